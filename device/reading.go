@@ -1,0 +1,47 @@
+package device
+
+import "time"
+
+// Flags are doubts about one reading. Zero means none.
+type Flags uint16
+
+const (
+	FlagHold        Flags = 1 << iota // the gauge says its display is held
+	FlagLowBattery                    // the gauge says its battery is low
+	FlagUnitChanged                   // the unit sent differs from the unit before, or the values jumped by 25.4 with no unit sent
+	FlagDuplicate                     // the same numbered or time-stamped frame again
+	FlagOverRange                     // the gauge reports a value beyond its travel or scale
+	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still
+)
+
+// A Reading is one value a gauge sent. Value is in Unit exactly as the frame
+// gave it; conversion to mm, N·m or kPa is the caller's.
+type Reading struct {
+	Time  time.Time // arrival of the frame's last byte
+	Gauge string    // the label the gauge was opened under
+	Raw   string    // the frame as it arrived, line end removed; binary frames in hex
+	Value float64   // finite
+	Unit  string    // "mm", "in", "µm", "N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm", "kPa", "bar", "psi", "deg", "°C" or ""
+	Flags Flags
+}
+
+// An EventKind says what an Event is.
+type EventKind uint8
+
+const (
+	EventReading EventKind = iota + 1 // Reading holds a sound value
+	EventGarbled                      // a frame could not be decoded; Text quotes it
+	EventSilent                       // nothing heard for five usual intervals; Text says for how long
+	EventLost                         // the port went away; Text says why
+	EventBack                         // the port is open again; Text names it
+	EventEnd                          // the source ended by itself (end of a file or of typed input)
+)
+
+// An Event is what a gauge tells the round: a reading or a fact about the stream.
+type Event struct {
+	Kind    EventKind
+	Time    time.Time
+	Gauge   string
+	Reading Reading // for EventReading
+	Text    string  // for the other kinds
+}

@@ -1,0 +1,81 @@
+package logger
+
+import (
+	"time"
+
+	"crownlog/analysis"
+)
+
+// The stages of a job in trade order; a sheet may name more.
+const (
+	StageAsFound = "as-found"
+	StageBench   = "bench"
+	StageSetUp   = "set-up"
+	StageCaps    = "caps-torqued"
+	StageFinal   = "final"
+)
+
+// The features a job can record.
+const (
+	FeatureBacklash       = "backlash"
+	FeatureRunoutBackFace = "runout-back-face"
+	FeatureRunoutFlange   = "runout-carrier-flange"
+	FeatureRunoutBore     = "runout-bore"
+	FeatureWheelBolts     = "bolt-torque-crown-wheel"
+	FeatureCapBolts       = "bolt-torque-caps"
+	FeaturePreloadPinion  = "preload-pinion"
+	FeaturePreloadTotal   = "preload-total"
+	FeaturePatternDrive   = "pattern-drive"
+	FeaturePatternCoast   = "pattern-coast"
+	FeatureLeakDown       = "leak-down"
+	FeatureEngagement     = "engagement"
+	FeatureOilFill        = "oil-fill"
+	FeatureNote           = "note"     // free text, sealant, photo: text in Note
+	FeatureMove           = "move"     // an adjuster move: Value in notches or mm of shim, + is the crown wheel towards the pinion as entered
+	FeatureOverride       = "override" // a hold point passed with its reason in Note
+)
+
+// A Capture is one line of captures.csv: one backlash, one final torque, one
+// run-out point. It is never rewritten; a correction is a new capture whose
+// Supersedes names the old one.
+type Capture struct {
+	ID         int
+	Supersedes int // 0: none
+	Time       time.Time
+	Stage      string
+	Feature    string
+	Position   int     // 1-based; 0: the whole feature
+	AngleDeg   float64 // NaN: none
+	Value      float64 // in Unit; NaN: refused or text only
+	Unit       string
+	U          float64 // standard uncertainty; NaN: unknown
+	N          int     // rocks, readings or turns behind the value
+	Low, High  float64 // levels of the stops, or window of a trace; NaN: none
+	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"
+	Gauge      string
+	Note       string
+}
+
+// A Store keeps what a round must not lose. *Folder is the one on disk.
+// Append returns only after the capture is on stable storage, with its ID set.
+type Store interface {
+	Append(c Capture) (Capture, error)
+	Captures() []Capture // all of them in order, superseded ones too; the caller does not change them
+}
+
+// A Position is one place a round visits.
+type Position struct {
+	Index    int     // 1-based
+	AngleDeg float64 // of the wheel, in the direction of turning
+	Label    string  // "135°", "bolt 7"
+}
+
+// A PositionView is one mark on the ring.
+type PositionView struct {
+	Position
+	Value   float64 // NaN: not measured yet
+	U       float64 // standard uncertainty
+	Verdict analysis.Verdict
+	Rocks   int
+	Current bool
+}

@@ -1,0 +1,104 @@
+package logger
+
+import (
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device"
+)
+
+// A State is what the round is doing, as one word for the screen.
+type State string
+
+const (
+	StateWaiting   State = "waiting"   // no reading yet
+	StateMeasuring State = "measuring" // readings come in, not enough for a capture
+	StateCaptured  State = "captured"  // this position is stored; turn on
+	StateMoving    State = "moving"    // between positions
+	StatePaused    State = "paused"
+	StateLost      State = "gauge lost"
+	StateDone      State = "round done"
+)
+
+// A View is everything a screen or a line printer needs to show of a round at
+// one moment. It is a value: nothing in it changes after it is handed out.
+type View struct {
+	At           time.Time
+	Vehicle      string
+	Invented     bool
+	Stage        string
+	Feature      string
+	Unit         string
+	Decimals     int // as many as the gauge resolves
+	Gauge        string
+	State        State
+	Reading      float64 // last reading in Unit; NaN: none
+	ReadingFlags device.Flags
+	Positions    []PositionView
+	Current      int     // index into Positions; -1: round done
+	Rocks        int     // sound rocks so far at this position
+	Needed       int     // rocks before a capture by itself
+	Estimate     float64 // running backlash or value at this position; NaN: none
+	EstimateU    float64 // its standard uncertainty
+	Window       analysis.Limits
+	Round        analysis.Round    // statistics over the positions measured so far
+	Verdict      analysis.Verdict  // of the whole round so far
+	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
+	Stops        []Stop            // detected stops inside Trace, same time base
+	Action       string            // the next thing to do, one sentence
+	Alert        string            // a fault in plain words with its remedy; "" none
+	Fault        analysis.Fault
+	Advice       string           // after a round: adjuster move, re-seat, re-clock, stop
+	Move         *analysis.Advice // the same as numbers; nil: none
+	Caution      string           // shown at the step where it matters
+	Garbled      int              // frames counted as broken so far
+	Stored       int              // captures on disk
+	Bell         int              // counts up by one at each capture, Alarm at each fault
+	Alarm        int
+}
+
+// A Stop is a rest of the wheel against one flank.
+type Stop struct {
+	From, To float64 // seconds, same base as Trace
+	Level    float64
+	High     bool
+}
+
+// An EventKind says what a round event reports.
+type EventKind string
+
+const (
+	EventStop     EventKind = "stop"     // a stop was found
+	EventRock     EventKind = "rock"     // a sound rock was counted
+	EventCaptured EventKind = "captured" // a capture is on disk
+	EventFault    EventKind = "fault"    // something is wrong; Text says what and the remedy
+	EventCleared  EventKind = "cleared"  // the fault is over
+	EventPosition EventKind = "position" // the round moved to another position
+	EventUndone   EventKind = "undone"   // a capture was superseded
+	EventGauge    EventKind = "gauge"    // garbled frame, silence, lost, back
+	EventDone     EventKind = "done"     // all positions are measured
+)
+
+// An Event is one thing that happened in a round. Listeners get them in order
+// on the round's own goroutine and must not block.
+type Event struct {
+	Kind     EventKind
+	Time     time.Time
+	Position Position
+	Capture  Capture        // for captured and undone
+	Fault    analysis.Fault // for fault
+	Text     string
+}
+
+// A Command is what a key, a pedal or a gesture asks of a round.
+type Command string
+
+const (
+	CmdNext    Command = "next"    // go to the next position
+	CmdBack    Command = "back"    // go to the position before
+	CmdCapture Command = "capture" // accept what has been measured now
+	CmdRetry   Command = "retry"   // forget the rocks at this position
+	CmdUndo    Command = "undo"    // supersede the last capture
+	CmdRedo    Command = "redo"
+	CmdPause   Command = "pause" // toggles
+)
