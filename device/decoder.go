@@ -1,0 +1,29 @@
+package device
+
+// A Frame is one message of a gauge: a value, or a frame that was heard and
+// could not be trusted.
+type Frame struct {
+	Raw      []byte  // the frame without its line end; valid until the callback returns
+	Binary   bool    // Raw is to be shown in hex
+	Bad      string  // why the frame is not trusted; "" for a sound one
+	Value    float64 // finite, in Unit; meaningless when Bad
+	Unit     string  // as a Reading carries it; "" when the frame names none
+	Decimals int     // digits after the decimal point, -1 where the form has none
+	Flags    Flags   // what the frame itself says: hold, low battery, over-range
+	Numbered bool    // Seq is the frame's own number or time stamp
+	Seq      int64
+}
+
+// A Decoder turns the bytes of one gauge into frames. It keeps a bounded
+// partial frame between calls and never blocks. A decoder serves one stream
+// and one goroutine.
+type Decoder interface {
+	// Feed takes the next bytes and calls emit for every frame they complete,
+	// in order.
+	Feed(p []byte, emit func(Frame))
+	// Reset forgets a partial frame and what was learned about the stream,
+	// for a new connection.
+	Reset()
+	// Partial returns how many bytes of an unfinished frame are held.
+	Partial() int
+}

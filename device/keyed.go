@@ -1,0 +1,93 @@
+package device
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"time"
+)
+
+// A Keyed is a gauge read by eye, or one that types like a keyboard: one
+// value on each line.
+type Keyed struct {
+	label    string
+	unit     string
+	division float64
+	r        io.Reader
+	now      func() time.Time
+}
+
+// NewKeyed returns a keyed gauge that reads lines from r. Values without a
+// unit word are in unit.
+func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
+	return &Keyed{label: label, unit: unit, r: r, now: now}
+}
+
+// SetDivision says what one division of the dial is, in the unit of the
+// gauge, so that "3 1/2 div" can be typed.
+func (k *Keyed) SetDivision(size float64) { k.division = size }
+
+// Run sends a reading for every line that is a value and an EventGarbled for
+// every other line that is not empty, then EventEnd at the end of the input.
+// It returns nil when ctx ends or the input does, and never closes out. A
+// Read of the input that blocks is left to end by itself.
+func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
+	lines := make(chan string)
+	fail := make(chan error, 1)
+	go func() { fail <- k.scan(ctx, lines) }()
+	send := func(ev Event) {
+		ev.Time, ev.Gauge = k.now(), k.label
+		select {
+		case out <- ev:
+		case <-ctx.Done():
+		}
+	}
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case line := <-lines:
+			k.line(line, send)
+		case err := <-fail:
+			if ctx.Err() == nil {
+				send(Event{Kind: EventEnd, Text: "end of the typed values"})
+			}
+			return err
+		}
+	}
+}
+
+// scan reads lines of at most 4096 bytes.
+func (k *Keyed) scan(ctx context.Context, lines chan<- string) error {
+	s := bufio.NewScanner(k.r)
+	s.Buffer(make([]byte, 0, 512), 4096)
+	for s.Scan() {
+		select {
+		case lines <- s.Text():
+		case <-ctx.Done():
+			return nil
+		}
+	}
+	if err := s.Err(); err != nil {
+		return fmt.Errorf("typed values: %w", err)
+	}
+	return nil
+}
+
+func (k *Keyed) line(line string, send func(Event)) {
+	text := trim([]byte(line))
+	if len(text) == 0 {
+		return
+	}
+	v, unit, err := parseKeyed(text, k.division)
+	if err != nil {
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%v: %q", err, line)})
+		return
+	}
+	if unit == "" {
+		unit = k.unit
+	}
+	r := Reading{Time: k.now(), Gauge: k.label, Raw: line, Value: v, Unit: unit}
+	send(Event{Kind: EventReading, Reading: r})
+}

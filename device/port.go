@@ -1,0 +1,80 @@
+package device
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+)
+
+// A Port is an open connection to a gauge.
+//
+// Read returns (0, nil) when the read timeout passes with nothing heard, and
+// an error once the port is closed or the device is gone. Close is safe to
+// call twice and from another goroutine, and ends a blocked Read.
+type Port interface {
+	io.ReadWriteCloser
+	// SetReadTimeout bounds the next Reads; zero or less waits without end.
+	SetReadTimeout(d time.Duration) error
+}
+
+// Serial is how a serial line is set. The zero value means 9600 baud, eight
+// data bits, no parity, one stop bit, no flow control, and DTR and RTS as the
+// system leaves them.
+type Serial struct {
+	Baud     int    `toml:"baud,omitempty"`      // bits per second
+	DataBits int    `toml:"data_bits,omitempty"` // 5 to 8
+	Parity   string `toml:"parity,omitempty"`    // "none", "odd", "even", "mark" or "space"
+	StopBits string `toml:"stop_bits,omitempty"` // "1", "1.5" or "2"
+	Flow     string `toml:"flow,omitempty"`      // "none": no gauge profile uses another
+	DTR      *bool  `toml:"dtr,omitempty"`       // level of the DTR line after opening; nil: left alone
+	RTS      *bool  `toml:"rts,omitempty"`       // level of the RTS line after opening; nil: left alone
+}
+
+// A PortReason says why a port could not be opened or used.
+type PortReason string
+
+// The reasons in a PortError.
+const (
+	PortMissing    PortReason = "no such port"
+	PortBusy       PortReason = "port is in use by another program"
+	PortDenied     PortReason = "no permission to open the port"
+	PortIsDir      PortReason = "is a directory, not a serial port"
+	PortNotSerial  PortReason = "is not a serial port"
+	PortBadSetting PortReason = "setting is not possible on this port"
+	PortGone       PortReason = "device is gone"
+	PortClosed     PortReason = "port is closed"
+	PortFailed     PortReason = "port failed"
+)
+
+// A PortError is any failure to open or use a port.
+type PortError struct {
+	Port   string
+	Reason PortReason
+	Group  string // for PortDenied: the group that may use the port, "" where unknown
+	Err    error  // the cause, may be nil
+}
+
+func (e *PortError) Error() string {
+	if e.Err == nil {
+		return fmt.Sprintf("%q: %s", e.Port, string(e.Reason))
+	}
+	return fmt.Sprintf("%q: %s: %v", e.Port, string(e.Reason), e.Err)
+}
+
+// Unwrap returns the cause.
+func (e *PortError) Unwrap() error { return e.Err }
+
+// Is reports whether target is a *PortError with the same Reason, or with none.
+func (e *PortError) Is(target error) bool {
+	var t *PortError
+	if !errors.As(target, &t) {
+		return false
+	}
+	return t.Reason == "" || t.Reason == e.Reason
+}
+
+// An Opener opens the port of a gauge, at first and again after it was lost.
+// It returns the port and the name it was found under. It tries once.
+type Opener func(ctx context.Context) (Port, string, error)

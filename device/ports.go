@@ -1,0 +1,42 @@
+package device
+
+// A PortInfo is a serial port of this computer.
+type PortInfo struct {
+	Name    string // what to open: "/dev/ttyUSB0", "COM3"
+	Link    string // a name that stays the same, where the system keeps one
+	USB     bool
+	Vendor  string // USB vendor, four hex digits in upper case
+	Product string // USB product, four hex digits in upper case
+	Serial  string // USB serial number, "" where the device has none
+	Maker   string // as the device names its maker
+	Title   string // as the device names itself
+}
+
+func (p PortInfo) hasIdentity() bool { return p.USB && p.Vendor != "" }
+
+// sameDevice compares USB identities. Without a serial number two devices of
+// the same kind cannot be told apart.
+func (p PortInfo) sameDevice(q PortInfo) bool {
+	return p.USB == q.USB && p.Vendor == q.Vendor && p.Product == q.Product && p.Serial == q.Serial
+}
+
+// ListPorts returns the serial ports of this computer. It opens none of them,
+// so it does not disturb a gauge. Pseudo-terminals are not listed.
+func ListPorts() ([]PortInfo, error) { return systemPorts() }
+
+// findDevice returns the port name of a device by its USB identity, if it is
+// the only one with it.
+func findDevice(want PortInfo) (string, bool) {
+	ports, err := ListPorts()
+	if err != nil {
+		return "", false
+	}
+	name, count := "", 0
+	for _, p := range ports {
+		if p.sameDevice(want) {
+			name = p.Name
+			count++
+		}
+	}
+	return name, count == 1
+}

@@ -1,0 +1,94 @@
+package device
+
+import (
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+)
+
+// Where the kernel describes its terminals, and where stable names are kept.
+const (
+	sysTTY   = "/sys/class/tty"
+	devByID  = "/dev/serial/by-id"
+	devPlace = "/dev"
+)
+
+func systemPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID) }
+
+// portInfo describes the port behind a path, which may be a symbolic link.
+func portInfo(path string) (PortInfo, bool) {
+	real, err := filepath.EvalSymlinks(path)
+	if err != nil || filepath.Dir(real) != devPlace {
+		return PortInfo{}, false
+	}
+	return sysfsPort(sysTTY, filepath.Base(real))
+}
+
+// sysfsPorts lists the terminals under root that have hardware behind them.
+func sysfsPorts(root, byID string) ([]PortInfo, error) {
+	entries, err := os.ReadDir(root)
+	if err != nil {
+		return nil, err
+	}
+	links := stableLinks(byID)
+	var ports []PortInfo
+	for _, e := range entries {
+		p, ok := sysfsPort(root, e.Name())
+		if !ok {
+			continue
+		}
+		p.Link = links[e.Name()]
+		ports = append(ports, p)
+	}
+	sort.Slice(ports, func(i, j int) bool { return ports[i].Name < ports[j].Name })
+	return ports, nil
+}
+
+// sysfsPort reads one terminal. A built-in port that the kernel only reserves
+// (type 0) is not a port.
+func sysfsPort(root, name string) (PortInfo, bool) {
+	dir := filepath.Join(root, name)
+	dev, err := filepath.EvalSymlinks(filepath.Join(dir, "device"))
+	if err != nil {
+		return PortInfo{}, false
+	}
+	if kind, ok := attribute(dir, "type"); ok && kind == "0" {
+		return PortInfo{}, false
+	}
+	p := PortInfo{Name: filepath.Join(devPlace, name)}
+	for range 4 { // the USB device is a few levels above its terminal
+		if vendor, ok := attribute(dev, "idVendor"); ok {
+			p.USB, p.Vendor = true, strings.ToUpper(vendor)
+			product, _ := attribute(dev, "idProduct")
+			p.Product = strings.ToUpper(product)
+			p.Serial, _ = attribute(dev, "serial")
+			p.Maker, _ = attribute(dev, "manufacturer")
+			p.Title, _ = attribute(dev, "product")
+			break
+		}
+		dev = filepath.Dir(dev)
+	}
+	return p, true
+}
+
+func attribute(dir, name string) (string, bool) {
+	b, err := os.ReadFile(filepath.Join(dir, name))
+	return strings.TrimSpace(string(b)), err == nil
+}
+
+// stableLinks maps a terminal's name to the link that points at it.
+func stableLinks(dir string) map[string]string {
+	links := map[string]string{}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return links
+	}
+	for _, e := range entries {
+		path := filepath.Join(dir, e.Name())
+		if target, err := os.Readlink(path); err == nil {
+			links[filepath.Base(target)] = path
+		}
+	}
+	return links
+}

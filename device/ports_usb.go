@@ -1,0 +1,35 @@
+//go:build windows || (darwin && cgo)
+
+package device
+
+import (
+	"strings"
+
+	"go.bug.st/serial/enumerator"
+)
+
+func systemPorts() ([]PortInfo, error) {
+	list, err := enumerator.GetDetailedPortsList()
+	if err != nil {
+		return nil, err
+	}
+	var ports []PortInfo
+	for _, d := range list {
+		ports = append(ports, PortInfo{Name: d.Name, USB: d.IsUSB, Vendor: strings.ToUpper(d.VID),
+			Product: strings.ToUpper(d.PID), Serial: d.SerialNumber, Maker: d.Manufacturer, Title: d.Product})
+	}
+	return ports, nil
+}
+
+func portInfo(name string) (PortInfo, bool) {
+	ports, err := systemPorts()
+	if err != nil {
+		return PortInfo{}, false
+	}
+	for _, p := range ports {
+		if strings.EqualFold(p.Name, name) {
+			return p, true
+		}
+	}
+	return PortInfo{}, false
+}

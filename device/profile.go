@@ -1,0 +1,75 @@
+package device
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// A Profile says how to listen to one kind of gauge. It is read from a TOML
+// file; Frame names the one table, of the same name, that describes what the
+// gauge sends.
+type Profile struct {
+	Name       string   `toml:"name"`
+	Title      string   `toml:"title,omitempty"`      // one line for a list
+	Quantity   string   `toml:"quantity,omitempty"`   // "length", "torque", "pressure", "angle", "temperature"; "": any
+	Unit       string   `toml:"unit,omitempty"`       // of values whose frame names none, as a Reading carries it
+	Resolution float64  `toml:"resolution,omitempty"` // smallest step of the display, in Unit; 0: not known
+	Mode       string   `toml:"mode,omitempty"`       // "streams" (the default) or "asked"
+	Ask        string   `toml:"ask,omitempty"`        // what to send in mode "asked"; modbus makes its own
+	AskHex     string   `toml:"ask_hex,omitempty"`    // the same as hex bytes
+	Timeout    Duration `toml:"timeout,omitempty"`    // wait for an answer; 0: 500 ms
+	Interval   Duration `toml:"interval,omitempty"`   // between questions, or the usual time between readings of a stream; 0: 100 ms, or learned
+	Frame      string   `toml:"frame"`                // "text", "packed", "modbus" or "scpi"
+	Serial     Serial   `toml:"serial"`
+	Text       *Text    `toml:"text,omitempty"`
+}
+
+// Names of the modes and of the frame kinds.
+const (
+	ModeStreams = "streams"
+	ModeAsked   = "asked"
+
+	FrameText   = "text"
+	FramePacked = "packed"
+	FrameModbus = "modbus"
+	FrameSCPI   = "scpi"
+)
+
+// A Duration is a time span written as "500ms" or "2s".
+type Duration time.Duration
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (d *Duration) UnmarshalText(b []byte) error {
+	v, err := time.ParseDuration(string(b))
+	if err != nil {
+		return fmt.Errorf("duration %q: want a number with ms, s or m, like 500ms", b)
+	}
+	if v < 0 {
+		return fmt.Errorf("duration %q: less than nothing", b)
+	}
+	*d = Duration(v)
+	return nil
+}
+
+// MarshalText implements encoding.TextMarshaler.
+func (d Duration) MarshalText() ([]byte, error) { return []byte(time.Duration(d).String()), nil }
+
+// or returns d, or def where d is zero.
+func (d Duration) or(def time.Duration) time.Duration {
+	if d == 0 {
+		return def
+	}
+	return time.Duration(d)
+}
+
+// NewDecoder returns a decoder of one stream of the gauge.
+func (p Profile) NewDecoder() (Decoder, error) {
+	switch {
+	case p.Frame == FrameText && p.Text != nil:
+		return p.Text.decoder()
+	case p.Frame == FrameText:
+		return (&Text{}).decoder()
+	}
+	return nil, errors.New("profile " + p.Name + ": no table that describes the frame " + p.Frame)
+}

@@ -1,0 +1,268 @@
+package device
+
+import (
+	"bytes"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"reflect"
+	"sort"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+//go:embed profiles/*.toml
+var embedded embed.FS
+
+// Profiles returns the profiles that come with the program, by name.
+func Profiles() []Profile {
+	entries, err := embedded.ReadDir("profiles")
+	if err != nil {
+		panic(err) // the directory is part of the program
+	}
+	var list []Profile
+	for _, e := range entries {
+		name := "profiles/" + e.Name()
+		b, err := embedded.ReadFile(name)
+		if err != nil {
+			panic(err)
+		}
+		p, err := ParseProfile(name, b)
+		if err != nil {
+			panic(err)
+		}
+		list = append(list, p)
+	}
+	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
+	return list
+}
+
+// UserProfileDir returns where a user keeps own profiles:
+// crownlog/profiles under the configuration folder of the system
+// (XDG_CONFIG_HOME, or ~/.config, on Linux).
+func UserProfileDir() (string, error) {
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(dir, "crownlog", "profiles"), nil
+}
+
+// FindProfile returns the profile with the name: one that comes with the
+// program, then NAME.toml in UserProfileDir, then a file of that path.
+func FindProfile(nameOrPath string) (Profile, error) {
+	for _, p := range Profiles() {
+		if p.Name == nameOrPath {
+			return p, nil
+		}
+	}
+	if nameOrPath == filepath.Base(nameOrPath) {
+		if dir, err := UserProfileDir(); err == nil {
+			path := filepath.Join(dir, nameOrPath+".toml")
+			if _, err := os.Stat(path); err == nil {
+				return LoadProfile(path)
+			}
+		}
+	}
+	p, err := LoadProfile(nameOrPath)
+	if errors.Is(err, os.ErrNotExist) {
+		return Profile{}, fmt.Errorf("profile %q: %w: neither a built-in profile, one of your own, nor a file", nameOrPath, os.ErrNotExist)
+	}
+	return p, err
+}
+
+// LoadProfile reads a profile file. An error in it names the file, line and
+// column and what is allowed there.
+func LoadProfile(path string) (Profile, error) {
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return Profile{}, err
+	}
+	return ParseProfile(path, b)
+}
+
+// ParseProfile reads a profile from TOML text; file is named in errors.
+func ParseProfile(file string, b []byte) (Profile, error) {
+	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
+	var p Profile
+	dec := toml.NewDecoder(bytes.NewReader(b))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&p); err != nil {
+		return Profile{}, profileError(file, err)
+	}
+	if err := p.Check(); err != nil {
+		line, column := position(b, err)
+		return Profile{}, fmt.Errorf("%s:%d:%d: %w", file, line, column, err)
+	}
+	return p, nil
+}
+
+// profileError adds the place and what is allowed to an error of the parser.
+func profileError(file string, err error) error {
+	var strict *toml.StrictMissingError
+	if errors.As(err, &strict) && len(strict.Errors) > 0 {
+		e := strict.Errors[0]
+		row, col := e.Position()
+		key := e.Key()
+		return fmt.Errorf("%s:%d:%d: unknown key %q, allowed: %s", file, row, col,
+			strings.Join(key, "."), strings.Join(allowedKeys(key), ", "))
+	}
+	var de *toml.DecodeError
+	if errors.As(err, &de) {
+		row, col := de.Position()
+		return fmt.Errorf("%s:%d:%d: %s", file, row, col, strings.TrimPrefix(de.Error(), "toml: "))
+	}
+	return fmt.Errorf("%s:1:1: %w", file, err)
+}
+
+// allowedKeys returns the keys of the table that holds key.
+func allowedKeys(key []string) []string {
+	t := reflect.TypeFor[Profile]()
+	for _, k := range key[:len(key)-1] {
+		for i := range t.NumField() {
+			if tomlName(t.Field(i)) == k {
+				t = t.Field(i).Type
+				if t.Kind() == reflect.Pointer {
+					t = t.Elem()
+				}
+				break
+			}
+		}
+		if t.Kind() != reflect.Struct {
+			return nil
+		}
+	}
+	var keys []string
+	for i := range t.NumField() {
+		keys = append(keys, tomlName(t.Field(i)))
+	}
+	return keys
+}
+
+func tomlName(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
+	return name
+}
+
+// A keyError is a wrong value of a key.
+type keyError struct {
+	key string // "text.column"
+	err error
+}
+
+func (e *keyError) Error() string { return e.key + ": " + e.err.Error() }
+func (e *keyError) Unwrap() error { return e.err }
+
+// position returns the line and column of the key an error names, or 1, 1.
+func position(b []byte, err error) (line, column int) {
+	var ke *keyError
+	if !errors.As(err, &ke) {
+		return 1, 1
+	}
+	table, key, nested := strings.Cut(ke.key, ".")
+	if !nested {
+		table, key = "", ke.key
+	}
+	in := ""
+	fallback := 1
+	for i, l := range strings.Split(string(b), "\n") {
+		t := strings.TrimSpace(l)
+		if strings.HasPrefix(t, "[") {
+			in = strings.Trim(t, "[] \t")
+			if in == table {
+				fallback = i + 1
+			}
+			continue
+		}
+		name, _, ok := strings.Cut(t, "=")
+		if ok && in == table && strings.Trim(name, " \t\"") == key {
+			return i + 1, strings.Index(l, key) + 1
+		}
+	}
+	return fallback, 1
+}
+
+// Check reports what is impossible in a profile.
+func (p Profile) Check() error {
+	fail := func(key, format string, args ...any) error {
+		return &keyError{key, fmt.Errorf(format, args...)}
+	}
+	if p.Name == "" {
+		return fail("name", "missing, want a short name")
+	}
+	if p.Unit != "" && quantities[p.Unit] == "" {
+		return fail("unit", "%q is not known, want mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C", p.Unit)
+	}
+	if p.Unit != "" && p.Quantity != "" && quantities[p.Unit] != p.Quantity {
+		return fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, quantities[p.Unit])
+	}
+	switch p.Quantity {
+	case "", "length", "torque", "pressure", "angle", "temperature":
+	default:
+		return fail("quantity", "%q is not known, want length, torque, pressure, angle or temperature", p.Quantity)
+	}
+	if p.Resolution < 0 {
+		return fail("resolution", "%v is less than 0", p.Resolution)
+	}
+	if err := p.checkMode(fail); err != nil {
+		return err
+	}
+	if _, err := p.Serial.mode(); err != nil {
+		key, _, _ := strings.Cut(err.Error(), " ")
+		return &keyError{"serial." + key, err}
+	}
+	if _, err := p.NewDecoder(); err != nil {
+		key, _, _ := strings.Cut(err.Error(), " ")
+		return &keyError{p.Frame + "." + key, err}
+	}
+	return nil
+}
+
+func (p Profile) checkMode(fail func(string, string, ...any) error) error {
+	switch p.Mode {
+	case "", ModeStreams:
+		if p.Ask != "" || p.AskHex != "" {
+			return fail("ask", `a gauge that streams is not asked, want mode = "asked"`)
+		}
+	case ModeAsked:
+	default:
+		return fail("mode", "%q is not known, want streams or asked", p.Mode)
+	}
+	if p.Ask != "" && p.AskHex != "" {
+		return fail("ask_hex", "with ask together, want one of them")
+	}
+	if _, err := p.question(); err != nil {
+		return err
+	}
+	return nil
+}
+
+// question returns the bytes that ask the gauge for a reading, nil for one
+// that streams.
+func (p Profile) question() ([]byte, error) {
+	if p.Mode != ModeAsked {
+		return nil, nil
+	}
+	switch {
+	case p.AskHex != "":
+		b, err := hex.DecodeString(strings.ReplaceAll(p.AskHex, " ", ""))
+		if err != nil {
+			return nil, &keyError{"ask_hex", fmt.Errorf("%q: want pairs of hex digits", p.AskHex)}
+		}
+		return b, nil
+	case p.Ask != "":
+		return []byte(p.Ask), nil
+	}
+	return nil, &keyError{"ask", errors.New("missing, want what to send to the gauge")}
+}
+
+// WriteTOML writes the profile as a file that LoadProfile reads back.
+func (p Profile) WriteTOML(w io.Writer) error {
+	enc := toml.NewEncoder(w)
+	return enc.Encode(p)
+}

@@ -1,0 +1,273 @@
+package device
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"go.bug.st/serial"
+)
+
+const (
+	// readSlice bounds one Read of the library, so that Close never takes the
+	// descriptor away under a Read: it waits for the Read to leave.
+	readSlice = 50 * time.Millisecond
+	// writeGrace is how long Close waits for a Write that the line holds up.
+	writeGrace = 200 * time.Millisecond
+)
+
+// A serialPort keeps the library's port safe to close from anywhere. The
+// library closes the descriptor while a Read or Write may still use its
+// number, which another file may have got by then; here the last user closes.
+type serialPort struct {
+	name    string
+	port    serial.Port
+	unlock  func()
+	closed  atomic.Bool
+	timeout atomic.Int64 // of Read; <= 0: none
+	reading sync.Mutex
+	writing sync.Mutex
+	once    sync.Once
+}
+
+// OpenPort opens the serial port name with the settings s, for this program
+// alone. Any error is a *PortError.
+func OpenPort(name string, s Serial) (Port, error) {
+	mode, err := s.mode()
+	if err != nil {
+		return nil, &PortError{Port: name, Reason: PortBadSetting, Err: err}
+	}
+	if err := checkPath(name); err != nil {
+		return nil, err
+	}
+	unlock, err := lockPort(name)
+	if err != nil {
+		return nil, err
+	}
+	port, err := serial.Open(name, mode)
+	if err != nil {
+		unlock()
+		return nil, openError(name, err)
+	}
+	p := &serialPort{name: name, port: port, unlock: unlock}
+	if err := p.set(s); err != nil {
+		p.Close()
+		return nil, err
+	}
+	return p, nil
+}
+
+// set applies what the library takes only after opening. A line without modem
+// signals, such as a pseudo-terminal, ignores DTR and RTS.
+func (p *serialPort) set(s Serial) error {
+	if err := p.port.SetReadTimeout(readSlice); err != nil {
+		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
+	}
+	for _, level := range []struct {
+		want *bool
+		set  func(bool) error
+	}{{s.DTR, p.port.SetDTR}, {s.RTS, p.port.SetRTS}} {
+		if level.want == nil {
+			continue
+		}
+		if err := level.set(*level.want); err != nil && !unsupported(err) {
+			return &PortError{Port: p.name, Reason: PortBadSetting, Err: err}
+		}
+	}
+	return nil
+}
+
+// mode checks s and turns it into the library's form.
+func (s Serial) mode() (*serial.Mode, error) {
+	m := &serial.Mode{BaudRate: s.Baud, DataBits: s.DataBits}
+	if m.BaudRate == 0 {
+		m.BaudRate = 9600
+	}
+	if m.BaudRate < 0 {
+		return nil, fmt.Errorf("baud %d: want more than 0", s.Baud)
+	}
+	if m.DataBits == 0 {
+		m.DataBits = 8
+	}
+	if m.DataBits < 5 || m.DataBits > 8 {
+		return nil, fmt.Errorf("data_bits %d: want 5, 6, 7 or 8", s.DataBits)
+	}
+	parity := map[string]serial.Parity{"": serial.NoParity, "none": serial.NoParity, "odd": serial.OddParity,
+		"even": serial.EvenParity, "mark": serial.MarkParity, "space": serial.SpaceParity}
+	stop := map[string]serial.StopBits{"": serial.OneStopBit, "1": serial.OneStopBit,
+		"1.5": serial.OnePointFiveStopBits, "2": serial.TwoStopBits}
+	var ok bool
+	if m.Parity, ok = parity[s.Parity]; !ok {
+		return nil, fmt.Errorf("parity %q: want none, odd, even, mark or space", s.Parity)
+	}
+	if m.StopBits, ok = stop[s.StopBits]; !ok {
+		return nil, fmt.Errorf("stop_bits %q: want 1, 1.5 or 2", s.StopBits)
+	}
+	if s.Flow != "" && s.Flow != "none" {
+		return nil, fmt.Errorf("flow %q: want none", s.Flow)
+	}
+	return m, nil
+}
+
+// Read implements Port.
+func (p *serialPort) Read(b []byte) (int, error) {
+	p.reading.Lock()
+	defer p.reading.Unlock()
+	start := time.Now()
+	for {
+		if p.closed.Load() {
+			return 0, &PortError{Port: p.name, Reason: PortClosed}
+		}
+		n, err := p.port.Read(b)
+		if err != nil {
+			return n, p.ioError(err)
+		}
+		if n > 0 || len(b) == 0 {
+			return n, nil
+		}
+		if d := time.Duration(p.timeout.Load()); d > 0 && time.Since(start) >= d {
+			return 0, nil
+		}
+	}
+}
+
+// Write implements Port.
+func (p *serialPort) Write(b []byte) (int, error) {
+	p.writing.Lock()
+	defer p.writing.Unlock()
+	done := 0
+	for done < len(b) {
+		if p.closed.Load() {
+			return done, &PortError{Port: p.name, Reason: PortClosed}
+		}
+		n, err := p.port.Write(b[done:])
+		done += n
+		if err != nil {
+			return done, p.ioError(err)
+		}
+	}
+	return done, nil
+}
+
+// SetReadTimeout implements Port.
+func (p *serialPort) SetReadTimeout(d time.Duration) error {
+	p.timeout.Store(int64(d))
+	slice := readSlice
+	if d > 0 {
+		slice = min(d, readSlice)
+	}
+	p.reading.Lock()
+	defer p.reading.Unlock()
+	if p.closed.Load() {
+		return &PortError{Port: p.name, Reason: PortClosed}
+	}
+	if err := p.port.SetReadTimeout(slice); err != nil {
+		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
+	}
+	return nil
+}
+
+// Close implements Port. A Write that the line has stopped for good cannot be
+// ended from here; the port is then closed by that Write when it returns.
+func (p *serialPort) Close() error {
+	if p.closed.Swap(true) {
+		return nil
+	}
+	end := time.Now().Add(writeGrace)
+	for !p.writing.TryLock() {
+		p.port.ResetOutputBuffer()
+		if time.Now().After(end) {
+			go func() {
+				p.writing.Lock()
+				defer p.writing.Unlock()
+				p.release()
+			}()
+			return nil
+		}
+		time.Sleep(time.Millisecond)
+	}
+	defer p.writing.Unlock()
+	return p.release()
+}
+
+// release closes the descriptor; nobody writes.
+func (p *serialPort) release() (err error) {
+	p.reading.Lock()
+	defer p.reading.Unlock()
+	p.once.Do(func() {
+		err = p.port.Close()
+		p.unlock()
+	})
+	if err != nil {
+		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
+	}
+	return nil
+}
+
+// ioError names a failure of an open port. The library says "closed" both for
+// our own Close and for a device that went away.
+func (p *serialPort) ioError(err error) error {
+	if p.closed.Load() {
+		return &PortError{Port: p.name, Reason: PortClosed}
+	}
+	var pe *serial.PortError
+	if errors.As(err, &pe) && pe.Code() == serial.PortClosed {
+		return &PortError{Port: p.name, Reason: PortGone}
+	}
+	return &PortError{Port: p.name, Reason: PortGone, Err: err}
+}
+
+// openError names a failure to open.
+func openError(name string, err error) error {
+	e := &PortError{Port: name, Reason: PortFailed, Err: err}
+	var pe *serial.PortError
+	if errors.As(err, &pe) {
+		switch pe.Code() {
+		case serial.PortBusy:
+			e.Reason, e.Err = PortBusy, nil
+		case serial.PortNotFound:
+			e.Reason, e.Err = PortMissing, nil
+		case serial.PermissionDenied:
+			return deniedError(name)
+		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
+			e.Reason = PortBadSetting
+		case serial.InvalidSerialPort:
+			e.Reason = PortNotSerial
+		}
+		return e
+	}
+	return systemOpenError(e, err)
+}
+
+// SerialOpener returns an Opener of the serial port name. After the first
+// opening it knows the USB identity of the device and follows it to another
+// port name; without one it goes by the name, which may be a symbolic link.
+func SerialOpener(name string, s Serial) Opener {
+	var known PortInfo
+	return func(ctx context.Context) (Port, string, error) {
+		if err := ctx.Err(); err != nil {
+			return nil, "", err
+		}
+		path := name
+		if known.hasIdentity() {
+			if info, ok := portInfo(name); !ok || !info.sameDevice(known) {
+				moved, ok := findDevice(known)
+				if !ok {
+					return nil, "", &PortError{Port: name, Reason: PortMissing}
+				}
+				path = moved
+			}
+		}
+		port, err := OpenPort(path, s)
+		if err != nil {
+			return nil, "", err
+		}
+		if info, ok := portInfo(path); ok && !known.hasIdentity() {
+			known = info
+		}
+		return port, path, nil
+	}
+}

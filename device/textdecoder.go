@@ -1,0 +1,71 @@
+package device
+
+import "fmt"
+
+// decoder checks the description and returns a decoder for it.
+func (t *Text) decoder() (Decoder, error) {
+	d := &textDecoder{text: *t, max: t.MaxLength}
+	if d.max == 0 {
+		d.max = defaultLineLength
+	}
+	if d.max < 4 || d.max > 65536 {
+		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
+	}
+	ends := map[string]lineEnd{"": endAny, "any": endAny, "cr": endCR, "lf": endLF, "crlf": endCRLF}
+	end, ok := ends[t.LineEnd]
+	if !ok {
+		return nil, fmt.Errorf("line_end %q: want any, cr, lf or crlf", t.LineEnd)
+	}
+	d.end = end
+	d.buf = make([]byte, 0, d.max)
+	d.habits.free = t.Decimals == "free"
+	if t.Decimals != "" && t.Decimals != "fixed" && t.Decimals != "free" {
+		return nil, fmt.Errorf("decimals %q: want fixed or free", t.Decimals)
+	}
+	simple, err := t.simple()
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case t.Pattern != "" && t.Column != 0:
+		return nil, fmt.Errorf("pattern and column together: want one of them")
+	case t.Pattern != "":
+		r, err := newPatternLine(t.Pattern, simple)
+		if err != nil {
+			return nil, err
+		}
+		d.read = r.read
+	case t.Column != 0:
+		r, err := newColumnLine(*t, simple)
+		if err != nil {
+			return nil, err
+		}
+		d.read = r.read
+	default:
+		d.read = simple.read
+	}
+	return d, nil
+}
+
+// simple returns the reader of simple lines, whose number and word rules the
+// other line forms share.
+func (t *Text) simple() (*simpleLine, error) {
+	s := &simpleLine{words: t.Words}
+	switch t.Decimal {
+	case "", "any":
+		s.point, s.comma = true, true
+	case "point":
+		s.point = true
+	case "comma":
+		s.comma = true
+	default:
+		return nil, fmt.Errorf("decimal %q: want any, point or comma", t.Decimal)
+	}
+	for w, m := range t.Words {
+		_, state := wordFlags[m]
+		if w == "" || !state && m != wordIgnore && quantities[m] == "" {
+			return nil, fmt.Errorf("word %q means %q: want a unit, hold, low-battery, over or ignore", w, m)
+		}
+	}
+	return s, nil
+}

@@ -1,0 +1,130 @@
+package device
+
+import (
+	"math"
+	"time"
+)
+
+const (
+	// frozenAfter is longer than a hand keeps a gauge on one digit.
+	frozenAfter = 20 * time.Second
+	// leastSilence keeps a busy computer from being taken for a silent gauge.
+	leastSilence = 250 * time.Millisecond
+	// firstSilence is allowed before the usual interval is known.
+	firstSilence = 3 * time.Second
+	inchInMM     = 25.4
+)
+
+// A watch sees in the stream what no single frame shows: a changed unit, a
+// frozen display, a repeated frame, silence.
+type watch struct {
+	resolution float64
+	interval   time.Duration // usual time between readings; 0: not known yet
+	fixed      bool          // interval is from the profile
+	last       time.Time     // the last frame, or the opening
+	silent     bool          // silence was reported
+
+	any      bool
+	raw      string
+	since    time.Time // raw unchanged since
+	value    float64
+	unit     string
+	decimals int
+	steps    [8]float64 // sizes of the last steps between readings
+	count    int
+	seq      int64
+	numbered bool
+}
+
+func newWatch(p Profile) watch {
+	return watch{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0}
+}
+
+// opened starts the waiting anew; the unit before is remembered, so that a
+// gauge that comes back in another unit is noticed.
+func (w *watch) opened(t time.Time) {
+	w.last, w.silent = t, false
+	w.numbered = false
+}
+
+// heard notes that the gauge is alive.
+func (w *watch) heard(t time.Time) { w.last, w.silent = t, false }
+
+// silence returns how long nothing was heard, once for each silence that
+// lasts more than five usual intervals, else 0.
+func (w *watch) silence(t time.Time) time.Duration {
+	limit := firstSilence
+	if w.interval > 0 {
+		limit = max(5*w.interval, leastSilence)
+	}
+	d := t.Sub(w.last)
+	if w.silent || d <= limit {
+		return 0
+	}
+	w.silent = true
+	return d
+}
+
+// mark returns the flags of a sound reading and remembers it.
+func (w *watch) mark(f Frame, r Reading) Flags {
+	flags := f.Flags
+	w.pace(r.Time)
+	if f.Numbered {
+		if w.numbered && f.Seq == w.seq {
+			flags |= FlagDuplicate
+		}
+		w.numbered, w.seq = true, f.Seq
+	}
+	if !w.any {
+		w.any, w.raw, w.since = true, r.Raw, r.Time
+		w.value, w.unit, w.decimals = r.Value, r.Unit, f.Decimals
+		return flags
+	}
+	if r.Unit != w.unit || f.Unit == "" && w.jumped(r.Value, f.Decimals) {
+		flags |= FlagUnitChanged
+	}
+	if r.Raw != w.raw {
+		w.raw, w.since = r.Raw, r.Time
+	} else if r.Time.Sub(w.since) > frozenAfter {
+		flags |= FlagFrozen
+	}
+	w.steps[w.count%len(w.steps)] = math.Abs(r.Value - w.value)
+	w.count++
+	w.value, w.unit, w.decimals = r.Value, r.Unit, f.Decimals
+	return flags
+}
+
+// pace learns the usual interval.
+func (w *watch) pace(t time.Time) {
+	d := t.Sub(w.last)
+	if w.any && !w.fixed && d > 0 && !w.silent {
+		if w.interval == 0 {
+			w.interval = d
+		}
+		w.interval += (d - w.interval) / 8
+	}
+	w.heard(t)
+}
+
+// jumped reports whether v follows the last value by the factor between inch
+// and millimetre, in a step far larger than the steps before it. Values near
+// zero cannot show it.
+func (w *watch) jumped(v float64, decimals int) bool {
+	if w.count < len(w.steps) || v == 0 || w.value == 0 {
+		return false
+	}
+	ratio := v / w.value
+	if ratio < 1 {
+		ratio = 1 / ratio
+	}
+	largest := 0.0
+	for _, s := range w.steps {
+		largest = max(largest, s)
+	}
+	step := math.Abs(v - w.value)
+	off := math.Abs(ratio/inchInMM - 1)
+	if decimals != w.decimals {
+		return off < 0.2 && step > 4*largest
+	}
+	return off < 0.02 && step > 20*max(largest, w.resolution)
+}
