@@ -1,0 +1,275 @@
+package simbench
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"sync"
+	"time"
+)
+
+// Config describes the axle, the gauges and the pace. The zero value is a
+// usable light-axle set with too much backlash. A figure left at zero takes
+// its default; to have none of something, give a negative one.
+type Config struct {
+	Seed         int64
+	PinionTeeth  int     // 0: 11
+	WheelTeeth   int     // 0: 43
+	Positions    int     // places around the wheel; 0: 8
+	MeanBacklash float64 // mm at the heel, tangential, before any move; 0: by the seed, 0.25 to 0.30
+	Eccentricity float64 // mm of backlash, amplitude once per turn; 0: 0.012
+	Warp         float64 // mm of backlash, amplitude twice per turn; 0: 0.004
+	ToothError   float64 // mm of backlash, standard deviation tooth to tooth; 0: 0.002
+	PinionRunout float64 // mm of backlash, amplitude once per pinion turn; 0: 0.003
+	NotchGain    float64 // mm of backlash per notch of the crown wheel towards the pinion; 0: by the seed, near -0.042
+	Resolution   float64 // mm, of the indicator; 0: 0.001
+	Noise        float64 // mm, standard deviation of one indicator reading; 0: 0.0015
+	Rate         float64 // Hz, of the indicator; 0: 20
+
+	Start   time.Time     // start of simulated time; zero: 1 March 2026, 08:00 UTC
+	Pace    float64       // simulated seconds per real one; 0: as fast as the reader acknowledges
+	AckWait time.Duration // real time to wait for an acknowledgement; 0: 200 ms
+	// FreeRunning is for readers that open PortName by themselves and cannot
+	// acknowledge: gauges talk all the time, at Pace (0: 1).
+	FreeRunning bool
+}
+
+// withDefaults fills in what c leaves at zero.
+func (c Config) withDefaults() Config {
+	for _, d := range []struct {
+		field *int
+		value int
+	}{{&c.PinionTeeth, 11}, {&c.WheelTeeth, 43}, {&c.Positions, 8}} {
+		if *d.field <= 0 {
+			*d.field = d.value
+		}
+	}
+	for _, d := range []struct {
+		field *float64
+		value float64
+	}{
+		{&c.Eccentricity, 0.012}, {&c.Warp, 0.004}, {&c.ToothError, 0.002}, {&c.PinionRunout, 0.003},
+		{&c.Resolution, 0.001}, {&c.Noise, 0.0015}, {&c.Rate, 20},
+	} {
+		switch {
+		case *d.field == 0:
+			*d.field = d.value
+		case *d.field < 0:
+			*d.field = 0
+		}
+	}
+	if c.Start.IsZero() {
+		c.Start = time.Date(2026, time.March, 1, 8, 0, 0, 0, time.UTC)
+	}
+	if c.AckWait <= 0 {
+		c.AckWait = 200 * time.Millisecond
+	}
+	if c.FreeRunning && c.Pace <= 0 {
+		c.Pace = 1
+	}
+	return c
+}
+
+// A Bench is the axle, the hands and the gauges. Its methods may be called
+// from any goroutine.
+type Bench struct {
+	config      Config
+	instruments []*Instrument
+	links       string        // folder of the stable port names
+	changed     chan struct{} // one slot: a gauge was opened or closed
+
+	mu    sync.Mutex
+	clock float64 // seconds since config.Start
+	gears *gearSet
+	hands *hands
+}
+
+// New builds a bench and plugs its gauges in. It fails where the system gives
+// no pseudo-terminal. Close frees what it holds.
+func New(c Config) (*Bench, error) {
+	c = c.withDefaults()
+	if c.Rate <= 0 || c.Resolution <= 0 {
+		return nil, fmt.Errorf("simulated indicator: rate %g Hz and resolution %g mm must be above zero", c.Rate, c.Resolution)
+	}
+	links, err := os.MkdirTemp("", "crownlog-bench-")
+	if err != nil {
+		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
+	}
+	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1)}
+	b.gears = newGearSet(c)
+	b.hands = newHands(c.Seed, b.gears)
+	b.instruments = []*Instrument{
+		newInstrument(b, indicator, c.Rate, newDial(c, b.hands)),
+		newInstrument(b, wrench, wrenchRate, newTorqueWrench(c.Seed, b.hands)),
+		newInstrument(b, preload, preloadRate, newPreloadMeter(c.Seed, b.hands)),
+		newInstrument(b, pressure, pressureRate, newManometer(c.Seed, b.hands)),
+	}
+	for _, i := range b.instruments {
+		if err := i.Replug(); err != nil {
+			b.Close()
+			return nil, err
+		}
+	}
+	return b, nil
+}
+
+// Close unplugs every gauge and removes their port names.
+func (b *Bench) Close() error {
+	for _, i := range b.instruments {
+		i.Unplug()
+	}
+	return os.RemoveAll(b.links)
+}
+
+// Indicator is the dial indicator, in mm.
+func (b *Bench) Indicator() *Instrument { return b.instruments[indicator] }
+
+// Wrench is the torque wrench, in N·m.
+func (b *Bench) Wrench() *Instrument { return b.instruments[wrench] }
+
+// Preload is the small torque meter at the pinion, in N·m.
+func (b *Bench) Preload() *Instrument { return b.instruments[preload] }
+
+// Pressure is the gauge in the air line, in kPa.
+func (b *Bench) Pressure() *Instrument { return b.instruments[pressure] }
+
+// Now is the bench's own time. It stands still while nobody listens to a
+// gauge, and while a line is not yet acknowledged.
+func (b *Bench) Now() time.Time {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.at(b.clock)
+}
+
+func (b *Bench) at(clock float64) time.Time {
+	return b.config.Start.Add(time.Duration(clock * float64(time.Second)))
+}
+
+// Do adds to what the hands do next. They finish the movement they are in
+// first. While nobody listens to a gauge it is done at once.
+func (b *Bench) Do(actions ...Action) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.hands.queue = append(b.hands.queue, actions...)
+	if !b.listening() {
+		b.clock = b.hands.finish(b.clock)
+	}
+}
+
+// listening reports whether any gauge is open. The caller holds b.mu.
+func (b *Bench) listening() bool {
+	for _, i := range b.instruments {
+		if i.listening {
+			return true
+		}
+	}
+	return b.config.FreeRunning
+}
+
+// Truth is the true backlash at a position, 1 to Positions, in mm at the heel
+// and tangential, as things stand now.
+func (b *Bench) Truth(position int) float64 {
+	return b.TruthAt(b.AngleOf(position))
+}
+
+// TruthAt is the true backlash in mm with the wheel at angleDeg.
+func (b *Bench) TruthAt(angleDeg float64) float64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.gears.backlash(angleDeg)
+}
+
+// AngleOf is the wheel angle of a position in degrees: equal steps from
+// position 1 at zero.
+func (b *Bench) AngleOf(position int) float64 {
+	return 360 * float64(position-1) / float64(b.config.Positions)
+}
+
+// Run lets time pass until ctx ends; it returns nil then. Only one Run may be
+// under way.
+func (b *Bench) Run(ctx context.Context) error {
+	pace := pacer{ratio: b.config.Pace}
+	for ctx.Err() == nil {
+		i, line, at := b.tick()
+		if i == nil {
+			pace.rest()
+			select {
+			case <-ctx.Done():
+			case <-b.changed:
+			}
+			continue
+		}
+		if !pace.wait(ctx, at) {
+			break
+		}
+		if err := i.say(ctx, line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tick moves the clock to the next line of a gauge and returns it; no gauge if
+// nobody listens.
+func (b *Bench) tick() (*Instrument, []byte, float64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	var due *Instrument
+	for _, i := range b.instruments {
+		if (i.listening || b.config.FreeRunning) && (due == nil || i.next < due.next) {
+			due = i
+		}
+	}
+	if due == nil {
+		return nil, nil, 0
+	}
+	b.hands.advance(due.next)
+	b.clock = due.next
+	return due, due.line(), b.clock
+}
+
+// notify wakes Run after a gauge was opened or closed.
+func (b *Bench) notify() {
+	select {
+	case b.changed <- struct{}{}:
+	default:
+	}
+}
+
+// A pacer holds simulated time back to a ratio of real time.
+type pacer struct {
+	ratio float64 // simulated seconds a real one; 0: no holding back
+	real  time.Time
+	sim   float64
+	going bool
+}
+
+// rest forgets the past: time did not run.
+func (p *pacer) rest() { p.going = false }
+
+// wait sleeps until the real time of simulated second at; false if ctx ended.
+func (p *pacer) wait(ctx context.Context, at float64) bool {
+	if p.ratio <= 0 {
+		return true
+	}
+	if !p.going {
+		p.real, p.sim, p.going = time.Now(), at, true
+	}
+	p.real = p.real.Add(time.Duration((at - p.sim) / p.ratio * float64(time.Second)))
+	p.sim = at
+	ahead := time.Until(p.real)
+	if ahead < -time.Second/4 {
+		p.real = time.Now()
+	}
+	if ahead <= 0 {
+		return true
+	}
+	timer := time.NewTimer(ahead)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return false
+	case <-timer.C:
+		return true
+	}
+}

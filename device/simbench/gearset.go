@@ -1,0 +1,109 @@
+package simbench
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// A stream names an independent sequence of random numbers, so that one more
+// draw by the hands does not change the gears.
+type stream uint64
+
+const (
+	gearStream stream = iota + 1
+	handStream
+	dialStream
+	wrenchStream
+	preloadStream
+	pressureStream
+)
+
+func newRand(seed int64, s stream) *rand.Rand {
+	return rand.New(rand.NewPCG(uint64(seed), uint64(s)))
+}
+
+// between draws evenly from [low, high).
+func between(r *rand.Rand, low, high float64) float64 {
+	return low + (high-low)*r.Float64()
+}
+
+// A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
+// backlash at the heel, in the plane of rotation.
+type gearSet struct {
+	pinionTeeth, wheelTeeth int
+	mean                    float64
+	once, twice, pinion     wave
+	tooth                   []float64 // own error of each wheel tooth
+	notchGain               float64   // per notch, signed
+	notches                 float64   // moved so far, + towards the pinion
+	capShift                float64   // what torquing the caps does
+	capsTight               bool
+
+	face map[Mount]surface
+}
+
+// A wave is amplitude·cos(order·angle - phase).
+type wave struct {
+	order     float64
+	amplitude float64
+	phase     float64 // radians
+}
+
+func (w wave) at(angleDeg float64) float64 {
+	return w.amplitude * math.Cos(w.order*angleDeg*math.Pi/180-w.phase)
+}
+
+// A surface is what an indicator sees on a turning face or bore, in mm.
+type surface struct{ once, twice wave }
+
+func (s surface) at(angleDeg float64) float64 { return s.once.at(angleDeg) + s.twice.at(angleDeg) }
+
+// lashPerFace is the share of a back face's axial run-out that shows in the
+// backlash of a bevel set of usual angles.
+const lashPerFace = 0.65
+
+func newGearSet(c Config) *gearSet {
+	r := newRand(c.Seed, gearStream)
+	turn := func() float64 { return between(r, 0, 2*math.Pi) }
+	g := &gearSet{pinionTeeth: c.PinionTeeth, wheelTeeth: c.WheelTeeth, mean: c.MeanBacklash, notchGain: c.NotchGain}
+	mean, gain := between(r, 0.25, 0.30), between(r, -0.046, -0.038)
+	if g.mean == 0 {
+		g.mean = mean
+	}
+	if g.notchGain == 0 {
+		g.notchGain = gain
+	}
+	g.capShift = between(r, 0.010, 0.020)
+	if r.IntN(2) == 0 {
+		g.capShift = -g.capShift
+	}
+	g.once = wave{1, c.Eccentricity, turn()}
+	g.twice = wave{2, c.Warp, turn()}
+	g.pinion = wave{float64(c.WheelTeeth) / float64(c.PinionTeeth), c.PinionRunout, turn()}
+	g.tooth = make([]float64, c.WheelTeeth)
+	for i := range g.tooth {
+		g.tooth[i] = c.ToothError * math.Max(-2.5, math.Min(2.5, r.NormFloat64()))
+	}
+	g.face = map[Mount]surface{
+		// The backlash is least where the face stands nearest the pinion.
+		BackFace: {wave{1, g.once.amplitude / lashPerFace, g.once.phase + math.Pi},
+			wave{2, g.twice.amplitude / lashPerFace, g.twice.phase + math.Pi}},
+		Flange: {wave{1, between(r, 0.005, 0.015), turn()}, wave{2, 0.002, turn()}},
+		Bore:   {wave{1, between(r, 0.004, 0.012), turn()}, wave{2, 0.001, turn()}},
+	}
+	return g
+}
+
+// backlash is the true backlash with the wheel at angleDeg.
+func (g *gearSet) backlash(angleDeg float64) float64 {
+	b := g.mean + g.notches*g.notchGain + g.once.at(angleDeg) + g.twice.at(angleDeg) + g.pinion.at(angleDeg)
+	n := int(math.Round(angleDeg/360*float64(g.wheelTeeth))) % g.wheelTeeth
+	if n < 0 {
+		n += g.wheelTeeth
+	}
+	b += g.tooth[n]
+	if g.capsTight {
+		b += g.capShift
+	}
+	return math.Max(b, 0)
+}
