@@ -1,0 +1,266 @@
+package dashboard
+
+import (
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+)
+
+// A cell is one character of the picture and how it is inked. The zero rune is
+// blank; the rune after a wide one is filler.
+type cell struct {
+	r   rune
+	ink ink
+}
+
+const filler rune = -1 // right half of a wide character
+
+// A canvas is a rectangle of cells that everything is drawn on. A pane of it
+// shares its cells, so drawing outside a pane is cut off at the pane's edge.
+type canvas struct {
+	cells  []cell
+	stride int
+	x0, y0 int
+	w, h   int
+	ascii  bool // draw with ASCII only
+}
+
+// newCanvas returns a blank canvas of w by h cells.
+func newCanvas(w, h int, ascii bool) canvas {
+	w, h = max(w, 0), max(h, 0)
+	return canvas{cells: make([]cell, w*h), stride: w, w: w, h: h, ascii: ascii}
+}
+
+// reuse returns a blank canvas of w by h cells in the memory of c where it is
+// large enough.
+func (c canvas) reuse(w, h int, ascii bool) canvas {
+	if w <= 0 || h <= 0 || w*h > cap(c.cells) {
+		return newCanvas(w, h, ascii)
+	}
+	c = canvas{cells: c.cells[:w*h], stride: w, w: w, h: h, ascii: ascii}
+	clear(c.cells)
+	return c
+}
+
+// pane returns the part of c that starts at x, y and is w by h cells, as far
+// as it lies on c.
+func (c canvas) pane(x, y, w, h int) canvas {
+	x, y = min(max(x, 0), c.w), min(max(y, 0), c.h)
+	c.w, c.h = min(max(w, 0), c.w-x), min(max(h, 0), c.h-y)
+	c.x0, c.y0 = c.x0+x, c.y0+y
+	return c
+}
+
+// at returns the cell at x, y, or nil outside c.
+func (c canvas) at(x, y int) *cell {
+	if x < 0 || y < 0 || x >= c.w || y >= c.h {
+		return nil
+	}
+	return &c.cells[(c.y0+y)*c.stride+c.x0+x]
+}
+
+// set draws one narrow character.
+func (c canvas) set(x, y int, r rune, k ink) {
+	if p := c.at(x, y); p != nil {
+		*p = cell{r, k}
+	}
+}
+
+// blank reports whether nothing is drawn on the n cells from x, y on, all of
+// which must lie on c.
+func (c canvas) blank(x, y, n int) bool {
+	for i := x; i < x+n; i++ {
+		p := c.at(i, y)
+		if p == nil || p.r != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// fill inks every cell of c and leaves it without a character, so that a band
+// reaches from edge to edge.
+func (c canvas) fill(k ink) {
+	for y := range c.h {
+		for x := range c.w {
+			c.set(x, y, ' ', k)
+		}
+	}
+}
+
+// text writes s from x, y to the right and returns the column after it.
+// Control characters are left out.
+func (c canvas) text(x, y int, s string, k ink) int {
+	for _, r := range s {
+		if c.ascii {
+			r = plainRune(r)
+		}
+		switch width(r) {
+		case 0:
+		case 1:
+			c.set(x, y, r, k)
+			x++
+		default:
+			if x+1 >= c.w {
+				return c.w
+			}
+			c.set(x, y, r, k)
+			c.set(x+1, y, filler, k)
+			x += 2
+		}
+	}
+	return x
+}
+
+// right writes s so that it ends before column x.
+func (c canvas) right(x, y int, s string, k ink) { c.text(x-textWidth(s), y, s, k) }
+
+// centre writes s in the middle of row y.
+func (c canvas) centre(y int, s string, k ink) { c.text((c.w-textWidth(s))/2, y, s, k) }
+
+// paragraph writes s over the rows of c, broken between words, and returns the
+// number of rows used. What does not fit ends in an ellipsis.
+func (c canvas) paragraph(s string, k ink) int {
+	lines := wrap(s, c.w)
+	for y, line := range lines {
+		if y == c.h-1 && len(lines) > c.h {
+			line = clip(line+" "+lines[y+1], c.w, c.ascii)
+		}
+		if y >= c.h {
+			return c.h
+		}
+		c.text(0, y, line, k)
+	}
+	return len(lines)
+}
+
+// String returns the picture as lines without trailing blanks.
+func (c canvas) String() string {
+	var b strings.Builder
+	line := make([]rune, 0, c.w)
+	for y := range c.h {
+		line = line[:0]
+		for x := range c.w {
+			switch r := c.at(x, y).r; r {
+			case 0:
+				line = append(line, ' ')
+			case filler:
+			default:
+				line = append(line, r)
+			}
+		}
+		b.WriteString(strings.TrimRight(string(line), " "))
+		b.WriteByte('\n')
+	}
+	return b.String()
+}
+
+// width returns the columns r takes: 0 for control and combining characters.
+func width(r rune) int {
+	if r >= ' ' && r < 0x7f {
+		return 1
+	}
+	return narrow.RuneWidth(r)
+}
+
+// narrow measures characters of ambiguous width as one column, as tcell does.
+var narrow = &runewidth.Condition{}
+
+func textWidth(s string) int {
+	n := 0
+	for _, r := range s {
+		n += width(r)
+	}
+	return n
+}
+
+// clip cuts s to w columns; a cut is shown by an ellipsis.
+func clip(s string, w int, ascii bool) string {
+	if textWidth(s) <= w {
+		return s
+	}
+	mark := "…"
+	if ascii {
+		mark = "~"
+	}
+	n := 0
+	for i, r := range s {
+		if n += width(r); n > w-1 {
+			if w <= 0 {
+				return ""
+			}
+			return s[:i] + mark
+		}
+	}
+	return s
+}
+
+// wrap breaks s between words into lines of at most w columns; a longer word
+// stays whole and is cut by the canvas.
+func wrap(s string, w int) []string {
+	var lines []string
+	line, n := "", 0
+	for _, word := range strings.Fields(s) {
+		ww := textWidth(word)
+		if n > 0 && n+1+ww > w {
+			lines = append(lines, line)
+			line, n = "", 0
+		}
+		if n > 0 {
+			line, n = line+" ", n+1
+		}
+		line, n = line+word, n+ww
+	}
+	if n > 0 {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// plainRune is the nearest ASCII character for a terminal that has no other.
+func plainRune(r rune) rune {
+	if r < 0x80 {
+		return r
+	}
+	switch r {
+	case '°':
+		return 'd'
+	case '±':
+		return '~'
+	case '·', '•':
+		return '.'
+	case 'µ', 'μ':
+		return 'u'
+	case '×':
+		return 'x'
+	case '–', '—', '−', '─', '━':
+		return '-'
+	case '…':
+		return '~'
+	case '│', '┃':
+		return '|'
+	case '●':
+		return 'O'
+	case '○':
+		return 'o'
+	case '▲':
+		return 'X'
+	case '◆':
+		return '?'
+	case '■':
+		return '#'
+	case '→', '▶', '▸':
+		return '>'
+	case '←', '◀', '◂':
+		return '<'
+	case '↑':
+		return '^'
+	case '↓', '▼':
+		return 'v'
+	case '✓':
+		return '+'
+	case '█', '▀', '▄':
+		return '#'
+	}
+	return '?'
+}

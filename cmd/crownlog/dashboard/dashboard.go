@@ -1,0 +1,76 @@
+// Package dashboard draws a job on the terminal so that it can be read from
+// two metres with both hands on the gear. It draws logger.View values and owns
+// no truth: what to measure, what is stored and what it means is decided
+// elsewhere.
+package dashboard
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+	"github.com/rivo/tview"
+
+	"crownlog/logger"
+)
+
+// A Source is where the screen gets what it shows and puts what was asked. All
+// functions are called on the screen's goroutine and must return at once;
+// work that can wait on a disk or a port is handed on.
+type Source struct {
+	Latest   func() logger.View        // the view to draw now
+	Wake     <-chan struct{}           // one slot: something changed since the last view
+	Command  func(logger.Command)      // a key was pressed; nil: keys do nothing
+	Job      func() JobView            // the whole job; nil: there is no job view
+	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
+	Pattern  *PatternEntry             // how a contact pattern is entered; nil: it is not
+	Quit     func()                    // the user asked to leave; nil: Run just returns
+}
+
+// Options say how to draw. The zero value is for a dark terminal with colour
+// and Unicode, silent.
+type Options struct {
+	NoColor bool // weights and shapes only
+	ASCII   bool // no character beyond ASCII; chosen by itself where the terminal cannot show braille
+	Light   bool // dark inks for a light background
+	Bell    bool // one bell at a capture, three at a fault
+}
+
+// frame is the time between two paints at most: 30 a second.
+const frame = 33 * time.Millisecond
+
+// Run draws src on screen until ctx ends or the user quits, and restores the
+// terminal before it returns. A nil screen is the terminal the program was
+// started in. The error is of the terminal, which has been restored too.
+func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	quit := func() {
+		cancel()
+		if src.Quit != nil {
+			src.Quit()
+		}
+	}
+	app := tview.NewApplication()
+	panel := newPanel(src, o, quit)
+	f := feeder{app: app, panel: panel, src: src, bell: o.Bell, done: make(chan struct{})}
+	start := sync.OnceFunc(func() { go f.run(ctx) })
+	app.SetRoot(panel, true).SetInputCapture(panel.key)
+	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {
+		panel.see(s)
+		return false
+	})
+	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
+	if screen != nil {
+		app.SetScreen(screen)
+	}
+	if err := app.Run(); err != nil {
+		return err
+	}
+	<-f.done
+	if f.panicked != nil {
+		panic(f.panicked)
+	}
+	return nil
+}

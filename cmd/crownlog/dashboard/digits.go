@@ -1,0 +1,159 @@
+package dashboard
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// The seven strokes of a digit: top, upper right, lower right, bottom, lower
+// left, upper left, middle.
+const (
+	strokeTop = 1 << iota
+	strokeUpperRight
+	strokeLowerRight
+	strokeBottom
+	strokeLowerLeft
+	strokeUpperLeft
+	strokeMiddle
+)
+
+var digitStrokes = map[rune]int{
+	'0': strokeTop | strokeUpperRight | strokeLowerRight | strokeBottom | strokeLowerLeft | strokeUpperLeft,
+	'1': strokeUpperRight | strokeLowerRight,
+	'2': strokeTop | strokeUpperRight | strokeMiddle | strokeLowerLeft | strokeBottom,
+	'3': strokeTop | strokeUpperRight | strokeMiddle | strokeLowerRight | strokeBottom,
+	'4': strokeUpperLeft | strokeMiddle | strokeUpperRight | strokeLowerRight,
+	'5': strokeTop | strokeUpperLeft | strokeMiddle | strokeLowerRight | strokeBottom,
+	'6': strokeTop | strokeUpperLeft | strokeMiddle | strokeLowerLeft | strokeLowerRight | strokeBottom,
+	'7': strokeTop | strokeUpperRight | strokeLowerRight,
+	'8': strokeTop | strokeUpperRight | strokeLowerRight | strokeBottom | strokeLowerLeft | strokeUpperLeft | strokeMiddle,
+	'9': strokeTop | strokeUpperRight | strokeUpperLeft | strokeMiddle | strokeLowerRight | strokeBottom,
+	'-': strokeMiddle,
+	' ': 0,
+}
+
+// A digitSize is how large a number is drawn: rows high, each digit so many
+// columns wide.
+type digitSize struct{ rows, cols int }
+
+// gap is the space between two digits, dot the width of a decimal point.
+func (z digitSize) gap() int { return max(1, z.cols/6) }
+func (z digitSize) dot() int { return max(1, z.stroke()) }
+
+// stroke is the thickness of an upright stroke in columns, and of a level one
+// in half rows, which are about as high as a column is wide.
+func (z digitSize) stroke() int { return max(1, min(z.cols*2/9, z.rows/3)) }
+
+// span is the columns s takes.
+func (z digitSize) span(s string) int {
+	n := -z.gap()
+	for _, r := range s {
+		n += z.gap()
+		if r == '.' {
+			n += z.dot()
+		} else {
+			n += z.cols
+		}
+	}
+	return n
+}
+
+// fitDigits returns the largest size in which template is at most w columns
+// wide and h rows high. Rows go before columns: a number may be drawn up to
+// half as wide as it would like before it loses height.
+func fitDigits(template string, w, h int) digitSize {
+	for rows := h; rows >= 2; rows-- {
+		wide := max(3, rows*5/4)
+		for cols := wide; cols >= max(3, rows*2/3); cols-- {
+			if z := (digitSize{rows, cols}); z.span(template) <= w {
+				return z
+			}
+		}
+	}
+	return digitSize{}
+}
+
+// digits draws s with block digits into the upper left of c and returns the
+// columns used; s holds digits, blanks, '.' and '-' only.
+func digits(c canvas, s string, z digitSize, k ink) int {
+	x := 0
+	for _, r := range s {
+		if r == '.' {
+			block(c, x, z.dot(), z.rows, k, func(_, y int) bool { return y >= 2*z.rows-z.stroke() })
+			x += z.dot() + z.gap()
+			continue
+		}
+		strokes := digitStrokes[r]
+		block(c, x, z.cols, z.rows, k, func(px, py int) bool { return z.lit(strokes, px, py) })
+		x += z.cols + z.gap()
+	}
+	return x - z.gap()
+}
+
+// lit reports whether the dot at column x and half row y belongs to one of the
+// strokes. Corners where two strokes meet are cut.
+func (z digitSize) lit(strokes, x, y int) bool {
+	t, w, h := z.stroke(), z.cols, 2*z.rows
+	mid := (h - t) / 2
+	left, right := x < t, x >= w-t
+	top, bottom, middle := y < t, y >= h-t, y >= mid && y < mid+t
+	upper, lower := y < mid+t, y >= mid
+	if min(x, w-1-x)+min(y, h-1-y) < t/2 {
+		return false
+	}
+	on := func(s int) bool { return strokes&s != 0 }
+	return on(strokeTop) && top || on(strokeMiddle) && middle || on(strokeBottom) && bottom ||
+		on(strokeUpperLeft) && left && upper || on(strokeUpperRight) && right && upper ||
+		on(strokeLowerLeft) && left && lower || on(strokeLowerRight) && right && lower
+}
+
+// block draws a picture of cols columns by 2*rows half rows at column x of c.
+func block(c canvas, x, cols, rows int, k ink, lit func(x, y int) bool) {
+	for cy := range rows {
+		for cx := range cols {
+			up, down := lit(cx, 2*cy), lit(cx, 2*cy+1)
+			if r := halfBlock(up, down, c.ascii); r != 0 {
+				c.set(x+cx, cy, r, k)
+			}
+		}
+	}
+}
+
+func halfBlock(up, down, ascii bool) rune {
+	switch {
+	case !up && !down:
+		return 0
+	case ascii:
+		return '#'
+	case up && down:
+		return '█'
+	case up:
+		return '▀'
+	}
+	return '▄'
+}
+
+// number formats v with as many decimals as the gauge resolves; a place for
+// the sign is always kept, so that the digits stay where they are.
+func number(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return " -" + strings.Repeat("-", max(decimals, 0))
+	}
+	s := strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	if s[0] != '-' {
+		s = " " + s
+	}
+	return s
+}
+
+// short formats v without a place for the sign; "–" where there is none.
+func short(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	return strings.TrimSpace(number(v, decimals))
+}

@@ -1,0 +1,62 @@
+package dashboard
+
+// dots is a picture of 2 by 4 dots a cell, drawn with braille characters or,
+// on a canvas of ASCII only, with marks at the height of the dots.
+type dots struct {
+	w, h int // cells
+	bits []uint8
+}
+
+func newDots(w, h int) dots { return dots{w, h, make([]uint8, max(w, 0)*max(h, 0))} }
+
+// dotBit is the bit of a braille character for the dot at column x and row y
+// of its cell. Source: Unicode 16, chapter 21, Braille Patterns (dots 1-8).
+var dotBit = [4][2]uint8{{0x01, 0x08}, {0x02, 0x10}, {0x04, 0x20}, {0x40, 0x80}}
+
+// set lights the dot at x, y; dots outside are left out.
+func (d dots) set(x, y int) {
+	if x < 0 || y < 0 || x >= 2*d.w || y >= 4*d.h {
+		return
+	}
+	d.bits[y/4*d.w+x/2] |= dotBit[y%4][x%2]
+}
+
+// line lights the dots from x0, y0 to x1, y1.
+func (d dots) line(x0, y0, x1, y1 int) {
+	n := max(abs(x1-x0), abs(y1-y0), 1)
+	for i := range n + 1 {
+		d.set(x0+(x1-x0)*i/n, y0+(y1-y0)*i/n)
+	}
+}
+
+// draw puts the picture on the blank cells of c.
+func (d dots) draw(c canvas, k ink) {
+	for y := range d.h {
+		for x := range d.w {
+			b := d.bits[y*d.w+x]
+			if b == 0 {
+				continue
+			}
+			if p := c.at(x, y); p != nil && p.r == 0 {
+				*p = cell{dotRune(b, c.ascii), k}
+			}
+		}
+	}
+}
+
+// dotRune is the character for a cell's dots.
+func dotRune(b uint8, ascii bool) rune {
+	if !ascii {
+		return 0x2800 + rune(b)
+	}
+	const upper, lower = 0x01 | 0x08 | 0x02 | 0x10, 0x04 | 0x20 | 0x40 | 0x80
+	switch {
+	case b&upper != 0 && b&lower != 0:
+		return ':'
+	case b&upper != 0:
+		return '\''
+	}
+	return '.'
+}
+
+func abs(n int) int { return max(n, -n) }

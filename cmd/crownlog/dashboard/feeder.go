@@ -1,0 +1,124 @@
+package dashboard
+
+import (
+	"context"
+	"time"
+
+	"github.com/rivo/tview"
+
+	"crownlog/logger"
+)
+
+// A feeder is the one goroutine that queues paints and stops the application.
+// It sees at most one view a frame and always the last one.
+type feeder struct {
+	app      *tview.Application
+	panel    *panel
+	src      Source
+	bell     bool
+	done     chan struct{}
+	panicked any // what a view function panicked with, once done is closed
+
+	heard bells
+}
+
+func (f *feeder) run(ctx context.Context) {
+	defer close(f.done)
+	defer func() { f.panicked = recover() }()
+	defer f.app.Stop()
+	ticks := time.NewTicker(frame)
+	defer ticks.Stop()
+	f.heard.first(f.panel.view)
+	now := make(chan struct{})
+	close(now)
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-ticks.C:
+		}
+		var busy <-chan struct{} // ready while a bell or a flash is still to come
+		if f.heard.busy() {
+			busy = now
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-f.src.Wake:
+			v := f.src.Latest()
+			f.heard.hear(v)
+			f.paint(&v)
+		case <-busy:
+			f.paint(nil)
+		}
+	}
+}
+
+// paint queues one paint, of a new view or of the one shown, with the bell
+// that is due.
+func (f *feeder) paint(v *logger.View) {
+	ring, lit := f.heard.tick()
+	if v == nil && !ring && lit == f.heard.shown {
+		return
+	}
+	f.heard.shown = lit
+	f.app.QueueUpdateDraw(func() {
+		if v != nil {
+			f.panel.view = *v
+		}
+		f.panel.lit = lit
+		if ring && f.bell {
+			f.panel.screen.Beep()
+		}
+	})
+}
+
+// Bells of one alarm stand this many frames apart, or a terminal runs them
+// together; a capture lights the header for as many.
+const (
+	bellFrames = 6
+	litFrames  = 9
+)
+
+// bells turns the counts of a view into single rings and a flash.
+type bells struct {
+	bell, alarm int // counts last seen
+	rings       int // still to ring
+	wait        int // frames until the next ring
+	lit         int // frames the header stays lit
+	shown       bool
+}
+
+// first takes the counts of the first view as heard.
+func (b *bells) first(v logger.View) { b.bell, b.alarm = v.Bell, v.Alarm }
+
+// hear notes what is to ring: once for a capture, three times for a fault,
+// which goes before.
+func (b *bells) hear(v logger.View) {
+	if v.Bell != b.bell {
+		b.rings = max(b.rings, 1)
+		b.lit = litFrames
+	}
+	if v.Alarm != b.alarm {
+		b.rings, b.wait = 3, 0
+	}
+	b.bell, b.alarm = v.Bell, v.Alarm
+}
+
+func (b *bells) busy() bool { return b.rings > 0 || b.lit > 0 || b.wait > 0 || b.shown }
+
+// tick is one frame: whether to ring now and whether the header is lit.
+func (b *bells) tick() (ring, lit bool) {
+	if b.wait > 0 {
+		b.wait--
+	} else if b.rings > 0 {
+		b.rings--
+		b.wait = bellFrames
+		ring = true
+	}
+	if b.lit > 0 {
+		b.lit--
+		lit = true
+	}
+	return ring, lit
+}

@@ -1,0 +1,192 @@
+package dashboard
+
+import (
+	"fmt"
+
+	"crownlog/logger"
+)
+
+// A JobView is the whole job at one moment: its steps in trade order and its
+// hold points. It is a value: nothing in it changes after it is handed out.
+type JobView struct {
+	Vehicle  string
+	Invented bool
+	Steps    []logger.Step
+	Holds    []logger.HoldPoint
+}
+
+// next is the index of the first required step not done, -1 if none is left.
+func (j JobView) next() int {
+	for i, s := range j.Steps {
+		if !s.Done && !s.Optional {
+			return i
+		}
+	}
+	return -1
+}
+
+// open lists the hold points that still block.
+func (j JobView) open() []logger.HoldPoint {
+	var open []logger.HoldPoint
+	for _, h := range j.Holds {
+		if h.Blocking {
+			open = append(open, h)
+		}
+	}
+	return open
+}
+
+// jobState is what the fitter has chosen and typed in the job view.
+type jobState struct {
+	hold   int // among the open hold points
+	typing bool
+	reason string
+}
+
+// paintJob draws the steps on the left and the hold points on the right, or
+// below on a narrow screen.
+func paintJob(c canvas, j JobView, st jobState) {
+	if c.w < 20 || c.h < 5 {
+		return
+	}
+	bar := c.pane(0, 0, c.w, 1)
+	bar.fill(inkHeader)
+	right := fmt.Sprintf("%d of %d steps ", doneSteps(j), len(j.Steps))
+	if j.Invented {
+		right = "INVENTED DATA · " + right
+	}
+	bar.text(1, 0, clip("job · "+j.Vehicle, c.w-textWidth(right)-2, c.ascii), inkHeader)
+	bar.right(c.w, 0, right, inkHeader)
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, len(j.open()) > 0))
+	body := c.pane(1, 1, c.w-2, c.h-2)
+	left := body.w * 11 / 20
+	if c.w < fullWidth {
+		left = body.w
+	}
+	paintSteps(body.pane(0, 0, left-1, body.h), j)
+	if left < body.w {
+		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st)
+	}
+}
+
+func doneSteps(j JobView) int {
+	n := 0
+	for _, s := range j.Steps {
+		if s.Done {
+			n++
+		}
+	}
+	return n
+}
+
+// paintSteps lists the steps by stage; on a short screen it shows the stretch
+// around the next one.
+func paintSteps(c canvas, j JobView) {
+	next := j.next()
+	type row struct {
+		text string
+		k    ink
+		step int
+	}
+	var rows []row
+	stage := ""
+	for i, s := range j.Steps {
+		if s.Stage != stage {
+			stage = s.Stage
+			rows = append(rows, row{stage, inkStrong, -1})
+		}
+		mark, k := "○", inkPlain
+		switch {
+		case s.Done:
+			mark, k = "✓", inkInside
+		case len(s.Hold) > 0:
+			mark, k = "■", inkDoubt
+		case i == next:
+			mark, k = "▶", inkStrong
+		case s.Optional:
+			k = inkFaint
+		}
+		rows = append(rows, row{"  " + mark + " " + stepText(s, i == next), k, i})
+	}
+	top := 0
+	for y, r := range rows {
+		if r.step == next && next >= 0 && len(rows) > c.h {
+			top = min(max(y-c.h/2, 0), len(rows)-c.h)
+		}
+	}
+	for y, r := range rows[top:] {
+		if y >= c.h {
+			break
+		}
+		c.text(0, y, clip(r.text, c.w, c.ascii), r.k)
+	}
+}
+
+func stepText(s logger.Step, next bool) string {
+	text := logger.FeatureTitle(s.Feature)
+	if s.Positions > 1 && !s.Done && s.Measured > 0 {
+		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
+	}
+	switch {
+	case s.Done:
+		text += " done"
+	case len(s.Hold) > 0:
+		text += " HELD"
+	case next:
+		text += " NEXT"
+	case s.Optional:
+		text += " (optional)"
+	}
+	return text
+}
+
+// paintHolds writes the hold points with their reasons, the field for an
+// override, and the caution of the next step.
+func paintHolds(c canvas, j JobView, st jobState) {
+	y := 0
+	para := func(s string, k ink) {
+		if s != "" && y < c.h {
+			y += c.pane(0, y, c.w, c.h-y).paragraph(s, k)
+		}
+	}
+	open := j.open()
+	if len(open) == 0 {
+		para("No hold point is open.", inkFaint)
+	}
+	for i, h := range open {
+		k, mark := inkPlain, "■ "
+		if i == st.hold {
+			k, mark = inkStrong, "▶ "
+		}
+		para(mark+"HOLD before "+h.Before, k)
+		para(h.Reason, inkPlain)
+		y++
+	}
+	if st.typing {
+		para("Reason for going on all the same:", inkStrong)
+		if y < c.h {
+			tail := st.reason
+			for textWidth(tail) > c.w-3 {
+				tail = string([]rune(tail)[1:])
+			}
+			c.text(0, y, "> "+tail+"_", inkCurrent)
+			y += 2
+		}
+	}
+	for _, h := range j.Holds {
+		if h.Overridden != "" {
+			para("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
+			y++
+		}
+	}
+	if n := j.next(); n >= 0 {
+		para(cautionText(j.Steps[n].Caution), inkCaution)
+	}
+}
+
+func cautionText(s string) string {
+	if s == "" {
+		return ""
+	}
+	return "Mind: " + s
+}

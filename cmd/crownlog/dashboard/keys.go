@@ -1,0 +1,113 @@
+package dashboard
+
+// A keyHint is one key and what it does, as the key line and the help list it.
+type keyHint struct{ key, does, more string }
+
+var roundKeys = []keyHint{
+	{"space", "capture", "store what has been measured now"},
+	{"n", "next", "go to the next position (also Right); lifting the plunger does the same"},
+	{"b", "back", "go back a position (also Left)"},
+	{"u", "undo", "take the last capture back; it stays in the record as superseded"},
+	{"r", "redo", "take the undo back"},
+	{"x", "retry", "forget the rocks at this position and start it again"},
+	{"p", "pause", "stop measuring until p is pressed again"},
+	{"j", "job", "the whole job with its hold points"},
+	{"?", "help", "this page"},
+	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
+}
+
+var patternKeys = []keyHint{
+	{"arrows", "move", ""},
+	{"tab", "drive/coast", ""},
+	{"enter", "store", ""},
+	{"j", "job", ""},
+	{"?", "help", ""},
+	{"q", "quit", ""},
+}
+
+// jobKeys are the keys that do something in the job view now.
+func jobKeys(st jobState, holds bool) []keyHint {
+	if st.typing {
+		return []keyHint{{"enter", "record the reason and go on", ""}, {"esc", "leave the hold in place", ""}}
+	}
+	keys := []keyHint{{"j", "back to the round", ""}}
+	if holds {
+		keys = append(keys, keyHint{"up/down", "choose a hold", ""}, keyHint{"o", "override with a reason", ""})
+	}
+	return append(keys, keyHint{"?", "help", ""}, keyHint{"q", "quit", ""})
+}
+
+// keysLine lists the keys on one line; those that do not fit are left to the
+// help.
+func keysLine(c canvas, keys []keyHint) {
+	air := 2
+	if keysWidth(keys, 2) > c.w {
+		air = 1
+	}
+	x := 0
+	for _, k := range keys {
+		if x+textWidth(k.key)+1+textWidth(k.does) > c.w {
+			return
+		}
+		x = c.text(x, 0, k.key, inkStrong)
+		x = c.text(x+1, 0, k.does, inkFaint) + air
+	}
+}
+
+func keysWidth(keys []keyHint, air int) int {
+	n := -air
+	for _, k := range keys {
+		n += textWidth(k.key) + 1 + textWidth(k.does) + air
+	}
+	return n
+}
+
+// gestures are what hands do in place of a key.
+var gestures = []string{
+	"Rock the wheel between its stops, resting at each: a capture is made by itself when enough rocks agree.",
+	"Lift the plunger, or turn on to the next tooth: the round goes on to the next position.",
+	"One bell: captured. Three bells: look at the screen.",
+}
+
+// shapes is the legend of the ring.
+var shapes = []struct {
+	mark string
+	k    ink
+	says string
+}{
+	{"●", inkInside, "inside the window, counting the uncertainty"},
+	{"◆", inkDoubt, "too close to call"},
+	{"▲", inkOutside, "outside the window"},
+	{"■", inkPlain, "measured, no window to judge it by"},
+	{"○", inkFaint, "not measured yet"},
+}
+
+// paintHelp covers c with the keys, the gestures, the shapes and the caution
+// of the step at hand.
+func paintHelp(c canvas, caution string) {
+	clear := c.pane(0, 0, c.w, c.h)
+	clear.fill(inkPlain)
+	bar := c.pane(0, 0, c.w, 1)
+	bar.fill(inkHeader)
+	bar.text(1, 0, "help · any key goes back", inkHeader)
+	y := 1
+	body := c.pane(1, 0, c.w-2, c.h)
+	for _, k := range roundKeys {
+		body.text(0, y, k.key, inkStrong)
+		body.text(7, y, clip(k.more, body.w-7, c.ascii), inkPlain)
+		y++
+	}
+	for _, s := range shapes {
+		body.text(0, y, s.mark, s.k)
+		body.text(7, y, s.says, inkPlain)
+		y++
+	}
+	for _, g := range gestures {
+		if y < c.h {
+			y += body.pane(0, y, body.w, c.h-y).paragraph(g, inkPlain)
+		}
+	}
+	if caution != "" && y < c.h {
+		body.pane(0, y, body.w, c.h-y).paragraph(cautionText(caution), inkCaution)
+	}
+}

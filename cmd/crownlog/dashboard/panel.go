@@ -1,0 +1,198 @@
+package dashboard
+
+import (
+	"github.com/gdamore/tcell/v2"
+	"github.com/rivo/tview"
+
+	"crownlog/logger"
+)
+
+// A page is which picture the panel shows.
+type page uint8
+
+const (
+	pageRound page = iota // the round, or the pattern where the feature is one
+	pageJob
+)
+
+// panel is the whole screen as one tview primitive. It is touched by the
+// screen's goroutine only.
+type panel struct {
+	*tview.Box
+	src     Source
+	options Options
+	quit    func()
+
+	screen  tcell.Screen
+	styles  palette
+	canvas  canvas
+	view    logger.View
+	lit     bool
+	page    page
+	help    bool
+	job     jobState
+	pattern patternState
+}
+
+func newPanel(src Source, o Options, quit func()) *panel {
+	return &panel{
+		Box:     tview.NewBox(),
+		src:     src,
+		options: o,
+		quit:    quit,
+		styles:  newPalette(o.NoColor, o.Light),
+		view:    src.Latest(),
+	}
+}
+
+// see learns what the terminal can show, once it is there.
+func (p *panel) see(s tcell.Screen) {
+	if p.screen == s {
+		return
+	}
+	p.screen = s
+	if !s.CanDisplay('⠿', false) || !s.CanDisplay('█', false) {
+		p.options.ASCII = true
+	}
+}
+
+// Draw implements tview.Primitive.
+func (p *panel) Draw(s tcell.Screen) {
+	x, y, w, h := p.GetRect()
+	p.canvas = p.canvas.reuse(w, h, p.options.ASCII)
+	p.paint(p.canvas)
+	p.blit(s, x, y)
+}
+
+func (p *panel) paint(c canvas) {
+	switch {
+	case p.help:
+		paintHelp(c, p.view.Caution)
+	case p.page == pageJob && p.src.Job != nil:
+		paintJob(c, p.src.Job(), p.job)
+	case p.onPattern():
+		paintPattern(c, p.view.Vehicle, *p.src.Pattern, p.pattern)
+	default:
+		paintRound(c, p.view, p.lit)
+	}
+}
+
+// onPattern reports whether the feature is a pattern to be drawn by hand.
+func (p *panel) onPattern() bool {
+	return p.src.Pattern != nil &&
+		(p.view.Feature == logger.FeaturePatternDrive || p.view.Feature == logger.FeaturePatternCoast)
+}
+
+// blit puts the canvas on the screen, which tview has cleared.
+func (p *panel) blit(s tcell.Screen, x0, y0 int) {
+	c := p.canvas
+	for y := range c.h {
+		row := c.cells[y*c.stride : y*c.stride+c.w]
+		for x, cell := range row {
+			if cell.r > 0 {
+				s.SetContent(x0+x, y0+y, cell.r, nil, p.styles[cell.ink])
+			}
+		}
+	}
+}
+
+// key takes every key; none reaches tview.
+func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
+	switch {
+	case e.Key() == tcell.KeyCtrlC:
+		p.quit()
+	case p.page == pageJob && p.job.typing:
+		p.typeReason(e)
+	case p.help:
+		p.help = false
+	case e.Rune() == 'q':
+		p.quit()
+	case e.Rune() == '?':
+		p.help = true
+	case e.Rune() == 'j' && p.src.Job != nil:
+		p.page ^= pageJob
+	case p.page == pageJob:
+		p.jobKey(e)
+	case p.onPattern():
+		p.patternKey(e)
+	default:
+		if cmd, ok := roundCommand(e); ok && p.src.Command != nil {
+			p.src.Command(cmd)
+		}
+	}
+	return nil
+}
+
+// roundCommand is what a key asks of the round.
+func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
+	switch e.Key() {
+	case tcell.KeyRight, tcell.KeyPgDn:
+		return logger.CmdNext, true
+	case tcell.KeyLeft, tcell.KeyPgUp:
+		return logger.CmdBack, true
+	case tcell.KeyRune:
+	default:
+		return "", false
+	}
+	cmd, ok := map[rune]logger.Command{
+		' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
+		'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
+	}[e.Rune()]
+	return cmd, ok
+}
+
+func (p *panel) jobKey(e *tcell.EventKey) {
+	open := p.src.Job().open()
+	switch {
+	case e.Key() == tcell.KeyEscape:
+		p.page = pageRound
+	case e.Key() == tcell.KeyDown:
+		p.job.hold = min(p.job.hold+1, max(len(open)-1, 0))
+	case e.Key() == tcell.KeyUp:
+		p.job.hold = max(p.job.hold-1, 0)
+	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
+		p.job.typing, p.job.reason = true, ""
+	}
+}
+
+// typeReason edits the reason of an override. An empty reason overrides
+// nothing.
+func (p *panel) typeReason(e *tcell.EventKey) {
+	switch e.Key() {
+	case tcell.KeyEscape:
+		p.job.typing = false
+	case tcell.KeyBackspace, tcell.KeyBackspace2:
+		if r := []rune(p.job.reason); len(r) > 0 {
+			p.job.reason = string(r[:len(r)-1])
+		}
+	case tcell.KeyEnter:
+		open := p.src.Job().open()
+		if p.job.reason == "" || p.job.hold >= len(open) {
+			return
+		}
+		p.src.Override(open[p.job.hold].Name, p.job.reason)
+		p.job = jobState{}
+	case tcell.KeyRune:
+		if len(p.job.reason) < 400 {
+			p.job.reason += string(e.Rune())
+		}
+	}
+}
+
+func (p *panel) patternKey(e *tcell.EventKey) {
+	switch e.Key() {
+	case tcell.KeyRight:
+		p.pattern.move(1, 0)
+	case tcell.KeyLeft:
+		p.pattern.move(-1, 0)
+	case tcell.KeyUp:
+		p.pattern.move(0, 1)
+	case tcell.KeyDown:
+		p.pattern.move(0, -1)
+	case tcell.KeyTab, tcell.KeyBacktab:
+		p.pattern.onCoast = !p.pattern.onCoast
+	case tcell.KeyEnter:
+		p.src.Pattern.Store(p.pattern.drive, p.pattern.coast)
+		p.pattern.stored = true
+	}
+}

@@ -1,0 +1,177 @@
+package dashboard
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+)
+
+// A PatternEntry is where a contact pattern read by eye goes. Store gets the
+// place of both contacts when the fitter is content; it must return at once.
+type PatternEntry struct {
+	Form       string // tooth form: "tapered", "uniform" or "unknown"
+	PinionFree bool   // the pinion depth may be changed
+	Store      func(drive, coast analysis.Contact)
+}
+
+// patternState is what the fitter has drawn so far.
+type patternState struct {
+	drive, coast analysis.Contact
+	onCoast      bool
+	stored       bool
+}
+
+// contact is the one the arrows move.
+func (s *patternState) contact() *analysis.Contact {
+	if s.onCoast {
+		return &s.coast
+	}
+	return &s.drive
+}
+
+// patternStep is how far an arrow key moves a contact, as a share of half the
+// flank.
+const patternStep = 0.1
+
+// move shifts the contact in hand, within the flank.
+func (s *patternState) move(along, up float64) {
+	p := s.contact()
+	clamp := func(x float64) float64 {
+		return math.Round(min(max(x, -1), 1)/patternStep) * patternStep
+	}
+	p.Along, p.Up = clamp(p.Along+along*patternStep), clamp(p.Up+up*patternStep)
+	s.stored = false
+}
+
+// paintPattern draws both flanks with their contact and the advice for a
+// locked and a free pinion, the one that applies first.
+func paintPattern(c canvas, vehicle string, e PatternEntry, st patternState) {
+	if c.w < 20 || c.h < 8 {
+		return
+	}
+	bar := c.pane(0, 0, c.w, 1)
+	bar.fill(inkHeader)
+	bar.text(1, 0, clip("contact pattern · "+vehicle, c.w-2, c.ascii), inkHeader)
+	keysLine(c.pane(0, c.h-1, c.w, 1), patternKeys)
+	body := c.pane(1, 1, c.w-2, c.h-2)
+	const advice = 6
+	high := max(body.h-advice-1, 3)
+	half := (body.w - 2) / 2
+	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !st.onCoast)
+	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, st.onCoast)
+	patternAdvice(body.pane(0, high, body.w, body.h-high), e, st)
+}
+
+// flank draws one side of a tooth: root below, face above, toe left, heel
+// right, the heel taller on a tapered tooth.
+func flank(c canvas, name, form string, p analysis.Contact, inHand bool) {
+	k := inkFaint
+	if inHand {
+		k = inkStrong
+		name = "▶ " + name
+	}
+	c.text(0, 0, fmt.Sprintf("%s  %s", name, placeText(p)), k)
+	t := c.pane(5, 2, c.w-10, c.h-4)
+	if t.h < 2 || t.w < 8 {
+		return
+	}
+	c.centre(1, "face", inkFaint)
+	c.centre(c.h-1, "root", inkFaint)
+	c.text(0, 2+t.h/2, "toe", inkFaint)
+	c.right(c.w, 2+t.h/2, "heel", inkFaint)
+	for y := range t.h {
+		for x := range t.w {
+			along := 2*(float64(x)+0.5)/float64(t.w) - 1
+			top := toothTop(form, along)
+			up := 1 - 2*(float64(y)+0.5)/float64(t.h)
+			if up > top {
+				continue
+			}
+			r := '·'
+			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
+			if inContact(p, along, reach) {
+				t.text(x, y, string(contactRune(c.ascii)), inkStop)
+				continue
+			}
+			t.text(x, y, string(r), inkFaint)
+		}
+	}
+}
+
+// toothTop is the height of the face at a place along the tooth: a tapered
+// tooth is a third lower at the toe.
+func toothTop(form string, along float64) float64 {
+	if form == "tapered" {
+		return 1 - 0.3*(1-along)
+	}
+	return 1
+}
+
+// inContact reports whether a point of the flank is under the contact, which
+// is drawn as an oval two fifths of the tooth long.
+func inContact(p analysis.Contact, along, up float64) bool {
+	dx, dy := (along-0.6*p.Along)/0.4, (up-0.6*p.Up)/0.4
+	return dx*dx+dy*dy <= 1
+}
+
+func contactRune(ascii bool) rune {
+	if ascii {
+		return '%'
+	}
+	return '▓'
+}
+
+// placeText says where a contact is.
+func placeText(p analysis.Contact) string {
+	along, up := "middle", "middle"
+	switch {
+	case p.Along < -0.25:
+		along = "toe"
+	case p.Along > 0.25:
+		along = "heel"
+	}
+	switch {
+	case p.Up < -0.25:
+		up = "root"
+	case p.Up > 0.25:
+		up = "face"
+	}
+	if along == "middle" && up == "middle" {
+		return "central"
+	}
+	if along == "middle" {
+		return up
+	}
+	if up == "middle" {
+		return along
+	}
+	return along + ", " + up
+}
+
+// patternAdvice writes what the pattern asks for.
+func patternAdvice(c canvas, e PatternEntry, st patternState) {
+	y := 0
+	for _, free := range []bool{e.PinionFree, !e.PinionFree} {
+		name := "Pinion depth locked: "
+		if free {
+			name = "Pinion depth free: "
+		}
+		a := analysis.ContactAdvice(st.drive, st.coast, e.Form, free)
+		k := inkFaint
+		if free == e.PinionFree {
+			k = inkStrong
+			if a.Stop {
+				name, k = "■ STOP · "+name, inkOutside
+			} else if a.Accept {
+				name, k = "● ACCEPT · "+name, inkInside
+			}
+		}
+		if y < c.h {
+			y += c.pane(0, y, c.w, min(c.h-y, 3)).paragraph(name+a.Text, k)
+		}
+	}
+	if st.stored && y < c.h {
+		c.text(0, c.h-1, "Stored.", inkInside)
+	}
+}

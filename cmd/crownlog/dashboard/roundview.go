@@ -1,0 +1,255 @@
+package dashboard
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// The smallest screen that shows everything; a smaller one shows the reading,
+// what to do and the keys.
+const (
+	fullWidth  = 80
+	fullHeight = 24
+)
+
+// paintRound draws a round: whose it is, the wheel with its positions, the
+// reading and the state, the trace, the verdict so far, what to do next and
+// the keys. lit is true for a moment after a capture.
+func paintRound(c canvas, v logger.View, lit bool) {
+	if c.w < 8 || c.h < 3 {
+		return
+	}
+	head(c.pane(0, 0, c.w, 1), v, lit)
+	keysLine(c.pane(0, c.h-1, c.w, 1), roundKeys)
+	body := c.pane(0, 1, c.w, c.h-2)
+	if c.w < fullWidth || c.h < fullHeight {
+		paintSmall(body, v)
+		return
+	}
+	say := actionRows(c)
+	action(body.pane(0, body.h-say, body.w, say), v)
+	body.h -= say
+	if v.State == logger.StateDone {
+		paintDone(body, v)
+		return
+	}
+	paintLive(body, v, c.h/3)
+}
+
+// actionRows is the height of the band that says what to do next: three rows
+// of letters, or two lines of block letters on a large screen.
+func actionRows(c canvas) int {
+	if c.h >= 36 && c.w >= 120 {
+		return 2*lettersHigh(1) + 2
+	}
+	return 4
+}
+
+// paintLive draws a round while it is measured: digits rows of block digits.
+func paintLive(c canvas, v logger.View, digitRows int) {
+	stateRows := lettersHigh(1 + (c.h-16)/24)
+	top := digitRows + stateRows + 2
+	left := 0
+	if len(v.Positions) > 1 {
+		left = c.w * 2 / 5
+	}
+	if left > 0 {
+		big, small := ringMiddle(v)
+		ring(c.pane(0, 0, left, top), ringMarks(v.Positions, v.Decimals), big, small)
+	}
+	reading(c.pane(left+1, 0, c.w-left-2, top), v, digitRows, stateRows)
+	verdictStrip(c.pane(1, top, c.w-2, 1), v)
+	trace(c.pane(1, top+1, c.w-2, c.h-top-1), v)
+}
+
+// paintSmall draws what a small screen has room for.
+func paintSmall(c canvas, v logger.View) {
+	say := min(max(c.h/4, 1), 3)
+	action(c.pane(0, c.h-say, c.w, say), v)
+	c.h -= say
+	rows := max(min((c.h+say+2)/3, c.h-3), 0)
+	reading(c.pane(1, 0, c.w-2, rows+2), v, rows, 1)
+	verdictStrip(c.pane(1, rows+2, c.w-2, 1), v)
+	trace(c.pane(1, rows+3, c.w-2, c.h-rows-3), v)
+}
+
+// head is the first line: whose job, which stage and feature, and how much is
+// stored.
+func head(c canvas, v logger.View, lit bool) {
+	k := inkHeader
+	if lit {
+		k = inkFlash
+	}
+	c.fill(k)
+	right := fmt.Sprintf("%d stored ", v.Stored)
+	if v.Garbled > 0 {
+		right = fmt.Sprintf("%d broken frames · %s", v.Garbled, right)
+	}
+	if v.Gauge != "" && c.w >= 100 {
+		right = v.Gauge + " · " + right
+	}
+	if v.Invented {
+		right = "INVENTED DATA · " + right
+	}
+	left := strings.Join([]string{v.Vehicle, v.Stage, logger.FeatureTitle(v.Feature)}, " · ")
+	c.text(1, 0, clip(strings.Trim(left, " ·"), c.w-textWidth(right)-2, c.ascii), k)
+	c.right(c.w, 0, right, k)
+}
+
+// ringMiddle is what stands inside the ring: which position of how many.
+func ringMiddle(v logger.View) (big, small string) {
+	n := strconv.Itoa(len(v.Positions))
+	if v.Current < 0 || v.Current >= len(v.Positions) {
+		return n + "/" + n, "all measured"
+	}
+	p := v.Positions[v.Current]
+	return strconv.Itoa(p.Index) + "/" + n, p.Label
+}
+
+// reading draws the number read from two metres, the state and what is known
+// at this position.
+func reading(c canvas, v logger.View, digitRows, stateRows int) {
+	shown, name := v.Reading, "reading"
+	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
+		shown, name = v.Estimate, logger.FeatureTitle(v.Feature)
+	}
+	c.text(0, 0, name+", "+v.Unit, inkFaint)
+	if doubts := flagWords(v); doubts != "" {
+		c.right(c.w, 0, doubts, inkOutside)
+	}
+	k := inkStrong
+	if v.State == logger.StateCaptured {
+		k = inkInside
+	}
+	z := fitDigits(digitTemplate(v), c.w, digitRows)
+	digits(c.pane(0, 1, c.w, digitRows), number(shown, v.Decimals), z, k)
+	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
+	rockLine(c.pane(0, 1+digitRows+stateRows, c.w, 1), v)
+}
+
+// digitTemplate is as wide as any number of this round gets, so that the
+// digits keep their size.
+func digitTemplate(v logger.View) string {
+	widest := number(0, v.Decimals)
+	for _, x := range []float64{v.Reading, v.Estimate, v.Window.Lower, v.Window.Upper} {
+		if s := number(x, v.Decimals); !math.IsNaN(x) && len(s) > len(widest) {
+			widest = s
+		}
+	}
+	return widest
+}
+
+// stateLine writes the state word large.
+func stateLine(c canvas, v logger.View) {
+	k := inkPlain
+	switch v.State {
+	case logger.StateCaptured, logger.StateDone:
+		k = inkInside
+	case logger.StateLost:
+		k = inkOutside
+	case logger.StatePaused, logger.StateWaiting:
+		k = inkDoubt
+	}
+	word(c, string(v.State), k)
+}
+
+// rockLine shows the rocks counted and the value so far.
+func rockLine(c canvas, v logger.View) {
+	x := 0
+	if v.Needed > 0 && v.Needed <= 12 {
+		done := min(v.Rocks, v.Needed)
+		x = c.text(x, 0, strings.Repeat("●", done), inkInside)
+		x = c.text(x, 0, strings.Repeat("○", v.Needed-done), inkFaint)
+		x = c.text(x+1, 0, fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed), inkPlain) + 3
+	}
+	if !math.IsNaN(v.Estimate) {
+		c.text(x, 0, clip(withDoubt(v.Estimate, v.EstimateU, v), c.w-x, c.ascii), inkStrong)
+	}
+}
+
+// withDoubt is a value with twice its standard uncertainty: about 95 %.
+func withDoubt(x, u float64, v logger.View) string {
+	s := short(x, v.Decimals)
+	if u > 0 {
+		s += " ±" + short(2*u, max(v.Decimals, 3))
+	}
+	return s + " " + v.Unit
+}
+
+// action is the band that says what to do next. A fault takes the whole band
+// and says its remedy, with a word and a mark beside the colour.
+func action(c canvas, v logger.View) {
+	if v.Alert != "" {
+		c.fill(inkAlarm)
+		say(c.pane(1, 0, c.w-2, c.h), "LOOK: "+v.Alert, v.Action, inkAlarm)
+		return
+	}
+	k := inkFaint
+	for x := range c.w {
+		c.text(x, 0, "─", k)
+	}
+	below := v.Caution
+	if below != "" {
+		below = "Mind: " + below
+	} else if v.Advice != "" && v.State != logger.StateDone {
+		below = v.Advice
+	}
+	ink := inkAction
+	inner := c.pane(1, 1, c.w-2, c.h-1)
+	if below == "" || inner.h < 2 {
+		say(inner, v.Action, "", ink)
+		return
+	}
+	say(inner.pane(0, 0, inner.w, inner.h-1), v.Action, "", ink)
+	inner.pane(0, inner.h-1, inner.w, 1).text(0, 0, clip(below, inner.w, c.ascii), inkCaution)
+}
+
+// say writes the first sentence as large as it fits and the second below it
+// where there is room.
+func say(c canvas, first, second string, k ink) {
+	if bigParagraph(c, first, k) {
+		return
+	}
+	used := c.paragraph(first, k)
+	if used < c.h {
+		c.pane(0, used, c.w, c.h-used).paragraph(second, k)
+	}
+}
+
+// paintDone draws a finished round: the wheel, the verdict with its figures,
+// and what to do about it.
+func paintDone(c canvas, v logger.View) {
+	left := 0
+	if len(v.Positions) > 1 {
+		left = c.w * 2 / 5
+		big, small := ringMiddle(v)
+		ring(c.pane(0, 0, left, min(c.h, left*2/3)), ringMarks(v.Positions, v.Decimals), big, small)
+	}
+	r := c.pane(left+1, 0, c.w-left-2, c.h)
+	rows := lettersHigh(1 + (c.h-16)/24)
+	verdictWord(r.pane(0, 1, r.w, rows), v)
+	y := rows + 2
+	for _, line := range figures(v) {
+		r.text(0, y, clip(line, r.w, c.ascii), inkPlain)
+		y++
+	}
+	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows+1 {
+		adjusters(r.pane(0, y+1, r.w, adjusterRows), *v.Move)
+		y += adjusterRows + 1
+	}
+	r.pane(0, y+1, r.w, r.h-y-1).paragraph(v.Advice, inkStrong)
+}
+
+// verdictWord writes the verdict of the round as large as it fits.
+func verdictWord(c canvas, v logger.View) {
+	s := string(v.Verdict)
+	if v.Verdict == analysis.NotDecided {
+		s = "measured"
+	}
+	word(c, s, verdictInk(v.Verdict))
+}

@@ -1,0 +1,11 @@
+package dashboard
+
+import "crownlog/logger"
+
+// Text draws a round as the screen would and returns it as plain lines, each
+// without trailing blanks.
+func Text(v logger.View, width, height int, o Options) string {
+	c := newCanvas(width, height, o.ASCII)
+	paintRound(c, v, false)
+	return c.String()
+}

@@ -1,0 +1,213 @@
+package dashboard
+
+import (
+	"math"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// A span is the stretch of values a trace shows.
+type span struct{ lo, hi, step float64 }
+
+// traceSpan returns round limits around what v shows, so that the scale stays
+// still while the needle moves: steps of 1, 2 or 5 times a power of ten, and
+// never finer than a few counts of the gauge.
+func traceSpan(v logger.View) span {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	grow := func(x float64) {
+		if !math.IsNaN(x) && !math.IsInf(x, 0) {
+			lo, hi = math.Min(lo, x), math.Max(hi, x)
+		}
+	}
+	for _, s := range v.Trace {
+		grow(s.X)
+	}
+	for _, s := range v.Stops {
+		grow(s.Level)
+	}
+	if lo > hi {
+		lo, hi = 0, 0
+	}
+	reach := hi - lo
+	for _, w := range traceWindow(v) { // limits far away would flatten the trace
+		if w > lo-2*reach && w < hi+2*reach {
+			grow(w)
+		}
+	}
+	if least := 8 * math.Pow(10, -float64(max(v.Decimals, 0))); hi-lo < least {
+		mid := (lo + hi) / 2
+		lo, hi = mid-least/2, mid+least/2
+	}
+	step := roundStep((hi - lo) / 4)
+	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step, step}
+}
+
+// roundStep is the next of 1, 2, 5 times a power of ten from x up.
+func roundStep(x float64) float64 {
+	p := math.Pow(10, math.Floor(math.Log10(x)))
+	for _, m := range []float64{1, 2, 5} {
+		if m*p >= x*(1-1e-9) {
+			return m * p
+		}
+	}
+	return 10 * p
+}
+
+// traceWindow returns where the limits lie on the trace. Backlash is the way
+// between the two stops, so its limits are counted from the last low stop;
+// every other quantity is shown as it is.
+func traceWindow(v logger.View) []float64 {
+	base := 0.0
+	if v.Feature == logger.FeatureBacklash {
+		base = math.NaN()
+		for _, s := range v.Stops {
+			if !s.High {
+				base = s.Level
+			}
+		}
+	}
+	var at []float64
+	for _, l := range []float64{v.Window.Lower, v.Window.Upper} {
+		if !math.IsNaN(l) && !math.IsNaN(base) {
+			at = append(at, base+l)
+		}
+	}
+	return at
+}
+
+// traceSeconds is the stretch of time shown: the next of a few round figures,
+// so that it does not creep with every reading.
+func traceSeconds(v logger.View) float64 {
+	long := 0.0
+	if len(v.Trace) > 0 {
+		long = -v.Trace[0].T
+	}
+	for _, n := range []float64{5, 10, 20, 30, 60, 120, 300, 600} {
+		if long <= n*1.05 {
+			return n
+		}
+	}
+	return long
+}
+
+// trace draws the last seconds of the reading with the stops found in it and
+// the limits: time to the right, now at the right edge.
+func trace(c canvas, v logger.View) {
+	if c.h < 2 || c.w < 24 {
+		return
+	}
+	s := traceSpan(v)
+	scale := max(textWidth(short(s.lo, v.Decimals)), textWidth(short(s.hi, v.Decimals)))
+	c.right(scale, 0, short(s.hi, v.Decimals), inkFaint)
+	c.right(scale, c.h-1, short(s.lo, v.Decimals), inkFaint)
+	for y := range c.h {
+		c.text(scale, y, "│", inkFaint)
+	}
+	const levels = 10 // columns for the names of the stops
+	p := plot{pane: c.pane(scale+1, 0, c.w-scale-1-levels, c.h), span: s, seconds: traceSeconds(v), at: v.At}
+	names := c.pane(c.w-levels, 0, levels, c.h)
+	if len(v.Trace) == 0 {
+		p.pane.centre(c.h/2, "no reading yet", inkFaint)
+		return
+	}
+	p.stops(names, v)
+	p.curve(v.Trace)
+	p.limits(names, v)
+}
+
+// A plot maps seconds before now and values to a pane.
+type plot struct {
+	pane    canvas
+	span    span
+	seconds float64
+	at      time.Time // of the newest reading
+}
+
+// column is the dot column of a time. Columns are counted from a fixed origin
+// and the newest one ends the pane, so a bend keeps its shape as it moves left
+// and moves by whole cells.
+func (p plot) column(t float64) int {
+	n := float64(2 * p.pane.w)
+	per := p.seconds / n
+	now := math.Mod(float64(p.at.UnixNano())/1e9, 1e6)
+	last := math.Floor(now/per/2) * 2
+	return int(n) - 2 + int(math.Floor((now+t)/per)-last)
+}
+
+// row is the dot row of a value; ok is false off the scale.
+func (p plot) row(x float64) (int, bool) {
+	n := float64(4*p.pane.h - 1)
+	y := (p.span.hi - x) / (p.span.hi - p.span.lo) * n
+	if math.IsNaN(y) || y < -0.5 || y > n+0.5 {
+		return 0, false
+	}
+	return int(math.Round(y)), true
+}
+
+// curve joins the readings; a gap of more than a second stays a gap.
+func (p plot) curve(samples []analysis.Sample) {
+	d := newDots(p.pane.w, p.pane.h)
+	px, py, pt, have := 0, 0, 0.0, false
+	for _, s := range samples {
+		x := p.column(s.T)
+		y, ok := p.row(s.X)
+		if !ok {
+			have = false
+			continue
+		}
+		if have && s.T-pt <= 1 {
+			d.line(px, py, x, y)
+		}
+		d.set(x, y)
+		px, py, pt, have = x, y, s.T, true
+	}
+	d.draw(p.pane, inkTrace)
+}
+
+// stops draws a bar for each rest and names the level of the last high and
+// low one.
+func (p plot) stops(names canvas, v logger.View) {
+	named := [2]bool{}
+	for i := len(v.Stops) - 1; i >= 0; i-- {
+		s := v.Stops[i]
+		y, ok := p.row(s.Level)
+		if !ok {
+			continue
+		}
+		bar, which := '▄', 0
+		if s.High {
+			bar, which = '▀', 1
+		}
+		for x := max(p.column(s.From)/2, 0); x <= p.column(s.To)/2; x++ {
+			p.pane.text(x, y/4, string(bar), inkStop)
+		}
+		if !named[which] {
+			name := "low"
+			if s.High {
+				name = "high"
+			}
+			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1, names.ascii), inkStop)
+			named[which] = true
+		}
+	}
+}
+
+// limits draws the window where nothing else stands.
+func (p plot) limits(names canvas, v logger.View) {
+	for _, l := range traceWindow(v) {
+		y, ok := p.row(l)
+		if !ok {
+			continue
+		}
+		for x := 0; x < p.pane.w; x += 2 {
+			if p.pane.blank(x, y/4, 1) {
+				p.pane.text(x, y/4, "·", inkWindow)
+			}
+		}
+		if names.blank(1, y/4, names.w-1) {
+			names.text(1, y/4, "limit", inkWindow)
+		}
+	}
+}

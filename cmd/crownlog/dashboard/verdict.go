@@ -1,0 +1,131 @@
+package dashboard
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// verdictStrip is one line with the running verdict of the round: how many
+// positions are inside, too close and outside, the mean, the spread and where
+// it is tightest and loosest. Parts are left out from the right where the
+// line is short.
+func verdictStrip(c canvas, v logger.View) {
+	x := 0
+	if v.Verdict != analysis.NotDecided {
+		k := verdictInk(v.Verdict)
+		x = c.text(x, 0, string(verdictMark(v.Verdict))+" "+strings.ToUpper(string(v.Verdict)), k) + 2
+	}
+	for _, part := range stripParts(v) {
+		if x+textWidth(part) > c.w {
+			return
+		}
+		x = c.text(x, 0, part, inkPlain) + 3
+	}
+}
+
+// stripParts are the facts of the round so far, the most needed first.
+func stripParts(v logger.View) []string {
+	var parts []string
+	if n := len(v.Positions); n > 1 {
+		parts = append(parts, fmt.Sprintf("%d of %d", v.Round.N, n))
+	}
+	if window := windowText(v); window != "" {
+		parts = append(parts, window)
+	}
+	if v.Round.N == 0 {
+		return parts
+	}
+	d := v.Decimals
+	if v.Round.N == 1 {
+		return append(parts, "mean "+short(v.Round.Mean, d))
+	}
+	return append(parts,
+		"mean "+short(v.Round.Mean, d),
+		"spread "+short(v.Round.Spread, d),
+		"tightest "+pointText(v.Round.Tightest, v),
+		"loosest "+pointText(v.Round.Loosest, v))
+}
+
+// windowText is the spec window in words: "window 0.13 to 0.18 mm".
+func windowText(v logger.View) string {
+	l, u := v.Window.Lower, v.Window.Upper
+	unit := " " + v.Unit
+	switch {
+	case math.IsNaN(l) && math.IsNaN(u):
+		return ""
+	case math.IsNaN(l):
+		return "at most " + limit(u, v.Decimals) + unit
+	case math.IsNaN(u):
+		return "at least " + limit(l, v.Decimals) + unit
+	}
+	return "window " + limit(l, v.Decimals) + " to " + limit(u, v.Decimals) + unit
+}
+
+// limit writes a limit as short as it is exact, as a manual prints it.
+func limit(x float64, decimals int) string {
+	s := short(x, decimals)
+	for strings.Contains(s, ".") && (strings.HasSuffix(s, "0") || strings.HasSuffix(s, ".")) {
+		s = s[:len(s)-1]
+	}
+	return s
+}
+
+func pointText(p analysis.RoundPoint, v logger.View) string {
+	where := fmt.Sprintf(" at %d", p.Position)
+	for _, q := range v.Positions {
+		if q.Index == p.Position && q.Label != "" {
+			where = " at " + q.Label
+		}
+	}
+	return short(p.Value, v.Decimals) + where
+}
+
+// figures are the results of a finished round, one a line.
+func figures(v logger.View) []string {
+	r, d := v.Round, v.Decimals
+	var lines []string
+	if w := windowText(v); w != "" {
+		lines = append(lines, w)
+	}
+	if r.N == 0 {
+		if !math.IsNaN(v.Estimate) {
+			lines = append(lines, logger.FeatureTitle(v.Feature)+" "+withDoubt(v.Estimate, v.EstimateU, v))
+		}
+		return lines
+	}
+	lines = append(lines, fmt.Sprintf("mean %s   spread %s %s", short(r.Mean, d), short(r.Spread, d), v.Unit),
+		"tightest "+pointText(r.Tightest, v)+"   loosest "+pointText(r.Loosest, v))
+	if r.H2Known {
+		lines = append(lines, fmt.Sprintf("once a turn %s %s   twice %s", short(r.H1.Amplitude, d+1), v.Unit, short(r.H2.Amplitude, d+1)))
+	}
+	if r.Reason != "" {
+		lines = append(lines, r.Reason)
+	}
+	return lines
+}
+
+// flagWords says the doubts about the last reading.
+func flagWords(v logger.View) string {
+	var words []string
+	for _, f := range []struct {
+		flag device.Flags
+		word string
+	}{
+		{device.FlagHold, "HOLD"},
+		{device.FlagFrozen, "FROZEN"},
+		{device.FlagUnitChanged, "UNIT CHANGED"},
+		{device.FlagOverRange, "OVER RANGE"},
+		{device.FlagLowBattery, "LOW BATTERY"},
+		{device.FlagDuplicate, "REPEATED"},
+	} {
+		if v.ReadingFlags&f.flag != 0 {
+			words = append(words, f.word)
+		}
+	}
+	return strings.Join(words, " · ")
+}
