@@ -1,0 +1,71 @@
+package analysis
+
+import "math"
+
+// A noiseMeter estimates the standard deviation of the gauge's noise from
+// second differences of its readings, which a steady motion does not enter.
+// They are kept as counts in quarter-octave bins, so memory is constant and
+// the estimate is a quantile: the few large differences where the wheel starts
+// and stops do not move it.
+type noiseMeter struct {
+	zero  uint64
+	total uint64
+	bins  [noiseBins]uint32
+}
+
+const (
+	noiseBins  = 160
+	noiseFirst = (1023 - 30) << 2 // quarter-octave index of 2^-30
+	// A second difference of white noise has sqrt(6) times its deviation; the
+	// quantile used below, of its magnitude, is at noiseZ deviations.
+	noiseQuantile = 0.45
+	noiseZ        = 0.5978 // Φ⁻¹((1+0.45)/2)
+)
+
+func (m *noiseMeter) add(d2 float64) {
+	m.total++
+	i := int(math.Float64bits(d2)&^(1<<63)>>50) - noiseFirst
+	if i < 0 {
+		m.zero++
+		return
+	}
+	if i >= noiseBins {
+		i = noiseBins - 1
+	}
+	m.bins[i]++
+	if m.bins[i] == math.MaxUint32 {
+		m.halve()
+	}
+}
+
+func (m *noiseMeter) halve() {
+	m.total, m.zero = 0, m.zero/2
+	for i := range m.bins {
+		m.bins[i] /= 2
+		m.total += uint64(m.bins[i])
+	}
+	m.total += m.zero
+}
+
+// sigma returns the noise in the unit of the readings; 0 with fewer than
+// eight differences, and for a gauge whose digits stand still.
+func (m *noiseMeter) sigma() float64 {
+	if m.total < 8 {
+		return 0
+	}
+	want := noiseQuantile * float64(m.total)
+	seen := float64(m.zero)
+	if seen >= want {
+		return 0
+	}
+	for i, n := range m.bins {
+		if seen+float64(n) >= want {
+			lo := math.Float64frombits(uint64(i+noiseFirst) << 50)
+			hi := math.Float64frombits(uint64(i+noiseFirst+1) << 50)
+			at := lo + (hi-lo)*(want-seen)/float64(n)
+			return at / (noiseZ * math.Sqrt(6))
+		}
+		seen += float64(n)
+	}
+	return 0
+}

@@ -1,0 +1,205 @@
+package analysis
+
+import "math"
+
+// A block is a few neighbouring samples taken together: at most blockSpan of
+// a fast gauge, one sample of a slow one. Values are relative to the first
+// reading of the trace.
+type block struct {
+	from, to   float64
+	n          int
+	sum, sumsq float64
+	min, max   float64
+	changes    int  // samples that differ from the one before
+	gap        bool // no reading came for too long before this block
+}
+
+// newBlock starts a block with a sample that differs by d from the one before.
+func newBlock(t, x, d float64, gap bool) block {
+	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, gap: gap}
+	if d != 0 {
+		b.changes = 1
+	}
+	return b
+}
+
+func (b *block) add(t, x, d float64) {
+	b.to = t
+	b.n++
+	if d != 0 {
+		b.changes++
+	}
+	b.sum += x
+	b.sumsq += x * x
+	if x < b.min {
+		b.min = x
+	} else if x > b.max {
+		b.max = x
+	}
+}
+
+func (b *block) merge(c block) {
+	b.to = c.to
+	b.n += c.n
+	b.sum += c.sum
+	b.sumsq += c.sumsq
+	b.changes += c.changes
+	b.min = math.Min(b.min, c.min)
+	b.max = math.Max(b.max, c.max)
+}
+
+func (b *block) mean() float64 { return b.sum / float64(b.n) }
+
+const profileBins = 32
+
+// A profile is the course of one rest in constant memory: blocks in order,
+// neighbours merged two by two whenever the room runs out.
+type profile struct {
+	bins  [profileBins]block
+	used  int
+	per   int // blocks in a full bin
+	fill  int // blocks in the last bin
+	whole block
+}
+
+func (p *profile) reset() { p.used, p.per, p.fill = 0, 1, 0 }
+
+func (p *profile) add(b block) {
+	if p.used == 0 {
+		p.whole = b
+	} else {
+		p.whole.merge(b)
+	}
+	if p.used > 0 && p.fill < p.per {
+		p.bins[p.used-1].merge(b)
+		p.fill++
+		return
+	}
+	if p.used == profileBins {
+		for i := 0; i < profileBins/2; i++ {
+			p.bins[i] = p.bins[2*i]
+			p.bins[i].merge(p.bins[2*i+1])
+		}
+		p.used, p.per = profileBins/2, p.per*2
+	}
+	p.bins[p.used] = b
+	p.used++
+	p.fill = 1
+}
+
+// A rest is what is kept of a stretch in which the reading stayed within the
+// tolerance. Values are relative to the first reading of the trace.
+type rest struct {
+	from, to    float64
+	n           int
+	level       float64 // trimmed mean of the settled part
+	sumsq       float64 // about level, settled part
+	core        int     // samples of the settled part
+	early, late float64 // means of the first and last third of the settled part
+	arrive      float64 // mean of the first bins, before trimming
+	min, max    float64 // settled part
+	changes     int     // settled part: samples that differ from the one before
+	gapLength   float64 // s of silence just before it; 0: none
+}
+
+// settle takes the level of the rest as a mean over its settled part: the
+// first and last seventh are left out where there is enough of it, then what
+// lies further than tol from the median bin.
+func (p *profile) settle(tol float64) rest {
+	w := p.whole
+	d := rest{from: w.from, to: w.to, n: w.n}
+	first, last := 0, p.used
+	if p.used >= 6 {
+		first, last = p.edges((w.to - w.from) / 7)
+	}
+	c := p.median(first, last)
+	var core block
+	for i := first; i < last; i++ {
+		b := p.bins[i]
+		if math.Abs(b.mean()-c) > tol {
+			continue
+		}
+		if core.n == 0 {
+			core = b
+		} else {
+			core.merge(b)
+		}
+	}
+	d.level = core.mean()
+	d.core = core.n
+	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
+	d.min, d.max, d.changes = core.min, core.max, core.changes
+	d.early, d.late = p.thirds(first, last, c, tol)
+	d.arrive = p.bins[0].mean()
+	return d
+}
+
+// edges returns the bins left when cut seconds are taken off both ends.
+func (p *profile) edges(cut float64) (first, last int) {
+	first, last = 0, p.used
+	for first < p.used/4 && p.bins[first].from < p.whole.from+cut {
+		first++
+	}
+	for last > p.used-p.used/4 && p.bins[last-1].to > p.whole.to-cut {
+		last--
+	}
+	return first, last
+}
+
+func (p *profile) median(first, last int) float64 {
+	var v [profileBins]float64
+	n := 0
+	for i := first; i < last; i++ {
+		v[n] = p.bins[i].mean()
+		n++
+	}
+	sortFloats(v[:n])
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
+
+func (p *profile) thirds(first, last int, c, tol float64) (early, late float64) {
+	third := (last - first + 2) / 3
+	mean := func(from, to int) float64 {
+		sum, n := 0.0, 0
+		for i := from; i < to; i++ {
+			if b := &p.bins[i]; math.Abs(b.mean()-c) <= tol {
+				sum += b.sum
+				n += b.n
+			}
+		}
+		if n == 0 {
+			return math.NaN()
+		}
+		return sum / float64(n)
+	}
+	return mean(first, first+third), mean(last-third, last)
+}
+
+// sortFloats sorts the few values of v in place, without allocating.
+func sortFloats(v []float64) {
+	for i := 1; i < len(v); i++ {
+		x := v[i]
+		j := i
+		for j > 0 && v[j-1] > x {
+			v[j] = v[j-1]
+			j--
+		}
+		v[j] = x
+	}
+}
+
+// medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
+func medianInPlace(v []float64) float64 {
+	n := len(v)
+	if n == 0 {
+		return math.NaN()
+	}
+	sortFloats(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}

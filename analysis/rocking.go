@@ -1,0 +1,362 @@
+package analysis
+
+import "math"
+
+// A RockEventKind says what a RockEvent reports.
+type RockEventKind string
+
+// What can happen while the wheel is rocked.
+const (
+	StopFound    RockEventKind = "stop"    // the wheel rests against a stop
+	RockCounted  RockEventKind = "rock"    // one more sound rock; Rocks is the count
+	Lifted       RockEventKind = "lifted"  // the plunger went far outside both stops
+	FaultRaised  RockEventKind = "fault"   // Fault began
+	FaultCleared RockEventKind = "cleared" // Fault is over
+)
+
+// A RockEvent is one thing that happened on the live trace. T, From and To are
+// in the seconds of the samples, Level in their unit.
+type RockEvent struct {
+	Kind     RockEventKind
+	T        float64 // time of the sample that brought the event
+	From, To float64 // of a stop: first and last sample of its rest so far
+	Level    float64 // of a stop or of the lifted plunger
+	High     bool    // the stop with the larger reading
+	Fault    Fault   // of FaultRaised and FaultCleared
+	Rocks    int     // sound rocks so far
+}
+
+const (
+	blockSpan   = 0.008 // s: samples closer than this are taken together
+	minRest     = 0.2   // s: shortest rest at a stop
+	minRestN    = 3     // readings in a rest, 2 of a slow gauge
+	slowGauge   = 0.08  // s between readings that make a gauge slow
+	gapFloor    = 0.4   // s: no shorter silence is a gap
+	gapReadings = 5.5   // intervals: nor one with fewer readings missing
+	windowCap   = 64    // blocks looked at before a rest is recognised
+	restCap     = 64    // rests remembered, the newest
+	turnCap     = 64    // turning points remembered, the newest
+)
+
+// A Rocking measures backlash on a live trace, one sample at a time, in
+// constant memory and amortised constant time. It remembers the newest 64
+// rests. Make one with NewRocking. It is not safe for concurrent use.
+//
+// Samples are gathered into short blocks; blocks that stay within a few counts
+// for 0.2 s become a rest; in parallel the turning points of the motion are
+// noted. Which rests are stops, and what is wrong with them, is judged from
+// those two short lists alone.
+type Rocking struct {
+	opt RockingOptions
+
+	started      bool
+	origin       float64 // first reading: all values below are relative to it
+	n            int     // finite samples
+	bad          int     // NaN and infinite samples
+	back         int     // times the clock went back
+	shift        float64 // added to T so that time never runs back
+	t, x, d      float64 // last time, value and first difference
+	interval     float64 // s between readings with different times, smoothed
+	first, least float64
+	most         float64
+
+	grid  grid
+	noise noiseMeter
+	still stillness
+
+	cur     block
+	window  []block // blocks not yet in a rest
+	wmin    float64
+	wmax    float64
+	resting bool
+	found   bool // StopFound was sent for this rest
+	rest    profile
+	odd     block // one block out of line, held back while the rest may go on
+	oddHeld bool
+
+	rests   history[rest]
+	turns   history[turn]
+	zig     zigzag
+	swing   float64 // typical distance between neighbouring rests; 0: unknown
+	tol     float64 // widest range of a rest
+	tolAge  int
+	gaps    gapList
+	pendGap float64 // length of the gap before the rest being gathered
+
+	judged  judgement // as of the last rest
+	scratch judgeScratch
+	lifted  bool
+	away    int // blocks in a row far outside both stops
+	events  []RockEvent
+	quiet   bool // no events: a copy that only answers Result
+}
+
+// NewRocking returns a detector that has seen no sample.
+func NewRocking(o RockingOptions) *Rocking {
+	r := &Rocking{opt: o, window: make([]block, 0, windowCap), events: make([]RockEvent, 0, 8)}
+	r.scratch.init()
+	r.rest.reset()
+	return r
+}
+
+// Reset forgets all samples and keeps the options.
+func (r *Rocking) Reset() {
+	*r = Rocking{opt: r.opt, window: r.window[:0], events: r.events[:0], scratch: r.scratch}
+	r.rest.reset()
+}
+
+// Add takes the next sample and returns what it brought about. The slice is
+// reused by the next Add. A sample that is not finite is counted and left out;
+// a time before the last one is taken as no time having passed.
+func (r *Rocking) Add(s Sample) []RockEvent {
+	r.events = r.events[:0]
+	x := s.X - r.origin
+	if x-x != 0 || s.T-s.T != 0 { // NaN or infinite
+		r.bad++
+		return r.events
+	}
+	if !r.started {
+		r.start(s)
+		return r.events
+	}
+	t := s.T + r.shift
+	dt := t - r.t
+	if dt < 0 {
+		r.back++
+		r.shift += -dt
+		t, dt = r.t, 0
+	}
+	d := x - r.x
+	r.n++
+	gap := false
+	if dt > 0 {
+		gap = r.tick(dt)
+	}
+	if d != 0 {
+		r.grid.add(d, t)
+	}
+	r.still.add(d, r.t, t, x)
+	if gap {
+		r.gaps.add(r.t, t)
+	} else {
+		r.noise.add(d - r.d)
+	}
+	r.t, r.x, r.d = t, x, d
+
+	if r.cur.n > 0 {
+		if t-r.cur.from < blockSpan {
+			r.cur.add(t, x, d)
+			return r.events
+		}
+		r.flush()
+	}
+	r.cur = newBlock(t, x, d, gap)
+	if r.interval > blockSpan {
+		r.flush()
+	}
+	return r.events
+}
+
+func (r *Rocking) start(s Sample) {
+	r.started, r.origin, r.n = true, s.X, 1
+	r.t, r.first = s.T, s.T
+	r.cur = newBlock(s.T, 0, 0, false)
+	r.still.start(s.T)
+}
+
+// tick follows the time between readings and reports a gap.
+func (r *Rocking) tick(dt float64) bool {
+	if r.interval == 0 {
+		r.interval = dt
+		return false
+	}
+	gap := dt > gapFloor && dt > gapReadings*r.interval
+	step := math.Min(dt, 3*r.interval) - r.interval
+	r.interval += step / 16
+	return gap
+}
+
+// count is the gauge's last digit.
+func (r *Rocking) count() float64 {
+	if r.opt.Resolution > 0 {
+		return r.opt.Resolution
+	}
+	return r.grid.step
+}
+
+// retune brings the tolerance up to date: two counts or six deviations of the
+// noise or a part of the swing, never so wide that both stops fit in it.
+func (r *Rocking) retune() {
+	r.tolAge = 0
+	r.tol = math.Max(math.Max(2.1*r.count(), 6*r.noise.sigma()), 0.08*r.swing)
+	if r.swing > 0 {
+		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 1.1*r.count()))
+	}
+}
+
+// flush hands the open block on.
+func (r *Rocking) flush() {
+	b := r.cur
+	r.cur.n = 0
+	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
+		r.retune()
+	}
+	if tp, ok := r.zig.add(&b, math.Max(1.5*r.tol, 0.3*r.swing)); ok {
+		r.turns.push(tp)
+	}
+	if r.swing > 0 {
+		r.watchLift(&b)
+	}
+	if r.resting {
+		r.hold(b)
+		return
+	}
+	r.seek(b)
+}
+
+// hold continues the rest with b, or ends it.
+func (r *Rocking) hold(b block) {
+	w := &r.rest.whole
+	inside := math.Max(w.max, b.max)-math.Min(w.min, b.min) <= r.tol
+	switch {
+	case inside && !b.gap:
+		r.oddHeld = false
+		r.rest.add(b)
+		r.announce()
+	case !inside && !b.gap && !r.oddHeld && r.interval < 0.05:
+		r.odd, r.oddHeld = b, true
+	default:
+		odd, held := r.odd, r.oddHeld
+		r.endRest()
+		if held {
+			r.seek(odd)
+		}
+		r.seek(b)
+	}
+}
+
+// seek looks for a rest among the newest blocks.
+func (r *Rocking) seek(b block) {
+	if b.gap {
+		r.window = r.window[:0]
+		r.pendGap = b.from - r.lastSeen()
+	}
+	if len(r.window) == 0 {
+		r.wmin, r.wmax = b.min, b.max
+	} else {
+		r.wmin, r.wmax = math.Min(r.wmin, b.min), math.Max(r.wmax, b.max)
+	}
+	if len(r.window) == cap(r.window) {
+		copy(r.window, r.window[1:])
+		r.window = r.window[:len(r.window)-1]
+	}
+	r.window = append(r.window, b)
+	if r.wmax-r.wmin > r.tol {
+		r.shrink()
+	}
+	if r.isRest() {
+		r.beginRest()
+	}
+}
+
+// shrink drops the oldest blocks until the window is within the tolerance.
+func (r *Rocking) shrink() {
+	i := len(r.window) - 1
+	lo, hi := r.window[i].min, r.window[i].max
+	if hi-lo > r.tol {
+		r.window = r.window[:0]
+		return
+	}
+	for i > 0 {
+		l, h := math.Min(lo, r.window[i-1].min), math.Max(hi, r.window[i-1].max)
+		if h-l > r.tol {
+			break
+		}
+		lo, hi = l, h
+		i--
+	}
+	r.wmin, r.wmax = lo, hi
+	n := copy(r.window, r.window[i:])
+	r.window = r.window[:n]
+}
+
+func (r *Rocking) isRest() bool {
+	k := len(r.window)
+	if k == 0 {
+		return false
+	}
+	last := r.window[k-1].to
+	if last-r.window[0].from+r.interval < minRest {
+		return false
+	}
+	n := 0
+	for i := k - 1; i >= 0 && n < minRestN; i-- {
+		n += r.window[i].n
+	}
+	return n >= minRestN || n == 2 && r.interval >= slowGauge
+}
+
+func (r *Rocking) beginRest() {
+	r.rest.reset()
+	for _, b := range r.window {
+		r.rest.add(b)
+	}
+	r.window = r.window[:0]
+	r.resting, r.found, r.oddHeld = true, false, false
+	r.announce()
+}
+
+// endRest files the rest and learns the swing from it.
+func (r *Rocking) endRest() {
+	r.rests.push(r.settled())
+	r.resting, r.oddHeld = false, false
+	r.pendGap = 0
+	r.learnSwing()
+	r.retune()
+}
+
+func (r *Rocking) settled() rest {
+	tol := math.Max(1.01*r.count(), 3.5*r.noise.sigma())
+	d := r.rest.settle(math.Max(tol, 0.02*r.swing))
+	d.gapLength = r.pendGap
+	return d
+}
+
+// learnSwing takes the median distance between the newest rests that are
+// further apart than a rest is wide.
+func (r *Rocking) learnSwing() {
+	var v [8]float64
+	n := 0
+	for i := r.rests.len() - 1; i > 0 && n < len(v); i-- {
+		if d := math.Abs(r.rests.at(i).level - r.rests.at(i-1).level); d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
+			v[n] = d
+			n++
+		}
+	}
+	if n > 0 {
+		r.swing = medianInPlace(v[:n])
+	}
+}
+
+func (r *Rocking) lastSeen() float64 {
+	if k := r.rests.len(); k > 0 {
+		return r.rests.at(k - 1).to
+	}
+	return r.first
+}
+
+// Result returns the backlash of all samples so far. It may be called at any
+// time and leaves the detector as it was.
+func (r *Rocking) Result() Backlash {
+	c := *r
+	c.quiet, c.events = true, nil
+	c.window = append(make([]block, 0, windowCap), r.window...)
+	if c.cur.n > 0 {
+		c.flush()
+	}
+	if c.resting {
+		c.endRest()
+	}
+	c.judge()
+	return c.report()
+}
