@@ -38,6 +38,7 @@ type move struct {
 	pinion        func(t float64) float64 // N·m at the pinion, nil: none
 	begin         func(start float64)     // what the movement does when it begins, may be nil
 	done          func()                  // what it has changed when it ends, may be nil
+	habit         bool                    // done for want of anything queued
 }
 
 func (m move) end() float64 { return m.start + m.length }
@@ -45,7 +46,7 @@ func (m move) end() float64 { return m.start + m.length }
 func newHands(seed int64, g *gearSet) *hands {
 	h := &hands{rand: newRand(seed, handStream), gears: g, mount: Tooth}
 	h.setDown(0)
-	h.now = move{shape: h.still()}
+	h.now = move{shape: h.still(), habit: true}
 	return h
 }
 
@@ -56,11 +57,10 @@ func (h *hands) advance(t float64) {
 	}
 }
 
-// finish does everything queued and returns the time it is done; it never
-// starts the rocking that follows.
+// finish does everything queued and returns the time it is done.
 func (h *hands) finish(clock float64) float64 {
 	h.advance(clock)
-	for len(h.queue) > 0 || len(h.plan) > 0 {
+	for len(h.queue) > 0 || !h.now.habit {
 		clock = h.now.end()
 		h.begin(h.next())
 	}
@@ -88,15 +88,23 @@ func (h *hands) next() move {
 		a.do(h)
 	}
 	if len(h.plan) == 0 {
-		if h.rocking && !h.lifted {
-			h.planHalfRock()
-		} else {
-			h.plan = append(h.plan, move{length: 0.05, shape: h.still()})
-		}
+		h.planHabit()
 	}
 	m := h.plan[0]
 	h.plan = h.plan[1:]
 	return m
+}
+
+// planHabit plans a little of what the hands do when nothing is queued.
+func (h *hands) planHabit() {
+	if h.rocking && !h.lifted {
+		h.planHalfRock()
+	} else {
+		h.plan = append(h.plan, move{length: 0.05, shape: h.still()})
+	}
+	for i := range h.plan {
+		h.plan[i].habit = true
+	}
 }
 
 // shown is what a perfect indicator would show at second t of the movement
