@@ -38,9 +38,9 @@ func Stand(m Mount) Action { return Action{func(h *hands) { h.stand(m) }} }
 // in 24 seconds.
 func SteadyTurn(turns float64) Action { return Action{func(h *hands) { h.steadyTurn(turns) }} }
 
-// FitCentre changes the centre: the wheel comes to sit by mm of backlash
-// farther from the pinion than before.
-func FitCentre(mm float64) Action { return Action{func(h *hands) { h.fitCentre(mm) }} }
+// FitCentre fits another centre to the crown wheel, which comes to sit about a
+// tenth of backlash nearer the pinion or farther from it, by the seed.
+func FitCentre() Action { return Action{(*hands).fitCentre} }
 
 // MoveAdjusters moves both adjusters by the same notches, + the crown wheel
 // towards the pinion.

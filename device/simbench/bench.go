@@ -9,14 +9,14 @@ import (
 )
 
 // Config describes the axle, the gauges and the pace. The zero value is a
-// usable light-axle set with too much backlash. A figure left at zero takes
+// usable light-axle set. A figure left at zero takes
 // its default; to have none of something, give a negative one.
 type Config struct {
 	Seed         int64
 	PinionTeeth  int     // 0: 11
 	WheelTeeth   int     // 0: 43
 	Positions    int     // places around the wheel; 0: 8
-	MeanBacklash float64 // mm at the heel, tangential, before any move; 0: by the seed, 0.25 to 0.30
+	MeanBacklash float64 // mm at the heel, tangential, before any move; 0: by the seed, 0.17 to 0.20
 	Eccentricity float64 // mm of backlash, amplitude once per turn; 0: 0.012
 	Warp         float64 // mm of backlash, amplitude twice per turn; 0: 0.004
 	ToothError   float64 // mm of backlash, standard deviation tooth to tooth; 0: 0.002

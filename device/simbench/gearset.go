@@ -27,6 +27,14 @@ func between(r *rand.Rand, low, high float64) float64 {
 	return low + (high-low)*r.Float64()
 }
 
+// eitherWay gives x a random sign.
+func eitherWay(r *rand.Rand, x float64) float64 {
+	if r.IntN(2) == 0 {
+		return -x
+	}
+	return x
+}
+
 // A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
 // backlash at the heel, in the plane of rotation.
 type gearSet struct {
@@ -36,6 +44,7 @@ type gearSet struct {
 	tooth                   []float64 // own error of each wheel tooth
 	notchGain               float64   // per notch, signed
 	notches                 float64   // moved so far, + towards the pinion
+	centreShift             float64   // what fitting the new centre does
 	capShift                float64   // what torquing the caps does
 	capsTight               bool
 
@@ -66,17 +75,15 @@ func newGearSet(c Config) *gearSet {
 	r := newRand(c.Seed, gearStream)
 	turn := func() float64 { return between(r, 0, 2*math.Pi) }
 	g := &gearSet{pinionTeeth: c.PinionTeeth, wheelTeeth: c.WheelTeeth, mean: c.MeanBacklash, notchGain: c.NotchGain}
-	mean, gain := between(r, 0.25, 0.30), between(r, -0.046, -0.038)
+	mean, gain := between(r, 0.17, 0.20), between(r, -0.046, -0.038)
 	if g.mean == 0 {
 		g.mean = mean
 	}
 	if g.notchGain == 0 {
 		g.notchGain = gain
 	}
-	g.capShift = between(r, 0.010, 0.020)
-	if r.IntN(2) == 0 {
-		g.capShift = -g.capShift
-	}
+	g.capShift = eitherWay(r, between(r, 0.010, 0.020))
+	g.centreShift = eitherWay(r, between(r, 0.08, 0.12))
 	g.once = wave{1, c.Eccentricity, turn()}
 	g.twice = wave{2, c.Warp, turn()}
 	g.pinion = wave{float64(c.WheelTeeth) / float64(c.PinionTeeth), c.PinionRunout, turn()}

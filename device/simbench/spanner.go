@@ -7,8 +7,12 @@ func (h *hands) work(seconds float64, done func()) {
 	h.plan = append(h.plan, move{length: seconds, shape: h.still(), done: done})
 }
 
-func (h *hands) fitCentre(mm float64) {
-	h.work(600, func() { h.gears.mean += mm; h.gears.capsTight = false })
+func (h *hands) fitCentre() {
+	h.work(600, func() {
+		h.gears.mean += h.gears.centreShift
+		h.gears.centreShift = 0
+		h.gears.capsTight = false
+	})
 }
 
 // moveAdjusters turns both adjusters; the caps are eased for it.
