@@ -65,8 +65,8 @@ func oneAdjuster(c canvas, order int, t turn) {
 	c.text(mid-1, 1, head+head+head, inkStop)
 	d := newDots(c.w, c.h)
 	const r = 9.0 // dots
-	for i := range 64 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 64)
+	for i := range 128 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 128)
 		d.set(2*mid+1+int(math.Round(r*1.7*sin)), 13-int(math.Round(r*cos)))
 	}
 	d.draw(c, inkTrace)
@@ -96,5 +96,5 @@ func gainText(a analysis.Advice) string {
 	if !a.SignKnown {
 		return "the first move shows which way it goes"
 	}
-	return fmt.Sprintf("%.3f ±%.3f mm for each notch, learned from the moves", math.Abs(a.Gain), 2*a.GainU)
+	return fmt.Sprintf("%.3f ±%.3f mm a notch, learned", math.Abs(a.Gain), 2*a.GainU)
 }

@@ -39,22 +39,28 @@ type digitSize struct{ rows, cols int }
 
 // gap is the space between two digits, dot the width of a decimal point.
 func (z digitSize) gap() int { return max(1, z.cols/6) }
-func (z digitSize) dot() int { return max(1, z.stroke()) }
+func (z digitSize) dot() int { return z.stroke() }
+
+// wide is the columns of one character: the sign takes two thirds of a digit.
+func (z digitSize) wide(r rune) int {
+	switch r {
+	case '.':
+		return z.dot()
+	case '-', ' ':
+		return max(2, z.cols*2/3)
+	}
+	return z.cols
+}
 
 // stroke is the thickness of an upright stroke in columns, and of a level one
 // in half rows, which are about as high as a column is wide.
-func (z digitSize) stroke() int { return max(1, min(z.cols*2/9, z.rows/3)) }
+func (z digitSize) stroke() int { return max(1, min((z.cols+1)/4, z.rows*2/5)) }
 
 // span is the columns s takes.
 func (z digitSize) span(s string) int {
 	n := -z.gap()
 	for _, r := range s {
-		n += z.gap()
-		if r == '.' {
-			n += z.dot()
-		} else {
-			n += z.cols
-		}
+		n += z.gap() + z.wide(r)
 	}
 	return n
 }
@@ -84,17 +90,17 @@ func digits(c canvas, s string, z digitSize, k ink) int {
 			x += z.dot() + z.gap()
 			continue
 		}
-		strokes := digitStrokes[r]
-		block(c, x, z.cols, z.rows, k, func(px, py int) bool { return z.lit(strokes, px, py) })
-		x += z.cols + z.gap()
+		strokes, w := digitStrokes[r], z.wide(r)
+		block(c, x, w, z.rows, k, func(px, py int) bool { return z.lit(strokes, w, px, py) })
+		x += w + z.gap()
 	}
 	return x - z.gap()
 }
 
-// lit reports whether the dot at column x and half row y belongs to one of the
-// strokes. Corners where two strokes meet are cut.
-func (z digitSize) lit(strokes, x, y int) bool {
-	t, w, h := z.stroke(), z.cols, 2*z.rows
+// lit reports whether the dot at column x and half row y of a digit w columns
+// wide belongs to one of the strokes. The outer corners are cut.
+func (z digitSize) lit(strokes, w, x, y int) bool {
+	t, h := z.stroke(), 2*z.rows
 	mid := (h - t) / 2
 	left, right := x < t, x >= w-t
 	top, bottom, middle := y < t, y >= h-t, y >= mid && y < mid+t

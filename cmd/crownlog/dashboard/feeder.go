@@ -64,7 +64,7 @@ func (f *feeder) paint(v *logger.View) {
 	f.heard.shown = lit
 	f.app.QueueUpdateDraw(func() {
 		if v != nil {
-			f.panel.view = *v
+			f.panel.show(*v)
 		}
 		f.panel.lit = lit
 		if ring && f.bell {

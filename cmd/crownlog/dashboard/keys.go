@@ -18,8 +18,10 @@ var roundKeys = []keyHint{
 
 var patternKeys = []keyHint{
 	{"arrows", "move", ""},
-	{"tab", "drive/coast", ""},
 	{"enter", "store", ""},
+	{"n", "next", ""},
+	{"b", "back", ""},
+	{"u", "undo", ""},
 	{"j", "job", ""},
 	{"?", "help", ""},
 	{"q", "quit", ""},

@@ -54,7 +54,7 @@ var letters = map[rune][letterRows]string{
 	'°': {"##", "##", "  ", "  ", "  "},
 	'·': {" ", " ", "#", " ", " "},
 	'?': {"## ", "  #", " # ", "   ", " # "},
-	' ': {"  ", "  ", "  ", "  ", "  "},
+	' ': {" ", " ", " ", " ", " "},
 }
 
 // lettersHigh is the rows block letters of a scale take.
@@ -101,39 +101,41 @@ func word(c canvas, s string, k ink) int {
 	return c.h
 }
 
-// bigParagraph writes s in block letters over the rows of c, broken between
-// words, one row of air between the lines. It draws nothing and returns false
+// bigParagraph writes s in the largest block letters that fit over the rows of
+// c, broken between words. It draws nothing and returns false
 // where s does not fit.
 func bigParagraph(c canvas, s string, k ink) bool {
 	if c.ascii {
 		return false
 	}
-	var lines []string
+	for scale := c.h / lettersHigh(1); scale >= 1; scale-- {
+		lines, ok := bigWrap(s, scale, c.w)
+		high := lettersHigh(scale)
+		if !ok || len(lines)*high > c.h {
+			continue
+		}
+		pitch := min((c.h+1)/len(lines), high+1)
+		for i, l := range lines {
+			bigText(c.pane(0, i*pitch, c.w, high), l, scale, k)
+		}
+		return true
+	}
+	return false
+}
+
+// bigWrap breaks s between words into lines of at most w columns of block
+// letters; ok is false where that cannot be done.
+func bigWrap(s string, scale, w int) (lines []string, ok bool) {
 	line := ""
-	for _, w := range strings.Fields(s) {
-		try := strings.TrimSpace(line + " " + w)
-		n, ok := lettersWide(try, 1)
-		if !ok {
-			return false
+	for _, next := range strings.Fields(s) {
+		if n, known := lettersWide(next, scale); !known || n > w {
+			return nil, false
 		}
-		if n > c.w {
-			if line == "" {
-				return false
-			}
-			lines, try = append(lines, line), w
-			if n, _ := lettersWide(w, 1); n > c.w {
-				return false
-			}
+		longer := strings.TrimSpace(line + " " + next)
+		if n, _ := lettersWide(longer, scale); n > w {
+			lines, longer = append(lines, line), next
 		}
-		line = try
+		line = longer
 	}
-	lines = append(lines, line)
-	pitch := lettersHigh(1)
-	if len(lines)*pitch > c.h {
-		return false
-	}
-	for i, l := range lines {
-		bigText(c.pane(0, i*pitch, c.w, pitch), l, 1, k)
-	}
-	return true
+	return append(lines, line), line != ""
 }

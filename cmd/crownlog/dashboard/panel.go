@@ -32,6 +32,7 @@ type panel struct {
 	help    bool
 	job     jobState
 	pattern patternState
+	typed   string // a value being typed, "" none
 }
 
 func newPanel(src Source, o Options, quit func()) *panel {
@@ -42,7 +43,15 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		quit:    quit,
 		styles:  newPalette(o.NoColor, o.Light),
 		view:    src.Latest(),
+		pattern: newPatternState(src.Pattern),
 	}
+}
+
+// show takes a new view.
+func (p *panel) show(v logger.View) {
+	p.view = v
+	p.pattern.drive.see(v)
+	p.pattern.coast.see(v)
 }
 
 // see learns what the terminal can show, once it is there.
@@ -71,9 +80,12 @@ func (p *panel) paint(c canvas) {
 	case p.page == pageJob && p.src.Job != nil:
 		paintJob(c, p.src.Job(), p.job)
 	case p.onPattern():
-		paintPattern(c, p.view.Vehicle, *p.src.Pattern, p.pattern)
+		paintPattern(c, p.view, *p.src.Pattern, p.pattern)
 	default:
 		paintRound(c, p.view, p.lit)
+		if p.typed != "" {
+			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed)
+		}
 	}
 }
 
@@ -103,6 +115,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.quit()
 	case p.page == pageJob && p.job.typing:
 		p.typeReason(e)
+	case p.typed != "":
+		p.typeValue(e)
 	case p.help:
 		p.help = false
 	case e.Rune() == 'q':
@@ -115,12 +129,18 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
+	case p.typed == "" && p.src.Value != nil && startsNumber(e):
+		p.typed = string(e.Rune())
 	default:
-		if cmd, ok := roundCommand(e); ok && p.src.Command != nil {
-			p.src.Command(cmd)
-		}
+		p.roundKey(e)
 	}
 	return nil
+}
+
+func (p *panel) roundKey(e *tcell.EventKey) {
+	if cmd, ok := roundCommand(e); ok && p.src.Command != nil {
+		p.src.Command(cmd)
+	}
 }
 
 // roundCommand is what a key asks of the round.
@@ -179,20 +199,24 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 	}
 }
 
+// patternKey moves the contact in hand; the other keys are those of a round.
 func (p *panel) patternKey(e *tcell.EventKey) {
+	hand := p.pattern.inHand(p.view.Feature)
 	switch e.Key() {
 	case tcell.KeyRight:
-		p.pattern.move(1, 0)
+		hand.move(1, 0)
 	case tcell.KeyLeft:
-		p.pattern.move(-1, 0)
+		hand.move(-1, 0)
 	case tcell.KeyUp:
-		p.pattern.move(0, 1)
+		hand.move(0, 1)
 	case tcell.KeyDown:
-		p.pattern.move(0, -1)
-	case tcell.KeyTab, tcell.KeyBacktab:
-		p.pattern.onCoast = !p.pattern.onCoast
+		hand.move(0, -1)
 	case tcell.KeyEnter:
-		p.src.Pattern.Store(p.pattern.drive, p.pattern.coast)
-		p.pattern.stored = true
+		if p.src.Command != nil {
+			p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
+			hand.awaited = p.view.Stored + 1
+		}
+	default:
+		p.roundKey(e)
 	}
 }

@@ -1,30 +1,54 @@
 package dashboard
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/logger"
 )
 
-// A PatternEntry is where a contact pattern read by eye goes. Store gets the
-// place of both contacts when the fitter is content; it must return at once.
+// A PatternEntry is what the entry of a contact pattern read by eye needs to
+// know beside the view. The feature of the view says which flank is entered.
 type PatternEntry struct {
-	Form       string // tooth form: "tapered", "uniform" or "unknown"
-	PinionFree bool   // the pinion depth may be changed
-	Store      func(drive, coast analysis.Contact)
+	Form         string            // tooth form: "tapered", "uniform" or "unknown"
+	PinionFree   bool              // the pinion depth may be changed
+	Drive, Coast *analysis.Contact // as recorded before; nil: not yet
+}
+
+// A flankState is one flank as drawn: where the contact is and whether that is
+// on record. While it waits for the record, awaited is the count of captures
+// that will say so.
+type flankState struct {
+	contact analysis.Contact
+	stored  bool
+	awaited int
+}
+
+// see learns from a view whether the contact has reached the record.
+func (s *flankState) see(v logger.View) {
+	if s.awaited > 0 && v.Stored >= s.awaited {
+		s.stored, s.awaited = true, 0
+	}
 }
 
 // patternState is what the fitter has drawn so far.
-type patternState struct {
-	drive, coast analysis.Contact
-	onCoast      bool
-	stored       bool
+type patternState struct{ drive, coast flankState }
+
+// newPatternState starts from what is on record.
+func newPatternState(e *PatternEntry) patternState {
+	var s patternState
+	if e != nil && e.Drive != nil {
+		s.drive = flankState{contact: *e.Drive, stored: true}
+	}
+	if e != nil && e.Coast != nil {
+		s.coast = flankState{contact: *e.Coast, stored: true}
+	}
+	return s
 }
 
-// contact is the one the arrows move.
-func (s *patternState) contact() *analysis.Contact {
-	if s.onCoast {
+// inHand is the flank the arrows move.
+func (s *patternState) inHand(feature string) *flankState {
+	if feature == logger.FeaturePatternCoast {
 		return &s.coast
 	}
 	return &s.drive
@@ -35,43 +59,49 @@ func (s *patternState) contact() *analysis.Contact {
 const patternStep = 0.1
 
 // move shifts the contact in hand, within the flank.
-func (s *patternState) move(along, up float64) {
-	p := s.contact()
+func (s *flankState) move(along, up float64) {
+	p := &s.contact
 	clamp := func(x float64) float64 {
 		return math.Round(min(max(x, -1), 1)/patternStep) * patternStep
 	}
 	p.Along, p.Up = clamp(p.Along+along*patternStep), clamp(p.Up+up*patternStep)
-	s.stored = false
+	s.stored, s.awaited = false, 0
 }
 
 // paintPattern draws both flanks with their contact and the advice for a
 // locked and a free pinion, the one that applies first.
-func paintPattern(c canvas, vehicle string, e PatternEntry, st patternState) {
+func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState) {
 	if c.w < 20 || c.h < 8 {
 		return
 	}
-	bar := c.pane(0, 0, c.w, 1)
-	bar.fill(inkHeader)
-	bar.text(1, 0, clip("contact pattern · "+vehicle, c.w-2, c.ascii), inkHeader)
+	head(c.pane(0, 0, c.w, 1), v, false)
 	keysLine(c.pane(0, c.h-1, c.w, 1), patternKeys)
 	body := c.pane(1, 1, c.w-2, c.h-2)
-	const advice = 6
+	const advice = 7
 	high := max(body.h-advice-1, 3)
 	half := (body.w - 2) / 2
-	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !st.onCoast)
-	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, st.onCoast)
-	patternAdvice(body.pane(0, high, body.w, body.h-high), e, st)
+	coast := v.Feature == logger.FeaturePatternCoast
+	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !coast)
+	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, coast)
+	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st)
 }
 
 // flank draws one side of a tooth: root below, face above, toe left, heel
 // right, the heel taller on a tapered tooth.
-func flank(c canvas, name, form string, p analysis.Contact, inHand bool) {
+func flank(c canvas, name, form string, st flankState, inHand bool) {
 	k := inkFaint
 	if inHand {
 		k = inkStrong
 		name = "▶ " + name
 	}
-	c.text(0, 0, fmt.Sprintf("%s  %s", name, placeText(p)), k)
+	place := "not entered yet"
+	if inHand || st.stored {
+		place = placeText(st.contact)
+	}
+	if st.stored {
+		place += " ✓ stored"
+	}
+	c.text(0, 0, name+"  "+place, k)
 	t := c.pane(5, 2, c.w-10, c.h-4)
 	if t.h < 2 || t.w < 8 {
 		return
@@ -88,13 +118,12 @@ func flank(c canvas, name, form string, p analysis.Contact, inHand bool) {
 			if up > top {
 				continue
 			}
-			r := '·'
 			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
-			if inContact(p, along, reach) {
+			if (inHand || st.stored) && inContact(st.contact, along, reach) {
 				t.text(x, y, string(contactRune(c.ascii)), inkStop)
 				continue
 			}
-			t.text(x, y, string(r), inkFaint)
+			t.text(x, y, "·", inkFaint)
 		}
 	}
 }
@@ -149,15 +178,22 @@ func placeText(p analysis.Contact) string {
 	return along + ", " + up
 }
 
-// patternAdvice writes what the pattern asks for.
-func patternAdvice(c canvas, e PatternEntry, st patternState) {
-	y := 0
+// patternAdvice writes what the pattern asks for once both flanks are known;
+// one flank alone says too little.
+func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState) {
+	y := c.paragraph(v.Action, inkAction)
+	hand := st.inHand(v.Feature)
+	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
+	if !drive || !coast {
+		c.text(0, y, "The advice comes when both flanks are entered.", inkFaint)
+		return
+	}
 	for _, free := range []bool{e.PinionFree, !e.PinionFree} {
 		name := "Pinion depth locked: "
 		if free {
 			name = "Pinion depth free: "
 		}
-		a := analysis.ContactAdvice(st.drive, st.coast, e.Form, free)
+		a := analysis.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, free)
 		k := inkFaint
 		if free == e.PinionFree {
 			k = inkStrong
@@ -170,8 +206,5 @@ func patternAdvice(c canvas, e PatternEntry, st patternState) {
 		if y < c.h {
 			y += c.pane(0, y, c.w, min(c.h-y, 3)).paragraph(name+a.Text, k)
 		}
-	}
-	if st.stored && y < c.h {
-		c.text(0, c.h-1, "Stored.", inkInside)
 	}
 }

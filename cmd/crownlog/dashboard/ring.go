@@ -11,12 +11,11 @@ import (
 
 // A ringMark is one position on the ring, clockwise from the top.
 type ringMark struct {
-	deg      float64
-	name     string // shown until there is a value
-	value    string // "" not measured
-	verdict  analysis.Verdict
-	current  bool
-	doubtful bool
+	deg     float64
+	name    string // shown until there is a value
+	value   string // "" not measured
+	verdict analysis.Verdict
+	current bool
 }
 
 // ringMarks turns the positions of a round into marks at their true angles.
@@ -126,6 +125,11 @@ func (g circleShape) label(c canvas, m ringMark) {
 	for _, s := range []string{s, strings.Replace(s, "0.", ".", 1)} {
 		if x, y, ok := g.room(c, m, textWidth(s)); ok {
 			c.text(x, y, s, k)
+			for _, end := range []int{x - 1, x + textWidth(s)} {
+				if c.blank(end, y, 1) {
+					c.set(end, y, ' ', inkPlain) // keeps the circle off the number
+				}
+			}
 			return
 		}
 	}
@@ -140,9 +144,6 @@ func (g circleShape) room(c canvas, m ringMark, n int) (x, y int, ok bool) {
 	}
 	sin, cos := math.Sincos(m.deg * math.Pi / 180)
 	right, left := mx+reach+1, mx-reach-n
-	if m.current {
-		right, left = right-1, left+1
-	}
 	above, below := my-1, my+1
 	outer, inner := right, left
 	if sin < -0.01 {
@@ -153,7 +154,11 @@ func (g circleShape) room(c canvas, m ringMark, n int) (x, y int, ok bool) {
 		up, down = below, above
 	}
 	type spot struct{ x, y int }
-	spots := []spot{{outer, my}, {mx - n/2, up}, {outer, up}, {outer, down}, {mx - n/2, down}, {inner, my}}
+	tight := outer - 1 // against the brackets of the current mark
+	if sin < -0.01 {
+		tight = outer + 1
+	}
+	spots := []spot{{outer, my}, {tight, my}, {mx - n/2, up}, {outer, up}, {outer, down}, {mx - n/2, down}, {inner, my}}
 	if math.Abs(sin) < 0.35 {
 		spots = []spot{{mx - n/2, up}, {outer, my}, {inner, my}, {mx - n/2, down}}
 	}

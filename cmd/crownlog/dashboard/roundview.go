@@ -31,7 +31,7 @@ func paintRound(c canvas, v logger.View, lit bool) {
 		paintSmall(body, v)
 		return
 	}
-	say := actionRows(c)
+	say := actionRows(c, v)
 	action(body.pane(0, body.h-say, body.w, say), v)
 	body.h -= say
 	if v.State == logger.StateDone {
@@ -43,9 +43,12 @@ func paintRound(c canvas, v logger.View, lit bool) {
 
 // actionRows is the height of the band that says what to do next: three rows
 // of letters, or two lines of block letters on a large screen.
-func actionRows(c canvas) int {
+func actionRows(c canvas, v logger.View) int {
 	if c.h >= 36 && c.w >= 120 {
 		return 2*lettersHigh(1) + 2
+	}
+	if v.State == logger.StateDone && v.Advice != "" {
+		return 5
 	}
 	return 4
 }
@@ -88,7 +91,7 @@ func head(c canvas, v logger.View, lit bool) {
 	c.fill(k)
 	right := fmt.Sprintf("%d stored ", v.Stored)
 	if v.Garbled > 0 {
-		right = fmt.Sprintf("%d broken frames · %s", v.Garbled, right)
+		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
 	}
 	if v.Gauge != "" && c.w >= 100 {
 		right = v.Gauge + " · " + right
@@ -96,8 +99,12 @@ func head(c canvas, v logger.View, lit bool) {
 	if v.Invented {
 		right = "INVENTED DATA · " + right
 	}
-	left := strings.Join([]string{v.Vehicle, v.Stage, logger.FeatureTitle(v.Feature)}, " · ")
-	c.text(1, 0, clip(strings.Trim(left, " ·"), c.w-textWidth(right)-2, c.ascii), k)
+	what := v.Stage + " · " + logger.FeatureTitle(v.Feature)
+	room := c.w - textWidth(right) - 2
+	if whose := clip(v.Vehicle, room-textWidth(what)-3, c.ascii); whose != "" {
+		what = whose + " · " + what
+	}
+	c.text(1, 0, clip(what, room, c.ascii), k)
 	c.right(c.w, 0, right, k)
 }
 
@@ -121,6 +128,8 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	c.text(0, 0, name+", "+v.Unit, inkFaint)
 	if doubts := flagWords(v); doubts != "" {
 		c.right(c.w, 0, doubts, inkOutside)
+	} else {
+		c.right(c.w, 0, windowText(v), inkFaint)
 	}
 	k := inkStrong
 	if v.State == logger.StateCaptured {
@@ -144,8 +153,12 @@ func digitTemplate(v logger.View) string {
 	return widest
 }
 
-// stateLine writes the state word large.
+// stateLine writes the state word large; a fault calls for a look instead.
 func stateLine(c canvas, v logger.View) {
+	if v.Alert != "" && v.State != logger.StateLost {
+		word(c, "look", inkOutside)
+		return
+	}
 	k := inkPlain
 	switch v.State {
 	case logger.StateCaptured, logger.StateDone:
@@ -174,9 +187,16 @@ func rockLine(c canvas, v logger.View) {
 
 // withDoubt is a value with twice its standard uncertainty: about 95 %.
 func withDoubt(x, u float64, v logger.View) string {
-	s := short(x, v.Decimals)
+	d := v.Decimals
+	if v.Feature == logger.FeatureLeakDown {
+		d += 2 // a slope, finer than the gauge by the time it takes
+	}
+	s := short(x, d)
 	if u > 0 {
-		s += " ±" + short(2*u, max(v.Decimals, 3))
+		for d < 6 && 2*u < 0.5*math.Pow(10, -float64(d)) {
+			d++
+		}
+		s += " ±" + short(2*u, d)
 	}
 	return s + " " + v.Unit
 }
@@ -189,24 +209,15 @@ func action(c canvas, v logger.View) {
 		say(c.pane(1, 0, c.w-2, c.h), "LOOK: "+v.Alert, v.Action, inkAlarm)
 		return
 	}
-	k := inkFaint
 	for x := range c.w {
-		c.text(x, 0, "─", k)
+		c.text(x, 0, "─", inkFaint)
 	}
-	below := v.Caution
-	if below != "" {
-		below = "Mind: " + below
-	} else if v.Advice != "" && v.State != logger.StateDone {
-		below = v.Advice
-	}
-	ink := inkAction
 	inner := c.pane(1, 1, c.w-2, c.h-1)
-	if below == "" || inner.h < 2 {
-		say(inner, v.Action, "", ink)
-		return
+	if v.Caution != "" && inner.h > 1 {
+		c.text(1, c.h-1, clip(cautionText(v.Caution), inner.w, c.ascii), inkCaution)
+		inner.h--
 	}
-	say(inner.pane(0, 0, inner.w, inner.h-1), v.Action, "", ink)
-	inner.pane(0, inner.h-1, inner.w, 1).text(0, 0, clip(below, inner.w, c.ascii), inkCaution)
+	say(inner, v.Action, v.Advice, inkAction)
 }
 
 // say writes the first sentence as large as it fits and the second below it
@@ -232,17 +243,19 @@ func paintDone(c canvas, v logger.View) {
 	}
 	r := c.pane(left+1, 0, c.w-left-2, c.h)
 	rows := lettersHigh(1 + (c.h-16)/24)
-	verdictWord(r.pane(0, 1, r.w, rows), v)
-	y := rows + 2
+	verdictWord(r.pane(0, 0, r.w, rows), v)
+	y := rows
+	if c.h > 24 {
+		y++
+	}
 	for _, line := range figures(v) {
 		r.text(0, y, clip(line, r.w, c.ascii), inkPlain)
 		y++
 	}
-	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows+1 {
-		adjusters(r.pane(0, y+1, r.w, adjusterRows), *v.Move)
-		y += adjusterRows + 1
+	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows {
+		y += (r.h - y - adjusterRows) / 3
+		adjusters(r.pane(0, y, r.w, adjusterRows), *v.Move)
 	}
-	r.pane(0, y+1, r.w, r.h-y-1).paragraph(v.Advice, inkStrong)
 }
 
 // verdictWord writes the verdict of the round as large as it fits.

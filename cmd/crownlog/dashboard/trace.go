@@ -40,7 +40,7 @@ func traceSpan(v logger.View) span {
 		mid := (lo + hi) / 2
 		lo, hi = mid-least/2, mid+least/2
 	}
-	step := roundStep((hi - lo) / 4)
+	step := roundStep((hi - lo) / 10)
 	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step, step}
 }
 
@@ -55,19 +55,35 @@ func roundStep(x float64) float64 {
 	return 10 * p
 }
 
-// traceWindow returns where the limits lie on the trace. Backlash is the way
-// between the two stops, so its limits are counted from the last low stop;
-// every other quantity is shown as it is.
-func traceWindow(v logger.View) []float64 {
-	base := 0.0
-	if v.Feature == logger.FeatureBacklash {
-		base = math.NaN()
-		for _, s := range v.Stops {
-			if !s.High {
-				base = s.Level
+// traceBase is the level the limits are counted from; NaN: they have no place
+// on the trace. Backlash is the way between the two stops and is counted from
+// the last low one, run-out from the lowest reading; a leak is a slope.
+func traceBase(v logger.View) float64 {
+	switch v.Feature {
+	case logger.FeatureLeakDown:
+		return math.NaN()
+	case logger.FeatureBacklash:
+		for i := len(v.Stops) - 1; i >= 0; i-- {
+			if !v.Stops[i].High {
+				return v.Stops[i].Level
 			}
 		}
+		return math.NaN()
+	case logger.FeatureRunoutBackFace, logger.FeatureRunoutFlange, logger.FeatureRunoutBore:
+		low := math.NaN()
+		for i, s := range v.Trace {
+			if i == 0 || s.X < low {
+				low = s.X
+			}
+		}
+		return low
 	}
+	return 0
+}
+
+// traceWindow returns where the limits lie on the trace.
+func traceWindow(v logger.View) []float64 {
+	base := traceBase(v)
 	var at []float64
 	for _, l := range []float64{v.Window.Lower, v.Window.Upper} {
 		if !math.IsNaN(l) && !math.IsNaN(base) {
@@ -105,7 +121,7 @@ func trace(c canvas, v logger.View) {
 	for y := range c.h {
 		c.text(scale, y, "│", inkFaint)
 	}
-	const levels = 10 // columns for the names of the stops
+	levels := scale + 6 // columns for the names of the stops
 	p := plot{pane: c.pane(scale+1, 0, c.w-scale-1-levels, c.h), span: s, seconds: traceSeconds(v), at: v.At}
 	names := c.pane(c.w-levels, 0, levels, c.h)
 	if len(v.Trace) == 0 {
@@ -201,11 +217,12 @@ func (p plot) limits(names canvas, v logger.View) {
 		if !ok {
 			continue
 		}
-		for x := 0; x < p.pane.w; x += 2 {
-			if p.pane.blank(x, y/4, 1) {
-				p.pane.text(x, y/4, "·", inkWindow)
-			}
+		d := newDots(p.pane.w, p.pane.h)
+		for x := 0; x < 2*p.pane.w; x += 4 {
+			d.set(x, y)
+			d.set(x+1, y)
 		}
+		d.draw(p.pane, inkWindow)
 		if names.blank(1, y/4, names.w-1) {
 			names.text(1, y/4, "limit", inkWindow)
 		}

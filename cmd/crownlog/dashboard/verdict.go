@@ -10,35 +10,33 @@ import (
 	"crownlog/logger"
 )
 
-// verdictStrip is one line with the running verdict of the round: how many
-// positions are inside, too close and outside, the mean, the spread and where
-// it is tightest and loosest. Parts are left out from the right where the
-// line is short.
+// verdictStrip is one line with the running verdict of the round: the
+// mean, the spread and where it is tightest and
+// loosest. Where the line is short, words are shortened, then parts left out
+// from the right.
 func verdictStrip(c canvas, v logger.View) {
 	x := 0
 	if v.Verdict != analysis.NotDecided {
 		k := verdictInk(v.Verdict)
 		x = c.text(x, 0, string(verdictMark(v.Verdict))+" "+strings.ToUpper(string(v.Verdict)), k) + 2
 	}
-	for _, part := range stripParts(v) {
+	parts := stripParts(v, "tightest ", "loosest ")
+	if x+textWidth(strings.Join(parts, "  ")) > c.w {
+		parts = stripParts(v, "tight ", "loose ")
+	}
+	for _, part := range parts {
 		if x+textWidth(part) > c.w {
 			return
 		}
-		x = c.text(x, 0, part, inkPlain) + 3
+		x = c.text(x, 0, part, inkPlain) + 2
 	}
 }
 
 // stripParts are the facts of the round so far, the most needed first.
-func stripParts(v logger.View) []string {
+func stripParts(v logger.View, tightest, loosest string) []string {
 	var parts []string
-	if n := len(v.Positions); n > 1 {
-		parts = append(parts, fmt.Sprintf("%d of %d", v.Round.N, n))
-	}
-	if window := windowText(v); window != "" {
-		parts = append(parts, window)
-	}
 	if v.Round.N == 0 {
-		return parts
+		return []string{"nothing captured yet"}
 	}
 	d := v.Decimals
 	if v.Round.N == 1 {
@@ -47,8 +45,8 @@ func stripParts(v logger.View) []string {
 	return append(parts,
 		"mean "+short(v.Round.Mean, d),
 		"spread "+short(v.Round.Spread, d),
-		"tightest "+pointText(v.Round.Tightest, v),
-		"loosest "+pointText(v.Round.Loosest, v))
+		tightest+pointText(v.Round.Tightest, v),
+		loosest+pointText(v.Round.Loosest, v))
 }
 
 // windowText is the spec window in words: "window 0.13 to 0.18 mm".

@@ -1,0 +1,68 @@
+package dashboard
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden screens")
+
+// sizes are the screens every view is drawn at: the smallest full one, a
+// usual one and a large one.
+var sizes = []struct{ w, h int }{{80, 24}, {120, 40}, {200, 60}}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name+".txt")
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got)
+}
+
+func TestTextOfEveryScene(t *testing.T) {
+	for _, s := range scenes {
+		for _, z := range sizes {
+			name := fmt.Sprintf("%s-%dx%d", s.name, z.w, z.h)
+			t.Run(name, func(t *testing.T) { golden(t, name, Text(s.view, z.w, z.h, Options{})) })
+		}
+	}
+}
+
+func TestJobPatternAndHelp(t *testing.T) {
+	entry := PatternEntry{Form: "tapered"}
+	drawn := patternState{drive: flankState{contact: analysis.Contact{Along: -0.6, Up: 0.1}, stored: true}, coast: flankState{contact: analysis.Contact{Along: -0.5}}}
+	coast := base(logger.FeaturePatternCoast)
+	coast.Action = "Move the mark to where the compound is bare, then press enter."
+	typing := jobState{typing: true, reason: "gear replaced tomorrow"}
+	for _, page := range []struct {
+		name  string
+		paint func(c canvas)
+	}{
+		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}) }},
+		{"job-override", func(c canvas) { paintJob(c, jobScene(), typing) }},
+		{"pattern", func(c canvas) { paintPattern(c, coast, entry, drawn) }},
+		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
+	} {
+		for _, z := range sizes {
+			name := fmt.Sprintf("%s-%dx%d", page.name, z.w, z.h)
+			t.Run(name, func(t *testing.T) {
+				c := newCanvas(z.w, z.h, false)
+				page.paint(c)
+				golden(t, name, c.String())
+			})
+		}
+	}
+}

@@ -1,0 +1,311 @@
+package dashboard
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// The scenes are invented moments of an invented job.
+
+var sceneTime = time.Date(2000, 1, 1, 9, 30, 0, 0, time.UTC)
+
+func base(feature string) logger.View {
+	return logger.View{
+		At:        sceneTime,
+		Vehicle:   "Fleet 12 rear axle",
+		Invented:  true,
+		Stage:     logger.StageSetUp,
+		Feature:   feature,
+		Unit:      "mm",
+		Decimals:  3,
+		Gauge:     "indicator",
+		State:     logger.StateMeasuring,
+		Reading:   math.NaN(),
+		Estimate:  math.NaN(),
+		EstimateU: math.NaN(),
+		Window:    analysis.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
+		Current:   0,
+	}
+}
+
+// around gives n positions an angle each and the values measured so far.
+func around(v *logger.View, n, current int, values ...float64) {
+	for i := range n {
+		p := logger.PositionView{
+			Position: logger.Position{Index: i + 1, AngleDeg: float64(i) * 360 / float64(n), Label: fmt.Sprintf("%d°", i*360/n)},
+			Value:    math.NaN(),
+			U:        math.NaN(),
+			Current:  i == current,
+		}
+		if i < len(values) && !math.IsNaN(values[i]) {
+			p.Value, p.U, p.Rocks = values[i], 0.0015, 5
+			p.Verdict = judge(values[i], v.Window)
+		}
+		v.Positions = append(v.Positions, p)
+	}
+	v.Current = current
+	v.Round = roundOf(v.Positions)
+	v.Stored = v.Round.N
+	v.Bell = v.Round.N
+}
+
+func judge(x float64, w analysis.Limits) analysis.Verdict {
+	const u = 0.003
+	switch {
+	case x > w.Lower+u && x < w.Upper-u:
+		return analysis.Inside
+	case x < w.Lower-u || x > w.Upper+u:
+		return analysis.Outside
+	}
+	return analysis.TooClose
+}
+
+func roundOf(ps []logger.PositionView) analysis.Round {
+	r := analysis.Round{Mean: math.NaN(), Spread: math.NaN()}
+	sum := 0.0
+	for _, p := range ps {
+		if math.IsNaN(p.Value) {
+			continue
+		}
+		q := analysis.RoundPoint{Position: p.Index, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U}
+		if r.N == 0 || q.Value < r.Tightest.Value {
+			r.Tightest = q
+		}
+		if r.N == 0 || q.Value > r.Loosest.Value {
+			r.Loosest = q
+		}
+		sum += p.Value
+		r.N++
+	}
+	if r.N > 0 {
+		r.Mean, r.Spread = sum/float64(r.N), r.Loosest.Value-r.Tightest.Value
+	}
+	return r
+}
+
+// rocking is a trace of ten seconds between a low and a high stop, 20 readings
+// a second, as it stands at seconds s.
+func rocking(s, low, high float64) (trace []analysis.Sample, stops []logger.Stop) {
+	const period = 2.4
+	for i := -200; i <= 0; i++ {
+		t := float64(i) / 20
+		trace = append(trace, analysis.Sample{T: t, X: rockAt(s+t, low, high)})
+	}
+	for k := math.Floor((s - 10) / period); k*period < s; k++ {
+		at := k*period - s
+		for _, st := range []logger.Stop{
+			{From: at + 0.3, To: at + 1.1, Level: low},
+			{From: at + 1.5, To: at + 2.3, Level: high, High: true},
+		} {
+			if st.From >= -10 && st.To <= 0 {
+				stops = append(stops, st)
+			}
+		}
+	}
+	return trace, stops
+}
+
+// rockAt is the reading at second t: a rest on each stop and the way between.
+func rockAt(t, low, high float64) float64 {
+	const period = 2.4
+	p := math.Mod(math.Mod(t, period)+period, period)
+	wobble := 0.0012 * math.Sin(37*t)
+	switch {
+	case p < 0.3:
+		return high + (low-high)*p/0.3 + wobble
+	case p < 1.2:
+		return low + wobble
+	case p < 1.5:
+		return low + (high-low)*(p-1.2)/0.3 + wobble
+	}
+	return high + wobble
+}
+
+func measuringScene() logger.View {
+	v := base(logger.FeatureBacklash)
+	around(&v, 8, 3, 0.152, 0.161, 0.168)
+	v.Trace, v.Stops = rocking(7.9, -0.012, 0.157)
+	v.Reading = v.Trace[len(v.Trace)-1].X
+	v.Rocks, v.Needed = 3, 5
+	v.Estimate, v.EstimateU = 0.169, 0.0016
+	v.Verdict = analysis.Inside
+	v.Action = "Turn to position 4, 135 degrees. Rock five times."
+	v.Caution = "Keep fingers clear of the teeth while the wheel turns."
+	return v
+}
+
+func capturedScene() logger.View {
+	v := measuringScene()
+	v.Positions = nil
+	around(&v, 8, 3, 0.152, 0.161, 0.168, 0.169)
+	v.State, v.Rocks = logger.StateCaptured, 5
+	v.Action = "Captured. Lift the plunger and turn to position 5, 180 degrees."
+	v.Caution = ""
+	return v
+}
+
+func faultScene() logger.View {
+	v := measuringScene()
+	v.Fault, v.Alarm = analysis.PinionSlip, 1
+	v.Alert = "The pinion is turning: clamp it again, then rock five times more."
+	v.Garbled = 3
+	return v
+}
+
+func waitingScene() logger.View {
+	v := base(logger.FeatureBacklash)
+	around(&v, 8, 0)
+	v.State, v.Needed = logger.StateWaiting, 5
+	v.Action = "Set the plunger square on a tooth at the heel and press the indicator on."
+	return v
+}
+
+func lostScene() logger.View {
+	v := measuringScene()
+	v.State = logger.StateLost
+	v.Alert = "The gauge is gone: push its plug in again. All captures are stored."
+	return v
+}
+
+func doneScene() logger.View {
+	v := base(logger.FeatureBacklash)
+	around(&v, 8, -1, 0.172, 0.181, 0.196, 0.203, 0.199, 0.188, 0.177, 0.170)
+	v.State = logger.StateDone
+	v.Verdict = analysis.Outside
+	v.Round.Reason = "4 of 8 positions lie above the window."
+	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.016, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
+	v.Action = "Move the adjusters one notch, seat the bearings, then press n to measure again."
+	v.Advice = "Far side out one notch first, then the crown-wheel side in one notch."
+	v.Move = &analysis.Advice{Needed: true, Notches: 1, Predicted: 0.106, PredictedU: 0.006, SignKnown: true, Gain: -0.08, GainU: 0.007}
+	return v
+}
+
+func boltsScene() logger.View {
+	v := base(logger.FeatureWheelBolts)
+	v.Unit, v.Decimals, v.Gauge = "N·m", 1, "wrench"
+	v.Window = analysis.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
+	nan := math.NaN()
+	around(&v, 12, 4, 99.2, nan, nan, 101.4, nan, nan, 100.3, nan, nan, 106.1)
+	for i := range v.Positions {
+		v.Positions[i].AngleDeg = nan
+		v.Positions[i].Label = fmt.Sprintf("bolt %d", i+1)
+	}
+	for i := range 160 {
+		t := float64(i-159) / 20
+		v.Trace = append(v.Trace, analysis.Sample{T: t, X: max(0, 98*math.Sin(math.Mod(t+8, 4)*math.Pi/4))})
+	}
+	v.Reading = 87.4
+	v.Action = "Bolt 5: pull to 100 N·m in one smooth pull."
+	v.Caution = "Left-hand thread."
+	return v
+}
+
+func runoutScene() logger.View {
+	v := base(logger.FeatureRunoutBackFace)
+	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 0.05, Unit: "mm"}
+	var values []float64
+	for i := range 11 {
+		values = append(values, 0.03+0.022*math.Sin(float64(i)*math.Pi/8))
+	}
+	around(&v, 16, 11, values...)
+	for i := range v.Positions {
+		v.Positions[i].Verdict = analysis.NotDecided
+	}
+	for i := range 200 {
+		t := float64(i-199) / 20
+		v.Trace = append(v.Trace, analysis.Sample{T: t, X: 0.03 + 0.022*math.Sin(t/3)})
+	}
+	v.Reading, v.Estimate = 0.012, 0.044
+	v.Action = "Turn to position 12, 247 degrees, and let the needle rest."
+	return v
+}
+
+func preloadScene() logger.View {
+	v := base(logger.FeaturePreloadPinion)
+	v.Unit, v.Decimals, v.Gauge = "N·m", 2, "wrench"
+	v.Window = analysis.Limits{Lower: 1, Upper: 1.6, Unit: "N·m"}
+	around(&v, 1, 0)
+	for i := range 200 {
+		t := float64(i-199) / 20
+		x := 1.42 + 0.08*math.Sin(6*t)
+		if i < 12 {
+			x = 2.1 * float64(i) / 12
+		}
+		v.Trace = append(v.Trace, analysis.Sample{T: t, X: x})
+	}
+	v.Reading, v.Estimate, v.EstimateU = 1.44, 1.42, 0.02
+	v.Action = "Turn the pinion steadily, one turn in two seconds."
+	return v
+}
+
+func leakScene() logger.View {
+	v := base(logger.FeatureLeakDown)
+	v.Unit, v.Decimals, v.Gauge = "kPa", 1, "pressure"
+	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa"}
+	around(&v, 1, 0)
+	for i := range 240 {
+		t := float64(i - 239)
+		v.Trace = append(v.Trace, analysis.Sample{T: t, X: 700 - 0.005*(t+239)})
+	}
+	v.Reading, v.Estimate, v.EstimateU = 698.8, 0.31, 0.02
+	v.Action = "Leave the valve closed. Eleven minutes to go."
+	return v
+}
+
+var scenes = []struct {
+	name string
+	view logger.View
+}{
+	{"waiting", waitingScene()},
+	{"measuring", measuringScene()},
+	{"captured", capturedScene()},
+	{"fault", faultScene()},
+	{"lost", lostScene()},
+	{"done", doneScene()},
+	{"bolts", boltsScene()},
+	{"runout", runoutScene()},
+	{"preload", preloadScene()},
+	{"leak-down", leakScene()},
+}
+
+func jobScene() JobView {
+	hold := logger.HoldPoint{
+		Name: "back-face-in-limit", Before: "set-up backlash",
+		Reason:   "The back face runs out 0.062 mm and the limit is 0.05 mm: a wheel that is not flat cannot be set up.",
+		Blocking: true,
+	}
+	step := func(stage, feature string, done bool) logger.Step {
+		return logger.Step{Stage: stage, Feature: feature, Title: feature, Done: done, Positions: 8}
+	}
+	steps := []logger.Step{
+		step(logger.StageAsFound, logger.FeatureBacklash, true),
+		step(logger.StageAsFound, logger.FeatureRunoutBackFace, true),
+		step(logger.StageBench, logger.FeatureRunoutFlange, true),
+		step(logger.StageBench, logger.FeatureWheelBolts, true),
+		step(logger.StageBench, logger.FeatureRunoutBackFace, false),
+		step(logger.StageSetUp, logger.FeaturePreloadPinion, false),
+		step(logger.StageSetUp, logger.FeatureBacklash, false),
+		step(logger.StageSetUp, logger.FeaturePatternDrive, false),
+		step(logger.StageSetUp, logger.FeaturePatternCoast, false),
+		step(logger.StageCaps, logger.FeatureCapBolts, false),
+		step(logger.StageCaps, logger.FeatureBacklash, false),
+		step(logger.StageFinal, logger.FeatureLeakDown, false),
+		step(logger.StageFinal, logger.FeatureEngagement, false),
+		step(logger.StageFinal, logger.FeatureOilFill, false),
+	}
+	steps[4].Measured = 3
+	steps[4].Caution = "Nobody turns the ignition while hands are in the axle."
+	steps[5].Optional = true
+	steps[6].Hold = []logger.HoldPoint{hold}
+	return JobView{
+		Vehicle: "Fleet 12 rear axle", Invented: true, Steps: steps,
+		Holds: []logger.HoldPoint{hold, {
+			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
+			Overridden: "the axle came in pieces",
+		}},
+	}
+}
