@@ -21,8 +21,8 @@ type Decoder interface {
 	// Feed takes the next bytes and calls emit for every frame they complete,
 	// in order.
 	Feed(p []byte, emit func(Frame))
-	// Reset forgets a partial frame and what was learned about the stream,
-	// for a new connection.
+	// Reset forgets a partial frame, as after a lost connection. What was
+	// learned of the gauge's habits stays.
 	Reset()
 	// Partial returns how many bytes of an unfinished frame are held.
 	Partial() int

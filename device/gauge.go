@@ -27,6 +27,7 @@ type Gauge struct {
 	watch watch
 	emit  func(Frame)
 	heard bool // a frame arrived since the last question
+	start start
 }
 
 // NewGauge returns a gauge named label that speaks as p says over the port
@@ -62,6 +63,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	for {
 		g.port = name
 		dec.Reset()
+		g.start = start{}
 		g.watch.opened(g.now())
 		why := g.session(ctx, port, dec, ask)
 		if ctx.Err() != nil {
@@ -110,8 +112,10 @@ func (g *Gauge) readOnce(port Port, dec Decoder, buf []byte) error {
 	n, err := port.Read(buf)
 	g.stamp = g.now()
 	if n > 0 {
+		g.start.bytes(g.profile)
 		dec.Feed(buf[:n], g.emit)
 	} else {
+		g.start.idle(g)
 		if d := g.watch.silence(g.stamp); d > 0 {
 			g.event(EventSilent, "no reading for "+d.Round(time.Millisecond).String())
 		}
@@ -129,6 +133,9 @@ func (g *Gauge) askSession(ctx context.Context, port Port, dec Decoder, ask []by
 	defer tick.Stop()
 	buf := make([]byte, 4096)
 	for {
+		if err := g.hush(port, buf); err != nil {
+			return err
+		}
 		if _, err := port.Write(ask); err != nil {
 			return err
 		}
@@ -141,6 +148,25 @@ func (g *Gauge) askSession(ctx context.Context, port Port, dec Decoder, ask []by
 		case <-tick.C:
 		}
 	}
+}
+
+// hush throws away what came too late for the question before, and keeps the
+// pause that parts two frames on the line.
+func (g *Gauge) hush(port Port, buf []byte) error {
+	baud := g.profile.Serial.Baud
+	if baud == 0 {
+		baud = 9600
+	}
+	if err := port.SetReadTimeout(modbusSilence(baud)); err != nil {
+		return err
+	}
+	for range 16 { // a gauge that talks without end is not waited for
+		n, err := port.Read(buf)
+		if err != nil || n == 0 {
+			return err
+		}
+	}
+	return nil
 }
 
 // answer reads until a frame is complete or the timeout is over. What is left
@@ -189,9 +215,16 @@ func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 	}
 }
 
-// frame turns one decoded frame into an event.
+// frame takes one decoded frame.
 func (g *Gauge) frame(f Frame) {
 	g.heard = true
+	if !g.start.hold(g, f) {
+		g.tell(f)
+	}
+}
+
+// tell turns one frame into an event.
+func (g *Gauge) tell(f Frame) {
 	if f.Bad != "" {
 		g.watch.heard(g.stamp)
 		g.event(EventGarbled, fmt.Sprintf("%s: %s", f.Bad, quote(f)))
@@ -246,6 +279,9 @@ type interner struct{ seen map[string]string }
 const internMost = 4096
 
 func (in *interner) text(b []byte) string {
+	if len(b) > 64 {
+		return string(b)
+	}
 	if s, ok := in.seen[string(b)]; ok {
 		return s
 	}

@@ -88,4 +88,3 @@ func (h *habits) learn(n number, length int, indented bool) {
 }
 
 func (h *habits) start(unit string) { *h = habits{free: h.free, unit: unit} }
-func (h *habits) forget()           { h.start("") }

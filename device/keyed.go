@@ -1,8 +1,8 @@
 package device
 
 import (
-	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"time"
@@ -58,19 +58,25 @@ func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
 	}
 }
 
-// scan reads lines of at most 4096 bytes.
+// scan reads lines to the end of the input.
 func (k *Keyed) scan(ctx context.Context, lines chan<- string) error {
-	s := bufio.NewScanner(k.r)
-	s.Buffer(make([]byte, 0, 512), 4096)
-	for s.Scan() {
+	cut := lineCutter{most: 256, line: func(line []byte, _ bool) {
 		select {
-		case lines <- s.Text():
+		case lines <- string(line):
 		case <-ctx.Done():
+		}
+	}}
+	buf := make([]byte, 4096)
+	for ctx.Err() == nil {
+		n, err := k.r.Read(buf)
+		cut.feed(buf[:n])
+		if errors.Is(err, io.EOF) {
+			cut.flush()
 			return nil
 		}
-	}
-	if err := s.Err(); err != nil {
-		return fmt.Errorf("typed values: %w", err)
+		if err != nil {
+			return fmt.Errorf("typed values: %w", err)
+		}
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package device
 
 import (
-	"errors"
 	"fmt"
 	"time"
 )
@@ -23,6 +22,9 @@ type Profile struct {
 	Frame      string   `toml:"frame"`                // "text", "packed", "modbus" or "scpi"
 	Serial     Serial   `toml:"serial"`
 	Text       *Text    `toml:"text,omitempty"`
+	Packed     *Packed  `toml:"packed,omitempty"`
+	Modbus     *Modbus  `toml:"modbus,omitempty"`
+	SCPI       *SCPI    `toml:"scpi,omitempty"`
 }
 
 // Names of the modes and of the frame kinds.
@@ -70,6 +72,16 @@ func (p Profile) NewDecoder() (Decoder, error) {
 		return p.Text.decoder()
 	case p.Frame == FrameText:
 		return (&Text{}).decoder()
+	case p.Frame == FramePacked && p.Packed != nil:
+		return p.Packed.decoder()
+	case p.Frame == FrameModbus && p.Modbus != nil:
+		return p.Modbus.decoder()
+	case p.Frame == FrameSCPI && p.SCPI != nil:
+		return p.SCPI.decoder()
 	}
-	return nil, errors.New("profile " + p.Name + ": no table that describes the frame " + p.Frame)
+	switch p.Frame {
+	case FramePacked, FrameModbus, FrameSCPI:
+		return nil, fmt.Errorf("frame %q: its table [%s] is missing", p.Frame, p.Frame)
+	}
+	return nil, fmt.Errorf("frame %q: want text, packed, modbus or scpi", p.Frame)
 }

@@ -3,7 +3,6 @@ package device
 import (
 	"bytes"
 	"embed"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -12,6 +11,7 @@ import (
 	"reflect"
 	"sort"
 	"strings"
+	"time"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -115,33 +115,62 @@ func profileError(file string, err error) error {
 	var de *toml.DecodeError
 	if errors.As(err, &de) {
 		row, col := de.Position()
-		return fmt.Errorf("%s:%d:%d: %s", file, row, col, strings.TrimPrefix(de.Error(), "toml: "))
+		text := strings.TrimPrefix(de.Error(), "toml: ")
+		if want := wantedType(de.Key()); want != "" && strings.HasPrefix(text, "cannot decode") {
+			text = fmt.Sprintf("%s: want %s", strings.Join(de.Key(), "."), want)
+		}
+		return fmt.Errorf("%s:%d:%d: %s", file, row, col, text)
 	}
 	return fmt.Errorf("%s:1:1: %w", file, err)
 }
 
 // allowedKeys returns the keys of the table that holds key.
 func allowedKeys(key []string) []string {
-	t := reflect.TypeFor[Profile]()
-	for _, k := range key[:len(key)-1] {
-		for i := range t.NumField() {
-			if tomlName(t.Field(i)) == k {
-				t = t.Field(i).Type
-				if t.Kind() == reflect.Pointer {
-					t = t.Elem()
-				}
-				break
-			}
-		}
-		if t.Kind() != reflect.Struct {
-			return nil
-		}
+	t := typeOf(key[:len(key)-1])
+	if t == nil || t.Kind() != reflect.Struct {
+		return nil
 	}
 	var keys []string
 	for i := range t.NumField() {
-		keys = append(keys, tomlName(t.Field(i)))
+		if name := tomlName(t.Field(i)); name != "" {
+			keys = append(keys, name)
+		}
 	}
 	return keys
+}
+
+// wantedType says in words what a key takes, "" where nothing can be said.
+func wantedType(key []string) string {
+	t := typeOf(key)
+	if t == nil {
+		return ""
+	}
+	return map[reflect.Kind]string{reflect.Int: "a whole number", reflect.Float64: "a number", reflect.String: "a text in quotes",
+		reflect.Bool: "true or false", reflect.Struct: "a table", reflect.Map: "a table"}[t.Kind()]
+}
+
+// typeOf returns the type behind a key of a profile, nil for an unknown one.
+func typeOf(key []string) reflect.Type {
+	t := reflect.TypeFor[Profile]()
+	for _, k := range key {
+		if t.Kind() != reflect.Struct {
+			return nil
+		}
+		var next reflect.Type
+		for i := range t.NumField() {
+			if tomlName(t.Field(i)) == k {
+				next = t.Field(i).Type
+			}
+		}
+		if next == nil {
+			return nil
+		}
+		if next.Kind() == reflect.Pointer {
+			next = next.Elem()
+		}
+		t = next
+	}
+	return t
 }
 
 func tomlName(f reflect.StructField) string {
@@ -216,9 +245,25 @@ func (p Profile) Check() error {
 		key, _, _ := strings.Cut(err.Error(), " ")
 		return &keyError{"serial." + key, err}
 	}
+	if err := p.checkTables(fail); err != nil {
+		return err
+	}
 	if _, err := p.NewDecoder(); err != nil {
 		key, _, _ := strings.Cut(err.Error(), " ")
-		return &keyError{p.Frame + "." + key, err}
+		if key != "frame" {
+			key = p.Frame + "." + key
+		}
+		return &keyError{key, err}
+	}
+	return nil
+}
+
+// checkTables allows only the table that the frame kind names.
+func (p Profile) checkTables(fail func(string, string, ...any) error) error {
+	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
+		if there && kind != p.Frame {
+			return fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
+		}
 	}
 	return nil
 }
@@ -229,9 +274,17 @@ func (p Profile) checkMode(fail func(string, string, ...any) error) error {
 		if p.Ask != "" || p.AskHex != "" {
 			return fail("ask", `a gauge that streams is not asked, want mode = "asked"`)
 		}
+		if p.Frame == FrameModbus || p.Frame == FrameSCPI {
+			return fail("mode", `a %s gauge speaks only when asked, want mode = "asked"`, p.Frame)
+		}
 	case ModeAsked:
 	default:
 		return fail("mode", "%q is not known, want streams or asked", p.Mode)
+	}
+	for key, d := range map[string]Duration{"timeout": p.Timeout, "interval": p.Interval} {
+		if d != 0 && time.Duration(d) < time.Millisecond {
+			return fail(key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d))
+		}
 	}
 	if p.Ask != "" && p.AskHex != "" {
 		return fail("ask_hex", "with ask together, want one of them")
@@ -249,10 +302,14 @@ func (p Profile) question() ([]byte, error) {
 		return nil, nil
 	}
 	switch {
+	case p.Frame == FrameModbus && p.Modbus != nil:
+		return p.Modbus.request(), nil
+	case p.Frame == FrameSCPI && p.SCPI != nil:
+		return []byte(p.SCPI.Query + "\n"), nil
 	case p.AskHex != "":
-		b, err := hex.DecodeString(strings.ReplaceAll(p.AskHex, " ", ""))
+		b, err := hexBytes(p.AskHex)
 		if err != nil {
-			return nil, &keyError{"ask_hex", fmt.Errorf("%q: want pairs of hex digits", p.AskHex)}
+			return nil, &keyError{"ask_hex", err}
 		}
 		return b, nil
 	case p.Ask != "":

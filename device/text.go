@@ -1,7 +1,5 @@
 package device
 
-import "bytes"
-
 // defaultLineLength bounds a text line where the profile does not.
 const defaultLineLength = 256
 
@@ -28,111 +26,30 @@ type Text struct {
 	Words     map[string]string `toml:"words,omitempty"`      // what a word means: a unit, "hold", "low-battery", "over" or "ignore"
 }
 
-// textDecoder cuts lines and hands them to a lineReader.
+// A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
-	text   Text
 	read   func(line []byte) (Frame, number)
-	max    int
-	end    lineEnd
-	buf    []byte
-	skip   bool // the line is over the limit; drop the rest of it
+	lines  lineCutter
 	habits habits
+	emit   func(Frame) // of the current Feed
 }
 
-type lineEnd uint8
-
-const (
-	endAny lineEnd = iota
-	endCR
-	endLF
-	endCRLF
-)
+func newTextDecoder(most int, end lineEnd, read func([]byte) (Frame, number)) *textDecoder {
+	d := &textDecoder{read: read}
+	d.lines = lineCutter{end: end, most: most, line: d.line, buf: make([]byte, 0, most)}
+	return d
+}
 
 // Feed implements Decoder.
 func (d *textDecoder) Feed(p []byte, emit func(Frame)) {
-	for len(p) > 0 {
-		i := d.indexEnd(p)
-		if i < 0 {
-			d.hold(p, emit)
-			return
-		}
-		switch {
-		case d.skip:
-			d.skip = false
-			d.buf = d.buf[:0]
-		case len(d.buf) == 0:
-			d.line(p[:i], emit)
-		default:
-			d.hold(p[:i], emit)
-			if !d.skip {
-				d.line(d.buf, emit)
-			}
-			d.skip = false
-			d.buf = d.buf[:0]
-		}
-		p = p[i+1:]
-	}
+	d.emit = emit
+	d.lines.feed(p)
 }
 
-// indexEnd returns the index of the byte that ends the line, or -1.
-func (d *textDecoder) indexEnd(p []byte) int {
-	switch d.end {
-	case endCR:
-		return bytes.IndexByte(p, '\r')
-	case endLF:
-		return bytes.IndexByte(p, '\n')
-	case endCRLF:
-		return d.indexCRLF(p)
-	}
-	for i, c := range p {
-		if c == '\n' || c == '\r' {
-			return i
-		}
-	}
-	return -1
-}
-
-// indexCRLF finds an LF that follows a CR, which may be in the held part.
-func (d *textDecoder) indexCRLF(p []byte) int {
-	from := 0
-	for {
-		i := bytes.IndexByte(p[from:], '\n')
-		if i < 0 {
-			return -1
-		}
-		i += from
-		if i > 0 && p[i-1] == '\r' || i == 0 && len(d.buf) > 0 && d.buf[len(d.buf)-1] == '\r' {
-			return i
-		}
-		from = i + 1
-	}
-}
-
-// hold keeps the beginning of a line, up to the limit.
-func (d *textDecoder) hold(p []byte, emit func(Frame)) {
-	if d.skip {
-		if d.end == endCRLF {
-			d.buf = append(d.buf[:0], p[len(p)-1])
-		}
-		return
-	}
-	if len(d.buf)+len(p) <= d.max {
-		d.buf = append(d.buf, p...)
-		return
-	}
-	d.buf = append(d.buf, p[:d.max-len(d.buf)]...)
-	d.skip = true
-	emit(Frame{Raw: d.buf, Bad: "line too long"})
-	d.buf = d.buf[:0]
-}
-
-// line decodes one whole line; an empty one is nothing.
-func (d *textDecoder) line(raw []byte, emit func(Frame)) {
-	if d.end != endAny && len(raw) > 0 && raw[len(raw)-1] == '\r' {
-		raw = raw[:len(raw)-1]
-	}
-	if len(raw) > d.max {
-		emit(Frame{Raw: raw[:d.max], Bad: "line too long"})
+// line decodes one line; a blank one is nothing.
+func (d *textDecoder) line(raw []byte, cut bool) {
+	if cut {
+		d.emit(Frame{Raw: raw, Bad: "line too long"})
 		return
 	}
 	line := trim(raw)
@@ -148,17 +65,14 @@ func (d *textDecoder) line(raw []byte, emit func(Frame)) {
 		}
 		f.Bad = d.habits.judge(n, f.Unit, len(raw), raw[0] == ' ')
 	}
-	emit(f)
+	d.emit(f)
 }
 
 // Reset implements Decoder.
-func (d *textDecoder) Reset() {
-	d.buf, d.skip = d.buf[:0], false
-	d.habits.forget()
-}
+func (d *textDecoder) Reset() { d.lines.drop() }
 
 // Partial implements Decoder.
-func (d *textDecoder) Partial() int { return len(d.buf) }
+func (d *textDecoder) Partial() int { return len(d.lines.buf) }
 
 func trim(b []byte) []byte {
 	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {

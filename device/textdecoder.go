@@ -4,11 +4,11 @@ import "fmt"
 
 // decoder checks the description and returns a decoder for it.
 func (t *Text) decoder() (Decoder, error) {
-	d := &textDecoder{text: *t, max: t.MaxLength}
-	if d.max == 0 {
-		d.max = defaultLineLength
+	most := t.MaxLength
+	if most == 0 {
+		most = defaultLineLength
 	}
-	if d.max < 4 || d.max > 65536 {
+	if most < 4 || most > 65536 {
 		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
 	}
 	ends := map[string]lineEnd{"": endAny, "any": endAny, "cr": endCR, "lf": endLF, "crlf": endCRLF}
@@ -16,12 +16,20 @@ func (t *Text) decoder() (Decoder, error) {
 	if !ok {
 		return nil, fmt.Errorf("line_end %q: want any, cr, lf or crlf", t.LineEnd)
 	}
-	d.end = end
-	d.buf = make([]byte, 0, d.max)
-	d.habits.free = t.Decimals == "free"
 	if t.Decimals != "" && t.Decimals != "fixed" && t.Decimals != "free" {
 		return nil, fmt.Errorf("decimals %q: want fixed or free", t.Decimals)
 	}
+	read, err := t.reader()
+	if err != nil {
+		return nil, err
+	}
+	d := newTextDecoder(most, end, read)
+	d.habits.free = t.Decimals == "free"
+	return d, nil
+}
+
+// reader returns what reads one line.
+func (t *Text) reader() (func([]byte) (Frame, number), error) {
 	simple, err := t.simple()
 	if err != nil {
 		return nil, err
@@ -34,17 +42,15 @@ func (t *Text) decoder() (Decoder, error) {
 		if err != nil {
 			return nil, err
 		}
-		d.read = r.read
+		return r.read, nil
 	case t.Column != 0:
 		r, err := newColumnLine(*t, simple)
 		if err != nil {
 			return nil, err
 		}
-		d.read = r.read
-	default:
-		d.read = simple.read
+		return r.read, nil
 	}
-	return d, nil
+	return simple.read, nil
 }
 
 // simple returns the reader of simple lines, whose number and word rules the

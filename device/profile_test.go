@@ -1,0 +1,85 @@
+package device
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestProfilesThatComeWithTheProgram(t *testing.T) {
+	var names []string
+	for _, p := range Profiles() {
+		names = append(names, p.Name)
+		assert.NotEmpty(t, p.Title, p.Name)
+		var out bytes.Buffer
+		require.NoError(t, p.WriteTOML(&out))
+		again, err := ParseProfile(p.Name, out.Bytes())
+		require.NoError(t, err, "%s written:\n%s", p.Name, out.String())
+		assert.Equal(t, p, again, "%s is the same after writing and reading", p.Name)
+	}
+	assert.Equal(t, []string{"modbus-float", "packed-bcd", "packed-int", "pressure-text", "scpi", "text", "text-inch", "torque-text"}, names)
+}
+
+func TestProfileErrorsNameTheirPlace(t *testing.T) {
+	const head = "name = \"x\"\nframe = \"text\"\n"
+	tests := []struct{ name, in, want string }{
+		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
+		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: unknown key "serial.speed", allowed: baud, data_bits, parity, stop_bits, flow, dtr, rts`},
+		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: want a whole number`},
+		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: want a text in quotes`},
+		{"wrong type of a time", head + "timeout = 500\n", `p.toml:3:1: timeout: 500ns is shorter than 1 ms, want a time in quotes, like "500ms"`},
+		{"not a table", head + "serial = 9600\n", `p.toml:3:10: serial: want a table`},
+		{"not TOML", "name = \n", `p.toml:1:8: unexpected character U+000A at start of value`},
+		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: duration "soon": want a number with ms, s or m, like 500ms`},
+		{"no name", "frame = \"text\"\n", `p.toml:1:1: name: missing, want a short name`},
+		{"no frame", "name = \"x\"\n", `p.toml:1:1: frame: frame "": want text, packed, modbus or scpi`},
+		{"unknown frame", "name = \"x\"\nframe = \"morse\"\n", `p.toml:2:1: frame: frame "morse": want text, packed, modbus or scpi`},
+		{"table missing", "name = \"x\"\nframe = \"packed\"\n", `p.toml:2:1: frame: frame "packed": its table [packed] is missing`},
+		{"table of another frame", head + "[scpi]\nquery = \"R\"\n", `p.toml:2:1: frame: "text" does not go with a table [scpi]`},
+		{"unknown unit", head + "unit = \"furlong\"\n", `p.toml:3:1: unit: "furlong" is not known, want mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
+		{"unit of another quantity", head + "unit = \"bar\"\nquantity = \"length\"\n", `p.toml:4:1: quantity: "length" is not what bar measures, want pressure`},
+		{"unknown mode", head + "mode = \"pushes\"\n", `p.toml:3:1: mode: "pushes" is not known, want streams or asked`},
+		{"asked without a question", head + "mode = \"asked\"\n", `p.toml:1:1: ask: missing, want what to send to the gauge`},
+		{"question that is not asked", head + "ask = \"R\"\n", `p.toml:3:1: ask: a gauge that streams is not asked, want mode = "asked"`},
+		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml:1:1: mode: a scpi gauge speaks only when asked, want mode = "asked"`},
+		{"negative baud", head + "[serial]\nbaud = -5\n", `p.toml:4:1: serial.baud: baud -5: want more than 0`},
+		{"bad value in the frame table", head + "[text]\n  line_end = \"nul\"\n", `p.toml:4:3: text.line_end: line_end "nul": want any, cr, lf or crlf`},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p, err := ParseProfile("p.toml", []byte(tt.in))
+			require.Error(t, err)
+			assert.Equal(t, tt.want, err.Error())
+			assert.Equal(t, Profile{}, p)
+		})
+	}
+}
+
+func TestFindProfile(t *testing.T) {
+	config := t.TempDir()
+	t.Setenv("XDG_CONFIG_HOME", config)
+	t.Setenv("HOME", config)
+	t.Setenv("AppData", config)
+	dir, err := UserProfileDir()
+	require.NoError(t, err)
+	require.NoError(t, os.MkdirAll(dir, 0o755))
+	own := filepath.Join(dir, "mine.toml")
+	require.NoError(t, os.WriteFile(own, []byte("\xef\xbb\xbfname = \"mine\"\nframe = \"text\"\n"), 0o644))
+
+	p, err := FindProfile("mine")
+	require.NoError(t, err)
+	assert.Equal(t, "mine", p.Name)
+	p, err = FindProfile(own)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", p.Name)
+	p, err = FindProfile("text")
+	require.NoError(t, err)
+	assert.Equal(t, "mm", p.Unit)
+	_, err = FindProfile("none-such")
+	assert.ErrorIs(t, err, os.ErrNotExist)
+	assert.Contains(t, err.Error(), `profile "none-such"`)
+}
