@@ -20,6 +20,7 @@ require (
 	go.bug.st/serial v1.8.0 // indirect
 	go.uber.org/goleak v1.3.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
+	golang.org/x/image v0.25.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/term v0.28.0 // indirect
 	golang.org/x/text v0.23.0 // indirect
