@@ -1,5 +1,10 @@
 package analysis
 
+import (
+	"fmt"
+	"math"
+)
+
 // Advice is what to do with the adjusters or the shims after a round.
 type Advice struct {
 	Needed     bool    // false: leave the adjusters alone
@@ -12,5 +17,306 @@ type Advice struct {
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
-	Text       string  // what the hands do, in one or two sentences
+	Text       string  // what the hands do, in a few short sentences
+}
+
+// A Move is one adjuster move with the backlash measured on both sides of it.
+type Move struct {
+	Steps    float64 // notches or mm of shim; + brings the crown wheel towards the pinion as entered
+	Before   float64 // mean backlash, mm
+	After    float64
+	BeforeU  float64 // standard uncertainty of each, without what both share
+	AfterU   float64
+	Reversed bool // the adjuster went past and came back, or finished slackening: lost motion is in it
+	Unseated bool // the bearings were not rolled in after it
+}
+
+// An AdjusterModel knows how much the mean backlash changes for each step of
+// the adjusters: backlash = a + gain·steps. It starts from a size only; the
+// first clear move gives the sign, and every sound move sharpens the gain.
+type AdjusterModel struct {
+	prior, priorU float64
+	gain, gainU   float64
+	known         bool
+	used, left    int
+}
+
+// Usual backlash for each notch, mm, where nothing better is known.
+// Source: light and heavy axle handbooks (common practice).
+const (
+	UsualNotchGain  = 0.08
+	UsualNotchGainU = 0.03
+)
+
+// seatU is how far the bearings settle differently from one move to the next,
+// as a standard uncertainty of the mean, mm. From memory of the trade.
+const seatU = 0.004
+
+// NewAdjusterModel returns a model that expects a change of size mm (its sign
+// does not matter) give or take sd for each step. A size or sd that is not
+// above 0 is replaced by the usual one for a notch.
+func NewAdjusterModel(size, sd float64) *AdjusterModel {
+	size = math.Abs(size)
+	if !(size > 0) || math.IsInf(size, 0) {
+		size, sd = UsualNotchGain, UsualNotchGainU
+	}
+	if !(sd > 0) || math.IsInf(sd, 0) {
+		sd = size * UsualNotchGainU / UsualNotchGain
+	}
+	// Until a move has shown it, the usual layout: towards the pinion lessens.
+	return &AdjusterModel{prior: size, priorU: sd, gain: -size, gainU: sd}
+}
+
+// GainFromGeometry returns the size and standard uncertainty to start a model
+// of a threaded adjuster with: the axial travel of a notch times GeometricGain.
+// It is given a quarter of itself as doubt, for offset gears and slack threads.
+func GainFromGeometry(pitch float64, notches int, perMM float64) (size, sd float64, err error) {
+	if !(pitch > 0) || notches < 1 || !(perMM > 0) {
+		return 0, 0, fmt.Errorf("thread pitch %v mm over %d notches at %v mm per mm gives no travel", pitch, notches, perMM)
+	}
+	size = pitch / float64(notches) * perMM
+	return size, size / 4, nil
+}
+
+// GeometricGain returns the backlash gained for each mm that the crown wheel
+// moves along its axis out of mesh:
+//
+//	normal      2·sin(δ)·sin(α)
+//	transverse  2·sin(δ)·tan(α)/cos(β)
+//
+// with δ = atan(wheel/pinion teeth), α the normal pressure angle and β the
+// mean spiral angle. First order, without offset of the axes.
+// Source: own derivation, confirmed by a numeric model; no printed form found.
+func GeometricGain(pinionTeeth, wheelTeeth int, pressureDeg, spiralDeg float64, normal bool) (float64, error) {
+	if pinionTeeth < 1 || wheelTeeth < 1 {
+		return 0, fmt.Errorf("teeth %d/%d are not both above 0", pinionTeeth, wheelTeeth)
+	}
+	if _, err := NormalFactor(pressureDeg, spiralDeg); err != nil {
+		return 0, err
+	}
+	sinDelta := math.Sin(math.Atan2(float64(wheelTeeth), float64(pinionTeeth)))
+	alpha, beta := pressureDeg*math.Pi/180, spiralDeg*math.Pi/180
+	if normal {
+		return 2 * sinDelta * math.Sin(alpha), nil
+	}
+	return 2 * sinDelta * math.Tan(alpha) / math.Cos(beta), nil
+}
+
+// Gain returns the change of the mean for each step of +, its standard
+// uncertainty, and whether its sign was learned.
+func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain, m.gainU, m.known }
+
+// Learned returns how many moves were used and how many left out.
+func (m *AdjusterModel) Learned() (used, left int) { return m.used, m.left }
+
+// Learn takes one move into account and reports whether it was used. Left out
+// are moves that reversed or were not seated, those without numbers, those too
+// small to tell from the scatter while the sign is not known, and those that
+// contradict what is known by more than four standard deviations.
+// Source: Bayesian linear update with a normal prior (conjugate).
+func (m *AdjusterModel) Learn(v Move) bool {
+	size := v.After - v.Before
+	if v.Reversed || v.Unseated || v.Steps == 0 || !finite(size) || !finite(v.Steps) {
+		m.left++
+		return false
+	}
+	variance := seatU*seatU + square(v.BeforeU) + square(v.AfterU)
+	slope, slopeU := size/v.Steps, math.Sqrt(variance)/math.Abs(v.Steps)
+	if !m.known {
+		if math.Abs(slope) < 2*slopeU {
+			m.left++
+			return false
+		}
+		m.gain = math.Copysign(m.prior, slope)
+	}
+	if math.Abs(slope-m.gain) > 4*math.Hypot(slopeU, m.gainU) {
+		if !m.known {
+			m.gain = -m.prior
+		}
+		m.left++
+		return false
+	}
+	weight := m.gainU * m.gainU / (m.gainU*m.gainU + slopeU*slopeU)
+	m.gain += weight * (slope - m.gain)
+	m.gainU *= math.Sqrt(1 - weight)
+	m.known = true
+	m.used++
+	return true
+}
+
+// square returns v², 0 for a v that is not a number.
+func square(v float64) float64 {
+	if !finite(v) {
+		return 0
+	}
+	return v * v
+}
+
+// AdviceOptions says what kind of adjuster there is and what to aim at.
+type AdviceOptions struct {
+	Shims    bool    // shims change sides; else threaded adjusters with notches
+	AsFound  float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
+	MaxSteps int     // notches at once; 0: 2
+	MaxShim  float64 // mm of shim at once; 0: 0.2
+}
+
+// Advise says how to move the adjusters so that the round comes to lie in the
+// window. r must have every position that is going to count; spec is in mm.
+func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice {
+	a := Advice{Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU}
+	middle := spec.Limits.Middle()
+	switch {
+	case r.N == 0:
+		a.Text = "Nothing measured yet."
+		return a
+	case math.IsNaN(middle):
+		a.Text = "The window needs both ends before a move can be worked out."
+		return a
+	}
+	if limit, fits := spreadLimit(r, spec); !fits {
+		a.SpreadFits = false
+		a.Text = fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", r.Spread, limit)
+		return a
+	}
+	a.Target = target(r, spec, o)
+	aimed := a.Target != meanAt(r, spec, middle)
+	if r.Verdict == Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
+		a.Text = "Inside the window: leave the adjusters alone."
+		return a
+	}
+	steps := m.steps(a.Target-r.Mean, o)
+	if steps == 0 {
+		a.Text = m.noMoveText(r, a.Target, o)
+		return a
+	}
+	a.Needed = true
+	a.Predicted = r.Mean + m.gain*steps
+	a.PredictedU = math.Hypot(steps*m.gainU, seatU)
+	if o.Shims {
+		a.ShimMM = steps
+	} else {
+		a.Notches = int(steps)
+	}
+	a.Text = m.moveText(a)
+	if v := centred(r, spec, a.Predicted-r.Mean); !v && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)*1.01 {
+		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
+	}
+	return a
+}
+
+// spreadLimit returns the room that the spread has and whether it fits.
+func spreadLimit(r Round, spec RoundSpec) (limit float64, fits bool) {
+	limit = math.Inf(1)
+	if spec.Rule == "" || spec.Rule == RuleAllInside {
+		limit = spec.Limits.Width()
+	}
+	if spec.MaxSpread > 0 {
+		limit = math.Min(limit, spec.MaxSpread)
+	}
+	return limit, !below(limit, r.Spread)
+}
+
+// meanAt returns the mean the round would have when the part of it that the
+// rule looks at lies at v: the middle of the extremes, the tightest, or the
+// mean itself.
+func meanAt(r Round, spec RoundSpec, v float64) float64 {
+	switch spec.Rule {
+	case RuleTightestInside:
+		return v + r.Mean - r.Tightest.Value
+	case RuleAnyInside:
+		return v
+	}
+	return v + r.Mean - (r.Tightest.Value+r.Loosest.Value)/2
+}
+
+// target returns the mean to aim at: mid-window, or the as-found mean of a
+// used set when that lies within the limits, moved no further than keeps the
+// extremes inside.
+func target(r Round, spec RoundSpec, o AdviceOptions) float64 {
+	if !(o.AsFound > 0) || !spec.Limits.Contains(o.AsFound) {
+		return meanAt(r, spec, spec.Limits.Middle())
+	}
+	lowest := spec.Limits.Lower + r.Mean - r.Tightest.Value
+	highest := spec.Limits.Upper + r.Mean - r.Loosest.Value
+	if spec.Rule != "" && spec.Rule != RuleAllInside {
+		highest = math.Inf(1)
+	}
+	return math.Max(lowest, math.Min(highest, o.AsFound))
+}
+
+// centred reports whether the round, moved by change, would have its extremes
+// within the window.
+func centred(r Round, spec RoundSpec, change float64) bool {
+	if spec.Rule == RuleAnyInside {
+		return spec.Limits.Contains(r.Mean + change)
+	}
+	return spec.Limits.Contains(r.Tightest.Value+change) &&
+		(spec.Rule == RuleTightestInside || spec.Limits.Contains(r.Loosest.Value+change))
+}
+
+// steps returns the move that leaves the least expected square of what is
+// missing, (change-gain·s)² + s²·u(gain)²: an uncertain gain moves less.
+func (m *AdjusterModel) steps(change float64, o AdviceOptions) float64 {
+	loss := func(s float64) float64 {
+		miss := change - m.gain*s
+		return miss*miss + s*s*m.gainU*m.gainU
+	}
+	if o.Shims {
+		limit := o.MaxShim
+		if !(limit > 0) {
+			limit = 0.2
+		}
+		s := change * m.gain / (m.gain*m.gain + m.gainU*m.gainU)
+		return math.Round(math.Max(-limit, math.Min(limit, s))*100) / 100
+	}
+	limit := o.MaxSteps
+	if limit < 1 {
+		limit = 2
+	}
+	best := 0
+	for s := -limit; s <= limit; s++ {
+		if loss(float64(s)) < loss(float64(best)) {
+			best = s
+		}
+	}
+	return float64(best)
+}
+
+func (m *AdjusterModel) noMoveText(r Round, target float64, o AdviceOptions) string {
+	off := math.Abs(target - r.Mean)
+	if o.Shims {
+		return fmt.Sprintf("The mean is %.3f mm from the aim, less than a shim can change.", off)
+	}
+	return fmt.Sprintf("The mean is %.3f mm from the aim, nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", off, math.Abs(m.gain))
+}
+
+// moveText says what the hands do: out first, finish tightening.
+func (m *AdjusterModel) moveText(a Advice) string {
+	var s string
+	if a.ShimMM != 0 {
+		from, to := "the far side", "the crown-wheel side"
+		if a.ShimMM < 0 {
+			from, to = to, from
+		}
+		s = fmt.Sprintf("Take %.2f mm of shim from %s and add it on %s.", math.Abs(a.ShimMM), from, to)
+	} else {
+		n := a.Notches
+		out, in := "the adjuster on the far side", "the one on the crown-wheel side"
+		if n < 0 {
+			n, out, in = -n, "the adjuster on the crown-wheel side", "the one on the far side"
+		}
+		s = fmt.Sprintf("Slacken %s by %s, then tighten %s by %d. Finish tightening: to go back one notch, go back two and forward one.", out, counted(n, "notch", "notches"), in, n)
+	}
+	s += fmt.Sprintf(" Rock the pinion to seat the bearings. The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
+	if !m.known {
+		s += " Which way the backlash goes is not known yet: this move shows it."
+	}
+	return s
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }

@@ -1,0 +1,95 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+)
+
+// A PositionChange is how far one position moved between two stages.
+type PositionChange struct {
+	Position    int
+	AngleDeg    float64
+	From, To    float64
+	Change      float64 // To less From
+	U           float64 // standard uncertainty of Change
+	Significant bool    // beyond 1.96 U
+}
+
+// A Change compares the same feature in two stages, position by position.
+type Change struct {
+	Positions   []PositionChange // those measured in both
+	Unpaired    []int            // measured in one of them only
+	Mean        float64          // mean of the changes; NaN without a pair
+	U           float64          // its standard uncertainty
+	DoF         float64          // behind U; +Inf when the stated uncertainties rule
+	K           float64          // coverage factor for 95 %
+	Significant bool             // |Mean| exceeds K·U
+	Text        string           // "moved by 0.030 mm", "no change beyond 0.008 mm"
+}
+
+// CompareStages compares two rounds of a feature. Both must be counted in the
+// same convention and at the same radius (ConvertBacklash). The mean change is
+// tested as paired differences: its standard uncertainty is the larger of the
+// scatter of the differences and what the points' own uncertainties give, so
+// that rounds which happen to agree closely claim no more than they know.
+// Source: JCGM 100:2008, 4.2.3; paired t test.
+func CompareStages(a, b []RoundPoint) Change {
+	before, after := latestPoints(a), latestPoints(b)
+	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN(), DoF: math.NaN()}
+	to := make(map[int]RoundPoint, len(after))
+	for _, p := range after {
+		to[p.Position] = p
+	}
+	var changes []float64
+	stated := 0.0
+	for _, p := range before {
+		q, ok := to[p.Position]
+		if !ok {
+			c.Unpaired = append(c.Unpaired, p.Position)
+			continue
+		}
+		delete(to, p.Position)
+		d := PositionChange{Position: p.Position, AngleDeg: p.AngleDeg, From: p.Value, To: q.Value, Change: q.Value - p.Value}
+		d.U = math.Sqrt(square(p.U) + square(q.U))
+		d.Significant = math.Abs(d.Change) > halfWidthFactor*d.U
+		c.Positions = append(c.Positions, d)
+		changes = append(changes, d.Change)
+		stated += d.U * d.U
+	}
+	for _, q := range after {
+		if _, ok := to[q.Position]; ok {
+			c.Unpaired = append(c.Unpaired, q.Position)
+		}
+	}
+	n := float64(len(changes))
+	if n == 0 {
+		c.Text = "no position was measured in both"
+		return c
+	}
+	c.Mean = Mean(changes)
+	c.U, c.DoF = math.Sqrt(stated)/n, math.Inf(1)
+	if s := StdDev(changes) / math.Sqrt(n); s > c.U {
+		c.U, c.DoF = s, n-1
+	}
+	c.K = CoverageFactor(0.95, c.DoF)
+	c.Significant = math.Abs(c.Mean) > c.K*c.U
+	c.Text = fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
+	if c.Significant {
+		c.Text = fmt.Sprintf("moved by %.3f mm", math.Abs(c.Mean))
+		if c.Mean < 0 {
+			c.Text += ", tighter"
+		} else {
+			c.Text += ", looser"
+		}
+	}
+	return c
+}
+
+// Sentence puts the change into words with what happened between the stages,
+// such as "when the caps were torqued".
+func (c Change) Sentence(when string) string {
+	if c.Significant {
+		return fmt.Sprintf("moved by %.2f mm %s", math.Abs(c.Mean), when)
+	}
+	return c.Text + " " + when
+}

@@ -1,0 +1,320 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+)
+
+// TorqueOptions says what to look for in a wrench's trace. Torques are N·m.
+type TorqueOptions struct {
+	Target    float64 // what the bolts are to get; 0: unknown
+	Threshold float64 // a pull begins above this and ends below it; 0: a fifth of the target, or of the highest pull of a whole trace
+}
+
+// A Pull is one bolt tightened: from above the threshold to below it again.
+type Pull struct {
+	Time         float64 `json:"time"`          // of the peak, seconds
+	Value        float64 `json:"value"`         // peak torque, N·m; overshoot after a click counts
+	DoubleStrike bool    `json:"double_strike"` // pulled, let off and pulled again without falling below the threshold
+	Start        float64 `json:"-"`             // seconds
+	End          float64 `json:"-"`
+	LeftHand     bool    `json:"-"` // pulled the negative way
+	Unfinished   bool    `json:"-"` // the trace ended before the torque fell below the threshold
+}
+
+// TorqueResult is what a wrench's trace came to.
+type TorqueResult struct {
+	Peaks     []Pull   `json:"peaks"`
+	Threshold float64  `json:"threshold"` // NaN when there was nothing to take it from
+	Refused   bool     `json:"refused"`
+	Faults    []Fault  `json:"faults"`
+	Notes     []string `json:"notes"`
+}
+
+// NoPull says that a torque trace never rose above the threshold.
+const NoPull Fault = "no-pull"
+
+// defaultShare is the threshold as a share of the target or the highest pull:
+// below the first of the usual passes at 30 %.
+const defaultShare = 0.2
+
+const (
+	peakWindow   = 0.02 // seconds of trace behind a peak's level
+	peakCapacity = 48   // readings at most in that window
+	strikeFall   = 0.10 // let off by this share of the peak, then
+	strikeRise   = 0.85 // pulled back to this share of it
+	strikeApart  = 0.15 // with the two peaks this many seconds apart at least
+)
+
+// Torque finds pulls in a wrench's trace as it comes, in constant memory.
+type Torque struct {
+	threshold, below float64  // begin and end levels
+	recent           []Sample // the last peakWindow, spikes filtered
+	spike            [5]Sample
+	spikes           int // readings in spike
+	interval         float64
+	last             float64
+	begun            bool
+	pull             pullTrack
+}
+
+// pullTrack follows one pull.
+type pullTrack struct {
+	on       bool
+	sign     float64
+	pull     Pull
+	first    float64 // peak before the fall
+	firstT   float64
+	valley   float64
+	struck   bool
+	lastSeen float64
+}
+
+// NewTorque returns a finder of pulls. Without a threshold and a target the
+// threshold is 10 N·m.
+func NewTorque(o TorqueOptions) *Torque {
+	level := o.Threshold
+	if !(level > 0) {
+		level = defaultShare * math.Abs(o.Target)
+	}
+	if !(level > 0) || math.IsInf(level, 0) {
+		level = 10
+	}
+	return &Torque{threshold: level, below: 0.97 * level, recent: make([]Sample, 0, peakCapacity)}
+}
+
+// Threshold returns the torque above which a pull begins.
+func (t *Torque) Threshold() float64 { return t.threshold }
+
+// Pulling reports whether a pull is going on, and its highest torque so far.
+func (t *Torque) Pulling() (peak float64, on bool) { return t.pull.pull.Value, t.pull.on }
+
+// Add takes the next reading and returns the pull that it ends, if any.
+// Readings that are not numbers or go back in time are left out.
+func (t *Torque) Add(s Sample) (Pull, bool) {
+	if !finite(s.X) || !finite(s.T) || (t.begun && s.T < t.last) {
+		return Pull{}, false
+	}
+	if t.begun {
+		if dt := s.T - t.last; dt > 0 {
+			if t.interval == 0 {
+				t.interval = dt
+			}
+			t.interval += (dt - t.interval) / 16
+		}
+	}
+	t.begun, t.last = true, s.T
+	if t.interval > 0 && t.interval < 0.006 {
+		return t.filtered(s)
+	}
+	t.spikes = 0
+	return t.take(s)
+}
+
+// filtered puts a median of five before the finder where readings come fast
+// enough for a single wild one to be told from a pull.
+func (t *Torque) filtered(s Sample) (Pull, bool) {
+	if t.spikes < len(t.spike) {
+		t.spike[t.spikes] = s
+		t.spikes++
+		if t.spikes < len(t.spike) {
+			return Pull{}, false
+		}
+	} else {
+		copy(t.spike[:], t.spike[1:])
+		t.spike[4] = s
+	}
+	var v [5]float64
+	for i, q := range t.spike {
+		v[i] = q.X
+	}
+	return t.take(Sample{t.spike[2].T, medianOfFive(v)})
+}
+
+func medianOfFive(v [5]float64) float64 {
+	for i := 1; i < len(v); i++ {
+		for j := i; j > 0 && v[j] < v[j-1]; j-- {
+			v[j], v[j-1] = v[j-1], v[j]
+		}
+	}
+	return v[2]
+}
+
+// take runs one reading through the pull in progress.
+func (t *Torque) take(s Sample) (Pull, bool) {
+	p := &t.pull
+	if !p.on {
+		t.remember(s)
+		if math.Abs(s.X) <= t.threshold {
+			return Pull{}, false
+		}
+		*p = pullTrack{on: true, sign: math.Copysign(1, s.X), pull: Pull{Start: s.T, LeftHand: s.X < 0}}
+	} else {
+		t.remember(s)
+	}
+	x := p.sign * s.X
+	if x < t.below {
+		p.on = false
+		p.pull.End = s.T
+		p.pull.DoubleStrike = p.struck
+		return p.pull, true
+	}
+	p.lastSeen = s.T
+	level := p.sign * t.level()
+	if level > p.pull.Value {
+		p.pull.Value, p.pull.Time = level, s.T
+	}
+	p.strike(level, s.T)
+	return Pull{}, false
+}
+
+// strike notices a fall from a peak and a second rise.
+func (p *pullTrack) strike(x, at float64) {
+	switch {
+	case p.firstT == 0 && p.first == 0, x > p.first && p.valley > (1-strikeFall)*p.first:
+		p.first, p.firstT, p.valley = x, at, x
+	case x < p.valley:
+		p.valley = x
+	case p.valley <= (1-strikeFall)*p.first && x >= strikeRise*p.first:
+		if x-p.valley >= 0.08*p.first && at-p.firstT >= strikeApart {
+			p.struck = true
+		}
+		p.first, p.firstT, p.valley = math.Max(x, p.first), at, x
+	}
+}
+
+// remember keeps the readings of the last peakWindow.
+func (t *Torque) remember(s Sample) {
+	n := 0
+	for n < len(t.recent) && (t.recent[n].T < s.T-peakWindow || len(t.recent)-n >= peakCapacity) {
+		n++
+	}
+	if n > 0 {
+		t.recent = t.recent[:copy(t.recent, t.recent[n:])]
+	}
+	t.recent = append(t.recent, s)
+}
+
+// level returns the torque now: the end of a straight line through the last
+// peakWindow, never above the highest or below the lowest reading in it. It
+// takes the noise off a peak without rounding a click away. With fewer than
+// four readings in the window it is the last reading.
+func (t *Torque) level() float64 {
+	n := len(t.recent)
+	last := t.recent[n-1]
+	if n < 4 {
+		return last.X
+	}
+	low, high, mt, mx := last.X, last.X, 0.0, 0.0
+	for _, s := range t.recent {
+		low, high = math.Min(low, s.X), math.Max(high, s.X)
+		mt += (s.T - last.T) / float64(n)
+		mx += s.X / float64(n)
+	}
+	stt, stx := 0.0, 0.0
+	for _, s := range t.recent {
+		d := s.T - last.T - mt
+		stt += d * d
+		stx += d * (s.X - mx)
+	}
+	if stt == 0 {
+		return mx
+	}
+	return math.Max(low, math.Min(high, mx-mt*stx/stt))
+}
+
+// Finish ends the trace and returns the pull still going on, if any, marked
+// Unfinished.
+func (t *Torque) Finish() (Pull, bool) {
+	for t.spikes > 3 || (t.spikes > 0 && t.spikes < len(t.spike)) {
+		// The readings the median still holds back, oldest first.
+		from := 3
+		if t.spikes < len(t.spike) {
+			from = 0
+		}
+		for _, s := range t.spike[from:t.spikes] {
+			t.spikes = 0
+			if p, ok := t.take(s); ok {
+				return p, true
+			}
+		}
+		t.spikes = 0
+	}
+	if !t.pull.on {
+		return Pull{}, false
+	}
+	t.pull.on = false
+	p := t.pull.pull
+	p.End, p.DoubleStrike, p.Unfinished = t.pull.lastSeen, t.pull.struck, true
+	return p, true
+}
+
+// MeasureTorque finds the pulls in a whole trace in N·m. Without a threshold
+// and a target it takes a fifth of the highest torque that lasts. It refuses a
+// trace in which nothing rises above the threshold.
+func MeasureTorque(samples []Sample, o TorqueOptions) TorqueResult {
+	r := TorqueResult{Peaks: []Pull{}, Threshold: math.NaN(), Faults: []Fault{}, Notes: []string{}}
+	if !(o.Threshold > 0) && !(math.Abs(o.Target) > 0) {
+		o.Threshold = defaultShare * highest(samples)
+		if !(o.Threshold > 0) {
+			return r.refuse("no torque in the trace")
+		}
+	}
+	t := NewTorque(o)
+	r.Threshold = t.Threshold()
+	keep := func(p Pull) {
+		if p.Value < 1.03*r.Threshold { // noise about the threshold
+			return
+		}
+		if p.LeftHand {
+			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))
+		}
+		if p.Unfinished {
+			r.Notes = append(r.Notes, "the trace ends before the last pull is let off")
+		}
+		r.Peaks = append(r.Peaks, p)
+	}
+	for _, s := range samples {
+		if p, ok := t.Add(s); ok {
+			keep(p)
+		}
+	}
+	if p, ok := t.Finish(); ok {
+		keep(p)
+	}
+	if len(r.Peaks) == 0 {
+		return r.refuse(fmt.Sprintf("nothing rises above %.4g N·m", r.Threshold))
+	}
+	return r
+}
+
+func (r TorqueResult) refuse(why string) TorqueResult {
+	r.Refused = true
+	r.Faults = append(r.Faults, NoPull)
+	r.Notes = append(r.Notes, why)
+	return r
+}
+
+// highest returns the largest magnitude in the trace that its neighbours bear
+// out: a single wild reading does not count where readings come fast.
+func highest(samples []Sample) float64 {
+	top := 0.0
+	fast := len(samples) > 5 && (samples[len(samples)-1].T-samples[0].T)/float64(len(samples)-1) < 0.006
+	for i, s := range samples {
+		v := math.Abs(s.X)
+		if fast {
+			if i < 2 || i+2 >= len(samples) {
+				continue
+			}
+			var five [5]float64
+			for j := range five {
+				five[j] = math.Abs(samples[i-2+j].X)
+			}
+			v = medianOfFive(five)
+		}
+		if finite(v) && v > top {
+			top = v
+		}
+	}
+	return top
+}

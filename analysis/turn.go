@@ -1,0 +1,160 @@
+package analysis
+
+import "math"
+
+// A turnFit is what findTurn made of a trace of steady turning.
+type turnFit struct {
+	period    float64 // seconds a turn; the whole trace when just one turn is in it
+	turns     float64 // span over period
+	explained float64 // share of the variance that four harmonics of the turn explain
+}
+
+const (
+	turnHarmonics = 4
+	turnPoints    = 480 // the trace is brought down to this many for the search
+	maxTurns      = 24
+	oneTurn       = 1.12 // fewer turns than this are taken as one, not quite closed
+)
+
+// findTurn finds how long a turn takes in a trace whose values repeat every
+// turn. It fits a constant, a drift and four harmonics for each period that
+// the trace could hold and takes the shortest period that explains the trace
+// as well as any: twice the period would do so too. A trace that repeats
+// nowhere within itself is one turn.
+func findTurn(s []Sample) turnFit {
+	whole := span(s)
+	one := turnFit{period: whole, turns: 1}
+	if len(s) < 3*turnHarmonics || !(whole > 0) {
+		return one
+	}
+	t, x := thinned(s, turnPoints)
+	variance := StdDev(x) * StdDev(x) * float64(len(x)-1)
+	if !(variance > 0) {
+		return one
+	}
+	if n := float64(len(s)) / float64(len(s)-1); n < 1.5 {
+		one.period = whole * n // the last reading stops one interval short of closing
+	}
+	var rates, rss []float64
+	most := math.Min(maxTurns, float64(len(t))/(3*turnHarmonics))
+	least := math.Inf(1)
+	for rate := 1.0; rate <= most; rate += 0.02 {
+		r := turnRSS(t, x, whole/rate)
+		rates, rss = append(rates, rate), append(rss, r)
+		least = math.Min(least, r)
+	}
+	// Forty is what nine parameters more or less are worth by chance, with
+	// room for noise that is not white.
+	limit := least*(1+40/float64(len(x))) + 1e-9*variance
+	best := -1
+	for i := len(rss) - 1; i > 0; i-- {
+		if rss[i] <= limit && rss[i] <= rss[i-1] && (i == len(rss)-1 || rss[i] <= rss[i+1]) {
+			best = i
+			break
+		}
+	}
+	if best < 0 || rates[best] < oneTurn || joined(rss, best, limit) {
+		one.explained = 1 - turnRSS(t, x, one.period)/variance
+		return one
+	}
+	rate := refined(func(rate float64) float64 { return turnRSS(t, x, whole/rate) }, rates[best]-0.02, rates[best]+0.02)
+	return turnFit{period: whole / rate, turns: rate, explained: 1 - turnRSS(t, x, whole/rate)/variance}
+}
+
+// joined reports whether every rate from one turn up to the one at i explains
+// the trace as well: then nothing says that it is more than one.
+func joined(rss []float64, i int, limit float64) bool {
+	for _, r := range rss[:i] {
+		if r > limit {
+			return false
+		}
+	}
+	return true
+}
+
+// refined narrows down the minimum of f between low and high by golden section.
+func refined(f func(float64) float64, low, high float64) float64 {
+	const golden = 0.6180339887498949
+	a, b := high-golden*(high-low), low+golden*(high-low)
+	fa, fb := f(a), f(b)
+	for range 24 {
+		if fa <= fb {
+			high, b, fb = b, a, fa
+			a = high - golden*(high-low)
+			fa = f(a)
+		} else {
+			low, a, fa = a, b, fb
+			b = low + golden*(high-low)
+			fb = f(b)
+		}
+	}
+	return (low + high) / 2
+}
+
+// thinned brings a trace down to n points at most, each the median of its
+// share: single wild readings go, the shape stays.
+func thinned(s []Sample, n int) (t, x []float64) {
+	each := max(1, (len(s)+n-1)/n)
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		t = append(t, Mean(times(part)))
+		x = append(x, Median(values(part)))
+	}
+	return t, x
+}
+
+func times(s []Sample) []float64 {
+	t := make([]float64, len(s))
+	for i, q := range s {
+		t[i] = q.T
+	}
+	return t
+}
+
+// turnRSS returns what a constant, a drift and the harmonics of a period leave.
+// The normal equations serve here: the columns are near orthogonal.
+func turnRSS(t, x []float64, period float64) float64 {
+	const columns = 2 + 2*turnHarmonics
+	var a [columns][columns + 1]float64
+	var row [columns + 1]float64
+	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
+	total := 0.0
+	for i := range t {
+		row[0], row[1] = 1, (t[i]-middle)/half
+		s1, c1 := math.Sincos(2 * math.Pi * (t[i] - middle) / period)
+		s, c := s1, c1
+		for k := range turnHarmonics {
+			row[2+2*k], row[3+2*k] = c, s
+			s, c = s*c1+c*s1, c*c1-s*s1
+		}
+		row[columns] = x[i] - x[0]
+		total += row[columns] * row[columns]
+		for r := range columns {
+			for q := r; q <= columns; q++ {
+				a[r][q] += row[r] * row[q]
+			}
+		}
+	}
+	return total - explainedBy(&a, float64(len(t)))
+}
+
+// explainedBy returns the sum of squares that the columns of normal equations
+// explain, by Cholesky elimination; a column that adds nothing is left out.
+func explainedBy(a *[2 + 2*turnHarmonics][3 + 2*turnHarmonics]float64, n float64) float64 {
+	const columns = 2 + 2*turnHarmonics
+	sum := 0.0
+	for r := range columns {
+		pivot := a[r][r]
+		if pivot < 1e-9*n {
+			continue
+		}
+		sum += a[r][columns] * a[r][columns] / pivot
+		for q := r + 1; q < columns; q++ {
+			f := a[r][q] / pivot
+			for w := q; w <= columns; w++ {
+				a[q][w] -= f * a[r][w]
+			}
+		}
+	}
+	return sum
+}
