@@ -10,11 +10,19 @@ import (
 	"crownlog/logger"
 )
 
-// BenchmarkPaint draws one frame of a measured round on a canvas and puts it on
-// a screen. The baseline is the same frame as lines of text in a tview
-// TextView.
+// BenchmarkPaint draws one frame of a measured round: on a canvas alone, and on
+// a canvas and from there to a screen. The baseline is the same frame as lines
+// of text in a tview TextView.
 func BenchmarkPaint(b *testing.B) {
 	for _, z := range sizes {
+		b.Run(fmt.Sprintf("paint/%dx%d", z.w, z.h), func(b *testing.B) {
+			v, c := measuringScene(), newCanvas(z.w, z.h, false)
+			b.ReportAllocs()
+			for b.Loop() {
+				c = c.reuse(z.w, z.h, false)
+				paintRound(c, v, false)
+			}
+		})
 		b.Run(fmt.Sprintf("canvas/%dx%d", z.w, z.h), func(b *testing.B) {
 			p, s := benchPanel(b, z.w, z.h)
 			v := measuringScene()

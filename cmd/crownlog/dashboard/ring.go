@@ -50,11 +50,11 @@ func trueAngles(ps []logger.PositionView) bool {
 }
 
 // ring draws the wheel with its marks and, in its middle, the big word and a
-// line below it.
-func ring(c canvas, marks []ringMark, big, small string) {
-	label := 1
+// line below it. Values are expected to be up to label columns wide, so that
+// the wheel keeps its size while they come in.
+func ring(c canvas, marks []ringMark, label int, big, small string) {
 	for _, m := range marks {
-		label = max(label, textWidth(m.value), textWidth(m.name))
+		label = max(label, textWidth(m.value))
 	}
 	g := ringShape(c, label)
 	if g.r < 2 {

@@ -63,7 +63,7 @@ func paintLive(c canvas, v logger.View, digitRows int) {
 	}
 	if left > 0 {
 		big, small := ringMiddle(v)
-		ring(c.pane(0, 0, left, top), ringMarks(v.Positions, v.Decimals), big, small)
+		ring(c.pane(0, 0, left, top), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
 	}
 	reading(c.pane(left+1, 0, c.w-left-2, top), v, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, 1), v)
@@ -76,9 +76,9 @@ func paintSmall(c canvas, v logger.View) {
 	action(c.pane(0, c.h-say, c.w, say), v)
 	c.h -= say
 	rows := max(min((c.h+say+2)/3, c.h-3), 0)
-	reading(c.pane(1, 0, c.w-2, rows+2), v, rows, 1)
-	verdictStrip(c.pane(1, rows+2, c.w-2, 1), v)
-	trace(c.pane(1, rows+3, c.w-2, c.h-rows-3), v)
+	reading(c.pane(1, 0, c.w-2, rows+3), v, rows, 1)
+	verdictStrip(c.pane(1, rows+3, c.w-2, 1), v)
+	trace(c.pane(1, rows+4, c.w-2, c.h-rows-4), v)
 }
 
 // head is the first line: whose job, which stage and feature, and how much is
@@ -151,6 +151,15 @@ func digitTemplate(v logger.View) string {
 		}
 	}
 	return widest
+}
+
+// labelWidth is the columns a value of this round takes beside its mark.
+func labelWidth(v logger.View) int {
+	w := v.Decimals + 2
+	for _, x := range []float64{v.Window.Lower, v.Window.Upper} {
+		w = max(w, textWidth(short(x, v.Decimals)))
+	}
+	return w
 }
 
 // stateLine writes the state word large; a fault calls for a look instead.
@@ -239,7 +248,7 @@ func paintDone(c canvas, v logger.View) {
 	if len(v.Positions) > 1 {
 		left = c.w * 2 / 5
 		big, small := ringMiddle(v)
-		ring(c.pane(0, 0, left, min(c.h, left*2/3)), ringMarks(v.Positions, v.Decimals), big, small)
+		ring(c.pane(0, 0, left, min(c.h, left*2/3)), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
 	}
 	r := c.pane(left+1, 0, c.w-left-2, c.h)
 	rows := lettersHigh(1 + (c.h-16)/24)

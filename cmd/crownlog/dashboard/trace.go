@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"math"
-	"time"
 
 	"crownlog/analysis"
 	"crownlog/logger"
@@ -122,7 +121,7 @@ func trace(c canvas, v logger.View) {
 		c.text(scale, y, "│", inkFaint)
 	}
 	levels := scale + 6 // columns for the names of the stops
-	p := plot{pane: c.pane(scale+1, 0, c.w-scale-1-levels, c.h), span: s, seconds: traceSeconds(v), at: v.At}
+	p := newPlot(c.pane(scale+1, 0, c.w-scale-1-levels, c.h), s, v)
 	names := c.pane(c.w-levels, 0, levels, c.h)
 	if len(v.Trace) == 0 {
 		p.pane.centre(c.h/2, "no reading yet", inkFaint)
@@ -133,23 +132,28 @@ func trace(c canvas, v logger.View) {
 	p.limits(names, v)
 }
 
-// A plot maps seconds before now and values to a pane.
+// A plot maps seconds before now and values to a pane. Dot columns are counted
+// from a fixed origin in time and the newest ends the pane, so a bend keeps its
+// shape as it moves left and moves by whole cells.
 type plot struct {
-	pane    canvas
-	span    span
-	seconds float64
-	at      time.Time // of the newest reading
+	pane  canvas
+	span  span
+	now   float64 // seconds of the newest reading, from any fixed origin
+	per   float64 // seconds a dot column
+	first float64 // the column at the left edge, counted from the origin
 }
 
-// column is the dot column of a time. Columns are counted from a fixed origin
-// and the newest one ends the pane, so a bend keeps its shape as it moves left
-// and moves by whole cells.
+func newPlot(pane canvas, s span, v logger.View) plot {
+	columns := float64(2 * pane.w)
+	p := plot{pane: pane, span: s, per: traceSeconds(v) / columns}
+	p.now = float64(v.At.Unix()%1e5) + float64(v.At.Nanosecond())/1e9
+	p.first = math.Floor(p.now/p.per/2)*2 + 2 - columns
+	return p
+}
+
+// column is the dot column of a time, in seconds before now.
 func (p plot) column(t float64) int {
-	n := float64(2 * p.pane.w)
-	per := p.seconds / n
-	now := math.Mod(float64(p.at.UnixNano())/1e9, 1e6)
-	last := math.Floor(now/per/2) * 2
-	return int(n) - 2 + int(math.Floor((now+t)/per)-last)
+	return int(math.Floor((p.now+t)/p.per) - p.first)
 }
 
 // row is the dot row of a value; ok is false off the scale.
