@@ -1,6 +1,9 @@
 package analysis
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // RockingOptions says what is known about the gauge and its set-up before the
 // wheel is rocked. The zero value is useful: resolution is estimated from the
@@ -42,10 +45,194 @@ func MeasureBacklash(s []Sample, o RockingOptions) Backlash {
 	return r.Result()
 }
 
+// report turns the judgement of all stops into a result.
+func (r *Rocking) report() Backlash {
+	var open *rest
+	if r.resting {
+		d := r.settled()
+		open = &d
+	}
+	j := r.judge(open)
+	b := refusedBacklash()
+	b.Rocks = j.rocks
+	b.Faults = j.faults.list()
+	b.Notes = r.notes(&j)
+	p := r.pairUp(&j)
+	if p.high.n > 0 && p.low.n > 0 {
+		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
+	}
+	if p.high.n > 1 && p.low.n > 1 {
+		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
+	}
+	if j.faults.has(NoDwell) {
+		b.UpperBound = true
+		b.LowStop, b.HighStop = j.extremes[0]+r.origin, j.extremes[1]+r.origin
+		b.Notes = append(b.Notes, fmt.Sprintf("the wheel never rested: the backlash is at most %.4f, peak to peak", b.HighStop-b.LowStop))
+	}
+	if j.refuse || p.n == 0 {
+		return b
+	}
+	budget, err := Combine(r.components(&j, p), 0.95)
+	if err != nil {
+		b.Notes = append(b.Notes, err.Error())
+		return b
+	}
+	b.Refused = false
+	b.Value = p.mean * r.factor()
+	b.Budget = budget
+	b.StandardUncertainty, b.ExpandedUncertainty = budget.Combined, budget.Expanded
+	return b
+}
+
 func refusedBacklash() Backlash {
 	nan := math.NaN()
 	return Backlash{
 		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan,
 		LowStop: nan, HighStop: nan, Repeatability: nan, Refused: true,
 	}
+}
+
+// factor takes a reading to the backlash at the heel, square to the tooth:
+// an indicator tilted by θ reads 1/cos θ too much, and one at a smaller radius
+// too little in proportion.
+func (r *Rocking) factor() float64 {
+	f := math.Cos(r.opt.CosineDeg * math.Pi / 180)
+	if r.opt.RadiusRatio > 0 {
+		f *= r.opt.RadiusRatio
+	}
+	return f
+}
+
+// A sideMean is the mean level of the stops in use on one side.
+type sideMean struct {
+	n        int
+	samples  int
+	mean, sd float64
+}
+
+// pairs is what the sound stops amount to, as read.
+type pairs struct {
+	n         int
+	mean      float64 // distance between adjacent stops
+	high, low sideMean
+	windUp    float64 // mean outward creep from the first to the last third of a rest
+	windUpU   float64 // its standard uncertainty
+}
+
+// pairUp takes the mean distance of adjacent sound stops, each level first
+// brought to the middle of the trace by the creep of the base.
+func (r *Rocking) pairUp(j *judgement) pairs {
+	s := &r.scratch
+	var p pairs
+	level := func(c *stop) float64 { return c.level - j.creep*(c.t-j.middle) }
+	sum := 0.0
+	for i := 1; i < len(s.turns); i++ {
+		a, b := &s.turns[i-1], &s.turns[i]
+		if a.rested && b.rested && !a.aside && !b.aside {
+			sum += math.Abs(level(a) - level(b))
+			p.n++
+		}
+	}
+	if p.n > 0 {
+		p.mean = sum / float64(p.n)
+	}
+	p.high, p.low = s.side(true, level), s.side(false, level)
+	p.windUp, p.windUpU = s.windUp()
+	return p
+}
+
+func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
+	var m sideMean
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested && !c.aside && c.high == high {
+			m.n++
+			m.samples += c.core
+			m.mean += level(c)
+		}
+	}
+	m.mean /= float64(m.n)
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested && !c.aside && c.high == high {
+			d := level(c) - m.mean
+			m.sd += d * d
+		}
+	}
+	m.sd = math.Sqrt(m.sd / math.Max(1, float64(m.n-1)))
+	return m
+}
+
+// windUp returns how far, on the mean, the reading crept outward from the
+// first to the last third of a rest.
+func (s *judgeScratch) windUp() (mean, u float64) {
+	v := s.values[:0]
+	for i := range s.turns {
+		c := &s.turns[i]
+		if !c.rested || c.aside || c.core < 6 {
+			continue
+		}
+		d := c.late - c.early
+		if !c.high {
+			d = -d
+		}
+		if d-d == 0 {
+			v = append(v, d)
+			mean += d
+		}
+	}
+	n := float64(len(v))
+	if n < 3 {
+		return 0, 0
+	}
+	mean /= n
+	for _, d := range v {
+		u += (d - mean) * (d - mean)
+	}
+	return mean, math.Sqrt(u / (n - 1) / n)
+}
+
+// components lists the doubts about the value, in its unit.
+func (r *Rocking) components(j *judgement, p pairs) []Component {
+	f := r.factor()
+	nh, nl := float64(p.high.n), float64(p.low.n)
+	dof := nh + nl - 2
+	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)
+	inf := math.Inf(1)
+	q := r.count()
+	cs := []Component{
+		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
+		{Name: "resolution", U: math.Sqrt(2 * bias2(j.dither, q)), Sensitivity: f, DoF: inf},
+		{Name: "wind-up at the stops", U: math.Abs(p.windUp), Sensitivity: f, DoF: inf},
+	}
+	if r.opt.MPE > 0 {
+		cs = append(cs, Component{Name: "gauge error", U: Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
+	}
+	return cs
+}
+
+// notes says what was set aside and what would lessen the doubt.
+func (r *Rocking) notes(j *judgement) []string {
+	var l []string
+	note := func(format string, a ...any) { l = append(l, fmt.Sprintf(format, a...)) }
+	if j.first {
+		note("first rock set aside: it differs from the others")
+	}
+	if j.partial > 0 {
+		note("%d partial rock(s) set aside: a stop was not reached", j.partial)
+	}
+	if j.odd > 0 {
+		note("%d stop(s) set aside: they differ from the others", j.odd)
+	}
+	if j.still && r.count() > 0 && j.rocks > 0 {
+		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
+	}
+	if r.rests.lost > 0 {
+		note("long trace: only the newest %d rests are used", restCap)
+	}
+	if r.bad > 0 {
+		note("%d reading(s) were not numbers", r.bad)
+	}
+	if r.back > 0 {
+		note("time stamps went back %d time(s)", r.back)
+	}
+	return l
 }

@@ -100,6 +100,7 @@ type rest struct {
 	min, max    float64 // settled part
 	changes     int     // settled part: samples that differ from the one before
 	gapLength   float64 // s of silence just before it; 0: none
+	span        float64 // range of the whole rest
 }
 
 // settle takes the level of the rest as a mean over its settled part: the
@@ -107,7 +108,7 @@ type rest struct {
 // lies further than tol from the median bin.
 func (p *profile) settle(tol float64) rest {
 	w := p.whole
-	d := rest{from: w.from, to: w.to, n: w.n}
+	d := rest{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
 	first, last := 0, p.used
 	if p.used >= 6 {
 		first, last = p.edges((w.to - w.from) / 7)

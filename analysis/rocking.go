@@ -49,16 +49,15 @@ const (
 type Rocking struct {
 	opt RockingOptions
 
-	started      bool
-	origin       float64 // first reading: all values below are relative to it
-	n            int     // finite samples
-	bad          int     // NaN and infinite samples
-	back         int     // times the clock went back
-	shift        float64 // added to T so that time never runs back
-	t, x, d      float64 // last time, value and first difference
-	interval     float64 // s between readings with different times, smoothed
-	first, least float64
-	most         float64
+	started  bool
+	origin   float64 // first reading: all values below are relative to it
+	n        int     // finite samples
+	bad      int     // NaN and infinite samples
+	back     int     // times the clock went back
+	shift    float64 // added to T so that time never runs back
+	t, x, d  float64 // last time, value and first difference
+	interval float64 // s between readings with different times, smoothed
+	first    float64
 
 	grid  grid
 	noise noiseMeter
@@ -78,13 +77,19 @@ type Rocking struct {
 	turns   history[turn]
 	zig     zigzag
 	swing   float64 // typical distance between neighbouring rests; 0: unknown
+	half    float64 // s between them
+	middle  float64 // half way between them
+	flip    flipWatch
 	tol     float64 // widest range of a rest
 	tolAge  int
 	gaps    gapList
 	pendGap float64 // length of the gap before the rest being gathered
 
-	judged  judgement // as of the last rest
 	scratch judgeScratch
+	rocks   int      // as last told
+	told    faultSet // as last told
+	level   float64  // of the last stop told
+	any     bool     // a stop was told
 	lifted  bool
 	away    int // blocks in a row far outside both stops
 	events  []RockEvent
@@ -205,6 +210,7 @@ func (r *Rocking) flush() {
 		r.turns.push(tp)
 	}
 	if r.swing > 0 {
+		r.watchFlip(&b)
 		r.watchLift(&b)
 	}
 	if r.resting {
@@ -323,18 +329,21 @@ func (r *Rocking) settled() rest {
 }
 
 // learnSwing takes the median distance between the newest rests that are
-// further apart than a rest is wide.
+// further apart than a rest is wide, and with it their time and middle.
 func (r *Rocking) learnSwing() {
-	var v [8]float64
+	var size, wait, middle [8]float64
 	n := 0
-	for i := r.rests.len() - 1; i > 0 && n < len(v); i-- {
-		if d := math.Abs(r.rests.at(i).level - r.rests.at(i-1).level); d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
-			v[n] = d
+	for i := r.rests.len() - 1; i > 0 && n < len(size); i-- {
+		a, b := r.rests.at(i), r.rests.at(i-1)
+		d := math.Abs(a.level - b.level)
+		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
+			size[n], middle[n] = d, (a.level+b.level)/2
+			wait[n] = (a.from + a.to - b.from - b.to) / 2
 			n++
 		}
 	}
 	if n > 0 {
-		r.swing = medianInPlace(v[:n])
+		r.swing, r.half, r.middle = medianInPlace(size[:n]), medianInPlace(wait[:n]), medianInPlace(middle[:n])
 	}
 }
 
@@ -354,9 +363,5 @@ func (r *Rocking) Result() Backlash {
 	if c.cur.n > 0 {
 		c.flush()
 	}
-	if c.resting {
-		c.endRest()
-	}
-	c.judge()
 	return c.report()
 }

@@ -1,0 +1,59 @@
+package analysis
+
+import "math"
+
+// announce tells of a new stop, and of what it changed in the count of rocks
+// and the faults.
+func (r *Rocking) announce() {
+	if r.quiet || r.found {
+		return
+	}
+	r.found = true
+	d := r.settled()
+	if r.any && math.Abs(d.level-r.level) <= math.Max(r.tol, 0.1*r.swing) {
+		return
+	}
+	high := d.level > r.level
+	if !r.any {
+		high = false
+	}
+	r.any, r.level = true, d.level
+	r.events = append(r.events, RockEvent{
+		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
+	})
+	r.tell(&d)
+}
+
+// tell sends what changed since the last judgement.
+func (r *Rocking) tell(open *rest) {
+	j := r.judge(open)
+	if j.rocks > r.rocks {
+		r.events = append(r.events, RockEvent{Kind: RockCounted, T: r.t, Rocks: j.rocks})
+	}
+	r.rocks = j.rocks
+	now := j.faults &^ faultBit(TooFewRocks)
+	for i, f := range faultOrder {
+		bit := faultSet(1) << i
+		switch {
+		case now&bit != 0 && r.told&bit == 0:
+			r.events = append(r.events, RockEvent{Kind: FaultRaised, T: r.t, Fault: f, Rocks: j.rocks})
+		case now&bit == 0 && r.told&bit != 0:
+			r.events = append(r.events, RockEvent{Kind: FaultCleared, T: r.t, Fault: f, Rocks: j.rocks})
+		}
+	}
+	r.told = now
+}
+
+// watchLift tells once when the plunger has gone far outside both stops.
+func (r *Rocking) watchLift(b *block) {
+	if math.Abs(b.mean()-r.middle) < 2.5*r.swing {
+		r.away, r.lifted = 0, false
+		return
+	}
+	r.away++
+	if r.lifted || r.quiet || r.away < 2 || r.rocks == 0 {
+		return
+	}
+	r.lifted = true
+	r.events = append(r.events, RockEvent{Kind: Lifted, T: r.t, Level: b.mean() + r.origin, Rocks: r.rocks})
+}

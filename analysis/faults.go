@@ -1,0 +1,303 @@
+package analysis
+
+import "math"
+
+const inch = 25.4 // mm, exactly
+
+// unitFlipped reports whether the scale changed by 25.4 during the trace:
+// swings before and after some moment differ by that factor and the levels
+// too, or small turns of that size were seen by watchFlip.
+func (r *Rocking) unitFlipped(j *judgement) bool {
+	if r.flip.sure {
+		return true
+	}
+	s := &r.scratch
+	n := len(s.turns)
+	for k := 1; k+2 < n; k++ {
+		before := math.Abs(s.turns[k].level - s.turns[k-1].level)
+		for g := 1; g <= 2 && k+g+1 < n; g++ { // the flip itself may show as one odd swing
+			after := math.Abs(s.turns[k+g+1].level - s.turns[k+g].level)
+			if !(ratioIsInch(after/before) || ratioIsInch(before/after)) {
+				continue
+			}
+			if r.scaled(&s.turns[k-1], &s.turns[k], &s.turns[k+g], &s.turns[k+g+1], after > before) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func ratioIsInch(x float64) bool { return x > 0.8*inch && x < 1.2*inch }
+
+// scaled reports whether the later pair of neighbouring stops is the earlier
+// one on another scale.
+func (r *Rocking) scaled(a, b, c, d *stop, up bool) bool {
+	m1, m2 := (a.level+b.level)/2+r.origin, (c.level+d.level)/2+r.origin
+	s1, s2 := math.Abs(a.level-b.level), math.Abs(c.level-d.level)
+	if up {
+		return math.Abs(m2-m1*inch) < 0.4*s2
+	}
+	return math.Abs(m1-m2*inch) < 0.4*s1
+}
+
+// A flipWatch looks for a trace that shrank by 25.4, whose swings have become
+// smaller than a rest is wide.
+type flipWatch struct {
+	zig  zigzag
+	last turn
+	seen bool
+	good int
+	sure bool
+}
+
+// watchFlip follows the small turns of the motion.
+func (r *Rocking) watchFlip(b *block) {
+	f := &r.flip
+	small := r.swing / inch
+	p, ok := f.zig.add(b, 0.45*small)
+	if !ok {
+		return
+	}
+	defer func() { f.last, f.seen = p, true }()
+	if !f.seen || r.half <= 0 {
+		return
+	}
+	size, wait := math.Abs(p.x-f.last.x), p.t-f.last.t
+	middle := (p.x+f.last.x)/2 + r.origin
+	was := r.middle + r.origin
+	if size > 0.7*small && size < 1.3*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
+		f.good++
+	} else {
+		f.good = 0
+	}
+	if f.good >= 3 {
+		f.sure = true
+	}
+}
+
+// lookForFloat looks for a third plateau: rests passed on the way at one
+// level again and again, or a stop found now at one level and now at another.
+func (r *Rocking) lookForFloat(j *judgement) {
+	if j.refuse || j.swing == 0 {
+		return
+	}
+	if r.passedOften(j) || r.twoLevels(&r.scratch.high, j) || r.twoLevels(&r.scratch.low, j) {
+		j.faults.add(EndFloat)
+		j.refuse = true
+	}
+}
+
+func (r *Rocking) passedOften(j *judgement) bool {
+	s := &r.scratch
+	v := s.values[:0]
+	near := math.Max(0.08*j.swing, 1.2*r.count())
+	for _, c := range s.passed {
+		if c.level < j.high.level-near && c.level > j.low.level+near {
+			v = append(v, c.level)
+		}
+	}
+	if len(v) < 3 {
+		return false
+	}
+	m := medianInPlace(v)
+	alike := 0
+	for _, x := range v {
+		if math.Abs(x-m) < near {
+			alike++
+		}
+	}
+	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
+}
+
+// twoLevels reports whether the stop was found at two levels in turn, each
+// repeated closely.
+func (r *Rocking) twoLevels(side *series, j *judgement) bool {
+	n := len(side.y)
+	if n < 5 {
+		return false
+	}
+	v := append(r.scratch.values[:0], side.y...)
+	sortFloats(v)
+	cut, gap := 0, 0.0
+	for i := 1; i < n; i++ {
+		if d := v[i] - v[i-1]; d > gap {
+			cut, gap = i, d
+		}
+	}
+	tight := math.Max(0.04*j.swing, 0.6*r.count())
+	if j.still {
+		tight = math.Max(tight, 1.1*r.count())
+	}
+	least := max(2, (3*n+9)/10)
+	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.6*r.count()) || gap > 1.5*j.swing ||
+		v[cut-1]-v[0] > tight || v[n-1]-v[cut] > tight {
+		return false
+	}
+	level, changes := (v[cut]+v[cut-1])/2, 0
+	for i := 1; i < n; i++ {
+		if (side.y[i] > level) != (side.y[i-1] > level) {
+			changes++
+		}
+	}
+	return changes >= 2
+}
+
+// lookForClipping looks for a stop that is perfectly flat and identical every
+// time while the other one shows the noise of the gauge: the plunger at the
+// end of its travel. It speaks only when a sound stop would hardly ever look
+// like that, even one in the middle of a count.
+func (r *Rocking) lookForClipping(j *judgement) {
+	s := &r.scratch
+	if len(s.high.y) < 3 || len(s.low.y) < 3 {
+		return
+	}
+	for _, pair := range [][2]*series{{&s.high, &s.low}, {&s.low, &s.high}} {
+		flat, other := pair[0], pair[1]
+		n, same := s.identical(flat)
+		if !same || n < 9 {
+			continue
+		}
+		sigma := r.sideNoise(other)
+		if sigma == 0 {
+			continue
+		}
+		p := math.Erf(r.count() / (2 * math.Sqrt2 * sigma)) // one reading of a sound stop on the modal count
+		if float64(n)*math.Log(p) < math.Log(1e-4) {
+			j.faults.add(EndOfTravel)
+			j.refuse = true
+		}
+	}
+}
+
+// identical returns the number of settled readings at the stop and whether all
+// of them were the same.
+func (s *judgeScratch) identical(side *series) (n int, same bool) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, i := range side.at {
+		c := &s.turns[i]
+		if c.aside {
+			continue
+		}
+		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
+		n += c.core
+	}
+	return n, n > 0 && hi-lo <= 1e-9*math.Abs(hi)
+}
+
+// sideNoise returns the deviation of the readings within the rests at a stop.
+func (r *Rocking) sideNoise(side *series) float64 {
+	s := &r.scratch
+	sum, n, moving := 0.0, 0, 0
+	for _, i := range side.at {
+		c := &s.turns[i]
+		if c.aside {
+			continue
+		}
+		sum += c.sumsq
+		n += c.core - 1
+		if c.max > c.min {
+			moving++
+		}
+	}
+	if n < 3 || 2*moving < len(side.at) {
+		return 0
+	}
+	return undither(sum/float64(n), r.count())
+}
+
+// lookForStillness looks for a value that stopped changing: far longer than
+// the noise elsewhere allows, or, of a gauge without noise, far longer than
+// the wheel rested otherwise.
+func (r *Rocking) lookForStillness(j *judgement, open *rest) {
+	l := &r.still.longest
+	length := l.to - l.from
+	if length < 0.6 || l.n < 6 || j.half == 0 {
+		return
+	}
+	rests, changes, n := r.otherRests(l.from, l.to, open)
+	if len(rests) < 2 {
+		return
+	}
+	usual := medianInPlace(rests)
+	share := float64(changes) / float64(max(n, 1))
+	if share > 0.05 && n >= 10 {
+		if float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(1e-7) && length > 1.2*usual {
+			j.faults.add(Frozen)
+		}
+		return
+	}
+	if length > math.Max(3, 4*math.Max(usual, j.half)) && l.from > r.first+usual {
+		j.faults.add(Frozen)
+	}
+}
+
+// otherRests returns the lengths of the rests outside from..to, and how many
+// of their settled readings there are and how many changed.
+func (r *Rocking) otherRests(from, to float64, open *rest) (lengths []float64, changes, n int) {
+	lengths = r.scratch.values[:0]
+	use := func(d *rest) {
+		if d.to > from && d.from < to {
+			return
+		}
+		lengths = append(lengths, d.to-d.from)
+		changes += d.changes
+		n += d.core
+	}
+	for i := range r.rests.len() {
+		use(r.rests.at(i))
+	}
+	if open != nil {
+		use(open)
+	}
+	return lengths, changes, n
+}
+
+// lookForGaps looks for silences in which the wheel may have moved.
+func (r *Rocking) lookForGaps(j *judgement) {
+	s := &r.scratch
+	if len(s.turns) < 2 {
+		return
+	}
+	first, last := s.turns[0].from, s.turns[len(s.turns)-1].to
+	for i := range r.gaps.n {
+		g := r.gaps.at[i]
+		if g.from < first || g.to > last {
+			continue
+		}
+		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !r.insideRest(g.from, g.to) {
+			j.faults.add(Gaps)
+		}
+	}
+}
+
+// insideRest reports whether the wheel was at the same stop before and after.
+func (r *Rocking) insideRest(from, to float64) bool {
+	s := &r.scratch
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested && c.from <= from && c.to >= to {
+			return true
+		}
+	}
+	return false
+}
+
+// lookForDwell looks for a wheel that turned round without resting.
+func (r *Rocking) lookForDwell(j *judgement) {
+	s := &r.scratch
+	bare := 0
+	for i := range s.turns {
+		if !s.turns[i].rested {
+			bare++
+		}
+	}
+	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < r.minRocks() {
+		j.faults.add(NoDwell)
+		j.refuse = true
+		return
+	}
+	if share := s.restShare(r.interval); share < 0.12 {
+		j.faults.add(NoDwell)
+		j.refuse = true
+	}
+}
