@@ -19,8 +19,8 @@ type Frame struct {
 // and one goroutine.
 type Decoder interface {
 	// Feed takes the next bytes and calls emit for every frame they complete,
-	// in order.
-	Feed(p []byte, emit func(Frame))
+	// in order. The frame is the decoder's own: valid until emit returns.
+	Feed(p []byte, emit func(*Frame))
 	// Reset forgets a partial frame, as after a lost connection. What was
 	// learned of the gauge's habits stays.
 	Reset()

@@ -25,7 +25,7 @@ type Gauge struct {
 	stamp time.Time
 	raws  interner
 	watch watch
-	emit  func(Frame)
+	emit  func(*Frame)
 	heard bool // a frame arrived since the last question
 	start start
 }
@@ -216,7 +216,7 @@ func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 }
 
 // frame takes one decoded frame.
-func (g *Gauge) frame(f Frame) {
+func (g *Gauge) frame(f *Frame) {
 	g.heard = true
 	if !g.start.hold(g, f) {
 		g.tell(f)
@@ -224,7 +224,7 @@ func (g *Gauge) frame(f Frame) {
 }
 
 // tell turns one frame into an event.
-func (g *Gauge) tell(f Frame) {
+func (g *Gauge) tell(f *Frame) {
 	if f.Bad != "" {
 		g.watch.heard(g.stamp)
 		g.event(EventGarbled, fmt.Sprintf("%s: %s", f.Bad, quote(f)))
@@ -239,7 +239,7 @@ func (g *Gauge) tell(f Frame) {
 }
 
 // raw returns the text of a frame as a Reading keeps it.
-func (g *Gauge) raw(f Frame) string {
+func (g *Gauge) raw(f *Frame) string {
 	if !f.Binary {
 		return g.raws.text(f.Raw)
 	}
@@ -248,7 +248,7 @@ func (g *Gauge) raw(f Frame) string {
 }
 
 // quote shows a broken frame in an event, shortened.
-func quote(f Frame) string {
+func quote(f *Frame) string {
 	const most = 60
 	raw, dots := f.Raw, ""
 	if len(raw) > most {

@@ -34,7 +34,7 @@ const (
 )
 
 // judge returns why a sound line is not to be trusted, or "".
-func (h *habits) judge(n number, unit string, length int, indented bool) string {
+func (h *habits) judge(n *number, unit string, length int, indented bool) string {
 	if n.exponent {
 		return ""
 	}
@@ -58,7 +58,7 @@ func (h *habits) judge(n number, unit string, length int, indented bool) string 
 	return ""
 }
 
-func (h *habits) breach(n number, length int) string {
+func (h *habits) breach(n *number, length int) string {
 	switch {
 	case h.seen < habitProven:
 		return ""
@@ -74,7 +74,7 @@ func (h *habits) breach(n number, length int) string {
 	return ""
 }
 
-func (h *habits) learn(n number, length int, indented bool) {
+func (h *habits) learn(n *number, length int, indented bool) {
 	if h.seen > 0 && n.decimals != h.decimals && n.digits != h.digits {
 		h.seen = 0
 		h.trailing = false

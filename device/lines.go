@@ -9,6 +9,8 @@ type lineCutter struct {
 	line func(line []byte, cut bool) // takes each line, or the beginning of one that is too long
 	buf  []byte
 	skip bool // the line is over the limit; drop the rest of it
+
+	ended byte // the byte that ended the line
 }
 
 type lineEnd uint8
@@ -29,6 +31,7 @@ func (c *lineCutter) feed(p []byte) {
 			c.hold(p)
 			return
 		}
+		c.ended = p[i]
 		if len(c.buf) == 0 && !c.skip {
 			c.whole(p[:i])
 		} else {

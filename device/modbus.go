@@ -138,8 +138,8 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 const echoed = "echo"
 
 // Feed implements Decoder.
-func (d *modbusDecoder) Feed(p []byte, emit func(Frame)) {
-	d.seeker.Feed(p, func(f Frame) {
+func (d *modbusDecoder) Feed(p []byte, emit func(*Frame)) {
+	d.seeker.Feed(p, func(f *Frame) {
 		if f.Bad != echoed {
 			emit(f)
 		}

@@ -14,9 +14,10 @@ import (
 func decodeAll(t testing.TB, d Decoder, b []byte) []Frame {
 	t.Helper()
 	var list []Frame
-	d.Feed(b, func(f Frame) {
-		f.Raw = append([]byte(nil), f.Raw...)
-		list = append(list, f)
+	d.Feed(b, func(f *Frame) {
+		own := *f
+		own.Raw = append([]byte(nil), f.Raw...)
+		list = append(list, own)
 	})
 	return list
 }

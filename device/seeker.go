@@ -16,7 +16,7 @@ type seeker struct {
 }
 
 // Feed implements Decoder.
-func (s *seeker) Feed(p []byte, emit func(Frame)) {
+func (s *seeker) Feed(p []byte, emit func(*Frame)) {
 	for len(p) > 0 {
 		n := min(len(p), 4*s.most) // bounds the memory
 		s.buf = append(s.buf, p[:n]...)
@@ -25,7 +25,7 @@ func (s *seeker) Feed(p []byte, emit func(Frame)) {
 	}
 }
 
-func (s *seeker) scan(emit func(Frame)) {
+func (s *seeker) scan(emit func(*Frame)) {
 	at := 0 // start of the garbled run
 	i := s.run
 	for i < len(s.buf) {
@@ -42,7 +42,7 @@ func (s *seeker) scan(emit func(Frame)) {
 			continue
 		}
 		s.bad(s.buf[at:i], emit)
-		emit(f)
+		emit(&f)
 		i += n
 		at = i
 	}
@@ -50,9 +50,9 @@ func (s *seeker) scan(emit func(Frame)) {
 	s.buf = append(s.buf[:0], s.buf[at:]...)
 }
 
-func (s *seeker) bad(b []byte, emit func(Frame)) {
+func (s *seeker) bad(b []byte, emit func(*Frame)) {
 	if len(b) > 0 {
-		emit(Frame{Raw: b, Binary: true, Bad: "bytes that are no sound frame"})
+		emit(&Frame{Raw: b, Binary: true, Bad: "bytes that are no sound frame"})
 	}
 }
 

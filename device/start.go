@@ -33,12 +33,12 @@ func (s *start) bytes(p Profile) {
 }
 
 // hold reports whether it keeps the frame back.
-func (s *start) hold(g *Gauge, f Frame) bool {
+func (s *start) hold(g *Gauge, f *Frame) bool {
 	if s.sure {
 		return false
 	}
 	if !s.holding && f.Bad == "" {
-		s.holding, s.held, s.at = true, f, g.stamp
+		s.holding, s.held, s.at = true, *f, g.stamp
 		s.held.Raw = append([]byte(nil), f.Raw...)
 		return true
 	}
@@ -56,7 +56,7 @@ func (s *start) release(g *Gauge) {
 		s.holding = false
 		now := g.stamp
 		g.stamp = s.at
-		g.tell(s.held)
+		g.tell(&s.held)
 		g.stamp = now
 	}
 }

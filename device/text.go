@@ -29,9 +29,12 @@ type Text struct {
 // A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
 	read   func(line []byte) (Frame, number)
+	plain  bool // the simple form with a decimal point: the usual line may be used
+	usual  usualLine
 	lines  lineCutter
 	habits habits
-	emit   func(Frame) // of the current Feed
+	emit   func(*Frame) // of the current Feed
+	frame  Frame        // the frame emitted last
 }
 
 func newTextDecoder(most int, end lineEnd, read func([]byte) (Frame, number)) *textDecoder {
@@ -41,29 +44,62 @@ func newTextDecoder(most int, end lineEnd, read func([]byte) (Frame, number)) *t
 }
 
 // Feed implements Decoder.
-func (d *textDecoder) Feed(p []byte, emit func(Frame)) {
+func (d *textDecoder) Feed(p []byte, emit func(*Frame)) {
 	d.emit = emit
+	if d.plain {
+		p = d.feedUsual(p)
+	}
 	d.lines.feed(p)
+}
+
+// feedUsual decodes lines of the usual form and returns the bytes from the
+// first other line on.
+func (d *textDecoder) feedUsual(p []byte) []byte {
+	if len(d.lines.buf) > 0 || d.lines.skip {
+		return p
+	}
+	var n number
+	f := &d.frame
+	for len(p) > 0 {
+		if p[0] == '\r' || p[0] == '\n' && d.lines.end == endAny {
+			p = p[1:]
+			continue
+		}
+		size := d.usual.read(p, f, &n)
+		if size == 0 || size > d.lines.most {
+			break
+		}
+		f.Raw = p[:size]
+		f.Bad = d.habits.judge(&n, f.Unit, size, false)
+		d.emit(f)
+		p = p[size+1:]
+	}
+	return p
 }
 
 // line decodes one line; a blank one is nothing.
 func (d *textDecoder) line(raw []byte, cut bool) {
 	if cut {
-		d.emit(Frame{Raw: raw, Bad: "line too long"})
+		d.emit(&Frame{Raw: raw, Bad: "line too long"})
 		return
 	}
 	line := trim(raw)
 	if len(line) == 0 {
 		return
 	}
-	f, n := d.read(line)
+	var n number
+	f := &d.frame
+	*f, n = d.read(line)
 	f.Raw = raw
 	if f.Bad == "" {
+		if d.plain && !n.exponent {
+			d.usual.learn(raw, d.lines.ended, f, &n)
+		}
 		f.Decimals = n.decimals
 		if n.exponent {
 			f.Decimals = -1
 		}
-		f.Bad = d.habits.judge(n, f.Unit, len(raw), raw[0] == ' ')
+		f.Bad = d.habits.judge(&n, f.Unit, len(raw), raw[0] == ' ')
 	}
 	d.emit(f)
 }

@@ -66,7 +66,7 @@ func (w *watch) silence(t time.Time) time.Duration {
 }
 
 // mark returns the flags of a sound reading and remembers it.
-func (w *watch) mark(f Frame, r Reading) Flags {
+func (w *watch) mark(f *Frame, r Reading) Flags {
 	flags := f.Flags
 	w.pace(r.Time)
 	if f.Numbered {
