@@ -24,7 +24,6 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed; nil: keys do nothing
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Value    func(text string)         // a value was typed, as typed; nil: the gauge is not the keyboard
 	Pattern  *PatternEntry             // how a contact pattern is entered; nil: it is not
 	Quit     func()                    // the user asked to leave; nil: Run just returns
 }

@@ -339,28 +339,26 @@ func TestHelpAndJobPages(t *testing.T) {
 func TestTypedValue(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		var typed []string
-		r.source.Value = func(s string) { typed = append(typed, s) }
 		r.start(Options{})
 		r.keys("0,17x")
 		r.key(tcell.KeyBackspace2, 0)
 		assert.Contains(t, r.screen.text(), "value 0,17_")
 		r.key(tcell.KeyEnter, 0)
-		r.keys("7 thou")
+		r.keys("7u")
 		r.key(tcell.KeyEnter, 0)
-		r.keys("9")
+		assert.Contains(t, r.screen.text(), "this is not a number")
+		r.key(tcell.KeyEscape, 0)
+		r.keys("-9")
 		r.key(tcell.KeyEscape, 0)
 		r.keys("n")
 		r.stop(t)
-		assert.Equal(t, []string{"0,17", "7 thou"}, typed)
-		assert.Equal(t, []logger.Command{logger.CmdNext}, r.commands)
+		assert.Equal(t, []logger.Command{logger.CmdValue(0.17), logger.CmdNext}, r.commands)
 	})
 }
 
 func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(logger.FeaturePatternCoast)
-		v.Stored = 4
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
 		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &analysis.Contact{Along: -0.6}}
 		r.start(Options{})
@@ -369,7 +367,7 @@ func TestPatternEntry(t *testing.T) {
 		r.key(tcell.KeyUp, 0)
 		r.key(tcell.KeyEnter, 0)
 		assert.NotContains(t, r.screen.text(), "COAST  central ✓ stored", "not on record yet")
-		v.Stored = 5
+		v.Positions = []logger.PositionView{{Value: -0.2}, {Value: 0.1}}
 		r.show(v)
 		r.settle()
 		assert.Contains(t, r.screen.text(), "COAST  central ✓ stored")

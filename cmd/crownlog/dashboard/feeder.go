@@ -93,13 +93,13 @@ type bells struct {
 func (b *bells) first(v logger.View) { b.bell, b.alarm = v.Bell, v.Alarm }
 
 // hear notes what is to ring: once for a capture, three times for a fault,
-// which goes before.
+// which goes before. A new round counts from the start again, in silence.
 func (b *bells) hear(v logger.View) {
-	if v.Bell != b.bell {
+	if v.Bell > b.bell {
 		b.rings = max(b.rings, 1)
 		b.lit = litFrames
 	}
-	if v.Alarm != b.alarm {
+	if v.Alarm > b.alarm {
 		b.rings, b.wait = 3, 0
 	}
 	b.bell, b.alarm = v.Bell, v.Alarm

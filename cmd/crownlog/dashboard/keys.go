@@ -16,6 +16,9 @@ var roundKeys = []keyHint{
 	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
 }
 
+// typedHint stands in the help only: the key line is full.
+var typedHint = keyHint{"0-9", "type", "type a value read by eye; enter stores it"}
+
 var patternKeys = []keyHint{
 	{"arrows", "move", ""},
 	{"enter", "store", ""},
@@ -94,7 +97,7 @@ func paintHelp(c canvas, caution string) {
 	bar.text(1, 0, "help · any key goes back", inkHeader)
 	y := 1
 	body := c.pane(1, 0, c.w-2, c.h)
-	for _, k := range roundKeys {
+	for _, k := range append(roundKeys[:len(roundKeys):len(roundKeys)], typedHint) {
 		body.text(0, y, k.key, inkStrong)
 		body.text(7, y, clip(k.more, body.w-7, c.ascii), inkPlain)
 		y++

@@ -33,25 +33,28 @@ type panel struct {
 	job     jobState
 	pattern patternState
 	typed   string // a value being typed, "" none
+	unclear bool   // what was typed is not a number
 }
 
 func newPanel(src Source, o Options, quit func()) *panel {
-	return &panel{
+	p := &panel{
 		Box:     tview.NewBox(),
 		src:     src,
 		options: o,
 		quit:    quit,
 		styles:  newPalette(o.NoColor, o.Light),
-		view:    src.Latest(),
 		pattern: newPatternState(src.Pattern),
 	}
+	p.show(src.Latest())
+	return p
 }
 
 // show takes a new view.
 func (p *panel) show(v logger.View) {
 	p.view = v
-	p.pattern.drive.see(v)
-	p.pattern.coast.see(v)
+	if p.onPattern() {
+		p.pattern.inHand(v.Feature).see(v)
+	}
 }
 
 // see learns what the terminal can show, once it is there.
@@ -84,7 +87,7 @@ func (p *panel) paint(c canvas) {
 	default:
 		paintRound(c, p.view, p.lit)
 		if p.typed != "" {
-			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed)
+			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.unclear)
 		}
 	}
 }
@@ -129,7 +132,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
-	case p.typed == "" && p.src.Value != nil && startsNumber(e):
+	case p.src.Command != nil && startsNumber(e):
 		p.typed = string(e.Rune())
 	default:
 		p.roundKey(e)
@@ -214,7 +217,6 @@ func (p *panel) patternKey(e *tcell.EventKey) {
 	case tcell.KeyEnter:
 		if p.src.Command != nil {
 			p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
-			hand.awaited = p.view.Stored + 1
 		}
 	default:
 		p.roundKey(e)

@@ -16,19 +16,26 @@ type PatternEntry struct {
 }
 
 // A flankState is one flank as drawn: where the contact is and whether that is
-// on record. While it waits for the record, awaited is the count of captures
-// that will say so.
+// on record.
 type flankState struct {
 	contact analysis.Contact
 	stored  bool
-	awaited int
+	moved   bool // by the arrows, since it was last on record
 }
 
-// see learns from a view whether the contact has reached the record.
+// see learns from a view of its round what is on record: first along, then up.
 func (s *flankState) see(v logger.View) {
-	if s.awaited > 0 && v.Stored >= s.awaited {
-		s.stored, s.awaited = true, 0
+	if len(v.Positions) != 2 || math.IsNaN(v.Positions[0].Value) || math.IsNaN(v.Positions[1].Value) {
+		s.stored = false
+		return
 	}
+	kept := analysis.Contact{Along: v.Positions[0].Value, Up: v.Positions[1].Value}
+	if !s.moved {
+		s.contact = kept
+	}
+	near := func(a, b float64) bool { return math.Abs(a-b) < patternStep/2 }
+	s.stored = near(s.contact.Along, kept.Along) && near(s.contact.Up, kept.Up)
+	s.moved = s.moved && !s.stored
 }
 
 // patternState is what the fitter has drawn so far.
@@ -65,7 +72,7 @@ func (s *flankState) move(along, up float64) {
 		return math.Round(min(max(x, -1), 1)/patternStep) * patternStep
 	}
 	p.Along, p.Up = clamp(p.Along+along*patternStep), clamp(p.Up+up*patternStep)
-	s.stored, s.awaited = false, 0
+	s.stored, s.moved = false, true
 }
 
 // paintPattern draws both flanks with their contact and the advice for a
@@ -77,7 +84,7 @@ func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState) {
 	head(c.pane(0, 0, c.w, 1), v, false)
 	keysLine(c.pane(0, c.h-1, c.w, 1), patternKeys)
 	body := c.pane(1, 1, c.w-2, c.h-2)
-	const advice = 7
+	const advice = 8
 	high := max(body.h-advice-1, 3)
 	half := (body.w - 2) / 2
 	coast := v.Feature == logger.FeaturePatternCoast
@@ -181,7 +188,12 @@ func placeText(p analysis.Contact) string {
 // patternAdvice writes what the pattern asks for once both flanks are known;
 // one flank alone says too little.
 func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState) {
-	y := c.paragraph(v.Action, inkAction)
+	if v.Alert != "" {
+		c.pane(0, 0, c.w, 2).fill(inkAlarm)
+		c.pane(0, 0, c.w, 2).paragraph("LOOK: "+v.Alert, inkAlarm)
+		c = c.pane(0, 2, c.w, c.h-2)
+	}
+	y := c.paragraph("Move the mark to where the compound is rubbed bare, then press enter.", inkAction)
 	hand := st.inHand(v.Feature)
 	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
 	if !drive || !coast {

@@ -65,7 +65,12 @@ func paintLive(c canvas, v logger.View, digitRows int) {
 		big, small := ringMiddle(v)
 		ring(c.pane(0, 0, left, top), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
 	}
-	reading(c.pane(left+1, 0, c.w-left-2, top), v, digitRows, stateRows)
+	right := c.pane(left+1, 0, c.w-left-2, top)
+	if left == 0 { // nothing beside it: in the middle
+		wide := max(fitDigits(digitTemplate(v), right.w, digitRows).span(digitTemplate(v)), fullWidth*3/5)
+		right = right.pane((right.w-wide)/2, 0, wide, top)
+	}
+	reading(right, v, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, 1), v)
 	trace(c.pane(1, top+1, c.w-2, c.h-top-1), v)
 }
@@ -200,6 +205,10 @@ func withDoubt(x, u float64, v logger.View) string {
 	if v.Feature == logger.FeatureLeakDown {
 		d += 2 // a slope, finer than the gauge by the time it takes
 	}
+	unit := v.Unit
+	if own, ok := logger.FeatureUnit(v.Feature); ok && own != "" {
+		unit = own
+	}
 	s := short(x, d)
 	if u > 0 {
 		for d < 6 && 2*u < 0.5*math.Pow(10, -float64(d)) {
@@ -207,7 +216,7 @@ func withDoubt(x, u float64, v logger.View) string {
 		}
 		s += " ±" + short(2*u, d)
 	}
-	return s + " " + v.Unit
+	return s + " " + unit
 }
 
 // action is the band that says what to do next. A fault takes the whole band
@@ -223,10 +232,16 @@ func action(c canvas, v logger.View) {
 	}
 	inner := c.pane(1, 1, c.w-2, c.h-1)
 	if v.Caution != "" && inner.h > 1 {
-		c.text(1, c.h-1, clip(cautionText(v.Caution), inner.w, c.ascii), inkCaution)
-		inner.h--
+		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
+		rows := min(len(wrap(cautionText(v.Caution), inner.w)), free)
+		inner.h -= rows
+		c.pane(1, c.h-rows, inner.w, rows).paragraph(cautionText(v.Caution), inkCaution)
 	}
-	say(inner, v.Action, v.Advice, inkAction)
+	second := v.Advice
+	if second == v.Action {
+		second = ""
+	}
+	say(inner, v.Action, second, inkAction)
 }
 
 // say writes the first sentence as large as it fits and the second below it

@@ -134,7 +134,7 @@ func measuringScene() logger.View {
 	v.Estimate, v.EstimateU = 0.169, 0.0016
 	v.Verdict = analysis.Inside
 	v.Action = "Turn to position 4, 135 degrees. Rock five times."
-	v.Caution = "Keep fingers clear of the teeth while the wheel turns."
+	v.Caution = "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger."
 	return v
 }
 
@@ -245,7 +245,7 @@ func preloadScene() logger.View {
 func leakScene() logger.View {
 	v := base(logger.FeatureLeakDown)
 	v.Unit, v.Decimals, v.Gauge = "kPa", 1, "pressure"
-	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa"}
+	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
 	around(&v, 1, 0)
 	for i := range 240 {
 		t := float64(i - 239)

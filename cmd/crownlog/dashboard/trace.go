@@ -99,7 +99,7 @@ func traceSeconds(v logger.View) float64 {
 	if len(v.Trace) > 0 {
 		long = -v.Trace[0].T
 	}
-	for _, n := range []float64{5, 10, 20, 30, 60, 120, 300, 600} {
+	for _, n := range []float64{5, 12, 30, 60, 120, 300, 600} {
 		if long <= n*1.05 {
 			return n
 		}

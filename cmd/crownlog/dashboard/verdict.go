@@ -53,6 +53,9 @@ func stripParts(v logger.View, tightest, loosest string) []string {
 func windowText(v logger.View) string {
 	l, u := v.Window.Lower, v.Window.Upper
 	unit := " " + v.Unit
+	if v.Window.Unit != "" {
+		unit = " " + v.Window.Unit
+	}
 	switch {
 	case math.IsNaN(l) && math.IsNaN(u):
 		return ""
