@@ -1,0 +1,388 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// A LeakSample is one reading of a closed volume under pressure.
+type LeakSample struct {
+	T     float64 // seconds
+	P     float64 // gauge pressure, kPa
+	TempC float64 // temperature of the air, °C; NaN: not measured
+}
+
+// LeakOptions says what is known of the test. Zero values are fine.
+type LeakOptions struct {
+	AmbientKPa float64 // barometer, kPa; 0: 101.325
+	Resolution float64 // of the pressure gauge, kPa; 0: taken from the readings
+}
+
+// LeakDown is the fall of pressure in a closed volume. Pressures are kPa.
+type LeakDown struct {
+	RatePerMin  float64  `json:"rate_kpa_per_min"` // pressure lost a minute at the first temperature; positive: losing; NaN when refused
+	RateU       float64  `json:"rate_standard_uncertainty"`
+	Drop        float64  `json:"drop_kpa"`     // lost from the first to the last reading, along the fit
+	DropU       float64  `json:"-"`            // its standard uncertainty
+	RawPerMin   float64  `json:"-"`            // the rate as read, without temperature
+	Start       float64  `json:"start_kpa"`    // pressure at the first reading, along the fit
+	TauMin      float64  `json:"tau_min"`      // time constant of an exponential fall, minutes; NaN: a straight line fits as well
+	InitialRate float64  `json:"-"`            // rate at the first reading when TauMin is known, else RatePerMin
+	Minutes     float64  `json:"minutes"`      // length of the test
+	Compensated bool     `json:"compensated"`  // temperature taken out
+	WarmingC    float64  `json:"-"`            // temperature gained over the test, °C; NaN: not measured
+	PercentLost float64  `json:"percent_lost"` // Drop over Start
+	ResidualSD  float64  `json:"residual_sd"`
+	PointsUsed  int      `json:"-"`
+	Refused     bool     `json:"refused"`
+	Faults      []Fault  `json:"faults"`
+	Notes       []string `json:"notes"`
+}
+
+// NotPressurised says that a leak test ran without pressure.
+const NotPressurised Fault = "not-pressurised"
+
+// leakPoints bounds the points of the robust slope, which compares all pairs.
+const leakPoints = 500
+
+// zeroC is 0 °C in kelvin.
+const zeroC = 273.15
+
+// standardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
+const standardAtmosphere = 101.325
+
+// MeasureLeakDown measures how fast a closed volume loses pressure. Where the
+// temperature is known every pressure is restated at that of the first reading,
+//
+//	p' = (p + ambient)·T₀/T - ambient    (kelvin)
+//
+// The rate is the median slope of all pairs (Theil-Sen), which wild readings
+// and steps of the display hardly move; an exponential fall is fitted beside
+// it. It refuses fewer than three readings, no time, or no pressure.
+// Sources: ideal gas law; 40 CFR 1065.644; Sen 1968.
+func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
+	s, gaps := cleanLeak(samples)
+	if len(s) < 3 || !(s[len(s)-1].T > s[0].T) {
+		return refusedLeak(TooShort, fmt.Sprintf("%d readings are too few", len(s)))
+	}
+	if !(o.AmbientKPa > 0) {
+		o.AmbientKPa = standardAtmosphere
+	}
+	r := LeakDown{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []Fault{}, Notes: []string{}}
+	raw, step := make([]Sample, len(s)), o.Resolution
+	for i, q := range s {
+		raw[i] = Sample{q.T, q.P}
+	}
+	if !(step > 0) {
+		step = displayStep(values(raw))
+	}
+	if Median(values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
+		return refusedLeak(NotPressurised, "the pressure is at zero from the beginning")
+	}
+	if gaps > 0 {
+		r.Faults = append(r.Faults, Gaps)
+		r.Notes = append(r.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
+	}
+	p := r.compensate(s, raw, o.AmbientKPa)
+	r.Minutes = span(p) / 60
+	r.RawPerMin = -60 * theilSen(raw)
+	r.line(p, step)
+	r.exponential(p)
+	r.PercentLost = 100 * r.Drop / r.Start
+	r.remarks(p, step)
+	return r
+}
+
+func refusedLeak(f Fault, why string) LeakDown {
+	nan := math.NaN()
+	return LeakDown{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
+		InitialRate: nan, Minutes: nan, WarmingC: nan, PercentLost: nan, ResidualSD: nan,
+		Refused: true, Faults: []Fault{f}, Notes: []string{why}}
+}
+
+// cleanLeak drops readings that are not numbers or go back in time and counts
+// gaps: intervals ten times the usual one.
+func cleanLeak(samples []LeakSample) (s []LeakSample, gaps int) {
+	var steps []float64
+	for _, q := range samples {
+		if !finite(q.T) || !finite(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+			continue
+		}
+		if len(s) > 0 {
+			steps = append(steps, q.T-s[len(s)-1].T)
+		}
+		s = append(s, q)
+	}
+	usual := Median(steps)
+	for _, d := range steps {
+		if d > 10*usual {
+			gaps++
+		}
+	}
+	return s, gaps
+}
+
+// compensate restates the pressures at the first temperature.
+func (r *LeakDown) compensate(s []LeakSample, raw []Sample, ambient float64) []Sample {
+	temps, known := temperatures(s)
+	if !known {
+		r.Notes = append(r.Notes, "no temperature: a change of 1 °C would move the pressure by "+short(math.Round((raw[0].X+ambient)/2.9315)/100)+" kPa")
+		return raw
+	}
+	r.Compensated = true
+	n := len(temps)
+	few := max(1, n/20)
+	first, last := Median(temps[:few]), Median(temps[n-few:])
+	r.WarmingC = last - first
+	p := make([]Sample, n)
+	for i, q := range s {
+		p[i] = Sample{q.T, (q.P+ambient)*(first+zeroC)/(temps[i]+zeroC) - ambient}
+	}
+	return p
+}
+
+// temperatures fills in readings without a temperature between those with one.
+func temperatures(s []LeakSample) (temps []float64, known bool) {
+	temps = make([]float64, len(s))
+	last := -1
+	for i, q := range s {
+		temps[i] = q.TempC
+		if !finite(q.TempC) || q.TempC <= -zeroC {
+			temps[i] = math.NaN()
+			continue
+		}
+		from := last + 1
+		for j := from; j < i; j++ {
+			if last < 0 {
+				temps[j] = q.TempC
+				continue
+			}
+			share := (s[j].T - s[last].T) / (q.T - s[last].T)
+			temps[j] = temps[last] + share*(q.TempC-temps[last])
+		}
+		last = i
+	}
+	for j := last + 1; last >= 0 && j < len(s); j++ {
+		temps[j] = temps[last]
+	}
+	return temps, last >= 0
+}
+
+// theilSen returns the median slope of all pairs of points at different times,
+// in X per second, of a trace brought down to leakPoints medians.
+func theilSen(s []Sample) float64 {
+	t, x := blockMedians(s, leakPoints)
+	slopes := make([]float64, 0, len(t)*(len(t)-1)/2)
+	for i := range t {
+		for j := i + 1; j < len(t); j++ {
+			slopes = append(slopes, (x[j]-x[i])/(t[j]-t[i]))
+		}
+	}
+	slices.Sort(slopes)
+	return sortedQuantile(slopes, 0.5)
+}
+
+// blockMedians brings a trace down to n points at most; with no need to, it
+// leaves every point. Averaging within a block keeps what digits dither.
+func blockMedians(s []Sample, n int) (t, x []float64) {
+	if len(s) <= n {
+		return times(s), values(s)
+	}
+	each := (len(s) + n - 1) / n
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		v := values(part)
+		m, sd := Median(v), robustSD(v)
+		sum, count := 0.0, 0.0
+		for _, y := range v { // mean without the wild ones
+			if math.Abs(y-m) <= 4*sd {
+				sum += y
+				count++
+			}
+		}
+		if count > 0 {
+			m = sum / count
+		}
+		t, x = append(t, Mean(times(part))), append(x, m)
+	}
+	return t, x
+}
+
+// line fills in the straight-line results and their uncertainty.
+func (r *LeakDown) line(p []Sample, step float64) {
+	slope := theilSen(p)
+	r.RatePerMin = -60 * slope
+	t, x := blockMedians(p, leakPoints)
+	r.PointsUsed = len(t)
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = x[i] - slope*(t[i]-t[0])
+	}
+	middle := Median(rest)
+	for i := range rest {
+		rest[i] -= middle
+	}
+	r.Start, r.Drop = middle, -slope*(t[len(t)-1]-t[0])
+	perSecond := slopeU(t, rest, step)
+	r.RateU = 60 * perSecond
+	r.DropU = perSecond * (t[len(t)-1] - t[0])
+	r.ResidualSD = robustSD(rest)
+	r.InitialRate = r.RatePerMin
+}
+
+// slopeU is the standard uncertainty of a robust slope: the scatter of the
+// residuals, widened for neighbours that go together and never less than the
+// step of the display allows at both ends.
+func slopeU(t, residuals []float64, step float64) float64 {
+	mt, stt := Mean(t), 0.0
+	for _, v := range t {
+		stt += (v - mt) * (v - mt)
+	}
+	sd := robustSD(residuals)
+	clipped := make([]float64, len(residuals))
+	limit := 4 * math.Max(sd, step/2)
+	for i, v := range residuals {
+		clipped[i] = math.Max(-limit, math.Min(limit, v))
+	}
+	sd = math.Max(sd, StdDev(clipped))
+	if len(t) > 3 {
+		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
+	}
+	run := Lag1(clipped)
+	if !(run > 0) {
+		run = 0
+	}
+	run = math.Min(run, 0.98)
+	// 1.05: Theil-Sen needs a tenth more points than least squares for normal
+	// scatter.
+	scatter := 1.05 * sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
+	floor := Resolution(step) * math.Sqrt2 / (t[len(t)-1] - t[0])
+	if sd > step { // the digits dither: the step averages out
+		floor = 0
+	}
+	return math.Hypot(scatter, floor)
+}
+
+// exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
+// than the line: then Drop, Start and InitialRate come from it.
+func (r *LeakDown) exponential(p []Sample) {
+	t, x := blockMedians(p, leakPoints)
+	if len(t) < 8 {
+		return
+	}
+	tau, start, ok := expFit(t, x)
+	if !ok {
+		return
+	}
+	lineLeft, expLeft := make([]float64, len(t)), make([]float64, len(t))
+	for i := range t {
+		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-t[0])/(t[len(t)-1]-t[0]))
+		expLeft[i] = math.Abs(x[i] - start*math.Exp(-(t[i]-t[0])/tau))
+	}
+	a, b := Mean(lineLeft), Mean(expLeft)
+	if b > 0.8*a || r.Drop < 4*r.DropU {
+		return
+	}
+	whole := t[len(t)-1] - t[0]
+	r.TauMin = tau / 60
+	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
+	r.InitialRate = 60 * start / tau
+	r.ResidualSD = 1.2533 * b
+}
+
+// expFit fits start·e^(-(t-t₀)/tau) by Gauss-Newton on the pressures from a
+// straight line through their logarithms. ok is false when the pressure does
+// not fall or is not above zero throughout.
+func expFit(t, x []float64) (tau, start float64, ok bool) {
+	logs := make([]Sample, len(t))
+	for i, v := range x {
+		if v <= 0 {
+			return 0, 0, false
+		}
+		logs[i] = Sample{t[i], math.Log(v)}
+	}
+	rate := -theilSen(logs)
+	if !(rate > 0) {
+		return 0, 0, false
+	}
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = logs[i].X + rate*(t[i]-t[0])
+	}
+	start = math.Exp(Median(rest))
+	for range 20 {
+		var aa, ab, bb, ra, rb float64
+		for i := range t {
+			d := t[i] - t[0]
+			e := math.Exp(-rate * d)
+			ga, gb, miss := e, -start*d*e, x[i]-start*e
+			aa, ab, bb = aa+ga*ga, ab+ga*gb, bb+gb*gb
+			ra, rb = ra+ga*miss, rb+gb*miss
+		}
+		det := aa*bb - ab*ab
+		if !(det > 0) {
+			break
+		}
+		ds, dr := (ra*bb-rb*ab)/det, (rb*aa-ra*ab)/det
+		start, rate = start+ds, rate+dr
+		if !(rate > 0) || !finite(start) {
+			return 0, 0, false
+		}
+		if math.Abs(dr) < 1e-12*rate {
+			break
+		}
+	}
+	return 1 / rate, start, true
+}
+
+// remarks adds what the fitter should know of the run.
+func (r *LeakDown) remarks(p []Sample, step float64) {
+	if r.Minutes < 1 {
+		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
+	}
+	if math.Abs(r.RatePerMin) < 2*r.RateU {
+		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")
+	}
+	if r.Compensated && math.Abs(r.RawPerMin-r.RatePerMin) > math.Max(r.RateU, 0.2*math.Abs(r.RatePerMin)) {
+		r.Notes = append(r.Notes, fmt.Sprintf("temperature changed by %+.2f °C; as read the rate was %.3g kPa/min", r.WarmingC, r.RawPerMin))
+	}
+	if n := len(p); n >= 12 {
+		early, late := -60*theilSen(p[:n/3]), -60*theilSen(p[2*n/3:])
+		doubt := math.Max(6*r.RateU*3, 60*step/span(p[:n/3]))
+		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
+			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")
+		}
+	}
+}
+
+// GasConstant is the molar gas constant R, J/(mol·K). Source: SI 2019, exact.
+const GasConstant = 8.31446261815324
+
+// LeakThroughput returns the leak of a volume in Pa·m³/s at the first
+// temperature, from two absolute pressures in Pa and temperatures in K dt
+// seconds apart:
+//
+//	Q = V · (p1 - p2·T1/T2) / dt
+//
+// Positive means losing. It returns NaN for a dt or temperature not above 0.
+// Source: ideal gas law.
+func LeakThroughput(volume, p1, t1, p2, t2, dt float64) float64 {
+	if !(dt > 0) || !(t1 > 0) || !(t2 > 0) {
+		return math.NaN()
+	}
+	return volume * (p1 - p2*t1/t2) / dt
+}
+
+// LeakMoles returns the gas gained by a volume in mol/s, with the gas constant
+// r (GasConstant, unless a rule prescribes an older one):
+//
+//	n = V/R · (p2/T2 - p1/T1) / dt
+//
+// Source: 40 CFR 1065.644.
+func LeakMoles(volume, p1, t1, p2, t2, dt, r float64) float64 {
+	if !(dt > 0) || !(t1 > 0) || !(t2 > 0) || !(r > 0) {
+		return math.NaN()
+	}
+	return volume / r * (p2/t2 - p1/t1) / dt
+}
