@@ -54,6 +54,10 @@ type Capture struct {
 	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"
 	Gauge      string
 	Note       string
+
+	// Repeatability is the standard deviation behind Value, in Unit: of the
+	// rocks, or of the readings. NaN: none.
+	Repeatability float64
 }
 
 // A Store keeps what a round must not lose. *Folder is the one on disk.

@@ -2,98 +2,268 @@ package logger
 
 import (
 	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
 
-	"crownlog/device"
+	"github.com/gofrs/flock"
 )
 
-var errPending = errors.New("pending")
+// The files of a job folder.
+const (
+	sheetFile      = "job.toml"
+	captureFile    = "captures.csv"
+	recordFile     = "record.csv"
+	lockFile       = ".lock"
+	readingsDir    = "readings"
+	attachmentsDir = "attachments"
+	tornSuffix     = ".torn"
+	folderMode     = 0o755
+	fileMode       = 0o644
+)
+
+// A journalFile is what a Folder needs of the open captures.csv.
+type journalFile interface {
+	io.WriterAt
+	Truncate(size int64) error
+	Sync() error
+	Close() error
+}
 
 // A Folder is a job folder open for writing; it holds the folder's lock until
-// Close. It implements Store.
-type Folder struct{}
+// Close. It implements Store and may be read from several goroutines.
+type Folder struct {
+	dir   string
+	sheet Sheet
+	torn  string
+	lock  *flock.Flock
+
+	mu       sync.Mutex
+	file     journalFile
+	size     int64 // of the sound, synced part of captures.csv
+	captures []Capture
+	line     []byte
+	broken   error // a failed write that could not be taken back
+}
 
 // CreateFolder makes dir a job folder with the given job sheet and opens it.
 // dir may exist when it is empty.
-func CreateFolder(dir string, sheetTOML []byte) (*Folder, error) { return nil, errPending }
+func CreateFolder(dir string, sheetTOML []byte) (*Folder, error) {
+	if _, err := ParseSheet(sheetFile, sheetTOML); err != nil {
+		return nil, err
+	}
+	if err := emptyDir(dir); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(filepath.Join(dir, readingsDir), folderMode); err != nil {
+		return nil, storeError("create", dir, err)
+	}
+	// The sheet comes last: a folder is a job folder once it stands there.
+	if err := replaceFile(filepath.Join(dir, captureFile), []byte(captureHeader+lineEnd)); err != nil {
+		return nil, err
+	}
+	if err := replaceFile(filepath.Join(dir, sheetFile), sheetTOML); err != nil {
+		return nil, err
+	}
+	return OpenFolder(dir)
+}
 
-// OpenFolder opens an existing job folder for writing. It fails with
-// ErrFolderInUse while another writer holds it, with ErrNotJobFolder when dir
-// is none, and with a *DamageError when the journal is damaged.
-func OpenFolder(dir string) (*Folder, error) { return nil, errPending }
+// emptyDir refuses a dir that holds anything already.
+func emptyDir(dir string) error {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return fmt.Errorf("create job folder: %w", err)
+	}
+	for _, e := range entries {
+		if e.Name() == sheetFile {
+			return fmt.Errorf("create job folder %s: there is a job in it already", dir)
+		}
+	}
+	if len(entries) > 0 {
+		return fmt.Errorf("create job folder %s: directory is not empty", dir)
+	}
+	return nil
+}
+
+// OpenFolder opens an existing job folder for writing. A torn last line of
+// captures.csv, left by a power loss, is moved to captures.csv.torn and told
+// by Torn. OpenFolder fails with ErrFolderInUse while another writer holds the
+// folder, with ErrNotJobFolder when dir is none, with ErrNewerSchema, and with
+// a *DamageError when captures.csv does not agree with its check values.
+func OpenFolder(dir string) (*Folder, error) {
+	sheet, err := folderSheet(dir)
+	if err != nil {
+		return nil, err
+	}
+	lock := flock.New(filepath.Join(dir, lockFile))
+	held, err := lock.TryLock()
+	if err != nil {
+		return nil, fmt.Errorf("lock %s: %w", dir, err)
+	}
+	if !held {
+		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
+	}
+	f := &Folder{dir: dir, sheet: sheet, lock: lock}
+	if err := f.openJournal(); err != nil {
+		return nil, errors.Join(err, lock.Unlock())
+	}
+	return f, nil
+}
+
+// folderSheet loads the sheet of a job folder, or says why dir is none.
+func folderSheet(dir string) (Sheet, error) {
+	info, err := os.Stat(dir)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("open job folder: %w", err)
+	}
+	if !info.IsDir() {
+		return Sheet{}, fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
+	}
+	sheet, err := LoadSheet(filepath.Join(dir, sheetFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return Sheet{}, fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, sheetFile)
+	}
+	return sheet, err
+}
+
+func (f *Folder) openJournal() error {
+	path := filepath.Join(f.dir, captureFile)
+	file, err := os.OpenFile(path, os.O_RDWR, 0)
+	if errors.Is(err, fs.ErrNotExist) {
+		return &DamageError{Path: path, Reason: "the file is missing"}
+	}
+	if err != nil {
+		return fmt.Errorf("open captures: %w", err)
+	}
+	captures, sound, torn, err := readCaptures(path, file)
+	if err == nil && torn != nil {
+		sound, err = f.setAside(file, sound, torn)
+	}
+	if err != nil {
+		return errors.Join(err, file.Close())
+	}
+	f.file, f.size, f.captures = file, sound, captures
+	return nil
+}
+
+// readCaptures reads a whole captures.csv.
+func readCaptures(path string, r io.Reader) (captures []Capture, sound int64, torn []byte, err error) {
+	var cr captureReader
+	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
+	if err != nil {
+		return nil, sound, nil, err
+	}
+	return cr.captures, sound, torn, nil
+}
+
+// setAside adds a torn tail to captures.csv.torn, and only when it is safe
+// there cuts it off the journal.
+func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error) {
+	path := file.Name()
+	if err := appendSynced(path+tornSuffix, append(torn, '\n')); err != nil {
+		return sound, err
+	}
+	if err := file.Truncate(sound); err != nil {
+		return sound, storeError("cut torn line off", path, err)
+	}
+	if sound == 0 {
+		head := captureHeader + lineEnd
+		if _, err := file.WriteAt([]byte(head), 0); err != nil {
+			return 0, storeError("write", path, err)
+		}
+		sound = int64(len(head))
+	}
+	if err := file.Sync(); err != nil {
+		return sound, storeError("sync", path, err)
+	}
+	f.torn = fmt.Sprintf("%s: the last line was torn by a power loss or a kill; its %d bytes are set aside in %s%s",
+		path, len(torn), captureFile, tornSuffix)
+	return sound, nil
+}
 
 // Dir is the folder's path as given.
-func (f *Folder) Dir() string { return "" }
+func (f *Folder) Dir() string { return f.dir }
 
 // Sheet is the job sheet as it was when the folder was opened.
-func (f *Folder) Sheet() Sheet { return Sheet{} }
+func (f *Folder) Sheet() Sheet { return f.sheet }
 
-// Append stores c under the next ID; it returns after the line is on disk.
-func (f *Folder) Append(c Capture) (Capture, error) { return c, errPending }
+// Torn tells of a torn last line that was set aside on opening; "" if none.
+func (f *Folder) Torn() string { return f.torn }
 
-// Captures returns every capture in order, superseded ones too.
-func (f *Folder) Captures() []Capture { return nil }
-
-// Torn reports a torn last line that was set aside on opening; "" if none.
-func (f *Folder) Torn() string { return "" }
-
-// Readings starts the next readings file of a stage and feature.
-func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) { return nil, errPending }
-
-// WriteRecord rewrites record.csv atomically and returns its path.
-func (f *Folder) WriteRecord() (string, error) { return "", errPending }
-
-// Attach copies the file at path into the folder's attachments and records it
-// with its SHA-256.
-func (f *Folder) Attach(stage, path, note string) (Capture, error) { return Capture{}, errPending }
-
-// Close releases the folder.
-func (f *Folder) Close() error { return errPending }
-
-// A Snapshot is a job folder as a reader sees it at one moment.
-type Snapshot struct {
-	Dir      string
-	Sheet    Sheet
-	Captures []Capture
-	Torn     string // an unfinished last line, "" if none
-	Readings []string
+// Captures returns every capture in order, superseded ones too. The caller
+// does not change them.
+func (f *Folder) Captures() []Capture {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.captures[:len(f.captures):len(f.captures)]
 }
 
-// ReadFolder reads a job folder without its lock, also while a writer runs.
-func ReadFolder(dir string) (*Snapshot, error) { return nil, errPending }
-
-// ErrNotJobFolder is returned for a directory without a job.toml.
-var ErrNotJobFolder = errors.New("not a job folder")
-
-// ErrFolderInUse is returned when another program holds the folder.
-var ErrFolderInUse = errors.New("job folder is in use")
-
-// ErrDiskFull marks a write that failed for want of space.
-var ErrDiskFull = errors.New("disk full")
-
-// A DamageError says where a record does not agree with its check value.
-type DamageError struct {
-	Path   string
-	Line   int
-	Reason string
+// Append stores c under the next ID and returns it as stored: IDs count up
+// from 1 without a gap, and line breaks in texts become spaces. It returns
+// after the line is on disk. When it fails, nothing of c is kept and the
+// captures before it stand as they were.
+func (f *Folder) Append(c Capture) (Capture, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.broken != nil {
+		return c, f.broken
+	}
+	if f.file == nil {
+		return c, fmt.Errorf("store capture: %s is closed", f.dir)
+	}
+	if err := checkCapture(c, len(f.captures)); err != nil {
+		return c, err
+	}
+	c.ID = len(f.captures) + 1
+	c.Time = c.Time.UTC().Round(0)
+	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Note} {
+		*s = oneLine(*s)
+	}
+	f.line = appendCapture(f.line[:0], c)
+	if err := f.writeLine(); err != nil {
+		return c, err
+	}
+	f.captures = append(f.captures, c)
+	return c, nil
 }
 
-func (e *DamageError) Error() string { return e.Path }
+// writeLine puts f.line at the end of the journal and syncs it, or takes it
+// back. A journal that cannot be taken back is not written to any more: what
+// stands in it is judged when the folder is opened again.
+func (f *Folder) writeLine() error {
+	path := filepath.Join(f.dir, captureFile)
+	n, err := f.file.WriteAt(f.line, f.size)
+	if err == nil && n < len(f.line) {
+		err = io.ErrShortWrite
+	}
+	if err == nil {
+		err = f.file.Sync()
+	}
+	if err == nil {
+		f.size += int64(len(f.line))
+		return nil
+	}
+	failed := storeError("store capture in", path, err)
+	if back := errors.Join(f.file.Truncate(f.size), f.file.Sync()); back != nil {
+		f.broken = fmt.Errorf("%w; the folder must be opened again", failed)
+	}
+	return failed
+}
 
-// A ReadingsWriter keeps the raw readings of one round. It implements
-// ReadingSink.
-type ReadingsWriter struct{}
-
-// Record writes one gauge event.
-func (w *ReadingsWriter) Record(ev device.Event) error { return errPending }
-
-// Path is the file written to.
-func (w *ReadingsWriter) Path() string { return "" }
-
-// Close syncs and closes the file.
-func (w *ReadingsWriter) Close() error { return errPending }
-
-// A ReadingSink keeps the raw stream of a round: readings, garbled frames and
-// gaps.
-type ReadingSink interface {
-	Record(ev device.Event) error
+// Close releases the folder. It is safe to call twice.
+func (f *Folder) Close() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.file == nil {
+		return nil
+	}
+	err := errors.Join(f.file.Close(), f.lock.Unlock())
+	f.file = nil
+	return err
 }

@@ -1,46 +1,123 @@
 package logger
 
-// A HoldPoint is a place in the job where going on needs something first.
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+)
+
+// The hold points, in trade order.
+const (
+	HoldAsFound = "as-found-backlash" // before the strip
+	HoldFace    = "back-face"         // before backlash is set
+	HoldRecheck = "backlash-recheck"  // before closing: after the caps and locks
+	HoldAir     = "air-test"          // before closing
+)
+
+// A HoldPoint is a place in the job where going on needs something first. It
+// may be overridden with a reason, which is recorded.
 type HoldPoint struct {
-	Name       string // stable word, "as-found-backlash"
-	Before     string // what must wait: "strip", "set-up", "close"
-	Reason     string // one sentence
+	Name       string // one of the words above
+	Before     string // what has to wait, "the strip"
+	Reason     string // why it holds, or why it no longer does; one sentence
 	Blocking   bool   // still open and not overridden
-	Overridden string // the recorded reason, "" if none
+	Overridden string // the recorded reason; "" if none
 }
 
-// HoldPoints lists the hold points of a job in trade order.
-func HoldPoints(s Sheet, cs []Capture) []HoldPoint { return nil }
-
-// A Job is a sheet with what has been captured.
-type Job struct {
-	Sheet    Sheet
-	Captures []Capture
+// HoldPoints lists the hold points of a job in trade order, open or not.
+func HoldPoints(s Sheet, cs []Capture) []HoldPoint {
+	j := Job{Sheet: s, Captures: cs}
+	points := []HoldPoint{
+		j.hold(HoldAsFound, "the strip", j.asFoundOpen()),
+		j.hold(HoldFace, "setting the backlash", j.faceOpen()),
+		j.hold(HoldRecheck, "closing up", j.recheckOpen()),
+	}
+	if _, ok := s.window(FeatureLeakDown); ok {
+		points = append(points, j.hold(HoldAir, "closing up", j.airOpen()))
+	}
+	return points
 }
 
-// A Step is one feature in one stage of the job.
-type Step struct {
-	Stage, Feature string
-	Title          string // "Backlash, as found"
-	Done           bool
-	Optional       bool
-	Measured       int // positions measured
-	Positions      int
-	Caution        string      // shown at the step where it matters
-	Hold           []HoldPoint // blocking this step
+// hold makes a hold point; open says why it holds, "" that it does not.
+func (j Job) hold(name, before, open string) HoldPoint {
+	h := HoldPoint{Name: name, Before: before, Reason: open, Blocking: open != ""}
+	if !h.Blocking {
+		h.Reason = "cleared"
+	}
+	for _, c := range Live(j.Captures) {
+		if reason, ok := strings.CutPrefix(c.Note, name+": "); ok && c.Feature == FeatureOverride {
+			h.Overridden, h.Blocking = reason, false
+		}
+	}
+	return h
 }
 
-// Steps lists the whole job in trade order.
-func (j Job) Steps() []Step { return nil }
+// asFoundOpen: a used gear goes back to its as-found backlash, so it must be
+// known before anything is taken apart.
+func (j Job) asFoundOpen() string {
+	if !j.hasStage(StageAsFound) || j.complete(StageAsFound, FeatureBacklash) {
+		return ""
+	}
+	return "Do not strip yet: the as-found backlash is not measured all round."
+}
 
-// Next is the first step not done; false when none is left.
-func (j Job) Next() (Step, bool) { return Step{}, false }
+// faceOpen: a tilted crown wheel makes the backlash of every position wrong.
+func (j Job) faceOpen() string {
+	if _, ok := j.Sheet.window(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
+		return ""
+	}
+	run, ok := RunoutOf(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)
+	if !ok || !j.complete(StageBench, FeatureRunoutBackFace) {
+		return "Do not set the backlash yet: the back face is not measured."
+	}
+	limits := j.Sheet.Window(FeatureRunoutBackFace).Limits
+	if analysis.Judge(run.FIM, orZero(run.FIMU), limits).Verdict == analysis.Outside {
+		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", run.FIM, limits.Upper)
+	}
+	return ""
+}
 
-// FeatureTitle is a feature in plain words, "bolt torque, crown wheel".
-func FeatureTitle(feature string) string { return feature }
+// recheckOpen: torquing the caps shifts the backlash by hundredths.
+func (j Job) recheckOpen() string {
+	stage := j.lastStageOf(StageFinal, StageCaps)
+	if stage == "" {
+		return ""
+	}
+	if !j.complete(stage, FeatureBacklash) {
+		return fmt.Sprintf("Do not close up yet: the backlash is not re-checked after the caps and locks (stage %s).", stage)
+	}
+	round := JudgeRound(j.Sheet, j.Captures, stage, FeatureBacklash)
+	if round.Verdict == analysis.Outside {
+		return "Do not close up yet: the backlash after the caps is outside the window."
+	}
+	return ""
+}
 
-// FeatureUnit is the unit captures of a feature are kept in.
-func FeatureUnit(feature string) (string, bool) { return "", false }
+// airOpen: the air line can only be reached while the housing is open.
+func (j Job) airOpen() string {
+	limits := j.Sheet.Window(FeatureLeakDown).Limits
+	for _, c := range slices.Backward(Live(j.Captures)) {
+		if c.Feature != FeatureLeakDown {
+			continue
+		}
+		if analysis.Judge(c.Value, orZero(c.U), limits).Verdict == analysis.Outside {
+			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", c.Value, limits.Upper)
+		}
+		return ""
+	}
+	return "Do not close up yet: the air test is not made."
+}
 
-// Features lists the features a round can measure.
-func Features() []string { return nil }
+func (j Job) hasStage(stage string) bool { return slices.Contains(j.Sheet.StageList(), stage) }
+
+// lastStageOf is the first of the stages that the sheet has.
+func (j Job) lastStageOf(stages ...string) string {
+	for _, s := range stages {
+		if j.hasStage(s) {
+			return s
+		}
+	}
+	return ""
+}

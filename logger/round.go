@@ -1,6 +1,11 @@
 package logger
 
 import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"crownlog/analysis"
@@ -16,86 +21,271 @@ type RoundConfig struct {
 	Readings   ReadingSink      // may be nil
 	Resolution float64          // of the gauge, in the feature's unit; 0: the sheet's
 	Unit       string           // of readings that name none; "": the feature's own
-	Gauge      string           // label for captures by command; readings bring their own
+	Gauge      string           // only readings of this gauge are measured; "": every one
 	Listen     func(Event)      // may be nil
 	Keyed      bool             // one value a line is one capture
-	HandsOff   bool             // advance by gesture
-	Continuous bool             // run-out: one continuous turn instead of positions
+	HandsOff   bool             // lifting the plunger moves on
+	Continuous bool             // run-out: one steady turn instead of positions
 	Again      bool             // measure the feature anew; the new captures supersede
 	Override   string           // reason for measuring despite a block; recorded
 	Now        func() time.Time // for commands before any reading; nil: time.Now
 }
 
-// A Round measures one feature at all its positions. One goroutine owns it.
-type Round struct{}
+// A measurer turns the samples at one visit into a capture. It calls back on
+// its round.
+type measurer interface {
+	add(s analysis.Sample, rd device.Reading) error // one more reading
+	accept() (Capture, error)                       // what has been measured now; an error says why there is nothing
+	reset()                                         // forget the readings at this visit
+	fill(v *View)                                   // its part of the view
+}
 
-// NewRound starts a round, or continues it where captures already exist.
-func NewRound(c RoundConfig) (*Round, error) { return nil, errPending }
+// A visit is one capture to be made: a position, for bolts in one pass.
+type visit struct {
+	position int     // index into Round.positions
+	pass     int     // of bolts, 1-based
+	target   float64 // of bolts, N·m at the wrench
+}
 
-// Handle takes one gauge event. An error means a capture or a raw reading
-// could not be stored; the round stays where it was.
-func (r *Round) Handle(ev device.Event) error { return errPending }
+// A Round measures one feature at all its positions in one stage. It takes
+// gauge events, makes captures and tells what happens as Events; it knows no
+// screen, no port and no clock. One goroutine owns it.
+type Round struct {
+	cfg        RoundConfig
+	feat       feature
+	spec       analysis.RoundSpec
+	resolution float64
+	positions  []Position
+	visits     []visit
+	slots      []Capture // one a visit; ID 0: not captured
+	older      []int     // one a visit: the ID a new capture supersedes
+	current    int       // index into visits
+	done       bool
+	measure    measurer
 
-// Command does what a key or a pedal asks.
-func (r *Round) Command(c Command) error { return errPending }
+	start  time.Time // zero of the sample times; zero: no reading yet
+	now    time.Time // of the latest event
+	last   device.Reading
+	value  float64 // last reading in the feature's unit of reading
+	trace  traceRing
+	stops  []Stop
+	state  State
+	paused bool
+	lost   bool
 
-// View is the round at this moment.
-func (r *Round) View() View { return View{} }
+	retrying bool // the current visit is measured once more
+
+	alert      string
+	fault      analysis.Fault
+	blocked    string // why nothing is captured until overridden
+	overridden bool
+	garbled    int
+	battery    bool
+	bell       int
+	alarm      int
+	undone     []int // slots' captures that redo brings back: IDs of rejections
+	round      analysis.Round
+	advice     *analysis.Advice
+	caution    string
+}
+
+// NewRound starts a round. Where captures of the stage and feature exist
+// already it continues behind them; after an adjuster move, or with Again, it
+// starts anew and supersedes them. It refuses an unknown feature, a stage that
+// is not in the sheet, and a feature the sheet says too little about.
+func NewRound(c RoundConfig) (*Round, error) {
+	f, ok := features[c.Feature]
+	switch {
+	case !ok:
+		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(Features(), ", "))
+	case f.kind == kindText:
+		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
+	case !slices.Contains(c.Sheet.StageList(), c.Stage):
+		return nil, fmt.Errorf("stage %q is not in the job sheet: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
+	case c.Store == nil:
+		return nil, errors.New("round without a store")
+	}
+	if _, ok := c.Sheet.BoltList(c.Feature); f.kind == kindBolts && !ok {
+		return nil, fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", f.title, c.Feature)
+	}
+	if _, err := toFeatureUnit(0, c.Unit, readingFeature(f, c.Keyed)); err != nil {
+		return nil, err
+	}
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	r := &Round{
+		cfg: c, feat: f, spec: c.Sheet.Window(c.Feature), state: StateWaiting, value: math.NaN(),
+		resolution: c.gaugeResolution(f), caution: cautions[c.Feature],
+	}
+	r.plan()
+	r.resume()
+	r.measure = r.newMeasurer()
+	r.warnUndecidable()
+	r.refresh()
+	if r.firstOpen() < 0 {
+		r.finish()
+	} else {
+		r.current = r.firstOpen()
+	}
+	return r, nil
+}
+
+func (c RoundConfig) gaugeResolution(f feature) float64 {
+	if c.Resolution > 0 {
+		return c.Resolution
+	}
+	if f.quantity == "length" {
+		return c.Sheet.Gauge.ResolutionMM
+	}
+	return 0
+}
+
+// plan lists the visits.
+func (r *Round) plan() {
+	r.positions = r.cfg.Sheet.PositionList(r.cfg.Feature)
+	if r.cfg.Continuous && r.feat.kind == kindRunout {
+		r.positions = []Position{wholeFeature(r.cfg.Feature)}
+	}
+	if r.feat.kind == kindBolts {
+		b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
+		for i, share := range b.Passes() {
+			for _, bolt := range b.Order() {
+				r.visits = append(r.visits, visit{position: bolt - 1, pass: i + 1, target: b.Setting(b.TargetNm() * share)})
+			}
+		}
+	} else {
+		for i := range r.positions {
+			r.visits = append(r.visits, visit{position: i})
+		}
+	}
+	r.slots = make([]Capture, len(r.visits))
+	r.older = make([]int, len(r.visits))
+}
+
+// resume finds the captures that exist already. The captures of one bolt are
+// its passes in order.
+func (r *Round) resume() {
+	all := r.cfg.Store.Captures()
+	standing := liveOf(all, r.cfg.Stage, r.cfg.Feature)
+	keep := !r.cfg.Again
+	if len(standing) == 0 { // after a move the older ones are superseded
+		standing, keep = Live(ofFeature(all, r.cfg.Stage, r.cfg.Feature)), false
+	}
+	r.place(standing, func(k int, c Capture) {
+		if keep {
+			r.slots[k] = c
+		}
+		r.older[k] = c.ID
+	})
+}
+
+// place hands each capture to the visit it belongs to.
+func (r *Round) place(cs []Capture, to func(visit int, c Capture)) {
+	taken := make([]bool, len(r.visits))
+	for _, c := range cs {
+		k := slices.IndexFunc(r.visits, func(v visit) bool { return r.positions[v.position].Index == c.Position })
+		for r.feat.kind == kindBolts && k >= 0 && taken[k] {
+			k = r.nextPass(k)
+		}
+		if k >= 0 {
+			taken[k] = true
+			to(k, c)
+		}
+	}
+}
+
+// nextPass is the visit of the same bolt one pass later, -1 if there is none.
+func (r *Round) nextPass(k int) int {
+	for i := k + 1; i < len(r.visits); i++ {
+		if r.visits[i].position == r.visits[k].position {
+			return i
+		}
+	}
+	return -1
+}
+
+// firstOpen is the first visit without a capture, -1 when there is none.
+func (r *Round) firstOpen() int {
+	return slices.IndexFunc(r.slots, func(c Capture) bool { return c.ID == 0 })
+}
+
+// nextOpen is the first visit without a capture after the current one, going
+// round; -1 when there is none.
+func (r *Round) nextOpen() int {
+	for i := 1; i <= len(r.slots); i++ {
+		k := (r.current + i) % len(r.slots)
+		if r.slots[k].ID == 0 {
+			return k
+		}
+	}
+	return -1
+}
+
+// Handle takes one gauge event. An error means that a capture or a raw reading
+// could not be stored: the round stays where it was and can go on when the
+// cause is gone. Faults of the gauge or of the measurement are not errors;
+// they are in View and Listen.
+func (r *Round) Handle(ev device.Event) error {
+	var kept error
+	if r.cfg.Readings != nil {
+		if kept = r.cfg.Readings.Record(ev); kept != nil {
+			r.warn("The raw readings cannot be stored: " + kept.Error() + ".")
+		}
+	}
+	if ev.Time.After(r.now) {
+		r.now = ev.Time
+	}
+	if ev.Kind == device.EventReading {
+		return errors.Join(kept, r.reading(ev.Reading))
+	}
+	return errors.Join(kept, r.gaugeEvent(ev))
+}
+
+// reading takes one value to the measurer.
+func (r *Round) reading(rd device.Reading) error {
+	if r.cfg.Gauge != "" && rd.Gauge != "" && rd.Gauge != r.cfg.Gauge {
+		return nil
+	}
+	if r.start.IsZero() {
+		r.start = rd.Time
+	}
+	unit := orElse(rd.Unit, r.cfg.Unit)
+	x, err := toFeatureUnit(rd.Value, unit, readingFeature(r.feat, r.cfg.Keyed))
+	if err != nil {
+		return r.otherQuantity(rd, unit, err)
+	}
+	r.last, r.value, r.lost = rd, x, false
+	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
+	r.trace.add(s)
+	if r.state == StateWaiting || r.state == StateLost {
+		r.state = StateMeasuring
+	}
+	if r.paused || r.flagged(rd) {
+		return nil
+	}
+	return r.measure.add(s, rd)
+}
+
+// otherQuantity takes a reading the feature cannot be measured by: the
+// temperature beside a leak-down, or a wrong gauge.
+func (r *Round) otherQuantity(rd device.Reading, unit string, err error) error {
+	if m, ok := r.measure.(interface{ temperature(celsius float64) }); ok {
+		if quantity, _, e := analysis.Canonical(unit); e == nil && quantity == "temperature" {
+			m.temperature(rd.Value)
+			return nil
+		}
+	}
+	text := fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.title)
+	if r.alert != text {
+		r.raise("", text)
+	}
+	return nil
+}
 
 // Done reports whether every position is measured.
-func (r *Round) Done() bool { return false }
+func (r *Round) Done() bool { return r.done }
 
-// Close ends the round; captures so far stay.
+// Close ends the round. The captures so far stay; a later round continues
+// behind them. The readings are closed by whoever opened them.
 func (r *Round) Close() error { return nil }
-
-// CmdOverride passes a block, with the reason that goes on record.
-func CmdOverride(reason string) Command { return Command("override " + reason) }
-
-// CmdPattern enters a contact pattern: along -1 toe..+1 heel, up -1 root..+1 face.
-func CmdPattern(along, up float64) Command { return "" }
-
-// CmdValue enters a value in the feature's unit by hand.
-func CmdValue(v float64) Command { return "" }
-
-// AdviseMove says how to move the adjusters after the latest backlash round,
-// with the gain learned from the recorded moves and the rounds around them.
-func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
-	return analysis.Advice{}, errPending
-}
-
-// Live returns the captures that stand: neither superseded nor rejected.
-func Live(cs []Capture) []Capture { return nil }
-
-// Points returns the live values of a feature in a stage, one a position.
-func Points(cs []Capture, stage, feature string) []analysis.RoundPoint { return nil }
-
-// JudgeRound analyses the live captures of a feature in a stage.
-func JudgeRound(s Sheet, cs []Capture, stage, feature string) analysis.Round {
-	return analysis.Round{}
-}
-
-// RunoutOf measures run-out from the live captures of a feature in a stage.
-func RunoutOf(s Sheet, cs []Capture, stage, feature string) (analysis.Runout, bool) {
-	return analysis.Runout{}, false
-}
-
-// PatternOf returns the contact entered for pattern-drive or pattern-coast.
-func PatternOf(cs []Capture, stage, feature string) (analysis.Contact, bool) {
-	return analysis.Contact{}, false
-}
-
-// RecordMove records an adjuster move: notches (or mm of shim), + is the crown
-// wheel towards the pinion.
-func RecordMove(st Store, stage string, amount float64, unit, note string, at time.Time) (Capture, error) {
-	return Capture{}, errPending
-}
-
-// RecordNote records free text.
-func RecordNote(st Store, stage, text string, at time.Time) (Capture, error) {
-	return Capture{}, errPending
-}
-
-// RecordOverride records that the named hold point was passed, and why.
-func RecordOverride(st Store, stage, name, reason string, at time.Time) (Capture, error) {
-	return Capture{}, errPending
-}

@@ -16,6 +16,9 @@ type Sheet struct {
 	Windows   []Window   `toml:"window"`
 	Bolts     []BoltList `toml:"bolts"`
 	Preload   Preload    `toml:"preload"`
+
+	LeakDown   LeakDown   `toml:"leak_down"`
+	Engagement Engagement `toml:"engagement"`
 }
 
 // Vehicle says whose file this is.
@@ -102,4 +105,16 @@ type BoltList struct {
 type Preload struct {
 	Kind     string `toml:"kind"` // "running" or "starting"
 	WithSeal bool   `toml:"with_seal"`
+}
+
+// LeakDown says how the air test is run.
+type LeakDown struct {
+	SettleMin  float64 `toml:"settle_min"`  // 0: 2
+	TestMin    float64 `toml:"test_min"`    // 0: 10
+	AmbientKPa float64 `toml:"ambient_kpa"` // 0: 101.325
+}
+
+// Engagement says how the lock is tried.
+type Engagement struct {
+	Cycles int `toml:"cycles"` // 0: 10
 }

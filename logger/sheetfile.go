@@ -1,71 +1,154 @@
 package logger
 
-import "crownlog/analysis"
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
 
-// LoadSheet reads and checks a job sheet. Mistakes are SheetErrors with file,
-// line and column.
-func LoadSheet(path string) (Sheet, error) { return Sheet{}, errPending }
-
-// ParseSheet is LoadSheet on text; name stands for the file in errors.
-func ParseSheet(name string, text []byte) (Sheet, error) { return Sheet{}, errPending }
-
-// ExampleTOML is a whole invented job sheet with comments that teach.
-func ExampleTOML() []byte { return nil }
-
-// ExampleSheet is ExampleTOML parsed.
-func ExampleSheet() Sheet { return Sheet{} }
-
-// SheetParams are the few things a new job needs; zero values leave the
-// template's comment in place.
-type SheetParams struct {
-	Vehicle, Job, Axle, Odometer, Operator string
-	PinionTeeth, WheelTeeth                int
-	WheelDiameterMM                        float64
-	Positions                              int
-	Used                                   bool
-	Lower, Upper                           float64 // backlash window in Unit; both 0: the default for the wheel, marked so
-	Unit                                   string
-	Source                                 string // page of the manual
-	HeelRadiusMM                           float64
-	ResolutionMM                           float64
-	AdjusterKind                           string
-	PitchMM                                float64
-	Notches                                int
-	Bolts                                  int
-	BoltTarget                             float64 // N·m
-}
-
-// NewSheetTOML writes a commented job sheet for job new.
-func NewSheetTOML(p SheetParams) ([]byte, error) { return nil, errPending }
-
-// A Severity ranks a Finding.
-type Severity string
-
-const (
-	Doubt   Severity = "doubt"   // probably a misprint or a wrong entry
-	Warning Severity = "warning" // will limit what can be decided
-	Advice  Severity = "advice"  // worth knowing
+	"github.com/pelletier/go-toml/v2"
 )
 
-// A Finding is something about a valid sheet worth a second look.
-type Finding struct {
-	Severity Severity
-	Where    string // "window backlash", "bolts bolt-torque-caps"
-	Text     string
+// SheetSchema is the newest schema of job.toml this package reads.
+const SheetSchema = 1
+
+// maxSheetBytes bounds a job sheet; a real one has a few thousand bytes.
+const maxSheetBytes = 1 << 20
+
+// A SheetError is one mistake in a job sheet.
+type SheetError struct {
+	File         string
+	Line, Column int    // 1-based; 0: the file as a whole
+	Key          string // dotted, "window.lower"; "" if none
+	Text         string // what is wrong, and what is allowed
 }
 
-// Check looks for misprints and for what will limit the verdicts.
-func (s Sheet) Check() []Finding { return nil }
+func (e *SheetError) Error() string {
+	at := e.File
+	if e.Line > 0 {
+		at = fmt.Sprintf("%s:%d:%d", e.File, e.Line, e.Column)
+	}
+	if e.Key == "" {
+		return at + ": " + e.Text
+	}
+	return at + ": " + e.Key + ": " + e.Text
+}
 
-// Window is the spec of a feature in the feature's own unit; a RoundSpec with
-// NaN limits where the sheet has none.
-func (s Sheet) Window(feature string) analysis.RoundSpec { return analysis.RoundSpec{} }
+// LoadSheet reads a job sheet strictly. Every mistake it finds is a
+// *SheetError with file, line and column; several are joined. A sheet with a
+// newer schema fails with ErrNewerSchema.
+func LoadSheet(path string) (Sheet, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("read job sheet: %w", err)
+	}
+	if info.IsDir() {
+		return Sheet{}, fmt.Errorf("read job sheet %s: it is a directory", path)
+	}
+	if info.Size() > maxSheetBytes {
+		return Sheet{}, fmt.Errorf("read job sheet %s: %d bytes is no job sheet", path, info.Size())
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return Sheet{}, fmt.Errorf("read job sheet: %w", err)
+	}
+	return ParseSheet(path, text)
+}
 
-// BoltList finds the bolts of a feature.
-func (s Sheet) BoltList(feature string) (BoltList, bool) { return BoltList{}, false }
+// ParseSheet is LoadSheet on text; name stands for the file in errors.
+func ParseSheet(name string, text []byte) (Sheet, error) {
+	text = bytes.TrimPrefix(text, []byte("\uFEFF"))
+	if len(bytes.TrimSpace(text)) == 0 {
+		return Sheet{}, &SheetError{File: name, Text: "the job sheet is empty"}
+	}
+	keys := locateKeys(text)
+	if err := checkSchema(name, text, keys); err != nil {
+		return Sheet{}, err
+	}
+	var s Sheet
+	dec := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
+	if err := dec.Decode(&s); err != nil {
+		return Sheet{}, decodeErrors(name, err)
+	}
+	if err := joinMistakes(name, keys, sheetMistakes(s)); err != nil {
+		return Sheet{}, err
+	}
+	return s, nil
+}
 
-// PositionList lists the places a round of the feature visits.
-func (s Sheet) PositionList(feature string) []Position { return nil }
+// checkSchema reads the schema alone and leniently, so that a newer sheet is
+// called newer, not full of unknown keys.
+func checkSchema(name string, text []byte, keys keyIndex) error {
+	var head struct {
+		Schema *int `toml:"schema"`
+	}
+	if err := toml.Unmarshal(text, &head); err != nil {
+		return decodeErrors(name, err)
+	}
+	at := keys["schema"]
+	switch {
+	case head.Schema == nil:
+		return &SheetError{File: name, Key: "schema", Text: fmt.Sprintf("missing; write schema = %d", SheetSchema)}
+	case *head.Schema > SheetSchema:
+		return fmt.Errorf("%s:%d:%d: %w: schema %d, this program reads up to %d",
+			name, at.line, at.column, ErrNewerSchema, *head.Schema, SheetSchema)
+	case *head.Schema < 1:
+		return &SheetError{File: name, Line: at.line, Column: at.column, Key: "schema",
+			Text: fmt.Sprintf("%d is no schema; write schema = %d", *head.Schema, SheetSchema)}
+	}
+	return nil
+}
 
-// StageList is the sheet's stages, or the five of the trade.
-func (s Sheet) StageList() []string { return s.Stages }
+// decodeErrors turns the decoder's errors into SheetErrors.
+func decodeErrors(name string, err error) error {
+	var strict *toml.StrictMissingError
+	if errors.As(err, &strict) {
+		var all []error
+		for i := range strict.Errors {
+			all = append(all, unknownKey(name, &strict.Errors[i]))
+		}
+		return errors.Join(all...)
+	}
+	var bad *toml.DecodeError
+	if errors.As(err, &bad) {
+		line, column := bad.Position()
+		text := strings.TrimPrefix(bad.Error(), "toml: ")
+		if want := allowedType(bad.Key()); want != "" {
+			text += "; want " + want
+		}
+		return &SheetError{File: name, Line: line, Column: column, Key: strings.Join(bad.Key(), "."), Text: text}
+	}
+	return &SheetError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
+}
+
+func unknownKey(name string, e *toml.DecodeError) error {
+	line, column := e.Position()
+	key := e.Key()
+	text := "unknown key"
+	if allowed := allowedKeys(key[:len(key)-1]); len(allowed) > 0 {
+		if near := nearest(key[len(key)-1], allowed); near != "" {
+			text += fmt.Sprintf("; did you mean %s?", near)
+		}
+		text += " Allowed here: " + strings.Join(allowed, ", ")
+	}
+	return &SheetError{File: name, Line: line, Column: column, Key: strings.Join(key, "."), Text: text}
+}
+
+// A mistake is a value that cannot be: path as in keyIndex.
+type mistake struct{ path, text string }
+
+// joinMistakes gives each mistake the place of its key, or of the table that
+// lacks it.
+func joinMistakes(name string, keys keyIndex, found []mistake) error {
+	var all []error
+	for _, m := range found {
+		at, path := keyPlace{}, m.path
+		for path != "" && at.line == 0 {
+			at = keys[path]
+			path = parentPath(path)
+		}
+		all = append(all, &SheetError{File: name, Line: at.line, Column: at.column, Key: plainPath(m.path), Text: m.text})
+	}
+	return errors.Join(all...)
+}

@@ -1,0 +1,116 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+)
+
+// numberWords say small counts as a fitter does.
+var numberWords = []string{"no times", "once", "twice", "three times", "four times", "five times", "six times"}
+
+func times(n int) string {
+	if n >= 0 && n < len(numberWords) {
+		return numberWords[n]
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// action is the next thing to do, in one sentence or two short ones.
+func (r *Round) action() string {
+	p := r.positions[r.visits[r.current].position]
+	switch {
+	case r.done:
+		return r.doneAction()
+	case r.paused:
+		return "Paused. Nothing is measured until you go on."
+	case r.state == StateLost:
+		return "Plug the gauge in again."
+	case r.cfg.Keyed && r.feat.kind != kindPattern && r.feat.kind != kindCount:
+		return r.keyedAction(p)
+	}
+	switch r.feat.kind {
+	case kindRocking:
+		return r.rockingAction(p)
+	case kindRunout:
+		return r.runoutAction(p)
+	case kindBolts:
+		return r.boltAction(p)
+	case kindTurning:
+		return "Turn the pinion steadily, one turn in one or two seconds, then let go."
+	case kindLeak:
+		return r.leakAction()
+	case kindPattern:
+		if p.Index == 1 {
+			return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
+		}
+		return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
+	}
+	return r.countAction(p)
+}
+
+// atAngle names a position on the wheel: "position 4, 135 degrees".
+func atAngle(p Position) string {
+	if math.IsNaN(p.AngleDeg) {
+		return p.Label
+	}
+	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg)
+}
+
+func (r *Round) keyedAction(p Position) string {
+	switch {
+	case r.feat.kind == kindBolts:
+		return r.boltAction(p)
+	case math.IsNaN(p.AngleDeg):
+		return fmt.Sprintf("Type %s in %s.", r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
+	}
+	return fmt.Sprintf("Turn to %s. Type the %s in %s.", atAngle(p), r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
+}
+
+func (r *Round) rockingAction(p Position) string {
+	v := View{Needed: usualRocks}
+	r.measure.fill(&v)
+	switch {
+	case r.captured() && r.cfg.HandsOff:
+		return "Stored. " + r.nextPlace("Lift the plunger and turn to %s.")
+	case r.captured():
+		return "Stored. " + r.nextPlace("Press next and turn to %s.")
+	case v.Rocks > 0 && v.Rocks < v.Needed:
+		return fmt.Sprintf("Rock it %s more.", times(v.Needed-v.Rocks))
+	}
+	return fmt.Sprintf("Turn to %s. Rock %s.", atAngle(p), times(v.Needed))
+}
+
+// nextPlace fills in where the round goes on.
+func (r *Round) nextPlace(format string) string {
+	k := r.nextOpen()
+	if k < 0 {
+		return ""
+	}
+	return fmt.Sprintf(format, atAngle(r.positions[r.visits[k].position]))
+}
+
+func (r *Round) runoutAction(p Position) string {
+	switch {
+	case r.cfg.Continuous:
+		return "Turn the wheel steadily one way, two turns in about a minute, then capture."
+	case r.captured():
+		return "Stored. " + r.nextPlace("Turn on to %s and let it rest.")
+	case r.cfg.HandsOff:
+		return fmt.Sprintf("Turn to %s and let it rest.", atAngle(p))
+	}
+	return fmt.Sprintf("Turn to %s and capture.", atAngle(p))
+}
+
+func (r *Round) doneAction() string {
+	if r.advice != nil && r.advice.Needed && r.advice.Text != "" {
+		return r.advice.Text
+	}
+	return capitalise(r.doneText()) + "."
+}
+
+func (r *Round) countAction(p Position) string {
+	if r.feat.name == FeatureEngagement {
+		return fmt.Sprintf("Apply the air, turn a wheel by hand, vent: type the seconds it took (%s of %d).", p.Label, len(r.positions))
+	}
+	return fmt.Sprintf("Type the litres of %s.", r.feat.title)
+}

@@ -1,0 +1,41 @@
+package logger
+
+import (
+	"errors"
+	"fmt"
+)
+
+// ErrNotJobFolder is returned for a directory without a job sheet.
+var ErrNotJobFolder = errors.New("not a job folder")
+
+// ErrFolderInUse is returned when another program holds the folder's lock.
+var ErrFolderInUse = errors.New("job folder is in use by another program")
+
+// ErrDiskFull marks a write that failed for want of space.
+var ErrDiskFull = errors.New("no space left on the disk")
+
+// ErrNewerSchema marks a job sheet written for a later crownlog.
+var ErrNewerSchema = errors.New("job sheet has a newer schema")
+
+// A DamageError says where a stored record disagrees with its check value.
+// Nothing of a damaged journal is used.
+type DamageError struct {
+	Path   string
+	Line   int // 1-based; 0: the file as a whole
+	Reason string
+}
+
+func (e *DamageError) Error() string {
+	if e.Line == 0 {
+		return fmt.Sprintf("%s: record damaged: %s", e.Path, e.Reason)
+	}
+	return fmt.Sprintf("%s:%d: record damaged: %s", e.Path, e.Line, e.Reason)
+}
+
+// storeError names the file of a failed write and marks a full disk.
+func storeError(what, path string, err error) error {
+	if diskFull(err) {
+		return fmt.Errorf("%s %s: %w", what, path, ErrDiskFull)
+	}
+	return fmt.Errorf("%s %s: %w", what, path, err)
+}

@@ -1,0 +1,63 @@
+package logger
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
+
+// newFolder makes a job folder with the example sheet.
+func newFolder(t testing.TB) *Folder {
+	t.Helper()
+	f, err := CreateFolder(filepath.Join(t.TempDir(), "job"), ExampleTOML())
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, f.Close()) })
+	return f
+}
+
+// sampleCapture is a backlash at a position.
+func sampleCapture(position int, value float64) Capture {
+	return Capture{
+		Time: testTime.Add(time.Duration(position) * time.Minute), Stage: StageAsFound, Feature: FeatureBacklash,
+		Position: position, AngleDeg: 45 * float64(position-1), Value: value, Unit: "mm", U: 0.0015, N: 3,
+		Low: -0.012, High: value - 0.012, Quality: QualityOK, Gauge: "indicator", Repeatability: 0.001,
+	}
+}
+
+func TestFolderKeepsCaptures(t *testing.T) {
+	f := newFolder(t)
+	var want []Capture
+	for _, note := range []string{"", "plain", `with "quotes", and commas`, "=1+1", "'", "'=x", "-", "@here", "umlaut ä µ", " spaces "} {
+		c := sampleCapture(len(want)+1, 0.171)
+		c.Note = note
+		if len(want) == 3 {
+			c.U, c.Low, c.High, c.AngleDeg = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+		}
+		stored, err := f.Append(c)
+		require.NoError(t, err)
+		assert.Equal(t, len(want)+1, stored.ID)
+		want = append(want, stored)
+	}
+	require.NoError(t, f.Close())
+	snap, err := ReadFolder(f.Dir())
+	require.NoError(t, err)
+	assert.Empty(t, snap.Torn)
+	require.Len(t, snap.Captures, len(want))
+	for i := range want {
+		assertSameCapture(t, want[i], snap.Captures[i])
+	}
+}
+
+// assertSameCapture compares with NaN equal to NaN.
+func assertSameCapture(t *testing.T, want, got Capture) {
+	t.Helper()
+	assert.Equal(t, string(appendCapture(nil, want)), string(appendCapture(nil, got)))
+	assert.Equal(t, want.Note, got.Note)
+	assert.True(t, want.Time.Equal(got.Time))
+}

@@ -1,0 +1,133 @@
+package logger
+
+import (
+	"slices"
+)
+
+// A Job is a job sheet with what has been captured.
+type Job struct {
+	Sheet    Sheet
+	Captures []Capture
+}
+
+// A Step is one feature in one stage of the job.
+type Step struct {
+	Stage, Feature string
+	Title          string // "crown wheel bolts, bench"
+	Done           bool
+	Optional       bool        // the job can be closed without it
+	Measured       int         // captures that stand
+	Positions      int         // captures it takes
+	Caution        string      // shown at the step where it matters
+	Hold           []HoldPoint // what blocks it
+}
+
+// stageSteps is the trade order of features in each stage.
+var stageSteps = map[string][]string{
+	StageAsFound: {FeaturePreloadTotal, FeatureBacklash, FeatureRunoutBackFace},
+	StageBench:   {FeatureRunoutFlange, FeatureRunoutBore, FeatureWheelBolts, FeatureRunoutBackFace},
+	StageSetUp:   {FeaturePreloadPinion, FeatureBacklash, FeaturePatternDrive, FeaturePatternCoast},
+	StageCaps:    {FeatureCapBolts, FeatureBacklash, FeaturePreloadTotal},
+	StageFinal:   {FeatureBacklash, FeatureLeakDown, FeatureEngagement, FeatureOilFill},
+}
+
+// stageHolds names the hold points that block the first features of a stage.
+var stageHolds = map[string][]string{
+	StageBench: {HoldAsFound},
+	StageSetUp: {HoldFace},
+}
+
+// Steps lists the whole job in trade order. A feature is optional when the
+// sheet gives no figure for it, the backlash never.
+func (j Job) Steps() []Step {
+	var steps []Step
+	holds := HoldPoints(j.Sheet, j.Captures)
+	for _, stage := range j.Sheet.StageList() {
+		names, ok := stageSteps[stage]
+		if !ok {
+			names = []string{FeatureBacklash}
+		}
+		for _, name := range names {
+			if _, listed := j.Sheet.BoltList(name); features[name].kind == kindBolts && !listed {
+				continue
+			}
+			steps = append(steps, j.step(stage, name, holds))
+		}
+	}
+	return steps
+}
+
+func (j Job) step(stage, name string, holds []HoldPoint) Step {
+	s := Step{
+		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
+		Measured: j.measured(stage, name), Positions: j.needed(name), Caution: cautions[name],
+	}
+	s.Done = s.Measured >= s.Positions
+	s.Optional = name != FeatureBacklash && !j.specified(name)
+	if stage == StageAsFound && name != FeatureBacklash {
+		s.Optional = true
+	}
+	wait := stageHolds[stage]
+	if name == FeatureOilFill {
+		wait = []string{HoldRecheck, HoldAir}
+	}
+	for _, h := range holds {
+		if h.Blocking && slices.Contains(wait, h.Name) {
+			s.Hold = append(s.Hold, h)
+		}
+	}
+	return s
+}
+
+// Next is the first step in trade order that is neither done nor optional,
+// false when none is left.
+func (j Job) Next() (Step, bool) {
+	for _, s := range j.Steps() {
+		if !s.Done && !s.Optional {
+			return s, true
+		}
+	}
+	return Step{}, false
+}
+
+// specified reports whether the sheet gives a figure for a feature.
+func (j Job) specified(name string) bool {
+	if _, ok := j.Sheet.window(name); ok {
+		return true
+	}
+	_, ok := j.Sheet.BoltList(name)
+	return ok
+}
+
+// needed is how many captures a feature takes.
+func (j Job) needed(name string) int {
+	n := len(j.Sheet.PositionList(name))
+	if b, ok := j.Sheet.BoltList(name); ok {
+		n *= len(b.Passes())
+	}
+	return n
+}
+
+// measured counts the standing captures of a feature in a stage. A continuous
+// turn counts for all its positions.
+func (j Job) measured(stage, name string) int {
+	places := make(map[int]int)
+	for _, c := range liveOf(j.Captures, stage, name) {
+		if c.Position == 0 && features[name].kind == kindRunout {
+			return j.needed(name)
+		}
+		places[c.Position]++
+	}
+	passes := 1
+	if b, ok := j.Sheet.BoltList(name); ok {
+		passes = len(b.Passes())
+	}
+	n := 0
+	for _, count := range places {
+		n += min(count, passes)
+	}
+	return n
+}
+
+// complete reports whether a feature is measured at all its positions.
+func (j Job) complete(stage, name string) bool { return j.measured(stage, name) >= j.needed(name) }

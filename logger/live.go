@@ -1,0 +1,148 @@
+package logger
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"crownlog/analysis"
+)
+
+// Words of Capture.Quality besides the fault words of analysis.
+const (
+	QualityOK       = "ok"
+	QualityKeyed    = "keyed"
+	QualityRejected = "rejected"    // undone: what it supersedes does not stand
+	QualityBound    = "upper-bound" // the wheel never rested; the value is at most this
+)
+
+// Live returns the captures that stand, in order: neither superseded by a
+// later one nor rejected.
+func Live(cs []Capture) []Capture {
+	gone := make(map[int]bool)
+	for _, c := range cs {
+		if c.Supersedes > 0 {
+			gone[c.Supersedes] = true
+		}
+	}
+	var live []Capture
+	for _, c := range cs {
+		if !gone[c.ID] && c.Quality != QualityRejected {
+			live = append(live, c)
+		}
+	}
+	return live
+}
+
+// liveOf is Live for one feature in one stage. Backlash and contact pattern
+// measured before the stage's last adjuster move do not describe the gear any
+// more and are left out.
+func liveOf(cs []Capture, stage, name string) []Capture {
+	if movedByAdjuster(name) {
+		cs = sinceMove(cs, stage)
+	}
+	return Live(ofFeature(cs, stage, name))
+}
+
+func movedByAdjuster(name string) bool {
+	return name == FeatureBacklash || name == FeaturePatternDrive || name == FeaturePatternCoast
+}
+
+// sinceMove cuts off everything up to the stage's last standing adjuster move.
+func sinceMove(cs []Capture, stage string) []Capture {
+	moves := Live(ofFeature(cs, stage, FeatureMove))
+	if len(moves) == 0 {
+		return cs
+	}
+	last := moves[len(moves)-1].ID
+	from := slices.IndexFunc(cs, func(c Capture) bool { return c.ID > last })
+	if from < 0 {
+		return nil
+	}
+	return cs[from:]
+}
+
+// ofFeature selects the captures of one feature in one stage, all of them.
+func ofFeature(cs []Capture, stage, name string) []Capture {
+	var of []Capture
+	for _, c := range cs {
+		if c.Stage == stage && c.Feature == name {
+			of = append(of, c)
+		}
+	}
+	return of
+}
+
+// Points returns the standing values of a feature in a stage, one a position,
+// the latest where there are several, in order of position. Captures without
+// a value are left out. A missing uncertainty is 0.
+func Points(cs []Capture, stage, name string) []analysis.RoundPoint {
+	latest := make(map[int]analysis.RoundPoint)
+	for _, c := range liveOf(cs, stage, name) {
+		if c.Position > 0 && !math.IsNaN(c.Value) {
+			latest[c.Position] = analysis.RoundPoint{
+				Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: orZero(c.U),
+			}
+		}
+	}
+	points := make([]analysis.RoundPoint, 0, len(latest))
+	for _, p := range latest {
+		points = append(points, p)
+	}
+	slices.SortFunc(points, func(a, b analysis.RoundPoint) int { return cmp.Compare(a.Position, b.Position) })
+	return points
+}
+
+func orZero(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return v
+}
+
+// JudgeRound analyses the standing captures of a feature in a stage against
+// the sheet's window.
+func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
+	return analysis.AnalyseRound(Points(cs, stage, name), len(s.PositionList(name)), s.Window(name))
+}
+
+// RunoutOf measures run-out from the standing captures of a feature in a
+// stage: from its points, or from the capture of a continuous turn, which has
+// position 0 and knows only the full indicator movement. It is false when
+// there is neither.
+func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
+	var points []analysis.RunoutPoint
+	for _, p := range Points(cs, stage, name) {
+		points = append(points, analysis.RunoutPoint{AngleDeg: p.AngleDeg, Value: p.Value})
+	}
+	if len(points) >= 3 {
+		return analysis.MeasureRunout(points, s.runoutOptions()), true
+	}
+	for _, c := range slices.Backward(liveOf(cs, stage, name)) {
+		if c.Position == 0 {
+			return analysis.Runout{FIM: c.Value}, true
+		}
+	}
+	return analysis.Runout{}, false
+}
+
+// PatternOf returns the contact entered for pattern-drive or pattern-coast,
+// false until both its places are there.
+func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {
+	p := Points(cs, stage, name)
+	if len(p) < 2 {
+		return analysis.Contact{}, false
+	}
+	return analysis.Contact{Along: p[0].Value, Up: p[1].Value}, true
+}
+
+// lastTime is when the latest standing capture of a feature was made.
+func lastTime(cs []Capture, stage, name string) (t time.Time) {
+	for _, c := range liveOf(cs, stage, name) {
+		if c.Time.After(t) {
+			t = c.Time
+		}
+	}
+	return t
+}

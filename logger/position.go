@@ -1,0 +1,100 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+)
+
+// defaultPositions is how many places are visited when neither the sheet nor
+// the tooth counts say.
+const defaultPositions = 8
+
+// PositionList lists the places a round of the feature visits, in order of
+// position. A feature measured as a whole has one place with index 0.
+func (s Sheet) PositionList(name string) []Position {
+	switch features[name].kind {
+	case kindRocking:
+		return s.wheelPositions()
+	case kindRunout:
+		return evenPositions(s.runoutPlaces())
+	case kindBolts:
+		b, _ := s.BoltList(name)
+		ps := evenPositions(b.Count)
+		for i := range ps {
+			ps[i].Label = fmt.Sprintf("bolt %d", i+1)
+		}
+		return ps
+	case kindPattern:
+		return []Position{
+			{Index: 1, AngleDeg: math.NaN(), Label: "along"},
+			{Index: 2, AngleDeg: math.NaN(), Label: "up"},
+		}
+	case kindCount:
+		if name == FeatureEngagement {
+			return s.cycles()
+		}
+	}
+	return []Position{wholeFeature(name)}
+}
+
+func wholeFeature(name string) Position {
+	return Position{AngleDeg: math.NaN(), Label: FeatureTitle(name)}
+}
+
+// wheelPositions spaces the sheet's count evenly, or goes by whole pinion
+// turns: each turn brings the same pinion tooth into mesh again and moves the
+// wheel on by as many teeth as the pinion has.
+func (s Sheet) wheelPositions() []Position {
+	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
+	if s.Positions > 0 {
+		return evenPositions(s.Positions)
+	}
+	if pinion <= 0 || wheel <= 0 {
+		return evenPositions(defaultPositions)
+	}
+	n := max(3, int(math.Round(float64(wheel)/float64(pinion))))
+	ps := make([]Position, n)
+	for i := range ps {
+		angle := math.Mod(360*float64(i*pinion)/float64(wheel), 360)
+		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle)}
+	}
+	return ps
+}
+
+func (s Sheet) runoutPlaces() int {
+	if s.Positions > 0 {
+		return s.Positions
+	}
+	return defaultPositions
+}
+
+func (s Sheet) cycles() []Position {
+	n := s.Engagement.Cycles
+	if n == 0 {
+		n = 10
+	}
+	ps := make([]Position, n)
+	for i := range ps {
+		ps[i] = Position{Index: i + 1, AngleDeg: math.NaN(), Label: fmt.Sprintf("cycle %d", i+1)}
+	}
+	return ps
+}
+
+func evenPositions(n int) []Position {
+	ps := make([]Position, n)
+	for i := range ps {
+		angle := 360 * float64(i) / float64(n)
+		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle)}
+	}
+	return ps
+}
+
+func angleLabel(deg float64) string { return fmt.Sprintf("%.0f°", deg) }
+
+// StageList is the sheet's stages, or the five of the trade.
+func (s Sheet) StageList() []string {
+	if len(s.Stages) > 0 {
+		return s.Stages
+	}
+	return []string{StageAsFound, StageBench, StageSetUp, StageCaps, StageFinal}
+}

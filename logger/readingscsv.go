@@ -1,0 +1,157 @@
+package logger
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"os"
+	"strings"
+
+	"crownlog/device"
+)
+
+// Words of the flags column. A reading has any of the flag words joined by
+// "+"; the other events have their own word, no value, and their text in raw.
+var flagWords = []struct {
+	flag device.Flags
+	word string
+}{
+	{device.FlagHold, "hold"},
+	{device.FlagLowBattery, "low-battery"},
+	{device.FlagUnitChanged, "unit-changed"},
+	{device.FlagDuplicate, "duplicate"},
+	{device.FlagOverRange, "over-range"},
+	{device.FlagFrozen, "frozen"},
+}
+
+var eventWords = map[device.EventKind]string{
+	device.EventGarbled: "garbled",
+	device.EventSilent:  "silent",
+	device.EventLost:    "lost",
+	device.EventBack:    "back",
+	device.EventEnd:     "end",
+}
+
+// appendReading adds the journal line of a gauge event.
+func appendReading(dst []byte, ev device.Event) []byte {
+	from := len(dst)
+	dst = append(appendTime(dst, ev.Time), ',')
+	dst = appendCell(dst, guardText(ev.Gauge))
+	if ev.Kind != device.EventReading {
+		dst = appendCell(dst, guardText(escapeRaw(ev.Text)))
+		dst = append(dst, ',', ',')
+		dst = appendCell(dst, eventWords[ev.Kind])
+		return sealLine(dst, from)
+	}
+	r := ev.Reading
+	dst = appendCell(dst, guardText(escapeRaw(r.Raw)))
+	dst = append(appendNumber(dst, r.Value), ',')
+	dst = appendCell(dst, r.Unit)
+	for _, f := range flagWords {
+		if r.Flags&f.flag != 0 {
+			if dst[len(dst)-1] != ',' {
+				dst = append(dst, '+')
+			}
+			dst = append(dst, f.word...)
+		}
+	}
+	dst = append(dst, ',')
+	return sealLine(dst, from)
+}
+
+// parseReading reads the cells of a readings line.
+func parseReading(cells []string) (device.Event, error) {
+	if len(cells) != readingsCells {
+		return device.Event{}, fmt.Errorf("%d cells, want %d", len(cells), readingsCells)
+	}
+	t, err := parseTime(cells[0])
+	if err != nil {
+		return device.Event{}, err
+	}
+	text, err := unescapeRaw(unguardText(cells[2]))
+	if err != nil {
+		return device.Event{}, err
+	}
+	ev := device.Event{Time: t, Gauge: unguardText(cells[1])}
+	if cells[3] == "" {
+		for kind, word := range eventWords {
+			if word == cells[5] {
+				ev.Kind, ev.Text = kind, text
+				return ev, nil
+			}
+		}
+		return device.Event{}, fmt.Errorf("no value, and unknown event %q", cells[5])
+	}
+	v, err := parseNumber(cells[3])
+	if err != nil {
+		return device.Event{}, err
+	}
+	flags, err := parseFlags(cells[5])
+	if err != nil {
+		return device.Event{}, err
+	}
+	ev.Kind = device.EventReading
+	ev.Reading = device.Reading{Time: t, Gauge: ev.Gauge, Raw: text, Value: v, Unit: cells[4], Flags: flags}
+	return ev, nil
+}
+
+func parseFlags(s string) (device.Flags, error) {
+	var flags device.Flags
+next:
+	for word := range strings.SplitSeq(s, "+") {
+		for _, f := range flagWords {
+			if f.word == word {
+				flags |= f.flag
+				continue next
+			}
+		}
+		if word != "" {
+			return 0, fmt.Errorf("unknown flag %q", word)
+		}
+	}
+	return flags, nil
+}
+
+// ReadReadings replays a readings file of a job folder event by event, in
+// constant memory. A torn last line is left out; a damaged line ends the
+// sequence with a *DamageError.
+func ReadReadings(path string) iter.Seq2[device.Event, error] {
+	return func(yield func(device.Event, error) bool) {
+		file, err := os.Open(path)
+		if err != nil {
+			yield(device.Event{}, fmt.Errorf("open readings: %w", err))
+			return
+		}
+		defer file.Close()
+		readings(path, file)(yield)
+	}
+}
+
+// readings is ReadReadings on an open file.
+func readings(path string, r io.Reader) iter.Seq2[device.Event, error] {
+	return func(yield func(device.Event, error) bool) {
+		var cells []string
+		_, _, err := scanJournal(path, r, readingsHeader, func(_ int, line string) error {
+			var err error
+			if cells, err = splitCells(line, cells); err != nil {
+				return err
+			}
+			ev, err := parseReading(cells)
+			if err == nil && !yield(ev, nil) {
+				return errStopped
+			}
+			return err
+		})
+		if err != nil && !errors.Is(err, errStopped) {
+			yield(device.Event{}, err)
+		}
+	}
+}
+
+// isReadings reports whether r begins as a readings file of a job folder does.
+func isReadings(r *bufio.Reader) bool {
+	head, _ := r.Peek(len(readingsHeader) + len(lineEnd))
+	return string(head) == readingsHeader+lineEnd
+}

@@ -1,0 +1,166 @@
+package logger
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strconv"
+
+	"crownlog/analysis"
+
+	"github.com/gocarina/gocsv"
+)
+
+// coverage is the factor from a standard uncertainty to the expanded one in
+// exports, for about 95 %. Source: JCGM 100:2008, 6.3.3.
+const coverage = 2
+
+// A recordRow is one line of record.csv. Every cell is text, ready as it is
+// written: the columns and their order are the file's format.
+type recordRow struct {
+	Vehicle       string `csv:"vehicle"`
+	Job           string `csv:"job"`
+	Stage         string `csv:"stage"`
+	Feature       string `csv:"feature"`
+	Position      string `csv:"position"`
+	AngleDeg      string `csv:"angle_deg"`
+	Value         string `csv:"value"`
+	Unit          string `csv:"unit"`
+	Lower         string `csv:"lower"`
+	Upper         string `csv:"upper"`
+	Expanded      string `csv:"expanded_uncertainty"`
+	Verdict       string `csv:"verdict"`
+	Rocks         string `csv:"rocks"`
+	Repeatability string `csv:"repeatability"`
+	Time          string `csv:"time"`
+	Gauge         string `csv:"gauge"`
+	Note          string `csv:"note"`
+}
+
+// recordChunk is how many rows are handed to the CSV writer at a time, so that
+// the whole record is never in memory twice.
+const recordChunk = 1024
+
+// WriteRecord rewrites record.csv, the vehicle's-file export, from what stands
+// in the journal, and returns its path. Readers find the old file or the new
+// one.
+func (f *Folder) WriteRecord() (string, error) {
+	path := filepath.Join(f.dir, recordFile)
+	err := replaceWith(path, func(w io.Writer) error {
+		return WriteRecordCSV(w, f.sheet, f.Captures())
+	})
+	if err != nil {
+		return "", err
+	}
+	return path, nil
+}
+
+// WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row
+// a capture in the order they were made, and after the points of a run-out a
+// row with position 0 that has its full indicator movement, which is what the
+// window is for. Cells that a spreadsheet would run are neutralised.
+func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	rows := make([]recordRow, 0, recordChunk)
+	write := gocsv.MarshalCSV
+	flush := func() error {
+		if err := write(rows, out); err != nil {
+			return fmt.Errorf("write record: %w", err)
+		}
+		rows, write = rows[:0], gocsv.MarshalCSVWithoutHeaders
+		return nil
+	}
+	windows := make(map[string]analysis.RoundSpec)
+	for _, c := range Live(cs) {
+		spec, ok := windows[c.Feature]
+		if !ok {
+			spec = s.Window(c.Feature)
+			windows[c.Feature] = spec
+		}
+		rows = append(rows, captureRow(s, c, spec.Limits))
+		if len(rows) == recordChunk {
+			if err := flush(); err != nil {
+				return err
+			}
+		}
+	}
+	rows = append(rows, runoutRows(s, cs)...)
+	return flush()
+}
+
+// captureRow judges one capture. A point of a run-out has no limits of its own.
+func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
+	row := recordRow{
+		Vehicle: guardText(s.Vehicle.Label), Job: guardText(s.Vehicle.Job),
+		Stage: guardText(c.Stage), Feature: guardText(c.Feature),
+		Position: strconv.Itoa(c.Position), AngleDeg: numberText(c.AngleDeg),
+		Value: numberText(c.Value), Unit: guardText(c.Unit),
+		Expanded: numberText(roundTo(coverage*c.U, 1e-6)), Repeatability: numberText(c.Repeatability),
+		Time: string(appendTime(nil, c.Time)), Gauge: guardText(c.Gauge), Note: guardText(recordNote(c)),
+	}
+	if c.N > 0 {
+		row.Rocks = strconv.Itoa(c.N)
+	}
+	kind := features[c.Feature].kind
+	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
+		return row
+	}
+	row.Lower, row.Upper = numberText(l.Lower), numberText(l.Upper)
+	if !math.IsNaN(c.Value) && hasLimit(l) {
+		row.Verdict = string(analysis.Judge(c.Value, orZero(c.U), l).Verdict)
+	}
+	return row
+}
+
+// recordNote puts a quality that is not plainly good in front of the note.
+func recordNote(c Capture) string {
+	if c.Quality == QualityOK || c.Quality == "" {
+		return c.Note
+	}
+	if c.Note == "" {
+		return c.Quality
+	}
+	return c.Quality + ": " + c.Note
+}
+
+// runoutRows adds the full indicator movement of each run-out measured by
+// points.
+func runoutRows(s Sheet, cs []Capture) []recordRow {
+	type key struct{ stage, feature string }
+	var rows []recordRow
+	seen := make(map[key]bool)
+	for _, c := range cs {
+		k := key{c.Stage, c.Feature}
+		if features[c.Feature].kind != kindRunout || seen[k] {
+			continue
+		}
+		seen[k] = true
+		points := Points(cs, c.Stage, c.Feature)
+		if len(points) < 3 {
+			continue
+		}
+		run, _ := RunoutOf(s, cs, c.Stage, c.Feature)
+		sum := plainCapture(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
+		sum.Value, sum.Unit, sum.N, sum.Gauge = run.FIM, c.Unit, 0, c.Gauge
+		sum.U = fimUncertainty(points)
+		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(points))
+		rows = append(rows, captureRow(s, sum, s.Window(c.Feature).Limits))
+	}
+	return rows
+}
+
+// fimUncertainty is that of the difference of two of the points.
+func fimUncertainty(points []analysis.RoundPoint) float64 {
+	var sum float64
+	for _, p := range points {
+		sum += p.U * p.U
+	}
+	return math.Sqrt(2 * sum / float64(len(points)))
+}
+
+func numberText(v float64) string { return string(appendNumber(nil, v)) }
+
+func hasLimit(l analysis.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }

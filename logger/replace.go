@@ -1,0 +1,46 @@
+package logger
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// replaceFile writes data to path so that a reader finds the old file or the
+// new one, whole, also after a power loss.
+func replaceFile(path string, data []byte) error {
+	return replaceWith(path, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// replaceWith is replaceFile for a file that write produces piece by piece.
+func replaceWith(path string, write func(w io.Writer) error) error {
+	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	if err != nil {
+		return storeError("write", path, err)
+	}
+	err = errors.Join(write(tmp), tmp.Chmod(fileMode), tmp.Sync(), tmp.Close())
+	if err == nil {
+		err = os.Rename(tmp.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(storeError("write", path, err), os.Remove(tmp.Name()))
+	}
+	return syncDir(filepath.Dir(path))
+}
+
+// appendSynced adds data to the end of path and waits until it is on disk.
+func appendSynced(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND|os.O_CREATE, fileMode)
+	if err != nil {
+		return storeError("write", path, err)
+	}
+	_, err = f.Write(data)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return storeError("write", path, err)
+	}
+	return syncDir(filepath.Dir(path))
+}

@@ -1,0 +1,209 @@
+package logger
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+)
+
+// capture stores what the measurer found at the current visit, then tells it.
+// When the store fails nothing else changes.
+func (r *Round) capture(c Capture) error {
+	k := r.current
+	p := r.positions[r.visits[k].position]
+	c.Stage, c.Feature, c.Unit = r.cfg.Stage, r.cfg.Feature, r.feat.unit
+	c.Position, c.AngleDeg = p.Index, p.AngleDeg
+	c.Supersedes = r.older[k]
+	if c.Time.IsZero() {
+		c.Time = r.time()
+	}
+	if c.Gauge == "" {
+		c.Gauge = orElse(r.last.Gauge, r.cfg.Gauge)
+	}
+	for _, v := range []*float64{&c.Value, &c.U, &c.Low, &c.High, &c.Repeatability} {
+		*v = roundTo(*v, 1e-6)
+	}
+	stored, err := r.cfg.Store.Append(c)
+	if err != nil {
+		r.raise("", "NOT stored: "+err.Error()+". What was stored before is safe.")
+		return err
+	}
+	r.slots[k], r.older[k] = stored, stored.ID
+	r.undone, r.retrying = nil, false
+	r.clear()
+	r.bell++
+	r.state = StateCaptured
+	r.refresh()
+	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: r.capturedText(stored)})
+	if r.firstOpen() < 0 {
+		r.finish()
+	}
+	return nil
+}
+
+func (r *Round) capturedText(c Capture) string {
+	text := fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, r.amount(c.Value))
+	if c.U > 0 {
+		text += fmt.Sprintf(" ± %s", r.amount(coverage*c.U))
+	}
+	return text
+}
+
+// finish ends the round once all positions stand.
+func (r *Round) finish() {
+	r.done, r.state = true, StateDone
+	r.measure.reset()
+	r.advise()
+	r.emit(Event{Kind: EventDone, Text: r.doneText()})
+}
+
+func (r *Round) doneText() string {
+	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.title, r.cfg.Stage, len(r.visits))
+	if r.round.Reason != "" && r.spec.Limits.Any() {
+		text += "; " + r.round.Reason
+	}
+	return text
+}
+
+// advise works out what to do with the adjusters after a backlash round.
+func (r *Round) advise() {
+	if r.cfg.Feature != FeatureBacklash {
+		return
+	}
+	if a, err := AdviseMove(r.cfg.Sheet, r.cfg.Store.Captures()); err == nil {
+		r.advice = &a
+	}
+}
+
+// moveTo makes visit k the current one.
+func (r *Round) moveTo(k int) {
+	r.current = k
+	r.done, r.retrying = false, false
+	r.advice = nil
+	r.clear()
+	r.measure.reset()
+	r.stops = nil
+	r.state = StateMoving
+	if r.start.IsZero() {
+		r.state = StateWaiting
+	}
+	r.emit(Event{Kind: EventPosition, Position: r.positions[r.visits[k].position], Text: r.action()})
+}
+
+// advance goes on to the next visit without a capture.
+func (r *Round) advance() {
+	if k := r.nextOpen(); k >= 0 {
+		r.moveTo(k)
+	}
+}
+
+// undo rejects the latest standing capture: a new line says so, and both stay
+// in the journal.
+func (r *Round) undo() error {
+	k := -1
+	for i, c := range r.slots {
+		if c.ID > 0 && (k < 0 || c.ID > r.slots[k].ID) {
+			k = i
+		}
+	}
+	if k < 0 {
+		r.warn("There is nothing to undo in this round.")
+		return nil
+	}
+	c := r.slots[k]
+	c.Supersedes, c.Time = c.ID, r.time()
+	c.Quality = QualityRejected
+	stored, err := r.cfg.Store.Append(c)
+	if err != nil {
+		r.raise("", "The undo is NOT stored: "+err.Error()+".")
+		return err
+	}
+	was := r.slots[k]
+	r.slots[k], r.older[k] = Capture{}, stored.ID
+	undone := append(r.undone, was.ID)
+	r.refresh()
+	r.moveTo(k)
+	r.undone = undone
+	r.emit(Event{Kind: EventUndone, Position: r.positions[r.visits[k].position], Capture: was, Text: "undone: " + r.amount(was.Value)})
+	return nil
+}
+
+// redo stores the capture undone last once more.
+func (r *Round) redo() error {
+	if len(r.undone) == 0 {
+		r.warn("There is nothing to redo.")
+		return nil
+	}
+	id := r.undone[len(r.undone)-1]
+	left := slices.Clone(r.undone[:len(r.undone)-1])
+	c := r.cfg.Store.Captures()[id-1]
+	k := slices.IndexFunc(r.visits, func(v visit) bool { return r.positions[v.position].Index == c.Position })
+	for k >= 0 && r.slots[k].ID > 0 && r.feat.kind == kindBolts {
+		k = r.nextPass(k)
+	}
+	if k < 0 {
+		return nil
+	}
+	r.current = k
+	if err := r.capture(c); err != nil {
+		return err
+	}
+	r.undone = left
+	if !r.done {
+		r.advance()
+		r.undone = left
+	}
+	return nil
+}
+
+// refresh works out the round's statistics after a change.
+func (r *Round) refresh() {
+	var points []analysis.RoundPoint
+	final := len(r.visits) - len(r.positions)
+	for k, c := range r.slots {
+		if c.ID == 0 || (r.feat.kind == kindBolts && k < final) {
+			continue
+		}
+		points = append(points, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: orZero(c.U)})
+	}
+	spec := r.spec
+	if r.feat.kind == kindRunout && !r.cfg.Continuous {
+		spec = openSpec(r.feat.unit)
+	}
+	r.round = analysis.AnalyseRound(points, len(r.positions), spec)
+	if r.feat.kind == kindRunout && !r.cfg.Continuous {
+		r.judgeRunout(points)
+	}
+}
+
+// judgeRunout holds the full indicator movement against the window: the single
+// points have none.
+func (r *Round) judgeRunout(points []analysis.RoundPoint) {
+	if len(r.round.Missing) > 0 || len(points) < 3 {
+		return
+	}
+	d := analysis.Judge(r.round.Spread, fimUncertainty(points), r.spec.Limits)
+	r.round.Verdict = d.Verdict
+	r.round.Reason = fmt.Sprintf("full indicator movement %s", r.amount(r.round.Spread))
+}
+
+func (r *Round) emit(e Event) {
+	if r.cfg.Listen == nil {
+		return
+	}
+	e.Time = r.time()
+	if e.Position == (Position{}) {
+		e.Position = r.positions[r.visits[r.current].position]
+	}
+	r.cfg.Listen(e)
+}
+
+// capitalise makes a sentence of a phrase.
+func capitalise(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}

@@ -1,0 +1,135 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"crownlog/device"
+)
+
+// Commands that carry something are made by functions: the word, then what it
+// carries.
+const (
+	wordOverride = "override"
+	wordPattern  = "pattern"
+	wordValue    = "value"
+)
+
+// CmdOverride passes a block, with the reason that goes on record.
+func CmdOverride(reason string) Command { return Command(wordOverride + " " + reason) }
+
+// CmdPattern enters a contact pattern: along from -1 toe to +1 heel, up from
+// -1 root to +1 face.
+func CmdPattern(along, up float64) Command {
+	return Command(fmt.Sprintf("%s %g %g", wordPattern, along, up))
+}
+
+// CmdValue enters a value, in the feature's unit, as if it had been keyed.
+func CmdValue(v float64) Command { return Command(fmt.Sprintf("%s %g", wordValue, v)) }
+
+// Command does what a key, a pedal or a gesture asks. An error means that a
+// capture could not be stored, or that the command is none; a command that has
+// nothing to do says so in the view.
+func (r *Round) Command(c Command) error {
+	word, rest, _ := strings.Cut(string(c), " ")
+	switch Command(word) {
+	case CmdNext:
+		r.step(1)
+	case CmdBack:
+		r.step(-1)
+	case CmdCapture:
+		return r.acceptNow()
+	case CmdRetry:
+		r.moveTo(r.current)
+		r.retrying, r.state = true, StateMeasuring
+	case CmdUndo:
+		return r.undo()
+	case CmdRedo:
+		return r.redo()
+	case CmdPause:
+		r.pause()
+	case wordOverride:
+		return r.override(rest)
+	case wordPattern, wordValue:
+		return r.enter(strings.Fields(rest))
+	default:
+		return fmt.Errorf("unknown command %q", c)
+	}
+	return nil
+}
+
+// step goes to the neighbouring visit; past the last it goes to the first that
+// is missing.
+func (r *Round) step(by int) {
+	k := r.current + by
+	if r.done && by < 0 {
+		k = r.current
+	}
+	switch {
+	case k < 0:
+		r.warn("This is the first position.")
+	case k < len(r.visits):
+		if r.done && by > 0 {
+			return
+		}
+		r.moveTo(k)
+	default:
+		r.advance()
+	}
+}
+
+func (r *Round) acceptNow() error {
+	c, err := r.measure.accept()
+	if err != nil {
+		r.warn(capitalise(err.Error()) + ".")
+		return nil
+	}
+	return r.capture(c)
+}
+
+func (r *Round) pause() {
+	r.paused = !r.paused
+	if !r.paused {
+		r.measure.reset()
+	}
+}
+
+// override passes the block with a reason, which is recorded first.
+func (r *Round) override(reason string) error {
+	if r.blocked == "" {
+		r.warn("Nothing is blocked.")
+		return nil
+	}
+	if _, err := RecordOverride(r.cfg.Store, r.cfg.Stage, "re-strike "+r.cfg.Feature, reason, r.time()); err != nil {
+		return err
+	}
+	r.overridden, r.blocked = true, ""
+	r.clear()
+	r.alert = ""
+	return nil
+}
+
+// enter keys values in the feature's unit, one visit each.
+func (r *Round) enter(values []string) error {
+	for _, text := range values {
+		v, err := strconv.ParseFloat(text, 64)
+		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("value %q: want a number", text)
+		}
+		if err := r.keyed(v, device.Reading{Time: r.time(), Gauge: "keyed"}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// time is now by the events, or by the clock before the first.
+func (r *Round) time() time.Time {
+	if r.now.IsZero() {
+		return r.cfg.Now()
+	}
+	return r.now
+}

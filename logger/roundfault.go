@@ -1,0 +1,142 @@
+package logger
+
+import (
+	"fmt"
+
+	"crownlog/analysis"
+	"crownlog/device"
+)
+
+// faultText says a fault in plain words, with what to do about it.
+var faultText = map[analysis.Fault]string{
+	analysis.TooFewRocks: "Too few sound rocks: rock it against both stops again.",
+	analysis.NoDwell:     "The wheel never rests: hold it against each stop for half a second.",
+	analysis.PinionSlip:  "The pinion is turning: clamp it again.",
+	analysis.BaseCreep:   "The gauge's base is creeping: tighten the base and its arm, then rock again.",
+	analysis.ZeroShift:   "Both stops jumped: zero was pressed or the gauge was bumped. Leave it alone and rock again.",
+	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back and rock again.",
+	analysis.OffGear:     "The plunger has left the tooth: set it back on the heel and rock again.",
+	analysis.EndOfTravel: "The plunger is at the end of its travel: lower the gauge and rock again.",
+	analysis.EndFloat:    "The carrier moves along its axis: take up the end float before measuring.",
+	analysis.Frozen:      "The gauge shows the same digits all the time: take it off hold, or wake it.",
+	analysis.Gaps:        "Readings are missing: look at the cable, then rock again.",
+}
+
+// raise shows a fault and sounds the alarm, once for each new text.
+func (r *Round) raise(f analysis.Fault, text string) {
+	if r.alert == text {
+		return
+	}
+	r.alert, r.fault = text, f
+	r.alarm++
+	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
+}
+
+func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, faultText[f]) }
+
+// warn shows a line without calling it a fault of the measurement.
+func (r *Round) warn(text string) {
+	if r.alert != text {
+		r.alert, r.fault = text, ""
+		r.emit(Event{Kind: EventGauge, Text: text})
+	}
+}
+
+// clear takes the alert back.
+func (r *Round) clear() {
+	if r.fault != "" {
+		r.emit(Event{Kind: EventCleared, Fault: r.fault, Text: "cleared: " + r.alert})
+	}
+	r.alert, r.fault = "", ""
+}
+
+// flagged reports whether a reading must not be measured by, and says why.
+func (r *Round) flagged(rd device.Reading) bool {
+	if rd.Flags&device.FlagLowBattery != 0 && !r.battery {
+		r.battery = true
+		r.emit(Event{Kind: EventGauge, Text: "the gauge's battery is low: change it before it sleeps"})
+	}
+	switch {
+	case rd.Flags&device.FlagDuplicate != 0:
+		return true
+	case rd.Flags&device.FlagHold != 0:
+		r.raiseFault(analysis.Frozen)
+		return true
+	case rd.Flags&device.FlagOverRange != 0:
+		r.raiseFault(analysis.EndOfTravel)
+		return true
+	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == "":
+		r.measure.reset()
+		r.raiseFault(analysis.UnitFlip)
+		return true
+	}
+	return false
+}
+
+// gaugeEvent takes what is not a reading: nothing captured is touched by it.
+func (r *Round) gaugeEvent(ev device.Event) error {
+	switch ev.Kind {
+	case device.EventGarbled:
+		r.garbled++
+		r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("garbled frame %d: %s", r.garbled, ev.Text)})
+	case device.EventSilent:
+		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
+	case device.EventLost:
+		r.lost, r.state = true, StateLost
+		r.measure.reset()
+		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
+	case device.EventBack:
+		r.lost, r.state = false, StateWaiting
+		if r.done {
+			r.state = StateDone
+		}
+		r.clear()
+		r.alert = ""
+		r.emit(Event{Kind: EventGauge, Text: "the gauge is back: " + ev.Text})
+	case device.EventEnd:
+		return r.ended(ev)
+	}
+	return nil
+}
+
+// ended is the end of a file or of typed input: a measurer that waits for more
+// takes what there is.
+func (r *Round) ended(ev device.Event) error {
+	if r.done {
+		return nil
+	}
+	if m, ok := r.measure.(interface{ end() error }); ok {
+		if err := m.end(); err != nil || r.done {
+			return err
+		}
+	}
+	text := "the input has ended"
+	if ev.Text != "" {
+		text += " (" + ev.Text + ")"
+	}
+	r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("%s with %d of %d stored", text, r.stored(), len(r.visits))})
+	return nil
+}
+
+// stored counts the captures of this round that stand.
+func (r *Round) stored() int {
+	n := 0
+	for _, c := range r.slots {
+		if c.ID > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// warnUndecidable says before the round that the gauge is too coarse for the
+// window, if it is.
+func (r *Round) warnUndecidable() {
+	if r.feat.quantity != "length" || r.resolution <= 0 || !r.spec.Limits.Any() {
+		return
+	}
+	u := r.keyedUncertainty()
+	if ratio, ok := analysis.Capability(r.spec.Limits, u); !ok {
+		r.caution = fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
+	}
+}

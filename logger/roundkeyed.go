@@ -1,0 +1,91 @@
+package logger
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/device"
+)
+
+// A keyedMeasure takes one value as one capture and goes on.
+type keyedMeasure struct{ r *Round }
+
+func (m keyedMeasure) add(s analysis.Sample, rd device.Reading) error {
+	if m.r.done {
+		m.r.warn("Every position is stored; undo one to measure it again.")
+		return nil
+	}
+	return m.r.keyed(s.X, rd)
+}
+
+func (keyedMeasure) accept() (Capture, error) {
+	return Capture{}, errors.New("type the value")
+}
+
+func (keyedMeasure) reset() {}
+
+func (keyedMeasure) fill(v *View) { v.Needed = 1 }
+
+// keyed stores a value in the feature's unit and goes to the next visit.
+func (r *Round) keyed(v float64, rd device.Reading) error {
+	if err := r.plausible(v); err != nil {
+		r.warn(capitalise(err.Error()) + ".")
+		return nil
+	}
+	if r.restrikeBlocked() {
+		return nil
+	}
+	nan := math.NaN()
+	c := Capture{
+		Time: rd.Time, Value: v, U: r.keyedUncertainty(), N: 1, Low: nan, High: nan, Repeatability: nan,
+		Quality: QualityKeyed, Gauge: rd.Gauge, Note: r.passNote(),
+	}
+	if err := r.capture(c); err != nil {
+		return err
+	}
+	if !r.done {
+		r.advance()
+	}
+	return nil
+}
+
+// plausible refuses a keyed value that cannot be.
+func (r *Round) plausible(v float64) error {
+	switch r.feat.kind {
+	case kindPattern:
+		if v < -1 || v > 1 {
+			return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
+		}
+	case kindRocking, kindBolts, kindTurning, kindCount:
+		if v < 0 {
+			return fmt.Errorf("%g is negative: %s cannot be", v, r.feat.title)
+		}
+	}
+	return nil
+}
+
+// keyedUncertainty is the standard uncertainty of one value read off the
+// gauge: half a count either way, twice where the value is a difference of two
+// readings, and the gauge's permissible error. It is NaN when nothing is known.
+// Source: JCGM 100:2008, 4.3.7 and F.2.2.1.
+func (r *Round) keyedUncertainty() float64 {
+	var u2 float64
+	if r.feat.quantity == "length" {
+		mpe := analysis.Rectangular(r.cfg.Sheet.Gauge.MPEMM)
+		u2 = mpe * mpe
+	}
+	d := analysis.Resolution(r.resolution)
+	if r.feat.kind == kindRocking {
+		u2 += d * d
+	}
+	u2 += d * d
+	if r.feat.kind == kindBolts {
+		u2 += r.toolVariance()
+	}
+	if u2 == 0 {
+		return math.NaN()
+	}
+	return math.Sqrt(u2)
+}

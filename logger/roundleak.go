@@ -1,0 +1,148 @@
+package logger
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/device"
+)
+
+const (
+	leakSamples = 20000 // kept at most; a longer test is thinned
+	leakEvery   = 2.0   // seconds between looks at the running rate
+)
+
+// A leakMeasure keeps the pressure of an air test, lets it settle, and takes
+// the rate when the test time is over.
+type leakMeasure struct {
+	r       *Round
+	samples []analysis.LeakSample
+	every   int // keep each so many-th reading
+	seen    int
+	celsius float64
+	start   float64
+	looked  float64
+	result  analysis.LeakDown
+}
+
+func newLeakMeasure(r *Round) *leakMeasure {
+	m := &leakMeasure{r: r}
+	m.reset()
+	return m
+}
+
+func (m *leakMeasure) reset() {
+	*m = leakMeasure{r: m.r, samples: m.samples[:0], every: 1, celsius: math.NaN(), start: math.NaN()}
+	m.result.RatePerMin = math.NaN()
+}
+
+// temperature takes the reading of a thermometer beside the line.
+func (m *leakMeasure) temperature(celsius float64) { m.celsius = celsius }
+
+// settle and test times in seconds.
+func (m *leakMeasure) times() (settle, test float64) {
+	l := m.r.cfg.Sheet.LeakDown
+	settle, test = 120, 600
+	if l.SettleMin > 0 {
+		settle = l.SettleMin * 60
+	}
+	if l.TestMin > 0 {
+		test = l.TestMin * 60
+	}
+	return settle, test
+}
+
+func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
+	if m.r.done || m.r.captured() {
+		return nil
+	}
+	if math.IsNaN(m.start) {
+		m.start = s.T
+	}
+	settle, test := m.times()
+	if s.T-m.start < settle {
+		return nil
+	}
+	m.seen++
+	if m.seen%m.every == 0 {
+		m.samples = append(m.samples, analysis.LeakSample{T: s.T, P: s.X, TempC: m.celsius})
+		m.thin()
+	}
+	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
+		m.looked = s.T
+		m.result = m.measured()
+	}
+	if s.T-m.start < settle+test {
+		return nil
+	}
+	return m.end()
+}
+
+// thin keeps every second sample once there are many.
+func (m *leakMeasure) thin() {
+	if len(m.samples) < leakSamples {
+		return
+	}
+	n := 0
+	for i := 0; i < len(m.samples); i += 2 {
+		m.samples[n] = m.samples[i]
+		n++
+	}
+	m.samples = m.samples[:n]
+	m.every *= 2
+}
+
+func (m *leakMeasure) measured() analysis.LeakDown {
+	return analysis.MeasureLeakDown(m.samples, analysis.LeakOptions{AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa})
+}
+
+func (m *leakMeasure) end() error {
+	c, err := m.accept()
+	if err != nil {
+		m.reset()
+		m.r.warn(capitalise(err.Error()) + ". The test starts anew.")
+		return nil
+	}
+	return m.r.capture(c)
+}
+
+func (m *leakMeasure) accept() (Capture, error) {
+	if len(m.samples) == 0 {
+		return Capture{}, errors.New("the pressure is still settling")
+	}
+	d := m.measured()
+	if d.Refused {
+		return Capture{}, fmt.Errorf("the curve cannot be read: %s", strings.Join(d.Notes, "; "))
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, s := range m.samples {
+		low, high = math.Min(low, s.P), math.Max(high, s.P)
+	}
+	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, d.Notes...)
+	return Capture{
+		Value: d.RatePerMin, U: d.RateU, N: len(m.samples), Low: low, High: high,
+		Repeatability: math.NaN(), Quality: faultQuality(d.Faults), Note: strings.Join(notes, "; "),
+	}, nil
+}
+
+func (m *leakMeasure) fill(v *View) {
+	v.Needed = 1
+	v.Estimate, v.EstimateU = m.result.RatePerMin, m.result.RateU
+}
+
+// leakAction counts the test down.
+func (r *Round) leakAction() string {
+	m, ok := r.measure.(*leakMeasure)
+	if !ok || math.IsNaN(m.start) {
+		return "Fill the line, shut it off and do not touch it."
+	}
+	settle, test := m.times()
+	gone := r.trace.newest() - m.start
+	if gone < settle {
+		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
+	}
+	return fmt.Sprintf("Measuring: %.0f s to go. Do not touch the line.", math.Max(0, settle+test-gone))
+}

@@ -1,0 +1,33 @@
+package logger
+
+// readingFeature is the feature as its gauge sends it: an air test is captured
+// as a rate but read as a pressure, unless the rate itself is keyed.
+func readingFeature(f feature, keyed bool) feature {
+	if f.kind == kindLeak && !keyed {
+		return feature{name: f.name, title: f.title, unit: "kPa", quantity: "pressure", kind: f.kind}
+	}
+	return f
+}
+
+// newMeasurer picks the way the feature is measured.
+func (r *Round) newMeasurer() measurer {
+	if r.cfg.Keyed {
+		return keyedMeasure{r}
+	}
+	switch r.feat.kind {
+	case kindRocking:
+		return newRockMeasure(r)
+	case kindRunout:
+		if r.cfg.Continuous {
+			return &turnMeasure{r: r}
+		}
+		return &levelMeasure{r: r}
+	case kindBolts:
+		return newBoltMeasure(r)
+	case kindTurning:
+		return &preloadMeasure{r: r}
+	case kindLeak:
+		return newLeakMeasure(r)
+	}
+	return keyedMeasure{r}
+}

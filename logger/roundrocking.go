@@ -1,0 +1,218 @@
+package logger
+
+import (
+	"errors"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/device"
+)
+
+// Rocks before a capture by itself.
+const (
+	usualRocks = 3
+	moreRocks  = 5 // when the repeatability is worse than the window can live with
+	staleRocks = 4 // further rocks that a fault may last before all are forgotten
+)
+
+// A rockMeasure measures backlash: it waits for enough sound rocks that agree,
+// captures, and goes on when the plunger is lifted.
+type rockMeasure struct {
+	r      *Round
+	rock   *analysis.Rocking
+	lift   liftGesture
+	result analysis.Backlash
+	rocks  int
+	needed int
+	at     analysis.Sample
+}
+
+func newRockMeasure(r *Round) *rockMeasure {
+	s := r.cfg.Sheet
+	m := &rockMeasure{r: r, needed: usualRocks, rock: analysis.NewRocking(analysis.RockingOptions{
+		Resolution: r.resolution, CosineDeg: s.Plunger.CosineDeg, RadiusRatio: s.radiusRatio(), MPE: s.Gauge.MPEMM,
+	})}
+	m.lift.limit = defaultLift
+	if up := r.spec.Limits.Upper; up > 0 {
+		m.lift.limit = math.Max(defaultLift, 4*up)
+	}
+	m.reset()
+	return m
+}
+
+func (m *rockMeasure) reset() {
+	m.rock.Reset()
+	m.result = analysis.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
+	m.rocks, m.needed = 0, usualRocks
+}
+
+func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
+	r := m.r
+	m.at = s
+	switch m.lift.add(s) {
+	case liftStarted:
+		m.lifted()
+		return nil
+	case liftOver:
+		m.setDown()
+		return nil
+	}
+	if m.lift.up || m.lift.far > 0 || r.done || r.captured() {
+		return nil
+	}
+	for _, e := range m.rock.Add(s) {
+		m.event(e)
+	}
+	if !m.ready() {
+		return nil
+	}
+	c, err := m.accept()
+	if err != nil {
+		return nil
+	}
+	if err := r.capture(c); err != nil {
+		m.reset() // the rocks are made again once the store works
+		return err
+	}
+	return nil
+}
+
+// lifted is the gesture for the next position. Where nothing is captured yet
+// it only means that the rocks start anew.
+func (m *rockMeasure) lifted() {
+	r := m.r
+	switch {
+	case r.done:
+	case r.captured() && r.cfg.HandsOff:
+		r.advance()
+	case m.rocks > 0 && !r.captured():
+		m.reset()
+		r.raiseFault(analysis.OffGear)
+	default:
+		m.reset()
+	}
+	if !r.done && !r.captured() {
+		r.state = StateMoving
+	}
+}
+
+// setDown is the plunger back on a tooth.
+func (m *rockMeasure) setDown() {
+	if m.r.done || m.r.captured() {
+		return
+	}
+	m.reset()
+	m.r.state = StateMeasuring
+}
+
+func (m *rockMeasure) event(e analysis.RockEvent) {
+	r := m.r
+	switch e.Kind {
+	case analysis.StopFound:
+		r.addStop(Stop{From: e.From, To: e.To, Level: e.Level, High: e.High})
+		r.emit(Event{Kind: EventStop})
+		m.lift.rest(e.Level)
+	case analysis.RockCounted:
+		m.result = m.rock.Result()
+		m.rocks = e.Rocks
+		m.needed = m.wanted()
+		r.state = StateMeasuring
+		if len(m.result.Faults) == 0 && r.fault != "" {
+			r.clear()
+		}
+		r.emit(Event{Kind: EventRock, Text: r.amount(m.result.Value)})
+	case analysis.FaultRaised:
+		if e.Fault != analysis.TooFewRocks {
+			m.result = m.rock.Result()
+			r.raiseFault(e.Fault)
+		}
+	case analysis.FaultCleared:
+		if r.fault == e.Fault {
+			r.clear()
+		}
+	}
+}
+
+// wanted is how many rocks this position takes: more when the value is not
+// certain enough to be decided by the window, or the rocks scatter by more
+// than a careful set-up does.
+func (m *rockMeasure) wanted() int {
+	b := m.result
+	if m.rocks < usualRocks || b.Refused {
+		return m.needed
+	}
+	scatter := 0.005
+	if m.r.resolution > 0.002 {
+		scatter = 0.010
+	}
+	_, decidable := analysis.Capability(m.r.spec.Limits, b.StandardUncertainty)
+	if b.Repeatability > scatter || (m.r.spec.Limits.Any() && !decidable) {
+		return moreRocks
+	}
+	return m.needed
+}
+
+// ready reports whether the position can be captured by itself. Rocks with a
+// fault that lasts are forgotten, so that sound ones count once the cause is
+// removed.
+func (m *rockMeasure) ready() bool {
+	if m.rocks < m.needed {
+		return false
+	}
+	if m.result.Refused || m.result.UpperBound || len(m.result.Faults) > 0 {
+		if m.rocks >= m.needed+staleRocks {
+			if len(m.result.Faults) > 0 {
+				m.r.raiseFault(m.result.Faults[0])
+			}
+			m.reset()
+		}
+		return false
+	}
+	return true
+}
+
+// accept takes what has been measured, also with a fault: then the fault's
+// word is the capture's quality.
+func (m *rockMeasure) accept() (Capture, error) {
+	b := m.rock.Result()
+	if b.Refused || math.IsNaN(b.Value) {
+		return Capture{}, m.refusal(b)
+	}
+	c := Capture{
+		Value: b.Value, U: m.withConvention(b), N: b.Rocks, Low: b.LowStop, High: b.HighStop,
+		Repeatability: b.Repeatability, Quality: QualityOK, Note: strings.Join(b.Notes, "; "),
+	}
+	if b.UpperBound {
+		c.Quality = QualityBound
+	}
+	if len(b.Faults) > 0 {
+		c.Quality = joinFaults(b.Faults)
+	}
+	return c, nil
+}
+
+func (m *rockMeasure) refusal(b analysis.Backlash) error {
+	if len(b.Faults) > 0 {
+		return errors.New("nothing to capture yet: " + strings.TrimSuffix(faultText[b.Faults[0]], "."))
+	}
+	return errors.New("nothing to capture yet: rock it against both stops")
+}
+
+// withConvention adds the doubt about what the plunger reads, if there is any.
+func (m *rockMeasure) withConvention(b analysis.Backlash) float64 {
+	return math.Hypot(b.StandardUncertainty, m.r.cfg.Sheet.conventionDoubt(b.Value))
+}
+
+func (m *rockMeasure) fill(v *View) {
+	v.Rocks, v.Needed = m.rocks, m.needed
+	v.Estimate, v.EstimateU = m.result.Value, m.result.StandardUncertainty
+}
+
+func joinFaults(faults []analysis.Fault) string {
+	words := make([]string, len(faults))
+	for i, f := range faults {
+		words[i] = string(f)
+	}
+	return strings.Join(words, "+")
+}

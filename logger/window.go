@@ -1,0 +1,119 @@
+package logger
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// Window is the spec of a feature in the feature's own unit, whatever unit the
+// sheet has it in. A limit that the sheet lacks is NaN. The window of bolts is
+// their target with its tolerance, and that of backlash holds for the plunger
+// as it is set up: see PlungerFactor.
+func (s Sheet) Window(name string) analysis.RoundSpec {
+	f := features[name]
+	spec := openSpec(f.unit)
+	if b, ok := s.BoltList(name); ok {
+		target, tol := b.TargetNm(), b.Tolerance()
+		spec.Limits.Lower, spec.Limits.Upper = target*(1-tol), target*(1+tol)
+		return spec
+	}
+	w, ok := s.window(name)
+	if !ok {
+		return spec
+	}
+	factor := 1.0
+	if name == FeatureBacklash {
+		if k, known := s.PlungerFactor(); known {
+			factor = k
+		}
+	}
+	limit := func(p *float64) float64 {
+		if p == nil {
+			return math.NaN()
+		}
+		v, err := toFeatureUnit(*p, w.Unit, f)
+		if err != nil {
+			return math.NaN()
+		}
+		return roundTo(v*factor, 1e-9)
+	}
+	spec.Limits.Lower, spec.Limits.Upper = limit(w.Lower), limit(w.Upper)
+	spec.MaxSpread, spec.Floor = limit(w.MaxSpread), limit(w.Floor)
+	if w.Rule != "" {
+		spec.Rule = w.Rule
+	}
+	return spec
+}
+
+// openSpec has no limit at all.
+func openSpec(unit string) analysis.RoundSpec {
+	nan := math.NaN()
+	return analysis.RoundSpec{
+		Limits:    analysis.Limits{Lower: nan, Upper: nan, Unit: unit},
+		MaxSpread: nan,
+		Floor:     nan,
+		Rule:      analysis.RuleAllInside,
+	}
+}
+
+func (s Sheet) window(name string) (Window, bool) {
+	for _, w := range s.Windows {
+		if w.Feature == name {
+			return w, true
+		}
+	}
+	return Window{}, false
+}
+
+// PlungerFactor is what the manual's backlash window is multiplied by to hold
+// for the backlash as it is read: from transverse to normal cos(alpha)*cos(beta),
+// the other way its inverse. It is false when it cannot be known, because a
+// convention or, where they differ, an angle is missing; then the factor is 1.
+// Source: the relation of normal and transverse backlash of a spiral tooth,
+// jn = jt cos(alpha_n) cos(beta).
+func (s Sheet) PlungerFactor() (factor float64, known bool) {
+	measured, spec := s.Plunger.Measured, s.Plunger.Spec
+	if !conventionKnown(measured) || !conventionKnown(spec) {
+		return 1, false
+	}
+	if measured == spec {
+		return 1, true
+	}
+	k, err := analysis.NormalFactor(s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	if err != nil {
+		return 1, false
+	}
+	if measured == analysis.Transverse {
+		return 1 / k, true
+	}
+	return k, true
+}
+
+// conventionDoubt is the standard uncertainty of a backlash v whose comparison
+// with the window is in doubt, because one of the conventions is not known.
+// When both are unknown the fitter is taken to have set the plunger up as the
+// manual says, and the doubt is 0.
+func (s Sheet) conventionDoubt(v float64) float64 {
+	measured, spec := conventionKnown(s.Plunger.Measured), conventionKnown(s.Plunger.Spec)
+	if _, known := s.PlungerFactor(); known || measured == spec && !measured {
+		return 0
+	}
+	return analysis.ConventionDoubt(v, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+}
+
+func conventionKnown(c string) bool { return c == analysis.Normal || c == analysis.Transverse }
+
+// radiusRatio corrects a plunger that does not stand at the heel; 1 when
+// either radius is unknown.
+func (s Sheet) radiusRatio() float64 {
+	if s.Plunger.ContactRadius <= 0 || s.Plunger.HeelRadius <= 0 {
+		return 1
+	}
+	return s.Plunger.HeelRadius / s.Plunger.ContactRadius
+}
+
+// roundTo rounds v to a multiple of step; NaN stays NaN.
+func roundTo(v, step float64) float64 {
+	return math.Round(v/step) / math.Round(1/step)
+}
