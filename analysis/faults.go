@@ -4,23 +4,19 @@ import "math"
 
 const inch = 25.4 // mm, exactly
 
-// unitFlipped reports whether the scale changed by 25.4 during the trace:
-// swings before and after some moment differ by that factor and the levels
-// too, or small turns of that size were seen by watchFlip.
-func (r *Rocking) unitFlipped(j *judgement) bool {
+// unitFlipped reports whether the scale changed by 25.4 during the trace: the
+// stops before and after some moment are the same but for that factor, or
+// small turns of that size were seen by watchFlip.
+func (r *Rocking) unitFlipped() bool {
 	if r.flip.sure {
 		return true
 	}
-	s := &r.scratch
-	n := len(s.turns)
-	for k := 1; k+2 < n; k++ {
-		before := math.Abs(s.turns[k].level - s.turns[k-1].level)
-		for g := 1; g <= 2 && k+g+1 < n; g++ { // the flip itself may show as one odd swing
-			after := math.Abs(s.turns[k+g+1].level - s.turns[k+g].level)
-			if !(ratioIsInch(after/before) || ratioIsInch(before/after)) {
-				continue
-			}
-			if r.scaled(&s.turns[k-1], &s.turns[k], &s.turns[k+g], &s.turns[k+g+1], after > before) {
+	n := r.rests.len()
+	for k := 2; k+2 <= n; k++ {
+		before := math.Abs(r.rests.at(k-1).level - r.rests.at(k-2).level)
+		for g := k; g <= k+1 && g+1 < n; g++ { // the flip itself may show as one odd swing
+			after := math.Abs(r.rests.at(g+1).level - r.rests.at(g).level)
+			if math.Max(after/before, before/after) > inch/2 && r.scaled(k, g) {
 				return true
 			}
 		}
@@ -28,17 +24,46 @@ func (r *Rocking) unitFlipped(j *judgement) bool {
 	return false
 }
 
-func ratioIsInch(x float64) bool { return x > 0.8*inch && x < 1.2*inch }
-
-// scaled reports whether the later pair of neighbouring stops is the earlier
-// one on another scale.
-func (r *Rocking) scaled(a, b, c, d *stop, up bool) bool {
-	m1, m2 := (a.level+b.level)/2+r.origin, (c.level+d.level)/2+r.origin
-	s1, s2 := math.Abs(a.level-b.level), math.Abs(c.level-d.level)
-	if up {
-		return math.Abs(m2-m1*inch) < 0.4*s2
+// scaled reports whether the rests before k and those from g on have the same
+// high and low levels but for a factor of 25.4.
+func (r *Rocking) scaled(k, g int) bool {
+	ha, la, na := r.levels(0, k)
+	hb, lb, nb := r.levels(g, r.rests.len())
+	ratio := (hb - lb) / (ha - la)
+	if ratio < 1 {
+		ha, la, hb, lb, ratio = hb, lb, ha, la, 1/ratio
 	}
-	return math.Abs(m1-m2*inch) < 0.4*s1
+	allow := 0.02
+	if min(na, nb) >= 2 {
+		allow = 0.2
+	}
+	wide := hb - lb
+	return ratio > 0.85*inch && ratio < 1.15*inch &&
+		math.Abs(hb+r.origin-inch*(ha+r.origin)) < allow*wide &&
+		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
+}
+
+// levels returns the median of the upper and of the lower levels of rests
+// from..to, and how many there are of the fewer.
+func (r *Rocking) levels(from, to int) (high, low float64, n int) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := from; i < to; i++ {
+		x := r.rests.at(i).level
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+	}
+	middle := (lo + hi) / 2
+	side := func(up bool) (float64, int) {
+		v := r.scratch.values[:0]
+		for i := from; i < to; i++ {
+			if x := r.rests.at(i).level; x > middle == up {
+				v = append(v, x)
+			}
+		}
+		return medianInPlace(v), len(v)
+	}
+	high, nh := side(true)
+	low, nl := side(false)
+	return high, low, min(nh, nl)
 }
 
 // A flipWatch looks for a trace that shrank by 25.4, whose swings have become
@@ -126,7 +151,7 @@ func (r *Rocking) twoLevels(side *series, j *judgement) bool {
 		}
 	}
 	tight := math.Max(0.04*j.swing, 0.6*r.count())
-	if j.still {
+	if j.quiet {
 		tight = math.Max(tight, 1.1*r.count())
 	}
 	least := max(2, (3*n+9)/10)
@@ -210,9 +235,15 @@ func (r *Rocking) sideNoise(side *series) float64 {
 // the noise elsewhere allows, or, of a gauge without noise, far longer than
 // the wheel rested otherwise.
 func (r *Rocking) lookForStillness(j *judgement, open *rest) {
-	l := &r.still.longest
-	length := l.to - l.from
-	if length < 0.6 || l.n < 6 || j.half == 0 {
+	if l := r.still.jumped; l.length() >= 0.5 && l.n >= 6 && !j.faults.has(ZeroShift) && !j.faults.has(OffGear) {
+		if rests, _, _ := r.otherRests(l.from, l.to, open); len(rests) >= 2 && l.length() > 1.5*medianInPlace(rests) {
+			j.faults.add(Frozen)
+			return
+		}
+	}
+	l := r.still.longest
+	length := l.length()
+	if length < 0.6 || l.n < 6 || j.half == 0 || j.faults.has(EndOfTravel) {
 		return
 	}
 	rests, changes, n := r.otherRests(l.from, l.to, open)
@@ -221,8 +252,8 @@ func (r *Rocking) lookForStillness(j *judgement, open *rest) {
 	}
 	usual := medianInPlace(rests)
 	share := float64(changes) / float64(max(n, 1))
-	if share > 0.05 && n >= 10 {
-		if float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(1e-7) && length > 1.2*usual {
+	if share > 0.15 && n >= 10 && !j.quiet {
+		if float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(1e-5) && length > 1.2*usual {
 			j.faults.add(Frozen)
 		}
 		return
@@ -296,7 +327,7 @@ func (r *Rocking) lookForDwell(j *judgement) {
 		j.refuse = true
 		return
 	}
-	if share := s.restShare(r.interval); share < 0.12 {
+	if share := s.restShare(r.interval); share < 0.2 {
 		j.faults.add(NoDwell)
 		j.refuse = true
 	}

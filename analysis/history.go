@@ -66,28 +66,36 @@ func (z *zigzag) add(b *block, threshold float64) (turn, bool) {
 
 // A stillness watches for readings that do not change at all.
 type stillness struct {
-	from, to float64 // the run now
-	n        int
-	x        float64
-	longest  struct {
-		from, to float64
-		n        int
-		x        float64
-	}
+	now     stillRun
+	longest stillRun
+	jumped  stillRun // the longest that ended in a jump of nearly the whole swing
 }
 
-func (s *stillness) start(t float64) { s.from, s.to, s.n, s.x = t, t, 1, 0 }
+// A stillRun is readings in a row that were all the same.
+type stillRun struct {
+	from, to float64
+	n        int
+}
 
-func (s *stillness) add(d, before, t, x float64) {
+func (s stillRun) length() float64 { return s.to - s.from }
+
+func (s *stillness) start(t float64) { s.now = stillRun{t, t, 1} }
+
+// add takes the difference d of a reading at t from the one before. A d of
+// jump or more is one that no hand makes between two readings; 0 if unknown.
+func (s *stillness) add(d, t, jump float64) {
 	if d == 0 {
-		s.n++
-		s.to = t
-		if s.to-s.from > s.longest.to-s.longest.from {
-			s.longest.from, s.longest.to, s.longest.n, s.longest.x = s.from, s.to, s.n, s.x
+		s.now.n++
+		s.now.to = t
+		if s.now.length() > s.longest.length() {
+			s.longest = s.now
 		}
 		return
 	}
-	s.from, s.to, s.n, s.x = t, t, 1, x
+	if jump > 0 && (d >= jump || -d >= jump) && s.now.length() > s.jumped.length() {
+		s.jumped = s.now
+	}
+	s.now = stillRun{t, t, 1}
 }
 
 // A gapList keeps the longest silences.

@@ -46,6 +46,7 @@ type judgement struct {
 	creep     float64 // per second, taken out of the levels
 	middle    float64 // time at which the levels are stated
 	dither    float64 // standard deviation of the readings about their stop
+	quiet     bool    // most rests show no noise
 	still     bool    // too little dither for averaging to see past a count
 	partial   int     // stops not reached
 	odd       int     // stops left out because they differ
@@ -66,7 +67,7 @@ func (r *Rocking) judge(open *rest) judgement {
 		r.chooseCourse(&j)
 		r.setAside(&j)
 	}
-	if r.unitFlipped(&j) {
+	if r.unitFlipped() {
 		j.faults, j.refuse = faultBit(UnitFlip), true
 	} else {
 		r.lookForFloat(&j)
@@ -164,6 +165,13 @@ func (r *Rocking) measureDither(j *judgement) {
 	if sides == 0 {
 		return
 	}
+	within := s.values[:0]
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested && c.core > 1 {
+			within = append(within, c.sumsq/float64(c.core-1))
+		}
+	}
+	j.quiet = len(within) == 0 || undither(medianInPlace(within), q) < q/5
 	mean := v[0]
 	if sides == 2 {
 		mean = (v[0] + v[1]) / 2
@@ -179,7 +187,7 @@ func (r *Rocking) chooseCourse(j *judgement) {
 	q := r.count()
 	scale := math.Max(0.012*j.swing, 0.25*q)
 	limit := math.Max(0.04*j.swing, 0.6*q)
-	if j.still {
+	if j.quiet {
 		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.25*q)
 	}
 	h, l := &s.high, &s.low
@@ -279,7 +287,7 @@ func (r *Rocking) setAside(j *judgement) {
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
 	floor := math.Max(0.04*j.swing, 0.6*q)
-	if j.still {
+	if j.quiet {
 		floor = math.Max(floor, 1.2*q)
 	}
 	reach := math.Max(floor, 4.5*j.scatter)

@@ -10,22 +10,25 @@ type block struct {
 	n          int
 	sum, sumsq float64
 	min, max   float64
-	changes    int  // samples that differ from the one before
-	gap        bool // no reading came for too long before this block
+	rough      float64 // sum of squared second differences
+	changes    int     // samples that differ from the one before
+	gap        bool    // no reading came for too long before this block
 }
 
-// newBlock starts a block with a sample that differs by d from the one before.
-func newBlock(t, x, d float64, gap bool) block {
-	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, gap: gap}
+// newBlock starts a block with a sample that differs by d from the one before,
+// where the difference before that was d-d2.
+func newBlock(t, x, d, d2 float64, gap bool) block {
+	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, rough: d2 * d2, gap: gap}
 	if d != 0 {
 		b.changes = 1
 	}
 	return b
 }
 
-func (b *block) add(t, x, d float64) {
+func (b *block) add(t, x, d, d2 float64) {
 	b.to = t
 	b.n++
+	b.rough += d2 * d2
 	if d != 0 {
 		b.changes++
 	}
@@ -43,6 +46,7 @@ func (b *block) merge(c block) {
 	b.n += c.n
 	b.sum += c.sum
 	b.sumsq += c.sumsq
+	b.rough += c.rough
 	b.changes += c.changes
 	b.min = math.Min(b.min, c.min)
 	b.max = math.Max(b.max, c.max)
@@ -124,6 +128,12 @@ func (p *profile) settle(tol float64) rest {
 			core = b
 		} else {
 			core.merge(b)
+		}
+	}
+	if core.n == 0 { // as many above the median as below, none near it
+		core = p.bins[first]
+		for i := first + 1; i < last; i++ {
+			core.merge(p.bins[i])
 		}
 	}
 	d.level = core.mean()

@@ -76,9 +76,11 @@ type Rocking struct {
 	rests   history[rest]
 	turns   history[turn]
 	zig     zigzag
-	swing   float64 // typical distance between neighbouring rests; 0: unknown
-	half    float64 // s between them
-	middle  float64 // half way between them
+	lo, hi  float64    // of all readings
+	moved   [2]float64 // lowest and highest reading since the last rest
+	swing   float64    // typical distance between neighbouring rests; 0: unknown
+	half    float64    // s between them
+	middle  float64    // half way between them
 	flip    flipWatch
 	tol     float64 // widest range of a rest
 	tolAge  int
@@ -140,22 +142,28 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 	if d != 0 {
 		r.grid.add(d, t)
 	}
-	r.still.add(d, r.t, t, x)
+	d2 := d - r.d
+	jump := 0.0
+	if dt < 0.06 {
+		jump = 0.5 * r.swing
+	}
+	r.still.add(d, t, jump)
 	if gap {
 		r.gaps.add(r.t, t)
+		d2 = 0
 	} else {
-		r.noise.add(d - r.d)
+		r.noise.add(d2)
 	}
 	r.t, r.x, r.d = t, x, d
 
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
-			r.cur.add(t, x, d)
+			r.cur.add(t, x, d, d2)
 			return r.events
 		}
 		r.flush()
 	}
-	r.cur = newBlock(t, x, d, gap)
+	r.cur = newBlock(t, x, d, d2, gap)
 	if r.interval > blockSpan {
 		r.flush()
 	}
@@ -165,7 +173,7 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 func (r *Rocking) start(s Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
 	r.t, r.first = s.T, s.T
-	r.cur = newBlock(s.T, 0, 0, false)
+	r.cur = newBlock(s.T, 0, 0, 0, false)
 	r.still.start(s.T)
 }
 
@@ -193,16 +201,45 @@ func (r *Rocking) count() float64 {
 // noise or a part of the swing, never so wide that both stops fit in it.
 func (r *Rocking) retune() {
 	r.tolAge = 0
-	r.tol = math.Max(math.Max(2.1*r.count(), 6*r.noise.sigma()), 0.08*r.swing)
+	least := 2.1 * r.count()
+	noise := 6 * r.noise.sigma()
+	r.tol = math.Max(math.Max(least, noise), 0.08*r.swing)
 	if r.swing > 0 {
-		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 1.1*r.count()))
+		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 0.5*least))
 	}
+	if wide := r.hi - r.lo; wide > 1.5*noise { // more than noise was seen
+		r.tol = math.Min(r.tol, math.Max(0.13*wide, least))
+	}
+}
+
+// roomy is the widest range of a rest whose readings scatter like noise.
+func (r *Rocking) roomy() float64 {
+	if r.swing == 0 {
+		return 0.2 * (r.hi - r.lo)
+	}
+	room := 0.35 * r.swing
+	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
+		room = math.Max(room, 0.08*far)
+	}
+	return room
+}
+
+// restful reports whether b, a rest or a window that may be one, is within the
+// tolerance, or no wider than its own noise explains: six deviations, by its
+// second differences, which a motion does not enter.
+func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
+	w := hi - lo
+	if w <= r.tol {
+		return true
+	}
+	return n >= 8 && w <= r.roomy() && w*w <= 36*rough/6/float64(n)
 }
 
 // flush hands the open block on.
 func (r *Rocking) flush() {
 	b := r.cur
 	r.cur.n = 0
+	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
 	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
 		r.retune()
 	}
@@ -223,7 +260,7 @@ func (r *Rocking) flush() {
 // hold continues the rest with b, or ends it.
 func (r *Rocking) hold(b block) {
 	w := &r.rest.whole
-	inside := math.Max(w.max, b.max)-math.Min(w.min, b.min) <= r.tol
+	inside := r.restful(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
 	switch {
 	case inside && !b.gap:
 		r.oddHeld = false
@@ -241,8 +278,22 @@ func (r *Rocking) hold(b block) {
 	}
 }
 
+// noisy reports whether the window is no wider than its noise explains.
+func (r *Rocking) noisy() bool {
+	if r.wmax-r.wmin > r.roomy() {
+		return false
+	}
+	rough, n := 0.0, 0
+	for i := range r.window {
+		rough += r.window[i].rough
+		n += r.window[i].n
+	}
+	return r.restful(r.wmin, r.wmax, rough, n)
+}
+
 // seek looks for a rest among the newest blocks.
 func (r *Rocking) seek(b block) {
+	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
 		r.window = r.window[:0]
 		r.pendGap = b.from - r.lastSeen()
@@ -257,7 +308,7 @@ func (r *Rocking) seek(b block) {
 		r.window = r.window[:len(r.window)-1]
 	}
 	r.window = append(r.window, b)
-	if r.wmax-r.wmin > r.tol {
+	if r.wmax-r.wmin > r.tol && !r.noisy() {
 		r.shrink()
 	}
 	if r.isRest() {
@@ -317,6 +368,8 @@ func (r *Rocking) endRest() {
 	r.rests.push(r.settled())
 	r.resting, r.oddHeld = false, false
 	r.pendGap = 0
+	level := r.rests.at(r.rests.len() - 1).level
+	r.moved = [2]float64{level, level}
 	r.learnSwing()
 	r.retune()
 }
