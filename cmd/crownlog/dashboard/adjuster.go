@@ -3,11 +3,12 @@ package dashboard
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"crownlog/analysis"
 )
 
-// adjusterRows is the height of the picture of a move.
+// adjusterRows is the least height of the picture of a move.
 const adjusterRows = 9
 
 // A turn is one half of a move: which adjuster, out or in, and how many
@@ -35,19 +36,23 @@ func (t turn) clockwise() bool { return t.near == t.in }
 // with the way they turn, or the shims to change over, and what it should
 // give.
 func adjusters(c canvas, a analysis.Advice) {
+	high := min(c.h-3, 19)
+	c = c.pane(0, (c.h-high-3)/2, c.w, high+3)
 	if a.Notches == 0 {
 		shims(c, a)
 	} else {
 		c.centre(0, "seen from the crown-wheel side", inkFaint)
 		half := c.w / 2
 		for i, t := range turns(a.Notches) {
-			oneAdjuster(c.pane(i*half, 1, half, 6), i+1, t)
+			oneAdjuster(c.pane(i*half, 1, half, high), i+1, t)
 		}
 	}
-	c.centre(7, clip(predictionText(a), c.w, c.ascii), inkPlain)
-	c.centre(8, clip(gainText(a), c.w, c.ascii), inkFaint)
+	c.centre(high+1, clip(predictionText(a), c.w, c.ascii), inkPlain)
+	c.centre(high+2, clip(gainText(a), c.w, c.ascii), inkFaint)
 }
 
+// oneAdjuster draws an adjuster from its side of the wheel: what to do inside,
+// the way it turns at its top.
 func oneAdjuster(c canvas, order int, t turn) {
 	side, way, head := "far side", "OUT", "←"
 	if t.near {
@@ -60,16 +65,23 @@ func oneAdjuster(c canvas, order int, t turn) {
 		head = "→"
 	}
 	c.centre(0, fmt.Sprintf("%d. %s", order, side), inkStrong)
-	c.centre(3, fmt.Sprintf("%s %d", way, t.notches), inkStrong)
-	mid := c.w / 2
-	c.text(mid-1, 1, head+head+head, inkStop)
-	d := newDots(c.w, c.h)
-	const r = 9.0 // dots
-	for i := range 128 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 128)
-		d.set(2*mid+1+int(math.Round(r*1.7*sin)), 13-int(math.Round(r*cos)))
+	disc := c.pane(0, 1, c.w, c.h-1)
+	up := 2*disc.h - 1 // radius in dots; a dot is as wide as it is high
+	across := min(up*8/5, c.w-2)
+	d := newDots(disc.w, disc.h)
+	steps := 8 * max(across, 0)
+	for i := range steps {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
+		d.set(disc.w+int(math.Round(float64(across)*sin)), up-int(math.Round(float64(up)*cos)))
 	}
-	d.draw(c, inkTrace)
+	says := fmt.Sprintf("%s %d", way, t.notches)
+	if w, _ := lettersWide(says, 1); disc.h >= 9 && w <= across && !c.ascii {
+		bigText(disc.pane((disc.w-w)/2, (disc.h-lettersHigh(1))/2, w, disc.h), says, 1, inkStrong)
+	} else {
+		disc.centre(disc.h/2, says, inkStrong)
+	}
+	disc.centre(0, strings.Repeat(head, 3), inkStop)
+	d.draw(disc, inkTrace)
 }
 
 // shims says how much shim goes from one side to the other.

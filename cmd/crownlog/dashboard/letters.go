@@ -5,7 +5,8 @@ import "strings"
 // letterRows is the height of a letter in dots; letters are 3 to 5 dots wide.
 const letterRows = 5
 
-// letters are block capitals, row by row, for words read from two metres.
+// letters are block capitals and the marks of the ring, row by row, for what is
+// read from two metres.
 var letters = map[rune][letterRows]string{
 	'A': {" # ", "# #", "###", "# #", "# #"},
 	'B': {"## ", "# #", "## ", "# #", "## "},
@@ -54,6 +55,14 @@ var letters = map[rune][letterRows]string{
 	'°': {"##", "##", "  ", "  ", "  "},
 	'·': {" ", " ", "#", " ", " "},
 	'?': {"## ", "  #", " # ", "   ", " # "},
+	'±': {" # ", "###", " # ", "   ", "###"},
+	'[': {"##", "# ", "# ", "# ", "##"},
+	']': {"##", " #", " #", " #", "##"},
+	'●': {" ### ", "#####", "#####", "#####", " ### "},
+	'○': {" ### ", "#   #", "#   #", "#   #", " ### "},
+	'▲': {"  #  ", "  #  ", " ### ", " ### ", "#####"},
+	'◆': {"  #  ", " ### ", "#####", " ### ", "  #  "},
+	'■': {"#####", "#####", "#####", "#####", "#####"},
 	' ': {" ", " ", " ", " ", " "},
 }
 
@@ -138,4 +147,37 @@ func bigWrap(s string, scale, w int) (lines []string, ok bool) {
 		line = longer
 	}
 	return append(lines, line), line != ""
+}
+
+// A part is a piece of a line in one ink.
+type part struct {
+	text string
+	k    ink
+}
+
+// line writes parts from the left with gap columns between them, in block
+// letters where c is high enough for them and all have one. Parts that do not
+// fit are left out.
+func (c canvas) line(gap int, parts ...part) {
+	big := c.h >= lettersHigh(1) && !c.ascii
+	for _, p := range parts {
+		_, ok := lettersWide(p.text, 1)
+		big = big && ok
+	}
+	x := 0
+	for _, p := range parts {
+		w := textWidth(p.text)
+		if big {
+			w, _ = lettersWide(p.text, 1)
+		}
+		if x+w > c.w {
+			return
+		}
+		if big {
+			bigText(c.pane(x, 0, w, c.h), p.text, 1, p.k)
+			x += w + 3*gap
+		} else {
+			x = c.text(x, 0, p.text, p.k) + gap
+		}
+	}
 }

@@ -50,13 +50,10 @@ func trueAngles(ps []logger.PositionView) bool {
 }
 
 // ring draws the wheel with its marks and, in its middle, the big word and a
-// line below it. Values are expected to be up to label columns wide, so that
+// line below it. Values are expected to be up to label characters wide, so that
 // the wheel keeps its size while they come in.
 func ring(c canvas, marks []ringMark, label int, big, small string) {
-	for _, m := range marks {
-		label = max(label, textWidth(m.value))
-	}
-	g := ringShape(c, label)
+	g := ringShape(c, label, len(marks))
 	if g.r < 2 {
 		return
 	}
@@ -75,19 +72,26 @@ func ring(c canvas, marks []ringMark, label int, big, small string) {
 }
 
 // A circleShape is the ring on the cells: a row is as high as two columns are
-// wide, so r counts rows across and up alike.
+// wide, so r counts rows across and up alike. A large one has its marks and
+// values in block letters.
 type circleShape struct {
 	cx, cy, r float64
+	large     bool
 }
 
-// ringShape fits a ring with labels of the given width into c.
-func ringShape(c canvas, label int) circleShape {
-	across := float64(c.w-2*(label+2)-1) / 4
-	up := float64(c.h-1) / 2
-	if c.h >= 14 {
-		up-- // a row above and below for labels
+// ringShape fits a ring of n marks with labels of the given width into c.
+func ringShape(c canvas, label, n int) circleShape {
+	g := circleShape{cx: float64(c.w-1) / 2, cy: float64(c.h-1) / 2}
+	side, above := label+2, 0
+	switch {
+	case c.h >= 26 && c.w >= 70 && n <= 12 && !c.ascii:
+		g.large = true
+		side, above = 4*label+2, lettersHigh(1)
+	case c.h >= 14:
+		above = 1
 	}
-	return circleShape{cx: float64(c.w-1) / 2, cy: float64(c.h-1) / 2, r: math.Min(across, up)}
+	g.r = math.Min(float64(c.w-2*side-1)/4, float64(c.h-1)/2-float64(above))
+	return g
 }
 
 // cell returns the cell at an angle, clockwise from the top, and a share of
@@ -97,85 +101,124 @@ func (g circleShape) cell(deg, share float64) (x, y int) {
 	return int(math.Round(g.cx + 2*g.r*share*sin)), int(math.Round(g.cy - g.r*share*cos))
 }
 
+// size is the cells a text of this ring takes.
+func (g circleShape) size(s string) (w, h int) {
+	if g.large {
+		if w, ok := lettersWide(s, 1); ok {
+			return w, lettersHigh(1)
+		}
+	}
+	return textWidth(s), 1
+}
+
+// write draws a text of this ring with its upper left at x, y.
+func (g circleShape) write(c canvas, x, y int, s string, k ink) {
+	w, h := g.size(s)
+	if h > 1 {
+		bigText(c.pane(x, y, w, h), s, 1, k)
+		return
+	}
+	c.text(x, y, s, k)
+}
+
 // mark draws the shape of one position; the current one stands in brackets.
 func (g circleShape) mark(c canvas, m ringMark) {
-	x, y := g.cell(m.deg, 1)
 	r, k := '○', inkFaint
 	if m.value != "" {
 		r, k = verdictMark(m.verdict), verdictInk(m.verdict)
 	}
+	s := string(r)
 	if m.current {
-		c.text(x-1, y, "["+string(r)+"]", inkCurrent)
-		return
+		s = "[" + s + "]"
+		if !g.large {
+			k = inkCurrent
+		} else if m.value == "" {
+			k = inkStrong
+		}
 	}
-	c.text(x, y, string(r), k)
+	x, y := g.cell(m.deg, 1)
+	w, h := g.size(s)
+	g.write(c, x-w/2, y-h/2, s, k)
+	reserve(c, x-w/2, y-h/2, w, h)
+}
+
+// reserve keeps the circle off the blank ones among w by h cells.
+func reserve(c canvas, x, y, w, h int) {
+	for row := y; row < y+h; row++ {
+		for col := x; col < x+w; col++ {
+			if c.blank(col, row, 1) {
+				c.set(col, row, ' ', inkPlain)
+			}
+		}
+	}
 }
 
 // label writes the value, or the name until there is one, beside its mark
-// where there is room: outside, above or below, inside, and then with the
-// leading zero left out.
+// where there is room, if need be with the leading zero left out.
 func (g circleShape) label(c canvas, m ringMark) {
 	s, k := m.name, inkFaint
 	if m.value != "" {
 		s, k = m.value, verdictInk(m.verdict)
 	}
 	if m.current {
-		k = inkCurrent
+		k = inkStrong
 	}
 	for _, s := range []string{s, strings.Replace(s, "0.", ".", 1)} {
-		if x, y, ok := g.room(c, m, textWidth(s)); ok {
-			c.text(x, y, s, k)
-			for _, end := range []int{x - 1, x + textWidth(s)} {
-				if c.blank(end, y, 1) {
-					c.set(end, y, ' ', inkPlain) // keeps the circle off the number
-				}
-			}
-			return
+		x, y, ok := g.room(c, m, s)
+		if !ok {
+			continue
 		}
+		g.write(c, x, y, s, k)
+		w, h := g.size(s)
+		reserve(c, x-1, y, w+2, h)
+		return
 	}
 }
 
-// room looks for n free cells beside a mark.
-func (g circleShape) room(c canvas, m ringMark, n int) (x, y int, ok bool) {
+// room looks for the cells of s beside a mark: outside, above or below, inside.
+func (g circleShape) room(c canvas, m ringMark, s string) (x, y int, ok bool) {
 	mx, my := g.cell(m.deg, 1)
-	reach := 1
+	w, h := g.size(s)
+	mw, mh := g.size("○")
 	if m.current {
-		reach = 2
+		mw, mh = g.size("[○]")
 	}
 	sin, cos := math.Sincos(m.deg * math.Pi / 180)
-	right, left := mx+reach+1, mx-reach-n
-	above, below := my-1, my+1
-	outer, inner := right, left
+	right, left := mx-mw/2+mw+1, mx-mw/2-1-w
+	outer, inner, toward := right, left, -1
 	if sin < -0.01 {
-		outer, inner = left, right
+		outer, inner, toward = left, right, 1
 	}
+	level, above, below := my-h/2, my-mh/2-h, my-mh/2+mh
 	up, down := above, below
 	if cos < 0 {
 		up, down = below, above
 	}
+	middle := mx - w/2
 	type spot struct{ x, y int }
-	tight := outer - 1 // against the brackets of the current mark
-	if sin < -0.01 {
-		tight = outer + 1
-	}
-	spots := []spot{{outer, my}, {tight, my}, {mx - n/2, up}, {outer, up}, {outer, down}, {mx - n/2, down}, {inner, my}}
+	spots := []spot{{outer, level}, {outer + toward, level}, {middle, up}, {outer, up}, {outer, down}, {middle, down}, {inner, level}}
 	if math.Abs(sin) < 0.35 {
-		spots = []spot{{mx - n/2, up}, {outer, my}, {inner, my}, {mx - n/2, down}}
+		spots = []spot{{middle, up}, {outer, level}, {inner, level}, {middle, down}}
 	}
 	for _, at := range spots {
-		if c.blank(at.x, at.y, n) && apart(c, at.x, at.y, n) {
+		if free(c, at.x, at.y, w, h) {
 			return at.x, at.y, true
 		}
 	}
 	return 0, 0, false
 }
 
-// apart reports whether no letter touches the n cells at either end, so that
-// two labels never read as one number.
-func apart(c canvas, x, y, n int) bool {
-	for _, i := range []int{x - 1, x + n} {
-		if p := c.at(i, y); p != nil && (p.r >= '0' && p.r <= '9' || p.r == '.') {
+// free reports whether w by h cells are blank and no number touches them at
+// either end, so that two labels never read as one.
+func free(c canvas, x, y, w, h int) bool {
+	for row := y; row < y+h; row++ {
+		if !c.blank(x, row, w) {
 			return false
+		}
+		for _, i := range []int{x - 1, x + w} {
+			if p := c.at(i, row); p != nil && (p.r >= '0' && p.r <= '9' || p.r == '.') {
+				return false
+			}
 		}
 	}
 	return true

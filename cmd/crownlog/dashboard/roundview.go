@@ -56,7 +56,8 @@ func actionRows(c canvas, v logger.View) int {
 // paintLive draws a round while it is measured: digits rows of block digits.
 func paintLive(c canvas, v logger.View, digitRows int) {
 	stateRows := lettersHigh(1 + (c.h-16)/24)
-	top := digitRows + stateRows + 2
+	line := lineRows(c)
+	top := 1 + digitRows + stateRows + line
 	left := 0
 	if len(v.Positions) > 1 {
 		left = c.w * 2 / 5
@@ -71,8 +72,16 @@ func paintLive(c canvas, v logger.View, digitRows int) {
 		right = right.pane((right.w-wide)/2, 0, wide, top)
 	}
 	reading(right, v, digitRows, stateRows)
-	verdictStrip(c.pane(1, top, c.w-2, 1), v)
-	trace(c.pane(1, top+1, c.w-2, c.h-top-1), v)
+	verdictStrip(c.pane(1, top, c.w-2, line), v)
+	trace(c.pane(1, top+line, c.w-2, c.h-top-line), v)
+}
+
+// lineRows is the height of a line of facts: block letters on a large screen.
+func lineRows(c canvas) int {
+	if c.h >= 40 && c.w >= 2*fullWidth {
+		return lettersHigh(1)
+	}
+	return 1
 }
 
 // paintSmall draws what a small screen has room for.
@@ -143,7 +152,8 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	z := fitDigits(digitTemplate(v), c.w, digitRows)
 	digits(c.pane(0, 1, c.w, digitRows), number(shown, v.Decimals), z, k)
 	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
-	rockLine(c.pane(0, 1+digitRows+stateRows, c.w, 1), v)
+	y := 1 + digitRows + stateRows
+	rockLine(c.pane(0, y, c.w, c.h-y), v)
 }
 
 // digitTemplate is as wide as any number of this round gets, so that the
@@ -187,16 +197,18 @@ func stateLine(c canvas, v logger.View) {
 
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
-	x := 0
+	var parts []part
 	if v.Needed > 0 && v.Needed <= 12 {
 		done := min(v.Rocks, v.Needed)
-		x = c.text(x, 0, strings.Repeat("●", done), inkInside)
-		x = c.text(x, 0, strings.Repeat("○", v.Needed-done), inkFaint)
-		x = c.text(x+1, 0, fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed), inkPlain) + 3
+		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
-		c.text(x, 0, clip(withDoubt(v.Estimate, v.EstimateU, v), c.w-x, c.ascii), inkStrong)
+		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
+	if v.Needed > 0 {
+		parts = append(parts, part{fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed), inkPlain})
+	}
+	c.line(2, parts...)
 }
 
 // withDoubt is a value with twice its standard uncertainty: about 95 %.
@@ -247,7 +259,12 @@ func action(c canvas, v logger.View) {
 // say writes the first sentence as large as it fits and the second below it
 // where there is room.
 func say(c canvas, first, second string, k ink) {
-	if bigParagraph(c, first, k) {
+	if second != "" && c.h > lettersHigh(1) {
+		if bigParagraph(c.pane(0, 0, c.w, c.h-1), first, k) {
+			c.text(0, c.h-1, clip(second, c.w, c.ascii), k)
+			return
+		}
+	} else if bigParagraph(c, first, k) {
 		return
 	}
 	used := c.paragraph(first, k)
@@ -272,14 +289,30 @@ func paintDone(c canvas, v logger.View) {
 	if c.h > 24 {
 		y++
 	}
-	for _, line := range figures(v) {
-		r.text(0, y, clip(line, r.w, c.ascii), inkPlain)
-		y++
-	}
+	y += paintFigures(r.pane(0, y, r.w, r.h-y), figures(v), lineRows(c) > 1)
 	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows {
-		y += (r.h - y - adjusterRows) / 3
-		adjusters(r.pane(0, y, r.w, adjusterRows), *v.Move)
+		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move)
 	}
+}
+
+// paintFigures writes facts, one group a line; large ones stand each on a line
+// of its own. It returns the rows used.
+func paintFigures(c canvas, lines [][]string, large bool) int {
+	y := 0
+	for _, facts := range lines {
+		if !large {
+			facts = []string{strings.Join(facts, "   ")}
+		}
+		for _, f := range facts {
+			p := c.pane(0, y, c.w, lettersHigh(1))
+			if large && bigParagraph(p, f, inkPlain) {
+				y += p.h
+				continue
+			}
+			y += c.pane(0, y, c.w, min(2, c.h-y)).paragraph(f, inkPlain)
+		}
+	}
+	return y
 }
 
 // verdictWord writes the verdict of the round as large as it fits.

@@ -15,21 +15,21 @@ import (
 // loosest. Where the line is short, words are shortened, then parts left out
 // from the right.
 func verdictStrip(c canvas, v logger.View) {
-	x := 0
+	var parts []part
+	room := c.w
 	if v.Verdict != analysis.NotDecided {
-		k := verdictInk(v.Verdict)
-		x = c.text(x, 0, string(verdictMark(v.Verdict))+" "+strings.ToUpper(string(v.Verdict)), k) + 2
+		word := string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
+		parts = append(parts, part{word, verdictInk(v.Verdict)})
+		room -= textWidth(word) + 2
 	}
-	parts := stripParts(v, "tightest ", "loosest ")
-	if x+textWidth(strings.Join(parts, "  ")) > c.w {
-		parts = stripParts(v, "tight ", "loose ")
+	facts := stripParts(v, "tightest ", "loosest ")
+	if c.h > 1 || textWidth(strings.Join(facts, "  ")) > room {
+		facts = stripParts(v, "tight ", "loose ")
 	}
-	for _, part := range parts {
-		if x+textWidth(part) > c.w {
-			return
-		}
-		x = c.text(x, 0, part, inkPlain) + 2
+	for _, f := range facts {
+		parts = append(parts, part{f, inkPlain})
 	}
+	c.line(2, parts...)
 }
 
 // stripParts are the facts of the round so far, the most needed first.
@@ -86,26 +86,30 @@ func pointText(p analysis.RoundPoint, v logger.View) string {
 	return short(p.Value, v.Decimals) + where
 }
 
-// figures are the results of a finished round, one a line.
-func figures(v logger.View) []string {
+// figures are the results of a finished round: facts that belong on one line
+// together.
+func figures(v logger.View) [][]string {
 	r, d := v.Round, v.Decimals
-	var lines []string
+	var lines [][]string
 	if w := windowText(v); w != "" {
-		lines = append(lines, w)
+		lines = append(lines, []string{w})
 	}
 	if r.N == 0 {
 		if !math.IsNaN(v.Estimate) {
-			lines = append(lines, logger.FeatureTitle(v.Feature)+" "+withDoubt(v.Estimate, v.EstimateU, v))
+			lines = append(lines, []string{logger.FeatureTitle(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
 		}
 		return lines
 	}
-	lines = append(lines, fmt.Sprintf("mean %s   spread %s %s", short(r.Mean, d), short(r.Spread, d), v.Unit),
-		"tightest "+pointText(r.Tightest, v)+"   loosest "+pointText(r.Loosest, v))
+	lines = append(lines,
+		[]string{"mean " + short(r.Mean, d), "spread " + short(r.Spread, d) + " " + v.Unit},
+		[]string{"tightest " + pointText(r.Tightest, v), "loosest " + pointText(r.Loosest, v)})
 	if r.H2Known {
-		lines = append(lines, fmt.Sprintf("once a turn %s %s   twice %s", short(r.H1.Amplitude, d+1), v.Unit, short(r.H2.Amplitude, d+1)))
+		lines = append(lines, []string{
+			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
+			"twice a turn " + short(r.H2.Amplitude, d+1)})
 	}
 	if r.Reason != "" {
-		lines = append(lines, r.Reason)
+		lines = append(lines, []string{r.Reason})
 	}
 	return lines
 }
