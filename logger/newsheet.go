@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 	"text/template"
-
-	"crownlog/analysis"
 )
 
 //go:embed sheet.toml.tmpl
@@ -87,12 +85,8 @@ func NewSheetTOML(p SheetParams) ([]byte, error) {
 
 // defaultWindow offers the window that is usual for the wheel's size.
 func (f *sheetFill) defaultWindow() {
-	spec, source := analysis.DefaultWindow(f.WheelDiameterMM)
-	f.Lower, f.Upper, f.Unit = spec.Limits.Lower, spec.Limits.Upper, "mm"
-	if spec.MaxSpread > 0 {
-		f.MaxSpread = spec.MaxSpread
-	}
-	f.Source, f.DefaultWindow = source, true
+	f.Lower, f.Upper, f.Unit = 0.13, 0.20, "mm"
+	f.Source, f.DefaultWindow = "common practice", true
 }
 
 func (f *sheetFill) render() ([]byte, error) {

@@ -21,7 +21,7 @@ type RoundConfig struct {
 	Readings   ReadingSink      // may be nil
 	Resolution float64          // of the gauge, in the feature's unit; 0: the sheet's
 	Unit       string           // of readings that name none; "": the feature's own
-	Gauge      string           // only readings of this gauge are measured; "": every one
+	Gauge      string           // label of captures made without a reading; readings bring their own
 	Listen     func(Event)      // may be nil
 	Keyed      bool             // one value a line is one capture
 	HandsOff   bool             // lifting the plunger moves on
@@ -244,9 +244,6 @@ func (r *Round) Handle(ev device.Event) error {
 
 // reading takes one value to the measurer.
 func (r *Round) reading(rd device.Reading) error {
-	if r.cfg.Gauge != "" && rd.Gauge != "" && rd.Gauge != r.cfg.Gauge {
-		return nil
-	}
 	if r.start.IsZero() {
 		r.start = rd.Time
 	}
