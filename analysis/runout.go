@@ -1,12 +1,17 @@
 package analysis
 
+import (
+	"fmt"
+	"math"
+)
+
 // A RunoutPoint is one indicator reading at an angle of the wheel.
 type RunoutPoint struct{ AngleDeg, Value float64 }
 
-// RunoutOptions says what is known of the gauge.
+// RunoutOptions says what is known of the gauge. Zero values are fine.
 type RunoutOptions struct {
 	Resolution float64 // mm; 0: taken from the readings
-	MPE        float64 // largest permissible error of the gauge, half width, mm; 0: none known
+	MPE        float64 // largest permissible error of the gauge, half width, mm; 0: none counted
 }
 
 // A Spike is a narrow high or low spot that was left out of the run-out.
@@ -27,10 +32,212 @@ type Runout struct {
 	FIMIfReseated float64   `json:"fim_if_reseated"` // without the once-a-turn part
 	Spikes        []Spike   `json:"spikes"`
 	Points        int       `json:"points"`
-	Turns         float64   `json:"turns"` // whole and part turns recognised; 1 for indexed points of one turn
-	PeriodSeconds float64   `json:"-"`     // of a continuous turn; NaN for indexed points
-	Closing       float64   `json:"-"`     // how far the turn does not come back to where it began; NaN: not seen
+	Turns         float64   `json:"turns"` // whole and part turns covered
+	TurnSeconds   float64   `json:"-"`     // of a continuous turn; NaN for indexed points
+	Closing       float64   `json:"-"`     // how far a turn later the reading is from where it was; NaN: not seen
 	Refused       bool      `json:"refused"`
 	Faults        []Fault   `json:"faults"`
 	Notes         []string  `json:"notes"`
+}
+
+// A face is the readings of one run-out in the order they were taken, with the
+// angle counted on through the turns.
+type face struct {
+	angle, value []float64
+	resolution   float64
+	spike        []bool
+	continuous   bool
+}
+
+// densePoints is how many readings make a surface that can be smoothed; fewer
+// are taken as they stand.
+const densePoints = 72
+
+// MeasureRunout measures run-out from readings at any angles, in the order they
+// were taken. 360° is the same place as 0° a turn later, so angles may run on
+// through several turns or come back to the start to see whether the base
+// moved. It refuses fewer than three places and a gap of more than half a turn.
+//
+// FIM is the largest less the smallest reading, each place averaged; with 72
+// readings or more of a surface smoothed over some 6° so that the gauge's noise
+// does not add to it.
+// Source: ISO 1101 and ASME Y14.5 (total indicated movement, from memory);
+// harmonics by least squares as FitHarmonics.
+func MeasureRunout(points []RunoutPoint, o RunoutOptions) Runout {
+	f := face{}
+	for _, p := range points {
+		if finite(p.AngleDeg) && finite(p.Value) {
+			f.angle, f.value = append(f.angle, p.AngleDeg), append(f.value, p.Value)
+		}
+	}
+	places := distinctAngles(f.angle)
+	if places < 3 {
+		return refusedRunout(TooShort, fmt.Sprintf("%d places are too few for a run-out", places))
+	}
+	r := newRunout(len(f.value))
+	r.TurnSeconds = math.NaN()
+	low, high := extremes(f.angle)
+	r.Turns = math.Max(1, (high-low)/360)
+	f.resolution = o.Resolution
+	if !(f.resolution > 0) {
+		f.resolution = displayStep(f.value)
+	}
+	if dropped := len(points) - len(f.value); dropped > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d readings are not numbers and were left out", dropped))
+	}
+	r.measure(&f, places, o)
+	return r
+}
+
+// RunoutTurn measures run-out from a gauge that was read while the wheel was
+// turned steadily in one direction, for one turn or several. How long a turn
+// takes is found from the readings; a trace that repeats nowhere within itself
+// is taken as one turn. Angles count from the first reading on.
+func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
+	var s []Sample
+	for _, q := range samples {
+		if finite(q.T) && finite(q.X) && (len(s) == 0 || q.T > s[len(s)-1].T) {
+			s = append(s, q)
+		}
+	}
+	if len(s) < 12 {
+		return refusedRunout(TooShort, fmt.Sprintf("%d readings are too few for a turn", len(s)))
+	}
+	step := o.Resolution
+	if !(step > 0) {
+		step = displayStep(values(s))
+	}
+	if low, high := extremes(values(s)); low == high {
+		return refusedRunout(Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
+	}
+	s = moving(s, step)
+	turn := findTurn(s)
+	r := newRunout(len(s))
+	r.Turns, r.TurnSeconds = turn.turns, turn.period
+	f := face{resolution: step, continuous: true}
+	for _, q := range packed(s, 7200) {
+		f.angle = append(f.angle, 360*(q.T-s[0].T)/turn.period)
+		f.value = append(f.value, q.X)
+	}
+	if turn.turns < oneTurn {
+		r.Notes = append(r.Notes, fmt.Sprintf("taken as one turn of %.3g s", turn.period))
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("%.2f turns of %.3g s recognised", turn.turns, turn.period))
+	}
+	r.measure(&f, distinctAngles(f.angle), o)
+	return r
+}
+
+func newRunout(points int) Runout {
+	return Runout{Points: points, ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(),
+		Spikes: []Spike{}, Faults: []Fault{}, Notes: []string{}}
+}
+
+func refusedRunout(f Fault, why string) Runout {
+	r := newRunout(0)
+	r.TurnSeconds = math.NaN()
+	return r.refuse(f, why)
+}
+
+func (r Runout) refuse(f Fault, why string) Runout {
+	r.FIM, r.FIMU, r.FIMIfReseated = math.NaN(), math.NaN(), math.NaN()
+	r.H1, r.H2 = nil, nil
+	r.Refused = true
+	r.addFault(f, why)
+	return r
+}
+
+func (r *Runout) addFault(f Fault, why string) {
+	for _, g := range r.Faults {
+		if g == f {
+			return
+		}
+	}
+	r.Faults = append(r.Faults, f)
+	r.Notes = append(r.Notes, why)
+}
+
+// measure fills in the result from the readings of the face.
+func (r *Runout) measure(f *face, places int, o RunoutOptions) {
+	gap := largestGap(f.angle)
+	if gap > 180.5 {
+		*r = r.refuse(Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+		return
+	}
+	if gap > 125 {
+		r.addFault(Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+	}
+	drift := f.findSpikes(places)
+	r.Spikes = f.listSpikes()
+	if len(r.Spikes) > 0 {
+		r.Notes = append(r.Notes, spikeNote(r.Spikes))
+	}
+	f.level(drift)
+	angle, value := f.kept()
+	r.harmonics(angle, value, places)
+	r.FIM = fim(angle, value)
+	r.FIMIfReseated = r.FIM
+	if r.H1 != nil {
+		rest := make([]float64, len(value))
+		for i := range value {
+			rest[i] = value[i] - r.H1.Amplitude*math.Cos((angle[i]-r.H1.PhaseDeg)*math.Pi/180)
+		}
+		r.FIMIfReseated = fim(angle, rest)
+	}
+	r.FIMU = fimU(r.ResidualSD, len(value), f.resolution, o.MPE)
+	r.judgeClosing(f, drift)
+}
+
+// harmonics fits once and, from eight places on, twice a turn.
+func (r *Runout) harmonics(angle, value []float64, places int) {
+	if places >= minimumForSecond {
+		fit, err := FitHarmonics(angle, value, 1, 2)
+		if err == nil {
+			r.H1, r.H2, r.ResidualSD = &fit.Harmonics[0], &fit.Harmonics[1], fit.ResidualSD
+			return
+		}
+		r.Notes = append(r.Notes, "these angles cannot tell twice a turn from the rest")
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d places are too few to tell twice a turn: eight or more are needed", places))
+	}
+	fit, err := FitHarmonics(angle, value, 1)
+	if err != nil {
+		r.Notes = append(r.Notes, "these angles cannot tell once a turn from the rest")
+		return
+	}
+	r.H1, r.ResidualSD = &fit.Harmonics[0], fit.ResidualSD
+}
+
+// fimU is the standard uncertainty of a difference of two levels: scatter,
+// display step and permissible error of the gauge.
+func fimU(residual float64, points int, step, mpe float64) float64 {
+	if points >= densePoints {
+		// Some 12° of readings stand behind each of the two levels.
+		residual /= math.Sqrt(math.Max(1, float64(points)/30))
+	}
+	u := square(residual) + square(Resolution(step))
+	return math.Sqrt(2*u + square(Rectangular(mpe)))
+}
+
+func extremes(x []float64) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		low, high = math.Min(low, v), math.Max(high, v)
+	}
+	return low, high
+}
+
+// spikeNote says what the spikes may be.
+func spikeNote(spikes []Spike) string {
+	repeated := 0
+	for _, s := range spikes {
+		if s.Repeats {
+			repeated++
+		}
+	}
+	what := counted(len(spikes), "spike", "spikes") + " left out"
+	if repeated > 0 {
+		return what + "; at the same place each turn: burr, paint or bruise"
+	}
+	return what
 }
