@@ -240,7 +240,7 @@ func plainRune(r rune) rune {
 	case '│', '┃':
 		return '|'
 	case '●':
-		return 'O'
+		return '@'
 	case '○':
 		return 'o'
 	case '▲':

@@ -301,7 +301,7 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 	y := 0
 	for _, facts := range lines {
 		if !large {
-			facts = []string{strings.Join(facts, "   ")}
+			facts = []string{strings.Join(facts, " · ")}
 		}
 		for _, f := range facts {
 			p := c.pane(0, y, c.w, lettersHigh(1))

@@ -1,0 +1,84 @@
+package dashboard
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+func TestTraceSpan(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		lo, hi   float64
+		decimals int
+		want     [2]float64
+	}{
+		{"rounded out", -0.012, 0.168, 3, [2]float64{-0.02, 0.18}},
+		{"still gauge", 0.05, 0.05, 3, [2]float64{0.046, 0.054}},
+		{"torque", 0, 97.8, 1, [2]float64{0, 100}},
+		{"coarse gauge", 0.11, 0.13, 2, [2]float64{0.08, 0.16}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			v := base(logger.FeatureRunoutBackFace)
+			v.Window = analysis.Limits{Lower: math.NaN(), Upper: math.NaN()}
+			v.Decimals = c.decimals
+			v.Trace = []analysis.Sample{{T: -1, X: c.lo}, {T: 0, X: c.hi}}
+			s := traceSpan(v)
+			assert.InDelta(t, c.want[0], s.lo, 1e-9)
+			assert.InDelta(t, c.want[1], s.hi, 1e-9)
+		})
+	}
+}
+
+// TestBendsKeepTheirShape moves a step through the trace by the time of a few
+// readings: its column moves left by whole cells and by the right amount.
+func TestBendsKeepTheirShape(t *testing.T) {
+	v := base(logger.FeatureBacklash)
+	v.Trace = []analysis.Sample{{T: -5}, {T: 0}}
+	pane := newCanvas(50, 4, false)
+	first := 0
+	for i := range 200 {
+		gone := float64(i) * 0.01
+		v.At = sceneTime.Add(time.Duration(gone * float64(time.Second)))
+		p := newPlot(pane, span{0, 1, 0.1}, v)
+		at := p.column(-1 - gone) // the same moment each time
+		if i == 0 {
+			first = at
+		}
+		moved := first - at
+		assert.Equal(t, 0, moved%2, "by whole cells")
+		assert.InDelta(t, gone/p.per, moved, 2)
+		newest := p.column(0)
+		assert.True(t, newest == 98 || newest == 99, "now is at the right edge: %d", newest)
+	}
+}
+
+func TestLimitsCountFromTheLowStop(t *testing.T) {
+	v := measuringScene()
+	at := traceWindow(v)
+	assert.InDelta(t, -0.012+0.13, at[0], 1e-9)
+	assert.InDelta(t, -0.012+0.18, at[1], 1e-9)
+	v.Stops = nil
+	assert.Empty(t, traceWindow(v), "no stop yet: the limits have no place")
+	assert.Equal(t, []float64{1, 1.6}, traceWindow(preloadScene()))
+	assert.Empty(t, traceWindow(leakScene()), "a rate has no place among pressures")
+}
+
+func TestGapStaysAGap(t *testing.T) {
+	v := base(logger.FeatureRunoutBackFace)
+	v.Trace = []analysis.Sample{{T: -10, X: 0}, {T: -9.5, X: 0}, {T: -2, X: 0}, {T: 0, X: 0}}
+	c := newCanvas(60, 3, false)
+	newPlot(c, span{-1, 1, 0.1}, v).curve(v.Trace)
+	blank := 0
+	for x := range c.w {
+		if c.blank(x, 1, 1) {
+			blank++
+		}
+	}
+	assert.Greater(t, blank, 30, "seven of twelve seconds hold no reading")
+}
