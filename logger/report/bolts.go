@@ -1,0 +1,69 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// boltPicture draws one bar a bolt in tightening sequence, up or down from the
+// target, over the tolerance band, with the mark of its verdict below. A torque
+// beyond the field ends in an arrow with its figure.
+func boltPicture(b BoltCircle) *drawing {
+	reach := 1.6 * math.Max(b.Upper-b.Target, b.Target-b.Lower)
+	c := newChart(math.Max(chartWidth, 58+21*float64(len(b.Bolts))), chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
+	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-16, c.top, 5)
+	c.band(b.Lower, b.Upper)
+	c.grid()
+	middle := c.y.at(b.Target)
+	step := (c.right - c.left) / float64(len(b.Bolts))
+	for i, bolt := range b.Bolts {
+		x := c.left + (float64(i)+0.5)*step
+		c.under(x, strconv.Itoa(bolt.Number), true)
+		c.verdictMark(bolt.Verdict, point{x, c.bottom - 7}, 3.6)
+		if !math.IsNaN(bolt.Torque) {
+			c.bar(x, math.Min(13, 0.6*step), middle, bolt, b)
+		}
+	}
+	c.line(inkOutline, point{c.left, middle}, point{c.right, middle})
+	c.axis("bolt, in tightening order")
+	return c.drawing
+}
+
+// bar draws one torque from the target line.
+func (c chart) bar(x, width, middle float64, bolt Bolt, b BoltCircle) {
+	end := c.y.at(bolt.Torque)
+	colour := verdictColour(bolt.Verdict)
+	c.rect(ink{fill: colour}, x-width/2, math.Min(middle, end), width, math.Max(math.Abs(end-middle), 1.2))
+	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.Figure(bolt.Torque)}
+	switch {
+	case bolt.Torque > c.y.high:
+		c.arrow(x, c.top, -1, width/2+2, colour)
+		c.write(inkText, figure)
+	case bolt.Torque < c.y.low:
+		c.arrow(x, c.y.from, 1, width/2+2, colour)
+		figure.at.y = middle - 4
+		c.write(inkText, figure)
+	}
+}
+
+// arrow says that a bar goes on beyond the field.
+func (c chart) arrow(x, y, direction, width float64, colour string) {
+	c.polyline(ink{fill: colour}, []point{{x - width, y}, {x + width, y}, {x, y + 6*direction}}, true)
+}
+
+// boltWords says what the picture shows.
+func boltWords(b BoltCircle) string {
+	tight, span := 0, newSpan()
+	for _, bolt := range b.Bolts {
+		if !math.IsNaN(bolt.Torque) {
+			tight++
+			span.add(bolt.Torque)
+		}
+	}
+	s := fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts))
+	if !span.empty() {
+		s += fmt.Sprintf(", %s to %s", b.Format.Figure(span.low), b.Format.Quantity(span.high))
+	}
+	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.Figure(b.Target), b.Format.Figure(b.Lower), b.Format.Figure(b.Upper))
+}

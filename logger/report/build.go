@@ -1,0 +1,243 @@
+package report
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// coverage is the factor from standard to expanded uncertainty for about 95 %.
+// Source: JCGM 100:2008, 6.3.3.
+const coverage = 2
+
+// Build computes the report of a job from its sheet and its captures, all of
+// them in order, superseded ones too. now is the date on the report. Neither
+// argument is changed.
+func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
+	b := builder{sheet: sheet, all: captures, live: logger.Live(captures)}
+	b.length = Format{Unit: "mm", Decimals: resolved(sheet.Gauge.ResolutionMM, 3)}
+	b.stages = stageOrder(sheet, captures)
+	d := Data{Sheet: sheet, Made: now}
+	if n := len(captures); n > 0 {
+		d.First, d.Last = captures[0].Time, captures[n-1].Time
+	}
+	for _, stage := range b.stages {
+		b.stage(&d, stage)
+	}
+	d.Moves = b.moves()
+	d.Changes = changes(d.Backlash)
+	d.Judged = b.judge(&d)
+	d.Verdict, d.Headline = overall(d.Judged)
+	d.Holds = logger.HoldPoints(sheet, captures)
+	d.Remarks, d.Rejected = b.remarks()
+	d.Findings = sheet.Check()
+	d.Gauges = b.gauges()
+	return d
+}
+
+// A builder holds what the parts of Build share.
+type builder struct {
+	sheet  logger.Sheet
+	all    []logger.Capture
+	live   []logger.Capture
+	stages []string
+	length Format
+}
+
+// stageOrder is the sheet's stages and after them any other in the captures.
+func stageOrder(s logger.Sheet, captures []logger.Capture) []string {
+	stages := slices.Clone(s.StageList())
+	for _, c := range captures {
+		if c.Stage != "" && !slices.Contains(stages, c.Stage) {
+			stages = append(stages, c.Stage)
+		}
+	}
+	return stages
+}
+
+// stage adds what one stage measured.
+func (b builder) stage(d *Data, stage string) {
+	if r, ok := b.round(stage); ok {
+		d.Backlash = append(d.Backlash, r)
+	}
+	for _, f := range []string{logger.FeatureRunoutFlange, logger.FeatureRunoutBore, logger.FeatureRunoutBackFace} {
+		if r, ok := b.runout(stage, f); ok {
+			d.Runouts = append(d.Runouts, r)
+		}
+	}
+	for _, f := range []string{logger.FeatureWheelBolts, logger.FeatureCapBolts} {
+		if c, ok := b.bolts(stage, f); ok {
+			d.Bolts = append(d.Bolts, c)
+		}
+	}
+	if p, ok := b.pattern(stage); ok {
+		d.Patterns = append(d.Patterns, p)
+	}
+	if l, ok := b.leakDown(stage); ok {
+		d.LeakDowns = append(d.LeakDowns, l)
+	}
+}
+
+// of is the live captures of a feature in a stage.
+func (b builder) of(stage, feature string) []logger.Capture {
+	var cs []logger.Capture
+	for _, c := range b.live {
+		if c.Stage == stage && c.Feature == feature {
+			cs = append(cs, c)
+		}
+	}
+	return cs
+}
+
+// last is the newest live capture of a feature in a stage.
+func (b builder) last(stage, feature string) (logger.Capture, bool) {
+	cs := b.of(stage, feature)
+	if len(cs) == 0 {
+		return logger.Capture{}, false
+	}
+	return cs[len(cs)-1], true
+}
+
+// round is the backlash of a stage.
+func (b builder) round(stage string) (Round, bool) {
+	cs := b.sinceMove(stage, b.of(stage, logger.FeatureBacklash))
+	if len(cs) == 0 {
+		return Round{}, false
+	}
+	r := Round{
+		Stage: stage, Format: b.length,
+		Round: logger.JudgeRound(b.sheet, b.all, stage, logger.FeatureBacklash),
+		Spec:  b.sheet.Window(logger.FeatureBacklash),
+	}
+	for _, c := range latestByPosition(cs) {
+		r.Points = append(r.Points, Point{
+			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
+			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality,
+			Verdict: analysis.Judge(c.Value, orZero(c.U), r.Spec.Limits).Verdict,
+		})
+	}
+	return r, true
+}
+
+// sinceMove leaves out what was measured before the stage's last standing
+// adjuster move: it does not describe the gear any more.
+func (b builder) sinceMove(stage string, cs []logger.Capture) []logger.Capture {
+	moved, ok := b.last(stage, logger.FeatureMove)
+	if !ok {
+		return cs
+	}
+	return slices.DeleteFunc(cs, func(c logger.Capture) bool { return c.ID < moved.ID })
+}
+
+// orZero takes a missing uncertainty for none; the report shows it as missing.
+func orZero(u float64) float64 {
+	if math.IsNaN(u) {
+		return 0
+	}
+	return u
+}
+
+// latestByPosition keeps the newest capture of each position, by position.
+func latestByPosition(cs []logger.Capture) []logger.Capture {
+	newest := map[int]logger.Capture{}
+	for _, c := range cs {
+		newest[c.Position] = c
+	}
+	kept := make([]logger.Capture, 0, len(newest))
+	for _, c := range newest {
+		kept = append(kept, c)
+	}
+	slices.SortFunc(kept, func(a, b logger.Capture) int { return a.Position - b.Position })
+	return kept
+}
+
+// runout is one run-out of a stage.
+func (b builder) runout(stage, feature string) (Runout, bool) {
+	m, ok := logger.RunoutOf(b.sheet, b.all, stage, feature)
+	if !ok {
+		return Runout{}, false
+	}
+	r := Runout{
+		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature),
+		Runout: m, Limits: b.sheet.Window(feature).Limits, Format: b.length,
+	}
+	for _, c := range latestByPosition(b.of(stage, feature)) {
+		if c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
+			r.Points = append(r.Points, RunoutPoint{c.AngleDeg, c.Value})
+		}
+	}
+	r.Verdict = analysis.Judge(m.FIM, orZero(m.FIMU), r.Limits).Verdict
+	return r, true
+}
+
+// pattern is the contact of a stage.
+func (b builder) pattern(stage string) (Pattern, bool) {
+	p := Pattern{Stage: stage}
+	drive, hasDrive := logger.PatternOf(b.all, stage, logger.FeaturePatternDrive)
+	coast, hasCoast := logger.PatternOf(b.all, stage, logger.FeaturePatternCoast)
+	if hasDrive {
+		p.Drive = &drive
+	}
+	if hasCoast {
+		p.Coast = &coast
+	}
+	if hasDrive && hasCoast {
+		p.Advice = analysis.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
+	}
+	return p, hasDrive || hasCoast
+}
+
+// leakDown is the leak-down test of a stage.
+func (b builder) leakDown(stage string) (LeakDown, bool) {
+	c, ok := b.last(stage, logger.FeatureLeakDown)
+	if !ok {
+		return LeakDown{}, false
+	}
+	l := LeakDown{Stage: stage, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note}
+	l.Verdict = analysis.Judge(c.Value, orZero(c.U), l.Limits).Verdict
+	return l, true
+}
+
+// AddLeakCurve puts the recorded pressures of a stage's leak-down test into d;
+// without such a test it does nothing.
+func (d *Data) AddLeakCurve(stage string, curve []analysis.LeakSample) {
+	for i := range d.LeakDowns {
+		if d.LeakDowns[i].Stage == stage {
+			d.LeakDowns[i].Curve = curve
+		}
+	}
+}
+
+// remarks are the overrides and notes, and the rejected captures.
+func (b builder) remarks() (notes, rejected []Remark) {
+	for _, c := range b.all {
+		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.Note}
+		switch {
+		case c.Quality == logger.QualityRejected:
+			r.Kind, r.Text = "rejected", rejectedWords(c)
+			rejected = append(rejected, r)
+		case c.Feature == logger.FeatureOverride:
+			r.Kind = "override"
+			notes = append(notes, r)
+		case c.Feature == logger.FeatureNote:
+			r.Kind = "note"
+			notes = append(notes, r)
+		}
+	}
+	return notes, rejected
+}
+
+// gauges are the labels of the gauges behind the live captures.
+func (b builder) gauges() []string {
+	var labels []string
+	for _, c := range b.live {
+		if c.Gauge != "" {
+			labels = append(labels, c.Gauge)
+		}
+	}
+	slices.Sort(labels)
+	return slices.Compact(labels)
+}

@@ -1,0 +1,109 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// changes compares each stage with the one measured before it and, with more
+// than two, the last with the first.
+func changes(rounds []Round) []StageChange {
+	var cs []StageChange
+	for i := 1; i < len(rounds); i++ {
+		cs = append(cs, changeBetween(rounds[i-1], rounds[i]))
+	}
+	if n := len(rounds); n > 2 {
+		cs = append(cs, changeBetween(rounds[0], rounds[n-1]))
+	}
+	return cs
+}
+
+func changeBetween(from, to Round) StageChange {
+	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format, Change: analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))}
+	c.U = c.Change.K * c.Change.U
+	c.Sentence = changeSentence(c)
+	return c
+}
+
+// roundPointsOf is the points of a round with their standard uncertainty.
+func roundPointsOf(r Round) []analysis.RoundPoint {
+	var ps []analysis.RoundPoint
+	for _, p := range r.Points {
+		ps = append(ps, analysis.RoundPoint{Position: p.Position, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U / coverage})
+	}
+	return ps
+}
+
+// changeSentence says in words what happened to the backlash.
+func changeSentence(c StageChange) string {
+	f := c.Format.finer()
+	if math.IsNaN(c.Change.Mean) {
+		return "Cannot be compared: no position was measured in both stages."
+	}
+	when := changeWhen(c.From, c.To)
+	if !c.Change.Significant {
+		return fmt.Sprintf("No change beyond %s mm %s.", f.Uncertainty(c.U), when)
+	}
+	way := "looser"
+	if c.Change.Mean < 0 {
+		way = "tighter"
+	}
+	s := fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
+	return s + movedPositions(c)
+}
+
+// movedPositions says how many positions moved by more than their own
+// uncertainty.
+func movedPositions(c StageChange) string {
+	moved := 0
+	for _, p := range c.Change.Positions {
+		if p.Significant {
+			moved++
+		}
+	}
+	return fmt.Sprintf(" %d of %d positions moved by more than their uncertainty.", moved, len(c.Change.Positions))
+}
+
+// changeWhen names what came between two stages.
+func changeWhen(from, to string) string {
+	if from == logger.StageAsFound && to != logger.StageBench && to != logger.StageSetUp {
+		return "from as found to " + stageTitle(to)
+	}
+	switch to {
+	case logger.StageBench:
+		return "when the crown wheel went on the new centre"
+	case logger.StageSetUp:
+		return "when the backlash was set up"
+	case logger.StageCaps:
+		return "when the caps were torqued"
+	case logger.StageFinal:
+		return "up to the final check"
+	}
+	return "by stage " + stageTitle(to)
+}
+
+// WriteChanges prints the changes as text: one sentence a stage, then the
+// positions that moved by more than their uncertainty.
+func WriteChanges(w io.Writer, cs []StageChange) error {
+	var b strings.Builder
+	for _, c := range cs {
+		fmt.Fprintf(&b, "%s -> %s: %s\n", c.From, c.To, c.Sentence)
+		for _, p := range c.Change.Positions {
+			if p.Significant {
+				fmt.Fprintf(&b, "  %s\n", positionSentence(c, p))
+			}
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func positionSentence(c StageChange, p analysis.PositionChange) string {
+	f := c.Format
+	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.Signed(p.Change), f.Figure(p.From), f.Quantity(p.To), f.Uncertainty(coverage*p.U))
+}

@@ -1,0 +1,182 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// judge is the summary: each feature at the latest stage it was measured in.
+func (b builder) judge(d *Data) []Judged {
+	var lines []Judged
+	if n := len(d.Backlash); n > 0 {
+		lines = append(lines, judgeRound(d.Backlash[n-1]))
+	}
+	for i, r := range d.Runouts {
+		if !slices.ContainsFunc(d.Runouts[i+1:], func(o Runout) bool { return o.Feature == r.Feature }) {
+			lines = append(lines, judgeRunout(r))
+		}
+	}
+	for i, c := range d.Bolts {
+		if !slices.ContainsFunc(d.Bolts[i+1:], func(o BoltCircle) bool { return o.Feature == c.Feature }) {
+			lines = append(lines, judgeBolts(c))
+		}
+	}
+	whole := []struct {
+		feature string
+		format  Format
+	}{
+		{logger.FeaturePreloadPinion, Format{"N·m", 2}},
+		{logger.FeaturePreloadTotal, Format{"N·m", 2}},
+		{logger.FeatureLeakDown, rateFormat},
+		{logger.FeatureOilFill, Format{"L", 2}},
+		{logger.FeatureEngagement, Format{"s", 2}},
+	}
+	for _, w := range whole {
+		if j, ok := b.judgeWhole(w.feature, w.format); ok {
+			lines = append(lines, j)
+		}
+	}
+	return lines
+}
+
+func judgeRound(r Round) Judged {
+	text := fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
+		r.Format.Figure(r.Round.Tightest.Value), r.Format.Figure(r.Round.Loosest.Value), r.Format.Figure(r.Round.Spread))
+	return Judged{
+		Stage: r.Stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
+		Value: r.Round.Mean, U: meanU(r.Points), Format: r.Format, Text: text,
+		Limits: r.Spec.Limits, Verdict: r.Round.Verdict, Reason: r.Round.Reason,
+	}
+}
+
+// meanU is the expanded uncertainty of the mean of the points when the gauge's
+// part is common to all of them: the mean of their own, which is an upper bound.
+func meanU(ps []Point) float64 {
+	sum, n := 0.0, 0
+	for _, p := range ps {
+		if !math.IsNaN(p.U) && !math.IsNaN(p.Value) {
+			sum += p.U
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+func judgeRunout(r Runout) Judged {
+	var parts []string
+	if r.Runout.H1 != nil {
+		parts = append(parts, "1× "+r.Format.Figure(r.Runout.H1.Amplitude))
+	}
+	if r.Runout.H2 != nil {
+		parts = append(parts, "2× "+r.Format.Figure(r.Runout.H2.Amplitude))
+	}
+	return Judged{
+		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: coverage * r.Runout.FIMU,
+		Format: r.Format, Text: strings.Join(append([]string{"full movement"}, parts...), ", "),
+		Limits: r.Limits, Verdict: r.Verdict,
+	}
+}
+
+func judgeBolts(c BoltCircle) Judged {
+	tight, s := 0, newSpan()
+	for _, b := range c.Bolts {
+		if !math.IsNaN(b.Torque) {
+			tight++
+			s.add(b.Torque)
+		}
+	}
+	j := Judged{
+		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: math.NaN(), Format: c.Format,
+		Text:   fmt.Sprintf("%d of %d bolts", tight, len(c.Bolts)),
+		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
+	}
+	if !s.empty() {
+		j.Text += ", " + c.Format.Figure(s.low) + " to " + c.Format.Figure(s.high)
+	}
+	return j
+}
+
+// judgeWhole is a feature with one value, at its latest stage.
+func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
+	for _, stage := range slices.Backward(b.stages) {
+		c, ok := b.last(stage, feature)
+		if !ok {
+			continue
+		}
+		if c.Unit != "" {
+			f.Unit = c.Unit
+		}
+		text := c.Note
+		if n := len(b.of(stage, feature)); feature == logger.FeatureEngagement && n > 1 {
+			c.Value, text = slowest(b.of(stage, feature)), fmt.Sprintf("slowest of %d cycles", n)
+		}
+		limits := b.sheet.Window(feature).Limits
+		return Judged{
+			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
+			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, orZero(c.U), limits).Verdict,
+		}, true
+	}
+	return Judged{}, false
+}
+
+// slowest is the largest value of cs.
+func slowest(cs []logger.Capture) float64 {
+	s := newSpan()
+	for _, c := range cs {
+		s.add(c.Value)
+	}
+	if s.empty() {
+		return math.NaN()
+	}
+	return s.high
+}
+
+// overall is the verdict of the report: outside if any judged line is, else too
+// close to call if any is. Lines without a window do not count; that some were
+// not judged is said.
+func overall(lines []Judged) (analysis.Verdict, string) {
+	names := map[analysis.Verdict][]string{}
+	for _, j := range lines {
+		if j.Limits.Any() {
+			names[j.Verdict] = append(names[j.Verdict], strings.ToLower(j.Title))
+		}
+	}
+	windows := 0
+	for _, n := range names {
+		windows += len(n)
+	}
+	list := func(v analysis.Verdict) string { return strings.Join(names[v], ", ") }
+	switch {
+	case windows == 0:
+		return analysis.NotDecided, "No reading was judged against an entered window"
+	case len(names[analysis.Outside]) > 0:
+		return analysis.Outside, "Readings outside the entered window: " + list(analysis.Outside)
+	case len(names[analysis.TooClose]) > 0:
+		return analysis.TooClose, "Too close to call: " + list(analysis.TooClose)
+	case len(names[analysis.NotDecided]) > 0:
+		return analysis.NotDecided, "Not decided yet: " + list(analysis.NotDecided)
+	case windows == 1:
+		return analysis.Inside, "Readings inside the entered window"
+	}
+	return analysis.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
+}
+
+// rejectedWords says what was measured and set aside.
+func rejectedWords(c logger.Capture) string {
+	what := logger.FeatureTitle(c.Feature)
+	if c.Position > 0 {
+		what += fmt.Sprintf(", position %d", c.Position)
+	}
+	if !math.IsNaN(c.Value) {
+		what += ": " + Format{Unit: c.Unit, Decimals: 3}.Quantity(c.Value)
+	}
+	if c.Note != "" {
+		what += " (" + c.Note + ")"
+	}
+	return what
+}

@@ -1,0 +1,71 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+)
+
+// leakPicture draws the pressure over the test with the straight line of the
+// fitted loss.
+func leakPicture(l LeakDown) *drawing {
+	t0, t1 := l.Curve[0].T, l.Curve[len(l.Curve)-1].T
+	s := newSpan()
+	for _, p := range l.Curve {
+		s.add(p.P)
+	}
+	margin := 0.15*(s.high-s.low) + 0.2
+	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "kPa", "Leak-down", leakWords(l))
+	c.grid()
+	minutes := newScale(0, (t1-t0)/60, c.left, c.right, 5)
+	minutes.high = math.Max((t1-t0)/60, 1e-9)
+	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), c.y.at(p)} }
+	var ps []point
+	for _, p := range thinned(l.Curve, 300) {
+		ps = append(ps, at(p.T, p.P))
+	}
+	c.polyline(ink{stroke: colourInside, width: 1.4}, ps, false)
+	if !math.IsNaN(l.Rate) {
+		mean, middle := leakMiddle(l.Curve)
+		loss := l.Rate / 60
+		c.line(inkDashed, at(t0, mean+loss*(middle-t0)), at(t1, mean-loss*(t1-middle)))
+	}
+	for _, m := range minutes.ticks {
+		if m <= minutes.high*(1+1e-9) {
+			c.under(minutes.at(m), Format{Decimals: minutes.decimals()}.Figure(m), false)
+		}
+	}
+	c.axis("minutes")
+	return c.drawing
+}
+
+// thinned keeps at most about n samples, evenly.
+func thinned(s []analysis.LeakSample, n int) []analysis.LeakSample {
+	step := len(s)/n + 1
+	var kept []analysis.LeakSample
+	for i := 0; i < len(s); i += step {
+		kept = append(kept, s[i])
+	}
+	if last := s[len(s)-1]; len(kept) > 0 && kept[len(kept)-1] != last {
+		kept = append(kept, last)
+	}
+	return kept
+}
+
+// leakMiddle is the mean pressure and the mean time.
+func leakMiddle(s []analysis.LeakSample) (pressure, at float64) {
+	for _, p := range s {
+		pressure += p.P / float64(len(s))
+		at += p.T / float64(len(s))
+	}
+	return pressure, at
+}
+
+// leakWords says what the picture shows.
+func leakWords(l LeakDown) string {
+	return fmt.Sprintf("Loses %s. %s.", rateFormat.Quantity(l.Rate), upperFirst(rateFormat.Window(l.Limits)))
+}
+
+// rateFormat writes a leak rate.
+var rateFormat = Format{Unit: "kPa/min", Decimals: 2}

@@ -1,0 +1,85 @@
+package report
+
+import "crownlog/analysis"
+
+// A page is the report as headings, pictures, tables and lines. HTML and PDF
+// lay out the same page, so neither shows more than the other.
+type page struct {
+	banner   string // invented data, "" for none
+	title    string
+	block    []field // the title block
+	verdict  analysis.Verdict
+	headline string
+	under    []string // what stands below the headline
+	sections []section
+	signs    []string // the labels of the signature lines
+	foot     string
+}
+
+// A field is one cell of the title block.
+type field struct{ Name, Text string }
+
+// A section is a heading over rows of panels.
+type section struct {
+	title string
+	rows  []row
+}
+
+// A row holds panels side by side; their shares divide its width.
+type row []panel
+
+// A panel is one picture, one table or some lines.
+type panel struct {
+	share   float64
+	picture *drawing
+	table   *table
+	lines   []string
+}
+
+// A table has a caption and columns; the first column names the row.
+type table struct {
+	caption string
+	columns []column
+	rows    [][]entry
+}
+
+// A column is a heading; numbers stand to the right.
+type column struct {
+	head   string
+	number bool
+}
+
+// An entry is one cell of a table; with judged set, the verdict's mark stands
+// before the text.
+type entry struct {
+	text    string
+	verdict analysis.Verdict
+	judged  bool
+	strong  bool
+}
+
+func plain(text string) entry { return entry{text: text} }
+
+func judged(v analysis.Verdict, text string) entry {
+	return entry{text: text, verdict: v, judged: true}
+}
+
+// transposed swaps rows and columns; the first column becomes the heading.
+func (t *table) transposed() *table {
+	n := &table{caption: t.caption, columns: []column{{}}}
+	for _, r := range t.rows {
+		n.columns = append(n.columns, column{head: r[0].text, number: true})
+	}
+	for k, c := range t.columns {
+		if k == 0 {
+			n.columns[0].head = c.head
+			continue
+		}
+		line := []entry{{text: c.head, strong: true}}
+		for _, r := range t.rows {
+			line = append(line, r[k])
+		}
+		n.rows = append(n.rows, line)
+	}
+	return n
+}

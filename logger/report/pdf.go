@@ -1,0 +1,384 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// The PDF page: A4, lengths in mm.
+const (
+	pdfWidth   = 210.0
+	pdfHeight  = 297.0
+	pdfMargin  = 14.0
+	pdfBottom  = 18.0
+	pdfGap     = 4.0  // between panels
+	pdfText    = 8.0  // pt
+	pdfSmall   = 7.0  // pt
+	pdfLeading = 1.28 // line height over font size
+)
+
+// PDF writes d as vector pages with the content of the HTML report. Only the
+// letters used are embedded, from the Go fonts, which hold Latin, Greek and
+// Cyrillic. The same data gives the same bytes.
+func PDF(w io.Writer, d Data) error {
+	l := newPDFLayout(d)
+	l.page(compose(d))
+	if err := l.p.Output(w); err != nil {
+		return fmt.Errorf("write pdf report: %w", err)
+	}
+	return nil
+}
+
+// A pdfLayout fills pages from top to bottom; y is where the next thing goes.
+type pdfLayout struct {
+	p *fpdf.Fpdf
+	y float64
+}
+
+func newPDFLayout(d Data) *pdfLayout {
+	p := fpdf.New("P", "mm", "A4", "")
+	p.SetCatalogSort(true)
+	p.SetCreationDate(d.Made.UTC())
+	p.SetModificationDate(d.Made.UTC())
+	p.SetTitle("Crown wheel and pinion setting record", true)
+	p.SetSubject(bmp(d.Sheet.Vehicle.Label), true)
+	p.SetCreator("crownlog", true)
+	p.SetLang("en")
+	p.SetMargins(pdfMargin, pdfMargin, pdfMargin)
+	p.SetAutoPageBreak(false, 0)
+	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	p.AliasNbPages("{pages}")
+	l := &pdfLayout{p: p}
+	foot := footer(d)
+	if d.Sheet.Invented {
+		foot = InventedBanner + ". " + foot
+	}
+	p.SetFooterFunc(func() { l.footer(foot) })
+	l.newPage()
+	return l
+}
+
+func (l *pdfLayout) newPage() {
+	l.p.AddPage()
+	l.y = pdfMargin
+}
+
+// room starts a new page when height does not fit on this one.
+func (l *pdfLayout) room(height float64) {
+	if l.y+height > pdfHeight-pdfBottom && l.y > pdfMargin {
+		l.newPage()
+	}
+}
+
+func (l *pdfLayout) footer(text string) {
+	l.font(6, false, colourSoft)
+	y := pdfHeight - 12.0
+	for _, line := range l.wrap(text, pdfWidth-2*pdfMargin-24) {
+		l.p.Text(pdfMargin, y, line)
+		y += 2.8
+	}
+	number := fmt.Sprintf("page %d of {pages}", l.p.PageNo())
+	l.p.Text(pdfWidth-pdfMargin-l.p.GetStringWidth("page 9 of 9"), pdfHeight-12, number)
+}
+
+func (l *pdfLayout) page(pg page) {
+	const width = pdfWidth - 2*pdfMargin
+	if pg.banner != "" {
+		l.p.SetDashPattern([]float64{1, 0.8}, 0)
+		l.stroke(colourClose, 0.25)
+		l.p.Rect(pdfMargin, l.y, width, 6.4, "D")
+		l.p.SetDashPattern(nil, 0)
+		l.font(8.5, true, colourClose)
+		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.banner))/2, l.y+4.3, pg.banner)
+		l.y += 9
+	}
+	l.font(15, true, colourInk)
+	l.p.Text(pdfMargin, l.y+5.2, pg.title)
+	l.y += 8.5
+	l.block(pg.block, width)
+	l.verdict(pg, width)
+	for _, s := range pg.sections {
+		l.section(s, width)
+	}
+	l.signs(pg.signs, width)
+}
+
+// block is the title block, four cells a row.
+func (l *pdfLayout) block(fields []field, width float64) {
+	const columns = 4
+	cell := width / columns
+	for from := 0; from < len(fields); from += columns {
+		part := fields[from:min(from+columns, len(fields))]
+		lines, most := make([][]string, len(part)), 1
+		l.font(pdfText, false, colourInk)
+		for i, f := range part {
+			lines[i] = l.wrap(f.Text, cell-4)
+			most = max(most, len(lines[i]))
+		}
+		height := 5.2 + float64(most)*lineHeight(pdfText)
+		for i, f := range part {
+			x := pdfMargin + float64(i)*cell
+			l.stroke(colourHair, 0.2)
+			l.p.Rect(x, l.y, cell, height, "D")
+			l.font(5.6, false, colourSoft)
+			l.p.Text(x+2, l.y+3, strings.ToUpper(f.Name))
+			l.font(pdfText, false, colourInk)
+			l.lines(x+2, l.y+3.6, lines[i], pdfText)
+		}
+		l.stroke(colourInk, 0.3)
+		l.p.Rect(pdfMargin, l.y, width, height, "D")
+		l.y += height
+	}
+}
+
+// verdict is the headline with its mark and a bar in its colour.
+func (l *pdfLayout) verdict(pg page, width float64) {
+	l.y += 3.5
+	l.font(pdfText, false, colourInk)
+	var under []string
+	for _, t := range pg.under {
+		under = append(under, l.wrap(t, width-24)...)
+	}
+	l.font(12.5, true, colourInk)
+	head := l.wrap(pg.headline, width-24)
+	height := 4.5 + float64(len(head))*lineHeight(12.5) + float64(len(under))*lineHeight(pdfText)
+	height = math.Max(height, 12)
+	l.fill(verdictColour(pg.verdict))
+	l.p.Rect(pdfMargin, l.y, 2.4, height, "F")
+	l.stroke(colourInk, 0.3)
+	l.p.Rect(pdfMargin, l.y, width, height, "D")
+	l.draw(verdictIcon(pg.verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
+	y := l.lines(pdfMargin+18, l.y+1.8, head, 12.5)
+	l.font(pdfText, false, colourInk)
+	l.lines(pdfMargin+18, y, under, pdfText)
+	l.y += height + 1
+}
+
+func (l *pdfLayout) section(s section, width float64) {
+	for i, r := range s.rows {
+		height := l.rowHeight(r, width)
+		if i == 0 {
+			l.room(8 + math.Min(height, 60))
+			l.heading(s.title, width)
+		}
+		if len(r) == 1 && r[0].table != nil {
+			l.longPanel(r[0], width)
+			continue
+		}
+		l.room(height)
+		x := pdfMargin
+		for _, p := range r {
+			w := panelWidth(r, p, width)
+			l.panel(p, x, l.y, w)
+			x += w + pdfGap
+		}
+		l.y += height + 2
+	}
+}
+
+func (l *pdfLayout) heading(title string, width float64) {
+	l.y += 3
+	l.font(7.6, true, colourInk)
+	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
+	l.stroke(colourInk, 0.3)
+	l.p.Line(pdfMargin, l.y+4.4, pdfMargin+width, l.y+4.4)
+	l.y += 6.6
+}
+
+// panelWidth is p's part of a row.
+func panelWidth(r row, p panel, width float64) float64 {
+	shares := 0.0
+	for _, q := range r {
+		shares += q.share
+	}
+	return (width - pdfGap*float64(len(r)-1)) * p.share / shares
+}
+
+func (l *pdfLayout) rowHeight(r row, width float64) float64 {
+	height := 0.0
+	for _, p := range r {
+		height = math.Max(height, l.panelHeight(p, panelWidth(r, p, width)))
+	}
+	return height
+}
+
+func (l *pdfLayout) panelHeight(p panel, width float64) float64 {
+	height := 0.0
+	if p.picture != nil {
+		height += p.picture.height / p.picture.width * pictureWidth(p.picture, width)
+	}
+	if p.table != nil {
+		height += l.tableHeight(p.table, width)
+	}
+	if len(p.lines) > 0 {
+		height += 1.5
+		l.font(pdfText, false, colourInk)
+		for _, t := range p.lines {
+			height += float64(len(l.wrap(t, width-3))) * lineHeight(pdfText)
+		}
+	}
+	return height
+}
+
+// pictureWidth keeps a picture at most twice as large as drawn for 96 dots an
+// inch, so that a few marks do not fill a page.
+func pictureWidth(d *drawing, width float64) float64 {
+	return math.Min(width, d.width*25.4/96*0.9)
+}
+
+func (l *pdfLayout) panel(p panel, x, y, width float64) {
+	if p.picture != nil {
+		w := pictureWidth(p.picture, width)
+		l.draw(p.picture, x+(width-w)/2, y, w)
+		y += p.picture.height / p.picture.width * w
+	}
+	if p.table != nil {
+		t := l.measure(p.table, width)
+		y = l.tableHead(t, x, y)
+		for k := range p.table.rows {
+			y = l.tableRow(t, k, x, y)
+		}
+	}
+	l.bullets(p.lines, x, y+1.5, width)
+}
+
+// shortTable is how many rows are kept on one page.
+const shortTable = 12
+
+// longPanel is a panel over the whole width whose table may run over pages.
+func (l *pdfLayout) longPanel(p panel, width float64) {
+	t := l.measure(p.table, width)
+	if len(p.table.rows) <= shortTable {
+		l.room(l.panelHeight(p, width))
+	}
+	l.y = l.tableHead(t, pdfMargin, l.y)
+	for k := range p.table.rows {
+		if l.y+t.heights[k] > pdfHeight-pdfBottom {
+			l.newPage()
+			l.y = l.tableHead(t, pdfMargin, l.y)
+		}
+		l.y = l.tableRow(t, k, pdfMargin, l.y)
+	}
+	rest := panel{share: 1, lines: p.lines}
+	height := l.panelHeight(rest, width)
+	l.room(height)
+	l.panel(rest, pdfMargin, l.y, width)
+	l.y += height + 2
+}
+
+func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
+	for _, t := range lines {
+		l.fill(colourSoft)
+		l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
+		l.font(pdfText, false, colourInk)
+		y = l.lines(x+3, y, l.wrap(t, width-3), pdfText)
+	}
+}
+
+// signs are the signature lines; they stay together.
+func (l *pdfLayout) signs(labels []string, width float64) {
+	l.room(20)
+	l.y += 12
+	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
+	for i, t := range labels {
+		x := pdfMargin + float64(i)*(cell+pdfGap)
+		l.stroke(colourInk, 0.3)
+		l.p.Line(x, l.y, x+cell, l.y)
+		l.font(pdfSmall, false, colourSoft)
+		l.p.Text(x, l.y+3.2, t)
+	}
+	l.y += 6
+}
+
+// lines writes text downwards from y and returns where it ends.
+func (l *pdfLayout) lines(x, y float64, lines []string, size float64) float64 {
+	for _, t := range lines {
+		l.p.Text(x, y+0.78*lineHeight(size), t)
+		y += lineHeight(size)
+	}
+	return y
+}
+
+// lineHeight is the height in mm of a line of text of size points.
+func lineHeight(size float64) float64 { return size * pdfLeading * 25.4 / 72 }
+
+// wrap breaks text at spaces to the width, and inside a word that is longer.
+func (l *pdfLayout) wrap(text string, width float64) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(bmp(text)) {
+		for l.p.GetStringWidth(word) > width && len([]rune(word)) > 1 {
+			fits := l.fitting(word, width)
+			if line != "" {
+				lines, line = append(lines, line), ""
+			}
+			lines = append(lines, word[:fits])
+			word = word[fits:]
+		}
+		switch {
+		case line == "":
+			line = word
+		case l.p.GetStringWidth(line+" "+word) <= width:
+			line += " " + word
+		default:
+			lines, line = append(lines, line), word
+		}
+	}
+	if line != "" || len(lines) == 0 {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// fitting is how many bytes of word fit into width, at least one letter.
+func (l *pdfLayout) fitting(word string, width float64) int {
+	last := 0
+	for i := range word {
+		if i > 0 && last > 0 && l.p.GetStringWidth(word[:i]) > width {
+			return last
+		}
+		last = i
+	}
+	return last
+}
+
+// bmp replaces characters beyond the Basic Multilingual Plane, which the PDF
+// writer's font tables cannot hold.
+func bmp(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r > 0xffff {
+			return '?'
+		}
+		return r
+	}, s)
+}
+
+func (l *pdfLayout) font(size float64, bold bool, colour string) {
+	style := ""
+	if bold {
+		style = "B"
+	}
+	l.p.SetFont("go", style, size)
+	l.p.SetTextColor(rgb(colour))
+}
+
+func (l *pdfLayout) stroke(colour string, width float64) {
+	l.p.SetDrawColor(rgb(colour))
+	l.p.SetLineWidth(width)
+}
+
+func (l *pdfLayout) fill(colour string) { l.p.SetFillColor(rgb(colour)) }
+
+// rgb takes "#rrggbb" apart.
+func rgb(colour string) (r, g, b int) {
+	v, _ := strconv.ParseUint(strings.TrimPrefix(colour, "#"), 16, 32)
+	return int(v >> 16 & 255), int(v >> 8 & 255), int(v & 255)
+}

@@ -1,0 +1,217 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// A polarSize lays out a polar picture.
+type polarSize struct {
+	side    float64 // of the square picture
+	outer   float64 // radius of the outermost ring
+	inner   float64 // radius of the innermost
+	mark    float64
+	letter  float64
+	figures bool // write each value outside the ring
+}
+
+var (
+	polarLarge = polarSize{side: 400, outer: 140, inner: 46, mark: 6, letter: 12, figures: true}
+	polarSmall = polarSize{side: 220, outer: 82, inner: 26, mark: 4.4, letter: 10}
+)
+
+// backlashScale is the common radial scale of all stages, so that their
+// pictures compare: every value with its uncertainty and the window fit in.
+func backlashScale(rounds []Round, z polarSize) scale {
+	s := newSpan()
+	for _, r := range rounds {
+		s.add(r.Spec.Limits.Lower, r.Spec.Limits.Upper)
+		for _, p := range r.Points {
+			s.add(p.Value)
+			if !math.IsNaN(p.U) {
+				s.add(p.Value-p.U, p.Value+p.U)
+			}
+		}
+	}
+	if s.empty() {
+		s.add(0, 1)
+	}
+	margin := 0.06 * (s.high - s.low)
+	return newScale(s.low-margin, s.high+margin, z.inner, z.outer, 4)
+}
+
+// polarPicture draws the backlash of r around the wheel: position 1 at the top,
+// angles clockwise, the radius is the backlash, the shaded ring is the entered
+// window. Rounds in ghosts are drawn thin and dashed behind it.
+func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
+	c := point{z.side / 2, z.side / 2}
+	d := &drawing{width: z.side, height: z.side,
+		title: "Backlash around the wheel, " + stageTitle(r.Stage), desc: polarWords(r)}
+	d.windowRing(c, r.Spec.Limits, s)
+	for _, t := range s.ticks {
+		d.circle(inkHair, c, s.at(t))
+	}
+	d.limitRings(c, r.Spec.Limits, s)
+	for _, p := range r.Points {
+		d.line(inkHair, polar(c, z.inner, p.AngleDeg), polar(c, z.outer, p.AngleDeg))
+	}
+	for _, g := range ghosts {
+		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Points) > 2)
+	}
+	d.add(inkCurve, fittedCurve(c, r, s)...)
+	for _, p := range r.Points {
+		d.position(c, p, r.Format, s, z)
+	}
+	d.radialFigures(c, s, z, freeAngle(r.Points))
+	d.circle(ink{fill: colourInk}, c, 1.6)
+	return d
+}
+
+// windowRing shades the window; an open side reaches the edge of the scale.
+func (d *drawing) windowRing(c point, l analysis.Limits, s scale) {
+	lower, upper := l.Lower, l.Upper
+	if math.IsNaN(lower) && math.IsNaN(upper) {
+		return
+	}
+	if math.IsNaN(lower) {
+		lower = s.low
+	}
+	if math.IsNaN(upper) {
+		upper = s.high
+	}
+	d.ring(inkBand, c, s.at(lower), s.at(upper))
+}
+
+func (d *drawing) limitRings(c point, l analysis.Limits, s scale) {
+	for _, v := range []float64{l.Lower, l.Upper} {
+		if !math.IsNaN(v) {
+			d.circle(inkLimit, c, s.at(v))
+		}
+	}
+}
+
+// position draws one value with its uncertainty and its number outside.
+func (d *drawing) position(c point, p Point, f Format, s scale, z polarSize) {
+	at := polar(c, z.outer+1.35*z.letter, p.AngleDeg)
+	if z.figures {
+		at = polar(c, z.outer+2.1*z.letter, p.AngleDeg)
+	}
+	at.y += 0.36 * z.letter
+	number := label{at: at, anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Position)}
+	if z.figures {
+		number.at.y -= 0.6 * z.letter
+		d.write(inkSoft, label{at: point{at.x, at.y + 0.6*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.Figure(p.Value)})
+	}
+	d.write(inkText, number)
+	if math.IsNaN(p.Value) {
+		return
+	}
+	if !math.IsNaN(p.U) {
+		d.line(inkWhisker, polar(c, s.at(p.Value-p.U), p.AngleDeg), polar(c, s.at(p.Value+p.U), p.AngleDeg))
+	}
+	d.verdictMark(p.Verdict, polar(c, s.at(p.Value), p.AngleDeg), z.mark)
+}
+
+// radialFigures names the rings along a ray between two positions.
+func (d *drawing) radialFigures(c point, s scale, z polarSize, deg float64) {
+	size := 0.75 * z.letter
+	every := 1
+	if len(s.ticks) > 1 {
+		every = int(math.Ceil(1.5 * size / (s.at(s.ticks[1]) - s.at(s.ticks[0]))))
+	}
+	for i, t := range s.ticks {
+		if i%every != 0 {
+			continue
+		}
+		at := polar(c, s.at(t), deg)
+		text := strconv.FormatFloat(t, 'f', s.decimals(), 64)
+		w := 0.56 * size * float64(len(text))
+		d.rect(ink{fill: colourPaper}, at.x-w/2-1, at.y-0.5*size, w+2, size)
+		d.write(inkSoft, label{at: point{at.x, at.y + 0.36*size}, anchor: anchorMiddle, size: size, text: text})
+	}
+}
+
+// roundPoints is the polygon through the values of r.
+func roundPoints(c point, r Round, s scale) []point {
+	var ps []point
+	for _, p := range r.Points {
+		if !math.IsNaN(p.Value) {
+			ps = append(ps, polar(c, s.at(p.Value), p.AngleDeg))
+		}
+	}
+	return ps
+}
+
+// fittedCurve is the mean with its once and twice per turn parts as a closed
+// curve; straight lines between the values where they are not known.
+func fittedCurve(c point, r Round, s scale) []segment {
+	var ps []point
+	if !r.Round.H2Known || math.IsNaN(r.Round.H1.Amplitude) {
+		ps = roundPoints(c, r, s)
+	} else {
+		for deg := 0.0; deg < 360; deg += 3 {
+			v := r.Round.Mean + harmonicAt(r.Round.H1, 1, deg) + harmonicAt(r.Round.H2, 2, deg)
+			ps = append(ps, polar(c, s.at(v), deg))
+		}
+	}
+	if len(ps) < 3 {
+		return nil
+	}
+	path := []segment{moveTo(ps[0])}
+	for _, p := range ps[1:] {
+		path = append(path, lineTo(p))
+	}
+	return append(path, segment{op: 'Z'})
+}
+
+// harmonicAt is the value of a harmonic of the given order at an angle, from
+// its amplitude and the angle of its first high spot.
+func harmonicAt(h analysis.Harmonic, order, deg float64) float64 {
+	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
+}
+
+// freeAngle is the middle of a gap between positions near the top, where figures
+// along a ray cover no mark and stand above one another.
+func freeAngle(ps []Point) float64 {
+	if len(ps) == 0 {
+		return 45
+	}
+	best, gap := 45.0, math.Inf(1)
+	for i, p := range ps {
+		next := ps[(i+1)%len(ps)].AngleDeg
+		for next <= p.AngleDeg {
+			next += 360
+		}
+		if middle := (p.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
+			best, gap = middle, math.Abs(middle-20)
+		}
+	}
+	return best
+}
+
+// polarWords says what the picture shows.
+func polarWords(r Round) string {
+	f := r.Format
+	return fmt.Sprintf("%d positions, mean %s, tightest %s at position %d, loosest %s at position %d, spread %s. %s. Position 1 is at the top and the numbers run clockwise.",
+		r.Round.N, f.Quantity(r.Round.Mean), f.Quantity(r.Round.Tightest.Value), r.Round.Tightest.Position,
+		f.Quantity(r.Round.Loosest.Value), r.Round.Loosest.Position, f.Quantity(r.Round.Spread), f.Window(r.Spec.Limits))
+}
+
+// stageTitle is a stage as words.
+func stageTitle(stage string) string {
+	switch stage {
+	case logger.StageAsFound:
+		return "as found"
+	case logger.StageBench:
+		return "on the bench"
+	case logger.StageSetUp:
+		return "set up"
+	case logger.StageCaps:
+		return "caps torqued"
+	}
+	return stage
+}

@@ -1,0 +1,85 @@
+package report
+
+import (
+	"html"
+	"strconv"
+	"strings"
+)
+
+// svg is the drawing as a self-contained SVG element; id makes the ids of its
+// title and description unique in a page. It holds no script, no style sheet
+// and no reference to anything outside itself.
+func (d *drawing) svg(id string) string {
+	var b strings.Builder
+	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 `)
+	b.WriteString(coordinate(d.width) + " " + coordinate(d.height))
+	b.WriteString(`" aria-labelledby="` + id + `-t ` + id + `-d">`)
+	b.WriteString(`<title id="` + id + `-t">` + html.EscapeString(d.title) + `</title>`)
+	b.WriteString(`<desc id="` + id + `-d">` + html.EscapeString(d.desc) + `</desc>`)
+	for _, m := range d.marks {
+		if m.text.text != "" {
+			writeSVGText(&b, m.ink, m.text)
+			continue
+		}
+		writeSVGPath(&b, m.ink, m.path)
+	}
+	b.WriteString("</svg>")
+	return b.String()
+}
+
+func writeSVGPath(b *strings.Builder, i ink, path []segment) {
+	b.WriteString(`<path d="`)
+	for _, s := range path {
+		b.WriteByte(s.op)
+		n := map[byte]int{'M': 1, 'L': 1, 'C': 3}[s.op]
+		for k, p := range s.p[:n] {
+			if k > 0 {
+				b.WriteByte(' ')
+			}
+			b.WriteString(coordinate(p.x) + " " + coordinate(p.y))
+		}
+	}
+	b.WriteString(`" fill="` + colourOrNone(i.fill) + `"`)
+	if i.stroke != "" {
+		b.WriteString(` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`)
+		if len(i.dash) > 0 {
+			parts := make([]string, len(i.dash))
+			for k, v := range i.dash {
+				parts[k] = coordinate(v)
+			}
+			b.WriteString(` stroke-dasharray="` + strings.Join(parts, " ") + `"`)
+		}
+	}
+	b.WriteString("/>")
+}
+
+func writeSVGText(b *strings.Builder, i ink, l label) {
+	b.WriteString(`<text x="` + coordinate(l.at.x) + `" y="` + coordinate(l.at.y) + `" font-size="` + coordinate(l.size) + `" fill="` + i.fill + `"`)
+	switch l.anchor {
+	case anchorMiddle:
+		b.WriteString(` text-anchor="middle"`)
+	case anchorEnd:
+		b.WriteString(` text-anchor="end"`)
+	}
+	if l.bold {
+		b.WriteString(` font-weight="700"`)
+	}
+	b.WriteString(">" + html.EscapeString(l.text) + "</text>")
+}
+
+func colourOrNone(c string) string {
+	if c == "" {
+		return "none"
+	}
+	return c
+}
+
+// coordinate writes v with at most two decimals and no trailing zeros.
+func coordinate(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 2, 64)
+	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}

@@ -1,0 +1,137 @@
+package report
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis"
+)
+
+// A Format says how numbers of one quantity are written: with as many decimals
+// as the gauge resolves.
+type Format struct {
+	Unit     string
+	Decimals int
+}
+
+// missing stands for a number that is not known.
+const missing = "–"
+
+// Figure writes v without its unit.
+func (f Format) Figure(v float64) string {
+	if math.IsNaN(v) {
+		return missing
+	}
+	s := strconv.FormatFloat(v, 'f', f.Decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return minus(s)
+}
+
+// minus writes the sign of a number as a minus sign.
+func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
+
+// Signed writes v with its sign.
+func (f Format) Signed(v float64) string {
+	s := f.Figure(v)
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
+// Quantity writes v with its unit.
+func (f Format) Quantity(v float64) string {
+	if math.IsNaN(v) {
+		return missing
+	}
+	return f.Figure(v) + spaced(f.Unit)
+}
+
+// Uncertainty writes an uncertainty; where it is less than two of the last
+// digit of a value, with one decimal more.
+func (f Format) Uncertainty(u float64) string {
+	if u < 2*math.Pow(10, -float64(f.Decimals)) {
+		f.Decimals++
+	}
+	return f.Figure(u)
+}
+
+// PlusMinus writes a value with its expanded uncertainty and unit.
+func (f Format) PlusMinus(v, u float64) string {
+	if math.IsNaN(v) || math.IsNaN(u) {
+		return f.Quantity(v)
+	}
+	return f.Figure(v) + " ± " + f.Uncertainty(u) + spaced(f.Unit)
+}
+
+// finer is for means and their changes, which rest on many readings: one
+// decimal more, in mm up to the micrometre.
+func (f Format) finer() Format {
+	if f.Unit == "mm" && f.Decimals >= 3 {
+		return f
+	}
+	return Format{Unit: f.Unit, Decimals: f.Decimals + 1}
+}
+
+// Window says the entered limits in words.
+func (f Format) Window(l analysis.Limits) string {
+	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
+	switch {
+	case low && high:
+		return "no window entered"
+	case low:
+		return "at most " + f.Quantity(l.Upper)
+	case high:
+		return "at least " + f.Quantity(l.Lower)
+	}
+	return "window " + f.Range(l)
+}
+
+// Range writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
+func (f Format) Range(l analysis.Limits) string {
+	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
+	switch {
+	case low && high:
+		return missing
+	case low:
+		return "≤ " + f.Quantity(l.Upper)
+	case high:
+		return "≥ " + f.Quantity(l.Lower)
+	}
+	return f.Figure(l.Lower) + " to " + f.Quantity(l.Upper)
+}
+
+func spaced(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	if unit == "°" || unit == "%" {
+		return unit
+	}
+	return " " + unit
+}
+
+// resolved is how many decimals show a resolution: 0.01 needs 2, 0.0005 needs 4.
+func resolved(resolution float64, otherwise int) int {
+	if !(resolution > 0) {
+		return otherwise
+	}
+	for n := range 6 {
+		v := resolution * math.Pow(10, float64(n))
+		if math.Abs(v-math.Round(v)) < 1e-6*v {
+			return n
+		}
+	}
+	return 6
+}
+
+// upperFirst makes a sentence of a phrase.
+func upperFirst(s string) string {
+	for i, r := range s {
+		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
+	}
+	return s
+}
