@@ -16,6 +16,10 @@ const (
 	staleRocks = 4 // further rocks that a fault may last before all are forgotten
 )
 
+// faultPatience is how long, in seconds, a rest that looks too short or too
+// still may last before it is called a fault.
+const faultPatience = 2.0
+
 // A rockMeasure measures backlash: it waits for enough sound rocks that agree,
 // captures, and goes on when the plunger is lifted.
 type rockMeasure struct {
@@ -25,7 +29,9 @@ type rockMeasure struct {
 	result analysis.Backlash
 	rocks  int
 	needed int
-	at     analysis.Sample
+
+	pending      analysis.Fault // waits to be shown
+	pendingSince float64
 }
 
 func newRockMeasure(r *Round) *rockMeasure {
@@ -44,12 +50,11 @@ func newRockMeasure(r *Round) *rockMeasure {
 func (m *rockMeasure) reset() {
 	m.rock.Reset()
 	m.result = analysis.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
-	m.rocks, m.needed = 0, usualRocks
+	m.rocks, m.needed, m.pending = 0, usualRocks, ""
 }
 
 func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
 	r := m.r
-	m.at = s
 	switch m.lift.add(s) {
 	case liftStarted:
 		m.lifted()
@@ -64,6 +69,7 @@ func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
 	for _, e := range m.rock.Add(s) {
 		m.event(e)
 	}
+	m.showPending(s.T)
 	if !m.ready() {
 		return nil
 	}
@@ -123,14 +129,35 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 		}
 		r.emit(Event{Kind: EventRock, Text: r.amount(m.result.Value)})
 	case analysis.FaultRaised:
-		if e.Fault != analysis.TooFewRocks {
-			m.result = m.rock.Result()
-			r.raiseFault(e.Fault)
-		}
+		m.faultRaised(e)
 	case analysis.FaultCleared:
+		if m.pending == e.Fault {
+			m.pending = ""
+		}
 		if r.fault == e.Fault {
 			r.clear()
 		}
+	}
+}
+
+// faultRaised shows a fault at once, but those that a moment of hesitation
+// looks like only when they last.
+func (m *rockMeasure) faultRaised(e analysis.RockEvent) {
+	switch e.Fault {
+	case analysis.TooFewRocks:
+	case analysis.NoDwell, analysis.Frozen, analysis.Gaps:
+		m.pending, m.pendingSince = e.Fault, e.T
+	default:
+		m.result = m.rock.Result()
+		m.r.raiseFault(e.Fault)
+	}
+}
+
+// showPending raises a fault that has lasted.
+func (m *rockMeasure) showPending(t float64) {
+	if m.pending != "" && t-m.pendingSince >= faultPatience {
+		m.r.raiseFault(m.pending)
+		m.pending = ""
 	}
 }
 

@@ -1,0 +1,261 @@
+package logger
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// childDir names the job folder in the environment of a child that measures
+// until it is killed.
+const childDir = "LOGGER_TEST_CHILD_DIR"
+
+func TestMain(m *testing.M) {
+	if dir := os.Getenv(childDir); dir != "" {
+		if err := measureUntilKilled(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
+	}
+	os.Exit(m.Run())
+}
+
+// measureUntilKilled stores captures for ever and announces each on stdout
+// once it is stored.
+func measureUntilKilled(dir string) error {
+	f, err := OpenFolder(dir)
+	if err != nil {
+		return err
+	}
+	w, err := f.Readings(StageAsFound, FeatureBacklash)
+	if err != nil {
+		return err
+	}
+	for {
+		for i := range 3 {
+			ev := device.Event{Kind: device.EventReading, Time: testTime, Gauge: "indicator",
+				Reading: device.Reading{Time: testTime, Raw: "0.17", Value: 0.17 + float64(i), Unit: "mm"}}
+			if err := w.Record(ev); err != nil {
+				return err
+			}
+		}
+		n := len(f.Captures())
+		c, err := f.Append(childCapture(n + 1))
+		if err != nil {
+			return err
+		}
+		fmt.Println(c.ID)
+	}
+}
+
+// childCapture can be told whole by its ID.
+func childCapture(id int) Capture {
+	c := sampleCapture(id%8+1, float64(id)/1000)
+	c.Note = fmt.Sprintf("capture %d of many, with a longer note to tear", id)
+	return c
+}
+
+// TestKilledRuns kills a measuring run at random points, over and over on the
+// same folder: whatever was announced as stored is there, whole and once.
+func TestKilledRuns(t *testing.T) {
+	kills := 200
+	if testing.Short() {
+		kills = 20
+	}
+	f := newFolder(t)
+	dir := f.Dir()
+	require.NoError(t, f.Close())
+	rng := rand.New(rand.NewPCG(2026, 3))
+	torn, before := 0, 0
+	for kill := range kills {
+		announced := runChild(t, dir, rng)
+		snap, err := ReadFolder(dir)
+		require.NoError(t, err, "kill %d", kill)
+		if snap.Torn != "" {
+			torn++
+		}
+		require.GreaterOrEqual(t, len(snap.Captures), announced, "kill %d: an announced capture is gone", kill)
+		require.LessOrEqual(t, len(snap.Captures), max(announced, before)+1, "kill %d: a capture nobody made", kill)
+		for i := len(snap.Captures) - 1; i >= max(0, len(snap.Captures)-50); i-- {
+			want := childCapture(i + 1)
+			want.ID = i + 1
+			assertSameCapture(t, want, snap.Captures[i])
+		}
+		before = len(snap.Captures)
+		for _, path := range snap.Readings[max(0, len(snap.Readings)-1):] {
+			for ev, err := range ReadReadings(path) {
+				require.NoError(t, err)
+				require.Equal(t, device.EventReading, ev.Kind)
+			}
+		}
+	}
+	t.Logf("%d kills, %d captures, %d torn lines", kills, before, torn)
+}
+
+// runChild starts a child, lets it announce a random number of captures, kills
+// it a random moment later, and returns the last ID it announced.
+func runChild(t *testing.T, dir string, rng *rand.Rand) int {
+	t.Helper()
+	child := exec.Command(os.Args[0])
+	child.Env = append(os.Environ(), childDir+"="+dir)
+	child.Stderr = os.Stderr
+	out, err := child.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, child.Start())
+	lines := bufio.NewScanner(out)
+	last := 0
+	read := func() bool {
+		if !lines.Scan() {
+			return false
+		}
+		id, err := strconv.Atoi(lines.Text())
+		if err == nil {
+			last = id
+		}
+		return true
+	}
+	for range rng.IntN(12) + 1 {
+		require.True(t, read(), "the child ended by itself")
+	}
+	time.Sleep(time.Duration(rng.IntN(900)) * time.Microsecond)
+	require.NoError(t, child.Process.Kill())
+	for read() {
+	}
+	_, err = io.Copy(io.Discard, out)
+	require.NoError(t, err)
+	require.Error(t, child.Wait())
+	return last
+}
+
+// TestTornAtEveryByte cuts the journal inside its last line, at every offset.
+func TestTornAtEveryByte(t *testing.T) {
+	whole, lines := smallJournal(t, 3)
+	start := len(whole) - len(lines[3])
+	for cut := start; cut < len(whole); cut++ {
+		dir := folderWith(t, whole[:cut])
+		snap, err := ReadFolder(dir)
+		require.NoError(t, err, "cut at %d", cut)
+		require.Len(t, snap.Captures, 2)
+		assert.Equal(t, string(whole[start:cut]), snap.Torn)
+
+		f, err := OpenFolder(dir)
+		require.NoError(t, err, "cut at %d", cut)
+		require.Len(t, f.Captures(), 2)
+		torn, err := os.ReadFile(filepath.Join(dir, captureFile+tornSuffix))
+		if cut == start {
+			assert.Empty(t, f.Torn())
+			require.ErrorIs(t, err, os.ErrNotExist)
+		} else {
+			assert.NotEmpty(t, f.Torn())
+			assert.Equal(t, string(whole[start:cut])+"\n", string(torn))
+		}
+		c, err := f.Append(sampleCapture(3, 0.2))
+		require.NoError(t, err)
+		assert.Equal(t, 3, c.ID)
+		require.NoError(t, f.Close())
+		snap, err = ReadFolder(dir)
+		require.NoError(t, err)
+		assert.Len(t, snap.Captures, 3)
+	}
+}
+
+// TestTornWithZeros is what a power loss leaves where the file's length was
+// written but not its data.
+func TestTornWithZeros(t *testing.T) {
+	whole, lines := smallJournal(t, 2)
+	cut := len(whole) - len(lines[2]) + 20
+	data := append(append([]byte{}, whole[:cut]...), make([]byte, 300)...)
+	f, err := OpenFolder(folderWith(t, data))
+	require.NoError(t, err)
+	assert.Len(t, f.Captures(), 1)
+	assert.Contains(t, f.Torn(), "set aside")
+	require.NoError(t, f.Close())
+}
+
+// TestEveryFlippedByte changes each byte of a journal in turn, in two ways.
+func TestEveryFlippedByte(t *testing.T) {
+	whole, lines := smallJournal(t, 3)
+	dir := folderWith(t, whole)
+	path := filepath.Join(dir, captureFile)
+	for i := range whole {
+		for _, flip := range []byte{0x01, 0x20, 0x40, 0xff} {
+			data := append([]byte{}, whole...)
+			data[i] ^= flip
+			require.NoError(t, os.WriteFile(path, data, fileMode))
+			_, err := ReadFolder(dir)
+			var damage *DamageError
+			require.ErrorAs(t, err, &damage, "byte %d of %q ^ %#x", i, lineAt(lines, i), flip)
+			assert.InDelta(t, lineNumber(lines, i), damage.Line, 1)
+			_, err = OpenFolder(dir)
+			require.ErrorAs(t, err, &damage)
+		}
+	}
+}
+
+func TestMissingAndDoubledLines(t *testing.T) {
+	_, lines := smallJournal(t, 3)
+	for name, order := range map[string][]int{
+		"missing": {0, 1, 3}, "doubled": {0, 1, 1, 2, 3}, "swapped": {0, 2, 1, 3}, "first gone": {0, 2, 3},
+	} {
+		t.Run(name, func(t *testing.T) {
+			var data []byte
+			for _, i := range order {
+				data = append(data, lines[i]...)
+			}
+			_, err := ReadFolder(folderWith(t, data))
+			var damage *DamageError
+			require.ErrorAs(t, err, &damage)
+			assert.Contains(t, damage.Reason, "missing or doubled")
+		})
+	}
+}
+
+// smallJournal is the bytes of a journal of n captures, and its lines.
+func smallJournal(t *testing.T, n int) ([]byte, [][]byte) {
+	t.Helper()
+	lines := [][]byte{[]byte(captureHeader + lineEnd)}
+	for i := range n {
+		c := sampleCapture(i+1, 0.16+0.001*float64(i))
+		c.ID, c.Note = i+1, `a "note", quoted`
+		lines = append(lines, appendCapture(nil, c))
+	}
+	var whole []byte
+	for _, l := range lines {
+		whole = append(whole, l...)
+	}
+	return whole, lines
+}
+
+func lineNumber(lines [][]byte, at int) int {
+	for i, l := range lines {
+		if at < len(l) {
+			return i + 1
+		}
+		at -= len(l)
+	}
+	return len(lines)
+}
+
+func lineAt(lines [][]byte, at int) []byte { return lines[lineNumber(lines, at)-1] }
+
+// folderWith is a job folder with the given captures.csv.
+func folderWith(t *testing.T, captures []byte) string {
+	t.Helper()
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, sheetFile), ExampleTOML(), fileMode))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, captureFile), captures, fileMode))
+	return dir
+}
