@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/logger"
 )
 
 // adjusterRows is the least height of the picture of a move.
@@ -33,11 +34,15 @@ func turns(notches int) [2]turn {
 func (t turn) clockwise() bool { return t.near == t.in }
 
 // adjusters draws a move: both adjusters as seen from the crown-wheel side
-// with the way they turn, or the shims to change over, and what it should
-// give.
-func adjusters(c canvas, a analysis.Advice) {
-	high := min(c.h-3, 19)
-	c = c.pane(0, (c.h-high-3)/2, c.w, high+3)
+// with the way they turn, or the shims to change over, what it should give,
+// and what the move before gave.
+func adjusters(c canvas, a analysis.Advice, moves []logger.MoveResult) {
+	below := 2
+	if len(moves) > 0 {
+		below++
+	}
+	high := min(c.h-below-1, 19)
+	c = c.pane(0, (c.h-high-below-1)/2, c.w, high+below+1)
 	if a.Notches == 0 {
 		shims(c, a)
 	} else {
@@ -49,6 +54,9 @@ func adjusters(c canvas, a analysis.Advice) {
 	}
 	c.centre(high+1, clip(predictionText(a), c.w, c.ascii), inkPlain)
 	c.centre(high+2, clip(gainText(a), c.w, c.ascii), inkFaint)
+	if n := len(moves); n > 0 {
+		c.centre(high+3, clip("last "+moveText(moves[n-1]), c.w, c.ascii), inkPlain)
+	}
 }
 
 // oneAdjuster draws an adjuster from its side of the wheel: what to do inside,
@@ -102,6 +110,11 @@ func predictionText(a analysis.Advice) string {
 		return ""
 	}
 	return fmt.Sprintf("mean should become %.3f ±%.3f mm", a.Predicted, 2*a.PredictedU)
+}
+
+// moveText sets what a move was expected to give beside what it gave.
+func moveText(m logger.MoveResult) string {
+	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
 }
 
 func gainText(a analysis.Advice) string {

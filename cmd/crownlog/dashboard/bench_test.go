@@ -20,7 +20,7 @@ func BenchmarkPaint(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				c = c.reuse(z.w, z.h, false)
-				paintRound(c, v, false)
+				paintRound(c, roundScene{View: v})
 			}
 		})
 		b.Run(fmt.Sprintf("canvas/%dx%d", z.w, z.h), func(b *testing.B) {

@@ -356,6 +356,33 @@ func TestTypedValue(t *testing.T) {
 	})
 }
 
+func TestOverrideOfWhatTheRoundBlocks(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
+		r.start(Options{})
+		r.keys("o")
+		r.key(tcell.KeyEnter, 0) // no reason, no override
+		assert.Empty(t, r.commands)
+		r.keys("bolt 7 was missed")
+		assert.Contains(t, r.screen.text(), "reason bolt 7 was missed_")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []logger.Command{logger.CmdOverride("bolt 7 was missed")}, r.commands)
+	})
+}
+
+func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), doneScene())
+		r.source.Job = jobScene
+		r.start(Options{})
+		got := r.screen.text()
+		r.stop(t)
+		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
+		assert.Contains(t, got, "OUT 1")
+	})
+}
+
 func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(logger.FeaturePatternCoast)
@@ -383,7 +410,7 @@ func TestEverySizePaints(t *testing.T) {
 			for h := 0; h < 80; h += 3 {
 				for _, ascii := range []bool{false, true} {
 					c := newCanvas(w, h, ascii)
-					paintRound(c, s.view, false)
+					paintRound(c, roundScene{View: s.view})
 				}
 			}
 		}

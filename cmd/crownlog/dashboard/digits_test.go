@@ -52,7 +52,7 @@ func TestDigitsFillAThirdOfTheScreen(t *testing.T) {
 				continue
 			}
 			c := newCanvas(z.w, z.h, false)
-			paintRound(c, s.view, false)
+			paintRound(c, roundScene{View: s.view})
 			rows := 0
 			for y := 2; y < 2+z.h/3; y++ { // below the header and the caption
 				for x := z.w / 2; x < z.w; x++ {

@@ -13,6 +13,7 @@ type JobView struct {
 	Invented bool
 	Steps    []logger.Step
 	Holds    []logger.HoldPoint
+	Moves    []logger.MoveResult // adjuster moves with what they were expected to do
 }
 
 // next is the index of the first required step not done, -1 if none is left.
@@ -172,6 +173,12 @@ func paintHolds(c canvas, j JobView, st jobState) {
 			c.text(0, y, "> "+tail+"_", inkCurrent)
 			y += 2
 		}
+	}
+	for i, m := range j.Moves {
+		para(fmt.Sprintf("Move %d: %s mm", i+1, moveText(m)), inkPlain)
+	}
+	if len(j.Moves) > 0 {
+		y++
 	}
 	for _, h := range j.Holds {
 		if h.Overridden != "" {

@@ -1,5 +1,7 @@
 package dashboard
 
+import "slices"
+
 // A keyHint is one key and what it does, as the key line and the help list it.
 type keyHint struct{ key, does, more string }
 
@@ -16,8 +18,11 @@ var roundKeys = []keyHint{
 	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
 }
 
-// typedHint stands in the help only: the key line is full.
-var typedHint = keyHint{"0-9", "type", "type a value read by eye; enter stores it"}
+// typedKeys stand in the help only: the key line is full.
+var typedKeys = []keyHint{
+	{"0-9", "type", "type a value read by eye; enter stores it"},
+	{"o", "override", "go past what the round blocks, with a typed reason"},
+}
 
 var patternKeys = []keyHint{
 	{"arrows", "move", ""},
@@ -97,7 +102,7 @@ func paintHelp(c canvas, caution string) {
 	bar.text(1, 0, "help · any key goes back", inkHeader)
 	y := 1
 	body := c.pane(1, 0, c.w-2, c.h)
-	for _, k := range append(roundKeys[:len(roundKeys):len(roundKeys)], typedHint) {
+	for _, k := range slices.Concat(roundKeys, typedKeys) {
 		body.text(0, y, k.key, inkStrong)
 		body.text(7, y, clip(k.more, body.w-7, c.ascii), inkPlain)
 		y++

@@ -32,8 +32,7 @@ type panel struct {
 	help    bool
 	job     jobState
 	pattern patternState
-	typed   string // a value being typed, "" none
-	unclear bool   // what was typed is not a number
+	typed   typedLine
 }
 
 func newPanel(src Source, o Options, quit func()) *panel {
@@ -85,11 +84,19 @@ func (p *panel) paint(c canvas) {
 	case p.onPattern():
 		paintPattern(c, p.view, *p.src.Pattern, p.pattern)
 	default:
-		paintRound(c, p.view, p.lit)
-		if p.typed != "" {
-			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.unclear)
+		paintRound(c, roundScene{View: p.view, lit: p.lit, moves: p.moves()})
+		if p.typed.open {
+			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed)
 		}
 	}
+}
+
+// moves are the adjuster moves so far, where a finished round shows them.
+func (p *panel) moves() []logger.MoveResult {
+	if p.src.Job == nil || p.view.State != logger.StateDone || p.view.Move == nil {
+		return nil
+	}
+	return p.src.Job().Moves
 }
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
@@ -118,8 +125,10 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.quit()
 	case p.page == pageJob && p.job.typing:
 		p.typeReason(e)
-	case p.typed != "":
-		p.typeValue(e)
+	case p.typed.open:
+		if cmd, ok := p.typed.key(e); ok {
+			p.src.Command(cmd)
+		}
 	case p.help:
 		p.help = false
 	case e.Rune() == 'q':
@@ -133,7 +142,9 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case p.onPattern():
 		p.patternKey(e)
 	case p.src.Command != nil && startsNumber(e):
-		p.typed = string(e.Rune())
+		p.typed = typedLine{open: true, text: string(e.Rune())}
+	case p.src.Command != nil && e.Rune() == 'o':
+		p.typed = typedLine{open: true, reason: true}
 	default:
 		p.roundKey(e)
 	}

@@ -17,14 +17,22 @@ const (
 	fullHeight = 24
 )
 
+// A roundScene is what the picture of a round shows beside its view.
+type roundScene struct {
+	logger.View
+	lit   bool                // for a moment after a capture
+	moves []logger.MoveResult // the adjuster moves so far, after a finished round
+}
+
 // paintRound draws a round: whose it is, the wheel with its positions, the
 // reading and the state, the trace, the verdict so far, what to do next and
-// the keys. lit is true for a moment after a capture.
-func paintRound(c canvas, v logger.View, lit bool) {
+// the keys.
+func paintRound(c canvas, s roundScene) {
+	v := s.View
 	if c.w < 8 || c.h < 3 {
 		return
 	}
-	head(c.pane(0, 0, c.w, 1), v, lit)
+	head(c.pane(0, 0, c.w, 1), v, s.lit)
 	keysLine(c.pane(0, c.h-1, c.w, 1), roundKeys)
 	body := c.pane(0, 1, c.w, c.h-2)
 	if c.w < fullWidth || c.h < fullHeight {
@@ -35,7 +43,7 @@ func paintRound(c canvas, v logger.View, lit bool) {
 	action(body.pane(0, body.h-say, body.w, say), v)
 	body.h -= say
 	if v.State == logger.StateDone {
-		paintDone(body, v)
+		paintDone(body, v, s.moves)
 		return
 	}
 	paintLive(body, v, c.h/3)
@@ -275,7 +283,7 @@ func say(c canvas, first, second string, k ink) {
 
 // paintDone draws a finished round: the wheel, the verdict with its figures,
 // and what to do about it.
-func paintDone(c canvas, v logger.View) {
+func paintDone(c canvas, v logger.View, moves []logger.MoveResult) {
 	left := 0
 	if len(v.Positions) > 1 {
 		left = c.w * 2 / 5
@@ -291,7 +299,7 @@ func paintDone(c canvas, v logger.View) {
 	}
 	y += paintFigures(r.pane(0, y, r.w, r.h-y), figures(v), lineRows(c) > 1)
 	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows {
-		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move)
+		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move, moves)
 	}
 }
 

@@ -303,6 +303,10 @@ func jobScene() JobView {
 	steps[6].Hold = []logger.HoldPoint{hold}
 	return JobView{
 		Vehicle: "Fleet 12 rear axle", Invented: true, Steps: steps,
+		Moves: []logger.MoveResult{{
+			Stage: logger.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
+			Move: analysis.Move{Steps: 1, Before: 0.263, After: 0.186},
+		}},
 		Holds: []logger.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
 			Overridden: "the axle came in pieces",

@@ -6,6 +6,6 @@ import "crownlog/logger"
 // without trailing blanks.
 func Text(v logger.View, width, height int, o Options) string {
 	c := newCanvas(width, height, o.ASCII)
-	paintRound(c, v, false)
+	paintRound(c, roundScene{View: v})
 	return c.String()
 }
