@@ -43,14 +43,16 @@ type judgement struct {
 	swing     float64
 	half      float64 // s, half a rock
 	high, low course
-	creep     float64 // per second, taken out of the levels
-	middle    float64 // time at which the levels are stated
-	dither    float64 // standard deviation of the readings about their stop
-	quiet     bool    // most rests show no noise
-	still     bool    // too little dither for averaging to see past a count
-	partial   int     // stops not reached
-	odd       int     // stops left out because they differ
-	first     bool    // the first rock was left out
+	creep     float64    // per second, taken out of the levels
+	middle    float64    // time at which the levels are stated
+	dither    float64    // standard deviation of the readings about their stop
+	dithers   [2]float64 // the same of the high and the low stop, where they can be told apart
+	within    float64    // deviation of the readings within a rest
+	quiet     bool       // most rests show no noise
+	still     bool       // too little dither for averaging to see past a count
+	partial   int        // stops not reached
+	odd       int        // stops left out because they differ
+	first     bool       // the first rock was left out
 	extremes  [2]float64
 	scatter   float64 // robust standard deviation of a stop
 }
@@ -171,13 +173,21 @@ func (r *Rocking) measureDither(j *judgement) {
 			within = append(within, c.sumsq/float64(c.core-1))
 		}
 	}
-	j.quiet = len(within) == 0 || undither(medianInPlace(within), q) < q/5
+	if len(within) > 0 {
+		j.within = undither(medianInPlace(within), q)
+	}
+	j.quiet = j.within < q/5
 	mean := v[0]
 	if sides == 2 {
 		mean = (v[0] + v[1]) / 2
 	}
 	j.dither = undither(mean, q)
 	j.still = j.dither < q/5
+	j.dithers = [2]float64{j.dither, j.dither}
+	if r.sideNoise(&s.high) == 0 && r.sideNoise(&s.low) == 0 {
+		j.dithers = [2]float64{undither(v[0], q), undither(v[sides-1], q)}
+		j.still = min(j.dithers[0], j.dithers[1]) < q/5
+	}
 }
 
 // chooseCourse decides whether the stops stayed, drifted or stepped, and names

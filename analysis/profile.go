@@ -94,17 +94,17 @@ func (p *profile) add(b block) {
 // A rest is what is kept of a stretch in which the reading stayed within the
 // tolerance. Values are relative to the first reading of the trace.
 type rest struct {
-	from, to    float64
-	n           int
-	level       float64 // trimmed mean of the settled part
-	sumsq       float64 // about level, settled part
-	core        int     // samples of the settled part
-	early, late float64 // means of the first and last third of the settled part
-	arrive      float64 // mean of the first bins, before trimming
-	min, max    float64 // settled part
-	changes     int     // settled part: samples that differ from the one before
-	gapLength   float64 // s of silence just before it; 0: none
-	span        float64 // range of the whole rest
+	from, to  float64
+	n         int
+	level     float64 // trimmed mean of the settled part
+	sumsq     float64 // about level, settled part
+	core      int     // samples of the settled part
+	course    [slots]slot
+	noise     float64 // deviation by second differences
+	min, max  float64 // settled part
+	changes   int     // settled part: samples that differ from the one before
+	gapLength float64 // s of silence just before it; 0: none
+	span      float64 // range of the whole rest
 }
 
 // settle takes the level of the rest as a mean over its settled part: the
@@ -140,8 +140,17 @@ func (p *profile) settle(tol float64) rest {
 	d.core = core.n
 	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
 	d.min, d.max, d.changes = core.min, core.max, core.changes
-	d.early, d.late = p.thirds(first, last, c, tol)
-	d.arrive = p.bins[0].mean()
+	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
+	for i := range p.used {
+		b := &p.bins[i]
+		if math.Abs(b.mean()-c) > 2*tol {
+			continue
+		}
+		if k := slotOf((b.from+b.to)/2 - w.from); k >= 0 {
+			d.course[k].n += float64(b.n)
+			d.course[k].sum += b.sum - d.level*float64(b.n)
+		}
+	}
 	return d
 }
 
@@ -169,24 +178,6 @@ func (p *profile) median(first, last int) float64 {
 		return v[n/2]
 	}
 	return (v[n/2-1] + v[n/2]) / 2
-}
-
-func (p *profile) thirds(first, last int, c, tol float64) (early, late float64) {
-	third := (last - first + 2) / 3
-	mean := func(from, to int) float64 {
-		sum, n := 0.0, 0
-		for i := from; i < to; i++ {
-			if b := &p.bins[i]; math.Abs(b.mean()-c) <= tol {
-				sum += b.sum
-				n += b.n
-			}
-		}
-		if n == 0 {
-			return math.NaN()
-		}
-		return sum / float64(n)
-	}
-	return mean(first, first+third), mean(last-third, last)
 }
 
 // sortFloats sorts the few values of v in place, without allocating.

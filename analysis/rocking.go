@@ -33,6 +33,7 @@ const (
 	slowGauge   = 0.08  // s between readings that make a gauge slow
 	gapFloor    = 0.4   // s: no shorter silence is a gap
 	gapReadings = 5.5   // intervals: nor one with fewer readings missing
+	noisyN      = 8     // readings that show what noise they have
 	windowCap   = 64    // blocks looked at before a rest is recognised
 	restCap     = 64    // rests remembered, the newest
 	turnCap     = 64    // turning points remembered, the newest
@@ -224,15 +225,16 @@ func (r *Rocking) roomy() float64 {
 	return room
 }
 
-// restful reports whether b, a rest or a window that may be one, is within the
-// tolerance, or no wider than its own noise explains: six deviations, by its
+// restful reports whether readings n between lo and hi with the sum rough of
+// squared second differences may all belong to one rest: they are within the
+// tolerance, or no wider than their own noise explains: six deviations, by the
 // second differences, which a motion does not enter.
 func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
 	w := hi - lo
 	if w <= r.tol {
 		return true
 	}
-	return n >= 8 && w <= r.roomy() && w*w <= 36*rough/6/float64(n)
+	return n >= noisyN && w <= r.roomy() && w*w <= 36*rough/6/float64(n)
 }
 
 // flush hands the open block on.
@@ -278,17 +280,13 @@ func (r *Rocking) hold(b block) {
 	}
 }
 
-// noisy reports whether the window is no wider than its noise explains.
-func (r *Rocking) noisy() bool {
-	if r.wmax-r.wmin > r.roomy() {
-		return false
-	}
-	rough, n := 0.0, 0
+// tally returns the readings in the window and their roughness.
+func (r *Rocking) tally() (n int, rough float64) {
 	for i := range r.window {
-		rough += r.window[i].rough
 		n += r.window[i].n
+		rough += r.window[i].rough
 	}
-	return r.restful(r.wmin, r.wmax, rough, n)
+	return n, rough
 }
 
 // seek looks for a rest among the newest blocks.
@@ -308,8 +306,15 @@ func (r *Rocking) seek(b block) {
 		r.window = r.window[:len(r.window)-1]
 	}
 	r.window = append(r.window, b)
-	if r.wmax-r.wmin > r.tol && !r.noisy() {
-		r.shrink()
+	if r.wmax-r.wmin > r.tol {
+		n, rough := r.tally()
+		wait := n < noisyN && r.interval < slowGauge/2 && r.wmax-r.wmin <= r.roomy()
+		if wait {
+			return
+		}
+		if !r.restful(r.wmin, r.wmax, rough, n) {
+			r.shrink()
+		}
 	}
 	if r.isRest() {
 		r.beginRest()

@@ -147,7 +147,6 @@ func (a *stop) join(b *stop) {
 	a.n += b.n
 	a.changes += b.changes
 	a.min, a.max = math.Min(a.min, b.min), math.Max(a.max, b.max)
-	a.late = b.late
 	a.to = b.to
 	a.t = (a.from + a.to) / 2
 	a.gapLength = math.Max(a.gapLength, b.gapLength)
@@ -199,6 +198,9 @@ func (s *judgeScratch) restShare(interval float64) float64 {
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
 		q := c.span / swing
+		if c.n >= noisyN {
+			q = math.Max(0, c.span-3.5*c.noise) / swing
+		}
 		if q > 0.25 || half <= 0 {
 			continue
 		}
