@@ -53,12 +53,11 @@ func changeSentence(c StageChange) string {
 	if c.Change.Mean < 0 {
 		way = "tighter"
 	}
-	s := fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
-	return s + movedPositions(c)
+	return fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
 }
 
-// movedPositions says how many positions moved by more than their own
-// uncertainty.
+// movedPositions counts the positions that moved by more than their own
+// uncertainty, "5 of 8".
 func movedPositions(c StageChange) string {
 	moved := 0
 	for _, p := range c.Change.Positions {
@@ -66,7 +65,7 @@ func movedPositions(c StageChange) string {
 			moved++
 		}
 	}
-	return fmt.Sprintf(" %d of %d positions moved by more than their uncertainty.", moved, len(c.Change.Positions))
+	return fmt.Sprintf("%d of %d", moved, len(c.Change.Positions))
 }
 
 // changeWhen names what came between two stages.

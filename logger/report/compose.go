@@ -42,12 +42,12 @@ func titleBlock(d Data) []field {
 	s := d.Sheet
 	gears := ""
 	if g := s.GearSet; g.PinionTeeth > 0 && g.WheelTeeth > 0 {
-		gears = fmt.Sprintf("%d : %d (%.2f)", g.WheelTeeth, g.PinionTeeth, float64(g.WheelTeeth)/float64(g.PinionTeeth))
+		gears = fmt.Sprintf("%d:%d (%.2f)", g.WheelTeeth, g.PinionTeeth, float64(g.WheelTeeth)/float64(g.PinionTeeth))
 		if g.WheelDiameter > 0 {
 			gears += ", Ø " + strconv.FormatFloat(g.WheelDiameter, 'f', -1, 64) + " mm"
 		}
 		if g.Used {
-			gears += ", used set"
+			gears += ", used"
 		}
 	}
 	adjuster := s.Adjuster.Kind
@@ -118,7 +118,7 @@ func summarySection(d Data) section {
 			value = plain(j.Text)
 		}
 		t.rows = append(t.rows, []entry{
-			plain(upperFirst(j.Title) + ", " + stageTitle(j.Stage)), value,
+			plain(upperFirst(j.Title) + ", " + shortStage(j.Stage)), value,
 			plain(j.Format.Range(j.Limits)), judged(j.Verdict, verdictWords(j.Verdict)),
 		})
 	}
@@ -168,7 +168,14 @@ func backlashSection(d Data) section {
 		s.rows = append(s.rows, pictures)
 	}
 	t := backlashTable(d.Backlash)
-	s.rows = append(s.rows, row{{share: 1, table: t, lines: roundNotes(d.Backlash)}})
+	if len(positionsOf(d.Backlash)) > widestRow {
+		s.rows = append(s.rows, t.transposed().sideBySide(max(2, 5-len(d.Backlash))))
+	} else {
+		s.rows = append(s.rows, row{{share: 1, table: t}})
+	}
+	if notes := roundNotes(d.Backlash); len(notes) > 0 {
+		s.rows = append(s.rows, row{{share: 1, lines: notes}})
+	}
 	return s
 }
 
@@ -181,10 +188,8 @@ func (d *drawing) caption(text string) {
 // widestRow is how many positions fit across the page.
 const widestRow = 10
 
-// backlashTable has a row a stage and a column a position; with many positions
-// it is turned.
+// backlashTable has a row a stage and a column a position.
 func backlashTable(rounds []Round) *table {
-	latest := rounds[len(rounds)-1]
 	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, either way from the mean."}
 	t.columns = []column{{"Stage", false}}
 	for _, p := range positionsOf(rounds) {
@@ -202,9 +207,6 @@ func backlashTable(rounds []Round) *table {
 		}
 		t.rows = append(t.rows, append(line, plain(r.Format.finer().Figure(r.Round.Mean)), plain(r.Format.Figure(r.Round.Spread)),
 			plain(h), judged(r.Round.Verdict, verdictWords(r.Round.Verdict))))
-	}
-	if len(latest.Points) > widestRow {
-		return t.transposed()
 	}
 	return t
 }
@@ -276,13 +278,13 @@ func changeSection(d Data) section {
 
 func changeTable(cs []StageChange) *table {
 	t := &table{
-		caption: "Change of the mean backlash; it counts only when it exceeds its expanded uncertainty U.",
-		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
+		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U. Positions: how many moved by more than theirs.",
+		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Positions", true}, {"Result", false}},
 	}
 	for _, c := range cs {
 		t.rows = append(t.rows, []entry{
 			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().Signed(c.Change.Mean)),
-			plain(c.Format.finer().Uncertainty(c.U)), plain(c.Sentence),
+			plain(c.Format.finer().Uncertainty(c.U)), plain(movedPositions(c)), plain(c.Sentence),
 		})
 	}
 	return t
@@ -454,23 +456,14 @@ func leakPanel(l LeakDown) panel {
 	return p
 }
 
-// recordSection is hold points, overrides, notes and rejected readings.
+// recordSection is overrides, notes and rejected readings.
 func recordSection(d Data) section {
-	var rows [][]entry
-	for _, h := range d.Holds {
-		switch {
-		case h.Overridden != "":
-			rows = append(rows, []entry{plain(missing), plain("before " + h.Before), plain("Hold point overridden: " + h.Reason + " Reason given: " + h.Overridden)})
-		case h.Blocking:
-			rows = append(rows, []entry{plain(missing), plain("before " + h.Before), plain("Hold point open: " + h.Reason)})
-		}
-	}
-	rows = append(append(rows, remarkRows(d.Remarks)...), remarkRows(d.Rejected)...)
+	rows := append(remarkRows(d.Remarks), remarkRows(d.Rejected)...)
 	if len(rows) == 0 {
 		return section{}
 	}
-	return section{title: "Hold points, overrides and notes", rows: []row{{{share: 1, table: &table{
-		caption: "Readings not used are kept on record.", rows: rows,
+	return section{title: "Overrides, notes and readings set aside", rows: []row{{{share: 1, table: &table{
+		caption: "Readings not used stay on record.", rows: rows,
 		columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
 	}}}}}
 }
@@ -498,17 +491,31 @@ func gaugeSection(d Data) section {
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		gaugeWords(d), plungerWords(d.Sheet),
 	}
-	for _, w := range d.Sheet.Windows {
-		if w.Default {
-			lines = append(lines, "The window for "+logger.FeatureTitle(w.Feature)+" is a default of this program and was to be confirmed by the maker's manual.")
-		}
-	}
 	for _, f := range d.Findings {
-		lines = append(lines, upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text)
+		if f.Severity == logger.Advice {
+			continue
+		}
+		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
 	}
 	lines = dropEmpty(lines)
-	s.rows = []row{{{share: 1, lines: lines[:2]}, {share: 1, lines: lines[2:]}}}
+	half := halfway(lines)
+	s.rows = []row{{{share: 1, lines: lines[:half]}, {share: 1, lines: lines[half:]}}}
 	return s
+}
+
+// halfway is how many lines make up half of the text.
+func halfway(lines []string) int {
+	total := 0
+	for _, l := range lines {
+		total += len(l)
+	}
+	sum := 0
+	for i, l := range lines {
+		if sum += len(l); 2*sum >= total {
+			return i + 1
+		}
+	}
+	return len(lines)
 }
 
 func gaugeWords(d Data) string {

@@ -1,6 +1,10 @@
 package report
 
-import "crownlog/analysis"
+import (
+	"slices"
+
+	"crownlog/analysis"
+)
 
 // A page is the report as headings, pictures, tables and lines. HTML and PDF
 // lay out the same page, so neither shows more than the other.
@@ -82,4 +86,15 @@ func (t *table) transposed() *table {
 		n.rows = append(n.rows, line)
 	}
 	return n
+}
+
+// sideBySide cuts a long table into n of about equal length.
+func (t *table) sideBySide(n int) row {
+	var r row
+	rows := (len(t.rows) + n - 1) / n
+	for part := range slices.Chunk(t.rows, rows) {
+		r = append(r, panel{share: 1, table: &table{caption: "continued", columns: t.columns, rows: part}})
+	}
+	r[0].table.caption = t.caption
+	return r
 }

@@ -16,12 +16,13 @@ import (
 const (
 	pdfWidth   = 210.0
 	pdfHeight  = 297.0
-	pdfMargin  = 14.0
-	pdfBottom  = 18.0
+	pdfMargin  = 12.0
+	pdfTop     = 10.0
+	pdfBottom  = 13.0
 	pdfGap     = 4.0  // between panels
-	pdfText    = 8.0  // pt
-	pdfSmall   = 7.0  // pt
-	pdfLeading = 1.28 // line height over font size
+	pdfText    = 7.6  // pt
+	pdfSmall   = 6.8  // pt
+	pdfLeading = 1.24 // line height over font size
 )
 
 // PDF writes d as vector pages with the content of the HTML report. Only the
@@ -68,25 +69,25 @@ func newPDFLayout(d Data) *pdfLayout {
 
 func (l *pdfLayout) newPage() {
 	l.p.AddPage()
-	l.y = pdfMargin
+	l.y = pdfTop
 }
 
 // room starts a new page when height does not fit on this one.
 func (l *pdfLayout) room(height float64) {
-	if l.y+height > pdfHeight-pdfBottom && l.y > pdfMargin {
+	if l.y+height > pdfHeight-pdfBottom && l.y > pdfTop {
 		l.newPage()
 	}
 }
 
 func (l *pdfLayout) footer(text string) {
 	l.font(6, false, colourSoft)
-	y := pdfHeight - 12.0
+	y := pdfHeight - 8.5
 	for _, line := range l.wrap(text, pdfWidth-2*pdfMargin-24) {
 		l.p.Text(pdfMargin, y, line)
 		y += 2.8
 	}
 	number := fmt.Sprintf("page %d of {pages}", l.p.PageNo())
-	l.p.Text(pdfWidth-pdfMargin-l.p.GetStringWidth("page 9 of 9"), pdfHeight-12, number)
+	l.p.Text(pdfWidth-pdfMargin-l.p.GetStringWidth("page 9 of 9"), pdfHeight-8.5, number)
 }
 
 func (l *pdfLayout) page(pg page) {
@@ -141,7 +142,7 @@ func (l *pdfLayout) block(fields []field, width float64) {
 
 // verdict is the headline with its mark and a bar in its colour.
 func (l *pdfLayout) verdict(pg page, width float64) {
-	l.y += 3.5
+	l.y += 2.5
 	l.font(pdfText, false, colourInk)
 	var under []string
 	for _, t := range pg.under {
@@ -169,8 +170,10 @@ func (l *pdfLayout) section(s section, width float64) {
 			l.room(8 + math.Min(height, 60))
 			l.heading(s.title, width)
 		}
-		if len(r) == 1 && r[0].table != nil {
-			l.longPanel(r[0], width)
+		if len(r) == 1 && r[0].table != nil || height > pdfHeight-pdfMargin-pdfBottom {
+			for _, p := range r {
+				l.longPanel(p, width)
+			}
 			continue
 		}
 		l.room(height)
@@ -180,17 +183,17 @@ func (l *pdfLayout) section(s section, width float64) {
 			l.panel(p, x, l.y, w)
 			x += w + pdfGap
 		}
-		l.y += height + 2
+		l.y += height + 1.2
 	}
 }
 
 func (l *pdfLayout) heading(title string, width float64) {
-	l.y += 3
-	l.font(7.6, true, colourInk)
+	l.y += 1.8
+	l.font(7.4, true, colourInk)
 	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
 	l.stroke(colourInk, 0.3)
 	l.p.Line(pdfMargin, l.y+4.4, pdfMargin+width, l.y+4.4)
-	l.y += 6.6
+	l.y += 5.8
 }
 
 // panelWidth is p's part of a row.
@@ -219,7 +222,7 @@ func (l *pdfLayout) panelHeight(p panel, width float64) float64 {
 		height += l.tableHeight(p.table, width)
 	}
 	if len(p.lines) > 0 {
-		height += 1.5
+		height += l.aboveLines(p)
 		l.font(pdfText, false, colourInk)
 		for _, t := range p.lines {
 			height += float64(len(l.wrap(t, width-3))) * lineHeight(pdfText)
@@ -247,7 +250,15 @@ func (l *pdfLayout) panel(p panel, x, y, width float64) {
 			y = l.tableRow(t, k, x, y)
 		}
 	}
-	l.bullets(p.lines, x, y+1.5, width)
+	l.bullets(p.lines, x, y+l.aboveLines(p), width)
+}
+
+// aboveLines keeps lines off the picture or table above them.
+func (l *pdfLayout) aboveLines(p panel) float64 {
+	if p.picture == nil && p.table == nil {
+		return 0
+	}
+	return 1.2
 }
 
 // shortTable is how many rows are kept on one page.
@@ -255,6 +266,13 @@ const shortTable = 12
 
 // longPanel is a panel over the whole width whose table may run over pages.
 func (l *pdfLayout) longPanel(p panel, width float64) {
+	if p.table == nil {
+		height := l.panelHeight(p, width)
+		l.room(height)
+		l.panel(p, pdfMargin, l.y, width)
+		l.y += height + 2
+		return
+	}
 	t := l.measure(p.table, width)
 	if len(p.table.rows) <= shortTable {
 		l.room(l.panelHeight(p, width))
@@ -285,8 +303,8 @@ func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
 
 // signs are the signature lines; they stay together.
 func (l *pdfLayout) signs(labels []string, width float64) {
-	l.room(20)
-	l.y += 12
+	l.room(14)
+	l.y += 8
 	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
 	for i, t := range labels {
 		x := pdfMargin + float64(i)*(cell+pdfGap)
@@ -351,11 +369,15 @@ func (l *pdfLayout) fitting(word string, width float64) int {
 }
 
 // bmp replaces characters beyond the Basic Multilingual Plane, which the PDF
-// writer's font tables cannot hold.
+// writer's font tables cannot hold, and the middle dot of N·m by the dot
+// operator, which the Go fonts draw at mid-height.
 func bmp(s string) string {
 	return strings.Map(func(r rune) rune {
-		if r > 0xffff {
+		switch {
+		case r > 0xffff:
 			return '?'
+		case r == '·':
+			return '∙'
 		}
 		return r
 	}, s)

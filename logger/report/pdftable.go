@@ -63,7 +63,7 @@ func (l *pdfLayout) columnWidths(t *table, width float64) []float64 {
 			l.cellFont(r[k], k)
 			full := l.p.GetStringWidth(bmp(r[k].text)) + markWidth(r[k])
 			natural[k] = math.Max(natural[k], full)
-			if c.number {
+			if c.number || k == 0 && len([]rune(r[k].text)) <= shortName {
 				least[k] = math.Max(least[k], full)
 			} else {
 				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].text), 30)+markWidth(r[k]))

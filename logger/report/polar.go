@@ -20,8 +20,8 @@ type polarSize struct {
 }
 
 var (
-	polarLarge = polarSize{side: 400, outer: 140, inner: 46, mark: 6, letter: 12, figures: true}
-	polarSmall = polarSize{side: 220, outer: 82, inner: 26, mark: 4.4, letter: 10}
+	polarLarge = polarSize{side: 300, outer: 104, inner: 34, mark: 5.4, letter: 12, figures: true}
+	polarSmall = polarSize{side: 204, outer: 80, inner: 26, mark: 4.4, letter: 10.5}
 )
 
 // backlashScale is the common radial scale of all stages, so that their
@@ -56,15 +56,22 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 		d.circle(inkHair, c, s.at(t))
 	}
 	d.limitRings(c, r.Spec.Limits, s)
-	for _, p := range r.Points {
-		d.line(inkHair, polar(c, z.inner, p.AngleDeg), polar(c, z.outer, p.AngleDeg))
+	every := (len(r.Points) + mostNumbers - 1) / mostNumbers
+	for i, p := range r.Points {
+		if i%every == 0 {
+			d.line(inkHair, polar(c, z.inner, p.AngleDeg), polar(c, z.outer, p.AngleDeg))
+			d.number(c, p, r.Format, z, every == 1)
+		}
 	}
 	for _, g := range ghosts {
 		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Points) > 2)
 	}
 	d.add(inkCurve, fittedCurve(c, r, s)...)
+	if len(r.Points) > 2*mostNumbers {
+		z.mark *= 0.7
+	}
 	for _, p := range r.Points {
-		d.position(c, p, r.Format, s, z)
+		d.position(c, p, s, z)
 	}
 	d.radialFigures(c, s, z, freeAngle(r.Points))
 	d.circle(ink{fill: colourInk}, c, 1.6)
@@ -94,19 +101,27 @@ func (d *drawing) limitRings(c point, l analysis.Limits, s scale) {
 	}
 }
 
-// position draws one value with its uncertainty and its number outside.
-func (d *drawing) position(c point, p Point, f Format, s scale, z polarSize) {
-	at := polar(c, z.outer+1.35*z.letter, p.AngleDeg)
-	if z.figures {
-		at = polar(c, z.outer+2.1*z.letter, p.AngleDeg)
+// mostNumbers is how many positions are numbered around a picture.
+const mostNumbers = 14
+
+// number writes a position's number outside the rings and, on a large picture,
+// its value.
+func (d *drawing) number(c point, p Point, f Format, z polarSize, figures bool) {
+	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Position)}
+	if !z.figures || !figures {
+		number.at = polar(c, z.outer+1.1*z.letter, p.AngleDeg)
+		number.at.y += 0.36 * z.letter
+		d.write(inkText, number)
+		return
 	}
-	at.y += 0.36 * z.letter
-	number := label{at: at, anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Position)}
-	if z.figures {
-		number.at.y -= 0.6 * z.letter
-		d.write(inkSoft, label{at: point{at.x, at.y + 0.6*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.Figure(p.Value)})
-	}
+	at := polar(c, z.outer+1.9*z.letter, p.AngleDeg)
+	number.at = point{at.x, at.y - 0.24*z.letter}
 	d.write(inkText, number)
+	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.Figure(p.Value)})
+}
+
+// position draws one value with its uncertainty.
+func (d *drawing) position(c point, p Point, s scale, z polarSize) {
 	if math.IsNaN(p.Value) {
 		return
 	}

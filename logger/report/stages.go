@@ -23,6 +23,7 @@ func stagePicture(rounds []Round) *drawing {
 	}
 	margin := 0.2 * (s.high - s.low)
 	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
+	c.y = newFixedScale(s.low-margin, s.high+margin, c.bottom, c.top, 4)
 	limits := rounds[len(rounds)-1].Spec.Limits
 	c.band(limits.Lower, limits.Upper)
 	c.grid()
