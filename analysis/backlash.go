@@ -165,7 +165,7 @@ func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 // usualWindUp is how far a stop gives way under the push before anything is
 // measured, as a share of the backlash: a micron or so. Source: rocking force
 // in trade practice, 1 to 5 µm for gear and arm.
-const usualWindUp = 0.008
+const usualWindUp = 0.006
 
 // unseenWindUp is the half-width in mm of what gives way too quickly to be
 // seen, at each stop.

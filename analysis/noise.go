@@ -3,10 +3,9 @@ package analysis
 import "math"
 
 // A noiseMeter estimates the standard deviation of the gauge's noise from
-// second differences of its readings, which a steady motion does not enter.
-// They are kept as counts in quarter-octave bins, so memory is constant and
-// the estimate is a quantile: the few large differences where the wheel starts
-// and stops do not move it.
+// differences of its readings. They are kept as counts in quarter-octave bins,
+// so memory is constant and the estimate is a quantile: the few large
+// differences where the wheel starts and stops do not move it.
 type noiseMeter struct {
 	zero  uint64
 	total uint64
@@ -16,15 +15,19 @@ type noiseMeter struct {
 const (
 	noiseBins  = 160
 	noiseFirst = (1023 - 30) << 2 // quarter-octave index of 2^-30
-	// A second difference of white noise has sqrt(6) times its deviation; the
-	// quantile used below, of its magnitude, is at noiseZ deviations.
+	// The quantile used, of the magnitude of a normal variable, is at noiseZ
+	// deviations.
 	noiseQuantile = 0.45
 	noiseZ        = 0.5978 // Φ⁻¹((1+0.45)/2)
+	// A first difference of white noise has sqrt(2) times its deviation, a
+	// second difference sqrt(6).
+	firstDifference  = 1.4142135623730951
+	secondDifference = 2.449489742783178
 )
 
-func (m *noiseMeter) add(d2 float64) {
+func (m *noiseMeter) add(d float64) {
 	m.total++
-	i := int(math.Float64bits(d2)&^(1<<63)>>50) - noiseFirst
+	i := int(math.Float64bits(d)&^(1<<63)>>50) - noiseFirst
 	if i < 0 {
 		m.zero++
 		return
@@ -47,9 +50,10 @@ func (m *noiseMeter) halve() {
 	m.total += m.zero
 }
 
-// sigma returns the noise in the unit of the readings; 0 with fewer than
-// eight differences, and for a gauge whose digits stand still.
-func (m *noiseMeter) sigma() float64 {
+// sigma returns the noise in the unit of the readings from differences that
+// have gain times its deviation; 0 with fewer than eight of them, and for a
+// gauge whose digits stand still.
+func (m *noiseMeter) sigma(gain float64) float64 {
 	if m.total < 8 {
 		return 0
 	}
@@ -63,7 +67,7 @@ func (m *noiseMeter) sigma() float64 {
 			lo := math.Float64frombits(uint64(i+noiseFirst) << 50)
 			hi := math.Float64frombits(uint64(i+noiseFirst+1) << 50)
 			at := lo + (hi-lo)*(want-seen)/float64(n)
-			return at / (noiseZ * math.Sqrt(6))
+			return at / (noiseZ * gain)
 		}
 		seen += float64(n)
 	}

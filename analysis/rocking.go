@@ -61,7 +61,8 @@ type Rocking struct {
 	first    float64
 
 	grid  grid
-	noise noiseMeter
+	noise noiseMeter // second differences of all readings: a steady motion does not enter them
+	hush  noiseMeter // first differences within rests
 	still stillness
 
 	cur     block
@@ -160,6 +161,9 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
 			r.cur.add(t, x, d, d2)
+			if r.resting {
+				r.hush.add(d)
+			}
 			return r.events
 		}
 		r.flush()
@@ -167,6 +171,9 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 	r.cur = newBlock(t, x, d, d2, gap)
 	if r.interval > blockSpan {
 		r.flush()
+		if r.resting && r.rest.used > 1 && !gap {
+			r.hush.add(d)
+		}
 	}
 	return r.events
 }
@@ -198,12 +205,21 @@ func (r *Rocking) count() float64 {
 	return r.grid.step
 }
 
+// sigma is the deviation of the gauge's noise as far as it is known.
+func (r *Rocking) sigma() float64 {
+	all := r.noise.sigma(secondDifference)
+	if r.hush.total < 12 {
+		return all
+	}
+	return math.Min(all, 1.3*r.hush.sigma(firstDifference))
+}
+
 // retune brings the tolerance up to date: two counts or six deviations of the
 // noise or a part of the swing, never so wide that both stops fit in it.
 func (r *Rocking) retune() {
 	r.tolAge = 0
 	least := 2.1 * r.count()
-	noise := 6 * r.noise.sigma()
+	noise := 6 * r.sigma()
 	r.tol = math.Max(math.Max(least, noise), 0.08*r.swing)
 	if r.swing > 0 {
 		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 0.5*least))
@@ -360,8 +376,11 @@ func (r *Rocking) isRest() bool {
 
 func (r *Rocking) beginRest() {
 	r.rest.reset()
-	for _, b := range r.window {
-		r.rest.add(b)
+	for i := range r.window {
+		r.rest.add(r.window[i])
+		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
+			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
+		}
 	}
 	r.window = r.window[:0]
 	r.resting, r.found, r.oddHeld = true, false, false
@@ -380,7 +399,7 @@ func (r *Rocking) endRest() {
 }
 
 func (r *Rocking) settled() rest {
-	tol := math.Max(1.01*r.count(), 3.5*r.noise.sigma())
+	tol := math.Max(1.01*r.count(), 3.5*r.sigma())
 	d := r.rest.settle(math.Max(tol, 0.02*r.swing))
 	d.gapLength = r.pendGap
 	return d

@@ -65,9 +65,10 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			sum += m
 			n += w
 		}
-		if den <= 0 || n == 0 || num <= 0 {
+		if den <= 0 || n == 0 {
 			continue
 		}
+		num = math.Max(num, 0) // nothing creeps away from its stop
 		if g := num * num / den / (noise * noise); i == 0 || g > gain+4 {
 			gain = g
 			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n, tau: tau}
