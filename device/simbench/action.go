@@ -3,7 +3,8 @@ package simbench
 // An Action is one thing the hands do; the functions of this package make
 // them, and Bench.Do queues them.
 type Action struct {
-	do func(h *hands)
+	do    func(h *hands)
+	heard bool // it is done for a gauge's sake and waits for a listener
 }
 
 // A Mount is where the indicator stands.
@@ -18,59 +19,69 @@ const (
 )
 
 // Rock rocks the wheel between its stops until the next action.
-func Rock() Action { return Action{(*hands).rock} }
+func Rock() Action { return Action{do: (*hands).rock} }
 
 // Rest takes the hands off the wheel.
-func Rest() Action { return Action{(*hands).rest} }
+func Rest() Action { return Action{do: (*hands).rest} }
 
 // Lift lifts the plunger off the gear and keeps it there until the next action.
-func Lift() Action { return Action{(*hands).lift} }
+func Lift() Action { return Action{do: (*hands).lift} }
 
 // TurnTo lifts the plunger, turns the wheel to angleDeg (see Bench.AngleOf) and
 // sets the plunger down on the tooth there. What the hands did before, rocking
 // or resting, goes on.
-func TurnTo(angleDeg float64) Action { return Action{func(h *hands) { h.turnTo(angleDeg) }} }
+func TurnTo(angleDeg float64) Action { return Action{do: func(h *hands) { h.turnTo(angleDeg) }} }
 
 // Stand moves the indicator to another place.
-func Stand(m Mount) Action { return Action{func(h *hands) { h.stand(m) }} }
+func Stand(m Mount) Action { return Action{do: func(h *hands) { h.stand(m) }} }
 
 // SteadyTurn turns the wheel slowly and evenly with the plunger on, one turn
 // in 24 seconds.
-func SteadyTurn(turns float64) Action { return Action{func(h *hands) { h.steadyTurn(turns) }} }
+func SteadyTurn(turns float64) Action {
+	return Action{do: func(h *hands) { h.steadyTurn(turns) }, heard: true}
+}
 
 // FitCentre fits another centre to the crown wheel, which comes to sit about a
 // tenth of backlash nearer the pinion or farther from it, by the seed.
-func FitCentre() Action { return Action{(*hands).fitCentre} }
+func FitCentre() Action { return Action{do: (*hands).fitCentre} }
 
 // MoveAdjusters moves both adjusters by the same notches, + the crown wheel
 // towards the pinion.
-func MoveAdjusters(notches int) Action { return Action{func(h *hands) { h.moveAdjusters(notches) }} }
+func MoveAdjusters(notches int) Action {
+	return Action{do: func(h *hands) { h.moveAdjusters(notches) }}
+}
 
 // TorqueCaps tightens the bearing caps fully, which shifts the backlash by one
 // or two hundredths.
-func TorqueCaps() Action { return Action{(*hands).torqueCaps} }
+func TorqueCaps() Action { return Action{do: (*hands).torqueCaps} }
 
 // PullBolt pulls one bolt with the click wrench to about target N·m.
-func PullBolt(target float64) Action { return Action{func(h *hands) { h.pullBolt(target) }} }
+func PullBolt(target float64) Action {
+	return Action{do: func(h *hands) { h.pullBolt(target) }, heard: true}
+}
 
 // PreloadTurn turns the pinion steadily through the torque meter.
-func PreloadTurn(turns float64) Action { return Action{func(h *hands) { h.preloadTurn(turns) }} }
+func PreloadTurn(turns float64) Action {
+	return Action{do: func(h *hands) { h.preloadTurn(turns) }, heard: true}
+}
 
 // Pressurise fills the air line to about target kPa, lets it settle and shuts
 // it off.
-func Pressurise(target float64) Action { return Action{func(h *hands) { h.pressurise(target) }} }
+func Pressurise(target float64) Action {
+	return Action{do: func(h *hands) { h.pressurise(target) }, heard: true}
+}
 
 // SlipPinion lets the held pinion creep while rocking, so that one stop walks
 // away by mmPerRock.
 func SlipPinion(mmPerRock float64) Action {
-	return Action{func(h *hands) { h.slipPerRock = mmPerRock }}
+	return Action{do: func(h *hands) { h.slipPerRock = mmPerRock }}
 }
 
 // PressZero presses the indicator's zero button where it stands now.
-func PressZero() Action { return Action{func(h *hands) { h.zeroPressed = true }} }
+func PressZero() Action { return Action{do: func(h *hands) { h.zeroPressed = true }} }
 
 // PressUnit flips the indicator between mm and inch.
-func PressUnit() Action { return Action{func(h *hands) { h.inch = !h.inch }} }
+func PressUnit() Action { return Action{do: func(h *hands) { h.inch = !h.inch }} }
 
 // Garble spoils the next lines of the indicator.
-func Garble(lines int) Action { return Action{func(h *hands) { h.garble += lines }} }
+func Garble(lines int) Action { return Action{do: func(h *hands) { h.garble += lines }} }

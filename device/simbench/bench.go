@@ -146,7 +146,8 @@ func (b *Bench) at(clock float64) time.Time {
 }
 
 // Do adds to what the hands do next. They finish the movement they are in
-// first. While nobody listens to a gauge it is done at once.
+// first. While nobody listens to a gauge it is done at once, except what is
+// done for a gauge: turning, pulling and filling wait for a listener.
 func (b *Bench) Do(actions ...Action) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -166,8 +167,8 @@ func (b *Bench) listening() bool {
 	return b.config.FreeRunning
 }
 
-// Truth is the true backlash at a position, 1 to Positions, in mm at the heel
-// and tangential, as things stand now.
+// Truth is the true backlash at a position, 1 to Positions, in mm as the
+// plunger at the heel meets it, as things stand now.
 func (b *Bench) Truth(position int) float64 {
 	return b.TruthAt(b.AngleOf(position))
 }

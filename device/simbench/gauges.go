@@ -26,6 +26,7 @@ const (
 // A gauge turns what the hands do into a line of text at second t.
 type gauge interface {
 	line(t float64) string
+	step() float64 // what it resolves, in its unit
 }
 
 // A dial is the indicator.
@@ -39,6 +40,8 @@ type dial struct {
 func newDial(c Config, h *hands) *dial {
 	return &dial{rand: newRand(c.Seed, dialStream), hands: h, resolution: c.Resolution, noise: c.Noise}
 }
+
+func (d *dial) step() float64 { return d.resolution }
 
 func (d *dial) line(t float64) string {
 	x := d.hands.shown(t) + d.noise*d.rand.NormFloat64()
@@ -65,6 +68,8 @@ type meter struct {
 	resolution, noise float64
 	unit              string
 }
+
+func (m *meter) step() float64 { return m.resolution }
 
 func (m *meter) line(t float64) string {
 	return text(m.value(t)+m.noise*m.rand.NormFloat64(), m.resolution, false) + " " + m.unit

@@ -28,9 +28,36 @@ func TestTextOfAReading(t *testing.T) {
 
 func TestWrenchClicksNearItsSetting(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
-	b.Do(PullBolt(95), PullBolt(95))
-	// Bolts pulled while nobody listened are done with.
-	assert.Less(t, slices.Max(values(readings(t, b, b.Wrench(), 50))), 1.0)
+	b.Do(PullBolt(50), PullBolt(95))
+	vs := values(readings(t, b, b.Wrench(), 400))
+	low := slices.Index(vs, slices.Max(vs[:130]))
+	assert.InDelta(t, 50, vs[low], 2.5)
+	assert.InDelta(t, 95, slices.Max(vs), 4)
+	assert.Less(t, vs[low+40], 1.0, "the bolt is let go")
+	assert.Less(t, vs[399], 1.0)
+}
+
+func TestPinionBreaksAwayThenRuns(t *testing.T) {
+	b := startBench(t, Config{Seed: 4})
+	b.Do(PreloadTurn(5))
+	vs := values(readings(t, b, b.Preload(), 180))
+	running := slices.Clone(vs[40:150])
+	slices.Sort(running)
+	median := running[len(running)/2]
+	assert.InDelta(t, 1.6, median, 0.17)
+	assert.InDelta(t, 1.5*median, slices.Max(vs), 0.25*median)
+	assert.Less(t, vs[179], 0.1)
+}
+
+func TestBackFaceTurnsAsItsTruthSays(t *testing.T) {
+	b := startBench(t, Config{Seed: 6})
+	b.Do(Stand(BackFace), SteadyTurn(1))
+	vs := values(readings(t, b, b.Indicator(), secondsPerTurn*20))
+	var truth []float64
+	for deg := range 360 {
+		truth = append(truth, b.SurfaceAt(BackFace, float64(deg)))
+	}
+	assert.InDelta(t, slices.Max(truth)-slices.Min(truth), slices.Max(vs)-slices.Min(vs), 0.012)
 }
 
 func TestPressureIsSilentUntilFilled(t *testing.T) {

@@ -18,6 +18,7 @@ type hands struct {
 	mount   Mount
 	angle   float64 // of the wheel, degrees
 	base    float64 // what the indicator shows at the low stop, or on a level face
+	alone   bool    // nobody listens to a gauge
 	rocking bool    // what to do when nothing is queued
 	lifted  bool
 	high    bool // the wheel rests at, or was last sent to, the high stop
@@ -57,10 +58,13 @@ func (h *hands) advance(t float64) {
 	}
 }
 
-// finish does everything queued and returns the time it is done.
+// finish does what is queued, up to the first action that needs a listener,
+// and returns the time it is done.
 func (h *hands) finish(clock float64) float64 {
+	h.alone = true
+	defer func() { h.alone = false }()
 	h.advance(clock)
-	for len(h.queue) > 0 || !h.now.habit {
+	for h.ready() || !h.now.habit {
 		clock = h.now.end()
 		h.begin(h.next())
 	}
@@ -80,9 +84,14 @@ func (h *hands) begin(m move) {
 	}
 }
 
+// ready reports whether the next queued action can begin.
+func (h *hands) ready() bool {
+	return len(h.queue) > 0 && !(h.alone && h.queue[0].heard)
+}
+
 // next is the next movement: of the plan, else of the queue, else of habit.
 func (h *hands) next() move {
-	for len(h.plan) == 0 && len(h.queue) > 0 {
+	for len(h.plan) == 0 && h.ready() {
 		a := h.queue[0]
 		h.queue = h.queue[1:]
 		a.do(h)

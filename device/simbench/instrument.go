@@ -46,6 +46,9 @@ func newInstrument(b *Bench, which int, rate float64, g gauge) *Instrument {
 // stays the same after Unplug and Replug.
 func (i *Instrument) PortName() string { return i.name }
 
+// Resolution is one count of the gauge in mm, N·m or kPa.
+func (i *Instrument) Resolution() float64 { return i.gauge.step() }
+
 // Open opens the gauge's port with the code that opens a serial port; it is a
 // device.Opener. The gauge talks until the port is closed.
 func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {

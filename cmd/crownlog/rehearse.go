@@ -1,0 +1,274 @@
+package main
+
+import (
+	"context"
+	_ "embed"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/device"
+	"crownlog/device/simbench"
+	"crownlog/logger"
+)
+
+//go:embed rehearsal.toml
+var rehearsalSheet []byte
+
+type rehearseCmd struct {
+	HandsOff bool    `help:"No key is needed: the simulated hands go on by themselves (the default without --by-key)." xor:"hands"`
+	ByKey    bool    `help:"The simulated hands rock, and wait for a key to go on to the next position." xor:"hands"`
+	NoScreen bool    `help:"Print plain lines instead of the dashboard."`
+	Seed     int64   `help:"Which invented axle; the same seed gives the same record." default:"1"`
+	Pace     float64 `help:"Simulated seconds in a real one. Default: 10 on the dashboard, as fast as it goes without." placeholder:"X"`
+	Dir      string  `help:"Job folder to make. Default: one in the system's temporary folder."`
+}
+
+const (
+	watchingPace = 10              // of a dashboard that is watched
+	resultPause  = 3 * time.Second // a result stays on the dashboard
+	mostMoves    = 4               // of the adjusters
+	longestRound = 30 * time.Minute
+)
+
+// Run plays a whole job on the simulated bench, through the same path as a real
+// one.
+func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
+	screen := con.screen() && !c.NoScreen
+	if c.ByKey && !screen {
+		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard")
+	}
+	if c.Pace < 0 {
+		return usagef("10 is ten times as fast as life, 0 as fast as it goes", "--pace %g is below zero", c.Pace)
+	}
+	if c.Pace == 0 && screen {
+		c.Pace = watchingPace
+	}
+	dir, err := c.makeDir()
+	if err != nil {
+		return err
+	}
+	folder, err := logger.CreateFolder(dir, rehearsalSheet)
+	if err != nil {
+		return err
+	}
+	bench, err := simbench.New(simbench.Config{Seed: c.Seed, Pace: c.Pace, AckWait: 2 * time.Second})
+	if err != nil {
+		return errors.Join(devicef("", "%w", err), folder.Close())
+	}
+	r := &rehearsal{con: con, folder: folder, sheet: folder.Sheet(), bench: bench, byKey: c.ByKey}
+	if screen {
+		r.board = newBoard()
+	}
+	err = r.play(ctx)
+	return errors.Join(err, r.conclude(), bench.Close(), folder.Close())
+}
+
+func (c *rehearseCmd) makeDir() (string, error) {
+	if c.Dir != "" {
+		return c.Dir, nil
+	}
+	return os.MkdirTemp("", "crownlog-rehearsal-")
+}
+
+// A rehearsal is one job on the bench.
+type rehearsal struct {
+	con    *console
+	folder *logger.Folder
+	sheet  logger.Sheet
+	bench  *simbench.Bench
+	board  *board // nil: plain lines
+	byKey  bool
+	truths []truth // of every backlash captured
+	ended  bool    // the job was played to its end
+}
+
+// play runs the bench and the job on it until the job is over or ctx ends.
+func (r *rehearsal) play(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	ran := make(chan error, 1)
+	go func() { ran <- r.bench.Run(ctx) }()
+	var err error
+	if r.board == nil {
+		err = r.job(ctx)
+	} else {
+		err = withScreen(ctx, r.board, dashboard.Source{Job: r.jobView}, r.job)
+	}
+	cancel()
+	return errors.Join(err, <-ran)
+}
+
+func (r *rehearsal) jobView() dashboard.JobView {
+	captures := r.folder.Captures()
+	return dashboard.JobView{
+		Vehicle: r.sheet.Vehicle.Label, Invented: r.sheet.Invented,
+		Steps: logger.Job{Sheet: r.sheet, Captures: captures}.Steps(),
+		Holds: logger.HoldPoints(r.sheet, captures),
+	}
+}
+
+// job goes through the steps of the sheet, as far as the simulated hands can.
+func (r *rehearsal) job(ctx context.Context) error {
+	stage := logger.StageAsFound
+	for _, step := range (logger.Job{Sheet: r.sheet}).Steps() {
+		if step.Stage != stage {
+			stage = step.Stage
+			r.begin(stage)
+		}
+		task, ok := taskFor(step.Feature)
+		if !ok || (stage == logger.StageAsFound && step.Optional) {
+			continue
+		}
+		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
+			return err
+		}
+		if step.Stage == logger.StageSetUp && step.Feature == logger.FeatureBacklash {
+			if err := r.adjust(ctx, step, task); err != nil || ctx.Err() != nil {
+				return err
+			}
+		}
+	}
+	r.ended = true
+	return nil
+}
+
+// begin does the work a stage starts with.
+func (r *rehearsal) begin(stage string) {
+	switch stage {
+	case logger.StageBench:
+		r.tell("the old centre comes out, the crown wheel goes onto the new one")
+		r.bench.Do(simbench.FitCentre())
+	case logger.StageCaps:
+		r.bench.Do(simbench.TorqueCaps())
+	}
+}
+
+// adjust moves the adjusters as advised, measuring after each move.
+func (r *rehearsal) adjust(ctx context.Context, step logger.Step, task task) error {
+	for range mostMoves {
+		advice, err := logger.AdviseMove(r.sheet, r.folder.Captures())
+		if err != nil || !advice.Needed || advice.Notches == 0 {
+			return err
+		}
+		r.tell(fmt.Sprintf("moving the adjusters by %+d notches", advice.Notches))
+		r.bench.Do(simbench.MoveAdjusters(advice.Notches))
+		if _, err := logger.RecordMove(r.folder, step.Stage, float64(advice.Notches), "notch", "as advised", r.bench.Now()); err != nil {
+			return err
+		}
+		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// measure runs one round with the simulated hands at the gear.
+func (r *rehearsal) measure(ctx context.Context, step logger.Step, task task) (err error) {
+	profile, err := device.FindProfile(task.profile)
+	if err != nil {
+		return err
+	}
+	readings, err := r.folder.Readings(step.Stage, step.Feature)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, readings.Close()) }()
+	gauge := task.gauge(r.bench)
+	h := newFitter(r, step, task)
+	round, err := logger.NewRound(logger.RoundConfig{
+		Sheet: r.sheet, Stage: step.Stage, Feature: step.Feature, Store: r.folder, Readings: readings,
+		Resolution: gauge.Resolution(), Unit: profile.Unit, Gauge: task.label,
+		HandsOff: !r.byKey, Listen: r.listener(h), Now: r.bench.Now,
+	})
+	if err != nil {
+		return err
+	}
+	r.heading(step)
+	h.start()
+	out, err := r.run(ctx, round, gauge, device.NewGauge(task.label, profile, gauge.Open, r.bench.Now))
+	r.bench.Do(simbench.Rest())
+	if err = errors.Join(err, round.Close()); err != nil || ctx.Err() != nil {
+		return err
+	}
+	if !out.done {
+		return fmt.Errorf("%s, %s: the simulated hands did not come to an end", step.Feature, step.Stage)
+	}
+	return r.showResult(ctx, out)
+}
+
+// run feeds the round; the bench goes on only once a line has been dealt with,
+// and not at all once the round is done.
+func (r *rehearsal) run(ctx context.Context, round *logger.Round, gauge *simbench.Instrument, src source) (outcome, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	late := r.bench.Now().Add(longestRound)
+	g := startGauges(ctx, src)
+	defer g.stop()
+	return runRound(ctx, roundConfig{round: round, gauges: g, board: r.board, handled: func(ev device.Event) {
+		if !r.byKey && ev.Time.After(late) {
+			cancel()
+		}
+		if !round.Done() && (ev.Kind == device.EventReading || ev.Kind == device.EventGarbled) {
+			gauge.Ack()
+		}
+	}})
+}
+
+// listener tells the fitter, and in plain lines the reader, what happens.
+func (r *rehearsal) listener(h *fitter) func(logger.Event) {
+	plain := plainListener(r.con, false)
+	return func(ev logger.Event) {
+		if r.board == nil {
+			plain(ev)
+		}
+		h.hear(ev)
+	}
+}
+
+func (r *rehearsal) heading(step logger.Step) {
+	if r.board == nil {
+		fmt.Fprintf(r.con.out, "\n%s\n", step.Title)
+	}
+}
+
+// tell says in plain lines what the hands do between rounds.
+func (r *rehearsal) tell(text string) {
+	if r.board == nil {
+		fmt.Fprintf(r.con.out, "\n%s\n", text)
+	}
+}
+
+// showResult leaves a result on the dashboard for a moment, or prints it.
+func (r *rehearsal) showResult(ctx context.Context, out outcome) error {
+	if r.board == nil {
+		for _, line := range roundSummaryLines(out.view, out.done) {
+			fmt.Fprintln(r.con.out, line)
+		}
+		return nil
+	}
+	select {
+	case <-ctx.Done():
+	case <-time.After(resultPause):
+	}
+	return nil
+}
+
+// conclude writes the record and prints where it is, and the truth beside it.
+func (r *rehearsal) conclude() error {
+	path, err := r.folder.WriteRecord()
+	if err != nil {
+		return err
+	}
+	worst := printTruths(r.con.out, r.truths)
+	fmt.Fprintf(r.con.out, "\nrecord: %s\n", path)
+	if worst > closeEnough {
+		return errOutside
+	}
+	if r.ended && logger.JudgeRound(r.sheet, r.folder.Captures(), logger.StageFinal, logger.FeatureBacklash).Verdict == analysis.Outside {
+		r.con.say("this axle ended outside its window; another --seed is another axle")
+	}
+	return nil
+}
