@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 )
 
@@ -65,16 +66,13 @@ type Attachment struct {
 func Attachments(cs []Capture) []Attachment {
 	var all []Attachment
 	for _, c := range Live(cs) {
-		a := Attachment{Capture: c}
-		if c.Feature != FeatureNote {
+		rest, ok := strings.CutPrefix(c.Note, "attached ")
+		path, rest, marked := strings.Cut(rest, " sha256:")
+		if !ok || !marked || c.Feature != FeatureNote {
 			continue
 		}
-		var sum string
-		if _, err := fmt.Sscanf(c.Note, "attached %s sha256:%s", &a.Path, &sum); err != nil {
-			continue
-		}
-		a.SHA256 = sum
-		all = append(all, a)
+		sum, text, _ := strings.Cut(rest, " ")
+		all = append(all, Attachment{Capture: c, Path: path, SHA256: sum, Text: text})
 	}
 	return all
 }
@@ -82,3 +80,20 @@ func Attachments(cs []Capture) []Attachment {
 // ErrAttachmentChanged is returned by VerifyAttachment for a copy that is not
 // what was attached.
 var ErrAttachmentChanged = errors.New("attachment has changed since it was recorded")
+
+// VerifyAttachment compares the copy in the job folder with its hash.
+func VerifyAttachment(dir string, a Attachment) error {
+	file, err := os.Open(filepath.Join(dir, filepath.FromSlash(a.Path)))
+	if err != nil {
+		return fmt.Errorf("verify attachment: %w", err)
+	}
+	defer file.Close()
+	hash := sha256.New()
+	if _, err := io.Copy(hash, file); err != nil {
+		return fmt.Errorf("verify attachment: %w", err)
+	}
+	if hex.EncodeToString(hash.Sum(nil)) != a.SHA256 {
+		return fmt.Errorf("%s: %w", a.Path, ErrAttachmentChanged)
+	}
+	return nil
+}

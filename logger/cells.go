@@ -142,7 +142,10 @@ func appendNumber(dst []byte, v float64) []byte {
 	if math.IsNaN(v) {
 		return dst
 	}
-	if a := math.Abs(v); a != 0 && (a < 1e-9 || a >= 1e15) {
+	if v == 0 {
+		return append(dst, '0') // without the sign of a negative zero
+	}
+	if a := math.Abs(v); a < 1e-9 || a >= 1e15 {
 		return strconv.AppendFloat(dst, v, 'g', -1, 64)
 	}
 	return strconv.AppendFloat(dst, v, 'f', -1, 64)

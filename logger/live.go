@@ -18,21 +18,53 @@ const (
 )
 
 // Live returns the captures that stand, in order: neither superseded by a
-// later one nor rejected.
+// later one nor rejected. Rejecting a capture brings back the one it had
+// superseded, until a new capture supersedes the rejection.
 func Live(cs []Capture) []Capture {
-	gone := make(map[int]bool)
-	for _, c := range cs {
-		if c.Supersedes > 0 {
-			gone[c.Supersedes] = true
-		}
-	}
+	st := standing(cs)
 	var live []Capture
 	for _, c := range cs {
-		if !gone[c.ID] && c.Quality != QualityRejected {
+		if !st.dead[c.ID] {
 			live = append(live, c)
 		}
 	}
 	return live
+}
+
+// A standState says by ID which captures do not stand, and what each rejection
+// brought back (0: nothing).
+type standState struct {
+	dead       map[int]bool
+	supersedes map[int]int
+	revived    map[int]int
+}
+
+func standing(cs []Capture) standState {
+	st := standState{dead: make(map[int]bool), supersedes: make(map[int]int), revived: make(map[int]int)}
+	for _, c := range cs {
+		if c.Supersedes > 0 {
+			st.supersedes[c.ID] = c.Supersedes
+			st.dead[c.Supersedes] = true
+			if back := st.revived[c.Supersedes]; back > 0 {
+				st.dead[back] = true
+			}
+		}
+		if c.Quality == QualityRejected {
+			st.dead[c.ID] = true
+			st.revive(c.ID, st.supersedes[c.Supersedes])
+		}
+	}
+	return st
+}
+
+// revive brings back what a rejected capture had superseded; where that was a
+// rejection itself, what that one had brought back.
+func (st standState) revive(rejection, earlier int) {
+	if back, rejected := st.revived[earlier]; rejected {
+		earlier = back
+	}
+	delete(st.dead, earlier)
+	st.revived[rejection] = earlier
 }
 
 // liveOf is Live for one feature in one stage. Backlash and contact pattern

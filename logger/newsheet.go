@@ -55,7 +55,7 @@ type sheetFill struct {
 	RunoutUpper                      float64
 	RunoutSource                     string
 	OneTime, ThreadLocker            bool
-	OpenTimeMin                      float64
+	OpenTimeMin, WrenchMPEPct        float64
 	Cycles                           int
 }
 
@@ -115,7 +115,7 @@ func ExampleTOML() []byte {
 		},
 		Invented: true, PressureAngleDeg: 20, SpiralAngleDeg: 33, ToothForm: "tapered", PinionDepth: "locked",
 		ContactRadiusMM: 106, MPEMM: 0.003, GaugeLabel: "indicator", Calibrated: "2026-03-02",
-		RunoutUpper: 0.08, RunoutSource: "invented", OneTime: true, ThreadLocker: true, OpenTimeMin: 10, Cycles: 10,
+		RunoutUpper: 0.08, RunoutSource: "invented", OneTime: true, ThreadLocker: true, OpenTimeMin: 10, WrenchMPEPct: 1, Cycles: 10,
 	}
 	text, err := f.render()
 	if err != nil {

@@ -112,13 +112,18 @@ func (m *boltMeasure) fill(v *View) {
 	}
 }
 
-// pullUncertainty is that of a wrench within its class and of its last digit.
-// Source: ISO 6789-1, permissible deviation 4 % of a class A indicating tool
-// above 10 N·m, 6 % up to it; rectangular.
+// pullUncertainty is that of a wrench within its permissible error, and of its
+// last digit. Source of the error where the sheet has none: ISO 6789-1, 4 %
+// above 10 N·m and 6 % up to it; rectangular.
 func (r *Round) pullUncertainty(value float64) float64 {
-	pct := 4.0
-	if value <= 10 {
+	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
+	pct := b.WrenchMPEPct
+	switch {
+	case pct > 0:
+	case value <= 10:
 		pct = 6
+	default:
+		pct = 4
 	}
 	tool := analysis.Rectangular(value * pct / 100)
 	return math.Hypot(tool, analysis.Resolution(r.resolution))

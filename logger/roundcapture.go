@@ -121,13 +121,22 @@ func (r *Round) undo() error {
 		return err
 	}
 	was := r.slots[k]
-	r.slots[k], r.older[k] = Capture{}, stored.ID
+	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
 	undone := append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
 	r.undone = undone
 	r.emit(Event{Kind: EventUndone, Position: r.positions[r.visits[k].position], Capture: was, Text: "undone: " + r.amount(was.Value)})
 	return nil
+}
+
+// broughtBack is the capture that a rejection made stand again, if any.
+func (r *Round) broughtBack(rejection int) Capture {
+	all := r.cfg.Store.Captures()
+	if id := standing(all).revived[rejection]; id > 0 {
+		return all[id-1]
+	}
+	return Capture{}
 }
 
 // redo stores the capture undone last once more.

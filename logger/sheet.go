@@ -99,6 +99,7 @@ type BoltList struct {
 	AdapterLength float64 `toml:"adapter_length_mm"`
 	AdapterAngle  float64 `toml:"adapter_angle_deg"`
 	WrenchLength  float64 `toml:"wrench_length_mm"`
+	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, up to 10 N·m 6
 }
 
 // Preload says which torque the manual means.

@@ -1,0 +1,193 @@
+package logger
+
+import (
+	"bytes"
+	"encoding/csv"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// golden compares got with a file in testdata.
+func golden(t *testing.T, name string, got []byte) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		require.NoError(t, os.WriteFile(path, got, fileMode))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(got), "see %s; -update rewrites it", path)
+}
+
+// recordCaptures is a small job: backlash with an undone point, a run-out, a
+// bolt in two passes, an override and notes that try to be formulas.
+func recordCaptures(t *testing.T) *memoryStore {
+	t.Helper()
+	store := &memoryStore{}
+	add := func(c Capture) Capture {
+		stored, err := store.Append(c)
+		require.NoError(t, err)
+		return stored
+	}
+	for i := 1; i <= 8; i++ {
+		add(sampleCapture(i, roundTo(trueBacklash(i), 1e-6)))
+	}
+	wrong := sampleCapture(3, 0.31)
+	wrong.Supersedes = 3
+	wrong = add(wrong)
+	undone := wrong
+	undone.Supersedes, undone.Quality = wrong.ID, QualityRejected
+	add(undone)
+	for i := 1; i <= 8; i++ {
+		c := sampleCapture(i, 0.03*math.Sin(2*math.Pi*float64(i)/8))
+		c.Stage, c.Feature, c.Low, c.High, c.Repeatability = StageBench, FeatureRunoutBackFace, math.NaN(), math.NaN(), math.NaN()
+		c.Value = roundTo(c.Value, 1e-6)
+		add(c)
+	}
+	for pass, note := range []string{"pass 1 of 2 (60 %)", "pass 2 of 2 (100 %)"} {
+		c := sampleCapture(1, 58.7+40*float64(pass))
+		c.Stage, c.Feature, c.Unit, c.U, c.Note = StageBench, FeatureWheelBolts, "N·m", 2.3, note
+		add(c)
+	}
+	_, err := RecordOverride(store, StageSetUp, HoldFace, `=HYPERLINK("x"), the owner's wish`, testTime)
+	require.NoError(t, err)
+	_, err = RecordNote(store, StageFinal, "@sealant, batch 12\nwiped", testTime)
+	require.NoError(t, err)
+	return store
+}
+
+func TestRecordGolden(t *testing.T) {
+	sheet := ExampleSheet()
+	sheet.Vehicle.Label = "-2+3, \"my\" wagon"
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, sheet, recordCaptures(t).captures))
+	golden(t, "record.csv", b.Bytes())
+
+	rows, err := csv.NewReader(bytes.NewReader(b.Bytes())).ReadAll()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"vehicle", "job", "stage", "feature", "position", "angle_deg", "value", "unit", "lower", "upper",
+		"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note"}, rows[0])
+	for _, row := range rows[1:] {
+		require.Len(t, row, 17)
+		for _, cell := range row {
+			assert.False(t, cell != "" && bytes.ContainsAny([]byte(cell[:1]), "=+@\t\r"), "cell %q would run", cell)
+		}
+	}
+}
+
+func TestRecordEmptyJob(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, ExampleSheet(), nil))
+	assert.Equal(t, "vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note\r\n", b.String())
+}
+
+func TestRecordInChunks(t *testing.T) {
+	store := &memoryStore{}
+	for i := range 2*recordChunk + 5 {
+		_, err := store.Append(sampleCapture(i%8+1, 0.17))
+		require.NoError(t, err)
+	}
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, ExampleSheet(), store.captures))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	assert.Len(t, rows, 2*recordChunk+6, "one header, every capture once")
+}
+
+func TestWriteRecordReplaces(t *testing.T) {
+	f := newFolder(t)
+	path, err := f.WriteRecord()
+	require.NoError(t, err)
+	first, err := os.ReadFile(path)
+	require.NoError(t, err)
+	_, err = f.Append(sampleCapture(1, 0.17))
+	require.NoError(t, err)
+	_, err = f.WriteRecord()
+	require.NoError(t, err)
+	second, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Greater(t, len(second), len(first))
+	entries, err := os.ReadDir(f.Dir())
+	require.NoError(t, err)
+	for _, e := range entries {
+		assert.NotContains(t, e.Name(), ".record.csv.", "no temporary file is left")
+	}
+}
+
+func TestAttach(t *testing.T) {
+	f := newFolder(t)
+	photo := filepath.Join(t.TempDir(), "pattern drive.jpg")
+	require.NoError(t, os.WriteFile(photo, []byte("abc"), fileMode))
+	c, err := f.Attach(StageSetUp, photo, "drive flank", testTime)
+	require.NoError(t, err)
+	a := Attachments(f.Captures())
+	require.Len(t, a, 1)
+	assert.Equal(t, c.ID, a[0].Capture.ID)
+	// SHA-256 of "abc", FIPS 180-2, appendix B.1.
+	assert.Equal(t, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", a[0].SHA256)
+	assert.Equal(t, "drive flank", a[0].Text)
+	require.NoError(t, VerifyAttachment(f.Dir(), a[0]))
+	require.NoError(t, os.WriteFile(filepath.Join(f.Dir(), a[0].Path), []byte("abd"), fileMode))
+	require.ErrorIs(t, VerifyAttachment(f.Dir(), a[0]), ErrAttachmentChanged)
+	_, err = f.Attach(StageSetUp, t.TempDir(), "", testTime)
+	require.ErrorContains(t, err, "not a file")
+}
+
+// BenchmarkMillionCaptures opens and exports a journal of a million captures;
+// the baseline reads the same file with encoding/csv alone.
+func BenchmarkMillionCaptures(b *testing.B) {
+	const n = 1_000_000
+	dir := b.TempDir()
+	require.NoError(b, os.WriteFile(filepath.Join(dir, sheetFile), ExampleTOML(), fileMode))
+	path := filepath.Join(dir, captureFile)
+	data := []byte(captureHeader + lineEnd)
+	for i := range n {
+		c := sampleCapture(i%8+1, 0.17)
+		c.ID, c.Time = i+1, testTime.Add(time.Duration(i)*time.Second)
+		data = appendCapture(data, c)
+	}
+	require.NoError(b, os.WriteFile(path, data, fileMode))
+	b.Run("open", func(b *testing.B) {
+		b.ReportAllocs()
+		b.SetBytes(int64(len(data)))
+		for b.Loop() {
+			snap, err := ReadFolder(dir)
+			require.NoError(b, err)
+			require.Len(b, snap.Captures, n)
+		}
+	})
+	b.Run("open-baseline-encoding-csv", func(b *testing.B) {
+		b.ReportAllocs()
+		b.SetBytes(int64(len(data)))
+		for b.Loop() {
+			file, err := os.Open(path)
+			require.NoError(b, err)
+			rows, err := csv.NewReader(file).ReadAll()
+			require.NoError(b, err)
+			require.Len(b, rows, n+1)
+			require.NoError(b, file.Close())
+		}
+	})
+	snap, err := ReadFolder(dir)
+	require.NoError(b, err)
+	b.Run("export", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			require.NoError(b, WriteRecordCSV(discard{}, snap.Sheet, snap.Captures))
+		}
+	})
+}
+
+// discard is a writer that a CSV writer cannot tell from a file.
+type discard struct{}
+
+func (discard) Write(p []byte) (int, error) { return len(p), nil }
