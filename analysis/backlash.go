@@ -162,21 +162,28 @@ func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 	return m
 }
 
-// usualWindUp is how far a stop gives way under the push before anything is
-// measured, as a share of the backlash: a micron or so. Source: rocking force
-// in trade practice, 1 to 5 µm for gear and arm.
-const usualWindUp = 0.006
+// Before anything is measured a stop is taken to give way under the push by
+// windUpMean with a standard deviation of windUpSD, shares of the backlash:
+// about half a micron at 0.15 mm. Practice gives 1 to 5 µm for gear and arm
+// under a hard push, most of it before the reading settles.
+const (
+	windUpMean = 0.003
+	windUpSD   = 0.004
+)
 
 // unseenWindUp is the half-width in mm of what gives way too quickly to be
 // seen, at each stop.
 const unseenWindUp = 0.0005
 
 // contact corrects the mean distance for the creep at the stops. A small one
-// is wind-up, taken back to the contact as far as it is surely seen: the
-// fitted size is weighed against its usual one, Gaussian both. A large one is
-// an oil film being squeezed out, and is followed to its end.
+// is wind-up, taken back to the contact: the fitted size and the usual one are
+// weighed by their variances. A large one is an oil film being squeezed out,
+// and is followed to its end.
 func (p *pairs) contact(w windUp) {
-	usual := usualWindUp * p.mean
+	usual, spread := windUpMean*p.mean, windUpSD*p.mean
+	if w.u == 0 { // not enough readings to see it
+		w.share, w.u = 0.7, math.Inf(1)
+	}
 	if w.size > 0.05*p.mean && w.size > 4*w.u {
 		p.film = true
 		p.creep = 2 * w.size * (1 - w.share)
@@ -184,13 +191,10 @@ func (p *pairs) contact(w windUp) {
 		p.mean += p.creep
 		return
 	}
-	if w.u == 0 { // not enough readings to see it
-		p.creepU = 2 * usual
-		return
-	}
-	sure := usual * usual / (usual*usual + w.u*w.u)
-	p.creep = 2 * w.share * w.size * sure
-	p.creepU = 2 * w.share * math.Hypot(usual*math.Sqrt(1-sure), 0.25*w.size*sure)
+	sure := 1 / (1 + w.u*w.u/(spread*spread))
+	size := sure*w.size + (1-sure)*usual
+	p.creep = 2 * w.share * size
+	p.creepU = 2 * w.share * math.Hypot(spread*math.Sqrt(1-sure), 0.25*w.size*sure)
 	p.mean -= p.creep
 }
 
