@@ -322,7 +322,7 @@ func differences(x []float64) []float64 {
 func (p *Preload) trend(steady []Sample) {
 	half := len(steady) / 2
 	a, b := Median(values(steady[:half])), Median(values(steady[half:]))
-	if math.Abs(b-a) > math.Max(0.1*p.Running, 0.6*p.PeakToPeak) {
+	if math.Abs(b-a) > math.Max(0.1*p.Running, 0.35*p.PeakToPeak) {
 		p.Faults = append(p.Faults, NotSteady)
 		p.Notes = append(p.Notes, fmt.Sprintf("the torque goes from %.3g to %.3g N·m: turn on until it is steady", a, b))
 	}

@@ -46,6 +46,7 @@ type face struct {
 	angle, value []float64
 	resolution   float64
 	spike        []bool
+	rest         []float64 // what the robust fit leaves; nil with few places
 	continuous   bool
 }
 
@@ -175,14 +176,14 @@ func (r *Runout) measure(f *face, places int, o RunoutOptions) {
 	f.level(drift)
 	angle, value := f.kept()
 	r.harmonics(angle, value, places)
-	r.FIM = fim(angle, value)
+	r.FIM = fim(angle, value, f.resolution)
 	r.FIMIfReseated = r.FIM
 	if r.H1 != nil {
 		rest := make([]float64, len(value))
 		for i := range value {
 			rest[i] = value[i] - r.H1.Amplitude*math.Cos((angle[i]-r.H1.PhaseDeg)*math.Pi/180)
 		}
-		r.FIMIfReseated = fim(angle, rest)
+		r.FIMIfReseated = fim(angle, rest, f.resolution)
 	}
 	r.FIMU = fimU(r.ResidualSD, len(value), f.resolution, o.MPE)
 	r.judgeClosing(f, drift)

@@ -159,6 +159,7 @@ func (f *face) robustSpikes(places int) drift {
 			}
 		}
 	}
+	f.rest = rest
 	limit := math.Max(6*scale, 3*f.resolution)
 	for i, r := range rest {
 		f.spike[i] = math.Abs(r) > limit
@@ -417,9 +418,13 @@ func nearby(angle, value []float64, at float64) float64 {
 
 // fim returns the full movement of the surface: largest less smallest of the
 // places, each averaged; of a dense surface smoothed.
-func fim(angle, value []float64) float64 {
+func fim(angle, value []float64, resolution float64) float64 {
 	if len(value) >= densePoints && distinctAngles(angle) >= densePoints {
-		low, high := extremes(smoothSurface(angle, value))
+		surface, ok := plainSurface(angle, value, resolution)
+		if !ok {
+			surface = smoothSurface(angle, value)
+		}
+		low, high := extremes(surface)
 		return high - low
 	}
 	sum, count := make(map[int]float64), make(map[int]float64)
@@ -433,6 +438,25 @@ func fim(angle, value []float64) float64 {
 		low, high = math.Min(low, sum[place]/n), math.Max(high, sum[place]/n)
 	}
 	return high - low
+}
+
+// plainSurface returns the surface each whole degree as four harmonics, when
+// what they leave is no more than noise and the rounding of the display: then
+// neither adds to the extremes.
+func plainSurface(angle, value []float64, resolution float64) ([]float64, bool) {
+	fit, err := FitHarmonics(angle, value, 1, 2, 3, 4)
+	if err != nil {
+		return nil, false
+	}
+	noise := robustSD(differences(fit.Residuals)) / math.Sqrt2
+	if fit.ResidualSD > 1.25*math.Hypot(noise, Resolution(resolution)) {
+		return nil, false
+	}
+	surface := make([]float64, 360)
+	for deg := range surface {
+		surface[deg] = fit.At(float64(deg))
+	}
+	return surface, true
 }
 
 // smoothSurface returns the surface each whole degree by local parabolas over
@@ -557,34 +581,24 @@ func (f *face) endDrift() drift {
 	return drift{perTurn: b - a, u: math.Hypot(ua, ub), known: finite(ua) && finite(ub)}
 }
 
-// step returns the largest sudden change of level that stays, and where it is.
-// A change that is undone within 25° is a bump.
+// step returns the largest sudden change of level that stays, seen in what the
+// robust fit leaves, and where it is. A change that is undone within 25° is a
+// bump.
 func (f *face) step() (at, size float64) {
-	angle, value := f.kept()
-	n := len(value)
+	var angle, rest []float64
+	for i, r := range f.rest {
+		if !f.spike[i] {
+			angle, rest = append(angle, f.angle[i]), append(rest, r)
+		}
+	}
+	n := len(rest)
 	k := max(4, n/150)
 	if n < 8*k {
 		return 0, 0
 	}
 	jump := make([]float64, 0, n)
 	for i := k; i+k < n; i++ {
-		before, e1 := LinearFit(angle[i-k:i], value[i-k:i])
-		after, e2 := LinearFit(angle[i:i+k], value[i:i+k])
-		if e1 != nil || e2 != nil {
-			jump = append(jump, 0)
-			continue
-		}
-		middle := (angle[i-1] + angle[i]) / 2
-		a, _ := before.At(middle)
-		b, _ := after.At(middle)
-		// The smaller of the extrapolated and the plain change: noise makes the
-		// one large, a steep surface the other.
-		plain := Median(value[i:i+k]) - Median(value[i-k:i])
-		if (b-a)*plain <= 0 {
-			jump = append(jump, 0)
-			continue
-		}
-		jump = append(jump, math.Copysign(math.Min(math.Abs(b-a), math.Abs(plain)), plain))
+		jump = append(jump, Median(rest[i:i+k])-Median(rest[i-k:i]))
 	}
 	limit := 6 * 1.4826 * medianMagnitude(jump)
 	for i, v := range jump {

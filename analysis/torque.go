@@ -39,11 +39,12 @@ const NoPull Fault = "no-pull"
 const defaultShare = 0.2
 
 const (
-	peakWindow   = 0.02 // seconds of trace behind a peak's level
-	peakCapacity = 48   // readings at most in that window
-	strikeFall   = 0.10 // let off by this share of the peak, then
-	strikeRise   = 0.85 // pulled back to this share of it
-	strikeApart  = 0.15 // with the two peaks this many seconds apart at least
+	peakWindow   = 0.02  // seconds of trace behind a peak's level
+	fastInterval = 0.006 // seconds between readings below which a single wild one can be told
+	peakCapacity = 48    // readings at most in that window
+	strikeFall   = 0.10  // let off by this share of the peak, then
+	strikeRise   = 0.85  // pulled back to this share of it
+	strikeApart  = 0.15  // with the two peaks this many seconds apart at least
 )
 
 // Torque finds pulls in a wrench's trace as it comes, in constant memory.
@@ -104,40 +105,39 @@ func (t *Torque) Add(s Sample) (Pull, bool) {
 		}
 	}
 	t.begun, t.last = true, s.T
-	if t.interval > 0 && t.interval < 0.006 {
+	if t.interval > 0 && t.interval < fastInterval {
 		return t.filtered(s)
 	}
 	t.spikes = 0
 	return t.take(s)
 }
 
-// filtered puts a median of five before the finder where readings come fast
-// enough for a single wild one to be told from a pull.
+// filtered holds readings back by two where they come fast enough for a single
+// wild one to be told from a pull, and puts the mean of its neighbours in its
+// place.
 func (t *Torque) filtered(s Sample) (Pull, bool) {
-	if t.spikes < len(t.spike) {
-		t.spike[t.spikes] = s
-		t.spikes++
-		if t.spikes < len(t.spike) {
-			return Pull{}, false
-		}
-	} else {
+	if t.spikes == len(t.spike) {
 		copy(t.spike[:], t.spike[1:])
-		t.spike[4] = s
+		t.spikes--
 	}
-	var v [5]float64
-	for i, q := range t.spike {
-		v[i] = q.X
+	t.spike[t.spikes] = s
+	t.spikes++
+	if t.spikes < len(t.spike) {
+		return Pull{}, false
 	}
-	return t.take(Sample{t.spike[2].T, medianOfFive(v)})
+	return t.take(Sample{t.spike[2].T, tamed(t.spike)})
 }
 
-func medianOfFive(v [5]float64) float64 {
-	for i := 1; i < len(v); i++ {
-		for j := i; j > 0 && v[j] < v[j-1]; j-- {
-			v[j], v[j-1] = v[j-1], v[j]
-		}
+// tamed returns the middle one of five readings, or the mean of its neighbours
+// when it stands off from both by three times what the other four span.
+func tamed(s [5]Sample) float64 {
+	a, b, x, c, d := s[0].X, s[1].X, s[2].X, s[3].X, s[4].X
+	low, high := min(a, b, c, d), max(a, b, c, d)
+	off := math.Min(math.Abs(x-b), math.Abs(x-c))
+	if (x > high || x < low) && off > 3*(high-low)+1e-3*math.Abs(x) {
+		return (b + c) / 2
 	}
-	return v[2]
+	return x
 }
 
 // take runs one reading through the pull in progress.
@@ -226,19 +226,15 @@ func (t *Torque) level() float64 {
 // Finish ends the trace and returns the pull still going on, if any, marked
 // Unfinished.
 func (t *Torque) Finish() (Pull, bool) {
-	for t.spikes > 3 || (t.spikes > 0 && t.spikes < len(t.spike)) {
-		// The readings the median still holds back, oldest first.
-		from := 3
-		if t.spikes < len(t.spike) {
-			from = 0
+	held := t.spike[:t.spikes]
+	if t.spikes == len(t.spike) {
+		held = t.spike[3:]
+	}
+	t.spikes = 0
+	for _, s := range held {
+		if p, ok := t.take(s); ok {
+			return p, true
 		}
-		for _, s := range t.spike[from:t.spikes] {
-			t.spikes = 0
-			if p, ok := t.take(s); ok {
-				return p, true
-			}
-		}
-		t.spikes = 0
 	}
 	if !t.pull.on {
 		return Pull{}, false
@@ -299,18 +295,11 @@ func (r TorqueResult) refuse(why string) TorqueResult {
 // out: a single wild reading does not count where readings come fast.
 func highest(samples []Sample) float64 {
 	top := 0.0
-	fast := len(samples) > 5 && (samples[len(samples)-1].T-samples[0].T)/float64(len(samples)-1) < 0.006
+	fast := len(samples) > 5 && (samples[len(samples)-1].T-samples[0].T)/float64(len(samples)-1) < fastInterval
 	for i, s := range samples {
 		v := math.Abs(s.X)
-		if fast {
-			if i < 2 || i+2 >= len(samples) {
-				continue
-			}
-			var five [5]float64
-			for j := range five {
-				five[j] = math.Abs(samples[i-2+j].X)
-			}
-			v = medianOfFive(five)
+		if fast && i >= 2 && i+2 < len(samples) {
+			v = math.Abs(tamed([5]Sample(samples[i-2 : i+3])))
 		}
 		if finite(v) && v > top {
 			top = v

@@ -1,6 +1,9 @@
 package analysis
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A turnFit is what findTurn made of a trace of steady turning.
 type turnFit struct {
@@ -35,41 +38,43 @@ func findTurn(s []Sample) turnFit {
 	if n := float64(len(s)) / float64(len(s)-1); n < 1.5 {
 		one.period = whole * n // the last reading stops one interval short of closing
 	}
-	var rates, rss []float64
-	most := math.Min(maxTurns, float64(len(t))/(3*turnHarmonics))
-	least := math.Inf(1)
-	for rate := 1.0; rate <= most; rate += 0.02 {
-		r := turnRSS(t, x, whole/rate)
-		rates, rss = append(rates, rate), append(rss, r)
-		least = math.Min(least, r)
-	}
+	left := func(rate float64) float64 { return turnRSS(t, x, whole/rate, rate) }
+	rates, rss := scanned(left, math.Min(maxTurns, float64(len(t))/(3*turnHarmonics)))
 	// Forty is what nine parameters more or less are worth by chance, with
-	// room for noise that is not white.
-	limit := least*(1+40/float64(len(x))) + 1e-9*variance
-	best := -1
-	for i := len(rss) - 1; i > 0; i-- {
-		if rss[i] <= limit && rss[i] <= rss[i-1] && (i == len(rss)-1 || rss[i] <= rss[i+1]) {
-			best = i
-			break
-		}
+	// room for noise that is not white; and rounding to the display explains
+	// nothing.
+	rounding := square(Resolution(displayStep(values(s)))) * float64(len(x))
+	limit := math.Max(slices.Min(rss)*(1+40/float64(len(x))), 1.3*rounding) + 1e-9*variance
+	best := len(rss) - 1
+	for rss[best] > limit {
+		best--
 	}
-	if best < 0 || rates[best] < oneTurn || joined(rss, best, limit) {
-		one.explained = 1 - turnRSS(t, x, one.period)/variance
+	for best > 0 && rss[best-1] < rss[best] { // to the bottom of this dip
+		best--
+	}
+	if rates[best] < oneTurn || !slices.ContainsFunc(rss[:best], func(r float64) bool { return r > limit }) {
+		// No other number of turns, or every one from one turn up to this
+		// explains the trace as well: then nothing says that it is more.
+		one.explained = 1 - left(whole/one.period)/variance
 		return one
 	}
-	rate := refined(func(rate float64) float64 { return turnRSS(t, x, whole/rate) }, rates[best]-0.02, rates[best]+0.02)
-	return turnFit{period: whole / rate, turns: rate, explained: 1 - turnRSS(t, x, whole/rate)/variance}
+	return turnFit{period: whole / rates[best], turns: rates[best], explained: 1 - rss[best]/variance}
 }
 
-// joined reports whether every rate from one turn up to the one at i explains
-// the trace as well: then nothing says that it is more than one.
-func joined(rss []float64, i int, limit float64) bool {
-	for _, r := range rss[:i] {
-		if r > limit {
-			return false
+// scanned evaluates what is left for one turn up to most turns, in steps of a
+// fiftieth, with every dip between the steps followed to its bottom.
+func scanned(left func(rate float64) float64, most float64) (rates, rss []float64) {
+	const step = 0.02
+	for rate := 1.0; rate <= most; rate += step {
+		rates, rss = append(rates, rate), append(rss, left(rate))
+	}
+	for i := 1; i+1 < len(rss); i++ {
+		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] {
+			rates[i] = refined(left, rates[i]-step, rates[i]+step)
+			rss[i] = left(rates[i])
 		}
 	}
-	return true
+	return rates, rss
 }
 
 // refined narrows down the minimum of f between low and high by golden section.
@@ -111,16 +116,20 @@ func times(s []Sample) []float64 {
 	return t
 }
 
-// turnRSS returns what a constant, a drift and the harmonics of a period leave.
-// The normal equations serve here: the columns are near orthogonal.
-func turnRSS(t, x []float64, period float64) float64 {
+// turnRSS returns what a constant, the harmonics of a period and, where turns
+// overlap well, a drift leave. The normal equations serve here: the columns are
+// near orthogonal.
+func turnRSS(t, x []float64, period, turns float64) float64 {
 	const columns = 2 + 2*turnHarmonics
 	var a [columns][columns + 1]float64
 	var row [columns + 1]float64
 	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
 	total := 0.0
 	for i := range t {
-		row[0], row[1] = 1, (t[i]-middle)/half
+		row[0], row[1] = 1, 0
+		if turns > 1.6 {
+			row[1] = (t[i] - middle) / half
+		}
 		s1, c1 := math.Sincos(2 * math.Pi * (t[i] - middle) / period)
 		s, c := s1, c1
 		for k := range turnHarmonics {

@@ -1,0 +1,168 @@
+package analysis
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A strike is one invented pull on a bolt.
+type strike struct {
+	peak   float64
+	dip    float64 // share of the peak left after the click; 0: let go at once
+	second float64 // second pull within the bolt; 0: none
+	hold   float64 // seconds the peak is held
+}
+
+// pullTrace makes an invented wrench trace and returns the true peaks.
+func pullTrace(rnd *rand.Rand, rate, noise float64, strikes []strike) ([]Sample, []float64) {
+	var s []Sample
+	t := 0.0
+	line := func(from, to, seconds float64) {
+		n := max(1, int(math.Round(seconds*rate)))
+		for i := range n {
+			x := from + (to-from)*float64(i+1)/float64(n)
+			s = append(s, Sample{t, x + noise*rnd.NormFloat64()})
+			t += 1 / rate
+		}
+	}
+	var truth []float64
+	line(0, 0, 1)
+	for _, k := range strikes {
+		line(0, 0.8*k.peak, 0.4+0.4*rnd.Float64())
+		line(0.8*k.peak, k.peak, 0.6+rnd.Float64())
+		top := k.peak
+		if k.hold > 0 {
+			line(k.peak, k.peak, k.hold)
+		}
+		level := k.peak
+		if k.dip > 0 {
+			level = k.dip * k.peak
+			line(k.peak, level, 0.03)
+			line(level, level*1.05, 0.15)
+			level *= 1.05
+		}
+		if k.second > 0 {
+			line(level, 0.5*k.peak, 0.2)
+			line(0.5*k.peak, k.second, 0.5)
+			level = k.second
+			top = math.Max(top, k.second)
+		}
+		line(level, 0, 0.15)
+		line(0, 0, 1+2*rnd.Float64())
+		truth = append(truth, top)
+	}
+	return s, truth
+}
+
+func TestTorquePulls(t *testing.T) {
+	strikes := []strike{
+		{peak: 97.8}, {peak: 99.1, dip: 0.75}, {peak: 98.2, dip: 0.7, second: 101.5}, {peak: 96.9, hold: 0.5},
+		{peak: 100.4, dip: 0.8, second: 99}, {peak: 97.5, dip: 0.9}, {peak: 98.8}, {peak: 99.6, hold: 0.2, dip: 0.8},
+	}
+	for _, rate := range []float64{10, 20, 50, 100, 250, 1000} {
+		for _, noise := range []float64{0, 0.1, 0.5} {
+			for name, o := range map[string]TorqueOptions{"auto": {}, "target": {Target: 98}, "threshold": {Threshold: 30}} {
+				t.Run(fmt.Sprintf("%g Hz noise %g %s", rate, noise, name), func(t *testing.T) {
+					s, truth := pullTrace(rand.New(rand.NewSource(7)), rate, noise, strikes)
+					r := MeasureTorque(s, o)
+					require.False(t, r.Refused)
+					require.Len(t, r.Peaks, len(strikes))
+					for i, p := range r.Peaks {
+						assert.InDelta(t, truth[i], p.Value, 0.15+3*noise, "pull %d", i+1)
+						assert.Equal(t, strikes[i].second > 0, p.DoubleStrike, "pull %d", i+1)
+						assert.GreaterOrEqual(t, p.Time, p.Start)
+						assert.LessOrEqual(t, p.Time, p.End)
+					}
+				})
+			}
+		}
+	}
+}
+
+func TestTorqueOddities(t *testing.T) {
+	s, _ := pullTrace(rand.New(rand.NewSource(3)), 1000, 0.2, []strike{{peak: 60}, {peak: 62}})
+	t.Run("one wild reading", func(t *testing.T) {
+		wild := append([]Sample(nil), s...)
+		wild[500].X, wild[1200].X = 400, -900
+		r := MeasureTorque(wild, TorqueOptions{})
+		require.Len(t, r.Peaks, 2)
+		assert.InDelta(t, 60, r.Peaks[0].Value, 0.6)
+		assert.InDelta(t, 62, r.Peaks[1].Value, 0.6)
+	})
+	t.Run("left-hand thread", func(t *testing.T) {
+		left := append([]Sample(nil), s...)
+		for i := range left {
+			left[i].X = -left[i].X
+		}
+		r := MeasureTorque(left, TorqueOptions{Target: 60})
+		require.Len(t, r.Peaks, 2)
+		assert.True(t, r.Peaks[0].LeftHand)
+		assert.InDelta(t, 60, r.Peaks[0].Value, 0.6)
+	})
+	t.Run("ends while pulling", func(t *testing.T) {
+		r := MeasureTorque(s[:1900], TorqueOptions{Threshold: 20})
+		require.Len(t, r.Peaks, 1)
+		assert.True(t, r.Peaks[0].Unfinished)
+	})
+	t.Run("nothing", func(t *testing.T) {
+		for _, none := range [][]Sample{nil, {{0, 0}}, {{0, math.NaN()}, {1, math.Inf(1)}}, {{0, 3}, {1, 2}}} {
+			r := MeasureTorque(none, TorqueOptions{Threshold: 10})
+			assert.True(t, r.Refused)
+			assert.Equal(t, []Fault{NoPull}, r.Faults)
+			assert.Empty(t, r.Peaks)
+		}
+		assert.True(t, MeasureTorque(nil, TorqueOptions{}).Refused)
+	})
+	t.Run("peak hold", func(t *testing.T) {
+		var hold []Sample
+		for i := range 100 {
+			x := math.Min(float64(i), 75)
+			if i > 90 {
+				x = 0
+			}
+			hold = append(hold, Sample{float64(i) / 10, x})
+		}
+		r := MeasureTorque(hold, TorqueOptions{})
+		require.Len(t, r.Peaks, 1)
+		assert.Equal(t, 75.0, r.Peaks[0].Value)
+		assert.False(t, r.Peaks[0].DoubleStrike)
+	})
+	t.Run("streaming is the same code", func(t *testing.T) {
+		want := MeasureTorque(s, TorqueOptions{Threshold: 20}).Peaks
+		torque := NewTorque(TorqueOptions{Threshold: 20})
+		var got []Pull
+		for _, q := range s {
+			if p, ok := torque.Add(q); ok {
+				got = append(got, p)
+			}
+		}
+		assert.Equal(t, want, got)
+	})
+}
+
+func TestSequences(t *testing.T) {
+	// Source: trade handbooks (common practice) for 8, 10 and 12 bolts.
+	assert.Equal(t, []int{1, 5, 3, 7, 2, 6, 4, 8}, Sequence(8))
+	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, Sequence(10))
+	assert.Equal(t, []int{1, 7, 4, 10, 2, 8, 5, 11, 3, 9, 6, 12}, Sequence(12))
+	assert.Equal(t, []int{1, 3, 2, 4}, Sequence(4))
+	assert.Nil(t, Sequence(0))
+	assert.Nil(t, Sequence(-3))
+	for n := 1; n <= 40; n++ {
+		seen := map[int]bool{}
+		order := Sequence(n)
+		for i, b := range order {
+			seen[b] = true
+			if n%2 == 0 && i%2 == 1 {
+				assert.Equal(t, n/2, b-order[i-1], "%d bolts: pairs are opposite", n)
+			}
+		}
+		assert.Len(t, seen, n)
+		assert.True(t, seen[1] && seen[n])
+	}
+}
