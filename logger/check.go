@@ -36,13 +36,10 @@ func (s Sheet) Check() []Finding {
 	f.backlash(s)
 	f.gears(s)
 	for _, w := range s.Windows {
-		if w.Default {
-			f.add(Warning, "window "+w.Feature, "this is a default (%s): put the maker's figure in", orElse(w.Source, "no source"))
-		}
-		if w.Source == "" {
-			f.add(Advice, "window "+w.Feature, "note the page of the manual as source")
-		}
+		f.window(w)
 	}
+	f.preload(s, FeaturePreloadPinion)
+	f.preload(s, FeaturePreloadTotal)
 	for _, b := range s.Bolts {
 		f.bolts(b)
 	}
@@ -57,6 +54,9 @@ func (f *findings) backlash(s Sheet) {
 	}
 	f.convention(s)
 	f.gauge(s)
+	if d := s.GearSet.WheelDiameter; d > 0 {
+		f.doubts(Doubt, where, analysis.CheckWindow(s.Window(FeatureBacklash).Limits, d))
+	}
 }
 
 // convention says what is not known about how the plunger reads.
@@ -83,12 +83,50 @@ func (f *findings) gauge(s Sheet) {
 	if s.Gauge.ResolutionMM <= 0 || !l.Any() {
 		return
 	}
-	r := Round{cfg: RoundConfig{Sheet: s}, feat: features[FeatureBacklash], resolution: s.Gauge.ResolutionMM}
-	if ratio, ok := analysis.Capability(l, r.keyedUncertainty()); !ok {
-		f.add(Warning, "gauge", "too coarse for the window: width over uncertainty is %.1f, at least 3.92 is needed", ratio)
-	}
+	f.doubts(Warning, "gauge", analysis.CheckGauge(l, s.Gauge.ResolutionMM, s.Gauge.MPEMM, 0))
 	if s.Gauge.MPEMM == 0 {
 		f.add(Advice, "gauge", "the gauge's permissible error is not entered: the uncertainty leaves it out")
+	}
+}
+
+// doubts takes over what analysis doubts.
+func (f *findings) doubts(severity Severity, where string, ds []analysis.Doubt) {
+	for _, d := range ds {
+		f.add(severity, where, "%s", d.Text)
+	}
+}
+
+// columns compares a figure with the manual's other column.
+func (f *findings) columns(where string, a float64, unit string, also float64, alsoUnit string, own string) {
+	ds, err := analysis.CheckColumns(a, orElse(unit, own), also, orElse(alsoUnit, own))
+	if err == nil {
+		f.doubts(Doubt, where, ds)
+	}
+}
+
+func (f *findings) window(w Window) {
+	where := "window " + w.Feature
+	own := features[w.Feature].unit
+	for _, pair := range [][2]*float64{{w.Lower, w.AlsoLower}, {w.Upper, w.AlsoUpper}} {
+		if pair[0] != nil && pair[1] != nil {
+			f.columns(where, *pair[0], w.Unit, *pair[1], w.AlsoUnit, own)
+		}
+	}
+	if w.Default {
+		f.add(Warning, where, "this is a default (%s): put the maker's figure in", orElse(w.Source, "no source"))
+	}
+	if w.Source == "" {
+		f.add(Advice, where, "note the page of the manual as source")
+	}
+}
+
+// preload looks at the limits of a preload in N·m.
+func (f *findings) preload(s Sheet, name string) {
+	l := s.Window(name).Limits
+	for _, v := range []float64{l.Lower, l.Upper} {
+		if v > 0 {
+			f.doubts(Doubt, "window "+name, analysis.CheckPreload(v))
+		}
 	}
 }
 
@@ -105,16 +143,15 @@ func (f *findings) gears(s Sheet) {
 
 func (f *findings) bolts(b BoltList) {
 	where := "bolts " + b.Feature
+	if b.AlsoTarget > 0 {
+		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
+	}
 	if b.Thread == "" || b.Class == "" {
 		f.add(Advice, where, "with thread and class the torque can be checked against the bolt")
 		return
 	}
-	ceiling, err := analysis.BoltCeiling(b.Thread, b.Class)
-	if err != nil {
-		f.add(Doubt, where, "%v", err)
-		return
-	}
-	if t := b.TargetNm(); t > ceiling {
-		f.add(Doubt, where, "%.0f N·m is more than an %s bolt of class %s stands (%.0f N·m): is the unit right?", t, b.Thread, b.Class, ceiling)
+	f.doubts(Doubt, where, analysis.CheckBoltTorque(b.TargetNm(), b.Thread, b.Class))
+	if b.ThreadLocker && b.OpenTimeMin == 0 {
+		f.add(Advice, where, "the locker's open time is taken as %.0f minutes: put its maker's figure in", b.openMinutes())
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"text/template"
+
+	"crownlog/analysis"
 )
 
 //go:embed sheet.toml.tmpl
@@ -78,15 +80,26 @@ func NewSheetTOML(p SheetParams) ([]byte, error) {
 		f.ResolutionMM = 0.01
 	}
 	if p.Lower == 0 && p.Upper == 0 {
-		f.defaultWindow()
+		if err := f.defaultWindow(); err != nil {
+			return nil, err
+		}
 	}
 	return f.render()
 }
 
 // defaultWindow offers the window that is usual for the wheel's size.
-func (f *sheetFill) defaultWindow() {
-	f.Lower, f.Upper, f.Unit = 0.13, 0.20, "mm"
-	f.Source, f.DefaultWindow = "common practice", true
+func (f *sheetFill) defaultWindow() error {
+	d, err := analysis.DefaultWindow(f.WheelDiameterMM)
+	if err != nil {
+		return fmt.Errorf("no default backlash window: %w", err)
+	}
+	f.Lower, f.Upper, f.Unit = d.Spec.Limits.Lower, d.Spec.Limits.Upper, "mm"
+	if d.Spec.MaxSpread > 0 {
+		f.MaxSpread = d.Spec.MaxSpread
+	}
+	f.RunoutUpper, f.RunoutSource = d.BackFace, d.Source
+	f.Source, f.DefaultWindow = d.Source, true
+	return nil
 }
 
 func (f *sheetFill) render() ([]byte, error) {

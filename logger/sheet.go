@@ -76,9 +76,16 @@ type Window struct {
 	Upper     *float64 `toml:"upper"`
 	MaxSpread *float64 `toml:"max_spread"`
 	Floor     *float64 `toml:"floor"`
-	Rule      string   `toml:"rule"`              // "all-inside" (default), "tightest-inside", "any-inside"
-	Source    string   `toml:"source"`            // page of the manual
-	Default   bool     `toml:"default,omitempty"` // offered by crownlog, to be confirmed by the maker's manual
+	Rule      string   `toml:"rule"`   // "all-inside" (default), "tightest-inside", "any-inside"
+	Source    string   `toml:"source"` // page of the manual
+
+	// The same limits in the manual's other column, if it prints two; only
+	// compared, to find misprints.
+	AlsoUnit  string   `toml:"also_unit"`
+	AlsoLower *float64 `toml:"also_lower"`
+	AlsoUpper *float64 `toml:"also_upper"`
+
+	Default bool `toml:"default,omitempty"` // offered by crownlog, to be confirmed by the maker's manual
 }
 
 // A BoltList is one circle of bolts or set of caps.
@@ -99,6 +106,8 @@ type BoltList struct {
 	AdapterLength float64 `toml:"adapter_length_mm"`
 	AdapterAngle  float64 `toml:"adapter_angle_deg"`
 	WrenchLength  float64 `toml:"wrench_length_mm"`
+	AlsoTarget    float64 `toml:"also_target"` // the target in the manual's other column; only compared
+	AlsoUnit      string  `toml:"also_unit"`
 	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, up to 10 N·m 6
 }
 

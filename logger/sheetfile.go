@@ -69,7 +69,7 @@ func ParseSheet(name string, text []byte) (Sheet, error) {
 	var s Sheet
 	dec := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
 	if err := dec.Decode(&s); err != nil {
-		return Sheet{}, decodeErrors(name, err)
+		return Sheet{}, decodeErrors(name, keys, err)
 	}
 	if err := joinMistakes(name, keys, sheetMistakes(s)); err != nil {
 		return Sheet{}, err
@@ -84,7 +84,7 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 		Schema *int `toml:"schema"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return decodeErrors(name, err)
+		return decodeErrors(name, keys, err)
 	}
 	at := keys["schema"]
 	switch {
@@ -101,12 +101,12 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 }
 
 // decodeErrors turns the decoder's errors into SheetErrors.
-func decodeErrors(name string, err error) error {
+func decodeErrors(name string, keys keyIndex, err error) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) {
 		var all []error
 		for i := range strict.Errors {
-			all = append(all, unknownKey(name, &strict.Errors[i]))
+			all = append(all, unknownKey(name, keys, &strict.Errors[i]))
 		}
 		return errors.Join(all...)
 	}
@@ -122,15 +122,21 @@ func decodeErrors(name string, err error) error {
 	return &SheetError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
 }
 
-func unknownKey(name string, e *toml.DecodeError) error {
+// unknownKey lists what may stand in the table instead. The decoder does not
+// name the whole path inside an inline table; the index of keys does.
+func unknownKey(name string, keys keyIndex, e *toml.DecodeError) error {
 	line, column := e.Position()
-	key := e.Key()
+	key := []string(e.Key())
+	if path := keys.at(line, column); path != "" {
+		key = strings.Split(plainPath(path), ".")
+	}
 	text := "unknown key"
 	if allowed := allowedKeys(key[:len(key)-1]); len(allowed) > 0 {
+		hint := ". "
 		if near := nearest(key[len(key)-1], allowed); near != "" {
-			text += fmt.Sprintf("; did you mean %s?", near)
+			hint = fmt.Sprintf("; did you mean %s? ", near)
 		}
-		text += " Allowed here: " + strings.Join(allowed, ", ")
+		text += hint + "Allowed here: " + strings.Join(allowed, ", ")
 	}
 	return &SheetError{File: name, Line: line, Column: column, Key: strings.Join(key, "."), Text: text}
 }

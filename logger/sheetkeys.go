@@ -16,6 +16,16 @@ type keyPlace struct{ line, column int }
 // "window.0.lower".
 type keyIndex map[string]keyPlace
 
+// at is the path of the key that stands there, "" if none does.
+func (k keyIndex) at(line, column int) string {
+	for path, place := range k {
+		if place == (keyPlace{line, column}) {
+			return path
+		}
+	}
+	return ""
+}
+
 // locateKeys indexes a sheet as far as it can be parsed.
 func locateKeys(text []byte) keyIndex {
 	keys := make(keyIndex)

@@ -89,9 +89,13 @@ func (l *mistakeList) window(i int, w Window, before []Window) {
 	if _, err := toFeatureUnit(0, w.Unit, f); err != nil {
 		l.add(at("unit"), "%v", err)
 	}
+	if _, err := toFeatureUnit(0, w.AlsoUnit, f); err != nil {
+		l.add(at("also_unit"), "%v", err)
+	}
 	l.word(at("rule"), w.Rule, "all-inside", "tightest-inside", "any-inside")
-	limits := map[string]*float64{"lower": w.Lower, "upper": w.Upper, "max_spread": w.MaxSpread, "floor": w.Floor}
-	for _, key := range []string{"lower", "upper", "max_spread", "floor"} {
+	limits := map[string]*float64{"lower": w.Lower, "upper": w.Upper, "max_spread": w.MaxSpread, "floor": w.Floor,
+		"also_lower": w.AlsoLower, "also_upper": w.AlsoUpper}
+	for _, key := range []string{"lower", "upper", "max_spread", "floor", "also_lower", "also_upper"} {
 		v := limits[key]
 		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
 			l.add(at(key), "%v is no limit; leave the line out for no limit", *v)
@@ -128,6 +132,10 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	if !(b.Target > 0) || math.IsInf(b.Target, 0) {
 		l.add(at("target"), "%v: want the manual's torque, above 0", b.Target)
 	}
+	if _, err := toFeatureUnit(0, b.AlsoUnit, f); err != nil {
+		l.add(at("also_unit"), "%v", err)
+	}
+	l.number(at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
 	l.number(at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 4")
 	for _, p := range b.PassesPct {
 		l.whole(at("passes_pct"), p, 1, 100, "per cent of the target, 1 to 100")

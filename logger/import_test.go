@@ -1,0 +1,248 @@
+package logger
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func importAll(name, text string, m Mapping) ([]Row, error) {
+	im, err := NewImporter(name, strings.NewReader(text), m)
+	if err != nil {
+		return nil, err
+	}
+	var rows []Row
+	for {
+		row, err := im.Next()
+		if err == io.EOF {
+			return rows, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		rows = append(rows, row)
+	}
+}
+
+func TestImport(t *testing.T) {
+	nan := math.NaN()
+	tests := []struct {
+		name, text string
+		m          Mapping
+		want       []Row
+	}{
+		{"value alone", "value\n0.1\n0.2\n", Mapping{}, []Row{{2, 0, 0.1, "", nan, nan}, {3, 0.1, 0.2, "", nan, nan}}},
+		{"interval", "value\n1\n2\n", Mapping{Interval: 0.5, DefaultUnit: "in"}, []Row{{2, 0, 1, "in", nan, nan}, {3, 0.5, 2, "in", nan, nan}}},
+		{"seconds as they are", "time,value,unit\n3.5,1,mm\n3.75,2,mm\n", Mapping{}, []Row{{2, 3.5, 1, "mm", nan, nan}, {3, 3.75, 2, "mm", nan, nan}}},
+		{"dates from the first", "time,value\n2026-01-01T10:00:00Z,1\n2026-01-01T11:00:00.25+01:00,2\n", Mapping{}, []Row{{2, 0, 1, "", nan, nan}, {3, 0.25, 2, "", nan, nan}}},
+		{"byte order mark, CRLF, capitals", "\uFEFFTime,Value\r\n0,1\r\n1,2\r\n", Mapping{}, []Row{{2, 0, 1, "", nan, nan}, {3, 1, 2, "", nan, nan}}},
+		{"semicolons and decimal comma", "time;value\n0,5;1,25\n0,6;-1,5e-3\n", Mapping{}, []Row{{2, 0.5, 1.25, "", nan, nan}, {3, 0.6, -0.0015, "", nan, nan}}},
+		{"semicolons and points", "time;value\n0.5;1.25\n", Mapping{}, []Row{{2, 0.5, 1.25, "", nan, nan}}},
+		{"tabs", "time\tvalue\n0,5\t1,25\n", Mapping{}, []Row{{2, 0.5, 1.25, "", nan, nan}}},
+		{"said separator", "sep=;\nvalue;unit\n1,5;mm\n", Mapping{}, []Row{{3, 0, 1.5, "mm", nan, nan}}},
+		{"quoted decimal comma", "value\n\"1,25\"\n", Mapping{DecimalComma: true}, []Row{{2, 0, 1.25, "", nan, nan}}},
+		{"other names", "t,reading,note\n1,2,x\n", Mapping{Time: "t", Value: "reading"}, []Row{{2, 1, 2, "", nan, nan}}},
+		{"angle and temperature", "angle_deg,value,temperature_c\n45,0.1,21.5\n", Mapping{}, []Row{{2, 0, 0.1, "", 45, 21.5}}},
+		{"no line end at the end", "value\n1", Mapping{}, []Row{{2, 0, 1, "", nan, nan}}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			rows, err := importAll("x.csv", tt.text, tt.m)
+			require.NoError(t, err)
+			assert.Equal(t, fmt.Sprint(tt.want), fmt.Sprint(rows)) // NaN equals NaN in print
+		})
+	}
+}
+
+func TestImportErrors(t *testing.T) {
+	tests := []struct {
+		name, text string
+		m          Mapping
+		want       string
+	}{
+		{"empty", "", Mapping{}, "x.csv: the file is empty"},
+		{"blank", "\n\n", Mapping{}, "x.csv: the file is empty"},
+		{"header alone", "time,value\n", Mapping{}, "x.csv: there is no reading after the header"},
+		{"no value column", "time,reading\n0,1\n", Mapping{}, `x.csv:1:1: no column "value"; the columns are time, reading`},
+		{"mapped column missing", "time,value\n0,1\n", Mapping{Time: "t"}, `x.csv:1:1: no column "t"; the columns are time, value`},
+		{"column twice", "value,time,Value\n0,1,2\n", Mapping{}, `x.csv:1:12: column "value" is there twice`},
+		{"not a number", "time,value\n0,1\n1,NaN\n", Mapping{}, `x.csv:3:3: value "NaN" is not a finite number`},
+		{"infinite", "time,value\n0,Inf\n", Mapping{}, `x.csv:2:3: value "Inf" is not a finite number`},
+		{"too large", "value\n1e999\n", Mapping{}, `x.csv:2:1: value "1e999" is not a finite number`},
+		{"hexadecimal", "value\n0x10\n", Mapping{}, `x.csv:2:1: value "0x10" is not a finite number`},
+		{"empty value", "time,value\n0,\n", Mapping{}, `x.csv:2:3: value is empty`},
+		{"with a unit", "value\n0.17 mm\n", Mapping{}, `x.csv:2:1: value "0.17 mm" is not a finite number`},
+		{"thousands", "value;unit\n1.234,5;mm\n", Mapping{}, `x.csv:2:1: value "1.234,5" is not a finite number`},
+		{"quoted comma unasked", "time,value\n0,\"1,25\"\n", Mapping{}, `x.csv:2:3: value "1,25" is not a finite number`},
+		{"ragged", "time,value\n0,1\n1,2,3\n", Mapping{}, `x.csv:3:1: this row has not the 2 columns of the header`},
+		{"decimal comma in a comma file", "value\n0,17\n", Mapping{}, `a decimal comma need semicolons`},
+		{"torn quote", "value\n\"1\n", Mapping{}, `x.csv:2:`},
+		{"time goes back", "time,value\n1,1\n0.5,2\n", Mapping{}, `x.csv:3:1: time "0.5" goes back`},
+		{"time of two kinds", "time,value\n1,1\n2026-01-01T10:00:00Z,2\n", Mapping{}, `x.csv:3:1: time "2026-01-01T10:00:00Z" is a date where the rows before have seconds`},
+		{"no time", "time,value\nnoon,1\n", Mapping{}, `x.csv:2:1: time "noon" is neither seconds nor an RFC 3339 date`},
+		{"UTF-16", "\xff\xfev\x00", Mapping{}, "x.csv: the text is UTF-16: save it as CSV UTF-8"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			rows, err := importAll("x.csv", tt.text, tt.m)
+			require.ErrorContains(t, err, tt.want)
+			assert.Nil(t, rows)
+			var ie *ImportError
+			assert.ErrorAs(t, err, &ie)
+		})
+	}
+}
+
+func TestImportReadingsFile(t *testing.T) {
+	f := newFolder(t)
+	w, err := f.Readings(StageAsFound, FeatureBacklash)
+	require.NoError(t, err)
+	for i := range 3 {
+		at := testTime.Add(time.Duration(i) * 100 * time.Millisecond)
+		require.NoError(t, w.Record(device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+			Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: float64(i), Unit: "in"}}))
+		require.NoError(t, w.Record(device.Event{Kind: device.EventGarbled, Time: at, Gauge: "g", Text: "??"}))
+	}
+	require.NoError(t, w.Close())
+	data, err := os.ReadFile(w.Path())
+	require.NoError(t, err)
+	rows, err := importAll("r.csv", string(data), Mapping{})
+	require.NoError(t, err)
+	require.Len(t, rows, 3)
+	assert.InDelta(t, 0.2, rows[2].T, 1e-9)
+	assert.Equal(t, "in", rows[2].Unit)
+	data[len(readingsHeader)+40] ^= 1
+	_, err = importAll("r.csv", string(data), Mapping{})
+	var damage *DamageError
+	require.ErrorAs(t, err, &damage)
+	assert.Equal(t, 2, damage.Line)
+}
+
+// An endless reader makes n rows without holding them.
+type endless struct {
+	n, i int
+	rest []byte
+}
+
+func (e *endless) Read(p []byte) (int, error) {
+	if len(e.rest) == 0 {
+		switch {
+		case e.i == 0:
+			e.rest = []byte("time,value\n")
+		case e.i > e.n:
+			return 0, io.EOF
+		default:
+			e.rest = fmt.Appendf(e.rest, "%d.5,0.%d\n", e.i, e.i%1000)
+		}
+		e.i++
+	}
+	n := copy(p, e.rest)
+	e.rest = e.rest[n:]
+	return n, nil
+}
+
+func TestImportInConstantMemory(t *testing.T) {
+	const n = 300_000
+	im, err := NewImporter("long.csv", &endless{n: n}, Mapping{})
+	require.NoError(t, err)
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	rows := 0
+	for {
+		_, err := im.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		rows++
+	}
+	runtime.GC()
+	runtime.ReadMemStats(&after)
+	assert.Equal(t, n, rows)
+	assert.Less(t, int64(after.HeapAlloc)-int64(before.HeapAlloc), int64(1<<20))
+}
+
+func FuzzImport(f *testing.F) {
+	for _, s := range []string{"value\n1\n", "time;value\n0,5;1\n", "\uFEFFvalue", "sep=;\nvalue\n1", "value\n\"1\n", readingsHeader + "\r\n"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		rows, err := importAll("x.csv", text, Mapping{})
+		if err != nil {
+			assert.Nil(t, rows)
+		}
+		for _, r := range rows {
+			assert.False(t, math.IsNaN(r.Value) || math.IsInf(r.Value, 0))
+		}
+	})
+}
+
+// BenchmarkImport reads time and value; the baseline is encoding/csv alone.
+func BenchmarkImport(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "long.csv")
+	file, err := os.Create(path)
+	require.NoError(b, err)
+	_, err = io.Copy(file, &endless{n: 1_000_000})
+	require.NoError(b, err)
+	require.NoError(b, file.Close())
+	b.Run("importer", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			file, err := os.Open(path)
+			require.NoError(b, err)
+			im, err := NewImporter(path, file, Mapping{})
+			require.NoError(b, err)
+			for err == nil {
+				_, err = im.Next()
+			}
+			require.ErrorIs(b, err, io.EOF)
+			require.NoError(b, file.Close())
+		}
+	})
+	b.Run("baseline-encoding-csv", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			file, err := os.Open(path)
+			require.NoError(b, err)
+			require.NoError(b, readPlainCSV(file))
+			require.NoError(b, file.Close())
+		}
+	})
+}
+
+func readPlainCSV(r io.Reader) error {
+	c := csv.NewReader(r)
+	c.ReuseRecord = true
+	if _, err := c.Read(); err != nil {
+		return err
+	}
+	for {
+		record, err := c.Read()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		for _, cell := range record {
+			if _, err := strconv.ParseFloat(cell, 64); err != nil {
+				return err
+			}
+		}
+	}
+}
