@@ -76,6 +76,8 @@ func (r *Round) rockingAction(p Position) string {
 		return "Stored. " + r.nextPlace("Press next and turn to %s.")
 	case v.Rocks > 0 && v.Rocks < v.Needed:
 		return fmt.Sprintf("Rock it %s more.", times(v.Needed-v.Rocks))
+	case v.Rocks > 0 && r.cfg.ByKey:
+		return "Enough rocks: capture."
 	}
 	return fmt.Sprintf("Turn to %s. Rock %s.", atAngle(p), times(v.Needed))
 }

@@ -25,6 +25,7 @@ type RoundConfig struct {
 	Listen     func(Event)      // may be nil
 	Keyed      bool             // one value a line is one capture
 	HandsOff   bool             // lifting the plunger moves on
+	ByKey      bool             // a backlash is captured by command only
 	Continuous bool             // run-out: one steady turn instead of positions
 	Again      bool             // measure the feature anew; the new captures supersede
 	Override   string           // reason for measuring despite a block; recorded

@@ -70,7 +70,7 @@ func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
 		m.event(e)
 	}
 	m.showPending(s.T)
-	if !m.ready() {
+	if !m.ready() || r.cfg.ByKey {
 		return nil
 	}
 	c, err := m.accept()
