@@ -4,6 +4,10 @@ import "math"
 
 const inch = 25.4 // mm, exactly
 
+// leastShare is the least share of a half cycle at rest that makes stops of
+// turning points; rests of 0.3 s between motions of 0.5 s have 0.375.
+const leastShare = 0.3
+
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
 // small turns of that size were seen by watchFlip.
@@ -11,12 +15,12 @@ func (r *Rocking) unitFlipped() bool {
 	if r.flip.sure {
 		return true
 	}
-	n := r.rests.len()
-	for k := 2; k+2 <= n; k++ {
-		before := math.Abs(r.rests.at(k-1).level - r.rests.at(k-2).level)
-		for g := k; g <= k+1 && g+1 < n; g++ { // the flip itself may show as one odd swing
-			after := math.Abs(r.rests.at(g+1).level - r.rests.at(g).level)
-			if math.Max(after/before, before/after) > inch/2 && r.scaled(k, g) {
+	nodes := r.scratch.nodes
+	for k := 2; k+2 <= len(nodes); k++ {
+		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
+		for g := k; g <= k+1 && g+1 < len(nodes); g++ { // the flip itself may show as one odd swing
+			after := math.Abs(nodes[g+1].level - nodes[g].level)
+			if math.Max(after/before, before/after) > inch/2 && r.scaled(nodes[:k], nodes[g:]) {
 				return true
 			}
 		}
@@ -24,11 +28,14 @@ func (r *Rocking) unitFlipped() bool {
 	return false
 }
 
-// scaled reports whether the rests before k and those from g on have the same
-// high and low levels but for a factor of 25.4.
-func (r *Rocking) scaled(k, g int) bool {
-	ha, la, na := r.levels(0, k)
-	hb, lb, nb := r.levels(g, r.rests.len())
+// scaled reports whether the nodes before a moment and those after it have the
+// same high and low levels but for a factor of 25.4.
+func (r *Rocking) scaled(earlier, later []stop) bool {
+	ha, la, na := r.scratch.levels(earlier)
+	hb, lb, nb := r.scratch.levels(later)
+	if !weaves(earlier, (ha+la)/2) || !weaves(later, (hb+lb)/2) {
+		return false
+	}
 	ratio := (hb - lb) / (ha - la)
 	if ratio < 1 {
 		ha, la, hb, lb, ratio = hb, lb, ha, la, 1/ratio
@@ -43,19 +50,30 @@ func (r *Rocking) scaled(k, g int) bool {
 		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
 }
 
-// levels returns the median of the upper and of the lower levels of rests
-// from..to, and how many there are of the fewer.
-func (r *Rocking) levels(from, to int) (high, low float64, n int) {
+// weaves reports whether the nodes go to and fro past the middle, which a
+// plunger lifted once does not.
+func weaves(nodes []stop, middle float64) bool {
+	turns := 0
+	for i := 1; i < len(nodes); i++ {
+		if (nodes[i].level > middle) != (nodes[i-1].level > middle) {
+			turns++
+		}
+	}
+	return turns >= 2 || turns == 1 && len(nodes) <= 3
+}
+
+// levels returns the median of the upper and of the lower levels of the nodes,
+// and how many there are of the fewer.
+func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := from; i < to; i++ {
-		x := r.rests.at(i).level
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
+	for i := range nodes {
+		lo, hi = math.Min(lo, nodes[i].level), math.Max(hi, nodes[i].level)
 	}
 	middle := (lo + hi) / 2
 	side := func(up bool) (float64, int) {
-		v := r.scratch.values[:0]
-		for i := from; i < to; i++ {
-			if x := r.rests.at(i).level; x > middle == up {
+		v := s.values[:0]
+		for i := range nodes {
+			if x := nodes[i].level; x > middle == up {
 				v = append(v, x)
 			}
 		}
@@ -96,7 +114,9 @@ func (r *Rocking) watchFlip(b *block) {
 	} else {
 		f.good = 0
 	}
-	if f.good >= 3 {
+	w := &r.rest.whole
+	long := r.resting && w.to-w.from > 2*r.half
+	if f.good >= 3 || f.good == 2 && long {
 		f.sure = true
 	}
 }
@@ -185,6 +205,9 @@ func (r *Rocking) lookForClipping(j *judgement) {
 		}
 		sigma := r.sideNoise(other)
 		if sigma == 0 {
+			sigma = r.edgeNoise(other)
+		}
+		if sigma == 0 {
 			continue
 		}
 		p := math.Erf(r.count() / (2 * math.Sqrt2 * sigma)) // one reading of a sound stop on the modal count
@@ -231,57 +254,107 @@ func (r *Rocking) sideNoise(side *series) float64 {
 	return undither(sum/float64(n), r.count())
 }
 
+// edgeNoise is sideNoise for a stop whose readings show two counts only. Noise
+// moves them to and fro at random in every rest alike; a still reading on the
+// edge between the counts hardly ever does that.
+func (r *Rocking) edgeNoise(side *series) float64 {
+	s := &r.scratch
+	q := r.count()
+	sum, n, rests, alike := 0.0, 0.0, 0, 0
+	for _, i := range side.at {
+		c := &s.turns[i]
+		if c.aside || c.core < 5 {
+			continue
+		}
+		rests++
+		v := c.sumsq / float64(c.core)
+		sum += c.sumsq
+		n += float64(c.core)
+		// white noise changes the count 2·v/q² of the time
+		if v > 0.15*q*q && float64(c.changes) > v/(q*q)*float64(c.core) {
+			alike++
+		}
+	}
+	if q == 0 || rests < 5 || alike < rests {
+		return 0
+	}
+	return undither(sum/n, q)
+}
+
 // lookForStillness looks for a value that stopped changing: far longer than
 // the noise elsewhere allows, or, of a gauge without noise, far longer than
 // the wheel rested otherwise.
 func (r *Rocking) lookForStillness(j *judgement, open *rest) {
+	if j.half == 0 || j.faults.has(EndOfTravel) {
+		return
+	}
 	if l := r.still.jumped; l.length() >= 0.5 && l.n >= 6 && !j.faults.has(ZeroShift) && !j.faults.has(OffGear) {
-		if rests, _, _ := r.otherRests(l.from, l.to, open); len(rests) >= 2 && l.length() > 1.5*medianInPlace(rests) {
+		if o := r.others(l, open); o.rests >= 2 && l.length() > 1.5*o.usual {
 			j.faults.add(Frozen)
 			return
 		}
 	}
 	l := r.still.longest
-	length := l.length()
-	if length < 0.6 || l.n < 6 || j.half == 0 || j.faults.has(EndOfTravel) {
+	if l.length() < 0.6 || l.n < 6 {
 		return
 	}
-	rests, changes, n := r.otherRests(l.from, l.to, open)
-	if len(rests) < 2 {
+	o := r.others(l, open)
+	if o.rests < 2 {
 		return
 	}
-	usual := medianInPlace(rests)
-	share := float64(changes) / float64(max(n, 1))
-	if share > 0.15 && n >= 10 && !j.quiet {
-		if float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(1e-5) && length > 1.2*usual {
-			j.faults.add(Frozen)
-		}
-		return
-	}
-	if length > math.Max(3, 4*math.Max(usual, j.half)) && l.from > r.first+usual {
+	length, last := l.length(), r.t-l.to < 2*r.interval
+	switch {
+	case o.share > 0.1 && length > 1.2*o.usual && float64(l.n)*math.Log1p(-math.Min(o.share, 0.99)) < math.Log(1e-5),
+		!last && length > math.Max(2, 2.5*math.Max(o.longest, j.half)) && l.from > r.first+o.usual,
+		length > math.Max(3, 4*math.Max(o.usual, j.half)) && l.from > r.first+o.usual:
 		j.faults.add(Frozen)
 	}
 }
 
-// otherRests returns the lengths of the rests outside from..to, and how many
-// of their settled readings there are and how many changed.
-func (r *Rocking) otherRests(from, to float64, open *rest) (lengths []float64, changes, n int) {
-	lengths = r.scratch.values[:0]
-	use := func(d *rest) {
-		if d.to > from && d.from < to {
+// otherRests describes the rests besides a run of readings all the same.
+type otherRests struct {
+	rests          int
+	usual, longest float64 // s, median and most
+	share          float64 // least share of readings that differ from the one before, at the level of the run where it is known
+}
+
+func (r *Rocking) others(l stillRun, open *rest) otherRests {
+	var o otherRests
+	lengths := r.scratch.values[:0]
+	near := math.Max(r.tol, 0.1*r.swing)
+	var n, nearby int
+	every, close := 1.0, 1.0 // least share of changes
+	each := func(d *rest) {
+		if d.to > l.from && d.from < l.to {
 			return
 		}
 		lengths = append(lengths, d.to-d.from)
-		changes += d.changes
-		n += d.core
+		o.longest = math.Max(o.longest, d.to-d.from)
+		if d.core < 5 {
+			return
+		}
+		share := float64(d.changes) / float64(d.core)
+		n++
+		every = math.Min(every, share)
+		if math.Abs(d.level-l.x) < near {
+			nearby++
+			close = math.Min(close, share)
+		}
 	}
 	for i := range r.rests.len() {
-		use(r.rests.at(i))
+		each(r.rests.at(i))
 	}
 	if open != nil {
-		use(open)
+		each(open)
 	}
-	return lengths, changes, n
+	o.rests, o.usual = len(lengths), medianInPlace(lengths)
+	switch {
+	case nearby >= 2:
+		o.share = close
+	case n >= 2:
+		o.share = every
+	}
+	return o
 }
 
 // lookForGaps looks for silences in which the wheel may have moved.
@@ -327,7 +400,7 @@ func (r *Rocking) lookForDwell(j *judgement) {
 		j.refuse = true
 		return
 	}
-	if share := s.restShare(r.interval); share < 0.2 {
+	if share := s.restShare(r.interval); share < leastShare {
 		j.faults.add(NoDwell)
 		j.refuse = true
 	}

@@ -75,15 +75,16 @@ type stillness struct {
 type stillRun struct {
 	from, to float64
 	n        int
+	x        float64
 }
 
 func (s stillRun) length() float64 { return s.to - s.from }
 
-func (s *stillness) start(t float64) { s.now = stillRun{t, t, 1} }
+func (s *stillness) start(x, t float64) { s.now = stillRun{from: t, to: t, n: 1, x: x} }
 
-// add takes the difference d of a reading at t from the one before. A d of
+// add takes the difference d of the reading x at t from the one before. A d of
 // jump or more is one that no hand makes between two readings; 0 if unknown.
-func (s *stillness) add(d, t, jump float64) {
+func (s *stillness) add(d, x, t, jump float64) {
 	if d == 0 {
 		s.now.n++
 		s.now.to = t
@@ -95,7 +96,7 @@ func (s *stillness) add(d, t, jump float64) {
 	if jump > 0 && (d >= jump || -d >= jump) && s.now.length() > s.jumped.length() {
 		s.jumped = s.now
 	}
-	s.now = stillRun{t, t, 1}
+	s.start(x, t)
 }
 
 // A gapList keeps the longest silences.

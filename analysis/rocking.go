@@ -149,9 +149,10 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 	if dt < 0.06 {
 		jump = 0.5 * r.swing
 	}
-	r.still.add(d, t, jump)
+	r.still.add(d, x, t, jump)
 	if gap {
 		r.gaps.add(r.t, t)
+		r.still.start(x, t)
 		d2 = 0
 	} else {
 		r.noise.add(d2)
@@ -182,7 +183,7 @@ func (r *Rocking) start(s Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
 	r.t, r.first = s.T, s.T
 	r.cur = newBlock(s.T, 0, 0, 0, false)
-	r.still.start(s.T)
+	r.still.start(0, s.T)
 }
 
 // tick follows the time between readings and reports a gap.
@@ -236,7 +237,7 @@ func (r *Rocking) roomy() float64 {
 	}
 	room := 0.35 * r.swing
 	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
-		room = math.Max(room, 0.08*far)
+		room = math.Max(room, math.Min(0.08*far, 2*r.swing))
 	}
 	return room
 }
@@ -253,6 +254,15 @@ func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
 	return n >= noisyN && w <= r.roomy() && w*w <= 36*rough/6/float64(n)
 }
 
+// turnSize is how far the motion comes back before it has turned round.
+func (r *Rocking) turnSize() float64 {
+	size := math.Max(1.5*r.tol, 0.3*r.swing)
+	if wide := r.hi - r.lo; wide > 6*r.swing {
+		size = math.Max(size, math.Min(0.02*wide, 3*r.swing))
+	}
+	return size
+}
+
 // flush hands the open block on.
 func (r *Rocking) flush() {
 	b := r.cur
@@ -261,7 +271,7 @@ func (r *Rocking) flush() {
 	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
 		r.retune()
 	}
-	if tp, ok := r.zig.add(&b, math.Max(1.5*r.tol, 0.3*r.swing)); ok {
+	if tp, ok := r.zig.add(&b, r.turnSize()); ok {
 		r.turns.push(tp)
 	}
 	if r.swing > 0 {

@@ -201,7 +201,7 @@ func (s *judgeScratch) restShare(interval float64) float64 {
 		if c.n >= noisyN {
 			q = math.Max(0, c.span-3.5*c.noise) / swing
 		}
-		if q > 0.25 || half <= 0 {
+		if q > 0.35 || half <= 0 {
 			continue
 		}
 		f0 := 2 / math.Pi * math.Acos(1-2*q)
