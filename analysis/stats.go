@@ -198,3 +198,45 @@ func OneWayANOVA(groups ...[]float64) (ANOVA, error) {
 	a.BetweenSD = math.Sqrt(math.Max(0, (between-within)/each))
 	return a, nil
 }
+
+// Levene tests whether groups scatter alike: whether the rocks at one position
+// repeat as well as those at the others. It uses deviations from the group
+// medians (Brown and Forsythe), which a few wild values do not upset, and
+// returns W and the probability of such a W when they do. Errors are those of
+// OneWayANOVA.
+// Source: Brown and Forsythe 1974; NIST/SEMATECH e-Handbook 1.3.5.10.
+func Levene(groups ...[]float64) (w, p float64, err error) {
+	deviations := make([][]float64, len(groups))
+	for i, g := range groups {
+		m := Median(g)
+		for _, v := range g {
+			deviations[i] = append(deviations[i], math.Abs(v-m))
+		}
+	}
+	a, err := OneWayANOVA(deviations...)
+	return a.F, a.P, err
+}
+
+// Bartlett tests whether normal groups scatter alike and returns T and the
+// probability of such a T when they do. Every group needs two values and some
+// scatter, else ErrTooFew.
+// Source: Bartlett 1937; NIST/SEMATECH e-Handbook 1.3.5.7.
+func Bartlett(groups ...[]float64) (t, p float64, err error) {
+	if len(groups) < 2 {
+		return 0, 0, ErrTooFew
+	}
+	pooled, dof, logs, inverse := 0.0, 0.0, 0.0, 0.0
+	for _, g := range groups {
+		nu, sd := float64(len(g)-1), StdDev(g)
+		if !(sd > 0) {
+			return 0, 0, ErrTooFew
+		}
+		pooled += nu * sd * sd
+		dof += nu
+		logs += nu * math.Log(sd*sd)
+		inverse += 1 / nu
+	}
+	k := float64(len(groups))
+	t = (dof*math.Log(pooled/dof) - logs) / (1 + (inverse-1/dof)/(3*(k-1)))
+	return t, distuv.ChiSquared{K: k - 1}.Survival(t), nil
+}

@@ -1,0 +1,192 @@
+package analysis
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// Source: own derivation, confirmed by an independent numeric model; no printed
+// form was found.
+func TestGeometricGain(t *testing.T) {
+	g, err := GeometricGain(11, 41, 20, 35, false)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.8582974, g, 5e-8)
+	straight, err := GeometricGain(20, 40, 20, 0, false)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.6510897, straight, 5e-8)
+	normal, err := GeometricGain(11, 41, 20, 35, true)
+	require.NoError(t, err)
+	n, err := NormalFactor(20, 35)
+	require.NoError(t, err)
+	assert.InDelta(t, normal, g*n, 1e-12, "normal is transverse times cos·cos")
+	// Handbooks give 0.6 to 0.7 (common practice), both of the normal reading.
+	assert.True(t, normal > 0.6 && normal < 0.75, normal)
+	for _, bad := range [][2]float64{{0, 35}, {50, 35}, {20, 70}, {math.NaN(), 1}} {
+		_, err := GeometricGain(11, 41, bad[0], bad[1], true)
+		assert.Error(t, err)
+	}
+	_, err = GeometricGain(0, 41, 20, 35, true)
+	assert.EqualError(t, err, "teeth 0/41 are not both above 0")
+	size, sd, err := GainFromGeometry(1.5, 14, normal)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.08, size, 0.012, "about 0.08 mm a notch (handbooks, common practice)")
+	assert.InDelta(t, size/4, sd, 1e-12)
+	_, _, err = GainFromGeometry(0, 14, normal)
+	assert.Error(t, err)
+}
+
+// Source: relations between backlashes as printed in general gear references
+// (confirmed); the example is computed: 0.200 mm transverse, 20° and 35°.
+func TestConventions(t *testing.T) {
+	v, factor, err := ConvertBacklash(0.200, Convention{Transverse, 0}, Convention{Normal, 0}, 20, 35)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.153950, v, 5e-7)
+	assert.InDelta(t, 0.769751, factor, 5e-7)
+	at, _, err := ConvertBacklash(0.18, Convention{Normal, 90}, Convention{Normal, 100}, 0, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.2, at, 1e-12)
+	deg, err := AngularBacklash(0.200, 100)
+	require.NoError(t, err)
+	assert.InDelta(t, 6.875494/60, deg, 1e-8)
+	back, err := FromAngular(deg, 100)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.200, back, 1e-15)
+	for _, c := range []struct{ from, to Convention }{
+		{Convention{Unknown, 0}, Convention{Normal, 0}},
+		{Convention{Normal, 0}, Convention{Transverse, 0}}, // no angles
+		{Convention{Normal, 0}, Convention{Normal, 90}},
+	} {
+		v, _, err := ConvertBacklash(0.2, c.from, c.to, 0, 0)
+		assert.ErrorIs(t, err, ErrConvention)
+		assert.Equal(t, 0.2, v)
+	}
+	same, _, err := ConvertBacklash(0.2, Convention{Unknown, 0}, Convention{Unknown, 0}, 0, 0)
+	require.NoError(t, err)
+	assert.Equal(t, 0.2, same)
+	assert.InDelta(t, 0.2*(1-0.769751)/2/math.Sqrt(3), ConventionDoubt(0.2, 20, 35), 1e-6)
+	assert.InDelta(t, 0.2*(1-1/1.32)/2/math.Sqrt(3), ConventionDoubt(0.2, 0, 0), 1e-12)
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.Float64Range(0, 1).Draw(t, "v")
+		a, b := rapid.Float64Range(14, 25).Draw(t, "alpha"), rapid.Float64Range(0, 45).Draw(t, "beta")
+		from, to := Convention{Normal, rapid.Float64Range(40, 200).Draw(t, "r1")}, Convention{Transverse, rapid.Float64Range(40, 200).Draw(t, "r2")}
+		there, _, err := ConvertBacklash(v, from, to, a, b)
+		require.NoError(t, err)
+		back, _, err := ConvertBacklash(there, to, from, a, b)
+		require.NoError(t, err)
+		assert.InDelta(t, v, back, 1e-12)
+	})
+}
+
+func TestFlangeBacklash(t *testing.T) {
+	// Common practice: "divide by two" at R = 95, r ≈ 46, i ≈ 4.1 (computed).
+	v, err := FlangeBacklash(0.30, 46, 95, 10, 41)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.151, v, 0.001)
+	_, err = FlangeBacklash(0.3, 0, 95, 10, 41)
+	assert.Error(t, err)
+	_, err = AngularBacklash(1, 0)
+	assert.Error(t, err)
+}
+
+func TestPinionTurnAngles(t *testing.T) {
+	a, err := PinionTurnAngles(11, 43, false)
+	require.NoError(t, err)
+	require.Len(t, a, 4, "11 to 43 is about four turns of the pinion (common practice)")
+	assert.InDelta(t, 92.093, a[1], 0.001)
+	half, err := PinionTurnAngles(11, 43, true)
+	require.NoError(t, err)
+	assert.InDelta(t, 46.047, half[0], 0.001)
+	_, err = PinionTurnAngles(41, 11, false)
+	assert.Error(t, err)
+}
+
+// Source: vector addition; the cancelling shares 39, 31 and 26 % for 8, 10 and
+// 12 holes are own arithmetic: at worst half a hole off, 2·sin(180°/2n).
+func TestReclock(t *testing.T) {
+	for holes, share := range map[int]float64{8: 0.39, 10: 0.31, 12: 0.26} {
+		worst := 0.0
+		for p := 0.0; p < 360; p += 0.5 {
+			flange := Harmonic{0.02, 0}
+			wheel := Harmonic{0.02, p}
+			total := vector(flange) + vector(wheel)
+			r, err := Reclock(flange, Harmonic{math.Hypot(real(total), imag(total)), math.Atan2(imag(total), real(total)) * 180 / math.Pi}, holes)
+			require.NoError(t, err)
+			worst = math.Max(worst, r.After/2/0.02)
+			assert.InDelta(t, 0.02, r.Wheel.Amplitude, 1e-9)
+			assert.LessOrEqual(t, r.After, r.Before+1e-15)
+			assert.InDelta(t, r.Before, r.PerPosition[0], 1e-12)
+		}
+		assert.InDelta(t, share, worst, 0.006, "%d holes", holes)
+	}
+	r, err := Reclock(Harmonic{0.03, 0}, Harmonic{0.05, 0}, 10)
+	require.NoError(t, err)
+	assert.Equal(t, 5, r.Holes)
+	assert.Equal(t, 180.0, r.AngleDeg)
+	assert.InDelta(t, 0.10, r.Before, 1e-12)
+	assert.InDelta(t, 0.02, r.After, 1e-12)
+	_, err = Reclock(Harmonic{}, Harmonic{}, 1)
+	assert.Error(t, err)
+	_, err = Reclock(Harmonic{math.NaN(), 0}, Harmonic{}, 10)
+	assert.ErrorIs(t, err, ErrNotFinite)
+}
+
+func TestFollowsRunout(t *testing.T) {
+	face := Harmonic{0.03, 70}
+	points := func(phase float64) []RoundPoint {
+		var p []RoundPoint
+		for i := range 8 {
+			a := 45 * float64(i)
+			p = append(p, RoundPoint{i + 1, a, 0.17 + 0.7*0.03*math.Cos((a-phase)*math.Pi/180) + 0.001*float64(i%2), 0.002})
+		}
+		return p
+	}
+	f, err := FollowsRunout(points(100), face, 0.7, 30)
+	require.NoError(t, err)
+	assert.True(t, f.Follows)
+	assert.Greater(t, f.Explained, 0.98)
+	assert.InDelta(t, 0, f.LagDeg, 1)
+	assert.InDelta(t, f.Expected, f.Swing, 0.002)
+	f, err = FollowsRunout(points(190), face, 0.7, 30)
+	require.NoError(t, err)
+	assert.False(t, f.Follows)
+	assert.InDelta(t, 90, f.LagDeg, 2)
+	f, err = FollowsRunout(points(280), face, 0.7, 30)
+	require.NoError(t, err)
+	assert.False(t, f.Follows, "the wrong way round is not following")
+	_, err = FollowsRunout(points(0)[:4], face, 0.7, 0)
+	assert.ErrorIs(t, err, ErrTooFew)
+}
+
+// Sources: 40 CFR 1065.644 (inputs confirmed, answer recomputed) and the ideal
+// gas law (computed).
+func TestLeakTable(t *testing.T) {
+	for _, row := range referenceRows(t, "leak.csv")[1:] {
+		var v [7]float64
+		for i := range v {
+			v[i] = number(t, row[1+i])
+		}
+		raw := LeakThroughput(v[0], v[1], v[2], v[3], v[2], v[5])
+		q := LeakThroughput(v[0], v[1], v[2], v[3], v[4], v[5])
+		lost := -LeakMoles(v[0], v[1], v[2], v[3], v[4], v[5], v[6])
+		assert.InDelta(t, number(t, row[8]), raw, 1e-11, row[0])
+		assert.InDelta(t, number(t, row[9]), q, 1e-11, row[0])
+		assert.InDelta(t, number(t, row[10]), lost, 1e-14, row[0])
+	}
+	assert.InDelta(t, 6.783353e-4, LeakThroughput(0.003, 121325, 295.15, 121175, 294.95, 300), 5e-11)
+	assert.InDelta(t, 2.965705e-4, LeakMoles(0.002, 25300, 293.15, 50600, 293.15, 70, 8.314472), 5e-11)
+	assert.True(t, math.IsNaN(LeakThroughput(1, 1, 1, 1, 1, 0)))
+	assert.True(t, math.IsNaN(LeakMoles(1, 1, 0, 1, 1, 1, GasConstant)))
+	// The same through the trace: the compensated fall over 3 L and 300 s.
+	var s []LeakSample
+	for i := range 301 {
+		share := float64(i) / 300
+		s = append(s, LeakSample{float64(i), 20 - 0.15*share, 22 - 0.2*share})
+	}
+	r := MeasureLeakDown(s, LeakOptions{})
+	assert.InEpsilon(t, 6.783353e-4, 0.003*1000*r.RatePerMin/60, 0.02, r.Notes)
+	assert.InEpsilon(t, 1.5e-3, 0.003*1000*r.RawPerMin/60, 1e-6)
+}

@@ -1,0 +1,112 @@
+package analysis
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// Source: NIST StRD, nonlinear regression, ENSO (Kahaner, Moler and Nash 1989).
+// With the certified periods held the problem is linear and its solution must
+// be the certified one (confirmed to 9 digits and more). The sinusoid that the
+// e-Handbook fits to LEW is not a least-squares minimum and is no check.
+func TestStRDENSO(t *testing.T) {
+	var x, y []float64
+	for _, row := range referenceRows(t, "strd/ENSO.csv")[1:] {
+		x, y = append(x, number(t, row[0])), append(y, number(t, row[1]))
+	}
+	require.Len(t, x, 168)
+	f, err := FitPeriods(x, y, 12, 44.311088700, 26.887614440)
+	require.NoError(t, err)
+	for _, c := range []struct {
+		name      string
+		got, want float64
+		digits    float64
+	}{
+		{"b1", f.Constant, 10.510749193, 10}, {"b2", f.Cos[0], 3.0762128085, 10}, {"b3", f.Sin[0], 0.53280138227, 9},
+		{"b5", f.Cos[1], -1.6231428586, 9}, {"b6", f.Sin[1], 0.52554493756, 9},
+		{"b8", f.Cos[2], 0.21232288488, 8}, {"b9", f.Sin[2], 1.4966870418, 10},
+		{"residual sum of squares", f.RSS, 788.53978668, 10.5},
+	} {
+		t.Logf("%s: %.1f digits", c.name, digits(c.got, c.want))
+		assert.GreaterOrEqual(t, digits(c.got, c.want), c.digits, "%s %.12g", c.name, c.got)
+	}
+	// Period 12 alone, as a harmonic: computed here to 50 digits.
+	angle := make([]float64, len(x))
+	for i := range x {
+		angle[i] = 30 * x[i]
+	}
+	h, err := FitHarmonics(angle, y, 1)
+	require.NoError(t, err)
+	assert.InDelta(t, 3.0904200605125, h.Harmonics[0].Amplitude, 1e-12)
+	assert.InDelta(t, 8.9387166931465, h.Harmonics[0].PhaseDeg, 1e-10)
+	assert.InDelta(t, 10.641666666666667, h.Mean, 1e-12)
+	both, err := FitHarmonics(angle, y, 1, 2)
+	require.NoError(t, err)
+	assert.InDelta(t, 1132.4047376505951, square(both.ResidualSD)*float64(both.DoF), 1e-9)
+}
+
+func TestPureSinesRecovered(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(8, 40).Draw(t, "n")
+		a1, p1 := rapid.Float64Range(0.001, 1).Draw(t, "a1"), rapid.Float64Range(0, 359.9).Draw(t, "p1")
+		a2, p2 := rapid.Float64Range(0.001, 1).Draw(t, "a2"), rapid.Float64Range(0, 179.9).Draw(t, "p2")
+		offset := rapid.Float64Range(-100, 100).Draw(t, "offset")
+		var angle, value []float64
+		for i := range n {
+			a := 360*float64(i)/float64(n) + rapid.Float64Range(-15, 15).Draw(t, "jitter")
+			angle = append(angle, a)
+			value = append(value, offset+a1*math.Cos((a-p1)*math.Pi/180)+a2*math.Cos(2*(a-p2)*math.Pi/180))
+		}
+		f, err := FitHarmonics(angle, value, 1, 2)
+		require.NoError(t, err)
+		assert.InDelta(t, a1, f.Order(1).Amplitude, 1e-9)
+		assert.InDelta(t, a2, f.Order(2).Amplitude, 1e-9)
+		assert.InDelta(t, 0, apartDeg(p1, f.Order(1).PhaseDeg, 360), 1e-5)
+		assert.InDelta(t, 0, apartDeg(p2, f.Order(2).PhaseDeg, 180), 1e-5)
+		assert.True(t, f.Order(1).PhaseDeg >= 0 && f.Order(1).PhaseDeg < 360)
+		assert.True(t, f.Order(2).PhaseDeg >= 0 && f.Order(2).PhaseDeg < 180)
+		assert.InDelta(t, value[0], f.At(angle[0]), 1e-9)
+		turned := make([]float64, n)
+		for i, a := range angle {
+			turned[i] = a + 50
+		}
+		g, err := FitHarmonics(turned, value, 1, 2)
+		require.NoError(t, err)
+		assert.InDelta(t, 0, apartDeg(p1+50, g.Order(1).PhaseDeg, 360), 1e-5, "turning the angles turns the phase")
+	})
+}
+
+func TestNotSeparable(t *testing.T) {
+	four := []float64{0, 90, 180, 270}
+	_, err := FitHarmonics(four, []float64{1, 2, 3, 4}, 2)
+	assert.ErrorIs(t, err, ErrNotSeparable)
+	_, err = FitHarmonics([]float64{0, 1, 2, 3, 4, 5, 6, 7, 8}, make([]float64, 9), 1, 2)
+	assert.ErrorIs(t, err, ErrNotSeparable, "all on one side")
+	_, err = FitHarmonics(nil, nil, 1)
+	assert.ErrorIs(t, err, ErrNotSeparable)
+	_, err = FitHarmonics(four, []float64{1, 2, math.NaN(), 4}, 1)
+	assert.ErrorIs(t, err, ErrNotFinite)
+	_, err = FitHarmonics(four, []float64{1}, 1)
+	assert.Error(t, err)
+	_, err = FitHarmonics(four, []float64{1, 2, 3, 4}, 0)
+	assert.EqualError(t, err, "harmonic order 0 is less than 1")
+	f, err := FitHarmonics([]float64{0, 120, 240}, []float64{1, 2, 4}, 1)
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(f.ResidualSD), "three points leave nothing to tell scatter by")
+}
+
+func TestAmplitudeUncertainty(t *testing.T) {
+	// Even angles: u(amplitude) = s·√(2/n). Source: least squares.
+	var angle, value []float64
+	for i := range 24 {
+		angle = append(angle, 15*float64(i))
+		value = append(value, math.Cos(angle[i]*math.Pi/180)+0.01*float64(i%3-1))
+	}
+	f, err := FitHarmonics(angle, value, 1)
+	require.NoError(t, err)
+	assert.InDelta(t, f.ResidualSD*math.Sqrt(2.0/24), f.AmplitudeU[0], 1e-12)
+}
