@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/device/simbench"
+)
+
+// rehearse plays a rehearsal without a screen and returns its folder and what
+// it printed.
+func rehearse(t *testing.T, args ...string) (dir, out string) {
+	t.Helper()
+	dir = filepath.Join(t.TempDir(), "job")
+	var stdout, stderr bytes.Buffer
+	args = append([]string{"rehearse", "--hands-off", "--no-screen", "--dir", dir}, args...)
+	code := run(t.Context(), args, strings.NewReader(""), &stdout, &stderr)
+	require.Equal(t, exitOK, code, "%s\n%s", stdout.String(), stderr.String())
+	return dir, stdout.String()
+}
+
+// rows reads a CSV file of a job as one map a line.
+func rows(t *testing.T, path string) []map[string]string {
+	t.Helper()
+	file, err := os.Open(path)
+	require.NoError(t, err)
+	defer file.Close()
+	lines, err := csv.NewReader(file).ReadAll()
+	require.NoError(t, err)
+	require.NotEmpty(t, lines)
+	var rs []map[string]string
+	for _, line := range lines[1:] {
+		r := map[string]string{}
+		for i, name := range lines[0] {
+			r[name] = line[i]
+		}
+		rs = append(rs, r)
+	}
+	return rs
+}
+
+func number64(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
+}
+
+// The whole way from bytes on a port to the record, against a second bench of
+// the same seed that was never measured.
+func TestRecordAgreesWithTheBench(t *testing.T) {
+	for _, seed := range []int64{1, 3, 8} {
+		t.Run(strconv.FormatInt(seed, 10), func(t *testing.T) {
+			t.Parallel()
+			dir, out := rehearse(t, "--seed", strconv.FormatInt(seed, 10))
+			bench, err := simbench.New(simbench.Config{Seed: seed})
+			require.NoError(t, err)
+			defer bench.Close()
+
+			byStage := map[string][]map[string]string{}
+			for _, r := range rows(t, filepath.Join(dir, "record.csv")) {
+				if r["feature"] == "backlash" {
+					byStage[r["stage"]] = append(byStage[r["stage"]], r)
+				}
+			}
+			assertTruth(t, bench, byStage["as-found"])
+			bench.Do(simbench.FitCentre())
+			for _, r := range rows(t, filepath.Join(dir, "captures.csv")) {
+				if r["feature"] == "move" {
+					bench.Do(simbench.MoveAdjusters(int(number64(t, r["value"]))))
+				}
+			}
+			assertTruth(t, bench, byStage["set-up"])
+			bench.Do(simbench.TorqueCaps())
+			assertTruth(t, bench, byStage["caps-torqued"])
+			assertTruth(t, bench, byStage["final"])
+			for _, r := range byStage["set-up"] {
+				assert.Equal(t, "inside", r["verdict"], "position %s", r["position"])
+			}
+			assert.Contains(t, out, "record: "+filepath.Join(dir, "record.csv"))
+		})
+	}
+}
+
+// assertTruth compares the eight positions of a stage with the bench as it
+// stands, and the stated uncertainty with what is left.
+func assertTruth(t *testing.T, bench *simbench.Bench, rs []map[string]string) {
+	t.Helper()
+	require.Len(t, rs, 8)
+	for _, r := range rs {
+		truth := bench.TruthAt(number64(t, r["angle_deg"]))
+		diff := math.Abs(number64(t, r["value"]) - truth)
+		assert.LessOrEqual(t, diff, 0.010, "%s position %s", r["stage"], r["position"])
+		assert.LessOrEqual(t, diff, 1.5*number64(t, r["expanded_uncertainty"]), "%s position %s", r["stage"], r["position"])
+	}
+}
+
+func TestSameSeedSameRecord(t *testing.T) {
+	first, _ := rehearse(t, "--seed", "7")
+	again, _ := rehearse(t, "--seed", "7", "--pace", "2000")
+	for _, name := range []string{"captures.csv", "record.csv", "job.toml"} {
+		want, err := os.ReadFile(filepath.Join(first, name))
+		require.NoError(t, err)
+		got, err := os.ReadFile(filepath.Join(again, name))
+		require.NoError(t, err)
+		assert.Equal(t, string(want), string(got), name)
+	}
+}
+
+func TestRehearseRefuses(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		args []string
+		want string
+	}{
+		{"keys without a screen", []string{"--by-key", "--no-screen"}, "--by-key needs the dashboard"},
+		{"two kinds of hands", []string{"--by-key", "--hands-off"}, "can't be used together"},
+		{"time backwards", []string{"--pace=-1", "--no-screen"}, "below zero"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var stdout, stderr bytes.Buffer
+			code := run(t.Context(), append([]string{"rehearse"}, c.args...), strings.NewReader(""), &stdout, &stderr)
+			assert.Equal(t, exitUsage, code)
+			assert.Contains(t, stderr.String(), c.want)
+		})
+	}
+}
