@@ -196,7 +196,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	if !ok {
 		return LeakDown{}, false
 	}
-	l := LeakDown{Stage: stage, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note}
+	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note}
 	l.Verdict = analysis.Judge(c.Value, orZero(c.U), l.Limits).Verdict
 	return l, true
 }

@@ -56,18 +56,6 @@ func changeSentence(c StageChange) string {
 	return fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
 }
 
-// movedPositions counts the positions that moved by more than their own
-// uncertainty, "5 of 8".
-func movedPositions(c StageChange) string {
-	moved := 0
-	for _, p := range c.Change.Positions {
-		if p.Significant {
-			moved++
-		}
-	}
-	return fmt.Sprintf("%d of %d", moved, len(c.Change.Positions))
-}
-
 // changeWhen names what came between two stages.
 func changeWhen(from, to string) string {
 	if from == logger.StageAsFound && to != logger.StageBench && to != logger.StageSetUp {
@@ -86,20 +74,25 @@ func changeWhen(from, to string) string {
 	return "by stage " + stageTitle(to)
 }
 
-// WriteChanges prints the changes as text: one sentence a stage, then the
-// positions that moved by more than their uncertainty.
-func WriteChanges(w io.Writer, cs []StageChange) error {
+// WriteChanges prints the changes of d as text: one sentence a pair of stages,
+// then the positions that moved by more than their uncertainty.
+func WriteChanges(w io.Writer, d Data) error {
 	var b strings.Builder
-	for _, c := range cs {
-		fmt.Fprintf(&b, "%s -> %s: %s\n", c.From, c.To, c.Sentence)
+	if d.Sheet.Invented && len(d.Changes) > 0 {
+		fmt.Fprintf(&b, "%s\n", InventedBanner)
+	}
+	for _, c := range d.Changes {
+		fmt.Fprintf(&b, "%s - %s: %s\n", stageTitle(c.From), stageTitle(c.To), c.Sentence)
 		for _, p := range c.Change.Positions {
 			if p.Significant {
 				fmt.Fprintf(&b, "  %s\n", positionSentence(c, p))
 			}
 		}
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	if _, err := io.WriteString(w, b.String()); err != nil {
+		return fmt.Errorf("write changes: %w", err)
+	}
+	return nil
 }
 
 func positionSentence(c StageChange, p analysis.PositionChange) string {

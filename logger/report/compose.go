@@ -169,7 +169,9 @@ func backlashSection(d Data) section {
 	}
 	t := backlashTable(d.Backlash)
 	if len(positionsOf(d.Backlash)) > widestRow {
-		s.rows = append(s.rows, t.transposed().sideBySide(max(2, 5-len(d.Backlash))))
+		long := t.transposed()
+		long.caption = "By position"
+		s.rows = append(s.rows, row{{share: 1, lines: []string{t.caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
 	} else {
 		s.rows = append(s.rows, row{{share: 1, table: t}})
 	}
@@ -278,13 +280,13 @@ func changeSection(d Data) section {
 
 func changeTable(cs []StageChange) *table {
 	t := &table{
-		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U. Positions: how many moved by more than theirs.",
-		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Positions", true}, {"Result", false}},
+		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
+		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
 	}
 	for _, c := range cs {
 		t.rows = append(t.rows, []entry{
 			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().Signed(c.Change.Mean)),
-			plain(c.Format.finer().Uncertainty(c.U)), plain(movedPositions(c)), plain(c.Sentence),
+			plain(c.Format.finer().Uncertainty(c.U)), plain(c.Sentence),
 		})
 	}
 	return t

@@ -139,8 +139,9 @@ type Pattern struct {
 // LeakDown is one leak-down test.
 type LeakDown struct {
 	Stage   string
-	Rate    float64 // kPa/min, + is losing pressure
-	U       float64 // expanded uncertainty
+	End     time.Time // of the test
+	Rate    float64   // kPa/min, + is losing pressure
+	U       float64   // expanded uncertainty
 	Limits  analysis.Limits
 	Verdict analysis.Verdict
 	Curve   []analysis.LeakSample // empty: the summary only

@@ -46,7 +46,7 @@ func (l *pdfLayout) measure(t *table, width float64) pdfTable {
 			most = max(most, len(cells[k]))
 		}
 		m.cells = append(m.cells, cells)
-		m.heights = append(m.heights, float64(most)*lineHeight(pdfText)+1.3)
+		m.heights = append(m.heights, float64(most)*lineHeight(pdfText)+1.0)
 	}
 	return m
 }
@@ -63,7 +63,7 @@ func (l *pdfLayout) columnWidths(t *table, width float64) []float64 {
 			l.cellFont(r[k], k)
 			full := l.p.GetStringWidth(bmp(r[k].text)) + markWidth(r[k])
 			natural[k] = math.Max(natural[k], full)
-			if c.number || k == 0 && len([]rune(r[k].text)) <= shortName {
+			if c.number || r[k].judged || k == 0 && len([]rune(r[k].text)) <= shortName {
 				least[k] = math.Max(least[k], full)
 			} else {
 				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].text), 30)+markWidth(r[k]))
@@ -158,7 +158,7 @@ func (l *pdfLayout) tableRow(m pdfTable, k int, x, y float64) float64 {
 	for c, lines := range m.cells[k] {
 		e := m.rows[k][c]
 		l.cellFont(e, c)
-		top := y + 0.6
+		top := y + 0.45
 		for i, t := range lines {
 			left := at + pdfPad + markWidth(e)
 			if m.table.columns[c].number {
