@@ -66,7 +66,9 @@ func (h *habits) breach(n *number, length int) string {
 		return "sign missing"
 	case h.padded && n.digits != h.digits, h.spaced && length != h.length:
 		return "line is cut or has too many characters"
-	case h.free || n.decimals == h.decimals || n.digits == h.digits:
+	case h.free || n.decimals == h.decimals:
+		return ""
+	case n.decimals > 0 && n.digits == h.digits: // the point moved: another range
 		return ""
 	case h.trailing || h.seen >= habitUnproven:
 		return "digits after the decimal mark missing or too many"

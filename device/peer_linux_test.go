@@ -1,0 +1,5 @@
+package device
+
+import "golang.org/x/sys/unix"
+
+const tcGet, tcSet = unix.TCGETS, unix.TCSETS
