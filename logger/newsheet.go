@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"text/template"
+	"unicode/utf8"
 
 	"crownlog/analysis"
 )
@@ -107,10 +108,30 @@ func (f *sheetFill) render() ([]byte, error) {
 	if err := sheetTmpl.Execute(&b, f); err != nil {
 		return nil, fmt.Errorf("write job sheet: %w", err)
 	}
-	if _, err := ParseSheet("new job sheet", b.Bytes()); err != nil {
+	text := alignComments(b.Bytes())
+	if _, err := ParseSheet("new job sheet", text); err != nil {
 		return nil, err
 	}
-	return b.Bytes(), nil
+	return text, nil
+}
+
+// commentColumn is where the comments behind the values stand.
+const commentColumn = 30
+
+// alignComments sets the comments, marked by a tab in the template, below each
+// other. Values hold no tab: tomlQuote escapes it.
+func alignComments(text []byte) []byte {
+	var out []byte
+	for line := range bytes.Lines(text) {
+		value, comment, found := bytes.Cut(line, []byte("\t#"))
+		out = append(out, value...)
+		if found {
+			gap := max(1, commentColumn-utf8.RuneCount(value))
+			out = append(out, bytes.Repeat([]byte{' '}, gap)...)
+			out = append(append(out, '#'), comment...)
+		}
+	}
+	return out
 }
 
 // ExampleTOML is a whole job sheet with comments that teach. Its vehicle and

@@ -72,3 +72,8 @@ func (h *handTrace) take() []device.Event {
 	h.events = nil
 	return ev
 }
+
+// timeStep spaces typed values.
+const timeStep = 10 * time.Second
+
+func timeStepOf(i int) time.Duration { return time.Duration(i + 1) }

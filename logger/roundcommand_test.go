@@ -1,0 +1,176 @@
+package logger
+
+import (
+	"testing"
+
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// key feeds typed values.
+func (p *played) key(values ...float64) {
+	p.t.Helper()
+	for i, v := range values {
+		at := testTime.Add(timeStep * timeStepOf(i))
+		require.NoError(p.t, p.Handle(device.Event{Kind: device.EventReading, Time: at, Gauge: "keyed",
+			Reading: device.Reading{Time: at, Gauge: "keyed", Value: v, Unit: p.cfg.Unit}}))
+	}
+}
+
+func TestKeyedRound(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true, Unit: "thou", Resolution: 0.01})
+	p.key(6, 6.5, 7, 6, 6, 6.5)
+	assert.Equal(t, 6, p.View().Current)
+	assert.Equal(t, "Turn to position 7, 270 degrees. Type the backlash in thou.", p.View().Action)
+	p.key(6, 7)
+	require.True(t, p.Done())
+	c := p.store.captures[1]
+	assert.InDelta(t, 6.5*0.0254, c.Value, 1e-9)
+	assert.Equal(t, QualityKeyed, c.Quality)
+	assert.Equal(t, "mm", c.Unit)
+	assert.InDelta(t, 0.00443, c.U, 0.0001, "two half counts of 0.01 and 0.003 permissible error")
+	p.key(9)
+	assert.Len(t, p.store.captures, 8, "nothing is captured behind the end")
+	assert.Contains(t, p.View().Alert, "undo")
+}
+
+func TestKeyedRefusesNegative(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	p.key(-0.1)
+	assert.Empty(t, p.store.captures)
+	assert.Contains(t, p.View().Alert, "negative")
+}
+
+func TestUndoRedo(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	p.key(0.15, 0.16, 0.99)
+	require.NoError(t, p.Command(CmdUndo))
+	assert.Equal(t, 2, p.View().Current)
+	assert.Equal(t, 2, p.View().Stored)
+	last := p.store.captures[3]
+	assert.Equal(t, QualityRejected, last.Quality)
+	assert.Equal(t, 3, last.Supersedes)
+	assert.Len(t, Points(p.store.captures, StageAsFound, FeatureBacklash), 2)
+
+	require.NoError(t, p.Command(CmdRedo))
+	assert.Equal(t, 3, p.View().Stored)
+	assert.Equal(t, 3, p.View().Current)
+	assert.InDelta(t, 0.99, p.store.captures[4].Value, 1e-12)
+	assert.Equal(t, QualityKeyed, p.store.captures[4].Quality)
+
+	require.NoError(t, p.Command(CmdUndo))
+	require.NoError(t, p.Command(CmdUndo))
+	assert.Equal(t, 1, p.View().Stored)
+	require.NoError(t, p.Command(CmdRedo))
+	require.NoError(t, p.Command(CmdRedo))
+	assert.Equal(t, 3, p.View().Stored, "both come back")
+	require.NoError(t, p.Command(CmdRedo))
+	assert.Contains(t, p.View().Alert, "nothing to redo")
+
+	require.NoError(t, p.Command(CmdUndo))
+	p.key(0.17)
+	points := Points(p.store.captures, StageAsFound, FeatureBacklash)
+	require.Len(t, points, 3)
+	assert.InDelta(t, 0.17, points[2].Value, 1e-12)
+	assert.Equal(t, 4, p.count(EventUndone))
+}
+
+func TestUndoAfterTheEnd(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	p.key(0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.5)
+	require.True(t, p.Done())
+	require.NoError(t, p.Command(CmdUndo))
+	assert.False(t, p.Done())
+	assert.Equal(t, 7, p.View().Current)
+	p.key(0.15)
+	assert.True(t, p.Done())
+}
+
+func TestUndoNothing(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	require.NoError(t, p.Command(CmdUndo))
+	assert.Contains(t, p.View().Alert, "nothing to undo")
+	assert.Empty(t, p.store.captures)
+}
+
+func TestRetryMeasuresAgain(t *testing.T) {
+	h := newHandTrace(21)
+	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+	h.rock(0, 0.16, 4)
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 1)
+	require.NoError(t, p.Command(CmdRetry))
+	h.rock(0, 0.18, 5)
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 2)
+	assert.Equal(t, 1, p.store.captures[1].Supersedes)
+	assert.Equal(t, 1, p.store.captures[1].Position)
+	require.NoError(t, p.Command(CmdUndo))
+	points := Points(p.store.captures, StageAsFound, FeatureBacklash)
+	require.Len(t, points, 1, "the first value stands again")
+	assert.InDelta(t, 0.16, points[0].Value, 0.004)
+}
+
+func TestNextBackPauseCapture(t *testing.T) {
+	h := newHandTrace(22)
+	p := play(t, &memoryStore{}, RoundConfig{})
+	require.NoError(t, p.Command(CmdBack))
+	assert.Contains(t, p.View().Alert, "first position")
+	require.NoError(t, p.Command(CmdNext))
+	assert.Equal(t, 1, p.View().Current)
+	require.NoError(t, p.Command(CmdPause))
+	assert.Equal(t, StatePaused, p.View().State)
+	h.rock(0, 0.16, 5)
+	p.feed(h.take())
+	assert.Empty(t, p.store.captures, "nothing is measured in a pause")
+	require.NoError(t, p.Command(CmdPause))
+	require.NoError(t, p.Command(CmdCapture))
+	assert.Contains(t, p.View().Alert, "Nothing to capture yet")
+	h.rock(0, 0.16, 5)
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 1)
+	assert.Equal(t, 2, p.store.captures[0].Position)
+	require.Error(t, p.Command("dance"))
+}
+
+func TestLiftWithoutHandsOffStays(t *testing.T) {
+	h := newHandTrace(23)
+	p := play(t, &memoryStore{}, RoundConfig{})
+	h.rock(0, 0.16, 4)
+	h.liftAndTurn(0, 0)
+	p.feed(h.take())
+	assert.Equal(t, 0, p.View().Current)
+	require.NoError(t, p.Command(CmdNext))
+	assert.Equal(t, 1, p.View().Current)
+}
+
+func TestAgainSupersedes(t *testing.T) {
+	store := &memoryStore{}
+	first := play(t, store, RoundConfig{Keyed: true})
+	first.key(0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15)
+	done := play(t, store, RoundConfig{Keyed: true})
+	assert.True(t, done.Done(), "without Again there is nothing left to do")
+	again := play(t, store, RoundConfig{Keyed: true, Again: true})
+	require.False(t, again.Done())
+	again.key(0.16)
+	assert.Equal(t, 1, store.captures[8].Supersedes)
+	assert.Len(t, Live(store.captures), 8)
+}
+
+func TestMoveStartsTheRoundAnew(t *testing.T) {
+	store := &memoryStore{}
+	p := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	p.key(0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25)
+	require.True(t, p.Done())
+	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	assert.Empty(t, Points(store.captures, StageSetUp, FeatureBacklash), "what was measured before the move is over")
+	second := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	require.False(t, second.Done())
+	second.key(0.18, 0.18, 0.18)
+	assert.Equal(t, 1, store.captures[9].Supersedes)
+	third := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	assert.Equal(t, 3, third.View().Stored, "and a killed round goes on")
+}

@@ -1,0 +1,196 @@
+package logger
+
+import (
+	"testing"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func (h *handTrace) event(k device.EventKind, text string) {
+	h.at = h.at.Add(20 * time.Millisecond)
+	h.events = append(h.events, device.Event{Kind: k, Time: h.at, Gauge: "indicator", Text: text})
+}
+
+// TestRoundNamesFaults makes what goes wrong at the gear go wrong, and then
+// lets it be put right: the fault is named, nothing is captured meanwhile, and
+// the sound rocks afterwards are.
+func TestRoundNamesFaults(t *testing.T) {
+	tests := []struct {
+		name  string
+		wrong func(h *handTrace)
+		fault analysis.Fault
+	}{
+		{"pinion slips", func(h *handTrace) {
+			for i := range 7 {
+				h.move(0, 0.16+0.02*float64(i), 0.25)
+				h.hold(0.16+0.02*float64(i), 0.6)
+				h.move(0.16+0.02*float64(i), 0, 0.25)
+				h.hold(0, 0.6)
+			}
+		}, analysis.PinionSlip},
+		{"base creeps", func(h *handTrace) {
+			for i := range 8 {
+				b := 0.015 * float64(i)
+				h.move(b, b+0.16, 0.25)
+				h.hold(b+0.16, 0.6)
+				h.move(b+0.16, b+0.007, 0.25)
+				h.hold(b+0.007, 0.6)
+			}
+		}, analysis.BaseCreep},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			h := newHandTrace(11)
+			p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+			tt.wrong(h)
+			p.feed(h.take())
+			assert.Empty(t, p.store.captures)
+			var named []analysis.Fault
+			for _, e := range p.events {
+				if e.Kind == EventFault {
+					named = append(named, e.Fault)
+					assert.Equal(t, faultText[e.Fault], e.Text)
+				}
+			}
+			assert.Contains(t, named, tt.fault)
+			assert.Positive(t, p.View().Alarm)
+
+			require.NoError(t, p.Command(CmdRetry))
+			h.rock(0.1, 0.16, 5)
+			p.feed(h.take())
+			require.Len(t, p.store.captures, 1)
+			assert.Empty(t, p.View().Alert)
+			assert.InDelta(t, 0.16, p.store.captures[0].Value, 0.004)
+		})
+	}
+}
+
+func TestRoundSurvivesUnplugging(t *testing.T) {
+	h := newHandTrace(12)
+	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+	h.rock(0, 0.16, 4)
+	h.liftAndTurn(0, 0)
+	h.rock(0, 0.16, 2)
+	h.event(device.EventLost, "device gone")
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 1)
+	v := p.View()
+	assert.Equal(t, StateLost, v.State)
+	assert.Contains(t, v.Alert, "plug it in again")
+	assert.Contains(t, v.Alert, "All 1 captures")
+	h.at = h.at.Add(time.Minute)
+	h.event(device.EventBack, "/dev/somewhere")
+	h.rock(0.3, 0.17, 5)
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 2)
+	assert.Equal(t, 2, p.store.captures[1].Position)
+	assert.InDelta(t, 0.17, p.store.captures[1].Value, 0.004)
+	assert.Empty(t, p.View().Alert)
+}
+
+func TestRoundCountsGarbledFrames(t *testing.T) {
+	h := newHandTrace(13)
+	p := play(t, &memoryStore{}, RoundConfig{})
+	h.move(0, 0.16, 0.3)
+	for range 3 {
+		h.event(device.EventGarbled, `"0.1?"`)
+	}
+	h.rock(0, 0.16, 5)
+	p.feed(h.take())
+	assert.Equal(t, 3, p.View().Garbled)
+	assert.Len(t, p.store.captures, 1)
+}
+
+func TestRoundHeedsFlags(t *testing.T) {
+	tests := []struct {
+		name  string
+		flags device.Flags
+		unit  string
+		fault analysis.Fault
+	}{
+		{"hold", device.FlagHold, "mm", analysis.Frozen},
+		{"over range", device.FlagOverRange, "mm", analysis.EndOfTravel},
+		{"unit flipped with no unit sent", device.FlagUnitChanged, "", analysis.UnitFlip},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			h := newHandTrace(14)
+			p := play(t, &memoryStore{}, RoundConfig{})
+			h.rock(0, 0.16, 5)
+			events := h.take()
+			for i := range events {
+				events[i].Reading.Flags, events[i].Reading.Unit = tt.flags, tt.unit
+			}
+			p.feed(events)
+			assert.Empty(t, p.store.captures)
+			assert.Equal(t, tt.fault, p.View().Fault)
+			assert.NotEmpty(t, p.View().Alert)
+		})
+	}
+}
+
+func TestRoundConvertsUnits(t *testing.T) {
+	h := newHandTrace(15)
+	h.digit = 0.0005 * 25.4
+	p := play(t, &memoryStore{}, RoundConfig{Resolution: 0.0127})
+	h.rock(0, 0.16, 6)
+	events := h.take()
+	for i := range events {
+		events[i].Reading.Value /= 25.4
+		events[i].Reading.Unit = "in"
+	}
+	p.feed(events)
+	require.Len(t, p.store.captures, 1)
+	assert.InDelta(t, 0.16, p.store.captures[0].Value, 0.008)
+	assert.Equal(t, "mm", p.store.captures[0].Unit)
+}
+
+func TestRoundRefusesWrongQuantity(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{})
+	require.NoError(t, p.Handle(device.Event{Kind: device.EventReading, Time: testTime,
+		Reading: device.Reading{Time: testTime, Gauge: "wrench", Value: 12, Unit: "N·m"}}))
+	assert.Contains(t, p.View().Alert, "choose the right gauge")
+}
+
+// A sinkThatFails cannot keep raw readings.
+type sinkThatFails struct{ err error }
+
+func (s sinkThatFails) Record(device.Event) error { return s.err }
+
+func TestRoundGoesOnWithoutRawReadings(t *testing.T) {
+	h := newHandTrace(16)
+	p := play(t, &memoryStore{}, RoundConfig{Readings: sinkThatFails{ErrDiskFull}})
+	h.rock(0, 0.16, 5)
+	for _, ev := range h.take() {
+		require.ErrorIs(t, p.Handle(ev), ErrDiskFull)
+	}
+	assert.Len(t, p.store.captures, 1, "the capture itself could be stored")
+}
+
+func TestNewRoundRefuses(t *testing.T) {
+	noBolts := ExampleSheet()
+	noBolts.Bolts = nil
+	tests := []struct {
+		name string
+		c    RoundConfig
+		want string
+	}{
+		{"unknown feature", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: "lash"}, `unknown feature "lash": want one of backlash`},
+		{"text", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureNote}, "recorded, not measured"},
+		{"stage", RoundConfig{Sheet: ExampleSheet(), Stage: "later", Feature: FeatureBacklash}, `stage "later" is not in the job sheet`},
+		{"bolts not listed", RoundConfig{Sheet: noBolts, Stage: StageBench, Feature: FeatureWheelBolts}, "lists no crown wheel bolts"},
+		{"unit", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureBacklash, Unit: "bar"}, `unit "bar": want mm`},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			tt.c.Store = &memoryStore{}
+			_, err := NewRound(tt.c)
+			require.ErrorContains(t, err, tt.want)
+		})
+	}
+}
