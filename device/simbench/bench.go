@@ -78,10 +78,11 @@ type Bench struct {
 	links       string        // folder of the stable port names
 	changed     chan struct{} // one slot: a gauge was opened or closed
 
-	mu    sync.Mutex
-	clock float64 // seconds since config.Start
-	gears *gearSet
-	hands *hands
+	mu       sync.Mutex
+	clock    float64 // seconds since config.Start
+	expected int     // gauges listened to before time passes
+	gears    *gearSet
+	hands    *hands
 }
 
 // New builds a bench and plugs its gauges in. It fails where the system gives
@@ -95,14 +96,15 @@ func New(c Config) (*Bench, error) {
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
 	}
-	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1)}
+	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
 	b.gears = newGearSet(c)
 	b.hands = newHands(c.Seed, b.gears)
 	b.instruments = []*Instrument{
 		newInstrument(b, indicator, c.Rate, newDial(c, b.hands)),
 		newInstrument(b, wrench, wrenchRate, newTorqueWrench(c.Seed, b.hands)),
 		newInstrument(b, preload, preloadRate, newPreloadMeter(c.Seed, b.hands)),
-		newInstrument(b, pressure, pressureRate, newManometer(c.Seed, b.hands)),
+		newInstrument(b, pressure, airRate, newManometer(c.Seed, b.hands)),
+		newInstrument(b, thermometer, airRate, newThermometer(c.Seed, b.hands)),
 	}
 	for _, i := range b.instruments {
 		if err := i.Replug(); err != nil {
@@ -133,6 +135,18 @@ func (b *Bench) Preload() *Instrument { return b.instruments[preload] }
 // Pressure is the gauge in the air line, in kPa.
 func (b *Bench) Pressure() *Instrument { return b.instruments[pressure] }
 
+// Thermometer is in the air line, in °C.
+func (b *Bench) Thermometer() *Instrument { return b.instruments[thermometer] }
+
+// Expect lets time pass only while at least n gauges are listened to, so that
+// several that start together start at the same moment of every run. A new
+// bench expects one.
+func (b *Bench) Expect(n int) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.expected = n
+}
+
 // Now is the bench's own time. It stands still while nobody listens to a
 // gauge, and while a line is not yet acknowledged.
 func (b *Bench) Now() time.Time {
@@ -152,19 +166,20 @@ func (b *Bench) Do(actions ...Action) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.hands.queue = append(b.hands.queue, actions...)
-	if !b.listening() {
+	if b.listeners() == 0 {
 		b.clock = b.hands.finish(b.clock)
 	}
 }
 
-// listening reports whether any gauge is open. The caller holds b.mu.
-func (b *Bench) listening() bool {
+// listeners counts the gauges that are listened to. The caller holds b.mu.
+func (b *Bench) listeners() int {
+	n := 0
 	for _, i := range b.instruments {
-		if i.listening {
-			return true
+		if i.listening || b.config.FreeRunning {
+			n++
 		}
 	}
-	return b.config.FreeRunning
+	return n
 }
 
 // Truth is the true backlash at a position, 1 to Positions, in mm as the
@@ -187,6 +202,13 @@ func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
 	defer b.mu.Unlock()
 	return b.gears.face[m].at(angleDeg)
 }
+
+// RunningTorque is the true running torque of the pinion in N·m.
+func (b *Bench) RunningTorque() float64 { return b.gears.runningTorque }
+
+// LeakRate is what the air line truly loses, in kPa a minute at a steady
+// temperature.
+func (b *Bench) LeakRate() float64 { return b.gears.leak }
 
 // AngleOf is the wheel angle of a position in degrees: equal steps from
 // position 1 at zero.
@@ -229,7 +251,7 @@ func (b *Bench) tick() (*Instrument, []byte, float64) {
 			due = i
 		}
 	}
-	if due == nil {
+	if due == nil || b.listeners() < b.expected {
 		return nil, nil, 0
 	}
 	b.hands.advance(due.next)

@@ -12,15 +12,16 @@ const (
 	wrench
 	preload
 	pressure
+	thermometer
 )
 
-var labels = []string{"indicator", "wrench", "preload", "pressure"}
+var labels = []string{"indicator", "wrench", "preload", "pressure", "thermometer"}
 
 // Lines a second of the gauges that Config does not set.
 const (
-	wrenchRate   = 50.0
-	preloadRate  = 20.0
-	pressureRate = 1.0
+	wrenchRate  = 50.0
+	preloadRate = 20.0
+	airRate     = 1.0 // of pressure and temperature
 )
 
 // A gauge turns what the hands do into a line of text at second t.
@@ -88,6 +89,11 @@ func newPreloadMeter(seed int64, h *hands) *meter {
 func newManometer(seed int64, h *hands) *meter {
 	return &meter{rand: newRand(seed, pressureStream), resolution: 0.1, noise: 0.1, unit: "kPa",
 		value: func(t float64) float64 { return h.air.at(t) }}
+}
+
+func newThermometer(seed int64, h *hands) *meter {
+	return &meter{rand: newRand(seed, temperatureStream), resolution: 0.01, noise: 0.01, unit: "degC",
+		value: func(t float64) float64 { return h.air.celsius(t) }}
 }
 
 func whileMoving(f func(float64) float64, t float64) float64 {

@@ -3,8 +3,10 @@ package simbench
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestTextOfAReading(t *testing.T) {
@@ -44,7 +46,7 @@ func TestPinionBreaksAwayThenRuns(t *testing.T) {
 	running := slices.Clone(vs[40:150])
 	slices.Sort(running)
 	median := running[len(running)/2]
-	assert.InDelta(t, 1.6, median, 0.17)
+	assert.InDelta(t, b.RunningTorque(), median, 0.03)
 	assert.InDelta(t, 1.5*median, slices.Max(vs), 0.25*median)
 	assert.Less(t, vs[179], 0.1)
 }
@@ -60,12 +62,39 @@ func TestBackFaceTurnsAsItsTruthSays(t *testing.T) {
 	assert.InDelta(t, slices.Max(truth)-slices.Min(truth), slices.Max(vs)-slices.Min(vs), 0.012)
 }
 
-func TestPressureIsSilentUntilFilled(t *testing.T) {
+func TestAirLosesPressureByLeakAndCooling(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
 	assert.InDelta(t, 0, values(readings(t, b, b.Pressure(), 1))[0], 0.5)
 	b.Do(Pressurise(620))
 	vs := values(readings(t, b, b.Pressure(), 700))
-	assert.InDelta(t, 620, slices.Max(vs), 5)
-	lost := (vs[150] - vs[699]) / (699 - 150) * 60
-	assert.InDelta(t, 0.3, lost, 0.25, "kPa a minute")
+	assert.InDelta(t, 620, slices.Max(vs), 1)
+	late := (vs[500] - vs[699]) / (699 - 500) * 60 // cooled down
+	assert.InDelta(t, b.LeakRate(), late, 0.1, "kPa a minute")
+	early := (vs[20] - vs[80]) / (80 - 20) * 60
+	assert.Greater(t, early, late+0.5, "cooling looks like a leak")
+	rs := readings(t, b, b.Thermometer(), 1)
+	assert.Equal(t, "°C", rs[0].Unit)
+	assert.InDelta(t, 20.5, rs[0].Value, 0.05)
+}
+
+func TestTimeWaitsForAllExpectedGauges(t *testing.T) {
+	b := startBench(t, Config{Seed: 4})
+	b.Expect(2)
+	before := b.Now()
+	first, _, err := b.Pressure().Open(t.Context())
+	require.NoError(t, err)
+	defer first.Close()
+	require.NoError(t, first.SetReadTimeout(30*time.Millisecond))
+	buf := make([]byte, 64)
+	n, err := first.Read(buf)
+	require.NoError(t, err)
+	assert.Zero(t, n)
+	assert.Equal(t, before, b.Now())
+	second, _, err := b.Thermometer().Open(t.Context())
+	require.NoError(t, err)
+	defer second.Close()
+	require.NoError(t, first.SetReadTimeout(5*time.Second))
+	n, err = first.Read(buf)
+	require.NoError(t, err)
+	assert.NotZero(t, n)
 }

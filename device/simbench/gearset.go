@@ -16,6 +16,7 @@ const (
 	wrenchStream
 	preloadStream
 	pressureStream
+	temperatureStream
 )
 
 func newRand(seed int64, s stream) *rand.Rand {
@@ -47,6 +48,8 @@ type gearSet struct {
 	centreShift             float64   // what fitting the new centre does
 	capShift                float64   // what torquing the caps does
 	capsTight               bool
+	runningTorque           float64 // N·m at the pinion
+	leak                    float64 // kPa a minute of the air line
 
 	face map[Mount]surface
 }
@@ -98,6 +101,8 @@ func newGearSet(c Config) *gearSet {
 		Flange: {wave{1, between(r, 0.005, 0.015), turn()}, wave{2, 0.002, turn()}},
 		Bore:   {wave{1, between(r, 0.004, 0.012), turn()}, wave{2, 0.001, turn()}},
 	}
+	g.runningTorque = between(r, 1.45, 1.75)
+	g.leak = between(r, 0.15, 0.40)
 	return g
 }
 

@@ -58,7 +58,6 @@ func (h *hands) pullBolt(target float64) {
 
 // The pinion on its bearings: N·m and seconds.
 const (
-	runningTorque  = 1.60
 	breakawayShare = 1.5
 	coggingTorque  = 0.08
 	pinionTurnTime = 1.6
@@ -67,7 +66,7 @@ const (
 // preloadTurn plans turning the pinion evenly: it breaks away, then runs with a
 // little cogging once a turn.
 func (h *hands) preloadTurn(turns float64) {
-	running := runningTorque * between(h.rand, 0.9, 1.1)
+	running := h.gears.runningTorque
 	phase := between(h.rand, 0, 2*math.Pi)
 	const rise, settle = 0.3, 0.15
 	h.plan = append(h.plan, move{length: pinionTurnTime * turns, shape: h.still(),
@@ -81,41 +80,51 @@ func (h *hands) preloadTurn(turns float64) {
 	h.work(0.5, nil)
 }
 
-// An airLine is a pressure line that was filled and shut off. Pressures are
-// gauge pressures in kPa.
+// An airLine is a pressure line that was filled and shut off.
 type airLine struct {
-	filledAt, target float64
-	fill             float64 // what did not come back after shutting off, settles away
-	leak             float64 // kPa a minute
-	warming          float64 // K a minute of the gas
+	filledAt float64
+	target   float64 // kPa, gauge pressure; 0: never filled
+	leak     float64 // kPa a minute
 }
 
 const (
 	atmosphere  = 101.325 // kPa
-	roomTemp    = 293.15  // K
+	roomTemp    = 20.5    // °C
+	zeroCelsius = 273.15  // K
 	fillSeconds = 12
-	settleTime  = 20.0
+	fillHeat    = 1.5  // K by which filling warms the air
+	coolingTime = 90.0 // s
 )
 
 func (h *hands) pressurise(target float64) {
-	air := airLine{target: target, fill: target * 0.01, leak: between(h.rand, 0.15, 0.4),
-		warming: between(h.rand, -0.02, 0.02)}
+	air := airLine{target: target, leak: h.gears.leak}
 	h.plan = append(h.plan, move{length: fillSeconds, shape: h.still(), begin: func(start float64) {
 		air.filledAt = start + fillSeconds
 		h.air = air
 	}})
 }
 
-// at is the pressure in kPa at second t of the bench's clock.
-func (a airLine) at(t float64) float64 {
-	if a.target == 0 {
-		return 0
-	}
+// celsius is the temperature of the air in the line at second t of the bench's
+// clock.
+func (a airLine) celsius(t float64) float64 {
 	since := t - a.filledAt
-	if since < 0 {
+	if a.target == 0 || since < 0 {
+		return roomTemp
+	}
+	return roomTemp + fillHeat*math.Exp(-since/coolingTime)
+}
+
+// at is the gauge pressure in kPa at second t: it leaks, and follows the
+// temperature as a gas of constant volume does.
+func (a airLine) at(t float64) float64 {
+	since := t - a.filledAt
+	switch {
+	case a.target == 0:
+		return 0
+	case since < 0:
 		return a.target * (1 + since/fillSeconds)
 	}
-	minutes := since / 60
-	p := a.target + a.fill*(math.Exp(-since/settleTime)-1) - a.leak*minutes
-	return (p+atmosphere)*(1+a.warming*minutes/roomTemp) - atmosphere
+	p := a.target + atmosphere - a.leak*since/60
+	warm := zeroCelsius + roomTemp + fillHeat
+	return p*(zeroCelsius+a.celsius(t))/warm - atmosphere
 }
