@@ -1,0 +1,43 @@
+package analysis
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestCompareStages(t *testing.T) {
+	before := pointsOf(0.002, 0.17, 0.18, 0.175, 0.165)
+	after := pointsOf(0.002, 0.14, 0.151, 0.144, 0.136)
+	c := CompareStages(before, after)
+	assert.True(t, c.Significant)
+	assert.InDelta(t, -0.02975, c.Mean, 1e-9)
+	assert.Equal(t, "moved by 0.030 mm, tighter", c.Text)
+	assert.Equal(t, "moved by 0.03 mm when the caps were torqued", c.Sentence("when the caps were torqued"))
+	assert.Len(t, c.Positions, 4)
+	assert.True(t, c.Positions[0].Significant)
+	assert.Empty(t, c.Unpaired)
+
+	same := CompareStages(before, pointsOf(0.002, 0.172, 0.179, 0.176, 0.164))
+	assert.False(t, same.Significant)
+	assert.Contains(t, same.Sentence("since as-found"), "no change beyond 0.003 mm since as-found")
+
+	// Close agreement by luck claims no more than the readings know.
+	lucky := CompareStages(pointsOf(0.01, 0.1, 0.2), pointsOf(0.01, 0.105, 0.205))
+	assert.False(t, lucky.Significant)
+	assert.InDelta(t, 0.01, lucky.U, 1e-9)
+	assert.True(t, math.IsInf(lucky.DoF, 1))
+
+	// Scatter beyond the stated uncertainty counts, with its few degrees of
+	// freedom.
+	wild := CompareStages(pointsOf(0.001, 0.1, 0.1, 0.1), pointsOf(0.001, 0.13, 0.11, 0.15))
+	assert.Equal(t, 2.0, wild.DoF)
+	assert.False(t, wild.Significant)
+
+	parts := CompareStages(before[:3], after[1:])
+	assert.Equal(t, []int{1, 4}, parts.Unpaired)
+	none := CompareStages(nil, after)
+	assert.True(t, math.IsNaN(none.Mean))
+	assert.Equal(t, "no position was measured in both", none.Text)
+}

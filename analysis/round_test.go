@@ -1,0 +1,109 @@
+package analysis
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+)
+
+func pointsOf(u float64, v ...float64) []RoundPoint {
+	var p []RoundPoint
+	for i, x := range v {
+		p = append(p, RoundPoint{i + 1, 360 * float64(i) / float64(len(v)), x, u})
+	}
+	return p
+}
+
+// The window of 0.15 to 0.20 mm is common practice.
+func TestRoundRules(t *testing.T) {
+	nan := math.NaN()
+	window := Limits{0.15, 0.20, "mm"}
+	for _, c := range []struct {
+		name    string
+		points  []RoundPoint
+		spec    RoundSpec
+		verdict Verdict
+		reason  string
+	}{
+		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, Inside, "all conditions met"},
+		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, Outside, "position 2: outside"},
+		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, TooClose, "positions 2 and 3: too close to call"},
+		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, Outside, "spread 0.03 against 0.02: outside"},
+		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, Inside, "all conditions met"},
+		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, Outside, "tightest position 1 at 0.13: outside"},
+		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, Inside, "all conditions met"},
+		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, "position 1 against the floor 0.05: outside"},
+		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, "no position inside: outside"},
+		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, "no window to judge by"},
+		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, "positions 1 and 2"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := AnalyseRound(c.points, len(c.points), c.spec)
+			assert.Equal(t, c.verdict, r.Verdict)
+			assert.Equal(t, c.reason, r.Reason)
+		})
+	}
+}
+
+func TestRoundMissing(t *testing.T) {
+	spec := RoundSpec{Limits{0.15, 0.20, "mm"}, math.NaN(), math.NaN(), ""}
+	p := pointsOf(0.002, 0.17, 0.18, math.NaN(), 0.165)
+	r := AnalyseRound(p, 6, spec)
+	assert.Equal(t, 3, r.N)
+	assert.Equal(t, []int{3, 5, 6}, r.Missing)
+	assert.Equal(t, NotDecided, r.Verdict)
+	assert.Equal(t, "not measured: positions 3, 5 and 6", r.Reason)
+	p[0].Value = 0.3
+	assert.Equal(t, Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
+	spec.Rule = RuleAnyInside
+	assert.Equal(t, NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
+	none := AnalyseRound(nil, 2, spec)
+	assert.True(t, math.IsNaN(none.Mean))
+	assert.Equal(t, []int{1, 2}, none.Missing)
+	assert.Equal(t, "nothing measured yet", none.Reason)
+	again := AnalyseRound(append(pointsOf(0.002, 0.1, 0.2), RoundPoint{1, 0, 0.16, 0.002}), 2, spec)
+	assert.Equal(t, 0.16, again.Tightest.Value, "the later of two counts")
+}
+
+func TestRoundHarmonics(t *testing.T) {
+	wave := func(n int) []RoundPoint {
+		var p []RoundPoint
+		for i := range n {
+			a := 360 * float64(i) / float64(n)
+			p = append(p, RoundPoint{i + 1, a, 0.17 + 0.02*math.Cos((a-100)*math.Pi/180) + 0.005*math.Cos(2*(a-20)*math.Pi/180), 0.002})
+		}
+		return p
+	}
+	r := AnalyseRound(wave(8), 8, RoundSpec{})
+	assert.True(t, r.H2Known)
+	assert.InDelta(t, 0.02, r.H1.Amplitude, 1e-12)
+	assert.InDelta(t, 100, r.H1.PhaseDeg, 1e-9)
+	assert.InDelta(t, 20, r.H2.PhaseDeg, 1e-9)
+	r = AnalyseRound(wave(6), 6, RoundSpec{})
+	assert.False(t, r.H2Known)
+	assert.InDelta(t, 0.02, r.H1.Amplitude, 1e-12)
+	r = AnalyseRound(wave(2), 2, RoundSpec{})
+	assert.Zero(t, r.H1.Amplitude)
+}
+
+func TestRoundOrderDoesNotMatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 14).Draw(t, "n")
+		var p []RoundPoint
+		for i := range n {
+			p = append(p, RoundPoint{i + 1, rapid.Float64Range(0, 360).Draw(t, "angle"), rapid.Float64Range(0.1, 0.3).Draw(t, "v"), rapid.Float64Range(0.001, 0.02).Draw(t, "u")})
+		}
+		spec := RoundSpec{Limits{0.15, 0.25, "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
+			rapid.SampledFrom([]string{"", RuleAllInside, RuleTightestInside, RuleAnyInside}).Draw(t, "rule")}
+		want := AnalyseRound(p, n, spec)
+		got := AnalyseRound(rapid.Permutation(p).Draw(t, "order"), n, spec)
+		assert.Equal(t, want.Verdict, got.Verdict)
+		assert.Equal(t, want.Reason, got.Reason)
+		assert.Equal(t, want.Outside, got.Outside)
+		assert.Equal(t, want.H1, got.H1)
+		assert.Equal(t, want.Mean, got.Mean)
+		assert.Equal(t, want.Tightest, got.Tightest)
+	})
+}
