@@ -18,7 +18,7 @@ func (r *Rocking) unitFlipped() bool {
 	nodes := r.scratch.nodes
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
-		for g := k; g <= k+1 && g+1 < len(nodes); g++ { // the flip itself may show as one odd swing
+		for g := k; g <= k+4 && g+1 < len(nodes); g++ { // the flip itself may show as odd swings
 			after := math.Abs(nodes[g+1].level - nodes[g].level)
 			if math.Max(after/before, before/after) > inch/2 && r.scaled(nodes[:k], nodes[g:]) {
 				return true
@@ -50,16 +50,29 @@ func (r *Rocking) scaled(earlier, later []stop) bool {
 		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
 }
 
-// weaves reports whether the nodes go to and fro past the middle, which a
-// plunger lifted once does not.
+// weaves reports whether the nodes go to and fro past the middle, most of the
+// rests among them if there are any, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
-	turns := 0
-	for i := 1; i < len(nodes); i++ {
-		if (nodes[i].level > middle) != (nodes[i-1].level > middle) {
+	var turns, rested, n int
+	all, last := 0, -1
+	for i := range nodes {
+		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
+			all++
+		}
+		if !nodes[i].rested {
+			continue
+		}
+		n++
+		if last >= 0 && (nodes[i].level > middle) != (nodes[last].level > middle) {
 			turns++
 		}
+		last = i
 	}
-	return turns >= 2 || turns == 1 && len(nodes) <= 3
+	rested = n - 1
+	if rested >= 1 {
+		return turns >= 1 && 2*turns >= rested
+	}
+	return all >= 2
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,

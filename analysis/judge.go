@@ -69,15 +69,15 @@ func (r *Rocking) judge(open *rest) judgement {
 		r.chooseCourse(&j)
 		r.setAside(&j)
 	}
+	j.rocks = s.sound()
 	if r.unitFlipped() {
 		j.faults, j.refuse = faultBit(UnitFlip), true
-	} else {
-		r.lookForFloat(&j)
-		r.lookForClipping(&j)
-		r.lookForStillness(&j, open)
-		r.lookForGaps(&j)
+		return j
 	}
-	j.rocks = s.sound()
+	r.lookForFloat(&j)
+	r.lookForClipping(&j)
+	r.lookForStillness(&j, open)
+	r.lookForGaps(&j)
 	r.lookForDwell(&j)
 	if j.rocks < r.minRocks() {
 		j.refuse = true
@@ -236,7 +236,11 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
 			return false
 		}
-		j.faults.add(ZeroShift)
+		if r.farShift(j, sh, sl) {
+			j.faults.add(OffGear)
+		} else {
+			j.faults.add(ZeroShift)
+		}
 	case a > limit && b < 0.4*a && kh >= 2 && nh-kh >= 2,
 		b > limit && a < 0.4*b && kl >= 2 && nl-kl >= 2:
 		if math.Max(a, b) > 1.5*j.swing {
@@ -248,6 +252,16 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 	}
 	j.refuse = true
 	return true
+}
+
+// farShift reports whether a shift of both stops is so large that the plunger
+// has come off its tooth rather than the gauge been bumped; one that leaves the
+// reading about zero is a zero pressed, however large.
+func (r *Rocking) farShift(j *judgement, sh, sl course) bool {
+	const bump = 1 // mm
+	size := (math.Abs(sh.step) + math.Abs(sl.step)) / 2
+	now := (sh.level+sh.step+sl.level+sl.step)/2 + r.origin
+	return size > math.Max(bump, 8*j.swing) && math.Abs(now) > 1.5*j.swing
 }
 
 // nameDrift names a drift of both stops over the time span.

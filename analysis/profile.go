@@ -96,15 +96,16 @@ func (p *profile) add(b block) {
 type rest struct {
 	from, to  float64
 	n         int
-	level     float64 // trimmed mean of the settled part
-	sumsq     float64 // about level, settled part
-	core      int     // samples of the settled part
-	course    [slots]slot
-	noise     float64 // deviation by second differences
-	min, max  float64 // settled part
-	changes   int     // settled part: samples that differ from the one before
-	gapLength float64 // s of silence just before it; 0: none
-	span      float64 // range of the whole rest
+	level     float64     // trimmed mean of the settled part
+	sumsq     float64     // about level, settled part
+	core      int         // samples of the settled part
+	course    [slots]slot // of the settled part
+	end       slot        // its last sixth
+	noise     float64     // deviation by second differences
+	min, max  float64     // settled part
+	changes   int         // settled part: samples that differ from the one before
+	gapLength float64     // s of silence just before it; 0: none
+	span      float64     // range of the whole rest
 }
 
 // settle takes the level of the rest as a mean over its settled part: the
@@ -141,10 +142,14 @@ func (p *profile) settle(tol float64) rest {
 	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
 	d.min, d.max, d.changes = core.min, core.max, core.changes
 	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
-	for i := range p.used {
+	for i := first; i < last; i++ {
 		b := &p.bins[i]
-		if math.Abs(b.mean()-c) > 2*tol {
+		if math.Abs(b.mean()-c) > tol {
 			continue
+		}
+		if i >= last-(last-first+5)/6 {
+			d.end.n += float64(b.n)
+			d.end.sum += b.sum - d.level*float64(b.n)
 		}
 		if k := slotOf((b.from+b.to)/2 - w.from); k >= 0 {
 			d.course[k].n += float64(b.n)

@@ -322,6 +322,9 @@ func (r *Rocking) seek(b block) {
 		r.window = r.window[:0]
 		r.pendGap = b.from - r.lastSeen()
 	}
+	if len(r.window) < 2 {
+		b.rough = 0 // that of the motion or jump before
+	}
 	if len(r.window) == 0 {
 		r.wmin, r.wmax = b.min, b.max
 	} else {
@@ -366,6 +369,9 @@ func (r *Rocking) shrink() {
 	r.wmin, r.wmax = lo, hi
 	n := copy(r.window, r.window[i:])
 	r.window = r.window[:n]
+	for k := 0; k < 2 && k < n; k++ {
+		r.window[k].rough = 0
+	}
 }
 
 func (r *Rocking) isRest() bool {

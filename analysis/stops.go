@@ -199,7 +199,7 @@ func (s *judgeScratch) restShare(interval float64) float64 {
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
 		q := c.span / swing
 		if c.n >= noisyN {
-			q = math.Max(0, c.span-3.5*c.noise) / swing
+			q = math.Max(0, c.span-2*c.noise) / swing
 		}
 		if q > 0.35 || half <= 0 {
 			continue

@@ -74,7 +74,30 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n, tau: tau}
 		}
 	}
+	if s.fallsBack(best.size, noise) {
+		best.size = 0
+	}
 	return best
+}
+
+// fallsBack reports whether the readings turn inward again towards the end of
+// a rest: then the motion was rounded, and what looked like creep was its rise.
+func (s *judgeScratch) fallsBack(size, noise float64) bool {
+	var end slot
+	for i := range s.turns {
+		c := &s.turns[i]
+		if !c.rested || c.aside {
+			continue
+		}
+		end.n += c.end.n
+		if c.high {
+			end.sum += c.end.sum
+		} else {
+			end.sum -= c.end.sum
+		}
+	}
+	mean := end.sum / end.n
+	return mean < -0.1*size && mean < -2*noise/math.Sqrt(end.n)
 }
 
 // slope returns the sums of a regression of the course of the rest on phi, and
