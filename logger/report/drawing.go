@@ -70,7 +70,11 @@ func (d *drawing) write(i ink, l label) {
 
 func (d *drawing) line(i ink, a, b point) { d.add(i, moveTo(a), lineTo(b)) }
 
+// polyline joins points; without any it draws nothing.
 func (d *drawing) polyline(i ink, ps []point, closed bool) {
+	if len(ps) == 0 {
+		return
+	}
 	path := make([]segment, 0, len(ps)+1)
 	for k, p := range ps {
 		if k == 0 {

@@ -1,0 +1,217 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+func TestBuildWholeJob(t *testing.T) {
+	sheet, captures := demoSheet(), demoCaptures()
+	d := Build(sheet, captures, reportDate)
+
+	assert.Equal(t, analysis.Inside, d.Verdict)
+	assert.Equal(t, "Readings inside the entered window, for all 7 features judged", d.Headline)
+	assert.Equal(t, captures[0].Time, d.First)
+	assert.Equal(t, captures[len(captures)-1].Time, d.Last)
+	assert.Equal(t, []string{"indicator 1", "torque wrench"}, d.Gauges)
+	assert.True(t, fmt.Sprint(demoCaptures()) == fmt.Sprint(captures), "the captures are the caller's")
+
+	var stages []string
+	for _, r := range d.Backlash {
+		stages = append(stages, r.Stage)
+		require.Len(t, r.Points, 8)
+		assert.InDelta(t, 0.0042, r.Points[0].U, 1e-12, "expanded, k = 2")
+	}
+	assert.Equal(t, []string{"as-found", "set-up", "caps-torqued", "final"}, stages)
+	assert.InDelta(t, 0.160, d.Backlash[1].Round.Mean, 0.001, "only what was measured after the last move")
+
+	require.Len(t, d.Judged, 8)
+	assert.Equal(t, "final", d.Judged[0].Stage)
+	assert.InDelta(t, d.Backlash[3].Round.Mean, d.Judged[0].Value, 1e-12)
+	assert.Equal(t, "8 positions, 0.153 to 0.181, spread 0.028", d.Judged[0].Text)
+
+	require.Len(t, d.Rejected, 1)
+	assert.Equal(t, "backlash, position 3: 0.142 mm (the pinion slipped)", d.Rejected[0].Text)
+	require.Len(t, d.Remarks, 2)
+	assert.Equal(t, "override", d.Remarks[1].Kind)
+}
+
+func TestMoves(t *testing.T) {
+	moves := demoData().Moves
+	require.Len(t, moves, 2)
+	for i, want := range []struct{ amount, net, before, after float64 }{{1, 1, 0.2213, 0.1383}, {-1, 0, 0.1383, 0.1603}} {
+		assert.InDelta(t, want.amount, moves[i].Amount, 1e-12)
+		assert.InDelta(t, want.net, moves[i].Net, 1e-12)
+		assert.InDelta(t, want.before, moves[i].Before, 1e-4)
+		assert.InDelta(t, want.after, moves[i].After, 1e-4)
+	}
+}
+
+func TestMovesTakeBackWhatWasUndone(t *testing.T) {
+	j := &demoJob{}
+	nan := math.NaN()
+	j.add("set-up", logger.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
+	j.add("set-up", logger.FeatureBacklash, 2, 90, 0.90, 0.002, "mm")
+	undone := j.add("set-up", logger.FeatureBacklash, 2, 90, nan, nan, "mm")
+	undone.Supersedes, undone.Quality = 2, logger.QualityRejected
+	j.add("set-up", logger.FeatureMove, 0, nan, 1, nan, "notch")
+	j.add("caps-torqued", logger.FeatureBacklash, 1, 0, 0.15, 0.002, "mm")
+
+	moves := Build(demoSheet(), j.captures, reportDate).Moves
+	require.Len(t, moves, 1)
+	assert.InDelta(t, 0.20, moves[0].Before, 1e-12)
+	assert.True(t, math.IsNaN(moves[0].After), "another stage does not show what the move did")
+}
+
+func TestBolts(t *testing.T) {
+	j := &demoJob{}
+	pull := func(bolt int, torque float64, note string) {
+		j.add("bench", logger.FeatureWheelBolts, bolt, 0, torque, 0.5, "N·m").Note = note
+	}
+	pull(1, 30, "pass 1 of 2 (30 %)")
+	pull(1, 98.2, "pass 2 of 2 (100 %)")
+	pull(6, 97.9, "")
+	pull(3, 120, "pass 2 of 2 (100 %)")
+	pull(8, 29, "pass 1 of 2 (30 %)")
+
+	d := Build(demoSheet(), j.captures, reportDate)
+	require.Len(t, d.Bolts, 1)
+	c := d.Bolts[0]
+	assert.InDelta(t, 98*0.96, c.Lower, 1e-9)
+	assert.InDelta(t, 98*1.04, c.Upper, 1e-9)
+	require.Len(t, c.Bolts, 10)
+	for i, want := range []struct {
+		number, pulls int
+		torque        float64
+		verdict       analysis.Verdict
+	}{
+		{1, 2, 98.2, analysis.Inside}, {6, 1, 97.9, analysis.Inside}, {3, 1, 120, analysis.Outside},
+		{8, 1, math.NaN(), analysis.NotDecided}, {5, 0, math.NaN(), analysis.NotDecided},
+	} {
+		b := c.Bolts[i]
+		assert.Equal(t, want.number, b.Number)
+		assert.Equal(t, want.pulls, b.Pulls)
+		assert.Equal(t, want.verdict, b.Verdict, "bolt %d", b.Number)
+		if math.IsNaN(want.torque) {
+			assert.True(t, math.IsNaN(b.Torque), "bolt %d was not tightened to the end", b.Number)
+		} else {
+			assert.InDelta(t, want.torque, b.Torque, 1e-12)
+		}
+	}
+	assert.Equal(t, analysis.Outside, c.Verdict)
+	assert.Equal(t, "Readings outside the entered window: crown wheel bolts", d.Headline)
+}
+
+func TestCapBoltsInTheUnitOfTheManual(t *testing.T) {
+	c := demoData().Bolts[1]
+	assert.InDelta(t, 65*1.3558179483314004, c.Target, 1e-9)
+}
+
+func TestOverall(t *testing.T) {
+	window := analysis.Limits{Lower: 0, Upper: 1}
+	line := func(title string, v analysis.Verdict, l analysis.Limits) Judged {
+		return Judged{Title: title, Verdict: v, Limits: l}
+	}
+	for _, tc := range []struct {
+		name  string
+		lines []Judged
+		want  analysis.Verdict
+		words string
+	}{
+		{"nothing", nil, analysis.NotDecided, "No reading was judged against an entered window"},
+		{"no window", []Judged{line("oil", "", analysis.NoLimits("L"))}, analysis.NotDecided, "No reading was judged against an entered window"},
+		{"one", []Judged{line("a", analysis.Inside, window)}, analysis.Inside, "Readings inside the entered window"},
+		{"two", []Judged{line("a", analysis.Inside, window), line("b", analysis.Inside, window)}, analysis.Inside,
+			"Readings inside the entered window, for all 2 features judged"},
+		{"too close beats inside", []Judged{line("a", analysis.Inside, window), line("b", analysis.TooClose, window)}, analysis.TooClose, "Too close to call: b"},
+		{"unfinished beats inside", []Judged{line("a", analysis.Inside, window), line("b", "", window)}, analysis.NotDecided, "Not decided yet: b"},
+		{"outside beats all", []Judged{line("a", analysis.Outside, window), line("b", analysis.TooClose, window), line("c", "", window)},
+			analysis.Outside, "Readings outside the entered window: a"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			v, words := overall(tc.lines)
+			assert.Equal(t, tc.want, v)
+			assert.Equal(t, tc.words, words)
+		})
+	}
+}
+
+func TestWorst(t *testing.T) {
+	self := func(v analysis.Verdict) analysis.Verdict { return v }
+	for _, tc := range []struct {
+		parts []analysis.Verdict
+		want  analysis.Verdict
+	}{
+		{nil, analysis.NotDecided},
+		{[]analysis.Verdict{analysis.Inside, analysis.Inside}, analysis.Inside},
+		{[]analysis.Verdict{analysis.Inside, analysis.TooClose}, analysis.TooClose},
+		{[]analysis.Verdict{analysis.TooClose, analysis.NotDecided}, analysis.NotDecided},
+		{[]analysis.Verdict{analysis.NotDecided, analysis.Outside, analysis.Inside}, analysis.Outside},
+	} {
+		assert.Equal(t, tc.want, worst(tc.parts, self), "%q", tc.parts)
+	}
+}
+
+func TestChanges(t *testing.T) {
+	cs := demoData().Changes
+	require.Len(t, cs, 4)
+	for i, want := range []struct {
+		from, to, sentence string
+		mean               float64
+		significant        bool
+	}{
+		{"as-found", "set-up", "Moved by 0.012 mm when the backlash was set up, tighter.", -0.012, true},
+		{"set-up", "caps-torqued", "Moved by 0.011 mm when the caps were torqued, looser.", 0.011, true},
+		{"caps-torqued", "final", "No change beyond 0.002 mm up to the final check.", -0.002, false},
+		{"as-found", "final", "No change beyond 0.010 mm from as found to final.", -0.003, false},
+	} {
+		assert.Equal(t, want.from, cs[i].From)
+		assert.Equal(t, want.to, cs[i].To)
+		assert.Equal(t, want.sentence, cs[i].Sentence)
+		assert.InDelta(t, want.mean, cs[i].Change.Mean, 1e-9)
+		assert.Equal(t, want.significant, cs[i].Change.Significant)
+	}
+}
+
+func TestChangesNeedTheSamePositions(t *testing.T) {
+	j := &demoJob{}
+	j.add("as-found", logger.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
+	j.add("final", logger.FeatureBacklash, 2, 90, 0.15, 0.002, "mm")
+	cs := Build(demoSheet(), j.captures, reportDate).Changes
+	require.Len(t, cs, 1)
+	assert.Equal(t, "Cannot be compared: no position was measured in both stages.", cs[0].Sentence)
+}
+
+func TestStageOrder(t *testing.T) {
+	s := logger.Sheet{Stages: []string{"final", "as-found"}}
+	cs := []logger.Capture{{Stage: "re-check"}, {Stage: "as-found"}, {Stage: "re-check"}, {}}
+	assert.Equal(t, []string{"final", "as-found", "re-check"}, stageOrder(s, cs))
+	assert.Equal(t, []string{"final", "as-found"}, s.Stages)
+}
+
+func TestAddLeakCurve(t *testing.T) {
+	d := Build(demoSheet(), demoCaptures(), reportDate)
+	require.Len(t, d.LeakDowns, 1)
+	d.AddLeakCurve("bench", demoLeak())
+	assert.Empty(t, d.LeakDowns[0].Curve)
+	d.AddLeakCurve("final", demoLeak())
+	assert.Len(t, d.LeakDowns[0].Curve, 181)
+}
+
+func TestUncertaintyNotKnown(t *testing.T) {
+	j := &demoJob{}
+	for p := 1; p <= 8; p++ {
+		j.add("as-found", logger.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
+	}
+	d := Build(demoSheet(), j.captures, time.Time{})
+	assert.Equal(t, analysis.Inside, d.Backlash[0].Points[0].Verdict)
+	assert.Equal(t, "0.160 mm", d.Judged[0].Format.PlusMinus(d.Judged[0].Value, d.Judged[0].U))
+}

@@ -1,0 +1,270 @@
+package report
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+)
+
+func TestPolar(t *testing.T) {
+	c := point{100, 100}
+	for _, tc := range []struct {
+		deg  float64
+		want point
+	}{
+		{0, point{100, 60}}, {90, point{140, 100}}, {180, point{100, 140}}, {270, point{60, 100}}, {450, point{140, 100}},
+		{45, point{100 + 40/math.Sqrt2, 100 - 40/math.Sqrt2}},
+	} {
+		got := polar(c, 40, tc.deg)
+		assert.InDelta(t, tc.want.x, got.x, 1e-9, "%v°", tc.deg)
+		assert.InDelta(t, tc.want.y, got.y, 1e-9, "%v°", tc.deg)
+	}
+}
+
+// The Bézier quarters stay within 0.03 % of the circle.
+func TestCirclePath(t *testing.T) {
+	const r = 50.0
+	c := point{10, 20}
+	for _, clockwise := range []bool{true, false} {
+		path := circlePath(c, r, r, clockwise)
+		require.Len(t, path, 6)
+		at, area := path[0].p[0], 0.0
+		for _, s := range path[1:5] {
+			last := at
+			for k := 1; k <= 50; k++ {
+				p := bezier(at, s.p, float64(k)/50)
+				assert.InDelta(t, r, math.Hypot(p.x-c.x, p.y-c.y), 3e-4*r)
+				area += (last.x-c.x)*(p.y-c.y) - (p.x-c.x)*(last.y-c.y)
+				last = p
+			}
+			at = s.p[2]
+		}
+		assert.InDelta(t, path[0].p[0].x, at.x, 1e-9)
+		assert.InDelta(t, path[0].p[0].y, at.y, 1e-9)
+		assert.Equal(t, clockwise, area > 0, "the turning decides what is a hole")
+		assert.InDelta(t, math.Pi*r*r, math.Abs(area)/2, 0.002*math.Pi*r*r)
+	}
+}
+
+func bezier(from point, p [3]point, t float64) point {
+	a, b, c, d := (1-t)*(1-t)*(1-t), 3*t*(1-t)*(1-t), 3*t*t*(1-t), t*t*t
+	return point{a*from.x + b*p[0].x + c*p[1].x + d*p[2].x, a*from.y + b*p[0].y + c*p[1].y + d*p[2].y}
+}
+
+func TestNewScale(t *testing.T) {
+	for _, tc := range []struct {
+		low, high           float64
+		wantLow, wantHigh   float64
+		wantTicks, decimals int
+	}{
+		{0.121, 0.209, 0.1, 0.25, 4, 2}, {0, 1, 0, 1, 3, 1}, {-0.013, 0.017, -0.02, 0.02, 5, 2},
+		{630.1, 655, 630, 660, 4, 0}, {5, 5, 4.5, 5.5, 3, 1}, {97, 99, 97, 99, 5, 1},
+	} {
+		s := newScale(tc.low, tc.high, 0, 100, 4)
+		assert.InDelta(t, tc.wantLow, s.low, 1e-9, "%v", tc)
+		assert.InDelta(t, tc.wantHigh, s.high, 1e-9, "%v", tc)
+		assert.Len(t, s.ticks, tc.wantTicks, "%v", tc)
+		assert.Equal(t, tc.decimals, s.decimals(), "%v", tc)
+		assert.InDelta(t, 0, s.at(s.low), 1e-9)
+		assert.InDelta(t, 50, s.at((s.low+s.high)/2), 1e-9)
+		assert.InDelta(t, 100, s.at(s.high+1), 1e-9, "held within its ends")
+	}
+}
+
+// A position's mark lies on its ray at the radius of its backlash, inside the
+// shaded ring exactly when the value is inside the window.
+func TestPolarPictureGeometry(t *testing.T) {
+	d := demoData()
+	r := d.Backlash[len(d.Backlash)-1]
+	z := polarLarge
+	s := backlashScale(d.Backlash, z)
+	c := point{z.side / 2, z.side / 2}
+	centres := discCentres(polarPicture(r, nil, s, z), z.mark)
+	require.Len(t, centres, len(r.Points))
+	for i, p := range r.Points {
+		want := polar(c, s.at(p.Value), p.AngleDeg)
+		assert.InDelta(t, want.x, centres[i].x, 1e-9, "position %d", p.Position)
+		assert.InDelta(t, want.y, centres[i].y, 1e-9, "position %d", p.Position)
+	}
+	assert.InDelta(t, (0.20-0.13)/(0.16-0.13), (s.at(0.20)-s.at(0.13))/(s.at(0.16)-s.at(0.13)), 1e-9, "radius is linear in backlash")
+	assert.Greater(t, s.at(0.13), z.inner-1e-9)
+	assert.Less(t, s.at(0.20), z.outer+1e-9)
+}
+
+// discCentres finds the filled discs of radius r.
+func discCentres(d *drawing, r float64) []point {
+	var centres []point
+	for _, m := range d.marks {
+		if m.ink.fill != colourInside || len(m.path) != 6 {
+			continue
+		}
+		a, b := m.path[0].p[0], m.path[2].p[2]
+		if math.Abs((a.x-b.x)/2-r) < 1e-9 {
+			centres = append(centres, point{(a.x + b.x) / 2, (a.y + b.y) / 2})
+		}
+	}
+	return centres
+}
+
+func TestWindowRing(t *testing.T) {
+	s := scale{low: 0, high: 1, from: 20, to: 120}
+	nan := math.NaN()
+	for _, tc := range []struct {
+		name         string
+		limits       analysis.Limits
+		inner, outer float64 // 0, 0: no ring
+	}{
+		{"both limits", analysis.Limits{Lower: 0.2, Upper: 0.6}, 40, 80},
+		{"upper only", analysis.Limits{Lower: nan, Upper: 0.6}, 20, 80},
+		{"lower only", analysis.Limits{Lower: 0.2, Upper: nan}, 40, 120},
+		{"none", analysis.Limits{Lower: nan, Upper: nan}, 0, 0},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			d := &drawing{}
+			d.windowRing(point{0, 0}, tc.limits, s)
+			if tc.outer == 0 {
+				assert.Empty(t, d.marks)
+				return
+			}
+			require.Len(t, d.marks, 1)
+			path := d.marks[0].path
+			require.Len(t, path, 12)
+			assert.InDelta(t, tc.outer, path[0].p[0].x, 1e-9)
+			assert.InDelta(t, tc.inner, path[6].p[0].x, 1e-9)
+		})
+	}
+}
+
+func TestHarmonicAt(t *testing.T) {
+	h := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
+	assert.InDelta(t, 0.02, harmonicAt(h, 1, 30), 1e-12)
+	assert.InDelta(t, -0.02, harmonicAt(h, 1, 210), 1e-12)
+	assert.InDelta(t, 0.02, harmonicAt(h, 2, 210), 1e-12)
+	assert.InDelta(t, 0, harmonicAt(h, 1, 120), 1e-12)
+}
+
+// Nothing of any picture is cut off at its edge.
+func TestPicturesKeepWithinTheirFrame(t *testing.T) {
+	for name, d := range oddJobs() {
+		for _, p := range pictures(compose(d)) {
+			lo, hi := p.bounds()
+			assert.GreaterOrEqual(t, lo.x, -1.0, "%s: %s", name, p.title)
+			assert.GreaterOrEqual(t, lo.y, -1.0, "%s: %s", name, p.title)
+			assert.LessOrEqual(t, hi.x, p.width+1, "%s: %s", name, p.title)
+			assert.LessOrEqual(t, hi.y, p.height+1, "%s: %s", name, p.title)
+		}
+	}
+}
+
+func pictures(p page) []*drawing {
+	var ds []*drawing
+	for _, s := range p.sections {
+		for _, r := range s.rows {
+			for _, pn := range r {
+				if pn.picture != nil {
+					ds = append(ds, pn.picture)
+				}
+			}
+		}
+	}
+	return ds
+}
+
+func TestSVG(t *testing.T) {
+	d := &drawing{width: 40, height: 30, title: `a "title" & more`, desc: "1 < 2"}
+	d.line(inkHair, point{0, 0}, point{40, 30})
+	d.circle(ink{fill: colourInside}, point{20, 15}, 10)
+	d.polyline(inkDashed, []point{{1, 1}, {2, 2.126}, {3, 1}}, true)
+	d.polyline(inkCurve, nil, true)
+	d.write(inkText, label{at: point{5, 6}, anchor: anchorEnd, size: 9, bold: true, text: "<5 µm>"})
+	d.write(inkText, label{text: ""})
+
+	got := d.svg("x")
+	names := map[string]int{}
+	dec := xml.NewDecoder(strings.NewReader(got))
+	for {
+		token, err := dec.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		if e, ok := token.(xml.StartElement); ok {
+			names[e.Name.Local]++
+		}
+	}
+	assert.Equal(t, map[string]int{"svg": 1, "title": 1, "desc": 1, "path": 3, "text": 1}, names)
+	assert.Contains(t, got, `viewBox="0 0 40 30"`)
+	assert.Contains(t, got, `d="M0 0L40 30" fill="none" stroke="#ccd4db"`)
+	assert.Contains(t, got, `d="M1 1L2 2.13L3 1Z" fill="none"`)
+	assert.Contains(t, got, `stroke-dasharray="4 3"`)
+	assert.Contains(t, got, `text-anchor="end" font-weight="700">&lt;5 µm&gt;</text>`)
+	assert.Contains(t, got, `<title id="x-t">a &#34;title&#34; &amp; more</title>`)
+}
+
+func TestCoordinate(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", -0.001: "0", 1: "1", 1.5: "1.5", 12.345: "12.35", -3.10: "-3.1", 100: "100"} {
+		assert.Equal(t, want, coordinate(v))
+	}
+}
+
+// Text colours reach a contrast of 4.5 to 1 on what they stand on, and the
+// marks of 3 to 1. Source: WCAG 2.2, 1.4.3 and 1.4.11.
+func TestContrast(t *testing.T) {
+	for _, c := range []string{colourInk, colourSoft, colourInside, colourOutside, colourClose} {
+		assert.GreaterOrEqual(t, contrast(c, colourPaper), 4.5, c)
+	}
+	for _, c := range []string{colourInk, colourSoft, colourInside, colourOutside, colourClose, colourBandEnd} {
+		assert.GreaterOrEqual(t, contrast(c, colourBand), 3.0, c)
+	}
+	assert.InDelta(t, 21, contrast("#000000", "#ffffff"), 1e-9)
+}
+
+func contrast(a, b string) float64 {
+	la, lb := luminance(a), luminance(b)
+	return (math.Max(la, lb) + 0.05) / (math.Min(la, lb) + 0.05)
+}
+
+// luminance is the relative luminance of "#rrggbb". Source: WCAG 2.2.
+func luminance(colour string) float64 {
+	l := 0.0
+	for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+		v, err := strconv.ParseUint(colour[1+2*i:3+2*i], 16, 8)
+		if err != nil {
+			return math.NaN()
+		}
+		s := float64(v) / 255
+		if s <= 0.04045 {
+			s /= 12.92
+		} else {
+			s = math.Pow((s+0.055)/1.055, 2.4)
+		}
+		l += weight * s
+	}
+	return l
+}
+
+// Each verdict has a shape of its own.
+func TestVerdictShapes(t *testing.T) {
+	seen := map[string]analysis.Verdict{}
+	for _, v := range []analysis.Verdict{analysis.Inside, analysis.Outside, analysis.TooClose, analysis.NotDecided} {
+		shape := ""
+		for _, m := range verdictIcon(v).marks {
+			for _, s := range m.path {
+				shape += string(s.op)
+			}
+			shape += strconv.FormatBool(m.ink.fill == colourPaper) + " "
+		}
+		other, taken := seen[shape]
+		assert.False(t, taken, "%q looks like %q", v, other)
+		seen[shape] = v
+	}
+}
