@@ -184,7 +184,7 @@ func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice 
 		a.Text = "Inside the window: leave the adjusters alone."
 		return a
 	}
-	steps := m.steps(a.Target-r.Mean, o)
+	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
 	if steps == 0 {
 		a.Text = m.noMoveText(r, a.Target, o)
 		return a
@@ -198,7 +198,7 @@ func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice 
 		a.Notches = int(steps)
 	}
 	a.Text = m.moveText(a)
-	if v := centred(r, spec, a.Predicted-r.Mean); !v && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)*1.01 {
+	if !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain) {
 		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
 	}
 	return a
@@ -244,23 +244,26 @@ func target(r Round, spec RoundSpec, o AdviceOptions) float64 {
 	return math.Max(lowest, math.Min(highest, o.AsFound))
 }
 
-// centred reports whether the round, moved by change, would have its extremes
-// within the window.
-func centred(r Round, spec RoundSpec, change float64) bool {
-	if spec.Rule == RuleAnyInside {
-		return spec.Limits.Contains(r.Mean + change)
+// room returns how far the mean may lie from where it is for what the rule
+// looks at to be within the window.
+func room(r Round, spec RoundSpec) (change Limits) {
+	switch spec.Rule {
+	case RuleTightestInside:
+		return Limits{spec.Limits.Lower - r.Tightest.Value, spec.Limits.Upper - r.Tightest.Value, "mm"}
+	case RuleAnyInside:
+		return Limits{spec.Limits.Lower - r.Mean, spec.Limits.Upper - r.Mean, "mm"}
 	}
-	return spec.Limits.Contains(r.Tightest.Value+change) &&
-		(spec.Rule == RuleTightestInside || spec.Limits.Contains(r.Loosest.Value+change))
+	return Limits{spec.Limits.Lower - r.Tightest.Value, spec.Limits.Upper - r.Loosest.Value, "mm"}
 }
 
-// steps returns the move that leaves the least expected square of what is
-// missing, (change-gain·s)² + s²·u(gain)²: an uncertain gain moves less.
-func (m *AdjusterModel) steps(change float64, o AdviceOptions) float64 {
-	loss := func(s float64) float64 {
-		miss := change - m.gain*s
-		return miss*miss + s*s*m.gainU*m.gainU
-	}
+// fairChance is how likely a move must be to bring the round inside for that to
+// decide; else the one that misses the aim by least does.
+const fairChance = 0.2
+
+// steps returns the move most likely to bring the round inside its room. When
+// none has a fair chance it is the one with the least expected square of what
+// is missing, (change-gain·s)² + s²·u(gain)²: an uncertain gain moves less.
+func (m *AdjusterModel) steps(change float64, room Limits, o AdviceOptions) float64 {
 	if o.Shims {
 		limit := o.MaxShim
 		if !(limit > 0) {
@@ -273,13 +276,27 @@ func (m *AdjusterModel) steps(change float64, o AdviceOptions) float64 {
 	if limit < 1 {
 		limit = 2
 	}
-	best := 0
+	loss := func(s float64) float64 {
+		miss := change - m.gain*s
+		return miss*miss + s*s*m.gainU*m.gainU
+	}
+	nearest, likely, chance := 0, 0, fairChance
 	for s := -limit; s <= limit; s++ {
-		if loss(float64(s)) < loss(float64(best)) {
-			best = s
+		if loss(float64(s)) < loss(float64(nearest)) {
+			nearest = s
+		}
+		if s == 0 || room.Contains(0) {
+			continue
+		}
+		u := math.Hypot(float64(s)*m.gainU, seatU)
+		if p := ConformanceProbability(float64(s)*m.gain, u, room); p > chance {
+			likely, chance = s, p
 		}
 	}
-	return float64(best)
+	if likely != 0 {
+		return float64(likely)
+	}
+	return float64(nearest)
 }
 
 func (m *AdjusterModel) noMoveText(r Round, target float64, o AdviceOptions) string {
