@@ -1,60 +1,68 @@
 package main
 
 import (
-	"fmt"
-	"io"
-	"math"
-	"text/tabwriter"
-
+	"crownlog/device"
 	"crownlog/device/simbench"
 	"crownlog/logger"
 )
 
+// A benchGauge is a gauge of the bench as the job knows it.
+type benchGauge struct {
+	label   string
+	profile string
+	of      func(*simbench.Bench) *simbench.Instrument
+}
+
 // A task is how one feature is measured on the bench.
 type task struct {
-	label   string // of the gauge
-	profile string
-	gauge   func(*simbench.Bench) *simbench.Instrument
-	mount   simbench.Mount // of the indicator
+	gauges  []benchGauge     // the first one's readings become captures
+	mount   simbench.Mount   // where the indicator stands; "": no indicator
+	turning bool             // one steady turn in place of positions
+	keyed   []logger.Command // what is typed in where there is no gauge
 }
 
-// taskFor is false for what the simulated hands leave to a person: contact
-// patterns, engagement, oil.
+// taskFor is false for what nobody does in a rehearsal.
 func taskFor(feature string) (task, bool) {
-	dial := func(m simbench.Mount) task {
-		return task{"indicator", "text", (*simbench.Bench).Indicator, m}
+	dial := []benchGauge{{"indicator", "text", (*simbench.Bench).Indicator}}
+	wrench := []benchGauge{{"wrench", "torque-text", (*simbench.Bench).Wrench}}
+	meter := []benchGauge{{"torque meter", "torque-text", (*simbench.Bench).Preload}}
+	air := []benchGauge{
+		{"air gauge", "pressure-text", (*simbench.Bench).Pressure},
+		{"thermometer", "text", (*simbench.Bench).Thermometer},
 	}
-	switch feature {
-	case logger.FeatureBacklash:
-		return dial(simbench.Tooth), true
-	case logger.FeatureRunoutBackFace:
-		return dial(simbench.BackFace), true
-	case logger.FeatureRunoutFlange:
-		return dial(simbench.Flange), true
-	case logger.FeatureWheelBolts, logger.FeatureCapBolts:
-		return task{"wrench", "torque-text", (*simbench.Bench).Wrench, ""}, true
-	case logger.FeaturePreloadTotal:
-		return task{"torque meter", "torque-text", (*simbench.Bench).Preload, ""}, true
-	case logger.FeatureLeakDown:
-		return task{"air gauge", "pressure-text", (*simbench.Bench).Pressure, ""}, true
+	tasks := map[string]task{
+		logger.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
+		logger.FeatureRunoutBackFace: {gauges: dial, mount: simbench.BackFace},
+		logger.FeatureRunoutFlange:   {gauges: dial, mount: simbench.Flange, turning: true},
+		logger.FeatureWheelBolts:     {gauges: wrench},
+		logger.FeatureCapBolts:       {gauges: wrench},
+		logger.FeaturePreloadPinion:  {gauges: meter},
+		logger.FeaturePreloadTotal:   {gauges: meter},
+		logger.FeatureLeakDown:       {gauges: air},
+		logger.FeaturePatternDrive:   {keyed: []logger.Command{logger.CmdPattern(0.1, 0.05)}},
+		logger.FeaturePatternCoast:   {keyed: []logger.Command{logger.CmdPattern(-0.05, 0)}},
+		logger.FeatureEngagement:     {keyed: []logger.Command{logger.CmdValue(0.6), logger.CmdValue(0.5), logger.CmdValue(0.6)}},
+		logger.FeatureOilFill:        {keyed: []logger.Command{logger.CmdValue(1.9)}},
 	}
-	return task{}, false
+	t, ok := tasks[feature]
+	return t, ok
 }
 
-// What the hands do without an indicator.
+// What the hands do with the other gauges.
 const (
+	steadyTurns  = 2
 	preloadTurns = 5
 	testPressure = 620 // kPa
 )
 
-// A fitter tells the simulated hands what to do as the round goes on.
+// A fitter tells the simulated hands what to do as a round goes on.
 type fitter struct {
 	r         *rehearsal
 	step      logger.Step
 	task      task
 	positions []logger.Position
 	stored    map[int]bool // positions that are
-	at        int          // position the hands are at
+	at        int          // index of the position the hands are at
 	pulls     []float64    // N·m, of the bolts still to be pulled
 }
 
@@ -70,16 +78,18 @@ func newFitter(r *rehearsal, step logger.Step, t task) *fitter {
 	return f
 }
 
-// start puts the hands to the first position.
+// start puts the hands to work.
 func (f *fitter) start() {
 	bench := f.r.bench
-	switch f.step.Feature {
-	case logger.FeatureWheelBolts, logger.FeatureCapBolts:
+	switch {
+	case len(f.pulls) > 0:
 		f.pull()
-	case logger.FeaturePreloadTotal:
-		bench.Do(simbench.PreloadTurn(preloadTurns))
-	case logger.FeatureLeakDown:
+	case f.step.Feature == logger.FeatureLeakDown:
 		bench.Do(simbench.Pressurise(testPressure))
+	case f.task.mount == "":
+		bench.Do(simbench.PreloadTurn(preloadTurns))
+	case f.task.turning:
+		bench.Do(simbench.Stand(f.task.mount), simbench.SteadyTurn(steadyTurns))
 	default:
 		bench.Do(simbench.Stand(f.task.mount))
 		f.turnTo(f.positions[0])
@@ -87,6 +97,25 @@ func (f *fitter) start() {
 			bench.Do(simbench.Rock())
 		}
 	}
+}
+
+// handled answers a gauge's line once the round has dealt with it: the bench
+// goes on, unless the round is done.
+func (f *fitter) handled(round *logger.Round, ev device.Event) error {
+	if f.task.turning && !f.r.byKey && !round.Done() && f.r.bench.Idle() {
+		if err := round.Command(logger.CmdCapture); err != nil {
+			return err
+		}
+	}
+	if round.Done() || (ev.Kind != device.EventReading && ev.Kind != device.EventGarbled) {
+		return nil
+	}
+	for _, g := range f.task.gauges {
+		if g.label == ev.Gauge {
+			g.of(f.r.bench).Ack()
+		}
+	}
+	return nil
 }
 
 // hear answers what happened in the round.
@@ -97,25 +126,28 @@ func (f *fitter) hear(ev logger.Event) {
 	case logger.EventUndone:
 		delete(f.stored, ev.Position.Index)
 	case logger.EventPosition:
-		if f.task.mount != "" && ev.Position.Index != f.at {
+		if f.indexed() && ev.Position.Index != f.at {
 			f.turnTo(ev.Position)
 		}
 	}
 }
 
+// indexed reports whether the wheel is turned from position to position.
+func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }
+
 // captured notes the truth beside a backlash and goes on to the next place.
 func (f *fitter) captured(ev logger.Event) {
 	if f.step.Feature == logger.FeatureBacklash {
 		f.r.truths = append(f.r.truths, truth{
-			stage: f.step.Stage, position: ev.Position, measured: ev.Capture.Value,
-			actual: f.r.bench.TruthAt(ev.Position.AngleDeg),
+			stage: f.step.Stage, feature: f.step.Feature, place: ev.Position.Label, unit: ev.Capture.Unit,
+			measured: ev.Capture.Value, actual: f.r.bench.TruthAt(ev.Position.AngleDeg),
 		})
 	}
 	f.stored[ev.Position.Index] = true
 	switch {
 	case len(f.pulls) > 0:
 		f.pull()
-	case f.task.mount != "" && !f.r.byKey:
+	case f.indexed() && !f.r.byKey:
 		if next, ok := f.next(); ok {
 			f.turnTo(next)
 		}
@@ -141,34 +173,4 @@ func (f *fitter) turnTo(p logger.Position) {
 func (f *fitter) pull() {
 	f.r.bench.Do(simbench.PullBolt(f.pulls[0]))
 	f.pulls = f.pulls[1:]
-}
-
-// A truth is a captured backlash with what it was measured from, in mm.
-type truth struct {
-	stage            string
-	position         logger.Position
-	measured, actual float64
-}
-
-// closeEnough is what a rehearsal may be off, in mm.
-const closeEnough = 0.010
-
-// printTruths prints what was measured beside the truth and returns the worst
-// difference in mm.
-func printTruths(w io.Writer, truths []truth) float64 {
-	if len(truths) == 0 {
-		return 0
-	}
-	worst := 0.0
-	fmt.Fprintln(w, "\nThe bench's truth beside what was measured, mm")
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "stage\tposition\tangle\tmeasured\ttruth\tdifference\t")
-	for _, b := range truths {
-		diff := b.measured - b.actual
-		worst = math.Max(worst, math.Abs(diff))
-		fmt.Fprintf(t, "%s\t%d\t%s\t%.4f\t%.4f\t%+.4f\t\n", b.stage, b.position.Index, b.position.Label, b.measured, b.actual, diff)
-	}
-	t.Flush()
-	fmt.Fprintf(w, "%d captures, worst difference %.4f mm (limit %.3f)\n", len(truths), worst, closeEnough)
-	return worst
 }

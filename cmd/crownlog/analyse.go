@@ -1,0 +1,251 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"strings"
+	"text/tabwriter"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+type analyseCmd struct {
+	File  string `arg:"" help:"CSV trace, - for standard input, or a job folder."`
+	Round string `arg:"" optional:"" help:"With a job folder: the round, such as as-found-backlash; none: all of them."`
+	As    string `help:"What the trace is: ${enum}." enum:"backlash,runout,torque,preload,leak-down" default:"backlash"`
+	JSON  bool   `name:"json" help:"Print one JSON object."`
+
+	Lower       *float64 `help:"Lower limit, in the unit printed."`
+	Upper       *float64 `help:"Upper limit, in the unit printed."`
+	Resolution  float64  `help:"Resolution of the gauge, in the unit printed; 0: taken from the trace."`
+	CosineDeg   float64  `help:"Backlash: tilt of the plunger from the direction of motion, in degrees."`
+	RadiusRatio float64  `help:"Backlash: heel radius over contact radius; 0: 1."`
+	Target      float64  `help:"Torque: target of the bolts in N·m."`
+	Threshold   float64  `help:"Torque: a pull begins above this many N·m; 0: from the trace."`
+	AmbientKPa  float64  `name:"ambient-kpa" help:"Leak-down: air pressure outside in kPa." default:"101.325"`
+
+	traceFlags
+}
+
+// A result is what one measurement came to, ready to print.
+type result interface {
+	refused() bool
+	outside() bool
+	text(w io.Writer)
+}
+
+// Run analyses the trace or the job.
+func (c *analyseCmd) Run(con *console) error {
+	if err := checkLimits(c.Lower, c.Upper); err != nil {
+		return err
+	}
+	if info, err := os.Stat(c.File); err == nil && info.IsDir() {
+		return c.analyseJob(con)
+	}
+	if c.Round != "" {
+		return usagef("a round belongs to a job folder", "%q is not a job folder", c.File)
+	}
+	res, err := c.analyseFile(con)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		if err := con.json(res); err != nil {
+			return err
+		}
+	} else {
+		res.text(con.out)
+	}
+	if res.refused() || res.outside() {
+		return errOutside
+	}
+	return nil
+}
+
+func (c *analyseCmd) analyseFile(con *console) (result, error) {
+	base := map[string]string{"torque": "N·m", "preload": "N·m", "leak-down": "kPa"}[c.As]
+	if base == "" {
+		base = "mm"
+	}
+	t, err := c.openTrace(con, c.File, base)
+	if err != nil {
+		return nil, err
+	}
+	defer t.closer.Close()
+	switch c.As {
+	case "runout":
+		return c.runout(t)
+	case "torque":
+		return c.torque(t)
+	case "preload":
+		return c.preload(t)
+	case "leak-down":
+		return c.leakDown(t)
+	}
+	return c.backlash(t)
+}
+
+// checkLimits refuses a window that nothing can be inside of.
+func checkLimits(lower, upper *float64) error {
+	for name, v := range map[string]*float64{"--lower": lower, "--upper": upper} {
+		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
+			return usagef("give a finite number", "%s %v is not a limit", name, *v)
+		}
+	}
+	if lower != nil && upper != nil && *lower >= *upper {
+		return usagef("lower must be less than upper", "window: --lower %v is not below --upper %v", *lower, *upper)
+	}
+	return nil
+}
+
+// judge compares value with the limits given on the command line; nil where
+// there are none.
+func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
+	if c.Lower == nil && c.Upper == nil {
+		return nil
+	}
+	limits := analysis.Limits{Lower: math.NaN(), Upper: math.NaN(), Unit: unit}
+	if c.Lower != nil {
+		limits.Lower = *c.Lower
+	}
+	if c.Upper != nil {
+		limits.Upper = *c.Upper
+	}
+	d := analysis.Judge(value, u, limits)
+	return &judgement{
+		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
+		Verdict: verdictWord(d.Verdict), Probability: number(d.Probability), limits: limits, verdict: d.Verdict,
+	}
+}
+
+// A judgement is a value against the limits of the command line. Its JSON
+// members stand beside the value's own.
+type judgement struct {
+	Lower       *number `json:"lower,omitempty"`
+	Upper       *number `json:"upper,omitempty"`
+	Verdict     string  `json:"verdict"`
+	Probability number  `json:"conformance_probability"`
+
+	limits  analysis.Limits
+	verdict analysis.Verdict
+}
+
+// outside says whether the value is proven outside; without limits it is not.
+func (j *judgement) outside() bool { return j != nil && j.verdict == analysis.Outside }
+
+// sentence is the verdict with the window in words.
+func (j *judgement) sentence(unit string) string {
+	return fmt.Sprintf("%s (%s)", verdictSentence(j.verdict), windowText(j.limits, unit))
+}
+
+// trouble is what every result says of itself beside its numbers.
+type trouble struct {
+	Refused bool             `json:"refused"`
+	Faults  []analysis.Fault `json:"faults"`
+	Notes   []string         `json:"notes"`
+}
+
+func newTrouble(refused bool, faults []analysis.Fault, notes ...string) trouble {
+	return trouble{Refused: refused, Faults: append([]analysis.Fault{}, faults...), Notes: append([]string{}, notes...)}
+}
+
+func (t trouble) refused() bool { return t.Refused }
+
+// text prints the faults and notes under the numbers.
+func (t trouble) text(w io.Writer) {
+	for _, f := range t.Faults {
+		fmt.Fprintf(w, "  fault: %s\n", f)
+	}
+	for _, n := range t.Notes {
+		fmt.Fprintf(w, "  note: %s\n", n)
+	}
+}
+
+// table prints rows of a label and a value.
+func table(w io.Writer, rows ...[2]string) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for _, r := range rows {
+		fmt.Fprintf(t, "  %s\t%s\n", r[0], r[1])
+	}
+	t.Flush()
+}
+
+// analyseJob judges the rounds of a job from what was captured.
+func (c *analyseCmd) analyseJob(con *console) error {
+	snap, err := readJob(c.File)
+	if err != nil {
+		return err
+	}
+	rounds := []roundSummary{}
+	outside := false
+	var names []string
+	for _, step := range recordedRounds(snap) {
+		name := step.Stage + "-" + step.Feature
+		names = append(names, name)
+		if c.Round != "" && !strings.HasPrefix(c.Round, name) {
+			continue
+		}
+		v := jobRoundView(snap, step)
+		rounds = append(rounds, newRoundSummary(v, len(v.Round.Missing) == 0))
+		outside = outside || v.Verdict == analysis.Outside
+		if !c.JSON {
+			for _, line := range roundSummaryLines(v, len(v.Round.Missing) == 0) {
+				fmt.Fprintln(con.out, line)
+			}
+		}
+	}
+	if len(rounds) == 0 {
+		return usagef("recorded: "+strings.Join(names, ", "), "no round %q in %q", c.Round, c.File)
+	}
+	if c.JSON {
+		if err := con.json(rounds); err != nil {
+			return err
+		}
+	}
+	if outside {
+		return errOutside
+	}
+	return nil
+}
+
+// recordedRounds lists the stages and features with measured values, in the
+// order they were first captured.
+func recordedRounds(snap *logger.Snapshot) []logger.Step {
+	var steps []logger.Step
+	for _, capture := range logger.Live(snap.Captures) {
+		if math.IsNaN(capture.Value) || !slices.Contains(logger.Features(), capture.Feature) {
+			continue
+		}
+		known := slices.ContainsFunc(steps, func(s logger.Step) bool {
+			return s.Stage == capture.Stage && s.Feature == capture.Feature
+		})
+		if !known {
+			steps = append(steps, logger.Step{Stage: capture.Stage, Feature: capture.Feature})
+		}
+	}
+	return steps
+}
+
+// jobRoundView is a recorded round as the live path would show it.
+func jobRoundView(snap *logger.Snapshot, step logger.Step) logger.View {
+	unit, _ := logger.FeatureUnit(step.Feature)
+	round := logger.JudgeRound(snap.Sheet, snap.Captures, step.Stage, step.Feature)
+	v := logger.View{
+		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
+		Stage: step.Stage, Feature: step.Feature, Unit: unit,
+		Window: snap.Sheet.Window(step.Feature).Limits, Round: round, Verdict: round.Verdict,
+	}
+	points := logger.Points(snap.Captures, step.Stage, step.Feature)
+	for _, p := range snap.Sheet.PositionList(step.Feature) {
+		pv := logger.PositionView{Position: p, Value: math.NaN()}
+		if i := slices.IndexFunc(points, func(q analysis.RoundPoint) bool { return q.Position == p.Index }); i >= 0 {
+			pv.Value, pv.U = points[i].Value, points[i].U
+		}
+		v.Positions = append(v.Positions, pv)
+	}
+	return v
+}

@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"runtime"
+	"strings"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// The exit codes.
+const (
+	exitOK      = 0
+	exitOutside = 1 // measured and outside, or could not be measured
+	exitUsage   = 2 // wrong command line or a bad input file
+	exitDevice  = 3 // gauge or port trouble
+	exitRecord  = 4 // the record is damaged or cannot be written
+)
+
+// errOutside ends a verb whose results are printed and are not good news.
+var errOutside = errors.New("outside or not measurable")
+
+// errGaugeLost ends a round whose gauge never came back.
+var errGaugeLost = errors.New("gauge lost")
+
+// A hinted error carries what to do about it.
+type hinted struct {
+	err  error
+	code int
+	hint string
+}
+
+func (h *hinted) Error() string { return h.err.Error() }
+func (h *hinted) Unwrap() error { return h.err }
+
+// usagef returns an error of the command line or of an input file, with what to
+// do about it; hint may be empty.
+func usagef(hint, format string, args ...any) error {
+	return &hinted{err: fmt.Errorf(format, args...), code: exitUsage, hint: hint}
+}
+
+// devicef returns an error of a gauge or port, with what to do about it.
+func devicef(hint, format string, args ...any) error {
+	return &hinted{err: fmt.Errorf(format, args...), code: exitDevice, hint: hint}
+}
+
+// exitCode maps an error to the exit code.
+func exitCode(err error) int {
+	var h *hinted
+	var port *device.PortError
+	var damage *logger.DamageError
+	switch {
+	case err == nil || errors.Is(err, context.Canceled):
+		return exitOK
+	case errors.Is(err, errOutside):
+		return exitOutside
+	case errors.As(err, &h):
+		return h.code
+	case errors.As(err, &port), errors.Is(err, errGaugeLost):
+		return exitDevice
+	case errors.As(err, &damage), errors.Is(err, logger.ErrDiskFull), cannotWrite(err):
+		return exitRecord
+	default:
+		return exitUsage
+	}
+}
+
+// cannotWrite tells a record that cannot be kept from an input that cannot be
+// read.
+func cannotWrite(err error) bool {
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EROFS) || errors.Is(err, syscall.EIO) ||
+		errors.Is(err, syscall.EFBIG)
+}
+
+// explain returns err, one line a mistake, with what to do about it, or "" where nothing
+// is left to say.
+func explain(err error) string {
+	if err == nil || errors.Is(err, errOutside) || errors.Is(err, context.Canceled) {
+		return ""
+	}
+	line := strings.TrimSpace(err.Error())
+	if hint := hintFor(err); hint != "" {
+		line += "; " + hint
+	}
+	return line
+}
+
+// hintFor says what to do about err.
+func hintFor(err error) string {
+	var h *hinted
+	var parse *kong.ParseError
+	var port *device.PortError
+	var damage *logger.DamageError
+	switch {
+	case errors.As(err, &h):
+		return h.hint
+	case errors.As(err, &parse):
+		return "see crownlog --help"
+	case errors.As(err, &port):
+		return portHint(port, runtime.GOOS)
+	case errors.Is(err, logger.ErrDiskFull), errors.Is(err, syscall.ENOSPC):
+		return "the disk is full: what was stored before is safe, free some space and go on"
+	case errors.As(err, &damage):
+		return "nothing was changed; keep a copy of the folder before mending that line"
+	case errors.Is(err, fs.ErrNotExist):
+		return "check the path"
+	case errors.Is(err, fs.ErrPermission):
+		return "this user may not open it"
+	}
+	return ""
+}
+
+// portHint says what to do about a port that does not open.
+func portHint(e *device.PortError, goos string) string {
+	switch e.Reason {
+	case device.PortMissing, device.PortGone:
+		return "check the cable; crownlog ports lists what is there"
+	case device.PortBusy:
+		if holder := portHolder(e.Port); holder != "" {
+			return "close " + holder + " and try again"
+		}
+		return "close the other program that has it open"
+	case device.PortDenied:
+		if goos == "linux" {
+			group := e.Group
+			if group == "" {
+				group = "dialout"
+			}
+			return "install the rules in udev/, or join the group: sudo usermod -aG " + group + " $USER, then log in again"
+		}
+		return "run as a user who may open serial ports"
+	case device.PortIsDir:
+		return "name the port inside it, such as /dev/ttyUSB0"
+	case device.PortNotSerial:
+		return "crownlog ports lists the serial ports"
+	case device.PortBadSetting:
+		return "check baud, data bits, parity and stop bits in the gauge profile"
+	}
+	return ""
+}

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device"
+	"crownlog/logger"
+	"crownlog/logger/report"
+)
+
+type exportCmd struct {
+	Job  string `arg:"" help:"Job folder."`
+	CSV  bool   `name:"csv" help:"Write record.csv, for the vehicle's file and spreadsheets."`
+	HTML bool   `name:"html" help:"Write report.html, to look at and print."`
+	PDF  bool   `name:"pdf" help:"Write report.pdf."`
+	JSON bool   `name:"json" help:"Print the results as JSON."`
+}
+
+// Run writes the derived files of a job into its folder, all three where none
+// is named, and prints their paths. It reads without locking, so a job can be
+// exported while it is being measured.
+func (c *exportCmd) Run(con *console) error {
+	snap, err := readJob(c.Job)
+	if err != nil {
+		return err
+	}
+	if !c.CSV && !c.HTML && !c.PDF && !c.JSON {
+		c.CSV, c.HTML, c.PDF = true, true, true
+	}
+	d := report.Build(snap.Sheet, snap.Captures, time.Now())
+	if err := addLeakCurves(&d, snap); err != nil {
+		return err
+	}
+	files := []struct {
+		wanted bool
+		name   string
+		write  func(io.Writer) error
+	}{
+		{c.CSV, "record.csv", func(w io.Writer) error { return logger.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
+		{c.HTML, "report.html", func(w io.Writer) error { return report.HTML(w, d) }},
+		{c.PDF, "report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
+	}
+	for _, f := range files {
+		if !f.wanted {
+			continue
+		}
+		path := filepath.Join(snap.Dir, f.name)
+		if err := replaceFile(path, f.write); err != nil {
+			return err
+		}
+		if c.JSON {
+			con.say("wrote %s", path)
+		} else {
+			fmt.Fprintln(con.out, path)
+		}
+	}
+	if c.JSON {
+		return report.JSON(con.out, d)
+	}
+	return nil
+}
+
+// replaceFile makes path hold what write produces: a reader finds the old file
+// or the new one, whole.
+func replaceFile(path string, write func(io.Writer) error) error {
+	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	if err != nil {
+		return err
+	}
+	err = errors.Join(write(tmp), tmp.Chmod(0o644), tmp.Sync(), tmp.Close())
+	if err == nil {
+		err = os.Rename(tmp.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(tmp.Name()))
+	}
+	return nil
+}
+
+// addLeakCurves puts the recorded pressures of each leak-down test into d, the
+// newest readings of a stage where there are several. A keyed test has none.
+func addLeakCurves(d *report.Data, snap *logger.Snapshot) error {
+	for _, l := range d.LeakDowns {
+		path, _, _, err := findReadings(snap, l.Stage+"-"+logger.FeatureLeakDown)
+		if err != nil {
+			continue // no readings were kept for this test
+		}
+		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
+		if err != nil {
+			return err
+		}
+		d.AddLeakCurve(l.Stage, curve)
+	}
+	return nil
+}
+
+// settling is how long an air test waits after filling.
+func settling(s logger.Sheet) time.Duration {
+	if s.LeakDown.SettleMin > 0 {
+		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
+	}
+	return 2 * time.Minute
+}
+
+// leakCurve is the pressures of a readings file in kPa, from when the line had
+// settled to the end of the test.
+func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.LeakSample, error) {
+	var curve []analysis.LeakSample
+	var start time.Time
+	for ev, err := range logger.ReadReadings(path) {
+		if err != nil {
+			return nil, err
+		}
+		if ev.Kind != device.EventReading {
+			continue
+		}
+		p, err := analysis.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
+		if err != nil {
+			continue // not a pressure, such as a thermometer on another gauge
+		}
+		if start.IsZero() {
+			start = ev.Time.Add(settle)
+		}
+		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
+			curve = append(curve, analysis.LeakSample{T: t, P: p, TempC: math.NaN()})
+		}
+	}
+	return curve, nil
+}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const root = "../.."
+
+// ownImports is who may know whom among our own packages, by folder. A folder
+// not listed may know nothing of ours.
+var ownImports = map[string][]string{
+	"analysis":               {},
+	"device":                 {},
+	"device/simbench":        {"crownlog/device"},
+	"logger":                 {"crownlog/analysis", "crownlog/device"},
+	"logger/report":          {"crownlog/analysis", "crownlog/logger"},
+	"cmd/crownlog/dashboard": {"crownlog/analysis", "crownlog/device", "crownlog/logger"},
+	"cmd/crownlog": {"crownlog/analysis", "crownlog/device", "crownlog/device/simbench", "crownlog/logger",
+		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"},
+}
+
+// analysisMayUse is the whole outside world of the analysis package: numbers
+// and text, no files, no network, no clock, no goroutines.
+var analysisMayUse = []string{"cmp", "errors", "fmt", "iter", "maps", "math", "math/bits", "math/cmplx", "slices",
+	"sort", "strconv", "strings", "unicode", "unicode/utf8"}
+
+func TestArrowsGoOneWay(t *testing.T) {
+	for dir, imports := range importsByFolder(t) {
+		for _, path := range imports {
+			if strings.HasPrefix(path, "crownlog/") {
+				assert.Contains(t, ownImports[dir], path, "%s imports %s", dir, path)
+			}
+		}
+	}
+}
+
+func TestAnalysisIsPure(t *testing.T) {
+	imports := importsByFolder(t)["analysis"]
+	require.NotEmpty(t, imports)
+	for _, path := range imports {
+		if !strings.HasPrefix(path, "gonum.org/v1/gonum/") {
+			assert.Contains(t, analysisMayUse, path)
+		}
+	}
+}
+
+func TestEveryFolderIsInTheHouse(t *testing.T) {
+	for dir := range importsByFolder(t) {
+		assert.Contains(t, ownImports, dir, "a package nobody planned")
+	}
+}
+
+func TestTopLevelHoldsOnlyItsRooms(t *testing.T) {
+	allowed := []string{"cmd", "device", "logger", "analysis", "testdata", "udev",
+		"go.mod", "go.sum", "README.md", "DEVELOPERS.md", "LICENSE",
+		"crownlog", "crownlog.exe"} // what go build leaves, ignored by git
+	entries, err := os.ReadDir(root)
+	require.NoError(t, err)
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Name(), ".") {
+			assert.Contains(t, allowed, e.Name())
+		}
+	}
+}
+
+// importsByFolder returns the imports of the non-test files of every package,
+// keyed by the folder's path from the top.
+func importsByFolder(t *testing.T) map[string][]string {
+	t.Helper()
+	byFolder := map[string][]string{}
+	walk := func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(root, filepath.Dir(path))
+		if err != nil {
+			return err
+		}
+		dir := filepath.ToSlash(rel)
+		for _, spec := range file.Imports {
+			imported, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				return err
+			}
+			byFolder[dir] = append(byFolder[dir], imported)
+		}
+		return nil
+	}
+	require.NoError(t, filepath.WalkDir(root, walk))
+	return byFolder
+}

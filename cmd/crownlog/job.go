@@ -1,0 +1,431 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"crownlog/logger"
+)
+
+type jobCmd struct {
+	New      jobNewCmd      `cmd:"" help:"Open a new job folder with a commented job sheet."`
+	Show     jobShowCmd     `cmd:"" help:"Show where a job stands and what comes next."`
+	Check    jobCheckCmd    `cmd:"" help:"Check a job sheet for mistakes and misprints."`
+	Move     jobMoveCmd     `cmd:"" help:"Record an adjuster move."`
+	Note     jobNoteCmd     `cmd:"" help:"Record a note: sealant, oil batch, anything."`
+	Attach   jobAttachCmd   `cmd:"" help:"Copy a photo or document into the job, with its hash."`
+	Override jobOverrideCmd `cmd:"" help:"Pass a hold point, with the reason that goes on record."`
+}
+
+type jobNewCmd struct {
+	Dir           string  `arg:"" help:"Folder to make; it may exist when it is empty."`
+	Example       bool    `help:"Fill it with the invented example."`
+	Vehicle       string  `help:"Vehicle: registration, fleet number or any name."`
+	Job           string  `help:"Job number or short name."`
+	Axle          string  `help:"front, rear, ..."`
+	Odometer      string  `help:"As read, with its unit."`
+	Operator      string  `help:"Who measures; may stay empty."`
+	PinionTeeth   int     `help:"Teeth of the pinion."`
+	WheelTeeth    int     `help:"Teeth of the crown wheel."`
+	WheelDiameter float64 `help:"Outside diameter of the crown wheel in mm."`
+	HeelRadius    float64 `help:"Radius in mm at which the manual's backlash holds."`
+	Positions     int     `help:"Places to measure around the wheel; 0: by whole pinion turns."`
+	Used          bool    `help:"A used gear set, which aims at its as-found backlash."`
+	Lower         float64 `help:"Lower limit of the backlash window, in --unit."`
+	Upper         float64 `help:"Upper limit of the backlash window, in --unit."`
+	Unit          string  `help:"Unit of the window as printed in the manual." default:"mm"`
+	Source        string  `help:"Page of the manual the window is from."`
+	Resolution    float64 `help:"Resolution of the indicator in mm."`
+	Adjuster      string  `help:"threaded or shims." enum:",threaded,shims" default:""`
+	Pitch         float64 `help:"Thread pitch of the adjusters in mm."`
+	Notches       int     `help:"Notches of an adjuster."`
+	Bolts         int     `help:"Bolts of the crown wheel."`
+	BoltTorque    float64 `help:"Their final torque in N·m."`
+}
+
+// Run makes the folder from the flags, or asks for what matters most.
+func (c *jobNewCmd) Run(con *console) error {
+	sheet := logger.ExampleTOML()
+	if !c.Example {
+		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
+			if err := c.ask(con); err != nil {
+				return err
+			}
+		}
+		if err := c.checkFlags(); err != nil {
+			return err
+		}
+		var err error
+		if sheet, err = logger.NewSheetTOML(c.params()); err != nil {
+			return err
+		}
+	}
+	folder, err := logger.CreateFolder(c.Dir, sheet)
+	if err != nil {
+		return err
+	}
+	findings := folder.Sheet().Check()
+	if err := folder.Close(); err != nil {
+		return err
+	}
+	for _, f := range findings {
+		con.say("%s", findingLine(f))
+	}
+	fmt.Fprintln(con.out, filepath.Join(c.Dir, "job.toml"))
+	return nil
+}
+
+func (c *jobNewCmd) checkFlags() error {
+	switch {
+	case c.Vehicle == "":
+		return usagef("give --vehicle any name of your own, or --example", "the vehicle has no name")
+	case c.PinionTeeth <= 0 || c.WheelTeeth <= 0:
+		return usagef("give --pinion-teeth and --wheel-teeth, or --example", "tooth counts are missing")
+	case (c.Lower != 0 || c.Upper != 0) && c.Lower >= c.Upper:
+		return usagef("lower must be less than upper", "backlash window: lower %v is not below upper %v", c.Lower, c.Upper)
+	}
+	return nil
+}
+
+func (c *jobNewCmd) params() logger.SheetParams {
+	return logger.SheetParams{
+		Vehicle: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator,
+		PinionTeeth: c.PinionTeeth, WheelTeeth: c.WheelTeeth, WheelDiameterMM: c.WheelDiameter,
+		Positions: c.Positions, Used: c.Used,
+		Lower: c.Lower, Upper: c.Upper, Unit: c.Unit, Source: c.Source,
+		HeelRadiusMM: c.HeelRadius, ResolutionMM: c.Resolution,
+		AdjusterKind: c.Adjuster, PitchMM: c.Pitch, Notches: c.Notches,
+		Bolts: c.Bolts, BoltTarget: c.BoltTorque,
+	}
+}
+
+// ask puts the few questions that matter; an empty answer keeps what is there.
+func (c *jobNewCmd) ask(con *console) error {
+	lines := bufio.NewScanner(con.in)
+	questions := []struct {
+		text string
+		set  func(string) error
+	}{
+		{"Vehicle (registration or any name)", setText(&c.Vehicle)},
+		{"Job number", setText(&c.Job)},
+		{"Axle (front, rear)", setText(&c.Axle)},
+		{"Odometer, with its unit", setText(&c.Odometer)},
+		{"Teeth of the pinion", setInt(&c.PinionTeeth)},
+		{"Teeth of the crown wheel", setInt(&c.WheelTeeth)},
+		{"Outside diameter of the crown wheel, mm (empty: unknown)", setFloat(&c.WheelDiameter)},
+		{"Unit of the manual's backlash window (mm, in)", setText(&c.Unit)},
+		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", setFloat(&c.Lower)},
+		{"Backlash, upper limit", setFloat(&c.Upper)},
+		{"Page of the manual", setText(&c.Source)},
+		{"Resolution of the indicator, mm", setFloat(&c.Resolution)},
+	}
+	for _, q := range questions {
+		for {
+			fmt.Fprintf(con.err, "%s: ", q.text)
+			if !lines.Scan() {
+				return usagef("answer the questions or give flags", "job new: the answers ended early")
+			}
+			answer := strings.TrimSpace(lines.Text())
+			if answer == "" {
+				break
+			}
+			err := q.set(answer)
+			if err == nil {
+				break
+			}
+			fmt.Fprintf(con.err, "%q is not a number\n", answer)
+		}
+	}
+	return nil
+}
+
+func setText(to *string) func(string) error {
+	return func(s string) error { *to = s; return nil }
+}
+
+func setInt(to *int) func(string) error {
+	return func(s string) (err error) { *to, err = strconv.Atoi(s); return err }
+}
+
+func setFloat(to *float64) func(string) error {
+	return func(s string) (err error) {
+		*to, err = strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+		return err
+	}
+}
+
+type jobShowCmd struct {
+	Job  string `arg:"" help:"Job folder."`
+	JSON bool   `name:"json" help:"Print one JSON object."`
+}
+
+// A jobView is a job as job show --json prints it.
+type jobView struct {
+	Vehicle  string     `json:"vehicle"`
+	Job      string     `json:"job"`
+	Axle     string     `json:"axle"`
+	Invented bool       `json:"invented"`
+	Captures int        `json:"captures"`
+	Steps    []stepView `json:"steps"`
+	Holds    []holdView `json:"hold_points"`
+	Next     *stepView  `json:"next"`
+	Torn     string     `json:"torn"`
+}
+
+type stepView struct {
+	Stage     string `json:"stage"`
+	Feature   string `json:"feature"`
+	Title     string `json:"title"`
+	Done      bool   `json:"done"`
+	Optional  bool   `json:"optional"`
+	Measured  int    `json:"measured"`
+	Positions int    `json:"positions"`
+}
+
+type holdView struct {
+	Name       string `json:"name"`
+	Before     string `json:"before"`
+	Reason     string `json:"reason"`
+	Blocking   bool   `json:"blocking"`
+	Overridden string `json:"overridden"`
+}
+
+// Run shows the job.
+func (c *jobShowCmd) Run(con *console) error {
+	snap, err := readJob(c.Job)
+	if err != nil {
+		return err
+	}
+	v := newJobView(snap)
+	if c.JSON {
+		return con.json(v)
+	}
+	printJob(con, v)
+	return nil
+}
+
+func newJobView(snap *logger.Snapshot) jobView {
+	job := logger.Job{Sheet: snap.Sheet, Captures: snap.Captures}
+	v := jobView{
+		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
+		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
+		Steps: []stepView{}, Holds: []holdView{},
+	}
+	for _, s := range job.Steps() {
+		v.Steps = append(v.Steps, newStepView(s))
+	}
+	for _, h := range logger.HoldPoints(snap.Sheet, snap.Captures) {
+		v.Holds = append(v.Holds, holdView(h))
+	}
+	if next, ok := job.Next(); ok {
+		s := newStepView(next)
+		v.Next = &s
+	}
+	return v
+}
+
+func newStepView(s logger.Step) stepView {
+	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
+		Optional: s.Optional, Measured: s.Measured, Positions: s.Positions}
+}
+
+func printJob(con *console, v jobView) {
+	title := strings.Join(strings.Fields(v.Vehicle+" "+v.Axle+" "+v.Job), " ")
+	if v.Invented {
+		title += " (invented data)"
+	}
+	fmt.Fprintln(con.out, title)
+	table := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	for _, s := range v.Steps {
+		state := "to do"
+		switch {
+		case s.Done:
+			state = "done"
+		case s.Measured > 0:
+			state = fmt.Sprintf("%d of %d", s.Measured, s.Positions)
+		case s.Optional:
+			state = "optional"
+		}
+		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\n", s.Stage, s.Feature, state, s.Title)
+	}
+	table.Flush()
+	for _, h := range v.Holds {
+		if h.Blocking {
+			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
+		}
+		if h.Overridden != "" {
+			fmt.Fprintf(con.out, "overridden %s: %s\n", h.Name, h.Overridden)
+		}
+	}
+	if v.Next != nil {
+		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", v.Next.Title, v.Next.Stage, v.Next.Feature)
+	}
+	if v.Torn != "" {
+		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", v.Torn)
+	}
+}
+
+type jobCheckCmd struct {
+	Path string `arg:"" help:"Job folder or job.toml."`
+	JSON bool   `name:"json" help:"Print one JSON object."`
+}
+
+// A checkView is what job check --json prints.
+type checkView struct {
+	Path     string        `json:"path"`
+	Findings []findingView `json:"findings"`
+}
+
+type findingView struct {
+	Severity logger.Severity `json:"severity"`
+	Where    string          `json:"where"`
+	Text     string          `json:"text"`
+}
+
+// Run checks the sheet; a sheet that does not load is an error.
+func (c *jobCheckCmd) Run(con *console) error {
+	path := c.Path
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, "job.toml")
+	}
+	sheet, err := logger.LoadSheet(path)
+	if err != nil {
+		return err
+	}
+	v := checkView{Path: path, Findings: []findingView{}}
+	for _, f := range sheet.Check() {
+		v.Findings = append(v.Findings, findingView(f))
+	}
+	if c.JSON {
+		return con.json(v)
+	}
+	for _, f := range v.Findings {
+		fmt.Fprintln(con.out, findingLine(logger.Finding(f)))
+	}
+	if len(v.Findings) == 0 {
+		fmt.Fprintln(con.out, path+": nothing to remark")
+	}
+	return nil
+}
+
+func findingLine(f logger.Finding) string {
+	return fmt.Sprintf("%s, %s: %s", f.Severity, f.Where, f.Text)
+}
+
+type jobMoveCmd struct {
+	Job    string  `arg:"" help:"Job folder."`
+	Amount float64 `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion."`
+	Stage  string  `help:"Stage of the job." default:"set-up"`
+	Note   string  `help:"Anything worth keeping: which side first, how it seated."`
+}
+
+// Run records the move in the unit of the sheet's adjuster.
+func (c *jobMoveCmd) Run(con *console) error {
+	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
+		unit := "notch"
+		if f.Sheet().Adjuster.Kind == "shims" {
+			unit = "mm"
+		}
+		return logger.RecordMove(f, c.Stage, c.Amount, unit, c.Note, time.Now())
+	})
+}
+
+type jobNoteCmd struct {
+	Job   string `arg:"" help:"Job folder."`
+	Text  string `arg:"" help:"The note."`
+	Stage string `help:"Stage of the job." default:"final"`
+}
+
+// Run records the note.
+func (c *jobNoteCmd) Run(con *console) error {
+	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
+		return logger.RecordNote(f, c.Stage, c.Text, time.Now())
+	})
+}
+
+type jobAttachCmd struct {
+	Job   string `arg:"" help:"Job folder."`
+	File  string `arg:"" help:"Photo or document to copy in."`
+	Note  string `help:"What it shows."`
+	Stage string `help:"Stage of the job." default:"final"`
+}
+
+// Run copies the file in.
+func (c *jobAttachCmd) Run(con *console) error {
+	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
+		return f.Attach(c.Stage, c.File, c.Note, time.Now())
+	})
+}
+
+type jobOverrideCmd struct {
+	Job    string `arg:"" help:"Job folder."`
+	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
+	Reason string `arg:"" help:"Why it is passed."`
+	Stage  string `help:"Stage of the job." default:"final"`
+}
+
+// Run records the override of a hold point that exists.
+func (c *jobOverrideCmd) Run(con *console) error {
+	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
+		var names []string
+		for _, h := range logger.HoldPoints(f.Sheet(), f.Captures()) {
+			if h.Name == c.Hold {
+				return logger.RecordOverride(f, c.Stage, c.Hold, c.Reason, time.Now())
+			}
+			names = append(names, h.Name)
+		}
+		return logger.Capture{}, usagef("one of "+strings.Join(names, ", "), "no hold point %q", c.Hold)
+	})
+}
+
+// record opens the job, writes one capture and says its number.
+func record(con *console, dir string, write func(*logger.Folder) (logger.Capture, error)) error {
+	folder, err := openJob(con, dir)
+	if err != nil {
+		return err
+	}
+	c, err := write(folder)
+	if err == nil {
+		fmt.Fprintf(con.out, "recorded %s as number %d\n", c.Feature, c.ID)
+	}
+	return errors.Join(err, folder.Close())
+}
+
+// openJob opens a job folder for writing and reports a torn last line.
+func openJob(con *console, dir string) (*logger.Folder, error) {
+	folder, err := logger.OpenFolder(dir)
+	if err != nil {
+		return nil, jobError(dir, err)
+	}
+	if torn := folder.Torn(); torn != "" {
+		con.say("the last line of %s was cut short and is set aside in captures.csv.torn: %q", dir, torn)
+	}
+	return folder, nil
+}
+
+// readJob reads a job folder without locking it.
+func readJob(dir string) (*logger.Snapshot, error) {
+	snap, err := logger.ReadFolder(dir)
+	if err != nil {
+		return nil, jobError(dir, err)
+	}
+	return snap, nil
+}
+
+// jobError adds what to do about a job folder that does not open.
+func jobError(dir string, err error) error {
+	switch {
+	case errors.Is(err, logger.ErrNotJobFolder):
+		return usagef("crownlog job new "+dir+" makes one", "%w", err)
+	case errors.Is(err, logger.ErrFolderInUse):
+		return usagef("close the crownlog that is writing to it", "%w", err)
+	}
+	return err
+}

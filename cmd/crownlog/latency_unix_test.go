@@ -1,0 +1,222 @@
+//go:build unix
+
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/gdamore/tcell/v2"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// BenchmarkPtyToScreen runs four gauges at 100 Hz, each on a pseudo-terminal,
+// through a round to the dashboard on a simulated screen. It reports how long a
+// reading takes from the write into the terminal until its digits are shown
+// (p50 and p99), and the share of one core the whole process took, the writers
+// and the simulated screen included.
+func BenchmarkPtyToScreen(b *testing.B) {
+	for _, z := range []struct{ w, h int }{{80, 24}, {200, 60}} {
+		b.Run(fmt.Sprintf("%dx%d", z.w, z.h), func(b *testing.B) {
+			l := startLatency(b, z.w, z.h)
+			var took []time.Duration
+			used, began := cpuTime(), time.Now()
+			for b.Loop() {
+				took = append(took, l.flip(b))
+			}
+			share := float64(cpuTime()-used) / float64(time.Since(began))
+			slices.Sort(took)
+			b.ReportMetric(ms(took[len(took)/2]), "p50-ms")
+			b.ReportMetric(ms(took[len(took)*99/100]), "p99-ms")
+			b.ReportMetric(100*share, "%core")
+			b.ReportMetric(0, "ns/op") // the pace is the gauges', not the program's
+		})
+	}
+}
+
+func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+
+// cpuTime is what the process has used so far.
+func cpuTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// The two values the measured gauge goes between: no digit of one is a digit of
+// the other.
+const (
+	flipLow  = "0.111"
+	flipHigh = "0.888"
+)
+
+// A latency is a dashboard with four gauges talking to it.
+type latency struct {
+	screen *watchedScreen
+	value  chan string         // what the measured gauge sends from now on
+	sent   chan time.Time      // when it sent that first
+	look   map[string][]string // the digits of each value on the screen
+	now    string
+	waits  int
+}
+
+// startLatency brings up gauges, round and dashboard for the benchmark.
+func startLatency(b *testing.B, w, h int) *latency {
+	folder, err := logger.CreateFolder(b.TempDir(), logger.ExampleTOML())
+	require.NoError(b, err)
+	round, err := logger.NewRound(logger.RoundConfig{
+		Sheet: folder.Sheet(), Stage: logger.StageAsFound, Feature: logger.FeatureRunoutBackFace, Store: folder,
+	})
+	require.NoError(b, err)
+	l := &latency{
+		screen: &watchedScreen{SimulationScreen: tcell.NewSimulationScreen("UTF-8"), w: w, h: h, shown: make(chan struct{}, 1)},
+		value:  make(chan string),
+		sent:   make(chan time.Time, 1),
+		now:    flipLow,
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	sources := []source{l.gauge(b, ctx, "length", l.value)}
+	for _, quantity := range []string{"torque", "pressure", "temperature"} {
+		sources = append(sources, l.gauge(b, ctx, quantity, nil))
+	}
+	board := newBoard()
+	ended := make(chan error, 2)
+	gauges := startGauges(ctx, sources...)
+	go func() {
+		_, err := runRound(ctx, roundConfig{round: round, gauges: gauges, board: board, stay: true})
+		ended <- err
+	}()
+	go func() {
+		src := dashboard.Source{Latest: board.latest, Wake: board.wake, Command: board.command}
+		ended <- dashboard.Run(ctx, l.screen, src, dashboard.Options{})
+	}()
+	b.Cleanup(func() {
+		cancel()
+		require.NoError(b, <-ended)
+		require.NoError(b, <-ended)
+		gauges.stop()
+		require.NoError(b, round.Close())
+		require.NoError(b, folder.Close())
+	})
+	l.learn()
+	return l
+}
+
+// gauge is a gauge on a pseudo-terminal that a goroutine feeds 100 lines a
+// second.
+func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, value <-chan string) source {
+	master, slave, err := pty.Open()
+	require.NoError(b, err)
+	b.Cleanup(func() { master.Close(); slave.Close() })
+	profile, err := device.FindProfile("text")
+	require.NoError(b, err)
+	text := flipLow
+	if quantity != "length" {
+		profile.Quantity, profile.Unit = quantity, map[string]string{"torque": "N·m", "pressure": "kPa", "temperature": "°C"}[quantity]
+		text = "98.7"
+	}
+	go l.feed(ctx, master, text, value)
+	return device.NewGauge(quantity, profile, device.SerialOpener(slave.Name(), profile.Serial), time.Now)
+}
+
+// feed writes text 100 times a second; a new one from value is written at once
+// and its time handed on.
+func (l *latency) feed(ctx context.Context, to *os.File, text string, value <-chan string) {
+	tick := time.NewTicker(10 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case text = <-value:
+			l.sent <- time.Now()
+		case <-tick.C:
+		}
+		if _, err := to.WriteString(text + "\r\n"); err != nil {
+			return
+		}
+	}
+}
+
+// learn shows both values once and keeps how their digits look.
+func (l *latency) learn() {
+	l.look = map[string][]string{}
+	for _, v := range []string{flipHigh, flipLow} {
+		l.value <- v
+		<-l.sent
+		time.Sleep(500 * time.Millisecond)
+		l.look[v] = l.screen.digits()
+	}
+}
+
+// flip changes the value at an odd moment and waits until its digits are shown.
+func (l *latency) flip(b *testing.B) time.Duration {
+	l.waits++
+	time.Sleep(time.Duration(40+l.waits*7%61) * time.Millisecond)
+	next := flipHigh
+	if l.now == flipHigh {
+		next = flipLow
+	}
+	l.now = next
+	l.value <- next
+	began := <-l.sent
+	late := time.After(5 * time.Second)
+	for {
+		select {
+		case <-l.screen.shown:
+			if slices.Equal(l.screen.digits(), l.look[next]) {
+				return time.Since(began)
+			}
+		case <-late:
+			b.Fatalf("%s never reached the screen", next)
+		}
+	}
+}
+
+// A watchedScreen tells when something was shown.
+type watchedScreen struct {
+	tcell.SimulationScreen
+	w, h  int
+	shown chan struct{}
+}
+
+func (s *watchedScreen) Init() error {
+	err := s.SimulationScreen.Init()
+	s.SetSize(s.w, s.h)
+	return err
+}
+
+func (s *watchedScreen) Show() {
+	s.SimulationScreen.Show()
+	select {
+	case s.shown <- struct{}{}:
+	default:
+	}
+}
+
+// digits is the right half of the rows the reading is drawn on.
+func (s *watchedScreen) digits() []string {
+	cells, w, h := s.GetContents()
+	lines := make([]string, h/3)
+	for y := range lines {
+		var b strings.Builder
+		for x := w * 2 / 5; x < w; x++ {
+			b.WriteString(string(cells[(y+2)*w+x].Runes))
+		}
+		lines[y] = b.String()
+	}
+	return lines
+}

@@ -1,0 +1,225 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"os"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// A source is a gauge that runs until ctx ends: a serial one, a keyed one, one
+// replayed from a file.
+type source interface {
+	Run(ctx context.Context, out chan<- device.Event) error
+}
+
+// gauges are sources at work, each on its own goroutine, feeding one channel.
+type gauges struct {
+	events chan device.Event
+	failed chan error
+	cancel context.CancelFunc
+	done   sync.WaitGroup
+}
+
+// startGauges sets the sources to work until ctx ends or stop is called.
+func startGauges(ctx context.Context, sources ...source) *gauges {
+	ctx, cancel := context.WithCancel(ctx)
+	g := &gauges{
+		events: make(chan device.Event, 256),
+		failed: make(chan error, len(sources)),
+		cancel: cancel,
+	}
+	for _, s := range sources {
+		g.done.Go(func() {
+			if err := s.Run(ctx, g.events); err != nil {
+				g.failed <- err
+			}
+		})
+	}
+	return g
+}
+
+// stop ends the sources and waits for them.
+func (g *gauges) stop() {
+	g.cancel()
+	g.done.Wait()
+}
+
+// A board is where a round hangs its latest view and where commands for it are
+// left. It outlives rounds, so one dashboard can follow a whole job.
+type board struct {
+	view     atomic.Pointer[logger.View]
+	wake     chan struct{}
+	commands chan logger.Command
+}
+
+func newBoard() *board {
+	return &board{wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16)}
+}
+
+// publish hangs up v and pokes whoever watches.
+func (b *board) publish(v logger.View) {
+	b.view.Store(&v)
+	select {
+	case b.wake <- struct{}{}:
+	default:
+	}
+}
+
+// latest returns the view hung up last.
+func (b *board) latest() logger.View {
+	if v := b.view.Load(); v != nil {
+		return *v
+	}
+	return logger.View{Current: -1}
+}
+
+// command leaves c for the round; with sixteen waiting it is dropped, since the
+// keys are then far ahead of the eyes.
+func (b *board) command(c logger.Command) {
+	select {
+	case b.commands <- c:
+	default:
+	}
+}
+
+// roundConfig says how one round is run.
+type roundConfig struct {
+	round   *logger.Round
+	gauges  *gauges
+	board   *board             // nil: nobody watches
+	stay    bool               // go on after the last position, until ctx ends, so that it can be undone
+	wait    time.Duration      // how long a lost gauge may stay away; 0: for ever
+	handled func(device.Event) // called after each event has been handled; may be nil
+}
+
+// An outcome is how a round ended.
+type outcome struct {
+	view logger.View
+	done bool   // every position is measured
+	lost string // the gauge was away at the end; why
+}
+
+// publishEvery spaces the views of a busy gauge; the screen paints 30 a second.
+const publishEvery = 15 * time.Millisecond
+
+// runRound feeds gauge events and commands to the round until it is done, its
+// source ends, or ctx does. The caller's goroutine owns the round.
+func runRound(ctx context.Context, c roundConfig) (outcome, error) {
+	l := &liveRound{roundConfig: c}
+	if l.board == nil {
+		l.board = newBoard()
+	}
+	l.board.publish(c.round.View())
+	ticker := time.NewTicker(publishEvery)
+	defer ticker.Stop()
+	err := l.loop(ctx, ticker.C)
+	out := outcome{view: c.round.View(), done: c.round.Done(), lost: l.lost}
+	l.board.publish(out.view)
+	return out, err
+}
+
+// liveRound is a round at work.
+type liveRound struct {
+	roundConfig
+	dirty   bool             // something happened since the last published view
+	lost    string           // why the gauge is away, "" while it is there
+	timeout <-chan time.Time // when a lost gauge is given up; nil: never
+}
+
+func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
+	for l.stay || !l.round.Done() {
+		select {
+		case <-ctx.Done():
+			return nil
+		case ev := <-l.gauges.events:
+			ended, err := l.handle(ev)
+			if err != nil || ended {
+				return err
+			}
+		case cmd := <-l.board.commands:
+			l.dirty = true
+			if err := l.round.Command(cmd); err != nil {
+				return err
+			}
+		case err := <-l.gauges.failed:
+			return err
+		case <-l.timeout:
+			return errGaugeLost
+		case <-tick:
+			if l.dirty {
+				l.dirty = false
+				l.board.publish(l.round.View())
+			}
+		}
+	}
+	return nil
+}
+
+// handle passes one gauge event on; ended is true when the source has no more.
+func (l *liveRound) handle(ev device.Event) (ended bool, err error) {
+	l.dirty = true
+	switch ev.Kind {
+	case device.EventLost:
+		l.lost = ev.Text
+		if l.wait > 0 {
+			l.timeout = time.After(l.wait)
+		}
+	case device.EventBack, device.EventReading:
+		l.lost, l.timeout = "", nil
+	}
+	err = l.round.Handle(ev)
+	if l.handled != nil {
+		l.handled(ev)
+	}
+	return ev.Kind == device.EventEnd && !l.stay, err
+}
+
+// withScreen shows b on the dashboard while body runs beside it. Quitting the
+// dashboard ends body's context; body's return ends the dashboard. src brings
+// what the board does not have: the job, a way to pass a hold point.
+func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(context.Context) error) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	result := make(chan error, 1)
+	go func() {
+		defer cancel()
+		result <- body(ctx)
+	}()
+	src.Latest, src.Wake, src.Command = b.latest, b.wake, b.command
+	screenErr := dashboard.Run(ctx, nil, src, dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true})
+	cancel()
+	return errors.Join(screenErr, <-result)
+}
+
+// A showing says how a round is shown while it is measured.
+type showing struct {
+	screen bool             // on the dashboard; else in plain lines, by the round's own listener
+	extra  dashboard.Source // what the dashboard can do beside showing the round
+	wait   time.Duration    // in plain lines: how long a lost gauge may stay away
+}
+
+// measureRound runs the sources through a round. On the dashboard the round
+// stays until the user leaves, so that the last position can be undone.
+func measureRound(ctx context.Context, round *logger.Round, s showing, sources ...source) (out outcome, err error) {
+	if !s.screen {
+		g := startGauges(ctx, sources...)
+		defer g.stop()
+		return runRound(ctx, roundConfig{round: round, gauges: g, wait: s.wait})
+	}
+	b := newBoard()
+	s.extra.Override = func(_, reason string) { b.command(logger.CmdOverride(reason)) }
+	err = withScreen(ctx, b, s.extra, func(ctx context.Context) (err error) {
+		g := startGauges(ctx, sources...)
+		defer g.stop()
+		out, err = runRound(ctx, roundConfig{round: round, gauges: g, board: b, stay: true})
+		return err
+	})
+	return out, err
+}

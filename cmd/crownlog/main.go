@@ -1,0 +1,74 @@
+// Crownlog measures the backlash around a differential's crown wheel, and the
+// run-outs, torques, preloads and air tightness of the same job, from gauges on
+// serial ports, and files them.
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// verbs is the command line: one field a verb, each in a file of its name.
+type verbs struct {
+	Job        jobCmd        `cmd:"" help:"Open a job folder, show it, check its sheet."`
+	Ports      portsCmd      `cmd:"" help:"List the serial ports."`
+	Listen     listenCmd     `cmd:"" help:"Print what a gauge sends."`
+	Measure    measureCmd    `cmd:"" help:"Measure one feature of a job in one stage, position by position."`
+	Analyse    analyseCmd    `cmd:"" help:"Compute a measurement from a recorded trace."`
+	Compare    compareCmd    `cmd:"" help:"Say what changed from stage to stage."`
+	Export     exportCmd     `cmd:"" help:"Write the record as CSV, HTML, PDF or JSON."`
+	Replay     replayCmd     `cmd:"" help:"Play a recorded round through the live path again."`
+	Profiles   profilesCmd   `cmd:"" help:"List gauge profiles, show one, check one against captured bytes."`
+	Version    versionCmd    `cmd:"" help:"Print the version."`
+	Rehearse   rehearseCmd   `cmd:"" help:"Play a whole job on a simulated bench."`
+	Completion completionCmd `cmd:"" help:"Print a shell completion script."`
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run does what args say and returns the exit code.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	con := &console{in: stdin, out: stdout, err: stderr}
+	v := &verbs{}
+	helped := false
+	parser, err := newParser(v, con, func(int) { helped = true })
+	if err != nil {
+		return con.fail(err)
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	parsed, err := parser.Parse(args)
+	if helped {
+		return exitOK
+	}
+	if err != nil {
+		return con.fail(err)
+	}
+	parsed.BindTo(ctx, (*context.Context)(nil))
+	return con.fail(parsed.Run(con))
+}
+
+// newParser builds the command line over v; exit is called once help has been
+// printed.
+func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
+	return kong.New(v,
+		kong.Name("crownlog"),
+		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
+			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
+			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged or cannot be written."),
+		kong.Writers(con.out, con.err),
+		kong.Exit(exit),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+	)
+}

@@ -1,0 +1,73 @@
+package main
+
+import (
+	"math"
+	"strconv"
+)
+
+// A number is a float64 that JSON shows with nine significant digits, or as
+// null where there is none (NaN or infinite).
+type number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n number) MarshalJSON() ([]byte, error) {
+	v := float64(n)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return []byte("null"), nil
+	}
+	v, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
+	if err != nil {
+		return nil, err
+	}
+	format := byte('f')
+	if a := math.Abs(v); a != 0 && (a < 1e-6 || a >= 1e15) {
+		format = 'g'
+	}
+	return strconv.AppendFloat(nil, v, format, -1, 64), nil
+}
+
+// numberOrNil returns v, or nil where there is none, for omitempty.
+func numberOrNil(v float64) *number {
+	if math.IsNaN(v) {
+		return nil
+	}
+	n := number(v)
+	return &n
+}
+
+// unitDecimals is how many decimals a unit is shown with where the gauge's own
+// resolution is not known.
+func unitDecimals(unit string) int {
+	switch unit {
+	case "mm":
+		return 3
+	case "in":
+		return 4
+	case "µm", "deg", "°C", "lbf·in", "kgf·cm":
+		return 1
+	}
+	return 2
+}
+
+// show formats v in unit, "0.173 mm"; "-" for NaN.
+func show(v float64, unit string) string {
+	return decimal(v, unitDecimals(unit), unit)
+}
+
+// decimal shows v in unit with as many decimals as the gauge resolves, "-"
+// where there is none.
+func decimal(v float64, digits int, unit string) string {
+	if math.IsNaN(v) {
+		return "-"
+	}
+	return strconv.FormatFloat(v, 'f', digits, 64) + prefixed(" ", unit)
+}
+
+// uncertain shows an uncertainty with at least one significant digit, however
+// fine that is beside the gauge's own.
+func uncertain(u float64, digits int, unit string) string {
+	for u > 0 && digits < 6 && u < 0.95*math.Pow10(-digits) {
+		digits++
+	}
+	return decimal(u, digits, unit)
+}

@@ -1,0 +1,180 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"text/tabwriter"
+
+	"crownlog/device"
+)
+
+type profilesCmd struct {
+	List  profilesListCmd  `cmd:"" default:"1" help:"List the profiles that come with the program."`
+	Show  profilesShowCmd  `cmd:"" help:"Print a profile as a file to start your own from."`
+	Check profilesCheckCmd `cmd:"" help:"Check a profile file, and what it makes of captured bytes."`
+}
+
+type profilesListCmd struct {
+	JSON bool `name:"json" help:"Print a JSON array."`
+}
+
+// A profileView is a profile as the lists print it.
+type profileView struct {
+	Name       string `json:"name"`
+	Title      string `json:"title"`
+	Quantity   string `json:"quantity"`
+	Unit       string `json:"unit"`
+	Resolution number `json:"resolution"`
+	Mode       string `json:"mode"`
+	Frame      string `json:"frame"`
+	Baud       int    `json:"baud"`
+}
+
+func newProfileView(p device.Profile) profileView {
+	v := profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit,
+		Resolution: number(p.Resolution), Mode: p.Mode, Frame: p.Frame, Baud: p.Serial.Baud}
+	if v.Mode == "" {
+		v.Mode = device.ModeStreams
+	}
+	if v.Baud == 0 {
+		v.Baud = 9600
+	}
+	return v
+}
+
+// Run lists the embedded profiles and says where one's own belong.
+func (c *profilesListCmd) Run(con *console) error {
+	views := []profileView{}
+	for _, p := range device.Profiles() {
+		views = append(views, newProfileView(p))
+	}
+	if c.JSON {
+		return con.json(views)
+	}
+	t := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	for _, v := range views {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%d baud\t%s\n", v.Name, v.Frame, v.Mode, v.Baud, v.Title)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	if dir, err := device.UserProfileDir(); err == nil {
+		con.say("your own profiles belong in %s", dir)
+	}
+	return nil
+}
+
+type profilesShowCmd struct {
+	Name string `arg:"" help:"Name of a profile, or a file."`
+	JSON bool   `name:"json" help:"Print one JSON object instead of TOML."`
+}
+
+// Run prints the profile.
+func (c *profilesShowCmd) Run(con *console) error {
+	p, err := device.FindProfile(c.Name)
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return con.json(newProfileView(p))
+	}
+	return p.WriteTOML(con.out)
+}
+
+type profilesCheckCmd struct {
+	File    string `arg:"" help:"Profile file."`
+	Capture string `arg:"" optional:"" help:"Captured bytes, as listen --raw keeps them; - for standard input."`
+	JSON    bool   `name:"json" help:"Print one JSON object."`
+}
+
+// A profileCheck is what a profile makes of captured bytes.
+type profileCheck struct {
+	Name     string   `json:"name"`
+	Bytes    int      `json:"bytes"`
+	Readings int      `json:"readings"`
+	Garbled  int      `json:"garbled"`
+	Samples  []string `json:"samples"` // the first readings, decoded
+	Broken   []string `json:"broken"`  // the first frames that were not, and why
+}
+
+// samplesShown is how many readings and broken frames a check quotes.
+const samplesShown = 5
+
+// Run loads the profile and decodes the capture with it. A capture without one
+// sound reading is not measurable.
+func (c *profilesCheckCmd) Run(con *console) error {
+	p, err := device.LoadProfile(c.File)
+	if err != nil {
+		return err
+	}
+	check := profileCheck{Name: p.Name, Samples: []string{}, Broken: []string{}}
+	if c.Capture != "" {
+		if err := check.decode(con, p, c.Capture); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		err = con.json(check)
+	} else {
+		check.print(con, c.Capture != "")
+	}
+	if err == nil && c.Capture != "" && check.Readings == 0 {
+		return errOutside
+	}
+	return err
+}
+
+func (k *profileCheck) decode(con *console, p device.Profile, capture string) error {
+	r, closer, err := openInput(con, capture)
+	if err != nil {
+		return err
+	}
+	defer closer.Close()
+	decoder, err := p.NewDecoder()
+	if err != nil {
+		return err
+	}
+	buf := make([]byte, 4096)
+	for {
+		n, err := r.Read(buf)
+		k.Bytes += n
+		decoder.Feed(buf[:n], func(f *device.Frame) { k.count(f, p.Unit) })
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+func (k *profileCheck) count(f *device.Frame, unit string) {
+	if f.Bad != "" {
+		if k.Garbled++; k.Garbled <= samplesShown {
+			k.Broken = append(k.Broken, fmt.Sprintf("%s: %q", f.Bad, f.Raw))
+		}
+		return
+	}
+	if f.Unit != "" {
+		unit = f.Unit
+	}
+	if k.Readings++; k.Readings <= samplesShown {
+		k.Samples = append(k.Samples, strconv.FormatFloat(f.Value, 'f', -1, 64)+prefixed(" ", unit))
+	}
+}
+
+func (k *profileCheck) print(con *console, captured bool) {
+	fmt.Fprintf(con.out, "profile %s is sound\n", k.Name)
+	if !captured {
+		return
+	}
+	fmt.Fprintf(con.out, "%d bytes: %d readings, %d broken frames\n", k.Bytes, k.Readings, k.Garbled)
+	for _, s := range k.Samples {
+		fmt.Fprintln(con.out, "  "+s)
+	}
+	for _, b := range k.Broken {
+		fmt.Fprintln(con.out, "  broken: "+b)
+	}
+}

@@ -1,0 +1,85 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"text/tabwriter"
+
+	"crownlog/device/simbench"
+	"crownlog/logger"
+)
+
+// A truth is what was measured, with what the bench knows.
+type truth struct {
+	stage, feature, place, unit string
+	measured, actual            float64
+}
+
+// closeEnough is what a backlash of a rehearsal may be off, in mm.
+const closeEnough = 0.010
+
+// noteTruth keeps the truth beside a feature that is measured as a whole.
+func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
+	actual, measured, unit := math.NaN(), out.view.Round.Mean, out.view.Unit
+	switch {
+	case step.Feature == logger.FeaturePreloadPinion, step.Feature == logger.FeaturePreloadTotal:
+		actual = r.bench.RunningTorque()
+	case step.Feature == logger.FeatureLeakDown:
+		actual = r.bench.LeakRate()
+	case t.mount == simbench.BackFace, t.mount == simbench.Flange:
+		run, ok := logger.RunoutOf(r.sheet, r.folder.Captures(), step.Stage, step.Feature)
+		if !ok {
+			return
+		}
+		measured, actual = run.FIM, r.runoutTruth(step, t)
+	}
+	if !math.IsNaN(actual) {
+		unit, _ = logger.FeatureUnit(step.Feature)
+		r.truths = append(r.truths, truth{step.Stage, step.Feature, "", unit, measured, actual})
+	}
+}
+
+// runoutTruth is the full indicator movement in mm over the places the
+// indicator stood at, or over the whole turn.
+func (r *rehearsal) runoutTruth(step logger.Step, t task) float64 {
+	var angles []float64
+	if t.turning {
+		for deg := range 360 {
+			angles = append(angles, float64(deg))
+		}
+	} else {
+		for _, p := range r.sheet.PositionList(step.Feature) {
+			angles = append(angles, p.AngleDeg)
+		}
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, deg := range angles {
+		x := r.bench.SurfaceAt(t.mount, deg)
+		low, high = math.Min(low, x), math.Max(high, x)
+	}
+	return high - low
+}
+
+// printTruths prints what was measured beside the truth and returns the worst
+// difference of a backlash in mm.
+func printTruths(w io.Writer, truths []truth) float64 {
+	if len(truths) == 0 {
+		return 0
+	}
+	worst, n := 0.0, 0
+	fmt.Fprintln(w, "\nWhat was measured beside what the bench knows:")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "stage\tfeature\tplace\tmeasured\ttruth\tdifference\tunit\t")
+	for _, b := range truths {
+		diff := b.measured - b.actual
+		if b.feature == logger.FeatureBacklash {
+			worst = math.Max(worst, math.Abs(diff))
+			n++
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.4f\t%.4f\t%+.4f\t%s\t\n", b.stage, b.feature, b.place, b.measured, b.actual, diff, b.unit)
+	}
+	t.Flush()
+	fmt.Fprintf(w, "%d backlash captures, worst difference %.4f mm (limit %.3f)\n", n, worst, closeEnough)
+	return worst
+}

@@ -1,0 +1,176 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+type replayCmd struct {
+	Job      string  `arg:"" help:"Job folder."`
+	Round    string  `arg:"" optional:"" help:"Readings to play, such as as-found-backlash-1; none lists them."`
+	Pace     float64 `help:"Recorded seconds a second; 1 is real time, 0 as fast as it goes." default:"0"`
+	NoScreen bool    `help:"Print plain lines instead of the dashboard, which shows with a --pace."`
+	JSON     bool    `name:"json" help:"Print events as JSON lines; no dashboard."`
+}
+
+// Run plays recorded readings through a round that keeps nothing. Keys pressed
+// in the recorded round are not part of the readings and are not played.
+func (c *replayCmd) Run(ctx context.Context, con *console) error {
+	if c.Pace < 0 {
+		return usagef("give 0 or more", "--pace %v is less than 0", c.Pace)
+	}
+	snap, err := readJob(c.Job)
+	if err != nil {
+		return err
+	}
+	if c.Round == "" {
+		return c.list(con, snap)
+	}
+	path, stage, feature, err := findReadings(snap, c.Round)
+	if err != nil {
+		return err
+	}
+	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
+	unit, _ := logger.FeatureUnit(feature)
+	config := logger.RoundConfig{
+		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, Unit: unit, HandsOff: true,
+		Keyed: wasKeyed(snap, stage, feature), Override: "replay of a recorded round",
+	}
+	if !screen {
+		config.Listen = plainListener(con, c.JSON)
+	}
+	round, err := logger.NewRound(config)
+	if err != nil {
+		return err
+	}
+	out, err := measureRound(ctx, round, showing{screen: screen}, &recorded{path: path, pace: c.Pace})
+	if err = errors.Join(err, round.Close()); err != nil {
+		return err
+	}
+	return conclude(con, out, c.JSON)
+}
+
+func (c *replayCmd) list(con *console, snap *logger.Snapshot) error {
+	names := []string{}
+	for _, path := range snap.Readings {
+		names = append(names, roundName(path))
+	}
+	if c.JSON {
+		return con.json(names)
+	}
+	for _, name := range names {
+		fmt.Fprintln(con.out, name)
+	}
+	return nil
+}
+
+// roundName is the name a readings file goes by.
+func roundName(path string) string { return strings.TrimSuffix(filepath.Base(path), ".csv") }
+
+// findReadings finds the readings file of a round, the newest where only stage
+// and feature are named.
+func findReadings(snap *logger.Snapshot, round string) (path, stage, feature string, err error) {
+	name := roundName(round)
+	i := slices.IndexFunc(snap.Readings, func(p string) bool { return roundName(p) == name })
+	if i < 0 {
+		for j, p := range snap.Readings {
+			if cutNumber(roundName(p)) == name {
+				i = j
+			}
+		}
+	}
+	if i < 0 {
+		return "", "", "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
+	}
+	name = cutNumber(roundName(snap.Readings[i]))
+	for _, f := range logger.Features() {
+		if s, ok := strings.CutSuffix(name, "-"+f); ok && len(f) > len(feature) {
+			stage, feature = s, f
+		}
+	}
+	if feature == "" {
+		return "", "", "", fmt.Errorf("readings file %q: no stage and feature in its name", snap.Readings[i])
+	}
+	return snap.Readings[i], stage, feature, nil
+}
+
+// cutNumber takes the last -N off a round's name.
+func cutNumber(name string) string {
+	if i := strings.LastIndexByte(name, '-'); i > 0 && strings.Trim(name[i+1:], "0123456789") == "" {
+		return name[:i]
+	}
+	return name
+}
+
+func wasKeyed(snap *logger.Snapshot, stage, feature string) bool {
+	return slices.ContainsFunc(snap.Captures, func(c logger.Capture) bool {
+		return c.Stage == stage && c.Feature == feature && strings.Contains(c.Quality, "keyed")
+	})
+}
+
+// recorded is a source that plays a readings file.
+type recorded struct {
+	path string
+	pace float64 // recorded seconds a second; 0: no waiting
+}
+
+// Run sends the recorded events in order and then the end.
+func (r *recorded) Run(ctx context.Context, out chan<- device.Event) error {
+	var last device.Event
+	for ev, err := range logger.ReadReadings(r.path) {
+		if err != nil {
+			return err
+		}
+		if !r.waitFor(ctx, last, ev) || !send(ctx, out, ev) {
+			return nil
+		}
+		last = ev
+	}
+	if last.Kind != device.EventEnd {
+		send(ctx, out, device.Event{Kind: device.EventEnd, Time: last.Time, Gauge: last.Gauge, Text: "end of the recorded readings"})
+	}
+	return nil
+}
+
+// waitFor keeps the recorded distance between two events; false when ctx ended.
+func (r *recorded) waitFor(ctx context.Context, last, ev device.Event) bool {
+	if r.pace == 0 || last.Time.IsZero() {
+		return ctx.Err() == nil
+	}
+	select {
+	case <-ctx.Done():
+		return false
+	case <-time.After(time.Duration(float64(ev.Time.Sub(last.Time)) / r.pace)):
+		return true
+	}
+}
+
+func send(ctx context.Context, out chan<- device.Event, ev device.Event) bool {
+	select {
+	case out <- ev:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// scratch is a store that keeps captures for as long as the round lasts.
+type scratch struct{ captures []logger.Capture }
+
+// Append keeps c under the next number.
+func (s *scratch) Append(c logger.Capture) (logger.Capture, error) {
+	c.ID = len(s.captures) + 1
+	s.captures = append(s.captures, c)
+	return c, nil
+}
+
+// Captures returns what was kept.
+func (s *scratch) Captures() []logger.Capture { return s.captures }

@@ -1,0 +1,148 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"crownlog": main})
+}
+
+// TestScripts runs testdata/script: what a user types and what comes back.
+// $TRACES are the traces with a known answer. Besides the usual commands:
+//
+//	exits CODE PROGRAM ARG...   the program must end with exactly that code
+//	gauge NAME FILE MS          a pseudo-terminal, $NAME, that says a line of FILE every MS ms
+//	unplug NAME                 hangs it up
+//	rocks FILE LOW:HIGH...      the lines of a dial at 100 a second, one position after the other
+//	member NAME WANT TOLERANCE  the JSON object on stdout has such a number
+//	await FILE TEXT             waits until FILE holds TEXT, ten seconds at most
+func TestScripts(t *testing.T) {
+	traces, err := filepath.Abs(filepath.Join(root, "testdata", "traces"))
+	require.NoError(t, err)
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/script",
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("TRACES", traces)
+			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
+			env.Setenv("NO_COLOR", "1")
+			return nil
+		},
+		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "member": member, "rocks": rocks}),
+	})
+}
+
+// exits runs a program and compares its exit code.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE PROGRAM ARG...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	err = ts.Exec(args[1], args[2:]...)
+	var exit *exec.ExitError
+	switch {
+	case errors.As(err, &exit):
+		got = exit.ExitCode()
+	case err != nil:
+		ts.Fatalf("%v", err)
+	}
+	if got != want {
+		ts.Fatalf("exit code %d, want %d", got, want)
+	}
+}
+
+// rocks writes what a dial says while the wheel is rocked four times at each
+// position, resting 0.3 s at each stop, and the plunger is lifted in between.
+// The last digit wavers so that the digits are not frozen.
+func rocks(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: rocks FILE LOW:HIGH...")
+	}
+	var b strings.Builder
+	n := 0
+	say := func(v float64) {
+		waver := []float64{0, 0.001, 0, -0.001, 0.001, 0, -0.001}[n%7]
+		n++
+		fmt.Fprintf(&b, "%.3f mm\n", v+waver)
+	}
+	for _, arg := range args[1:] {
+		var low, high float64
+		_, err := fmt.Sscanf(arg, "%f:%f", &low, &high)
+		ts.Check(err)
+		for range 4 {
+			for i := range 35 {
+				say(low + (high-low)*math.Min(1, float64(i)/5))
+			}
+			for i := range 35 {
+				say(high - (high-low)*math.Min(1, float64(i)/5))
+			}
+		}
+		for range 60 {
+			say(high + 6)
+		}
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
+}
+
+// member compares a number in the JSON object on stdout; a name such as
+// peaks.1.value goes into lists and objects.
+func member(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: member NAME WANT TOLERANCE")
+	}
+	var v any
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &v))
+	for _, key := range strings.Split(args[0], ".") {
+		switch at := v.(type) {
+		case map[string]any:
+			v = at[key]
+		case []any:
+			i, err := strconv.Atoi(key)
+			ts.Check(err)
+			if i >= len(at) {
+				ts.Fatalf("%s: only %d elements", args[0], len(at))
+			}
+			v = at[i]
+		}
+	}
+	got, ok := v.(float64)
+	if !ok {
+		ts.Fatalf("%s is %v, not a number", args[0], v)
+	}
+	want, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	tolerance, err := strconv.ParseFloat(args[2], 64)
+	ts.Check(err)
+	if math.Abs(got-want) > tolerance {
+		ts.Fatalf("%s is %v, want %v within %v", args[0], got, want, tolerance)
+	}
+}
+
+// await waits until a file that a program in the background writes holds a text.
+func await(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: await FILE TEXT")
+	}
+	path := ts.MkAbs(args[0])
+	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+		if b, err := os.ReadFile(path); err == nil && strings.Contains(string(b), args[1]) {
+			return
+		}
+	}
+	ts.Fatalf("%s never held %q", args[0], args[1])
+}

@@ -1,0 +1,103 @@
+//go:build unix
+
+package main
+
+import (
+	"os"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+// scriptCommands adds the commands that need a pseudo-terminal.
+func scriptCommands(cmds map[string]func(*testscript.TestScript, bool, []string)) map[string]func(*testscript.TestScript, bool, []string) {
+	cmds["gauge"] = gaugeCommand
+	cmds["unplug"] = unplugCommand
+	return cmds
+}
+
+// A scriptGauge says the lines of a file over a pseudo-terminal.
+type scriptGauge struct {
+	master, slave *os.File
+	done          chan struct{}
+}
+
+// plugged keeps the gauges of all scripts; a script sees its own by the name of
+// its port.
+var plugged = newRegister()
+
+func gaugeCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: gauge NAME FILE MS")
+	}
+	every, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	master, slave, err := pty.Open()
+	ts.Check(err)
+	g := &scriptGauge{master: master, slave: slave, done: make(chan struct{})}
+	lines := strings.SplitAfter(ts.ReadFile(args[1]), "\n")
+	go g.talk(lines, time.Duration(every)*time.Millisecond)
+	ts.Setenv(args[0], slave.Name())
+	plugged.put(slave.Name(), g)
+	ts.Defer(func() {
+		if g := plugged.take(slave.Name()); g != nil {
+			g.hangUp()
+		}
+	})
+}
+
+func unplugCommand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: unplug NAME")
+	}
+	g := plugged.take(ts.Getenv(args[0]))
+	if g == nil {
+		ts.Fatalf("no gauge %s", args[0])
+	}
+	g.hangUp()
+}
+
+func (g *scriptGauge) talk(lines []string, every time.Duration) {
+	defer close(g.done)
+	tick := time.NewTicker(every)
+	defer tick.Stop()
+	for _, line := range lines {
+		<-tick.C
+		if _, err := g.master.WriteString(line); err != nil {
+			return
+		}
+	}
+}
+
+func (g *scriptGauge) hangUp() {
+	g.slave.Close()
+	g.master.Close()
+	<-g.done
+}
+
+// A register keeps the gauges of scripts that run side by side.
+type register struct {
+	mu     sync.Mutex
+	gauges map[string]*scriptGauge
+}
+
+func newRegister() *register { return &register{gauges: map[string]*scriptGauge{}} }
+
+func (r *register) put(name string, g *scriptGauge) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.gauges[name] = g
+}
+
+// take returns the gauge and forgets it; nil when there is none.
+func (r *register) take(name string) *scriptGauge {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	g := r.gauges[name]
+	delete(r.gauges, name)
+	return g
+}

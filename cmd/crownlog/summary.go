@@ -1,0 +1,167 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// A roundSummary is a round's result as JSON.
+type roundSummary struct {
+	Event    string        `json:"event"` // "summary"
+	Stage    string        `json:"stage"`
+	Feature  string        `json:"feature"`
+	Unit     string        `json:"unit"`
+	Complete bool          `json:"complete"`
+	N        int           `json:"n"`
+	Mean     number        `json:"mean"`
+	StdDev   number        `json:"standard_deviation"`
+	Spread   number        `json:"spread"`
+	Tightest *pointView    `json:"tightest"`
+	Loosest  *pointView    `json:"loosest"`
+	Outside  []int         `json:"outside"`
+	Missing  []int         `json:"missing"`
+	H1       *harmonicView `json:"h1"`
+	H2       *harmonicView `json:"h2"`
+	Verdict  string        `json:"verdict"`
+	Reason   string        `json:"reason"`
+	Advice   string        `json:"advice"`
+	Garbled  int           `json:"garbled_frames"`
+}
+
+type pointView struct {
+	Position int    `json:"position"`
+	AngleDeg number `json:"angle_deg"`
+	Value    number `json:"value"`
+	U        number `json:"standard_uncertainty"`
+}
+
+type harmonicView struct {
+	Amplitude number `json:"amplitude"`
+	PhaseDeg  number `json:"phase_deg"`
+}
+
+func newHarmonicView(h analysis.Harmonic) *harmonicView {
+	return &harmonicView{Amplitude: number(h.Amplitude), PhaseDeg: number(h.PhaseDeg)}
+}
+
+func newPointView(p analysis.RoundPoint) *pointView {
+	return &pointView{Position: p.Position, AngleDeg: number(p.AngleDeg), Value: number(p.Value), U: number(p.U)}
+}
+
+func newRoundSummary(v logger.View, complete bool) roundSummary {
+	r := v.Round
+	s := roundSummary{
+		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Unit, Complete: complete, N: r.N,
+		Mean: number(r.Mean), StdDev: number(r.StdDev), Spread: number(r.Spread),
+		Outside: append([]int{}, r.Outside...), Missing: append([]int{}, r.Missing...),
+		Verdict: verdictWord(v.Verdict), Reason: r.Reason, Advice: v.Advice, Garbled: v.Garbled,
+	}
+	if r.N > 0 {
+		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
+	}
+	if r.N > 0 && r.H1.Amplitude > 0 {
+		s.H1 = newHarmonicView(r.H1)
+	}
+	if r.H2Known {
+		s.H2 = newHarmonicView(r.H2)
+	}
+	return s
+}
+
+// roundSummaryLines says how a round ended, the verdict first.
+func roundSummaryLines(v logger.View, complete bool) []string {
+	r := v.Round
+	var lines []string
+	if complete {
+		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, verdictSentence(v.Verdict)))
+	} else {
+		lines = append(lines, fmt.Sprintf("%s, %s: not finished, %d of %d measured; run the same command again to go on",
+			logger.FeatureTitle(v.Feature), v.Stage, measured(v.Positions), len(v.Positions)))
+	}
+	if r.Reason != "" {
+		lines = append(lines, "  "+r.Reason)
+	}
+	if r.N > 0 && !math.IsNaN(r.Mean) {
+		lines = append(lines, fmt.Sprintf("  mean %s, spread %s", show(r.Mean, v.Unit), show(r.Spread, v.Unit)))
+	}
+	if r.N > 1 {
+		lines = append(lines, fmt.Sprintf("  tightest %s at position %d, loosest %s at position %d",
+			show(r.Tightest.Value, v.Unit), r.Tightest.Position, show(r.Loosest.Value, v.Unit), r.Loosest.Position))
+	}
+	if w := windowText(v.Window, v.Unit); w != "" {
+		lines = append(lines, "  entered window "+w)
+	}
+	if v.Advice != "" {
+		lines = append(lines, "  advice: "+v.Advice)
+	}
+	if v.Invented {
+		lines = append(lines, "  invented data")
+	}
+	return lines
+}
+
+// conclude prints how a round ended and turns its verdict into the exit code.
+func conclude(con *console, out outcome, asJSON bool) error {
+	if asJSON {
+		if err := con.json(newRoundSummary(out.view, out.done)); err != nil {
+			return err
+		}
+	} else {
+		for _, line := range roundSummaryLines(out.view, out.done) {
+			fmt.Fprintln(con.out, line)
+		}
+	}
+	if out.view.Verdict == analysis.Outside {
+		return errOutside
+	}
+	return nil
+}
+
+func measured(positions []logger.PositionView) int {
+	n := 0
+	for _, p := range positions {
+		if !math.IsNaN(p.Value) {
+			n++
+		}
+	}
+	return n
+}
+
+// verdictWord is the verdict as JSON has it.
+func verdictWord(v analysis.Verdict) string {
+	if v == analysis.NotDecided {
+		return "not decided"
+	}
+	return string(v)
+}
+
+// verdictSentence is the verdict as a fitter reads it; it never says safe.
+func verdictSentence(v analysis.Verdict) string {
+	switch v {
+	case analysis.Inside:
+		return "readings inside the entered window"
+	case analysis.Outside:
+		return "readings OUTSIDE the entered window"
+	case analysis.TooClose:
+		return "too close to call: the uncertainty reaches over a limit"
+	}
+	return "measured; no window to judge it by"
+}
+
+// windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".
+func windowText(l analysis.Limits, unit string) string {
+	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
+	switch {
+	case low && high:
+		return strings.TrimSuffix(show(l.Lower, unit), " "+unit) + " to " + show(l.Upper, unit)
+	case high:
+		return "up to " + show(l.Upper, unit)
+	case low:
+		return "from " + show(l.Lower, unit)
+	}
+	return ""
+}

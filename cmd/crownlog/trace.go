@@ -1,0 +1,183 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strconv"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// traceFlags say how to read a trace that another program wrote.
+type traceFlags struct {
+	Unit              string  `help:"Unit of the values where the file names none."`
+	TimeColumn        string  `help:"Name of the time column." placeholder:"NAME"`
+	ValueColumn       string  `help:"Name of the value column." placeholder:"NAME"`
+	UnitColumn        string  `help:"Name of the unit column." placeholder:"NAME"`
+	AngleColumn       string  `help:"Name of the angle column." placeholder:"NAME"`
+	TemperatureColumn string  `help:"Name of the temperature column." placeholder:"NAME"`
+	Interval          float64 `help:"Seconds between rows of a file without times; 0: 0.1."`
+	DecimalComma      bool    `help:"Quoted numbers with a decimal comma in a comma-separated file."`
+}
+
+// A trace is a file of readings, converted row by row to one unit. It holds one
+// row at a time.
+type trace struct {
+	*logger.Importer
+	name     string
+	base     string  // the unit rows are converted to
+	unit     string  // unit of the last row
+	factor   float64 // from unit to base
+	rows     int
+	first    string // unit of the first row
+	flips    []int  // lines where the unit changed
+	decimals int    // most decimals seen among the first rows, in the file's unit
+	closer   io.Closer
+}
+
+// decimalRows is how many rows are looked at for the resolution of the gauge.
+const decimalRows = 1000
+
+// openTrace opens the file at path ("-" for standard input) to be read in base.
+func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
+	r, closer, err := openInput(con, path)
+	if err != nil {
+		return nil, err
+	}
+	importer, err := logger.NewImporter(path, r, logger.Mapping{
+		Time: f.TimeColumn, Value: f.ValueColumn, Unit: f.UnitColumn, AngleDeg: f.AngleColumn,
+		TemperatureC: f.TemperatureColumn, DefaultUnit: f.Unit, Interval: f.Interval, DecimalComma: f.DecimalComma,
+	})
+	if err != nil {
+		return nil, errors.Join(err, closer.Close())
+	}
+	return &trace{Importer: importer, name: path, base: base, closer: closer}, nil
+}
+
+// openInput opens a file to read; "-" is standard input.
+func openInput(con *console, path string) (io.Reader, io.Closer, error) {
+	if path == "-" {
+		return con.in, io.NopCloser(nil), nil
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	if info.IsDir() {
+		return nil, nil, usagef("name a CSV file", "%q is a directory, not a file", path)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	return file, file, nil
+}
+
+// next returns the next row with its value in the base unit; io.EOF ends it.
+func (t *trace) next() (logger.Row, error) {
+	row, err := t.Next()
+	if err != nil {
+		return row, err
+	}
+	if err := t.convert(row); err != nil {
+		return row, err
+	}
+	t.rows++
+	if t.rows <= decimalRows {
+		t.decimals = max(t.decimals, decimalsOf(row.Value))
+	}
+	row.Value *= t.factor
+	return row, nil
+}
+
+// convert sets the factor for the row's unit. A row without a unit has the unit
+// of the row before; a file without any is taken in the base unit.
+func (t *trace) convert(row logger.Row) error {
+	unit := row.Unit
+	if unit == "" {
+		unit = t.unit
+	}
+	if unit == "" {
+		unit = t.base
+	}
+	if unit == t.unit {
+		return nil
+	}
+	factor, err := analysis.Convert(1, unit, t.base)
+	if err != nil {
+		return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
+	}
+	if t.rows == 0 {
+		t.first = unit
+	} else {
+		t.flips = append(t.flips, row.Line)
+	}
+	t.unit, t.factor = unit, factor
+	return nil
+}
+
+// unitNotes says where the unit changed.
+func (t *trace) unitNotes() []string {
+	const shown = 3
+	var notes []string
+	for i, line := range t.flips {
+		if i == shown {
+			notes = append(notes, fmt.Sprintf("and %d more changes of unit", len(t.flips)-shown))
+			break
+		}
+		notes = append(notes, fmt.Sprintf("the unit changed at line %d; every row is converted by its own unit", line))
+	}
+	return notes
+}
+
+// digits is how many decimals of the base unit the gauge resolves, as far as
+// the file shows it.
+func (t *trace) digits() int {
+	step, err := analysis.Convert(math.Pow10(-t.decimals), t.first, t.base)
+	if err != nil || step >= 1 {
+		return 0
+	}
+	return int(math.Ceil(-math.Log10(step) - 1e-9))
+}
+
+// each calls f with every row left, its value in the base unit.
+func (t *trace) each(f func(logger.Row) error) error {
+	for {
+		row, err := t.next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if err := f(row); err != nil {
+			return err
+		}
+	}
+}
+
+// samples reads all rows as samples.
+func (t *trace) samples() ([]analysis.Sample, error) {
+	var s []analysis.Sample
+	err := t.each(func(row logger.Row) error {
+		s = append(s, analysis.Sample{T: row.T, X: row.Value})
+		return nil
+	})
+	return s, err
+}
+
+// decimalsOf counts the digits after the point in the shortest form of v.
+func decimalsOf(v float64) int {
+	var buf [32]byte
+	text := strconv.AppendFloat(buf[:0], v, 'f', -1, 64)
+	for i, c := range text {
+		if c == '.' {
+			return len(text) - i - 1
+		}
+	}
+	return 0
+}
