@@ -67,3 +67,45 @@ func boltWords(b BoltCircle) string {
 	}
 	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.Figure(b.Target), b.Format.Figure(b.Lower), b.Format.Figure(b.Upper))
 }
+
+// boltSection is one picture a bolt circle.
+func boltSection(d Data) section {
+	if len(d.Bolts) == 0 {
+		return section{}
+	}
+	var panels row
+	var notes []string
+	for _, b := range d.Bolts {
+		p := boltPicture(b)
+		p.caption(upperFirst(b.Title) + ", " + stageTitle(b.Stage))
+		panels = append(panels, panel{share: 1, picture: p})
+		notes = append(notes, boltNotes(b)...)
+	}
+	notes = append(notes, "Bars start at the target; shaded: tolerance.")
+	if len(panels)%3 == 0 {
+		return section{title: "Bolt torque in sequence", rows: append(thirds(panels, nil), row{{share: 1, lines: notes}})}
+	}
+	return section{title: "Bolt torque in sequence", rows: thirds(panels, notes)}
+}
+
+// boltNotes are the facts of a bolt list that matter later.
+func boltNotes(b BoltCircle) []string {
+	lines := []string{upperFirst(b.Title) + ": " + boltWords(b)}
+	for _, f := range []struct {
+		set  bool
+		text string
+	}{
+		{b.List.LeftHand, "Left-hand threads."}, {b.List.OneTime, "One-time bolts: new ones at every removal."},
+		{b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."},
+	} {
+		if f.set {
+			lines = append(lines, f.text)
+		}
+	}
+	for _, bolt := range b.Bolts {
+		if math.IsNaN(bolt.Torque) {
+			lines = append(lines, fmt.Sprintf("Bolt %d: no torque on record.", bolt.Number))
+		}
+	}
+	return lines
+}

@@ -1,6 +1,8 @@
 package report
 
-import "math"
+import (
+	"math"
+)
 
 // A drawing is a vector picture that knows no output format: report.html shows
 // it as SVG and report.pdf as PDF paths, so both show the same thing. Lengths
@@ -179,4 +181,10 @@ func (l label) left() (x, width float64) {
 		return l.at.x - width, width
 	}
 	return l.at.x, width
+}
+
+// caption writes a line below a picture.
+func (d *drawing) caption(text string) {
+	d.write(inkText, label{at: point{d.width / 2, d.height + 9}, anchor: anchorMiddle, size: 11, bold: true, text: text})
+	d.height += 16
 }

@@ -69,3 +69,15 @@ func leakWords(l LeakDown) string {
 
 // rateFormat writes a leak rate.
 var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
+
+func leakPanel(l LeakDown) panel {
+	p := panel{share: 1, lines: dropEmpty([]string{
+		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.PlusMinus(l.Rate, l.U),
+			rateFormat.Window(l.Limits), verdictWords(l.Verdict)), l.Note,
+	})}
+	if len(l.Curve) > 1 {
+		p.picture = leakPicture(l)
+		p.lines = append(p.lines, "Dashed: the fitted loss.")
+	}
+	return p
+}

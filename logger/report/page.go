@@ -98,3 +98,24 @@ func (t *table) sideBySide(n int) row {
 	r[0].table.caption = t.caption
 	return r
 }
+
+// thirds puts panels three to a row; lines take the first free place.
+func thirds(panels row, lines []string) []row {
+	if len(lines) > 0 && len(panels)%3 != 0 {
+		panels = append(panels, panel{share: 1, lines: lines})
+	}
+	for len(panels)%3 != 0 {
+		panels = append(panels, panel{share: 1})
+	}
+	return slices.Collect(slices.Chunk(panels, 3))
+}
+
+func dropEmpty(lines []string) []string {
+	var kept []string
+	for _, l := range lines {
+		if l != "" {
+			kept = append(kept, l)
+		}
+	}
+	return kept
+}

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
+
+	"crownlog/analysis"
 )
 
 // runoutPicture unrolls a run-out over one turn of the wheel: the readings
@@ -86,4 +89,49 @@ func runoutWords(r Runout) string {
 		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.Quantity(r.Runout.H2.Amplitude), r.Runout.H2.PhaseDeg)
 	}
 	return s + ". " + upperFirst(f.Window(r.Limits)) + "."
+}
+
+// runoutSection is a picture and the figures of each run-out.
+func runoutSection(d Data) section {
+	if len(d.Runouts) == 0 {
+		return section{}
+	}
+	var panels row
+	for _, r := range d.Runouts {
+		p := runoutPicture(r)
+		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
+		panels = append(panels, panel{share: 1, picture: p})
+	}
+	t := runoutTable(d.Runouts)
+	s := section{title: "Run-out"}
+	if len(panels) > 2 {
+		s.rows = append(thirds(panels, nil), row{{share: 1, table: t}})
+		return s
+	}
+	s.rows = []row{append(panels, panel{share: 1, table: t.transposed()})}
+	return s
+}
+
+// runoutTable has a row for each run-out.
+func runoutTable(runouts []Runout) *table {
+	t := &table{
+		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice a turn (2×), either way, at the angle of the high spot.",
+		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
+	}
+	for _, r := range runouts {
+		t.rows = append(t.rows, []entry{
+			plain(upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))), plain(r.Format.Figure(r.Runout.FIM)), plain(r.Format.Range(r.Limits)),
+			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
+			plain(r.Format.Figure(r.Runout.ResidualSD)), plain(r.Format.Figure(r.Runout.FIMIfReseated)),
+			judged(r.Verdict, verdictWords(r.Verdict)),
+		})
+	}
+	return t
+}
+
+func harmonicText(h *analysis.Harmonic, f Format) string {
+	if h == nil {
+		return missing
+	}
+	return fmt.Sprintf("%s at %.0f°", f.Figure(h.Amplitude), h.PhaseDeg)
 }

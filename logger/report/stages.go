@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"crownlog/logger"
@@ -68,4 +69,54 @@ func shortStage(stage string) string {
 		return "caps"
 	}
 	return stageTitle(stage)
+}
+
+// changeSection is what each stage and each adjuster move did to the backlash.
+func changeSection(d Data) section {
+	var s section
+	var titles []string
+	if len(d.Changes) > 0 {
+		titles = append(titles, "Stage changes")
+		s.rows = append(s.rows, row{{share: 1, picture: stagePicture(d.Backlash)}, {share: 2, table: changeTable(d.Changes)}})
+	}
+	if len(d.Moves) > 0 {
+		titles = append(titles, "Adjuster history")
+		s.rows = append(s.rows, row{{share: 1, table: moveTable(d)}})
+	}
+	s.title = strings.Join(titles, ", ")
+	return s
+}
+
+func changeTable(cs []StageChange) *table {
+	t := &table{
+		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
+		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
+	}
+	for _, c := range cs {
+		t.rows = append(t.rows, []entry{
+			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().Signed(c.Change.Mean)),
+			plain(c.Format.finer().Uncertainty(c.U)), plain(c.Sentence),
+		})
+	}
+	return t
+}
+
+// moveTable is the adjuster history.
+func moveTable(d Data) *table {
+	t := &table{
+		caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before and after.",
+		columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"After", true}, {"Note", false}},
+	}
+	for i, m := range d.Moves {
+		f := Format{Unit: m.Unit, Decimals: 2}
+		if m.Unit != "mm" {
+			f.Decimals = 0
+		}
+		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
+		t.rows = append(t.rows, []entry{
+			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
+			plain(f.Signed(m.Amount) + spaced(m.Unit)), plain(f.Signed(m.Net)), plain(b.Figure(m.Before)), plain(b.Figure(m.After)), plain(m.Note),
+		})
+	}
+	return t
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"crownlog/analysis"
 )
@@ -65,4 +66,40 @@ func contactWords(c analysis.Contact) string {
 		up = "towards the face"
 	}
 	return fmt.Sprintf("Contact %s, %s.", along, up)
+}
+
+// contactSection sketches the contact on drive and coast flanks and draws the
+// leak-down curve, where its readings were kept.
+func contactSection(d Data) section {
+	var panels row
+	var titles []string
+	for _, p := range d.Patterns {
+		panels = append(panels, patternPanels(p, d.Sheet.GearSet.ToothForm)...)
+	}
+	if len(d.Patterns) > 0 {
+		titles = append(titles, "Contact pattern")
+	}
+	for _, l := range d.LeakDowns {
+		panels = append(panels, leakPanel(l))
+	}
+	if len(d.LeakDowns) > 0 {
+		titles = append(titles, "Air test")
+	}
+	if len(panels) == 0 {
+		return section{}
+	}
+	return section{title: strings.Join(titles, ", "), rows: thirds(panels, nil)}
+}
+
+func patternPanels(p Pattern, form string) row {
+	var r row
+	if p.Drive != nil {
+		r = append(r, panel{share: 1, picture: toothPicture("drive", form, *p.Drive), lines: []string{
+			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Drive)}})
+	}
+	if p.Coast != nil {
+		r = append(r, panel{share: 1, picture: toothPicture("coast", form, *p.Coast), lines: dropEmpty([]string{
+			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), p.Advice.Text})})
+	}
+	return r
 }

@@ -1,0 +1,54 @@
+package report
+
+import (
+	"math"
+	"strings"
+)
+
+// summarySection is the latest polar picture beside the summary table.
+func summarySection(d Data) section {
+	if len(d.Judged) == 0 {
+		return section{}
+	}
+	t := &table{
+		caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
+		columns: []column{{"Feature", false}, {"Value", true}, {"Entered window", true}, {"Verdict", false}},
+	}
+	for _, j := range d.Judged {
+		value := plain(j.Format.PlusMinus(j.Value, j.U))
+		if math.IsNaN(j.Value) {
+			value = plain(j.Text)
+		}
+		t.rows = append(t.rows, []entry{
+			plain(upperFirst(j.Title) + ", " + shortStage(j.Stage)), value,
+			plain(j.Format.Range(j.Limits)), judged(j.Verdict, verdictWords(j.Verdict)),
+		})
+	}
+	s := section{title: "Summary"}
+	n := len(d.Backlash)
+	if n == 0 {
+		s.rows = []row{{{share: 1, table: t}}}
+		return s
+	}
+	latest := d.Backlash[n-1]
+	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
+	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: polarLegend(d)}}}
+	return s
+}
+
+// polarLegend explains the picture.
+func polarLegend(d Data) []string {
+	latest := d.Backlash[len(d.Backlash)-1]
+	lines := []string{
+		"Backlash around the wheel, " + stageTitle(latest.Stage) + ": position 1 at the top, numbers clockwise, radius in mm.",
+		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Open circle: not judged.",
+	}
+	extra := ""
+	if latest.Spec.Limits.Any() {
+		extra = "Shaded ring: " + latest.Format.Window(latest.Spec.Limits) + ". "
+	}
+	if len(d.Backlash) > 1 {
+		extra += "Thin dashed lines: the stages before."
+	}
+	return dropEmpty(append(lines, strings.TrimSpace(extra)))
+}

@@ -1,0 +1,112 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// backlashSection is the polar picture of every stage and the figures.
+func backlashSection(d Data) section {
+	if len(d.Backlash) == 0 {
+		return section{}
+	}
+	s := section{title: "Backlash around the wheel, stage by stage"}
+	if len(d.Backlash) > 1 {
+		scale := backlashScale(d.Backlash, polarSmall)
+		var pictures row
+		for _, r := range d.Backlash {
+			p := polarPicture(r, nil, scale, polarSmall)
+			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().Quantity(r.Round.Mean))
+			pictures = append(pictures, panel{share: 1, picture: p})
+		}
+		s.rows = append(s.rows, pictures)
+	}
+	t := backlashTable(d.Backlash)
+	if len(positionsOf(d.Backlash)) > widestRow {
+		long := t.transposed()
+		long.caption = "By position"
+		s.rows = append(s.rows, row{{share: 1, lines: []string{t.caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
+	} else {
+		s.rows = append(s.rows, row{{share: 1, table: t}})
+	}
+	if notes := roundNotes(d.Backlash); len(notes) > 0 {
+		s.rows = append(s.rows, row{{share: 1, lines: notes}})
+	}
+	return s
+}
+
+// widestRow is how many positions fit across the page.
+const widestRow = 10
+
+// backlashTable has a row a stage and a column a position.
+func backlashTable(rounds []Round) *table {
+	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, either way from the mean."}
+	t.columns = []column{{"Stage", false}}
+	for _, p := range positionsOf(rounds) {
+		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Position, p.AngleDeg), true})
+	}
+	t.columns = append(t.columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
+	for _, r := range rounds {
+		line := []entry{{text: stageTitle(r.Stage), strong: true}}
+		for _, p := range positionsOf(rounds) {
+			line = append(line, positionEntry(r, p.Position))
+		}
+		h := r.Format.Figure(r.Round.H1.Amplitude)
+		if r.Round.H2Known {
+			h += " / " + r.Format.Figure(r.Round.H2.Amplitude)
+		}
+		t.rows = append(t.rows, append(line, plain(r.Format.finer().Figure(r.Round.Mean)), plain(r.Format.Figure(r.Round.Spread)),
+			plain(h), judged(r.Round.Verdict, verdictWords(r.Round.Verdict))))
+	}
+	return t
+}
+
+// positionsOf is every position measured in any of the rounds.
+func positionsOf(rounds []Round) []Point {
+	most := rounds[0].Points
+	for _, r := range rounds {
+		if len(r.Points) > len(most) {
+			most = r.Points
+		}
+	}
+	return most
+}
+
+func positionEntry(r Round, position int) entry {
+	for _, p := range r.Points {
+		if p.Position == position {
+			e := judged(p.Verdict, r.Format.Figure(p.Value))
+			e.strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
+			return e
+		}
+	}
+	return plain(missing)
+}
+
+// roundNotes says what the table cannot.
+func roundNotes(rounds []Round) []string {
+	var lines []string
+	for _, r := range rounds {
+		if len(r.Round.Missing) > 0 {
+			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+positionList(r.Round.Missing)+".")
+		}
+		for _, p := range r.Points {
+			if p.Quality != "ok" && p.Quality != "keyed" && p.Quality != "" {
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Position, strings.ReplaceAll(p.Quality, "+", ", ")))
+			}
+		}
+	}
+	return lines
+}
+
+func positionList(ps []int) string {
+	s := make([]string, len(ps))
+	for i, p := range ps {
+		s[i] = strconv.Itoa(p)
+	}
+	if len(s) == 1 {
+		return "position " + s[0]
+	}
+	return "positions " + strings.Join(s, ", ")
+}
