@@ -236,6 +236,23 @@ func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {
 	})
 }
 
+func TestBellsDoNotHoldUpViews(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := measuringScene()
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.start(Options{Bell: true})
+		before := r.screen.shows.Load()
+		for range 400 { // an alarm with every view: there is always a bell to come
+			v.Alarm++
+			r.show(v)
+			time.Sleep(2500 * time.Microsecond)
+		}
+		paints := r.screen.shows.Load() - before
+		r.stop(t)
+		assert.GreaterOrEqual(t, paints, int32(28))
+	})
+}
+
 func TestBells(t *testing.T) {
 	for _, c := range []struct {
 		name          string

@@ -29,29 +29,34 @@ func (f *feeder) run(ctx context.Context) {
 	ticks := time.NewTicker(frame)
 	defer ticks.Stop()
 	f.heard.first(f.panel.view)
-	now := make(chan struct{})
-	close(now)
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-ticks.C:
 		}
-		var busy <-chan struct{} // ready while a bell or a flash is still to come
-		if f.heard.busy() {
-			busy = now
+		if f.heard.busy() { // a bell or a flash does not wait for a view
+			select {
+			case <-f.src.Wake:
+				f.paintLatest()
+			default:
+				f.paint(nil)
+			}
+			continue
 		}
 		select {
 		case <-ctx.Done():
 			return
 		case <-f.src.Wake:
-			v := f.src.Latest()
-			f.heard.hear(v)
-			f.paint(&v)
-		case <-busy:
-			f.paint(nil)
+			f.paintLatest()
 		}
 	}
+}
+
+func (f *feeder) paintLatest() {
+	v := f.src.Latest()
+	f.heard.hear(v)
+	f.paint(&v)
 }
 
 // paint queues one paint, of a new view or of the one shown, with the bell
