@@ -18,11 +18,22 @@ func (r *Rocking) unitFlipped() bool {
 	nodes := r.scratch.nodes
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
-		for g := k; g <= k+4 && g+1 < len(nodes); g++ { // the flip itself may show as odd swings
-			after := math.Abs(nodes[g+1].level - nodes[g].level)
-			if math.Max(after/before, before/after) > inch/2 && r.scaled(nodes[:k], nodes[g:]) {
+		across := math.Abs(nodes[k].level - nodes[k-1].level)
+		after := math.Abs(nodes[k+1].level - nodes[k].level)
+		if across < inch/6*before && across < inch/6*after {
+			continue // nothing happened here
+		}
+		for g := k; g <= k+3 && g+2 <= len(nodes); g++ { // the flip itself may leave odd nodes
+			if r.scaled(nodes[:k], nodes[g:]) {
 				return true
 			}
+		}
+		g := k
+		for g+2 < len(nodes) && !nodes[g].rested {
+			g++
+		}
+		if r.scaled(nodes[:k], nodes[g:]) {
+			return true
 		}
 	}
 	return false

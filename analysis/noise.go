@@ -17,8 +17,8 @@ const (
 	noiseFirst = (1023 - 30) << 2 // quarter-octave index of 2^-30
 	// The quantile used, of the magnitude of a normal variable, is at noiseZ
 	// deviations.
-	noiseQuantile = 0.45
-	noiseZ        = 0.5978 // Φ⁻¹((1+0.45)/2)
+	noiseQuantile = 0.4
+	noiseZ        = 0.5244 // Φ⁻¹((1+0.4)/2)
 	// A first difference of white noise has sqrt(2) times its deviation, a
 	// second difference sqrt(6).
 	firstDifference  = 1.4142135623730951

@@ -62,6 +62,7 @@ type Rocking struct {
 
 	grid  grid
 	noise noiseMeter // second differences of all readings: a steady motion does not enter them
+	step  noiseMeter // first differences of all readings of a slow gauge: most fall within rests
 	hush  noiseMeter // first differences within rests
 	still stillness
 
@@ -156,6 +157,9 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 		d2 = 0
 	} else {
 		r.noise.add(d2)
+		if r.interval > slowGauge/2 {
+			r.step.add(d)
+		}
 	}
 	r.t, r.x, r.d = t, x, d
 
@@ -209,6 +213,9 @@ func (r *Rocking) count() float64 {
 // sigma is the deviation of the gauge's noise as far as it is known.
 func (r *Rocking) sigma() float64 {
 	all := r.noise.sigma(secondDifference)
+	if r.interval > slowGauge/2 {
+		all = math.Min(all, r.step.sigma(firstDifference))
+	}
 	if r.hush.total < 12 {
 		return all
 	}
