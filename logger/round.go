@@ -64,15 +64,16 @@ type Round struct {
 	done       bool
 	measure    measurer
 
-	start  time.Time // zero of the sample times; zero: no reading yet
-	now    time.Time // of the latest event
-	last   device.Reading
-	value  float64 // last reading in the feature's unit of reading
-	trace  traceRing
-	stops  []Stop
-	state  State
-	paused bool
-	lost   bool
+	start   time.Time // zero of the sample times; zero: no reading yet
+	now     time.Time // of the latest event
+	last    device.Reading
+	value   float64 // last reading in the feature's unit of reading
+	written int     // most decimals a reading was written with
+	trace   traceRing
+	stops   []Stop
+	state   State
+	paused  bool
+	lost    bool
 
 	retrying bool // the current visit is measured once more
 
@@ -254,6 +255,7 @@ func (r *Round) reading(rd device.Reading) error {
 		return r.otherQuantity(rd, unit, err)
 	}
 	r.last, r.value, r.lost = rd, x, false
+	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
 	r.trace.add(s)
 	if r.state == StateWaiting || r.state == StateLost {

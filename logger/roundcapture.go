@@ -175,7 +175,9 @@ func (r *Round) refresh() {
 		if c.ID == 0 || (r.feat.kind == kindBolts && k < final) {
 			continue
 		}
-		points = append(points, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: orZero(c.U)})
+		points = append(points, analysis.RoundPoint{
+			Position: r.visits[k].position + 1, AngleDeg: orZero(c.AngleDeg), Value: c.Value, U: orZero(c.U),
+		})
 	}
 	spec := r.spec
 	if r.feat.kind == kindRunout && !r.cfg.Continuous {

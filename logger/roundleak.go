@@ -12,7 +12,7 @@ import (
 
 const (
 	leakSamples = 20000 // kept at most; a longer test is thinned
-	leakEvery   = 2.0   // seconds between looks at the running rate
+	leakEvery   = 5.0   // seconds between looks at the running rate
 )
 
 // A leakMeasure keeps the pressure of an air test, lets it settle, and takes

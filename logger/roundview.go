@@ -96,13 +96,13 @@ func (r *Round) recentStops() []Stop {
 }
 
 // decimals is how many the gauge resolves: by its resolution, or as its
-// latest reading was written.
+// readings were written.
 func (r *Round) decimals() int {
 	if r.resolution > 0 {
 		return decimalsOf(r.resolution)
 	}
 	if r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.unit) {
-		return writtenDecimals(r.last.Raw)
+		return r.written
 	}
 	switch r.feat.quantity {
 	case "length":

@@ -1,0 +1,185 @@
+package logger
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A wrenchTrace makes the readings of a torque wrench.
+type wrenchTrace struct {
+	at     time.Time
+	unit   string
+	scale  float64 // of unit in N·m
+	events []device.Event
+}
+
+func newWrench() *wrenchTrace { return &wrenchTrace{at: testTime, unit: "N·m", scale: 1} }
+
+func (w *wrenchTrace) put(nm float64) {
+	w.at = w.at.Add(10 * time.Millisecond)
+	v := math.Round(nm/w.scale*10) / 10
+	w.events = append(w.events, device.Event{Kind: device.EventReading, Time: w.at, Gauge: "wrench",
+		Reading: device.Reading{Time: w.at, Gauge: "wrench", Raw: string(appendNumber(nil, v)), Value: v, Unit: w.unit}})
+}
+
+// pull rises to the peak in a second and lets go.
+func (w *wrenchTrace) pull(peak float64) {
+	for i := range 100 {
+		w.put(peak * float64(i+1) / 100)
+	}
+	for range 5 {
+		w.put(peak)
+	}
+	for i := range 20 {
+		w.put(peak * float64(19-i) / 20)
+	}
+	for range 50 {
+		w.put(0)
+	}
+}
+
+func (w *wrenchTrace) take() []device.Event {
+	ev := w.events
+	w.events = nil
+	return ev
+}
+
+func boltRound(t *testing.T, store *memoryStore, c RoundConfig) *played {
+	c.Stage, c.Feature = StageBench, FeatureWheelBolts
+	return play(t, store, c)
+}
+
+func TestBoltsInSequenceAndPasses(t *testing.T) {
+	w := newWrench()
+	p := boltRound(t, &memoryStore{}, RoundConfig{})
+	assert.Equal(t, "Pull bolt 1 to 29.4 N·m (pass 1 of 3).", p.View().Action)
+	for _, share := range []float64{0.3, 0.6, 1} {
+		for range 10 {
+			w.pull(98 * share)
+		}
+	}
+	p.feed(w.take())
+	require.True(t, p.Done())
+	require.Len(t, p.store.captures, 30)
+	var order []int
+	for _, c := range p.store.captures[:10] {
+		order = append(order, c.Position)
+	}
+	// The order of a ten-bolt star is common practice.
+	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, order)
+	assert.Equal(t, "pass 2 of 3 (60 %)", p.store.captures[10].Note)
+	last := p.store.captures[29]
+	assert.InDelta(t, 98, last.Value, 0.2)
+	assert.Equal(t, "pass 3 of 3 (100 %)", last.Note)
+	v := p.View()
+	assert.Equal(t, "inside", string(v.Positions[0].Verdict))
+	assert.Len(t, v.Positions, 10)
+	assert.Equal(t, 10, v.Round.N)
+}
+
+func TestBoltsContinueInTheRightPass(t *testing.T) {
+	w := newWrench()
+	store := &memoryStore{}
+	p := boltRound(t, store, RoundConfig{})
+	for range 13 {
+		w.pull(98 * map[bool]float64{true: 0.3, false: 0.6}[len(w.events) < 10*175])
+	}
+	p.feed(w.take())
+	require.Len(t, store.captures, 13)
+	again := boltRound(t, store, RoundConfig{})
+	assert.Equal(t, 13, again.View().Stored)
+	assert.Equal(t, "Pull bolt 8 to 58.8 N·m (pass 2 of 3).", again.View().Action)
+}
+
+func TestShortAndOverAndDoublePulls(t *testing.T) {
+	w := newWrench()
+	p := boltRound(t, &memoryStore{}, RoundConfig{})
+	w.pull(20)
+	p.feed(w.take())
+	assert.Empty(t, p.store.captures, "a short pull is not the bolt's torque")
+	assert.Contains(t, p.View().Alert, "Short: 20.0 N·m of 29.4 N·m")
+	w.pull(29.4)
+	p.feed(w.take())
+	require.Len(t, p.store.captures, 1)
+	assert.Empty(t, p.View().Alert)
+	w.pull(40)
+	p.feed(w.take())
+	require.Len(t, p.store.captures, 2)
+	assert.Contains(t, p.View().Alert, "Bolt 6 went to 40.0 N·m")
+}
+
+func TestBoltsConvertAndCorrectAdapter(t *testing.T) {
+	s := ExampleSheet()
+	s.Bolts[0].PassesPct = []int{100}
+	s.Bolts[0].AdapterLength, s.Bolts[0].WrenchLength = 60, 400
+	s.Bolts[0].Target = 100
+	w := newWrench()
+	w.unit, w.scale = "lbf·ft", 1.3558179483314004
+	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s})
+	assert.Equal(t, "Pull bolt 1 to 87.0 N·m (pass 1 of 1).", p.View().Action)
+	w.pull(87)
+	p.feed(w.take())
+	require.Len(t, p.store.captures, 1)
+	assert.InDelta(t, 100, p.store.captures[0].Value, 0.3, "at the bolt, not at the wrench")
+}
+
+func TestRestrikeIsBlockedOnceTheLockerHasSet(t *testing.T) {
+	s := ExampleSheet()
+	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{100}, 2
+	w := newWrench()
+	store := &memoryStore{}
+	p := boltRound(t, store, RoundConfig{Sheet: s})
+	w.pull(98)
+	w.pull(98)
+	p.feed(w.take())
+	require.True(t, p.Done())
+
+	w.at = w.at.Add(5 * time.Minute)
+	soon := boltRound(t, store, RoundConfig{Sheet: s, Again: true})
+	w.pull(98)
+	soon.feed(w.take())
+	assert.Len(t, store.captures, 3, "the locker is still wet")
+
+	w.at = w.at.Add(20 * time.Minute)
+	late := boltRound(t, store, RoundConfig{Sheet: s, Again: true})
+	w.pull(98)
+	late.feed(w.take())
+	assert.Len(t, store.captures, 3)
+	assert.Contains(t, late.View().Alert, "Blocked: the thread-locker's 10 minutes are over")
+	require.ErrorContains(t, late.Command(CmdOverride(" ")), "a reason is needed")
+	require.NoError(t, late.Command(CmdOverride("bolt was cross-threaded")))
+	require.Len(t, store.captures, 4)
+	assert.Equal(t, FeatureOverride, store.captures[3].Feature)
+	assert.Contains(t, store.captures[3].Note, "bolt was cross-threaded")
+	w.pull(98)
+	late.feed(w.take())
+	require.Len(t, store.captures, 5)
+	assert.Equal(t, FeatureWheelBolts, store.captures[4].Feature)
+}
+
+func TestLateFirstPullsAreNotBlocked(t *testing.T) {
+	s := ExampleSheet()
+	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{50, 100}, 1
+	w := newWrench()
+	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s})
+	w.pull(49)
+	w.at = w.at.Add(time.Hour)
+	w.pull(98)
+	p.feed(w.take())
+	assert.True(t, p.Done(), "a bolt still waiting for its last pass is let through")
+}
+
+func TestKeyedBolts(t *testing.T) {
+	s := ExampleSheet()
+	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{50, 100}, 3
+	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
+	p.key(49, 49, 49, 98, 98, 104)
+	require.True(t, p.Done())
+	assert.Equal(t, "outside", string(p.View().Positions[p.store.captures[5].Position-1].Verdict))
+}

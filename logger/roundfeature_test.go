@@ -1,0 +1,179 @@
+package logger
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// runoutLevel is what an indicator shows on an invented face.
+func runoutLevel(deg float64) float64 {
+	return 0.02*math.Cos((deg-141)*math.Pi/180) + 0.005*math.Cos(2*(deg-33)*math.Pi/180)
+}
+
+func TestRunoutByPositionHandsOff(t *testing.T) {
+	h := newHandTrace(31)
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	for i := range 8 {
+		deg := 45 * float64(i)
+		h.hold(runoutLevel(deg), 1.5)
+		if i < 7 {
+			for d := 1.0; d < 45; d++ {
+				h.put(runoutLevel(deg+d) + 0.01*math.Sin(d))
+			}
+		}
+	}
+	p.feed(h.take())
+	require.True(t, p.Done(), "%+v", p.View())
+	for i, c := range p.store.captures {
+		assert.InDelta(t, runoutLevel(45*float64(i)), c.Value, 0.001)
+	}
+	run, ok := RunoutOf(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	require.True(t, ok)
+	require.NotNil(t, run.H1)
+	assert.InDelta(t, 0.02, run.H1.Amplitude, 0.001)
+	assert.InDelta(t, 141, run.H1.PhaseDeg, 3)
+	assert.Equal(t, analysis.Inside, p.View().Verdict)
+}
+
+func TestRunoutKeyed(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
+	p.key(0, 0.02, 0.05, 0.08, 0.1, 0.08, 0.05, -0.02)
+	require.True(t, p.Done())
+	assert.Equal(t, analysis.Outside, p.View().Verdict, "0.12 against 0.08")
+}
+
+func TestRunoutContinuousTurn(t *testing.T) {
+	h := newHandTrace(32)
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Continuous: true})
+	for i := range int(2.2 * 24 * h.rate) {
+		h.put(runoutLevel(360 * float64(i) / (24 * h.rate)))
+	}
+	p.feed(h.take())
+	require.NoError(t, p.Command(CmdCapture))
+	require.True(t, p.Done(), p.View().Alert)
+	c := p.store.captures[0]
+	assert.Zero(t, c.Position)
+	low, high := math.Inf(1), math.Inf(-1)
+	for d := range 360 {
+		low, high = math.Min(low, runoutLevel(float64(d))), math.Max(high, runoutLevel(float64(d)))
+	}
+	assert.InDelta(t, high-low, c.Value, 0.003)
+	assert.Contains(t, c.Note, "once a turn 0.0")
+	run, ok := RunoutOf(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	require.True(t, ok)
+	assert.InDelta(t, c.Value, run.FIM, 1e-12)
+}
+
+func TestPreloadIsTakenOnLettingGo(t *testing.T) {
+	w := newWrench()
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageCaps, Feature: FeaturePreloadTotal, Resolution: 0.01})
+	for range 50 {
+		w.put(0)
+	}
+	w.put(3.1)
+	w.put(2.8)
+	for i := range 800 {
+		w.at = w.at.Add(10 * time.Millisecond)
+		v := 2.1 + 0.1*math.Sin(2*math.Pi*float64(i)/150)
+		w.events = append(w.events, device.Event{Kind: device.EventReading, Time: w.at, Gauge: "wrench",
+			Reading: device.Reading{Time: w.at, Value: math.Round(v*100) / 100, Unit: "N·m"}})
+	}
+	p.feed(w.take())
+	assert.Empty(t, p.store.captures, "still turning")
+	for range 100 {
+		w.put(0)
+	}
+	p.feed(w.take())
+	require.True(t, p.Done(), p.View().Alert)
+	c := p.store.captures[0]
+	assert.InDelta(t, 2.1, c.Value, 0.05)
+	assert.Contains(t, c.Note, "running torque")
+	assert.Equal(t, analysis.Inside, p.View().Verdict)
+}
+
+func TestPreloadTooShort(t *testing.T) {
+	w := newWrench()
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageCaps, Feature: FeaturePreloadTotal})
+	for range 150 {
+		w.put(2)
+	}
+	for range 100 {
+		w.put(0)
+	}
+	p.feed(w.take())
+	assert.Empty(t, p.store.captures)
+	assert.Contains(t, p.View().Alert, "too short")
+}
+
+func TestLeakDownSettlesMeasuresAndEnds(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown})
+	at := testTime
+	for i := range 13 * 60 {
+		at = at.Add(time.Second)
+		min := float64(i) / 60
+		require.NoError(t, p.Handle(device.Event{Kind: device.EventReading, Time: at,
+			Reading: device.Reading{Time: at, Gauge: "thermometer", Value: 20, Unit: "°C"}}))
+		pressure := 700 - 1.2*min + 30*math.Exp(-min*4) // settling, then 1.2 kPa a minute
+		require.NoError(t, p.Handle(device.Event{Kind: device.EventReading, Time: at,
+			Reading: device.Reading{Time: at, Gauge: "pressure", Value: math.Round(pressure*10) / 1000, Unit: "bar"}}))
+		if i == 60 {
+			assert.Contains(t, p.View().Action, "Settling: 60 s to go")
+		}
+	}
+	require.True(t, p.Done(), p.View().Alert)
+	c := p.store.captures[0]
+	assert.Equal(t, "kPa/min", c.Unit)
+	assert.InDelta(t, 1.2, c.Value, 0.1)
+	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Contains(t, c.Note, "drop")
+}
+
+func TestPatternByCommand(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive})
+	require.NoError(t, p.Command(CmdPattern(-0.3, 0.25)))
+	require.True(t, p.Done())
+	contact, ok := PatternOf(p.store.captures, StageSetUp, FeaturePatternDrive)
+	require.True(t, ok)
+	assert.Equal(t, analysis.Contact{Along: -0.3, Up: 0.25}, contact)
+	p = play(t, &memoryStore{}, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
+	p.key(2)
+	assert.Empty(t, p.store.captures)
+	assert.Contains(t, p.View().Alert, "off the tooth")
+}
+
+func TestEngagementAndOil(t *testing.T) {
+	s := ExampleSheet()
+	s.Engagement.Cycles = 3
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true})
+	p.key(0.6, 0.7, 0.6)
+	assert.True(t, p.Done())
+	assert.Equal(t, "s", p.store.captures[0].Unit)
+	p = play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureOilFill})
+	require.NoError(t, p.Command(CmdValue(1.9)))
+	assert.True(t, p.Done())
+	assert.Equal(t, "L", p.store.captures[0].Unit)
+}
+
+// TestEveryFeatureHasARound makes sure that each listed feature can be started
+// and says what to do.
+func TestEveryFeatureHasARound(t *testing.T) {
+	for _, name := range Features() {
+		t.Run(name, func(t *testing.T) {
+			p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: name})
+			v := p.View()
+			assert.NotEmpty(t, v.Action)
+			assert.NotEmpty(t, v.Caution)
+			assert.NotEmpty(t, v.Positions)
+			assert.Equal(t, StateWaiting, v.State)
+			_, ok := FeatureUnit(name)
+			assert.True(t, ok)
+		})
+	}
+}
