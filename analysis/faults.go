@@ -20,7 +20,7 @@ func (r *Rocking) unitFlipped() bool {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
 		across := math.Abs(nodes[k].level - nodes[k-1].level)
 		after := math.Abs(nodes[k+1].level - nodes[k].level)
-		if across < inch/6*before && across < inch/6*after {
+		if across < inch/14*before && across < inch/14*after {
 			continue // nothing happened here
 		}
 		for g := k; g <= k+3 && g+2 <= len(nodes); g++ { // the flip itself may leave odd nodes
@@ -56,7 +56,7 @@ func (r *Rocking) scaled(earlier, later []stop) bool {
 		allow = 0.2
 	}
 	wide := hb - lb
-	return ratio > 0.85*inch && ratio < 1.15*inch &&
+	return ratio > 0.72*inch && ratio < 1.35*inch &&
 		math.Abs(hb+r.origin-inch*(ha+r.origin)) < allow*wide &&
 		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
 }
@@ -87,17 +87,27 @@ func weaves(nodes []stop, middle float64) bool {
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
-// and how many there are of the fewer.
+// of the rests alone where there are enough, and how many there are of the
+// fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
+	rested := 0
+	for i := range nodes {
+		if nodes[i].rested {
+			rested++
+		}
+	}
+	use := func(i int) bool { return rested < 3 || nodes[i].rested }
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range nodes {
-		lo, hi = math.Min(lo, nodes[i].level), math.Max(hi, nodes[i].level)
+		if use(i) {
+			lo, hi = math.Min(lo, nodes[i].level), math.Max(hi, nodes[i].level)
+		}
 	}
 	middle := (lo + hi) / 2
 	side := func(up bool) (float64, int) {
 		v := s.values[:0]
 		for i := range nodes {
-			if x := nodes[i].level; x > middle == up {
+			if x := nodes[i].level; use(i) && x > middle == up {
 				v = append(v, x)
 			}
 		}
