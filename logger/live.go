@@ -144,19 +144,23 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 // position 0 and knows only the full indicator movement. It is false when
 // there is neither.
 func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
-	var points []analysis.RunoutPoint
-	for _, p := range Points(cs, stage, name) {
-		points = append(points, analysis.RunoutPoint{AngleDeg: p.AngleDeg, Value: p.Value})
-	}
-	if len(points) >= 3 {
-		return analysis.MeasureRunout(points, s.runoutOptions()), true
+	if points := Points(cs, stage, name); len(points) >= 3 {
+		return runoutOfPoints(points, s.runoutOptions()), true
 	}
 	for _, c := range slices.Backward(liveOf(cs, stage, name)) {
 		if c.Position == 0 {
-			return analysis.Runout{FIM: c.Value}, true
+			return analysis.Runout{FIM: c.Value, FIMU: c.U, Turns: float64(c.N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}, true
 		}
 	}
 	return analysis.Runout{}, false
+}
+
+func runoutOfPoints(points []analysis.RoundPoint, o analysis.RunoutOptions) analysis.Runout {
+	at := make([]analysis.RunoutPoint, len(points))
+	for i, p := range points {
+		at[i] = analysis.RunoutPoint{AngleDeg: p.AngleDeg, Value: p.Value}
+	}
+	return analysis.MeasureRunout(at, o)
 }
 
 // PatternOf returns the contact entered for pattern-drive or pattern-coast,

@@ -145,20 +145,11 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 		run, _ := RunoutOf(s, cs, c.Stage, c.Feature)
 		sum := plainCapture(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
 		sum.Value, sum.Unit, sum.N, sum.Gauge = run.FIM, c.Unit, 0, c.Gauge
-		sum.U = fimUncertainty(points)
+		sum.U = run.FIMU
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(points))
 		rows = append(rows, captureRow(s, sum, s.Window(c.Feature).Limits))
 	}
 	return rows
-}
-
-// fimUncertainty is that of the difference of two of the points.
-func fimUncertainty(points []analysis.RoundPoint) float64 {
-	var sum float64
-	for _, p := range points {
-		sum += p.U * p.U
-	}
-	return math.Sqrt(2 * sum / float64(len(points)))
 }
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }

@@ -195,9 +195,9 @@ func (r *Round) judgeRunout(points []analysis.RoundPoint) {
 	if len(r.round.Missing) > 0 || len(points) < 3 {
 		return
 	}
-	d := analysis.Judge(r.round.Spread, fimUncertainty(points), r.spec.Limits)
-	r.round.Verdict = d.Verdict
-	r.round.Reason = fmt.Sprintf("full indicator movement %s", r.amount(r.round.Spread))
+	run := runoutOfPoints(points, r.runoutOptions())
+	r.round.Verdict = analysis.Judge(run.FIM, orZero(run.FIMU), r.spec.Limits).Verdict
+	r.round.Reason = "full indicator movement " + r.amount(run.FIM)
 }
 
 func (r *Round) emit(e Event) {

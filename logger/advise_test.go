@@ -1,0 +1,103 @@
+package logger
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// setUp measures a whole set-up round at one level of backlash.
+func setUp(t *testing.T, store *memoryStore, level float64) {
+	t.Helper()
+	fill(t, store, StageSetUp, FeatureBacklash, func(i int) float64 { return level + 0.01*float64(i%2) })
+}
+
+func TestAdviseLearnsFromMoves(t *testing.T) {
+	store := &memoryStore{}
+	sheet := ExampleSheet()
+	_, err := AdviseMove(sheet, nil)
+	require.ErrorContains(t, err, "no backlash")
+
+	setUp(t, store, 0.30)
+	first, err := AdviseMove(sheet, store.captures)
+	require.NoError(t, err)
+	assert.True(t, first.Needed)
+	assert.False(t, first.SignKnown)
+
+	// On this axle + opens the backlash, by 0.05 a notch.
+	_, err = RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	setUp(t, store, 0.35)
+	second, err := AdviseMove(sheet, store.captures)
+	require.NoError(t, err)
+	assert.True(t, second.SignKnown)
+	assert.Positive(t, second.Gain)
+	assert.Negative(t, second.Notches, "the other way now")
+
+	_, err = RecordMove(store, StageSetUp, -2, "notch", "", testTime)
+	require.NoError(t, err)
+	setUp(t, store, 0.25)
+	third, err := AdviseMove(sheet, store.captures)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.05, third.Gain, 0.008)
+	assert.Less(t, third.GainU, second.GainU)
+
+	history := MoveHistory(sheet, store.captures)
+	require.Len(t, history, 2)
+	assert.True(t, history[0].Learned && history[1].Learned)
+	assert.InDelta(t, 0.25+0.005, history[1].Move.After, 1e-9)
+	assert.InDelta(t, history[1].Move.After, history[1].Advised, 3*history[1].U, "predicted from the first move")
+}
+
+func TestAdviseLeavesOutBadMoves(t *testing.T) {
+	for _, note := range []string{"not seated: cup held off", "reversed on the way"} {
+		t.Run(note, func(t *testing.T) {
+			store := &memoryStore{}
+			setUp(t, store, 0.30)
+			_, err := RecordMove(store, StageSetUp, 1, "notch", note, testTime)
+			require.NoError(t, err)
+			setUp(t, store, 0.38)
+			history := MoveHistory(ExampleSheet(), store.captures)
+			require.Len(t, history, 1)
+			assert.False(t, history[0].Learned)
+		})
+	}
+}
+
+func TestUsedSetAimsAtAsFound(t *testing.T) {
+	store := &memoryStore{}
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.155))
+	setUp(t, store, 0.30)
+	a, err := AdviseMove(ExampleSheet(), store.captures)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.155, a.Target, 0.006)
+	s := ExampleSheet()
+	s.GearSet.Used = false
+	a, err = AdviseMove(s, store.captures)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.165, a.Target, 0.006, "a new set aims at mid-window")
+}
+
+func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
+	store := &memoryStore{}
+	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
+	p.key(0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.99)
+	require.NoError(t, p.Command(CmdUndo))
+	p.key(0.30)
+	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	setUp(t, store, 0.24)
+	history := MoveHistory(ExampleSheet(), store.captures)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.30, history[0].Move.Before, 1e-9)
+}
+
+func TestRecordMoveRefuses(t *testing.T) {
+	store := &memoryStore{}
+	_, err := RecordMove(store, StageSetUp, inf(), "notch", "", testTime)
+	require.Error(t, err)
+	_, err = RecordMove(store, StageSetUp, 1, "turns", "", testTime)
+	require.ErrorContains(t, err, `unit "turns"`)
+	assert.Empty(t, store.captures)
+}

@@ -1,0 +1,156 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// fill measures a feature by typed values.
+func fill(t *testing.T, store *memoryStore, stage, name string, value func(i int) float64) {
+	t.Helper()
+	p := play(t, store, RoundConfig{Stage: stage, Feature: name, Keyed: true})
+	for i := 0; !p.Done(); i++ {
+		require.Less(t, i, 100, "%s does not end", name)
+		p.key(value(i))
+	}
+}
+
+func steady(v float64) func(int) float64 { return func(int) float64 { return v } }
+
+func holdNamed(t *testing.T, store *memoryStore, name string) HoldPoint {
+	t.Helper()
+	for _, h := range HoldPoints(ExampleSheet(), store.captures) {
+		if h.Name == name {
+			return h
+		}
+	}
+	t.Fatalf("no hold point %s", name)
+	return HoldPoint{}
+}
+
+func TestHoldPointsOpenInTurn(t *testing.T) {
+	store := &memoryStore{}
+	for _, name := range []string{HoldAsFound, HoldFace, HoldRecheck, HoldAir} {
+		h := holdNamed(t, store, name)
+		assert.True(t, h.Blocking, name)
+		assert.Contains(t, h.Reason, "Do not", name)
+	}
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.16))
+	assert.False(t, holdNamed(t, store, HoldAsFound).Blocking)
+
+	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
+	h := holdNamed(t, store, HoldFace)
+	assert.True(t, h.Blocking, "0.20 is beyond 0.08")
+	assert.Contains(t, h.Reason, "beyond 0.080")
+	p := play(t, store, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true, Again: true})
+	for i := 0; !p.Done(); i++ {
+		p.key(0.01 * float64(i%3))
+	}
+	assert.False(t, holdNamed(t, store, HoldFace).Blocking)
+
+	fill(t, store, StageFinal, FeatureBacklash, steady(0.30))
+	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "outside the window")
+	p = play(t, store, RoundConfig{Stage: StageFinal, Feature: FeatureBacklash, Keyed: true, Again: true})
+	for !p.Done() {
+		p.key(0.165)
+	}
+	assert.False(t, holdNamed(t, store, HoldRecheck).Blocking)
+
+	fill(t, store, StageFinal, FeatureLeakDown, steady(9))
+	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "loses 9.00 kPa/min")
+	p = play(t, store, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown, Keyed: true, Again: true, Resolution: 0.01})
+	p.key(0.4)
+	assert.False(t, holdNamed(t, store, HoldAir).Blocking)
+}
+
+func TestHoldPointOverridden(t *testing.T) {
+	store := &memoryStore{}
+	_, err := RecordOverride(store, StageAsFound, HoldAsFound, "", testTime)
+	require.ErrorContains(t, err, "a reason is needed")
+	assert.Empty(t, store.captures)
+	_, err = RecordOverride(store, StageAsFound, HoldAsFound, "came in pieces", testTime)
+	require.NoError(t, err)
+	h := holdNamed(t, store, HoldAsFound)
+	assert.False(t, h.Blocking)
+	assert.Equal(t, "came in pieces", h.Overridden)
+	assert.True(t, holdNamed(t, store, HoldFace).Blocking, "only the one named")
+}
+
+func TestJobInTradeOrder(t *testing.T) {
+	store := &memoryStore{}
+	job := func() Job { return Job{ExampleSheet(), store.captures} }
+	step, ok := job().Next()
+	require.True(t, ok)
+	assert.Equal(t, StageAsFound, step.Stage)
+	assert.Equal(t, FeatureBacklash, step.Feature)
+	assert.Equal(t, "backlash, as-found", step.Title)
+
+	var order []string
+	for range 40 {
+		step, ok := job().Next()
+		if !ok {
+			break
+		}
+		order = append(order, step.Stage+" "+step.Feature)
+		values := map[string]float64{FeatureBacklash: 0.165, FeaturePreloadTotal: 2.1}
+		fill(t, store, step.Stage, step.Feature, func(i int) float64 {
+			list, isBolts := ExampleSheet().BoltList(step.Feature)
+			if isBolts {
+				return list.TargetNm() * list.Passes()[min(i/list.Count, len(list.Passes())-1)]
+			}
+			return values[step.Feature]
+		})
+	}
+	assert.Equal(t, []string{
+		"as-found backlash",
+		"bench runout-carrier-flange", "bench bolt-torque-crown-wheel", "bench runout-back-face",
+		"set-up backlash",
+		"caps-torqued bolt-torque-caps", "caps-torqued backlash", "caps-torqued preload-total",
+		"final backlash", "final leak-down",
+	}, order)
+	_, ok = job().Next()
+	assert.False(t, ok)
+	for _, s := range job().Steps() {
+		assert.NotEmpty(t, s.Title)
+		assert.True(t, s.Done || s.Optional, "%s", s.Title)
+		assert.Empty(t, s.Hold, "%s", s.Title)
+	}
+}
+
+func TestStepsShowWhatBlocksThem(t *testing.T) {
+	for _, s := range (Job{ExampleSheet(), nil}).Steps() {
+		var names []string
+		for _, h := range s.Hold {
+			names = append(names, h.Name)
+		}
+		switch {
+		case s.Stage == StageBench:
+			assert.Equal(t, []string{HoldAsFound}, names, s.Title)
+		case s.Stage == StageSetUp:
+			assert.Equal(t, []string{HoldFace}, names, s.Title)
+		case s.Feature == FeatureOilFill:
+			assert.Equal(t, []string{HoldRecheck, HoldAir}, names, s.Title)
+		default:
+			assert.Empty(t, names, s.Title)
+		}
+	}
+}
+
+func TestStagesOfTheSheet(t *testing.T) {
+	s := ExampleSheet()
+	s.Stages = []string{"as-found", "after-road-test"}
+	var got []string
+	for _, step := range (Job{s, nil}).Steps() {
+		got = append(got, fmt.Sprint(step.Stage, " ", step.Feature))
+	}
+	assert.Equal(t, []string{"as-found preload-total", "as-found backlash", "as-found runout-back-face", "after-road-test backlash"}, got)
+	for _, h := range HoldPoints(s, nil) {
+		if h.Name != HoldAsFound && h.Name != HoldAir {
+			assert.False(t, h.Blocking, "%s cannot hold a job without its stage", h.Name)
+		}
+	}
+}
