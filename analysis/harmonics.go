@@ -191,3 +191,9 @@ func wrap(v, period float64) float64 {
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// largest is beyond anything a gauge can show, in any unit used here.
+const largest = 1e9
+
+// sensible reports whether v is a number a gauge could have sent.
+func sensible(v float64) bool { return math.Abs(v) < largest }

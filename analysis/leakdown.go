@@ -106,7 +106,7 @@ func refusedLeak(f Fault, why string) LeakDown {
 func cleanLeak(samples []LeakSample) (s []LeakSample, gaps int) {
 	var steps []float64
 	for _, q := range samples {
-		if !finite(q.T) || !finite(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+		if !sensible(q.T) || !sensible(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
 			continue
 		}
 		if len(s) > 0 {
@@ -148,7 +148,7 @@ func temperatures(s []LeakSample) (temps []float64, known bool) {
 	last := -1
 	for i, q := range s {
 		temps[i] = q.TempC
-		if !finite(q.TempC) || q.TempC <= -zeroC {
+		if !sensible(q.TempC) || q.TempC <= -zeroC {
 			temps[i] = math.NaN()
 			continue
 		}

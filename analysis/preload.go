@@ -82,7 +82,7 @@ func cleanSamples(samples []Sample) (s []Sample, gaps int) {
 	var steps []float64
 	sum := 0.0
 	for _, q := range samples {
-		if !finite(q.T) || !finite(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+		if !sensible(q.T) || !sensible(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
 			continue
 		}
 		if len(s) > 0 {

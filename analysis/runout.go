@@ -67,7 +67,7 @@ const densePoints = 72
 func MeasureRunout(points []RunoutPoint, o RunoutOptions) Runout {
 	f := face{}
 	for _, p := range points {
-		if finite(p.AngleDeg) && finite(p.Value) {
+		if sensible(p.AngleDeg) && sensible(p.Value) {
 			f.angle, f.value = append(f.angle, p.AngleDeg), append(f.value, p.Value)
 		}
 	}
@@ -97,7 +97,7 @@ func MeasureRunout(points []RunoutPoint, o RunoutOptions) Runout {
 func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
 	var s []Sample
 	for _, q := range samples {
-		if finite(q.T) && finite(q.X) && (len(s) == 0 || q.T > s[len(s)-1].T) {
+		if sensible(q.T) && sensible(q.X) && (len(s) == 0 || q.T > s[len(s)-1].T) {
 			s = append(s, q)
 		}
 	}

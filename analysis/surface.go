@@ -86,11 +86,22 @@ type drift struct {
 // findSpikes marks narrow wild readings and returns the drift between turns.
 func (f *face) findSpikes(places int) drift {
 	f.spike = make([]bool, len(f.value))
-	if places >= 12 {
-		return f.robustSpikes(places)
+	switch {
+	case places >= 12:
+		return f.robustSpikes(min(4, (places-1)/5))
+	case len(f.value) > 48: // few places read over and over
+		return f.robustSpikes(orders(places))
 	}
-	f.deletedSpikes(places)
+	f.deletedSpikes(orders(places))
 	return f.repeatedDrift()
+}
+
+// orders is how many harmonics few places can carry.
+func orders(places int) int {
+	if places >= minimumForSecond {
+		return 2
+	}
+	return 1
 }
 
 // design returns the columns of a fit: constant, harmonics 1 to orders, and the
@@ -124,8 +135,7 @@ func (f *face) design(orders int, withDrift bool) [][]float64 {
 // robustSpikes fits harmonics with Tukey's bisquare weights and marks readings
 // far outside the scatter. Stretches wider than 20° are surface, not spikes.
 // Source: Tukey's biweight, tuning 4.685; scale by the median absolute residual.
-func (f *face) robustSpikes(places int) drift {
-	orders := min(4, (places-1)/5)
+func (f *face) robustSpikes(orders int) drift {
 	low, high := extremes(f.angle)
 	overlap := high-low > 450
 	columns := f.design(orders, overlap)
@@ -204,11 +214,7 @@ func (f *face) keepNarrow(rest []float64) {
 // deletedSpikes tests, with few places, each reading against a fit to the
 // others: the externally studentised residual with a Bonferroni limit of 1 %.
 // Source: Cook and Weisberg 1982, 2.2.2.
-func (f *face) deletedSpikes(places int) {
-	orders := 1
-	if places >= minimumForSecond {
-		orders = 2
-	}
+func (f *face) deletedSpikes(orders int) {
 	for range max(1, len(f.value)/8) {
 		worst, worstT := -1, 0.0
 		for i := range f.value {

@@ -93,7 +93,7 @@ func (t *Torque) Pulling() (peak float64, on bool) { return t.pull.pull.Value, t
 // Add takes the next reading and returns the pull that it ends, if any.
 // Readings that are not numbers or go back in time are left out.
 func (t *Torque) Add(s Sample) (Pull, bool) {
-	if !finite(s.X) || !finite(s.T) || (t.begun && s.T < t.last) {
+	if !sensible(s.X) || !sensible(s.T) || (t.begun && s.T < t.last) {
 		return Pull{}, false
 	}
 	if t.begun {
@@ -301,7 +301,7 @@ func highest(samples []Sample) float64 {
 		if fast && i >= 2 && i+2 < len(samples) {
 			v = math.Abs(tamed([5]Sample(samples[i-2 : i+3])))
 		}
-		if finite(v) && v > top {
+		if sensible(v) && v > top {
 			top = v
 		}
 	}

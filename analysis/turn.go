@@ -62,14 +62,15 @@ func findTurn(s []Sample) turnFit {
 }
 
 // scanned evaluates what is left for one turn up to most turns, in steps of a
-// fiftieth, with every dip between the steps followed to its bottom.
+// fiftieth, with every deep dip between the steps followed to its bottom.
 func scanned(left func(rate float64) float64, most float64) (rates, rss []float64) {
 	const step = 0.02
 	for rate := 1.0; rate <= most; rate += step {
 		rates, rss = append(rates, rate), append(rss, left(rate))
 	}
+	deep := slices.Min(rss)*20 + 1e-300
 	for i := 1; i+1 < len(rss); i++ {
-		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] {
+		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] && rss[i] <= deep {
 			rates[i] = refined(left, rates[i]-step, rates[i]+step)
 			rss[i] = left(rates[i])
 		}
@@ -82,7 +83,7 @@ func refined(f func(float64) float64, low, high float64) float64 {
 	const golden = 0.6180339887498949
 	a, b := high-golden*(high-low), low+golden*(high-low)
 	fa, fb := f(a), f(b)
-	for range 24 {
+	for range 18 {
 		if fa <= fb {
 			high, b, fb = b, a, fa
 			a = high - golden*(high-low)

@@ -1,0 +1,96 @@
+package analysis
+
+import (
+	"encoding/binary"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// asNumbers turns any bytes into numbers: mostly small ones, some wild.
+func asNumbers(b []byte) []float64 {
+	var x []float64
+	for len(b) >= 2 {
+		v := float64(int16(binary.LittleEndian.Uint16(b))) / 100
+		switch v {
+		case 327.67:
+			v = math.NaN()
+		case 327.66:
+			v = math.Inf(1)
+		case -327.68:
+			v = -math.MaxFloat64
+		case 327.65:
+			v = math.SmallestNonzeroFloat64
+		}
+		x = append(x, v)
+		b = b[2:]
+	}
+	return x
+}
+
+// FuzzMeasurements feeds anything to everything: no panic, and a result is
+// either refused with NaN and its word, or finite.
+func FuzzMeasurements(f *testing.F) {
+	f.Add([]byte{})
+	f.Add([]byte{0, 0, 1, 0})
+	long := make([]byte, 0, 800)
+	for i := range 200 {
+		long = append(long, byte(i), 0, byte(50+20*math.Sin(float64(i)/9)), byte(i%2))
+	}
+	f.Add(long)
+	f.Add([]byte{0xff, 0x7f, 0xfe, 0x7f, 0x00, 0x80, 0xfd, 0x7f, 1, 0, 2, 0, 3, 0, 0xff, 0x7f})
+	f.Fuzz(func(t *testing.T, b []byte) {
+		x := asNumbers(b)
+		if len(x) > 600 {
+			x = x[:600]
+		}
+		var pairs, steady []Sample
+		var leak []LeakSample
+		var around []RunoutPoint
+		for i := range x {
+			steady = append(steady, Sample{float64(i) / 20, x[i]})
+			leak = append(leak, LeakSample{float64(i), x[i], x[len(x)-1-i]})
+			if i%2 == 1 {
+				pairs = append(pairs, Sample{x[i-1], x[i]})
+				around = append(around, RunoutPoint{x[i-1], x[i]})
+			}
+		}
+		sound := func(refused bool, faults []Fault, v float64) {
+			assert.Equal(t, refused, math.IsNaN(v))
+			assert.True(t, !refused || len(faults) > 0)
+		}
+		for _, s := range [][]Sample{pairs, steady} {
+			r := RunoutTurn(s, RunoutOptions{})
+			sound(r.Refused, r.Faults, r.FIM)
+			p := MeasurePreload(s, PreloadOptions{})
+			sound(p.Refused, p.Faults, p.Running)
+			q := MeasureTorque(s, TorqueOptions{})
+			assert.Equal(t, q.Refused, len(q.Peaks) == 0)
+			MeasureTorque(s, TorqueOptions{Threshold: 5})
+		}
+		r := MeasureRunout(around, RunoutOptions{})
+		sound(r.Refused, r.Faults, r.FIM)
+		l := MeasureLeakDown(leak, LeakOptions{})
+		sound(l.Refused, l.Faults, l.RatePerMin)
+		var points []RoundPoint
+		for i, p := range around {
+			points = append(points, RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg})
+		}
+		spec := RoundSpec{Limits{-1, 1, ""}, 1, -2, RuleAnyInside}
+		round := AnalyseRound(points, 5, spec)
+		NewAdjusterModel(0.1, 0.1).Advise(round, spec, AdviceOptions{})
+		CompareStages(points, points)
+		_, _ = FollowsRunout(points, Harmonic{1, 2}, 0.7, 3)
+	})
+}
+
+func BenchmarkTorque(b *testing.B) {
+	b.ReportAllocs()
+	t := NewTorque(TorqueOptions{Target: 100})
+	i := 0
+	for b.Loop() {
+		i++
+		t.Add(Sample{float64(i) / 1000, 100 * math.Abs(math.Sin(float64(i)/2000))})
+	}
+}
