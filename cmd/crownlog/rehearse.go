@@ -154,7 +154,7 @@ func (r *rehearsal) adjust(ctx context.Context, step logger.Step, task task) err
 		if err != nil || !advice.Needed || advice.Notches == 0 {
 			return err
 		}
-		r.tell(fmt.Sprintf("moving the adjusters by %+d notches", advice.Notches))
+		r.tell(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
 		r.bench.Do(simbench.MoveAdjusters(advice.Notches))
 		if _, err := logger.RecordMove(r.folder, step.Stage, float64(advice.Notches), "notch", "as advised", r.bench.Now()); err != nil {
 			return err

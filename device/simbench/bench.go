@@ -203,8 +203,20 @@ func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
 	return b.gears.face[m].at(angleDeg)
 }
 
-// RunningTorque is the true running torque of the pinion in N·m.
-func (b *Bench) RunningTorque() float64 { return b.gears.runningTorque }
+// RunningTorque is the true running torque at the pinion in N·m: of its own
+// bearings, and with the caps tight of the carrier's too.
+func (b *Bench) RunningTorque() float64 {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.gears.running()
+}
+
+// Idle reports whether the hands have done all they were told.
+func (b *Bench) Idle() bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return len(b.hands.queue) == 0 && b.hands.now.habit
+}
 
 // LeakRate is what the air line truly loses, in kPa a minute at a steady
 // temperature.

@@ -48,7 +48,8 @@ type gearSet struct {
 	centreShift             float64   // what fitting the new centre does
 	capShift                float64   // what torquing the caps does
 	capsTight               bool
-	runningTorque           float64 // N·m at the pinion
+	pinionTorque            float64 // N·m, running
+	carrierTorque           float64 // N·m more at the pinion once the caps are tight
 	leak                    float64 // kPa a minute of the air line
 
 	face map[Mount]surface
@@ -101,9 +102,17 @@ func newGearSet(c Config) *gearSet {
 		Flange: {wave{1, between(r, 0.005, 0.015), turn()}, wave{2, 0.002, turn()}},
 		Bore:   {wave{1, between(r, 0.004, 0.012), turn()}, wave{2, 0.001, turn()}},
 	}
-	g.runningTorque = between(r, 1.45, 1.75)
+	g.pinionTorque, g.carrierTorque = between(r, 1.3, 1.6), between(r, 0.4, 0.6)
 	g.leak = between(r, 0.15, 0.40)
 	return g
+}
+
+// running is the torque in N·m that turns the pinion.
+func (g *gearSet) running() float64 {
+	if g.capsTight {
+		return g.pinionTorque + g.carrierTorque
+	}
+	return g.pinionTorque
 }
 
 // backlash is the true backlash with the wheel at angleDeg.

@@ -66,7 +66,7 @@ const (
 // preloadTurn plans turning the pinion evenly: it breaks away, then runs with a
 // little cogging once a turn.
 func (h *hands) preloadTurn(turns float64) {
-	running := h.gears.runningTorque
+	running := h.gears.running()
 	phase := between(h.rand, 0, 2*math.Pi)
 	const rise, settle = 0.3, 0.15
 	h.plan = append(h.plan, move{length: pinionTurnTime * turns, shape: h.still(),
