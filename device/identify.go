@@ -1,0 +1,141 @@
+package device
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"time"
+)
+
+// A Proposal is a profile that fits what was heard, with the evidence.
+type Proposal struct {
+	Profile Profile
+	Clean   float64  // share of the frames that were sound, 0 to 1
+	Frames  int      // sound frames
+	Broken  int      // garbled frames
+	Rate    float64  // sound frames a second; 0: not known
+	Samples []Sample // the first few frames, decoded
+	Notes   []string // what is doubtful
+}
+
+// A Sample is one decoded frame of the evidence.
+type Sample struct {
+	Raw   string // text, or hex for a binary frame
+	Value float64
+	Unit  string
+}
+
+// The least evidence for a proposal.
+const (
+	leastFrames = 5
+	leastClean  = 0.8
+	mostSamples = 5
+)
+
+// A candidate is a profile to try on captured bytes. worth ranks those that
+// fit alike: more checks passed by a frame mean less chance that it is noise.
+type candidate struct {
+	profile Profile
+	worth   float64
+}
+
+// IdentifyBytes proposes profiles for bytes heard from a gauge in the time
+// span heard (0: not known), the best first. It returns none where nothing
+// fits well enough: noise, too few frames, or a wrong line speed.
+//
+// Of Modbus and SCPI the bytes are the answers of the device; the questions
+// are proposed from them, with register 0 and READ? where they cannot show.
+func IdentifyBytes(b []byte, heard time.Duration) []Proposal {
+	list := textCandidates(b)
+	if text, serial, ok := sevenBits(b); ok && len(list) == 0 {
+		list = textCandidates(text)
+		for i := range list {
+			list[i].profile.Serial = serial
+		}
+		if len(list) > 0 {
+			b = text
+		}
+	}
+	list = append(append(list, modbusCandidates(b)...), packedCandidates(b)...)
+	type ranked struct {
+		Proposal
+		rank float64
+	}
+	var found []ranked
+	for _, c := range list {
+		if p, ok := CheckProfile(c.profile, b, heard); ok {
+			found = append(found, ranked{p, p.Clean * c.worth})
+		}
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].rank > found[j].rank })
+	var out []Proposal
+	for _, f := range found {
+		out = append(out, f.Proposal)
+	}
+	return out
+}
+
+// CheckProfile decodes captured bytes with the profile and reports what came
+// of it, and whether that is enough to believe in the profile. heard is the
+// time span of the capture, 0 where it is not known.
+func CheckProfile(p Profile, b []byte, heard time.Duration) (Proposal, bool) {
+	out := Proposal{Profile: p}
+	dec, err := p.NewDecoder()
+	if err != nil {
+		out.Notes = append(out.Notes, err.Error())
+		return out, false
+	}
+	var (
+		values []float64
+		sound  int // bytes in sound frames
+	)
+	first := true
+	dec.Feed(b, func(f *Frame) {
+		if f.Bad != "" {
+			if !first { // a capture begins in the middle of a frame
+				out.Broken++
+			}
+			first = false
+			return
+		}
+		first = false
+		out.Frames++
+		sound += len(f.Raw)
+		values = append(values, f.Value)
+		if len(out.Samples) < mostSamples {
+			out.Samples = append(out.Samples, sampleOf(f, p.Unit))
+		}
+	})
+	if out.Frames > 0 {
+		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
+	}
+	if heard > 0 {
+		out.Rate = float64(out.Frames) / heard.Seconds()
+	}
+	if out.Frames > 0 && !slices.ContainsFunc(values, func(v float64) bool { return v != values[0] }) {
+		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")
+	}
+	ok := out.Frames >= leastFrames && out.Clean >= leastClean && 2*sound >= len(b)
+	return out, ok
+}
+
+func sampleOf(f *Frame, unit string) Sample {
+	s := Sample{Raw: string(f.Raw), Value: f.Value, Unit: f.Unit}
+	if f.Binary {
+		s.Raw = fmt.Sprintf("% X", f.Raw)
+	}
+	if s.Unit == "" {
+		s.Unit = unit
+	}
+	return s
+}
+
+// resolutionOf returns the smallest step that a number of decimals shows, 0
+// where they tell nothing.
+func resolutionOf(decimals int) float64 {
+	if decimals <= 0 || decimals > 9 {
+		return 0
+	}
+	return math.Round(1e9/pow10[decimals]) / 1e9
+}

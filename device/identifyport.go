@@ -1,0 +1,200 @@
+package device
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// ErrCannotTell is wrapped by the error of Identify when nothing that was
+// heard fits a known form.
+var ErrCannotTell = errors.New("cannot tell what the gauge sends")
+
+// IdentifyOptions bound what Identify does. The zero value listens only.
+type IdentifyOptions struct {
+	MaySend bool                                      // questions may be sent to the port
+	Listen  time.Duration                             // at each setting of the line; 0: 1.5 s
+	Bauds   []int                                     // line speeds to try; nil: the common ones
+	Open    func(name string, s Serial) (Port, error) // nil: OpenPort
+	Said    func(text string)                         // what is being tried, may be nil
+}
+
+// commonBauds are tried in the order of how often gauges use them.
+var commonBauds = []int{9600, 115200, 19200, 38400, 57600, 4800, 2400, 1200}
+
+// A question is a polite way to ask an unknown gauge for a value.
+type question struct {
+	name string
+	ask  []byte
+	set  func(p *Profile) // makes the profile ask so
+}
+
+// questions are sent only with MaySend. None of them changes a setting: SCPI
+// queries, single letters that gauges answer with their value, and Modbus
+// reads of the first registers of device 1.
+func questions() []question {
+	var list []question
+	for _, q := range []string{"READ?", "FETC?", "MEAS?"} {
+		list = append(list, question{q, []byte(q + "\n"), func(p *Profile) {
+			if p.Frame == FrameText {
+				p.Ask = q + "\n"
+				return
+			}
+			p.SCPI = &SCPI{Query: q}
+		}})
+	}
+	for _, q := range []string{"?\r", "\r\n", "R\r\n", "D\r\n"} {
+		list = append(list, question{q, []byte(q), func(p *Profile) { p.Ask = q }})
+	}
+	for _, m := range []Modbus{
+		{Address: 1, Function: 4, Type: "float32"}, {Address: 1, Function: 3, Type: "float32"},
+		{Address: 1, Function: 4, Type: "int16"}, {Address: 1, Function: 3, Type: "int16"},
+	} {
+		list = append(list, question{fmt.Sprintf("modbus read, function %d, %d registers", m.Function, m.registers()), m.request(), func(*Profile) {}})
+	}
+	return list
+}
+
+// Identify listens to a port at the common line speeds, asks where it may,
+// and proposes profiles, the best first. With no proposal the error is
+// ErrCannotTell, which says how much was heard, or a *PortError.
+func Identify(ctx context.Context, name string, o IdentifyOptions) ([]Proposal, error) {
+	if o.Listen <= 0 {
+		o.Listen = 1500 * time.Millisecond
+	}
+	if o.Bauds == nil {
+		o.Bauds = commonBauds
+	}
+	if o.Open == nil {
+		o.Open = OpenPort
+	}
+	if o.Said == nil {
+		o.Said = func(string) {}
+	}
+	most := 0
+	for _, baud := range o.Bauds {
+		found, heard, err := identifyAt(ctx, name, Serial{Baud: baud}, o)
+		if err != nil || len(found) > 0 {
+			return found, err
+		}
+		most = max(most, heard)
+	}
+	if most == 0 {
+		return nil, fmt.Errorf("%w: nothing was heard on %q", ErrCannotTell, name)
+	}
+	return nil, fmt.Errorf("%w: %d bytes were heard on %q and fit no known form", ErrCannotTell, most, name)
+}
+
+// identifyAt tries one setting of the line.
+func identifyAt(ctx context.Context, name string, s Serial, o IdentifyOptions) (found []Proposal, heard int, err error) {
+	port, err := o.Open(name, s)
+	if err != nil {
+		return nil, 0, err
+	}
+	stop := context.AfterFunc(ctx, func() { port.Close() })
+	defer func() {
+		stop()
+		port.Close()
+		if ctx.Err() != nil {
+			err = ctx.Err()
+		}
+	}()
+	o.Said(fmt.Sprintf("listening at %d baud", s.Baud))
+	b, span, err := listenFor(port, o.Listen, 16384)
+	if err != nil {
+		return nil, 0, err
+	}
+	found = settle(IdentifyBytes(b, span), s)
+	if len(found) > 0 || len(b) > 0 || !o.MaySend {
+		return found, len(b), nil
+	}
+	for _, q := range questions() {
+		o.Said(fmt.Sprintf("asking %q at %d baud", q.name, s.Baud))
+		b, err := askFor(port, q.ask)
+		if err != nil {
+			return nil, 0, err
+		}
+		heard = max(heard, len(b))
+		found = IdentifyBytes(b, 0)
+		for i := range found {
+			found[i].Profile.Mode = ModeAsked
+			q.set(&found[i].Profile)
+			if found[i].Profile.Frame == FrameModbus {
+				found[i].Profile.Modbus.Register = 0
+			}
+		}
+		if len(found) > 0 {
+			return settle(found, s), heard, nil
+		}
+	}
+	return nil, heard, nil
+}
+
+// settle writes the line setting into the proposals.
+func settle(found []Proposal, s Serial) []Proposal {
+	for i := range found {
+		found[i].Profile.Serial.Baud = s.Baud
+	}
+	return found
+}
+
+// listenFor reads for a time or up to most bytes, and returns the span from
+// the first byte to the last.
+func listenFor(port Port, d time.Duration, most int) (b []byte, span time.Duration, err error) {
+	var first, last time.Time
+	buf := make([]byte, 4096)
+	for end := time.Now().Add(d); len(b) < most; {
+		left := time.Until(end)
+		if left <= 0 {
+			break
+		}
+		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
+			return nil, 0, err
+		}
+		n, err := port.Read(buf)
+		if err != nil {
+			return nil, 0, err
+		}
+		if n > 0 {
+			last = time.Now()
+			if first.IsZero() {
+				first = last
+			}
+			b = append(b, buf[:n]...)
+		}
+	}
+	return b, last.Sub(first), nil
+}
+
+// askFor sends a question until enough answers for a proposal are heard. A
+// question that gets no answer is sent once more and then given up.
+func askFor(port Port, ask []byte) ([]byte, error) {
+	const times, wait, gap = 12, 300 * time.Millisecond, 20 * time.Millisecond
+	var b []byte
+	buf := make([]byte, 1024)
+	for i := range times {
+		if i == 2 && len(b) == 0 {
+			return nil, nil
+		}
+		if _, err := port.Write(ask); err != nil {
+			return nil, err
+		}
+		timeout := wait
+		for { // an answer may come in pieces; a pause ends it
+			if err := port.SetReadTimeout(timeout); err != nil {
+				return nil, err
+			}
+			n, err := port.Read(buf)
+			if err != nil {
+				return nil, err
+			}
+			if n == 0 {
+				break
+			}
+			b = append(b, buf[:n]...)
+			timeout = gap
+		}
+	}
+	return b, nil
+}
