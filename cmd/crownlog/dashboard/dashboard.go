@@ -24,7 +24,7 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed; nil: keys do nothing
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Pattern  *PatternEntry             // how a contact pattern is entered; nil: it is not
+	Pattern  PatternEntry              // what the entry of a contact pattern needs to know
 	Quit     func()                    // the user asked to leave; nil: Run just returns
 }
 

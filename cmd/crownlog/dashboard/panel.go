@@ -82,7 +82,7 @@ func (p *panel) paint(c canvas) {
 	case p.page == pageJob && p.src.Job != nil:
 		paintJob(c, p.src.Job(), p.job)
 	case p.onPattern():
-		paintPattern(c, p.view, *p.src.Pattern, p.pattern)
+		paintPattern(c, p.view, p.src.Pattern, p.pattern)
 	default:
 		paintRound(c, roundScene{View: p.view, lit: p.lit, moves: p.moves()})
 		if p.typed.open {
@@ -101,8 +101,7 @@ func (p *panel) moves() []logger.MoveResult {
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
 func (p *panel) onPattern() bool {
-	return p.src.Pattern != nil &&
-		(p.view.Feature == logger.FeaturePatternDrive || p.view.Feature == logger.FeaturePatternCoast)
+	return p.view.Feature == logger.FeaturePatternDrive || p.view.Feature == logger.FeaturePatternCoast
 }
 
 // blit puts the canvas on the screen, which tview has cleared.

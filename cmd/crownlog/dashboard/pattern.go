@@ -42,12 +42,12 @@ func (s *flankState) see(v logger.View) {
 type patternState struct{ drive, coast flankState }
 
 // newPatternState starts from what is on record.
-func newPatternState(e *PatternEntry) patternState {
+func newPatternState(e PatternEntry) patternState {
 	var s patternState
-	if e != nil && e.Drive != nil {
+	if e.Drive != nil {
 		s.drive = flankState{contact: *e.Drive, stored: true}
 	}
-	if e != nil && e.Coast != nil {
+	if e.Coast != nil {
 		s.coast = flankState{contact: *e.Coast, stored: true}
 	}
 	return s
@@ -193,7 +193,11 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState) {
 		c.pane(0, 0, c.w, 2).paragraph("LOOK: "+v.Alert, inkAlarm)
 		c = c.pane(0, 2, c.w, c.h-2)
 	}
-	y := c.paragraph("Move the mark to where the compound is rubbed bare, then press enter.", inkAction)
+	todo := "Move the mark to where the compound is rubbed bare, then press enter."
+	if v.State == logger.StateDone {
+		todo = v.Action
+	}
+	y := c.paragraph(todo, inkAction)
 	hand := st.inHand(v.Feature)
 	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
 	if !drive || !coast {

@@ -179,6 +179,9 @@ func digitTemplate(v logger.View) string {
 // labelWidth is the columns a value of this round takes beside its mark.
 func labelWidth(v logger.View) int {
 	w := v.Decimals + 2
+	if runout(v.Feature) {
+		w++ // a sign
+	}
 	for _, x := range []float64{v.Window.Lower, v.Window.Upper} {
 		w = max(w, textWidth(short(x, v.Decimals)))
 	}
@@ -206,14 +209,15 @@ func stateLine(c canvas, v logger.View) {
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
 	var parts []part
-	if v.Needed > 0 && v.Needed <= 12 {
+	rocking := v.Feature == logger.FeatureBacklash
+	if rocking && v.Needed > 0 && v.Needed <= 12 {
 		done := min(v.Rocks, v.Needed)
 		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
 		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
-	if v.Needed > 0 {
+	if rocking && v.Needed > 0 {
 		parts = append(parts, part{fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed), inkPlain})
 	}
 	c.line(2, parts...)
@@ -251,7 +255,7 @@ func action(c canvas, v logger.View) {
 		c.text(x, 0, "─", inkFaint)
 	}
 	inner := c.pane(1, 1, c.w-2, c.h-1)
-	if v.Caution != "" && inner.h > 1 {
+	if v.Caution != "" && inner.h > 1 && v.State != logger.StateDone {
 		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
 		rows := min(len(wrap(cautionText(v.Caution), inner.w)), free)
 		inner.h -= rows
@@ -326,8 +330,11 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 // verdictWord writes the verdict of the round as large as it fits.
 func verdictWord(c canvas, v logger.View) {
 	s := string(v.Verdict)
-	if v.Verdict == analysis.NotDecided {
+	switch n, ok := lettersWide(s, 1); {
+	case v.Verdict == analysis.NotDecided:
 		s = "measured"
+	case v.Verdict == analysis.TooClose && (!ok || n > c.w):
+		s = "too close"
 	}
 	word(c, s, verdictInk(v.Verdict))
 }

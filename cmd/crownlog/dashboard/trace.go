@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/logger"
@@ -15,8 +16,9 @@ type span struct{ lo, hi, step float64 }
 // never finer than a few counts of the gauge.
 func traceSpan(v logger.View) span {
 	lo, hi := math.Inf(1), math.Inf(-1)
+	near, reach := traceFocus(v)
 	grow := func(x float64) {
-		if !math.IsNaN(x) && !math.IsInf(x, 0) {
+		if math.Abs(x-near) <= reach {
 			lo, hi = math.Min(lo, x), math.Max(hi, x)
 		}
 	}
@@ -24,14 +26,14 @@ func traceSpan(v logger.View) span {
 		grow(s.X)
 	}
 	for _, s := range v.Stops {
-		grow(s.Level)
+		lo, hi = math.Min(lo, s.Level), math.Max(hi, s.Level)
 	}
 	if lo > hi {
 		lo, hi = 0, 0
 	}
-	reach := hi - lo
+	high := hi - lo
 	for _, w := range traceWindow(v) { // limits far away would flatten the trace
-		if w > lo-2*reach && w < hi+2*reach {
+		if w > lo-2*high && w < hi+2*high {
 			grow(w)
 		}
 	}
@@ -41,6 +43,29 @@ func traceSpan(v logger.View) span {
 	}
 	step := roundStep((hi - lo) / 10)
 	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step, step}
+}
+
+// traceFocus is the value the picture is about and how far from it values
+// still count. A plunger lifted off goes millimetres away: on a backlash trace
+// it leaves the picture instead of flattening it.
+func traceFocus(v logger.View) (near, reach float64) {
+	if v.Feature != logger.FeatureBacklash || len(v.Trace) == 0 {
+		return 0, math.MaxFloat64
+	}
+	values := make([]float64, len(v.Trace))
+	for i, s := range v.Trace {
+		values[i] = s.X
+	}
+	slices.Sort(values)
+	near = values[len(values)/2]
+	if n := len(v.Stops); n > 0 {
+		near = v.Stops[n-1].Level
+	}
+	reach = 0.4
+	if !math.IsNaN(v.Window.Upper) {
+		reach = 1.5 * v.Window.Upper
+	}
+	return near, reach
 }
 
 // roundStep is the next of 1, 2, 5 times a power of ten from x up.
@@ -68,7 +93,8 @@ func traceBase(v logger.View) float64 {
 			}
 		}
 		return math.NaN()
-	case logger.FeatureRunoutBackFace, logger.FeatureRunoutFlange, logger.FeatureRunoutBore:
+	}
+	if runout(v.Feature) {
 		low := math.NaN()
 		for i, s := range v.Trace {
 			if i == 0 || s.X < low {
@@ -78,6 +104,15 @@ func traceBase(v logger.View) float64 {
 		return low
 	}
 	return 0
+}
+
+// runout reports whether a feature is a run-out.
+func runout(feature string) bool {
+	switch feature {
+	case logger.FeatureRunoutBackFace, logger.FeatureRunoutFlange, logger.FeatureRunoutBore:
+		return true
+	}
+	return false
 }
 
 // traceWindow returns where the limits lie on the trace.

@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -33,6 +34,18 @@ func TestTraceSpan(t *testing.T) {
 			assert.InDelta(t, c.want[1], s.hi, 1e-9)
 		})
 	}
+}
+
+func TestLiftedPlungerLeavesThePicture(t *testing.T) {
+	v := measuringScene()
+	still := traceSpan(v)
+	v.Trace = slices.Clone(v.Trace)
+	for i := range 40 {
+		v.Trace[i+30].X = 3.7
+	}
+	assert.Equal(t, still, traceSpan(v), "with stops")
+	v.Stops = nil
+	assert.Less(t, traceSpan(v).hi, 1.0, "without")
 }
 
 // TestBendsKeepTheirShape moves a step through the trace by the time of a few

@@ -22,9 +22,9 @@ func verdictStrip(c canvas, v logger.View) {
 		parts = append(parts, part{word, verdictInk(v.Verdict)})
 		room -= textWidth(word) + 2
 	}
-	facts := stripParts(v, "tightest ", "loosest ")
+	facts := stripParts(v, false)
 	if c.h > 1 || textWidth(strings.Join(facts, "  ")) > room {
-		facts = stripParts(v, "tight ", "loose ")
+		facts = stripParts(v, true)
 	}
 	for _, f := range facts {
 		parts = append(parts, part{f, inkPlain})
@@ -33,7 +33,7 @@ func verdictStrip(c canvas, v logger.View) {
 }
 
 // stripParts are the facts of the round so far, the most needed first.
-func stripParts(v logger.View, tightest, loosest string) []string {
+func stripParts(v logger.View, brief bool) []string {
 	var parts []string
 	if v.Round.N == 0 {
 		return []string{"nothing captured yet"}
@@ -42,11 +42,23 @@ func stripParts(v logger.View, tightest, loosest string) []string {
 	if v.Round.N == 1 {
 		return append(parts, "mean "+short(v.Round.Mean, d))
 	}
+	low, high := extremes(v.Feature, brief)
 	return append(parts,
 		"mean "+short(v.Round.Mean, d),
 		"spread "+short(v.Round.Spread, d),
-		tightest+pointText(v.Round.Tightest, v),
-		loosest+pointText(v.Round.Loosest, v))
+		low+pointText(v.Round.Tightest, v),
+		high+pointText(v.Round.Loosest, v))
+}
+
+// extremes name the smallest and the largest value of a round.
+func extremes(feature string, brief bool) (low, high string) {
+	switch {
+	case feature != logger.FeatureBacklash:
+		return "lowest ", "highest "
+	case brief:
+		return "tight ", "loose "
+	}
+	return "tightest ", "loosest "
 }
 
 // windowText is the spec window in words: "window 0.13 to 0.18 mm".
@@ -94,15 +106,16 @@ func figures(v logger.View) [][]string {
 	if w := windowText(v); w != "" {
 		lines = append(lines, []string{w})
 	}
-	if r.N == 0 {
+	if r.N == 0 || len(v.Positions) == 1 {
 		if !math.IsNaN(v.Estimate) {
 			lines = append(lines, []string{logger.FeatureTitle(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
 		}
 		return lines
 	}
+	low, high := extremes(v.Feature, false)
 	lines = append(lines,
 		[]string{"mean " + short(r.Mean, d), "spread " + short(r.Spread, d) + " " + v.Unit},
-		[]string{"tightest " + pointText(r.Tightest, v), "loosest " + pointText(r.Loosest, v)})
+		[]string{low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)})
 	if r.H2Known {
 		lines = append(lines, []string{
 			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
