@@ -33,7 +33,7 @@ func (k *Keyed) SetDivision(size float64) { k.division = size }
 // It returns nil when ctx ends or the input does, and never closes out. A
 // Read of the input that blocks is left to end by itself.
 func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
-	lines := make(chan string)
+	lines := make(chan typed)
 	fail := make(chan error, 1)
 	go func() { fail <- k.scan(ctx, lines) }()
 	send := func(ev Event) {
@@ -58,11 +58,17 @@ func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
 	}
 }
 
+// typed is one line of the input, or the beginning of one that is too long.
+type typed struct {
+	text string
+	cut  bool
+}
+
 // scan reads lines to the end of the input.
-func (k *Keyed) scan(ctx context.Context, lines chan<- string) error {
-	cut := lineCutter{most: 256, line: func(line []byte, _ bool) {
+func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
+	cut := lineCutter{most: 256, line: func(line []byte, cut bool) {
 		select {
-		case lines <- string(line):
+		case lines <- typed{string(line), cut}:
 		case <-ctx.Done():
 		}
 	}}
@@ -81,19 +87,24 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- string) error {
 	return nil
 }
 
-func (k *Keyed) line(line string, send func(Event)) {
-	text := trim([]byte(line))
+// line turns one line into an event; a blank one is nothing.
+func (k *Keyed) line(line typed, send func(Event)) {
+	if line.cut {
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:40])})
+		return
+	}
+	text := trim([]byte(line.text))
 	if len(text) == 0 {
 		return
 	}
 	v, unit, err := parseKeyed(text, k.division)
 	if err != nil {
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%v: %q", err, line)})
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%v: %q", err, line.text)})
 		return
 	}
 	if unit == "" {
 		unit = k.unit
 	}
-	r := Reading{Time: k.now(), Gauge: k.label, Raw: line, Value: v, Unit: unit}
+	r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v, Unit: unit}
 	send(Event{Kind: EventReading, Reading: r})
 }

@@ -24,13 +24,17 @@ func (p PortInfo) sameDevice(q PortInfo) bool {
 // so it does not disturb a gauge. Pseudo-terminals are not listed.
 func ListPorts() ([]PortInfo, error) { return systemPorts() }
 
-// findDevice returns the port name of a device by its USB identity, if it is
-// the only one with it.
+// findDevice returns the port name of a device by its USB identity.
 func findDevice(want PortInfo) (string, bool) {
 	ports, err := ListPorts()
 	if err != nil {
 		return "", false
 	}
+	return onlyDevice(ports, want)
+}
+
+// onlyDevice returns the name of the one port with the identity.
+func onlyDevice(ports []PortInfo, want PortInfo) (string, bool) {
 	name, count := "", 0
 	for _, p := range ports {
 		if p.sameDevice(want) {

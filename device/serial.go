@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -236,6 +237,9 @@ func openError(name string, err error) error {
 			e.Reason = PortBadSetting
 		case serial.InvalidSerialPort:
 			e.Reason = PortNotSerial
+			if strings.Contains(err.Error(), "configuring port") { // the cause is in the text alone
+				e.Reason = PortBadSetting
+			}
 		}
 		return e
 	}

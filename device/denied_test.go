@@ -1,0 +1,49 @@
+//go:build linux
+
+package device
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"runtime"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+)
+
+// TestNoPermission opens a port that belongs to somebody else. The
+// administrator may open everything, so the test then runs itself again as
+// another user.
+func TestNoPermission(t *testing.T) {
+	if path := os.Getenv("CROWNLOG_DENIED_PORT"); path != "" {
+		_, err := OpenPort(path, Serial{})
+		var pe *PortError
+		require.True(t, errors.As(err, &pe), "%v", err)
+		assert.Equal(t, PortDenied, pe.Reason)
+		assert.NotEmpty(t, pe.Group, "the group that may use the port")
+		return
+	}
+	if os.Getuid() != 0 {
+		t.Skip("only the administrator can make a port that is somebody else's")
+	}
+	p := newPeer(t)
+	require.NoError(t, os.Chmod(p.slave.Name(), 0o600))
+	self, err := os.Executable()
+	require.NoError(t, err)
+	fd, err := unix.Open(self, unix.O_RDONLY|unix.O_CLOEXEC, 0)
+	require.NoError(t, err)
+	exe := os.NewFile(uintptr(fd), self)
+	defer exe.Close()
+	cmd := exec.Command("/proc/self/fd/3", "-test.run=^TestNoPermission$") // the folder may be closed to the other user
+	cmd.ExtraFiles = []*os.File{exe}
+	cmd.Dir = "/"
+	cmd.Env = append(os.Environ(), "CROWNLOG_DENIED_PORT="+p.slave.Name())
+	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
+	out, err := cmd.CombinedOutput()
+	assert.NoError(t, err, "%s", out)
+	runtime.KeepAlive(exe)
+}

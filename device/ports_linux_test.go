@@ -1,0 +1,77 @@
+package device
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// sysfs writes an invented device tree: files of path to content, then links
+// of path to target.
+func sysfs(t *testing.T, files, links map[string]string) string {
+	t.Helper()
+	root := t.TempDir()
+	for name, content := range files {
+		path := filepath.Join(root, name)
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(content+"\n"), 0o644))
+	}
+	for name, target := range links {
+		path := filepath.Join(root, name)
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.Symlink(filepath.Join(root, target), path))
+	}
+	return root
+}
+
+func TestPortsFromSysfs(t *testing.T) {
+	root := sysfs(t, map[string]string{
+		"devices/usb1/1-2/idVendor":                "0403",
+		"devices/usb1/1-2/idProduct":               "6001",
+		"devices/usb1/1-2/serial":                  "A1B2",
+		"devices/usb1/1-2/manufacturer":            "Maker",
+		"devices/usb1/1-2/product":                 "Serial bridge",
+		"devices/usb1/1-2/1-2:1.0/ttyUSB0/port":    "",
+		"devices/usb1/1-3/idVendor":                "2e8a",
+		"devices/usb1/1-3/idProduct":               "000a",
+		"devices/usb1/1-3/1-3:1.0/bInterfaceClass": "02",
+		"devices/platform/serial8250/uevent":       "",
+		"tty/ttyS0/type":                           "4",
+		"tty/ttyS1/type":                           "0",
+		"tty/tty1/uevent":                          "",
+	}, map[string]string{
+		"tty/ttyUSB0/device":   "devices/usb1/1-2/1-2:1.0/ttyUSB0",
+		"tty/ttyACM0/device":   "devices/usb1/1-3/1-3:1.0",
+		"tty/ttyS0/device":     "devices/platform/serial8250",
+		"tty/ttyS1/device":     "devices/platform/serial8250",
+		"by-id/usb-Maker_A1B2": "ttyUSB0",
+	})
+	ports, err := sysfsPorts(filepath.Join(root, "tty"), filepath.Join(root, "by-id"))
+	require.NoError(t, err)
+	assert.Equal(t, []PortInfo{
+		{Name: "/dev/ttyACM0", USB: true, Vendor: "2E8A", Product: "000A"},
+		{Name: "/dev/ttyS0"},
+		{Name: "/dev/ttyUSB0", Link: filepath.Join(root, "by-id/usb-Maker_A1B2"), USB: true, Vendor: "0403", Product: "6001",
+			Serial: "A1B2", Maker: "Maker", Title: "Serial bridge"},
+	}, ports, "a reserved port (type 0) and a console are none")
+
+	same, ok := onlyDevice(ports, PortInfo{USB: true, Vendor: "0403", Product: "6001", Serial: "A1B2"})
+	assert.True(t, ok)
+	assert.Equal(t, "/dev/ttyUSB0", same)
+	_, ok = onlyDevice(ports, PortInfo{USB: true, Vendor: "0403", Product: "6001", Serial: "other"})
+	assert.False(t, ok)
+	twins := append(ports, PortInfo{Name: "/dev/ttyACM1", USB: true, Vendor: "2E8A", Product: "000A"})
+	_, ok = onlyDevice(twins, ports[0])
+	assert.False(t, ok, "two of a kind without serial numbers cannot be told apart")
+}
+
+func TestListPortsOpensNothing(t *testing.T) {
+	ports, err := ListPorts()
+	require.NoError(t, err)
+	for _, p := range ports {
+		assert.NotEmpty(t, p.Name)
+	}
+}

@@ -1,0 +1,77 @@
+package device
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// mark feeds values 100 ms apart and returns the flags of the last.
+func markAll(w *watch, decimals int, unit string, values ...float64) Flags {
+	var flags Flags
+	for _, v := range values {
+		t := w.last.Add(100 * time.Millisecond)
+		flags = w.mark(&Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
+	}
+	return flags
+}
+
+func TestUnitJumpWithoutUnitWord(t *testing.T) {
+	still := []float64{5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08}
+	tests := []struct {
+		name     string
+		before   []float64
+		then     float64
+		decimals int
+		want     Flags
+	}{
+		{"to inch", still, 0.2, 3, FlagUnitChanged},
+		{"to inch with another form", still, 0.20001, 5, FlagUnitChanged},
+		{"a large step that is none", still, 0.5, 3, 0},
+		{"while rocking", []float64{0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16}, 0.0063, 3, 0},
+		{"too few readings before", []float64{5.08, 5.08}, 0.2, 3, 0},
+		{"zero pressed", still, 0, 3, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			w := newWatch(Profile{Resolution: 0.001})
+			markAll(&w, 3, "", tt.before...)
+			assert.Equal(t, tt.want, markAll(&w, tt.decimals, "", tt.then))
+		})
+	}
+}
+
+func TestFrozenAndDuplicate(t *testing.T) {
+	w := newWatch(Profile{})
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	at := func(d time.Duration, raw string, seq int64) Flags {
+		return w.mark(&Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
+	}
+	assert.Zero(t, at(0, "0.1", 1))
+	assert.Equal(t, FlagDuplicate, at(time.Second, "0.1", 1))
+	assert.Zero(t, at(frozenAfter, "0.1", 2))
+	assert.Equal(t, FlagFrozen, at(frozenAfter+time.Millisecond, "0.1", 3))
+	assert.Zero(t, at(frozenAfter+time.Second, "0.2", 4))
+	w.opened(start)
+	assert.Zero(t, at(0, "0.3", 4), "a counter may start anew after a reconnection")
+}
+
+func TestSilenceIsFiveIntervals(t *testing.T) {
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	w := newWatch(Profile{})
+	w.opened(start)
+	assert.Zero(t, w.silence(start.Add(firstSilence)))
+	assert.Equal(t, firstSilence+1, w.silence(start.Add(firstSilence+1)))
+	assert.Zero(t, w.silence(start.Add(time.Hour)), "told once")
+	for range 40 {
+		markAll(&w, 3, "", 1)
+	}
+	assert.Equal(t, 100*time.Millisecond, w.interval)
+	assert.Zero(t, w.silence(w.last.Add(500*time.Millisecond)))
+	assert.NotZero(t, w.silence(w.last.Add(501*time.Millisecond)))
+	markAll(&w, 3, "", 1)
+	fast := newWatch(Profile{Interval: Duration(time.Millisecond)})
+	fast.opened(start)
+	assert.Zero(t, fast.silence(start.Add(leastSilence)), "a busy computer is not a silent gauge")
+}
