@@ -24,7 +24,7 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed; nil: keys do nothing
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Pattern  PatternEntry              // what the entry of a contact pattern needs to know
+	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known
 	Quit     func()                    // the user asked to leave; nil: Run just returns
 }
 

@@ -31,6 +31,7 @@ type panel struct {
 	page    page
 	help    bool
 	job     jobState
+	entry   PatternEntry
 	pattern patternState
 	typed   typedLine
 }
@@ -42,8 +43,11 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		options: o,
 		quit:    quit,
 		styles:  newPalette(o.NoColor, o.Light),
-		pattern: newPatternState(src.Pattern),
 	}
+	if src.Pattern != nil {
+		p.entry = *src.Pattern
+	}
+	p.pattern = newPatternState(p.entry)
 	p.show(src.Latest())
 	return p
 }
@@ -82,7 +86,7 @@ func (p *panel) paint(c canvas) {
 	case p.page == pageJob && p.src.Job != nil:
 		paintJob(c, p.src.Job(), p.job)
 	case p.onPattern():
-		paintPattern(c, p.view, p.src.Pattern, p.pattern)
+		paintPattern(c, p.view, p.entry, p.pattern)
 	default:
 		paintRound(c, roundScene{View: p.view, lit: p.lit, moves: p.moves()})
 		if p.typed.open {
