@@ -4,13 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"time"
 
-	"crownlog/analysis"
-	"crownlog/device"
 	"crownlog/logger"
 	"crownlog/logger/report"
 )
@@ -34,8 +31,8 @@ func (c *exportCmd) Run(con *console) error {
 	if !c.CSV && !c.HTML && !c.PDF && !c.JSON {
 		c.CSV, c.HTML, c.PDF = true, true, true
 	}
-	d := report.Build(snap.Sheet, snap.Captures, time.Now())
-	if err := addLeakCurves(&d, snap); err != nil {
+	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
+	if err := addTraces(&d, snap); err != nil {
 		return err
 	}
 	files := []struct {
@@ -82,55 +79,4 @@ func replaceFile(path string, write func(io.Writer) error) error {
 		return errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(tmp.Name()))
 	}
 	return nil
-}
-
-// addLeakCurves puts the recorded pressures of each leak-down test into d, the
-// newest readings of a stage where there are several. A keyed test has none.
-func addLeakCurves(d *report.Data, snap *logger.Snapshot) error {
-	for _, l := range d.LeakDowns {
-		path, _, _, err := findReadings(snap, l.Stage+"-"+logger.FeatureLeakDown)
-		if err != nil {
-			continue // no readings were kept for this test
-		}
-		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
-		if err != nil {
-			return err
-		}
-		d.AddLeakCurve(l.Stage, curve)
-	}
-	return nil
-}
-
-// settling is how long an air test waits after filling.
-func settling(s logger.Sheet) time.Duration {
-	if s.LeakDown.SettleMin > 0 {
-		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
-	}
-	return 2 * time.Minute
-}
-
-// leakCurve is the pressures of a readings file in kPa, from when the line had
-// settled to the end of the test.
-func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.LeakSample, error) {
-	var curve []analysis.LeakSample
-	var start time.Time
-	for ev, err := range logger.ReadReadings(path) {
-		if err != nil {
-			return nil, err
-		}
-		if ev.Kind != device.EventReading {
-			continue
-		}
-		p, err := analysis.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
-		if err != nil {
-			continue // not a pressure, such as a thermometer on another gauge
-		}
-		if start.IsZero() {
-			start = ev.Time.Add(settle)
-		}
-		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
-			curve = append(curve, analysis.LeakSample{T: t, P: p, TempC: math.NaN()})
-		}
-	}
-	return curve, nil
 }

@@ -165,12 +165,45 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 		Runout: m, Limits: b.sheet.Window(feature).Limits, Format: b.length,
 	}
 	for _, c := range latestByPosition(b.of(stage, feature)) {
+		if c.Time.After(r.End) {
+			r.End = c.Time
+		}
 		if c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
 			r.Points = append(r.Points, RunoutPoint{c.AngleDeg, c.Value})
 		}
 	}
-	r.Verdict = analysis.Judge(m.FIM, orZero(m.FIMU), r.Limits).Verdict
+	if len(r.Points) < leastPoints {
+		r.Points = nil
+		r.Runout = b.turn(stage, feature)
+	}
+	r.Verdict = analysis.Judge(r.Runout.FIM, orZero(r.Runout.FIMU), r.Limits).Verdict
 	return r, true
+}
+
+// leastPoints is how many indexed points a run-out needs.
+const leastPoints = 3
+
+// turn is a run-out of which the capture holds the full movement only.
+func (b builder) turn(stage, feature string) analysis.Runout {
+	nan := math.NaN()
+	r := analysis.Runout{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
+	for _, c := range b.of(stage, feature) {
+		if c.Position == 0 {
+			r.FIM, r.FIMU = c.Value, c.U
+		}
+	}
+	return r
+}
+
+// AddTurn adds the harmonics of a run-out measured in a continuous turn, found
+// in its recorded readings. The full movement stays as it was captured.
+func (d *Data) AddTurn(stage, feature string, turn analysis.Runout) {
+	for i, r := range d.Runouts {
+		if r.Stage == stage && r.Feature == feature && len(r.Points) == 0 && !turn.Refused {
+			turn.FIM, turn.FIMU = r.Runout.FIM, r.Runout.FIMU
+			d.Runouts[i].Runout = turn
+		}
+	}
 }
 
 // pattern is the contact of a stage.
@@ -190,13 +223,19 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 	return p, hasDrive || hasCoast
 }
 
+// standardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
+const standardAtmosphere = 101.325
+
 // leakDown is the leak-down test of a stage.
 func (b builder) leakDown(stage string) (LeakDown, bool) {
 	c, ok := b.last(stage, logger.FeatureLeakDown)
 	if !ok {
 		return LeakDown{}, false
 	}
-	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note}
+	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
+	if l.Ambient == 0 {
+		l.Ambient = standardAtmosphere
+	}
 	l.Verdict = analysis.Judge(c.Value, orZero(c.U), l.Limits).Verdict
 	return l, true
 }

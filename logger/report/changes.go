@@ -15,18 +15,19 @@ import (
 func changes(rounds []Round) []StageChange {
 	var cs []StageChange
 	for i := 1; i < len(rounds); i++ {
-		cs = append(cs, changeBetween(rounds[i-1], rounds[i]))
+		cs = append(cs, changeBetween(rounds[i-1], rounds[i], changeWhen(rounds[i-1].Stage, rounds[i].Stage)))
 	}
 	if n := len(rounds); n > 2 {
-		cs = append(cs, changeBetween(rounds[0], rounds[n-1]))
+		cs = append(cs, changeBetween(rounds[0], rounds[n-1], fromTo(rounds[0].Stage, rounds[n-1].Stage)))
 	}
 	return cs
 }
 
-func changeBetween(from, to Round) StageChange {
+// changeBetween compares two rounds; when says what lies between them.
+func changeBetween(from, to Round, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format, Change: analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))}
 	c.U = c.Change.K * c.Change.U
-	c.Sentence = changeSentence(c)
+	c.Sentence = changeSentence(c, when)
 	return c
 }
 
@@ -40,12 +41,11 @@ func roundPointsOf(r Round) []analysis.RoundPoint {
 }
 
 // changeSentence says in words what happened to the backlash.
-func changeSentence(c StageChange) string {
+func changeSentence(c StageChange, when string) string {
 	f := c.Format.finer()
 	if math.IsNaN(c.Change.Mean) {
 		return "Cannot be compared: no position was measured in both stages."
 	}
-	when := changeWhen(c.From, c.To)
 	if !c.Change.Significant {
 		return fmt.Sprintf("No change beyond %s mm %s.", f.Uncertainty(c.U), when)
 	}
@@ -56,10 +56,10 @@ func changeSentence(c StageChange) string {
 	return fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
 }
 
-// changeWhen names what came between two stages.
+// changeWhen names what came between a stage and the one measured before it.
 func changeWhen(from, to string) string {
 	if from == logger.StageAsFound && to != logger.StageBench && to != logger.StageSetUp {
-		return "from as found to " + stageTitle(to)
+		return fromTo(from, to)
 	}
 	switch to {
 	case logger.StageBench:
@@ -72,6 +72,10 @@ func changeWhen(from, to string) string {
 		return "up to the final check"
 	}
 	return "by stage " + stageTitle(to)
+}
+
+func fromTo(from, to string) string {
+	return "from " + stageTitle(from) + " to " + stageTitle(to)
 }
 
 // WriteChanges prints the changes of d as text: one sentence a pair of stages,

@@ -77,6 +77,7 @@ type Runout struct {
 	Stage, Feature string
 	Title          string
 	Points         []RunoutPoint // empty for a continuous turn
+	End            time.Time     // of the last capture
 	Runout         analysis.Runout
 	Limits         analysis.Limits
 	Verdict        analysis.Verdict
@@ -144,7 +145,8 @@ type LeakDown struct {
 	U       float64   // expanded uncertainty
 	Limits  analysis.Limits
 	Verdict analysis.Verdict
-	Curve   []analysis.LeakSample // empty: the summary only
+	Curve   []analysis.LeakSample // empty: the rate only
+	Ambient float64               // barometer, kPa, for taking the temperature out
 	Note    string
 }
 

@@ -41,7 +41,20 @@ func (b builder) judge(d *Data) []Judged {
 			lines = append(lines, j)
 		}
 	}
+	for i, j := range lines {
+		if j.Verdict == analysis.TooClose && j.Reason == "" {
+			lines[i].Reason = whyTooClose(j)
+		}
+	}
 	return lines
+}
+
+// whyTooClose says what keeps a value from being decided.
+func whyTooClose(j Judged) string {
+	if _, decidable := analysis.Capability(j.Limits, j.U/coverage); !decidable {
+		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
+	}
+	return "a limit lies within the uncertainty of the reading"
 }
 
 func judgeRound(r Round) Judged {
@@ -91,7 +104,7 @@ func judgeBolts(c BoltCircle) Judged {
 		}
 	}
 	j := Judged{
-		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: math.NaN(), Format: c.Format,
+		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: boltU(c), Format: c.Format,
 		Text:   fmt.Sprintf("%d of %d bolts", tight, len(c.Bolts)),
 		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
 	}
@@ -99,6 +112,18 @@ func judgeBolts(c BoltCircle) Judged {
 		j.Text += ", " + c.Format.Figure(s.low) + " to " + c.Format.Figure(s.high)
 	}
 	return j
+}
+
+// boltU is the largest expanded uncertainty of the torques.
+func boltU(c BoltCircle) float64 {
+	u := newSpan()
+	for _, b := range c.Bolts {
+		u.add(b.U)
+	}
+	if u.empty() {
+		return math.NaN()
+	}
+	return u.high
 }
 
 // judgeWhole is a feature with one value, at its latest stage.

@@ -11,9 +11,10 @@ import (
 // fitted loss.
 func leakPicture(l LeakDown) *drawing {
 	t0, t1 := l.Curve[0].T, l.Curve[len(l.Curve)-1].T
+	curve, restated := atFirstTemperature(l.Curve, l.Ambient)
 	s := newSpan()
-	for _, p := range l.Curve {
-		s.add(p.P)
+	for i, p := range curve {
+		s.add(p.P, l.Curve[i].P)
 	}
 	margin := 0.15*(s.high-s.low) + 0.2
 	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "kPa", "Leak-down", leakWords(l))
@@ -21,13 +22,19 @@ func leakPicture(l LeakDown) *drawing {
 	minutes := newScale(0, (t1-t0)/60, c.left, c.right, 5)
 	minutes.high = math.Max((t1-t0)/60, 1e-9)
 	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), c.y.at(p)} }
-	var ps []point
-	for _, p := range thinned(l.Curve, 300) {
-		ps = append(ps, at(p.T, p.P))
+	trace := func(i ink, curve []analysis.LeakSample) {
+		var ps []point
+		for _, p := range thinned(curve, 300) {
+			ps = append(ps, at(p.T, p.P))
+		}
+		c.polyline(i, ps, false)
 	}
-	c.polyline(ink{stroke: colourInside, width: 1.4}, ps, false)
+	if restated {
+		trace(inkGhost, l.Curve)
+	}
+	trace(ink{stroke: colourInside, width: 1.4}, curve)
 	if !math.IsNaN(l.Rate) {
-		mean, middle := leakMiddle(l.Curve)
+		mean, middle := leakMiddle(curve)
 		loss := l.Rate / 60
 		c.line(inkDashed, at(t0, mean+loss*(middle-t0)), at(t1, mean-loss*(t1-middle)))
 	}
@@ -38,6 +45,22 @@ func leakPicture(l LeakDown) *drawing {
 	}
 	c.axis("minutes")
 	return c.drawing
+}
+
+// atFirstTemperature restates every pressure at the temperature of the first
+// reading, p' = (p + ambient)·T₀/T - ambient in kelvin. It is false, and gives
+// the curve back, where a temperature is missing.
+func atFirstTemperature(s []analysis.LeakSample, ambient float64) ([]analysis.LeakSample, bool) {
+	const zeroC = 273.15 // kelvin
+	out := make([]analysis.LeakSample, len(s))
+	for i, p := range s {
+		if math.IsNaN(p.TempC) || p.TempC <= -zeroC {
+			return s, false
+		}
+		p.P = (p.P+ambient)*(s[0].TempC+zeroC)/(p.TempC+zeroC) - ambient
+		out[i] = p
+	}
+	return out, true
 }
 
 // thinned keeps at most about n samples, evenly.
@@ -73,11 +96,15 @@ var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
 func leakPanel(l LeakDown) panel {
 	p := panel{share: 1, lines: dropEmpty([]string{
 		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.PlusMinus(l.Rate, l.U),
-			rateFormat.Window(l.Limits), verdictWords(l.Verdict)), l.Note,
+			rateFormat.Window(l.Limits), verdictWords(l.Verdict)), upperFirst(l.Note),
 	})}
 	if len(l.Curve) > 1 {
 		p.picture = leakPicture(l)
-		p.lines = append(p.lines, "Dashed: the fitted loss.")
+		legend := "Dashed: the fitted loss."
+		if _, restated := atFirstTemperature(l.Curve, l.Ambient); restated {
+			legend = "Line: with the change of temperature taken out; dotted: as read; dashed: the fitted loss."
+		}
+		p.lines = append(p.lines, legend)
 	}
 	return p
 }

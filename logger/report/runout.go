@@ -98,17 +98,20 @@ func runoutSection(d Data) section {
 	}
 	var panels row
 	for _, r := range d.Runouts {
+		if len(r.Points) == 0 && r.Runout.H1 == nil {
+			continue // the full movement only: nothing to draw
+		}
 		p := runoutPicture(r)
 		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
 		panels = append(panels, panel{share: 1, picture: p})
 	}
 	t := runoutTable(d.Runouts)
 	s := section{title: "Run-out"}
-	if len(panels) > 2 {
+	if len(d.Runouts) > 2 || len(panels) == 0 {
 		s.rows = append(thirds(panels, nil), row{{share: 1, table: t}})
 		return s
 	}
-	s.rows = []row{append(panels, panel{share: 1, table: t.transposed()})}
+	s.rows = thirds(append(panels, panel{share: 1, table: t.transposed()}), nil)
 	return s
 }
 

@@ -115,8 +115,16 @@ func moveTable(d Data) *table {
 		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
 		t.rows = append(t.rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
-			plain(f.Signed(m.Amount) + spaced(m.Unit)), plain(f.Signed(m.Net)), plain(b.Figure(m.Before)), plain(b.Figure(m.After)), plain(m.Note),
+			plain(f.Signed(m.Amount) + spaced(moveUnit(m))), plain(f.Signed(m.Net)), plain(b.Figure(m.Before)), plain(b.Figure(m.After)), plain(m.Note),
 		})
 	}
 	return t
+}
+
+// moveUnit is the unit of a move, in the plural where it has one.
+func moveUnit(m Move) string {
+	if m.Unit == "notch" && math.Abs(m.Amount) != 1 {
+		return "notches"
+	}
+	return m.Unit
 }

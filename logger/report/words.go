@@ -59,9 +59,10 @@ func (f Format) Uncertainty(u float64) string {
 	return f.Figure(u)
 }
 
-// PlusMinus writes a value with its expanded uncertainty and unit.
+// PlusMinus writes a value with its expanded uncertainty, where that is known,
+// and its unit.
 func (f Format) PlusMinus(v, u float64) string {
-	if math.IsNaN(v) || math.IsNaN(u) {
+	if math.IsNaN(v) || math.IsNaN(u) || u == 0 {
 		return f.Quantity(v)
 	}
 	return f.Figure(v) + " ± " + f.Uncertainty(u) + spaced(f.Unit)

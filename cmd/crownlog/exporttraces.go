@@ -1,0 +1,115 @@
+package main
+
+import (
+	"math"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device"
+	"crownlog/logger"
+	"crownlog/logger/report"
+)
+
+// addTraces puts into d what the captures do not hold but the recorded readings
+// do: the pressures of the air tests and the harmonics of run-outs taken in one
+// turn. What was keyed has no readings and stays without.
+func addTraces(d *report.Data, snap *logger.Snapshot) error {
+	for _, l := range d.LeakDowns {
+		path, ok := traceOf(snap, l.Stage, logger.FeatureLeakDown)
+		if !ok {
+			continue
+		}
+		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
+		if err != nil {
+			return err
+		}
+		d.AddLeakCurve(l.Stage, curve)
+	}
+	for _, r := range d.Runouts {
+		path, ok := traceOf(snap, r.Stage, r.Feature)
+		if !ok || len(r.Points) > 0 {
+			continue
+		}
+		samples, err := lengths(path, r.End)
+		if err != nil {
+			return err
+		}
+		d.AddTurn(r.Stage, r.Feature, analysis.RunoutTurn(samples, analysis.RunoutOptions{
+			Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
+		}))
+	}
+	return nil
+}
+
+// traceOf is the newest readings file of a feature in a stage.
+func traceOf(snap *logger.Snapshot, stage, feature string) (path string, ok bool) {
+	path, _, _, err := findReadings(snap, stage+"-"+feature)
+	return path, err == nil
+}
+
+// settling is how long an air test waits after filling.
+func settling(s logger.Sheet) time.Duration {
+	if s.LeakDown.SettleMin > 0 {
+		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
+	}
+	return 2 * time.Minute
+}
+
+// leakCurve is the pressures of a readings file in kPa, from when the line had
+// settled to the end of the test, with the temperature beside the line where
+// there was a thermometer.
+func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.LeakSample, error) {
+	var curve []analysis.LeakSample
+	var start time.Time
+	celsius := math.NaN()
+	for ev, err := range logger.ReadReadings(path) {
+		if err != nil {
+			return nil, err
+		}
+		if ev.Kind != device.EventReading {
+			continue
+		}
+		if ev.Reading.Unit == "°C" {
+			celsius = ev.Reading.Value
+			continue
+		}
+		p, err := analysis.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
+		if err != nil {
+			continue // another gauge's
+		}
+		if start.IsZero() {
+			start = ev.Time.Add(settle)
+		}
+		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
+			curve = append(curve, analysis.LeakSample{T: t, P: p, TempC: celsius})
+		}
+	}
+	return curve, nil
+}
+
+// lengths is the lengths of a readings file in mm up to end.
+func lengths(path string, end time.Time) ([]analysis.Sample, error) {
+	var samples []analysis.Sample
+	var start time.Time
+	for ev, err := range logger.ReadReadings(path) {
+		if err != nil {
+			return nil, err
+		}
+		if ev.Kind != device.EventReading || ev.Time.After(end) {
+			continue
+		}
+		unit := ev.Reading.Unit
+		if unit == "" {
+			unit = "mm"
+		}
+		x, err := analysis.Convert(ev.Reading.Value, unit, "mm")
+		if err != nil {
+			continue // another gauge's
+		}
+		if start.IsZero() {
+			start = ev.Time
+		}
+		samples = append(samples, analysis.Sample{T: ev.Time.Sub(start).Seconds(), X: x})
+	}
+	return samples, nil
+}
