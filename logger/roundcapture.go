@@ -92,11 +92,14 @@ func (r *Round) moveTo(k int) {
 	r.emit(Event{Kind: EventPosition, Position: r.positions[r.visits[k].position], Text: r.action()})
 }
 
-// advance goes on to the next visit without a capture.
+// advance goes on to the next visit without a capture; without one the round
+// is done.
 func (r *Round) advance() {
 	if k := r.nextOpen(); k >= 0 {
 		r.moveTo(k)
+		return
 	}
+	r.finish()
 }
 
 // undo rejects the latest standing capture: a new line says so, and both stay

@@ -174,3 +174,16 @@ func TestMoveStartsTheRoundAnew(t *testing.T) {
 	third := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
 	assert.Equal(t, 3, third.View().Stored, "and a killed round goes on")
 }
+
+func TestBackFromTheEndAndOnAgain(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	p.key(0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15, 0.15)
+	require.True(t, p.Done())
+	require.NoError(t, p.Command(CmdBack))
+	require.NoError(t, p.Command(CmdBack))
+	assert.False(t, p.Done())
+	assert.Equal(t, 6, p.View().Current)
+	require.NoError(t, p.Command(CmdNext))
+	require.NoError(t, p.Command(CmdNext))
+	assert.True(t, p.Done())
+}
