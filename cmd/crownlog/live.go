@@ -57,10 +57,11 @@ type board struct {
 	view     atomic.Pointer[logger.View]
 	wake     chan struct{}
 	commands chan logger.Command
+	chores   chan func() error // for the round's goroutine, which may wait on the disk
 }
 
 func newBoard() *board {
-	return &board{wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16)}
+	return &board{wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16), chores: make(chan func() error, 4)}
 }
 
 // publish hangs up v and pokes whoever watches.
@@ -89,6 +90,15 @@ func (b *board) command(c logger.Command) {
 	}
 }
 
+// chore leaves work that writes to the record for the round's goroutine; with
+// four waiting it is dropped like a command.
+func (b *board) chore(work func() error) {
+	select {
+	case b.chores <- work:
+	default:
+	}
+}
+
 // roundConfig says how one round is run.
 type roundConfig struct {
 	round   *logger.Round
@@ -107,7 +117,7 @@ type outcome struct {
 }
 
 // publishEvery spaces the views of a busy gauge; the screen paints 30 a second.
-const publishEvery = 15 * time.Millisecond
+const publishEvery = 5 * time.Millisecond
 
 // runRound feeds gauge events and commands to the round until it is done, its
 // source ends, or ctx does. The caller's goroutine owns the round.
@@ -146,6 +156,11 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 		case cmd := <-l.board.commands:
 			l.dirty = true
 			if err := l.round.Command(cmd); err != nil {
+				return err
+			}
+		case work := <-l.board.chores:
+			l.dirty = true
+			if err := work(); err != nil {
 				return err
 			}
 		case err := <-l.gauges.failed:
@@ -200,9 +215,10 @@ func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(c
 
 // A showing says how a round is shown while it is measured.
 type showing struct {
-	screen bool             // on the dashboard; else in plain lines, by the round's own listener
-	extra  dashboard.Source // what the dashboard can do beside showing the round
-	wait   time.Duration    // in plain lines: how long a lost gauge may stay away
+	screen bool                            // on the dashboard; else in plain lines, by the round's own listener
+	extra  dashboard.Source                // what the dashboard can do beside showing the round
+	wait   time.Duration                   // in plain lines: how long a lost gauge may stay away
+	pass   func(hold, reason string) error // records that a hold point is passed; nil: it cannot be
 }
 
 // measureRound runs the sources through a round. On the dashboard the round
@@ -214,7 +230,11 @@ func measureRound(ctx context.Context, round *logger.Round, s showing, sources .
 		return runRound(ctx, roundConfig{round: round, gauges: g, wait: s.wait})
 	}
 	b := newBoard()
-	s.extra.Override = func(_, reason string) { b.command(logger.CmdOverride(reason)) }
+	if s.pass != nil {
+		s.extra.Override = func(hold, reason string) {
+			b.chore(func() error { return s.pass(hold, reason) })
+		}
+	}
 	err = withScreen(ctx, b, s.extra, func(ctx context.Context) (err error) {
 		g := startGauges(ctx, sources...)
 		defer g.stop()

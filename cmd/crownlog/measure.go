@@ -70,7 +70,12 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.F
 	if !screen {
 		con.say("%s", round.View().Action)
 	}
-	out, err := measureRound(ctx, round, showing{screen: screen, extra: c.screenExtras(folder), wait: c.Wait}, sources...)
+	pass := func(hold, reason string) error {
+		_, err := logger.RecordOverride(folder, c.Stage, hold, reason, time.Now())
+		return err
+	}
+	shown := showing{screen: screen, extra: c.screenExtras(folder), wait: c.Wait, pass: pass}
+	out, err := measureRound(ctx, round, shown, sources...)
 	if err = errors.Join(err, round.Close(), readings.Close()); err != nil {
 		return lostError(err, out)
 	}
@@ -89,7 +94,7 @@ func (c *measureCmd) screenExtras(folder *logger.Folder) dashboard.Source {
 		return dashboard.JobView{
 			Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
 			Steps: logger.Job{Sheet: sheet, Captures: captures}.Steps(),
-			Holds: logger.HoldPoints(sheet, captures),
+			Holds: logger.HoldPoints(sheet, captures), Moves: logger.MoveHistory(sheet, captures),
 		}
 	}}
 	if c.isPattern() {

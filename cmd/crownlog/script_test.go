@@ -34,7 +34,8 @@ func TestScripts(t *testing.T) {
 	traces, err := filepath.Abs(filepath.Join(root, "testdata", "traces"))
 	require.NoError(t, err)
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Dir:      "testdata/script",
+		Deadline: time.Now().Add(60 * time.Second),
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TRACES", traces)
 			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
@@ -66,7 +67,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// rocks writes what a dial says while the wheel is rocked four times at each
+// rocks writes what a dial says while the wheel is rocked six times at each
 // position, resting 0.3 s at each stop, and the plunger is lifted in between.
 // The last digit wavers so that the digits are not frozen.
 func rocks(ts *testscript.TestScript, neg bool, args []string) {
@@ -84,7 +85,7 @@ func rocks(ts *testscript.TestScript, neg bool, args []string) {
 		var low, high float64
 		_, err := fmt.Sscanf(arg, "%f:%f", &low, &high)
 		ts.Check(err)
-		for range 4 {
+		for range 6 {
 			for i := range 35 {
 				say(low + (high-low)*math.Min(1, float64(i)/5))
 			}
