@@ -52,14 +52,14 @@ type face struct {
 
 // densePoints is how many readings make a surface that can be smoothed; fewer
 // are taken as they stand.
-const densePoints = 72
+const densePoints = 60
 
 // MeasureRunout measures run-out from readings at any angles, in the order they
 // were taken. 360° is the same place as 0° a turn later, so angles may run on
 // through several turns or come back to the start to see whether the base
 // moved. It refuses fewer than three places and a gap of more than half a turn.
 //
-// FIM is the largest less the smallest reading, each place averaged; with 72
+// FIM is the largest less the smallest reading, each place averaged; with 60
 // readings or more of a surface smoothed over some 6° so that the gauge's noise
 // does not add to it.
 // Source: ISO 1101 and ASME Y14.5 (total indicated movement, from memory);
@@ -112,11 +112,13 @@ func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
 		return refusedRunout(Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
 	}
 	s = moving(s, step)
-	turn := findTurn(s)
-	r := newRunout(len(s))
+	points := len(s)
+	s = packed(s, 7200)
+	turn := findTurn(calmed(s, step))
+	r := newRunout(points)
 	r.Turns, r.TurnSeconds = turn.turns, turn.period
 	f := face{resolution: step, continuous: true}
-	for _, q := range packed(s, 7200) {
+	for _, q := range s {
 		f.angle = append(f.angle, 360*(q.T-s[0].T)/turn.period)
 		f.value = append(f.value, q.X)
 	}

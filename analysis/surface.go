@@ -47,6 +47,28 @@ func restLength(x []float64, room float64) int {
 	return len(x) - 1
 }
 
+// calmed replaces single wild readings, three in a row at most, by the median
+// of those around, so that they do not count in the search for the turn.
+// Source: Hampel filter, 6 robust deviations.
+func calmed(s []Sample, step float64) []Sample {
+	const reach = 3
+	around := make([]float64, len(s))
+	off := make([]float64, len(s))
+	x := values(s)
+	for i := range s {
+		around[i] = Median(x[max(0, i-reach):min(len(s), i+reach+1)])
+		off[i] = x[i] - around[i]
+	}
+	limit := math.Max(6*robustSD(off), 3*step)
+	calm := slices.Clone(s)
+	for i, d := range off {
+		if math.Abs(d) > limit {
+			calm[i].X = around[i]
+		}
+	}
+	return calm
+}
+
 // packed brings a trace down to n readings at most, each the median of its
 // share.
 func packed(s []Sample, n int) []Sample {
@@ -153,7 +175,7 @@ func (f *face) robustSpikes(orders int) drift {
 			return drift{}
 		}
 		before := scale
-		scale = math.Max(1.4826*medianMagnitude(rest)*math.Sqrt(float64(len(rest))/float64(len(rest)-len(columns)+1)), 0.3*f.resolution)
+		scale = math.Max(residualScale(rest, len(columns)), 0.3*f.resolution)
 		if scale == 0 || (pass > 12 && math.Abs(scale-before) < 1e-4*scale) {
 			break
 		}
@@ -170,7 +192,8 @@ func (f *face) robustSpikes(orders int) drift {
 		}
 	}
 	f.rest = rest
-	limit := math.Max(6*scale, 3*f.resolution)
+	n := float64(len(rest))
+	limit := math.Max(1.5*scale*CoverageFactor(1-0.01/n, math.Max(1, n-float64(len(columns)))), 3*f.resolution)
 	for i, r := range rest {
 		f.spike[i] = math.Abs(r) > limit
 	}
@@ -179,6 +202,17 @@ func (f *face) robustSpikes(orders int) drift {
 		return f.repeatedDrift()
 	}
 	return drift{perTurn: b[len(b)-1], u: scale * u[len(u)-1], known: true}
+}
+
+// residualScale is the scatter of the residuals of a robust fit: the median of
+// their magnitudes, the ones that the fit's parameters make vanish left out.
+func residualScale(rest []float64, parameters int) float64 {
+	m := make([]float64, len(rest))
+	for i, v := range rest {
+		m[i] = math.Abs(v)
+	}
+	slices.Sort(m)
+	return 1.4826 * sortedQuantile(m[min(parameters-1, len(m)-1):], 0.5)
 }
 
 // medianMagnitude returns the median of |x|.
@@ -212,7 +246,7 @@ func (f *face) keepNarrow(rest []float64) {
 }
 
 // deletedSpikes tests, with few places, each reading against a fit to the
-// others: the externally studentised residual with a Bonferroni limit of 1 %.
+// others: the externally studentised residual with a Bonferroni limit of 2 %.
 // Source: Cook and Weisberg 1982, 2.2.2.
 func (f *face) deletedSpikes(orders int) {
 	for range max(1, len(f.value)/8) {
@@ -260,7 +294,7 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution {
 		return 0, math.Inf(1)
 	}
-	return rest[i] / sd, 1.5 * CoverageFactor(1-0.01/float64(n+1), float64(dof))
+	return rest[i] / sd, CoverageFactor(1-0.02/float64(n+1), float64(dof))
 }
 
 // weighted solves weighted least squares and returns the coefficients, their

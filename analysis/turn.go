@@ -52,6 +52,7 @@ func findTurn(s []Sample) turnFit {
 	for best > 0 && rss[best-1] < rss[best] { // to the bottom of this dip
 		best--
 	}
+	best = overtone(rates, rss, best, variance)
 	if rates[best] < oneTurn || !slices.ContainsFunc(rss[:best], func(r float64) bool { return r > limit }) {
 		// No other number of turns, or every one from one turn up to this
 		// explains the trace as well: then nothing says that it is more.
@@ -59,6 +60,22 @@ func findTurn(s []Sample) turnFit {
 		return one
 	}
 	return turnFit{period: whole / rates[best], turns: rates[best], explained: 1 - rss[best]/variance}
+}
+
+// overtone returns the dip at twice or three times the rate of the best one
+// when it leaves little more and still explains nine tenths: a longer period
+// has harmonics to spare for what an uneven hand does to the shape.
+func overtone(rates, rss []float64, best int, variance float64) int {
+	found := best
+	for i := best + 1; i+1 < len(rss); i++ {
+		ratio := rates[i] / rates[best]
+		whole := math.Round(ratio)
+		dip := rss[i] <= rss[i-1] && rss[i] <= rss[i+1]
+		if dip && whole >= 2 && math.Abs(ratio-whole) < 0.02*whole && rss[i] < 4*rss[best] && rss[i] < 0.1*variance {
+			found = i
+		}
+	}
+	return found
 }
 
 // scanned evaluates what is left for one turn up to most turns, in steps of a
