@@ -1,0 +1,72 @@
+package report
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+)
+
+func demoCircle(torques ...float64) BoltCircle {
+	c := BoltCircle{Title: "crown wheel bolts", Target: 100, Lower: 96, Upper: 104, Format: torqueFormat}
+	for i, v := range torques {
+		b := Bolt{Number: i + 1, Torque: v}
+		if !math.IsNaN(v) {
+			b.Verdict = analysis.Judge(v, 0, analysis.Limits{Lower: 96, Upper: 104}).Verdict
+		}
+		c.Bolts = append(c.Bolts, b)
+	}
+	return c
+}
+
+// Bars are as long as the torque is off the target; one off the field ends at
+// its edge in an arrow and has its figure written.
+func TestBoltPicture(t *testing.T) {
+	p := boltPicture(demoCircle(102, 98, 120, 60, math.NaN()))
+	var heights []float64
+	arrows := 0
+	for _, m := range p.marks {
+		if len(m.path) == 5 && m.ink.fill != "" && m.ink.fill != colourBand && m.ink.stroke == "" {
+			heights = append(heights, math.Abs(m.path[2].p[0].y-m.path[0].p[0].y))
+		}
+		if len(m.path) == 4 && m.ink.stroke == "" {
+			arrows++
+		}
+	}
+	require.Len(t, heights, 4)
+	assert.InDelta(t, heights[0], heights[1], 1e-9, "2 over as long as 2 under")
+	assert.InDelta(t, 3.2, heights[2]/heights[0], 1e-9, "held at 1.6 tolerances")
+	assert.InDelta(t, heights[2], heights[3], 1e-9)
+	assert.Equal(t, 2, arrows)
+	texts := drawingTexts(p)
+	assert.Contains(t, texts, "120.0")
+	assert.Contains(t, texts, "60.0")
+	assert.NotContains(t, texts, "102.0")
+	assert.Equal(t, "4 of 5 bolts, 60.0 to 120.0 N·m; target 100.0, 96.0 to 104.0.", p.desc)
+}
+
+func TestBoltNotes(t *testing.T) {
+	c := demoCircle(100, math.NaN())
+	c.List.LeftHand, c.List.ThreadLocker = true, true
+	assert.Equal(t, []string{
+		"Crown wheel bolts: 1 of 2 bolts, 100.0 to 100.0 N·m; target 100.0, 96.0 to 104.0.",
+		"Left-hand threads.", "Thread-locker: no re-strike once it has set.", "Bolt 2: no torque on record.",
+	}, boltNotes(c))
+}
+
+func TestEarlierPass(t *testing.T) {
+	for note, want := range map[string]bool{
+		"": false, "pass 1 of 3 (30 %)": true, "pass 3 of 3 (100 %)": false, "keyed; pass 2 of 3 (60 %)": true, "passed by": false, "pass on": false,
+	} {
+		assert.Equal(t, want, earlierPass(note), "%q", note)
+	}
+}
+
+func TestWhyTooClose(t *testing.T) {
+	limits := analysis.Limits{Lower: 94, Upper: 102}
+	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 5}), "only a finer gauge can decide")
+	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 1}), "a limit lies within the uncertainty")
+}

@@ -1,0 +1,84 @@
+package report
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// A line that only cools loses nothing: 1 K in 293.15 K of 800 kPa absolute is
+// 2.73 kPa of reading.
+func TestAtFirstTemperature(t *testing.T) {
+	s := []analysis.LeakSample{{T: 0, P: 698.675, TempC: 20}, {T: 60, P: 698.675 - 800/293.15, TempC: 19}}
+	got, restated := atFirstTemperature(s, 101.325)
+	require.True(t, restated)
+	assert.InDelta(t, 698.675, got[0].P, 1e-9)
+	assert.InDelta(t, 698.675, got[1].P, 1e-9)
+	assert.InDelta(t, 695.946, s[1].P, 1e-3, "the readings stay as they are")
+
+	s[1].TempC = math.NaN()
+	got, restated = atFirstTemperature(s, 101.325)
+	assert.False(t, restated)
+	assert.Equal(t, s[0], got[0])
+}
+
+func TestThinned(t *testing.T) {
+	long := make([]analysis.LeakSample, 10_000)
+	for i := range long {
+		long[i].T = float64(i)
+	}
+	got := thinned(long, 300)
+	assert.LessOrEqual(t, len(got), 302)
+	assert.Equal(t, long[0], got[0])
+	assert.Equal(t, long[len(long)-1], got[len(got)-1])
+	assert.Equal(t, long[:2], thinned(long[:2], 300))
+}
+
+// The dashed line goes through the middle of the curve with the slope of the
+// rate: over fifteen minutes at 1.24 kPa/min it falls 18.6 kPa.
+func TestLeakPictureSlope(t *testing.T) {
+	d := demoData()
+	p := leakPicture(d.LeakDowns[0])
+	var line []segment
+	for _, m := range p.marks {
+		if len(m.ink.dash) > 0 && len(m.path) == 2 {
+			line = m.path
+		}
+	}
+	require.Len(t, line, 2)
+	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	assert.InDelta(t, c.left, line[0].p[0].x, 1e-9)
+	assert.InDelta(t, c.right, line[1].p[0].x, 1e-9)
+	perKPa := (c.bottom - c.top) / 30 // the scale runs from 630 to 660
+	assert.InDelta(t, 18.6*perKPa, line[1].p[0].y-line[0].p[0].y, 1e-6)
+}
+
+func TestAddTurn(t *testing.T) {
+	j := &demoJob{}
+	j.add("bench", logger.FeatureRunoutFlange, 0, math.NaN(), 0.022, 0.002, "mm")
+	d := Build(demoSheet(), j.captures, reportDate)
+	require.Len(t, d.Runouts, 1)
+	r := d.Runouts[0].Runout
+	assert.InDelta(t, 0.022, r.FIM, 1e-12)
+	assert.InDelta(t, 0.002, r.FIMU, 1e-12)
+	assert.True(t, math.IsNaN(r.FIMIfReseated), "not known from the full movement")
+	assert.Empty(t, pictures(compose(d)))
+
+	turn := analysis.Runout{FIM: 0.5, FIMU: 0.5, FIMIfReseated: 0.004, H1: &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 114}}
+	d.AddTurn("final", logger.FeatureRunoutFlange, turn)
+	assert.Nil(t, d.Runouts[0].Runout.H1, "another stage")
+	refused := turn
+	refused.Refused = true
+	d.AddTurn("bench", logger.FeatureRunoutFlange, refused)
+	assert.Nil(t, d.Runouts[0].Runout.H1, "a trace that cannot be read")
+	d.AddTurn("bench", logger.FeatureRunoutFlange, turn)
+	r = d.Runouts[0].Runout
+	assert.InDelta(t, 0.022, r.FIM, 1e-12, "as captured")
+	assert.InDelta(t, 0.01, r.H1.Amplitude, 1e-12)
+	assert.Len(t, pictures(compose(d)), 1)
+}
