@@ -77,8 +77,13 @@ func (r *Rocking) report() Backlash {
 		b.Notes = append(b.Notes, err.Error())
 		return b
 	}
-	b.Refused = false
 	b.Value = p.mean * r.factor()
+	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Expanded, 0) {
+		b.Value = math.NaN()
+		b.Notes = append(b.Notes, "the readings or the set-up make no sense as lengths")
+		return b
+	}
+	b.Refused = false
 	b.Budget = budget
 	b.StandardUncertainty, b.ExpandedUncertainty = budget.Combined, budget.Expanded
 	return b
@@ -91,6 +96,13 @@ func refusedBacklash() Backlash {
 		LowStop: nan, HighStop: nan, Repeatability: nan, Refused: true,
 	}
 }
+
+// How well a fitter knows the set-up, half-widths: an angle by eye to 2°, a
+// ratio of radii to 1 %.
+const (
+	angleDoubt  = 2    // degrees
+	radiusDoubt = 0.01 // of the ratio
+)
 
 // factor takes a reading to the backlash at the heel, square to the tooth:
 // an indicator tilted by θ reads 1/cos θ too much, and one at a smaller radius
@@ -211,6 +223,12 @@ func (r *Rocking) components(j *judgement, p pairs) []Component {
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
 		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, Rectangular(2*unseenWindUp)), Sensitivity: f, DoF: inf},
 	}
+	if a := r.opt.CosineDeg; a != 0 {
+		cs = append(cs, Component{Name: "angle of the plunger", U: Rectangular(angleDoubt * math.Pi / 180), Sensitivity: p.mean * f * math.Tan(a*math.Pi/180), DoF: inf})
+	}
+	if r.opt.RadiusRatio > 0 {
+		cs = append(cs, Component{Name: "radius of the contact", U: Rectangular(radiusDoubt), Sensitivity: p.mean * f, DoF: inf})
+	}
 	if r.opt.MPE > 0 {
 		cs = append(cs, Component{Name: "gauge error", U: Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
 	}
@@ -229,6 +247,9 @@ func (r *Rocking) notes(j *judgement) []string {
 	}
 	if j.odd > 0 {
 		note("%d stop(s) set aside: they differ from the others", j.odd)
+	}
+	if j.flat {
+		note("one stop reads the same every time: see that the plunger is not at the end of its travel")
 	}
 	if j.still && r.count() > 0 && j.rocks > 0 {
 		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")

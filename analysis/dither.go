@@ -23,7 +23,7 @@ func bias2(sigma, q float64) float64 {
 		e := 4 * math.Pi * math.Pi * k * k * sigma * sigma / (q * q)
 		term := q * q / (2 * math.Pi * math.Pi * k * k) * math.Exp(-e)
 		sum += term
-		if term < 1e-6*sum {
+		if term < 1e-5*sum {
 			break
 		}
 	}
@@ -38,7 +38,7 @@ func undither(v, q float64) float64 {
 		return math.Sqrt(v)
 	}
 	lo, hi := 0.0, math.Sqrt(v)+q
-	for range 40 {
+	for range 24 {
 		m := (lo + hi) / 2
 		if m*m+q*q/12-bias2(m, q) < v {
 			lo = m

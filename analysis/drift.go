@@ -52,16 +52,28 @@ func (s *series) steady(room []float64) course {
 }
 
 // drifting is the line through the series by Theil and Sen: the median of the
-// slopes of its pairs, at most the 16 next neighbours of each.
+// slopes of all its pairs, of a long series of those half or a third of it
+// apart.
 func (s *series) drifting(room []float64) course {
 	v := room[:0]
 	n := len(s.y)
-	reach := max(1, min(n-1, 16))
+	slope := func(i, j int) {
+		if dt := s.t[j] - s.t[i]; dt > 0 {
+			v = append(v, (s.y[j]-s.y[i])/dt)
+		}
+	}
 	for i := range n {
-		for j := i + (reach+1)/2; j <= i+reach && j < n; j++ {
-			if dt := s.t[j] - s.t[i]; dt > 0 && len(v) < cap(v) {
-				v = append(v, (s.y[j]-s.y[i])/dt)
+		if n > 12 {
+			if i+n/2 < n {
+				slope(i, i+n/2)
 			}
+			if i+n/3 < n {
+				slope(i, i+n/3)
+			}
+			continue
+		}
+		for j := i + 1; j < n; j++ {
+			slope(i, j)
 		}
 	}
 	if len(v) == 0 {

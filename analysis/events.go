@@ -21,7 +21,9 @@ func (r *Rocking) announce() {
 	r.events = append(r.events, RockEvent{
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
 	})
-	r.tell(&d)
+	if r.rests.lost%4 == 0 { // of a long trace the newest rest hardly matters
+		r.tell(&d)
+	}
 }
 
 // tell sends what changed since the last judgement.
@@ -42,6 +44,18 @@ func (r *Rocking) tell(open *rest) {
 		}
 	}
 	r.told = now
+}
+
+// lookAgain judges every two seconds while the value stands still, which may be
+// a gauge that froze.
+func (r *Rocking) lookAgain() {
+	const long, every = 3, 2 // s
+	if r.quiet || r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
+		return
+	}
+	r.look = r.t + every
+	d := r.settled()
+	r.tell(&d)
 }
 
 // watchLift tells once when the plunger has gone far outside both stops.

@@ -16,6 +16,9 @@ func (r *Rocking) unitFlipped() bool {
 		return true
 	}
 	nodes := r.scratch.nodes
+	if !r.scratch.twoScales() {
+		return false
+	}
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
 		across := math.Abs(nodes[k].level - nodes[k-1].level)
@@ -37,6 +40,25 @@ func (r *Rocking) unitFlipped() bool {
 		}
 	}
 	return false
+}
+
+// twoScales reports whether some of the swings are far smaller than the whole
+// range, without which nothing was scaled.
+func (s *judgeScratch) twoScales() bool {
+	v := s.values[:0]
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range s.nodes {
+		x := s.nodes[i].level
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+		if i > 0 {
+			v = append(v, math.Abs(x-s.nodes[i-1].level))
+		}
+	}
+	if len(v) < 3 {
+		return false
+	}
+	sortFloats(v)
+	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }
 
 // scaled reports whether the nodes before a moment and those after it have the
@@ -241,6 +263,7 @@ func (r *Rocking) lookForClipping(j *judgement) {
 		if sigma == 0 {
 			sigma = r.edgeNoise(other)
 		}
+		j.flat = j.flat || r.shows(other)
 		if sigma == 0 {
 			continue
 		}
@@ -250,6 +273,17 @@ func (r *Rocking) lookForClipping(j *judgement) {
 			j.refuse = true
 		}
 	}
+}
+
+// shows reports whether readings within most rests at the stop differ.
+func (r *Rocking) shows(side *series) bool {
+	moving := 0
+	for _, i := range side.at {
+		if c := &r.scratch.turns[i]; c.max > c.min {
+			moving++
+		}
+	}
+	return 2*moving > len(side.at)
 }
 
 // identical returns the number of settled readings at the stop and whether all
@@ -305,7 +339,7 @@ func (r *Rocking) edgeNoise(side *series) float64 {
 		sum += c.sumsq
 		n += float64(c.core)
 		// white noise changes the count 2·v/q² of the time
-		if v > 0.15*q*q && float64(c.changes) > v/(q*q)*float64(c.core) {
+		if v > 0.12*q*q && float64(c.changes) > 1.3*v/(q*q)*float64(c.core) {
 			alike++
 		}
 	}
@@ -394,6 +428,10 @@ func (r *Rocking) others(l stillRun, open *rest) otherRests {
 // lookForGaps looks for silences in which the wheel may have moved.
 func (r *Rocking) lookForGaps(j *judgement) {
 	s := &r.scratch
+	if r.back > 3 && 20*r.back > r.n { // the time stamps tell nothing
+		j.faults.add(Gaps)
+		j.refuse = true
+	}
 	if len(s.turns) < 2 {
 		return
 	}
@@ -434,7 +472,7 @@ func (r *Rocking) lookForDwell(j *judgement) {
 		j.refuse = true
 		return
 	}
-	if share := s.restShare(r.interval); share < leastShare {
+	if share := s.restShare(r.interval, r.count()); share < leastShare {
 		j.faults.add(NoDwell)
 		j.refuse = true
 	}

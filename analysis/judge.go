@@ -48,11 +48,13 @@ type judgement struct {
 	dither    float64    // standard deviation of the readings about their stop
 	dithers   [2]float64 // the same of the high and the low stop, where they can be told apart
 	within    float64    // deviation of the readings within a rest
+	blur      float64    // what the noise leaves of doubt in the level of one rest
 	quiet     bool       // most rests show no noise
 	still     bool       // too little dither for averaging to see past a count
 	partial   int        // stops not reached
 	odd       int        // stops left out because they differ
 	first     bool       // the first rock was left out
+	flat      bool       // one stop shows no noise, the other does
 	extremes  [2]float64
 	scatter   float64 // robust standard deviation of a stop
 }
@@ -167,14 +169,16 @@ func (r *Rocking) measureDither(j *judgement) {
 	if sides == 0 {
 		return
 	}
-	within := s.values[:0]
+	within, cores := s.values[:0], 0
 	for i := range s.turns {
 		if c := &s.turns[i]; c.rested && c.core > 1 {
 			within = append(within, c.sumsq/float64(c.core-1))
+			cores += c.core
 		}
 	}
-	if len(within) > 0 {
+	if n := len(within); n > 0 {
 		j.within = undither(medianInPlace(within), q)
+		j.blur = j.within / math.Sqrt(float64(cores)/float64(n))
 	}
 	j.quiet = j.within < q/5
 	mean := v[0]
@@ -195,8 +199,8 @@ func (r *Rocking) measureDither(j *judgement) {
 func (r *Rocking) chooseCourse(j *judgement) {
 	s := &r.scratch
 	q := r.count()
-	scale := math.Max(0.012*j.swing, 0.25*q)
-	limit := math.Max(0.04*j.swing, 0.6*q)
+	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
+	limit := math.Max(math.Max(0.04*j.swing, 0.6*q), 4*j.blur)
 	if j.quiet {
 		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.25*q)
 	}
@@ -310,7 +314,7 @@ func (r *Rocking) setAside(j *judgement) {
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
-	floor := math.Max(0.04*j.swing, 0.6*q)
+	floor := math.Max(math.Max(0.04*j.swing, 0.6*q), 4*j.blur)
 	if j.quiet {
 		floor = math.Max(floor, 1.2*q)
 	}

@@ -1,6 +1,9 @@
 package analysis
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A block is a few neighbouring samples taken together: at most blockSpan of
 // a fast gauge, one sample of a slow one. Values are relative to the first
@@ -185,8 +188,12 @@ func (p *profile) median(first, last int) float64 {
 	return (v[n/2-1] + v[n/2]) / 2
 }
 
-// sortFloats sorts the few values of v in place, without allocating.
+// sortFloats sorts v in place, without allocating.
 func sortFloats(v []float64) {
+	if len(v) > 24 {
+		slices.Sort(v)
+		return
+	}
 	for i := 1; i < len(v); i++ {
 		x := v[i]
 		j := i

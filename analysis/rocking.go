@@ -95,6 +95,7 @@ type Rocking struct {
 	told    faultSet // as last told
 	level   float64  // of the last stop told
 	any     bool     // a stop was told
+	look    float64  // next time to judge while the value stands still
 	lifted  bool
 	away    int // blocks in a row far outside both stops
 	events  []RockEvent
@@ -301,6 +302,7 @@ func (r *Rocking) hold(b block) {
 		r.oddHeld = false
 		r.rest.add(b)
 		r.announce()
+		r.lookAgain()
 	case !inside && !b.gap && !r.oddHeld && r.interval < 0.05:
 		r.odd, r.oddHeld = b, true
 	default:

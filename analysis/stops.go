@@ -188,7 +188,9 @@ func (s *judgeScratch) halfCycle() float64 {
 //
 // A sine has a share of 0, straight ramps less. It returns NaN where the
 // range is too large a part of the swing to tell.
-func (s *judgeScratch) restShare(interval float64) float64 {
+//
+// Readings that scatter by more than half a count widen the range by more.
+func (s *judgeScratch) restShare(interval, count float64) float64 {
 	v := s.values[:0]
 	for i := 1; i+1 < len(s.turns); i++ {
 		c := &s.turns[i]
@@ -199,7 +201,11 @@ func (s *judgeScratch) restShare(interval float64) float64 {
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
 		q := c.span / swing
 		if c.n >= noisyN {
-			q = math.Max(0, c.span-2*c.noise) / swing
+			scatter := 2 * c.noise
+			if c.noise > count/2 {
+				scatter = 3.5 * c.noise
+			}
+			q = math.Max(0, c.span-scatter) / swing
 		}
 		if q > 0.35 || half <= 0 {
 			continue
