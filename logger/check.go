@@ -146,6 +146,12 @@ func (f *findings) bolts(b BoltList) {
 	if b.AlsoTarget > 0 {
 		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
 	}
+	r := Round{cfg: RoundConfig{Sheet: Sheet{Bolts: []BoltList{b}}, Feature: b.Feature}}
+	target, tol := b.TargetNm(), b.Tolerance()
+	limits := analysis.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
+	if _, ok := analysis.Capability(limits, r.pullUncertainty(target)); !ok {
+		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", tol*100)
+	}
 	if b.Thread == "" || b.Class == "" {
 		f.add(Advice, where, "with thread and class the torque can be checked against the bolt")
 		return

@@ -13,6 +13,14 @@ const (
 	settledRange = 1.0 // mm of movement that is little
 )
 
+// A plunger lifted and set down within tapSeconds, twice with no more than
+// tapGap between, is the gesture for going back: nobody turns a wheel in that
+// time.
+const (
+	tapSeconds = 0.9
+	tapGap     = 1.5
+)
+
 // A liftChange is what one sample did to a liftGesture.
 type liftChange int
 
@@ -34,6 +42,8 @@ type liftGesture struct {
 	far       int     // samples in a row out of reach
 	back      float64 // time since which the reading is within reach again; NaN: it is not
 	since     float64 // when the range below began
+	started   float64 // when the lift under way, or the last one, began
+	ended     float64 // when the plunger came back within reach
 	low, high float64 // of the readings since then
 }
 
@@ -65,6 +75,7 @@ func (g *liftGesture) add(s analysis.Sample) liftChange {
 	}
 	g.up, g.far, g.back = true, 0, math.NaN()
 	g.since, g.low, g.high = s.T, s.X, s.X
+	g.started = s.T
 	return liftStarted
 }
 
@@ -81,8 +92,12 @@ func (g *liftGesture) waiting(s analysis.Sample, away bool) liftChange {
 	if s.T-g.back < setDownAfter {
 		return liftNone
 	}
+	g.ended = g.back
 	return g.land(s)
 }
+
+// tap reports whether the last lift was too short to have turned the wheel.
+func (g *liftGesture) tap() bool { return g.ended-g.started < tapSeconds }
 
 func (g *liftGesture) land(s analysis.Sample) liftChange {
 	g.up, g.level = false, s.X
@@ -104,6 +119,7 @@ func (g *liftGesture) elsewhere(s analysis.Sample) liftChange {
 		g.since = s.T
 		return liftNone
 	}
+	g.ended = s.T
 	return g.land(s)
 }
 

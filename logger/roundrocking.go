@@ -30,6 +30,9 @@ type rockMeasure struct {
 	rocks  int
 	needed int
 
+	from   int     // visit that the last lift left
+	tapped float64 // when a short lift ended; NaN: none to count
+
 	pending      analysis.Fault // waits to be shown
 	pendingSince float64
 }
@@ -39,7 +42,7 @@ func newRockMeasure(r *Round) *rockMeasure {
 	m := &rockMeasure{r: r, needed: usualRocks, rock: analysis.NewRocking(analysis.RockingOptions{
 		Resolution: r.resolution, CosineDeg: s.Plunger.CosineDeg, RadiusRatio: s.radiusRatio(), MPE: s.Gauge.MPEMM,
 	})}
-	m.lift.limit = defaultLift
+	m.lift.limit, m.tapped = defaultLift, math.NaN()
 	if up := r.spec.Limits.Upper; up > 0 {
 		m.lift.limit = math.Max(defaultLift, 4*up)
 	}
@@ -88,6 +91,12 @@ func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
 // it only means that the rocks start anew.
 func (m *rockMeasure) lifted() {
 	r := m.r
+	if !(m.lift.started-m.tapped <= tapGap) {
+		m.from, m.tapped = r.current, math.NaN()
+		if !r.captured() {
+			m.from = max(0, r.current-1)
+		}
+	}
 	switch {
 	case r.done:
 	case r.captured() && r.cfg.HandsOff:
@@ -103,8 +112,19 @@ func (m *rockMeasure) lifted() {
 	}
 }
 
-// setDown is the plunger back on a tooth.
+// setDown is the plunger back on a tooth. After two taps the round goes back
+// to the position they began at, to measure it again.
 func (m *rockMeasure) setDown() {
+	switch {
+	case !m.r.cfg.HandsOff || !m.lift.tap():
+		m.tapped = math.NaN()
+	case math.IsNaN(m.tapped):
+		m.tapped = m.lift.ended
+	default:
+		m.tapped = math.NaN()
+		m.r.moveTo(m.from)
+		m.r.retrying = true
+	}
 	if m.r.done || m.r.captured() {
 		return
 	}
