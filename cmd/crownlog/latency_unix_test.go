@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"fmt"
 	"os"
@@ -15,6 +16,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/term"
 
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device"
@@ -24,9 +26,29 @@ import (
 // BenchmarkPtyToScreen runs four gauges at 100 Hz, each on a pseudo-terminal,
 // through a round to the dashboard on a simulated screen. It reports how long a
 // reading takes from the write into the terminal until its digits are shown
-// (p50 and p99), and the share of one core the whole process took, the writers
-// and the simulated screen included.
+// (p50 and p99), and the share of one core the process took, the writers and
+// the simulated screen included. The baseline is the same writers with their
+// lines only read and split by bufio.Scanner.
 func BenchmarkPtyToScreen(b *testing.B) {
+	b.Run("scanner", func(b *testing.B) {
+		ctx, cancel := context.WithCancel(context.Background())
+		b.Cleanup(cancel)
+		for range 4 {
+			slave := startWriter(b, ctx, "98.7", nil, nil)
+			_, err := term.MakeRaw(int(slave.Fd()))
+			require.NoError(b, err)
+			go func() {
+				for s := bufio.NewScanner(slave); s.Scan(); {
+				}
+			}()
+		}
+		used, began := cpuTime(), time.Now()
+		for b.Loop() {
+			time.Sleep(100 * time.Millisecond)
+		}
+		b.ReportMetric(100*float64(cpuTime()-used)/float64(time.Since(began)), "%core")
+		b.ReportMetric(0, "ns/op")
+	})
 	for _, z := range []struct{ w, h int }{{80, 24}, {200, 60}} {
 		b.Run(fmt.Sprintf("%dx%d", z.w, z.h), func(b *testing.B) {
 			l := startLatency(b, z.w, z.h)
@@ -115,12 +137,8 @@ func startLatency(b *testing.B, w, h int) *latency {
 	return l
 }
 
-// gauge is a gauge on a pseudo-terminal that a goroutine feeds 100 lines a
-// second.
+// gauge is a gauge on a pseudo-terminal that sends 100 lines a second.
 func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, value <-chan string) source {
-	master, slave, err := pty.Open()
-	require.NoError(b, err)
-	b.Cleanup(func() { master.Close(); slave.Close() })
 	profile, err := device.FindProfile("text")
 	require.NoError(b, err)
 	text := flipLow
@@ -128,27 +146,34 @@ func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, valu
 		profile.Quantity, profile.Unit = quantity, map[string]string{"torque": "N·m", "pressure": "kPa", "temperature": "°C"}[quantity]
 		text = "98.7"
 	}
-	go l.feed(ctx, master, text, value)
+	slave := startWriter(b, ctx, text, value, l.sent)
 	return device.NewGauge(quantity, profile, device.SerialOpener(slave.Name(), profile.Serial), time.Now)
 }
 
-// feed writes text 100 times a second; a new one from value is written at once
-// and its time handed on.
-func (l *latency) feed(ctx context.Context, to *os.File, text string, value <-chan string) {
-	tick := time.NewTicker(10 * time.Millisecond)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case text = <-value:
-			l.sent <- time.Now()
-		case <-tick.C:
+// startWriter opens a pseudo-terminal and writes text into it 100 times a
+// second; a new one from value is written at once and its time handed to sent.
+// It returns the end to read from.
+func startWriter(b *testing.B, ctx context.Context, text string, value <-chan string, sent chan<- time.Time) *os.File {
+	master, slave, err := pty.Open()
+	require.NoError(b, err)
+	b.Cleanup(func() { master.Close(); slave.Close() })
+	go func() {
+		tick := time.NewTicker(10 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case text = <-value:
+				sent <- time.Now()
+			case <-tick.C:
+			}
+			if _, err := master.WriteString(text + "\r\n"); err != nil {
+				return
+			}
 		}
-		if _, err := to.WriteString(text + "\r\n"); err != nil {
-			return
-		}
-	}
+	}()
+	return slave
 }
 
 // learn shows both values once and keeps how their digits look.

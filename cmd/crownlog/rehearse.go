@@ -96,7 +96,11 @@ func (r *rehearsal) play(ctx context.Context) error {
 	if r.board == nil {
 		err = r.job(ctx)
 	} else {
-		err = withScreen(ctx, r.board, dashboard.Source{Job: r.jobView}, r.job)
+		gears := r.sheet.GearSet
+		err = withScreen(ctx, r.board, dashboard.Source{
+			Job:     r.jobView,
+			Pattern: &dashboard.PatternEntry{Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free"},
+		}, r.job)
 	}
 	cancel()
 	return errors.Join(err, <-ran)
@@ -107,7 +111,7 @@ func (r *rehearsal) jobView() dashboard.JobView {
 	return dashboard.JobView{
 		Vehicle: r.sheet.Vehicle.Label, Invented: r.sheet.Invented,
 		Steps: logger.Job{Sheet: r.sheet, Captures: captures}.Steps(),
-		Holds: logger.HoldPoints(r.sheet, captures),
+		Holds: logger.HoldPoints(r.sheet, captures), Moves: logger.MoveHistory(r.sheet, captures),
 	}
 }
 
