@@ -42,6 +42,7 @@ type jobState struct {
 	hold   int // among the open hold points
 	typing bool
 	reason string
+	fixed  bool // nothing can be overridden from here
 }
 
 // paintJob draws the steps on the left and the hold points on the right, or
@@ -58,7 +59,7 @@ func paintJob(c canvas, j JobView, st jobState) {
 	}
 	bar.text(1, 0, clip("job · "+j.Vehicle, c.w-textWidth(right)-2, c.ascii), inkHeader)
 	bar.right(c.w, 0, right, inkHeader)
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, len(j.open()) > 0))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, len(j.open()) > 0 && !st.fixed))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {

@@ -38,6 +38,7 @@ type panel struct {
 
 func newPanel(src Source, o Options, quit func()) *panel {
 	p := &panel{
+		job:     jobState{fixed: src.Override == nil},
 		Box:     tview.NewBox(),
 		src:     src,
 		options: o,
@@ -208,7 +209,7 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 			return
 		}
 		p.src.Override(open[p.job.hold].Name, p.job.reason)
-		p.job = jobState{}
+		p.job.typing, p.job.hold = false, 0
 	case tcell.KeyRune:
 		if len(p.job.reason) < 400 {
 			p.job.reason += string(e.Rune())
