@@ -1,7 +1,6 @@
 package device
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -244,34 +243,4 @@ func openError(name string, err error) error {
 		return e
 	}
 	return systemOpenError(e, err)
-}
-
-// SerialOpener returns an Opener of the serial port name. After the first
-// opening it knows the USB identity of the device and follows it to another
-// port name; without one it goes by the name, which may be a symbolic link.
-func SerialOpener(name string, s Serial) Opener {
-	var known PortInfo
-	return func(ctx context.Context) (Port, string, error) {
-		if err := ctx.Err(); err != nil {
-			return nil, "", err
-		}
-		path := name
-		if known.hasIdentity() {
-			if info, ok := portInfo(name); !ok || !info.sameDevice(known) {
-				moved, ok := findDevice(known)
-				if !ok {
-					return nil, "", &PortError{Port: name, Reason: PortMissing}
-				}
-				path = moved
-			}
-		}
-		port, err := OpenPort(path, s)
-		if err != nil {
-			return nil, "", err
-		}
-		if info, ok := portInfo(path); ok && !known.hasIdentity() {
-			known = info
-		}
-		return port, path, nil
-	}
 }

@@ -1,0 +1,46 @@
+package device
+
+import "context"
+
+// SerialOpener returns an Opener of the serial port name. After the first
+// opening it knows the USB identity of the device and follows it to another
+// port name; without one it goes by the name, which may be a symbolic link.
+func SerialOpener(name string, s Serial) Opener {
+	f := follower{name: name, info: portInfo, find: findDevice,
+		open: func(path string) (Port, error) { return OpenPort(path, s) }}
+	return f.next
+}
+
+// A follower opens one device wherever it is plugged in.
+type follower struct {
+	name  string
+	known PortInfo // the device, once it was open
+	info  func(path string) (PortInfo, bool)
+	find  func(PortInfo) (string, bool)
+	open  func(path string) (Port, error)
+}
+
+// next tries once to open the device.
+func (f *follower) next(ctx context.Context) (Port, string, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, "", err
+	}
+	path := f.name
+	if f.known.hasIdentity() {
+		if info, ok := f.info(path); !ok || !info.sameDevice(f.known) {
+			moved, ok := f.find(f.known)
+			if !ok {
+				return nil, "", &PortError{Port: f.name, Reason: PortMissing}
+			}
+			path = moved
+		}
+	}
+	port, err := f.open(path)
+	if err != nil {
+		return nil, "", err
+	}
+	if !f.known.hasIdentity() {
+		f.known, _ = f.info(path)
+	}
+	return port, path, nil
+}

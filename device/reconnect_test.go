@@ -1,0 +1,187 @@
+package device
+
+import (
+	"context"
+	"io"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A bus is an invented set of plugged-in devices by port name.
+type bus map[string]PortInfo
+
+func (b bus) follower(name string) *follower {
+	return &follower{
+		name: name,
+		info: func(path string) (PortInfo, bool) { p, ok := b[path]; return p, ok },
+		find: func(want PortInfo) (string, bool) {
+			var ports []PortInfo
+			for _, p := range b {
+				ports = append(ports, p)
+			}
+			return onlyDevice(ports, want)
+		},
+		open: func(path string) (Port, error) {
+			if _, ok := b[path]; !ok {
+				return nil, &PortError{Port: path, Reason: PortMissing}
+			}
+			return &talker{}, nil
+		},
+	}
+}
+
+func TestFollowsADeviceToAnotherName(t *testing.T) {
+	gauge := PortInfo{Name: "/dev/ttyUSB0", USB: true, Vendor: "0403", Product: "6001", Serial: "A1"}
+	other := PortInfo{Name: "/dev/ttyUSB0", USB: true, Vendor: "0403", Product: "6001", Serial: "B2"}
+	b := bus{"/dev/ttyUSB0": gauge}
+	f := b.follower("/dev/ttyUSB0")
+	open := func() (string, error) {
+		_, name, err := f.next(context.Background())
+		return name, err
+	}
+	name, err := open()
+	require.NoError(t, err)
+	assert.Equal(t, "/dev/ttyUSB0", name)
+
+	delete(b, "/dev/ttyUSB0")
+	_, err = open()
+	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
+
+	b["/dev/ttyUSB0"] = other // somebody else's gauge took the name
+	_, err = open()
+	assert.ErrorIs(t, err, &PortError{Reason: PortMissing}, "another gauge is never taken for the one that went")
+
+	gauge.Name = "/dev/ttyUSB1"
+	b["/dev/ttyUSB1"] = gauge
+	name, err = open()
+	require.NoError(t, err)
+	assert.Equal(t, "/dev/ttyUSB1", name)
+
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, _, err = f.next(ctx)
+	assert.ErrorIs(t, err, context.Canceled)
+}
+
+func TestWithoutIdentityTheNameCounts(t *testing.T) {
+	b := bus{"/dev/ttyS0": {Name: "/dev/ttyS0"}}
+	f := b.follower("/dev/ttyS0")
+	for range 2 {
+		_, name, err := f.next(context.Background())
+		require.NoError(t, err)
+		assert.Equal(t, "/dev/ttyS0", name)
+	}
+}
+
+// A pipePort is a port made of a channel of bytes, for tests with a false clock.
+type pipePort struct {
+	in      chan []byte
+	closed  chan struct{}
+	once    sync.Once
+	timeout time.Duration
+}
+
+func newPipePort() *pipePort {
+	return &pipePort{in: make(chan []byte), closed: make(chan struct{})}
+}
+
+func (p *pipePort) Read(b []byte) (int, error) {
+	select {
+	case got, ok := <-p.in:
+		if !ok {
+			return 0, io.EOF
+		}
+		return copy(b, got), nil
+	case <-p.closed:
+		return 0, &PortError{Reason: PortClosed}
+	case <-time.After(p.timeout):
+		return 0, nil
+	}
+}
+
+func (p *pipePort) Write(b []byte) (int, error)          { return len(b), nil }
+func (p *pipePort) Close() error                         { p.once.Do(func() { close(p.closed) }); return nil }
+func (p *pipePort) SetReadTimeout(d time.Duration) error { p.timeout = d; return nil }
+
+func TestReconnectionBacksOff(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		port := newPipePort()
+		start := time.Now()
+		var tries []time.Duration
+		open := func(context.Context) (Port, string, error) {
+			tries = append(tries, time.Since(start))
+			switch len(tries) {
+			case 1:
+				return port, "first", nil
+			case 10:
+				port = newPipePort()
+				return port, "second", nil
+			}
+			return nil, "", &PortError{Port: "first", Reason: PortMissing}
+		}
+		out := make(chan Event, 10)
+		done := make(chan error)
+		go func() { done <- NewGauge("dial", Profile{Frame: FrameText}, open, time.Now).Run(ctx, out) }()
+		close(port.in) // the cable is pulled
+		lost, back := <-out, <-out
+		assert.Equal(t, EventLost, lost.Kind)
+		assert.Equal(t, EventBack, back.Kind)
+		assert.Equal(t, `open again as "second"`, back.Text)
+		var pauses []time.Duration
+		for i := 1; i < len(tries); i++ {
+			pauses = append(pauses, tries[i]-tries[i-1])
+		}
+		ms := time.Millisecond
+		assert.Equal(t, []time.Duration{100 * ms, 200 * ms, 400 * ms, 800 * ms, 1600 * ms, 3200 * ms, 5000 * ms, 5000 * ms, 5000 * ms}, pauses)
+		port.in <- []byte("+0.1\r\n+0.2\r\n")
+		assert.Equal(t, 0.1, (<-out).Reading.Value)
+		assert.Equal(t, 0.2, (<-out).Reading.Value)
+		cancel()
+		assert.NoError(t, <-done)
+	})
+}
+
+func TestEndWhileWaitingForTheDevice(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		port := newPipePort()
+		opened := false
+		open := func(context.Context) (Port, string, error) {
+			if opened {
+				return nil, "", &PortError{Reason: PortMissing}
+			}
+			opened = true
+			return port, "first", nil
+		}
+		out := make(chan Event, 10)
+		done := make(chan error)
+		go func() { done <- NewGauge("dial", Profile{Frame: FrameText}, open, time.Now).Run(ctx, out) }()
+		close(port.in)
+		assert.Equal(t, EventLost, (<-out).Kind)
+		synctest.Wait()
+		cancel()
+		assert.NoError(t, <-done)
+	})
+}
+
+func TestReadingOfUsualDigitsDoesNotAllocate(t *testing.T) {
+	out := make(chan Event, 1)
+	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
+	g.ctx, g.out = context.Background(), out
+	g.start.sure = true
+	d := textOf(t, Text{})
+	lines := rockingLines(300)
+	feed := func() {
+		for i := 0; i < len(lines); i += 11 {
+			d.Feed(lines[i:i+11], g.emit)
+			<-out
+		}
+	}
+	assert.Zero(t, testing.AllocsPerRun(10, feed))
+}
