@@ -18,6 +18,7 @@ type verbs struct {
 	Job        jobCmd        `cmd:"" help:"Open a job folder, show it, check its sheet."`
 	Ports      portsCmd      `cmd:"" help:"List the serial ports."`
 	Listen     listenCmd     `cmd:"" help:"Print what a gauge sends."`
+	Identify   identifyCmd   `cmd:"" help:"Find out what a port speaks and propose a gauge profile."`
 	Measure    measureCmd    `cmd:"" help:"Measure one feature of a job in one stage, position by position."`
 	Analyse    analyseCmd    `cmd:"" help:"Compute a measurement from a recorded trace."`
 	Compare    compareCmd    `cmd:"" help:"Say what changed from stage to stage."`

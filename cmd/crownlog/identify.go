@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"time"
+
+	"crownlog/device"
+)
+
+type identifyCmd struct {
+	Port    string        `arg:"" help:"Serial port to listen to."`
+	MaySend bool          `help:"Polite questions may be sent to the port. Without it nothing is sent."`
+	Listen  time.Duration `help:"How long to listen at each setting of the line." default:"1500ms"`
+	Baud    []int         `help:"Line speeds to try. Default: the common ones."`
+	Write   string        `help:"Write the best proposal as a profile to this new file." placeholder:"FILE"`
+	JSON    bool          `name:"json" help:"Print a JSON array."`
+}
+
+// A proposalView is a proposal as identify --json prints it.
+type proposalView struct {
+	Profile profileView  `json:"profile"`
+	Clean   number       `json:"clean_share"`
+	Frames  int          `json:"frames"`
+	Broken  int          `json:"broken"`
+	Rate    number       `json:"rate_hz"`
+	Samples []sampleView `json:"samples"`
+	Notes   []string     `json:"notes"`
+}
+
+type sampleView struct {
+	Raw   string `json:"raw"`
+	Value number `json:"value"`
+	Unit  string `json:"unit"`
+}
+
+// Run listens, prints what fits with its evidence, and says so when nothing
+// does.
+func (c *identifyCmd) Run(ctx context.Context, con *console) error {
+	if c.Write != "" {
+		if _, err := os.Lstat(c.Write); !errors.Is(err, fs.ErrNotExist) {
+			return usagef("name a new file", "%q is there already", c.Write)
+		}
+	}
+	found, err := device.Identify(ctx, c.Port, device.IdentifyOptions{
+		MaySend: c.MaySend, Listen: c.Listen, Bauds: c.Baud,
+		Said: func(text string) { con.say("%s", text) },
+	})
+	if err != nil && !errors.Is(err, device.ErrCannotTell) {
+		return err
+	}
+	if c.JSON {
+		views := []proposalView{}
+		for _, p := range found {
+			views = append(views, newProposalView(p))
+		}
+		if jsonErr := con.json(views); jsonErr != nil {
+			return jsonErr
+		}
+	} else {
+		printProposals(con, found)
+	}
+	if err != nil {
+		return c.cannotTell(con, err)
+	}
+	if c.Write != "" {
+		return writeProfile(c.Write, found[0].Profile)
+	}
+	return nil
+}
+
+// cannotTell says what to try when nothing fits.
+func (c *identifyCmd) cannotTell(con *console, err error) error {
+	hint := "is the gauge on and sending? Some send only at the press of their button"
+	if !c.MaySend {
+		hint += "; --may-send lets crownlog ask it"
+	}
+	con.say("%v; %s", err, hint)
+	return errOutside
+}
+
+func newProposalView(p device.Proposal) proposalView {
+	v := proposalView{Profile: newProfileView(p.Profile), Clean: number(p.Clean), Frames: p.Frames, Broken: p.Broken,
+		Rate: number(p.Rate), Samples: []sampleView{}, Notes: append([]string{}, p.Notes...)}
+	for _, s := range p.Samples {
+		v.Samples = append(v.Samples, sampleView{s.Raw, number(s.Value), s.Unit})
+	}
+	return v
+}
+
+// printProposals prints the best first.
+func printProposals(con *console, found []device.Proposal) {
+	for i, p := range found {
+		v := newProfileView(p.Profile)
+		fmt.Fprintf(con.out, "%d. %s, %s, %s, %d baud: %.0f %% of %d frames clean", i+1, v.Name, v.Frame, v.Mode, v.Baud,
+			100*p.Clean, p.Frames+p.Broken)
+		if p.Rate > 0 {
+			fmt.Fprintf(con.out, ", %.3g readings a second", p.Rate)
+		}
+		fmt.Fprintln(con.out)
+		for _, s := range p.Samples {
+			fmt.Fprintf(con.out, "   %q is %g%s\n", s.Raw, s.Value, prefixed(" ", s.Unit))
+		}
+		for _, n := range p.Notes {
+			fmt.Fprintf(con.out, "   note: %s\n", n)
+		}
+	}
+}
+
+// writeProfile writes a profile to a file that was not there.
+func writeProfile(path string, p device.Profile) error {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	return errors.Join(p.WriteTOML(file), file.Close())
+}
