@@ -2,6 +2,7 @@ package logger
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -71,6 +72,7 @@ func childCapture(id int) Capture {
 // TestKilledRuns kills a measuring run at random points, over and over on the
 // same folder: whatever was announced as stored is there, whole and once.
 func TestKilledRuns(t *testing.T) {
+	t.Parallel()
 	kills := 200
 	if testing.Short() {
 		kills = 20
@@ -127,7 +129,7 @@ func runChild(t *testing.T, dir string, rng *rand.Rand) int {
 		}
 		return true
 	}
-	for range rng.IntN(12) + 1 {
+	for range rng.IntN(6) + 1 {
 		require.True(t, read(), "the child ended by itself")
 	}
 	time.Sleep(time.Duration(rng.IntN(900)) * time.Microsecond)
@@ -187,6 +189,7 @@ func TestTornWithZeros(t *testing.T) {
 
 // TestEveryFlippedByte changes each byte of a journal in turn, in two ways.
 func TestEveryFlippedByte(t *testing.T) {
+	t.Parallel()
 	whole, lines := smallJournal(t, 3)
 	dir := folderWith(t, whole)
 	path := filepath.Join(dir, captureFile)
@@ -194,11 +197,16 @@ func TestEveryFlippedByte(t *testing.T) {
 		for _, flip := range []byte{0x01, 0x20, 0x40, 0xff} {
 			data := append([]byte{}, whole...)
 			data[i] ^= flip
-			require.NoError(t, os.WriteFile(path, data, fileMode))
-			_, err := ReadFolder(dir)
+			_, _, _, err := readCaptures(path, bytes.NewReader(data))
 			var damage *DamageError
 			require.ErrorAs(t, err, &damage, "byte %d of %q ^ %#x", i, lineAt(lines, i), flip)
 			assert.InDelta(t, lineNumber(lines, i), damage.Line, 1)
+			if i%17 > 0 || flip != 0x01 {
+				continue
+			}
+			require.NoError(t, os.WriteFile(path, data, fileMode))
+			_, err = ReadFolder(dir)
+			require.ErrorAs(t, err, &damage)
 			_, err = OpenFolder(dir)
 			require.ErrorAs(t, err, &damage)
 		}

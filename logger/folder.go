@@ -154,12 +154,28 @@ func (f *Folder) openJournal() error {
 
 // readCaptures reads a whole captures.csv.
 func readCaptures(path string, r io.Reader) (captures []Capture, sound int64, torn []byte, err error) {
-	var cr captureReader
+	cr := captureReader{captures: make([]Capture, 0, captureCount(r))}
 	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
 	if err != nil {
 		return nil, sound, nil, err
 	}
 	return cr.captures, sound, torn, nil
+}
+
+// usualLine is about what a capture takes in the journal, in bytes.
+const usualLine = 130
+
+// captureCount guesses from a file's size how many captures it holds.
+func captureCount(r io.Reader) int {
+	file, ok := r.(*os.File)
+	if !ok {
+		return 0
+	}
+	info, err := file.Stat()
+	if err != nil {
+		return 0
+	}
+	return int(info.Size() / usualLine)
 }
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe

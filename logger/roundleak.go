@@ -12,6 +12,7 @@ import (
 
 const (
 	leakSamples = 20000 // kept at most; a longer test is thinned
+	lookSamples = 100   // behind the running rate
 	leakEvery   = 5.0   // seconds between looks at the running rate
 )
 
@@ -73,7 +74,7 @@ func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 	}
 	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
 		m.looked = s.T
-		m.result = m.measured()
+		m.result = m.measured(m.thinned(lookSamples))
 	}
 	if s.T-m.start < settle+test {
 		return nil
@@ -95,8 +96,18 @@ func (m *leakMeasure) thin() {
 	m.every *= 2
 }
 
-func (m *leakMeasure) measured() analysis.LeakDown {
-	return analysis.MeasureLeakDown(m.samples, analysis.LeakOptions{AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa})
+// thinned is about n samples spread over the test so far, for a quick look.
+func (m *leakMeasure) thinned(n int) []analysis.LeakSample {
+	every := max(1, len(m.samples)/n)
+	var some []analysis.LeakSample
+	for i := 0; i < len(m.samples); i += every {
+		some = append(some, m.samples[i])
+	}
+	return some
+}
+
+func (m *leakMeasure) measured(samples []analysis.LeakSample) analysis.LeakDown {
+	return analysis.MeasureLeakDown(samples, analysis.LeakOptions{AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa})
 }
 
 func (m *leakMeasure) end() error {
@@ -113,7 +124,7 @@ func (m *leakMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("the pressure is still settling")
 	}
-	d := m.measured()
+	d := m.measured(m.samples)
 	if d.Refused {
 		return Capture{}, fmt.Errorf("the curve cannot be read: %s", strings.Join(d.Notes, "; "))
 	}
