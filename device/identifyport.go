@@ -30,10 +30,10 @@ type question struct {
 	set  func(p *Profile) // makes the profile ask so
 }
 
-// questions are sent only with MaySend. None of them changes a setting: SCPI
-// queries, single letters that gauges answer with their value, and Modbus
-// reads of the first registers of device 1.
-func questions() []question {
+// textQuestions and modbusQuestions are sent only with MaySend. None of them
+// changes a setting: SCPI queries, single letters that gauges answer with
+// their value, and reads of the first registers of device 1.
+func textQuestions() []question {
 	var list []question
 	for _, q := range []string{"READ?", "FETC?", "MEAS?"} {
 		list = append(list, question{q, []byte(q + "\n"), func(p *Profile) {
@@ -47,11 +47,17 @@ func questions() []question {
 	for _, q := range []string{"?\r", "\r\n", "R\r\n", "D\r\n"} {
 		list = append(list, question{q, []byte(q), func(p *Profile) { p.Ask = q }})
 	}
+	return list
+}
+
+func modbusQuestions() []question {
+	var list []question
 	for _, m := range []Modbus{
 		{Address: 1, Function: 4, Type: "float32"}, {Address: 1, Function: 3, Type: "float32"},
 		{Address: 1, Function: 4, Type: "int16"}, {Address: 1, Function: 3, Type: "int16"},
 	} {
-		list = append(list, question{fmt.Sprintf("modbus read, function %d, %d registers", m.Function, m.registers()), m.request(), func(*Profile) {}})
+		name := fmt.Sprintf("modbus read, function %d, registers %d", m.Function, m.registers())
+		list = append(list, question{name, m.request(), func(*Profile) {}})
 	}
 	return list
 }
@@ -74,11 +80,17 @@ func Identify(ctx context.Context, name string, o IdentifyOptions) ([]Proposal, 
 	}
 	most := 0
 	for _, baud := range o.Bauds {
-		found, heard, err := identifyAt(ctx, name, Serial{Baud: baud}, o)
-		if err != nil || len(found) > 0 {
-			return found, err
+		tries := []lineTry{{Serial{Baud: baud}, true, append(textQuestions(), modbusQuestions()...)}}
+		if o.MaySend { // the Modbus guide's own setting has even parity
+			tries = append(tries, lineTry{Serial{Baud: baud, Parity: "even"}, false, modbusQuestions()})
 		}
-		most = max(most, heard)
+		for _, try := range tries {
+			found, heard, err := identifyAt(ctx, name, try, o)
+			if err != nil || len(found) > 0 {
+				return found, err
+			}
+			most = max(most, heard)
+		}
 	}
 	if most == 0 {
 		return nil, fmt.Errorf("%w: nothing was heard on %q", ErrCannotTell, name)
@@ -86,8 +98,16 @@ func Identify(ctx context.Context, name string, o IdentifyOptions) ([]Proposal, 
 	return nil, fmt.Errorf("%w: %d bytes were heard on %q and fit no known form", ErrCannotTell, most, name)
 }
 
+// A lineTry is one setting of the line and what is done with it.
+type lineTry struct {
+	serial Serial
+	listen bool
+	ask    []question
+}
+
 // identifyAt tries one setting of the line.
-func identifyAt(ctx context.Context, name string, s Serial, o IdentifyOptions) (found []Proposal, heard int, err error) {
+func identifyAt(ctx context.Context, name string, try lineTry, o IdentifyOptions) (found []Proposal, heard int, err error) {
+	s := try.serial
 	port, err := o.Open(name, s)
 	if err != nil {
 		return nil, 0, err
@@ -100,16 +120,21 @@ func identifyAt(ctx context.Context, name string, s Serial, o IdentifyOptions) (
 			err = ctx.Err()
 		}
 	}()
-	o.Said(fmt.Sprintf("listening at %d baud", s.Baud))
-	b, span, err := listenFor(port, o.Listen, 16384)
-	if err != nil {
-		return nil, 0, err
+	if try.listen {
+		o.Said(fmt.Sprintf("listening at %d baud", s.Baud))
+		b, span, err := listenFor(port, o.Listen, 16384)
+		if err != nil {
+			return nil, 0, err
+		}
+		found = settle(IdentifyBytes(b, span), s)
+		if len(found) > 0 || len(b) > 0 {
+			return found, len(b), nil
+		}
 	}
-	found = settle(IdentifyBytes(b, span), s)
-	if len(found) > 0 || len(b) > 0 || !o.MaySend {
-		return found, len(b), nil
+	if !o.MaySend {
+		return nil, 0, nil
 	}
-	for _, q := range questions() {
+	for _, q := range try.ask {
 		o.Said(fmt.Sprintf("asking %q at %d baud", q.name, s.Baud))
 		b, err := askFor(port, q.ask)
 		if err != nil {
@@ -120,9 +145,6 @@ func identifyAt(ctx context.Context, name string, s Serial, o IdentifyOptions) (
 		for i := range found {
 			found[i].Profile.Mode = ModeAsked
 			q.set(&found[i].Profile)
-			if found[i].Profile.Frame == FrameModbus {
-				found[i].Profile.Modbus.Register = 0
-			}
 		}
 		if len(found) > 0 {
 			return settle(found, s), heard, nil
@@ -135,6 +157,9 @@ func identifyAt(ctx context.Context, name string, s Serial, o IdentifyOptions) (
 func settle(found []Proposal, s Serial) []Proposal {
 	for i := range found {
 		found[i].Profile.Serial.Baud = s.Baud
+		if s.Parity != "" {
+			found[i].Profile.Serial.Parity = s.Parity
+		}
 	}
 	return found
 }
@@ -170,7 +195,7 @@ func listenFor(port Port, d time.Duration, most int) (b []byte, span time.Durati
 // askFor sends a question until enough answers for a proposal are heard. A
 // question that gets no answer is sent once more and then given up.
 func askFor(port Port, ask []byte) ([]byte, error) {
-	const times, wait, gap = 12, 300 * time.Millisecond, 20 * time.Millisecond
+	const times, wait, gap = 12, 250 * time.Millisecond, 20 * time.Millisecond
 	var b []byte
 	buf := make([]byte, 1024)
 	for i := range times {
