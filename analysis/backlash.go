@@ -180,19 +180,28 @@ func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 // under a hard push, most of it before the reading settles.
 const (
 	windUpMean = 0.003
-	windUpSD   = 0.004
+	windUpSD   = 0.0035
 )
 
 // unseenWindUp is the half-width in mm of what gives way too quickly to be
 // seen, at each stop.
-const unseenWindUp = 0.0005
+const unseenWindUp = 0.0003
 
 // contact corrects the mean distance for the creep at the stops. A small one
 // is wind-up, taken back to the contact: the fitted size and the usual one are
 // weighed by their variances. A large one is an oil film being squeezed out,
-// and is followed to its end.
+// and is followed to its end. Where the hands did not quite rest, the top of
+// the rounded motion is the contact.
 func (p *pairs) contact(w windUp) {
 	usual, spread := windUpMean*p.mean, windUpSD*p.mean
+	if w.round > 0 {
+		// A parabola's top is 0.9 times as far above its mean as its last sixth
+		// is below it, a flatter top less.
+		p.creep = -2 * 0.6 * w.round
+		p.creepU = math.Hypot(p.creep/2, 2*spread)
+		p.mean -= p.creep
+		return
+	}
 	if w.u == 0 { // not enough readings to see it
 		w.share, w.u = 0.7, math.Inf(1)
 	}

@@ -35,7 +35,7 @@ type windUp struct {
 	size  float64 // A
 	u     float64 // standard uncertainty of A from the noise
 	share float64 // mean of 1-exp(-t/τ) over the readings behind the levels
-	tau   float64
+	round float64 // how far the end of a rest falls back below its level; 0: not seen
 }
 
 // windUp fits the creep to the sound stops by least squares within each rest,
@@ -71,18 +71,19 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 		num = math.Max(num, 0) // nothing creeps away from its stop
 		if g := num * num / den / (noise * noise); i == 0 || g > gain+4 {
 			gain = g
-			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n, tau: tau}
+			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n}
 		}
 	}
-	if s.fallsBack(best.size, noise) {
-		best.size = 0
+	if back := s.fallBack(noise); back > 0.1*best.size {
+		best.size, best.round = 0, back
 	}
 	return best
 }
 
-// fallsBack reports whether the readings turn inward again towards the end of
-// a rest: then the motion was rounded, and what looked like creep was its rise.
-func (s *judgeScratch) fallsBack(size, noise float64) bool {
+// fallBack returns how far the readings turn inward again towards the end of a
+// rest, 0 if not surely: then the motion was rounded, and what looked like
+// creep was its rise.
+func (s *judgeScratch) fallBack(noise float64) float64 {
 	var end slot
 	for i := range s.turns {
 		c := &s.turns[i]
@@ -91,13 +92,16 @@ func (s *judgeScratch) fallsBack(size, noise float64) bool {
 		}
 		end.n += c.end.n
 		if c.high {
-			end.sum += c.end.sum
-		} else {
 			end.sum -= c.end.sum
+		} else {
+			end.sum += c.end.sum
 		}
 	}
-	mean := end.sum / end.n
-	return mean < -0.1*size && mean < -2*noise/math.Sqrt(end.n)
+	back := end.sum / end.n
+	if end.n == 0 || back < 2*noise/math.Sqrt(end.n) {
+		return 0
+	}
+	return back
 }
 
 // slope returns the sums of a regression of the course of the rest on phi, and
