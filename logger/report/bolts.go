@@ -6,12 +6,19 @@ import (
 	"strconv"
 )
 
+// crowded is how many bolts fit a chart of the usual width.
+const crowded = 10
+
 // boltPicture draws one bar a bolt in tightening sequence, up or down from the
 // target, over the tolerance band, with the mark of its verdict below. A torque
 // beyond the field ends in an arrow with its figure.
 func boltPicture(b BoltCircle) *drawing {
 	reach := 1.6 * math.Max(b.Upper-b.Target, b.Target-b.Lower)
-	c := newChart(math.Max(chartWidth, 58+21*float64(len(b.Bolts))), chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
+	width := float64(chartWidth)
+	if len(b.Bolts) > crowded {
+		width = math.Max(2*chartWidth, 58+21*float64(len(b.Bolts)))
+	}
+	c := newChart(width, chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
 	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-16, c.top, 5)
 	c.band(b.Lower, b.Upper)
 	c.grid()
@@ -73,19 +80,27 @@ func boltSection(d Data) section {
 	if len(d.Bolts) == 0 {
 		return section{}
 	}
+	const title, legend = "Bolt torque in sequence", "Bars start at the target; shaded: tolerance."
 	var panels row
 	var notes []string
+	var wide []row
 	for _, b := range d.Bolts {
 		p := boltPicture(b)
 		p.caption(upperFirst(b.Title) + ", " + stageTitle(b.Stage))
+		if len(b.Bolts) > crowded {
+			wide = append(wide, row{{share: 2, picture: p}, {share: 1, lines: append(boltNotes(b), legend)}})
+			continue
+		}
 		panels = append(panels, panel{share: 1, picture: p})
 		notes = append(notes, boltNotes(b)...)
 	}
-	notes = append(notes, "Bars start at the target; shaded: tolerance.")
-	if len(panels)%3 == 0 {
-		return section{title: "Bolt torque in sequence", rows: append(thirds(panels, nil), row{{share: 1, lines: notes}})}
+	switch {
+	case len(panels) == 0:
+		return section{title: title, rows: wide}
+	case len(panels)%3 == 0:
+		return section{title: title, rows: append(append(wide, thirds(panels, nil)...), row{{share: 1, lines: append(notes, legend)}})}
 	}
-	return section{title: "Bolt torque in sequence", rows: thirds(panels, notes)}
+	return section{title: title, rows: append(wide, thirds(panels, append(notes, legend))...)}
 }
 
 // boltNotes are the facts of a bolt list that matter later.

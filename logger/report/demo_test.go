@@ -122,6 +122,10 @@ func demoLeak() []analysis.LeakSample {
 func demoData() Data {
 	d := Build(demoSheet(), demoCaptures(), reportDate)
 	d.AddLeakCurve(logger.StageFinal, demoLeak())
+	d.Findings = []logger.Finding{
+		{Severity: logger.Warning, Where: "window leak-down", Text: "this is a default: put the maker's figure in"},
+		{Severity: logger.Advice, Where: "bolts", Text: "not for the report"},
+	}
 	return d
 }
 

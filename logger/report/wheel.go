@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"crownlog/logger"
 )
 
 // backlashSection is the polar picture of every stage and the figures.
@@ -20,6 +22,9 @@ func backlashSection(d Data) section {
 			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().Quantity(r.Round.Mean))
 			pictures = append(pictures, panel{share: 1, picture: p})
 		}
+		for len(pictures) < leastWheels {
+			pictures = append(pictures, panel{share: 1})
+		}
 		s.rows = append(s.rows, pictures)
 	}
 	t := backlashTable(d.Backlash)
@@ -35,6 +40,9 @@ func backlashSection(d Data) section {
 	}
 	return s
 }
+
+// leastWheels keeps two or three wheels from growing over the whole width.
+const leastWheels = 4
 
 // widestRow is how many positions fit across the page.
 const widestRow = 10
@@ -93,7 +101,7 @@ func roundNotes(rounds []Round) []string {
 		}
 		for _, p := range r.Points {
 			if p.Quality != "ok" && p.Quality != "keyed" && p.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Position, strings.ReplaceAll(p.Quality, "+", ", ")))
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Position, qualityWords(p.Quality)))
 			}
 		}
 	}
@@ -109,4 +117,15 @@ func positionList(ps []int) string {
 		return "position " + s[0]
 	}
 	return "positions " + strings.Join(s, ", ")
+}
+
+// qualityWords says what a capture's quality means.
+func qualityWords(quality string) string {
+	words := strings.Split(quality, "+")
+	for i, w := range words {
+		if w == logger.QualityBound {
+			words[i] = "an upper bound, for the wheel never rested at its stops"
+		}
+	}
+	return strings.Join(words, ", ")
 }
