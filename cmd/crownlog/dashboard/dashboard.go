@@ -41,8 +41,9 @@ type Options struct {
 const frame = 33 * time.Millisecond
 
 // Run draws src on screen until ctx ends or the user quits, and restores the
-// terminal before it returns. A nil screen is the terminal the program was
-// started in. The error is of the terminal, which has been restored too.
+// terminal before it returns or panics. A nil screen is the terminal the
+// program was started in. The error is of the terminal, which has been restored
+// too.
 func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
@@ -69,7 +70,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 		return err
 	}
 	<-f.done
-	if f.panicked != nil {
+	if f.panicked != "" {
 		panic(f.panicked)
 	}
 	return nil

@@ -209,10 +209,12 @@ func TestViewPanicRestoresTheTerminal(t *testing.T) {
 		return measuringScene()
 	}
 	r.wake <- struct{}{}
-	assert.PanicsWithValue(t, "broken view", func() {
-		_ = Run(context.Background(), r.screen, r.source, Options{})
-	})
-	assert.EqualValues(t, 1, r.screen.finis.Load())
+	defer func() {
+		assert.Contains(t, recover(), "broken view\n\ngoroutine")
+		assert.EqualValues(t, 1, r.screen.finis.Load())
+	}()
+	_ = Run(context.Background(), r.screen, r.source, Options{})
+	t.Error("Run returned")
 }
 
 func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {

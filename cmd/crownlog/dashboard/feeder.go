@@ -2,6 +2,8 @@ package dashboard
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"time"
 
 	"github.com/rivo/tview"
@@ -17,14 +19,18 @@ type feeder struct {
 	src      Source
 	bell     bool
 	done     chan struct{}
-	panicked any // what a view function panicked with, once done is closed
+	panicked string // what a view function panicked with and where, once done is closed
 
 	heard bells
 }
 
 func (f *feeder) run(ctx context.Context) {
 	defer close(f.done)
-	defer func() { f.panicked = recover() }()
+	defer func() {
+		if p := recover(); p != nil {
+			f.panicked = fmt.Sprintf("%v\n\n%s", p, debug.Stack())
+		}
+	}()
 	defer f.app.Stop()
 	ticks := time.NewTicker(frame)
 	defer ticks.Stop()

@@ -218,7 +218,11 @@ func rockLine(c canvas, v logger.View) {
 		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
 	if rocking && v.Needed > 0 {
-		parts = append(parts, part{fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed), inkPlain})
+		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed)
+		if v.Rocks > v.Needed {
+			count = fmt.Sprintf("%d rocks", v.Rocks)
+		}
+		parts = append(parts, part{count, inkPlain})
 	}
 	c.line(2, parts...)
 }
