@@ -70,7 +70,7 @@ func MeasurePreload(samples []Sample, o PreloadOptions) Preload {
 		p.Notes = append(p.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
 	}
 	p.steadyPart(steady, o)
-	p.breakaway(motion[:start], steady)
+	p.breakaway(s[:from+start], steady)
 	p.trend(steady)
 	return p
 }

@@ -45,18 +45,25 @@ const (
 	strikeFall   = 0.10  // let off by this share of the peak, then
 	strikeRise   = 0.85  // pulled back to this share of it
 	strikeApart  = 0.15  // with the two peaks this many seconds apart at least
+
+	// secondDifferenceSize is the mean size of a second difference of white
+	// noise over its deviation: √6·√(2/π).
+	secondDifferenceSize = 1.9544
 )
 
 // Torque finds pulls in a wrench's trace as it comes, in constant memory.
 type Torque struct {
-	threshold, below float64  // begin and end levels
-	recent           []Sample // the last peakWindow, spikes filtered
-	spike            [5]Sample
-	spikes           int // readings in spike
-	interval         float64
-	last             float64
-	begun            bool
-	pull             pullTrack
+	threshold float64
+	noise     float64    // running mean of the size of second differences at rest
+	back      [2]float64 // the last two readings
+	seen      int
+	recent    []Sample // the last peakWindow, spikes filtered
+	spike     [5]Sample
+	spikes    int // readings in spike
+	interval  float64
+	last      float64
+	begun     bool
+	pull      pullTrack
 }
 
 // pullTrack follows one pull.
@@ -81,7 +88,7 @@ func NewTorque(o TorqueOptions) *Torque {
 	if !(level > 0) || math.IsInf(level, 0) {
 		level = 10
 	}
-	return &Torque{threshold: level, below: 0.97 * level, recent: make([]Sample, 0, peakCapacity)}
+	return &Torque{threshold: level, recent: make([]Sample, 0, peakCapacity)}
 }
 
 // Threshold returns the torque above which a pull begins.
@@ -140,8 +147,25 @@ func tamed(s [5]Sample) float64 {
 	return x
 }
 
+// margin is how far beyond the threshold the noise may carry a reading.
+func (t *Torque) margin() float64 {
+	return math.Max(0.03*t.threshold, math.Min(5*t.noise/secondDifferenceSize, 0.3*t.threshold))
+}
+
+// ended gives out a finished pull; one that only the noise carried over the
+// threshold is none.
+func (t *Torque) ended() (Pull, bool) {
+	t.pull.on = false
+	p := t.pull.pull
+	return p, p.Value > t.threshold+t.margin()
+}
+
 // take runs one reading through the pull in progress.
 func (t *Torque) take(s Sample) (Pull, bool) {
+	if t.seen++; t.seen > 2 && !t.pull.on && math.Abs(s.X) < t.threshold {
+		t.noise += (math.Abs(s.X-2*t.back[1]+t.back[0]) - t.noise) / math.Min(float64(t.seen), 64)
+	}
+	t.back = [2]float64{t.back[1], s.X}
 	p := &t.pull
 	if !p.on {
 		t.remember(s)
@@ -153,11 +177,10 @@ func (t *Torque) take(s Sample) (Pull, bool) {
 		t.remember(s)
 	}
 	x := p.sign * s.X
-	if x < t.below {
-		p.on = false
+	if x < t.threshold-t.margin() {
 		p.pull.End = s.T
 		p.pull.DoubleStrike = p.struck
-		return p.pull, true
+		return t.ended()
 	}
 	p.lastSeen = s.T
 	level := p.sign * t.level()
@@ -239,10 +262,8 @@ func (t *Torque) Finish() (Pull, bool) {
 	if !t.pull.on {
 		return Pull{}, false
 	}
-	t.pull.on = false
-	p := t.pull.pull
-	p.End, p.DoubleStrike, p.Unfinished = t.pull.lastSeen, t.pull.struck, true
-	return p, true
+	t.pull.pull.End, t.pull.pull.DoubleStrike, t.pull.pull.Unfinished = t.pull.lastSeen, t.pull.struck, true
+	return t.ended()
 }
 
 // MeasureTorque finds the pulls in a whole trace in N·m. Without a threshold
@@ -259,9 +280,6 @@ func MeasureTorque(samples []Sample, o TorqueOptions) TorqueResult {
 	t := NewTorque(o)
 	r.Threshold = t.Threshold()
 	keep := func(p Pull) {
-		if p.Value < 1.03*r.Threshold { // noise about the threshold
-			return
-		}
 		if p.LeftHand {
 			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))
 		}
