@@ -179,8 +179,8 @@ func digitTemplate(v logger.View) string {
 // labelWidth is the columns a value of this round takes beside its mark.
 func labelWidth(v logger.View) int {
 	w := v.Decimals + 2
-	if runout(v.Feature) {
-		w++ // a sign
+	if runout(v.Feature) && len(v.Positions) <= 12 {
+		w++ // a sign; a crowded ring shrinks for it when one comes
 	}
 	for _, x := range []float64{v.Window.Lower, v.Window.Upper} {
 		w = max(w, textWidth(short(x, v.Decimals)))
