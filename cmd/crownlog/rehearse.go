@@ -23,15 +23,15 @@ type rehearseCmd struct {
 	ByKey    bool    `help:"The simulated hands rock, and wait for a key to go on to the next position." xor:"hands"`
 	NoScreen bool    `help:"Print plain lines instead of the dashboard."`
 	Seed     int64   `help:"Which invented axle; the same seed gives the same record." default:"1"`
-	Pace     float64 `help:"Simulated seconds in a real one. Default: 10 on the dashboard, as fast as it goes without." placeholder:"X"`
+	Pace     float64 `help:"Simulated seconds in a real one. Default: 12 on the dashboard, as fast as it goes without." placeholder:"X"`
 	Dir      string  `help:"Job folder to make. Default: one in the system's temporary folder."`
 }
 
 const (
-	watchingPace = 10              // of a dashboard that is watched
-	resultPause  = 3 * time.Second // a result stays on the dashboard
-	keyPause     = time.Second     // between typed values
-	mostMoves    = 4               // of the adjusters
+	watchingPace = 12                      // of a dashboard that is watched
+	resultPause  = 2500 * time.Millisecond // a result stays on the dashboard
+	keyPause     = time.Second / 2         // between typed values
+	mostMoves    = 4                       // of the adjusters
 	longestRound = 30 * time.Minute
 )
 
@@ -43,7 +43,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard")
 	}
 	if c.Pace < 0 {
-		return usagef("10 is ten times as fast as life, 0 as fast as it goes", "--pace %g is below zero", c.Pace)
+		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is below zero", c.Pace)
 	}
 	if c.Pace == 0 && screen {
 		c.Pace = watchingPace

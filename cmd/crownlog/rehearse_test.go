@@ -2,18 +2,22 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"crownlog/device/simbench"
+	"crownlog/logger"
 )
 
 // rehearse plays a rehearsal without a screen and returns its folder and what
@@ -133,4 +137,51 @@ func TestRehearseRefuses(t *testing.T) {
 			assert.Contains(t, stderr.String(), c.want)
 		})
 	}
+}
+
+// watch waits for a view of a board, as the screen does.
+func watch(t *testing.T, b *board, what string, seen func(logger.View) bool) logger.View {
+	t.Helper()
+	late := time.After(20 * time.Second)
+	for {
+		if v := b.latest(); seen(v) {
+			return v
+		}
+		select {
+		case <-b.wake:
+		case <-late:
+			require.FailNow(t, "never came: "+what)
+		}
+	}
+}
+
+func TestByKeyNothingIsCapturedByItself(t *testing.T) {
+	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), rehearsalSheet)
+	require.NoError(t, err)
+	bench, err := simbench.New(simbench.Config{Seed: 2, Pace: 40})
+	require.NoError(t, err)
+	r := &rehearsal{con: &console{out: io.Discard, err: io.Discard}, folder: folder, sheet: folder.Sheet(), bench: bench,
+		board: newBoard(), byKey: true}
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 2)
+	go func() { done <- bench.Run(ctx) }()
+	go func() { done <- r.job(ctx) }()
+
+	v := watch(t, r.board, "rocks", func(v logger.View) bool { return v.Rocks >= 5 })
+	assert.Zero(t, v.Stored)
+	r.board.command(logger.CmdCapture)
+	v = watch(t, r.board, "the capture", func(v logger.View) bool { return v.Stored == 1 })
+	assert.Equal(t, 0, v.Current)
+	r.board.command(logger.CmdNext)
+	watch(t, r.board, "rocks at the next position", func(v logger.View) bool { return v.Current == 1 && v.Rocks >= 3 })
+	r.board.command(logger.CmdBack)
+	watch(t, r.board, "rocks at the first position", func(v logger.View) bool { return v.Current == 0 && v.Rocks >= 3 })
+
+	cancel()
+	assert.NoError(t, <-done)
+	assert.NoError(t, <-done)
+	require.NoError(t, bench.Close())
+	require.NoError(t, folder.Close())
+	require.Len(t, r.truths, 1)
+	assert.InDelta(t, r.truths[0].actual, r.truths[0].measured, closeEnough)
 }
