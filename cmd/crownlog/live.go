@@ -208,7 +208,7 @@ func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(c
 		result <- body(ctx)
 	}()
 	src.Latest, src.Wake, src.Command = b.latest, b.wake, b.command
-	screenErr := dashboard.Run(ctx, nil, src, dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true})
+	screenErr := dashboard.Run(ctx, nil, src, screenOptions(os.Getenv))
 	cancel()
 	return errors.Join(screenErr, <-result)
 }

@@ -7,8 +7,8 @@ type keyHint struct{ key, does, more string }
 
 var roundKeys = []keyHint{
 	{"space", "capture", "store what has been measured now"},
-	{"n", "next", "go to the next position (also Right); lifting the plunger does the same"},
-	{"b", "back", "go back a position (also Left)"},
+	{"n", "next", "go to the next position (also Right); or lift the plunger"},
+	{"b", "back", "go back a position (also Left), or lift it twice"},
 	{"u", "undo", "take the last capture back; it stays in the record as superseded"},
 	{"r", "redo", "take the undo back"},
 	{"x", "retry", "forget the rocks at this position and start it again"},
@@ -75,7 +75,7 @@ func keysWidth(keys []keyHint, air int) int {
 // gestures are what hands do in place of a key.
 var gestures = []string{
 	"Rock the wheel between its stops, resting at each: a capture is made by itself when enough rocks agree.",
-	"Lift the plunger, or turn on to the next tooth: the round goes on to the next position.",
+	"Lift the plunger, or turn on to the next tooth: the round goes on. Lift it twice, quickly: it goes back.",
 	"One bell: captured. Three bells: look at the screen.",
 }
 
