@@ -85,18 +85,16 @@ var shapes = []struct {
 	k    ink
 	says string
 }{
-	{"●", inkInside, "inside the window, counting the uncertainty"},
+	{"●", inkInside, "inside"},
 	{"◆", inkDoubt, "too close to call"},
-	{"▲", inkOutside, "outside the window"},
-	{"■", inkPlain, "measured, no window to judge it by"},
-	{"○", inkFaint, "not measured yet"},
+	{"▲", inkOutside, "outside"},
+	{"■", inkPlain, "no window"},
+	{"○", inkFaint, "not measured"},
 }
 
 // paintHelp covers c with the keys, the gestures, the shapes and the caution
 // of the step at hand.
 func paintHelp(c canvas, caution string) {
-	clear := c.pane(0, 0, c.w, c.h)
-	clear.fill(inkPlain)
 	bar := c.pane(0, 0, c.w, 1)
 	bar.fill(inkHeader)
 	bar.text(1, 0, "help · any key goes back", inkHeader)
@@ -107,11 +105,15 @@ func paintHelp(c canvas, caution string) {
 		body.text(7, y, clip(k.more, body.w-7, c.ascii), inkPlain)
 		y++
 	}
+	x := 0
 	for _, s := range shapes {
-		body.text(0, y, s.mark, s.k)
-		body.text(7, y, s.says, inkPlain)
-		y++
+		if x+textWidth(s.says)+2 > body.w { // on the next line
+			x, y = 0, y+1
+		}
+		x = body.text(x, y, s.mark, s.k)
+		x = body.text(x+1, y, s.says, inkPlain) + 3
 	}
+	y++
 	for _, g := range gestures {
 		if y < c.h {
 			y += body.pane(0, y, body.w, c.h-y).paragraph(g, inkPlain)
