@@ -32,9 +32,7 @@ func (c *exportCmd) Run(con *console) error {
 		c.CSV, c.HTML, c.PDF = true, true, true
 	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
-	if err := addTraces(&d, snap); err != nil {
-		return err
-	}
+	damaged := addTraces(&d, snap) // the captures stand without them
 	files := []struct {
 		wanted bool
 		name   string
@@ -59,9 +57,11 @@ func (c *exportCmd) Run(con *console) error {
 		}
 	}
 	if c.JSON {
-		return report.JSON(con.out, d)
+		if err := report.JSON(con.out, d); err != nil {
+			return err
+		}
 	}
-	return nil
+	return damaged
 }
 
 // replaceFile makes path hold what write produces: a reader finds the old file

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"math"
 	"time"
 
@@ -12,8 +13,10 @@ import (
 
 // addTraces puts into d what the captures do not hold but the recorded readings
 // do: the pressures of the air tests and the harmonics of run-outs taken in one
-// turn. What was keyed has no readings and stays without.
+// turn. What was keyed has no readings and stays without; so does what has a
+// damaged file, which the error names.
 func addTraces(d *report.Data, snap *logger.Snapshot) error {
+	var damaged []error
 	for _, l := range d.LeakDowns {
 		path, ok := traceOf(snap, l.Stage, logger.FeatureLeakDown)
 		if !ok {
@@ -21,7 +24,8 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 		}
 		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
 		if err != nil {
-			return err
+			damaged = append(damaged, err)
+			continue
 		}
 		d.AddLeakCurve(l.Stage, curve)
 	}
@@ -32,13 +36,14 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 		}
 		samples, err := lengths(path, r.End)
 		if err != nil {
-			return err
+			damaged = append(damaged, err)
+			continue
 		}
 		d.AddTurn(r.Stage, r.Feature, analysis.RunoutTurn(samples, analysis.RunoutOptions{
 			Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
 		}))
 	}
-	return nil
+	return errors.Join(damaged...)
 }
 
 // traceOf is the newest readings file of a feature in a stage.

@@ -107,12 +107,31 @@ func runoutSection(d Data) section {
 	}
 	t := runoutTable(d.Runouts)
 	s := section{title: "Run-out"}
+	notes := runoutNotes(d.Runouts)
 	if len(d.Runouts) > 2 || len(panels) == 0 {
-		s.rows = append(thirds(panels, nil), row{{share: 1, table: t}})
+		s.rows = append(thirds(panels, nil), row{{share: 1, table: t, lines: notes}})
 		return s
 	}
-	s.rows = thirds(append(panels, panel{share: 1, table: t.transposed()}), nil)
+	s.rows = thirds(append(panels, panel{share: 1, table: t.transposed(), lines: notes}), nil)
 	return s
+}
+
+// runoutNotes says what was left out of a run-out, and why one is missing.
+func runoutNotes(runouts []Runout) []string {
+	var lines []string
+	for _, r := range runouts {
+		if r.Runout.Refused {
+			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+strings.Join(r.Runout.Notes, "; ")+".")
+		}
+		for _, s := range r.Runout.Spikes {
+			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.Signed(s.Height))
+			if s.Repeats {
+				text += "; it came back a turn later: burr, paint or bruise"
+			}
+			lines = append(lines, text+".")
+		}
+	}
+	return lines
 }
 
 // runoutTable has a row for each run-out.

@@ -1,0 +1,81 @@
+package report
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+func TestRunoutNotes(t *testing.T) {
+	f := Format{"mm", 3}
+	assert.Equal(t, []string{
+		"Run-out of the bore could not be measured: too few places; turned back.",
+		"Run-out of the face: a narrow spot at 45°, +0.050 mm, is left out; it came back a turn later: burr, paint or bruise.",
+		"Run-out of the face: a narrow spot at 200°, −0.031 mm, is left out.",
+	}, runoutNotes([]Runout{
+		{Title: "run-out of the bore", Format: f, Runout: analysis.Runout{Refused: true, Notes: []string{"too few places", "turned back"}}},
+		{Title: "run-out of the face", Format: f, Runout: analysis.Runout{Spikes: []analysis.Spike{
+			{AngleDeg: 45, Height: 0.05, Repeats: true}, {AngleDeg: 200, Height: -0.031},
+		}}},
+	}))
+}
+
+// The points of the picture are the readings about their mean, at their angles.
+func TestRunoutPicturePoints(t *testing.T) {
+	r := Runout{
+		Title: "run-out", Format: Format{"mm", 3}, Limits: analysis.NoLimits("mm"),
+		Points: []RunoutPoint{{0, 0.13}, {90, 0.11}, {180, 0.07}, {270, 0.09}},
+		Runout: analysis.Runout{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}},
+	}
+	p := runoutPicture(r)
+	var centres []point
+	for _, m := range p.marks {
+		if len(m.path) == 6 && m.ink.fill == colourPaper {
+			a, b := m.path[0].p[0], m.path[2].p[2]
+			centres = append(centres, point{(a.x + b.x) / 2, (a.y + b.y) / 2})
+		}
+	}
+	require.Len(t, centres, 4)
+	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	for i, r := range r.Points {
+		assert.InDelta(t, c.left+r.AngleDeg/360*(c.right-c.left), centres[i].x, 1e-9)
+	}
+	assert.InDelta(t, 3, (centres[2].y-centres[0].y)/(centres[3].y-centres[1].y), 1e-9, "0.03 either way against 0.01")
+	assert.Equal(t, "Full indicator movement 0.060 mm, once per turn 0.030 mm either way with its high spot at 20°. No window entered.", p.desc)
+}
+
+func TestRunoutMissingHarmonics(t *testing.T) {
+	nan := math.NaN()
+	table := runoutTable([]Runout{{Title: "run-out of the pilot", Format: Format{"mm", 3}, Limits: analysis.NoLimits("mm"),
+		Runout: analysis.Runout{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan}}})
+	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not judged"}, tableTexts(table)[9:])
+}
+
+func TestEngagementShowsTheSlowest(t *testing.T) {
+	j := &demoJob{}
+	for i, v := range []float64{0.5, 0.9, 0.6} {
+		j.add("final", logger.FeatureEngagement, i+1, math.NaN(), v, math.NaN(), "s")
+	}
+	d := Build(demoSheet(), j.captures, reportDate)
+	require.Len(t, d.Judged, 1)
+	assert.InDelta(t, 0.9, d.Judged[0].Value, 1e-12)
+	assert.Equal(t, "slowest of 3 cycles", d.Judged[0].Text)
+}
+
+func TestChangeWhen(t *testing.T) {
+	for _, tc := range [][3]string{
+		{"as-found", "bench", "when the crown wheel went on the new centre"},
+		{"as-found", "set-up", "when the backlash was set up"},
+		{"as-found", "final", "from as found to final"},
+		{"set-up", "caps-torqued", "when the caps were torqued"},
+		{"caps-torqued", "final", "up to the final check"},
+		{"final", "re-check", "by stage re-check"},
+	} {
+		assert.Equal(t, tc[2], changeWhen(tc[0], tc[1]))
+	}
+}
