@@ -261,6 +261,7 @@ func TestSilence(t *testing.T) {
 	l := listen(t, prof, SerialOpener(p.link, Serial{}))
 	p.send([]byte("+0.100 mm\r\n"))
 	l.untilRaw("+0.100 mm")
+	l.all = nil
 	l.untilKind(EventSilent)
 	p.send([]byte("+0.200 mm\r\n"))
 	l.untilRaw("+0.200 mm")
@@ -282,7 +283,7 @@ func TestUnitSwitched(t *testing.T) {
 // TestAskedGauge lets a peer answer questions, at times wrongly or not at all.
 func TestAskedGauge(t *testing.T) {
 	p := newPeer(t)
-	prof := Profile{Name: "asked", Mode: ModeAsked, Ask: "R\r", Timeout: Duration(100 * time.Millisecond),
+	prof := Profile{Name: "asked", Mode: ModeAsked, Ask: "R\r", Timeout: Duration(300 * time.Millisecond),
 		Interval: Duration(5 * time.Millisecond), Frame: FrameText, Unit: "mm"}
 	answers := []string{"+0.100\r\n", "", "+0.2", "+0.300\r\n", "+0.400\r\n", last + "\r\n"}
 	heard := make(chan error, 1)
@@ -307,7 +308,7 @@ func TestAskedGauge(t *testing.T) {
 func TestModbusGauge(t *testing.T) {
 	p := newPeer(t)
 	prof := profile(t, "modbus-float")
-	prof.Interval, prof.Timeout = Duration(5*time.Millisecond), Duration(100*time.Millisecond)
+	prof.Interval, prof.Timeout = Duration(5*time.Millisecond), Duration(300*time.Millisecond)
 	go func() {
 		ask := make([]byte, 16)
 		for i := 0; ; i++ {

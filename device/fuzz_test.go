@@ -105,12 +105,14 @@ func FuzzUsualLine(f *testing.F) {
 	seeds(f)
 	f.Add([]byte("0,123\n5.5,123\n1.5,\n2.5,\n00.1in\n0.1in\n"), uint8(0))
 	f.Fuzz(func(t *testing.T, b []byte, _ uint8) {
-		short, err := (&Text{}).decoder()
-		require.NoError(t, err)
-		long, err := (&Text{}).decoder()
-		require.NoError(t, err)
-		long.(*textDecoder).plain = false
-		require.Equal(t, decodeAll(t, long, b), decodeAll(t, short, b))
+		for _, end := range []string{"any", "cr", "lf", "crlf"} {
+			short, err := (&Text{LineEnd: end}).decoder()
+			require.NoError(t, err)
+			long, err := (&Text{LineEnd: end}).decoder()
+			require.NoError(t, err)
+			long.(*textDecoder).plain = false
+			require.Equal(t, decodeAll(t, long, b), decodeAll(t, short, b), end)
+		}
 	})
 }
 

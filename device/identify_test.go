@@ -120,6 +120,7 @@ var streams = []stream{
 		return []byte(fmt.Sprintf("12:30:%02d;%s\r\n", i%60, strings.Replace(fmt.Sprintf("%.3f", float64(c)/1000), ".", ",", 1)))
 	}},
 	{"tabs", FrameText, swing(60), 3, "", line("#i\t%.3f\t20.5 C\r\n")},
+	{"clock before the value", FrameText, swing(60), 3, "mm", line("12:30:05 %+.3f mm\r\n")},
 	{"BCD, sum", FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("sum8", append([]byte{0xAA}, bcd(abs(c), 3)...)) }},
 	{"BCD, sign byte, xor", FramePacked, swing(60), -1, "", func(_, c int) []byte { return sealed("xor8", append([]byte{0x02, sign(c)}, bcd(abs(c), 3)...)) }},
 	{"BCD, crc", FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("crc16-modbus", append([]byte{0x7E}, bcd(abs(c), 4)...)) }},

@@ -132,7 +132,7 @@ func describe(p Profile, lines [][]byte) Profile {
 // decimal mark in every line, that changes and is not a clock or a counter.
 func columnCandidates(base Profile, lines [][]byte, end string) []Profile {
 	var list []Profile
-	for _, sep := range []string{";", "\t", ",", "|"} {
+	for _, sep := range []string{";", "\t", ",", "|", " "} {
 		count := strings.Count(string(lines[0]), sep) + 1
 		if count < 2 {
 			continue

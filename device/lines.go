@@ -10,7 +10,7 @@ type lineCutter struct {
 	buf  []byte
 	skip bool // the line is over the limit; drop the rest of it
 
-	ended byte // the byte that ended the line
+	ended string // the bytes that ended the line
 }
 
 type lineEnd uint8
@@ -23,6 +23,9 @@ const (
 	endCRLF
 )
 
+// byteEnds are the line ends of one byte.
+var byteEnds = [...]string{'\n': "\n", '\r': "\r"}
+
 // feed takes the next bytes.
 func (c *lineCutter) feed(p []byte) {
 	for len(p) > 0 {
@@ -31,7 +34,7 @@ func (c *lineCutter) feed(p []byte) {
 			c.hold(p)
 			return
 		}
-		c.ended = p[i]
+		c.ended = byteEnds[p[i]]
 		if len(c.buf) == 0 && !c.skip {
 			c.whole(p[:i])
 		} else {
@@ -109,6 +112,7 @@ func (c *lineCutter) hold(p []byte) {
 func (c *lineCutter) whole(b []byte) {
 	if (c.end == endLF || c.end == endCRLF) && len(b) > 0 && b[len(b)-1] == '\r' {
 		b = b[:len(b)-1]
+		c.ended = "\r\n"
 	}
 	switch {
 	case len(b) > c.most:

@@ -61,7 +61,7 @@ func (d *textDecoder) feedUsual(p []byte) []byte {
 	var n number
 	f := &d.frame
 	for len(p) > 0 {
-		if p[0] == '\r' || p[0] == '\n' && d.lines.end == endAny {
+		if d.lines.end == endAny && (p[0] == '\r' || p[0] == '\n') {
 			p = p[1:]
 			continue
 		}
@@ -72,7 +72,7 @@ func (d *textDecoder) feedUsual(p []byte) []byte {
 		f.Raw = p[:size]
 		f.Bad = d.habits.judge(&n, f.Unit, size, false)
 		d.emit(f)
-		p = p[size+1:]
+		p = p[size+d.usual.end:]
 	}
 	return p
 }

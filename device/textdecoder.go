@@ -25,7 +25,7 @@ func (t *Text) decoder() (Decoder, error) {
 	}
 	d := newTextDecoder(most, end, read)
 	d.habits.free = t.Decimals == "free"
-	d.plain = t.Pattern == "" && t.Column == 0 && t.Decimal != "comma" && end <= endCR
+	d.plain = t.Pattern == "" && t.Column == 0 && t.Decimal != "comma"
 	return d, nil
 }
 

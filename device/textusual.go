@@ -6,14 +6,15 @@ import "bytes"
 // only in its number: the bytes after the number, line end and all, are the
 // same, so they mean the same.
 type usualLine struct {
-	tail  []byte // after the number, with the byte that ends the line
+	tail  []byte // after the number, with the line end
+	end   int    // bytes of the line end
 	unit  string
 	flags Flags
 }
 
 // learn remembers what followed the number of a sound simple line. A line
 // that does not begin with its number, or has no decimal point, has no usual form.
-func (u *usualLine) learn(raw []byte, end byte, f *Frame, n *number) {
+func (u *usualLine) learn(raw []byte, end string, f *Frame, n *number) {
 	i := 0
 	if raw[0] == '+' || raw[0] == '-' {
 		i = 1
@@ -24,14 +25,15 @@ func (u *usualLine) learn(raw []byte, end byte, f *Frame, n *number) {
 	}
 	u.tail = u.tail[:0]
 	if n.decimals > 0 && i-first == n.digits+1 {
-		u.tail = append(append(u.tail, raw[i:]...), end)
+		u.tail = append(append(u.tail, raw[i:]...), end...)
+		u.end = len(end)
 	}
 	u.unit, u.flags = f.Unit, f.Flags
 }
 
 // read decodes the line at the head of p if it is of the usual form, with a
-// sign or none and a decimal point, and returns its length without the byte
-// that ends it, else 0.
+// sign or none and a decimal point, and returns its length without the line
+// end, else 0.
 func (u *usualLine) read(p []byte, f *Frame, n *number) int {
 	if len(u.tail) == 0 {
 		return 0
@@ -67,5 +69,5 @@ func (u *usualLine) read(p []byte, f *Frame, n *number) int {
 	n.plus, n.minus = plus, minus
 	n.padded = point-first > 1 && p[first] == '0'
 	n.trailing = p[i-1] == '0'
-	return i + len(u.tail) - 1
+	return i + len(u.tail) - u.end
 }

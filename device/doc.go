@@ -1,0 +1,37 @@
+// Package device turns the bytes of gauges into readings.
+//
+//	port -> Decoder -> frames -> Gauge -> events
+//
+// A Profile says how a kind of gauge speaks: the line setting, whether it
+// streams or is asked, and the form of its frames. Its decoder cuts the stream
+// into frames and says of each that it is sound, or why it is not; a value is
+// never guessed. A Gauge runs one port in the caller's goroutine: it stamps
+// the readings, raises the flags that no single frame shows (a changed unit, a
+// frozen display, a repeated frame), tells of silence, and opens the port
+// again after the cable was pulled. A Keyed gauge sends the same events from
+// typed lines.
+//
+// # Adding a gauge with none in hand
+//
+// Capture its bytes, or write down a few frames from its manual, and make a
+// profile of them; CheckProfile shows what the profile makes of the bytes, and
+// IdentifyBytes proposes one. A new form of frame is a Decoder beside the
+// others and a line in the table of the decoder tests.
+//
+// # What differs between systems
+//
+// On Linux a port is listed from the kernel's own description, without opening
+// it, and a gauge that comes back under another name is found by its USB
+// identity. Windows lists through the registry, with USB identity. macOS does
+// so too in a build with cgo; without cgo it gives names alone, and a gauge is
+// found again by its name. On Windows the system itself keeps a second program
+// off a port; elsewhere a lock on the device does, which binds programs that
+// ask for it.
+//
+// # What cannot be seen
+//
+// Text has no checksum. A lost minus sign, a lost leading digit of an unpadded
+// number, or a digit that became another digit looks like a value. Parity on
+// the line turns most such errors into NUL bytes, and a line with one of those
+// is refused.
+package device
