@@ -3,7 +3,6 @@ package analysis
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // A LeakSample is one reading of a closed volume under pressure.
@@ -44,7 +43,7 @@ type LeakDown struct {
 const NotPressurised Fault = "not-pressurised"
 
 // leakPoints bounds the points of the robust slope, which compares all pairs.
-const leakPoints = 500
+const leakPoints = 250
 
 // zeroC is 0 °C in kelvin.
 const zeroC = 273.15
@@ -169,99 +168,27 @@ func temperatures(s []LeakSample) (temps []float64, known bool) {
 	return temps, last >= 0
 }
 
-// theilSen returns the median slope of all pairs of points at different times,
-// in X per second, of a trace brought down to leakPoints medians.
-func theilSen(s []Sample) float64 {
-	t, x := blockMedians(s, leakPoints)
-	slopes := make([]float64, 0, len(t)*(len(t)-1)/2)
-	for i := range t {
-		for j := i + 1; j < len(t); j++ {
-			slopes = append(slopes, (x[j]-x[i])/(t[j]-t[i]))
-		}
-	}
-	slices.Sort(slopes)
-	return sortedQuantile(slopes, 0.5)
-}
-
-// blockMedians brings a trace down to n points at most; with no need to, it
-// leaves every point. Averaging within a block keeps what digits dither.
-func blockMedians(s []Sample, n int) (t, x []float64) {
-	if len(s) <= n {
-		return times(s), values(s)
-	}
-	each := (len(s) + n - 1) / n
-	for i := 0; i < len(s); i += each {
-		part := s[i:min(i+each, len(s))]
-		v := values(part)
-		m, sd := Median(v), robustSD(v)
-		sum, count := 0.0, 0.0
-		for _, y := range v { // mean without the wild ones
-			if math.Abs(y-m) <= 4*sd {
-				sum += y
-				count++
-			}
-		}
-		if count > 0 {
-			m = sum / count
-		}
-		t, x = append(t, Mean(times(part))), append(x, m)
-	}
-	return t, x
-}
-
 // line fills in the straight-line results and their uncertainty.
 func (r *LeakDown) line(p []Sample, step float64) {
 	slope := theilSen(p)
 	r.RatePerMin = -60 * slope
 	t, x := blockMedians(p, leakPoints)
 	r.PointsUsed = len(t)
+	first, whole := p[0].T, span(p)
 	rest := make([]float64, len(t))
 	for i := range t {
-		rest[i] = x[i] - slope*(t[i]-t[0])
+		rest[i] = x[i] - slope*(t[i]-first)
 	}
 	middle := Median(rest)
 	for i := range rest {
 		rest[i] -= middle
 	}
-	r.Start, r.Drop = middle, -slope*(t[len(t)-1]-t[0])
+	r.Start, r.Drop = middle, -slope*whole
 	perSecond := slopeU(t, rest, step)
 	r.RateU = 60 * perSecond
-	r.DropU = perSecond * (t[len(t)-1] - t[0])
+	r.DropU = perSecond * whole
 	r.ResidualSD = robustSD(rest)
 	r.InitialRate = r.RatePerMin
-}
-
-// slopeU is the standard uncertainty of a robust slope: the scatter of the
-// residuals, widened for neighbours that go together and never less than the
-// step of the display allows at both ends.
-func slopeU(t, residuals []float64, step float64) float64 {
-	mt, stt := Mean(t), 0.0
-	for _, v := range t {
-		stt += (v - mt) * (v - mt)
-	}
-	sd := robustSD(residuals)
-	clipped := make([]float64, len(residuals))
-	limit := 4 * math.Max(sd, step/2)
-	for i, v := range residuals {
-		clipped[i] = math.Max(-limit, math.Min(limit, v))
-	}
-	sd = math.Max(sd, StdDev(clipped))
-	if len(t) > 3 {
-		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
-	}
-	run := Lag1(clipped)
-	if !(run > 0) {
-		run = 0
-	}
-	run = math.Min(run, 0.98)
-	// 1.05: Theil-Sen needs a tenth more points than least squares for normal
-	// scatter.
-	scatter := 1.05 * sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
-	floor := Resolution(step) * math.Sqrt2 / (t[len(t)-1] - t[0])
-	if sd > step { // the digits dither: the step averages out
-		floor = 0
-	}
-	return math.Hypot(scatter, floor)
 }
 
 // exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
@@ -271,30 +198,30 @@ func (r *LeakDown) exponential(p []Sample) {
 	if len(t) < 8 {
 		return
 	}
-	tau, start, ok := expFit(t, x)
+	first, whole := p[0].T, span(p)
+	tau, start, ok := expFit(first, t, x)
 	if !ok {
 		return
 	}
 	lineLeft, expLeft := make([]float64, len(t)), make([]float64, len(t))
 	for i := range t {
-		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-t[0])/(t[len(t)-1]-t[0]))
-		expLeft[i] = math.Abs(x[i] - start*math.Exp(-(t[i]-t[0])/tau))
+		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-first)/whole)
+		expLeft[i] = math.Abs(x[i] - start*math.Exp(-(t[i]-first)/tau))
 	}
 	a, b := Mean(lineLeft), Mean(expLeft)
 	if b > 0.8*a || r.Drop < 4*r.DropU {
 		return
 	}
-	whole := t[len(t)-1] - t[0]
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
 	r.InitialRate = 60 * start / tau
 	r.ResidualSD = 1.2533 * b
 }
 
-// expFit fits start·e^(-(t-t₀)/tau) by Gauss-Newton on the pressures from a
+// expFit fits start·e^(-(t-first)/tau) by Gauss-Newton on the pressures from a
 // straight line through their logarithms. ok is false when the pressure does
 // not fall or is not above zero throughout.
-func expFit(t, x []float64) (tau, start float64, ok bool) {
+func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 	logs := make([]Sample, len(t))
 	for i, v := range x {
 		if v <= 0 {
@@ -308,13 +235,13 @@ func expFit(t, x []float64) (tau, start float64, ok bool) {
 	}
 	rest := make([]float64, len(t))
 	for i := range t {
-		rest[i] = logs[i].X + rate*(t[i]-t[0])
+		rest[i] = logs[i].X + rate*(t[i]-first)
 	}
 	start = math.Exp(Median(rest))
 	for range 20 {
 		var aa, ab, bb, ra, rb float64
 		for i := range t {
-			d := t[i] - t[0]
+			d := t[i] - first
 			e := math.Exp(-rate * d)
 			ga, gb, miss := e, -start*d*e, x[i]-start*e
 			aa, ab, bb = aa+ga*ga, ab+ga*gb, bb+gb*gb

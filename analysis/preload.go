@@ -75,54 +75,6 @@ func MeasurePreload(samples []Sample, o PreloadOptions) Preload {
 	return p
 }
 
-// cleanSamples drops readings that are not numbers or do not come later than
-// the one before, and counts gaps: intervals ten times the usual one. A
-// negative trace is turned over.
-func cleanSamples(samples []Sample) (s []Sample, gaps int) {
-	var steps []float64
-	sum := 0.0
-	for _, q := range samples {
-		if !sensible(q.T) || !sensible(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
-			continue
-		}
-		if len(s) > 0 {
-			steps = append(steps, q.T-s[len(s)-1].T)
-		}
-		s = append(s, q)
-		sum += q.X
-	}
-	if sum < 0 {
-		for i := range s {
-			s[i].X = -s[i].X
-		}
-	}
-	if len(steps) == 0 {
-		return s, 0
-	}
-	usual := Median(steps)
-	for _, d := range steps {
-		if d > 10*usual && d > 0.5 {
-			gaps++
-		}
-	}
-	return s, gaps
-}
-
-func span(s []Sample) float64 {
-	if len(s) == 0 {
-		return 0
-	}
-	return s[len(s)-1].T - s[0].T
-}
-
-func values(s []Sample) []float64 {
-	x := make([]float64, len(s))
-	for i, q := range s {
-		x[i] = q.X
-	}
-	return x
-}
-
 // runningGuess is the median of what is clearly above rest.
 func runningGuess(s []Sample) float64 {
 	x := values(s)
@@ -233,18 +185,6 @@ func ripplePeriod(steady []Sample) (float64, bool) {
 	return t.period, t.turns >= 1.5 && t.explained > 0.3
 }
 
-// smoothed is the running mean of x over 2·half+1 values.
-func smoothed(x []float64, half int) []float64 {
-	y := make([]float64, 0, len(x))
-	for i := half; i+half < len(x); i++ {
-		y = append(y, Mean(x[i-half:i+half+1]))
-	}
-	if len(y) == 0 {
-		return x
-	}
-	return y
-}
-
 // runningU combines the scatter of the running torque between parts of the
 // trace (turns, where they show) with the gauge's step and permissible error.
 func runningU(s []Sample, period, running float64, o PreloadOptions) float64 {
@@ -276,21 +216,6 @@ func runningU(s []Sample, period, running float64, o PreloadOptions) float64 {
 	return math.Sqrt(scatter*scatter + square(Resolution(step)) + square(Rectangular(running*o.MPEPercent/100)))
 }
 
-// displayStep returns the smallest difference between two different readings,
-// 0 when all are alike: the step of the display, or finer where noise is not
-// rounded.
-func displayStep(x []float64) float64 {
-	s := slices.Clone(x)
-	slices.Sort(s)
-	step := 0.0
-	for i := 1; i < len(s); i++ {
-		if d := s[i] - s[i-1]; d > 1e-9*math.Max(1, math.Abs(s[i])) && (step == 0 || d < step) {
-			step = d
-		}
-	}
-	return step
-}
-
 // breakaway takes the peak before the steady part when it stands out from it.
 func (p *Preload) breakaway(before, steady []Sample) {
 	x := values(steady)
@@ -305,17 +230,6 @@ func (p *Preload) breakaway(before, steady []Sample) {
 		return
 	}
 	p.Notes = append(p.Notes, "no breakaway peak stood out from the running torque")
-}
-
-func differences(x []float64) []float64 {
-	d := make([]float64, 0, len(x))
-	for i := 1; i < len(x); i++ {
-		d = append(d, x[i]-x[i-1])
-	}
-	if len(d) == 0 {
-		return []float64{0}
-	}
-	return d
 }
 
 // trend notes a running torque that is still going up or down.

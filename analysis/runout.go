@@ -14,14 +14,6 @@ type RunoutOptions struct {
 	MPE        float64 // largest permissible error of the gauge, half width, mm; 0: none counted
 }
 
-// A Spike is a narrow high or low spot that was left out of the run-out.
-type Spike struct {
-	AngleDeg float64 `json:"angle_deg"`
-	Value    float64 `json:"value"`   // the reading
-	Height   float64 `json:"height"`  // above (+) or below (-) the surface round it
-	Repeats  bool    `json:"repeats"` // seen again at the same place a turn later: burr, paint or bruise; else dirt or a jerk
-}
-
 // Runout is the movement of a face or bore over a turn. Lengths are mm.
 type Runout struct {
 	FIM           float64   `json:"fim"` // full indicator movement, spikes left out; NaN when refused
@@ -220,27 +212,4 @@ func fimU(residual float64, points int, step, mpe float64) float64 {
 	}
 	u := square(residual) + square(Resolution(step))
 	return math.Sqrt(2*u + square(Rectangular(mpe)))
-}
-
-func extremes(x []float64) (low, high float64) {
-	low, high = math.Inf(1), math.Inf(-1)
-	for _, v := range x {
-		low, high = math.Min(low, v), math.Max(high, v)
-	}
-	return low, high
-}
-
-// spikeNote says what the spikes may be.
-func spikeNote(spikes []Spike) string {
-	repeated := 0
-	for _, s := range spikes {
-		if s.Repeats {
-			repeated++
-		}
-	}
-	what := counted(len(spikes), "spike", "spikes") + " left out"
-	if repeated > 0 {
-		return what + "; at the same place each turn: burr, paint or bruise"
-	}
-	return what
 }

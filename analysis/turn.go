@@ -114,26 +114,6 @@ func refined(f func(float64) float64, low, high float64) float64 {
 	return (low + high) / 2
 }
 
-// thinned brings a trace down to n points at most, each the median of its
-// share: single wild readings go, the shape stays.
-func thinned(s []Sample, n int) (t, x []float64) {
-	each := max(1, (len(s)+n-1)/n)
-	for i := 0; i < len(s); i += each {
-		part := s[i:min(i+each, len(s))]
-		t = append(t, Mean(times(part)))
-		x = append(x, Median(values(part)))
-	}
-	return t, x
-}
-
-func times(s []Sample) []float64 {
-	t := make([]float64, len(s))
-	for i, q := range s {
-		t[i] = q.T
-	}
-	return t
-}
-
 // turnRSS returns what a constant, the harmonics of a period and, where turns
 // overlap well, a drift leave. The normal equations serve here: the columns are
 // near orthogonal.

@@ -1,0 +1,195 @@
+package analysis
+
+import (
+	"math"
+	"slices"
+)
+
+// cleanSamples drops readings that are not numbers or do not come later than
+// the one before, and counts gaps: intervals ten times the usual one. A
+// negative trace is turned over.
+func cleanSamples(samples []Sample) (s []Sample, gaps int) {
+	var steps []float64
+	sum := 0.0
+	for _, q := range samples {
+		if !sensible(q.T) || !sensible(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+			continue
+		}
+		if len(s) > 0 {
+			steps = append(steps, q.T-s[len(s)-1].T)
+		}
+		s = append(s, q)
+		sum += q.X
+	}
+	if sum < 0 {
+		for i := range s {
+			s[i].X = -s[i].X
+		}
+	}
+	if len(steps) == 0 {
+		return s, 0
+	}
+	usual := Median(steps)
+	for _, d := range steps {
+		if d > 10*usual && d > 0.5 {
+			gaps++
+		}
+	}
+	return s, gaps
+}
+
+func span(s []Sample) float64 {
+	if len(s) == 0 {
+		return 0
+	}
+	return s[len(s)-1].T - s[0].T
+}
+
+func values(s []Sample) []float64 {
+	x := make([]float64, len(s))
+	for i, q := range s {
+		x[i] = q.X
+	}
+	return x
+}
+
+func times(s []Sample) []float64 {
+	t := make([]float64, len(s))
+	for i, q := range s {
+		t[i] = q.T
+	}
+	return t
+}
+
+func differences(x []float64) []float64 {
+	d := make([]float64, 0, len(x))
+	for i := 1; i < len(x); i++ {
+		d = append(d, x[i]-x[i-1])
+	}
+	if len(d) == 0 {
+		return []float64{0}
+	}
+	return d
+}
+
+// displayStep returns the smallest difference between two different readings,
+// 0 when all are alike: the step of the display, or finer where noise is not
+// rounded.
+func displayStep(x []float64) float64 {
+	s := slices.Clone(x)
+	slices.Sort(s)
+	step := 0.0
+	for i := 1; i < len(s); i++ {
+		if d := s[i] - s[i-1]; d > 1e-9*math.Max(1, math.Abs(s[i])) && (step == 0 || d < step) {
+			step = d
+		}
+	}
+	return step
+}
+
+// smoothed is the running mean of x over 2·half+1 values.
+func smoothed(x []float64, half int) []float64 {
+	y := make([]float64, 0, len(x))
+	for i := half; i+half < len(x); i++ {
+		y = append(y, Mean(x[i-half:i+half+1]))
+	}
+	if len(y) == 0 {
+		return x
+	}
+	return y
+}
+
+// thinned brings a trace down to n points at most, each the median of its
+// share: single wild readings go, the shape stays.
+func thinned(s []Sample, n int) (t, x []float64) {
+	each := max(1, (len(s)+n-1)/n)
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		t = append(t, Mean(times(part)))
+		x = append(x, Median(values(part)))
+	}
+	return t, x
+}
+
+// packed brings a trace down to n readings at most, each the median of its
+// share.
+func packed(s []Sample, n int) []Sample {
+	each := (len(s) + n - 1) / n
+	if each <= 1 {
+		return s
+	}
+	var p []Sample
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		p = append(p, Sample{Mean(times(part)), Median(values(part))})
+	}
+	return p
+}
+
+// calmed replaces single wild readings, three in a row at most, by the median
+// of those around, so that they do not count in the search for the turn.
+// Source: Hampel filter, 6 robust deviations.
+func calmed(s []Sample, step float64) []Sample {
+	const reach = 3
+	around := make([]float64, len(s))
+	off := make([]float64, len(s))
+	x := values(s)
+	for i := range s {
+		around[i] = Median(x[max(0, i-reach):min(len(s), i+reach+1)])
+		off[i] = x[i] - around[i]
+	}
+	limit := math.Max(6*robustSD(off), 3*step)
+	calm := slices.Clone(s)
+	for i, d := range off {
+		if math.Abs(d) > limit {
+			calm[i].X = around[i]
+		}
+	}
+	return calm
+}
+
+// moving cuts off readings at rest before and after the turning: a stretch of
+// a fifth of the trace or more that stays within the noise and two steps of
+// the display.
+func moving(s []Sample, step float64) []Sample {
+	x := values(s)
+	noise := robustSD(differences(x)) / math.Sqrt2
+	low, high := extremes(x)
+	room := math.Max(2.1*step, 5*noise)
+	if room > (high-low)/8 {
+		return s
+	}
+	from, to := 0, len(s)
+	if n := restLength(x, room); n > 0 && s[n].T-s[0].T > 0.2*span(s) {
+		from = n
+	}
+	back := slices.Clone(x)
+	slices.Reverse(back)
+	if n := restLength(back, room); n > 0 && s[len(s)-1].T-s[len(s)-1-n].T > 0.2*span(s) {
+		to = len(s) - n
+	}
+	if to-from < 12 {
+		return s
+	}
+	return s[from:to]
+}
+
+// restLength returns how many of the first values stay within room.
+func restLength(x []float64, room float64) int {
+	low, high := x[0], x[0]
+	for i, v := range x {
+		low, high = math.Min(low, v), math.Max(high, v)
+		if high-low > room {
+			return i
+		}
+	}
+	return len(x) - 1
+}
+
+func extremes(x []float64) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		low, high = math.Min(low, v), math.Max(high, v)
+	}
+	return low, high
+}
