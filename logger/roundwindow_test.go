@@ -1,0 +1,113 @@
+package logger
+
+import (
+	"testing"
+
+	"crownlog/analysis"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// narrow gives the example sheet a backlash window of the given width.
+func narrow(lower, upper float64) Sheet {
+	s := ExampleSheet()
+	s.Windows[0].Lower, s.Windows[0].Upper = &lower, &upper
+	return s
+}
+
+func TestScatterTakesMoreRocks(t *testing.T) {
+	tests := []struct {
+		name    string
+		sheet   Sheet
+		scatter float64 // mm of the high stop from rock to rock
+		want    int     // rocks behind the capture, at least
+	}{
+		{"steady hand, wide window", ExampleSheet(), 0, usualRocks},
+		{"scattering rocks", ExampleSheet(), 0.012, moreRocks},
+		{"window too narrow for three", narrow(0.155, 0.163), 0.002, moreRocks},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			h := newHandTrace(41)
+			p := play(t, &memoryStore{}, RoundConfig{Sheet: tt.sheet})
+			for i := range 9 {
+				h.rock(0, 0.16+tt.scatter*float64(i%2), 1)
+			}
+			p.feed(h.take())
+			require.Len(t, p.store.captures, 1, "%+v", p.View())
+			assert.GreaterOrEqual(t, p.store.captures[0].N, tt.want)
+			if tt.want == usualRocks {
+				assert.Less(t, p.store.captures[0].N, moreRocks)
+			}
+		})
+	}
+}
+
+func TestRoundWarnsOfAWindowItCannotDecide(t *testing.T) {
+	fine := play(t, &memoryStore{}, RoundConfig{Resolution: 0.001})
+	assert.NotContains(t, fine.View().Caution, "cannot be decided")
+	coarse := play(t, &memoryStore{}, RoundConfig{Sheet: narrow(0.15, 0.16), Resolution: 0.01})
+	assert.Contains(t, coarse.View().Caution, "cannot be decided")
+	assert.Contains(t, coarse.View().Caution, "finer gauge")
+}
+
+func TestDoneRoundAdvises(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true, Stage: StageSetUp})
+	p.key(0.30, 0.31, 0.30, 0.31, 0.30, 0.31, 0.30, 0.31)
+	v := p.View()
+	assert.Equal(t, analysis.Outside, v.Verdict)
+	require.NotNil(t, v.Move)
+	assert.True(t, v.Move.Needed)
+	assert.Equal(t, v.Move.Text, v.Advice)
+	assert.Equal(t, v.Advice, v.Action, "the advice is the next thing to do")
+	require.NoError(t, p.Command(CmdUndo))
+	assert.Nil(t, p.View().Move, "not while the round is open")
+}
+
+// TestViewDoesNotChange: what was handed out stays as it was.
+func TestViewDoesNotChange(t *testing.T) {
+	h := newHandTrace(42)
+	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+	h.handsOff(3, 4)
+	events := h.take()
+	p.feed(events[:len(events)/2])
+	v := p.View()
+	require.NotEmpty(t, v.Trace)
+	require.NotEmpty(t, v.Stops)
+	trace := append([]analysis.Sample{}, v.Trace...)
+	stops := append([]Stop{}, v.Stops...)
+	positions := append([]PositionView{}, v.Positions...)
+	missing := append([]int{}, v.Round.Missing...)
+	p.feed(events[len(events)/2:])
+	assert.Equal(t, trace, v.Trace)
+	assert.Equal(t, stops, v.Stops)
+	assert.Equal(t, missing, v.Round.Missing)
+	for i := range positions {
+		assert.Equal(t, positions[i].Current, v.Positions[i].Current)
+	}
+	for _, s := range v.Stops {
+		assert.LessOrEqual(t, s.From, s.To)
+		assert.LessOrEqual(t, s.To, 0.0)
+	}
+}
+
+// BenchmarkRoundHandle is the cost of one reading through a backlash round.
+func BenchmarkRoundHandle(b *testing.B) {
+	h := newHandTrace(43)
+	h.rate = 1000
+	h.rock(0, 0.16, 20)
+	events := h.take()
+	sheet := narrow(0.1599, 0.1601) // never decided: the round goes on measuring
+	store := &memoryStore{}
+	r, err := NewRound(RoundConfig{Sheet: sheet, Stage: StageAsFound, Feature: FeatureBacklash, Store: store})
+	require.NoError(b, err)
+	b.ReportAllocs()
+	i := 0
+	for b.Loop() {
+		if err := r.Handle(events[i%len(events)]); err != nil {
+			b.Fatal(err)
+		}
+		i++
+	}
+}
