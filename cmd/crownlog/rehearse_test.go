@@ -155,16 +155,31 @@ func watch(t *testing.T, b *board, what string, seen func(logger.View) bool) log
 	}
 }
 
-func TestByKeyNothingIsCapturedByItself(t *testing.T) {
+// startRehearsal sets up a rehearsal that shows on a board, and its bench.
+func startRehearsal(t *testing.T, c simbench.Config) *rehearsal {
+	t.Helper()
 	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), rehearsalSheet)
 	require.NoError(t, err)
-	bench, err := simbench.New(simbench.Config{Seed: 2, Pace: 40})
+	bench, err := simbench.New(c)
 	require.NoError(t, err)
-	r := &rehearsal{con: &console{out: io.Discard, err: io.Discard}, folder: folder, sheet: folder.Sheet(), bench: bench,
-		board: newBoard(), byKey: true}
+	ctx, cancel := context.WithCancel(context.Background())
+	ran := make(chan error, 1)
+	go func() { ran <- bench.Run(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		assert.NoError(t, <-ran)
+		assert.NoError(t, bench.Close())
+		assert.NoError(t, folder.Close())
+	})
+	return &rehearsal{con: &console{out: io.Discard, err: io.Discard}, folder: folder, sheet: folder.Sheet(),
+		bench: bench, board: newBoard()}
+}
+
+func TestByKeyNothingIsCapturedByItself(t *testing.T) {
+	r := startRehearsal(t, simbench.Config{Seed: 2, Pace: 40})
+	r.byKey = true
 	ctx, cancel := context.WithCancel(t.Context())
-	done := make(chan error, 2)
-	go func() { done <- bench.Run(ctx) }()
+	done := make(chan error, 1)
 	go func() { done <- r.job(ctx) }()
 
 	v := watch(t, r.board, "rocks", func(v logger.View) bool { return v.Rocks >= 5 })
@@ -179,9 +194,27 @@ func TestByKeyNothingIsCapturedByItself(t *testing.T) {
 
 	cancel()
 	assert.NoError(t, <-done)
-	assert.NoError(t, <-done)
-	require.NoError(t, bench.Close())
-	require.NoError(t, folder.Close())
 	require.Len(t, r.truths, 1)
 	assert.InDelta(t, r.truths[0].actual, r.truths[0].measured, closeEnough)
+}
+
+func TestCableOutInMidRound(t *testing.T) {
+	r := startRehearsal(t, simbench.Config{Seed: 2})
+	task, ok := taskFor(logger.FeatureBacklash)
+	require.True(t, ok)
+	done := make(chan error, 1)
+	go func() {
+		done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+	}()
+	watch(t, r.board, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
+	r.bench.Indicator().Unplug()
+	watch(t, r.board, "the loss", func(v logger.View) bool { return v.State == logger.StateLost })
+	require.NoError(t, r.bench.Indicator().Replug())
+	require.NoError(t, <-done)
+
+	points := logger.Points(r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+	require.Len(t, points, 8)
+	for _, p := range points {
+		assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
+	}
 }

@@ -21,6 +21,7 @@ type hands struct {
 	alone   bool    // nobody listens to a gauge
 	rocking bool    // what to do when nothing is queued
 	lifted  bool
+	partial bool // the last half rock stopped short
 	high    bool // the wheel rests at, or was last sent to, the high stop
 
 	slipPerRock, slipped float64

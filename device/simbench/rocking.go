@@ -6,7 +6,7 @@ import "math"
 const (
 	shortDwell, longDwell = 0.40, 0.90
 	shortMove, longMove   = 0.16, 0.34
-	partialShare          = 0.05  // of half rocks that stop short
+	partialShare          = 0.05  // of half rocks that stop short, never two running
 	windUp                = 0.001 // elastic give of gear and arm under the push, at one stop
 	windUpTime            = 0.12
 	impact                = 0.004 // bounce on reaching a stop
@@ -27,11 +27,13 @@ func (h *hands) level(high bool) float64 {
 // traverse that stops short and goes back.
 func (h *hands) planHalfRock() {
 	from, to := h.level(h.high), h.level(!h.high)
-	if h.rand.Float64() < partialShare {
-		short := from + (to-from)*between(h.rand, 0.5, 0.8)
-		h.plan = append(h.plan, h.traverse(from, short, false), h.traverse(short, from, true), h.dwell(h.high))
+	if short := h.rand.Float64() < partialShare; short && !h.partial {
+		h.partial = true
+		back := from + (to-from)*between(h.rand, 0.5, 0.8)
+		h.plan = append(h.plan, h.traverse(from, back, false), h.traverse(back, from, true), h.dwell(h.high))
 		return
 	}
+	h.partial = false
 	h.high = !h.high
 	if h.high && h.slipPerRock != 0 {
 		h.slipped += h.slipPerRock
