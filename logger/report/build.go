@@ -17,7 +17,14 @@ const coverage = 2
 // them in order, superseded ones too. now is the date on the report. Neither
 // argument is changed.
 func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
-	b := builder{sheet: sheet, all: captures, live: logger.Live(captures)}
+	b := builder{sheet: sheet, all: captures, live: logger.Live(captures), inStage: map[string][]logger.Capture{}, standing: map[place][]logger.Capture{}}
+	for _, c := range captures {
+		b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
+	}
+	for _, c := range b.live {
+		at := place{c.Stage, c.Feature}
+		b.standing[at] = append(b.standing[at], c)
+	}
 	b.length = Format{Unit: "mm", Decimals: resolved(sheet.Gauge.ResolutionMM, 3)}
 	b.stages = stageOrder(sheet, captures)
 	d := Data{Sheet: sheet, Made: now}
@@ -40,12 +47,17 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 
 // A builder holds what the parts of Build share.
 type builder struct {
-	sheet  logger.Sheet
-	all    []logger.Capture
-	live   []logger.Capture
-	stages []string
-	length Format
+	sheet    logger.Sheet
+	all      []logger.Capture
+	live     []logger.Capture
+	inStage  map[string][]logger.Capture // of all, by stage
+	standing map[place][]logger.Capture  // of live
+	stages   []string
+	length   Format
 }
+
+// A place in the job is a feature in a stage.
+type place struct{ stage, feature string }
 
 // stageOrder is the sheet's stages and after them any other in the captures.
 func stageOrder(s logger.Sheet, captures []logger.Capture) []string {
@@ -81,15 +93,10 @@ func (b builder) stage(d *Data, stage string) {
 	}
 }
 
-// of is the live captures of a feature in a stage.
+// of is the live captures of a feature in a stage; the caller does not change
+// them.
 func (b builder) of(stage, feature string) []logger.Capture {
-	var cs []logger.Capture
-	for _, c := range b.live {
-		if c.Stage == stage && c.Feature == feature {
-			cs = append(cs, c)
-		}
-	}
-	return cs
+	return b.standing[place{stage, feature}]
 }
 
 // last is the newest live capture of a feature in a stage.
@@ -109,7 +116,7 @@ func (b builder) round(stage string) (Round, bool) {
 	}
 	r := Round{
 		Stage: stage, Format: b.length,
-		Round: logger.JudgeRound(b.sheet, b.all, stage, logger.FeatureBacklash),
+		Round: logger.JudgeRound(b.sheet, b.inStage[stage], stage, logger.FeatureBacklash),
 		Spec:  b.sheet.Window(logger.FeatureBacklash),
 	}
 	for _, c := range latestByPosition(cs) {
@@ -129,7 +136,7 @@ func (b builder) sinceMove(stage string, cs []logger.Capture) []logger.Capture {
 	if !ok {
 		return cs
 	}
-	return slices.DeleteFunc(cs, func(c logger.Capture) bool { return c.ID < moved.ID })
+	return slices.DeleteFunc(slices.Clone(cs), func(c logger.Capture) bool { return c.ID < moved.ID })
 }
 
 // orZero takes a missing uncertainty for none; the report shows it as missing.
@@ -156,7 +163,7 @@ func latestByPosition(cs []logger.Capture) []logger.Capture {
 
 // runout is one run-out of a stage.
 func (b builder) runout(stage, feature string) (Runout, bool) {
-	m, ok := logger.RunoutOf(b.sheet, b.all, stage, feature)
+	m, ok := logger.RunoutOf(b.sheet, b.inStage[stage], stage, feature)
 	if !ok {
 		return Runout{}, false
 	}
@@ -209,8 +216,8 @@ func (d *Data) AddTurn(stage, feature string, turn analysis.Runout) {
 // pattern is the contact of a stage.
 func (b builder) pattern(stage string) (Pattern, bool) {
 	p := Pattern{Stage: stage}
-	drive, hasDrive := logger.PatternOf(b.all, stage, logger.FeaturePatternDrive)
-	coast, hasCoast := logger.PatternOf(b.all, stage, logger.FeaturePatternCoast)
+	drive, hasDrive := logger.PatternOf(b.inStage[stage], stage, logger.FeaturePatternDrive)
+	coast, hasCoast := logger.PatternOf(b.inStage[stage], stage, logger.FeaturePatternCoast)
 	if hasDrive {
 		p.Drive = &drive
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -207,6 +208,24 @@ func BenchmarkReport(b *testing.B) {
 				if err := w.write(io.Discard, d); err != nil {
 					b.Fatal(err)
 				}
+			}
+		})
+	}
+}
+
+// BenchmarkBuild builds from a journal of adjuster moves and rounds around them.
+func BenchmarkBuild(b *testing.B) {
+	for _, n := range []int{10_000, 100_000} {
+		j := &demoJob{}
+		for len(j.captures) < n {
+			j.backlash(logger.StageSetUp, 0.16, 0.01, 20, 0.002)
+			j.add(logger.StageSetUp, logger.FeatureMove, 0, 0, 1, 0, "notch")
+		}
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			sheet := demoSheet()
+			b.ReportAllocs()
+			for b.Loop() {
+				Build(sheet, j.captures, reportDate)
 			}
 		})
 	}
