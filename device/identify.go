@@ -65,6 +65,7 @@ func IdentifyBytes(b []byte, heard time.Duration) []Proposal {
 	var found []ranked
 	for _, c := range list {
 		if p, ok := CheckProfile(c.profile, b, heard); ok {
+			p.Notes = append(p.Notes, unseen[p.Profile.Frame]...)
 			found = append(found, ranked{p, p.Clean * c.worth})
 		}
 	}
@@ -74,6 +75,12 @@ func IdentifyBytes(b []byte, heard time.Duration) []Proposal {
 		out = append(out, f.Proposal)
 	}
 	return out
+}
+
+// unseen says what frames of a kind do not show.
+var unseen = map[string][]string{
+	FramePacked: {"the decimal point and the unit cannot be seen in such frames: set decimals and unit by the display"},
+	FrameModbus: {"the unit cannot be seen in such frames: set it by the display"},
 }
 
 // CheckProfile decodes captured bytes with the profile and reports what came

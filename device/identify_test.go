@@ -278,6 +278,25 @@ func TestIdentifyCannotTell(t *testing.T) {
 	}
 }
 
+// Random bytes of several alphabets may spell a gauge by chance, but rarely.
+func TestIdentifyIsRarelyFooledByChance(t *testing.T) {
+	alphabets := []string{"0123456789.\n", "0123456789.+- \r\n", "0123456789\r\n", "01\r", "0.1 m\n",
+		"\x00\x01\x02\x03", "+-0123456789.,;mm \r\n", "\xaa\x55\x00\x01", "0123456789.eE+-\n", "\x00\xff"}
+	fooled := 0
+	for seed := range 600 {
+		r := rand.New(rand.NewSource(int64(seed)))
+		of := alphabets[seed%len(alphabets)]
+		b := make([]byte, 50+r.Intn(3000))
+		for i := range b {
+			b[i] = of[r.Intn(len(of))]
+		}
+		if len(IdentifyBytes(b, 0)) > 0 {
+			fooled++
+		}
+	}
+	assert.LessOrEqual(t, fooled, 2, "of 600")
+}
+
 func clockLines(n int) []byte {
 	var b bytes.Buffer
 	for i := range n {

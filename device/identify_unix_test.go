@@ -39,6 +39,30 @@ line_end = 'crlf'
 `, file.String())
 }
 
+// At four lines a second the usual time is too short.
+func TestIdentifyWaitsForASlowGauge(t *testing.T) {
+	p := newPeer(t)
+	stop := make(chan struct{})
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		for i := 0; ; i++ {
+			select {
+			case <-stop:
+				return
+			case <-time.After(25 * time.Millisecond):
+				p.master.Write(streams[10].make(i, swing(60)[i%60]))
+			}
+		}
+	}()
+	found, err := Identify(context.Background(), p.link, IdentifyOptions{Listen: 120 * time.Millisecond, Bauds: []int{9600}})
+	close(stop)
+	<-done
+	require.NoError(t, err)
+	require.NotEmpty(t, found)
+	assert.Equal(t, "mm", found[0].Profile.Unit)
+}
+
 func TestIdentifyEndsWithItsContext(t *testing.T) {
 	p := newPeer(t)
 	ctx, cancel := context.WithTimeout(context.Background(), 50*time.Millisecond)

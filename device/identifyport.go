@@ -20,6 +20,9 @@ type IdentifyOptions struct {
 	Said    func(text string)                         // what is being tried, may be nil
 }
 
+// slowGauge is how few bytes in the usual time are worth more listening.
+const slowGauge = 256
+
 // commonBauds are tried in the order of how often gauges use them.
 var commonBauds = []int{9600, 115200, 19200, 38400, 57600, 4800, 2400, 1200}
 
@@ -126,7 +129,17 @@ func identifyAt(ctx context.Context, name string, try lineTry, o IdentifyOptions
 		if err != nil {
 			return nil, 0, err
 		}
-		found = settle(IdentifyBytes(b, span), s)
+		found = IdentifyBytes(b, span)
+		for more := 0; more < 3 && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
+			o.Said("a slow gauge, listening on")
+			next, longer, err := listenFor(port, o.Listen, 16384)
+			if err != nil {
+				return nil, 0, err
+			}
+			b, span = append(b, next...), span+longer
+			found = IdentifyBytes(b, span)
+		}
+		settle(found, s)
 		if len(found) > 0 || len(b) > 0 {
 			return found, len(b), nil
 		}
