@@ -9,6 +9,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -216,6 +217,7 @@ type watchedScreen struct {
 	tcell.SimulationScreen
 	w, h  int
 	shown chan struct{}
+	lines atomic.Pointer[[]string]
 }
 
 func (s *watchedScreen) Init() error {
@@ -226,14 +228,24 @@ func (s *watchedScreen) Init() error {
 
 func (s *watchedScreen) Show() {
 	s.SimulationScreen.Show()
+	lines := s.read()
+	s.lines.Store(&lines)
 	select {
 	case s.shown <- struct{}{}:
 	default:
 	}
 }
 
-// digits is the right half of the rows the reading is drawn on.
+// digits is how the reading looked when it was last shown.
 func (s *watchedScreen) digits() []string {
+	if lines := s.lines.Load(); lines != nil {
+		return *lines
+	}
+	return nil
+}
+
+// read takes the right half of the rows the reading is drawn on.
+func (s *watchedScreen) read() []string {
 	cells, w, h := s.GetContents()
 	lines := make([]string, h/3)
 	for y := range lines {

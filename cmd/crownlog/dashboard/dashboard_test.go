@@ -3,7 +3,9 @@ package dashboard
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -27,6 +29,10 @@ type testScreen struct {
 	w, h         int
 	beeps, shows atomic.Int32
 	finis        atomic.Int32
+
+	mu    sync.Mutex // over what stood on the screen after the last Show
+	cells []tcell.SimCell
+	cw    int
 }
 
 func newTestScreen(charset string, w, h int) *testScreen {
@@ -40,12 +46,27 @@ func (s *testScreen) Init() error {
 }
 
 func (s *testScreen) Beep() error { s.beeps.Add(1); return s.SimulationScreen.Beep() }
-func (s *testScreen) Show()       { s.shows.Add(1); s.SimulationScreen.Show() }
 func (s *testScreen) Fini()       { s.finis.Add(1); s.SimulationScreen.Fini() }
+
+func (s *testScreen) Show() {
+	s.shows.Add(1)
+	s.SimulationScreen.Show()
+	cells, w, _ := s.GetContents()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.cells, s.cw = slices.Clone(cells), w
+}
+
+// shown is what stood on the screen after the last Show.
+func (s *testScreen) shown() (cells []tcell.SimCell, w, h int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.cells, s.cw, len(s.cells) / max(s.cw, 1)
+}
 
 // text is what stands on the screen, without trailing blanks.
 func (s *testScreen) text() string {
-	cells, w, h := s.GetContents()
+	cells, w, h := s.shown()
 	var b strings.Builder
 	for y := range h {
 		var line strings.Builder
@@ -289,7 +310,7 @@ func TestCaptureLightsTheHeaderForAMoment(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
 		r.start(Options{})
 		header := func() tcell.Style {
-			cells, _, _ := r.screen.GetContents()
+			cells, _, _ := r.screen.shown()
 			return cells[1].Style
 		}
 		usual := header()
