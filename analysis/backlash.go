@@ -198,7 +198,7 @@ func (p *pairs) contact(w windUp) {
 		// A parabola's top is 0.9 times as far above its mean as its last sixth
 		// is below it, a flatter top less.
 		p.creep = -2 * 0.6 * w.round
-		p.creepU = math.Hypot(p.creep/2, 2*spread)
+		p.creepU = math.Hypot(p.creep/2, spread)
 		p.mean -= p.creep
 		return
 	}

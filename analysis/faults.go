@@ -66,7 +66,7 @@ func (s *judgeScratch) twoScales() bool {
 func (r *Rocking) scaled(earlier, later []stop) bool {
 	ha, la, na := r.scratch.levels(earlier)
 	hb, lb, nb := r.scratch.levels(later)
-	if !weaves(earlier, (ha+la)/2) || !weaves(later, (hb+lb)/2) {
+	if !apart(earlier, later) && (!weaves(earlier, (ha+la)/2) || !weaves(later, (hb+lb)/2)) {
 		return false
 	}
 	ratio := (hb - lb) / (ha - la)
@@ -81,6 +81,20 @@ func (r *Rocking) scaled(earlier, later []stop) bool {
 	return ratio > 0.72*inch && ratio < 1.35*inch &&
 		math.Abs(hb+r.origin-inch*(ha+r.origin)) < allow*wide &&
 		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
+}
+
+// apart reports whether no later node is near the earlier ones.
+func apart(earlier, later []stop) bool {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range earlier {
+		lo, hi = math.Min(lo, earlier[i].level), math.Max(hi, earlier[i].level)
+	}
+	for i := range later {
+		if x := later[i].level; x > lo-3*(hi-lo) && x < hi+3*(hi-lo) {
+			return false
+		}
+	}
+	return true
 }
 
 // weaves reports whether the nodes go to and fro past the middle, most of the
@@ -162,7 +176,7 @@ func (r *Rocking) watchFlip(b *block) {
 	if !f.seen || r.half <= 0 {
 		return
 	}
-	size, wait := math.Abs(p.x-f.last.x), p.t-f.last.t
+	size, wait := math.Abs(p.x-f.last.x), p.sure-f.last.sure
 	middle := (p.x+f.last.x)/2 + r.origin
 	was := r.middle + r.origin
 	if size > 0.7*small && size < 1.3*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
@@ -255,11 +269,11 @@ func (r *Rocking) lookForClipping(j *judgement) {
 	}
 	for _, pair := range [][2]*series{{&s.high, &s.low}, {&s.low, &s.high}} {
 		flat, other := pair[0], pair[1]
-		n, same := s.identical(flat)
+		sigma := r.sideNoise(other)
+		n, same := r.identical(flat, sigma > r.count()/2)
 		if !same || n < 9 {
 			continue
 		}
-		sigma := r.sideNoise(other)
 		if sigma == 0 {
 			sigma = r.edgeNoise(other)
 		}
@@ -286,19 +300,23 @@ func (r *Rocking) shows(side *series) bool {
 	return 2*moving > len(side.at)
 }
 
-// identical returns the number of settled readings at the stop and whether all
-// of them were the same.
-func (s *judgeScratch) identical(side *series) (n int, same bool) {
-	lo, hi := math.Inf(1), math.Inf(-1)
+// identical returns the number of settled readings at the stop and whether
+// they were the same, nearly so but for a few of the motion's edge.
+func (r *Rocking) identical(side *series, nearly bool) (n int, same bool) {
+	lo, hi, changes := math.Inf(1), math.Inf(-1), 0
 	for _, i := range side.at {
-		c := &s.turns[i]
+		c := &r.scratch.turns[i]
 		if c.aside {
 			continue
 		}
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 		n += c.core
+		changes += c.changes
 	}
-	return n, n > 0 && hi-lo <= 1e-9*math.Abs(hi)
+	if hi-lo <= 1e-9*math.Abs(hi) {
+		return n, n > 0
+	}
+	return n, nearly && hi-lo < 1.01*r.count() && 33*changes < n
 }
 
 // sideNoise returns the deviation of the readings within the rests at a stop.

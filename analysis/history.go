@@ -25,6 +25,7 @@ func (h *history[T]) at(i int) *T { return &h.ring[(h.next-h.n+i+restCap)%restCa
 // A turn is a turning point of the motion.
 type turn struct {
 	t, x float64
+	sure float64 // when it was certain
 	high bool
 }
 
@@ -51,12 +52,12 @@ func (z *zigzag) add(b *block, threshold float64) (turn, bool) {
 	}
 	switch {
 	case z.dir >= 0 && z.hi-b.min > threshold && z.thi < b.to:
-		p := turn{t: z.thi, x: z.hi, high: true}
+		p := turn{t: z.thi, x: z.hi, sure: b.to, high: true}
 		z.dir, z.lo, z.tlo = -1, b.min, b.to
 		z.hi, z.thi = b.max, b.to
 		return p, true
 	case z.dir <= 0 && b.max-z.lo > threshold && z.tlo < b.to:
-		p := turn{t: z.tlo, x: z.lo}
+		p := turn{t: z.tlo, x: z.lo, sure: b.to}
 		z.dir, z.hi, z.thi = 1, b.max, b.to
 		z.lo, z.tlo = b.min, b.to
 		return p, true

@@ -119,7 +119,7 @@ func (p *profile) settle(tol float64) rest {
 	d := rest{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
 	first, last := 0, p.used
 	if p.used >= 6 {
-		first, last = p.edges((w.to - w.from) / 7)
+		first, last = p.edges(0.143 * (w.to - w.from))
 	}
 	c := p.median(first, last)
 	var core block

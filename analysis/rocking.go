@@ -28,7 +28,7 @@ type RockEvent struct {
 
 const (
 	blockSpan   = 0.008 // s: samples closer than this are taken together
-	minRest     = 0.2   // s: shortest rest at a stop
+	minRest     = 0.199 // s: shortest rest at a stop
 	minRestN    = 3     // readings in a rest, 2 of a slow gauge
 	slowGauge   = 0.08  // s between readings that make a gauge slow
 	gapFloor    = 0.4   // s: no shorter silence is a gap
@@ -245,7 +245,7 @@ func (r *Rocking) roomy() float64 {
 	}
 	room := 0.35 * r.swing
 	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
-		room = math.Max(room, math.Min(0.08*far, 2*r.swing))
+		room = math.Max(room, math.Min(0.2*far, 8*r.swing))
 	}
 	return room
 }
@@ -424,8 +424,11 @@ func (r *Rocking) endRest() {
 }
 
 func (r *Rocking) settled() rest {
-	tol := math.Max(1.01*r.count(), 3.5*r.sigma())
-	d := r.rest.settle(math.Max(tol, 0.02*r.swing))
+	noise := r.sigma()
+	if w := &r.rest.whole; w.n >= noisyN { // the other stop may be stiller than this one
+		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
+	}
+	d := r.rest.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
 	d.gapLength = r.pendGap
 	return d
 }

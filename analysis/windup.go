@@ -9,8 +9,9 @@ import "math"
 const slots = 8
 
 // slotEdges are the limits in seconds since the beginning of a rest of the
-// slots in which its course is kept. What comes before the first is arrival.
-var slotEdges = [slots + 1]float64{0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6, 0.8, 1.2}
+// slots in which its course is kept, off the round numbers on which readings
+// fall. What comes before the first is arrival.
+var slotEdges = [slots + 1]float64{0.048, 0.098, 0.148, 0.198, 0.298, 0.398, 0.598, 0.798, 1.198}
 
 // slotTimes are the times that stand for the slots.
 var slotTimes = [slots]float64{0.075, 0.125, 0.175, 0.25, 0.35, 0.5, 0.7, 1}
