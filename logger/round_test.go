@@ -2,6 +2,7 @@ package logger
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 
@@ -155,4 +156,42 @@ func TestRoundKeepsNothingHalf(t *testing.T) {
 	h.rock(0, 0.16, 5)
 	p.feed(h.take())
 	assert.Equal(t, 1, p.View().Stored)
+}
+
+// TestRoundHandsOffAtAnyRate plays the same hands to gauges of every speed and
+// resolution.
+func TestRoundHandsOffAtAnyRate(t *testing.T) {
+	for _, tt := range []struct {
+		rate, digit, noise, within float64
+	}{
+		{5, 0.001, 0.0005, 0.004},
+		{10, 0.01, 0.002, 0.008},
+		{25, 0.0005, 0.0005, 0.004},
+		{200, 0.001, 0.001, 0.004},
+		{1000, 0.001, 0.002, 0.004},
+	} {
+		t.Run(fmt.Sprintf("%v Hz, %v mm", tt.rate, tt.digit), func(t *testing.T) {
+			h := newHandTrace(5)
+			h.rate, h.digit, h.noise = tt.rate, tt.digit, tt.noise
+			base := 0.0
+			for i := 1; i <= 8; i++ {
+				for range 7 {
+					h.move(base, base+trueBacklash(i), 0.4)
+					h.hold(base+trueBacklash(i), 1.0)
+					h.move(base+trueBacklash(i), base, 0.4)
+					h.hold(base, 1.0)
+				}
+				h.liftAndTurn(base, 0.05*float64(i%3))
+				base = 0.05 * float64(i%3)
+			}
+			p := play(t, &memoryStore{}, RoundConfig{HandsOff: true, Resolution: tt.digit})
+			p.feed(h.take())
+			require.True(t, p.Done(), "stored %d, alert %q", p.View().Stored, p.View().Alert)
+			for i, c := range p.store.captures {
+				assert.Equal(t, i+1, c.Position)
+				assert.InDelta(t, trueBacklash(i+1), c.Value, tt.within)
+			}
+			assert.Zero(t, p.View().Alarm)
+		})
+	}
 }

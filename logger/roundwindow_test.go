@@ -92,22 +92,30 @@ func TestViewDoesNotChange(t *testing.T) {
 	}
 }
 
-// BenchmarkRoundHandle is the cost of one reading through a backlash round.
+// BenchmarkRoundHandle is the cost of one reading through a backlash round
+// while it is being measured.
 func BenchmarkRoundHandle(b *testing.B) {
 	h := newHandTrace(43)
 	h.rate = 1000
-	h.rock(0, 0.16, 20)
+	h.rock(0, 0.16, 2) // too few for a capture
 	events := h.take()
-	sheet := narrow(0.1599, 0.1601) // never decided: the round goes on measuring
-	store := &memoryStore{}
-	r, err := NewRound(RoundConfig{Sheet: sheet, Stage: StageAsFound, Feature: FeatureBacklash, Store: store})
+	r, err := NewRound(RoundConfig{Sheet: ExampleSheet(), Stage: StageAsFound, Feature: FeatureBacklash, Store: &memoryStore{}})
 	require.NoError(b, err)
 	b.ReportAllocs()
-	i := 0
+	i, length := 0, h.at.Sub(testTime)
 	for b.Loop() {
-		if err := r.Handle(events[i%len(events)]); err != nil {
+		if i == len(events) {
+			i = 0
+			for k := range events {
+				events[k].Time = events[k].Time.Add(length)
+				events[k].Reading.Time = events[k].Time
+			}
+			require.NoError(b, r.Command(CmdRetry))
+		}
+		if err := r.Handle(events[i]); err != nil {
 			b.Fatal(err)
 		}
 		i++
 	}
+	require.Zero(b, r.stored())
 }
