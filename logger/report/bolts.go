@@ -19,7 +19,7 @@ func boltPicture(b BoltCircle) *drawing {
 		width = math.Max(2*chartWidth, 58+21*float64(len(b.Bolts)))
 	}
 	c := newChart(width, chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
-	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-16, c.top, 5)
+	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-20, c.top, 5)
 	c.band(b.Lower, b.Upper)
 	c.grid()
 	middle := c.y.at(b.Target)
