@@ -44,10 +44,11 @@ func (f *face) repeatedDrift() drift {
 
 // level takes a known drift out of the readings.
 func (f *face) level(d drift) {
-	if !d.known || math.Abs(d.perTurn) <= 2*d.u {
+	low, high := extremes(f.value)
+	if !d.known || math.Abs(d.perTurn) <= 2*d.u || (d.u == 0 && math.Abs(d.perTurn) < 0.05*(high-low)) {
 		return
 	}
-	low, high := extremes(f.angle)
+	low, high = extremes(f.angle)
 	if high-low < 300 {
 		return // the same places again: order, not angle, carries the drift
 	}

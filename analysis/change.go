@@ -75,12 +75,7 @@ func CompareStages(a, b []RoundPoint) Change {
 	c.Significant = math.Abs(c.Mean) > c.K*c.U
 	c.Text = fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
 	if c.Significant {
-		c.Text = fmt.Sprintf("moved by %.3f mm", math.Abs(c.Mean))
-		if c.Mean < 0 {
-			c.Text += ", tighter"
-		} else {
-			c.Text += ", looser"
-		}
+		c.Text = fmt.Sprintf("moved by %.3f mm, %s", math.Abs(c.Mean), looser(c.Mean))
 	}
 	return c
 }

@@ -105,25 +105,3 @@ func FromAngular(deg, radius float64) (float64, error) {
 	}
 	return deg * math.Pi / 180 * radius, nil
 }
-
-// PinionTurnAngles returns the angles of the crown wheel, 0 first, at which
-// the same pinion tooth is in mesh again: one whole turn of the pinion apart,
-// once round the wheel or a little over. halfTurn gives those half a pinion
-// turn further on, which show up a pinion that runs out. An odd remainder
-// means the last step passes the first mark.
-func PinionTurnAngles(pinionTeeth, wheelTeeth int, halfTurn bool) ([]float64, error) {
-	if pinionTeeth < 1 || wheelTeeth <= pinionTeeth {
-		return nil, fmt.Errorf("teeth %d/%d: the wheel must have more than the pinion", pinionTeeth, wheelTeeth)
-	}
-	step := 360 * float64(pinionTeeth) / float64(wheelTeeth)
-	first := 0.0
-	if halfTurn {
-		first = step / 2
-	}
-	turns := int(math.Round(float64(wheelTeeth) / float64(pinionTeeth)))
-	angles := make([]float64, turns)
-	for i := range angles {
-		angles[i] = wrap(first+float64(i)*step, 360)
-	}
-	return angles, nil
-}

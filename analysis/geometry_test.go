@@ -104,6 +104,26 @@ func TestPinionTurnAngles(t *testing.T) {
 	assert.Error(t, err)
 }
 
+func TestPinionEffect(t *testing.T) {
+	round := func(shift float64, half bool) []RoundPoint {
+		angles, err := PinionTurnAngles(11, 43, half)
+		require.NoError(t, err)
+		var p []RoundPoint
+		for i, a := range angles {
+			p = append(p, RoundPoint{i + 1, a, 0.17 + shift + 0.03*math.Cos((a-50)*math.Pi/180), 0.002})
+		}
+		return p
+	}
+	c := PinionEffect(round(0, false), round(0, true))
+	assert.False(t, c.Significant)
+	assert.InDelta(t, 0, c.Mean, 1e-9, "the wheel's own run-out drops out")
+	c = PinionEffect(round(0, false), round(-0.02, true))
+	assert.True(t, c.Significant)
+	assert.InDelta(t, -0.02, c.Mean, 1e-9)
+	assert.Equal(t, "half a pinion turn on, the backlash is 0.020 mm tighter: the pinion runs out", c.Text)
+	assert.True(t, math.IsNaN(PinionEffect(nil, nil).Mean))
+}
+
 // Source: vector addition; the cancelling shares 39, 31 and 26 % for 8, 10 and
 // 12 holes are own arithmetic: at worst half a hole off, 2·sin(180°/2n).
 func TestReclock(t *testing.T) {

@@ -268,6 +268,9 @@ func (r *LeakDown) remarks(p []Sample, step float64) {
 	if r.Minutes < 1 {
 		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
 	}
+	if low, high := extremes(values(p)); low == high {
+		r.Notes = append(r.Notes, "the reading never changed: is the gauge held?")
+	}
 	if math.Abs(r.RatePerMin) < 2*r.RateU {
 		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")
 	}

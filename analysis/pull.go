@@ -11,6 +11,7 @@ type Pull struct {
 	End          float64 `json:"-"`
 	LeftHand     bool    `json:"-"` // pulled the negative way
 	Unfinished   bool    `json:"-"` // the trace ended before the torque fell below the threshold
+	Gap          bool    `json:"-"` // readings are missing within it: the peak may have been missed
 }
 
 // pullTrack follows one pull.

@@ -167,6 +167,25 @@ func TestRunoutTurns(t *testing.T) {
 	}
 }
 
+func TestRunoutIndexedBaseMoves(t *testing.T) {
+	w := wobble{a1: 0.03, p1: 70, a2: 0.005, p2: 10, noise: 0.0005, step: 0.001}
+	for name, c := range map[string]struct {
+		n    int
+		each float64
+	}{"back to 360": {25, 15}, "three turns of 8": {24, 45}, "two turns of 36": {72, 10}} {
+		rnd := rand.New(rand.NewSource(5))
+		var p []RunoutPoint
+		for i := range c.n {
+			a := float64(i) * c.each
+			p = append(p, RunoutPoint{a, w.read(a, rnd) + 0.02*a/360})
+		}
+		r := MeasureRunout(p, RunoutOptions{})
+		assert.Equal(t, []Fault{BaseCreep}, r.Faults, name)
+		assert.InDelta(t, 0.02, r.Closing, 0.003, name)
+		assert.InDelta(t, 0.03, r.H1.Amplitude, 0.001, "%s: the creep is taken out", name)
+	}
+}
+
 func TestRunoutTurnTrouble(t *testing.T) {
 	w := wobble{a1: 0.03, p1: 70, a2: 0.005, p2: 10, noise: 0.0005, step: 0.001}
 	make := func(turns float64, change func(i int, s *Sample)) Runout {

@@ -25,17 +25,48 @@ func spikeNote(spikes []Spike) string {
 	return what
 }
 
-// findSpikes marks narrow wild readings and returns the drift between turns.
+// findSpikes marks narrow wild readings and returns the drift between turns. A
+// creep of the base must not make the places read twice look like spikes, nor a
+// spike at such a place like a creep: what leaves less scatter is believed.
 func (f *face) findSpikes(places int) drift {
 	f.spike = make([]bool, len(f.value))
+	raw := f.value
+	creep := f.repeatedDrift()
+	if creep.known && !f.continuous {
+		before := f.scatter(orders(places))
+		if f.level(creep); f.scatter(orders(places)) > 0.8*before {
+			f.value = raw
+		}
+	}
+	levelled := &raw[0] != &f.value[0]
+	var d drift
 	switch {
 	case places >= 12:
-		return f.robustSpikes(min(4, (places-1)/5))
+		d = f.robustSpikes(min(4, (places-1)/5))
 	case len(f.value) > 48: // few places read over and over
-		return f.robustSpikes(orders(places))
+		d = f.robustSpikes(orders(places))
+	default:
+		f.deletedSpikes(orders(places))
+		d = f.repeatedDrift()
 	}
-	f.deletedSpikes(orders(places))
-	return f.repeatedDrift()
+	if levelled {
+		f.value, d = raw, creep
+	}
+	return d
+}
+
+// scatter is what a plain fit of the harmonics leaves, robustly.
+func (f *face) scatter(orders int) float64 {
+	weights := make([]float64, len(f.value))
+	for i := range weights {
+		weights[i] = 1
+	}
+	columns := f.design(orders, false)
+	_, _, rest, ok := weighted(columns, f.value, weights)
+	if !ok {
+		return math.Inf(1)
+	}
+	return residualScale(rest, len(columns))
 }
 
 // orders is how many harmonics few places can carry.

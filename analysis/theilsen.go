@@ -71,7 +71,8 @@ func slopeU(t, residuals []float64, step float64) float64 {
 	// 1.05: Theil-Sen needs a tenth more points than least squares for normal
 	// scatter.
 	scatter := 1.05 * sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
-	floor := Resolution(step) * math.Sqrt2 / (t[len(t)-1] - t[0])
+	// Digits that stand still can hide a whole step from end to end.
+	floor := Rectangular(step) / (t[len(t)-1] - t[0])
 	if sd > step { // the digits dither: the step averages out
 		floor = 0
 	}

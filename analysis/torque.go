@@ -131,6 +131,9 @@ func (t *Torque) take(s Sample) (Pull, bool) {
 		p.pull.DoubleStrike = p.struck
 		return t.ended()
 	}
+	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {
+		p.pull.Gap = true
+	}
 	p.lastSeen = s.T
 	level := p.sign * t.level()
 	if level > p.pull.Value {
@@ -176,6 +179,10 @@ func MeasureTorque(samples []Sample, o TorqueOptions) TorqueResult {
 	keep := func(p Pull) {
 		if p.LeftHand {
 			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))
+		}
+		if p.Gap && len(r.Faults) == 0 {
+			r.Faults = append(r.Faults, Gaps)
+			r.Notes = append(r.Notes, fmt.Sprintf("readings are missing within the pull at %.2f s", p.Time))
 		}
 		if p.Unfinished {
 			r.Notes = append(r.Notes, "the trace ends before the last pull is let off")
