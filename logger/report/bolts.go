@@ -42,7 +42,7 @@ func (c chart) bar(x, width, middle float64, bolt Bolt, b BoltCircle) {
 	end := c.y.at(bolt.Torque)
 	colour := verdictColour(bolt.Verdict)
 	c.rect(ink{fill: colour}, x-width/2, math.Min(middle, end), width, math.Max(math.Abs(end-middle), 1.2))
-	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.Figure(bolt.Torque)}
+	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.Torque)}
 	switch {
 	case bolt.Torque > c.y.high:
 		c.arrow(x, c.top, -1, width/2+2, colour)
@@ -70,9 +70,9 @@ func boltWords(b BoltCircle) string {
 	}
 	s := fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts))
 	if !span.empty() {
-		s += fmt.Sprintf(", %s to %s", b.Format.Figure(span.low), b.Format.Quantity(span.high))
+		s += fmt.Sprintf(", %s to %s", b.Format.figure(span.low), b.Format.quantity(span.high))
 	}
-	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.Figure(b.Target), b.Format.Figure(b.Lower), b.Format.Figure(b.Upper))
+	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.Target), b.Format.figure(b.Lower), b.Format.figure(b.Upper))
 }
 
 // boltSection is one picture a bolt circle.

@@ -213,5 +213,5 @@ func TestUncertaintyNotKnown(t *testing.T) {
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
 	assert.Equal(t, analysis.Inside, d.Backlash[0].Points[0].Verdict)
-	assert.Equal(t, "0.160 mm", d.Judged[0].Format.PlusMinus(d.Judged[0].Value, d.Judged[0].U))
+	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].U))
 }

@@ -47,13 +47,13 @@ func changeSentence(c StageChange, when string) string {
 		return "Cannot be compared: no position was measured in both stages."
 	}
 	if !c.Change.Significant {
-		return fmt.Sprintf("No change beyond %s mm %s.", f.Uncertainty(c.U), when)
+		return fmt.Sprintf("No change beyond %s mm %s.", f.uncertainty(c.U), when)
 	}
 	way := "looser"
 	if c.Change.Mean < 0 {
 		way = "tighter"
 	}
-	return fmt.Sprintf("Moved by %s %s, %s.", f.Quantity(math.Abs(c.Change.Mean)), when, way)
+	return fmt.Sprintf("Moved by %s %s, %s.", f.quantity(math.Abs(c.Change.Mean)), when, way)
 }
 
 // changeWhen names what came between a stage and the one measured before it.
@@ -83,7 +83,7 @@ func fromTo(from, to string) string {
 func WriteChanges(w io.Writer, d Data) error {
 	var b strings.Builder
 	if d.Sheet.Invented && len(d.Changes) > 0 {
-		fmt.Fprintf(&b, "%s\n", InventedBanner)
+		fmt.Fprintf(&b, "%s\n", inventedBanner)
 	}
 	for _, c := range d.Changes {
 		fmt.Fprintf(&b, "%s - %s: %s\n", stageTitle(c.From), stageTitle(c.To), c.Sentence)
@@ -101,5 +101,5 @@ func WriteChanges(w io.Writer, d Data) error {
 
 func positionSentence(c StageChange, p analysis.PositionChange) string {
 	f := c.Format
-	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.Signed(p.Change), f.Figure(p.From), f.Quantity(p.To), f.Uncertainty(coverage*p.U))
+	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(coverage*p.U))
 }

@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// InventedBanner stands on every page made from invented data.
-const InventedBanner = "Invented demonstration data – no vehicle was measured"
+// inventedBanner stands on every page made from invented data.
+const inventedBanner = "Invented demonstration data – no vehicle was measured"
 
 // compose lays the data out as a page. A section without data is left out.
 func compose(d Data) page {
@@ -19,7 +19,7 @@ func compose(d Data) page {
 		foot:  footer(d),
 	}
 	if d.Sheet.Invented {
-		p.banner = InventedBanner
+		p.banner = inventedBanner
 	}
 	for _, s := range []section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),

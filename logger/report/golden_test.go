@@ -173,14 +173,14 @@ var errFull = io.ErrShortWrite
 
 func TestInventedIsSaidEverywhere(t *testing.T) {
 	d := demoData()
-	assert.Contains(t, written(t, HTML, d), InventedBanner)
-	assert.Contains(t, written(t, WriteChanges, d), InventedBanner)
+	assert.Contains(t, written(t, HTML, d), inventedBanner)
+	assert.Contains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": true`)
-	assert.Equal(t, InventedBanner, compose(d).banner)
+	assert.Equal(t, inventedBanner, compose(d).banner)
 
 	d.Sheet.Invented = false
-	assert.NotContains(t, written(t, HTML, d), InventedBanner)
-	assert.NotContains(t, written(t, WriteChanges, d), InventedBanner)
+	assert.NotContains(t, written(t, HTML, d), inventedBanner)
+	assert.NotContains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": false`)
 }
 

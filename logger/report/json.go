@@ -11,11 +11,11 @@ import (
 	"crownlog/analysis"
 )
 
-// ResultsFormat names the shape of the JSON export. Its JSON Schema is
+// resultsFormat names the shape of the JSON export. Its JSON Schema is
 // testdata/schema/results.schema.json in the source tree.
-const ResultsFormat = "crownlog-results/1"
+const resultsFormat = "crownlog-results/1"
 
-// JSON writes d as one object of the format ResultsFormat. Every field is
+// JSON writes d as one object of the format resultsFormat. Every field is
 // always there: what is not known is null, what was not measured an empty list.
 func JSON(w io.Writer, d Data) error {
 	enc := json.NewEncoder(w)

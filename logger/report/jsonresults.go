@@ -8,7 +8,7 @@ import (
 func newResults(d Data) results {
 	v := d.Sheet.Vehicle
 	return results{
-		Format: ResultsFormat, Made: moment(d.Made), Invented: d.Sheet.Invented,
+		Format: resultsFormat, Made: moment(d.Made), Invented: d.Sheet.Invented,
 		Vehicle: resultVehicle{v.Label, v.Job, v.Axle, v.Odometer, v.Operator},
 		Verdict: verdictWords(d.Verdict), Headline: d.Headline,
 		Summary: each(d.Judged, newResultLine), Backlash: each(d.Backlash, newResultRound),

@@ -59,7 +59,7 @@ func whyTooClose(j Judged) string {
 
 func judgeRound(r Round) Judged {
 	text := fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
-		r.Format.Figure(r.Round.Tightest.Value), r.Format.Figure(r.Round.Loosest.Value), r.Format.Figure(r.Round.Spread))
+		r.Format.figure(r.Round.Tightest.Value), r.Format.figure(r.Round.Loosest.Value), r.Format.figure(r.Round.Spread))
 	return Judged{
 		Stage: r.Stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
 		Value: r.Round.Mean, U: meanU(r.Points), Format: r.Format, Text: text,
@@ -83,10 +83,10 @@ func meanU(ps []Point) float64 {
 func judgeRunout(r Runout) Judged {
 	var parts []string
 	if r.Runout.H1 != nil {
-		parts = append(parts, "1× "+r.Format.Figure(r.Runout.H1.Amplitude))
+		parts = append(parts, "1× "+r.Format.figure(r.Runout.H1.Amplitude))
 	}
 	if r.Runout.H2 != nil {
-		parts = append(parts, "2× "+r.Format.Figure(r.Runout.H2.Amplitude))
+		parts = append(parts, "2× "+r.Format.figure(r.Runout.H2.Amplitude))
 	}
 	return Judged{
 		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: coverage * r.Runout.FIMU,
@@ -109,7 +109,7 @@ func judgeBolts(c BoltCircle) Judged {
 		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
 	}
 	if !s.empty() {
-		j.Text += ", " + c.Format.Figure(s.low) + " to " + c.Format.Figure(s.high)
+		j.Text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
 	}
 	return j
 }
@@ -198,7 +198,7 @@ func rejectedWords(c logger.Capture) string {
 		what += fmt.Sprintf(", position %d", c.Position)
 	}
 	if !math.IsNaN(c.Value) {
-		what += ": " + Format{Unit: c.Unit, Decimals: 3}.Quantity(c.Value)
+		what += ": " + Format{Unit: c.Unit, Decimals: 3}.quantity(c.Value)
 	}
 	if c.Note != "" {
 		what += " (" + c.Note + ")"

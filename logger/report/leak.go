@@ -40,7 +40,7 @@ func leakPicture(l LeakDown) *drawing {
 	}
 	for _, m := range minutes.ticks {
 		if m <= minutes.high*(1+1e-9) {
-			c.under(minutes.at(m), Format{Decimals: minutes.decimals()}.Figure(m), false)
+			c.under(minutes.at(m), Format{Decimals: minutes.decimals()}.figure(m), false)
 		}
 	}
 	c.axis("minutes")
@@ -87,7 +87,7 @@ func leakMiddle(s []analysis.LeakSample) (pressure, at float64) {
 
 // leakWords says what the picture shows.
 func leakWords(l LeakDown) string {
-	return fmt.Sprintf("Loses %s. %s.", rateFormat.Quantity(l.Rate), upperFirst(rateFormat.Window(l.Limits)))
+	return fmt.Sprintf("Loses %s. %s.", rateFormat.quantity(l.Rate), upperFirst(rateFormat.windowWords(l.Limits)))
 }
 
 // rateFormat writes a leak rate.
@@ -95,8 +95,8 @@ var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
 
 func leakPanel(l LeakDown) panel {
 	p := panel{share: 1, lines: dropEmpty([]string{
-		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.PlusMinus(l.Rate, l.U),
-			rateFormat.Window(l.Limits), verdictWords(l.Verdict)), upperFirst(l.Note),
+		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.plusMinus(l.Rate, l.U),
+			rateFormat.windowWords(l.Limits), verdictWords(l.Verdict)), upperFirst(l.Note),
 	})}
 	if len(l.Curve) > 1 {
 		p.picture = leakPicture(l)

@@ -59,7 +59,7 @@ func newPDFLayout(d Data) *pdfLayout {
 	l := &pdfLayout{p: p}
 	foot := footer(d)
 	if d.Sheet.Invented {
-		foot = InventedBanner + ". " + foot
+		foot = inventedBanner + ". " + foot
 	}
 	p.SetFooterFunc(func() { l.footer(foot) })
 	l.newPage()

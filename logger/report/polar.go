@@ -117,7 +117,7 @@ func (d *drawing) number(c point, p Point, f Format, z polarSize, figures bool) 
 	at := polar(c, z.outer+1.9*z.letter, p.AngleDeg)
 	number.at = point{at.x, at.y - 0.24*z.letter}
 	d.write(inkText, number)
-	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.Figure(p.Value)})
+	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Value)})
 }
 
 // position draws one value with its uncertainty.
@@ -212,8 +212,8 @@ func freeAngle(ps []Point) float64 {
 func polarWords(r Round) string {
 	f := r.Format
 	return fmt.Sprintf("%d positions, mean %s, tightest %s at position %d, loosest %s at position %d, spread %s. %s. Position 1 is at the top and the numbers run clockwise.",
-		r.Round.N, f.Quantity(r.Round.Mean), f.Quantity(r.Round.Tightest.Value), r.Round.Tightest.Position,
-		f.Quantity(r.Round.Loosest.Value), r.Round.Loosest.Position, f.Quantity(r.Round.Spread), f.Window(r.Spec.Limits))
+		r.Round.N, f.quantity(r.Round.Mean), f.quantity(r.Round.Tightest.Value), r.Round.Tightest.Position,
+		f.quantity(r.Round.Loosest.Value), r.Round.Loosest.Position, f.quantity(r.Round.Spread), f.windowWords(r.Spec.Limits))
 }
 
 // stageTitle is a stage as words.

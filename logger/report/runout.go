@@ -81,14 +81,14 @@ func (c chart) turn(f func(deg float64) float64, i ink, known bool) {
 // runoutWords says what the picture shows.
 func runoutWords(r Runout) string {
 	f := r.Format
-	s := fmt.Sprintf("Full indicator movement %s", f.Quantity(r.Runout.FIM))
+	s := fmt.Sprintf("Full indicator movement %s", f.quantity(r.Runout.FIM))
 	if r.Runout.H1 != nil {
-		s += fmt.Sprintf(", once per turn %s either way with its high spot at %.0f°", f.Quantity(r.Runout.H1.Amplitude), r.Runout.H1.PhaseDeg)
+		s += fmt.Sprintf(", once per turn %s either way with its high spot at %.0f°", f.quantity(r.Runout.H1.Amplitude), r.Runout.H1.PhaseDeg)
 	}
 	if r.Runout.H2 != nil {
-		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.Quantity(r.Runout.H2.Amplitude), r.Runout.H2.PhaseDeg)
+		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(r.Runout.H2.Amplitude), r.Runout.H2.PhaseDeg)
 	}
-	return s + ". " + upperFirst(f.Window(r.Limits)) + "."
+	return s + ". " + upperFirst(f.windowWords(r.Limits)) + "."
 }
 
 // runoutSection is a picture and the figures of each run-out.
@@ -124,7 +124,7 @@ func runoutNotes(runouts []Runout) []string {
 			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+strings.Join(r.Runout.Notes, "; ")+".")
 		}
 		for _, s := range r.Runout.Spikes {
-			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.Signed(s.Height))
+			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.signed(s.Height))
 			if s.Repeats {
 				text += "; it came back a turn later: burr, paint or bruise"
 			}
@@ -142,9 +142,9 @@ func runoutTable(runouts []Runout) *table {
 	}
 	for _, r := range runouts {
 		t.rows = append(t.rows, []entry{
-			plain(upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))), plain(r.Format.Figure(r.Runout.FIM)), plain(r.Format.Range(r.Limits)),
+			plain(upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))), plain(r.Format.figure(r.Runout.FIM)), plain(r.Format.limits(r.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
-			plain(r.Format.Figure(r.Runout.ResidualSD)), plain(r.Format.Figure(r.Runout.FIMIfReseated)),
+			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),
 			judged(r.Verdict, verdictWords(r.Verdict)),
 		})
 	}
@@ -155,5 +155,5 @@ func harmonicText(h *analysis.Harmonic, f Format) string {
 	if h == nil {
 		return missing
 	}
-	return fmt.Sprintf("%s at %.0f°", f.Figure(h.Amplitude), h.PhaseDeg)
+	return fmt.Sprintf("%s at %.0f°", f.figure(h.Amplitude), h.PhaseDeg)
 }

@@ -17,7 +17,7 @@ func stagePicture(rounds []Round) *drawing {
 	for _, r := range rounds {
 		s.add(r.Round.Tightest.Value, r.Round.Loosest.Value, r.Spec.Limits.Lower, r.Spec.Limits.Upper)
 		words = append(words, fmt.Sprintf("%s: mean %s, from %s to %s", stageTitle(r.Stage),
-			r.Format.Quantity(r.Round.Mean), r.Format.Figure(r.Round.Tightest.Value), r.Format.Quantity(r.Round.Loosest.Value)))
+			r.Format.quantity(r.Round.Mean), r.Format.figure(r.Round.Tightest.Value), r.Format.quantity(r.Round.Loosest.Value)))
 	}
 	if s.empty() {
 		s.add(0, 1)
@@ -56,8 +56,8 @@ func (c chart) stage(x float64, r Round) {
 	}
 	c.rect(ink{fill: colourPaper, stroke: colourRule, width: 0.8}, x-5, high, 10, low-high)
 	f := r.Format
-	c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: f.Figure(r.Round.Loosest.Value)})
-	c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: f.Figure(r.Round.Tightest.Value)})
+	c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Loosest.Value)})
+	c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Tightest.Value)})
 }
 
 // shortStage is a stage in the width of a chart's column.
@@ -94,8 +94,8 @@ func changeTable(cs []StageChange) *table {
 	}
 	for _, c := range cs {
 		t.rows = append(t.rows, []entry{
-			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().Signed(c.Change.Mean)),
-			plain(c.Format.finer().Uncertainty(c.U)), plain(c.Sentence),
+			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().signed(c.Change.Mean)),
+			plain(c.Format.finer().uncertainty(c.U)), plain(c.Sentence),
 		})
 	}
 	return t
@@ -115,7 +115,7 @@ func moveTable(d Data) *table {
 		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
 		t.rows = append(t.rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
-			plain(f.Signed(m.Amount) + spaced(moveUnit(m))), plain(f.Signed(m.Net)), plain(b.Figure(m.Before)), plain(b.Figure(m.After)), plain(m.Note),
+			plain(f.signed(m.Amount) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(b.figure(m.After)), plain(m.Note),
 		})
 	}
 	return t

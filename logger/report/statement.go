@@ -78,10 +78,10 @@ func gaugeWords(d Data) string {
 	}
 	f := Format{Unit: "mm", Decimals: resolved(g.ResolutionMM, 3)}
 	if g.ResolutionMM > 0 {
-		parts = append(parts, "resolution "+f.Quantity(g.ResolutionMM))
+		parts = append(parts, "resolution "+f.quantity(g.ResolutionMM))
 	}
 	if g.MPEMM > 0 {
-		parts = append(parts, "permissible error ±"+Format{Unit: "mm", Decimals: resolved(g.MPEMM, 4)}.Quantity(g.MPEMM))
+		parts = append(parts, "permissible error ±"+Format{Unit: "mm", Decimals: resolved(g.MPEMM, 4)}.quantity(g.MPEMM))
 	}
 	if g.Calibrated != "" {
 		parts = append(parts, "calibrated "+g.Calibrated)

@@ -15,13 +15,13 @@ func summarySection(d Data) section {
 		columns: []column{{"Feature", false}, {"Value", true}, {"Entered window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
-		value := plain(j.Format.PlusMinus(j.Value, j.U))
+		value := plain(j.Format.plusMinus(j.Value, j.U))
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
 		t.rows = append(t.rows, []entry{
 			plain(upperFirst(j.Title) + ", " + shortStage(j.Stage)), value,
-			plain(j.Format.Range(j.Limits)), judged(j.Verdict, verdictWords(j.Verdict)),
+			plain(j.Format.limits(j.Limits)), judged(j.Verdict, verdictWords(j.Verdict)),
 		})
 	}
 	s := section{title: "Summary"}
@@ -45,7 +45,7 @@ func polarLegend(d Data) []string {
 	}
 	extra := ""
 	if latest.Spec.Limits.Any() {
-		extra = "Shaded ring: " + latest.Format.Window(latest.Spec.Limits) + ". "
+		extra = "Shaded ring: " + latest.Format.windowWords(latest.Spec.Limits) + ". "
 	}
 	if len(d.Backlash) > 1 {
 		extra += "Thin dashed lines: the stages before."

@@ -19,7 +19,7 @@ func backlashSection(d Data) section {
 		var pictures row
 		for _, r := range d.Backlash {
 			p := polarPicture(r, nil, scale, polarSmall)
-			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().Quantity(r.Round.Mean))
+			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().quantity(r.Round.Mean))
 			pictures = append(pictures, panel{share: 1, picture: p})
 		}
 		for len(pictures) < leastWheels {
@@ -60,11 +60,11 @@ func backlashTable(rounds []Round) *table {
 		for _, p := range positionsOf(rounds) {
 			line = append(line, positionEntry(r, p.Position))
 		}
-		h := r.Format.Figure(r.Round.H1.Amplitude)
+		h := r.Format.figure(r.Round.H1.Amplitude)
 		if r.Round.H2Known {
-			h += " / " + r.Format.Figure(r.Round.H2.Amplitude)
+			h += " / " + r.Format.figure(r.Round.H2.Amplitude)
 		}
-		t.rows = append(t.rows, append(line, plain(r.Format.finer().Figure(r.Round.Mean)), plain(r.Format.Figure(r.Round.Spread)),
+		t.rows = append(t.rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
 			plain(h), judged(r.Round.Verdict, verdictWords(r.Round.Verdict))))
 	}
 	return t
@@ -84,7 +84,7 @@ func positionsOf(rounds []Round) []Point {
 func positionEntry(r Round, position int) entry {
 	for _, p := range r.Points {
 		if p.Position == position {
-			e := judged(p.Verdict, r.Format.Figure(p.Value))
+			e := judged(p.Verdict, r.Format.figure(p.Value))
 			e.strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
 			return e
 		}

@@ -18,8 +18,8 @@ type Format struct {
 // missing stands for a number that is not known.
 const missing = "–"
 
-// Figure writes v without its unit.
-func (f Format) Figure(v float64) string {
+// figure writes v without its unit.
+func (f Format) figure(v float64) string {
 	if math.IsNaN(v) {
 		return missing
 	}
@@ -33,39 +33,39 @@ func (f Format) Figure(v float64) string {
 // minus writes the sign of a number as a minus sign.
 func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
 
-// Signed writes v with its sign.
-func (f Format) Signed(v float64) string {
-	s := f.Figure(v)
+// signed writes v with its sign.
+func (f Format) signed(v float64) string {
+	s := f.figure(v)
 	if v > 0 && strings.Trim(s, "0.") != "" {
 		return "+" + s
 	}
 	return s
 }
 
-// Quantity writes v with its unit.
-func (f Format) Quantity(v float64) string {
+// quantity writes v with its unit.
+func (f Format) quantity(v float64) string {
 	if math.IsNaN(v) {
 		return missing
 	}
-	return f.Figure(v) + spaced(f.Unit)
+	return f.figure(v) + spaced(f.Unit)
 }
 
-// Uncertainty writes an uncertainty; where it is less than two of the last
+// uncertainty writes an uncertainty; where it is less than two of the last
 // digit of a value, with one decimal more.
-func (f Format) Uncertainty(u float64) string {
+func (f Format) uncertainty(u float64) string {
 	if u < 2*math.Pow(10, -float64(f.Decimals)) {
 		f.Decimals++
 	}
-	return f.Figure(u)
+	return f.figure(u)
 }
 
-// PlusMinus writes a value with its expanded uncertainty, where that is known,
+// plusMinus writes a value with its expanded uncertainty, where that is known,
 // and its unit.
-func (f Format) PlusMinus(v, u float64) string {
+func (f Format) plusMinus(v, u float64) string {
 	if math.IsNaN(v) || math.IsNaN(u) || u == 0 {
-		return f.Quantity(v)
+		return f.quantity(v)
 	}
-	return f.Figure(v) + " ± " + f.Uncertainty(u) + spaced(f.Unit)
+	return f.figure(v) + " ± " + f.uncertainty(u) + spaced(f.Unit)
 }
 
 // finer is for means and their changes, which rest on many readings: one
@@ -77,32 +77,32 @@ func (f Format) finer() Format {
 	return Format{Unit: f.Unit, Decimals: f.Decimals + 1}
 }
 
-// Window says the entered limits in words.
-func (f Format) Window(l analysis.Limits) string {
+// windowWords says the entered limits in words.
+func (f Format) windowWords(l analysis.Limits) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
 		return "no window entered"
 	case low:
-		return "at most " + f.Quantity(l.Upper)
+		return "at most " + f.quantity(l.Upper)
 	case high:
-		return "at least " + f.Quantity(l.Lower)
+		return "at least " + f.quantity(l.Lower)
 	}
-	return "window " + f.Range(l)
+	return "window " + f.limits(l)
 }
 
-// Range writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
-func (f Format) Range(l analysis.Limits) string {
+// limits writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
+func (f Format) limits(l analysis.Limits) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
 		return missing
 	case low:
-		return "≤ " + f.Quantity(l.Upper)
+		return "≤ " + f.quantity(l.Upper)
 	case high:
-		return "≥ " + f.Quantity(l.Lower)
+		return "≥ " + f.quantity(l.Lower)
 	}
-	return f.Figure(l.Lower) + " to " + f.Quantity(l.Upper)
+	return f.figure(l.Lower) + " to " + f.quantity(l.Upper)
 }
 
 func spaced(unit string) string {
