@@ -38,12 +38,12 @@ type Data struct {
 }
 
 // Judged is one line of the summary: a feature at the latest stage it was
-// measured in, or at every stage for what is not a window.
+// measured in.
 type Judged struct {
 	Stage, Feature string
 	Title          string // the feature in plain words
-	Value          float64
-	U              float64 // expanded uncertainty, about 95 %; NaN: unknown
+	Value          float64 // the mean of a round; NaN for bolts, which have several
+	U              float64 // expanded uncertainty, about 95 %; of bolts the largest; NaN: unknown
 	Format         Format
 	Text           string // what the value is, "mean of 8, spread 0.03"
 	Limits         analysis.Limits
