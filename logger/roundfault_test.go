@@ -70,6 +70,51 @@ func TestRoundNamesFaults(t *testing.T) {
 	}
 }
 
+// TestRoundNoticesAGaugeInInches: a gauge that sends no unit and is set to
+// inches is not believed, neither at the first position nor later.
+func TestRoundNoticesAGaugeInInches(t *testing.T) {
+	for _, before := range []int{0, 2} {
+		h := newHandTrace(17)
+		p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+		for i := range before {
+			h.rock(0, trueBacklash(i+1), 4)
+			h.liftAndTurn(0, 0)
+		}
+		p.feed(h.take())
+		require.Len(t, p.store.captures, before)
+		h.digit, h.noise = 0.0001, 0.00005
+		h.rock(0, 0.16/25.4, 12)
+		p.feed(h.take())
+		assert.Len(t, p.store.captures, before)
+		assert.Equal(t, analysis.UnitFlip, p.View().Fault)
+		require.NoError(t, p.Command(CmdRetry))
+		h.digit, h.noise = 0.001, 0.0008
+		h.rock(0, 0.16, 5)
+		p.feed(h.take())
+		assert.Len(t, p.store.captures, before+1)
+		assert.Empty(t, p.View().Alert)
+	}
+}
+
+func TestZeroPressedStartsTheRocksAnew(t *testing.T) {
+	h := newHandTrace(18)
+	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+	h.rock(0, 0.16, 2)
+	h.hold(0.35, 0.3)
+	h.rock(0.35, 0.16, 6)
+	p.feed(h.take())
+	require.Len(t, p.store.captures, 1)
+	assert.InDelta(t, 0.16, p.store.captures[0].Value, 0.004)
+	assert.InDelta(t, 0.35, p.store.captures[0].Low, 0.004, "levels of before are forgotten")
+	var named []analysis.Fault
+	for _, e := range p.events {
+		if e.Kind == EventFault {
+			named = append(named, e.Fault)
+		}
+	}
+	assert.Contains(t, named, analysis.ZeroShift)
+}
+
 func TestRoundSurvivesUnplugging(t *testing.T) {
 	h := newHandTrace(12)
 	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})

@@ -3,6 +3,7 @@ package logger
 import (
 	"errors"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/analysis"
@@ -69,7 +70,7 @@ func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
 	if m.lift.up || m.lift.far > 0 || r.done || r.captured() {
 		return nil
 	}
-	for _, e := range m.rock.Add(s) {
+	for _, e := range slices.Clone(m.rock.Add(s)) {
 		m.event(e)
 	}
 	m.showPending(s.T)
@@ -144,7 +145,7 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
 		r.state = StateMeasuring
-		if len(m.result.Faults) == 0 && r.fault != "" {
+		if m.rocks >= usualRocks && len(m.soundness()) == 0 && r.fault != "" {
 			r.clear()
 		}
 		r.emit(Event{Kind: EventRock, Text: r.amount(m.result.Value)})
@@ -167,6 +168,9 @@ func (m *rockMeasure) faultRaised(e analysis.RockEvent) {
 	case analysis.TooFewRocks:
 	case analysis.NoDwell, analysis.Frozen, analysis.Gaps:
 		m.pending, m.pendingSince = e.Fault, e.T
+	case analysis.ZeroShift: // what was before has nothing to do with what comes
+		m.reset()
+		m.r.raiseFault(e.Fault)
 	default:
 		m.result = m.rock.Result()
 		m.r.raiseFault(e.Fault)
@@ -207,22 +211,42 @@ func (m *rockMeasure) ready() bool {
 	if m.rocks < m.needed {
 		return false
 	}
-	if m.result.Refused || m.result.UpperBound || len(m.result.Faults) > 0 {
-		if m.rocks >= m.needed+staleRocks {
-			if len(m.result.Faults) > 0 {
-				m.r.raiseFault(m.result.Faults[0])
-			}
-			m.reset()
-		}
-		return false
+	faults := m.soundness()
+	if !m.result.Refused && !m.result.UpperBound && len(faults) == 0 {
+		return true
 	}
-	return true
+	if len(faults) > 0 {
+		m.r.raiseFault(faults[0])
+	}
+	if m.rocks >= m.needed+staleRocks {
+		m.reset()
+	}
+	return false
+}
+
+// soundness is what speaks against the rocks so far: the detector's faults, and
+// a value that is 25.4 times off what the round has shown or the window
+// expects, which is a gauge in the wrong unit.
+func (m *rockMeasure) soundness() []analysis.Fault {
+	faults := m.result.Faults
+	expected := m.r.round.Mean
+	if m.r.round.N == 0 {
+		expected = m.r.spec.Limits.Middle()
+	}
+	ratio := m.result.Value / expected
+	for _, flip := range []float64{25.4, 1 / 25.4} {
+		if ratio > flip/1.5 && ratio < flip*1.5 && !slices.Contains(faults, analysis.UnitFlip) {
+			faults = append(slices.Clip(faults), analysis.UnitFlip)
+		}
+	}
+	return faults
 }
 
 // accept takes what has been measured, also with a fault: then the fault's
 // word is the capture's quality.
 func (m *rockMeasure) accept() (Capture, error) {
 	b := m.rock.Result()
+	m.result = b
 	if b.Refused || math.IsNaN(b.Value) {
 		return Capture{}, m.refusal(b)
 	}
@@ -233,8 +257,8 @@ func (m *rockMeasure) accept() (Capture, error) {
 	if b.UpperBound {
 		c.Quality = QualityBound
 	}
-	if len(b.Faults) > 0 {
-		c.Quality = joinFaults(b.Faults)
+	if faults := m.soundness(); len(faults) > 0 {
+		c.Quality = joinFaults(faults)
 	}
 	return c, nil
 }
