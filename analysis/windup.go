@@ -45,7 +45,7 @@ type windUp struct {
 func (s *judgeScratch) windUp(noise float64) windUp {
 	var best windUp
 	gain := 0.0
-	for i, tau := range [...]float64{0.15, 0.06, 0.1, 0.22, 0.32, 0.5} {
+	for i, tau := range [...]float64{0.15, 0.1, 0.22, 0.32, 0.5} {
 		var phi [slots]float64
 		for k, t := range slotTimes {
 			phi[k] = 1 - math.Exp(-t/tau)
@@ -70,7 +70,7 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			continue
 		}
 		num = math.Max(num, 0) // nothing creeps away from its stop
-		if g := num * num / den / (noise * noise); i == 0 || g > gain+4 {
+		if g := num * num / den / (noise * noise); i == 0 || g > gain+6 {
 			gain = g
 			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n}
 		}
