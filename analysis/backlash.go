@@ -61,6 +61,9 @@ func (r *Rocking) report() Backlash {
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
+	if p.film {
+		b.Notes = append(b.Notes, "the reading crept far into the stops, as through an oil film: hold the wheel against each stop a little longer")
+	}
 	if p.high.n > 1 && p.low.n > 1 {
 		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
 	}

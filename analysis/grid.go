@@ -7,22 +7,18 @@ import "math"
 // by Euclid's algorithm with a tolerance for decimal digits held in binary.
 // It needs no unit, so an inch gauge read in mm is found as well.
 type grid struct {
-	step  float64 // 0: no two readings differed yet, or no step exists
-	last  float64 // the last difference looked at
-	none  bool    // the readings lie on no grid
-	agree int     // differences in a row that were multiples of step
-	fresh float64 // time the step last shrank after it had been well established
-	broke bool
+	step float64 // 0: no two readings differed yet, or no step exists
+	last float64 // the last difference looked at
+	none bool    // the readings lie on no grid
 }
 
 const (
-	gridFuzz        = 1e-4 // of a step: binary rounding and text of few digits
-	gridFloor       = 1e-7 // of the largest difference: below this there is no grid
-	gridEstablished = 24   // differences in a row that make a step believable
+	gridFuzz  = 1e-4 // of a step: binary rounding and text of few digits
+	gridFloor = 1e-7 // of the largest difference: below this there is no grid
 )
 
-// add takes the difference of two neighbouring readings at time t.
-func (g *grid) add(d, t float64) {
+// add takes the difference of two neighbouring readings.
+func (g *grid) add(d float64) {
 	if d < 0 {
 		d = -d
 	}
@@ -36,13 +32,8 @@ func (g *grid) add(d, t float64) {
 	}
 	k := math.Floor(d/g.step + 0.5)
 	if math.Abs(d-k*g.step) <= gridFuzz*g.step*(1+k) && k > 0 {
-		g.agree++
 		return
 	}
-	if g.agree >= gridEstablished && !g.broke {
-		g.broke, g.fresh = true, t
-	}
-	g.agree = 0
 	g.shrink(d)
 }
 

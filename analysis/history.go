@@ -26,7 +26,6 @@ func (h *history[T]) at(i int) *T { return &h.ring[(h.next-h.n+i+restCap)%restCa
 type turn struct {
 	t, x float64
 	sure float64 // when it was certain
-	high bool
 }
 
 // A zigzag finds the turning points of the motion: the farthest block before
@@ -52,7 +51,7 @@ func (z *zigzag) add(b *block, threshold float64) (turn, bool) {
 	}
 	switch {
 	case z.dir >= 0 && z.hi-b.min > threshold && z.thi < b.to:
-		p := turn{t: z.thi, x: z.hi, sure: b.to, high: true}
+		p := turn{t: z.thi, x: z.hi, sure: b.to}
 		z.dir, z.lo, z.tlo = -1, b.min, b.to
 		z.hi, z.thi = b.max, b.to
 		return p, true

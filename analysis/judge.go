@@ -327,7 +327,7 @@ func (r *Rocking) setAside(j *judgement) {
 		}
 		switch {
 		case outward > 1.5*j.swing:
-			c.aside, c.far = true, true
+			c.aside = true
 			j.faults.add(OffGear)
 		case k == 0 && math.Abs(miss) > firstReach:
 			c.aside, j.first = true, true

@@ -9,7 +9,7 @@ import "math"
 type noiseMeter struct {
 	zero  uint64
 	total uint64
-	bins  [noiseBins]uint32
+	bins  [noiseBins]uint64
 }
 
 const (
@@ -36,18 +36,6 @@ func (m *noiseMeter) add(d float64) {
 		i = noiseBins - 1
 	}
 	m.bins[i]++
-	if m.bins[i] == math.MaxUint32 {
-		m.halve()
-	}
-}
-
-func (m *noiseMeter) halve() {
-	m.total, m.zero = 0, m.zero/2
-	for i := range m.bins {
-		m.bins[i] /= 2
-		m.total += uint64(m.bins[i])
-	}
-	m.total += m.zero
 }
 
 // sigma returns the noise in the unit of the readings from differences that

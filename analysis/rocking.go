@@ -144,7 +144,7 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 		gap = r.tick(dt)
 	}
 	if d != 0 {
-		r.grid.add(d, t)
+		r.grid.add(d)
 	}
 	d2 := d - r.d
 	jump := 0.0

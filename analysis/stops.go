@@ -11,7 +11,6 @@ type stop struct {
 	rested bool
 	high   bool
 	aside  bool // left out of the value
-	far    bool // outside both stops by more than a swing
 }
 
 // judgeScratch is room for judging, so that the live path does not allocate.
