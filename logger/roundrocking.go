@@ -166,7 +166,7 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 func (m *rockMeasure) faultRaised(e analysis.RockEvent) {
 	switch e.Fault {
 	case analysis.TooFewRocks:
-	case analysis.NoDwell, analysis.Frozen, analysis.Gaps:
+	case analysis.NoDwell, analysis.Frozen, analysis.Gaps, analysis.OffGear:
 		m.pending, m.pendingSince = e.Fault, e.T
 	case analysis.ZeroShift: // what was before has nothing to do with what comes
 		m.reset()
