@@ -72,9 +72,9 @@ func Pressurise(target float64) Action {
 }
 
 // SlipPinion lets the held pinion creep while rocking, so that one stop walks
-// away by mmPerRock.
+// away by mmPerRock; 0 holds it firmly again.
 func SlipPinion(mmPerRock float64) Action {
-	return Action{do: func(h *hands) { h.slipPerRock = mmPerRock }}
+	return Action{do: func(h *hands) { h.slipPerRock, h.slipped = mmPerRock, 0 }}
 }
 
 // PressZero presses the indicator's zero button where it stands now.

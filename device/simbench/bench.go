@@ -26,6 +26,8 @@ type Config struct {
 	Noise        float64 // mm, standard deviation of one indicator reading; 0: 0.0015
 	Rate         float64 // Hz, of the indicator; 0: 20
 
+	BareNumbers bool // the indicator sends no unit word
+
 	Start   time.Time     // start of simulated time; zero: 1 March 2026, 08:00 UTC
 	Pace    float64       // simulated seconds per real one; 0: as fast as the reader acknowledges
 	AckWait time.Duration // real time to wait for an acknowledgement; 0: 200 ms

@@ -35,11 +35,12 @@ type dial struct {
 	rand              *rand.Rand
 	hands             *hands
 	resolution, noise float64 // mm
+	bare              bool    // without a unit word
 	zero              float64 // mm, what the zero button took away
 }
 
 func newDial(c Config, h *hands) *dial {
-	return &dial{rand: newRand(c.Seed, dialStream), hands: h, resolution: c.Resolution, noise: c.Noise}
+	return &dial{rand: newRand(c.Seed, dialStream), hands: h, resolution: c.Resolution, noise: c.Noise, bare: c.BareNumbers}
 }
 
 func (d *dial) step() float64 { return d.resolution }
@@ -54,7 +55,10 @@ func (d *dial) line(t float64) string {
 	if d.hands.inch {
 		x, step, unit = x/25.4, d.resolution/20, "in"
 	}
-	line := text(x, step, true) + " " + unit
+	line := text(x, step, true)
+	if !d.bare {
+		line += " " + unit
+	}
 	if d.hands.garble > 0 {
 		d.hands.garble--
 		return line[:2] + "\xff" + "#" + line[3:5]
