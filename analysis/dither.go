@@ -48,3 +48,60 @@ func undither(v, q float64) float64 {
 	}
 	return (lo + hi) / 2
 }
+
+// measureDither estimates how far the readings at a stop spread, from all of
+// them, so that both the noise and the small differences between rocks count:
+// either moves the digits. The quantised variance is turned back into that of
+// the signal by the mean over all places between two digits.
+func (r *Rocking) measureDither(j *judgement) {
+	s := &r.scratch
+	q := r.count()
+	var v [2]float64
+	sides := 0
+	for _, side := range []*series{&s.high, &s.low} {
+		if len(side.y) == 0 {
+			continue
+		}
+		c := side.steady(s.values).level
+		sum, n := 0.0, 0
+		for _, i := range side.at {
+			d := &s.turns[i]
+			e := d.level - c
+			if math.Abs(e) > math.Max(1.6*q, 0.04*j.swing) {
+				e = 0
+			}
+			sum += d.sumsq + e*e*float64(d.core)
+			n += d.core
+		}
+		if n > 1 {
+			v[sides] = sum / float64(n-1)
+			sides++
+		}
+	}
+	if sides == 0 {
+		return
+	}
+	within, cores := s.values[:0], 0
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested && c.core > 1 {
+			within = append(within, c.sumsq/float64(c.core-1))
+			cores += c.core
+		}
+	}
+	if n := len(within); n > 0 {
+		j.within = undither(medianInPlace(within), q)
+		j.blur = j.within / math.Sqrt(float64(cores)/float64(n))
+	}
+	j.quiet = j.within < q/5
+	mean := v[0]
+	if sides == 2 {
+		mean = (v[0] + v[1]) / 2
+	}
+	j.dither = undither(mean, q)
+	j.still = j.dither < q/5
+	j.dithers = [2]float64{j.dither, j.dither}
+	if r.sideNoise(&s.high) == 0 && r.sideNoise(&s.low) == 0 {
+		j.dithers = [2]float64{undither(v[0], q), undither(v[sides-1], q)}
+		j.still = min(j.dithers[0], j.dithers[1]) < q/5
+	}
+}

@@ -13,23 +13,6 @@ type stop struct {
 	aside  bool // left out of the value
 }
 
-// judgeScratch is room for judging, so that the live path does not allocate.
-type judgeScratch struct {
-	nodes, turns, passed []stop
-	high, low            series
-	values               []float64
-}
-
-func (s *judgeScratch) init() {
-	const room = restCap + turnCap + 2
-	s.nodes = make([]stop, 0, room)
-	s.turns = make([]stop, 0, room)
-	s.passed = make([]stop, 0, room)
-	s.values = make([]float64, 0, 4*room)
-	s.high.init(room)
-	s.low.init(room)
-}
-
 // findStops lists the places where the motion turned round, oldest first,
 // alternating between high and low, in s.turns; rests passed without turning
 // round are in s.passed. open, if not nil, is the rest going on now.
@@ -149,72 +132,4 @@ func (a *stop) join(b *stop) {
 	a.to = b.to
 	a.t = (a.from + a.to) / 2
 	a.gapLength = math.Max(a.gapLength, b.gapLength)
-}
-
-// typicalSwing returns the median distance between neighbouring stops; 0 with
-// fewer than two.
-func (s *judgeScratch) typicalSwing() float64 {
-	v := s.values[:0]
-	for i := 1; i < len(s.turns); i++ {
-		v = append(v, math.Abs(s.turns[i].level-s.turns[i-1].level))
-	}
-	if len(v) == 0 {
-		return 0
-	}
-	return medianInPlace(v)
-}
-
-// halfCycle returns the median time between neighbouring stops; 0 with fewer
-// than two.
-func (s *judgeScratch) halfCycle() float64 {
-	v := s.values[:0]
-	for i := 1; i < len(s.turns); i++ {
-		v = append(v, s.turns[i].t-s.turns[i-1].t)
-	}
-	if len(v) == 0 {
-		return 0
-	}
-	return medianInPlace(v)
-}
-
-// restShare returns the median share of a half cycle that the wheel spent at
-// rest, cleared of the time that a cosine-shaped motion of the same swing
-// spends within the range of the rest:
-//
-//	f = length of the rest / half cycle
-//	f0 = 2/π · acos(1 - 2·range/swing)   of a pure sine
-//	share = (f - f0) / (1 - f0)
-//
-// A sine has a share of 0, straight ramps less. It returns NaN where the
-// range is too large a part of the swing to tell.
-//
-// Readings that scatter by more than half a count widen the range by more.
-func (s *judgeScratch) restShare(interval, count float64) float64 {
-	v := s.values[:0]
-	for i := 1; i+1 < len(s.turns); i++ {
-		c := &s.turns[i]
-		if !c.rested {
-			continue
-		}
-		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
-		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
-		q := c.span / swing
-		if c.n >= noisyN {
-			scatter := 2 * c.noise
-			if c.noise > count/2 {
-				scatter = 3.5 * c.noise
-			}
-			q = math.Max(0, c.span-scatter) / swing
-		}
-		if q > 0.35 || half <= 0 {
-			continue
-		}
-		f0 := 2 / math.Pi * math.Acos(1-2*q)
-		f := math.Min(1, (c.to-c.from+interval)/half)
-		v = append(v, (f-f0)/(1-f0))
-	}
-	if len(v) < 3 {
-		return math.NaN()
-	}
-	return medianInPlace(v)
 }

@@ -2,6 +2,30 @@ package analysis
 
 import "math"
 
+// A RockEventKind says what a RockEvent reports.
+type RockEventKind string
+
+// What can happen while the wheel is rocked.
+const (
+	StopFound    RockEventKind = "stop"    // the wheel rests against a stop
+	RockCounted  RockEventKind = "rock"    // one more sound rock; Rocks is the count
+	Lifted       RockEventKind = "lifted"  // the plunger went far outside both stops
+	FaultRaised  RockEventKind = "fault"   // Fault began
+	FaultCleared RockEventKind = "cleared" // Fault is over
+)
+
+// A RockEvent is one thing that happened on the live trace. T, From and To are
+// in the seconds of the samples, Level in their unit.
+type RockEvent struct {
+	Kind     RockEventKind
+	T        float64 // time of the sample that brought the event
+	From, To float64 // of a stop: first and last sample of its rest so far
+	Level    float64 // of a stop or of the lifted plunger
+	High     bool    // the stop with the larger reading
+	Fault    Fault   // of FaultRaised and FaultCleared
+	Rocks    int     // sound rocks so far
+}
+
 // announce tells of a new stop, and of what it changed in the count of rocks
 // and the faults.
 func (r *Rocking) announce() {
