@@ -22,7 +22,8 @@ type Decoder interface {
 	// in order. The frame is the decoder's own: valid until emit returns.
 	Feed(p []byte, emit func(*Frame))
 	// Reset forgets a partial frame, as after a lost connection. What was
-	// learned of the gauge's habits stays.
+	// learned of the gauge's habits stays. Frames still in doubt go, as
+	// garbled, to the emit of the last Feed.
 	Reset()
 	// Partial returns how many bytes of an unfinished frame are held.
 	Partial() int

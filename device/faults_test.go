@@ -53,6 +53,9 @@ func TestBrokenText(t *testing.T) {
 			at := seed.Intn(len(line) - 3) // in the number: the lost byte shows
 			return line[:at] + line[at+1:] + end, 0, 1
 		}},
+		{"tails dropped", func(i int, line string) (string, int, int) {
+			return line[:1+seed.Intn(len(line)-1)] + end, 0, 1
+		}},
 		{"line ends dropped", func(i int, line string) (string, int, int) {
 			return line, 0, 0 // joins with the next, which is then broken
 		}},
@@ -278,6 +281,25 @@ func TestUnitSwitched(t *testing.T) {
 		flags = append(flags, ev.Reading.Flags)
 	}
 	assert.Equal(t, []Flags{0, 0, FlagUnitChanged, 0}, flags)
+}
+
+// Without a unit word the new form shows after three lines, and the first two
+// of them are told then.
+func TestUnitSwitchedWithoutAWord(t *testing.T) {
+	p := newPeer(t)
+	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	var want []string
+	for i := range 10 {
+		want = append(want, fmt.Sprintf("+2.54%d", i%3))
+	}
+	for i := range 5 {
+		want = append(want, fmt.Sprintf("+0.1000%d", i%3))
+	}
+	p.play([][]byte{[]byte(strings.Join(want, "\r\n") + "\r\n" + last + "\r\n")})
+	l.untilRaw(last)
+	assert.Equal(t, append(want, last), l.raws())
+	assert.Equal(t, FlagUnitChanged, l.all[10].Reading.Flags)
+	assert.Zero(t, l.count(EventGarbled))
 }
 
 // TestAskedGauge lets a peer answer questions, at times wrongly or not at all.

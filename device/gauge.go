@@ -230,10 +230,10 @@ func (g *Gauge) tell(f *Frame) {
 		g.event(EventGarbled, fmt.Sprintf("%s: %s", f.Bad, quote(f)))
 		return
 	}
-	if f.Unit == "" {
-		f.Unit = g.profile.Unit
-	}
 	r := Reading{Time: g.stamp, Gauge: g.label, Raw: g.raw(f), Value: f.Value, Unit: f.Unit}
+	if r.Unit == "" {
+		r.Unit = g.profile.Unit
+	}
 	r.Flags = g.watch.mark(f, r)
 	g.send(Event{Kind: EventReading, Time: r.Time, Gauge: g.label, Reading: r})
 }

@@ -5,7 +5,7 @@ package device
 // after a run of "0.123" is not a new value but a lost digit.
 //
 // A habit that three lines in a row agree to break was none: it is learned
-// anew. What no habit can show: a lost minus sign, a lost leading digit of an
+// anew, and the lines that were doubted are believed. What no habit can show: a lost minus sign, a lost leading digit of an
 // unpadded number, a digit turned into another digit.
 type habits struct {
 	free bool // decimals come and go: the gauge drops trailing zeros
@@ -33,35 +33,50 @@ const (
 	habitChanged  = 3
 )
 
-// judge returns why a sound line is not to be trusted, or "".
-func (h *habits) judge(n *number, unit string, length int, indented bool) string {
+// A doubt is what the habits make of one more line.
+type doubt uint8
+
+const (
+	usual  doubt = iota // as always
+	unlike              // breaks a habit, unlike the line before
+	again               // breaks a habit just as the line before did
+	anew                // the third to do so: it is the habit now
+)
+
+// judge says whether a sound line is as always, and why not.
+func (h *habits) judge(n *number, unit string, length int, indented bool) (doubt, string) {
 	if n.exponent {
-		return ""
+		return usual, ""
 	}
-	if unit != h.unit || h.seen == 0 {
+	if unit != h.unit && unit != "" || h.seen == 0 {
 		h.start(unit)
 	}
-	why := h.breach(n, length)
-	if why != "" {
+	is := usual
+	if why := h.breach(n, unit, length); why != "" {
 		f := form{n.decimals, n.digits, length}
+		is = again
 		if f != h.broken {
+			is = unlike
 			h.broken, h.breaks = f, 0
 		}
 		h.breaks++
 		if h.breaks < habitChanged {
-			return why
+			return is, why
 		}
+		is = anew
 		h.start(unit)
 	}
 	h.breaks, h.broken = 0, form{}
 	h.learn(n, length, indented)
-	return ""
+	return is, ""
 }
 
-func (h *habits) breach(n *number, length int) string {
+func (h *habits) breach(n *number, unit string, length int) string {
 	switch {
 	case h.seen < habitProven:
 		return ""
+	case unit != h.unit:
+		return "unit missing"
 	case h.plus && !n.plus && !n.minus && n.value != 0:
 		return "sign missing"
 	case h.padded && n.digits != h.digits, h.spaced && length != h.length:

@@ -104,6 +104,7 @@ func soundFrames(p Profile, lines [][]byte) []Frame {
 			list = append(list, own)
 		}
 	})
+	dec.Reset()
 	return list
 }
 

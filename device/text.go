@@ -1,5 +1,7 @@
 package device
 
+import "bytes"
+
 // defaultLineLength bounds a text line where the profile does not.
 const defaultLineLength = 256
 
@@ -35,6 +37,7 @@ type textDecoder struct {
 	habits habits
 	emit   func(*Frame) // of the current Feed
 	frame  Frame        // the frame emitted last
+	kept   []Frame      // lines that broke a habit alike, at most two
 }
 
 func newTextDecoder(most int, end lineEnd, read func([]byte) (Frame, number)) *textDecoder {
@@ -70,8 +73,7 @@ func (d *textDecoder) feedUsual(p []byte) []byte {
 			break
 		}
 		f.Raw = p[:size]
-		f.Bad = d.habits.judge(&n, f.Unit, size, false)
-		d.emit(f)
+		d.decide(f, &n, size, false)
 		p = p[size+d.usual.end:]
 	}
 	return p
@@ -80,6 +82,7 @@ func (d *textDecoder) feedUsual(p []byte) []byte {
 // line decodes one line; a blank one is nothing.
 func (d *textDecoder) line(raw []byte, cut bool) {
 	if cut {
+		d.settle(false)
 		d.emit(&Frame{Raw: raw, Bad: "line too long"})
 		return
 	}
@@ -91,21 +94,58 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	f := &d.frame
 	*f, n = d.read(line)
 	f.Raw = raw
-	if f.Bad == "" {
-		if d.plain && !n.exponent {
-			d.usual.learn(raw, d.lines.ended, f, &n)
-		}
-		f.Decimals = n.decimals
-		if n.exponent {
-			f.Decimals = -1
-		}
-		f.Bad = d.habits.judge(&n, f.Unit, len(raw), raw[0] == ' ')
+	if f.Bad != "" {
+		d.settle(false)
+		d.emit(f)
+		return
 	}
+	if d.plain && !n.exponent {
+		d.usual.learn(raw, d.lines.ended, f, &n)
+	}
+	f.Decimals = n.decimals
+	if n.exponent {
+		f.Decimals = -1
+	}
+	d.decide(f, &n, len(raw), raw[0] == ' ')
+}
+
+// decide emits a line that is as always. One that breaks a habit is kept back
+// until the lines after it show whether the habit changed.
+func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
+	is, why := d.habits.judge(n, f.Unit, length, indented)
+	if is == usual && len(d.kept) == 0 {
+		d.emit(f)
+		return
+	}
+	if is == usual || is == unlike {
+		d.settle(false)
+	}
+	if is == unlike || is == again {
+		own := *f
+		own.Bad, own.Raw = why, bytes.Clone(f.Raw)
+		d.kept = append(d.kept, own)
+		return
+	}
+	d.settle(is == anew)
 	d.emit(f)
 }
 
-// Reset implements Decoder.
-func (d *textDecoder) Reset() { d.lines.drop() }
+// settle emits the lines kept back, sound or not.
+func (d *textDecoder) settle(sound bool) {
+	for i := range d.kept {
+		if sound {
+			d.kept[i].Bad = ""
+		}
+		d.emit(&d.kept[i])
+	}
+	d.kept = d.kept[:0]
+}
+
+// Reset implements Decoder. Lines kept back go to the last Feed's emit.
+func (d *textDecoder) Reset() {
+	d.lines.drop()
+	d.settle(false)
+}
 
 // Partial implements Decoder.
 func (d *textDecoder) Partial() int { return len(d.lines.buf) }

@@ -163,9 +163,9 @@ func TestLineWithoutEndIsCountedOnce(t *testing.T) {
 func badOf(t *testing.T, text Text, lines ...string) []string {
 	t.Helper()
 	var bad []string
-	for _, f := range decodeAll(t, textOf(t, text), []byte(strings.Join(lines, "\n")+"\n")) {
-		bad = append(bad, f.Bad)
-	}
+	d := textOf(t, text)
+	d.Feed([]byte(strings.Join(lines, "\n")+"\n"), func(f *Frame) { bad = append(bad, f.Bad) })
+	d.Reset()
 	return bad
 }
 
@@ -183,6 +183,7 @@ func TestHabitsShowACutLine(t *testing.T) {
 		{"digit too many", []string{"0.120", "0.125", "0.131", "0.1311"}, decimals},
 		{"zeros may be dropped by the gauge", []string{"0.125", "0.131", "0.129", "0.13"}, ""},
 		{"autorange keeps the digits", []string{"9.990", "9.998", "9.999", "10.00"}, ""},
+		{"unit lost", []string{"0.125 mm", "0.129 mm", "0.131 mm", "0.12"}, "unit missing"},
 		{"sign lost", []string{"+0.120", "-0.125", "+0.131", "0.131"}, "sign missing"},
 		{"zero needs no sign", []string{"+0.120", "-0.125", "+0.131", "0.000"}, ""},
 		{"leading zero lost", []string{"00.120", "00.125", "10.131", "0.131"}, form},
@@ -203,7 +204,11 @@ func TestHabitsShowACutLine(t *testing.T) {
 	}
 	t.Run("three lines alike are a new habit", func(t *testing.T) {
 		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.07", "0.08")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "", ""}, bad)
+		assert.Equal(t, []string{"", "", "", "", "", "", ""}, bad)
+		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.1")
+		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals}, bad)
+		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.0", "0.06.1", "0.07")
+		assert.Equal(t, []string{"", "", "", decimals, decimals, "two numbers run together", decimals}, bad)
 	})
 	t.Run("free decimals", func(t *testing.T) {
 		bad := badOf(t, Text{Decimals: "free"}, "0.120", "0.125", "0.131", "0.05", "0.0612")
