@@ -41,7 +41,7 @@ type Data struct {
 // measured in.
 type Judged struct {
 	Stage, Feature string
-	Title          string // the feature in plain words
+	Title          string  // the feature in plain words
 	Value          float64 // the mean of a round; NaN for bolts, which have several
 	U              float64 // expanded uncertainty, about 95 %; of bolts the largest; NaN: unknown
 	Format         Format
