@@ -176,7 +176,7 @@ func paintHolds(c canvas, j JobView, st jobState) {
 		}
 	}
 	for i, m := range j.Moves {
-		para(fmt.Sprintf("Move %d: %s mm", i+1, moveText(m)), inkPlain)
+		para(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
 	}
 	if len(j.Moves) > 0 {
 		y++
