@@ -35,7 +35,7 @@ func TestScripts(t *testing.T) {
 	require.NoError(t, err)
 	testscript.Run(t, testscript.Params{
 		Dir:      "testdata/script",
-		Deadline: time.Now().Add(60 * time.Second),
+		Deadline: time.Now().Add(3 * time.Minute),
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TRACES", traces)
 			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
