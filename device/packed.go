@@ -19,24 +19,24 @@ import (
 // After a loss the decoder finds the next frame by header and checksum; what
 // lies between is garbled.
 type Packed struct {
-	Length   int               `toml:"length"`             // of the whole frame in bytes
-	Header   string            `toml:"header,omitempty"`   // first bytes in hex
-	Trailer  string            `toml:"trailer,omitempty"`  // last bytes in hex, after the checksum
-	At       int               `toml:"at"`                 // first byte of the value
-	Size     int               `toml:"size"`               // bytes of the value
-	Type     string            `toml:"type"`               // "int", "uint", "float" or "bcd"
-	Order    string            `toml:"order,omitempty"`    // of the value's bytes: "big" (the default) or "little"
-	Decimals int               `toml:"decimals,omitempty"` // the value is divided by ten this many times
-	Scale    float64           `toml:"scale,omitempty"`    // the value is multiplied by this; 0: 1
-	Sign     *Bits             `toml:"sign,omitempty"`     // set: negative
-	Hold     *Bits             `toml:"hold,omitempty"`
-	Battery  *Bits             `toml:"low_battery,omitempty"`
-	Over     *Bits             `toml:"over,omitempty"`
-	UnitBits *Bits             `toml:"unit_bits,omitempty"` // the bits that Units explains
-	Units    map[string]string `toml:"units,omitempty"`     // hex value of the unit bits to unit
-	Seq      *Bits             `toml:"seq,omitempty"`       // a counter of frames
-	Checksum string            `toml:"checksum,omitempty"`  // "none" (the default), "sum8", "xor8", "lrc", "crc8", "crc16-modbus", "crc16-ccitt", "crc16-xmodem", "crc16-kermit", "crc16-arc", "crc16-aug", "crc16-genibus"
-	From     int               `toml:"checksum_from,omitempty"`
+	Length   int               `toml:"length"`                   // of the whole frame in bytes
+	Header   string            `toml:"header,omitempty"`         // first bytes in hex
+	Trailer  string            `toml:"trailer,omitempty"`        // last bytes in hex, after the checksum
+	At       int               `toml:"at"`                       // first byte of the value
+	Size     int               `toml:"size"`                     // bytes of the value
+	Type     string            `toml:"type"`                     // "int", "uint", "float" or "bcd"
+	Order    string            `toml:"order,omitempty"`          // of the value's bytes: "big" (the default) or "little"
+	Decimals int               `toml:"decimals,omitempty"`       // the value is divided by ten this many times
+	Scale    float64           `toml:"scale,omitempty"`          // the value is multiplied by this; 0: 1
+	Sign     *Bits             `toml:"sign,omitempty"`           // set: negative
+	Hold     *Bits             `toml:"hold,omitempty"`           // set: the display is held
+	Battery  *Bits             `toml:"low_battery,omitempty"`    // set: the battery is low
+	Over     *Bits             `toml:"over,omitempty"`           // set: beyond the scale
+	UnitBits *Bits             `toml:"unit_bits,omitempty"`      // the bits that Units explains
+	Units    map[string]string `toml:"units,omitempty"`          // hex value of the unit bits to unit
+	Seq      *Bits             `toml:"seq,omitempty"`            // a counter of frames
+	Checksum string            `toml:"checksum,omitempty"`       // "none" (the default), "sum8", "xor8", "lrc", "crc8", "crc16-modbus", "crc16-ccitt", "crc16-xmodem", "crc16-kermit", "crc16-arc", "crc16-aug", "crc16-genibus"
+	From     int               `toml:"checksum_from,omitempty"`  // first byte under the checksum, which ends before the checksum itself
 	SumOrder string            `toml:"checksum_order,omitempty"` // "little" (the default) or "big"
 }
 

@@ -15,17 +15,17 @@ const defaultLineLength = 256
 // A line that holds anything else (a second number, two decimal marks, a word
 // that is not known, a control byte) is garbled.
 type Text struct {
-	LineEnd   string            `toml:"line_end,omitempty"`   // "any" (CR or LF, the default), "cr", "lf" or "crlf"
-	MaxLength int               `toml:"max_length,omitempty"` // bytes in a line; 0: 256
-	Decimal   string            `toml:"decimal,omitempty"`    // decimal mark: "any" (the default), "point" or "comma"
-	Decimals  string            `toml:"decimals,omitempty"`   // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
-	Separator string            `toml:"separator,omitempty"`  // between columns; "" with Column: ","
-	Column    int               `toml:"column,omitempty"`     // 1-based column of the value; 0: not in columns
-	Columns   int               `toml:"columns,omitempty"`    // columns in a sound line; 0: at least Column
-	UnitAt    int               `toml:"unit_column,omitempty"`
-	SeqAt     int               `toml:"seq_column,omitempty"` // column that numbers or time-stamps the line
-	Pattern   string            `toml:"pattern,omitempty"`    // regular expression of the whole line with the groups value, unit, sign, hold, low_battery, over, seq
-	Words     map[string]string `toml:"words,omitempty"`      // what a word means: a unit, "hold", "low-battery", "over" or "ignore"
+	LineEnd   string            `toml:"line_end,omitempty"`    // "any" (CR or LF, the default), "cr", "lf" or "crlf"
+	MaxLength int               `toml:"max_length,omitempty"`  // bytes in a line; 0: 256
+	Decimal   string            `toml:"decimal,omitempty"`     // decimal mark: "any" (the default), "point" or "comma"
+	Decimals  string            `toml:"decimals,omitempty"`    // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
+	Separator string            `toml:"separator,omitempty"`   // between columns; "" with Column: ","
+	Column    int               `toml:"column,omitempty"`      // 1-based column of the value; 0: not in columns
+	Columns   int               `toml:"columns,omitempty"`     // columns in a sound line; 0: at least Column
+	UnitAt    int               `toml:"unit_column,omitempty"` // column that holds the unit word; 0: none
+	SeqAt     int               `toml:"seq_column,omitempty"`  // column that numbers or time-stamps the line
+	Pattern   string            `toml:"pattern,omitempty"`     // regular expression of the whole line with the groups value, unit, sign, hold, low_battery, over, seq
+	Words     map[string]string `toml:"words,omitempty"`       // what a word means: a unit, "hold", "low-battery", "over" or "ignore"
 }
 
 // A textDecoder cuts lines and reads each by one of the line forms.
@@ -110,7 +110,8 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 }
 
 // decide emits a line that is as always. One that breaks a habit is kept back
-// until the lines after it show whether the habit changed.
+// until the lines after it show whether the habit changed; believed after all,
+// it counts as arrived with the line that confirmed it.
 func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 	is, why := d.habits.judge(n, f.Unit, length, indented)
 	if is == usual && len(d.kept) == 0 {
