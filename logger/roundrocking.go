@@ -158,6 +158,9 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 		if r.fault == e.Fault {
 			r.clear()
 		}
+		if e.Fault == analysis.PinionSlip || e.Fault == analysis.BaseCreep {
+			m.reset() // rocks from while a stop wandered would stay in the mean
+		}
 	}
 }
 
