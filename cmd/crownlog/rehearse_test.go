@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis"
 	"crownlog/device/simbench"
 	"crownlog/logger"
 )
@@ -216,5 +217,38 @@ func TestCableOutInMidRound(t *testing.T) {
 	require.Len(t, points, 8)
 	for _, p := range points {
 		assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
+	}
+}
+
+// What goes wrong at the gauge is named, and nothing wrong is captured.
+func TestFaultsAtTheGauge(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		does, undoes simbench.Action
+		want         analysis.Fault // "": none, the round copes
+	}{
+		{"zero pressed", simbench.PressZero(), simbench.Rock(), analysis.ZeroShift},
+		{"unit button", simbench.PressUnit(), simbench.Rock(), ""},
+		{"pinion let slip", simbench.SlipPinion(0.012), simbench.SlipPinion(0), analysis.PinionSlip},
+		{"garbled lines", simbench.Garble(12), simbench.Rock(), ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 60})
+			task, _ := taskFor(logger.FeatureBacklash)
+			done := make(chan error, 1)
+			go func() {
+				done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+			}()
+			watch(t, r.board, "a rock of the third", func(v logger.View) bool { return v.Stored == 2 && v.Rocks == 1 })
+			r.bench.Do(c.does)
+			watch(t, r.board, "the fault", func(v logger.View) bool { return v.Fault == c.want })
+			r.bench.Do(c.undoes)
+			require.NoError(t, <-done)
+			points := logger.Points(r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+			require.Len(t, points, 8)
+			for _, p := range points {
+				assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough, "position %d", p.Position)
+			}
+		})
 	}
 }
