@@ -73,12 +73,12 @@ type Round struct {
 	stops   []Stop
 	state   State
 	paused  bool
-	lost    bool
 
 	retrying bool // the current visit is measured once more
 
 	alert      string
 	fault      analysis.Fault
+	passing    bool   // the alert is over with the next good reading
 	blocked    string // why nothing is captured until overridden
 	overridden bool
 	garbled    int
@@ -254,7 +254,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if err != nil {
 		return r.otherQuantity(rd, unit, err)
 	}
-	r.last, r.value, r.lost = rd, x, false
+	r.last, r.value = rd, x
 	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
 	r.trace.add(s)
@@ -263,6 +263,9 @@ func (r *Round) reading(rd device.Reading) error {
 	}
 	if r.paused || r.flagged(rd) {
 		return nil
+	}
+	if r.passing {
+		r.clear()
 	}
 	return r.measure.add(s, rd)
 }
@@ -277,9 +280,8 @@ func (r *Round) otherQuantity(rd device.Reading, unit string, err error) error {
 		}
 	}
 	text := fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.title)
-	if r.alert != text {
-		r.raise("", text)
-	}
+	r.raise("", text)
+	r.passing = true
 	return nil
 }
 

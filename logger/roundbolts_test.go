@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"errors"
 	"math"
 	"testing"
 	"time"
@@ -182,4 +183,25 @@ func TestKeyedBolts(t *testing.T) {
 	p.key(49, 49, 49, 98, 98, 104)
 	require.True(t, p.Done())
 	assert.Equal(t, "outside", string(p.View().Positions[p.store.captures[5].Position-1].Verdict))
+}
+
+// TestPullSurvivesAFullDisk: the bolt need not be pulled again once there is
+// room, which would over-torque it.
+func TestPullSurvivesAFullDisk(t *testing.T) {
+	w := newWrench()
+	store := &memoryStore{}
+	p := boltRound(t, store, RoundConfig{})
+	store.fail = ErrDiskFull
+	w.pull(29.4)
+	var failed error
+	for _, ev := range w.take() {
+		failed = errors.Join(failed, p.Handle(ev))
+	}
+	require.ErrorIs(t, failed, ErrDiskFull)
+	assert.Contains(t, p.View().Alert, "NOT stored")
+	store.fail = nil
+	require.NoError(t, p.Command(CmdCapture))
+	require.Len(t, store.captures, 1)
+	assert.InDelta(t, 29.4, store.captures[0].Value, 0.1)
+	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3).", p.View().Action)
 }

@@ -87,7 +87,13 @@ func (r *Round) acceptNow() error {
 		r.warn(capitalise(err.Error()) + ".")
 		return nil
 	}
-	return r.capture(c)
+	if err := r.capture(c); err != nil {
+		return err
+	}
+	if r.feat.kind == kindBolts && !r.done {
+		r.advance()
+	}
+	return nil
 }
 
 func (r *Round) pause() {
@@ -108,7 +114,6 @@ func (r *Round) override(reason string) error {
 	}
 	r.overridden, r.blocked = true, ""
 	r.clear()
-	r.alert = ""
 	return nil
 }
 

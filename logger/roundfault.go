@@ -27,7 +27,7 @@ func (r *Round) raise(f analysis.Fault, text string) {
 	if r.alert == text {
 		return
 	}
-	r.alert, r.fault = text, f
+	r.alert, r.fault, r.passing = text, f, false
 	r.alarm++
 	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
@@ -37,7 +37,7 @@ func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, faultText[f]) }
 // warn shows a line without calling it a fault of the measurement.
 func (r *Round) warn(text string) {
 	if r.alert != text {
-		r.alert, r.fault = text, ""
+		r.alert, r.fault, r.passing = text, "", false
 		r.emit(Event{Kind: EventGauge, Text: text})
 	}
 }
@@ -47,7 +47,7 @@ func (r *Round) clear() {
 	if r.fault != "" {
 		r.emit(Event{Kind: EventCleared, Fault: r.fault, Text: "cleared: " + r.alert})
 	}
-	r.alert, r.fault = "", ""
+	r.alert, r.fault, r.passing = "", "", false
 }
 
 // flagged reports whether a reading must not be measured by, and says why.
@@ -61,9 +61,11 @@ func (r *Round) flagged(rd device.Reading) bool {
 		return true
 	case rd.Flags&device.FlagHold != 0:
 		r.raiseFault(analysis.Frozen)
+		r.passing = true
 		return true
 	case rd.Flags&device.FlagOverRange != 0:
 		r.raiseFault(analysis.EndOfTravel)
+		r.passing = true
 		return true
 	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == "":
 		r.measure.reset()
@@ -81,17 +83,17 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("garbled frame %d: %s", r.garbled, ev.Text)})
 	case device.EventSilent:
 		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
+		r.passing = true
 	case device.EventLost:
-		r.lost, r.state = true, StateLost
+		r.state = StateLost
 		r.measure.reset()
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
 	case device.EventBack:
-		r.lost, r.state = false, StateWaiting
+		r.state = StateWaiting
 		if r.done {
 			r.state = StateDone
 		}
 		r.clear()
-		r.alert = ""
 		r.emit(Event{Kind: EventGauge, Text: "the gauge is back: " + ev.Text})
 	case device.EventEnd:
 		return r.ended(ev)

@@ -175,8 +175,26 @@ func TestRoundHeedsFlags(t *testing.T) {
 			assert.Empty(t, p.store.captures)
 			assert.Equal(t, tt.fault, p.View().Fault)
 			assert.NotEmpty(t, p.View().Alert)
+			if tt.unit == "" {
+				return // stays until rocks show the old scale again
+			}
+			h.rock(0, 0.16, 1)
+			p.feed(h.take())
+			assert.Empty(t, p.View().Alert, "over with the next sound reading")
 		})
 	}
+}
+
+func TestSilenceIsOverWithTheNextReading(t *testing.T) {
+	h := newHandTrace(19)
+	p := play(t, &memoryStore{}, RoundConfig{})
+	h.rock(0, 0.16, 1)
+	h.event(device.EventSilent, "3 s")
+	p.feed(h.take())
+	assert.Contains(t, p.View().Alert, "silent: 3 s")
+	h.rock(0, 0.16, 1)
+	p.feed(h.take())
+	assert.Empty(t, p.View().Alert)
 }
 
 func TestRoundConvertsUnits(t *testing.T) {

@@ -19,10 +19,9 @@ const (
 // A levelMeasure takes the indicator's level at each position of a run-out:
 // by itself once the wheel rests after having been turned, or by command.
 type levelMeasure struct {
-	r        *Round
-	recent   []analysis.Sample // of the rest so far
-	moved    bool              // the wheel has been turned since the last capture
-	wasLevel float64
+	r      *Round
+	recent []analysis.Sample // of the rest so far
+	moved  bool              // the wheel has been turned since the last capture
 }
 
 func (m *levelMeasure) reset() { m.recent = m.recent[:0] }
@@ -94,7 +93,6 @@ func (m *levelMeasure) fill(v *View) {
 type turnMeasure struct {
 	r       *Round
 	samples []analysis.Sample
-	checked float64 // time of the last look at the turns
 	result  analysis.Runout
 }
 
