@@ -20,7 +20,7 @@ type LeakOptions struct {
 
 // LeakDown is the fall of pressure in a closed volume. Pressures are kPa.
 type LeakDown struct {
-	RatePerMin  float64  `json:"rate_kpa_per_min"` // pressure lost a minute at the first temperature; positive: losing; NaN when refused
+	RatePerMin  float64  `json:"rate_kpa_per_min"` // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
 	RateU       float64  `json:"rate_standard_uncertainty"`
 	Drop        float64  `json:"drop_kpa"`     // lost from the first to the last reading, along the fit
 	DropU       float64  `json:"-"`            // its standard uncertainty
@@ -56,9 +56,9 @@ const standardAtmosphere = 101.325
 //
 //	p' = (p + ambient)·T₀/T - ambient    (kelvin)
 //
-// The rate is the median slope of all pairs (Theil-Sen), which wild readings
-// and steps of the display hardly move; an exponential fall is fitted beside
-// it. It refuses fewer than three readings, no time, or no pressure.
+// The rate is a robust slope: the median of all pairs (Theil-Sen), then least
+// squares without wild readings; an exponential fall is fitted beside it. It
+// refuses fewer than three readings, no time, or no pressure.
 // Sources: ideal gas law; 40 CFR 1065.644; Sen 1968.
 func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
 	s, gaps := cleanLeak(samples)
@@ -85,9 +85,11 @@ func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
 	}
 	p := r.compensate(s, raw, o.AmbientKPa)
 	r.Minutes = span(p) / 60
-	r.RawPerMin = -60 * theilSen(raw)
-	r.line(p, step)
-	r.exponential(p)
+	r.RawPerMin = 0 - 60*robustSlope(raw)
+	// Noise of a third of a step makes the digits dither, and averages them.
+	dithers := StdDev(differences(values(raw))) > 0.3*math.Sqrt2*step
+	r.line(p, step, dithers)
+	r.exponential(p, step, dithers)
 	r.PercentLost = 100 * r.Drop / r.Start
 	r.remarks(p, step)
 	return r
@@ -169,9 +171,9 @@ func temperatures(s []LeakSample) (temps []float64, known bool) {
 }
 
 // line fills in the straight-line results and their uncertainty.
-func (r *LeakDown) line(p []Sample, step float64) {
-	slope := theilSen(p)
-	r.RatePerMin = -60 * slope
+func (r *LeakDown) line(p []Sample, step float64, dithers bool) {
+	slope := robustSlope(p)
+	r.RatePerMin = 0 - 60*slope
 	t, x := blockMedians(p, leakPoints)
 	r.PointsUsed = len(t)
 	first, whole := p[0].T, span(p)
@@ -179,12 +181,12 @@ func (r *LeakDown) line(p []Sample, step float64) {
 	for i := range t {
 		rest[i] = x[i] - slope*(t[i]-first)
 	}
-	middle := Median(rest)
+	middle := tamedMean(rest, wildLimit(rest))
 	for i := range rest {
 		rest[i] -= middle
 	}
 	r.Start, r.Drop = middle, -slope*whole
-	perSecond := slopeU(t, rest, step)
+	perSecond := slopeU(t, rest, step, dithers)
 	r.RateU = 60 * perSecond
 	r.DropU = perSecond * whole
 	r.ResidualSD = robustSD(rest)
@@ -193,7 +195,7 @@ func (r *LeakDown) line(p []Sample, step float64) {
 
 // exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
 // than the line: then Drop, Start and InitialRate come from it.
-func (r *LeakDown) exponential(p []Sample) {
+func (r *LeakDown) exponential(p []Sample, step float64, dithers bool) {
 	t, x := blockMedians(p, leakPoints)
 	if len(t) < 8 {
 		return
@@ -203,19 +205,23 @@ func (r *LeakDown) exponential(p []Sample) {
 	if !ok {
 		return
 	}
-	lineLeft, expLeft := make([]float64, len(t)), make([]float64, len(t))
+	lineLeft, expLeft, signed := make([]float64, len(t)), make([]float64, len(t)), make([]float64, len(t))
 	for i := range t {
 		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-first)/whole)
-		expLeft[i] = math.Abs(x[i] - start*math.Exp(-(t[i]-first)/tau))
+		signed[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
+		expLeft[i] = math.Abs(signed[i])
 	}
 	a, b := Mean(lineLeft), Mean(expLeft)
-	if b > 0.8*a || r.Drop < 4*r.DropU {
+	if b > 0.8*a {
 		return
 	}
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
 	r.InitialRate = 60 * start / tau
 	r.ResidualSD = 1.2533 * b
+	perSecond := slopeU(t, signed, step, dithers)
+	r.RateU, r.DropU = 60*perSecond, perSecond*whole
+	r.RatePerMin = 60 * r.Drop / whole
 }
 
 // expFit fits start·e^(-(t-first)/tau) by Gauss-Newton on the pressures from a
@@ -229,7 +235,7 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 		}
 		logs[i] = Sample{t[i], math.Log(v)}
 	}
-	rate := -theilSen(logs)
+	rate := -robustSlope(logs)
 	if !(rate > 0) {
 		return 0, 0, false
 	}
@@ -278,7 +284,7 @@ func (r *LeakDown) remarks(p []Sample, step float64) {
 		r.Notes = append(r.Notes, fmt.Sprintf("temperature changed by %+.2f °C; as read the rate was %.3g kPa/min", r.WarmingC, r.RawPerMin))
 	}
 	if n := len(p); n >= 12 {
-		early, late := -60*theilSen(p[:n/3]), -60*theilSen(p[2*n/3:])
+		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
 		doubt := math.Max(6*r.RateU*3, 60*step/span(p[:n/3]))
 		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
 			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")

@@ -69,6 +69,13 @@ func (f *face) scatter(orders int) float64 {
 	return residualScale(rest, len(columns))
 }
 
+// finest is the least scatter that counts: a third of a step of the display, or
+// a millionth of the movement for readings that are not rounded.
+func (f *face) finest() float64 {
+	low, high := extremes(f.value)
+	return math.Max(0.3*f.resolution, 1e-6*(high-low))
+}
+
 // orders is how many harmonics few places can carry.
 func orders(places int) int {
 	if places >= minimumForSecond {
@@ -126,7 +133,7 @@ func (f *face) robustSpikes(orders int) drift {
 			return drift{}
 		}
 		before := scale
-		scale = math.Max(residualScale(rest, len(columns)), 0.3*f.resolution)
+		scale = math.Max(residualScale(rest, len(columns)), f.finest())
 		if scale == 0 || (pass > 12 && math.Abs(scale-before) < 1e-4*scale) {
 			break
 		}
@@ -221,7 +228,7 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	for j, r := range rest {
 		rss += weights[j] * r * r
 	}
-	sd := math.Max(math.Sqrt(rss/float64(dof)), 0.3*f.resolution)
+	sd := math.Max(math.Sqrt(rss/float64(dof)), f.finest())
 	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution {
 		return 0, math.Inf(1)
 	}

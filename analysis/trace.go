@@ -72,16 +72,32 @@ func differences(x []float64) []float64 {
 	return d
 }
 
-// displayStep returns the smallest difference between two different readings,
-// 0 when all are alike: the step of the display, or finer where noise is not
-// rounded.
+// displayStep returns the step of the display that the readings came from: the
+// largest number that all their differences are multiples of. It is 0 when all
+// are alike, and when they are not rounded to any step.
 func displayStep(x []float64) float64 {
 	s := slices.Clone(x)
 	slices.Sort(s)
+	if len(s) < 2 {
+		return 0
+	}
+	tolerance := 1e-9 * math.Max(math.Abs(s[0]), math.Abs(s[len(s)-1]))
 	step := 0.0
 	for i := 1; i < len(s); i++ {
-		if d := s[i] - s[i-1]; d > 1e-9*math.Max(1, math.Abs(s[i])) && (step == 0 || d < step) {
-			step = d
+		a, b := step, s[i]-s[i-1]
+		if b <= tolerance {
+			continue
+		}
+		for b > tolerance { // Euclid's algorithm
+			rest := math.Mod(a, b)
+			if rest > b-tolerance {
+				rest = 0
+			}
+			a, b = b, rest
+		}
+		step = a
+		if step < 1e3*tolerance {
+			return 0
 		}
 	}
 	return step

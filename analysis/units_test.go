@@ -85,3 +85,12 @@ func TestUnitRoundTrip(t *testing.T) {
 		assert.LessOrEqual(t, math.Abs(back-v), 2*math.Abs(math.Nextafter(v, math.Inf(1))-v), "%v %s to %s", v, from, to)
 	})
 }
+
+func TestDisplayStep(t *testing.T) {
+	assert.InDelta(t, 0.001, displayStep([]float64{0.123, 0.125, 0.130, 0.123}), 1e-12)
+	assert.InDelta(t, 0.0254, displayStep([]float64{25.4 * 0.120, 25.4 * 0.123, 25.4 * 0.125}), 1e-9)
+	assert.InDelta(t, 0.1, displayStep([]float64{700, 698.1, 696}), 1e-9)
+	assert.Zero(t, displayStep([]float64{0.5, 0.5}))
+	assert.Zero(t, displayStep(nil))
+	assert.Zero(t, displayStep([]float64{math.Sqrt2, math.Pi, math.E, math.Ln2}), "not rounded to any step")
+}

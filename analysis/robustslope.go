@@ -1,0 +1,130 @@
+package analysis
+
+import (
+	"math"
+	"slices"
+)
+
+// fewPoints is how many points it takes to tell a wild one from the rest.
+const fewPoints = 8
+
+// robustSlope returns the slope of a trace, in X per second, that wild readings
+// hardly move: the median slope of all pairs of points (Theil-Sen) to start
+// with, then least squares on the points within four robust deviations of it.
+// The median alone sticks at zero where the display shows few different
+// values. Sources: Sen 1968; trimmed least squares.
+func robustSlope(s []Sample) float64 {
+	t, x := blockMedians(s, leakPoints)
+	slope := medianSlope(t, x)
+	rest := make([]float64, len(t))
+	for range 3 {
+		for i := range t {
+			rest[i] = x[i] - slope*(t[i]-t[0])
+		}
+		middle, limit := Median(rest), wildLimit(rest)
+		var keptT, keptX []float64
+		for i, r := range rest {
+			if math.Abs(r-middle) <= limit {
+				keptT, keptX = append(keptT, t[i]), append(keptX, x[i])
+			}
+		}
+		line, err := LinearFit(keptT, keptX)
+		if err != nil {
+			break
+		}
+		slope = line.Slope
+	}
+	return slope
+}
+
+func medianSlope(t, x []float64) float64 {
+	slopes := make([]float64, 0, len(t)*(len(t)-1)/2)
+	for i := range t {
+		for j := i + 1; j < len(t); j++ {
+			slopes = append(slopes, (x[j]-x[i])/(t[j]-t[i]))
+		}
+	}
+	slices.Sort(slopes)
+	return sortedQuantile(slopes, 0.5)
+}
+
+// wildLimit is how far from the median a value may lie that is not wild: four
+// robust deviations, and no flip of the last digit is wild.
+func wildLimit(x []float64) float64 {
+	if len(x) < fewPoints {
+		return math.Inf(1) // too few to call one of them wild
+	}
+	steps := differences(x)
+	for i, d := range steps {
+		steps[i] = math.Abs(d)
+	}
+	return math.Max(4*robustSD(x), 3*Quantile(steps, 0.9))
+}
+
+// tamedMean returns the mean of x without its wild values.
+func tamedMean(x []float64, limit float64) float64 {
+	m := Median(x)
+	sum, count := 0.0, 0.0
+	for _, y := range x {
+		if math.Abs(y-m) <= limit {
+			sum += y - m
+			count++
+		}
+	}
+	return m + sum/math.Max(count, 1)
+}
+
+// blockMedians brings a trace down to n points at most; with no need to, it
+// leaves every point. Averaging within a block keeps what digits dither.
+func blockMedians(s []Sample, n int) (t, x []float64) {
+	if len(s) <= n {
+		return times(s), values(s)
+	}
+	each := (len(s) + n - 1) / n
+	steps := differences(values(s))
+	for i, d := range steps {
+		steps[i] = math.Abs(d)
+	}
+	usual := 3 * Quantile(steps, 0.9)
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		v := values(part)
+		t, x = append(t, Mean(times(part))), append(x, tamedMean(v, math.Max(4*robustSD(v), usual)))
+	}
+	return t, x
+}
+
+// slopeU is the standard uncertainty of a robust slope: the scatter of the
+// residuals, widened for neighbours that go together and never less than the
+// step of the display allows at both ends where noise does not make it dither.
+func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
+	mt, stt := Mean(t), 0.0
+	for _, v := range t {
+		stt += (v - mt) * (v - mt)
+	}
+	sd := robustSD(residuals)
+	clipped := make([]float64, len(residuals))
+	limit := 4 * math.Max(sd, step/2)
+	if len(t) < fewPoints {
+		limit = math.Inf(1)
+	}
+	for i, v := range residuals {
+		clipped[i] = math.Max(-limit, math.Min(limit, v))
+	}
+	sd = math.Max(sd, StdDev(clipped))
+	if len(t) > 3 {
+		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
+	}
+	run := Lag1(clipped)
+	if !(run > 0) {
+		run = 0
+	}
+	run = math.Min(run, 0.98)
+	scatter := sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
+	// Digits that stand still can hide a whole step from end to end.
+	floor := Rectangular(step) / (t[len(t)-1] - t[0])
+	if dithers {
+		floor = 0
+	}
+	return math.Hypot(scatter, floor)
+}
