@@ -63,22 +63,29 @@ func (r *Rocking) identical(side *series, nearly bool) (n int, same bool) {
 	return n, nearly && hi-lo < 1.01*r.count() && 33*changes < n
 }
 
-// sideNoise returns the deviation of the readings within the rests at a stop.
-func (r *Rocking) sideNoise(side *series) float64 {
-	s := &r.scratch
-	sum, n, moving := 0.0, 0, 0
+// movingShare returns the share of rests at the stop whose readings span more
+// than two counts, which prove nothing: a still reading on the edge shows them.
+func (r *Rocking) movingShare(side *series) float64 {
+	moving := 0
 	for _, i := range side.at {
-		c := &s.turns[i]
-		if c.aside {
-			continue
-		}
-		sum += c.sumsq
-		n += c.core - 1
-		if c.max-c.min > 1.5*r.count() { // two counts prove nothing: a still reading on the edge shows them
+		if c := &r.scratch.turns[i]; !c.aside && c.max-c.min > 1.5*r.count() {
 			moving++
 		}
 	}
-	if n < 3 || 3*moving < len(side.at) {
+	return float64(moving) / math.Max(1, float64(len(side.at)))
+}
+
+// sideNoise returns the deviation of the readings within the rests at a stop;
+// 0 where it is not known.
+func (r *Rocking) sideNoise(side *series) float64 {
+	sum, n := 0.0, 0
+	for _, i := range side.at {
+		if c := &r.scratch.turns[i]; !c.aside {
+			sum += c.sumsq
+			n += c.core - 1
+		}
+	}
+	if n < 3 || r.movingShare(side) < 1.0/3 {
 		return 0
 	}
 	return undither(sum/float64(n), r.count())

@@ -52,35 +52,50 @@ func undither(v, q float64) float64 {
 // measureDither estimates how far the readings at a stop spread, from all of
 // them, so that both the noise and the small differences between rocks count:
 // either moves the digits. The quantised variance is turned back into that of
-// the signal by the mean over all places between two digits.
+// the signal by the mean over all places between two digits. As far as the
+// readings within a rest span more than two counts the noise is known and holds
+// for both stops; else each has to show its own.
 func (r *Rocking) measureDither(j *judgement) {
 	s := &r.scratch
 	q := r.count()
-	var v [2]float64
-	sides := 0
-	for _, side := range []*series{&s.high, &s.low} {
-		if len(side.y) == 0 {
-			continue
-		}
-		c := side.steady(s.values).level
-		sum, n := 0.0, 0
-		for _, i := range side.at {
-			d := &s.turns[i]
-			e := d.level - c
-			if math.Abs(e) > math.Max(1.6*q, 0.04*j.swing) {
-				e = 0
-			}
-			sum += d.sumsq + e*e*float64(d.core)
-			n += d.core
-		}
-		if n > 1 {
-			v[sides] = sum / float64(n-1)
-			sides++
-		}
+	r.measureNoise(j)
+	high, low := r.spread(&s.high, j.swing), r.spread(&s.low, j.swing)
+	if len(s.high.y) == 0 {
+		high = low
 	}
-	if sides == 0 {
-		return
+	if len(s.low.y) == 0 {
+		low = high
 	}
+	mean := (high + low) / 2
+	known := math.Min(1, 3*math.Max(r.movingShare(&s.high), r.movingShare(&s.low)))
+	j.dithers = [2]float64{
+		undither(known*mean+(1-known)*high, q),
+		undither(known*mean+(1-known)*low, q),
+	}
+	j.still = min(j.dithers[0], j.dithers[1]) < q/5
+}
+
+// spread returns the variance of all settled readings about the median level
+// of their stop, partial rocks left out.
+func (r *Rocking) spread(side *series, swing float64) float64 {
+	s := &r.scratch
+	c := side.steady(s.values).level
+	sum, n := 0.0, 0
+	for _, i := range side.at {
+		d := &s.turns[i]
+		e := d.level - c
+		if math.Abs(e) > math.Max(1.6*r.count(), 0.04*swing) {
+			e = 0
+		}
+		sum += d.sumsq + e*e*float64(d.core)
+		n += d.core
+	}
+	return sum / math.Max(1, float64(n-1))
+}
+
+// measureNoise estimates the noise within a usual rest.
+func (r *Rocking) measureNoise(j *judgement) {
+	s := &r.scratch
 	within, cores := s.values[:0], 0
 	for i := range s.turns {
 		if c := &s.turns[i]; c.rested && c.core > 1 {
@@ -89,19 +104,8 @@ func (r *Rocking) measureDither(j *judgement) {
 		}
 	}
 	if n := len(within); n > 0 {
-		j.within = undither(medianInPlace(within), q)
+		j.within = undither(medianInPlace(within), r.count())
 		j.blur = j.within / math.Sqrt(float64(cores)/float64(n))
 	}
-	j.quiet = j.within < q/5
-	mean := v[0]
-	if sides == 2 {
-		mean = (v[0] + v[1]) / 2
-	}
-	j.dither = undither(mean, q)
-	j.still = j.dither < q/5
-	j.dithers = [2]float64{j.dither, j.dither}
-	if r.sideNoise(&s.high) == 0 && r.sideNoise(&s.low) == 0 {
-		j.dithers = [2]float64{undither(v[0], q), undither(v[sides-1], q)}
-		j.still = min(j.dithers[0], j.dithers[1]) < q/5
-	}
+	j.quiet = j.within < r.count()/5
 }

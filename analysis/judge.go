@@ -13,8 +13,7 @@ type judgement struct {
 	high, low course
 	creep     float64    // per second, taken out of the levels
 	middle    float64    // time at which the levels are stated
-	dither    float64    // standard deviation of the readings about their stop
-	dithers   [2]float64 // the same of the high and the low stop, where they can be told apart
+	dithers   [2]float64 // standard deviation of the readings about the high and the low stop
 	within    float64    // deviation of the readings within a rest
 	blur      float64    // what the noise leaves of doubt in the level of one rest
 	quiet     bool       // most rests show no noise

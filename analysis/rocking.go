@@ -66,16 +66,17 @@ type Rocking struct {
 }
 
 const (
-	blockSpan   = 0.008 // s: samples closer than this are taken together
-	minRest     = 0.199 // s: shortest rest at a stop
-	minRestN    = 3     // readings in a rest, 2 of a slow gauge
-	slowGauge   = 0.08  // s between readings that make a gauge slow
-	gapFloor    = 0.4   // s: no shorter silence is a gap
-	gapReadings = 5.5   // intervals: nor one with fewer readings missing
-	noisyN      = 8     // readings that show what noise they have
-	windowCap   = 64    // blocks looked at before a rest is recognised
-	restCap     = 64    // rests remembered, the newest
-	turnCap     = 64    // turning points remembered, the newest
+	blockSpan   = 0.0083 // s: samples closer than this are taken together
+	minRest     = 0.199  // s: shortest rest at a stop
+	minRestN    = 3      // readings in a rest, 2 of a slow gauge
+	spikeGauge  = 0.055  // s between readings up to which one block out of line is a spike
+	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
+	gapFloor    = 0.4    // s: no shorter silence is a gap
+	gapReadings = 5.5    // intervals: nor one with fewer readings missing
+	noisyN      = 8      // readings that show what noise they have
+	windowCap   = 64     // blocks looked at before a rest is recognised
+	restCap     = 64     // rests remembered, the newest
+	turnCap     = 64     // turning points remembered, the newest
 )
 
 // NewRocking returns a detector that has seen no sample.

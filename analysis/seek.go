@@ -12,7 +12,7 @@ func (r *Rocking) hold(b block) {
 		r.rest.add(b)
 		r.announce()
 		r.lookAgain()
-	case !inside && !b.gap && !r.oddHeld && r.interval < 0.05:
+	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
 		r.odd, r.oddHeld = b, true
 	default:
 		odd, held := r.odd, r.oddHeld
