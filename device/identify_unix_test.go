@@ -61,6 +61,8 @@ func TestIdentifyWaitsForASlowGauge(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, found)
 	assert.Equal(t, "mm", found[0].Profile.Unit)
+	assert.Less(t, found[0].Rate, 60.0, "readings a second of a gauge that sends 40")
+	assert.Greater(t, found[0].Rate, 4.0)
 }
 
 func TestIdentifyEndsWithItsContext(t *testing.T) {

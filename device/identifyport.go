@@ -177,10 +177,14 @@ func settle(found []Proposal, s Serial) []Proposal {
 	return found
 }
 
-// listenFor reads for a time or up to most bytes, and returns the span from
-// the first byte to the last.
+// listenFor reads for a time or up to most bytes, and returns how long a gauge
+// takes to send as many. What had piled up before the first Read is left out
+// of the reckoning.
 func listenFor(port Port, d time.Duration, most int) (b []byte, span time.Duration, err error) {
-	var first, last time.Time
+	var (
+		first, last time.Time
+		piled       int
+	)
 	buf := make([]byte, 4096)
 	for end := time.Now().Add(d); len(b) < most; {
 		left := time.Until(end)
@@ -197,12 +201,15 @@ func listenFor(port Port, d time.Duration, most int) (b []byte, span time.Durati
 		if n > 0 {
 			last = time.Now()
 			if first.IsZero() {
-				first = last
+				first, piled = last, n
 			}
 			b = append(b, buf[:n]...)
 		}
 	}
-	return b, last.Sub(first), nil
+	if piled == len(b) {
+		return b, 0, nil
+	}
+	return b, time.Duration(float64(last.Sub(first)) * float64(len(b)) / float64(len(b)-piled)), nil
 }
 
 // askFor sends a question until enough answers for a proposal are heard. A

@@ -235,9 +235,13 @@ func openError(name string, err error) error {
 		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
 			e.Reason = PortBadSetting
 		case serial.InvalidSerialPort:
-			e.Reason = PortNotSerial
-			if strings.Contains(err.Error(), "configuring port") { // the cause is in the text alone
+			switch text := err.Error(); { // the cause is in the text alone
+			case strings.Contains(text, "configuring port"):
 				e.Reason = PortBadSetting
+			case strings.Contains(text, "inappropriate ioctl"):
+				e.Reason, e.Err = PortNotSerial, nil
+			default:
+				e.Reason = PortNotSerial
 			}
 		}
 		return e
