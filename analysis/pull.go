@@ -26,15 +26,20 @@ type pullTrack struct {
 	lastSeen float64
 }
 
-// strike notices a fall from a peak and a second rise.
+// strike notices a fall from a peak and a second rise. A click that is pulled
+// straight through dips too, but less deep and for less long.
 func (p *pullTrack) strike(x, at float64) {
 	switch {
 	case p.firstT == 0 && p.first == 0, x > p.first && p.valley > (1-strikeFall)*p.first:
 		p.first, p.firstT, p.valley = x, at, x
 	case x < p.valley:
 		p.valley = x
-	case p.valley <= (1-strikeFall)*p.first && x >= strikeRise*p.first:
-		if x-p.valley >= 0.08*p.first && at-p.firstT >= strikeApart {
+	case p.valley <= (1-strikeFall)*p.first && x >= math.Max(strikeRise*p.first, p.valley+strikeGain*p.first):
+		apart := strikeApart
+		if p.valley > strikeDeep*p.first {
+			apart = strikeApartShallow
+		}
+		if at-p.firstT >= apart {
 			p.struck = true
 		}
 		p.first, p.firstT, p.valley = math.Max(x, p.first), at, x

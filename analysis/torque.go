@@ -32,8 +32,12 @@ const (
 	fastInterval = 0.006 // seconds between readings below which a single wild one can be told
 	peakCapacity = 48    // readings at most in that window
 	strikeFall   = 0.10  // let off by this share of the peak, then
-	strikeRise   = 0.85  // pulled back to this share of it
-	strikeApart  = 0.15  // with the two peaks this many seconds apart at least
+	strikeRise   = 0.85  // pulled back to this share of it,
+	strikeGain   = 0.08  // and by this much from the lowest,
+	strikeApart  = 0.15  // after this many seconds;
+	strikeDeep   = 0.75  // where it fell no lower than this share
+	// a longer time tells a second pull from a click pulled through
+	strikeApartShallow = 0.3
 
 	// secondDifferenceSize is the mean size of a second difference of white
 	// noise over its deviation: √6·√(2/π).
@@ -126,13 +130,13 @@ func (t *Torque) take(s Sample) (Pull, bool) {
 		t.remember(s)
 	}
 	x := p.sign * s.X
+	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {
+		p.pull.Gap = true
+	}
 	if x < t.threshold-t.margin() {
 		p.pull.End = s.T
 		p.pull.DoubleStrike = p.struck
 		return t.ended()
-	}
-	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {
-		p.pull.Gap = true
 	}
 	p.lastSeen = s.T
 	level := p.sign * t.level()

@@ -104,6 +104,33 @@ func TestTorqueOddities(t *testing.T) {
 		assert.True(t, r.Peaks[0].LeftHand)
 		assert.InDelta(t, 60, r.Peaks[0].Value, 0.6)
 	})
+	t.Run("pulled straight through the click", func(t *testing.T) {
+		var through []Sample
+		for i := range 3000 {
+			x, at := 0.0, float64(i)/1000
+			switch {
+			case at < 1:
+				x = 100 * at
+			case at < 1.03:
+				x = 100 - 15*(at-1)/0.03
+			case at < 1.1:
+				x = 85 + 15*(at-1.03)/0.07
+			case at < 1.6:
+				x = 100 + 8*(at-1.1)/0.5
+			case at < 1.8:
+				x = 108 * (1 - (at-1.6)/0.2)
+			}
+			through = append(through, Sample{at, x})
+		}
+		r := MeasureTorque(through, TorqueOptions{Target: 100})
+		require.Len(t, r.Peaks, 1)
+		assert.InDelta(t, 108, r.Peaks[0].Value, 0.5, "overshoot counts")
+		assert.False(t, r.Peaks[0].DoubleStrike)
+	})
+	t.Run("readings missing at the peak", func(t *testing.T) {
+		cut := append(append([]Sample(nil), s[:1900]...), s[2900:]...)
+		assert.Equal(t, []Fault{Gaps}, MeasureTorque(cut, TorqueOptions{Threshold: 20}).Faults)
+	})
 	t.Run("ends while pulling", func(t *testing.T) {
 		r := MeasureTorque(s[:1900], TorqueOptions{Threshold: 20})
 		require.Len(t, r.Peaks, 1)
