@@ -3,6 +3,7 @@ package dashboard
 import (
 	"fmt"
 	"testing"
+	"time"
 
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
@@ -25,29 +26,49 @@ func BenchmarkPaint(b *testing.B) {
 		})
 		b.Run(fmt.Sprintf("canvas/%dx%d", z.w, z.h), func(b *testing.B) {
 			p, s := benchPanel(b, z.w, z.h)
-			v := measuringScene()
+			views := benchViews()
+			i := 0
 			b.ReportAllocs()
 			for b.Loop() {
-				p.show(v)
-				s.Clear()
+				p.show(views[i%len(views)])
+				i++
 				p.Draw(s)
 				s.Show()
 			}
 		})
 		b.Run(fmt.Sprintf("textview/%dx%d", z.w, z.h), func(b *testing.B) {
 			_, s := benchPanel(b, z.w, z.h)
+			var texts []string
+			for _, v := range benchViews() {
+				texts = append(texts, Text(v, z.w, z.h, Options{}))
+			}
+			i := 0
 			box := tview.NewTextView()
 			box.SetRect(0, 0, z.w, z.h)
-			text := Text(measuringScene(), z.w, z.h, Options{})
 			b.ReportAllocs()
 			for b.Loop() {
-				box.SetText(text)
+				box.SetText(texts[i%len(texts)])
+				i++
 				s.Clear()
 				box.Draw(s)
 				s.Show()
 			}
 		})
 	}
+}
+
+// benchViews are four seconds of a round, 30 views a second.
+func benchViews() []logger.View {
+	views := make([]logger.View, 120)
+	for i := range views {
+		v := measuringScene()
+		s := float64(i) / 30
+		v.At = v.At.Add(time.Duration(s * float64(time.Second)))
+		v.Trace, v.Stops = rocking(s, -0.012, 0.157)
+		v.Reading = v.Trace[len(v.Trace)-1].X
+		views[i] = v
+	}
+	return views
 }
 
 func benchPanel(b *testing.B, w, h int) (*panel, tcell.SimulationScreen) {

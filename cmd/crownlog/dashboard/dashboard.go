@@ -6,6 +6,7 @@ package dashboard
 
 import (
 	"context"
+	"fmt"
 	"sync"
 	"time"
 
@@ -45,6 +46,10 @@ const frame = 33 * time.Millisecond
 // program was started in. The error is of the terminal, which has been restored
 // too.
 func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
+	screen, err := openScreen(screen)
+	if err != nil {
+		return err
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	quit := func() {
@@ -63,9 +68,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 		return false
 	})
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
-	if screen != nil {
-		app.SetScreen(screen)
-	}
+	app.SetScreen(steadyScreen{screen})
 	if err := app.Run(); err != nil {
 		return err
 	}
@@ -75,3 +78,29 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	}
 	return nil
 }
+
+// openScreen makes a screen ready, that of the terminal for nil.
+func openScreen(screen tcell.Screen) (tcell.Screen, error) {
+	if screen == nil {
+		terminal, err := tcell.NewScreen()
+		if err != nil {
+			return nil, fmt.Errorf("open the terminal: %w", err)
+		}
+		screen = terminal
+	}
+	if err := screen.Init(); err != nil {
+		return nil, fmt.Errorf("open the terminal: %w", err)
+	}
+	return screen, nil
+}
+
+// A steadyScreen keeps what is on it from frame to frame. tview clears the
+// screen before each draw, after which tcell sends every character anew, not
+// only those that changed; the panel writes all that changed itself.
+type steadyScreen struct{ tcell.Screen }
+
+// Clear does nothing.
+func (steadyScreen) Clear() {}
+
+// Init does nothing: the screen is ready, and tview would drop the error.
+func (steadyScreen) Init() error { return nil }

@@ -28,7 +28,7 @@ type testScreen struct {
 	tcell.SimulationScreen
 	w, h         int
 	beeps, shows atomic.Int32
-	finis        atomic.Int32
+	finis, sets  atomic.Int32
 
 	mu    sync.Mutex // over what stood on the screen after the last Show
 	cells []tcell.SimCell
@@ -46,7 +46,12 @@ func (s *testScreen) Init() error {
 }
 
 func (s *testScreen) Beep() error { s.beeps.Add(1); return s.SimulationScreen.Beep() }
-func (s *testScreen) Fini()       { s.finis.Add(1); s.SimulationScreen.Fini() }
+func (s *testScreen) SetContent(x, y int, r rune, comb []rune, st tcell.Style) {
+	s.sets.Add(1)
+	s.SimulationScreen.SetContent(x, y, r, comb, st)
+}
+
+func (s *testScreen) Fini() { s.finis.Add(1); s.SimulationScreen.Fini() }
 
 func (s *testScreen) Show() {
 	s.shows.Add(1)
@@ -345,6 +350,24 @@ func TestNoColorUsesNoColor(t *testing.T) {
 		assert.Equal(t, tcell.ColorDefault, fg)
 		assert.Equal(t, tcell.ColorDefault, bg)
 	}
+}
+
+func TestOnlyChangesAreSent(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		r.start(Options{})
+		r.screen.sets.Store(0)
+		v := measuringScene()
+		v.Stored++
+		r.show(v)
+		r.settle()
+		sent := r.screen.sets.Load()
+		got := r.screen.text()
+		r.stop(t)
+		assert.Equal(t, Text(v, 80, 24, Options{}), got)
+		assert.Positive(t, sent)
+		assert.Less(t, sent, int32(10), "one digit of the header changed")
+	})
 }
 
 func TestHelpAndJobPages(t *testing.T) {

@@ -22,6 +22,7 @@ var roundKeys = []keyHint{
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
 	{"o", "override", "go past what the round blocks, with a typed reason"},
+	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 
 var patternKeys = []keyHint{

@@ -26,6 +26,7 @@ type panel struct {
 	screen  tcell.Screen
 	styles  palette
 	canvas  canvas
+	before  canvas // the frame on the screen
 	view    logger.View
 	lit     bool
 	page    page
@@ -75,7 +76,7 @@ func (p *panel) see(s tcell.Screen) {
 // Draw implements tview.Primitive.
 func (p *panel) Draw(s tcell.Screen) {
 	x, y, w, h := p.GetRect()
-	p.canvas = p.canvas.reuse(w, h, p.options.ASCII)
+	p.canvas, p.before = p.before.reuse(w, h, p.options.ASCII), p.canvas
 	p.paint(p.canvas)
 	p.blit(s, x, y)
 }
@@ -109,16 +110,19 @@ func (p *panel) onPattern() bool {
 	return p.view.Feature == logger.FeaturePatternDrive || p.view.Feature == logger.FeaturePatternCoast
 }
 
-// blit puts the canvas on the screen, which tview has cleared.
+// blit puts the cells that changed since the frame before on the screen, which
+// keeps the others.
 func (p *panel) blit(s tcell.Screen, x0, y0 int) {
-	c := p.canvas
-	for y := range c.h {
-		row := c.cells[y*c.stride : y*c.stride+c.w]
-		for x, cell := range row {
-			if cell.r > 0 {
-				s.SetContent(x0+x, y0+y, cell.r, nil, p.styles[cell.ink])
-			}
+	c, old := p.canvas, p.before
+	all := old.w != c.w || old.h != c.h
+	for i, now := range c.cells {
+		if now.r == filler || !all && now == old.cells[i] {
+			continue
 		}
+		if now.r == 0 {
+			now = cell{' ', inkPlain}
+		}
+		s.SetContent(x0+i%c.w, y0+i/c.w, now.r, nil, p.styles[now.ink])
 	}
 }
 
@@ -127,6 +131,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	switch {
 	case e.Key() == tcell.KeyCtrlC:
 		p.quit()
+	case e.Key() == tcell.KeyCtrlL:
+		p.screen.Sync()
 	case p.page == pageJob && p.job.typing:
 		p.typeReason(e)
 	case p.typed.open:

@@ -143,7 +143,7 @@ func traceSeconds(v logger.View) float64 {
 }
 
 // trace draws the last seconds of the reading with the stops found in it and
-// the limits: time to the right, now at the right edge.
+// the limits, time to the right.
 func trace(c canvas, v logger.View) {
 	if c.h < 2 || c.w < 24 {
 		return
@@ -168,8 +168,9 @@ func trace(c canvas, v logger.View) {
 }
 
 // A plot maps seconds before now and values to a pane. Dot columns are counted
-// from a fixed origin in time and the newest ends the pane, so a bend keeps its
-// shape as it moves left and moves by whole cells.
+// from a fixed origin in time, so a bend keeps its shape. The trace grows to
+// the right edge and then moves left by a twelfth of the pane: between the
+// moves only its end changes, which spares the eye and a slow line.
 type plot struct {
 	pane  canvas
 	span  span
@@ -182,7 +183,8 @@ func newPlot(pane canvas, s span, v logger.View) plot {
 	columns := float64(2 * pane.w)
 	p := plot{pane: pane, span: s, per: traceSeconds(v) / columns}
 	p.now = float64(v.At.Unix()%1e5) + float64(v.At.Nanosecond())/1e9
-	p.first = math.Floor(p.now/p.per/2)*2 + 2 - columns
+	step := float64(2 * max(pane.w/12, 1))
+	p.first = math.Floor(p.now/p.per/step)*step + step - columns
 	return p
 }
 
