@@ -110,9 +110,15 @@ func ofFeature(cs []Capture, stage, name string) []Capture {
 // the latest where there are several, in order of position. Captures without
 // a value are left out. A missing uncertainty is 0.
 func Points(cs []Capture, stage, name string) []analysis.RoundPoint {
+	return latestPoints(liveOf(cs, stage, name), func(c Capture) bool { return c.Position > 0 })
+}
+
+// latestPoints makes points of the captures wanted, the latest of each
+// position, in order of position.
+func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint {
 	latest := make(map[int]analysis.RoundPoint)
-	for _, c := range liveOf(cs, stage, name) {
-		if c.Position > 0 && !math.IsNaN(c.Value) {
+	for _, c := range cs {
+		if wanted(c) && !math.IsNaN(c.Value) {
 			latest[c.Position] = analysis.RoundPoint{
 				Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: orZero(c.U),
 			}
@@ -131,12 +137,6 @@ func orZero(v float64) float64 {
 		return 0
 	}
 	return v
-}
-
-// JudgeRound analyses the standing captures of a feature in a stage against
-// the sheet's window.
-func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
-	return analysis.AnalyseRound(Points(cs, stage, name), len(s.PositionList(name)), s.Window(name))
 }
 
 // RunoutOf measures run-out from the standing captures of a feature in a

@@ -182,25 +182,7 @@ func (r *Round) refresh() {
 			Position: r.visits[k].position + 1, AngleDeg: orZero(c.AngleDeg), Value: c.Value, U: orZero(c.U),
 		})
 	}
-	spec := r.spec
-	if r.feat.kind == kindRunout && !r.cfg.Continuous {
-		spec = openSpec(r.feat.unit)
-	}
-	r.round = analysis.AnalyseRound(points, len(r.positions), spec)
-	if r.feat.kind == kindRunout && !r.cfg.Continuous {
-		r.judgeRunout(points)
-	}
-}
-
-// judgeRunout holds the full indicator movement against the window: the single
-// points have none.
-func (r *Round) judgeRunout(points []analysis.RoundPoint) {
-	if len(r.round.Missing) > 0 || len(points) < 3 {
-		return
-	}
-	run := runoutOfPoints(points, r.runoutOptions())
-	r.round.Verdict = analysis.Judge(run.FIM, orZero(run.FIMU), r.spec.Limits).Verdict
-	r.round.Reason = "full indicator movement " + r.amount(run.FIM)
+	r.round = judgePoints(points, len(r.positions), r.spec, r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
 }
 
 func (r *Round) emit(e Event) {

@@ -1,0 +1,45 @@
+package logger
+
+import (
+	"fmt"
+
+	"crownlog/analysis"
+)
+
+// JudgeRound analyses the standing captures of a feature in a stage against
+// the sheet's window, as the round that made them does: bolts by their last
+// pass, a run-out by its full indicator movement, a feature measured as a
+// whole as a round of one position.
+func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
+	kind := features[name].kind
+	positions := len(s.PositionList(name))
+	points := latestPoints(liveOf(cs, stage, name), func(c Capture) bool {
+		return kind != kindBolts || finalPull(c)
+	})
+	whole := false
+	for i := range points {
+		if points[i].Position == 0 {
+			points[i].Position, points[i].AngleDeg, whole = 1, 0, true
+		}
+	}
+	if whole && kind == kindRunout { // a continuous turn, and no points beside it
+		points, positions = points[:1], 1
+	}
+	return judgePoints(points, positions, s.Window(name), kind == kindRunout && !whole, s.runoutOptions())
+}
+
+// judgePoints sums up a round. The single points of a run-out have no limits:
+// its window is for the full indicator movement, once all points are there.
+func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, runout bool, o analysis.RunoutOptions) analysis.Round {
+	if !runout {
+		return analysis.AnalyseRound(points, positions, spec)
+	}
+	round := analysis.AnalyseRound(points, positions, openSpec(spec.Limits.Unit))
+	if len(round.Missing) > 0 || len(points) < 3 {
+		return round
+	}
+	run := runoutOfPoints(points, o)
+	round.Verdict = analysis.Judge(run.FIM, orZero(run.FIMU), spec.Limits).Verdict
+	round.Reason = fmt.Sprintf("full indicator movement %.3f %s", run.FIM, spec.Limits.Unit)
+	return round
+}
