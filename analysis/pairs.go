@@ -78,30 +78,37 @@ const unseenWindUp = 0.0003
 // is wind-up, taken back to the contact: the fitted size and the usual one are
 // weighed by their variances. A large one is an oil film being squeezed out,
 // and is followed to its end. Where the hands did not quite rest, the top of
-// the rounded motion is the contact.
+// the rounded motion is the contact; one passes into the other between one and
+// three standard uncertainties of the rounding.
 func (p *pairs) contact(w windUp) {
-	usual, spread := windUpMean*p.mean, windUpSD*p.mean
-	if w.round > 0 {
-		// A parabola's top is 0.9 times as far above its mean as its last sixth
-		// is below it, a flatter top less.
-		p.creep = -2 * 0.6 * w.round
-		p.creepU = math.Hypot(p.creep/2, spread)
-		p.mean -= p.creep
-		return
-	}
-	if w.u == 0 { // not enough readings to see it
-		w.share, w.u = 0.7, math.Inf(1)
-	}
-	if w.size > 0.05*p.mean && w.size > 4*w.u {
+	if w.size > 0.05*p.mean && w.size > 4*w.u && w.round < 0.1*w.size {
 		p.film = true
 		p.creep = 2 * w.size * (1 - w.share)
 		p.creepU = p.creep / 2
 		p.mean += p.creep
 		return
 	}
+	round := 0.0
+	if w.round > 0.1*w.size && w.roundU > 0 {
+		round = math.Max(0, math.Min(1, (w.round/w.roundU-1)/2))
+	}
+	creep, u := w.taken(p.mean)
+	// A parabola's top is 0.9 times as far above its mean as its last sixth is
+	// below it, a flatter top less.
+	top := 2 * 0.6 * w.round
+	p.creep = (1-round)*creep - round*top
+	p.creepU = math.Hypot((1-round)*u, round*math.Hypot(top/2, windUpSD*p.mean))
+	p.mean -= p.creep
+}
+
+// taken returns the wind-up at both stops together, as far as the levels hold
+// it, and its standard uncertainty.
+func (w windUp) taken(backlash float64) (creep, u float64) {
+	usual, spread := windUpMean*backlash, windUpSD*backlash
+	if w.u == 0 { // not enough readings to see it
+		w.share, w.u = 0.7, math.Inf(1)
+	}
 	sure := 1 / (1 + w.u*w.u/(spread*spread))
 	size := sure*w.size + (1-sure)*usual
-	p.creep = 2 * w.share * size
-	p.creepU = 2 * w.share * math.Hypot(spread*math.Sqrt(1-sure), 0.25*w.size*sure)
-	p.mean -= p.creep
+	return 2 * w.share * size, 2 * w.share * math.Hypot(spread*math.Sqrt(1-sure), 0.25*w.size*sure)
 }

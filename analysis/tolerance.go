@@ -58,7 +58,7 @@ func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
 	if w <= r.tol {
 		return true
 	}
-	return n >= noisyN && w <= r.roomy() && w*w <= 36*rough/6/float64(n)
+	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n) // 36 off the steps of a coarse gauge
 }
 
 // turnSize is how far the motion comes back before it has turned round.

@@ -33,10 +33,11 @@ func slotOf(t float64) int {
 
 // A windUp is the outward creep A(1-exp(-t/τ)) common to all rests.
 type windUp struct {
-	size  float64 // A
-	u     float64 // standard uncertainty of A from the noise
-	share float64 // mean of 1-exp(-t/τ) over the readings behind the levels
-	round float64 // how far the end of a rest falls back below its level; 0: not seen
+	size   float64 // A
+	u      float64 // standard uncertainty of A from the noise
+	share  float64 // mean of 1-exp(-t/τ) over the readings behind the levels
+	round  float64 // how far the end of a rest falls back below its level
+	roundU float64 // its standard uncertainty
 }
 
 // windUp fits the creep to the sound stops by least squares within each rest,
@@ -75,16 +76,14 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			best = windUp{size: num / den, u: noise / math.Sqrt(den), share: sum / n}
 		}
 	}
-	if back := s.fallBack(noise); back > 0.1*best.size {
-		best.size, best.round = 0, back
-	}
+	best.round, best.roundU = s.fallBack(noise)
 	return best
 }
 
 // fallBack returns how far the readings turn inward again towards the end of a
-// rest, 0 if not surely: then the motion was rounded, and what looked like
-// creep was its rise.
-func (s *judgeScratch) fallBack(noise float64) float64 {
+// rest, and the standard uncertainty of that: then the motion was rounded, and
+// what looked like creep was its rise.
+func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
 	for i := range s.turns {
 		c := &s.turns[i]
@@ -98,11 +97,10 @@ func (s *judgeScratch) fallBack(noise float64) float64 {
 			end.sum += c.end.sum
 		}
 	}
-	back := end.sum / end.n
-	if end.n == 0 || back < 2*noise/math.Sqrt(end.n) {
-		return 0
+	if end.n == 0 {
+		return 0, 0
 	}
-	return back
+	return end.sum / end.n, noise / math.Sqrt(end.n)
 }
 
 // slope returns the sums of a regression of the course of the rest on phi, and
