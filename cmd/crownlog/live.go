@@ -243,3 +243,13 @@ func measureRound(ctx context.Context, round *logger.Round, s showing, sources .
 	})
 	return out, err
 }
+
+// wholeJob is the job as it stands, for the dashboard.
+func wholeJob(folder *logger.Folder) dashboard.JobView {
+	sheet, captures := folder.Sheet(), folder.Captures()
+	return dashboard.JobView{
+		Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
+		Steps: logger.Job{Sheet: sheet, Captures: captures}.Steps(),
+		Holds: logger.HoldPoints(sheet, captures), Moves: logger.MoveHistory(sheet, captures),
+	}
+}

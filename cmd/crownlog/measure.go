@@ -89,14 +89,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.F
 // both flanks of a contact pattern.
 func (c *measureCmd) screenExtras(folder *logger.Folder) dashboard.Source {
 	sheet := folder.Sheet()
-	src := dashboard.Source{Job: func() dashboard.JobView {
-		captures := folder.Captures()
-		return dashboard.JobView{
-			Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
-			Steps: logger.Job{Sheet: sheet, Captures: captures}.Steps(),
-			Holds: logger.HoldPoints(sheet, captures), Moves: logger.MoveHistory(sheet, captures),
-		}
-	}}
+	src := dashboard.Source{Job: func() dashboard.JobView { return wholeJob(folder) }}
 	if c.isPattern() {
 		src.Pattern = &dashboard.PatternEntry{Form: sheet.GearSet.ToothForm, PinionFree: sheet.GearSet.PinionDepth == "free"}
 		if contact, ok := logger.PatternOf(folder.Captures(), c.Stage, logger.FeaturePatternDrive); ok {

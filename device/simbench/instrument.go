@@ -130,29 +130,31 @@ func (i *Instrument) line() []byte {
 	return []byte(i.gauge.line(at) + "\r\n")
 }
 
+// unpluggedTurn is how long, in real time, an unplugged gauge takes to miss its
+// turn.
+const unpluggedTurn = 10 * time.Millisecond
+
 // say sends a line and waits until it is dealt with, the listener leaves, or
 // nobody acknowledges.
-func (i *Instrument) say(ctx context.Context, line []byte) error {
+func (i *Instrument) say(ctx context.Context, line []byte) {
 	i.mu.Lock()
 	w := i.wire
 	i.mu.Unlock()
-	if w == nil {
-		return i.rest(ctx)
-	}
-	select {
-	case <-i.acks:
-	default:
-	}
-	if err := w.write(line); err != nil {
-		return i.rest(ctx)
-	}
-	if i.bench.config.FreeRunning {
-		return nil
-	}
 	i.bench.mu.Lock()
 	closed := i.closed
 	i.bench.mu.Unlock()
-	wait := time.NewTimer(i.bench.config.AckWait)
+	select {
+	case <-i.acks: // of a line given up
+	default:
+	}
+	patience := i.bench.config.AckWait
+	switch {
+	case w == nil || w.write(line) != nil:
+		patience = unpluggedTurn
+	case i.bench.config.FreeRunning:
+		return
+	}
+	wait := time.NewTimer(patience)
 	defer wait.Stop()
 	select {
 	case <-ctx.Done():
@@ -160,18 +162,6 @@ func (i *Instrument) say(ctx context.Context, line []byte) error {
 	case <-closed:
 	case <-wait.C:
 	}
-	return nil
-}
-
-// rest lets an unplugged gauge miss its turn.
-func (i *Instrument) rest(ctx context.Context) error {
-	wait := time.NewTimer(10 * time.Millisecond)
-	defer wait.Stop()
-	select {
-	case <-ctx.Done():
-	case <-wait.C:
-	}
-	return nil
 }
 
 // Unplug pulls the gauge's cable: its listener finds the port gone.
