@@ -115,9 +115,13 @@ func (c *measureCmd) choose(folder *logger.Folder) error {
 		return nil
 	}
 	steps := logger.Job{Sheet: sheet, Captures: folder.Captures()}.Steps()
-	i := slices.IndexFunc(steps, func(s logger.Step) bool {
+	open := func(s logger.Step) bool {
 		return !s.Done && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
-	})
+	}
+	i := slices.IndexFunc(steps, func(s logger.Step) bool { return open(s) && !s.Optional })
+	if i < 0 {
+		i = slices.IndexFunc(steps, open)
+	}
 	if i < 0 {
 		return usagef("name --stage and --feature, with --again to measure anew", "nothing is left to measure")
 	}
