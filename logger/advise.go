@@ -11,7 +11,9 @@ import (
 
 // AdviseMove says how to move the adjusters after the latest backlash round,
 // with the gain learned from every recorded move that has a round before and
-// after it. It fails when there is no backlash at all.
+// after it. It fails when there is no backlash at all. A used gear set is led
+// back to its as-found mean while the backlash is being set; once the caps are
+// torqued and the readings lie inside the window, it is left alone.
 func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 	history := backlashHistory(cs)
 	if len(history) == 0 {
@@ -21,7 +23,9 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 	spec := s.Window(FeatureBacklash)
 	round := analysis.AnalyseRound(last.points, len(s.PositionList(FeatureBacklash)), spec)
 	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
-	if found := JudgeRound(s, cs, StageAsFound, FeatureBacklash); s.GearSet.Used && last.stage != StageAsFound && found.N > 0 {
+	found := JudgeRound(s, cs, StageAsFound, FeatureBacklash)
+	closed := round.Verdict == analysis.Inside && (last.stage == StageCaps || last.stage == StageFinal)
+	if s.GearSet.Used && last.stage != StageAsFound && found.N > 0 && !closed {
 		o.AsFound = found.Mean
 	}
 	return learnedModel(s, history).Advise(round, spec, o), nil

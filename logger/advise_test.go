@@ -79,6 +79,19 @@ func TestUsedSetAimsAtAsFound(t *testing.T) {
 	assert.InDelta(t, 0.165, a.Target, 0.006, "a new set aims at mid-window")
 }
 
+func TestNoMoveOnceTheCapsAreTorquedInside(t *testing.T) {
+	store := &memoryStore{}
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.140))
+	fill(t, store, StageSetUp, FeatureBacklash, steady(0.190))
+	a, err := AdviseMove(ExampleSheet(), store.captures)
+	require.NoError(t, err)
+	require.True(t, a.Needed, "while setting, back to as found")
+	fill(t, store, StageCaps, FeatureBacklash, steady(0.190))
+	a, err = AdviseMove(ExampleSheet(), store.captures)
+	require.NoError(t, err)
+	assert.False(t, a.Needed, a.Text)
+}
+
 func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
 	store := &memoryStore{}
 	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
