@@ -130,6 +130,33 @@ func TestNewSheet(t *testing.T) {
 	require.ErrorContains(t, err, "lower 9 is not below upper 8")
 }
 
+// TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
+// new sheet: they must be sound as they stand.
+func TestTemplateTeachesWhatWorks(t *testing.T) {
+	text, err := NewSheetTOML(SheetParams{Vehicle: "v", WheelDiameterMM: 222})
+	require.NoError(t, err)
+	var out []string
+	inExample := false
+	for line := range strings.Lines(string(text)) {
+		if strings.HasPrefix(line, "# [[") {
+			inExample = true
+		} else if !strings.HasPrefix(line, "# ") && line != "#\n" {
+			inExample = false
+		}
+		if inExample {
+			line = strings.TrimPrefix(strings.TrimPrefix(line, "#"), " ")
+		}
+		out = append(out, line)
+	}
+	s, err := ParseSheet("job.toml", []byte(strings.Join(out, "")))
+	require.NoError(t, err)
+	assert.Len(t, s.Windows, 4)
+	assert.Len(t, s.Bolts, 1)
+	for _, f := range s.Check() {
+		assert.NotEqual(t, Doubt, f.Severity, f.Text)
+	}
+}
+
 func TestCheckFindsMisprints(t *testing.T) {
 	number := func(v float64) *float64 { return &v }
 	tests := []struct {
