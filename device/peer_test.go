@@ -83,9 +83,7 @@ type listener struct {
 	t      *testing.T
 	events chan Event
 	stop   func()
-
-	mu  sync.Mutex
-	all []Event
+	all    []Event
 }
 
 // listen runs a gauge with the profile until the test or stop ends it.

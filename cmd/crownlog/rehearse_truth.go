@@ -21,7 +21,7 @@ const closeEnough = 0.010
 
 // noteTruth keeps the truth beside a feature that is measured as a whole.
 func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
-	actual, measured, unit := math.NaN(), out.view.Round.Mean, out.view.Unit
+	actual, measured := math.NaN(), out.view.Round.Mean
 	switch {
 	case step.Feature == logger.FeaturePreloadPinion, step.Feature == logger.FeaturePreloadTotal:
 		actual = r.bench.RunningTorque()
@@ -35,7 +35,7 @@ func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
 		measured, actual = run.FIM, r.runoutTruth(step, t)
 	}
 	if !math.IsNaN(actual) {
-		unit, _ = logger.FeatureUnit(step.Feature)
+		unit, _ := logger.FeatureUnit(step.Feature)
 		r.truths = append(r.truths, truth{step.Stage, step.Feature, "", unit, measured, actual})
 	}
 }
