@@ -21,9 +21,9 @@ func (r *Rocking) setAside(j *judgement) {
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
-	floor := math.Max(math.Max(0.04*j.swing, 0.6*q), 4*j.blur)
+	floor := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
-		floor = math.Max(floor, 1.2*q)
+		floor = math.Max(floor, 1.213*q)
 	}
 	reach := math.Max(floor, 4.5*j.scatter)
 	firstReach := math.Max(0.75*floor, 3.5*j.scatter)

@@ -39,6 +39,7 @@ type Backlash struct {
 // its fault.
 func MeasureBacklash(s []Sample, o RockingOptions) Backlash {
 	r := NewRocking(o)
+	r.quiet = true
 	for _, v := range s {
 		r.Add(v)
 	}

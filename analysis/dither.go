@@ -84,7 +84,7 @@ func (r *Rocking) spread(side *series, swing float64) float64 {
 	for _, i := range side.at {
 		d := &s.turns[i]
 		e := d.level - c
-		if math.Abs(e) > math.Max(1.6*r.count(), 0.04*swing) {
+		if math.Abs(e) > math.Max(1.613*r.count(), 0.04*swing) {
 			e = 0
 		}
 		sum += d.sumsq + e*e*float64(d.core)

@@ -17,7 +17,7 @@ func (r *Rocking) lookForFloat(j *judgement) {
 func (r *Rocking) passedOften(j *judgement) bool {
 	s := &r.scratch
 	v := s.values[:0]
-	near := math.Max(0.08*j.swing, 1.2*r.count())
+	near := math.Max(0.08*j.swing, 1.213*r.count())
 	for _, c := range s.passed {
 		if c.level < j.high.level-near && c.level > j.low.level+near {
 			v = append(v, c.level)
@@ -51,12 +51,12 @@ func (r *Rocking) twoLevels(side *series, j *judgement) bool {
 			cut, gap = i, d
 		}
 	}
-	tight := math.Max(0.04*j.swing, 0.6*r.count())
+	tight := math.Max(0.04*j.swing, 0.613*r.count())
 	if j.quiet {
-		tight = math.Max(tight, 1.1*r.count())
+		tight = math.Max(tight, 1.113*r.count())
 	}
 	least := max(2, (3*n+9)/10)
-	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.6*r.count()) || gap > 1.5*j.swing ||
+	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.613*r.count()) || gap > 1.5*j.swing ||
 		v[cut-1]-v[0] > tight || v[n-1]-v[cut] > tight {
 		return false
 	}

@@ -34,7 +34,7 @@ func same(t *rapid.T, want, got Backlash, scale float64) {
 		}
 		return
 	}
-	if math.Abs(got.Value/scale-want.Value) > 0.2*want.ExpandedUncertainty {
+	if math.Abs(got.Value/scale-want.Value) > 0.3*want.ExpandedUncertainty {
 		t.Fatalf("value %v ± %v became %v at scale %v", want.Value, want.ExpandedUncertainty, got.Value, scale)
 	}
 }

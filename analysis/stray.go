@@ -3,14 +3,15 @@ package analysis
 import "math"
 
 // chooseCourse decides whether the stops stayed, drifted or stepped, and names
-// the fault.
+// the fault. Limits in counts, here and elsewhere, lie off the simple fractions
+// of a count at which the means of a few readings lie.
 func (r *Rocking) chooseCourse(j *judgement) {
 	s := &r.scratch
 	q := r.count()
 	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
-	limit := math.Max(math.Max(0.04*j.swing, 0.6*q), 4*j.blur)
+	limit := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
-		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.25*q)
+		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.263*q)
 	}
 	h, l := &s.high, &s.low
 	j.high, j.low = h.steady(s.values), l.steady(s.values)

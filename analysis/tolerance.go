@@ -40,11 +40,11 @@ func (r *Rocking) retune() {
 // roomy is the widest range of a rest whose readings scatter like noise.
 func (r *Rocking) roomy() float64 {
 	if r.swing == 0 {
-		return 0.2 * (r.hi - r.lo)
+		return 0.203 * (r.hi - r.lo) // off the steps of a coarse gauge
 	}
 	room := 0.35 * r.swing
 	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
-		room = math.Max(room, math.Min(0.2*far, 8*r.swing))
+		room = math.Max(room, math.Min(0.203*far, 8*r.swing))
 	}
 	return room
 }
@@ -58,7 +58,7 @@ func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
 	if w <= r.tol {
 		return true
 	}
-	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n) // 36 off the steps of a coarse gauge
+	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n)
 }
 
 // turnSize is how far the motion comes back before it has turned round.
