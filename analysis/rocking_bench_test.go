@@ -36,6 +36,15 @@ func BenchmarkRocking(b *testing.B) {
 	}
 }
 
+func BenchmarkMeasureBacklash(b *testing.B) {
+	s := longTrace(100)
+	b.ReportAllocs()
+	for b.Loop() {
+		MeasureBacklash(s, RockingOptions{})
+	}
+	b.ReportMetric(1e3*float64(len(s))/(float64(b.Elapsed().Nanoseconds())/float64(b.N)), "Msamples/s")
+}
+
 func BenchmarkMaxMin(b *testing.B) {
 	s := longTrace(1000)
 	lo, hi := math.Inf(1), math.Inf(-1)
