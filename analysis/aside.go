@@ -9,15 +9,8 @@ func (r *Rocking) setAside(j *judgement) {
 	q := r.count()
 	v := s.values[:0]
 	each := func(do func(c *stop, miss float64, k int)) {
-		for _, side := range []*series{&s.high, &s.low} {
-			course := j.low
-			if side == &s.high {
-				course = j.high
-			}
-			for k, i := range side.at {
-				do(&s.turns[i], side.y[k]-course.at(side.t[k], k), k)
-			}
-		}
+		s.misses(&s.high, j.high, do)
+		s.misses(&s.low, j.low, do)
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
@@ -54,6 +47,14 @@ func (r *Rocking) setAside(j *judgement) {
 		for i := range s.turns {
 			s.turns[i].aside = true
 		}
+	}
+}
+
+// misses hands out the stops of one side with their distance from its course
+// and their place on that side.
+func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss float64, k int)) {
+	for k, i := range side.at {
+		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
 	}
 }
 

@@ -109,45 +109,59 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 	}
 	t := s.T + r.shift
 	dt := t - r.t
+	if dt-dt != 0 {
+		r.bad++
+		return r.events
+	}
 	if dt < 0 {
 		r.back++
 		r.shift += -dt
 		t, dt = r.t, 0
 	}
-	d := x - r.x
 	r.n++
-	gap := false
-	if dt > 0 {
-		gap = r.tick(dt)
-	}
+	gap := dt > 0 && r.tick(dt)
+	d := x - r.x
+	d2 := r.learn(t, x, d, dt, gap)
+	r.gather(t, x, d, d2, gap)
+	return r.events
+}
+
+// learn takes from the reading x at t, which differs by d from the one before,
+// what it says of the gauge, and returns the second difference, 0 after a gap.
+func (r *Rocking) learn(t, x, d, dt float64, gap bool) (d2 float64) {
+	const quick = 0.06 // s: no hand crosses half the swing in it
 	if d != 0 {
 		r.grid.add(d)
 	}
-	d2 := d - r.d
 	jump := 0.0
-	if dt < 0.06 {
+	if dt < quick {
 		jump = 0.5 * r.swing
 	}
 	r.still.add(d, x, t, jump)
 	if gap {
 		r.gaps.add(r.t, t)
 		r.still.start(x, t)
-		d2 = 0
 	} else {
+		d2 = d - r.d
 		r.noise.add(d2)
 		if r.interval > slowGauge/2 {
 			r.step.add(d)
 		}
 	}
 	r.t, r.x, r.d = t, x, d
+	return d2
+}
 
+// gather puts the reading into the open block or begins another. A block of a
+// slow gauge is one reading and is handed on at once.
+func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
 			r.cur.add(t, x, d, d2)
 			if r.resting {
 				r.hush.add(d)
 			}
-			return r.events
+			return
 		}
 		r.flush()
 	}
@@ -158,7 +172,6 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 			r.hush.add(d)
 		}
 	}
-	return r.events
 }
 
 func (r *Rocking) start(s Sample) {
