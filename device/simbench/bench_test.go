@@ -184,3 +184,11 @@ func TestFreeRunningGaugeIsReadByItsPortName(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(buf[:n]), " mm\r\n")
 }
+
+func TestBusyPortIsTriedAgain(t *testing.T) {
+	b := startBench(t, Config{Seed: 5})
+	other, _, err := device.SerialOpener(b.Indicator().PortName(), device.Serial{})(t.Context())
+	require.NoError(t, err)
+	time.AfterFunc(50*time.Millisecond, func() { other.Close() })
+	assert.NotEmpty(t, readings(t, b, b.Indicator(), 3))
+}
