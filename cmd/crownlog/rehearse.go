@@ -41,8 +41,8 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if c.ByKey && !screen {
 		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard")
 	}
-	if c.Pace < 0 {
-		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is below zero", c.Pace)
+	if !(c.Pace >= 0) {
+		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is not a pace", c.Pace)
 	}
 	if c.Pace == 0 && screen {
 		c.Pace = watchingPace

@@ -129,7 +129,8 @@ func TestRehearseRefuses(t *testing.T) {
 	}{
 		{"keys without a screen", []string{"--by-key", "--no-screen"}, "--by-key needs the dashboard"},
 		{"two kinds of hands", []string{"--by-key", "--hands-off"}, "can't be used together"},
-		{"time backwards", []string{"--pace=-1", "--no-screen"}, "below zero"},
+		{"time backwards", []string{"--pace=-1", "--no-screen"}, "not a pace"},
+		{"no number", []string{"--pace=NaN", "--no-screen"}, "not a pace"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var stdout, stderr bytes.Buffer
