@@ -108,7 +108,7 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
 		return row
 	}
-	row.Lower, row.Upper = numberText(l.Lower), numberText(l.Upper)
+	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
 		row.Verdict = string(analysis.Judge(c.Value, orZero(c.U), l).Verdict)
 	}
@@ -153,5 +153,6 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 }
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }
+
 
 func hasLimit(l analysis.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }

@@ -180,7 +180,7 @@ func TestKeyedBolts(t *testing.T) {
 	s := ExampleSheet()
 	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{50, 100}, 3
 	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
-	p.key(49, 49, 49, 98, 98, 104)
+	p.key(49, 49, 49, 98, 98, 112)
 	require.True(t, p.Done())
 	assert.Equal(t, "outside", string(p.View().Positions[p.store.captures[5].Position-1].Verdict))
 }

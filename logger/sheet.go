@@ -94,7 +94,7 @@ type BoltList struct {
 	Count         int     `toml:"count"`
 	Unit          string  `toml:"unit"`
 	Target        float64 `toml:"target"`
-	TolerancePct  float64 `toml:"tolerance_pct"` // 0: 4 %
+	TolerancePct  float64 `toml:"tolerance_pct"` // 0: 10 %
 	PassesPct     []int   `toml:"passes_pct"`    // empty: 30, 60, 100
 	Sequence      []int   `toml:"sequence"`      // empty: star
 	Thread        string  `toml:"thread"`        // "M10x1.25"

@@ -223,8 +223,8 @@ func TestWindowConvertsConvention(t *testing.T) {
 func TestWindowsOfOtherFeatures(t *testing.T) {
 	s := ExampleSheet()
 	bolts := s.Window(FeatureWheelBolts)
-	assert.InDelta(t, 98*0.96, bolts.Limits.Lower, 1e-9)
-	assert.InDelta(t, 98*1.04, bolts.Limits.Upper, 1e-9)
+	assert.InDelta(t, 98*0.90, bolts.Limits.Lower, 1e-9)
+	assert.InDelta(t, 98*1.10, bolts.Limits.Upper, 1e-9)
 	none := s.Window(FeatureOilFill)
 	assert.Equal(t, analysis.Limits{}.Unit+"L", none.Limits.Unit)
 	assert.True(t, math.IsNaN(none.Limits.Lower) && math.IsNaN(none.Limits.Upper) && math.IsNaN(none.MaxSpread))

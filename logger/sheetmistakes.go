@@ -136,7 +136,7 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 		l.add(at("also_unit"), "%v", err)
 	}
 	l.number(at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
-	l.number(at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 4")
+	l.number(at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 10")
 	for _, p := range b.PassesPct {
 		l.whole(at("passes_pct"), p, 1, 100, "per cent of the target, 1 to 100")
 	}
@@ -147,7 +147,7 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	}
 	l.sequence(at("sequence"), b)
 	l.number(at("open_time_min"), b.OpenTimeMin, 0, 1440, "minutes the locker stays wet, or 0 for 10")
-	l.number(at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 4")
+	l.number(at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 10")
 	l.number(at("adapter_length_mm"), b.AdapterLength, 0, 1000, "mm from the square drive to the bolt, or 0")
 	l.number(at("adapter_angle_deg"), b.AdapterAngle, -180, 180, "degrees from the wrench's line, -180 to 180")
 	l.number(at("wrench_length_mm"), b.WrenchLength, 0, 3000, "mm, or 0")
