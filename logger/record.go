@@ -154,5 +154,4 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }
 
-
 func hasLimit(l analysis.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }

@@ -147,7 +147,7 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	}
 	l.sequence(at("sequence"), b)
 	l.number(at("open_time_min"), b.OpenTimeMin, 0, 1440, "minutes the locker stays wet, or 0 for 10")
-	l.number(at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 10")
+	l.number(at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 4")
 	l.number(at("adapter_length_mm"), b.AdapterLength, 0, 1000, "mm from the square drive to the bolt, or 0")
 	l.number(at("adapter_angle_deg"), b.AdapterAngle, -180, 180, "degrees from the wrench's line, -180 to 180")
 	l.number(at("wrench_length_mm"), b.WrenchLength, 0, 3000, "mm, or 0")
