@@ -27,9 +27,9 @@ func TestMain(m *testing.M) {
 //	exits CODE PROGRAM ARG...   the program must end with exactly that code
 //	gauge NAME FILE MS          a pseudo-terminal, $NAME, that says a line of FILE every MS ms
 //	unplug NAME                 hangs it up
-//	rocks FILE LOW:HIGH...      the lines of a dial at 100 a second, one position after the other
+//	rocks FILE LOW:HIGH...      the lines of a dial, one position after the other
 //	member NAME WANT TOLERANCE  the JSON object on stdout has such a number
-//	await FILE TEXT             waits until FILE holds TEXT, ten seconds at most
+//	await FILE TEXT             waits until FILE holds TEXT, a minute at most
 func TestScripts(t *testing.T) {
 	traces, err := filepath.Abs(filepath.Join(root, "testdata", "traces"))
 	require.NoError(t, err)
@@ -68,7 +68,7 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // rocks writes what a dial says while the wheel is rocked six times at each
-// position, resting 0.3 s at each stop, and the plunger is lifted in between.
+// position, resting 17 readings at each stop, and the plunger is lifted in between.
 // The last digit wavers so that the digits are not frozen.
 func rocks(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 2 {
@@ -86,14 +86,14 @@ func rocks(ts *testscript.TestScript, neg bool, args []string) {
 		_, err := fmt.Sscanf(arg, "%f:%f", &low, &high)
 		ts.Check(err)
 		for range 6 {
-			for i := range 35 {
-				say(low + (high-low)*math.Min(1, float64(i)/5))
+			for i := range 20 {
+				say(low + (high-low)*math.Min(1, float64(i)/3))
 			}
-			for i := range 35 {
-				say(high - (high-low)*math.Min(1, float64(i)/5))
+			for i := range 20 {
+				say(high - (high-low)*math.Min(1, float64(i)/3))
 			}
 		}
-		for range 60 {
+		for range 40 {
 			say(high + 6)
 		}
 	}
@@ -140,7 +140,7 @@ func await(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("usage: await FILE TEXT")
 	}
 	path := ts.MkAbs(args[0])
-	for deadline := time.Now().Add(10 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+	for deadline := time.Now().Add(time.Minute); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
 		if b, err := os.ReadFile(path); err == nil && strings.Contains(string(b), args[1]) {
 			return
 		}
