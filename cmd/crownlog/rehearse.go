@@ -59,7 +59,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return errors.Join(devicef("", "%w", err), folder.Close())
 	}
-	r := &rehearsal{con: con, folder: folder, sheet: folder.Sheet(), bench: bench, byKey: c.ByKey}
+	r := &rehearsal{con: con, folder: folder, sheet: folder.Sheet(), bench: bench, byKey: c.ByKey, linger: resultPause}
 	if screen {
 		r.board = newBoard()
 	}
@@ -82,8 +82,9 @@ type rehearsal struct {
 	bench  *simbench.Bench
 	board  *board // nil: plain lines
 	byKey  bool
-	truths []truth // of every backlash captured
-	ended  bool    // the job was played to its end
+	truths []truth       // of every backlash captured
+	linger time.Duration // how long a result stays on the dashboard
+	ended  bool          // the job was played to its end
 }
 
 // play runs the bench and the job on it until the job is over or ctx ends.
@@ -186,7 +187,7 @@ func (r *rehearsal) showResult(ctx context.Context, out outcome) error {
 		}
 		return nil
 	}
-	pause(ctx, resultPause)
+	pause(ctx, r.linger)
 	return nil
 }
 

@@ -110,6 +110,7 @@ func assertTruth(t *testing.T, bench *simbench.Bench, rs []map[string]string) {
 }
 
 func TestSameSeedSameRecord(t *testing.T) {
+	t.Parallel()
 	first, _ := rehearse(t, "--seed", "7")
 	again, _ := rehearse(t, "--seed", "7", "--pace", "2000")
 	for _, name := range []string{"captures.csv", "record.csv", "job.toml"} {
@@ -178,6 +179,7 @@ func startRehearsal(t *testing.T, c simbench.Config) *rehearsal {
 }
 
 func TestByKeyNothingIsCapturedByItself(t *testing.T) {
+	t.Parallel()
 	r := startRehearsal(t, simbench.Config{Seed: 2, Pace: 40})
 	r.byKey = true
 	ctx, cancel := context.WithCancel(t.Context())
@@ -201,6 +203,7 @@ func TestByKeyNothingIsCapturedByItself(t *testing.T) {
 }
 
 func TestCableOutInMidRound(t *testing.T) {
+	t.Parallel()
 	r := startRehearsal(t, simbench.Config{Seed: 2})
 	task, ok := taskFor(logger.FeatureBacklash)
 	require.True(t, ok)
@@ -234,13 +237,14 @@ func TestFaultsAtTheGauge(t *testing.T) {
 		{"garbled lines", simbench.Garble(12), simbench.Rock(), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 60})
+			t.Parallel()
+			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 30})
 			task, _ := taskFor(logger.FeatureBacklash)
 			done := make(chan error, 1)
 			go func() {
 				done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
 			}()
-			watch(t, r.board, "a rock of the third", func(v logger.View) bool { return v.Stored == 2 && v.Rocks == 1 })
+			watch(t, r.board, "a rock after two captures", func(v logger.View) bool { return v.Stored >= 2 && v.Rocks >= 1 && v.Rocks < v.Needed })
 			r.bench.Do(c.does)
 			watch(t, r.board, "the fault", func(v logger.View) bool { return v.Fault == c.want })
 			r.bench.Do(c.undoes)
