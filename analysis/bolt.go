@@ -166,7 +166,7 @@ func StressArea(thread string) (float64, error) {
 }
 
 // proofStress is the stress under proof load, MPa. Class 8.8 is 600 above M16.
-// Source: ISO 898-1, table 3 (one public transcription).
+// Source: ISO 898-1, table 3 (one public copy of the table).
 var proofStress = map[string]float64{"4.6": 225, "4.8": 310, "5.6": 280, "5.8": 380, "6.8": 440, "8.8": 580,
 	"9.8": 650, "10.9": 830, "12.9": 970}
 

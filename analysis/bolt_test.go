@@ -47,7 +47,7 @@ func TestToolLimits(t *testing.T) {
 	assert.EqualError(t, err, `no torque tool of type "III" class "A"`)
 }
 
-// Source: ISO 898-1 (coarse table from one public transcription; fine pitch
+// Source: ISO 898-1 (coarse table from one public copy of the table; fine pitch
 // computed). The printed loads are not a plain rounding: 0.5 %.
 func TestBoltTable(t *testing.T) {
 	rows := referenceRows(t, "bolts_iso898.csv")
