@@ -98,15 +98,19 @@ func (c *lineCutter) hold(p []byte) {
 		c.buf = append(c.buf[:0], p[len(p)-1]) // a CR may end it
 		return
 	}
-	if len(c.buf)+len(p) <= c.most {
+	if n := len(c.buf) + len(p); n <= c.most || n == c.most+1 && c.mayEnd(p[len(p)-1]) {
 		c.buf = append(c.buf, p...)
 		return
 	}
-	c.buf = append(c.buf, p[:c.most-len(c.buf)]...)
-	c.line(c.buf, true)
+	c.buf = append(c.buf, p[:max(0, c.most-len(c.buf))]...)
+	c.line(c.buf[:c.most], true)
 	c.buf = append(c.buf[:0], p[len(p)-1])
 	c.skip = true
 }
+
+// mayEnd reports whether b, after a line of the longest length, may be the
+// beginning of its end.
+func (c *lineCutter) mayEnd(b byte) bool { return b == '\r' && (c.end == endLF || c.end == endCRLF) }
 
 // whole hands on a line without its end.
 func (c *lineCutter) whole(b []byte) {
