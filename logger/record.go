@@ -144,7 +144,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 		}
 		run, _ := RunoutOf(s, cs, c.Stage, c.Feature)
 		sum := plainCapture(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
-		sum.Value, sum.Unit, sum.N, sum.Gauge = run.FIM, c.Unit, 0, c.Gauge
+		sum.Value, sum.Unit, sum.N, sum.Gauge = roundTo(run.FIM, 1e-6), c.Unit, 0, c.Gauge
 		sum.U = run.FIMU
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(points))
 		rows = append(rows, captureRow(s, sum, s.Window(c.Feature).Limits))
