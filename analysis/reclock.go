@@ -99,9 +99,11 @@ func FollowsRunout(points []RoundPoint, face Harmonic, gain, offsetDeg float64) 
 		f.Explained = math.Max(0, 1-line.ResidualSD*line.ResidualSD*float64(line.DoF)/total)
 	}
 	f.Follows = f.Explained >= 0.5
-	f.Text = fmt.Sprintf("The back face explains %.0f %% of the backlash's variation.", 100*f.Explained)
-	if !f.Follows {
-		f.Text += " Look at the tooth spacing and the pinion instead."
+	f.Text = fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected)
+	if f.Follows {
+		f.Text += "look at how the gear is seated."
+	} else {
+		f.Text += "look at the tooth spacing and the pinion instead."
 	}
 	return f, nil
 }

@@ -107,6 +107,9 @@ func (r *Round) doneAction() string {
 	if r.advice != nil && r.advice.Needed && r.advice.Text != "" {
 		return r.advice.Text
 	}
+	if r.feat.name == FeatureRunoutBackFace && r.conclusion != "" {
+		return r.conclusion
+	}
 	return capitalise(r.doneText()) + "."
 }
 

@@ -75,12 +75,10 @@ func startModel(s Sheet) *analysis.AdjusterModel {
 	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
 		return analysis.NewAdjusterModel(g, g/4)
 	}
-	teeth := s.GearSet
-	normal := s.Plunger.Measured != "transverse"
-	perMM, err := analysis.GeometricGain(teeth.PinionTeeth, teeth.WheelTeeth, teeth.PressureAngleDeg, teeth.SpiralAngleDeg, normal)
+	perMM, err := s.axialGain()
 	switch {
 	case s.Adjuster.Kind == "shims" && err != nil:
-		return analysis.NewAdjusterModel(0.65, 0.15) // 0.60 to 0.75 mm of backlash for each mm of shim is common practice
+		return analysis.NewAdjusterModel(usualAxialGain, usualAxialGainU)
 	case s.Adjuster.Kind == "shims":
 		return analysis.NewAdjusterModel(perMM, perMM/4)
 	case err != nil:

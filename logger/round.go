@@ -88,6 +88,7 @@ type Round struct {
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	round      analysis.Round
 	advice     *analysis.Advice
+	conclusion string // set when the round is done
 	caution    string
 }
 

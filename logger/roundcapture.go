@@ -67,8 +67,10 @@ func (r *Round) doneText() string {
 	return text
 }
 
-// advise works out what to do with the adjusters after a backlash round.
+// advise works out what the round means for the job, and what to do with the
+// adjusters after a backlash round.
 func (r *Round) advise() {
+	r.conclusion = Conclusion(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	if r.cfg.Feature != FeatureBacklash {
 		return
 	}
@@ -81,7 +83,7 @@ func (r *Round) advise() {
 func (r *Round) moveTo(k int) {
 	r.current = k
 	r.done, r.retrying = false, false
-	r.advice = nil
+	r.advice, r.conclusion = nil, ""
 	r.clear()
 	r.measure.reset()
 	r.stops = nil

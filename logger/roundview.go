@@ -32,8 +32,12 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	if r.advice != nil {
+	v.Conclusion = r.conclusion
+	switch {
+	case r.advice != nil:
 		v.Advice = r.advice.Text
+	case r.feat.name == FeatureRunoutBackFace:
+		v.Advice = r.conclusion
 	}
 	v.Round.Outside = slices.Clone(v.Round.Outside)
 	v.Round.Missing = slices.Clone(v.Round.Missing)

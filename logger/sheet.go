@@ -49,6 +49,11 @@ type Plunger struct {
 	CosineDeg     float64 `toml:"cosine_deg"`
 	ContactRadius float64 `toml:"contact_radius_mm"`
 	HeelRadius    float64 `toml:"heel_radius_mm"` // where the manual's figure holds; 0: unknown
+
+	// FaceToMeshDeg is how far the wheel turns, in the order of the positions,
+	// to bring the spot under the back face's indicator to the mesh; 0: both
+	// are at the same place, nil: unknown.
+	FaceToMeshDeg *float64 `toml:"face_to_mesh_deg,omitempty"`
 }
 
 // Adjuster says how the crown wheel is moved sideways.

@@ -36,6 +36,7 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"fraction of a tooth", smallSheet + "[gear_set]\npinion_teeth = 11.5\n", []string{"job.toml:5:16: ", "want a whole number"}},
 		{"negative teeth", smallSheet + "[gear_set]\npinion_teeth = -11\n", []string{"job.toml:5:1: gear_set.pinion_teeth: -11: want the number of pinion teeth"}},
 		{"teeth swapped", smallSheet + "[gear_set]\npinion_teeth = 43\nwheel_teeth = 11\n", []string{"job.toml:6:1: gear_set.wheel_teeth: 11 is less than the pinion's 43 teeth"}},
+		{"more than a turn to the mesh", smallSheet + "[plunger]\nface_to_mesh_deg = 400\n", []string{"job.toml:5:1: plunger.face_to_mesh_deg: 400: want degrees from -360 to 360"}},
 		{"no label", "schema = 1\n", []string{"vehicle.label: missing"}},
 		{"two positions", "positions = 2\n" + smallSheet, []string{"job.toml:1:1: positions: 2: want 0 for whole pinion turns"}},
 		{"limits swapped", backlash + "lower = 0.2\nupper = 0.1\n", []string{"job.toml:7:1: window.lower: lower 0.2 is not below upper 0.1"}},

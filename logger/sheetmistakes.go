@@ -63,6 +63,9 @@ func (l *mistakeList) tools(s Sheet) {
 	l.number("plunger.cosine_deg", s.Plunger.CosineDeg, 0, 60, "the plunger's tilt in degrees, 0 to 60")
 	l.number("plunger.contact_radius_mm", s.Plunger.ContactRadius, 0, 1000, "mm, or 0 when unknown")
 	l.number("plunger.heel_radius_mm", s.Plunger.HeelRadius, 0, 1000, "mm, or 0 when unknown")
+	if a := s.Plunger.FaceToMeshDeg; a != nil {
+		l.number("plunger.face_to_mesh_deg", *a, -360, 360, "degrees from -360 to 360, or leave the line out when unknown")
+	}
 	l.word("adjuster.kind", s.Adjuster.Kind, "threaded", "shims")
 	l.number("adjuster.pitch_mm", s.Adjuster.PitchMM, 0, 10, "the thread's pitch in mm, 0 to 10")
 	l.whole("adjuster.notches", s.Adjuster.Notches, 0, 200, "notches in one turn of the adjuster, 0 to 200")

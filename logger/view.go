@@ -50,6 +50,7 @@ type View struct {
 	Fault        analysis.Fault
 	Advice       string           // after a round: adjuster move, re-seat, re-clock, stop
 	Move         *analysis.Advice // the same as numbers; nil: none
+	Conclusion   string           // after a round: what it means together with the job's other rounds
 	Caution      string           // shown at the step where it matters
 	Garbled      int              // frames counted as broken so far
 	Stored       int              // captures on disk

@@ -1,0 +1,80 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+)
+
+// Conclusion says what a round means together with the other rounds of the
+// job, in a sentence or two: what to do about a back face that is not proven
+// inside, whether the backlash follows the back face, and what the carrier's
+// bearings take of the total preload. It is "" where there is nothing to say.
+func Conclusion(s Sheet, cs []Capture, stage, name string) string {
+	switch name {
+	case FeatureRunoutBackFace:
+		return faceRemedy(s, cs, stage)
+	case FeatureBacklash:
+		return backlashAndFace(s, cs, stage)
+	case FeaturePreloadTotal:
+		return carrierShare(s, cs, stage)
+	}
+	return ""
+}
+
+// sameBuild finds the stage whose round of a feature belongs to the same build
+// of the axle as the given stage: that stage itself, else the one measured
+// last. What was as found is another build than all that follows.
+func sameBuild(cs []Capture, stage, name string) (string, bool) {
+	found := ""
+	for _, c := range slices.Backward(Live(cs)) {
+		if c.Feature != name || (c.Stage == StageAsFound) != (stage == StageAsFound) {
+			continue
+		}
+		if c.Stage == stage {
+			return stage, true
+		}
+		if found == "" {
+			found = c.Stage
+		}
+	}
+	return found, found != ""
+}
+
+// runoutOfBuild is RunoutOf at sameBuild.
+func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
+	at, ok := sameBuild(cs, stage, name)
+	if !ok {
+		return analysis.Runout{}, false
+	}
+	run, ok := RunoutOf(s, cs, at, name)
+	return run, ok && !run.Refused
+}
+
+// carrierShare takes the total preload apart into the pinion's and the
+// carrier's bearings.
+func carrierShare(s Sheet, cs []Capture, stage string) string {
+	at, ok := sameBuild(cs, stage, FeaturePreloadPinion)
+	totals, pinions := liveOf(cs, stage, FeaturePreloadTotal), liveOf(cs, at, FeaturePreloadPinion)
+	if !ok || len(totals) == 0 || len(pinions) == 0 {
+		return ""
+	}
+	total, pinion := totals[len(totals)-1], pinions[len(pinions)-1]
+	g := s.GearSet
+	carrier := analysis.CarrierFromTotal(total.Value, pinion.Value, g.PinionTeeth, g.WheelTeeth)
+	switch {
+	case math.IsNaN(carrier):
+		return ""
+	case carrier < 0:
+		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
+	}
+	u := coverage * analysis.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
+	share := fmt.Sprintf("%.2f", carrier)
+	if u > 0 {
+		share += fmt.Sprintf(" ± %.2f", u)
+	}
+	return fmt.Sprintf("Of the total preload the pinion's bearings take %.2f N·m; the carrier's take %s N·m at the crown wheel, by %d:%d teeth, the drag of the mesh included.",
+		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
+}

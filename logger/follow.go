@@ -1,0 +1,63 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+)
+
+// usualAxialGain is how many mm the backlash opens for each mm that the crown
+// wheel stands away from the pinion, with its standard uncertainty, where the
+// geometry does not say: 0.60 to 0.75 is common practice.
+const (
+	usualAxialGain  = 0.65
+	usualAxialGainU = 0.15
+)
+
+// axialGain is that gain by the geometry of the gear set, as the plunger reads
+// it.
+func (s Sheet) axialGain() (float64, error) {
+	g := s.GearSet
+	normal := s.Plunger.Measured != analysis.Transverse
+	return analysis.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
+}
+
+// backlashAndFace says whether the backlash goes up and down with the back
+// face. Without the angle from the face's indicator to the mesh only the sizes
+// can be compared. A backlash that varies no more than its uncertainty says
+// nothing.
+func backlashAndFace(s Sheet, cs []Capture, stage string) string {
+	round := JudgeRound(s, cs, stage, FeatureBacklash)
+	u := coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
+	if len(round.Missing) > 0 || !(round.Spread > u) {
+		return ""
+	}
+	face, ok := runoutOfBuild(s, cs, stage, FeatureRunoutBackFace)
+	if !ok || face.H1 == nil {
+		return ""
+	}
+	gain, err := s.axialGain()
+	if err != nil {
+		gain = usualAxialGain
+	}
+	offset := s.Plunger.FaceToMeshDeg
+	if offset == nil {
+		return facesSize(2*round.H1.Amplitude, 2*gain*face.H1.Amplitude)
+	}
+	f, err := analysis.FollowsRunout(Points(cs, stage, FeatureBacklash), *face.H1, gain, *offset)
+	if err != nil {
+		return ""
+	}
+	return f.Text
+}
+
+// facesSize compares the backlash's once-a-turn swing with what the back face
+// could make of it, both in mm.
+func facesSize(swing, expected float64) string {
+	text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+	if expected < swing/2 {
+		return text + ": look at the tooth spacing and the pinion for the rest."
+	}
+	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
+}
