@@ -255,6 +255,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if err != nil {
 		return r.otherQuantity(rd, unit, err)
 	}
+	unitBefore := r.last.Unit
 	r.last, r.value = rd, x
 	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
@@ -262,7 +263,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.state == StateWaiting || r.state == StateLost {
 		r.state = StateMeasuring
 	}
-	if r.paused || r.flagged(rd) {
+	if r.paused || r.flagged(rd, unitBefore) {
 		return nil
 	}
 	if r.passing {

@@ -34,6 +34,10 @@ func (r *Round) raise(f analysis.Fault, text string) {
 
 func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, faultText[f]) }
 
+// FaultText says a fault in plain words, with what to do about it; "" for one
+// that no round raises.
+func FaultText(f analysis.Fault) string { return faultText[f] }
+
 // warn shows a line without calling it a fault of the measurement.
 func (r *Round) warn(text string) {
 	if r.alert != text {
@@ -50,8 +54,10 @@ func (r *Round) clear() {
 	r.alert, r.fault, r.passing = "", "", false
 }
 
-// flagged reports whether a reading must not be measured by, and says why.
-func (r *Round) flagged(rd device.Reading) bool {
+// flagged reports whether a reading must not be measured by, and says why. The
+// unit of the reading before tells a unit the gauge names, which is converted,
+// from one that only the jump of the values betrays.
+func (r *Round) flagged(rd device.Reading, unitBefore string) bool {
 	if rd.Flags&device.FlagLowBattery != 0 && !r.battery {
 		r.battery = true
 		r.emit(Event{Kind: EventGauge, Text: "the gauge's battery is low: change it before it sleeps"})
@@ -67,7 +73,7 @@ func (r *Round) flagged(rd device.Reading) bool {
 		r.raiseFault(analysis.EndOfTravel)
 		r.passing = true
 		return true
-	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == "":
+	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == unitBefore:
 		r.measure.reset()
 		r.raiseFault(analysis.UnitFlip)
 		return true
@@ -80,7 +86,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	switch ev.Kind {
 	case device.EventGarbled:
 		r.garbled++
-		r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("garbled frame %d: %s", r.garbled, ev.Text)})
+		r.sayGarbled(ev.Text)
 	case device.EventSilent:
 		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
 		r.passing = true
@@ -99,6 +105,20 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		return r.ended(ev)
 	}
 	return nil
+}
+
+// sayGarbled tells of a broken frame: of the first few each, then ever more
+// rarely, for a wrong profile breaks them all. Every one is counted and in the
+// journal.
+func (r *Round) sayGarbled(text string) {
+	switch n := r.garbled; {
+	case r.cfg.Keyed:
+		r.emit(Event{Kind: EventGauge, Text: "not taken: " + text})
+	case n <= 5:
+		r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("garbled frame %d: %s", n, text)})
+	case n == 10 || n%100 == 0:
+		r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("%d garbled frames so far: are the profile and its baud those of this gauge?", n)})
+	}
 }
 
 // ended is the end of a file or of typed input: a measurer that waits for more

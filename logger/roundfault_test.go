@@ -161,6 +161,7 @@ func TestRoundHeedsFlags(t *testing.T) {
 		{"hold", device.FlagHold, "mm", analysis.Frozen},
 		{"over range", device.FlagOverRange, "mm", analysis.EndOfTravel},
 		{"unit flipped with no unit sent", device.FlagUnitChanged, "", analysis.UnitFlip},
+		{"unit flipped under the profile's unit", device.FlagUnitChanged, "mm", analysis.UnitFlip},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -175,7 +176,7 @@ func TestRoundHeedsFlags(t *testing.T) {
 			assert.Empty(t, p.store.captures)
 			assert.Equal(t, tt.fault, p.View().Fault)
 			assert.NotEmpty(t, p.View().Alert)
-			if tt.unit == "" {
+			if tt.fault == analysis.UnitFlip {
 				return // stays until rocks show the old scale again
 			}
 			h.rock(0, 0.16, 1)

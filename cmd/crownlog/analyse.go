@@ -16,7 +16,7 @@ import (
 type analyseCmd struct {
 	File  string `arg:"" help:"CSV trace, - for standard input, or a job folder."`
 	Round string `arg:"" optional:"" help:"With a job folder: the round, such as as-found-backlash; none: all of them."`
-	As    string `help:"What the trace is: ${enum}." enum:"backlash,runout,torque,preload,leak-down" default:"backlash"`
+	As    string `help:"What the trace is: backlash, runout, torque, preload or leak-down. Default: runout where the file has angles and no times, else backlash." enum:",backlash,runout,torque,preload,leak-down" default:""`
 	JSON  bool   `name:"json" help:"Print one JSON object."`
 
 	Lower       *float64 `help:"Lower limit, in the unit printed."`
@@ -76,6 +76,9 @@ func (c *analyseCmd) analyseFile(con *console) (result, error) {
 		return nil, err
 	}
 	defer t.closer.Close()
+	if c.As == "" && t.HasAngle() && !t.HasTime() {
+		return c.runout(t)
+	}
 	switch c.As {
 	case "runout":
 		return c.runout(t)
@@ -158,7 +161,7 @@ func (t trouble) refused() bool { return t.Refused }
 // text prints the faults and notes under the numbers.
 func (t trouble) text(w io.Writer) {
 	for _, f := range t.Faults {
-		fmt.Fprintf(w, "  fault: %s\n", f)
+		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", logger.FaultText(f)))
 	}
 	for _, n := range t.Notes {
 		fmt.Fprintf(w, "  note: %s\n", n)

@@ -217,6 +217,7 @@ func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(c
 type showing struct {
 	screen bool                            // on the dashboard; else in plain lines, by the round's own listener
 	extra  dashboard.Source                // what the dashboard can do beside showing the round
+	begin  func()                          // in plain lines: called once the gauge is heard; may be nil
 	wait   time.Duration                   // in plain lines: how long a lost gauge may stay away
 	pass   func(hold, reason string) error // records that a hold point is passed; nil: it cannot be
 }
@@ -227,7 +228,12 @@ func measureRound(ctx context.Context, round *logger.Round, s showing, sources .
 	if !s.screen {
 		g := startGauges(ctx, sources...)
 		defer g.stop()
-		return runRound(ctx, roundConfig{round: round, gauges: g, wait: s.wait})
+		c := roundConfig{round: round, gauges: g, wait: s.wait}
+		if s.begin != nil {
+			begin := sync.OnceFunc(s.begin)
+			c.handled = func(device.Event) { begin() }
+		}
+		return runRound(ctx, c)
 	}
 	b := newBoard()
 	if s.pass != nil {

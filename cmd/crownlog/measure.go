@@ -67,14 +67,16 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.F
 	if err != nil {
 		return errors.Join(err, readings.Close())
 	}
-	if !screen {
-		con.say("%s", round.View().Action)
-	}
 	pass := func(hold, reason string) error {
 		_, err := logger.RecordOverride(folder, c.Stage, hold, reason, time.Now())
 		return err
 	}
 	shown := showing{screen: screen, extra: c.screenExtras(folder), wait: c.Wait, pass: pass}
+	if first := round.View().Action; c.Keyed && !screen {
+		con.say("%s", first)
+	} else {
+		shown.begin = func() { con.say("%s", first) } // a port that does not open has one line to itself
+	}
 	out, err := measureRound(ctx, round, shown, sources...)
 	if err = errors.Join(err, round.Close(), readings.Close()); err != nil {
 		return lostError(err, out)
