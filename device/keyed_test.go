@@ -34,7 +34,15 @@ func TestKeyedValues(t *testing.T) {
 		{in: "1/2 div", want: 0.005, unit: "mm"},
 		{in: "1 1/64 in", want: 1.015625, unit: "in"},
 		{in: "12", want: 12, unit: "mm"},
+		// 34 to 39 N at about 65 mm is given as 2.2 to 2.5 N·m (handbook).
+		{in: "40 N x 50 mm", want: 2, unit: "N·m"},
+		{in: "40N*50mm", want: 2, unit: "N·m"},
+		{in: "34 N × 6,5 cm", want: 2.21, unit: "N·m"},
+		{in: "9.5 lbf x 2 in", want: 19, unit: "lbf·in"},
+		{in: "4 kgf x 50 mm", want: 20, unit: "kgf·cm"},
 
+		{in: "40 N x 0 mm", bad: `unit "N x 0 mm" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "40 N x 0 mm"`},
+		{in: "40 N x 2 in", bad: `unit "N x 2 in" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "40 N x 2 in"`},
 		{in: "soft", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "soft"`},
 		{in: "0.18 furlong", bad: `unit "furlong" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "0.18 furlong"`},
 		{in: "0.1 0.2", bad: `unit "0.2" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "0.1 0.2"`},

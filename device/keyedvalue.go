@@ -9,7 +9,10 @@ import (
 // parseKeyed reads one typed value:
 //
 //	0.18   0,18 mm   7 thou   .007in   3 1/2 div   1/2 div   -0.02
+//	40 N x 50 mm   9 lbf x 2 in
 //
+// The last two are a spring scale's pull on a cord and the radius it is wound
+// at, and make a torque.
 // A value in divisions is in the unit of the gauge and has no unit of its own.
 func parseKeyed(text []byte, division float64) (value float64, unit string, err error) {
 	errForm := errors.New(`want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div`)
@@ -42,6 +45,9 @@ func parseKeyed(text []byte, division float64) (value float64, unit string, err 
 	word := text[skipSpaces(text, i):]
 	if len(word) == 0 {
 		return v, "", nil
+	}
+	if torque, unit, ok := cordPull(v, word); ok {
+		return torque, unit, nil
 	}
 	switch string(word) {
 	case "thou", "mil", "mils", "THOU":
