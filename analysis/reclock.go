@@ -101,9 +101,9 @@ func FollowsRunout(points []RoundPoint, face Harmonic, gain, offsetDeg float64) 
 	f.Follows = f.Explained >= 0.5
 	f.Text = fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected)
 	if f.Follows {
-		f.Text += "look at how the gear is seated."
+		f.Text += "the gear's seat makes it, not the teeth."
 	} else {
-		f.Text += "look at the tooth spacing and the pinion instead."
+		f.Text += "look at the tooth spacing and the pinion."
 	}
 	return f, nil
 }

@@ -75,6 +75,6 @@ func carrierShare(s Sheet, cs []Capture, stage string) string {
 	if u > 0 {
 		share += fmt.Sprintf(" ± %.2f", u)
 	}
-	return fmt.Sprintf("Of the total preload the pinion's bearings take %.2f N·m; the carrier's take %s N·m at the crown wheel, by %d:%d teeth, the drag of the mesh included.",
+	return fmt.Sprintf("The pinion's bearings take %.2f N·m of it, the carrier's %s N·m at the crown wheel (%d:%d teeth), mesh drag included.",
 		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
 }

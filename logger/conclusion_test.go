@@ -73,7 +73,7 @@ func TestBacklashAndFace(t *testing.T) {
 	offset := 90.0
 	sheet.Plunger.FaceToMeshDeg = &offset
 	assert.Contains(t, about(), "explains 100 % of the backlash's variation")
-	assert.Contains(t, about(), "how the gear is seated")
+	assert.Contains(t, about(), "the gear's seat makes it")
 	offset = 0
 	assert.Contains(t, about(), "tooth spacing and the pinion", "a quarter turn apart")
 
@@ -98,7 +98,7 @@ func TestCarrierShare(t *testing.T) {
 	fill(t, store, StageSetUp, FeaturePreloadPinion, steady(1.5))
 	fill(t, store, StageCaps, FeaturePreloadTotal, steady(2.1))
 	assert.Empty(t, Conclusion(sheet, store.captures, StageAsFound, FeaturePreloadTotal))
-	assert.Equal(t, "Of the total preload the pinion's bearings take 1.50 N·m; the carrier's take 2.35 N·m at the crown wheel, by 43:11 teeth, the drag of the mesh included.",
+	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 N·m at the crown wheel (43:11 teeth), mesh drag included.",
 		Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal))
 	last := &store.captures[len(store.captures)-1]
 	last.U, store.captures[1].U = 0.03, 0.04

@@ -49,6 +49,7 @@ type Judged struct {
 	Limits         analysis.Limits
 	Verdict        analysis.Verdict
 	Reason         string
+	Conclusion     string // what it means together with other rounds; "": nothing to say
 }
 
 // Round is the backlash around the wheel in one stage.

@@ -20,7 +20,7 @@ func demoSheet() logger.Sheet {
 		Schema: 1, Invented: true,
 		Vehicle:   logger.Vehicle{Label: "Demo wagon 7 (invented)", Job: "D-0417", Axle: "rear", Odometer: "184 200 km", Operator: "demo hands"},
 		GearSet:   logger.GearSet{PinionTeeth: 10, WheelTeeth: 41, WheelDiameter: 210, PressureAngleDeg: 20, SpiralAngleDeg: 35, ToothForm: "tapered", PinionDepth: "locked", Used: true},
-		Plunger:   logger.Plunger{Measured: "normal", Spec: "normal", ContactRadius: 100, HeelRadius: 100},
+		Plunger:   logger.Plunger{Measured: "normal", Spec: "normal", ContactRadius: 100, HeelRadius: 100, FaceToMeshDeg: ptr(340)},
 		Adjuster:  logger.Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 14},
 		Gauge:     logger.GaugeData{Label: "indicator 1", Profile: "text", ResolutionMM: 0.001, MPEMM: 0.003, Calibrated: "2025-11-02"},
 		Positions: 8,

@@ -128,6 +128,8 @@ type resultLine struct {
 	Window   resultWindow `json:"window"`
 	Verdict  string       `json:"verdict"`
 	Reason   string       `json:"reason"`
+
+	Conclusion string `json:"conclusion"`
 }
 
 type resultPoint struct {

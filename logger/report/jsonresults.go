@@ -24,7 +24,7 @@ func newResults(d Data) results {
 func newResultLine(j Judged) resultLine {
 	return resultLine{
 		Feature: j.Feature, Stage: j.Stage, Value: number(j.Value), Expanded: number(j.U), Unit: j.Format.Unit,
-		Text: j.Text, Window: newWindow(j.Limits), Verdict: verdictWords(j.Verdict), Reason: j.Reason,
+		Text: j.Text, Window: newWindow(j.Limits), Verdict: verdictWords(j.Verdict), Reason: j.Reason, Conclusion: j.Conclusion,
 	}
 }
 

@@ -45,6 +45,7 @@ func (b builder) judge(d *Data) []Judged {
 		if j.Verdict == analysis.TooClose && j.Reason == "" {
 			lines[i].Reason = whyTooClose(j)
 		}
+		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 	}
 	return lines
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/logger"
 )
 
 // runoutPicture unrolls a run-out over one turn of the wheel: the readings
@@ -110,9 +111,12 @@ func runoutSection(d Data) section {
 	notes := runoutNotes(d.Runouts)
 	if len(d.Runouts) > 2 || len(panels) == 0 {
 		s.rows = append(thirds(panels, nil), row{{share: 1, table: t, lines: notes}})
-		return s
+	} else {
+		s.rows = thirds(append(panels, panel{share: 1, table: t.transposed(), lines: notes}), nil)
 	}
-	s.rows = thirds(append(panels, panel{share: 1, table: t.transposed(), lines: notes}), nil)
+	if said := conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash); len(said) > 0 {
+		s.rows = append(s.rows, row{{share: 1, lines: said}})
+	}
 	return s
 }
 

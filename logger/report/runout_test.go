@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -78,4 +79,24 @@ func TestChangeWhen(t *testing.T) {
 	} {
 		assert.Equal(t, tc[2], changeWhen(tc[0], tc[1]))
 	}
+}
+
+// A back face out of limit says what to do, and a measured preload what the
+// carrier's bearings take of it.
+func TestConclusions(t *testing.T) {
+	j := &demoJob{captures: demoCaptures()}
+	j.add(logger.StageSetUp, logger.FeaturePreloadPinion, 0, math.NaN(), 1.46, 0.05, "N·m")
+	d := Build(demoSheet(), j.captures, reportDate)
+	assert.Equal(t, []string{"Total preload, final: The pinion's bearings take 1.46 N·m of it, the carrier's 2.71 ± 0.64 N·m at the crown wheel (41:10 teeth), mesh drag included."},
+		conclusions(d, logger.FeaturePreloadTotal))
+	together := conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash)
+	require.Len(t, together, 1, "the back face is inside: %q", together)
+	assert.Contains(t, together[0], "Backlash, final: The back face explains ")
+
+	j = &demoJob{}
+	j.runout(logger.StageBench, logger.FeatureRunoutFlange, 0.02, 0, 0, 0)
+	j.runout(logger.StageBench, logger.FeatureRunoutBackFace, 0.05, 0, 0, 0)
+	out := Build(demoSheet(), j.captures, reportDate)
+	assert.Contains(t, strings.Join(pageTexts(compose(out)), "\n"), "Run-out of the back face, on the bench: Turn the crown wheel by 5 bolt holes on its flange")
+	assert.Contains(t, written(t, JSON, out), `"conclusion": "Turn the crown wheel by 5 bolt holes`)
 }

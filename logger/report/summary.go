@@ -2,7 +2,10 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strings"
+
+	"crownlog/logger"
 )
 
 // summarySection is the latest polar picture beside the summary table.
@@ -26,14 +29,26 @@ func summarySection(d Data) section {
 	}
 	s := section{title: "Summary"}
 	n := len(d.Backlash)
+	said := conclusions(d, logger.FeaturePreloadTotal)
 	if n == 0 {
-		s.rows = []row{{{share: 1, table: t}}}
+		s.rows = []row{{{share: 1, table: t, lines: said}}}
 		return s
 	}
 	latest := d.Backlash[n-1]
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
-	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: polarLegend(d)}}}
+	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: append(said, polarLegend(d)...)}}}
 	return s
+}
+
+// conclusions are what the rounds of these features mean together with others.
+func conclusions(d Data, features ...string) []string {
+	var lines []string
+	for _, j := range d.Judged {
+		if j.Conclusion != "" && slices.Contains(features, j.Feature) {
+			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Conclusion)
+		}
+	}
+	return lines
 }
 
 // polarLegend explains the picture.
