@@ -28,6 +28,7 @@ type analyseCmd struct {
 	Threshold   float64  `help:"Torque: a pull begins above this many N·m; 0: from the trace."`
 	AmbientKPa  float64  `name:"ambient-kpa" help:"Leak-down: air pressure outside in kPa." default:"101.325"`
 
+	flangeFlags
 	traceFlags
 }
 
@@ -241,6 +242,10 @@ func jobRoundView(snap *logger.Snapshot, step logger.Step) logger.View {
 		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
 		Stage: step.Stage, Feature: step.Feature, Unit: unit,
 		Window: snap.Sheet.Window(step.Feature).Limits, Round: round, Verdict: round.Verdict,
+		Conclusion: logger.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature),
+	}
+	if step.Feature == logger.FeatureRunoutBackFace {
+		v.Advice = v.Conclusion
 	}
 	points := logger.Points(snap.Captures, step.Stage, step.Feature)
 	for _, p := range snap.Sheet.PositionList(step.Feature) {

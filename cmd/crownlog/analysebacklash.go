@@ -31,17 +31,21 @@ type backlashResult struct {
 
 // backlash measures a rocking trace in constant memory.
 func (c *analyseCmd) backlash(t *trace) (result, error) {
+	factor, err := c.factor()
+	if err != nil {
+		return nil, err
+	}
 	rocking := analysis.NewRocking(analysis.RockingOptions{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio,
 	})
-	err := t.each(func(row logger.Row) error {
+	err = t.each(func(row logger.Row) error {
 		rocking.Add(analysis.Sample{T: row.T, X: row.Value})
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	b := rocking.Result()
+	b, converted := c.convert(rocking.Result(), factor)
 	faults := b.Faults
 	if len(t.flips) > 0 && !slices.Contains(faults, analysis.UnitFlip) {
 		faults = append(slices.Clone(faults), analysis.UnitFlip)
@@ -50,7 +54,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),
 		Expanded: number(b.ExpandedUncertainty), Rocks: b.Rocks,
 		LowStop: number(b.LowStop), HighStop: number(b.HighStop),
-		trouble:       newTrouble(b.Refused, faults, append(t.unitNotes(), b.Notes...)...),
+		trouble:       newTrouble(b.Refused, faults, slices.Concat(t.unitNotes(), converted, b.Notes)...),
 		repeatability: b.Repeatability, upperBound: b.UpperBound, digits: t.digits(),
 	}
 	if b.Refused {

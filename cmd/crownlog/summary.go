@@ -11,25 +11,26 @@ import (
 
 // A roundSummary is a round's result as JSON.
 type roundSummary struct {
-	Event    string        `json:"event"` // "summary"
-	Stage    string        `json:"stage"`
-	Feature  string        `json:"feature"`
-	Unit     string        `json:"unit"`
-	Complete bool          `json:"complete"`
-	N        int           `json:"n"`
-	Mean     number        `json:"mean"`
-	StdDev   number        `json:"standard_deviation"`
-	Spread   number        `json:"spread"`
-	Tightest *pointView    `json:"tightest"`
-	Loosest  *pointView    `json:"loosest"`
-	Outside  []int         `json:"outside"`
-	Missing  []int         `json:"missing"`
-	H1       *harmonicView `json:"h1"`
-	H2       *harmonicView `json:"h2"`
-	Verdict  string        `json:"verdict"`
-	Reason   string        `json:"reason"`
-	Advice   string        `json:"advice"`
-	Garbled  int           `json:"garbled_frames"`
+	Event      string        `json:"event"` // "summary"
+	Stage      string        `json:"stage"`
+	Feature    string        `json:"feature"`
+	Unit       string        `json:"unit"`
+	Complete   bool          `json:"complete"`
+	N          int           `json:"n"`
+	Mean       number        `json:"mean"`
+	StdDev     number        `json:"standard_deviation"`
+	Spread     number        `json:"spread"`
+	Tightest   *pointView    `json:"tightest"`
+	Loosest    *pointView    `json:"loosest"`
+	Outside    []int         `json:"outside"`
+	Missing    []int         `json:"missing"`
+	H1         *harmonicView `json:"h1"`
+	H2         *harmonicView `json:"h2"`
+	Verdict    string        `json:"verdict"`
+	Reason     string        `json:"reason"`
+	Advice     string        `json:"advice"`
+	Conclusion string        `json:"conclusion"` // what it means with the job's other rounds
+	Garbled    int           `json:"garbled_frames"`
 }
 
 type pointView struct {
@@ -58,7 +59,7 @@ func newRoundSummary(v logger.View, complete bool) roundSummary {
 		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Unit, Complete: complete, N: r.N,
 		Mean: number(r.Mean), StdDev: number(r.StdDev), Spread: number(r.Spread),
 		Outside: append([]int{}, r.Outside...), Missing: append([]int{}, r.Missing...),
-		Verdict: verdictWord(v.Verdict), Reason: r.Reason, Advice: v.Advice, Garbled: v.Garbled,
+		Verdict: verdictWord(v.Verdict), Reason: r.Reason, Advice: v.Advice, Conclusion: v.Conclusion, Garbled: v.Garbled,
 	}
 	if r.N > 0 {
 		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
@@ -97,6 +98,9 @@ func roundSummaryLines(v logger.View, complete bool) []string {
 	}
 	if v.Advice != "" {
 		lines = append(lines, "  advice: "+v.Advice)
+	}
+	if v.Conclusion != "" && v.Conclusion != v.Advice {
+		lines = append(lines, "  note: "+v.Conclusion)
 	}
 	if v.Invented {
 		lines = append(lines, "  invented data")
