@@ -88,3 +88,10 @@ func (c Change) Sentence(when string) string {
 	}
 	return c.Text + " " + when
 }
+
+func looser(change float64) string {
+	if change < 0 {
+		return "tighter"
+	}
+	return "looser"
+}

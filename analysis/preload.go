@@ -255,7 +255,3 @@ func CarrierFromTotal(total, pinion float64, pinionTeeth, wheelTeeth int) float6
 	}
 	return (total - pinion) * float64(wheelTeeth) / float64(pinionTeeth)
 }
-
-// CordTorque returns the torque in N·m of a pull of force newtons on a cord
-// wound at radius mm. Source: T = F·r.
-func CordTorque(force, radius float64) float64 { return force * radius / 1000 }

@@ -96,8 +96,4 @@ func TestCarrierFromTotal(t *testing.T) {
 	// Source: trade arithmetic, (0.4 to 0.6)·4 = 1.6 to 2.4 N·m (computed).
 	assert.InDelta(t, 1.6, CarrierFromTotal(1.9, 1.5, 11, 44), 1e-12)
 	assert.True(t, math.IsNaN(CarrierFromTotal(2, 1, 0, 41)))
-	// 40 N on a 50 mm radius is 2.0 N·m exactly; 34 to 39 N at about 65 mm is
-	// given as 2.2 to 2.5 N·m (handbook).
-	assert.InDelta(t, 2, CordTorque(40, 50), 1e-15)
-	assert.InDelta(t, 2.2, CordTorque(34, 65), 0.02)
 }

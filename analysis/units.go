@@ -63,17 +63,6 @@ func plainUnit(s string) string {
 	return strings.ToLower(s)
 }
 
-// ParseUnit returns the program's own spelling of a unit word, such as "N·m"
-// for "Nm" or "lbf·ft" for "ft-lb", and false for a word it does not know.
-// Case and spaces do not matter.
-func ParseUnit(s string) (string, bool) {
-	u, ok := spellings[plainUnit(s)]
-	if !ok {
-		return "", false
-	}
-	return u.name, true
-}
-
 // Canonical returns what a unit measures ("length", "torque", "pressure",
 // "angle" or "temperature") and the unit everything of that kind is computed
 // in: mm, N·m, kPa, deg or °C.
