@@ -60,6 +60,8 @@ func (r *Round) keyedAction(p Position) string {
 	switch {
 	case r.feat.kind == kindBolts:
 		return r.boltAction(p)
+	case r.feat.kind == kindTurning:
+		return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
 	case math.IsNaN(p.AngleDeg):
 		return fmt.Sprintf("Type %s in %s.", r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
 	}
