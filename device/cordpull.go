@@ -1,5 +1,7 @@
 package device
 
+import "math"
+
 // cordTorques says, for the unit of a pull and of the radius, the unit of the
 // torque and how much of it one unit of pull at one unit of radius makes.
 // Source: T = F·r.
@@ -34,10 +36,11 @@ func cordPull(pull float64, rest []byte) (torque float64, unit string, ok bool) 
 	}
 	length, end := lowerWord(rest, skipSpaces(rest, i))
 	t, known := cordTorques[[2]string{force, length}]
-	if !known || skipSpaces(rest, end) < len(rest) {
+	torque = pull * radius.value * t.size
+	if !known || skipSpaces(rest, end) < len(rest) || math.IsInf(torque, 0) {
 		return 0, "", false
 	}
-	return pull * radius.value * t.size, t.unit, true
+	return torque, t.unit, true
 }
 
 // lowerWord returns the letters at b[i] in lower case, and where they end. The

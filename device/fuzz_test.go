@@ -117,7 +117,7 @@ func FuzzUsualLine(f *testing.F) {
 }
 
 func FuzzKeyed(f *testing.F) {
-	for _, s := range []string{"0.18", "3 1/2 div", "7 thou", "-1/0 div", "1e999", "0,18 mm"} {
+	for _, s := range []string{"0.18", "3 1/2 div", "7 thou", "-1/0 div", "1e999", "0,18 mm", "3 2e999", "40 N x 50 mm", "1e300kgf*1e300cm"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {

@@ -48,6 +48,7 @@ func TestKeyedValues(t *testing.T) {
 		{in: "0.1 0.2", bad: `unit "0.2" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "0.1 0.2"`},
 		{in: "3 3/2 div", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 3/2 div"`},
 		{in: "1/0 div", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "1/0 div"`},
+		{in: "3 2e999", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 2e999"`},
 		{in: "3 4", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 4"`},
 		{in: "NaN", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "NaN"`},
 	}

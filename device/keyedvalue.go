@@ -24,7 +24,7 @@ func parseKeyed(text []byte, division float64) (value float64, unit string, err 
 	whole := n.decimals == 0 && !n.exponent
 	if j := skipSpaces(text, i); whole && j > i && digitAt(text, j) {
 		num, k := scanNumber(text, j, false, false)
-		if k >= len(text) || text[k] != '/' {
+		if k < 0 || k >= len(text) || text[k] != '/' {
 			return 0, "", errForm
 		}
 		part, end, ok := fraction(text, num, k)
