@@ -103,10 +103,8 @@ func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
 	if low, high := extremes(values(s)); low == high {
 		return refusedRunout(Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
 	}
-	s = moving(s, step)
+	s, turn := turning(packed(s, 7200), step)
 	points := len(s)
-	s = packed(s, 7200)
-	turn := findTurn(calmed(s, step))
 	r := newRunout(points)
 	r.Turns, r.TurnSeconds = turn.turns, turn.period
 	f := face{resolution: step, continuous: true}

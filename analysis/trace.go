@@ -164,40 +164,39 @@ func calmed(s []Sample, step float64) []Sample {
 	return calm
 }
 
-// moving cuts off readings at rest before and after the turning: a stretch of
-// a fifth of the trace or more that stays within the noise and two steps of
-// the display.
-func moving(s []Sample, step float64) []Sample {
+// rests returns the part of s between a rest before the turning and one after
+// it; 0 and len(s) where there is none of a second or more, or where the
+// movement stands too little out of the noise to tell.
+func rests(s []Sample, step float64) (from, to int) {
 	x := values(s)
-	noise := robustSD(differences(x)) / math.Sqrt2
-	low, high := extremes(x)
-	room := math.Max(2.1*step, 5*noise)
-	if room > (high-low)/8 {
-		return s
+	room := math.Max(1.05*step, 2.5*robustSD(differences(x))/math.Sqrt2)
+	from, to = 0, len(s)
+	if low, high := extremes(x); room > (high-low)/8 {
+		return from, to
 	}
-	from, to := 0, len(s)
-	if n := restLength(x, room); n > 0 && s[n].T-s[0].T > 0.2*span(s) {
+	if n := restLength(x, room); s[n].T-s[0].T >= 1 {
 		from = n
 	}
-	back := slices.Clone(x)
-	slices.Reverse(back)
-	if n := restLength(back, room); n > 0 && s[len(s)-1].T-s[len(s)-1-n].T > 0.2*span(s) {
+	slices.Reverse(x)
+	if n := restLength(x, room); s[len(s)-1].T-s[len(s)-1-n].T >= 1 {
 		to = len(s) - n
 	}
-	if to-from < 12 {
-		return s
-	}
-	return s[from:to]
+	return from, to
 }
 
-// restLength returns how many of the first values stay within room.
+// restLength returns how many of the first values stay within room of their
+// mean, three wild ones in a row apart.
 func restLength(x []float64, room float64) int {
-	low, high := x[0], x[0]
+	const wild = 3
+	sum, n, out := 0.0, 0, 0
 	for i, v := range x {
-		low, high = math.Min(low, v), math.Max(high, v)
-		if high-low > room {
-			return i
+		if n > 0 && math.Abs(v-sum/float64(n)) > room {
+			if out++; out > wild {
+				return i - wild
+			}
+			continue
 		}
+		sum, n, out = sum+v, n+1, 0
 	}
 	return len(x) - 1
 }

@@ -62,6 +62,44 @@ func findTurn(s []Sample) turnFit {
 	return turnFit{period: whole / rates[best], turns: rates[best], explained: 1 - rss[best]/variance}
 }
 
+// turning finds the turn in s, without the rests before and after it. A rest of
+// less than a fifth of the trace goes only where turns that repeat fit clearly
+// better without it: at a high or low spot a slow turn looks like a rest too,
+// and a single turn must not lose its ends.
+func turning(s []Sample, step float64) ([]Sample, turnFit) {
+	const fewest = 3 * turnHarmonics
+	from, to := rests(s, step)
+	first, last := 0, len(s)
+	for range 2 { // a long rest at one end hides how long the other is
+		fifth := span(s[first:last]) / 5
+		if from > 0 && s[from].T-s[0].T > fifth {
+			first = from
+		}
+		if to < len(s) && s[len(s)-1].T-s[to].T > fifth {
+			last = to
+		}
+		if last-first < fewest {
+			return s, findTurn(calmed(s, step))
+		}
+	}
+	fit := findTurn(calmed(s[first:last], step))
+	for _, ends := range [][2]int{{from, last}, {first, to}, {from, to}} {
+		if ends[0] == first && ends[1] == last || ends[1]-ends[0] < fewest {
+			continue
+		}
+		part := s[ends[0]:ends[1]]
+		if f := findTurn(calmed(part, step)); f.turns > 1 && f.left(part) < fit.left(s[first:last])/2 {
+			first, last, fit = ends[0], ends[1], f
+		}
+	}
+	return s[first:last], fit
+}
+
+// left is the variance of s that the fit does not explain.
+func (f turnFit) left(s []Sample) float64 {
+	return (1 - f.explained) * square(StdDev(values(s)))
+}
+
 // overtone returns the dip at twice or three times the rate of the best one
 // when it leaves little more and still explains nine tenths: a longer period
 // has harmonics to spare for what an uneven hand does to the shape.
