@@ -169,7 +169,7 @@ func calmed(s []Sample, step float64) []Sample {
 // movement stands too little out of the noise to tell.
 func rests(s []Sample, step float64) (from, to int) {
 	x := values(s)
-	room := math.Max(1.05*step, 2.5*robustSD(differences(x))/math.Sqrt2)
+	room := math.Max(1.5*step, 2.5*robustSD(differences(x))/math.Sqrt2)
 	from, to = 0, len(s)
 	if low, high := extremes(x); room > (high-low)/8 {
 		return from, to
@@ -188,9 +188,9 @@ func rests(s []Sample, step float64) (from, to int) {
 // mean, three wild ones in a row apart.
 func restLength(x []float64, room float64) int {
 	const wild = 3
-	sum, n, out := 0.0, 0, 0
+	sum, n, out := Median(x[:min(len(x), 9)]), 1, 0
 	for i, v := range x {
-		if n > 0 && math.Abs(v-sum/float64(n)) > room {
+		if math.Abs(v-sum/float64(n)) > room {
 			if out++; out > wild {
 				return i - wild
 			}
