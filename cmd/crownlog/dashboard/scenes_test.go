@@ -180,7 +180,7 @@ func doneScene() logger.View {
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.016, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
 	v.Action = "Move the adjusters one notch, seat the bearings, then press n to measure again."
 	v.Advice = "Far side out one notch first, then the crown-wheel side in one notch."
-	v.Move = &analysis.Advice{Needed: true, Notches: 1, Predicted: 0.106, PredictedU: 0.006, SignKnown: true, Gain: -0.08, GainU: 0.007}
+	v.Move = &analysis.Advice{Needed: true, Notches: 1, Predicted: 0.151, PredictedU: 0.006, SignKnown: true, Gain: -0.035, GainU: 0.004}
 	return v
 }
 
