@@ -78,11 +78,11 @@ func unwanted(r rune) bool {
 }
 
 // escapeRaw writes what a gauge sent so that one line holds it whatever the
-// bytes: controls and broken UTF-8 as \xNN, the backslash doubled.
+// bytes: what oneLine would drop as \xNN, the backslash doubled.
 func escapeRaw(s string) string {
-	plain := utf8.ValidString(s)
+	plain := true
 	for i := 0; plain && i < len(s); i++ {
-		plain = s[i] >= 0x20 && s[i] != 0x7f && s[i] != '\\'
+		plain = s[i] >= 0x20 && s[i] < 0x7f && s[i] != '\\'
 	}
 	if plain {
 		return s
@@ -93,7 +93,7 @@ func escapeRaw(s string) string {
 		switch {
 		case r == '\\':
 			b.WriteString(`\\`)
-		case (r == utf8.RuneError && n == 1) || unicode.IsControl(r):
+		case unwanted(r):
 			for _, c := range []byte(s[i : i+n]) {
 				fmt.Fprintf(&b, `\x%02x`, c)
 			}
