@@ -17,7 +17,8 @@ type Advice struct {
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
-	Text       string  // what the hands do, in a few short sentences
+	Hands      string  // what the hands do, in a few short sentences; "" where there is no move
+	Text       string  // the same with what it should lead to, or why there is no move
 }
 
 // A Move is one adjuster move with the backlash measured on both sides of it.
@@ -197,7 +198,8 @@ func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice 
 	} else {
 		a.Notches = int(steps)
 	}
-	a.Text = m.moveText(a)
+	a.Hands = handsText(a)
+	a.Text = a.Hands + m.forecast(a)
 	if !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain) {
 		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
 	}
@@ -307,8 +309,8 @@ func (m *AdjusterModel) noMoveText(r Round, target float64, o AdviceOptions) str
 	return fmt.Sprintf("The mean is %.3f mm from the aim, nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", off, math.Abs(m.gain))
 }
 
-// moveText says what the hands do: out first, finish tightening.
-func (m *AdjusterModel) moveText(a Advice) string {
+// handsText says what the hands do: out first, finish tightening.
+func handsText(a Advice) string {
 	var s string
 	if a.ShimMM != 0 {
 		from, to := "the far side", "the crown-wheel side"
@@ -324,7 +326,12 @@ func (m *AdjusterModel) moveText(a Advice) string {
 		}
 		s = fmt.Sprintf("Slacken %s by %s, then tighten %s by %d. Finish tightening: to go back one notch, go back two and forward one.", out, counted(n, "notch", "notches"), in, n)
 	}
-	s += fmt.Sprintf(" Rock the pinion to seat the bearings. The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
+	return s + " Rock the pinion to seat the bearings."
+}
+
+// forecast says what the move should do.
+func (m *AdjusterModel) forecast(a Advice) string {
+	s := fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
 	if !m.known {
 		s += " Which way the backlash goes is not known yet: this move shows it."
 	}

@@ -121,7 +121,7 @@ func FuzzKeyed(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		v, unit, err := parseKeyed(b, 0.01)
+		v, unit, err := ParseKeyed(string(b), 0.01)
 		if err != nil {
 			require.Zero(t, v)
 			require.Empty(t, unit)

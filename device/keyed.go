@@ -97,7 +97,7 @@ func (k *Keyed) line(line typed, send func(Event)) {
 	if len(text) == 0 {
 		return
 	}
-	v, unit, err := parseKeyed(text, k.division)
+	v, unit, err := ParseKeyed(string(text), k.division)
 	if err != nil {
 		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%v: %q", err, line.text)})
 		return

@@ -6,15 +6,18 @@ import (
 	"math"
 )
 
-// parseKeyed reads one typed value:
+// ParseKeyed reads one typed value, with its unit where it names one:
 //
 //	0.18   0,18 mm   7 thou   .007in   3 1/2 div   1/2 div   -0.02
 //	40 N x 50 mm   9 lbf x 2 in
 //
 // The last two are a spring scale's pull on a cord and the radius it is wound
 // at, and make a torque.
-// A value in divisions is in the unit of the gauge and has no unit of its own.
-func parseKeyed(text []byte, division float64) (value float64, unit string, err error) {
+// A value in divisions is in the unit of the gauge and has no unit of its own;
+// division is how large one is, 0 where that is not known. The error says what
+// is wanted.
+func ParseKeyed(s string, division float64) (value float64, unit string, err error) {
+	text := []byte(s)
 	errForm := errors.New(`want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div`)
 	n, i := scanNumber(text, 0, true, true)
 	if i < 0 {

@@ -106,8 +106,8 @@ func (r *Round) runoutAction(p Position) string {
 }
 
 func (r *Round) doneAction() string {
-	if r.advice != nil && r.advice.Needed && r.advice.Text != "" {
-		return r.advice.Text
+	if r.advice != nil && r.advice.Needed {
+		return r.advice.Hands
 	}
 	if r.feat.name == FeatureRunoutBackFace && r.conclusion != "" {
 		return r.conclusion

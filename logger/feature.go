@@ -85,6 +85,20 @@ func FeatureUnit(name string) (string, bool) {
 	return f.unit, ok
 }
 
+// ReadIn reports whether a feature can be measured with a gauge that reads in
+// unit: an air test is read as a pressure though it is kept as a rate. "" is a
+// gauge that names its units itself.
+func ReadIn(name, unit string) bool {
+	f := features[name]
+	switch f.kind {
+	case kindRocking, kindRunout, kindBolts, kindTurning, kindLeak:
+	default:
+		return false
+	}
+	_, err := toFeatureUnit(0, unit, readingFeature(f, false))
+	return err == nil
+}
+
 // ownUnits lists, for quantities analysis does not convert, how many of the
 // feature's unit one of each is.
 var ownUnits = map[string]map[string]float64{

@@ -78,8 +78,9 @@ type Round struct {
 
 	alert      string
 	fault      analysis.Fault
-	passing    bool   // the alert is over with the next good reading
-	blocked    string // why nothing is captured until overridden
+	passing    bool        // the alert is over with the next good reading
+	held       []HoldPoint // before this round, neither cleared nor passed
+	blocked    string      // why nothing is captured until overridden
 	overridden bool
 	garbled    int
 	battery    bool
@@ -263,7 +264,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.state == StateWaiting || r.state == StateLost {
 		r.state = StateMeasuring
 	}
-	if r.paused || r.flagged(rd, unitBefore) {
+	if r.paused || len(r.held) > 0 || r.flagged(rd, unitBefore) {
 		return nil
 	}
 	if r.passing {

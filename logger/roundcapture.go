@@ -74,6 +74,9 @@ func (r *Round) advise() {
 	if r.cfg.Feature != FeatureBacklash {
 		return
 	}
+	if r.cfg.Stage == StageAsFound && slices.Contains(r.cfg.Sheet.StageList(), StageSetUp) {
+		return // the adjusters are moved once the new centre is in
+	}
 	if a, err := AdviseMove(r.cfg.Sheet, r.cfg.Store.Captures()); err == nil {
 		r.advice = &a
 	}

@@ -27,8 +27,11 @@ func CmdPattern(along, up float64) Command {
 	return Command(fmt.Sprintf("%s %g %g", wordPattern, along, up))
 }
 
-// CmdValue enters a value, in the feature's unit, as if it had been keyed.
-func CmdValue(v float64) Command { return Command(fmt.Sprintf("%s %g", wordValue, v)) }
+// CmdKeyed enters a value as if it had been keyed, in unit or, where that is
+// empty, in the feature's own.
+func CmdKeyed(v float64, unit string) Command {
+	return Command(fmt.Sprintf("%s %g %s", wordValue, v, unit))
+}
 
 // Command does what a key, a pedal or a gesture asks. An error means that a
 // capture could not be stored, or that the command is none; a command that has
@@ -53,8 +56,11 @@ func (r *Round) Command(c Command) error {
 		r.pause()
 	case wordOverride:
 		return r.override(rest)
-	case wordPattern, wordValue:
-		return r.enter(strings.Fields(rest))
+	case wordPattern:
+		return r.enter("", strings.Fields(rest)...)
+	case wordValue:
+		text, unit, _ := strings.Cut(rest, " ")
+		return r.enter(unit, text)
 	default:
 		return fmt.Errorf("unknown command %q", c)
 	}
@@ -82,6 +88,9 @@ func (r *Round) step(by int) {
 }
 
 func (r *Round) acceptNow() error {
+	if len(r.held) > 0 {
+		return nil
+	}
 	c, err := r.measure.accept()
 	if err != nil {
 		r.warn(capitalise(err.Error()) + ".")
@@ -103,8 +112,12 @@ func (r *Round) pause() {
 	}
 }
 
-// override passes the block with a reason, which is recorded first.
+// override passes the hold points or the block with a reason, which is recorded
+// first.
 func (r *Round) override(reason string) error {
+	if len(r.held) > 0 {
+		return r.passHolds(reason)
+	}
 	if r.blocked == "" {
 		r.warn("Nothing is blocked.")
 		return nil
@@ -117,12 +130,19 @@ func (r *Round) override(reason string) error {
 	return nil
 }
 
-// enter keys values in the feature's unit, one visit each.
-func (r *Round) enter(values []string) error {
+// enter keys values, one visit each.
+func (r *Round) enter(unit string, values ...string) error {
+	if len(r.held) > 0 {
+		return nil
+	}
 	for _, text := range values {
 		v, err := strconv.ParseFloat(text, 64)
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 			return fmt.Errorf("value %q: want a number", text)
+		}
+		if v, err = toFeatureUnit(v, unit, r.feat); err != nil {
+			r.warn(capitalise(err.Error()) + ".")
+			return nil
 		}
 		if err := r.keyed(v, device.Reading{Time: r.time(), Gauge: "keyed"}); err != nil {
 			return err

@@ -156,7 +156,7 @@ func TestEngagementAndOil(t *testing.T) {
 	assert.True(t, p.Done())
 	assert.Equal(t, "s", p.store.captures[0].Unit)
 	p = play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureOilFill})
-	require.NoError(t, p.Command(CmdValue(1.9)))
+	require.NoError(t, p.Command(CmdKeyed(1.9, "")))
 	assert.True(t, p.Done())
 	assert.Equal(t, "L", p.store.captures[0].Unit)
 }

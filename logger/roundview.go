@@ -28,6 +28,9 @@ func (r *Round) View() View {
 	}
 	if r.done {
 		v.Current = -1
+	} else if len(r.held) > 0 {
+		v.State, v.Alert, v.Fault = StateHeld, r.holdText(), ""
+		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 	}
 	if r.paused {
 		v.State = StatePaused

@@ -60,7 +60,7 @@ func TestDoneRoundAdvises(t *testing.T) {
 	require.NotNil(t, v.Move)
 	assert.True(t, v.Move.Needed)
 	assert.Equal(t, v.Move.Text, v.Advice)
-	assert.Equal(t, v.Advice, v.Action, "the advice is the next thing to do")
+	assert.Equal(t, v.Move.Hands, v.Action, "the advice is the next thing to do")
 	require.NoError(t, p.Command(CmdUndo))
 	assert.Nil(t, p.View().Move, "not while the round is open")
 }

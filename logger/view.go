@@ -16,6 +16,7 @@ const (
 	StateCaptured  State = "captured"  // this position is stored; turn on
 	StateMoving    State = "moving"    // between positions
 	StatePaused    State = "paused"
+	StateHeld      State = "on hold" // a hold point comes first; nothing is measured
 	StateLost      State = "gauge lost"
 	StateDone      State = "round done"
 )

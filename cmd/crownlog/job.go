@@ -329,11 +329,7 @@ type jobMoveCmd struct {
 // Run records the move in the unit of the sheet's adjuster.
 func (c *jobMoveCmd) Run(con *console) error {
 	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
-		unit := "notch"
-		if f.Sheet().Adjuster.Kind == "shims" {
-			unit = "mm"
-		}
-		return logger.RecordMove(f, c.Stage, c.Amount, unit, c.Note, time.Now())
+		return logger.RecordMove(f, c.Stage, c.Amount, moveUnit(f.Sheet()), c.Note, time.Now())
 	})
 }
 

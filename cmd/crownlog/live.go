@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"os"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -25,6 +26,7 @@ type gauges struct {
 	failed chan error
 	cancel context.CancelFunc
 	done   sync.WaitGroup
+	away   map[string]device.Event // the loss of each gauge that is away, by label; the round's goroutine owns it
 }
 
 // startGauges sets the sources to work until ctx ends or stop is called.
@@ -33,6 +35,7 @@ func startGauges(ctx context.Context, sources ...source) *gauges {
 	g := &gauges{
 		events: make(chan device.Event, 256),
 		failed: make(chan error, len(sources)),
+		away:   make(map[string]device.Event),
 		cancel: cancel,
 	}
 	for _, s := range sources {
@@ -43,6 +46,16 @@ func startGauges(ctx context.Context, sources ...source) *gauges {
 		})
 	}
 	return g
+}
+
+// note remembers which gauges are away, for the rounds to come.
+func (g *gauges) note(ev device.Event) {
+	switch ev.Kind {
+	case device.EventLost:
+		g.away[ev.Gauge] = ev
+	case device.EventBack, device.EventReading:
+		delete(g.away, ev.Gauge)
+	}
 }
 
 // stop ends the sources and waits for them.
@@ -57,11 +70,15 @@ type board struct {
 	view     atomic.Pointer[logger.View]
 	wake     chan struct{}
 	commands chan logger.Command
-	chores   chan func() error // for the round's goroutine, which may wait on the disk
+	chores   chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
+	turns    chan dashboard.Turn
 }
 
 func newBoard() *board {
-	return &board{wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16), chores: make(chan func() error, 4)}
+	return &board{
+		wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16),
+		chores: make(chan func(*logger.Round) error, 4), turns: make(chan dashboard.Turn, 1),
+	}
 }
 
 // publish hangs up v and pokes whoever watches.
@@ -92,9 +109,18 @@ func (b *board) command(c logger.Command) {
 
 // chore leaves work that writes to the record for the round's goroutine; with
 // four waiting it is dropped like a command.
-func (b *board) chore(work func() error) {
+func (b *board) chore(work func(*logger.Round) error) {
 	select {
 	case b.chores <- work:
+	default:
+	}
+}
+
+// turn asks that the job goes on with another round; while one such wish waits
+// the next is dropped.
+func (b *board) turn(t dashboard.Turn) {
+	select {
+	case b.turns <- t:
 	default:
 	}
 }
@@ -104,7 +130,8 @@ type roundConfig struct {
 	round   *logger.Round
 	gauges  *gauges
 	board   *board             // nil: nobody watches
-	stay    bool               // go on after the last position, until ctx ends, so that it can be undone
+	stay    bool               // go on after the last position, until the user turns to something else, so that it can be undone
+	hear    []string           // labels of the gauges the round listens to; nil: all
 	wait    time.Duration      // how long a lost gauge may stay away; 0: for ever
 	handled func(device.Event) // called after each event has been handled; may be nil
 }
@@ -112,8 +139,9 @@ type roundConfig struct {
 // An outcome is how a round ended.
 type outcome struct {
 	view logger.View
-	done bool   // every position is measured
-	lost string // the gauge was away at the end; why
+	done bool            // every position is measured
+	lost string          // the gauge was away at the end; why
+	turn *dashboard.Turn // where the user wants to go on; nil: nowhere
 }
 
 // publishEvery spaces the views of a busy gauge; the screen paints 30 a second.
@@ -130,7 +158,7 @@ func runRound(ctx context.Context, c roundConfig) (outcome, error) {
 	ticker := time.NewTicker(publishEvery)
 	defer ticker.Stop()
 	err := l.loop(ctx, ticker.C)
-	out := outcome{view: c.round.View(), done: c.round.Done(), lost: l.lost}
+	out := outcome{view: c.round.View(), done: c.round.Done(), lost: l.lost, turn: l.turn}
 	l.board.publish(out.view)
 	return out, err
 }
@@ -141,14 +169,26 @@ type liveRound struct {
 	dirty   bool             // something happened since the last published view
 	lost    string           // why the gauge is away, "" while it is there
 	timeout <-chan time.Time // when a lost gauge is given up; nil: never
+	turn    *dashboard.Turn
 }
 
 func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
+	for label, ev := range l.gauges.away {
+		if l.hears(label) {
+			if _, err := l.handle(ev); err != nil {
+				return err
+			}
+		}
+	}
 	for l.stay || !l.round.Done() {
 		select {
 		case <-ctx.Done():
 			return nil
 		case ev := <-l.gauges.events:
+			l.gauges.note(ev)
+			if !l.hears(ev.Gauge) {
+				continue
+			}
 			ended, err := l.handle(ev)
 			if err != nil || ended {
 				return err
@@ -160,9 +200,12 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 			}
 		case work := <-l.board.chores:
 			l.dirty = true
-			if err := work(); err != nil {
+			if err := work(l.round); err != nil {
 				return err
 			}
+		case turn := <-l.board.turns:
+			l.turn = &turn
+			return nil
 		case err := <-l.gauges.failed:
 			return err
 		case <-l.timeout:
@@ -176,6 +219,9 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 	}
 	return nil
 }
+
+// hears reports whether a gauge belongs to the round.
+func (l *liveRound) hears(label string) bool { return l.hear == nil || slices.Contains(l.hear, label) }
 
 // handle passes one gauge event on; ended is true when the source has no more.
 func (l *liveRound) handle(ev device.Event) (ended bool, err error) {
@@ -215,11 +261,9 @@ func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(c
 
 // A showing says how a round is shown while it is measured.
 type showing struct {
-	screen bool                            // on the dashboard; else in plain lines, by the round's own listener
-	extra  dashboard.Source                // what the dashboard can do beside showing the round
-	begin  func()                          // in plain lines: called once the gauge is heard; may be nil
-	wait   time.Duration                   // in plain lines: how long a lost gauge may stay away
-	pass   func(hold, reason string) error // records that a hold point is passed; nil: it cannot be
+	screen bool          // on the dashboard; else in plain lines, by the round's own listener
+	begin  func()        // in plain lines: called once the gauge is heard; may be nil
+	wait   time.Duration // in plain lines: how long a lost gauge may stay away
 }
 
 // measureRound runs the sources through a round. On the dashboard the round
@@ -236,12 +280,7 @@ func measureRound(ctx context.Context, round *logger.Round, s showing, sources .
 		return runRound(ctx, c)
 	}
 	b := newBoard()
-	if s.pass != nil {
-		s.extra.Override = func(hold, reason string) {
-			b.chore(func() error { return s.pass(hold, reason) })
-		}
-	}
-	err = withScreen(ctx, b, s.extra, func(ctx context.Context) (err error) {
+	err = withScreen(ctx, b, dashboard.Source{}, func(ctx context.Context) (err error) {
 		g := startGauges(ctx, sources...)
 		defer g.stop()
 		out, err = runRound(ctx, roundConfig{round: round, gauges: g, board: b, stay: true})

@@ -41,8 +41,8 @@ func taskFor(feature string) (task, bool) {
 		logger.FeatureLeakDown:       {gauges: air},
 		logger.FeaturePatternDrive:   {keyed: []logger.Command{logger.CmdPattern(0.1, 0.05)}},
 		logger.FeaturePatternCoast:   {keyed: []logger.Command{logger.CmdPattern(-0.05, 0)}},
-		logger.FeatureEngagement:     {keyed: []logger.Command{logger.CmdValue(0.6), logger.CmdValue(0.5), logger.CmdValue(0.6)}},
-		logger.FeatureOilFill:        {keyed: []logger.Command{logger.CmdValue(1.9)}},
+		logger.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
+		logger.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
 	}
 	t, ok := tasks[feature]
 	return t, ok

@@ -402,6 +402,7 @@ func TestHelpAndJobPages(t *testing.T) {
 func TestTypedValue(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		r.source.Division = 0.01
 		r.start(Options{})
 		r.keys("0,17x")
 		r.key(tcell.KeyBackspace2, 0)
@@ -409,13 +410,19 @@ func TestTypedValue(t *testing.T) {
 		r.key(tcell.KeyEnter, 0)
 		r.keys("7u")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "this is not a number")
+		assert.Contains(t, r.screen.text(), "unit \"u\" is not known")
 		r.key(tcell.KeyEscape, 0)
 		r.keys("-9")
 		r.key(tcell.KeyEscape, 0)
+		r.keys("7 thou")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("3 1/2 div")
+		r.key(tcell.KeyEnter, 0)
 		r.keys("n")
 		r.stop(t)
-		assert.Equal(t, []logger.Command{logger.CmdValue(0.17), logger.CmdNext}, r.commands)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(0.17, ""), logger.CmdKeyed(0.007, "in"), logger.CmdKeyed(0.035, ""), logger.CmdNext,
+		}, r.commands)
 	})
 }
 
@@ -492,4 +499,86 @@ func TestRunReportsATerminalItCannotUse(t *testing.T) {
 	t.Setenv("TERM", "no-such-terminal")
 	r := newRig(nil, measuringScene())
 	assert.Error(t, Run(context.Background(), nil, r.source, Options{}))
+}
+
+func TestFinishedRoundGoesOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), insideScene())
+		var turns []Turn
+		r.source.Job = jobScene
+		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "Press n for run-out of the back face, bench, or j to choose.")
+		r.keys("n")
+		r.stop(t)
+		assert.Equal(t, []Turn{{}}, turns)
+		assert.Empty(t, r.commands)
+	})
+}
+
+func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), doneScene())
+		var turns []Turn
+		r.source.Job = jobScene
+		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.start(Options{})
+		r.keys("m")
+		assert.Contains(t, r.screen.text(), "moved +1_")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("m")
+		r.key(tcell.KeyBackspace2, 0)
+		r.keys("x")
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "want one value")
+		r.key(tcell.KeyBackspace2, 0)
+		r.keys("2 mm")
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "without a unit")
+		for range " mm" {
+			r.key(tcell.KeyBackspace2, 0)
+		}
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []Turn{{Moved: 1}, {Moved: 2}}, turns)
+	})
+}
+
+func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		r.source.Job = jobScene
+		r.source.GoOn = func(Turn) { t.Error("went on") }
+		r.start(Options{})
+		r.keys("mn")
+		r.stop(t)
+		assert.Equal(t, []logger.Command{logger.CmdNext}, r.commands)
+	})
+}
+
+func TestStepIsChosenInTheJobView(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		var turns []Turn
+		r.source.Job = jobScene
+		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.start(Options{})
+		r.keys("j")
+		for range 2 {
+			r.key(tcell.KeyUp, 0)
+		}
+		r.key(tcell.KeyDown, 0)
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "Rock five times", "back on the round")
+		r.keys("j")
+		for range 40 {
+			r.key(tcell.KeyDown, 0)
+		}
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []Turn{
+			{Stage: logger.StageBench, Feature: logger.FeatureWheelBolts},
+			{Stage: logger.StageFinal, Feature: logger.FeatureOilFill},
+		}, turns)
+	})
 }

@@ -47,11 +47,18 @@ func TestJobPatternAndHelp(t *testing.T) {
 	coast := base(logger.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
 	typing := jobState{typing: true, reason: "gear replaced tomorrow"}
+	within := roundScene{View: doneScene(), moves: jobScene().Moves}
+	within.onward = onward(jobScene(), within.View)
+	settled := roundScene{View: insideScene()}
+	settled.onward = onward(jobScene(), settled.View)
 	for _, page := range []struct {
 		name  string
 		paint func(c canvas)
 	}{
 		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{fixed: true, stays: true}) }},
+		{"done-in-job", func(c canvas) { paintRound(c, within) }},
+		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
 		{"job-override", func(c canvas) { paintJob(c, jobScene(), typing) }},
 		{"pattern", func(c canvas) { paintPattern(c, coast, entry, drawn) }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},

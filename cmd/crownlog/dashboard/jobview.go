@@ -39,10 +39,27 @@ func (j JobView) open() []logger.HoldPoint {
 
 // jobState is what the fitter has chosen and typed in the job view.
 type jobState struct {
+	chosen int // a step, 1-based; 0: the next one
 	hold   int // among the open hold points
 	typing bool
 	reason string
 	fixed  bool // nothing can be overridden from here
+	stays  bool // no step can be chosen from here
+}
+
+// at is the index of the chosen step.
+func (st jobState) at(j JobView) int {
+	if st.chosen > 0 {
+		return min(st.chosen, len(j.Steps)) - 1
+	}
+	return max(j.next(), 0)
+}
+
+// choose moves the choice by so many steps.
+func (st *jobState) choose(j JobView, by int) {
+	if !st.stays {
+		st.chosen = min(max(st.at(j)+by, 0), len(j.Steps)-1) + 1
+	}
 }
 
 // paintJob draws the steps on the left and the hold points on the right, or
@@ -59,13 +76,17 @@ func paintJob(c canvas, j JobView, st jobState) {
 	}
 	bar.text(1, 0, clip("job · "+j.Vehicle, c.w-textWidth(right)-2, c.ascii), inkHeader)
 	bar.right(c.w, 0, right, inkHeader)
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, len(j.open()) > 0 && !st.fixed))
+	holds := len(j.open())
+	if st.fixed {
+		holds = 0
+	}
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {
 		left = body.w
 	}
-	paintSteps(body.pane(0, 0, left-1, body.h), j)
+	paintSteps(body.pane(0, 0, left-1, body.h), j, st)
 	if left < body.w {
 		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st)
 	}
@@ -82,9 +103,9 @@ func doneSteps(j JobView) int {
 }
 
 // paintSteps lists the steps by stage; on a short screen it shows the stretch
-// around the next one.
-func paintSteps(c canvas, j JobView) {
-	next := j.next()
+// around the chosen one.
+func paintSteps(c canvas, j JobView, st jobState) {
+	next, chosen := j.next(), st.at(j)
 	type row struct {
 		text string
 		k    ink
@@ -108,11 +129,14 @@ func paintSteps(c canvas, j JobView) {
 		case s.Optional:
 			k = inkFaint
 		}
+		if i == chosen && !st.stays {
+			k = inkCurrent
+		}
 		rows = append(rows, row{"  " + mark + " " + stepText(s, i == next), k, i})
 	}
 	top := 0
 	for y, r := range rows {
-		if r.step == next && next >= 0 && len(rows) > c.h {
+		if r.step == chosen && len(rows) > c.h {
 			top = min(max(y-c.h/2, 0), len(rows)-c.h)
 		}
 	}

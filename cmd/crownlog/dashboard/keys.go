@@ -7,7 +7,7 @@ type keyHint struct{ key, does, more string }
 
 var roundKeys = []keyHint{
 	{"space", "capture", "store what has been measured now"},
-	{"n", "next", "go to the next position (also Right); or lift the plunger"},
+	{"n", "next", "next position or step (also Right); or lift the plunger"},
 	{"b", "back", "go back a position (also Left), or lift it twice"},
 	{"u", "undo", "take the last capture back; it stays in the record as superseded"},
 	{"r", "redo", "take the undo back"},
@@ -18,10 +18,22 @@ var roundKeys = []keyHint{
 	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
 }
 
+// doneKeys are those of a finished round that the job goes on from.
+var doneKeys = []keyHint{
+	{"n", "next step", ""},
+	{"m", "moved the adjusters", ""},
+	{"b", "back", ""},
+	{"u", "undo", ""},
+	{"j", "job", ""},
+	{"?", "help", ""},
+	{"q", "quit", ""},
+}
+
 // typedKeys stand in the help only: the key line is full.
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
 	{"o", "override", "go past what the round blocks, with a typed reason"},
+	{"m", "moved", "after a round: record how far the adjusters were moved"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 
@@ -37,13 +49,19 @@ var patternKeys = []keyHint{
 }
 
 // jobKeys are the keys that do something in the job view now.
-func jobKeys(st jobState, holds bool) []keyHint {
+func jobKeys(st jobState, holds int) []keyHint {
 	if st.typing {
 		return []keyHint{{"enter", "record the reason and go on", ""}, {"esc", "leave the hold in place", ""}}
 	}
-	keys := []keyHint{{"j", "back to the round", ""}}
-	if holds {
-		keys = append(keys, keyHint{"up/down", "choose a hold", ""}, keyHint{"o", "override with a reason", ""})
+	keys := []keyHint{{"j", "back", ""}}
+	if !st.stays {
+		keys = append(keys, keyHint{"up/down", "choose", ""}, keyHint{"enter", "measure", ""})
+	}
+	if holds > 1 {
+		keys = append(keys, keyHint{"tab", "next hold", ""})
+	}
+	if holds > 0 {
+		keys = append(keys, keyHint{"o", "override", ""})
 	}
 	return append(keys, keyHint{"?", "help", ""}, keyHint{"q", "quit", ""})
 }

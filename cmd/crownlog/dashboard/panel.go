@@ -1,9 +1,13 @@
 package dashboard
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
 
+	"crownlog/analysis"
 	"crownlog/logger"
 )
 
@@ -39,7 +43,7 @@ type panel struct {
 
 func newPanel(src Source, o Options, quit func()) *panel {
 	p := &panel{
-		job:     jobState{fixed: src.Override == nil},
+		job:     jobState{fixed: src.Override == nil, stays: src.GoOn == nil},
 		Box:     tview.NewBox(),
 		src:     src,
 		options: o,
@@ -90,19 +94,45 @@ func (p *panel) paint(c canvas) {
 	case p.onPattern():
 		paintPattern(c, p.view, p.entry, p.pattern)
 	default:
-		paintRound(c, roundScene{View: p.view, lit: p.lit, moves: p.moves()})
-		if p.typed.open {
+		paintRound(c, p.scene())
+		if p.typed.what != typedNothing {
 			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed)
 		}
 	}
 }
 
-// moves are the adjuster moves so far, where a finished round shows them.
-func (p *panel) moves() []logger.MoveResult {
-	if p.src.Job == nil || p.view.State != logger.StateDone || p.view.Move == nil {
-		return nil
+// scene is the round with what a finished one shows beside it: the adjuster
+// moves so far, and how the job goes on.
+func (p *panel) scene() roundScene {
+	s := roundScene{View: p.view, lit: p.lit}
+	if p.src.Job == nil || p.view.State != logger.StateDone {
+		return s
 	}
-	return p.src.Job().Moves
+	job := p.src.Job()
+	if p.view.Move != nil {
+		s.moves = job.Moves
+	}
+	if p.src.GoOn != nil {
+		s.onward = onward(job, p.view)
+	}
+	return s
+}
+
+// onward says how the job goes on after a finished round.
+func onward(job JobView, v logger.View) string {
+	if v.Move != nil && v.Move.Needed {
+		return "Then press m: the move is recorded and the backlash measured again."
+	}
+	i := job.next()
+	if i < 0 {
+		return "Nothing is left to measure. Press q, then export the job for its report."
+	}
+	next := job.Steps[i]
+	title := logger.FeatureTitle(next.Feature) + ", " + next.Stage
+	if len(next.Hold) > 0 {
+		return "Press n for " + title + ", which is on hold: j shows why."
+	}
+	return "Press n for " + title + ", or j to choose."
 }
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
@@ -135,9 +165,9 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.screen.Sync()
 	case p.page == pageJob && p.job.typing:
 		p.typeReason(e)
-	case p.typed.open:
-		if cmd, ok := p.typed.key(e); ok {
-			p.src.Command(cmd)
+	case p.typed.what != typedNothing:
+		if p.typed.key(e) {
+			p.useTyped()
 		}
 	case p.help:
 		p.help = false
@@ -147,24 +177,74 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.help = true
 	case e.Rune() == 'j' && p.src.Job != nil:
 		p.page ^= pageJob
+		p.job.chosen = 0
 	case p.page == pageJob:
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
 	case p.src.Command != nil && startsNumber(e):
-		p.typed = typedLine{open: true, text: string(e.Rune())}
+		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
 	case p.src.Command != nil && e.Rune() == 'o':
-		p.typed = typedLine{open: true, reason: true}
+		p.typed = typedLine{what: typedReason}
+	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
+		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
 		p.roundKey(e)
 	}
 	return nil
 }
 
+// finished reports whether the round is over and the job can go on from it.
+func (p *panel) finished() bool { return p.src.GoOn != nil && p.view.State == logger.StateDone }
+
 func (p *panel) roundKey(e *tcell.EventKey) {
-	if cmd, ok := roundCommand(e); ok && p.src.Command != nil {
+	cmd, ok := roundCommand(e)
+	switch {
+	case !ok || p.src.Command == nil:
+	case cmd == logger.CmdNext && p.finished():
+		if p.src.Job().next() >= 0 {
+			p.src.GoOn(Turn{})
+		}
+	default:
 		p.src.Command(cmd)
 	}
+}
+
+// useTyped does what the typed line asks, and closes it.
+func (p *panel) useTyped() {
+	text := strings.TrimSpace(p.typed.text)
+	switch p.typed.what {
+	case typedReason:
+		p.src.Command(logger.CmdOverride(text))
+	case typedValue:
+		v, unit, ok := p.typed.value(p.src.Division)
+		if !ok {
+			return
+		}
+		p.src.Command(logger.CmdKeyed(v, unit))
+	case typedMove:
+		v, unit, ok := p.typed.value(0)
+		if !ok {
+			return
+		}
+		if unit != "" || v == 0 {
+			p.typed.wrong = "how far, with its sign and without a unit"
+			return
+		}
+		p.src.GoOn(Turn{Moved: v})
+	}
+	p.typed = typedLine{}
+}
+
+// advisedMove is a move as it is typed.
+func advisedMove(a analysis.Advice) string {
+	switch {
+	case !a.Needed:
+		return ""
+	case a.Notches != 0:
+		return fmt.Sprintf("%+d", a.Notches)
+	}
+	return fmt.Sprintf("%+.2f", a.ShimMM)
 }
 
 // roundCommand is what a key asks of the round.
@@ -186,14 +266,21 @@ func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 }
 
 func (p *panel) jobKey(e *tcell.EventKey) {
-	open := p.src.Job().open()
+	job := p.src.Job()
+	open := job.open()
 	switch {
 	case e.Key() == tcell.KeyEscape:
 		p.page = pageRound
 	case e.Key() == tcell.KeyDown:
-		p.job.hold = min(p.job.hold+1, max(len(open)-1, 0))
+		p.job.choose(job, 1)
 	case e.Key() == tcell.KeyUp:
-		p.job.hold = max(p.job.hold-1, 0)
+		p.job.choose(job, -1)
+	case e.Key() == tcell.KeyEnter && p.src.GoOn != nil:
+		i := p.job.at(job)
+		p.page = pageRound
+		p.src.GoOn(Turn{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
+	case e.Key() == tcell.KeyTab && len(open) > 0:
+		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
 		p.job.typing, p.job.reason = true, ""
 	}

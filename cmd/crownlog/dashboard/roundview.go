@@ -20,8 +20,9 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	lit   bool                // for a moment after a capture
-	moves []logger.MoveResult // the adjuster moves so far, after a finished round
+	lit    bool                // for a moment after a capture
+	moves  []logger.MoveResult // the adjuster moves so far, after a finished round
+	onward string              // how the job goes on after a finished round; "": it does not
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
@@ -33,14 +34,18 @@ func paintRound(c canvas, s roundScene) {
 		return
 	}
 	head(c.pane(0, 0, c.w, 1), v, s.lit)
-	keysLine(c.pane(0, c.h-1, c.w, 1), roundKeys)
+	keys := roundKeys
+	if s.onward != "" {
+		keys = doneKeys
+	}
+	keysLine(c.pane(0, c.h-1, c.w, 1), keys)
 	body := c.pane(0, 1, c.w, c.h-2)
 	if c.w < fullWidth || c.h < fullHeight {
-		paintSmall(body, v)
+		paintSmall(body, s)
 		return
 	}
 	say := actionRows(c, v)
-	action(body.pane(0, body.h-say, body.w, say), v)
+	action(body.pane(0, body.h-say, body.w, say), v, s.onward)
 	body.h -= say
 	if v.State == logger.StateDone {
 		paintDone(body, v, s.moves)
@@ -93,9 +98,10 @@ func lineRows(c canvas) int {
 }
 
 // paintSmall draws what a small screen has room for.
-func paintSmall(c canvas, v logger.View) {
+func paintSmall(c canvas, s roundScene) {
+	v := s.View
 	say := min(max(c.h/4, 1), 3)
-	action(c.pane(0, c.h-say, c.w, say), v)
+	action(c.pane(0, c.h-say, c.w, say), v, s.onward)
 	c.h -= say
 	rows := max(min((c.h+say+2)/3, c.h-3), 0)
 	reading(c.pane(1, 0, c.w-2, rows+3), v, rows, 1)
@@ -190,7 +196,7 @@ func labelWidth(v logger.View) int {
 
 // stateLine writes the state word large; a fault calls for a look instead.
 func stateLine(c canvas, v logger.View) {
-	if v.Alert != "" && v.State != logger.StateLost {
+	if v.Alert != "" && v.State != logger.StateLost && v.State != logger.StateHeld {
 		word(c, "look", inkOutside)
 		return
 	}
@@ -200,7 +206,7 @@ func stateLine(c canvas, v logger.View) {
 		k = inkInside
 	case logger.StateLost:
 		k = inkOutside
-	case logger.StatePaused, logger.StateWaiting:
+	case logger.StatePaused, logger.StateWaiting, logger.StateHeld:
 		k = inkDoubt
 	}
 	word(c, string(v.State), k)
@@ -248,11 +254,16 @@ func withDoubt(x, u float64, v logger.View) string {
 }
 
 // action is the band that says what to do next. A fault takes the whole band
-// and says its remedy, with a word and a mark beside the colour.
-func action(c canvas, v logger.View) {
+// and says its remedy, with a word and a mark beside the colour. onward is how
+// the job goes on, after a finished round.
+func action(c canvas, v logger.View, onward string) {
 	if v.Alert != "" {
 		c.fill(inkAlarm)
-		say(c.pane(1, 0, c.w-2, c.h), "LOOK: "+v.Alert, v.Action, inkAlarm)
+		word := "LOOK: "
+		if v.State == logger.StateHeld {
+			word = "HOLD: "
+		}
+		say(c.pane(1, 0, c.w-2, c.h), word+v.Alert, v.Action, inkAlarm)
 		return
 	}
 	for x := range c.w {
@@ -265,11 +276,7 @@ func action(c canvas, v logger.View) {
 		inner.h -= rows
 		c.pane(1, c.h-rows, inner.w, rows).paragraph(cautionText(v.Caution), inkCaution)
 	}
-	second := v.Advice
-	if second == v.Action {
-		second = ""
-	}
-	say(inner, v.Action, second, inkAction)
+	say(inner, v.Action, onward, inkAction)
 }
 
 // say writes the first sentence as large as it fits and the second below it

@@ -178,9 +178,33 @@ func doneScene() logger.View {
 	v.Verdict = analysis.Outside
 	v.Round.Reason = "4 of 8 positions lie above the window."
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.016, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
-	v.Action = "Move the adjusters one notch, seat the bearings, then press n to measure again."
-	v.Advice = "Far side out one notch first, then the crown-wheel side in one notch."
-	v.Move = &analysis.Advice{Needed: true, Notches: 1, Predicted: 0.151, PredictedU: 0.006, SignKnown: true, Gain: -0.035, GainU: 0.004}
+	model := analysis.NewAdjusterModel(0.030, 0.010)
+	model.Learn(analysis.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})
+	advice := model.Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, analysis.AdviceOptions{})
+	v.Move, v.Action, v.Advice = &advice, advice.Hands, advice.Text
+	return v
+}
+
+// insideScene is a finished round that needs nothing more.
+func insideScene() logger.View {
+	v := base(logger.FeatureBacklash)
+	around(&v, 8, -1, 0.152, 0.161, 0.166, 0.163, 0.159, 0.158, 0.157, 0.150)
+	v.State, v.Verdict = logger.StateDone, analysis.Inside
+	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.006, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
+	advice := analysis.NewAdjusterModel(0.030, 0.010).Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, analysis.AdviceOptions{})
+	v.Move, v.Action, v.Advice = &advice, advice.Text, advice.Text
+	return v
+}
+
+// heldScene is a round that waits for a hold point.
+func heldScene() logger.View {
+	v := base(logger.FeatureWheelBolts)
+	v.Unit, v.Decimals, v.Stage = "N·m", 1, logger.StageBench
+	v.Window = analysis.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
+	around(&v, 12, 0)
+	v.State, v.Stored = logger.StateHeld, 0
+	v.Alert = "Do not strip yet: the as-found backlash is not measured all round."
+	v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 	return v
 }
 
@@ -266,6 +290,7 @@ var scenes = []struct {
 	{"fault", faultScene()},
 	{"lost", lostScene()},
 	{"done", doneScene()},
+	{"held", heldScene()},
 	{"bolts", boltsScene()},
 	{"runout", runoutScene()},
 	{"preload", preloadScene()},

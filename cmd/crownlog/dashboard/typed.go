@@ -1,22 +1,28 @@
 package dashboard
 
 import (
-	"math"
-	"strconv"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
 
-	"crownlog/logger"
+	"crownlog/device"
 )
 
-// A typedLine is what the fitter types for the round: a value read by eye, or
-// the reason for going past what the round blocks.
+// typedFor is what a typed line is for.
+type typedFor uint8
+
+const (
+	typedNothing typedFor = iota // the line is closed
+	typedValue                   // a value read by eye
+	typedReason                  // why to go past what the round blocks
+	typedMove                    // how far the adjusters were moved
+)
+
+// A typedLine is what the fitter types for the round.
 type typedLine struct {
-	open    bool
-	reason  bool // a reason; else a value
-	text    string
-	unclear bool // it is not a number
+	what  typedFor
+	text  string
+	wrong string // why the text cannot be used
 }
 
 // startsNumber reports whether a key begins a typed value.
@@ -24,10 +30,9 @@ func startsNumber(e *tcell.EventKey) bool {
 	return e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", e.Rune())
 }
 
-// key edits the line; enter closes it and returns the command it makes. What
-// cannot be used stays to be mended.
-func (t *typedLine) key(e *tcell.EventKey) (logger.Command, bool) {
-	t.unclear = false
+// key edits the line; it is true for enter on a text.
+func (t *typedLine) key(e *tcell.EventKey) bool {
+	t.wrong = ""
 	switch e.Key() {
 	case tcell.KeyEscape:
 		*t = typedLine{}
@@ -36,48 +41,43 @@ func (t *typedLine) key(e *tcell.EventKey) (logger.Command, bool) {
 			t.text = string(r[:len(r)-1])
 		}
 	case tcell.KeyEnter:
-		return t.command()
+		return strings.TrimSpace(t.text) != ""
 	case tcell.KeyRune:
 		if len(t.text) < 200 {
 			t.text += string(e.Rune())
 		}
 	}
-	return "", false
+	return false
 }
 
-func (t *typedLine) command() (cmd logger.Command, ok bool) {
-	text := strings.TrimSpace(t.text)
-	if t.reason {
-		if text == "" {
-			return "", false
-		}
-		cmd = logger.CmdOverride(text)
-	} else {
-		v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-		if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-			t.unclear = true
-			return "", false
-		}
-		cmd = logger.CmdValue(v)
+// value is the typed value with its unit, "" where none is typed. What cannot
+// be used stays to be mended.
+func (t *typedLine) value(division float64) (v float64, unit string, ok bool) {
+	v, unit, err := device.ParseKeyed(strings.TrimSpace(t.text), division)
+	if err != nil {
+		t.wrong = err.Error()
 	}
-	*t = typedLine{}
-	return cmd, true
+	return v, unit, err == nil
 }
 
 // paintTyped shows the line in place of the keys.
 func paintTyped(c canvas, t typedLine) {
 	c.fill(inkCurrent)
 	name, says := "value ", "enter store   esc forget"
-	switch {
-	case t.reason:
+	switch t.what {
+	case typedReason:
 		name, says = "reason ", "enter override   esc forget"
-	case t.unclear:
-		says = "this is not a number: backspace mends it, esc forgets it"
+	case typedMove:
+		name, says = "moved ", "+ towards the pinion   enter record   esc forget"
+	}
+	if t.wrong != "" {
+		says = t.wrong
 	}
 	text := t.text
-	for textWidth(text) > c.w-textWidth(name+says)-6 && text != "" { // the end is what is being typed
+	room := max(c.w-textWidth(name+says)-6, 12)
+	for textWidth(text) > room { // the end is what is being typed
 		text = string([]rune(text)[1:])
 	}
 	x := c.text(1, 0, name+text+"_", inkCurrent)
-	c.text(x+3, 0, says, inkCurrent)
+	c.text(x+3, 0, clip(says, c.w-x-4, c.ascii), inkCurrent)
 }

@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"strings"
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// A session is a sitting at one job: a single round in plain lines, or round
+// after round on the dashboard, with the same gauges.
+type session struct {
+	cmd    *measureCmd
+	con    *console
+	folder *logger.Folder
+	plugs  []gaugePort
+}
+
+// An openRound is a round of the session with the file of its readings.
+type openRound struct {
+	*logger.Round
+	readings *readingsFile
+	hear     []string // labels of its gauges
+}
+
+// Close ends the round and its readings.
+func (r openRound) Close() error { return errors.Join(r.Round.Close(), r.readings.Close()) }
+
+// open starts the round of a feature. Only the first of a session is measured
+// again or overrides because the command line says so.
+func (s *session) open(stage, feature string, first bool, listen func(logger.Event)) (openRound, error) {
+	sheet := s.folder.Sheet()
+	config := logger.RoundConfig{
+		Sheet: sheet, Stage: stage, Feature: feature, Store: s.folder, Gauge: s.cmd.label(sheet),
+		HandsOff: s.cmd.HandsOff, Continuous: s.cmd.Continuous, Listen: listen,
+	}
+	if first {
+		config.Again, config.Override = s.cmd.Again, s.cmd.Override
+	}
+	chosen := gaugesFor(s.plugs, feature)
+	if len(chosen) > 0 {
+		config.Unit, config.Gauge = chosen[0].profile.Unit, chosen[0].label
+		config.Resolution = chosen[0].resolutionFor(feature)
+	}
+	config.Keyed = len(chosen) == 0
+	readings := &readingsFile{folder: s.folder, stage: stage, feature: feature}
+	config.Readings = readings
+	round, err := logger.NewRound(config)
+	if err != nil {
+		return openRound{}, err
+	}
+	return openRound{Round: round, readings: readings, hear: labels(chosen)}, round.Hold()
+}
+
+// A readingsFile keeps the raw readings of a round in a file that is made when
+// the first one comes.
+type readingsFile struct {
+	folder         *logger.Folder
+	stage, feature string
+	to             *logger.ReadingsWriter
+}
+
+// Record writes one gauge event.
+func (f *readingsFile) Record(ev device.Event) error {
+	if f.to == nil {
+		to, err := f.folder.Readings(f.stage, f.feature)
+		if err != nil {
+			return err
+		}
+		f.to = to
+	}
+	return f.to.Record(ev)
+}
+
+// Close ends the file, if there is one.
+func (f *readingsFile) Close() error {
+	if f.to == nil {
+		return nil
+	}
+	return f.to.Close()
+}
+
+// onDashboard measures round after round until the user leaves. It prints how
+// each ended; the last one's verdict counts.
+func (s *session) onDashboard(ctx context.Context) error {
+	b := newBoard()
+	var ends []outcome
+	src := dashboard.Source{
+		Job:      func() dashboard.JobView { return wholeJob(s.folder) },
+		GoOn:     b.turn,
+		Override: func(hold, reason string) { b.chore(func(r *logger.Round) error { return s.pass(r, hold, reason) }) },
+		Pattern:  s.patterns(),
+		Division: s.folder.Sheet().Gauge.ResolutionMM,
+	}
+	err := withScreen(ctx, b, src, func(ctx context.Context) error {
+		var sources []source
+		for _, p := range s.plugs {
+			sources = append(sources, p.source())
+		}
+		g := startGauges(ctx, sources...)
+		defer g.stop()
+		var err error
+		ends, err = s.rounds(ctx, b, g)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, out := range ends {
+		err = conclude(s.con, out, false)
+	}
+	if n := len(ends); err == nil && n > 0 && ends[n-1].lost != "" {
+		return lostError(errGaugeLost, ends[n-1])
+	}
+	return err
+}
+
+// rounds goes from round to round, as the user asks. The outcomes are those of
+// rounds in which something stands.
+func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outcome, err error) {
+	stage, feature := s.cmd.Stage, s.cmd.Feature
+	for first := true; ; first = false {
+		round, err := s.open(stage, feature, first, nil)
+		if err != nil {
+			return ends, err
+		}
+		out, err := runRound(ctx, roundConfig{round: round.Round, gauges: g, board: b, stay: true, hear: round.hear})
+		if out.view.Stored > 0 {
+			ends = append(ends, out)
+		}
+		if err = errors.Join(err, round.Close()); err != nil || out.turn == nil {
+			return ends, err
+		}
+		if stage, feature, err = s.follow(*out.turn, stage, feature); err != nil {
+			return ends, err
+		}
+	}
+}
+
+// follow records the move the user reports and says what is measured next.
+func (s *session) follow(turn dashboard.Turn, stage, feature string) (nextStage, nextFeature string, err error) {
+	if turn.Moved != 0 {
+		unit := moveUnit(s.folder.Sheet())
+		_, err := logger.RecordMove(s.folder, stage, turn.Moved, unit, "", time.Now())
+		return stage, feature, err
+	}
+	if turn.Feature != "" {
+		return turn.Stage, turn.Feature, nil
+	}
+	step, ok := logger.Job{Sheet: s.folder.Sheet(), Captures: s.folder.Captures()}.Next()
+	if !ok {
+		return stage, feature, nil
+	}
+	return step.Stage, step.Feature, nil
+}
+
+// moveUnit is what adjuster moves are counted in.
+func moveUnit(sheet logger.Sheet) string {
+	if sheet.Adjuster.Kind == "shims" {
+		return "mm"
+	}
+	return "notch"
+}
+
+// pass records that a hold point is passed, and lets the round go on if it was
+// the one it waited for.
+func (s *session) pass(r *logger.Round, hold, reason string) error {
+	if _, err := logger.RecordOverride(s.folder, r.View().Stage, hold, reason, time.Now()); err != nil {
+		return err
+	}
+	return r.Hold()
+}
+
+// patterns is what the entry of a contact pattern begins with.
+func (s *session) patterns() *dashboard.PatternEntry {
+	gears := s.folder.Sheet().GearSet
+	entry := &dashboard.PatternEntry{Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free"}
+	contact := func(feature string) *analysis.Contact {
+		if c, ok := logger.PatternOf(s.folder.Captures(), s.cmd.Stage, feature); ok {
+			return &c
+		}
+		return nil
+	}
+	entry.Drive, entry.Coast = contact(logger.FeaturePatternDrive), contact(logger.FeaturePatternCoast)
+	return entry
+}
+
+// inPlainLines measures one round. Its gauges alone are opened.
+func (s *session) inPlainLines(ctx context.Context) error {
+	con := s.con
+	round, err := s.open(s.cmd.Stage, s.cmd.Feature, true, plainListener(con, s.cmd.JSON))
+	if err != nil {
+		return err
+	}
+	if held := round.Held(); len(held) > 0 {
+		return errors.Join(heldError(held), round.Close())
+	}
+	first := round.View().Action
+	shown := showing{wait: s.cmd.Wait, begin: func() { con.say("%s", first) }} // a port that does not open has one line to itself
+	sources := s.sources()
+	if s.cmd.Keyed {
+		con.say("%s", first)
+		shown.begin = nil
+	}
+	out, err := measureRound(ctx, round.Round, shown, sources...)
+	if err = errors.Join(err, round.Close()); err != nil {
+		return lostError(err, out)
+	}
+	if err := conclude(con, out, s.cmd.JSON); err != nil || out.lost == "" {
+		return err
+	}
+	return lostError(errGaugeLost, out)
+}
+
+// sources are where the readings of a round in plain lines come from.
+func (s *session) sources() []source {
+	if s.cmd.Keyed {
+		sheet := s.folder.Sheet()
+		unit, _ := logger.FeatureUnit(s.cmd.Feature)
+		keyed := device.NewKeyed(s.cmd.label(sheet), unit, s.con.in, time.Now)
+		if unit == "mm" {
+			keyed.SetDivision(sheet.Gauge.ResolutionMM)
+		}
+		return []source{keyed}
+	}
+	var sources []source
+	for _, p := range gaugesFor(s.plugs, s.cmd.Feature) {
+		sources = append(sources, p.source())
+	}
+	return sources
+}
+
+// heldError says what comes before the round.
+func heldError(held []logger.HoldPoint) error {
+	return usagef("measure that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
+}
+
+// lostError turns the loss of a gauge into one clear line.
+func lostError(err error, out outcome) error {
+	if !errors.Is(err, errGaugeLost) {
+		return err
+	}
+	return devicef("check the cable and run the same command again: the round goes on where it stopped",
+		"the gauge went away and did not come back (%s); %d captures are on disk", out.lost, out.view.Stored)
+}
