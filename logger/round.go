@@ -78,6 +78,7 @@ type Round struct {
 
 	alert      string
 	fault      analysis.Fault
+	flip       unitFlip
 	passing    bool        // the alert is over with the next good reading
 	held       []HoldPoint // before this round, neither cleared nor passed
 	blocked    string      // why nothing is captured until overridden
@@ -252,11 +253,15 @@ func (r *Round) reading(rd device.Reading) error {
 		r.start = rd.Time
 	}
 	unit := orElse(rd.Unit, r.cfg.Unit)
+	if unit == "" && !r.cfg.Keyed {
+		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
+		return nil
+	}
 	x, err := toFeatureUnit(rd.Value, unit, readingFeature(r.feat, r.cfg.Keyed))
 	if err != nil {
 		return r.otherQuantity(rd, unit, err)
 	}
-	unitBefore := r.last.Unit
+	unitBefore, before := r.last.Unit, r.value
 	r.last, r.value = rd, x
 	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
@@ -264,7 +269,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.state == StateWaiting || r.state == StateLost {
 		r.state = StateMeasuring
 	}
-	if r.paused || len(r.held) > 0 || r.flagged(rd, unitBefore) {
+	if r.paused || len(r.held) > 0 || r.flagged(rd, unitBefore, before) {
 		return nil
 	}
 	if r.passing {

@@ -46,6 +46,7 @@ func (r *Round) Command(c Command) error {
 	case CmdCapture:
 		return r.acceptNow()
 	case CmdRetry:
+		r.flip.on = false
 		r.moveTo(r.current)
 		r.retrying, r.state = true, StateMeasuring
 	case CmdUndo:

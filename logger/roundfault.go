@@ -2,6 +2,7 @@ package logger
 
 import (
 	"fmt"
+	"math"
 
 	"crownlog/analysis"
 	"crownlog/device"
@@ -14,7 +15,7 @@ var faultText = map[analysis.Fault]string{
 	analysis.PinionSlip:  "The pinion is turning: clamp it again.",
 	analysis.BaseCreep:   "The gauge's base is creeping: tighten the base and its arm, then rock again.",
 	analysis.ZeroShift:   "Both stops jumped: zero was pressed or the gauge was bumped. Leave it alone and rock again.",
-	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back and rock again.",
+	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back. If its unit is right as it is, press x.",
 	analysis.OffGear:     "The plunger has left the tooth: set it back on the heel and rock again.",
 	analysis.EndOfTravel: "The plunger is at the end of its travel: lower the gauge and rock again.",
 	analysis.EndFloat:    "The carrier moves along its axis: take up the end float before measuring.",
@@ -56,8 +57,8 @@ func (r *Round) clear() {
 
 // flagged reports whether a reading must not be measured by, and says why. The
 // unit of the reading before tells a unit the gauge names, which is converted,
-// from one that only the jump of the values betrays.
-func (r *Round) flagged(rd device.Reading, unitBefore string) bool {
+// from one that only the jump of the values betrays; before is its value.
+func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bool {
 	if rd.Flags&device.FlagLowBattery != 0 && !r.battery {
 		r.battery = true
 		r.emit(Event{Kind: EventGauge, Text: "the gauge's battery is low: change it before it sleeps"})
@@ -73,12 +74,30 @@ func (r *Round) flagged(rd device.Reading, unitBefore string) bool {
 		r.raiseFault(analysis.EndOfTravel)
 		r.passing = true
 		return true
-	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == unitBefore:
+	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
+		r.flip = unitFlip{on: r.feat.quantity == "length", before: before, after: r.value}
 		r.measure.reset()
 		r.raiseFault(analysis.UnitFlip)
 		return true
+	case r.flip.on && !r.flip.isBack(r.value):
+		return true
+	case r.flip.on:
+		r.flip.on = false
+		r.clear()
 	}
 	return false
+}
+
+// A unitFlip is a jump of an unnamed unit between inch and millimetre. Nothing
+// is measured until the readings are back where they were before it.
+type unitFlip struct {
+	on            bool
+	before, after float64
+}
+
+// isBack reports whether v is by far nearer to the readings before the jump.
+func (f unitFlip) isBack(v float64) bool {
+	return math.Abs(v-f.before) < 0.1*math.Abs(f.after-f.before)
 }
 
 // gaugeEvent takes what is not a reading: nothing captured is touched by it.

@@ -166,7 +166,7 @@ func TestRoundHeedsFlags(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			h := newHandTrace(14)
-			p := play(t, &memoryStore{}, RoundConfig{})
+			p := play(t, &memoryStore{}, RoundConfig{Unit: "mm"})
 			h.rock(0, 0.16, 5)
 			events := h.take()
 			for i := range events {
@@ -184,6 +184,52 @@ func TestRoundHeedsFlags(t *testing.T) {
 			assert.Empty(t, p.View().Alert, "over with the next sound reading")
 		})
 	}
+}
+
+// levels feeds a rest of two seconds at each level, as an unnamed unit shows
+// it; flip flags the first reading.
+func (p *played) levels(at time.Time, unit string, flip bool, levels ...float64) time.Time {
+	p.t.Helper()
+	for _, level := range levels {
+		for range 20 {
+			at = at.Add(100 * time.Millisecond)
+			rd := device.Reading{Time: at, Value: level, Unit: unit, Gauge: "dial"}
+			if flip {
+				rd.Flags, flip = device.FlagUnitChanged, false
+			}
+			require.NoError(p.t, p.Handle(device.Event{Kind: device.EventReading, Time: at, Gauge: "dial", Reading: rd}))
+		}
+		at = at.Add(5 * time.Second)
+	}
+	return at
+}
+
+func TestNothingIsMeasuredInAFlippedUnit(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	at := p.levels(testTime, "mm", false, 1.00, 1.02)
+	require.Len(t, p.store.captures, 2)
+	at = p.levels(at, "mm", true, 0.0402, 0.0410, 0.0398)
+	assert.Len(t, p.store.captures, 2)
+	assert.Equal(t, analysis.UnitFlip, p.View().Fault)
+	at = p.levels(at, "mm", true, 1.05, 1.08)
+	stored := len(p.store.captures)
+	assert.Greater(t, stored, 2, "the unit is back")
+	assert.Empty(t, p.View().Alert)
+
+	at = p.levels(at, "mm", true, 0.0406)
+	require.NoError(t, p.Command(CmdRetry))
+	p.levels(at, "mm", false, 0.08, 0.12, 0.08)
+	assert.Greater(t, len(p.store.captures), stored, "the user says that the unit is right")
+}
+
+func TestReadingWithoutAnyUnitIsNotMeasured(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	at := p.levels(testTime, "", false, 0.0394, 0.0398)
+	assert.Empty(t, p.store.captures)
+	assert.Contains(t, p.View().Alert, "names no unit")
+	p.levels(at, "in", false, 0.0394)
+	require.Len(t, p.store.captures, 1)
+	assert.InDelta(t, 1.0008, p.store.captures[0].Value, 1e-4)
 }
 
 func TestSilenceIsOverWithTheNextReading(t *testing.T) {

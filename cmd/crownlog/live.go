@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"maps"
 	"os"
 	"slices"
 	"sync"
@@ -150,7 +151,7 @@ const publishEvery = 5 * time.Millisecond
 // runRound feeds gauge events and commands to the round until it is done, its
 // source ends, or ctx does. The caller's goroutine owns the round.
 func runRound(ctx context.Context, c roundConfig) (outcome, error) {
-	l := &liveRound{roundConfig: c}
+	l := &liveRound{roundConfig: c, lost: make(map[string]string)}
 	if l.board == nil {
 		l.board = newBoard()
 	}
@@ -158,7 +159,7 @@ func runRound(ctx context.Context, c roundConfig) (outcome, error) {
 	ticker := time.NewTicker(publishEvery)
 	defer ticker.Stop()
 	err := l.loop(ctx, ticker.C)
-	out := outcome{view: c.round.View(), done: c.round.Done(), lost: l.lost, turn: l.turn}
+	out := outcome{view: c.round.View(), done: c.round.Done(), lost: l.whyLost(), turn: l.turn}
 	l.board.publish(out.view)
 	return out, err
 }
@@ -166,9 +167,9 @@ func runRound(ctx context.Context, c roundConfig) (outcome, error) {
 // liveRound is a round at work.
 type liveRound struct {
 	roundConfig
-	dirty   bool             // something happened since the last published view
-	lost    string           // why the gauge is away, "" while it is there
-	timeout <-chan time.Time // when a lost gauge is given up; nil: never
+	dirty   bool              // something happened since the last published view
+	lost    map[string]string // why each gauge that is away is, by label
+	timeout <-chan time.Time  // when lost gauges are given up; nil: never
 	turn    *dashboard.Turn
 }
 
@@ -220,6 +221,14 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 	return nil
 }
 
+// whyLost says why a gauge is away; "" while all are there.
+func (l *liveRound) whyLost() string {
+	for _, label := range slices.Sorted(maps.Keys(l.lost)) {
+		return l.lost[label]
+	}
+	return ""
+}
+
 // hears reports whether a gauge belongs to the round.
 func (l *liveRound) hears(label string) bool { return l.hear == nil || slices.Contains(l.hear, label) }
 
@@ -228,12 +237,14 @@ func (l *liveRound) handle(ev device.Event) (ended bool, err error) {
 	l.dirty = true
 	switch ev.Kind {
 	case device.EventLost:
-		l.lost = ev.Text
-		if l.wait > 0 {
+		l.lost[ev.Gauge] = ev.Text
+		if l.wait > 0 && l.timeout == nil {
 			l.timeout = time.After(l.wait)
 		}
 	case device.EventBack, device.EventReading:
-		l.lost, l.timeout = "", nil
+		if delete(l.lost, ev.Gauge); len(l.lost) == 0 {
+			l.timeout = nil
+		}
 	}
 	err = l.round.Handle(ev)
 	if l.handled != nil {

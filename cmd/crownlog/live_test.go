@@ -97,6 +97,19 @@ func TestLostGaugeIsGivenUpAfterItsWait(t *testing.T) {
 	})
 }
 
+func TestGaugeIsGivenUpWhileAnotherTalksOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		lost := device.Event{Kind: device.EventLost, Gauge: "thermometer", Text: "cable out"}
+		g := startGauges(t.Context(), said{lost, keyedEvent(0.15), keyedEvent(0.16)})
+		defer g.stop()
+		start := time.Now()
+		out, err := runRound(t.Context(), roundConfig{round: newKeyedRound(t, &scratch{}), gauges: g, wait: 30 * time.Second})
+		assert.ErrorIs(t, err, errGaugeLost)
+		assert.Equal(t, "cable out", out.lost)
+		assert.Equal(t, 30*time.Second, time.Since(start))
+	})
+}
+
 func TestGaugeThatComesBackIsNotGivenUp(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		lost := device.Event{Kind: device.EventLost, Gauge: "dial", Text: "cable out"}
