@@ -223,10 +223,11 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 
 // whyLost says why a gauge is away; "" while all are there.
 func (l *liveRound) whyLost() string {
-	for _, label := range slices.Sorted(maps.Keys(l.lost)) {
-		return l.lost[label]
+	labels := slices.Sorted(maps.Keys(l.lost))
+	if len(labels) == 0 {
+		return ""
 	}
-	return ""
+	return l.lost[labels[0]]
 }
 
 // hears reports whether a gauge belongs to the round.

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -71,5 +73,25 @@ func TestJobPatternAndHelp(t *testing.T) {
 				golden(t, name, c.String())
 			})
 		}
+	}
+}
+
+// TestReadmeShowsTheScreens keeps the pictures in the README true.
+func TestReadmeShowsTheScreens(t *testing.T) {
+	readme, err := os.ReadFile("../../../README.md")
+	require.NoError(t, err)
+	files, err := filepath.Glob("testdata/*-80x24.txt")
+	require.NoError(t, err)
+	screens := make(map[string]string)
+	for _, file := range files {
+		screen, err := os.ReadFile(file)
+		require.NoError(t, err)
+		screens[strings.TrimRight(regexp.MustCompile(` +\n`).ReplaceAllString(string(screen), "\n"), " \n")] = file
+	}
+	pictures := regexp.MustCompile("(?s)```text\n(.*?)\n```").FindAllStringSubmatch(string(readme), -1)
+	require.Greater(t, len(pictures), 10)
+	for _, picture := range pictures {
+		title, _, _ := strings.Cut(picture[1], "\n")
+		assert.Contains(t, screens, strings.TrimRight(picture[1], " \n"), "no golden screen is like the picture under %q", title)
 	}
 }
