@@ -36,7 +36,7 @@ func (r *Round) action() string {
 	case kindBolts:
 		return r.boltAction(p)
 	case kindTurning:
-		return "Turn the pinion steadily, one turn in one or two seconds, then let go."
+		return r.turningAction()
 	case kindLeak:
 		return r.leakAction()
 	case kindPattern:
@@ -82,6 +82,18 @@ func (r *Round) rockingAction(p Position) string {
 		return "Enough rocks: capture."
 	}
 	return fmt.Sprintf("Turn to %s. Rock %s.", atAngle(p), times(v.Needed))
+}
+
+// turningAction says how to turn, and whether the seal belongs in for it: a new
+// seal drags about as much as a light preload (common practice, no source).
+func (r *Round) turningAction() string {
+	text := "Turn the pinion steadily, one turn in one or two seconds, then let go."
+	if seal := r.cfg.Sheet.Preload.WithSeal; seal != nil && *seal {
+		return text + " The seal is fitted for it."
+	} else if seal != nil {
+		return text + " The seal is not fitted yet."
+	}
+	return text
 }
 
 // nextPlace fills in where the round goes on.

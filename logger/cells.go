@@ -183,3 +183,15 @@ func parseTime(s string) (time.Time, error) {
 	}
 	return t.UTC(), nil
 }
+
+// quotedLength is how much of a cell or a line a message repeats, in letters.
+const quotedLength = 60
+
+// cutLong keeps a text from a file short enough for one line of a message.
+func cutLong(s string) string {
+	r := []rune(s)
+	if len(r) <= quotedLength {
+		return s
+	}
+	return string(r[:quotedLength]) + "…"
+}

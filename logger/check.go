@@ -2,6 +2,8 @@ package logger
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -33,6 +35,7 @@ func (f *findings) add(s Severity, where, format string, args ...any) {
 // refuses: the maker's manual is right where it differs.
 func (s Sheet) Check() []Finding {
 	var f findings
+	f.stages(s)
 	f.backlash(s)
 	f.gears(s)
 	for _, w := range s.Windows {
@@ -80,13 +83,47 @@ func (f *findings) convention(s Sheet) {
 // gauge says whether the gauge can decide the window.
 func (f *findings) gauge(s Sheet) {
 	l := s.Window(FeatureBacklash).Limits
-	if s.Gauge.ResolutionMM <= 0 || !l.Any() {
+	if s.Gauge.MPEMM == 0 {
+		f.add(Warning, "gauge", "the permissible error of the gauge is not entered (mpe_mm): the uncertainty leaves it out and is too small")
+	}
+	if s.Gauge.ResolutionMM == 0 {
+		f.add(Warning, "gauge", "the resolution of the gauge is not entered (resolution_mm): what is typed in has no uncertainty then, and whether the gauge can decide the window is not known")
 		return
 	}
-	f.doubts(Warning, "gauge", analysis.CheckGauge(l, s.Gauge.ResolutionMM, s.Gauge.MPEMM, 0))
-	if s.Gauge.MPEMM == 0 {
-		f.add(Advice, "gauge", "the gauge's permissible error is not entered: the uncertainty leaves it out")
+	if l.Any() {
+		f.doubts(Warning, "gauge", analysis.CheckGauge(l, s.Gauge.ResolutionMM, s.Gauge.MPEMM, 0))
 	}
+}
+
+// stages says what a list of stages of one's own does to the hold points.
+func (f *findings) stages(s Sheet) {
+	j := Job{Sheet: s}
+	for _, name := range s.StageList() {
+		if _, usual := stageSteps[name]; !usual {
+			f.add(Advice, "stages", "%q is a stage of your own: only the backlash is asked for in it%s", name, didYouMean(name))
+		}
+	}
+	lost := func(hold string) {
+		f.add(Warning, "stages", "the hold point %s falls away, because its stage is not listed", hold)
+	}
+	if !j.hasStage(StageAsFound) {
+		lost(HoldAsFound)
+	}
+	if _, ok := s.window(FeatureRunoutBackFace); ok && !j.hasStage(StageBench) {
+		lost(HoldFace)
+	}
+	if j.lastStageOf(StageFinal, StageCaps) == "" {
+		lost(HoldRecheck)
+	}
+}
+
+// didYouMean offers a usual stage for a mistyped one.
+func didYouMean(stage string) string {
+	near := nearest(stage, slices.Sorted(maps.Keys(stageSteps)))
+	if near == "" {
+		return ""
+	}
+	return "; did you mean " + near + "?"
 }
 
 // doubts takes over what analysis doubts.
@@ -123,6 +160,9 @@ func (f *findings) window(w Window) {
 // preload looks at the limits of a preload in N·m.
 func (f *findings) preload(s Sheet, name string) {
 	l := s.Window(name).Limits
+	if l.Any() && s.Preload.WithSeal == nil {
+		f.add(Advice, "window "+name, "say in [preload] whether the manual means it with the seal fitted (with_seal): a new seal drags")
+	}
 	for _, v := range []float64{l.Lower, l.Upper} {
 		if v > 0 {
 			f.doubts(Doubt, "window "+name, analysis.CheckPreload(v))
@@ -155,6 +195,9 @@ func (f *findings) bolts(b BoltList) {
 	if b.Thread == "" || b.Class == "" {
 		f.add(Advice, where, "with thread and class the torque can be checked against the bolt")
 		return
+	}
+	if _, err := analysis.BoltCeiling(b.Thread, b.Class); err != nil {
+		f.add(Warning, where, "%v: the torque is not checked against the bolt; write the thread as M12x1.25 and the class as 10.9", err)
 	}
 	f.doubts(Doubt, where, analysis.CheckBoltTorque(b.TargetNm(), b.Thread, b.Class))
 	if b.ThreadLocker && b.OpenTimeMin == 0 {

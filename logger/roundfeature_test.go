@@ -77,6 +77,7 @@ func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 	for range 50 {
 		w.put(0)
 	}
+	assert.Contains(t, p.View().Action, "The seal is not fitted yet.")
 	w.put(3.1)
 	w.put(2.8)
 	for i := range 800 {
@@ -94,7 +95,7 @@ func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 	require.True(t, p.Done(), p.View().Alert)
 	c := p.store.captures[0]
 	assert.InDelta(t, 2.1, c.Value, 0.05)
-	assert.Contains(t, c.Note, "running torque")
+	assert.Contains(t, c.Note, "running torque, without the seal")
 	assert.Equal(t, analysis.Inside, p.View().Verdict)
 }
 

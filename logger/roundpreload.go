@@ -85,15 +85,16 @@ func (m *preloadMeasure) accept() (Capture, error) {
 	if p.Refused {
 		return Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
 	}
-	value, kind := p.Running, "running torque"
-	if m.r.cfg.Sheet.Preload.Kind == "starting" {
-		value, kind = p.Breakaway, "starting torque"
+	spec := m.r.cfg.Sheet.Preload
+	value, starting := p.Running, spec.Kind == "starting"
+	if starting {
+		value = p.Breakaway
 		if math.IsNaN(value) {
 			return Capture{}, errors.New("the manual means the starting torque, and none stood out: start from rest")
 		}
 	}
-	notes := append([]string{kind}, p.Notes...)
-	if !math.IsNaN(p.Breakaway) && kind == "running torque" {
+	notes := append([]string{spec.Words()}, p.Notes...)
+	if !math.IsNaN(p.Breakaway) && !starting {
 		notes = append(notes, fmt.Sprintf("breakaway %.2f", p.Breakaway))
 	}
 	return Capture{

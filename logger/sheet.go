@@ -118,8 +118,24 @@ type BoltList struct {
 
 // Preload says which torque the manual means.
 type Preload struct {
-	Kind     string `toml:"kind"` // "running" or "starting"
-	WithSeal bool   `toml:"with_seal"`
+	Kind     string `toml:"kind"`                // "running" or "starting"
+	WithSeal *bool  `toml:"with_seal,omitempty"` // whether the manual's figure holds with the seal fitted; nil: not said
+}
+
+// Words says which torque it is, "starting torque, with the seal"; of the seal
+// nothing where that is not known.
+func (p Preload) Words() string {
+	words := "running torque"
+	if p.Kind == "starting" {
+		words = "starting torque"
+	}
+	if p.WithSeal == nil {
+		return words
+	}
+	if *p.WithSeal {
+		return words + ", with the seal"
+	}
+	return words + ", without the seal"
 }
 
 // LeakDown says how the air test is run.

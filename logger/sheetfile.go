@@ -69,9 +69,9 @@ func ParseSheet(name string, text []byte) (Sheet, error) {
 	var s Sheet
 	dec := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
 	if err := dec.Decode(&s); err != nil {
-		return Sheet{}, decodeErrors(name, keys, err)
+		return Sheet{}, decodeErrors(name, text, keys, err)
 	}
-	if err := joinMistakes(name, keys, sheetMistakes(s)); err != nil {
+	if err := joinMistakes(name, keys, append(capitalKeys(keys), sheetMistakes(s)...)); err != nil {
 		return Sheet{}, err
 	}
 	return s, nil
@@ -84,7 +84,7 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 		Schema *int `toml:"schema"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return decodeErrors(name, keys, err)
+		return decodeErrors(name, text, keys, err)
 	}
 	at := keys["schema"]
 	switch {
@@ -101,7 +101,7 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 }
 
 // decodeErrors turns the decoder's errors into SheetErrors.
-func decodeErrors(name string, keys keyIndex, err error) error {
+func decodeErrors(name string, text []byte, keys keyIndex, err error) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) {
 		var all []error
@@ -113,11 +113,9 @@ func decodeErrors(name string, keys keyIndex, err error) error {
 	var bad *toml.DecodeError
 	if errors.As(err, &bad) {
 		line, column := bad.Position()
-		text := strings.TrimPrefix(bad.Error(), "toml: ")
-		if want := allowedType(bad.Key()); want != "" {
-			text += "; want " + want
-		}
-		return &SheetError{File: name, Line: line, Column: column, Key: strings.Join(bad.Key(), "."), Text: text}
+		e := &SheetError{File: name, Line: line, Column: column, Key: strings.Join(bad.Key(), ".")}
+		e.Text = badValue(text, bad, line, column)
+		return e
 	}
 	return &SheetError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
 }

@@ -32,7 +32,7 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"broken", "schema = 1\n[vehicle\n", []string{"job.toml:2:"}},
 		{"unknown key", smallSheet + "lable = \"w\"\n", []string{"job.toml:4:1: vehicle.lable: unknown key; did you mean label? Allowed here: label, job, axle"}},
 		{"unknown table", smallSheet + "[gearset]\n", []string{"job.toml:4:2: gearset: unknown key; did you mean gear_set?"}},
-		{"text for a number", smallSheet + "[gear_set]\npinion_teeth = \"eleven\"\n", []string{"job.toml:5:16: gear_set.pinion_teeth: ", "want a whole number"}},
+		{"text for a number", smallSheet + "[gear_set]\npinion_teeth = \"eleven\"\n", []string{"job.toml:5:16: gear_set.pinion_teeth: \"eleven\" does not fit; want a whole number"}},
 		{"fraction of a tooth", smallSheet + "[gear_set]\npinion_teeth = 11.5\n", []string{"job.toml:5:16: ", "want a whole number"}},
 		{"negative teeth", smallSheet + "[gear_set]\npinion_teeth = -11\n", []string{"job.toml:5:1: gear_set.pinion_teeth: -11: want the number of pinion teeth"}},
 		{"teeth swapped", smallSheet + "[gear_set]\npinion_teeth = 43\nwheel_teeth = 11\n", []string{"job.toml:6:1: gear_set.wheel_teeth: 11 is less than the pinion's 43 teeth"}},
@@ -54,6 +54,20 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"last pass short", bolts + "passes_pct = [30, 60]\n", []string{"the last pass is 60 %; want 100"}},
 		{"no target", smallSheet + "[[bolts]]\nfeature = \"bolt-torque-caps\"\ncount = 4\n", []string{"job.toml:4:3: bolts.target: 0: want the manual's torque"}},
 		{"adapter without wrench", bolts + "adapter_length_mm = 60\n", []string{"bolts.wrench_length_mm: missing"}},
+		{"tightest without its spread", backlash + "upper = 1\nrule = \"tightest-inside\"\n", []string{"job.toml:4:3: window.max_spread: missing; the rule \"tightest-inside\" leaves some positions unjudged"}},
+		{"any without its spread", backlash + "upper = 1\nfloor = 0.1\nrule = \"any-inside\"\n", []string{"window.max_spread: missing"}},
+		{"any without its floor", backlash + "upper = 1\nmax_spread = 0.1\nrule = \"any-inside\"\n", []string{"window.floor: missing"}},
+		{"floor above lower", backlash + "lower = 0.1\nupper = 1\nfloor = 0.2\n", []string{"job.toml:9:1: window.floor: floor 0.2 is above lower 0.1"}},
+		{"other column without its own", backlash + "upper = 1\nalso_lower = 5\nalso_unit = \"thou\"\n", []string{"job.toml:8:1: window.also_lower: there is no lower"}},
+		{"other column without a unit", backlash + "upper = 1\nalso_upper = 40\n", []string{"window.also_unit: missing"}},
+		{"other torque without a unit", bolts + "also_target = 60\n", []string{"bolts.also_unit: missing"}},
+		{"key in capitals", "schema = 1\n[vehicle]\nlabel = \"v\"\nAxle = \"front\"\naxle = \"rear\"\n", []string{"job.toml:4:1: vehicle.Axle: unknown key; write it axle"}},
+		{"two letters swapped", smallSheet + "axel = \"rear\"\n", []string{"did you mean axle?"}},
+		{"decimal comma", backlash + "lower = 0,13\n", []string{"job.toml:7:10: 0,13 has a decimal comma; write 0.13"}},
+		{"bare word", "schema = 1\n[vehicle]\nlabel = rear\n", []string{"want text in quotes"}},
+		{"fraction of a per cent", bolts + "passes_pct = [30, 60.5, 100]\n", []string{"job.toml:8:19: bolts.passes_pct: 60.5 does not fit; want whole numbers in square brackets"}},
+		{"value for a table", "schema = 1\nvehicle = 3\n", []string{"vehicle: 3 does not fit; want a table"}},
+		{"key twice", smallSheet + "label = \"w\"\n", []string{"already defined; keep one of them"}},
 		{"stage that is no name", "stages = [\"Set Up\"]\n" + smallSheet, []string{"job.toml:1:1: stages: name \"Set Up\""}},
 		{"several at once", smallSheet + "[gear_set]\npinion_teeth = -1\nwheel_teeth = 999\n", []string{"job.toml:5:1", "job.toml:6:1"}},
 		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: vehicle.lable: unknown key"}},
@@ -65,6 +79,7 @@ func TestParseSheetMistakes(t *testing.T) {
 			for _, want := range tt.want {
 				assert.ErrorContains(t, err, want)
 			}
+			assert.NotRegexp(t, `struct|logger\.|float64|\[\]`, err.Error(), "no word of Go")
 			assert.Equal(t, Sheet{}, s)
 			var se *SheetError
 			assert.ErrorAs(t, err, &se)
@@ -194,6 +209,32 @@ func TestCheckFindsMisprints(t *testing.T) {
 	s := ExampleSheet()
 	s.Gauge.ResolutionMM, s.Gauge.MPEMM = 0.1, 0.05
 	assert.Contains(t, findingText(s, "gauge"), "window")
+}
+
+// TestCheckWarns is about what the verdicts will lack.
+func TestCheckWarns(t *testing.T) {
+	for _, tt := range []struct {
+		name        string
+		change      func(*Sheet)
+		where, text string
+	}{
+		{"resolution unknown", func(s *Sheet) { s.Gauge.ResolutionMM = 0 }, "gauge", "resolution of the gauge is not entered"},
+		{"permissible error unknown", func(s *Sheet) { s.Gauge.MPEMM = 0 }, "gauge", "permissible error of the gauge is not entered"},
+		{"unknown thread", func(s *Sheet) { s.Bolts[0].Thread = "banana" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
+		{"unknown class", func(s *Sheet) { s.Bolts[0].Class = "1O.9" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
+		{"own stage", func(s *Sheet) { s.Stages = append(s.Stages, "setup") }, "stages", "did you mean set-up?"},
+		{"no as-found", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point as-found-backlash falls away"},
+		{"no bench", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point back-face falls away"},
+		{"no final", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point backlash-recheck falls away"},
+		{"seal not said", func(s *Sheet) { s.Preload.WithSeal = nil }, "window preload-total", "with the seal fitted"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := ExampleSheet()
+			assert.NotContains(t, findingText(s, tt.where), tt.text)
+			tt.change(&s)
+			assert.Contains(t, findingText(s, tt.where), tt.text)
+		})
+	}
 }
 
 func findingText(s Sheet, where string) string {

@@ -154,7 +154,7 @@ func fieldKeys(t reflect.Type) []string {
 // allowedType says in words what may stand at a dotted key.
 func allowedType(key []string) string {
 	t := sheetType(key)
-	if t == nil {
+	if t == nil || len(key) == 0 {
 		return ""
 	}
 	if t.Kind() == reflect.Pointer {
@@ -170,7 +170,13 @@ func allowedType(key []string) string {
 	case reflect.Bool:
 		return "true or false"
 	case reflect.Slice:
-		return "a list in square brackets"
+		switch t.Elem().Kind() {
+		case reflect.Int:
+			return "whole numbers in square brackets, such as [30, 60, 100]"
+		case reflect.String:
+			return `texts in square brackets, such as ["as-found", "final"]`
+		}
+		return "tables, each headed [[" + key[len(key)-1] + "]]"
 	case reflect.Struct:
 		return "a table"
 	}
@@ -188,24 +194,26 @@ func nearest(s string, candidates []string) string {
 	return best
 }
 
-// editDistance counts the single-character changes between a and b
-// (Levenshtein).
+// editDistance counts the single-character changes between a and b, two
+// neighbours that changed places being one (optimal string alignment).
 func editDistance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
+	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range last {
+		last[j] = j
 	}
 	for i := range len(a) {
-		corner := row[0]
 		row[0] = i + 1
 		for j := range len(b) {
-			change := corner
+			change := last[j]
 			if a[i] != b[j] {
 				change++
 			}
-			corner = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+			row[j+1] = min(change, last[j+1]+1, row[j]+1)
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				row[j+1] = min(row[j+1], before[j-1]+1)
+			}
 		}
+		before, last, row = last, row, before
 	}
-	return row[len(b)]
+	return last[len(b)]
 }

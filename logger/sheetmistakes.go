@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"crownlog/analysis"
 )
 
 // A mistakeList collects what cannot be in a sheet.
@@ -115,6 +117,40 @@ func (l *mistakeList) window(i int, w Window, before []Window) {
 		l.add(at("lower"), "lower %v is not below upper %v", *w.Lower, *w.Upper)
 	case w.Floor != nil && w.Upper != nil && *w.Floor >= *w.Upper:
 		l.add(at("floor"), "floor %v is not below upper %v", *w.Floor, *w.Upper)
+	case w.Floor != nil && w.Lower != nil && *w.Floor > *w.Lower:
+		l.add(at("floor"), "floor %v is above lower %v: no position may be below the floor, so it is the lower of the two", *w.Floor, *w.Lower)
+	}
+	l.rule(at, w)
+	l.columns(at, w)
+}
+
+// rule wants the limits without which a rule lets almost anything pass.
+func (l *mistakeList) rule(at func(string) string, w Window) {
+	if w.MaxSpread == nil && (w.Rule == analysis.RuleTightestInside || w.Rule == analysis.RuleAnyInside) {
+		l.add(at("max_spread"), "missing; the rule %q leaves some positions unjudged and needs the manual's limit for the spread", w.Rule)
+	}
+	if w.Floor == nil && w.Rule == analysis.RuleAnyInside {
+		l.add(at("floor"), "missing; the rule %q needs the least backlash that any position may have", w.Rule)
+	}
+}
+
+// columns wants a figure of the manual's other column to have its partner and
+// its unit, or it would be compared with nothing, or with itself.
+func (l *mistakeList) columns(at func(string) string, w Window) {
+	for _, c := range []struct {
+		name      string
+		own, also *float64
+	}{{"lower", w.Lower, w.AlsoLower}, {"upper", w.Upper, w.AlsoUpper}} {
+		if c.also == nil {
+			continue
+		}
+		if c.own == nil {
+			l.add(at("also_"+c.name), "there is no %s to compare it with", c.name)
+		}
+		if w.AlsoUnit == "" {
+			l.add(at("also_unit"), "missing; write the unit of also_%s", c.name)
+			return
+		}
 	}
 }
 
@@ -139,6 +175,9 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 		l.add(at("also_unit"), "%v", err)
 	}
 	l.number(at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
+	if b.AlsoTarget > 0 && b.AlsoUnit == "" {
+		l.add(at("also_unit"), "missing; write the unit of also_target")
+	}
 	l.number(at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 10")
 	for _, p := range b.PassesPct {
 		l.whole(at("passes_pct"), p, 1, 100, "per cent of the target, 1 to 100")

@@ -109,6 +109,8 @@ func hintFor(err error) string {
 		return "the disk is full: what was stored before is safe, free some space and go on"
 	case errors.As(err, &damage):
 		return "nothing was changed; keep a copy of the folder before mending that line"
+	case errors.Is(err, logger.ErrNewerSchema):
+		return "open it with the crownlog that wrote it, or a newer one"
 	case errors.Is(err, fs.ErrNotExist):
 		return "check the path"
 	case errors.Is(err, fs.ErrPermission):

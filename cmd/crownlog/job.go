@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"crownlog/device"
 	"crownlog/logger"
 )
 
@@ -300,7 +301,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 		return err
 	}
 	v := checkView{Path: path, Findings: []findingView{}}
-	for _, f := range sheet.Check() {
+	for _, f := range append(sheet.Check(), profileFindings(sheet)...) {
 		v.Findings = append(v.Findings, findingView(f))
 	}
 	if c.JSON {
@@ -311,6 +312,17 @@ func (c *jobCheckCmd) Run(con *console) error {
 	}
 	if len(v.Findings) == 0 {
 		fmt.Fprintln(con.out, path+": nothing to remark")
+	}
+	return nil
+}
+
+// profileFindings doubts a gauge profile that this computer does not have.
+func profileFindings(s logger.Sheet) []logger.Finding {
+	if s.Gauge.Profile == "" {
+		return nil
+	}
+	if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
+		return []logger.Finding{{Severity: logger.Warning, Where: "gauge", Text: err.Error()}}
 	}
 	return nil
 }
