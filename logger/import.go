@@ -21,14 +21,14 @@ import (
 type Mapping struct {
 	Time, Value, Unit, AngleDeg, TemperatureC string
 	DefaultUnit                               string  // of rows that name none
-	Interval                                  float64 // seconds between rows of a file without time; 0: 0.1
+	Interval                                  float64 // seconds between rows of a file without time; 0: none, see NeedTime
 	DecimalComma                              bool    // in a file whose columns are separated by commas, its numbers quoted
 }
 
 // A Row is one reading of an imported file.
 type Row struct {
 	Line         int
-	T            float64 // seconds: as in the file, or from the first row where it has dates
+	T            float64 // seconds: as in the file, or from the first row where it has dates; 0: see NeedTime
 	Value        float64 // as in the file, in Unit
 	Unit         string
 	AngleDeg     float64 // NaN: none
@@ -40,7 +40,18 @@ type ImportError struct {
 	File         string
 	Line, Column int // 1-based; 0: the file as a whole
 	Text         string
+	Wants        Want // what in Mapping would help; "": nothing
 }
+
+// A Want is a member of Mapping that would let a file be read.
+type Want string
+
+// The members that an ImportError can ask for.
+const (
+	WantTime         Want = "time"
+	WantValue        Want = "value"
+	WantDecimalComma Want = "decimal-comma"
+)
 
 func (e *ImportError) Error() string {
 	if e.Line == 0 {
@@ -64,8 +75,10 @@ type Importer struct {
 	width                                int
 	value, time, unit, angle, celsius    int // columns, -1: none
 	decimalComma                         bool
+	head                                 string // the columns, to be told
 	clock                                rowClock
-	line, rows                           int
+	skipped                              int // lines before the header
+	events, rows                         int
 	hasTime, hasAngle, hasTemperatureCol bool
 }
 
@@ -82,7 +95,7 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 	if err != nil {
 		return nil, err
 	}
-	im.line = skipped
+	im.skipped = skipped
 	im.csv = csv.NewReader(br)
 	im.csv.Comma, im.csv.ReuseRecord = comma, true
 	im.csv.TrimLeadingSpace = comma != '\t'
@@ -106,6 +119,9 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 	if len(bytes.TrimSpace(start)) == 0 {
 		return 0, 0, &ImportError{File: im.name, Text: "the file is empty"}
 	}
+	if bytes.IndexByte(start, '\n') < 0 && bytes.IndexByte(bytes.TrimSpace(start), '\r') >= 0 {
+		return 0, 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
+	}
 	first, _, _ := bytes.Cut(start, []byte("\n"))
 	if said, ok := bytes.CutPrefix(bytes.TrimSpace(first), []byte("sep=")); ok && len(said) == 1 {
 		br.Discard(len(first) + 1)
@@ -122,7 +138,7 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 
 // header finds the columns.
 func (im *Importer) header(head []string) error {
-	im.width = len(head)
+	im.width, im.head = len(head), cutLong(strings.Join(head, ", "))
 	find := func(named, usual string) (int, error) {
 		want := orElse(named, usual)
 		at := -1
@@ -136,7 +152,11 @@ func (im *Importer) header(head []string) error {
 			at = i
 		}
 		if at < 0 && (named != "" || usual == "value") {
-			return -1, im.fail(0, "no column %q; the columns are %s", want, strings.Join(head, ", "))
+			e := im.fail(0, "no column %q; the columns are %s", want, im.head)
+			if named == "" {
+				e.Wants = WantValue
+			}
+			return -1, e
 		}
 		return at, nil
 	}
@@ -164,6 +184,16 @@ func (im *Importer) HasAngle() bool { return im.hasAngle }
 // HasTemperature reports whether the file has a column of temperatures.
 func (im *Importer) HasTemperature() bool { return im.hasTemperatureCol }
 
+// NeedTime is an error when the file neither has a time column nor was given an
+// interval, so that its rows have places in order but no times.
+func (im *Importer) NeedTime() error {
+	if im.hasTime || im.m.Interval > 0 {
+		return nil
+	}
+	return &ImportError{File: im.name, Line: 1 + im.skipped, Column: 1, Wants: WantTime,
+		Text: fmt.Sprintf("no column \"time\"; the columns are %s", im.head)}
+}
+
 // Close lets go of the file's reader. It is needed only when the rows were not
 // read to their end.
 func (im *Importer) Close() { im.stop() }
@@ -186,7 +216,7 @@ func (im *Importer) Next() (Row, error) {
 	}
 	row := Row{AngleDeg: math.NaN(), TemperatureC: math.NaN(), Unit: im.m.DefaultUnit}
 	row.Line, _ = im.csv.FieldPos(0)
-	row.Line += im.line
+	row.Line += im.skipped
 	if row.Value, err = im.number(record, im.value, "value"); err != nil {
 		return Row{}, err
 	}
@@ -202,6 +232,9 @@ func (im *Importer) Next() (Row, error) {
 	}
 	if im.unit >= 0 {
 		row.Unit = orElse(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
+		if cut := cutLong(row.Unit); cut != row.Unit {
+			return Row{}, im.fail(im.unit, "%q is no unit", cut)
+		}
 	}
 	if row.T, err = im.seconds(record); err != nil {
 		return Row{}, err
@@ -223,16 +256,18 @@ func (im *Importer) nextReading() (Row, error) {
 		if err != nil {
 			return Row{}, err
 		}
+		im.events++
+		line := im.events + 1 // each event has one line, after the header
 		if ev.Kind != device.EventReading {
 			continue
 		}
 		im.rows++
 		t, err := im.clock.date(ev.Time)
 		if err != nil {
-			return Row{}, &ImportError{File: im.name, Text: err.Error()}
+			return Row{}, &ImportError{File: im.name, Line: line, Column: 1, Text: err.Error()}
 		}
 		return Row{
-			Line: im.rows + 1, T: t, Value: ev.Reading.Value, Unit: orElse(ev.Reading.Unit, im.m.DefaultUnit),
+			Line: line, T: t, Value: ev.Reading.Value, Unit: orElse(ev.Reading.Unit, im.m.DefaultUnit),
 			AngleDeg: math.NaN(), TemperatureC: math.NaN(),
 		}, nil
 	}
@@ -241,18 +276,18 @@ func (im *Importer) nextReading() (Row, error) {
 func (im *Importer) number(record []string, column int, what string) (float64, error) {
 	v, err := importNumber(record[column], im.decimalComma)
 	if err != nil {
-		return 0, im.fail(column, "%s %v", what, err)
+		e := im.fail(column, "%s %v", what, err)
+		if _, comma := importNumber(record[column], true); comma == nil {
+			e.Wants = WantDecimalComma
+		}
+		return 0, e
 	}
 	return v, nil
 }
 
 func (im *Importer) seconds(record []string) (float64, error) {
 	if im.time < 0 {
-		interval := im.m.Interval
-		if interval <= 0 {
-			interval = 0.1
-		}
-		return float64(im.rows) * interval, nil
+		return float64(im.rows) * im.m.Interval, nil
 	}
 	t, err := im.clock.read(record[im.time], im.decimalComma)
 	if err != nil {
@@ -262,9 +297,9 @@ func (im *Importer) seconds(record []string) (float64, error) {
 }
 
 // fail places an error at a column of the record read last.
-func (im *Importer) fail(column int, format string, args ...any) error {
+func (im *Importer) fail(column int, format string, args ...any) *ImportError {
 	line, at := im.csv.FieldPos(column)
-	return &ImportError{File: im.name, Line: line + im.line, Column: at, Text: fmt.Sprintf(format, args...)}
+	return &ImportError{File: im.name, Line: line + im.skipped, Column: at, Text: fmt.Sprintf(format, args...)}
 }
 
 // readError places an error of the CSV reader.
@@ -273,7 +308,7 @@ func (im *Importer) readError(err error) error {
 	if !errors.As(err, &parse) {
 		return fmt.Errorf("read %s: %w", im.name, err)
 	}
-	e := &ImportError{File: im.name, Line: parse.Line + im.line, Column: parse.Column, Text: parse.Err.Error()}
+	e := &ImportError{File: im.name, Line: parse.Line + im.skipped, Column: parse.Column, Text: parse.Err.Error()}
 	if errors.Is(err, csv.ErrFieldCount) {
 		e.Text = fmt.Sprintf("this row has not the %d columns of the header", im.width)
 		if !im.decimalComma {

@@ -45,7 +45,7 @@ func TestImport(t *testing.T) {
 		m          Mapping
 		want       []Row
 	}{
-		{"value alone", "value\n0.1\n0.2\n", Mapping{}, []Row{{2, 0, 0.1, "", nan, nan}, {3, 0.1, 0.2, "", nan, nan}}},
+		{"value alone", "value\n0.1\n0.2\n", Mapping{}, []Row{{2, 0, 0.1, "", nan, nan}, {3, 0, 0.2, "", nan, nan}}},
 		{"interval", "value\n1\n2\n", Mapping{Interval: 0.5, DefaultUnit: "in"}, []Row{{2, 0, 1, "in", nan, nan}, {3, 0.5, 2, "in", nan, nan}}},
 		{"seconds as they are", "time,value,unit\n3.5,1,mm\n3.75,2,mm\n", Mapping{}, []Row{{2, 3.5, 1, "mm", nan, nan}, {3, 3.75, 2, "mm", nan, nan}}},
 		{"dates from the first", "time,value\n2026-01-01T10:00:00Z,1\n2026-01-01T11:00:00.25+01:00,2\n", Mapping{}, []Row{{2, 0, 1, "", nan, nan}, {3, 0.25, 2, "", nan, nan}}},
@@ -94,6 +94,8 @@ func TestImportErrors(t *testing.T) {
 		{"time goes back", "time,value\n1,1\n0.5,2\n", Mapping{}, `x.csv:3:1: time "0.5" goes back`},
 		{"time of two kinds", "time,value\n1,1\n2026-01-01T10:00:00Z,2\n", Mapping{}, `x.csv:3:1: time "2026-01-01T10:00:00Z" is a date where the rows before have seconds`},
 		{"no time", "time,value\nnoon,1\n", Mapping{}, `x.csv:2:1: time "noon" is neither seconds nor an RFC 3339 date`},
+		{"CR alone", "time,value\r0,1\r1,2\r", Mapping{}, "x.csv: the line ends are CR alone: save it with LF or CR LF"},
+		{"long unit", "value,unit\n1," + strings.Repeat("m", 5000) + "\n", Mapping{}, `mmm…" is no unit`},
 		{"UTF-16", "\xff\xfev\x00", Mapping{}, "x.csv: the text is UTF-16: save it as CSV UTF-8"},
 	}
 	for _, tt := range tests {
@@ -103,6 +105,7 @@ func TestImportErrors(t *testing.T) {
 			assert.Nil(t, rows)
 			var ie *ImportError
 			assert.ErrorAs(t, err, &ie)
+			assert.Less(t, len(err.Error()), 200)
 		})
 	}
 }
@@ -130,6 +133,83 @@ func TestImportReadingsFile(t *testing.T) {
 	var damage *DamageError
 	require.ErrorAs(t, err, &damage)
 	assert.Equal(t, 2, damage.Line)
+}
+
+// TestImportSaysWhatWouldHelp: a file is not read on a guess.
+func TestImportSaysWhatWouldHelp(t *testing.T) {
+	for _, tt := range []struct {
+		name, text string
+		m          Mapping
+		want       Want
+	}{
+		{"another name for the time", "Time [s],value\n0,1\n", Mapping{}, WantTime},
+		{"no time at all", "value\n1\n", Mapping{}, WantTime},
+		{"an interval", "value\n1\n", Mapping{Interval: 0.1}, ""},
+		{"times", "time,value\n0,1\n", Mapping{}, ""},
+		{"another name for the value", "time,reading\n0,1\n", Mapping{}, WantValue},
+		{"a named value that is not there", "time,reading\n0,1\n", Mapping{Value: "x"}, ""},
+		{"a quoted decimal comma", "time,value\n0,\"1,5\"\n", Mapping{}, WantDecimalComma},
+		{"no number", "time,value\n0,x\n", Mapping{}, ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			im, err := NewImporter("x.csv", strings.NewReader(tt.text), tt.m)
+			if err == nil {
+				err = im.NeedTime()
+			}
+			if err == nil {
+				_, err = im.Next()
+			}
+			var ie *ImportError
+			if errors.As(err, &ie) {
+				assert.Equal(t, tt.want, ie.Wants)
+			} else {
+				assert.Empty(t, tt.want)
+			}
+		})
+	}
+}
+
+// TestImportOfResavedReadings: an editor or a spreadsheet has been at them, so
+// that the check values prove nothing.
+func TestImportOfResavedReadings(t *testing.T) {
+	at := testTime
+	line := string(appendReading(nil, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+		Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: 1, Unit: "mm"}}))
+	sound := readingsHeader + lineEnd + line
+	rows, err := importAll("r.csv", sound, Mapping{})
+	require.NoError(t, err)
+	require.Len(t, rows, 1)
+	for name, text := range map[string]string{
+		"LF ends":         strings.ReplaceAll(sound, "\r\n", "\n"),
+		"CR ends":         strings.ReplaceAll(sound, "\r\n", "\r"),
+		"byte order mark": "\uFEFF" + sound,
+		"mark and LF":     "\uFEFF" + strings.ReplaceAll(sound, "\r\n", "\n"),
+		"semicolons":      strings.ReplaceAll(sound, ",", ";"),
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := importAll("r.csv", text, Mapping{})
+			var damage *DamageError
+			require.ErrorAs(t, err, &damage)
+		})
+	}
+}
+
+// TestImportOfReadingsNamesTheLine: gaps have lines of their own.
+func TestImportOfReadingsNamesTheLine(t *testing.T) {
+	var text []byte
+	text = append(text, readingsHeader+lineEnd...)
+	for i, s := range []float64{0, 1, 0.5} {
+		at := testTime.Add(time.Duration(s * float64(time.Second)))
+		if i == 1 {
+			text = appendReading(text, device.Event{Kind: device.EventSilent, Time: at, Gauge: "g"})
+		}
+		text = appendReading(text, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+			Reading: device.Reading{Time: at, Value: 1, Unit: "mm"}})
+	}
+	rows, err := importAll("r.csv", string(text), Mapping{})
+	assert.Nil(t, rows)
+	require.ErrorContains(t, err, "r.csv:5:1: time ")
+	assert.ErrorContains(t, err, "goes back: was the clock set back meanwhile?")
 }
 
 // An endless reader makes n rows without holding them.

@@ -20,11 +20,11 @@ func importNumber(text string, decimalComma bool) (float64, error) {
 		s = strings.Replace(s, ",", ".", 1)
 	}
 	if !onlyDecimal(s) {
-		return 0, fmt.Errorf("%q is not a finite number", text)
+		return 0, fmt.Errorf("%q is not a finite number", cutLong(text))
 	}
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, fmt.Errorf("%q is not a finite number", text)
+		return 0, fmt.Errorf("%q is not a finite number", cutLong(text))
 	}
 	return v, nil
 }
@@ -55,16 +55,16 @@ func (c *rowClock) read(text string, decimalComma bool) (float64, error) {
 	s := strings.TrimSpace(text)
 	if v, err := importNumber(s, decimalComma); err == nil {
 		if c.started && c.dates {
-			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", text)
+			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", cutLong(text))
 		}
 		return c.forward(v, text)
 	}
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
-		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", text)
+		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", cutLong(text))
 	}
 	if c.started && !c.dates {
-		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", text)
+		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", cutLong(text))
 	}
 	return c.date(t)
 }
@@ -79,7 +79,7 @@ func (c *rowClock) date(t time.Time) (float64, error) {
 
 func (c *rowClock) forward(v float64, text string) (float64, error) {
 	if c.started && v < c.last {
-		return 0, fmt.Errorf("time %q goes back", text)
+		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", cutLong(text))
 	}
 	c.started, c.last = true, v
 	return v, nil

@@ -2,6 +2,7 @@ package logger
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -150,8 +151,14 @@ func readings(path string, r io.Reader) iter.Seq2[device.Event, error] {
 	}
 }
 
-// isReadings reports whether r begins as a readings file of a job folder does.
+// isReadings reports whether r begins as a readings file of a job folder does,
+// also where another program has saved it with a byte order mark, other line
+// ends or semicolons: then its check values do not hold any more, and reading
+// it as a readings file says so. Read as any CSV they would not be looked at.
 func isReadings(r *bufio.Reader) bool {
-	head, _ := r.Peek(len(readingsHeader) + len(lineEnd))
-	return string(head) == readingsHeader+lineEnd
+	head, _ := r.Peek(len("\uFEFF") + len(readingsHeader) + 2)
+	head = bytes.TrimPrefix(head, []byte("\uFEFF"))
+	head = bytes.ReplaceAll(head, []byte(";"), []byte(","))
+	rest, ok := bytes.CutPrefix(head, []byte(readingsHeader))
+	return ok && (len(rest) == 0 || rest[0] == '\r' || rest[0] == '\n')
 }

@@ -98,9 +98,12 @@ func hintFor(err error) string {
 	var parse *kong.ParseError
 	var port *device.PortError
 	var damage *logger.DamageError
+	var imported *logger.ImportError
 	switch {
 	case errors.As(err, &h):
 		return h.hint
+	case errors.As(err, &imported):
+		return importHint(imported.Wants)
 	case errors.As(err, &parse):
 		return "see crownlog --help"
 	case errors.As(err, &port):
@@ -115,6 +118,19 @@ func hintFor(err error) string {
 		return "check the path"
 	case errors.Is(err, fs.ErrPermission):
 		return "this user may not open it"
+	}
+	return ""
+}
+
+// importHint names the flag that lets a file be read.
+func importHint(w logger.Want) string {
+	switch w {
+	case logger.WantTime:
+		return "name it with --time-column, or give the seconds between rows with --interval"
+	case logger.WantValue:
+		return "name it with --value-column"
+	case logger.WantDecimalComma:
+		return "give --decimal-comma where that is a decimal comma"
 	}
 	return ""
 }

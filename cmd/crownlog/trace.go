@@ -20,7 +20,7 @@ type traceFlags struct {
 	UnitColumn        string  `help:"Name of the unit column." placeholder:"NAME"`
 	AngleColumn       string  `help:"Name of the angle column." placeholder:"NAME"`
 	TemperatureColumn string  `help:"Name of the temperature column." placeholder:"NAME"`
-	Interval          float64 `help:"Seconds between rows of a file without times; 0: 0.1."`
+	Interval          float64 `help:"Seconds between the rows of a file without times."`
 	DecimalComma      bool    `help:"Quoted numbers with a decimal comma in a comma-separated file."`
 }
 
