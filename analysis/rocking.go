@@ -21,6 +21,7 @@ type Rocking struct {
 	shift    float64 // added to T so that time never runs back
 	t, x, d  float64 // last time, value and first difference
 	interval float64 // s between readings with different times, smoothed
+	packets  bool    // several readings had the same time, as a USB bridge delivers them
 	first    float64
 
 	grid  grid
@@ -117,6 +118,8 @@ func (r *Rocking) Add(s Sample) []RockEvent {
 		r.back++
 		r.shift += -dt
 		t, dt = r.t, 0
+	} else if dt == 0 {
+		r.packets = true
 	}
 	r.n++
 	gap := dt > 0 && r.tick(dt)
@@ -153,7 +156,8 @@ func (r *Rocking) learn(t, x, d, dt float64, gap bool) (d2 float64) {
 }
 
 // gather puts the reading into the open block or begins another. A block of a
-// slow gauge is one reading and is handed on at once.
+// slow gauge is one reading and is handed on at once, unless more with the same
+// time may follow.
 func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
@@ -167,7 +171,9 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	}
 	r.cur = newBlock(t, x, d, d2, gap)
 	if r.interval > blockSpan {
-		r.flush()
+		if !r.packets || r.interval > slowGauge {
+			r.flush()
+		}
 		if r.resting && r.rest.used > 1 && !gap {
 			r.hush.add(d)
 		}
