@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // fill measures a feature by typed values.
@@ -153,4 +155,32 @@ func TestStagesOfTheSheet(t *testing.T) {
 			assert.False(t, h.Blocking, "%s cannot hold a job without its stage", h.Name)
 		}
 	}
+}
+
+func TestStepThatIsOutsideStaysOpen(t *testing.T) {
+	store := &memoryStore{}
+	step := func(stage, name string) Step {
+		for _, s := range (Job{Sheet: ExampleSheet(), Captures: store.captures}).Steps() {
+			if s.Stage == stage && s.Feature == name {
+				return s
+			}
+		}
+		t.Fatalf("no step %s %s", stage, name)
+		return Step{}
+	}
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.30))
+	found := step(StageAsFound, FeatureBacklash)
+	assert.Equal(t, analysis.Outside, found.Verdict)
+	assert.False(t, found.Open(), "how it was found needs no mending")
+
+	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.2 * float64(i%2) })
+	face := step(StageBench, FeatureRunoutBackFace)
+	assert.True(t, face.Done)
+	assert.Equal(t, analysis.Outside, face.Verdict)
+	assert.True(t, face.Open())
+
+	fill(t, store, StageFinal, FeatureBacklash, steady(0.165))
+	assert.False(t, step(StageFinal, FeatureBacklash).Open())
+	next, ok := Job{Sheet: ExampleSheet(), Captures: store.captures}.Next()
+	assert.True(t, ok && !next.Done, "a step before it comes first")
 }

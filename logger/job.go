@@ -2,6 +2,8 @@ package logger
 
 import (
 	"slices"
+
+	"crownlog/analysis"
 )
 
 // A Job is a job sheet with what has been captured.
@@ -13,13 +15,14 @@ type Job struct {
 // A Step is one feature in one stage of the job.
 type Step struct {
 	Stage, Feature string
-	Title          string // "crown wheel bolts, bench"
-	Done           bool
-	Optional       bool        // the job can be closed without it
-	Measured       int         // captures that stand
-	Positions      int         // captures it takes
-	Caution        string      // shown at the step where it matters
-	Hold           []HoldPoint // what blocks it
+	Title          string           // "crown wheel bolts, bench"
+	Done           bool             // measured at all its positions
+	Verdict        analysis.Verdict // once it is done
+	Optional       bool             // the job can be closed without it
+	Measured       int              // captures that stand
+	Positions      int              // captures it takes
+	Caution        string           // shown at the step where it matters
+	Hold           []HoldPoint      // what blocks it
 }
 
 // stageSteps is the trade order of features in each stage.
@@ -62,7 +65,9 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
 		Measured: j.measured(stage, name), Positions: j.needed(name), Caution: cautions[name],
 	}
-	s.Done = s.Measured >= s.Positions
+	if s.Done = s.Measured >= s.Positions; s.Done {
+		s.Verdict = JudgeRound(j.Sheet, j.Captures, stage, name).Verdict
+	}
 	s.Optional = name != FeatureBacklash && !j.specified(name)
 	if stage == StageAsFound && name != FeatureBacklash {
 		s.Optional = true
@@ -79,11 +84,18 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	return s
 }
 
-// Next is the first step in trade order that is neither done nor optional,
-// false when none is left.
+// Open reports whether there is still something to do: measure it or, where it
+// is outside its window, mend it and measure again. How the axle was found
+// needs no mending.
+func (s Step) Open() bool {
+	return !s.Done || s.Verdict == analysis.Outside && s.Stage != StageAsFound
+}
+
+// Next is the first step in trade order that is open and not optional, or
+// measured and outside; false when none is left.
 func (j Job) Next() (Step, bool) {
 	for _, s := range j.Steps() {
-		if !s.Done && !s.Optional {
+		if s.Open() && (s.Done || !s.Optional) {
 			return s, true
 		}
 	}

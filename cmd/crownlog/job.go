@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"crownlog/analysis"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -185,6 +186,7 @@ type stepView struct {
 	Feature   string `json:"feature"`
 	Title     string `json:"title"`
 	Done      bool   `json:"done"`
+	Verdict   string `json:"verdict"` // once it is done
 	Optional  bool   `json:"optional"`
 	Measured  int    `json:"measured"`
 	Positions int    `json:"positions"`
@@ -234,7 +236,7 @@ func newJobView(snap *logger.Snapshot) jobView {
 
 func newStepView(s logger.Step) stepView {
 	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
-		Optional: s.Optional, Measured: s.Measured, Positions: s.Positions}
+		Verdict: verdictWord(s.Verdict), Optional: s.Optional, Measured: s.Measured, Positions: s.Positions}
 }
 
 func printJob(con *console, v jobView) {
@@ -247,6 +249,10 @@ func printJob(con *console, v jobView) {
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
+		case s.Verdict == string(analysis.Outside):
+			state = "OUTSIDE"
+		case s.Verdict == string(analysis.TooClose):
+			state = "too close to call"
 		case s.Done:
 			state = "done"
 		case s.Measured > 0:

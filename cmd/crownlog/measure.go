@@ -68,9 +68,9 @@ func (c *measureCmd) choose(folder *logger.Folder) error {
 	}
 	steps := logger.Job{Sheet: sheet, Captures: folder.Captures()}.Steps()
 	open := func(s logger.Step) bool {
-		return !s.Done && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
+		return s.Open() && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
 	}
-	i := slices.IndexFunc(steps, func(s logger.Step) bool { return open(s) && !s.Optional })
+	i := slices.IndexFunc(steps, func(s logger.Step) bool { return open(s) && (s.Done || !s.Optional) })
 	if i < 0 {
 		i = slices.IndexFunc(steps, open)
 	}

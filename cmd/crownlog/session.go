@@ -31,24 +31,21 @@ type openRound struct {
 // Close ends the round and its readings.
 func (r openRound) Close() error { return errors.Join(r.Round.Close(), r.readings.Close()) }
 
-// open starts the round of a feature. Only the first of a session is measured
-// again or overrides because the command line says so.
-func (s *session) open(stage, feature string, first bool, listen func(logger.Event)) (openRound, error) {
+// open starts the round of a feature. Only the first of a session overrides
+// because the command line says so.
+func (s *session) open(at dashboard.Turn, override string, listen func(logger.Event)) (openRound, error) {
 	sheet := s.folder.Sheet()
 	config := logger.RoundConfig{
-		Sheet: sheet, Stage: stage, Feature: feature, Store: s.folder, Gauge: s.cmd.label(sheet),
-		HandsOff: s.cmd.HandsOff, Continuous: s.cmd.Continuous, Listen: listen,
+		Sheet: sheet, Stage: at.Stage, Feature: at.Feature, Store: s.folder, Gauge: s.cmd.label(sheet),
+		HandsOff: s.cmd.HandsOff, Continuous: s.cmd.Continuous, Again: at.Again, Override: override, Listen: listen,
 	}
-	if first {
-		config.Again, config.Override = s.cmd.Again, s.cmd.Override
-	}
-	chosen := gaugesFor(s.plugs, feature)
+	chosen := gaugesFor(s.plugs, at.Feature)
 	if len(chosen) > 0 {
 		config.Unit, config.Gauge = chosen[0].profile.Unit, chosen[0].label
-		config.Resolution = chosen[0].resolutionFor(feature)
+		config.Resolution = chosen[0].resolutionFor(at.Feature)
 	}
 	config.Keyed = len(chosen) == 0
-	readings := &readingsFile{folder: s.folder, stage: stage, feature: feature}
+	readings := &readingsFile{folder: s.folder, stage: at.Stage, feature: at.Feature}
 	config.Readings = readings
 	round, err := logger.NewRound(config)
 	if err != nil {
@@ -123,9 +120,9 @@ func (s *session) onDashboard(ctx context.Context) error {
 // rounds goes from round to round, as the user asks. The outcomes are those of
 // rounds in which something stands.
 func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outcome, err error) {
-	stage, feature := s.cmd.Stage, s.cmd.Feature
-	for first := true; ; first = false {
-		round, err := s.open(stage, feature, first, nil)
+	at, override := s.first(), s.cmd.Override
+	for {
+		round, err := s.open(at, override, nil)
 		if err != nil {
 			return ends, err
 		}
@@ -136,27 +133,33 @@ func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outco
 		if err = errors.Join(err, round.Close()); err != nil || out.turn == nil {
 			return ends, err
 		}
-		if stage, feature, err = s.follow(*out.turn, stage, feature); err != nil {
+		if at, err = s.follow(*out.turn, at); err != nil {
 			return ends, err
 		}
+		override = ""
 	}
 }
 
-// follow records the move the user reports and says what is measured next.
-func (s *session) follow(turn dashboard.Turn, stage, feature string) (nextStage, nextFeature string, err error) {
+// first is where the command line begins.
+func (s *session) first() dashboard.Turn {
+	return dashboard.Turn{Stage: s.cmd.Stage, Feature: s.cmd.Feature, Again: s.cmd.Again}
+}
+
+// follow records the move the user reports, and says what is measured next.
+func (s *session) follow(turn, at dashboard.Turn) (dashboard.Turn, error) {
+	at.Again = false
 	if turn.Moved != 0 {
-		unit := moveUnit(s.folder.Sheet())
-		_, err := logger.RecordMove(s.folder, stage, turn.Moved, unit, "", time.Now())
-		return stage, feature, err
+		_, err := logger.RecordMove(s.folder, at.Stage, turn.Moved, moveUnit(s.folder.Sheet()), "", time.Now())
+		return at, err
 	}
 	if turn.Feature != "" {
-		return turn.Stage, turn.Feature, nil
+		return turn, nil
 	}
 	step, ok := logger.Job{Sheet: s.folder.Sheet(), Captures: s.folder.Captures()}.Next()
 	if !ok {
-		return stage, feature, nil
+		return at, nil
 	}
-	return step.Stage, step.Feature, nil
+	return dashboard.Turn{Stage: step.Stage, Feature: step.Feature}, nil
 }
 
 // moveUnit is what adjuster moves are counted in.
@@ -193,7 +196,7 @@ func (s *session) patterns() *dashboard.PatternEntry {
 // inPlainLines measures one round. Its gauges alone are opened.
 func (s *session) inPlainLines(ctx context.Context) error {
 	con := s.con
-	round, err := s.open(s.cmd.Stage, s.cmd.Feature, true, plainListener(con, s.cmd.JSON))
+	round, err := s.open(s.first(), s.cmd.Override, plainListener(con, s.cmd.JSON))
 	if err != nil {
 		return err
 	}

@@ -34,6 +34,7 @@ type Source struct {
 // A Turn is where the user wants the job to go on.
 type Turn struct {
 	Stage, Feature string  // "": what the job needs next
+	Again          bool    // measure it anew
 	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 

@@ -3,6 +3,7 @@ package dashboard
 import (
 	"fmt"
 
+	"crownlog/analysis"
 	"crownlog/logger"
 )
 
@@ -16,10 +17,10 @@ type JobView struct {
 	Moves    []logger.MoveResult // adjuster moves with what they were expected to do
 }
 
-// next is the index of the first required step not done, -1 if none is left.
+// next is the index of the first step that needs something, -1 if none does.
 func (j JobView) next() int {
 	for i, s := range j.Steps {
-		if !s.Done && !s.Optional {
+		if s.Open() && (s.Done || !s.Optional) {
 			return i
 		}
 	}
@@ -120,6 +121,8 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		}
 		mark, k := "○", inkPlain
 		switch {
+		case s.Done && s.Verdict != analysis.Inside && s.Verdict != analysis.NotDecided:
+			mark, k = string(verdictMark(s.Verdict)), verdictInk(s.Verdict)
 		case s.Done:
 			mark, k = "✓", inkInside
 		case len(s.Hold) > 0:
@@ -154,6 +157,10 @@ func stepText(s logger.Step, next bool) string {
 		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
 	}
 	switch {
+	case s.Verdict == analysis.Outside:
+		text += " OUTSIDE"
+	case s.Verdict == analysis.TooClose:
+		text += " too close to call"
 	case s.Done:
 		text += " done"
 	case len(s.Hold) > 0:

@@ -21,7 +21,8 @@ var roundKeys = []keyHint{
 // doneKeys are those of a finished round that the job goes on from.
 var doneKeys = []keyHint{
 	{"n", "next step", ""},
-	{"m", "moved the adjusters", ""},
+	{"m", "adjusters moved", ""},
+	{"a", "again", ""},
 	{"b", "back", ""},
 	{"u", "undo", ""},
 	{"j", "job", ""},
@@ -33,7 +34,7 @@ var doneKeys = []keyHint{
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
 	{"o", "override", "go past what the round blocks, with a typed reason"},
-	{"m", "moved", "after a round: record how far the adjusters were moved"},
+	{"m, a", "moved", "after a round: the adjusters were moved; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 

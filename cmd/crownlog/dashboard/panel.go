@@ -128,6 +128,9 @@ func onward(job JobView, v logger.View) string {
 		return "Nothing is left to measure. Press q, then export the job for its report."
 	}
 	next := job.Steps[i]
+	if isOf(next, v) {
+		return "Put it right, then press n to measure it again; j to choose another step."
+	}
 	title := logger.FeatureTitle(next.Feature) + ", " + next.Stage
 	if len(next.Hold) > 0 {
 		return "Press n for " + title + ", which is on hold: j shows why."
@@ -186,6 +189,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
 	case p.src.Command != nil && e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
+	case p.finished() && e.Rune() == 'a':
+		p.src.GoOn(p.again())
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
@@ -202,13 +207,27 @@ func (p *panel) roundKey(e *tcell.EventKey) {
 	switch {
 	case !ok || p.src.Command == nil:
 	case cmd == logger.CmdNext && p.finished():
-		if p.src.Job().next() >= 0 {
-			p.src.GoOn(Turn{})
-		}
+		p.goOn()
 	default:
 		p.src.Command(cmd)
 	}
 }
+
+// goOn goes to the next step, which is this one again where it is outside.
+func (p *panel) goOn() {
+	job := p.src.Job()
+	i := job.next()
+	switch {
+	case i < 0:
+	case isOf(job.Steps[i], p.view):
+		p.src.GoOn(p.again())
+	default:
+		p.src.GoOn(Turn{})
+	}
+}
+
+// again is the same round measured anew.
+func (p *panel) again() Turn { return Turn{Stage: p.view.Stage, Feature: p.view.Feature, Again: true} }
 
 // useTyped does what the typed line asks, and closes it.
 func (p *panel) useTyped() {
@@ -235,6 +254,9 @@ func (p *panel) useTyped() {
 	}
 	p.typed = typedLine{}
 }
+
+// isOf reports whether a round measures a step.
+func isOf(s logger.Step, v logger.View) bool { return s.Stage == v.Stage && s.Feature == v.Feature }
 
 // advisedMove is a move as it is typed.
 func advisedMove(a analysis.Advice) string {
