@@ -173,7 +173,7 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	assert.Equal(t, analysis.Outside, found.Verdict)
 	assert.False(t, found.Open(), "how it was found needs no mending")
 
-	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.2 * float64(i%2) })
+	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
 	face := step(StageBench, FeatureRunoutBackFace)
 	assert.True(t, face.Done)
 	assert.Equal(t, analysis.Outside, face.Verdict)
