@@ -65,7 +65,9 @@ func IdentifyBytes(b []byte, heard time.Duration) []Proposal {
 	var found []ranked
 	for _, c := range list {
 		if p, ok := CheckProfile(c.profile, b, heard); ok {
-			p.Notes = append(p.Notes, unseen[p.Profile.Frame]...)
+			if p.Profile.Unit == "" {
+				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
+			}
 			found = append(found, ranked{p, p.Clean * c.worth})
 		}
 	}
@@ -77,10 +79,12 @@ func IdentifyBytes(b []byte, heard time.Duration) []Proposal {
 	return out
 }
 
-// unseen says what frames of a kind do not show.
-var unseen = map[string][]string{
-	FramePacked: {"the decimal point and the unit cannot be seen in such frames: set decimals and unit by the display"},
-	FrameModbus: {"the unit cannot be seen in such frames: set it by the display"},
+// unseen says what frames of a kind do not show where they name no unit.
+var unseen = map[string]string{
+	FrameText:   "no unit was sent: set unit by the display, or nothing can be measured with this profile",
+	FrameSCPI:   "no unit was sent: set unit by the display, or nothing can be measured with this profile",
+	FramePacked: "the decimal point and the unit cannot be seen in such frames: set decimals and unit by the display",
+	FrameModbus: "the unit cannot be seen in such frames: set it by the display",
 }
 
 // CheckProfile decodes captured bytes with the profile and reports what came

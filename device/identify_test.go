@@ -262,6 +262,9 @@ func TestIdentifyCannotTell(t *testing.T) {
 		"one endless line":       bytes.Repeat([]byte("0"), 4000),
 		"line ends only":         bytes.Repeat([]byte("\r\n"), 500),
 		"NULs with a rare digit": append(make([]byte, 2000), append([]byte("1\r\n"), make([]byte, 2000)...)...),
+		"an error code":          bytes.Repeat([]byte("Err 02\r\n"), 100),
+		"error codes":            bytes.Repeat([]byte("Err 02\r\nErr 03\r\nErr 05\r\n"), 40),
+		"commas of thousands":    thousandLines(100),
 		"random bits in bursts":  append(random(500, "\x00\xff"), random(500, "\x0f\xf0\x33")...),
 	}
 	counting := make([]byte, 4096)
@@ -275,6 +278,22 @@ func TestIdentifyCannotTell(t *testing.T) {
 				t.Errorf("took it for %s %+v with %d sound of %d: %v", p.Profile.Frame, p.Profile.Packed, p.Frames, p.Frames+p.Broken, p.Samples)
 			}
 		})
+	}
+}
+
+func thousandLines(n int) []byte {
+	var b bytes.Buffer
+	for i := range n {
+		fmt.Fprintf(&b, "1,%06.2f\r\n", 200+90*math.Sin(float64(i)/7))
+	}
+	return b.Bytes()
+}
+
+func TestIdentifySaysThatNoUnitWasSent(t *testing.T) {
+	for _, s := range streams {
+		found := IdentifyBytes(s.bytes(), time.Second)
+		require.NotEmpty(t, found, s.name)
+		assert.Equal(t, s.unit == "", strings.Contains(strings.Join(found[0].Notes, " "), "unit"), s.name)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -147,7 +148,10 @@ func columnCandidates(base Profile, lines [][]byte, end string) []Profile {
 		if float64(even) < leastClean*float64(len(lines)) {
 			continue
 		}
-		best, bestScore := 0, 0.0
+		if sep == "," && thousands(lines) {
+			continue
+		}
+		best, bestScore := 0, 1.0 // a number alone is nothing: it must change or have a decimal mark
 		for column := 1; column <= count; column++ {
 			if s := columnScore(lines, sep, column); s > bestScore {
 				best, bestScore = column, s
@@ -175,6 +179,19 @@ func columnCandidates(base Profile, lines [][]byte, end string) []Profile {
 	return list
 }
 
+// thousands reports whether the lines look like numbers with a comma between
+// the thousands: "1,234.50" is not two columns.
+func thousands(lines [][]byte) bool {
+	for _, l := range lines {
+		head, tail, _ := bytes.Cut(l, []byte(","))
+		n, end := scanNumber(tail, 0, true, false)
+		if end != len(tail) || n.digits-n.decimals != 3 || n.plus || n.minus || len(bytes.TrimLeft(head, "+- 0123456789")) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
 // columnScore says how much a column looks like a measured value.
 func columnScore(lines [][]byte, sep string, column int) float64 {
 	var (
@@ -185,7 +202,7 @@ func columnScore(lines [][]byte, sep string, column int) float64 {
 	)
 	for _, l := range lines {
 		parts := bytes.Split(l, []byte(sep))
-		if len(parts) < column {
+		if len(parts) < column || slices.ContainsFunc(parts, errorWord) {
 			continue
 		}
 		f, n := simple.read(append([]byte(" "), trim(parts[column-1])...))

@@ -8,12 +8,13 @@ const defaultLineLength = 256
 // A Text describes a gauge that sends lines.
 //
 // Without Pattern and Column the line is read simply: words, then the one
-// decimal number, then its unit and state words.
+// decimal number, then its unit and state words. A word before the number must
+// be known, be in Words, or be a label with a colon or an equals sign.
 //
 //	+0.123 mm     - 0,123     D1: 0.0045in     0.123mm,HOLD
 //
 // A line that holds anything else (a second number, two decimal marks, a word
-// that is not known, a control byte) is garbled.
+// that is not known, an error code, a control byte) is garbled.
 type Text struct {
 	LineEnd   string            `toml:"line_end,omitempty"`    // "any" (CR or LF, the default), "cr", "lf" or "crlf"
 	MaxLength int               `toml:"max_length,omitempty"`  // bytes in a line; 0: 256

@@ -57,6 +57,13 @@ func TestSimpleLines(t *testing.T) {
 		{in: "1.5E-3 mm", want: 0.0015, unit: "mm"},
 		{in: ".0273", want: 0.0273},
 		{in: "0.1234567890123456789", want: 0.1234567890123456789},
+		{in: "CH1 : 0.123", want: 0.123},
+		{in: "ST,12.5 mm", want: 12.5, unit: "mm"},
+		{in: "LOBAT 0.123 mm", want: 0.123, unit: "mm", flags: FlagLowBattery},
+		{in: ",5", want: 0.5},
+		{in: "-,5", want: -0.5},
+		{in: ",123 mm", want: 0.123, unit: "mm"},
+		{in: "mm ,5", want: 0.5, unit: "mm"},
 
 		{in: "OL", bad: "over range", flags: FlagOverRange},
 		{in: "-OL", bad: "over range", flags: FlagOverRange},
@@ -83,6 +90,24 @@ func TestSimpleLines(t *testing.T) {
 		{in: "\x000.123", bad: "NUL in the line (parity or break error)"},
 		{in: "0.1\x1b23", bad: "control byte in the line"},
 		{in: "0.1?3", bad: "unexpected character"},
+		{in: "Err 02", bad: errorMessage},
+		{in: "ERROR 3", bad: errorMessage},
+		{in: "ERR:17", bad: errorMessage},
+		{in: "E 05", bad: errorMessage},
+		{in: "E-05", bad: errorMessage},
+		{in: "FAIL 12", bad: errorMessage},
+		{in: "D1: Err 5", bad: errorMessage},
+		{in: "LOW 1.2", bad: notMeasured},
+		{in: "BAT 3.01", bad: notMeasured},
+		{in: "BAT=3.01", bad: notMeasured},
+		{in: "LOBAT 2.9", bad: notMeasured, flags: FlagLowBattery},
+		{in: "CAL 5", bad: notMeasured},
+		{in: "SN: 10234", bad: notMeasured},
+		{in: "READY 1", bad: "unknown word before the number"},
+		{in: "D1 0.123", bad: "unknown word before the number"},
+		{in: "mm in 0.1", bad: "two units in the line"},
+		{in: "ST,5", bad: "comma may be the decimal mark"},
+		{in: ",123.4", bad: joined},
 	}
 	for _, tt := range tests {
 		t.Run(tt.in, func(t *testing.T) {
@@ -97,6 +122,16 @@ func TestSimpleLines(t *testing.T) {
 			}
 		})
 	}
+}
+
+func TestWordsOfTheProfileBeforeTheNumber(t *testing.T) {
+	text := Text{Words: map[string]string{"I": "in", "M": "mm", "Dial": "ignore", "B": "low-battery"}}
+	got := decodeAll(t, textOf(t, text), []byte("I 0.123\nM 0.5\n0.125 I\nDial 0.2\nB 0.3\nI 0.1 mm\n"))
+	require.Len(t, got, 6)
+	assert.Equal(t, []string{"in", "mm", "in", "", ""}, []string{got[0].Unit, got[1].Unit, got[2].Unit, got[3].Unit, got[4].Unit})
+	assert.Equal(t, []float64{0.123, 0.5, 0.125, 0.2, 0.3}, []float64{got[0].Value, got[1].Value, got[2].Value, got[3].Value, got[4].Value})
+	assert.Equal(t, FlagLowBattery, got[4].Flags)
+	assert.Equal(t, "two units in the line", got[5].Bad)
 }
 
 func TestLineEnds(t *testing.T) {
@@ -218,11 +253,11 @@ func TestHabitsShowACutLine(t *testing.T) {
 
 func TestColumns(t *testing.T) {
 	text := Text{Column: 3, Columns: 4, UnitAt: 4, SeqAt: 1}
-	got := decodeAll(t, textOf(t, text), []byte("17,A, +0.123 ,mm\n18,A,0.124\n19,A,,mm\n20,A,0.1.2,mm\n21,A\x00,0.125,mm\n22,A,0.126,furlong\n"))
-	require.Len(t, got, 6)
+	got := decodeAll(t, textOf(t, text), []byte("17,A, +0.123 ,mm\n18,A,0.124\n19,A,,mm\n20,A,0.1.2,mm\n21,A\x00,0.125,mm\n22,A,0.126,furlong\n23,A,Err 5,mm\n24,ERR,0.127,mm\n"))
+	require.Len(t, got, 8)
 	assert.Equal(t, Frame{Raw: []byte("17,A, +0.123 ,mm"), Value: 0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 17}, got[0])
 	for i, want := range []string{"columns missing or too many", "value column is empty", "two numbers run together",
-		"NUL in the line (parity or break error)", "unit is not known"} {
+		"NUL in the line (parity or break error)", "unit is not known", errorMessage, errorMessage} {
 		assert.Equal(t, want, got[i+1].Bad)
 	}
 	comma := decodeAll(t, textOf(t, Text{Column: 2, Separator: ";", Decimal: "comma"}), []byte("12:30:05;0,125\n"))

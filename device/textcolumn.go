@@ -68,6 +68,10 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return Frame{Bad: "unit is not known"}, n
 			}
 			unit = u
+		default:
+			if errorWord(text) {
+				return Frame{Bad: errorMessage}, n
+			}
 		}
 		if field == c.seq {
 			last.Numbered, last.Seq = len(text) > 0, sequence(text)

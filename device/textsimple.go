@@ -1,11 +1,14 @@
 package device
 
+import "bytes"
+
 // A simpleLine reads "words number words" lines.
 type simpleLine struct {
 	point, comma bool
 	words        map[string]string
 	lastWord     []byte // the unit word of the line before
 	lastUnit     string
+	battery      bool // a battery word stands before the number: it may be its voltage
 }
 
 // Meanings of the words around a number.
@@ -26,9 +29,31 @@ var stateWords = map[string]string{
 	"ol": wordOver, "over": wordOver, "overrange": wordOver,
 }
 
+// statusWords may stand before the number and say nothing that matters here:
+// steady or not, gross or net, as indicators with a tare send them.
+var statusWords = map[string]bool{"st": true, "us": true, "gs": true, "nt": true}
+
+// Why the number in a line is not taken.
+const (
+	errorMessage = "error message of the gauge"
+	notMeasured  = "number that is no measured value"
+)
+
+// errorWords begin a message about the gauge itself. The number behind one is
+// a code, never a measured value.
+var errorWords = map[string]bool{"e": true, "er": true, "err": true, "error": true, "fail": true, "failed": true, "fault": true, "alarm": true}
+
+// otherWords label a number that is not what is measured, even with a colon:
+// the battery, a calibration, a serial number, a version.
+var otherWords = map[string]bool{
+	"low": true, "lo": true, "bat": true, "batt": true, "battery": true, "cal": true,
+	"sn": true, "id": true, "no": true, "ver": true, "version": true, "rev": true, "v": true, "fw": true, "sw": true, "hw": true,
+}
+
 // read decodes a trimmed line that is not empty.
 func (s *simpleLine) read(line []byte) (Frame, number) {
 	var f Frame
+	s.battery = false
 	i := s.prefix(line, &f)
 	if f.Bad != "" {
 		return f, number{}
@@ -47,39 +72,104 @@ func (s *simpleLine) read(line []byte) (Frame, number) {
 	}
 	f.Value = n.value
 	s.suffix(line, next, &f)
+	if s.battery && f.Unit == "" && f.Bad == "" {
+		f.Bad = notMeasured
+	}
 	return f, n
 }
 
-// prefix reads the words before the number and returns where it starts.
+// prefix reads the words before the number and returns where it starts. A word
+// must be known, or be a label that ends in a colon or an equals sign.
 func (s *simpleLine) prefix(line []byte, f *Frame) int {
 	i := 0
-	for i < len(line) {
+	for i < len(line) && f.Bad == "" {
 		switch c := line[i]; {
 		case digitAt(line, i), c == '+', c == '-', c == '.':
 			if !s.signedWord(line, i) {
 				return i
 			}
 			i++
+		case c == ',' && s.comma && digitAt(line, i+1):
+			if i == 0 || !isLetter(line[i-1]) && !digitAt(line, i-1) {
+				return i
+			}
+			if n, _ := scanNumber(line, i+1, true, false); n.decimals == 0 {
+				f.Bad = "comma may be the decimal mark"
+			}
+			i++
 		case isGap(c) || c == ':' || c == '=':
 			i++
 		case isLetter(c) || c == '#' || c == '$':
 			j := labelEnd(line, i)
-			if unit, ok := unitOf(line[i:j]); ok {
-				f.Unit = unit
-			} else {
-				f.Flags |= wordFlags[s.meaning(line[i:j])]
-			}
 			if j < len(line) && !isGap(line[j]) && line[j] != ':' && line[j] != '=' && line[j] != '+' && line[j] != '-' {
 				f.Bad = stray(line[j])
 				return j
 			}
+			s.label(line, i, j, f)
 			i = j
 		default:
 			f.Bad = stray(c)
-			return i
 		}
 	}
 	return i
+}
+
+// label reads the word at line[i:j], before the number.
+func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
+	word := line[i:j]
+	unit := s.words[string(word)]
+	if quantities[unit] == "" {
+		unit, _ = unitOf(word)
+	}
+	if unit != "" {
+		if f.Unit != "" {
+			f.Bad = "two units in the line"
+		}
+		f.Unit = unit
+		return
+	}
+	if m := s.meaning(word); m != "" {
+		f.Flags |= wordFlags[m]
+		if m == wordBattery && s.words[string(word)] == "" {
+			s.battery = true
+		}
+		return
+	}
+	var low [longestUnit]byte
+	kind := lowerLetters(word, low[:0])
+	named := j
+	for named < len(line) && line[named] == ' ' {
+		named++
+	}
+	switch whole := len(kind) == len(word); {
+	case errorWords[string(kind)]:
+		f.Bad = errorMessage
+	case otherWords[string(kind)]:
+		f.Bad = notMeasured
+	case named < len(line) && (line[named] == ':' || line[named] == '='),
+		whole && statusWords[string(kind)], !whole && string(kind) == "ch": // a label
+	case bytes.ContainsAny(line[j:], "0123456789"):
+		f.Bad = "unknown word before the number"
+	}
+}
+
+// lowerLetters appends the letters that a word begins with to low, which
+// bounds them, in lower case.
+func lowerLetters(word, low []byte) []byte {
+	for _, c := range word {
+		if !isLetter(c) || len(low) == cap(low) {
+			break
+		}
+		low = append(low, lower(c))
+	}
+	return low
+}
+
+// errorWord reports whether a whole field is the word of an error.
+func errorWord(field []byte) bool {
+	var low [longestUnit]byte
+	kind := lowerLetters(field, low[:0])
+	return len(kind) > 1 && len(kind) == len(field) && errorWords[string(kind)]
 }
 
 // labelEnd returns the end of the word before the number that starts at i.
