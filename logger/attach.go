@@ -6,35 +6,39 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // Attach copies the file at path, a photo usually, into the folder's
 // attachments and records it as a note: the name of the copy, its SHA-256 and
 // the text given. The original is left where it is.
 func (f *Folder) Attach(stage, path, text string, at time.Time) (Capture, error) {
-	src, err := os.Open(path)
-	if err != nil {
-		return Capture{}, fmt.Errorf("attach: %w", err)
-	}
-	defer src.Close()
-	info, err := src.Stat()
+	// A pipe would make Open wait for ever, so it is looked at first.
+	info, err := os.Stat(path)
 	if err != nil {
 		return Capture{}, fmt.Errorf("attach: %w", err)
 	}
 	if !info.Mode().IsRegular() {
 		return Capture{}, fmt.Errorf("attach %s: not a file", path)
 	}
+	src, err := os.Open(path)
+	if err != nil {
+		return Capture{}, fmt.Errorf("attach: %w", err)
+	}
+	defer src.Close()
 	dir := filepath.Join(f.dir, attachmentsDir)
 	if err := os.MkdirAll(dir, folderMode); err != nil {
 		return Capture{}, storeError("create", dir, err)
 	}
-	name := fmt.Sprintf("%04d-%s", len(f.Captures())+1, filepath.Base(path))
+	name := fmt.Sprintf("%04d-%s", len(f.Captures())+1, safeFileName(filepath.Base(path)))
 	hash := sha256.New()
-	err = replaceWith(filepath.Join(dir, name), func(w io.Writer) error {
+	err = ReplaceFile(filepath.Join(dir, name), func(w io.Writer) error {
 		_, err := io.Copy(io.MultiWriter(w, hash), src)
 		return err
 	})
@@ -54,46 +58,97 @@ func attachmentNote(name, sum, text string) string {
 	return note
 }
 
+// longestName is how many letters of a file's own name a copy keeps; file
+// systems allow 255 bytes.
+const longestName = 48
+
+// safeFileName makes a name that every system can store and that stands in one
+// line of the record as it stands on the disk.
+func safeFileName(name string) string {
+	safe := strings.Map(func(r rune) rune {
+		if unwanted(r) || unicode.IsSpace(r) || strings.ContainsRune(`<>:"/\|?*`, r) {
+			return '-'
+		}
+		return r
+	}, strings.ToValidUTF8(name, "-"))
+	ext := filepath.Ext(safe)
+	stem := []rune(strings.TrimSuffix(safe, ext))
+	if room := longestName - len([]rune(ext)); len(stem) > room {
+		if room < 1 {
+			return string([]rune(safe)[:longestName])
+		}
+		stem = stem[:room]
+	}
+	return string(stem) + ext
+}
+
 // An Attachment is a file kept with the job.
 type Attachment struct {
 	Capture Capture
-	Path    string // inside the job folder
+	Path    string // inside the job folder, with slashes
 	SHA256  string
 	Text    string
+	Problem string // as CheckAttachments found it; "": sound, or not looked at
 }
 
-// Attachments lists the files attached to a job.
-func Attachments(cs []Capture) []Attachment {
+// attachedNote is what attachmentNote writes. A name from an earlier version
+// may hold anything but a slash.
+var attachedNote = regexp.MustCompile(`^attached (` + attachmentsDir + `/[^/]+?) sha256:([0-9a-f]{64})(?: (.*))?$`)
+
+// AttachmentOf reads the record of an attached file, false for any other
+// capture.
+func AttachmentOf(c Capture) (Attachment, bool) {
+	m := attachedNote.FindStringSubmatch(c.Note)
+	if c.Feature != FeatureNote || m == nil {
+		return Attachment{}, false
+	}
+	return Attachment{Capture: c, Path: m[1], SHA256: m[2], Text: m[3]}, true
+}
+
+// An AttachmentError is an attached file that is not what was attached.
+type AttachmentError struct{ Path, Problem string }
+
+func (e *AttachmentError) Error() string { return e.Path + ": the attached file " + e.Problem }
+
+// CheckAttachments compares the copy of every attached file with its hash. It
+// returns all of them; the error joins an *AttachmentError for each that is
+// missing, changed or cannot be read.
+func CheckAttachments(dir string, cs []Capture) ([]Attachment, error) {
 	var all []Attachment
+	var bad []error
 	for _, c := range Live(cs) {
-		rest, ok := strings.CutPrefix(c.Note, "attached ")
-		path, rest, marked := strings.Cut(rest, " sha256:")
-		if !ok || !marked || c.Feature != FeatureNote {
+		a, ok := AttachmentOf(c)
+		if !ok {
 			continue
 		}
-		sum, text, _ := strings.Cut(rest, " ")
-		all = append(all, Attachment{Capture: c, Path: path, SHA256: sum, Text: text})
+		path := filepath.Join(dir, filepath.FromSlash(a.Path))
+		if a.Problem = attachmentProblem(path, a.SHA256); a.Problem != "" {
+			bad = append(bad, &AttachmentError{path, a.Problem})
+		}
+		all = append(all, a)
 	}
-	return all
+	return all, errors.Join(bad...)
 }
 
-// ErrAttachmentChanged is returned by VerifyAttachment for a copy that is not
-// what was attached.
-var ErrAttachmentChanged = errors.New("attachment has changed since it was recorded")
-
-// VerifyAttachment compares the copy in the job folder with its hash.
-func VerifyAttachment(dir string, a Attachment) error {
-	file, err := os.Open(filepath.Join(dir, filepath.FromSlash(a.Path)))
+func attachmentProblem(path, sum string) string {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "is missing"
+	case err != nil || !info.Mode().IsRegular():
+		return "cannot be read"
+	}
+	file, err := os.Open(path)
 	if err != nil {
-		return fmt.Errorf("verify attachment: %w", err)
+		return "cannot be read"
 	}
 	defer file.Close()
 	hash := sha256.New()
 	if _, err := io.Copy(hash, file); err != nil {
-		return fmt.Errorf("verify attachment: %w", err)
+		return "cannot be read"
 	}
-	if hex.EncodeToString(hash.Sum(nil)) != a.SHA256 {
-		return fmt.Errorf("%s: %w", a.Path, ErrAttachmentChanged)
+	if hex.EncodeToString(hash.Sum(nil)) != sum {
+		return "has changed since it was attached"
 	}
-	return nil
+	return ""
 }

@@ -3,6 +3,8 @@ package logger
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 )
 
 // ErrNotJobFolder is returned for a directory without a job sheet.
@@ -32,10 +34,30 @@ func (e *DamageError) Error() string {
 	return fmt.Sprintf("%s:%d: record damaged: %s", e.Path, e.Line, e.Reason)
 }
 
-// storeError names the file of a failed write and marks a full disk.
+// A StoreError is a part of the record that cannot be written. errors.Is finds
+// ErrDiskFull in it where that is the cause.
+type StoreError struct {
+	What string // "write", "sync", "store capture in"
+	Path string
+	Err  error
+}
+
+func (e *StoreError) Error() string { return e.What + " " + e.Path + ": " + e.Err.Error() }
+func (e *StoreError) Unwrap() error { return e.Err }
+
+// storeError names the file of a failed write and marks a full disk. The name
+// of a file that stood in for it meanwhile is left out.
 func storeError(what, path string, err error) error {
 	if diskFull(err) {
-		return fmt.Errorf("%s %s: %w", what, path, ErrDiskFull)
+		return &StoreError{what, path, ErrDiskFull}
 	}
-	return fmt.Errorf("%s %s: %w", what, path, err)
+	var named *fs.PathError
+	var renamed *os.LinkError
+	switch {
+	case errors.As(err, &named):
+		err = named.Err
+	case errors.As(err, &renamed):
+		err = renamed.Err
+	}
+	return &StoreError{what, path, err}
 }

@@ -104,7 +104,7 @@ func OpenFolder(dir string) (*Folder, error) {
 	lock := flock.New(filepath.Join(dir, lockFile))
 	held, err := lock.TryLock()
 	if err != nil {
-		return nil, fmt.Errorf("lock %s: %w", dir, err)
+		return nil, storeError("lock", dir, err)
 	}
 	if !held {
 		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
@@ -139,7 +139,7 @@ func (f *Folder) openJournal() error {
 		return &DamageError{Path: path, Reason: "the file is missing"}
 	}
 	if err != nil {
-		return fmt.Errorf("open captures: %w", err)
+		return storeError("write", path, err)
 	}
 	captures, sound, torn, err := readCaptures(path, file)
 	if err == nil && torn != nil {

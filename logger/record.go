@@ -48,7 +48,7 @@ const recordChunk = 1024
 // one.
 func (f *Folder) WriteRecord() (string, error) {
 	path := filepath.Join(f.dir, recordFile)
-	err := replaceWith(path, func(w io.Writer) error {
+	err := ReplaceFile(path, func(w io.Writer) error {
 		return WriteRecordCSV(w, f.sheet, f.Captures())
 	})
 	if err != nil {

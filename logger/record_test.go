@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -125,21 +126,72 @@ func TestWriteRecordReplaces(t *testing.T) {
 
 func TestAttach(t *testing.T) {
 	f := newFolder(t)
-	photo := filepath.Join(t.TempDir(), "pattern drive.jpg")
+	photo := filepath.Join(t.TempDir(), "drive side.jpg")
 	require.NoError(t, os.WriteFile(photo, []byte("abc"), fileMode))
 	c, err := f.Attach(StageSetUp, photo, "drive flank", testTime)
 	require.NoError(t, err)
-	a := Attachments(f.Captures())
-	require.Len(t, a, 1)
-	assert.Equal(t, c.ID, a[0].Capture.ID)
+	all, err := CheckAttachments(f.Dir(), f.Captures())
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, c.ID, all[0].Capture.ID)
 	// SHA-256 of "abc", FIPS 180-2, appendix B.1.
-	assert.Equal(t, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", a[0].SHA256)
-	assert.Equal(t, "drive flank", a[0].Text)
-	require.NoError(t, VerifyAttachment(f.Dir(), a[0]))
-	require.NoError(t, os.WriteFile(filepath.Join(f.Dir(), a[0].Path), []byte("abd"), fileMode))
-	require.ErrorIs(t, VerifyAttachment(f.Dir(), a[0]), ErrAttachmentChanged)
+	assert.Equal(t, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", all[0].SHA256)
+	assert.Equal(t, "attachments/0001-drive-side.jpg", all[0].Path)
+	assert.Equal(t, "drive flank", all[0].Text)
+	assert.Empty(t, all[0].Problem)
+	copied := filepath.Join(f.Dir(), attachmentsDir, "0001-drive-side.jpg")
+
+	require.NoError(t, os.WriteFile(copied, []byte("another"), fileMode))
+	_, err = CheckAttachments(f.Dir(), f.Captures())
+	var bad *AttachmentError
+	require.ErrorAs(t, err, &bad)
+	assert.Equal(t, AttachmentError{copied, "has changed since it was attached"}, *bad)
+
+	require.NoError(t, os.Remove(copied))
+	all, err = CheckAttachments(f.Dir(), f.Captures())
+	require.ErrorContains(t, err, "the attached file is missing")
+	assert.Equal(t, "is missing", all[0].Problem)
+
 	_, err = f.Attach(StageSetUp, t.TempDir(), "", testTime)
 	require.ErrorContains(t, err, "not a file")
+	assert.Len(t, f.Captures(), 1)
+}
+
+// TestAttachmentsOfAnyName: what is recorded is the name on the disk.
+func TestAttachmentsOfAnyName(t *testing.T) {
+	f := newFolder(t)
+	dir := t.TempDir()
+	names := []string{"evil\nname.jpg", "a sha256:beef.jpg", "=1+1", "ümläut.jpg", strings.Repeat("x", 200) + ".jpg", "." + strings.Repeat("y", 200)}
+	for _, name := range names {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(name), fileMode); err != nil {
+			t.Logf("this system has no file called %q", name)
+			continue
+		}
+		_, err := f.Attach(StageFinal, path, "text", testTime)
+		require.NoError(t, err)
+	}
+	all, err := CheckAttachments(f.Dir(), f.Captures())
+	require.NoError(t, err)
+	require.Len(t, all, len(f.Captures()))
+	for _, a := range all {
+		assert.Equal(t, "text", a.Text)
+	}
+}
+
+// TestAttachmentOfOldNames: earlier versions kept blanks and colons.
+func TestAttachmentOfOldNames(t *testing.T) {
+	sum := strings.Repeat("ab", 32)
+	c := Capture{Feature: FeatureNote, Note: "attached attachments/0003-a sha256:beef.jpg sha256:" + sum + " seen sha256:1"}
+	a, ok := AttachmentOf(c)
+	require.True(t, ok)
+	assert.Equal(t, "attachments/0003-a sha256:beef.jpg", a.Path)
+	assert.Equal(t, sum, a.SHA256)
+	assert.Equal(t, "seen sha256:1", a.Text)
+	for _, note := range []string{"attached nothing", "attached attachments/../../x sha256:" + sum, "attached x sha256:" + sum} {
+		_, ok := AttachmentOf(Capture{Feature: FeatureNote, Note: note})
+		assert.False(t, ok, note)
+	}
 }
 
 // BenchmarkMillionCaptures opens and exports a journal of a million captures;

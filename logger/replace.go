@@ -7,17 +7,18 @@ import (
 	"path/filepath"
 )
 
-// replaceFile writes data to path so that a reader finds the old file or the
-// new one, whole, also after a power loss.
+// replaceFile is ReplaceFile for data that is there already.
 func replaceFile(path string, data []byte) error {
-	return replaceWith(path, func(w io.Writer) error {
+	return ReplaceFile(path, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})
 }
 
-// replaceWith is replaceFile for a file that write produces piece by piece.
-func replaceWith(path string, write func(w io.Writer) error) error {
+// ReplaceFile makes path hold what write produces piece by piece, so that a
+// reader finds the old file or the new one, whole, also after a power loss. A
+// failure leaves the old file and is a *StoreError.
+func ReplaceFile(path string, write func(w io.Writer) error) error {
 	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
 		return storeError("write", path, err)

@@ -11,7 +11,7 @@ import (
 func syncDir(dir string) error {
 	d, err := os.Open(dir)
 	if err != nil {
-		return err
+		return storeError("sync", dir, err)
 	}
 	if err := errors.Join(d.Sync(), d.Close()); err != nil {
 		return storeError("sync", dir, err)

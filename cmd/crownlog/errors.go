@@ -56,6 +56,8 @@ func exitCode(err error) int {
 	var h *hinted
 	var port *device.PortError
 	var damage *logger.DamageError
+	var store *logger.StoreError
+	var attached *logger.AttachmentError
 	switch {
 	case err == nil || errors.Is(err, context.Canceled):
 		return exitOK
@@ -65,7 +67,7 @@ func exitCode(err error) int {
 		return h.code
 	case errors.As(err, &port), errors.Is(err, errGaugeLost):
 		return exitDevice
-	case errors.As(err, &damage), errors.Is(err, logger.ErrDiskFull), cannotWrite(err):
+	case errors.As(err, &damage), errors.As(err, &store), errors.As(err, &attached), cannotWrite(err):
 		return exitRecord
 	default:
 		return exitUsage
@@ -99,6 +101,8 @@ func hintFor(err error) string {
 	var port *device.PortError
 	var damage *logger.DamageError
 	var imported *logger.ImportError
+	var store *logger.StoreError
+	var attached *logger.AttachmentError
 	switch {
 	case errors.As(err, &h):
 		return h.hint
@@ -112,10 +116,14 @@ func hintFor(err error) string {
 		return "the disk is full: what was stored before is safe, free some space and go on"
 	case errors.As(err, &damage):
 		return "nothing was changed; keep a copy of the folder before mending that line"
+	case errors.As(err, &attached):
+		return "put the original back under that name, or attach it again"
 	case errors.Is(err, logger.ErrNewerSchema):
 		return "open it with the crownlog that wrote it, or a newer one"
 	case errors.Is(err, fs.ErrNotExist):
 		return "check the path"
+	case errors.Is(err, fs.ErrPermission) && errors.As(err, &store):
+		return "this user may not write there"
 	case errors.Is(err, fs.ErrPermission):
 		return "this user may not open it"
 	}

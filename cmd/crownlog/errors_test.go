@@ -35,6 +35,9 @@ func TestExitCodes(t *testing.T) {
 		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortBusy}), 3},
 		{"gauge lost", errGaugeLost, 3},
 		{"record damaged", fmt.Errorf("job: %w", &logger.DamageError{Path: "captures.csv", Line: 4}), 4},
+		{"may not write the record", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4},
+		{"may not read an input", &fs.PathError{Op: "open", Path: "x", Err: syscall.EACCES}, 2},
+		{"attachment changed", &logger.AttachmentError{Path: "x", Problem: "is missing"}, 4},
 		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, 4},
 	} {
 		t.Run(c.name, func(t *testing.T) { assert.Equal(t, c.want, exitCode(c.err)) })

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"time"
 
@@ -31,8 +30,11 @@ func (c *exportCmd) Run(con *console) error {
 	if !c.CSV && !c.HTML && !c.PDF && !c.JSON {
 		c.CSV, c.HTML, c.PDF = true, true, true
 	}
+	sayTorn(con, snap)
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
-	damaged := addTraces(&d, snap) // the captures stand without them
+	attached, changed := logger.CheckAttachments(snap.Dir, snap.Captures)
+	d.AddAttachments(attached)
+	damaged := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
 	files := []struct {
 		wanted bool
 		name   string
@@ -47,7 +49,7 @@ func (c *exportCmd) Run(con *console) error {
 			continue
 		}
 		path := filepath.Join(snap.Dir, f.name)
-		if err := replaceFile(path, f.write); err != nil {
+		if err := logger.ReplaceFile(path, f.write); err != nil {
 			return err
 		}
 		if c.JSON {
@@ -62,21 +64,4 @@ func (c *exportCmd) Run(con *console) error {
 		}
 	}
 	return damaged
-}
-
-// replaceFile makes path hold what write produces: a reader finds the old file
-// or the new one, whole.
-func replaceFile(path string, write func(io.Writer) error) error {
-	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		return err
-	}
-	err = errors.Join(write(tmp), tmp.Chmod(0o644), tmp.Sync(), tmp.Close())
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(tmp.Name()))
-	}
-	return nil
 }

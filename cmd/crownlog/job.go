@@ -211,6 +211,7 @@ func (c *jobShowCmd) Run(con *console) error {
 		return con.json(v)
 	}
 	printJob(con, v)
+	sayTorn(con, snap)
 	return nil
 }
 
@@ -274,8 +275,12 @@ func printJob(con *console, v jobView) {
 	if v.Next != nil {
 		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", v.Next.Title, v.Next.Stage, v.Next.Feature)
 	}
-	if v.Torn != "" {
-		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", v.Torn)
+}
+
+// sayTorn tells of an unfinished last line, which counts for nothing.
+func sayTorn(con *console, snap *logger.Snapshot) {
+	if snap.Torn != "" {
+		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", snap.Torn)
 	}
 }
 
@@ -286,8 +291,15 @@ type jobCheckCmd struct {
 
 // A checkView is what job check --json prints.
 type checkView struct {
-	Path     string        `json:"path"`
-	Findings []findingView `json:"findings"`
+	Path        string           `json:"path"`
+	Findings    []findingView    `json:"findings"`
+	Attachments []attachmentView `json:"attachments"`
+}
+
+type attachmentView struct {
+	Path    string `json:"path"`
+	SHA256  string `json:"sha256"`
+	Problem string `json:"problem"` // "" if it is as it was attached
 }
 
 type findingView struct {
@@ -296,30 +308,54 @@ type findingView struct {
 	Text     string          `json:"text"`
 }
 
-// Run checks the sheet; a sheet that does not load is an error.
+// Run checks the sheet, and of a job folder also that the record and its
+// attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
-	path := c.Path
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		path = filepath.Join(path, "job.toml")
+	v := checkView{Path: c.Path, Findings: []findingView{}, Attachments: []attachmentView{}}
+	info, err := os.Stat(c.Path)
+	folder := err == nil && info.IsDir()
+	if folder {
+		v.Path = filepath.Join(c.Path, "job.toml")
 	}
-	sheet, err := logger.LoadSheet(path)
+	sheet, err := logger.LoadSheet(v.Path)
 	if err != nil {
 		return err
 	}
-	v := checkView{Path: path, Findings: []findingView{}}
 	for _, f := range append(sheet.Check(), profileFindings(sheet)...) {
 		v.Findings = append(v.Findings, findingView(f))
 	}
+	var damaged error
+	if folder {
+		damaged = v.checkRecord(con, c.Path)
+	}
 	if c.JSON {
-		return con.json(v)
+		return errors.Join(con.json(v), damaged)
 	}
 	for _, f := range v.Findings {
 		fmt.Fprintln(con.out, findingLine(logger.Finding(f)))
 	}
-	if len(v.Findings) == 0 {
-		fmt.Fprintln(con.out, path+": nothing to remark")
+	if len(v.Attachments) > 0 {
+		fmt.Fprintf(con.out, "%d attached files looked at\n", len(v.Attachments))
 	}
-	return nil
+	if len(v.Findings) == 0 && damaged == nil {
+		fmt.Fprintln(con.out, v.Path+": nothing to remark")
+	}
+	return damaged
+}
+
+// checkRecord reads the captures and compares the attached files with their
+// hashes.
+func (v *checkView) checkRecord(con *console, dir string) error {
+	snap, err := readJob(dir)
+	if err != nil {
+		return err
+	}
+	sayTorn(con, snap)
+	attached, err := logger.CheckAttachments(dir, snap.Captures)
+	for _, a := range attached {
+		v.Attachments = append(v.Attachments, attachmentView{a.Path, a.SHA256, a.Problem})
+	}
+	return err
 }
 
 // profileFindings doubts a gauge profile that this computer does not have.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -257,6 +258,26 @@ func (d *Data) AddLeakCurve(stage string, curve []analysis.LeakSample) {
 	}
 }
 
+// AddAttachments says of the job's attached files, as logger.CheckAttachments
+// found them, whether they are what was attached.
+func (d *Data) AddAttachments(checked []logger.Attachment) {
+	d.Attachments = checked
+	for _, a := range checked {
+		if a.Problem != "" {
+			d.Findings = append(d.Findings, logger.Finding{Severity: logger.Warning, Where: a.Path, Text: "the attached file " + a.Problem})
+		}
+	}
+}
+
+// attachedWords says what was attached, with the beginning of its hash.
+func attachedWords(a logger.Attachment) string {
+	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", a.Path, a.SHA256[:12])
+	if a.Text != "" {
+		text += ": " + a.Text
+	}
+	return text
+}
+
 // remarks are the overrides and notes, and the rejected captures.
 func (b builder) remarks() (notes, rejected []Remark) {
 	for _, c := range b.all {
@@ -270,6 +291,9 @@ func (b builder) remarks() (notes, rejected []Remark) {
 			notes = append(notes, r)
 		case c.Feature == logger.FeatureNote:
 			r.Kind = "note"
+			if a, ok := logger.AttachmentOf(c); ok {
+				r.Text = attachedWords(a)
+			}
 			notes = append(notes, r)
 		}
 	}

@@ -34,7 +34,10 @@ type Data struct {
 	Remarks   []Remark // overrides and notes in time order
 	Rejected  []Remark // captures kept but not used
 	Findings  []logger.Finding
-	Gauges    []string // labels of the gauges behind the captures, sorted
+
+	Attachments []logger.Attachment // of AddAttachments; empty: none, or not looked at
+
+	Gauges []string // labels of the gauges behind the captures, sorted
 }
 
 // Judged is one line of the summary: a feature at the latest stage it was

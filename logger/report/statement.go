@@ -17,7 +17,24 @@ func recordSection(d Data) section {
 	return section{title: "Overrides, notes and readings set aside", rows: []row{{{share: 1, table: &table{
 		caption: "Readings not used stay on record.", rows: rows,
 		columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
-	}}}}}
+	}, lines: attachmentLines(d.Attachments)}}}}
+}
+
+// attachmentLines says whether the attached files are what was attached.
+func attachmentLines(as []logger.Attachment) []string {
+	if len(as) == 0 {
+		return nil
+	}
+	sound := 0
+	var lines []string
+	for _, a := range as {
+		if a.Problem == "" {
+			sound++
+			continue
+		}
+		lines = append(lines, a.Path+": the attached file "+a.Problem+".")
+	}
+	return append(lines, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", sound, len(as)))
 }
 
 func remarkRows(rs []Remark) [][]entry {

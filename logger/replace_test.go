@@ -1,0 +1,52 @@
+package logger
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestReplaceFile(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "record.csv")
+	write := func(text string, err error) func(io.Writer) error {
+		return func(w io.Writer) error {
+			_, failed := io.WriteString(w, text)
+			return errors.Join(failed, err)
+		}
+	}
+	require.NoError(t, ReplaceFile(path, write("old", nil)))
+	broken := errors.New("no row")
+	require.ErrorIs(t, ReplaceFile(path, write("half", broken)), broken)
+	got, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "old", string(got), "a failure leaves the file")
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Len(t, entries, 1, "and nothing beside it")
+}
+
+// TestStoreErrorsNameTheFile and not the one that stood in for it.
+func TestStoreErrorsNameTheFile(t *testing.T) {
+	dir := t.TempDir()
+	taken := filepath.Join(dir, "record.csv")
+	require.NoError(t, os.MkdirAll(filepath.Join(taken, "x"), folderMode))
+	nothing := func(io.Writer) error { return nil }
+	for _, path := range []string{taken, filepath.Join(dir, "nowhere", "record.csv")} {
+		err := ReplaceFile(path, nothing)
+		var store *StoreError
+		require.ErrorAs(t, err, &store)
+		assert.Equal(t, path, store.Path)
+		assert.NotContains(t, err.Error(), ".record.csv.")
+	}
+	err := storeError("write", "record.csv", &os.PathError{Op: "open", Path: ".record.csv.123", Err: syscall.EACCES})
+	require.EqualError(t, err, "write record.csv: permission denied")
+	require.ErrorIs(t, err, os.ErrPermission)
+	assert.ErrorIs(t, storeError("write", "x", &os.PathError{Op: "write", Path: "y", Err: syscall.ENOSPC}), ErrDiskFull)
+}

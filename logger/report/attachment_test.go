@@ -1,0 +1,29 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/logger"
+)
+
+// TestAttachmentsAreToldOf in words, with a finding for each that is not what
+// was attached.
+func TestAttachmentsAreToldOf(t *testing.T) {
+	note := func(id int, name string) logger.Capture {
+		return logger.Capture{ID: id, Time: time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC), Stage: logger.StageFinal, Feature: logger.FeatureNote,
+			Note: "attached attachments/" + name + " sha256:" + strings.Repeat("ab", 32) + " drive flank"}
+	}
+	cs := []logger.Capture{note(1, "0001-a.jpg"), note(2, "0002-b.jpg")}
+	d := Build(logger.Sheet{}, cs, time.Time{})
+	assert.Equal(t, "Attached attachments/0001-a.jpg (SHA-256 abababababab…): drive flank", d.Remarks[0].Text)
+	before := len(d.Findings)
+	d.AddAttachments([]logger.Attachment{{Path: "attachments/0001-a.jpg"}, {Path: "attachments/0002-b.jpg", Problem: "is missing"}})
+	assert.Len(t, d.Findings, before+1)
+	page := written(t, HTML, d)
+	assert.Contains(t, page, "attachments/0002-b.jpg: the attached file is missing.")
+	assert.Contains(t, page, "when they were attached: 1 of 2.")
+}
