@@ -27,8 +27,8 @@ type Change struct {
 	Text        string           // "moved by 0.030 mm", "no change beyond 0.008 mm"
 }
 
-// CompareStages compares two rounds of a feature. Both must be counted in the
-// same convention and at the same radius (ConvertBacklash). The mean change is
+// CompareStages compares two rounds of a feature. Both must be in the same
+// direction (ConventionFactor) and at the same radius. The mean change is
 // tested as paired differences: its standard uncertainty is the larger of the
 // scatter of the differences and what the points' own uncertainties give, so
 // that rounds which happen to agree closely claim no more than they know.

@@ -22,6 +22,26 @@ func NormalFactor(pressureDeg, spiralDeg float64) (float64, error) {
 	return math.Cos(pressureDeg*math.Pi/180) * math.Cos(spiralDeg*math.Pi/180), nil
 }
 
+// ConventionFactor returns what a backlash in direction from, Normal or
+// Transverse, is multiplied by to give it in direction to at the same place.
+// It fails when the directions differ and one of them or the angles are not
+// known. Source: as NormalFactor.
+func ConventionFactor(from, to string, pressureDeg, spiralDeg float64) (float64, error) {
+	for _, direction := range []string{from, to} {
+		if direction != Normal && direction != Transverse {
+			return 0, fmt.Errorf("direction %q of a backlash: want %s or %s", direction, Normal, Transverse)
+		}
+	}
+	if from == to {
+		return 1, nil
+	}
+	k, err := NormalFactor(pressureDeg, spiralDeg)
+	if err == nil && from == Normal {
+		k = 1 / k
+	}
+	return k, err
+}
+
 // ConventionDoubt returns the standard uncertainty of a backlash v whose
 // direction is not known: it may be the one or the other, up to 1.17 to 1.32
 // times apart, taken as rectangular over that gap. The angles may be 0; then

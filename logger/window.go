@@ -73,19 +73,9 @@ func (s Sheet) window(name string) (Window, bool) {
 // Source: the relation of normal and transverse backlash of a spiral tooth,
 // jn = jt cos(alpha_n) cos(beta).
 func (s Sheet) PlungerFactor() (factor float64, known bool) {
-	measured, spec := s.Plunger.Measured, s.Plunger.Spec
-	if !conventionKnown(measured) || !conventionKnown(spec) {
-		return 1, false
-	}
-	if measured == spec {
-		return 1, true
-	}
-	k, err := analysis.NormalFactor(s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	k, err := analysis.ConventionFactor(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
 	if err != nil {
 		return 1, false
-	}
-	if measured == analysis.Transverse {
-		return 1 / k, true
 	}
 	return k, true
 }
