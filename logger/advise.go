@@ -11,15 +11,19 @@ import (
 
 // AdviseMove says how to move the adjusters after the latest backlash round,
 // with the gain learned from every recorded move that has a round before and
-// after it. It fails when there is no backlash at all. A used gear set is led
-// back to its as-found mean while the backlash is being set; once the caps are
-// torqued and the readings lie inside the window, it is left alone.
+// after it. It fails when there is no backlash at all, or none since the latest
+// move. A used gear set is led back to its as-found mean while the backlash is
+// being set; once the caps are torqued and the readings lie inside the window,
+// it is left alone.
 func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
-	history := backlashHistory(cs)
-	if len(history) == 0 {
+	h := backlashHistory(s, cs)
+	if len(h.rounds) == 0 {
 		return analysis.Advice{}, errors.New("no backlash is measured yet")
 	}
-	last := history[len(history)-1]
+	if len(h.moved) > 0 {
+		return analysis.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
+	}
+	last := h.rounds[len(h.rounds)-1]
 	spec := s.Window(FeatureBacklash)
 	round := analysis.AnalyseRound(last.points, len(s.PositionList(FeatureBacklash)), spec)
 	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
@@ -28,46 +32,55 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 	if s.GearSet.Used && last.stage != StageAsFound && found.N > 0 && !closed {
 		o.AsFound = found.Mean
 	}
-	return learnedModel(s, history).Advise(round, spec, o), nil
-}
-
-// A MoveResult is a recorded move with what it did.
-type MoveResult struct {
-	Stage   string
-	Move    analysis.Move
-	Advised float64 // mean backlash the model expected after it, mm, from what was known before
-	U       float64 // standard uncertainty of that
-	Learned bool    // the move was used to sharpen the gain
-}
-
-// MoveHistory lists the recorded moves that have a round before and after
-// them, with the prediction against what happened, in order.
-func MoveHistory(s Sheet, cs []Capture) []MoveResult {
 	model := startModel(s)
+	h.replay(model)
+	return model.Advise(round, spec, o), nil
+}
+
+// A MoveResult is what was moved between two backlash rounds, with what it did.
+type MoveResult struct {
+	Recorded []Capture     // the moves, in order
+	Stage    string        // of the last of them
+	Move     analysis.Move // all of them as one; Before or After is NaN where it was not measured in this stage
+	Advised  float64       // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
+	U        float64       // standard uncertainty of that
+	Learned  bool          // the move was used to sharpen the gain
+}
+
+// MoveHistory lists the adjuster moves that stand, in order, with the
+// prediction against what happened.
+func MoveHistory(s Sheet, cs []Capture) []MoveResult {
+	h := backlashHistory(s, cs)
+	return h.replay(startModel(s))
+}
+
+// replay lets the model learn from the history and tells what it expected of
+// each move.
+func (h history) replay(model *analysis.AdjusterModel) []MoveResult {
 	var results []MoveResult
-	history := backlashHistory(cs)
-	for i := 1; i < len(history); i++ {
-		move, ok := moveBetween(history[i-1], history[i])
-		if !ok {
+	for i := range len(h.rounds) + 1 {
+		var before, after backlashRound
+		moved := h.moved
+		if i > 0 {
+			before = h.rounds[i-1]
+		}
+		if i < len(h.rounds) {
+			after = h.rounds[i]
+			moved = after.moved
+		}
+		if len(moved) == 0 {
 			continue
 		}
-		gain, gainU, _ := model.Gain()
-		res := MoveResult{Stage: history[i].stage, Move: move,
-			Advised: move.Before + gain*move.Steps, U: math.Hypot(gainU*move.Steps, move.BeforeU)}
-		res.Learned = model.Learn(move)
+		res := MoveResult{Recorded: moved, Stage: moved[len(moved)-1].Stage, Advised: math.NaN(), U: math.NaN()}
+		res.Move = movesAsOne(moved)
+		if res.setBeside(before, after) {
+			gain, gainU, _ := model.Gain()
+			res.Advised, res.U = res.Move.Before+gain*res.Move.Steps, math.Hypot(gainU*res.Move.Steps, res.Move.BeforeU)
+			res.Learned = model.Learn(res.Move)
+		}
 		results = append(results, res)
 	}
 	return results
-}
-
-func learnedModel(s Sheet, history []backlashRound) *analysis.AdjusterModel {
-	model := startModel(s)
-	for i := 1; i < len(history); i++ {
-		if move, ok := moveBetween(history[i-1], history[i]); ok {
-			model.Learn(move)
-		}
-	}
-	return model
 }
 
 // startModel begins with the sheet's gain, or the geometry's, or the usual one.
@@ -94,66 +107,75 @@ func startModel(s Sheet) *analysis.AdjusterModel {
 // A backlashRound is what was measured between two moves or changes of stage.
 type backlashRound struct {
 	stage  string
+	build  int // rounds of the same build differ by the adjusters only
 	points []analysis.RoundPoint
 	moved  []Capture // the moves since the round before
 }
 
-// backlashHistory takes the captures apart into rounds, in order. A round ends
-// where the adjusters are moved or another stage begins; within it a later
-// capture of a position replaces the earlier one.
-func backlashHistory(cs []Capture) []backlashRound {
-	var history []backlashRound
-	var segment, moves []Capture
-	undone := rejectedMoves(cs)
+// A history is the backlash rounds of a job in order.
+type history struct {
+	rounds []backlashRound
+	moved  []Capture // the moves after the last round
+}
+
+// backlashHistory takes the captures apart into rounds. A round ends where the
+// adjusters are moved or another stage begins; within it a later capture of a
+// position replaces the earlier one. What was taken back is left out, but not
+// what a later round superseded. Another build begins where the crown wheel was
+// bolted on, or the caps were torqued for the first time.
+func backlashHistory(s Sheet, cs []Capture) history {
+	var h history
+	var segment []Capture
+	build, capped := 0, false
+	undone := rejected(cs)
 	flush := func() {
-		if points := segmentPoints(segment); len(points) > 0 {
-			history = append(history, backlashRound{stage: segment[0].Stage, points: points, moved: moves})
-			moves = nil
+		if len(segment) == 0 {
+			return
+		}
+		stage := segment[0].Stage
+		if points := Points(segment, stage, FeatureBacklash); len(points) > 0 {
+			h.rounds = append(h.rounds, backlashRound{stage: stage, build: build, points: points, moved: h.moved})
+			h.moved = nil
 		}
 		segment = nil
 	}
 	for _, c := range cs {
 		switch {
-		case c.Feature == FeatureMove && !undone[c.ID] && c.Quality != QualityRejected:
+		case undone[c.ID]:
+		case c.Feature == FeatureMove:
 			flush()
-			moves = append(slices.Clip(moves), c)
+			h.moved = append(slices.Clip(h.moved), c)
 		case c.Feature == FeatureBacklash:
 			if len(segment) > 0 && segment[0].Stage != c.Stage {
 				flush()
 			}
 			segment = append(segment, c)
+		case c.Feature == FeatureWheelBolts, c.Feature == FeatureCapBolts && !capped:
+			flush()
+			build++
+			capped = c.Feature == FeatureCapBolts
 		}
 	}
 	flush()
-	return history
+	return h
 }
 
-// rejectedMoves are the moves that a later line supersedes.
-func rejectedMoves(cs []Capture) map[int]bool {
+// rejected are the IDs of rejections and of what they take back.
+func rejected(cs []Capture) map[int]bool {
 	gone := make(map[int]bool)
 	for _, c := range cs {
-		if c.Feature == FeatureMove && c.Supersedes > 0 {
-			gone[c.Supersedes] = true
+		if c.Quality == QualityRejected {
+			gone[c.ID], gone[c.Supersedes] = true, true
 		}
 	}
 	return gone
 }
 
-func segmentPoints(segment []Capture) []analysis.RoundPoint {
-	if len(segment) == 0 {
-		return nil
-	}
-	return Points(segment, segment[0].Stage, FeatureBacklash)
-}
-
-// moveBetween is the move that led from one round to the next, over the
-// positions that both have. Moves that cannot teach the gain say so.
-func moveBetween(before, after backlashRound) (analysis.Move, bool) {
-	if len(after.moved) == 0 {
-		return analysis.Move{}, false
-	}
-	m := analysis.Move{}
-	for _, c := range after.moved {
+// movesAsOne sums moves up. Those that cannot teach the gain say so.
+func movesAsOne(moves []Capture) analysis.Move {
+	nan := math.NaN()
+	m := analysis.Move{Before: nan, After: nan, BeforeU: nan, AfterU: nan}
+	for _, c := range moves {
 		if m.Steps*c.Value < 0 {
 			m.Reversed = true
 		}
@@ -161,23 +183,48 @@ func moveBetween(before, after backlashRound) (analysis.Move, bool) {
 		m.Unseated = m.Unseated || strings.HasPrefix(c.Note, "not seated")
 		m.Reversed = m.Reversed || strings.HasPrefix(c.Note, "reversed")
 	}
-	var n, varBefore, varAfter float64
-	for _, b := range before.points {
-		k := slices.IndexFunc(after.points, func(a analysis.RoundPoint) bool { return a.Position == b.Position })
-		if k < 0 {
-			continue
+	return m
+}
+
+// setBeside fills in the backlash before and after the move, over the positions
+// that both rounds have, and reports whether the two differ by the move alone:
+// rounds of two stages, or with the wheel bolted on or the caps torqued between
+// them, do not. Of those only the round in the stage of the move is told.
+func (res *MoveResult) setBeside(before, after backlashRound) bool {
+	m := &res.Move
+	if before.stage == after.stage && before.build == after.build {
+		if b, a := commonPoints(before.points, after.points); len(b) > 0 {
+			m.Before, m.BeforeU = meanPoint(b)
+			m.After, m.AfterU = meanPoint(a)
+			return true
 		}
-		a := after.points[k]
-		n++
-		m.Before += b.Value
-		m.After += a.Value
-		varBefore += b.U * b.U
-		varAfter += a.U * a.U
 	}
-	if n == 0 {
-		return analysis.Move{}, false
+	if before.stage == res.Stage && len(before.points) > 0 {
+		m.Before, m.BeforeU = meanPoint(before.points)
 	}
-	m.Before, m.After = m.Before/n, m.After/n
-	m.BeforeU, m.AfterU = math.Sqrt(varBefore)/n, math.Sqrt(varAfter)/n
-	return m, true
+	if after.stage == res.Stage && len(after.points) > 0 {
+		m.After, m.AfterU = meanPoint(after.points)
+	}
+	return false
+}
+
+// commonPoints are the points at the positions that both rounds have.
+func commonPoints(before, after []analysis.RoundPoint) (b, a []analysis.RoundPoint) {
+	for _, p := range before {
+		k := slices.IndexFunc(after, func(q analysis.RoundPoint) bool { return q.Position == p.Position })
+		if k >= 0 {
+			b, a = append(b, p), append(a, after[k])
+		}
+	}
+	return b, a
+}
+
+// meanPoint is the mean of points and its standard uncertainty.
+func meanPoint(points []analysis.RoundPoint) (mean, u float64) {
+	n, variance := float64(len(points)), 0.0
+	for _, p := range points {
+		mean += p.Value
+		variance += p.U * p.U
+	}
+	return mean / n, math.Sqrt(variance) / n
 }

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -110,7 +111,96 @@ func TestRecordMoveRefuses(t *testing.T) {
 	store := &memoryStore{}
 	_, err := RecordMove(store, StageSetUp, inf(), "notch", "", testTime)
 	require.Error(t, err)
+	_, err = RecordMove(store, StageSetUp, 0, "notch", "", testTime)
+	require.ErrorContains(t, err, "move of 0")
 	_, err = RecordMove(store, StageSetUp, 1, "turns", "", testTime)
 	require.ErrorContains(t, err, `unit "turns"`)
 	assert.Empty(t, store.captures)
+}
+
+func TestDoubtMove(t *testing.T) {
+	s := ExampleSheet() // 14 notches a turn
+	assert.Empty(t, s.DoubtMove(-14))
+	assert.Contains(t, s.DoubtMove(-15), "a whole turn")
+	s.Adjuster.Notches = 0
+	assert.Empty(t, s.DoubtMove(20))
+	assert.Contains(t, s.DoubtMove(1000), "1000 notches")
+	s.Adjuster.Kind = "shims"
+	assert.Empty(t, s.DoubtMove(0.5))
+	assert.Contains(t, s.DoubtMove(-2), "mm of shim")
+}
+
+// TestLearnsWithinOneStageAndBuild: what a new centre or torqued caps do to the
+// backlash says nothing about the adjusters.
+func TestLearnsWithinOneStageAndBuild(t *testing.T) {
+	move := func(t *testing.T, store *memoryStore, stage string) {
+		t.Helper()
+		_, err := RecordMove(store, stage, 1, "notch", "", testTime)
+		require.NoError(t, err)
+	}
+	tests := map[string]func(t *testing.T, store *memoryStore){
+		"a new centre": func(t *testing.T, store *memoryStore) {
+			fill(t, store, StageAsFound, FeatureBacklash, steady(0.150))
+			move(t, store, StageSetUp)
+			fill(t, store, StageSetUp, FeatureBacklash, steady(0.250))
+		},
+		"caps torqued in the same stage": func(t *testing.T, store *memoryStore) {
+			fill(t, store, StageCaps, FeatureBacklash, steady(0.150))
+			move(t, store, StageCaps)
+			fill(t, store, StageCaps, FeatureCapBolts, steady(50))
+			fill(t, store, StageCaps, FeatureBacklash, steady(0.250))
+		},
+		"crown wheel bolted on again": func(t *testing.T, store *memoryStore) {
+			fill(t, store, StageSetUp, FeatureBacklash, steady(0.150))
+			move(t, store, StageSetUp)
+			fill(t, store, StageBench, FeatureWheelBolts, steady(50))
+			fill(t, store, StageSetUp, FeatureBacklash, steady(0.250))
+		},
+	}
+	for name, job := range tests {
+		t.Run(name, func(t *testing.T) {
+			store := &memoryStore{}
+			job(t, store)
+			a, err := AdviseMove(ExampleSheet(), store.captures)
+			require.NoError(t, err)
+			assert.False(t, a.SignKnown)
+			assert.Positive(t, a.Notches, "towards the pinion lessens, as usual")
+			history := MoveHistory(ExampleSheet(), store.captures)
+			require.Len(t, history, 1)
+			assert.False(t, history[0].Learned)
+			assert.True(t, math.IsNaN(history[0].Advised))
+			assert.InDelta(t, 0.250, history[0].Move.After, 1e-9)
+		})
+	}
+}
+
+func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
+	store := &memoryStore{}
+	setUp(t, store, 0.30)
+	for _, amount := range []float64{1, 1, -3} {
+		_, err := RecordMove(store, StageSetUp, amount, "notch", "", testTime)
+		require.NoError(t, err)
+		if amount == 1 && len(Standing(store.captures, StageSetUp, FeatureMove)) == 2 {
+			setUp(t, store, 0.24)
+		}
+	}
+	history := MoveHistory(ExampleSheet(), store.captures)
+	require.Len(t, history, 2)
+	assert.Len(t, history[0].Recorded, 2)
+	assert.InDelta(t, 2, history[0].Move.Steps, 1e-12)
+	assert.InDelta(t, 0.245, history[1].Move.Before, 1e-9)
+	assert.True(t, math.IsNaN(history[1].Move.After), "not measured yet")
+}
+
+func TestHistoryOverThePositionsOfBothRounds(t *testing.T) {
+	store := &memoryStore{}
+	fill(t, store, StageSetUp, FeatureBacklash, func(i int) float64 { return 0.20 + 0.01*float64(i) })
+	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
+	p.key(0.15, 0.16)
+	history := MoveHistory(ExampleSheet(), store.captures)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.205, history[0].Move.Before, 1e-9, "the first two positions alone")
+	assert.InDelta(t, 0.155, history[0].Move.After, 1e-9)
 }

@@ -57,7 +57,7 @@ func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (analysis.Runout, 
 // carrier's bearings.
 func carrierShare(s Sheet, cs []Capture, stage string) string {
 	at, ok := sameBuild(cs, stage, FeaturePreloadPinion)
-	totals, pinions := liveOf(cs, stage, FeaturePreloadTotal), liveOf(cs, at, FeaturePreloadPinion)
+	totals, pinions := Standing(cs, stage, FeaturePreloadTotal), Standing(cs, at, FeaturePreloadPinion)
 	if !ok || len(totals) == 0 || len(pinions) == 0 {
 		return ""
 	}

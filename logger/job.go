@@ -102,6 +102,17 @@ func (j Job) Next() (Step, bool) {
 	return Step{}, false
 }
 
+// At is the stage the job is at: that of the latest capture that stands and was
+// measured, or the first stage.
+func (j Job) At() string {
+	for _, c := range slices.Backward(Live(j.Captures)) {
+		if features[c.Feature].kind != kindText && j.hasStage(c.Stage) {
+			return c.Stage
+		}
+	}
+	return j.Sheet.StageList()[0]
+}
+
 // specified reports whether the sheet gives a figure for a feature.
 func (j Job) specified(name string) bool {
 	if _, ok := j.Sheet.window(name); ok {
@@ -124,7 +135,7 @@ func (j Job) needed(name string) int {
 // turn counts for all its positions.
 func (j Job) measured(stage, name string) int {
 	places := make(map[int]int)
-	for _, c := range liveOf(j.Captures, stage, name) {
+	for _, c := range Standing(j.Captures, stage, name) {
 		if c.Position == 0 && features[name].kind == kindRunout {
 			return j.needed(name)
 		}

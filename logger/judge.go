@@ -13,9 +13,14 @@ import (
 func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	kind := features[name].kind
 	positions := len(s.PositionList(name))
-	points := latestPoints(liveOf(cs, stage, name), func(c Capture) bool {
+	points := latestPoints(Standing(cs, stage, name), func(c Capture) bool {
 		return kind != kindBolts || finalPull(c)
 	})
+	if len(points) == 0 && EmptiedByMove(cs, stage, name) {
+		round := analysis.AnalyseRound(nil, positions, s.Window(name))
+		round.Reason = "not measured since the adjusters were moved"
+		return round
+	}
 	whole := false
 	for i := range points {
 		if points[i].Position == 0 {

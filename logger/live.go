@@ -67,32 +67,42 @@ func (st standState) revive(rejection, earlier int) {
 	st.revived[rejection] = earlier
 }
 
-// liveOf is Live for one feature in one stage. Backlash and contact pattern
-// measured before the stage's last adjuster move do not describe the gear any
-// more and are left out.
-func liveOf(cs []Capture, stage, name string) []Capture {
-	if movedByAdjuster(name) {
-		cs = sinceMove(cs, stage)
+// Standing is Live for one feature in one stage. Backlash and contact pattern
+// measured before the last adjuster move, in whatever stage it was made, do not
+// describe the gear any more and are left out. What was as found stays as it
+// was found, unless the adjusters were moved in that stage itself.
+func Standing(cs []Capture, stage, name string) []Capture {
+	live := Live(ofFeature(cs, stage, name))
+	if !movedByAdjuster(name) {
+		return live
 	}
-	return Live(ofFeature(cs, stage, name))
+	moved := lastMove(cs, stage)
+	return slices.DeleteFunc(live, func(c Capture) bool { return c.ID < moved })
+}
+
+// EmptiedByMove reports whether an adjuster move took away what was measured of
+// a feature in a stage, and nothing was measured there since.
+func EmptiedByMove(cs []Capture, stage, name string) bool {
+	return movedByAdjuster(name) && len(Standing(cs, stage, name)) == 0 && len(Live(ofFeature(cs, stage, name))) > 0
 }
 
 func movedByAdjuster(name string) bool {
 	return name == FeatureBacklash || name == FeaturePatternDrive || name == FeaturePatternCoast
 }
 
-// sinceMove cuts off everything up to the stage's last standing adjuster move.
-func sinceMove(cs []Capture, stage string) []Capture {
-	moves := Live(ofFeature(cs, stage, FeatureMove))
-	if len(moves) == 0 {
-		return cs
+// lastMove is the ID of the last standing adjuster move that changed what is
+// measured in a stage, 0 if there is none.
+func lastMove(cs []Capture, stage string) int {
+	var moves []Capture
+	for _, c := range cs {
+		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) {
+			moves = append(moves, c)
+		}
 	}
-	last := moves[len(moves)-1].ID
-	from := slices.IndexFunc(cs, func(c Capture) bool { return c.ID > last })
-	if from < 0 {
-		return nil
+	if moves = Live(moves); len(moves) == 0 {
+		return 0
 	}
-	return cs[from:]
+	return moves[len(moves)-1].ID
 }
 
 // ofFeature selects the captures of one feature in one stage, all of them.
@@ -110,7 +120,7 @@ func ofFeature(cs []Capture, stage, name string) []Capture {
 // the latest where there are several, in order of position. Captures without
 // a value are left out. A missing uncertainty is 0.
 func Points(cs []Capture, stage, name string) []analysis.RoundPoint {
-	return latestPoints(liveOf(cs, stage, name), func(c Capture) bool { return c.Position > 0 })
+	return latestPoints(Standing(cs, stage, name), func(c Capture) bool { return c.Position > 0 })
 }
 
 // latestPoints makes points of the captures wanted, the latest of each
@@ -147,7 +157,7 @@ func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool)
 	if points := Points(cs, stage, name); len(points) >= 3 {
 		return runoutOfPoints(points, s.runoutOptions()), true
 	}
-	for _, c := range slices.Backward(liveOf(cs, stage, name)) {
+	for _, c := range slices.Backward(Standing(cs, stage, name)) {
 		if c.Position == 0 {
 			return analysis.Runout{FIM: c.Value, FIMU: c.U, Turns: float64(c.N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}, true
 		}
@@ -175,7 +185,7 @@ func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {
 
 // lastTime is when the latest standing capture of a feature was made.
 func lastTime(cs []Capture, stage, name string) (t time.Time) {
-	for _, c := range liveOf(cs, stage, name) {
+	for _, c := range Standing(cs, stage, name) {
 		if c.Time.After(t) {
 			t = c.Time
 		}

@@ -20,10 +20,11 @@ func plainCapture(stage, name string, at time.Time) Capture {
 // RecordMove records an adjuster move: amount in notches, or mm of shim with
 // unit "mm"; + is the crown wheel towards the pinion. A move that must not
 // teach the gain, because a bearing cup did not seat, has a note that begins
-// with "not seated".
+// with "not seated". A move of nothing is refused: it would take away what was
+// measured before it.
 func RecordMove(st Store, stage string, amount float64, unit, note string, at time.Time) (Capture, error) {
-	if math.IsNaN(amount) || math.IsInf(amount, 0) {
-		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm", amount)
+	if amount == 0 || math.IsNaN(amount) || math.IsInf(amount, 0) {
+		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm, not 0", amount)
 	}
 	if unit != "notch" && unit != "mm" {
 		return Capture{}, fmt.Errorf("unit %q of a move: want notch or mm", unit)
@@ -31,6 +32,26 @@ func RecordMove(st Store, stage string, amount float64, unit, note string, at ti
 	c := plainCapture(stage, FeatureMove, at)
 	c.Value, c.Unit, c.Note = amount, unit, note
 	return st.Append(c)
+}
+
+// Beyond these a move is likely a slip of the keyboard: the whole way from too
+// tight to too loose is less. Common practice, no source.
+const (
+	mostNotches = 20
+	mostShimMM  = 1.0
+)
+
+// DoubtMove says why a move may be a slip of the keyboard, "" if it is usual.
+func (s Sheet) DoubtMove(amount float64) string {
+	switch turn := float64(s.Adjuster.Notches); {
+	case s.Adjuster.Kind == "shims" && math.Abs(amount) > mostShimMM:
+		return fmt.Sprintf("%g mm of shim is more than any set-up needs", amount)
+	case s.Adjuster.Kind != "shims" && turn > 0 && math.Abs(amount) > turn:
+		return fmt.Sprintf("%g notches is more than a whole turn of the adjuster", amount)
+	case s.Adjuster.Kind != "shims" && math.Abs(amount) > mostNotches:
+		return fmt.Sprintf("%g notches is more than any set-up needs", amount)
+	}
+	return ""
 }
 
 // RecordNote records free text: sealant, grade of oil, anything.

@@ -58,7 +58,8 @@ func (f *Folder) WriteRecord() (string, error) {
 }
 
 // WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row
-// a capture in the order they were made, and after the points of a run-out a
+// a capture in the order they were made, without what an adjuster move has put
+// out of date, and after the points of a run-out a
 // row with position 0 that has its full indicator movement, which is what the
 // window is for. Cells that a spreadsheet would run are neutralised.
 func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
@@ -74,7 +75,18 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 		return nil
 	}
 	windows := make(map[string]analysis.RoundSpec)
+	moved := make(map[string]int)
 	for _, c := range Live(cs) {
+		if movedByAdjuster(c.Feature) {
+			last, ok := moved[c.Stage]
+			if !ok {
+				last = lastMove(cs, c.Stage)
+				moved[c.Stage] = last
+			}
+			if c.ID < last {
+				continue
+			}
+		}
 		spec, ok := windows[c.Feature]
 		if !ok {
 			spec = s.Window(c.Feature)

@@ -243,3 +243,22 @@ func BenchmarkMillionCaptures(b *testing.B) {
 type discard struct{}
 
 func (discard) Write(p []byte) (int, error) { return len(p), nil }
+
+func TestRecordLeavesOutWhatAMoveMadeUntrue(t *testing.T) {
+	store := &memoryStore{}
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.16))
+	fill(t, store, StageFinal, FeatureBacklash, steady(0.16))
+	_, err := RecordMove(store, StageFinal, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, ExampleSheet(), store.captures))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	var got []string
+	for _, row := range rows[1:] {
+		got = append(got, row[2]+" "+row[3])
+	}
+	assert.Len(t, got, 9)
+	assert.NotContains(t, got, "final backlash")
+	assert.Contains(t, got, "final move")
+}

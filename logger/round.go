@@ -172,17 +172,12 @@ func (r *Round) plan() {
 // its passes in order.
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
-	standing := liveOf(all, r.cfg.Stage, r.cfg.Feature)
-	keep := !r.cfg.Again
-	if len(standing) == 0 { // after a move the older ones are superseded
-		standing, keep = Live(ofFeature(all, r.cfg.Stage, r.cfg.Feature)), false
+	// After a move the older ones do not stand any more, and are superseded.
+	r.place(Live(ofFeature(all, r.cfg.Stage, r.cfg.Feature)), func(k int, c Capture) { r.older[k] = c.ID })
+	if r.cfg.Again {
+		return
 	}
-	r.place(standing, func(k int, c Capture) {
-		if keep {
-			r.slots[k] = c
-		}
-		r.older[k] = c.ID
-	})
+	r.place(Standing(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) { r.slots[k], r.older[k] = c, c.ID })
 }
 
 // place hands each capture to the visit it belongs to.

@@ -141,10 +141,11 @@ func (r *Round) undo() error {
 // broughtBack is the capture that a rejection made stand again, if any.
 func (r *Round) broughtBack(rejection int) Capture {
 	all := r.cfg.Store.Captures()
-	if id := standing(all).revived[rejection]; id > 0 {
-		return all[id-1]
+	id := standing(all).revived[rejection]
+	if id == 0 || movedByAdjuster(r.cfg.Feature) && id < lastMove(all, r.cfg.Stage) {
+		return Capture{}
 	}
-	return Capture{}
+	return all[id-1]
 }
 
 // redo stores the capture undone last once more.

@@ -4,8 +4,10 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"text/tabwriter"
@@ -24,6 +26,7 @@ type jobCmd struct {
 	Note     jobNoteCmd     `cmd:"" help:"Record a note: sealant, oil batch, anything."`
 	Attach   jobAttachCmd   `cmd:"" help:"Copy a photo or document into the job, with its hash."`
 	Override jobOverrideCmd `cmd:"" help:"Pass a hold point, with the reason that goes on record."`
+	Undo     jobUndoCmd     `cmd:"" help:"Take back one line of the record; both stay in it."`
 }
 
 type jobNewCmd struct {
@@ -376,27 +379,31 @@ func findingLine(f logger.Finding) string {
 type jobMoveCmd struct {
 	Job    string  `arg:"" help:"Job folder."`
 	Amount float64 `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion."`
-	Stage  string  `help:"Stage of the job." default:"set-up"`
+	Stage  string  `help:"Stage of the job. Default: the one it is at."`
 	Note   string  `help:"Anything worth keeping: which side first, how it seated."`
 }
 
 // Run records the move in the unit of the sheet's adjuster.
 func (c *jobMoveCmd) Run(con *console) error {
-	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
-		return logger.RecordMove(f, c.Stage, c.Amount, moveUnit(f.Sheet()), c.Note, time.Now())
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		move, err := logger.RecordMove(f, stage, c.Amount, moveUnit(f.Sheet()), c.Note, time.Now())
+		if doubt := f.Sheet().DoubtMove(c.Amount); err == nil && doubt != "" {
+			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, move.ID)
+		}
+		return move, err
 	})
 }
 
 type jobNoteCmd struct {
 	Job   string `arg:"" help:"Job folder."`
 	Text  string `arg:"" help:"The note."`
-	Stage string `help:"Stage of the job." default:"final"`
+	Stage string `help:"Stage of the job. Default: the one it is at."`
 }
 
 // Run records the note.
 func (c *jobNoteCmd) Run(con *console) error {
-	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
-		return logger.RecordNote(f, c.Stage, c.Text, time.Now())
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		return logger.RecordNote(f, stage, c.Text, time.Now())
 	})
 }
 
@@ -404,13 +411,13 @@ type jobAttachCmd struct {
 	Job   string `arg:"" help:"Job folder."`
 	File  string `arg:"" help:"Photo or document to copy in."`
 	Note  string `help:"What it shows."`
-	Stage string `help:"Stage of the job." default:"final"`
+	Stage string `help:"Stage of the job. Default: the one it is at."`
 }
 
 // Run copies the file in.
 func (c *jobAttachCmd) Run(con *console) error {
-	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
-		return f.Attach(c.Stage, c.File, c.Note, time.Now())
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		return f.Attach(stage, c.File, c.Note, time.Now())
 	})
 }
 
@@ -418,16 +425,16 @@ type jobOverrideCmd struct {
 	Job    string `arg:"" help:"Job folder."`
 	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
 	Reason string `arg:"" help:"Why it is passed."`
-	Stage  string `help:"Stage of the job." default:"final"`
+	Stage  string `help:"Stage of the job. Default: the one it is at."`
 }
 
 // Run records the override of a hold point that exists.
 func (c *jobOverrideCmd) Run(con *console) error {
-	return record(con, c.Job, func(f *logger.Folder) (logger.Capture, error) {
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
 		var names []string
 		for _, h := range logger.HoldPoints(f.Sheet(), f.Captures()) {
 			if h.Name == c.Hold {
-				return logger.RecordOverride(f, c.Stage, c.Hold, c.Reason, time.Now())
+				return logger.RecordOverride(f, stage, c.Hold, c.Reason, time.Now())
 			}
 			names = append(names, h.Name)
 		}
@@ -435,15 +442,63 @@ func (c *jobOverrideCmd) Run(con *console) error {
 	})
 }
 
-// record opens the job, writes one capture and says its number.
-func record(con *console, dir string, write func(*logger.Folder) (logger.Capture, error)) error {
+type jobUndoCmd struct {
+	Job    string `arg:"" help:"Job folder."`
+	Number int    `arg:"" help:"Number of the capture, move, note, override or attachment, the first cell of its line in captures.csv."`
+}
+
+// Run adds a line that takes the capture back; nothing is erased.
+func (c *jobUndoCmd) Run(con *console) error {
+	folder, err := openJob(con, c.Job)
+	if err != nil {
+		return err
+	}
+	was, err := logger.Reject(folder, c.Number, time.Now())
+	switch {
+	case err != nil:
+		err = usagef("the numbers are in the first column of captures.csv", "%w", err)
+	default:
+		fmt.Fprintf(con.out, "undone: number %d, %s\n", was.ID, captureWords(was))
+		_, err = folder.WriteRecord()
+	}
+	return errors.Join(err, folder.Close())
+}
+
+// captureWords says in a few words what a capture holds.
+func captureWords(c logger.Capture) string {
+	words := logger.FeatureTitle(c.Feature) + ", " + c.Stage
+	if c.Position > 0 {
+		words += fmt.Sprintf(", position %d", c.Position)
+	}
+	if !math.IsNaN(c.Value) {
+		words += strings.TrimRight(fmt.Sprintf(": %g %s", c.Value, c.Unit), " ")
+	}
+	if c.Note != "" {
+		words += " (" + c.Note + ")"
+	}
+	return words
+}
+
+// record opens the job, writes one capture at the stage named, or at the one
+// the job is at, and says its number.
+func record(con *console, dir, stage string, write func(f *logger.Folder, stage string) (logger.Capture, error)) error {
 	folder, err := openJob(con, dir)
 	if err != nil {
 		return err
 	}
-	c, err := write(folder)
+	job := logger.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}
+	if stage == "" {
+		stage = job.At()
+	}
+	var c logger.Capture
+	if stages := job.Sheet.StageList(); slices.Contains(stages, stage) {
+		c, err = write(folder, stage)
+	} else {
+		err = usagef("one of "+strings.Join(stages, ", "), "no stage %q in the job sheet", stage)
+	}
 	if err == nil {
-		fmt.Fprintf(con.out, "recorded %s as number %d\n", c.Feature, c.ID)
+		fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
+		_, err = folder.WriteRecord()
 	}
 	return errors.Join(err, folder.Close())
 }

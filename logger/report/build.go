@@ -19,15 +19,21 @@ const coverage = 2
 // argument is changed.
 func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	b := builder{sheet: sheet, all: captures, live: logger.Live(captures), inStage: map[string][]logger.Capture{}, standing: map[place][]logger.Capture{}}
+	b.stages = stageOrder(sheet, captures)
 	for _, c := range captures {
-		b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
+		if c.Feature != logger.FeatureMove {
+			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
+			continue
+		}
+		for _, stage := range b.stages { // a move changes what stands in other stages too
+			b.inStage[stage] = append(b.inStage[stage], c)
+		}
 	}
 	for _, c := range b.live {
 		at := place{c.Stage, c.Feature}
 		b.standing[at] = append(b.standing[at], c)
 	}
 	b.length = Format{Unit: "mm", Decimals: resolved(sheet.Gauge.ResolutionMM, 3)}
-	b.stages = stageOrder(sheet, captures)
 	d := Data{Sheet: sheet, Made: now}
 	if n := len(captures); n > 0 {
 		d.First, d.Last = captures[0].Time, captures[n-1].Time
@@ -51,7 +57,7 @@ type builder struct {
 	sheet    logger.Sheet
 	all      []logger.Capture
 	live     []logger.Capture
-	inStage  map[string][]logger.Capture // of all, by stage
+	inStage  map[string][]logger.Capture // of all, by stage, with the moves of every stage
 	standing map[place][]logger.Capture  // of live
 	stages   []string
 	length   Format
@@ -111,7 +117,7 @@ func (b builder) last(stage, feature string) (logger.Capture, bool) {
 
 // round is the backlash of a stage.
 func (b builder) round(stage string) (Round, bool) {
-	cs := b.sinceMove(stage, b.of(stage, logger.FeatureBacklash))
+	cs := logger.Standing(b.inStage[stage], stage, logger.FeatureBacklash)
 	if len(cs) == 0 {
 		return Round{}, false
 	}
@@ -128,16 +134,6 @@ func (b builder) round(stage string) (Round, bool) {
 		})
 	}
 	return r, true
-}
-
-// sinceMove leaves out what was measured before the stage's last standing
-// adjuster move: it does not describe the gear any more.
-func (b builder) sinceMove(stage string, cs []logger.Capture) []logger.Capture {
-	moved, ok := b.last(stage, logger.FeatureMove)
-	if !ok {
-		return cs
-	}
-	return slices.DeleteFunc(slices.Clone(cs), func(c logger.Capture) bool { return c.ID < moved.ID })
 }
 
 // orZero takes a missing uncertainty for none; the report shows it as missing.
@@ -278,14 +274,19 @@ func attachedWords(a logger.Attachment) string {
 	return text
 }
 
-// remarks are the overrides and notes, and the rejected captures.
+// remarks are the overrides and notes that stand, and the rejected captures.
 func (b builder) remarks() (notes, rejected []Remark) {
+	stands := make(map[int]bool, len(b.live))
+	for _, c := range b.live {
+		stands[c.ID] = true
+	}
 	for _, c := range b.all {
 		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.Note}
 		switch {
 		case c.Quality == logger.QualityRejected:
 			r.Kind, r.Text = "rejected", rejectedWords(c)
 			rejected = append(rejected, r)
+		case !stands[c.ID]:
 		case c.Feature == logger.FeatureOverride:
 			r.Kind = "override"
 			notes = append(notes, r)

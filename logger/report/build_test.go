@@ -71,6 +71,64 @@ func TestMovesTakeBackWhatWasUndone(t *testing.T) {
 	assert.True(t, math.IsNaN(moves[0].After), "another stage does not show what the move did")
 }
 
+func TestMovesAreThoseOfTheLogger(t *testing.T) {
+	j := &demoJob{}
+	j.backlash(logger.StageSetUp, 0.221, 0.014, 120, 0.004)
+	j.add(logger.StageSetUp, logger.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
+	j.backlash(logger.StageSetUp, 0.170, 0.014, 120, 0.004)
+	j.add(logger.StageSetUp, logger.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
+	for p := 1; p <= 2; p++ { // half a round
+		j.add(logger.StageSetUp, logger.FeatureBacklash, p, float64(p-1)*45, 0.12, 0.002, "mm")
+	}
+	history := logger.MoveHistory(demoSheet(), j.captures)
+	moves := Build(demoSheet(), j.captures, reportDate).Moves
+	require.Len(t, moves, 2)
+	for i, m := range moves {
+		assert.InDelta(t, history[i].Move.Before, m.Before, 1e-12)
+		assert.InDelta(t, history[i].Move.After, m.After, 1e-12)
+		assert.InDelta(t, history[i].Advised, m.Expected, 1e-12)
+		assert.InDelta(t, 2*history[i].U, m.ExpectedU, 1e-12)
+	}
+	assert.InDelta(t, 0.12, moves[1].After, 1e-12)
+}
+
+// TestHeadlineAfterAMove: what was measured before the adjusters were moved is
+// no verdict on the axle as it is.
+func TestHeadlineAfterAMove(t *testing.T) {
+	nan := math.NaN()
+	j := &demoJob{}
+	j.backlash(logger.StageAsFound, 0.165, 0.005, 0, 0)
+	assert.Equal(t, analysis.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
+	j.add(logger.StageSetUp, logger.FeatureMove, 0, nan, 1, nan, "notch")
+	d := Build(demoSheet(), j.captures, reportDate)
+	assert.Equal(t, analysis.NotDecided, d.Verdict, d.Headline)
+	assert.Equal(t, "Not decided yet: backlash", d.Headline)
+
+	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
+	j.backlash(logger.StageFinal, 0.165, 0.005, 0, 0)
+	assert.Equal(t, analysis.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
+	j.add(logger.StageFinal, logger.FeatureMove, 0, nan, 1, nan, "notch")
+	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
+	d = Build(demoSheet(), j.captures, reportDate)
+	assert.Equal(t, analysis.NotDecided, d.Verdict, d.Headline)
+	assert.Equal(t, logger.StageFinal, d.Judged[0].Stage)
+	assert.Contains(t, d.Judged[0].Text, "not re-measured since")
+	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
+}
+
+func TestRemarksTakenBackAreNotShown(t *testing.T) {
+	j := &demoJob{}
+	j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of another job"
+	j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of this one"
+	undone := *j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "")
+	undone.Note, undone.Supersedes, undone.Quality = "of another job", 1, logger.QualityRejected
+	j.captures[2] = undone
+	d := Build(demoSheet(), j.captures, reportDate)
+	require.Len(t, d.Remarks, 1)
+	assert.Equal(t, "of this one", d.Remarks[0].Text)
+	require.Len(t, d.Rejected, 1)
+}
+
 func TestBolts(t *testing.T) {
 	j := &demoJob{}
 	pull := func(bolt int, torque float64, note string) {

@@ -120,7 +120,9 @@ type Move struct {
 	Amount        float64 // notches, or mm of shim; + is the crown wheel towards the pinion
 	Unit          string
 	Net           float64 // sum of all moves so far
-	Before, After float64 // mean backlash of the rounds before and after, mm; NaN: not measured
+	Before, After float64 // mean backlash of the rounds before and after, mm; NaN: not measured in this stage
+	Expected      float64 // mean backlash that was expected after it, mm; NaN: nothing to go by
+	ExpectedU     float64 // expanded uncertainty of that
 	Note          string
 }
 

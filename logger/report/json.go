@@ -218,14 +218,16 @@ type resultBolt struct {
 }
 
 type resultMove struct {
-	Time   moment `json:"time"`
-	Stage  string `json:"stage"`
-	Amount number `json:"amount"`
-	Unit   string `json:"unit"`
-	Net    number `json:"net"`
-	Before number `json:"mean_before"`
-	After  number `json:"mean_after"`
-	Note   string `json:"note"`
+	Time      moment `json:"time"`
+	Stage     string `json:"stage"`
+	Amount    number `json:"amount"`
+	Unit      string `json:"unit"`
+	Net       number `json:"net"`
+	Before    number `json:"mean_before"`
+	After     number `json:"mean_after"`
+	Expected  number `json:"mean_expected"`
+	ExpectedU number `json:"expected_uncertainty"`
+	Note      string `json:"note"`
 }
 
 type resultChange struct {

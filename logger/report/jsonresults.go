@@ -68,7 +68,7 @@ func newResultCircle(c BoltCircle) resultCircle {
 }
 
 func newResultMove(m Move) resultMove {
-	return resultMove{moment(m.Time), m.Stage, number(m.Amount), m.Unit, number(m.Net), number(m.Before), number(m.After), m.Note}
+	return resultMove{moment(m.Time), m.Stage, number(m.Amount), m.Unit, number(m.Net), number(m.Before), number(m.After), number(m.Expected), number(m.ExpectedU), m.Note}
 }
 
 func newResultChange(c StageChange) resultChange {

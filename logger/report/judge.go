@@ -13,7 +13,9 @@ import (
 // judge is the summary: each feature at the latest stage it was measured in.
 func (b builder) judge(d *Data) []Judged {
 	var lines []Judged
-	if n := len(d.Backlash); n > 0 {
+	if stage, moved := b.awaited(d.Backlash); moved {
+		lines = append(lines, awaited(stage, b.length, b.sheet.Window(logger.FeatureBacklash).Limits))
+	} else if n := len(d.Backlash); n > 0 {
 		lines = append(lines, judgeRound(d.Backlash[n-1]))
 	}
 	for i, r := range d.Runouts {
@@ -48,6 +50,40 @@ func (b builder) judge(d *Data) []Judged {
 		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 	}
 	return lines
+}
+
+// awaited is the stage whose backlash is out of date since an adjuster move:
+// the latest that a move emptied, if none later stands, or else the one of a
+// move after everything that was measured. An older stage does not stand in.
+func (b builder) awaited(rounds []Round) (stage string, moved bool) {
+	latest := -1
+	if n := len(rounds); n > 0 {
+		latest = slices.Index(b.stages, rounds[n-1].Stage)
+	}
+	for i, stage := range slices.Backward(b.stages) {
+		if i > latest && logger.EmptiedByMove(b.inStage[stage], stage, logger.FeatureBacklash) {
+			return stage, true
+		}
+	}
+	last := 0
+	for _, c := range b.live {
+		switch c.Feature {
+		case logger.FeatureMove:
+			stage, moved = c.Stage, true
+		case logger.FeatureBacklash:
+			last, moved = c.ID, false
+		}
+	}
+	return stage, moved && last > 0
+}
+
+// awaited is the line of a backlash that has to be measured again.
+func awaited(stage string, f Format, limits analysis.Limits) Judged {
+	return Judged{
+		Stage: stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
+		Value: math.NaN(), U: math.NaN(), Format: f, Text: "not re-measured since the adjusters were moved",
+		Limits: limits, Verdict: analysis.NotDecided, Reason: "the adjusters were moved after it was measured",
+	}
 }
 
 // whyTooClose says what keeps a value from being decided.

@@ -6,70 +6,28 @@ import (
 	"crownlog/logger"
 )
 
-// moves lists the adjuster moves with the mean backlash measured before and
-// after each, as far as it was measured in the same stage.
+// moves lists the adjuster moves that stand with the mean backlash before and
+// after, what was expected of them, and what came of it. Moves made one after
+// the other share the figures: the first has what was before, the last what
+// came after.
 func (b builder) moves() []Move {
 	var moves []Move
-	segment := map[int]logger.Capture{} // by position, since the last move or change of stage
-	stage, net := "", 0.0
-	for _, c := range b.all {
-		if c.Feature != logger.FeatureMove && c.Feature != logger.FeatureBacklash {
-			continue
+	net := 0.0
+	for _, res := range logger.MoveHistory(b.sheet, b.all) {
+		for i, c := range res.Recorded {
+			net += c.Value
+			m := Move{
+				Time: c.Time, Stage: c.Stage, Amount: c.Value, Unit: c.Unit, Net: net, Note: c.Note,
+				Before: math.NaN(), After: math.NaN(), Expected: math.NaN(), ExpectedU: math.NaN(),
+			}
+			if i == 0 {
+				m.Before = res.Move.Before
+			}
+			if i == len(res.Recorded)-1 {
+				m.After, m.Expected, m.ExpectedU = res.Move.After, res.Advised, coverage*res.U
+			}
+			moves = append(moves, m)
 		}
-		if c.Stage != stage {
-			closeMove(moves, segment, stage)
-			segment, stage = map[int]logger.Capture{}, c.Stage
-		}
-		if c.Feature == logger.FeatureBacklash {
-			keepBacklash(segment, c)
-			continue
-		}
-		if math.IsNaN(c.Value) {
-			continue
-		}
-		net += c.Value
-		closeMove(moves, segment, stage)
-		moves = append(moves, Move{
-			Time: c.Time, Stage: stage, Amount: c.Value, Unit: c.Unit, Net: net,
-			Before: meanOf(segment), After: math.NaN(), Note: c.Note,
-		})
-		segment = map[int]logger.Capture{}
 	}
-	closeMove(moves, segment, stage)
 	return moves
-}
-
-// keepBacklash makes c the value of its position, or takes back the one it
-// supersedes.
-func keepBacklash(segment map[int]logger.Capture, c logger.Capture) {
-	for position, old := range segment {
-		if old.ID == c.Supersedes && c.Supersedes != 0 {
-			delete(segment, position)
-		}
-	}
-	if c.Quality != logger.QualityRejected && !math.IsNaN(c.Value) {
-		segment[c.Position] = c
-	}
-}
-
-// closeMove gives the last move the mean measured after it in its stage.
-func closeMove(moves []Move, segment map[int]logger.Capture, stage string) {
-	if n := len(moves); n > 0 && moves[n-1].Stage == stage && math.IsNaN(moves[n-1].After) {
-		moves[n-1].After = meanOf(segment)
-	}
-}
-
-// meanOf is the mean value of a segment, NaN of an empty one. It adds up by
-// position, so that the same captures always give the same digits.
-func meanOf(segment map[int]logger.Capture) float64 {
-	sum, top := 0.0, 0
-	for position := range segment {
-		top = max(top, position)
-	}
-	for position := 0; position <= top; position++ {
-		if c, ok := segment[position]; ok {
-			sum += c.Value
-		}
-	}
-	return sum / float64(len(segment))
 }

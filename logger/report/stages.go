@@ -104,8 +104,8 @@ func changeTable(cs []StageChange) *table {
 // moveTable is the adjuster history.
 func moveTable(d Data) *table {
 	t := &table{
-		caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before and after.",
-		columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"After", true}, {"Note", false}},
+		caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
+		columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
 	}
 	for i, m := range d.Moves {
 		f := Format{Unit: m.Unit, Decimals: 2}
@@ -115,10 +115,18 @@ func moveTable(d Data) *table {
 		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
 		t.rows = append(t.rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
-			plain(f.signed(m.Amount) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(b.figure(m.After)), plain(m.Note),
+			plain(f.signed(m.Amount) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.Note),
 		})
 	}
 	return t
+}
+
+// expectedText is what a move was expected to lead to.
+func expectedText(f Format, m Move) string {
+	if math.IsNaN(m.Expected) {
+		return f.figure(m.Expected)
+	}
+	return f.figure(m.Expected) + " ± " + f.uncertainty(m.ExpectedU)
 }
 
 // moveUnit is the unit of a move, in the plural where it has one.

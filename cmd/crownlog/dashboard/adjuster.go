@@ -114,6 +114,12 @@ func predictionText(a analysis.Advice) string {
 
 // moveText sets what a move was expected to give beside what it gave.
 func moveText(m logger.MoveResult) string {
+	switch {
+	case math.IsNaN(m.Move.After):
+		return fmt.Sprintf("%+g: not measured since", m.Move.Steps)
+	case math.IsNaN(m.Advised):
+		return fmt.Sprintf("%+g: got %.3f", m.Move.Steps, m.Move.After)
+	}
 	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
 }
 
