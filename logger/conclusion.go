@@ -10,8 +10,9 @@ import (
 
 // Conclusion says what a round means together with the other rounds of the
 // job, in a sentence or two: what to do about a back face that is not proven
-// inside, whether the backlash follows the back face, and what the carrier's
-// bearings take of the total preload. It is "" where there is nothing to say.
+// inside, whether the backlash follows the back face, what the carrier's
+// bearings take of the total preload, and what both flanks of a contact pattern
+// ask for. It is "" where there is nothing to say.
 func Conclusion(s Sheet, cs []Capture, stage, name string) string {
 	switch name {
 	case FeatureRunoutBackFace:
@@ -20,8 +21,20 @@ func Conclusion(s Sheet, cs []Capture, stage, name string) string {
 		return backlashAndFace(s, cs, stage)
 	case FeaturePreloadTotal:
 		return carrierShare(s, cs, stage)
+	case FeaturePatternDrive, FeaturePatternCoast:
+		return contactAdvice(s, cs, stage)
 	}
 	return ""
+}
+
+// contactAdvice reads the contact pattern once both flanks are entered.
+func contactAdvice(s Sheet, cs []Capture, stage string) string {
+	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
+	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
+	if !ok || !both {
+		return ""
+	}
+	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free").Text
 }
 
 // sameBuild finds the stage whose round of a feature belongs to the same build

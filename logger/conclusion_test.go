@@ -124,3 +124,14 @@ func TestFaceRemedyIsTheNextAction(t *testing.T) {
 	require.NoError(t, p.Command(CmdUndo))
 	assert.Empty(t, p.View().Advice)
 }
+
+func TestBothFlanksOfAPatternAreRead(t *testing.T) {
+	store := &memoryStore{}
+	p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+	p.key(0.1, 0.05)
+	assert.Empty(t, p.View().Conclusion, "one flank says nothing")
+	p = play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
+	p.key(-0.05, 0)
+	want := analysis.ContactAdvice(analysis.Contact{Along: 0.1, Up: 0.05}, analysis.Contact{Along: -0.05}, ExampleSheet().GearSet.ToothForm, false)
+	assert.Equal(t, want.Text, p.View().Conclusion)
+}

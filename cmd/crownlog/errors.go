@@ -18,14 +18,14 @@ import (
 // The exit codes.
 const (
 	exitOK      = 0
-	exitOutside = 1 // measured and outside, or could not be measured
+	exitOutside = 1 // measured and outside, not measured to the end, or could not be measured
 	exitUsage   = 2 // wrong command line or a bad input file
 	exitDevice  = 3 // gauge or port trouble
 	exitRecord  = 4 // the record is damaged or cannot be written
 )
 
 // errOutside ends a verb whose results are printed and are not good news.
-var errOutside = errors.New("outside or not measurable")
+var errOutside = errors.New("outside, not finished or not measurable")
 
 // errGaugeLost ends a round whose gauge never came back.
 var errGaugeLost = errors.New("gauge lost")

@@ -214,10 +214,16 @@ func (s *session) inPlainLines(ctx context.Context) error {
 	if err = errors.Join(err, round.Close()); err != nil {
 		return lostError(err, out)
 	}
-	if err := conclude(con, out, s.cmd.JSON); err != nil || out.lost == "" {
+	err = conclude(con, out, s.cmd.JSON)
+	switch {
+	case err != nil:
 		return err
+	case out.lost != "":
+		return lostError(errGaugeLost, out)
+	case !out.done:
+		return errOutside // for whoever goes on by the exit code
 	}
-	return lostError(errGaugeLost, out)
+	return nil
 }
 
 // sources are where the readings of a round in plain lines come from.

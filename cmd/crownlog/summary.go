@@ -86,13 +86,7 @@ func roundSummaryLines(v logger.View, complete bool) []string {
 	if r.Reason != "" {
 		lines = append(lines, "  "+r.Reason)
 	}
-	if r.N > 0 && !math.IsNaN(r.Mean) {
-		lines = append(lines, fmt.Sprintf("  mean %s, spread %s", show(r.Mean, v.Unit), show(r.Spread, v.Unit)))
-	}
-	if r.N > 1 {
-		lines = append(lines, fmt.Sprintf("  tightest %s at position %d, loosest %s at position %d",
-			show(r.Tightest.Value, v.Unit), r.Tightest.Position, show(r.Loosest.Value, v.Unit), r.Loosest.Position))
-	}
+	lines = append(lines, figureLines(v)...)
 	if w := windowText(v.Window, v.Unit); w != "" {
 		lines = append(lines, "  entered window "+w)
 	}
@@ -106,6 +100,50 @@ func roundSummaryLines(v logger.View, complete bool) []string {
 		lines = append(lines, "  invented data")
 	}
 	return lines
+}
+
+// figureLines are the figures of a round in words that fit what was measured.
+func figureLines(v logger.View) []string {
+	r := v.Round
+	switch {
+	case r.N == 0 || math.IsNaN(r.Mean):
+		return nil
+	case v.Feature == logger.FeaturePatternDrive || v.Feature == logger.FeaturePatternCoast:
+		return patternLines(v)
+	case len(v.Positions) == 1:
+		return []string{fmt.Sprintf("  %s %s", logger.FeatureTitle(v.Feature), show(r.Mean, v.Unit))}
+	}
+	low, high := "lowest", "highest"
+	if v.Feature == logger.FeatureBacklash {
+		low, high = "tightest", "loosest"
+	}
+	lines := []string{fmt.Sprintf("  mean %s, spread %s", show(r.Mean, v.Unit), show(r.Spread, v.Unit))}
+	if r.N > 1 {
+		lines = append(lines, fmt.Sprintf("  %s %s at %s, %s %s at %s",
+			low, show(r.Tightest.Value, v.Unit), place(v, r.Tightest.Position), high, show(r.Loosest.Value, v.Unit), place(v, r.Loosest.Position)))
+	}
+	return lines
+}
+
+// patternLines say where the contact lies.
+func patternLines(v logger.View) []string {
+	var lines []string
+	for i, ends := range []string{"-1 toe, +1 heel", "-1 root, +1 face"} {
+		if i < len(v.Positions) && !math.IsNaN(v.Positions[i].Value) {
+			lines = append(lines, fmt.Sprintf("  %s %+.2f (%s)", v.Positions[i].Label, v.Positions[i].Value, ends))
+		}
+	}
+	return lines
+}
+
+// place is "position 3" or "bolt 3".
+func place(v logger.View, index int) string {
+	for _, p := range v.Positions {
+		if p.Index == index && strings.HasPrefix(p.Label, "bolt ") {
+			return p.Label
+		}
+	}
+	return fmt.Sprintf("position %d", index)
 }
 
 // conclude prints how a round ended and turns its verdict into the exit code.

@@ -243,9 +243,9 @@ func plainRune(r rune) rune {
 		return '@'
 	case '○':
 		return 'o'
-	case '▲':
-		return 'X'
 	case '◆':
+		return 'X'
+	case '△':
 		return '?'
 	case '■':
 		return '#'

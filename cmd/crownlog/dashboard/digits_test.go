@@ -24,8 +24,6 @@ func TestNumber(t *testing.T) {
 		assert.Equal(t, c.want, number(c.v, c.decimals))
 	}
 	assert.Equal(t, "–", short(math.NaN(), 3))
-	assert.Equal(t, "0.13", limit(0.130, 3))
-	assert.Equal(t, "100", limit(100, 1))
 }
 
 func TestDigitsPicture(t *testing.T) {

@@ -84,16 +84,16 @@ func verdictInk(v analysis.Verdict) ink {
 	return inkPlain
 }
 
-// verdictMark is the shape of a measured value: ● inside, ▲ outside, ◆ too
+// verdictMark is the shape of a measured value: ● inside, ◆ outside, △ too
 // close to call, ■ nothing to judge it by.
 func verdictMark(v analysis.Verdict) rune {
 	switch v {
 	case analysis.Inside:
 		return '●'
 	case analysis.Outside:
-		return '▲'
-	case analysis.TooClose:
 		return '◆'
+	case analysis.TooClose:
+		return '△'
 	}
 	return '■'
 }

@@ -106,8 +106,8 @@ var shapes = []struct {
 	says string
 }{
 	{"●", inkInside, "inside"},
-	{"◆", inkDoubt, "too close to call"},
-	{"▲", inkOutside, "outside"},
+	{"△", inkDoubt, "too close to call"},
+	{"◆", inkOutside, "outside"},
 	{"■", inkPlain, "no window"},
 	{"○", inkFaint, "not measured"},
 }

@@ -27,7 +27,7 @@ func TestRingShowsEveryPosition(t *testing.T) {
 			ring(c, ringMarks(v.Positions, 3), labelWidth(v), "", "")
 			text := c.String()
 			name := fmt.Sprintf("%d of %d\n%s", current+1, n, text)
-			assert.Equal(t, current, countRunes(text, "●▲◆"), name)
+			assert.Equal(t, current, countRunes(text, "●◆△"), name)
 			assert.Equal(t, n-current, countRunes(text, "○"), name)
 			for i := range current {
 				full := short(values[i], 3)

@@ -17,14 +17,18 @@ import (
 func verdictStrip(c canvas, v logger.View) {
 	var parts []part
 	room := c.w
+	word := ""
 	if v.Verdict != analysis.NotDecided {
-		word := string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
-		parts = append(parts, part{word, verdictInk(v.Verdict)})
+		word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
 		room -= textWidth(word) + 2
 	}
 	facts := stripParts(v, false)
 	if c.h > 1 || textWidth(strings.Join(facts, "  ")) > room {
 		facts = stripParts(v, true)
+		word = strings.TrimSuffix(word, " TO CALL")
+	}
+	if word != "" {
+		parts = append(parts, part{word, verdictInk(v.Verdict)})
 	}
 	for _, f := range facts {
 		parts = append(parts, part{f, inkPlain})
@@ -38,21 +42,25 @@ func stripParts(v logger.View, brief bool) []string {
 	if v.Round.N == 0 {
 		return []string{"nothing captured yet"}
 	}
-	d := v.Decimals
 	if v.Round.N == 1 {
-		return append(parts, "mean "+short(v.Round.Mean, d))
+		return append(parts, "mean "+short(v.Round.Mean, v.Decimals))
 	}
 	low, high := extremes(v.Feature, brief)
 	return append(parts,
-		"mean "+short(v.Round.Mean, d),
-		"spread "+short(v.Round.Spread, d),
+		"mean "+short(v.Round.Mean, finer(v)),
+		"spread "+short(v.Round.Spread, v.Decimals),
 		low+pointText(v.Round.Tightest, v),
 		high+pointText(v.Round.Loosest, v))
 }
 
+// finer is the decimals of a mean, which rests on many readings.
+func finer(v logger.View) int { return max(v.Decimals, min(v.Decimals+1, 3)) }
+
 // extremes name the smallest and the largest value of a round.
 func extremes(feature string, brief bool) (low, high string) {
 	switch {
+	case feature != logger.FeatureBacklash && brief:
+		return "low ", "high "
 	case feature != logger.FeatureBacklash:
 		return "lowest ", "highest "
 	case brief:
@@ -68,24 +76,39 @@ func windowText(v logger.View) string {
 	if v.Window.Unit != "" {
 		unit = " " + v.Window.Unit
 	}
+	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
+	low, high := short(inward(l, d, math.Ceil), d), short(inward(u, d, math.Floor), d)
 	switch {
 	case math.IsNaN(l) && math.IsNaN(u):
 		return ""
 	case math.IsNaN(l):
-		return "at most " + limit(u, v.Decimals) + unit
+		return "at most " + high + unit
 	case math.IsNaN(u):
-		return "at least " + limit(l, v.Decimals) + unit
+		return "at least " + low + unit
 	}
-	return "window " + limit(l, v.Decimals) + " to " + limit(u, v.Decimals) + unit
+	return "window " + low + " to " + high + unit
 }
 
-// limit writes a limit as short as it is exact, as a manual prints it.
-func limit(x float64, decimals int) string {
-	s := short(x, decimals)
-	for strings.Contains(s, ".") && (strings.HasSuffix(s, "0") || strings.HasSuffix(s, ".")) {
-		s = s[:len(s)-1]
+// limitDecimals is how few decimals a limit can be written with, at most most.
+func limitDecimals(x float64, most int) int {
+	if math.IsNaN(x) {
+		return 0
 	}
-	return s
+	for d := range most {
+		if k := math.Pow10(d); math.Abs(math.Round(x*k)-x*k) < 1e-6*k {
+			return d
+		}
+	}
+	return most
+}
+
+// inward rounds a limit so that nothing outside it looks inside.
+func inward(x float64, decimals int, round func(float64) float64) float64 {
+	k := math.Pow10(decimals)
+	if near := math.Round(x * k); math.Abs(near-x*k) < 1e-6*k {
+		return near / k
+	}
+	return round(x*k) / k
 }
 
 func pointText(p analysis.RoundPoint, v logger.View) string {
@@ -114,9 +137,9 @@ func figures(v logger.View) [][]string {
 	}
 	low, high := extremes(v.Feature, false)
 	lines = append(lines,
-		[]string{"mean " + short(r.Mean, d), "spread " + short(r.Spread, d) + " " + v.Unit},
+		[]string{"mean " + short(r.Mean, finer(v)), "spread " + short(r.Spread, d) + " " + v.Unit},
 		[]string{low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)})
-	if r.H2Known {
+	if r.H2Known && (v.Feature == logger.FeatureBacklash || runout(v.Feature)) {
 		lines = append(lines, []string{
 			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
 			"twice a turn " + short(r.H2.Amplitude, d+1)})

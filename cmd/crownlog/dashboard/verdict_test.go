@@ -1,0 +1,42 @@
+package dashboard
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
+	nan := math.NaN()
+	for _, tt := range []struct {
+		lower, upper float64
+		decimals     int
+		unit, want   string
+	}{
+		{0.13, 0.2, 3, "mm", "window 0.13 to 0.20 mm"},
+		{0.15, 0.2, 2, "mm", "window 0.15 to 0.20 mm"},
+		{nan, 0.05, 3, "mm", "at most 0.05 mm"},
+		{1.5, nan, 2, "N·m", "at least 1.5 N·m"},
+		{1.016864, 1.581788, 1, "N·m", "window 1.1 to 1.5 N·m"}, // 9 to 14 lbf·in
+		{1.016864, 1.581788, 3, "N·m", "window 1.017 to 1.581 N·m"},
+		{95, 105, 1, "N·m", "window 95 to 105 N·m"},
+		{nan, nan, 3, "mm", ""},
+	} {
+		v := logger.View{Decimals: tt.decimals, Unit: tt.unit, Window: analysis.Limits{Lower: tt.lower, Upper: tt.upper, Unit: tt.unit}}
+		assert.Equal(t, tt.want, windowText(v))
+	}
+}
+
+func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
+	v := measuringScene()
+	v.Verdict, v.Feature = analysis.TooClose, logger.FeatureRunoutBackFace
+	c := newCanvas(78, 1, false)
+	verdictStrip(c, v)
+	for _, fact := range []string{"TOO CLOSE", "mean", "spread", "low", "high"} {
+		assert.Contains(t, c.String(), fact)
+	}
+}
