@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 
+	"crownlog/analysis"
 	"crownlog/device"
 )
 
@@ -72,14 +73,16 @@ type Importer struct {
 	next func() (device.Event, error, bool) // of a readings file; nil: foreign CSV
 	stop func()
 
-	width                                int
-	value, time, unit, angle, celsius    int // columns, -1: none
-	decimalComma                         bool
-	head                                 string // the columns, to be told
-	clock                                rowClock
-	skipped                              int // lines before the header
-	events, rows                         int
-	hasTime, hasAngle, hasTemperatureCol bool
+	width                             int
+	value, time, unit, angle, celsius int // columns, -1: none
+	decimalComma                      bool
+	head                              string // the columns, to be told
+	clock                             rowClock
+	skipped                           int // lines before the header
+	events, rows                      int
+	gauge                             string  // of a readings file, whose rows are given
+	warmth                            float64 // of a readings file, °C as last read; NaN: not yet
+	hasTime, hasAngle                 bool
 }
 
 // NewImporter reads the header of r; name stands for the file in errors.
@@ -87,7 +90,7 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 	im := &Importer{name: name, m: m, stop: func() {}}
 	br := bufio.NewReaderSize(r, 64<<10)
 	if isReadings(br) {
-		im.hasTime = true
+		im.hasTime, im.warmth = true, math.NaN()
 		im.next, im.stop = iter.Pull2(readings(name, br))
 		return im, nil
 	}
@@ -166,7 +169,7 @@ func (im *Importer) header(head []string) error {
 	im.unit, errs[2] = find(im.m.Unit, "unit")
 	im.angle, errs[3] = find(im.m.AngleDeg, "angle_deg")
 	im.celsius, errs[4] = find(im.m.TemperatureC, "temperature_c")
-	im.hasTime, im.hasAngle, im.hasTemperatureCol = im.time >= 0, im.angle >= 0, im.celsius >= 0
+	im.hasTime, im.hasAngle = im.time >= 0, im.angle >= 0
 	for _, err := range errs {
 		if err != nil {
 			return err
@@ -180,9 +183,6 @@ func (im *Importer) HasTime() bool { return im.hasTime }
 
 // HasAngle reports whether the file has a column of angles.
 func (im *Importer) HasAngle() bool { return im.hasAngle }
-
-// HasTemperature reports whether the file has a column of temperatures.
-func (im *Importer) HasTemperature() bool { return im.hasTemperatureCol }
 
 // NeedTime is an error when the file neither has a time column nor was given an
 // interval, so that its rows have places in order but no times.
@@ -243,7 +243,8 @@ func (im *Importer) Next() (Row, error) {
 	return row, nil
 }
 
-// nextReading is Next on a readings file: rows without a value are gaps.
+// nextReading is Next on a readings file: rows without a value are gaps, and a
+// thermometer's go with the rows after them.
 func (im *Importer) nextReading() (Row, error) {
 	for {
 		ev, err, more := im.next()
@@ -261,14 +262,25 @@ func (im *Importer) nextReading() (Row, error) {
 		if ev.Kind != device.EventReading {
 			continue
 		}
+		if quantity, _, err := analysis.Canonical(ev.Reading.Unit); err == nil && quantity == "temperature" {
+			im.warmth = ev.Reading.Value // of a thermometer beside the gauge
+			continue
+		}
 		im.rows++
+		if im.rows == 1 {
+			im.gauge = ev.Gauge
+		}
 		t, err := im.clock.date(ev.Time)
-		if err != nil {
+		switch {
+		case err != nil:
 			return Row{}, &ImportError{File: im.name, Line: line, Column: 1, Text: err.Error()}
+		case ev.Gauge != im.gauge:
+			return Row{}, &ImportError{File: im.name, Line: line, Column: 1,
+				Text: fmt.Sprintf("readings of gauge %q among those of gauge %q: they are not one trace", cutLong(ev.Gauge), cutLong(im.gauge))}
 		}
 		return Row{
 			Line: line, T: t, Value: ev.Reading.Value, Unit: orElse(ev.Reading.Unit, im.m.DefaultUnit),
-			AngleDeg: math.NaN(), TemperatureC: math.NaN(),
+			AngleDeg: math.NaN(), TemperatureC: im.warmth,
 		}, nil
 	}
 }

@@ -212,6 +212,29 @@ func TestImportOfReadingsNamesTheLine(t *testing.T) {
 	assert.ErrorContains(t, err, "goes back: was the clock set back meanwhile?")
 }
 
+// TestImportOfTwoGauges: a thermometer goes with the pressure, a second gauge
+// of the same kind does not make one trace.
+func TestImportOfTwoGauges(t *testing.T) {
+	text := readingsHeader + lineEnd
+	put := func(i int, gauge string, v float64, unit string) {
+		at := testTime.Add(time.Duration(i) * time.Second)
+		text += string(appendReading(nil, device.Event{Kind: device.EventReading, Time: at, Gauge: gauge,
+			Reading: device.Reading{Time: at, Gauge: gauge, Value: v, Unit: unit}}))
+	}
+	put(0, "air", 700, "kPa")
+	put(1, "thermometer", 21.5, "°C")
+	put(2, "air", 699, "kPa")
+	rows, err := importAll("r.csv", text, Mapping{})
+	require.NoError(t, err)
+	require.Len(t, rows, 2)
+	assert.True(t, math.IsNaN(rows[0].TemperatureC))
+	assert.InDelta(t, 21.5, rows[1].TemperatureC, 1e-12)
+	assert.Equal(t, 4, rows[1].Line)
+	put(3, "other", 698, "kPa")
+	_, err = importAll("r.csv", text, Mapping{})
+	require.ErrorContains(t, err, `r.csv:5:1: readings of gauge "other" among those of gauge "air"`)
+}
+
 // An endless reader makes n rows without holding them.
 type endless struct {
 	n, i int

@@ -1,12 +1,15 @@
 package logger
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
+	"strings"
 )
 
 // A Snapshot is a job folder as a reader sees it at one moment.
@@ -15,7 +18,7 @@ type Snapshot struct {
 	Sheet    Sheet
 	Captures []Capture
 	Torn     string   // an unfinished last line of captures.csv; "" if none
-	Readings []string // paths of the readings files, in order of name
+	Readings []string // paths of the readings files, by stage and feature, in the order they were made
 }
 
 // ReadFolder reads a job folder without its lock and changes nothing in it, so
@@ -37,10 +40,41 @@ func ReadFolder(dir string) (*Snapshot, error) {
 	if err = errors.Join(err, file.Close()); err != nil {
 		return nil, err
 	}
-	readings, err := filepath.Glob(filepath.Join(dir, readingsDir, "*.csv"))
+	readings, err := listReadings(filepath.Join(dir, readingsDir))
 	if err != nil {
+		return nil, err
+	}
+	return &Snapshot{Dir: dir, Sheet: sheet, Captures: captures, Torn: string(torn), Readings: readings}, nil
+}
+
+// listReadings lists the readings files by name, their numbers as numbers: -9
+// comes before -10. A folder without any is fine.
+func listReadings(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("list readings: %w", err)
 	}
-	slices.Sort(readings)
-	return &Snapshot{Dir: dir, Sheet: sheet, Captures: captures, Torn: string(torn), Readings: readings}, nil
+	var paths []string
+	for _, e := range entries {
+		if filepath.Ext(e.Name()) == ".csv" && !e.IsDir() {
+			paths = append(paths, filepath.Join(dir, e.Name()))
+		}
+	}
+	slices.SortFunc(paths, func(a, b string) int {
+		roundA, numberA := ReadingsRound(a)
+		roundB, numberB := ReadingsRound(b)
+		return cmp.Or(strings.Compare(roundA, roundB), cmp.Compare(numberA, numberB), strings.Compare(a, b))
+	})
+	return paths, nil
+}
+
+// ReadingsRound takes the name of a readings file apart: the stage and feature,
+// "as-found-backlash", and the number, 0 where it has none.
+func ReadingsRound(path string) (round string, number int) {
+	name := strings.TrimSuffix(filepath.Base(path), ".csv")
+	i := strings.LastIndexByte(name, '-')
+	if n, err := strconv.Atoi(name[i+1:]); i > 0 && err == nil {
+		return name[:i], n
+	}
+	return name, 0
 }

@@ -18,8 +18,9 @@ import (
 func addTraces(d *report.Data, snap *logger.Snapshot) error {
 	var damaged []error
 	for _, l := range d.LeakDowns {
-		path, ok := traceOf(snap, l.Stage, logger.FeatureLeakDown)
-		if !ok {
+		path, err := traceOf(snap, l.Stage, logger.FeatureLeakDown, l.End)
+		if path == "" {
+			damaged = append(damaged, err)
 			continue
 		}
 		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
@@ -30,8 +31,12 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 		d.AddLeakCurve(l.Stage, curve)
 	}
 	for _, r := range d.Runouts {
-		path, ok := traceOf(snap, r.Stage, r.Feature)
-		if !ok || len(r.Points) > 0 {
+		if len(r.Points) > 0 {
+			continue
+		}
+		path, err := traceOf(snap, r.Stage, r.Feature, r.End)
+		if path == "" {
+			damaged = append(damaged, err)
 			continue
 		}
 		samples, err := lengths(path, r.End)
@@ -46,10 +51,35 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 	return errors.Join(damaged...)
 }
 
-// traceOf is the newest readings file of a feature in a stage.
-func traceOf(snap *logger.Snapshot, stage, feature string) (path string, ok bool) {
-	path, _, _, err := findReadings(snap, stage+"-"+feature)
-	return path, err == nil
+// traceOf is the readings file in which a capture of that time was made, ""
+// where there is none; then the error names those that cannot be read.
+func traceOf(snap *logger.Snapshot, stage, feature string, at time.Time) (string, error) {
+	var damaged []error
+	for _, path := range snap.Readings {
+		if round, _ := logger.ReadingsRound(path); round != stage+"-"+feature {
+			continue
+		}
+		within, err := spans(path, at)
+		if err != nil {
+			damaged = append(damaged, err)
+		} else if within {
+			return path, nil
+		}
+	}
+	return "", errors.Join(damaged...)
+}
+
+// spans says whether a readings file was being written at a time.
+func spans(path string, at time.Time) (bool, error) {
+	before, after := false, false
+	for ev, err := range logger.ReadReadings(path) {
+		if err != nil {
+			return false, err
+		}
+		before = before || !ev.Time.After(at)
+		after = after || !ev.Time.Before(at)
+	}
+	return before && after, nil
 }
 
 // settling is how long an air test waits after filling.

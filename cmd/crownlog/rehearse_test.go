@@ -257,3 +257,22 @@ func TestFaultsAtTheGauge(t *testing.T) {
 		})
 	}
 }
+
+// The recorded pressures give the captured rate again, with and without the
+// round around them.
+func TestAirTestCanBeReplayed(t *testing.T) {
+	dir, _ := rehearse(t, "--seed", "7")
+	captured := math.NaN()
+	for _, r := range rows(t, filepath.Join(dir, "record.csv")) {
+		if r["feature"] == "leak-down" {
+			captured = number64(t, r["value"])
+		}
+	}
+	assert.InDelta(t, captured, replayed(t, dir, "final-leak-down"), 1e-6)
+
+	var stdout, stderr bytes.Buffer
+	path := filepath.Join(dir, "readings", "final-leak-down-1.csv")
+	code := run(t.Context(), []string{"analyse", path, "--as", "leak-down", "--json"}, strings.NewReader(""), &stdout, &stderr)
+	require.Equal(t, exitOK, code, stderr.String())
+	assert.Contains(t, stdout.String(), "temperature changed by", "the thermometer beside the line is used")
+}

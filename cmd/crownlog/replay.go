@@ -38,11 +38,14 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
+	turned, err := turnTime(snap, path, stage, feature)
+	if err != nil {
+		return err
+	}
 	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
-	unit, _ := logger.FeatureUnit(feature)
 	config := logger.RoundConfig{
-		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, Unit: unit, HandsOff: true,
-		Keyed: wasKeyed(snap, stage, feature), Override: "replay of a recorded round",
+		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, HandsOff: true,
+		Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(), Override: "replay of a recorded round",
 	}
 	if !screen {
 		config.Listen = plainListener(con, c.JSON)
@@ -51,7 +54,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	out, err := measureRound(ctx, round, showing{screen: screen}, &recorded{path: path, pace: c.Pace})
+	out, err := measureRound(ctx, round, showing{screen: screen}, &recorded{path: path, pace: c.Pace, until: turned})
 	if err = errors.Join(err, round.Close()); err != nil {
 		return err
 	}
@@ -82,7 +85,7 @@ func findReadings(snap *logger.Snapshot, round string) (path, stage, feature str
 	i := slices.IndexFunc(snap.Readings, func(p string) bool { return roundName(p) == name })
 	if i < 0 {
 		for j, p := range snap.Readings {
-			if cutNumber(roundName(p)) == name {
+			if r, _ := logger.ReadingsRound(p); r == name {
 				i = j
 			}
 		}
@@ -90,7 +93,7 @@ func findReadings(snap *logger.Snapshot, round string) (path, stage, feature str
 	if i < 0 {
 		return "", "", "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
 	}
-	name = cutNumber(roundName(snap.Readings[i]))
+	name, _ = logger.ReadingsRound(snap.Readings[i])
 	for _, f := range logger.Features() {
 		if s, ok := strings.CutSuffix(name, "-"+f); ok && len(f) > len(feature) {
 			stage, feature = s, f
@@ -102,24 +105,31 @@ func findReadings(snap *logger.Snapshot, round string) (path, stage, feature str
 	return snap.Readings[i], stage, feature, nil
 }
 
-// cutNumber takes the last -N off a round's name.
-func cutNumber(name string) string {
-	if i := strings.LastIndexByte(name, '-'); i > 0 && strings.Trim(name[i+1:], "0123456789") == "" {
-		return name[:i]
-	}
-	return name
-}
-
 func wasKeyed(snap *logger.Snapshot, stage, feature string) bool {
 	return slices.ContainsFunc(snap.Captures, func(c logger.Capture) bool {
 		return c.Stage == stage && c.Feature == feature && strings.Contains(c.Quality, "keyed")
 	})
 }
 
+// turnTime is when the run-out of a readings file was taken as one turn, its
+// capture standing for the whole feature; zero where it was not.
+func turnTime(snap *logger.Snapshot, path, stage, feature string) (time.Time, error) {
+	for _, c := range snap.Captures {
+		if c.Stage != stage || c.Feature != feature || c.Position != 0 || !strings.HasPrefix(feature, "runout-") {
+			continue
+		}
+		if within, err := spans(path, c.Time); err != nil || within {
+			return c.Time, err
+		}
+	}
+	return time.Time{}, nil
+}
+
 // recorded is a source that plays a readings file.
 type recorded struct {
-	path string
-	pace float64 // recorded seconds a second; 0: no waiting
+	path  string
+	pace  float64   // recorded seconds a second; 0: no waiting
+	until time.Time // when a turn was taken by a key, which is not in the file; zero: play all
 }
 
 // Run sends the recorded events in order and then the end.
@@ -128,6 +138,9 @@ func (r *recorded) Run(ctx context.Context, out chan<- device.Event) error {
 	for ev, err := range logger.ReadReadings(r.path) {
 		if err != nil {
 			return err
+		}
+		if !r.until.IsZero() && ev.Time.After(r.until) {
+			break
 		}
 		if !r.waitFor(ctx, last, ev) || !send(ctx, out, ev) {
 			return nil
