@@ -118,8 +118,11 @@ func (r *Round) runoutAction(p Position) string {
 }
 
 func (r *Round) doneAction() string {
-	if r.advice != nil && r.advice.Needed {
+	switch {
+	case r.advice != nil && r.advice.Needed:
 		return r.advice.Hands
+	case r.advice != nil:
+		return r.advice.Text
 	}
 	if r.feat.name == FeatureRunoutBackFace && r.conclusion != "" {
 		return r.conclusion

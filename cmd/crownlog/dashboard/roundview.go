@@ -332,7 +332,7 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 				y += p.h
 				continue
 			}
-			y += c.pane(0, y, c.w, min(2, c.h-y)).paragraph(f, inkPlain)
+			y += c.pane(0, y, c.w, min(3, c.h-y)).paragraph(f, inkPlain)
 		}
 	}
 	return y

@@ -144,8 +144,10 @@ func figures(v logger.View) [][]string {
 			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
 			"twice a turn " + short(r.H2.Amplitude, d+1)})
 	}
-	if r.Reason != "" {
-		lines = append(lines, []string{r.Reason})
+	for _, words := range []string{r.Reason, v.Conclusion} {
+		if words != "" && words != v.Action {
+			lines = append(lines, []string{words})
+		}
 	}
 	return lines
 }
