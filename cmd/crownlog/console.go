@@ -47,6 +47,9 @@ func (c *console) screen() bool {
 }
 
 func isTerminal(v any) bool {
+	if r, ok := v.(*results); ok {
+		v = r.to
+	}
 	f, ok := v.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }

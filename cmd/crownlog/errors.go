@@ -21,7 +21,7 @@ const (
 	exitOutside = 1 // measured and outside, not measured to the end, or could not be measured
 	exitUsage   = 2 // wrong command line or a bad input file
 	exitDevice  = 3 // gauge or port trouble
-	exitRecord  = 4 // the record is damaged or cannot be written
+	exitRecord  = 4 // the record is damaged, or it or the results cannot be written
 )
 
 // errOutside ends a verb whose results are printed and are not good news.
@@ -58,7 +58,10 @@ func exitCode(err error) int {
 	var damage *logger.DamageError
 	var store *logger.StoreError
 	var attached *logger.AttachmentError
+	var lost *resultsError
 	switch {
+	case errors.As(err, &lost):
+		return exitRecord
 	case err == nil || errors.Is(err, context.Canceled):
 		return exitOK
 	case errors.Is(err, errOutside):
@@ -103,9 +106,12 @@ func hintFor(err error) string {
 	var imported *logger.ImportError
 	var store *logger.StoreError
 	var attached *logger.AttachmentError
+	var lost *resultsError
 	switch {
 	case errors.As(err, &h):
 		return h.hint
+	case errors.As(err, &lost):
+		return "what was recorded is safe"
 	case errors.As(err, &imported):
 		return importHint(imported.Wants)
 	case errors.As(err, &parse):

@@ -5,6 +5,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
 	"os/signal"
@@ -39,25 +40,35 @@ func main() {
 
 // run does what args say and returns the exit code.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	con := &console{in: stdin, out: stdout, err: stderr}
-	v := &verbs{}
+	out := &results{to: stdout}
+	con := &console{in: stdin, out: out, err: stderr}
+	err := runVerb(ctx, con, args)
+	switch {
+	case out.err == nil || errors.Is(err, out.err):
+	case explain(err) == "":
+		err = out.err
+	default:
+		err = errors.Join(err, out.err)
+	}
+	return con.fail(err)
+}
+
+// runVerb finds the verb that args name and runs it.
+func runVerb(ctx context.Context, con *console, args []string) error {
 	helped := false
-	parser, err := newParser(v, con, func(int) { helped = true })
+	parser, err := newParser(&verbs{}, con, func(int) { helped = true })
 	if err != nil {
-		return con.fail(err)
+		return err
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
 	parsed, err := parser.Parse(args)
-	if helped {
-		return exitOK
-	}
-	if err != nil {
-		return con.fail(err)
+	if helped || err != nil {
+		return err
 	}
 	parsed.BindTo(ctx, (*context.Context)(nil))
-	return con.fail(parsed.Run(con))
+	return parsed.Run(con)
 }
 
 // newParser builds the command line over v; exit is called once help has been
@@ -67,7 +78,7 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 		kong.Name("crownlog"),
 		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
 			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
-			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged or cannot be written."),
+			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged, or it or the results cannot be written."),
 		kong.Writers(con.out, con.err),
 		kong.Exit(exit),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
