@@ -91,6 +91,11 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges) error {
 		case <-ctx.Done():
 			return nil
 		case err := <-g.failed:
+			for ev := range g.queued() {
+				if printErr := c.print(con, ev); printErr != nil {
+					return errors.Join(err, printErr)
+				}
+			}
 			return err
 		case <-timeout:
 			for port, why := range lost {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"iter"
 	"maps"
 	"os"
 	"slices"
@@ -24,7 +25,7 @@ type source interface {
 // gauges are sources at work, each on its own goroutine, feeding one channel.
 type gauges struct {
 	events chan device.Event
-	failed chan error
+	failed chan error // the error of each source that ended with one, after its events
 	cancel context.CancelFunc
 	done   sync.WaitGroup
 	away   map[string]device.Event // the loss of each gauge that is away, by label; the round's goroutine owns it
@@ -41,7 +42,7 @@ func startGauges(ctx context.Context, sources ...source) *gauges {
 	}
 	for _, s := range sources {
 		g.done.Go(func() {
-			if err := s.Run(ctx, g.events); err != nil {
+			if err := caught(func() error { return s.Run(ctx, g.events) }); err != nil {
 				g.failed <- err
 			}
 		})
@@ -56,6 +57,18 @@ func (g *gauges) note(ev device.Event) {
 		g.away[ev.Gauge] = ev
 	case device.EventBack, device.EventReading:
 		delete(g.away, ev.Gauge)
+	}
+}
+
+// queued takes the events that wait. All that a source sent are among them once
+// its error is in failed.
+func (g *gauges) queued() iter.Seq[device.Event] {
+	return func(yield func(device.Event) bool) {
+		for range len(g.events) {
+			if !yield(<-g.events) {
+				return
+			}
+		}
 	}
 }
 
@@ -186,11 +199,7 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 		case <-ctx.Done():
 			return nil
 		case ev := <-l.gauges.events:
-			l.gauges.note(ev)
-			if !l.hears(ev.Gauge) {
-				continue
-			}
-			ended, err := l.handle(ev)
+			ended, err := l.take(ev)
 			if err != nil || ended {
 				return err
 			}
@@ -208,7 +217,7 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 			l.turn = &turn
 			return nil
 		case err := <-l.gauges.failed:
-			return err
+			return l.fail(err)
 		case <-l.timeout:
 			return errGaugeLost
 		case <-tick:
@@ -219,6 +228,32 @@ func (l *liveRound) loop(ctx context.Context, tick <-chan time.Time) error {
 		}
 	}
 	return nil
+}
+
+// take passes one gauge event on if it is for this round; ended is true when
+// the source has no more.
+func (l *liveRound) take(ev device.Event) (ended bool, err error) {
+	l.gauges.note(ev)
+	if !l.hears(ev.Gauge) {
+		return false, nil
+	}
+	return l.handle(ev)
+}
+
+// fail ends the round with the error of a source, after all that was heard
+// before. A round that is over by then leaves the error to the next.
+func (l *liveRound) fail(failure error) error {
+	for ev := range l.gauges.queued() {
+		ended, err := l.take(ev)
+		if err != nil {
+			return errors.Join(failure, err)
+		}
+		if ended || !l.stay && l.round.Done() {
+			l.gauges.failed <- failure
+			return nil
+		}
+	}
+	return failure
 }
 
 // whyLost says why a gauge is away; "" while all are there.
@@ -260,12 +295,12 @@ func (l *liveRound) handle(ev device.Event) (ended bool, err error) {
 func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(context.Context) error) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	src.Latest, src.Wake, src.Command = b.latest, b.wake, b.command
 	result := make(chan error, 1)
 	go func() {
 		defer cancel()
-		result <- body(ctx)
+		result <- caught(func() error { return body(ctx) })
 	}()
-	src.Latest, src.Wake, src.Command = b.latest, b.wake, b.command
 	screenErr := dashboard.Run(ctx, nil, src, screenOptions(os.Getenv))
 	cancel()
 	return errors.Join(screenErr, <-result)

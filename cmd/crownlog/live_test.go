@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"errors"
 	"math"
 	"testing"
 	"testing/synctest"
@@ -132,6 +134,63 @@ func TestPortThatDoesNotOpenEndsTheRound(t *testing.T) {
 		_, err := runRound(t.Context(), roundConfig{round: newKeyedRound(t, &scratch{}), gauges: g})
 		assert.ErrorIs(t, err, denied)
 	})
+}
+
+// cutShort is a source that sends events and then fails.
+type cutShort struct {
+	events []device.Event
+	err    error
+}
+
+func (c cutShort) Run(ctx context.Context, out chan<- device.Event) error {
+	for _, ev := range c.events {
+		send(ctx, out, ev)
+	}
+	return c.err
+}
+
+func TestWhatWasHeardBeforeAFailureCounts(t *testing.T) {
+	torn := errors.New("line 4 is damaged")
+	for range 20 { // select picks at random among what is ready
+		synctest.Test(t, func(t *testing.T) {
+			store := &scratch{}
+			g := startGauges(t.Context(), cutShort{[]device.Event{keyedEvent(0.15), keyedEvent(0.16), keyedEvent(0.17)}, torn})
+			defer g.stop()
+			synctest.Wait()
+			_, err := runRound(t.Context(), roundConfig{round: newKeyedRound(t, store), gauges: g})
+			assert.ErrorIs(t, err, torn)
+			assert.Len(t, store.captures, 3)
+		})
+	}
+}
+
+func TestFailureAfterTheLastPositionIsLeftToTheNextRound(t *testing.T) {
+	gone := errors.New("gone")
+	for range 20 {
+		synctest.Test(t, func(t *testing.T) {
+			g := startGauges(t.Context(), cutShort{[]device.Event{keyedEvent(0.15), keyedEvent(0.16), keyedEvent(0.17), keyedEvent(0.16)}, gone})
+			defer g.stop()
+			synctest.Wait()
+			out, err := runRound(t.Context(), roundConfig{round: newKeyedRound(t, &scratch{}), gauges: g})
+			require.NoError(t, err)
+			assert.True(t, out.done)
+			_, err = runRound(t.Context(), roundConfig{round: newKeyedRound(t, &scratch{}), gauges: g})
+			assert.ErrorIs(t, err, gone)
+		})
+	}
+}
+
+func TestListenPrintsWhatWasHeardBeforeAFailure(t *testing.T) {
+	for range 20 {
+		synctest.Test(t, func(t *testing.T) {
+			var heard bytes.Buffer
+			g := startGauges(t.Context(), cutShort{[]device.Event{keyedEvent(0.15), keyedEvent(0.16)}, errors.New("gone")})
+			defer g.stop()
+			synctest.Wait()
+			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), &console{out: &heard}, g), "gone")
+			assert.Equal(t, "0.15 mm\n0.16 mm\n", heard.String())
+		})
+	}
 }
 
 // full is a store without room.

@@ -43,6 +43,10 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	out := &results{to: stdout}
 	con := &console{in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
+	var crash *crash
+	if errors.As(err, &crash) {
+		panic(crash.Error())
+	}
 	switch {
 	case out.err == nil || errors.Is(err, out.err):
 	case explain(err) == "":

@@ -91,7 +91,10 @@ type rehearsal struct {
 func (r *rehearsal) play(ctx context.Context) error {
 	ctx, cancel := context.WithCancel(ctx)
 	ran := make(chan error, 1)
-	go func() { ran <- r.bench.Run(ctx) }()
+	go func() {
+		defer cancel()
+		ran <- caught(func() error { return r.bench.Run(ctx) })
+	}()
 	var err error
 	if r.board == nil {
 		err = r.job(ctx)

@@ -38,6 +38,9 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
+	if err := undamaged(path); err != nil {
+		return err
+	}
 	turned, err := turnTime(snap, path, stage, feature)
 	if err != nil {
 		return err
@@ -103,6 +106,17 @@ func findReadings(snap *logger.Snapshot, round string) (path, stage, feature str
 		return "", "", "", fmt.Errorf("readings file %q: no stage and feature in its name", snap.Readings[i])
 	}
 	return snap.Readings[i], stage, feature, nil
+}
+
+// undamaged reads a readings file to its end, so that nothing of a damaged one
+// is played.
+func undamaged(path string) error {
+	for _, err := range logger.ReadReadings(path) {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func wasKeyed(snap *logger.Snapshot, stage, feature string) bool {

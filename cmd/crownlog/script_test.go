@@ -18,7 +18,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"crownlog": main})
+	testscript.Main(m, map[string]func(){"crownlog": main, "crownlog-crash": crashOnScreen})
 }
 
 // TestScripts runs testdata/script: what a user types and what comes back.
