@@ -6,6 +6,8 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"os/user"
+	"path/filepath"
 	"runtime"
 	"syscall"
 	"testing"
@@ -24,7 +26,7 @@ func TestNoPermission(t *testing.T) {
 		var pe *PortError
 		require.True(t, errors.As(err, &pe), "%v", err)
 		assert.Equal(t, PortDenied, pe.Reason)
-		assert.NotEmpty(t, pe.Group, "the group that may use the port")
+		assert.Empty(t, pe.Group, "joining a group that may not use the port either is no help")
 		return
 	}
 	if os.Getuid() != 0 {
@@ -46,4 +48,32 @@ func TestNoPermission(t *testing.T) {
 	out, err := cmd.CombinedOutput()
 	assert.NoError(t, err, "%s", out)
 	runtime.KeepAlive(exe)
+}
+
+func TestDeniedPortNamesTheGroupToJoin(t *testing.T) {
+	if os.Getuid() != 0 {
+		t.Skip("only the administrator can give a file to any group")
+	}
+	path := filepath.Join(t.TempDir(), "port")
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	group, err := user.LookupGroupId("1")
+	require.NoError(t, err)
+	for _, c := range []struct {
+		gid  int
+		mode os.FileMode
+		want string
+	}{
+		{1, 0o660, group.Name},
+		{1, 0o600, ""},
+		{1, 0o640, ""},
+		{1, 0o606, ""},
+		{0, 0o660, ""},
+		{54321, 0o660, ""},
+	} {
+		require.NoError(t, os.Chown(path, 0, c.gid))
+		require.NoError(t, os.Chmod(path, c.mode))
+		var pe *PortError
+		require.ErrorAs(t, deniedError(path), &pe)
+		assert.Equal(t, c.want, pe.Group, "group %d, mode %o", c.gid, c.mode)
+	}
 }

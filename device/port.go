@@ -52,7 +52,7 @@ const (
 type PortError struct {
 	Port   string
 	Reason PortReason
-	Group  string // for PortDenied: the group that may use the port, "" where unknown
+	Group  string // for PortDenied: the group to join, "" where there is none or it is unknown
 	Err    error  // the cause, may be nil
 }
 

@@ -46,17 +46,28 @@ func lockPort(name string) (unlock func(), err error) {
 	return func() { unix.Close(fd) }, nil
 }
 
-// deniedError says which group owns the device.
+// deniedError says which group there is to join.
 func deniedError(name string) error {
 	e := &PortError{Port: name, Reason: PortDenied}
 	if info, err := os.Stat(name); err == nil {
-		if st, ok := info.Sys().(*syscall.Stat_t); ok {
-			if g, err := user.LookupGroupId(strconv.Itoa(int(st.Gid))); err == nil {
-				e.Group = g.Name
-			}
-		}
+		e.Group = portGroup(info)
 	}
 	return e
+}
+
+// portGroup is the group whose members may read and write the device, "" where
+// there is none, or only the administrator's.
+func portGroup(info os.FileInfo) string {
+	const readWrite = 0o060
+	st, ok := info.Sys().(*syscall.Stat_t)
+	if !ok || st.Gid == 0 || info.Mode()&readWrite != readWrite {
+		return ""
+	}
+	g, err := user.LookupGroupId(strconv.Itoa(int(st.Gid)))
+	if err != nil {
+		return ""
+	}
+	return g.Name
 }
 
 // systemOpenError names an error of the operating system.

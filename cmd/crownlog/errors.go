@@ -161,11 +161,10 @@ func portHint(e *device.PortError, goos string) string {
 		return "close the other program that has it open"
 	case device.PortDenied:
 		if goos == "linux" {
-			group := e.Group
-			if group == "" {
-				group = "dialout"
+			if e.Group == "" {
+				return "install the rules in udev/"
 			}
-			return "install the rules in udev/, or join the group: sudo usermod -aG " + group + " $USER, then log in again"
+			return "install the rules in udev/, or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
 		}
 		return "run as a user who may open serial ports"
 	case device.PortIsDir:

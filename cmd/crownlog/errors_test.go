@@ -52,7 +52,7 @@ func TestPortErrorsSayWhatToDo(t *testing.T) {
 		want string
 	}{
 		{device.PortError{Reason: device.PortMissing}, "linux", "check the cable; crownlog ports lists what is there"},
-		{device.PortError{Reason: device.PortDenied}, "linux", "install the rules in udev/, or join the group: sudo usermod -aG dialout $USER, then log in again"},
+		{device.PortError{Reason: device.PortDenied}, "linux", "install the rules in udev/"},
 		{device.PortError{Reason: device.PortDenied, Group: "uucp"}, "linux", "install the rules in udev/, or join the group: sudo usermod -aG uucp $USER, then log in again"},
 		{device.PortError{Reason: device.PortDenied}, "darwin", "run as a user who may open serial ports"},
 		{device.PortError{Reason: device.PortBusy, Port: missing}, "linux", "close the other program that has it open"},
