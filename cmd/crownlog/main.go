@@ -68,7 +68,10 @@ func runVerb(ctx context.Context, con *console, args []string) error {
 		args = []string{"--help"}
 	}
 	parsed, err := parser.Parse(args)
-	if helped || err != nil {
+	if helped {
+		return nil
+	}
+	if err != nil {
 		return err
 	}
 	parsed.BindTo(ctx, (*context.Context)(nil))
