@@ -196,7 +196,9 @@ func TestListenPrintsWhatWasHeardBeforeAFailure(t *testing.T) {
 // full is a store without room.
 type full struct{ scratch }
 
-func (*full) Append(c logger.Capture) (logger.Capture, error) { return c, logger.ErrDiskFull }
+func (*full) Append(c logger.Capture) (logger.Capture, error) {
+	return c, &logger.StoreError{What: "store capture in", Path: "captures.csv", Err: logger.ErrDiskFull}
+}
 
 func TestCaptureThatCannotBeStoredEndsTheRound(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
