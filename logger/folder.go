@@ -55,24 +55,45 @@ func CreateFolder(dir string, sheetTOML []byte) (*Folder, error) {
 	if _, err := ParseSheet(sheetFile, sheetTOML); err != nil {
 		return nil, err
 	}
-	if err := emptyDir(dir); err != nil {
+	if err := CanCreate(dir); err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(filepath.Join(dir, readingsDir), folderMode); err != nil {
-		return nil, storeError("create", dir, err)
-	}
-	// The sheet comes last: a folder is a job folder once it stands there.
-	if err := replaceFile(filepath.Join(dir, captureFile), []byte(captureHeader+lineEnd)); err != nil {
-		return nil, err
-	}
-	if err := replaceFile(filepath.Join(dir, sheetFile), sheetTOML); err != nil {
+	if err := fillFolder(dir, sheetTOML); err != nil {
 		return nil, err
 	}
 	return OpenFolder(dir)
 }
 
-// emptyDir refuses a dir that holds anything already.
-func emptyDir(dir string) error {
+// fillFolder makes the files of a new folder, or takes away again what it has
+// made. Folders above dir that had to be made stay.
+func fillFolder(dir string, sheetTOML []byte) (err error) {
+	_, missing := os.Stat(dir)
+	captures, readings := filepath.Join(dir, captureFile), filepath.Join(dir, readingsDir)
+	defer func() {
+		if err == nil {
+			return
+		}
+		made := []string{captures, readings}
+		if missing != nil {
+			made = append(made, dir)
+		}
+		for _, path := range made {
+			_ = os.Remove(path) // of an empty folder only; the failure before is what matters
+		}
+	}()
+	if err := os.MkdirAll(readings, folderMode); err != nil {
+		return storeError("create", dir, err)
+	}
+	if err := replaceFile(captures, []byte(captureHeader+lineEnd)); err != nil {
+		return err
+	}
+	// The sheet comes last: a folder is a job folder once it stands there.
+	return replaceFile(filepath.Join(dir, sheetFile), sheetTOML)
+}
+
+// CanCreate says why CreateFolder would refuse dir: it holds something already,
+// or is no folder.
+func CanCreate(dir string) error {
 	entries, err := os.ReadDir(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):

@@ -2,6 +2,7 @@ package logger
 
 import (
 	"math"
+	"os"
 	"path/filepath"
 	"testing"
 	"time"
@@ -60,4 +61,26 @@ func assertSameCapture(t *testing.T, want, got Capture) {
 	assert.Equal(t, string(appendCapture(nil, want)), string(appendCapture(nil, got)))
 	assert.Equal(t, want.Note, got.Note)
 	assert.True(t, want.Time.Equal(got.Time))
+}
+
+// TestCreateFolderLeavesNothingHalfMade when the sheet cannot be written. A
+// folder in the sheet's place makes every system refuse it.
+func TestCreateFolderLeavesNothingHalfMade(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "job")
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, sheetFile, "x"), folderMode))
+	require.Error(t, fillFolder(dir, ExampleTOML()))
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, entries, 1)
+	assert.Equal(t, sheetFile, entries[0].Name())
+}
+
+func TestCanCreate(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, CanCreate(dir))
+	require.NoError(t, CanCreate(filepath.Join(dir, "not", "yet")))
+	file := filepath.Join(dir, "file")
+	require.NoError(t, os.WriteFile(file, nil, fileMode))
+	require.ErrorContains(t, CanCreate(dir), "directory is not empty")
+	require.Error(t, CanCreate(file))
 }

@@ -63,9 +63,11 @@ type sheetFill struct {
 }
 
 // NewSheetTOML writes a commented job sheet for a new job. The sheet is sound:
-// parameters that no axle can have are refused with what is allowed.
+// parameters that no axle can have are refused with what is allowed, each as a
+// *SheetError with its key but without a place, for there is no file yet;
+// several are joined.
 func NewSheetTOML(p SheetParams) ([]byte, error) {
-	if p.Lower == 0 && p.Upper == 0 && p.WheelDiameterMM <= 0 {
+	if p.Lower == 0 && p.Upper == 0 && p.WheelDiameterMM == 0 {
 		return nil, errors.New("a new job needs the backlash window, or the wheel's diameter for a default one")
 	}
 	f := sheetFill{
@@ -92,7 +94,7 @@ func NewSheetTOML(p SheetParams) ([]byte, error) {
 func (f *sheetFill) defaultWindow() error {
 	d, err := analysis.DefaultWindow(f.WheelDiameterMM)
 	if err != nil {
-		return fmt.Errorf("no default backlash window: %w", err)
+		return &SheetError{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
 	}
 	f.Lower, f.Upper, f.Unit = d.Spec.Limits.Lower, d.Spec.Limits.Upper, "mm"
 	if d.Spec.MaxSpread > 0 {
@@ -109,10 +111,25 @@ func (f *sheetFill) render() ([]byte, error) {
 		return nil, fmt.Errorf("write job sheet: %w", err)
 	}
 	text := alignComments(b.Bytes())
-	if _, err := ParseSheet("new job sheet", text); err != nil {
-		return nil, err
+	if _, err := ParseSheet("", text); err != nil {
+		return nil, withoutPlace(err)
 	}
 	return text, nil
+}
+
+// withoutPlace takes the lines out of the mistakes of a sheet nobody has seen.
+func withoutPlace(err error) error {
+	all := []error{err}
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		all = many.Unwrap()
+	}
+	for i, e := range all {
+		var se *SheetError
+		if errors.As(e, &se) {
+			all[i] = &SheetError{Key: se.Key, Text: se.Text}
+		}
+	}
+	return errors.Join(all...)
 }
 
 // commentColumn is where the comments behind the values stand.
@@ -193,4 +210,5 @@ func tomlQuote(s string) string {
 	return b.String()
 }
 
-func tomlNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+// tomlNumber writes v as a TOML float; those that are none are nan and inf.
+func tomlNumber(v float64) string { return strings.ToLower(strconv.FormatFloat(v, 'f', -1, 64)) }

@@ -18,21 +18,23 @@ const maxSheetBytes = 1 << 20
 
 // A SheetError is one mistake in a job sheet.
 type SheetError struct {
-	File         string
+	File         string // "": no file yet
 	Line, Column int    // 1-based; 0: the file as a whole
 	Key          string // dotted, "window.lower"; "" if none
 	Text         string // what is wrong, and what is allowed
 }
 
 func (e *SheetError) Error() string {
-	at := e.File
+	var parts []string
 	if e.Line > 0 {
-		at = fmt.Sprintf("%s:%d:%d", e.File, e.Line, e.Column)
+		parts = append(parts, fmt.Sprintf("%s:%d:%d", e.File, e.Line, e.Column))
+	} else if e.File != "" {
+		parts = append(parts, e.File)
 	}
-	if e.Key == "" {
-		return at + ": " + e.Text
+	if e.Key != "" {
+		parts = append(parts, e.Key)
 	}
-	return at + ": " + e.Key + ": " + e.Text
+	return strings.Join(append(parts, e.Text), ": ")
 }
 
 // LoadSheet reads a job sheet strictly. Every mistake it finds is a

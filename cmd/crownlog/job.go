@@ -1,14 +1,12 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -27,143 +25,6 @@ type jobCmd struct {
 	Attach   jobAttachCmd   `cmd:"" help:"Copy a photo or document into the job, with its hash."`
 	Override jobOverrideCmd `cmd:"" help:"Pass a hold point, with the reason that goes on record."`
 	Undo     jobUndoCmd     `cmd:"" help:"Take back one line of the record; both stay in it."`
-}
-
-type jobNewCmd struct {
-	Dir           string  `arg:"" help:"Folder to make; it may exist when it is empty."`
-	Example       bool    `help:"Fill it with the invented example."`
-	Vehicle       string  `help:"Vehicle: registration, fleet number or any name."`
-	Job           string  `help:"Job number or short name."`
-	Axle          string  `help:"front, rear, ..."`
-	Odometer      string  `help:"As read, with its unit."`
-	Operator      string  `help:"Who measures; may stay empty."`
-	PinionTeeth   int     `help:"Teeth of the pinion."`
-	WheelTeeth    int     `help:"Teeth of the crown wheel."`
-	WheelDiameter float64 `help:"Outside diameter of the crown wheel in mm."`
-	HeelRadius    float64 `help:"Radius in mm at which the manual's backlash holds."`
-	Positions     int     `help:"Places to measure around the wheel; 0: by whole pinion turns."`
-	Used          bool    `help:"A used gear set, which aims at its as-found backlash."`
-	Lower         float64 `help:"Lower limit of the backlash window, in --unit."`
-	Upper         float64 `help:"Upper limit of the backlash window, in --unit."`
-	Unit          string  `help:"Unit of the window as printed in the manual." default:"mm"`
-	Source        string  `help:"Page of the manual the window is from."`
-	Resolution    float64 `help:"Resolution of the indicator in mm."`
-	Adjuster      string  `help:"threaded or shims." enum:",threaded,shims" default:""`
-	Pitch         float64 `help:"Thread pitch of the adjusters in mm."`
-	Notches       int     `help:"Notches of an adjuster."`
-	Bolts         int     `help:"Bolts of the crown wheel."`
-	BoltTorque    float64 `help:"Their final torque in N·m."`
-}
-
-// Run makes the folder from the flags, or asks for what matters most.
-func (c *jobNewCmd) Run(con *console) error {
-	sheet := logger.ExampleTOML()
-	if !c.Example {
-		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
-			if err := c.ask(con); err != nil {
-				return err
-			}
-		}
-		if err := c.checkFlags(); err != nil {
-			return err
-		}
-		var err error
-		if sheet, err = logger.NewSheetTOML(c.params()); err != nil {
-			return err
-		}
-	}
-	folder, err := logger.CreateFolder(c.Dir, sheet)
-	if err != nil {
-		return err
-	}
-	findings := folder.Sheet().Check()
-	if err := folder.Close(); err != nil {
-		return err
-	}
-	for _, f := range findings {
-		con.say("%s", findingLine(f))
-	}
-	fmt.Fprintln(con.out, filepath.Join(c.Dir, "job.toml"))
-	return nil
-}
-
-func (c *jobNewCmd) checkFlags() error {
-	switch {
-	case c.Vehicle == "":
-		return usagef("give --vehicle any name of your own, or --example", "the vehicle has no name")
-	case c.PinionTeeth <= 0 || c.WheelTeeth <= 0:
-		return usagef("give --pinion-teeth and --wheel-teeth, or --example", "tooth counts are missing")
-	case (c.Lower != 0 || c.Upper != 0) && c.Lower >= c.Upper:
-		return usagef("lower must be less than upper", "backlash window: lower %v is not below upper %v", c.Lower, c.Upper)
-	}
-	return nil
-}
-
-func (c *jobNewCmd) params() logger.SheetParams {
-	return logger.SheetParams{
-		Vehicle: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator,
-		PinionTeeth: c.PinionTeeth, WheelTeeth: c.WheelTeeth, WheelDiameterMM: c.WheelDiameter,
-		Positions: c.Positions, Used: c.Used,
-		Lower: c.Lower, Upper: c.Upper, Unit: c.Unit, Source: c.Source,
-		HeelRadiusMM: c.HeelRadius, ResolutionMM: c.Resolution,
-		AdjusterKind: c.Adjuster, PitchMM: c.Pitch, Notches: c.Notches,
-		Bolts: c.Bolts, BoltTarget: c.BoltTorque,
-	}
-}
-
-// ask puts the few questions that matter; an empty answer keeps what is there.
-func (c *jobNewCmd) ask(con *console) error {
-	lines := bufio.NewScanner(con.in)
-	questions := []struct {
-		text string
-		set  func(string) error
-	}{
-		{"Vehicle (registration or any name)", setText(&c.Vehicle)},
-		{"Job number", setText(&c.Job)},
-		{"Axle (front, rear)", setText(&c.Axle)},
-		{"Odometer, with its unit", setText(&c.Odometer)},
-		{"Teeth of the pinion", setInt(&c.PinionTeeth)},
-		{"Teeth of the crown wheel", setInt(&c.WheelTeeth)},
-		{"Outside diameter of the crown wheel, mm (empty: unknown)", setFloat(&c.WheelDiameter)},
-		{"Unit of the manual's backlash window (mm, in)", setText(&c.Unit)},
-		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", setFloat(&c.Lower)},
-		{"Backlash, upper limit", setFloat(&c.Upper)},
-		{"Page of the manual", setText(&c.Source)},
-		{"Resolution of the indicator, mm", setFloat(&c.Resolution)},
-	}
-	for _, q := range questions {
-		for {
-			fmt.Fprintf(con.err, "%s: ", q.text)
-			if !lines.Scan() {
-				return usagef("answer the questions or give flags", "job new: the answers ended early")
-			}
-			answer := strings.TrimSpace(lines.Text())
-			if answer == "" {
-				break
-			}
-			err := q.set(answer)
-			if err == nil {
-				break
-			}
-			fmt.Fprintf(con.err, "%q is not a number\n", answer)
-		}
-	}
-	return nil
-}
-
-func setText(to *string) func(string) error {
-	return func(s string) error { *to = s; return nil }
-}
-
-func setInt(to *int) func(string) error {
-	return func(s string) (err error) { *to, err = strconv.Atoi(s); return err }
-}
-
-func setFloat(to *float64) func(string) error {
-	return func(s string) (err error) {
-		*to, err = strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-		return err
-	}
 }
 
 type jobShowCmd struct {

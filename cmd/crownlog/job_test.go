@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"math"
 	"strings"
 	"testing"
 
@@ -14,13 +15,50 @@ func TestJobNewAsks(t *testing.T) {
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
 	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
-	require.NoError(t, c.checkFlags())
+	_, err := c.sheet()
+	require.NoError(t, err)
 	assert.Equal(t, jobNewCmd{
 		Vehicle: "fleet 12", Job: "J-4711", Axle: "rear", Odometer: "123456 km",
 		PinionTeeth: 11, WheelTeeth: 43, WheelDiameter: 220,
 		Unit: "mm", Lower: 0.13, Upper: 0.18, Source: "page 7-12", Resolution: 0.001,
 	}, c)
 	assert.Contains(t, asked.String(), "Teeth of the pinion: \"eleven\" is not a number\nTeeth of the pinion: ")
+}
+
+// TestJobNewAsksAgain after each answer that cannot stand, so that the answers
+// together always make a sheet.
+func TestJobNewAsksAgain(t *testing.T) {
+	var answers []string
+	for _, q := range [][]string{
+		{"", "v"}, {""}, {""}, {""}, {"", "999", "0", "11"}, {"7", "43"}, {"-3", "99999", ""},
+		{"furlong", "in"}, {"-0.1", "nan", "0.18"}, {"", "0.13", "0.2"}, {""}, {"5", "0.001"},
+	} {
+		answers = append(answers, q...)
+	}
+	var asked bytes.Buffer
+	c := jobNewCmd{Unit: "mm"}
+	require.NoError(t, c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
+	_, err := c.sheet()
+	require.NoError(t, err, asked.String())
+	assert.Equal(t, []any{11, 43, 0.0, "in", 0.18, 0.2, 0.001}, []any{c.PinionTeeth, c.WheelTeeth, c.WheelDiameter, c.Unit, c.Lower, c.Upper, c.Resolution})
+	for _, want := range []string{
+		"999: want the number of pinion teeth", "7 is less than the pinion's 11 teeth", "-3: want the outside diameter",
+		"unit \"furlong\"", "-0.1 is negative", "NaN is no limit", "missing; --lower is given", "0.13 is not above --lower 0.18", "5: want one count in mm",
+	} {
+		assert.Contains(t, asked.String(), want)
+	}
+}
+
+// TestJobNewNeedsAWindow where the wheel has no usual one.
+func TestJobNewNeedsAWindow(t *testing.T) {
+	answers := "v\n\n\n\n11\n43\n50\n\n\n\n0.1\n\n\n"
+	var asked bytes.Buffer
+	c := jobNewCmd{Unit: "mm"}
+	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
+	assert.Contains(t, asked.String(), "no usual backlash for a crown wheel of 50 mm: enter the maker's window")
+	assert.InDelta(t, 0.1, c.Upper, 1e-12)
+	_, err := c.sheet()
+	require.NoError(t, err)
 }
 
 func TestJobNewStopsWhenTheAnswersDo(t *testing.T) {
@@ -30,12 +68,27 @@ func TestJobNewStopsWhenTheAnswersDo(t *testing.T) {
 	assert.EqualError(t, err, "job new: the answers ended early")
 }
 
-func TestWindowUpsideDownIsRefused(t *testing.T) {
-	for _, c := range []jobNewCmd{
-		{Vehicle: "x", PinionTeeth: 11, WheelTeeth: 43, Lower: 0.18, Upper: 0.13},
-		{Vehicle: "x", PinionTeeth: 11, WheelTeeth: 43, Lower: 0.18, Upper: 0.18},
-		{Vehicle: "x", PinionTeeth: 11, WheelTeeth: 43, Lower: 0.18},
+// TestJobNewTellsMistakesByFlag and by no line of a file that does not exist.
+func TestJobNewTellsMistakesByFlag(t *testing.T) {
+	sound := jobNewCmd{Vehicle: "x", PinionTeeth: 11, WheelTeeth: 43, Lower: 0.13, Upper: 0.18}
+	for _, tt := range []struct {
+		change func(*jobNewCmd)
+		want   string
+	}{
+		{func(c *jobNewCmd) { c.Vehicle = " " }, "--vehicle: missing; give any name of your own, or give --example"},
+		{func(c *jobNewCmd) { c.Upper = 0.13 }, "--upper: 0.13 is not above --lower 0.13"},
+		{func(c *jobNewCmd) { c.Upper = 0 }, "--upper: missing; --lower is given"},
+		{func(c *jobNewCmd) { c.Lower = math.NaN() }, "--lower: NaN is no limit; leave the line out for no limit"},
+		{func(c *jobNewCmd) { c.Upper = math.Inf(1) }, "--upper: +Inf is no limit; leave the line out for no limit"},
+		{func(c *jobNewCmd) { c.PinionTeeth = -1 }, "--pinion-teeth: -1: want the number of pinion teeth, or 0 when unknown"},
+		{func(c *jobNewCmd) { c.BoltTorque = 98 }, "--bolts: missing; --bolt-torque is given"},
+		{func(c *jobNewCmd) { c.Bolts = 10 }, "--bolt-torque: missing; --bolts is given"},
+		{func(c *jobNewCmd) { c.Lower, c.Upper = 0, 0 }, "--upper: missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window"},
 	} {
-		assert.ErrorContains(t, c.checkFlags(), "is not below upper")
+		c := sound
+		tt.change(&c)
+		_, err := c.sheet()
+		require.EqualError(t, err, tt.want)
+		assert.Equal(t, exitUsage, exitCode(joined(err)[0]))
 	}
 }

@@ -1,0 +1,256 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"crownlog/logger"
+)
+
+type jobNewCmd struct {
+	Dir           string  `arg:"" help:"Folder to make; it may exist when it is empty."`
+	Example       bool    `help:"Fill it with the invented example."`
+	Vehicle       string  `help:"Vehicle: registration, fleet number or any name."`
+	Job           string  `help:"Job number or short name."`
+	Axle          string  `help:"front, rear, ..."`
+	Odometer      string  `help:"As read, with its unit."`
+	Operator      string  `help:"Who measures; may stay empty."`
+	PinionTeeth   int     `help:"Teeth of the pinion."`
+	WheelTeeth    int     `help:"Teeth of the crown wheel."`
+	WheelDiameter float64 `help:"Outside diameter of the crown wheel in mm."`
+	HeelRadius    float64 `help:"Radius in mm at which the manual's backlash holds."`
+	Positions     int     `help:"Places to measure around the wheel; 0: by whole pinion turns."`
+	Used          bool    `help:"A used gear set, which aims at its as-found backlash."`
+	Lower         float64 `help:"Lower limit of the backlash window, in --unit."`
+	Upper         float64 `help:"Upper limit of the backlash window, in --unit."`
+	Unit          string  `help:"Unit of the window as printed in the manual." default:"mm"`
+	Source        string  `help:"Page of the manual the window is from."`
+	Resolution    float64 `help:"Resolution of the indicator in mm."`
+	Adjuster      string  `help:"threaded or shims." enum:",threaded,shims" default:""`
+	Pitch         float64 `help:"Thread pitch of the adjusters in mm."`
+	Notches       int     `help:"Notches of an adjuster."`
+	Bolts         int     `help:"Bolts of the crown wheel."`
+	BoltTorque    float64 `help:"Their final torque in N·m."`
+}
+
+// Run makes the folder from the flags, or asks for what matters most.
+func (c *jobNewCmd) Run(con *console) error {
+	if err := logger.CanCreate(c.Dir); err != nil {
+		return err
+	}
+	sheet := logger.ExampleTOML()
+	if !c.Example {
+		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
+			if err := c.ask(con); err != nil {
+				return err
+			}
+		}
+		var err error
+		if sheet, err = c.sheet(); err != nil {
+			return err
+		}
+	}
+	folder, err := logger.CreateFolder(c.Dir, sheet)
+	if err != nil {
+		return err
+	}
+	findings := folder.Sheet().Check()
+	if err := folder.Close(); err != nil {
+		return err
+	}
+	for _, f := range findings {
+		con.say("%s", findingLine(f))
+	}
+	fmt.Fprintln(con.out, filepath.Join(c.Dir, "job.toml"))
+	return nil
+}
+
+// sheet writes the job sheet; its mistakes are told by flag.
+func (c *jobNewCmd) sheet() ([]byte, error) {
+	sheet, err := logger.NewSheetTOML(c.params())
+	wrong := c.mistakes(err)
+	if len(wrong) == 0 {
+		return sheet, nil
+	}
+	var all []error
+	for _, m := range wrong {
+		all = append(all, usagef("", "%s", m.flag+": "+m.text))
+	}
+	return nil, errors.Join(all...)
+}
+
+// A flagMistake is what is wrong with the value of a flag.
+type flagMistake struct{ flag, text string }
+
+// sheetFlags are the flags behind the keys of a new sheet.
+var sheetFlags = map[string]string{
+	"vehicle.label": "--vehicle", "gear_set.pinion_teeth": "--pinion-teeth", "gear_set.wheel_teeth": "--wheel-teeth",
+	"gear_set.wheel_diameter_mm": "--wheel-diameter", "plunger.heel_radius_mm": "--heel-radius", "positions": "--positions",
+	"window.lower": "--lower", "window.upper": "--upper", "window.unit": "--unit", "gauge.resolution_mm": "--resolution",
+	"adjuster.pitch_mm": "--pitch", "adjuster.notches": "--notches", "bolts.count": "--bolts", "bolts.target": "--bolt-torque",
+}
+
+// mistakes finds what is missing, and turns the mistakes of the sheet into
+// those of the flags they came from. One is enough for a flag.
+func (c *jobNewCmd) mistakes(err error) []flagMistake {
+	var wrong []flagMistake
+	add := func(flag, text string) {
+		if !slices.ContainsFunc(wrong, func(m flagMistake) bool { return m.flag == flag }) {
+			wrong = append(wrong, flagMistake{flag, text})
+		}
+	}
+	const orExample = ", or give --example"
+	if strings.TrimSpace(c.Vehicle) == "" {
+		add("--vehicle", "missing; give any name of your own"+orExample)
+	}
+	if c.PinionTeeth == 0 {
+		add("--pinion-teeth", "missing; count them"+orExample)
+	}
+	if c.WheelTeeth == 0 {
+		add("--wheel-teeth", "missing; count them"+orExample)
+	}
+	switch {
+	case c.Lower == 0 && c.Upper == 0 && c.WheelDiameter == 0:
+		add("--upper", "missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window")
+	case c.Lower > 0 && c.Upper == 0:
+		add("--upper", "missing; --lower is given")
+	case c.Upper > 0 && c.Lower >= c.Upper:
+		add("--upper", fmt.Sprintf("%v is not above --lower %v", c.Upper, c.Lower))
+	}
+	if c.BoltTorque != 0 && c.Bolts == 0 {
+		add("--bolts", "missing; --bolt-torque is given")
+	}
+	if c.Bolts != 0 && c.BoltTorque == 0 {
+		add("--bolt-torque", "missing; --bolts is given")
+	}
+	for _, e := range joined(err) {
+		var se *logger.SheetError
+		if !errors.As(e, &se) {
+			if len(wrong) == 0 {
+				add("job new", e.Error())
+			}
+		} else if flag, ok := sheetFlags[se.Key]; ok {
+			if flag == "--lower" && strings.Contains(se.Text, "is not below upper") {
+				flag = "--upper"
+			}
+			add(flag, se.Text)
+		} else {
+			add(se.Key, se.Text)
+		}
+	}
+	return wrong
+}
+
+// joined takes errors that were joined apart.
+func joined(err error) []error {
+	if err == nil {
+		return nil
+	}
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		return many.Unwrap()
+	}
+	return []error{err}
+}
+
+func (c *jobNewCmd) params() logger.SheetParams {
+	return logger.SheetParams{
+		Vehicle: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator,
+		PinionTeeth: c.PinionTeeth, WheelTeeth: c.WheelTeeth, WheelDiameterMM: c.WheelDiameter,
+		Positions: c.Positions, Used: c.Used,
+		Lower: c.Lower, Upper: c.Upper, Unit: c.Unit, Source: c.Source,
+		HeelRadiusMM: c.HeelRadius, ResolutionMM: c.Resolution,
+		AdjusterKind: c.Adjuster, PitchMM: c.Pitch, Notches: c.Notches,
+		Bolts: c.Bolts, BoltTarget: c.BoltTorque,
+	}
+}
+
+// A question asks for what one flag sets.
+type question struct {
+	text string
+	flag string // "": any answer will do
+	set  func(string) error
+}
+
+// ask puts the few questions that matter, each until its answer can stand, so
+// that no answer is lost to a mistake in a later one. An empty answer keeps
+// what is there.
+func (c *jobNewCmd) ask(con *console) error {
+	lines := bufio.NewScanner(con.in)
+	for _, q := range []question{
+		{"Vehicle (registration or any name)", "--vehicle", setText(&c.Vehicle)},
+		{"Job number", "", setText(&c.Job)},
+		{"Axle (front, rear)", "", setText(&c.Axle)},
+		{"Odometer, with its unit", "", setText(&c.Odometer)},
+		{"Teeth of the pinion", "--pinion-teeth", setInt(&c.PinionTeeth)},
+		{"Teeth of the crown wheel", "--wheel-teeth", setInt(&c.WheelTeeth)},
+		{"Outside diameter of the crown wheel, mm (empty: unknown)", "--wheel-diameter", setFloat(&c.WheelDiameter)},
+		{"Unit of the manual's backlash window (mm, in; empty: mm)", "--unit", setText(&c.Unit)},
+		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", "--lower", setFloat(&c.Lower)},
+		{"Backlash, upper limit", "--upper", setFloat(&c.Upper)},
+		{"Page of the manual", "", setText(&c.Source)},
+		{"Resolution of the indicator, mm", "--resolution", setFloat(&c.Resolution)},
+	} {
+		if err := c.put(con, lines, q); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// put asks until the answer can stand.
+func (c *jobNewCmd) put(con *console, lines *bufio.Scanner, q question) error {
+	for {
+		fmt.Fprintf(con.err, "%s: ", q.text)
+		if !lines.Scan() {
+			return usagef("answer the questions or give flags", "job new: the answers ended early")
+		}
+		before := *c
+		if answer := strings.TrimSpace(lines.Text()); answer != "" {
+			if err := q.set(answer); err != nil {
+				fmt.Fprintf(con.err, "%q is not a number\n", answer)
+				continue
+			}
+		}
+		params := c.params()
+		if params.Lower == 0 && params.Upper == 0 && q.flag != "--upper" { // not asked yet
+			params.Lower, params.Upper = 0.13, 0.18
+		}
+		_, err := logger.NewSheetTOML(params)
+		wrong := c.mistakes(err)
+		i := slices.IndexFunc(wrong, func(m flagMistake) bool { return m.flag == q.flag })
+		if i < 0 {
+			return nil
+		}
+		*c = before
+		fmt.Fprintf(con.err, "%s\n", strings.TrimSuffix(wrong[i].text, ", or give --example"))
+	}
+}
+
+func setText(to *string) func(string) error {
+	return func(s string) error { *to = s; return nil }
+}
+
+func setInt(to *int) func(string) error {
+	return func(s string) error {
+		v, err := strconv.Atoi(s)
+		if err == nil {
+			*to = v
+		}
+		return err
+	}
+}
+
+func setFloat(to *float64) func(string) error {
+	return func(s string) error {
+		v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+		if err == nil {
+			*to = v
+		}
+		return err
+	}
+}
