@@ -101,23 +101,8 @@ func refusedBacklash() Backlash {
 	}
 }
 
-// How well a fitter knows the set-up, half-widths: an angle by eye to 2°, a
-// ratio of radii to 1 %.
-const (
-	angleDoubt  = 2    // degrees
-	radiusDoubt = 0.01 // of the ratio
-)
-
-// factor takes a reading to the backlash at the heel, square to the tooth:
-// an indicator tilted by θ reads 1/cos θ too much, and one at a smaller radius
-// too little in proportion.
-func (r *Rocking) factor() float64 {
-	f := math.Cos(r.opt.CosineDeg * math.Pi / 180)
-	if r.opt.RadiusRatio > 0 {
-		f *= r.opt.RadiusRatio
-	}
-	return f
-}
+// factor takes a reading to the backlash at the heel.
+func (r *Rocking) factor() float64 { return PlungerFactor(r.opt.CosineDeg, r.opt.RadiusRatio) }
 
 // components lists the doubts about the value, in its unit.
 func (r *Rocking) components(j *judgement, p pairs) []Component {
@@ -132,12 +117,7 @@ func (r *Rocking) components(j *judgement, p pairs) []Component {
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
 		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, Rectangular(2*unseenWindUp)), Sensitivity: f, DoF: inf},
 	}
-	if a := r.opt.CosineDeg; a != 0 {
-		cs = append(cs, Component{Name: "angle of the plunger", U: Rectangular(angleDoubt * math.Pi / 180), Sensitivity: p.mean * f * math.Tan(a*math.Pi/180), DoF: inf})
-	}
-	if r.opt.RadiusRatio > 0 {
-		cs = append(cs, Component{Name: "radius of the contact", U: Rectangular(radiusDoubt), Sensitivity: p.mean * f, DoF: inf})
-	}
+	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
 	if r.opt.MPE > 0 {
 		cs = append(cs, Component{Name: "gauge error", U: Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
 	}

@@ -24,12 +24,16 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 		return analysis.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
 	}
 	last := h.rounds[len(h.rounds)-1]
+	if last.other != "" {
+		return analysis.Advice{}, errors.New("the backlash was " + last.other)
+	}
 	spec := s.Window(FeatureBacklash)
 	round := analysis.AnalyseRound(last.points, len(s.PositionList(FeatureBacklash)), spec)
 	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
 	found := JudgeRound(s, cs, StageAsFound, FeatureBacklash)
+	comparable := s.OtherTerms(Standing(cs, StageAsFound, FeatureBacklash)) == ""
 	closed := round.Verdict == analysis.Inside && (last.stage == StageCaps || last.stage == StageFinal)
-	if s.GearSet.Used && last.stage != StageAsFound && found.N > 0 && !closed {
+	if s.GearSet.Used && last.stage != StageAsFound && found.N > 0 && comparable && !closed {
 		o.AsFound = found.Mean
 	}
 	model := startModel(s)
@@ -110,6 +114,7 @@ type backlashRound struct {
 	build  int // rounds of the same build differ by the adjusters only
 	points []analysis.RoundPoint
 	moved  []Capture // the moves since the round before
+	other  string    // why it cannot be compared with others; "": it can
 }
 
 // A history is the backlash rounds of a job in order.
@@ -133,8 +138,8 @@ func backlashHistory(s Sheet, cs []Capture) history {
 			return
 		}
 		stage := segment[0].Stage
-		if points := Points(segment, stage, FeatureBacklash); len(points) > 0 {
-			h.rounds = append(h.rounds, backlashRound{stage: stage, build: build, points: points, moved: h.moved})
+		if points := Points(s, segment, stage, FeatureBacklash); len(points) > 0 {
+			h.rounds = append(h.rounds, backlashRound{stage: stage, build: build, points: points, moved: h.moved, other: s.OtherTerms(segment)})
 			h.moved = nil
 		}
 		segment = nil
@@ -192,7 +197,7 @@ func movesAsOne(moves []Capture) analysis.Move {
 // them, do not. Of those only the round in the stage of the move is told.
 func (res *MoveResult) setBeside(before, after backlashRound) bool {
 	m := &res.Move
-	if before.stage == after.stage && before.build == after.build {
+	if before.stage == after.stage && before.build == after.build && before.other+after.other == "" {
 		if b, a := commonPoints(before.points, after.points); len(b) > 0 {
 			m.Before, m.BeforeU = meanPoint(b)
 			m.After, m.AfterU = meanPoint(a)

@@ -58,6 +58,11 @@ type Capture struct {
 	// Repeatability is the standard deviation behind Value, in Unit: of the
 	// rocks, or of the readings. NaN: none.
 	Repeatability float64
+
+	// How a backlash was read: "normal" or "transverse", "" for unknown, and the
+	// radius at which Value holds, mm, NaN for unknown.
+	Convention string
+	RadiusMM   float64
 }
 
 // A Store keeps what a round must not lose. *Folder is the one on disk.

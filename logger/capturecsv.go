@@ -8,9 +8,9 @@ import (
 )
 
 // captureHeader is the first line of captures.csv.
-const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,crc"
+const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm,crc"
 
-const captureCells = 17 // without crc
+const captureCells = 19 // without crc
 
 // appendCapture adds the journal line of c.
 func appendCapture(dst []byte, c Capture) []byte {
@@ -41,6 +41,8 @@ func appendCapture(dst []byte, c Capture) []byte {
 	text(c.Gauge)
 	text(c.Note)
 	number(c.Repeatability)
+	text(c.Convention)
+	number(c.RadiusMM)
 	return sealLine(dst, from)
 }
 
@@ -79,6 +81,7 @@ func parseCapture(cells []string) (Capture, error) {
 	c.Low, c.High = number(cells[11]), number(cells[12])
 	c.Quality, c.Gauge, c.Note = unguardText(cells[13]), unguardText(cells[14]), unguardText(cells[15])
 	c.Repeatability = number(cells[16])
+	c.Convention, c.RadiusMM = unguardText(cells[17]), number(cells[18])
 	if failed != nil {
 		return Capture{}, failed
 	}
@@ -97,7 +100,7 @@ func checkCapture(c Capture, stored int) error {
 	case c.Supersedes < 0 || c.Supersedes > stored:
 		return fmt.Errorf("capture supersedes %d, which does not exist", c.Supersedes)
 	}
-	for _, v := range []float64{c.AngleDeg, c.Value, c.U, c.Low, c.High, c.Repeatability} {
+	for _, v := range []float64{c.AngleDeg, c.Value, c.U, c.Low, c.High, c.Repeatability, c.RadiusMM} {
 		if math.IsInf(v, 0) {
 			return errors.New("capture holds an infinite number")
 		}
@@ -133,6 +136,7 @@ func (r *captureReader) line(_ int, text string) error {
 	}
 	c.Stage, c.Feature, c.Unit = r.word(c.Stage), r.word(c.Feature), r.word(c.Unit)
 	c.Quality, c.Gauge, c.Note = r.word(c.Quality), r.word(c.Gauge), r.word(c.Note)
+	c.Convention = r.word(c.Convention)
 	r.captures = append(r.captures, c)
 	return nil
 }

@@ -60,7 +60,7 @@ func FuzzJournalLine(f *testing.F) {
 	c := sampleCapture(1, 0.17)
 	c.ID = 1
 	f.Add(appendCapture(nil, c))
-	f.Add([]byte("1,0,,a,b,0,,,,,0,,,,,,,00000000\r\n"))
+	f.Add([]byte("1,0,,a,b,0,,,,,0,,,,,,,,,00000000\r\n"))
 	f.Fuzz(func(t *testing.T, line []byte) {
 		var r captureReader
 		data := append([]byte(captureHeader+lineEnd), line...)

@@ -259,7 +259,7 @@ func (f *Folder) Append(c Capture) (Capture, error) {
 	}
 	c.ID = len(f.captures) + 1
 	c.Time = c.Time.UTC().Round(0)
-	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Note} {
+	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Note, &c.Convention} {
 		*s = oneLine(*s)
 	}
 	f.line = appendCapture(f.line[:0], c)

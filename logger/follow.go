@@ -45,7 +45,7 @@ func backlashAndFace(s Sheet, cs []Capture, stage string) string {
 	if offset == nil {
 		return facesSize(2*round.H1.Amplitude, 2*gain*face.H1.Amplitude)
 	}
-	f, err := analysis.FollowsRunout(Points(cs, stage, FeatureBacklash), *face.H1, gain, *offset)
+	f, err := analysis.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}

@@ -9,11 +9,13 @@ import (
 // JudgeRound analyses the standing captures of a feature in a stage against
 // the sheet's window, as the round that made them does: bolts by their last
 // pass, a run-out by its full indicator movement, a feature measured as a
-// whole as a round of one position.
+// whole as a round of one position. A backlash measured with a plunger set in
+// another way than the sheet says is converted, or else not decided.
 func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	kind := features[name].kind
 	positions := len(s.PositionList(name))
-	points := latestPoints(Standing(cs, stage, name), func(c Capture) bool {
+	standing := Standing(cs, stage, name)
+	points := latestPoints(s.InTerms(standing), func(c Capture) bool {
 		return kind != kindBolts || finalPull(c)
 	})
 	if len(points) == 0 && EmptiedByMove(cs, stage, name) {
@@ -30,7 +32,11 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	if whole && kind == kindRunout { // a continuous turn, and no points beside it
 		points, positions = points[:1], 1
 	}
-	return judgePoints(points, positions, s.Window(name), kind == kindRunout && !whole, s.runoutOptions())
+	round := judgePoints(points, positions, s.Window(name), kind == kindRunout && !whole, s.runoutOptions())
+	if why := s.OtherTerms(standing); why != "" {
+		round.Verdict, round.Reason = analysis.NotDecided, why
+	}
+	return round
 }
 
 // judgePoints sums up a round. The single points of a run-out have no limits:

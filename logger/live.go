@@ -118,9 +118,9 @@ func ofFeature(cs []Capture, stage, name string) []Capture {
 
 // Points returns the standing values of a feature in a stage, one a position,
 // the latest where there are several, in order of position. Captures without
-// a value are left out. A missing uncertainty is 0.
-func Points(cs []Capture, stage, name string) []analysis.RoundPoint {
-	return latestPoints(Standing(cs, stage, name), func(c Capture) bool { return c.Position > 0 })
+// a value are left out. Backlash is in the terms of the sheet. A missing uncertainty is 0.
+func Points(s Sheet, cs []Capture, stage, name string) []analysis.RoundPoint {
+	return latestPoints(s.InTerms(Standing(cs, stage, name)), func(c Capture) bool { return c.Position > 0 })
 }
 
 // latestPoints makes points of the captures wanted, the latest of each
@@ -154,7 +154,7 @@ func orZero(v float64) float64 {
 // position 0 and knows only the full indicator movement. It is false when
 // there is neither.
 func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
-	if points := Points(cs, stage, name); len(points) >= 3 {
+	if points := Points(s, cs, stage, name); len(points) >= 3 {
 		return runoutOfPoints(points, s.runoutOptions()), true
 	}
 	for _, c := range slices.Backward(Standing(cs, stage, name)) {
@@ -176,7 +176,7 @@ func runoutOfPoints(points []analysis.RoundPoint, o analysis.RunoutOptions) anal
 // PatternOf returns the contact entered for pattern-drive or pattern-coast,
 // false until both its places are there.
 func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {
-	p := Points(cs, stage, name)
+	p := Points(Sheet{}, cs, stage, name)
 	if len(p) < 2 {
 		return analysis.Contact{}, false
 	}

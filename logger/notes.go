@@ -13,7 +13,7 @@ func plainCapture(stage, name string, at time.Time) Capture {
 	nan := math.NaN()
 	return Capture{
 		Time: at, Stage: stage, Feature: name, AngleDeg: nan, Value: nan, U: nan,
-		Low: nan, High: nan, Repeatability: nan, Quality: QualityOK,
+		Low: nan, High: nan, Repeatability: nan, RadiusMM: nan, Quality: QualityOK,
 	}
 }
 

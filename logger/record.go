@@ -7,6 +7,7 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
+	"strings"
 
 	"crownlog/analysis"
 
@@ -76,7 +77,7 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 	}
 	windows := make(map[string]analysis.RoundSpec)
 	moved := make(map[string]int)
-	for _, c := range Live(cs) {
+	for _, c := range s.InTerms(Live(cs)) {
 		if movedByAdjuster(c.Feature) {
 			last, ok := moved[c.Stage]
 			if !ok {
@@ -120,6 +121,10 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
 		return row
 	}
+	if why := s.OtherTerms([]Capture{c}); why != "" {
+		row.Note = guardText(strings.TrimPrefix(recordNote(c)+"; "+why, "; "))
+		return row
+	}
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
 		row.Verdict = string(analysis.Judge(c.Value, orZero(c.U), l).Verdict)
@@ -150,7 +155,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 			continue
 		}
 		seen[k] = true
-		points := Points(cs, c.Stage, c.Feature)
+		points := Points(s, cs, c.Stage, c.Feature)
 		if len(points) < 3 {
 			continue
 		}

@@ -96,7 +96,8 @@ type Round struct {
 
 // NewRound starts a round. Where captures of the stage and feature exist
 // already it continues behind them; after an adjuster move, or with Again, it
-// starts anew and supersedes them. It refuses an unknown feature, a stage that
+// starts anew and supersedes them. So it does with those that a plunger set in
+// another way measured, where they cannot be converted. It refuses an unknown feature, a stage that
 // is not in the sheet, and a feature the sheet says too little about.
 func NewRound(c RoundConfig) (*Round, error) {
 	f, ok := features[c.Feature]
@@ -177,7 +178,12 @@ func (r *Round) resume() {
 	if r.cfg.Again {
 		return
 	}
-	r.place(Standing(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) { r.slots[k], r.older[k] = c, c.ID })
+	r.place(Standing(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) {
+		r.older[k] = c.ID
+		if here, ok := r.cfg.Sheet.inTermsOf(c); ok {
+			r.slots[k] = here
+		}
+	})
 }
 
 // place hands each capture to the visit it belongs to.

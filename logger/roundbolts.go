@@ -93,7 +93,7 @@ func (m *boltMeasure) accept() (Capture, error) {
 	}
 	c := Capture{
 		Time:  r.start.Add(time.Duration(m.last.Time * float64(time.Second))),
-		Value: value, U: r.pullUncertainty(value), N: 1, Low: nan, High: nan, Repeatability: nan,
+		Value: value, U: r.pullUncertainty(value), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
 		Quality: QualityOK, Note: r.passNote(),
 	}
 	if m.last.DoubleStrike {

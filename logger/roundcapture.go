@@ -30,7 +30,8 @@ func (r *Round) capture(c Capture) error {
 		r.raise("", "NOT stored: "+err.Error()+". What was stored before is safe.")
 		return err
 	}
-	r.slots[k], r.older[k] = stored, stored.ID
+	here, _ := r.cfg.Sheet.inTermsOf(stored) // one that is redone may be of before the sheet was edited
+	r.slots[k], r.older[k] = here, stored.ID
 	r.undone, r.retrying = nil, false
 	r.clear()
 	r.bell++
@@ -145,7 +146,8 @@ func (r *Round) broughtBack(rejection int) Capture {
 	if id == 0 || movedByAdjuster(r.cfg.Feature) && id < lastMove(all, r.cfg.Stage) {
 		return Capture{}
 	}
-	return all[id-1]
+	back, _ := r.cfg.Sheet.inTermsOf(all[id-1])
+	return back
 }
 
 // redo stores the capture undone last once more.

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"math"
 	"testing"
 
 	"crownlog/device"
@@ -30,7 +31,7 @@ func TestKeyedRound(t *testing.T) {
 	assert.InDelta(t, 6.5*0.0254, c.Value, 1e-9)
 	assert.Equal(t, QualityKeyed, c.Quality)
 	assert.Equal(t, "mm", c.Unit)
-	assert.InDelta(t, 0.00443, c.U, 0.0001, "two half counts of 0.01 and 0.003 permissible error")
+	assert.InDelta(t, math.Hypot(0.00443, c.Value*0.01/math.Sqrt(3)), c.U, 1e-5, "two half counts of 0.01, 0.003 permissible error, and a ratio of radii good to 1 %")
 	p.key(9)
 	assert.Len(t, p.store.captures, 8, "nothing is captured behind the end")
 	assert.Contains(t, p.View().Alert, "undo")
@@ -52,7 +53,7 @@ func TestUndoRedo(t *testing.T) {
 	last := p.store.captures[3]
 	assert.Equal(t, QualityRejected, last.Quality)
 	assert.Equal(t, 3, last.Supersedes)
-	assert.Len(t, Points(p.store.captures, StageAsFound, FeatureBacklash), 2)
+	assert.Len(t, Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash), 2)
 
 	require.NoError(t, p.Command(CmdRedo))
 	assert.Equal(t, 3, p.View().Stored)
@@ -71,7 +72,7 @@ func TestUndoRedo(t *testing.T) {
 
 	require.NoError(t, p.Command(CmdUndo))
 	p.key(0.17)
-	points := Points(p.store.captures, StageAsFound, FeatureBacklash)
+	points := Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash)
 	require.Len(t, points, 3)
 	assert.InDelta(t, 0.17, points[2].Value, 1e-12)
 	assert.Equal(t, 4, p.count(EventUndone))
@@ -108,7 +109,7 @@ func TestRetryMeasuresAgain(t *testing.T) {
 	assert.Equal(t, 1, p.store.captures[1].Supersedes)
 	assert.Equal(t, 1, p.store.captures[1].Position)
 	require.NoError(t, p.Command(CmdUndo))
-	points := Points(p.store.captures, StageAsFound, FeatureBacklash)
+	points := Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash)
 	require.Len(t, points, 1, "the first value stands again")
 	assert.InDelta(t, 0.16, points[0].Value, 0.004)
 }
@@ -166,7 +167,7 @@ func TestMoveStartsTheRoundAnew(t *testing.T) {
 	require.True(t, p.Done())
 	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
 	require.NoError(t, err)
-	assert.Empty(t, Points(store.captures, StageSetUp, FeatureBacklash), "what was measured before the move is over")
+	assert.Empty(t, Points(ExampleSheet(), store.captures, StageSetUp, FeatureBacklash), "what was measured before the move is over")
 	second := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
 	require.False(t, second.Done())
 	second.key(0.18, 0.18, 0.18)

@@ -39,8 +39,11 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 	}
 	nan := math.NaN()
 	c := Capture{
-		Time: rd.Time, Value: v, U: r.keyedUncertainty(), N: 1, Low: nan, High: nan, Repeatability: nan,
+		Time: rd.Time, Value: v, U: r.keyedUncertainty(), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
 		Quality: QualityKeyed, Gauge: rd.Gauge, Note: r.passNote(),
+	}
+	if r.feat.kind == kindRocking {
+		c = r.keyedBacklash(c)
 	}
 	if err := r.capture(c); err != nil {
 		return err
@@ -49,6 +52,19 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 		r.advance()
 	}
 	return nil
+}
+
+// keyedBacklash corrects a backlash read off the dial as one that is measured.
+func (r *Round) keyedBacklash(c Capture) Capture {
+	s := r.cfg.Sheet
+	k := s.plungerFactor()
+	c.Value *= k
+	variance := c.U * c.U * k * k
+	for _, doubt := range analysis.PlungerDoubts(c.Value, s.Plunger.CosineDeg, s.radiusRatio()) {
+		variance += doubt.Contribution() * doubt.Contribution()
+	}
+	c.U = math.Sqrt(variance)
+	return s.asMeasured(c)
 }
 
 // plausible refuses a keyed value that cannot be.

@@ -135,7 +135,7 @@ func (m *leakMeasure) accept() (Capture, error) {
 	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, d.Notes...)
 	return Capture{
 		Value: d.RatePerMin, U: d.RateU, N: len(m.samples), Low: low, High: high,
-		Repeatability: math.NaN(), Quality: faultQuality(d.Faults), Note: strings.Join(notes, "; "),
+		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: faultQuality(d.Faults), Note: strings.Join(notes, "; "),
 	}, nil
 }
 

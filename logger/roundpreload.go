@@ -100,7 +100,7 @@ func (m *preloadMeasure) accept() (Capture, error) {
 	return Capture{
 		Value: value, U: p.StandardUncertainty, N: len(m.samples),
 		Low: p.Running - p.PeakToPeak/2, High: p.Running + p.PeakToPeak/2,
-		Repeatability: math.NaN(), Quality: faultQuality(p.Faults), Note: strings.Join(notes, "; "),
+		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: faultQuality(p.Faults), Note: strings.Join(notes, "; "),
 	}, nil
 }
 

@@ -254,7 +254,7 @@ func (m *rockMeasure) accept() (Capture, error) {
 		return Capture{}, m.refusal(b)
 	}
 	c := Capture{
-		Value: b.Value, U: m.withConvention(b), N: b.Rocks, Low: b.LowStop, High: b.HighStop,
+		Value: b.Value, U: b.StandardUncertainty, N: b.Rocks, Low: b.LowStop, High: b.HighStop,
 		Repeatability: b.Repeatability, Quality: QualityOK, Note: strings.Join(b.Notes, "; "),
 	}
 	if b.UpperBound {
@@ -263,7 +263,7 @@ func (m *rockMeasure) accept() (Capture, error) {
 	if faults := m.soundness(); len(faults) > 0 {
 		c.Quality = joinFaults(faults)
 	}
-	return c, nil
+	return m.r.cfg.Sheet.asMeasured(c), nil
 }
 
 func (m *rockMeasure) refusal(b analysis.Backlash) error {
@@ -271,11 +271,6 @@ func (m *rockMeasure) refusal(b analysis.Backlash) error {
 		return errors.New("nothing to capture yet: " + strings.TrimSuffix(faultText[b.Faults[0]], "."))
 	}
 	return errors.New("nothing to capture yet: rock it against both stops")
-}
-
-// withConvention adds the doubt about what the plunger reads, if there is any.
-func (m *rockMeasure) withConvention(b analysis.Backlash) float64 {
-	return math.Hypot(b.StandardUncertainty, m.r.cfg.Sheet.conventionDoubt(b.Value))
 }
 
 func (m *rockMeasure) fill(v *View) {

@@ -78,7 +78,7 @@ func (m *levelMeasure) accept() (Capture, error) {
 	}
 	u := m.r.keyedUncertainty()
 	return Capture{
-		Value: meanOf(values), U: u, N: len(values), Low: low, High: high, Repeatability: math.NaN(), Quality: QualityOK,
+		Value: meanOf(values), U: u, N: len(values), Low: low, High: high, Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityOK,
 	}, nil
 }
 
@@ -133,7 +133,7 @@ func (m *turnMeasure) accept() (Capture, error) {
 	}
 	return Capture{
 		Value: run.FIM, U: run.FIMU, N: int(math.Round(run.Turns)), Low: low, High: high,
-		Repeatability: math.NaN(), Quality: QualityOK, Note: runoutNote(run),
+		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityOK, Note: runoutNote(run),
 	}, nil
 }
 

@@ -250,7 +250,7 @@ func jobRoundView(snap *logger.Snapshot, step logger.Step) logger.View {
 	if step.Feature == logger.FeatureRunoutBackFace {
 		v.Advice = v.Conclusion
 	}
-	points := logger.Points(snap.Captures, step.Stage, step.Feature)
+	points := logger.Points(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	for _, p := range snap.Sheet.PositionList(step.Feature) {
 		pv := logger.PositionView{Position: p, Value: math.NaN()}
 		if i := slices.IndexFunc(points, func(q analysis.RoundPoint) bool { return q.Position == p.Index }); i >= 0 {

@@ -217,7 +217,7 @@ func TestCableOutInMidRound(t *testing.T) {
 	require.NoError(t, r.bench.Indicator().Replug())
 	require.NoError(t, <-done)
 
-	points := logger.Points(r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+	points := logger.Points(r.sheet, r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
 	require.Len(t, points, 8)
 	for _, p := range points {
 		assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
@@ -249,7 +249,7 @@ func TestFaultsAtTheGauge(t *testing.T) {
 			watch(t, r.board, "the fault", func(v logger.View) bool { return v.Fault == c.want })
 			r.bench.Do(c.undoes)
 			require.NoError(t, <-done)
-			points := logger.Points(r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+			points := logger.Points(r.sheet, r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
 			require.Len(t, points, 8)
 			for _, p := range points {
 				assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough, "position %d", p.Position)

@@ -126,12 +126,17 @@ func (b builder) round(stage string) (Round, bool) {
 		Round: logger.JudgeRound(b.sheet, b.inStage[stage], stage, logger.FeatureBacklash),
 		Spec:  b.sheet.Window(logger.FeatureBacklash),
 	}
-	for _, c := range latestByPosition(cs) {
-		r.Points = append(r.Points, Point{
+	cs = b.sheet.InTerms(latestByPosition(cs))
+	r.Terms = logger.Terms(cs)
+	for _, c := range cs {
+		p := Point{
 			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
-			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality,
-			Verdict: analysis.Judge(c.Value, orZero(c.U), r.Spec.Limits).Verdict,
-		})
+			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: analysis.NotDecided,
+		}
+		if b.sheet.OtherTerms([]logger.Capture{c}) == "" {
+			p.Verdict = analysis.Judge(c.Value, orZero(c.U), r.Spec.Limits).Verdict
+		}
+		r.Points = append(r.Points, p)
 	}
 	return r, true
 }

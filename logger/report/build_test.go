@@ -116,6 +116,32 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
 }
 
+// TestChangesNeedTheSameTerms: as-found read square to the tooth and set-up in
+// the plane of rotation are the same backlash, a quarter apart.
+func TestChangesNeedTheSameTerms(t *testing.T) {
+	j := &demoJob{}
+	for _, stage := range []string{logger.StageAsFound, logger.StageSetUp} {
+		for p := 1; p <= 8; p++ {
+			j.add(stage, logger.FeatureBacklash, p, float64(p-1)*45, 0.150, 0.002, "mm")
+			if stage == logger.StageSetUp {
+				j.captures[len(j.captures)-1].Convention, j.captures[len(j.captures)-1].Value = analysis.Transverse, 0.195
+			}
+		}
+	}
+	sheet := demoSheet()
+	sheet.Plunger.Measured = analysis.Transverse
+	d := Build(sheet, j.captures, reportDate)
+	require.Len(t, d.Changes, 1)
+	assert.Equal(t, "No change beyond 0.002 mm when the backlash was set up.", d.Changes[0].Sentence)
+
+	sheet.GearSet.SpiralAngleDeg, sheet.GearSet.PressureAngleDeg = 0, 0
+	d = Build(sheet, j.captures, reportDate)
+	assert.Equal(t, "Cannot be compared: as found was measured normal at 100 mm, set up transverse at 100 mm.", d.Changes[0].Sentence)
+	assert.True(t, math.IsNaN(d.Changes[0].Change.Mean))
+	assert.Equal(t, analysis.NotDecided, d.Backlash[0].Points[0].Verdict)
+	assert.NotEqual(t, analysis.NotDecided, d.Backlash[1].Points[0].Verdict)
+}
+
 func TestRemarksTakenBackAreNotShown(t *testing.T) {
 	j := &demoJob{}
 	j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of another job"

@@ -23,12 +23,27 @@ func changes(rounds []Round) []StageChange {
 	return cs
 }
 
-// changeBetween compares two rounds; when says what lies between them.
+// changeBetween compares two rounds; when says what lies between them. Rounds
+// that are not in the same terms are not compared: a spiral tooth reads a
+// quarter more one way than the other.
 func changeBetween(from, to Round, when string) StageChange {
-	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format, Change: analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))}
+	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
+	if from.Terms == "" || from.Terms != to.Terms {
+		c.Change, c.U = analysis.CompareStages(nil, nil), math.NaN()
+		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), orMixed(from.Terms), stageTitle(to.Stage), orMixed(to.Terms))
+		return c
+	}
+	c.Change = analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))
 	c.U = c.Change.K * c.Change.U
 	c.Sentence = changeSentence(c, when)
 	return c
+}
+
+func orMixed(terms string) string {
+	if terms == "" {
+		return "in more than one way"
+	}
+	return terms
 }
 
 // roundPointsOf is the points of a round with their standard uncertainty.

@@ -62,6 +62,7 @@ type Round struct {
 	Round  analysis.Round
 	Spec   analysis.RoundSpec
 	Format Format
+	Terms  string // how the plunger read it, "normal at 106 mm"; "": the points differ
 }
 
 // Point is one position of a round.

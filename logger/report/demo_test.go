@@ -46,7 +46,7 @@ func (j *demoJob) add(stage, feature string, position int, angle, value, u float
 	j.captures = append(j.captures, logger.Capture{
 		ID: len(j.captures) + 1, Time: time.Date(2026, 3, 14, 8, 0, 0, 0, time.UTC).Add(time.Duration(len(j.captures)) * time.Minute),
 		Stage: stage, Feature: feature, Position: position, AngleDeg: angle, Value: value, Unit: unit, U: u, N: 5,
-		Low: nan, High: nan, Quality: "ok", Gauge: "indicator 1", Repeatability: nan,
+		Low: nan, High: nan, Quality: "ok", Gauge: "indicator 1", Repeatability: nan, Convention: "normal", RadiusMM: 100,
 	})
 	return &j.captures[len(j.captures)-1]
 }

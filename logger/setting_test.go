@@ -1,0 +1,130 @@
+package logger
+
+import (
+	"bytes"
+	"encoding/csv"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+)
+
+// tilted is the example with a plunger that needs every correction.
+func tilted() Sheet {
+	s := ExampleSheet()
+	s.Plunger.CosineDeg, s.Plunger.ContactRadius, s.Plunger.HeelRadius = 20, 70, 95
+	return s
+}
+
+func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: tilted(), Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true, Resolution: 0.01})
+	p.key(0.150)
+	c := p.store.captures[0]
+	assert.InDelta(t, 0.150*0.9396926*95/70, c.Value, 1e-5) // cos 20°, from any table
+	assert.Equal(t, analysis.Normal, c.Convention)
+	assert.InDelta(t, 95, c.RadiusMM, 1e-12)
+	assert.Equal(t, "reading times 1.275, plunger tilted 20°, from radius 70 to 95 mm", c.Note)
+	assert.InDelta(t, c.Value, p.View().Positions[0].Value, 1e-12)
+
+	k := 0.9396926 * 95 / 70
+	reading := 0.00443 * k                                     // two half counts of 0.01 and 0.003 permissible error
+	angle := c.Value * 0.3639702 * (2 * math.Pi / 180) / sqrt3 // tan 20°, 2° by eye
+	assert.InDelta(t, math.Sqrt(reading*reading+angle*angle+math.Pow(c.Value*0.01/sqrt3, 2)), c.U, 2e-5)
+}
+
+const sqrt3 = 1.7320508
+
+func TestKeyedBacklashCarriesTheDoubtAboutItsDirection(t *testing.T) {
+	u := func(spec string) float64 {
+		s := ExampleSheet()
+		s.Plunger.Spec = spec
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+		p.key(0.150)
+		return p.store.captures[0].U
+	}
+	assert.Greater(t, u("unknown"), u("normal")+0.003)
+}
+
+// turned is the example with the plunger set in the plane of rotation.
+func turned() Sheet {
+	s := ExampleSheet()
+	s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg = 20, 35
+	s.Plunger.Measured = analysis.Transverse
+	return s
+}
+
+// TestEditingTheSheetDoesNotChangeOldCaptures: 0.150 normal is 0.195 transverse
+// (cos 20° · cos 35° = 0.769751), whatever the sheet says later.
+func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
+	store := &memoryStore{}
+	before, after := ExampleSheet(), turned()
+	fill(t, store, StageAsFound, FeatureBacklash, steady(0.150))
+	first := JudgeRound(before, store.captures, StageAsFound, FeatureBacklash)
+	again := JudgeRound(after, store.captures, StageAsFound, FeatureBacklash)
+	assert.InDelta(t, 0.150/0.769751, again.Mean, 1e-5)
+	assert.Equal(t, first.Verdict, again.Verdict, "the window is converted with it")
+
+	p := play(t, store, RoundConfig{Sheet: after, Stage: StageSetUp, Feature: FeatureBacklash, Keyed: true})
+	for range 8 {
+		p.key(0.195)
+	}
+	was, is := Points(after, store.captures, StageAsFound, FeatureBacklash), Points(after, store.captures, StageSetUp, FeatureBacklash)
+	assert.False(t, analysis.CompareStages(was, is).Significant)
+
+	after.GearSet.SpiralAngleDeg = 0 // nothing left to convert by
+	after.GearSet.PressureAngleDeg = 0
+	round := JudgeRound(after, store.captures, StageAsFound, FeatureBacklash)
+	assert.Equal(t, analysis.NotDecided, round.Verdict)
+	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason)
+	assert.InDelta(t, 0.150, round.Mean, 1e-9)
+	found, err := AdviseMove(after, store.captures[:8])
+	require.ErrorContains(t, err, "cannot be converted", "%v", found)
+}
+
+func TestEditingTheRadiusConverts(t *testing.T) {
+	store := &memoryStore{}
+	s := ExampleSheet()
+	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 80, 0
+	p := play(t, store, RoundConfig{Sheet: s, Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	p.key(0.150)
+	assert.InDelta(t, 80, store.captures[0].RadiusMM, 1e-12)
+	assert.Empty(t, store.captures[0].Note)
+	s.Plunger.HeelRadius = 100
+	points := Points(s, store.captures, StageAsFound, FeatureBacklash)
+	assert.InDelta(t, 0.150*100/80, points[0].Value, 1e-9)
+	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0
+	assert.Contains(t, s.OtherTerms(store.captures), "the sheet now says normal at an unknown radius")
+
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, s, store.captures))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	assert.Empty(t, rows[1][11], "no verdict")
+	assert.Contains(t, rows[1][16], "cannot be converted")
+}
+
+// TestRoundGoesOnInTheTermsOfTheSheet: after an edit in the middle of a round
+// the positions before it are converted, or measured again.
+func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
+	store := &memoryStore{}
+	p := play(t, store, RoundConfig{Keyed: true})
+	p.key(0.150, 0.150)
+	p = play(t, store, RoundConfig{Sheet: turned(), Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	assert.InDelta(t, 0.150/0.769751, p.View().Positions[0].Value, 1e-5)
+	assert.Equal(t, 2, p.View().Stored)
+	require.NoError(t, p.Command(CmdUndo))
+	require.NoError(t, p.Command(CmdRedo))
+	assert.InDelta(t, 0.150, store.captures[3].Value, 1e-9, "as it was measured")
+	assert.Equal(t, analysis.Normal, store.captures[3].Convention)
+	assert.InDelta(t, 0.150/0.769751, p.View().Positions[1].Value, 1e-5)
+
+	unknown := turned()
+	unknown.Plunger.Measured = "unknown"
+	p = play(t, store, RoundConfig{Sheet: unknown, Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	assert.Zero(t, p.View().Stored)
+	p.key(0.2)
+	assert.Equal(t, 1, store.captures[4].Supersedes)
+}
