@@ -93,17 +93,18 @@ func startModel(s Sheet) *analysis.AdjusterModel {
 		return analysis.NewAdjusterModel(g, g/4)
 	}
 	perMM, err := s.axialGain()
-	switch {
-	case s.Adjuster.Kind == "shims" && err != nil:
-		return analysis.NewAdjusterModel(usualAxialGain, usualAxialGainU)
-	case s.Adjuster.Kind == "shims":
-		return analysis.NewAdjusterModel(perMM, perMM/4)
-	case err != nil:
-		return analysis.NewAdjusterModel(analysis.UsualNotchGain, analysis.UsualNotchGainU)
-	}
-	size, sd, err := analysis.GainFromGeometry(s.Adjuster.PitchMM, s.Adjuster.Notches, perMM)
 	if err != nil {
-		return analysis.NewAdjusterModel(analysis.UsualNotchGain, analysis.UsualNotchGainU)
+		perMM = usualAxialGain
+	}
+	size, sd := perMM, perMM/4
+	if s.Adjuster.Kind != "shims" {
+		var noTravel error
+		if size, sd, noTravel = analysis.GainFromGeometry(s.Adjuster.PitchMM, s.Adjuster.Notches, perMM); noTravel != nil {
+			return analysis.NewAdjusterModel(analysis.UsualNotchGain, analysis.UsualNotchGainU)
+		}
+	}
+	if err != nil {
+		sd = math.Hypot(sd, size*usualAxialGainU/usualAxialGain)
 	}
 	return analysis.NewAdjusterModel(size, sd)
 }

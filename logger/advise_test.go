@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // setUp measures a whole set-up round at one level of backlash.
@@ -203,4 +205,19 @@ func TestHistoryOverThePositionsOfBothRounds(t *testing.T) {
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.205, history[0].Move.Before, 1e-9, "the first two positions alone")
 	assert.InDelta(t, 0.155, history[0].Move.After, 1e-9)
+}
+
+func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
+	s := ExampleSheet()
+	s.Adjuster = Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 24}
+	s.GearSet.PressureAngleDeg = 0
+	size, sd, _ := startModel(s).Gain()
+	assert.InDelta(t, -1.5/24*usualAxialGain, size, 1e-12)
+	assert.InDelta(t, 0.34, sd/-size, 0.01, "the thread's quarter and the angle's")
+	s.Adjuster.Notches = 0
+	size, _, _ = startModel(s).Gain()
+	assert.Equal(t, -analysis.UsualNotchGain, size)
+	s.Adjuster = Adjuster{Kind: "shims"}
+	size, _, _ = startModel(s).Gain()
+	assert.Equal(t, -usualAxialGain, size)
 }
