@@ -10,6 +10,8 @@ type Frame struct {
 	Unit     string  // as a Reading carries it; "" when the frame names none
 	Decimals int     // digits after the decimal point, -1 where the form has none
 	Flags    Flags   // what the frame itself says: hold, low battery, over-range
+	Refused  bool    // the gauge answered that it has no value; Bad says why
+	Late     bool    // was kept back by an earlier Feed, or earlier in this one
 	Numbered bool    // Seq is the frame's own number or time stamp
 	Seq      int64
 }
@@ -21,9 +23,14 @@ type Decoder interface {
 	// Feed takes the next bytes and calls emit for every frame they complete,
 	// in order. The frame is the decoder's own: valid until emit returns.
 	Feed(p []byte, emit func(*Frame))
+	// Doubtful returns how many whole frames are kept back because they break
+	// a habit of the gauge.
+	Doubtful() int
+	// Settle gives the frames kept back, as garbled, to the emit of the last
+	// Feed.
+	Settle()
 	// Reset forgets a partial frame, as after a lost connection. What was
-	// learned of the gauge's habits stays. Frames still in doubt go, as
-	// garbled, to the emit of the last Feed.
+	// learned of the gauge's habits stays.
 	Reset()
 	// Partial returns how many bytes of an unfinished frame are held.
 	Partial() int

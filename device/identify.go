@@ -118,7 +118,7 @@ func CheckProfile(p Profile, b []byte, heard time.Duration) (Proposal, bool) {
 			out.Samples = append(out.Samples, sampleOf(f, p.Unit))
 		}
 	})
-	dec.Reset()
+	dec.Settle()
 	if out.Frames > 0 {
 		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
 	}

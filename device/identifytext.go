@@ -105,7 +105,7 @@ func soundFrames(p Profile, lines [][]byte) []Frame {
 			list = append(list, own)
 		}
 	})
-	dec.Reset()
+	dec.Settle()
 	return list
 }
 

@@ -127,7 +127,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	}
 	f := Frame{Raw: b, Binary: true, Decimals: d.Decimals}
 	if b[1]&0x80 != 0 {
-		f.Bad = modbusException(b[2])
+		f.Bad, f.Refused = modbusException(b[2]), true
 		return length, f
 	}
 	d.value(b[3:3+d.count], &f)

@@ -45,6 +45,7 @@ const (
 	PortBadSetting PortReason = "setting is not possible on this port"
 	PortGone       PortReason = "device is gone"
 	PortClosed     PortReason = "port is closed"
+	PortStuck      PortReason = "the line takes no bytes, so the gauge cannot be asked"
 	PortFailed     PortReason = "port failed"
 )
 

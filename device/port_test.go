@@ -7,10 +7,10 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -124,11 +124,8 @@ func TestWriteAfterCloseHitsNoOtherFile(t *testing.T) {
 	}
 }
 
-// A line that takes nothing more holds a Write up; Close must not wait for it.
-func TestCloseFreesAHeldUpWrite(t *testing.T) {
-	p := newPeer(t)
-	port, err := OpenPort(p.link, Serial{})
-	require.NoError(t, err)
+// fill writes until the line takes nothing more, and returns the error.
+func fill(port Port) <-chan error {
 	done := make(chan error, 1)
 	go func() {
 		for {
@@ -138,14 +135,45 @@ func TestCloseFreesAHeldUpWrite(t *testing.T) {
 			}
 		}
 	}()
+	return done
+}
+
+func TestCloseFreesAHeldUpWrite(t *testing.T) {
+	p := newPeer(t)
+	port, err := OpenPort(p.link, Serial{})
+	require.NoError(t, err)
+	done := fill(port)
 	time.Sleep(20 * time.Millisecond) // let it fill the line
 	start := time.Now()
 	require.NoError(t, port.Close())
-	assert.Less(t, time.Since(start), time.Second)
-	require.NoError(t, p.master.Close())
-	assert.Error(t, <-done)
-	p.master, _, err = pty.Open()
+	assert.ErrorIs(t, <-done, &PortError{Reason: PortClosed})
+	assert.Less(t, time.Since(start), writePatience)
+}
+
+func TestWriteGivesUpOnALineThatTakesNothing(t *testing.T) {
+	p := newPeer(t)
+	port, err := OpenPort(p.link, Serial{})
 	require.NoError(t, err)
+	assert.ErrorIs(t, <-fill(port), &PortError{Reason: PortStuck})
+	require.NoError(t, port.Close())
+	again, err := OpenPort(p.link, Serial{})
+	require.NoError(t, err, "nothing is left that holds the port")
+	require.NoError(t, again.Close())
+}
+
+// A gauge that does not take its question is told of, and does not keep Run
+// from ending.
+func TestGaugeThatTakesNoQuestion(t *testing.T) {
+	p := newPeer(t)
+	prof := Profile{Name: "asked", Mode: ModeAsked, Ask: strings.Repeat("A", 4000), Timeout: Duration(time.Millisecond),
+		Interval: Duration(time.Millisecond), Frame: FrameText}
+	l := listen(t, prof, SerialOpener(p.link, Serial{}))
+	l.untilKind(EventLost)
+	assert.Contains(t, l.all[len(l.all)-1].Text, string(PortStuck))
+	l.untilKind(EventBack)
+	start := time.Now()
+	l.stop()
+	assert.Less(t, time.Since(start), writePatience)
 }
 
 func TestPulledCableIsNotOurOwnClosing(t *testing.T) {

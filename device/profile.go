@@ -15,6 +15,7 @@ type Profile struct {
 	Unit       string   `toml:"unit,omitempty"`       // of values whose frame names none, as a Reading carries it
 	Resolution float64  `toml:"resolution,omitempty"` // smallest step of the display, in Unit; 0: not known
 	Mode       string   `toml:"mode,omitempty"`       // "streams" (the default) or "asked"
+	Sends      string   `toml:"sends,omitempty"`      // "on-press": one reading at each press of its key or click of the wrench; "": all the time
 	Ask        string   `toml:"ask,omitempty"`        // what to send in mode "asked"; modbus makes its own
 	AskHex     string   `toml:"ask_hex,omitempty"`    // the same as hex bytes
 	Timeout    Duration `toml:"timeout,omitempty"`    // wait for an answer; 0: 500 ms
@@ -32,10 +33,18 @@ const (
 	ModeStreams = "streams"
 	ModeAsked   = "asked"
 
+	SendsOnPress = "on-press"
+
 	FrameText   = "text"
 	FramePacked = "packed"
 	FrameModbus = "modbus"
 	FrameSCPI   = "scpi"
+)
+
+// Defaults of a gauge that is asked.
+const (
+	askTimeout = 500 * time.Millisecond
+	askEvery   = 100 * time.Millisecond
 )
 
 // A Duration is a time span written as "500ms" or "2s".

@@ -281,6 +281,12 @@ func (p Profile) checkMode(fail func(string, string, ...any) error) error {
 	default:
 		return fail("mode", "%q is not known, want streams or asked", p.Mode)
 	}
+	switch {
+	case p.Sends != "" && p.Sends != SendsOnPress:
+		return fail("sends", "%q is not known, want on-press, or no such key for a gauge that sends all the time", p.Sends)
+	case p.Sends == SendsOnPress && p.Mode == ModeAsked:
+		return fail("sends", `a gauge that sends on-press is not asked, want mode = "streams"`)
+	}
 	for key, d := range map[string]Duration{"timeout": p.Timeout, "interval": p.Interval} {
 		if d != 0 && time.Duration(d) < time.Millisecond {
 			return fail(key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d))

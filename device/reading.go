@@ -2,7 +2,8 @@ package device
 
 import "time"
 
-// Flags are doubts about one reading. Zero means none.
+// Flags are doubts about one reading, and what else is special about it. Zero
+// means nothing.
 type Flags uint16
 
 const (
@@ -12,12 +13,13 @@ const (
 	FlagDuplicate                     // the same numbered or time-stamped frame again
 	FlagOverRange                     // the gauge reports a value beyond its travel or scale
 	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still
+	FlagPress                         // sent at a press of the gauge's key or a click of the wrench: no other reading belongs to it
 )
 
 // A Reading is one value a gauge sent. Value is in Unit exactly as the frame
 // gave it; conversion to mm, N·m or kPa is the caller's.
 type Reading struct {
-	Time  time.Time // arrival of the frame's last byte
+	Time  time.Time // arrival of the frame's last byte; frames that one Read brought are spread over the time since the Read before
 	Gauge string    // the label the gauge was opened under
 	Raw   string    // the frame as it arrived, line end removed; binary frames in hex
 	Value float64   // finite
@@ -32,7 +34,7 @@ const (
 	EventReading EventKind = iota + 1 // Reading holds a sound value
 	EventGarbled                      // a frame could not be decoded; Text quotes it
 	EventSilent                       // nothing heard for five usual intervals; Text says for how long
-	EventLost                         // the port went away; Text says why
+	EventLost                         // the port went away, or cannot be opened again; Text says why
 	EventBack                         // the port is open again; Text names it
 	EventEnd                          // the source ended by itself (end of a file or of typed input)
 )
@@ -43,5 +45,6 @@ type Event struct {
 	Time    time.Time
 	Gauge   string
 	Reading Reading // for EventReading
+	Flags   Flags   // for EventGarbled: what the frame said all the same, such as over range
 	Text    string  // for the other kinds
 }

@@ -175,11 +175,12 @@ func TestReadingOfUsualDigitsDoesNotAllocate(t *testing.T) {
 	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
 	g.ctx, g.out = context.Background(), out
 	g.start.sure = true
-	d := textOf(t, Text{})
+	g.dec = textOf(t, Text{})
 	lines := rockingLines(300)
 	feed := func() {
 		for i := 0; i < len(lines); i += 11 {
-			d.Feed(lines[i:i+11], g.emit)
+			g.stamp = g.now()
+			g.feed(lines[i : i+11])
 			<-out
 		}
 	}

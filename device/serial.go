@@ -15,8 +15,8 @@ const (
 	// readSlice bounds one Read of the library, so that Close never takes the
 	// descriptor away under a Read: it waits for the Read to leave.
 	readSlice = 50 * time.Millisecond
-	// writeGrace is how long Close waits for a Write that the line holds up.
-	writeGrace = 200 * time.Millisecond
+	// writePatience is how long a Write waits for a line that takes nothing.
+	writePatience = time.Second
 )
 
 // A serialPort keeps the library's port safe to close from anywhere. The
@@ -25,7 +25,7 @@ const (
 type serialPort struct {
 	name    string
 	port    serial.Port
-	unlock  func()
+	lock    portLock
 	closed  atomic.Bool
 	timeout atomic.Int64 // of Read; <= 0: none
 	reading sync.Mutex
@@ -43,16 +43,16 @@ func OpenPort(name string, s Serial) (Port, error) {
 	if err := checkPath(name); err != nil {
 		return nil, err
 	}
-	unlock, err := lockPort(name)
+	lock, err := lockPort(name)
 	if err != nil {
 		return nil, err
 	}
 	port, err := serial.Open(name, mode)
 	if err != nil {
-		unlock()
+		lock.release()
 		return nil, openError(name, err)
 	}
-	p := &serialPort{name: name, port: port, unlock: unlock}
+	p := &serialPort{name: name, port: port, lock: lock}
 	if err := p.set(s); err != nil {
 		p.Close()
 		return nil, err
@@ -134,19 +134,26 @@ func (p *serialPort) Read(b []byte) (int, error) {
 	}
 }
 
-// Write implements Port.
+// Write implements Port. A line that takes nothing for writePatience is a
+// *PortError with PortStuck.
 func (p *serialPort) Write(b []byte) (int, error) {
 	p.writing.Lock()
 	defer p.writing.Unlock()
 	done := 0
+	moved := time.Now()
 	for done < len(b) {
 		if p.closed.Load() {
 			return done, &PortError{Port: p.name, Reason: PortClosed}
 		}
-		n, err := p.port.Write(b[done:])
+		n, err := p.lock.write(p.port, b[done:])
 		done += n
-		if err != nil {
+		switch {
+		case err != nil:
 			return done, p.ioError(err)
+		case n > 0:
+			moved = time.Now()
+		case time.Since(moved) >= writePatience:
+			return done, &PortError{Port: p.name, Reason: PortStuck}
 		}
 	}
 	return done, nil
@@ -170,25 +177,12 @@ func (p *serialPort) SetReadTimeout(d time.Duration) error {
 	return nil
 }
 
-// Close implements Port. A Write that the line has stopped for good cannot be
-// ended from here; the port is then closed by that Write when it returns.
+// Close implements Port.
 func (p *serialPort) Close() error {
 	if p.closed.Swap(true) {
 		return nil
 	}
-	end := time.Now().Add(writeGrace)
-	for !p.writing.TryLock() {
-		p.port.ResetOutputBuffer()
-		if time.Now().After(end) {
-			go func() {
-				p.writing.Lock()
-				defer p.writing.Unlock()
-				p.release()
-			}()
-			return nil
-		}
-		time.Sleep(time.Millisecond)
-	}
+	p.writing.Lock()
 	defer p.writing.Unlock()
 	return p.release()
 }
@@ -199,7 +193,7 @@ func (p *serialPort) release() (err error) {
 	defer p.reading.Unlock()
 	p.once.Do(func() {
 		err = p.port.Close()
-		p.unlock()
+		p.lock.release()
 	})
 	if err != nil {
 		return &PortError{Port: p.name, Reason: PortFailed, Err: err}

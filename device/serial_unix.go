@@ -8,7 +8,9 @@ import (
 	"os/user"
 	"strconv"
 	"syscall"
+	"time"
 
+	"go.bug.st/serial"
 	"golang.org/x/sys/unix"
 )
 
@@ -28,23 +30,43 @@ func checkPath(name string) error {
 	return nil
 }
 
+// A portLock is a second handle on the device. It keeps other programs off,
+// and takes what is written: it never waits for the line, as the library's own
+// handle would, without end.
+type portLock struct{ fd int }
+
+// writePause is between two tries to write to a line that is full.
+const writePause = 2 * time.Millisecond
+
 // lockPort keeps other programs of the same habit off the port. The exclusive
 // mode of a terminal does not bind the administrator, and is lost when any
 // second handle is closed; a lock on the device node holds.
-func lockPort(name string) (unlock func(), err error) {
-	fd, err := unix.Open(name, unix.O_RDONLY|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
+func lockPort(name string) (portLock, error) {
+	fd, err := unix.Open(name, unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
 	if err != nil {
-		return nil, systemOpenError(&PortError{Port: name, Reason: PortFailed, Err: err}, err)
+		return portLock{}, systemOpenError(&PortError{Port: name, Reason: PortFailed, Err: err}, err)
 	}
 	if err := unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB); err != nil {
 		unix.Close(fd)
 		if errors.Is(err, unix.EWOULDBLOCK) {
-			return nil, &PortError{Port: name, Reason: PortBusy}
+			return portLock{}, &PortError{Port: name, Reason: PortBusy}
 		}
-		return nil, &PortError{Port: name, Reason: PortFailed, Err: err}
+		return portLock{}, &PortError{Port: name, Reason: PortFailed, Err: err}
 	}
-	return func() { unix.Close(fd) }, nil
+	return portLock{fd}, nil
 }
+
+// write writes what the line takes now, which may be nothing.
+func (l portLock) write(_ serial.Port, b []byte) (int, error) {
+	n, err := unix.Write(l.fd, b)
+	if errors.Is(err, unix.EAGAIN) || errors.Is(err, unix.EINTR) {
+		time.Sleep(writePause)
+		return 0, nil
+	}
+	return max(0, n), err
+}
+
+func (l portLock) release() { unix.Close(l.fd) }
 
 // deniedError says which group there is to join.
 func deniedError(name string) error {

@@ -3,15 +3,32 @@ package device
 import (
 	"errors"
 	"io/fs"
+	"time"
 
+	"go.bug.st/serial"
 	"golang.org/x/sys/windows"
 )
 
 // checkPath: a port name such as COM3 is not a path.
 func checkPath(string) error { return nil }
 
-// lockPort: the system opens a serial port for one program only.
-func lockPort(string) (func(), error) { return func() {}, nil }
+// A portLock: the system opens a serial port for one program only.
+type portLock struct{}
+
+func lockPort(string) (portLock, error) { return portLock{}, nil }
+
+func (portLock) release() {}
+
+// write gives the line its time and then throws away what it has not taken.
+func (portLock) write(port serial.Port, b []byte) (int, error) {
+	late := time.AfterFunc(writePatience, func() { port.ResetOutputBuffer() })
+	defer late.Stop()
+	n, err := port.Write(b)
+	if errors.Is(err, windows.ERROR_OPERATION_ABORTED) {
+		err = nil
+	}
+	return n, err
+}
 
 // deniedError: the system reports a port in use as one that is denied.
 func deniedError(name string) error { return &PortError{Port: name, Reason: PortBusy} }

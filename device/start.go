@@ -10,15 +10,13 @@ type start struct {
 	begun   bool // bytes have arrived
 	sure    bool // the first frame is whole, or past
 	held    Frame
-	at      time.Time // its arrival
+	at      time.Time // of the Read that completed it
 	holding bool      // held is in use
 }
 
 // idle notes a pause: what was held is whole, and the next byte starts a frame.
 func (s *start) idle(g *Gauge) {
-	if s.holding {
-		s.release(g)
-	}
+	s.release(g)
 	if !s.begun {
 		s.sure = true
 	}
@@ -33,31 +31,29 @@ func (s *start) bytes(p Profile) {
 }
 
 // hold reports whether it keeps the frame back.
-func (s *start) hold(g *Gauge, f *Frame) bool {
+func (s *start) hold(g *Gauge, f *Frame, at time.Time) bool {
 	if s.sure {
 		return false
 	}
 	if !s.holding && f.Bad == "" {
-		s.holding, s.held, s.at = true, *f, g.stamp
+		s.holding, s.held, s.at = true, *f, at
 		s.held.Raw = append([]byte(nil), f.Raw...)
+		g.watch.heard(at)
 		return true
 	}
 	if s.holding && !wholeBefore(s.held.Raw, f.Raw) {
 		s.held.Bad = "first line may be cut"
 	}
 	s.release(g)
+	s.sure = true
 	return false
 }
 
-// release tells the held frame with the time it arrived.
+// release hands on the frame kept back, if there is one.
 func (s *start) release(g *Gauge) {
-	s.sure = true
 	if s.holding {
-		s.holding = false
-		now := g.stamp
-		g.stamp = s.at
-		g.tell(&s.held)
-		g.stamp = now
+		s.holding, s.sure = false, true
+		g.keep(&s.held, s.at)
 	}
 }
 

@@ -124,7 +124,7 @@ func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 	}
 	if is == unlike || is == again {
 		own := *f
-		own.Bad, own.Raw = why, bytes.Clone(f.Raw)
+		own.Bad, own.Raw, own.Late = why, bytes.Clone(f.Raw), true
 		d.kept = append(d.kept, own)
 		return
 	}
@@ -143,14 +143,23 @@ func (d *textDecoder) settle(sound bool) {
 	d.kept = d.kept[:0]
 }
 
-// Reset implements Decoder. Lines kept back go to the last Feed's emit.
-func (d *textDecoder) Reset() {
-	d.lines.drop()
-	d.settle(false)
-}
+// Doubtful implements Decoder.
+func (d *textDecoder) Doubtful() int { return len(d.kept) }
 
-// Partial implements Decoder.
-func (d *textDecoder) Partial() int { return len(d.lines.buf) }
+// Settle implements Decoder.
+func (d *textDecoder) Settle() { d.settle(false) }
+
+// Reset implements Decoder.
+func (d *textDecoder) Reset() { d.lines.drop() }
+
+// Partial implements Decoder. The rest of a line that is too long, which was
+// told, and an odd line end are nothing.
+func (d *textDecoder) Partial() int {
+	if d.lines.skip || len(bytes.TrimSpace(d.lines.buf)) == 0 {
+		return 0
+	}
+	return len(d.lines.buf)
+}
 
 func trim(b []byte) []byte {
 	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {

@@ -19,10 +19,13 @@ const (
 // frozen display, a repeated frame, silence.
 type watch struct {
 	resolution float64
-	interval   time.Duration // usual time between readings; 0: not known yet
+	interval   time.Duration // usual time between frames; 0: not known yet
 	fixed      bool          // interval is from the profile
+	patience   time.Duration // no silence before this is over; 0: of no account
+	press      bool          // sends at the press of a key alone: never silent
 	last       time.Time     // the last frame, or the opening
 	silent     bool          // silence was reported
+	lone       bool          // the last frame ended a silence
 
 	any      bool
 	raw      string
@@ -37,7 +40,11 @@ type watch struct {
 }
 
 func newWatch(p Profile) watch {
-	return watch{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0}
+	w := watch{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0, press: p.Sends == SendsOnPress}
+	if p.Mode == ModeAsked {
+		w.patience = p.Timeout.or(askTimeout) + p.Interval.or(askEvery)
+	}
+	return w
 }
 
 // opened starts the waiting anew; the unit before is remembered, so that a
@@ -58,7 +65,7 @@ func (w *watch) silence(t time.Time) time.Duration {
 		limit = max(5*w.interval, leastSilence)
 	}
 	d := t.Sub(w.last)
-	if w.silent || d <= limit {
+	if w.silent || w.press || d <= max(limit, w.patience) {
 		return 0
 	}
 	w.silent = true
@@ -68,7 +75,6 @@ func (w *watch) silence(t time.Time) time.Duration {
 // mark returns the flags of a sound reading and remembers it.
 func (w *watch) mark(f *Frame, r Reading) Flags {
 	flags := f.Flags
-	w.pace(r.Time)
 	if f.Numbered {
 		if w.numbered && f.Seq == w.seq {
 			flags |= FlagDuplicate
@@ -88,21 +94,40 @@ func (w *watch) mark(f *Frame, r Reading) Flags {
 	} else if r.Time.Sub(w.since) > frozenAfter {
 		flags |= FlagFrozen
 	}
-	w.steps[w.count%len(w.steps)] = math.Abs(r.Value - w.value)
-	w.count++
+	if flags&FlagUnitChanged == 0 { // the jump back must stand out as the jump did
+		w.steps[w.count%len(w.steps)] = math.Abs(r.Value - w.value)
+		w.count++
+	}
 	w.value, w.unit, w.decimals = r.Value, r.Unit, f.Decimals
 	return flags
 }
 
-// pace learns the usual interval.
-func (w *watch) pace(t time.Time) {
-	d := t.Sub(w.last)
-	if w.any && !w.fixed && d > 0 && !w.silent {
-		if w.interval == 0 {
+// step returns the time between the last n frames, which one Read brought
+// at t.
+func (w *watch) step(t time.Time, n int) time.Duration {
+	if n < 2 {
+		return 0
+	}
+	d := max(0, min(t.Sub(w.last), longestSpread)) / time.Duration(n)
+	if w.interval > 0 {
+		d = min(d, w.interval)
+	}
+	return d
+}
+
+// pace learns the usual interval from n frames that one Read brought at t. A
+// frame that ends a silence shows none, unless the one before did so too: then
+// this is how the gauge sends.
+func (w *watch) pace(t time.Time, n int) {
+	d := t.Sub(w.last) / time.Duration(n)
+	ended := w.silent
+	if w.any && !w.fixed && d > 0 && (!ended || w.lone) {
+		if w.interval == 0 || ended {
 			w.interval = d
 		}
 		w.interval += (d - w.interval) / 8
 	}
+	w.lone = ended
 	w.heard(t)
 }
 

@@ -12,6 +12,7 @@ func markAll(w *watch, decimals int, unit string, values ...float64) Flags {
 	var flags Flags
 	for _, v := range values {
 		t := w.last.Add(100 * time.Millisecond)
+		w.pace(t, 1)
 		flags = w.mark(&Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
 	}
 	return flags
@@ -40,6 +41,15 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 			assert.Equal(t, tt.want, markAll(&w, tt.decimals, "", tt.then))
 		})
 	}
+}
+
+func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
+	w := newWatch(Profile{Resolution: 0.001})
+	markAll(&w, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
+	assert.Equal(t, FlagUnitChanged, markAll(&w, 3, "", 0.2))
+	assert.Zero(t, markAll(&w, 3, "", 0.2, 0.2))
+	assert.Equal(t, FlagUnitChanged, markAll(&w, 3, "", 5.08))
+	assert.Zero(t, markAll(&w, 3, "", 5.08))
 }
 
 func TestFrozenAndDuplicate(t *testing.T) {
