@@ -21,7 +21,7 @@ func TestProfilesThatComeWithTheProgram(t *testing.T) {
 		require.NoError(t, err, "%s written:\n%s", p.Name, out.String())
 		assert.Equal(t, p, again, "%s is the same after writing and reading", p.Name)
 	}
-	assert.Equal(t, []string{"modbus-float", "packed-bcd", "packed-int", "pressure-text", "scpi", "text", "text-inch", "torque-text"}, names)
+	assert.Equal(t, []string{"modbus-float", "packed-bcd", "packed-int", "pressure-text", "scpi", "text", "text-inch", "text-press", "torque-press", "torque-text"}, names)
 }
 
 func TestProfileErrorsNameTheirPlace(t *testing.T) {

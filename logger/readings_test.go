@@ -26,9 +26,13 @@ func streamEvents() []device.Event {
 			Reading: device.Reading{Time: at, Gauge: "indicator", Raw: raw, Value: -0.171 * float64(i), Unit: "mm",
 				Flags: device.Flags(i * 9)}})
 	}
+	events = append(events, device.Event{Kind: device.EventReading, Time: testTime, Gauge: "wrench",
+		Reading: device.Reading{Time: testTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: device.FlagPress}})
 	for kind := range eventWords {
 		events = append(events, device.Event{Kind: kind, Time: testTime.Add(time.Second), Gauge: "@g", Text: "-what, \"happened\""})
 	}
+	events = append(events, device.Event{Kind: device.EventGarbled, Time: testTime, Gauge: "indicator", Text: "over range: OL",
+		Flags: device.FlagOverRange | device.FlagLowBattery})
 	return events
 }
 
@@ -54,7 +58,7 @@ func TestReadingsRoundTrip(t *testing.T) {
 		got = append(got, ev)
 	}
 	for i := range got {
-		if got[i].Kind == device.EventReading {
+		if k := got[i].Kind; k == device.EventReading || k == device.EventGarbled {
 			assert.Equal(t, want[i], got[i])
 		}
 	}

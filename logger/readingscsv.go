@@ -14,7 +14,8 @@ import (
 )
 
 // Words of the flags column. A reading has any of the flag words joined by
-// "+"; the other events have their own word, no value, and their text in raw.
+// "+"; the other events have their own word, and behind it the flags of a
+// garbled frame, no value, and their text in raw.
 var flagWords = []struct {
 	flag device.Flags
 	word string
@@ -25,6 +26,7 @@ var flagWords = []struct {
 	{device.FlagDuplicate, "duplicate"},
 	{device.FlagOverRange, "over-range"},
 	{device.FlagFrozen, "frozen"},
+	{device.FlagPress, "press"},
 }
 
 var eventWords = map[device.EventKind]string{
@@ -43,23 +45,27 @@ func appendReading(dst []byte, ev device.Event) []byte {
 	if ev.Kind != device.EventReading {
 		dst = appendCell(dst, guardText(escapeRaw(ev.Text)))
 		dst = append(dst, ',', ',')
-		dst = appendCell(dst, eventWords[ev.Kind])
-		return sealLine(dst, from)
+		dst = appendFlags(append(dst, eventWords[ev.Kind]...), ev.Flags)
+		return sealLine(append(dst, ','), from)
 	}
 	r := ev.Reading
 	dst = appendCell(dst, guardText(escapeRaw(r.Raw)))
 	dst = append(appendNumber(dst, r.Value), ',')
 	dst = appendCell(dst, r.Unit)
+	return sealLine(append(appendFlags(dst, r.Flags), ','), from)
+}
+
+// appendFlags adds the words of flags to a cell.
+func appendFlags(dst []byte, flags device.Flags) []byte {
 	for _, f := range flagWords {
-		if r.Flags&f.flag != 0 {
+		if flags&f.flag != 0 {
 			if dst[len(dst)-1] != ',' {
 				dst = append(dst, '+')
 			}
 			dst = append(dst, f.word...)
 		}
 	}
-	dst = append(dst, ',')
-	return sealLine(dst, from)
+	return dst
 }
 
 // parseReading reads the cells of a readings line.
@@ -77,9 +83,14 @@ func parseReading(cells []string) (device.Event, error) {
 	}
 	ev := device.Event{Time: t, Gauge: unguardText(cells[1])}
 	if cells[3] == "" {
+		name, doubts, _ := strings.Cut(cells[5], "+")
+		flags, err := parseFlags(doubts)
+		if err != nil {
+			return device.Event{}, err
+		}
 		for kind, word := range eventWords {
-			if word == cells[5] {
-				ev.Kind, ev.Text = kind, text
+			if word == name {
+				ev.Kind, ev.Text, ev.Flags = kind, text, flags
 				return ev, nil
 			}
 		}

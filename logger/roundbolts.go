@@ -35,11 +35,19 @@ func (m *boltMeasure) reset() {
 	m.had = false
 }
 
-func (m *boltMeasure) add(s analysis.Sample, _ device.Reading) error {
+func (m *boltMeasure) add(s analysis.Sample, rd device.Reading) error {
+	if rd.Flags&device.FlagPress != 0 { // a wrench that sends its peak alone
+		return m.pulled(analysis.Pull{Value: s.X, Time: s.T})
+	}
 	pull, ended := m.torque.Add(s)
 	if !ended {
 		return nil
 	}
+	return m.pulled(pull)
+}
+
+// pulled takes a pull that is over.
+func (m *boltMeasure) pulled(pull analysis.Pull) error {
 	r := m.r
 	if r.done {
 		r.restrikeDone()

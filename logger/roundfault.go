@@ -106,6 +106,10 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventGarbled:
 		r.garbled++
 		r.sayGarbled(ev.Text)
+		if ev.Flags&device.FlagOverRange != 0 {
+			r.raiseFault(analysis.EndOfTravel)
+			r.passing = true
+		}
 	case device.EventSilent:
 		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
 		r.passing = true

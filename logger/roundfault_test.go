@@ -186,6 +186,18 @@ func TestRoundHeedsFlags(t *testing.T) {
 	}
 }
 
+func TestOverRangeWithoutAValueIsTheEndOfTravel(t *testing.T) {
+	h := newHandTrace(15)
+	p := play(t, &memoryStore{}, RoundConfig{})
+	h.rock(0, 0.16, 1)
+	p.feed(h.take())
+	require.NoError(t, p.Handle(device.Event{Kind: device.EventGarbled, Time: h.at, Flags: device.FlagOverRange, Text: `over range: "OL"`}))
+	assert.Equal(t, analysis.EndOfTravel, p.View().Fault)
+	h.rock(0, 0.16, 1)
+	p.feed(h.take())
+	assert.Empty(t, p.View().Fault, "over with the next sound reading")
+}
+
 // levels feeds a rest of two seconds at each level, as an unnamed unit shows
 // it; flip flags the first reading.
 func (p *played) levels(at time.Time, unit string, flip bool, levels ...float64) time.Time {

@@ -16,6 +16,7 @@ const (
 	letGoSeconds   = 0.5  // for so long
 	turningSamples = 1e5  // kept at most
 	turningFloor   = 0.05 // N·m that is no turning
+	turningMPE     = 4.0  // permissible error of a torque meter in per cent (common practice, no source)
 )
 
 // A preloadMeasure keeps the torque of one steady turning and takes it as a
@@ -33,9 +34,12 @@ func (m *preloadMeasure) reset() {
 	m.from, m.level = math.NaN(), 0
 }
 
-func (m *preloadMeasure) add(s analysis.Sample, _ device.Reading) error {
+func (m *preloadMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if m.r.done || m.r.captured() {
 		return nil
+	}
+	if rd.Flags&device.FlagPress != 0 {
+		return m.r.capture(m.pressed(math.Abs(s.X)))
 	}
 	if len(m.samples) == 0 {
 		m.from = math.NaN()
@@ -54,6 +58,15 @@ func (m *preloadMeasure) add(s analysis.Sample, _ device.Reading) error {
 		return nil
 	}
 	return m.end()
+}
+
+// pressed is the torque that a meter sent at the press of its key.
+func (m *preloadMeasure) pressed(torque float64) Capture {
+	u := math.Hypot(analysis.Rectangular(torque*turningMPE/100), analysis.Resolution(m.r.resolution))
+	return Capture{
+		Value: torque, U: u, N: 1, Low: math.NaN(), High: math.NaN(), Repeatability: math.NaN(),
+		Quality: QualityOK, Note: m.r.cfg.Sheet.Preload.Words(),
+	}
 }
 
 // end takes the turning once the pinion has been let go long enough after
@@ -81,7 +94,7 @@ func (m *preloadMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("no torque yet")
 	}
-	p := analysis.MeasurePreload(m.samples, analysis.PreloadOptions{Resolution: m.r.resolution, MPEPercent: 4})
+	p := analysis.MeasurePreload(m.samples, analysis.PreloadOptions{Resolution: m.r.resolution, MPEPercent: turningMPE})
 	if p.Refused {
 		return Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
 	}

@@ -57,8 +57,12 @@ func (m *rockMeasure) reset() {
 	m.rocks, m.needed, m.pending = 0, usualRocks, ""
 }
 
-func (m *rockMeasure) add(s analysis.Sample, _ device.Reading) error {
+func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 	r := m.r
+	if rd.Flags&device.FlagPress != 0 {
+		r.raise("", "This gauge sends at the press of its key: rocking needs one that sends all the time. Type the backlash instead.")
+		return nil
+	}
 	switch m.lift.add(s) {
 	case liftStarted:
 		m.lifted()

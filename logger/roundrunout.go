@@ -26,10 +26,13 @@ type levelMeasure struct {
 
 func (m *levelMeasure) reset() { m.recent = m.recent[:0] }
 
-func (m *levelMeasure) add(s analysis.Sample, _ device.Reading) error {
+func (m *levelMeasure) add(s analysis.Sample, rd device.Reading) error {
 	r := m.r
 	if r.done {
 		return nil
+	}
+	if rd.Flags&device.FlagPress != 0 {
+		return m.pressed(s)
 	}
 	if n := len(m.recent); n > 0 && math.Abs(s.X-m.recent[0].X) > m.slack() {
 		m.recent, m.moved = m.recent[:0], true
@@ -54,6 +57,23 @@ func (m *levelMeasure) add(s analysis.Sample, _ device.Reading) error {
 		return nil
 	}
 	m.moved = false
+	return r.capture(c)
+}
+
+// pressed takes the level that a gauge sent at the press of its key.
+func (m *levelMeasure) pressed(s analysis.Sample) error {
+	r := m.r
+	if r.captured() && r.cfg.HandsOff {
+		r.advance()
+	}
+	m.recent = append(m.recent[:0], s)
+	if r.captured() || !r.cfg.HandsOff {
+		return nil
+	}
+	c, err := m.accept()
+	if err != nil {
+		return nil
+	}
 	return r.capture(c)
 }
 
