@@ -2,6 +2,7 @@ package logger
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -73,10 +74,29 @@ func (j Job) faceOpen() string {
 		return "Do not set the backlash yet: the back face is not measured."
 	}
 	limits := j.Sheet.Window(FeatureRunoutBackFace).Limits
-	if analysis.Judge(run.FIM, orZero(run.FIMU), limits).Verdict == analysis.Outside {
+	switch analysis.Judge(run.FIM, run.FIMU, limits).Verdict {
+	case analysis.Inside:
+		return ""
+	case analysis.Outside:
 		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", run.FIM, limits.Upper)
 	}
-	return ""
+	if !limits.Any() {
+		return ""
+	}
+	return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, %s.", run.FIM, unproven(run.FIMU, limits))
+}
+
+// unproven says why a value that is neither proven inside nor outside is not
+// good enough. Where the gauge cannot prove anything, only an override helps.
+func unproven(u float64, limits analysis.Limits) string {
+	_, decidable := analysis.Capability(limits, u)
+	switch {
+	case math.IsNaN(u):
+		return "and its uncertainty is not known, so that nothing is proven"
+	case !decidable:
+		return "and the gauge is too coarse for this window to prove it inside"
+	}
+	return "which is too close to call"
 }
 
 // recheckOpen: torquing the caps shifts the backlash by hundredths.
@@ -88,11 +108,18 @@ func (j Job) recheckOpen() string {
 	if !j.complete(stage, FeatureBacklash) {
 		return fmt.Sprintf("Do not close up yet: the backlash is not re-checked after the caps and locks (stage %s).", stage)
 	}
+	spec := j.Sheet.Window(FeatureBacklash)
 	round := JudgeRound(j.Sheet, j.Captures, stage, FeatureBacklash)
-	if round.Verdict == analysis.Outside {
+	switch {
+	case round.Verdict == analysis.Inside, round.Verdict == analysis.NotDecided && !spec.Limits.Any():
+		return ""
+	case round.Verdict == analysis.Outside:
 		return "Do not close up yet: the backlash after the caps is outside the window."
+	case round.Verdict == analysis.TooClose:
+		return fmt.Sprintf("Do not close up yet: the backlash after the caps is not proven inside the window, %s.",
+			unproven(math.Max(round.Tightest.U, round.Loosest.U), spec.Limits))
 	}
-	return ""
+	return fmt.Sprintf("Do not close up yet: the backlash after the caps is not decided, %s.", strings.TrimSuffix(round.Reason, "."))
 }
 
 // airOpen: the air line can only be reached while the housing is open.
@@ -102,10 +129,13 @@ func (j Job) airOpen() string {
 		if c.Feature != FeatureLeakDown {
 			continue
 		}
-		if analysis.Judge(c.Value, orZero(c.U), limits).Verdict == analysis.Outside {
+		switch verdict := analysis.Judge(c.Value, c.U, limits).Verdict; {
+		case verdict == analysis.Inside, !limits.Any():
+			return ""
+		case verdict == analysis.Outside:
 			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", c.Value, limits.Upper)
 		}
-		return ""
+		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", c.Value, unproven(c.U, limits))
 	}
 	return "Do not close up yet: the air test is not made."
 }

@@ -114,6 +114,9 @@ func TestJobInTradeOrder(t *testing.T) {
 		"caps-torqued bolt-torque-caps", "caps-torqued backlash", "caps-torqued preload-total",
 		"final backlash", "final leak-down",
 	}, order)
+	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "uncertainty is not known")
+	_, err := RecordOverride(store, StageFinal, HoldAir, "read off a dial without a certificate", testTime)
+	require.NoError(t, err)
 	_, ok = job().Next()
 	assert.False(t, ok)
 	for _, s := range job().Steps() {
@@ -183,4 +186,52 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	assert.False(t, step(StageFinal, FeatureBacklash).Open())
 	next, ok := Job{Sheet: ExampleSheet(), Captures: store.captures}.Next()
 	assert.True(t, ok && !next.Done, "a step before it comes first")
+}
+
+// TestHoldsWhatIsNotProvenInside: too close to call is no leave to go on.
+func TestHoldsWhatIsNotProvenInside(t *testing.T) {
+	store := &memoryStore{}
+	add := func(stage, name string, position int, value, u float64) {
+		t.Helper()
+		c := plainCapture(stage, name, testTime)
+		c.Position, c.Value, c.U, c.Unit = position, value, u, features[name].unit
+		c.AngleDeg = 45 * float64(position-1)
+		c.Convention, c.RadiusMM = "normal", 106
+		_, err := store.Append(c)
+		require.NoError(t, err)
+	}
+	backlash := func(value, u float64) {
+		for p := 1; p <= 8; p++ {
+			add(StageFinal, FeatureBacklash, p, value, u)
+		}
+	}
+	reason := func(name string) string {
+		h := holdNamed(t, store, name)
+		if h.Blocking {
+			return h.Reason
+		}
+		return ""
+	}
+
+	add(StageFinal, FeatureLeakDown, 0, 3.02, 0.1) // against 3.00
+	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(HoldAir))
+	add(StageFinal, FeatureLeakDown, 0, 3.4, 3)
+	assert.Contains(t, reason(HoldAir), "too close to call")
+	add(StageFinal, FeatureLeakDown, 0, 1.4, math.NaN())
+	assert.Contains(t, reason(HoldAir), "its uncertainty is not known")
+	add(StageFinal, FeatureLeakDown, 0, 1.4, 0.1)
+	assert.Empty(t, reason(HoldAir))
+
+	add(StageBench, FeatureRunoutBackFace, 0, 0.079, 0.002) // one turn, against 0.08
+	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(HoldFace))
+	add(StageBench, FeatureRunoutBackFace, 0, 0.060, 0.002)
+	assert.Empty(t, reason(HoldFace))
+
+	backlash(0.198, 0.002) // window 0.13 to 0.20
+	assert.Contains(t, reason(HoldRecheck), "not proven inside the window, which is too close to call")
+	backlash(0.165, 0.030)
+	assert.Contains(t, reason(HoldRecheck), "the gauge is too coarse for this window")
+	_, err := RecordOverride(store, StageFinal, HoldRecheck, "no finer gauge in the shop", testTime)
+	require.NoError(t, err)
+	assert.Empty(t, reason(HoldRecheck), "a coarse gauge does not lock the job")
 }
