@@ -14,24 +14,26 @@ type LeakSample struct {
 
 // LeakOptions says what is known of the test. Zero values are fine.
 type LeakOptions struct {
-	AmbientKPa float64 // barometer, kPa; 0: 101.325
-	Resolution float64 // of the pressure gauge, kPa; 0: taken from the readings
+	AmbientKPa     float64 // barometer, kPa; 0: 101.325
+	Resolution     float64 // of the pressure gauge, kPa; 0: taken from the readings
+	TempResolution float64 // of the thermometer, °C; 0: taken from the readings
+	Followed       bool    // the gauge was seen to follow the pressure: a reading that never changes is no held one
 }
 
 // LeakDown is the fall of pressure in a closed volume. Pressures are kPa.
 type LeakDown struct {
-	RatePerMin  float64  `json:"rate_kpa_per_min"` // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
-	RateU       float64  `json:"rate_standard_uncertainty"`
-	Drop        float64  `json:"drop_kpa"`     // lost from the first to the last reading, along the fit
-	DropU       float64  `json:"-"`            // its standard uncertainty
-	RawPerMin   float64  `json:"-"`            // the rate as read, without temperature
-	Start       float64  `json:"start_kpa"`    // pressure at the first reading, along the fit
-	TauMin      float64  `json:"tau_min"`      // time constant of an exponential fall, minutes; NaN: a straight line fits as well
-	InitialRate float64  `json:"-"`            // rate at the first reading when TauMin is known, else RatePerMin
-	Minutes     float64  `json:"minutes"`      // length of the test
-	Compensated bool     `json:"compensated"`  // temperature taken out
-	WarmingC    float64  `json:"-"`            // temperature gained over the test, °C; NaN: not measured
-	PercentLost float64  `json:"percent_lost"` // Drop over Start
+	RatePerMin  float64  `json:"rate_kpa_per_min"`          // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
+	RateU       float64  `json:"rate_standard_uncertainty"` // twice it covers 95 %
+	Drop        float64  `json:"drop_kpa"`                  // lost from the first to the last reading, along the fit
+	DropU       float64  `json:"-"`                         // its standard uncertainty
+	RawPerMin   float64  `json:"-"`                         // the rate as read, without temperature
+	Start       float64  `json:"start_kpa"`                 // pressure at the first reading, along the fit
+	TauMin      float64  `json:"tau_min"`                   // time constant of an exponential fall, minutes; NaN: a straight line fits as well
+	InitialRate float64  `json:"-"`                         // rate at the first reading when TauMin is known, else RatePerMin
+	Minutes     float64  `json:"minutes"`                   // length of the test
+	Compensated bool     `json:"compensated"`               // temperature taken out
+	WarmingC    float64  `json:"-"`                         // temperature gained over the test, °C; NaN: not measured
+	PercentLost float64  `json:"percent_lost"`              // Drop over Start
 	ResidualSD  float64  `json:"residual_sd"`
 	PointsUsed  int      `json:"-"`
 	Refused     bool     `json:"refused"`
@@ -79,6 +81,9 @@ func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
 	if Median(values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
 		return refusedLeak(NotPressurised, "the pressure is at zero from the beginning")
 	}
+	if low, high := extremes(values(raw)); low == high && !(o.Followed && step > 0) {
+		return refusedLeak(Frozen, "the reading never changed: a held gauge looks like a tight line; see that it follows the pressure, or use a finer gauge")
+	}
 	if gaps > 0 {
 		r.Faults = append(r.Faults, Gaps)
 		r.Notes = append(r.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
@@ -90,6 +95,7 @@ func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
 	dithers := StdDev(differences(values(raw))) > 0.3*math.Sqrt2*step
 	r.line(p, step, dithers)
 	r.exponential(p, step, dithers)
+	r.addThermometer(s, o)
 	r.PercentLost = 100 * r.Drop / r.Start
 	r.remarks(p, step)
 	return r
@@ -141,33 +147,6 @@ func (r *LeakDown) compensate(s []LeakSample, raw []Sample, ambient float64) []S
 		p[i] = Sample{q.T, (q.P+ambient)*(first+zeroC)/(temps[i]+zeroC) - ambient}
 	}
 	return p
-}
-
-// temperatures fills in readings without a temperature between those with one.
-func temperatures(s []LeakSample) (temps []float64, known bool) {
-	temps = make([]float64, len(s))
-	last := -1
-	for i, q := range s {
-		temps[i] = q.TempC
-		if !sensible(q.TempC) || q.TempC <= -zeroC {
-			temps[i] = math.NaN()
-			continue
-		}
-		from := last + 1
-		for j := from; j < i; j++ {
-			if last < 0 {
-				temps[j] = q.TempC
-				continue
-			}
-			share := (s[j].T - s[last].T) / (q.T - s[last].T)
-			temps[j] = temps[last] + share*(q.TempC-temps[last])
-		}
-		last = i
-	}
-	for j := last + 1; last >= 0 && j < len(s); j++ {
-		temps[j] = temps[last]
-	}
-	return temps, last >= 0
 }
 
 // line fills in the straight-line results and their uncertainty.
@@ -273,9 +252,6 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 func (r *LeakDown) remarks(p []Sample, step float64) {
 	if r.Minutes < 1 {
 		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
-	}
-	if low, high := extremes(values(p)); low == high {
-		r.Notes = append(r.Notes, "the reading never changed: is the gauge held?")
 	}
 	if math.Abs(r.RatePerMin) < 2*r.RateU {
 		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -117,6 +118,43 @@ func TestLeakDownTrouble(t *testing.T) {
 		assert.Equal(t, []Fault{Gaps}, r.Faults)
 		assert.InDelta(t, 0.4, r.RatePerMin, 1e-6)
 	})
+}
+
+// A gauge on hold shows no leak whatever the line does.
+func TestLeakDownFrozen(t *testing.T) {
+	held := decay{start: 700, minutes: 10, interval: 5, celsius: math.NaN()}.samples(rand.New(rand.NewSource(1)))
+	r := MeasureLeakDown(held, LeakOptions{Resolution: 0.1})
+	assert.True(t, r.Refused)
+	assert.Equal(t, []Fault{Frozen}, r.Faults)
+	assert.True(t, MeasureLeakDown(held, LeakOptions{Followed: true}).Refused, "nothing says what its digits can hide")
+	r = MeasureLeakDown(held, LeakOptions{Followed: true, Resolution: 100})
+	require.False(t, r.Refused)
+	assert.InDelta(t, 100/math.Sqrt(3)/10, r.RateU, 0.01)
+	assert.Equal(t, TooClose, Judge(r.RatePerMin, r.RateU, Limits{math.NaN(), 0.5, "kPa/min"}).Verdict)
+}
+
+// A thermometer hides half a step at either end: here 0.4 °C of warming that it
+// does not show, 1.1 kPa of 800 kPa.
+func TestLeakDownCoarseThermometer(t *testing.T) {
+	covered, least := 0, math.Inf(1)
+	for seed := range 40 {
+		rnd := rand.New(rand.NewSource(int64(seed)))
+		s := decay{start: 700, rate: 0.15, minutes: 15, interval: 5, noise: 0.02, step: 0.01, celsius: 20 + rnd.Float64(), warming: 0.4}.samples(rnd)
+		for i := range s {
+			s[i].TempC = math.Round(s[i].TempC/0.5) * 0.5
+		}
+		r := MeasureLeakDown(s, LeakOptions{TempResolution: 0.5})
+		if math.Abs(r.RatePerMin-0.15) <= 2*r.RateU {
+			covered++
+		}
+		least = math.Min(least, r.RateU)
+	}
+	assert.GreaterOrEqual(t, covered, 38, "of 40 within 2u")
+	assert.GreaterOrEqual(t, least, math.Sqrt2*801/294.2*0.5/math.Sqrt(12)/15)
+	still := decay{start: 700, rate: 0.15, minutes: 15, interval: 5, noise: 0.02, step: 0.01, celsius: 20}.samples(rand.New(rand.NewSource(1)))
+	r := MeasureLeakDown(still, LeakOptions{})
+	assert.Greater(t, r.RateU, 0.07, "20 °C throughout may be anything from 19.5 to 20.5")
+	assert.Contains(t, strings.Join(r.Notes, "; "), "up to 1 °C may be hidden")
 }
 
 func ExampleMeasureLeakDown() {

@@ -19,7 +19,7 @@ type RoundConfig struct {
 	Feature    string
 	Store      Store
 	Readings   ReadingSink      // may be nil
-	Resolution float64          // of the gauge, in the feature's unit; 0: the sheet's
+	Resolution float64          // of the gauge, in the unit of its readings: mm, N·m or kPa; 0: the sheet's
 	Unit       string           // of readings that name none; "": the feature's own
 	Gauge      string           // label of captures made without a reading; readings bring their own
 	Listen     func(Event)      // may be nil

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -134,6 +135,31 @@ func TestLeakDownSettlesMeasuresAndEnds(t *testing.T) {
 	assert.InDelta(t, 1.2, c.Value, 0.1)
 	assert.Equal(t, analysis.Inside, p.View().Verdict)
 	assert.Contains(t, c.Note, "drop")
+}
+
+// TestLeakDownOfAHeldGauge: a reading that never changes is a held gauge until
+// it was seen to follow, and then what its last digit can hide counts.
+func TestLeakDownOfAHeldGauge(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown})
+	at := testTime
+	read := func(bar float64) {
+		at = at.Add(time.Second)
+		require.NoError(t, p.Handle(device.Event{Kind: device.EventReading, Time: at,
+			Reading: device.Reading{Time: at, Gauge: "pressure", Value: bar, Unit: "bar", Raw: fmt.Sprintf("%.2f bar", bar)}}))
+	}
+	for range 13 * 60 {
+		read(7)
+	}
+	assert.Empty(t, p.store.captures)
+	assert.Equal(t, analysis.Frozen, p.View().Fault)
+	assert.Contains(t, p.View().Action, "Let a little air out")
+	require.NoError(t, p.Command(CmdCapture))
+	assert.Empty(t, p.store.captures, "not by command either")
+	read(6.98)
+	require.True(t, p.Done(), p.View().Alert)
+	c := p.store.captures[0]
+	assert.Zero(t, c.Value)
+	assert.InDelta(t, 1/math.Sqrt(3)/10, c.U, 0.001, "a count of 1 kPa over ten minutes")
 }
 
 func TestPatternByCommand(t *testing.T) {

@@ -26,6 +26,8 @@ type leakMeasure struct {
 	celsius float64
 	start   float64
 	looked  float64
+	held    float64 // pressure that never changed in the test: it must be seen to follow; NaN: none
+	follows bool
 	result  analysis.LeakDown
 }
 
@@ -36,7 +38,7 @@ func newLeakMeasure(r *Round) *leakMeasure {
 }
 
 func (m *leakMeasure) reset() {
-	*m = leakMeasure{r: m.r, samples: m.samples[:0], every: 1, celsius: math.NaN(), start: math.NaN()}
+	*m = leakMeasure{r: m.r, samples: m.samples[:0], every: 1, celsius: math.NaN(), start: math.NaN(), held: math.NaN()}
 	m.result.RatePerMin = math.NaN()
 }
 
@@ -64,6 +66,9 @@ func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 		m.start = s.T
 	}
 	settle, test := m.times()
+	if !math.IsNaN(m.held) {
+		return m.follow(s)
+	}
 	if s.T-m.start < settle {
 		return nil
 	}
@@ -77,6 +82,11 @@ func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 		m.result = m.measured(m.thinned(lookSamples))
 	}
 	if s.T-m.start < settle+test {
+		return nil
+	}
+	if level, same := m.stood(); same && m.resolution() > 0 {
+		m.held = level
+		m.r.raise(analysis.Frozen, "The reading never changed: a held gauge looks like a tight line. Let a little air out; if the reading follows, the test counts.")
 		return nil
 	}
 	return m.end()
@@ -107,7 +117,51 @@ func (m *leakMeasure) thinned(n int) []analysis.LeakSample {
 }
 
 func (m *leakMeasure) measured(samples []analysis.LeakSample) analysis.LeakDown {
-	return analysis.MeasureLeakDown(samples, analysis.LeakOptions{AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa})
+	return analysis.MeasureLeakDown(samples, analysis.LeakOptions{
+		AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa, Resolution: m.resolution(), Followed: m.follows,
+	})
+}
+
+// resolution is the gauge's step in kPa: of its profile, else the last digit
+// its readings were written with, 0 where neither says.
+func (m *leakMeasure) resolution() float64 {
+	r := m.r
+	if r.resolution > 0 || r.last.Raw == "" {
+		return r.resolution
+	}
+	step, err := toFeatureUnit(math.Pow10(-r.written), orElse(r.last.Unit, r.cfg.Unit), readingFeature(r.feat, false))
+	if err != nil {
+		return 0
+	}
+	return step
+}
+
+// follow waits, after a test in which the reading never changed, until it
+// follows a change of pressure: a held gauge would not.
+func (m *leakMeasure) follow(s analysis.Sample) error {
+	if s.X == m.held {
+		return nil
+	}
+	m.follows = true
+	c, err := m.accept()
+	if err != nil {
+		m.reset()
+		m.r.warn(capitalise(err.Error()) + ". The test starts anew.")
+		return nil
+	}
+	m.r.clear()
+	return m.r.capture(c)
+}
+
+// stood is the pressure when every reading of the test was the same.
+func (m *leakMeasure) stood() (level float64, same bool) {
+	for i, s := range m.samples {
+		if i > 0 && s.P != level {
+			return 0, false
+		}
+		level = s.P
+	}
+	return level, len(m.samples) > 0
 }
 
 func (m *leakMeasure) end() error {
@@ -152,6 +206,9 @@ func (r *Round) leakAction() string {
 	}
 	settle, test := m.times()
 	gone := r.trace.newest() - m.start
+	if !math.IsNaN(m.held) {
+		return "Let a little air out of the line: the reading must follow."
+	}
 	if gone < settle {
 		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
 	}

@@ -151,8 +151,11 @@ func (r *Round) amount(v float64) string {
 		return "no value"
 	}
 	d := r.decimals()
-	if r.feat.quantity == "length" {
+	switch r.feat.quantity {
+	case "length":
 		d = max(d, 3)
+	case "leak": // a rate over minutes, of a gauge that counts in whole kPa perhaps
+		d = max(d, 2)
 	}
 	text := strconv.FormatFloat(v, 'f', d, 64)
 	if r.feat.unit == "" {

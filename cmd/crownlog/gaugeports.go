@@ -90,11 +90,14 @@ func labels(plugs []gaugePort) []string {
 	return names
 }
 
-// resolutionFor is the gauge's smallest step in the feature's unit; 0 where the
-// profile does not say.
-func (p gaugePort) resolutionFor(feature string) float64 {
-	unit, _ := logger.FeatureUnit(feature)
-	step, err := analysis.Convert(p.profile.Resolution, p.profile.Unit, unit)
+// resolution is the gauge's smallest step in the unit that rounds compute in:
+// mm, N·m or kPa; 0 where the profile does not say.
+func (p gaugePort) resolution() float64 {
+	_, base, err := analysis.Canonical(p.profile.Unit)
+	if err != nil {
+		return 0
+	}
+	step, err := analysis.Convert(p.profile.Resolution, p.profile.Unit, base)
 	if err != nil {
 		return 0
 	}

@@ -42,7 +42,7 @@ func (s *session) open(at dashboard.Turn, override string, listen func(logger.Ev
 	chosen := gaugesFor(s.plugs, at.Feature)
 	if len(chosen) > 0 {
 		config.Unit, config.Gauge = chosen[0].profile.Unit, chosen[0].label
-		config.Resolution = chosen[0].resolutionFor(at.Feature)
+		config.Resolution = chosen[0].resolution()
 	}
 	config.Keyed = len(chosen) == 0
 	readings := &readingsFile{folder: s.folder, stage: at.Stage, feature: at.Feature}

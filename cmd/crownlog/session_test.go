@@ -147,3 +147,9 @@ func TestLossOfAGaugeIsKnownToTheNextRound(t *testing.T) {
 		}
 	})
 }
+
+func TestResolutionOfAGauge(t *testing.T) {
+	for unit, want := range map[string]float64{"mm": 0.01, "bar": 1, "in": 0.254, "lbf·in": 0.001129848290276167, "": 0} {
+		assert.InDelta(t, want, port("gauge", unit).resolution(), 1e-15, unit)
+	}
+}
