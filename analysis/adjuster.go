@@ -13,7 +13,7 @@ type Advice struct {
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
 	Target     float64 // the mean aimed at, mm; NaN: none
-	SpreadFits bool    // the whole spread can fit in the window
+	SpreadFits bool    // false: the spread is proven too large for the window
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
@@ -155,11 +155,15 @@ func square(v float64) float64 {
 
 // AdviceOptions says what kind of adjuster there is and what to aim at.
 type AdviceOptions struct {
-	Shims    bool    // shims change sides; else threaded adjusters with notches
-	AsFound  float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
-	MaxSteps int     // notches at once; 0: 2
-	MaxShim  float64 // mm of shim at once; 0: 0.2
+	Shims   bool    // shims change sides; else threaded adjusters with notches
+	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
 }
+
+// What is moved at once at most. Common practice, no source.
+const (
+	mostNotches = 2
+	mostShim    = 0.2 // mm
+)
 
 // Advise says how to move the adjusters so that the round comes to lie in the
 // window. r must have every position that is going to count; spec is in mm.
@@ -174,21 +178,32 @@ func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice 
 		a.Text = "The window needs both ends before a move can be worked out."
 		return a
 	}
-	if limit, fits := spreadLimit(r, spec); !fits {
+	limit := spreadLimit(spec)
+	over := below(limit, r.Spread)
+	if over && below(limit+SpreadFactor(r.N)*r.SpreadU, r.Spread) {
 		a.SpreadFits = false
 		a.Text = fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", r.Spread, limit)
 		return a
 	}
+	m.move(&a, r, spec, o)
+	if over {
+		a.Text += fmt.Sprintf(" The spread of %.3f mm is too close to the %.3f mm it has: measure positions %d and %d again with more rocks before the crown wheel comes off.", r.Spread, limit, r.Tightest.Position, r.Loosest.Position)
+	}
+	return a
+}
+
+// move fills in the move to make, or why there is none.
+func (m *AdjusterModel) move(a *Advice, r Round, spec RoundSpec, o AdviceOptions) {
 	a.Target = target(r, spec, o)
-	aimed := a.Target != meanAt(r, spec, middle)
+	aimed := a.Target != meanAt(r, spec, spec.Limits.Middle())
 	if r.Verdict == Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
 		a.Text = "Inside the window: leave the adjusters alone."
-		return a
+		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
 	if steps == 0 {
-		a.Text = m.noMoveText(r, a.Target, o)
-		return a
+		a.Text = m.noMoveText(r, spec, a.Target, o)
+		return
 	}
 	a.Needed = true
 	a.Predicted = r.Mean + m.gain*steps
@@ -198,24 +213,23 @@ func (m *AdjusterModel) Advise(r Round, spec RoundSpec, o AdviceOptions) Advice 
 	} else {
 		a.Notches = int(steps)
 	}
-	a.Hands = handsText(a)
-	a.Text = a.Hands + m.forecast(a)
+	a.Hands = handsText(*a)
+	a.Text = a.Hands + m.forecast(*a)
 	if !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain) {
 		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
 	}
-	return a
 }
 
-// spreadLimit returns the room that the spread has and whether it fits.
-func spreadLimit(r Round, spec RoundSpec) (limit float64, fits bool) {
-	limit = math.Inf(1)
+// spreadLimit returns the room that the spread has.
+func spreadLimit(spec RoundSpec) float64 {
+	limit := math.Inf(1)
 	if spec.Rule == "" || spec.Rule == RuleAllInside {
 		limit = spec.Limits.Width()
 	}
 	if spec.MaxSpread > 0 {
 		limit = math.Min(limit, spec.MaxSpread)
 	}
-	return limit, !below(limit, r.Spread)
+	return limit
 }
 
 // meanAt returns the mean the round would have when the part of it that the
@@ -267,23 +281,15 @@ const fairChance = 0.2
 // is missing, (change-gain·s)² + s²·u(gain)²: an uncertain gain moves less.
 func (m *AdjusterModel) steps(change float64, room Limits, o AdviceOptions) float64 {
 	if o.Shims {
-		limit := o.MaxShim
-		if !(limit > 0) {
-			limit = 0.2
-		}
 		s := change * m.gain / (m.gain*m.gain + m.gainU*m.gainU)
-		return math.Round(math.Max(-limit, math.Min(limit, s))*100) / 100
-	}
-	limit := o.MaxSteps
-	if limit < 1 {
-		limit = 2
+		return math.Round(math.Max(-mostShim, math.Min(mostShim, s))*100) / 100
 	}
 	loss := func(s float64) float64 {
 		miss := change - m.gain*s
 		return miss*miss + s*s*m.gainU*m.gainU
 	}
 	nearest, likely, chance := 0, 0, fairChance
-	for s := -limit; s <= limit; s++ {
+	for s := -mostNotches; s <= mostNotches; s++ {
 		if loss(float64(s)) < loss(float64(nearest)) {
 			nearest = s
 		}
@@ -301,12 +307,20 @@ func (m *AdjusterModel) steps(change float64, room Limits, o AdviceOptions) floa
 	return float64(nearest)
 }
 
-func (m *AdjusterModel) noMoveText(r Round, target float64, o AdviceOptions) string {
-	off := math.Abs(target - r.Mean)
-	if o.Shims {
-		return fmt.Sprintf("The mean is %.3f mm from the aim, less than a shim can change.", off)
+// noMoveText says why nothing is moved: the aim is near enough, or the steps of
+// the adjuster are too coarse to get any nearer.
+func (m *AdjusterModel) noMoveText(r Round, spec RoundSpec, target float64, o AdviceOptions) string {
+	off := fmt.Sprintf("The mean is %.3f mm from the aim, ", math.Abs(target-r.Mean))
+	reached := room(r, spec).Contains(0)
+	switch {
+	case o.Shims && reached:
+		return off + "less than a shim can change."
+	case o.Shims:
+		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
+	case reached:
+		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(m.gain))
 	}
-	return fmt.Sprintf("The mean is %.3f mm from the aim, nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", off, math.Abs(m.gain))
+	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(m.gain))
 }
 
 // handsText says what the hands do: out first, finish tightening.

@@ -122,7 +122,7 @@ func TestSpreadCannotFit(t *testing.T) {
 	}
 	limit := spec
 	limit.MaxSpread = 0.03
-	h := newHiddenSet(1, 0.04)
+	h := newHiddenSet(1, 0.05)
 	h.mean = 0.175
 	assert.False(t, NewAdjusterModel(0, 0).Advise(h.round(limit), limit, AdviceOptions{}).SpreadFits)
 }
@@ -161,7 +161,31 @@ func TestAdviceText(t *testing.T) {
 	open := RoundSpec{Limits: Limits{math.NaN(), 0.2, "mm"}}
 	assert.Contains(t, m.Advise(flatRound(0.3, 0, open), open, AdviceOptions{}).Text, "needs both ends")
 	near := m.Advise(flatRound(0.205, 0.005, spec), spec, AdviceOptions{})
-	assert.True(t, near.Needed || math.IsNaN(near.Predicted))
+	assert.False(t, near.Needed)
+	assert.Contains(t, near.Text, "outside the window, and the next whole notch (0.060 mm) would leave it as far off: whole notches cannot reach this window")
+	coarse := NewAdjusterModel(0.11, 0.11/4).Advise(flatRound(0.206, 0, spec), spec, AdviceOptions{})
+	assert.False(t, coarse.Needed)
+	assert.NotContains(t, coarse.Text, "Leave it")
+	assert.Contains(t, coarse.Text, "whole notches cannot reach this window")
+	wide := RoundSpec{Limits{0.15, 0.25, "mm"}, math.NaN(), math.NaN(), ""}
+	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, AdviceOptions{AsFound: 0.23})
+	assert.Contains(t, fine.Text, "nearer than the next whole notch (0.060 mm). Leave it")
+}
+
+// Before the crown wheel comes off, the spread must be too large beyond what
+// chance makes of eight readings.
+func TestSpreadTooCloseToTell(t *testing.T) {
+	spec := RoundSpec{Limits{0.13, 0.20, "mm"}, math.NaN(), math.NaN(), ""}
+	round := func(u float64) Round {
+		return AnalyseRound(pointsOf(u, 0.130, 0.201, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16), 8, spec)
+	}
+	m := NewAdjusterModel(0.08, 0.02)
+	close := m.Advise(round(0.0025), spec, AdviceOptions{})
+	assert.True(t, close.SpreadFits)
+	assert.Contains(t, close.Text, "The spread of 0.071 mm is too close to the 0.070 mm it has: measure positions 1 and 2 again with more rocks before the crown wheel comes off.")
+	assert.NotContains(t, close.Text, "cannot fit")
+	assert.True(t, m.Advise(round(math.NaN()), spec, AdviceOptions{}).SpreadFits, "nothing is proven without the uncertainty")
+	assert.Contains(t, m.Advise(round(0.0002), spec, AdviceOptions{}).Text, "cannot fit in 0.070 mm")
 }
 
 func TestShimAdvice(t *testing.T) {

@@ -20,8 +20,8 @@ type RockingOptions struct {
 // the unit of the samples, mm unless the caller chose another.
 type Backlash struct {
 	Value               float64 // corrected for cosine and radius; NaN when refused
-	StandardUncertainty float64 // NaN when refused
-	ExpandedUncertainty float64 // 95 %; NaN when refused
+	StandardUncertainty float64 // as Budget.Stated gives it; NaN when refused
+	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
 	Rocks               int     // sound rocks, there and back
 	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
 	Repeatability       float64 // standard deviation of one rock; NaN with fewer than two rocks
@@ -89,7 +89,8 @@ func (r *Rocking) report() Backlash {
 	}
 	b.Refused = false
 	b.Budget = budget
-	b.StandardUncertainty, b.ExpandedUncertainty = budget.Combined, budget.Expanded
+	b.StandardUncertainty = budget.Stated()
+	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
 }
 

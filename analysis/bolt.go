@@ -86,44 +86,17 @@ func AdapterTorque(set, l, e, angleDeg float64) float64 {
 	return set * reach / l
 }
 
-// TorqueDeviation returns how far a tool is off, in per cent of the reference:
-//
-//	100 · (shown - reference) / reference
-//
-// Source: ISO 6789-1:2017 (from memory).
-func TorqueDeviation(shown, reference float64) float64 {
-	return 100 * (shown - reference) / reference
-}
-
-// ToolUncertainty returns the standard uncertainty, N·m, of a torque read on a
-// hand tool that meets ISO 6789-1: its permissible deviation taken as
-// rectangular. toolType is "I" (indicating) or "II" (setting), class its
-// letter, largest the tool's largest torque.
-//
-// Source: ISO 6789-1:2017; the limits of type II class A are confirmed, the
-// others from memory.
-func ToolUncertainty(torque float64, toolType, class string, largest float64) (float64, error) {
-	pct, err := toolLimit(toolType, class, largest)
-	if err != nil {
-		return math.NaN(), err
+// ToolLimit returns the permissible deviation, per cent of the torque shown, of
+// a hand torque tool whose largest torque is largest N·m, where nothing better
+// is known of it: that of type I classes B, C and E and of type II classes A, B
+// and C, 6 up to 10 N·m and 4 above; 6 where largest is NaN. The classes left, small screwdrivers and
+// tools with fixed settings, may be off by 6.
+// Source: ISO 6789-1:2017; type II class A is confirmed, the others from memory.
+func ToolLimit(largest float64) float64 {
+	if largest > 10 {
+		return 4
 	}
-	return Rectangular(math.Abs(torque) * pct / 100), nil
-}
-
-func toolLimit(toolType, class string, largest float64) (pct float64, err error) {
-	fine := map[string]string{"I": "BCE", "II": "ABC"}[strings.ToUpper(toolType)]
-	coarse := map[string]string{"I": "AD", "II": "DEFG"}[strings.ToUpper(toolType)]
-	class = strings.ToUpper(class)
-	switch {
-	case len(class) == 1 && strings.Contains(coarse, class):
-		return 6, nil
-	case len(class) == 1 && strings.Contains(fine, class):
-		if largest <= 10 {
-			return 6, nil
-		}
-		return 4, nil
-	}
-	return 0, fmt.Errorf("no torque tool of type %q class %q", toolType, class)
+	return 6
 }
 
 // ErrUnknownThread is returned for a thread or property class with no table

@@ -80,15 +80,6 @@ func CompareStages(a, b []RoundPoint) Change {
 	return c
 }
 
-// Sentence puts the change into words with what happened between the stages,
-// such as "when the caps were torqued".
-func (c Change) Sentence(when string) string {
-	if c.Significant {
-		return fmt.Sprintf("moved by %.2f mm %s", math.Abs(c.Mean), when)
-	}
-	return c.Text + " " + when
-}
-
 func looser(change float64) string {
 	if change < 0 {
 		return "tighter"

@@ -40,6 +40,12 @@ const guardFactor = 1.65
 // value that conforms with 95 % probability.
 const halfWidthFactor = 1.959963984540054
 
+// The reasons for values whose uncertainty is not known.
+const (
+	asReadInside  = "as read inside, uncertainty unknown"
+	asReadOutside = "as read outside, uncertainty unknown"
+)
+
 // A Decision is what a value and its uncertainty prove about a window.
 type Decision struct {
 	Verdict     Verdict
@@ -47,6 +53,7 @@ type Decision struct {
 	GuardBand   float64 // how far inside the window a reading must lie to be accepted
 	Acceptance  Limits  // where a reading is accepted; Lower > Upper when no reading can be
 	Decidable   bool    // false: the uncertainty is too large for any reading to be accepted
+	Reason      string  // why it is NotDecided; "" for the other verdicts
 }
 
 // Judge decides whether value, with standard uncertainty u, proves conformity
@@ -54,12 +61,24 @@ type Decision struct {
 // included; non-conformity is proven beyond the window by more than 1.65 u.
 // Between them the verdict is too close to call. Values are compared as
 // decimals: a difference below 1e-12 of their size is none. Without a value, a
-// window or a usable u (negative or NaN) the verdict is NotDecided.
+// window or a usable u the verdict is NotDecided: u must be above 0, for no
+// measurement is without doubt, and one whose doubt is unknown proves nothing.
 // Sources: ISO 14253-1:2017 (decision rules, 95 % conformance probability);
 // JCGM 106:2012, 7 and 8.3 (conformance probability, guarded acceptance).
 func Judge(value, u float64, l Limits) Decision {
 	d := Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(l.Unit)}
-	if math.IsNaN(value) || math.IsNaN(u) || u < 0 || math.IsInf(u, 0) || !l.Any() {
+	switch {
+	case math.IsNaN(value):
+		d.Reason = "no value"
+		return d
+	case !l.Any():
+		d.Reason = "no window to judge by"
+		return d
+	case !(u > 0) || math.IsInf(u, 0):
+		d.Reason = asReadOutside
+		if l.Contains(value) {
+			d.Reason = asReadInside
+		}
 		return d
 	}
 	d.GuardBand = guardBand(l.Width(), u)

@@ -66,14 +66,17 @@ func TestNarrowWindows(t *testing.T) {
 func TestNothingToJudge(t *testing.T) {
 	l := Limits{0.15, 0.25, "mm"}
 	for _, d := range []Decision{
-		Judge(math.NaN(), 0.01, l), Judge(0.2, math.NaN(), l), Judge(0.2, -1, l), Judge(0.2, math.Inf(1), l),
+		Judge(math.NaN(), 0.01, l), Judge(0.2, math.NaN(), l), Judge(0.2, -1, l), Judge(0.2, math.Inf(1), l), Judge(0.2, 0, l),
 		Judge(0.2, 0.01, NoLimits("mm")),
 	} {
 		assert.Equal(t, NotDecided, d.Verdict)
 		assert.True(t, math.IsNaN(d.Probability))
 	}
-	assert.Equal(t, Inside, Judge(0.25, 0, l).Verdict, "without uncertainty the limit itself is inside")
-	assert.Equal(t, Outside, Judge(0.2501, 0, l).Verdict)
+	for _, u := range []float64{0, math.NaN(), -1, math.Inf(1)} {
+		assert.Equal(t, "as read inside, uncertainty unknown", Judge(0.25, u, l).Reason, u)
+		assert.Equal(t, "as read outside, uncertainty unknown", Judge(0.2501, u, l).Reason, u)
+	}
+	assert.Empty(t, Judge(0.2, 0.001, l).Reason)
 }
 
 func TestVerdictProperties(t *testing.T) {

@@ -128,17 +128,17 @@ func TestLeakTable(t *testing.T) {
 		for i := range v {
 			v[i] = number(t, row[1+i])
 		}
-		raw := LeakThroughput(v[0], v[1], v[2], v[3], v[2], v[5])
-		q := LeakThroughput(v[0], v[1], v[2], v[3], v[4], v[5])
-		lost := -LeakMoles(v[0], v[1], v[2], v[3], v[4], v[5], v[6])
+		raw := leakThroughput(v[0], v[1], v[2], v[3], v[2], v[5])
+		q := leakThroughput(v[0], v[1], v[2], v[3], v[4], v[5])
+		lost := -leakMoles(v[0], v[1], v[2], v[3], v[4], v[5], v[6])
 		assert.InDelta(t, number(t, row[8]), raw, 1e-11, row[0])
 		assert.InDelta(t, number(t, row[9]), q, 1e-11, row[0])
 		assert.InDelta(t, number(t, row[10]), lost, 1e-14, row[0])
 	}
-	assert.InDelta(t, 6.783353e-4, LeakThroughput(0.003, 121325, 295.15, 121175, 294.95, 300), 5e-11)
-	assert.InDelta(t, 2.965705e-4, LeakMoles(0.002, 25300, 293.15, 50600, 293.15, 70, 8.314472), 5e-11)
-	assert.True(t, math.IsNaN(LeakThroughput(1, 1, 1, 1, 1, 0)))
-	assert.True(t, math.IsNaN(LeakMoles(1, 1, 0, 1, 1, 1, GasConstant)))
+	assert.InDelta(t, 6.783353e-4, leakThroughput(0.003, 121325, 295.15, 121175, 294.95, 300), 5e-11)
+	assert.InDelta(t, 2.965705e-4, leakMoles(0.002, 25300, 293.15, 50600, 293.15, 70, 8.314472), 5e-11)
+	assert.True(t, math.IsNaN(leakThroughput(1, 1, 1, 1, 1, 0)))
+	assert.True(t, math.IsNaN(leakMoles(1, 1, 0, 1, 1, 1, gasConstant)))
 	// The same through the trace: the compensated fall over 3 L and 300 s.
 	var s []LeakSample
 	for i := range 301 {

@@ -15,8 +15,8 @@ var ErrNotSeparable = errors.New("the angles cannot tell these harmonics apart")
 
 // A Harmonic is one sine around the wheel: Amplitude·cos(order·(θ-PhaseDeg)).
 type Harmonic struct {
-	Amplitude float64 `json:"amplitude"` // half of its peak-to-peak, in the unit of the values
-	PhaseDeg  float64 `json:"phase_deg"` // angle of its first high spot: in [0,360) for order 1, [0,180) for order 2
+	Amplitude float64 // half of its peak-to-peak, in the unit of the values
+	PhaseDeg  float64 // angle of its first high spot: in [0,360) for order 1, [0,180) for order 2
 }
 
 // A HarmonicFit is a constant and some harmonics fitted to values around the

@@ -22,23 +22,23 @@ type LeakOptions struct {
 
 // LeakDown is the fall of pressure in a closed volume. Pressures are kPa.
 type LeakDown struct {
-	RatePerMin  float64  `json:"rate_kpa_per_min"`          // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
-	RateU       float64  `json:"rate_standard_uncertainty"` // twice it covers 95 %
-	Drop        float64  `json:"drop_kpa"`                  // lost from the first to the last reading, along the fit
-	DropU       float64  `json:"-"`                         // its standard uncertainty
-	RawPerMin   float64  `json:"-"`                         // the rate as read, without temperature
-	Start       float64  `json:"start_kpa"`                 // pressure at the first reading, along the fit
-	TauMin      float64  `json:"tau_min"`                   // time constant of an exponential fall, minutes; NaN: a straight line fits as well
-	InitialRate float64  `json:"-"`                         // rate at the first reading when TauMin is known, else RatePerMin
-	Minutes     float64  `json:"minutes"`                   // length of the test
-	Compensated bool     `json:"compensated"`               // temperature taken out
-	WarmingC    float64  `json:"-"`                         // temperature gained over the test, °C; NaN: not measured
-	PercentLost float64  `json:"percent_lost"`              // Drop over Start
-	ResidualSD  float64  `json:"residual_sd"`
-	PointsUsed  int      `json:"-"`
-	Refused     bool     `json:"refused"`
-	Faults      []Fault  `json:"faults"`
-	Notes       []string `json:"notes"`
+	RatePerMin  float64 // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
+	RateU       float64 // twice it covers 95 %
+	Drop        float64 // lost from the first to the last reading, along the fit
+	DropU       float64 // its standard uncertainty
+	RawPerMin   float64 // the rate as read, without temperature
+	Start       float64 // pressure at the first reading, along the fit
+	TauMin      float64 // time constant of an exponential fall, minutes; NaN: a straight line fits as well
+	InitialRate float64 // rate at the first reading when TauMin is known, else RatePerMin
+	Minutes     float64 // length of the test
+	Compensated bool    // temperature taken out
+	WarmingC    float64 // temperature gained over the test, °C; NaN: not measured
+	PercentLost float64 // Drop over Start
+	ResidualSD  float64
+	PointsUsed  int
+	Refused     bool
+	Faults      []Fault
+	Notes       []string
 }
 
 // NotPressurised says that a leak test ran without pressure.
@@ -266,35 +266,4 @@ func (r *LeakDown) remarks(p []Sample, step float64) {
 			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")
 		}
 	}
-}
-
-// GasConstant is the molar gas constant R, J/(mol·K). Source: SI 2019, exact.
-const GasConstant = 8.31446261815324
-
-// LeakThroughput returns the leak of a volume in Pa·m³/s at the first
-// temperature, from two absolute pressures in Pa and temperatures in K dt
-// seconds apart:
-//
-//	Q = V · (p1 - p2·T1/T2) / dt
-//
-// Positive means losing. It returns NaN for a dt or temperature not above 0.
-// Source: ideal gas law.
-func LeakThroughput(volume, p1, t1, p2, t2, dt float64) float64 {
-	if !(dt > 0) || !(t1 > 0) || !(t2 > 0) {
-		return math.NaN()
-	}
-	return volume * (p1 - p2*t1/t2) / dt
-}
-
-// LeakMoles returns the gas gained by a volume in mol/s, with the gas constant
-// r (GasConstant, unless a rule prescribes an older one):
-//
-//	n = V/R · (p2/T2 - p1/T1) / dt
-//
-// Source: 40 CFR 1065.644.
-func LeakMoles(volume, p1, t1, p2, t2, dt, r float64) float64 {
-	if !(dt > 0) || !(t1 > 0) || !(t2 > 0) || !(r > 0) {
-		return math.NaN()
-	}
-	return volume / r * (p2/t2 - p1/t1) / dt
 }

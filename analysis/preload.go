@@ -16,22 +16,21 @@ const TooShort Fault = "too-short"
 // PreloadOptions says how the bearing was turned. Zero values are fine.
 type PreloadOptions struct {
 	Resolution float64 // N·m; 0: taken from the readings
-	TurnsPerS  float64 // speed of turning; 0: taken from the ripple, where it shows
 	MPEPercent float64 // permissible error of the wrench, per cent, half width; 0: none counted
 }
 
 // Preload is the torque that turns a bearing. Torques are N·m.
 type Preload struct {
-	Running             float64  `json:"running"`      // median of the steady part over whole turns; NaN when refused
-	Breakaway           float64  `json:"breakaway"`    // peak at starting; NaN: none stood out
-	PeakToPeak          float64  `json:"peak_to_peak"` // of the steady part, the gauge's noise smoothed off
-	StandardUncertainty float64  `json:"standard_uncertainty"`
-	Turns               float64  `json:"turns"` // whole turns averaged; NaN: the ripple shows no turn
-	From                float64  `json:"-"`     // steady part, seconds
-	To                  float64  `json:"-"`
-	Refused             bool     `json:"refused"`
-	Faults              []Fault  `json:"faults"`
-	Notes               []string `json:"notes"`
+	Running             float64 // median of the steady part over whole turns; NaN when refused
+	Breakaway           float64 // peak at starting; NaN: none stood out
+	PeakToPeak          float64 // of the steady part, the gauge's noise smoothed off
+	StandardUncertainty float64 // twice it covers 95 %; NaN: nothing is known of the wrench
+	Turns               float64 // whole turns averaged; NaN: the ripple shows no turn
+	From                float64 // steady part, seconds
+	To                  float64
+	Refused             bool
+	Faults              []Fault
+	Notes               []string
 }
 
 func refusedPreload(f Fault, why string) Preload {
@@ -154,9 +153,7 @@ func endOfSteady(motion []Sample, start int) int {
 // steadyPart fills in the running torque and its ripple.
 func (p *Preload) steadyPart(steady []Sample, o PreloadOptions) {
 	period := 0.0
-	if o.TurnsPerS > 0 {
-		period = 1 / o.TurnsPerS
-	} else if found, ok := ripplePeriod(steady); ok {
+	if found, ok := ripplePeriod(steady); ok {
 		period = found
 	}
 	whole := steady
@@ -209,11 +206,18 @@ func runningU(s []Sample, period, running float64, o PreloadOptions) float64 {
 	if !(step > 0) {
 		step = displayStep(values(s))
 	}
-	scatter := 0.0
-	if len(parts) > 1 {
-		scatter = StdDev(parts) / math.Sqrt(float64(len(parts)))
+	cs := []Component{
+		{Name: "resolution", U: Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
+		{Name: "wrench", U: Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
 	}
-	return math.Sqrt(scatter*scatter + square(Resolution(step)) + square(Rectangular(running*o.MPEPercent/100)))
+	if n := float64(len(parts)); n > 1 {
+		cs = append(cs, Component{Name: "repeatability", U: StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1})
+	}
+	budget, err := Combine(cs, 0.95)
+	if err != nil || budget.Combined == 0 {
+		return math.NaN()
+	}
+	return budget.Stated()
 }
 
 // breakaway takes the peak before the steady part when it stands out from it.

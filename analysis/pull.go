@@ -4,14 +4,14 @@ import "math"
 
 // A Pull is one bolt tightened: from above the threshold to below it again.
 type Pull struct {
-	Time         float64 `json:"time"`          // of the peak, seconds
-	Value        float64 `json:"value"`         // peak torque, N·m; overshoot after a click counts
-	DoubleStrike bool    `json:"double_strike"` // pulled, let off and pulled again without falling below the threshold
-	Start        float64 `json:"-"`             // seconds
-	End          float64 `json:"-"`
-	LeftHand     bool    `json:"-"` // pulled the negative way
-	Unfinished   bool    `json:"-"` // the trace ended before the torque fell below the threshold
-	Gap          bool    `json:"-"` // readings are missing within it: the peak may have been missed
+	Time         float64 // of the peak, seconds
+	Value        float64 // peak torque, N·m; overshoot after a click counts
+	DoubleStrike bool    // pulled, let off and pulled again without falling below the threshold
+	Start        float64 // seconds
+	End          float64
+	LeftHand     bool // pulled the negative way
+	Unfinished   bool // the trace ended before the torque fell below the threshold
+	Gap          bool // readings are missing within it: the peak may have been missed
 }
 
 // pullTrack follows one pull.

@@ -95,7 +95,8 @@ func blockMedians(s []Sample, n int) (t, x []float64) {
 }
 
 // slopeU is the standard uncertainty of a robust slope: the scatter of the
-// residuals, widened for neighbours that go together and never less than the
+// residuals, widened for neighbours that go together and for few points, so
+// that twice it covers 95 %, and never less than the
 // step of the display allows at both ends where noise does not make it dither.
 func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	mt, stt := Mean(t), 0.0
@@ -121,6 +122,7 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	}
 	run = math.Min(run, 0.98)
 	scatter := sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
+	scatter *= math.Max(1, CoverageFactor(0.95, float64(len(t)-2))/2)
 	// Digits that stand still can hide a whole step from end to end.
 	floor := Rectangular(step) / (t[len(t)-1] - t[0])
 	if dithers {

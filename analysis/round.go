@@ -12,7 +12,7 @@ type RoundPoint struct {
 	Position int     // 1-based
 	AngleDeg float64 // of the wheel
 	Value    float64 // NaN: not measured, as if the point were not there
-	U        float64 // standard uncertainty
+	U        float64 // standard uncertainty, twice which covers 95 %; NaN or 0: unknown, and nothing is proven by the point
 }
 
 // The acceptance rules that manuals use for a round.
@@ -36,6 +36,7 @@ type Round struct {
 	Mean       float64 // NaN without points
 	StdDev     float64 // between the positions; NaN with fewer than two
 	Spread     float64 // loosest less tightest
+	SpreadU    float64 // root mean square of the points' standard uncertainties, for SpreadFactor; NaN: one is unknown
 	Tightest   RoundPoint
 	Loosest    RoundPoint
 	Outside    []int    // positions whose value lies beyond the window, proven or not
@@ -58,7 +59,7 @@ const minimumForSecond = 8
 // the later point.
 func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 	points := latestPoints(p)
-	r := Round{N: len(points), Mean: math.NaN(), StdDev: math.NaN(), Spread: math.NaN(), ResidualSD: math.NaN()}
+	r := Round{N: len(points), Mean: math.NaN(), StdDev: math.NaN(), Spread: math.NaN(), SpreadU: math.NaN(), ResidualSD: math.NaN()}
 	r.Missing = missingPositions(points, positions)
 	if len(points) == 0 {
 		r.Reason = "nothing measured yet"
@@ -79,7 +80,7 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 		}
 	}
 	r.Mean, r.StdDev = Mean(values), StdDev(values)
-	r.Spread = r.Loosest.Value - r.Tightest.Value
+	r.Spread, r.SpreadU = r.Loosest.Value-r.Tightest.Value, commonU(points)
 	r.harmonics(points, values)
 	r.judge(points, spec)
 	return r
@@ -181,12 +182,11 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 	}
 	if hasFloor {
 		d := Judge(r.Tightest.Value, r.Tightest.U, Limits{spec.Floor, math.NaN(), spec.Limits.Unit})
-		parts = append(parts, rulePart{d.Verdict, "position " + strconv.Itoa(r.Tightest.Position) + " against the floor " + short(spec.Floor)})
+		parts = append(parts, newPart(d, "position "+strconv.Itoa(r.Tightest.Position)+" against the floor "+short(spec.Floor)))
 	}
 	if hasSpread && len(points) > 1 {
-		u := math.Hypot(r.Tightest.U, r.Loosest.U)
-		d := Judge(r.Spread, u, Limits{math.NaN(), spec.MaxSpread, spec.Limits.Unit})
-		parts = append(parts, rulePart{d.Verdict, "spread " + short(r.Spread) + " against " + short(spec.MaxSpread)})
+		d := JudgeSpread(points, spec.MaxSpread)
+		parts = append(parts, newPart(d, "spread "+short(r.Spread)+" against "+short(spec.MaxSpread)))
 	}
 	r.Verdict, r.Reason = worst(parts)
 	if spec.Rule == RuleAnyInside && r.Verdict == Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == Outside {
@@ -201,7 +201,14 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 // A rulePart is one condition of an acceptance rule.
 type rulePart struct {
 	verdict Verdict
-	what    string
+	what    string // what was judged; of one not decided, why
+}
+
+func newPart(d Decision, what string) rulePart {
+	if d.Verdict == NotDecided {
+		what += ": " + d.Reason
+	}
+	return rulePart{d.Verdict, what}
 }
 
 // windowPart judges the values against the window as the rule says.
@@ -209,28 +216,49 @@ func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 	switch spec.Rule {
 	case RuleTightestInside:
 		d := Judge(r.Tightest.Value, r.Tightest.U, spec.Limits)
-		return rulePart{d.Verdict, "tightest position " + strconv.Itoa(r.Tightest.Position) + " at " + short(r.Tightest.Value)}
+		return newPart(d, "tightest position "+strconv.Itoa(r.Tightest.Position)+" at "+short(r.Tightest.Value))
 	case RuleAnyInside:
 		best := rulePart{Outside, "no position inside"}
 		for _, q := range points {
-			v := Judge(q.Value, q.U, spec.Limits).Verdict
-			if rank(v) < rank(best.verdict) {
-				best = rulePart{v, "position " + strconv.Itoa(q.Position) + " at " + short(q.Value)}
+			d := Judge(q.Value, q.U, spec.Limits)
+			if rank(d.Verdict) < rank(best.verdict) {
+				best = newPart(d, "position "+strconv.Itoa(q.Position)+" at "+short(q.Value))
 			}
 		}
 		return best
 	}
 	var sets [4][]int
+	var unsure []RoundPoint
 	for _, q := range points {
 		v := Judge(q.Value, q.U, spec.Limits).Verdict
 		sets[rank(v)] = append(sets[rank(v)], q.Position)
+		if v == NotDecided {
+			unsure = append(unsure, q)
+		}
 	}
-	for _, v := range []Verdict{Outside, NotDecided, TooClose} {
+	if len(sets[rank(Outside)]) == 0 && len(unsure) > 0 {
+		return rulePart{NotDecided, undecided(unsure, spec.Limits)}
+	}
+	for _, v := range []Verdict{Outside, TooClose} {
 		if s := sets[rank(v)]; len(s) > 0 {
 			return rulePart{v, positionList(s)}
 		}
 	}
 	return rulePart{Inside, "every position"}
+}
+
+// undecided says how points whose uncertainty is not known lie as they read.
+func undecided(points []RoundPoint, l Limits) string {
+	var beyond []int
+	for _, q := range points {
+		if !l.Contains(q.Value) {
+			beyond = append(beyond, q.Position)
+		}
+	}
+	if len(beyond) == 0 {
+		return asReadInside
+	}
+	return positionList(beyond) + ": " + asReadOutside
 }
 
 // rank orders verdicts from good to bad.

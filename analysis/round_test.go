@@ -37,7 +37,11 @@ func TestRoundRules(t *testing.T) {
 		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, "position 1 against the floor 0.05: outside"},
 		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, "no position inside: outside"},
 		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, "no window to judge by"},
-		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, "positions 1 and 2"},
+		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, "as read inside, uncertainty unknown"},
+		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, NotDecided, "position 2: as read outside, uncertainty unknown"},
+		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, Outside, "position 1: outside"},
+		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, NotDecided, "tightest position 1 at 0.17: as read inside, uncertainty unknown"},
+		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{NoLimits("mm"), 0.05, nan, ""}, NotDecided, "spread 0.01 against 0.05: as read inside, uncertainty unknown"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := AnalyseRound(c.points, len(c.points), c.spec)

@@ -16,20 +16,20 @@ type RunoutOptions struct {
 
 // Runout is the movement of a face or bore over a turn. Lengths are mm.
 type Runout struct {
-	FIM           float64   `json:"fim"` // full indicator movement, spikes left out; NaN when refused
-	FIMU          float64   `json:"fim_standard_uncertainty"`
-	H1            *Harmonic `json:"h1"`              // once a turn: tilt or eccentricity; nil: could not be told
-	H2            *Harmonic `json:"h2"`              // twice a turn: warp; nil: fewer than eight places
-	ResidualSD    float64   `json:"residual_sd"`     // what both leave; NaN: nothing left to tell
-	FIMIfReseated float64   `json:"fim_if_reseated"` // without the once-a-turn part
-	Spikes        []Spike   `json:"spikes"`
-	Points        int       `json:"points"`
-	Turns         float64   `json:"turns"` // whole and part turns covered
-	TurnSeconds   float64   `json:"-"`     // of a continuous turn; NaN for indexed points
-	Closing       float64   `json:"-"`     // how far a turn later the reading is from where it was; NaN: not seen
-	Refused       bool      `json:"refused"`
-	Faults        []Fault   `json:"faults"`
-	Notes         []string  `json:"notes"`
+	FIM           float64 // full indicator movement, spikes left out; NaN when refused
+	FIMU          float64
+	H1            *Harmonic // once a turn: tilt or eccentricity; nil: could not be told
+	H2            *Harmonic // twice a turn: warp; nil: fewer than eight places
+	ResidualSD    float64   // what both leave; NaN: nothing left to tell
+	FIMIfReseated float64   // without the once-a-turn part
+	Spikes        []Spike
+	Points        int
+	Turns         float64 // whole and part turns covered
+	TurnSeconds   float64 // of a continuous turn; NaN for indexed points
+	Closing       float64 // how far a turn later the reading is from where it was; NaN: not seen
+	Refused       bool
+	Faults        []Fault
+	Notes         []string
 }
 
 // A face is the readings of one run-out in the order they were taken, with the
@@ -208,6 +208,9 @@ func fimU(residual float64, points int, step, mpe float64) float64 {
 		// Some 12° of readings stand behind each of the two levels.
 		residual /= math.Sqrt(math.Max(1, float64(points)/30))
 	}
-	u := square(residual) + square(Resolution(step))
-	return math.Sqrt(2*u + square(Rectangular(mpe)))
+	u := math.Sqrt(2*(square(residual)+square(Resolution(step))) + square(Rectangular(mpe)))
+	if u == 0 {
+		return math.NaN() // readings all alike, of a gauge that nothing is known of
+	}
+	return u
 }

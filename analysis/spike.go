@@ -4,10 +4,10 @@ import "math"
 
 // A Spike is a narrow high or low spot that was left out of the run-out.
 type Spike struct {
-	AngleDeg float64 `json:"angle_deg"`
-	Value    float64 `json:"value"`   // the reading
-	Height   float64 `json:"height"`  // above (+) or below (-) the surface round it
-	Repeats  bool    `json:"repeats"` // seen again at the same place a turn later: burr, paint or bruise; else dirt or a jerk
+	AngleDeg float64
+	Value    float64 // the reading
+	Height   float64 // above (+) or below (-) the surface round it
+	Repeats  bool    // seen again at the same place a turn later: burr, paint or bruise; else dirt or a jerk
 }
 
 // spikeNote says what the spikes may be.

@@ -119,7 +119,7 @@ func groupsOf(t *testing.T, name string, group, value int) [][]float64 {
 
 // Source: NIST StRD, one-way analysis of variance, SiRstv (confirmed).
 func TestStRDSiRstv(t *testing.T) {
-	a, err := OneWayANOVA(groupsOf(t, "strd/SiRstv.csv", 0, 1)...)
+	a, err := oneWayANOVA(groupsOf(t, "strd/SiRstv.csv", 0, 1)...)
 	require.NoError(t, err)
 	t.Logf("F: %.1f digits", digits(a.F, 1.18046237440255))
 	assert.GreaterOrEqual(t, digits(a.F, 1.18046237440255), 11.0)
@@ -137,16 +137,16 @@ func TestStRDSiRstv(t *testing.T) {
 func TestHandbookGear(t *testing.T) {
 	groups := groupsOf(t, "handbook/GEAR.csv", 1, 0)
 	require.Len(t, groups, 10)
-	a, err := OneWayANOVA(groups...)
+	a, err := oneWayANOVA(groups...)
 	require.NoError(t, err)
 	assert.InEpsilon(t, 2.29691241, a.F, 1e-8)
 	assert.InDelta(t, 1-0.97733918072, a.P, 1e-10)
 	assert.InDelta(t, 0.002138639235, a.BetweenSD, 1e-11)
-	b, p, err := Bartlett(groups...)
+	b, p, err := bartlett(groups...)
 	require.NoError(t, err)
 	assert.InEpsilon(t, 20.785873, b, 1e-7)
 	assert.InDelta(t, 0.013635863, p, 1e-9)
-	w, _, err := Levene(groups...)
+	w, _, err := levene(groups...)
 	require.NoError(t, err)
 	assert.InEpsilon(t, 1.705918, w, 1e-6)
 	assert.Greater(t, math.Abs(w-2.159460), 0.1, "the form with means")
@@ -162,7 +162,7 @@ func TestGUMDayEffect(t *testing.T) {
 		d := sds[i] * math.Sqrt(4.0/10)
 		groups = append(groups, []float64{m - 2*d, m - d, m, m + d, m + 2*d})
 	}
-	a, err := OneWayANOVA(groups...)
+	a, err := oneWayANOVA(groups...)
 	require.NoError(t, err)
 	assert.InDelta(t, 2.26151926997, a.F, 1e-9)
 	assert.InDelta(t, 84.8869836901, a.WithinSD, 1e-8)
@@ -182,10 +182,10 @@ func TestTooFewForStatistics(t *testing.T) {
 	_, err = LinearFit([]float64{1, 1}, []float64{1})
 	assert.Error(t, err)
 	for _, g := range [][][]float64{nil, {{1, 2}}, {{1}, {2}}, {{1, 2}, nil}} {
-		_, err := OneWayANOVA(g...)
+		_, err := oneWayANOVA(g...)
 		assert.ErrorIs(t, err, ErrTooFew)
 	}
-	_, _, err = Bartlett([]float64{1, 1}, []float64{1, 2})
+	_, _, err = bartlett([]float64{1, 1}, []float64{1, 2})
 	assert.ErrorIs(t, err, ErrTooFew)
 }
 

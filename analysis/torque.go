@@ -13,11 +13,11 @@ type TorqueOptions struct {
 
 // TorqueResult is what a wrench's trace came to.
 type TorqueResult struct {
-	Peaks     []Pull   `json:"peaks"`
-	Threshold float64  `json:"threshold"` // NaN when there was nothing to take it from
-	Refused   bool     `json:"refused"`
-	Faults    []Fault  `json:"faults"`
-	Notes     []string `json:"notes"`
+	Peaks     []Pull
+	Threshold float64 // NaN when there was nothing to take it from
+	Refused   bool
+	Faults    []Fault
+	Notes     []string
 }
 
 // NoPull says that a torque trace never rose above the threshold.

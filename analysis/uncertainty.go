@@ -90,6 +90,16 @@ func CombineCorrelated(cs []Component, r [][]float64, coverage float64) (Budget,
 	return b, nil
 }
 
+// Stated returns the standard uncertainty to keep with a value and to judge it
+// by: Combined, enlarged by k/2 where so few degrees of freedom stand behind it
+// that k, the factor for 95 %, is above 2. Twice it is then the one expanded
+// uncertainty wherever the value goes, and 1.65 times it is no less than the
+// one-sided t factor.
+// Source: JCGM 100:2008, 6.3.3 and G.6.4; own arithmetic for the last.
+func (b Budget) Stated() float64 {
+	return b.Combined * math.Max(1, CoverageFactor(0.95, b.EffectiveDoF)/2)
+}
+
 func (c Component) check() error {
 	switch {
 	case math.IsNaN(c.U) || c.U < 0 || math.IsInf(c.U, 0):
@@ -140,11 +150,3 @@ func Rectangular(a float64) float64 { return a / math.Sqrt(3) }
 // Resolution returns the standard uncertainty d/√12 of a display that counts
 // in full steps of d. Source: JCGM 100:2008, F.2.2.1.
 func Resolution(d float64) float64 { return d / math.Sqrt(12) }
-
-// Triangular returns the standard uncertainty a/√6 of a quantity within ±a and
-// likeliest in the middle. Source: JCGM 100:2008, 4.3.9.
-func Triangular(a float64) float64 { return a / math.Sqrt(6) }
-
-// Arcsine returns the standard uncertainty a/√2 of a quantity that swings like
-// a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
-func Arcsine(a float64) float64 { return a / math.Sqrt2 }

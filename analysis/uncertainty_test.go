@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 )
 
@@ -20,7 +21,7 @@ func endGauge() []Component {
 		{"comparator, systematic", 6.7, 1, 8},
 		{"expansion of the standard", Rectangular(2e-6), 0, inf},
 		{"mean temperature", 0.2, 0, inf},
-		{"cyclic temperature", Arcsine(0.5), 0, inf},
+		{"cyclic temperature", arcsine(0.5), 0, inf},
 		{"difference of expansion", Rectangular(1e-6), 5e7 * 0.1, 50},
 		{"difference of temperature", Rectangular(0.05), -5e7 * 11.5e-6, 2},
 	}
@@ -129,9 +130,24 @@ func TestStudentTable(t *testing.T) {
 // Source: JCGM 100:2008, 4.3.7, 4.4.5, 4.4.6, F.2.2.1, H.1.3.4 (recomputed).
 func TestHalfWidths(t *testing.T) {
 	assert.InDelta(t, 2.30940107676, Rectangular(4), 1e-10)
-	assert.InDelta(t, 1.63299316186, Triangular(4), 1e-10)
+	assert.InDelta(t, 1.63299316186, triangular(4), 1e-10)
 	assert.InDelta(t, 0.288675134595, Resolution(1), 1e-12)
-	assert.InDelta(t, 0.353553390593, Arcsine(0.5), 1e-12)
+	assert.InDelta(t, 0.353553390593, arcsine(0.5), 1e-12)
+}
+
+// Source: JCGM 100:2008, table G.2 for the two-sided factors; the one-sided ones
+// are the same distribution.
+func TestStated(t *testing.T) {
+	for dof, want := range map[float64]float64{1: 12.7062 / 2, 2: 4.3027 / 2, 5: 2.5706 / 2, 20: 2.086 / 2, 100: 1, math.Inf(1): 1} {
+		b, err := Combine([]Component{{"x", 1, 1, dof}}, 0.95)
+		require.NoError(t, err)
+		assert.InDelta(t, want, b.Stated(), 1e-4, dof)
+		oneSided := 1.65
+		if !math.IsInf(dof, 1) {
+			oneSided = distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(0.95)
+		}
+		assert.GreaterOrEqual(t, guardFactor*b.Stated(), oneSided-0.011, dof)
+	}
 }
 
 func TestBadComponents(t *testing.T) {
@@ -192,3 +208,11 @@ func TestBudgetProperties(t *testing.T) {
 		assert.InDelta(t, math.Abs(sum), full.Combined, 1e-6)
 	})
 }
+
+// triangular returns the standard uncertainty a/√6 of a quantity within ±a and
+// likeliest in the middle. Source: JCGM 100:2008, 4.3.9.
+func triangular(a float64) float64 { return a / math.Sqrt(6) }
+
+// arcsine returns the standard uncertainty a/√2 of a quantity that swings like
+// a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
+func arcsine(a float64) float64 { return a / math.Sqrt2 }

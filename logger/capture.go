@@ -48,7 +48,7 @@ type Capture struct {
 	AngleDeg   float64 // NaN: none
 	Value      float64 // in Unit; NaN: refused or text only
 	Unit       string
-	U          float64 // standard uncertainty; NaN: unknown
+	U          float64 // standard uncertainty, half of what covers 95 %: enlarged where it rests on few readings; NaN: unknown
 	N          int     // rocks, readings or turns behind the value
 	Low, High  float64 // levels of the stops, or window of a trace; NaN: none
 	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"

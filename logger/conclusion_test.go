@@ -98,7 +98,7 @@ func TestCarrierShare(t *testing.T) {
 	fill(t, store, StageSetUp, FeaturePreloadPinion, steady(1.5))
 	fill(t, store, StageCaps, FeaturePreloadTotal, steady(2.1))
 	assert.Empty(t, Conclusion(sheet, store.captures, StageAsFound, FeaturePreloadTotal))
-	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 N·m at the crown wheel (43:11 teeth), mesh drag included.",
+	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 ± 0.12 N·m at the crown wheel (43:11 teeth), mesh drag included.",
 		Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal))
 	last := &store.captures[len(store.captures)-1]
 	last.U, store.captures[1].U = 0.03, 0.04

@@ -91,7 +91,7 @@ func (j Job) faceOpen() string {
 func unproven(u float64, limits analysis.Limits) string {
 	_, decidable := analysis.Capability(limits, u)
 	switch {
-	case math.IsNaN(u):
+	case !(u > 0):
 		return "and its uncertainty is not known, so that nothing is proven"
 	case !decidable:
 		return "and the gauge is too coarse for this window to prove it inside"

@@ -50,7 +50,11 @@ func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.Roun
 		return round
 	}
 	run := runoutOfPoints(points, o)
-	round.Verdict = analysis.Judge(run.FIM, orZero(run.FIMU), spec.Limits).Verdict
+	d := analysis.Judge(run.FIM, run.FIMU, spec.Limits)
+	round.Verdict = d.Verdict
 	round.Reason = fmt.Sprintf("full indicator movement %.3f %s", run.FIM, spec.Limits.Unit)
+	if d.Verdict == analysis.NotDecided && spec.Limits.Any() {
+		round.Reason += " " + d.Reason
+	}
 	return round
 }

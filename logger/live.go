@@ -118,7 +118,7 @@ func ofFeature(cs []Capture, stage, name string) []Capture {
 
 // Points returns the standing values of a feature in a stage, one a position,
 // the latest where there are several, in order of position. Captures without
-// a value are left out. Backlash is in the terms of the sheet. A missing uncertainty is 0.
+// a value are left out. Backlash is in the terms of the sheet.
 func Points(s Sheet, cs []Capture, stage, name string) []analysis.RoundPoint {
 	return latestPoints(s.InTerms(Standing(cs, stage, name)), func(c Capture) bool { return c.Position > 0 })
 }
@@ -130,7 +130,7 @@ func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint
 	for _, c := range cs {
 		if wanted(c) && !math.IsNaN(c.Value) {
 			latest[c.Position] = analysis.RoundPoint{
-				Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: orZero(c.U),
+				Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
 			}
 		}
 	}
@@ -140,13 +140,6 @@ func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint
 	}
 	slices.SortFunc(points, func(a, b analysis.RoundPoint) int { return cmp.Compare(a.Position, b.Position) })
 	return points
-}
-
-func orZero(v float64) float64 {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return v
 }
 
 // RunoutOf measures run-out from the standing captures of a feature in a

@@ -30,7 +30,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 	}
 	face, ok := RunoutOf(s, cs, stage, FeatureRunoutBackFace)
 	limits := s.Window(FeatureRunoutBackFace).Limits
-	verdict := analysis.Judge(face.FIM, orZero(face.FIMU), limits).Verdict
+	verdict := analysis.Judge(face.FIM, face.FIMU, limits).Verdict
 	if !ok || face.Refused || verdict == analysis.Inside || verdict == analysis.NotDecided {
 		return ""
 	}
@@ -42,7 +42,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
 	}
 	bare := s.Window(FeatureRunoutFlange).Limits
-	if analysis.Judge(flange.FIM, orZero(flange.FIMU), bare).Verdict == analysis.Outside {
+	if analysis.Judge(flange.FIM, flange.FIMU, bare).Verdict == analysis.Outside {
 		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.FIM, bare.Upper)
 	}
 	turn, ok := adviseReclock(s, flange, face)
@@ -51,7 +51,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
 	case turn.After > limits.Upper:
 		return fmt.Sprintf("The best bolt hole would still leave %.3f mm once a turn: the gear itself runs out, replace it with its pinion.", turn.After)
-	case turn.Gain <= coverage*orZero(face.FIMU):
+	case turn.Gain <= coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
 	return reclockText(turn, s)

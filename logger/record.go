@@ -127,7 +127,11 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	}
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
-		row.Verdict = string(analysis.Judge(c.Value, orZero(c.U), l).Verdict)
+		d := analysis.Judge(c.Value, c.U, l)
+		row.Verdict = string(d.Verdict)
+		if d.Verdict == analysis.NotDecided {
+			row.Verdict, row.Note = "not decided", guardText(joined(d.Reason, recordNote(c)))
+		}
 	}
 	return row
 }
@@ -137,10 +141,15 @@ func recordNote(c Capture) string {
 	if c.Quality == QualityOK || c.Quality == "" {
 		return c.Note
 	}
-	if c.Note == "" {
-		return c.Quality
+	return joined(c.Quality, c.Note)
+}
+
+// joined puts a word in front of a note, if there is one.
+func joined(word, note string) string {
+	if note == "" {
+		return word
 	}
-	return c.Quality + ": " + c.Note
+	return word + ": " + note
 }
 
 // runoutRows adds the full indicator movement of each run-out measured by

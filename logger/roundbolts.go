@@ -121,26 +121,16 @@ func (m *boltMeasure) fill(v *View) {
 }
 
 // pullUncertainty is that of a wrench within its permissible error, and of its
-// last digit. Source of the error where the sheet has none: ISO 6789-1, 4 %
-// above 10 N·m and 6 % up to it; rectangular.
+// last digit. Where the sheet has no error it is what ISO 6789-1 permits a
+// wrench that reaches the target; rectangular.
 func (r *Round) pullUncertainty(value float64) float64 {
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	pct := b.WrenchMPEPct
-	switch {
-	case pct > 0:
-	case value <= 10:
-		pct = 6
-	default:
-		pct = 4
+	if !(pct > 0) {
+		pct = analysis.ToolLimit(b.TargetNm())
 	}
 	tool := analysis.Rectangular(value * pct / 100)
 	return math.Hypot(tool, analysis.Resolution(r.resolution))
-}
-
-// toolVariance is the wrench's part of a keyed torque.
-func (r *Round) toolVariance() float64 {
-	u := r.pullUncertainty(r.visits[r.current].target)
-	return u * u
 }
 
 // passNote says which pass a pull belongs to: "pass 2 of 3 (60 %)".

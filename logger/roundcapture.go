@@ -187,7 +187,7 @@ func (r *Round) refresh() {
 			continue
 		}
 		points = append(points, analysis.RoundPoint{
-			Position: r.visits[k].position + 1, AngleDeg: orZero(c.AngleDeg), Value: c.Value, U: orZero(c.U),
+			Position: r.visits[k].position + 1, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
 		})
 	}
 	r.round = judgePoints(points, len(r.positions), r.spec, r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())

@@ -180,7 +180,7 @@ func (r *Round) warnUndecidable() {
 	if r.feat.quantity != "length" || r.resolution <= 0 || !r.spec.Limits.Any() {
 		return
 	}
-	u := r.keyedUncertainty()
+	u := r.keyedUncertainty(0)
 	if ratio, ok := analysis.Capability(r.spec.Limits, u); !ok {
 		r.caution = fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
 	}

@@ -3,6 +3,7 @@ package logger
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -98,6 +99,33 @@ func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 	assert.InDelta(t, 2.1, c.Value, 0.05)
 	assert.Contains(t, c.Note, "running torque, without the seal")
 	assert.Equal(t, analysis.Inside, p.View().Verdict)
+}
+
+// TestKeyedPreloadNeedsItsTool: a typed torque may come from anything. What the
+// sheet says of its tool decides; where it says nothing, nothing is proven.
+func TestKeyedPreloadNeedsItsTool(t *testing.T) {
+	s := ExampleSheet() // 1.7 to 2.5 N·m
+	s.Preload.ToolMPEPct = 0
+	key := func(v float64) *played {
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeaturePreloadTotal, Keyed: true})
+		p.key(v)
+		require.True(t, p.Done())
+		return p
+	}
+	p := key(1.7)
+	assert.True(t, math.IsNaN(p.store.captures[0].U))
+	assert.Equal(t, analysis.NotDecided, p.View().Verdict)
+	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Round.Reason)
+	var record strings.Builder
+	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
+	assert.Contains(t, record.String(), ",not decided,")
+	assert.Contains(t, record.String(), "as read inside, uncertainty unknown: keyed")
+
+	s.Preload.ToolMPEPct = 4
+	assert.Equal(t, analysis.TooClose, key(1.7).View().Verdict)
+	p = key(2.1)
+	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.InDelta(t, 2.1*0.04/math.Sqrt(3), p.store.captures[0].U, 1e-6)
 }
 
 func TestPreloadTooShort(t *testing.T) {

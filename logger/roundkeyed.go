@@ -39,7 +39,7 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 	}
 	nan := math.NaN()
 	c := Capture{
-		Time: rd.Time, Value: v, U: r.keyedUncertainty(), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
+		Time: rd.Time, Value: v, U: r.keyedUncertainty(v), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
 		Quality: QualityKeyed, Gauge: rd.Gauge, Note: r.passNote(),
 	}
 	if r.feat.kind == kindRocking {
@@ -82,23 +82,30 @@ func (r *Round) plausible(v float64) error {
 	return nil
 }
 
-// keyedUncertainty is the standard uncertainty of one value read off the
+// keyedUncertainty is the standard uncertainty of one value v read off the
 // gauge: half a count either way, twice where the value is a difference of two
-// readings, and the gauge's permissible error. It is NaN when nothing is known.
+// readings, and the gauge's permissible error. It is NaN when nothing is known,
+// and for a preload whose tool is not: that may be a wrench or a spring scale.
 // Source: JCGM 100:2008, 4.3.7 and F.2.2.1.
-func (r *Round) keyedUncertainty() float64 {
-	var u2 float64
+func (r *Round) keyedUncertainty(v float64) float64 {
+	d := analysis.Resolution(r.resolution)
+	u2 := d * d
+	switch r.feat.kind {
+	case kindRocking:
+		u2 *= 2
+	case kindBolts:
+		return r.pullUncertainty(v)
+	case kindTurning:
+		pct := r.cfg.Sheet.Preload.ToolMPEPct
+		if !(pct > 0) {
+			return math.NaN()
+		}
+		tool := analysis.Rectangular(v * pct / 100)
+		u2 += tool * tool
+	}
 	if r.feat.quantity == "length" {
 		mpe := analysis.Rectangular(r.cfg.Sheet.Gauge.MPEMM)
-		u2 = mpe * mpe
-	}
-	d := analysis.Resolution(r.resolution)
-	if r.feat.kind == kindRocking {
-		u2 += d * d
-	}
-	u2 += d * d
-	if r.feat.kind == kindBolts {
-		u2 += r.toolVariance()
+		u2 += mpe * mpe
 	}
 	if u2 == 0 {
 		return math.NaN()

@@ -16,7 +16,6 @@ const (
 	letGoSeconds   = 0.5  // for so long
 	turningSamples = 1e5  // kept at most
 	turningFloor   = 0.05 // N·m that is no turning
-	turningMPE     = 4.0  // permissible error of a torque meter in per cent (common practice, no source)
 )
 
 // A preloadMeasure keeps the torque of one steady turning and takes it as a
@@ -62,7 +61,7 @@ func (m *preloadMeasure) add(s analysis.Sample, rd device.Reading) error {
 
 // pressed is the torque that a meter sent at the press of its key.
 func (m *preloadMeasure) pressed(torque float64) Capture {
-	u := math.Hypot(analysis.Rectangular(torque*turningMPE/100), analysis.Resolution(m.r.resolution))
+	u := math.Hypot(analysis.Rectangular(torque*m.r.preloadLimit()/100), analysis.Resolution(m.r.resolution))
 	return Capture{
 		Value: torque, U: u, N: 1, Low: math.NaN(), High: math.NaN(), Repeatability: math.NaN(),
 		Quality: QualityOK, Note: m.r.cfg.Sheet.Preload.Words(),
@@ -94,7 +93,7 @@ func (m *preloadMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("no torque yet")
 	}
-	p := analysis.MeasurePreload(m.samples, analysis.PreloadOptions{Resolution: m.r.resolution, MPEPercent: turningMPE})
+	p := analysis.MeasurePreload(m.samples, analysis.PreloadOptions{Resolution: m.r.resolution, MPEPercent: m.r.preloadLimit()})
 	if p.Refused {
 		return Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
 	}
@@ -115,6 +114,16 @@ func (m *preloadMeasure) accept() (Capture, error) {
 		Low: p.Running - p.PeakToPeak/2, High: p.Running + p.PeakToPeak/2,
 		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: faultQuality(p.Faults), Note: strings.Join(notes, "; "),
 	}, nil
+}
+
+// preloadLimit is the permissible error of a connected torque wrench, per cent.
+// Where the sheet has none it is what ISO 6789-1 permits one that need not reach
+// further than a preload.
+func (r *Round) preloadLimit() float64 {
+	if pct := r.cfg.Sheet.Preload.ToolMPEPct; pct > 0 {
+		return pct
+	}
+	return analysis.ToolLimit(r.spec.Limits.Upper)
 }
 
 func faultQuality(faults []analysis.Fault) string {

@@ -61,8 +61,8 @@ func TestOnePressIsOnePreload(t *testing.T) {
 	require.True(t, p.Done())
 	c := p.store.captures[0]
 	assert.Equal(t, 2.1, c.Value)
-	// 4 % of 2.1 N·m and a step of 0.01, both rectangular (JCGM 100:2008, 4.3.7).
-	assert.InDelta(t, math.Hypot(0.084/math.Sqrt(3), 0.01/math.Sqrt(12)), c.U, 1e-6)
+	// 1 % of 2.1 N·m and a step of 0.01, both rectangular (JCGM 100:2008, 4.3.7).
+	assert.InDelta(t, math.Hypot(0.021/math.Sqrt(3), 0.01/math.Sqrt(12)), c.U, 1e-6)
 	assert.Contains(t, c.Note, "running torque")
 }
 

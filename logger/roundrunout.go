@@ -96,9 +96,9 @@ func (m *levelMeasure) accept() (Capture, error) {
 		values[i] = s.X
 		low, high = math.Min(low, s.X), math.Max(high, s.X)
 	}
-	u := m.r.keyedUncertainty()
+	level := meanOf(values)
 	return Capture{
-		Value: meanOf(values), U: u, N: len(values), Low: low, High: high, Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityOK,
+		Value: level, U: m.r.keyedUncertainty(level), N: len(values), Low: low, High: high, Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityOK,
 	}, nil
 }
 

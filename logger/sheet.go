@@ -113,13 +113,18 @@ type BoltList struct {
 	WrenchLength  float64 `toml:"wrench_length_mm"`
 	AlsoTarget    float64 `toml:"also_target"` // the target in the manual's other column; only compared
 	AlsoUnit      string  `toml:"also_unit"`
-	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, up to 10 N·m 6
+	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
 }
 
 // Preload says which torque the manual means.
 type Preload struct {
 	Kind     string `toml:"kind"`                // "running" or "starting"
 	WithSeal *bool  `toml:"with_seal,omitempty"` // whether the manual's figure holds with the seal fitted; nil: not said
+
+	// ToolMPEPct is the permissible error of the wrench, or of the spring scale
+	// with its arm, in per cent, half-width. 0: unknown; then a connected wrench
+	// counts with what ISO 6789-1 permits, and a keyed torque has no uncertainty.
+	ToolMPEPct float64 `toml:"tool_mpe_pct"`
 }
 
 // Words says which torque it is, "starting torque, with the seal"; of the seal

@@ -75,6 +75,7 @@ func (l *mistakeList) tools(s Sheet) {
 	l.number("gauge.resolution_mm", s.Gauge.ResolutionMM, 0, 1, "one count in mm, such as 0.01, or 0 when unknown")
 	l.number("gauge.mpe_mm", s.Gauge.MPEMM, 0, 1, "maximum permissible error in mm, or 0 when unknown")
 	l.word("preload.kind", s.Preload.Kind, "running", "starting")
+	l.number("preload.tool_mpe_pct", s.Preload.ToolMPEPct, 0, 30, "the torque tool's permissible error in per cent, or 0 when unknown")
 	l.number("leak_down.settle_min", s.LeakDown.SettleMin, 0, 120, "minutes, or 0 for 2")
 	l.number("leak_down.test_min", s.LeakDown.TestMin, 0, 1440, "minutes, or 0 for 10")
 	l.number("leak_down.ambient_kpa", s.LeakDown.AmbientKPa, 0, 120, "kPa, or 0 for 101.325")

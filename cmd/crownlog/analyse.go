@@ -25,6 +25,7 @@ type analyseCmd struct {
 	CosineDeg   float64  `help:"Backlash: tilt of the plunger from the direction of motion, in degrees."`
 	RadiusRatio float64  `help:"Backlash: heel radius over contact radius; 0: 1."`
 	Target      float64  `help:"Torque: target of the bolts in N·m."`
+	MPEPct      float64  `name:"mpe-pct" help:"Torque, preload: permissible error of the torque tool in per cent; 0: unknown, and the limits are not decided."`
 	Threshold   float64  `help:"Torque: a pull begins above this many N·m; 0: from the trace."`
 	AmbientKPa  float64  `name:"ambient-kpa" help:"Leak-down: air pressure outside in kPa." default:"101.325"`
 
@@ -125,7 +126,7 @@ func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
 	d := analysis.Judge(value, u, limits)
 	return &judgement{
 		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
-		Verdict: verdictWord(d.Verdict), Probability: number(d.Probability), limits: limits, verdict: d.Verdict,
+		Verdict: verdictWord(d.Verdict), Probability: number(d.Probability), Reason: d.Reason, limits: limits, verdict: d.Verdict,
 	}
 }
 
@@ -136,6 +137,7 @@ type judgement struct {
 	Upper       *number `json:"upper,omitempty"`
 	Verdict     string  `json:"verdict"`
 	Probability number  `json:"conformance_probability"`
+	Reason      string  `json:"reason,omitempty"` // why it is not decided
 
 	limits  analysis.Limits
 	verdict analysis.Verdict
@@ -146,7 +148,11 @@ func (j *judgement) outside() bool { return j != nil && j.verdict == analysis.Ou
 
 // sentence is the verdict with the window in words.
 func (j *judgement) sentence(unit string) string {
-	return fmt.Sprintf("%s (%s)", verdictSentence(j.verdict), windowText(j.limits, unit))
+	said := verdictSentence(j.verdict, j.limits)
+	if j.Reason != "" {
+		said += ": " + j.Reason
+	}
+	return fmt.Sprintf("%s (%s)", said, windowText(j.limits, unit))
 }
 
 // trouble is what every result says of itself beside its numbers.

@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -27,14 +29,18 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := analysis.MeasurePreload(samples, analysis.PreloadOptions{Resolution: c.Resolution})
+	p := analysis.MeasurePreload(samples, analysis.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
 	res := &preloadResult{
 		Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
 		PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), digits: t.digits(),
-		trouble: newTrouble(p.Refused, p.Faults, append(t.unitNotes(), p.Notes...)...),
+		trouble: newTrouble(p.Refused, p.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), p.Notes)...),
 	}
 	if !p.Refused {
-		res.judgement = c.judge(p.Running, p.StandardUncertainty, "N·m")
+		u := p.StandardUncertainty
+		if !(c.MPEPct > 0) {
+			u = math.NaN()
+		}
+		res.judgement = c.judge(p.Running, u, "N·m")
 	}
 	return res, nil
 }

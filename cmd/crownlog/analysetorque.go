@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -35,15 +37,36 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	m := analysis.MeasureTorque(samples, analysis.TorqueOptions{Target: c.Target, Threshold: c.Threshold})
 	res := &torqueResult{
 		Feature: "torque", Unit: "N·m", Peaks: []peakView{}, Threshold: number(m.Threshold), digits: t.digits(),
-		trouble: newTrouble(m.Refused, m.Faults, append(t.unitNotes(), m.Notes...)...),
+		trouble: newTrouble(m.Refused, m.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), m.Notes)...),
 	}
 	for _, p := range m.Peaks {
 		res.Peaks = append(res.Peaks, peakView{
 			Time: number(p.Time), Value: number(p.Value), DoubleStrike: p.DoubleStrike,
-			judgement: c.judge(p.Value, analysis.Resolution(c.Resolution), "N·m"),
+			judgement: c.judge(p.Value, c.toolUncertainty(p.Value, t), "N·m"),
 		})
 	}
 	return res, nil
+}
+
+// toolUncertainty is the standard uncertainty of a torque read with a tool of
+// the permissible error given, NaN where none was.
+func (c *analyseCmd) toolUncertainty(value float64, t *trace) float64 {
+	if !(c.MPEPct > 0) {
+		return math.NaN()
+	}
+	step := c.Resolution
+	if step == 0 {
+		step = math.Pow10(-t.digits())
+	}
+	return math.Hypot(analysis.Rectangular(value*c.MPEPct/100), analysis.Resolution(step))
+}
+
+// toolNotes says what is missing to judge a torque by the limits.
+func (c *analyseCmd) toolNotes() []string {
+	if c.MPEPct > 0 || c.Lower == nil && c.Upper == nil {
+		return nil
+	}
+	return []string{"how far the torque tool may be off is not known: give --mpe-pct to have the limits decided"}
 }
 
 // outside says whether a pull is outside the limits.

@@ -78,7 +78,7 @@ func roundSummaryLines(v logger.View, complete bool) []string {
 	r := v.Round
 	var lines []string
 	if complete {
-		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, verdictSentence(v.Verdict)))
+		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, verdictSentence(v.Verdict, v.Window)))
 	} else {
 		lines = append(lines, fmt.Sprintf("%s, %s: not finished, %d of %d measured; run the same command again to go on",
 			logger.FeatureTitle(v.Feature), v.Stage, measured(v.Positions), len(v.Positions)))
@@ -182,7 +182,7 @@ func verdictWord(v analysis.Verdict) string {
 }
 
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
-func verdictSentence(v analysis.Verdict) string {
+func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
 	switch v {
 	case analysis.Inside:
 		return "readings inside the entered window"
@@ -190,6 +190,9 @@ func verdictSentence(v analysis.Verdict) string {
 		return "readings OUTSIDE the entered window"
 	case analysis.TooClose:
 		return "too close to call: the uncertainty reaches over a limit"
+	}
+	if window.Any() {
+		return "measured, not decided"
 	}
 	return "measured; no window to judge it by"
 }

@@ -44,7 +44,7 @@ func (b builder) bolt(cs []logger.Capture, number int, c BoltCircle) Bolt {
 			continue
 		}
 		bolt.Torque, bolt.U, bolt.Quality = k.Value, coverage*k.U, k.Quality
-		bolt.Verdict = analysis.Judge(k.Value, orZero(k.U), analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
+		bolt.Verdict = analysis.Judge(k.Value, k.U, analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
 	}
 	return bolt
 }

@@ -134,19 +134,11 @@ func (b builder) round(stage string) (Round, bool) {
 			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: analysis.NotDecided,
 		}
 		if b.sheet.OtherTerms([]logger.Capture{c}) == "" {
-			p.Verdict = analysis.Judge(c.Value, orZero(c.U), r.Spec.Limits).Verdict
+			p.Verdict = analysis.Judge(c.Value, c.U, r.Spec.Limits).Verdict
 		}
 		r.Points = append(r.Points, p)
 	}
 	return r, true
-}
-
-// orZero takes a missing uncertainty for none; the report shows it as missing.
-func orZero(u float64) float64 {
-	if math.IsNaN(u) {
-		return 0
-	}
-	return u
 }
 
 // latestByPosition keeps the newest capture of each position, by position.
@@ -185,7 +177,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 		r.Points = nil
 		r.Runout = b.turn(stage, feature)
 	}
-	r.Verdict = analysis.Judge(r.Runout.FIM, orZero(r.Runout.FIMU), r.Limits).Verdict
+	r.Verdict = analysis.Judge(r.Runout.FIM, r.Runout.FIMU, r.Limits).Verdict
 	return r, true
 }
 
@@ -245,7 +237,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	if l.Ambient == 0 {
 		l.Ambient = standardAtmosphere
 	}
-	l.Verdict = analysis.Judge(c.Value, orZero(c.U), l.Limits).Verdict
+	l.Verdict = analysis.Judge(c.Value, c.U, l.Limits).Verdict
 	return l, true
 }
 

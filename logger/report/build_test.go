@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -296,6 +297,9 @@ func TestUncertaintyNotKnown(t *testing.T) {
 		j.add("as-found", logger.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
-	assert.Equal(t, analysis.Inside, d.Backlash[0].Points[0].Verdict)
+	assert.Equal(t, analysis.NotDecided, d.Backlash[0].Points[0].Verdict)
+	assert.Equal(t, analysis.NotDecided, d.Judged[0].Verdict)
+	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
+	assert.Equal(t, "Not decided yet: backlash", d.Headline)
 	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].U))
 }

@@ -44,8 +44,12 @@ func (b builder) judge(d *Data) []Judged {
 		}
 	}
 	for i, j := range lines {
-		if j.Verdict == analysis.TooClose && j.Reason == "" {
+		switch {
+		case j.Reason != "" || !j.Limits.Any():
+		case j.Verdict == analysis.TooClose:
 			lines[i].Reason = whyTooClose(j)
+		case j.Verdict == analysis.NotDecided && !math.IsNaN(j.Value):
+			lines[i].Reason = analysis.Judge(j.Value, j.U/coverage, j.Limits).Reason
 		}
 		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 	}
@@ -145,6 +149,9 @@ func judgeBolts(c BoltCircle) Judged {
 		Text:   fmt.Sprintf("%d of %d bolts", tight, len(c.Bolts)),
 		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
 	}
+	if tight == len(c.Bolts) && c.Verdict == analysis.NotDecided {
+		j.Reason = "the uncertainty of a torque is unknown"
+	}
 	if !s.empty() {
 		j.Text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
 	}
@@ -180,7 +187,7 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 		limits := b.sheet.Window(feature).Limits
 		return Judged{
 			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
-			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, orZero(c.U), limits).Verdict,
+			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, c.U, limits).Verdict,
 		}, true
 	}
 	return Judged{}, false

@@ -56,7 +56,7 @@ func remarkRows(rs []Remark) [][]entry {
 func gaugeSection(d Data) section {
 	s := section{title: "Gauges and uncertainty"}
 	lines := []string{
-		"± and U: expanded uncertainty, k = 2, about 95 %, from resolution, repeatability, permissible error and alignment of the gauge by the GUM (JCGM 100). A dash: not known, counted as none.",
+		"± and U: expanded uncertainty, k = 2, about 95 %, from resolution, repeatability, permissible error and alignment of the gauge by the GUM (JCGM 100). A dash: not known, and then nothing is proven.",
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		gaugeWords(d), plungerWords(d.Sheet),
 	}

@@ -6,8 +6,8 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// An ANOVA compares the spread between groups with the spread within them.
-type ANOVA struct {
+// An anova compares the spread between groups with the spread within them.
+type anova struct {
 	BetweenSS, WithinSS   float64
 	BetweenDoF, WithinDoF int
 	F, P                  float64 // P: probability of such an F when the groups do not differ
@@ -15,27 +15,27 @@ type ANOVA struct {
 	BetweenSD             float64 // of the group means beyond the spread within; 0 when F < 1
 }
 
-// OneWayANOVA splits the scatter of readings into that between groups (the
+// oneWayANOVA splits the scatter of readings into that between groups (the
 // positions of a round) and that within them (the rocks). It returns ErrTooFew
 // for fewer than two groups, an empty one, or no group with two values.
 // Source: JCGM 100:2008, H.5.
-func OneWayANOVA(groups ...[]float64) (ANOVA, error) {
+func oneWayANOVA(groups ...[]float64) (anova, error) {
 	if len(groups) < 2 {
-		return ANOVA{}, ErrTooFew
+		return anova{}, ErrTooFew
 	}
 	var all []float64
 	squares := 0.0
 	for _, g := range groups {
 		if len(g) == 0 {
-			return ANOVA{}, ErrTooFew
+			return anova{}, ErrTooFew
 		}
 		all = append(all, g...)
 		squares += float64(len(g)) * float64(len(g))
 	}
 	n := float64(len(all))
-	a := ANOVA{BetweenDoF: len(groups) - 1, WithinDoF: len(all) - len(groups)}
+	a := anova{BetweenDoF: len(groups) - 1, WithinDoF: len(all) - len(groups)}
 	if a.WithinDoF < 1 {
-		return ANOVA{}, ErrTooFew
+		return anova{}, ErrTooFew
 	}
 	grand := Mean(all)
 	for _, g := range groups {
@@ -55,13 +55,13 @@ func OneWayANOVA(groups ...[]float64) (ANOVA, error) {
 	return a, nil
 }
 
-// Levene tests whether groups scatter alike: whether the rocks at one position
+// levene tests whether groups scatter alike: whether the rocks at one position
 // repeat as well as those at the others. It uses deviations from the group
 // medians (Brown and Forsythe), which a few wild values do not upset, and
 // returns W and the probability of such a W when they do. Errors are those of
-// OneWayANOVA.
+// oneWayANOVA.
 // Source: Brown and Forsythe 1974; NIST/SEMATECH e-Handbook 1.3.5.10.
-func Levene(groups ...[]float64) (w, p float64, err error) {
+func levene(groups ...[]float64) (w, p float64, err error) {
 	deviations := make([][]float64, len(groups))
 	for i, g := range groups {
 		m := Median(g)
@@ -69,15 +69,15 @@ func Levene(groups ...[]float64) (w, p float64, err error) {
 			deviations[i] = append(deviations[i], math.Abs(v-m))
 		}
 	}
-	a, err := OneWayANOVA(deviations...)
+	a, err := oneWayANOVA(deviations...)
 	return a.F, a.P, err
 }
 
-// Bartlett tests whether normal groups scatter alike and returns T and the
+// bartlett tests whether normal groups scatter alike and returns T and the
 // probability of such a T when they do. Every group needs two values and some
 // scatter, else ErrTooFew.
 // Source: Bartlett 1937; NIST/SEMATECH e-Handbook 1.3.5.7.
-func Bartlett(groups ...[]float64) (t, p float64, err error) {
+func bartlett(groups ...[]float64) (t, p float64, err error) {
 	if len(groups) < 2 {
 		return 0, 0, ErrTooFew
 	}

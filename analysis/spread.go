@@ -1,0 +1,80 @@
+package analysis
+
+import "math"
+
+// JudgeSpread decides whether the difference between the largest and the
+// smallest of the points proves that what they measure spreads by no more than
+// limit, or by more. The two ways differ: the largest and the smallest of n
+// readings lie further apart than what they measure, for each is partly where
+// it is by its error. Conformity is proven by a spread at least 1.65·√2·u below
+// the limit; the opposite by one above it by more than the range of n errors,
+// which is below q·u with 95 % probability (q: SpreadFactor). Between them it is
+// too close to call. u is the root mean square of the points' own. Without two
+// points, a limit or a known u the verdict is NotDecided. Probability is not
+// known.
+// Sources: ISO 14253-1:2017; the bias bound is own derivation from the range of
+// normal errors, whatever the true values.
+func JudgeSpread(points []RoundPoint, limit float64) Decision {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range points {
+		low, high = math.Min(low, p.Value), math.Max(high, p.Value)
+	}
+	u := commonU(points)
+	d := Judge(high-low, math.Sqrt2*u, Limits{math.NaN(), limit, ""})
+	d.Probability = math.NaN()
+	if len(points) < 2 {
+		return Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(""), Reason: "no spread of fewer than two"}
+	}
+	if d.Verdict == Outside && !below(limit+SpreadFactor(len(points))*u, high-low) {
+		d.Verdict = TooClose
+	}
+	return d
+}
+
+// commonU is the root mean square of the points' standard uncertainties, NaN
+// where one is not known.
+func commonU(points []RoundPoint) float64 {
+	sum := 0.0
+	for _, p := range points {
+		if !(p.U > 0) {
+			return math.NaN()
+		}
+		sum += p.U * p.U
+	}
+	return math.Sqrt(sum / float64(len(points)))
+}
+
+// SpreadFactor returns the range, in standard deviations, that n normal errors
+// stay within with 95 % probability: the upper 5 % point of the studentized
+// range for known deviation, with
+//
+//	P(range < w) = n · ∫ φ(x)·(Φ(x+w) - Φ(x))ⁿ⁻¹ dx
+//
+// It is 0 for n below 2.
+// Source: Pearson and Hartley, Biometrika Tables for Statisticians, table 29.
+func SpreadFactor(n int) float64 {
+	if n < 2 {
+		return 0
+	}
+	low, high := 0.0, 12.0
+	for range 30 {
+		w := (low + high) / 2
+		if rangeProbability(n, w) < 0.95 {
+			low = w
+		} else {
+			high = w
+		}
+	}
+	return high
+}
+
+// rangeProbability integrates by the trapezoidal rule, which is all but exact
+// for what falls off like this at both ends.
+func rangeProbability(n int, w float64) float64 {
+	const step = 0.1
+	sum := 0.0
+	for x := -12.0; x <= 8; x += step {
+		sum += normal.Prob(x) * math.Pow(normal.CDF(x+w)-normal.CDF(x), float64(n-1))
+	}
+	return float64(n) * sum * step
+}
