@@ -5,6 +5,7 @@
 //	job.toml         the job sheet; never rewritten
 //	captures.csv     the journal: one line a capture, only ever added to
 //	captures.csv.torn  last lines torn by a power loss, set aside
+//	captures.csv.damaged-1  a damaged journal as it was, set aside on request
 //	readings/        raw readings of each round, <stage>-<feature>-<n>.csv
 //	attachments/     photos and other files, with their SHA-256 in the journal
 //	record.csv       the vehicle's-file export; derived, replaced as a whole
@@ -22,7 +23,9 @@
 // the CRC-32 of its cells, and captures are numbered without a gap. A changed
 // byte, a missing, doubled or moved line is a *DamageError with its line, and
 // nothing of the file is used. Whole lines missing from the end cannot be
-// noticed.
+// noticed, but a file without its header can. SetAside, and nothing by itself,
+// goes on with the sound lines: a line of quality "lost" stands in for each
+// that is gone, and for one that may have been an adjuster move is a move.
 //
 // Corrections. A line is never changed. A new measurement of a position names
 // the one it supersedes; an undo is a line of quality "rejected" that

@@ -113,7 +113,7 @@ func CanCreate(dir string) error {
 }
 
 // OpenFolder opens an existing job folder for writing. A torn last line of
-// captures.csv, left by a power loss, is moved to captures.csv.torn and told
+// captures.csv, left by a power loss, is moved to captures.csv.torn and given
 // by Torn. OpenFolder fails with ErrFolderInUse while another writer holds the
 // folder, with ErrNotJobFolder when dir is none, with ErrNewerSchema, and with
 // a *DamageError when captures.csv does not agree with its check values.
@@ -177,6 +177,9 @@ func (f *Folder) openJournal() error {
 func readCaptures(path string, r io.Reader) (captures []Capture, sound int64, torn []byte, err error) {
 	cr := captureReader{captures: make([]Capture, 0, captureCount(r))}
 	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
+	if err == nil && sound == 0 { // a job folder is made with a whole header
+		err = &DamageError{Path: path, Line: 1, Reason: "the file ends before its header does: its captures are gone"}
+	}
 	if err != nil {
 		return nil, sound, nil, err
 	}
@@ -209,18 +212,10 @@ func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error
 	if err := file.Truncate(sound); err != nil {
 		return sound, storeError("cut torn line off", path, err)
 	}
-	if sound == 0 {
-		head := captureHeader + lineEnd
-		if _, err := file.WriteAt([]byte(head), 0); err != nil {
-			return 0, storeError("write", path, err)
-		}
-		sound = int64(len(head))
-	}
 	if err := file.Sync(); err != nil {
 		return sound, storeError("sync", path, err)
 	}
-	f.torn = fmt.Sprintf("%s: the last line was torn by a power loss or a kill; its %d bytes are set aside in %s%s",
-		path, len(torn), captureFile, tornSuffix)
+	f.torn = string(torn)
 	return sound, nil
 }
 
@@ -230,7 +225,7 @@ func (f *Folder) Dir() string { return f.dir }
 // Sheet is the job sheet as it was when the folder was opened.
 func (f *Folder) Sheet() Sheet { return f.sheet }
 
-// Torn tells of a torn last line that was set aside on opening; "" if none.
+// Torn is the torn last line that was set aside on opening; "" if none.
 func (f *Folder) Torn() string { return f.torn }
 
 // Captures returns every capture in order, superseded ones too. The caller

@@ -167,7 +167,7 @@ func scanJournal(path string, r io.Reader, header string, line func(n int, cells
 		}
 		if n == 1 {
 			if string(text) != header+lineEnd {
-				return 0, nil, headerDamage(path, header)
+				return 0, nil, headerDamage(path, header, text)
 			}
 		} else if err := takeLine(text, n, line); errors.Is(err, errStopped) {
 			return sound, nil, err
@@ -190,7 +190,7 @@ func takeLine(text []byte, n int, line func(n int, cells string) error) error {
 func finishJournal(path string, n int, sound int64, header string, tail []byte) (int64, []byte, error) {
 	switch {
 	case n == 1 && !strings.HasPrefix(header+lineEnd, string(tail)):
-		return 0, nil, headerDamage(path, header)
+		return 0, nil, headerDamage(path, header, tail)
 	case len(tail) == 0:
 		return sound, nil, nil
 	case n > 1 && !tornTail(tail):
@@ -199,8 +199,19 @@ func finishJournal(path string, n int, sound int64, header string, tail []byte) 
 	return sound, bytes.Clone(tail), nil
 }
 
-func headerDamage(path, header string) error {
-	return &DamageError{Path: path, Line: 1, Reason: fmt.Sprintf("header is not %q", header)}
+// headerDamage says what is wrong with the first line, also where it looks the
+// same on the screen.
+func headerDamage(path, header string, text []byte) error {
+	reason := fmt.Sprintf("header is not %q", header)
+	switch line := string(text); {
+	case strings.HasPrefix(line, "\ufeff"):
+		reason = "a byte order mark stands before the header: another program has saved the file"
+	case line == header+"\n":
+		reason = "the header ends in LF, not CR LF: another program has changed the line ends"
+	case strings.HasPrefix(line, header+"\r") && !strings.HasPrefix(line, header+lineEnd):
+		reason = "the header ends in CR, not CR LF: another program has changed the line ends"
+	}
+	return &DamageError{Path: path, Line: 1, Reason: reason}
 }
 
 // readLine returns the next line with its line feed, valid until the next

@@ -72,7 +72,7 @@ func (st standState) revive(rejection, earlier int) {
 // describe the gear any more and are left out. What was as found stays as it
 // was found, unless the adjusters were moved in that stage itself.
 func Standing(cs []Capture, stage, name string) []Capture {
-	live := Live(ofFeature(cs, stage, name))
+	live := liveOf(cs, stage, name)
 	if !movedByAdjuster(name) {
 		return live
 	}
@@ -83,7 +83,7 @@ func Standing(cs []Capture, stage, name string) []Capture {
 // EmptiedByMove reports whether an adjuster move took away what was measured of
 // a feature in a stage, and nothing was measured there since.
 func EmptiedByMove(cs []Capture, stage, name string) bool {
-	return movedByAdjuster(name) && len(Standing(cs, stage, name)) == 0 && len(Live(ofFeature(cs, stage, name))) > 0
+	return movedByAdjuster(name) && len(Standing(cs, stage, name)) == 0 && len(liveOf(cs, stage, name)) > 0
 }
 
 func movedByAdjuster(name string) bool {
@@ -95,25 +95,28 @@ func movedByAdjuster(name string) bool {
 func lastMove(cs []Capture, stage string) int {
 	var moves []Capture
 	for _, c := range cs {
-		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) {
+		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) || c.Quality == QualityLost {
 			moves = append(moves, c)
 		}
 	}
-	if moves = Live(moves); len(moves) == 0 {
-		return 0
+	for _, c := range slices.Backward(Live(moves)) {
+		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) {
+			return c.ID
+		}
 	}
-	return moves[len(moves)-1].ID
+	return 0
 }
 
-// ofFeature selects the captures of one feature in one stage, all of them.
-func ofFeature(cs []Capture, stage, name string) []Capture {
+// liveOf is Live for one feature in one stage, whatever the adjusters did. A
+// stand-in for a lost line may supersede a capture of any feature.
+func liveOf(cs []Capture, stage, name string) []Capture {
 	var of []Capture
 	for _, c := range cs {
-		if c.Stage == stage && c.Feature == name {
+		if c.Stage == stage && c.Feature == name || c.Quality == QualityLost {
 			of = append(of, c)
 		}
 	}
-	return of
+	return slices.DeleteFunc(Live(of), func(c Capture) bool { return c.Stage != stage || c.Feature != name })
 }
 
 // Points returns the standing values of a feature in a stage, one a position,

@@ -174,7 +174,7 @@ func (r *Round) plan() {
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
 	// After a move the older ones do not stand any more, and are superseded.
-	r.place(Live(ofFeature(all, r.cfg.Stage, r.cfg.Feature)), func(k int, c Capture) { r.older[k] = c.ID })
+	r.place(liveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) { r.older[k] = c.ID })
 	if r.cfg.Again {
 		return
 	}

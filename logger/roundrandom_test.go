@@ -89,7 +89,7 @@ func checkRound(t *testing.T, p *played) {
 	if b, ok := p.cfg.Sheet.BoltList(p.cfg.Feature); ok {
 		passes = len(b.Passes())
 	}
-	live := Live(ofFeature(p.store.captures, p.cfg.Stage, p.cfg.Feature))
+	live := liveOf(p.store.captures, p.cfg.Stage, p.cfg.Feature)
 	for _, c := range live {
 		standing[c.Position]++
 		require.LessOrEqual(t, standing[c.Position], passes, "position %d", c.Position)

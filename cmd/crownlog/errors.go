@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"path/filepath"
 	"runtime"
 	"strings"
 	"syscall"
@@ -121,7 +122,7 @@ func hintFor(err error) string {
 	case errors.Is(err, logger.ErrDiskFull), errors.Is(err, syscall.ENOSPC):
 		return "the disk is full: what was stored before is safe, free some space and go on"
 	case errors.As(err, &damage):
-		return "nothing was changed; keep a copy of the folder before mending that line"
+		return damageHint(damage)
 	case errors.As(err, &attached):
 		return "put the original back under that name, or attach it again"
 	case errors.Is(err, logger.ErrNewerSchema):
@@ -147,6 +148,18 @@ func importHint(w logger.Want) string {
 		return "give --decimal-comma where that is a decimal comma"
 	}
 	return ""
+}
+
+// damageHint says what to do about a damaged journal.
+func damageHint(e *logger.DamageError) string {
+	switch dir, name := filepath.Split(e.Path); {
+	case name != "captures.csv":
+		return "nothing was changed; the captures stand without it"
+	case e.Line == 0:
+		return "put it back from a copy of the folder"
+	default:
+		return "nothing was changed; crownlog job mend " + filepath.Clean(dir) + " shows what is sound and can go on with it"
+	}
 }
 
 // portHint says what to do about a port that does not open.

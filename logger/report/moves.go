@@ -15,7 +15,9 @@ func (b builder) moves() []Move {
 	net := 0.0
 	for _, res := range logger.MoveHistory(b.sheet, b.all) {
 		for i, c := range res.Recorded {
-			net += c.Value
+			if !math.IsNaN(c.Value) { // of a line that was lost
+				net += c.Value
+			}
 			m := Move{
 				Time: c.Time, Stage: c.Stage, Amount: c.Value, Unit: c.Unit, Net: net, Note: c.Note,
 				Before: math.NaN(), After: math.NaN(), Expected: math.NaN(), ExpectedU: math.NaN(),

@@ -1,0 +1,56 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"crownlog/logger"
+)
+
+type jobMendCmd struct {
+	Job      string `arg:"" help:"Job folder."`
+	SetAside bool   `help:"Keep the damaged file under another name and go on with the sound lines."`
+}
+
+// Run lists what is lost. Only --set-aside changes anything, and the damaged
+// file is kept.
+func (c *jobMendCmd) Run(con *console) error {
+	if !c.SetAside {
+		m, err := logger.Examine(c.Job)
+		if err != nil {
+			return jobError(c.Job, err)
+		}
+		printMending(con, m)
+		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
+			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
+	}
+	m, err := logger.SetAside(c.Job)
+	if err != nil {
+		return jobError(c.Job, err)
+	}
+	printMending(con, m)
+	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
+	folder, err := openJob(con, c.Job)
+	if err != nil {
+		return err
+	}
+	_, err = folder.WriteRecord()
+	return errors.Join(err, folder.Close())
+}
+
+func printMending(con *console, m logger.Mending) {
+	fmt.Fprintf(con.out, "%s: %d captures are sound\n", filepath.Base(m.Path), m.Sound)
+	for _, l := range m.Lost {
+		fmt.Fprintf(con.out, "line %d is lost, %s: %q\n", l.Line, l.Reason, l.Text)
+	}
+	for _, c := range m.Captures {
+		switch {
+		case c.Quality != logger.QualityLost:
+		case c.Feature == logger.FeatureMove:
+			fmt.Fprintf(con.out, "number %d may have been an adjuster move: backlash and pattern before it, but as found, are to be measured again; job undo %d if it was none\n", c.ID, c.ID)
+		default:
+			fmt.Fprintf(con.out, "number %d is left out\n", c.ID)
+		}
+	}
+}

@@ -1,0 +1,223 @@
+package logger
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofrs/flock"
+)
+
+// QualityLost is the quality of a line that stands in for a damaged one.
+const QualityLost = "lost"
+
+// damagedSuffix, with a number, ends the name of a damaged captures.csv that
+// was set aside.
+const damagedSuffix = ".damaged-"
+
+// A LostLine is a line of captures.csv that cannot be used.
+type LostLine struct {
+	Line   int // 1-based
+	Reason string
+	Text   string // as it stands there, its beginning where it is long
+}
+
+// A Mending says what is sound in a damaged captures.csv.
+type Mending struct {
+	Path     string
+	Sound    int        // captures that agree with their check value
+	Lost     []LostLine // by line
+	Captures []Capture  // the sound ones, and one of QualityLost for each number between that is gone
+	KeptAs   string     // where the damaged file is kept, once it was set aside
+}
+
+// Examine reads the captures.csv of a job folder line by line and tells what is
+// sound in it. It changes nothing. It fails when nothing is damaged, and when
+// there is no file.
+func Examine(dir string) (Mending, error) {
+	sheet, err := folderSheet(dir)
+	if err != nil {
+		return Mending{}, err
+	}
+	m := Mending{Path: filepath.Join(dir, captureFile)}
+	data, err := os.ReadFile(m.Path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return m, &DamageError{Path: m.Path, Reason: "the file is missing"}
+	}
+	if err != nil {
+		return m, fmt.Errorf("examine captures: %w", err)
+	}
+	_, _, _, err = readCaptures(m.Path, bytes.NewReader(data))
+	var damage *DamageError
+	if !errors.As(err, &damage) {
+		return m, errors.Join(err, fmt.Errorf("%s: every line agrees with its check value", m.Path))
+	}
+	m.examine(sheet, data)
+	return m, nil
+}
+
+// SetAside keeps a damaged captures.csv under another name and puts one in its
+// place that goes on with the sound lines. It holds the folder's lock meanwhile
+// and fails as Examine and OpenFolder do.
+func SetAside(dir string) (Mending, error) {
+	if _, err := folderSheet(dir); err != nil {
+		return Mending{}, err
+	}
+	lock := flock.New(filepath.Join(dir, lockFile))
+	held, err := lock.TryLock()
+	if err != nil {
+		return Mending{}, storeError("lock", dir, err)
+	}
+	if !held {
+		return Mending{}, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
+	}
+	m, err := Examine(dir)
+	if err == nil {
+		err = m.setAside()
+	}
+	return m, errors.Join(err, lock.Unlock())
+}
+
+// setAside keeps the original first, so that it is there whatever comes next.
+func (m *Mending) setAside() error {
+	data, err := os.ReadFile(m.Path)
+	if err != nil {
+		return fmt.Errorf("set captures aside: %w", err)
+	}
+	kept := ""
+	for n := 1; kept == ""; n++ {
+		path := m.Path + damagedSuffix + strconv.Itoa(n)
+		if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
+			kept = path
+		}
+	}
+	if err := replaceFile(kept, data); err != nil {
+		return err
+	}
+	out := []byte(captureHeader + lineEnd)
+	for i, c := range m.Captures {
+		if c.Quality == QualityLost {
+			c.Note += " " + filepath.Base(kept)
+			m.Captures[i] = c
+		}
+		out = appendCapture(out, c)
+	}
+	if err := replaceFile(m.Path, out); err != nil {
+		return err
+	}
+	m.KeptAs = kept
+	return nil
+}
+
+// longLine is how much of a lost line is told.
+const longLine = 200
+
+// examine sorts the lines into sound and lost ones. Line ends and a byte order
+// mark that another program changed do no harm to a line.
+func (m *Mending) examine(sheet Sheet, data []byte) {
+	text := strings.TrimPrefix(string(data), "\ufeff")
+	if !strings.Contains(text, "\n") {
+		text = strings.ReplaceAll(text, "\r", "\n")
+	}
+	lines := strings.Split(text, "\n")
+	sound, damaged := make(map[int]Capture), make(map[int]string)
+	last, behind := 0, 0 // the highest number, and the lines lost behind it
+	for i, line := range lines {
+		line = strings.TrimSuffix(line, "\r")
+		if i == len(lines)-1 && line == "" || i == 0 && line == captureHeader {
+			continue
+		}
+		c, err := soundLine(line, len(lines))
+		if err == nil {
+			if old, twice := sound[c.ID]; !twice {
+				sound[c.ID] = c
+				last, behind = max(last, c.ID), 0
+				continue
+			} else if line+lineEnd == string(appendCapture(nil, old)) {
+				continue
+			}
+			err = fmt.Errorf("another line has number %d", c.ID)
+		}
+		lost := LostLine{Line: i + 1, Reason: err.Error(), Text: line}
+		if len(line) > longLine {
+			lost.Text = strings.ToValidUTF8(line[:longLine], "") + "…"
+		}
+		m.Lost = append(m.Lost, lost)
+		if unfinished := i == len(lines)-1; !unfinished && i > 0 {
+			behind++
+			number, _, _ := strings.Cut(line, ",")
+			if n, err := strconv.Atoi(number); err == nil {
+				damaged[n] = line
+			}
+		}
+	}
+	m.Sound = len(sound)
+	stage, before := stageOfMoves(sheet), time.Time{}
+	for n := 1; n <= last+behind; n++ {
+		c, ok := sound[n]
+		if !ok {
+			c = standIn(n, damaged[n], stage, before)
+		}
+		m.Captures = append(m.Captures, c)
+		before = c.Time
+	}
+}
+
+// soundLine reads a line without its end that agrees with its check value. Of a
+// number far beyond the count of lines nothing can be made.
+func soundLine(line string, lines int) (Capture, error) {
+	covered, err := checkedCells([]byte(line))
+	if err != nil {
+		return Capture{}, err
+	}
+	cells, err := splitCells(string(covered), nil)
+	if err != nil {
+		return Capture{}, err
+	}
+	c, err := parseCapture(cells)
+	if err != nil {
+		return Capture{}, err
+	}
+	if c.ID < 1 || c.ID > 1000+100*lines {
+		return Capture{}, fmt.Errorf("number %d cannot be among %d lines", c.ID, lines)
+	}
+	return c, checkCapture(c, c.ID-1)
+}
+
+// standIn takes the place of a lost line, so that the numbers stay. What the
+// words of the line still name as superseded stays superseded. Of a line that
+// was a move, or that could have been one, it makes a move of unknown size:
+// what was measured before it has to be measured again.
+func standIn(number int, text, stage string, at time.Time) Capture {
+	c := plainCapture(stage, FeatureMove, at)
+	c.ID, c.Quality, c.Note = number, QualityLost, "a line was lost, perhaps a move; the file as it was is"
+	cells, err := splitCells(text, nil)
+	if err != nil || len(cells) != captureCells+1 {
+		return c
+	}
+	if s, err := strconv.Atoi(cells[1]); err == nil && s > 0 && s < number {
+		c.Supersedes = s
+	}
+	if _, known := features[cells[4]]; known && cells[4] != FeatureMove {
+		c.Feature = FeatureNote
+		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", FeatureTitle(cells[4]), unguardText(cells[3]))
+	}
+	return c
+}
+
+// stageOfMoves is the first stage in which adjusters may be moved: what is as
+// found is not.
+func stageOfMoves(sheet Sheet) string {
+	stages := sheet.StageList()
+	if i := slices.IndexFunc(stages, func(s string) bool { return s != StageAsFound }); i >= 0 {
+		return stages[i]
+	}
+	return stages[0]
+}
