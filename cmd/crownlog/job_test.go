@@ -2,9 +2,13 @@ package main
 
 import (
 	"bytes"
+	"context"
+	"fmt"
+	"io"
 	"math"
 	"strings"
 	"testing"
+	"testing/synctest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -14,7 +18,7 @@ func TestJobNewAsks(t *testing.T) {
 	answers := "fleet 12\nJ-4711\nrear\n123456 km\neleven\n11\n43\n220\n\n0,13\n0.18\npage 7-12\n0.001\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
+	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(answers), err: &asked}))
 	_, err := c.sheet()
 	require.NoError(t, err)
 	assert.Equal(t, jobNewCmd{
@@ -37,7 +41,7 @@ func TestJobNewAsksAgain(t *testing.T) {
 	}
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
+	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
 	_, err := c.sheet()
 	require.NoError(t, err, asked.String())
 	assert.Equal(t, []any{11, 43, 0.0, "in", 0.18, 0.2, 0.001}, []any{c.PinionTeeth, c.WheelTeeth, c.WheelDiameter, c.Unit, c.Lower, c.Upper, c.Resolution})
@@ -54,7 +58,7 @@ func TestJobNewNeedsAWindow(t *testing.T) {
 	answers := "v\n\n\n\n11\n43\n50\n\n\n\n0.1\n\n\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
+	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(answers), err: &asked}))
 	assert.Contains(t, asked.String(), "no usual backlash for a crown wheel of 50 mm: enter the maker's window")
 	assert.InDelta(t, 0.1, c.Upper, 1e-12)
 	_, err := c.sheet()
@@ -63,9 +67,27 @@ func TestJobNewNeedsAWindow(t *testing.T) {
 
 func TestJobNewStopsWhenTheAnswersDo(t *testing.T) {
 	c := jobNewCmd{Unit: "mm"}
-	err := c.ask(&console{in: strings.NewReader("fleet 12\n"), err: &bytes.Buffer{}})
+	err := c.ask(t.Context(), &console{in: strings.NewReader("fleet 12\n"), err: &bytes.Buffer{}})
 	assert.Equal(t, exitUsage, exitCode(err))
 	assert.EqualError(t, err, "job new: the answers ended early")
+}
+
+func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		in, typing := io.Pipe()
+		defer typing.Close()
+		ctx, interrupt := context.WithCancel(t.Context())
+		var asked bytes.Buffer
+		ended := make(chan error, 1)
+		go func() { ended <- (&jobNewCmd{}).ask(ctx, &console{in: in, err: &asked}) }()
+		fmt.Fprintln(typing, "fleet 12")
+		synctest.Wait()
+		interrupt()
+		err := <-ended
+		assert.EqualError(t, err, "job new: interrupted")
+		assert.Equal(t, exitUsage, exitCode(err))
+		assert.Equal(t, "Vehicle (registration or any name): Job number: \n", asked.String())
+	})
 }
 
 // TestJobNewTellsMistakesByFlag and by no line of a file that does not exist.

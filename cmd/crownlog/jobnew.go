@@ -2,8 +2,10 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -39,14 +41,14 @@ type jobNewCmd struct {
 }
 
 // Run makes the folder from the flags, or asks for what matters most.
-func (c *jobNewCmd) Run(con *console) error {
+func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 	if err := logger.CanCreate(c.Dir); err != nil {
 		return err
 	}
 	sheet := logger.ExampleTOML()
 	if !c.Example {
 		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
-			if err := c.ask(con); err != nil {
+			if err := c.ask(ctx, con); err != nil {
 				return err
 			}
 		}
@@ -178,9 +180,11 @@ type question struct {
 
 // ask puts the few questions that matter, each until its answer can stand, so
 // that no answer is lost to a mistake in a later one. An empty answer keeps
-// what is there.
-func (c *jobNewCmd) ask(con *console) error {
-	lines := bufio.NewScanner(con.in)
+// what is there. It gives up when ctx ends.
+func (c *jobNewCmd) ask(ctx context.Context, con *console) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	answers := typedLines(ctx, con.in)
 	for _, q := range []question{
 		{"Vehicle (registration or any name)", "--vehicle", setText(&c.Vehicle)},
 		{"Job number", "", setText(&c.Job)},
@@ -195,7 +199,7 @@ func (c *jobNewCmd) ask(con *console) error {
 		{"Page of the manual", "", setText(&c.Source)},
 		{"Resolution of the indicator, mm", "--resolution", setFloat(&c.Resolution)},
 	} {
-		if err := c.put(con, lines, q); err != nil {
+		if err := c.put(ctx, con, answers, q); err != nil {
 			return err
 		}
 	}
@@ -203,14 +207,22 @@ func (c *jobNewCmd) ask(con *console) error {
 }
 
 // put asks until the answer can stand.
-func (c *jobNewCmd) put(con *console, lines *bufio.Scanner, q question) error {
+func (c *jobNewCmd) put(ctx context.Context, con *console, answers <-chan string, q question) error {
 	for {
 		fmt.Fprintf(con.err, "%s: ", q.text)
-		if !lines.Scan() {
+		var answer string
+		var more bool
+		select {
+		case <-ctx.Done():
+			fmt.Fprintln(con.err)
+			return usagef("no folder was made", "job new: interrupted")
+		case answer, more = <-answers:
+		}
+		if !more {
 			return usagef("answer the questions or give flags", "job new: the answers ended early")
 		}
 		before := *c
-		if answer := strings.TrimSpace(lines.Text()); answer != "" {
+		if answer != "" {
 			if err := q.set(answer); err != nil {
 				fmt.Fprintf(con.err, "%q is not a number\n", answer)
 				continue
@@ -229,6 +241,23 @@ func (c *jobNewCmd) put(con *console, lines *bufio.Scanner, q question) error {
 		*c = before
 		fmt.Fprintf(con.err, "%s\n", strings.TrimSuffix(wrong[i].text, ", or give --example"))
 	}
+}
+
+// typedLines are the lines of r without the blanks around them, until its end
+// or that of ctx. A Read that blocks is left to end by itself.
+func typedLines(ctx context.Context, r io.Reader) <-chan string {
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		for scan := bufio.NewScanner(r); scan.Scan(); {
+			select {
+			case lines <- strings.TrimSpace(scan.Text()):
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return lines
 }
 
 func setText(to *string) func(string) error {
