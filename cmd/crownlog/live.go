@@ -302,6 +302,9 @@ func withScreen(ctx context.Context, b *board, src dashboard.Source, body func(c
 		result <- caught(func() error { return body(ctx) })
 	}()
 	screenErr := dashboard.Run(ctx, nil, src, screenOptions(os.Getenv))
+	if screenErr != nil {
+		screenErr = usagef("give --no-screen for plain lines", "%w", screenErr)
+	}
 	cancel()
 	return errors.Join(screenErr, <-result)
 }

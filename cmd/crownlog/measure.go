@@ -28,6 +28,11 @@ type measureCmd struct {
 
 // Run measures one round; on the dashboard it goes on with the job from there.
 func (c *measureCmd) Run(ctx context.Context, con *console) error {
+	if c.onScreen(con) {
+		if err := drawable(); err != nil {
+			return err
+		}
+	}
 	folder, err := openJob(con, c.Job)
 	if err != nil {
 		return err

@@ -47,6 +47,11 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace == 0 && screen {
 		c.Pace = watchingPace
 	}
+	if screen {
+		if err := drawable(); err != nil {
+			return err
+		}
+	}
 	dir, err := c.makeDir()
 	if err != nil {
 		return err

@@ -46,6 +46,11 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
+	if screen {
+		if err := drawable(); err != nil {
+			return err
+		}
+	}
 	config := logger.RoundConfig{
 		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, HandsOff: true,
 		Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(), Override: "replay of a recorded round",

@@ -7,6 +7,14 @@ import (
 	"crownlog/cmd/crownlog/dashboard"
 )
 
+// drawable says what to do about a terminal that cannot be drawn on.
+func drawable() error {
+	if err := dashboard.CheckTerminal(); err != nil {
+		return usagef("set TERM to a type it knows, such as xterm-256color, or give --no-screen", "%w", err)
+	}
+	return nil
+}
+
 // screenOptions reads from the environment how the dashboard is to be drawn:
 // NO_COLOR (no-color.org), and COLORFGBG, in which many terminals leave the
 // numbers of their foreground and background colours.

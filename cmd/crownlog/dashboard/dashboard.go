@@ -7,6 +7,7 @@ package dashboard
 import (
 	"context"
 	"fmt"
+	"os"
 	"sync"
 	"time"
 
@@ -84,6 +85,15 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	<-f.done
 	if f.panicked != "" {
 		panic(f.panicked)
+	}
+	return nil
+}
+
+// CheckTerminal reports whether the terminal the program was started in is of a
+// type that can be drawn on; the error names the type.
+func CheckTerminal() error {
+	if _, err := tcell.NewScreen(); err != nil {
+		return fmt.Errorf("terminal type %q is not known here", os.Getenv("TERM"))
 	}
 	return nil
 }
