@@ -1,11 +1,12 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"strings"
 
 	"github.com/alecthomas/kong"
+
+	"crownlog/device"
+	"crownlog/logger"
 )
 
 type completionCmd struct {
@@ -14,9 +15,12 @@ type completionCmd struct {
 
 // Help is shown by completion --help.
 func (c *completionCmd) Help() string {
-	return "bash: crownlog completion bash > ~/.local/share/bash-completion/completions/crownlog\n" +
-		"zsh: source <(crownlog completion zsh) in ~/.zshrc\n" +
-		"fish: crownlog completion fish > ~/.config/fish/completions/crownlog.fish"
+	return "bash:\n\n" +
+		"    crownlog completion bash > ~/.local/share/bash-completion/completions/crownlog\n\n" +
+		"zsh, a line in ~/.zshrc, after compinit where that is called:\n\n" +
+		"    source <(crownlog completion zsh)\n\n" +
+		"fish:\n\n" +
+		"    crownlog completion fish > ~/.config/fish/completions/crownlog.fish"
 }
 
 // Run prints the script, made from the command line itself.
@@ -25,28 +29,96 @@ func (c *completionCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	nodes := visibleNodes(app.Model.Node)
+	places := completions(app.Model.Node)
 	switch c.Shell {
 	case "fish":
-		fishScript(con.out, nodes)
+		fishScript(con.out, places)
 	case "zsh":
-		fmt.Fprintln(con.out, "autoload -U +X bashcompinit && bashcompinit")
-		bashScript(con.out, nodes)
+		zshScript(con.out, places)
 	default:
-		bashScript(con.out, nodes)
+		bashScript(con.out, places)
 	}
 	return nil
 }
 
-// visibleNodes returns n and every verb below it, parents first.
-func visibleNodes(n *kong.Node) []*kong.Node {
-	nodes := []*kong.Node{n}
-	for _, child := range n.Children {
-		if !child.Hidden {
-			nodes = append(nodes, visibleNodes(child)...)
+// verbOffers is what can follow one verb.
+type verbOffers struct {
+	verb  string // " job new"; "" for the program itself
+	words []word // subverbs, or the values of its argument
+	files bool   // a path can follow too
+	flags []flagWord
+}
+
+// A word is a word to offer, and what it is for.
+type word struct{ text, help string }
+
+// A flagWord is a flag to offer, with its values where they are known.
+type flagWord struct {
+	word
+	takesValue bool
+	values     []string
+	files      bool // a path is a value too
+}
+
+// completions lists what can follow n and every verb below it, parents first.
+func completions(n *kong.Node) []verbOffers {
+	p := verbOffers{verb: verbPath(n), files: len(n.Children) == 0}
+	if n.Parent != nil {
+		p.flags = append(p.flags, flagWord{word: word{"--help", "Show context-sensitive help."}})
+	}
+	for _, f := range n.Flags {
+		if !f.Hidden {
+			p.flags = append(p.flags, flagForms(f)...)
 		}
 	}
-	return nodes
+	for _, arg := range n.Positional {
+		for _, value := range valuesOf(arg) {
+			p.words = append(p.words, word{text: value})
+		}
+		p.files = p.files && arg.Enum == ""
+	}
+	places := []verbOffers{p}
+	for _, child := range n.Children {
+		if child.Hidden {
+			continue
+		}
+		places[0].words = append(places[0].words, word{child.Name, child.Help})
+		places = append(places, completions(child)...)
+	}
+	return places
+}
+
+// flagForms is a flag as it is typed: one that can be negated is two.
+func flagForms(f *kong.Flag) []flagWord {
+	values := valuesOf(f.Value)
+	out := []flagWord{{
+		word: word{"--" + f.Name, f.Help}, takesValue: !f.IsBool(),
+		values: values, files: len(values) == 0 || f.Name == "gauge",
+	}}
+	if f.Tag.Negatable != "" {
+		out = append(out, flagWord{word: word{"--no-" + f.Name, "Not: " + f.Help}})
+	}
+	return out
+}
+
+// valuesOf is what can be given for a flag or an argument, as far as that is
+// known without the job.
+func valuesOf(v *kong.Value) []string {
+	switch {
+	case v.Enum != "":
+		return strings.FieldsFunc(v.Enum, func(r rune) bool { return r == ',' })
+	case v.Name == "stage":
+		return logger.Sheet{}.StageList()
+	case v.Name == "feature":
+		return logger.Features()
+	case v.Name == "gauge", v.Name == "name":
+		var names []string
+		for _, p := range device.Profiles() {
+			names = append(names, p.Name)
+		}
+		return names
+	}
+	return nil
 }
 
 // verbPath returns " job new" for the node of `crownlog job new`, and "" for
@@ -56,63 +128,4 @@ func verbPath(n *kong.Node) string {
 		return ""
 	}
 	return verbPath(n.Parent) + " " + n.Name
-}
-
-func bashScript(w io.Writer, nodes []*kong.Node) {
-	var paths, cases strings.Builder
-	for _, n := range nodes {
-		path := verbPath(n)
-		if path != "" {
-			fmt.Fprintf(&paths, "%q|", path)
-		}
-		words := []string{"--help"}
-		for _, child := range n.Children {
-			words = append(words, child.Name)
-		}
-		for _, flag := range n.Flags {
-			if flag.Name != "help" && !flag.Hidden {
-				words = append(words, "--"+flag.Name)
-			}
-		}
-		fmt.Fprintf(&cases, "    %q) words=%q ;;\n", path, strings.Join(words, " "))
-	}
-	fmt.Fprintf(w, `_crownlog() {
-  local cur=${COMP_WORDS[COMP_CWORD]} path= word words=
-  for word in "${COMP_WORDS[@]:1:COMP_CWORD-1}"; do
-    case "$path $word" in
-      %s) path+=" $word" ;;
-    esac
-  done
-  case "$path" in
-%s  esac
-  COMPREPLY=($(compgen -W "$words" -- "$cur"))
-  if [[ $cur != -* ]]; then
-    COMPREPLY+=($(compgen -f -- "$cur"))
-  fi
-}
-complete -o filenames -F _crownlog crownlog
-`, strings.TrimSuffix(paths.String(), "|"), cases.String())
-}
-
-func fishScript(w io.Writer, nodes []*kong.Node) {
-	for _, n := range nodes {
-		when := "__fish_use_subcommand"
-		if path := strings.Fields(verbPath(n)); len(path) > 0 {
-			when = "__fish_seen_subcommand_from " + path[len(path)-1]
-		}
-		for _, child := range n.Children {
-			fmt.Fprintf(w, "complete -c crownlog -n %s -a %s -d %s\n", fishQuote(when), child.Name, fishQuote(child.Help))
-		}
-		for _, flag := range n.Flags {
-			if flag.Hidden {
-				continue
-			}
-			fmt.Fprintf(w, "complete -c crownlog -n %s -l %s -d %s\n", fishQuote(when), flag.Name, fishQuote(flag.Help))
-		}
-	}
-}
-
-// fishQuote puts s in single quotes as fish reads them.
-func fishQuote(s string) string {
-	return "'" + strings.NewReplacer(`\`, `\\`, `'`, `\'`).Replace(s) + "'"
 }
