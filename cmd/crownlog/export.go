@@ -19,6 +19,11 @@ type exportCmd struct {
 	JSON bool   `name:"json" help:"Print the results as JSON."`
 }
 
+// Help is shown by export --help.
+func (c *exportCmd) Help() string {
+	return "Without a flag it writes record.csv, report.html and report.pdf into the job folder."
+}
+
 // Run writes the derived files of a job into its folder, all three where none
 // is named, and prints their paths. It reads without locking, so a job can be
 // exported while it is being measured.

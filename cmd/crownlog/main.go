@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"reflect"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -29,6 +30,8 @@ type verbs struct {
 	Version    versionCmd    `cmd:"" help:"Print the version."`
 	Rehearse   rehearseCmd   `cmd:"" help:"Play a whole job on a simulated bench."`
 	Completion completionCmd `cmd:"" help:"Print a shell completion script."`
+
+	ShowVersion versionFlag `name:"version" hidden:""` // as many programs have it
 }
 
 func main() {
@@ -81,7 +84,7 @@ func runVerb(ctx context.Context, con *console, args []string) error {
 // newParser builds the command line over v; exit is called once help has been
 // printed.
 func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
-	return kong.New(v,
+	parser, err := kong.New(v,
 		kong.Name("crownlog"),
 		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
 			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
@@ -90,4 +93,32 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 		kong.Exit(exit),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)
+	if err != nil {
+		return nil, err
+	}
+	nameValues(parser.Model.Node)
+	return parser, nil
+}
+
+// nameValues has help show what a flag takes in plain words; kong would name
+// the Go type.
+func nameValues(n *kong.Node) {
+	for _, f := range n.Flags {
+		if f.PlaceHolder != "" || f.Default != "" {
+			continue
+		}
+		kind := f.Target.Type()
+		if kind.Kind() == reflect.Pointer {
+			kind = kind.Elem()
+		}
+		switch kind.Kind() {
+		case reflect.Float64, reflect.Int:
+			f.PlaceHolder = "NUMBER"
+		case reflect.String:
+			f.PlaceHolder = "TEXT"
+		}
+	}
+	for _, child := range n.Children {
+		nameValues(child)
+	}
 }

@@ -41,7 +41,8 @@ func (c *portsCmd) Run(con *console) error {
 		con.say("no serial port found; plug the gauge in, or name its port yourself")
 		return nil
 	}
-	t := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	var listed strings.Builder
+	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
 	for _, p := range ports {
 		id := ""
 		if p.USB {
@@ -49,5 +50,9 @@ func (c *portsCmd) Run(con *console) error {
 		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", p.Name, id, strings.TrimSpace(p.Maker+" "+p.Title+prefixed(" ", p.Serial)), p.Link)
 	}
-	return t.Flush()
+	t.Flush()
+	for line := range strings.Lines(listed.String()) {
+		fmt.Fprintln(con.out, strings.TrimRight(line, " \n"))
+	}
+	return nil
 }

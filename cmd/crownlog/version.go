@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+
+	"github.com/alecthomas/kong"
 )
 
 type versionCmd struct {
@@ -26,16 +28,31 @@ func (c *versionCmd) Run(con *console) error {
 	if c.JSON {
 		return con.json(v)
 	}
-	fmt.Fprintf(con.out, "crownlog %s", v.Version)
-	if v.Revision != "" {
-		fmt.Fprintf(con.out, " (%.12s", v.Revision)
-		if v.Modified {
-			fmt.Fprint(con.out, ", modified")
-		}
-		fmt.Fprint(con.out, ")")
-	}
-	fmt.Fprintf(con.out, " %s %s/%s\n", v.Go, v.OS, v.Arch)
+	fmt.Fprintln(con.out, v)
 	return nil
+}
+
+// A versionFlag prints the version in place of a verb.
+type versionFlag bool
+
+// BeforeReset is called where the flag is given.
+func (versionFlag) BeforeReset(app *kong.Kong) error {
+	fmt.Fprintln(app.Stdout, readVersion())
+	app.Exit(exitOK)
+	return nil
+}
+
+// String is the version in one line.
+func (v versionInfo) String() string {
+	revision := ""
+	if v.Revision != "" {
+		revision = fmt.Sprintf(" (%.12s", v.Revision)
+		if v.Modified {
+			revision += ", modified"
+		}
+		revision += ")"
+	}
+	return fmt.Sprintf("crownlog %s%s %s %s/%s", v.Version, revision, v.Go, v.OS, v.Arch)
 }
 
 // readVersion takes the version from what the Go tool stamped into the binary.
