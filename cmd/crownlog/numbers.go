@@ -3,28 +3,12 @@ package main
 import (
 	"math"
 	"strconv"
+
+	"crownlog/logger/report"
 )
 
-// A number is a float64 that JSON shows with nine significant digits, or as
-// null where there is none (NaN or infinite).
-type number float64
-
-// MarshalJSON implements json.Marshaler.
-func (n number) MarshalJSON() ([]byte, error) {
-	v := float64(n)
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return []byte("null"), nil
-	}
-	v, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
-	if err != nil {
-		return nil, err
-	}
-	format := byte('f')
-	if a := math.Abs(v); a != 0 && (a < 1e-6 || a >= 1e15) {
-		format = 'g'
-	}
-	return strconv.AppendFloat(nil, v, format, -1, 64), nil
-}
+// A number is a float64 as JSON shows it.
+type number = report.Number
 
 // numberOrNil returns v, or nil where there is none, for omitempty.
 func numberOrNil(v float64) *number {

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"strconv"
 	"time"
 
@@ -40,22 +39,6 @@ func ChangesJSON(w io.Writer, d Data) error {
 		return fmt.Errorf("write changes: %w", err)
 	}
 	return nil
-}
-
-// A number is a float64 with nine significant digits in JSON, or null.
-type number float64
-
-// MarshalJSON implements json.Marshaler.
-func (n number) MarshalJSON() ([]byte, error) {
-	v := float64(n)
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return []byte("null"), nil
-	}
-	v, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
-	if err != nil {
-		return nil, err
-	}
-	return strconv.AppendFloat(nil, v, 'f', -1, 64), nil
 }
 
 // A moment is a time as RFC 3339 in UTC, or null.
@@ -112,17 +95,17 @@ type resultVehicle struct {
 }
 
 type resultWindow struct {
-	Lower number `json:"lower"`
-	Upper number `json:"upper"`
+	Lower Number `json:"lower"`
+	Upper Number `json:"upper"`
 }
 
-func newWindow(l analysis.Limits) resultWindow { return resultWindow{number(l.Lower), number(l.Upper)} }
+func newWindow(l analysis.Limits) resultWindow { return resultWindow{Number(l.Lower), Number(l.Upper)} }
 
 type resultLine struct {
 	Feature  string       `json:"feature"`
 	Stage    string       `json:"stage"`
-	Value    number       `json:"value"`
-	Expanded number       `json:"expanded_uncertainty"`
+	Value    Number       `json:"value"`
+	Expanded Number       `json:"expanded_uncertainty"`
 	Unit     string       `json:"unit"`
 	Text     string       `json:"text"`
 	Window   resultWindow `json:"window"`
@@ -134,44 +117,44 @@ type resultLine struct {
 
 type resultPoint struct {
 	Position      int    `json:"position"`
-	AngleDeg      number `json:"angle_deg"`
-	Value         number `json:"value"`
-	Expanded      number `json:"expanded_uncertainty"`
+	AngleDeg      Number `json:"angle_deg"`
+	Value         Number `json:"value"`
+	Expanded      Number `json:"expanded_uncertainty"`
 	Rocks         int    `json:"rocks"`
-	Repeatability number `json:"repeatability"`
+	Repeatability Number `json:"repeatability"`
 	Verdict       string `json:"verdict"`
 	Quality       string `json:"quality"`
 }
 
 type resultHarmonic struct {
-	Amplitude number `json:"amplitude"`
-	PhaseDeg  number `json:"phase_deg"`
+	Amplitude Number `json:"amplitude"`
+	PhaseDeg  Number `json:"phase_deg"`
 }
 
 func newHarmonic(h *analysis.Harmonic) *resultHarmonic {
 	if h == nil {
 		return nil
 	}
-	return &resultHarmonic{number(h.Amplitude), number(h.PhaseDeg)}
+	return &resultHarmonic{Number(h.Amplitude), Number(h.PhaseDeg)}
 }
 
 type resultRound struct {
 	Stage      string          `json:"stage"`
 	Unit       string          `json:"unit"`
 	N          int             `json:"n"`
-	Mean       number          `json:"mean"`
-	StdDev     number          `json:"std_dev"`
-	Spread     number          `json:"spread"`
+	Mean       Number          `json:"mean"`
+	StdDev     Number          `json:"std_dev"`
+	Spread     Number          `json:"spread"`
 	Tightest   int             `json:"tightest_position"`
 	Loosest    int             `json:"loosest_position"`
 	Outside    []int           `json:"outside"`
 	Missing    []int           `json:"missing"`
 	H1         *resultHarmonic `json:"h1"`
 	H2         *resultHarmonic `json:"h2"`
-	ResidualSD number          `json:"residual_sd"`
+	ResidualSD Number          `json:"residual_sd"`
 	Window     resultWindow    `json:"window"`
-	MaxSpread  number          `json:"max_spread"`
-	Floor      number          `json:"floor"`
+	MaxSpread  Number          `json:"max_spread"`
+	Floor      Number          `json:"floor"`
 	Rule       string          `json:"rule"`
 	Verdict    string          `json:"verdict"`
 	Reason     string          `json:"reason"`
@@ -182,27 +165,27 @@ type resultRunout struct {
 	Feature       string          `json:"feature"`
 	Stage         string          `json:"stage"`
 	Unit          string          `json:"unit"`
-	FIM           number          `json:"fim"`
-	Expanded      number          `json:"expanded_uncertainty"`
+	FIM           Number          `json:"fim"`
+	Expanded      Number          `json:"expanded_uncertainty"`
 	H1            *resultHarmonic `json:"h1"`
 	H2            *resultHarmonic `json:"h2"`
-	ResidualSD    number          `json:"residual_sd"`
-	FIMIfReseated number          `json:"fim_if_reseated"`
+	ResidualSD    Number          `json:"residual_sd"`
+	FIMIfReseated Number          `json:"fim_if_reseated"`
 	Window        resultWindow    `json:"window"`
 	Verdict       string          `json:"verdict"`
 	Points        []resultPlace   `json:"points"`
 }
 
 type resultPlace struct {
-	AngleDeg number `json:"angle_deg"`
-	Value    number `json:"value"`
+	AngleDeg Number `json:"angle_deg"`
+	Value    Number `json:"value"`
 }
 
 type resultCircle struct {
 	Feature string       `json:"feature"`
 	Stage   string       `json:"stage"`
 	Unit    string       `json:"unit"`
-	Target  number       `json:"target"`
+	Target  Number       `json:"target"`
 	Window  resultWindow `json:"window"`
 	Verdict string       `json:"verdict"`
 	Bolts   []resultBolt `json:"bolts"`
@@ -210,8 +193,8 @@ type resultCircle struct {
 
 type resultBolt struct {
 	Number   int    `json:"number"`
-	Torque   number `json:"torque"`
-	Expanded number `json:"expanded_uncertainty"`
+	Torque   Number `json:"torque"`
+	Expanded Number `json:"expanded_uncertainty"`
 	Pulls    int    `json:"pulls"`
 	Verdict  string `json:"verdict"`
 	Quality  string `json:"quality"`
@@ -220,13 +203,13 @@ type resultBolt struct {
 type resultMove struct {
 	Time      moment `json:"time"`
 	Stage     string `json:"stage"`
-	Amount    number `json:"amount"`
+	Amount    Number `json:"amount"`
 	Unit      string `json:"unit"`
-	Net       number `json:"net"`
-	Before    number `json:"mean_before"`
-	After     number `json:"mean_after"`
-	Expected  number `json:"mean_expected"`
-	ExpectedU number `json:"expected_uncertainty"`
+	Net       Number `json:"net"`
+	Before    Number `json:"mean_before"`
+	After     Number `json:"mean_after"`
+	Expected  Number `json:"mean_expected"`
+	ExpectedU Number `json:"expected_uncertainty"`
 	Note      string `json:"note"`
 }
 
@@ -234,8 +217,8 @@ type resultChange struct {
 	From        string                 `json:"from"`
 	To          string                 `json:"to"`
 	Unit        string                 `json:"unit"`
-	Mean        number                 `json:"mean_change"`
-	Expanded    number                 `json:"expanded_uncertainty"`
+	Mean        Number                 `json:"mean_change"`
+	Expanded    Number                 `json:"expanded_uncertainty"`
 	Significant bool                   `json:"significant"`
 	Sentence    string                 `json:"sentence"`
 	Positions   []resultPositionChange `json:"positions"`
@@ -244,10 +227,10 @@ type resultChange struct {
 
 type resultPositionChange struct {
 	Position    int    `json:"position"`
-	From        number `json:"from"`
-	To          number `json:"to"`
-	Change      number `json:"change"`
-	Expanded    number `json:"expanded_uncertainty"`
+	From        Number `json:"from"`
+	To          Number `json:"to"`
+	Change      Number `json:"change"`
+	Expanded    Number `json:"expanded_uncertainty"`
 	Significant bool   `json:"significant"`
 }
 
@@ -259,14 +242,14 @@ type resultPattern struct {
 }
 
 type resultContact struct {
-	Along number `json:"along"`
-	Up    number `json:"up"`
+	Along Number `json:"along"`
+	Up    Number `json:"up"`
 }
 
 type resultLeak struct {
 	Stage    string       `json:"stage"`
-	Rate     number       `json:"rate_kpa_per_min"`
-	Expanded number       `json:"expanded_uncertainty"`
+	Rate     Number       `json:"rate_kpa_per_min"`
+	Expanded Number       `json:"expanded_uncertainty"`
 	Window   resultWindow `json:"window"`
 	Verdict  string       `json:"verdict"`
 	Note     string       `json:"note"`

@@ -23,22 +23,22 @@ func newResults(d Data) results {
 
 func newResultLine(j Judged) resultLine {
 	return resultLine{
-		Feature: j.Feature, Stage: j.Stage, Value: number(j.Value), Expanded: number(j.U), Unit: j.Format.Unit,
+		Feature: j.Feature, Stage: j.Stage, Value: Number(j.Value), Expanded: Number(j.U), Unit: j.Format.Unit,
 		Text: j.Text, Window: newWindow(j.Limits), Verdict: verdictWords(j.Verdict), Reason: j.Reason, Conclusion: j.Conclusion,
 	}
 }
 
 func newResultRound(r Round) resultRound {
 	out := resultRound{
-		Stage: r.Stage, Unit: r.Format.Unit, N: r.Round.N, Mean: number(r.Round.Mean), StdDev: number(r.Round.StdDev),
-		Spread: number(r.Round.Spread), Tightest: r.Round.Tightest.Position, Loosest: r.Round.Loosest.Position,
+		Stage: r.Stage, Unit: r.Format.Unit, N: r.Round.N, Mean: Number(r.Round.Mean), StdDev: Number(r.Round.StdDev),
+		Spread: Number(r.Round.Spread), Tightest: r.Round.Tightest.Position, Loosest: r.Round.Loosest.Position,
 		Outside: each(r.Round.Outside, same), Missing: each(r.Round.Missing, same), H1: newHarmonic(&r.Round.H1),
-		ResidualSD: number(r.Round.ResidualSD), Window: newWindow(r.Spec.Limits), MaxSpread: number(r.Spec.MaxSpread),
-		Floor: number(r.Spec.Floor), Rule: r.Spec.Rule, Verdict: verdictWords(r.Round.Verdict), Reason: r.Round.Reason,
+		ResidualSD: Number(r.Round.ResidualSD), Window: newWindow(r.Spec.Limits), MaxSpread: Number(r.Spec.MaxSpread),
+		Floor: Number(r.Spec.Floor), Rule: r.Spec.Rule, Verdict: verdictWords(r.Round.Verdict), Reason: r.Round.Reason,
 		Positions: each(r.Points, func(p Point) resultPoint {
 			return resultPoint{
-				Position: p.Position, AngleDeg: number(p.AngleDeg), Value: number(p.Value), Expanded: number(p.U), Rocks: p.Rocks,
-				Repeatability: number(p.Repeatability), Verdict: verdictWords(p.Verdict), Quality: p.Quality,
+				Position: p.Position, AngleDeg: Number(p.AngleDeg), Value: Number(p.Value), Expanded: Number(p.U), Rocks: p.Rocks,
+				Repeatability: Number(p.Repeatability), Verdict: verdictWords(p.Verdict), Quality: p.Quality,
 			}
 		}),
 	}
@@ -50,33 +50,33 @@ func newResultRound(r Round) resultRound {
 
 func newResultRunout(r Runout) resultRunout {
 	return resultRunout{
-		Feature: r.Feature, Stage: r.Stage, Unit: r.Format.Unit, FIM: number(r.Runout.FIM), Expanded: number(coverage * r.Runout.FIMU),
-		H1: newHarmonic(r.Runout.H1), H2: newHarmonic(r.Runout.H2), ResidualSD: number(r.Runout.ResidualSD),
-		FIMIfReseated: number(r.Runout.FIMIfReseated), Window: newWindow(r.Limits), Verdict: verdictWords(r.Verdict),
-		Points: each(r.Points, func(p RunoutPoint) resultPlace { return resultPlace{number(p.AngleDeg), number(p.Value)} }),
+		Feature: r.Feature, Stage: r.Stage, Unit: r.Format.Unit, FIM: Number(r.Runout.FIM), Expanded: Number(coverage * r.Runout.FIMU),
+		H1: newHarmonic(r.Runout.H1), H2: newHarmonic(r.Runout.H2), ResidualSD: Number(r.Runout.ResidualSD),
+		FIMIfReseated: Number(r.Runout.FIMIfReseated), Window: newWindow(r.Limits), Verdict: verdictWords(r.Verdict),
+		Points: each(r.Points, func(p RunoutPoint) resultPlace { return resultPlace{Number(p.AngleDeg), Number(p.Value)} }),
 	}
 }
 
 func newResultCircle(c BoltCircle) resultCircle {
 	return resultCircle{
-		Feature: c.Feature, Stage: c.Stage, Unit: c.Format.Unit, Target: number(c.Target),
-		Window: resultWindow{number(c.Lower), number(c.Upper)}, Verdict: verdictWords(c.Verdict),
+		Feature: c.Feature, Stage: c.Stage, Unit: c.Format.Unit, Target: Number(c.Target),
+		Window: resultWindow{Number(c.Lower), Number(c.Upper)}, Verdict: verdictWords(c.Verdict),
 		Bolts: each(c.Bolts, func(b Bolt) resultBolt {
-			return resultBolt{b.Number, number(b.Torque), number(b.U), b.Pulls, verdictWords(b.Verdict), b.Quality}
+			return resultBolt{b.Number, Number(b.Torque), Number(b.U), b.Pulls, verdictWords(b.Verdict), b.Quality}
 		}),
 	}
 }
 
 func newResultMove(m Move) resultMove {
-	return resultMove{moment(m.Time), m.Stage, number(m.Amount), m.Unit, number(m.Net), number(m.Before), number(m.After), number(m.Expected), number(m.ExpectedU), m.Note}
+	return resultMove{moment(m.Time), m.Stage, Number(m.Amount), m.Unit, Number(m.Net), Number(m.Before), Number(m.After), Number(m.Expected), Number(m.ExpectedU), m.Note}
 }
 
 func newResultChange(c StageChange) resultChange {
 	return resultChange{
-		From: c.From, To: c.To, Unit: c.Format.Unit, Mean: number(c.Change.Mean), Expanded: number(c.U),
+		From: c.From, To: c.To, Unit: c.Format.Unit, Mean: Number(c.Change.Mean), Expanded: Number(c.U),
 		Significant: c.Change.Significant, Sentence: c.Sentence, Unpaired: each(c.Change.Unpaired, same),
 		Positions: each(c.Change.Positions, func(p analysis.PositionChange) resultPositionChange {
-			return resultPositionChange{p.Position, number(p.From), number(p.To), number(p.Change), number(coverage * p.U), p.Significant}
+			return resultPositionChange{p.Position, Number(p.From), Number(p.To), Number(p.Change), Number(coverage * p.U), p.Significant}
 		}),
 	}
 }
@@ -86,13 +86,13 @@ func newResultPattern(p Pattern) resultPattern {
 		if c == nil {
 			return nil
 		}
-		return &resultContact{number(c.Along), number(c.Up)}
+		return &resultContact{Number(c.Along), Number(c.Up)}
 	}
 	return resultPattern{p.Stage, contact(p.Drive), contact(p.Coast), p.Advice.Text}
 }
 
 func newResultLeak(l LeakDown) resultLeak {
-	return resultLeak{l.Stage, number(l.Rate), number(l.U), newWindow(l.Limits), verdictWords(l.Verdict), l.Note}
+	return resultLeak{l.Stage, Number(l.Rate), Number(l.U), newWindow(l.Limits), verdictWords(l.Verdict), l.Note}
 }
 
 func newResultHold(h logger.HoldPoint) resultHold {
