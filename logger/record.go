@@ -107,7 +107,7 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 // captureRow judges one capture. A point of a run-out has no limits of its own.
 func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	row := recordRow{
-		Vehicle: guardText(s.Vehicle.Label), Job: guardText(s.Vehicle.Job),
+		Vehicle: guardText(recordVehicle(s)), Job: guardText(s.Vehicle.Job),
 		Stage: guardText(c.Stage), Feature: guardText(c.Feature),
 		Position: strconv.Itoa(c.Position), AngleDeg: numberText(c.AngleDeg),
 		Value: numberText(c.Value), Unit: guardText(c.Unit),
@@ -134,6 +134,15 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 		}
 	}
 	return row
+}
+
+// recordVehicle is whose file it is. Every row of an invented job says so, for
+// rows are copied without their file.
+func recordVehicle(s Sheet) string {
+	if s.Invented {
+		return s.Vehicle.Label + " (invented data)"
+	}
+	return s.Vehicle.Label
 }
 
 // recordNote puts a quality that is not plainly good in front of the note.

@@ -177,8 +177,14 @@ func TestInventedIsSaidEverywhere(t *testing.T) {
 	assert.Contains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": true`)
 	assert.Equal(t, inventedBanner, compose(d).banner)
+	record := func(w io.Writer, d Data) error { return logger.WriteRecordCSV(w, d.Sheet, demoCaptures()) }
+	rows := strings.Split(strings.TrimSpace(written(t, record, d)), "\n")
+	for _, row := range rows[1:] {
+		assert.Contains(t, row, "(invented data)")
+	}
 
 	d.Sheet.Invented = false
+	assert.NotContains(t, written(t, record, d), "(invented data)")
 	assert.NotContains(t, written(t, HTML, d), inventedBanner)
 	assert.NotContains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": false`)
