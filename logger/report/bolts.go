@@ -3,7 +3,10 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
+
+	"crownlog/analysis"
 )
 
 // crowded is how many bolts fit a chart of the usual width.
@@ -75,12 +78,12 @@ func boltWords(b BoltCircle) string {
 	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.Target), b.Format.figure(b.Lower), b.Format.figure(b.Upper))
 }
 
-// boltSection is one picture a bolt circle.
+// boltSection is one picture a bolt circle, and every torque as a figure.
 func boltSection(d Data) section {
 	if len(d.Bolts) == 0 {
 		return section{}
 	}
-	const title, legend = "Bolt torque in sequence", "Bars start at the target; shaded: tolerance."
+	const legend = "Bars start at the target; shaded: tolerance."
 	var panels row
 	var notes []string
 	var wide []row
@@ -94,13 +97,60 @@ func boltSection(d Data) section {
 		panels = append(panels, panel{share: 1, picture: p})
 		notes = append(notes, boltNotes(b)...)
 	}
+	s := section{title: "Bolt torque in sequence", rows: wide}
 	switch {
 	case len(panels) == 0:
-		return section{title: title, rows: wide}
 	case len(panels)%3 == 0:
-		return section{title: title, rows: append(append(wide, thirds(panels, nil)...), row{{share: 1, lines: append(notes, legend)}})}
+		s.rows = append(append(s.rows, thirds(panels, nil)...), row{{share: 1, lines: append(notes, legend)}})
+	default:
+		s.rows = append(s.rows, thirds(panels, append(notes, legend))...)
 	}
-	return section{title: title, rows: append(wide, thirds(panels, append(notes, legend))...)}
+	s.rows = append(s.rows, boltRows(d.Bolts)...)
+	return s
+}
+
+// widestBolts is how many columns of torques fit across the page.
+const widestBolts = 16
+
+// boltRows puts the torques of the circles side by side as far as they fit.
+func boltRows(circles []BoltCircle) []row {
+	var rows []row
+	room := 0.0
+	for _, b := range circles {
+		for _, p := range boltTables(b) {
+			if p.share > room {
+				rows, room = append(rows, nil), widestBolts
+			}
+			n := len(rows) - 1
+			rows[n] = append(rows[n], p)
+			room -= p.share
+		}
+	}
+	return rows
+}
+
+// boltTables has a column a bolt in tightening order, with its final torque and
+// the largest of their uncertainties in the caption. The mark stands where it is not inside; the picture has all of them.
+func boltTables(b BoltCircle) []panel {
+	caption := upperFirst(b.Title) + ": final torque, " + b.Format.Unit
+	if u := boltU(b); !math.IsNaN(u) {
+		caption += ", ± " + b.Format.uncertainty(u)
+	}
+	var panels []panel
+	for part := range slices.Chunk(b.Bolts, widestBolts-1) {
+		t := &table{caption: caption, columns: []column{{"Bolt", false}}, rows: [][]entry{{plain("Torque")}}}
+		for _, bolt := range part {
+			t.columns = append(t.columns, column{strconv.Itoa(bolt.Number), true})
+			e := plain(b.Format.figure(bolt.Torque))
+			if bolt.Verdict != analysis.Inside {
+				e = judged(bolt.Verdict, e.text)
+			}
+			t.rows[0] = append(t.rows[0], e)
+		}
+		panels = append(panels, panel{share: float64(len(part) + 1), table: t})
+		caption = "continued"
+	}
+	return panels
 }
 
 // boltNotes are the facts of a bolt list that matter later.

@@ -35,8 +35,13 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	}
 	b.length = Format{Unit: "mm", Decimals: resolved(sheet.Gauge.ResolutionMM, 3)}
 	d := Data{Sheet: sheet, Made: now}
-	if n := len(captures); n > 0 {
-		d.First, d.Last = captures[0].Time, captures[n-1].Time
+	for _, c := range captures { // a clock may have been set back in between
+		if d.First.IsZero() || c.Time.Before(d.First) {
+			d.First = c.Time
+		}
+		if c.Time.After(d.Last) {
+			d.Last = c.Time
+		}
 	}
 	for _, stage := range b.stages {
 		b.stage(&d, stage)
@@ -45,6 +50,7 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	d.Changes = changes(d.Backlash)
 	d.Judged = b.judge(&d)
 	d.Verdict, d.Headline = overall(d.Judged)
+	d.Headline = withDefaults(d.Headline, d.Judged)
 	d.Holds = logger.HoldPoints(sheet, captures)
 	d.Remarks, d.Rejected = b.remarks()
 	d.Findings = sheet.Check()

@@ -19,7 +19,7 @@ func TestBuildWholeJob(t *testing.T) {
 	d := Build(sheet, captures, reportDate)
 
 	assert.Equal(t, analysis.Inside, d.Verdict)
-	assert.Equal(t, "Readings inside the entered window, for all 7 features judged", d.Headline)
+	assert.Equal(t, "Readings inside the entered and default windows, for all 7 features judged", d.Headline)
 	assert.Equal(t, captures[0].Time, d.First)
 	assert.Equal(t, captures[len(captures)-1].Time, d.Last)
 	assert.Equal(t, []string{"indicator 1", "torque wrench"}, d.Gauges)

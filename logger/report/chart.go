@@ -12,7 +12,7 @@ type chart struct {
 // The usual size of a chart.
 const (
 	chartWidth  = 270
-	chartHeight = 138
+	chartHeight = 118
 )
 
 // newChart rules a field of the given size for values from low to high, with

@@ -52,7 +52,7 @@ func titleBlock(d Data) []field {
 	var kept []field
 	for _, f := range []field{
 		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer},
-		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last)},
+		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last, d.Made.Location())},
 	} {
 		if f.Text != "" {
 			kept = append(kept, f)
@@ -61,16 +61,23 @@ func titleBlock(d Data) []field {
 	return kept
 }
 
-// period is the days from first to last.
-func period(first, last time.Time) string {
+// period is the days from first to last where the report was made, with the
+// offset from UTC that holds there.
+func period(first, last time.Time, where *time.Location) string {
 	if first.IsZero() {
 		return ""
 	}
-	from, to := first.UTC().Format(time.DateOnly), last.UTC().Format(time.DateOnly)
-	if from == to {
-		return from
+	const offset = "UTC-07:00"
+	first, last = first.In(where), last.In(where)
+	from, to := first.Format(time.DateOnly), last.Format(time.DateOnly)
+	zone, zoneTo := minus(first.Format(offset)), minus(last.Format(offset))
+	switch {
+	case zone != zoneTo:
+		return fmt.Sprintf("%s (%s) to %s (%s)", from, zone, to, zoneTo)
+	case from == to:
+		return fmt.Sprintf("%s (%s)", from, zone)
 	}
-	return from + " to " + to
+	return fmt.Sprintf("%s to %s (%s)", from, to, zone)
 }
 
 func footer(d Data) string {
@@ -85,6 +92,9 @@ func underHeadline(d Data) []string {
 		if j.Reason != "" {
 			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
+	}
+	if names, _ := byDefault(d.Judged); len(names) > 0 {
+		lines = append(lines, "Default window, not the maker's: "+strings.Join(names, ", ")+".")
 	}
 	var open []string
 	for _, h := range d.Holds {

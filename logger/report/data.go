@@ -17,9 +17,9 @@ import (
 // number that is not known is NaN.
 type Data struct {
 	Sheet     logger.Sheet
-	Made      time.Time // when the report was made, as passed to Build
-	First     time.Time // time of the first capture; zero: none
-	Last      time.Time // time of the last capture
+	Made      time.Time // when the report was made, as passed to Build; its location is that of the days shown
+	First     time.Time // time of the earliest capture; zero: none
+	Last      time.Time // time of the latest capture
 	Verdict   analysis.Verdict
 	Headline  string // the verdict in words
 	Judged    []Judged
@@ -53,6 +53,7 @@ type Judged struct {
 	Verdict        analysis.Verdict
 	Reason         string
 	Conclusion     string // what it means together with other rounds; "": nothing to say
+	Default        bool   // the window is the usual one, not the maker's
 }
 
 // Round is the backlash around the wheel in one stage.

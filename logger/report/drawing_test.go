@@ -219,10 +219,10 @@ func TestCoordinate(t *testing.T) {
 // Text colours reach a contrast of 4.5 to 1 on what they stand on, and the
 // marks of 3 to 1. Source: WCAG 2.2, 1.4.3 and 1.4.11.
 func TestContrast(t *testing.T) {
-	for _, c := range []string{colourInk, colourSoft, colourInside, colourOutside, colourClose} {
+	for _, c := range []string{colourInk, colourSoft, colourGhost, colourInside, colourOutside, colourClose} {
 		assert.GreaterOrEqual(t, contrast(c, colourPaper), 4.5, c)
 	}
-	for _, c := range []string{colourInk, colourSoft, colourInside, colourOutside, colourClose, colourBandEnd} {
+	for _, c := range []string{colourInk, colourSoft, colourGhost, colourInside, colourOutside, colourClose, colourBandEnd} {
 		assert.GreaterOrEqual(t, contrast(c, colourBand), 3.0, c)
 	}
 	assert.InDelta(t, 21, contrast("#000000", "#ffffff"), 1e-9)

@@ -195,14 +195,14 @@ func TestSectionsWithoutDataAreLeftOut(t *testing.T) {
 	for _, s := range compose(Build(demoSheet(), nil, reportDate)).sections {
 		titles = append(titles, s.title)
 	}
-	assert.Equal(t, []string{"Gauges and uncertainty", "Cautions"}, titles)
+	assert.Equal(t, []string{"Windows, gauges and uncertainty", "Cautions"}, titles)
 
 	titles = nil
 	for _, s := range compose(demoData()).sections {
 		titles = append(titles, s.title)
 	}
 	assert.Equal(t, []string{"Summary", "Backlash around the wheel, stage by stage", "Stage changes, Adjuster history", "Run-out",
-		"Bolt torque in sequence", "Contact pattern, Air test", "Overrides, notes and readings set aside", "Gauges and uncertainty", "Cautions"}, titles)
+		"Bolt torque in sequence", "Contact pattern, Air test", "Overrides, notes and readings set aside", "Windows, gauges and uncertainty", "Cautions"}, titles)
 }
 
 func BenchmarkReport(b *testing.B) {

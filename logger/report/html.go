@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"unicode/utf8"
 )
 
 //go:embed page.html
@@ -103,8 +104,11 @@ func newHTMLTable(t *table) *htmlTable {
 		var cells []htmlCell
 		for k, e := range r {
 			c := htmlCell{Text: e.text, Class: columnClass(t.columns[k]), Header: k == 0}
-			if k == 0 && len([]rune(e.text)) <= shortName {
+			if k == 0 && utf8.RuneCountInString(e.text) <= shortName && longestWord(e.text) <= longWord {
 				c.Class += " short"
+			}
+			if longestWord(e.text) > longWord {
+				c.Class += " long"
 			}
 			if e.strong {
 				c.Class += " strong"
@@ -122,6 +126,18 @@ func newHTMLTable(t *table) *htmlTable {
 
 // shortName is how many letters of a row's name are kept on one line.
 const shortName = 24
+
+// longWord is how many letters without a space are broken rather than let a
+// table grow beyond its page.
+const longWord = 18
+
+func longestWord(s string) int {
+	longest := 0
+	for word := range strings.FieldsSeq(s) {
+		longest = max(longest, utf8.RuneCountInString(word))
+	}
+	return longest
+}
 
 func columnClass(c column) string {
 	if c.number {

@@ -12,7 +12,7 @@ const (
 	colourHair    = "#ccd4db" // grid
 	colourBand    = "#dcebf2" // the entered window
 	colourBandEnd = "#3f7f9c" // its limits
-	colourGhost   = "#9aa7b2" // earlier stages
+	colourGhost   = "#66727d" // earlier stages
 	colourInside  = "#1f5f8b"
 	colourOutside = "#a8321f"
 	colourClose   = "#8a5a00"

@@ -109,6 +109,7 @@ type resultLine struct {
 	Unit     string       `json:"unit"`
 	Text     string       `json:"text"`
 	Window   resultWindow `json:"window"`
+	Default  bool         `json:"default_window"`
 	Verdict  string       `json:"verdict"`
 	Reason   string       `json:"reason"`
 

@@ -24,7 +24,7 @@ func newResults(d Data) results {
 func newResultLine(j Judged) resultLine {
 	return resultLine{
 		Feature: j.Feature, Stage: j.Stage, Value: Number(j.Value), Expanded: Number(j.U), Unit: j.Format.Unit,
-		Text: j.Text, Window: newWindow(j.Limits), Verdict: verdictWords(j.Verdict), Reason: j.Reason, Conclusion: j.Conclusion,
+		Text: j.Text, Window: newWindow(j.Limits), Default: j.Default, Verdict: verdictWords(j.Verdict), Reason: j.Reason, Conclusion: j.Conclusion,
 	}
 }
 

@@ -51,6 +51,7 @@ func (b builder) judge(d *Data) []Judged {
 		case j.Verdict == analysis.NotDecided && !math.IsNaN(j.Value):
 			lines[i].Reason = analysis.Judge(j.Value, j.U/coverage, j.Limits).Reason
 		}
+		lines[i].Default = isDefault(b.sheet, j.Feature)
 		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 	}
 	return lines

@@ -17,7 +17,7 @@ const (
 	pdfHeight  = 297.0
 	pdfMargin  = 12.0
 	pdfTop     = 10.0
-	pdfBottom  = 13.0
+	pdfBottom  = 11.5
 	pdfGap     = 4.0  // between panels
 	pdfText    = 7.6  // pt
 	pdfSmall   = 6.8  // pt
@@ -182,17 +182,17 @@ func (l *pdfLayout) section(s section, width float64) {
 			l.panel(p, x, l.y, w)
 			x += w + pdfGap
 		}
-		l.y += height + 1.2
+		l.y += height + 0.8
 	}
 }
 
 func (l *pdfLayout) heading(title string, width float64) {
-	l.y += 1.8
+	l.y += 1.0
 	l.font(7.4, true, colourInk)
 	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
 	l.stroke(colourInk, 0.3)
 	l.p.Line(pdfMargin, l.y+4.4, pdfMargin+width, l.y+4.4)
-	l.y += 5.8
+	l.y += 5.4
 }
 
 // panelWidth is p's part of a row.
@@ -288,7 +288,7 @@ func (l *pdfLayout) longPanel(p panel, width float64) {
 	height := l.panelHeight(rest, width)
 	l.room(height)
 	l.panel(rest, pdfMargin, l.y, width)
-	l.y += height + 2
+	l.y += height + 1.2
 }
 
 func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
@@ -302,8 +302,8 @@ func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
 
 // signs are the signature lines; they stay together.
 func (l *pdfLayout) signs(labels []string, width float64) {
-	l.room(14)
-	l.y += 8
+	l.room(11)
+	l.y += 6
 	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
 	for i, t := range labels {
 		x := pdfMargin + float64(i)*(cell+pdfGap)

@@ -106,17 +106,16 @@ func runoutSection(d Data) section {
 		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
 		panels = append(panels, panel{share: 1, picture: p})
 	}
-	t := runoutTable(d.Runouts)
+	lines := append(runoutNotes(d.Runouts), conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash)...)
+	last := panel{share: 1, table: runoutTable(d.Runouts)}
 	s := section{title: "Run-out"}
-	notes := runoutNotes(d.Runouts)
-	if len(d.Runouts) > 2 || len(panels) == 0 {
-		s.rows = append(thirds(panels, nil), row{{share: 1, table: t, lines: notes}})
-	} else {
-		s.rows = thirds(append(panels, panel{share: 1, table: t.transposed(), lines: notes}), nil)
+	if len(panels)%3 == 0 { // no place beside the pictures
+		last.lines, lines = lines, nil
 	}
-	if said := conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash); len(said) > 0 {
-		s.rows = append(s.rows, row{{share: 1, lines: said}})
+	if len(panels) > 0 {
+		s.rows = thirds(panels, lines)
 	}
+	s.rows = append(s.rows, row{last})
 	return s
 }
 
@@ -141,12 +140,16 @@ func runoutNotes(runouts []Runout) []string {
 // runoutTable has a row for each run-out.
 func runoutTable(runouts []Runout) *table {
 	t := &table{
-		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice a turn (2×), either way, at the angle of the high spot.",
+		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), either way, at the angle of the high spot.",
 		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
 	}
 	for _, r := range runouts {
+		name := upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))
+		if r.Stage != "" {
+			name += ", " + shortStage(r.Stage)
+		}
 		t.rows = append(t.rows, []entry{
-			plain(upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))), plain(r.Format.figure(r.Runout.FIM)), plain(r.Format.limits(r.Limits)),
+			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
 			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),
 			judged(r.Verdict, verdictWords(r.Verdict)),

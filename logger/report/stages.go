@@ -23,7 +23,7 @@ func stagePicture(rounds []Round) *drawing {
 		s.add(0, 1)
 	}
 	margin := 0.2 * (s.high - s.low)
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
+	c := newChart(chartWidth, chartHeight+20, s.low-margin, s.high+margin, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
 	c.y = newFixedScale(s.low-margin, s.high+margin, c.bottom, c.top, 4)
 	limits := rounds[len(rounds)-1].Spec.Limits
 	c.band(limits.Lower, limits.Upper)

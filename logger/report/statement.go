@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"crownlog/logger"
 )
@@ -52,16 +53,16 @@ func remarkRows(rs []Remark) [][]entry {
 	return rows
 }
 
-// gaugeSection states what the figures rest on.
+// gaugeSection states what the figures and their verdicts rest on.
 func gaugeSection(d Data) section {
-	s := section{title: "Gauges and uncertainty"}
-	lines := []string{
-		"± and U: expanded uncertainty, k = 2, about 95 %, from resolution, repeatability, permissible error and alignment of the gauge by the GUM (JCGM 100). A dash: not known, and then nothing is proven.",
+	s := section{title: "Windows, gauges and uncertainty"}
+	lines := append(windowLines(d.Sheet),
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
+		uncertaintyWords(d.Sheet),
 		gaugeWords(d), plungerWords(d.Sheet),
-	}
+	)
 	for _, f := range d.Findings {
-		if f.Severity == logger.Advice {
+		if f.Severity == logger.Advice || strings.HasPrefix(f.Where, "attachments/") {
 			continue
 		}
 		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
@@ -72,19 +73,56 @@ func gaugeSection(d Data) section {
 	return s
 }
 
-// halfway is how many lines make up half of the text.
-func halfway(lines []string) int {
+// uncertaintyWords names what went into the uncertainties, and no more.
+func uncertaintyWords(s logger.Sheet) string {
+	parts := []string{"the repeatability of the readings"}
+	var out []string
+	count := func(known bool, text string) {
+		if known {
+			parts = append(parts, text)
+		} else {
+			out = append(out, text)
+		}
+	}
+	count(s.Gauge.ResolutionMM > 0, "the gauge's resolution")
+	count(s.Gauge.MPEMM > 0, "its permissible error")
+	if s.Plunger.CosineDeg != 0 || s.Plunger.ContactRadius > 0 && s.Plunger.HeelRadius > 0 {
+		parts = append(parts, "the plunger's alignment")
+	}
+	text := "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + list(parts) + ". A dash: not known, and then nothing is proven."
+	if len(out) > 0 {
+		text += " Not entered, and so not in it: " + list(out) + "; the true uncertainty is larger."
+	}
+	return text
+}
+
+// list joins words as a sentence does.
+func list(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+}
+
+// halfColumn is about how many letters a line of half the page holds.
+const halfColumn = 70
+
+// halfway is how many of the texts fill half of the lines they take, each
+// beginning one of its own.
+func halfway(texts []string) int {
+	taken := func(t string) int { return 1 + utf8.RuneCountInString(t)/halfColumn }
 	total := 0
-	for _, l := range lines {
-		total += len(l)
+	for _, t := range texts {
+		total += taken(t)
 	}
 	sum := 0
-	for i, l := range lines {
-		if sum += len(l); 2*sum >= total {
+	for i, t := range texts {
+		if sum += taken(t); 2*sum >= total {
 			return i + 1
 		}
 	}
-	return len(lines)
+	return len(texts)
 }
 
 func gaugeWords(d Data) string {

@@ -15,7 +15,7 @@ func summarySection(d Data) section {
 	}
 	t := &table{
 		caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
-		columns: []column{{"Feature", false}, {"Value", true}, {"Entered window", true}, {"Verdict", false}},
+		columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
 		value := plain(j.Format.plusMinus(j.Value, j.U))
@@ -23,8 +23,8 @@ func summarySection(d Data) section {
 			value = plain(j.Text)
 		}
 		t.rows = append(t.rows, []entry{
-			plain(upperFirst(j.Title) + ", " + shortStage(j.Stage)), value,
-			plain(j.Format.limits(j.Limits)), judged(j.Verdict, verdictWords(j.Verdict)),
+			plain(featureName(j.Feature) + ", " + shortStage(j.Stage)), value,
+			plain(windowCell(j)), judged(j.Verdict, verdictWords(j.Verdict)),
 		})
 	}
 	s := section{title: "Summary"}
@@ -38,6 +38,15 @@ func summarySection(d Data) section {
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
 	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: append(said, polarLegend(d)...)}}}
 	return s
+}
+
+// windowCell is the window of a line, marked where it is not the maker's.
+func windowCell(j Judged) string {
+	text := j.Format.limits(j.Limits)
+	if j.Default {
+		text += " (default)"
+	}
+	return text
 }
 
 // conclusions are what the rounds of these features mean together with others.

@@ -1,0 +1,153 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+// windowLines has a line for each figure of the sheet: as the manual prints it
+// and, after an arrow where that differs, as it was judged; and where it stands
+// in the manual.
+func windowLines(s logger.Sheet) []string {
+	var lines []string
+	for _, w := range s.Windows {
+		source := "source not entered"
+		if w.Source != "" {
+			source = w.Source
+		}
+		if w.Default {
+			source = "NOT the maker's: " + source
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), enteredWords(s, w)+convertedWords(s, w.Feature, w.Unit), source))
+	}
+	for _, b := range s.Bolts {
+		lines = append(lines, featureName(b.Feature)+": "+boltSpecWords(b)+convertedWords(s, b.Feature, b.Unit)+".")
+	}
+	if len(lines) > 0 {
+		lines[0] = "Windows as entered, in the manual's unit (source); → as judged. " + lines[0]
+	}
+	return lines
+}
+
+// featureName is a feature in a narrow column.
+func featureName(feature string) string {
+	return upperFirst(strings.Replace(logger.FeatureTitle(feature), "run-out of the ", "run-out, ", 1))
+}
+
+// asPrinted writes a figure of the sheet as it stands there.
+func asPrinted(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// enteredWords is a window in the manual's own unit, with its rule where that
+// is not the usual one.
+func enteredWords(s logger.Sheet, w logger.Window) string {
+	unit, _ := logger.FeatureUnit(w.Feature)
+	if w.Unit != "" {
+		unit = w.Unit
+	}
+	var parts []string
+	switch {
+	case w.Lower != nil && w.Upper != nil:
+		parts = append(parts, asPrinted(*w.Lower)+" to "+asPrinted(*w.Upper)+spaced(unit))
+	case w.Lower != nil:
+		parts = append(parts, "≥ "+asPrinted(*w.Lower)+spaced(unit))
+	case w.Upper != nil:
+		parts = append(parts, "≤ "+asPrinted(*w.Upper)+spaced(unit))
+	}
+	if w.MaxSpread != nil {
+		parts = append(parts, "spread ≤ "+asPrinted(*w.MaxSpread)+spaced(unit))
+	}
+	if w.Floor != nil {
+		parts = append(parts, "none below "+asPrinted(*w.Floor)+spaced(unit))
+	}
+	switch w.Rule {
+	case analysis.RuleTightestInside:
+		parts = append(parts, "the tightest position inside")
+	case analysis.RuleAnyInside:
+		parts = append(parts, "any one position inside")
+	}
+	switch {
+	case w.Feature == logger.FeatureBacklash && s.Plunger.Spec != "":
+		parts = append(parts, s.Plunger.Spec+" backlash")
+	case w.Feature == logger.FeaturePreloadPinion || w.Feature == logger.FeaturePreloadTotal:
+		parts = append(parts, s.Preload.Words())
+	}
+	return strings.Join(parts, ", ")
+}
+
+// convertedWords is the window that readings were compared with, in the unit
+// they are kept in, where it is not the entered one.
+func convertedWords(s logger.Sheet, feature, unit string) string {
+	spec := s.Window(feature)
+	k, _ := s.PlungerFactor()
+	turned := feature == logger.FeatureBacklash && k != 1
+	if !turned && (unit == "" || unit == spec.Limits.Unit) || !spec.Limits.Any() {
+		return ""
+	}
+	f := Format{Unit: spec.Limits.Unit, Decimals: 3}
+	if f.Unit != "mm" {
+		f.Decimals = 2
+	}
+	text := " → " + f.limits(spec.Limits)
+	if turned {
+		text += fmt.Sprintf(", × %.3f because the plunger reads %s", k, s.Plunger.Measured)
+	}
+	return text
+}
+
+func boltSpecWords(b logger.BoltList) string {
+	unit := b.Unit
+	if unit == "" {
+		unit = "N·m"
+	}
+	text := fmt.Sprintf("%d × %s%s ± %s %%", b.Count, asPrinted(b.Target), spaced(unit), asPrinted(100*b.Tolerance()))
+	if b.Thread != "" {
+		text += strings.TrimRight(", "+b.Thread+" "+b.Class, " ")
+	}
+	return text
+}
+
+// isDefault reports whether the window of a feature is the usual one, offered
+// by the program, and not the maker's.
+func isDefault(s logger.Sheet, feature string) bool {
+	for _, w := range s.Windows {
+		if w.Feature == feature {
+			return w.Default
+		}
+	}
+	return false
+}
+
+// byDefault names the judged features whose window is not the maker's, and says
+// whether those are all.
+func byDefault(lines []Judged) (names []string, all bool) {
+	all = true
+	for _, j := range lines {
+		if !j.Limits.Any() {
+			continue
+		}
+		if j.Default {
+			names = append(names, strings.ToLower(j.Title))
+		} else {
+			all = false
+		}
+	}
+	return names, all
+}
+
+// withDefaults says in the headline that windows were not entered.
+func withDefaults(headline string, lines []Judged) string {
+	names, all := byDefault(lines)
+	switch {
+	case len(names) == 0:
+		return headline
+	case !all:
+		return strings.Replace(headline, "the entered window", "the entered and default windows", 1)
+	case len(names) > 1:
+		return strings.Replace(headline, "the entered window", "default windows, none of them the maker's", 1)
+	}
+	return strings.Replace(headline, "the entered window", "a default window, not the maker's", 1)
+}

@@ -1,0 +1,114 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+func limit(v float64) *float64 { return &v }
+
+// TestWindowsAsPrinted: a window stands in the report as the manual prints it,
+// with its page, and beside it what the readings were compared with.
+func TestWindowsAsPrinted(t *testing.T) {
+	s := logger.Sheet{
+		GearSet: logger.GearSet{PressureAngleDeg: 20, SpiralAngleDeg: 35},
+		Plunger: logger.Plunger{Measured: "normal", Spec: "transverse"},
+		Preload: logger.Preload{Kind: "starting"},
+		Windows: []logger.Window{
+			{Feature: logger.FeatureBacklash, Unit: "in", Lower: limit(0.006), Upper: limit(0.012), MaxSpread: limit(0.003),
+				Rule: analysis.RuleTightestInside, Source: "page 7-12"},
+			{Feature: logger.FeatureRunoutBackFace, Unit: "mm", Upper: limit(0.08), Default: true, Source: "common practice"},
+			{Feature: logger.FeaturePreloadTotal, Unit: "lbf·in", Lower: limit(15)},
+		},
+		Bolts: []logger.BoltList{{Feature: logger.FeatureWheelBolts, Count: 10, Target: 98, Thread: "M12x1.25", Class: "10.9"}},
+	}
+	// cos 20° cos 35° = 0.7697; 0.006 in and 0.012 in are 0.1524 and 0.3048 mm.
+	assert.Equal(t, []string{
+		"Windows as entered, in the manual's unit (source); → as judged. Backlash: 0.006 to 0.012 in, spread ≤ 0.003 in, the tightest position inside, transverse backlash → 0.117 to 0.235 mm, × 0.770 because the plunger reads normal (page 7-12).",
+		"Run-out, back face: ≤ 0.08 mm (NOT the maker's: common practice).",
+		"Total preload: ≥ 15 lbf·in, starting torque → ≥ 1.69 N·m (source not entered).",
+		"Crown wheel bolts: 10 × 98 N·m ± 10 %, M12x1.25 10.9.",
+	}, windowLines(s))
+	assert.Empty(t, windowLines(logger.Sheet{}))
+}
+
+func TestHeadlineOfDefaultWindows(t *testing.T) {
+	entered := Judged{Title: "Backlash", Limits: analysis.Limits{Lower: 1, Upper: 2}}
+	usual := Judged{Title: "Air test", Limits: analysis.Limits{Lower: 1, Upper: 2}, Default: true}
+	const headline = "Readings outside the entered window: backlash"
+	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
+	assert.Equal(t, "Readings outside the entered and default windows: backlash", withDefaults(headline, []Judged{entered, usual}))
+	assert.Equal(t, "Readings outside a default window, not the maker's: backlash", withDefaults(headline, []Judged{usual}))
+	assert.Equal(t, "Readings outside default windows, none of them the maker's: backlash", withDefaults(headline, []Judged{usual, usual}))
+}
+
+// TestUncertaintyNamesWhatIsInIt and what is missing from it.
+func TestUncertaintyNamesWhatIsInIt(t *testing.T) {
+	var s logger.Sheet
+	assert.Contains(t, uncertaintyWords(s), "from the repeatability of the readings. A dash: not known, and then nothing is proven. Not entered, and so not in it: the gauge's resolution and its permissible error; the true uncertainty is larger.")
+	s.Gauge.ResolutionMM, s.Gauge.MPEMM, s.Plunger.CosineDeg = 0.01, 0.003, 10
+	assert.Contains(t, uncertaintyWords(s), "from the repeatability of the readings, the gauge's resolution, its permissible error and the plunger's alignment. A dash: not known, and then nothing is proven.")
+	assert.NotContains(t, uncertaintyWords(s), "Not entered")
+}
+
+// TestPeriod: the days are those of the place, whatever the clock did.
+func TestPeriod(t *testing.T) {
+	east := time.FixedZone("", 9*3600)
+	at := func(day, hour int) time.Time { return time.Date(2026, 3, day, hour, 0, 0, 0, time.UTC) }
+	assert.Empty(t, period(time.Time{}, time.Time{}, east))
+	assert.Equal(t, "2026-03-05 (UTC+09:00)", period(at(4, 20), at(5, 3), east))
+	assert.Equal(t, "2026-03-04 to 2026-03-05 (UTC+00:00)", period(at(4, 20), at(5, 3), time.UTC))
+	back := []logger.Capture{{ID: 1, Time: at(6, 0)}, {ID: 2, Time: at(4, 0)}, {ID: 3, Time: at(5, 0)}}
+	d := Build(logger.Sheet{}, back, at(7, 0))
+	assert.Equal(t, []time.Time{at(4, 0), at(6, 0)}, []time.Time{d.First, d.Last})
+}
+
+// TestEveryTorqueIsAFigure in the page that HTML and PDF lay out, and every
+// run-out names its stage.
+func TestEveryTorqueIsAFigure(t *testing.T) {
+	d := demoData()
+	texts := pageTexts(compose(d))
+	for _, c := range d.Bolts {
+		for _, b := range c.Bolts {
+			assert.Contains(t, texts, c.Format.figure(b.Torque), "%s, bolt %d", c.Title, b.Number)
+		}
+	}
+	for _, n := range []int{41, 20} { // more than fit across the page
+		c := demoCircle()
+		for i := range n {
+			c.Bolts = append(c.Bolts, Bolt{Number: i + 1, Torque: 100})
+		}
+		bolts := 0
+		for _, p := range boltTables(c) {
+			bolts += len(p.table.columns) - 1
+		}
+		assert.Equal(t, n, bolts)
+	}
+	j := &demoJob{}
+	j.runout(logger.StageBench, logger.FeatureRunoutBackFace, 0.01, 0, 0, 0)
+	j.runout(logger.StageAsFound, logger.FeatureRunoutBackFace, 0.02, 0, 0, 0)
+	var names []string
+	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).rows {
+		names = append(names, r[0].text)
+	}
+	require.Equal(t, []string{"Back face, as found", "Back face, bench"}, names)
+}
+
+// TestTablesCanShrink: only a figure of one reading is kept from breaking, and
+// a long word may be cut.
+func TestTablesCanShrink(t *testing.T) {
+	assert.NotRegexp(t, `\.number \{[^}]*nowrap`, pageCSS)
+	assert.NotRegexp(t, `(^|\n|, )\.judged[ ,{][^}]*nowrap`, pageCSS)
+	cell := func(text string) string {
+		return newHTMLTable(&table{columns: []column{{}, {}}, rows: [][]entry{{plain("x"), plain(text)}}}).Rows[0][1].Class
+	}
+	assert.Contains(t, cell(strings.Repeat("w", longWord+1)), "long")
+	assert.NotContains(t, cell(strings.Repeat("w ", longWord)), "long")
+}
