@@ -83,6 +83,8 @@ func TestBacklashAndFace(t *testing.T) {
 	fill(t, store, StageBench, FeatureRunoutBackFace, onceAround(0.005, 40, 0))
 	fill(t, store, StageSetUp, FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
 	assert.Equal(t, "The backlash swings 0.040 mm once a turn; the back face can account for about 0.007 of it: look at the tooth spacing and the pinion for the rest.", about())
+	sheet.Plunger.Measured = "unknown"
+	assert.Empty(t, about(), "read in another direction than the sheet says")
 }
 
 func TestBacklashAsEvenAsItsUncertaintySaysNothing(t *testing.T) {

@@ -28,6 +28,9 @@ func (s Sheet) axialGain() (float64, error) {
 // can be compared. A backlash that varies no more than its uncertainty says
 // nothing.
 func backlashAndFace(s Sheet, cs []Capture, stage string) string {
+	if s.OtherTerms(Standing(cs, stage, FeatureBacklash)) != "" {
+		return "" // the face's share is counted as the sheet reads backlash now
+	}
 	round := JudgeRound(s, cs, stage, FeatureBacklash)
 	u := coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
 	if len(round.Missing) > 0 || !(round.Spread > u) {

@@ -123,7 +123,7 @@ func moveTable(d Data) *table {
 
 // expectedText is what a move was expected to lead to.
 func expectedText(f Format, m Move) string {
-	if math.IsNaN(m.Expected) {
+	if math.IsNaN(m.ExpectedU) {
 		return f.figure(m.Expected)
 	}
 	return f.figure(m.Expected) + " ± " + f.uncertainty(m.ExpectedU)

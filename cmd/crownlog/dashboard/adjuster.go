@@ -119,6 +119,8 @@ func moveText(m logger.MoveResult) string {
 		return fmt.Sprintf("%+g: not measured since", m.Move.Steps)
 	case math.IsNaN(m.Advised):
 		return fmt.Sprintf("%+g: got %.3f", m.Move.Steps, m.Move.After)
+	case math.IsNaN(m.U):
+		return fmt.Sprintf("%+g: expected %.3f, got %.3f", m.Move.Steps, m.Advised, m.Move.After)
 	}
 	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
 }
