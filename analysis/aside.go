@@ -18,8 +18,9 @@ func (r *Rocking) setAside(j *judgement) {
 	if j.quiet {
 		floor = math.Max(floor, 1.213*q)
 	}
-	reach := math.Max(floor, 4.5*j.scatter)
-	firstReach := math.Max(0.75*floor, 3.5*j.scatter)
+	scatter := math.Max(j.scatter, usualScatter(j.swing))
+	reach := math.Max(floor, 5.5*scatter)
+	firstReach := math.Max(0.75*floor, 4.5*scatter)
 	each(func(c *stop, miss float64, k int) {
 		outward := miss
 		if !c.high {

@@ -43,9 +43,12 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 	s := &r.scratch
 	nh, nl := len(s.high.y), len(s.low.y)
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
+	scatter := s.pooledScatter(sh, sl, 4, j.swing)
+	least := func(side *series, k int) float64 { return math.Max(limit, stepLimit(scatter, k, len(side.y))) }
+	ha, lb := least(&s.high, kh), least(&s.low, kl)
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
-	case both && math.Min(a, b) > limit:
+	case both && math.Min(a, b) > limit && (a > ha || b > lb):
 		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
 			return false
 		}
@@ -54,8 +57,8 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 		} else {
 			j.faults.add(ZeroShift)
 		}
-	case a > limit && b < 0.4*a && kh >= 2 && nh-kh >= 2,
-		b > limit && a < 0.4*b && kl >= 2 && nl-kl >= 2:
+	case a > ha && b < 0.4*a && kh >= 2 && nh-kh >= 2,
+		b > lb && a < 0.4*b && kl >= 2 && nl-kl >= 2:
 		if math.Max(a, b) > 1.5*j.swing {
 			return false
 		}
@@ -85,7 +88,8 @@ func (r *Rocking) nameDrift(j *judgement, dh, dl course, span, limit float64) bo
 	}
 	a, b := dh.slope*span, dl.slope*span
 	big, small := math.Max(math.Abs(a), math.Abs(b)), math.Min(math.Abs(a), math.Abs(b))
-	if big < limit {
+	scatter := s.pooledScatter(dh, dl, 4, j.swing)
+	if big < limit || math.Abs(a) < driftLimit(scatter, len(s.high.y)) && math.Abs(b) < driftLimit(scatter, len(s.low.y)) {
 		return false
 	}
 	if a*b > 0 && small > 0.5*big {
