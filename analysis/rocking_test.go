@@ -66,10 +66,13 @@ func at(v []float64, q float64) float64 {
 	return v[min(len(v)-1, int(q*float64(len(v))))]
 }
 
-// TestRockingTargets measures the detector on 2,400 sound traces and checks it
-// against what was promised. To see the tables:
+// TestRockingTargets measures the detector on 2,400 sound traces of careful
+// hands (scatter of 1 µm at most, springs of 1.5 µm at most) and checks it
+// against what was promised. The stated uncertainty allows for rougher hands
+// and so covers nearly all of these; TestHands bounds it from both sides. To
+// see the tables:
 //
-//	go test ./analysis -run 'TestRockingTargets|TestRockingFaults' -v
+//	go test ./analysis -run 'TestRockingTargets|TestRockingFaults|TestHands' -v
 func TestRockingTargets(t *testing.T) {
 	const each = 300
 	var table strings.Builder
@@ -91,11 +94,8 @@ func TestRockingTargets(t *testing.T) {
 		assert.LessOrEqual(t, c.percent(c.refused), 2.0, "refused, %s", g.name)
 		assert.LessOrEqual(t, c.percent(c.alarmed), 2.0, "false alarms, %s", g.name)
 		assert.GreaterOrEqual(t, c.coverage(), 93.0, "coverage, %s", g.name)
-		assert.LessOrEqual(t, c.coverage(), 99.5, "coverage, %s", g.name)
 	}
 	row(&table, "all", &all)
-	assert.GreaterOrEqual(t, all.coverage(), 93.0)
-	assert.LessOrEqual(t, all.coverage(), 99.0)
 	t.Log(table.String())
 }
 
@@ -105,10 +105,11 @@ func row(w *strings.Builder, name string, c *tally) {
 		c.percent(c.refused), c.percent(c.alarmed), c.coverage())
 }
 
-// undecidable are faults that a coarse gauge does not show: a clipped stop
-// looks like one in the middle of a count, a frozen value like a still one.
+// undecidable are faults that a gauge does not show whose noise and the hands'
+// scatter are below a count: a clipped stop looks like one in the middle of a
+// count, a frozen value like a still one.
 func undecidable(f Fault, g gaugeClass) bool {
-	return g.count >= 0.01 && (f == EndOfTravel || f == Frozen)
+	return g.count > 0.001 && f == EndOfTravel || g.noise < g.count && f == Frozen
 }
 
 func TestRockingFaults(t *testing.T) {
@@ -201,7 +202,7 @@ func TestBacklashOfOneTrace(t *testing.T) {
 	assert.Empty(t, b.Faults)
 	assert.Empty(t, b.Notes)
 	assert.InDelta(t, 0, b.Repeatability, 0.002)
-	assert.Less(t, b.ExpandedUncertainty, 0.003)
+	assert.Less(t, b.ExpandedUncertainty, 0.0055)
 	assert.InDelta(t, b.Budget.Combined, b.StandardUncertainty, 0)
 
 	half := MeasureBacklash(c.make(), RockingOptions{CosineDeg: 60})
@@ -210,7 +211,6 @@ func TestBacklashOfOneTrace(t *testing.T) {
 	assert.InDelta(t, 1.1*b.Value, heel.Value, 1e-9)
 	doubtful := MeasureBacklash(c.make(), RockingOptions{MPE: 0.01})
 	assert.InDelta(t, math.Hypot(b.StandardUncertainty, Rectangular(0.01)), doubtful.StandardUncertainty, 1e-9)
-	assert.True(t, MeasureBacklash(c.make(), RockingOptions{MinRocks: 7}).Refused)
 }
 
 func TestStillGaugeSaysWhatHelps(t *testing.T) {
