@@ -17,23 +17,53 @@ func (r *Rocking) lookForFloat(j *judgement) {
 func (r *Rocking) passedOften(j *judgement) bool {
 	s := &r.scratch
 	v := s.values[:0]
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested {
+			v = append(v, c.to-c.from)
+		}
+	}
+	long := 0.3 * medianInPlace(v) // a hand that feels a stop rests there
+	v = v[:0]
 	near := math.Max(0.08*j.swing, 1.213*r.count())
 	for _, c := range s.passed {
-		if c.level < j.high.level-near && c.level > j.low.level+near {
+		if c.level < j.high.level-near && c.level > j.low.level+near && c.to-c.from > long {
 			v = append(v, c.level)
 		}
 	}
 	if len(v) < 3 {
 		return false
 	}
-	m := medianInPlace(v)
-	alike := 0
-	for _, x := range v {
-		if math.Abs(x-m) < near {
-			alike++
+	sortFloats(v)
+	alike := r.cluster(v, j.high.level-j.low.level-2*near)
+	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
+}
+
+// cluster returns how many of the sorted levels v agree far better than
+// pauses at random places within the room would; 0 for none. Of n such levels
+//
+//	k·C(n,k)·(w/room)^(k-1)
+//
+// groups of k are expected within a width of w by chance; a display adds a
+// count to the width. The least likely group is the one meant.
+// Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
+func (r *Rocking) cluster(v []float64, room float64) int {
+	const sure = 0.015
+	least, alike := sure, 0
+	n := len(v)
+	for i := range v {
+		ways := float64(n) // C(n,k)
+		for k := 2; i+k <= n; k++ {
+			ways *= float64(n-k+1) / float64(k)
+			share := (v[i+k-1] - v[i] + r.count()) / room
+			if share >= 1 {
+				break
+			}
+			if p := float64(k) * ways * math.Pow(share, float64(k-1)); p < least {
+				least, alike = p, k
+			}
 		}
 	}
-	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
+	return alike
 }
 
 // twoLevels reports whether the stop was found at two levels in turn, each
