@@ -29,7 +29,7 @@ func (r *Rocking) watchFlip(b *block) {
 	size, wait := math.Abs(p.x-f.last.x), p.sure-f.last.sure
 	middle := (p.x+f.last.x)/2 + r.origin
 	was := r.middle + r.origin
-	if size > 0.7*small && size < 1.3*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
+	if size > 0.65*small && size < 1.65*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
 		f.good++
 	} else {
 		f.good = 0
@@ -105,6 +105,9 @@ func (r *Rocking) scaled(earlier, later []stop) bool {
 	ratio := (hb - lb) / (ha - la)
 	if ratio < 1 {
 		ha, la, hb, lb, ratio = hb, lb, ha, la, 1/ratio
+	}
+	if ha-la < 2.5*r.grid.step { // flicker of a digit: a gauge that went over to inches counts far finer
+		return false
 	}
 	allow := 0.02
 	if min(na, nb) >= 2 {
