@@ -13,7 +13,6 @@ type RockingOptions struct {
 	CosineDeg   float64 // angle in degrees between the plunger and the direction of motion
 	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
 	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
-	MinRocks    int     // sound rocks needed for a value; 0: 3
 }
 
 // A Backlash is the play between the two stops of the wheel. Lengths are in
@@ -110,6 +109,9 @@ func (r *Rocking) components(j *judgement, p pairs) []Component {
 	f := r.factor()
 	nh, nl := float64(p.high.n), float64(p.low.n)
 	dof := nh + nl - 2
+	if j.creep != 0 {
+		dof--
+	}
 	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)
 	inf := math.Inf(1)
 	q := r.count()

@@ -2,6 +2,9 @@ package analysis
 
 import "math"
 
+// minRocks is how many sound rocks a value takes.
+const minRocks = 3
+
 // A judgement is what the stops found so far amount to. Lengths are relative
 // to the first reading where they are levels.
 type judgement struct {
@@ -65,20 +68,13 @@ func (r *Rocking) judge(open *rest) judgement {
 	r.lookForStillness(&j, open)
 	r.lookForGaps(&j)
 	r.lookForDwell(&j)
-	if j.rocks < r.minRocks() {
+	if j.rocks < minRocks {
 		j.refuse = true
 		if j.faults == 0 || j.faults&^(faultBit(Frozen)|faultBit(Gaps)|faultBit(OffGear)) == 0 {
 			j.faults.add(TooFewRocks)
 		}
 	}
 	return j
-}
-
-func (r *Rocking) minRocks() int {
-	if r.opt.MinRocks > 0 {
-		return r.opt.MinRocks
-	}
-	return 3
 }
 
 // split fills the series of both stops from the rested turns.

@@ -15,7 +15,7 @@ func (r *Rocking) lookForDwell(j *judgement) {
 			bare++
 		}
 	}
-	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < r.minRocks() {
+	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
 		j.faults.add(NoDwell)
 		j.refuse = true
 		return
