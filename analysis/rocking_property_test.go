@@ -117,6 +117,11 @@ func TestStreamEqualsBatch(t *testing.T) {
 		c := drawTrace(t)
 		c.Fault = rapid.SampledFrom([]Fault{"", "", PinionSlip, ZeroShift, OffGear, Gaps, Frozen, UnitFlip}).Draw(t, "fault")
 		s := c.make()
+		if rapid.Bool().Draw(t, "hands") {
+			h := faultyHand(c.Seed, c.Resolution, c.Noise, c.Fault)
+			h.Rate = min(h.Rate, 200)
+			s = h.make()
+		}
 		asked, silent := NewRocking(RockingOptions{}), NewRocking(RockingOptions{})
 		for i, v := range s {
 			silent.Add(v)
