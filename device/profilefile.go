@@ -76,9 +76,21 @@ func FindProfile(nameOrPath string) (Profile, error) {
 	return p, err
 }
 
+// mostProfile bounds a profile file in bytes.
+const mostProfile = 1 << 20
+
 // LoadProfile reads a profile file. An error in it names the file, line and
 // column and what is allowed there.
 func LoadProfile(path string) (Profile, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return Profile{}, err
+	case !info.Mode().IsRegular():
+		return Profile{}, fmt.Errorf("profile %q: not a plain file", path)
+	case info.Size() > mostProfile:
+		return Profile{}, fmt.Errorf("profile %q: %d bytes is no gauge profile", path, info.Size())
+	}
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return Profile{}, err

@@ -118,7 +118,10 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 	} else if bytes.HasPrefix(start, []byte{0xFF, 0xFE}) || bytes.HasPrefix(start, []byte{0xFE, 0xFF}) {
 		return 0, 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
 	}
-	start, _ := br.Peek(br.Size())
+	start, err := br.Peek(br.Size())
+	if err != nil && err != io.EOF {
+		return 0, 0, im.readError(err)
+	}
 	if len(bytes.TrimSpace(start)) == 0 {
 		return 0, 0, &ImportError{File: im.name, Text: "the file is empty"}
 	}

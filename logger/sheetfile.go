@@ -48,6 +48,9 @@ func LoadSheet(path string) (Sheet, error) {
 	if info.IsDir() {
 		return Sheet{}, fmt.Errorf("read job sheet %s: it is a directory", path)
 	}
+	if !info.Mode().IsRegular() {
+		return Sheet{}, fmt.Errorf("read job sheet %s: it is not a plain file", path)
+	}
 	if info.Size() > maxSheetBytes {
 		return Sheet{}, fmt.Errorf("read job sheet %s: %d bytes is no job sheet", path, info.Size())
 	}

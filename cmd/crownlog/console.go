@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -13,6 +14,7 @@ import (
 // A console is where a verb reads and prints. Results go to out and nothing
 // else does; warnings, progress and errors go to err.
 type console struct {
+	ctx context.Context // of the run; nil in tests that need none
 	in  io.Reader
 	out io.Writer
 	err io.Writer

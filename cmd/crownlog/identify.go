@@ -40,6 +40,9 @@ type sampleView struct {
 // Run listens, prints what fits with its evidence, and says so when nothing
 // does.
 func (c *identifyCmd) Run(ctx context.Context, con *console) error {
+	if err := c.check(); err != nil {
+		return err
+	}
 	if c.Write != "" {
 		if _, err := os.Lstat(c.Write); !errors.Is(err, fs.ErrNotExist) {
 			return usagef("name a new file", "%q is there already", c.Write)
@@ -68,6 +71,19 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	}
 	if c.Write != "" {
 		return writeProfile(c.Write, found[0].Profile)
+	}
+	return nil
+}
+
+// check refuses a line speed or a time that cannot be.
+func (c *identifyCmd) check() error {
+	for _, baud := range c.Baud {
+		if baud <= 0 {
+			return usagef("give bits a second, like 9600", "--baud %d is no line speed", baud)
+		}
+	}
+	if c.Listen <= 0 {
+		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	return nil
 }

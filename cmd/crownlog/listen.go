@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"strconv"
 	"time"
 
@@ -19,7 +17,7 @@ type listenCmd struct {
 	Raw   string        `help:"Keep the bytes of the gauge, as they arrive, in this file." placeholder:"FILE"`
 	For   time.Duration `help:"Stop after this long; 0: until interrupted."`
 	Count int           `help:"Stop after this many readings; 0: do not count."`
-	Wait  time.Duration `help:"How long a lost gauge may stay away." default:"30s"`
+	Wait  time.Duration `help:"How long a lost gauge may stay away; 0: for ever." default:"30s"`
 }
 
 // A listenLine is one event of a gauge as listen --json prints it.
@@ -49,12 +47,9 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 	if c.Raw != "" && len(c.Port) > 1 {
 		return usagef("listen to one port at a time", "--raw keeps the bytes of one gauge")
 	}
-	var raw io.WriteCloser
+	var raw *rawCapture
 	if c.Raw != "" {
-		if raw, err = os.OpenFile(c.Raw, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644); err != nil {
-			if errors.Is(err, os.ErrExist) {
-				return usagef("name a new file", "%w", err)
-			}
+		if raw, err = newRawCapture(c.Raw); err != nil {
 			return err
 		}
 	}
@@ -67,59 +62,103 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 	for _, port := range c.Port {
 		open := device.SerialOpener(port, profile.Serial)
 		if raw != nil {
-			open = tapped(open, raw)
+			open = raw.tapped(open)
 		}
 		sources = append(sources, device.NewGauge(port, profile, open, time.Now))
 	}
 	g := startGauges(ctx, sources...)
-	err = c.listen(ctx, con, g)
+	err = c.listen(ctx, con, g, raw.broken())
 	g.stop()
-	if raw != nil {
-		err = errors.Join(err, raw.Close())
+	if err == nil && ctx.Err() != nil {
+		err = c.printQueued(con, g)
 	}
-	return err
+	return errors.Join(err, raw.Close())
 }
 
-// listen prints events until ctx ends, enough was heard or a gauge is gone for
-// good.
-func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges) error {
+// listen prints events until ctx ends, enough was heard, a gauge is gone for
+// good or its bytes cannot be kept.
+func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges, broken <-chan error) error {
 	heard := 0
-	lost := map[string]string{}
-	var timeout <-chan time.Time
+	away := absences{}
 	for {
 		select {
 		case <-ctx.Done():
 			return nil
 		case err := <-g.failed:
-			for ev := range g.queued() {
-				if printErr := c.print(con, ev); printErr != nil {
-					return errors.Join(err, printErr)
-				}
+			if printErr := c.printQueued(con, g); printErr != nil {
+				return errors.Join(err, printErr)
 			}
 			return err
-		case <-timeout:
-			for port, why := range lost {
-				return devicef("check the cable and start again", "%q went away and did not come back: %s", port, why)
-			}
+		case err := <-broken:
+			return err
+		case <-away.after(c.Wait):
+			port, why := away.longest()
+			return devicef("check the cable and start again", "%q went away and did not come back: %s", port, why)
 		case ev := <-g.events:
 			if err := c.print(con, ev); err != nil {
 				return err
 			}
-			switch ev.Kind {
-			case device.EventReading:
+			away.note(ev)
+			if ev.Kind == device.EventReading {
 				if heard++; heard == c.Count {
 					return nil
-				}
-			case device.EventLost:
-				lost[ev.Gauge] = ev.Text
-				timeout = time.After(c.Wait)
-			case device.EventBack:
-				if delete(lost, ev.Gauge); len(lost) == 0 {
-					timeout = nil
 				}
 			}
 		}
 	}
+}
+
+// printQueued prints the events that wait.
+func (c *listenCmd) printQueued(con *console, g *gauges) error {
+	for ev := range g.queued() {
+		if err := c.print(con, ev); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// absences are the gauges that are away, by label.
+type absences map[string]absence
+
+type absence struct {
+	since time.Time
+	why   string // as told last
+}
+
+func (a absences) note(ev device.Event) {
+	switch ev.Kind {
+	case device.EventLost:
+		gone, known := a[ev.Gauge]
+		if !known {
+			gone.since = time.Now()
+		}
+		gone.why = ev.Text
+		a[ev.Gauge] = gone
+	case device.EventBack:
+		delete(a, ev.Gauge)
+	}
+}
+
+// longest is the gauge that is away longest, and why; "" with none away.
+func (a absences) longest() (label, why string) {
+	var since time.Time
+	for l, gone := range a {
+		if label == "" || gone.since.Before(since) {
+			label, why, since = l, gone.why, gone.since
+		}
+	}
+	return label, why
+}
+
+// after tells when some gauge has been away for wait; never where none is, or
+// wait is 0.
+func (a absences) after(wait time.Duration) <-chan time.Time {
+	label, _ := a.longest()
+	if label == "" || wait == 0 {
+		return nil
+	}
+	return time.After(time.Until(a[label].since.Add(wait)))
 }
 
 // print puts readings on out; as plain text everything else goes to err.
@@ -144,7 +183,7 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 }
 
 func newListenLine(ev device.Event) listenLine {
-	l := listenLine{Event: eventWords[ev.Kind], Time: ev.Time, Gauge: ev.Gauge, Text: ev.Text}
+	l := listenLine{Event: eventWords[ev.Kind], Time: ev.Time, Gauge: ev.Gauge, Text: ev.Text, Flags: flagWords(ev.Flags)}
 	if ev.Kind == device.EventReading {
 		v := number(ev.Reading.Value)
 		l.Raw, l.Value, l.Unit, l.Flags = ev.Reading.Raw, &v, ev.Reading.Unit, flagWords(ev.Reading.Flags)
@@ -168,32 +207,4 @@ func flagWords(f device.Flags) []string {
 		}
 	}
 	return out
-}
-
-// tapped opens ports whose bytes are also written to w.
-func tapped(open device.Opener, w io.Writer) device.Opener {
-	return func(ctx context.Context) (device.Port, string, error) {
-		port, name, err := open(ctx)
-		if err != nil {
-			return nil, "", err
-		}
-		return &tap{Port: port, w: w}, name, nil
-	}
-}
-
-// A tap is a port that keeps a copy of what is read from it.
-type tap struct {
-	device.Port
-	w io.Writer
-}
-
-// Read reads from the port and writes the bytes to the copy first.
-func (t *tap) Read(p []byte) (int, error) {
-	n, err := t.Port.Read(p)
-	if n > 0 {
-		if _, werr := t.w.Write(p[:n]); werr != nil {
-			return 0, fmt.Errorf("raw capture: %w", werr)
-		}
-	}
-	return n, err
 }

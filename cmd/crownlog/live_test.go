@@ -187,7 +187,7 @@ func TestListenPrintsWhatWasHeardBeforeAFailure(t *testing.T) {
 			g := startGauges(t.Context(), cutShort{[]device.Event{keyedEvent(0.15), keyedEvent(0.16)}, errors.New("gone")})
 			defer g.stop()
 			synctest.Wait()
-			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), &console{out: &heard}, g), "gone")
+			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), &console{out: &heard}, g, nil), "gone")
 			assert.Equal(t, "0.15 mm\n0.16 mm\n", heard.String())
 		})
 	}

@@ -35,16 +35,27 @@ type verbs struct {
 }
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
 
+// endings are the signals that end a run in order: the screen is put back and
+// the record written. A hangup that is ignored, as under nohup, stays so.
+func endings() []os.Signal {
+	list := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGQUIT}
+	if !signal.Ignored(syscall.SIGHUP) {
+		list = append(list, syscall.SIGHUP)
+	}
+	return list
+}
+
 // run does what args say and returns the exit code.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	out := &results{to: stdout}
-	con := &console{in: stdin, out: out, err: stderr}
+	con := &console{ctx: ctx, in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
 	var crash *crash
 	if errors.As(err, &crash) {

@@ -23,7 +23,7 @@ type measureCmd struct {
 	HandsOff   bool          `help:"Go to the next position when the plunger is lifted." default:"true" negatable:""`
 	Continuous bool          `help:"Run-out: one continuous turn instead of positions."`
 	Override   string        `help:"Pass a hold point; the reason goes on record." placeholder:"REASON"`
-	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away." default:"30s"`
+	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
 }
 
 // Run measures one round; on the dashboard it goes on with the job from there.

@@ -61,7 +61,7 @@ func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
 // openInput opens a file to read; "-" is standard input.
 func openInput(con *console, path string) (io.Reader, io.Closer, error) {
 	if path == "-" {
-		return con.in, io.NopCloser(nil), nil
+		return con.stdin(), io.NopCloser(nil), nil
 	}
 	info, err := os.Stat(path)
 	if err != nil {

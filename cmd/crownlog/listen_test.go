@@ -1,0 +1,115 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A timed source says its events at their times from the start.
+type timed []device.Event
+
+func (s timed) Run(ctx context.Context, out chan<- device.Event) error {
+	start := time.Now()
+	for _, ev := range s {
+		select {
+		case <-time.After(time.Until(start.Add(ev.Time.Sub(time.Time{})))):
+			out <- ev
+		case <-ctx.Done():
+			return nil
+		}
+	}
+	<-ctx.Done()
+	return nil
+}
+
+func lossAt(gauge string, d time.Duration, kind device.EventKind) device.Event {
+	return device.Event{Kind: kind, Gauge: gauge, Time: time.Time{}.Add(d), Text: "cable of " + gauge}
+}
+
+func TestListenGivesUpEachGaugeInItsOwnTime(t *testing.T) {
+	const s = time.Second
+	flapping := timed{}
+	for d := s; d < 20*s; d += 2 * s {
+		flapping = append(flapping, lossAt("b", d, device.EventLost), lossAt("b", d+s, device.EventBack))
+	}
+	tests := []struct {
+		name    string
+		sources []source
+		wait    time.Duration
+		after   time.Duration // 0: never
+	}{
+		{"one gone, the other comes and goes", []source{timed{lossAt("a", s, device.EventLost)}, flapping}, 5 * s, 6 * s},
+		{"told again why it is away", []source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventLost)}}, 5 * s, 6 * s},
+		{"back in time", []source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventBack)}}, 5 * s, 0},
+		{"for ever", []source{timed{lossAt("a", s, device.EventLost)}}, 0, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
+				defer cancel()
+				g := startGauges(ctx, tt.sources...)
+				defer g.stop()
+				start := time.Now()
+				err := (&listenCmd{Wait: tt.wait}).listen(ctx, &console{out: io.Discard, err: io.Discard}, g, nil)
+				if tt.after == 0 {
+					assert.NoError(t, err)
+					assert.Equal(t, time.Hour, time.Since(start))
+					return
+				}
+				assert.EqualError(t, err, `"a" went away and did not come back: cable of a`)
+				assert.Equal(t, exitDevice, exitCode(err))
+				assert.Equal(t, tt.after, time.Since(start))
+			})
+		})
+	}
+}
+
+// A port that says one thing.
+type sayingPort struct{ device.Port }
+
+func (sayingPort) Read(p []byte) (int, error) { return copy(p, "0.12\r\n"), nil }
+
+func TestRawCaptureOnAFullDisk(t *testing.T) {
+	file, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		t.Skip("no /dev/full here")
+	}
+	raw := &rawCapture{path: "kept.bin", file: file, failed: make(chan error, 1)}
+	defer raw.Close()
+	open := raw.tapped(func(context.Context) (device.Port, string, error) { return sayingPort{}, "port", nil })
+	port, _, err := open(t.Context())
+	require.NoError(t, err)
+	_, err = port.Read(make([]byte, 64))
+	require.Error(t, err)
+	g := startGauges(t.Context())
+	err = (&listenCmd{}).listen(t.Context(), &console{out: io.Discard}, g, raw.broken())
+	assert.ErrorContains(t, err, "raw capture: write /dev/full: no space left on device")
+	assert.Equal(t, exitRecord, exitCode(err))
+}
+
+func TestRawCaptureMakesItsFileWithTheFirstByte(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "kept.bin")
+	raw, err := newRawCapture(path)
+	require.NoError(t, err)
+	assert.NoFileExists(t, path)
+	require.NoError(t, raw.keep([]byte("0.12")))
+	require.NoError(t, raw.keep([]byte("\r\n")))
+	require.NoError(t, raw.Close())
+	kept, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal([]byte("0.12\r\n"), kept))
+	_, err = newRawCapture(path)
+	assert.ErrorContains(t, err, "file exists")
+}
