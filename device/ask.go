@@ -13,6 +13,7 @@ type asking struct {
 	echo     []byte // the question as it would come back as a frame, nil: it cannot
 	fresh    bool   // no frame came yet since the question
 	answered bool   // the gauge answered the question, be it with an error
+	broken   bool   // a frame came that is no answer
 	late     bool   // that answers come too late was told
 }
 
@@ -35,6 +36,8 @@ func (a *asking) hears(f *Frame) (echo bool) {
 	a.fresh = false
 	if f.Bad == "" || f.Refused || f.Flags&FlagOverRange != 0 {
 		a.answered = true
+	} else {
+		a.broken = true
 	}
 	return false
 }
@@ -48,7 +51,7 @@ func (g *Gauge) askSession(ctx context.Context, port Port) error {
 		if err := g.hush(port, buf); err != nil {
 			return err
 		}
-		g.ask.fresh, g.ask.answered = true, false
+		g.ask.fresh, g.ask.answered, g.ask.broken = true, false, false
 		if _, err := port.Write(g.ask.question); err != nil {
 			return err
 		}
@@ -91,15 +94,18 @@ func (g *Gauge) hush(port Port, buf []byte) error {
 	return nil
 }
 
-// answer reads until the gauge has answered. An answer that comes up to twice
-// the timeout late is still taken, for else it would be taken for the next
-// one's; that the timeout is too short is told once. What is left of a broken
-// answer is thrown away.
+// answer reads until the gauge has answered. Where nothing was heard an answer
+// is still taken up to twice the timeout, for else it would pass for the next
+// question's; that the timeout is too short is told once. What is left of a
+// broken answer is thrown away.
 func (g *Gauge) answer(ctx context.Context, port Port, buf []byte) error {
 	timeout := g.profile.Timeout.or(askTimeout)
 	asked := time.Now()
 	for !g.ask.answered {
-		left := 2*timeout - time.Since(asked)
+		left := timeout - time.Since(asked)
+		if !g.ask.broken {
+			left += timeout
+		}
 		if left <= 0 {
 			break
 		}

@@ -143,6 +143,12 @@ func TestLateAnswersAreTakenAndTold(t *testing.T) {
 		texts(all, EventGarbled))
 }
 
+func TestBrokenAnswersCostOneTimeoutEach(t *testing.T) {
+	all := askedFor(t, askedText, 3050*time.Millisecond, func([]byte) []piece { return []piece{{0, "Err 02\r\n"}} })
+	assert.InDelta(t, 10, len(texts(all, EventGarbled)), 1)
+	assert.Empty(t, texts(all, EventSilent))
+}
+
 func TestSlowAnswersAreNoSilence(t *testing.T) {
 	p := askedText
 	p.Timeout = Duration(2 * time.Second)
