@@ -127,6 +127,27 @@ func crossTerms(cs []Component, r [][]float64, i int) (float64, error) {
 	return sum, nil
 }
 
+// RoundU rounds an uncertainty to two significant digits, and says how many
+// decimals it and its value are then written with: up where rounding to the
+// nearest would make it smaller by more than a hundredth. Digits in front of the
+// point are never rounded away. A u that is not above 0 stays as it is.
+// Source: JCGM 100:2008, 7.2.6 (10,47 becomes 11, and 28,05 becomes 28).
+func RoundU(u float64) (rounded float64, decimals int) {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return u, 0
+	}
+	decimals = max(0, 1-int(math.Floor(math.Log10(u))))
+	scale := math.Pow10(decimals)
+	n := math.Round(u * scale)
+	if n < 0.99*u*scale {
+		n = math.Ceil(u * scale)
+	}
+	if n >= 100 && decimals > 0 { // 0.0996 became 0.100
+		n, decimals, scale = n/10, decimals-1, scale/10
+	}
+	return n / scale, decimals
+}
+
 // CoverageFactor returns the two-sided Student t factor for the coverage
 // probability at dof degrees of freedom truncated down to a whole number, at
 // least 1; the normal factor when dof is infinite or over 1e6.

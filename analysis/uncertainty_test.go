@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -148,6 +149,34 @@ func TestStated(t *testing.T) {
 		}
 		assert.GreaterOrEqual(t, guardFactor*b.Stated(), oneSided-0.011, dof)
 	}
+}
+
+// Source: JCGM 100:2008, 7.2.6 for the first two.
+func TestRoundU(t *testing.T) {
+	for _, c := range []struct {
+		u, want  float64
+		decimals int
+	}{
+		{10.47, 11, 0}, {28.05, 28, 0}, {0.01047, 0.011, 3}, {0.00148, 0.0015, 4}, {0.0034, 0.0034, 4},
+		{0.00342, 0.0034, 4}, {0.00344, 0.0035, 4}, {0.3, 0.30, 2}, {0.0996, 0.10, 2}, {9.96, 10, 0}, {1, 1.0, 1}, {123.4, 123, 0}, {0, 0, 0},
+	} {
+		got, decimals := RoundU(c.u)
+		assert.InDelta(t, c.want, got, 1e-12, c.u)
+		assert.Equal(t, c.decimals, decimals, c.u)
+	}
+	got, _ := RoundU(math.NaN())
+	assert.True(t, math.IsNaN(got))
+}
+
+func TestRoundUProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		u := math.Pow(10, rapid.Float64Range(-6, 3).Draw(t, "log10"))
+		r, decimals := RoundU(u)
+		assert.GreaterOrEqual(t, r, 0.99*u)
+		assert.LessOrEqual(t, r, 1.1*u)
+		_, fraction, _ := strings.Cut(strconv.FormatFloat(r, 'f', -1, 64), ".")
+		assert.LessOrEqual(t, len(fraction), decimals)
+	})
 }
 
 func TestBadComponents(t *testing.T) {

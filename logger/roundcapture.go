@@ -45,11 +45,7 @@ func (r *Round) capture(c Capture) error {
 }
 
 func (r *Round) capturedText(c Capture) string {
-	text := fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, r.amount(c.Value))
-	if c.U > 0 {
-		text += fmt.Sprintf(" ± %s", r.amount(coverage*c.U))
-	}
-	return text
+	return fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, r.withDoubt(c))
 }
 
 // finish ends the round once all positions stand.

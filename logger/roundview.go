@@ -144,6 +144,17 @@ func writtenDecimals(raw string) int {
 	return min(n, 6)
 }
 
+// withDoubt writes the value of a capture with its expanded uncertainty, both to
+// the second significant digit of that. Source: JCGM 100:2008, 7.2.6.
+func (r *Round) withDoubt(c Capture) string {
+	if !(c.U > 0) {
+		return r.amount(c.Value)
+	}
+	u, decimals := analysis.RoundU(coverage * c.U)
+	text := strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64)
+	return strings.TrimSuffix(text+" "+r.feat.unit, " ")
+}
+
 // amount writes a value with the unit and the decimals of the gauge, one more
 // for length: a mean over dwells resolves more than one count.
 func (r *Round) amount(v float64) string {

@@ -68,14 +68,14 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 // text prints the verdict, then the numbers behind it.
 func (r *backlashResult) text(w io.Writer) {
 	mm := func(v number) string { return decimal(float64(v), r.digits, r.Unit) }
-	u := func(v number) string { return uncertain(float64(v), r.digits, r.Unit) }
+	u := func(v number) string { return uncertain(float64(v), r.Unit) }
 	switch {
 	case r.Refused:
 		fmt.Fprintln(w, "Backlash could not be measured")
 	case r.upperBound:
 		fmt.Fprintf(w, "Backlash is at most %s\n", mm(r.Value))
 	default:
-		fmt.Fprintf(w, "Backlash %s ± %s (95 %%)\n", mm(r.Value), u(r.Expanded))
+		fmt.Fprintf(w, "Backlash %s (95 %%)\n", withDoubt(float64(r.Value), float64(r.Expanded), r.digits, r.Unit))
 	}
 	if r.judgement != nil {
 		fmt.Fprintf(w, "%s\n", r.sentence(r.Unit))

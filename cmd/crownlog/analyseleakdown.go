@@ -67,7 +67,7 @@ func (r *leakResult) text(w io.Writer) {
 		fmt.Fprintln(w, r.sentence(rateUnit))
 	}
 	table(w,
-		[2]string{"standard uncertainty", uncertain(float64(r.RateU), max(r.digits, 2), rateUnit)},
+		[2]string{"standard uncertainty", uncertain(float64(r.RateU), rateUnit)},
 		[2]string{"drop", decimal(float64(r.Drop), r.digits, r.Unit)},
 	)
 	r.trouble.text(w)

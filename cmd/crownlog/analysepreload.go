@@ -59,7 +59,7 @@ func (r *preloadResult) text(w io.Writer) {
 	table(w,
 		[2]string{"breakaway", nm(r.Breakaway)},
 		[2]string{"peak to peak", nm(r.PeakToPeak)},
-		[2]string{"standard uncertainty", uncertain(float64(r.U), r.digits, r.Unit)},
+		[2]string{"standard uncertainty", uncertain(float64(r.U), r.Unit)},
 	)
 	r.trouble.text(w)
 }

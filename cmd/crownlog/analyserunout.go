@@ -102,10 +102,10 @@ func (r *runoutResult) text(w io.Writer) {
 		fmt.Fprintln(w, r.sentence(r.Unit))
 	}
 	rows := [][2]string{
-		{"standard uncertainty", uncertain(r.u, r.digits, r.Unit)},
+		{"standard uncertainty", uncertain(r.u, r.Unit)},
 		{"once a turn", harmonic(r.H1)},
 		{"twice a turn", harmonic(r.H2)},
-		{"remainder", uncertain(float64(r.ResidualSD), r.digits, r.Unit)},
+		{"remainder", uncertain(float64(r.ResidualSD), r.Unit)},
 		{"if re-seated", mm(r.Reseated)},
 	}
 	for _, s := range r.Spikes {

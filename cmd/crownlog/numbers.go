@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 
+	"crownlog/analysis"
 	"crownlog/logger/report"
 )
 
@@ -47,11 +48,20 @@ func decimal(v float64, digits int, unit string) string {
 	return strconv.FormatFloat(v, 'f', digits, 64) + prefixed(" ", unit)
 }
 
-// uncertain shows an uncertainty with at least one significant digit, however
-// fine that is beside the gauge's own.
-func uncertain(u float64, digits int, unit string) string {
-	for u > 0 && digits < 6 && u < 0.95*math.Pow10(-digits) {
-		digits++
+// uncertain shows an uncertainty with two significant digits, however fine that
+// is beside the gauge's own; none at all as 0.
+func uncertain(u float64, unit string) string {
+	rounded, decimals := analysis.RoundU(u)
+	return decimal(rounded, decimals, unit)
+}
+
+// withDoubt shows a value with its expanded uncertainty, both to the decimal that
+// has the second significant digit of that. Where it is not known the value has
+// as many as the gauge resolves.
+func withDoubt(v, expanded float64, digits int, unit string) string {
+	if !(expanded > 0) {
+		return decimal(v, digits, unit)
 	}
-	return decimal(u, digits, unit)
+	_, decimals := analysis.RoundU(expanded)
+	return decimal(v, decimals, unit) + " ± " + uncertain(expanded, unit)
 }

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 func TestShow(t *testing.T) {
@@ -12,6 +14,22 @@ func TestShow(t *testing.T) {
 	assert.Equal(t, "0.0068 in", show(0.00681, "in"))
 	assert.Equal(t, "97.80 N·m", show(97.8, "N·m"))
 	assert.Equal(t, "-", show(math.NaN(), "mm"))
+}
+
+// A value and its uncertainty end at the same decimal, JCGM 100:2008, 7.2.6.
+func TestWithDoubt(t *testing.T) {
+	assert.Equal(t, "0.1247 mm ± 0.0016 mm", withDoubt(0.12467, 0.00155, 2, "mm"))
+	assert.Equal(t, "98 N·m ± 11 N·m", withDoubt(98.26, 10.47, 1, "N·m"))
+	assert.Equal(t, "0.12 mm", withDoubt(0.12467, math.NaN(), 2, "mm"))
+	assert.Equal(t, "0.12 mm", withDoubt(0.12467, 0, 2, "mm"))
+	assert.Equal(t, "0.0015 mm", uncertain(0.00148, "mm"))
+}
+
+func TestWindowText(t *testing.T) {
+	nan := math.NaN()
+	assert.Equal(t, "up to 0.3051 mm", windowText(analysis.Limits{Lower: nan, Upper: 0.3051}, "mm"))
+	assert.Equal(t, "0.130 to 0.180 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
+	assert.Equal(t, "from 1.00 N·m", windowText(analysis.Limits{Lower: 1, Upper: nan}, "N·m"))
 }
 
 func TestDecimalsOf(t *testing.T) {

@@ -70,15 +70,12 @@ func plainLine(ev logger.Event) string {
 	return ev.Text
 }
 
-// captureLine is "stored 0.152 mm ± 0.003 at position 3, 90°"; ± is at 95 %.
+// captureLine is "stored 0.1520 mm ± 0.0031 mm at position 3, 90°"; ± is at 95 %.
 func captureLine(ev logger.Event) string {
 	c := ev.Capture
 	line := "stored"
 	if !math.IsNaN(c.Value) {
-		line += " " + show(c.Value, c.Unit)
-	}
-	if !math.IsNaN(c.U) && c.U > 0 {
-		line += " ± " + uncertain(2*c.U, unitDecimals(c.Unit), "")
+		line += " " + withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)
 	}
 	if ev.Position.Index > 0 {
 		line += fmt.Sprintf(" at position %d, %s", ev.Position.Index, ev.Position.Label)

@@ -199,14 +199,18 @@ func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
 
 // windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".
 func windowText(l analysis.Limits, unit string) string {
+	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
+	limit := func(v float64, unit string) string { // no digit of it is lost
+		return decimal(v, max(decimals, min(decimalsOf(v), 6)), unit)
+	}
 	switch {
 	case low && high:
-		return strings.TrimSuffix(show(l.Lower, unit), " "+unit) + " to " + show(l.Upper, unit)
+		return limit(l.Lower, "") + " to " + limit(l.Upper, unit)
 	case high:
-		return "up to " + show(l.Upper, unit)
+		return "up to " + limit(l.Upper, unit)
 	case low:
-		return "from " + show(l.Lower, unit)
+		return "from " + limit(l.Lower, unit)
 	}
 	return ""
 }

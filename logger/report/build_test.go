@@ -133,7 +133,7 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 	sheet.Plunger.Measured = analysis.Transverse
 	d := Build(sheet, j.captures, reportDate)
 	require.Len(t, d.Changes, 1)
-	assert.Equal(t, "No change beyond 0.002 mm when the backlash was set up.", d.Changes[0].Sentence)
+	assert.Equal(t, "No change beyond 0.0023 mm when the backlash was set up.", d.Changes[0].Sentence)
 
 	sheet.GearSet.SpiralAngleDeg, sheet.GearSet.PressureAngleDeg = 0, 0
 	d = Build(sheet, j.captures, reportDate)
@@ -255,8 +255,8 @@ func TestChanges(t *testing.T) {
 	}{
 		{"as-found", "set-up", "Moved by 0.012 mm when the backlash was set up, tighter.", -0.012, true},
 		{"set-up", "caps-torqued", "Moved by 0.011 mm when the caps were torqued, looser.", 0.011, true},
-		{"caps-torqued", "final", "No change beyond 0.002 mm up to the final check.", -0.002, false},
-		{"as-found", "final", "No change beyond 0.010 mm from as found to final.", -0.003, false},
+		{"caps-torqued", "final", "No change beyond 0.0021 mm up to the final check.", -0.002, false},
+		{"as-found", "final", "No change beyond 0.0099 mm from as found to final.", -0.003, false},
 	} {
 		assert.Equal(t, want.from, cs[i].From)
 		assert.Equal(t, want.to, cs[i].To)

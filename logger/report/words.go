@@ -50,22 +50,21 @@ func (f Format) quantity(v float64) string {
 	return f.figure(v) + spaced(f.Unit)
 }
 
-// uncertainty writes an uncertainty; where it is less than two of the last
-// digit of a value, with one decimal more.
+// uncertainty writes an uncertainty with two significant digits.
 func (f Format) uncertainty(u float64) string {
-	if u < 2*math.Pow(10, -float64(f.Decimals)) {
-		f.Decimals++
-	}
+	u, f.Decimals = analysis.RoundU(u)
 	return f.figure(u)
 }
 
 // plusMinus writes a value with its expanded uncertainty, where that is known,
-// and its unit.
+// and its unit, both to the second significant digit of the uncertainty.
+// Source: JCGM 100:2008, 7.2.6.
 func (f Format) plusMinus(v, u float64) string {
-	if math.IsNaN(v) || math.IsNaN(u) || u == 0 {
+	if math.IsNaN(v) || !(u > 0) {
 		return f.quantity(v)
 	}
-	return f.figure(v) + " ± " + f.uncertainty(u) + spaced(f.Unit)
+	u, f.Decimals = analysis.RoundU(u)
+	return f.figure(v) + " ± " + f.figure(u) + spaced(f.Unit)
 }
 
 // finer is for means and their changes, which rest on many readings: one

@@ -233,7 +233,8 @@ func rockLine(c canvas, v logger.View) {
 	c.line(2, parts...)
 }
 
-// withDoubt is a value with twice its standard uncertainty: about 95 %.
+// withDoubt is a value with twice its standard uncertainty, for 95 %, both to the
+// second significant digit of that. Source: JCGM 100:2008, 7.2.6.
 func withDoubt(x, u float64, v logger.View) string {
 	d := v.Decimals
 	if v.Feature == logger.FeatureLeakDown {
@@ -243,14 +244,11 @@ func withDoubt(x, u float64, v logger.View) string {
 	if own, ok := logger.FeatureUnit(v.Feature); ok && own != "" {
 		unit = own
 	}
-	s := short(x, d)
-	if u > 0 {
-		for d < 6 && 2*u < 0.5*math.Pow(10, -float64(d)) {
-			d++
-		}
-		s += " ±" + short(2*u, d)
+	if !(u > 0) {
+		return short(x, d) + " " + unit
 	}
-	return s + " " + unit
+	expanded, d := analysis.RoundU(2 * u)
+	return short(x, d) + " ±" + short(expanded, d) + " " + unit
 }
 
 // action is the band that says what to do next. A fault takes the whole band
