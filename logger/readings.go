@@ -51,7 +51,8 @@ type ReadingsWriter struct {
 }
 
 // Readings starts the next readings file of a stage and feature:
-// readings/<stage>-<feature>-<n>.csv with n one above the highest there is.
+// readings/<stage>-<feature>-<n>.csv with n one above the highest there is: the
+// highest is the latest, also where one has been taken away.
 func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 	if err := safeName(stage, feature); err != nil {
 		return nil, err
@@ -60,8 +61,13 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 	if err := os.MkdirAll(dir, folderMode); err != nil {
 		return nil, storeError("create", dir, err)
 	}
-	for n := 1; ; n++ {
-		path := filepath.Join(dir, fmt.Sprintf("%s-%s-%d.csv", stage, feature, n))
+	round := stage + "-" + feature
+	highest, err := highestReadings(dir, round)
+	if err != nil {
+		return nil, err
+	}
+	for n := highest + 1; ; n++ {
+		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
 		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
 		if errors.Is(err, fs.ErrExist) {
 			continue
@@ -77,6 +83,22 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 		}
 		return newReadingsWriter(path, file), nil
 	}
+}
+
+// highestReadings is the highest number of the readings files of a round in
+// dir; 0 where there is none.
+func highestReadings(dir, round string) (int, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return 0, err
+	}
+	highest := 0
+	for _, e := range entries {
+		if of, n := ReadingsRound(e.Name()); of == round {
+			highest = max(highest, n)
+		}
+	}
+	return highest, nil
 }
 
 // safeName keeps stage and feature names from reaching out of the folder.

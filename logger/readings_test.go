@@ -36,6 +36,23 @@ func streamEvents() []device.Event {
 	return events
 }
 
+func TestLatestReadingsHaveTheHighestNumber(t *testing.T) {
+	f := newFolder(t)
+	var last string
+	for range 3 {
+		w, err := f.Readings(StageAsFound, FeatureBacklash)
+		require.NoError(t, err)
+		require.NoError(t, w.Close())
+		last = w.Path()
+	}
+	require.NoError(t, os.Remove(filepath.Join(filepath.Dir(last), "as-found-backlash-1.csv")))
+	require.NoError(t, os.WriteFile(filepath.Join(filepath.Dir(last), "as-found-backlash-of-mine-9.csv"), nil, 0o600))
+	w, err := f.Readings(StageAsFound, FeatureBacklash)
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	assert.Equal(t, "as-found-backlash-4.csv", filepath.Base(w.Path()))
+}
+
 func TestReadingsRoundTrip(t *testing.T) {
 	f := newFolder(t)
 	want := streamEvents()

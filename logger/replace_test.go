@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"syscall"
 	"testing"
 
@@ -30,6 +31,46 @@ func TestReplaceFile(t *testing.T) {
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	assert.Len(t, entries, 1, "and nothing beside it")
+}
+
+// TestReplacedFileIsOnDisk before it takes the name, and the name after.
+func TestReplacedFileIsOnDisk(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "record.csv")
+	text := func(w io.Writer) error { _, err := io.WriteString(w, "new"); return err }
+	var failFile, failDir error
+	var steps []string
+	d := disk{
+		func(f *os.File) error {
+			got, err := os.ReadFile(f.Name())
+			require.NoError(t, err)
+			assert.NoFileExists(t, path)
+			steps = append(steps, "file "+string(got))
+			return failFile
+		},
+		func(of string) error {
+			assert.FileExists(t, path)
+			steps = append(steps, "names of "+of)
+			return failDir
+		},
+	}
+	failFile = errors.New("no sync")
+	require.ErrorIs(t, d.replace(path, text), failFile)
+	assert.NoFileExists(t, path)
+	failFile, failDir = nil, errors.New("no sync of names")
+	require.ErrorIs(t, d.replace(path, text), failDir)
+	assert.Equal(t, []string{"file new", "file new", "names of " + dir}, steps)
+}
+
+func TestReplacedFileCanBeReadByAll(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("no modes")
+	}
+	path := filepath.Join(t.TempDir(), "record.csv")
+	require.NoError(t, replaceFile(path, nil))
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	assert.EqualValues(t, fileMode, info.Mode().Perm())
 }
 
 // TestStoreErrorsNameTheFile and not the one that stood in for it.

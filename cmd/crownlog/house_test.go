@@ -4,7 +4,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
-	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -60,16 +60,18 @@ func TestEveryFolderIsInTheHouse(t *testing.T) {
 	}
 }
 
+// TestTopLevelHoldsOnlyItsRooms looks at what git tracks: a job folder somebody
+// made while trying things out is nobody's business.
 func TestTopLevelHoldsOnlyItsRooms(t *testing.T) {
+	tracked, err := exec.Command("git", "-C", root, "ls-files").Output()
+	if err != nil {
+		t.Skip("not a checkout of git:", err)
+	}
 	allowed := []string{"cmd", "device", "logger", "analysis", "testdata", "udev",
-		"go.mod", "go.sum", "README.md", "DEVELOPERS.md", "LICENSE",
-		"crownlog", "crownlog.exe"} // what go build leaves, ignored by git
-	entries, err := os.ReadDir(root)
-	require.NoError(t, err)
-	for _, e := range entries {
-		if !strings.HasPrefix(e.Name(), ".") {
-			assert.Contains(t, allowed, e.Name())
-		}
+		"go.mod", "go.sum", "README.md", "DEVELOPERS.md", "LICENSE", ".ci", ".gitignore"}
+	for path := range strings.Lines(string(tracked)) {
+		top, _, _ := strings.Cut(strings.TrimSpace(path), "/")
+		assert.Contains(t, allowed, top)
 	}
 }
 
