@@ -27,7 +27,6 @@ type Serial struct {
 	DataBits int    `toml:"data_bits,omitempty"` // 5 to 8
 	Parity   string `toml:"parity,omitempty"`    // "none", "odd", "even", "mark" or "space"
 	StopBits string `toml:"stop_bits,omitempty"` // "1", "1.5" or "2"
-	Flow     string `toml:"flow,omitempty"`      // "none": no gauge profile uses another
 	DTR      *bool  `toml:"dtr,omitempty"`       // level of the DTR line after opening; nil: left alone
 	RTS      *bool  `toml:"rts,omitempty"`       // level of the RTS line after opening; nil: left alone
 }

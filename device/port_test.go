@@ -36,7 +36,6 @@ func TestOpenPortErrors(t *testing.T) {
 		{"unknown parity", p.link, Serial{Parity: "sometimes"}, PortBadSetting},
 		{"unknown stop bits", p.link, Serial{StopBits: "3"}, PortBadSetting},
 		{"stop bits the system has not", p.link, Serial{StopBits: "1.5"}, PortBadSetting},
-		{"flow control", p.link, Serial{Flow: "hardware"}, PortBadSetting},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -106,9 +106,6 @@ func (s Serial) mode() (*serial.Mode, error) {
 	if m.StopBits, ok = stop[s.StopBits]; !ok {
 		return nil, fmt.Errorf("stop_bits %q: want 1, 1.5 or 2", s.StopBits)
 	}
-	if s.Flow != "" && s.Flow != "none" {
-		return nil, fmt.Errorf("flow %q: want none", s.Flow)
-	}
 	return m, nil
 }
 

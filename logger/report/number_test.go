@@ -2,7 +2,9 @@ package report
 
 import (
 	"encoding/json"
+	"io"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,5 +29,15 @@ func TestNumbersInJSON(t *testing.T) {
 		got, err := json.Marshal(Number(c.in))
 		require.NoError(t, err)
 		assert.Equal(t, c.want, string(got))
+	}
+}
+
+func TestJSONKeepsItsCharacters(t *testing.T) {
+	var d Data
+	d.Sheet.Vehicle.Label = "12 <&> 13"
+	for _, write := range []func(io.Writer, Data) error{JSON, ChangesJSON} {
+		var out strings.Builder
+		require.NoError(t, write(&out, d))
+		assert.Contains(t, out.String(), `"12 <&> 13"`)
 	}
 }
