@@ -66,7 +66,12 @@ func (l portLock) write(_ serial.Port, b []byte) (int, error) {
 	return max(0, n), err
 }
 
-func (l portLock) release() { unix.Close(l.fd) }
+// release lets go of the device also where a program that is just being started
+// holds a copy of the handle.
+func (l portLock) release() {
+	_ = unix.Flock(l.fd, unix.LOCK_UN)
+	unix.Close(l.fd)
+}
 
 // deniedError says which group there is to join.
 func deniedError(name string) error {
