@@ -39,7 +39,6 @@ type AdjusterModel struct {
 	prior, priorU float64
 	gain, gainU   float64
 	known         bool
-	used, left    int
 }
 
 // Usual backlash for each notch, mm, where nothing better is known.
@@ -107,9 +106,6 @@ func GeometricGain(pinionTeeth, wheelTeeth int, pressureDeg, spiralDeg float64, 
 // uncertainty, and whether its sign was learned.
 func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain, m.gainU, m.known }
 
-// Learned returns how many moves were used and how many left out.
-func (m *AdjusterModel) Learned() (used, left int) { return m.used, m.left }
-
 // Learn takes one move into account and reports whether it was used. Left out
 // are moves that reversed or were not seated, those without numbers, those too
 // small to tell from the scatter while the sign is not known, and those that
@@ -118,14 +114,12 @@ func (m *AdjusterModel) Learned() (used, left int) { return m.used, m.left }
 func (m *AdjusterModel) Learn(v Move) bool {
 	size := v.After - v.Before
 	if v.Reversed || v.Unseated || v.Steps == 0 || !finite(size) || !finite(v.Steps) {
-		m.left++
 		return false
 	}
 	variance := seatU*seatU + square(v.BeforeU) + square(v.AfterU)
 	slope, slopeU := size/v.Steps, math.Sqrt(variance)/math.Abs(v.Steps)
 	if !m.known {
 		if math.Abs(slope) < 2*slopeU {
-			m.left++
 			return false
 		}
 		m.gain = math.Copysign(m.prior, slope)
@@ -134,14 +128,12 @@ func (m *AdjusterModel) Learn(v Move) bool {
 		if !m.known {
 			m.gain = -m.prior
 		}
-		m.left++
 		return false
 	}
 	weight := m.gainU * m.gainU / (m.gainU*m.gainU + slopeU*slopeU)
 	m.gain += weight * (slope - m.gain)
 	m.gainU *= math.Sqrt(1 - weight)
 	m.known = true
-	m.used++
 	return true
 }
 

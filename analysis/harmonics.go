@@ -40,17 +40,6 @@ func (f HarmonicFit) At(angleDeg float64) float64 {
 	return v
 }
 
-// Order returns the harmonic of the given order, the zero Harmonic when it was
-// not fitted.
-func (f HarmonicFit) Order(order int) Harmonic {
-	for i, k := range f.Orders {
-		if k == order {
-			return f.Harmonics[i]
-		}
-	}
-	return Harmonic{}
-}
-
 // FitHarmonics fits a constant and the harmonics of the given orders to values
 // at any angles, evenly spaced or not, by least squares. It returns
 // ErrNotSeparable when the angles cannot carry them and ErrNotFinite for a

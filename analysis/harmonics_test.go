@@ -63,12 +63,12 @@ func TestPureSinesRecovered(t *testing.T) {
 		}
 		f, err := FitHarmonics(angle, value, 1, 2)
 		require.NoError(t, err)
-		assert.InDelta(t, a1, f.Order(1).Amplitude, 1e-9)
-		assert.InDelta(t, a2, f.Order(2).Amplitude, 1e-9)
-		assert.InDelta(t, 0, apartDeg(p1, f.Order(1).PhaseDeg, 360), 1e-5)
-		assert.InDelta(t, 0, apartDeg(p2, f.Order(2).PhaseDeg, 180), 1e-5)
-		assert.True(t, f.Order(1).PhaseDeg >= 0 && f.Order(1).PhaseDeg < 360)
-		assert.True(t, f.Order(2).PhaseDeg >= 0 && f.Order(2).PhaseDeg < 180)
+		assert.InDelta(t, a1, f.Harmonics[0].Amplitude, 1e-9)
+		assert.InDelta(t, a2, f.Harmonics[1].Amplitude, 1e-9)
+		assert.InDelta(t, 0, apartDeg(p1, f.Harmonics[0].PhaseDeg, 360), 1e-5)
+		assert.InDelta(t, 0, apartDeg(p2, f.Harmonics[1].PhaseDeg, 180), 1e-5)
+		assert.True(t, f.Harmonics[0].PhaseDeg >= 0 && f.Harmonics[0].PhaseDeg < 360)
+		assert.True(t, f.Harmonics[1].PhaseDeg >= 0 && f.Harmonics[1].PhaseDeg < 180)
 		assert.InDelta(t, value[0], f.At(angle[0]), 1e-9)
 		turned := make([]float64, n)
 		for i, a := range angle {
@@ -76,7 +76,7 @@ func TestPureSinesRecovered(t *testing.T) {
 		}
 		g, err := FitHarmonics(turned, value, 1, 2)
 		require.NoError(t, err)
-		assert.InDelta(t, 0, apartDeg(p1+50, g.Order(1).PhaseDeg, 360), 1e-5, "turning the angles turns the phase")
+		assert.InDelta(t, 0, apartDeg(p1+50, g.Harmonics[0].PhaseDeg, 360), 1e-5, "turning the angles turns the phase")
 	})
 }
 

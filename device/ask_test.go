@@ -46,7 +46,7 @@ func (p *askedPort) Write(b []byte) (int, error) {
 // events.
 func askedFor(t *testing.T, p Profile, d time.Duration, answer func(ask []byte) []piece) []Event {
 	t.Helper()
-	require.NoError(t, p.Check())
+	require.NoError(t, p.check())
 	var all []Event
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(context.Background(), d)

@@ -135,7 +135,7 @@ func FuzzIdentify(f *testing.F) {
 	seeds(f)
 	f.Fuzz(func(t *testing.T, b []byte, _ uint8) {
 		for _, p := range IdentifyBytes(b, 0) {
-			require.NoError(t, p.Profile.Check())
+			require.NoError(t, p.Profile.check())
 		}
 	})
 }
@@ -149,7 +149,7 @@ func FuzzProfile(f *testing.F) {
 		f.Add(b)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		p, err := ParseProfile("p.toml", b)
+		p, err := parseProfile("p.toml", b)
 		if err != nil {
 			require.Equal(t, Profile{}, p)
 			require.Regexp(t, `^p\.toml:\d+:\d+: `, err.Error())

@@ -175,7 +175,7 @@ func TestIdentifyNamesTheForm(t *testing.T) {
 
 			var out bytes.Buffer
 			require.NoError(t, p.Profile.WriteTOML(&out))
-			again, err := ParseProfile("written.toml", out.Bytes())
+			again, err := parseProfile("written.toml", out.Bytes())
 			require.NoError(t, err, out.String())
 			assertValues(t, s, again, b)
 		})
@@ -446,7 +446,7 @@ func TestIdentifyOnAPort(t *testing.T) {
 			p := found[0].Profile
 			assert.Equal(t, tt.frame, p.Frame)
 			assert.Equal(t, 19200, p.Serial.Baud)
-			require.NoError(t, p.Check())
+			require.NoError(t, p.check())
 			ask, err := p.question()
 			require.NoError(t, err)
 			assert.Equal(t, tt.ask, string(ask))

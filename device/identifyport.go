@@ -16,7 +16,7 @@ type IdentifyOptions struct {
 	MaySend bool                                      // questions may be sent to the port
 	Listen  time.Duration                             // at each setting of the line; 0: 1.5 s
 	Bauds   []int                                     // line speeds to try; nil: the common ones
-	Open    func(name string, s Serial) (Port, error) // nil: OpenPort
+	Open    func(name string, s Serial) (Port, error) // nil: openPort
 	Said    func(text string)                         // what is being tried, may be nil
 }
 
@@ -76,7 +76,7 @@ func Identify(ctx context.Context, name string, o IdentifyOptions) ([]Proposal, 
 		o.Bauds = commonBauds
 	}
 	if o.Open == nil {
-		o.Open = OpenPort
+		o.Open = openPort
 	}
 	if o.Said == nil {
 		o.Said = func(string) {}

@@ -17,7 +17,7 @@ func TestProfilesThatComeWithTheProgram(t *testing.T) {
 		assert.NotEmpty(t, p.Title, p.Name)
 		var out bytes.Buffer
 		require.NoError(t, p.WriteTOML(&out))
-		again, err := ParseProfile(p.Name, out.Bytes())
+		again, err := parseProfile(p.Name, out.Bytes())
 		require.NoError(t, err, "%s written:\n%s", p.Name, out.String())
 		assert.Equal(t, p, again, "%s is the same after writing and reading", p.Name)
 	}
@@ -51,7 +51,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			p, err := ParseProfile("p.toml", []byte(tt.in))
+			p, err := parseProfile("p.toml", []byte(tt.in))
 			require.Error(t, err)
 			assert.Equal(t, tt.want, err.Error())
 			assert.Equal(t, Profile{}, p)

@@ -32,7 +32,7 @@ func Profiles() []Profile {
 		if err != nil {
 			panic(err)
 		}
-		p, err := ParseProfile(name, b)
+		p, err := parseProfile(name, b)
 		if err != nil {
 			panic(err)
 		}
@@ -95,11 +95,11 @@ func LoadProfile(path string) (Profile, error) {
 	if err != nil {
 		return Profile{}, err
 	}
-	return ParseProfile(path, b)
+	return parseProfile(path, b)
 }
 
-// ParseProfile reads a profile from TOML text; file is named in errors.
-func ParseProfile(file string, b []byte) (Profile, error) {
+// parseProfile reads a profile from TOML text; file is named in errors.
+func parseProfile(file string, b []byte) (Profile, error) {
 	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
 	var p Profile
 	dec := toml.NewDecoder(bytes.NewReader(b))
@@ -107,7 +107,7 @@ func ParseProfile(file string, b []byte) (Profile, error) {
 	if err := dec.Decode(&p); err != nil {
 		return Profile{}, profileError(file, err)
 	}
-	if err := p.Check(); err != nil {
+	if err := p.check(); err != nil {
 		line, column := position(b, err)
 		return Profile{}, fmt.Errorf("%s:%d:%d: %w", file, line, column, err)
 	}
@@ -228,8 +228,8 @@ func position(b []byte, err error) (line, column int) {
 	return fallback, 1
 }
 
-// Check reports what is impossible in a profile.
-func (p Profile) Check() error {
+// check reports what is impossible in a profile.
+func (p Profile) check() error {
 	fail := func(key, format string, args ...any) error {
 		return &keyError{key, fmt.Errorf(format, args...)}
 	}

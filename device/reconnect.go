@@ -7,7 +7,7 @@ import "context"
 // port name; without one it goes by the name, which may be a symbolic link.
 func SerialOpener(name string, s Serial) Opener {
 	f := follower{name: name, info: portInfo, find: findDevice,
-		open: func(path string) (Port, error) { return OpenPort(path, s) }}
+		open: func(path string) (Port, error) { return openPort(path, s) }}
 	return f.next
 }
 

@@ -33,9 +33,9 @@ type serialPort struct {
 	once    sync.Once
 }
 
-// OpenPort opens the serial port name with the settings s, for this program
+// openPort opens the serial port name with the settings s, for this program
 // alone. Any error is a *PortError.
-func OpenPort(name string, s Serial) (Port, error) {
+func openPort(name string, s Serial) (Port, error) {
 	mode, err := s.mode()
 	if err != nil {
 		return nil, &PortError{Port: name, Reason: PortBadSetting, Err: err}

@@ -24,9 +24,6 @@ func Rock() Action { return Action{do: (*hands).rock} }
 // Rest takes the hands off the wheel.
 func Rest() Action { return Action{do: (*hands).rest} }
 
-// Lift lifts the plunger off the gear and keeps it there until the next action.
-func Lift() Action { return Action{do: (*hands).lift} }
-
 // TurnTo lifts the plunger, turns the wheel to angleDeg (see Bench.AngleOf) and
 // sets the plunger down on the tooth there. What the hands did before, rocking
 // or resting, goes on.

@@ -142,7 +142,6 @@ type Pattern struct {
 	Stage        string
 	Drive, Coast *analysis.Contact // nil: not entered
 	Advice       analysis.PatternAdvice
-	Note         string
 }
 
 // LeakDown is one leak-down test.

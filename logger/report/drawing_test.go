@@ -268,3 +268,43 @@ func TestVerdictShapes(t *testing.T) {
 		seen[shape] = v
 	}
 }
+
+// bounds is the smallest box around every path point and every text of d.
+// Bézier control points and an average letter width stand in for exact extents.
+func (d *drawing) bounds() (lo, hi point) {
+	lo, hi = point{math.Inf(1), math.Inf(1)}, point{math.Inf(-1), math.Inf(-1)}
+	grow := func(p point) {
+		lo = point{math.Min(lo.x, p.x), math.Min(lo.y, p.y)}
+		hi = point{math.Max(hi.x, p.x), math.Max(hi.y, p.y)}
+	}
+	for _, m := range d.marks {
+		for _, s := range m.path {
+			switch s.op {
+			case 'C':
+				grow(s.p[0])
+				grow(s.p[1])
+				grow(s.p[2])
+			case 'M', 'L':
+				grow(s.p[0])
+			}
+		}
+		if m.text.text != "" {
+			x, w := m.text.left()
+			grow(point{x, m.text.at.y - 0.75*m.text.size})
+			grow(point{x + w, m.text.at.y + 0.25*m.text.size})
+		}
+	}
+	return lo, hi
+}
+
+// left is the estimated left end and width of a text.
+func (l label) left() (x, width float64) {
+	width = 0.56 * l.size * float64(len([]rune(l.text)))
+	switch l.anchor {
+	case anchorMiddle:
+		return l.at.x - width/2, width
+	case anchorEnd:
+		return l.at.x - width, width
+	}
+	return l.at.x, width
+}
