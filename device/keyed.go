@@ -14,22 +14,38 @@ type Keyed struct {
 	label    string
 	unit     string
 	division float64
+	parse    func(line string) ([]KeyedValue, error)
 	r        io.Reader
 	now      func() time.Time
+}
+
+// A KeyedValue is one value of a typed line; its unit may be "".
+type KeyedValue struct {
+	Value float64
+	Unit  string
 }
 
 // NewKeyed returns a keyed gauge that reads lines from r. Values without a
 // unit word are in unit.
 func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
-	return &Keyed{label: label, unit: unit, r: r, now: now}
+	k := &Keyed{label: label, unit: unit, r: r, now: now}
+	k.parse = func(line string) ([]KeyedValue, error) {
+		v, unit, err := ParseKeyed(line, k.division)
+		return []KeyedValue{{v, unit}}, err
+	}
+	return k
 }
 
 // SetDivision says what one division of the dial is, in the unit of the
 // gauge, so that "3 1/2 div" can be typed.
 func (k *Keyed) SetDivision(size float64) { k.division = size }
 
-// Run sends a reading for every line that is a value and an EventGarbled for
-// every other line that is not empty, then EventEnd at the end of the input.
+// SetParser has the lines read by parse, which may find several values in one,
+// in place of ParseKeyed.
+func (k *Keyed) SetParser(parse func(line string) ([]KeyedValue, error)) { k.parse = parse }
+
+// Run sends a reading for every value of every line and an EventGarbled for every
+// line that has none and is not empty, then EventEnd at the end of the input.
 // It returns nil when ctx ends or the input does, and never closes out. A
 // Read of the input that blocks is left to end by itself.
 func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
@@ -97,14 +113,16 @@ func (k *Keyed) line(line typed, send func(Event)) {
 	if len(text) == 0 {
 		return
 	}
-	v, unit, err := ParseKeyed(string(text), k.division)
+	values, err := k.parse(string(text))
 	if err != nil {
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%v: %q", err, line.text)})
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%q: %v", line.text, err)})
 		return
 	}
-	if unit == "" {
-		unit = k.unit
+	for _, v := range values {
+		if v.Unit == "" {
+			v.Unit = k.unit
+		}
+		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: v.Unit}
+		send(Event{Kind: EventReading, Reading: r})
 	}
-	r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v, Unit: unit}
-	send(Event{Kind: EventReading, Reading: r})
 }

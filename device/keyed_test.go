@@ -35,22 +35,33 @@ func TestKeyedValues(t *testing.T) {
 		{in: "1 1/64 in", want: 1.015625, unit: "in"},
 		{in: "12", want: 12, unit: "mm"},
 		// 34 to 39 N at about 65 mm is given as 2.2 to 2.5 N·m (handbook).
+		{in: "60 ft lbs", want: 60, unit: "lbf·ft"},
+		{in: "60 lbs-ft", want: 60, unit: "lbf·ft"},
+		{in: "12 lbf in", want: 12, unit: "lbf·in"},
+		{in: "12 in lb", want: 12, unit: "lbf·in"},
+		{in: "13 kgf cm", want: 13, unit: "kgf·cm"},
+		{in: "5 n m", want: 5, unit: "N·m"},
+		{in: "2.1 L", want: 2.1, unit: "L"},
+		{in: "1900 ml", want: 1900, unit: "ml"},
+		{in: "2 qt", want: 2, unit: "qt"},
+		{in: "0.2 kPa/min", want: 0.2, unit: "kPa/min"},
+		{in: "21 C", want: 21, unit: "°C"},
 		{in: "40 N x 50 mm", want: 2, unit: "N·m"},
 		{in: "40N*50mm", want: 2, unit: "N·m"},
 		{in: "34 N × 6,5 cm", want: 2.21, unit: "N·m"},
 		{in: "9.5 lbf x 2 in", want: 19, unit: "lbf·in"},
 		{in: "4 kgf x 50 mm", want: 20, unit: "kgf·cm"},
 
-		{in: "40 N x 0 mm", bad: `unit "N x 0 mm" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "40 N x 0 mm"`},
-		{in: "40 N x 2 in", bad: `unit "N x 2 in" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "40 N x 2 in"`},
-		{in: "soft", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "soft"`},
-		{in: "0.18 furlong", bad: `unit "furlong" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "0.18 furlong"`},
-		{in: "0.1 0.2", bad: `unit "0.2" is not known, and want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "0.1 0.2"`},
-		{in: "3 3/2 div", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 3/2 div"`},
-		{in: "1/0 div", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "1/0 div"`},
-		{in: "3 2e999", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 2e999"`},
-		{in: "3 4", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "3 4"`},
-		{in: "NaN", bad: `want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div: "NaN"`},
+		{in: "40 N x 0 mm", bad: `"40 N x 0 mm": unit "N x 0 mm" is not known`},
+		{in: "40 N x 2 in", bad: `"40 N x 2 in": unit "N x 2 in" is not known`},
+		{in: "soft", bad: `"soft": not one value`},
+		{in: "0.18 furlong", bad: `"0.18 furlong": unit "furlong" is not known`},
+		{in: "0.1 0.2", bad: `"0.1 0.2": not one value`},
+		{in: "3 3/2 div", bad: `"3 3/2 div": not one value`},
+		{in: "1/0 div", bad: `"1/0 div": not one value`},
+		{in: "3 2e999", bad: `"3 2e999": not one value`},
+		{in: "3 4", bad: `"3 4": not one value`},
+		{in: "NaN", bad: `"NaN": not one value`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.in, func(t *testing.T) {
@@ -92,7 +103,7 @@ func TestKeyedLines(t *testing.T) {
 	assert.Equal(t, 0.3, events[2].Reading.Value)
 	events = runKeyed(t, strings.NewReader("3 div\n"+strings.Repeat("9", 5000)+"\n0.1\n"), 0)
 	require.Len(t, events, 4)
-	assert.Equal(t, `the size of a division is not known: "3 div"`, events[0].Text)
+	assert.Equal(t, `"3 div": the size of a division is not known`, events[0].Text)
 	assert.Equal(t, EventGarbled, events[1].Kind)
 	assert.Equal(t, 0.1, events[2].Reading.Value)
 }
@@ -109,4 +120,18 @@ func TestKeyedStopsWithItsContext(t *testing.T) {
 	cancel()
 	assert.NoError(t, <-done)
 	require.NoError(t, w.Close())
+}
+
+func TestKeyedLineOfSeveralValues(t *testing.T) {
+	k := NewKeyed("eye", "", strings.NewReader("690 688\n"), time.Now)
+	k.SetParser(func(line string) ([]KeyedValue, error) {
+		assert.Equal(t, "690 688", line)
+		return []KeyedValue{{690, "kPa"}, {688, ""}}, nil
+	})
+	out := make(chan Event, 4)
+	require.NoError(t, k.Run(context.Background(), out))
+	first, second := (<-out).Reading, (<-out).Reading
+	assert.Equal(t, KeyedValue{690, "kPa"}, KeyedValue{first.Value, first.Unit})
+	assert.Equal(t, KeyedValue{688, ""}, KeyedValue{second.Value, second.Unit})
+	assert.Equal(t, EventEnd, (<-out).Kind)
 }
