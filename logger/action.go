@@ -25,6 +25,8 @@ func (r *Round) action() string {
 		return "Paused. Nothing is measured until you go on."
 	case r.state == StateLost:
 		return "Plug the gauge in again."
+	case r.feat.kind == kindLeak && r.cfg.Keyed:
+		return r.measure.(*airMeasure).action()
 	case r.cfg.Keyed && r.feat.kind != kindPattern && r.feat.kind != kindCount:
 		return r.keyedAction(p)
 	}
@@ -132,7 +134,7 @@ func (r *Round) doneAction() string {
 
 func (r *Round) countAction(p Position) string {
 	if r.feat.name == FeatureEngagement {
-		return fmt.Sprintf("Apply the air, turn a wheel by hand, vent: type the seconds it took (%s of %d).", p.Label, len(r.positions))
+		return fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? Type yes, or the seconds it took to lock; else no lock or no free.", p.Label, len(r.positions))
 	}
 	return fmt.Sprintf("Type the litres of %s.", r.feat.title)
 }

@@ -84,6 +84,7 @@ type PositionView struct {
 	Position
 	Value   float64 // NaN: not measured yet
 	U       float64 // standard uncertainty
+	Word    string  // in place of a value: "yes" or "no" for a try of the lock
 	Verdict analysis.Verdict
 	Rocks   int
 	Current bool

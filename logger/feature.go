@@ -100,10 +100,11 @@ func ReadIn(name, unit string) bool {
 }
 
 // ownUnits lists, for quantities analysis does not convert, how many of the
-// feature's unit one of each is.
+// feature's unit one of each is. A quart is the US liquid quart. Source: NIST
+// SP 811 (2008), appendix B.8.
 var ownUnits = map[string]map[string]float64{
 	"time":   {"s": 1, "min": 60, "ms": 0.001},
-	"volume": {"L": 1, "l": 1, "ml": 0.001, "mL": 0.001},
+	"volume": {"L": 1, "l": 1, "ml": 0.001, "mL": 0.001, "qt": 0.946352946},
 	"leak":   {"kPa/min": 1, "bar/min": 100, "psi/min": 6.894757293168361},
 }
 

@@ -12,6 +12,9 @@ import (
 // whole as a round of one position. A backlash measured with a plunger set in
 // another way than the sheet says is converted, or else not decided.
 func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
+	if name == FeatureEngagement {
+		return judgeTries(Standing(cs, stage, name), len(s.PositionList(name)), s.Window(name))
+	}
 	kind := features[name].kind
 	positions := len(s.PositionList(name))
 	standing := Standing(cs, stage, name)

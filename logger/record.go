@@ -125,6 +125,10 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 		row.Note = guardText(strings.TrimPrefix(recordNote(c)+"; "+why, "; "))
 		return row
 	}
+	if TryFailed(c) {
+		row.Verdict = string(analysis.Outside)
+		return row
+	}
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
 		d := analysis.Judge(c.Value, c.U, l)

@@ -24,6 +24,7 @@ type RoundConfig struct {
 	Gauge      string           // label of captures made without a reading; readings bring their own
 	Listen     func(Event)      // may be nil
 	Keyed      bool             // one value a line is one capture
+	Piped      bool             // keyed from a file or a pipe: a question would not be answered
 	HandsOff   bool             // lifting the plunger moves on
 	ByKey      bool             // a backlash is captured by command only
 	Continuous bool             // run-out: one steady turn instead of positions
@@ -87,6 +88,7 @@ type Round struct {
 	battery    bool
 	bell       int
 	alarm      int
+	asked      question
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	round      analysis.Round
 	advice     *analysis.Advice
@@ -253,6 +255,9 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.start.IsZero() {
 		r.start = rd.Time
 	}
+	if m, ok := r.measure.(typedMeasurer); ok {
+		return r.typedReading(m, rd)
+	}
 	unit := orElse(rd.Unit, r.cfg.Unit)
 	if unit == "" && !r.cfg.Keyed {
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
@@ -277,6 +282,20 @@ func (r *Round) reading(rd device.Reading) error {
 		r.clear()
 	}
 	return r.measure.add(s, rd)
+}
+
+// typedReading takes a typed value to a measurer that knows its units.
+func (r *Round) typedReading(m typedMeasurer, rd device.Reading) error {
+	r.last, r.state = rd, StateMeasuring
+	switch {
+	case r.done:
+		r.state = StateDone
+		r.warn(allStored)
+		return nil
+	case r.paused || len(r.held) > 0:
+		return nil
+	}
+	return m.typed(rd.Value, rd.Unit, rd)
 }
 
 // otherQuantity takes a reading the feature cannot be measured by: the

@@ -70,22 +70,30 @@ func (m *boltMeasure) pulled(pull analysis.Pull) error {
 	if err := r.capture(c); err != nil {
 		return err
 	}
-	m.after(pull, v, b)
+	m.after(pull, v)
 	return nil
 }
 
 // after goes on, and says what was wrong with the pull.
-func (m *boltMeasure) after(pull analysis.Pull, v visit, b BoltList) {
+func (m *boltMeasure) after(pull analysis.Pull, v visit) {
 	r := m.r
 	if !r.done {
 		r.advance()
 	}
-	switch {
-	case pull.Value > v.target*(1+b.Tolerance()):
-		r.raise("", fmt.Sprintf("Bolt %d went to %s, over its %s: see whether it must be replaced.", v.position+1, r.amount(pull.Value), r.amount(v.target)))
-	case pull.DoubleStrike:
+	if !r.sayOverTorque(v, pull.Value) && pull.DoubleStrike {
 		r.raise("", fmt.Sprintf("Bolt %d was clicked twice: the second click over-torques it.", v.position+1))
 	}
+}
+
+// sayOverTorque rings for a bolt that was pulled beyond its tolerance, as the
+// wrench reads it.
+func (r *Round) sayOverTorque(v visit, torque float64) bool {
+	b, ok := r.cfg.Sheet.BoltList(r.cfg.Feature)
+	if !ok || torque <= v.target*(1+b.Tolerance()) {
+		return false
+	}
+	r.raise("", fmt.Sprintf("Bolt %d went to %s, over its %s: see whether it must be replaced.", v.position+1, r.amount(torque), r.amount(v.target)))
+	return true
 }
 
 func (m *boltMeasure) accept() (Capture, error) {

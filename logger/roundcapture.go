@@ -2,6 +2,7 @@ package logger
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -45,7 +46,11 @@ func (r *Round) capture(c Capture) error {
 }
 
 func (r *Round) capturedText(c Capture) string {
-	return fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, r.withDoubt(c))
+	what := r.withDoubt(c)
+	if r.feat.name == FeatureEngagement && math.IsNaN(c.Value) {
+		what = orElse(c.Note, "did not lock")
+	}
+	return fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, what)
 }
 
 // finish ends the round once all positions stand.
@@ -176,6 +181,11 @@ func (r *Round) redo() error {
 
 // refresh works out the round's statistics after a change.
 func (r *Round) refresh() {
+	if r.feat.name == FeatureEngagement {
+		made := slices.DeleteFunc(slices.Clone(r.slots), func(c Capture) bool { return c.ID == 0 })
+		r.round = judgeTries(made, len(r.positions), r.spec)
+		return
+	}
 	var points []analysis.RoundPoint
 	final := len(r.visits) - len(r.positions)
 	for k, c := range r.slots {

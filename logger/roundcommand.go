@@ -141,11 +141,7 @@ func (r *Round) enter(unit string, values ...string) error {
 		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 			return fmt.Errorf("value %q: want a number", text)
 		}
-		if v, err = toFeatureUnit(v, unit, r.feat); err != nil {
-			r.warn(capitalise(err.Error()) + ".")
-			return nil
-		}
-		if err := r.keyed(v, device.Reading{Time: r.time(), Gauge: "keyed"}); err != nil {
+		if err := r.typed(v, unit, device.Reading{Time: r.time(), Gauge: "keyed", Value: v, Unit: unit}); err != nil {
 			return err
 		}
 	}

@@ -150,6 +150,9 @@ func (r *Round) ended(ev device.Event) error {
 	if r.done {
 		return nil
 	}
+	if r.cfg.Piped && r.asked.open {
+		return r.questionError()
+	}
 	if m, ok := r.measure.(interface{ end() error }); ok {
 		if err := m.end(); err != nil || r.done {
 			return err

@@ -14,7 +14,7 @@ type keyedMeasure struct{ r *Round }
 
 func (m keyedMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if m.r.done {
-		m.r.warn("Every position is stored; undo one to measure it again.")
+		m.r.warn(allStored)
 		return nil
 	}
 	return m.r.keyed(s.X, rd)
@@ -30,13 +30,17 @@ func (keyedMeasure) fill(v *View) { v.Needed = 1 }
 
 // keyed stores a value in the feature's unit and goes to the next visit.
 func (r *Round) keyed(v float64, rd device.Reading) error {
+	if err := r.unanswered(v); err != nil {
+		return err
+	}
 	if err := r.plausible(v); err != nil {
 		r.warn(capitalise(err.Error()) + ".")
 		return nil
 	}
-	if r.restrikeBlocked() {
+	if r.restrikeBlocked() || r.doubted(v) {
 		return nil
 	}
+	k := r.current
 	nan := math.NaN()
 	c := Capture{
 		Time: rd.Time, Value: v, U: r.keyedUncertainty(v), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
@@ -51,6 +55,7 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 	if !r.done {
 		r.advance()
 	}
+	r.sayOverTorque(r.visits[k], v)
 	return nil
 }
 

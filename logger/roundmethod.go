@@ -11,7 +11,12 @@ func readingFeature(f feature, keyed bool) feature {
 
 // newMeasurer picks the way the feature is measured.
 func (r *Round) newMeasurer() measurer {
-	if r.cfg.Keyed {
+	switch {
+	case r.feat.name == FeatureEngagement:
+		return engageMeasure{r}
+	case r.cfg.Keyed && r.feat.kind == kindLeak:
+		return &airMeasure{r: r}
+	case r.cfg.Keyed:
 		return keyedMeasure{r}
 	}
 	switch r.feat.kind {

@@ -68,6 +68,12 @@ func (r *Round) positionViews() []PositionView {
 		if k >= final && !(r.feat.kind == kindRunout && !r.cfg.Continuous) {
 			pv.Verdict = analysis.Judge(c.Value, c.U, r.spec.Limits).Verdict
 		}
+		if r.feat.name == FeatureEngagement {
+			pv.Word = "yes"
+			if TryFailed(c) {
+				pv.Word, pv.Verdict = "no", analysis.Outside
+			}
+		}
 	}
 	if !r.done {
 		views[r.visits[r.current].position].Current = true

@@ -57,6 +57,9 @@ func plainLine(ev logger.Event) string {
 	case logger.EventUndone:
 		return "undone: " + ev.Position.Label
 	case logger.EventFault:
+		if ev.Fault == "" {
+			return "look: " + ev.Text
+		}
 		return fmt.Sprintf("fault %s: %s", ev.Fault, ev.Text)
 	case logger.EventCleared:
 		return "fault over"

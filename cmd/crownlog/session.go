@@ -45,6 +45,7 @@ func (s *session) open(at dashboard.Turn, override string, listen func(logger.Ev
 		config.Resolution = chosen[0].resolution()
 	}
 	config.Keyed = len(chosen) == 0
+	config.Piped = s.cmd.Keyed && !isTerminal(s.con.in)
 	readings := &readingsFile{folder: s.folder, stage: at.Stage, feature: at.Feature}
 	config.Readings = readings
 	round, err := logger.NewRound(config)
@@ -231,10 +232,13 @@ func (s *session) sources() []source {
 	if s.cmd.Keyed {
 		sheet := s.folder.Sheet()
 		unit, _ := logger.FeatureUnit(s.cmd.Feature)
-		keyed := device.NewKeyed(s.cmd.label(sheet), unit, s.con.in, time.Now)
-		if unit == "mm" {
-			keyed.SetDivision(sheet.Gauge.ResolutionMM)
+		if s.cmd.Feature == logger.FeatureLeakDown {
+			unit = "" // read as pressures and a time, each with its own
 		}
+		keyed := device.NewKeyed(s.cmd.label(sheet), unit, s.con.in, time.Now)
+		keyed.SetParser(func(line string) ([]device.KeyedValue, error) {
+			return logger.ParseTyped(s.cmd.Feature, line, sheet.Gauge.ResolutionMM)
+		})
 		return []source{keyed}
 	}
 	var sources []source

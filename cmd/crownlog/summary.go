@@ -166,7 +166,7 @@ func conclude(con *console, out outcome, asJSON bool) error {
 func measured(positions []logger.PositionView) int {
 	n := 0
 	for _, p := range positions {
-		if !math.IsNaN(p.Value) {
+		if !math.IsNaN(p.Value) || p.Word != "" {
 			n++
 		}
 	}

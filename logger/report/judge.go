@@ -186,6 +186,13 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 			c.Value, text = slowest(b.of(stage, feature)), fmt.Sprintf("slowest of %d cycles", n)
 		}
 		limits := b.sheet.Window(feature).Limits
+		if feature == logger.FeatureEngagement {
+			round := logger.JudgeRound(b.sheet, b.all, stage, feature)
+			return Judged{
+				Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
+				Format: f, Text: text, Limits: limits, Verdict: round.Verdict, Reason: round.Reason,
+			}, true
+		}
 		return Judged{
 			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
 			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, c.U, limits).Verdict,
@@ -212,7 +219,7 @@ func slowest(cs []logger.Capture) float64 {
 func overall(lines []Judged) (analysis.Verdict, string) {
 	names := map[analysis.Verdict][]string{}
 	for _, j := range lines {
-		if j.Limits.Any() {
+		if j.Limits.Any() || j.Verdict == analysis.Outside {
 			names[j.Verdict] = append(names[j.Verdict], strings.ToLower(j.Title))
 		}
 	}

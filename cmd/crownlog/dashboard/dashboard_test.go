@@ -426,6 +426,38 @@ func TestTypedValue(t *testing.T) {
 	})
 }
 
+func TestTriesOfTheLock(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureEngagement))
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "y locked and freed")
+		r.keys("y0.6")
+		assert.Contains(t, r.screen.text(), "value yes 0.6_")
+		r.key(tcell.KeyEnter, 0)
+		for _, key := range "ylf" {
+			r.keys(string(key))
+			r.key(tcell.KeyEnter, 0)
+		}
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(0.6, "s"), logger.CmdKeyed(1, "freed"), logger.CmdKeyed(0, "locked"), logger.CmdKeyed(0, "freed"),
+		}, r.commands)
+	})
+}
+
+func TestAirTestTypedInOneLine(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureLeakDown))
+		r.start(Options{})
+		r.keys("690 688 kPa 10 min")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(690, "kPa"), logger.CmdKeyed(688, "kPa"), logger.CmdKeyed(10, "min"),
+		}, r.commands)
+	})
+}
+
 func TestOverrideOfWhatTheRoundBlocks(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
@@ -530,7 +562,7 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("x")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "want one value")
+		assert.Contains(t, r.screen.text(), "how far, with its sign")
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("2 mm")
 		r.key(tcell.KeyEnter, 0)

@@ -18,6 +18,17 @@ var roundKeys = []keyHint{
 	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
 }
 
+// tryKeys are those of the tries of a lock.
+var tryKeys = []keyHint{
+	{"y", "locked and freed", ""},
+	{"l", "did not lock", ""},
+	{"f", "did not free", ""},
+	{"u", "undo", ""},
+	{"j", "job", ""},
+	{"?", "help", ""},
+	{"q", "quit", ""},
+}
+
 // doneKeys are those of a finished round that the job goes on from.
 var doneKeys = []keyHint{
 	{"n", "next step", ""},

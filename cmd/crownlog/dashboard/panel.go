@@ -187,6 +187,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.patternKey(e)
 	case p.src.Command != nil && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
+	case p.src.Command != nil && p.view.Feature == logger.FeatureEngagement && tryText(e) != "":
+		p.typed = typedLine{what: typedValue, text: tryText(e)}
 	case p.src.Command != nil && e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
@@ -236,18 +238,16 @@ func (p *panel) useTyped() {
 	case typedReason:
 		p.src.Command(logger.CmdOverride(text))
 	case typedValue:
-		v, unit, ok := p.typed.value(p.src.Division)
+		values, ok := p.typed.values(p.view.Feature, p.src.Division)
 		if !ok {
 			return
 		}
-		p.src.Command(logger.CmdKeyed(v, unit))
+		for _, v := range values {
+			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
+		}
 	case typedMove:
-		v, unit, ok := p.typed.value(0)
+		v, ok := p.typed.move()
 		if !ok {
-			return
-		}
-		if unit != "" || v == 0 {
-			p.typed.wrong = "how far, with its sign and without a unit"
 			return
 		}
 		p.src.GoOn(Turn{Moved: v})

@@ -30,6 +30,8 @@ func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 		}
 		if !math.IsNaN(p.Value) {
 			m.value = short(p.Value, decimals)
+		} else if p.Word != "" {
+			m.value = p.Word
 		}
 		marks[i] = m
 	}

@@ -35,6 +35,9 @@ func paintRound(c canvas, s roundScene) {
 	}
 	head(c.pane(0, 0, c.w, 1), v, s.lit)
 	keys := roundKeys
+	if v.Feature == logger.FeatureEngagement {
+		keys = tryKeys
+	}
 	if s.onward != "" {
 		keys = doneKeys
 	}

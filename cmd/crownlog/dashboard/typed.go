@@ -6,6 +6,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"crownlog/device"
+	"crownlog/logger"
 )
 
 // typedFor is what a typed line is for.
@@ -50,14 +51,30 @@ func (t *typedLine) key(e *tcell.EventKey) bool {
 	return false
 }
 
-// value is the typed value with its unit, "" where none is typed. What cannot
-// be used stays to be mended.
-func (t *typedLine) value(division float64) (v float64, unit string, ok bool) {
-	v, unit, err := device.ParseKeyed(strings.TrimSpace(t.text), division)
+// values are what is typed for a feature, each with its unit, "" where none is
+// typed. What cannot be used stays to be mended.
+func (t *typedLine) values(feature string, division float64) ([]device.KeyedValue, bool) {
+	values, err := logger.ParseTyped(feature, strings.TrimSpace(t.text), division)
 	if err != nil {
 		t.wrong = err.Error()
 	}
-	return v, unit, err == nil
+	return values, err == nil
+}
+
+// move is how far the adjusters are said to have been moved.
+func (t *typedLine) move() (float64, bool) {
+	v, unit, err := device.ParseKeyed(strings.TrimSpace(t.text), 0)
+	if err != nil || unit != "" || v == 0 {
+		t.wrong = "how far, with its sign and without a unit"
+		return 0, false
+	}
+	return v, true
+}
+
+// tryText is what a key begins the line of a try of the lock with, "" for
+// another key.
+func tryText(e *tcell.EventKey) string {
+	return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
 }
 
 // paintTyped shows the line in place of the keys.
