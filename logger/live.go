@@ -22,7 +22,7 @@ const (
 // superseded, until a new capture supersedes the rejection.
 func Live(cs []Capture) []Capture {
 	st := standing(cs)
-	var live []Capture
+	live := make([]Capture, 0, max(0, len(cs)-len(st.dead)))
 	for _, c := range cs {
 		if !st.dead[c.ID] {
 			live = append(live, c)
@@ -83,7 +83,11 @@ func Standing(cs []Capture, stage, name string) []Capture {
 // EmptiedByMove reports whether an adjuster move took away what was measured of
 // a feature in a stage, and nothing was measured there since.
 func EmptiedByMove(cs []Capture, stage, name string) bool {
-	return movedByAdjuster(name) && len(Standing(cs, stage, name)) == 0 && len(liveOf(cs, stage, name)) > 0
+	if !movedByAdjuster(name) {
+		return false
+	}
+	live := liveOf(cs, stage, name)
+	return len(live) > 0 && live[len(live)-1].ID < lastMove(cs, stage)
 }
 
 func movedByAdjuster(name string) bool {
@@ -93,14 +97,17 @@ func movedByAdjuster(name string) bool {
 // lastMove is the ID of the last standing adjuster move that changed what is
 // measured in a stage, 0 if there is none.
 func lastMove(cs []Capture, stage string) int {
-	var moves []Capture
-	for _, c := range cs {
-		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) || c.Quality == QualityLost {
-			moves = append(moves, c)
+	gone := make(map[int]bool) // by a line that was passed
+	for i := len(cs) - 1; i >= 0; i-- {
+		c := &cs[i]
+		if c.Feature != FeatureMove && c.Quality != QualityLost {
+			continue
 		}
-	}
-	for _, c := range slices.Backward(Live(moves)) {
-		if c.Feature == FeatureMove && (stage != StageAsFound || c.Stage == StageAsFound) {
+		if c.Supersedes > 0 {
+			gone[c.Supersedes] = true
+		}
+		moved := c.Feature == FeatureMove && c.Quality != QualityRejected && !gone[c.ID]
+		if moved && (stage != StageAsFound || c.Stage == StageAsFound) {
 			return c.ID
 		}
 	}

@@ -77,7 +77,8 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 	}
 	windows := make(map[string]analysis.RoundSpec)
 	moved := make(map[string]int)
-	for _, c := range s.InTerms(Live(cs)) {
+	for _, c := range Live(cs) {
+		c, _ = s.inTermsOf(c)
 		if movedByAdjuster(c.Feature) {
 			last, ok := moved[c.Stage]
 			if !ok {
