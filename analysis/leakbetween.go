@@ -20,7 +20,7 @@ func LeakBetween(start, end LeakSample, o LeakOptions) LeakDown {
 		return refusedLeak(NotPressurised, "the pressure is at zero from the beginning")
 	}
 	if !(o.AmbientKPa > 0) {
-		o.AmbientKPa = standardAtmosphere
+		o.AmbientKPa = StandardAtmosphere
 	}
 	s := []LeakSample{start, end}
 	if !sensible(start.TempC) || !sensible(end.TempC) {

@@ -50,8 +50,8 @@ const leakPoints = 250
 // zeroC is 0 °C in kelvin.
 const zeroC = 273.15
 
-// standardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
-const standardAtmosphere = 101.325
+// StandardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
+const StandardAtmosphere = 101.325
 
 // MeasureLeakDown measures how fast a closed volume loses pressure. Where the
 // temperature is known every pressure is restated at that of the first reading,
@@ -68,7 +68,7 @@ func MeasureLeakDown(samples []LeakSample, o LeakOptions) LeakDown {
 		return refusedLeak(TooShort, fmt.Sprintf("%d readings are too few", len(s)))
 	}
 	if !(o.AmbientKPa > 0) {
-		o.AmbientKPa = standardAtmosphere
+		o.AmbientKPa = StandardAtmosphere
 	}
 	r := LeakDown{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []Fault{}, Notes: []string{}}
 	raw, step := make([]Sample, len(s)), o.Resolution

@@ -230,9 +230,6 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 	return p, hasDrive || hasCoast
 }
 
-// standardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
-const standardAtmosphere = 101.325
-
 // leakDown is the leak-down test of a stage.
 func (b builder) leakDown(stage string) (LeakDown, bool) {
 	c, ok := b.last(stage, logger.FeatureLeakDown)
@@ -241,7 +238,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	}
 	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
 	if l.Ambient == 0 {
-		l.Ambient = standardAtmosphere
+		l.Ambient = analysis.StandardAtmosphere
 	}
 	l.Verdict = analysis.Judge(c.Value, c.U, l.Limits).Verdict
 	return l, true
