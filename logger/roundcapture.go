@@ -122,7 +122,7 @@ func (r *Round) undo() error {
 		r.warn("There is nothing to undo in this round.")
 		return nil
 	}
-	c := r.slots[k]
+	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now
 	c.Supersedes, c.Time = c.ID, r.time()
 	c.Quality = QualityRejected
 	stored, err := r.cfg.Store.Append(c)

@@ -116,6 +116,8 @@ func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
 	assert.InDelta(t, 0.150/0.769751, p.View().Positions[0].Value, 1e-5)
 	assert.Equal(t, 2, p.View().Stored)
 	require.NoError(t, p.Command(CmdUndo))
+	assert.InDelta(t, 0.150, store.captures[2].Value, 1e-9, "the rejection says what was measured")
+	assert.Equal(t, analysis.Normal, store.captures[2].Convention)
 	require.NoError(t, p.Command(CmdRedo))
 	assert.InDelta(t, 0.150, store.captures[3].Value, 1e-9, "as it was measured")
 	assert.Equal(t, analysis.Normal, store.captures[3].Convention)
