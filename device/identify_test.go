@@ -392,6 +392,21 @@ func (k *talker) Read(b []byte) (int, error) {
 func (k *talker) Close() error                       { return nil }
 func (k *talker) SetReadTimeout(time.Duration) error { return nil }
 
+func TestWithoutEcho(t *testing.T) {
+	for _, tt := range []struct{ heard, ask, want string }{
+		{"?\r0.1\r", "?\r", "0.1\r"},
+		{"?\r\n0.1\r\n", "?\r", "0.1\r\n"},
+		{"?", "?\r", ""},
+		{"?\r", "?\r", ""},
+		{"?0.1\r", "?\r", "?0.1\r"},
+		{"0.1\r", "?\r", "0.1\r"},
+		{"\r\n0.1", "\r\n", "\r\n0.1"},
+		{"\x01\x04\x02ab", "\x01\x04", "\x02ab"},
+	} {
+		assert.Equal(t, tt.want, string(withoutEcho([]byte(tt.heard), []byte(tt.ask))), "%q after %q", tt.heard, tt.ask)
+	}
+}
+
 func TestIdentifyOnAPort(t *testing.T) {
 	counts := swing(60)
 	next := 0
@@ -414,6 +429,9 @@ func TestIdentifyOnAPort(t *testing.T) {
 		}
 		return []byte(fmt.Sprintf("%+.3f mm\r\n", count()))
 	}
+	echoing := func(answer func([]byte) []byte) func([]byte) []byte {
+		return func(ask []byte) []byte { return append(bytes.Clone(ask), answer(ask)...) }
+	}
 	tests := []struct {
 		name    string
 		gauge   talker
@@ -426,6 +444,9 @@ func TestIdentifyOnAPort(t *testing.T) {
 		{"SCPI", talker{answer: scpi}, true, FrameSCPI, "FETC?\n"},
 		{"Modbus", talker{answer: modbus}, true, FrameModbus, string((&Modbus{Address: 1, Function: 3, Type: "float32"}).request())},
 		{"letter", talker{answer: letter}, true, FrameText, "R\r\n"},
+		{"letter, with an echo", talker{answer: echoing(letter)}, true, FrameText, "R\r\n"},
+		{"SCPI, with an echo", talker{answer: echoing(scpi)}, true, FrameSCPI, "FETC?\n"},
+		{"Modbus, with an echo", talker{answer: echoing(modbus)}, true, FrameModbus, string((&Modbus{Address: 1, Function: 3, Type: "float32"}).request())},
 		{"silent unless asked", talker{answer: letter}, false, "", ""},
 	}
 	for _, tt := range tests {

@@ -1,6 +1,7 @@
 package device
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -212,12 +213,12 @@ func listenFor(port Port, d time.Duration, most int) (b []byte, span time.Durati
 	return b, time.Duration(float64(last.Sub(first)) * float64(len(b)) / float64(len(b)-piled)), nil
 }
 
-// askFor sends a question until enough answers for a proposal are heard. A
-// question that gets no answer is sent once more and then given up.
+// askFor sends a question until enough answers for a proposal are heard, and
+// returns them without the echo of the question. A question that gets no
+// answer is sent once more and then given up.
 func askFor(port Port, ask []byte) ([]byte, error) {
-	const times, wait, gap = 12, 250 * time.Millisecond, 20 * time.Millisecond
+	const times = 12
 	var b []byte
-	buf := make([]byte, 1024)
 	for i := range times {
 		if i == 2 && len(b) == 0 {
 			return nil, nil
@@ -225,21 +226,51 @@ func askFor(port Port, ask []byte) ([]byte, error) {
 		if _, err := port.Write(ask); err != nil {
 			return nil, err
 		}
-		timeout := wait
-		for { // an answer may come in pieces; a pause ends it
-			if err := port.SetReadTimeout(timeout); err != nil {
-				return nil, err
-			}
-			n, err := port.Read(buf)
-			if err != nil {
-				return nil, err
-			}
-			if n == 0 {
-				break
-			}
-			b = append(b, buf[:n]...)
-			timeout = gap
+		answer, err := answerTo(port, ask)
+		if err != nil {
+			return nil, err
 		}
+		b = append(b, answer...)
 	}
 	return b, nil
+}
+
+// answerTo hears one answer. It may come in pieces, and a pause ends it; the
+// pause between the echo and the answer does not.
+func answerTo(port Port, ask []byte) ([]byte, error) {
+	const wait, gap = 250 * time.Millisecond, 20 * time.Millisecond
+	var heard []byte
+	buf := make([]byte, 1024)
+	for {
+		timeout := gap
+		if len(withoutEcho(heard, ask)) == 0 {
+			timeout = wait
+		}
+		if err := port.SetReadTimeout(timeout); err != nil {
+			return nil, err
+		}
+		n, err := port.Read(buf)
+		if err != nil {
+			return nil, err
+		}
+		if n == 0 {
+			return withoutEcho(heard, ask), nil
+		}
+		heard = append(heard, buf[:n]...)
+	}
+}
+
+// withoutEcho returns what follows the question come back, its line end and
+// all; what does not begin with the whole question is an answer.
+func withoutEcho(heard, ask []byte) []byte {
+	text := bytes.TrimRight(ask, "\r\n")
+	rest, ok := bytes.CutPrefix(heard, text)
+	if len(text) == 0 || !ok {
+		return heard
+	}
+	end := bytes.TrimLeft(rest, "\r\n")
+	if len(end) == len(rest) && len(rest) > 0 && len(text) < len(ask) {
+		return heard // the question has a line end, this has none
+	}
+	return end
 }

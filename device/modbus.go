@@ -178,7 +178,7 @@ func (d *modbusDecoder) value(b []byte, f *Frame) {
 	}
 	switch {
 	case math.IsNaN(f.Value):
-		f.Bad = "not a number"
+		f.Bad, f.Refused = "not a number", true
 	case math.IsInf(f.Value, 0):
 		f.Bad, f.Flags = "over range", FlagOverRange
 	default:

@@ -62,7 +62,7 @@ func (s *SCPI) read(line []byte) (Frame, number) {
 	case !found:
 		f.Bad = "too few numbers in the answer"
 	case f.Value == scpiNaN:
-		f.Bad = "not a number (9.91E37)"
+		f.Bad, f.Refused = "not a number (9.91E37)", true
 	case math.Abs(f.Value) == scpiInfinity:
 		f.Bad, f.Flags = "over range", FlagOverRange
 	}
