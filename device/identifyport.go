@@ -155,10 +155,13 @@ func identifyAt(ctx context.Context, name string, try lineTry, o IdentifyOptions
 			return nil, 0, err
 		}
 		heard = max(heard, len(b))
-		found = IdentifyBytes(b, 0)
-		for i := range found {
-			found[i].Profile.Mode = ModeAsked
-			q.set(&found[i].Profile)
+		found = nil
+		for _, p := range IdentifyBytes(b, 0) {
+			p.Profile.Mode = ModeAsked
+			q.set(&p.Profile)
+			if ask, err := p.Profile.question(); err == nil && bytes.Equal(ask, q.ask) && p.Profile.check() == nil {
+				found = append(found, p)
+			}
 		}
 		if len(found) > 0 {
 			return settle(found, s), heard, nil

@@ -92,6 +92,13 @@ func (d *packedDecoder) compile() error {
 	if d.sumAt < len(d.header) {
 		return fmt.Errorf("length %d: header, checksum and trailer do not fit in it", d.Length)
 	}
+	switch {
+	case d.sum.size > 0:
+	case d.From != 0:
+		return fmt.Errorf("checksum_from without checksum")
+	case d.SumOrder != "":
+		return fmt.Errorf("checksum_order without checksum")
+	}
 	if d.From < 0 || d.From >= d.sumAt {
 		return fmt.Errorf("checksum_from %d: want 0 to %d", d.From, d.sumAt-1)
 	}
@@ -148,13 +155,13 @@ func (d *packedDecoder) compileBits() error {
 		}
 		own := **b.bits // the profile stays as it was
 		if own.At < 0 || own.At >= d.Length {
-			return fmt.Errorf("%s at %d: want 0 to %d", b.key, own.At, d.Length-1)
+			return &keyError{b.key + ".at", fmt.Errorf("%d, want 0 to %d", own.At, d.Length-1)}
 		}
 		own.mask = 0xFF
 		if own.Mask != "" {
 			m, err := strconv.ParseUint(own.Mask, 16, 8)
 			if err != nil || m == 0 {
-				return fmt.Errorf("%s mask %q: want hex 01 to FF", b.key, own.Mask)
+				return &keyError{b.key + ".mask", fmt.Errorf("%q, want hex 01 to FF", own.Mask)}
 			}
 			own.mask = byte(m)
 		}
@@ -167,7 +174,7 @@ func (d *packedDecoder) compileBits() error {
 	for code, unit := range d.Units {
 		c, err := strconv.ParseUint(code, 16, 8)
 		if err != nil || quantities[unit] == "" {
-			return fmt.Errorf("units %q = %q: want a hex byte and a unit", code, unit)
+			return &keyError{"units." + code, fmt.Errorf("%q, want a hex byte and a unit: %s", unit, unitList)}
 		}
 		d.units[byte(c)] = unit
 	}

@@ -166,10 +166,10 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.Type = "float" }, "size 2: want 4 or 8 for type float"},
 		{func(p *Packed) { p.Type = "real" }, `type "real": want int, uint, float or bcd`},
 		{func(p *Packed) { p.Order = "middle" }, `order "middle": want big or little`},
-		{func(p *Packed) { p.Sign = &Bits{At: 9} }, "sign at 9: want 0 to 5"},
-		{func(p *Packed) { p.Sign = &Bits{At: 1, Mask: "00"} }, `sign mask "00": want hex 01 to FF`},
+		{func(p *Packed) { p.Sign = &Bits{At: 9} }, "sign.at: 9, want 0 to 5"},
+		{func(p *Packed) { p.Sign = &Bits{At: 1, Mask: "00"} }, `sign.mask: "00", want hex 01 to FF`},
 		{func(p *Packed) { p.Units = map[string]string{"0": "mm"} }, "units without unit_bits"},
-		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"0": "ell"} }, `units "0" = "ell": want a hex byte and a unit`},
+		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"0": "ell"} }, `units.0: "ell", want a hex byte and a unit: mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
 		{func(p *Packed) { p.Checksum, p.From = "sum8", 5 }, "checksum_from 5: want 0 to 4"},
 	} {
 		p := ok

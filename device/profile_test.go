@@ -26,6 +26,7 @@ func TestProfilesThatComeWithTheProgram(t *testing.T) {
 
 func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	const head = "name = \"x\"\nframe = \"text\"\n"
+	const packedHead = "name = \"x\"\nframe = \"packed\"\n[packed]\nlength = 6\nheader = \"AA\"\nat = 2\nsize = 3\ntype = \"bcd\"\n"
 	tests := []struct{ name, in, want string }{
 		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
 		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: unknown key "serial.speed", allowed: baud, data_bits, parity, stop_bits, dtr, rts`},
@@ -47,6 +48,24 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"question that is not asked", head + "ask = \"R\"\n", `p.toml:3:1: ask: a gauge that streams is not asked, want mode = "asked"`},
 		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml:1:1: mode: a scpi gauge speaks only when asked, want mode = "asked"`},
 		{"negative baud", head + "[serial]\nbaud = -5\n", `p.toml:4:1: serial.baud: baud -5: want more than 0`},
+		{"table with a comment behind it", head + "[text] # lines\nline_end = \"nul\"\n", `p.toml:4:1: text.line_end: line_end "nul": want any, cr, lf or crlf`},
+		{"inline table", head + "text = { max_length = 80, line_end = \"nul\" }\n", `p.toml:3:27: text.line_end: line_end "nul": want any, cr, lf or crlf`},
+		{"dotted key", head + "text.line_end = \"nul\"\n", `p.toml:3:1: text.line_end: line_end "nul": want any, cr, lf or crlf`},
+		{"table in a table", head + "[text.words]\nfine = \"mm\"\nM = \"metre\"\n", `p.toml:5:1: text.words.M: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
+		{"quoted key", head + "[text]\nwords = { \"a b\" = \"metre\" }\n", `p.toml:4:11: text.words.a b: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
+		{"column of the unit", head + "[text]\ncolumn = 1\ncolumns = 3\nunit_column = 9\n", `p.toml:6:1: text.unit_column: unit_column 9: want 1 to the number of columns`},
+		{"columns of no use", head + "[text]\nseq_column = 1\n", `p.toml:4:1: text.seq_column: seq_column without column: want the column of the value too`},
+		{"key missing in a table", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\n[scpi]\nitem = 1\n", `p.toml:4:2: scpi.query: query missing, want what to send, like READ?`},
+		{"bits of a frame", packedHead + "[packed.sign]\nmask = \"01\"\nat = 9\n", `p.toml:11:1: packed.sign.at: 9, want 0 to 5`},
+		{"mask of a frame", packedHead + "[packed.hold]\nat = 1\nmask = \"xx\"\n", `p.toml:11:1: packed.hold.mask: "xx", want hex 01 to FF`},
+		{"units of a frame", packedHead + "[packed.unit_bits]\nat = 1\n[packed.units]\n\"00\" = \"ell\"\n", `p.toml:12:1: packed.units.00: "ell", want a hex byte and a unit: mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
+		{"start of no checksum", packedHead + "checksum_from = 1\n", `p.toml:9:1: packed.checksum_from: checksum_from without checksum`},
+		{"hex question", head + "ask_hex = \"41\"\n", `p.toml:3:1: ask_hex: a gauge that streams is not asked, want mode = "asked"`},
+		{"question beside the frame's own", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\nask = \"R\"\n[scpi]\nquery = \"R?\"\n", `p.toml:4:1: ask: a scpi gauge has its question in the table [scpi]`},
+		{"resolution of no number", head + "resolution = nan\n", `p.toml:3:1: resolution: NaN is no step of a display, want a number of 0 or more`},
+		{"endless resolution", head + "resolution = inf\n", `p.toml:3:1: resolution: +Inf is no step of a display, want a number of 0 or more`},
+		{"unknown way of sending", head + "sends = \"at-noon\"\n", `p.toml:3:1: sends: "at-noon" is not known, want on-press, or no such key for a gauge that sends all the time`},
+		{"press of a gauge that is asked", head + "mode = \"asked\"\nask = \"R\"\nsends = \"on-press\"\n", `p.toml:5:1: sends: a gauge that sends on-press is not asked, want mode = "streams"`},
 		{"bad value in the frame table", head + "[text]\n  line_end = \"nul\"\n", `p.toml:4:3: text.line_end: line_end "nul": want any, cr, lf or crlf`},
 	}
 	for _, tt := range tests {
@@ -79,6 +98,19 @@ func TestFindProfile(t *testing.T) {
 	p, err = FindProfile("text")
 	require.NoError(t, err)
 	assert.Equal(t, "mm", p.Unit)
+	assert.Len(t, OwnProfiles(), 1)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "text.toml"), []byte("name = \"text\"\nframe = \"text\"\nunit = \"in\"\n"), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "broken.toml"), []byte("name = \"broken\"\n"), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "notes.txt"), nil, 0o644))
+	list := OwnProfiles()
+	require.Len(t, list, 3)
+	assert.Equal(t, OwnProfile{Name: "mine", File: own, Profile: Profile{Name: "mine", Frame: FrameText}}, list[1])
+	assert.ErrorContains(t, list[0].Err, "broken.toml:1:1: frame")
+	assert.True(t, list[2].Hidden, "text comes with the program")
+	p, err = FindProfile("text")
+	require.NoError(t, err)
+	assert.Equal(t, "mm", p.Unit)
+
 	_, err = FindProfile("none-such")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 	assert.Contains(t, err.Error(), `profile "none-such"`)

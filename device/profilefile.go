@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -40,17 +41,6 @@ func Profiles() []Profile {
 	}
 	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
 	return list
-}
-
-// UserProfileDir returns where a user keeps own profiles:
-// crownlog/profiles under the configuration folder of the system
-// (XDG_CONFIG_HOME, or ~/.config, on Linux).
-func UserProfileDir() (string, error) {
-	dir, err := os.UserConfigDir()
-	if err != nil {
-		return "", err
-	}
-	return filepath.Join(dir, "crownlog", "profiles"), nil
 }
 
 // FindProfile returns the profile with the name: one that comes with the
@@ -190,44 +180,6 @@ func tomlName(f reflect.StructField) string {
 	return name
 }
 
-// A keyError is a wrong value of a key.
-type keyError struct {
-	key string // "text.column"
-	err error
-}
-
-func (e *keyError) Error() string { return e.key + ": " + e.err.Error() }
-func (e *keyError) Unwrap() error { return e.err }
-
-// position returns the line and column of the key an error names, or 1, 1.
-func position(b []byte, err error) (line, column int) {
-	var ke *keyError
-	if !errors.As(err, &ke) {
-		return 1, 1
-	}
-	table, key, nested := strings.Cut(ke.key, ".")
-	if !nested {
-		table, key = "", ke.key
-	}
-	in := ""
-	fallback := 1
-	for i, l := range strings.Split(string(b), "\n") {
-		t := strings.TrimSpace(l)
-		if strings.HasPrefix(t, "[") {
-			in = strings.Trim(t, "[] \t")
-			if in == table {
-				fallback = i + 1
-			}
-			continue
-		}
-		name, _, ok := strings.Cut(t, "=")
-		if ok && in == table && strings.Trim(name, " \t\"") == key {
-			return i + 1, strings.Index(l, key) + 1
-		}
-	}
-	return fallback, 1
-}
-
 // check reports what is impossible in a profile.
 func (p Profile) check() error {
 	fail := func(key, format string, args ...any) error {
@@ -237,7 +189,7 @@ func (p Profile) check() error {
 		return fail("name", "missing, want a short name")
 	}
 	if p.Unit != "" && quantities[p.Unit] == "" {
-		return fail("unit", "%q is not known, want mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C", p.Unit)
+		return fail("unit", "%q is not known, want "+unitList, p.Unit)
 	}
 	if p.Unit != "" && p.Quantity != "" && quantities[p.Unit] != p.Quantity {
 		return fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, quantities[p.Unit])
@@ -247,25 +199,23 @@ func (p Profile) check() error {
 	default:
 		return fail("quantity", "%q is not known, want length, torque, pressure, angle or temperature", p.Quantity)
 	}
-	if p.Resolution < 0 {
-		return fail("resolution", "%v is less than 0", p.Resolution)
+	if !(p.Resolution >= 0) || math.IsInf(p.Resolution, 0) {
+		return fail("resolution", "%v is no step of a display, want a number of 0 or more", p.Resolution)
 	}
 	if err := p.checkMode(fail); err != nil {
 		return err
 	}
 	if _, err := p.Serial.mode(); err != nil {
-		key, _, _ := strings.Cut(err.Error(), " ")
-		return &keyError{"serial." + key, err}
+		return inTable("serial", err)
 	}
 	if err := p.checkTables(fail); err != nil {
 		return err
 	}
 	if _, err := p.NewDecoder(); err != nil {
-		key, _, _ := strings.Cut(err.Error(), " ")
-		if key != "frame" {
-			key = p.Frame + "." + key
+		if strings.HasPrefix(err.Error(), "frame ") {
+			return &keyError{"frame", err}
 		}
-		return &keyError{key, err}
+		return inTable(p.Frame, err)
 	}
 	return nil
 }
@@ -281,36 +231,38 @@ func (p Profile) checkTables(fail func(string, string, ...any) error) error {
 }
 
 func (p Profile) checkMode(fail func(string, string, ...any) error) error {
-	switch p.Mode {
-	case "", ModeStreams:
-		if p.Ask != "" || p.AskHex != "" {
-			return fail("ask", `a gauge that streams is not asked, want mode = "asked"`)
-		}
-		if p.Frame == FrameModbus || p.Frame == FrameSCPI {
-			return fail("mode", `a %s gauge speaks only when asked, want mode = "asked"`, p.Frame)
-		}
-	case ModeAsked:
-	default:
-		return fail("mode", "%q is not known, want streams or asked", p.Mode)
+	ask := "ask"
+	if p.AskHex != "" {
+		ask = "ask_hex"
 	}
+	asks := p.Ask != "" || p.AskHex != ""
+	own := p.Frame == FrameModbus || p.Frame == FrameSCPI
 	switch {
+	case p.Mode != "" && p.Mode != ModeStreams && p.Mode != ModeAsked:
+		return fail("mode", "%q is not known, want streams or asked", p.Mode)
+	case asks && p.Mode != ModeAsked:
+		return fail(ask, `a gauge that streams is not asked, want mode = "asked"`)
+	case asks && own:
+		return fail(ask, "a %s gauge has its question in the table [%s]", p.Frame, p.Frame)
+	case own && p.Mode != ModeAsked:
+		return fail("mode", `a %s gauge speaks only when asked, want mode = "asked"`, p.Frame)
+	case p.Ask != "" && p.AskHex != "":
+		return fail("ask_hex", "with ask together, want one of them")
 	case p.Sends != "" && p.Sends != SendsOnPress:
 		return fail("sends", "%q is not known, want on-press, or no such key for a gauge that sends all the time", p.Sends)
 	case p.Sends == SendsOnPress && p.Mode == ModeAsked:
 		return fail("sends", `a gauge that sends on-press is not asked, want mode = "streams"`)
 	}
-	for key, d := range map[string]Duration{"timeout": p.Timeout, "interval": p.Interval} {
-		if d != 0 && time.Duration(d) < time.Millisecond {
-			return fail(key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d))
+	for _, d := range []struct {
+		key  string
+		time Duration
+	}{{"timeout", p.Timeout}, {"interval", p.Interval}} {
+		if d.time != 0 && time.Duration(d.time) < time.Millisecond {
+			return fail(d.key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d.time))
 		}
 	}
-	if p.Ask != "" && p.AskHex != "" {
-		return fail("ask_hex", "with ask together, want one of them")
-	}
-	if _, err := p.question(); err != nil {
-		return err
-	}
-	return nil
+	_, err := p.question()
+	return err
 }
 
 // question returns the bytes that ask the gauge for a reading, nil for one

@@ -294,7 +294,13 @@ func TestTextBadDescriptions(t *testing.T) {
 		{Text{Column: 5, Columns: 4}, "column 5: want 1 to the number of columns"},
 		{Text{Column: 1, Separator: "ab"}, `separator "ab": want one character`},
 		{Text{Column: 1, Decimal: "comma"}, `decimal "comma" with a comma between columns`},
-		{Text{Words: map[string]string{"M": "metre"}}, `word "M" means "metre": want a unit, hold, low-battery, over or ignore`},
+		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
+		{Text{Column: 1, UnitAt: 9, Columns: 3}, "unit_column 9: want 1 to the number of columns"},
+		{Text{Column: 1, SeqAt: 9, Columns: 3}, "seq_column 9: want 1 to the number of columns"},
+		{Text{UnitAt: 2}, "unit_column without column: want the column of the value too"},
+		{Text{SeqAt: 2}, "seq_column without column: want the column of the value too"},
+		{Text{Columns: 2}, "columns without column: want the column of the value too"},
+		{Text{Separator: ";", Pattern: "(?P<value>.*)"}, "separator without column: want the column of the value too"},
 	} {
 		_, err := tt.text.decoder()
 		assert.EqualError(t, err, tt.want)

@@ -17,9 +17,15 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 	if t.Separator != "" {
 		c.sep = t.Separator[0]
 	}
-	for _, n := range []int{c.value, c.unit, c.seq} {
-		if n < 0 || c.fields > 0 && n > c.fields {
-			return nil, fmt.Errorf("column %d: want 1 to the number of columns", n)
+	if c.fields < 0 {
+		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
+	}
+	for _, at := range []struct {
+		key string
+		n   int
+	}{{"column", c.value}, {"unit_column", c.unit}, {"seq_column", c.seq}} {
+		if at.n < 0 || c.fields > 0 && at.n > c.fields {
+			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
 	if c.sep == ',' {

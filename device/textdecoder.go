@@ -38,6 +38,12 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 	switch {
 	case t.Pattern != "" && t.Column != 0:
 		return nil, fmt.Errorf("pattern and column together: want one of them")
+	case t.Column == 0:
+		if key := t.columnKey(); key != "" {
+			return nil, fmt.Errorf("%s without column: want the column of the value too", key)
+		}
+	}
+	switch {
 	case t.Pattern != "":
 		r, err := newPatternLine(t.Pattern, simple)
 		if err != nil {
@@ -52,6 +58,21 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 		return r.read, nil
 	}
 	return simple.read, nil
+}
+
+// columnKey returns a key that is set and means nothing without columns.
+func (t *Text) columnKey() string {
+	switch {
+	case t.Separator != "":
+		return "separator"
+	case t.Columns != 0:
+		return "columns"
+	case t.UnitAt != 0:
+		return "unit_column"
+	case t.SeqAt != 0:
+		return "seq_column"
+	}
+	return ""
 }
 
 // simple returns the reader of simple lines, whose number and word rules the
@@ -71,7 +92,7 @@ func (t *Text) simple() (*simpleLine, error) {
 	for w, m := range t.Words {
 		_, state := wordFlags[m]
 		if w == "" || !state && m != wordIgnore && quantities[m] == "" {
-			return nil, fmt.Errorf("word %q means %q: want a unit, hold, low-battery, over or ignore", w, m)
+			return nil, &keyError{"words." + w, fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore", m, unitList)}
 		}
 	}
 	return s, nil

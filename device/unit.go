@@ -28,6 +28,9 @@ var quantities = map[string]string{
 	"deg": "angle", "°C": "temperature",
 }
 
+// unitList is what a profile may name, for a message.
+const unitList = "mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C"
+
 // longestUnit bounds a unit word in bytes.
 const longestUnit = 12
 

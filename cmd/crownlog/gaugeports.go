@@ -18,7 +18,7 @@ type gaugePort struct {
 }
 
 // plug pairs the ports with their profiles. Nothing is opened yet.
-func (c *measureCmd) plug(sheet logger.Sheet) ([]gaugePort, error) {
+func (c *measureCmd) plug(con *console, sheet logger.Sheet) ([]gaugePort, error) {
 	if len(c.Gauge) > len(c.Port) {
 		return nil, usagef("give --port and --gauge in pairs, in the same order", "%d --gauge for %d --port", len(c.Gauge), len(c.Port))
 	}
@@ -34,7 +34,7 @@ func (c *measureCmd) plug(sheet logger.Sheet) ([]gaugePort, error) {
 		case i == 0 && sheet.Gauge.Profile != "":
 			name = sheet.Gauge.Profile
 		}
-		profile, err := device.FindProfile(name)
+		profile, err := findProfile(con, name)
 		if err != nil {
 			return nil, err
 		}

@@ -40,7 +40,7 @@ var eventWords = map[device.EventKind]string{
 
 // Run prints what the gauges send until it is told to stop.
 func (c *listenCmd) Run(ctx context.Context, con *console) error {
-	profile, err := device.FindProfile(c.Gauge)
+	profile, err := findProfile(con, c.Gauge)
 	if err != nil {
 		return err
 	}

@@ -93,13 +93,13 @@ func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]gaugePort, erro
 	case c.Keyed && len(c.Port) > 0:
 		return nil, usagef("take one of them", "--keyed and --port exclude each other")
 	case c.Keyed, c.isPattern() && c.onScreen(con):
-		return c.plug(sheet)
+		return c.plug(con, sheet)
 	case c.isPattern():
 		return nil, usagef("give --keyed: first along, -1 toe to +1 heel, then up, -1 root to +1 face", "%s is drawn on the dashboard or typed", c.Feature)
 	case len(c.Port) == 0:
 		return nil, usagef("crownlog ports lists them; --keyed needs none", "no --port given")
 	}
-	plugs, err := c.plug(sheet)
+	plugs, err := c.plug(con, sheet)
 	if err == nil && len(gaugesFor(plugs, c.Feature)) == 0 {
 		return nil, usagef("choose its profile with --gauge, or type the values with --keyed",
 			"%s is not measured in %s, which gauge profile %s sends", logger.FeatureTitle(c.Feature), plugs[0].profile.Unit, plugs[0].profile.Name)

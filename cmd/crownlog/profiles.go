@@ -11,7 +11,7 @@ import (
 )
 
 type profilesCmd struct {
-	List  profilesListCmd  `cmd:"" default:"1" help:"List the profiles that come with the program."`
+	List  profilesListCmd  `cmd:"" default:"1" help:"List the profiles that come with the program, and your own."`
 	Show  profilesShowCmd  `cmd:"" help:"Print a profile as a file to start your own from."`
 	Check profilesCheckCmd `cmd:"" help:"Check a profile file, and what it makes of captured bytes."`
 }
@@ -30,6 +30,7 @@ type profileView struct {
 	Mode       string `json:"mode"`
 	Frame      string `json:"frame"`
 	Baud       int    `json:"baud"`
+	File       string `json:"file,omitempty"` // of one's own
 }
 
 func newProfileView(p device.Profile) profileView {
@@ -44,18 +45,31 @@ func newProfileView(p device.Profile) profileView {
 	return v
 }
 
-// Run lists the embedded profiles and says where one's own belong.
+// Run lists the embedded profiles and one's own, and says where those belong.
+// What is wrong with one of them goes to standard error.
 func (c *profilesListCmd) Run(con *console) error {
 	views := []profileView{}
 	for _, p := range device.Profiles() {
 		views = append(views, newProfileView(p))
+	}
+	for _, own := range device.OwnProfiles() {
+		switch {
+		case own.Hidden:
+			con.say("%s", hiddenText(own))
+		case own.Err != nil:
+			con.say("%v", own.Err)
+		default:
+			v := newProfileView(own.Profile)
+			v.Name, v.File = own.Name, own.File
+			views = append(views, v)
+		}
 	}
 	if c.JSON {
 		return con.json(views)
 	}
 	t := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
 	for _, v := range views {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%d baud\t%s\n", v.Name, v.Frame, v.Mode, v.Baud, v.Title)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%d baud\t%s%s\n", v.Name, v.Frame, v.Mode, v.Baud, v.Title, prefixed("  ", v.File))
 	}
 	if err := t.Flush(); err != nil {
 		return err
@@ -66,6 +80,22 @@ func (c *profilesListCmd) Run(con *console) error {
 	return nil
 }
 
+// findProfile returns the profile of a name or file, and warns where a file of
+// one's own by that name is passed over.
+func findProfile(con *console, name string) (device.Profile, error) {
+	p, err := device.FindProfile(name)
+	for _, own := range device.OwnProfiles() {
+		if err == nil && own.Hidden && own.Name == name {
+			con.say("%s", hiddenText(own))
+		}
+	}
+	return p, err
+}
+
+func hiddenText(own device.OwnProfile) string {
+	return fmt.Sprintf("%s is not used: profile %q comes with the program; give your file another name", own.File, own.Name)
+}
+
 type profilesShowCmd struct {
 	Name string `arg:"" help:"Name of a profile, or a file."`
 	JSON bool   `name:"json" help:"Print one JSON object instead of TOML."`
@@ -73,7 +103,7 @@ type profilesShowCmd struct {
 
 // Run prints the profile.
 func (c *profilesShowCmd) Run(con *console) error {
-	p, err := device.FindProfile(c.Name)
+	p, err := findProfile(con, c.Name)
 	if err != nil {
 		return err
 	}
@@ -84,7 +114,7 @@ func (c *profilesShowCmd) Run(con *console) error {
 }
 
 type profilesCheckCmd struct {
-	File    string `arg:"" help:"Profile file."`
+	File    string `arg:"" help:"Name of a profile, or a file."`
 	Capture string `arg:"" optional:"" help:"Captured bytes, as listen --raw keeps them; - for standard input."`
 	JSON    bool   `name:"json" help:"Print one JSON object."`
 }
@@ -105,7 +135,7 @@ const samplesShown = 5
 // Run loads the profile and decodes the capture with it. A capture without one
 // sound reading is not measurable.
 func (c *profilesCheckCmd) Run(con *console) error {
-	p, err := device.LoadProfile(c.File)
+	p, err := findProfile(con, c.File)
 	if err != nil {
 		return err
 	}
@@ -142,6 +172,10 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 		k.Bytes += n
 		decoder.Feed(buf[:n], func(f *device.Frame) { k.count(f, p.Unit) })
 		if errors.Is(err, io.EOF) {
+			decoder.Settle()
+			if n := decoder.Partial(); n > 0 {
+				k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
+			}
 			return nil
 		}
 		if err != nil {
@@ -152,9 +186,7 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 
 func (k *profileCheck) count(f *device.Frame, unit string) {
 	if f.Bad != "" {
-		if k.Garbled++; k.Garbled <= samplesShown {
-			k.Broken = append(k.Broken, fmt.Sprintf("%s: %q", f.Bad, f.Raw))
-		}
+		k.broken(fmt.Sprintf("%s: %q", f.Bad, f.Raw))
 		return
 	}
 	if f.Unit != "" {
@@ -162,6 +194,13 @@ func (k *profileCheck) count(f *device.Frame, unit string) {
 	}
 	if k.Readings++; k.Readings <= samplesShown {
 		k.Samples = append(k.Samples, strconv.FormatFloat(f.Value, 'f', -1, 64)+prefixed(" ", unit))
+	}
+}
+
+// broken counts a frame that is no reading, and quotes the first few.
+func (k *profileCheck) broken(why string) {
+	if k.Garbled++; k.Garbled <= samplesShown {
+		k.Broken = append(k.Broken, why)
 	}
 }
 

@@ -1,0 +1,97 @@
+package device
+
+import (
+	"errors"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// A keyError is a wrong value of a key.
+type keyError struct {
+	key string // its whole path, "text.column"; a decoder leaves its own table out
+	err error
+}
+
+func (e *keyError) Error() string { return e.key + ": " + e.err.Error() }
+func (e *keyError) Unwrap() error { return e.err }
+
+// inTable returns err as one of the key it names, in the table. A decoder
+// begins its message with the key, unless it gives the path.
+func inTable(table string, err error) *keyError {
+	var ke *keyError
+	if errors.As(err, &ke) {
+		return &keyError{table + "." + ke.key, ke.err}
+	}
+	key, _, _ := strings.Cut(err.Error(), " ")
+	return &keyError{table + "." + key, err}
+}
+
+type keyPlace struct{ line, column int }
+
+// position returns the place of the key that an error names, or of the table
+// where the key is missing, or 1, 1.
+func position(b []byte, err error) (line, column int) {
+	var ke *keyError
+	if !errors.As(err, &ke) {
+		return 1, 1
+	}
+	places := keyPlaces(b)
+	for key := ke.key; key != ""; {
+		if at, ok := places[key]; ok {
+			return at.line, at.column
+		}
+		key = key[:max(0, strings.LastIndexByte(key, '.'))]
+	}
+	return 1, 1
+}
+
+// keyPlaces finds every key and table of a TOML text by its path.
+func keyPlaces(b []byte) map[string]keyPlace {
+	places := map[string]keyPlace{}
+	var p unstable.Parser
+	p.Reset(b)
+	table := ""
+	for p.NextExpression() {
+		e := p.Expression()
+		if e.Kind == unstable.Table || e.Kind == unstable.ArrayTable {
+			table = placeKey(&p, e, "", places) + "."
+			continue
+		}
+		placeKeyValue(&p, e, table, places)
+	}
+	return places
+}
+
+// placeKeyValue notes a key under the prefix, and those of an inline table.
+func placeKeyValue(p *unstable.Parser, e *unstable.Node, prefix string, places map[string]keyPlace) {
+	if e.Kind != unstable.KeyValue {
+		return
+	}
+	path := placeKey(p, e, prefix, places)
+	if v := e.Value(); v.Kind == unstable.InlineTable {
+		for it := v.Children(); it.Next(); {
+			placeKeyValue(p, it.Node(), path+".", places)
+		}
+	}
+}
+
+// placeKey notes the dotted key of an expression and returns its path.
+func placeKey(p *unstable.Parser, e *unstable.Node, prefix string, places map[string]keyPlace) string {
+	var start unstable.Position
+	path := strings.TrimSuffix(prefix, ".")
+	for it := e.Key(); it.Next(); {
+		if n := it.Node(); path == "" {
+			path = string(n.Data)
+		} else {
+			path += "." + string(n.Data)
+		}
+		if start.Line == 0 {
+			start = p.Shape(it.Node().Raw).Start
+		}
+		if _, known := places[path]; !known {
+			places[path] = keyPlace{start.Line, start.Column}
+		}
+	}
+	return path
+}
