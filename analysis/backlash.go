@@ -140,8 +140,8 @@ func (r *Rocking) notes(j *judgement) []string {
 	if j.odd > 0 {
 		note("%d stop(s) set aside: they differ from the others", j.odd)
 	}
-	if j.flat {
-		note("one stop reads the same every time: see that the plunger is not at the end of its travel")
+	if j.flat && !j.faults.has(EndOfTravel) {
+		note("one stop reads the same every time, as at the end of the plunger's travel; this gauge cannot tell: see that the plunger goes further")
 	}
 	if j.still && r.count() > 0 && j.rocks > 0 {
 		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")

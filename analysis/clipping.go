@@ -6,8 +6,8 @@ import "math"
 // time while the other one varies: the plunger at the end of its travel. It
 // speaks only when a sound stop, even one in the middle of a count, would
 // hardly ever look like that, by the noise or by the scatter of the hand that
-// the other stop shows; no hand scatters by less than half the usual. Where
-// both are well below a count it cannot tell.
+// the other stop shows; a hand that scatters at all does so by half the usual.
+// Where both are well below a count it cannot tell.
 func (r *Rocking) lookForClipping(j *judgement) {
 	s := &r.scratch
 	if len(s.high.y) < 3 || len(s.low.y) < 3 {
@@ -21,8 +21,11 @@ func (r *Rocking) lookForClipping(j *judgement) {
 			continue
 		}
 		scatter, varies := r.sideScatter(other)
+		if varies {
+			scatter = math.Max(scatter, handScatter/2)
+		}
 		j.flat = j.flat || varies || r.shows(other) || r.count() <= handScatter
-		if r.allOnOneCount(sigma, n) < 1e-4 || r.allOnOneCount(math.Max(scatter, handScatter/2), rests) < 0.01 {
+		if r.allOnOneCount(sigma, n) < 1e-4 || r.allOnOneCount(scatter, rests) < 0.025 {
 			j.faults.add(EndOfTravel)
 			j.refuse = true
 		}

@@ -195,6 +195,19 @@ func TestFlickerIsNoUnitFlip(t *testing.T) {
 	assert.Contains(t, b.Faults, BaseCreep)
 }
 
+// Four rests on one count of 0.001 mm are not the doing of a hand that scatters
+// at the other stop.
+func TestFourStopsAlikeAreRefused(t *testing.T) {
+	b := MeasureBacklash(rested(0, 0.095, 0.001, 0.095, 0, 0.095, 0.001, 0.095, 0), RockingOptions{})
+	assert.Equal(t, []Fault{EndOfTravel}, b.Faults)
+	assert.True(t, b.Refused)
+	b = MeasureBacklash(rested(0, 0.095, 0.001, 0.096, 0, 0.095, 0.001, 0.095, 0), RockingOptions{})
+	assert.Empty(t, b.Faults)
+	b = MeasureBacklash(rested(0, 0.095, 0, 0.095, 0, 0.095, 0, 0.095, 0), RockingOptions{})
+	assert.Empty(t, b.Faults, "nothing shows that the hand scatters at all")
+	assert.Contains(t, strings.Join(b.Notes, "\n"), "end of the plunger's travel")
+}
+
 // Where a flat stop proves nothing it is at least pointed out.
 func TestFlatStopIsPointedOut(t *testing.T) {
 	missed, silent := 0, 0
@@ -204,7 +217,7 @@ func TestFlatStopIsPointedOut(t *testing.T) {
 			continue
 		}
 		missed++
-		if !strings.Contains(strings.Join(b.Notes, "\n"), "end of its travel") {
+		if !strings.Contains(strings.Join(b.Notes, "\n"), "end of the plunger's travel") {
 			silent++
 		}
 	}
