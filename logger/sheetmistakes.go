@@ -104,7 +104,7 @@ func (l *mistakeList) window(i int, w Window, before []Window) {
 	for _, key := range []string{"lower", "upper", "max_spread", "floor", "also_lower", "also_upper"} {
 		v := limits[key]
 		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
-			l.add(at(key), "%v is no limit; leave the line out for no limit", *v)
+			l.add(at(key), "%v is no limit; leave it out for none", *v)
 			return
 		}
 		if v != nil && *v < 0 {

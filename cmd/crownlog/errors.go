@@ -124,7 +124,7 @@ func hintFor(err error) string {
 	case errors.As(err, &damage):
 		return damageHint(damage)
 	case errors.As(err, &attached):
-		return "put the original back under that name, or attach it again"
+		return "put the original back under that name, or take the note back with job undo"
 	case errors.Is(err, logger.ErrNewerSchema):
 		return "open it with the crownlog that wrote it, or a newer one"
 	case errors.Is(err, fs.ErrNotExist):

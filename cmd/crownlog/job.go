@@ -200,7 +200,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 		fmt.Fprintln(con.out, findingLine(logger.Finding(f)))
 	}
 	if len(v.Attachments) > 0 {
-		fmt.Fprintf(con.out, "%d attached files looked at\n", len(v.Attachments))
+		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))
 	}
 	if len(v.Findings) == 0 && damaged == nil {
 		fmt.Fprintln(con.out, v.Path+": nothing to remark")
