@@ -63,11 +63,11 @@ func (r *Round) keyedAction(p Position) string {
 	case r.feat.kind == kindBolts:
 		return r.boltAction(p)
 	case r.feat.kind == kindTurning:
-		return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
+		return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", r.feat.title, r.typedUnit())
 	case math.IsNaN(p.AngleDeg):
-		return fmt.Sprintf("Type %s in %s.", r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
+		return fmt.Sprintf("Type %s in %s.", r.feat.title, r.typedUnit())
 	}
-	return fmt.Sprintf("Turn to %s. Type the %s in %s.", atAngle(p), r.feat.title, orElse(r.cfg.Unit, r.feat.unit))
+	return fmt.Sprintf("Turn to %s. Type the %s in %s.", atAngle(p), r.feat.title, r.typedUnit())
 }
 
 func (r *Round) rockingAction(p Position) string {

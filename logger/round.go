@@ -259,7 +259,10 @@ func (r *Round) reading(rd device.Reading) error {
 		return r.typedReading(m, rd)
 	}
 	unit := orElse(rd.Unit, r.cfg.Unit)
-	if unit == "" && !r.cfg.Keyed {
+	switch {
+	case unit == "" && r.cfg.Keyed:
+		unit = r.typedUnit()
+	case unit == "":
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
 		return nil
 	}

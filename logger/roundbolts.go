@@ -223,7 +223,7 @@ func (r *Round) boltAction(p Position) string {
 	v := r.visits[r.current]
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	passes := b.Passes()
-	text := fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", p.Index, r.amount(v.target), v.pass, len(passes))
+	text := fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", p.Index, r.inManual(v.target), v.pass, len(passes))
 	if b.LeftHand {
 		text += " LEFT-HAND thread."
 	}

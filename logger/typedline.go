@@ -162,7 +162,7 @@ type typedMeasurer interface {
 }
 
 // typed takes one typed value. Without a measurer of its own a feature has one
-// capture a value; unit "" is then the feature's own, but a leak must name it:
+// capture a value; unit "" is then the manual's, but a leak must name it:
 // a pressure is the more likely thing to be read off a gauge.
 func (r *Round) typed(v float64, unit string, rd device.Reading) error {
 	if m, ok := r.measure.(typedMeasurer); ok {
@@ -176,7 +176,7 @@ func (r *Round) typed(v float64, unit string, rd device.Reading) error {
 		r.warn("Name the unit of what you typed: 0.2 kPa/min.")
 		return nil
 	}
-	v, err := toFeatureUnit(v, unit, r.feat)
+	v, err := toFeatureUnit(v, orElse(unit, r.typedUnit()), r.feat)
 	if err != nil {
 		r.warn(capitalise(err.Error()) + ".")
 		return nil

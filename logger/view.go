@@ -42,6 +42,8 @@ type View struct {
 	Estimate     float64 // running backlash or value at this position; NaN: none
 	EstimateU    float64 // its standard uncertainty
 	Window       analysis.Limits
+	Printed      string            // the window as the manual prints it, where that is in another unit
+	Typed        string            // unit of a typed value that names none
 	Round        analysis.Round    // statistics over the positions measured so far
 	Verdict      analysis.Verdict  // of the whole round so far
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)

@@ -231,7 +231,7 @@ func (s *session) inPlainLines(ctx context.Context) error {
 func (s *session) sources() []source {
 	if s.cmd.Keyed {
 		sheet := s.folder.Sheet()
-		unit, _ := logger.FeatureUnit(s.cmd.Feature)
+		unit := sheet.UnitFor(s.cmd.Feature)
 		if s.cmd.Feature == logger.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own
 		}

@@ -96,7 +96,7 @@ func (p *panel) paint(c canvas) {
 	default:
 		paintRound(c, p.scene())
 		if p.typed.what != typedNothing {
-			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed)
+			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
 		}
 	}
 }

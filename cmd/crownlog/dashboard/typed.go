@@ -78,9 +78,13 @@ func tryText(e *tcell.EventKey) string {
 }
 
 // paintTyped shows the line in place of the keys.
-func paintTyped(c canvas, t typedLine) {
+// unit is that of a value which names none.
+func paintTyped(c canvas, t typedLine, unit string) {
 	c.fill(inkCurrent)
 	name, says := "value ", "enter store   esc forget"
+	if unit != "" {
+		says = "in " + unit + " if no unit is typed   " + says
+	}
 	switch t.what {
 	case typedReason:
 		name, says = "reason ", "enter override   esc forget"

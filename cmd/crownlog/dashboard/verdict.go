@@ -79,6 +79,10 @@ func windowText(v logger.View) string {
 	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
 	low, high := short(inward(l, d, math.Ceil), d), short(inward(u, d, math.Floor), d)
 	switch {
+	case v.Printed != "" && !math.IsNaN(l) && !math.IsNaN(u):
+		return v.Printed + " = " + low + " to " + high + unit
+	case v.Printed != "" && !(math.IsNaN(l) && math.IsNaN(u)):
+		return v.Printed + " = " + strings.Trim(low+high, "–") + unit
 	case math.IsNaN(l) && math.IsNaN(u):
 		return ""
 	case math.IsNaN(l):

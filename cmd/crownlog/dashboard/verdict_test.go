@@ -40,3 +40,10 @@ func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 		assert.Contains(t, c.String(), fact)
 	}
 }
+
+func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
+	v := logger.View{Decimals: 2, Unit: "N·m", Printed: "9 to 14 lbf·in", Window: analysis.Limits{Lower: 1.016864, Upper: 1.581788, Unit: "N·m"}}
+	assert.Equal(t, "9 to 14 lbf·in = 1.02 to 1.58 N·m", windowText(v))
+	v.Printed, v.Window.Lower = "at most 14 lbf·in", math.NaN()
+	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", windowText(v))
+}
