@@ -21,7 +21,7 @@ type Runout struct {
 	H1            *Harmonic // once a turn: tilt or eccentricity; nil: could not be told
 	H2            *Harmonic // twice a turn: warp; nil: fewer than eight places
 	ResidualSD    float64   // what both leave; NaN: nothing left to tell
-	FIMIfReseated float64   // without the once-a-turn part
+	FIMIfReseated float64   // without the once-a-turn part; NaN where that could not be told
 	Spikes        []Spike
 	Points        int
 	Turns         float64 // whole and part turns covered
@@ -104,6 +104,9 @@ func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
 		return refusedRunout(Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
 	}
 	s, turn := turning(packed(s, 7200), step)
+	if turn.period < quickestTurn {
+		return refusedRunout(TooShort, fmt.Sprintf("a turn of %.2g s is too quick to be one: turn steadily, a turn in ten seconds or more", turn.period))
+	}
 	points := len(s)
 	r := newRunout(points)
 	r.Turns, r.TurnSeconds = turn.turns, turn.period
@@ -118,7 +121,36 @@ func RunoutTurn(samples []Sample, o RunoutOptions) Runout {
 		r.Notes = append(r.Notes, fmt.Sprintf("%.2f turns of %.3g s recognised", turn.turns, turn.period))
 	}
 	r.measure(&f, distinctAngles(f.angle), o)
+	r.doubtTurns(f, turn)
 	return r
+}
+
+// quickestTurn is the least time, seconds, that a hand takes for a turn which an
+// indicator can follow. Common practice, no source.
+const quickestTurn = 2
+
+// doubtTurns takes back the harmonics of a continuous turn where it cannot be
+// said how many turns the trace has. Where the movement is but two counts of the
+// display, steps are all that is left of its shape. A single turn that mainly
+// repeats itself after half of it may be two turns by an uneven hand.
+func (r *Runout) doubtTurns(f face, turn turnFit) {
+	if r.Refused || r.H1 == nil {
+		return
+	}
+	angle, value := f.kept()
+	why := ""
+	if low, high := extremes(value); high-low < 2.5*f.resolution {
+		why = "the movement is two counts at most, too little to tell turns and harmonics"
+	} else if fit, err := FitHarmonics(angle, value, 1, 2, 3, 4); err == nil && turn.turns < oneTurn {
+		amplitude := func(order int) float64 { return square(fit.Harmonics[order-1].Amplitude) }
+		if amplitude(2)+amplitude(4) > 9*(amplitude(1)+amplitude(3)) {
+			why = "it may as well be two turns: harmonics cannot be told; turn once more, or read at marked positions"
+		}
+	}
+	if why != "" {
+		r.H1, r.H2, r.FIMIfReseated = nil, nil, math.NaN()
+		r.Notes = append(r.Notes, why)
+	}
 }
 
 func newRunout(points int) Runout {

@@ -165,23 +165,57 @@ func calmed(s []Sample, step float64) []Sample {
 }
 
 // rests returns the part of s between a rest before the turning and one after
-// it; 0 and len(s) where there is none of a second or more, or where the
-// movement stands too little out of the noise to tell.
+// it; 0 and len(s) where there is none of a second or more, where what is as
+// even as a rest still goes up or down, as a high spot does, or where the
+// movement stands too little out of the noise to tell. The noise is taken from
+// second differences, which a slow movement does not enter.
 func rests(s []Sample, step float64) (from, to int) {
 	x := values(s)
-	room := math.Max(1.5*step, 2.5*robustSD(differences(x))/math.Sqrt2)
+	room := math.Max(1.5*step, 2.5*robustSD(differences(differences(x)))/math.Sqrt(6))
 	from, to = 0, len(s)
 	if low, high := extremes(x); room > (high-low)/8 {
 		return from, to
 	}
-	if n := restLength(x, room); s[n].T-s[0].T >= 1 {
+	if n := restLength(x, room); s[n].T-s[0].T >= 1 && even(x[:n]) {
 		from = n
 	}
 	slices.Reverse(x)
-	if n := restLength(x, room); s[len(s)-1].T-s[len(s)-1-n].T >= 1 {
+	if n := restLength(x, room); s[len(s)-1].T-s[len(s)-1-n].T >= 1 && even(x[:n]) {
 		to = len(s) - n
 	}
 	return from, to
+}
+
+// even reports whether values that lie within a rest's room scatter about one
+// level: a parabola through them explains less than half of their scatter. The
+// last quarter, in which the movement may have begun, is left out.
+func even(x []float64) bool {
+	_, y := thinned(evenly(x[:len(x)-len(x)/4]), 100)
+	n := len(y)
+	if n < 5 {
+		return true
+	}
+	// Orthogonal polynomials of first and second degree over -1 to 1.
+	total, first, second, norm1, norm2 := 0.0, 0.0, 0.0, 0.0, 0.0
+	mean := Mean(y)
+	spread := float64(n+1) / float64(3*(n-1)) // mean square of the places
+	for i, v := range y {
+		u := 2*float64(i)/float64(n-1) - 1
+		w := u*u - spread
+		total += (v - mean) * (v - mean)
+		first, norm1 = first+u*(v-mean), norm1+u*u
+		second, norm2 = second+w*(v-mean), norm2+w*w
+	}
+	return first*first/norm1+second*second/norm2 <= total/2
+}
+
+// evenly makes a trace of values, one a second.
+func evenly(x []float64) []Sample {
+	s := make([]Sample, len(x))
+	for i, v := range x {
+		s[i] = Sample{float64(i), v}
+	}
+	return s
 }
 
 // restLength returns how many of the first values stay within room of their
