@@ -238,24 +238,6 @@ func findingLine(f logger.Finding) string {
 	return fmt.Sprintf("%s, %s: %s", f.Severity, f.Where, f.Text)
 }
 
-type jobMoveCmd struct {
-	Job    string  `arg:"" help:"Job folder."`
-	Amount float64 `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion."`
-	Stage  string  `help:"Stage of the job. Default: the one it is at."`
-	Note   string  `help:"Anything worth keeping: which side first, how it seated."`
-}
-
-// Run records the move in the unit of the sheet's adjuster.
-func (c *jobMoveCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
-		move, err := logger.RecordMove(f, stage, c.Amount, moveUnit(f.Sheet()), c.Note, time.Now())
-		if doubt := f.Sheet().DoubtMove(c.Amount); err == nil && doubt != "" {
-			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, move.ID)
-		}
-		return move, err
-	})
-}
-
 type jobNoteCmd struct {
 	Job   string `arg:"" help:"Job folder."`
 	Text  string `arg:"" help:"The note."`

@@ -81,7 +81,7 @@ func runVerb(ctx context.Context, con *console, args []string) error {
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	parsed, err := parser.Parse(args)
+	parsed, err := parser.Parse(withMinus(args))
 	if helped {
 		return nil
 	}

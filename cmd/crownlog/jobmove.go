@@ -1,0 +1,86 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"time"
+
+	"crownlog/logger"
+)
+
+type jobMoveCmd struct {
+	Job    string `arg:"" help:"Job folder."`
+	Amount steps  `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away."`
+	Stage  string `help:"Stage of the job. Default: the one it is at."`
+	Note   string `help:"Anything worth keeping: which side first, how it seated."`
+}
+
+// Run records the move in the unit of the sheet's adjuster, and says what the
+// hands will have done.
+func (c *jobMoveCmd) Run(con *console) error {
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		unit := moveUnit(f.Sheet())
+		move, err := logger.RecordMove(f, stage, float64(c.Amount), unit, c.Note, time.Now())
+		if err != nil {
+			return move, err
+		}
+		if doubt := f.Sheet().DoubtMove(float64(c.Amount)); doubt != "" {
+			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, move.ID)
+		}
+		fmt.Fprintf(con.out, "%s; now measure: crownlog measure %s --stage %s --feature backlash\n", c.Amount.inWords(unit), c.Job, stage)
+		return move, nil
+	})
+}
+
+// steps is an adjuster move as it is typed, with its sign.
+type steps float64
+
+// minus stands for the sign of a negative move on its way through the parser of
+// the command line, which takes a hyphen for a flag.
+const minus = "\u2212"
+
+var negative = regexp.MustCompile(`^-(\d|[.,]\d)`)
+
+// withMinus rewrites a negative number among the args of job move so that it is
+// not taken for a flag.
+func withMinus(args []string) []string {
+	if len(args) < 2 || args[0] != "job" || args[1] != "move" {
+		return args
+	}
+	signed := make([]string, len(args))
+	for i, a := range args {
+		if signed[i] = a; negative.MatchString(a) {
+			signed[i] = minus + a[1:]
+		}
+	}
+	return signed
+}
+
+// UnmarshalText reads "2", "+2" or "-2".
+func (s *steps) UnmarshalText(text []byte) error {
+	number := string(text)
+	if len(number) > len(minus) && number[:len(minus)] == minus {
+		number = "-" + number[len(minus):]
+	}
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return fmt.Errorf("%q is not a number of notches or mm, such as 1, -1 or 0.05", number)
+	}
+	*s = steps(v)
+	return nil
+}
+
+// inWords says which side went in and which out.
+func (s steps) inWords(unit string) string {
+	size := strconv.FormatFloat(math.Abs(float64(s)), 'f', -1, 64)
+	in, out := "crown-wheel side", "far side"
+	if s < 0 {
+		in, out = out, in
+	}
+	if unit == "mm" {
+		return fmt.Sprintf("%s mm of shim from the %s to the %s", size, out, in)
+	}
+	return fmt.Sprintf("%s in %s, %s out %s", in, size, out, size)
+}
