@@ -44,7 +44,7 @@ func gaugeCommand(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Setenv(args[0], slave.Name())
 	plugged.put(slave.Name(), g)
 	ts.Defer(func() {
-		if g := plugged.take(slave.Name()); g != nil {
+		if plugged.drop(slave.Name(), g) {
 			g.hangUp()
 		}
 	})
@@ -100,4 +100,16 @@ func (r *register) take(name string) *scriptGauge {
 	g := r.gauges[name]
 	delete(r.gauges, name)
 	return g
+}
+
+// drop forgets g and reports whether it was still there: the port of a gauge
+// that was unplugged gets its name again, for another script's gauge.
+func (r *register) drop(name string, g *scriptGauge) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.gauges[name] != g {
+		return false
+	}
+	delete(r.gauges, name)
+	return true
 }
