@@ -8,8 +8,9 @@
 // never guessed. A Gauge runs one port in the caller's goroutine: it stamps
 // the readings, raises the flags that no single frame shows (a changed unit, a
 // frozen display, a repeated frame), tells of silence, and opens the port
-// again after the cable was pulled. A Keyed gauge sends the same events from
-// typed lines.
+// again after the cable was pulled. A gauge that is asked is asked anew when it
+// has answered, or not in time; what comes beside the answers is counted. A
+// Keyed gauge sends the same events from typed lines.
 //
 // # Adding a gauge with none in hand
 //
@@ -17,6 +18,12 @@
 // profile of them; CheckProfile shows what the profile makes of the bytes, and
 // IdentifyBytes proposes one. A new form of frame is a Decoder beside the
 // others and a line in the table of the decoder tests.
+//
+// # Time
+//
+// A reading is stamped on arrival. Where one Read brings several frames, as a
+// bridge that collects bytes makes it, they are spread over the time since the
+// Read before, so that the times of a stream only ever rise.
 //
 // # What differs between systems
 //
