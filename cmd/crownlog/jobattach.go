@@ -1,0 +1,21 @@
+package main
+
+import (
+	"time"
+
+	"crownlog/logger"
+)
+
+type jobAttachCmd struct {
+	Job   string `arg:"" help:"Job folder."`
+	File  string `arg:"" help:"Photo or document to copy in."`
+	Note  string `help:"What it shows."`
+	Stage string `help:"Stage of the job. Default: the one it is at."`
+}
+
+// Run copies the file in.
+func (c *jobAttachCmd) Run(con *console) error {
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		return f.Attach(stage, c.File, c.Note, time.Now())
+	})
+}

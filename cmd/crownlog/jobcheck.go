@@ -1,0 +1,100 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+type jobCheckCmd struct {
+	Path string `arg:"" help:"Job folder or job.toml."`
+	JSON bool   `name:"json" help:"Print one JSON object."`
+}
+
+// A checkView is what job check --json prints.
+type checkView struct {
+	Path        string           `json:"path"`
+	Findings    []findingView    `json:"findings"`
+	Attachments []attachmentView `json:"attachments"`
+}
+
+type attachmentView struct {
+	Path    string `json:"path"`
+	SHA256  string `json:"sha256"`
+	Problem string `json:"problem"` // "" if it is as it was attached
+}
+
+type findingView struct {
+	Severity logger.Severity `json:"severity"`
+	Where    string          `json:"where"`
+	Text     string          `json:"text"`
+}
+
+// Run checks the sheet, and of a job folder also that the record and its
+// attached files are whole; a sheet that does not load is an error.
+func (c *jobCheckCmd) Run(con *console) error {
+	v := checkView{Path: c.Path, Findings: []findingView{}, Attachments: []attachmentView{}}
+	info, err := os.Stat(c.Path)
+	folder := err == nil && info.IsDir()
+	if folder {
+		v.Path = filepath.Join(c.Path, "job.toml")
+	}
+	sheet, err := logger.LoadSheet(v.Path)
+	if err != nil {
+		return err
+	}
+	for _, f := range append(sheet.Check(), profileFindings(sheet)...) {
+		v.Findings = append(v.Findings, findingView(f))
+	}
+	var damaged error
+	if folder {
+		damaged = v.checkRecord(con, c.Path)
+	}
+	if c.JSON {
+		return errors.Join(con.json(v), damaged)
+	}
+	for _, f := range v.Findings {
+		fmt.Fprintln(con.out, findingLine(logger.Finding(f)))
+	}
+	if len(v.Attachments) > 0 {
+		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))
+	}
+	if len(v.Findings) == 0 && damaged == nil {
+		fmt.Fprintln(con.out, v.Path+": nothing to remark")
+	}
+	return damaged
+}
+
+// checkRecord reads the captures and compares the attached files with their
+// hashes.
+func (v *checkView) checkRecord(con *console, dir string) error {
+	snap, err := readJob(dir)
+	if err != nil {
+		return err
+	}
+	sayTorn(con, snap)
+	attached, err := logger.CheckAttachments(dir, snap.Captures)
+	for _, a := range attached {
+		v.Attachments = append(v.Attachments, attachmentView{a.Path, a.SHA256, a.Problem})
+	}
+	return err
+}
+
+// profileFindings doubts a gauge profile that this computer does not have.
+func profileFindings(s logger.Sheet) []logger.Finding {
+	if s.Gauge.Profile == "" {
+		return nil
+	}
+	if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
+		return []logger.Finding{{Severity: logger.Warning, Where: "gauge", Text: err.Error()}}
+	}
+	return nil
+}
+
+func findingLine(f logger.Finding) string {
+	return fmt.Sprintf("%s, %s: %s", f.Severity, f.Where, f.Text)
+}

@@ -1,0 +1,20 @@
+package main
+
+import (
+	"time"
+
+	"crownlog/logger"
+)
+
+type jobNoteCmd struct {
+	Job   string `arg:"" help:"Job folder."`
+	Text  string `arg:"" help:"The note."`
+	Stage string `help:"Stage of the job. Default: the one it is at."`
+}
+
+// Run records the note.
+func (c *jobNoteCmd) Run(con *console) error {
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		return logger.RecordNote(f, stage, c.Text, time.Now())
+	})
+}

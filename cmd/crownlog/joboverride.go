@@ -1,0 +1,29 @@
+package main
+
+import (
+	"strings"
+	"time"
+
+	"crownlog/logger"
+)
+
+type jobOverrideCmd struct {
+	Job    string `arg:"" help:"Job folder."`
+	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
+	Reason string `arg:"" help:"Why it is passed."`
+	Stage  string `help:"Stage of the job. Default: the one it is at."`
+}
+
+// Run records the override of a hold point that exists.
+func (c *jobOverrideCmd) Run(con *console) error {
+	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+		var names []string
+		for _, h := range logger.HoldPoints(f.Sheet(), f.Captures()) {
+			if h.Name == c.Hold {
+				return logger.RecordOverride(f, stage, c.Hold, c.Reason, time.Now())
+			}
+			names = append(names, h.Name)
+		}
+		return logger.Capture{}, usagef("one of "+strings.Join(names, ", "), "no hold point %q", c.Hold)
+	})
+}

@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"crownlog/analysis"
+	"crownlog/logger"
+)
+
+type jobShowCmd struct {
+	Job  string `arg:"" help:"Job folder."`
+	JSON bool   `name:"json" help:"Print one JSON object."`
+}
+
+// A jobView is a job as job show --json prints it.
+type jobView struct {
+	Vehicle  string     `json:"vehicle"`
+	Job      string     `json:"job"`
+	Axle     string     `json:"axle"`
+	Invented bool       `json:"invented"`
+	Captures int        `json:"captures"`
+	Steps    []stepView `json:"steps"`
+	Holds    []holdView `json:"hold_points"`
+	Next     *stepView  `json:"next"`
+	Torn     string     `json:"torn"`
+}
+
+type stepView struct {
+	Stage     string `json:"stage"`
+	Feature   string `json:"feature"`
+	Title     string `json:"title"`
+	Done      bool   `json:"done"`
+	Verdict   string `json:"verdict"` // once it is done
+	Optional  bool   `json:"optional"`
+	Measured  int    `json:"measured"`
+	Positions int    `json:"positions"`
+}
+
+type holdView struct {
+	Name       string `json:"name"`
+	Before     string `json:"before"`
+	Reason     string `json:"reason"`
+	Blocking   bool   `json:"blocking"`
+	Overridden string `json:"overridden"`
+}
+
+// Run shows the job.
+func (c *jobShowCmd) Run(con *console) error {
+	snap, err := readJob(c.Job)
+	if err != nil {
+		return err
+	}
+	v := newJobView(snap)
+	if c.JSON {
+		return con.json(v)
+	}
+	printJob(con, v)
+	sayTorn(con, snap)
+	return nil
+}
+
+func newJobView(snap *logger.Snapshot) jobView {
+	job := logger.Job{Sheet: snap.Sheet, Captures: snap.Captures}
+	v := jobView{
+		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
+		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
+		Steps: []stepView{}, Holds: []holdView{},
+	}
+	for _, s := range job.Steps() {
+		v.Steps = append(v.Steps, newStepView(s))
+	}
+	for _, h := range logger.HoldPoints(snap.Sheet, snap.Captures) {
+		v.Holds = append(v.Holds, holdView(h))
+	}
+	if next, ok := job.Next(); ok {
+		s := newStepView(next)
+		v.Next = &s
+	}
+	return v
+}
+
+func newStepView(s logger.Step) stepView {
+	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
+		Verdict: verdictWord(s.Verdict), Optional: s.Optional, Measured: s.Measured, Positions: s.Positions}
+}
+
+func printJob(con *console, v jobView) {
+	title := strings.Join(strings.Fields(v.Vehicle+" "+v.Axle+" "+v.Job), " ")
+	if v.Invented {
+		title += " (invented data)"
+	}
+	fmt.Fprintln(con.out, title)
+	table := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	for _, s := range v.Steps {
+		state := "to do"
+		switch {
+		case s.Verdict == string(analysis.Outside):
+			state = "OUTSIDE"
+		case s.Verdict == string(analysis.TooClose):
+			state = "too close to call"
+		case s.Done:
+			state = "done"
+		case s.Measured > 0:
+			state = fmt.Sprintf("%d of %d", s.Measured, s.Positions)
+		case s.Optional:
+			state = "optional"
+		}
+		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\n", s.Stage, s.Feature, state, s.Title)
+	}
+	table.Flush()
+	for _, h := range v.Holds {
+		if h.Blocking {
+			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
+		}
+		if h.Overridden != "" {
+			fmt.Fprintf(con.out, "overridden %s: %s\n", h.Name, h.Overridden)
+		}
+	}
+	if v.Next != nil {
+		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", v.Next.Title, v.Next.Stage, v.Next.Feature)
+	}
+}
+
+// sayTorn tells of an unfinished last line, which counts for nothing.
+func sayTorn(con *console, snap *logger.Snapshot) {
+	if snap.Torn != "" {
+		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", snap.Torn)
+	}
+}
