@@ -58,7 +58,7 @@ func (r *Round) Command(c Command) error {
 	case wordOverride:
 		return r.override(rest)
 	case wordPattern:
-		return r.enter("", strings.Fields(rest)...)
+		return r.enterPattern(strings.Fields(rest))
 	case wordValue:
 		text, unit, _ := strings.Cut(rest, " ")
 		return r.enter(unit, text)
@@ -131,21 +131,55 @@ func (r *Round) override(reason string) error {
 	return nil
 }
 
-// enter keys values, one visit each.
-func (r *Round) enter(unit string, values ...string) error {
+// enter keys a value at the current visit.
+func (r *Round) enter(unit, text string) error {
 	if len(r.held) > 0 {
 		return nil
 	}
-	for _, text := range values {
-		v, err := strconv.ParseFloat(text, 64)
-		if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-			return fmt.Errorf("value %q: want a number", text)
+	v, err := finiteNumber(text)
+	if err != nil {
+		return err
+	}
+	return r.typed(v, unit, device.Reading{Time: r.time(), Gauge: "keyed", Value: v, Unit: unit})
+}
+
+// enterPattern stores where a contact lies, along and up, each at its own
+// position: a pattern that is entered again supersedes both.
+func (r *Round) enterPattern(places []string) error {
+	if len(r.held) > 0 {
+		return nil
+	}
+	if r.feat.kind != kindPattern || len(places) != len(r.visits) {
+		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
+	}
+	values := make([]float64, len(places))
+	for i, text := range places {
+		v, err := finiteNumber(text)
+		if err != nil {
+			return err
 		}
-		if err := r.typed(v, unit, device.Reading{Time: r.time(), Gauge: "keyed", Value: v, Unit: unit}); err != nil {
+		if err := r.plausible(v); err != nil {
+			r.warn(capitalise(err.Error()) + ".")
+			return nil
+		}
+		values[i] = v
+	}
+	for k, v := range values {
+		r.moveTo(k)
+		r.retrying = true
+		if err := r.keyed(v, device.Reading{Time: r.time(), Gauge: "keyed"}); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func finiteNumber(text string) (float64, error) {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Errorf("value %q: want a number", text)
+	}
+	return v, nil
 }
 
 // time is now by the events, or by the clock before the first.

@@ -197,10 +197,30 @@ func TestPatternByCommand(t *testing.T) {
 	contact, ok := PatternOf(p.store.captures, StageSetUp, FeaturePatternDrive)
 	require.True(t, ok)
 	assert.Equal(t, analysis.Contact{Along: -0.3, Up: 0.25}, contact)
+	require.Error(t, p.Command(Command("pattern 0.1")), "half a place")
+	require.NoError(t, p.Command(CmdPattern(0.1, 2)))
+	assert.Len(t, p.store.captures, 2, "off the tooth, nothing of it is stored")
 	p = play(t, &memoryStore{}, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
 	p.key(2)
 	assert.Empty(t, p.store.captures)
 	assert.Contains(t, p.View().Alert, "off the tooth")
+}
+
+func TestPatternEnteredTwice(t *testing.T) {
+	store := &memoryStore{}
+	for i := range 2 { // in the round, and in one opened later
+		p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+		require.NoError(t, p.Command(CmdPattern(0, 0)))
+		require.NoError(t, p.Command(CmdPattern(0.6, 0.1*float64(i))))
+		require.True(t, p.Done())
+		contact, ok := PatternOf(store.captures, StageSetUp, FeaturePatternDrive)
+		require.True(t, ok)
+		assert.Equal(t, analysis.Contact{Along: 0.6, Up: 0.1 * float64(i)}, contact)
+		v := p.View()
+		assert.Equal(t, 0.6, v.Positions[0].Value)
+		assert.Equal(t, 0.1*float64(i), v.Positions[1].Value)
+		assert.Len(t, Live(store.captures), 2)
+	}
 }
 
 func TestEngagementAndOil(t *testing.T) {

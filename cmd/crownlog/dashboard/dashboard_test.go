@@ -506,6 +506,26 @@ func TestPatternEntry(t *testing.T) {
 	})
 }
 
+func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := base(logger.FeaturePatternDrive)
+		v.Positions = []logger.PositionView{{Value: 0.6}, {Value: 0}}
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "DRIVE  heel ✓ stored")
+		for range 12 {
+			r.key(tcell.KeyLeft, 0)
+		}
+		assert.Contains(t, r.screen.text(), "DRIVE  toe")
+		r.show(base(logger.FeatureBacklash))
+		r.settle()
+		r.show(v)
+		r.settle()
+		assert.Contains(t, r.screen.text(), "DRIVE  heel ✓ stored")
+		r.stop(t)
+	})
+}
+
 func TestEverySizePaints(t *testing.T) {
 	for _, s := range scenes {
 		for w := 0; w < 260; w += 7 {
