@@ -34,7 +34,7 @@ func (r *Round) action() string {
 	case kindRocking:
 		return r.rockingAction(p)
 	case kindRunout:
-		return r.runoutAction(p)
+		return r.runoutAction()
 	case kindBolts:
 		return r.boltAction(p)
 	case kindTurning:
@@ -107,16 +107,11 @@ func (r *Round) nextPlace(format string) string {
 	return fmt.Sprintf(format, atAngle(r.positions[r.visits[k].position]))
 }
 
-func (r *Round) runoutAction(p Position) string {
-	switch {
-	case r.cfg.Continuous:
-		return "Turn the wheel steadily one way, two turns in about a minute, then capture."
-	case r.captured():
-		return "Stored. " + r.nextPlace("Turn on to %s and let it rest.")
-	case r.cfg.HandsOff:
-		return fmt.Sprintf("Turn to %s and let it rest.", atAngle(p))
+func (r *Round) runoutAction() string {
+	if m, ok := r.measure.(*levelMeasure); ok {
+		return m.action()
 	}
-	return fmt.Sprintf("Turn to %s and capture.", atAngle(p))
+	return "Turn the wheel steadily one way, two turns in about a minute, then capture."
 }
 
 func (r *Round) doneAction() string {

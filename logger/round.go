@@ -26,6 +26,7 @@ type RoundConfig struct {
 	Keyed      bool             // one value a line is one capture
 	Piped      bool             // keyed from a file or a pipe: a question would not be answered
 	HandsOff   bool             // lifting the plunger moves on
+	NoKeys     bool             // no command can be given: all goes by the gauge alone
 	ByKey      bool             // a backlash is captured by command only
 	Continuous bool             // run-out: one steady turn instead of positions
 	Again      bool             // measure the feature anew; the new captures supersede

@@ -34,6 +34,9 @@ func (r *Round) capture(c Capture) error {
 	here, _ := r.cfg.Sheet.inTermsOf(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
 	r.undone, r.retrying = nil, false
+	if m, ok := r.measure.(*levelMeasure); ok {
+		m.taken(stored)
+	}
 	r.clear()
 	r.bell++
 	r.state = StateCaptured
@@ -91,6 +94,9 @@ func (r *Round) moveTo(k int) {
 	r.advice, r.conclusion = nil, ""
 	r.clear()
 	r.measure.reset()
+	if m, ok := r.measure.(*levelMeasure); ok {
+		m.at = -1
+	}
 	r.stops = nil
 	r.state = StateMoving
 	if r.start.IsZero() {

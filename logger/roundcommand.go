@@ -92,10 +92,17 @@ func (r *Round) acceptNow() error {
 	if len(r.held) > 0 {
 		return nil
 	}
+	if r.feat.kind == kindRocking && r.captured() && !r.done {
+		r.warn(capitalise(atAngle(r.positions[r.visits[r.current].position])) + " is stored; x measures it again. " + r.rockingAction(r.positions[r.visits[r.current].position]))
+		return nil
+	}
 	c, err := r.measure.accept()
 	if err != nil {
 		r.warn(capitalise(err.Error()) + ".")
 		return nil
+	}
+	if m, ok := r.measure.(*levelMeasure); ok && m.next() != r.current {
+		r.moveTo(m.next())
 	}
 	if err := r.capture(c); err != nil {
 		return err

@@ -218,7 +218,9 @@ func (p *played) levels(at time.Time, unit string, flip bool, levels ...float64)
 
 func TestNothingIsMeasuredInAFlippedUnit(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
-	at := p.levels(testTime, "mm", false, 1.00, 1.02)
+	at := p.levels(testTime, "mm", false, 1.00)
+	require.NoError(t, p.Command(CmdCapture))
+	at = p.levels(at, "mm", false, 1.02)
 	require.Len(t, p.store.captures, 2)
 	at = p.levels(at, "mm", true, 0.0402, 0.0410, 0.0398)
 	assert.Len(t, p.store.captures, 2)
@@ -240,6 +242,7 @@ func TestReadingWithoutAnyUnitIsNotMeasured(t *testing.T) {
 	assert.Empty(t, p.store.captures)
 	assert.Contains(t, p.View().Alert, "names no unit")
 	p.levels(at, "in", false, 0.0394)
+	require.NoError(t, p.Command(CmdCapture))
 	require.Len(t, p.store.captures, 1)
 	assert.InDelta(t, 1.0008, p.store.captures[0].Value, 1e-4)
 }

@@ -25,6 +25,10 @@ func TestRunoutByPositionHandsOff(t *testing.T) {
 	for i := range 8 {
 		deg := 45 * float64(i)
 		h.hold(runoutLevel(deg), 1.5)
+		if i == 0 {
+			p.feed(h.take())
+			require.NoError(t, p.Command(CmdCapture))
+		}
 		if i < 7 {
 			for d := 1.0; d < 45; d++ {
 				h.put(runoutLevel(deg+d) + 0.01*math.Sin(d))

@@ -26,7 +26,7 @@ func (r *Round) newMeasurer() measurer {
 		if r.cfg.Continuous {
 			return &turnMeasure{r: r}
 		}
-		return &levelMeasure{r: r}
+		return newLevelMeasure(r)
 	case kindBolts:
 		return newBoltMeasure(r)
 	case kindTurning:

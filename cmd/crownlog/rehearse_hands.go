@@ -53,6 +53,7 @@ const (
 	steadyTurns  = 2
 	preloadTurns = 5
 	testPressure = 620 // kPa
+	ontoFirst    = 60  // degrees that the wheel is turned to come to the first place of a run-out
 )
 
 // A fitter tells the simulated hands what to do as a round goes on.
@@ -92,6 +93,9 @@ func (f *fitter) start() {
 		bench.Do(simbench.Stand(f.task.mount), simbench.SteadyTurn(steadyTurns))
 	default:
 		bench.Do(simbench.Stand(f.task.mount))
+		if f.task.mount == simbench.BackFace {
+			bench.Do(simbench.TurnTo(f.positions[0].AngleDeg - ontoFirst))
+		}
 		f.turnTo(f.positions[0])
 		if f.task.mount == simbench.Tooth {
 			bench.Do(simbench.Rock())

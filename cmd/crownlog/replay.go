@@ -52,7 +52,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		}
 	}
 	config := logger.RoundConfig{
-		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, HandsOff: true,
+		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, HandsOff: true, NoKeys: true,
 		Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(), Override: "replay of a recorded round",
 	}
 	if !screen {

@@ -45,6 +45,7 @@ func (s *session) open(at dashboard.Turn, override string, listen func(logger.Ev
 		config.Resolution = chosen[0].resolution()
 	}
 	config.Keyed = len(chosen) == 0
+	config.NoKeys = listen != nil // plain lines
 	config.Piped = s.cmd.Keyed && !isTerminal(s.con.in)
 	readings := &readingsFile{folder: s.folder, stage: at.Stage, feature: at.Feature}
 	config.Readings = readings
