@@ -52,7 +52,7 @@ type Folder struct {
 // CreateFolder makes dir a job folder with the given job sheet and opens it.
 // dir may exist when it is empty.
 func CreateFolder(dir string, sheetTOML []byte) (*Folder, error) {
-	if _, err := ParseSheet(sheetFile, sheetTOML); err != nil {
+	if _, err := parseSheet(sheetFile, sheetTOML); err != nil {
 		return nil, err
 	}
 	if err := CanCreate(dir); err != nil {

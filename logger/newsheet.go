@@ -111,7 +111,7 @@ func (f *sheetFill) render() ([]byte, error) {
 		return nil, fmt.Errorf("write job sheet: %w", err)
 	}
 	text := alignComments(b.Bytes())
-	if _, err := ParseSheet("", text); err != nil {
+	if _, err := parseSheet("", text); err != nil {
 		return nil, withoutPlace(err)
 	}
 	return text, nil
@@ -177,7 +177,7 @@ func ExampleTOML() []byte {
 
 // ExampleSheet is ExampleTOML parsed.
 func ExampleSheet() Sheet {
-	s, err := ParseSheet("example", ExampleTOML())
+	s, err := parseSheet("example", ExampleTOML())
 	if err != nil {
 		panic(err)
 	}

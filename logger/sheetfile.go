@@ -58,11 +58,11 @@ func LoadSheet(path string) (Sheet, error) {
 	if err != nil {
 		return Sheet{}, fmt.Errorf("read job sheet: %w", err)
 	}
-	return ParseSheet(path, text)
+	return parseSheet(path, text)
 }
 
-// ParseSheet is LoadSheet on text; name stands for the file in errors.
-func ParseSheet(name string, text []byte) (Sheet, error) {
+// parseSheet is LoadSheet on text; name stands for the file in errors.
+func parseSheet(name string, text []byte) (Sheet, error) {
 	text = bytes.TrimPrefix(text, []byte("\uFEFF"))
 	if len(bytes.TrimSpace(text)) == 0 {
 		return Sheet{}, &SheetError{File: name, Text: "the job sheet is empty"}

@@ -74,7 +74,7 @@ func TestParseSheetMistakes(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s, err := ParseSheet("job.toml", []byte(tt.text))
+			s, err := parseSheet("job.toml", []byte(tt.text))
 			require.Error(t, err)
 			for _, want := range tt.want {
 				assert.ErrorContains(t, err, want)
@@ -88,7 +88,7 @@ func TestParseSheetMistakes(t *testing.T) {
 }
 
 func TestNewerSchema(t *testing.T) {
-	_, err := ParseSheet("job.toml", []byte("# later\nschema = 2\nshiny = true\n"))
+	_, err := parseSheet("job.toml", []byte("# later\nschema = 2\nshiny = true\n"))
 	require.ErrorIs(t, err, ErrNewerSchema)
 	assert.EqualError(t, err, "job.toml:2:1: job sheet has a newer schema: schema 2, this program reads up to 1")
 }
@@ -121,7 +121,7 @@ func TestNewSheet(t *testing.T) {
 	p := SheetParams{Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
 	text, err := NewSheetTOML(p)
 	require.NoError(t, err)
-	s, err := ParseSheet("job.toml", text)
+	s, err := parseSheet("job.toml", text)
 	require.NoError(t, err)
 	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
 	assert.False(t, s.Invented)
@@ -133,7 +133,7 @@ func TestNewSheet(t *testing.T) {
 	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
 	text, err = NewSheetTOML(p)
 	require.NoError(t, err)
-	s, err = ParseSheet("job.toml", text)
+	s, err = parseSheet("job.toml", text)
 	require.NoError(t, err)
 	spec := s.Window(FeatureBacklash)
 	assert.InDelta(t, 0.127, spec.Limits.Lower, 1e-12)
@@ -164,7 +164,7 @@ func TestTemplateTeachesWhatWorks(t *testing.T) {
 		}
 		out = append(out, line)
 	}
-	s, err := ParseSheet("job.toml", []byte(strings.Join(out, "")))
+	s, err := parseSheet("job.toml", []byte(strings.Join(out, "")))
 	require.NoError(t, err)
 	assert.Len(t, s.Windows, 4)
 	assert.Len(t, s.Bolts, 1)

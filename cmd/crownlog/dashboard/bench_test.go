@@ -40,7 +40,7 @@ func BenchmarkPaint(b *testing.B) {
 			_, s := benchPanel(b, z.w, z.h)
 			var texts []string
 			for _, v := range benchViews() {
-				texts = append(texts, Text(v, z.w, z.h, Options{}))
+				texts = append(texts, screenText(v, z.w, z.h, Options{}))
 			}
 			i := 0
 			box := tview.NewTextView()

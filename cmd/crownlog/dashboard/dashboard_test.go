@@ -154,7 +154,7 @@ func TestScreenShowsEveryScene(t *testing.T) {
 					r.start(Options{})
 					r.show(s.view)
 					r.settle()
-					want := Text(s.view, z.w, z.h, Options{})
+					want := screenText(s.view, z.w, z.h, Options{})
 					got := r.screen.text()
 					r.stop(t)
 					assert.Equal(t, want, got)
@@ -172,7 +172,7 @@ func TestResizeWhileRunning(t *testing.T) {
 			r.screen.SetSize(z.w, z.h)
 			require.NoError(t, r.screen.PostEvent(tcell.NewEventResize(z.w, z.h)))
 			r.settle()
-			assert.Equal(t, Text(measuringScene(), z.w, z.h, Options{}), r.screen.text(), "%dx%d", z.w, z.h)
+			assert.Equal(t, screenText(measuringScene(), z.w, z.h, Options{}), r.screen.text(), "%dx%d", z.w, z.h)
 		}
 		r.stop(t)
 	})
@@ -260,7 +260,7 @@ func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {
 		r.stop(t)
 		assert.LessOrEqual(t, paints, int32(32))
 		assert.GreaterOrEqual(t, paints, int32(25))
-		assert.Equal(t, Text(v, 80, 24, Options{}), got)
+		assert.Equal(t, screenText(v, 80, 24, Options{}), got)
 	})
 }
 
@@ -337,7 +337,7 @@ func TestPlainTerminalGetsASCII(t *testing.T) {
 		r.start(Options{})
 		got := r.screen.text()
 		r.stop(t)
-		assert.Equal(t, Text(measuringScene(), 80, 24, Options{ASCII: true}), got)
+		assert.Equal(t, screenText(measuringScene(), 80, 24, Options{ASCII: true}), got)
 		for _, c := range got {
 			require.Less(t, c, rune(0x80), "%q", c)
 		}
@@ -364,7 +364,7 @@ func TestOnlyChangesAreSent(t *testing.T) {
 		sent := r.screen.sets.Load()
 		got := r.screen.text()
 		r.stop(t)
-		assert.Equal(t, Text(v, 80, 24, Options{}), got)
+		assert.Equal(t, screenText(v, 80, 24, Options{}), got)
 		assert.Positive(t, sent)
 		assert.Less(t, sent, int32(10), "one digit of the header changed")
 	})

@@ -2,9 +2,9 @@ package dashboard
 
 import "crownlog/logger"
 
-// Text draws a round as the screen would and returns it as plain lines, each
+// screenText draws a round as the screen would and returns it as plain lines, each
 // without trailing blanks.
-func Text(v logger.View, width, height int, o Options) string {
+func screenText(v logger.View, width, height int, o Options) string {
 	c := newCanvas(width, height, o.ASCII)
 	paintRound(c, roundScene{View: v})
 	return c.String()
