@@ -91,7 +91,7 @@ func (w *watch) mark(f *Frame, r Reading) Flags {
 	}
 	if r.Raw != w.raw {
 		w.raw, w.since = r.Raw, r.Time
-	} else if r.Time.Sub(w.since) > frozenAfter {
+	} else if !w.press && r.Time.Sub(w.since) > frozenAfter {
 		flags |= FlagFrozen
 	}
 	if flags&FlagUnitChanged == 0 { // the jump back must stand out as the jump did

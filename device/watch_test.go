@@ -67,6 +67,14 @@ func TestFrozenAndDuplicate(t *testing.T) {
 	assert.Zero(t, at(0, "0.3", 4), "a counter may start anew after a reconnection")
 }
 
+func TestSamePressTwiceIsNotFrozen(t *testing.T) {
+	w := newWatch(Profile{Sends: SendsOnPress})
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	for _, d := range []time.Duration{0, frozenAfter + time.Second} {
+		assert.Zero(t, w.mark(&Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+	}
+}
+
 func TestSilenceIsFiveIntervals(t *testing.T) {
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	w := newWatch(Profile{})
