@@ -36,7 +36,10 @@ type verbs struct {
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
-	context.AfterFunc(ctx, stop) // a second signal ends the program at once
+	context.AfterFunc(ctx, func() {
+		stop()                        // a second signal ends the program at once,
+		signal.Ignore(syscall.SIGHUP) // but for the hangups that a closed terminal sends one after the other
+	})
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
