@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -43,6 +44,11 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 	profile, err := findProfile(con, c.Gauge)
 	if err != nil {
 		return err
+	}
+	for i, port := range c.Port {
+		if slices.Contains(c.Port[:i], port) {
+			return usagef("one gauge, one port", "port %s is given twice", port)
+		}
 	}
 	if c.Raw != "" && len(c.Port) > 1 {
 		return usagef("listen to one port at a time", "--raw keeps the bytes of one gauge")
