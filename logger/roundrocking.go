@@ -31,6 +31,8 @@ type rockMeasure struct {
 	rocks  int
 	needed int
 
+	levels []float64 // of the rests before the second rock
+
 	from   int     // visit that the last lift left
 	tapped float64 // when a short lift ended; NaN: none to count
 
@@ -55,6 +57,37 @@ func (m *rockMeasure) reset() {
 	m.rock.Reset()
 	m.result = analysis.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
 	m.rocks, m.needed, m.pending = 0, usualRocks, ""
+	m.levels = m.levels[:0]
+}
+
+// strayLevel is how far, in mm and in swings, a rest lies from the two after it
+// that was none of the stops.
+const (
+	strayLevel = 0.1
+	straySwing = 0.6
+)
+
+// setUp reports whether the first rests show that the plunger was only being
+// set on the tooth, which looks like half a rock: the one before the last two
+// lies well away from both. Then the rocks begin with the last of them.
+func (m *rockMeasure) setUp(level float64) bool {
+	if m.rocks > 1 {
+		return false
+	}
+	m.levels = append(m.levels, level)
+	n := len(m.levels)
+	if n < 3 {
+		return false
+	}
+	low, high := min(m.levels[n-2], level), max(m.levels[n-2], level)
+	away := max(low-m.levels[n-3], m.levels[n-3]-high)
+	if away <= max(strayLevel, straySwing*(high-low)) {
+		return false
+	}
+	m.reset()
+	m.levels = append(m.levels, level)
+	m.lift.rest(level)
+	return true
 }
 
 func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
@@ -75,6 +108,9 @@ func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 		return nil
 	}
 	for _, e := range slices.Clone(m.rock.Add(s)) {
+		if e.Kind == analysis.StopFound && m.setUp(e.Level) {
+			break
+		}
 		m.event(e)
 	}
 	m.showPending(s.T)
