@@ -58,6 +58,31 @@ func atAngle(p Position) string {
 	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg)
 }
 
+// turnTo says how the wheel is brought to the place of visit k: "turn to
+// position 4, 135 degrees", or by whole turns of the pinion where the positions
+// go by them and the place before is known.
+func (r *Round) turnTo(k int) string {
+	to := r.visits[k].position
+	p := r.positions[to]
+	turns, way, from := 0, "", r.visits[r.current].position
+	if k == r.current {
+		from = r.visits[r.came].position
+	}
+	for i := min(from, to) + 1; i <= max(from, to); i++ {
+		turns += r.positions[i].PinionTurns
+	}
+	if to < from {
+		way = " back"
+	}
+	switch turns {
+	case 0:
+		return "turn to " + atAngle(p)
+	case 1:
+		return fmt.Sprintf("turn the pinion%s one whole turn, to position %d", way, p.Index)
+	}
+	return fmt.Sprintf("turn the pinion%s %d whole turns, to position %d", way, turns, p.Index)
+}
+
 func (r *Round) keyedAction(p Position) string {
 	switch {
 	case r.feat.kind == kindBolts:
@@ -67,7 +92,7 @@ func (r *Round) keyedAction(p Position) string {
 	case math.IsNaN(p.AngleDeg):
 		return fmt.Sprintf("Type %s in %s.", r.feat.title, r.typedUnit())
 	}
-	return fmt.Sprintf("Turn to %s. Type the %s in %s.", atAngle(p), r.feat.title, r.typedUnit())
+	return fmt.Sprintf("%s. Type the %s in %s.", capitalise(r.turnTo(r.current)), r.feat.title, r.typedUnit())
 }
 
 func (r *Round) rockingAction(p Position) string {
@@ -75,15 +100,15 @@ func (r *Round) rockingAction(p Position) string {
 	r.measure.fill(&v)
 	switch {
 	case r.captured() && r.cfg.HandsOff:
-		return "Stored. " + r.nextPlace("Lift the plunger and turn to %s.")
+		return "Stored. " + r.nextPlace("Lift the plunger and %s.")
 	case r.captured():
-		return "Stored. " + r.nextPlace("Press next and turn to %s.")
+		return "Stored. " + r.nextPlace("Press next and %s.")
 	case v.Rocks > 0 && v.Rocks < v.Needed:
 		return fmt.Sprintf("Rock it %s more.", times(v.Needed-v.Rocks))
 	case v.Rocks > 0 && r.cfg.ByKey:
 		return "Enough rocks: capture."
 	}
-	return fmt.Sprintf("Turn to %s. Rock %s.", atAngle(p), times(v.Needed))
+	return fmt.Sprintf("%s. Rock %s.", capitalise(r.turnTo(r.current)), times(v.Needed))
 }
 
 // turningAction says how to turn, and whether the seal belongs in for it: a new
@@ -104,7 +129,7 @@ func (r *Round) nextPlace(format string) string {
 	if k < 0 {
 		return ""
 	}
-	return fmt.Sprintf(format, atAngle(r.positions[r.visits[k].position]))
+	return fmt.Sprintf(format, r.turnTo(k))
 }
 
 func (r *Round) runoutAction() string {

@@ -77,6 +77,10 @@ type Position struct {
 	Index    int     // 1-based
 	AngleDeg float64 // of the wheel, in the direction of turning
 	Label    string  // "135°", "bolt 7"
+
+	// PinionTurns is how many whole turns of the pinion come from the position
+	// before; 0: the wheel is turned to its angle.
+	PinionTurns int
 }
 
 // A PositionView is one mark on the ring.

@@ -56,7 +56,7 @@ func (s Sheet) wheelPositions() []Position {
 	ps := make([]Position, n)
 	for i := range ps {
 		angle := math.Mod(360*float64(i*pinion)/float64(wheel), 360)
-		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle)}
+		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle), PinionTurns: 1}
 	}
 	return ps
 }

@@ -63,6 +63,7 @@ type Round struct {
 	slots      []Capture // one a visit; ID 0: not captured
 	older      []int     // one a visit: the ID a new capture supersedes
 	current    int       // index into visits
+	came       int       // visit the round was at before the current one; the same: not known
 	done       bool
 	measure    measurer
 
@@ -137,6 +138,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	} else {
 		r.current = r.firstOpen()
 	}
+	r.came = r.current
 	return r, nil
 }
 

@@ -89,7 +89,7 @@ func (r *Round) advise() {
 
 // moveTo makes visit k the current one.
 func (r *Round) moveTo(k int) {
-	r.current = k
+	r.came, r.current = r.current, k
 	r.done, r.retrying = false, false
 	r.advice, r.conclusion = nil, ""
 	r.clear()

@@ -224,3 +224,35 @@ func TestTwoTapsGoBack(t *testing.T) {
 	p.feed(h.take())
 	assert.Equal(t, 2, p.View().Current, "slow lifts never go back")
 }
+
+// Positions by whole pinion turns are reached by turning the pinion, not by an
+// angle that nobody can measure on the wheel.
+func TestPositionsByPinionTurnsSayTheTurn(t *testing.T) {
+	s := ExampleSheet()
+	s.Positions, s.GearSet.PinionTeeth, s.GearSet.WheelTeeth = 0, 10, 43
+	h := newHandTrace(61)
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, HandsOff: true})
+	assert.Equal(t, "Turn to position 1, 0 degrees. Rock three times.", p.View().Action)
+	h.rock(0, 0.16, 4)
+	p.feed(h.take())
+	assert.Equal(t, "Stored. Lift the plunger and turn the pinion one whole turn, to position 2.", p.View().Action)
+	h.liftAndTurn(0, 0)
+	p.feed(h.take())
+	assert.Equal(t, "Turn the pinion one whole turn, to position 2. Rock three times.", p.View().Action)
+	require.NoError(t, p.Command(CmdNext))
+	assert.Equal(t, "Turn the pinion one whole turn, to position 3. Rock three times.", p.View().Action)
+	require.NoError(t, p.Command(CmdBack))
+	assert.Equal(t, "Turn the pinion back one whole turn, to position 2. Rock three times.", p.View().Action)
+	require.NoError(t, p.Command(CmdRetry))
+	assert.Equal(t, "Turn to position 2, 84 degrees. Rock three times.", p.View().Action)
+
+	keyed := play(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
+	require.NoError(t, keyed.Command(CmdNext))
+	require.NoError(t, keyed.Command(CmdNext))
+	require.NoError(t, keyed.Command(CmdNext))
+	keyed.key(0.16)
+	assert.Equal(t, "Turn the pinion back 3 whole turns, to position 1. Type the backlash in mm.", keyed.View().Action)
+	even := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	require.NoError(t, even.Command(CmdNext))
+	assert.Contains(t, even.View().Action, "Turn to position 2, 45 degrees.")
+}
