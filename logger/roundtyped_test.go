@@ -123,6 +123,24 @@ func TestTypedUnits(t *testing.T) {
 	}
 }
 
+// A division is one of the gauge's, also where the manual is in inches.
+func TestTypedDivisionsAreOfTheGauge(t *testing.T) {
+	s := ExampleSheet()
+	for i, w := range s.Windows {
+		if w.Feature == FeatureBacklash {
+			lower, upper := 0.005, 0.008
+			s.Windows[i].Unit, s.Windows[i].Lower, s.Windows[i].Upper = "in", &lower, &upper
+			s.Windows[i].MaxSpread, s.Windows[i].Floor = nil, nil
+		}
+	}
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
+	require.NoError(t, p.typeLine("16 div"))
+	require.NoError(t, p.typeLine("0.007"))
+	require.Len(t, p.store.captures, 2, p.View().Alert)
+	assert.InDelta(t, 0.16, p.store.captures[0].Value, 1e-9)
+	assert.InDelta(t, 0.007*25.4, p.store.captures[1].Value, 1e-9)
+}
+
 func TestEngagementByTry(t *testing.T) {
 	s := ExampleSheet()
 	s.Engagement.Cycles = 4

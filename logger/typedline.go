@@ -33,6 +33,9 @@ func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error
 		values, err = parseTry(line)
 	default:
 		values, err = parseOne(line, division)
+		if err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
+			values[0].Unit = f.unit // a division has the gauge's unit, whatever the manual is in
+		}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%w: want %s", err, typedExample(f))

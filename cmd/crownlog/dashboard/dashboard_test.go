@@ -421,7 +421,7 @@ func TestTypedValue(t *testing.T) {
 		r.keys("n")
 		r.stop(t)
 		assert.Equal(t, []logger.Command{
-			logger.CmdKeyed(0.17, ""), logger.CmdKeyed(0.007, "in"), logger.CmdKeyed(0.035, ""), logger.CmdNext,
+			logger.CmdKeyed(0.17, ""), logger.CmdKeyed(0.007, "in"), logger.CmdKeyed(0.035, "mm"), logger.CmdNext,
 		}, r.commands)
 	})
 }
