@@ -27,6 +27,14 @@ func (r *Round) typedUnit() string {
 	return r.cfg.Sheet.UnitFor(r.cfg.Feature)
 }
 
+// bareUnit is typedUnit for the screen; "" where a value has to name its unit.
+func (r *Round) bareUnit() string {
+	if r.feat.kind == kindLeak {
+		return ""
+	}
+	return r.typedUnit()
+}
+
 // inManual writes v, in the feature's unit, in the manual's first.
 func (r *Round) inManual(v float64) string {
 	unit := r.cfg.Sheet.UnitFor(r.cfg.Feature)

@@ -21,7 +21,7 @@ func (r *Round) View() View {
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].position,
 		Estimate: math.NaN(), EstimateU: math.NaN(),
-		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.typedUnit(), Round: r.round, Verdict: r.round.Verdict,
+		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.round, Verdict: r.round.Verdict,
 		Trace: r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.advice,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,

@@ -77,13 +77,13 @@ func tryText(e *tcell.EventKey) string {
 	return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
 }
 
-// paintTyped shows the line in place of the keys.
-// unit is that of a value which names none.
+// paintTyped shows the line in place of the keys, and what it is for as far as
+// there is room. unit is that of a value which names none.
 func paintTyped(c canvas, t typedLine, unit string) {
 	c.fill(inkCurrent)
 	name, says := "value ", "enter store   esc forget"
 	if unit != "" {
-		says = "in " + unit + " if no unit is typed   " + says
+		says = unit + " if you name none   " + says
 	}
 	switch t.what {
 	case typedReason:
@@ -95,7 +95,7 @@ func paintTyped(c canvas, t typedLine, unit string) {
 		says = t.wrong
 	}
 	text := t.text
-	room := max(c.w-textWidth(name+says)-6, 12)
+	room := c.w - textWidth(name) - 3
 	for textWidth(text) > room { // the end is what is being typed
 		text = string([]rune(text)[1:])
 	}
