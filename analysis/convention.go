@@ -42,17 +42,86 @@ func ConventionFactor(from, to string, pressureDeg, spiralDeg float64) (float64,
 	return k, err
 }
 
-// ConventionDoubt returns the standard uncertainty of a backlash v whose
-// direction is not known: it may be the one or the other, up to 1.17 to 1.32
-// times apart, taken as rectangular over that gap. The angles may be 0; then
-// the widest usual gap counts.
-// Source: own arithmetic, pressure angle 20 to 22.5°, spiral angle 25 to 35°.
-func ConventionDoubt(v, pressureDeg, spiralDeg float64) float64 {
-	n, err := NormalFactor(pressureDeg, spiralDeg)
-	if err != nil || spiralDeg == 0 {
-		n = 1 / 1.32
+// ConventionFactors lists what a manual's backlash in direction spec may have to
+// be multiplied by to hold for one read in direction measured, where Normal or
+// Transverse is known of one of them, or of both but not the angles (0). Known
+// angles leave one factor for each direction that is possible; without them the
+// usual gap between normal and transverse is gone through in small steps. With
+// both known and the angles, it is the one ConventionFactor; with neither, the
+// plunger is taken to be set up as the manual says, which is 1.
+// Source: ConventionFactor; 1.17 to 1.32 are own arithmetic for a pressure angle
+// of 20 to 22.5° and a spiral angle of 25 to 35°.
+func ConventionFactors(spec, measured string, pressureDeg, spiralDeg float64) []float64 {
+	known := func(direction string) bool { return direction == Normal || direction == Transverse }
+	var factors []float64
+	switch {
+	case spec == measured && known(spec), !known(spec) && !known(measured):
+		return []float64{1}
+	case !known(spec):
+		spec, factors = other(measured), []float64{1}
+	case !known(measured):
+		measured, factors = other(spec), []float64{1}
 	}
-	return Rectangular(math.Abs(v) * (1 - n) / 2)
+	if k, err := ConventionFactor(spec, measured, pressureDeg, spiralDeg); err == nil && spiralDeg > 0 {
+		return append(factors, k)
+	}
+	for _, gap := range []float64{1.17, 1.19, 1.21, 1.23, 1.25, 1.27, 1.29, 1.32} {
+		if measured == Normal {
+			gap = 1 / gap
+		}
+		factors = append(factors, gap)
+	}
+	return factors
+}
+
+func other(direction string) string {
+	if direction == Normal {
+		return Transverse
+	}
+	return Normal
+}
+
+// Times returns the window with its ends multiplied by factor.
+func (l Limits) Times(factor float64) Limits {
+	return Limits{l.Lower * factor, l.Upper * factor, l.Unit}
+}
+
+// DependsOnConvention is the reason of a verdict that is one way for a normal
+// and another for a transverse backlash.
+const DependsOnConvention = "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known"
+
+// JudgeConventions is Judge where the limits may have to be multiplied by any of
+// the factors. Where the verdict is not the same for all of them it is too close
+// to call, with the reason DependsOnConvention.
+func JudgeConventions(value, u float64, l Limits, factors []float64) Decision {
+	first := Judge(value, u, l.Times(factors[0]))
+	for _, f := range factors[1:] {
+		d := Judge(value, u, l.Times(f))
+		first.Probability = math.Min(first.Probability, d.Probability)
+		if d.Verdict != first.Verdict && first.Reason == "" {
+			first.Verdict, first.Reason = TooClose, DependsOnConvention
+		}
+	}
+	return first
+}
+
+// AnalyseConventions is AnalyseRound where the limits of spec may have to be
+// multiplied by any of the factors, judged as JudgeConventions does. The rest of
+// the result is by the first of them.
+func AnalyseConventions(p []RoundPoint, positions int, spec RoundSpec, factors []float64) Round {
+	var first Round
+	for i, f := range factors {
+		by := spec
+		by.Limits, by.MaxSpread, by.Floor = spec.Limits.Times(f), spec.MaxSpread*f, spec.Floor*f
+		r := AnalyseRound(p, positions, by)
+		switch {
+		case i == 0:
+			first = r
+		case r.Verdict != first.Verdict && first.Verdict != NotDecided:
+			first.Verdict, first.Reason = TooClose, DependsOnConvention
+		}
+	}
+	return first
 }
 
 // FlangeBacklash turns a movement read at the pinion flange, at flangeRadius

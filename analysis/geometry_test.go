@@ -48,8 +48,56 @@ func TestConventions(t *testing.T) {
 	deg, err := AngularBacklash(0.200, 100)
 	require.NoError(t, err)
 	assert.InDelta(t, 6.875494/60, deg, 1e-8)
-	assert.InDelta(t, 0.2*(1-0.769751)/2/math.Sqrt(3), ConventionDoubt(0.2, 20, 35), 1e-6)
-	assert.InDelta(t, 0.2*(1-1/1.32)/2/math.Sqrt(3), ConventionDoubt(0.2, 0, 0), 1e-12)
+}
+
+func TestConventionFactors(t *testing.T) {
+	n := 0.769751
+	for _, c := range []struct {
+		spec, measured string
+		want           []float64
+	}{
+		{Normal, Normal, []float64{1}},
+		{"unknown", "", []float64{1}},
+		{Transverse, Normal, []float64{n}},
+		{Normal, Transverse, []float64{1 / n}},
+		{"unknown", Normal, []float64{1, n}},
+		{"", Transverse, []float64{1, 1 / n}},
+		{Normal, "", []float64{1, 1 / n}},
+		{Transverse, "unknown", []float64{1, n}},
+	} {
+		assert.InDeltaSlice(t, c.want, ConventionFactors(c.spec, c.measured, 20, 35), 1e-6, "%s, %s", c.spec, c.measured)
+	}
+	usual := ConventionFactors(Transverse, Normal, 0, 0)
+	assert.InDelta(t, 1/1.17, usual[0], 1e-12)
+	assert.InDelta(t, 1/1.32, usual[len(usual)-1], 1e-12)
+	for i := range usual[1:] {
+		assert.Less(t, usual[i]/usual[i+1], 1.03, "no window is narrow enough to lie between two")
+	}
+	assert.Len(t, ConventionFactors("", Normal, 0, 0), len(usual)+1)
+}
+
+// Read normal, 0.165 mm is 0.214 mm transverse: inside a normal window of 0.10
+// to 0.20 and, as the window is 0.077 to 0.154 in normal terms where the manual
+// means transverse, outside that.
+func TestVerdictByBothConventions(t *testing.T) {
+	window := Limits{0.10, 0.20, "mm"}
+	either := ConventionFactors("", Normal, 20, 35)
+	d := JudgeConventions(0.165, 0.002, window, either)
+	assert.Equal(t, TooClose, d.Verdict)
+	assert.Equal(t, DependsOnConvention, d.Reason)
+	assert.Less(t, d.Probability, 1e-6)
+	assert.Equal(t, Inside, JudgeConventions(0.13, 0.002, window, either).Verdict)
+	assert.Equal(t, Outside, JudgeConventions(0.25, 0.002, window, either).Verdict)
+	assert.Equal(t, NotDecided, JudgeConventions(0.165, math.NaN(), window, either).Verdict)
+
+	spec := RoundSpec{window, 0.05, math.NaN(), ""}
+	r := AnalyseConventions(pointsOf(0.002, 0.165, 0.16, 0.15), 3, spec, either)
+	assert.Equal(t, TooClose, r.Verdict)
+	assert.Equal(t, DependsOnConvention, r.Reason)
+	assert.Equal(t, 3, r.N)
+	assert.Equal(t, Inside, AnalyseConventions(pointsOf(0.002, 0.125, 0.13, 0.135), 3, spec, either).Verdict)
+	assert.Equal(t, Outside, AnalyseConventions(pointsOf(0.002, 0.3, 0.13, 0.135), 3, spec, either).Verdict)
+	assert.Equal(t, NotDecided, AnalyseConventions(pointsOf(0.002, 0.125), 3, spec, either).Verdict)
 }
 
 func TestFlangeBacklash(t *testing.T) {

@@ -81,7 +81,7 @@ func Canonical(unit string) (quantity, base string, err error) {
 
 // Convert returns v, given in from, in the unit to. Both must measure the same
 // kind of quantity. Going there and back changes v by one unit in the last
-// place at most.
+// place at most: one way multiplies by what the other divides by.
 func Convert(v float64, from, to string) (float64, error) {
 	f, ok := spellings[plainUnit(from)]
 	if !ok {
@@ -97,5 +97,8 @@ func Convert(v float64, from, to string) (float64, error) {
 	case f.quantity != t.quantity:
 		return 0, fmt.Errorf("cannot turn %s %q into %s %q", f.quantity, from, t.quantity, to)
 	}
-	return v * f.times * t.over / f.over / t.times, nil
+	if k := (f.times * t.over) / (f.over * t.times); k >= 1 {
+		return v * k, nil
+	}
+	return v / ((t.times * f.over) / (t.over * f.times)), nil
 }

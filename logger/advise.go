@@ -28,7 +28,10 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 		return analysis.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec := s.Window(FeatureBacklash)
-	round := analysis.AnalyseRound(last.points, len(s.PositionList(FeatureBacklash)), spec)
+	round := analysis.AnalyseConventions(last.points, len(s.PositionList(FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
+	if round.Reason == analysis.DependsOnConvention {
+		return analysis.Advice{}, errors.New("no move can be advised: " + round.Reason)
+	}
 	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
 	found := JudgeRound(s, cs, StageAsFound, FeatureBacklash)
 	comparable := s.OtherTerms(Standing(cs, StageAsFound, FeatureBacklash)) == ""

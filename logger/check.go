@@ -72,7 +72,7 @@ func (f *findings) convention(s Sheet) {
 	case !conventionKnown(p.Measured) && !conventionKnown(p.Spec):
 		f.add(Warning, "plunger", "neither how the plunger reads nor what the manual means is known: the two kinds of backlash differ by 1.17 to 1.32 times")
 	case !known:
-		f.add(Warning, "plunger", "the manual means %s, the plunger reads %s, and the angles to convert are not known: the doubt is carried as uncertainty",
+		f.add(Warning, "plunger", "the manual means %s, the plunger reads %s, and the angles to convert are not known: backlash is judged for all that it may be, and too close to call where that differs",
 			orElse(p.Spec, "unknown"), orElse(p.Measured, "unknown"))
 	}
 	if (p.ContactRadius > 0) != (p.HeelRadius > 0) {

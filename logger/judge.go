@@ -35,18 +35,18 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	if whole && kind == kindRunout { // a continuous turn, and no points beside it
 		points, positions = points[:1], 1
 	}
-	round := judgePoints(points, positions, s.Window(name), kind == kindRunout && !whole, s.runoutOptions())
+	round := judgePoints(points, positions, s.Window(name), s.windowFactors(name), kind == kindRunout && !whole, s.runoutOptions())
 	if why := s.OtherTerms(standing); why != "" {
 		round.Verdict, round.Reason = analysis.NotDecided, why
 	}
 	return round
 }
 
-// judgePoints sums up a round. The single points of a run-out have no limits:
+// judgePoints sums up a round; factors are those of windowFactors. The single points of a run-out have no limits:
 // its window is for the full indicator movement, once all points are there.
-func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, runout bool, o analysis.RunoutOptions) analysis.Round {
+func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, factors []float64, runout bool, o analysis.RunoutOptions) analysis.Round {
 	if !runout {
-		return analysis.AnalyseRound(points, positions, spec)
+		return analysis.AnalyseConventions(points, positions, spec, factors)
 	}
 	round := analysis.AnalyseRound(points, positions, openSpec(spec.Limits.Unit))
 	if len(round.Missing) > 0 || len(points) < 3 {

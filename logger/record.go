@@ -132,10 +132,13 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	}
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
-		d := analysis.Judge(c.Value, c.U, l)
+		d := s.Judge(c.Feature, c.Value, c.U)
 		row.Verdict = string(d.Verdict)
 		if d.Verdict == analysis.NotDecided {
-			row.Verdict, row.Note = "not decided", guardText(joined(d.Reason, recordNote(c)))
+			row.Verdict = "not decided"
+		}
+		if d.Reason != "" {
+			row.Note = guardText(joined(d.Reason, recordNote(c)))
 		}
 	}
 	return row

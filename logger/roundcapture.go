@@ -202,7 +202,7 @@ func (r *Round) refresh() {
 			Position: r.visits[k].position + 1, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
 		})
 	}
-	r.round = judgePoints(points, len(r.positions), r.spec, r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
+	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
 }
 
 func (r *Round) emit(e Event) {

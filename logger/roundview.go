@@ -66,7 +66,7 @@ func (r *Round) positionViews() []PositionView {
 		pv := &views[r.visits[k].position]
 		pv.Value, pv.U, pv.Rocks, pv.Verdict = c.Value, c.U, c.N, analysis.NotDecided
 		if k >= final && !(r.feat.kind == kindRunout && !r.cfg.Continuous) {
-			pv.Verdict = analysis.Judge(c.Value, c.U, r.spec.Limits).Verdict
+			pv.Verdict = r.cfg.Sheet.Judge(r.cfg.Feature, c.Value, c.U).Verdict
 		}
 		if r.feat.name == FeatureEngagement {
 			pv.Word = "yes"

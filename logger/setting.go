@@ -13,11 +13,10 @@ import (
 // change what it means. It is read back in the terms of the sheet as it is now.
 
 // asMeasured completes a backlash that was just measured, by gauge or by eye:
-// with the plunger's setting, its correction in words, and the doubt about the
-// direction, if there is any.
+// with the plunger's setting and its correction in words. Doubt about the
+// direction is not in its uncertainty: the window is judged both ways.
 func (s Sheet) asMeasured(c Capture) Capture {
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
-	c.U = math.Hypot(c.U, s.conventionDoubt(c.Value))
 	if words := s.correctionWords(); words != "" {
 		c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
 	}

@@ -256,10 +256,11 @@ func TestWindowConvertsConvention(t *testing.T) {
 	w := s.Window(FeatureBacklash)
 	assert.InDelta(t, 0.13*k, w.Limits.Lower, 1e-8)
 	assert.InDelta(t, 0.08*k, w.MaxSpread, 1e-8)
-	assert.Zero(t, s.conventionDoubt(0.15))
+	assert.Equal(t, []float64{1}, s.windowFactors(FeatureBacklash), "the window is converted already")
 	s.Plunger.Spec = "unknown"
 	assert.Equal(t, same.Limits, s.Window(FeatureBacklash).Limits)
-	assert.Greater(t, s.conventionDoubt(0.15), 0.005)
+	assert.InDeltaSlice(t, []float64{1, k}, s.windowFactors(FeatureBacklash), 1e-12)
+	assert.Equal(t, []float64{1}, s.windowFactors(FeatureRunoutBackFace))
 }
 
 func TestWindowsOfOtherFeatures(t *testing.T) {

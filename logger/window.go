@@ -80,16 +80,19 @@ func (s Sheet) PlungerFactor() (factor float64, known bool) {
 	return k, true
 }
 
-// conventionDoubt is the standard uncertainty of a backlash v whose comparison
-// with the window is in doubt, because one of the conventions is not known.
-// When both are unknown the fitter is taken to have set the plunger up as the
-// manual says, and the doubt is 0.
-func (s Sheet) conventionDoubt(v float64) float64 {
-	measured, spec := conventionKnown(s.Plunger.Measured), conventionKnown(s.Plunger.Spec)
-	if _, known := s.PlungerFactor(); known || measured == spec && !measured {
-		return 0
+// Judge decides a value of a feature by the sheet's window; a backlash by all
+// that the window may mean where its direction is in doubt.
+func (s Sheet) Judge(name string, value, u float64) analysis.Decision {
+	return analysis.JudgeConventions(value, u, s.Window(name).Limits, s.windowFactors(name))
+}
+
+// windowFactors are what Window may have to be multiplied by, where the
+// direction of the backlash it means, or of the one that was read, is in doubt.
+func (s Sheet) windowFactors(name string) []float64 {
+	if _, known := s.PlungerFactor(); known || name != FeatureBacklash {
+		return []float64{1}
 	}
-	return analysis.ConventionDoubt(v, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	return analysis.ConventionFactors(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
 }
 
 func conventionKnown(c string) bool { return c == analysis.Normal || c == analysis.Transverse }

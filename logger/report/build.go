@@ -140,7 +140,7 @@ func (b builder) round(stage string) (Round, bool) {
 			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: analysis.NotDecided,
 		}
 		if b.sheet.OtherTerms([]logger.Capture{c}) == "" {
-			p.Verdict = analysis.Judge(c.Value, c.U, r.Spec.Limits).Verdict
+			p.Verdict = b.sheet.Judge(logger.FeatureBacklash, c.Value, c.U).Verdict
 		}
 		r.Points = append(r.Points, p)
 	}
