@@ -29,6 +29,7 @@ func TestWindowText(t *testing.T) {
 	nan := math.NaN()
 	assert.Equal(t, "up to 0.3051 mm", windowText(analysis.Limits{Lower: nan, Upper: 0.3051}, "mm"))
 	assert.Equal(t, "0.130 to 0.180 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
+	assert.Equal(t, "88.20 to 107.80 N·m", windowText(analysis.Limits{Lower: 98 * (1 - 0.1), Upper: 98 * (1 + 0.1)}, "N·m"))
 	assert.Equal(t, "from 1.00 N·m", windowText(analysis.Limits{Lower: 1, Upper: nan}, "N·m"))
 }
 

@@ -202,7 +202,7 @@ func windowText(l analysis.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
 	limit := func(v float64, unit string) string { // no digit of it is lost
-		return decimal(v, max(decimals, min(decimalsOf(v), 6)), unit)
+		return decimal(v, max(decimals, decimalsOf(math.Round(v*1e6)/1e6)), unit)
 	}
 	switch {
 	case low && high:
