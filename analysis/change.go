@@ -11,7 +11,7 @@ type PositionChange struct {
 	AngleDeg    float64
 	From, To    float64
 	Change      float64 // To less From
-	U           float64 // standard uncertainty of Change
+	U           float64 // standard uncertainty of Change; NaN: one of the two is not known
 	Significant bool    // beyond 1.96 U
 }
 
@@ -50,7 +50,10 @@ func CompareStages(a, b []RoundPoint) Change {
 		}
 		delete(to, p.Position)
 		d := PositionChange{Position: p.Position, AngleDeg: p.AngleDeg, From: p.Value, To: q.Value, Change: q.Value - p.Value}
-		d.U = math.Sqrt(square(p.U) + square(q.U))
+		d.U = math.NaN()
+		if p.U > 0 && q.U > 0 {
+			d.U = math.Hypot(p.U, q.U)
+		}
 		d.Significant = math.Abs(d.Change) > halfWidthFactor*d.U
 		c.Positions = append(c.Positions, d)
 		changes = append(changes, d.Change)
@@ -72,6 +75,10 @@ func CompareStages(a, b []RoundPoint) Change {
 		c.U, c.DoF = s, n-1
 	}
 	c.K = CoverageFactor(0.95, c.DoF)
+	if math.IsNaN(c.U) {
+		c.Text = fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), looser(c.Mean))
+		return c
+	}
 	c.Significant = math.Abs(c.Mean) > c.K*c.U
 	c.Text = fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
 	if c.Significant {

@@ -22,6 +22,11 @@ func TestCompareStages(t *testing.T) {
 	assert.False(t, same.Significant)
 	assert.Contains(t, same.Text, "no change beyond 0.003 mm")
 
+	unknown := CompareStages(pointsOf(0, 0.17, 0.18), pointsOf(math.NaN(), 0.2, 0.21))
+	assert.False(t, unknown.Significant)
+	assert.False(t, unknown.Positions[0].Significant)
+	assert.Equal(t, "0.030 mm looser as read, uncertainty unknown", unknown.Text)
+
 	// Close agreement by luck claims no more than the readings know.
 	lucky := CompareStages(pointsOf(0.01, 0.1, 0.2), pointsOf(0.01, 0.105, 0.205))
 	assert.False(t, lucky.Significant)

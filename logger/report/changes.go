@@ -61,6 +61,9 @@ func changeSentence(c StageChange, when string) string {
 	if math.IsNaN(c.Change.Mean) {
 		return "Cannot be compared: no position was measured in both stages."
 	}
+	if math.IsNaN(c.U) {
+		return upperFirst(c.Change.Text) + " " + when + "."
+	}
 	if !c.Change.Significant {
 		return fmt.Sprintf("No change beyond %s mm %s.", f.uncertainty(c.U), when)
 	}
