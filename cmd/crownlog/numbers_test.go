@@ -38,3 +38,10 @@ func TestDecimalsOf(t *testing.T) {
 		assert.Equal(t, want, decimalsOf(v), v)
 	}
 }
+
+func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
+	bolts := analysis.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
+	assert.Equal(t, "88.20 to 107.80 N·m", windowText(bolts, "N·m"))
+	assert.Equal(t, "0.130 to 0.1805 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
+	assert.Equal(t, "up to 0.050 mm", windowText(analysis.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
+}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"time"
+
 	"crownlog/device"
 	"crownlog/device/simbench"
 	"crownlog/logger"
@@ -53,7 +55,8 @@ const (
 	steadyTurns  = 2
 	preloadTurns = 5
 	testPressure = 620 // kPa
-	ontoFirst    = 60  // degrees that the wheel is turned to come to the first place of a run-out
+	patience     = 5 * time.Second
+	ontoFirst    = 60 // degrees that the wheel is turned to come to the first place of a run-out
 )
 
 // A fitter tells the simulated hands what to do as a round goes on.
@@ -64,6 +67,7 @@ type fitter struct {
 	positions []logger.Position
 	stored    map[int]bool // positions that are
 	at        int          // index of the position the hands are at
+	rests     time.Time    // since when the hands have had nothing to do; zero: they have
 	pulls     []float64    // N·m, of the bolts still to be pulled
 }
 
@@ -111,6 +115,11 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 			return err
 		}
 	}
+	if f.levels() && !f.r.byKey {
+		if err := f.pressAtRest(round, ev); err != nil {
+			return err
+		}
+	}
 	if round.Done() || (ev.Kind != device.EventReading && ev.Kind != device.EventGarbled) {
 		return nil
 	}
@@ -135,6 +144,27 @@ func (f *fitter) hear(ev logger.Event) {
 		}
 	}
 }
+
+// pressAtRest presses the key where the wheel rests and nothing is taken by
+// itself: at the first place, and where the next is so level that no turn was
+// seen.
+func (f *fitter) pressAtRest(round *logger.Round, ev device.Event) error {
+	if !f.r.bench.Idle() {
+		f.rests = time.Time{}
+		return nil
+	}
+	if f.rests.IsZero() {
+		f.rests = ev.Time
+	}
+	if ev.Time.Sub(f.rests) < patience {
+		return nil
+	}
+	f.rests = time.Time{}
+	return round.Command(logger.CmdCapture)
+}
+
+// levels reports whether the feature is a run-out taken place by place.
+func (f *fitter) levels() bool { return f.indexed() && f.task.mount != simbench.Tooth }
 
 // indexed reports whether the wheel is turned from position to position.
 func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }

@@ -16,7 +16,7 @@ func (r *rehearsal) measure(ctx context.Context, step logger.Step, t task) (err 
 	f := newFitter(r, step, t)
 	config := logger.RoundConfig{
 		Sheet: r.sheet, Stage: step.Stage, Feature: step.Feature, Store: r.folder,
-		HandsOff: !r.byKey, NoKeys: !r.byKey, ByKey: r.byKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
+		HandsOff: !r.byKey, NoKeys: !r.byKey && !f.levels(), ByKey: r.byKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
 		Listen: r.listener(f), Now: r.bench.Now,
 	}
 	sources, err := r.plug(&config, t)
