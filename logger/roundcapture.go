@@ -48,6 +48,18 @@ func (r *Round) capture(c Capture) error {
 	return nil
 }
 
+// captureOf captures what m has measured. Where that cannot be, m forgets it and
+// the user is told why, and what then.
+func (r *Round) captureOf(m measurer, then string) error {
+	c, err := m.accept()
+	if err != nil {
+		m.reset()
+		r.warn(capitalise(err.Error()) + "." + then)
+		return nil
+	}
+	return r.capture(c)
+}
+
 func (r *Round) capturedText(c Capture) string {
 	what := r.withDoubt(c)
 	if r.feat.name == FeatureEngagement && math.IsNaN(c.Value) {

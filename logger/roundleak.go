@@ -164,15 +164,7 @@ func (m *leakMeasure) stood() (level float64, same bool) {
 	return level, len(m.samples) > 0
 }
 
-func (m *leakMeasure) end() error {
-	c, err := m.accept()
-	if err != nil {
-		m.reset()
-		m.r.warn(capitalise(err.Error()) + ". The test starts anew.")
-		return nil
-	}
-	return m.r.capture(c)
-}
+func (m *leakMeasure) end() error { return m.r.captureOf(m, " The test starts anew.") }
 
 func (m *leakMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {

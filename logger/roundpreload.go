@@ -80,13 +80,7 @@ func (m *preloadMeasure) end() error {
 		m.r.warn("That was too short: turn the pinion steadily for a few turns.")
 		return nil
 	}
-	c, err := m.accept()
-	if err != nil {
-		m.reset()
-		m.r.warn(capitalise(err.Error()) + ".")
-		return nil
-	}
-	return m.r.capture(c)
+	return m.r.captureOf(m, "")
 }
 
 func (m *preloadMeasure) accept() (Capture, error) {
