@@ -245,3 +245,13 @@ func triangular(a float64) float64 { return a / math.Sqrt(6) }
 // arcsine returns the standard uncertainty a/√2 of a quantity that swings like
 // a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
 func arcsine(a float64) float64 { return a / math.Sqrt2 }
+
+// The series for many degrees of freedom against gonum's quantile.
+func TestCoverageFactorOfManyDegreesOfFreedom(t *testing.T) {
+	for _, coverage := range []float64{0.6827, 0.90, 0.95, 0.99, 0.999} {
+		for _, nu := range []float64{100, 137, 1000, 54321} {
+			want := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + coverage) / 2)
+			assert.InDelta(t, want, CoverageFactor(coverage, nu), 1e-7*want, "%g at %g", coverage, nu)
+		}
+	}
+}
