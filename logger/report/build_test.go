@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -133,7 +134,7 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 	sheet.Plunger.Measured = analysis.Transverse
 	d := Build(sheet, j.captures, reportDate)
 	require.Len(t, d.Changes, 1)
-	assert.Equal(t, "No change beyond 0.0023 mm when the backlash was set up.", d.Changes[0].Sentence)
+	assert.Equal(t, "The mean did not change beyond 0.0023 mm when the backlash was set up.", d.Changes[0].Sentence)
 
 	sheet.GearSet.SpiralAngleDeg, sheet.GearSet.PressureAngleDeg = 0, 0
 	d = Build(sheet, j.captures, reportDate)
@@ -255,8 +256,8 @@ func TestChanges(t *testing.T) {
 	}{
 		{"as-found", "set-up", "Moved by 0.012 mm when the backlash was set up, tighter.", -0.012, true},
 		{"set-up", "caps-torqued", "Moved by 0.011 mm when the caps were torqued, looser.", 0.011, true},
-		{"caps-torqued", "final", "No change beyond 0.0021 mm up to the final check.", -0.002, false},
-		{"as-found", "final", "No change beyond 0.0099 mm from as found to final.", -0.003, false},
+		{"caps-torqued", "final", "The mean did not change beyond 0.0021 mm up to the final check.", -0.002, false},
+		{"as-found", "final", "The mean did not change beyond 0.0099 mm from as found to final; positions 2, 3, 5, 6, 7 and 8 did.", -0.003, false},
 	} {
 		assert.Equal(t, want.from, cs[i].From)
 		assert.Equal(t, want.to, cs[i].To)
@@ -302,4 +303,16 @@ func TestUncertaintyNotKnown(t *testing.T) {
 	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
 	assert.Equal(t, "Not decided yet: backlash", d.Headline)
 	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].U))
+}
+
+func TestMovedAlone(t *testing.T) {
+	moved := func(at ...int) (ps []analysis.PositionChange) {
+		for i := range 8 {
+			ps = append(ps, analysis.PositionChange{Position: i + 1, Significant: slices.Contains(at, i+1)})
+		}
+		return ps
+	}
+	assert.Equal(t, "", movedAlone(moved()))
+	assert.Equal(t, "; position 3 did", movedAlone(moved(3)))
+	assert.Equal(t, "; positions 1, 3 and 8 did", movedAlone(moved(1, 3, 8)))
 }

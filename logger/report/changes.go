@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"crownlog/analysis"
@@ -65,13 +66,32 @@ func changeSentence(c StageChange, when string) string {
 		return upperFirst(c.Change.Text) + " " + when + "."
 	}
 	if !c.Change.Significant {
-		return fmt.Sprintf("No change beyond %s mm %s.", f.uncertainty(c.U), when)
+		return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when, movedAlone(c.Change.Positions))
 	}
 	way := "looser"
 	if c.Change.Mean < 0 {
 		way = "tighter"
 	}
 	return fmt.Sprintf("Moved by %s %s, %s.", f.quantity(math.Abs(c.Change.Mean)), when, way)
+}
+
+// movedAlone names the positions that moved though the mean did not: "; position
+// 3 did".
+func movedAlone(positions []analysis.PositionChange) string {
+	var names []string
+	for _, p := range positions {
+		if p.Significant {
+			names = append(names, strconv.Itoa(p.Position))
+		}
+	}
+	switch n := len(names); n {
+	case 0:
+		return ""
+	case 1:
+		return "; position " + names[0] + " did"
+	default:
+		return "; positions " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + " did"
+	}
 }
 
 // changeWhen names what came between a stage and the one measured before it.
@@ -118,6 +138,6 @@ func WriteChanges(w io.Writer, d Data) error {
 }
 
 func positionSentence(c StageChange, p analysis.PositionChange) string {
-	f := c.Format
+	f := c.Format.finer()
 	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(coverage*p.U))
 }
