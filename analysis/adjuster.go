@@ -239,17 +239,28 @@ func meanAt(r Round, spec RoundSpec, v float64) float64 {
 
 // target returns the mean to aim at: mid-window, or the as-found mean of a
 // used set when that lies within the limits, moved no further than keeps the
-// extremes inside.
+// extremes inside by what is not known of them.
 func target(r Round, spec RoundSpec, o AdviceOptions) float64 {
 	if !(o.AsFound > 0) || !spec.Limits.Contains(o.AsFound) {
 		return meanAt(r, spec, spec.Limits.Middle())
 	}
-	lowest := spec.Limits.Lower + r.Mean - r.Tightest.Value
-	highest := spec.Limits.Upper + r.Mean - r.Loosest.Value
+	lowest := spec.Limits.Lower + 2*known(r.Tightest.U) + r.Mean - r.Tightest.Value
+	highest := spec.Limits.Upper - 2*known(r.Loosest.U) + r.Mean - r.Loosest.Value
 	if spec.Rule != "" && spec.Rule != RuleAllInside {
 		highest = math.Inf(1)
 	}
+	if lowest > highest { // too wide a spread to be proven inside anywhere
+		return meanAt(r, spec, spec.Limits.Middle())
+	}
 	return math.Max(lowest, math.Min(highest, o.AsFound))
+}
+
+// known is a standard uncertainty, 0 where it is not known.
+func known(u float64) float64 {
+	if !finite(u) {
+		return 0
+	}
+	return u
 }
 
 // room returns how far the mean may lie from where it is for what the rule
@@ -299,10 +310,22 @@ func (m *AdjusterModel) steps(change float64, room Limits, o AdviceOptions) floa
 	return float64(nearest)
 }
 
+// toProve says what would decide a round that is too close to call.
+func toProve(r Round, spec RoundSpec) string {
+	if r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width() {
+		return " With this spread the gauge cannot prove this window: a finer one could."
+	}
+	return " More rocks at the outermost positions, or a finer gauge, would decide it."
+}
+
 // noMoveText says why nothing is moved: the aim is near enough, or the steps of
 // the adjuster are too coarse to get any nearer.
 func (m *AdjusterModel) noMoveText(r Round, spec RoundSpec, target float64, o AdviceOptions) string {
-	off := fmt.Sprintf("The mean is %.3f mm from the aim, ", math.Abs(target-r.Mean))
+	aim := fmt.Sprintf("%.3f mm", target)
+	if math.Abs(target-o.AsFound) < 0.0005 {
+		aim += ", the mean as found"
+	}
+	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(target-r.Mean), aim)
 	reached := room(r, spec).Contains(0)
 	switch {
 	case o.Shims && reached:
@@ -310,7 +333,11 @@ func (m *AdjusterModel) noMoveText(r Round, spec RoundSpec, target float64, o Ad
 	case o.Shims:
 		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
 	case reached:
-		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(m.gain))
+		text := off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(m.gain))
+		if r.Verdict == TooClose {
+			text += toProve(r, spec)
+		}
+		return text
 	}
 	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(m.gain))
 }

@@ -207,7 +207,7 @@ func TestUsedSetAimsAtAsFound(t *testing.T) {
 	a = m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.40})
 	assert.False(t, a.Needed, "an as-found figure outside the maker's limits is no aim")
 	a = m.Advise(flatRound(0.14, 0.08, spec), spec, AdviceOptions{AsFound: 0.24})
-	assert.InDelta(t, 0.21, a.Target, 1e-9, "no further than keeps the loosest inside")
+	assert.InDelta(t, 0.21-2*0.002, a.Target, 1e-9, "no further than keeps the loosest inside by what is not known of it")
 }
 
 func TestMovesLeftOut(t *testing.T) {
@@ -228,4 +228,19 @@ func TestMovesLeftOut(t *testing.T) {
 	assert.True(t, known)
 	assert.Positive(t, gain)
 	assert.False(t, m.Learn(Move{Steps: 1, Before: 0.2, After: 0.05}), "against all that is known")
+}
+
+func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
+	m := NewAdjusterModel(0.04, 0.01)
+	spec := RoundSpec{Limits: Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
+	advice := func(u float64) Advice {
+		points := []RoundPoint{{1, 0, 0.17, u}, {2, 90, 0.19, u}, {3, 180, 0.20, u}, {4, 270, 0.18, u}}
+		return m.Advise(AnalyseRound(points, 4, spec), spec, AdviceOptions{AsFound: 0.18})
+	}
+	fine, coarse := advice(0.002), advice(0.006)
+	assert.Contains(t, fine.Text, "from the aim (0.180 mm, the mean as found)")
+	assert.Contains(t, fine.Text, "More rocks at the outermost positions")
+	assert.Contains(t, coarse.Text, "from the aim (0.175 mm)", "the middle, where nothing can be proven")
+	assert.Contains(t, coarse.Text, "the gauge cannot prove this window")
+	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
