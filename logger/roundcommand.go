@@ -92,6 +92,10 @@ func (r *Round) acceptNow() error {
 	if len(r.held) > 0 {
 		return nil
 	}
+	if r.done {
+		r.warn(allStored)
+		return nil
+	}
 	if r.feat.kind == kindRocking && r.captured() && !r.done {
 		r.warn(capitalise(atAngle(r.positions[r.visits[r.current].position])) + " is stored; x measures it again. " + r.rockingAction(r.positions[r.visits[r.current].position]))
 		return nil
@@ -141,6 +145,10 @@ func (r *Round) override(reason string) error {
 // enter keys a value at the current visit.
 func (r *Round) enter(unit, text string) error {
 	if len(r.held) > 0 {
+		return nil
+	}
+	if r.done {
+		r.warn(allStored)
 		return nil
 	}
 	v, err := finiteNumber(text)

@@ -256,3 +256,16 @@ func TestPositionsByPinionTurnsSayTheTurn(t *testing.T) {
 	require.NoError(t, even.Command(CmdNext))
 	assert.Contains(t, even.View().Action, "Turn to position 2, 45 degrees.")
 }
+
+func TestFinishedRoundTakesNoMore(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{})
+	for range 8 {
+		require.NoError(t, p.Command(CmdKeyed(0.16, "")))
+	}
+	require.True(t, p.Done())
+	require.NoError(t, p.Command(CmdKeyed(0.19, "")))
+	require.NoError(t, p.Command(CmdCapture))
+	assert.Len(t, p.store.captures, 8)
+	assert.Equal(t, allStored, p.View().Alert)
+	assert.Equal(t, 0.16, p.View().Positions[0].Value)
+}

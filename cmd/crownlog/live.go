@@ -158,6 +158,11 @@ type outcome struct {
 	turn *dashboard.Turn // where the user wants to go on; nil: nowhere
 }
 
+// sameRound reports whether o and other are of the same feature and stage.
+func (o outcome) sameRound(other outcome) bool {
+	return o.view.Stage == other.view.Stage && o.view.Feature == other.view.Feature
+}
+
 // publishEvery spaces the views of a busy gauge; the screen paints 30 a second.
 const publishEvery = 5 * time.Millisecond
 

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -110,17 +111,28 @@ func (s *session) onDashboard(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	return s.sumUp(ends)
+}
+
+// sumUp prints how each round ended and makes the exit code of the worst.
+func (s *session) sumUp(ends []outcome) error {
+	var worst error
 	for _, out := range ends {
-		err = conclude(s.con, out, false)
+		if err := conclude(s.con, out, false); err != nil {
+			worst = err
+		}
+		if !out.done {
+			worst = errOutside
+		}
 	}
-	if n := len(ends); err == nil && n > 0 && ends[n-1].lost != "" {
+	if n := len(ends); worst == nil && n > 0 && ends[n-1].lost != "" {
 		return lostError(errGaugeLost, ends[n-1])
 	}
-	return err
+	return worst
 }
 
 // rounds goes from round to round, as the user asks. The outcomes are those of
-// rounds in which something stands.
+// rounds in which something stands, the last of each feature in a stage.
 func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outcome, err error) {
 	at, override := s.first(), s.cmd.Override
 	for {
@@ -130,6 +142,7 @@ func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outco
 		}
 		out, err := runRound(ctx, roundConfig{round: round.Round, gauges: g, board: b, stay: true, hear: round.hear})
 		if out.view.Stored > 0 {
+			ends = slices.DeleteFunc(ends, func(before outcome) bool { return before.sameRound(out) })
 			ends = append(ends, out)
 		}
 		if err = errors.Join(err, round.Close()); err != nil || out.turn == nil {

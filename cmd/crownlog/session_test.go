@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"io"
 	"path/filepath"
 	"testing"
 	"testing/synctest"
@@ -10,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis"
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device"
 	"crownlog/logger"
@@ -72,8 +74,9 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 			typeAll(b, 8, 0.165)
 		})
 		assert.Equal(t, []string{"bench runout-carrier-flange", "on hold", "backlash"}, seen)
-		require.Len(t, ends, 3, "of the rounds in which something stands")
-		assert.True(t, ends[0].done && ends[1].done && ends[2].done)
+		require.Len(t, ends, 2, "the last of each round in which something stands")
+		assert.True(t, ends[0].done && ends[1].done)
+		assert.Equal(t, analysis.Inside, ends[1].view.Verdict, "after the move")
 
 		captures := s.folder.Captures()
 		assert.Len(t, captures, 8+1+8+1+8)
@@ -151,5 +154,32 @@ func TestLossOfAGaugeIsKnownToTheNextRound(t *testing.T) {
 func TestResolutionOfAGauge(t *testing.T) {
 	for unit, want := range map[string]float64{"mm": 0.01, "bar": 1, "in": 0.254, "lbf·in": 0.001129848290276167, "": 0} {
 		assert.InDelta(t, want, port("gauge", unit).resolution(), 1e-15, unit)
+	}
+}
+
+func TestSessionEndsWithTheWorstOfItsRounds(t *testing.T) {
+	round := func(feature string, verdict analysis.Verdict, done bool) outcome {
+		return outcome{view: logger.View{Feature: feature, Verdict: verdict}, done: done}
+	}
+	inside, oil := round(logger.FeatureBacklash, analysis.Inside, true), round(logger.FeatureOilFill, analysis.NotDecided, true)
+	for name, tt := range map[string]struct {
+		ends []outcome
+		want int
+	}{
+		"nothing":       {nil, exitOK},
+		"all is well":   {[]outcome{inside, oil}, exitOK},
+		"one outside":   {[]outcome{round(logger.FeatureEngagement, analysis.Outside, true), oil}, exitOutside},
+		"not finished":  {[]outcome{round(logger.FeatureWheelBolts, analysis.NotDecided, false), oil}, exitOutside},
+		"too close":     {[]outcome{round(logger.FeatureBacklash, analysis.TooClose, true)}, exitOK},
+		"gauge is away": {[]outcome{{view: inside.view, done: true, lost: "cable out"}}, exitDevice},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := &session{con: &console{out: io.Discard, err: io.Discard}}
+			err := s.sumUp(tt.ends)
+			if tt.want == exitDevice {
+				assert.ErrorContains(t, err, "went away")
+			}
+			assert.Equal(t, tt.want, exitCode(err))
+		})
 	}
 }

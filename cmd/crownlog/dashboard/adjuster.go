@@ -109,7 +109,7 @@ func predictionText(a analysis.Advice) string {
 	if math.IsNaN(a.Predicted) {
 		return ""
 	}
-	return fmt.Sprintf("mean should become %.3f ±%.3f mm", a.Predicted, 2*a.PredictedU)
+	return fmt.Sprintf("mean should become %.3f ±%.3f, aim %.3f mm", a.Predicted, 2*a.PredictedU, a.Target)
 }
 
 // moveText sets what a move was expected to give beside what it gave.

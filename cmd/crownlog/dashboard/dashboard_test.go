@@ -634,3 +634,15 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 		}, turns)
 	})
 }
+
+func TestNothingIsTypedOnAResult(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), insideScene())
+		r.start(Options{})
+		r.keys("0.19")
+		r.key(tcell.KeyEnter, 0)
+		assert.NotContains(t, r.screen.text(), "value")
+		r.stop(t)
+		assert.Empty(t, r.commands)
+	})
+}

@@ -188,7 +188,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
-	case p.src.Command != nil && startsNumber(e):
+	case p.src.Command != nil && p.view.State != logger.StateDone && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
 	case p.src.Command != nil && p.view.Feature == logger.FeatureEngagement && tryText(e) != "":
 		p.typed = typedLine{what: typedValue, text: tryText(e)}

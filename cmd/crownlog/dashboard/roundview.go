@@ -156,12 +156,16 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
 		shown, name = v.Estimate, logger.FeatureTitle(v.Feature)
 	}
-	c.text(0, 0, name+", "+v.Unit, inkFaint)
+	beside, ink := windowText(v), inkFaint
 	if doubts := flagWords(v); doubts != "" {
-		c.right(c.w, 0, doubts, inkOutside)
-	} else {
-		c.right(c.w, 0, windowText(v), inkFaint)
+		beside, ink = doubts, inkOutside
 	}
+	c.right(c.w, 0, beside, ink)
+	title := name + ", " + v.Unit
+	if textWidth(title)+textWidth(beside) >= c.w {
+		title = clip(v.Unit, c.w-textWidth(beside)-1, c.ascii)
+	}
+	c.text(0, 0, title, inkFaint)
 	k := inkStrong
 	if v.State == logger.StateCaptured {
 		k = inkInside
@@ -314,8 +318,11 @@ func paintDone(c canvas, v logger.View, moves []logger.MoveResult) {
 		y++
 	}
 	y += paintFigures(r.pane(0, y, r.w, r.h-y), figures(v), lineRows(c) > 1)
-	if v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows {
+	switch {
+	case v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows:
 		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move, moves)
+	case v.Conclusion != "" && v.Conclusion != v.Action && y < r.h:
+		r.pane(0, y, r.w, r.h-y).paragraph(v.Conclusion, inkPlain)
 	}
 }
 

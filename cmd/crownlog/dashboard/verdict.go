@@ -148,12 +148,20 @@ func figures(v logger.View) [][]string {
 			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
 			"twice a turn " + short(r.H2.Amplitude, d+1)})
 	}
-	for _, words := range []string{r.Reason, v.Conclusion} {
-		if words != "" && words != v.Action {
-			lines = append(lines, []string{words})
-		}
+	if r.Reason != "" && r.Reason != v.Action {
+		lines = append(lines, []string{r.Reason})
 	}
 	return lines
+}
+
+// mayRest reports whether the reading of a feature may well stay the same: a
+// torque tool that nobody pulls shows nothing else than zero.
+func mayRest(feature string) bool {
+	switch feature {
+	case logger.FeatureWheelBolts, logger.FeatureCapBolts, logger.FeaturePreloadPinion, logger.FeaturePreloadTotal:
+		return true
+	}
+	return false
 }
 
 // flagWords says the doubts about the last reading.
@@ -170,6 +178,9 @@ func flagWords(v logger.View) string {
 		{device.FlagLowBattery, "LOW BATTERY"},
 		{device.FlagDuplicate, "REPEATED"},
 	} {
+		if f.flag == device.FlagFrozen && mayRest(v.Feature) {
+			continue
+		}
 		if v.ReadingFlags&f.flag != 0 {
 			words = append(words, f.word)
 		}

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
+	"crownlog/device"
 	"crownlog/logger"
 )
 
@@ -46,4 +47,22 @@ func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
 	assert.Equal(t, "9 to 14 lbf·in = 1.02 to 1.58 N·m", windowText(v))
 	v.Printed, v.Window.Lower = "at most 14 lbf·in", math.NaN()
 	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", windowText(v))
+}
+
+func TestRestingWrenchIsNotCalledFrozen(t *testing.T) {
+	v := boltsScene()
+	v.ReadingFlags = device.FlagFrozen
+	assert.Empty(t, flagWords(v))
+	v.Feature = logger.FeatureRunoutBackFace
+	assert.Equal(t, "FROZEN", flagWords(v))
+}
+
+func TestTitleMakesRoomForTheWindow(t *testing.T) {
+	v := leakScene()
+	v.Unit, v.Printed = "kPa/min", "at most 0.5 psi/min"
+	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.447, Unit: "kPa/min"}
+	c := newCanvas(46, 12, false)
+	reading(c, v, 6, 3)
+	assert.Contains(t, c.String(), "kPa/min  ")
+	assert.Contains(t, c.String(), "at most 0.5 psi/min = 3.4 kPa/min")
 }
