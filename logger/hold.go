@@ -61,6 +61,9 @@ func (j Job) asFoundOpen() string {
 	if !j.hasStage(StageAsFound) || j.complete(StageAsFound, FeatureBacklash) {
 		return ""
 	}
+	if j.changedSinceFound() {
+		return "The as-found backlash was not measured all round, and cannot be any more: a later stage has begun. Go on by an override that says why."
+	}
 	return "Do not strip yet: the as-found backlash is not measured all round."
 }
 

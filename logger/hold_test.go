@@ -133,16 +133,51 @@ func TestStepsShowWhatBlocksThem(t *testing.T) {
 			names = append(names, h.Name)
 		}
 		switch {
-		case s.Stage == StageBench:
-			assert.Equal(t, []string{HoldAsFound}, names, s.Title)
-		case s.Stage == StageSetUp:
-			assert.Equal(t, []string{HoldFace}, names, s.Title)
-		case s.Feature == FeatureOilFill:
-			assert.Equal(t, []string{HoldRecheck, HoldAir}, names, s.Title)
-		default:
+		case s.Stage == StageAsFound:
 			assert.Empty(t, names, s.Title)
+		case s.Stage == StageSetUp:
+			assert.Equal(t, []string{HoldAsFound, HoldFace}, names, s.Title)
+		case s.Feature == FeatureOilFill:
+			assert.Equal(t, []string{HoldAsFound, HoldRecheck, HoldAir}, names, s.Title)
+		default:
+			assert.Equal(t, []string{HoldAsFound}, names, s.Title)
 		}
 	}
+}
+
+// TestAsFoundIsNotMeasuredLate: once something later stands, what would be
+// measured as found is no longer how the axle was found.
+func TestAsFoundIsNotMeasuredLate(t *testing.T) {
+	store := &memoryStore{}
+	job := func() Job { return Job{ExampleSheet(), store.captures} }
+	p := play(t, store, RoundConfig{Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	p.key(0.16)
+	next, ok := job().Next()
+	require.True(t, ok)
+	assert.Equal(t, StageAsFound, next.Stage, "half measured, nothing changed: go on with it")
+
+	fill(t, store, StageBench, FeatureRunoutBackFace, steady(0.01))
+	next, ok = job().Next()
+	require.True(t, ok)
+	assert.Equal(t, StageBench, next.Stage)
+	require.Len(t, next.Hold, 1)
+	assert.Contains(t, next.Hold[0].Reason, "cannot be any more")
+	assert.Contains(t, next.Hold[0].Reason, "override")
+	for _, s := range job().Steps() {
+		assert.Equal(t, s.Stage == StageAsFound, s.Missed, s.Title)
+		assert.False(t, s.Missed && s.Open(), s.Title)
+	}
+
+	_, err := RecordOverride(store, StageBench, HoldAsFound, "came in pieces", testTime)
+	require.NoError(t, err)
+	next, _ = job().Next()
+	assert.Empty(t, next.Hold)
+
+	moved := &memoryStore{}
+	_, err = RecordMove(moved, StageAsFound, 1, "notch", "", testTime)
+	require.NoError(t, err)
+	next, _ = Job{ExampleSheet(), moved.captures}.Next()
+	assert.Equal(t, StageBench, next.Stage, "moved adjusters end how it was found")
 }
 
 func TestStagesOfTheSheet(t *testing.T) {

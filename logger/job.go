@@ -23,6 +23,7 @@ type Step struct {
 	Positions      int              // captures it takes
 	Caution        string           // shown at the step where it matters
 	Hold           []HoldPoint      // what blocks it
+	Missed         bool             // not measured as found, and what came later has changed the axle
 }
 
 // stageSteps is the trade order of features in each stage.
@@ -34,10 +35,20 @@ var stageSteps = map[string][]string{
 	StageFinal:   {FeatureBacklash, FeatureLeakDown, FeatureEngagement, FeatureOilFill},
 }
 
-// stageHolds names the hold points that block the first features of a stage.
-var stageHolds = map[string][]string{
-	StageBench: {HoldAsFound},
-	StageSetUp: {HoldFace},
+// holdsBefore names the hold points that a step waits for. Whatever comes after
+// the strip waits for the as-found backlash, whichever stage is begun with.
+func holdsBefore(stage, name string) []string {
+	if stage == StageAsFound {
+		return nil
+	}
+	wait := []string{HoldAsFound}
+	if stage == StageSetUp {
+		wait = append(wait, HoldFace)
+	}
+	if name == FeatureOilFill {
+		wait = append(wait, HoldRecheck, HoldAir)
+	}
+	return wait
 }
 
 // Steps lists the whole job in trade order. A feature is optional when the
@@ -72,10 +83,8 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	if stage == StageAsFound && name != FeatureBacklash {
 		s.Optional = true
 	}
-	wait := stageHolds[stage]
-	if name == FeatureOilFill {
-		wait = []string{HoldRecheck, HoldAir}
-	}
+	s.Missed = stage == StageAsFound && !s.Done && j.changedSinceFound()
+	wait := holdsBefore(stage, name)
 	for _, h := range holds {
 		if h.Blocking && slices.Contains(wait, h.Name) {
 			s.Hold = append(s.Hold, h)
@@ -86,9 +95,9 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 
 // Open reports whether there is still something to do: measure it or, where it
 // is outside its window, mend it and measure again. How the axle was found
-// needs no mending.
+// needs no mending, and what was missed then cannot be measured any more.
 func (s Step) Open() bool {
-	return !s.Done || s.Verdict == analysis.Outside && s.Stage != StageAsFound
+	return !s.Missed && (!s.Done || s.Verdict == analysis.Outside && s.Stage != StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or
@@ -111,6 +120,14 @@ func (j Job) At() string {
 		}
 	}
 	return j.Sheet.StageList()[0]
+}
+
+// changedSinceFound reports whether something stands that was measured in a
+// later stage, or moved: the axle is no longer as it was found.
+func (j Job) changedSinceFound() bool {
+	return slices.ContainsFunc(Live(j.Captures), func(c Capture) bool {
+		return c.Feature == FeatureMove || c.Stage != StageAsFound && features[c.Feature].kind != kindText
+	})
 }
 
 // specified reports whether the sheet gives a figure for a feature.

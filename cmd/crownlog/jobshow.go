@@ -34,6 +34,7 @@ type stepView struct {
 	Done      bool   `json:"done"`
 	Verdict   string `json:"verdict"` // once it is done
 	Optional  bool   `json:"optional"`
+	Missed    bool   `json:"missed"` // not measured as found, and no longer possible
 	Measured  int    `json:"measured"`
 	Positions int    `json:"positions"`
 }
@@ -83,7 +84,7 @@ func newJobView(snap *logger.Snapshot) jobView {
 
 func newStepView(s logger.Step) stepView {
 	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
-		Verdict: verdictWord(s.Verdict), Optional: s.Optional, Measured: s.Measured, Positions: s.Positions}
+		Verdict: verdictWord(s.Verdict), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
 }
 
 func printJob(con *console, v jobView) {
@@ -102,6 +103,8 @@ func printJob(con *console, v jobView) {
 			state = "too close to call"
 		case s.Done:
 			state = "done"
+		case s.Missed:
+			state = "missed"
 		case s.Measured > 0:
 			state = fmt.Sprintf("%d of %d", s.Measured, s.Positions)
 		case s.Optional:

@@ -264,7 +264,7 @@ func (s *session) sources() []source {
 
 // heldError says what comes before the round.
 func heldError(held []logger.HoldPoint) error {
-	return usagef("measure that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
+	return usagef("clear that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
 }
 
 // lostError turns the loss of a gauge into one clear line.

@@ -129,7 +129,7 @@ func paintSteps(c canvas, j JobView, st jobState) {
 			mark, k = "■", inkDoubt
 		case i == next:
 			mark, k = "▶", inkStrong
-		case s.Optional:
+		case s.Optional, s.Missed:
 			k = inkFaint
 		}
 		if i == chosen && !st.stays {
@@ -163,6 +163,8 @@ func stepText(s logger.Step, next bool) string {
 		text += " too close to call"
 	case s.Done:
 		text += " done"
+	case s.Missed:
+		text += " missed"
 	case len(s.Hold) > 0:
 		text += " HELD"
 	case next:
