@@ -22,19 +22,10 @@ func Conclusion(s Sheet, cs []Capture, stage, name string) string {
 	case FeaturePreloadTotal:
 		return carrierShare(s, cs, stage)
 	case FeaturePatternDrive, FeaturePatternCoast:
-		return contactAdvice(s, cs, stage)
+		a, _ := ContactAdvice(s, cs, stage)
+		return a.Text
 	}
 	return ""
-}
-
-// contactAdvice reads the contact pattern once both flanks are entered.
-func contactAdvice(s Sheet, cs []Capture, stage string) string {
-	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
-	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
-	if !ok || !both {
-		return ""
-	}
-	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free").Text
 }
 
 // sameBuild finds the stage whose round of a feature belongs to the same build

@@ -102,8 +102,12 @@ func unproven(u float64, limits analysis.Limits) string {
 	return "which is too close to call"
 }
 
-// recheckOpen: torquing the caps shifts the backlash by hundredths.
+// recheckOpen: torquing the caps shifts the backlash by hundredths, and teeth
+// that do not meet as they should are not closed up.
 func (j Job) recheckOpen() string {
+	if why := j.contactOpen(); why != "" {
+		return why
+	}
 	stage := j.lastStageOf(StageFinal, StageCaps)
 	if stage == "" {
 		return ""

@@ -83,6 +83,9 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	if stage == StageAsFound && name != FeatureBacklash {
 		s.Optional = true
 	}
+	if pair := otherFlank(name); pair != "" && j.measured(stage, pair) > 0 {
+		s.Optional = false // one flank alone says too little
+	}
 	s.Missed = stage == StageAsFound && !s.Done && j.changedSinceFound()
 	wait := holdsBefore(stage, name)
 	for _, h := range holds {

@@ -9,7 +9,8 @@ import (
 // JudgeRound analyses the standing captures of a feature in a stage against
 // the sheet's window, as the round that made them does: bolts by their last
 // pass, a run-out by its full indicator movement, a feature measured as a
-// whole as a round of one position. A backlash measured with a plunger set in
+// whole as a round of one position, a contact pattern by what both its flanks
+// ask for. A backlash measured with a plunger set in
 // another way than the sheet says is converted, or else not decided.
 func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	if name == FeatureEngagement {
@@ -36,6 +37,9 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 		points, positions = points[:1], 1
 	}
 	round := judgePoints(points, positions, s.Window(name), s.windowFactors(name), kind == kindRunout && !whole, s.runoutOptions())
+	if kind == kindPattern {
+		round.Verdict = contactVerdict(s, cs, stage)
+	}
 	if why := s.OtherTerms(standing); why != "" {
 		round.Verdict, round.Reason = analysis.NotDecided, why
 	}

@@ -215,6 +215,9 @@ func (r *Round) refresh() {
 		})
 	}
 	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
+	if r.feat.kind == kindPattern {
+		r.round.Verdict = contactVerdict(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage)
+	}
 }
 
 func (r *Round) emit(e Event) {

@@ -97,6 +97,8 @@ func printJob(con *console, v jobView) {
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
+		case s.Verdict == string(analysis.Outside) && isPattern(s.Feature):
+			state = "STOP"
 		case s.Verdict == string(analysis.Outside):
 			state = "OUTSIDE"
 		case s.Verdict == string(analysis.TooClose):

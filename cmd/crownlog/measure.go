@@ -92,9 +92,9 @@ func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]gaugePort, erro
 	switch {
 	case c.Keyed && len(c.Port) > 0:
 		return nil, usagef("take one of them", "--keyed and --port exclude each other")
-	case c.Keyed, c.isPattern() && c.onScreen(con):
+	case c.Keyed, isPattern(c.Feature) && c.onScreen(con):
 		return c.plug(con, sheet)
-	case c.isPattern():
+	case isPattern(c.Feature):
 		return nil, usagef("give --keyed: first along, -1 toe to +1 heel, then up, -1 root to +1 face", "%s is drawn on the dashboard or typed", c.Feature)
 	case len(c.Port) == 0:
 		return nil, usagef("crownlog ports lists them; --keyed needs none", "no --port given")
@@ -107,8 +107,8 @@ func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]gaugePort, erro
 	return plugs, err
 }
 
-func (c *measureCmd) isPattern() bool {
-	return c.Feature == logger.FeaturePatternDrive || c.Feature == logger.FeaturePatternCoast
+func isPattern(feature string) bool {
+	return feature == logger.FeaturePatternDrive || feature == logger.FeaturePatternCoast
 }
 
 // onScreen says whether the round is shown on the dashboard.

@@ -78,7 +78,11 @@ func roundSummaryLines(v logger.View, complete bool) []string {
 	r := v.Round
 	var lines []string
 	if complete {
-		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, verdictSentence(v.Verdict, v.Window)))
+		said := verdictSentence(v.Verdict, v.Window)
+		if isPattern(v.Feature) {
+			said = contactSentence(v.Verdict)
+		}
+		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, said))
 	} else {
 		lines = append(lines, fmt.Sprintf("%s, %s: not finished, %d of %d measured; run the same command again to go on",
 			logger.FeatureTitle(v.Feature), v.Stage, measured(v.Positions), len(v.Positions)))
@@ -108,7 +112,7 @@ func figureLines(v logger.View) []string {
 	switch {
 	case r.N == 0 || math.IsNaN(r.Mean):
 		return nil
-	case v.Feature == logger.FeaturePatternDrive || v.Feature == logger.FeaturePatternCoast:
+	case isPattern(v.Feature):
 		return patternLines(v)
 	case len(v.Positions) == 1:
 		return []string{fmt.Sprintf("  %s %s", logger.FeatureTitle(v.Feature), show(r.Mean, v.Unit))}
@@ -195,6 +199,17 @@ func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
 		return "measured, not decided"
 	}
 	return "measured; no window to judge it by"
+}
+
+// contactSentence is the verdict on both flanks of a contact pattern.
+func contactSentence(v analysis.Verdict) string {
+	switch v {
+	case analysis.Inside:
+		return "accept, by both flanks"
+	case analysis.Outside:
+		return "STOP, by both flanks"
+	}
+	return "entered, not decided"
 }
 
 // windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".

@@ -541,7 +541,7 @@ func TestEverySizePaints(t *testing.T) {
 		for h := range 40 {
 			c := newCanvas(w, h, false)
 			paintJob(c, jobScene(), jobState{typing: true, reason: strings.Repeat("why ", 40)})
-			paintPattern(c, base(logger.FeaturePatternDrive), PatternEntry{}, patternState{})
+			paintPattern(c, base(logger.FeaturePatternDrive), PatternEntry{}, patternState{}, "")
 			paintHelp(c, "Mind your fingers.")
 		}
 	}

@@ -157,6 +157,8 @@ func stepText(s logger.Step, next bool) string {
 		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
 	}
 	switch {
+	case s.Verdict == analysis.Outside && isPattern(s.Feature):
+		text += " STOP"
 	case s.Verdict == analysis.Outside:
 		text += " OUTSIDE"
 	case s.Verdict == analysis.TooClose:

@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -95,7 +96,7 @@ func (p *panel) paint(c canvas) {
 	case p.page == pageJob && p.src.Job != nil:
 		paintJob(c, p.src.Job(), p.job)
 	case p.onPattern():
-		paintPattern(c, p.view, p.entry, p.pattern)
+		paintPattern(c, p.view, p.entry, p.pattern, p.scene().onward)
 	default:
 		paintRound(c, p.scene())
 		if p.typed.what != typedNothing {
@@ -128,7 +129,7 @@ func onward(job JobView, v logger.View) string {
 	}
 	i := job.next()
 	if i < 0 {
-		return "Nothing is left to measure. Press q, then export the job for its report."
+		return nothingLeft(job, v.Stage)
 	}
 	next := job.Steps[i]
 	if isOf(next, v) {
@@ -141,9 +142,26 @@ func onward(job JobView, v logger.View) string {
 	return "Press n for " + title + ", or j to choose."
 }
 
+// nothingLeft says that the job is done, and what of the stage could still be
+// measured.
+func nothingLeft(job JobView, stage string) string {
+	var left []string
+	for _, s := range job.Steps {
+		if s.Stage == stage && s.Optional && !s.Done {
+			left = append(left, logger.FeatureTitle(s.Feature))
+		}
+	}
+	if len(left) == 0 {
+		return "Nothing is left to measure. Press q, then export the job for its report."
+	}
+	return "Optional, by j: " + strings.Join(left, ", ") + ". Else press q, then export the job."
+}
+
 // onPattern reports whether the feature is a pattern to be drawn by hand.
-func (p *panel) onPattern() bool {
-	return p.view.Feature == logger.FeaturePatternDrive || p.view.Feature == logger.FeaturePatternCoast
+func (p *panel) onPattern() bool { return isPattern(p.view.Feature) }
+
+func isPattern(feature string) bool {
+	return feature == logger.FeaturePatternDrive || feature == logger.FeaturePatternCoast
 }
 
 // blit puts the cells that changed since the frame before on the screen, which
@@ -184,6 +202,9 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == 'j' && p.src.Job != nil:
 		p.page ^= pageJob
 		p.job.chosen = 0
+		if job := p.src.Job(); job.next() < 0 {
+			p.job.chosen = 1 + slices.IndexFunc(job.Steps, func(s logger.Step) bool { return isOf(s, p.view) })
+		}
 	case p.page == pageJob:
 		p.jobKey(e)
 	case p.onPattern():

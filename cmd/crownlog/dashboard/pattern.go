@@ -75,9 +75,9 @@ func (s *flankState) move(along, up float64) {
 	s.stored, s.moved = false, true
 }
 
-// paintPattern draws both flanks with their contact and the advice for a
-// locked and a free pinion, the one that applies first.
-func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState) {
+// paintPattern draws both flanks with their contact, the advice for the
+// pinion as the sheet has it and, after a finished round, how the job goes on.
+func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState, onward string) {
 	if c.w < 20 || c.h < 8 {
 		return
 	}
@@ -90,7 +90,7 @@ func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState) {
 	coast := v.Feature == logger.FeaturePatternCoast
 	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !coast)
 	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, coast)
-	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st)
+	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st, onward)
 }
 
 // flank draws one side of a tooth: root below, face above, toe left, heel
@@ -187,7 +187,7 @@ func placeText(p analysis.Contact) string {
 
 // patternAdvice writes what the pattern asks for once both flanks are known;
 // one flank alone says too little.
-func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState) {
+func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onward string) {
 	if v.Alert != "" {
 		c.pane(0, 0, c.w, 2).fill(inkAlarm)
 		c.pane(0, 0, c.w, 2).paragraph("LOOK: "+v.Alert, inkAlarm)
@@ -201,26 +201,22 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState) {
 	hand := st.inHand(v.Feature)
 	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
 	if !drive || !coast {
-		c.text(0, y, "The advice comes when both flanks are entered.", inkFaint)
+		y += c.pane(0, y, c.w, c.h-y).paragraph("The advice comes when both flanks are entered.", inkFaint)
+		c.pane(0, y, c.w, max(c.h-y, 0)).paragraph(onward, inkPlain)
 		return
 	}
-	for _, free := range []bool{e.PinionFree, !e.PinionFree} {
-		name := "Pinion depth locked: "
-		if free {
-			name = "Pinion depth free: "
-		}
-		a := analysis.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, free)
-		k := inkFaint
-		if free == e.PinionFree {
-			k = inkStrong
-			if a.Stop {
-				name, k = "■ STOP · "+name, inkOutside
-			} else if a.Accept {
-				name, k = "● ACCEPT · "+name, inkInside
-			}
-		}
-		if y < c.h {
-			y += c.pane(0, y, c.w, min(c.h-y, 3)).paragraph(name+a.Text, k)
-		}
+	a := analysis.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
+	text, k := a.Text, inkStrong
+	switch {
+	case a.Stop:
+		text, k = "■ STOP · "+text, inkOutside
+	case a.Accept:
+		text, k = "● ACCEPT · "+text, inkInside
+	}
+	if y < c.h {
+		y += c.pane(0, y, c.w, c.h-y).paragraph(text, k)
+	}
+	if y < c.h {
+		c.pane(0, y, c.w, c.h-y).paragraph(onward, inkPlain)
 	}
 }

@@ -1,0 +1,53 @@
+package logger
+
+import "crownlog/analysis"
+
+// ContactAdvice is what the contact pattern of a stage asks for, by the tooth
+// form and the pinion depth of the sheet; false until both flanks are entered.
+func ContactAdvice(s Sheet, cs []Capture, stage string) (analysis.PatternAdvice, bool) {
+	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
+	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
+	if !ok || !both {
+		return analysis.PatternAdvice{}, false
+	}
+	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
+}
+
+// contactVerdict judges both flanks of a contact pattern at once: a stop is
+// outside what can be put right, a pattern to be accepted is inside. What asks
+// for a move, and one flank alone, is not decided.
+func contactVerdict(s Sheet, cs []Capture, stage string) analysis.Verdict {
+	switch a, _ := ContactAdvice(s, cs, stage); {
+	case a.Stop:
+		return analysis.Outside
+	case a.Accept:
+		return analysis.Inside
+	}
+	return analysis.NotDecided
+}
+
+// contactOpen says why the contact pattern forbids closing up; "" that it does
+// not. The latest stage with both flanks counts.
+func (j Job) contactOpen() string {
+	why := ""
+	for _, stage := range j.Sheet.StageList() {
+		if a, ok := ContactAdvice(j.Sheet, j.Captures, stage); ok {
+			if why = ""; a.Stop {
+				why = "Do not close up yet: the contact pattern, " + stage + ", says stop. " + a.Text
+			}
+		}
+	}
+	return why
+}
+
+// otherFlank is the pattern that belongs to the one named; "" for another
+// feature.
+func otherFlank(name string) string {
+	switch name {
+	case FeaturePatternDrive:
+		return FeaturePatternCoast
+	case FeaturePatternCoast:
+		return FeaturePatternDrive
+	}
+	return ""
+}

@@ -1,0 +1,63 @@
+package logger
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+)
+
+// patterns stores both flanks of the set-up stage.
+func patterns(t *testing.T, store *memoryStore, drive, coast [2]float64) {
+	t.Helper()
+	for name, at := range map[string][2]float64{FeaturePatternDrive: drive, FeaturePatternCoast: coast} {
+		p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: name, Keyed: true})
+		require.NoError(t, p.Command(CmdPattern(at[0], at[1])))
+	}
+}
+
+func patternSteps(store *memoryStore) (drive, coast Step) {
+	for _, s := range (Job{Sheet: ExampleSheet(), Captures: store.captures}).Steps() {
+		switch {
+		case s.Stage == StageSetUp && s.Feature == FeaturePatternDrive:
+			drive = s
+		case s.Stage == StageSetUp && s.Feature == FeaturePatternCoast:
+			coast = s
+		}
+	}
+	return drive, coast
+}
+
+func TestPatternThatSaysStopIsNotDone(t *testing.T) {
+	store := &memoryStore{}
+	patterns(t, store, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9}) // face on the drive, root on the coast flank
+	a, ok := ContactAdvice(ExampleSheet(), store.captures, StageSetUp)
+	require.True(t, ok)
+	require.True(t, a.Stop)
+	drive, coast := patternSteps(store)
+	assert.Equal(t, analysis.Outside, drive.Verdict)
+	assert.True(t, drive.Open() && coast.Open())
+	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+}
+
+func TestCentralPatternIsAccepted(t *testing.T) {
+	store := &memoryStore{}
+	patterns(t, store, [2]float64{0.1, 0.05}, [2]float64{-0.05, 0})
+	drive, coast := patternSteps(store)
+	assert.Equal(t, analysis.Inside, drive.Verdict)
+	assert.Equal(t, analysis.Inside, coast.Verdict)
+	assert.NotContains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+}
+
+func TestOneFlankAsksForTheOther(t *testing.T) {
+	store := &memoryStore{}
+	_, coast := patternSteps(store)
+	require.True(t, coast.Optional)
+	p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+	require.NoError(t, p.Command(CmdPattern(0, 0)))
+	drive, coast := patternSteps(store)
+	assert.False(t, coast.Optional)
+	assert.Equal(t, analysis.NotDecided, drive.Verdict)
+}
