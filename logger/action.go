@@ -154,7 +154,11 @@ func (r *Round) doneAction() string {
 
 func (r *Round) countAction(p Position) string {
 	if r.feat.name == FeatureEngagement {
-		return fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? Type yes, or the seconds it took to lock; else no lock or no free.", p.Label, len(r.positions))
+		text := fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? ", p.Label, len(r.positions))
+		if r.cfg.NoKeys {
+			return text + "Type yes, or the seconds it took to lock; else no lock or no free."
+		}
+		return text + "Press y, then the seconds it took to lock if you have them; l: no lock; f: not free; then enter."
 	}
 	return fmt.Sprintf("Type the litres of %s.", r.feat.title)
 }

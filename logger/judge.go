@@ -2,6 +2,7 @@ package logger
 
 import (
 	"fmt"
+	"strings"
 
 	"crownlog/analysis"
 )
@@ -37,6 +38,7 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 		points, positions = points[:1], 1
 	}
 	round := judgePoints(points, positions, s.Window(name), s.windowFactors(name), kind == kindRunout && !whole, s.runoutOptions())
+	round.Reason = placeWords(kind, round.Reason)
 	if kind == kindPattern {
 		round.Verdict = contactVerdict(s, cs, stage)
 	}
@@ -44,6 +46,14 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 		round.Verdict, round.Reason = analysis.NotDecided, why
 	}
 	return round
+}
+
+// placeWords calls the positions of bolts bolts.
+func placeWords(kind featureKind, reason string) string {
+	if kind != kindBolts {
+		return reason
+	}
+	return strings.ReplaceAll(reason, "position", "bolt")
 }
 
 // judgePoints sums up a round; factors are those of windowFactors. The single points of a run-out have no limits:

@@ -30,6 +30,7 @@ type RoundConfig struct {
 	ByKey      bool             // a backlash is captured by command only
 	Continuous bool             // run-out: one steady turn instead of positions
 	Again      bool             // measure the feature anew; the new captures supersede
+	Mend       bool             // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
 	Override   string           // reason for measuring despite a block; recorded
 	Now        func() time.Time // for commands before any reading; nil: time.Now
 }
@@ -124,6 +125,9 @@ func NewRound(c RoundConfig) (*Round, error) {
 	if c.Now == nil {
 		c.Now = time.Now
 	}
+	if c.Mend && f.kind != kindBolts {
+		c.Again = true
+	}
 	r := &Round{
 		cfg: c, feat: f, spec: c.Sheet.Window(c.Feature), state: StateWaiting, value: math.NaN(),
 		resolution: c.gaugeResolution(f), caution: cautions[c.Feature],
@@ -134,6 +138,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	r.warnUndecidable()
 	r.refresh()
 	if r.firstOpen() < 0 {
+		r.current = len(r.visits) - 1
 		r.finish()
 	} else {
 		r.current = r.firstOpen()
@@ -189,6 +194,18 @@ func (r *Round) resume() {
 			r.slots[k] = here
 		}
 	})
+	if r.cfg.Mend {
+		r.reopen()
+	}
+}
+
+// reopen opens the last pull of each bolt that is outside.
+func (r *Round) reopen() {
+	for k, c := range r.slots {
+		if c.ID > 0 && r.isFinal(k) && analysis.Judge(c.Value, c.U, r.spec.Limits).Verdict == analysis.Outside {
+			r.slots[k] = Capture{}
+		}
+	}
 }
 
 // place hands each capture to the visit it belongs to.

@@ -141,11 +141,15 @@ func (m *airMeasure) fill(v *View) { v.Needed = 1 }
 
 // action asks for the next part.
 func (m *airMeasure) action() string {
+	settle, test := m.r.cfg.Sheet.LeakDown.times()
 	switch {
 	case len(m.pressures) == 0:
-		return "Fill the line, shut it off, let it settle. Type the pressure with its unit (690 kPa), or the whole test: 690 688 kPa 10 min."
+		return fmt.Sprintf("Fill the line, shut it off, let it settle for %s. Type the pressure with its unit (690 kPa), or the whole test: 690 688 kPa 10 min.", minutes(settle))
 	case len(m.pressures) == 1:
-		return fmt.Sprintf("Leave the line alone. After the test time type the pressure in %s.", m.unit)
+		return fmt.Sprintf("Leave the line alone for %s, then type the pressure in %s.", minutes(test), m.unit)
 	}
 	return "Type the minutes between the two pressures."
 }
+
+// minutes writes so many seconds as minutes.
+func minutes(seconds float64) string { return shortest(roundTo(seconds/60, 0.1)) + " min" }

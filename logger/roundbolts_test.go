@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/analysis"
 	"crownlog/device"
 
 	"github.com/stretchr/testify/assert"
@@ -204,4 +205,53 @@ func TestPullSurvivesAFullDisk(t *testing.T) {
 	require.Len(t, store.captures, 1)
 	assert.InDelta(t, 29.4, store.captures[0].Value, 0.1)
 	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3).", p.View().Action)
+}
+
+func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
+	store := &memoryStore{}
+	sheet := ExampleSheet()
+	for i := range sheet.Bolts {
+		sheet.Bolts[i].ThreadLocker = false
+	}
+	config := RoundConfig{Sheet: sheet, Stage: StageBench, Feature: FeatureWheelBolts, Keyed: true}
+	p := play(t, store, config)
+	for !p.Done() {
+		v := p.visits[p.current]
+		pull := v.target
+		if v.position == 3 && p.isFinal(p.current) {
+			pull *= 1.17
+		}
+		p.key(pull)
+	}
+	require.Equal(t, analysis.Outside, p.View().Verdict)
+	assert.Contains(t, p.View().Round.Reason, "bolt 4")
+
+	config.Mend = true
+	p = play(t, store, config)
+	require.False(t, p.Done())
+	assert.Contains(t, p.View().Action, "Pull bolt 4 to ")
+	assert.Contains(t, p.View().Action, "pass 3 of 3")
+	target := p.visits[p.current].target
+	p.key(target)
+	require.True(t, p.Done())
+	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	require.NoError(t, p.Command(CmdUndo))
+	assert.False(t, p.Done(), "the pull that was outside is not of this round")
+	p.key(target)
+	assert.True(t, p.Done())
+	require.NoError(t, p.Command(CmdBack))
+	assert.Contains(t, p.View().Action, "pass 3 of 3", "back from the result is the last pull")
+}
+
+func TestUndoThatBringsBackTheLastCaptureEndsTheRound(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	for range 8 {
+		p.key(0.16)
+	}
+	require.NoError(t, p.Command(CmdBack))
+	require.NoError(t, p.Command(CmdKeyed(0.17, "")))
+	require.NoError(t, p.Command(CmdUndo))
+	v := p.View()
+	assert.Equal(t, StateDone, v.State, "the capture before stands again")
+	assert.Equal(t, 0.16, v.Positions[7].Value)
 }

@@ -150,11 +150,17 @@ func (r *Round) undo() error {
 	}
 	was := r.slots[k]
 	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
+	if r.cfg.Again || r.cfg.Mend {
+		r.slots[k] = Capture{} // what stood before this round is not of it
+	}
 	undone := append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
 	r.undone = undone
 	r.emit(Event{Kind: EventUndone, Position: r.positions[r.visits[k].position], Capture: was, Text: "undone: " + r.amount(was.Value)})
+	if r.firstOpen() < 0 { // the capture before stands again
+		r.finish()
+	}
 	return nil
 }
 
@@ -215,6 +221,7 @@ func (r *Round) refresh() {
 		})
 	}
 	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
+	r.round.Reason = placeWords(r.feat.kind, r.round.Reason)
 	if r.feat.kind == kindPattern {
 		r.round.Verdict = contactVerdict(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage)
 	}

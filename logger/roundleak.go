@@ -45,19 +45,6 @@ func (m *leakMeasure) reset() {
 // temperature takes the reading of a thermometer beside the line.
 func (m *leakMeasure) temperature(celsius float64) { m.celsius = celsius }
 
-// settle and test times in seconds.
-func (m *leakMeasure) times() (settle, test float64) {
-	l := m.r.cfg.Sheet.LeakDown
-	settle, test = 120, 600
-	if l.SettleMin > 0 {
-		settle = l.SettleMin * 60
-	}
-	if l.TestMin > 0 {
-		test = l.TestMin * 60
-	}
-	return settle, test
-}
-
 func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 	if m.r.done || m.r.captured() {
 		return nil
@@ -65,7 +52,7 @@ func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 	if math.IsNaN(m.start) {
 		m.start = s.T
 	}
-	settle, test := m.times()
+	settle, test := m.r.cfg.Sheet.LeakDown.times()
 	if !math.IsNaN(m.held) {
 		return m.follow(s)
 	}
@@ -196,7 +183,7 @@ func (r *Round) leakAction() string {
 	if !ok || math.IsNaN(m.start) {
 		return "Fill the line, shut it off and do not touch it."
 	}
-	settle, test := m.times()
+	settle, test := m.r.cfg.Sheet.LeakDown.times()
 	gone := r.trace.newest() - m.start
 	if !math.IsNaN(m.held) {
 		return "Let a little air out of the line: the reading must follow."
@@ -205,4 +192,16 @@ func (r *Round) leakAction() string {
 		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
 	}
 	return fmt.Sprintf("Measuring: %.0f s to go. Do not touch the line.", math.Max(0, settle+test-gone))
+}
+
+// times are the settling and the test in seconds.
+func (l LeakDown) times() (settle, test float64) {
+	settle, test = 120, 600
+	if l.SettleMin > 0 {
+		settle = l.SettleMin * 60
+	}
+	if l.TestMin > 0 {
+		test = l.TestMin * 60
+	}
+	return settle, test
 }

@@ -42,6 +42,7 @@ func TestDecimalsOf(t *testing.T) {
 func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
 	bolts := analysis.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
 	assert.Equal(t, "88.20 to 107.80 N·m", windowText(bolts, "N·m"))
+	assert.Equal(t, "73.22 to 89.48 N·m", windowText(analysis.Limits{Lower: 73.214169, Upper: 89.483985}, "N·m"), "60 lbf·ft, rounded inwards")
 	assert.Equal(t, "0.130 to 0.1805 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
 	assert.Equal(t, "up to 0.050 mm", windowText(analysis.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
 }

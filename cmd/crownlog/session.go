@@ -38,7 +38,7 @@ func (s *session) open(at dashboard.Turn, override string, listen func(logger.Ev
 	sheet := s.folder.Sheet()
 	config := logger.RoundConfig{
 		Sheet: sheet, Stage: at.Stage, Feature: at.Feature, Store: s.folder, Gauge: s.cmd.label(sheet),
-		HandsOff: s.cmd.HandsOff, Continuous: s.cmd.Continuous, Again: at.Again, Override: override, Listen: listen,
+		HandsOff: s.cmd.HandsOff, Continuous: s.cmd.Continuous, Again: at.Again, Mend: at.Mend, Override: override, Listen: listen,
 	}
 	chosen := gaugesFor(s.plugs, at.Feature)
 	if len(chosen) > 0 {
@@ -162,7 +162,7 @@ func (s *session) first() dashboard.Turn {
 
 // follow records the move the user reports, and says what is measured next.
 func (s *session) follow(turn, at dashboard.Turn) (dashboard.Turn, error) {
-	at.Again = false
+	at.Again, at.Mend = false, false
 	if turn.Moved != 0 {
 		_, err := logger.RecordMove(s.folder, at.Stage, turn.Moved, moveUnit(s.folder.Sheet()), "", time.Now())
 		return at, err

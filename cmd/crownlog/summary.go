@@ -216,16 +216,20 @@ func contactSentence(v analysis.Verdict) string {
 func windowText(l analysis.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
-	limit := func(v float64, unit string) string { // no digit of it is lost
-		return decimal(v, max(decimals, decimalsOf(math.Round(v*1e6)/1e6)), unit)
+	limit := func(v float64, unit string, inward func(float64) float64) string {
+		if n := decimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
+			return decimal(v, max(decimals, n), unit) // as it was entered
+		}
+		k := math.Pow10(decimals) // converted: nothing outside may look inside
+		return decimal(inward(v*k)/k, decimals, unit)
 	}
 	switch {
 	case low && high:
-		return limit(l.Lower, "") + " to " + limit(l.Upper, unit)
+		return limit(l.Lower, "", math.Ceil) + " to " + limit(l.Upper, unit, math.Floor)
 	case high:
-		return "up to " + limit(l.Upper, unit)
+		return "up to " + limit(l.Upper, unit, math.Floor)
 	case low:
-		return "from " + limit(l.Lower, unit)
+		return "from " + limit(l.Lower, unit, math.Ceil)
 	}
 	return ""
 }

@@ -36,6 +36,7 @@ type Source struct {
 type Turn struct {
 	Stage, Feature string  // "": what the job needs next
 	Again          bool    // measure it anew
+	Mend           bool    // measure anew what of it is outside
 	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 

@@ -646,3 +646,24 @@ func TestNothingIsTypedOnAResult(t *testing.T) {
 		assert.Empty(t, r.commands)
 	})
 }
+
+func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := base(logger.FeatureEngagement)
+		around(&v, 3, 0)
+		v.Typed = "s"
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.start(Options{})
+		r.keys("yes")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("y0.6")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("lock")
+		assert.Contains(t, r.screen.text(), "value no lock_")
+		assert.NotContains(t, r.screen.text(), "if you name none")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		require.Len(t, r.commands, 3)
+		assert.Contains(t, string(r.commands[1]), "0.6")
+	})
+}

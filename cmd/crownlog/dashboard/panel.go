@@ -246,7 +246,7 @@ func (p *panel) goOn() {
 	switch {
 	case i < 0:
 	case isOf(job.Steps[i], p.view):
-		p.src.GoOn(p.again())
+		p.src.GoOn(Turn{Stage: p.view.Stage, Feature: p.view.Feature, Mend: true})
 	default:
 		p.src.GoOn(Turn{})
 	}

@@ -44,6 +44,9 @@ func (t *typedLine) key(e *tcell.EventKey) bool {
 	case tcell.KeyEnter:
 		return strings.TrimSpace(t.text) != ""
 	case tcell.KeyRune:
+		if t.taken(e.Rune()) {
+			break
+		}
 		if len(t.text) < 200 {
 			t.text += string(e.Rune())
 		}
@@ -71,6 +74,18 @@ func (t *typedLine) move() (float64, bool) {
 	return v, true
 }
 
+// taken reports whether a rune adds nothing to a try of the lock, whose words
+// one key has written: the rest of "yes", and all after a failure.
+func (t *typedLine) taken(r rune) bool {
+	switch t.text {
+	case "yes ":
+		return r == 'e' || r == 's'
+	case "no lock", "no free":
+		return true
+	}
+	return false
+}
+
 // tryText is what a key begins the line of a try of the lock with, "" for
 // another key.
 func tryText(e *tcell.EventKey) string {
@@ -82,6 +97,9 @@ func tryText(e *tcell.EventKey) string {
 func paintTyped(c canvas, t typedLine, unit string) {
 	c.fill(inkCurrent)
 	name, says := "value ", "enter store   esc forget"
+	if strings.HasPrefix(t.text, "no ") {
+		unit = "" // a failure has no value
+	}
 	if unit != "" {
 		says = unit + " if you name none   " + says
 	}
