@@ -66,7 +66,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 		g.start = start{}
 		g.stamp = g.now()
 		g.watch.opened(g.stamp)
-		why := g.session(ctx, port)
+		why := g.listen(ctx, port)
 		g.over()
 		if ctx.Err() != nil {
 			return nil
@@ -79,8 +79,8 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	}
 }
 
-// session reads one open port until it fails or ctx ends, and closes it.
-func (g *Gauge) session(ctx context.Context, port Port) error {
+// listen reads one open port until it fails or ctx ends, and closes it.
+func (g *Gauge) listen(ctx context.Context, port Port) error {
 	closed := make(chan struct{})
 	stop := context.AfterFunc(ctx, func() {
 		port.Close()
@@ -154,7 +154,7 @@ func (g *Gauge) idle() {
 	}
 }
 
-// over tells what is left when a session ends: frames in doubt, and the
+// over tells what is left when a port is left: frames in doubt, and the
 // beginning of one that will never be whole.
 func (g *Gauge) over() {
 	g.start.release(g)

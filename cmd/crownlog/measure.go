@@ -52,7 +52,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.F
 	if err != nil {
 		return err
 	}
-	s := &session{cmd: c, con: con, folder: folder, plugs: plugs}
+	s := &sitting{cmd: c, con: con, folder: folder, plugs: plugs}
 	if c.onScreen(con) {
 		return s.onDashboard(ctx)
 	}

@@ -13,16 +13,16 @@ import (
 	"crownlog/logger"
 )
 
-// A session is a sitting at one job: a single round in plain lines, or round
+// A sitting is the work at one job without leaving: a single round in plain lines, or round
 // after round on the dashboard, with the same gauges.
-type session struct {
+type sitting struct {
 	cmd    *measureCmd
 	con    *console
 	folder *logger.Folder
 	plugs  []gaugePort
 }
 
-// An openRound is a round of the session with the file of its readings.
+// An openRound is a round of the sitting with the file of its readings.
 type openRound struct {
 	*logger.Round
 	readings *readingsFile
@@ -32,9 +32,9 @@ type openRound struct {
 // Close ends the round and its readings.
 func (r openRound) Close() error { return errors.Join(r.Round.Close(), r.readings.Close()) }
 
-// open starts the round of a feature. Only the first of a session overrides
+// open starts the round of a feature. Only the first of a sitting overrides
 // because the command line says so.
-func (s *session) open(at dashboard.Turn, override string, listen func(logger.Event)) (openRound, error) {
+func (s *sitting) open(at dashboard.Turn, override string, listen func(logger.Event)) (openRound, error) {
 	sheet := s.folder.Sheet()
 	config := logger.RoundConfig{
 		Sheet: sheet, Stage: at.Stage, Feature: at.Feature, Store: s.folder, Gauge: s.cmd.label(sheet),
@@ -87,7 +87,7 @@ func (f *readingsFile) Close() error {
 
 // onDashboard measures round after round until the user leaves. It prints how
 // each ended; the last one's verdict counts.
-func (s *session) onDashboard(ctx context.Context) error {
+func (s *sitting) onDashboard(ctx context.Context) error {
 	b := newBoard()
 	var ends []outcome
 	src := dashboard.Source{
@@ -115,7 +115,7 @@ func (s *session) onDashboard(ctx context.Context) error {
 }
 
 // sumUp prints how each round ended and makes the exit code of the worst.
-func (s *session) sumUp(ends []outcome) error {
+func (s *sitting) sumUp(ends []outcome) error {
 	var worst error
 	for _, out := range ends {
 		if err := conclude(s.con, out, false); err != nil {
@@ -133,7 +133,7 @@ func (s *session) sumUp(ends []outcome) error {
 
 // rounds goes from round to round, as the user asks. The outcomes are those of
 // rounds in which something stands, the last of each feature in a stage.
-func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outcome, err error) {
+func (s *sitting) rounds(ctx context.Context, b *board, g *gauges) (ends []outcome, err error) {
 	at, override := s.first(), s.cmd.Override
 	for {
 		round, err := s.open(at, override, nil)
@@ -156,12 +156,12 @@ func (s *session) rounds(ctx context.Context, b *board, g *gauges) (ends []outco
 }
 
 // first is where the command line begins.
-func (s *session) first() dashboard.Turn {
+func (s *sitting) first() dashboard.Turn {
 	return dashboard.Turn{Stage: s.cmd.Stage, Feature: s.cmd.Feature, Again: s.cmd.Again}
 }
 
 // follow records the move the user reports, and says what is measured next.
-func (s *session) follow(turn, at dashboard.Turn) (dashboard.Turn, error) {
+func (s *sitting) follow(turn, at dashboard.Turn) (dashboard.Turn, error) {
 	at.Again, at.Mend = false, false
 	if turn.Moved != 0 {
 		_, err := logger.RecordMove(s.folder, at.Stage, turn.Moved, moveUnit(s.folder.Sheet()), "", time.Now())
@@ -187,7 +187,7 @@ func moveUnit(sheet logger.Sheet) string {
 
 // pass records that a hold point is passed, and lets the round go on if it was
 // the one it waited for.
-func (s *session) pass(r *logger.Round, hold, reason string) error {
+func (s *sitting) pass(r *logger.Round, hold, reason string) error {
 	if _, err := logger.RecordOverride(s.folder, r.View().Stage, hold, reason, time.Now()); err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ func (s *session) pass(r *logger.Round, hold, reason string) error {
 }
 
 // patterns is what the entry of a contact pattern begins with.
-func (s *session) patterns() *dashboard.PatternEntry {
+func (s *sitting) patterns() *dashboard.PatternEntry {
 	gears := s.folder.Sheet().GearSet
 	entry := &dashboard.PatternEntry{Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free"}
 	contact := func(feature string) *analysis.Contact {
@@ -209,7 +209,7 @@ func (s *session) patterns() *dashboard.PatternEntry {
 }
 
 // inPlainLines measures one round. Its gauges alone are opened.
-func (s *session) inPlainLines(ctx context.Context) error {
+func (s *sitting) inPlainLines(ctx context.Context) error {
 	con := s.con
 	round, err := s.open(s.first(), s.cmd.Override, plainListener(con, s.cmd.JSON))
 	if err != nil {
@@ -242,7 +242,7 @@ func (s *session) inPlainLines(ctx context.Context) error {
 }
 
 // sources are where the readings of a round in plain lines come from.
-func (s *session) sources() []source {
+func (s *sitting) sources() []source {
 	if s.cmd.Keyed {
 		sheet := s.folder.Sheet()
 		unit := sheet.UnitFor(s.cmd.Feature)

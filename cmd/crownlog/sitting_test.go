@@ -17,17 +17,17 @@ import (
 	"crownlog/logger"
 )
 
-// exampleSession is a session at the invented example job without a gauge.
-func exampleSession(t *testing.T, stage, feature string) *session {
+// exampleSitting is a sitting at the invented example job without a gauge.
+func exampleSitting(t *testing.T, stage, feature string) *sitting {
 	t.Helper()
 	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, folder.Close()) })
-	return &session{cmd: &measureCmd{Stage: stage, Feature: feature, HandsOff: true}, folder: folder}
+	return &sitting{cmd: &measureCmd{Stage: stage, Feature: feature, HandsOff: true}, folder: folder}
 }
 
-// sit plays the user at the board while the session's rounds run.
-func sit(t *testing.T, s *session, user func(b *board)) []outcome {
+// sit plays the user at the board while the sitting's rounds run.
+func sit(t *testing.T, s *sitting, user func(b *board)) []outcome {
 	t.Helper()
 	ctx, quit := context.WithCancel(t.Context())
 	b := newBoard()
@@ -52,9 +52,9 @@ func typeAll(b *board, n int, v float64) {
 	}
 }
 
-func TestSessionGoesThroughTheJob(t *testing.T) {
+func TestSittingGoesThroughTheJob(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s := exampleSession(t, logger.StageAsFound, logger.FeatureBacklash)
+		s := exampleSitting(t, logger.StageAsFound, logger.FeatureBacklash)
 		var seen []string
 		ends := sit(t, s, func(b *board) {
 			typeAll(b, 8, 0.16)
@@ -157,7 +157,7 @@ func TestResolutionOfAGauge(t *testing.T) {
 	}
 }
 
-func TestSessionEndsWithTheWorstOfItsRounds(t *testing.T) {
+func TestSittingEndsWithTheWorstOfItsRounds(t *testing.T) {
 	round := func(feature string, verdict analysis.Verdict, done bool) outcome {
 		return outcome{view: logger.View{Feature: feature, Verdict: verdict}, done: done}
 	}
@@ -174,7 +174,7 @@ func TestSessionEndsWithTheWorstOfItsRounds(t *testing.T) {
 		"gauge is away": {[]outcome{{view: inside.view, done: true, lost: "cable out"}}, exitDevice},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := &session{con: &console{out: io.Discard, err: io.Discard}}
+			s := &sitting{con: &console{out: io.Discard, err: io.Discard}}
 			err := s.sumUp(tt.ends)
 			if tt.want == exitDevice {
 				assert.ErrorContains(t, err, "went away")
