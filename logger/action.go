@@ -158,7 +158,7 @@ func (r *Round) countAction(p Position) string {
 		if r.cfg.NoKeys {
 			return text + "Type yes, or the seconds it took to lock; else no lock or no free."
 		}
-		return text + "Press y, then the seconds it took to lock if you have them; l: no lock; f: not free; then enter."
+		return text + "Press y, with the seconds it took if you have them, or l or f; then enter."
 	}
 	return fmt.Sprintf("Type the litres of %s.", r.feat.title)
 }

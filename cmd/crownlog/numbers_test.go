@@ -46,3 +46,10 @@ func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
 	assert.Equal(t, "0.130 to 0.1805 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
 	assert.Equal(t, "up to 0.050 mm", windowText(analysis.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
 }
+
+func TestVerdictOfWhatHasNoWindow(t *testing.T) {
+	none := analysis.Limits{Lower: math.NaN(), Upper: math.NaN()}
+	assert.Equal(t, "NOT passed", verdictSentence(analysis.Outside, none))
+	assert.Equal(t, "passed", verdictSentence(analysis.Inside, none))
+	assert.Equal(t, "readings OUTSIDE the entered window", verdictSentence(analysis.Outside, analysis.Limits{Lower: math.NaN(), Upper: 1}))
+}

@@ -13,8 +13,8 @@ import (
 	"crownlog/logger"
 )
 
-// A sitting is the work at one job without leaving: a single round in plain lines, or round
-// after round on the dashboard, with the same gauges.
+// A sitting is the work at one job without leaving: a single round in plain
+// lines, or round after round on the dashboard, with the same gauges.
 type sitting struct {
 	cmd    *measureCmd
 	con    *console

@@ -187,12 +187,16 @@ func verdictWord(v analysis.Verdict) string {
 
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
 func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
-	switch v {
-	case analysis.Inside:
+	switch {
+	case v == analysis.Inside && !window.Any():
+		return "passed"
+	case v == analysis.Outside && !window.Any():
+		return "NOT passed"
+	case v == analysis.Inside:
 		return "readings inside the entered window"
-	case analysis.Outside:
+	case v == analysis.Outside:
 		return "readings OUTSIDE the entered window"
-	case analysis.TooClose:
+	case v == analysis.TooClose:
 		return "too close to call: the uncertainty reaches over a limit"
 	}
 	if window.Any() {

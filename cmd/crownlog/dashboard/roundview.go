@@ -3,6 +3,7 @@ package dashboard
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -40,6 +41,9 @@ func paintRound(c canvas, s roundScene) {
 	}
 	if s.onward != "" {
 		keys = doneKeys
+		if v.Move == nil { // no adjusters to be moved
+			keys = slices.DeleteFunc(slices.Clone(keys), func(k keyHint) bool { return k.key == "m" })
+		}
 	}
 	keysLine(c.pane(0, c.h-1, c.w, 1), keys)
 	body := c.pane(0, 1, c.w, c.h-2)

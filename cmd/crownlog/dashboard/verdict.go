@@ -137,7 +137,7 @@ func figures(v logger.View) [][]string {
 		if !math.IsNaN(v.Estimate) {
 			lines = append(lines, []string{logger.FeatureTitle(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
 		}
-		return lines
+		return withReason(lines, v)
 	}
 	low, high := extremes(v.Feature, false)
 	lines = append(lines,
@@ -148,8 +148,13 @@ func figures(v logger.View) [][]string {
 			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
 			"twice a turn " + short(r.H2.Amplitude, d+1)})
 	}
-	if r.Reason != "" && r.Reason != v.Action {
-		lines = append(lines, []string{r.Reason})
+	return withReason(lines, v)
+}
+
+// withReason adds why the verdict is what it is, where the action does not say.
+func withReason(lines [][]string, v logger.View) [][]string {
+	if why := v.Round.Reason; why != "" && !strings.Contains(v.Action, why) {
+		lines = append(lines, []string{why})
 	}
 	return lines
 }

@@ -66,3 +66,11 @@ func TestTitleMakesRoomForTheWindow(t *testing.T) {
 	assert.Contains(t, c.String(), "kPa/min  ")
 	assert.Contains(t, c.String(), "at most 0.5 psi/min = 3.4 kPa/min")
 }
+
+func TestFailedTrySaysWhyOnItsResult(t *testing.T) {
+	v := base(logger.FeatureEngagement)
+	around(&v, 3, -1, math.NaN(), math.NaN(), math.NaN())
+	v.State, v.Verdict, v.Estimate = logger.StateDone, analysis.Outside, math.NaN()
+	v.Round = analysis.Round{Reason: "cycle 1 did not lock"}
+	assert.Contains(t, figures(v), []string{"cycle 1 did not lock"})
+}
