@@ -40,10 +40,18 @@ const guardFactor = 1.65
 // value that conforms with 95 % probability.
 const halfWidthFactor = 1.959963984540054
 
-// The reasons for values whose uncertainty is not known.
+// A Reason is the one word for why a value is not decided.
+type Reason string
+
+// The reasons of Judge; "" for a decided value.
 const (
-	asReadInside  = "as read inside, uncertainty unknown"
-	asReadOutside = "as read outside, uncertainty unknown"
+	NoValue        Reason = "no-value"
+	NoWindow       Reason = "no-window"
+	UnknownInside  Reason = "uncertainty-unknown-inside"  // as read inside, but how well it was read is not known
+	UnknownOutside Reason = "uncertainty-unknown-outside" // as read outside, but how well it was read is not known
+	// OneConventionOnly is the reason of a verdict that is one way for a normal
+	// and another for a transverse backlash.
+	OneConventionOnly Reason = "convention-decides"
 )
 
 // A Decision is what a value and its uncertainty prove about a window.
@@ -53,7 +61,7 @@ type Decision struct {
 	GuardBand   float64 // how far inside the window a reading must lie to be accepted
 	Acceptance  Limits  // where a reading is accepted; Lower > Upper when no reading can be
 	Decidable   bool    // false: the uncertainty is too large for any reading to be accepted
-	Reason      string  // why it is NotDecided; "" for the other verdicts
+	Reason      Reason  // why it is NotDecided; "" for the other verdicts
 }
 
 // Judge decides whether value, with standard uncertainty u, proves conformity
@@ -69,15 +77,15 @@ func Judge(value, u float64, l Limits) Decision {
 	d := Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(l.Unit)}
 	switch {
 	case math.IsNaN(value):
-		d.Reason = "no value"
+		d.Reason = NoValue
 		return d
 	case !l.Any():
-		d.Reason = "no window to judge by"
+		d.Reason = NoWindow
 		return d
 	case !(u > 0) || math.IsInf(u, 0):
-		d.Reason = asReadOutside
+		d.Reason = UnknownOutside
 		if l.Contains(value) {
-			d.Reason = asReadInside
+			d.Reason = UnknownInside
 		}
 		return d
 	}

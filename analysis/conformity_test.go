@@ -73,8 +73,8 @@ func TestNothingToJudge(t *testing.T) {
 		assert.True(t, math.IsNaN(d.Probability))
 	}
 	for _, u := range []float64{0, math.NaN(), -1, math.Inf(1)} {
-		assert.Equal(t, "as read inside, uncertainty unknown", Judge(0.25, u, l).Reason, u)
-		assert.Equal(t, "as read outside, uncertainty unknown", Judge(0.2501, u, l).Reason, u)
+		assert.Equal(t, UnknownInside, Judge(0.25, u, l).Reason, u)
+		assert.Equal(t, UnknownOutside, Judge(0.2501, u, l).Reason, u)
 	}
 	assert.Empty(t, Judge(0.2, 0.001, l).Reason)
 }

@@ -86,20 +86,16 @@ func (l Limits) Times(factor float64) Limits {
 	return Limits{l.Lower * factor, l.Upper * factor, l.Unit}
 }
 
-// DependsOnConvention is the reason of a verdict that is one way for a normal
-// and another for a transverse backlash.
-const DependsOnConvention = "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known"
-
 // JudgeConventions is Judge where the limits may have to be multiplied by any of
 // the factors. Where the verdict is not the same for all of them it is too close
-// to call, with the reason DependsOnConvention.
+// to call, with the reason OneConventionOnly.
 func JudgeConventions(value, u float64, l Limits, factors []float64) Decision {
 	first := Judge(value, u, l.Times(factors[0]))
 	for _, f := range factors[1:] {
 		d := Judge(value, u, l.Times(f))
 		first.Probability = math.Min(first.Probability, d.Probability)
 		if d.Verdict != first.Verdict && first.Reason == "" {
-			first.Verdict, first.Reason = TooClose, DependsOnConvention
+			first.Verdict, first.Reason = TooClose, OneConventionOnly
 		}
 	}
 	return first
@@ -118,7 +114,7 @@ func AnalyseConventions(p []RoundPoint, positions int, spec RoundSpec, factors [
 		case i == 0:
 			first = r
 		case r.Verdict != first.Verdict && first.Verdict != NotDecided:
-			first.Verdict, first.Reason = TooClose, DependsOnConvention
+			first.Verdict, first.Why = TooClose, Why{Part: PartConvention, Reason: OneConventionOnly}
 		}
 	}
 	return first

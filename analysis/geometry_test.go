@@ -84,7 +84,7 @@ func TestVerdictByBothConventions(t *testing.T) {
 	either := ConventionFactors("", Normal, 20, 35)
 	d := JudgeConventions(0.165, 0.002, window, either)
 	assert.Equal(t, TooClose, d.Verdict)
-	assert.Equal(t, DependsOnConvention, d.Reason)
+	assert.Equal(t, OneConventionOnly, d.Reason)
 	assert.Less(t, d.Probability, 1e-6)
 	assert.Equal(t, Inside, JudgeConventions(0.13, 0.002, window, either).Verdict)
 	assert.Equal(t, Outside, JudgeConventions(0.25, 0.002, window, either).Verdict)
@@ -93,7 +93,7 @@ func TestVerdictByBothConventions(t *testing.T) {
 	spec := RoundSpec{window, 0.05, math.NaN(), ""}
 	r := AnalyseConventions(pointsOf(0.002, 0.165, 0.16, 0.15), 3, spec, either)
 	assert.Equal(t, TooClose, r.Verdict)
-	assert.Equal(t, DependsOnConvention, r.Reason)
+	assert.Equal(t, OneConventionOnly, r.Why.Reason)
 	assert.Equal(t, 3, r.N)
 	assert.Equal(t, Inside, AnalyseConventions(pointsOf(0.002, 0.125, 0.13, 0.135), 3, spec, either).Verdict)
 	assert.Equal(t, Outside, AnalyseConventions(pointsOf(0.002, 0.3, 0.13, 0.135), 3, spec, either).Verdict)

@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -46,7 +45,35 @@ type Round struct {
 	H2Known    bool     // eight angles or more that can show it
 	ResidualSD float64  // what the harmonics leave; NaN when they meet every point
 	Verdict    Verdict  // NotDecided while positions are missing, unless failure is proven already
-	Reason     string   // the verdict in a few words
+	Why        Why      // what decided the verdict
+}
+
+// A Part is a condition of an acceptance rule, or what stands in its way.
+type Part string
+
+// The parts of a rule.
+const (
+	PartNothing    Part = "nothing-measured"
+	PartNoWindow   Part = "no-window"
+	PartMissing    Part = "positions-missing"
+	PartAll        Part = "all-conditions"     // every condition is met
+	PartPositions  Part = "positions"          // each position against the window
+	PartTightest   Part = "tightest-position"  // the tightest against the window
+	PartAnyInside  Part = "any-position"       // the best of them against the window
+	PartNoneInside Part = "no-position-inside" // not one of them
+	PartFloor      Part = "floor"
+	PartSpread     Part = "spread"
+	PartConvention Part = "convention" // the verdict hangs on what kind of backlash is meant
+)
+
+// Why says which part of the acceptance rule gave a round its verdict.
+type Why struct {
+	Part      Part
+	Rule      string  // the rule that was asked for
+	Positions []int   // the positions it is about
+	Value     float64 // what was judged
+	Limit     float64 // of a floor or a spread
+	Reason    Reason  // of a part that is not decided
 }
 
 // minimumForSecond is how many indexed points it takes to tell twice-around
@@ -62,7 +89,7 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 	r := Round{N: len(points), Mean: math.NaN(), StdDev: math.NaN(), Spread: math.NaN(), SpreadU: math.NaN(), ResidualSD: math.NaN()}
 	r.Missing = missingPositions(points, positions)
 	if len(points) == 0 {
-		r.Reason = "nothing measured yet"
+		r.Why = Why{Part: PartNothing, Rule: spec.rule()}
 		return r
 	}
 	values := make([]float64, len(points))
@@ -173,7 +200,7 @@ func distinctAngles(angles []float64) int {
 func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 	hasSpread, hasFloor := spec.MaxSpread > 0, spec.Floor > 0
 	if !spec.Limits.Any() && !hasSpread && !hasFloor {
-		r.Reason = "no window to judge by"
+		r.Why = Why{Part: PartNoWindow, Rule: spec.rule(), Reason: NoWindow}
 		return
 	}
 	var parts []rulePart
@@ -182,83 +209,84 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 	}
 	if hasFloor {
 		d := Judge(r.Tightest.Value, r.Tightest.U, Limits{spec.Floor, math.NaN(), spec.Limits.Unit})
-		parts = append(parts, newPart(d, "position "+strconv.Itoa(r.Tightest.Position)+" against the floor "+short(spec.Floor)))
+		parts = append(parts, rulePart{d.Verdict, Why{Part: PartFloor, Positions: []int{r.Tightest.Position}, Limit: spec.Floor, Reason: d.Reason}})
 	}
 	if hasSpread && len(points) > 1 {
 		d := JudgeSpread(points, spec.MaxSpread)
-		parts = append(parts, newPart(d, "spread "+short(r.Spread)+" against "+short(spec.MaxSpread)))
+		parts = append(parts, rulePart{d.Verdict, Why{Part: PartSpread, Value: r.Spread, Limit: spec.MaxSpread, Reason: d.Reason}})
 	}
-	r.Verdict, r.Reason = worst(parts)
+	r.Verdict, r.Why = worst(parts)
 	if spec.Rule == RuleAnyInside && r.Verdict == Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == Outside {
 		// One of the positions still to come may be the one inside.
-		r.Verdict, r.Reason = worst(parts[1:])
+		r.Verdict, r.Why = worst(parts[1:])
 	}
 	if len(r.Missing) > 0 && r.Verdict != Outside {
-		r.Verdict, r.Reason = NotDecided, "not measured: "+positionList(r.Missing)
+		r.Verdict, r.Why = NotDecided, Why{Part: PartMissing, Positions: r.Missing}
 	}
+	r.Why.Rule = spec.rule()
+}
+
+// rule is the acceptance rule by its name.
+func (s RoundSpec) rule() string {
+	if s.Rule == "" {
+		return RuleAllInside
+	}
+	return s.Rule
 }
 
 // A rulePart is one condition of an acceptance rule.
 type rulePart struct {
 	verdict Verdict
-	what    string // what was judged; of one not decided, why
-}
-
-func newPart(d Decision, what string) rulePart {
-	if d.Verdict == NotDecided {
-		what += ": " + d.Reason
-	}
-	return rulePart{d.Verdict, what}
+	why     Why
 }
 
 // windowPart judges the values against the window as the rule says.
 func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
+	one := func(part Part, q RoundPoint) rulePart {
+		d := Judge(q.Value, q.U, spec.Limits)
+		return rulePart{d.Verdict, Why{Part: part, Positions: []int{q.Position}, Value: q.Value, Reason: d.Reason}}
+	}
 	switch spec.Rule {
 	case RuleTightestInside:
-		d := Judge(r.Tightest.Value, r.Tightest.U, spec.Limits)
-		return newPart(d, "tightest position "+strconv.Itoa(r.Tightest.Position)+" at "+short(r.Tightest.Value))
+		return one(PartTightest, r.Tightest)
 	case RuleAnyInside:
-		best := rulePart{Outside, "no position inside"}
+		best := rulePart{Outside, Why{Part: PartNoneInside}}
 		for _, q := range points {
-			d := Judge(q.Value, q.U, spec.Limits)
-			if rank(d.Verdict) < rank(best.verdict) {
-				best = newPart(d, "position "+strconv.Itoa(q.Position)+" at "+short(q.Value))
+			if p := one(PartAnyInside, q); rank(p.verdict) < rank(best.verdict) {
+				best = p
 			}
 		}
 		return best
 	}
-	var sets [4][]int
-	var unsure []RoundPoint
-	for _, q := range points {
-		v := Judge(q.Value, q.U, spec.Limits).Verdict
-		sets[rank(v)] = append(sets[rank(v)], q.Position)
-		if v == NotDecided {
-			unsure = append(unsure, q)
-		}
-	}
-	if len(sets[rank(Outside)]) == 0 && len(unsure) > 0 {
-		return rulePart{NotDecided, undecided(unsure, spec.Limits)}
-	}
-	for _, v := range []Verdict{Outside, TooClose} {
-		if s := sets[rank(v)]; len(s) > 0 {
-			return rulePart{v, positionList(s)}
-		}
-	}
-	return rulePart{Inside, "every position"}
+	return everyPosition(points, spec.Limits)
 }
 
-// undecided says how points whose uncertainty is not known lie as they read.
-func undecided(points []RoundPoint, l Limits) string {
-	var beyond []int
+// everyPosition asks for every position inside. Of those that are not it names
+// the worst sort.
+func everyPosition(points []RoundPoint, l Limits) rulePart {
+	sets := make(map[Verdict][]int)
+	var beyond []int // not decided, and as read outside
 	for _, q := range points {
-		if !l.Contains(q.Value) {
+		d := Judge(q.Value, q.U, l)
+		sets[d.Verdict] = append(sets[d.Verdict], q.Position)
+		if d.Reason == UnknownOutside {
 			beyond = append(beyond, q.Position)
 		}
 	}
-	if len(beyond) == 0 {
-		return asReadInside
+	why := Why{Part: PartPositions}
+	for _, v := range []Verdict{Outside, NotDecided, TooClose} {
+		if why.Positions = sets[v]; len(why.Positions) == 0 {
+			continue
+		}
+		if v == NotDecided {
+			why.Reason, why.Positions = UnknownInside, nil
+			if len(beyond) > 0 {
+				why.Reason, why.Positions = UnknownOutside, beyond
+			}
+		}
+		return rulePart{v, why}
 	}
-	return positionList(beyond) + ": " + asReadOutside
+	return rulePart{Inside, why}
 }
 
 // rank orders verdicts from good to bad.
@@ -275,33 +303,17 @@ func rank(v Verdict) int {
 }
 
 // worst returns the worst verdict of the parts and why.
-func worst(parts []rulePart) (Verdict, string) {
-	w := rulePart{NotDecided, "no window to judge by"}
+func worst(parts []rulePart) (Verdict, Why) {
+	w := rulePart{NotDecided, Why{Part: PartNoWindow, Reason: NoWindow}}
 	for i, p := range parts {
 		if i == 0 || rank(p.verdict) > rank(w.verdict) {
 			w = p
 		}
 	}
-	switch w.verdict {
-	case NotDecided:
-		return w.verdict, w.what
-	case Inside:
-		return w.verdict, "all conditions met"
+	if w.verdict == Inside {
+		w.why = Why{Part: PartAll, Positions: parts[0].why.Positions}
 	}
-	return w.verdict, w.what + ": " + string(w.verdict)
-}
-
-// positionList writes "position 3" or "positions 3, 5 and 8".
-func positionList(p []int) string {
-	if len(p) == 1 {
-		return fmt.Sprintf("position %d", p[0])
-	}
-	words := make([]string, len(p))
-	for i, v := range p {
-		words[i] = strconv.Itoa(v)
-	}
-	last := len(words) - 1
-	return "positions " + strings.Join(words[:last], ", ") + " and " + words[last]
+	return w.verdict, w.why
 }
 
 // short writes a value with at most four decimals and no trailing zeros.

@@ -25,28 +25,30 @@ func TestRoundRules(t *testing.T) {
 		points  []RoundPoint
 		spec    RoundSpec
 		verdict Verdict
-		reason  string
+		why     Why
 	}{
-		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, Inside, "all conditions met"},
-		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, Outside, "position 2: outside"},
-		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, TooClose, "positions 2 and 3: too close to call"},
-		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, Outside, "spread 0.03 against 0.02: outside"},
-		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, Inside, "all conditions met"},
-		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, Outside, "tightest position 1 at 0.13: outside"},
-		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, Inside, "all conditions met"},
-		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, "position 1 against the floor 0.05: outside"},
-		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, "no position inside: outside"},
-		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, "no window to judge by"},
-		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, "as read inside, uncertainty unknown"},
-		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, NotDecided, "position 2: as read outside, uncertainty unknown"},
-		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, Outside, "position 1: outside"},
-		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, NotDecided, "tightest position 1 at 0.17: as read inside, uncertainty unknown"},
-		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{NoLimits("mm"), 0.05, nan, ""}, NotDecided, "spread 0.01 against 0.05: as read inside, uncertainty unknown"},
+		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, Inside, Why{Part: PartAll}},
+		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, Outside, Why{Part: PartPositions, Positions: []int{2}}},
+		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, TooClose, Why{Part: PartPositions, Positions: []int{2, 3}}},
+		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, Outside, Why{Part: PartSpread, Value: 0.03, Limit: 0.02}},
+		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, Inside, Why{Part: PartAll, Positions: []int{1}}},
+		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, Outside, Why{Part: PartTightest, Positions: []int{1}, Value: 0.13}},
+		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, Inside, Why{Part: PartAll, Positions: []int{2}}},
+		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, Why{Part: PartFloor, Positions: []int{1}, Limit: 0.05}},
+		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, Why{Part: PartNoneInside}},
+		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, Why{Part: PartNoWindow, Reason: NoWindow}},
+		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, Why{Part: PartPositions, Reason: UnknownInside}},
+		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, NotDecided, Why{Part: PartPositions, Positions: []int{2}, Reason: UnknownOutside}},
+		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, Outside, Why{Part: PartPositions, Positions: []int{1}}},
+		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, NotDecided, Why{Part: PartTightest, Positions: []int{1}, Value: 0.17, Reason: UnknownInside}},
+		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{NoLimits("mm"), 0.05, nan, ""}, NotDecided, Why{Part: PartSpread, Value: 0.01, Limit: 0.05, Reason: UnknownInside}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := AnalyseRound(c.points, len(c.points), c.spec)
 			assert.Equal(t, c.verdict, r.Verdict)
-			assert.Equal(t, c.reason, r.Reason)
+			assert.InDelta(t, c.why.Value, r.Why.Value, 1e-12)
+			c.why.Value, c.why.Rule = r.Why.Value, c.spec.rule()
+			assert.Equal(t, c.why, r.Why)
 		})
 	}
 }
@@ -58,7 +60,7 @@ func TestRoundMissing(t *testing.T) {
 	assert.Equal(t, 3, r.N)
 	assert.Equal(t, []int{3, 5, 6}, r.Missing)
 	assert.Equal(t, NotDecided, r.Verdict)
-	assert.Equal(t, "not measured: positions 3, 5 and 6", r.Reason)
+	assert.Equal(t, Why{Part: PartMissing, Rule: RuleAllInside, Positions: []int{3, 5, 6}}, r.Why)
 	p[0].Value = 0.3
 	assert.Equal(t, Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
 	spec.Rule = RuleAnyInside
@@ -66,7 +68,7 @@ func TestRoundMissing(t *testing.T) {
 	none := AnalyseRound(nil, 2, spec)
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
-	assert.Equal(t, "nothing measured yet", none.Reason)
+	assert.Equal(t, PartNothing, none.Why.Part)
 	again := AnalyseRound(append(pointsOf(0.002, 0.1, 0.2), RoundPoint{1, 0, 0.16, 0.002}), 2, spec)
 	assert.Equal(t, 0.16, again.Tightest.Value, "the later of two counts")
 }
@@ -104,7 +106,7 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 		want := AnalyseRound(p, n, spec)
 		got := AnalyseRound(rapid.Permutation(p).Draw(t, "order"), n, spec)
 		assert.Equal(t, want.Verdict, got.Verdict)
-		assert.Equal(t, want.Reason, got.Reason)
+		assert.Equal(t, want.Why, got.Why)
 		assert.Equal(t, want.Outside, got.Outside)
 		assert.Equal(t, want.H1, got.H1)
 		assert.Equal(t, want.Mean, got.Mean)

@@ -34,5 +34,13 @@ const (
 	Inside     Verdict = "inside"            // conformity proven
 	Outside    Verdict = "outside"           // non-conformity proven
 	TooClose   Verdict = "too close to call" // neither is proven
-	NotDecided Verdict = ""                  // no value, or no window to judge it by
+	NotDecided Verdict = ""                  // no value, no window, or something is missing
 )
+
+// String is the one spelling of a verdict.
+func (v Verdict) String() string {
+	if v == NotDecided {
+		return "not decided"
+	}
+	return string(v)
+}

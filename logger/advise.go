@@ -29,15 +29,14 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 	}
 	spec := s.Window(FeatureBacklash)
 	round := analysis.AnalyseConventions(last.points, len(s.PositionList(FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
-	if round.Reason == analysis.DependsOnConvention {
-		return analysis.Advice{}, errors.New("no move can be advised: " + round.Reason)
+	if round.Why.Reason == analysis.OneConventionOnly {
+		return analysis.Advice{}, errors.New("no move can be advised: " + ReasonWords(round.Why.Reason))
 	}
 	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
-	found := JudgeRound(s, cs, StageAsFound, FeatureBacklash)
-	comparable := s.OtherTerms(Standing(cs, StageAsFound, FeatureBacklash)) == ""
+	found := Assess(s, cs, StageAsFound, FeatureBacklash)
 	closed := round.Verdict == analysis.Inside && (last.stage == StageCaps || last.stage == StageFinal)
-	if s.GearSet.Used && last.stage != StageAsFound && found.N > 0 && comparable && !closed {
-		o.AsFound = found.Mean
+	if s.GearSet.Used && last.stage != StageAsFound && found.Round.N > 0 && found.reason.code != becauseOfTerms && !closed {
+		o.AsFound = found.Value
 	}
 	model := startModel(s)
 	h.replay(model)

@@ -47,14 +47,15 @@ func sameBuild(cs []Capture, stage, name string) (string, bool) {
 	return found, found != ""
 }
 
-// runoutOfBuild is RunoutOf at sameBuild.
-func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
+// runoutOfBuild is the assessment of a run-out at sameBuild, false where it could
+// not be told.
+func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (Assessment, bool) {
 	at, ok := sameBuild(cs, stage, name)
 	if !ok {
-		return analysis.Runout{}, false
+		return Assessment{}, false
 	}
-	run, ok := RunoutOf(s, cs, at, name)
-	return run, ok && !run.Refused
+	a := Assess(s, cs, at, name)
+	return a, a.Runout != nil && !a.Runout.Refused
 }
 
 // carrierShare takes the total preload apart into the pinion's and the

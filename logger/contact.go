@@ -13,19 +13,6 @@ func ContactAdvice(s Sheet, cs []Capture, stage string) (analysis.PatternAdvice,
 	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
 }
 
-// contactVerdict judges both flanks of a contact pattern at once: a stop is
-// outside what can be put right, a pattern to be accepted is inside. What asks
-// for a move, and one flank alone, is not decided.
-func contactVerdict(s Sheet, cs []Capture, stage string) analysis.Verdict {
-	switch a, _ := ContactAdvice(s, cs, stage); {
-	case a.Stop:
-		return analysis.Outside
-	case a.Accept:
-		return analysis.Inside
-	}
-	return analysis.NotDecided
-}
-
 // contactOpen says why the contact pattern forbids closing up; "" that it does
 // not. The latest stage with both flanks counts.
 func (j Job) contactOpen() string {

@@ -28,16 +28,17 @@ func (s Sheet) axialGain() (float64, error) {
 // can be compared. A backlash that varies no more than its uncertainty says
 // nothing.
 func backlashAndFace(s Sheet, cs []Capture, stage string) string {
-	if s.OtherTerms(Standing(cs, stage, FeatureBacklash)) != "" {
+	a := Assess(s, cs, stage, FeatureBacklash)
+	if a.reason.code == becauseOfTerms {
 		return "" // the face's share is counted as the sheet reads backlash now
 	}
-	round := JudgeRound(s, cs, stage, FeatureBacklash)
+	round := a.Round
 	u := coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
-	if len(round.Missing) > 0 || !(round.Spread > u) {
+	if !a.Complete || !(round.Spread > u) {
 		return ""
 	}
 	face, ok := runoutOfBuild(s, cs, stage, FeatureRunoutBackFace)
-	if !ok || face.H1 == nil {
+	if !ok || face.Runout.H1 == nil {
 		return ""
 	}
 	gain, err := s.axialGain()
@@ -46,9 +47,9 @@ func backlashAndFace(s Sheet, cs []Capture, stage string) string {
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {
-		return facesSize(2*round.H1.Amplitude, 2*gain*face.H1.Amplitude)
+		return facesSize(2*round.H1.Amplitude, 2*gain*face.Runout.H1.Amplitude)
 	}
-	f, err := analysis.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.H1, gain, *offset)
+	f, err := analysis.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}

@@ -72,21 +72,19 @@ func (j Job) faceOpen() string {
 	if _, ok := j.Sheet.window(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
 		return ""
 	}
-	run, ok := RunoutOf(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)
-	if !ok || !j.complete(StageBench, FeatureRunoutBackFace) {
+	face := Assess(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)
+	limits := face.Spec.Limits
+	switch {
+	case face.Verdict == analysis.Outside:
+		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", face.Value, limits.Upper)
+	case !face.Complete:
 		return "Do not set the backlash yet: the back face is not measured."
-	}
-	limits := j.Sheet.Window(FeatureRunoutBackFace).Limits
-	switch analysis.Judge(run.FIM, run.FIMU, limits).Verdict {
-	case analysis.Inside:
+	case face.Verdict == analysis.Inside, !limits.Any():
 		return ""
-	case analysis.Outside:
-		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", run.FIM, limits.Upper)
+	case face.reason.code == becauseOfOutlier:
+		return fmt.Sprintf("Do not set the backlash yet: the back face is not decided, %s.", face.Reason())
 	}
-	if !limits.Any() {
-		return ""
-	}
-	return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, %s.", run.FIM, unproven(run.FIMU, limits))
+	return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, %s.", face.Value, unproven(face.U, limits))
 }
 
 // unproven says why a value that is neither proven inside nor outside is not
@@ -112,37 +110,37 @@ func (j Job) recheckOpen() string {
 	if stage == "" {
 		return ""
 	}
-	if !j.complete(stage, FeatureBacklash) {
+	a := Assess(j.Sheet, j.Captures, stage, FeatureBacklash)
+	if !a.Complete && a.Verdict != analysis.Outside {
 		return fmt.Sprintf("Do not close up yet: the backlash is not re-checked after the caps and locks (stage %s).", stage)
 	}
-	spec := j.Sheet.Window(FeatureBacklash)
-	round := JudgeRound(j.Sheet, j.Captures, stage, FeatureBacklash)
 	switch {
-	case round.Verdict == analysis.Inside, round.Verdict == analysis.NotDecided && !spec.Limits.Any():
+	case a.Verdict == analysis.Inside, a.Verdict == analysis.NotDecided && !a.Spec.Limits.Any():
 		return ""
-	case round.Verdict == analysis.Outside:
+	case a.Verdict == analysis.Outside:
 		return "Do not close up yet: the backlash after the caps is outside the window."
-	case round.Verdict == analysis.TooClose:
+	case a.Verdict == analysis.TooClose:
 		return fmt.Sprintf("Do not close up yet: the backlash after the caps is not proven inside the window, %s.",
-			unproven(math.Max(round.Tightest.U, round.Loosest.U), spec.Limits))
+			unproven(math.Max(a.Round.Tightest.U, a.Round.Loosest.U), a.Spec.Limits))
 	}
-	return fmt.Sprintf("Do not close up yet: the backlash after the caps is not decided, %s.", strings.TrimSuffix(round.Reason, "."))
+	return fmt.Sprintf("Do not close up yet: the backlash after the caps is not decided, %s.", strings.TrimSuffix(a.Reason(), "."))
 }
 
 // airOpen: the air line can only be reached while the housing is open.
 func (j Job) airOpen() string {
-	limits := j.Sheet.Window(FeatureLeakDown).Limits
 	for _, c := range slices.Backward(Live(j.Captures)) {
 		if c.Feature != FeatureLeakDown {
 			continue
 		}
-		switch verdict := analysis.Judge(c.Value, c.U, limits).Verdict; {
-		case verdict == analysis.Inside, !limits.Any():
+		a := Assess(j.Sheet, j.Captures, c.Stage, FeatureLeakDown)
+		limits := a.Spec.Limits
+		switch {
+		case a.Verdict == analysis.Inside, !limits.Any():
 			return ""
-		case verdict == analysis.Outside:
-			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", c.Value, limits.Upper)
+		case a.Verdict == analysis.Outside:
+			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", a.Value, limits.Upper)
 		}
-		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", c.Value, unproven(c.U, limits))
+		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", a.Value, unproven(a.U, limits))
 	}
 	return "Do not close up yet: the air test is not made."
 }

@@ -15,15 +15,15 @@ type Job struct {
 // A Step is one feature in one stage of the job.
 type Step struct {
 	Stage, Feature string
-	Title          string           // "crown wheel bolts, bench"
-	Done           bool             // measured at all its positions
-	Verdict        analysis.Verdict // once it is done
-	Optional       bool             // the job can be closed without it
-	Measured       int              // captures that stand
-	Positions      int              // captures it takes
-	Caution        string           // shown at the step where it matters
-	Hold           []HoldPoint      // what blocks it
-	Missed         bool             // not measured as found, and what came later has changed the axle
+	Title          string // "crown wheel bolts, bench"
+	Done           bool   // measured at all its positions
+	Verdict        analysis.Verdict
+	Optional       bool        // the job can be closed without it
+	Measured       int         // captures that stand
+	Positions      int         // captures it takes
+	Caution        string      // shown at the step where it matters
+	Hold           []HoldPoint // what blocks it
+	Missed         bool        // not measured as found, and what came later has changed the axle
 }
 
 // stageSteps is the trade order of features in each stage.
@@ -74,16 +74,15 @@ func (j Job) Steps() []Step {
 func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
-		Measured: j.measured(stage, name), Positions: j.needed(name), Caution: cautions[name],
+		Caution: cautions[name],
 	}
-	if s.Done = s.Measured >= s.Positions; s.Done {
-		s.Verdict = JudgeRound(j.Sheet, j.Captures, stage, name).Verdict
-	}
+	a := Assess(j.Sheet, j.Captures, stage, name)
+	s.Measured, s.Positions, s.Done, s.Verdict = a.Measured, a.Needed, a.Complete, a.Verdict
 	s.Optional = name != FeatureBacklash && !j.specified(name)
 	if stage == StageAsFound && name != FeatureBacklash {
 		s.Optional = true
 	}
-	if pair := otherFlank(name); pair != "" && j.measured(stage, pair) > 0 {
+	if pair := otherFlank(name); pair != "" && Assess(j.Sheet, j.Captures, stage, pair).Measured > 0 {
 		s.Optional = false // one flank alone says too little
 	}
 	s.Missed = stage == StageAsFound && !s.Done && j.changedSinceFound()
@@ -151,26 +150,7 @@ func (j Job) needed(name string) int {
 	return n
 }
 
-// measured counts the standing captures of a feature in a stage. A continuous
-// turn counts for all its positions.
-func (j Job) measured(stage, name string) int {
-	places := make(map[int]int)
-	for _, c := range Standing(j.Captures, stage, name) {
-		if c.Position == 0 && features[name].kind == kindRunout {
-			return j.needed(name)
-		}
-		places[c.Position]++
-	}
-	passes := 1
-	if b, ok := j.Sheet.BoltList(name); ok {
-		passes = len(b.Passes())
-	}
-	n := 0
-	for _, count := range places {
-		n += min(count, passes)
-	}
-	return n
-}
-
 // complete reports whether a feature is measured at all its positions.
-func (j Job) complete(stage, name string) bool { return j.measured(stage, name) >= j.needed(name) }
+func (j Job) complete(stage, name string) bool {
+	return Assess(j.Sheet, j.Captures, stage, name).Complete
+}

@@ -152,30 +152,6 @@ func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint
 	return points
 }
 
-// RunoutOf measures run-out from the standing captures of a feature in a
-// stage: from its points, or from the capture of a continuous turn, which has
-// position 0 and knows only the full indicator movement. It is false when
-// there is neither.
-func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
-	if points := Points(s, cs, stage, name); len(points) >= 3 {
-		return runoutOfPoints(points, s.runoutOptions()), true
-	}
-	for _, c := range slices.Backward(Standing(cs, stage, name)) {
-		if c.Position == 0 {
-			return analysis.Runout{FIM: c.Value, FIMU: c.U, Turns: float64(c.N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}, true
-		}
-	}
-	return analysis.Runout{}, false
-}
-
-func runoutOfPoints(points []analysis.RoundPoint, o analysis.RunoutOptions) analysis.Runout {
-	at := make([]analysis.RunoutPoint, len(points))
-	for i, p := range points {
-		at[i] = analysis.RunoutPoint{AngleDeg: p.AngleDeg, Value: p.Value}
-	}
-	return analysis.MeasureRunout(at, o)
-}
-
 // PatternOf returns the contact entered for pattern-drive or pattern-coast,
 // false until both its places are there.
 func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {

@@ -62,9 +62,9 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	for _, stage := range []string{StageSetUp, StageCaps, StageFinal} {
 		assert.Zero(t, standingIn(store, stage), stage)
 		assert.True(t, EmptiedByMove(store.captures, stage, FeatureBacklash), stage)
-		round := JudgeRound(ExampleSheet(), store.captures, stage, FeatureBacklash)
+		round := Assess(ExampleSheet(), store.captures, stage, FeatureBacklash)
 		assert.Equal(t, analysis.NotDecided, round.Verdict)
-		assert.Contains(t, round.Reason, "since the adjusters were moved")
+		assert.Contains(t, round.Reason(), "since the adjusters were moved")
 	}
 	assert.Empty(t, Standing(store.captures, StageSetUp, FeaturePatternDrive))
 	assert.Len(t, Standing(store.captures, StageFinal, FeaturePreloadTotal), 1, "not moved by the adjusters")

@@ -24,16 +24,11 @@ func adviseReclock(s Sheet, flange, face analysis.Runout) (analysis.Reclocking, 
 // faceRemedy says what to do about a back face that was measured all round
 // and is not proven inside; nothing as found, for the wheel comes off anyway.
 func faceRemedy(s Sheet, cs []Capture, stage string) string {
-	j := Job{Sheet: s, Captures: cs}
-	if stage == StageAsFound || !j.complete(stage, FeatureRunoutBackFace) {
+	a := Assess(s, cs, stage, FeatureRunoutBackFace)
+	if stage == StageAsFound || !a.Complete || a.Runout == nil || a.Verdict == analysis.Inside || a.Verdict == analysis.NotDecided {
 		return ""
 	}
-	face, ok := RunoutOf(s, cs, stage, FeatureRunoutBackFace)
-	limits := s.Window(FeatureRunoutBackFace).Limits
-	verdict := analysis.Judge(face.FIM, face.FIMU, limits).Verdict
-	if !ok || face.Refused || verdict == analysis.Inside || verdict == analysis.NotDecided {
-		return ""
-	}
+	face, limits := *a.Runout, a.Spec.Limits
 	if notTilt(face, limits) {
 		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
 	}
@@ -41,11 +36,10 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 	if !ok {
 		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
 	}
-	bare := s.Window(FeatureRunoutFlange).Limits
-	if analysis.Judge(flange.FIM, flange.FIMU, bare).Verdict == analysis.Outside {
-		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.FIM, bare.Upper)
+	if flange.Verdict == analysis.Outside {
+		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
 	}
-	turn, ok := adviseReclock(s, flange, face)
+	turn, ok := adviseReclock(s, *flange.Runout, face)
 	switch {
 	case !ok:
 		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."

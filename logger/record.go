@@ -4,10 +4,8 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"math"
 	"path/filepath"
 	"strconv"
-	"strings"
 
 	"crownlog/analysis"
 
@@ -75,7 +73,7 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 		rows, write = rows[:0], gocsv.MarshalCSVWithoutHeaders
 		return nil
 	}
-	windows := make(map[string]analysis.RoundSpec)
+	judges := make(map[string]judge)
 	moved := make(map[string]int)
 	for _, c := range Live(cs) {
 		c, _ = s.inTermsOf(c)
@@ -89,12 +87,12 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 				continue
 			}
 		}
-		spec, ok := windows[c.Feature]
+		by, ok := judges[c.Feature]
 		if !ok {
-			spec = s.Window(c.Feature)
-			windows[c.Feature] = spec
+			by = newJudge(s, c.Feature)
+			judges[c.Feature] = by
 		}
-		rows = append(rows, captureRow(s, c, spec.Limits))
+		rows = append(rows, captureRow(s, c, by))
 		if len(rows) == recordChunk {
 			if err := flush(); err != nil {
 				return err
@@ -105,8 +103,9 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 	return flush()
 }
 
-// captureRow judges one capture. A point of a run-out has no limits of its own.
-func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
+// captureRow is a capture with its verdict. What is not judged by itself has no
+// limits and no verdict.
+func captureRow(s Sheet, c Capture, by judge) recordRow {
 	row := recordRow{
 		Vehicle: guardText(recordVehicle(s)), Job: guardText(s.Vehicle.Job),
 		Stage: guardText(c.Stage), Feature: guardText(c.Feature),
@@ -118,30 +117,21 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	if c.N > 0 {
 		row.Rocks = strconv.Itoa(c.N)
 	}
-	kind := features[c.Feature].kind
-	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
+	verdict, why, judged := by.decide(c)
+	if !judged {
 		return row
 	}
-	if why := s.OtherTerms([]Capture{c}); why != "" {
-		row.Note = guardText(strings.TrimPrefix(recordNote(c)+"; "+why, "; "))
-		return row
-	}
-	if TryFailed(c) {
-		row.Verdict = string(analysis.Outside)
-		return row
-	}
-	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
-	if !math.IsNaN(c.Value) && hasLimit(l) {
-		d := s.Judge(c.Feature, c.Value, c.U)
-		row.Verdict = string(d.Verdict)
-		if d.Verdict == analysis.NotDecided {
-			row.Verdict = "not decided"
-		}
-		if d.Reason != "" {
-			row.Note = guardText(joined(d.Reason, recordNote(c)))
-		}
-	}
+	row.decide(by.spec.Limits, verdict, why)
 	return row
+}
+
+// decide fills in the window, the verdict and what keeps it from being decided.
+func (row *recordRow) decide(l analysis.Limits, v analysis.Verdict, why string) {
+	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
+	row.Verdict = v.String()
+	if why != "" && l.Any() {
+		row.Note = guardText(joined(why, unguardText(row.Note)))
+	}
 }
 
 // recordVehicle is whose file it is. Every row of an invented job says so, for
@@ -170,7 +160,7 @@ func joined(word, note string) string {
 }
 
 // runoutRows adds the full indicator movement of each run-out measured by
-// points.
+// points, with its verdict.
 func runoutRows(s Sheet, cs []Capture) []recordRow {
 	type key struct{ stage, feature string }
 	var rows []recordRow
@@ -181,20 +171,23 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 			continue
 		}
 		seen[k] = true
-		points := Points(s, cs, c.Stage, c.Feature)
-		if len(points) < 3 {
+		a := Assess(s, cs, c.Stage, c.Feature)
+		if a.Runout == nil || len(a.Results) < leastPlaces {
 			continue
 		}
-		run, _ := RunoutOf(s, cs, c.Stage, c.Feature)
 		sum := plainCapture(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
-		sum.Value, sum.Unit, sum.N, sum.Gauge = roundTo(run.FIM, 1e-6), c.Unit, 0, c.Gauge
-		sum.U = run.FIMU
-		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(points))
-		rows = append(rows, captureRow(s, sum, s.Window(c.Feature).Limits))
+		sum.Value, sum.Unit, sum.Gauge, sum.U = roundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
+		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
+		row := captureRow(s, sum, newJudge(s, c.Feature))
+		row.Note = guardText(sum.Note)
+		why := ""
+		if a.Verdict == analysis.NotDecided {
+			why = a.Reason()
+		}
+		row.decide(a.Spec.Limits, a.Verdict, why)
+		rows = append(rows, row)
 	}
 	return rows
 }
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }
-
-func hasLimit(l analysis.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }

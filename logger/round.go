@@ -93,7 +93,8 @@ type Round struct {
 	alarm      int
 	asked      question
 	undone     []int // slots' captures that redo brings back: IDs of rejections
-	round      analysis.Round
+	judge      judge
+	assessed   Assessment
 	advice     *analysis.Advice
 	conclusion string // set when the round is done
 	caution    string
@@ -129,7 +130,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		c.Again = true
 	}
 	r := &Round{
-		cfg: c, feat: f, spec: c.Sheet.Window(c.Feature), state: StateWaiting, value: math.NaN(),
+		cfg: c, feat: f, spec: c.Sheet.Window(c.Feature), judge: newJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
 		resolution: c.gaugeResolution(f), caution: cautions[c.Feature],
 	}
 	r.plan()
@@ -202,7 +203,7 @@ func (r *Round) resume() {
 // reopen opens the last pull of each bolt that is outside.
 func (r *Round) reopen() {
 	for k, c := range r.slots {
-		if c.ID > 0 && r.isFinal(k) && analysis.Judge(c.Value, c.U, r.spec.Limits).Verdict == analysis.Outside {
+		if c.ID > 0 && r.isFinal(k) && r.outside(c) {
 			r.slots[k] = Capture{}
 		}
 	}

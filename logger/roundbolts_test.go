@@ -224,7 +224,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 		p.key(pull)
 	}
 	require.Equal(t, analysis.Outside, p.View().Verdict)
-	assert.Contains(t, p.View().Round.Reason, "bolt 4")
+	assert.Contains(t, p.View().Reason, "bolt 4")
 
 	config.Mend = true
 	p = play(t, store, config)

@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-
-	"crownlog/analysis"
 )
 
 // capture stores what the measurer found at the current visit, then tells it.
@@ -78,8 +76,8 @@ func (r *Round) finish() {
 
 func (r *Round) doneText() string {
 	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.title, r.cfg.Stage, len(r.visits))
-	if r.round.Reason != "" && r.spec.Limits.Any() {
-		text += "; " + r.round.Reason
+	if why := r.assessed.Reason(); why != "" && r.spec.Limits.Any() {
+		text += "; " + why
 	}
 	return text
 }
@@ -201,30 +199,6 @@ func (r *Round) redo() error {
 		r.undone = left
 	}
 	return nil
-}
-
-// refresh works out the round's statistics after a change.
-func (r *Round) refresh() {
-	if r.feat.name == FeatureEngagement {
-		made := slices.DeleteFunc(slices.Clone(r.slots), func(c Capture) bool { return c.ID == 0 })
-		r.round = judgeTries(made, len(r.positions), r.spec)
-		return
-	}
-	var points []analysis.RoundPoint
-	final := len(r.visits) - len(r.positions)
-	for k, c := range r.slots {
-		if c.ID == 0 || (r.feat.kind == kindBolts && k < final) {
-			continue
-		}
-		points = append(points, analysis.RoundPoint{
-			Position: r.visits[k].position + 1, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
-		})
-	}
-	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
-	r.round.Reason = placeWords(r.feat.kind, r.round.Reason)
-	if r.feat.kind == kindPattern {
-		r.round.Verdict = contactVerdict(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage)
-	}
 }
 
 func (r *Round) emit(e Event) {

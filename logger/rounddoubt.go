@@ -62,10 +62,10 @@ func (r *Round) absurd(v float64) string {
 		}
 		return ""
 	case kindRunout: // a level counts by its distance from the others
-		if r.round.N == 0 || !(upper > 0) || math.Abs(v-r.round.Mean) <= absurdValue*upper {
+		if r.assessed.Round.N == 0 || !(upper > 0) || math.Abs(v-r.assessed.Round.Mean) <= absurdValue*upper {
 			return ""
 		}
-		return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", math.Abs(v-r.round.Mean), r.plainAmount(upper))
+		return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", math.Abs(v-r.assessed.Round.Mean), r.plainAmount(upper))
 	case kindPattern:
 		return ""
 	}

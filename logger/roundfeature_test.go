@@ -40,8 +40,9 @@ func TestRunoutByPositionHandsOff(t *testing.T) {
 	for i, c := range p.store.captures {
 		assert.InDelta(t, runoutLevel(45*float64(i)), c.Value, 0.001)
 	}
-	run, ok := RunoutOf(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
-	require.True(t, ok)
+	a := Assess(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	require.NotNil(t, a.Runout)
+	run := *a.Runout
 	require.NotNil(t, run.H1)
 	assert.InDelta(t, 0.02, run.H1.Amplitude, 0.001)
 	assert.InDelta(t, 141, run.H1.PhaseDeg, 3)
@@ -72,8 +73,9 @@ func TestRunoutContinuousTurn(t *testing.T) {
 	}
 	assert.InDelta(t, high-low, c.Value, 0.003)
 	assert.Contains(t, c.Note, "once a turn 0.0")
-	run, ok := RunoutOf(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
-	require.True(t, ok)
+	a := Assess(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	require.NotNil(t, a.Runout)
+	run := *a.Runout
 	assert.InDelta(t, c.Value, run.FIM, 1e-12)
 }
 
@@ -119,7 +121,7 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 	p := key(1.7)
 	assert.True(t, math.IsNaN(p.store.captures[0].U))
 	assert.Equal(t, analysis.NotDecided, p.View().Verdict)
-	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Round.Reason)
+	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Reason)
 	var record strings.Builder
 	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
 	assert.Contains(t, record.String(), ",not decided,")

@@ -272,8 +272,8 @@ func (m *rockMeasure) ready() bool {
 // expects, which is a gauge in the wrong unit.
 func (m *rockMeasure) soundness() []analysis.Fault {
 	faults := m.result.Faults
-	expected := m.r.round.Mean
-	if m.r.round.N == 0 {
+	expected := m.r.assessed.Round.Mean
+	if m.r.assessed.Round.N == 0 {
 		expected = m.r.spec.Limits.Middle()
 	}
 	ratio := m.result.Value / expected

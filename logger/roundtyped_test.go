@@ -162,21 +162,21 @@ func TestEngagementByTry(t *testing.T) {
 	assert.True(t, TryFailed(store.captures[2]))
 	assert.Equal(t, "yes", p.View().Positions[1].Word)
 	assert.Equal(t, analysis.Outside, p.View().Positions[2].Verdict)
-	round := JudgeRound(s, store.captures, StageFinal, FeatureEngagement)
+	round := Assess(s, store.captures, StageFinal, FeatureEngagement)
 	assert.Equal(t, analysis.Outside, round.Verdict)
-	assert.Equal(t, "cycle 3 did not lock", round.Reason)
-	assert.Empty(t, round.Missing)
+	assert.Equal(t, "cycle 3 did not lock", round.Reason())
+	assert.Empty(t, round.Round.Missing)
 
 	again := play(t, store, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true, Again: true})
 	for range 4 {
 		require.NoError(t, again.typeLine("yes"))
 	}
-	round = JudgeRound(s, store.captures, StageFinal, FeatureEngagement)
+	round = Assess(s, store.captures, StageFinal, FeatureEngagement)
 	assert.NotEqual(t, analysis.Outside, round.Verdict)
-	assert.Equal(t, "locked and freed 4 times of 4", round.Reason)
+	assert.Equal(t, "locked and freed 4 times of 4", round.Reason())
 	require.NoError(t, again.Command(CmdUndo))
 	require.NoError(t, again.typeLine("no free"))
-	assert.Equal(t, "cycle 4 did not free", JudgeRound(s, store.captures, StageFinal, FeatureEngagement).Reason)
+	assert.Equal(t, "cycle 4 did not free", Assess(s, store.captures, StageFinal, FeatureEngagement).Reason())
 }
 
 func TestEngagementByItsWindow(t *testing.T) {

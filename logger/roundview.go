@@ -21,7 +21,7 @@ func (r *Round) View() View {
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].position,
 		Estimate: math.NaN(), EstimateU: math.NaN(),
-		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.round, Verdict: r.round.Verdict,
+		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict, Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.spec.Rule,
 		Trace: r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.advice,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
@@ -58,22 +58,14 @@ func (r *Round) positionViews() []PositionView {
 	for i, p := range r.positions {
 		views[i] = PositionView{Position: p, Value: math.NaN(), U: math.NaN()}
 	}
-	final := len(r.visits) - len(r.positions)
 	for k, c := range r.slots {
 		if c.ID == 0 {
 			continue
 		}
 		pv := &views[r.visits[k].position]
-		pv.Value, pv.U, pv.Rocks, pv.Verdict = c.Value, c.U, c.N, analysis.NotDecided
-		if k >= final && !(r.feat.kind == kindRunout && !r.cfg.Continuous) {
-			pv.Verdict = r.cfg.Sheet.Judge(r.cfg.Feature, c.Value, c.U).Verdict
-		}
-		if r.feat.name == FeatureEngagement {
-			pv.Word = "yes"
-			if TryFailed(c) {
-				pv.Word, pv.Verdict = "no", analysis.Outside
-			}
-		}
+		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Verdict, _, _ = r.judge.decide(c)
+		pv.Word = tryWord(c)
 	}
 	if !r.done {
 		views[r.visits[r.current].position].Current = true

@@ -53,9 +53,9 @@ func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
 	}
 	p := round(0.165)
 	assert.Equal(t, analysis.TooClose, p.View().Verdict)
-	assert.Equal(t, analysis.DependsOnConvention, p.View().Round.Reason)
+	assert.Equal(t, ReasonWords(analysis.OneConventionOnly), p.View().Reason)
 	assert.Equal(t, analysis.TooClose, p.View().Positions[0].Verdict)
-	assert.Equal(t, analysis.TooClose, JudgeRound(s, p.store.captures, StageSetUp, FeatureBacklash).Verdict)
+	assert.Equal(t, analysis.TooClose, Assess(s, p.store.captures, StageSetUp, FeatureBacklash).Verdict)
 	var record strings.Builder
 	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
 	assert.Contains(t, record.String(), ",too close to call,")
@@ -80,9 +80,9 @@ func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 	store := &memoryStore{}
 	before, after := ExampleSheet(), turned()
 	fill(t, store, StageAsFound, FeatureBacklash, steady(0.150))
-	first := JudgeRound(before, store.captures, StageAsFound, FeatureBacklash)
-	again := JudgeRound(after, store.captures, StageAsFound, FeatureBacklash)
-	assert.InDelta(t, 0.150/0.769751, again.Mean, 1e-5)
+	first := Assess(before, store.captures, StageAsFound, FeatureBacklash)
+	again := Assess(after, store.captures, StageAsFound, FeatureBacklash)
+	assert.InDelta(t, 0.150/0.769751, again.Round.Mean, 1e-5)
 	assert.Equal(t, first.Verdict, again.Verdict, "the window is converted with it")
 
 	p := play(t, store, RoundConfig{Sheet: after, Stage: StageSetUp, Feature: FeatureBacklash, Keyed: true})
@@ -94,10 +94,10 @@ func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 
 	after.GearSet.SpiralAngleDeg = 0 // nothing left to convert by
 	after.GearSet.PressureAngleDeg = 0
-	round := JudgeRound(after, store.captures, StageAsFound, FeatureBacklash)
+	round := Assess(after, store.captures, StageAsFound, FeatureBacklash)
 	assert.Equal(t, analysis.NotDecided, round.Verdict)
-	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason)
-	assert.InDelta(t, 0.150, round.Mean, 1e-9)
+	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason())
+	assert.InDelta(t, 0.150, round.Round.Mean, 1e-9)
 	found, err := AdviseMove(after, store.captures[:8])
 	require.ErrorContains(t, err, "cannot be converted", "%v", found)
 }
@@ -120,7 +120,7 @@ func TestEditingTheRadiusConverts(t *testing.T) {
 	require.NoError(t, WriteRecordCSV(&b, s, store.captures))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	assert.Empty(t, rows[1][11], "no verdict")
+	assert.Equal(t, analysis.NotDecided.String(), rows[1][11])
 	assert.Contains(t, rows[1][16], "cannot be converted")
 }
 

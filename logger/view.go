@@ -46,6 +46,11 @@ type View struct {
 	Typed        string            // unit of a typed value that names none
 	Round        analysis.Round    // statistics over the positions measured so far
 	Verdict      analysis.Verdict  // of the whole round so far
+	Reason       string            // of the verdict, in a few words
+	Complete     bool              // nothing is missing
+	Measured     int               // captures that count, of Wanted
+	Wanted       int
+	Rule         string            // the acceptance rule of the window
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
 	Stops        []Stop            // detected stops inside Trace, same time base
 	Action       string            // the next thing to do, one sentence

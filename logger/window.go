@@ -80,12 +80,6 @@ func (s Sheet) PlungerFactor() (factor float64, known bool) {
 	return k, true
 }
 
-// Judge decides a value of a feature by the sheet's window; a backlash by all
-// that the window may mean where its direction is in doubt.
-func (s Sheet) Judge(name string, value, u float64) analysis.Decision {
-	return analysis.JudgeConventions(value, u, s.Window(name).Limits, s.windowFactors(name))
-}
-
 // windowFactors are what Window may have to be multiplied by, where the
 // direction of the backlash it means, or of the one that was read, is in doubt.
 func (s Sheet) windowFactors(name string) []float64 {

@@ -126,7 +126,7 @@ func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
 	d := analysis.Judge(value, u, limits)
 	return &judgement{
 		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
-		Verdict: verdictWord(d.Verdict), Probability: number(d.Probability), Reason: d.Reason, limits: limits, verdict: d.Verdict,
+		Verdict: d.Verdict.String(), Probability: number(d.Probability), Reason: logger.ReasonWords(d.Reason), limits: limits, verdict: d.Verdict,
 	}
 }
 
@@ -194,7 +194,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 		return err
 	}
 	rounds := []roundSummary{}
-	outside := false
+	bad := false // not finished, or outside
 	var names []string
 	for _, step := range recordedRounds(snap) {
 		name := step.Stage + "-" + step.Feature
@@ -203,10 +203,10 @@ func (c *analyseCmd) analyseJob(con *console) error {
 			continue
 		}
 		v := jobRoundView(snap, step)
-		rounds = append(rounds, newRoundSummary(v, len(v.Round.Missing) == 0))
-		outside = outside || v.Verdict == analysis.Outside
+		rounds = append(rounds, newRoundSummary(v))
+		bad = bad || !v.Complete || v.Verdict == analysis.Outside
 		if !c.JSON {
-			for _, line := range roundSummaryLines(v, len(v.Round.Missing) == 0) {
+			for _, line := range roundSummaryLines(v) {
 				fmt.Fprintln(con.out, line)
 			}
 		}
@@ -219,7 +219,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 			return err
 		}
 	}
-	if outside {
+	if bad {
 		return errOutside
 	}
 	return nil
@@ -230,7 +230,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 func recordedRounds(snap *logger.Snapshot) []logger.Step {
 	var steps []logger.Step
 	for _, capture := range logger.Live(snap.Captures) {
-		if math.IsNaN(capture.Value) || !slices.Contains(logger.Features(), capture.Feature) {
+		if !slices.Contains(logger.Features(), capture.Feature) {
 			continue
 		}
 		known := slices.ContainsFunc(steps, func(s logger.Step) bool {
@@ -246,21 +246,21 @@ func recordedRounds(snap *logger.Snapshot) []logger.Step {
 // jobRoundView is a recorded round as the live path would show it.
 func jobRoundView(snap *logger.Snapshot, step logger.Step) logger.View {
 	unit, _ := logger.FeatureUnit(step.Feature)
-	round := logger.JudgeRound(snap.Sheet, snap.Captures, step.Stage, step.Feature)
+	a := logger.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	v := logger.View{
 		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
 		Stage: step.Stage, Feature: step.Feature, Unit: unit,
-		Window: snap.Sheet.Window(step.Feature).Limits, Round: round, Verdict: round.Verdict,
+		Window: a.Spec.Limits, Round: a.Round, Verdict: a.Verdict, Reason: a.Reason(), Complete: a.Complete, Measured: a.Measured, Wanted: a.Needed, Rule: a.Spec.Rule,
 		Conclusion: logger.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature),
 	}
 	if step.Feature == logger.FeatureRunoutBackFace {
 		v.Advice = v.Conclusion
 	}
-	points := logger.Points(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	for _, p := range snap.Sheet.PositionList(step.Feature) {
 		pv := logger.PositionView{Position: p, Value: math.NaN()}
-		if i := slices.IndexFunc(points, func(q analysis.RoundPoint) bool { return q.Position == p.Index }); i >= 0 {
-			pv.Value, pv.U = points[i].Value, points[i].U
+		if i := slices.IndexFunc(a.Results, func(r logger.Result) bool { return r.Capture.Position == p.Index }); i >= 0 {
+			r := a.Results[i]
+			pv.Value, pv.U, pv.Verdict, pv.Word = r.Capture.Value, r.Capture.U, r.Verdict, r.Word
 		}
 		v.Positions = append(v.Positions, pv)
 	}

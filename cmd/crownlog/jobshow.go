@@ -5,7 +5,6 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"crownlog/analysis"
 	"crownlog/logger"
 )
 
@@ -32,7 +31,7 @@ type stepView struct {
 	Feature   string `json:"feature"`
 	Title     string `json:"title"`
 	Done      bool   `json:"done"`
-	Verdict   string `json:"verdict"` // once it is done
+	Verdict   string `json:"verdict"`
 	Optional  bool   `json:"optional"`
 	Missed    bool   `json:"missed"` // not measured as found, and no longer possible
 	Measured  int    `json:"measured"`
@@ -84,7 +83,7 @@ func newJobView(snap *logger.Snapshot) jobView {
 
 func newStepView(s logger.Step) stepView {
 	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
-		Verdict: verdictWord(s.Verdict), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
+		Verdict: s.Verdict.String(), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
 }
 
 func printJob(con *console, v jobView) {
@@ -97,18 +96,12 @@ func printJob(con *console, v jobView) {
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
-		case s.Verdict == string(analysis.Outside) && isPattern(s.Feature):
-			state = "STOP"
-		case s.Verdict == string(analysis.Outside):
-			state = "OUTSIDE"
-		case s.Verdict == string(analysis.TooClose):
-			state = "too close to call"
 		case s.Done:
-			state = "done"
+			state = s.Verdict
+		case s.Measured > 0:
+			state = fmt.Sprintf("%d of %d, %s", s.Measured, s.Positions, s.Verdict)
 		case s.Missed:
 			state = "missed"
-		case s.Measured > 0:
-			state = fmt.Sprintf("%d of %d", s.Measured, s.Positions)
 		case s.Optional:
 			state = "optional"
 		}

@@ -49,7 +49,7 @@ func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
 
 func TestVerdictOfWhatHasNoWindow(t *testing.T) {
 	none := analysis.Limits{Lower: math.NaN(), Upper: math.NaN()}
-	assert.Equal(t, "NOT passed", verdictSentence(analysis.Outside, none))
-	assert.Equal(t, "passed", verdictSentence(analysis.Inside, none))
-	assert.Equal(t, "readings OUTSIDE the entered window", verdictSentence(analysis.Outside, analysis.Limits{Lower: math.NaN(), Upper: 1}))
+	assert.Equal(t, "outside", verdictSentence(analysis.Outside, none))
+	assert.Equal(t, "inside", verdictSentence(analysis.Inside, none))
+	assert.Equal(t, "readings outside the entered window", verdictSentence(analysis.Outside, analysis.Limits{Lower: math.NaN(), Upper: 1}))
 }

@@ -190,7 +190,7 @@ func (r *rehearsal) tell(text string) {
 // showResult leaves a result on the dashboard for a moment, or prints it.
 func (r *rehearsal) showResult(ctx context.Context, out outcome) error {
 	if r.board == nil {
-		for _, line := range roundSummaryLines(out.view, out.done) {
+		for _, line := range roundSummaryLines(out.view) {
 			fmt.Fprintln(r.con.out, line)
 		}
 		return nil
@@ -210,7 +210,7 @@ func (r *rehearsal) conclude() error {
 	if worst > closeEnough {
 		return errOutside
 	}
-	if r.ended && logger.JudgeRound(r.sheet, r.folder.Captures(), logger.StageFinal, logger.FeatureBacklash).Verdict == analysis.Outside {
+	if r.ended && logger.Assess(r.sheet, r.folder.Captures(), logger.StageFinal, logger.FeatureBacklash).Verdict == analysis.Outside {
 		r.con.say("this axle ended outside its window; another --seed is another axle")
 	}
 	return nil

@@ -28,11 +28,11 @@ func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
 	case step.Feature == logger.FeatureLeakDown:
 		actual = r.bench.LeakRate()
 	case t.mount == simbench.BackFace, t.mount == simbench.Flange:
-		run, ok := logger.RunoutOf(r.sheet, r.folder.Captures(), step.Stage, step.Feature)
-		if !ok {
+		a := logger.Assess(r.sheet, r.folder.Captures(), step.Stage, step.Feature)
+		if a.Runout == nil {
 			return
 		}
-		measured, actual = run.FIM, r.runoutTruth(step, t)
+		measured, actual = a.Value, r.runoutTruth(step, t)
 	}
 	if !math.IsNaN(actual) {
 		unit, _ := logger.FeatureUnit(step.Feature)

@@ -53,13 +53,13 @@ func newPointView(p analysis.RoundPoint) *pointView {
 	return &pointView{Position: p.Position, AngleDeg: number(p.AngleDeg), Value: number(p.Value), U: number(p.U)}
 }
 
-func newRoundSummary(v logger.View, complete bool) roundSummary {
+func newRoundSummary(v logger.View) roundSummary {
 	r := v.Round
 	s := roundSummary{
-		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Unit, Complete: complete, N: r.N,
+		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Unit, Complete: v.Complete, N: r.N,
 		Mean: number(r.Mean), StdDev: number(r.StdDev), Spread: number(r.Spread),
 		Outside: append([]int{}, r.Outside...), Missing: append([]int{}, r.Missing...),
-		Verdict: verdictWord(v.Verdict), Reason: r.Reason, Advice: v.Advice, Conclusion: v.Conclusion, Garbled: v.Garbled,
+		Verdict: v.Verdict.String(), Reason: v.Reason, Advice: v.Advice, Conclusion: v.Conclusion, Garbled: v.Garbled,
 	}
 	if r.N > 0 {
 		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
@@ -74,21 +74,11 @@ func newRoundSummary(v logger.View, complete bool) roundSummary {
 }
 
 // roundSummaryLines says how a round ended, the verdict first.
-func roundSummaryLines(v logger.View, complete bool) []string {
-	r := v.Round
+func roundSummaryLines(v logger.View) []string {
 	var lines []string
-	if complete {
-		said := verdictSentence(v.Verdict, v.Window)
-		if isPattern(v.Feature) {
-			said = contactSentence(v.Verdict)
-		}
-		lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, said))
-	} else {
-		lines = append(lines, fmt.Sprintf("%s, %s: not finished, %d of %d measured; run the same command again to go on",
-			logger.FeatureTitle(v.Feature), v.Stage, measured(v.Positions), len(v.Positions)))
-	}
-	if r.Reason != "" {
-		lines = append(lines, "  "+r.Reason)
+	lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, roundSentence(v)))
+	if v.Reason != "" {
+		lines = append(lines, "  "+v.Reason)
 	}
 	lines = append(lines, figureLines(v)...)
 	if w := windowText(v.Window, v.Unit); w != "" {
@@ -153,11 +143,11 @@ func place(v logger.View, index int) string {
 // conclude prints how a round ended and turns its verdict into the exit code.
 func conclude(con *console, out outcome, asJSON bool) error {
 	if asJSON {
-		if err := con.json(newRoundSummary(out.view, out.done)); err != nil {
+		if err := con.json(newRoundSummary(out.view)); err != nil {
 			return err
 		}
 	} else {
-		for _, line := range roundSummaryLines(out.view, out.done) {
+		for _, line := range roundSummaryLines(out.view) {
 			fmt.Fprintln(con.out, line)
 		}
 	}
@@ -167,53 +157,37 @@ func conclude(con *console, out outcome, asJSON bool) error {
 	return nil
 }
 
-func measured(positions []logger.PositionView) int {
-	n := 0
-	for _, p := range positions {
-		if !math.IsNaN(p.Value) || p.Word != "" {
-			n++
-		}
-	}
-	return n
-}
-
-// verdictWord is the verdict as JSON has it.
-func verdictWord(v analysis.Verdict) string {
-	if v == analysis.NotDecided {
-		return "not decided"
-	}
-	return string(v)
-}
-
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
 func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
 	switch {
-	case v == analysis.Inside && !window.Any():
-		return "passed"
-	case v == analysis.Outside && !window.Any():
-		return "NOT passed"
-	case v == analysis.Inside:
-		return "readings inside the entered window"
-	case v == analysis.Outside:
-		return "readings OUTSIDE the entered window"
 	case v == analysis.TooClose:
-		return "too close to call: the uncertainty reaches over a limit"
+		return v.String() + ": the uncertainty reaches over a limit"
+	case v == analysis.NotDecided && window.Any():
+		return "measured, " + v.String()
+	case v == analysis.NotDecided:
+		return "measured, not decided: no window to judge it by"
+	case window.Any():
+		return "readings " + v.String() + " the entered window"
 	}
-	if window.Any() {
-		return "measured, not decided"
-	}
-	return "measured; no window to judge it by"
+	return v.String()
 }
 
-// contactSentence is the verdict on both flanks of a contact pattern.
-func contactSentence(v analysis.Verdict) string {
-	switch v {
-	case analysis.Inside:
-		return "accept, by both flanks"
-	case analysis.Outside:
-		return "STOP, by both flanks"
+// roundSentence is the verdict on a round; one that is not finished says how far
+// it is.
+func roundSentence(v logger.View) string {
+	switch {
+	case !v.Complete:
+		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Wanted)
+	case isPattern(v.Feature) && v.Verdict == analysis.Inside:
+		return "inside: accept, by both flanks"
+	case isPattern(v.Feature) && v.Verdict == analysis.Outside:
+		return "outside: STOP, by both flanks"
+	case isPattern(v.Feature):
+		return "entered, " + v.Verdict.String()
+	case v.Verdict == analysis.Inside && v.Rule != "" && v.Rule != analysis.RuleAllInside:
+		return v.Verdict.String() + ", by the rule " + v.Rule
 	}
-	return "entered, not decided"
+	return verdictSentence(v.Verdict, v.Window)
 }
 
 // windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".

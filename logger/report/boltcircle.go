@@ -1,12 +1,8 @@
 package report
 
 import (
-	"fmt"
 	"math"
-	"slices"
-	"strings"
 
-	"crownlog/analysis"
 	"crownlog/logger"
 )
 
@@ -20,57 +16,24 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 	if len(cs) == 0 || !ok || list.Count < 1 {
 		return BoltCircle{}, false
 	}
-	target, tolerance := list.TargetNm(), list.Tolerance()
+	a := b.assess(stage, feature)
 	c := BoltCircle{
-		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), List: list, Target: target,
-		Lower: target * (1 - tolerance), Upper: target * (1 + tolerance), Format: torqueFormat,
+		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), List: list, Target: list.TargetNm(),
+		Lower: a.Spec.Limits.Lower, Upper: a.Spec.Limits.Upper, Format: torqueFormat,
+		Verdict: a.Verdict, Reason: reasonOf(a), U: coverage * a.U,
+	}
+	pulls := make(map[int]int)
+	for _, k := range cs {
+		pulls[k.Position]++
 	}
 	for _, number := range list.Order() {
-		c.Bolts = append(c.Bolts, b.bolt(cs, number, c))
+		bolt := Bolt{Number: number, Torque: math.NaN(), U: math.NaN(), Pulls: pulls[number]}
+		for _, p := range a.Results {
+			if k := p.Capture; k.Position == number {
+				bolt.Torque, bolt.U, bolt.Quality, bolt.Verdict = k.Value, coverage*k.U, k.Quality, p.Verdict
+			}
+		}
+		c.Bolts = append(c.Bolts, bolt)
 	}
-	c.Verdict = worst(c.Bolts, func(b Bolt) analysis.Verdict { return b.Verdict })
 	return c, true
-}
-
-// bolt is the final torque of one bolt.
-func (b builder) bolt(cs []logger.Capture, number int, c BoltCircle) Bolt {
-	bolt := Bolt{Number: number, Torque: math.NaN(), U: math.NaN()}
-	for _, k := range cs {
-		if k.Position != number {
-			continue
-		}
-		bolt.Pulls++
-		if earlierPass(k.Note) {
-			continue
-		}
-		bolt.Torque, bolt.U, bolt.Quality = k.Value, coverage*k.U, k.Quality
-		bolt.Verdict = analysis.Judge(k.Value, k.U, analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
-	}
-	return bolt
-}
-
-// earlierPass reports whether a capture's note says that the pull was one of
-// the passes before the last, "pass 1 of 3 (30 %)".
-func earlierPass(note string) bool {
-	var pass, of int
-	at := strings.Index(note, "pass ")
-	if at < 0 {
-		return false
-	}
-	n, _ := fmt.Sscanf(note[at:], "pass %d of %d", &pass, &of)
-	return n == 2 && pass < of
-}
-
-// worst is the verdict of a whole: outside if any part is, then not decided,
-// then too close to call; inside only if every part is.
-func worst[T any](parts []T, verdict func(T) analysis.Verdict) analysis.Verdict {
-	order := []analysis.Verdict{analysis.Inside, analysis.TooClose, analysis.NotDecided, analysis.Outside}
-	rank := -1
-	for _, p := range parts {
-		rank = max(rank, slices.Index(order, verdict(p)))
-	}
-	if rank < 0 {
-		return analysis.NotDecided
-	}
-	return order[rank]
 }

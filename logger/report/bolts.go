@@ -133,7 +133,7 @@ func boltRows(circles []BoltCircle) []row {
 // the largest of their uncertainties in the caption. The mark stands where it is not inside; the picture has all of them.
 func boltTables(b BoltCircle) []panel {
 	caption := upperFirst(b.Title) + ": final torque, " + b.Format.Unit
-	if u := boltU(b); !math.IsNaN(u) {
+	if u := b.U; !math.IsNaN(u) {
 		caption += ", ± " + b.Format.uncertainty(u)
 	}
 	var panels []panel

@@ -121,85 +121,65 @@ func (b builder) last(stage, feature string) (logger.Capture, bool) {
 	return cs[len(cs)-1], true
 }
 
+// reasonOf is why a feature is judged as it is; "" for one without a window, of
+// which the line says so already.
+func reasonOf(a logger.Assessment) string {
+	if a.Round.Why.Part == analysis.PartNoWindow && a.Verdict == analysis.NotDecided && a.Feature != logger.FeatureEngagement {
+		return ""
+	}
+	return a.Reason()
+}
+
+// assess is what is known of a feature in a stage.
+func (b builder) assess(stage, feature string) logger.Assessment {
+	return logger.Assess(b.sheet, b.inStage[stage], stage, feature)
+}
+
 // round is the backlash of a stage.
 func (b builder) round(stage string) (Round, bool) {
 	cs := logger.Standing(b.inStage[stage], stage, logger.FeatureBacklash)
 	if len(cs) == 0 {
 		return Round{}, false
 	}
-	r := Round{
-		Stage: stage, Format: b.length,
-		Round: logger.JudgeRound(b.sheet, b.inStage[stage], stage, logger.FeatureBacklash),
-		Spec:  b.sheet.Window(logger.FeatureBacklash),
-	}
-	cs = b.sheet.InTerms(latestByPosition(cs))
-	r.Terms = logger.Terms(cs)
-	for _, c := range cs {
-		p := Point{
-			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
-			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: analysis.NotDecided,
-		}
-		if b.sheet.OtherTerms([]logger.Capture{c}) == "" {
-			p.Verdict = b.sheet.Judge(logger.FeatureBacklash, c.Value, c.U).Verdict
-		}
-		r.Points = append(r.Points, p)
-	}
-	return r, true
-}
-
-// latestByPosition keeps the newest capture of each position, by position.
-func latestByPosition(cs []logger.Capture) []logger.Capture {
-	newest := map[int]logger.Capture{}
-	for _, c := range cs {
-		newest[c.Position] = c
-	}
-	kept := make([]logger.Capture, 0, len(newest))
-	for _, c := range newest {
+	a := b.assess(stage, logger.FeatureBacklash)
+	r := Round{Stage: stage, Format: b.length, Round: a.Round, Spec: a.Spec, Verdict: a.Verdict, Reason: a.Reason()}
+	var kept []logger.Capture
+	for _, p := range a.Results {
+		c := p.Capture
 		kept = append(kept, c)
+		r.Points = append(r.Points, Point{
+			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
+			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: p.Verdict,
+		})
 	}
-	slices.SortFunc(kept, func(a, b logger.Capture) int { return a.Position - b.Position })
-	return kept
+	r.Terms = logger.Terms(kept)
+	return r, true
 }
 
 // runout is one run-out of a stage.
 func (b builder) runout(stage, feature string) (Runout, bool) {
-	m, ok := logger.RunoutOf(b.sheet, b.inStage[stage], stage, feature)
-	if !ok {
+	a := b.assess(stage, feature)
+	if a.Measured == 0 {
 		return Runout{}, false
 	}
+	nan := math.NaN()
 	r := Runout{
-		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature),
-		Runout: m, Limits: b.sheet.Window(feature).Limits, Format: b.length,
+		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Limits: a.Spec.Limits, Format: b.length,
+		Runout: analysis.Runout{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: reasonOf(a),
 	}
-	for _, c := range latestByPosition(b.of(stage, feature)) {
+	for _, p := range a.Results {
+		c := p.Capture
 		if c.Time.After(r.End) {
 			r.End = c.Time
 		}
-		if c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
+		if a.Runout != nil && c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
 			r.Points = append(r.Points, RunoutPoint{c.AngleDeg, c.Value})
 		}
 	}
-	if len(r.Points) < leastPoints {
-		r.Points = nil
-		r.Runout = b.turn(stage, feature)
+	if a.Runout != nil {
+		r.Runout = *a.Runout
 	}
-	r.Verdict = analysis.Judge(r.Runout.FIM, r.Runout.FIMU, r.Limits).Verdict
 	return r, true
-}
-
-// leastPoints is how many indexed points a run-out needs.
-const leastPoints = 3
-
-// turn is a run-out of which the capture holds the full movement only.
-func (b builder) turn(stage, feature string) analysis.Runout {
-	nan := math.NaN()
-	r := analysis.Runout{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
-	for _, c := range b.of(stage, feature) {
-		if c.Position == 0 {
-			r.FIM, r.FIMU = c.Value, c.U
-		}
-	}
-	return r
 }
 
 // AddTurn adds the harmonics of a run-out measured in a continuous turn, found
@@ -240,7 +220,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	if l.Ambient == 0 {
 		l.Ambient = analysis.StandardAtmosphere
 	}
-	l.Verdict = analysis.Judge(c.Value, c.U, l.Limits).Verdict
+	l.Verdict = b.assess(stage, logger.FeatureLeakDown).Verdict
 	return l, true
 }
 

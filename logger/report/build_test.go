@@ -230,22 +230,6 @@ func TestOverall(t *testing.T) {
 	}
 }
 
-func TestWorst(t *testing.T) {
-	self := func(v analysis.Verdict) analysis.Verdict { return v }
-	for _, tc := range []struct {
-		parts []analysis.Verdict
-		want  analysis.Verdict
-	}{
-		{nil, analysis.NotDecided},
-		{[]analysis.Verdict{analysis.Inside, analysis.Inside}, analysis.Inside},
-		{[]analysis.Verdict{analysis.Inside, analysis.TooClose}, analysis.TooClose},
-		{[]analysis.Verdict{analysis.TooClose, analysis.NotDecided}, analysis.NotDecided},
-		{[]analysis.Verdict{analysis.NotDecided, analysis.Outside, analysis.Inside}, analysis.Outside},
-	} {
-		assert.Equal(t, tc.want, worst(tc.parts, self), "%q", tc.parts)
-	}
-}
-
 func TestChanges(t *testing.T) {
 	cs := demoData().Changes
 	require.Len(t, cs, 4)

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"crownlog/analysis"
+	"crownlog/logger"
 	"fmt"
 	"strconv"
 	"strings"
@@ -89,7 +91,7 @@ func footer(d Data) string {
 func underHeadline(d Data) []string {
 	var lines []string
 	for _, j := range d.Judged {
-		if j.Reason != "" {
+		if j.Reason != "" && (j.Verdict != analysis.Inside || j.Feature == logger.FeatureBacklash) {
 			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}

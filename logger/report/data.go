@@ -52,6 +52,7 @@ type Judged struct {
 	Limits         analysis.Limits
 	Verdict        analysis.Verdict
 	Reason         string
+	Rule           string // the acceptance rule of the window
 	Conclusion     string // what it means together with other rounds; "": nothing to say
 	Default        bool   // the window is the usual one, not the maker's
 }
@@ -64,6 +65,9 @@ type Round struct {
 	Spec   analysis.RoundSpec
 	Format Format
 	Terms  string // how the plunger read it, "normal at 106 mm"; "": the points differ
+
+	Verdict analysis.Verdict
+	Reason  string // of the verdict, in a few words
 }
 
 // Point is one position of a round.
@@ -87,6 +91,7 @@ type Runout struct {
 	Runout         analysis.Runout
 	Limits         analysis.Limits
 	Verdict        analysis.Verdict
+	Reason         string // of the verdict, in a few words
 	Format         Format
 }
 
@@ -102,6 +107,8 @@ type BoltCircle struct {
 	Lower, Upper   float64 // N·m, the tolerance band
 	Bolts          []Bolt  // in tightening sequence
 	Verdict        analysis.Verdict
+	Reason         string  // of the verdict, in a few words
+	U              float64 // largest expanded uncertainty of the torques
 	Format         Format
 }
 

@@ -32,8 +32,8 @@ func demoSheet() logger.Sheet {
 			{Feature: logger.FeatureLeakDown, Unit: "kPa/min", Upper: ptr(3), Source: "invented", Default: true},
 		},
 		Bolts: []logger.BoltList{
-			{Feature: logger.FeatureWheelBolts, Count: 10, Unit: "N·m", Target: 98, TolerancePct: 4, Sequence: []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, OneTime: true, ThreadLocker: true},
-			{Feature: logger.FeatureCapBolts, Count: 4, Unit: "lbf·ft", Target: 65, TolerancePct: 4, Sequence: []int{1, 3, 2, 4}},
+			{Feature: logger.FeatureWheelBolts, Count: 10, Unit: "N·m", Target: 98, TolerancePct: 4, PassesPct: []int{100}, Sequence: []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, OneTime: true, ThreadLocker: true},
+			{Feature: logger.FeatureCapBolts, Count: 4, Unit: "lbf·ft", Target: 65, TolerancePct: 4, PassesPct: []int{100}, Sequence: []int{1, 3, 2, 4}},
 		},
 	}
 }

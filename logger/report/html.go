@@ -69,7 +69,7 @@ type htmlCell struct {
 func newHTMLPage(p page) htmlPage {
 	h := htmlPage{
 		Style: template.CSS(pageCSS), Banner: p.banner, Title: p.title, Block: p.block,
-		Verdict: strings.ReplaceAll(verdictWords(p.verdict), " ", "-"), Icon: icon(verdictIcon(p.verdict)),
+		Verdict: strings.ReplaceAll(p.verdict.String(), " ", "-"), Icon: icon(verdictIcon(p.verdict)),
 		Headline: p.headline, Under: p.under, Signs: p.signs, Foot: p.foot,
 	}
 	pictures := 0

@@ -73,15 +73,7 @@ func (d *drawing) verdictMark(v analysis.Verdict, c point, r float64) {
 
 // verdictIcon is a verdict's shape alone, for tables and the headline.
 func verdictIcon(v analysis.Verdict) *drawing {
-	d := &drawing{width: 16, height: 16, title: verdictWords(v), desc: "mark of the verdict"}
+	d := &drawing{width: 16, height: 16, title: v.String(), desc: "mark of the verdict"}
 	d.verdictMark(v, point{8, 8}, 5)
 	return d
-}
-
-// verdictWords says a verdict in words.
-func verdictWords(v analysis.Verdict) string {
-	if v == analysis.NotDecided {
-		return "not judged"
-	}
-	return string(v)
 }

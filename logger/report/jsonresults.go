@@ -10,7 +10,7 @@ func newResults(d Data) results {
 	return results{
 		Format: resultsFormat, Made: moment(d.Made), Invented: d.Sheet.Invented,
 		Vehicle: resultVehicle{v.Label, v.Job, v.Axle, v.Odometer, v.Operator},
-		Verdict: verdictWords(d.Verdict), Headline: d.Headline,
+		Verdict: d.Verdict.String(), Headline: d.Headline,
 		Summary: each(d.Judged, newResultLine), Backlash: each(d.Backlash, newResultRound),
 		Runout: each(d.Runouts, newResultRunout), Bolts: each(d.Bolts, newResultCircle),
 		Moves: each(d.Moves, newResultMove), Changes: each(d.Changes, newResultChange),
@@ -24,7 +24,7 @@ func newResults(d Data) results {
 func newResultLine(j Judged) resultLine {
 	return resultLine{
 		Feature: j.Feature, Stage: j.Stage, Value: Number(j.Value), Expanded: Number(j.U), Unit: j.Format.Unit,
-		Text: j.Text, Window: newWindow(j.Limits), Default: j.Default, Verdict: verdictWords(j.Verdict), Reason: j.Reason, Conclusion: j.Conclusion,
+		Text: j.Text, Window: newWindow(j.Limits), Default: j.Default, Verdict: j.Verdict.String(), Reason: j.Reason, Conclusion: j.Conclusion,
 	}
 }
 
@@ -34,11 +34,11 @@ func newResultRound(r Round) resultRound {
 		Spread: Number(r.Round.Spread), Tightest: r.Round.Tightest.Position, Loosest: r.Round.Loosest.Position,
 		Outside: each(r.Round.Outside, same), Missing: each(r.Round.Missing, same), H1: newHarmonic(&r.Round.H1),
 		ResidualSD: Number(r.Round.ResidualSD), Window: newWindow(r.Spec.Limits), MaxSpread: Number(r.Spec.MaxSpread),
-		Floor: Number(r.Spec.Floor), Rule: r.Spec.Rule, Verdict: verdictWords(r.Round.Verdict), Reason: r.Round.Reason,
+		Floor: Number(r.Spec.Floor), Rule: r.Spec.Rule, Verdict: r.Verdict.String(), Reason: r.Reason,
 		Positions: each(r.Points, func(p Point) resultPoint {
 			return resultPoint{
 				Position: p.Position, AngleDeg: Number(p.AngleDeg), Value: Number(p.Value), Expanded: Number(p.U), Rocks: p.Rocks,
-				Repeatability: Number(p.Repeatability), Verdict: verdictWords(p.Verdict), Quality: p.Quality,
+				Repeatability: Number(p.Repeatability), Verdict: p.Verdict.String(), Quality: p.Quality,
 			}
 		}),
 	}
@@ -52,7 +52,7 @@ func newResultRunout(r Runout) resultRunout {
 	return resultRunout{
 		Feature: r.Feature, Stage: r.Stage, Unit: r.Format.Unit, FIM: Number(r.Runout.FIM), Expanded: Number(coverage * r.Runout.FIMU),
 		H1: newHarmonic(r.Runout.H1), H2: newHarmonic(r.Runout.H2), ResidualSD: Number(r.Runout.ResidualSD),
-		FIMIfReseated: Number(r.Runout.FIMIfReseated), Window: newWindow(r.Limits), Verdict: verdictWords(r.Verdict),
+		FIMIfReseated: Number(r.Runout.FIMIfReseated), Window: newWindow(r.Limits), Verdict: r.Verdict.String(),
 		Points: each(r.Points, func(p RunoutPoint) resultPlace { return resultPlace{Number(p.AngleDeg), Number(p.Value)} }),
 	}
 }
@@ -60,9 +60,9 @@ func newResultRunout(r Runout) resultRunout {
 func newResultCircle(c BoltCircle) resultCircle {
 	return resultCircle{
 		Feature: c.Feature, Stage: c.Stage, Unit: c.Format.Unit, Target: Number(c.Target),
-		Window: resultWindow{Number(c.Lower), Number(c.Upper)}, Verdict: verdictWords(c.Verdict),
+		Window: resultWindow{Number(c.Lower), Number(c.Upper)}, Verdict: c.Verdict.String(),
 		Bolts: each(c.Bolts, func(b Bolt) resultBolt {
-			return resultBolt{b.Number, Number(b.Torque), Number(b.U), b.Pulls, verdictWords(b.Verdict), b.Quality}
+			return resultBolt{b.Number, Number(b.Torque), Number(b.U), b.Pulls, b.Verdict.String(), b.Quality}
 		}),
 	}
 }
@@ -92,7 +92,7 @@ func newResultPattern(p Pattern) resultPattern {
 }
 
 func newResultLeak(l LeakDown) resultLeak {
-	return resultLeak{l.Stage, Number(l.Rate), Number(l.U), newWindow(l.Limits), verdictWords(l.Verdict), l.Note}
+	return resultLeak{l.Stage, Number(l.Rate), Number(l.U), newWindow(l.Limits), l.Verdict.String(), l.Note}
 }
 
 func newResultHold(h logger.HoldPoint) resultHold {

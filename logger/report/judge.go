@@ -44,12 +44,8 @@ func (b builder) judge(d *Data) []Judged {
 		}
 	}
 	for i, j := range lines {
-		switch {
-		case j.Reason != "" || !j.Limits.Any():
-		case j.Verdict == analysis.TooClose:
+		if j.Verdict == analysis.TooClose && j.Feature != logger.FeatureBacklash {
 			lines[i].Reason = whyTooClose(j)
-		case j.Verdict == analysis.NotDecided && !math.IsNaN(j.Value):
-			lines[i].Reason = analysis.Judge(j.Value, j.U/coverage, j.Limits).Reason
 		}
 		lines[i].Default = isDefault(b.sheet, j.Feature)
 		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
@@ -105,7 +101,7 @@ func judgeRound(r Round) Judged {
 	return Judged{
 		Stage: r.Stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
 		Value: r.Round.Mean, U: meanU(r.Points), Format: r.Format, Text: text,
-		Limits: r.Spec.Limits, Verdict: r.Round.Verdict, Reason: r.Round.Reason,
+		Limits: r.Spec.Limits, Verdict: r.Verdict, Reason: r.Reason, Rule: r.Spec.Rule,
 	}
 }
 
@@ -133,7 +129,7 @@ func judgeRunout(r Runout) Judged {
 	return Judged{
 		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: coverage * r.Runout.FIMU,
 		Format: r.Format, Text: strings.Join(append([]string{"full movement"}, parts...), ", "),
-		Limits: r.Limits, Verdict: r.Verdict,
+		Limits: r.Limits, Verdict: r.Verdict, Reason: r.Reason,
 	}
 }
 
@@ -146,29 +142,14 @@ func judgeBolts(c BoltCircle) Judged {
 		}
 	}
 	j := Judged{
-		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: boltU(c), Format: c.Format,
-		Text:   fmt.Sprintf("%d of %d bolts", tight, len(c.Bolts)),
-		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
-	}
-	if tight == len(c.Bolts) && c.Verdict == analysis.NotDecided {
-		j.Reason = "the uncertainty of a torque is unknown"
+		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: c.U, Format: c.Format,
+		Text:   fmt.Sprintf("%d of %d", tight, len(c.Bolts)),
+		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict, Reason: c.Reason,
 	}
 	if !s.empty() {
 		j.Text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
 	}
 	return j
-}
-
-// boltU is the largest expanded uncertainty of the torques.
-func boltU(c BoltCircle) float64 {
-	u := newSpan()
-	for _, b := range c.Bolts {
-		u.add(b.U)
-	}
-	if u.empty() {
-		return math.NaN()
-	}
-	return u.high
 }
 
 // judgeWhole is a feature with one value, at its latest stage.
@@ -181,41 +162,21 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 		if c.Unit != "" {
 			f.Unit = c.Unit
 		}
-		text := c.Note
-		if n := len(b.of(stage, feature)); feature == logger.FeatureEngagement && n > 1 {
-			c.Value, text = slowest(b.of(stage, feature)), fmt.Sprintf("slowest of %d cycles", n)
-		}
-		limits := b.sheet.Window(feature).Limits
-		if feature == logger.FeatureEngagement {
-			round := logger.JudgeRound(b.sheet, b.all, stage, feature)
-			return Judged{
-				Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
-				Format: f, Text: text, Limits: limits, Verdict: round.Verdict, Reason: round.Reason,
-			}, true
+		a, text := b.assess(stage, feature), c.Note
+		if n := len(a.Results); feature == logger.FeatureEngagement && n > 1 {
+			text = fmt.Sprintf("slowest of %d cycles", n)
 		}
 		return Judged{
-			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
-			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, c.U, limits).Verdict,
+			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: a.Value, U: coverage * a.U,
+			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: reasonOf(a),
 		}, true
 	}
 	return Judged{}, false
 }
 
-// slowest is the largest value of cs.
-func slowest(cs []logger.Capture) float64 {
-	s := newSpan()
-	for _, c := range cs {
-		s.add(c.Value)
-	}
-	if s.empty() {
-		return math.NaN()
-	}
-	return s.high
-}
-
 // overall is the verdict of the report: outside if any judged line is, else too
 // close to call if any is. Lines without a window do not count; that some were
-// not judged is said.
+// not decided is said.
 func overall(lines []Judged) (analysis.Verdict, string) {
 	names := map[analysis.Verdict][]string{}
 	for _, j := range lines {
@@ -237,6 +198,16 @@ func overall(lines []Judged) (analysis.Verdict, string) {
 		return analysis.TooClose, "Too close to call: " + list(analysis.TooClose)
 	case len(names[analysis.NotDecided]) > 0:
 		return analysis.NotDecided, "Not decided yet: " + list(analysis.NotDecided)
+	}
+	rules := ""
+	for _, j := range lines {
+		if j.Verdict == analysis.Inside && j.Rule != "" && j.Rule != analysis.RuleAllInside {
+			rules += ", " + strings.ToLower(j.Title) + " by the rule " + j.Rule
+		}
+	}
+	switch {
+	case rules != "":
+		return analysis.Inside, fmt.Sprintf("Inside the entered limits%s", rules)
 	case windows == 1:
 		return analysis.Inside, "Readings inside the entered window"
 	}

@@ -96,7 +96,7 @@ var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
 func leakPanel(l LeakDown) panel {
 	p := panel{share: 1, lines: dropEmpty([]string{
 		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.plusMinus(l.Rate, l.U),
-			rateFormat.windowWords(l.Limits), verdictWords(l.Verdict)), upperFirst(l.Note),
+			rateFormat.windowWords(l.Limits), l.Verdict.String()), upperFirst(l.Note),
 	})}
 	if len(l.Curve) > 1 {
 		p.picture = leakPicture(l)

@@ -152,7 +152,7 @@ func runoutTable(runouts []Runout) *table {
 			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
 			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),
-			judged(r.Verdict, verdictWords(r.Verdict)),
+			judged(r.Verdict, r.Verdict.String()),
 		})
 	}
 	return t

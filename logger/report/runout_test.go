@@ -54,7 +54,7 @@ func TestRunoutMissingHarmonics(t *testing.T) {
 	nan := math.NaN()
 	table := runoutTable([]Runout{{Title: "run-out of the pilot", Format: Format{"mm", 3}, Limits: analysis.NoLimits("mm"),
 		Runout: analysis.Runout{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan}}})
-	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not judged"}, tableTexts(table)[9:])
+	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not decided"}, tableTexts(table)[9:])
 }
 
 func TestEngagementShowsTheSlowest(t *testing.T) {

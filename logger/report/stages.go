@@ -41,7 +41,7 @@ func stagePicture(rounds []Round) *drawing {
 		x := c.left + (float64(i)+0.5)*step
 		c.stage(x, r)
 		if !math.IsNaN(r.Round.Mean) {
-			c.verdictMark(r.Round.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
+			c.verdictMark(r.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
 		}
 		c.under(x, shortStage(r.Stage), true)
 	}

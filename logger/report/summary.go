@@ -24,7 +24,7 @@ func summarySection(d Data) section {
 		}
 		t.rows = append(t.rows, []entry{
 			plain(featureName(j.Feature) + ", " + shortStage(j.Stage)), value,
-			plain(windowCell(j)), judged(j.Verdict, verdictWords(j.Verdict)),
+			plain(windowCell(j)), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
 	s := section{title: "Summary"}
@@ -65,7 +65,7 @@ func polarLegend(d Data) []string {
 	latest := d.Backlash[len(d.Backlash)-1]
 	lines := []string{
 		"Backlash around the wheel, " + stageTitle(latest.Stage) + ": position 1 at the top, numbers clockwise, radius in mm.",
-		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Open circle: not judged.",
+		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Circle: not decided.",
 	}
 	extra := ""
 	if latest.Spec.Limits.Any() {

@@ -65,7 +65,7 @@ func backlashTable(rounds []Round) *table {
 			h += " / " + r.Format.figure(r.Round.H2.Amplitude)
 		}
 		t.rows = append(t.rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
-			plain(h), judged(r.Round.Verdict, verdictWords(r.Round.Verdict))))
+			plain(h), judged(r.Verdict, r.Verdict.String())))
 	}
 	return t
 }

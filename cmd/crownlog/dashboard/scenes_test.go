@@ -176,7 +176,7 @@ func doneScene() logger.View {
 	around(&v, 8, -1, 0.172, 0.181, 0.196, 0.203, 0.199, 0.188, 0.177, 0.170)
 	v.State = logger.StateDone
 	v.Verdict = analysis.Outside
-	v.Round.Reason = "4 of 8 positions lie above the window."
+	v.Reason = "4 of 8 positions lie above the window."
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.016, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
 	model := analysis.NewAdjusterModel(0.030, 0.010)
 	model.Learn(analysis.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})

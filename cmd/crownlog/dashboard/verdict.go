@@ -153,7 +153,7 @@ func figures(v logger.View) [][]string {
 
 // withReason adds why the verdict is what it is, where the action does not say.
 func withReason(lines [][]string, v logger.View) [][]string {
-	if why := v.Round.Reason; why != "" && !strings.Contains(v.Action, why) {
+	if why := v.Reason; why != "" && !strings.Contains(v.Action, why) {
 		lines = append(lines, []string{why})
 	}
 	return lines

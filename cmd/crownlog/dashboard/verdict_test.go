@@ -71,6 +71,6 @@ func TestFailedTrySaysWhyOnItsResult(t *testing.T) {
 	v := base(logger.FeatureEngagement)
 	around(&v, 3, -1, math.NaN(), math.NaN(), math.NaN())
 	v.State, v.Verdict, v.Estimate = logger.StateDone, analysis.Outside, math.NaN()
-	v.Round = analysis.Round{Reason: "cycle 1 did not lock"}
+	v.Reason = "cycle 1 did not lock"
 	assert.Contains(t, figures(v), []string{"cycle 1 did not lock"})
 }

@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestJudgeRoundAgreesWithTheRound: what the record says of a feature is what
+// TestAssessAgreesWithTheRound: what the record says of a feature is what
 // the screen said when it was measured.
-func TestJudgeRoundAgreesWithTheRound(t *testing.T) {
+func TestAssessAgreesWithTheRound(t *testing.T) {
 	s := ExampleSheet()
 	values := map[string]func(i int) float64{
 		FeatureBacklash:       func(i int) float64 { return 0.16 + 0.002*float64(i%4) },
@@ -25,16 +25,16 @@ func TestJudgeRoundAgreesWithTheRound(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: name, Keyed: true})
 			for i := 0; !p.Done(); i++ {
-				before := JudgeRound(s, p.store.captures, StageFinal, name)
-				assert.Equal(t, p.View().Round.N, before.N)
+				before := Assess(s, p.store.captures, StageFinal, name)
+				assert.Equal(t, p.View().Round.N, before.Round.N)
 				assert.Equal(t, p.View().Verdict, before.Verdict)
 				p.key(value(i))
 			}
-			got, want := JudgeRound(s, p.store.captures, StageFinal, name), p.View().Round
+			got, want := Assess(s, p.store.captures, StageFinal, name), p.View()
 			assert.Equal(t, want.Verdict, got.Verdict)
-			assert.Equal(t, want.Reason, got.Reason)
-			assert.InDelta(t, want.Mean, got.Mean, 1e-12)
-			assert.Equal(t, want.N, got.N)
+			assert.Equal(t, want.Reason, got.Reason())
+			assert.InDelta(t, want.Round.Mean, got.Round.Mean, 1e-12)
+			assert.Equal(t, want.Round.N, got.Round.N)
 		})
 	}
 }

@@ -1,0 +1,427 @@
+package logger
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+)
+
+// An Assessment is all that is known of a feature in a stage: what was measured,
+// what is missing, and what that proves about the sheet's window. Whatever is
+// shown, printed, exported or waited for goes by it; nothing else compares a
+// value with a limit.
+type Assessment struct {
+	Stage, Feature string
+	Complete       bool    // measured at all its positions, of bolts in all passes
+	Missing        []int   // positions that lack something
+	Measured       int     // captures that count, of Needed
+	Needed         int     // captures it takes
+	Value          float64 // what the window is for, in the feature's unit: a mean, a full movement, a rate; NaN: none, or several
+	U              float64 // its standard uncertainty, of several the largest; NaN: unknown
+	Spec           analysis.RoundSpec
+	Verdict        analysis.Verdict
+	Round          analysis.Round   // the values round the wheel summed up; the verdict is the one above
+	Results        []Result         // what was measured, one a position, in their order
+	Runout         *analysis.Runout // of a run-out that could be told
+	reason         reason
+}
+
+// A Result is the capture that counts at one position.
+type Result struct {
+	Capture Capture // as the sheet counts it now
+	Judged  bool    // by itself: not a point of a run-out, an early pull, a place of a pattern
+	Verdict analysis.Verdict
+	Word    string // in place of a value: "yes" or "no" for a try of the lock
+}
+
+// A reason is what decided, or keeps from deciding. The sentence is made where
+// it is said.
+type reason struct {
+	code      reasonCode
+	positions []int
+	words     string // what the record says of it
+}
+
+type reasonCode int
+
+const (
+	becauseOfRule     reasonCode = iota // of the acceptance rule: Round.Why
+	becauseOfMove                       // the adjusters were moved since
+	becauseOfTerms                      // read in another way than the sheet says
+	becauseOfMovement                   // by the full indicator movement
+	becauseOfOutlier                    // a place that stands out has to be measured again
+	becauseOfTry                        // a try of the lock failed, or all worked
+	becauseOfUntimed                    // the window is a time and a try was not timed
+	becauseOfContact                    // by both flanks
+	becauseOfFlank                      // the other flank is not entered
+)
+
+// Assess says what the captures of a job, superseded ones too, tell of a feature
+// in a stage. It is the one judge of the program. An unknown feature has
+// nothing measured and no window.
+func Assess(s Sheet, cs []Capture, stage, name string) Assessment {
+	a := assess(s, Standing(cs, stage, name), cs, stage, name)
+	if a.Measured == 0 && EmptiedByMove(cs, stage, name) {
+		a.reason = reason{code: becauseOfMove}
+	}
+	return a
+}
+
+// assess is Assess on the captures that count; all are those of the job.
+func assess(s Sheet, counted, all []Capture, stage, name string) Assessment {
+	a := Assessment{Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(name)}
+	a.Needed = Job{Sheet: s}.needed(name)
+	positions := s.PositionList(name)
+	kind := features[name].kind
+	switch {
+	case name == FeatureEngagement:
+		a.tries(s, counted, len(positions))
+	case kind == kindRunout:
+		a.runout(s, counted, all, len(positions))
+	case kind == kindBolts:
+		a.bolts(s, counted, len(positions))
+	case kind == kindPattern:
+		a.contact(s, counted, all, len(positions))
+	default:
+		a.values(s, counted, len(positions))
+	}
+	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
+	if why := s.OtherTerms(counted); why != "" {
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTerms, words: why}
+	}
+	return a
+}
+
+// sum takes the latest capture of each position that is wanted as the results,
+// and sums their values up by the spec. A feature measured as a whole has one
+// position with index 0, which counts as the first.
+func (a *Assessment) sum(s Sheet, counted []Capture, positions int, spec analysis.RoundSpec, wanted func(Capture) bool) {
+	judge := newJudge(s, a.Feature)
+	latest := make(map[int]Capture)
+	for _, c := range s.InTerms(counted) {
+		if wanted(c) {
+			latest[c.Position] = c
+		}
+	}
+	var points []analysis.RoundPoint
+	for _, c := range latest {
+		r := Result{Capture: c}
+		r.Verdict, _, r.Judged = judge.decide(c)
+		a.Results = append(a.Results, r)
+		if !math.IsNaN(c.Value) {
+			points = append(points, analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
+		}
+	}
+	slices.SortFunc(a.Results, func(x, y Result) int { return x.Capture.Position - y.Capture.Position })
+	a.Round = analysis.AnalyseConventions(points, positions, spec, judge.factors)
+	a.Verdict, a.Missing = a.Round.Verdict, a.Round.Missing
+	a.Measured = len(a.Results)
+}
+
+func every(Capture) bool { return true }
+
+// values judges a backlash round the wheel, or a feature with one value.
+func (a *Assessment) values(s Sheet, counted []Capture, positions int) {
+	a.sum(s, counted, positions, a.Spec, every)
+	a.Value = a.Round.Mean
+	if a.Round.N > 0 {
+		a.U = 0
+	}
+	for _, r := range a.Results {
+		// The gauge's part is common to all of them, so the mean of their own is
+		// the most that the mean can have.
+		a.U += r.Capture.U / float64(len(a.Results))
+	}
+}
+
+// bolts judges the last pulls; a bolt that lacks a pass is missing.
+func (a *Assessment) bolts(s Sheet, counted []Capture, bolts int) {
+	a.sum(s, counted, bolts, a.Spec, finalPull)
+	pulls := make(map[int]int)
+	for _, c := range counted {
+		pulls[c.Position]++
+	}
+	passes := max(1, a.Needed/max(1, bolts))
+	a.Measured, a.Missing = 0, nil
+	for bolt := 1; bolt <= bolts; bolt++ {
+		a.Measured += min(pulls[bolt], passes)
+		if pulls[bolt] < passes || slices.Contains(a.Round.Missing, bolt) {
+			a.Missing = append(a.Missing, bolt)
+		}
+	}
+	a.undecidedWhileMissing()
+	for _, r := range a.Results {
+		if !(a.U > r.Capture.U) {
+			a.U = r.Capture.U
+		}
+	}
+}
+
+// undecidedWhileMissing takes back a verdict that is not proven before all is
+// there: only failure is.
+func (a *Assessment) undecidedWhileMissing() {
+	if len(a.Missing) == 0 || a.Verdict == analysis.Outside {
+		return
+	}
+	a.Verdict, a.reason = analysis.NotDecided, reason{}
+	a.Round.Why = analysis.Why{Part: analysis.PartMissing, Positions: a.Missing, Rule: a.Round.Why.Rule}
+}
+
+// runout judges the full indicator movement: over the points, or as a continuous
+// turn found it, whichever was measured last. What stands between places that
+// were not read is not known, so only failure is proven before all are.
+func (a *Assessment) runout(s Sheet, counted, all []Capture, places int) {
+	if n := len(counted); n > 0 && counted[n-1].Position == 0 {
+		turn := counted[n-1:]
+		a.values(s, turn, 1)
+		a.Measured = a.Needed
+		a.Runout = &analysis.Runout{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
+		a.Verdict = analysis.Judge(a.Value, a.U, a.Spec.Limits).Verdict
+		if a.Spec.Limits.Any() {
+			a.reason = reason{code: becauseOfMovement}
+		}
+		return
+	}
+	a.sum(s, counted, places, openSpec(a.Spec.Limits.Unit), func(c Capture) bool { return c.Position > 0 })
+	for i := range a.Results {
+		a.Results[i].Judged, a.Results[i].Verdict = false, analysis.NotDecided
+	}
+	if a.Round.N < leastPlaces {
+		a.undecidedWhileMissing()
+		return
+	}
+	points := make([]analysis.RunoutPoint, 0, len(a.Results))
+	for _, r := range a.Results {
+		points = append(points, analysis.RunoutPoint{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
+	}
+	run := analysis.MeasureRunout(points, s.runoutOptions())
+	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
+	if !a.Spec.Limits.Any() {
+		a.undecidedWhileMissing()
+		return
+	}
+	a.Verdict, a.reason = analysis.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
+	if again := a.doubtful(all); a.Verdict == analysis.Outside && len(again) > 0 {
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfOutlier, positions: again}
+	}
+	a.undecidedWhileMissing()
+}
+
+// leastPlaces is how many places show a movement round the wheel: two could lie
+// on the same diameter of any tilt.
+const leastPlaces = 3
+
+// doubtful are the places that stand out of the rest and that were not measured
+// once more with the same result.
+func (a *Assessment) doubtful(all []Capture) []int {
+	return nil
+}
+
+// tries judges the tries of the lock: outside as soon as one failed, by the
+// window where there is one and each try has its time, and not decided without.
+func (a *Assessment) tries(s Sheet, counted []Capture, tries int) {
+	a.sum(s, counted, 0, a.Spec, every)
+	a.Missing = nil
+	at := make(map[int]Result)
+	for i, r := range a.Results {
+		r.Word = tryWord(r.Capture)
+		a.Results[i], at[r.Capture.Position] = r, r
+		if r.Capture.Value > a.Value || math.IsNaN(a.Value) {
+			a.Value, a.U = r.Capture.Value, r.Capture.U
+		}
+	}
+	worked, failed := 0, ""
+	a.Round.Outside = nil
+	for i := 1; i <= tries; i++ {
+		switch r, ok := at[i]; {
+		case !ok:
+			a.Missing = append(a.Missing, i)
+		case TryFailed(r.Capture):
+			a.Round.Outside = append(a.Round.Outside, i)
+			failed = orElse(failed, fmt.Sprintf("cycle %d %s", i, map[string]string{
+				qualityNoLock: "did not lock", qualityNoFree: "did not free"}[r.Capture.Quality]))
+		default:
+			worked++
+		}
+	}
+	a.Round.Missing = a.Missing
+	switch {
+	case failed != "":
+		a.Verdict, a.reason = analysis.Outside, reason{code: becauseOfTry, words: failed}
+	case a.Verdict == analysis.Outside:
+	case len(a.Missing) > 0:
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
+	case !a.Spec.Limits.Any():
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
+	case a.Round.N < worked:
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfUntimed}
+	}
+}
+
+// tryWord is how a try of the lock went, "yes" or "no"; "" for anything else.
+func tryWord(c Capture) string {
+	switch {
+	case TryFailed(c):
+		return "no"
+	case c.Feature == FeatureEngagement:
+		return "yes"
+	}
+	return ""
+}
+
+// contact judges both flanks of a contact pattern at once: a stop is outside
+// what can be put right, a pattern to be accepted is inside. What asks for a
+// move, and one flank alone, is not decided.
+func (a *Assessment) contact(s Sheet, counted, all []Capture, places int) {
+	a.sum(s, counted, places, a.Spec, every)
+	advice, both := ContactAdvice(s, all, a.Stage)
+	switch {
+	case !both && len(a.Missing) == 0:
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfFlank}
+	case len(a.Missing) > 0:
+		a.undecidedWhileMissing()
+	case advice.Stop:
+		a.Verdict, a.reason = analysis.Outside, reason{code: becauseOfContact, words: advice.Text}
+	case advice.Accept:
+		a.Verdict, a.reason = analysis.Inside, reason{code: becauseOfContact, words: advice.Text}
+	default:
+		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfContact, words: advice.Text}
+	}
+}
+
+// A judge decides captures of one feature, each by itself.
+type judge struct {
+	sheet   Sheet
+	kind    featureKind
+	spec    analysis.RoundSpec
+	factors []float64
+}
+
+func newJudge(s Sheet, name string) judge {
+	return judge{sheet: s, kind: features[name].kind, spec: s.Window(name), factors: s.windowFactors(name)}
+}
+
+// decide is the verdict on one capture, with why it is not decided. It is false
+// for what is not judged by itself: a point of a run-out, an early pull, a
+// place of a pattern, a note.
+func (j judge) decide(c Capture) (v analysis.Verdict, why string, judged bool) {
+	switch {
+	case j.kind == kindRunout && c.Position > 0, j.kind == kindBolts && !finalPull(c), j.kind == kindPattern, j.kind == kindText, j.kind == 0:
+		return analysis.NotDecided, "", false
+	case TryFailed(c):
+		return analysis.Outside, "", true
+	}
+	if why := j.sheet.OtherTerms([]Capture{c}); why != "" {
+		return analysis.NotDecided, why, true
+	}
+	d := analysis.JudgeConventions(c.Value, c.U, j.spec.Limits, j.factors)
+	return d.Verdict, ReasonWords(d.Reason), true
+}
+
+// Reason is the verdict in a few words, "position 3: outside"; "" where there
+// is nothing to say.
+func (a Assessment) Reason() string {
+	switch a.reason.code {
+	case becauseOfMove:
+		return "not measured since the adjusters were moved"
+	case becauseOfMovement:
+		text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
+		if a.Verdict == analysis.NotDecided {
+			text += " " + ReasonWords(analysis.Judge(a.Value, a.U, a.Spec.Limits).Reason)
+		}
+		return text
+	case becauseOfOutlier:
+		return fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, positionList("position", a.reason.positions))
+	case becauseOfUntimed:
+		return "the window is a time, and not every try was timed"
+	case becauseOfFlank:
+		return "the other flank is not entered"
+	case becauseOfTerms, becauseOfTry, becauseOfContact:
+		return a.reason.words
+	}
+	place := "position"
+	if features[a.Feature].kind == kindBolts {
+		place = "bolt"
+	}
+	return whyWords(a.Round.Why, a.Verdict, place, a.Round.Outside)
+}
+
+// whyWords says which part of an acceptance rule decided.
+func whyWords(w analysis.Why, v analysis.Verdict, place string, beyond []int) string {
+	ends := ": " + string(v)
+	if v == analysis.NotDecided {
+		ends = ": " + ReasonWords(w.Reason)
+	}
+	switch w.Part {
+	case analysis.PartNothing:
+		return "nothing measured yet"
+	case analysis.PartNoWindow:
+		return ReasonWords(w.Reason)
+	case analysis.PartMissing:
+		return "not measured: " + positionList(place, w.Positions)
+	case analysis.PartAll:
+		return "all conditions met" + ruleWords(w, place, beyond)
+	case analysis.PartConvention:
+		return ReasonWords(w.Reason)
+	case analysis.PartPositions:
+		if len(w.Positions) == 0 {
+			return ReasonWords(w.Reason)
+		}
+		return positionList(place, w.Positions) + ends
+	case analysis.PartTightest:
+		return fmt.Sprintf("tightest %s at %s", positionList(place, w.Positions), short(w.Value)) + ends
+	case analysis.PartAnyInside:
+		return fmt.Sprintf("%s at %s", positionList(place, w.Positions), short(w.Value)) + ends
+	case analysis.PartNoneInside:
+		return "no " + place + " inside" + ends
+	case analysis.PartFloor:
+		return fmt.Sprintf("%s against the floor %s", positionList(place, w.Positions), short(w.Limit)) + ends
+	case analysis.PartSpread:
+		return fmt.Sprintf("spread %s against %s", short(w.Value), short(w.Limit)) + ends
+	}
+	return ""
+}
+
+// ruleWords says by what a round is accepted whose positions need not all be
+// inside, and which are not; "" where the rule asks for all of them.
+func ruleWords(w analysis.Why, place string, beyond []int) string {
+	if w.Rule == analysis.RuleAllInside || w.Rule == "" || len(w.Positions) == 0 {
+		return ""
+	}
+	words := " by the rule " + w.Rule + ": "
+	if w.Rule == analysis.RuleTightestInside {
+		words += "tightest "
+	}
+	words += positionList(place, w.Positions) + " inside"
+	if len(beyond) > 0 {
+		words += "; beyond the window: " + positionList(place, beyond)
+	}
+	return words
+}
+
+// ReasonWords says why a value is not decided; "" for a decided one.
+func ReasonWords(r analysis.Reason) string {
+	return map[analysis.Reason]string{
+		analysis.NoValue:           "no value",
+		analysis.NoWindow:          "no window to judge by",
+		analysis.UnknownInside:     "as read inside, uncertainty unknown",
+		analysis.UnknownOutside:    "as read outside, uncertainty unknown",
+		analysis.OneConventionOnly: "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known",
+	}[r]
+}
+
+// positionList writes "position 3" or "positions 3, 5 and 8".
+func positionList(place string, p []int) string {
+	words := strings.Fields(strings.Trim(fmt.Sprint(p), "[]"))
+	if len(words) < 2 {
+		return strings.TrimSpace(place + " " + strings.Join(words, ""))
+	}
+	last := len(words) - 1
+	return place + "s " + strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// short writes a value with at most four decimals and no trailing zeros.
+func short(v float64) string { return shortest(roundTo(v, 1e-4)) }
