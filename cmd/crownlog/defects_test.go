@@ -61,7 +61,7 @@ func TestABumpIsMeasuredAgainNotDropped(t *testing.T) {
 					c.says("export --html", fmt.Sprintf(`%.3f`, tt.fim), strings.Join(j.page.cells["Full movement"], " "))
 					for _, row := range j.record("runout-back-face") {
 						if row["position"] == "0" {
-							c.equal("record.csv", tt.fim, number64(t, row["value"]))
+							c.equal("record.csv", tt.fim, figure(t, row["value"]))
 						}
 					}
 				})
@@ -251,8 +251,8 @@ func TestAirTestAndTurnOfARehearsal(t *testing.T) {
 				pin(t, func(c *recorder) {
 					m := regexp.MustCompile(`stored ([\d.]+) mm .*once a turn ([\d.]+)[^;]*; twice a turn ([\d.]+)`).FindStringSubmatch(said)
 					if c.equal("the turn is told", true, m != nil); m != nil {
-						whole := number64(t, m[1])
-						c.equal("once and twice a turn reach the whole of "+m[0], true, number64(t, m[2])+number64(t, m[3]) > 0.95*whole)
+						whole := figure(t, m[1])
+						c.equal("once and twice a turn reach the whole of "+m[0], true, figure(t, m[2])+figure(t, m[3]) > 0.95*whole)
 					}
 				})
 			})

@@ -13,6 +13,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -93,6 +94,7 @@ type pinnedJob struct {
 
 	measured        ran // the last round
 	analysed, whole ran // that round, and all of the job
+	replayed        ran // its readings, as JSON; of a contact pattern nothing: it takes both flanks
 	shown           string
 	show, rounds    any // job show and analyse of the round, as JSON
 	export          any
@@ -133,6 +135,9 @@ func (j *pinnedJob) read(stage, feature string) {
 	j.whole = crownlog(j.t, nil, "analyse", j.dir)
 	if j.analysed.out != "" {
 		j.rounds = parseJSON(j.t, crownlog(j.t, nil, "analyse", j.dir, stage+"-"+feature, "--json").out)
+	}
+	if !strings.HasPrefix(feature, "pattern-") {
+		j.replayed = crownlog(j.t, nil, "replay", j.dir, stage+"-"+feature, "--json")
 	}
 	j.export = parseJSON(j.t, j.do("export", j.dir, "--csv", "--html", "--json"))
 	html, err := os.ReadFile(filepath.Join(j.dir, "report.html"))
@@ -200,6 +205,13 @@ func find(v any, list, stage, feature string) map[string]any {
 		}
 	}
 	return nil
+}
+
+func figure(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
 }
 
 func text(v any) string {

@@ -197,6 +197,20 @@ func checkSurfaces(t *testing.T, j *pinnedJob, want expected) {
 			c.equal("exit code of the round", exit, j.analysed.code)
 			c.equal("exit code of the job", exit, j.whole.code)
 		}},
+		{"replay-json", func(c *recorder) {
+			events := strings.Split(strings.TrimSpace(j.replayed.out), "\n")
+			if want.state == none || j.replayed.out == "" {
+				return
+			}
+			round := parseJSON(t, events[len(events)-1]).(map[string]any)
+			said(c, text(round["verdict"]))
+			if !want.again {
+				c.equal("complete", want.state == complete, round["complete"])
+			}
+			if want.state == complete && !want.again { // of a part replay says that it could be played
+				c.equal("exit code", exit, j.replayed.code)
+			}
+		}},
 		{"record-csv", func(c *recorder) { checkRecord(c, j, want) }},
 		{"export-json", func(c *recorder) { checkExport(c, j, want) }},
 		{"export-html", func(c *recorder) {
