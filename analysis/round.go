@@ -5,6 +5,10 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
 )
 
 // A RoundPoint is the value at one position around the wheel.
@@ -24,7 +28,7 @@ const (
 
 // A RoundSpec is what the manual asks of a round.
 type RoundSpec struct {
-	Limits    Limits
+	Limits    gum.Limits
 	MaxSpread float64 // largest allowed difference between loosest and tightest; NaN or 0: none
 	Floor     float64 // no position below this; NaN or 0: none
 	Rule      string  // one of the rules above; "": RuleAllInside
@@ -39,26 +43,26 @@ type Round struct {
 	SpreadU    float64 // root mean square of the points' standard uncertainties, for SpreadFactor; NaN: one is unknown
 	Tightest   RoundPoint
 	Loosest    RoundPoint
-	Outside    []int    // positions whose value lies beyond the window, proven or not
-	Missing    []int    // positions not measured
-	H1         Harmonic // once around; zero with fewer than three angles
-	H2         Harmonic // twice around, when H2Known
-	H2Known    bool     // eight angles or more that can show it
-	ResidualSD float64  // what the harmonics leave; NaN when they meet every point
-	Verdict    Verdict  // NotDecided while positions are missing, unless failure is proven already
-	Reason     string   // the verdict in a few words
+	Outside    []int       // positions whose value lies beyond the window, proven or not
+	Missing    []int       // positions not measured
+	H1         Harmonic    // once around; zero with fewer than three angles
+	H2         Harmonic    // twice around, when H2Known
+	H2Known    bool        // eight angles or more that can show it
+	ResidualSD float64     // what the harmonics leave; NaN when they meet every point
+	Verdict    gum.Verdict // NotDecided while positions are missing, unless failure is proven already
+	Reason     string      // the verdict in a few words
 }
 
-// minimumForSecond is how many indexed points it takes to tell twice-around
+// MinimumForSecond is how many indexed points it takes to tell twice-around
 // from the rest. Four cannot, and five to seven leave nothing to check it by.
-const minimumForSecond = 8
+const MinimumForSecond = 8
 
 // AnalyseRound sums up the points of a round of that many positions (0: as
 // many as there are points) and judges them by the spec's acceptance rule. The
 // order of the points does not matter. A position measured twice counts with
 // the later point.
 func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
-	points := latestPoints(p)
+	points := LatestPoints(p)
 	r := Round{N: len(points), Mean: math.NaN(), StdDev: math.NaN(), Spread: math.NaN(), SpreadU: math.NaN(), ResidualSD: math.NaN()}
 	r.Missing = missingPositions(points, positions)
 	if len(points) == 0 {
@@ -79,20 +83,20 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 			r.Outside = append(r.Outside, q.Position)
 		}
 	}
-	r.Mean, r.StdDev = Mean(values), StdDev(values)
+	r.Mean, r.StdDev = stat.Mean(values), stat.StdDev(values)
 	r.Spread, r.SpreadU = r.Loosest.Value-r.Tightest.Value, commonU(points)
 	r.harmonics(points, values)
 	r.judge(points, spec)
 	return r
 }
 
-// latestPoints returns the measured points in order of position, the later of
+// LatestPoints returns the measured points in order of position, the later of
 // two at the same position.
-func latestPoints(p []RoundPoint) []RoundPoint {
+func LatestPoints(p []RoundPoint) []RoundPoint {
 	at := make(map[int]int)
 	var points []RoundPoint
 	for _, q := range p {
-		if !finite(q.Value) {
+		if !stat.Finite(q.Value) {
 			continue
 		}
 		if i, ok := at[q.Position]; ok && q.Position > 0 {
@@ -143,12 +147,12 @@ func missingPositions(points []RoundPoint, positions int) []int {
 func (r *Round) harmonics(points []RoundPoint, values []float64) {
 	angles := make([]float64, 0, len(points))
 	for _, q := range points {
-		if !finite(q.AngleDeg) {
+		if !stat.Finite(q.AngleDeg) {
 			return
 		}
 		angles = append(angles, q.AngleDeg)
 	}
-	if distinctAngles(angles) >= minimumForSecond {
+	if DistinctAngles(angles) >= MinimumForSecond {
 		if f, err := FitHarmonics(angles, values, 1, 2); err == nil {
 			r.H1, r.H2, r.H2Known, r.ResidualSD = f.Harmonics[0], f.Harmonics[1], true, f.ResidualSD
 			return
@@ -159,12 +163,12 @@ func (r *Round) harmonics(points []RoundPoint, values []float64) {
 	}
 }
 
-// distinctAngles counts angles that differ by more than a tenth of a degree,
+// DistinctAngles counts angles that differ by more than a tenth of a degree,
 // whole turns apart.
-func distinctAngles(angles []float64) int {
+func DistinctAngles(angles []float64) int {
 	seen := make(map[int]bool, len(angles))
 	for _, a := range angles {
-		seen[int(math.Round(wrap(a, 360)*10))%3600] = true
+		seen[int(math.Round(stat.Wrap(a, 360)*10))%3600] = true
 	}
 	return len(seen)
 }
@@ -181,31 +185,31 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 		parts = append(parts, windowPart(points, r, spec))
 	}
 	if hasFloor {
-		d := Judge(r.Tightest.Value, r.Tightest.U, Limits{spec.Floor, math.NaN(), spec.Limits.Unit})
-		parts = append(parts, newPart(d, "position "+strconv.Itoa(r.Tightest.Position)+" against the floor "+short(spec.Floor)))
+		d := gum.Judge(r.Tightest.Value, r.Tightest.U, gum.Limits{Lower: spec.Floor, Upper: math.NaN(), Unit: spec.Limits.Unit})
+		parts = append(parts, newPart(d, "position "+strconv.Itoa(r.Tightest.Position)+" against the floor "+units.Short(spec.Floor)))
 	}
 	if hasSpread && len(points) > 1 {
 		d := JudgeSpread(points, spec.MaxSpread)
-		parts = append(parts, newPart(d, "spread "+short(r.Spread)+" against "+short(spec.MaxSpread)))
+		parts = append(parts, newPart(d, "spread "+units.Short(r.Spread)+" against "+units.Short(spec.MaxSpread)))
 	}
 	r.Verdict, r.Reason = worst(parts)
-	if spec.Rule == RuleAnyInside && r.Verdict == Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == Outside {
+	if spec.Rule == RuleAnyInside && r.Verdict == gum.Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == gum.Outside {
 		// One of the positions still to come may be the one inside.
 		r.Verdict, r.Reason = worst(parts[1:])
 	}
-	if len(r.Missing) > 0 && r.Verdict != Outside {
-		r.Verdict, r.Reason = NotDecided, "not measured: "+positionList(r.Missing)
+	if len(r.Missing) > 0 && r.Verdict != gum.Outside {
+		r.Verdict, r.Reason = gum.NotDecided, "not measured: "+positionList(r.Missing)
 	}
 }
 
 // A rulePart is one condition of an acceptance rule.
 type rulePart struct {
-	verdict Verdict
+	verdict gum.Verdict
 	what    string // what was judged; of one not decided, why
 }
 
-func newPart(d Decision, what string) rulePart {
-	if d.Verdict == NotDecided {
+func newPart(d gum.Decision, what string) rulePart {
+	if d.Verdict == gum.NotDecided {
 		what += ": " + d.Reason
 	}
 	return rulePart{d.Verdict, what}
@@ -215,14 +219,14 @@ func newPart(d Decision, what string) rulePart {
 func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 	switch spec.Rule {
 	case RuleTightestInside:
-		d := Judge(r.Tightest.Value, r.Tightest.U, spec.Limits)
-		return newPart(d, "tightest position "+strconv.Itoa(r.Tightest.Position)+" at "+short(r.Tightest.Value))
+		d := gum.Judge(r.Tightest.Value, r.Tightest.U, spec.Limits)
+		return newPart(d, "tightest position "+strconv.Itoa(r.Tightest.Position)+" at "+units.Short(r.Tightest.Value))
 	case RuleAnyInside:
-		best := rulePart{Outside, "no position inside"}
+		best := rulePart{gum.Outside, "no position inside"}
 		for _, q := range points {
-			d := Judge(q.Value, q.U, spec.Limits)
+			d := gum.Judge(q.Value, q.U, spec.Limits)
 			if rank(d.Verdict) < rank(best.verdict) {
-				best = newPart(d, "position "+strconv.Itoa(q.Position)+" at "+short(q.Value))
+				best = newPart(d, "position "+strconv.Itoa(q.Position)+" at "+units.Short(q.Value))
 			}
 		}
 		return best
@@ -230,25 +234,25 @@ func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 	var sets [4][]int
 	var unsure []RoundPoint
 	for _, q := range points {
-		v := Judge(q.Value, q.U, spec.Limits).Verdict
+		v := gum.Judge(q.Value, q.U, spec.Limits).Verdict
 		sets[rank(v)] = append(sets[rank(v)], q.Position)
-		if v == NotDecided {
+		if v == gum.NotDecided {
 			unsure = append(unsure, q)
 		}
 	}
-	if len(sets[rank(Outside)]) == 0 && len(unsure) > 0 {
-		return rulePart{NotDecided, undecided(unsure, spec.Limits)}
+	if len(sets[rank(gum.Outside)]) == 0 && len(unsure) > 0 {
+		return rulePart{gum.NotDecided, undecided(unsure, spec.Limits)}
 	}
-	for _, v := range []Verdict{Outside, TooClose} {
+	for _, v := range []gum.Verdict{gum.Outside, gum.TooClose} {
 		if s := sets[rank(v)]; len(s) > 0 {
 			return rulePart{v, positionList(s)}
 		}
 	}
-	return rulePart{Inside, "every position"}
+	return rulePart{gum.Inside, "every position"}
 }
 
 // undecided says how points whose uncertainty is not known lie as they read.
-func undecided(points []RoundPoint, l Limits) string {
+func undecided(points []RoundPoint, l gum.Limits) string {
 	var beyond []int
 	for _, q := range points {
 		if !l.Contains(q.Value) {
@@ -256,36 +260,36 @@ func undecided(points []RoundPoint, l Limits) string {
 		}
 	}
 	if len(beyond) == 0 {
-		return asReadInside
+		return gum.AsReadInside
 	}
-	return positionList(beyond) + ": " + asReadOutside
+	return positionList(beyond) + ": " + gum.AsReadOutside
 }
 
 // rank orders verdicts from good to bad.
-func rank(v Verdict) int {
+func rank(v gum.Verdict) int {
 	switch v {
-	case Inside:
+	case gum.Inside:
 		return 0
-	case TooClose:
+	case gum.TooClose:
 		return 1
-	case Outside:
+	case gum.Outside:
 		return 3
 	}
 	return 2
 }
 
 // worst returns the worst verdict of the parts and why.
-func worst(parts []rulePart) (Verdict, string) {
-	w := rulePart{NotDecided, "no window to judge by"}
+func worst(parts []rulePart) (gum.Verdict, string) {
+	w := rulePart{gum.NotDecided, "no window to judge by"}
 	for i, p := range parts {
 		if i == 0 || rank(p.verdict) > rank(w.verdict) {
 			w = p
 		}
 	}
 	switch w.verdict {
-	case NotDecided:
+	case gum.NotDecided:
 		return w.verdict, w.what
-	case Inside:
+	case gum.Inside:
 		return w.verdict, "all conditions met"
 	}
 	return w.verdict, w.what + ": " + string(w.verdict)
@@ -302,14 +306,4 @@ func positionList(p []int) string {
 	}
 	last := len(words) - 1
 	return "positions " + strings.Join(words[:last], ", ") + " and " + words[last]
-}
-
-// short writes a value with at most four decimals and no trailing zeros.
-func short(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 4, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" {
-		return "0"
-	}
-	return s
 }

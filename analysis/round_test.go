@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
@@ -19,29 +21,29 @@ func pointsOf(u float64, v ...float64) []RoundPoint {
 // The window of 0.15 to 0.20 mm is common practice.
 func TestRoundRules(t *testing.T) {
 	nan := math.NaN()
-	window := Limits{0.15, 0.20, "mm"}
+	window := gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}
 	for _, c := range []struct {
 		name    string
 		points  []RoundPoint
 		spec    RoundSpec
-		verdict Verdict
+		verdict gum.Verdict
 		reason  string
 	}{
-		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, Inside, "all conditions met"},
-		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, Outside, "position 2: outside"},
-		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, TooClose, "positions 2 and 3: too close to call"},
-		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, Outside, "spread 0.03 against 0.02: outside"},
-		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, Inside, "all conditions met"},
-		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, Outside, "tightest position 1 at 0.13: outside"},
-		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, Inside, "all conditions met"},
-		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, "position 1 against the floor 0.05: outside"},
-		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, "no position inside: outside"},
-		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, "no window to judge by"},
-		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, "as read inside, uncertainty unknown"},
-		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, NotDecided, "position 2: as read outside, uncertainty unknown"},
-		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, Outside, "position 1: outside"},
-		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, NotDecided, "tightest position 1 at 0.17: as read inside, uncertainty unknown"},
-		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{NoLimits("mm"), 0.05, nan, ""}, NotDecided, "spread 0.01 against 0.05: as read inside, uncertainty unknown"},
+		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, gum.Inside, "all conditions met"},
+		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, gum.Outside, "position 2: outside"},
+		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, gum.TooClose, "positions 2 and 3: too close to call"},
+		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, gum.Outside, "spread 0.03 against 0.02: outside"},
+		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, gum.Inside, "all conditions met"},
+		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, gum.Outside, "tightest position 1 at 0.13: outside"},
+		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, gum.Inside, "all conditions met"},
+		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, gum.Outside, "position 1 against the floor 0.05: outside"},
+		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, gum.Outside, "no position inside: outside"},
+		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{gum.NoLimits("mm"), nan, nan, ""}, gum.NotDecided, "no window to judge by"},
+		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, gum.NotDecided, "as read inside, uncertainty unknown"},
+		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, gum.NotDecided, "position 2: as read outside, uncertainty unknown"},
+		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, gum.Outside, "position 1: outside"},
+		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, gum.NotDecided, "tightest position 1 at 0.17: as read inside, uncertainty unknown"},
+		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{gum.NoLimits("mm"), 0.05, nan, ""}, gum.NotDecided, "spread 0.01 against 0.05: as read inside, uncertainty unknown"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := AnalyseRound(c.points, len(c.points), c.spec)
@@ -52,17 +54,17 @@ func TestRoundRules(t *testing.T) {
 }
 
 func TestRoundMissing(t *testing.T) {
-	spec := RoundSpec{Limits{0.15, 0.20, "mm"}, math.NaN(), math.NaN(), ""}
+	spec := RoundSpec{gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, math.NaN(), math.NaN(), ""}
 	p := pointsOf(0.002, 0.17, 0.18, math.NaN(), 0.165)
 	r := AnalyseRound(p, 6, spec)
 	assert.Equal(t, 3, r.N)
 	assert.Equal(t, []int{3, 5, 6}, r.Missing)
-	assert.Equal(t, NotDecided, r.Verdict)
+	assert.Equal(t, gum.NotDecided, r.Verdict)
 	assert.Equal(t, "not measured: positions 3, 5 and 6", r.Reason)
 	p[0].Value = 0.3
-	assert.Equal(t, Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
+	assert.Equal(t, gum.Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
 	spec.Rule = RuleAnyInside
-	assert.Equal(t, NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
+	assert.Equal(t, gum.NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
 	none := AnalyseRound(nil, 2, spec)
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
@@ -99,7 +101,7 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 		for i := range n {
 			p = append(p, RoundPoint{i + 1, rapid.Float64Range(0, 360).Draw(t, "angle"), rapid.Float64Range(0.1, 0.3).Draw(t, "v"), rapid.Float64Range(0.001, 0.02).Draw(t, "u")})
 		}
-		spec := RoundSpec{Limits{0.15, 0.25, "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
+		spec := RoundSpec{gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
 			rapid.SampledFrom([]string{"", RuleAllInside, RuleTightestInside, RuleAnyInside}).Draw(t, "rule")}
 		want := AnalyseRound(p, n, spec)
 		got := AnalyseRound(rapid.Permutation(p).Draw(t, "order"), n, spec)

@@ -5,7 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/torque"
 )
 
 // Conclusion says what a round means together with the other rounds of the
@@ -48,10 +49,10 @@ func sameBuild(cs []Capture, stage, name string) (string, bool) {
 }
 
 // runoutOfBuild is RunoutOf at sameBuild.
-func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
+func runoutOfBuild(s Sheet, cs []Capture, stage, name string) (runout.Result, bool) {
 	at, ok := sameBuild(cs, stage, name)
 	if !ok {
-		return analysis.Runout{}, false
+		return runout.Result{}, false
 	}
 	run, ok := RunoutOf(s, cs, at, name)
 	return run, ok && !run.Refused
@@ -67,14 +68,14 @@ func carrierShare(s Sheet, cs []Capture, stage string) string {
 	}
 	total, pinion := totals[len(totals)-1], pinions[len(pinions)-1]
 	g := s.GearSet
-	carrier := analysis.CarrierFromTotal(total.Value, pinion.Value, g.PinionTeeth, g.WheelTeeth)
+	carrier := torque.CarrierFromTotal(total.Value, pinion.Value, g.PinionTeeth, g.WheelTeeth)
 	switch {
 	case math.IsNaN(carrier):
 		return ""
 	case carrier < 0:
 		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
 	}
-	u := coverage * analysis.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
+	u := coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
 	share := fmt.Sprintf("%.2f", carrier)
 	if u > 0 {
 		share += fmt.Sprintf(" ± %.2f", u)

@@ -1,29 +1,32 @@
 package logger
 
-import "crownlog/analysis"
+import (
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+)
 
 // ContactAdvice is what the contact pattern of a stage asks for, by the tooth
 // form and the pinion depth of the sheet; false until both flanks are entered.
-func ContactAdvice(s Sheet, cs []Capture, stage string) (analysis.PatternAdvice, bool) {
+func ContactAdvice(s Sheet, cs []Capture, stage string) (setup.PatternAdvice, bool) {
 	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
 	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
 	if !ok || !both {
-		return analysis.PatternAdvice{}, false
+		return setup.PatternAdvice{}, false
 	}
-	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
+	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
 }
 
 // contactVerdict judges both flanks of a contact pattern at once: a stop is
 // outside what can be put right, a pattern to be accepted is inside. What asks
 // for a move, and one flank alone, is not decided.
-func contactVerdict(s Sheet, cs []Capture, stage string) analysis.Verdict {
+func contactVerdict(s Sheet, cs []Capture, stage string) gum.Verdict {
 	switch a, _ := ContactAdvice(s, cs, stage); {
 	case a.Stop:
-		return analysis.Outside
+		return gum.Outside
 	case a.Accept:
-		return analysis.Inside
+		return gum.Inside
 	}
-	return analysis.NotDecided
+	return gum.NotDecided
 }
 
 // contactOpen says why the contact pattern forbids closing up; "" that it does

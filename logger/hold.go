@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // The hold points, in trade order.
@@ -77,10 +77,10 @@ func (j Job) faceOpen() string {
 		return "Do not set the backlash yet: the back face is not measured."
 	}
 	limits := j.Sheet.Window(FeatureRunoutBackFace).Limits
-	switch analysis.Judge(run.FIM, run.FIMU, limits).Verdict {
-	case analysis.Inside:
+	switch gum.Judge(run.FIM, run.FIMU, limits).Verdict {
+	case gum.Inside:
 		return ""
-	case analysis.Outside:
+	case gum.Outside:
 		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", run.FIM, limits.Upper)
 	}
 	if !limits.Any() {
@@ -91,8 +91,8 @@ func (j Job) faceOpen() string {
 
 // unproven says why a value that is neither proven inside nor outside is not
 // good enough. Where the gauge cannot prove anything, only an override helps.
-func unproven(u float64, limits analysis.Limits) string {
-	_, decidable := analysis.Capability(limits, u)
+func unproven(u float64, limits gum.Limits) string {
+	_, decidable := gum.Capability(limits, u)
 	switch {
 	case !(u > 0):
 		return "and its uncertainty is not known, so that nothing is proven"
@@ -118,11 +118,11 @@ func (j Job) recheckOpen() string {
 	spec := j.Sheet.Window(FeatureBacklash)
 	round := JudgeRound(j.Sheet, j.Captures, stage, FeatureBacklash)
 	switch {
-	case round.Verdict == analysis.Inside, round.Verdict == analysis.NotDecided && !spec.Limits.Any():
+	case round.Verdict == gum.Inside, round.Verdict == gum.NotDecided && !spec.Limits.Any():
 		return ""
-	case round.Verdict == analysis.Outside:
+	case round.Verdict == gum.Outside:
 		return "Do not close up yet: the backlash after the caps is outside the window."
-	case round.Verdict == analysis.TooClose:
+	case round.Verdict == gum.TooClose:
 		return fmt.Sprintf("Do not close up yet: the backlash after the caps is not proven inside the window, %s.",
 			unproven(math.Max(round.Tightest.U, round.Loosest.U), spec.Limits))
 	}
@@ -136,10 +136,10 @@ func (j Job) airOpen() string {
 		if c.Feature != FeatureLeakDown {
 			continue
 		}
-		switch verdict := analysis.Judge(c.Value, c.U, limits).Verdict; {
-		case verdict == analysis.Inside, !limits.Any():
+		switch verdict := gum.Judge(c.Value, c.U, limits).Verdict; {
+		case verdict == gum.Inside, !limits.Any():
 			return ""
-		case verdict == analysis.Outside:
+		case verdict == gum.Outside:
 			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", c.Value, limits.Upper)
 		}
 		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", c.Value, unproven(c.U, limits))

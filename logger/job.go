@@ -3,7 +3,7 @@ package logger
 import (
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A Job is a job sheet with what has been captured.
@@ -15,15 +15,15 @@ type Job struct {
 // A Step is one feature in one stage of the job.
 type Step struct {
 	Stage, Feature string
-	Title          string           // "crown wheel bolts, bench"
-	Done           bool             // measured at all its positions
-	Verdict        analysis.Verdict // once it is done
-	Optional       bool             // the job can be closed without it
-	Measured       int              // captures that stand
-	Positions      int              // captures it takes
-	Caution        string           // shown at the step where it matters
-	Hold           []HoldPoint      // what blocks it
-	Missed         bool             // not measured as found, and what came later has changed the axle
+	Title          string      // "crown wheel bolts, bench"
+	Done           bool        // measured at all its positions
+	Verdict        gum.Verdict // once it is done
+	Optional       bool        // the job can be closed without it
+	Measured       int         // captures that stand
+	Positions      int         // captures it takes
+	Caution        string      // shown at the step where it matters
+	Hold           []HoldPoint // what blocks it
+	Missed         bool        // not measured as found, and what came later has changed the axle
 }
 
 // stageSteps is the trade order of features in each stage.
@@ -100,7 +100,7 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 // is outside its window, mend it and measure again. How the axle was found
 // needs no mending, and what was missed then cannot be measured any more.
 func (s Step) Open() bool {
-	return !s.Missed && (!s.Done || s.Verdict == analysis.Outside && s.Stage != StageAsFound)
+	return !s.Missed && (!s.Done || s.Verdict == gum.Outside && s.Stage != StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or

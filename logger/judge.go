@@ -5,6 +5,9 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 )
 
 // JudgeRound analyses the standing captures of a feature in a stage against
@@ -43,7 +46,7 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 		round.Verdict = contactVerdict(s, cs, stage)
 	}
 	if why := s.OtherTerms(standing); why != "" {
-		round.Verdict, round.Reason = analysis.NotDecided, why
+		round.Verdict, round.Reason = gum.NotDecided, why
 	}
 	return round
 }
@@ -58,19 +61,19 @@ func placeWords(kind featureKind, reason string) string {
 
 // judgePoints sums up a round; factors are those of windowFactors. The single points of a run-out have no limits:
 // its window is for the full indicator movement, once all points are there.
-func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, factors []float64, runout bool, o analysis.RunoutOptions) analysis.Round {
+func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, factors []float64, runout bool, o runout.Options) analysis.Round {
 	if !runout {
-		return analysis.AnalyseConventions(points, positions, spec, factors)
+		return setup.AnalyseConventions(points, positions, spec, factors)
 	}
 	round := analysis.AnalyseRound(points, positions, openSpec(spec.Limits.Unit))
 	if len(round.Missing) > 0 || len(points) < 3 {
 		return round
 	}
 	run := runoutOfPoints(points, o)
-	d := analysis.Judge(run.FIM, run.FIMU, spec.Limits)
+	d := gum.Judge(run.FIM, run.FIMU, spec.Limits)
 	round.Verdict = d.Verdict
 	round.Reason = fmt.Sprintf("full indicator movement %.3f %s", run.FIM, spec.Limits.Unit)
-	if d.Verdict == analysis.NotDecided && spec.Limits.Any() {
+	if d.Verdict == gum.NotDecided && spec.Limits.Any() {
 		round.Reason += " " + d.Reason
 	}
 	return round

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 )
 
 // Words of Capture.Quality besides the fault words of analysis.
@@ -156,34 +158,34 @@ func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint
 // stage: from its points, or from the capture of a continuous turn, which has
 // position 0 and knows only the full indicator movement. It is false when
 // there is neither.
-func RunoutOf(s Sheet, cs []Capture, stage, name string) (analysis.Runout, bool) {
+func RunoutOf(s Sheet, cs []Capture, stage, name string) (runout.Result, bool) {
 	if points := Points(s, cs, stage, name); len(points) >= 3 {
 		return runoutOfPoints(points, s.runoutOptions()), true
 	}
 	for _, c := range slices.Backward(Standing(cs, stage, name)) {
 		if c.Position == 0 {
-			return analysis.Runout{FIM: c.Value, FIMU: c.U, Turns: float64(c.N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}, true
+			return runout.Result{FIM: c.Value, FIMU: c.U, Turns: float64(c.N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}, true
 		}
 	}
-	return analysis.Runout{}, false
+	return runout.Result{}, false
 }
 
-func runoutOfPoints(points []analysis.RoundPoint, o analysis.RunoutOptions) analysis.Runout {
-	at := make([]analysis.RunoutPoint, len(points))
+func runoutOfPoints(points []analysis.RoundPoint, o runout.Options) runout.Result {
+	at := make([]runout.Point, len(points))
 	for i, p := range points {
-		at[i] = analysis.RunoutPoint{AngleDeg: p.AngleDeg, Value: p.Value}
+		at[i] = runout.Point{AngleDeg: p.AngleDeg, Value: p.Value}
 	}
-	return analysis.MeasureRunout(at, o)
+	return runout.Measure(at, o)
 }
 
 // PatternOf returns the contact entered for pattern-drive or pattern-coast,
 // false until both its places are there.
-func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {
+func PatternOf(cs []Capture, stage, name string) (setup.Contact, bool) {
 	p := Points(Sheet{}, cs, stage, name)
 	if len(p) < 2 {
-		return analysis.Contact{}, false
+		return setup.Contact{}, false
 	}
-	return analysis.Contact{Along: p[0].Value, Up: p[1].Value}, true
+	return setup.Contact{Along: p[0].Value, Up: p[1].Value}, true
 }
 
 // lastTime is when the latest standing capture of a feature was made.

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 func TestLive(t *testing.T) {
@@ -63,7 +63,7 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 		assert.Zero(t, standingIn(store, stage), stage)
 		assert.True(t, EmptiedByMove(store.captures, stage, FeatureBacklash), stage)
 		round := JudgeRound(ExampleSheet(), store.captures, stage, FeatureBacklash)
-		assert.Equal(t, analysis.NotDecided, round.Verdict)
+		assert.Equal(t, gum.NotDecided, round.Verdict)
 		assert.Contains(t, round.Reason, "since the adjusters were moved")
 	}
 	assert.Empty(t, Standing(store.captures, StageSetUp, FeaturePatternDrive))

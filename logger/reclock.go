@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 )
 
 // adviseReclock finds the bolt hole in which the crown wheel would run truest,
@@ -12,12 +14,12 @@ import (
 // bolts, taken as evenly spaced. Both faces must have been read at positions
 // counted from the same mark and from the same side. It is false where one of
 // the once-a-turn parts or the number of bolts is not known.
-func adviseReclock(s Sheet, flange, face analysis.Runout) (analysis.Reclocking, bool) {
+func adviseReclock(s Sheet, flange, face runout.Result) (setup.Reclocking, bool) {
 	bolts, ok := s.BoltList(FeatureWheelBolts)
 	if !ok || flange.H1 == nil || face.H1 == nil {
-		return analysis.Reclocking{}, false
+		return setup.Reclocking{}, false
 	}
-	r, err := analysis.Reclock(*flange.H1, *face.H1, bolts.Count)
+	r, err := setup.Reclock(*flange.H1, *face.H1, bolts.Count)
 	return r, err == nil
 }
 
@@ -30,8 +32,8 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 	}
 	face, ok := RunoutOf(s, cs, stage, FeatureRunoutBackFace)
 	limits := s.Window(FeatureRunoutBackFace).Limits
-	verdict := analysis.Judge(face.FIM, face.FIMU, limits).Verdict
-	if !ok || face.Refused || verdict == analysis.Inside || verdict == analysis.NotDecided {
+	verdict := gum.Judge(face.FIM, face.FIMU, limits).Verdict
+	if !ok || face.Refused || verdict == gum.Inside || verdict == gum.NotDecided {
 		return ""
 	}
 	if notTilt(face, limits) {
@@ -42,7 +44,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
 	}
 	bare := s.Window(FeatureRunoutFlange).Limits
-	if analysis.Judge(flange.FIM, flange.FIMU, bare).Verdict == analysis.Outside {
+	if gum.Judge(flange.FIM, flange.FIMU, bare).Verdict == gum.Outside {
 		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.FIM, bare.Upper)
 	}
 	turn, ok := adviseReclock(s, flange, face)
@@ -60,7 +62,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 // notTilt reports whether what is left without the once-a-turn part decides
 // the run-out: it is beyond the limit by itself, or twice a turn outweighs
 // once.
-func notTilt(face analysis.Runout, limits analysis.Limits) bool {
+func notTilt(face runout.Result, limits gum.Limits) bool {
 	if face.H1 == nil {
 		return false
 	}
@@ -68,7 +70,7 @@ func notTilt(face analysis.Runout, limits analysis.Limits) bool {
 }
 
 // reclockText goes the shorter way round.
-func reclockText(turn analysis.Reclocking, s Sheet) string {
+func reclockText(turn setup.Reclocking, s Sheet) string {
 	bolts, _ := s.BoltList(FeatureWheelBolts)
 	holes, way := turn.Holes, "from position 1 towards 2"
 	if 2*holes > bolts.Count {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 
 	"github.com/gocarina/gocsv"
 )
@@ -106,7 +107,7 @@ func WriteRecordCSV(w io.Writer, s Sheet, cs []Capture) error {
 }
 
 // captureRow judges one capture. A point of a run-out has no limits of its own.
-func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
+func captureRow(s Sheet, c Capture, l gum.Limits) recordRow {
 	row := recordRow{
 		Vehicle: guardText(recordVehicle(s)), Job: guardText(s.Vehicle.Job),
 		Stage: guardText(c.Stage), Feature: guardText(c.Feature),
@@ -127,14 +128,14 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 		return row
 	}
 	if TryFailed(c) {
-		row.Verdict = string(analysis.Outside)
+		row.Verdict = string(gum.Outside)
 		return row
 	}
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	if !math.IsNaN(c.Value) && hasLimit(l) {
 		d := s.Judge(c.Feature, c.Value, c.U)
 		row.Verdict = string(d.Verdict)
-		if d.Verdict == analysis.NotDecided {
+		if d.Verdict == gum.NotDecided {
 			row.Verdict = "not decided"
 		}
 		if d.Reason != "" {
@@ -197,4 +198,4 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }
 
-func hasLimit(l analysis.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }
+func hasLimit(l gum.Limits) bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }

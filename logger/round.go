@@ -9,6 +9,9 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/device"
 )
 
@@ -94,7 +97,7 @@ type Round struct {
 	asked      question
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	round      analysis.Round
-	advice     *analysis.Advice
+	advice     *setup.Advice
 	conclusion string // set when the round is done
 	caution    string
 }
@@ -202,7 +205,7 @@ func (r *Round) resume() {
 // reopen opens the last pull of each bolt that is outside.
 func (r *Round) reopen() {
 	for k, c := range r.slots {
-		if c.ID > 0 && r.isFinal(k) && analysis.Judge(c.Value, c.U, r.spec.Limits).Verdict == analysis.Outside {
+		if c.ID > 0 && r.isFinal(k) && gum.Judge(c.Value, c.U, r.spec.Limits).Verdict == gum.Outside {
 			r.slots[k] = Capture{}
 		}
 	}
@@ -325,7 +328,7 @@ func (r *Round) typedReading(m typedMeasurer, rd device.Reading) error {
 // temperature beside a leak-down, or a wrong gauge.
 func (r *Round) otherQuantity(rd device.Reading, unit string, err error) error {
 	if m, ok := r.measure.(interface{ temperature(celsius float64) }); ok {
-		if quantity, _, e := analysis.Canonical(unit); e == nil && quantity == "temperature" {
+		if quantity, _, e := units.Canonical(unit); e == nil && quantity == "temperature" {
 			m.temperature(rd.Value)
 			return nil
 		}

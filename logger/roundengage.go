@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 )
 
@@ -70,7 +71,7 @@ func (m engageMeasure) typed(v float64, unit string, rd device.Reading) error {
 			return nil
 		}
 		c.Value = seconds
-		c.U = math.Hypot(handTiming, analysis.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
+		c.U = math.Hypot(handTiming, gum.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
 	}
 	if err := r.capture(c); err != nil {
 		return err
@@ -123,14 +124,14 @@ func judgeTries(cs []Capture, tries int, spec analysis.RoundSpec) analysis.Round
 	}
 	switch {
 	case failed != "":
-		round.Verdict, round.Reason = analysis.Outside, failed
-	case round.Verdict == analysis.Outside:
+		round.Verdict, round.Reason = gum.Outside, failed
+	case round.Verdict == gum.Outside:
 	case len(round.Missing) > 0:
-		round.Verdict, round.Reason = analysis.NotDecided, fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)
+		round.Verdict, round.Reason = gum.NotDecided, fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)
 	case !spec.Limits.Any():
-		round.Verdict, round.Reason = analysis.NotDecided, fmt.Sprintf("locked and freed %d times of %d", worked, tries)
+		round.Verdict, round.Reason = gum.NotDecided, fmt.Sprintf("locked and freed %d times of %d", worked, tries)
 	case len(points) < worked:
-		round.Verdict, round.Reason = analysis.NotDecided, "the window is a time, and not every try was timed"
+		round.Verdict, round.Reason = gum.NotDecided, "the window is a time, and not every try was timed"
 	}
 	return round
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/runout"
 	"crownlog/device"
 )
 
@@ -19,7 +20,7 @@ const (
 type turnMeasure struct {
 	r       *Round
 	samples []analysis.Sample
-	result  analysis.Runout
+	result  runout.Result
 }
 
 func (m *turnMeasure) reset() { *m = turnMeasure{r: m.r, samples: m.samples[:0]} }
@@ -45,7 +46,7 @@ func (m *turnMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("no reading yet")
 	}
-	run := analysis.RunoutTurn(m.samples, m.r.runoutOptions())
+	run := runout.MeasureTurn(m.samples, m.r.runoutOptions())
 	if run.Refused {
 		return Capture{}, fmt.Errorf("the turn cannot be read: %s", strings.Join(run.Notes, "; "))
 	}
@@ -75,7 +76,7 @@ func (m *turnMeasure) fill(v *View) {
 }
 
 // runoutNote puts the harmonics into words.
-func runoutNote(run analysis.Runout) string {
+func runoutNote(run runout.Result) string {
 	var parts []string
 	if run.H1 != nil {
 		parts = append(parts, fmt.Sprintf("once a turn %.3f at %.0f°", run.H1.Amplitude, run.H1.PhaseDeg))
@@ -86,10 +87,10 @@ func runoutNote(run analysis.Runout) string {
 	return strings.Join(append(parts, run.Notes...), "; ")
 }
 
-func (r *Round) runoutOptions() analysis.RunoutOptions {
-	return analysis.RunoutOptions{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
+func (r *Round) runoutOptions() runout.Options {
+	return runout.Options{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
 }
 
-func (s Sheet) runoutOptions() analysis.RunoutOptions {
-	return analysis.RunoutOptions{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
+func (s Sheet) runoutOptions() runout.Options {
+	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
 }

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // maxStops bounds the stops kept for the picture.
@@ -64,14 +64,14 @@ func (r *Round) positionViews() []PositionView {
 			continue
 		}
 		pv := &views[r.visits[k].position]
-		pv.Value, pv.U, pv.Rocks, pv.Verdict = c.Value, c.U, c.N, analysis.NotDecided
+		pv.Value, pv.U, pv.Rocks, pv.Verdict = c.Value, c.U, c.N, gum.NotDecided
 		if k >= final && !(r.feat.kind == kindRunout && !r.cfg.Continuous) {
 			pv.Verdict = r.cfg.Sheet.Judge(r.cfg.Feature, c.Value, c.U).Verdict
 		}
 		if r.feat.name == FeatureEngagement {
 			pv.Word = "yes"
 			if TryFailed(c) {
-				pv.Word, pv.Verdict = "no", analysis.Outside
+				pv.Word, pv.Verdict = "no", gum.Outside
 			}
 		}
 	}
@@ -156,7 +156,7 @@ func (r *Round) withDoubt(c Capture) string {
 	if !(c.U > 0) {
 		return r.amount(c.Value)
 	}
-	u, decimals := analysis.RoundU(coverage * c.U)
+	u, decimals := gum.RoundU(coverage * c.U)
 	text := strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64)
 	return strings.TrimSuffix(text+" "+r.feat.unit, " ")
 }

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -97,11 +97,11 @@ func printJob(con *console, v jobView) {
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
-		case s.Verdict == string(analysis.Outside) && isPattern(s.Feature):
+		case s.Verdict == string(gum.Outside) && isPattern(s.Feature):
 			state = "STOP"
-		case s.Verdict == string(analysis.Outside):
+		case s.Verdict == string(gum.Outside):
 			state = "OUTSIDE"
-		case s.Verdict == string(analysis.TooClose):
+		case s.Verdict == string(gum.TooClose):
 			state = "too close to call"
 		case s.Done:
 			state = "done"

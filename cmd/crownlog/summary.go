@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -161,7 +162,7 @@ func conclude(con *console, out outcome, asJSON bool) error {
 			fmt.Fprintln(con.out, line)
 		}
 	}
-	if out.view.Verdict == analysis.Outside {
+	if out.view.Verdict == gum.Outside {
 		return errOutside
 	}
 	return nil
@@ -178,25 +179,25 @@ func measured(positions []logger.PositionView) int {
 }
 
 // verdictWord is the verdict as JSON has it.
-func verdictWord(v analysis.Verdict) string {
-	if v == analysis.NotDecided {
+func verdictWord(v gum.Verdict) string {
+	if v == gum.NotDecided {
 		return "not decided"
 	}
 	return string(v)
 }
 
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
-func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
+func verdictSentence(v gum.Verdict, window gum.Limits) string {
 	switch {
-	case v == analysis.Inside && !window.Any():
+	case v == gum.Inside && !window.Any():
 		return "passed"
-	case v == analysis.Outside && !window.Any():
+	case v == gum.Outside && !window.Any():
 		return "NOT passed"
-	case v == analysis.Inside:
+	case v == gum.Inside:
 		return "readings inside the entered window"
-	case v == analysis.Outside:
+	case v == gum.Outside:
 		return "readings OUTSIDE the entered window"
-	case v == analysis.TooClose:
+	case v == gum.TooClose:
 		return "too close to call: the uncertainty reaches over a limit"
 	}
 	if window.Any() {
@@ -206,18 +207,18 @@ func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
 }
 
 // contactSentence is the verdict on both flanks of a contact pattern.
-func contactSentence(v analysis.Verdict) string {
+func contactSentence(v gum.Verdict) string {
 	switch v {
-	case analysis.Inside:
+	case gum.Inside:
 		return "accept, by both flanks"
-	case analysis.Outside:
+	case gum.Outside:
 		return "STOP, by both flanks"
 	}
 	return "entered, not decided"
 }
 
 // windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".
-func windowText(l analysis.Limits, unit string) string {
+func windowText(l gum.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
 	limit := func(v float64, unit string, inward func(float64) float64) string {

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -28,7 +28,7 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 	for _, number := range list.Order() {
 		c.Bolts = append(c.Bolts, b.bolt(cs, number, c))
 	}
-	c.Verdict = worst(c.Bolts, func(b Bolt) analysis.Verdict { return b.Verdict })
+	c.Verdict = worst(c.Bolts, func(b Bolt) gum.Verdict { return b.Verdict })
 	return c, true
 }
 
@@ -44,7 +44,7 @@ func (b builder) bolt(cs []logger.Capture, number int, c BoltCircle) Bolt {
 			continue
 		}
 		bolt.Torque, bolt.U, bolt.Quality = k.Value, coverage*k.U, k.Quality
-		bolt.Verdict = analysis.Judge(k.Value, k.U, analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
+		bolt.Verdict = gum.Judge(k.Value, k.U, gum.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
 	}
 	return bolt
 }
@@ -63,14 +63,14 @@ func earlierPass(note string) bool {
 
 // worst is the verdict of a whole: outside if any part is, then not decided,
 // then too close to call; inside only if every part is.
-func worst[T any](parts []T, verdict func(T) analysis.Verdict) analysis.Verdict {
-	order := []analysis.Verdict{analysis.Inside, analysis.TooClose, analysis.NotDecided, analysis.Outside}
+func worst[T any](parts []T, verdict func(T) gum.Verdict) gum.Verdict {
+	order := []gum.Verdict{gum.Inside, gum.TooClose, gum.NotDecided, gum.Outside}
 	rank := -1
 	for _, p := range parts {
 		rank = max(rank, slices.Index(order, verdict(p)))
 	}
 	if rank < 0 {
-		return analysis.NotDecided
+		return gum.NotDecided
 	}
 	return order[rank]
 }

@@ -6,7 +6,10 @@ import (
 	"slices"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -137,7 +140,7 @@ func (b builder) round(stage string) (Round, bool) {
 	for _, c := range cs {
 		p := Point{
 			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
-			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: analysis.NotDecided,
+			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: gum.NotDecided,
 		}
 		if b.sheet.OtherTerms([]logger.Capture{c}) == "" {
 			p.Verdict = b.sheet.Judge(logger.FeatureBacklash, c.Value, c.U).Verdict
@@ -183,7 +186,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 		r.Points = nil
 		r.Runout = b.turn(stage, feature)
 	}
-	r.Verdict = analysis.Judge(r.Runout.FIM, r.Runout.FIMU, r.Limits).Verdict
+	r.Verdict = gum.Judge(r.Runout.FIM, r.Runout.FIMU, r.Limits).Verdict
 	return r, true
 }
 
@@ -191,9 +194,9 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 const leastPoints = 3
 
 // turn is a run-out of which the capture holds the full movement only.
-func (b builder) turn(stage, feature string) analysis.Runout {
+func (b builder) turn(stage, feature string) runout.Result {
 	nan := math.NaN()
-	r := analysis.Runout{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
+	r := runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
 	for _, c := range b.of(stage, feature) {
 		if c.Position == 0 {
 			r.FIM, r.FIMU = c.Value, c.U
@@ -204,7 +207,7 @@ func (b builder) turn(stage, feature string) analysis.Runout {
 
 // AddTurn adds the harmonics of a run-out measured in a continuous turn, found
 // in its recorded readings. The full movement stays as it was captured.
-func (d *Data) AddTurn(stage, feature string, turn analysis.Runout) {
+func (d *Data) AddTurn(stage, feature string, turn runout.Result) {
 	for i, r := range d.Runouts {
 		if r.Stage == stage && r.Feature == feature && len(r.Points) == 0 && !turn.Refused {
 			turn.FIM, turn.FIMU = r.Runout.FIM, r.Runout.FIMU
@@ -225,7 +228,7 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 		p.Coast = &coast
 	}
 	if hasDrive && hasCoast {
-		p.Advice = analysis.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
+		p.Advice = setup.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
 	}
 	return p, hasDrive || hasCoast
 }
@@ -238,15 +241,15 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	}
 	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
 	if l.Ambient == 0 {
-		l.Ambient = analysis.StandardAtmosphere
+		l.Ambient = leak.StandardAtmosphere
 	}
-	l.Verdict = analysis.Judge(c.Value, c.U, l.Limits).Verdict
+	l.Verdict = gum.Judge(c.Value, c.U, l.Limits).Verdict
 	return l, true
 }
 
 // AddLeakCurve puts the recorded pressures of a stage's leak-down test into d;
 // without such a test it does nothing.
-func (d *Data) AddLeakCurve(stage string, curve []analysis.LeakSample) {
+func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
 	for i := range d.LeakDowns {
 		if d.LeakDowns[i].Stage == stage {
 			d.LeakDowns[i].Curve = curve

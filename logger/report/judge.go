@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -46,10 +46,10 @@ func (b builder) judge(d *Data) []Judged {
 	for i, j := range lines {
 		switch {
 		case j.Reason != "" || !j.Limits.Any():
-		case j.Verdict == analysis.TooClose:
+		case j.Verdict == gum.TooClose:
 			lines[i].Reason = whyTooClose(j)
-		case j.Verdict == analysis.NotDecided && !math.IsNaN(j.Value):
-			lines[i].Reason = analysis.Judge(j.Value, j.U/coverage, j.Limits).Reason
+		case j.Verdict == gum.NotDecided && !math.IsNaN(j.Value):
+			lines[i].Reason = gum.Judge(j.Value, j.U/coverage, j.Limits).Reason
 		}
 		lines[i].Default = isDefault(b.sheet, j.Feature)
 		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
@@ -83,17 +83,17 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 }
 
 // awaited is the line of a backlash that has to be measured again.
-func awaited(stage string, f Format, limits analysis.Limits) Judged {
+func awaited(stage string, f Format, limits gum.Limits) Judged {
 	return Judged{
 		Stage: stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
 		Value: math.NaN(), U: math.NaN(), Format: f, Text: "not re-measured since the adjusters were moved",
-		Limits: limits, Verdict: analysis.NotDecided, Reason: "the adjusters were moved after it was measured",
+		Limits: limits, Verdict: gum.NotDecided, Reason: "the adjusters were moved after it was measured",
 	}
 }
 
 // whyTooClose says what keeps a value from being decided.
 func whyTooClose(j Judged) string {
-	if _, decidable := analysis.Capability(j.Limits, j.U/coverage); !decidable {
+	if _, decidable := gum.Capability(j.Limits, j.U/coverage); !decidable {
 		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
 	return "a limit lies within the uncertainty of the reading"
@@ -148,9 +148,9 @@ func judgeBolts(c BoltCircle) Judged {
 	j := Judged{
 		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: boltU(c), Format: c.Format,
 		Text:   fmt.Sprintf("%d of %d bolts", tight, len(c.Bolts)),
-		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
+		Limits: gum.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict,
 	}
-	if tight == len(c.Bolts) && c.Verdict == analysis.NotDecided {
+	if tight == len(c.Bolts) && c.Verdict == gum.NotDecided {
 		j.Reason = "the uncertainty of a torque is unknown"
 	}
 	if !s.empty() {
@@ -195,7 +195,7 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 		}
 		return Judged{
 			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: c.Value, U: coverage * c.U,
-			Format: f, Text: text, Limits: limits, Verdict: analysis.Judge(c.Value, c.U, limits).Verdict,
+			Format: f, Text: text, Limits: limits, Verdict: gum.Judge(c.Value, c.U, limits).Verdict,
 		}, true
 	}
 	return Judged{}, false
@@ -216,10 +216,10 @@ func slowest(cs []logger.Capture) float64 {
 // overall is the verdict of the report: outside if any judged line is, else too
 // close to call if any is. Lines without a window do not count; that some were
 // not judged is said.
-func overall(lines []Judged) (analysis.Verdict, string) {
-	names := map[analysis.Verdict][]string{}
+func overall(lines []Judged) (gum.Verdict, string) {
+	names := map[gum.Verdict][]string{}
 	for _, j := range lines {
-		if j.Limits.Any() || j.Verdict == analysis.Outside {
+		if j.Limits.Any() || j.Verdict == gum.Outside {
 			names[j.Verdict] = append(names[j.Verdict], strings.ToLower(j.Title))
 		}
 	}
@@ -227,20 +227,20 @@ func overall(lines []Judged) (analysis.Verdict, string) {
 	for _, n := range names {
 		windows += len(n)
 	}
-	list := func(v analysis.Verdict) string { return strings.Join(names[v], ", ") }
+	list := func(v gum.Verdict) string { return strings.Join(names[v], ", ") }
 	switch {
 	case windows == 0:
-		return analysis.NotDecided, "No reading was judged against an entered window"
-	case len(names[analysis.Outside]) > 0:
-		return analysis.Outside, "Readings outside the entered window: " + list(analysis.Outside)
-	case len(names[analysis.TooClose]) > 0:
-		return analysis.TooClose, "Too close to call: " + list(analysis.TooClose)
-	case len(names[analysis.NotDecided]) > 0:
-		return analysis.NotDecided, "Not decided yet: " + list(analysis.NotDecided)
+		return gum.NotDecided, "No reading was judged against an entered window"
+	case len(names[gum.Outside]) > 0:
+		return gum.Outside, "Readings outside the entered window: " + list(gum.Outside)
+	case len(names[gum.TooClose]) > 0:
+		return gum.TooClose, "Too close to call: " + list(gum.TooClose)
+	case len(names[gum.NotDecided]) > 0:
+		return gum.NotDecided, "Not decided yet: " + list(gum.NotDecided)
 	case windows == 1:
-		return analysis.Inside, "Readings inside the entered window"
+		return gum.Inside, "Readings inside the entered window"
 	}
-	return analysis.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
+	return gum.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
 }
 
 // rejectedWords says what was measured and set aside.
