@@ -2,6 +2,9 @@ package logger
 
 import (
 	"fmt"
+	"math"
+	"slices"
+	"strconv"
 	"strings"
 
 	"crownlog/analysis"
@@ -40,7 +43,7 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	if whole && kind == kindRunout { // a continuous turn, and no points beside it
 		points, positions = points[:1], 1
 	}
-	round := judgePoints(points, positions, s.Window(name), s.windowFactors(name), kind == kindRunout && !whole, s.runoutOptions())
+	round := judgePoints(points, positions, s.Window(name), s.windowFactors(name), kind == kindRunout && !whole, s.runoutOptions(), readBefore(cs, stage, name))
 	round.Reason = placeWords(kind, round.Reason)
 	if kind == kindPattern {
 		round.Verdict = contactVerdict(s, cs, stage)
@@ -60,8 +63,9 @@ func placeWords(kind featureKind, reason string) string {
 }
 
 // judgePoints sums up a round; factors are those of windowFactors. The single points of a run-out have no limits:
-// its window is for the full indicator movement, once all points are there.
-func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, factors []float64, runout bool, o runout.Options) analysis.Round {
+// its window is for the full indicator movement, once all points are there and
+// none of them is in doubt; before are earlier readings, which may confirm one.
+func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.RoundSpec, factors []float64, runout bool, o runout.Options, before []analysis.RoundPoint) analysis.Round {
 	if !runout {
 		return setup.AnalyseConventions(points, positions, spec, factors)
 	}
@@ -70,6 +74,10 @@ func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.Roun
 		return round
 	}
 	run := runoutOfPoints(points, o)
+	if again := doubtful(points, run.Doubtful, before, o); len(again) > 0 {
+		round.Reason = "measure position " + strings.Join(again, " and position ") + " again"
+		return round
+	}
 	d := gum.Judge(run.FIM, run.FIMU, spec.Limits)
 	round.Verdict = d.Verdict
 	round.Reason = fmt.Sprintf("full indicator movement %.3f %s", run.FIM, spec.Limits.Unit)
@@ -77,4 +85,29 @@ func judgePoints(points []analysis.RoundPoint, positions int, spec analysis.Roun
 		round.Reason += " " + d.Reason
 	}
 	return round
+}
+
+// doubtful returns the positions of a run-out whose reading stands out of the
+// others, unless one before it at the same position said the same.
+func doubtful(points []analysis.RoundPoint, doubts []int, before []analysis.RoundPoint, o runout.Options) (positions []string) {
+	for _, i := range doubts {
+		p := points[i]
+		all := append(slices.Clone(points), slices.DeleteFunc(slices.Clone(before), func(q analysis.RoundPoint) bool { return q.Position != p.Position })...)
+		if slices.Contains(runoutOfPoints(all, o).Doubtful, i) {
+			positions = append(positions, strconv.Itoa(p.Position))
+		}
+	}
+	return positions
+}
+
+// readBefore returns the readings of a feature in a stage that no longer stand:
+// what was read before the reading that stands now.
+func readBefore(cs []Capture, stage, name string) (before []analysis.RoundPoint) {
+	dead := standing(cs).dead
+	for _, c := range cs {
+		if dead[c.ID] && c.Quality != QualityRejected && c.Stage == stage && c.Feature == name && !math.IsNaN(c.Value) {
+			before = append(before, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
+		}
+	}
+	return before
 }

@@ -220,7 +220,8 @@ func (r *Round) refresh() {
 			Position: r.visits[k].position + 1, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
 		})
 	}
-	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions())
+	r.round = judgePoints(points, len(r.positions), r.spec, r.cfg.Sheet.windowFactors(r.cfg.Feature), r.feat.kind == kindRunout && !r.cfg.Continuous, r.runoutOptions(),
+		readBefore(r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature))
 	r.round.Reason = placeWords(r.feat.kind, r.round.Reason)
 	if r.feat.kind == kindPattern {
 		r.round.Verdict = contactVerdict(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage)

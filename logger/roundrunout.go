@@ -53,6 +53,9 @@ func (m *turnMeasure) accept() (Capture, error) {
 	if run.Turns > 0 && run.Turns < minimumTurn {
 		return Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
 	}
+	if len(run.Doubtful) > 0 {
+		return Capture{}, fmt.Errorf("one turn does not tell a bump from dirt: %s", strings.Join(run.Notes, "; "))
+	}
 	m.result = run
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, s := range m.samples {
@@ -75,14 +78,15 @@ func (m *turnMeasure) fill(v *View) {
 	}
 }
 
-// runoutNote puts the harmonics into words.
+// runoutNote puts the harmonics into words, each by its full movement, as an
+// indicator shows it: twice the amplitude.
 func runoutNote(run runout.Result) string {
 	var parts []string
 	if run.H1 != nil {
-		parts = append(parts, fmt.Sprintf("once a turn %.3f at %.0f°", run.H1.Amplitude, run.H1.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", 2*run.H1.Amplitude, run.H1.PhaseDeg))
 	}
 	if run.H2 != nil {
-		parts = append(parts, fmt.Sprintf("twice a turn %.3f at %.0f°", run.H2.Amplitude, run.H2.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", 2*run.H2.Amplitude, run.H2.PhaseDeg))
 	}
 	return strings.Join(append(parts, run.Notes...), "; ")
 }

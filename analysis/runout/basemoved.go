@@ -23,10 +23,9 @@ func (f *face) repeatedDrift() drift {
 		if f.spike[i] {
 			continue
 		}
-		place := int(math.Round(stat.Wrap(a, 360)*10)) % 3600
-		j, seen := first[place]
+		j, seen := first[place(a)]
 		if !seen {
-			first[place] = i
+			first[place(a)] = i
 			continue
 		}
 		turns := math.Round((a - f.angle[j]) / 360)

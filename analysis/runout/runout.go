@@ -23,13 +23,14 @@ type Options struct {
 
 // Result is the movement of a face or bore over a turn. Lengths are mm.
 type Result struct {
-	FIM           float64 // full indicator movement, spikes left out; NaN when refused
+	FIM           float64 // full indicator movement as read, proven spikes left out; NaN when refused
 	FIMU          float64
 	H1            *analysis.Harmonic // once a turn: tilt or eccentricity; nil: could not be told
 	H2            *analysis.Harmonic // twice a turn: warp; nil: fewer than eight places
 	ResidualSD    float64            // what both leave; NaN: nothing left to tell
 	FIMIfReseated float64            // without the once-a-turn part; NaN where that could not be told
-	Spikes        []Spike
+	Spikes        []Spike            // left out: a second turn over the place proves what they are
+	Doubtful      []int              // indexes of the readings that stand out with nothing to prove them right or wrong; FIM counts them
 	Points        int
 	Turns         float64 // whole and part turns covered
 	TurnSeconds   float64 // of a continuous turn; NaN for indexed points
@@ -43,8 +44,10 @@ type Result struct {
 // angle counted on through the turns.
 type face struct {
 	angle, value []float64
+	index        []int // of each reading among those that were given
 	resolution   float64
-	spike        []bool
+	spike        []bool    // stands out of the harmonics and is no part of their fit
+	leftOut      []bool    // of these: no part of the movement either
 	rest         []float64 // what the robust fit leaves; nil with few places
 	continuous   bool
 }
@@ -60,14 +63,17 @@ const densePoints = 60
 //
 // FIM is the largest less the smallest reading, each place averaged; with 60
 // readings or more of a surface smoothed over some 6° so that the gauge's noise
-// does not add to it.
+// does not add to it. A reading that stands out of the others is never left out:
+// the wheel may well have a bump there, and between places nothing shows how wide
+// it is. It counts as read and is Doubtful, until another reading of the same
+// place agrees with it.
 // Source: ISO 1101 and ASME Y14.5 (total indicated movement, from memory);
 // harmonics by least squares as FitHarmonics.
 func Measure(points []Point, o Options) Result {
 	f := face{}
-	for _, p := range points {
+	for i, p := range points {
 		if stat.Sensible(p.AngleDeg) && stat.Sensible(p.Value) {
-			f.angle, f.value = append(f.angle, p.AngleDeg), append(f.value, p.Value)
+			f.angle, f.value, f.index = append(f.angle, p.AngleDeg), append(f.value, p.Value), append(f.index, i)
 		}
 	}
 	places := analysis.DistinctAngles(f.angle)
@@ -92,7 +98,9 @@ func Measure(points []Point, o Options) Result {
 // MeasureTurn measures run-out from a gauge that was read while the wheel was
 // turned steadily in one direction, for one turn or several. How long a turn
 // takes is found from the readings; a trace that repeats nowhere within itself
-// is taken as one turn. Angles count from the first reading on.
+// is taken as one turn. Angles count from the first reading on. A narrow spot
+// that stands out is a spike where the turns pass its place twice, for then it is
+// seen whether it stays there; what only one pass shows is Doubtful.
 func MeasureTurn(samples []analysis.Sample, o Options) Result {
 	var s []analysis.Sample
 	for _, q := range samples {
@@ -118,9 +126,12 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 	r := newRunout(points)
 	r.Turns, r.TurnSeconds = turn.Turns, turn.Period
 	f := face{resolution: step, continuous: true}
+	k := 0
 	for _, q := range s {
-		f.angle = append(f.angle, 360*(q.T-s[0].T)/turn.Period)
-		f.value = append(f.value, q.X)
+		for k+1 < len(samples) && !(samples[k].T >= q.T) { // packed readings lie between those given
+			k++
+		}
+		f.angle, f.value, f.index = append(f.angle, 360*(q.T-s[0].T)/turn.Period), append(f.value, q.X), append(f.index, k)
 	}
 	if turn.Turns < motion.OneTurn {
 		r.Notes = append(r.Notes, fmt.Sprintf("taken as one turn of %.3g s", turn.Period))
@@ -200,21 +211,14 @@ func (r *Result) measure(f *face, places int, o Options) {
 		r.addFault(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
 	}
 	drift := f.findSpikes(places)
-	r.Spikes = f.listSpikes()
-	if len(r.Spikes) > 0 {
-		r.Notes = append(r.Notes, spikeNote(r.Spikes))
-	}
+	r.partSpikes(f)
 	f.level(drift)
 	angle, value := f.kept()
 	r.harmonics(angle, value, places)
-	r.FIM = fim(angle, value, f.resolution)
+	r.FIM = f.movement(analysis.Harmonic{})
 	r.FIMIfReseated = r.FIM
 	if r.H1 != nil {
-		rest := make([]float64, len(value))
-		for i := range value {
-			rest[i] = value[i] - r.H1.Amplitude*math.Cos((angle[i]-r.H1.PhaseDeg)*math.Pi/180)
-		}
-		r.FIMIfReseated = fim(angle, rest, f.resolution)
+		r.FIMIfReseated = f.movement(*r.H1)
 	}
 	r.FIMU = fimU(r.ResidualSD, len(value), f.resolution, o.MPE)
 	r.judgeClosing(f, drift)

@@ -112,7 +112,9 @@ func TestRunoutFewPlaces(t *testing.T) {
 	assert.Equal(t, []analysis.Fault{analysis.Gaps}, half.Faults)
 }
 
-func TestRunoutSpikes(t *testing.T) {
+// A reading that stands out may be a slip or a bump: it counts as read, and the
+// result says which one it is.
+func TestRunoutIndexedDoubt(t *testing.T) {
 	for _, n := range []int{8, 12, 16, 24, 36, 72, 360} {
 		t.Run(fmt.Sprint(n), func(t *testing.T) {
 			w := wobble{a1: 0.028, p1: 141, a2: 0.006, p2: 33, noise: 0.0006}
@@ -126,12 +128,33 @@ func TestRunoutSpikes(t *testing.T) {
 			p[bad].Value += 0.15
 			r := Measure(p, Options{})
 			require.False(t, r.Refused)
-			require.Len(t, r.Spikes, 1)
-			assert.InDelta(t, p[bad].AngleDeg, r.Spikes[0].AngleDeg, 1e-9)
-			assert.InDelta(t, 0.15, r.Spikes[0].Height, 0.03)
-			assert.InDelta(t, 0.028, r.H1.Amplitude, 0.002)
-			assert.InDelta(t, w.fim(), r.FIM, 0.006)
+			assert.Empty(t, r.Spikes)
+			assert.Equal(t, []int{bad}, r.Doubtful)
+			assert.Contains(t, strings.Join(r.Notes, "; "), fmt.Sprintf("the reading at %.0f° stands out by 0.1", p[bad].AngleDeg))
+			low := math.Inf(1)
+			for _, q := range p {
+				low = math.Min(low, q.Value)
+			}
+			assert.InDelta(t, p[bad].Value-low, r.FIM, 0.002, "as read")
+			assert.InDelta(t, 0.028, r.H1.Amplitude, 0.002, "the harmonics are of the others")
+			again := Measure(append(p, Point{p[bad].AngleDeg, p[bad].Value - 0.01}), Options{})
+			assert.Empty(t, again.Doubtful, "read twice, it is a bump")
+			assert.InDelta(t, r.FIM, again.FIM, 0.011)
+			other := Measure(append(p, Point{p[bad].AngleDeg, w.at(p[bad].AngleDeg)}), Options{})
+			assert.Equal(t, []int{bad}, other.Doubtful, "two readings that differ prove neither")
 		})
+	}
+	for _, bump := range []float64{0.03, 0.06, 0.15, 0.4} {
+		for _, n := range []int{8, 12, 16} {
+			var p []Point
+			for i := range n {
+				p = append(p, Point{float64(i) * 360 / float64(n), []float64{0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005}[i%7]})
+			}
+			p[n-1].Value = bump
+			r := Measure(append([]Point{{AngleDeg: math.NaN()}}, p...), Options{Resolution: 0.001})
+			assert.InDelta(t, bump, r.FIM, 1e-9, "%d places", n)
+			assert.Equal(t, []int{n}, r.Doubtful, "the index counts what is no number too")
+		}
 	}
 }
 
@@ -257,6 +280,17 @@ func TestRunoutTurnTrouble(t *testing.T) {
 		assert.True(t, r.Spikes[0].Repeats)
 		assert.InDelta(t, 201.5, r.Spikes[0].AngleDeg, 2)
 		assert.InDelta(t, w.fim(), r.FIM, 0.003)
+	})
+	t.Run("one turn does not tell a bump from dirt", func(t *testing.T) {
+		r := make(1, func(i int, s *analysis.Sample) {
+			if i >= 300 && i < 306 {
+				s.X += 0.2
+			}
+		})
+		assert.Empty(t, r.Spikes)
+		assert.Equal(t, []int{300, 301, 302, 303, 304, 305}, r.Doubtful)
+		assert.InDelta(t, 0.2+w.at(182)-w.at(250), r.FIM, 0.003)
+		assert.Contains(t, r.Notes, "the reading at 180° stands out by 0.199 mm: turn on for a second turn")
 	})
 	t.Run("dirt once", func(t *testing.T) {
 		r := make(3, func(i int, s *analysis.Sample) {

@@ -1,6 +1,7 @@
 package runout
 
 import (
+	"fmt"
 	"math"
 
 	"crownlog/analysis"
@@ -15,6 +16,53 @@ type Spike struct {
 	Value    float64 // the reading
 	Height   float64 // above (+) or below (-) the surface round it
 	Repeats  bool    // seen again at the same place a turn later: burr, paint or bruise; else dirt or a jerk
+}
+
+// partSpikes lists what stands out: as spikes, which stay out of the movement,
+// or as readings in doubt, which stay in it.
+func (r *Result) partSpikes(f *face) {
+	doubt := make([]bool, len(f.spike))
+	f.leftOut = make([]bool, len(f.spike))
+	for i, out := range f.spike {
+		switch {
+		case out && f.continuous && f.passedTwice(i):
+			f.leftOut[i] = true
+		case out && (f.continuous || !f.confirmed(i)):
+			doubt[i] = true
+			r.Doubtful = append(r.Doubtful, f.index[i])
+		}
+	}
+	r.Spikes = f.listSpikes(f.leftOut)
+	if len(r.Spikes) > 0 {
+		r.Notes = append(r.Notes, spikeNote(r.Spikes))
+	}
+	again := "measure it again"
+	if f.continuous {
+		again = "turn on for a second turn"
+	}
+	for _, s := range f.listSpikes(doubt) {
+		r.Notes = append(r.Notes, fmt.Sprintf("the reading at %.0f° stands out by %.3f mm: %s", s.AngleDeg, s.Height, again))
+	}
+}
+
+// passedTwice reports whether the turning passes the place of reading i in
+// another turn too.
+func (f *face) passedTwice(i int) bool {
+	return f.angle[i]-360 >= f.angle[0] || f.angle[i]+360 <= f.angle[len(f.angle)-1]
+}
+
+// confirmed reports whether another reading of the same place is off by much the
+// same, half as much again or less: no slip of the hand or the pen does that, so
+// the bump is there.
+func (f *face) confirmed(i int) bool {
+	angle, value := f.kept()
+	off := f.value[i] - nearby(angle, value, f.angle[i])
+	for j, a := range f.angle {
+		if j != i && place(a) == place(f.angle[i]) && math.Abs(f.value[j]-f.value[i]) <= math.Abs(off)/2 {
+			return true
+		}
+	}
+	return false
 }
 
 // spikeNote says what the spikes may be.
@@ -211,13 +259,13 @@ func (f *face) deletedSpikes(orders int) {
 	}
 }
 
-// deletedT returns the studentised residual of reading i from a fit without it
-// and the limit it must exceed.
+// deletedT returns the studentised residual of reading i from a fit without its
+// place, which it must not bend even if read twice, and the limit to exceed.
 func (f *face) deletedT(i, orders int) (t, limit float64) {
 	weights := make([]float64, len(f.value))
 	n := 0
 	for j := range weights {
-		if j != i && !f.spike[j] {
+		if place(f.angle[j]) != place(f.angle[i]) && !f.spike[j] {
 			weights[j] = 1
 			n++
 		}
@@ -254,16 +302,16 @@ func (f *face) kept() (angle, value []float64) {
 
 // listSpikes gathers neighbouring marked readings into spikes, and spikes at
 // the same place in different turns into one that repeats.
-func (f *face) listSpikes() []Spike {
+func (f *face) listSpikes(marked []bool) []Spike {
 	spikes := []Spike{}
 	angle, value := f.kept()
-	for i := 0; i < len(f.spike); i++ {
-		if !f.spike[i] {
+	for i := 0; i < len(marked); i++ {
+		if !marked[i] {
 			continue
 		}
 		j, top := i, i
 		ground := nearby(angle, value, f.angle[i])
-		for ; j+1 < len(f.spike) && f.spike[j+1] && math.Abs(f.angle[j+1]-f.angle[j]) < 5; j++ {
+		for ; j+1 < len(marked) && marked[j+1] && math.Abs(f.angle[j+1]-f.angle[j]) < 5; j++ {
 			if math.Abs(f.value[j+1]-ground) > math.Abs(f.value[top]-ground) {
 				top = j + 1
 			}

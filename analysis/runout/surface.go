@@ -23,29 +23,53 @@ func largestGap(angle []float64) float64 {
 	return gap
 }
 
-// fim returns the full movement of the surface: largest less smallest of the
-// places, each averaged; of a dense surface smoothed.
-func fim(angle, value []float64, resolution float64) float64 {
+// movement returns the full movement of the surface without a once-a-turn part,
+// as one of no amplitude is none. What stands out and is not left out counts as
+// read, for averaging or smoothing would hide what nobody knows to be wrong.
+func (f *face) movement(tilt analysis.Harmonic) float64 {
+	without := func(i int) float64 {
+		return f.value[i] - tilt.Amplitude*math.Cos((f.angle[i]-tilt.PhaseDeg)*math.Pi/180)
+	}
+	var angle, value []float64
+	for i := range f.value {
+		if !f.spike[i] {
+			angle, value = append(angle, f.angle[i]), append(value, without(i))
+		}
+	}
+	low, high := levels(angle, value, f.resolution)
+	for i := range f.value {
+		if f.spike[i] && !f.leftOut[i] {
+			low, high = math.Min(low, without(i)), math.Max(high, without(i))
+		}
+	}
+	return high - low
+}
+
+// levels returns the lowest and the highest of the places, each averaged; of a
+// dense surface smoothed.
+func levels(angle, value []float64, resolution float64) (low, high float64) {
 	if len(value) >= densePoints && analysis.DistinctAngles(angle) >= densePoints {
 		surface, ok := plainSurface(angle, value, resolution)
 		if !ok {
 			surface = smoothSurface(angle, value)
 		}
-		low, high := stat.Extremes(surface)
-		return high - low
+		return stat.Extremes(surface)
 	}
 	sum, count := make(map[int]float64), make(map[int]float64)
 	for i, a := range angle {
-		place := int(math.Round(stat.Wrap(a, 360)*10)) % 3600
-		sum[place] += value[i]
-		count[place]++
+		sum[place(a)] += value[i]
+		count[place(a)]++
 	}
-	low, high := math.Inf(1), math.Inf(-1)
+	low, high = math.Inf(1), math.Inf(-1)
 	for place, n := range count {
 		low, high = math.Min(low, sum[place]/n), math.Max(high, sum[place]/n)
 	}
-	return high - low
+	return low, high
 }
+
+// place numbers the tenths of a degree of a turn: what a marked wheel comes back
+// to within.
+func place(angle float64) int { return int(math.Round(stat.Wrap(angle, 360)*10)) % 3600 }
 
 // plainSurface returns the surface each whole degree as four harmonics, when
 // what they leave is no more than noise and the rounding of the display: then

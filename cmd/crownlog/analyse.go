@@ -144,6 +144,12 @@ type judgement struct {
 	verdict gum.Verdict
 }
 
+// doubt takes the verdict back for a reason.
+func (j *judgement) doubt(why string) {
+	j.verdict, j.Reason, j.Probability = gum.NotDecided, why, number(math.NaN())
+	j.Verdict = verdictWord(j.verdict)
+}
+
 // outside says whether the value is proven outside; without limits it is not.
 func (j *judgement) outside() bool { return j != nil && j.verdict == gum.Outside }
 

@@ -68,6 +68,9 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 	if !r.Refused {
 		res.judgement = c.judge(r.FIM, r.FIMU, "mm")
 	}
+	if res.judgement != nil && len(r.Doubtful) > 0 {
+		res.judgement.doubt("a reading is in doubt")
+	}
 	return res, nil
 }
 
@@ -91,7 +94,7 @@ func (r *runoutResult) text(w io.Writer) {
 		if h == nil {
 			return "-"
 		}
-		return fmt.Sprintf("%s either way, high at %.0f°", mm(h.Amplitude), float64(h.PhaseDeg))
+		return fmt.Sprintf("%s, high at %.0f°", mm(2*h.Amplitude), float64(h.PhaseDeg)) // the full movement, as FIM is
 	}
 	if r.Refused {
 		fmt.Fprintln(w, "Run-out could not be measured")
