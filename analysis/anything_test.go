@@ -1,9 +1,16 @@
-package analysis
+package analysis_test
 
 import (
 	"encoding/binary"
 	"math"
 	"testing"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/torque"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -45,52 +52,52 @@ func FuzzMeasurements(f *testing.F) {
 		if len(x) > 600 {
 			x = x[:600]
 		}
-		var pairs, steady []Sample
-		var leak []LeakSample
-		var around []RunoutPoint
+		var pairs, steady []analysis.Sample
+		var air []leak.Sample
+		var around []runout.Point
 		for i := range x {
-			steady = append(steady, Sample{float64(i) / 20, x[i]})
-			leak = append(leak, LeakSample{float64(i), x[i], x[len(x)-1-i]})
+			steady = append(steady, analysis.Sample{float64(i) / 20, x[i]})
+			air = append(air, leak.Sample{T: float64(i), P: x[i], TempC: x[len(x)-1-i]})
 			if i%2 == 1 {
-				pairs = append(pairs, Sample{x[i-1], x[i]})
-				around = append(around, RunoutPoint{x[i-1], x[i]})
+				pairs = append(pairs, analysis.Sample{x[i-1], x[i]})
+				around = append(around, runout.Point{AngleDeg: x[i-1], Value: x[i]})
 			}
 		}
-		sound := func(refused bool, faults []Fault, v float64) {
+		sound := func(refused bool, faults []analysis.Fault, v float64) {
 			assert.Equal(t, refused, math.IsNaN(v))
 			assert.True(t, !refused || len(faults) > 0)
 		}
-		for _, s := range [][]Sample{pairs, steady} {
-			r := RunoutTurn(s, RunoutOptions{})
+		for _, s := range [][]analysis.Sample{pairs, steady} {
+			r := runout.MeasureTurn(s, runout.Options{})
 			sound(r.Refused, r.Faults, r.FIM)
-			p := MeasurePreload(s, PreloadOptions{})
+			p := torque.MeasurePreload(s, torque.PreloadOptions{})
 			sound(p.Refused, p.Faults, p.Running)
-			q := MeasureTorque(s, TorqueOptions{})
+			q := torque.Measure(s, torque.Options{})
 			assert.Equal(t, q.Refused, len(q.Peaks) == 0)
-			MeasureTorque(s, TorqueOptions{Threshold: 5})
+			torque.Measure(s, torque.Options{Threshold: 5})
 		}
-		r := MeasureRunout(around, RunoutOptions{})
+		r := runout.Measure(around, runout.Options{})
 		sound(r.Refused, r.Faults, r.FIM)
-		l := MeasureLeakDown(leak, LeakOptions{})
+		l := leak.Measure(air, leak.Options{})
 		sound(l.Refused, l.Faults, l.RatePerMin)
-		var points []RoundPoint
+		var points []analysis.RoundPoint
 		for i, p := range around {
-			points = append(points, RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg})
+			points = append(points, analysis.RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg})
 		}
-		spec := RoundSpec{Limits{-1, 1, ""}, 1, -2, RuleAnyInside}
-		round := AnalyseRound(points, 5, spec)
-		NewAdjusterModel(0.1, 0.1).Advise(round, spec, AdviceOptions{})
-		CompareStages(points, points)
-		_, _ = FollowsRunout(points, Harmonic{1, 2}, 0.7, 3)
+		spec := analysis.RoundSpec{gum.Limits{Lower: -1, Upper: 1, Unit: ""}, 1, -2, analysis.RuleAnyInside}
+		round := analysis.AnalyseRound(points, 5, spec)
+		setup.NewAdjusterModel(0.1, 0.1).Advise(round, spec, setup.AdviceOptions{})
+		analysis.CompareStages(points, points)
+		_, _ = setup.FollowsRunout(points, analysis.Harmonic{1, 2}, 0.7, 3)
 	})
 }
 
 func BenchmarkTorque(b *testing.B) {
 	b.ReportAllocs()
-	t := NewTorque(TorqueOptions{Target: 100})
+	t := torque.New(torque.Options{Target: 100})
 	i := 0
 	for b.Loop() {
 		i++
-		t.Add(Sample{float64(i) / 1000, 100 * math.Abs(math.Sin(float64(i)/2000))})
+		t.Add(analysis.Sample{float64(i) / 1000, 100 * math.Abs(math.Sin(float64(i)/2000))})
 	}
 }

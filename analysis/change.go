@@ -3,6 +3,9 @@ package analysis
 import (
 	"fmt"
 	"math"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
 )
 
 // A PositionChange is how far one position moved between two stages.
@@ -34,7 +37,7 @@ type Change struct {
 // that rounds which happen to agree closely claim no more than they know.
 // Source: JCGM 100:2008, 4.2.3; paired t test.
 func CompareStages(a, b []RoundPoint) Change {
-	before, after := latestPoints(a), latestPoints(b)
+	before, after := LatestPoints(a), LatestPoints(b)
 	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN(), DoF: math.NaN()}
 	to := make(map[int]RoundPoint, len(after))
 	for _, p := range after {
@@ -54,7 +57,7 @@ func CompareStages(a, b []RoundPoint) Change {
 		if p.U > 0 && q.U > 0 {
 			d.U = math.Hypot(p.U, q.U)
 		}
-		d.Significant = math.Abs(d.Change) > halfWidthFactor*d.U
+		d.Significant = math.Abs(d.Change) > gum.HalfWidthFactor*d.U
 		c.Positions = append(c.Positions, d)
 		changes = append(changes, d.Change)
 		stated += d.U * d.U
@@ -69,12 +72,12 @@ func CompareStages(a, b []RoundPoint) Change {
 		c.Text = "no position was measured in both"
 		return c
 	}
-	c.Mean = Mean(changes)
+	c.Mean = stat.Mean(changes)
 	c.U, c.DoF = math.Sqrt(stated)/n, math.Inf(1)
-	if s := StdDev(changes) / math.Sqrt(n); s > c.U {
+	if s := stat.StdDev(changes) / math.Sqrt(n); s > c.U {
 		c.U, c.DoF = s, n-1
 	}
-	c.K = CoverageFactor(0.95, c.DoF)
+	c.K = gum.CoverageFactor(0.95, c.DoF)
 	if math.IsNaN(c.U) {
 		c.Text = fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), looser(c.Mean))
 		return c

@@ -4,6 +4,9 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/internal/check"
+	"crownlog/analysis/internal/stat"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -15,11 +18,11 @@ import (
 // e-Handbook fits to LEW is not a least-squares minimum and is no check.
 func TestStRDENSO(t *testing.T) {
 	var x, y []float64
-	for _, row := range referenceRows(t, "strd/ENSO.csv")[1:] {
-		x, y = append(x, number(t, row[0])), append(y, number(t, row[1]))
+	for _, row := range check.Rows(t, "ENSO.csv")[1:] {
+		x, y = append(x, check.Number(t, row[0])), append(y, check.Number(t, row[1]))
 	}
 	require.Len(t, x, 168)
-	f, err := FitPeriods(x, y, 12, 44.311088700, 26.887614440)
+	f, err := stat.FitPeriods(x, y, 12, 44.311088700, 26.887614440)
 	require.NoError(t, err)
 	for _, c := range []struct {
 		name      string
@@ -31,8 +34,8 @@ func TestStRDENSO(t *testing.T) {
 		{"b8", f.Cos[2], 0.21232288488, 8}, {"b9", f.Sin[2], 1.4966870418, 10},
 		{"residual sum of squares", f.RSS, 788.53978668, 10.5},
 	} {
-		t.Logf("%s: %.1f digits", c.name, digits(c.got, c.want))
-		assert.GreaterOrEqual(t, digits(c.got, c.want), c.digits, "%s %.12g", c.name, c.got)
+		t.Logf("%s: %.1f digits", c.name, check.Digits(c.got, c.want))
+		assert.GreaterOrEqual(t, check.Digits(c.got, c.want), c.digits, "%s %.12g", c.name, c.got)
 	}
 	// Period 12 alone, as a harmonic: computed here to 50 digits.
 	angle := make([]float64, len(x))
@@ -46,7 +49,7 @@ func TestStRDENSO(t *testing.T) {
 	assert.InDelta(t, 10.641666666666667, h.Mean, 1e-12)
 	both, err := FitHarmonics(angle, y, 1, 2)
 	require.NoError(t, err)
-	assert.InDelta(t, 1132.4047376505951, square(both.ResidualSD)*float64(both.DoF), 1e-9)
+	assert.InDelta(t, 1132.4047376505951, stat.Square(both.ResidualSD)*float64(both.DoF), 1e-9)
 }
 
 func TestPureSinesRecovered(t *testing.T) {
@@ -65,8 +68,8 @@ func TestPureSinesRecovered(t *testing.T) {
 		require.NoError(t, err)
 		assert.InDelta(t, a1, f.Harmonics[0].Amplitude, 1e-9)
 		assert.InDelta(t, a2, f.Harmonics[1].Amplitude, 1e-9)
-		assert.InDelta(t, 0, apartDeg(p1, f.Harmonics[0].PhaseDeg, 360), 1e-5)
-		assert.InDelta(t, 0, apartDeg(p2, f.Harmonics[1].PhaseDeg, 180), 1e-5)
+		assert.InDelta(t, 0, check.ApartDeg(p1, f.Harmonics[0].PhaseDeg, 360), 1e-5)
+		assert.InDelta(t, 0, check.ApartDeg(p2, f.Harmonics[1].PhaseDeg, 180), 1e-5)
 		assert.True(t, f.Harmonics[0].PhaseDeg >= 0 && f.Harmonics[0].PhaseDeg < 360)
 		assert.True(t, f.Harmonics[1].PhaseDeg >= 0 && f.Harmonics[1].PhaseDeg < 180)
 		assert.InDelta(t, value[0], f.At(angle[0]), 1e-9)
@@ -76,20 +79,20 @@ func TestPureSinesRecovered(t *testing.T) {
 		}
 		g, err := FitHarmonics(turned, value, 1, 2)
 		require.NoError(t, err)
-		assert.InDelta(t, 0, apartDeg(p1+50, g.Harmonics[0].PhaseDeg, 360), 1e-5, "turning the angles turns the phase")
+		assert.InDelta(t, 0, check.ApartDeg(p1+50, g.Harmonics[0].PhaseDeg, 360), 1e-5, "turning the angles turns the phase")
 	})
 }
 
 func TestNotSeparable(t *testing.T) {
 	four := []float64{0, 90, 180, 270}
 	_, err := FitHarmonics(four, []float64{1, 2, 3, 4}, 2)
-	assert.ErrorIs(t, err, ErrNotSeparable)
+	assert.ErrorIs(t, err, stat.ErrNotSeparable)
 	_, err = FitHarmonics([]float64{0, 1, 2, 3, 4, 5, 6, 7, 8}, make([]float64, 9), 1, 2)
-	assert.ErrorIs(t, err, ErrNotSeparable, "all on one side")
+	assert.ErrorIs(t, err, stat.ErrNotSeparable, "all on one side")
 	_, err = FitHarmonics(nil, nil, 1)
-	assert.ErrorIs(t, err, ErrNotSeparable)
+	assert.ErrorIs(t, err, stat.ErrNotSeparable)
 	_, err = FitHarmonics(four, []float64{1, 2, math.NaN(), 4}, 1)
-	assert.ErrorIs(t, err, ErrNotFinite)
+	assert.ErrorIs(t, err, stat.ErrNotFinite)
 	_, err = FitHarmonics(four, []float64{1}, 1)
 	assert.Error(t, err)
 	_, err = FitHarmonics(four, []float64{1, 2, 3, 4}, 0)

@@ -2,8 +2,9 @@ package analysis
 
 import (
 	"math"
-	"strconv"
-	"strings"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
 )
 
 // A RoundPoint is the value at one position around the wheel.
@@ -23,7 +24,7 @@ const (
 
 // A RoundSpec is what the manual asks of a round.
 type RoundSpec struct {
-	Limits    Limits
+	Limits    gum.Limits
 	MaxSpread float64 // largest allowed difference between loosest and tightest; NaN or 0: none
 	Floor     float64 // no position below this; NaN or 0: none
 	Rule      string  // one of the rules above; "": RuleAllInside
@@ -38,14 +39,14 @@ type Round struct {
 	SpreadU    float64 // root mean square of the points' standard uncertainties, for SpreadFactor; NaN: one is unknown
 	Tightest   RoundPoint
 	Loosest    RoundPoint
-	Outside    []int    // positions whose value lies beyond the window, proven or not
-	Missing    []int    // positions not measured
-	H1         Harmonic // once around; zero with fewer than three angles
-	H2         Harmonic // twice around, when H2Known
-	H2Known    bool     // eight angles or more that can show it
-	ResidualSD float64  // what the harmonics leave; NaN when they meet every point
-	Verdict    Verdict  // NotDecided while positions are missing, unless failure is proven already
-	Why        Why      // what decided the verdict
+	Outside    []int       // positions whose value lies beyond the window, proven or not
+	Missing    []int       // positions not measured
+	H1         Harmonic    // once around; zero with fewer than three angles
+	H2         Harmonic    // twice around, when H2Known
+	H2Known    bool        // eight angles or more that can show it
+	ResidualSD float64     // what the harmonics leave; NaN when they meet every point
+	Verdict    gum.Verdict // gum.NotDecided while positions are missing, unless failure is proven already
+	Why        Why         // what decided the verdict
 }
 
 // A Part is a condition of an acceptance rule, or what stands in its way.
@@ -69,23 +70,23 @@ const (
 // Why says which part of the acceptance rule gave a round its verdict.
 type Why struct {
 	Part      Part
-	Rule      string  // the rule that was asked for
-	Positions []int   // the positions it is about
-	Value     float64 // what was judged
-	Limit     float64 // of a floor or a spread
-	Reason    Reason  // of a part that is not decided
+	Rule      string     // the rule that was asked for
+	Positions []int      // the positions it is about
+	Value     float64    // what was judged
+	Limit     float64    // of a floor or a spread
+	Reason    gum.Reason // of a part that is not decided
 }
 
-// minimumForSecond is how many indexed points it takes to tell twice-around
+// MinimumForSecond is how many indexed points it takes to tell twice-around
 // from the rest. Four cannot, and five to seven leave nothing to check it by.
-const minimumForSecond = 8
+const MinimumForSecond = 8
 
 // AnalyseRound sums up the points of a round of that many positions (0: as
 // many as there are points) and judges them by the spec's acceptance rule. The
 // order of the points does not matter. A position measured twice counts with
 // the later point.
 func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
-	points := latestPoints(p)
+	points := LatestPoints(p)
 	r := Round{N: len(points), Mean: math.NaN(), StdDev: math.NaN(), Spread: math.NaN(), SpreadU: math.NaN(), ResidualSD: math.NaN()}
 	r.Missing = missingPositions(points, positions)
 	if len(points) == 0 {
@@ -106,20 +107,20 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 			r.Outside = append(r.Outside, q.Position)
 		}
 	}
-	r.Mean, r.StdDev = Mean(values), StdDev(values)
+	r.Mean, r.StdDev = stat.Mean(values), stat.StdDev(values)
 	r.Spread, r.SpreadU = r.Loosest.Value-r.Tightest.Value, commonU(points)
 	r.harmonics(points, values)
 	r.judge(points, spec)
 	return r
 }
 
-// latestPoints returns the measured points in order of position, the later of
+// LatestPoints returns the measured points in order of position, the later of
 // two at the same position.
-func latestPoints(p []RoundPoint) []RoundPoint {
+func LatestPoints(p []RoundPoint) []RoundPoint {
 	at := make(map[int]int)
 	var points []RoundPoint
 	for _, q := range p {
-		if !finite(q.Value) {
+		if !stat.Finite(q.Value) {
 			continue
 		}
 		if i, ok := at[q.Position]; ok && q.Position > 0 {
@@ -170,12 +171,12 @@ func missingPositions(points []RoundPoint, positions int) []int {
 func (r *Round) harmonics(points []RoundPoint, values []float64) {
 	angles := make([]float64, 0, len(points))
 	for _, q := range points {
-		if !finite(q.AngleDeg) {
+		if !stat.Finite(q.AngleDeg) {
 			return
 		}
 		angles = append(angles, q.AngleDeg)
 	}
-	if distinctAngles(angles) >= minimumForSecond {
+	if DistinctAngles(angles) >= MinimumForSecond {
 		if f, err := FitHarmonics(angles, values, 1, 2); err == nil {
 			r.H1, r.H2, r.H2Known, r.ResidualSD = f.Harmonics[0], f.Harmonics[1], true, f.ResidualSD
 			return
@@ -186,12 +187,12 @@ func (r *Round) harmonics(points []RoundPoint, values []float64) {
 	}
 }
 
-// distinctAngles counts angles that differ by more than a tenth of a degree,
+// DistinctAngles counts angles that differ by more than a tenth of a degree,
 // whole turns apart.
-func distinctAngles(angles []float64) int {
+func DistinctAngles(angles []float64) int {
 	seen := make(map[int]bool, len(angles))
 	for _, a := range angles {
-		seen[int(math.Round(wrap(a, 360)*10))%3600] = true
+		seen[int(math.Round(stat.Wrap(a, 360)*10))%3600] = true
 	}
 	return len(seen)
 }
@@ -200,7 +201,7 @@ func distinctAngles(angles []float64) int {
 func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 	hasSpread, hasFloor := spec.MaxSpread > 0, spec.Floor > 0
 	if !spec.Limits.Any() && !hasSpread && !hasFloor {
-		r.Why = Why{Part: PartNoWindow, Rule: spec.rule(), Reason: NoWindow}
+		r.Why = Why{Part: PartNoWindow, Rule: spec.rule(), Reason: gum.NoWindow}
 		return
 	}
 	var parts []rulePart
@@ -208,7 +209,7 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 		parts = append(parts, windowPart(points, r, spec))
 	}
 	if hasFloor {
-		d := Judge(r.Tightest.Value, r.Tightest.U, Limits{spec.Floor, math.NaN(), spec.Limits.Unit})
+		d := gum.Judge(r.Tightest.Value, r.Tightest.U, gum.Limits{Lower: spec.Floor, Upper: math.NaN(), Unit: spec.Limits.Unit})
 		parts = append(parts, rulePart{d.Verdict, Why{Part: PartFloor, Positions: []int{r.Tightest.Position}, Limit: spec.Floor, Reason: d.Reason}})
 	}
 	if hasSpread && len(points) > 1 {
@@ -216,12 +217,12 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 		parts = append(parts, rulePart{d.Verdict, Why{Part: PartSpread, Value: r.Spread, Limit: spec.MaxSpread, Reason: d.Reason}})
 	}
 	r.Verdict, r.Why = worst(parts)
-	if spec.Rule == RuleAnyInside && r.Verdict == Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == Outside {
+	if spec.Rule == RuleAnyInside && r.Verdict == gum.Outside && len(r.Missing) > 0 && len(parts) > 0 && parts[0].verdict == gum.Outside {
 		// One of the positions still to come may be the one inside.
 		r.Verdict, r.Why = worst(parts[1:])
 	}
-	if len(r.Missing) > 0 && r.Verdict != Outside {
-		r.Verdict, r.Why = NotDecided, Why{Part: PartMissing, Positions: r.Missing}
+	if len(r.Missing) > 0 && r.Verdict != gum.Outside {
+		r.Verdict, r.Why = gum.NotDecided, Why{Part: PartMissing, Positions: r.Missing}
 	}
 	r.Why.Rule = spec.rule()
 }
@@ -236,21 +237,21 @@ func (s RoundSpec) rule() string {
 
 // A rulePart is one condition of an acceptance rule.
 type rulePart struct {
-	verdict Verdict
+	verdict gum.Verdict
 	why     Why
 }
 
 // windowPart judges the values against the window as the rule says.
 func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 	one := func(part Part, q RoundPoint) rulePart {
-		d := Judge(q.Value, q.U, spec.Limits)
+		d := gum.Judge(q.Value, q.U, spec.Limits)
 		return rulePart{d.Verdict, Why{Part: part, Positions: []int{q.Position}, Value: q.Value, Reason: d.Reason}}
 	}
 	switch spec.Rule {
 	case RuleTightestInside:
 		return one(PartTightest, r.Tightest)
 	case RuleAnyInside:
-		best := rulePart{Outside, Why{Part: PartNoneInside}}
+		best := rulePart{gum.Outside, Why{Part: PartNoneInside}}
 		for _, q := range points {
 			if p := one(PartAnyInside, q); rank(p.verdict) < rank(best.verdict) {
 				best = p
@@ -263,65 +264,55 @@ func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 
 // everyPosition asks for every position inside. Of those that are not it names
 // the worst sort.
-func everyPosition(points []RoundPoint, l Limits) rulePart {
-	sets := make(map[Verdict][]int)
+func everyPosition(points []RoundPoint, l gum.Limits) rulePart {
+	sets := make(map[gum.Verdict][]int)
 	var beyond []int // not decided, and as read outside
 	for _, q := range points {
-		d := Judge(q.Value, q.U, l)
+		d := gum.Judge(q.Value, q.U, l)
 		sets[d.Verdict] = append(sets[d.Verdict], q.Position)
-		if d.Reason == UnknownOutside {
+		if d.Reason == gum.UnknownOutside {
 			beyond = append(beyond, q.Position)
 		}
 	}
 	why := Why{Part: PartPositions}
-	for _, v := range []Verdict{Outside, NotDecided, TooClose} {
+	for _, v := range []gum.Verdict{gum.Outside, gum.NotDecided, gum.TooClose} {
 		if why.Positions = sets[v]; len(why.Positions) == 0 {
 			continue
 		}
-		if v == NotDecided {
-			why.Reason, why.Positions = UnknownInside, nil
+		if v == gum.NotDecided {
+			why.Reason, why.Positions = gum.UnknownInside, nil
 			if len(beyond) > 0 {
-				why.Reason, why.Positions = UnknownOutside, beyond
+				why.Reason, why.Positions = gum.UnknownOutside, beyond
 			}
 		}
 		return rulePart{v, why}
 	}
-	return rulePart{Inside, why}
+	return rulePart{gum.Inside, why}
 }
 
 // rank orders verdicts from good to bad.
-func rank(v Verdict) int {
+func rank(v gum.Verdict) int {
 	switch v {
-	case Inside:
+	case gum.Inside:
 		return 0
-	case TooClose:
+	case gum.TooClose:
 		return 1
-	case Outside:
+	case gum.Outside:
 		return 3
 	}
 	return 2
 }
 
 // worst returns the worst verdict of the parts and why.
-func worst(parts []rulePart) (Verdict, Why) {
-	w := rulePart{NotDecided, Why{Part: PartNoWindow, Reason: NoWindow}}
+func worst(parts []rulePart) (gum.Verdict, Why) {
+	w := rulePart{gum.NotDecided, Why{Part: PartNoWindow, Reason: gum.NoWindow}}
 	for i, p := range parts {
 		if i == 0 || rank(p.verdict) > rank(w.verdict) {
 			w = p
 		}
 	}
-	if w.verdict == Inside {
+	if w.verdict == gum.Inside {
 		w.why = Why{Part: PartAll, Positions: parts[0].why.Positions}
 	}
 	return w.verdict, w.why
-}
-
-// short writes a value with at most four decimals and no trailing zeros.
-func short(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 4, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" {
-		return "0"
-	}
-	return s
 }

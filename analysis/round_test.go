@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
@@ -19,29 +21,29 @@ func pointsOf(u float64, v ...float64) []RoundPoint {
 // The window of 0.15 to 0.20 mm is common practice.
 func TestRoundRules(t *testing.T) {
 	nan := math.NaN()
-	window := Limits{0.15, 0.20, "mm"}
+	window := gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}
 	for _, c := range []struct {
 		name    string
 		points  []RoundPoint
 		spec    RoundSpec
-		verdict Verdict
+		verdict gum.Verdict
 		why     Why
 	}{
-		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, Inside, Why{Part: PartAll}},
-		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, Outside, Why{Part: PartPositions, Positions: []int{2}}},
-		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, TooClose, Why{Part: PartPositions, Positions: []int{2, 3}}},
-		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, Outside, Why{Part: PartSpread, Value: 0.03, Limit: 0.02}},
-		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, Inside, Why{Part: PartAll, Positions: []int{1}}},
-		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, Outside, Why{Part: PartTightest, Positions: []int{1}, Value: 0.13}},
-		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, Inside, Why{Part: PartAll, Positions: []int{2}}},
-		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, Outside, Why{Part: PartFloor, Positions: []int{1}, Limit: 0.05}},
-		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, Outside, Why{Part: PartNoneInside}},
-		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{NoLimits("mm"), nan, nan, ""}, NotDecided, Why{Part: PartNoWindow, Reason: NoWindow}},
-		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, NotDecided, Why{Part: PartPositions, Reason: UnknownInside}},
-		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, NotDecided, Why{Part: PartPositions, Positions: []int{2}, Reason: UnknownOutside}},
-		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, Outside, Why{Part: PartPositions, Positions: []int{1}}},
-		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, NotDecided, Why{Part: PartTightest, Positions: []int{1}, Value: 0.17, Reason: UnknownInside}},
-		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{NoLimits("mm"), 0.05, nan, ""}, NotDecided, Why{Part: PartSpread, Value: 0.01, Limit: 0.05, Reason: UnknownInside}},
+		{"all inside", pointsOf(0.002, 0.17, 0.18, 0.175, 0.165), RoundSpec{window, nan, nan, ""}, gum.Inside, Why{Part: PartAll}},
+		{"one out", pointsOf(0.002, 0.17, 0.21, 0.175, 0.165), RoundSpec{window, nan, nan, RuleAllInside}, gum.Outside, Why{Part: PartPositions, Positions: []int{2}}},
+		{"two too close", pointsOf(0.002, 0.17, 0.199, 0.151, 0.165), RoundSpec{window, nan, nan, ""}, gum.TooClose, Why{Part: PartPositions, Positions: []int{2, 3}}},
+		{"spread too large", pointsOf(0.002, 0.16, 0.19, 0.175, 0.175), RoundSpec{window, 0.02, nan, ""}, gum.Outside, Why{Part: PartSpread, Value: 0.03, Limit: 0.02}},
+		{"tightest inside, loosest out of it", pointsOf(0.002, 0.18, 0.22, 0.2, 0.19), RoundSpec{window, 0.05, nan, RuleTightestInside}, gum.Inside, Why{Part: PartAll, Positions: []int{1}}},
+		{"tightest below", pointsOf(0.002, 0.13, 0.17, 0.15, 0.16), RoundSpec{window, 0.05, nan, RuleTightestInside}, gum.Outside, Why{Part: PartTightest, Positions: []int{1}, Value: 0.13}},
+		{"any inside", pointsOf(0.002, 0.10, 0.17, 0.11, 0.12), RoundSpec{window, 0.08, 0.05, RuleAnyInside}, gum.Inside, Why{Part: PartAll, Positions: []int{2}}},
+		{"any inside, below the floor", pointsOf(0.002, 0.04, 0.17, 0.11, 0.12), RoundSpec{window, nan, 0.05, RuleAnyInside}, gum.Outside, Why{Part: PartFloor, Positions: []int{1}, Limit: 0.05}},
+		{"none inside", pointsOf(0.002, 0.10, 0.11, 0.12, 0.13), RoundSpec{window, nan, nan, RuleAnyInside}, gum.Outside, Why{Part: PartNoneInside}},
+		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{gum.NoLimits("mm"), nan, nan, ""}, gum.NotDecided, Why{Part: PartNoWindow, Reason: gum.NoWindow}},
+		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, gum.NotDecided, Why{Part: PartPositions, Reason: gum.UnknownInside}},
+		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, gum.NotDecided, Why{Part: PartPositions, Positions: []int{2}, Reason: gum.UnknownOutside}},
+		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0}), RoundSpec{window, nan, nan, ""}, gum.Outside, Why{Part: PartPositions, Positions: []int{1}}},
+		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, gum.NotDecided, Why{Part: PartTightest, Positions: []int{1}, Value: 0.17, Reason: gum.UnknownInside}},
+		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{gum.NoLimits("mm"), 0.05, nan, ""}, gum.NotDecided, Why{Part: PartSpread, Value: 0.01, Limit: 0.05, Reason: gum.UnknownInside}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := AnalyseRound(c.points, len(c.points), c.spec)
@@ -54,17 +56,17 @@ func TestRoundRules(t *testing.T) {
 }
 
 func TestRoundMissing(t *testing.T) {
-	spec := RoundSpec{Limits{0.15, 0.20, "mm"}, math.NaN(), math.NaN(), ""}
+	spec := RoundSpec{gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, math.NaN(), math.NaN(), ""}
 	p := pointsOf(0.002, 0.17, 0.18, math.NaN(), 0.165)
 	r := AnalyseRound(p, 6, spec)
 	assert.Equal(t, 3, r.N)
 	assert.Equal(t, []int{3, 5, 6}, r.Missing)
-	assert.Equal(t, NotDecided, r.Verdict)
+	assert.Equal(t, gum.NotDecided, r.Verdict)
 	assert.Equal(t, Why{Part: PartMissing, Rule: RuleAllInside, Positions: []int{3, 5, 6}}, r.Why)
 	p[0].Value = 0.3
-	assert.Equal(t, Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
+	assert.Equal(t, gum.Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
 	spec.Rule = RuleAnyInside
-	assert.Equal(t, NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
+	assert.Equal(t, gum.NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
 	none := AnalyseRound(nil, 2, spec)
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
@@ -101,7 +103,7 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 		for i := range n {
 			p = append(p, RoundPoint{i + 1, rapid.Float64Range(0, 360).Draw(t, "angle"), rapid.Float64Range(0.1, 0.3).Draw(t, "v"), rapid.Float64Range(0.001, 0.02).Draw(t, "u")})
 		}
-		spec := RoundSpec{Limits{0.15, 0.25, "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
+		spec := RoundSpec{gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
 			rapid.SampledFrom([]string{"", RuleAllInside, RuleTightestInside, RuleAnyInside}).Draw(t, "rule")}
 		want := AnalyseRound(p, n, spec)
 		got := AnalyseRound(rapid.Permutation(p).Draw(t, "order"), n, spec)

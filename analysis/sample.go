@@ -24,23 +24,35 @@ const (
 	EndFloat    Fault = "end-float"     // a third plateau: the carrier moves along its axis
 	Frozen      Fault = "frozen"        // the value stopped changing: hold mode or a sleeping gauge
 	Gaps        Fault = "gaps"          // readings missing where they were needed
+
+	TooShort       Fault = "too-short"       // too few readings, or too little time covered
+	NotSteady      Fault = "not-steady"      // no steady turning to take a running torque from
+	NoPull         Fault = "no-pull"         // no pull on a bolt was seen
+	NotPressurised Fault = "not-pressurised" // no pressure that could leak
 )
 
-// A Verdict says what a measured value proves about a window once its
-// uncertainty is counted. Source: ISO 14253-1:2017 (decision rules).
-type Verdict string
-
-const (
-	Inside     Verdict = "inside"            // conformity proven
-	Outside    Verdict = "outside"           // non-conformity proven
-	TooClose   Verdict = "too close to call" // neither is proven
-	NotDecided Verdict = ""                  // no value, no window, or something is missing
-)
-
-// String is the one spelling of a verdict.
-func (v Verdict) String() string {
-	if v == NotDecided {
-		return "not decided"
+// Span returns the seconds from the first sample to the last, 0 for none.
+func Span(s []Sample) float64 {
+	if len(s) == 0 {
+		return 0
 	}
-	return string(v)
+	return s[len(s)-1].T - s[0].T
+}
+
+// Values returns the readings without their times.
+func Values(s []Sample) []float64 {
+	x := make([]float64, len(s))
+	for i, q := range s {
+		x[i] = q.X
+	}
+	return x
+}
+
+// Times returns the times without their readings.
+func Times(s []Sample) []float64 {
+	t := make([]float64, len(s))
+	for i, q := range s {
+		t[i] = q.T
+	}
+	return t
 }

@@ -1,6 +1,10 @@
 package analysis
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/gum"
+)
 
 // JudgeSpread decides whether the difference between the largest and the
 // smallest of the points proves that what they measure spreads by no more than
@@ -14,19 +18,19 @@ import "math"
 // known.
 // Sources: ISO 14253-1:2017; the bias bound is own derivation from the range of
 // normal errors, whatever the true values.
-func JudgeSpread(points []RoundPoint, limit float64) Decision {
+func JudgeSpread(points []RoundPoint, limit float64) gum.Decision {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, p := range points {
 		low, high = math.Min(low, p.Value), math.Max(high, p.Value)
 	}
 	u := commonU(points)
-	d := Judge(high-low, math.Sqrt2*u, Limits{math.NaN(), limit, ""})
+	d := gum.Judge(high-low, math.Sqrt2*u, gum.Limits{Lower: math.NaN(), Upper: limit, Unit: ""})
 	d.Probability = math.NaN()
 	if len(points) < 2 {
-		return Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(""), Reason: "no spread of fewer than two"}
+		return gum.Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: gum.NoLimits(""), Reason: "no spread of fewer than two"}
 	}
-	if d.Verdict == Outside && !below(limit+SpreadFactor(len(points))*u, high-low) {
-		d.Verdict = TooClose
+	if d.Verdict == gum.Outside && !gum.Below(limit+SpreadFactor(len(points))*u, high-low) {
+		d.Verdict = gum.TooClose
 	}
 	return d
 }
@@ -74,7 +78,7 @@ func rangeProbability(n int, w float64) float64 {
 	const step = 0.1
 	sum := 0.0
 	for x := -12.0; x <= 8; x += step {
-		sum += normal.Prob(x) * math.Pow(normal.CDF(x+w)-normal.CDF(x), float64(n-1))
+		sum += gum.Normal.Prob(x) * math.Pow(gum.Normal.CDF(x+w)-gum.Normal.CDF(x), float64(n-1))
 	}
 	return float64(n) * sum * step
 }

@@ -5,6 +5,8 @@ import (
 	"math/rand"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 )
 
@@ -31,16 +33,16 @@ func TestSpreadVerdicts(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		points []RoundPoint
-		want   Verdict
+		want   gum.Verdict
 	}{
-		{"well within", eight(0.040, 0.003), Inside},
-		{"within by less than its doubt", eight(0.046, 0.003), TooClose},
-		{"over by less than chance makes of it", eight(0.060, 0.003), TooClose},
-		{"over by more", eight(0.064, 0.003), Outside},
-		{"two points", at(0.003, 0.1, 0.1587), Outside},
-		{"one point", at(0.003, 0.1), NotDecided},
-		{"doubt unknown", at(math.NaN(), 0.1, 0.2), NotDecided},
-		{"doubt of one unknown", append(at(0.003, 0.1), RoundPoint{Position: 2, Value: 0.2}), NotDecided},
+		{"well within", eight(0.040, 0.003), gum.Inside},
+		{"within by less than its doubt", eight(0.046, 0.003), gum.TooClose},
+		{"over by less than chance makes of it", eight(0.060, 0.003), gum.TooClose},
+		{"over by more", eight(0.064, 0.003), gum.Outside},
+		{"two points", at(0.003, 0.1, 0.1587), gum.Outside},
+		{"one point", at(0.003, 0.1), gum.NotDecided},
+		{"doubt unknown", at(math.NaN(), 0.1, 0.2), gum.NotDecided},
+		{"doubt of one unknown", append(at(0.003, 0.1), RoundPoint{Position: 2, Value: 0.2}), gum.NotDecided},
 	} {
 		assert.Equal(t, c.want, JudgeSpread(c.points, 0.05).Verdict, c.name)
 	}
@@ -58,7 +60,7 @@ func TestSpreadIsNotCalledByChance(t *testing.T) {
 		"one apart":   {0, 0, 0, 0, 0, 0, 0, 1},
 	} {
 		for _, limit := range []float64{u, 10 * u} {
-			said := map[Verdict]int{}
+			said := map[gum.Verdict]int{}
 			for range rounds {
 				var p []RoundPoint
 				for i, v := range shape {
@@ -66,9 +68,9 @@ func TestSpreadIsNotCalledByChance(t *testing.T) {
 				}
 				said[JudgeSpread(p, limit).Verdict]++
 			}
-			assert.LessOrEqual(t, said[Outside], rounds*65/1000, "%s, limit %g", name, limit)
+			assert.LessOrEqual(t, said[gum.Outside], rounds*65/1000, "%s, limit %g", name, limit)
 			if name != "all equal" {
-				assert.LessOrEqual(t, said[Inside], rounds*65/1000, "%s, limit %g", name, limit)
+				assert.LessOrEqual(t, said[gum.Inside], rounds*65/1000, "%s, limit %g", name, limit)
 			}
 		}
 	}

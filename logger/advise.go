@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 )
 
 // AdviseMove says how to move the adjusters after the latest backlash round,
@@ -15,26 +17,26 @@ import (
 // move. A used gear set is led back to its as-found mean while the backlash is
 // being set; once the caps are torqued and the readings lie inside the window,
 // it is left alone.
-func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
+func AdviseMove(s Sheet, cs []Capture) (setup.Advice, error) {
 	h := backlashHistory(s, cs)
 	if len(h.rounds) == 0 {
-		return analysis.Advice{}, errors.New("no backlash is measured yet")
+		return setup.Advice{}, errors.New("no backlash is measured yet")
 	}
 	if len(h.moved) > 0 {
-		return analysis.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
+		return setup.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
 	}
 	last := h.rounds[len(h.rounds)-1]
 	if last.other != "" {
-		return analysis.Advice{}, errors.New("the backlash was " + last.other)
+		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec := s.Window(FeatureBacklash)
-	round := analysis.AnalyseConventions(last.points, len(s.PositionList(FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
-	if round.Why.Reason == analysis.OneConventionOnly {
-		return analysis.Advice{}, errors.New("no move can be advised: " + ReasonWords(round.Why.Reason))
+	round := setup.AnalyseConventions(last.points, len(s.PositionList(FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
+	if round.Why.Reason == gum.OneConventionOnly {
+		return setup.Advice{}, errors.New("no move can be advised: " + ReasonWords(round.Why.Reason))
 	}
-	o := analysis.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
+	o := setup.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
 	found := Assess(s, cs, StageAsFound, FeatureBacklash)
-	closed := round.Verdict == analysis.Inside && (last.stage == StageCaps || last.stage == StageFinal)
+	closed := round.Verdict == gum.Inside && (last.stage == StageCaps || last.stage == StageFinal)
 	if s.GearSet.Used && last.stage != StageAsFound && found.Round.N > 0 && found.reason.code != becauseOfTerms && !closed {
 		o.AsFound = found.Value
 	}
@@ -45,12 +47,12 @@ func AdviseMove(s Sheet, cs []Capture) (analysis.Advice, error) {
 
 // A MoveResult is what was moved between two backlash rounds, with what it did.
 type MoveResult struct {
-	Recorded []Capture     // the moves, in order
-	Stage    string        // of the last of them
-	Move     analysis.Move // all of them as one; Before or After is NaN where it was not measured in this stage
-	Advised  float64       // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
-	U        float64       // standard uncertainty of that
-	Learned  bool          // the move was used to sharpen the gain
+	Recorded []Capture  // the moves, in order
+	Stage    string     // of the last of them
+	Move     setup.Move // all of them as one; Before or After is NaN where it was not measured in this stage
+	Advised  float64    // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
+	U        float64    // standard uncertainty of that
+	Learned  bool       // the move was used to sharpen the gain
 }
 
 // MoveHistory lists the adjuster moves that stand, in order, with the
@@ -62,7 +64,7 @@ func MoveHistory(s Sheet, cs []Capture) []MoveResult {
 
 // replay lets the model learn from the history and tells what it expected of
 // each move.
-func (h history) replay(model *analysis.AdjusterModel) []MoveResult {
+func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 	var results []MoveResult
 	for i := range len(h.rounds) + 1 {
 		var before, after backlashRound
@@ -90,9 +92,9 @@ func (h history) replay(model *analysis.AdjusterModel) []MoveResult {
 }
 
 // startModel begins with the sheet's gain, or the geometry's, or the usual one.
-func startModel(s Sheet) *analysis.AdjusterModel {
+func startModel(s Sheet) *setup.AdjusterModel {
 	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
-		return analysis.NewAdjusterModel(g, g/4)
+		return setup.NewAdjusterModel(g, g/4)
 	}
 	perMM, err := s.axialGain()
 	if err != nil {
@@ -101,14 +103,14 @@ func startModel(s Sheet) *analysis.AdjusterModel {
 	size, sd := perMM, perMM/4
 	if s.Adjuster.Kind != "shims" {
 		var noTravel error
-		if size, sd, noTravel = analysis.GainFromGeometry(s.Adjuster.PitchMM, s.Adjuster.Notches, perMM); noTravel != nil {
-			return analysis.NewAdjusterModel(analysis.UsualNotchGain, analysis.UsualNotchGainU)
+		if size, sd, noTravel = setup.GainFromGeometry(s.Adjuster.PitchMM, s.Adjuster.Notches, perMM); noTravel != nil {
+			return setup.NewAdjusterModel(setup.UsualNotchGain, setup.UsualNotchGainU)
 		}
 	}
 	if err != nil {
 		sd = math.Hypot(sd, size*usualAxialGainU/usualAxialGain)
 	}
-	return analysis.NewAdjusterModel(size, sd)
+	return setup.NewAdjusterModel(size, sd)
 }
 
 // A backlashRound is what was measured between two moves or changes of stage.
@@ -180,9 +182,9 @@ func rejected(cs []Capture) map[int]bool {
 }
 
 // movesAsOne sums moves up. Those that cannot teach the gain say so.
-func movesAsOne(moves []Capture) analysis.Move {
+func movesAsOne(moves []Capture) setup.Move {
 	nan := math.NaN()
-	m := analysis.Move{Before: nan, After: nan, BeforeU: nan, AfterU: nan}
+	m := setup.Move{Before: nan, After: nan, BeforeU: nan, AfterU: nan}
 	for _, c := range moves {
 		if m.Steps*c.Value < 0 {
 			m.Reversed = true

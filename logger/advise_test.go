@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/setup"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 // setUp measures a whole set-up round at one level of backlash.
@@ -216,7 +216,7 @@ func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
 	assert.InDelta(t, 0.34, sd/-size, 0.01, "the thread's quarter and the angle's")
 	s.Adjuster.Notches = 0
 	size, _, _ = startModel(s).Gain()
-	assert.Equal(t, -analysis.UsualNotchGain, size)
+	assert.Equal(t, -setup.UsualNotchGain, size)
 	s.Adjuster = Adjuster{Kind: "shims"}
 	size, _, _ = startModel(s).Gain()
 	assert.Equal(t, -usualAxialGain, size)

@@ -7,6 +7,9 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 )
 
 // An Assessment is all that is known of a feature in a stage: what was measured,
@@ -22,10 +25,10 @@ type Assessment struct {
 	Value          float64 // what the window is for, in the feature's unit: a mean, a full movement, a rate; NaN: none, or several
 	U              float64 // its standard uncertainty, of several the largest; NaN: unknown
 	Spec           analysis.RoundSpec
-	Verdict        analysis.Verdict
-	Round          analysis.Round   // the values round the wheel summed up; the verdict is the one above
-	Results        []Result         // what was measured, one a position, in their order
-	Runout         *analysis.Runout // of a run-out that could be told
+	Verdict        gum.Verdict
+	Round          analysis.Round // the values round the wheel summed up; the verdict is the one above
+	Results        []Result       // what was measured, one a position, in their order
+	Runout         *runout.Result // of a run-out that could be told
 	reason         reason
 }
 
@@ -33,7 +36,7 @@ type Assessment struct {
 type Result struct {
 	Capture Capture // as the sheet counts it now
 	Judged  bool    // by itself: not a point of a run-out, an early pull, a place of a pattern
-	Verdict analysis.Verdict
+	Verdict gum.Verdict
 	Word    string // in place of a value: "yes" or "no" for a try of the lock
 }
 
@@ -90,7 +93,7 @@ func assess(s Sheet, counted, all []Capture, stage, name string) Assessment {
 	}
 	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
 	if why := s.OtherTerms(counted); why != "" {
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTerms, words: why}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTerms, words: why}
 	}
 	return a
 }
@@ -116,7 +119,7 @@ func (a *Assessment) sum(s Sheet, counted []Capture, positions int, spec analysi
 		}
 	}
 	slices.SortFunc(a.Results, func(x, y Result) int { return x.Capture.Position - y.Capture.Position })
-	a.Round = analysis.AnalyseConventions(points, positions, spec, judge.factors)
+	a.Round = setup.AnalyseConventions(points, positions, spec, judge.factors)
 	a.Verdict, a.Missing = a.Round.Verdict, a.Round.Missing
 	a.Measured = len(a.Results)
 }
@@ -163,10 +166,10 @@ func (a *Assessment) bolts(s Sheet, counted []Capture, bolts int) {
 // undecidedWhileMissing takes back a verdict that is not proven before all is
 // there: only failure is.
 func (a *Assessment) undecidedWhileMissing() {
-	if len(a.Missing) == 0 || a.Verdict == analysis.Outside {
+	if len(a.Missing) == 0 || a.Verdict == gum.Outside {
 		return
 	}
-	a.Verdict, a.reason = analysis.NotDecided, reason{}
+	a.Verdict, a.reason = gum.NotDecided, reason{}
 	a.Round.Why = analysis.Why{Part: analysis.PartMissing, Positions: a.Missing, Rule: a.Round.Why.Rule}
 }
 
@@ -178,8 +181,8 @@ func (a *Assessment) runout(s Sheet, counted, all []Capture, places int) {
 		turn := counted[n-1:]
 		a.values(s, turn, 1)
 		a.Measured = a.Needed
-		a.Runout = &analysis.Runout{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.Verdict = analysis.Judge(a.Value, a.U, a.Spec.Limits).Verdict
+		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
+		a.Verdict = gum.Judge(a.Value, a.U, a.Spec.Limits).Verdict
 		if a.Spec.Limits.Any() {
 			a.reason = reason{code: becauseOfMovement}
 		}
@@ -187,37 +190,61 @@ func (a *Assessment) runout(s Sheet, counted, all []Capture, places int) {
 	}
 	a.sum(s, counted, places, openSpec(a.Spec.Limits.Unit), func(c Capture) bool { return c.Position > 0 })
 	for i := range a.Results {
-		a.Results[i].Judged, a.Results[i].Verdict = false, analysis.NotDecided
+		a.Results[i].Judged, a.Results[i].Verdict = false, gum.NotDecided
 	}
 	if a.Round.N < leastPlaces {
 		a.undecidedWhileMissing()
 		return
 	}
-	points := make([]analysis.RunoutPoint, 0, len(a.Results))
+	points := make([]runout.Point, 0, len(a.Results))
 	for _, r := range a.Results {
-		points = append(points, analysis.RunoutPoint{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
+		points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
 	}
-	run := analysis.MeasureRunout(points, s.runoutOptions())
+	run := runout.Measure(points, a.readBy(s))
 	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
 	if !a.Spec.Limits.Any() {
 		a.undecidedWhileMissing()
 		return
 	}
-	a.Verdict, a.reason = analysis.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
-	if again := a.doubtful(all); a.Verdict == analysis.Outside && len(again) > 0 {
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfOutlier, positions: again}
+	a.Verdict, a.reason = gum.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
+	if again := a.doubtful(all); len(again) > 0 {
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfOutlier, positions: again}
 	}
 	a.undecidedWhileMissing()
+}
+
+// readBy is what the points of a run-out say of the gauge that read them: the
+// sheet may name another one. Their uncertainty is that of half a count and of
+// the permissible error.
+func (a *Assessment) readBy(s Sheet) runout.Options {
+	o := s.runoutOptions()
+	mpe := gum.Rectangular(o.MPE)
+	for _, r := range a.Results {
+		if count := r.Capture.U*r.Capture.U - mpe*mpe; count > 0 {
+			o.Resolution = roundTo(math.Sqrt(12*count), 1e-6)
+		}
+	}
+	return o
 }
 
 // leastPlaces is how many places show a movement round the wheel: two could lie
 // on the same diameter of any tilt.
 const leastPlaces = 3
 
-// doubtful are the places that stand out of the rest and that were not measured
-// once more with the same result.
+// doubtful are the places that stand out of the rest. Nothing shows whether such
+// a reading is a bump or a slip, until the place is measured once more with the
+// same result: within what two readings may differ by.
 func (a *Assessment) doubtful(all []Capture) []int {
-	return nil
+	var again []int
+	for _, i := range a.Runout.Doubtful {
+		c := a.Results[i].Capture
+		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
+			math.Abs(all[c.Supersedes-1].Value-c.Value) <= coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
+		if !confirmed {
+			again = append(again, c.Position)
+		}
+	}
+	return again
 }
 
 // tries judges the tries of the lock: outside as soon as one failed, by the
@@ -250,14 +277,14 @@ func (a *Assessment) tries(s Sheet, counted []Capture, tries int) {
 	a.Round.Missing = a.Missing
 	switch {
 	case failed != "":
-		a.Verdict, a.reason = analysis.Outside, reason{code: becauseOfTry, words: failed}
-	case a.Verdict == analysis.Outside:
+		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfTry, words: failed}
+	case a.Verdict == gum.Outside:
 	case len(a.Missing) > 0:
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
 	case !a.Spec.Limits.Any():
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
 	case a.Round.N < worked:
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfUntimed}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfUntimed}
 	}
 }
 
@@ -280,15 +307,15 @@ func (a *Assessment) contact(s Sheet, counted, all []Capture, places int) {
 	advice, both := ContactAdvice(s, all, a.Stage)
 	switch {
 	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfFlank}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
 	case advice.Stop:
-		a.Verdict, a.reason = analysis.Outside, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: advice.Text}
 	case advice.Accept:
-		a.Verdict, a.reason = analysis.Inside, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: advice.Text}
 	default:
-		a.Verdict, a.reason = analysis.NotDecided, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: advice.Text}
 	}
 }
 
@@ -307,17 +334,17 @@ func newJudge(s Sheet, name string) judge {
 // decide is the verdict on one capture, with why it is not decided. It is false
 // for what is not judged by itself: a point of a run-out, an early pull, a
 // place of a pattern, a note.
-func (j judge) decide(c Capture) (v analysis.Verdict, why string, judged bool) {
+func (j judge) decide(c Capture) (v gum.Verdict, why string, judged bool) {
 	switch {
 	case j.kind == kindRunout && c.Position > 0, j.kind == kindBolts && !finalPull(c), j.kind == kindPattern, j.kind == kindText, j.kind == 0:
-		return analysis.NotDecided, "", false
+		return gum.NotDecided, "", false
 	case TryFailed(c):
-		return analysis.Outside, "", true
+		return gum.Outside, "", true
 	}
 	if why := j.sheet.OtherTerms([]Capture{c}); why != "" {
-		return analysis.NotDecided, why, true
+		return gum.NotDecided, why, true
 	}
-	d := analysis.JudgeConventions(c.Value, c.U, j.spec.Limits, j.factors)
+	d := setup.JudgeConventions(c.Value, c.U, j.spec.Limits, j.factors)
 	return d.Verdict, ReasonWords(d.Reason), true
 }
 
@@ -329,8 +356,8 @@ func (a Assessment) Reason() string {
 		return "not measured since the adjusters were moved"
 	case becauseOfMovement:
 		text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
-		if a.Verdict == analysis.NotDecided {
-			text += " " + ReasonWords(analysis.Judge(a.Value, a.U, a.Spec.Limits).Reason)
+		if a.Verdict == gum.NotDecided {
+			text += " " + ReasonWords(gum.Judge(a.Value, a.U, a.Spec.Limits).Reason)
 		}
 		return text
 	case becauseOfOutlier:
@@ -350,9 +377,9 @@ func (a Assessment) Reason() string {
 }
 
 // whyWords says which part of an acceptance rule decided.
-func whyWords(w analysis.Why, v analysis.Verdict, place string, beyond []int) string {
+func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string {
 	ends := ": " + string(v)
-	if v == analysis.NotDecided {
+	if v == gum.NotDecided {
 		ends = ": " + ReasonWords(w.Reason)
 	}
 	switch w.Part {
@@ -403,13 +430,13 @@ func ruleWords(w analysis.Why, place string, beyond []int) string {
 }
 
 // ReasonWords says why a value is not decided; "" for a decided one.
-func ReasonWords(r analysis.Reason) string {
-	return map[analysis.Reason]string{
-		analysis.NoValue:           "no value",
-		analysis.NoWindow:          "no window to judge by",
-		analysis.UnknownInside:     "as read inside, uncertainty unknown",
-		analysis.UnknownOutside:    "as read outside, uncertainty unknown",
-		analysis.OneConventionOnly: "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known",
+func ReasonWords(r gum.Reason) string {
+	return map[gum.Reason]string{
+		gum.NoValue:           "no value",
+		gum.NoWindow:          "no window to judge by",
+		gum.UnknownInside:     "as read inside, uncertainty unknown",
+		gum.UnknownOutside:    "as read outside, uncertainty unknown",
+		gum.OneConventionOnly: "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known",
 	}[r]
 }
 

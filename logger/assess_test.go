@@ -3,6 +3,8 @@ package logger
 import (
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -36,6 +38,25 @@ func TestAssessAgreesWithTheRound(t *testing.T) {
 			assert.InDelta(t, want.Round.Mean, got.Round.Mean, 1e-12)
 			assert.Equal(t, want.Round.N, got.Round.N)
 		})
+	}
+}
+
+// One reading that stands out is neither left out nor believed: a slip of the pen
+// is gone when the position is read again, a bump is there again.
+func TestRunoutPositionInDoubt(t *testing.T) {
+	readings := []float64{0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005, 0.150}
+	for second, want := range map[float64]gum.Verdict{0.150: gum.Outside, 0.151: gum.Outside, 0.004: gum.Inside, 0.4: gum.NotDecided} {
+		p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
+		for _, v := range readings {
+			p.key(v)
+		}
+		require.True(t, p.Done())
+		assert.Equal(t, gum.NotDecided, p.View().Verdict)
+		assert.Contains(t, p.View().Reason, "measure position 8 again")
+		require.NoError(t, p.Command(CmdUndo))
+		p.key(second)
+		assert.Equal(t, want, p.View().Verdict, "%g read again", second)
+		assert.Equal(t, want, Assess(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace).Verdict)
 	}
 }
 

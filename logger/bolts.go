@@ -3,7 +3,7 @@ package logger
 import (
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/torque"
 )
 
 // BoltList finds the bolts of a feature.
@@ -31,7 +31,7 @@ func (b BoltList) Setting(target float64) float64 {
 	if b.AdapterLength <= 0 {
 		return target
 	}
-	return analysis.AdapterSetting(target, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
+	return torque.AdapterSetting(target, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
 }
 
 // Tolerance is the allowed deviation from the target as a fraction. Where the
@@ -62,7 +62,7 @@ func (b BoltList) Order() []int {
 	if len(b.Sequence) > 0 {
 		return slices.Clone(b.Sequence)
 	}
-	return analysis.Sequence(b.Count)
+	return torque.Sequence(b.Count)
 }
 
 // openMinutes is how long the locker stays wet.

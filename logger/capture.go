@@ -3,7 +3,7 @@ package logger
 import (
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // The stages of a job in trade order; a sheet may name more.
@@ -89,7 +89,7 @@ type PositionView struct {
 	Value   float64 // NaN: not measured yet
 	U       float64 // standard uncertainty
 	Word    string  // in place of a value: "yes" or "no" for a try of the lock
-	Verdict analysis.Verdict
+	Verdict gum.Verdict
 	Rocks   int
 	Current bool
 }

@@ -5,7 +5,9 @@ import (
 	"maps"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/torque"
 )
 
 // A Severity ranks a Finding.
@@ -58,7 +60,7 @@ func (f *findings) backlash(s Sheet) {
 	f.convention(s)
 	f.gauge(s)
 	if d := s.GearSet.WheelDiameter; d > 0 {
-		f.doubts(Doubt, where, analysis.CheckWindow(s.Window(FeatureBacklash).Limits, d))
+		f.doubts(Doubt, where, setup.CheckWindow(s.Window(FeatureBacklash).Limits, d))
 	}
 }
 
@@ -91,7 +93,7 @@ func (f *findings) gauge(s Sheet) {
 		return
 	}
 	if l.Any() {
-		f.doubts(Warning, "gauge", analysis.CheckGauge(l, s.Gauge.ResolutionMM, s.Gauge.MPEMM, 0))
+		f.doubts(Warning, "gauge", setup.CheckGauge(l, s.Gauge.ResolutionMM, s.Gauge.MPEMM, 0))
 	}
 }
 
@@ -127,7 +129,7 @@ func didYouMean(stage string) string {
 }
 
 // doubts takes over what analysis doubts.
-func (f *findings) doubts(severity Severity, where string, ds []analysis.Doubt) {
+func (f *findings) doubts(severity Severity, where string, ds []setup.Doubt) {
 	for _, d := range ds {
 		f.add(severity, where, "%s", d.Text)
 	}
@@ -135,7 +137,7 @@ func (f *findings) doubts(severity Severity, where string, ds []analysis.Doubt) 
 
 // columns compares a figure with the manual's other column.
 func (f *findings) columns(where string, a float64, unit string, also float64, alsoUnit string, own string) {
-	ds, err := analysis.CheckColumns(a, orElse(unit, own), also, orElse(alsoUnit, own))
+	ds, err := setup.CheckColumns(a, orElse(unit, own), also, orElse(alsoUnit, own))
 	if err == nil {
 		f.doubts(Doubt, where, ds)
 	}
@@ -165,7 +167,7 @@ func (f *findings) preload(s Sheet, name string) {
 	}
 	for _, v := range []float64{l.Lower, l.Upper} {
 		if v > 0 {
-			f.doubts(Doubt, "window "+name, analysis.CheckPreload(v))
+			f.doubts(Doubt, "window "+name, setup.CheckPreload(v))
 		}
 	}
 }
@@ -188,18 +190,18 @@ func (f *findings) bolts(b BoltList) {
 	}
 	r := Round{cfg: RoundConfig{Sheet: Sheet{Bolts: []BoltList{b}}, Feature: b.Feature}}
 	target, tol := b.TargetNm(), b.Tolerance()
-	limits := analysis.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
-	if _, ok := analysis.Capability(limits, r.pullUncertainty(target)); !ok {
+	limits := gum.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
+	if _, ok := gum.Capability(limits, r.pullUncertainty(target)); !ok {
 		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", tol*100)
 	}
 	if b.Thread == "" || b.Class == "" {
 		f.add(Advice, where, "with thread and class the torque can be checked against the bolt")
 		return
 	}
-	if _, err := analysis.BoltCeiling(b.Thread, b.Class); err != nil {
+	if _, err := torque.BoltCeiling(b.Thread, b.Class); err != nil {
 		f.add(Warning, where, "%v: the torque is not checked against the bolt; write the thread as M12x1.25 and the class as 10.9", err)
 	}
-	f.doubts(Doubt, where, analysis.CheckBoltTorque(b.TargetNm(), b.Thread, b.Class))
+	f.doubts(Doubt, where, setup.CheckBoltTorque(b.TargetNm(), b.Thread, b.Class))
 	if b.ThreadLocker && b.OpenTimeMin == 0 {
 		f.add(Advice, where, "the locker's open time is taken as %.0f minutes: put its maker's figure in", b.openMinutes())
 	}

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/torque"
 )
 
 // Conclusion says what a round means together with the other rounds of the
@@ -68,14 +68,14 @@ func carrierShare(s Sheet, cs []Capture, stage string) string {
 	}
 	total, pinion := totals[len(totals)-1], pinions[len(pinions)-1]
 	g := s.GearSet
-	carrier := analysis.CarrierFromTotal(total.Value, pinion.Value, g.PinionTeeth, g.WheelTeeth)
+	carrier := torque.CarrierFromTotal(total.Value, pinion.Value, g.PinionTeeth, g.WheelTeeth)
 	switch {
 	case math.IsNaN(carrier):
 		return ""
 	case carrier < 0:
 		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
 	}
-	u := coverage * analysis.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
+	u := coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
 	share := fmt.Sprintf("%.2f", carrier)
 	if u > 0 {
 		share += fmt.Sprintf(" ± %.2f", u)

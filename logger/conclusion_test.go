@@ -4,7 +4,8 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -120,7 +121,7 @@ func TestFaceRemedyIsTheNextAction(t *testing.T) {
 	}
 	require.True(t, p.Done())
 	v := p.View()
-	assert.Equal(t, analysis.Outside, v.Verdict)
+	assert.Equal(t, gum.Outside, v.Verdict)
 	assert.Contains(t, v.Advice, "by 5 bolt holes")
 	assert.Equal(t, v.Advice, v.Action)
 	require.NoError(t, p.Command(CmdUndo))
@@ -134,6 +135,6 @@ func TestBothFlanksOfAPatternAreRead(t *testing.T) {
 	assert.Empty(t, p.View().Conclusion, "one flank says nothing")
 	p = play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
 	p.key(-0.05, 0)
-	want := analysis.ContactAdvice(analysis.Contact{Along: 0.1, Up: 0.05}, analysis.Contact{Along: -0.05}, ExampleSheet().GearSet.ToothForm, false)
+	want := setup.ContactAdvice(setup.Contact{Along: 0.1, Up: 0.05}, setup.Contact{Along: -0.05}, ExampleSheet().GearSet.ToothForm, false)
 	assert.Equal(t, want.Text, p.View().Conclusion)
 }

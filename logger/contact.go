@@ -1,16 +1,18 @@
 package logger
 
-import "crownlog/analysis"
+import (
+	"crownlog/analysis/setup"
+)
 
 // ContactAdvice is what the contact pattern of a stage asks for, by the tooth
 // form and the pinion depth of the sheet; false until both flanks are entered.
-func ContactAdvice(s Sheet, cs []Capture, stage string) (analysis.PatternAdvice, bool) {
+func ContactAdvice(s Sheet, cs []Capture, stage string) (setup.PatternAdvice, bool) {
 	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
 	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
 	if !ok || !both {
-		return analysis.PatternAdvice{}, false
+		return setup.PatternAdvice{}, false
 	}
-	return analysis.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
+	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
 }
 
 // contactOpen says why the contact pattern forbids closing up; "" that it does

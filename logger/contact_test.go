@@ -3,10 +3,10 @@ package logger
 import (
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 // patterns stores both flanks of the set-up stage.
@@ -37,7 +37,7 @@ func TestPatternThatSaysStopIsNotDone(t *testing.T) {
 	require.True(t, ok)
 	require.True(t, a.Stop)
 	drive, coast := patternSteps(store)
-	assert.Equal(t, analysis.Outside, drive.Verdict)
+	assert.Equal(t, gum.Outside, drive.Verdict)
 	assert.True(t, drive.Open() && coast.Open())
 	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
 }
@@ -46,8 +46,8 @@ func TestCentralPatternIsAccepted(t *testing.T) {
 	store := &memoryStore{}
 	patterns(t, store, [2]float64{0.1, 0.05}, [2]float64{-0.05, 0})
 	drive, coast := patternSteps(store)
-	assert.Equal(t, analysis.Inside, drive.Verdict)
-	assert.Equal(t, analysis.Inside, coast.Verdict)
+	assert.Equal(t, gum.Inside, drive.Verdict)
+	assert.Equal(t, gum.Inside, coast.Verdict)
 	assert.NotContains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
 }
 
@@ -59,5 +59,5 @@ func TestOneFlankAsksForTheOther(t *testing.T) {
 	require.NoError(t, p.Command(CmdPattern(0, 0)))
 	drive, coast := patternSteps(store)
 	assert.False(t, coast.Optional)
-	assert.Equal(t, analysis.NotDecided, drive.Verdict)
+	assert.Equal(t, gum.NotDecided, drive.Verdict)
 }

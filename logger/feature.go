@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/units"
 )
 
 // A featureKind is the way a feature is measured.
@@ -124,7 +124,7 @@ func toFeatureUnit(v float64, unit string, f feature) (float64, error) {
 	if f.quantity == "" {
 		return 0, unitError(unit, f)
 	}
-	converted, err := analysis.Convert(v, unit, f.unit)
+	converted, err := units.Convert(v, unit, f.unit)
 	if err != nil {
 		return 0, unitError(unit, f)
 	}

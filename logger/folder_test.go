@@ -7,10 +7,10 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/analysis/setup"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
@@ -30,7 +30,7 @@ func sampleCapture(position int, value float64) Capture {
 		Time: testTime.Add(time.Duration(position) * time.Minute), Stage: StageAsFound, Feature: FeatureBacklash,
 		Position: position, AngleDeg: 45 * float64(position-1), Value: value, Unit: "mm", U: 0.0015, N: 3,
 		Low: -0.012, High: value - 0.012, Quality: QualityOK, Gauge: "indicator", Repeatability: 0.001,
-		Convention: analysis.Normal, RadiusMM: 106,
+		Convention: setup.Normal, RadiusMM: 106,
 	}
 }
 

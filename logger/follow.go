@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 )
 
 // usualAxialGain is how many mm the backlash opens for each mm that the crown
@@ -19,8 +19,8 @@ const (
 // it.
 func (s Sheet) axialGain() (float64, error) {
 	g := s.GearSet
-	normal := s.Plunger.Measured != analysis.Transverse
-	return analysis.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
+	normal := s.Plunger.Measured != setup.Transverse
+	return setup.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
 }
 
 // backlashAndFace says whether the backlash goes up and down with the back
@@ -49,7 +49,7 @@ func backlashAndFace(s Sheet, cs []Capture, stage string) string {
 	if offset == nil {
 		return facesSize(2*round.H1.Amplitude, 2*gain*face.Runout.H1.Amplitude)
 	}
-	f, err := analysis.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.Runout.H1, gain, *offset)
+	f, err := setup.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // The hold points, in trade order.
@@ -75,11 +75,11 @@ func (j Job) faceOpen() string {
 	face := Assess(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)
 	limits := face.Spec.Limits
 	switch {
-	case face.Verdict == analysis.Outside:
+	case face.Verdict == gum.Outside:
 		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", face.Value, limits.Upper)
 	case !face.Complete:
 		return "Do not set the backlash yet: the back face is not measured."
-	case face.Verdict == analysis.Inside, !limits.Any():
+	case face.Verdict == gum.Inside, !limits.Any():
 		return ""
 	case face.reason.code == becauseOfOutlier:
 		return fmt.Sprintf("Do not set the backlash yet: the back face is not decided, %s.", face.Reason())
@@ -89,8 +89,8 @@ func (j Job) faceOpen() string {
 
 // unproven says why a value that is neither proven inside nor outside is not
 // good enough. Where the gauge cannot prove anything, only an override helps.
-func unproven(u float64, limits analysis.Limits) string {
-	_, decidable := analysis.Capability(limits, u)
+func unproven(u float64, limits gum.Limits) string {
+	_, decidable := gum.Capability(limits, u)
 	switch {
 	case !(u > 0):
 		return "and its uncertainty is not known, so that nothing is proven"
@@ -111,15 +111,15 @@ func (j Job) recheckOpen() string {
 		return ""
 	}
 	a := Assess(j.Sheet, j.Captures, stage, FeatureBacklash)
-	if !a.Complete && a.Verdict != analysis.Outside {
+	if !a.Complete && a.Verdict != gum.Outside {
 		return fmt.Sprintf("Do not close up yet: the backlash is not re-checked after the caps and locks (stage %s).", stage)
 	}
 	switch {
-	case a.Verdict == analysis.Inside, a.Verdict == analysis.NotDecided && !a.Spec.Limits.Any():
+	case a.Verdict == gum.Inside, a.Verdict == gum.NotDecided && !a.Spec.Limits.Any():
 		return ""
-	case a.Verdict == analysis.Outside:
+	case a.Verdict == gum.Outside:
 		return "Do not close up yet: the backlash after the caps is outside the window."
-	case a.Verdict == analysis.TooClose:
+	case a.Verdict == gum.TooClose:
 		return fmt.Sprintf("Do not close up yet: the backlash after the caps is not proven inside the window, %s.",
 			unproven(math.Max(a.Round.Tightest.U, a.Round.Loosest.U), a.Spec.Limits))
 	}
@@ -135,9 +135,9 @@ func (j Job) airOpen() string {
 		a := Assess(j.Sheet, j.Captures, c.Stage, FeatureLeakDown)
 		limits := a.Spec.Limits
 		switch {
-		case a.Verdict == analysis.Inside, !limits.Any():
+		case a.Verdict == gum.Inside, !limits.Any():
 			return ""
-		case a.Verdict == analysis.Outside:
+		case a.Verdict == gum.Outside:
 			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", a.Value, limits.Upper)
 		}
 		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", a.Value, unproven(a.U, limits))

@@ -5,10 +5,10 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 // fill measures a feature by typed values.
@@ -208,13 +208,13 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	}
 	fill(t, store, StageAsFound, FeatureBacklash, steady(0.30))
 	found := step(StageAsFound, FeatureBacklash)
-	assert.Equal(t, analysis.Outside, found.Verdict)
+	assert.Equal(t, gum.Outside, found.Verdict)
 	assert.False(t, found.Open(), "how it was found needs no mending")
 
 	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
 	face := step(StageBench, FeatureRunoutBackFace)
 	assert.True(t, face.Done)
-	assert.Equal(t, analysis.Outside, face.Verdict)
+	assert.Equal(t, gum.Outside, face.Verdict)
 	assert.True(t, face.Open())
 
 	fill(t, store, StageFinal, FeatureBacklash, steady(0.165))

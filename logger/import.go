@@ -12,7 +12,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/device"
 )
 
@@ -265,7 +265,7 @@ func (im *Importer) nextReading() (Row, error) {
 		if ev.Kind != device.EventReading {
 			continue
 		}
-		if quantity, _, err := analysis.Canonical(ev.Reading.Unit); err == nil && quantity == "temperature" {
+		if quantity, _, err := units.Canonical(ev.Reading.Unit); err == nil && quantity == "temperature" {
 			im.warmth = ev.Reading.Value // of a thermometer beside the gauge
 			continue
 		}

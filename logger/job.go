@@ -3,7 +3,7 @@ package logger
 import (
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A Job is a job sheet with what has been captured.
@@ -17,7 +17,7 @@ type Step struct {
 	Stage, Feature string
 	Title          string // "crown wheel bolts, bench"
 	Done           bool   // measured at all its positions
-	Verdict        analysis.Verdict
+	Verdict        gum.Verdict
 	Optional       bool        // the job can be closed without it
 	Measured       int         // captures that stand
 	Positions      int         // captures it takes
@@ -99,7 +99,7 @@ func (j Job) step(stage, name string, holds []HoldPoint) Step {
 // is outside its window, mend it and measure again. How the axle was found
 // needs no mending, and what was missed then cannot be measured any more.
 func (s Step) Open() bool {
-	return !s.Missed && (!s.Done || s.Verdict == analysis.Outside && s.Stage != StageAsFound)
+	return !s.Missed && (!s.Done || s.Verdict == gum.Outside && s.Stage != StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or

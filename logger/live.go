@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/setup"
 )
 
 // Words of Capture.Quality besides the fault words of analysis.
@@ -154,12 +155,12 @@ func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint
 
 // PatternOf returns the contact entered for pattern-drive or pattern-coast,
 // false until both its places are there.
-func PatternOf(cs []Capture, stage, name string) (analysis.Contact, bool) {
+func PatternOf(cs []Capture, stage, name string) (setup.Contact, bool) {
 	p := Points(Sheet{}, cs, stage, name)
 	if len(p) < 2 {
-		return analysis.Contact{}, false
+		return setup.Contact{}, false
 	}
-	return analysis.Contact{Along: p[0].Value, Up: p[1].Value}, true
+	return setup.Contact{Along: p[0].Value, Up: p[1].Value}, true
 }
 
 // lastTime is when the latest standing capture of a feature was made.

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 func TestLive(t *testing.T) {
@@ -63,7 +63,7 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 		assert.Zero(t, standingIn(store, stage), stage)
 		assert.True(t, EmptiedByMove(store.captures, stage, FeatureBacklash), stage)
 		round := Assess(ExampleSheet(), store.captures, stage, FeatureBacklash)
-		assert.Equal(t, analysis.NotDecided, round.Verdict)
+		assert.Equal(t, gum.NotDecided, round.Verdict)
 		assert.Contains(t, round.Reason(), "since the adjusters were moved")
 	}
 	assert.Empty(t, Standing(store.captures, StageSetUp, FeaturePatternDrive))

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"crownlog/analysis"
+	"crownlog/analysis/units"
 )
 
 // UnitFor is the unit the manual prints a feature's figure in, which is what a
@@ -41,7 +41,7 @@ func (r *Round) inManual(v float64) string {
 	if unit == r.feat.unit {
 		return r.amount(v)
 	}
-	x, err := analysis.Convert(v, r.feat.unit, unit)
+	x, err := units.Convert(v, r.feat.unit, unit)
 	if err != nil {
 		return r.amount(v)
 	}

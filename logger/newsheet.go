@@ -10,7 +10,7 @@ import (
 	"text/template"
 	"unicode/utf8"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 )
 
 //go:embed sheet.toml.tmpl
@@ -92,7 +92,7 @@ func NewSheetTOML(p SheetParams) ([]byte, error) {
 
 // defaultWindow offers the window that is usual for the wheel's size.
 func (f *sheetFill) defaultWindow() error {
-	d, err := analysis.DefaultWindow(f.WheelDiameterMM)
+	d, err := setup.DefaultWindow(f.WheelDiameterMM)
 	if err != nil {
 		return &SheetError{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
 	}

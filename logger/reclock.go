@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 )
 
 // adviseReclock finds the bolt hole in which the crown wheel would run truest,
@@ -12,12 +14,12 @@ import (
 // bolts, taken as evenly spaced. Both faces must have been read at positions
 // counted from the same mark and from the same side. It is false where one of
 // the once-a-turn parts or the number of bolts is not known.
-func adviseReclock(s Sheet, flange, face analysis.Runout) (analysis.Reclocking, bool) {
+func adviseReclock(s Sheet, flange, face runout.Result) (setup.Reclocking, bool) {
 	bolts, ok := s.BoltList(FeatureWheelBolts)
 	if !ok || flange.H1 == nil || face.H1 == nil {
-		return analysis.Reclocking{}, false
+		return setup.Reclocking{}, false
 	}
-	r, err := analysis.Reclock(*flange.H1, *face.H1, bolts.Count)
+	r, err := setup.Reclock(*flange.H1, *face.H1, bolts.Count)
 	return r, err == nil
 }
 
@@ -25,7 +27,7 @@ func adviseReclock(s Sheet, flange, face analysis.Runout) (analysis.Reclocking, 
 // and is not proven inside; nothing as found, for the wheel comes off anyway.
 func faceRemedy(s Sheet, cs []Capture, stage string) string {
 	a := Assess(s, cs, stage, FeatureRunoutBackFace)
-	if stage == StageAsFound || !a.Complete || a.Runout == nil || a.Verdict == analysis.Inside || a.Verdict == analysis.NotDecided {
+	if stage == StageAsFound || !a.Complete || a.Runout == nil || a.Verdict == gum.Inside || a.Verdict == gum.NotDecided {
 		return ""
 	}
 	face, limits := *a.Runout, a.Spec.Limits
@@ -36,7 +38,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 	if !ok {
 		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
 	}
-	if flange.Verdict == analysis.Outside {
+	if flange.Verdict == gum.Outside {
 		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
 	}
 	turn, ok := adviseReclock(s, *flange.Runout, face)
@@ -54,7 +56,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 // notTilt reports whether what is left without the once-a-turn part decides
 // the run-out: it is beyond the limit by itself, or twice a turn outweighs
 // once.
-func notTilt(face analysis.Runout, limits analysis.Limits) bool {
+func notTilt(face runout.Result, limits gum.Limits) bool {
 	if face.H1 == nil {
 		return false
 	}
@@ -62,7 +64,7 @@ func notTilt(face analysis.Runout, limits analysis.Limits) bool {
 }
 
 // reclockText goes the shorter way round.
-func reclockText(turn analysis.Reclocking, s Sheet) string {
+func reclockText(turn setup.Reclocking, s Sheet) string {
 	bolts, _ := s.BoltList(FeatureWheelBolts)
 	holes, way := turn.Holes, "from position 1 towards 2"
 	if 2*holes > bolts.Count {

@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"strconv"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 
 	"github.com/gocarina/gocsv"
 )
@@ -126,7 +126,7 @@ func captureRow(s Sheet, c Capture, by judge) recordRow {
 }
 
 // decide fills in the window, the verdict and what keeps it from being decided.
-func (row *recordRow) decide(l analysis.Limits, v analysis.Verdict, why string) {
+func (row *recordRow) decide(l gum.Limits, v gum.Verdict, why string) {
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	row.Verdict = v.String()
 	if why != "" && l.Any() {
@@ -181,7 +181,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 		row := captureRow(s, sum, newJudge(s, c.Feature))
 		row.Note = guardText(sum.Note)
 		why := ""
-		if a.Verdict == analysis.NotDecided {
+		if a.Verdict == gum.NotDecided {
 			why = a.Reason()
 		}
 		row.decide(a.Spec.Limits, a.Verdict, why)

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/device"
 )
 
@@ -95,7 +97,7 @@ type Round struct {
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	judge      judge
 	assessed   Assessment
-	advice     *analysis.Advice
+	advice     *setup.Advice
 	conclusion string // set when the round is done
 	caution    string
 }
@@ -326,7 +328,7 @@ func (r *Round) typedReading(m typedMeasurer, rd device.Reading) error {
 // temperature beside a leak-down, or a wrong gauge.
 func (r *Round) otherQuantity(rd device.Reading, unit string, err error) error {
 	if m, ok := r.measure.(interface{ temperature(celsius float64) }); ok {
-		if quantity, _, e := analysis.Canonical(unit); e == nil && quantity == "temperature" {
+		if quantity, _, e := units.Canonical(unit); e == nil && quantity == "temperature" {
 			m.temperature(rd.Value)
 			return nil
 		}

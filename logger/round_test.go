@@ -6,7 +6,7 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 
 	"github.com/stretchr/testify/assert"
@@ -111,7 +111,7 @@ func TestRoundHandsOff(t *testing.T) {
 	v := p.View()
 	assert.Equal(t, -1, v.Current)
 	assert.Equal(t, StateDone, v.State)
-	assert.Equal(t, analysis.Inside, v.Verdict)
+	assert.Equal(t, gum.Inside, v.Verdict)
 	assert.Empty(t, v.Alert)
 }
 

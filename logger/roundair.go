@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/units"
 	"crownlog/device"
 )
 
@@ -77,7 +79,7 @@ func (m *airMeasure) take(v float64, unit string) error {
 		m.minutes, m.fromMinute = v*k/ownUnits["time"]["min"], true
 		return nil
 	}
-	switch quantity, _, _ := analysis.Canonical(unit); {
+	switch quantity, _, _ := units.Canonical(unit); {
 	case quantity == "temperature" && len(m.celsius) < 2:
 		m.celsius = append(m.celsius, v)
 		m.digit = math.Min(orOne(m.digit), math.Pow(10, -float64(typedDecimals(v))))
@@ -87,14 +89,14 @@ func (m *airMeasure) take(v float64, unit string) error {
 	case len(m.pressures) == 2:
 		return errors.New("both pressures are there: type the minutes between them")
 	}
-	kPa, err := analysis.Convert(v, unit, "kPa")
+	kPa, err := units.Convert(v, unit, "kPa")
 	if err != nil {
 		return err
 	}
 	if len(m.pressures) == 0 && !(kPa > 0) {
 		return fmt.Errorf("%g %s is no pressure to begin with", v, unit)
 	}
-	digit, err := analysis.Convert(math.Pow(10, -float64(typedDecimals(v))), unit, "kPa")
+	digit, err := units.Convert(math.Pow(10, -float64(typedDecimals(v))), unit, "kPa")
 	if err != nil {
 		return err
 	}
@@ -117,12 +119,12 @@ func (m *airMeasure) accept() (Capture, error) {
 	if len(m.pressures) < 2 || !m.fromMinute {
 		return Capture{}, errors.New("type the pressure, the pressure later and the minutes between")
 	}
-	start := analysis.LeakSample{P: m.pressures[0].kPa, TempC: math.NaN()}
-	end := analysis.LeakSample{T: 60 * m.minutes, P: m.pressures[1].kPa, TempC: math.NaN()}
+	start := leak.Sample{P: m.pressures[0].kPa, TempC: math.NaN()}
+	end := leak.Sample{T: 60 * m.minutes, P: m.pressures[1].kPa, TempC: math.NaN()}
 	if len(m.celsius) == 2 {
 		start.TempC, end.TempC = m.celsius[0], m.celsius[1]
 	}
-	d := analysis.LeakBetween(start, end, analysis.LeakOptions{
+	d := leak.Between(start, end, leak.Options{
 		AmbientKPa:     m.r.cfg.Sheet.LeakDown.AmbientKPa,
 		Resolution:     math.Max(math.Min(m.pressures[0].digit, m.pressures[1].digit), m.r.resolution),
 		TempResolution: m.digit,

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/torque"
 	"crownlog/device"
 )
 
@@ -19,8 +21,8 @@ const shortPull = 0.97
 // next bolt of the sequence on release.
 type boltMeasure struct {
 	r      *Round
-	torque *analysis.Torque
-	last   analysis.Pull
+	torque *torque.Meter
+	last   torque.Pull
 	had    bool
 }
 
@@ -31,13 +33,13 @@ func newBoltMeasure(r *Round) *boltMeasure {
 }
 
 func (m *boltMeasure) reset() {
-	m.torque = analysis.NewTorque(analysis.TorqueOptions{Target: m.r.visits[m.r.current].target})
+	m.torque = torque.New(torque.Options{Target: m.r.visits[m.r.current].target})
 	m.had = false
 }
 
 func (m *boltMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if rd.Flags&device.FlagPress != 0 { // a wrench that sends its peak alone
-		return m.pulled(analysis.Pull{Value: s.X, Time: s.T})
+		return m.pulled(torque.Pull{Value: s.X, Time: s.T})
 	}
 	pull, ended := m.torque.Add(s)
 	if !ended {
@@ -47,7 +49,7 @@ func (m *boltMeasure) add(s analysis.Sample, rd device.Reading) error {
 }
 
 // pulled takes a pull that is over.
-func (m *boltMeasure) pulled(pull analysis.Pull) error {
+func (m *boltMeasure) pulled(pull torque.Pull) error {
 	r := m.r
 	if r.done {
 		r.restrikeDone()
@@ -75,7 +77,7 @@ func (m *boltMeasure) pulled(pull analysis.Pull) error {
 }
 
 // after goes on, and says what was wrong with the pull.
-func (m *boltMeasure) after(pull analysis.Pull, v visit) {
+func (m *boltMeasure) after(pull torque.Pull, v visit) {
 	r := m.r
 	if !r.done {
 		r.advance()
@@ -105,7 +107,7 @@ func (m *boltMeasure) accept() (Capture, error) {
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	value := m.last.Value
 	if b.AdapterLength > 0 {
-		value = analysis.AdapterTorque(value, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
+		value = torque.AdapterTorque(value, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
 	}
 	c := Capture{
 		Time:  r.start.Add(time.Duration(m.last.Time * float64(time.Second))),
@@ -135,10 +137,10 @@ func (r *Round) pullUncertainty(value float64) float64 {
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	pct := b.WrenchMPEPct
 	if !(pct > 0) {
-		pct = analysis.ToolLimit(b.TargetNm())
+		pct = torque.ToolLimit(b.TargetNm())
 	}
-	tool := analysis.Rectangular(value * pct / 100)
-	return math.Hypot(tool, analysis.Resolution(r.resolution))
+	tool := gum.Rectangular(value * pct / 100)
+	return math.Hypot(tool, gum.Resolution(r.resolution))
 }
 
 // passNote says which pass a pull belongs to: "pass 2 of 3 (60 %)".

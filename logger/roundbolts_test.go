@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 
 	"github.com/stretchr/testify/assert"
@@ -223,7 +223,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 		}
 		p.key(pull)
 	}
-	require.Equal(t, analysis.Outside, p.View().Verdict)
+	require.Equal(t, gum.Outside, p.View().Verdict)
 	assert.Contains(t, p.View().Reason, "bolt 4")
 
 	config.Mend = true
@@ -234,7 +234,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	target := p.visits[p.current].target
 	p.key(target)
 	require.True(t, p.Done())
-	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Equal(t, gum.Inside, p.View().Verdict)
 	require.NoError(t, p.Command(CmdUndo))
 	assert.False(t, p.Done(), "the pull that was outside is not of this round")
 	p.key(target)

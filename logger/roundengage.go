@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 )
 
@@ -70,7 +71,7 @@ func (m engageMeasure) typed(v float64, unit string, rd device.Reading) error {
 			return nil
 		}
 		c.Value = seconds
-		c.U = math.Hypot(handTiming, analysis.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
+		c.U = math.Hypot(handTiming, gum.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
 	}
 	if err := r.capture(c); err != nil {
 		return err

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 )
 
@@ -184,7 +185,7 @@ func (r *Round) warnUndecidable() {
 		return
 	}
 	u := r.keyedUncertainty(0)
-	if ratio, ok := analysis.Capability(r.spec.Limits, u); !ok {
+	if ratio, ok := gum.Capability(r.spec.Limits, u); !ok {
 		r.caution = fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/device"
 
 	"github.com/stretchr/testify/assert"
@@ -46,14 +48,14 @@ func TestRunoutByPositionHandsOff(t *testing.T) {
 	require.NotNil(t, run.H1)
 	assert.InDelta(t, 0.02, run.H1.Amplitude, 0.001)
 	assert.InDelta(t, 141, run.H1.PhaseDeg, 3)
-	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Equal(t, gum.Inside, p.View().Verdict)
 }
 
 func TestRunoutKeyed(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
 	p.key(0, 0.02, 0.05, 0.08, 0.1, 0.08, 0.05, -0.02)
 	require.True(t, p.Done())
-	assert.Equal(t, analysis.Outside, p.View().Verdict, "0.12 against 0.08")
+	assert.Equal(t, gum.Outside, p.View().Verdict, "0.12 against 0.08")
 }
 
 func TestRunoutContinuousTurn(t *testing.T) {
@@ -104,7 +106,7 @@ func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 	c := p.store.captures[0]
 	assert.InDelta(t, 2.1, c.Value, 0.05)
 	assert.Contains(t, c.Note, "running torque, without the seal")
-	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Equal(t, gum.Inside, p.View().Verdict)
 }
 
 // TestKeyedPreloadNeedsItsTool: a typed torque may come from anything. What the
@@ -120,7 +122,7 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 	}
 	p := key(1.7)
 	assert.True(t, math.IsNaN(p.store.captures[0].U))
-	assert.Equal(t, analysis.NotDecided, p.View().Verdict)
+	assert.Equal(t, gum.NotDecided, p.View().Verdict)
 	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Reason)
 	var record strings.Builder
 	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
@@ -128,9 +130,9 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 	assert.Contains(t, record.String(), "as read inside, uncertainty unknown: keyed")
 
 	s.Preload.ToolMPEPct = 4
-	assert.Equal(t, analysis.TooClose, key(1.7).View().Verdict)
+	assert.Equal(t, gum.TooClose, key(1.7).View().Verdict)
 	p = key(2.1)
-	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Equal(t, gum.Inside, p.View().Verdict)
 	assert.InDelta(t, 2.1*0.04/math.Sqrt(3), p.store.captures[0].U, 1e-6)
 }
 
@@ -167,7 +169,7 @@ func TestLeakDownSettlesMeasuresAndEnds(t *testing.T) {
 	c := p.store.captures[0]
 	assert.Equal(t, "kPa/min", c.Unit)
 	assert.InDelta(t, 1.2, c.Value, 0.1)
-	assert.Equal(t, analysis.Inside, p.View().Verdict)
+	assert.Equal(t, gum.Inside, p.View().Verdict)
 	assert.Contains(t, c.Note, "drop")
 }
 
@@ -202,7 +204,7 @@ func TestPatternByCommand(t *testing.T) {
 	require.True(t, p.Done())
 	contact, ok := PatternOf(p.store.captures, StageSetUp, FeaturePatternDrive)
 	require.True(t, ok)
-	assert.Equal(t, analysis.Contact{Along: -0.3, Up: 0.25}, contact)
+	assert.Equal(t, setup.Contact{Along: -0.3, Up: 0.25}, contact)
 	require.Error(t, p.Command(Command("pattern 0.1")), "half a place")
 	require.NoError(t, p.Command(CmdPattern(0.1, 2)))
 	assert.Len(t, p.store.captures, 2, "off the tooth, nothing of it is stored")
@@ -221,7 +223,7 @@ func TestPatternEnteredTwice(t *testing.T) {
 		require.True(t, p.Done())
 		contact, ok := PatternOf(store.captures, StageSetUp, FeaturePatternDrive)
 		require.True(t, ok)
-		assert.Equal(t, analysis.Contact{Along: 0.6, Up: 0.1 * float64(i)}, contact)
+		assert.Equal(t, setup.Contact{Along: 0.6, Up: 0.1 * float64(i)}, contact)
 		v := p.View()
 		assert.Equal(t, 0.6, v.Positions[0].Value)
 		assert.Equal(t, 0.1*float64(i), v.Positions[1].Value)

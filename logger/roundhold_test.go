@@ -3,10 +3,10 @@ package logger
 import (
 	"testing"
 
+	"crownlog/device"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/device"
 )
 
 // heldRound is a keyed round of the crown wheel bolts before the as-found

@@ -1,6 +1,8 @@
 package logger
 
-import "crownlog/analysis"
+import (
+	"crownlog/analysis/gum"
+)
 
 // refresh assesses the round after a change. What was measured before a round
 // that is made anew does not count in it.
@@ -17,5 +19,5 @@ func (r *Round) refresh() {
 // outside reports whether a capture is outside by itself.
 func (r *Round) outside(c Capture) bool {
 	v, _, _ := r.judge.decide(c)
-	return v == analysis.Outside
+	return v == gum.Outside
 }

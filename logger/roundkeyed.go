@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/rocking"
 	"crownlog/device"
 )
 
@@ -65,7 +67,7 @@ func (r *Round) keyedBacklash(c Capture) Capture {
 	k := s.plungerFactor()
 	c.Value *= k
 	variance := c.U * c.U * k * k
-	for _, doubt := range analysis.PlungerDoubts(c.Value, s.Plunger.CosineDeg, s.radiusRatio()) {
+	for _, doubt := range rocking.PlungerDoubts(c.Value, s.Plunger.CosineDeg, s.radiusRatio()) {
 		variance += doubt.Contribution() * doubt.Contribution()
 	}
 	c.U = math.Sqrt(variance)
@@ -93,7 +95,7 @@ func (r *Round) plausible(v float64) error {
 // and for a preload whose tool is not: that may be a wrench or a spring scale.
 // Source: JCGM 100:2008, 4.3.7 and F.2.2.1.
 func (r *Round) keyedUncertainty(v float64) float64 {
-	d := analysis.Resolution(r.resolution)
+	d := gum.Resolution(r.resolution)
 	u2 := d * d
 	switch r.feat.kind {
 	case kindRocking:
@@ -105,11 +107,11 @@ func (r *Round) keyedUncertainty(v float64) float64 {
 		if !(pct > 0) {
 			return math.NaN()
 		}
-		tool := analysis.Rectangular(v * pct / 100)
+		tool := gum.Rectangular(v * pct / 100)
 		u2 += tool * tool
 	}
 	if r.feat.quantity == "length" {
-		mpe := analysis.Rectangular(r.cfg.Sheet.Gauge.MPEMM)
+		mpe := gum.Rectangular(r.cfg.Sheet.Gauge.MPEMM)
 		u2 += mpe * mpe
 	}
 	if u2 == 0 {

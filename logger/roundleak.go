@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/leak"
 	"crownlog/device"
 )
 
@@ -20,7 +21,7 @@ const (
 // the rate when the test time is over.
 type leakMeasure struct {
 	r       *Round
-	samples []analysis.LeakSample
+	samples []leak.Sample
 	every   int // keep each so many-th reading
 	seen    int
 	celsius float64
@@ -28,7 +29,7 @@ type leakMeasure struct {
 	looked  float64
 	held    float64 // pressure that never changed in the test: it must be seen to follow; NaN: none
 	follows bool
-	result  analysis.LeakDown
+	result  leak.Result
 }
 
 func newLeakMeasure(r *Round) *leakMeasure {
@@ -61,7 +62,7 @@ func (m *leakMeasure) add(s analysis.Sample, _ device.Reading) error {
 	}
 	m.seen++
 	if m.seen%m.every == 0 {
-		m.samples = append(m.samples, analysis.LeakSample{T: s.T, P: s.X, TempC: m.celsius})
+		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
 		m.thin()
 	}
 	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
@@ -94,17 +95,17 @@ func (m *leakMeasure) thin() {
 }
 
 // thinned is about n samples spread over the test so far, for a quick look.
-func (m *leakMeasure) thinned(n int) []analysis.LeakSample {
+func (m *leakMeasure) thinned(n int) []leak.Sample {
 	every := max(1, len(m.samples)/n)
-	var some []analysis.LeakSample
+	var some []leak.Sample
 	for i := 0; i < len(m.samples); i += every {
 		some = append(some, m.samples[i])
 	}
 	return some
 }
 
-func (m *leakMeasure) measured(samples []analysis.LeakSample) analysis.LeakDown {
-	return analysis.MeasureLeakDown(samples, analysis.LeakOptions{
+func (m *leakMeasure) measured(samples []leak.Sample) leak.Result {
+	return leak.Measure(samples, leak.Options{
 		AmbientKPa: m.r.cfg.Sheet.LeakDown.AmbientKPa, Resolution: m.resolution(), Followed: m.follows,
 	})
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/torque"
 	"crownlog/device"
 )
 
@@ -61,7 +63,7 @@ func (m *preloadMeasure) add(s analysis.Sample, rd device.Reading) error {
 
 // pressed is the torque that a meter sent at the press of its key.
 func (m *preloadMeasure) pressed(torque float64) Capture {
-	u := math.Hypot(analysis.Rectangular(torque*m.r.preloadLimit()/100), analysis.Resolution(m.r.resolution))
+	u := math.Hypot(gum.Rectangular(torque*m.r.preloadLimit()/100), gum.Resolution(m.r.resolution))
 	return Capture{
 		Value: torque, U: u, N: 1, Low: math.NaN(), High: math.NaN(), Repeatability: math.NaN(),
 		Quality: QualityOK, Note: m.r.cfg.Sheet.Preload.Words(),
@@ -87,7 +89,7 @@ func (m *preloadMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("no torque yet")
 	}
-	p := analysis.MeasurePreload(m.samples, analysis.PreloadOptions{Resolution: m.r.resolution, MPEPercent: m.r.preloadLimit()})
+	p := torque.MeasurePreload(m.samples, torque.PreloadOptions{Resolution: m.r.resolution, MPEPercent: m.r.preloadLimit()})
 	if p.Refused {
 		return Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
 	}
@@ -117,7 +119,7 @@ func (r *Round) preloadLimit() float64 {
 	if pct := r.cfg.Sheet.Preload.ToolMPEPct; pct > 0 {
 		return pct
 	}
-	return analysis.ToolLimit(r.spec.Limits.Upper)
+	return torque.ToolLimit(r.spec.Limits.Upper)
 }
 
 func faultQuality(faults []analysis.Fault) string {

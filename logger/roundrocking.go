@@ -7,6 +7,9 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/motion"
+	"crownlog/analysis/rocking"
 	"crownlog/device"
 )
 
@@ -25,9 +28,9 @@ const faultPatience = 2.0
 // captures, and goes on when the plunger is lifted.
 type rockMeasure struct {
 	r      *Round
-	rock   *analysis.Rocking
-	lift   liftGesture
-	result analysis.Backlash
+	rock   *rocking.Rocking
+	lift   motion.Lift
+	result rocking.Backlash
 	rocks  int
 	needed int
 
@@ -42,12 +45,12 @@ type rockMeasure struct {
 
 func newRockMeasure(r *Round) *rockMeasure {
 	s := r.cfg.Sheet
-	m := &rockMeasure{r: r, needed: usualRocks, rock: analysis.NewRocking(analysis.RockingOptions{
+	m := &rockMeasure{r: r, needed: usualRocks, rock: rocking.New(rocking.Options{
 		Resolution: r.resolution, CosineDeg: s.Plunger.CosineDeg, RadiusRatio: s.radiusRatio(), MPE: s.Gauge.MPEMM,
 	})}
-	m.lift.limit, m.tapped = defaultLift, math.NaN()
+	m.lift.Limit, m.tapped = motion.DefaultLift, math.NaN()
 	if up := r.spec.Limits.Upper; up > 0 {
-		m.lift.limit = math.Max(defaultLift, 4*up)
+		m.lift.Limit = math.Max(motion.DefaultLift, 4*up)
 	}
 	m.reset()
 	return m
@@ -55,7 +58,7 @@ func newRockMeasure(r *Round) *rockMeasure {
 
 func (m *rockMeasure) reset() {
 	m.rock.Reset()
-	m.result = analysis.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
+	m.result = rocking.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
 	m.rocks, m.needed, m.pending = 0, usualRocks, ""
 	m.levels = m.levels[:0]
 }
@@ -86,7 +89,7 @@ func (m *rockMeasure) setUp(level float64) bool {
 	}
 	m.reset()
 	m.levels = append(m.levels, level)
-	m.lift.rest(level)
+	m.lift.Rest(level)
 	return true
 }
 
@@ -96,19 +99,19 @@ func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 		r.raise("", "This gauge sends at the press of its key: rocking needs one that sends all the time. Type the backlash instead.")
 		return nil
 	}
-	switch m.lift.add(s) {
-	case liftStarted:
+	switch m.lift.Add(s) {
+	case motion.LiftStarted:
 		m.lifted()
 		return nil
-	case liftOver:
+	case motion.LiftOver:
 		m.setDown()
 		return nil
 	}
-	if m.lift.up || m.lift.far > 0 || r.done || r.captured() {
+	if m.lift.Up || m.lift.Far > 0 || r.done || r.captured() {
 		return nil
 	}
 	for _, e := range slices.Clone(m.rock.Add(s)) {
-		if e.Kind == analysis.StopFound && m.setUp(e.Level) {
+		if e.Kind == rocking.StopFound && m.setUp(e.Level) {
 			break
 		}
 		m.event(e)
@@ -132,7 +135,7 @@ func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 // it only means that the rocks start anew.
 func (m *rockMeasure) lifted() {
 	r := m.r
-	if !(m.lift.started-m.tapped <= tapGap) {
+	if !(m.lift.Started-m.tapped <= motion.TapGap) {
 		m.from, m.tapped = r.current, math.NaN()
 		if !r.captured() {
 			m.from = max(0, r.current-1)
@@ -157,10 +160,10 @@ func (m *rockMeasure) lifted() {
 // to the position they began at, to measure it again.
 func (m *rockMeasure) setDown() {
 	switch {
-	case !m.r.cfg.HandsOff || !m.lift.tap():
+	case !m.r.cfg.HandsOff || !m.lift.Tap():
 		m.tapped = math.NaN()
 	case math.IsNaN(m.tapped):
-		m.tapped = m.lift.ended
+		m.tapped = m.lift.Ended
 	default:
 		m.tapped = math.NaN()
 		m.r.moveTo(m.from)
@@ -173,14 +176,14 @@ func (m *rockMeasure) setDown() {
 	m.r.state = StateMeasuring
 }
 
-func (m *rockMeasure) event(e analysis.RockEvent) {
+func (m *rockMeasure) event(e rocking.Event) {
 	r := m.r
 	switch e.Kind {
-	case analysis.StopFound:
+	case rocking.StopFound:
 		r.addStop(Stop{From: e.From, To: e.To, Level: e.Level, High: e.High})
 		r.emit(Event{Kind: EventStop})
-		m.lift.rest(e.Level)
-	case analysis.RockCounted:
+		m.lift.Rest(e.Level)
+	case rocking.RockCounted:
 		m.result = m.rock.Result()
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
@@ -189,9 +192,9 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 			r.clear()
 		}
 		r.emit(Event{Kind: EventRock, Text: r.amount(m.result.Value)})
-	case analysis.FaultRaised:
+	case rocking.FaultRaised:
 		m.faultRaised(e)
-	case analysis.FaultCleared:
+	case rocking.FaultCleared:
 		if m.pending == e.Fault {
 			m.pending = ""
 		}
@@ -206,7 +209,7 @@ func (m *rockMeasure) event(e analysis.RockEvent) {
 
 // faultRaised shows a fault at once, but those that a moment of hesitation
 // looks like only when they last.
-func (m *rockMeasure) faultRaised(e analysis.RockEvent) {
+func (m *rockMeasure) faultRaised(e rocking.Event) {
 	switch e.Fault {
 	case analysis.TooFewRocks:
 	case analysis.NoDwell, analysis.Frozen, analysis.Gaps, analysis.OffGear:
@@ -240,7 +243,7 @@ func (m *rockMeasure) wanted() int {
 	if m.r.resolution > 0.002 {
 		scatter = 0.010
 	}
-	_, decidable := analysis.Capability(m.r.spec.Limits, b.StandardUncertainty)
+	_, decidable := gum.Capability(m.r.spec.Limits, b.StandardUncertainty)
 	if b.Repeatability > scatter || (m.r.spec.Limits.Any() && !decidable) {
 		return moreRocks
 	}
@@ -306,7 +309,7 @@ func (m *rockMeasure) accept() (Capture, error) {
 	return m.r.cfg.Sheet.asMeasured(c), nil
 }
 
-func (m *rockMeasure) refusal(b analysis.Backlash) error {
+func (m *rockMeasure) refusal(b rocking.Backlash) error {
 	if len(b.Faults) > 0 {
 		return errors.New("nothing to capture yet: " + strings.TrimSuffix(faultText[b.Faults[0]], "."))
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/runout"
 	"crownlog/device"
 )
 
@@ -19,7 +20,7 @@ const (
 type turnMeasure struct {
 	r       *Round
 	samples []analysis.Sample
-	result  analysis.Runout
+	result  runout.Result
 }
 
 func (m *turnMeasure) reset() { *m = turnMeasure{r: m.r, samples: m.samples[:0]} }
@@ -45,12 +46,15 @@ func (m *turnMeasure) accept() (Capture, error) {
 	if len(m.samples) == 0 {
 		return Capture{}, errors.New("no reading yet")
 	}
-	run := analysis.RunoutTurn(m.samples, m.r.runoutOptions())
+	run := runout.MeasureTurn(m.samples, m.r.runoutOptions())
 	if run.Refused {
 		return Capture{}, fmt.Errorf("the turn cannot be read: %s", strings.Join(run.Notes, "; "))
 	}
 	if run.Turns > 0 && run.Turns < minimumTurn {
 		return Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
+	}
+	if len(run.Doubtful) > 0 {
+		return Capture{}, fmt.Errorf("one turn does not tell a bump from dirt: %s", strings.Join(run.Notes, "; "))
 	}
 	m.result = run
 	low, high := math.Inf(1), math.Inf(-1)
@@ -74,22 +78,23 @@ func (m *turnMeasure) fill(v *View) {
 	}
 }
 
-// runoutNote puts the harmonics into words.
-func runoutNote(run analysis.Runout) string {
+// runoutNote puts the harmonics into words, each by its full movement, as an
+// indicator shows it: twice the amplitude.
+func runoutNote(run runout.Result) string {
 	var parts []string
 	if run.H1 != nil {
-		parts = append(parts, fmt.Sprintf("once a turn %.3f at %.0f°", run.H1.Amplitude, run.H1.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", 2*run.H1.Amplitude, run.H1.PhaseDeg))
 	}
 	if run.H2 != nil {
-		parts = append(parts, fmt.Sprintf("twice a turn %.3f at %.0f°", run.H2.Amplitude, run.H2.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", 2*run.H2.Amplitude, run.H2.PhaseDeg))
 	}
 	return strings.Join(append(parts, run.Notes...), "; ")
 }
 
-func (r *Round) runoutOptions() analysis.RunoutOptions {
-	return analysis.RunoutOptions{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
+func (r *Round) runoutOptions() runout.Options {
+	return runout.Options{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
 }
 
-func (s Sheet) runoutOptions() analysis.RunoutOptions {
-	return analysis.RunoutOptions{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
+func (s Sheet) runoutOptions() runout.Options {
+	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
 }

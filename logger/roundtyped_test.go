@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 
 	"github.com/stretchr/testify/assert"
@@ -153,7 +153,7 @@ func TestEngagementByTry(t *testing.T) {
 	require.NoError(t, p.typeLine("did not lock"))
 	assert.Equal(t, 1, p.View().Alarm)
 	assert.Contains(t, p.View().Alert, "Cycle 3: it did not lock")
-	assert.Equal(t, analysis.Outside, p.View().Verdict)
+	assert.Equal(t, gum.Outside, p.View().Verdict)
 	require.NoError(t, p.typeLine("0.7 s"))
 	require.True(t, p.Done())
 
@@ -161,9 +161,9 @@ func TestEngagementByTry(t *testing.T) {
 	assert.True(t, math.IsNaN(store.captures[1].Value), "a yes without a time has none")
 	assert.True(t, TryFailed(store.captures[2]))
 	assert.Equal(t, "yes", p.View().Positions[1].Word)
-	assert.Equal(t, analysis.Outside, p.View().Positions[2].Verdict)
+	assert.Equal(t, gum.Outside, p.View().Positions[2].Verdict)
 	round := Assess(s, store.captures, StageFinal, FeatureEngagement)
-	assert.Equal(t, analysis.Outside, round.Verdict)
+	assert.Equal(t, gum.Outside, round.Verdict)
 	assert.Equal(t, "cycle 3 did not lock", round.Reason())
 	assert.Empty(t, round.Round.Missing)
 
@@ -172,7 +172,7 @@ func TestEngagementByTry(t *testing.T) {
 		require.NoError(t, again.typeLine("yes"))
 	}
 	round = Assess(s, store.captures, StageFinal, FeatureEngagement)
-	assert.NotEqual(t, analysis.Outside, round.Verdict)
+	assert.NotEqual(t, gum.Outside, round.Verdict)
 	assert.Equal(t, "locked and freed 4 times of 4", round.Reason())
 	require.NoError(t, again.Command(CmdUndo))
 	require.NoError(t, again.typeLine("no free"))
@@ -184,10 +184,10 @@ func TestEngagementByItsWindow(t *testing.T) {
 	s.Engagement.Cycles = 2
 	upper := 1.0
 	s.Windows = append(s.Windows, Window{Feature: FeatureEngagement, Unit: "s", Upper: &upper})
-	for want, lines := range map[analysis.Verdict][]string{
-		analysis.Inside:     {"0.60", "yes 0.65"},
-		analysis.NotDecided: {"0.65", "yes"},
-		analysis.Outside:    {"1.6", "yes"},
+	for want, lines := range map[gum.Verdict][]string{
+		gum.Inside:     {"0.60", "yes 0.65"},
+		gum.NotDecided: {"0.65", "yes"},
+		gum.Outside:    {"1.6", "yes"},
 	} {
 		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true})
 		for _, line := range lines {

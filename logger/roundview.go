@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // maxStops bounds the stops kept for the picture.
@@ -148,7 +148,7 @@ func (r *Round) withDoubt(c Capture) string {
 	if !(c.U > 0) {
 		return r.amount(c.Value)
 	}
-	u, decimals := analysis.RoundU(coverage * c.U)
+	u, decimals := gum.RoundU(coverage * c.U)
 	text := strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64)
 	return strings.TrimSuffix(text+" "+r.feat.unit, " ")
 }

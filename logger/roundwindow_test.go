@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -56,7 +57,7 @@ func TestDoneRoundAdvises(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{Keyed: true, Stage: StageSetUp})
 	p.key(0.30, 0.31, 0.30, 0.31, 0.30, 0.31, 0.30, 0.31)
 	v := p.View()
-	assert.Equal(t, analysis.Outside, v.Verdict)
+	assert.Equal(t, gum.Outside, v.Verdict)
 	require.NotNil(t, v.Move)
 	assert.True(t, v.Move.Needed)
 	assert.Equal(t, v.Move.Text, v.Advice)

@@ -5,7 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/rocking"
+	"crownlog/analysis/setup"
 )
 
 // A backlash is kept with the direction in which the plunger read it and the
@@ -25,7 +26,7 @@ func (s Sheet) asMeasured(c Capture) Capture {
 
 // plungerFactor takes what the indicator reads to the backlash at the heel.
 func (s Sheet) plungerFactor() float64 {
-	return analysis.PlungerFactor(s.Plunger.CosineDeg, s.radiusRatio())
+	return rocking.PlungerFactor(s.Plunger.CosineDeg, s.radiusRatio())
 }
 
 // correctionWords says how a reading became the value; "" where it is the value.
@@ -74,7 +75,7 @@ func (s Sheet) inTermsOf(c Capture) (Capture, bool) {
 	k := 1.0
 	if to := s.direction(); c.Convention != to {
 		var err error
-		if k, err = analysis.ConventionFactor(c.Convention, to, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg); err != nil {
+		if k, err = setup.ConventionFactor(c.Convention, to, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg); err != nil {
 			return c, false
 		}
 	}

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 )
 
 // tilted is the example with a plunger that needs every correction.
@@ -25,7 +27,7 @@ func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
 	p.key(0.150)
 	c := p.store.captures[0]
 	assert.InDelta(t, 0.150*0.9396926*95/70, c.Value, 1e-5) // cos 20°, from any table
-	assert.Equal(t, analysis.Normal, c.Convention)
+	assert.Equal(t, setup.Normal, c.Convention)
 	assert.InDelta(t, 95, c.RadiusMM, 1e-12)
 	assert.Equal(t, "reading times 1.275, plunger tilted 20°, from radius 70 to 95 mm", c.Note)
 	assert.InDelta(t, c.Value, p.View().Positions[0].Value, 1e-12)
@@ -52,10 +54,10 @@ func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
 		return p
 	}
 	p := round(0.165)
-	assert.Equal(t, analysis.TooClose, p.View().Verdict)
-	assert.Equal(t, ReasonWords(analysis.OneConventionOnly), p.View().Reason)
-	assert.Equal(t, analysis.TooClose, p.View().Positions[0].Verdict)
-	assert.Equal(t, analysis.TooClose, Assess(s, p.store.captures, StageSetUp, FeatureBacklash).Verdict)
+	assert.Equal(t, gum.TooClose, p.View().Verdict)
+	assert.Equal(t, ReasonWords(gum.OneConventionOnly), p.View().Reason)
+	assert.Equal(t, gum.TooClose, p.View().Positions[0].Verdict)
+	assert.Equal(t, gum.TooClose, Assess(s, p.store.captures, StageSetUp, FeatureBacklash).Verdict)
 	var record strings.Builder
 	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
 	assert.Contains(t, record.String(), ",too close to call,")
@@ -63,14 +65,14 @@ func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
 	assert.Contains(t, record.String(), "normal or transverse backlash decides it")
 	_, err := AdviseMove(s, p.store.captures)
 	assert.ErrorContains(t, err, "normal or transverse backlash decides it")
-	assert.Equal(t, analysis.Inside, round(0.145).View().Verdict)
+	assert.Equal(t, gum.Inside, round(0.145).View().Verdict)
 }
 
 // turned is the example with the plunger set in the plane of rotation.
 func turned() Sheet {
 	s := ExampleSheet()
 	s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg = 20, 35
-	s.Plunger.Measured = analysis.Transverse
+	s.Plunger.Measured = setup.Transverse
 	return s
 }
 
@@ -95,7 +97,7 @@ func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 	after.GearSet.SpiralAngleDeg = 0 // nothing left to convert by
 	after.GearSet.PressureAngleDeg = 0
 	round := Assess(after, store.captures, StageAsFound, FeatureBacklash)
-	assert.Equal(t, analysis.NotDecided, round.Verdict)
+	assert.Equal(t, gum.NotDecided, round.Verdict)
 	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason())
 	assert.InDelta(t, 0.150, round.Round.Mean, 1e-9)
 	found, err := AdviseMove(after, store.captures[:8])
@@ -120,7 +122,7 @@ func TestEditingTheRadiusConverts(t *testing.T) {
 	require.NoError(t, WriteRecordCSV(&b, s, store.captures))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, analysis.NotDecided.String(), rows[1][11])
+	assert.Equal(t, gum.NotDecided.String(), rows[1][11])
 	assert.Contains(t, rows[1][16], "cannot be converted")
 }
 
@@ -135,10 +137,10 @@ func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
 	assert.Equal(t, 2, p.View().Stored)
 	require.NoError(t, p.Command(CmdUndo))
 	assert.InDelta(t, 0.150, store.captures[2].Value, 1e-9, "the rejection says what was measured")
-	assert.Equal(t, analysis.Normal, store.captures[2].Convention)
+	assert.Equal(t, setup.Normal, store.captures[2].Convention)
 	require.NoError(t, p.Command(CmdRedo))
 	assert.InDelta(t, 0.150, store.captures[3].Value, 1e-9, "as it was measured")
-	assert.Equal(t, analysis.Normal, store.captures[3].Convention)
+	assert.Equal(t, setup.Normal, store.captures[3].Convention)
 	assert.InDelta(t, 0.150/0.769751, p.View().Positions[1].Value, 1e-5)
 
 	unknown := turned()

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -269,7 +269,7 @@ func TestWindowsOfOtherFeatures(t *testing.T) {
 	assert.InDelta(t, 98*0.90, bolts.Limits.Lower, 1e-9)
 	assert.InDelta(t, 98*1.10, bolts.Limits.Upper, 1e-9)
 	none := s.Window(FeatureOilFill)
-	assert.Equal(t, analysis.Limits{}.Unit+"L", none.Limits.Unit)
+	assert.Equal(t, gum.Limits{}.Unit+"L", none.Limits.Unit)
 	assert.True(t, math.IsNaN(none.Limits.Lower) && math.IsNaN(none.Limits.Upper) && math.IsNaN(none.MaxSpread))
 }
 

@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/device"
 )
 
@@ -41,14 +43,14 @@ type View struct {
 	Needed       int     // rocks before a capture by itself
 	Estimate     float64 // running backlash or value at this position; NaN: none
 	EstimateU    float64 // its standard uncertainty
-	Window       analysis.Limits
-	Printed      string            // the window as the manual prints it, where that is in another unit
-	Typed        string            // unit of a typed value that names none
-	Round        analysis.Round    // statistics over the positions measured so far
-	Verdict      analysis.Verdict  // of the whole round so far
-	Reason       string            // of the verdict, in a few words
-	Complete     bool              // nothing is missing
-	Measured     int               // captures that count, of Wanted
+	Window       gum.Limits
+	Printed      string         // the window as the manual prints it, where that is in another unit
+	Typed        string         // unit of a typed value that names none
+	Round        analysis.Round // statistics over the positions measured so far
+	Verdict      gum.Verdict    // of the whole round so far
+	Reason       string         // of the verdict, in a few words
+	Complete     bool           // nothing is missing
+	Measured     int            // captures that count, of Wanted
 	Wanted       int
 	Rule         string            // the acceptance rule of the window
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
@@ -56,13 +58,13 @@ type View struct {
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault
-	Advice       string           // after a round: adjuster move, re-seat, re-clock, stop
-	Move         *analysis.Advice // the same as numbers; nil: none
-	Conclusion   string           // after a round: what it means together with the job's other rounds
-	Caution      string           // shown at the step where it matters
-	Garbled      int              // frames counted as broken so far
-	Stored       int              // captures on disk
-	Bell         int              // counts up by one at each capture, Alarm at each fault
+	Advice       string        // after a round: adjuster move, re-seat, re-clock, stop
+	Move         *setup.Advice // the same as numbers; nil: none
+	Conclusion   string        // after a round: what it means together with the job's other rounds
+	Caution      string        // shown at the step where it matters
+	Garbled      int           // frames counted as broken so far
+	Stored       int           // captures on disk
+	Bell         int           // counts up by one at each capture, Alarm at each fault
 	Alarm        int
 }
 

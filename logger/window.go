@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 )
 
 // Window is the spec of a feature in the feature's own unit, whatever unit the
@@ -50,7 +52,7 @@ func (s Sheet) Window(name string) analysis.RoundSpec {
 func openSpec(unit string) analysis.RoundSpec {
 	nan := math.NaN()
 	return analysis.RoundSpec{
-		Limits:    analysis.Limits{Lower: nan, Upper: nan, Unit: unit},
+		Limits:    gum.Limits{Lower: nan, Upper: nan, Unit: unit},
 		MaxSpread: nan,
 		Floor:     nan,
 		Rule:      analysis.RuleAllInside,
@@ -73,7 +75,7 @@ func (s Sheet) window(name string) (Window, bool) {
 // Source: the relation of normal and transverse backlash of a spiral tooth,
 // jn = jt cos(alpha_n) cos(beta).
 func (s Sheet) PlungerFactor() (factor float64, known bool) {
-	k, err := analysis.ConventionFactor(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	k, err := setup.ConventionFactor(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
 	if err != nil {
 		return 1, false
 	}
@@ -86,10 +88,10 @@ func (s Sheet) windowFactors(name string) []float64 {
 	if _, known := s.PlungerFactor(); known || name != FeatureBacklash {
 		return []float64{1}
 	}
-	return analysis.ConventionFactors(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	return setup.ConventionFactors(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
 }
 
-func conventionKnown(c string) bool { return c == analysis.Normal || c == analysis.Transverse }
+func conventionKnown(c string) bool { return c == setup.Normal || c == setup.Transverse }
 
 // radiusRatio corrects a plunger that does not stand at the heel; 1 when
 // either radius is unknown.

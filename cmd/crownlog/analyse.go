@@ -10,6 +10,7 @@ import (
 	"text/tabwriter"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -116,14 +117,14 @@ func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
 	if c.Lower == nil && c.Upper == nil {
 		return nil
 	}
-	limits := analysis.Limits{Lower: math.NaN(), Upper: math.NaN(), Unit: unit}
+	limits := gum.Limits{Lower: math.NaN(), Upper: math.NaN(), Unit: unit}
 	if c.Lower != nil {
 		limits.Lower = *c.Lower
 	}
 	if c.Upper != nil {
 		limits.Upper = *c.Upper
 	}
-	d := analysis.Judge(value, u, limits)
+	d := gum.Judge(value, u, limits)
 	return &judgement{
 		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
 		Verdict: d.Verdict.String(), Probability: number(d.Probability), Reason: logger.ReasonWords(d.Reason), limits: limits, verdict: d.Verdict,
@@ -139,12 +140,18 @@ type judgement struct {
 	Probability number  `json:"conformance_probability"`
 	Reason      string  `json:"reason,omitempty"` // why it is not decided
 
-	limits  analysis.Limits
-	verdict analysis.Verdict
+	limits  gum.Limits
+	verdict gum.Verdict
+}
+
+// doubt takes the verdict back for a reason.
+func (j *judgement) doubt(why string) {
+	j.verdict, j.Reason, j.Probability = gum.NotDecided, why, number(math.NaN())
+	j.Verdict = j.verdict.String()
 }
 
 // outside says whether the value is proven outside; without limits it is not.
-func (j *judgement) outside() bool { return j != nil && j.verdict == analysis.Outside }
+func (j *judgement) outside() bool { return j != nil && j.verdict == gum.Outside }
 
 // sentence is the verdict with the window in words.
 func (j *judgement) sentence(unit string) string {
@@ -204,7 +211,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 		}
 		v := jobRoundView(snap, step)
 		rounds = append(rounds, newRoundSummary(v))
-		bad = bad || !v.Complete || v.Verdict == analysis.Outside
+		bad = bad || !v.Complete || v.Verdict == gum.Outside
 		if !c.JSON {
 			for _, line := range roundSummaryLines(v) {
 				fmt.Fprintln(con.out, line)

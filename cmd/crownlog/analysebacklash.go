@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"crownlog/analysis"
+	"crownlog/analysis/rocking"
 	"crownlog/logger"
 )
 
@@ -35,7 +36,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 	if err != nil {
 		return nil, err
 	}
-	rocking := analysis.NewRocking(analysis.RockingOptions{
+	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio,
 	})
 	err = t.each(func(row logger.Row) error {

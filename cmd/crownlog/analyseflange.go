@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/rocking"
+	"crownlog/analysis/setup"
 )
 
 // flangeFlags say where a backlash was read and where it is stated.
@@ -24,7 +25,7 @@ func (f flangeFlags) factor() (float64, error) {
 		}
 		return 1, nil
 	}
-	k, err := analysis.FlangeBacklash(1, f.FlangeRadiusMM, f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
+	k, err := setup.FlangeBacklash(1, f.FlangeRadiusMM, f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
 	if err != nil {
 		return 0, usagef("give --flange-radius-mm, --wheel-radius-mm, --pinion-teeth and --wheel-teeth together", "backlash at the flange: %w", err)
 	}
@@ -33,7 +34,7 @@ func (f flangeFlags) factor() (float64, error) {
 
 // convert restates b, read where the flags say, at the crown wheel. The stops
 // stay as they were read. Notes say how it was done.
-func (f flangeFlags) convert(b analysis.Backlash, factor float64) (analysis.Backlash, []string) {
+func (f flangeFlags) convert(b rocking.Backlash, factor float64) (rocking.Backlash, []string) {
 	if b.Refused {
 		return b, nil
 	}
@@ -47,7 +48,7 @@ func (f flangeFlags) convert(b analysis.Backlash, factor float64) (analysis.Back
 		notes = append(notes, fmt.Sprintf("read at the pinion's flange, %v mm from its axis, the crown wheel held: %.4f mm there is %.4f mm transverse at %v mm of the crown wheel (%d:%d teeth); the stops are as read",
 			f.FlangeRadiusMM, read, b.Value, f.WheelRadiusMM, f.WheelTeeth, f.PinionTeeth))
 	}
-	if deg, err := analysis.AngularBacklash(b.Value, f.WheelRadiusMM); err == nil {
+	if deg, err := setup.AngularBacklash(b.Value, f.WheelRadiusMM); err == nil {
 		note := fmt.Sprintf("%.4f° of the crown wheel", deg)
 		if f.FlangeRadiusMM == 0 {
 			note += fmt.Sprintf(" at %v mm, if the plunger lay in the plane of rotation", f.WheelRadiusMM)

@@ -5,7 +5,7 @@ import (
 	"io"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/leak"
 	"crownlog/logger"
 )
 
@@ -29,7 +29,7 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := analysis.MeasureLeakDown(samples, analysis.LeakOptions{AmbientKPa: c.AmbientKPa, Resolution: c.Resolution})
+	l := leak.Measure(samples, leak.Options{AmbientKPa: c.AmbientKPa, Resolution: c.Resolution})
 	res := &leakResult{
 		Feature: "leak-down", Unit: "kPa", Rate: number(l.RatePerMin), RateU: number(l.RateU),
 		Drop: number(l.Drop), digits: t.digits(),
@@ -42,10 +42,10 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 }
 
 // leakSamples reads all rows with their temperature, NaN where there is none.
-func (t *trace) leakSamples() ([]analysis.LeakSample, error) {
-	var s []analysis.LeakSample
+func (t *trace) leakSamples() ([]leak.Sample, error) {
+	var s []leak.Sample
 	err := t.each(func(row logger.Row) error {
-		s = append(s, analysis.LeakSample{T: row.T, P: row.Value, TempC: row.TemperatureC})
+		s = append(s, leak.Sample{T: row.T, P: row.Value, TempC: row.TemperatureC})
 		return nil
 	})
 	return s, err

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/torque"
 )
 
 // A preloadResult is what analyse --as preload prints.
@@ -29,7 +29,7 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := analysis.MeasurePreload(samples, analysis.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
+	p := torque.MeasurePreload(samples, torque.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
 	res := &preloadResult{
 		Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
 		PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), digits: t.digits(),

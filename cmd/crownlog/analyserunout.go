@@ -5,7 +5,7 @@ import (
 	"io"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/runout"
 	"crownlog/logger"
 )
 
@@ -36,20 +36,20 @@ type spikeView struct {
 // runout measures indexed points, or a continuous turn where the file has no
 // angles.
 func (c *analyseCmd) runout(t *trace) (result, error) {
-	options := analysis.RunoutOptions{Resolution: c.Resolution}
-	var r analysis.Runout
+	options := runout.Options{Resolution: c.Resolution}
+	var r runout.Result
 	if t.HasAngle() {
 		points, err := t.runoutPoints()
 		if err != nil {
 			return nil, err
 		}
-		r = analysis.MeasureRunout(points, options)
+		r = runout.Measure(points, options)
 	} else {
 		samples, err := t.samples()
 		if err != nil {
 			return nil, err
 		}
-		r = analysis.RunoutTurn(samples, options)
+		r = runout.MeasureTurn(samples, options)
 	}
 	res := &runoutResult{
 		Feature: "runout", Unit: "mm", FIM: number(r.FIM), ResidualSD: number(r.ResidualSD),
@@ -68,17 +68,20 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 	if !r.Refused {
 		res.judgement = c.judge(r.FIM, r.FIMU, "mm")
 	}
+	if res.judgement != nil && len(r.Doubtful) > 0 {
+		res.judgement.doubt("a reading is in doubt")
+	}
 	return res, nil
 }
 
 // runoutPoints reads all rows as indexed points.
-func (t *trace) runoutPoints() ([]analysis.RunoutPoint, error) {
-	var points []analysis.RunoutPoint
+func (t *trace) runoutPoints() ([]runout.Point, error) {
+	var points []runout.Point
 	err := t.each(func(row logger.Row) error {
 		if math.IsNaN(row.AngleDeg) {
 			return fmt.Errorf("%s:%d: the row has no angle", t.name, row.Line)
 		}
-		points = append(points, analysis.RunoutPoint{AngleDeg: row.AngleDeg, Value: row.Value})
+		points = append(points, runout.Point{AngleDeg: row.AngleDeg, Value: row.Value})
 		return nil
 	})
 	return points, err
@@ -91,7 +94,7 @@ func (r *runoutResult) text(w io.Writer) {
 		if h == nil {
 			return "-"
 		}
-		return fmt.Sprintf("%s either way, high at %.0f°", mm(h.Amplitude), float64(h.PhaseDeg))
+		return fmt.Sprintf("%s, high at %.0f°", mm(2*h.Amplitude), float64(h.PhaseDeg)) // the full movement, as FIM is
 	}
 	if r.Refused {
 		fmt.Fprintln(w, "Run-out could not be measured")

@@ -6,7 +6,8 @@ import (
 	"math"
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/torque"
 )
 
 // A torqueResult is what analyse --as torque prints.
@@ -34,7 +35,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := analysis.MeasureTorque(samples, analysis.TorqueOptions{Target: c.Target, Threshold: c.Threshold})
+	m := torque.Measure(samples, torque.Options{Target: c.Target, Threshold: c.Threshold})
 	res := &torqueResult{
 		Feature: "torque", Unit: "N·m", Peaks: []peakView{}, Threshold: number(m.Threshold), digits: t.digits(),
 		trouble: newTrouble(m.Refused, m.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), m.Notes)...),
@@ -58,7 +59,7 @@ func (c *analyseCmd) toolUncertainty(value float64, t *trace) float64 {
 	if step == 0 {
 		step = math.Pow10(-t.digits())
 	}
-	return math.Hypot(analysis.Rectangular(value*c.MPEPct/100), analysis.Resolution(step))
+	return math.Hypot(gum.Rectangular(value*c.MPEPct/100), gum.Resolution(step))
 }
 
 // toolNotes says what is missing to judge a torque by the limits.

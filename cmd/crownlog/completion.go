@@ -3,10 +3,10 @@ package main
 import (
 	"strings"
 
-	"github.com/alecthomas/kong"
-
 	"crownlog/device"
 	"crownlog/logger"
+
+	"github.com/alecthomas/kong"
 )
 
 type completionCmd struct {

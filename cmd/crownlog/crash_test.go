@@ -5,10 +5,10 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // crashing is a source with a mistake in it.

@@ -10,10 +10,10 @@ import (
 	"strings"
 	"syscall"
 
-	"github.com/alecthomas/kong"
-
 	"crownlog/device"
 	"crownlog/logger"
+
+	"github.com/alecthomas/kong"
 )
 
 // The exit codes.

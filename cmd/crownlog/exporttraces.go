@@ -6,6 +6,9 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger"
 	"crownlog/logger/report"
@@ -44,7 +47,7 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 			damaged = append(damaged, err)
 			continue
 		}
-		d.AddTurn(r.Stage, r.Feature, analysis.RunoutTurn(samples, analysis.RunoutOptions{
+		d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(samples, runout.Options{
 			Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
 		}))
 	}
@@ -93,8 +96,8 @@ func settling(s logger.Sheet) time.Duration {
 // leakCurve is the pressures of a readings file in kPa, from when the line had
 // settled to the end of the test, with the temperature beside the line where
 // there was a thermometer.
-func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.LeakSample, error) {
-	var curve []analysis.LeakSample
+func leakCurve(path string, settle time.Duration, end time.Time) ([]leak.Sample, error) {
+	var curve []leak.Sample
 	var start time.Time
 	celsius := math.NaN()
 	for ev, err := range logger.ReadReadings(path) {
@@ -108,7 +111,7 @@ func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.Lea
 			celsius = ev.Reading.Value
 			continue
 		}
-		p, err := analysis.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
+		p, err := units.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
 		if err != nil {
 			continue // another gauge's
 		}
@@ -116,7 +119,7 @@ func leakCurve(path string, settle time.Duration, end time.Time) ([]analysis.Lea
 			start = ev.Time.Add(settle)
 		}
 		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
-			curve = append(curve, analysis.LeakSample{T: t, P: p, TempC: celsius})
+			curve = append(curve, leak.Sample{T: t, P: p, TempC: celsius})
 		}
 	}
 	return curve, nil
@@ -137,7 +140,7 @@ func lengths(path string, end time.Time) ([]analysis.Sample, error) {
 		if unit == "" {
 			unit = "mm"
 		}
-		x, err := analysis.Convert(ev.Reading.Value, unit, "mm")
+		x, err := units.Convert(ev.Reading.Value, unit, "mm")
 		if err != nil {
 			continue // another gauge's
 		}

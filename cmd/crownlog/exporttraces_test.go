@@ -9,12 +9,12 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
 	"crownlog/device"
 	"crownlog/logger"
 	"crownlog/logger/report"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 var traceStart = time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC)

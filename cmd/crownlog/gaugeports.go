@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -77,7 +77,7 @@ func gaugesFor(plugs []gaugePort, feature string) []gaugePort {
 }
 
 func isTemperature(unit string) bool {
-	quantity, _, err := analysis.Canonical(unit)
+	quantity, _, err := units.Canonical(unit)
 	return err == nil && quantity == "temperature"
 }
 
@@ -93,11 +93,11 @@ func labels(plugs []gaugePort) []string {
 // resolution is the gauge's smallest step in the unit that rounds compute in:
 // mm, N·m or kPa; 0 where the profile does not say.
 func (p gaugePort) resolution() float64 {
-	_, base, err := analysis.Canonical(p.profile.Unit)
+	_, base, err := units.Canonical(p.profile.Unit)
 	if err != nil {
 		return 0
 	}
-	step, err := analysis.Convert(p.profile.Resolution, p.profile.Unit, base)
+	step, err := units.Convert(p.profile.Resolution, p.profile.Unit, base)
 	if err != nil {
 		return 0
 	}

@@ -19,17 +19,38 @@ const root = "../.."
 // ownImports is who may know whom among our own packages, by folder. A folder
 // not listed may know nothing of ours.
 var ownImports = map[string][]string{
-	"analysis":               {},
-	"device":                 {},
-	"device/simbench":        {"crownlog/device"},
-	"logger":                 {"crownlog/analysis", "crownlog/device"},
-	"logger/report":          {"crownlog/analysis", "crownlog/logger"},
-	"cmd/crownlog/dashboard": {"crownlog/analysis", "crownlog/device", "crownlog/logger"},
-	"cmd/crownlog": {"crownlog/analysis", "crownlog/device", "crownlog/device/simbench", "crownlog/logger",
-		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"},
+	"analysis":                {"crownlog/analysis/gum", "crownlog/analysis/units", "crownlog/analysis/internal/stat"},
+	"analysis/gum":            {},
+	"analysis/units":          {},
+	"analysis/internal/stat":  {},
+	"analysis/internal/check": {},
+	"analysis/motion":         measurement(),
+	"analysis/rocking":        measurement(),
+	"analysis/leak":           measurement(),
+	"analysis/runout":         measurement("crownlog/analysis/motion"),
+	"analysis/torque":         measurement("crownlog/analysis/motion"),
+	"analysis/setup":          measurement("crownlog/analysis/torque"),
+	"device":                  {},
+	"device/simbench":         {"crownlog/device"},
+	"logger":                  measuring("crownlog/device"),
+	"logger/report":           measuring("crownlog/logger"),
+	"cmd/crownlog/dashboard":  measuring("crownlog/device", "crownlog/logger"),
+	"cmd/crownlog": measuring("crownlog/device", "crownlog/device/simbench", "crownlog/logger",
+		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"),
 }
 
-// analysisMayUse is the whole outside world of the analysis package: numbers
+// measurement is what a package that measures one thing may know.
+func measurement(more ...string) []string {
+	return append([]string{"crownlog/analysis", "crownlog/analysis/gum", "crownlog/analysis/units", "crownlog/analysis/internal/stat"}, more...)
+}
+
+// measuring is what a package that uses the measurements may know.
+func measuring(more ...string) []string {
+	return append([]string{"crownlog/analysis", "crownlog/analysis/gum", "crownlog/analysis/units", "crownlog/analysis/motion", "crownlog/analysis/rocking",
+		"crownlog/analysis/leak", "crownlog/analysis/runout", "crownlog/analysis/torque", "crownlog/analysis/setup"}, more...)
+}
+
+// analysisMayUse is the whole outside world of the analysis packages: numbers
 // and text, no files, no network, no clock, no goroutines.
 var analysisMayUse = []string{"cmp", "errors", "fmt", "iter", "maps", "math", "math/bits", "math/cmplx", "slices",
 	"sort", "strconv", "strings", "unicode", "unicode/utf8"}
@@ -45,11 +66,16 @@ func TestArrowsGoOneWay(t *testing.T) {
 }
 
 func TestAnalysisIsPure(t *testing.T) {
-	imports := importsByFolder(t)["analysis"]
-	require.NotEmpty(t, imports)
-	for _, path := range imports {
-		if !strings.HasPrefix(path, "gonum.org/v1/gonum/") {
-			assert.Contains(t, analysisMayUse, path)
+	folders := importsByFolder(t)
+	require.NotEmpty(t, folders["analysis"])
+	for dir, imports := range folders {
+		if dir != "analysis" && !strings.HasPrefix(dir, "analysis/") || dir == "analysis/internal/check" { // check is for tests
+			continue
+		}
+		for _, path := range imports {
+			if !strings.HasPrefix(path, "gonum.org/v1/gonum/") && !strings.HasPrefix(path, "crownlog/") {
+				assert.Contains(t, analysisMayUse, path, dir)
+			}
 		}
 	}
 }

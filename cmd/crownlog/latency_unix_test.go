@@ -14,14 +14,14 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/device"
+	"crownlog/logger"
+
 	"github.com/creack/pty"
 	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/term"
-
-	"crownlog/cmd/crownlog/dashboard"
-	"crownlog/device"
-	"crownlog/logger"
 )
 
 // BenchmarkPtyToScreen runs four gauges at 100 Hz, each on a pseudo-terminal,

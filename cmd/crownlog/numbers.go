@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger/report"
 )
 
@@ -51,7 +51,7 @@ func decimal(v float64, digits int, unit string) string {
 // uncertain shows an uncertainty with two significant digits, however fine that
 // is beside the gauge's own; none at all as 0.
 func uncertain(u float64, unit string) string {
-	rounded, decimals := analysis.RoundU(u)
+	rounded, decimals := gum.RoundU(u)
 	return decimal(rounded, decimals, unit)
 }
 
@@ -62,6 +62,6 @@ func withDoubt(v, expanded float64, digits int, unit string) string {
 	if !(expanded > 0) {
 		return decimal(v, digits, unit)
 	}
-	_, decimals := analysis.RoundU(expanded)
+	_, decimals := gum.RoundU(expanded)
 	return decimal(v, decimals, unit) + " ± " + uncertain(expanded, unit)
 }

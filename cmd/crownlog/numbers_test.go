@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 func TestShow(t *testing.T) {
@@ -27,10 +27,10 @@ func TestWithDoubt(t *testing.T) {
 
 func TestWindowText(t *testing.T) {
 	nan := math.NaN()
-	assert.Equal(t, "up to 0.3051 mm", windowText(analysis.Limits{Lower: nan, Upper: 0.3051}, "mm"))
-	assert.Equal(t, "0.130 to 0.180 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
-	assert.Equal(t, "88.20 to 107.80 N·m", windowText(analysis.Limits{Lower: 98 * (1 - 0.1), Upper: 98 * (1 + 0.1)}, "N·m"))
-	assert.Equal(t, "from 1.00 N·m", windowText(analysis.Limits{Lower: 1, Upper: nan}, "N·m"))
+	assert.Equal(t, "up to 0.3051 mm", windowText(gum.Limits{Lower: nan, Upper: 0.3051}, "mm"))
+	assert.Equal(t, "0.130 to 0.180 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
+	assert.Equal(t, "88.20 to 107.80 N·m", windowText(gum.Limits{Lower: 98 * (1 - 0.1), Upper: 98 * (1 + 0.1)}, "N·m"))
+	assert.Equal(t, "from 1.00 N·m", windowText(gum.Limits{Lower: 1, Upper: nan}, "N·m"))
 }
 
 func TestDecimalsOf(t *testing.T) {
@@ -40,16 +40,16 @@ func TestDecimalsOf(t *testing.T) {
 }
 
 func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
-	bolts := analysis.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
+	bolts := gum.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
 	assert.Equal(t, "88.20 to 107.80 N·m", windowText(bolts, "N·m"))
-	assert.Equal(t, "73.22 to 89.48 N·m", windowText(analysis.Limits{Lower: 73.214169, Upper: 89.483985}, "N·m"), "60 lbf·ft, rounded inwards")
-	assert.Equal(t, "0.130 to 0.1805 mm", windowText(analysis.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
-	assert.Equal(t, "up to 0.050 mm", windowText(analysis.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
+	assert.Equal(t, "73.22 to 89.48 N·m", windowText(gum.Limits{Lower: 73.214169, Upper: 89.483985}, "N·m"), "60 lbf·ft, rounded inwards")
+	assert.Equal(t, "0.130 to 0.1805 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
+	assert.Equal(t, "up to 0.050 mm", windowText(gum.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
 }
 
 func TestVerdictOfWhatHasNoWindow(t *testing.T) {
-	none := analysis.Limits{Lower: math.NaN(), Upper: math.NaN()}
-	assert.Equal(t, "outside", verdictSentence(analysis.Outside, none))
-	assert.Equal(t, "inside", verdictSentence(analysis.Inside, none))
-	assert.Equal(t, "readings outside the entered window", verdictSentence(analysis.Outside, analysis.Limits{Lower: math.NaN(), Upper: 1}))
+	none := gum.Limits{Lower: math.NaN(), Upper: math.NaN()}
+	assert.Equal(t, "outside", verdictSentence(gum.Outside, none))
+	assert.Equal(t, "inside", verdictSentence(gum.Inside, none))
+	assert.Equal(t, "readings outside the entered window", verdictSentence(gum.Outside, gum.Limits{Lower: math.NaN(), Upper: 1}))
 }

@@ -8,7 +8,7 @@ import (
 	"os"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device/simbench"
 	"crownlog/logger"
@@ -210,7 +210,7 @@ func (r *rehearsal) conclude() error {
 	if worst > closeEnough {
 		return errOutside
 	}
-	if r.ended && logger.Assess(r.sheet, r.folder.Captures(), logger.StageFinal, logger.FeatureBacklash).Verdict == analysis.Outside {
+	if r.ended && logger.Assess(r.sheet, r.folder.Captures(), logger.StageFinal, logger.FeatureBacklash).Verdict == gum.Outside {
 		r.con.say("this axle ended outside its window; another --seed is another axle")
 	}
 	return nil

@@ -13,12 +13,12 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
 	"crownlog/analysis"
 	"crownlog/device/simbench"
 	"crownlog/logger"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // rehearse plays a rehearsal without a screen and returns its folder and what

@@ -8,10 +8,10 @@ import (
 	"strings"
 	"testing"
 
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/logger"
 )
 
 // space is a place with room for a number of bytes.

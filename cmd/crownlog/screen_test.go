@@ -3,9 +3,9 @@ package main
 import (
 	"testing"
 
-	"github.com/stretchr/testify/assert"
-
 	"crownlog/cmd/crownlog/dashboard"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestScreenOptions(t *testing.T) {

@@ -8,12 +8,12 @@ import (
 	"path/filepath"
 	"testing"
 
+	"crownlog/device"
+	"crownlog/logger"
+
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/device"
-	"crownlog/logger"
 )
 
 func TestUnknownTerminalIsRefusedBeforeAnythingIsMade(t *testing.T) {

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device"
 	"crownlog/logger"
@@ -198,7 +198,7 @@ func (s *sitting) pass(r *logger.Round, hold, reason string) error {
 func (s *sitting) patterns() *dashboard.PatternEntry {
 	gears := s.folder.Sheet().GearSet
 	entry := &dashboard.PatternEntry{Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free"}
-	contact := func(feature string) *analysis.Contact {
+	contact := func(feature string) *setup.Contact {
 		if c, ok := logger.PatternOf(s.folder.Captures(), s.cmd.Stage, feature); ok {
 			return &c
 		}

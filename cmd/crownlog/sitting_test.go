@@ -8,13 +8,13 @@ import (
 	"testing/synctest"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/device"
 	"crownlog/logger"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // exampleSitting is a sitting at the invented example job without a gauge.
@@ -76,7 +76,7 @@ func TestSittingGoesThroughTheJob(t *testing.T) {
 		assert.Equal(t, []string{"bench runout-carrier-flange", "on hold", "backlash"}, seen)
 		require.Len(t, ends, 2, "the last of each round in which something stands")
 		assert.True(t, ends[0].done && ends[1].done)
-		assert.Equal(t, analysis.Inside, ends[1].view.Verdict, "after the move")
+		assert.Equal(t, gum.Inside, ends[1].view.Verdict, "after the move")
 
 		captures := s.folder.Captures()
 		assert.Len(t, captures, 8+1+8+1+8)
@@ -158,19 +158,19 @@ func TestResolutionOfAGauge(t *testing.T) {
 }
 
 func TestSittingEndsWithTheWorstOfItsRounds(t *testing.T) {
-	round := func(feature string, verdict analysis.Verdict, done bool) outcome {
+	round := func(feature string, verdict gum.Verdict, done bool) outcome {
 		return outcome{view: logger.View{Feature: feature, Verdict: verdict}, done: done}
 	}
-	inside, oil := round(logger.FeatureBacklash, analysis.Inside, true), round(logger.FeatureOilFill, analysis.NotDecided, true)
+	inside, oil := round(logger.FeatureBacklash, gum.Inside, true), round(logger.FeatureOilFill, gum.NotDecided, true)
 	for name, tt := range map[string]struct {
 		ends []outcome
 		want int
 	}{
 		"nothing":       {nil, exitOK},
 		"all is well":   {[]outcome{inside, oil}, exitOK},
-		"one outside":   {[]outcome{round(logger.FeatureEngagement, analysis.Outside, true), oil}, exitOutside},
-		"not finished":  {[]outcome{round(logger.FeatureWheelBolts, analysis.NotDecided, false), oil}, exitOutside},
-		"too close":     {[]outcome{round(logger.FeatureBacklash, analysis.TooClose, true)}, exitOK},
+		"one outside":   {[]outcome{round(logger.FeatureEngagement, gum.Outside, true), oil}, exitOutside},
+		"not finished":  {[]outcome{round(logger.FeatureWheelBolts, gum.NotDecided, false), oil}, exitOutside},
+		"too close":     {[]outcome{round(logger.FeatureBacklash, gum.TooClose, true)}, exitOK},
 		"gauge is away": {[]outcome{{view: inside.view, done: true, lost: "cable out"}}, exitDevice},
 	} {
 		t.Run(name, func(t *testing.T) {

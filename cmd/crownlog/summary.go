@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -151,20 +152,20 @@ func conclude(con *console, out outcome, asJSON bool) error {
 			fmt.Fprintln(con.out, line)
 		}
 	}
-	if out.view.Verdict == analysis.Outside {
+	if out.view.Verdict == gum.Outside {
 		return errOutside
 	}
 	return nil
 }
 
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
-func verdictSentence(v analysis.Verdict, window analysis.Limits) string {
+func verdictSentence(v gum.Verdict, window gum.Limits) string {
 	switch {
-	case v == analysis.TooClose:
+	case v == gum.TooClose:
 		return v.String() + ": the uncertainty reaches over a limit"
-	case v == analysis.NotDecided && window.Any():
+	case v == gum.NotDecided && window.Any():
 		return "measured, " + v.String()
-	case v == analysis.NotDecided:
+	case v == gum.NotDecided:
 		return "measured, not decided: no window to judge it by"
 	case window.Any():
 		return "readings " + v.String() + " the entered window"
@@ -178,20 +179,20 @@ func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
 		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Wanted)
-	case isPattern(v.Feature) && v.Verdict == analysis.Inside:
+	case isPattern(v.Feature) && v.Verdict == gum.Inside:
 		return "inside: accept, by both flanks"
-	case isPattern(v.Feature) && v.Verdict == analysis.Outside:
+	case isPattern(v.Feature) && v.Verdict == gum.Outside:
 		return "outside: STOP, by both flanks"
 	case isPattern(v.Feature):
 		return "entered, " + v.Verdict.String()
-	case v.Verdict == analysis.Inside && v.Rule != "" && v.Rule != analysis.RuleAllInside:
+	case v.Verdict == gum.Inside && v.Rule != "" && v.Rule != analysis.RuleAllInside:
 		return v.Verdict.String() + ", by the rule " + v.Rule
 	}
 	return verdictSentence(v.Verdict, v.Window)
 }
 
 // windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".
-func windowText(l analysis.Limits, unit string) string {
+func windowText(l gum.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
 	limit := func(v float64, unit string, inward func(float64) float64) string {

@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 )
 
@@ -107,7 +108,7 @@ func (t *trace) convert(row logger.Row) error {
 	if unit == t.unit {
 		return nil
 	}
-	factor, err := analysis.Convert(1, unit, t.base)
+	factor, err := units.Convert(1, unit, t.base)
 	if err != nil {
 		return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
 	}
@@ -137,7 +138,7 @@ func (t *trace) unitNotes() []string {
 // digits is how many decimals of the base unit the gauge resolves, as far as
 // the file shows it.
 func (t *trace) digits() int {
-	step, err := analysis.Convert(math.Pow10(-t.decimals), t.first, t.base)
+	step, err := units.Convert(math.Pow10(-t.decimals), t.first, t.base)
 	if err != nil || step >= 1 {
 		return 0
 	}

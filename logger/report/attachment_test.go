@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-
 	"crownlog/logger"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // TestAttachmentsAreToldOf in words, with a finding for each that is not what

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // crowded is how many bolts fit a chart of the usual width.
@@ -142,7 +142,7 @@ func boltTables(b BoltCircle) []panel {
 		for _, bolt := range part {
 			t.columns = append(t.columns, column{strconv.Itoa(bolt.Number), true})
 			e := plain(b.Format.figure(bolt.Torque))
-			if bolt.Verdict != analysis.Inside {
+			if bolt.Verdict != gum.Inside {
 				e = judged(bolt.Verdict, e.text)
 			}
 			t.rows[0] = append(t.rows[0], e)

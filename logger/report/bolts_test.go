@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 func demoCircle(torques ...float64) BoltCircle {
@@ -15,7 +15,7 @@ func demoCircle(torques ...float64) BoltCircle {
 	for i, v := range torques {
 		b := Bolt{Number: i + 1, Torque: v}
 		if !math.IsNaN(v) {
-			b.Verdict = analysis.Judge(v, 0, analysis.Limits{Lower: 96, Upper: 104}).Verdict
+			b.Verdict = gum.Judge(v, 0, gum.Limits{Lower: 96, Upper: 104}).Verdict
 		}
 		c.Bolts = append(c.Bolts, b)
 	}
@@ -58,7 +58,7 @@ func TestBoltNotes(t *testing.T) {
 }
 
 func TestWhyTooClose(t *testing.T) {
-	limits := analysis.Limits{Lower: 94, Upper: 102}
+	limits := gum.Limits{Lower: 94, Upper: 102}
 	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 5}), "only a finer gauge can decide")
 	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 1}), "a limit lies within the uncertainty")
 }

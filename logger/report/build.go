@@ -7,6 +7,10 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -124,7 +128,7 @@ func (b builder) last(stage, feature string) (logger.Capture, bool) {
 // reasonOf is why a feature is judged as it is; "" for one without a window, of
 // which the line says so already.
 func reasonOf(a logger.Assessment) string {
-	if a.Round.Why.Part == analysis.PartNoWindow && a.Verdict == analysis.NotDecided && a.Feature != logger.FeatureEngagement {
+	if a.Round.Why.Part == analysis.PartNoWindow && a.Verdict == gum.NotDecided && a.Feature != logger.FeatureEngagement {
 		return ""
 	}
 	return a.Reason()
@@ -165,7 +169,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 	nan := math.NaN()
 	r := Runout{
 		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Limits: a.Spec.Limits, Format: b.length,
-		Runout: analysis.Runout{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: reasonOf(a),
+		Runout: runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: reasonOf(a),
 	}
 	for _, p := range a.Results {
 		c := p.Capture
@@ -184,7 +188,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 
 // AddTurn adds the harmonics of a run-out measured in a continuous turn, found
 // in its recorded readings. The full movement stays as it was captured.
-func (d *Data) AddTurn(stage, feature string, turn analysis.Runout) {
+func (d *Data) AddTurn(stage, feature string, turn runout.Result) {
 	for i, r := range d.Runouts {
 		if r.Stage == stage && r.Feature == feature && len(r.Points) == 0 && !turn.Refused {
 			turn.FIM, turn.FIMU = r.Runout.FIM, r.Runout.FIMU
@@ -205,7 +209,7 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 		p.Coast = &coast
 	}
 	if hasDrive && hasCoast {
-		p.Advice = analysis.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
+		p.Advice = setup.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
 	}
 	return p, hasDrive || hasCoast
 }
@@ -218,7 +222,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	}
 	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
 	if l.Ambient == 0 {
-		l.Ambient = analysis.StandardAtmosphere
+		l.Ambient = leak.StandardAtmosphere
 	}
 	l.Verdict = b.assess(stage, logger.FeatureLeakDown).Verdict
 	return l, true
@@ -226,7 +230,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 
 // AddLeakCurve puts the recorded pressures of a stage's leak-down test into d;
 // without such a test it does nothing.
-func (d *Data) AddLeakCurve(stage string, curve []analysis.LeakSample) {
+func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
 	for i := range d.LeakDowns {
 		if d.LeakDowns[i].Stage == stage {
 			d.LeakDowns[i].Curve = curve

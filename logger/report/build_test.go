@@ -12,6 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -19,7 +21,7 @@ func TestBuildWholeJob(t *testing.T) {
 	sheet, captures := demoSheet(), demoCaptures()
 	d := Build(sheet, captures, reportDate)
 
-	assert.Equal(t, analysis.Inside, d.Verdict)
+	assert.Equal(t, gum.Inside, d.Verdict)
 	assert.Equal(t, "Readings inside the entered and default windows, for all 7 features judged", d.Headline)
 	assert.Equal(t, captures[0].Time, d.First)
 	assert.Equal(t, captures[len(captures)-1].Time, d.Last)
@@ -100,19 +102,19 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	nan := math.NaN()
 	j := &demoJob{}
 	j.backlash(logger.StageAsFound, 0.165, 0.005, 0, 0)
-	assert.Equal(t, analysis.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
+	assert.Equal(t, gum.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
 	j.add(logger.StageSetUp, logger.FeatureMove, 0, nan, 1, nan, "notch")
 	d := Build(demoSheet(), j.captures, reportDate)
-	assert.Equal(t, analysis.NotDecided, d.Verdict, d.Headline)
+	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
 	assert.Equal(t, "Not decided yet: backlash", d.Headline)
 
 	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
 	j.backlash(logger.StageFinal, 0.165, 0.005, 0, 0)
-	assert.Equal(t, analysis.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
+	assert.Equal(t, gum.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
 	j.add(logger.StageFinal, logger.FeatureMove, 0, nan, 1, nan, "notch")
 	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
 	d = Build(demoSheet(), j.captures, reportDate)
-	assert.Equal(t, analysis.NotDecided, d.Verdict, d.Headline)
+	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
 	assert.Equal(t, logger.StageFinal, d.Judged[0].Stage)
 	assert.Contains(t, d.Judged[0].Text, "not re-measured since")
 	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
@@ -126,12 +128,12 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 		for p := 1; p <= 8; p++ {
 			j.add(stage, logger.FeatureBacklash, p, float64(p-1)*45, 0.150, 0.002, "mm")
 			if stage == logger.StageSetUp {
-				j.captures[len(j.captures)-1].Convention, j.captures[len(j.captures)-1].Value = analysis.Transverse, 0.195
+				j.captures[len(j.captures)-1].Convention, j.captures[len(j.captures)-1].Value = setup.Transverse, 0.195
 			}
 		}
 	}
 	sheet := demoSheet()
-	sheet.Plunger.Measured = analysis.Transverse
+	sheet.Plunger.Measured = setup.Transverse
 	d := Build(sheet, j.captures, reportDate)
 	require.Len(t, d.Changes, 1)
 	assert.Equal(t, "The mean did not change beyond 0.0023 mm when the backlash was set up.", d.Changes[0].Sentence)
@@ -140,8 +142,8 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 	d = Build(sheet, j.captures, reportDate)
 	assert.Equal(t, "Cannot be compared: as found was measured normal at 100 mm, set up transverse at 100 mm.", d.Changes[0].Sentence)
 	assert.True(t, math.IsNaN(d.Changes[0].Change.Mean))
-	assert.Equal(t, analysis.NotDecided, d.Backlash[0].Points[0].Verdict)
-	assert.NotEqual(t, analysis.NotDecided, d.Backlash[1].Points[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.Backlash[0].Points[0].Verdict)
+	assert.NotEqual(t, gum.NotDecided, d.Backlash[1].Points[0].Verdict)
 }
 
 func TestRemarksTakenBackAreNotShown(t *testing.T) {
@@ -177,10 +179,10 @@ func TestBolts(t *testing.T) {
 	for i, want := range []struct {
 		number, pulls int
 		torque        float64
-		verdict       analysis.Verdict
+		verdict       gum.Verdict
 	}{
-		{1, 2, 98.2, analysis.Inside}, {6, 1, 97.9, analysis.Inside}, {3, 1, 120, analysis.Outside},
-		{8, 1, math.NaN(), analysis.NotDecided}, {5, 0, math.NaN(), analysis.NotDecided},
+		{1, 2, 98.2, gum.Inside}, {6, 1, 97.9, gum.Inside}, {3, 1, 120, gum.Outside},
+		{8, 1, math.NaN(), gum.NotDecided}, {5, 0, math.NaN(), gum.NotDecided},
 	} {
 		b := c.Bolts[i]
 		assert.Equal(t, want.number, b.Number)
@@ -192,7 +194,7 @@ func TestBolts(t *testing.T) {
 			assert.InDelta(t, want.torque, b.Torque, 1e-12)
 		}
 	}
-	assert.Equal(t, analysis.Outside, c.Verdict)
+	assert.Equal(t, gum.Outside, c.Verdict)
 	assert.Equal(t, "Readings outside the entered window: crown wheel bolts", d.Headline)
 }
 
@@ -202,25 +204,25 @@ func TestCapBoltsInTheUnitOfTheManual(t *testing.T) {
 }
 
 func TestOverall(t *testing.T) {
-	window := analysis.Limits{Lower: 0, Upper: 1}
-	line := func(title string, v analysis.Verdict, l analysis.Limits) Judged {
+	window := gum.Limits{Lower: 0, Upper: 1}
+	line := func(title string, v gum.Verdict, l gum.Limits) Judged {
 		return Judged{Title: title, Verdict: v, Limits: l}
 	}
 	for _, tc := range []struct {
 		name  string
 		lines []Judged
-		want  analysis.Verdict
+		want  gum.Verdict
 		words string
 	}{
-		{"nothing", nil, analysis.NotDecided, "No reading was judged against an entered window"},
-		{"no window", []Judged{line("oil", "", analysis.NoLimits("L"))}, analysis.NotDecided, "No reading was judged against an entered window"},
-		{"one", []Judged{line("a", analysis.Inside, window)}, analysis.Inside, "Readings inside the entered window"},
-		{"two", []Judged{line("a", analysis.Inside, window), line("b", analysis.Inside, window)}, analysis.Inside,
+		{"nothing", nil, gum.NotDecided, "No reading was judged against an entered window"},
+		{"no window", []Judged{line("oil", "", gum.NoLimits("L"))}, gum.NotDecided, "No reading was judged against an entered window"},
+		{"one", []Judged{line("a", gum.Inside, window)}, gum.Inside, "Readings inside the entered window"},
+		{"two", []Judged{line("a", gum.Inside, window), line("b", gum.Inside, window)}, gum.Inside,
 			"Readings inside the entered window, for all 2 features judged"},
-		{"too close beats inside", []Judged{line("a", analysis.Inside, window), line("b", analysis.TooClose, window)}, analysis.TooClose, "Too close to call: b"},
-		{"unfinished beats inside", []Judged{line("a", analysis.Inside, window), line("b", "", window)}, analysis.NotDecided, "Not decided yet: b"},
-		{"outside beats all", []Judged{line("a", analysis.Outside, window), line("b", analysis.TooClose, window), line("c", "", window)},
-			analysis.Outside, "Readings outside the entered window: a"},
+		{"too close beats inside", []Judged{line("a", gum.Inside, window), line("b", gum.TooClose, window)}, gum.TooClose, "Too close to call: b"},
+		{"unfinished beats inside", []Judged{line("a", gum.Inside, window), line("b", "", window)}, gum.NotDecided, "Not decided yet: b"},
+		{"outside beats all", []Judged{line("a", gum.Outside, window), line("b", gum.TooClose, window), line("c", "", window)},
+			gum.Outside, "Readings outside the entered window: a"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			v, words := overall(tc.lines)
@@ -282,8 +284,8 @@ func TestUncertaintyNotKnown(t *testing.T) {
 		j.add("as-found", logger.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
-	assert.Equal(t, analysis.NotDecided, d.Backlash[0].Points[0].Verdict)
-	assert.Equal(t, analysis.NotDecided, d.Judged[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.Backlash[0].Points[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.Judged[0].Verdict)
 	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
 	assert.Equal(t, "Not decided yet: backlash", d.Headline)
 	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].U))

@@ -1,7 +1,7 @@
 package report
 
 import (
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 	"fmt"
 	"strconv"
@@ -91,7 +91,7 @@ func footer(d Data) string {
 func underHeadline(d Data) []string {
 	var lines []string
 	for _, j := range d.Judged {
-		if j.Reason != "" && (j.Verdict != analysis.Inside || j.Feature == logger.FeatureBacklash) {
+		if j.Reason != "" && (j.Verdict != gum.Inside || j.Feature == logger.FeatureBacklash) {
 			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}

@@ -9,6 +9,10 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -20,7 +24,7 @@ type Data struct {
 	Made      time.Time // when the report was made, as passed to Build; its location is that of the days shown
 	First     time.Time // time of the earliest capture; zero: none
 	Last      time.Time // time of the latest capture
-	Verdict   analysis.Verdict
+	Verdict   gum.Verdict
 	Headline  string // the verdict in words
 	Judged    []Judged
 	Backlash  []Round       // one a stage, in the order of the job
@@ -49,8 +53,8 @@ type Judged struct {
 	U              float64 // expanded uncertainty, about 95 %; of bolts the largest; NaN: unknown
 	Format         Format
 	Text           string // what the value is, "mean of 8, spread 0.03"
-	Limits         analysis.Limits
-	Verdict        analysis.Verdict
+	Limits         gum.Limits
+	Verdict        gum.Verdict
 	Reason         string
 	Rule           string // the acceptance rule of the window
 	Conclusion     string // what it means together with other rounds; "": nothing to say
@@ -66,7 +70,7 @@ type Round struct {
 	Format Format
 	Terms  string // how the plunger read it, "normal at 106 mm"; "": the points differ
 
-	Verdict analysis.Verdict
+	Verdict gum.Verdict
 	Reason  string // of the verdict, in a few words
 }
 
@@ -78,7 +82,7 @@ type Point struct {
 	U             float64 // expanded uncertainty
 	Rocks         int
 	Repeatability float64
-	Verdict       analysis.Verdict
+	Verdict       gum.Verdict
 	Quality       string
 }
 
@@ -88,9 +92,9 @@ type Runout struct {
 	Title          string
 	Points         []RunoutPoint // empty for a continuous turn
 	End            time.Time     // of the last capture
-	Runout         analysis.Runout
-	Limits         analysis.Limits
-	Verdict        analysis.Verdict
+	Runout         runout.Result
+	Limits         gum.Limits
+	Verdict        gum.Verdict
 	Reason         string // of the verdict, in a few words
 	Format         Format
 }
@@ -106,7 +110,7 @@ type BoltCircle struct {
 	Target         float64 // N·m
 	Lower, Upper   float64 // N·m, the tolerance band
 	Bolts          []Bolt  // in tightening sequence
-	Verdict        analysis.Verdict
+	Verdict        gum.Verdict
 	Reason         string  // of the verdict, in a few words
 	U              float64 // largest expanded uncertainty of the torques
 	Format         Format
@@ -118,7 +122,7 @@ type Bolt struct {
 	Torque  float64 // N·m, the last pull; NaN: not tightened
 	U       float64 // expanded uncertainty
 	Pulls   int     // pulls on record for this bolt
-	Verdict analysis.Verdict
+	Verdict gum.Verdict
 	Quality string
 }
 
@@ -147,8 +151,8 @@ type StageChange struct {
 // Pattern is the contact pattern of one stage.
 type Pattern struct {
 	Stage        string
-	Drive, Coast *analysis.Contact // nil: not entered
-	Advice       analysis.PatternAdvice
+	Drive, Coast *setup.Contact // nil: not entered
+	Advice       setup.PatternAdvice
 }
 
 // LeakDown is one leak-down test.
@@ -157,10 +161,10 @@ type LeakDown struct {
 	End     time.Time // of the test
 	Rate    float64   // kPa/min, + is losing pressure
 	U       float64   // expanded uncertainty
-	Limits  analysis.Limits
-	Verdict analysis.Verdict
-	Curve   []analysis.LeakSample // empty: the rate only
-	Ambient float64               // barometer, kPa, for taking the temperature out
+	Limits  gum.Limits
+	Verdict gum.Verdict
+	Curve   []leak.Sample // empty: the rate only
+	Ambient float64       // barometer, kPa, for taking the temperature out
 	Note    string
 }
 

@@ -5,7 +5,7 @@ import (
 	"math"
 	"time"
 
-	"crownlog/analysis"
+	"crownlog/analysis/leak"
 	"crownlog/logger"
 )
 
@@ -111,10 +111,10 @@ func demoCaptures() []logger.Capture {
 }
 
 // demoLeak is fifteen minutes of pressure.
-func demoLeak() []analysis.LeakSample {
-	var s []analysis.LeakSample
+func demoLeak() []leak.Sample {
+	var s []leak.Sample
 	for k := 0; k <= 900; k += 5 {
-		s = append(s, analysis.LeakSample{T: float64(k), P: 652 - 1.24*float64(k)/60 + 0.15*math.Sin(float64(k)/17), TempC: math.NaN()})
+		s = append(s, leak.Sample{T: float64(k), P: 652 - 1.24*float64(k)/60 + 0.15*math.Sin(float64(k)/17), TempC: math.NaN()})
 	}
 	return s
 }

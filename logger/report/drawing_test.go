@@ -9,10 +9,11 @@ import (
 	"strings"
 	"testing"
 
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
 )
 
 func TestPolar(t *testing.T) {
@@ -120,13 +121,13 @@ func TestWindowRing(t *testing.T) {
 	nan := math.NaN()
 	for _, tc := range []struct {
 		name         string
-		limits       analysis.Limits
+		limits       gum.Limits
 		inner, outer float64 // 0, 0: no ring
 	}{
-		{"both limits", analysis.Limits{Lower: 0.2, Upper: 0.6}, 40, 80},
-		{"upper only", analysis.Limits{Lower: nan, Upper: 0.6}, 20, 80},
-		{"lower only", analysis.Limits{Lower: 0.2, Upper: nan}, 40, 120},
-		{"none", analysis.Limits{Lower: nan, Upper: nan}, 0, 0},
+		{"both limits", gum.Limits{Lower: 0.2, Upper: 0.6}, 40, 80},
+		{"upper only", gum.Limits{Lower: nan, Upper: 0.6}, 20, 80},
+		{"lower only", gum.Limits{Lower: 0.2, Upper: nan}, 40, 120},
+		{"none", gum.Limits{Lower: nan, Upper: nan}, 0, 0},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			d := &drawing{}
@@ -254,8 +255,8 @@ func luminance(colour string) float64 {
 
 // Each verdict has a shape of its own.
 func TestVerdictShapes(t *testing.T) {
-	seen := map[string]analysis.Verdict{}
-	for _, v := range []analysis.Verdict{analysis.Inside, analysis.Outside, analysis.TooClose, analysis.NotDecided} {
+	seen := map[string]gum.Verdict{}
+	for _, v := range []gum.Verdict{gum.Inside, gum.Outside, gum.TooClose, gum.NotDecided} {
 		shape := ""
 		for _, m := range verdictIcon(v).marks {
 			for _, s := range m.path {

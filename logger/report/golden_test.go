@@ -11,10 +11,10 @@ import (
 	"strings"
 	"testing"
 
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/logger"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")

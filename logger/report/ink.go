@@ -1,6 +1,8 @@
 package report
 
-import "crownlog/analysis"
+import (
+	"crownlog/analysis/gum"
+)
 
 // The colours of the sheet: ink on paper with three verdict colours that stay
 // apart for the colour-blind and in grey, and always go with a shape. Each has
@@ -35,13 +37,13 @@ var (
 )
 
 // verdictColour is the colour of a verdict.
-func verdictColour(v analysis.Verdict) string {
+func verdictColour(v gum.Verdict) string {
 	switch v {
-	case analysis.Inside:
+	case gum.Inside:
 		return colourInside
-	case analysis.Outside:
+	case gum.Outside:
 		return colourOutside
-	case analysis.TooClose:
+	case gum.TooClose:
 		return colourClose
 	}
 	return colourSoft
@@ -50,12 +52,12 @@ func verdictColour(v analysis.Verdict) string {
 // verdictMark draws the shape of a verdict: a disc for inside, a diamond with
 // a cross for outside, an open triangle for too close to call, an open circle
 // where nothing was judged.
-func (d *drawing) verdictMark(v analysis.Verdict, c point, r float64) {
+func (d *drawing) verdictMark(v gum.Verdict, c point, r float64) {
 	colour := verdictColour(v)
 	switch v {
-	case analysis.Inside:
+	case gum.Inside:
 		d.circle(ink{fill: colour, stroke: colourPaper, width: 0.8}, c, r)
-	case analysis.Outside:
+	case gum.Outside:
 		k := 1.35 * r
 		d.polyline(ink{fill: colour, stroke: colourPaper, width: 0.8},
 			[]point{{c.x, c.y - k}, {c.x + k, c.y}, {c.x, c.y + k}, {c.x - k, c.y}}, true)
@@ -63,7 +65,7 @@ func (d *drawing) verdictMark(v analysis.Verdict, c point, r float64) {
 		q := 0.42 * r
 		d.line(x, point{c.x - q, c.y - q}, point{c.x + q, c.y + q})
 		d.line(x, point{c.x - q, c.y + q}, point{c.x + q, c.y - q})
-	case analysis.TooClose:
+	case gum.TooClose:
 		d.polyline(ink{fill: colourPaper, stroke: colour, width: 0.36 * r},
 			[]point{{c.x, c.y - 1.2*r}, {c.x + 1.1*r, c.y + 0.8*r}, {c.x - 1.1*r, c.y + 0.8*r}}, true)
 	default:
@@ -72,7 +74,7 @@ func (d *drawing) verdictMark(v analysis.Verdict, c point, r float64) {
 }
 
 // verdictIcon is a verdict's shape alone, for tables and the headline.
-func verdictIcon(v analysis.Verdict) *drawing {
+func verdictIcon(v gum.Verdict) *drawing {
 	d := &drawing{width: 16, height: 16, title: v.String(), desc: "mark of the verdict"}
 	d.verdictMark(v, point{8, 8}, 5)
 	return d

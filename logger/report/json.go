@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // resultsFormat names the shape of the JSON export. Its JSON Schema is
@@ -99,7 +100,7 @@ type resultWindow struct {
 	Upper Number `json:"upper"`
 }
 
-func newWindow(l analysis.Limits) resultWindow { return resultWindow{Number(l.Lower), Number(l.Upper)} }
+func newWindow(l gum.Limits) resultWindow { return resultWindow{Number(l.Lower), Number(l.Upper)} }
 
 type resultLine struct {
 	Feature  string       `json:"feature"`

@@ -2,6 +2,7 @@ package report
 
 import (
 	"crownlog/analysis"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -82,7 +83,7 @@ func newResultChange(c StageChange) resultChange {
 }
 
 func newResultPattern(p Pattern) resultPattern {
-	contact := func(c *analysis.Contact) *resultContact {
+	contact := func(c *setup.Contact) *resultContact {
 		if c == nil {
 			return nil
 		}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -44,7 +45,7 @@ func (b builder) judge(d *Data) []Judged {
 		}
 	}
 	for i, j := range lines {
-		if j.Verdict == analysis.TooClose && j.Feature != logger.FeatureBacklash {
+		if j.Verdict == gum.TooClose && j.Feature != logger.FeatureBacklash {
 			lines[i].Reason = whyTooClose(j)
 		}
 		lines[i].Default = isDefault(b.sheet, j.Feature)
@@ -79,17 +80,17 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 }
 
 // awaited is the line of a backlash that has to be measured again.
-func awaited(stage string, f Format, limits analysis.Limits) Judged {
+func awaited(stage string, f Format, limits gum.Limits) Judged {
 	return Judged{
 		Stage: stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
 		Value: math.NaN(), U: math.NaN(), Format: f, Text: "not re-measured since the adjusters were moved",
-		Limits: limits, Verdict: analysis.NotDecided, Reason: "the adjusters were moved after it was measured",
+		Limits: limits, Verdict: gum.NotDecided, Reason: "the adjusters were moved after it was measured",
 	}
 }
 
 // whyTooClose says what keeps a value from being decided.
 func whyTooClose(j Judged) string {
-	if _, decidable := analysis.Capability(j.Limits, j.U/coverage); !decidable {
+	if _, decidable := gum.Capability(j.Limits, j.U/coverage); !decidable {
 		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
 	return "a limit lies within the uncertainty of the reading"
@@ -144,7 +145,7 @@ func judgeBolts(c BoltCircle) Judged {
 	j := Judged{
 		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: c.U, Format: c.Format,
 		Text:   fmt.Sprintf("%d of %d", tight, len(c.Bolts)),
-		Limits: analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict, Reason: c.Reason,
+		Limits: gum.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict, Reason: c.Reason,
 	}
 	if !s.empty() {
 		j.Text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
@@ -177,10 +178,10 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 // overall is the verdict of the report: outside if any judged line is, else too
 // close to call if any is. Lines without a window do not count; that some were
 // not decided is said.
-func overall(lines []Judged) (analysis.Verdict, string) {
-	names := map[analysis.Verdict][]string{}
+func overall(lines []Judged) (gum.Verdict, string) {
+	names := map[gum.Verdict][]string{}
 	for _, j := range lines {
-		if j.Limits.Any() || j.Verdict == analysis.Outside {
+		if j.Limits.Any() || j.Verdict == gum.Outside {
 			names[j.Verdict] = append(names[j.Verdict], strings.ToLower(j.Title))
 		}
 	}
@@ -188,30 +189,30 @@ func overall(lines []Judged) (analysis.Verdict, string) {
 	for _, n := range names {
 		windows += len(n)
 	}
-	list := func(v analysis.Verdict) string { return strings.Join(names[v], ", ") }
+	list := func(v gum.Verdict) string { return strings.Join(names[v], ", ") }
 	switch {
 	case windows == 0:
-		return analysis.NotDecided, "No reading was judged against an entered window"
-	case len(names[analysis.Outside]) > 0:
-		return analysis.Outside, "Readings outside the entered window: " + list(analysis.Outside)
-	case len(names[analysis.TooClose]) > 0:
-		return analysis.TooClose, "Too close to call: " + list(analysis.TooClose)
-	case len(names[analysis.NotDecided]) > 0:
-		return analysis.NotDecided, "Not decided yet: " + list(analysis.NotDecided)
+		return gum.NotDecided, "No reading was judged against an entered window"
+	case len(names[gum.Outside]) > 0:
+		return gum.Outside, "Readings outside the entered window: " + list(gum.Outside)
+	case len(names[gum.TooClose]) > 0:
+		return gum.TooClose, "Too close to call: " + list(gum.TooClose)
+	case len(names[gum.NotDecided]) > 0:
+		return gum.NotDecided, "Not decided yet: " + list(gum.NotDecided)
 	}
 	rules := ""
 	for _, j := range lines {
-		if j.Verdict == analysis.Inside && j.Rule != "" && j.Rule != analysis.RuleAllInside {
+		if j.Verdict == gum.Inside && j.Rule != "" && j.Rule != analysis.RuleAllInside {
 			rules += ", " + strings.ToLower(j.Title) + " by the rule " + j.Rule
 		}
 	}
 	switch {
 	case rules != "":
-		return analysis.Inside, fmt.Sprintf("Inside the entered limits%s", rules)
+		return gum.Inside, fmt.Sprintf("Inside the entered limits%s", rules)
 	case windows == 1:
-		return analysis.Inside, "Readings inside the entered window"
+		return gum.Inside, "Readings inside the entered window"
 	}
-	return analysis.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
+	return gum.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
 }
 
 // rejectedWords says what was measured and set aside.

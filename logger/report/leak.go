@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/leak"
 )
 
 // leakPicture draws the pressure over the test with the straight line of the
@@ -22,7 +22,7 @@ func leakPicture(l LeakDown) *drawing {
 	minutes := newScale(0, (t1-t0)/60, c.left, c.right, 5)
 	minutes.high = math.Max((t1-t0)/60, 1e-9)
 	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), c.y.at(p)} }
-	trace := func(i ink, curve []analysis.LeakSample) {
+	trace := func(i ink, curve []leak.Sample) {
 		var ps []point
 		for _, p := range thinned(curve, 300) {
 			ps = append(ps, at(p.T, p.P))
@@ -50,9 +50,9 @@ func leakPicture(l LeakDown) *drawing {
 // atFirstTemperature restates every pressure at the temperature of the first
 // reading, p' = (p + ambient)·T₀/T - ambient in kelvin. It is false, and gives
 // the curve back, where a temperature is missing.
-func atFirstTemperature(s []analysis.LeakSample, ambient float64) ([]analysis.LeakSample, bool) {
+func atFirstTemperature(s []leak.Sample, ambient float64) ([]leak.Sample, bool) {
 	const zeroC = 273.15 // kelvin
-	out := make([]analysis.LeakSample, len(s))
+	out := make([]leak.Sample, len(s))
 	for i, p := range s {
 		if math.IsNaN(p.TempC) || p.TempC <= -zeroC {
 			return s, false
@@ -64,9 +64,9 @@ func atFirstTemperature(s []analysis.LeakSample, ambient float64) ([]analysis.Le
 }
 
 // thinned keeps at most about n samples, evenly.
-func thinned(s []analysis.LeakSample, n int) []analysis.LeakSample {
+func thinned(s []leak.Sample, n int) []leak.Sample {
 	step := len(s)/n + 1
-	var kept []analysis.LeakSample
+	var kept []leak.Sample
 	for i := 0; i < len(s); i += step {
 		kept = append(kept, s[i])
 	}
@@ -77,7 +77,7 @@ func thinned(s []analysis.LeakSample, n int) []analysis.LeakSample {
 }
 
 // leakMiddle is the mean pressure and the mean time.
-func leakMiddle(s []analysis.LeakSample) (pressure, at float64) {
+func leakMiddle(s []leak.Sample) (pressure, at float64) {
 	for _, p := range s {
 		pressure += p.P / float64(len(s))
 		at += p.T / float64(len(s))

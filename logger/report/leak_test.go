@@ -4,17 +4,19 @@ import (
 	"math"
 	"testing"
 
+	"crownlog/analysis"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
-	"crownlog/logger"
 )
 
 // A line that only cools loses nothing: 1 K in 293.15 K of 800 kPa absolute is
 // 2.73 kPa of reading.
 func TestAtFirstTemperature(t *testing.T) {
-	s := []analysis.LeakSample{{T: 0, P: 698.675, TempC: 20}, {T: 60, P: 698.675 - 800/293.15, TempC: 19}}
+	s := []leak.Sample{{T: 0, P: 698.675, TempC: 20}, {T: 60, P: 698.675 - 800/293.15, TempC: 19}}
 	got, restated := atFirstTemperature(s, 101.325)
 	require.True(t, restated)
 	assert.InDelta(t, 698.675, got[0].P, 1e-9)
@@ -28,7 +30,7 @@ func TestAtFirstTemperature(t *testing.T) {
 }
 
 func TestThinned(t *testing.T) {
-	long := make([]analysis.LeakSample, 10_000)
+	long := make([]leak.Sample, 10_000)
 	for i := range long {
 		long[i].T = float64(i)
 	}
@@ -69,7 +71,7 @@ func TestAddTurn(t *testing.T) {
 	assert.True(t, math.IsNaN(r.FIMIfReseated), "not known from the full movement")
 	assert.Empty(t, pictures(compose(d)))
 
-	turn := analysis.Runout{FIM: 0.5, FIMU: 0.5, FIMIfReseated: 0.004, H1: &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 114}}
+	turn := runout.Result{FIM: 0.5, FIMU: 0.5, FIMIfReseated: 0.004, H1: &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 114}}
 	d.AddTurn("final", logger.FeatureRunoutFlange, turn)
 	assert.Nil(t, d.Runouts[0].Runout.H1, "another stage")
 	refused := turn

@@ -3,7 +3,7 @@ package report
 import (
 	"slices"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A page is the report as headings, pictures, tables and lines. HTML and PDF
@@ -12,7 +12,7 @@ type page struct {
 	banner   string // invented data, "" for none
 	title    string
 	block    []field // the title block
-	verdict  analysis.Verdict
+	verdict  gum.Verdict
 	headline string
 	under    []string // what stands below the headline
 	sections []section
@@ -57,14 +57,14 @@ type column struct {
 // before the text.
 type entry struct {
 	text    string
-	verdict analysis.Verdict
+	verdict gum.Verdict
 	judged  bool
 	strong  bool
 }
 
 func plain(text string) entry { return entry{text: text} }
 
-func judged(v analysis.Verdict, text string) entry {
+func judged(v gum.Verdict, text string) entry {
 	return entry{text: text, verdict: v, judged: true}
 }
 

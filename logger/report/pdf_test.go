@@ -10,10 +10,10 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/logger"
 )
 
 // pdfStreams are the unpacked content streams of a PDF.

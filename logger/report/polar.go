@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -79,7 +80,7 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 }
 
 // windowRing shades the window; an open side reaches the edge of the scale.
-func (d *drawing) windowRing(c point, l analysis.Limits, s scale) {
+func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
 	lower, upper := l.Lower, l.Upper
 	if math.IsNaN(lower) && math.IsNaN(upper) {
 		return
@@ -93,7 +94,7 @@ func (d *drawing) windowRing(c point, l analysis.Limits, s scale) {
 	d.ring(inkBand, c, s.at(lower), s.at(upper))
 }
 
-func (d *drawing) limitRings(c point, l analysis.Limits, s scale) {
+func (d *drawing) limitRings(c point, l gum.Limits, s scale) {
 	for _, v := range []float64{l.Lower, l.Upper} {
 		if !math.IsNaN(v) {
 			d.circle(inkLimit, c, s.at(v))

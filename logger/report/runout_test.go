@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
 	"crownlog/logger"
 )
 
@@ -19,8 +21,8 @@ func TestRunoutNotes(t *testing.T) {
 		"Run-out of the face: a narrow spot at 45°, +0.050 mm, is left out; it came back a turn later: burr, paint or bruise.",
 		"Run-out of the face: a narrow spot at 200°, −0.031 mm, is left out.",
 	}, runoutNotes([]Runout{
-		{Title: "run-out of the bore", Format: f, Runout: analysis.Runout{Refused: true, Notes: []string{"too few places", "turned back"}}},
-		{Title: "run-out of the face", Format: f, Runout: analysis.Runout{Spikes: []analysis.Spike{
+		{Title: "run-out of the bore", Format: f, Runout: runout.Result{Refused: true, Notes: []string{"too few places", "turned back"}}},
+		{Title: "run-out of the face", Format: f, Runout: runout.Result{Spikes: []runout.Spike{
 			{AngleDeg: 45, Height: 0.05, Repeats: true}, {AngleDeg: 200, Height: -0.031},
 		}}},
 	}))
@@ -29,9 +31,9 @@ func TestRunoutNotes(t *testing.T) {
 // The points of the picture are the readings about their mean, at their angles.
 func TestRunoutPicturePoints(t *testing.T) {
 	r := Runout{
-		Title: "run-out", Format: Format{"mm", 3}, Limits: analysis.NoLimits("mm"),
+		Title: "run-out", Format: Format{"mm", 3}, Limits: gum.NoLimits("mm"),
 		Points: []RunoutPoint{{0, 0.13}, {90, 0.11}, {180, 0.07}, {270, 0.09}},
-		Runout: analysis.Runout{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}},
+		Runout: runout.Result{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}},
 	}
 	p := runoutPicture(r)
 	var centres []point
@@ -52,8 +54,8 @@ func TestRunoutPicturePoints(t *testing.T) {
 
 func TestRunoutMissingHarmonics(t *testing.T) {
 	nan := math.NaN()
-	table := runoutTable([]Runout{{Title: "run-out of the pilot", Format: Format{"mm", 3}, Limits: analysis.NoLimits("mm"),
-		Runout: analysis.Runout{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan}}})
+	table := runoutTable([]Runout{{Title: "run-out of the pilot", Format: Format{"mm", 3}, Limits: gum.NoLimits("mm"),
+		Runout: runout.Result{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan}}})
 	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not decided"}, tableTexts(table)[9:])
 }
 

@@ -11,10 +11,10 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/logger"
 )
 
 // A schema is the part of JSON Schema 2020-12 that the results schema uses.

@@ -5,14 +5,14 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 )
 
 // toothPicture sketches one flank of a crown wheel tooth, toe to the left and
 // heel to the right, with the contact area where it was entered. A tapered
 // tooth is drawn taller at the heel. The size of the area is a symbol, not a
 // measurement.
-func toothPicture(flank, form string, contact analysis.Contact) *drawing {
+func toothPicture(flank, form string, contact setup.Contact) *drawing {
 	d := &drawing{width: 240, height: 122, title: "Contact pattern, " + flank + " flank", desc: contactWords(contact)}
 	toe, heel := 62.0, 62.0
 	if form == "tapered" {
@@ -51,7 +51,7 @@ func (d *drawing) hatch(c point, rx, ry float64) {
 }
 
 // contactWords says where the contact lies.
-func contactWords(c analysis.Contact) string {
+func contactWords(c setup.Contact) string {
 	along, up := "in the middle of the length", "halfway up"
 	switch {
 	case c.Along <= -0.25:

@@ -5,11 +5,12 @@ import (
 	"testing"
 	"time"
 
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/logger"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis"
-	"crownlog/logger"
 )
 
 func limit(v float64) *float64 { return &v }
@@ -40,8 +41,8 @@ func TestWindowsAsPrinted(t *testing.T) {
 }
 
 func TestHeadlineOfDefaultWindows(t *testing.T) {
-	entered := Judged{Title: "Backlash", Limits: analysis.Limits{Lower: 1, Upper: 2}}
-	usual := Judged{Title: "Air test", Limits: analysis.Limits{Lower: 1, Upper: 2}, Default: true}
+	entered := Judged{Title: "Backlash", Limits: gum.Limits{Lower: 1, Upper: 2}}
+	usual := Judged{Title: "Air test", Limits: gum.Limits{Lower: 1, Upper: 2}, Default: true}
 	const headline = "Readings outside the entered window: backlash"
 	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
 	assert.Equal(t, "Readings outside the entered and default windows: backlash", withDefaults(headline, []Judged{entered, usual}))

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A Format says how numbers of one quantity are written: with as many decimals
@@ -52,7 +52,7 @@ func (f Format) quantity(v float64) string {
 
 // uncertainty writes an uncertainty with two significant digits.
 func (f Format) uncertainty(u float64) string {
-	u, f.Decimals = analysis.RoundU(u)
+	u, f.Decimals = gum.RoundU(u)
 	return f.figure(u)
 }
 
@@ -63,7 +63,7 @@ func (f Format) plusMinus(v, u float64) string {
 	if math.IsNaN(v) || !(u > 0) {
 		return f.quantity(v)
 	}
-	u, f.Decimals = analysis.RoundU(u)
+	u, f.Decimals = gum.RoundU(u)
 	return f.figure(v) + " ± " + f.figure(u) + spaced(f.Unit)
 }
 
@@ -77,7 +77,7 @@ func (f Format) finer() Format {
 }
 
 // windowWords says the entered limits in words.
-func (f Format) windowWords(l analysis.Limits) string {
+func (f Format) windowWords(l gum.Limits) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
@@ -91,7 +91,7 @@ func (f Format) windowWords(l analysis.Limits) string {
 }
 
 // limits writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
-func (f Format) limits(l analysis.Limits) string {
+func (f Format) limits(l gum.Limits) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:

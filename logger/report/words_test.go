@@ -4,9 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 
-	"crownlog/analysis"
+	"github.com/stretchr/testify/assert"
 )
 
 func TestFigures(t *testing.T) {
@@ -31,12 +32,12 @@ func TestFigures(t *testing.T) {
 		{Format{"mm", 2}.finer().figure(0.1689), "0.169"},
 		{Format{"mm", 3}.finer().figure(0.16891), "0.169"},
 		{Format{"N·m", 1}.finer().figure(98.123), "98.12"},
-		{Format{"mm", 2}.limits(analysis.Limits{Lower: 0.13, Upper: 0.2}), "0.13 to 0.20 mm"},
-		{Format{"mm", 2}.limits(analysis.Limits{Lower: nan, Upper: 0.08}), "≤ 0.08 mm"},
-		{Format{"mm", 2}.limits(analysis.Limits{Lower: 0.08, Upper: nan}), "≥ 0.08 mm"},
-		{Format{"mm", 2}.limits(analysis.NoLimits("mm")), "–"},
-		{Format{"mm", 2}.windowWords(analysis.NoLimits("mm")), "no window entered"},
-		{Format{"mm", 2}.windowWords(analysis.Limits{Lower: 0.13, Upper: 0.2}), "window 0.13 to 0.20 mm"},
+		{Format{"mm", 2}.limits(gum.Limits{Lower: 0.13, Upper: 0.2}), "0.13 to 0.20 mm"},
+		{Format{"mm", 2}.limits(gum.Limits{Lower: nan, Upper: 0.08}), "≤ 0.08 mm"},
+		{Format{"mm", 2}.limits(gum.Limits{Lower: 0.08, Upper: nan}), "≥ 0.08 mm"},
+		{Format{"mm", 2}.limits(gum.NoLimits("mm")), "–"},
+		{Format{"mm", 2}.windowWords(gum.NoLimits("mm")), "no window entered"},
+		{Format{"mm", 2}.windowWords(gum.Limits{Lower: 0.13, Upper: 0.2}), "window 0.13 to 0.20 mm"},
 		{upperFirst("änderung"), "Änderung"},
 		{upperFirst(""), ""},
 	} {
@@ -51,7 +52,7 @@ func TestResolved(t *testing.T) {
 }
 
 func TestContactWords(t *testing.T) {
-	assert.Equal(t, "Contact in the middle of the length, halfway up.", contactWords(analysis.Contact{}))
-	assert.Equal(t, "Contact towards the toe, towards the face.", contactWords(analysis.Contact{Along: -0.6, Up: 0.5}))
-	assert.Equal(t, "Contact towards the heel, towards the root.", contactWords(analysis.Contact{Along: 0.3, Up: -0.3}))
+	assert.Equal(t, "Contact in the middle of the length, halfway up.", contactWords(setup.Contact{}))
+	assert.Equal(t, "Contact towards the toe, towards the face.", contactWords(setup.Contact{Along: -0.6, Up: 0.5}))
+	assert.Equal(t, "Contact towards the heel, towards the root.", contactWords(setup.Contact{Along: 0.3, Up: -0.3}))
 }

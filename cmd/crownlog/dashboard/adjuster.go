@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -36,7 +36,7 @@ func (t turn) clockwise() bool { return t.near == t.in }
 // adjusters draws a move: both adjusters as seen from the crown-wheel side
 // with the way they turn, or the shims to change over, what it should give,
 // and what the move before gave.
-func adjusters(c canvas, a analysis.Advice, moves []logger.MoveResult) {
+func adjusters(c canvas, a setup.Advice, moves []logger.MoveResult) {
 	below := 2
 	if len(moves) > 0 {
 		below++
@@ -93,7 +93,7 @@ func oneAdjuster(c canvas, order int, t turn) {
 }
 
 // shims says how much shim goes from one side to the other.
-func shims(c canvas, a analysis.Advice) {
+func shims(c canvas, a setup.Advice) {
 	from, to := "far side", "crown-wheel side"
 	if a.ShimMM < 0 {
 		from, to = to, from
@@ -105,7 +105,7 @@ func shims(c canvas, a analysis.Advice) {
 	c.centre(5, fmt.Sprintf("put in %.2f mm", math.Abs(a.ShimMM)), inkPlain)
 }
 
-func predictionText(a analysis.Advice) string {
+func predictionText(a setup.Advice) string {
 	if math.IsNaN(a.Predicted) {
 		return ""
 	}
@@ -125,7 +125,7 @@ func moveText(m logger.MoveResult) string {
 	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
 }
 
-func gainText(a analysis.Advice) string {
+func gainText(a setup.Advice) string {
 	if !a.SignKnown {
 		return "the first move shows which way it goes"
 	}

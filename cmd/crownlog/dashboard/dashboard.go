@@ -11,10 +11,10 @@ import (
 	"sync"
 	"time"
 
+	"crownlog/logger"
+
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
-
-	"crownlog/logger"
 )
 
 // A Source is where the screen gets what it shows and puts what was asked. All

@@ -11,13 +11,13 @@ import (
 	"testing/synctest"
 	"time"
 
+	"crownlog/analysis/setup"
+	"crownlog/logger"
+
 	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
-
-	"crownlog/analysis"
-	"crownlog/logger"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -489,7 +489,7 @@ func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(logger.FeaturePatternCoast)
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &analysis.Contact{Along: -0.6}}
+		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
 		r.start(Options{})
 		r.key(tcell.KeyLeft, 0)
 		r.key(tcell.KeyLeft, 0)

@@ -1,9 +1,9 @@
 package dashboard
 
 import (
-	"github.com/gdamore/tcell/v2"
+	"crownlog/analysis/gum"
 
-	"crownlog/analysis"
+	"github.com/gdamore/tcell/v2"
 )
 
 // An ink is what a character means; the palette turns it into a colour. No
@@ -72,13 +72,13 @@ func newPalette(noColor, light bool) palette {
 }
 
 // verdictInk and verdictMark say a verdict by colour and by shape.
-func verdictInk(v analysis.Verdict) ink {
+func verdictInk(v gum.Verdict) ink {
 	switch v {
-	case analysis.Inside:
+	case gum.Inside:
 		return inkInside
-	case analysis.Outside:
+	case gum.Outside:
 		return inkOutside
-	case analysis.TooClose:
+	case gum.TooClose:
 		return inkDoubt
 	}
 	return inkPlain
@@ -86,13 +86,13 @@ func verdictInk(v analysis.Verdict) ink {
 
 // verdictMark is the shape of a measured value: ● inside, ◆ outside, △ too
 // close to call, ■ nothing to judge it by.
-func verdictMark(v analysis.Verdict) rune {
+func verdictMark(v gum.Verdict) rune {
 	switch v {
-	case analysis.Inside:
+	case gum.Inside:
 		return '●'
-	case analysis.Outside:
+	case gum.Outside:
 		return '◆'
-	case analysis.TooClose:
+	case gum.TooClose:
 		return '△'
 	}
 	return '■'

@@ -3,7 +3,7 @@ package dashboard
 import (
 	"fmt"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -121,7 +121,7 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		}
 		mark, k := "○", inkPlain
 		switch {
-		case s.Done && s.Verdict != analysis.Inside && s.Verdict != analysis.NotDecided:
+		case s.Done && s.Verdict != gum.Inside && s.Verdict != gum.NotDecided:
 			mark, k = string(verdictMark(s.Verdict)), verdictInk(s.Verdict)
 		case s.Done:
 			mark, k = "✓", inkInside
@@ -157,11 +157,11 @@ func stepText(s logger.Step, next bool) string {
 		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
 	}
 	switch {
-	case s.Verdict == analysis.Outside && isPattern(s.Feature):
+	case s.Verdict == gum.Outside && isPattern(s.Feature):
 		text += " STOP"
-	case s.Verdict == analysis.Outside:
+	case s.Verdict == gum.Outside:
 		text += " OUTSIDE"
-	case s.Verdict == analysis.TooClose:
+	case s.Verdict == gum.TooClose:
 		text += " too close to call"
 	case s.Done:
 		text += " done"

@@ -5,11 +5,11 @@ import (
 	"slices"
 	"strings"
 
+	"crownlog/analysis/setup"
+	"crownlog/logger"
+
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
-
-	"crownlog/analysis"
-	"crownlog/logger"
 )
 
 // A page is which picture the panel shows.
@@ -283,7 +283,7 @@ func (p *panel) useTyped() {
 func isOf(s logger.Step, v logger.View) bool { return s.Stage == v.Stage && s.Feature == v.Feature }
 
 // advisedMove is a move as it is typed.
-func advisedMove(a analysis.Advice) string {
+func advisedMove(a setup.Advice) string {
 	switch {
 	case !a.Needed:
 		return ""

@@ -3,22 +3,22 @@ package dashboard
 import (
 	"math"
 
-	"crownlog/analysis"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
 // A PatternEntry is what the entry of a contact pattern read by eye needs to
 // know beside the view. The feature of the view says which flank is entered.
 type PatternEntry struct {
-	Form         string            // tooth form: "tapered", "uniform" or "unknown"
-	PinionFree   bool              // the pinion depth may be changed
-	Drive, Coast *analysis.Contact // as recorded before; nil: not yet
+	Form         string         // tooth form: "tapered", "uniform" or "unknown"
+	PinionFree   bool           // the pinion depth may be changed
+	Drive, Coast *setup.Contact // as recorded before; nil: not yet
 }
 
 // A flankState is one flank as drawn: where the contact is and whether that is
 // on record.
 type flankState struct {
-	contact analysis.Contact
+	contact setup.Contact
 	stored  bool
 	moved   bool // by the arrows, since it was last on record
 }
@@ -29,7 +29,7 @@ func (s *flankState) see(v logger.View) {
 		s.stored = false
 		return
 	}
-	kept := analysis.Contact{Along: v.Positions[0].Value, Up: v.Positions[1].Value}
+	kept := setup.Contact{Along: v.Positions[0].Value, Up: v.Positions[1].Value}
 	if !s.moved {
 		s.contact = kept
 	}
@@ -146,7 +146,7 @@ func toothTop(form string, along float64) float64 {
 
 // inContact reports whether a point of the flank is under the contact, which
 // is drawn as an oval two fifths of the tooth long.
-func inContact(p analysis.Contact, along, up float64) bool {
+func inContact(p setup.Contact, along, up float64) bool {
 	dx, dy := (along-0.6*p.Along)/0.4, (up-0.6*p.Up)/0.4
 	return dx*dx+dy*dy <= 1
 }
@@ -159,7 +159,7 @@ func contactRune(ascii bool) rune {
 }
 
 // placeText says where a contact is.
-func placeText(p analysis.Contact) string {
+func placeText(p setup.Contact) string {
 	along, up := "middle", "middle"
 	switch {
 	case p.Along < -0.25:
@@ -205,7 +205,7 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 		c.pane(0, y, c.w, max(c.h-y, 0)).paragraph(onward, inkPlain)
 		return
 	}
-	a := analysis.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
+	a := setup.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
 	text, k := a.Text, inkStrong
 	switch {
 	case a.Stop:

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -14,7 +14,7 @@ type ringMark struct {
 	deg     float64
 	name    string // shown until there is a value
 	value   string // "" not measured
-	verdict analysis.Verdict
+	verdict gum.Verdict
 	current bool
 }
 

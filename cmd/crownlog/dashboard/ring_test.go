@@ -6,10 +6,10 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
-
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // TestRingShowsEveryPosition draws rings of every usual number of positions:
@@ -60,7 +60,7 @@ func TestMarksStandAtTheirAngles(t *testing.T) {
 
 func TestRingTellsVerdictsByShape(t *testing.T) {
 	shapes := map[rune]bool{}
-	for _, v := range []analysis.Verdict{analysis.Inside, analysis.Outside, analysis.TooClose, analysis.NotDecided} {
+	for _, v := range []gum.Verdict{gum.Inside, gum.Outside, gum.TooClose, gum.NotDecided} {
 		shapes[verdictMark(v)] = true
 		shapes[plainRune(verdictMark(v))] = true
 	}

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -258,7 +258,7 @@ func withDoubt(x, u float64, v logger.View) string {
 	if !(u > 0) {
 		return short(x, d) + " " + unit
 	}
-	expanded, d := analysis.RoundU(2 * u)
+	expanded, d := gum.RoundU(2 * u)
 	return short(x, d) + " ±" + short(expanded, d) + " " + unit
 }
 
@@ -354,9 +354,9 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 func verdictWord(c canvas, v logger.View) {
 	s := string(v.Verdict)
 	switch n, ok := lettersWide(s, 1); {
-	case v.Verdict == analysis.NotDecided:
+	case v.Verdict == gum.NotDecided:
 		s = "measured"
-	case v.Verdict == analysis.TooClose && (!ok || n > c.w):
+	case v.Verdict == gum.TooClose && (!ok || n > c.w):
 		s = "too close"
 	}
 	word(c, s, verdictInk(v.Verdict))

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
 
@@ -27,7 +29,7 @@ func base(feature string) logger.View {
 		Reading:   math.NaN(),
 		Estimate:  math.NaN(),
 		EstimateU: math.NaN(),
-		Window:    analysis.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
+		Window:    gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
 		Current:   0,
 	}
 }
@@ -53,15 +55,15 @@ func around(v *logger.View, n, current int, values ...float64) {
 	v.Bell = v.Round.N
 }
 
-func judge(x float64, w analysis.Limits) analysis.Verdict {
+func judge(x float64, w gum.Limits) gum.Verdict {
 	const u = 0.003
 	switch {
 	case x > w.Lower+u && x < w.Upper-u:
-		return analysis.Inside
+		return gum.Inside
 	case x < w.Lower-u || x > w.Upper+u:
-		return analysis.Outside
+		return gum.Outside
 	}
-	return analysis.TooClose
+	return gum.TooClose
 }
 
 func roundOf(ps []logger.PositionView) analysis.Round {
@@ -132,7 +134,7 @@ func measuringScene() logger.View {
 	v.Reading = v.Trace[len(v.Trace)-1].X
 	v.Rocks, v.Needed = 3, 5
 	v.Estimate, v.EstimateU = 0.169, 0.0016
-	v.Verdict = analysis.Inside
+	v.Verdict = gum.Inside
 	v.Action = "Turn to position 4, 135 degrees. Rock five times."
 	v.Caution = "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger."
 	return v
@@ -175,12 +177,12 @@ func doneScene() logger.View {
 	v := base(logger.FeatureBacklash)
 	around(&v, 8, -1, 0.172, 0.181, 0.196, 0.203, 0.199, 0.188, 0.177, 0.170)
 	v.State = logger.StateDone
-	v.Verdict = analysis.Outside
+	v.Verdict = gum.Outside
 	v.Reason = "4 of 8 positions lie above the window."
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.016, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
-	model := analysis.NewAdjusterModel(0.030, 0.010)
-	model.Learn(analysis.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})
-	advice := model.Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, analysis.AdviceOptions{})
+	model := setup.NewAdjusterModel(0.030, 0.010)
+	model.Learn(setup.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})
+	advice := model.Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
 	v.Move, v.Action, v.Advice = &advice, advice.Hands, advice.Text
 	return v
 }
@@ -189,9 +191,9 @@ func doneScene() logger.View {
 func insideScene() logger.View {
 	v := base(logger.FeatureBacklash)
 	around(&v, 8, -1, 0.152, 0.161, 0.166, 0.163, 0.159, 0.158, 0.157, 0.150)
-	v.State, v.Verdict = logger.StateDone, analysis.Inside
+	v.State, v.Verdict = logger.StateDone, gum.Inside
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.006, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
-	advice := analysis.NewAdjusterModel(0.030, 0.010).Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, analysis.AdviceOptions{})
+	advice := setup.NewAdjusterModel(0.030, 0.010).Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
 	v.Move, v.Action, v.Advice = &advice, advice.Text, advice.Text
 	v.Conclusion = "The backlash swings 0.012 mm once a turn; the back face can account for about 0.010 of it."
 	return v
@@ -201,7 +203,7 @@ func insideScene() logger.View {
 func heldScene() logger.View {
 	v := base(logger.FeatureWheelBolts)
 	v.Unit, v.Decimals, v.Stage = "N·m", 1, logger.StageBench
-	v.Window = analysis.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
+	v.Window = gum.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
 	around(&v, 12, 0)
 	v.State, v.Stored = logger.StateHeld, 0
 	v.Alert = "Do not strip yet: the as-found backlash is not measured all round."
@@ -212,7 +214,7 @@ func heldScene() logger.View {
 func boltsScene() logger.View {
 	v := base(logger.FeatureWheelBolts)
 	v.Unit, v.Decimals, v.Gauge = "N·m", 1, "wrench"
-	v.Window = analysis.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
+	v.Window = gum.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
 	nan := math.NaN()
 	around(&v, 12, 4, 99.2, nan, nan, 101.4, nan, nan, 100.3, nan, nan, 106.1)
 	for i := range v.Positions {
@@ -231,14 +233,14 @@ func boltsScene() logger.View {
 
 func runoutScene() logger.View {
 	v := base(logger.FeatureRunoutBackFace)
-	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 0.05, Unit: "mm"}
+	v.Window = gum.Limits{Lower: math.NaN(), Upper: 0.05, Unit: "mm"}
 	var values []float64
 	for i := range 11 {
 		values = append(values, 0.03+0.022*math.Sin(float64(i)*math.Pi/8))
 	}
 	around(&v, 16, 11, values...)
 	for i := range v.Positions {
-		v.Positions[i].Verdict = analysis.NotDecided
+		v.Positions[i].Verdict = gum.NotDecided
 	}
 	for i := range 200 {
 		t := float64(i-199) / 20
@@ -252,7 +254,7 @@ func runoutScene() logger.View {
 func preloadScene() logger.View {
 	v := base(logger.FeaturePreloadPinion)
 	v.Unit, v.Decimals, v.Gauge = "N·m", 2, "wrench"
-	v.Window = analysis.Limits{Lower: 1, Upper: 1.6, Unit: "N·m"}
+	v.Window = gum.Limits{Lower: 1, Upper: 1.6, Unit: "N·m"}
 	around(&v, 1, 0)
 	for i := range 200 {
 		t := float64(i-199) / 20
@@ -270,7 +272,7 @@ func preloadScene() logger.View {
 func leakScene() logger.View {
 	v := base(logger.FeatureLeakDown)
 	v.Unit, v.Decimals, v.Gauge = "kPa", 1, "pressure"
-	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
+	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
 	around(&v, 1, 0)
 	for i := range 240 {
 		t := float64(i - 239)
@@ -331,7 +333,7 @@ func jobScene() JobView {
 		Vehicle: "Fleet 12 rear axle", Invented: true, Steps: steps,
 		Moves: []logger.MoveResult{{
 			Stage: logger.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
-			Move: analysis.Move{Steps: 1, Before: 0.263, After: 0.186},
+			Move: setup.Move{Steps: 1, Before: 0.263, After: 0.186},
 		}},
 		Holds: []logger.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",

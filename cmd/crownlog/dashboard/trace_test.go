@@ -6,10 +6,11 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/assert"
-
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestTraceSpan(t *testing.T) {
@@ -26,7 +27,7 @@ func TestTraceSpan(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			v := base(logger.FeatureRunoutBackFace)
-			v.Window = analysis.Limits{Lower: math.NaN(), Upper: math.NaN()}
+			v.Window = gum.Limits{Lower: math.NaN(), Upper: math.NaN()}
 			v.Decimals = c.decimals
 			v.Trace = []analysis.Sample{{T: -1, X: c.lo}, {T: 0, X: c.hi}}
 			s := traceSpan(v)

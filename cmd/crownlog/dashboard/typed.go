@@ -3,10 +3,10 @@ package dashboard
 import (
 	"strings"
 
-	"github.com/gdamore/tcell/v2"
-
 	"crownlog/device"
 	"crownlog/logger"
+
+	"github.com/gdamore/tcell/v2"
 )
 
 // typedFor is what a typed line is for.

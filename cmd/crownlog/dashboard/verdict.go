@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -18,7 +19,7 @@ func verdictStrip(c canvas, v logger.View) {
 	var parts []part
 	room := c.w
 	word := ""
-	if v.Verdict != analysis.NotDecided {
+	if v.Verdict != gum.NotDecided {
 		word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
 		room -= textWidth(word) + 2
 	}

@@ -6,7 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -27,14 +27,14 @@ func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
 		{95, 105, 1, "N·m", "window 95 to 105 N·m"},
 		{nan, nan, 3, "mm", ""},
 	} {
-		v := logger.View{Decimals: tt.decimals, Unit: tt.unit, Window: analysis.Limits{Lower: tt.lower, Upper: tt.upper, Unit: tt.unit}}
+		v := logger.View{Decimals: tt.decimals, Unit: tt.unit, Window: gum.Limits{Lower: tt.lower, Upper: tt.upper, Unit: tt.unit}}
 		assert.Equal(t, tt.want, windowText(v))
 	}
 }
 
 func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 	v := measuringScene()
-	v.Verdict, v.Feature = analysis.TooClose, logger.FeatureRunoutBackFace
+	v.Verdict, v.Feature = gum.TooClose, logger.FeatureRunoutBackFace
 	c := newCanvas(78, 1, false)
 	verdictStrip(c, v)
 	for _, fact := range []string{"TOO CLOSE", "mean", "spread", "low", "high"} {
@@ -43,7 +43,7 @@ func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 }
 
 func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
-	v := logger.View{Decimals: 2, Unit: "N·m", Printed: "9 to 14 lbf·in", Window: analysis.Limits{Lower: 1.016864, Upper: 1.581788, Unit: "N·m"}}
+	v := logger.View{Decimals: 2, Unit: "N·m", Printed: "9 to 14 lbf·in", Window: gum.Limits{Lower: 1.016864, Upper: 1.581788, Unit: "N·m"}}
 	assert.Equal(t, "9 to 14 lbf·in = 1.02 to 1.58 N·m", windowText(v))
 	v.Printed, v.Window.Lower = "at most 14 lbf·in", math.NaN()
 	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", windowText(v))
@@ -60,7 +60,7 @@ func TestRestingWrenchIsNotCalledFrozen(t *testing.T) {
 func TestTitleMakesRoomForTheWindow(t *testing.T) {
 	v := leakScene()
 	v.Unit, v.Printed = "kPa/min", "at most 0.5 psi/min"
-	v.Window = analysis.Limits{Lower: math.NaN(), Upper: 3.447, Unit: "kPa/min"}
+	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.447, Unit: "kPa/min"}
 	c := newCanvas(46, 12, false)
 	reading(c, v, 6, 3)
 	assert.Contains(t, c.String(), "kPa/min  ")
@@ -70,7 +70,7 @@ func TestTitleMakesRoomForTheWindow(t *testing.T) {
 func TestFailedTrySaysWhyOnItsResult(t *testing.T) {
 	v := base(logger.FeatureEngagement)
 	around(&v, 3, -1, math.NaN(), math.NaN(), math.NaN())
-	v.State, v.Verdict, v.Estimate = logger.StateDone, analysis.Outside, math.NaN()
+	v.State, v.Verdict, v.Estimate = logger.StateDone, gum.Outside, math.NaN()
 	v.Reason = "cycle 1 did not lock"
 	assert.Contains(t, figures(v), []string{"cycle 1 did not lock"})
 }

@@ -1,0 +1,211 @@
+// Package gum states how much a measured value can be trusted and what it then
+// proves: an uncertainty budget with its coverage factor (JCGM 100, the GUM) and
+// the decision rule about a window of limits (ISO 14253-1, JCGM 106).
+package gum
+
+import "math"
+
+// A Verdict says what a measured value proves about a window once its
+// uncertainty is counted. Source: ISO 14253-1:2017 (decision rules).
+type Verdict string
+
+const (
+	Inside     Verdict = "inside"            // conformity proven
+	Outside    Verdict = "outside"           // non-conformity proven
+	TooClose   Verdict = "too close to call" // neither is proven
+	NotDecided Verdict = ""                  // no value, no window, or something is missing
+)
+
+// String is the one spelling of a verdict.
+func (v Verdict) String() string {
+	if v == NotDecided {
+		return "not decided"
+	}
+	return string(v)
+}
+
+// Limits is a window for a quantity. Either end may be missing.
+type Limits struct {
+	Lower, Upper float64 // NaN: none
+	Unit         string
+}
+
+// NoLimits returns a window without ends.
+func NoLimits(unit string) Limits { return Limits{math.NaN(), math.NaN(), unit} }
+
+// Any reports whether the window has at least one end.
+func (l Limits) Any() bool { return !math.IsNaN(l.Lower) || !math.IsNaN(l.Upper) }
+
+// Width returns Upper-Lower, +Inf when an end is missing.
+func (l Limits) Width() float64 {
+	if math.IsNaN(l.Lower) || math.IsNaN(l.Upper) {
+		return math.Inf(1)
+	}
+	return l.Upper - l.Lower
+}
+
+// Middle returns the centre of the window, NaN when an end is missing.
+func (l Limits) Middle() float64 { return (l.Lower + l.Upper) / 2 }
+
+// Contains reports whether v is within the window, its ends included. It asks
+// nothing about uncertainty.
+func (l Limits) Contains(v float64) bool {
+	return !math.IsNaN(v) && !Below(v, l.Lower) && !Below(l.Upper, v)
+}
+
+// Times returns the window with its ends multiplied by factor.
+func (l Limits) Times(factor float64) Limits {
+	return Limits{l.Lower * factor, l.Upper * factor, l.Unit}
+}
+
+// guardFactor is the one-sided factor for 95 % conformance probability in the
+// rounded form of ISO 14253-1:2017; the exact quantile is 1.644854.
+const guardFactor = 1.65
+
+// HalfWidthFactor is the two-sided 95 % point of the normal distribution. A
+// window narrower than twice this many standard uncertainties cannot hold a
+// value that conforms with 95 % probability.
+const HalfWidthFactor = 1.959963984540054
+
+// A Reason is the one word for why a value is not decided.
+type Reason string
+
+// The reasons of Judge; "" for a decided value.
+const (
+	NoValue        Reason = "no-value"
+	NoWindow       Reason = "no-window"
+	UnknownInside  Reason = "uncertainty-unknown-inside"  // as read inside, but how well it was read is not known
+	UnknownOutside Reason = "uncertainty-unknown-outside" // as read outside, but how well it was read is not known
+	// OneConventionOnly is the reason of a verdict that is one way for a normal
+	// and another for a transverse backlash.
+	OneConventionOnly Reason = "convention-decides"
+)
+
+// A Decision is what a value and its uncertainty prove about a window.
+type Decision struct {
+	Verdict     Verdict
+	Probability float64 // that the true value is within the window, normal; NaN: not decided
+	GuardBand   float64 // how far inside the window a reading must lie to be accepted
+	Acceptance  Limits  // where a reading is accepted; Lower > Upper when no reading can be
+	Decidable   bool    // false: the uncertainty is too large for any reading to be accepted
+	Reason      Reason  // why it is NotDecided; "" for the other verdicts
+}
+
+// Judge decides whether value, with standard uncertainty u, proves conformity
+// to l at 95 %. The acceptance zone is the window less the guard band, ends
+// included; non-conformity is proven beyond the window by more than 1.65 u.
+// Between them the verdict is too close to call. Values are compared as
+// decimals: a difference below 1e-12 of their size is none. Without a value, a
+// window or a usable u the verdict is NotDecided: u must be above 0, for no
+// measurement is without doubt, and one whose doubt is unknown proves nothing.
+// Sources: ISO 14253-1:2017 (decision rules, 95 % conformance probability);
+// JCGM 106:2012, 7 and 8.3 (conformance probability, guarded acceptance).
+func Judge(value, u float64, l Limits) Decision {
+	d := Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(l.Unit)}
+	switch {
+	case math.IsNaN(value):
+		d.Reason = NoValue
+		return d
+	case !l.Any():
+		d.Reason = NoWindow
+		return d
+	case !(u > 0) || math.IsInf(u, 0):
+		d.Reason = UnknownOutside
+		if l.Contains(value) {
+			d.Reason = UnknownInside
+		}
+		return d
+	}
+	d.GuardBand = guardBand(l.Width(), u)
+	d.Acceptance = Limits{l.Lower + d.GuardBand, l.Upper - d.GuardBand, l.Unit}
+	_, d.Decidable = Capability(l, u)
+	d.Probability = ConformanceProbability(value, u, l)
+	switch {
+	case Below(value, l.Lower-guardFactor*u), Below(l.Upper+guardFactor*u, value):
+		d.Verdict = Outside
+	case d.Decidable && d.Acceptance.Contains(value):
+		d.Verdict = Inside
+	default:
+		d.Verdict = TooClose
+	}
+	return d
+}
+
+// ConformanceProbability returns the probability that the quantity lies within
+// l when value was measured with standard uncertainty u, for a normal
+// distribution:
+//
+//	p = Φ((Upper-value)/u) - Φ((Lower-value)/u)
+//
+// Source: JCGM 106:2012, 7.2 to 7.4.
+func ConformanceProbability(value, u float64, l Limits) float64 {
+	if u == 0 {
+		if l.Contains(value) {
+			return 1
+		}
+		return 0
+	}
+	lower, upper := math.Inf(-1), math.Inf(1)
+	if !math.IsNaN(l.Lower) {
+		lower = (l.Lower - value) / u
+	}
+	if !math.IsNaN(l.Upper) {
+		upper = (l.Upper - value) / u
+	}
+	if lower > 0 { // keep the digits of a small probability
+		return Normal.CDF(-lower) - Normal.CDF(-upper)
+	}
+	return Normal.CDF(upper) - Normal.CDF(lower)
+}
+
+// Capability returns the width of the window over the standard uncertainty and
+// whether any reading at all could prove conformity at 95 %: a ratio below
+// 3.92 cannot. A window with one end gives +Inf.
+// Source: JCGM 106:2012, 7.6.3 names T/(4u) the measurement capability index.
+func Capability(l Limits, u float64) (ratio float64, decidable bool) {
+	width := l.Width()
+	switch {
+	case math.IsNaN(u) || u < 0:
+		return math.NaN(), false
+	case math.IsInf(width, 1):
+		return math.Inf(1), !math.IsInf(u, 1)
+	case u == 0:
+		return math.Inf(1), width >= 0
+	}
+	ratio = width / u
+	return ratio, ratio >= 2*HalfWidthFactor
+}
+
+// guardBand returns the guard band that gives at least 95 % conformance
+// probability at the edge of the acceptance zone: 1.65 u in a wide window,
+// more in one that is narrow against u. For a window too narrow to accept
+// anything it is 1.96 u, so that the acceptance zone is empty.
+func guardBand(width, u float64) float64 {
+	if u == 0 || math.IsInf(width, 1) {
+		return guardFactor * u
+	}
+	t := width / u
+	if t < 2*HalfWidthFactor {
+		return HalfWidthFactor * u
+	}
+	low, high := guardFactor, HalfWidthFactor
+	if Normal.CDF(low)-Normal.CDF(low-t) >= 0.95 {
+		return guardFactor * u
+	}
+	for range 60 {
+		mid := (low + high) / 2
+		if Normal.CDF(mid)-Normal.CDF(mid-t) >= 0.95 {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high * u
+}
+
+// Below reports whether a < b as decimals. Binary fractions make
+// 0.25 - 1.65·0.01 come out one unit of the last place under 0.2335; a
+// difference below 1e-12 of the larger one is not one a gauge can show.
+func Below(a, b float64) bool {
+	return b-a > 1e-12*math.Max(math.Abs(a), math.Abs(b))
+}

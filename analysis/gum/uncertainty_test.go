@@ -1,0 +1,260 @@
+package gum
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"crownlog/analysis/internal/check"
+	"crownlog/analysis/internal/stat"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
+	"pgregory.net/rapid"
+)
+
+// endGauge is the budget of JCGM 100:2008, H.1: a 50 mm end gauge, nm and °C.
+func endGauge() []Component {
+	inf := math.Inf(1)
+	return []Component{
+		{"standard", 25, 1, 18},
+		{"difference, random", 5.8, 1, 24},
+		{"comparator, random", 3.9, 1, 5},
+		{"comparator, systematic", 6.7, 1, 8},
+		{"expansion of the standard", Rectangular(2e-6), 0, inf},
+		{"mean temperature", 0.2, 0, inf},
+		{"cyclic temperature", arcsine(0.5), 0, inf},
+		{"difference of expansion", Rectangular(1e-6), 5e7 * 0.1, 50},
+		{"difference of temperature", Rectangular(0.05), -5e7 * 11.5e-6, 2},
+	}
+}
+
+// Source: JCGM 100:2008, H.1 and NIST TN 1297 D.2 (confirmed). U99 is printed
+// as 93 nm from u rounded to 32 nm; unrounded it is 92.48 nm.
+func TestGUMEndGauge(t *testing.T) {
+	b, err := Combine(endGauge(), 0.99)
+	require.NoError(t, err)
+	assert.InDelta(t, 31.6637674111, b.Combined, 1e-9)
+	assert.InDelta(t, 16.7521475092, b.EffectiveDoF, 1e-8)
+	assert.InDelta(t, 2.92078162235, b.K, 1e-8)
+	assert.InDelta(t, 92.4829499488, b.Expanded, 1e-6)
+	// Rounding u to 32 nm before Welch-Satterthwaite would give 17.47.
+	early := b.EffectiveDoF * math.Pow(32/b.Combined, 4)
+	assert.InDelta(t, 17.47, early, 0.01)
+	assert.Greater(t, early-b.EffectiveDoF, 0.7)
+}
+
+// Source: JCGM 100:2008, H.2 (R, X, Z confirmed; their uncertainties recomputed
+// from the table, published figures from memory): resistance and reactance from
+// voltage, current and phase measured together.
+func TestGUMCorrelated(t *testing.T) {
+	data := [3][]float64{
+		{5.007, 4.994, 5.005, 4.990, 4.999},
+		{19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3},
+		{1.0456, 1.0438, 1.0468, 1.0428, 1.0433},
+	}
+	var mean, u [3]float64
+	for i, x := range data {
+		mean[i], u[i] = stat.Mean(x), stat.StdDev(x)/math.Sqrt(5)
+	}
+	r := [][]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+	for i := range 3 {
+		for j := range 3 {
+			sum := 0.0
+			for k := range 5 {
+				sum += (data[i][k] - mean[i]) * (data[j][k] - mean[j])
+			}
+			r[i][j] = sum / 20 / u[i] / u[j]
+		}
+		r[i][i] = 1
+	}
+	v, c, phi := mean[0], mean[1], mean[2]
+	for _, q := range []struct {
+		name           string
+		value, want    float64
+		u              float64
+		dv, dcur, dphi float64
+	}{
+		{"R", v / c * math.Cos(phi), 127.732169928, 0.071071407397, math.Cos(phi) / c, -v / c / c * math.Cos(phi), -v / c * math.Sin(phi)},
+		{"X", v / c * math.Sin(phi), 219.846511913, 0.295581677359, math.Sin(phi) / c, -v / c / c * math.Sin(phi), v / c * math.Cos(phi)},
+		{"Z", v / c, 254.259701948, 0.236336130082, 1 / c, -v / c / c, 0},
+	} {
+		cs := []Component{{"V", u[0], q.dv, 4}, {"I", u[1], q.dcur, 4}, {"phase", u[2], q.dphi, 4}}
+		b, err := CombineCorrelated(cs, r, 0.95)
+		require.NoError(t, err)
+		assert.InEpsilon(t, q.want, q.value, 1e-9, q.name)
+		assert.InEpsilon(t, q.u, b.Combined, 1e-8, q.name)
+		alone, err := Combine(cs, 0.95)
+		require.NoError(t, err)
+		assert.Greater(t, math.Abs(alone.Combined/b.Combined-1), 0.1, "%s: leaving correlation out shows", q.name)
+	}
+}
+
+// Source: JCGM 100:2008, G.4.1 (recomputed; published figures from memory).
+func TestGUMRelative(t *testing.T) {
+	b, err := Combine([]Component{{"a", 0.25, 1, 9}, {"b", 0.57, 1, 4}, {"c", 0.82, 1, 14}}, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, 1.02946588093, b.Combined, 1e-10)
+	assert.InDelta(t, 18.9987423143, b.EffectiveDoF, 1e-8)
+	// Truncation gives 18 and 2.10 where the text rounds to 19 and 2.09.
+	assert.InDelta(t, 2.100922, b.K, 1e-6)
+}
+
+// Source: NIST/SEMATECH e-Handbook 2.6.3, probe 2362: inputs confirmed,
+// published result from memory; it rounds 41.97 degrees of freedom to 42 where
+// this program truncates to 41.
+func TestHandbookProbe(t *testing.T) {
+	b, err := Combine([]Component{{"short term", 0.0362, math.Sqrt(5.0 / 6), 50}, {"stability", 0.0197, 1, 5}, {"bias", 0.0161, math.Sqrt(1.0 / 10), 9}}, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0388077870193, b.Combined, 1e-9)
+	assert.InDelta(t, 41.9657115414, b.EffectiveDoF, 1e-6)
+	assert.InDelta(t, 2.0180816971, CoverageFactor(0.95, 42), 1e-8)
+}
+
+// Source: Student t in the layout of JCGM 100:2008 table G.2 (computed; ten
+// printed entries confirmed).
+func TestStudentTable(t *testing.T) {
+	rows := check.Rows(t, "gum_t_table.csv")
+	for _, row := range rows[1:] {
+		dof := math.Inf(1)
+		if row[0] != "inf" {
+			dof = check.Number(t, row[0])
+		}
+		for j, head := range rows[0][1:] {
+			p := check.Number(t, strings.TrimPrefix(head, "p"))
+			want := check.Number(t, row[1+j])
+			assert.InDelta(t, want, CoverageFactor(p, dof), 1e-6*want, "t(%s, %g)", row[0], p)
+			assert.Equal(t, CoverageFactor(p, dof), CoverageFactor(p, dof+0.99), "truncated, not rounded")
+		}
+	}
+}
+
+// Source: JCGM 100:2008, 4.3.7, 4.4.5, 4.4.6, F.2.2.1, H.1.3.4 (recomputed).
+func TestHalfWidths(t *testing.T) {
+	assert.InDelta(t, 2.30940107676, Rectangular(4), 1e-10)
+	assert.InDelta(t, 1.63299316186, triangular(4), 1e-10)
+	assert.InDelta(t, 0.288675134595, Resolution(1), 1e-12)
+	assert.InDelta(t, 0.353553390593, arcsine(0.5), 1e-12)
+}
+
+// Source: JCGM 100:2008, table G.2 for the two-sided factors; the one-sided ones
+// are the same distribution.
+func TestStated(t *testing.T) {
+	for dof, want := range map[float64]float64{1: 12.7062 / 2, 2: 4.3027 / 2, 5: 2.5706 / 2, 20: 2.086 / 2, 100: 1, math.Inf(1): 1} {
+		b, err := Combine([]Component{{"x", 1, 1, dof}}, 0.95)
+		require.NoError(t, err)
+		assert.InDelta(t, want, b.Stated(), 1e-4, dof)
+		oneSided := 1.65
+		if !math.IsInf(dof, 1) {
+			oneSided = distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(0.95)
+		}
+		assert.GreaterOrEqual(t, guardFactor*b.Stated(), oneSided-0.011, dof)
+	}
+}
+
+// Source: JCGM 100:2008, 7.2.6 for the first two.
+func TestRoundU(t *testing.T) {
+	for _, c := range []struct {
+		u, want  float64
+		decimals int
+	}{
+		{10.47, 11, 0}, {28.05, 28, 0}, {0.01047, 0.011, 3}, {0.00148, 0.0015, 4}, {0.0034, 0.0034, 4},
+		{0.00342, 0.0034, 4}, {0.00344, 0.0035, 4}, {0.3, 0.30, 2}, {0.0996, 0.10, 2}, {9.96, 10, 0}, {1, 1.0, 1}, {123.4, 123, 0}, {0, 0, 0},
+	} {
+		got, decimals := RoundU(c.u)
+		assert.InDelta(t, c.want, got, 1e-12, c.u)
+		assert.Equal(t, c.decimals, decimals, c.u)
+	}
+	got, _ := RoundU(math.NaN())
+	assert.True(t, math.IsNaN(got))
+}
+
+func TestRoundUProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		u := math.Pow(10, rapid.Float64Range(-6, 3).Draw(t, "log10"))
+		r, decimals := RoundU(u)
+		assert.GreaterOrEqual(t, r, 0.99*u)
+		assert.LessOrEqual(t, r, 1.1*u)
+		_, fraction, _ := strings.Cut(strconv.FormatFloat(r, 'f', -1, 64), ".")
+		assert.LessOrEqual(t, len(fraction), decimals)
+	})
+}
+
+func TestBadComponents(t *testing.T) {
+	for name, c := range map[string]Component{
+		"negative":     {"x", -1, 1, 5},
+		"not a number": {"x", math.NaN(), 1, 5},
+		"infinite":     {"x", math.Inf(1), 1, 5},
+		"no freedom":   {"x", 1, 1, 0},
+		"sensitivity":  {"x", 1, math.NaN(), 5},
+	} {
+		_, err := Combine([]Component{c}, 0.95)
+		assert.ErrorIs(t, err, ErrBadComponent, name)
+	}
+	_, err := Combine(nil, 1)
+	assert.EqualError(t, err, "coverage 1 is not between 0 and 1")
+	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1, 2}, {2, 1}}, 0.95)
+	assert.ErrorContains(t, err, "is not between -1 and 1")
+	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1}}, 0.95)
+	assert.Error(t, err)
+	b, err := Combine(nil, 0.95)
+	require.NoError(t, err)
+	assert.Zero(t, b.Expanded)
+}
+
+func TestBudgetProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(t, "n")
+		cs := make([]Component, n)
+		for i := range cs {
+			cs[i] = Component{"c", rapid.Float64Range(0.001, 10).Draw(t, "u"), rapid.Float64Range(0.01, 5).Draw(t, "c") * float64(1-2*rapid.IntRange(0, 1).Draw(t, "sign")), float64(rapid.IntRange(1, 60).Draw(t, "dof"))}
+		}
+		b, err := Combine(cs, 0.95)
+		require.NoError(t, err)
+		least, total := math.Inf(1), 0.0
+		largest := 0.0
+		for _, c := range cs {
+			least, total, largest = math.Min(least, c.DoF), total+c.DoF, math.Max(largest, c.Contribution())
+		}
+		assert.GreaterOrEqual(t, b.Combined, largest*(1-1e-12))
+		if b.Combined > 1e-6 {
+			// JCGM 100:2008, G.4.1: between the least and the sum.
+			assert.GreaterOrEqual(t, b.EffectiveDoF, least*(1-1e-9))
+			assert.LessOrEqual(t, b.EffectiveDoF, total*(1+1e-9))
+		}
+		same := make([][]float64, n)
+		for i := range same {
+			same[i] = make([]float64, n)
+			for j := range same[i] {
+				same[i][j] = 1
+			}
+		}
+		full, err := CombineCorrelated(cs, same, 0.95)
+		require.NoError(t, err)
+		sum := 0.0
+		for _, c := range cs {
+			sum += c.U * c.Sensitivity
+		}
+		assert.InDelta(t, math.Abs(sum), full.Combined, 1e-6)
+	})
+}
+
+// triangular returns the standard uncertainty a/√6 of a quantity within ±a and
+// likeliest in the middle. Source: JCGM 100:2008, 4.3.9.
+func triangular(a float64) float64 { return a / math.Sqrt(6) }
+
+// arcsine returns the standard uncertainty a/√2 of a quantity that swings like
+// a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
+func arcsine(a float64) float64 { return a / math.Sqrt2 }
+
+// The series for many degrees of freedom against gonum's quantile.
+func TestCoverageFactorOfManyDegreesOfFreedom(t *testing.T) {
+	for _, coverage := range []float64{0.6827, 0.90, 0.95, 0.99, 0.999} {
+		for _, nu := range []float64{100, 137, 1000, 54321} {
+			want := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + coverage) / 2)
+			assert.InDelta(t, want, CoverageFactor(coverage, nu), 1e-7*want, "%g at %g", coverage, nu)
+		}
+	}
+}

@@ -1,0 +1,74 @@
+package stat
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Weighted solves Weighted least squares and returns the coefficients, their
+// standard uncertainties for unit scatter, and the residuals of all rows.
+func Weighted(columns [][]float64, y, weights []float64) (b, u, rest []float64, ok bool) {
+	n, m := len(y), len(columns)
+	if n < m {
+		return nil, nil, nil, false
+	}
+	a, right := mat.NewDense(n, m, nil), mat.NewVecDense(n, nil)
+	for i := range n {
+		w := math.Sqrt(weights[i])
+		for j := range m {
+			a.Set(i, j, w*columns[j][i])
+		}
+		right.SetVec(i, w*(y[i]-y[0]))
+	}
+	var qr mat.QR
+	qr.Factorize(a)
+	if c := qr.Cond(); math.IsNaN(c) || c > 1e7 {
+		return nil, nil, nil, false
+	}
+	var solution mat.VecDense
+	if err := qr.SolveVecTo(&solution, false, right); err != nil {
+		return nil, nil, nil, false
+	}
+	b, u, rest = make([]float64, m), make([]float64, m), make([]float64, n)
+	var r, inverse mat.Dense
+	qr.RTo(&r)
+	if err := inverse.Inverse(r.Slice(0, m, 0, m)); err != nil {
+		return nil, nil, nil, false
+	}
+	for j := range m {
+		b[j] = solution.AtVec(j)
+		for k := j; k < m; k++ {
+			u[j] = math.Hypot(u[j], inverse.At(j, k))
+		}
+	}
+	for i := range n {
+		rest[i] = y[i] - y[0]
+		for j := range m {
+			rest[i] -= b[j] * columns[j][i]
+		}
+	}
+	b[0] += y[0]
+	return b, u, rest, true
+}
+
+// ResidualScale is the scatter of the residuals of a robust fit: the median of
+// their magnitudes, the ones that the fit's parameters make vanish left out.
+func ResidualScale(rest []float64, parameters int) float64 {
+	m := make([]float64, len(rest))
+	for i, v := range rest {
+		m[i] = math.Abs(v)
+	}
+	slices.Sort(m)
+	return 1.4826 * SortedQuantile(m[min(parameters-1, len(m)-1):], 0.5)
+}
+
+// MedianMagnitude returns the median of |x|.
+func MedianMagnitude(x []float64) float64 {
+	m := make([]float64, len(x))
+	for i, v := range x {
+		m[i] = math.Abs(v)
+	}
+	return Median(m)
+}

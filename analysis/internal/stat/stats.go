@@ -1,0 +1,152 @@
+// Package stat holds the statistics that measurements share: moments, quantiles,
+// robust scatter, least squares and what a gauge's digits tell of its display.
+package stat
+
+import (
+	"errors"
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// ErrTooFew is returned when there are not enough values for the statistic
+// asked for.
+var ErrTooFew = errors.New("too few values")
+
+// ErrNotFinite is returned when a value is NaN or infinite.
+var ErrNotFinite = errors.New("value is not a finite number")
+
+// Mean returns the arithmetic mean of x, in the unit of x. It is computed
+// about the first value, so that a small spread on a large offset keeps its
+// digits. It returns NaN for an empty x.
+func Mean(x []float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	origin, sum := x[0], 0.0
+	for _, v := range x {
+		sum += v - origin
+	}
+	return origin + sum/float64(len(x))
+}
+
+// StdDev returns the sample standard deviation of x, in the unit of x:
+//
+//	s = sqrt(Σ(x[i]-mean)² / (n-1))
+//
+// in two passes. It returns NaN for fewer than two values. x is unchanged.
+// Source: JCGM 100:2008, 4.2.2, equation (4).
+func StdDev(x []float64) float64 {
+	if len(x) < 2 {
+		return math.NaN()
+	}
+	_, sd := stat.MeanStdDev(x, nil)
+	return sd
+}
+
+// Median returns the middle value of x, the mean of the two middle ones for an
+// even count, NaN for an empty x. x is unchanged.
+func Median(x []float64) float64 { return Quantile(x, 0.5) }
+
+// Quantile returns the value below which the share p of x lies, by linear
+// interpolation between order statistics at (n-1)·p. It returns NaN for an
+// empty x or a p outside [0, 1]. x is unchanged.
+// Source: Hyndman and Fan 1996, definition 7.
+func Quantile(x []float64, p float64) float64 {
+	if len(x) == 0 || !(p >= 0 && p <= 1) {
+		return math.NaN()
+	}
+	s := append([]float64(nil), x...)
+	sort.Float64s(s)
+	return SortedQuantile(s, p)
+}
+
+func SortedQuantile(s []float64, p float64) float64 {
+	h := p * float64(len(s)-1)
+	i := int(h)
+	if i >= len(s)-1 {
+		return s[len(s)-1]
+	}
+	return s[i] + (h-float64(i))*(s[i+1]-s[i])
+}
+
+// RobustSD returns 1.4826 times the median absolute deviation of x from its
+// median: the standard deviation of a normal x, hardly moved by outliers.
+func RobustSD(x []float64) float64 {
+	m := Median(x)
+	d := make([]float64, len(x))
+	for i, v := range x {
+		d[i] = math.Abs(v - m)
+	}
+	return 1.4826022185056018 * Median(d)
+}
+
+// Lag1 returns the lag-1 autocorrelation coefficient of x:
+//
+//	r = Σ(x[i]-m)(x[i-1]-m) / Σ(x[i]-m)²
+//
+// It returns NaN for fewer than two values or a constant x.
+// Source: NIST StRD, univariate summary statistics.
+func Lag1(x []float64) float64 {
+	m := Mean(x)
+	cross, square := 0.0, 0.0
+	for i, v := range x {
+		if i > 0 {
+			cross += (v - m) * (x[i-1] - m)
+		}
+		square += (v - m) * (v - m)
+	}
+	return cross / square
+}
+
+// A Line is a straight line fitted by least squares.
+type Line struct {
+	Intercept, Slope   float64 // y = Intercept + Slope·x
+	InterceptU, SlopeU float64 // standard uncertainties; NaN with two points
+	Covariance         float64 // of Intercept and Slope
+	ResidualSD         float64 // NaN with two points
+	DoF                int     // n-2
+}
+
+// LinearFit fits a straight line to the points by ordinary least squares, every
+// y equally uncertain. It returns ErrTooFew for fewer than two points and an
+// error when all x are the same.
+// Source: JCGM 100:2008, H.3.
+func LinearFit(x, y []float64) (Line, error) {
+	if len(x) != len(y) {
+		return Line{}, errors.New("x and y differ in length")
+	}
+	if len(x) < 2 {
+		return Line{}, ErrTooFew
+	}
+	mx, my := Mean(x), Mean(y)
+	sxx, sxy := 0.0, 0.0
+	for i := range x {
+		sxx += (x[i] - mx) * (x[i] - mx)
+		sxy += (x[i] - mx) * (y[i] - my)
+	}
+	if sxx == 0 {
+		return Line{}, errors.New("all x are the same")
+	}
+	l := Line{Slope: sxy / sxx, DoF: len(x) - 2}
+	l.Intercept = my - l.Slope*mx
+	rss := 0.0
+	for i := range x {
+		r := (y[i] - my) - l.Slope*(x[i]-mx)
+		rss += r * r
+	}
+	variance := rss / float64(l.DoF) // NaN for two points
+	l.ResidualSD = math.Sqrt(variance)
+	l.SlopeU = l.ResidualSD / math.Sqrt(sxx)
+	l.InterceptU = l.ResidualSD * math.Sqrt(1/float64(len(x))+mx*mx/sxx)
+	l.Covariance = -mx * variance / sxx
+	return l, nil
+}
+
+// At returns the line at x and its standard uncertainty there.
+// Source: JCGM 100:2008, H.3.4, equation (H.15).
+func (l Line) At(x float64) (y, u float64) {
+	v := l.InterceptU*l.InterceptU + x*x*l.SlopeU*l.SlopeU + 2*x*l.Covariance
+	return l.Intercept + l.Slope*x, math.Sqrt(math.Max(v, 0))
+}

@@ -1,0 +1,50 @@
+package leak
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
+)
+
+// Between measures the fall of pressure from two readings, as taken with
+// a plain gauge and a clock. Where both temperatures are known the second
+// pressure is restated at the first temperature, as Measure does. The
+// rate's uncertainty is that of reading two pressures, and two temperatures,
+// to their last digit; what the gauge is wrong by as a whole drops out of the
+// difference. It refuses readings without time or pressure between them.
+// Sources: ideal gas law; JCGM 100:2008, 4.3.7 and 5.1.2.
+func Between(start, end Sample, o Options) Result {
+	if !stat.Sensible(start.P) || !stat.Sensible(end.P) || !(end.T > start.T) {
+		return refusedLeak(analysis.TooShort, "no time passed between the two readings")
+	}
+	if !(start.P > 0) {
+		return refusedLeak(analysis.NotPressurised, "the pressure is at zero from the beginning")
+	}
+	if !(o.AmbientKPa > 0) {
+		o.AmbientKPa = StandardAtmosphere
+	}
+	s := []Sample{start, end}
+	if !stat.Sensible(start.TempC) || !stat.Sensible(end.TempC) {
+		s[0].TempC, s[1].TempC = math.NaN(), math.NaN()
+	}
+	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), ResidualSD: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}, PointsUsed: 2}
+	p := r.compensate(s, []analysis.Sample{{T: start.T, X: start.P}, {T: end.T, X: end.P}}, o.AmbientKPa)
+	u := math.Sqrt2 * gum.Resolution(o.Resolution)
+	if r.Compensated {
+		perDegree := (end.P + o.AmbientKPa) / (end.TempC + zeroC)
+		u = math.Hypot(u, perDegree*math.Sqrt2*gum.Resolution(o.TempResolution))
+	}
+	r.Minutes = (end.T - start.T) / 60
+	r.Start, r.Drop, r.DropU = p[0].X, p[0].X-p[1].X, u
+	r.RatePerMin, r.RateU = r.Drop/r.Minutes, u/r.Minutes
+	r.RawPerMin, r.InitialRate = (start.P-end.P)/r.Minutes, r.RatePerMin
+	r.PercentLost = 100 * r.Drop / r.Start
+	if r.RateU > 0 && math.Abs(r.Drop) < 2*u {
+		r.Notes = append(r.Notes, fmt.Sprintf("the drop of %s kPa is no more than the gauge's last digit can tell", units.Short(r.Drop)))
+	}
+	return r
+}

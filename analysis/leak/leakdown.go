@@ -1,0 +1,271 @@
+// Package leak measures how fast a closed volume loses pressure.
+package leak
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
+)
+
+// A Sample is one reading of a closed volume under pressure.
+type Sample struct {
+	T     float64 // seconds
+	P     float64 // gauge pressure, kPa
+	TempC float64 // temperature of the air, °C; NaN: not measured
+}
+
+// Options says what is known of the test. Zero values are fine.
+type Options struct {
+	AmbientKPa     float64 // barometer, kPa; 0: 101.325
+	Resolution     float64 // of the pressure gauge, kPa; 0: taken from the readings
+	TempResolution float64 // of the thermometer, °C; 0: taken from the readings
+	Followed       bool    // the gauge was seen to follow the pressure: a reading that never changes is no held one
+}
+
+// Result is the fall of pressure in a closed volume. Pressures are kPa.
+type Result struct {
+	RatePerMin  float64 // pressure lost a minute, mean over the test, at the first temperature; positive: losing; NaN when refused
+	RateU       float64 // twice it covers 95 %
+	Drop        float64 // lost from the first to the last reading, along the fit
+	DropU       float64 // its standard uncertainty
+	RawPerMin   float64 // the rate as read, without temperature
+	Start       float64 // pressure at the first reading, along the fit
+	TauMin      float64 // time constant of an exponential fall, minutes; NaN: a straight line fits as well
+	InitialRate float64 // rate at the first reading when TauMin is known, else RatePerMin
+	Minutes     float64 // length of the test
+	Compensated bool    // temperature taken out
+	WarmingC    float64 // temperature gained over the test, °C; NaN: not measured
+	PercentLost float64 // Drop over Start
+	ResidualSD  float64
+	PointsUsed  int
+	Refused     bool
+	Faults      []analysis.Fault
+	Notes       []string
+}
+
+// leakPoints bounds the points of the robust slope, which compares all pairs.
+const leakPoints = 250
+
+// zeroC is 0 °C in kelvin.
+const zeroC = 273.15
+
+// StandardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
+const StandardAtmosphere = 101.325
+
+// Measure measures how fast a closed volume loses pressure. Where the
+// temperature is known every pressure is restated at that of the first reading,
+//
+//	p' = (p + ambient)·T₀/T - ambient    (kelvin)
+//
+// The rate is a robust slope: the median of all pairs (Theil-Sen), then least
+// squares without wild readings; an exponential fall is fitted beside it. It
+// refuses fewer than three readings, no time, or no pressure.
+// Sources: ideal gas law; 40 CFR 1065.644; Sen 1968.
+func Measure(samples []Sample, o Options) Result {
+	s, gaps := cleanLeak(samples)
+	if len(s) < 3 || !(s[len(s)-1].T > s[0].T) {
+		return refusedLeak(analysis.TooShort, fmt.Sprintf("%d readings are too few", len(s)))
+	}
+	if !(o.AmbientKPa > 0) {
+		o.AmbientKPa = StandardAtmosphere
+	}
+	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	raw, step := make([]analysis.Sample, len(s)), o.Resolution
+	for i, q := range s {
+		raw[i] = analysis.Sample{T: q.T, X: q.P}
+	}
+	if !(step > 0) {
+		step = stat.DisplayStep(analysis.Values(raw))
+	}
+	if stat.Median(analysis.Values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
+		return refusedLeak(analysis.NotPressurised, "the pressure is at zero from the beginning")
+	}
+	if low, high := stat.Extremes(analysis.Values(raw)); low == high && !(o.Followed && step > 0) {
+		return refusedLeak(analysis.Frozen, "the reading never changed: a held gauge looks like a tight line; see that it follows the pressure, or use a finer gauge")
+	}
+	if gaps > 0 {
+		r.Faults = append(r.Faults, analysis.Gaps)
+		r.Notes = append(r.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
+	}
+	p := r.compensate(s, raw, o.AmbientKPa)
+	r.Minutes = analysis.Span(p) / 60
+	r.RawPerMin = 0 - 60*robustSlope(raw)
+	// Noise of a third of a step makes the digits dither, and averages them.
+	dithers := stat.StdDev(stat.Differences(analysis.Values(raw))) > 0.3*math.Sqrt2*step
+	r.line(p, step, dithers)
+	r.exponential(p, step, dithers)
+	r.addThermometer(s, o)
+	r.PercentLost = 100 * r.Drop / r.Start
+	r.remarks(p, step)
+	return r
+}
+
+func refusedLeak(f analysis.Fault, why string) Result {
+	nan := math.NaN()
+	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
+		InitialRate: nan, Minutes: nan, WarmingC: nan, PercentLost: nan, ResidualSD: nan,
+		Refused: true, Faults: []analysis.Fault{f}, Notes: []string{why}}
+}
+
+// cleanLeak drops readings that are not numbers or go back in time and counts
+// gaps: intervals ten times the usual one.
+func cleanLeak(samples []Sample) (s []Sample, gaps int) {
+	var steps []float64
+	for _, q := range samples {
+		if !stat.Sensible(q.T) || !stat.Sensible(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+			continue
+		}
+		if len(s) > 0 {
+			steps = append(steps, q.T-s[len(s)-1].T)
+		}
+		s = append(s, q)
+	}
+	usual := stat.Median(steps)
+	for _, d := range steps {
+		if d > 10*usual {
+			gaps++
+		}
+	}
+	return s, gaps
+}
+
+// compensate restates the pressures at the first temperature.
+func (r *Result) compensate(s []Sample, raw []analysis.Sample, ambient float64) []analysis.Sample {
+	temps, known := temperatures(s)
+	if !known {
+		r.Notes = append(r.Notes, "no temperature: a change of 1 °C would move the pressure by "+units.Short(math.Round((raw[0].X+ambient)/2.9315)/100)+" kPa")
+		return raw
+	}
+	r.Compensated = true
+	n := len(temps)
+	few := max(1, n/20)
+	first, last := stat.Median(temps[:few]), stat.Median(temps[n-few:])
+	r.WarmingC = last - first
+	p := make([]analysis.Sample, n)
+	for i, q := range s {
+		p[i] = analysis.Sample{T: q.T, X: (q.P+ambient)*(first+zeroC)/(temps[i]+zeroC) - ambient}
+	}
+	return p
+}
+
+// line fills in the straight-line results and their uncertainty.
+func (r *Result) line(p []analysis.Sample, step float64, dithers bool) {
+	slope := robustSlope(p)
+	r.RatePerMin = 0 - 60*slope
+	t, x := blockMedians(p, leakPoints)
+	r.PointsUsed = len(t)
+	first, whole := p[0].T, analysis.Span(p)
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = x[i] - slope*(t[i]-first)
+	}
+	middle := tamedMean(rest, wildLimit(rest))
+	for i := range rest {
+		rest[i] -= middle
+	}
+	r.Start, r.Drop = middle, -slope*whole
+	perSecond := slopeU(t, rest, step, dithers)
+	r.RateU = 60 * perSecond
+	r.DropU = perSecond * whole
+	r.ResidualSD = stat.RobustSD(rest)
+	r.InitialRate = r.RatePerMin
+}
+
+// exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
+// than the line: then Drop, Start and InitialRate come from it.
+func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
+	t, x := blockMedians(p, leakPoints)
+	if len(t) < 8 {
+		return
+	}
+	first, whole := p[0].T, analysis.Span(p)
+	tau, start, ok := expFit(first, t, x)
+	if !ok {
+		return
+	}
+	lineLeft, expLeft, signed := make([]float64, len(t)), make([]float64, len(t)), make([]float64, len(t))
+	for i := range t {
+		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-first)/whole)
+		signed[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
+		expLeft[i] = math.Abs(signed[i])
+	}
+	a, b := stat.Mean(lineLeft), stat.Mean(expLeft)
+	if b > 0.8*a {
+		return
+	}
+	r.TauMin = tau / 60
+	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
+	r.InitialRate = 60 * start / tau
+	r.ResidualSD = 1.2533 * b
+	perSecond := slopeU(t, signed, step, dithers)
+	r.RateU, r.DropU = 60*perSecond, perSecond*whole
+	r.RatePerMin = 60 * r.Drop / whole
+}
+
+// expFit fits start·e^(-(t-first)/tau) by Gauss-Newton on the pressures from a
+// straight line through their logarithms. ok is false when the pressure does
+// not fall or is not above zero throughout.
+func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
+	logs := make([]analysis.Sample, len(t))
+	for i, v := range x {
+		if v <= 0 {
+			return 0, 0, false
+		}
+		logs[i] = analysis.Sample{T: t[i], X: math.Log(v)}
+	}
+	rate := -robustSlope(logs)
+	if !(rate > 0) {
+		return 0, 0, false
+	}
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = logs[i].X + rate*(t[i]-first)
+	}
+	start = math.Exp(stat.Median(rest))
+	for range 20 {
+		var aa, ab, bb, ra, rb float64
+		for i := range t {
+			d := t[i] - first
+			e := math.Exp(-rate * d)
+			ga, gb, miss := e, -start*d*e, x[i]-start*e
+			aa, ab, bb = aa+ga*ga, ab+ga*gb, bb+gb*gb
+			ra, rb = ra+ga*miss, rb+gb*miss
+		}
+		det := aa*bb - ab*ab
+		if !(det > 0) {
+			break
+		}
+		ds, dr := (ra*bb-rb*ab)/det, (rb*aa-ra*ab)/det
+		start, rate = start+ds, rate+dr
+		if !(rate > 0) || !stat.Finite(start) {
+			return 0, 0, false
+		}
+		if math.Abs(dr) < 1e-12*rate {
+			break
+		}
+	}
+	return 1 / rate, start, true
+}
+
+// remarks adds what the fitter should know of the run.
+func (r *Result) remarks(p []analysis.Sample, step float64) {
+	if r.Minutes < 1 {
+		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
+	}
+	if math.Abs(r.RatePerMin) < 2*r.RateU {
+		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")
+	}
+	if r.Compensated && math.Abs(r.RawPerMin-r.RatePerMin) > math.Max(r.RateU, 0.2*math.Abs(r.RatePerMin)) {
+		r.Notes = append(r.Notes, fmt.Sprintf("temperature changed by %+.2f °C; as read the rate was %.3g kPa/min", r.WarmingC, r.RawPerMin))
+	}
+	if n := len(p); n >= 12 {
+		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
+		doubt := math.Max(6*r.RateU*3, 60*step/analysis.Span(p[:n/3]))
+		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
+			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")
+		}
+	}
+}

@@ -1,0 +1,173 @@
+package leak
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"strings"
+	"testing"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A decay is an invented leak test with a known answer.
+type decay struct {
+	start, rate, tau         float64 // kPa gauge, kPa/min, minutes
+	minutes, interval        float64
+	noise, step              float64
+	celsius, warming, wander float64 // NaN celsius: no thermometer
+}
+
+func (d decay) samples(rnd *rand.Rand) []Sample {
+	var s []Sample
+	for t := 0.0; t <= 60*d.minutes; t += d.interval {
+		p := d.start - d.rate*t/60
+		if d.tau > 0 {
+			p = d.start * math.Exp(-t/60/d.tau)
+		}
+		temp := d.celsius
+		if stat.Finite(temp) {
+			temp += d.warming*t/60/d.minutes + d.wander*math.Sin(2*math.Pi*t/60/d.minutes)
+			p = (p+101.325)*(temp+zeroC)/(d.celsius+zeroC) - 101.325
+		}
+		p += d.noise * rnd.NormFloat64()
+		if d.step > 0 {
+			p = math.Round(p/d.step) * d.step
+		}
+		s = append(s, Sample{t, p, temp})
+	}
+	return s
+}
+
+func TestLeakDown(t *testing.T) {
+	nan := math.NaN()
+	for name, d := range map[string]decay{
+		"plain":             {start: 700, rate: 0.31, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: nan},
+		"coarse display":    {start: 700, rate: 1.2, minutes: 15, interval: 1, noise: 0.3, step: 1, celsius: nan},
+		"still display":     {start: 700, rate: 0.31, minutes: 15, interval: 1, step: 0.1, celsius: nan},
+		"fast":              {start: 700, rate: 0.31, minutes: 15, interval: 0.05, noise: 0.2, step: 0.1, celsius: nan},
+		"short":             {start: 35, rate: 2, minutes: 0.5, interval: 0.5, noise: 0.02, step: 0.01, celsius: nan},
+		"cooling":           {start: 700, rate: 0.31, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: 22, warming: -1.5},
+		"warming hides it":  {start: 700, rate: 0.18, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: 20, warming: 1},
+		"wandering":         {start: 700, rate: 0.31, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: 20, wander: 0.8},
+		"no leak":           {start: 700, rate: 0, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: nan},
+		"low pressure type": {start: 30, rate: 0.05, minutes: 10, interval: 2, noise: 0.01, step: 0.01, celsius: nan},
+	} {
+		t.Run(name, func(t *testing.T) {
+			covered := 0
+			for seed := range 24 {
+				r := Measure(d.samples(rand.New(rand.NewSource(int64(seed)))), Options{})
+				require.False(t, r.Refused, r.Notes)
+				assert.Empty(t, r.Faults)
+				assert.InDelta(t, d.rate, r.RatePerMin, math.Max(0.03*d.rate, 0.02))
+				assert.InDelta(t, d.rate*d.minutes, r.Drop, math.Max(0.05*d.rate*d.minutes, 0.25))
+				assert.Greater(t, r.RateU, 0.0)
+				if math.Abs(r.RatePerMin-d.rate) <= 2*r.RateU {
+					covered++
+				}
+				assert.Equal(t, stat.Finite(d.celsius), r.Compensated)
+			}
+			assert.GreaterOrEqual(t, covered, 20, "of 24 within 2u")
+		})
+	}
+}
+
+func TestLeakDownExponential(t *testing.T) {
+	d := decay{start: 20, tau: 10, minutes: 5, interval: 1, noise: 0.005, celsius: math.NaN()}
+	r := Measure(d.samples(rand.New(rand.NewSource(1))), Options{})
+	require.False(t, r.Refused)
+	assert.InDelta(t, 10, r.TauMin, 0.02)
+	assert.InDelta(t, 2, r.InitialRate, 0.01)
+	assert.InDelta(t, 20-12.130613194, r.Drop, 0.01)
+	assert.InDelta(t, (20-12.130613194)/5, r.RatePerMin, 0.05)
+}
+
+func TestLeakDownTrouble(t *testing.T) {
+	nan := math.NaN()
+	for name, s := range map[string][]Sample{
+		"none": nil, "two": {{0, 700, nan}, {1, 700, nan}}, "same time": {{0, 700, nan}, {0, 700, nan}, {0, 699, nan}},
+		"not numbers": {{0, nan, nan}, {1, math.Inf(1), nan}, {2, 1, nan}},
+	} {
+		r := Measure(s, Options{})
+		assert.True(t, r.Refused, name)
+		assert.Equal(t, []analysis.Fault{analysis.TooShort}, r.Faults, name)
+		assert.True(t, math.IsNaN(r.RatePerMin), name)
+	}
+	var flat []Sample
+	for i := range 100 {
+		flat = append(flat, Sample{float64(i), 0.01 * float64(i%2), nan})
+	}
+	assert.Equal(t, []analysis.Fault{analysis.NotPressurised}, Measure(flat, Options{}).Faults)
+	t.Run("wild readings and a part without temperature", func(t *testing.T) {
+		s := decay{start: 700, rate: 0.4, minutes: 15, interval: 1, noise: 0.05, step: 0.1, celsius: 20, warming: 1}.samples(rand.New(rand.NewSource(2)))
+		for i := 50; i < len(s); i += 97 {
+			s[i].P = 0
+		}
+		for i := range s {
+			if i%7 != 0 {
+				s[i].TempC = nan
+			}
+		}
+		r := Measure(s, Options{})
+		assert.InDelta(t, 0.4, r.RatePerMin, 0.02)
+	})
+	t.Run("a gap is named", func(t *testing.T) {
+		s := decay{start: 700, rate: 0.4, minutes: 15, interval: 1, celsius: nan}.samples(rand.New(rand.NewSource(2)))
+		r := Measure(append(s[:100:100], s[300:]...), Options{})
+		assert.Equal(t, []analysis.Fault{analysis.Gaps}, r.Faults)
+		assert.InDelta(t, 0.4, r.RatePerMin, 1e-6)
+	})
+}
+
+// A gauge on hold shows no leak whatever the line does.
+func TestLeakDownFrozen(t *testing.T) {
+	held := decay{start: 700, minutes: 10, interval: 5, celsius: math.NaN()}.samples(rand.New(rand.NewSource(1)))
+	r := Measure(held, Options{Resolution: 0.1})
+	assert.True(t, r.Refused)
+	assert.Equal(t, []analysis.Fault{analysis.Frozen}, r.Faults)
+	assert.True(t, Measure(held, Options{Followed: true}).Refused, "nothing says what its digits can hide")
+	r = Measure(held, Options{Followed: true, Resolution: 100})
+	require.False(t, r.Refused)
+	assert.InDelta(t, 100/math.Sqrt(3)/10, r.RateU, 0.01)
+	assert.Equal(t, gum.TooClose, gum.Judge(r.RatePerMin, r.RateU, gum.Limits{Lower: math.NaN(), Upper: 0.5, Unit: "kPa/min"}).Verdict)
+}
+
+// A thermometer hides half a step at either end: here 0.4 °C of warming that it
+// does not show, 1.1 kPa of 800 kPa.
+func TestLeakDownCoarseThermometer(t *testing.T) {
+	covered, least := 0, math.Inf(1)
+	for seed := range 40 {
+		rnd := rand.New(rand.NewSource(int64(seed)))
+		s := decay{start: 700, rate: 0.15, minutes: 15, interval: 5, noise: 0.02, step: 0.01, celsius: 20 + rnd.Float64(), warming: 0.4}.samples(rnd)
+		for i := range s {
+			s[i].TempC = math.Round(s[i].TempC/0.5) * 0.5
+		}
+		r := Measure(s, Options{TempResolution: 0.5})
+		if math.Abs(r.RatePerMin-0.15) <= 2*r.RateU {
+			covered++
+		}
+		least = math.Min(least, r.RateU)
+	}
+	assert.GreaterOrEqual(t, covered, 38, "of 40 within 2u")
+	assert.GreaterOrEqual(t, least, math.Sqrt2*801/294.2*0.5/math.Sqrt(12)/15)
+	still := decay{start: 700, rate: 0.15, minutes: 15, interval: 5, noise: 0.02, step: 0.01, celsius: 20}.samples(rand.New(rand.NewSource(1)))
+	r := Measure(still, Options{})
+	assert.Greater(t, r.RateU, 0.07, "20 °C throughout may be anything from 19.5 to 20.5")
+	assert.Contains(t, strings.Join(r.Notes, "; "), "up to 1 °C may be hidden")
+}
+
+func ExampleMeasure() {
+	var s []Sample
+	for i := range 601 {
+		t := float64(i)
+		s = append(s, Sample{T: t, P: 700 - 0.3*t/60, TempC: math.NaN()})
+	}
+	r := Measure(s, Options{Resolution: 0.1})
+	fmt.Printf("%.2f kPa/min, %.1f kPa in %.0f min\n", r.RatePerMin, r.Drop, r.Minutes)
+	// Output: 0.30 kPa/min, 3.0 kPa in 10 min
+}

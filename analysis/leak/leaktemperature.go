@@ -1,0 +1,78 @@
+package leak
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
+)
+
+// temperatures fills in readings without a temperature between those with one.
+func temperatures(s []Sample) (temps []float64, known bool) {
+	temps = make([]float64, len(s))
+	last := -1
+	for i, q := range s {
+		temps[i] = q.TempC
+		if !q.hasTemperature() {
+			temps[i] = math.NaN()
+			continue
+		}
+		from := last + 1
+		for j := from; j < i; j++ {
+			if last < 0 {
+				temps[j] = q.TempC
+				continue
+			}
+			share := (s[j].T - s[last].T) / (q.T - s[last].T)
+			temps[j] = temps[last] + share*(q.TempC-temps[last])
+		}
+		last = i
+	}
+	for j := last + 1; last >= 0 && j < len(s); j++ {
+		temps[j] = temps[last]
+	}
+	return temps, last >= 0
+}
+
+func (q Sample) hasTemperature() bool { return stat.Sensible(q.TempC) && q.TempC > -zeroC }
+
+// addThermometer adds to the uncertainty what the thermometer's step can hide
+// at either end of the test, as pressure: (p+ambient)/T·step/√12 each. Noise
+// that makes its digits dither is in the scatter already.
+// Source: JCGM 100:2008, F.2.2.1, through the ideal gas law.
+func (r *Result) addThermometer(s []Sample, o Options) {
+	if !r.Compensated {
+		return
+	}
+	var read []float64
+	for _, q := range s {
+		if q.hasTemperature() {
+			read = append(read, q.TempC)
+		}
+	}
+	step := o.TempResolution
+	if !(step > 0) {
+		step = stat.DisplayStep(read)
+	}
+	if low, high := stat.Extremes(read); low == high && step == 0 {
+		// The last digit that its reading has is all there is.
+		step = lastDigit(low)
+		r.Notes = append(r.Notes, fmt.Sprintf("the temperature never changed: up to %s °C may be hidden in it", units.Short(step)))
+	}
+	if stat.StdDev(stat.Differences(read)) > 0.3*math.Sqrt2*step {
+		return
+	}
+	perKelvin := (r.Start + o.AmbientKPa) / (read[0] + zeroC)
+	r.DropU = math.Hypot(r.DropU, math.Sqrt2*perKelvin*gum.Resolution(step))
+	r.RateU = r.DropU / r.Minutes
+}
+
+// lastDigit is the size of the last decimal of v as it is written shortest.
+func lastDigit(v float64) float64 {
+	_, decimals, _ := strings.Cut(strconv.FormatFloat(v, 'f', -1, 64), ".")
+	return math.Pow10(-len(decimals))
+}

@@ -1,0 +1,136 @@
+package leak
+
+import (
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+)
+
+// fewPoints is how many points it takes to tell a wild one from the rest.
+const fewPoints = 8
+
+// robustSlope returns the slope of a trace, in X per second, that wild readings
+// hardly move: the median slope of all pairs of points (Theil-Sen) to start
+// with, then least squares on the points within four robust deviations of it.
+// The median alone sticks at zero where the display shows few different
+// values. Sources: Sen 1968; trimmed least squares.
+func robustSlope(s []analysis.Sample) float64 {
+	t, x := blockMedians(s, leakPoints)
+	slope := medianSlope(t, x)
+	rest := make([]float64, len(t))
+	for range 3 {
+		for i := range t {
+			rest[i] = x[i] - slope*(t[i]-t[0])
+		}
+		middle, limit := stat.Median(rest), wildLimit(rest)
+		var keptT, keptX []float64
+		for i, r := range rest {
+			if math.Abs(r-middle) <= limit {
+				keptT, keptX = append(keptT, t[i]), append(keptX, x[i])
+			}
+		}
+		line, err := stat.LinearFit(keptT, keptX)
+		if err != nil {
+			break
+		}
+		slope = line.Slope
+	}
+	return slope
+}
+
+func medianSlope(t, x []float64) float64 {
+	slopes := make([]float64, 0, len(t)*(len(t)-1)/2)
+	for i := range t {
+		for j := i + 1; j < len(t); j++ {
+			slopes = append(slopes, (x[j]-x[i])/(t[j]-t[i]))
+		}
+	}
+	slices.Sort(slopes)
+	return stat.SortedQuantile(slopes, 0.5)
+}
+
+// wildLimit is how far from the median a value may lie that is not wild: four
+// robust deviations, and no flip of the last digit is wild.
+func wildLimit(x []float64) float64 {
+	if len(x) < fewPoints {
+		return math.Inf(1) // too few to call one of them wild
+	}
+	steps := stat.Differences(x)
+	for i, d := range steps {
+		steps[i] = math.Abs(d)
+	}
+	return math.Max(4*stat.RobustSD(x), 3*stat.Quantile(steps, 0.9))
+}
+
+// tamedMean returns the mean of x without its wild values.
+func tamedMean(x []float64, limit float64) float64 {
+	m := stat.Median(x)
+	sum, count := 0.0, 0.0
+	for _, y := range x {
+		if math.Abs(y-m) <= limit {
+			sum += y - m
+			count++
+		}
+	}
+	return m + sum/math.Max(count, 1)
+}
+
+// blockMedians brings a trace down to n points at most; with no need to, it
+// leaves every point. Averaging within a block keeps what digits dither.
+func blockMedians(s []analysis.Sample, n int) (t, x []float64) {
+	if len(s) <= n {
+		return analysis.Times(s), analysis.Values(s)
+	}
+	each := (len(s) + n - 1) / n
+	steps := stat.Differences(analysis.Values(s))
+	for i, d := range steps {
+		steps[i] = math.Abs(d)
+	}
+	usual := 3 * stat.Quantile(steps, 0.9)
+	for i := 0; i < len(s); i += each {
+		part := s[i:min(i+each, len(s))]
+		v := analysis.Values(part)
+		t, x = append(t, stat.Mean(analysis.Times(part))), append(x, tamedMean(v, math.Max(4*stat.RobustSD(v), usual)))
+	}
+	return t, x
+}
+
+// slopeU is the standard uncertainty of a robust slope: the scatter of the
+// residuals, widened for neighbours that go together and for few points, so
+// that twice it covers 95 %, and never less than the
+// step of the display allows at both ends where noise does not make it dither.
+func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
+	mt, stt := stat.Mean(t), 0.0
+	for _, v := range t {
+		stt += (v - mt) * (v - mt)
+	}
+	sd := stat.RobustSD(residuals)
+	clipped := make([]float64, len(residuals))
+	limit := 4 * math.Max(sd, step/2)
+	if len(t) < fewPoints {
+		limit = math.Inf(1)
+	}
+	for i, v := range residuals {
+		clipped[i] = math.Max(-limit, math.Min(limit, v))
+	}
+	sd = math.Max(sd, stat.StdDev(clipped))
+	if len(t) > 3 {
+		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
+	}
+	run := stat.Lag1(clipped)
+	if !(run > 0) {
+		run = 0
+	}
+	run = math.Min(run, 0.98)
+	scatter := sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
+	scatter *= math.Max(1, gum.CoverageFactor(0.95, float64(len(t)-2))/2)
+	// Digits that stand still can hide a whole step from end to end.
+	floor := gum.Rectangular(step) / (t[len(t)-1] - t[0])
+	if dithers {
+		floor = 0
+	}
+	return math.Hypot(scatter, floor)
+}

@@ -1,0 +1,211 @@
+// Package motion tells what a trace shows of the hand behind it, whatever is
+// measured: standing still, turning at a steady pace, lifting the plunger.
+package motion
+
+import (
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+)
+
+// A TurnFit is what FindTurn made of a trace of steady turning.
+type TurnFit struct {
+	Period    float64 // seconds a turn; the whole trace when just one turn is in it
+	Turns     float64 // span over period
+	Explained float64 // share of the variance that four harmonics of the turn explain
+}
+
+const (
+	turnHarmonics = 4
+	turnPoints    = 480 // the trace is brought down to this many for the search
+	maxTurns      = 24
+	OneTurn       = 1.12 // fewer turns than this are taken as one, not quite closed
+)
+
+// FindTurn finds how long a turn takes in a trace whose values repeat every
+// turn. It fits a constant, a drift and four harmonics for each period that
+// the trace could hold and takes the shortest period that explains the trace
+// as well as any: twice the period would do so too. A trace that repeats
+// nowhere within itself is one turn.
+func FindTurn(s []analysis.Sample) TurnFit {
+	whole := analysis.Span(s)
+	one := TurnFit{Period: whole, Turns: 1}
+	if len(s) < 3*turnHarmonics || !(whole > 0) {
+		return one
+	}
+	t, x := thinned(s, turnPoints)
+	variance := stat.StdDev(x) * stat.StdDev(x) * float64(len(x)-1)
+	if !(variance > 0) {
+		return one
+	}
+	if n := float64(len(s)) / float64(len(s)-1); n < 1.5 {
+		one.Period = whole * n // the last reading stops one interval short of closing
+	}
+	left := func(rate float64) float64 { return turnRSS(t, x, whole/rate, rate) }
+	rates, rss := scanned(left, math.Min(maxTurns, float64(len(t))/(3*turnHarmonics)))
+	// Forty is what nine parameters more or less are worth by chance, with
+	// room for noise that is not white; and rounding to the display explains
+	// nothing.
+	rounding := stat.Square(gum.Resolution(stat.DisplayStep(analysis.Values(s)))) * float64(len(x))
+	limit := math.Max(slices.Min(rss)*(1+40/float64(len(x))), 1.3*rounding) + 1e-9*variance
+	best := len(rss) - 1
+	for rss[best] > limit {
+		best--
+	}
+	for best > 0 && rss[best-1] < rss[best] { // to the bottom of this dip
+		best--
+	}
+	best = overtone(rates, rss, best, variance)
+	if rates[best] < OneTurn || !slices.ContainsFunc(rss[:best], func(r float64) bool { return r > limit }) {
+		// No other number of turns, or every one from one turn up to this
+		// explains the trace as well: then nothing says that it is more.
+		one.Explained = 1 - left(whole/one.Period)/variance
+		return one
+	}
+	return TurnFit{Period: whole / rates[best], Turns: rates[best], Explained: 1 - rss[best]/variance}
+}
+
+// Turning finds the turn in s, without the rests before and after it. A rest of
+// less than a fifth of the trace goes only where turns that repeat fit clearly
+// better without it: at a high or low spot a slow turn looks like a rest too,
+// and a single turn must not lose its ends.
+func Turning(s []analysis.Sample, step float64) ([]analysis.Sample, TurnFit) {
+	const fewest = 3 * turnHarmonics
+	from, to := rests(s, step)
+	first, last := 0, len(s)
+	for range 2 { // a long rest at one end hides how long the other is
+		fifth := analysis.Span(s[first:last]) / 5
+		if from > 0 && s[from].T-s[0].T > fifth {
+			first = from
+		}
+		if to < len(s) && s[len(s)-1].T-s[to].T > fifth {
+			last = to
+		}
+		if last-first < fewest {
+			return s, FindTurn(calmed(s, step))
+		}
+	}
+	fit := FindTurn(calmed(s[first:last], step))
+	for _, ends := range [][2]int{{from, last}, {first, to}, {from, to}} {
+		if ends[0] == first && ends[1] == last || ends[1]-ends[0] < fewest {
+			continue
+		}
+		part := s[ends[0]:ends[1]]
+		if f := FindTurn(calmed(part, step)); f.Turns > 1 && f.left(part) < fit.left(s[first:last])/2 {
+			first, last, fit = ends[0], ends[1], f
+		}
+	}
+	return s[first:last], fit
+}
+
+// left is the variance of s that the fit does not explain.
+func (f TurnFit) left(s []analysis.Sample) float64 {
+	return (1 - f.Explained) * stat.Square(stat.StdDev(analysis.Values(s)))
+}
+
+// overtone returns the dip at twice or three times the rate of the best one
+// when it leaves little more and still explains nine tenths: a longer period
+// has harmonics to spare for what an uneven hand does to the shape.
+func overtone(rates, rss []float64, best int, variance float64) int {
+	found := best
+	for i := best + 1; i+1 < len(rss); i++ {
+		ratio := rates[i] / rates[best]
+		whole := math.Round(ratio)
+		dip := rss[i] <= rss[i-1] && rss[i] <= rss[i+1]
+		if dip && whole >= 2 && math.Abs(ratio-whole) < 0.02*whole && rss[i] < 4*rss[best] && rss[i] < 0.1*variance {
+			found = i
+		}
+	}
+	return found
+}
+
+// scanned evaluates what is left for one turn up to most turns, in steps of a
+// fiftieth, with every deep dip between the steps followed to its bottom.
+func scanned(left func(rate float64) float64, most float64) (rates, rss []float64) {
+	const step = 0.02
+	for rate := 1.0; rate <= most; rate += step {
+		rates, rss = append(rates, rate), append(rss, left(rate))
+	}
+	deep := slices.Min(rss)*20 + 1e-300
+	for i := 1; i+1 < len(rss); i++ {
+		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] && rss[i] <= deep {
+			rates[i] = refined(left, rates[i]-step, rates[i]+step)
+			rss[i] = left(rates[i])
+		}
+	}
+	return rates, rss
+}
+
+// refined narrows down the minimum of f between low and high by golden section.
+func refined(f func(float64) float64, low, high float64) float64 {
+	const golden = 0.6180339887498949
+	a, b := high-golden*(high-low), low+golden*(high-low)
+	fa, fb := f(a), f(b)
+	for range 18 {
+		if fa <= fb {
+			high, b, fb = b, a, fa
+			a = high - golden*(high-low)
+			fa = f(a)
+		} else {
+			low, a, fa = a, b, fb
+			b = low + golden*(high-low)
+			fb = f(b)
+		}
+	}
+	return (low + high) / 2
+}
+
+// turnRSS returns what a constant, the harmonics of a period and, where turns
+// overlap well, a drift leave. The normal equations serve here: the columns are
+// near orthogonal.
+func turnRSS(t, x []float64, period, turns float64) float64 {
+	const columns = 2 + 2*turnHarmonics
+	var a [columns][columns + 1]float64
+	var row [columns + 1]float64
+	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
+	total := 0.0
+	for i := range t {
+		row[0], row[1] = 1, 0
+		if turns > 1.6 {
+			row[1] = (t[i] - middle) / half
+		}
+		s1, c1 := math.Sincos(2 * math.Pi * (t[i] - middle) / period)
+		s, c := s1, c1
+		for k := range turnHarmonics {
+			row[2+2*k], row[3+2*k] = c, s
+			s, c = s*c1+c*s1, c*c1-s*s1
+		}
+		row[columns] = x[i] - x[0]
+		total += row[columns] * row[columns]
+		for r := range columns {
+			for q := r; q <= columns; q++ {
+				a[r][q] += row[r] * row[q]
+			}
+		}
+	}
+	return total - explainedBy(&a, float64(len(t)))
+}
+
+// explainedBy returns the sum of squares that the columns of normal equations
+// explain, by Cholesky elimination; a column that adds nothing is left out.
+func explainedBy(a *[2 + 2*turnHarmonics][3 + 2*turnHarmonics]float64, n float64) float64 {
+	const columns = 2 + 2*turnHarmonics
+	sum := 0.0
+	for r := range columns {
+		pivot := a[r][r]
+		if pivot < 1e-9*n {
+			continue
+		}
+		sum += a[r][columns] * a[r][columns] / pivot
+		for q := r + 1; q < columns; q++ {
+			f := a[r][q] / pivot
+			for w := q; w <= columns; w++ {
+				a[q][w] -= f * a[r][w]
+			}
+		}
+	}
+	return sum
+}

@@ -1,0 +1,83 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// setAside leaves out stops that differ from the course of their side: partial
+// rocks, lifted plungers, the first rock.
+func (r *Rocking) setAside(j *judgement) {
+	s := &r.scratch
+	q := r.count()
+	v := s.values[:0]
+	each := func(do func(c *stop, miss float64, k int)) {
+		s.misses(&s.high, j.high, do)
+		s.misses(&s.low, j.low, do)
+	}
+	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
+	j.scatter = 1.4826 * medianInPlace(v)
+	floor := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
+	if j.quiet {
+		floor = math.Max(floor, 1.213*q)
+	}
+	scatter := math.Max(j.scatter, usualScatter(j.swing))
+	reach := math.Max(floor, 5.5*scatter)
+	firstReach := math.Max(0.75*floor, 4.5*scatter)
+	each(func(c *stop, miss float64, k int) {
+		outward := miss
+		if !c.high {
+			outward = -miss
+		}
+		switch {
+		case outward > 1.5*j.swing:
+			c.aside = true
+			j.faults.add(analysis.OffGear)
+		case k == 0 && math.Abs(miss) > firstReach:
+			c.aside, j.first = true, true
+		case outward < -reach:
+			c.aside = true
+			j.partial++
+		case outward > reach:
+			c.aside = true
+			j.odd++
+		}
+	})
+	if r.leftBand(j) {
+		j.faults.add(analysis.OffGear)
+	}
+	if j.scatter > 0.15*j.swing {
+		j.refuse = true
+		for i := range s.turns {
+			s.turns[i].aside = true
+		}
+	}
+}
+
+// misses hands out the stops of one side with their distance from its course
+// and their place on that side.
+func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss float64, k int)) {
+	for k, i := range side.at {
+		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
+	}
+}
+
+// leftBand reports whether the motion went far outside both stops without
+// resting there.
+func (r *Rocking) leftBand(j *judgement) bool {
+	if j.faults.has(analysis.ZeroShift) {
+		return false
+	}
+	s := &r.scratch
+	out := func(x, t float64) bool {
+		return x > j.high.level+j.high.slope*t+2*j.swing || x < j.low.level+j.low.slope*t-2*j.swing
+	}
+	for _, c := range s.turns {
+		if !c.rested && out(c.level, c.t) {
+			return true
+		}
+	}
+	z := &r.zig
+	return z.begun && (out(z.hi, z.thi) || out(z.lo, z.tlo))
+}

@@ -1,0 +1,162 @@
+package rocking
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+)
+
+// Options says what is known about the gauge and its set-up before the
+// wheel is rocked. The zero value is useful: resolution is estimated from the
+// readings, and nothing is corrected.
+type Options struct {
+	Resolution  float64 // last digit of the gauge in mm; 0: estimated from the readings
+	CosineDeg   float64 // angle in degrees between the plunger and the direction of motion
+	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
+	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
+}
+
+// A Backlash is the play between the two stops of the wheel. Lengths are in
+// the unit of the samples, mm unless the caller chose another.
+type Backlash struct {
+	Value               float64 // corrected for cosine and radius; NaN when refused
+	StandardUncertainty float64 // as Budget.Stated gives it; NaN when refused
+	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
+	Rocks               int     // sound rocks, there and back
+	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
+	Repeatability       float64 // standard deviation of one rock; NaN with fewer than two rocks
+	Refused             bool
+	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
+	Faults              []analysis.Fault // empty for a sound trace
+	Notes               []string         // what was set aside, and what would lessen the uncertainty
+	Budget              gum.Budget
+}
+
+// Measure finds the backlash in the trace s of a wheel rocked by hand
+// between its two stops, the pinion held. It drives a Rocking over s, so its
+// result is the one the live path shows after the last sample of s. s is
+// unchanged. Any input is answered: one that holds no backlash is refused with
+// its fault.
+func Measure(s []analysis.Sample, o Options) Backlash {
+	r := New(o)
+	r.quiet = true
+	for _, v := range s {
+		r.Add(v)
+	}
+	return r.Result()
+}
+
+// report turns the judgement of all stops into a result.
+func (r *Rocking) report() Backlash {
+	var open *rest
+	if r.resting {
+		d := r.settled()
+		open = &d
+	}
+	j := r.judge(open)
+	b := refusedBacklash()
+	b.Rocks = j.rocks
+	b.Faults = j.faults.list()
+	b.Notes = r.notes(&j)
+	p := r.pairUp(&j)
+	if p.high.n > 0 && p.low.n > 0 {
+		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
+	}
+	if p.film {
+		b.Notes = append(b.Notes, "the reading crept far into the stops, as through an oil film: hold the wheel against each stop a little longer")
+	}
+	if p.high.n > 1 && p.low.n > 1 {
+		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
+	}
+	if j.faults.has(analysis.NoDwell) {
+		b.UpperBound = true
+		b.LowStop, b.HighStop = j.extremes[0]+r.origin, j.extremes[1]+r.origin
+		b.Notes = append(b.Notes, fmt.Sprintf("the wheel never rested: the backlash is at most %.4f, peak to peak", b.HighStop-b.LowStop))
+	}
+	if j.refuse || p.n == 0 {
+		return b
+	}
+	budget, err := gum.Combine(r.components(&j, p), 0.95)
+	if err != nil {
+		b.Notes = append(b.Notes, err.Error())
+		return b
+	}
+	b.Value = p.mean * r.factor()
+	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Expanded, 0) {
+		b.Value = math.NaN()
+		b.Notes = append(b.Notes, "the readings or the set-up make no sense as lengths")
+		return b
+	}
+	b.Refused = false
+	b.Budget = budget
+	b.StandardUncertainty = budget.Stated()
+	b.ExpandedUncertainty = 2 * b.StandardUncertainty
+	return b
+}
+
+func refusedBacklash() Backlash {
+	nan := math.NaN()
+	return Backlash{
+		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan,
+		LowStop: nan, HighStop: nan, Repeatability: nan, Refused: true,
+	}
+}
+
+// factor takes a reading to the backlash at the heel.
+func (r *Rocking) factor() float64 { return PlungerFactor(r.opt.CosineDeg, r.opt.RadiusRatio) }
+
+// components lists the doubts about the value, in its unit.
+func (r *Rocking) components(j *judgement, p pairs) []gum.Component {
+	f := r.factor()
+	nh, nl := float64(p.high.n), float64(p.low.n)
+	dof := nh + nl - 2
+	if j.creep != 0 {
+		dof--
+	}
+	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)
+	inf := math.Inf(1)
+	q := r.count()
+	cs := []gum.Component{
+		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
+		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
+		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*unseenWindUp)), Sensitivity: f, DoF: inf},
+	}
+	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
+	if r.opt.MPE > 0 {
+		cs = append(cs, gum.Component{Name: "gauge error", U: gum.Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
+	}
+	return cs
+}
+
+// notes says what was set aside and what would lessen the doubt.
+func (r *Rocking) notes(j *judgement) []string {
+	var l []string
+	note := func(format string, a ...any) { l = append(l, fmt.Sprintf(format, a...)) }
+	if j.first {
+		note("first rock set aside: it differs from the others")
+	}
+	if j.partial > 0 {
+		note("%d partial rock(s) set aside: a stop was not reached", j.partial)
+	}
+	if j.odd > 0 {
+		note("%d stop(s) set aside: they differ from the others", j.odd)
+	}
+	if j.flat && !j.faults.has(analysis.EndOfTravel) {
+		note("one stop reads the same every time, as at the end of the plunger's travel; this gauge cannot tell: see that the plunger goes further")
+	}
+	if j.still && r.count() > 0 && j.rocks > 0 {
+		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
+	}
+	if r.rests.lost > 0 {
+		note("long trace: only the newest %d rests are used", restCap)
+	}
+	if r.bad > 0 {
+		note("%d reading(s) were not numbers", r.bad)
+	}
+	if r.back > 0 {
+		note("time stamps went back %d time(s)", r.back)
+	}
+	return l
+}

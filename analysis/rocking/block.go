@@ -1,0 +1,55 @@
+package rocking
+
+import "math"
+
+// A block is a few neighbouring samples taken together: at most blockSpan of
+// a fast gauge, one sample of a slow one. Values are relative to the first
+// reading of the trace.
+type block struct {
+	from, to   float64
+	n          int
+	sum, sumsq float64
+	min, max   float64
+	rough      float64 // sum of squared second differences
+	changes    int     // samples that differ from the one before
+	gap        bool    // no reading came for too long before this block
+}
+
+// newBlock starts a block with a sample that differs by d from the one before,
+// where the difference before that was d-d2.
+func newBlock(t, x, d, d2 float64, gap bool) block {
+	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, rough: d2 * d2, gap: gap}
+	if d != 0 {
+		b.changes = 1
+	}
+	return b
+}
+
+func (b *block) add(t, x, d, d2 float64) {
+	b.to = t
+	b.n++
+	b.rough += d2 * d2
+	if d != 0 {
+		b.changes++
+	}
+	b.sum += x
+	b.sumsq += x * x
+	if x < b.min {
+		b.min = x
+	} else if x > b.max {
+		b.max = x
+	}
+}
+
+func (b *block) merge(c block) {
+	b.to = c.to
+	b.n += c.n
+	b.sum += c.sum
+	b.sumsq += c.sumsq
+	b.rough += c.rough
+	b.changes += c.changes
+	b.min = math.Min(b.min, c.min)
+	b.max = math.Max(b.max, c.max)
+}
+
+func (b *block) mean() float64 { return b.sum / float64(b.n) }

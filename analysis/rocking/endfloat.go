@@ -1,0 +1,104 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// lookForFloat looks for a third plateau: rests passed on the way at one
+// level again and again, or a stop found now at one level and now at another.
+func (r *Rocking) lookForFloat(j *judgement) {
+	if j.refuse || j.swing == 0 {
+		return
+	}
+	if r.passedOften(j) || r.twoLevels(&r.scratch.high, j) || r.twoLevels(&r.scratch.low, j) {
+		j.faults.add(analysis.EndFloat)
+		j.refuse = true
+	}
+}
+
+func (r *Rocking) passedOften(j *judgement) bool {
+	s := &r.scratch
+	v := s.values[:0]
+	for i := range s.turns {
+		if c := &s.turns[i]; c.rested {
+			v = append(v, c.to-c.from)
+		}
+	}
+	long := 0.3 * medianInPlace(v) // a hand that feels a stop rests there
+	v = v[:0]
+	near := math.Max(0.08*j.swing, 1.213*r.count())
+	for _, c := range s.passed {
+		if c.level < j.high.level-near && c.level > j.low.level+near && c.to-c.from > long {
+			v = append(v, c.level)
+		}
+	}
+	if len(v) < 3 {
+		return false
+	}
+	sortFloats(v)
+	alike := r.cluster(v, j.high.level-j.low.level-2*near)
+	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
+}
+
+// cluster returns how many of the sorted levels v agree far better than
+// pauses at random places within the room would; 0 for none. Of n such levels
+//
+//	k·C(n,k)·(w/room)^(k-1)
+//
+// groups of k are expected within a width of w by chance; a display adds a
+// count to the width. The least likely group is the one meant.
+// Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
+func (r *Rocking) cluster(v []float64, room float64) int {
+	const sure = 0.015
+	least, alike := sure, 0
+	n := len(v)
+	for i := range v {
+		ways := float64(n) // C(n,k)
+		for k := 2; i+k <= n; k++ {
+			ways *= float64(n-k+1) / float64(k)
+			share := (v[i+k-1] - v[i] + r.count()) / room
+			if share >= 1 {
+				break
+			}
+			if p := float64(k) * ways * math.Pow(share, float64(k-1)); p < least {
+				least, alike = p, k
+			}
+		}
+	}
+	return alike
+}
+
+// twoLevels reports whether the stop was found at two levels in turn, each
+// repeated closely.
+func (r *Rocking) twoLevels(side *series, j *judgement) bool {
+	n := len(side.y)
+	if n < 5 {
+		return false
+	}
+	v := append(r.scratch.values[:0], side.y...)
+	sortFloats(v)
+	cut, gap := 0, 0.0
+	for i := 1; i < n; i++ {
+		if d := v[i] - v[i-1]; d > gap {
+			cut, gap = i, d
+		}
+	}
+	tight := math.Max(0.04*j.swing, 0.613*r.count())
+	if j.quiet {
+		tight = math.Max(tight, 1.113*r.count())
+	}
+	least := max(2, (3*n+9)/10)
+	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.613*r.count()) || gap > 1.5*j.swing ||
+		v[cut-1]-v[0] > tight || v[n-1]-v[cut] > tight {
+		return false
+	}
+	level, changes := (v[cut]+v[cut-1])/2, 0
+	for i := 1; i < n; i++ {
+		if (side.y[i] > level) != (side.y[i-1] > level) {
+			changes++
+		}
+	}
+	return changes >= 2
+}

@@ -1,0 +1,73 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// leastShare is the least share of a half cycle at rest that makes stops of
+// turning points; rests of 0.3 s between motions of 0.5 s have 0.375.
+const leastShare = 0.3
+
+// lookForDwell looks for a wheel that turned round without resting.
+func (r *Rocking) lookForDwell(j *judgement) {
+	s := &r.scratch
+	bare := 0
+	for i := range s.turns {
+		if !s.turns[i].rested {
+			bare++
+		}
+	}
+	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
+		j.faults.add(analysis.NoDwell)
+		j.refuse = true
+		return
+	}
+	if share := s.restShare(r.interval, r.count()); share < leastShare {
+		j.faults.add(analysis.NoDwell)
+		j.refuse = true
+	}
+}
+
+// restShare returns the median share of a half cycle that the wheel spent at
+// rest, cleared of the time that a cosine-shaped motion of the same swing
+// spends within the range of the rest:
+//
+//	f = length of the rest / half cycle
+//	f0 = 2/π · acos(1 - 2·range/swing)   of a pure sine
+//	share = (f - f0) / (1 - f0)
+//
+// A sine has a share of 0, straight ramps less. It returns NaN where the
+// range is too large a part of the swing to tell.
+//
+// Readings that scatter by more than half a count widen the range by more.
+func (s *judgeScratch) restShare(interval, count float64) float64 {
+	v := s.values[:0]
+	for i := 1; i+1 < len(s.turns); i++ {
+		c := &s.turns[i]
+		if !c.rested {
+			continue
+		}
+		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
+		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
+		q := c.span / swing
+		if c.n >= noisyN {
+			scatter := 2 * c.noise
+			if c.noise > count/2 {
+				scatter = 3.5 * c.noise
+			}
+			q = math.Max(0, c.span-scatter) / swing
+		}
+		if q > 0.35 || half <= 0 {
+			continue
+		}
+		f0 := 2 / math.Pi * math.Acos(1-2*q)
+		f := math.Min(1, (c.to-c.from+interval)/half)
+		v = append(v, (f-f0)/(1-f0))
+	}
+	if len(v) < 3 {
+		return math.NaN()
+	}
+	return medianInPlace(v)
+}

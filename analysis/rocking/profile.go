@@ -1,0 +1,167 @@
+package rocking
+
+import (
+	"math"
+	"slices"
+)
+
+const profileBins = 32
+
+// A profile is the course of one rest in constant memory: blocks in order,
+// neighbours merged two by two whenever the room runs out.
+type profile struct {
+	bins  [profileBins]block
+	used  int
+	per   int // blocks in a full bin
+	fill  int // blocks in the last bin
+	whole block
+}
+
+func (p *profile) reset() { p.used, p.per, p.fill = 0, 1, 0 }
+
+func (p *profile) add(b block) {
+	if p.used == 0 {
+		p.whole = b
+	} else {
+		p.whole.merge(b)
+	}
+	if p.used > 0 && p.fill < p.per {
+		p.bins[p.used-1].merge(b)
+		p.fill++
+		return
+	}
+	if p.used == profileBins {
+		for i := 0; i < profileBins/2; i++ {
+			p.bins[i] = p.bins[2*i]
+			p.bins[i].merge(p.bins[2*i+1])
+		}
+		p.used, p.per = profileBins/2, p.per*2
+	}
+	p.bins[p.used] = b
+	p.used++
+	p.fill = 1
+}
+
+// A rest is what is kept of a stretch in which the reading stayed within the
+// tolerance. Values are relative to the first reading of the trace.
+type rest struct {
+	from, to  float64
+	n         int
+	level     float64     // trimmed mean of the settled part
+	sumsq     float64     // about level, settled part
+	core      int         // samples of the settled part
+	course    [slots]slot // of the settled part
+	end       slot        // its last sixth
+	noise     float64     // deviation by second differences
+	min, max  float64     // settled part
+	changes   int         // settled part: samples that differ from the one before
+	gapLength float64     // s of silence just before it; 0: none
+	span      float64     // range of the whole rest
+}
+
+// settle takes the level of the rest as a mean over its settled part: the
+// first and last seventh are left out where there is enough of it, then what
+// lies further than tol from the median bin.
+func (p *profile) settle(tol float64) rest {
+	w := p.whole
+	d := rest{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
+	first, last := 0, p.used
+	if p.used >= 6 {
+		first, last = p.edges(0.143 * (w.to - w.from))
+	}
+	c := p.median(first, last)
+	var core block
+	for i := first; i < last; i++ {
+		b := p.bins[i]
+		if math.Abs(b.mean()-c) > tol {
+			continue
+		}
+		if core.n == 0 {
+			core = b
+		} else {
+			core.merge(b)
+		}
+	}
+	if core.n == 0 { // as many above the median as below, none near it
+		core = p.bins[first]
+		for i := first + 1; i < last; i++ {
+			core.merge(p.bins[i])
+		}
+	}
+	d.level = core.mean()
+	d.core = core.n
+	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
+	d.min, d.max, d.changes = core.min, core.max, core.changes
+	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
+	for i := first; i < last; i++ {
+		b := &p.bins[i]
+		if math.Abs(b.mean()-c) > tol {
+			continue
+		}
+		if i >= last-(last-first+5)/6 {
+			d.end.n += float64(b.n)
+			d.end.sum += b.sum - d.level*float64(b.n)
+		}
+		if k := slotOf((b.from+b.to)/2 - w.from); k >= 0 {
+			d.course[k].n += float64(b.n)
+			d.course[k].sum += b.sum - d.level*float64(b.n)
+		}
+	}
+	return d
+}
+
+// edges returns the bins left when cut seconds are taken off both ends.
+func (p *profile) edges(cut float64) (first, last int) {
+	first, last = 0, p.used
+	for first < p.used/4 && p.bins[first].from < p.whole.from+cut {
+		first++
+	}
+	for last > p.used-p.used/4 && p.bins[last-1].to > p.whole.to-cut {
+		last--
+	}
+	return first, last
+}
+
+func (p *profile) median(first, last int) float64 {
+	var v [profileBins]float64
+	n := 0
+	for i := first; i < last; i++ {
+		v[n] = p.bins[i].mean()
+		n++
+	}
+	sortFloats(v[:n])
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}
+
+// sortFloats sorts v in place, without allocating.
+func sortFloats(v []float64) {
+	if len(v) > 24 {
+		slices.Sort(v)
+		return
+	}
+	for i := 1; i < len(v); i++ {
+		x := v[i]
+		j := i
+		for j > 0 && v[j-1] > x {
+			v[j] = v[j-1]
+			j--
+		}
+		v[j] = x
+	}
+}
+
+// medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
+func medianInPlace(v []float64) float64 {
+	n := len(v)
+	if n == 0 {
+		return math.NaN()
+	}
+	sortFloats(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return (v[n/2-1] + v[n/2]) / 2
+}

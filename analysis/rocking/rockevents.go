@@ -1,0 +1,101 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// An EventKind says what an Event reports.
+type EventKind string
+
+// What can happen while the wheel is rocked.
+const (
+	StopFound    EventKind = "stop"    // the wheel rests against a stop
+	RockCounted  EventKind = "rock"    // one more sound rock; Rocks is the count
+	Lifted       EventKind = "lifted"  // the plunger went far outside both stops
+	FaultRaised  EventKind = "fault"   // Fault began
+	FaultCleared EventKind = "cleared" // Fault is over
+)
+
+// An Event is one thing that happened on the live trace. T, From and To are
+// in the seconds of the samples, Level in their unit.
+type Event struct {
+	Kind     EventKind
+	T        float64        // time of the sample that brought the event
+	From, To float64        // of a stop: first and last sample of its rest so far
+	Level    float64        // of a stop or of the lifted plunger
+	High     bool           // the stop with the larger reading
+	Fault    analysis.Fault // of FaultRaised and FaultCleared
+	Rocks    int            // sound rocks so far
+}
+
+// announce tells of a new stop, and of what it changed in the count of rocks
+// and the faults.
+func (r *Rocking) announce() {
+	if r.quiet || r.found {
+		return
+	}
+	r.found = true
+	d := r.settled()
+	if r.any && math.Abs(d.level-r.level) <= math.Max(r.tol, 0.1*r.swing) {
+		return
+	}
+	high := d.level > r.level
+	if !r.any {
+		high = false
+	}
+	r.any, r.level = true, d.level
+	r.events = append(r.events, Event{
+		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
+	})
+	if r.rests.lost%4 == 0 { // of a long trace the newest rest hardly matters
+		r.tell(&d)
+	}
+}
+
+// tell sends what changed since the last judgement.
+func (r *Rocking) tell(open *rest) {
+	j := r.judge(open)
+	if j.rocks > r.rocks {
+		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
+	}
+	r.rocks = j.rocks
+	now := j.faults &^ faultBit(analysis.TooFewRocks)
+	for i, f := range faultOrder {
+		bit := faultSet(1) << i
+		switch {
+		case now&bit != 0 && r.told&bit == 0:
+			r.events = append(r.events, Event{Kind: FaultRaised, T: r.t, Fault: f, Rocks: j.rocks})
+		case now&bit == 0 && r.told&bit != 0:
+			r.events = append(r.events, Event{Kind: FaultCleared, T: r.t, Fault: f, Rocks: j.rocks})
+		}
+	}
+	r.told = now
+}
+
+// lookAgain judges every two seconds while the value stands still, which may be
+// a gauge that froze.
+func (r *Rocking) lookAgain() {
+	const long, every = 3, 2 // s
+	if r.quiet || r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
+		return
+	}
+	r.look = r.t + every
+	d := r.settled()
+	r.tell(&d)
+}
+
+// watchLift tells once when the plunger has gone far outside both stops.
+func (r *Rocking) watchLift(b *block) {
+	if math.Abs(b.mean()-r.middle) < 2.5*r.swing {
+		r.away, r.lifted = 0, false
+		return
+	}
+	r.away++
+	if r.lifted || r.quiet || r.away < 2 || r.rocks == 0 {
+		return
+	}
+	r.lifted = true
+	r.events = append(r.events, Event{Kind: Lifted, T: r.t, Level: b.mean() + r.origin, Rocks: r.rocks})
+}

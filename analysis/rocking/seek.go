@@ -1,0 +1,169 @@
+package rocking
+
+import "math"
+
+// hold continues the rest with b, or ends it.
+func (r *Rocking) hold(b block) {
+	w := &r.rest.whole
+	inside := r.restful(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
+	switch {
+	case inside && !b.gap:
+		r.oddHeld = false
+		r.rest.add(b)
+		r.announce()
+		r.lookAgain()
+	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
+		r.odd, r.oddHeld = b, true
+	default:
+		odd, held := r.odd, r.oddHeld
+		r.endRest()
+		if held {
+			r.seek(odd)
+		}
+		r.seek(b)
+	}
+}
+
+// seek looks for a rest among the newest blocks.
+func (r *Rocking) seek(b block) {
+	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
+	if b.gap {
+		r.window = r.window[:0]
+		r.pendGap = b.from - r.lastSeen()
+	}
+	if len(r.window) < 2 {
+		b.rough = 0 // that of the motion or jump before
+	}
+	if len(r.window) == 0 {
+		r.wmin, r.wmax = b.min, b.max
+	} else {
+		r.wmin, r.wmax = math.Min(r.wmin, b.min), math.Max(r.wmax, b.max)
+	}
+	if len(r.window) == cap(r.window) {
+		copy(r.window, r.window[1:])
+		r.window = r.window[:len(r.window)-1]
+	}
+	r.window = append(r.window, b)
+	if r.wmax-r.wmin > r.tol {
+		n, rough := r.tally()
+		wait := n < noisyN && r.interval < slowGauge/2 && r.wmax-r.wmin <= r.roomy()
+		if wait {
+			return
+		}
+		if !r.restful(r.wmin, r.wmax, rough, n) {
+			r.shrink()
+		}
+	}
+	if r.isRest() {
+		r.beginRest()
+	}
+}
+
+// tally returns the readings in the window and their roughness.
+func (r *Rocking) tally() (n int, rough float64) {
+	for i := range r.window {
+		n += r.window[i].n
+		rough += r.window[i].rough
+	}
+	return n, rough
+}
+
+// shrink drops the oldest blocks until the window is within the tolerance.
+func (r *Rocking) shrink() {
+	i := len(r.window) - 1
+	lo, hi := r.window[i].min, r.window[i].max
+	if hi-lo > r.tol {
+		r.window = r.window[:0]
+		return
+	}
+	for i > 0 {
+		l, h := math.Min(lo, r.window[i-1].min), math.Max(hi, r.window[i-1].max)
+		if h-l > r.tol {
+			break
+		}
+		lo, hi = l, h
+		i--
+	}
+	r.wmin, r.wmax = lo, hi
+	n := copy(r.window, r.window[i:])
+	r.window = r.window[:n]
+	for k := 0; k < 2 && k < n; k++ {
+		r.window[k].rough = 0
+	}
+}
+
+func (r *Rocking) isRest() bool {
+	k := len(r.window)
+	if k == 0 {
+		return false
+	}
+	last := r.window[k-1].to
+	if last-r.window[0].from+r.interval < minRest {
+		return false
+	}
+	n := 0
+	for i := k - 1; i >= 0 && n < minRestN; i-- {
+		n += r.window[i].n
+	}
+	return n >= minRestN || n == 2 && r.interval >= slowGauge
+}
+
+func (r *Rocking) beginRest() {
+	r.rest.reset()
+	for i := range r.window {
+		r.rest.add(r.window[i])
+		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
+			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
+		}
+	}
+	r.window = r.window[:0]
+	r.resting, r.found, r.oddHeld = true, false, false
+	r.announce()
+}
+
+// endRest files the rest and learns the swing from it.
+func (r *Rocking) endRest() {
+	r.rests.push(r.settled())
+	r.resting, r.oddHeld = false, false
+	r.pendGap = 0
+	level := r.rests.at(r.rests.len() - 1).level
+	r.moved = [2]float64{level, level}
+	r.learnSwing()
+	r.retune()
+}
+
+func (r *Rocking) settled() rest {
+	noise := r.sigma()
+	if w := &r.rest.whole; w.n >= noisyN { // the other stop may be stiller than this one
+		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
+	}
+	d := r.rest.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
+	d.gapLength = r.pendGap
+	return d
+}
+
+// learnSwing takes the median distance between the newest rests that are
+// further apart than a rest is wide, and with it their time and middle.
+func (r *Rocking) learnSwing() {
+	var size, wait, middle [8]float64
+	n := 0
+	for i := r.rests.len() - 1; i > 0 && n < len(size); i-- {
+		a, b := r.rests.at(i), r.rests.at(i-1)
+		d := math.Abs(a.level - b.level)
+		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
+			size[n], middle[n] = d, (a.level+b.level)/2
+			wait[n] = (a.from + a.to - b.from - b.to) / 2
+			n++
+		}
+	}
+	if n > 0 {
+		r.swing, r.half, r.middle = medianInPlace(size[:n]), medianInPlace(wait[:n]), medianInPlace(middle[:n])
+	}
+}
+
+func (r *Rocking) lastSeen() float64 {
+	if k := r.rests.len(); k > 0 {
+		return r.rests.at(k - 1).to
+	}
+	return r.first
+}

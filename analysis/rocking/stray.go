@@ -1,0 +1,113 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// chooseCourse decides whether the stops stayed, drifted or stepped, and names
+// the fault. Limits in counts, here and elsewhere, lie off the simple fractions
+// of a count at which the means of a few readings lie.
+func (r *Rocking) chooseCourse(j *judgement) {
+	s := &r.scratch
+	q := r.count()
+	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
+	limit := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
+	if j.quiet {
+		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.263*q)
+	}
+	h, l := &s.high, &s.low
+	j.high, j.low = h.steady(s.values), l.steady(s.values)
+	first, last := firstAfter(h, l, 0, 0), lastBefore(h, l, len(h.t), len(l.t))
+	j.middle = (first + last) / 2
+	if len(h.y)+len(l.y) < 4 {
+		return
+	}
+	cost := h.misfit(j.high, scale) + l.misfit(j.low, scale)
+
+	dh, dl := h.drifting(s.values), l.drifting(s.values)
+	drift := h.misfit(dh, scale) + l.misfit(dl, scale) + 4
+	at := stepTime(h, l, 1.5*j.swing, s.values)
+	kh, kl := h.index(at), l.index(at)
+	sh, sl := h.stepping(kh, s.values), l.stepping(kl, s.values)
+	step := h.misfit(sh, scale) + l.misfit(sl, scale) + 5
+
+	if step < cost && step <= drift && r.nameStep(j, sh, sl, kh, kl, limit) {
+		j.high, j.low = sh, sl
+		return
+	}
+	if drift < cost && r.nameDrift(j, dh, dl, last-first, limit) {
+		j.high, j.low = dh, dl
+	}
+}
+
+// nameStep names a step of sh.step and sl.step before the stops kh and kl.
+func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float64) bool {
+	s := &r.scratch
+	nh, nl := len(s.high.y), len(s.low.y)
+	a, b := math.Abs(sh.step), math.Abs(sl.step)
+	scatter := s.pooledScatter(sh, sl, 4, j.swing)
+	least := func(side *series, k int) float64 { return math.Max(limit, stepLimit(scatter, k, len(side.y))) }
+	ha, lb := least(&s.high, kh), least(&s.low, kl)
+	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
+	switch {
+	case both && math.Min(a, b) > limit && (a > ha || b > lb):
+		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
+			return false
+		}
+		if r.farShift(j, sh, sl) {
+			j.faults.add(analysis.OffGear)
+		} else {
+			j.faults.add(analysis.ZeroShift)
+		}
+	case a > ha && b < 0.4*a && kh >= 2 && nh-kh >= 2,
+		b > lb && a < 0.4*b && kl >= 2 && nl-kl >= 2:
+		if math.Max(a, b) > 1.5*j.swing {
+			return false
+		}
+		j.faults.add(analysis.PinionSlip)
+	default:
+		return false
+	}
+	j.refuse = true
+	return true
+}
+
+// farShift reports whether a shift of both stops is so large that the plunger
+// has come off its tooth rather than the gauge been bumped; one that leaves the
+// reading about zero is a zero pressed, however large.
+func (r *Rocking) farShift(j *judgement, sh, sl course) bool {
+	const bump = 1 // mm
+	size := (math.Abs(sh.step) + math.Abs(sl.step)) / 2
+	now := (sh.level+sh.step+sl.level+sl.step)/2 + r.origin
+	return size > math.Max(bump, 8*j.swing) && math.Abs(now) > 1.5*j.swing
+}
+
+// nameDrift names a drift of both stops over the time span.
+func (r *Rocking) nameDrift(j *judgement, dh, dl course, span, limit float64) bool {
+	s := &r.scratch
+	if len(s.high.y) < 3 || len(s.low.y) < 3 {
+		return false
+	}
+	a, b := dh.slope*span, dl.slope*span
+	big, small := math.Max(math.Abs(a), math.Abs(b)), math.Min(math.Abs(a), math.Abs(b))
+	scatter := s.pooledScatter(dh, dl, 4, j.swing)
+	if big < limit || math.Abs(a) < driftLimit(scatter, len(s.high.y)) && math.Abs(b) < driftLimit(scatter, len(s.low.y)) {
+		return false
+	}
+	if a*b > 0 && small > 0.5*big {
+		j.faults.add(analysis.BaseCreep)
+		j.creep = (dh.slope + dl.slope) / 2
+		if big > 1.5*j.swing {
+			j.refuse = true
+		}
+		return true
+	}
+	if small > 0.4*big {
+		return false
+	}
+	j.faults.add(analysis.PinionSlip)
+	j.refuse = true
+	return true
+}

@@ -1,0 +1,71 @@
+package rocking
+
+import "math"
+
+// count is the gauge's last digit.
+func (r *Rocking) count() float64 {
+	if r.opt.Resolution > 0 {
+		return r.opt.Resolution
+	}
+	return r.grid.step
+}
+
+// sigma is the deviation of the gauge's noise as far as it is known.
+func (r *Rocking) sigma() float64 {
+	all := r.noise.sigma(secondDifference)
+	if r.interval > slowGauge/2 {
+		all = math.Min(all, r.step.sigma(firstDifference))
+	}
+	if r.hush.total < 12 {
+		return all
+	}
+	return math.Min(all, 1.3*r.hush.sigma(firstDifference))
+}
+
+// retune brings the tolerance up to date: two counts or six deviations of the
+// noise or a part of the swing, never so wide that both stops fit in it.
+func (r *Rocking) retune() {
+	r.tolAge = 0
+	least := 2.1 * r.count()
+	noise := 6 * r.sigma()
+	r.tol = math.Max(math.Max(least, noise), 0.08*r.swing)
+	if r.swing > 0 {
+		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 0.5*least))
+	}
+	if wide := r.hi - r.lo; wide > 1.5*noise { // more than noise was seen
+		r.tol = math.Min(r.tol, math.Max(0.13*wide, least))
+	}
+}
+
+// roomy is the widest range of a rest whose readings scatter like noise.
+func (r *Rocking) roomy() float64 {
+	if r.swing == 0 {
+		return 0.203 * (r.hi - r.lo) // off the steps of a coarse gauge
+	}
+	room := 0.35 * r.swing
+	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
+		room = math.Max(room, math.Min(0.203*far, 8*r.swing))
+	}
+	return room
+}
+
+// restful reports whether readings n between lo and hi with the sum rough of
+// squared second differences may all belong to one rest: they are within the
+// tolerance, or no wider than their own noise explains: six deviations, by the
+// second differences, which a motion does not enter.
+func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
+	w := hi - lo
+	if w <= r.tol {
+		return true
+	}
+	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n)
+}
+
+// turnSize is how far the motion comes back before it has turned round.
+func (r *Rocking) turnSize() float64 {
+	size := math.Max(1.5*r.tol, 0.3*r.swing)
+	if wide := r.hi - r.lo; wide > 6*r.swing {
+		size = math.Max(size, math.Min(0.02*wide, 3*r.swing))
+	}
+	return size
+}

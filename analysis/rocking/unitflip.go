@@ -1,0 +1,191 @@
+package rocking
+
+import "math"
+
+const inch = 25.4 // mm, exactly
+
+// A flipWatch looks for a trace that shrank by 25.4, whose swings have become
+// smaller than a rest is wide.
+type flipWatch struct {
+	zig  zigzag
+	last turn
+	seen bool
+	good int
+	sure bool
+}
+
+// watchFlip follows the small turns of the motion.
+func (r *Rocking) watchFlip(b *block) {
+	f := &r.flip
+	small := r.swing / inch
+	p, ok := f.zig.add(b, 0.45*small)
+	if !ok {
+		return
+	}
+	defer func() { f.last, f.seen = p, true }()
+	if !f.seen || r.half <= 0 {
+		return
+	}
+	size, wait := math.Abs(p.x-f.last.x), p.sure-f.last.sure
+	middle := (p.x+f.last.x)/2 + r.origin
+	was := r.middle + r.origin
+	if size > 0.65*small && size < 1.65*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
+		f.good++
+	} else {
+		f.good = 0
+	}
+	w := &r.rest.whole
+	long := r.resting && w.to-w.from > 2*r.half
+	if f.good >= 3 || f.good == 2 && long {
+		f.sure = true
+	}
+}
+
+// unitFlipped reports whether the scale changed by 25.4 during the trace: the
+// stops before and after some moment are the same but for that factor, or
+// small turns of that size were seen by watchFlip.
+func (r *Rocking) unitFlipped() bool {
+	if r.flip.sure {
+		return true
+	}
+	nodes := r.scratch.nodes
+	if !r.scratch.twoScales() {
+		return false
+	}
+	for k := 2; k+2 <= len(nodes); k++ {
+		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
+		across := math.Abs(nodes[k].level - nodes[k-1].level)
+		after := math.Abs(nodes[k+1].level - nodes[k].level)
+		if across < inch/14*before && across < inch/14*after {
+			continue // nothing happened here
+		}
+		for g := k; g <= k+3 && g+2 <= len(nodes); g++ { // the flip itself may leave odd nodes
+			if r.scaled(nodes[:k], nodes[g:]) {
+				return true
+			}
+		}
+		g := k
+		for g+2 < len(nodes) && !nodes[g].rested {
+			g++
+		}
+		if r.scaled(nodes[:k], nodes[g:]) {
+			return true
+		}
+	}
+	return false
+}
+
+// twoScales reports whether some of the swings are far smaller than the whole
+// range, without which nothing was scaled.
+func (s *judgeScratch) twoScales() bool {
+	v := s.values[:0]
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range s.nodes {
+		x := s.nodes[i].level
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+		if i > 0 {
+			v = append(v, math.Abs(x-s.nodes[i-1].level))
+		}
+	}
+	if len(v) < 3 {
+		return false
+	}
+	sortFloats(v)
+	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
+}
+
+// scaled reports whether the nodes before a moment and those after it have the
+// same high and low levels but for a factor of 25.4.
+func (r *Rocking) scaled(earlier, later []stop) bool {
+	ha, la, na := r.scratch.levels(earlier)
+	hb, lb, nb := r.scratch.levels(later)
+	if !apart(earlier, later) && (!weaves(earlier, (ha+la)/2) || !weaves(later, (hb+lb)/2)) {
+		return false
+	}
+	ratio := (hb - lb) / (ha - la)
+	if ratio < 1 {
+		ha, la, hb, lb, ratio = hb, lb, ha, la, 1/ratio
+	}
+	if ha-la < 2.5*r.grid.step { // flicker of a digit: a gauge that went over to inches counts far finer
+		return false
+	}
+	allow := 0.02
+	if min(na, nb) >= 2 {
+		allow = 0.2
+	}
+	wide := hb - lb
+	return ratio > 0.72*inch && ratio < 1.35*inch &&
+		math.Abs(hb+r.origin-inch*(ha+r.origin)) < allow*wide &&
+		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
+}
+
+// apart reports whether no later node is near the earlier ones.
+func apart(earlier, later []stop) bool {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range earlier {
+		lo, hi = math.Min(lo, earlier[i].level), math.Max(hi, earlier[i].level)
+	}
+	for i := range later {
+		if x := later[i].level; x > lo-3*(hi-lo) && x < hi+3*(hi-lo) {
+			return false
+		}
+	}
+	return true
+}
+
+// weaves reports whether the nodes go to and fro past the middle, most of the
+// rests among them if there are any, which a plunger lifted once does not.
+func weaves(nodes []stop, middle float64) bool {
+	var turns, rested, n int
+	all, last := 0, -1
+	for i := range nodes {
+		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
+			all++
+		}
+		if !nodes[i].rested {
+			continue
+		}
+		n++
+		if last >= 0 && (nodes[i].level > middle) != (nodes[last].level > middle) {
+			turns++
+		}
+		last = i
+	}
+	rested = n - 1
+	if rested >= 1 {
+		return turns >= 1 && 2*turns >= rested
+	}
+	return all >= 2
+}
+
+// levels returns the median of the upper and of the lower levels of the nodes,
+// of the rests alone where there are enough, and how many there are of the
+// fewer.
+func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
+	rested := 0
+	for i := range nodes {
+		if nodes[i].rested {
+			rested++
+		}
+	}
+	use := func(i int) bool { return rested < 3 || nodes[i].rested }
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range nodes {
+		if use(i) {
+			lo, hi = math.Min(lo, nodes[i].level), math.Max(hi, nodes[i].level)
+		}
+	}
+	middle := (lo + hi) / 2
+	side := func(up bool) (float64, int) {
+		v := s.values[:0]
+		for i := range nodes {
+			if x := nodes[i].level; use(i) && x > middle == up {
+				v = append(v, x)
+			}
+		}
+		return medianInPlace(v), len(v)
+	}
+	high, nh := side(true)
+	low, nl := side(false)
+	return high, low, min(nh, nl)
+}

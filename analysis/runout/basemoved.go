@@ -1,0 +1,157 @@
+package runout
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
+)
+
+// A drift is a straight creep of the base through the readings.
+type drift struct {
+	perTurn float64 // mm a turn
+	u       float64 // its standard uncertainty
+	known   bool    // the turns overlap enough to tell
+}
+
+// repeatedDrift compares readings at the same place, whole turns apart.
+func (f *face) repeatedDrift() drift {
+	first := make(map[int]int)
+	var change []float64
+	for i, a := range f.angle {
+		if f.spike[i] {
+			continue
+		}
+		j, seen := first[place(a)]
+		if !seen {
+			first[place(a)] = i
+			continue
+		}
+		turns := math.Round((a - f.angle[j]) / 360)
+		if turns == 0 {
+			turns = 1 // read again without counting the turn on
+		}
+		change = append(change, (f.value[i]-f.value[j])/turns)
+	}
+	if len(change) == 0 {
+		return drift{}
+	}
+	d := drift{perTurn: stat.Mean(change), known: true}
+	if len(change) > 2 {
+		d.u = stat.StdDev(change) / math.Sqrt(float64(len(change)))
+	}
+	return d
+}
+
+// level takes a known drift out of the readings.
+func (f *face) level(d drift) {
+	low, high := stat.Extremes(f.value)
+	if !d.known || math.Abs(d.perTurn) <= 2*d.u || (d.u == 0 && math.Abs(d.perTurn) < 0.05*(high-low)) {
+		return
+	}
+	low, high = stat.Extremes(f.angle)
+	if high-low < 300 {
+		return // the same places again: order, not angle, carries the drift
+	}
+	value := make([]float64, len(f.value))
+	for i, v := range f.value {
+		value[i] = v - d.perTurn*(f.angle[i]-f.angle[0])/360
+	}
+	f.value = value
+}
+
+// judgeClosing names a base that moved: by a step, or by creeping.
+func (r *Result) judgeClosing(f *face, d drift) {
+	residual := r.ResidualSD
+	if !stat.Finite(residual) {
+		residual = 0
+	}
+	if f.continuous {
+		if at, size := f.step(); math.Abs(size) > math.Max(0.1*r.FIM, math.Max(2.5*f.resolution, 3*residual/math.Sqrt(10))) {
+			why := fmt.Sprintf("the reading stepped by %.3f mm at %.0f°: zero pressed, gauge bumped or base knocked", size, stat.Wrap(at, 360))
+			if math.Abs(size) > 0.2*r.FIM {
+				*r = r.refuse(analysis.ZeroShift, why)
+				return
+			}
+			r.addFault(analysis.ZeroShift, why)
+		}
+	}
+	if !d.known && f.continuous {
+		d = f.endDrift()
+	}
+	if !d.known {
+		return
+	}
+	r.Closing = d.perTurn
+	low, high := stat.Extremes(f.angle)
+	covered := math.Max(1, (high-low)/360)
+	doubt := math.Max(3*d.u, math.Max(1.5*f.resolution, 0.08*r.FIM)/covered)
+	if d.u == 0 {
+		doubt = math.Max(doubt, 4*residual)
+	}
+	if math.Abs(d.perTurn) <= doubt {
+		return
+	}
+	why := fmt.Sprintf("a turn later the reading is %.3f mm off: the base moved, or a bearing is not seated", d.perTurn)
+	if covered < 1.25 && math.Abs(d.perTurn) > 0.4*r.FIM {
+		*r = r.refuse(analysis.BaseCreep, why)
+		return
+	}
+	r.addFault(analysis.BaseCreep, why)
+}
+
+// endDrift compares the end of a single continuous turn with its start.
+func (f *face) endDrift() drift {
+	angle, value := f.kept()
+	n := len(angle)
+	k := min(max(6, n/36), n/3)
+	head, err1 := stat.LinearFit(angle[:k], value[:k])
+	tail, err2 := stat.LinearFit(angle[n-k:], value[n-k:])
+	if err1 != nil || err2 != nil || math.Abs(angle[n-1]-angle[0]-360) > 45 {
+		return drift{}
+	}
+	a, ua := head.At(angle[0])
+	b, ub := tail.At(angle[0] + 360)
+	return drift{perTurn: b - a, u: math.Hypot(ua, ub), known: stat.Finite(ua) && stat.Finite(ub)}
+}
+
+// step returns the largest sudden change of level that stays, seen in what the
+// robust fit leaves, and where it is. A change that is undone within 25° is a
+// bump.
+func (f *face) step() (at, size float64) {
+	var angle, rest []float64
+	for i, r := range f.rest {
+		if !f.spike[i] {
+			angle, rest = append(angle, f.angle[i]), append(rest, r)
+		}
+	}
+	n := len(rest)
+	k := max(4, n/150)
+	if n < 8*k {
+		return 0, 0
+	}
+	jump := make([]float64, 0, n)
+	for i := k; i+k < n; i++ {
+		jump = append(jump, stat.Median(rest[i:i+k])-stat.Median(rest[i-k:i]))
+	}
+	limit := 6 * 1.4826 * stat.MedianMagnitude(jump)
+	for i, v := range jump {
+		if math.Abs(v) <= limit || math.Abs(v) <= math.Abs(size) || undone(angle, jump, i, k) {
+			continue
+		}
+		at, size = angle[i+k], v
+	}
+	return at, size
+}
+
+// undone reports whether the jump at i has an opposite one of half its size or
+// more within 25°.
+func undone(angle, jump []float64, i, k int) bool {
+	for j := range jump {
+		if math.Abs(angle[j+k]-angle[i+k]) < 25 && jump[j]*jump[i] < 0 && math.Abs(jump[j]) > math.Abs(jump[i])/2 {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,259 @@
+// Package runout measures how far a face or a bore moves over a turn of the
+// wheel, from readings at angles or from a trace of turning.
+package runout
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/motion"
+)
+
+// A Point is one indicator reading at an angle of the wheel.
+type Point struct{ AngleDeg, Value float64 }
+
+// Options says what is known of the gauge. Zero values are fine.
+type Options struct {
+	Resolution float64 // mm; 0: taken from the readings
+	MPE        float64 // largest permissible error of the gauge, half width, mm; 0: none counted
+}
+
+// Result is the movement of a face or bore over a turn. Lengths are mm.
+type Result struct {
+	FIM           float64 // full indicator movement as read, proven spikes left out; NaN when refused
+	FIMU          float64
+	H1            *analysis.Harmonic // once a turn: tilt or eccentricity; nil: could not be told
+	H2            *analysis.Harmonic // twice a turn: warp; nil: fewer than eight places
+	ResidualSD    float64            // what both leave; NaN: nothing left to tell
+	FIMIfReseated float64            // without the once-a-turn part; NaN where that could not be told
+	Spikes        []Spike            // left out: a second turn over the place proves what they are
+	Doubtful      []int              // indexes of the readings that stand out with nothing to prove them right or wrong; FIM counts them
+	Points        int
+	Turns         float64 // whole and part turns covered
+	TurnSeconds   float64 // of a continuous turn; NaN for indexed points
+	Closing       float64 // how far a turn later the reading is from where it was; NaN: not seen
+	Refused       bool
+	Faults        []analysis.Fault
+	Notes         []string
+}
+
+// A face is the readings of one run-out in the order they were taken, with the
+// angle counted on through the turns.
+type face struct {
+	angle, value []float64
+	index        []int // of each reading among those that were given
+	resolution   float64
+	spike        []bool    // stands out of the harmonics and is no part of their fit
+	leftOut      []bool    // of these: no part of the movement either
+	rest         []float64 // what the robust fit leaves; nil with few places
+	continuous   bool
+}
+
+// densePoints is how many readings make a surface that can be smoothed; fewer
+// are taken as they stand.
+const densePoints = 60
+
+// Measure measures run-out from readings at any angles, in the order they
+// were taken. 360° is the same place as 0° a turn later, so angles may run on
+// through several turns or come back to the start to see whether the base
+// moved. It refuses fewer than three places and a gap of more than half a turn.
+//
+// FIM is the largest less the smallest reading, each place averaged; with 60
+// readings or more of a surface smoothed over some 6° so that the gauge's noise
+// does not add to it. A reading that stands out of the others is never left out:
+// the wheel may well have a bump there, and between places nothing shows how wide
+// it is. It counts as read and is Doubtful, until another reading of the same
+// place agrees with it.
+// Source: ISO 1101 and ASME Y14.5 (total indicated movement, from memory);
+// harmonics by least squares as FitHarmonics.
+func Measure(points []Point, o Options) Result {
+	f := face{}
+	for i, p := range points {
+		if stat.Sensible(p.AngleDeg) && stat.Sensible(p.Value) {
+			f.angle, f.value, f.index = append(f.angle, p.AngleDeg), append(f.value, p.Value), append(f.index, i)
+		}
+	}
+	places := analysis.DistinctAngles(f.angle)
+	if places < 3 {
+		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d places are too few for a run-out", places))
+	}
+	r := newRunout(len(f.value))
+	r.TurnSeconds = math.NaN()
+	low, high := stat.Extremes(f.angle)
+	r.Turns = math.Max(1, (high-low)/360)
+	f.resolution = o.Resolution
+	if !(f.resolution > 0) {
+		f.resolution = stat.DisplayStep(f.value)
+	}
+	if dropped := len(points) - len(f.value); dropped > 0 {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d readings are not numbers and were left out", dropped))
+	}
+	r.measure(&f, places, o)
+	return r
+}
+
+// MeasureTurn measures run-out from a gauge that was read while the wheel was
+// turned steadily in one direction, for one turn or several. How long a turn
+// takes is found from the readings; a trace that repeats nowhere within itself
+// is taken as one turn. Angles count from the first reading on. A narrow spot
+// that stands out is a spike where the turns pass its place twice, for then it is
+// seen whether it stays there; what only one pass shows is Doubtful.
+func MeasureTurn(samples []analysis.Sample, o Options) Result {
+	var s []analysis.Sample
+	for _, q := range samples {
+		if stat.Sensible(q.T) && stat.Sensible(q.X) && (len(s) == 0 || q.T > s[len(s)-1].T) {
+			s = append(s, q)
+		}
+	}
+	if len(s) < 12 {
+		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d readings are too few for a turn", len(s)))
+	}
+	step := o.Resolution
+	if !(step > 0) {
+		step = stat.DisplayStep(analysis.Values(s))
+	}
+	if low, high := stat.Extremes(analysis.Values(s)); low == high {
+		return refusedRunout(analysis.Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
+	}
+	s, turn := motion.Turning(motion.Packed(s, 7200), step)
+	if turn.Period < quickestTurn {
+		return refusedRunout(analysis.TooShort, fmt.Sprintf("a turn of %.2g s is too quick to be one: turn steadily, a turn in ten seconds or more", turn.Period))
+	}
+	points := len(s)
+	r := newRunout(points)
+	r.Turns, r.TurnSeconds = turn.Turns, turn.Period
+	f := face{resolution: step, continuous: true}
+	k := 0
+	for _, q := range s {
+		for k+1 < len(samples) && !(samples[k].T >= q.T) { // packed readings lie between those given
+			k++
+		}
+		f.angle, f.value, f.index = append(f.angle, 360*(q.T-s[0].T)/turn.Period), append(f.value, q.X), append(f.index, k)
+	}
+	if turn.Turns < motion.OneTurn {
+		r.Notes = append(r.Notes, fmt.Sprintf("taken as one turn of %.3g s", turn.Period))
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("%.2f turns of %.3g s recognised", turn.Turns, turn.Period))
+	}
+	r.measure(&f, analysis.DistinctAngles(f.angle), o)
+	r.doubtTurns(f, turn)
+	return r
+}
+
+// quickestTurn is the least time, seconds, that a hand takes for a turn which an
+// indicator can follow. Common practice, no source.
+const quickestTurn = 2
+
+// doubtTurns takes back the harmonics of a continuous turn where it cannot be
+// said how many turns the trace has. Where the movement is but two counts of the
+// display, steps are all that is left of its shape. A single turn that mainly
+// repeats itself after half of it may be two turns by an uneven hand.
+func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
+	if r.Refused || r.H1 == nil {
+		return
+	}
+	angle, value := f.kept()
+	why := ""
+	if low, high := stat.Extremes(value); high-low < 2.5*f.resolution {
+		why = "the movement is two counts at most, too little to tell turns and harmonics"
+	} else if fit, err := analysis.FitHarmonics(angle, value, 1, 2, 3, 4); err == nil && turn.Turns < motion.OneTurn {
+		amplitude := func(order int) float64 { return stat.Square(fit.Harmonics[order-1].Amplitude) }
+		if amplitude(2)+amplitude(4) > 9*(amplitude(1)+amplitude(3)) {
+			why = "it may as well be two turns: harmonics cannot be told; turn once more, or read at marked positions"
+		}
+	}
+	if why != "" {
+		r.H1, r.H2, r.FIMIfReseated = nil, nil, math.NaN()
+		r.Notes = append(r.Notes, why)
+	}
+}
+
+func newRunout(points int) Result {
+	return Result{Points: points, ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(),
+		Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []string{}}
+}
+
+func refusedRunout(f analysis.Fault, why string) Result {
+	r := newRunout(0)
+	r.TurnSeconds = math.NaN()
+	return r.refuse(f, why)
+}
+
+func (r Result) refuse(f analysis.Fault, why string) Result {
+	r.FIM, r.FIMU, r.FIMIfReseated = math.NaN(), math.NaN(), math.NaN()
+	r.H1, r.H2 = nil, nil
+	r.Refused = true
+	r.addFault(f, why)
+	return r
+}
+
+func (r *Result) addFault(f analysis.Fault, why string) {
+	for _, g := range r.Faults {
+		if g == f {
+			return
+		}
+	}
+	r.Faults = append(r.Faults, f)
+	r.Notes = append(r.Notes, why)
+}
+
+// measure fills in the result from the readings of the face.
+func (r *Result) measure(f *face, places int, o Options) {
+	gap := largestGap(f.angle)
+	if gap > 180.5 {
+		*r = r.refuse(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+		return
+	}
+	if gap > 125 {
+		r.addFault(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+	}
+	drift := f.findSpikes(places)
+	r.partSpikes(f)
+	f.level(drift)
+	angle, value := f.kept()
+	r.harmonics(angle, value, places)
+	r.FIM = f.movement(analysis.Harmonic{})
+	r.FIMIfReseated = r.FIM
+	if r.H1 != nil {
+		r.FIMIfReseated = f.movement(*r.H1)
+	}
+	r.FIMU = fimU(r.ResidualSD, len(value), f.resolution, o.MPE)
+	r.judgeClosing(f, drift)
+}
+
+// harmonics fits once and, from eight places on, twice a turn.
+func (r *Result) harmonics(angle, value []float64, places int) {
+	if places >= analysis.MinimumForSecond {
+		fit, err := analysis.FitHarmonics(angle, value, 1, 2)
+		if err == nil {
+			r.H1, r.H2, r.ResidualSD = &fit.Harmonics[0], &fit.Harmonics[1], fit.ResidualSD
+			return
+		}
+		r.Notes = append(r.Notes, "these angles cannot tell twice a turn from the rest")
+	} else {
+		r.Notes = append(r.Notes, fmt.Sprintf("%d places are too few to tell twice a turn: eight or more are needed", places))
+	}
+	fit, err := analysis.FitHarmonics(angle, value, 1)
+	if err != nil {
+		r.Notes = append(r.Notes, "these angles cannot tell once a turn from the rest")
+		return
+	}
+	r.H1, r.ResidualSD = &fit.Harmonics[0], fit.ResidualSD
+}
+
+// fimU is the standard uncertainty of a difference of two levels: scatter,
+// display step and permissible error of the gauge.
+func fimU(residual float64, points int, step, mpe float64) float64 {
+	if points >= densePoints {
+		// Some 12° of readings stand behind each of the two levels.
+		residual /= math.Sqrt(math.Max(1, float64(points)/30))
+	}
+	u := math.Sqrt(2*(stat.Square(residual)+stat.Square(gum.Resolution(step))) + stat.Square(gum.Rectangular(mpe)))
+	if u == 0 {
+		return math.NaN() // readings all alike, of a gauge that nothing is known of
+	}
+	return u
+}

@@ -1,0 +1,358 @@
+package runout
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
+)
+
+// A Spike is a narrow high or low spot that was left out of the run-out.
+type Spike struct {
+	AngleDeg float64
+	Value    float64 // the reading
+	Height   float64 // above (+) or below (-) the surface round it
+	Repeats  bool    // seen again at the same place a turn later: burr, paint or bruise; else dirt or a jerk
+}
+
+// partSpikes lists what stands out: as spikes, which stay out of the movement,
+// or as readings in doubt, which stay in it.
+func (r *Result) partSpikes(f *face) {
+	doubt := make([]bool, len(f.spike))
+	f.leftOut = make([]bool, len(f.spike))
+	for i, out := range f.spike {
+		switch {
+		case out && f.continuous && f.passedTwice(i):
+			f.leftOut[i] = true
+		case out && (f.continuous || !f.confirmed(i)):
+			doubt[i] = true
+			r.Doubtful = append(r.Doubtful, f.index[i])
+		}
+	}
+	r.Spikes = f.listSpikes(f.leftOut)
+	if len(r.Spikes) > 0 {
+		r.Notes = append(r.Notes, spikeNote(r.Spikes))
+	}
+	again := "measure it again"
+	if f.continuous {
+		again = "turn on for a second turn"
+	}
+	for _, s := range f.listSpikes(doubt) {
+		r.Notes = append(r.Notes, fmt.Sprintf("the reading at %.0f° stands out by %.3f mm: %s", s.AngleDeg, s.Height, again))
+	}
+}
+
+// passedTwice reports whether the turning passes the place of reading i in
+// another turn too.
+func (f *face) passedTwice(i int) bool {
+	return f.angle[i]-360 >= f.angle[0] || f.angle[i]+360 <= f.angle[len(f.angle)-1]
+}
+
+// confirmed reports whether another reading of the same place is off by much the
+// same, half as much again or less: no slip of the hand or the pen does that, so
+// the bump is there.
+func (f *face) confirmed(i int) bool {
+	angle, value := f.kept()
+	off := f.value[i] - nearby(angle, value, f.angle[i])
+	for j, a := range f.angle {
+		if j != i && place(a) == place(f.angle[i]) && math.Abs(f.value[j]-f.value[i]) <= math.Abs(off)/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// spikeNote says what the spikes may be.
+func spikeNote(spikes []Spike) string {
+	repeated := 0
+	for _, s := range spikes {
+		if s.Repeats {
+			repeated++
+		}
+	}
+	what := units.Counted(len(spikes), "spike", "spikes") + " left out"
+	if repeated > 0 {
+		return what + "; at the same place each turn: burr, paint or bruise"
+	}
+	return what
+}
+
+// findSpikes marks narrow wild readings and returns the drift between turns. A
+// creep of the base must not make the places read twice look like spikes, nor a
+// spike at such a place like a creep: what leaves less scatter is believed.
+func (f *face) findSpikes(places int) drift {
+	f.spike = make([]bool, len(f.value))
+	raw := f.value
+	creep := f.repeatedDrift()
+	if creep.known && !f.continuous {
+		before := f.scatter(orders(places))
+		if f.level(creep); f.scatter(orders(places)) > 0.8*before {
+			f.value = raw
+		}
+	}
+	levelled := &raw[0] != &f.value[0]
+	var d drift
+	switch {
+	case places >= 12:
+		d = f.robustSpikes(min(4, (places-1)/5))
+	case len(f.value) > 48: // few places read over and over
+		d = f.robustSpikes(orders(places))
+	default:
+		f.deletedSpikes(orders(places))
+		d = f.repeatedDrift()
+	}
+	if levelled {
+		f.value, d = raw, creep
+	}
+	return d
+}
+
+// scatter is what a plain fit of the harmonics leaves, robustly.
+func (f *face) scatter(orders int) float64 {
+	weights := make([]float64, len(f.value))
+	for i := range weights {
+		weights[i] = 1
+	}
+	columns := f.design(orders, false)
+	_, _, rest, ok := stat.Weighted(columns, f.value, weights)
+	if !ok {
+		return math.Inf(1)
+	}
+	return stat.ResidualScale(rest, len(columns))
+}
+
+// finest is the least scatter that counts: a third of a step of the display, or
+// a millionth of the movement for readings that are not rounded.
+func (f *face) finest() float64 {
+	low, high := stat.Extremes(f.value)
+	return math.Max(0.3*f.resolution, 1e-6*(high-low))
+}
+
+// orders is how many harmonics few places can carry.
+func orders(places int) int {
+	if places >= analysis.MinimumForSecond {
+		return 2
+	}
+	return 1
+}
+
+// design returns the columns of a fit: constant, harmonics 1 to orders, and the
+// angle as a drift where the turns overlap.
+func (f *face) design(orders int, withDrift bool) [][]float64 {
+	n := len(f.value)
+	columns := make([][]float64, 0, 2+2*orders)
+	one := make([]float64, n)
+	for i := range one {
+		one[i] = 1
+	}
+	columns = append(columns, one)
+	for k := 1; k <= orders; k++ {
+		c, s := make([]float64, n), make([]float64, n)
+		for i, a := range f.angle {
+			s[i], c[i] = math.Sincos(float64(k) * a * math.Pi / 180)
+		}
+		columns = append(columns, c, s)
+	}
+	if withDrift {
+		d := make([]float64, n)
+		low, high := stat.Extremes(f.angle)
+		for i, a := range f.angle {
+			d[i] = (a - (low+high)/2) / 360
+		}
+		columns = append(columns, d)
+	}
+	return columns
+}
+
+// robustSpikes fits harmonics with Tukey's bisquare weights and marks readings
+// far outside the scatter. Stretches wider than 20° are surface, not spikes.
+// Source: Tukey's biweight, tuning 4.685; scale by the median absolute residual.
+func (f *face) robustSpikes(orders int) drift {
+	low, high := stat.Extremes(f.angle)
+	overlap := high-low > 450
+	columns := f.design(orders, overlap)
+	weights := make([]float64, len(f.value))
+	for i := range weights {
+		weights[i] = 1
+	}
+	var rest []float64
+	var b, u []float64
+	scale := 0.0
+	for pass := range 30 {
+		var ok bool
+		b, u, rest, ok = stat.Weighted(columns, f.value, weights)
+		if !ok {
+			return drift{}
+		}
+		before := scale
+		scale = math.Max(stat.ResidualScale(rest, len(columns)), f.finest())
+		if scale == 0 || (pass > 12 && math.Abs(scale-before) < 1e-4*scale) {
+			break
+		}
+		for i, r := range rest {
+			if pass < 6 { // least absolute residuals first: no start can be fooled
+				weights[i] = 1 / math.Max(math.Abs(r), 0.1*scale)
+				continue
+			}
+			v := r / (4.685 * scale)
+			weights[i] = 0
+			if math.Abs(v) < 1 {
+				weights[i] = (1 - v*v) * (1 - v*v)
+			}
+		}
+	}
+	f.rest = rest
+	n := float64(len(rest))
+	limit := math.Max(1.5*scale*gum.CoverageFactor(1-0.01/n, math.Max(1, n-float64(len(columns)))), 3*f.resolution)
+	for i, r := range rest {
+		f.spike[i] = math.Abs(r) > limit
+	}
+	f.keepNarrow(rest)
+	if !overlap {
+		return f.repeatedDrift()
+	}
+	return drift{perTurn: b[len(b)-1], u: scale * u[len(u)-1], known: true}
+}
+
+// keepNarrow takes back the mark from stretches of marked readings wider than
+// 20°, unless it is a single reading.
+func (f *face) keepNarrow(rest []float64) {
+	const widest = 20
+	for i := 0; i < len(f.spike); i++ {
+		if !f.spike[i] {
+			continue
+		}
+		j := i
+		for j+1 < len(f.spike) && f.spike[j+1] && rest[j+1]*rest[i] > 0 {
+			j++
+		}
+		if math.Abs(f.angle[j]-f.angle[i]) > widest {
+			for k := i; k <= j; k++ {
+				f.spike[k] = false
+			}
+		}
+		i = j
+	}
+}
+
+// deletedSpikes tests, with few places, each reading against a fit to the
+// others: the externally studentised residual with a Bonferroni limit of 2 %.
+// Source: Cook and Weisberg 1982, 2.2.2.
+func (f *face) deletedSpikes(orders int) {
+	for range max(1, len(f.value)/8) {
+		worst, worstT := -1, 0.0
+		for i := range f.value {
+			if f.spike[i] {
+				continue
+			}
+			if t, limit := f.deletedT(i, orders); math.Abs(t) > limit && math.Abs(t) > math.Abs(worstT) {
+				worst, worstT = i, t
+			}
+		}
+		if worst < 0 {
+			return
+		}
+		f.spike[worst] = true
+	}
+}
+
+// deletedT returns the studentised residual of reading i from a fit without its
+// place, which it must not bend even if read twice, and the limit to exceed.
+func (f *face) deletedT(i, orders int) (t, limit float64) {
+	weights := make([]float64, len(f.value))
+	n := 0
+	for j := range weights {
+		if place(f.angle[j]) != place(f.angle[i]) && !f.spike[j] {
+			weights[j] = 1
+			n++
+		}
+	}
+	columns := f.design(orders, false)
+	dof := n - len(columns)
+	if dof < 2 {
+		return 0, math.Inf(1)
+	}
+	_, _, rest, ok := stat.Weighted(columns, f.value, weights)
+	if !ok {
+		return 0, math.Inf(1)
+	}
+	rss := 0.0
+	for j, r := range rest {
+		rss += weights[j] * r * r
+	}
+	sd := math.Max(math.Sqrt(rss/float64(dof)), f.finest())
+	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution {
+		return 0, math.Inf(1)
+	}
+	return rest[i] / sd, gum.CoverageFactor(1-0.02/float64(n+1), float64(dof))
+}
+
+// kept returns the readings that are not spikes.
+func (f *face) kept() (angle, value []float64) {
+	for i := range f.value {
+		if !f.spike[i] {
+			angle, value = append(angle, f.angle[i]), append(value, f.value[i])
+		}
+	}
+	return angle, value
+}
+
+// listSpikes gathers neighbouring marked readings into spikes, and spikes at
+// the same place in different turns into one that repeats.
+func (f *face) listSpikes(marked []bool) []Spike {
+	spikes := []Spike{}
+	angle, value := f.kept()
+	for i := 0; i < len(marked); i++ {
+		if !marked[i] {
+			continue
+		}
+		j, top := i, i
+		ground := nearby(angle, value, f.angle[i])
+		for ; j+1 < len(marked) && marked[j+1] && math.Abs(f.angle[j+1]-f.angle[j]) < 5; j++ {
+			if math.Abs(f.value[j+1]-ground) > math.Abs(f.value[top]-ground) {
+				top = j + 1
+			}
+		}
+		spikes = joinSpike(spikes, Spike{AngleDeg: stat.Wrap(f.angle[top], 360), Value: f.value[top], Height: f.value[top] - ground})
+		i = j
+	}
+	return spikes
+}
+
+func joinSpike(spikes []Spike, s Spike) []Spike {
+	for i, q := range spikes {
+		apart := math.Abs(stat.Wrap(q.AngleDeg-s.AngleDeg+180, 360) - 180)
+		if apart < 4 && q.Height*s.Height > 0 {
+			spikes[i].Repeats = true
+			if math.Abs(s.Height) > math.Abs(q.Height) {
+				spikes[i].Value, spikes[i].Height = s.Value, s.Height
+			}
+			return spikes
+		}
+	}
+	return append(spikes, s)
+}
+
+// nearby returns the median of the kept readings nearest to an angle.
+func nearby(angle, value []float64, at float64) float64 {
+	if len(angle) <= 24 {
+		if fit, err := analysis.FitHarmonics(angle, value, 1); err == nil {
+			return fit.At(at)
+		}
+	}
+	for reach := 3.0; reach < 360; reach *= 2 {
+		var near []float64
+		for i, a := range angle {
+			if math.Abs(stat.Wrap(a-at+180, 360)-180) <= reach {
+				near = append(near, value[i])
+			}
+		}
+		if len(near) >= 4 {
+			return stat.Median(near)
+		}
+	}
+	return stat.Median(value)
+}

@@ -1,0 +1,372 @@
+// Package setup answers what a fitter asks while setting up a gear: which backlash
+// the manual means, how far to move an adjuster, where the wheel sits best on its
+// flange, what the contact pattern asks for, and what looks misprinted in a sheet.
+package setup
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/units"
+)
+
+// Advice is what to do with the adjusters or the shims after a round.
+type Advice struct {
+	Needed     bool    // false: leave the adjusters alone
+	Notches    int     // each adjuster by so many; + brings the crown wheel towards the pinion as entered
+	ShimMM     float64 // shim to change sides, mm; + brings the crown wheel towards the pinion as entered
+	Predicted  float64 // mean backlash after the move, mm; NaN: no move
+	PredictedU float64 // its standard uncertainty
+	Target     float64 // the mean aimed at, mm; NaN: none
+	SpreadFits bool    // false: the spread is proven too large for the window
+	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
+	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
+	GainU      float64 // its standard uncertainty
+	Hands      string  // what the hands do, in a few short sentences; "" where there is no move
+	Text       string  // the same with what it should lead to, or why there is no move
+}
+
+// A Move is one adjuster move with the backlash measured on both sides of it.
+type Move struct {
+	Steps    float64 // notches or mm of shim; + brings the crown wheel towards the pinion as entered
+	Before   float64 // mean backlash, mm
+	After    float64
+	BeforeU  float64 // standard uncertainty of each, without what both share
+	AfterU   float64
+	Reversed bool // the adjuster went past and came back, or finished slackening: lost motion is in it
+	Unseated bool // the bearings were not rolled in after it
+}
+
+// An AdjusterModel knows how much the mean backlash changes for each step of
+// the adjusters: backlash = a + gain·steps. It starts from a size only; the
+// first clear move gives the sign, and every sound move sharpens the gain.
+type AdjusterModel struct {
+	prior, priorU float64
+	gain, gainU   float64
+	known         bool
+}
+
+// Usual backlash for each notch, mm, where nothing better is known.
+// Source: light and heavy axle handbooks (common practice).
+const (
+	UsualNotchGain  = 0.08
+	UsualNotchGainU = 0.03
+)
+
+// seatU is how far the bearings settle differently from one move to the next,
+// as a standard uncertainty of the mean, mm. From memory of the trade.
+const seatU = 0.004
+
+// NewAdjusterModel returns a model that expects a change of size mm (its sign
+// does not matter) give or take sd for each step. A size or sd that is not
+// above 0 is replaced by the usual one for a notch.
+func NewAdjusterModel(size, sd float64) *AdjusterModel {
+	size = math.Abs(size)
+	if !(size > 0) || math.IsInf(size, 0) {
+		size, sd = UsualNotchGain, UsualNotchGainU
+	}
+	if !(sd > 0) || math.IsInf(sd, 0) {
+		sd = size * UsualNotchGainU / UsualNotchGain
+	}
+	// Until a move has shown it, the usual layout: towards the pinion lessens.
+	return &AdjusterModel{prior: size, priorU: sd, gain: -size, gainU: sd}
+}
+
+// GainFromGeometry returns the size and standard uncertainty to start a model
+// of a threaded adjuster with: the axial travel of a notch times GeometricGain.
+// It is given a quarter of itself as doubt, for offset gears and slack threads.
+func GainFromGeometry(pitch float64, notches int, perMM float64) (size, sd float64, err error) {
+	if !(pitch > 0) || notches < 1 || !(perMM > 0) {
+		return 0, 0, fmt.Errorf("thread pitch %v mm over %d notches at %v mm per mm gives no travel", pitch, notches, perMM)
+	}
+	size = pitch / float64(notches) * perMM
+	return size, size / 4, nil
+}
+
+// GeometricGain returns the backlash gained for each mm that the crown wheel
+// moves along its axis out of mesh:
+//
+//	normal      2·sin(δ)·sin(α)
+//	transverse  2·sin(δ)·tan(α)/cos(β)
+//
+// with δ = atan(wheel/pinion teeth), α the normal pressure angle and β the
+// mean spiral angle. First order, without offset of the axes.
+// Source: own derivation, confirmed by a numeric model; no printed form found.
+func GeometricGain(pinionTeeth, wheelTeeth int, pressureDeg, spiralDeg float64, normal bool) (float64, error) {
+	if pinionTeeth < 1 || wheelTeeth < 1 {
+		return 0, fmt.Errorf("teeth %d/%d are not both above 0", pinionTeeth, wheelTeeth)
+	}
+	if _, err := NormalFactor(pressureDeg, spiralDeg); err != nil {
+		return 0, err
+	}
+	sinDelta := math.Sin(math.Atan2(float64(wheelTeeth), float64(pinionTeeth)))
+	alpha, beta := pressureDeg*math.Pi/180, spiralDeg*math.Pi/180
+	if normal {
+		return 2 * sinDelta * math.Sin(alpha), nil
+	}
+	return 2 * sinDelta * math.Tan(alpha) / math.Cos(beta), nil
+}
+
+// Gain returns the change of the mean for each step of +, its standard
+// uncertainty, and whether its sign was learned.
+func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain, m.gainU, m.known }
+
+// Learn takes one move into account and reports whether it was used. Left out
+// are moves that reversed or were not seated, those without numbers, those too
+// small to tell from the scatter while the sign is not known, and those that
+// contradict what is known by more than four standard deviations.
+// Source: Bayesian linear update with a normal prior (conjugate).
+func (m *AdjusterModel) Learn(v Move) bool {
+	size := v.After - v.Before
+	if v.Reversed || v.Unseated || v.Steps == 0 || !stat.Finite(size) || !stat.Finite(v.Steps) {
+		return false
+	}
+	variance := seatU*seatU + stat.Square(v.BeforeU) + stat.Square(v.AfterU)
+	slope, slopeU := size/v.Steps, math.Sqrt(variance)/math.Abs(v.Steps)
+	if !m.known {
+		if math.Abs(slope) < 2*slopeU {
+			return false
+		}
+		m.gain = math.Copysign(m.prior, slope)
+	}
+	if math.Abs(slope-m.gain) > 4*math.Hypot(slopeU, m.gainU) {
+		if !m.known {
+			m.gain = -m.prior
+		}
+		return false
+	}
+	weight := m.gainU * m.gainU / (m.gainU*m.gainU + slopeU*slopeU)
+	m.gain += weight * (slope - m.gain)
+	m.gainU *= math.Sqrt(1 - weight)
+	m.known = true
+	return true
+}
+
+// AdviceOptions says what kind of adjuster there is and what to aim at.
+type AdviceOptions struct {
+	Shims   bool    // shims change sides; else threaded adjusters with notches
+	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
+}
+
+// What is moved at once at most. Common practice, no source.
+const (
+	mostNotches = 2
+	mostShim    = 0.2 // mm
+)
+
+// Advise says how to move the adjusters so that the round comes to lie in the
+// window. r must have every position that is going to count; spec is in mm.
+func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
+	a := Advice{Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU}
+	middle := spec.Limits.Middle()
+	switch {
+	case r.N == 0:
+		a.Text = "Nothing measured yet."
+		return a
+	case math.IsNaN(middle):
+		a.Text = "The window needs both ends before a move can be worked out."
+		return a
+	}
+	limit := spreadLimit(spec)
+	over := gum.Below(limit, r.Spread)
+	if over && gum.Below(limit+analysis.SpreadFactor(r.N)*r.SpreadU, r.Spread) {
+		a.SpreadFits = false
+		a.Text = fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", r.Spread, limit)
+		return a
+	}
+	m.move(&a, r, spec, o)
+	if over {
+		a.Text += fmt.Sprintf(" The spread of %.3f mm is too close to the %.3f mm it has: measure positions %d and %d again with more rocks before the crown wheel comes off.", r.Spread, limit, r.Tightest.Position, r.Loosest.Position)
+	}
+	return a
+}
+
+// move fills in the move to make, or why there is none.
+func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) {
+	a.Target = target(r, spec, o)
+	aimed := a.Target != meanAt(r, spec, spec.Limits.Middle())
+	if r.Verdict == gum.Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
+		a.Text = "Inside the window: leave the adjusters alone."
+		return
+	}
+	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
+	if steps == 0 {
+		a.Text = m.noMoveText(r, spec, a.Target, o)
+		return
+	}
+	a.Needed = true
+	a.Predicted = r.Mean + m.gain*steps
+	a.PredictedU = math.Hypot(steps*m.gainU, seatU)
+	if o.Shims {
+		a.ShimMM = steps
+	} else {
+		a.Notches = int(steps)
+	}
+	a.Hands = handsText(*a)
+	a.Text = a.Hands + m.forecast(*a)
+	if !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain) {
+		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
+	}
+}
+
+// spreadLimit returns the room that the spread has.
+func spreadLimit(spec analysis.RoundSpec) float64 {
+	limit := math.Inf(1)
+	if spec.Rule == "" || spec.Rule == analysis.RuleAllInside {
+		limit = spec.Limits.Width()
+	}
+	if spec.MaxSpread > 0 {
+		limit = math.Min(limit, spec.MaxSpread)
+	}
+	return limit
+}
+
+// meanAt returns the mean the round would have when the part of it that the
+// rule looks at lies at v: the middle of the extremes, the tightest, or the
+// mean itself.
+func meanAt(r analysis.Round, spec analysis.RoundSpec, v float64) float64 {
+	switch spec.Rule {
+	case analysis.RuleTightestInside:
+		return v + r.Mean - r.Tightest.Value
+	case analysis.RuleAnyInside:
+		return v
+	}
+	return v + r.Mean - (r.Tightest.Value+r.Loosest.Value)/2
+}
+
+// target returns the mean to aim at: mid-window, or the as-found mean of a
+// used set when that lies within the limits, moved no further than keeps the
+// extremes inside by what is not known of them.
+func target(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) float64 {
+	if !(o.AsFound > 0) || !spec.Limits.Contains(o.AsFound) {
+		return meanAt(r, spec, spec.Limits.Middle())
+	}
+	lowest := spec.Limits.Lower + 2*known(r.Tightest.U) + r.Mean - r.Tightest.Value
+	highest := spec.Limits.Upper - 2*known(r.Loosest.U) + r.Mean - r.Loosest.Value
+	if spec.Rule != "" && spec.Rule != analysis.RuleAllInside {
+		highest = math.Inf(1)
+	}
+	if lowest > highest { // too wide a spread to be proven inside anywhere
+		return meanAt(r, spec, spec.Limits.Middle())
+	}
+	return math.Max(lowest, math.Min(highest, o.AsFound))
+}
+
+// known is a standard uncertainty, 0 where it is not known.
+func known(u float64) float64 {
+	if !stat.Finite(u) {
+		return 0
+	}
+	return u
+}
+
+// room returns how far the mean may lie from where it is for what the rule
+// looks at to be within the window.
+func room(r analysis.Round, spec analysis.RoundSpec) (change gum.Limits) {
+	switch spec.Rule {
+	case analysis.RuleTightestInside:
+		return gum.Limits{Lower: spec.Limits.Lower - r.Tightest.Value, Upper: spec.Limits.Upper - r.Tightest.Value, Unit: "mm"}
+	case analysis.RuleAnyInside:
+		return gum.Limits{Lower: spec.Limits.Lower - r.Mean, Upper: spec.Limits.Upper - r.Mean, Unit: "mm"}
+	}
+	return gum.Limits{Lower: spec.Limits.Lower - r.Tightest.Value, Upper: spec.Limits.Upper - r.Loosest.Value, Unit: "mm"}
+}
+
+// fairChance is how likely a move must be to bring the round inside for that to
+// decide; else the one that misses the aim by least does.
+const fairChance = 0.2
+
+// steps returns the move most likely to bring the round inside its room. When
+// none has a fair chance it is the one with the least expected square of what
+// is missing, (change-gain·s)² + s²·u(gain)²: an uncertain gain moves less.
+func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) float64 {
+	if o.Shims {
+		s := change * m.gain / (m.gain*m.gain + m.gainU*m.gainU)
+		return math.Round(math.Max(-mostShim, math.Min(mostShim, s))*100) / 100
+	}
+	loss := func(s float64) float64 {
+		miss := change - m.gain*s
+		return miss*miss + s*s*m.gainU*m.gainU
+	}
+	nearest, likely, chance := 0, 0, fairChance
+	for s := -mostNotches; s <= mostNotches; s++ {
+		if loss(float64(s)) < loss(float64(nearest)) {
+			nearest = s
+		}
+		if s == 0 || room.Contains(0) {
+			continue
+		}
+		u := math.Hypot(float64(s)*m.gainU, seatU)
+		if p := gum.ConformanceProbability(float64(s)*m.gain, u, room); p > chance {
+			likely, chance = s, p
+		}
+	}
+	if likely != 0 {
+		return float64(likely)
+	}
+	return float64(nearest)
+}
+
+// toProve says what would decide a round that is too close to call.
+func toProve(r analysis.Round, spec analysis.RoundSpec) string {
+	if r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width() {
+		return " With this spread the gauge cannot prove this window: a finer one could."
+	}
+	return " More rocks at the outermost positions, or a finer gauge, would decide it."
+}
+
+// noMoveText says why nothing is moved: the aim is near enough, or the steps of
+// the adjuster are too coarse to get any nearer.
+func (m *AdjusterModel) noMoveText(r analysis.Round, spec analysis.RoundSpec, target float64, o AdviceOptions) string {
+	aim := fmt.Sprintf("%.3f mm", target)
+	if math.Abs(target-o.AsFound) < 0.0005 {
+		aim += ", the mean as found"
+	}
+	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(target-r.Mean), aim)
+	reached := room(r, spec).Contains(0)
+	switch {
+	case o.Shims && reached:
+		return off + "less than a shim can change."
+	case o.Shims:
+		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
+	case reached:
+		text := off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(m.gain))
+		if r.Verdict == gum.TooClose {
+			text += toProve(r, spec)
+		}
+		return text
+	}
+	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(m.gain))
+}
+
+// handsText says what the hands do: out first, finish tightening.
+func handsText(a Advice) string {
+	var s string
+	if a.ShimMM != 0 {
+		from, to := "the far side", "the crown-wheel side"
+		if a.ShimMM < 0 {
+			from, to = to, from
+		}
+		s = fmt.Sprintf("Take %.2f mm of shim from %s and add it on %s.", math.Abs(a.ShimMM), from, to)
+	} else {
+		n := a.Notches
+		out, in := "the adjuster on the far side", "the one on the crown-wheel side"
+		if n < 0 {
+			n, out, in = -n, "the adjuster on the crown-wheel side", "the one on the far side"
+		}
+		s = fmt.Sprintf("Slacken %s by %s, then tighten %s by %d. Finish tightening: to go back one notch, go back two and forward one.", out, units.Counted(n, "notch", "notches"), in, n)
+	}
+	return s + " Rock the pinion to seat the bearings."
+}
+
+// forecast says what the move should do.
+func (m *AdjusterModel) forecast(a Advice) string {
+	s := fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
+	if !m.known {
+		s += " Which way the backlash goes is not known yet: this move shows it."
+	}
+	return s
+}

@@ -1,0 +1,257 @@
+package setup
+
+import (
+	"math"
+	"math/rand"
+	"testing"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A hiddenSet is an invented gear set whose gain the model does not know.
+type hiddenSet struct {
+	mean, gain float64
+	shape      [8]float64
+	rnd        *rand.Rand
+}
+
+func newHiddenSet(seed int64, spread float64) *hiddenSet {
+	h := &hiddenSet{rnd: rand.New(rand.NewSource(seed))}
+	h.gain = UsualNotchGain * (0.6 + 0.8*h.rnd.Float64())
+	if h.rnd.Intn(5) > 0 {
+		h.gain = -h.gain // the usual layout
+	}
+	phase := 2 * math.Pi * h.rnd.Float64()
+	for i := range h.shape {
+		h.shape[i] = spread / 2 * math.Cos(2*math.Pi*float64(i)/8+phase)
+	}
+	return h
+}
+
+func (h *hiddenSet) move(notches int) {
+	h.mean += h.gain*float64(notches) + 0.003*h.rnd.NormFloat64()
+}
+
+// round measures all positions with an uncertainty of 2 µm.
+func (h *hiddenSet) round(spec analysis.RoundSpec) analysis.Round {
+	var p []analysis.RoundPoint
+	for i, s := range h.shape {
+		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 45 * float64(i), Value: h.mean + s + 0.002*h.rnd.NormFloat64(), U: 0.002})
+	}
+	return analysis.AnalyseRound(p, 8, spec)
+}
+
+func (h *hiddenSet) inside(mean float64, l gum.Limits) bool {
+	for _, s := range h.shape {
+		if !l.Contains(mean + s) {
+			return false
+		}
+	}
+	return true
+}
+
+// reachable reports whether some whole number of notches, six at most, puts
+// the whole spread clearly inside.
+func (h *hiddenSet) reachable(l gum.Limits) bool {
+	room := gum.Limits{Lower: l.Lower + 0.006, Upper: l.Upper - 0.006, Unit: ""}
+	for k := -6.0; k <= 6; k++ {
+		if h.inside(h.mean+k*h.gain, room) {
+			return true
+		}
+	}
+	return false
+}
+
+func TestAdjusterLoop(t *testing.T) {
+	for name, spec := range map[string]analysis.RoundSpec{
+		"0.13 to 0.20": {Limits: gum.Limits{Lower: 0.13, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""},
+		"0.15 to 0.20": {Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""},
+		"0.08 to 0.25": {Limits: gum.Limits{Lower: 0.08, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			jobs, good, moves, signs := 0, 0, 0, 0
+			for seed := int64(0); jobs < 500; seed++ {
+				h := newHiddenSet(seed, 0.005+0.025*rand.New(rand.NewSource(seed)).Float64())
+				h.mean = 0.17 + 0.36*(h.rnd.Float64()-0.5)
+				if h.mean < 0.03 || !h.reachable(spec.Limits) {
+					continue
+				}
+				jobs++
+				model := NewAdjusterModel(UsualNotchGain, UsualNotchGainU)
+				made := 0
+				before := h.round(spec)
+				for ; made < 3; made++ {
+					a := model.Advise(before, spec, AdviceOptions{})
+					if !a.Needed {
+						break
+					}
+					require.True(t, a.Notches != 0 && a.Notches >= -2 && a.Notches <= 2)
+					h.move(a.Notches)
+					after := h.round(spec)
+					model.Learn(Move{Steps: float64(a.Notches), Before: before.Mean, After: after.Mean, BeforeU: 0.0007, AfterU: 0.0007})
+					before = after
+				}
+				moves += made
+				if h.inside(h.mean, spec.Limits) {
+					good++
+				}
+				if gain, _, known := model.Gain(); made > 0 && known && gain*h.gain > 0 {
+					signs++
+				} else if made == 0 {
+					signs++
+				}
+			}
+			t.Logf("inside in at most 3 moves: %d of %d; moves a job %.2f; sign right %d", good, jobs, float64(moves)/float64(jobs), signs)
+			assert.GreaterOrEqual(t, good, 475)
+			assert.GreaterOrEqual(t, signs, 495)
+		})
+	}
+}
+
+func TestSpreadCannotFit(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	for seed := range int64(200) {
+		h := newHiddenSet(seed, 0.07)
+		h.mean = 0.25
+		a := NewAdjusterModel(0.08, 0.03).Advise(h.round(spec), spec, AdviceOptions{})
+		assert.False(t, a.SpreadFits)
+		assert.False(t, a.Needed)
+		assert.Zero(t, a.Notches)
+		assert.Contains(t, a.Text, "Take the crown wheel off")
+	}
+	limit := spec
+	limit.MaxSpread = 0.03
+	h := newHiddenSet(1, 0.05)
+	h.mean = 0.175
+	assert.False(t, NewAdjusterModel(0, 0).Advise(h.round(limit), limit, AdviceOptions{}).SpreadFits)
+}
+
+func flatRound(mean, spread float64, spec analysis.RoundSpec) analysis.Round {
+	var p []analysis.RoundPoint
+	for i := range 8 {
+		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 45 * float64(i), Value: mean + spread/2*math.Cos(float64(i)*math.Pi/4), U: 0.002})
+	}
+	return analysis.AnalyseRound(p, 8, spec)
+}
+
+func TestAdviceText(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	m := NewAdjusterModel(0.08, 0.02)
+	a := m.Advise(flatRound(0.335, 0.02, spec), spec, AdviceOptions{})
+	assert.True(t, a.Needed)
+	assert.Equal(t, 2, a.Notches)
+	assert.False(t, a.SignKnown)
+	assert.InDelta(t, 0.175, a.Predicted, 1e-9)
+	assert.InDelta(t, math.Hypot(0.04, seatU), a.PredictedU, 1e-9)
+	assert.Equal(t, "Slacken the adjuster on the far side by 2 notches, then tighten the one on the crown-wheel side by 2. Finish tightening: to go back one notch, go back two and forward one. Rock the pinion to seat the bearings. The mean should become 0.175 ± 0.080 mm. Which way the backlash goes is not known yet: this move shows it.", a.Text)
+
+	require.True(t, m.Learn(Move{Steps: 2, Before: 0.335, After: 0.215, BeforeU: 0.001, AfterU: 0.001}))
+	gain, u, known := m.Gain()
+	assert.True(t, known)
+	assert.InDelta(t, -0.06, gain, 0.001)
+	assert.Less(t, u, 0.003)
+	back := m.Advise(flatRound(0.10, 0.01, spec), spec, AdviceOptions{})
+	assert.Equal(t, -1, back.Notches)
+	assert.Contains(t, back.Text, "Slacken the adjuster on the crown-wheel side by 1 notch, then tighten the one on the far side by 1.")
+	assert.NotContains(t, back.Text, "not known yet")
+
+	assert.Equal(t, "Inside the window: leave the adjusters alone.", m.Advise(flatRound(0.175, 0.02, spec), spec, AdviceOptions{}).Text)
+	assert.Equal(t, "Nothing measured yet.", m.Advise(analysis.Round{}, spec, AdviceOptions{}).Text)
+	open := analysis.RoundSpec{Limits: gum.Limits{Lower: math.NaN(), Upper: 0.2, Unit: "mm"}}
+	assert.Contains(t, m.Advise(flatRound(0.3, 0, open), open, AdviceOptions{}).Text, "needs both ends")
+	near := m.Advise(flatRound(0.205, 0.005, spec), spec, AdviceOptions{})
+	assert.False(t, near.Needed)
+	assert.Contains(t, near.Text, "outside the window, and the next whole notch (0.060 mm) would leave it as far off: whole notches cannot reach this window")
+	coarse := NewAdjusterModel(0.11, 0.11/4).Advise(flatRound(0.206, 0, spec), spec, AdviceOptions{})
+	assert.False(t, coarse.Needed)
+	assert.NotContains(t, coarse.Text, "Leave it")
+	assert.Contains(t, coarse.Text, "whole notches cannot reach this window")
+	wide := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, AdviceOptions{AsFound: 0.23})
+	assert.Contains(t, fine.Text, "nearer than the next whole notch (0.060 mm). Leave it")
+}
+
+// Before the crown wheel comes off, the spread must be too large beyond what
+// chance makes of eight readings.
+func TestSpreadTooCloseToTell(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.13, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	round := func(u float64) analysis.Round {
+		return analysis.AnalyseRound(positions(u, 0.130, 0.201, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16), 8, spec)
+	}
+	m := NewAdjusterModel(0.08, 0.02)
+	close := m.Advise(round(0.0025), spec, AdviceOptions{})
+	assert.True(t, close.SpreadFits)
+	assert.Contains(t, close.Text, "The spread of 0.071 mm is too close to the 0.070 mm it has: measure positions 1 and 2 again with more rocks before the crown wheel comes off.")
+	assert.NotContains(t, close.Text, "cannot fit")
+	assert.True(t, m.Advise(round(math.NaN()), spec, AdviceOptions{}).SpreadFits, "nothing is proven without the uncertainty")
+	assert.Contains(t, m.Advise(round(0.0002), spec, AdviceOptions{}).Text, "cannot fit in 0.070 mm")
+}
+
+func TestShimAdvice(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	a := NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, AdviceOptions{Shims: true})
+	assert.Zero(t, a.Notches)
+	assert.InDelta(t, 0.10, a.ShimMM, 0.011, "x = change/0.65")
+	assert.Contains(t, a.Text, "mm of shim from the far side and add it on the crown-wheel side")
+	a = NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.9, 0.01, spec), spec, AdviceOptions{Shims: true})
+	assert.Equal(t, 0.2, a.ShimMM, "no more than 0.2 mm at once")
+}
+
+func TestUsedSetAimsAtAsFound(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.08, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	m := NewAdjusterModel(0.03, 0.005)
+	a := m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.21})
+	assert.InDelta(t, 0.21, a.Target, 1e-9)
+	assert.Negative(t, a.Notches)
+	a = m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.40})
+	assert.False(t, a.Needed, "an as-found figure outside the maker's limits is no aim")
+	a = m.Advise(flatRound(0.14, 0.08, spec), spec, AdviceOptions{AsFound: 0.24})
+	assert.InDelta(t, 0.21-2*0.002, a.Target, 1e-9, "no further than keeps the loosest inside by what is not known of it")
+}
+
+func TestMovesLeftOut(t *testing.T) {
+	m := NewAdjusterModel(0.08, 0.03)
+	for _, v := range []Move{
+		{Steps: 1, Before: 0.3, After: 0.22, Reversed: true},
+		{Steps: 1, Before: 0.3, After: 0.22, Unseated: true},
+		{Steps: 0, Before: 0.3, After: 0.22},
+		{Steps: 1, Before: math.NaN(), After: 0.22},
+		{Steps: 1, Before: 0.3, After: 0.299},
+	} {
+		assert.False(t, m.Learn(v), "%+v", v)
+	}
+	_, _, known := m.Gain()
+	assert.False(t, known)
+	assert.True(t, m.Learn(Move{Steps: -1, Before: 0.2, After: 0.12}), "a layout the other way round")
+	gain, _, known := m.Gain()
+	assert.True(t, known)
+	assert.Positive(t, gain)
+	assert.False(t, m.Learn(Move{Steps: 1, Before: 0.2, After: 0.05}), "against all that is known")
+}
+
+func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
+	m := NewAdjusterModel(0.04, 0.01)
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
+	advice := func(u float64) Advice {
+		points := []analysis.RoundPoint{{Position: 1, AngleDeg: 0, Value: 0.17, U: u}, {Position: 2, AngleDeg: 90, Value: 0.19, U: u}, {Position: 3, AngleDeg: 180, Value: 0.20, U: u}, {Position: 4, AngleDeg: 270, Value: 0.18, U: u}}
+		return m.Advise(analysis.AnalyseRound(points, 4, spec), spec, AdviceOptions{AsFound: 0.18})
+	}
+	fine, coarse := advice(0.002), advice(0.006)
+	assert.Contains(t, fine.Text, "from the aim (0.180 mm, the mean as found)")
+	assert.Contains(t, fine.Text, "More rocks at the outermost positions")
+	assert.Contains(t, coarse.Text, "from the aim (0.175 mm)", "the middle, where nothing can be proven")
+	assert.Contains(t, coarse.Text, "the gauge cannot prove this window")
+	assert.InDelta(t, 0.18, fine.Target, 1e-12)
+}
+
+func positions(u float64, v ...float64) []analysis.RoundPoint {
+	var p []analysis.RoundPoint
+	for i, x := range v {
+		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 360 * float64(i) / float64(len(v)), Value: x, U: u})
+	}
+	return p
+}

@@ -1,0 +1,192 @@
+package setup
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/torque"
+	"crownlog/analysis/units"
+)
+
+// A Doubt is a reason to look at a printed spec again. It never blocks.
+type Doubt struct {
+	Kind string // one of the kinds below
+	Text string
+}
+
+// Kinds of doubt.
+const (
+	DoubtTen       = "factor-of-ten"
+	DoubtColumns   = "columns-disagree"
+	DoubtKgfCm     = "kgf-cm-for-kgf-m"
+	DoubtCeiling   = "above-bolt-ceiling"
+	DoubtInches    = "inches-for-mm"
+	DoubtTight     = "window-tight-for-size"
+	DoubtWide      = "window-wide-for-size"
+	DoubtOrder     = "limits-swapped"
+	DoubtCoarse    = "gauge-too-coarse"
+	DoubtUndecided = "cannot-be-decided"
+)
+
+// CheckColumns compares one figure printed in two units, such as N·m and
+// lbf·ft. They may differ by 6 % of rounding. It returns an error for unknown
+// units or units of different kinds.
+func CheckColumns(a float64, unitA string, b float64, unitB string) ([]Doubt, error) {
+	c, err := units.Convert(b, unitB, unitA)
+	if err != nil {
+		return nil, err
+	}
+	printed := fmt.Sprintf("%s %s is printed beside %s %s, which is %s %s", units.Short(a), unitA, units.Short(b), unitB, units.Short(c), unitA)
+	if !(a > 0) || !(c > 0) {
+		return []Doubt{{DoubtColumns, printed}}, nil
+	}
+	ratio := a / c
+	switch {
+	case near(ratio, 1, 0.06):
+		return nil, nil
+	case near(ratio, 10, 0.15), near(ratio, 0.1, 0.15):
+		return []Doubt{{DoubtTen, printed + ": a factor of ten apart"}}, nil
+	case near(ratio, 100, 0.15), near(ratio, 0.01, 0.15):
+		return []Doubt{{DoubtKgfCm, printed + ": a factor of a hundred apart, as kgf·cm is from kgf·m"}}, nil
+	}
+	return []Doubt{{DoubtColumns, printed}}, nil
+}
+
+func near(v, want, share float64) bool { return math.Abs(v/want-1) <= share }
+
+// CheckBoltTorque compares a bolt torque in N·m with the ceiling of its thread
+// and class. It returns nil for a thread or class not in the tables.
+// Source: BoltCeiling; the low end, a fifteenth of it, is own judgement.
+func CheckBoltTorque(nm float64, thread, class string) []Doubt {
+	ceiling, err := torque.BoltCeiling(thread, class)
+	if err != nil || !(nm > 0) {
+		return nil
+	}
+	what := fmt.Sprintf("%s N·m for %s class %s", units.Short(nm), thread, class)
+	fits := func(v float64) bool { return v <= ceiling && v >= 0.2*ceiling }
+	switch {
+	case nm > ceiling && fits(nm/10):
+		return []Doubt{{DoubtTen, what + fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m: a tenth of it would fit", ceiling)}}
+	case nm > ceiling:
+		return []Doubt{{DoubtCeiling, what + fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m", ceiling)}}
+	case nm < ceiling/15 && fits(nm*100):
+		return []Doubt{{DoubtKgfCm, what + " is very little: is it kgf·m printed as kgf·cm?"}}
+	case nm < ceiling/15 && fits(nm*10):
+		return []Doubt{{DoubtTen, what + " is very little: ten times it would fit"}}
+	}
+	return nil
+}
+
+// Usual pinion and total preloads at the pinion, N·m, with room to either side.
+// Source: car, light-truck and heavy-axle handbooks: 0.4 to 6.2.
+const (
+	usualPreloadLow  = 0.3
+	usualPreloadHigh = 8
+)
+
+// CheckPreload looks for a misprinted preload in N·m.
+func CheckPreload(torque float64) []Doubt {
+	within := func(v float64) bool { return v >= usualPreloadLow && v <= usualPreloadHigh }
+	text := fmt.Sprintf("a preload of %s N·m is outside the usual %s to %s N·m", units.Short(torque), units.Short(usualPreloadLow), units.Short(usualPreloadHigh))
+	switch {
+	case !(torque > 0) || within(torque):
+		return nil
+	case within(torque/10) || within(torque*10):
+		return []Doubt{{DoubtTen, text + ": a factor of ten is misprinted in some manuals"}}
+	case within(torque*100) || within(torque/100):
+		return []Doubt{{DoubtKgfCm, text + ": is it kgf·cm for kgf·m?"}}
+	}
+	return []Doubt{{DoubtColumns, text}}
+}
+
+// CheckWindow compares a backlash window in mm with the size of the crown
+// wheel. The floor is common practice: the least backlash is about a thousandth
+// of the outside diameter, and half of that is doubted here; the ceiling is
+// three times the default window's upper end (own judgement).
+func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
+	if l.Lower >= l.Upper {
+		return []Doubt{{DoubtOrder, fmt.Sprintf("the lower limit %s is not below the upper limit %s", units.Short(l.Lower), units.Short(l.Upper))}}
+	}
+	d, err := DefaultWindow(wheelDiameter)
+	if err != nil {
+		return nil
+	}
+	usual := d.Spec.Limits
+	if inch := 25.4 * l.Upper; l.Upper < usual.Lower/3 && inch >= usual.Lower/2 && inch <= 3*usual.Upper {
+		return []Doubt{{DoubtInches, fmt.Sprintf("%s mm would be %s mm if it were printed in inches", units.Short(l.Upper), units.Short(inch))}}
+	}
+	var doubts []Doubt
+	if floor := wheelDiameter / 1000; l.Upper < floor/2 || l.Lower < floor/4 {
+		doubts = append(doubts, Doubt{DoubtTight, fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at least", units.Short(wheelDiameter), units.Short(floor))})
+	}
+	if l.Upper > 3*usual.Upper {
+		doubts = append(doubts, Doubt{DoubtWide, fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at most", units.Short(wheelDiameter), units.Short(usual.Upper))})
+	}
+	return doubts
+}
+
+// CheckGauge says, before anything is measured, whether a gauge of this
+// resolution and permissible error (half width, 0: none counted), with readings
+// that repeat to repeatability (standard deviation of the mean), can decide the
+// window at all. All in the unit of l.
+// Source: JCGM 106:2012, 7.6.3; a tenth of the window as the largest step is
+// common practice.
+func CheckGauge(l gum.Limits, resolution, mpe, repeatability float64) []Doubt {
+	width := l.Width()
+	if math.IsInf(width, 1) || !(width > 0) {
+		return nil
+	}
+	// The difference of two readings carries the step twice.
+	u := math.Sqrt(2*stat.Square(gum.Resolution(resolution)) + stat.Square(gum.Rectangular(mpe)) + stat.Square(repeatability))
+	if ratio, decidable := gum.Capability(l, u); !decidable {
+		return []Doubt{{DoubtUndecided, fmt.Sprintf("the window is %.2f standard uncertainties wide: below 3.92 no reading at all can prove it is met; it needs u below %s", ratio, units.Short(width/(2*gum.HalfWidthFactor)))}}
+	}
+	if resolution > width/10 {
+		return []Doubt{{DoubtCoarse, fmt.Sprintf("the gauge counts in %s, more than a tenth of the window of %s", units.Short(resolution), units.Short(width))}}
+	}
+	return nil
+}
+
+// A DefaultSpec is a window offered when the manual is missing. It is to be
+// confirmed by the maker's manual, and everything that shows it says so.
+type DefaultSpec struct {
+	Spec     analysis.RoundSpec // backlash, mm
+	BackFace float64            // largest run-out of the back face, mm
+	Flange   float64            // largest run-out of the bare flange, mm
+	Source   string
+}
+
+// defaultSpecs are common figures by crown wheel diameter; the bands are this
+// table's own grouping.
+var defaultSpecs = []struct {
+	below                          float64 // mm
+	lower, upper, spread, backFace float64
+	source                         string
+}{
+	{180, 0.10, 0.15, 0.07, 0.05, "car final-drive handbooks"},
+	{215, 0.13, 0.18, 0.08, 0.10, "four-wheel-drive and light-truck handbooks"},
+	{270, 0.13, 0.20, 0.10, 0.10, "light-truck axle handbooks"},
+	{432, 0.20, 0.46, math.NaN(), 0.20, "heavy-truck axle handbooks"},
+	{1000, 0.25, 0.51, math.NaN(), 0.20, "heavy-truck axle handbooks"},
+}
+
+// DefaultWindow returns the usual backlash window for a crown wheel of that
+// outside diameter in mm. It returns an error outside 80 to 1000 mm.
+// Source: common practice in axle handbooks, named in the result.
+func DefaultWindow(wheelDiameter float64) (DefaultSpec, error) {
+	if wheelDiameter >= 80 {
+		for _, d := range defaultSpecs {
+			if wheelDiameter < d.below {
+				return DefaultSpec{
+					Spec:     analysis.RoundSpec{Limits: gum.Limits{Lower: d.lower, Upper: d.upper, Unit: "mm"}, MaxSpread: d.spread, Floor: math.NaN(), Rule: analysis.RuleAllInside},
+					BackFace: d.backFace, Flange: 0.08,
+					Source: "default from " + d.source + "; to be confirmed by the maker's manual",
+				}, nil
+			}
+		}
+	}
+	return DefaultSpec{}, fmt.Errorf("no usual backlash for a crown wheel of %v mm", wheelDiameter)
+}

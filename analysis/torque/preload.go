@@ -1,0 +1,292 @@
+package torque
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
+	"crownlog/analysis/motion"
+)
+
+// PreloadOptions says how the bearing was turned. Zero values are fine.
+type PreloadOptions struct {
+	Resolution float64 // N·m; 0: taken from the readings
+	MPEPercent float64 // permissible error of the wrench, per cent, half width; 0: none counted
+}
+
+// Preload is the torque that turns a bearing. Torques are N·m.
+type Preload struct {
+	Running             float64 // median of the steady part over whole turns; NaN when refused
+	Breakaway           float64 // peak at starting; NaN: none stood out
+	PeakToPeak          float64 // of the steady part, the gauge's noise smoothed off
+	StandardUncertainty float64 // twice it covers 95 %; NaN: nothing is known of the wrench
+	Turns               float64 // whole turns averaged; NaN: the ripple shows no turn
+	From                float64 // steady part, seconds
+	To                  float64
+	Refused             bool
+	Faults              []analysis.Fault
+	Notes               []string
+}
+
+func refusedPreload(f analysis.Fault, why string) Preload {
+	nan := math.NaN()
+	return Preload{nan, nan, nan, nan, nan, nan, nan, true, []analysis.Fault{f}, []string{why}}
+}
+
+// MeasurePreload takes the running torque out of a trace in N·m: the median of
+// the steady part over as many whole turns as it holds, apart from the
+// breakaway at the start. Either direction of turning will do. It refuses a
+// trace with fewer than ten readings or less than a second of steady turning.
+// Source: heavy-axle handbooks (running, not starting, torque); JCGM 100 4.2.
+func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
+	s, gaps := cleanSamples(samples)
+	if len(s) < 10 {
+		return refusedPreload(analysis.TooShort, fmt.Sprintf("%d readings are too few", len(s)))
+	}
+	level := runningGuess(s)
+	if !(level > 0) {
+		return refusedPreload(analysis.NotSteady, "no torque in the trace")
+	}
+	from, to := longestMotion(s, level/2)
+	motion := s[from:to]
+	if len(motion) < 10 || analysis.Span(motion) < 1 {
+		return refusedPreload(analysis.TooShort, "less than a second of turning")
+	}
+	start := settledFrom(motion)
+	end := endOfSteady(motion, start)
+	steady := motion[start:end]
+	if len(steady) < 8 || analysis.Span(steady) < 0.8 {
+		return refusedPreload(analysis.NotSteady, "the torque never settled")
+	}
+	p := Preload{Breakaway: math.NaN(), Turns: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	if gaps > 0 {
+		p.Faults = append(p.Faults, analysis.Gaps)
+		p.Notes = append(p.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
+	}
+	p.steadyPart(steady, o)
+	p.breakaway(s[:from+start], steady)
+	p.trend(steady)
+	return p
+}
+
+// cleanSamples drops readings that are not numbers or do not come later than
+// the one before, and counts gaps: intervals ten times the usual one. A
+// negative trace is turned over.
+func cleanSamples(samples []analysis.Sample) (s []analysis.Sample, gaps int) {
+	var steps []float64
+	sum := 0.0
+	for _, q := range samples {
+		if !stat.Sensible(q.T) || !stat.Sensible(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
+			continue
+		}
+		if len(s) > 0 {
+			steps = append(steps, q.T-s[len(s)-1].T)
+		}
+		s = append(s, q)
+		sum += q.X
+	}
+	if sum < 0 {
+		for i := range s {
+			s[i].X = -s[i].X
+		}
+	}
+	if len(steps) == 0 {
+		return s, 0
+	}
+	usual := stat.Median(steps)
+	for _, d := range steps {
+		if d > 10*usual && d > 0.5 {
+			gaps++
+		}
+	}
+	return s, gaps
+}
+
+// runningGuess is the median of what is clearly above rest.
+func runningGuess(s []analysis.Sample) float64 {
+	x := analysis.Values(s)
+	slices.Sort(x)
+	top := stat.SortedQuantile(x, 0.9)
+	i, _ := slices.BinarySearch(x, top/4)
+	return stat.SortedQuantile(x[i:], 0.5)
+}
+
+// longestMotion returns the longest stretch above the level, in time, with
+// dips of less than a fifth of a second left in.
+func longestMotion(s []analysis.Sample, level float64) (from, to int) {
+	begin, last := -1, -1
+	keep := func() {
+		if begin >= 0 && s[last].T-s[begin].T >= analysis.Span(s[from:to]) {
+			from, to = begin, last+1
+		}
+	}
+	for i, q := range s {
+		if q.X < level {
+			continue
+		}
+		if begin < 0 || (last < i-1 && q.T-s[last].T > 0.2) {
+			keep()
+			begin = i
+		}
+		last = i
+	}
+	keep()
+	return from, to
+}
+
+// settledFrom returns where the breakaway is over: after the highest torque of
+// the first part, once it has come down to what the rest of the motion shows.
+func settledFrom(motion []analysis.Sample) int {
+	late := analysis.Values(motion[len(motion)/2:])
+	high, middle := stat.Quantile(late, 0.95), stat.Median(late)
+	limit := motion[0].T + math.Max(0.3*analysis.Span(motion), math.Min(2, analysis.Span(motion)/2))
+	start, peak := 0, math.Inf(-1)
+	for i, q := range motion {
+		if q.T > limit {
+			break
+		}
+		if q.X > peak {
+			start, peak = i, q.X
+		}
+	}
+	if peak <= high+0.5*(high-middle) { // no peak beyond the ripple: only the rise to pass
+		start = 0
+		for start < len(motion)/2 && motion[start].X < stat.Quantile(late, 0.02) {
+			start++
+		}
+		return start
+	}
+	for start < len(motion)/2 && motion[start].X > high {
+		start++
+	}
+	// The tail of the peak: as long again as it took to come down.
+	tail := motion[start].T + math.Min(0.25, analysis.Span(motion)/10)
+	for start < len(motion)/2 && motion[start].T < tail {
+		start++
+	}
+	return start
+}
+
+// endOfSteady cuts off the fall to rest at the end.
+func endOfSteady(motion []analysis.Sample, start int) int {
+	low := stat.Quantile(analysis.Values(motion[start:]), 0.05)
+	middle := stat.Median(analysis.Values(motion[start:]))
+	end := len(motion)
+	for end > start+1 && motion[end-1].X < low-(middle-low)/2 {
+		end--
+	}
+	return end
+}
+
+// steadyPart fills in the running torque and its ripple.
+func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
+	period := 0.0
+	if found, ok := ripplePeriod(steady); ok {
+		period = found
+	}
+	whole := steady
+	if turns := math.Floor(analysis.Span(steady)/math.Max(period, 1e-9) + 0.02); period > 0 && turns >= 1 {
+		p.Turns = turns
+		end := steady[len(steady)-1].T
+		i := 0
+		for i < len(steady)-1 && end-steady[i].T > turns*period {
+			i++
+		}
+		whole = steady[i:]
+	} else {
+		p.Notes = append(p.Notes, "no whole turn shows in the ripple: median of all that is steady")
+	}
+	x := analysis.Values(whole)
+	p.From, p.To = whole[0].T, whole[len(whole)-1].T
+	p.Running = stat.Median(x)
+	smooth := stat.Smoothed(x, max(1, len(x)/200))
+	p.PeakToPeak = stat.Quantile(smooth, 0.995) - stat.Quantile(smooth, 0.005)
+	p.StandardUncertainty = runningU(whole, period, p.Running, o)
+}
+
+// ripplePeriod finds one period of the ripple in the steady part.
+func ripplePeriod(steady []analysis.Sample) (float64, bool) {
+	t := motion.FindTurn(steady)
+	return t.Period, t.Turns >= 1.5 && t.Explained > 0.3
+}
+
+// runningU combines the scatter of the running torque between parts of the
+// trace (turns, where they show) with the gauge's step and permissible error.
+func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) float64 {
+	length := period
+	if !(length > 0) || analysis.Span(s)/length < 3 {
+		length = analysis.Span(s) / 5
+	}
+	var parts []float64
+	var part []float64
+	edge := s[0].T + length
+	for _, q := range s {
+		if q.T > edge+length*1e-9 {
+			parts = append(parts, stat.Median(part))
+			part, edge = part[:0], edge+length
+		}
+		part = append(part, q.X)
+	}
+	if len(part) > 0 && (len(parts) == 0 || s[len(s)-1].T-(edge-length) > length/2) {
+		parts = append(parts, stat.Median(part))
+	}
+	step := o.Resolution
+	if !(step > 0) {
+		step = stat.DisplayStep(analysis.Values(s))
+	}
+	cs := []gum.Component{
+		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
+		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
+	}
+	if n := float64(len(parts)); n > 1 {
+		cs = append(cs, gum.Component{Name: "repeatability", U: stat.StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1})
+	}
+	budget, err := gum.Combine(cs, 0.95)
+	if err != nil || budget.Combined == 0 {
+		return math.NaN()
+	}
+	return budget.Stated()
+}
+
+// breakaway takes the peak before the steady part when it stands out from it.
+func (p *Preload) breakaway(before, steady []analysis.Sample) {
+	x := analysis.Values(steady)
+	noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
+	high := stat.Quantile(x, 0.99)
+	peak := math.Inf(-1)
+	for _, q := range before {
+		peak = math.Max(peak, q.X)
+	}
+	if peak > high+math.Max(2*noise, 0.02*p.Running) {
+		p.Breakaway = peak
+		return
+	}
+	p.Notes = append(p.Notes, "no breakaway peak stood out from the running torque")
+}
+
+// trend notes a running torque that is still going up or down.
+func (p *Preload) trend(steady []analysis.Sample) {
+	half := len(steady) / 2
+	a, b := stat.Median(analysis.Values(steady[:half])), stat.Median(analysis.Values(steady[half:]))
+	if math.Abs(b-a) > math.Max(0.1*p.Running, 0.35*p.PeakToPeak) {
+		p.Faults = append(p.Faults, analysis.NotSteady)
+		p.Notes = append(p.Notes, fmt.Sprintf("the torque goes from %.3g to %.3g N·m: turn on until it is steady", a, b))
+	}
+}
+
+// CarrierFromTotal returns the drag of the carrier's own bearings, N·m at the
+// crown wheel, from the total and the pinion-only torque, both at the pinion:
+//
+//	carrier = (total - pinion) · wheelTeeth / pinionTeeth
+//
+// Mesh drag is in it. It returns NaN without tooth counts.
+// Source: common practice; agrees with direct handbook figures.
+func CarrierFromTotal(total, pinion float64, pinionTeeth, wheelTeeth int) float64 {
+	if pinionTeeth < 1 || wheelTeeth < 1 {
+		return math.NaN()
+	}
+	return (total - pinion) * float64(wheelTeeth) / float64(pinionTeeth)
+}

@@ -1,0 +1,137 @@
+package torque
+
+import (
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
+)
+
+// A Pull is one bolt tightened: from above the threshold to below it again.
+type Pull struct {
+	Time         float64 // of the peak, seconds
+	Value        float64 // peak torque, N·m; overshoot after a click counts
+	DoubleStrike bool    // pulled, let off and pulled again without falling below the threshold
+	Start        float64 // seconds
+	End          float64
+	LeftHand     bool // pulled the negative way
+	Unfinished   bool // the trace ended before the torque fell below the threshold
+	Gap          bool // readings are missing within it: the peak may have been missed
+}
+
+// pullTrack follows one pull.
+type pullTrack struct {
+	on       bool
+	sign     float64
+	pull     Pull
+	first    float64 // peak before the fall
+	firstT   float64
+	valley   float64
+	struck   bool
+	lastSeen float64
+}
+
+// strike notices a fall from a peak and a second rise. A click that is pulled
+// straight through dips too, but less deep and for less long.
+func (p *pullTrack) strike(x, at float64) {
+	switch {
+	case p.firstT == 0 && p.first == 0, x > p.first && p.valley > (1-strikeFall)*p.first:
+		p.first, p.firstT, p.valley = x, at, x
+	case x < p.valley:
+		p.valley = x
+	case p.valley <= (1-strikeFall)*p.first && x >= math.Max(strikeRise*p.first, p.valley+strikeGain*p.first):
+		apart := strikeApart
+		if p.valley > strikeDeep*p.first {
+			apart = strikeApartShallow
+		}
+		if at-p.firstT >= apart {
+			p.struck = true
+		}
+		p.first, p.firstT, p.valley = math.Max(x, p.first), at, x
+	}
+}
+
+// filtered holds readings back by two where they come fast enough for a single
+// wild one to be told from a pull, and puts the mean of its neighbours in its
+// place.
+func (t *Meter) filtered(s analysis.Sample) (Pull, bool) {
+	if t.spikes == len(t.spike) {
+		copy(t.spike[:], t.spike[1:])
+		t.spikes--
+	}
+	t.spike[t.spikes] = s
+	t.spikes++
+	if t.spikes < len(t.spike) {
+		return Pull{}, false
+	}
+	return t.take(analysis.Sample{T: t.spike[2].T, X: tamed(t.spike)})
+}
+
+// tamed returns the middle one of five readings, or the mean of its neighbours
+// when it stands off from both by three times what the other four span.
+func tamed(s [5]analysis.Sample) float64 {
+	a, b, x, c, d := s[0].X, s[1].X, s[2].X, s[3].X, s[4].X
+	low, high := min(a, b, c, d), max(a, b, c, d)
+	off := math.Min(math.Abs(x-b), math.Abs(x-c))
+	if (x > high || x < low) && off > 3*(high-low)+1e-3*math.Abs(x) {
+		return (b + c) / 2
+	}
+	return x
+}
+
+// remember keeps the readings of the last peakWindow.
+func (t *Meter) remember(s analysis.Sample) {
+	n := 0
+	for n < len(t.recent) && (t.recent[n].T < s.T-peakWindow || len(t.recent)-n >= peakCapacity) {
+		n++
+	}
+	if n > 0 {
+		t.recent = t.recent[:copy(t.recent, t.recent[n:])]
+	}
+	t.recent = append(t.recent, s)
+}
+
+// level returns the torque now: the end of a straight line through the last
+// peakWindow, never above the highest or below the lowest reading in it. It
+// takes the noise off a peak without rounding a click away. With fewer than
+// four readings in the window it is the last reading.
+func (t *Meter) level() float64 {
+	n := len(t.recent)
+	last := t.recent[n-1]
+	if n < 4 {
+		return last.X
+	}
+	low, high, mt, mx := last.X, last.X, 0.0, 0.0
+	for _, s := range t.recent {
+		low, high = math.Min(low, s.X), math.Max(high, s.X)
+		mt += (s.T - last.T) / float64(n)
+		mx += s.X / float64(n)
+	}
+	stt, stx := 0.0, 0.0
+	for _, s := range t.recent {
+		d := s.T - last.T - mt
+		stt += d * d
+		stx += d * (s.X - mx)
+	}
+	if stt == 0 {
+		return mx
+	}
+	return math.Max(low, math.Min(high, mx-mt*stx/stt))
+}
+
+// highest returns the largest magnitude in the trace that its neighbours bear
+// out: a single wild reading does not count where readings come fast.
+func highest(samples []analysis.Sample) float64 {
+	top := 0.0
+	fast := len(samples) > 5 && (samples[len(samples)-1].T-samples[0].T)/float64(len(samples)-1) < fastInterval
+	for i, s := range samples {
+		v := math.Abs(s.X)
+		if fast && i >= 2 && i+2 < len(samples) {
+			v = math.Abs(tamed([5]analysis.Sample(samples[i-2 : i+3])))
+		}
+		if stat.Sensible(v) && v > top {
+			top = v
+		}
+	}
+	return top
+}

@@ -1,0 +1,217 @@
+// Package torque finds the pulls of a wrench and the running torque of bearings
+// in a trace, and knows the torques that bolts bear.
+package torque
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/internal/stat"
+)
+
+// Options says what to look for in a wrench's trace. Torques are N·m.
+type Options struct {
+	Target    float64 // what the bolts are to get; 0: unknown
+	Threshold float64 // a pull begins above this and ends below it; 0: a fifth of the target, or of the highest pull of a whole trace
+}
+
+// Result is what a wrench's trace came to.
+type Result struct {
+	Peaks     []Pull
+	Threshold float64 // NaN when there was nothing to take it from
+	Refused   bool
+	Faults    []analysis.Fault
+	Notes     []string
+}
+
+// defaultShare is the threshold as a share of the target or the highest pull:
+// below the first of the usual passes at 30 %.
+const defaultShare = 0.2
+
+const (
+	peakWindow   = 0.02  // seconds of trace behind a peak's level
+	fastInterval = 0.006 // seconds between readings below which a single wild one can be told
+	peakCapacity = 48    // readings at most in that window
+	strikeFall   = 0.10  // let off by this share of the peak, then
+	strikeRise   = 0.85  // pulled back to this share of it,
+	strikeGain   = 0.08  // and by this much from the lowest,
+	strikeApart  = 0.15  // after this many seconds;
+	strikeDeep   = 0.75  // where it fell no lower than this share
+	// a longer time tells a second pull from a click pulled through
+	strikeApartShallow = 0.3
+
+	// secondDifferenceSize is the mean size of a second difference of white
+	// noise over its deviation: √6·√(2/π).
+	secondDifferenceSize = 1.9544
+)
+
+// Meter finds pulls in a wrench's trace as it comes, in constant memory.
+type Meter struct {
+	threshold float64
+	noise     float64    // running mean of the size of second differences at rest
+	back      [2]float64 // the last two readings
+	seen      int
+	recent    []analysis.Sample // the last peakWindow, spikes filtered
+	spike     [5]analysis.Sample
+	spikes    int // readings in spike
+	interval  float64
+	last      float64
+	begun     bool
+	pull      pullTrack
+}
+
+// New returns a finder of pulls. Without a threshold and a target the
+// threshold is 10 N·m.
+func New(o Options) *Meter {
+	level := o.Threshold
+	if !(level > 0) {
+		level = defaultShare * math.Abs(o.Target)
+	}
+	if !(level > 0) || math.IsInf(level, 0) {
+		level = 10
+	}
+	return &Meter{threshold: level, recent: make([]analysis.Sample, 0, peakCapacity)}
+}
+
+// Threshold returns the torque above which a pull begins.
+func (t *Meter) Threshold() float64 { return t.threshold }
+
+// Pulling reports whether a pull is going on, and its highest torque so far.
+func (t *Meter) Pulling() (peak float64, on bool) { return t.pull.pull.Value, t.pull.on }
+
+// Add takes the next reading and returns the pull that it ends, if any.
+// Readings that are not numbers or go back in time are left out.
+func (t *Meter) Add(s analysis.Sample) (Pull, bool) {
+	if !stat.Sensible(s.X) || !stat.Sensible(s.T) || (t.begun && s.T < t.last) {
+		return Pull{}, false
+	}
+	if t.begun {
+		if dt := s.T - t.last; dt > 0 {
+			if t.interval == 0 {
+				t.interval = dt
+			}
+			t.interval += (dt - t.interval) / 16
+		}
+	}
+	t.begun, t.last = true, s.T
+	if t.interval > 0 && t.interval < fastInterval {
+		return t.filtered(s)
+	}
+	t.spikes = 0
+	return t.take(s)
+}
+
+// margin is how far beyond the threshold the noise may carry a reading.
+func (t *Meter) margin() float64 {
+	return math.Max(0.03*t.threshold, math.Min(5*t.noise/secondDifferenceSize, 0.3*t.threshold))
+}
+
+// ended gives out a finished pull; one that only the noise carried over the
+// threshold is none.
+func (t *Meter) ended() (Pull, bool) {
+	t.pull.on = false
+	p := t.pull.pull
+	return p, p.Value > t.threshold+t.margin()
+}
+
+// take runs one reading through the pull in progress.
+func (t *Meter) take(s analysis.Sample) (Pull, bool) {
+	if t.seen++; t.seen > 2 && !t.pull.on && math.Abs(s.X) < t.threshold {
+		t.noise += (math.Abs(s.X-2*t.back[1]+t.back[0]) - t.noise) / math.Min(float64(t.seen), 64)
+	}
+	t.back = [2]float64{t.back[1], s.X}
+	p := &t.pull
+	if !p.on {
+		t.remember(s)
+		if math.Abs(s.X) <= t.threshold {
+			return Pull{}, false
+		}
+		*p = pullTrack{on: true, sign: math.Copysign(1, s.X), pull: Pull{Start: s.T, LeftHand: s.X < 0}}
+	} else {
+		t.remember(s)
+	}
+	x := p.sign * s.X
+	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {
+		p.pull.Gap = true
+	}
+	if x < t.threshold-t.margin() {
+		p.pull.End = s.T
+		p.pull.DoubleStrike = p.struck
+		return t.ended()
+	}
+	p.lastSeen = s.T
+	level := p.sign * t.level()
+	if level > p.pull.Value {
+		p.pull.Value, p.pull.Time = level, s.T
+	}
+	p.strike(level, s.T)
+	return Pull{}, false
+}
+
+// Finish ends the trace and returns the pull still going on, if any, marked
+// Unfinished.
+func (t *Meter) Finish() (Pull, bool) {
+	held := t.spike[:t.spikes]
+	if t.spikes == len(t.spike) {
+		held = t.spike[3:]
+	}
+	t.spikes = 0
+	for _, s := range held {
+		if p, ok := t.take(s); ok {
+			return p, true
+		}
+	}
+	if !t.pull.on {
+		return Pull{}, false
+	}
+	t.pull.pull.End, t.pull.pull.DoubleStrike, t.pull.pull.Unfinished = t.pull.lastSeen, t.pull.struck, true
+	return t.ended()
+}
+
+// Measure finds the pulls in a whole trace in N·m. Without a threshold
+// and a target it takes a fifth of the highest torque that lasts. It refuses a
+// trace in which nothing rises above the threshold.
+func Measure(samples []analysis.Sample, o Options) Result {
+	r := Result{Peaks: []Pull{}, Threshold: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	if !(o.Threshold > 0) && !(math.Abs(o.Target) > 0) {
+		o.Threshold = defaultShare * highest(samples)
+		if !(o.Threshold > 0) {
+			return r.refuse("no torque in the trace")
+		}
+	}
+	t := New(o)
+	r.Threshold = t.Threshold()
+	keep := func(p Pull) {
+		if p.LeftHand {
+			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))
+		}
+		if p.Gap && len(r.Faults) == 0 {
+			r.Faults = append(r.Faults, analysis.Gaps)
+			r.Notes = append(r.Notes, fmt.Sprintf("readings are missing within the pull at %.2f s", p.Time))
+		}
+		if p.Unfinished {
+			r.Notes = append(r.Notes, "the trace ends before the last pull is let off")
+		}
+		r.Peaks = append(r.Peaks, p)
+	}
+	for _, s := range samples {
+		if p, ok := t.Add(s); ok {
+			keep(p)
+		}
+	}
+	if p, ok := t.Finish(); ok {
+		keep(p)
+	}
+	if len(r.Peaks) == 0 {
+		return r.refuse(fmt.Sprintf("nothing rises above %.4g N·m", r.Threshold))
+	}
+	return r
+}
+
+func (r Result) refuse(why string) Result {
+	r.Refused = true
+	r.Faults = append(r.Faults, analysis.NoPull)
+	r.Notes = append(r.Notes, why)
+	return r
+}
