@@ -12,6 +12,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -27,9 +28,6 @@ const (
 
 // errOutside ends a verb whose results are printed and are not good news.
 var errOutside = errors.New("outside, not finished or not measurable")
-
-// errGaugeLost ends a round whose gauge never came back.
-var errGaugeLost = errors.New("gauge lost")
 
 // A hinted error carries what to do about it.
 type hinted struct {
@@ -69,7 +67,7 @@ func exitCode(err error) int {
 		return exitOutside
 	case errors.As(err, &h):
 		return h.code
-	case errors.As(err, &port), errors.Is(err, errGaugeLost):
+	case errors.As(err, &port), errors.Is(err, live.ErrGaugeLost):
 		return exitDevice
 	case errors.As(err, &damage), errors.As(err, &store), errors.As(err, &attached), cannotWrite(err):
 		return exitRecord

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -33,7 +34,7 @@ func TestExitCodes(t *testing.T) {
 		{"file missing", &fs.PathError{Op: "open", Path: "x", Err: syscall.ENOENT}, 2},
 		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2},
 		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortBusy}), 3},
-		{"gauge lost", errGaugeLost, 3},
+		{"gauge lost", live.ErrGaugeLost, 3},
 		{"record damaged", fmt.Errorf("job: %w", &logger.DamageError{Path: "captures.csv", Line: 4}), 4},
 		{"may not write the record", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4},
 		{"may not read an input", &fs.PathError{Op: "open", Path: "x", Err: syscall.EACCES}, 2},

@@ -25,8 +25,10 @@ var ownImports = map[string][]string{
 	"logger":                 {"crownlog/analysis", "crownlog/device"},
 	"logger/report":          {"crownlog/analysis", "crownlog/logger"},
 	"cmd/crownlog/dashboard": {"crownlog/analysis", "crownlog/device", "crownlog/logger"},
+	"cmd/crownlog/live":      {"crownlog/analysis", "crownlog/device", "crownlog/logger"},
+	"cmd/crownlog/rehearse":  {"crownlog/analysis", "crownlog/device", "crownlog/device/simbench", "crownlog/logger", "crownlog/cmd/crownlog/live"},
 	"cmd/crownlog": {"crownlog/analysis", "crownlog/device", "crownlog/device/simbench", "crownlog/logger",
-		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"},
+		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard", "crownlog/cmd/crownlog/live", "crownlog/cmd/crownlog/rehearse"},
 }
 
 // analysisMayUse is the whole outside world of the analysis package: numbers

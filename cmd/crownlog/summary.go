@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
 )
 
@@ -151,17 +152,17 @@ func place(v logger.View, index int) string {
 }
 
 // conclude prints how a round ended and turns its verdict into the exit code.
-func conclude(con *console, out outcome, asJSON bool) error {
+func conclude(con *console, out live.Outcome, asJSON bool) error {
 	if asJSON {
-		if err := con.json(newRoundSummary(out.view, out.done)); err != nil {
+		if err := con.json(newRoundSummary(out.View, out.Done)); err != nil {
 			return err
 		}
 	} else {
-		for _, line := range roundSummaryLines(out.view, out.done) {
+		for _, line := range roundSummaryLines(out.View, out.Done) {
 			fmt.Fprintln(con.out, line)
 		}
 	}
-	if out.view.Verdict == analysis.Outside {
+	if out.View.Verdict == analysis.Outside {
 		return errOutside
 	}
 	return nil

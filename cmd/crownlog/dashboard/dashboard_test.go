@@ -556,14 +556,14 @@ func TestRunReportsATerminalItCannotUse(t *testing.T) {
 func TestFinishedRoundGoesOn(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), insideScene())
-		var turns []Turn
+		var requests []Request
 		r.source.Job = jobScene
-		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.source.Next = func(r Request) { requests = append(requests, r) }
 		r.start(Options{})
 		assert.Contains(t, r.screen.text(), "Press n for run-out of the back face, bench, or j to choose.")
 		r.keys("n")
 		r.stop(t)
-		assert.Equal(t, []Turn{{}}, turns)
+		assert.Equal(t, []Request{{}}, requests)
 		assert.Empty(t, r.commands)
 	})
 }
@@ -571,9 +571,9 @@ func TestFinishedRoundGoesOn(t *testing.T) {
 func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), doneScene())
-		var turns []Turn
+		var requests []Request
 		r.source.Job = jobScene
-		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.source.Next = func(r Request) { requests = append(requests, r) }
 		r.start(Options{})
 		r.keys("m")
 		assert.Contains(t, r.screen.text(), "moved +1_")
@@ -592,7 +592,7 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 		}
 		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
-		assert.Equal(t, []Turn{{Moved: 1}, {Moved: 2}}, turns)
+		assert.Equal(t, []Request{{Moved: 1}, {Moved: 2}}, requests)
 	})
 }
 
@@ -600,7 +600,7 @@ func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
 		r.source.Job = jobScene
-		r.source.GoOn = func(Turn) { t.Error("went on") }
+		r.source.Next = func(Request) { t.Error("went on") }
 		r.start(Options{})
 		r.keys("mn")
 		r.stop(t)
@@ -611,9 +611,9 @@ func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
 func TestStepIsChosenInTheJobView(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		var turns []Turn
+		var requests []Request
 		r.source.Job = jobScene
-		r.source.GoOn = func(turn Turn) { turns = append(turns, turn) }
+		r.source.Next = func(r Request) { requests = append(requests, r) }
 		r.start(Options{})
 		r.keys("j")
 		for range 2 {
@@ -628,10 +628,10 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 		}
 		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
-		assert.Equal(t, []Turn{
+		assert.Equal(t, []Request{
 			{Stage: logger.StageBench, Feature: logger.FeatureWheelBolts},
 			{Stage: logger.StageFinal, Feature: logger.FeatureOilFill},
-		}, turns)
+		}, requests)
 	})
 }
 
