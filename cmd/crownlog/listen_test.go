@@ -134,7 +134,7 @@ func TestRawCaptureMakesItsFileWithTheFirstByte(t *testing.T) {
 	require.NoError(t, raw.Close())
 	kept, err := os.ReadFile(path)
 	require.NoError(t, err)
-	assert.True(t, bytes.Equal([]byte("0.12\r\n"), kept))
+	assert.Equal(t, "0.12\r\n", string(kept))
 	_, err = newRawCapture(path)
 	assert.ErrorContains(t, err, "file exists")
 }

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"os"
-	"strconv"
-	"strings"
 
 	"crownlog/analysis"
 	"crownlog/cmd/crownlog/dashboard"
@@ -25,7 +23,7 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 		defer cancel()
 		result <- live.Caught(func() error { return body(ctx) })
 	}()
-	screenErr := dashboard.Run(ctx, nil, src, screenOptions(os.Getenv))
+	screenErr := dashboard.Run(ctx, nil, src, screenOptions())
 	if screenErr != nil {
 		screenErr = usagef("give --no-screen for plain lines", "%w", screenErr)
 	}
@@ -68,20 +66,7 @@ func drawable() error {
 }
 
 // screenOptions reads from the environment how the dashboard is to be drawn:
-// NO_COLOR (no-color.org), and COLORFGBG, in which many terminals leave the
-// numbers of their foreground and background colours.
-func screenOptions(getenv func(string) string) dashboard.Options {
-	return dashboard.Options{
-		NoColor: getenv("NO_COLOR") != "",
-		Light:   lightBackground(getenv("COLORFGBG")),
-		Bell:    true,
-	}
-}
-
-// lightBackground reports whether the last number of "15;0" or "0;default;15"
-// is one of the light among the sixteen colours.
-func lightBackground(colorFGBG string) bool {
-	fields := strings.Split(colorFGBG, ";")
-	n, err := strconv.Atoi(fields[len(fields)-1])
-	return err == nil && (n == 7 || n >= 9 && n <= 15)
+// NO_COLOR (no-color.org).
+func screenOptions() dashboard.Options {
+	return dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true}
 }

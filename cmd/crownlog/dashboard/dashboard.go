@@ -40,12 +40,11 @@ type Request struct {
 	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 
-// Options say how to draw. The zero value is for a dark terminal with colour
-// and Unicode, silent.
+// Options say how to draw. The zero value is for a terminal with colour and
+// Unicode, silent.
 type Options struct {
 	NoColor bool // weights and shapes only
 	ASCII   bool // no character beyond ASCII; chosen by itself where the terminal cannot show braille
-	Light   bool // dark inks for a light background
 	Bell    bool // one bell at a capture, three at a fault
 }
 

@@ -49,7 +49,7 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		src:     src,
 		options: o,
 		quit:    quit,
-		styles:  newPalette(o.NoColor, o.Light),
+		styles:  newPalette(o.NoColor),
 	}
 	if src.Pattern != nil {
 		p.entry = *src.Pattern
@@ -233,14 +233,14 @@ func (p *panel) roundKey(e *tcell.EventKey) {
 	switch {
 	case !ok || p.src.Command == nil:
 	case cmd == logger.CmdNext && p.finished():
-		p.goOn()
+		p.nextStep()
 	default:
 		p.src.Command(cmd)
 	}
 }
 
-// goOn goes to the next step, which is this one again where it is outside.
-func (p *panel) goOn() {
+// nextStep asks for the next step, which is this one again where it is outside.
+func (p *panel) nextStep() {
 	job := p.src.Job()
 	i := job.next()
 	switch {
