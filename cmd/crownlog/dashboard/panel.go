@@ -340,10 +340,6 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 	switch e.Key() {
 	case tcell.KeyEscape:
 		p.job.typing = false
-	case tcell.KeyBackspace, tcell.KeyBackspace2:
-		if r := []rune(p.job.reason); len(r) > 0 {
-			p.job.reason = string(r[:len(r)-1])
-		}
 	case tcell.KeyEnter:
 		open := p.src.Job().open()
 		if p.job.reason == "" || p.job.hold >= len(open) {
@@ -351,10 +347,8 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 		}
 		p.src.Override(open[p.job.hold].Name, p.job.reason)
 		p.job.typing, p.job.hold = false, 0
-	case tcell.KeyRune:
-		if len(p.job.reason) < 400 {
-			p.job.reason += string(e.Rune())
-		}
+	default:
+		p.job.reason = edited(p.job.reason, e, 400)
 	}
 }
 
