@@ -29,7 +29,6 @@ type Source struct {
 	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known
 	Next     func(Request)             // the job is to go on with another round; nil: there is only this one
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
-	Quit     func()                    // the user asked to leave; nil: Run just returns
 }
 
 // A Request is what the user wants measured next.
@@ -62,14 +61,8 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	quit := func() {
-		cancel()
-		if src.Quit != nil {
-			src.Quit()
-		}
-	}
 	app := tview.NewApplication()
-	panel := newPanel(src, o, quit)
+	panel := newPanel(src, o, cancel)
 	f := feeder{app: app, panel: panel, src: src, bell: o.Bell, done: make(chan struct{})}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
