@@ -7,13 +7,15 @@ import (
 	"io/fs"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"syscall"
 
+	"github.com/alecthomas/kong"
+
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
-
-	"github.com/alecthomas/kong"
 )
 
 // The exit codes.
@@ -27,9 +29,6 @@ const (
 
 // errOutside ends a verb whose results are printed and are not good news.
 var errOutside = errors.New("outside, not finished or not measurable")
-
-// errGaugeLost ends a round whose gauge never came back.
-var errGaugeLost = errors.New("gauge lost")
 
 // A hinted error carries what to do about it.
 type hinted struct {
@@ -52,94 +51,101 @@ func devicef(hint, format string, args ...any) error {
 	return &hinted{err: fmt.Errorf(format, args...), code: exitDevice, hint: hint}
 }
 
-// exitCode maps an error to the exit code.
-func exitCode(err error) int {
-	var h *hinted
-	var port *device.PortError
-	var damage *logger.DamageError
-	var store *logger.StoreError
-	var attached *logger.AttachmentError
-	var lost *resultsError
-	switch {
-	case errors.As(err, &lost):
-		return exitRecord
-	case err == nil || errors.Is(err, context.Canceled):
-		return exitOK
-	case errors.Is(err, errOutside):
-		return exitOutside
-	case errors.As(err, &h):
-		return h.code
-	case errors.As(err, &port), errors.Is(err, errGaugeLost):
-		return exitDevice
-	case errors.As(err, &damage), errors.As(err, &store), errors.As(err, &attached), cannotWrite(err):
-		return exitRecord
-	default:
-		return exitUsage
+// knownErrors gives each error that is known its exit code and what to do about
+// it; the first row that matches counts. What matches none is an input that
+// cannot be used.
+var knownErrors = []struct {
+	code  int
+	match func(error) (hint string, ok bool)
+}{
+	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
+	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
+	{exitOutside, is("", errOutside)},
+	{exitUsage, hintedWith(exitUsage)},
+	{exitDevice, hintedWith(exitDevice)},
+	{exitRecord, hintedWith(exitRecord)},
+	{exitUsage, as(importHint)},
+	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
+	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
+	{exitDevice, is("", live.ErrGaugeLost)},
+	{exitRecord, is("the disk is full: what was stored before is safe, free some space and go on", logger.ErrDiskFull, syscall.ENOSPC)},
+	{exitRecord, as(damageHint)},
+	{exitRecord, as(func(*logger.AttachmentError) string {
+		return "put the original back under that name, or take the note back with job undo"
+	})},
+	{exitRecord, as(storeHint)},
+	{exitRecord, is("", syscall.EROFS, syscall.EIO, syscall.EFBIG)}, // not kept, whatever was to be read
+	{exitUsage, is("open it with the crownlog that wrote it, or a newer one", logger.ErrNewerSchema)},
+	{exitUsage, is("check the path", fs.ErrNotExist)},
+	{exitUsage, is("this user may not open it", fs.ErrPermission)},
+}
+
+// as matches the errors of one type.
+func as[E error](hint func(E) string) func(error) (string, bool) {
+	return func(err error) (string, bool) {
+		var e E
+		if !errors.As(err, &e) {
+			return "", false
+		}
+		return hint(e), true
 	}
 }
 
-// cannotWrite tells a record that cannot be kept from an input that cannot be
-// read.
-func cannotWrite(err error) bool {
-	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EROFS) || errors.Is(err, syscall.EIO) ||
-		errors.Is(err, syscall.EFBIG)
+// is matches any of the errors named.
+func is(hint string, targets ...error) func(error) (string, bool) {
+	return func(err error) (string, bool) {
+		return hint, slices.ContainsFunc(targets, func(t error) bool { return errors.Is(err, t) })
+	}
 }
 
-// explain returns err, one line a mistake, with what to do about it, or "" where nothing
-// is left to say.
+// hintedWith matches the errors that bring that code and their hint along.
+func hintedWith(code int) func(error) (string, bool) {
+	return func(err error) (string, bool) {
+		var h *hinted
+		if !errors.As(err, &h) || h.code != code {
+			return "", false
+		}
+		return h.hint, true
+	}
+}
+
+// lookUp returns the exit code of err and what to do about it; "" where nothing
+// can be said.
+func lookUp(err error) (code int, hint string) {
+	if err == nil {
+		return exitOK, ""
+	}
+	for _, known := range knownErrors {
+		if hint, ok := known.match(err); ok {
+			return known.code, hint
+		}
+	}
+	return exitUsage, ""
+}
+
+// exitCode maps an error to the exit code.
+func exitCode(err error) int {
+	code, _ := lookUp(err)
+	return code
+}
+
+// explain returns err, one line a mistake, with what to do about it, or "" where
+// nothing is left to say.
 func explain(err error) string {
-	if err == nil || errors.Is(err, errOutside) || errors.Is(err, context.Canceled) {
+	code, hint := lookUp(err)
+	if code == exitOK || code == exitOutside {
 		return ""
 	}
 	line := strings.TrimSpace(err.Error())
-	if hint := hintFor(err); hint != "" {
+	if hint != "" {
 		line += "; " + hint
 	}
 	return line
 }
 
-// hintFor says what to do about err.
-func hintFor(err error) string {
-	var h *hinted
-	var parse *kong.ParseError
-	var port *device.PortError
-	var damage *logger.DamageError
-	var imported *logger.ImportError
-	var store *logger.StoreError
-	var attached *logger.AttachmentError
-	var lost *resultsError
-	switch {
-	case errors.As(err, &h):
-		return h.hint
-	case errors.As(err, &lost):
-		return "what was recorded is safe"
-	case errors.As(err, &imported):
-		return importHint(imported.Wants)
-	case errors.As(err, &parse):
-		return "see crownlog --help"
-	case errors.As(err, &port):
-		return portHint(port, runtime.GOOS)
-	case errors.Is(err, logger.ErrDiskFull), errors.Is(err, syscall.ENOSPC):
-		return "the disk is full: what was stored before is safe, free some space and go on"
-	case errors.As(err, &damage):
-		return damageHint(damage)
-	case errors.As(err, &attached):
-		return "put the original back under that name, or take the note back with job undo"
-	case errors.Is(err, logger.ErrNewerSchema):
-		return "open it with the crownlog that wrote it, or a newer one"
-	case errors.Is(err, fs.ErrNotExist):
-		return "check the path"
-	case errors.Is(err, fs.ErrPermission) && errors.As(err, &store):
-		return "this user may not write there"
-	case errors.Is(err, fs.ErrPermission):
-		return "this user may not open it"
-	}
-	return ""
-}
-
 // importHint names the flag that lets a file be read.
-func importHint(w logger.Want) string {
-	switch w {
+func importHint(e *logger.ImportError) string {
+	switch e.Wants {
 	case logger.WantTime:
 		return "name it with --time-column, or give the seconds between rows with --interval"
 	case logger.WantValue:
@@ -160,6 +166,17 @@ func damageHint(e *logger.DamageError) string {
 	default:
 		return "nothing was changed; crownlog job mend " + filepath.Clean(dir) + " shows what is sound and can go on with it"
 	}
+}
+
+// storeHint says what to do about a record that cannot be written.
+func storeHint(e *logger.StoreError) string {
+	switch {
+	case errors.Is(e, fs.ErrNotExist):
+		return "check the path"
+	case errors.Is(e, fs.ErrPermission):
+		return "this user may not write there"
+	}
+	return ""
 }
 
 // portHint says what to do about a port that does not open.

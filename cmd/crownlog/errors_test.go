@@ -12,35 +12,55 @@ import (
 	"syscall"
 	"testing"
 
-	"crownlog/device"
-	"crownlog/logger"
-
+	"github.com/alecthomas/kong"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
+	"crownlog/logger"
 )
 
-func TestExitCodes(t *testing.T) {
+func TestKnownErrors(t *testing.T) {
+	denied := &fs.PathError{Op: "open", Path: "x", Err: syscall.EACCES}
+	missing := &fs.PathError{Op: "open", Path: "x", Err: syscall.ENOENT}
 	for _, c := range []struct {
 		name string
 		err  error
 		want int
+		hint string
 	}{
-		{"none", nil, 0},
-		{"interrupted", context.Canceled, 0},
-		{"outside", errOutside, 1},
-		{"outside, and the rest went well", errors.Join(errOutside, nil), 1},
-		{"usage", usagef("", "no such thing"), 2},
-		{"file missing", &fs.PathError{Op: "open", Path: "x", Err: syscall.ENOENT}, 2},
-		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2},
-		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortBusy}), 3},
-		{"gauge lost", errGaugeLost, 3},
-		{"record damaged", fmt.Errorf("job: %w", &logger.DamageError{Path: "captures.csv", Line: 4}), 4},
-		{"may not write the record", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4},
-		{"may not read an input", &fs.PathError{Op: "open", Path: "x", Err: syscall.EACCES}, 2},
-		{"attachment changed", &logger.AttachmentError{Path: "x", Problem: "is missing"}, 4},
-		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, 4},
+		{"none", nil, 0, ""},
+		{"interrupted", context.Canceled, 0, ""},
+		{"outside", errOutside, 1, ""},
+		{"outside, and the rest went well", errors.Join(errOutside, nil), 1, ""},
+		{"usage", usagef("name one", "no such thing"), 2, "name one"},
+		{"gauge", devicef("check the cable", "gone"), 3, "check the cable"},
+		{"record to be mended", &hinted{err: errors.New("damaged"), code: exitRecord, hint: "set it aside"}, 4, "set it aside"},
+		{"file missing", missing, 2, "check the path"},
+		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2, ""},
+		{"table without times", &logger.ImportError{Wants: logger.WantTime}, 2, "name it with --time-column, or give the seconds between rows with --interval"},
+		{"command line", &kong.ParseError{}, 2, "see crownlog --help"},
+		{"sheet of a later program", fmt.Errorf("job.toml: %w", logger.ErrNewerSchema), 2, "open it with the crownlog that wrote it, or a newer one"},
+		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortIsDir}), 3, "name the port inside it, such as /dev/ttyUSB0"},
+		{"gauge lost", live.ErrGaugeLost, 3, ""},
+		{"record damaged", fmt.Errorf("job: %w", &logger.DamageError{Path: "axle/captures.csv", Line: 4}), 4, "nothing was changed; crownlog job mend axle shows what is sound and can go on with it"},
+		{"record gone", &logger.DamageError{Path: "axle/captures.csv"}, 4, "put it back from a copy of the folder"},
+		{"readings damaged", &logger.DamageError{Path: "axle/readings/x.csv", Line: 4}, 4, "nothing was changed; the captures stand without it"},
+		{"may not write the record", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, "this user may not write there"},
+		{"folder of the record gone", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.ENOENT}, 4, "check the path"},
+		{"may not read an input", denied, 2, "this user may not open it"},
+		{"attachment changed", &logger.AttachmentError{Path: "x", Problem: "is missing"}, 4, "put the original back under that name, or take the note back with job undo"},
+		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
+		{"record on a full disk", &logger.StoreError{What: "write", Path: "record.csv", Err: logger.ErrDiskFull}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
+		{"disk may not be written", &fs.PathError{Op: "write", Path: "x", Err: syscall.EROFS}, 4, ""},
+		{"results not printed", &resultsError{errors.New("pipe")}, 4, "what was recorded is safe"},
 	} {
-		t.Run(c.name, func(t *testing.T) { assert.Equal(t, c.want, exitCode(c.err)) })
+		t.Run(c.name, func(t *testing.T) {
+			code, hint := lookUp(c.err)
+			assert.Equal(t, c.want, code)
+			assert.Equal(t, c.hint, hint)
+		})
 	}
 }
 

@@ -35,8 +35,10 @@ var ownImports = map[string][]string{
 	"logger":                  measuring("crownlog/device"),
 	"logger/report":           measuring("crownlog/logger"),
 	"cmd/crownlog/dashboard":  measuring("crownlog/device", "crownlog/logger"),
+	"cmd/crownlog/live":       measuring("crownlog/device", "crownlog/logger"),
+	"cmd/crownlog/rehearse":   measuring("crownlog/device", "crownlog/device/simbench", "crownlog/logger", "crownlog/cmd/crownlog/live"),
 	"cmd/crownlog": measuring("crownlog/device", "crownlog/device/simbench", "crownlog/logger",
-		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"),
+		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard", "crownlog/cmd/crownlog/live", "crownlog/cmd/crownlog/rehearse"),
 }
 
 // measurement is what a package that measures one thing may know.

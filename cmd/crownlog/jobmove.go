@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"time"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
 )
 
@@ -21,7 +22,7 @@ type jobMoveCmd struct {
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
 	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
-		unit := moveUnit(f.Sheet())
+		unit := live.MoveUnit(f.Sheet())
 		move, err := logger.RecordMove(f, stage, float64(c.Amount), unit, c.Note, time.Now())
 		if err != nil {
 			return move, err

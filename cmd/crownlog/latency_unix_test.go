@@ -14,14 +14,15 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/cmd/crownlog/dashboard"
-	"crownlog/device"
-	"crownlog/logger"
-
 	"github.com/creack/pty"
 	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/term"
+
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
+	"crownlog/logger"
 )
 
 // BenchmarkPtyToScreen runs four gauges at 100 Hz, each on a pseudo-terminal,
@@ -111,26 +112,26 @@ func startLatency(b *testing.B, w, h int) *latency {
 		now:    flipLow,
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	sources := []source{l.gauge(b, ctx, "length", l.value)}
+	sources := []live.Source{l.gauge(b, ctx, "length", l.value)}
 	for _, quantity := range []string{"torque", "pressure", "temperature"} {
 		sources = append(sources, l.gauge(b, ctx, quantity, nil))
 	}
-	board := newBoard()
+	hub := live.NewHub()
 	ended := make(chan error, 2)
-	gauges := startGauges(ctx, sources...)
+	gauges := live.Start(ctx, sources...)
 	go func() {
-		_, err := runRound(ctx, roundConfig{round: round, gauges: gauges, board: board, stay: true})
+		_, err := live.Run(ctx, live.Config{Round: round, Gauges: gauges, Hub: hub, Stay: true})
 		ended <- err
 	}()
 	go func() {
-		src := dashboard.Source{Latest: board.latest, Wake: board.wake, Command: board.command}
+		src := dashboard.Source{Latest: hub.Latest, Wake: hub.Wake(), Command: hub.Command}
 		ended <- dashboard.Run(ctx, l.screen, src, dashboard.Options{})
 	}()
 	b.Cleanup(func() {
 		cancel()
 		require.NoError(b, <-ended)
 		require.NoError(b, <-ended)
-		gauges.stop()
+		gauges.Stop()
 		require.NoError(b, round.Close())
 		require.NoError(b, folder.Close())
 	})
@@ -139,7 +140,7 @@ func startLatency(b *testing.B, w, h int) *latency {
 }
 
 // gauge is a gauge on a pseudo-terminal that sends 100 lines a second.
-func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, value <-chan string) source {
+func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, value <-chan string) live.Source {
 	profile, err := device.FindProfile("text")
 	require.NoError(b, err)
 	text := flipLow

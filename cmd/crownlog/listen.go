@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"time"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 )
 
@@ -64,7 +65,7 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 		ctx, cancel = context.WithTimeout(ctx, c.For)
 		defer cancel()
 	}
-	var sources []source
+	var sources []live.Source
 	for _, port := range c.Port {
 		open := device.SerialOpener(port, profile.Serial)
 		if raw != nil {
@@ -72,9 +73,9 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 		}
 		sources = append(sources, device.NewGauge(port, profile, open, time.Now))
 	}
-	g := startGauges(ctx, sources...)
+	g := live.Start(ctx, sources...)
 	err = c.listen(ctx, con, g, raw.broken())
-	g.stop()
+	g.Stop()
 	if err == nil && ctx.Err() != nil {
 		err = c.printQueued(con, g)
 	}
@@ -83,14 +84,14 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 
 // listen prints events until ctx ends, enough was heard, a gauge is gone for
 // good or its bytes cannot be kept.
-func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges, broken <-chan error) error {
+func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, broken <-chan error) error {
 	heard := 0
 	away := absences{}
 	for {
 		select {
 		case <-ctx.Done():
 			return nil
-		case err := <-g.failed:
+		case err := <-g.Failed():
 			if printErr := c.printQueued(con, g); printErr != nil {
 				return errors.Join(err, printErr)
 			}
@@ -100,7 +101,7 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges, broken 
 		case <-away.after(c.Wait):
 			port, why := away.longest()
 			return devicef("check the cable and start again", "%q went away and did not come back: %s", port, why)
-		case ev := <-g.events:
+		case ev := <-g.Events():
 			if err := c.print(con, ev); err != nil {
 				return err
 			}
@@ -115,8 +116,8 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *gauges, broken 
 }
 
 // printQueued prints the events that wait.
-func (c *listenCmd) printQueued(con *console, g *gauges) error {
-	for ev := range g.queued() {
+func (c *listenCmd) printQueued(con *console, g *live.Gauges) error {
+	for ev := range g.Queued() {
 		if err := c.print(con, ev); err != nil {
 			return err
 		}

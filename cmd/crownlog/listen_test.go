@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -10,10 +11,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
 )
 
 // A timed source says its events at their times from the start.
@@ -45,22 +47,22 @@ func TestListenGivesUpEachGaugeInItsOwnTime(t *testing.T) {
 	}
 	tests := []struct {
 		name    string
-		sources []source
+		sources []live.Source
 		wait    time.Duration
 		after   time.Duration // 0: never
 	}{
-		{"one gone, the other comes and goes", []source{timed{lossAt("a", s, device.EventLost)}, flapping}, 5 * s, 6 * s},
-		{"told again why it is away", []source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventLost)}}, 5 * s, 6 * s},
-		{"back in time", []source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventBack)}}, 5 * s, 0},
-		{"for ever", []source{timed{lossAt("a", s, device.EventLost)}}, 0, 0},
+		{"one gone, the other comes and goes", []live.Source{timed{lossAt("a", s, device.EventLost)}, flapping}, 5 * s, 6 * s},
+		{"told again why it is away", []live.Source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventLost)}}, 5 * s, 6 * s},
+		{"back in time", []live.Source{timed{lossAt("a", s, device.EventLost), lossAt("a", 4*s, device.EventBack)}}, 5 * s, 0},
+		{"for ever", []live.Source{timed{lossAt("a", s, device.EventLost)}}, 0, 0},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
 				defer cancel()
-				g := startGauges(ctx, tt.sources...)
-				defer g.stop()
+				g := live.Start(ctx, tt.sources...)
+				defer g.Stop()
 				start := time.Now()
 				err := (&listenCmd{Wait: tt.wait}).listen(ctx, &console{out: io.Discard, err: io.Discard}, g, nil)
 				if tt.after == 0 {
@@ -72,6 +74,29 @@ func TestListenGivesUpEachGaugeInItsOwnTime(t *testing.T) {
 				assert.Equal(t, exitDevice, exitCode(err))
 				assert.Equal(t, tt.after, time.Since(start))
 			})
+		})
+	}
+}
+
+// cutShort is a source that says two things and then fails.
+type cutShort struct{}
+
+func (cutShort) Run(_ context.Context, out chan<- device.Event) error {
+	for _, v := range []float64{0.15, 0.16} {
+		out <- device.Event{Kind: device.EventReading, Gauge: "dial", Reading: device.Reading{Gauge: "dial", Value: v, Unit: "mm"}}
+	}
+	return errors.New("gone")
+}
+
+func TestListenPrintsWhatWasHeardBeforeAFailure(t *testing.T) {
+	for range 20 {
+		synctest.Test(t, func(t *testing.T) {
+			var heard bytes.Buffer
+			g := live.Start(t.Context(), cutShort{})
+			defer g.Stop()
+			synctest.Wait()
+			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), &console{out: &heard}, g, nil), "gone")
+			assert.Equal(t, "0.15 mm\n0.16 mm\n", heard.String())
 		})
 	}
 }
@@ -93,7 +118,7 @@ func TestRawCaptureOnAFullDisk(t *testing.T) {
 	require.NoError(t, err)
 	_, err = port.Read(make([]byte, 64))
 	require.Error(t, err)
-	g := startGauges(t.Context())
+	g := live.Start(t.Context())
 	err = (&listenCmd{}).listen(t.Context(), &console{out: io.Discard}, g, raw.broken())
 	assert.ErrorContains(t, err, "raw capture: write /dev/full: no space left on device")
 	assert.Equal(t, exitRecord, exitCode(err))
@@ -109,7 +134,7 @@ func TestRawCaptureMakesItsFileWithTheFirstByte(t *testing.T) {
 	require.NoError(t, raw.Close())
 	kept, err := os.ReadFile(path)
 	require.NoError(t, err)
-	assert.True(t, bytes.Equal([]byte("0.12\r\n"), kept))
+	assert.Equal(t, "0.12\r\n", string(kept))
 	_, err = newRawCapture(path)
 	assert.ErrorContains(t, err, "file exists")
 }

@@ -13,6 +13,8 @@ import (
 	"syscall"
 
 	"github.com/alecthomas/kong"
+
+	"crownlog/cmd/crownlog/live"
 )
 
 // verbs is the command line: one field a verb, each in a file of its name.
@@ -60,7 +62,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	out := &results{to: stdout}
 	con := &console{ctx: ctx, in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
-	var crash *crash
+	var crash *live.Crash
 	if errors.As(err, &crash) {
 		panic(crash.Error())
 	}

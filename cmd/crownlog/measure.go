@@ -5,8 +5,12 @@ import (
 	"errors"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
 	"crownlog/logger"
 )
 
@@ -48,15 +52,124 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.F
 	if err := c.choose(folder); err != nil {
 		return err
 	}
-	plugs, err := c.gauges(con, folder.Sheet())
+	sheet := folder.Sheet()
+	ports, err := c.gauges(con, sheet)
 	if err != nil {
 		return err
 	}
-	s := &sitting{cmd: c, con: con, folder: folder, plugs: plugs}
-	if c.onScreen(con) {
-		return s.onDashboard(ctx)
+	s := &live.Session{
+		Folder: folder, Ports: ports, Label: c.label(sheet), HandsOff: c.HandsOff, Continuous: c.Continuous,
+		Piped: c.Keyed && !isTerminal(con.in),
 	}
-	return s.inPlainLines(ctx)
+	first := live.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
+	if c.onScreen(con) {
+		return c.onDashboard(ctx, con, s, first)
+	}
+	return c.inPlainLines(ctx, con, s, first)
+}
+
+// onDashboard measures round after round until the user leaves. It prints how
+// each ended.
+func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, first live.Request) error {
+	hub := live.NewHub()
+	src := jobSource(s.Folder, c.Stage)
+	src.Next = func(r dashboard.Request) { hub.Request(live.Request(r)) }
+	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
+	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
+	var ends []live.Outcome
+	err := withScreen(ctx, hub, src, func(ctx context.Context) (err error) {
+		ends, err = s.Run(ctx, hub, first, c.Override)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return sumUp(con, ends)
+}
+
+// sumUp prints how each round ended and makes the exit code of the worst.
+func sumUp(con *console, ends []live.Outcome) error {
+	var worst error
+	for _, out := range ends {
+		if err := conclude(con, out, false); err != nil {
+			worst = err
+		}
+		if !out.Done {
+			worst = errOutside
+		}
+	}
+	if n := len(ends); worst == nil && n > 0 && ends[n-1].Lost != "" {
+		return lostError(live.ErrGaugeLost, ends[n-1])
+	}
+	return worst
+}
+
+// inPlainLines measures one round. Its gauges alone are opened.
+func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, at live.Request) error {
+	round, err := s.Open(at, c.Override, plainListener(con, c.JSON))
+	if err != nil {
+		return err
+	}
+	if held := round.Held(); len(held) > 0 {
+		return errors.Join(heldError(held), round.Close())
+	}
+	first := round.View().Action
+	begin := sync.OnceFunc(func() { con.say("%s", first) })
+	config := live.Config{Round: round.Round, Wait: c.Wait}
+	if c.Keyed {
+		begin()
+	} else { // a port that does not open has one line to itself
+		config.Handled = func(device.Event) { begin() }
+	}
+	out, err := live.Measure(ctx, config, c.sources(con, s)...)
+	if err = errors.Join(err, round.Close()); err != nil {
+		return lostError(err, out)
+	}
+	err = conclude(con, out, c.JSON)
+	switch {
+	case err != nil:
+		return err
+	case out.Lost != "":
+		return lostError(live.ErrGaugeLost, out)
+	case !out.Done:
+		return errOutside // for whoever goes on by the exit code
+	}
+	return nil
+}
+
+// sources are where the readings of a round in plain lines come from.
+func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
+	if c.Keyed {
+		sheet := s.Folder.Sheet()
+		unit := sheet.UnitFor(c.Feature)
+		if c.Feature == logger.FeatureLeakDown {
+			unit = "" // read as pressures and a time, each with its own
+		}
+		keyed := device.NewKeyed(s.Label, unit, con.in, time.Now)
+		keyed.SetParser(func(line string) ([]device.KeyedValue, error) {
+			return logger.ParseTyped(c.Feature, line, sheet.Gauge.ResolutionMM)
+		})
+		return []live.Source{keyed}
+	}
+	var sources []live.Source
+	for _, p := range live.PortsFor(s.Ports, c.Feature) {
+		sources = append(sources, p.Source())
+	}
+	return sources
+}
+
+// heldError says what comes before the round.
+func heldError(held []logger.HoldPoint) error {
+	return usagef("clear that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
+}
+
+// lostError turns the loss of a gauge into one clear line.
+func lostError(err error, out live.Outcome) error {
+	if !errors.Is(err, live.ErrGaugeLost) {
+		return err
+	}
+	return devicef("check the cable and run the same command again: the round goes on where it stopped",
+		"the gauge went away and did not come back (%s); %d captures are on disk", out.Lost, out.View.Stored)
 }
 
 // choose fills in what the job needs next and checks what was asked for.
@@ -86,27 +199,6 @@ func (c *measureCmd) choose(folder *logger.Folder) error {
 	return nil
 }
 
-// gauges says where readings will come from; none where they are typed. On the
-// dashboard what no gauge measures is typed, and a contact pattern is drawn.
-func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]gaugePort, error) {
-	switch {
-	case c.Keyed && len(c.Port) > 0:
-		return nil, usagef("take one of them", "--keyed and --port exclude each other")
-	case c.Keyed, isPattern(c.Feature) && c.onScreen(con):
-		return c.plug(con, sheet)
-	case isPattern(c.Feature):
-		return nil, usagef("give --keyed: first along, -1 toe to +1 heel, then up, -1 root to +1 face", "%s is drawn on the dashboard or typed", c.Feature)
-	case len(c.Port) == 0:
-		return nil, usagef("crownlog ports lists them; --keyed needs none", "no --port given")
-	}
-	plugs, err := c.plug(con, sheet)
-	if err == nil && len(gaugesFor(plugs, c.Feature)) == 0 {
-		return nil, usagef("choose its profile with --gauge, or type the values with --keyed",
-			"%s is not measured in %s, which gauge profile %s sends", logger.FeatureTitle(c.Feature), plugs[0].profile.Unit, plugs[0].profile.Name)
-	}
-	return plugs, err
-}
-
 func isPattern(feature string) bool {
 	return feature == logger.FeaturePatternDrive || feature == logger.FeaturePatternCoast
 }
@@ -114,15 +206,4 @@ func isPattern(feature string) bool {
 // onScreen says whether the round is shown on the dashboard.
 func (c *measureCmd) onScreen(con *console) bool {
 	return con.screen() && !c.NoScreen && !c.JSON && (!c.Keyed || isTerminal(con.in))
-}
-
-// label is the name readings are kept under.
-func (c *measureCmd) label(sheet logger.Sheet) string {
-	switch {
-	case sheet.Gauge.Label != "":
-		return sheet.Gauge.Label
-	case c.Keyed:
-		return "keyed"
-	}
-	return "gauge"
 }

@@ -2,28 +2,23 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
-	"time"
-
-	"crownlog/analysis"
-	"crownlog/device/simbench"
-	"crownlog/logger"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/simbench"
 )
 
-// rehearse plays a rehearsal without a screen and returns its folder and what
+// playRehearsal plays a rehearsal without a screen and returns its folder and what
 // it printed.
-func rehearse(t *testing.T, args ...string) (dir, out string) {
+func playRehearsal(t *testing.T, args ...string) (dir, out string) {
 	t.Helper()
 	dir = filepath.Join(t.TempDir(), "job")
 	var stdout, stderr bytes.Buffer
@@ -66,7 +61,7 @@ func TestRecordAgreesWithTheBench(t *testing.T) {
 	for _, seed := range []int64{1, 3, 8} {
 		t.Run(strconv.FormatInt(seed, 10), func(t *testing.T) {
 			t.Parallel()
-			dir, out := rehearse(t, "--seed", strconv.FormatInt(seed, 10))
+			dir, out := playRehearsal(t, "--seed", strconv.FormatInt(seed, 10))
 			bench, err := simbench.New(simbench.Config{Seed: seed})
 			require.NoError(t, err)
 			defer bench.Close()
@@ -111,8 +106,8 @@ func assertTruth(t *testing.T, bench *simbench.Bench, rs []map[string]string) {
 
 func TestSameSeedSameRecord(t *testing.T) {
 	t.Parallel()
-	first, _ := rehearse(t, "--seed", "7")
-	again, _ := rehearse(t, "--seed", "7", "--pace", "2000")
+	first, _ := playRehearsal(t, "--seed", "7")
+	again, _ := playRehearsal(t, "--seed", "7", "--pace", "2000")
 	for _, name := range []string{"captures.csv", "record.csv", "job.toml"} {
 		want, err := os.ReadFile(filepath.Join(first, name))
 		require.NoError(t, err)
@@ -142,126 +137,10 @@ func TestRehearseRefuses(t *testing.T) {
 	}
 }
 
-// watch waits for a view of a board, as the screen does.
-func watch(t *testing.T, b *board, what string, seen func(logger.View) bool) logger.View {
-	t.Helper()
-	late := time.After(20 * time.Second)
-	for {
-		if v := b.latest(); seen(v) {
-			return v
-		}
-		select {
-		case <-b.wake:
-		case <-late:
-			require.FailNow(t, "never came: "+what)
-		}
-	}
-}
-
-// startRehearsal sets up a rehearsal that shows on a board, and its bench.
-func startRehearsal(t *testing.T, c simbench.Config) *rehearsal {
-	t.Helper()
-	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), rehearsalSheet)
-	require.NoError(t, err)
-	bench, err := simbench.New(c)
-	require.NoError(t, err)
-	ctx, cancel := context.WithCancel(context.Background())
-	ran := make(chan error, 1)
-	go func() { ran <- bench.Run(ctx) }()
-	t.Cleanup(func() {
-		cancel()
-		assert.NoError(t, <-ran)
-		assert.NoError(t, bench.Close())
-		assert.NoError(t, folder.Close())
-	})
-	return &rehearsal{con: &console{out: io.Discard, err: io.Discard}, folder: folder, sheet: folder.Sheet(),
-		bench: bench, board: newBoard()}
-}
-
-func TestByKeyNothingIsCapturedByItself(t *testing.T) {
-	t.Parallel()
-	r := startRehearsal(t, simbench.Config{Seed: 2, Pace: 40})
-	r.byKey = true
-	ctx, cancel := context.WithCancel(t.Context())
-	done := make(chan error, 1)
-	go func() { done <- r.job(ctx) }()
-
-	v := watch(t, r.board, "rocks", func(v logger.View) bool { return v.Rocks >= 5 })
-	assert.Zero(t, v.Stored)
-	r.board.command(logger.CmdCapture)
-	v = watch(t, r.board, "the capture", func(v logger.View) bool { return v.Stored == 1 })
-	assert.Equal(t, 0, v.Current)
-	r.board.command(logger.CmdNext)
-	watch(t, r.board, "rocks at the next position", func(v logger.View) bool { return v.Current == 1 && v.Rocks >= 3 })
-	r.board.command(logger.CmdBack)
-	watch(t, r.board, "rocks at the first position", func(v logger.View) bool { return v.Current == 0 && v.Rocks >= 3 })
-
-	cancel()
-	assert.NoError(t, <-done)
-	require.Len(t, r.truths, 1)
-	assert.InDelta(t, r.truths[0].actual, r.truths[0].measured, closeEnough)
-}
-
-func TestCableOutInMidRound(t *testing.T) {
-	t.Parallel()
-	r := startRehearsal(t, simbench.Config{Seed: 2})
-	task, ok := taskFor(logger.FeatureBacklash)
-	require.True(t, ok)
-	done := make(chan error, 1)
-	go func() {
-		done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
-	}()
-	watch(t, r.board, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
-	r.bench.Indicator().Unplug()
-	watch(t, r.board, "the loss", func(v logger.View) bool { return v.State == logger.StateLost })
-	require.NoError(t, r.bench.Indicator().Replug())
-	require.NoError(t, <-done)
-
-	points := logger.Points(r.sheet, r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
-	require.Len(t, points, 8)
-	for _, p := range points {
-		assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
-	}
-}
-
-// What goes wrong at the gauge is named, and nothing wrong is captured.
-func TestFaultsAtTheGauge(t *testing.T) {
-	for _, c := range []struct {
-		name         string
-		does, undoes simbench.Action
-		want         analysis.Fault // "": none, the round copes
-	}{
-		{"zero pressed", simbench.PressZero(), simbench.Rock(), analysis.ZeroShift},
-		{"unit button", simbench.PressUnit(), simbench.Rock(), ""},
-		{"pinion let slip", simbench.SlipPinion(0.012), simbench.SlipPinion(0), analysis.PinionSlip},
-		{"garbled lines", simbench.Garble(12), simbench.Rock(), ""},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			t.Parallel()
-			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 30})
-			task, _ := taskFor(logger.FeatureBacklash)
-			done := make(chan error, 1)
-			go func() {
-				done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
-			}()
-			watch(t, r.board, "a rock after two captures", func(v logger.View) bool { return v.Stored >= 2 && v.Rocks >= 1 && v.Rocks < v.Needed })
-			r.bench.Do(c.does)
-			watch(t, r.board, "the fault", func(v logger.View) bool { return v.Fault == c.want })
-			r.bench.Do(c.undoes)
-			require.NoError(t, <-done)
-			points := logger.Points(r.sheet, r.folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
-			require.Len(t, points, 8)
-			for _, p := range points {
-				assert.InDelta(t, r.bench.TruthAt(p.AngleDeg), p.Value, closeEnough, "position %d", p.Position)
-			}
-		})
-	}
-}
-
 // The recorded pressures give the captured rate again, with and without the
 // round around them.
 func TestAirTestCanBeReplayed(t *testing.T) {
-	dir, _ := rehearse(t, "--seed", "7")
+	dir, _ := playRehearsal(t, "--seed", "7")
 	captured := math.NaN()
 	for _, r := range rows(t, filepath.Join(dir, "record.csv")) {
 		if r["feature"] == "leak-down" {

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
 )
@@ -62,7 +64,18 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	out, err := measureRound(ctx, round, showing{screen: screen}, &recorded{path: path, pace: c.Pace, until: turned})
+	play := live.Config{Round: round, Stay: screen}
+	readings := &recorded{path: path, pace: c.Pace, until: turned}
+	var out live.Outcome
+	if screen {
+		play.Hub = live.NewHub()
+		err = withScreen(ctx, play.Hub, dashboard.Source{}, func(ctx context.Context) (err error) {
+			out, err = live.Measure(ctx, play, readings)
+			return err
+		})
+	} else {
+		out, err = live.Measure(ctx, play, readings)
+	}
 	if err = errors.Join(err, round.Close()); err != nil {
 		return err
 	}

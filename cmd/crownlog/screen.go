@@ -1,11 +1,61 @@
 package main
 
 import (
-	"strconv"
-	"strings"
+	"context"
+	"errors"
+	"os"
 
+	"crownlog/analysis/setup"
 	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/logger"
 )
+
+// withScreen shows the views of hub on the dashboard while body runs beside it.
+// Quitting the dashboard ends body's context; body's return ends the dashboard.
+// src brings what the hub does not have: the job, a way to pass a hold point.
+func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body func(context.Context) error) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	src.Latest, src.Wake, src.Command = hub.Latest, hub.Wake(), hub.Command
+	result := make(chan error, 1)
+	go func() {
+		defer cancel()
+		result <- live.Caught(func() error { return body(ctx) })
+	}()
+	screenErr := dashboard.Run(ctx, nil, src, screenOptions())
+	if screenErr != nil {
+		screenErr = usagef("give --no-screen for plain lines", "%w", screenErr)
+	}
+	cancel()
+	return errors.Join(screenErr, <-result)
+}
+
+// jobSource is the job as it stands, and what the entry of a contact pattern
+// begins with: what is on record in the stage.
+func jobSource(folder *logger.Folder, stage string) dashboard.Source {
+	contact := func(feature string) *setup.Contact {
+		if c, ok := logger.PatternOf(folder.Captures(), stage, feature); ok {
+			return &c
+		}
+		return nil
+	}
+	gears := folder.Sheet().GearSet
+	return dashboard.Source{
+		Job: func() dashboard.JobView {
+			sheet, captures := folder.Sheet(), folder.Captures()
+			return dashboard.JobView{
+				Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
+				Steps: logger.Job{Sheet: sheet, Captures: captures}.Steps(),
+				Holds: logger.HoldPoints(sheet, captures), Moves: logger.MoveHistory(sheet, captures),
+			}
+		},
+		Pattern: &dashboard.PatternEntry{
+			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
+			Drive: contact(logger.FeaturePatternDrive), Coast: contact(logger.FeaturePatternCoast),
+		},
+	}
+}
 
 // drawable says what to do about a terminal that cannot be drawn on.
 func drawable() error {
@@ -16,20 +66,7 @@ func drawable() error {
 }
 
 // screenOptions reads from the environment how the dashboard is to be drawn:
-// NO_COLOR (no-color.org), and COLORFGBG, in which many terminals leave the
-// numbers of their foreground and background colours.
-func screenOptions(getenv func(string) string) dashboard.Options {
-	return dashboard.Options{
-		NoColor: getenv("NO_COLOR") != "",
-		Light:   lightBackground(getenv("COLORFGBG")),
-		Bell:    true,
-	}
-}
-
-// lightBackground reports whether the last number of "15;0" or "0;default;15"
-// is one of the light among the sixteen colours.
-func lightBackground(colorFGBG string) bool {
-	fields := strings.Split(colorFGBG, ";")
-	n, err := strconv.Atoi(fields[len(fields)-1])
-	return err == nil && (n == 7 || n >= 9 && n <= 15)
+// NO_COLOR (no-color.org).
+func screenOptions() dashboard.Options {
+	return dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true}
 }

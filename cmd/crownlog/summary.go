@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
 )
 
@@ -142,17 +143,17 @@ func place(v logger.View, index int) string {
 }
 
 // conclude prints how a round ended and turns its verdict into the exit code.
-func conclude(con *console, out outcome, asJSON bool) error {
+func conclude(con *console, out live.Outcome, asJSON bool) error {
 	if asJSON {
-		if err := con.json(newRoundSummary(out.view)); err != nil {
+		if err := con.json(newRoundSummary(out.View)); err != nil {
 			return err
 		}
 	} else {
-		for _, line := range roundSummaryLines(out.view) {
+		for _, line := range roundSummaryLines(out.View) {
 			fmt.Fprintln(con.out, line)
 		}
 	}
-	if out.view.Verdict == gum.Outside {
+	if out.View.Verdict == gum.Outside {
 		return errOutside
 	}
 	return nil

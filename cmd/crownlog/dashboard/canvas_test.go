@@ -5,6 +5,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/logger"
 )
 
 func TestTextKeepsControlCharactersOff(t *testing.T) {
@@ -80,4 +83,36 @@ func TestDots(t *testing.T) {
 	c = newCanvas(3, 1, true)
 	d.draw(c, inkPlain)
 	assert.Equal(t, "''.\n", c.String())
+}
+
+// TestEverySizeStaysOnItsPane draws every page at all sizes, down to nothing, on
+// a pane of a larger canvas: what is around it is not touched.
+func TestEverySizeStaysOnItsPane(t *testing.T) {
+	job, typing := jobScene(), jobState{typing: true, reason: strings.Repeat("why ", 40)}
+	pages := []func(canvas){
+		func(c canvas) { paintJob(c, job, typing) },
+		func(c canvas) { paintPattern(c, base(logger.FeaturePatternDrive), PatternEntry{}, patternState{}, "") },
+		func(c canvas) { paintHelp(c, "Mind your fingers.") },
+	}
+	for _, s := range scenes {
+		pages = append(pages, func(c canvas) { paintRound(c, roundScene{View: s.view}) })
+	}
+	for _, ascii := range []bool{false, true} {
+		for w := 0; w < 260; w += 7 {
+			for h := 0; h < 80; h += 3 {
+				around := newCanvas(w+2, h+2, ascii)
+				for i, paint := range pages {
+					paint(around.pane(1, 1, w, h))
+					for x := range w + 2 {
+						require.Zero(t, *around.at(x, 0), "page %d at %dx%d, above", i, w, h)
+						require.Zero(t, *around.at(x, h+1), "page %d at %dx%d, below", i, w, h)
+					}
+					for y := range h + 2 {
+						require.Zero(t, *around.at(0, y), "page %d at %dx%d, left", i, w, h)
+						require.Zero(t, *around.at(w+1, y), "page %d at %dx%d, right", i, w, h)
+					}
+				}
+			}
+		}
+	}
 }

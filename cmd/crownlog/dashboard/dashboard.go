@@ -27,25 +27,23 @@ type Source struct {
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
 	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known
-	GoOn     func(Turn)                // the job is to go on with another round; nil: there is only this one
+	Next     func(Request)             // the job is to go on with another round; nil: there is only this one
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
-	Quit     func()                    // the user asked to leave; nil: Run just returns
 }
 
-// A Turn is where the user wants the job to go on.
-type Turn struct {
+// A Request is what the user wants measured next.
+type Request struct {
 	Stage, Feature string  // "": what the job needs next
 	Again          bool    // measure it anew
-	Mend           bool    // measure anew what of it is outside
+	Remeasure      bool    // measure anew what of it is outside
 	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 
-// Options say how to draw. The zero value is for a dark terminal with colour
-// and Unicode, silent.
+// Options say how to draw. The zero value is for a terminal with colour and
+// Unicode, silent.
 type Options struct {
 	NoColor bool // weights and shapes only
 	ASCII   bool // no character beyond ASCII; chosen by itself where the terminal cannot show braille
-	Light   bool // dark inks for a light background
 	Bell    bool // one bell at a capture, three at a fault
 }
 
@@ -63,14 +61,8 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	quit := func() {
-		cancel()
-		if src.Quit != nil {
-			src.Quit()
-		}
-	}
 	app := tview.NewApplication()
-	panel := newPanel(src, o, quit)
+	panel := newPanel(src, o, cancel)
 	f := feeder{app: app, panel: panel, src: src, bell: o.Bell, done: make(chan struct{})}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)

@@ -21,7 +21,7 @@ type feeder struct {
 	done     chan struct{}
 	panicked string // what a view function panicked with and where, once done is closed
 
-	heard bells
+	bells bells
 }
 
 func (f *feeder) run(ctx context.Context) {
@@ -34,14 +34,14 @@ func (f *feeder) run(ctx context.Context) {
 	defer f.app.Stop()
 	ticks := time.NewTicker(frame)
 	defer ticks.Stop()
-	f.heard.first(f.panel.view)
+	f.bells.first(f.panel.view)
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-ticks.C:
 		}
-		if f.heard.busy() { // a bell or a flash does not wait for a view
+		if f.bells.busy() { // a bell or a flash does not wait for a view
 			select {
 			case <-f.src.Wake:
 				f.paintLatest()
@@ -61,18 +61,18 @@ func (f *feeder) run(ctx context.Context) {
 
 func (f *feeder) paintLatest() {
 	v := f.src.Latest()
-	f.heard.hear(v)
+	f.bells.note(v)
 	f.paint(&v)
 }
 
 // paint queues one paint, of a new view or of the one shown, with the bell
 // that is due.
 func (f *feeder) paint(v *logger.View) {
-	ring, lit := f.heard.tick()
-	if v == nil && !ring && lit == f.heard.shown {
+	ring, lit := f.bells.tick()
+	if v == nil && !ring && lit == f.bells.shown {
 		return
 	}
-	f.heard.shown = lit
+	f.bells.shown = lit
 	f.app.QueueUpdateDraw(func() {
 		if v != nil {
 			f.panel.show(*v)
@@ -100,12 +100,12 @@ type bells struct {
 	shown       bool
 }
 
-// first takes the counts of the first view as heard.
+// first takes the counts of the first view as rung.
 func (b *bells) first(v logger.View) { b.bell, b.alarm = v.Bell, v.Alarm }
 
-// hear notes what is to ring: once for a capture, three times for a fault,
+// note keeps what is to ring: once for a capture, three times for a fault,
 // which goes before. A new round counts from the start again, in silence.
-func (b *bells) hear(v logger.View) {
+func (b *bells) note(v logger.View) {
 	if v.Bell > b.bell {
 		b.rings = max(b.rings, 1)
 		b.lit = litFrames

@@ -32,11 +32,13 @@ const (
 // A palette is the style of every ink.
 type palette [inkCount]tcell.Style
 
-// newPalette returns the palette for a terminal. Blue, orange and yellow stay
-// apart in the common forms of colour blindness; the terminal's own
-// background is kept. Without colour the attributes tell bands and weights
-// apart.
-func newPalette(noColor, light bool) palette {
+// newPalette returns the palette for a terminal, whose own background is kept.
+// No terminal says reliably whether that is dark or light, least of all over ssh
+// or in tmux, so one palette has to be read on both: each colour has a contrast
+// of at least 3.5 with black and with white (WCAG 2.2 asks 3 of large text and of
+// graphics). Blue, orange and mauve stay apart in all forms of colour blindness.
+// Without colour the attributes tell bands and weights apart.
+func newPalette(noColor bool) palette {
 	plain := tcell.StyleDefault
 	var p palette
 	for i := range p {
@@ -55,18 +57,15 @@ func newPalette(noColor, light bool) palette {
 	if noColor {
 		return p
 	}
-	blue, orange, yellow := tcell.Color75, tcell.Color214, tcell.Color228
-	if light {
-		blue, orange, yellow = tcell.Color25, tcell.Color130, tcell.Color58
-	}
+	blue, orange, mauve := tcell.Color33, tcell.Color166, tcell.Color132
 	p[inkInside] = plain.Foreground(blue)
 	p[inkOutside] = plain.Foreground(orange).Bold(true)
-	p[inkDoubt] = plain.Foreground(yellow)
+	p[inkDoubt] = plain.Foreground(mauve)
 	p[inkTrace] = plain.Foreground(blue)
-	p[inkStop] = plain.Foreground(yellow).Bold(true)
+	p[inkStop] = plain.Foreground(mauve).Bold(true)
 	p[inkWindow] = plain.Foreground(orange)
 	p[inkAlarm] = tcell.StyleDefault.Background(tcell.Color214).Foreground(tcell.Color16).Bold(true)
-	p[inkCaution] = plain.Foreground(yellow)
+	p[inkCaution] = plain.Foreground(mauve)
 	p[inkFlash] = tcell.StyleDefault.Background(tcell.Color75).Foreground(tcell.Color16).Bold(true)
 	return p
 }

@@ -202,11 +202,7 @@ func paintHolds(c canvas, j JobView, st jobState) {
 	if st.typing {
 		para("Reason for going on all the same:", inkStrong)
 		if y < c.h {
-			tail := st.reason
-			for textWidth(tail) > c.w-3 {
-				tail = string([]rune(tail)[1:])
-			}
-			c.text(0, y, "> "+tail+"_", inkCurrent)
+			c.text(0, y, "> "+tail(st.reason, c.w-3)+"_", inkCurrent)
 			y += 2
 		}
 	}

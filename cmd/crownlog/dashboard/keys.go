@@ -5,7 +5,14 @@ import "slices"
 // A keyHint is one key and what it does, as the key line and the help list it.
 type keyHint struct{ key, does, more string }
 
-var roundKeys = []keyHint{
+// everyPage ends the keys of every page of a round.
+var everyPage = []keyHint{
+	{"j", "job", "the whole job with its hold points"},
+	{"?", "help", "this page"},
+	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
+}
+
+var roundKeys = slices.Concat([]keyHint{
 	{"space", "capture", "store what has been measured now"},
 	{"n", "next", "next position or step (also Right); or lift the plunger"},
 	{"b", "back", "go back a position (also Left), or lift it twice"},
@@ -13,33 +20,24 @@ var roundKeys = []keyHint{
 	{"r", "redo", "take the undo back"},
 	{"x", "retry", "forget the rocks at this position and start it again"},
 	{"p", "pause", "stop measuring until p is pressed again"},
-	{"j", "job", "the whole job with its hold points"},
-	{"?", "help", "this page"},
-	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
-}
+}, everyPage)
 
 // tryKeys are those of the tries of a lock.
-var tryKeys = []keyHint{
-	{"y", "locked and freed", ""},
-	{"l", "did not lock", ""},
-	{"f", "did not free", ""},
-	{"u", "undo", ""},
-	{"j", "job", ""},
-	{"?", "help", ""},
-	{"q", "quit", ""},
-}
+var tryKeys = slices.Concat([]keyHint{
+	{key: "y", does: "locked and freed"}, {key: "l", does: "did not lock"}, {key: "f", does: "did not free"},
+	{key: "u", does: "undo"},
+}, everyPage)
 
 // doneKeys are those of a finished round that the job goes on from.
-var doneKeys = []keyHint{
-	{"n", "next step", ""},
-	{"m", "adjusters moved", ""},
-	{"a", "again", ""},
-	{"b", "back", ""},
-	{"u", "undo", ""},
-	{"j", "job", ""},
-	{"?", "help", ""},
-	{"q", "quit", ""},
-}
+var doneKeys = slices.Concat([]keyHint{
+	{key: "n", does: "next step"}, {key: "m", does: "adjusters moved"}, {key: "a", does: "again"},
+	{key: "b", does: "back"}, {key: "u", does: "undo"},
+}, everyPage)
+
+var patternKeys = slices.Concat([]keyHint{
+	{key: "arrows", does: "move"}, {key: "enter", does: "store"}, {key: "n", does: "next"},
+	{key: "b", does: "back"}, {key: "u", does: "undo"},
+}, everyPage)
 
 // typedKeys stand in the help only: the key line is full.
 var typedKeys = []keyHint{
@@ -47,17 +45,6 @@ var typedKeys = []keyHint{
 	{"o", "override", "go past what the round blocks, with a typed reason"},
 	{"m, a", "moved", "after a round: the adjusters were moved; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
-}
-
-var patternKeys = []keyHint{
-	{"arrows", "move", ""},
-	{"enter", "store", ""},
-	{"n", "next", ""},
-	{"b", "back", ""},
-	{"u", "undo", ""},
-	{"j", "job", ""},
-	{"?", "help", ""},
-	{"q", "quit", ""},
 }
 
 // jobKeys are the keys that do something in the job view now.

@@ -44,12 +44,12 @@ type panel struct {
 
 func newPanel(src Source, o Options, quit func()) *panel {
 	p := &panel{
-		job:     jobState{fixed: src.Override == nil, stays: src.GoOn == nil},
+		job:     jobState{fixed: src.Override == nil, stays: src.Next == nil},
 		Box:     tview.NewBox(),
 		src:     src,
 		options: o,
 		quit:    quit,
-		styles:  newPalette(o.NoColor, o.Light),
+		styles:  newPalette(o.NoColor),
 	}
 	if src.Pattern != nil {
 		p.entry = *src.Pattern
@@ -116,7 +116,7 @@ func (p *panel) scene() roundScene {
 	if p.view.Move != nil {
 		s.moves = job.Moves
 	}
-	if p.src.GoOn != nil {
+	if p.src.Next != nil {
 		s.onward = onward(job, p.view)
 	}
 	return s
@@ -216,7 +216,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case p.src.Command != nil && e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
-		p.src.GoOn(p.again())
+		p.src.Next(p.again())
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
@@ -226,34 +226,36 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 }
 
 // finished reports whether the round is over and the job can go on from it.
-func (p *panel) finished() bool { return p.src.GoOn != nil && p.view.State == logger.StateDone }
+func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
 
 func (p *panel) roundKey(e *tcell.EventKey) {
 	cmd, ok := roundCommand(e)
 	switch {
 	case !ok || p.src.Command == nil:
 	case cmd == logger.CmdNext && p.finished():
-		p.goOn()
+		p.nextStep()
 	default:
 		p.src.Command(cmd)
 	}
 }
 
-// goOn goes to the next step, which is this one again where it is outside.
-func (p *panel) goOn() {
+// nextStep asks for the next step, which is this one again where it is outside.
+func (p *panel) nextStep() {
 	job := p.src.Job()
 	i := job.next()
 	switch {
 	case i < 0:
 	case isOf(job.Steps[i], p.view):
-		p.src.GoOn(Turn{Stage: p.view.Stage, Feature: p.view.Feature, Mend: true})
+		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Remeasure: true})
 	default:
-		p.src.GoOn(Turn{})
+		p.src.Next(Request{})
 	}
 }
 
 // again is the same round measured anew.
-func (p *panel) again() Turn { return Turn{Stage: p.view.Stage, Feature: p.view.Feature, Again: true} }
+func (p *panel) again() Request {
+	return Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true}
+}
 
 // useTyped does what the typed line asks, and closes it.
 func (p *panel) useTyped() {
@@ -274,7 +276,7 @@ func (p *panel) useTyped() {
 		if !ok {
 			return
 		}
-		p.src.GoOn(Turn{Moved: v})
+		p.src.Next(Request{Moved: v})
 	}
 	p.typed = typedLine{}
 }
@@ -321,10 +323,10 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 		p.job.choose(job, 1)
 	case e.Key() == tcell.KeyUp:
 		p.job.choose(job, -1)
-	case e.Key() == tcell.KeyEnter && p.src.GoOn != nil:
+	case e.Key() == tcell.KeyEnter && p.src.Next != nil:
 		i := p.job.at(job)
 		p.page = pageRound
-		p.src.GoOn(Turn{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
+		p.src.Next(Request{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
@@ -338,10 +340,6 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 	switch e.Key() {
 	case tcell.KeyEscape:
 		p.job.typing = false
-	case tcell.KeyBackspace, tcell.KeyBackspace2:
-		if r := []rune(p.job.reason); len(r) > 0 {
-			p.job.reason = string(r[:len(r)-1])
-		}
 	case tcell.KeyEnter:
 		open := p.src.Job().open()
 		if p.job.reason == "" || p.job.hold >= len(open) {
@@ -349,10 +347,8 @@ func (p *panel) typeReason(e *tcell.EventKey) {
 		}
 		p.src.Override(open[p.job.hold].Name, p.job.reason)
 		p.job.typing, p.job.hold = false, 0
-	case tcell.KeyRune:
-		if len(p.job.reason) < 400 {
-			p.job.reason += string(e.Rune())
-		}
+	default:
+		p.job.reason = edited(p.job.reason, e, 400)
 	}
 }
 

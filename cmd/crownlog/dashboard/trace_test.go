@@ -73,7 +73,8 @@ func TestBendsKeepTheirShape(t *testing.T) {
 		assert.Equal(t, 0, moved%2, "by whole cells")
 		assert.InDelta(t, gone/p.per, moved, 8)
 		newest := p.column(0)
-		assert.True(t, newest >= 92 && newest <= 99, "now is near the right edge: %d", newest)
+		assert.GreaterOrEqual(t, newest, 92, "now is near the right edge")
+		assert.LessOrEqual(t, newest, 99)
 	}
 	assert.LessOrEqual(t, moves, 3, "it stands still most of the time")
 }

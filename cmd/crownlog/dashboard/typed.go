@@ -34,24 +34,38 @@ func startsNumber(e *tcell.EventKey) bool {
 // key edits the line; it is true for enter on a text.
 func (t *typedLine) key(e *tcell.EventKey) bool {
 	t.wrong = ""
-	switch e.Key() {
-	case tcell.KeyEscape:
+	switch {
+	case e.Key() == tcell.KeyEscape:
 		*t = typedLine{}
-	case tcell.KeyBackspace, tcell.KeyBackspace2:
-		if r := []rune(t.text); len(r) > 0 {
-			t.text = string(r[:len(r)-1])
-		}
-	case tcell.KeyEnter:
+	case e.Key() == tcell.KeyEnter:
 		return strings.TrimSpace(t.text) != ""
-	case tcell.KeyRune:
-		if t.taken(e.Rune()) {
-			break
-		}
-		if len(t.text) < 200 {
-			t.text += string(e.Rune())
-		}
+	case e.Key() != tcell.KeyRune || !t.taken(e.Rune()):
+		t.text = edited(t.text, e, 200)
 	}
 	return false
+}
+
+// edited is a text after a key: a character more, up to most bytes, or less.
+func edited(text string, e *tcell.EventKey, most int) string {
+	switch e.Key() {
+	case tcell.KeyBackspace, tcell.KeyBackspace2:
+		if r := []rune(text); len(r) > 0 {
+			return string(r[:len(r)-1])
+		}
+	case tcell.KeyRune:
+		if len(text) < most {
+			return text + string(e.Rune())
+		}
+	}
+	return text
+}
+
+// tail is the end of a text, which is what is being typed, in w columns.
+func tail(text string, w int) string {
+	for text != "" && textWidth(text) > w {
+		text = string([]rune(text)[1:])
+	}
+	return text
 }
 
 // values are what is typed for a feature, each with its unit, "" where none is
@@ -112,11 +126,6 @@ func paintTyped(c canvas, t typedLine, unit string) {
 	if t.wrong != "" {
 		says = t.wrong
 	}
-	text := t.text
-	room := c.w - textWidth(name) - 3
-	for textWidth(text) > room { // the end is what is being typed
-		text = string([]rune(text)[1:])
-	}
-	x := c.text(1, 0, name+text+"_", inkCurrent)
+	x := c.text(1, 0, name+tail(t.text, c.w-textWidth(name)-3)+"_", inkCurrent)
 	c.text(x+3, 0, clip(says, c.w-x-4, c.ascii), inkCurrent)
 }

@@ -1,4 +1,4 @@
-package main
+package rehearse
 
 import (
 	"time"
@@ -61,7 +61,7 @@ const (
 
 // A fitter tells the simulated hands what to do as a round goes on.
 type fitter struct {
-	r         *rehearsal
+	r         *Rehearsal
 	step      logger.Step
 	task      task
 	positions []logger.Position
@@ -71,9 +71,9 @@ type fitter struct {
 	pulls     []float64    // N·m, of the bolts still to be pulled
 }
 
-func newFitter(r *rehearsal, step logger.Step, t task) *fitter {
-	f := &fitter{r: r, step: step, task: t, positions: r.sheet.PositionList(step.Feature), stored: map[int]bool{}}
-	if b, ok := r.sheet.BoltList(step.Feature); ok {
+func newFitter(r *Rehearsal, step logger.Step, t task) *fitter {
+	f := &fitter{r: r, step: step, task: t, positions: r.Folder.Sheet().PositionList(step.Feature), stored: map[int]bool{}}
+	if b, ok := r.Folder.Sheet().BoltList(step.Feature); ok {
 		for _, share := range b.Passes() {
 			for range b.Order() {
 				f.pulls = append(f.pulls, b.Setting(b.TargetNm()*share))
@@ -85,7 +85,7 @@ func newFitter(r *rehearsal, step logger.Step, t task) *fitter {
 
 // start puts the hands to work.
 func (f *fitter) start() {
-	bench := f.r.bench
+	bench := f.r.Bench
 	switch {
 	case len(f.pulls) > 0:
 		f.pull()
@@ -110,12 +110,12 @@ func (f *fitter) start() {
 // handled answers a gauge's line once the round has dealt with it: the bench
 // goes on, unless the round is done.
 func (f *fitter) handled(round *logger.Round, ev device.Event) error {
-	if f.task.turning && !f.r.byKey && !round.Done() && f.r.bench.Idle() {
+	if f.task.turning && !f.r.ByKey && !round.Done() && f.r.Bench.Idle() {
 		if err := round.Command(logger.CmdCapture); err != nil {
 			return err
 		}
 	}
-	if f.levels() && !f.r.byKey {
+	if f.levels() && !f.r.ByKey {
 		if err := f.pressAtRest(round, ev); err != nil {
 			return err
 		}
@@ -125,14 +125,14 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 	}
 	for _, g := range f.task.gauges {
 		if g.label == ev.Gauge {
-			g.of(f.r.bench).Ack()
+			g.of(f.r.Bench).Ack()
 		}
 	}
 	return nil
 }
 
-// hear answers what happened in the round.
-func (f *fitter) hear(ev logger.Event) {
+// follow answers what happened in the round.
+func (f *fitter) follow(ev logger.Event) {
 	switch ev.Kind {
 	case logger.EventCaptured:
 		f.captured(ev)
@@ -149,7 +149,7 @@ func (f *fitter) hear(ev logger.Event) {
 // itself: at the first place, and where the next is so level that no turn was
 // seen.
 func (f *fitter) pressAtRest(round *logger.Round, ev device.Event) error {
-	if !f.r.bench.Idle() {
+	if !f.r.Bench.Idle() {
 		f.rests = time.Time{}
 		return nil
 	}
@@ -174,14 +174,14 @@ func (f *fitter) captured(ev logger.Event) {
 	if f.step.Feature == logger.FeatureBacklash {
 		f.r.truths = append(f.r.truths, truth{
 			stage: f.step.Stage, feature: f.step.Feature, place: ev.Position.Label, unit: ev.Capture.Unit,
-			measured: ev.Capture.Value, actual: f.r.bench.TruthAt(ev.Position.AngleDeg),
+			measured: ev.Capture.Value, actual: f.r.Bench.TruthAt(ev.Position.AngleDeg),
 		})
 	}
 	f.stored[ev.Position.Index] = true
 	switch {
 	case len(f.pulls) > 0:
 		f.pull()
-	case f.indexed() && !f.r.byKey:
+	case f.indexed() && !f.r.ByKey:
 		if next, ok := f.next(); ok {
 			f.turnTo(next)
 		}
@@ -201,10 +201,10 @@ func (f *fitter) next() (logger.Position, bool) {
 
 func (f *fitter) turnTo(p logger.Position) {
 	f.at = p.Index
-	f.r.bench.Do(simbench.TurnTo(p.AngleDeg))
+	f.r.Bench.Do(simbench.TurnTo(p.AngleDeg))
 }
 
 func (f *fitter) pull() {
-	f.r.bench.Do(simbench.PullBolt(f.pulls[0]))
+	f.r.Bench.Do(simbench.PullBolt(f.pulls[0]))
 	f.pulls = f.pulls[1:]
 }

@@ -1,4 +1,4 @@
-package main
+package rehearse
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"math"
 	"text/tabwriter"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device/simbench"
 	"crownlog/logger"
 )
@@ -20,15 +21,15 @@ type truth struct {
 const closeEnough = 0.010
 
 // noteTruth keeps the truth beside a feature that is measured as a whole.
-func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
-	actual, measured := math.NaN(), out.view.Round.Mean
+func (r *Rehearsal) noteTruth(step logger.Step, t task, out live.Outcome) {
+	actual, measured := math.NaN(), out.View.Round.Mean
 	switch {
 	case step.Feature == logger.FeaturePreloadPinion, step.Feature == logger.FeaturePreloadTotal:
-		actual = r.bench.RunningTorque()
+		actual = r.Bench.RunningTorque()
 	case step.Feature == logger.FeatureLeakDown:
-		actual = r.bench.LeakRate()
+		actual = r.Bench.LeakRate()
 	case t.mount == simbench.BackFace, t.mount == simbench.Flange:
-		a := logger.Assess(r.sheet, r.folder.Captures(), step.Stage, step.Feature)
+		a := logger.Assess(r.Folder.Sheet(), r.Folder.Captures(), step.Stage, step.Feature)
 		if a.Runout == nil {
 			return
 		}
@@ -42,20 +43,20 @@ func (r *rehearsal) noteTruth(step logger.Step, t task, out outcome) {
 
 // runoutTruth is the full indicator movement in mm over the places the
 // indicator stood at, or over the whole turn.
-func (r *rehearsal) runoutTruth(step logger.Step, t task) float64 {
+func (r *Rehearsal) runoutTruth(step logger.Step, t task) float64 {
 	var angles []float64
 	if t.turning {
 		for deg := range 360 {
 			angles = append(angles, float64(deg))
 		}
 	} else {
-		for _, p := range r.sheet.PositionList(step.Feature) {
+		for _, p := range r.Folder.Sheet().PositionList(step.Feature) {
 			angles = append(angles, p.AngleDeg)
 		}
 	}
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, deg := range angles {
-		x := r.bench.SurfaceAt(t.mount, deg)
+		x := r.Bench.SurfaceAt(t.mount, deg)
 		low, high = math.Min(low, x), math.Max(high, x)
 	}
 	return high - low

@@ -1,4 +1,4 @@
-package main
+package rehearse
 
 import (
 	"context"
@@ -6,25 +6,26 @@ import (
 	"fmt"
 	"time"
 
+	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/simbench"
 	"crownlog/logger"
 )
 
 // measure runs one round with the simulated hands at the gear.
-func (r *rehearsal) measure(ctx context.Context, step logger.Step, t task) (err error) {
+func (r *Rehearsal) measure(ctx context.Context, step logger.Step, t task) (err error) {
 	f := newFitter(r, step, t)
 	config := logger.RoundConfig{
-		Sheet: r.sheet, Stage: step.Stage, Feature: step.Feature, Store: r.folder,
-		HandsOff: !r.byKey, NoKeys: !r.byKey && !f.levels(), ByKey: r.byKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
-		Listen: r.listener(f), Now: r.bench.Now,
+		Sheet: r.Folder.Sheet(), Stage: step.Stage, Feature: step.Feature, Store: r.Folder,
+		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
+		Listen: r.listener(f), Now: r.Bench.Now,
 	}
 	sources, err := r.plug(&config, t)
 	if err != nil {
 		return err
 	}
 	if len(sources) > 0 {
-		readings, err := r.folder.Readings(step.Stage, step.Feature)
+		readings, err := r.Folder.Readings(step.Stage, step.Feature)
 		if err != nil {
 			return err
 		}
@@ -35,29 +36,30 @@ func (r *rehearsal) measure(ctx context.Context, step logger.Step, t task) (err 
 	if err != nil {
 		return err
 	}
-	r.tell(step.Title)
+	r.emit(step.Title)
 	out, err := r.run(ctx, round, f, sources)
 	if err = errors.Join(err, round.Close()); err != nil || ctx.Err() != nil {
 		return err
 	}
-	if !out.done {
+	if !out.Done {
 		return fmt.Errorf("%s, %s: the simulated hands did not come to an end", step.Feature, step.Stage)
 	}
 	r.noteTruth(step, t, out)
-	return r.showResult(ctx, out)
+	r.showResult(ctx, out)
+	return nil
 }
 
 // plug makes the gauges of a task ready to be read and tells the round what
 // they are.
-func (r *rehearsal) plug(config *logger.RoundConfig, t task) ([]source, error) {
-	var sources []source
+func (r *Rehearsal) plug(config *logger.RoundConfig, t task) ([]live.Source, error) {
+	var sources []live.Source
 	for i, g := range t.gauges {
 		profile, err := device.FindProfile(g.profile)
 		if err != nil {
 			return nil, err
 		}
-		instrument := g.of(r.bench)
-		sources = append(sources, device.NewGauge(g.label, profile, instrument.Open, r.bench.Now))
+		instrument := g.of(r.Bench)
+		sources = append(sources, device.NewGauge(g.label, profile, instrument.Open, r.Bench.Now))
 		if i == 0 {
 			config.Resolution, config.Unit, config.Gauge = instrument.Resolution(), profile.Unit, g.label
 		}
@@ -66,25 +68,25 @@ func (r *rehearsal) plug(config *logger.RoundConfig, t task) ([]source, error) {
 }
 
 // run feeds the round until it is done.
-func (r *rehearsal) run(ctx context.Context, round *logger.Round, f *fitter, sources []source) (outcome, error) {
+func (r *Rehearsal) run(ctx context.Context, round *logger.Round, f *fitter, sources []live.Source) (live.Outcome, error) {
 	if len(sources) == 0 {
 		return r.key(ctx, round, f.task.keyed)
 	}
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
-	r.bench.Expect(len(sources))
+	r.Bench.Expect(len(sources))
 	f.start()
-	late := r.bench.Now().Add(longestRound)
-	g := startGauges(ctx, sources...)
+	late := r.Bench.Now().Add(longestRound)
+	g := live.Start(ctx, sources...)
 	defer func() {
-		g.stop()
-		r.bench.Do(simbench.Rest())
+		g.Stop()
+		r.Bench.Do(simbench.Rest())
 	}()
-	out, err := runRound(ctx, roundConfig{round: round, gauges: g, board: r.board, handled: func(ev device.Event) {
+	out, err := live.Run(ctx, live.Config{Round: round, Gauges: g, Hub: r.Hub, Handled: func(ev device.Event) {
 		if err := f.handled(round, ev); err != nil {
 			stop(err)
 		}
-		if !r.byKey && ev.Time.After(late) {
+		if !r.ByKey && ev.Time.After(late) {
 			stop(context.DeadlineExceeded)
 		}
 	}})
@@ -95,17 +97,17 @@ func (r *rehearsal) run(ctx context.Context, round *logger.Round, f *fitter, sou
 }
 
 // key types in what has no gauge, at a pace the eye can follow.
-func (r *rehearsal) key(ctx context.Context, round *logger.Round, commands []logger.Command) (outcome, error) {
+func (r *Rehearsal) key(ctx context.Context, round *logger.Round, commands []logger.Command) (live.Outcome, error) {
 	for _, c := range commands {
 		if err := round.Command(c); err != nil {
-			return outcome{}, err
+			return live.Outcome{}, err
 		}
-		if r.board != nil {
-			r.board.publish(round.View())
+		if r.Hub != nil {
+			r.Hub.Publish(round.View())
 			pause(ctx, keyPause)
 		}
 	}
-	return outcome{view: round.View(), done: round.Done()}, nil
+	return live.Outcome{View: round.View(), Done: round.Done()}, nil
 }
 
 // pause waits for d, or until ctx ends.

@@ -1,0 +1,290 @@
+package dashboard
+
+import (
+	"testing"
+	"testing/synctest"
+
+	"github.com/gdamore/tcell/v2"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/setup"
+	"crownlog/logger"
+)
+
+func TestKeysBecomeCommands(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		r.start(Options{})
+		r.keys(" nburxp")
+		r.key(tcell.KeyRight, 0)
+		r.key(tcell.KeyLeft, 0)
+		r.keys("zj") // mean nothing here
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdCapture, logger.CmdNext, logger.CmdBack, logger.CmdUndo, logger.CmdRedo,
+			logger.CmdRetry, logger.CmdPause, logger.CmdNext, logger.CmdBack,
+		}, r.commands)
+	})
+}
+
+func TestHelpAndJobPages(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		var hold, reason string
+		r.source.Job = jobScene
+		r.source.Override = func(h, why string) { hold, reason = h, why }
+		r.start(Options{})
+		r.keys("?")
+		assert.Contains(t, r.screen.text(), "forget the rocks at this position")
+		r.keys("n") // only closes the help
+		assert.Contains(t, r.screen.text(), "Rock five times")
+		r.keys("j")
+		assert.Contains(t, r.screen.text(), "HOLD before set-up backlash")
+		r.keys("o")
+		r.key(tcell.KeyEnter, 0) // no reason, no override
+		assert.Empty(t, hold)
+		r.keys("gear q?x")
+		r.key(tcell.KeyBackspace2, 0)
+		assert.Contains(t, r.screen.text(), "> gear q?_")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("j")
+		assert.Contains(t, r.screen.text(), "Rock five times")
+		r.stop(t)
+		assert.Equal(t, "back-face-in-limit", hold)
+		assert.Equal(t, "gear q?", reason)
+		assert.Empty(t, r.commands)
+	})
+}
+
+func TestTypedValue(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
+		r.source.Division = 0.01
+		r.start(Options{})
+		r.keys("0,17x")
+		r.key(tcell.KeyBackspace2, 0)
+		assert.Contains(t, r.screen.text(), "value 0,17_")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("7u")
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "unit \"u\" is not known")
+		r.key(tcell.KeyEscape, 0)
+		r.keys("-9")
+		r.key(tcell.KeyEscape, 0)
+		r.keys("7 thou")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("3 1/2 div")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("n")
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(0.17, ""), logger.CmdKeyed(0.007, "in"), logger.CmdKeyed(0.035, "mm"), logger.CmdNext,
+		}, r.commands)
+	})
+}
+
+func TestTriesOfTheLock(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureEngagement))
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "y locked and freed")
+		r.keys("y0.6")
+		assert.Contains(t, r.screen.text(), "value yes 0.6_")
+		r.key(tcell.KeyEnter, 0)
+		for _, key := range "ylf" {
+			r.keys(string(key))
+			r.key(tcell.KeyEnter, 0)
+		}
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(0.6, "s"), logger.CmdKeyed(1, "freed"), logger.CmdKeyed(0, "locked"), logger.CmdKeyed(0, "freed"),
+		}, r.commands)
+	})
+}
+
+func TestAirTestTypedInOneLine(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureLeakDown))
+		r.start(Options{})
+		r.keys("690 688 kPa 10 min")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []logger.Command{
+			logger.CmdKeyed(690, "kPa"), logger.CmdKeyed(688, "kPa"), logger.CmdKeyed(10, "min"),
+		}, r.commands)
+	})
+}
+
+func TestOverrideOfWhatTheRoundBlocks(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
+		r.start(Options{})
+		r.keys("o")
+		r.key(tcell.KeyEnter, 0) // no reason, no override
+		assert.Empty(t, r.commands)
+		r.keys("bolt 7 was missed")
+		assert.Contains(t, r.screen.text(), "reason bolt 7 was missed_")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []logger.Command{logger.CmdOverride("bolt 7 was missed")}, r.commands)
+	})
+}
+
+func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), doneScene())
+		r.source.Job = jobScene
+		r.start(Options{})
+		got := r.screen.text()
+		r.stop(t)
+		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
+		assert.Contains(t, got, "OUT 1")
+	})
+}
+
+func TestPatternEntry(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := base(logger.FeaturePatternCoast)
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
+		r.start(Options{})
+		r.key(tcell.KeyLeft, 0)
+		r.key(tcell.KeyLeft, 0)
+		r.key(tcell.KeyUp, 0)
+		r.key(tcell.KeyEnter, 0)
+		assert.NotContains(t, r.screen.text(), "COAST  central ✓ stored", "not on record yet")
+		v.Positions = []logger.PositionView{{Value: -0.2}, {Value: 0.1}}
+		r.show(v)
+		r.settle()
+		assert.Contains(t, r.screen.text(), "COAST  central ✓ stored")
+		assert.Contains(t, r.screen.text(), "DRIVE  toe ✓ stored")
+		r.stop(t)
+		assert.Equal(t, []logger.Command{logger.CmdPattern(-0.2, 0.1)}, r.commands)
+	})
+}
+
+func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := base(logger.FeaturePatternDrive)
+		v.Positions = []logger.PositionView{{Value: 0.6}, {Value: 0}}
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "DRIVE  heel ✓ stored")
+		for range 12 {
+			r.key(tcell.KeyLeft, 0)
+		}
+		assert.Contains(t, r.screen.text(), "DRIVE  toe")
+		r.show(base(logger.FeatureBacklash))
+		r.settle()
+		r.show(v)
+		r.settle()
+		assert.Contains(t, r.screen.text(), "DRIVE  heel ✓ stored")
+		r.stop(t)
+	})
+}
+
+func TestFinishedRoundGoesOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newJobRig(insideScene())
+		r.start(Options{})
+		assert.Contains(t, r.screen.text(), "Press n for run-out of the back face, bench, or j to choose.")
+		r.keys("n")
+		r.stop(t)
+		assert.Equal(t, []Request{{}}, r.requests)
+		assert.Empty(t, r.commands)
+	})
+}
+
+func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newJobRig(doneScene())
+		r.start(Options{})
+		r.keys("m")
+		assert.Contains(t, r.screen.text(), "moved +1_")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("m")
+		r.key(tcell.KeyBackspace2, 0)
+		r.keys("x")
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "how far, with its sign")
+		r.key(tcell.KeyBackspace2, 0)
+		r.keys("2 mm")
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "without a unit")
+		for range " mm" {
+			r.key(tcell.KeyBackspace2, 0)
+		}
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []Request{{Moved: 1}, {Moved: 2}}, r.requests)
+	})
+}
+
+func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newJobRig(measuringScene())
+		r.start(Options{})
+		r.keys("mn")
+		r.stop(t)
+		assert.Empty(t, r.requests)
+		assert.Equal(t, []logger.Command{logger.CmdNext}, r.commands)
+	})
+}
+
+func TestStepIsChosenInTheJobView(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newJobRig(measuringScene())
+		r.start(Options{})
+		r.keys("j")
+		for range 2 {
+			r.key(tcell.KeyUp, 0)
+		}
+		r.key(tcell.KeyDown, 0)
+		r.key(tcell.KeyEnter, 0)
+		assert.Contains(t, r.screen.text(), "Rock five times", "back on the round")
+		r.keys("j")
+		for range 40 {
+			r.key(tcell.KeyDown, 0)
+		}
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []Request{
+			{Stage: logger.StageBench, Feature: logger.FeatureWheelBolts},
+			{Stage: logger.StageFinal, Feature: logger.FeatureOilFill},
+		}, r.requests)
+	})
+}
+
+func TestNothingIsTypedOnAResult(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), insideScene())
+		r.start(Options{})
+		r.keys("0.19")
+		r.key(tcell.KeyEnter, 0)
+		assert.NotContains(t, r.screen.text(), "value")
+		r.stop(t)
+		assert.Empty(t, r.commands)
+	})
+}
+
+func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := base(logger.FeatureEngagement)
+		around(&v, 3, 0)
+		v.Typed = "s"
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		r.start(Options{})
+		r.keys("yes")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("y0.6")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("lock")
+		assert.Contains(t, r.screen.text(), "value no lock_")
+		assert.NotContains(t, r.screen.text(), "if you name none")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		require.Len(t, r.commands, 3)
+		assert.Contains(t, string(r.commands[1]), "0.6")
+	})
+}

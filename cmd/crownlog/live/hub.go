@@ -1,0 +1,71 @@
+package live
+
+import (
+	"sync/atomic"
+
+	"crownlog/logger"
+)
+
+// A Hub holds the latest view of a round for whoever watches, and takes what
+// they ask of it. It outlives rounds, so one dashboard can follow a whole job.
+// All methods may be called from any goroutine and return at once.
+type Hub struct {
+	view     atomic.Pointer[logger.View]
+	wake     chan struct{}
+	commands chan logger.Command
+	tasks    chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
+	requests chan Request
+}
+
+// A Request is what the user wants measured next.
+type Request struct {
+	Stage, Feature string  // "": what the job needs next
+	Again          bool    // measure it anew
+	Remeasure      bool    // measure anew what of it is outside
+	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
+}
+
+// NewHub returns a hub without a view.
+func NewHub() *Hub {
+	return &Hub{
+		wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16),
+		tasks: make(chan func(*logger.Round) error, 4), requests: make(chan Request, 1),
+	}
+}
+
+// Publish makes v the latest view and wakes whoever watches.
+func (h *Hub) Publish(v logger.View) {
+	h.view.Store(&v)
+	offer(h.wake, struct{}{})
+}
+
+// Latest returns the view published last; before the first its position is -1.
+func (h *Hub) Latest() logger.View {
+	if v := h.view.Load(); v != nil {
+		return *v
+	}
+	return logger.View{Current: -1}
+}
+
+// Wake has one slot, filled when there is a view that was not taken yet.
+func (h *Hub) Wake() <-chan struct{} { return h.wake }
+
+// Command leaves c for the round. With sixteen waiting it is dropped, since the
+// keys are then far ahead of the eyes.
+func (h *Hub) Command(c logger.Command) { offer(h.commands, c) }
+
+// Do leaves a task that writes to the record for the round's goroutine. With
+// four waiting it is dropped like a command.
+func (h *Hub) Do(task func(*logger.Round) error) { offer(h.tasks, task) }
+
+// Request asks that the job goes on with another round. While one such request
+// waits the next is dropped.
+func (h *Hub) Request(r Request) { offer(h.requests, r) }
+
+// offer sends v unless the channel is full.
+func offer[T any](to chan<- T, v T) {
+	select {
+	case to <- v:
+	default:
+	}
+}

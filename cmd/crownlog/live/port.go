@@ -1,0 +1,71 @@
+package live
+
+import (
+	"slices"
+	"time"
+
+	"crownlog/analysis/units"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// A Port is a gauge on a serial port. Nothing is opened before its Source runs.
+type Port struct {
+	Label   string // of its readings, unlike that of any other
+	Name    string // of the serial port
+	Profile device.Profile
+}
+
+// Source is the gauge at work.
+func (p Port) Source() Source {
+	return device.NewGauge(p.Label, p.Profile, device.SerialOpener(p.Name, p.Profile.Serial), time.Now)
+}
+
+// PortsFor picks the gauges a feature is measured with: the first that reads
+// in a unit of it, else the first that names its units itself. A thermometer
+// goes with an air test. None: the feature is keyed.
+func PortsFor(ports []Port, feature string) []Port {
+	first := func(fits func(unit string) bool) int {
+		return slices.IndexFunc(ports, func(p Port) bool { return fits(p.Profile.Unit) })
+	}
+	i := first(func(unit string) bool { return unit != "" && logger.ReadIn(feature, unit) })
+	if i < 0 {
+		i = first(func(unit string) bool { return unit == "" && logger.ReadIn(feature, "") })
+	}
+	if i < 0 {
+		return nil
+	}
+	chosen := []Port{ports[i]}
+	if k := first(isTemperature); k >= 0 && feature == logger.FeatureLeakDown {
+		chosen = append(chosen, ports[k])
+	}
+	return chosen
+}
+
+func isTemperature(unit string) bool {
+	quantity, _, err := units.Canonical(unit)
+	return err == nil && quantity == "temperature"
+}
+
+// labels are the names of gauges.
+func labels(ports []Port) []string {
+	names := make([]string, 0, len(ports))
+	for _, p := range ports {
+		names = append(names, p.Label)
+	}
+	return names
+}
+
+// resolution is the gauge's smallest step in the unit that rounds compute in:
+// mm, N·m or kPa; 0 where the profile does not say.
+func (p Port) resolution() float64 {
+	_, base, err := units.Canonical(p.Profile.Unit)
+	if err != nil {
+		return 0
+	}
+	step, err := units.Convert(p.Profile.Resolution, p.Profile.Unit, base)
+	if err != nil {
+		return 0
+	}
+	return step
+}

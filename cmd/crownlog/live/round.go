@@ -1,0 +1,181 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+	"time"
+
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// ErrGaugeLost ends a round whose gauge never came back.
+var ErrGaugeLost = errors.New("gauge lost")
+
+// Config says how one round is run.
+type Config struct {
+	Round   *logger.Round
+	Gauges  *Gauges
+	Hub     *Hub               // nil: nobody watches
+	Stay    bool               // go on after the last position, until the user asks for something else, so that it can be undone
+	Labels  []string           // of the gauges the round subscribes to; nil: all
+	Wait    time.Duration      // how long a lost gauge may stay away; 0: for ever
+	Handled func(device.Event) // called after each event has been handled; may be nil
+}
+
+// An Outcome is how a round ended.
+type Outcome struct {
+	View logger.View
+	Done bool     // every position is measured
+	Lost string   // why the gauge was away at the end; "": it was not
+	Next *Request // how the user wants to go on; nil: not at all
+}
+
+// sameRound reports whether o and other are of the same feature and stage.
+func (o Outcome) sameRound(other Outcome) bool {
+	return o.View.Stage == other.View.Stage && o.View.Feature == other.View.Feature
+}
+
+// publishEvery spaces the views of a busy gauge. The screen paints 30 a second;
+// five milliseconds are a tenth of what a reading may take to get there.
+const publishEvery = 5 * time.Millisecond
+
+// Run feeds gauge events and commands to the round until it is done, its source
+// ends, or ctx does. The caller's goroutine owns the round. The error is that of
+// a source, of the record, or ErrGaugeLost; the outcome is good beside it.
+func Run(ctx context.Context, c Config) (Outcome, error) {
+	r := &runner{Config: c, lost: make(map[string]string)}
+	if r.Hub == nil {
+		r.Hub = NewHub()
+	}
+	r.Hub.Publish(c.Round.View())
+	ticker := time.NewTicker(publishEvery)
+	defer ticker.Stop()
+	err := r.loop(ctx, ticker.C)
+	out := Outcome{View: c.Round.View(), Done: c.Round.Done(), Lost: r.whyLost(), Next: r.next}
+	r.Hub.Publish(out.View)
+	return out, err
+}
+
+// Measure runs one round with sources that work for it alone.
+func Measure(ctx context.Context, c Config, sources ...Source) (Outcome, error) {
+	c.Gauges = Start(ctx, sources...)
+	defer c.Gauges.Stop()
+	return Run(ctx, c)
+}
+
+// A runner is a round at work.
+type runner struct {
+	Config
+	dirty   bool              // something happened since the last published view
+	lost    map[string]string // why each gauge that is away is, by label
+	timeout <-chan time.Time  // when lost gauges are given up; nil: never
+	next    *Request
+}
+
+func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
+	for label, ev := range r.Gauges.away {
+		if r.subscribed(label) {
+			if _, err := r.handle(ev); err != nil {
+				return err
+			}
+		}
+	}
+	for r.Stay || !r.Round.Done() {
+		select {
+		case <-ctx.Done():
+			return nil
+		case ev := <-r.Gauges.events:
+			ended, err := r.take(ev)
+			if err != nil || ended {
+				return err
+			}
+		case cmd := <-r.Hub.commands:
+			r.dirty = true
+			if err := r.Round.Command(cmd); err != nil {
+				return err
+			}
+		case task := <-r.Hub.tasks:
+			r.dirty = true
+			if err := task(r.Round); err != nil {
+				return err
+			}
+		case next := <-r.Hub.requests:
+			r.next = &next
+			return nil
+		case err := <-r.Gauges.failed:
+			return r.fail(err)
+		case <-r.timeout:
+			return ErrGaugeLost
+		case <-tick:
+			if r.dirty {
+				r.dirty = false
+				r.Hub.Publish(r.Round.View())
+			}
+		}
+	}
+	return nil
+}
+
+// take passes one gauge event on if it is for this round; ended is true when
+// the source has no more.
+func (r *runner) take(ev device.Event) (ended bool, err error) {
+	r.Gauges.note(ev)
+	if !r.subscribed(ev.Gauge) {
+		return false, nil
+	}
+	return r.handle(ev)
+}
+
+// fail ends the round with the error of a source, after all that was heard
+// before. A round that is over by then leaves the error to the next.
+func (r *runner) fail(failure error) error {
+	for ev := range r.Gauges.Queued() {
+		ended, err := r.take(ev)
+		if err != nil {
+			return errors.Join(failure, err)
+		}
+		if ended || !r.Stay && r.Round.Done() {
+			r.Gauges.failed <- failure
+			return nil
+		}
+	}
+	return failure
+}
+
+// whyLost says why a gauge is away; "" while all are there.
+func (r *runner) whyLost() string {
+	labels := slices.Sorted(maps.Keys(r.lost))
+	if len(labels) == 0 {
+		return ""
+	}
+	return r.lost[labels[0]]
+}
+
+// subscribed reports whether a gauge belongs to the round.
+func (r *runner) subscribed(label string) bool {
+	return r.Labels == nil || slices.Contains(r.Labels, label)
+}
+
+// handle passes one gauge event on; ended is true when the source has no more.
+func (r *runner) handle(ev device.Event) (ended bool, err error) {
+	r.dirty = true
+	switch ev.Kind {
+	case device.EventLost:
+		r.lost[ev.Gauge] = ev.Text
+		if r.Wait > 0 && r.timeout == nil {
+			r.timeout = time.After(r.Wait)
+		}
+	case device.EventBack, device.EventReading:
+		if delete(r.lost, ev.Gauge); len(r.lost) == 0 {
+			r.timeout = nil
+		}
+	}
+	err = r.Round.Handle(ev)
+	if r.Handled != nil {
+		r.Handled(ev)
+	}
+	return ev.Kind == device.EventEnd && !r.Stay, err
+}

@@ -1,0 +1,150 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"time"
+
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// A Session is one program run at one job: a single round, or round after round
+// with the same gauges.
+type Session struct {
+	Folder     *logger.Folder
+	Ports      []Port // the gauges; what none of them reads is typed
+	Label      string // name that typed readings are kept under
+	HandsOff   bool   // go to the next position when the plunger is lifted
+	Continuous bool   // run-out: one continuous turn instead of positions
+	Piped      bool   // typed values come from a file or program
+}
+
+// A Round is a round of the session with the file of its readings.
+type Round struct {
+	*logger.Round
+	labels   []string // of its gauges
+	readings *readingsFile
+}
+
+// Close ends the round and its readings.
+func (r Round) Close() error { return errors.Join(r.Round.Close(), r.readings.Close()) }
+
+// Open starts the round that is asked for. override passes the hold points
+// before it, with that reason on record; listen gets its events where there is
+// no screen and nobody to press a key, and is nil otherwise.
+func (s *Session) Open(at Request, override string, listen func(logger.Event)) (Round, error) {
+	config := logger.RoundConfig{
+		Sheet: s.Folder.Sheet(), Stage: at.Stage, Feature: at.Feature, Store: s.Folder, Gauge: s.Label,
+		HandsOff: s.HandsOff, Continuous: s.Continuous, Again: at.Again, Mend: at.Remeasure, Override: override,
+		Listen: listen, NoKeys: listen != nil, Piped: s.Piped,
+	}
+	chosen := PortsFor(s.Ports, at.Feature)
+	if len(chosen) > 0 {
+		config.Unit, config.Gauge = chosen[0].Profile.Unit, chosen[0].Label
+		config.Resolution = chosen[0].resolution()
+	}
+	config.Keyed = len(chosen) == 0
+	readings := &readingsFile{folder: s.Folder, stage: at.Stage, feature: at.Feature}
+	config.Readings = readings
+	round, err := logger.NewRound(config)
+	if err != nil {
+		return Round{}, err
+	}
+	return Round{Round: round, labels: labels(chosen), readings: readings}, round.Hold()
+}
+
+// A readingsFile keeps the raw readings of a round in a file that is made when
+// the first one comes.
+type readingsFile struct {
+	folder         *logger.Folder
+	stage, feature string
+	to             *logger.ReadingsWriter
+}
+
+// Record writes one gauge event.
+func (f *readingsFile) Record(ev device.Event) error {
+	if f.to == nil {
+		to, err := f.folder.Readings(f.stage, f.feature)
+		if err != nil {
+			return err
+		}
+		f.to = to
+	}
+	return f.to.Record(ev)
+}
+
+// Close ends the file, if there is one.
+func (f *readingsFile) Close() error {
+	if f.to == nil {
+		return nil
+	}
+	return f.to.Close()
+}
+
+// Run measures round after round, as is asked at the hub, until ctx ends. Only
+// the first may pass its hold points with override. The outcomes are those of
+// rounds in which something stands, the last of each feature in a stage; they
+// are good beside an error too.
+func (s *Session) Run(ctx context.Context, h *Hub, first Request, override string) ([]Outcome, error) {
+	var sources []Source
+	for _, p := range s.Ports {
+		sources = append(sources, p.Source())
+	}
+	g := Start(ctx, sources...)
+	defer g.Stop()
+	var ends []Outcome
+	for at := first; ; override = "" {
+		round, err := s.Open(at, override, nil)
+		if err != nil {
+			return ends, err
+		}
+		out, err := Run(ctx, Config{Round: round.Round, Gauges: g, Hub: h, Stay: true, Labels: round.labels})
+		if out.View.Stored > 0 {
+			ends = append(slices.DeleteFunc(ends, out.sameRound), out)
+		}
+		if err = errors.Join(err, round.Close()); err != nil || out.Next == nil {
+			return ends, err
+		}
+		if at, err = s.follow(*out.Next, at); err != nil {
+			return ends, err
+		}
+	}
+}
+
+// follow records the move the user reports, and says what is measured next.
+func (s *Session) follow(r, at Request) (Request, error) {
+	at.Again, at.Remeasure = false, false
+	if r.Moved != 0 {
+		_, err := logger.RecordMove(s.Folder, at.Stage, r.Moved, MoveUnit(s.Folder.Sheet()), "", time.Now())
+		return at, err
+	}
+	if r.Feature != "" {
+		return r, nil
+	}
+	step, ok := logger.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.Next()
+	if !ok {
+		return at, nil
+	}
+	return Request{Stage: step.Stage, Feature: step.Feature}, nil
+}
+
+// MoveUnit is what adjuster moves are counted in: mm of shim, or notches.
+func MoveUnit(sheet logger.Sheet) string {
+	if sheet.Adjuster.Kind == "shims" {
+		return "mm"
+	}
+	return "notch"
+}
+
+// Override is a task for a hub: it records that a hold point is passed, and lets
+// the round go on if it was the one it waited for.
+func (s *Session) Override(hold, reason string) func(*logger.Round) error {
+	return func(r *logger.Round) error {
+		if _, err := logger.RecordOverride(s.Folder, r.View().Stage, hold, reason, time.Now()); err != nil {
+			return err
+		}
+		return r.Hold()
+	}
+}

@@ -1,0 +1,154 @@
+package live
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/device"
+	"crownlog/logger"
+)
+
+// exampleSession is a session at the invented example job without a gauge.
+func exampleSession(t *testing.T) *Session {
+	t.Helper()
+	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, folder.Close()) })
+	return &Session{Folder: folder, HandsOff: true}
+}
+
+// attend plays the user at the hub while the session's rounds run.
+func attend(t *testing.T, s *Session, first Request, user func(h *Hub)) []Outcome {
+	t.Helper()
+	ctx, quit := context.WithCancel(t.Context())
+	hub := NewHub()
+	go func() {
+		defer quit()
+		user(hub)
+	}()
+	ends, err := s.Run(ctx, hub, first, "")
+	require.NoError(t, err)
+	return ends
+}
+
+// settle waits until the round has taken what was sent.
+func settle() { time.Sleep(time.Second) }
+
+func typeAll(hub *Hub, n int, v float64) {
+	for range n {
+		hub.Command(logger.CmdKeyed(v, ""))
+		settle()
+	}
+}
+
+func TestSessionGoesThroughTheJob(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := exampleSession(t)
+		var seen []string
+		ends := attend(t, s, Request{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, func(hub *Hub) {
+			typeAll(hub, 8, 0.16)
+			hub.Request(Request{})
+			settle()
+			seen = append(seen, hub.Latest().Stage+" "+hub.Latest().Feature)
+			hub.Request(Request{Stage: logger.StageSetUp, Feature: logger.FeatureBacklash})
+			settle()
+			seen = append(seen, string(hub.Latest().State))
+			typeAll(hub, 1, 0.2)
+			hub.Do(s.Override(logger.HoldFace, "measured by the machine shop"))
+			settle()
+			typeAll(hub, 8, 0.27)
+			hub.Request(Request{Moved: 1})
+			settle()
+			seen = append(seen, hub.Latest().Feature)
+			typeAll(hub, 8, 0.165)
+		})
+		assert.Equal(t, []string{"bench runout-carrier-flange", "on hold", "backlash"}, seen)
+		require.Len(t, ends, 2, "the last of each round in which something stands")
+		assert.Equal(t, []bool{true, true}, []bool{ends[0].Done, ends[1].Done})
+		assert.Equal(t, gum.Inside, ends[1].View.Verdict, "after the move")
+
+		captures := s.Folder.Captures()
+		assert.Len(t, captures, 8+1+8+1+8)
+		assert.Equal(t, logger.FeatureMove, captures[17].Feature)
+		assert.Equal(t, 1.0, captures[17].Value)
+		assert.Equal(t, "notch", captures[17].Unit)
+		assert.Equal(t, 0.165, captures[25].Value)
+	})
+}
+
+func port(label, unit string) Port {
+	return Port{Label: label, Profile: device.Profile{Name: label, Unit: unit, Resolution: 0.01}}
+}
+
+func TestGaugesFor(t *testing.T) {
+	dial, second := port("dial", "mm"), port("second dial", "in")
+	wrench, air, thermometer, any := port("wrench", "N·m"), port("air", "bar"), port("thermometer", "°C"), port("any", "")
+	for _, tt := range []struct {
+		name    string
+		ports   []Port
+		feature string
+		want    []string
+	}{
+		{"the first that fits", []Port{wrench, dial, second}, logger.FeatureBacklash, []string{"dial"}},
+		{"another unit of the same kind", []Port{wrench, second}, logger.FeatureRunoutBackFace, []string{"second dial"}},
+		{"torque", []Port{dial, wrench}, logger.FeatureCapBolts, []string{"wrench"}},
+		{"an air test is read as a pressure, with the temperature", []Port{dial, thermometer, air}, logger.FeatureLeakDown, []string{"air", "thermometer"}},
+		{"no thermometer with a backlash", []Port{dial, thermometer}, logger.FeatureBacklash, []string{"dial"}},
+		{"one that names its units itself", []Port{wrench, any}, logger.FeatureBacklash, []string{"any"}},
+		{"what fits goes before what may", []Port{any, dial}, logger.FeatureBacklash, []string{"dial"}},
+		{"nothing fits", []Port{wrench}, logger.FeatureBacklash, []string{}},
+		{"nothing reads litres", []Port{any, dial}, logger.FeatureOilFill, []string{}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			assert.Equal(t, tt.want, labels(PortsFor(tt.ports, tt.feature)))
+		})
+	}
+}
+
+func TestRoundHearsItsOwnGauges(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		other := keyedEvent(0.99)
+		other.Gauge, other.Reading.Gauge = "wrench", "wrench"
+		gone := device.Event{Kind: device.EventLost, Gauge: "dial", Text: "cable out"}
+		ctx, quit := context.WithTimeout(t.Context(), time.Minute)
+		defer quit()
+		g := Start(ctx, said{keyedEvent(0.15), other, gone})
+		defer g.Stop()
+		store := &scratch{}
+		out, err := Run(ctx, Config{Round: newKeyedRound(t, store), Gauges: g, Stay: true, Labels: []string{"dial"}})
+		require.NoError(t, err)
+		require.Len(t, store.captures, 1)
+		assert.Equal(t, 0.15, store.captures[0].Value)
+		assert.Equal(t, "cable out", out.Lost)
+	})
+}
+
+func TestLossOfAGaugeIsKnownToTheNextRound(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		gone := device.Event{Kind: device.EventLost, Gauge: "dial", Text: "cable out"}
+		ctx, quit := context.WithTimeout(t.Context(), time.Minute)
+		defer quit()
+		g := Start(ctx, said{gone})
+		defer g.Stop()
+		for heard, want := range map[string]logger.State{"wrench": logger.StateWaiting, "dial": logger.StateLost} {
+			ctx, end := context.WithTimeout(ctx, time.Second)
+			out, err := Run(ctx, Config{Round: newKeyedRound(t, &scratch{}), Gauges: g, Stay: true, Labels: []string{heard}})
+			end()
+			require.NoError(t, err)
+			assert.Equal(t, want, out.View.State, heard)
+		}
+	})
+}
+
+func TestResolutionOfAGauge(t *testing.T) {
+	for unit, want := range map[string]float64{"mm": 0.01, "bar": 1, "in": 0.254, "lbf·in": 0.001129848290276167, "": 0} {
+		assert.InDelta(t, want, port("gauge", unit).resolution(), 1e-15, unit)
+	}
+}

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+
+	"crownlog/cmd/crownlog/live"
+	"crownlog/logger"
+)
+
+// gauges says where readings will come from; none where they are typed. On the
+// dashboard what no gauge measures is typed, and a contact pattern is drawn.
+func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]live.Port, error) {
+	switch {
+	case c.Keyed && len(c.Port) > 0:
+		return nil, usagef("take one of them", "--keyed and --port exclude each other")
+	case c.Keyed, isPattern(c.Feature) && c.onScreen(con):
+		return c.plug(con, sheet)
+	case isPattern(c.Feature):
+		return nil, usagef("give --keyed: first along, -1 toe to +1 heel, then up, -1 root to +1 face", "%s is drawn on the dashboard or typed", c.Feature)
+	case len(c.Port) == 0:
+		return nil, usagef("crownlog ports lists them; --keyed needs none", "no --port given")
+	}
+	ports, err := c.plug(con, sheet)
+	if err == nil && len(live.PortsFor(ports, c.Feature)) == 0 {
+		return nil, usagef("choose its profile with --gauge, or type the values with --keyed",
+			"%s is not measured in %s, which gauge profile %s sends", logger.FeatureTitle(c.Feature), ports[0].Profile.Unit, ports[0].Profile.Name)
+	}
+	return ports, err
+}
+
+// plug pairs the ports with their profiles. Nothing is opened yet.
+func (c *measureCmd) plug(con *console, sheet logger.Sheet) ([]live.Port, error) {
+	if len(c.Gauge) > len(c.Port) {
+		return nil, usagef("give --port and --gauge in pairs, in the same order", "%d --gauge for %d --port", len(c.Gauge), len(c.Port))
+	}
+	var ports []live.Port
+	for i, port := range c.Port {
+		if slices.ContainsFunc(ports, func(p live.Port) bool { return p.Name == port }) {
+			return nil, usagef("one gauge, one port", "--port %s is given twice", port)
+		}
+		name := "text"
+		switch {
+		case i < len(c.Gauge):
+			name = c.Gauge[i]
+		case i == 0 && sheet.Gauge.Profile != "":
+			name = sheet.Gauge.Profile
+		}
+		profile, err := findProfile(con, name)
+		if err != nil {
+			return nil, err
+		}
+		label := name
+		if i == 0 {
+			label = c.label(sheet)
+		}
+		if slices.ContainsFunc(ports, func(p live.Port) bool { return p.Label == label }) {
+			label = fmt.Sprintf("%s %d", label, i+1)
+		}
+		ports = append(ports, live.Port{Label: label, Name: port, Profile: profile})
+	}
+	return ports, nil
+}
+
+// label is the name readings are kept under.
+func (c *measureCmd) label(sheet logger.Sheet) string {
+	switch {
+	case sheet.Gauge.Label != "":
+		return sheet.Gauge.Label
+	case c.Keyed:
+		return "keyed"
+	}
+	return "gauge"
+}

@@ -1,0 +1,173 @@
+// Package rehearse plays an invented job on the simulated bench, through the
+// same path as a real one: gauges on ports, rounds, record. Simulated hands do
+// what a fitter would.
+package rehearse
+
+import (
+	"context"
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"crownlog/analysis/gum"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device/simbench"
+	"crownlog/logger"
+)
+
+//go:embed rehearsal.toml
+var sheet []byte
+
+// Sheet is the job.toml of the invented job.
+func Sheet() []byte { return slices.Clone(sheet) }
+
+const (
+	keyPause     = time.Second / 2  // between typed values on a screen, for the eye to follow
+	mostMoves    = 4                // of the adjusters; the advice needs two where it learns
+	longestRound = 30 * time.Minute // of the bench's time: an air test takes ten
+)
+
+// A Rehearsal is one job on the bench.
+type Rehearsal struct {
+	Folder *logger.Folder // made with Sheet
+	Bench  *simbench.Bench
+	ByKey  bool // the hands wait for a key to go on to the next position
+
+	// On a screen: where the views go and what shows them while the job is
+	// played. With a nil Hub there is none, and plain lines are printed instead.
+	Hub   *live.Hub
+	Show  func(ctx context.Context, job func(context.Context) error) error
+	Pause time.Duration // how long a result stays
+
+	// In plain lines: where to, what hears the events of the rounds, and how a
+	// round that ended is told.
+	Out     io.Writer
+	Listen  func(logger.Event)
+	Summary func(logger.View) []string
+
+	truths []truth // of what was captured
+	ended  bool    // the job was played to its end
+}
+
+// Play runs the bench and the job on it until the job is over or ctx ends.
+func (r *Rehearsal) Play(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	ran := make(chan error, 1)
+	go func() {
+		defer cancel()
+		ran <- live.Caught(func() error { return r.Bench.Run(ctx) })
+	}()
+	var err error
+	if r.Hub == nil {
+		err = r.job(ctx)
+	} else {
+		err = r.Show(ctx, r.job)
+	}
+	cancel()
+	return errors.Join(err, <-ran)
+}
+
+// job goes through the steps of the sheet, as far as the simulated hands can.
+func (r *Rehearsal) job(ctx context.Context) error {
+	stage := logger.StageAsFound
+	for _, step := range (logger.Job{Sheet: r.Folder.Sheet()}).Steps() {
+		if step.Stage != stage {
+			stage = step.Stage
+			r.begin(stage)
+		}
+		task, ok := taskFor(step.Feature)
+		if !ok || (stage == logger.StageAsFound && step.Optional) {
+			continue
+		}
+		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
+			return err
+		}
+		if step.Stage == logger.StageSetUp && step.Feature == logger.FeatureBacklash {
+			if err := r.adjust(ctx, step, task); err != nil || ctx.Err() != nil {
+				return err
+			}
+		}
+	}
+	r.ended = true
+	return nil
+}
+
+// begin does the work a stage starts with.
+func (r *Rehearsal) begin(stage string) {
+	switch stage {
+	case logger.StageBench:
+		r.emit("the old centre comes out, the crown wheel goes onto the new one")
+		r.Bench.Do(simbench.FitCentre())
+	case logger.StageCaps:
+		r.Bench.Do(simbench.TorqueCaps())
+	}
+}
+
+// adjust moves the adjusters as advised, measuring after each move.
+func (r *Rehearsal) adjust(ctx context.Context, step logger.Step, task task) error {
+	for range mostMoves {
+		advice, err := logger.AdviseMove(r.Folder.Sheet(), r.Folder.Captures())
+		if err != nil || !advice.Needed || advice.Notches == 0 {
+			return err
+		}
+		r.emit(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
+		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
+		if _, err := logger.RecordMove(r.Folder, step.Stage, float64(advice.Notches), "notch", "as advised", r.Bench.Now()); err != nil {
+			return err
+		}
+		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// listener passes on to the hands, and in plain lines to the reader, what
+// happens.
+func (r *Rehearsal) listener(f *fitter) func(logger.Event) {
+	return func(ev logger.Event) {
+		if r.Hub == nil {
+			r.Listen(ev)
+		}
+		f.follow(ev)
+	}
+}
+
+// emit says in plain lines what comes next.
+func (r *Rehearsal) emit(text string) {
+	if r.Hub == nil {
+		fmt.Fprintf(r.Out, "\n%s\n", text)
+	}
+}
+
+// showResult leaves a result on the dashboard for a moment, or prints it.
+func (r *Rehearsal) showResult(ctx context.Context, out live.Outcome) {
+	if r.Hub != nil {
+		pause(ctx, r.Pause)
+		return
+	}
+	for _, line := range r.Summary(out.View) {
+		fmt.Fprintln(r.Out, line)
+	}
+}
+
+// An End is how a rehearsal came out.
+type End struct {
+	Off     bool // a backlash was measured further from the truth than it may be
+	Outside bool // the job was played to its end, and the axle is outside its window
+}
+
+// Conclude writes the record and prints where it is, and the truth beside it.
+func (r *Rehearsal) Conclude() (End, error) {
+	path, err := r.Folder.WriteRecord()
+	if err != nil {
+		return End{}, err
+	}
+	worst := printTruths(r.Out, r.truths)
+	fmt.Fprintf(r.Out, "\nrecord: %s\n", path)
+	final := logger.Assess(r.Folder.Sheet(), r.Folder.Captures(), logger.StageFinal, logger.FeatureBacklash)
+	return End{Off: worst > closeEnough, Outside: r.ended && final.Verdict == gum.Outside}, nil
+}

@@ -1,0 +1,131 @@
+package rehearse
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device/simbench"
+	"crownlog/logger"
+)
+
+// watch waits for a view of a hub, as the screen does.
+func watch(t *testing.T, h *live.Hub, what string, seen func(logger.View) bool) logger.View {
+	t.Helper()
+	late := time.After(20 * time.Second)
+	for {
+		if v := h.Latest(); seen(v) {
+			return v
+		}
+		select {
+		case <-h.Wake():
+		case <-late:
+			require.FailNow(t, "never came: "+what)
+		}
+	}
+}
+
+// startRehearsal sets up a rehearsal that shows on a hub, and its bench.
+func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
+	t.Helper()
+	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), Sheet())
+	require.NoError(t, err)
+	bench, err := simbench.New(c)
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	ran := make(chan error, 1)
+	go func() { ran <- bench.Run(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		assert.NoError(t, <-ran)
+		assert.NoError(t, bench.Close())
+		assert.NoError(t, folder.Close())
+	})
+	return &Rehearsal{Folder: folder, Bench: bench, Hub: live.NewHub()}
+}
+
+func TestByKeyNothingIsCapturedByItself(t *testing.T) {
+	t.Parallel()
+	r := startRehearsal(t, simbench.Config{Seed: 2, Pace: 40})
+	r.ByKey = true
+	ctx, cancel := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- r.job(ctx) }()
+
+	v := watch(t, r.Hub, "rocks", func(v logger.View) bool { return v.Rocks >= 5 })
+	assert.Zero(t, v.Stored)
+	r.Hub.Command(logger.CmdCapture)
+	v = watch(t, r.Hub, "the capture", func(v logger.View) bool { return v.Stored == 1 })
+	assert.Equal(t, 0, v.Current)
+	r.Hub.Command(logger.CmdNext)
+	watch(t, r.Hub, "rocks at the next position", func(v logger.View) bool { return v.Current == 1 && v.Rocks >= 3 })
+	r.Hub.Command(logger.CmdBack)
+	watch(t, r.Hub, "rocks at the first position", func(v logger.View) bool { return v.Current == 0 && v.Rocks >= 3 })
+
+	cancel()
+	assert.NoError(t, <-done)
+	require.Len(t, r.truths, 1)
+	assert.InDelta(t, r.truths[0].actual, r.truths[0].measured, closeEnough)
+}
+
+func TestCableOutInMidRound(t *testing.T) {
+	t.Parallel()
+	r := startRehearsal(t, simbench.Config{Seed: 2})
+	task, ok := taskFor(logger.FeatureBacklash)
+	require.True(t, ok)
+	done := make(chan error, 1)
+	go func() {
+		done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+	}()
+	watch(t, r.Hub, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
+	r.Bench.Indicator().Unplug()
+	watch(t, r.Hub, "the loss", func(v logger.View) bool { return v.State == logger.StateLost })
+	require.NoError(t, r.Bench.Indicator().Replug())
+	require.NoError(t, <-done)
+
+	points := logger.Points(r.Folder.Sheet(), r.Folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+	require.Len(t, points, 8)
+	for _, p := range points {
+		assert.InDelta(t, r.Bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
+	}
+}
+
+// What goes wrong at the gauge is named, and nothing wrong is captured.
+func TestFaultsAtTheGauge(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		does, undoes simbench.Action
+		want         analysis.Fault // "": none, the round copes
+	}{
+		{"zero pressed", simbench.PressZero(), simbench.Rock(), analysis.ZeroShift},
+		{"unit button", simbench.PressUnit(), simbench.Rock(), ""},
+		{"pinion let slip", simbench.SlipPinion(0.012), simbench.SlipPinion(0), analysis.PinionSlip},
+		{"garbled lines", simbench.Garble(12), simbench.Rock(), ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 30})
+			task, _ := taskFor(logger.FeatureBacklash)
+			done := make(chan error, 1)
+			go func() {
+				done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+			}()
+			watch(t, r.Hub, "a rock after two captures", func(v logger.View) bool { return v.Stored >= 2 && v.Rocks >= 1 && v.Rocks < v.Needed })
+			r.Bench.Do(c.does)
+			watch(t, r.Hub, "the fault", func(v logger.View) bool { return v.Fault == c.want })
+			r.Bench.Do(c.undoes)
+			require.NoError(t, <-done)
+			points := logger.Points(r.Folder.Sheet(), r.Folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+			require.Len(t, points, 8)
+			for _, p := range points {
+				assert.InDelta(t, r.Bench.TruthAt(p.AngleDeg), p.Value, closeEnough, "position %d", p.Position)
+			}
+		})
+	}
+}
