@@ -5,6 +5,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 // asking is what a gauge that is asked is at.
@@ -18,7 +20,7 @@ type asking struct {
 }
 
 func newAsking(p Profile) (asking, error) {
-	question, err := p.question()
+	question, err := p.Question()
 	a := asking{question: question}
 	if p.Frame != FrameModbus { // its decoder knows the echo
 		a.echo = bytes.TrimSpace(question)
@@ -28,13 +30,13 @@ func newAsking(p Profile) (asking, error) {
 
 // hears takes note of a frame, and reports whether it is the question come
 // back: some adapters and gauges echo what they are sent.
-func (a *asking) hears(f *Frame) (echo bool) {
+func (a *asking) hears(f *frame.Frame) (echo bool) {
 	if a.fresh && len(a.echo) > 0 && bytes.Equal(bytes.TrimSpace(f.Raw), a.echo) {
 		a.fresh = false
 		return true
 	}
 	a.fresh = false
-	if f.Bad == "" || f.Refused || f.Flags&FlagOverRange != 0 {
+	if f.Bad == "" || f.Refused || f.Flags&frame.FlagOverRange != 0 {
 		a.answered = true
 	} else {
 		a.broken = true
@@ -73,7 +75,7 @@ func (g *Gauge) hush(port Port, buf []byte) error {
 	if baud == 0 {
 		baud = 9600
 	}
-	if err := port.SetReadTimeout(modbusSilence(baud)); err != nil {
+	if err := port.SetReadTimeout(frame.ModbusSilence(baud)); err != nil {
 		return err
 	}
 	var stray []byte
@@ -87,7 +89,7 @@ func (g *Gauge) hush(port Port, buf []byte) error {
 		}
 		stray = append(stray, buf[:n]...)
 	}
-	f := Frame{Raw: stray, Binary: g.profile.Frame == FramePacked || g.profile.Frame == FrameModbus}
+	f := frame.Frame{Raw: stray, Binary: g.profile.Frame == FramePacked || g.profile.Frame == FrameModbus}
 	if f.Binary && len(stray) > 0 || len(bytes.TrimSpace(stray)) > 0 {
 		g.event(EventGarbled, fmt.Sprintf("%s that answer no question: %s", bytesOf(len(stray)), quote(&f)))
 	}

@@ -2,13 +2,14 @@ package device
 
 import (
 	"context"
-	"encoding/binary"
 	"testing"
 	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/frame"
 )
 
 // A piece is part of an answer, sent a time after the part before.
@@ -46,7 +47,7 @@ func (p *askedPort) Write(b []byte) (int, error) {
 // events.
 func askedFor(t *testing.T, p Profile, d time.Duration, answer func(ask []byte) []piece) []Event {
 	t.Helper()
-	require.NoError(t, p.check())
+	require.NoError(t, p.Check())
 	var all []Event
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(context.Background(), d)
@@ -78,18 +79,18 @@ var askedText = Profile{Name: "asked", Frame: FrameText, Mode: ModeAsked, Ask: "
 	Timeout: Duration(300 * time.Millisecond), Interval: Duration(100 * time.Millisecond)}
 
 func modbusAnswer(f string) string {
-	return string(appendModbusCRC([]byte(f)))
+	return string(modbusCRC.Append([]byte(f)))
 }
 
 func TestWhatComesBesideAnAnswer(t *testing.T) {
 	ms := time.Millisecond
-	modbus := Profile{Name: "asked", Frame: FrameModbus, Mode: ModeAsked, Modbus: &Modbus{Address: 1, Function: 4, Type: "int16"},
+	modbus := Profile{Name: "asked", Frame: FrameModbus, Mode: ModeAsked, Modbus: &frame.Modbus{Address: 1, Function: 4, Type: "int16"},
 		Timeout: askedText.Timeout, Interval: askedText.Interval}
 	packed := Profile{Name: "asked", Frame: FramePacked, Mode: ModeAsked, AskHex: "A1 A2", Timeout: askedText.Timeout, Interval: askedText.Interval,
-		Packed: &Packed{Length: 4, Header: "AA", At: 1, Size: 2, Type: "uint", Checksum: "sum8"}}
+		Packed: &frame.Packed{Length: 4, Header: "AA", At: 1, Size: 2, Type: "uint", Checksum: "sum8"}}
 	sound := modbusAnswer("\x01\x04\x02\x00\x7b")
-	frame := string(sealed("sum8", binary.BigEndian.AppendUint16([]byte{0xAA}, 123)))
-	scpi := Profile{Name: "asked", Frame: FrameSCPI, Mode: ModeAsked, SCPI: &SCPI{Query: "READ?"}, Timeout: askedText.Timeout, Interval: askedText.Interval}
+	const packedAnswer = "\xaa\x00\x7b\x25" // 123 and the sum of the bytes
+	scpi := Profile{Name: "asked", Frame: FrameSCPI, Mode: ModeAsked, SCPI: &frame.SCPI{Query: "READ?"}, Timeout: askedText.Timeout, Interval: askedText.Interval}
 	tests := []struct {
 		name    string
 		profile Profile
@@ -101,8 +102,8 @@ func TestWhatComesBesideAnAnswer(t *testing.T) {
 		{"echo and answer at once", askedText, []piece{{0, "?\r0.123\r\n"}}, ""},
 		{"echo, its line feed late", askedText, []piece{{0, "?\r"}, {20 * ms, "\n0.123\r\n"}}, ""},
 		{"echo of an SCPI query", scpi, []piece{{0, "READ?\n"}, {20 * ms, "0.123\n"}}, ""},
-		{"echo of binary bytes", packed, []piece{{0, "\xa1\xa2"}, {20 * ms, frame}}, ""},
-		{"echo of Modbus", modbus, []piece{{0, string(modbus.Modbus.request())}, {20 * ms, sound}}, ""},
+		{"echo of binary bytes", packed, []piece{{0, "\xa1\xa2"}, {20 * ms, packedAnswer}}, ""},
+		{"echo of Modbus", modbus, []piece{{0, string(modbus.Modbus.Request())}, {20 * ms, sound}}, ""},
 		{"a broken line first", askedText, []piece{{0, "\x00\xff\r\n"}, {20 * ms, "0.123\r\n"}}, `NUL in the line (parity or break error): "\x00\xff"`},
 		{"noise before a Modbus answer", modbus, []piece{{0, "UUUUUUU"}, {20 * ms, sound}}, "bytes that are no sound frame: 55555555555555"},
 		{"bytes behind a Modbus answer", modbus, []piece{{0, sound + "\x01\x04"}}, "2 bytes after the answer"},

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 // pollEvery bounds one wait for bytes, so that silence is noticed.
@@ -21,13 +23,13 @@ type Gauge struct {
 	ctx   context.Context // of the current Run
 	out   chan<- Event
 	port  string // name of the open port
-	dec   Decoder
+	dec   frame.Decoder
 	stamp time.Time   // of the latest Read
 	batch []heard     // frames not told yet
 	doubt []time.Time // arrival of the frames that the decoder keeps back
 	raws  interner
 	watch watch
-	emit  func(*Frame)
+	emit  func(*frame.Frame)
 	ask   asking
 	start start
 }

@@ -4,6 +4,8 @@ import (
 	"encoding/hex"
 	"fmt"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 // longestSpread bounds the time over which the frames of one Read are spread.
@@ -15,13 +17,13 @@ const longestSpread = 250 * time.Millisecond
 // A heard is a frame that waits to be told. Its time is not settled before it
 // is known how many frames came with it.
 type heard struct {
-	Frame           // without Raw
-	raw   string    // of a sound frame as a Reading keeps it; of another quoted
-	at    time.Time // of the Read that completed it
+	frame.Frame           // without Raw
+	raw         string    // of a sound frame as a Reading keeps it; of another quoted
+	at          time.Time // of the Read that completed it
 }
 
 // frame takes one decoded frame.
-func (g *Gauge) frame(f *Frame) {
+func (g *Gauge) frame(f *frame.Frame) {
 	at := g.stamp
 	if f.Late && len(g.doubt) > 0 {
 		at = g.doubt[0]
@@ -36,7 +38,7 @@ func (g *Gauge) frame(f *Frame) {
 }
 
 // keep puts a frame behind those to be told.
-func (g *Gauge) keep(f *Frame, at time.Time) {
+func (g *Gauge) keep(f *frame.Frame, at time.Time) {
 	h := heard{Frame: *f, at: at}
 	h.Raw = nil
 	if f.Bad == "" {
@@ -85,13 +87,13 @@ func (g *Gauge) tell(h *heard) {
 	}
 	r.Flags = g.watch.mark(&h.Frame, r)
 	if g.profile.Sends == SendsOnPress {
-		r.Flags |= FlagPress
+		r.Flags |= frame.FlagPress
 	}
 	g.send(Event{Kind: EventReading, Time: r.Time, Gauge: g.label, Reading: r})
 }
 
 // raw returns the text of a frame as a Reading keeps it.
-func (g *Gauge) raw(f *Frame) string {
+func (g *Gauge) raw(f *frame.Frame) string {
 	if !f.Binary {
 		return g.raws.text(f.Raw)
 	}
@@ -100,7 +102,7 @@ func (g *Gauge) raw(f *Frame) string {
 }
 
 // quote shows a broken frame in an event, shortened.
-func quote(f *Frame) string {
+func quote(f *frame.Frame) string {
 	const most = 60
 	raw, dots := f.Raw, ""
 	if len(raw) > most {

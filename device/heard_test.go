@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/frame"
 )
 
 // heardFrom plays pieces to a gauge by a false clock, pulls the cable after
@@ -165,7 +167,7 @@ func TestGaugeThatSendsOnPress(t *testing.T) {
 	assert.Equal(t, []string{"0.123", "0.130", "0.140", "0.150"}, texts(all, EventReading))
 	assert.Equal(t, []string{`digits after the decimal mark missing or too many: "0.2"`}, texts(all, EventGarbled))
 	for i, ev := range all[:3] {
-		assert.Equal(t, FlagPress, ev.Reading.Flags, "press %d", i)
+		assert.Equal(t, frame.FlagPress, ev.Reading.Flags, "press %d", i)
 	}
 	// Without the word for it the habit shows after two presses.
 	all = heardFrom(t, Profile{Frame: FrameText}, append(presses, presses...))
@@ -174,13 +176,13 @@ func TestGaugeThatSendsOnPress(t *testing.T) {
 
 func TestOverRangeInABrokenFrameIsTold(t *testing.T) {
 	all := heardFrom(t, Profile{Frame: FrameText}, []piece{{time.Second, "0.120\r\n"}, {time.Second, "OL\r\n"}, {time.Second, "x\r\n"}})
-	var flags []Flags
+	var flags []frame.Flags
 	for _, ev := range all {
 		if ev.Kind == EventGarbled {
 			flags = append(flags, ev.Flags)
 		}
 	}
-	assert.Equal(t, []Flags{FlagOverRange, 0}, flags)
+	assert.Equal(t, []frame.Flags{frame.FlagOverRange, 0}, flags)
 }
 
 func TestReasonWhyAPortDoesNotOpenAgainIsTold(t *testing.T) {

@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 // A Keyed is a gauge read by eye, or one that types like a keyboard: one
@@ -30,7 +33,7 @@ type KeyedValue struct {
 func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
 	k := &Keyed{label: label, unit: unit, r: r, now: now}
 	k.parse = func(line string) ([]KeyedValue, error) {
-		v, unit, err := ParseKeyed(line, k.division)
+		v, unit, err := frame.ParseKeyed(line, k.division)
 		return []KeyedValue{{v, unit}}, err
 	}
 	return k
@@ -41,7 +44,7 @@ func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
 func (k *Keyed) SetDivision(size float64) { k.division = size }
 
 // SetParser has the lines read by parse, which may find several values in one,
-// in place of ParseKeyed.
+// in place of frame.ParseKeyed.
 func (k *Keyed) SetParser(parse func(line string) ([]KeyedValue, error)) { k.parse = parse }
 
 // Run sends a reading for every value of every line and an EventGarbled for every
@@ -82,18 +85,18 @@ type typed struct {
 
 // scan reads lines to the end of the input.
 func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
-	cut := lineCutter{most: 256, line: func(line []byte, cut bool) {
+	cut := frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, cut bool) {
 		select {
 		case lines <- typed{string(line), cut}:
 		case <-ctx.Done():
 		}
-	}}
+	})
 	buf := make([]byte, 4096)
 	for ctx.Err() == nil {
 		n, err := k.r.Read(buf)
-		cut.feed(buf[:n])
+		cut.Feed(buf[:n])
 		if errors.Is(err, io.EOF) {
-			cut.flush()
+			cut.Flush()
 			return nil
 		}
 		if err != nil {
@@ -109,11 +112,11 @@ func (k *Keyed) line(line typed, send func(Event)) {
 		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:40])})
 		return
 	}
-	text := trim([]byte(line.text))
+	text := strings.Trim(line.text, " \t")
 	if len(text) == 0 {
 		return
 	}
-	values, err := k.parse(string(text))
+	values, err := k.parse(text)
 	if err != nil {
 		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%q: %v", line.text, err)})
 		return

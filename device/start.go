@@ -1,6 +1,10 @@
 package device
 
-import "time"
+import (
+	"time"
+
+	"crownlog/device/frame"
+)
 
 // A start guards the first frame after a port is opened. A gauge that talks
 // all the time is then heard from the middle of a line, and "0.123" may be
@@ -9,7 +13,7 @@ import "time"
 type start struct {
 	begun   bool // bytes have arrived
 	sure    bool // the first frame is whole, or past
-	held    Frame
+	held    frame.Frame
 	at      time.Time // of the Read that completed it
 	holding bool      // held is in use
 }
@@ -31,7 +35,7 @@ func (s *start) bytes(p Profile) {
 }
 
 // hold reports whether it keeps the frame back.
-func (s *start) hold(g *Gauge, f *Frame, at time.Time) bool {
+func (s *start) hold(g *Gauge, f *frame.Frame, at time.Time) bool {
 	if s.sure {
 		return false
 	}

@@ -3,6 +3,8 @@ package device
 import (
 	"math"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 const (
@@ -73,11 +75,11 @@ func (w *watch) silence(t time.Time) time.Duration {
 }
 
 // mark returns the flags of a sound reading and remembers it.
-func (w *watch) mark(f *Frame, r Reading) Flags {
+func (w *watch) mark(f *frame.Frame, r Reading) frame.Flags {
 	flags := f.Flags
 	if f.Numbered {
 		if w.numbered && f.Seq == w.seq {
-			flags |= FlagDuplicate
+			flags |= frame.FlagDuplicate
 		}
 		w.numbered, w.seq = true, f.Seq
 	}
@@ -87,14 +89,14 @@ func (w *watch) mark(f *Frame, r Reading) Flags {
 		return flags
 	}
 	if r.Unit != w.unit || f.Unit == "" && w.jumped(r.Value, f.Decimals) {
-		flags |= FlagUnitChanged
+		flags |= frame.FlagUnitChanged
 	}
 	if r.Raw != w.raw {
 		w.raw, w.since = r.Raw, r.Time
 	} else if !w.press && r.Time.Sub(w.since) > frozenAfter {
-		flags |= FlagFrozen
+		flags |= frame.FlagFrozen
 	}
-	if flags&FlagUnitChanged == 0 { // the jump back must stand out as the jump did
+	if flags&frame.FlagUnitChanged == 0 { // the jump back must stand out as the jump did
 		w.steps[w.count%len(w.steps)] = math.Abs(r.Value - w.value)
 		w.count++
 	}

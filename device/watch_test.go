@@ -5,15 +5,17 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/device/frame"
 )
 
 // mark feeds values 100 ms apart and returns the flags of the last.
-func markAll(w *watch, decimals int, unit string, values ...float64) Flags {
-	var flags Flags
+func markAll(w *watch, decimals int, unit string, values ...float64) frame.Flags {
+	var flags frame.Flags
 	for _, v := range values {
 		t := w.last.Add(100 * time.Millisecond)
 		w.pace(t, 1)
-		flags = w.mark(&Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
+		flags = w.mark(&frame.Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
 	}
 	return flags
 }
@@ -25,10 +27,10 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 		before   []float64
 		then     float64
 		decimals int
-		want     Flags
+		want     frame.Flags
 	}{
-		{"to inch", still, 0.2, 3, FlagUnitChanged},
-		{"to inch with another form", still, 0.20001, 5, FlagUnitChanged},
+		{"to inch", still, 0.2, 3, frame.FlagUnitChanged},
+		{"to inch with another form", still, 0.20001, 5, frame.FlagUnitChanged},
 		{"a large step that is none", still, 0.5, 3, 0},
 		{"while rocking", []float64{0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16}, 0.0063, 3, 0},
 		{"too few readings before", []float64{5.08, 5.08}, 0.2, 3, 0},
@@ -46,22 +48,22 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
 	w := newWatch(Profile{Resolution: 0.001})
 	markAll(&w, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
-	assert.Equal(t, FlagUnitChanged, markAll(&w, 3, "", 0.2))
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&w, 3, "", 0.2))
 	assert.Zero(t, markAll(&w, 3, "", 0.2, 0.2))
-	assert.Equal(t, FlagUnitChanged, markAll(&w, 3, "", 5.08))
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&w, 3, "", 5.08))
 	assert.Zero(t, markAll(&w, 3, "", 5.08))
 }
 
 func TestFrozenAndDuplicate(t *testing.T) {
 	w := newWatch(Profile{})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	at := func(d time.Duration, raw string, seq int64) Flags {
-		return w.mark(&Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
+	at := func(d time.Duration, raw string, seq int64) frame.Flags {
+		return w.mark(&frame.Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
 	}
 	assert.Zero(t, at(0, "0.1", 1))
-	assert.Equal(t, FlagDuplicate, at(time.Second, "0.1", 1))
+	assert.Equal(t, frame.FlagDuplicate, at(time.Second, "0.1", 1))
 	assert.Zero(t, at(frozenAfter, "0.1", 2))
-	assert.Equal(t, FlagFrozen, at(frozenAfter+time.Millisecond, "0.1", 3))
+	assert.Equal(t, frame.FlagFrozen, at(frozenAfter+time.Millisecond, "0.1", 3))
 	assert.Zero(t, at(frozenAfter+time.Second, "0.2", 4))
 	w.opened(start)
 	assert.Zero(t, at(0, "0.3", 4), "a counter may start anew after a reconnection")
@@ -71,7 +73,7 @@ func TestSamePressTwiceIsNotFrozen(t *testing.T) {
 	w := newWatch(Profile{Sends: SendsOnPress})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	for _, d := range []time.Duration{0, frozenAfter + time.Second} {
-		assert.Zero(t, w.mark(&Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+		assert.Zero(t, w.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
 	}
 }
 

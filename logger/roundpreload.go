@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 const (
@@ -37,7 +38,7 @@ func (m *preloadMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if m.r.done || m.r.captured() {
 		return nil
 	}
-	if rd.Flags&device.FlagPress != 0 {
+	if rd.Flags&frame.FlagPress != 0 {
 		return m.r.capture(m.pressed(math.Abs(s.X)))
 	}
 	if len(m.samples) == 0 {

@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // Rocks before a capture by itself.
@@ -92,7 +93,7 @@ func (m *rockMeasure) setUp(level float64) bool {
 
 func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 	r := m.r
-	if rd.Flags&device.FlagPress != 0 {
+	if rd.Flags&frame.FlagPress != 0 {
 		r.raise("", "This gauge sends at the press of its key: rocking needs one that sends all the time. Type the backlash instead.")
 		return nil
 	}

@@ -20,12 +20,15 @@ const root = "../.."
 // not listed may know nothing of ours.
 var ownImports = map[string][]string{
 	"analysis":               {},
-	"device":                 {},
+	"device":                 {"crownlog/device/frame"},
+	"device/frame":           {},
+	"device/identify":        {"crownlog/device", "crownlog/device/frame"},
 	"device/simbench":        {"crownlog/device"},
-	"logger":                 {"crownlog/analysis", "crownlog/device"},
+	"logger":                 {"crownlog/analysis", "crownlog/device", "crownlog/device/frame"},
 	"logger/report":          {"crownlog/analysis", "crownlog/logger"},
-	"cmd/crownlog/dashboard": {"crownlog/analysis", "crownlog/device", "crownlog/logger"},
-	"cmd/crownlog": {"crownlog/analysis", "crownlog/device", "crownlog/device/simbench", "crownlog/logger",
+	"cmd/crownlog/dashboard": {"crownlog/analysis", "crownlog/device", "crownlog/device/frame", "crownlog/logger"},
+	"cmd/crownlog": {"crownlog/analysis", "crownlog/device", "crownlog/device/frame", "crownlog/device/identify",
+		"crownlog/device/simbench", "crownlog/logger",
 		"crownlog/logger/report", "crownlog/cmd/crownlog/dashboard"},
 }
 
