@@ -78,6 +78,8 @@ func texts(all []Event, k EventKind) []string {
 var askedText = Profile{Name: "asked", Frame: FrameText, Mode: ModeAsked, Ask: "?\r", Unit: "mm",
 	Timeout: Duration(300 * time.Millisecond), Interval: Duration(100 * time.Millisecond)}
 
+var modbusCRC, _ = frame.ChecksumNamed("crc16-modbus")
+
 func modbusAnswer(f string) string {
 	return string(modbusCRC.Append([]byte(f)))
 }

@@ -37,8 +37,6 @@ func textLines(n int) []string {
 	return list
 }
 
-var modbusCRC, _ = frame.ChecksumNamed("crc16-modbus")
-
 // intFrame makes a frame of the profile packed-int.
 func intFrame(v int32, seq byte) []byte {
 	b := binary.LittleEndian.AppendUint32([]byte{0xAA, 0x55}, uint32(v))
