@@ -34,6 +34,7 @@ type modbusDecoder struct {
 	Modbus
 	question []byte
 	count    int // data bytes in an answer
+	scaling  scaling
 	seeker
 }
 
@@ -56,14 +57,9 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 	if m.Register < 0 || m.Register+m.registers() > 65536 {
 		return nil, fmt.Errorf("register %d: want 0 to %d", m.Register, 65536-m.registers())
 	}
-	if m.Decimals < 0 || m.Decimals > 15 {
-		return nil, fmt.Errorf("decimals %d: want 0 to 15", m.Decimals)
-	}
-	if math.IsNaN(m.Scale) || math.IsInf(m.Scale, 0) {
-		return nil, fmt.Errorf("scale %v: want a finite number", m.Scale)
-	}
-	if d.Scale == 0 {
-		d.Scale = 1
+	var err error
+	if d.scaling, err = newScaling(m.Decimals, m.Scale); err != nil {
+		return nil, err
 	}
 	d.question = m.Request()
 	d.seeker = seeker{most: max(5+d.count, len(d.question)), match: d.match}
@@ -124,7 +120,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	if !modbusCRC.Right(b, 0, length-2, false) {
 		return noFrame, Frame{}
 	}
-	f := Frame{Raw: b, Binary: true, Decimals: d.Decimals}
+	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown()}
 	if b[1]&0x80 != 0 {
 		f.Bad, f.Refused = modbusException(b[2]), true
 		return length, f
@@ -181,10 +177,7 @@ func (d *modbusDecoder) value(b []byte, f *Frame) {
 	case math.IsInf(f.Value, 0):
 		f.Bad, f.Flags = "over range", FlagOverRange
 	default:
-		f.Value = f.Value / pow10[d.Decimals] * d.Scale
-	}
-	if d.Scale != 1 {
-		f.Decimals = -1
+		f.Value = d.scaling.value(f.Value)
 	}
 }
 

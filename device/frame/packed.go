@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -56,7 +57,8 @@ type packedDecoder struct {
 	sum             Checksum
 	sumAt           int
 	units           map[byte]string
-	value           []byte // the value's bytes, most significant first
+	scaling         scaling
+	raw             []byte // the value's bytes, most significant first
 	seeker
 }
 
@@ -132,16 +134,11 @@ func (d *packedDecoder) compileValue() error {
 	default:
 		return fmt.Errorf("type %q: want int, uint, float or bcd", d.Type)
 	}
-	if d.Decimals < 0 || d.Decimals > 15 {
-		return fmt.Errorf("decimals %d: want 0 to 15", d.Decimals)
+	var err error
+	if d.scaling, err = newScaling(d.Decimals, d.Scale); err != nil {
+		return err
 	}
-	if d.Scale == 0 {
-		d.Scale = 1
-	}
-	if math.IsNaN(d.Scale) || math.IsInf(d.Scale, 0) {
-		return fmt.Errorf("scale %v: want a finite number", d.Scale)
-	}
-	d.value = make([]byte, d.Size)
+	d.raw = make([]byte, d.Size)
 	return nil
 }
 
@@ -205,23 +202,21 @@ func (d *packedDecoder) sumRight(b []byte) bool {
 
 // decode reads a frame whose checksum is right.
 func (d *packedDecoder) decode(b []byte) Frame {
-	f := Frame{Decimals: d.Decimals}
-	v := d.value
+	f := Frame{Decimals: d.scaling.shown()}
+	v := d.raw
 	copy(v, b[d.At:])
 	if d.Sign != nil && d.Sign.At >= d.At && d.Sign.At < d.At+d.Size {
 		v[d.Sign.At-d.At] &^= d.Sign.mask
 	}
 	if d.Order == "little" {
-		for i, j := 0, len(v)-1; i < j; i, j = i+1, j-1 {
-			v[i], v[j] = v[j], v[i]
-		}
+		slices.Reverse(v)
 	}
 	f.Value, f.Bad = packedValue(d.Type, v)
-	f.Value = f.Value / pow10[d.Decimals] * d.Scale
+	f.Value = d.scaling.value(f.Value)
 	if d.Sign != nil && d.Sign.of(b) != 0 {
 		f.Value = -f.Value
 	}
-	if d.Type == "float" || d.Scale != 1 {
+	if d.Type == "float" {
 		f.Decimals = -1
 	}
 	if f.Bad == "" && (math.IsNaN(f.Value) || math.IsInf(f.Value, 0)) {
@@ -271,21 +266,6 @@ func packedValue(kind string, v []byte) (value float64, bad string) {
 		return math.Float64frombits(u), ""
 	}
 	return float64(u), ""
-}
-
-// shortFloat returns the shortest decimal value that a single-precision float
-// stands for, so that 0.1 on the gauge is 0.1 here.
-func shortFloat(bits uint32) float64 {
-	f := math.Float32frombits(bits)
-	if f != f || f > math.MaxFloat32 || f < -math.MaxFloat32 {
-		return float64(f)
-	}
-	var text [32]byte
-	v, err := strconv.ParseFloat(string(strconv.AppendFloat(text[:0], float64(f), 'g', -1, 32)), 64)
-	if err != nil {
-		return float64(f)
-	}
-	return v
 }
 
 // HexBytes reads pairs of hex digits, with or without spaces between.

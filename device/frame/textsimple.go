@@ -117,11 +117,7 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 // label reads the word at line[i:j], before the number.
 func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	word := line[i:j]
-	unit := s.words[string(word)]
-	if Quantity(unit) == "" {
-		unit, _ = UnitOf(word)
-	}
-	if unit != "" {
+	if unit := s.unitWord(word); unit != "" {
 		if f.Unit != "" {
 			f.Bad = "two units in the line"
 		}
@@ -242,15 +238,21 @@ func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
 			}
 		}
 	}
-	u := s.words[string(word)]
-	if Quantity(u) == "" {
-		var ok bool
-		if u, ok = UnitOf(word); !ok {
-			return "", i
-		}
+	u := s.unitWord(word)
+	if u == "" {
+		return "", i
 	}
 	s.lastWord, s.lastUnit = append(s.lastWord[:0], word...), u
 	return u, j
+}
+
+// unitWord returns the unit a word stands for, by the profile before all.
+func (s *simpleLine) unitWord(word []byte) string {
+	if u := s.words[string(word)]; Quantity(u) != "" {
+		return u
+	}
+	u, _ := UnitOf(word)
+	return u
 }
 
 // meaning returns what a word that is not a unit stands for.
@@ -258,14 +260,8 @@ func (s *simpleLine) meaning(word []byte) string {
 	if m, ok := s.words[string(word)]; ok {
 		return m
 	}
-	if len(word) > longestUnit {
-		return ""
-	}
 	var low [longestUnit]byte
-	for i, c := range word {
-		low[i] = lower(c)
-	}
-	return stateWords[string(low[:len(word)])]
+	return stateWords[string(lowered(word, low[:0]))]
 }
 
 // stray names why a byte cannot stand where it is.

@@ -41,15 +41,21 @@ const longestUnit = 12
 // UnitOf returns the unit a word of ASCII or Latin-1 or UTF-8 text stands for, as
 // a Reading carries it, and whether there is one.
 func UnitOf(word []byte) (string, bool) {
-	if len(word) == 0 || len(word) > longestUnit {
-		return "", false
-	}
 	var low [longestUnit]byte
-	for i, c := range word {
-		low[i] = lower(c)
-	}
-	u, ok := units[string(low[:len(word)])]
+	u, ok := units[string(lowered(word, low[:0]))]
 	return u, ok
+}
+
+// lowered appends a word to low in lower case; one longer than low has room
+// for, which is no unit and no word of state, becomes nothing.
+func lowered(word, low []byte) []byte {
+	if len(word) > cap(low) {
+		return nil
+	}
+	for _, c := range word {
+		low = append(low, lower(c))
+	}
+	return low
 }
 
 func lower(c byte) byte {
