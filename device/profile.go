@@ -43,12 +43,6 @@ const (
 	FrameSCPI   = "scpi"
 )
 
-// Defaults of a gauge that is asked.
-const (
-	askTimeout = 500 * time.Millisecond
-	askEvery   = 100 * time.Millisecond
-)
-
 // A Duration is a time span written as "500ms" or "2s".
 type Duration time.Duration
 

@@ -178,7 +178,7 @@ func TestReadingOfUsualDigitsDoesNotAllocate(t *testing.T) {
 	out := make(chan Event, 1)
 	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
 	g.ctx, g.out = context.Background(), out
-	g.start.sure = true
+	g.first.past = true
 	var err error
 	g.dec, err = (&frame.Text{}).NewDecoder()
 	require.NoError(t, err)

@@ -80,12 +80,17 @@ func (p *serialPort) set(s Serial) error {
 	return nil
 }
 
+// baud returns the line speed in bits per second.
+func (s Serial) baud() int {
+	if s.Baud == 0 {
+		return 9600
+	}
+	return s.Baud
+}
+
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
-	m := &serial.Mode{BaudRate: s.Baud, DataBits: s.DataBits}
-	if m.BaudRate == 0 {
-		m.BaudRate = 9600
-	}
+	m := &serial.Mode{BaudRate: s.baud(), DataBits: s.DataBits}
 	if m.BaudRate < 0 {
 		return nil, fmt.Errorf("baud %d: want more than 0", s.Baud)
 	}

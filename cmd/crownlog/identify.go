@@ -51,7 +51,7 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	}
 	found, err := identify.Port(ctx, c.Port, identify.Options{
 		MaySend: c.MaySend, Listen: c.Listen, Bauds: c.Baud,
-		Said: func(text string) { con.say("%s", text) },
+		Progress: func(text string) { con.say("%s", text) },
 	})
 	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
 		return err

@@ -173,7 +173,7 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 		k.Bytes += n
 		decoder.Feed(buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
 		if errors.Is(err, io.EOF) {
-			decoder.Settle()
+			decoder.Flush()
 			if n := decoder.Partial(); n > 0 {
 				k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
 			}

@@ -25,7 +25,7 @@ type Frame struct {
 	Decimals int     // digits after the decimal point, -1 where the form has none
 	Flags    Flags   // what the frame itself says: hold, low battery, over-range
 	Refused  bool    // the gauge answered that it has no value; Bad says why
-	Late     bool    // was kept back by an earlier Feed, or earlier in this one
+	Delayed  bool    // was kept back by an earlier Feed, or earlier in this one
 	Numbered bool    // Seq is the frame's own number or time stamp
 	Seq      int64
 }
@@ -37,12 +37,12 @@ type Decoder interface {
 	// Feed takes the next bytes and calls emit for every frame they complete,
 	// in order. The frame is the decoder's own: valid until emit returns.
 	Feed(p []byte, emit func(*Frame))
-	// Doubtful returns how many whole frames are kept back because they break
+	// Pending returns how many whole frames are kept back because they break
 	// a habit of the gauge.
-	Doubtful() int
-	// Settle gives the frames kept back, as garbled, to the emit of the last
+	Pending() int
+	// Flush gives the frames kept back, as garbled, to the emit of the last
 	// Feed.
-	Settle()
+	Flush()
 	// Reset forgets a partial frame, as after a lost connection. What was
 	// learned of the gauge's habits stays.
 	Reset()

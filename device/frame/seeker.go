@@ -56,11 +56,11 @@ func (s *seeker) bad(b []byte, emit func(*Frame)) {
 	}
 }
 
-// Doubtful implements Decoder: a checked frame is never in doubt.
-func (s *seeker) Doubtful() int { return 0 }
+// Pending implements Decoder: a checked frame is never in doubt.
+func (s *seeker) Pending() int { return 0 }
 
-// Settle implements Decoder.
-func (s *seeker) Settle() {}
+// Flush implements Decoder.
+func (s *seeker) Flush() {}
 
 // Reset implements Decoder.
 func (s *seeker) Reset() { s.buf, s.run = s.buf[:0], 0 }

@@ -121,7 +121,7 @@ func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 	}
 	if is == unlike || is == again {
 		own := *f
-		own.Bad, own.Raw, own.Late = why, bytes.Clone(f.Raw), true
+		own.Bad, own.Raw, own.Delayed = why, bytes.Clone(f.Raw), true
 		d.kept = append(d.kept, own)
 		return
 	}
@@ -140,11 +140,11 @@ func (d *textDecoder) settle(sound bool) {
 	d.kept = d.kept[:0]
 }
 
-// Doubtful implements Decoder.
-func (d *textDecoder) Doubtful() int { return len(d.kept) }
+// Pending implements Decoder.
+func (d *textDecoder) Pending() int { return len(d.kept) }
 
-// Settle implements Decoder.
-func (d *textDecoder) Settle() { d.settle(false) }
+// Flush implements Decoder.
+func (d *textDecoder) Flush() { d.settle(false) }
 
 // Reset implements Decoder.
 func (d *textDecoder) Reset() { d.lines.drop() }

@@ -200,7 +200,7 @@ func badOf(t *testing.T, text Text, lines ...string) []string {
 	var bad []string
 	d := textOf(t, text)
 	d.Feed([]byte(strings.Join(lines, "\n")+"\n"), func(f *Frame) { bad = append(bad, f.Bad) })
-	d.Settle()
+	d.Flush()
 	return bad
 }
 

@@ -13,7 +13,7 @@ import (
 	"crownlog/device/frame"
 )
 
-// A Proposal is a profile that fits what was heard, with the evidence.
+// A Proposal is a profile that fits what was received, with the evidence.
 type Proposal struct {
 	Profile device.Profile
 	Clean   float64  // share of the frames that were sound, 0 to 1
@@ -45,13 +45,13 @@ type candidate struct {
 	worth   float64
 }
 
-// Bytes proposes profiles for bytes heard from a gauge in the time
-// span heard (0: not known), the best first. It returns none where nothing
+// Bytes proposes profiles for bytes received from a gauge in the
+// time span (0: not known), the best first. It returns none where nothing
 // fits well enough: noise, too few frames, or a wrong line speed.
 //
 // Of Modbus and SCPI the bytes are the answers of the device; the questions
 // are proposed from them, with register 0 and READ? where they cannot show.
-func Bytes(b []byte, heard time.Duration) []Proposal {
+func Bytes(b []byte, span time.Duration) []Proposal {
 	list := textCandidates(b)
 	if text, serial, ok := sevenBits(b); ok && len(list) == 0 {
 		list = textCandidates(text)
@@ -69,7 +69,7 @@ func Bytes(b []byte, heard time.Duration) []Proposal {
 	}
 	var found []ranked
 	for _, c := range list {
-		if p, ok := Check(c.profile, b, heard); ok {
+		if p, ok := Check(c.profile, b, span); ok {
 			if p.Profile.Unit == "" {
 				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
 			}
@@ -93,9 +93,9 @@ var unseen = map[string]string{
 }
 
 // Check decodes captured bytes with the profile and reports what came
-// of it, and whether that is enough to believe in the profile. heard is the
-// time span of the capture, 0 where it is not known.
-func Check(p device.Profile, b []byte, heard time.Duration) (Proposal, bool) {
+// of it, and whether that is enough to believe in the profile. span is the
+// time of the capture, 0 where it is not known.
+func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 	out := Proposal{Profile: p}
 	dec, err := p.NewDecoder()
 	if err != nil {
@@ -123,12 +123,12 @@ func Check(p device.Profile, b []byte, heard time.Duration) (Proposal, bool) {
 			out.Samples = append(out.Samples, sampleOf(f, p.Unit))
 		}
 	})
-	dec.Settle()
+	dec.Flush()
 	if out.Frames > 0 {
 		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
 	}
-	if heard > 0 {
-		out.Rate = float64(out.Frames) / heard.Seconds()
+	if span > 0 {
+		out.Rate = float64(out.Frames) / span.Seconds()
 	}
 	if out.Frames > 0 && !slices.ContainsFunc(values, func(v float64) bool { return v != values[0] }) {
 		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")

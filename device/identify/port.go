@@ -17,11 +17,11 @@ var ErrCannotTell = errors.New("cannot tell what the gauge sends")
 
 // Options bound what Port does. The zero value listens only.
 type Options struct {
-	MaySend bool                                                    // questions may be sent to the port
-	Listen  time.Duration                                           // at each setting of the line; 0: 1.5 s
-	Bauds   []int                                                   // line speeds to try; nil: the common ones
-	Open    func(name string, s device.Serial) (device.Port, error) // nil: as SerialOpener does
-	Said    func(text string)                                       // what is being tried, may be nil
+	MaySend  bool                                                    // questions may be sent to the port
+	Listen   time.Duration                                           // at each setting of the line; 0: 1.5 s
+	Bauds    []int                                                   // line speeds to try; nil: the common ones
+	Open     func(name string, s device.Serial) (device.Port, error) // nil: as SerialOpener does
+	Progress func(text string)                                       // what is being tried, may be nil
 }
 
 // pollEvery bounds one wait for bytes, so that the end of the context is noticed.
@@ -75,7 +75,7 @@ func modbusQuestions() []question {
 
 // Port listens to a port at the common line speeds, asks where it may,
 // and proposes profiles, the best first. With no proposal the error is
-// ErrCannotTell, which says how much was heard, or a *PortError.
+// ErrCannotTell, which says how much was received, or a *PortError.
 func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 	if o.Listen <= 0 {
 		o.Listen = 1500 * time.Millisecond
@@ -89,8 +89,8 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 			return port, err
 		}
 	}
-	if o.Said == nil {
-		o.Said = func(string) {}
+	if o.Progress == nil {
+		o.Progress = func(string) {}
 	}
 	most := 0
 	for _, baud := range o.Bauds {
@@ -99,11 +99,11 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 			tries = append(tries, lineTry{device.Serial{Baud: baud, Parity: "even"}, false, modbusQuestions()})
 		}
 		for _, try := range tries {
-			found, heard, err := identifyAt(ctx, name, try, o)
+			found, received, err := identifyAt(ctx, name, try, o)
 			if err != nil || len(found) > 0 {
 				return found, err
 			}
-			most = max(most, heard)
+			most = max(most, received)
 		}
 	}
 	if most == 0 {
@@ -120,7 +120,7 @@ type lineTry struct {
 }
 
 // identifyAt tries one setting of the line.
-func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found []Proposal, heard int, err error) {
+func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found []Proposal, received int, err error) {
 	s := try.serial
 	port, err := o.Open(name, s)
 	if err != nil {
@@ -135,14 +135,14 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 		}
 	}()
 	if try.listen {
-		o.Said(fmt.Sprintf("listening at %d baud", s.Baud))
+		o.Progress(fmt.Sprintf("listening at %d baud", s.Baud))
 		b, span, err := listenFor(port, o.Listen, 16384)
 		if err != nil {
 			return nil, 0, err
 		}
 		found = Bytes(b, span)
 		for more := 0; more < 3 && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
-			o.Said("a slow gauge, listening on")
+			o.Progress("a slow gauge, listening on")
 			next, longer, err := listenFor(port, o.Listen, 16384)
 			if err != nil {
 				return nil, 0, err
@@ -150,7 +150,7 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 			b, span = append(b, next...), span+longer
 			found = Bytes(b, span)
 		}
-		settle(found, s)
+		withLine(found, s)
 		if len(found) > 0 || len(b) > 0 {
 			return found, len(b), nil
 		}
@@ -159,12 +159,12 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 		return nil, 0, nil
 	}
 	for _, q := range try.ask {
-		o.Said(fmt.Sprintf("asking %q at %d baud", q.name, s.Baud))
+		o.Progress(fmt.Sprintf("asking %q at %d baud", q.name, s.Baud))
 		b, err := askFor(port, q.ask)
 		if err != nil {
 			return nil, 0, err
 		}
-		heard = max(heard, len(b))
+		received = max(received, len(b))
 		found = nil
 		for _, p := range Bytes(b, 0) {
 			p.Profile.Mode = device.ModeAsked
@@ -174,14 +174,14 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 			}
 		}
 		if len(found) > 0 {
-			return settle(found, s), heard, nil
+			return withLine(found, s), received, nil
 		}
 	}
-	return nil, heard, nil
+	return nil, received, nil
 }
 
-// settle writes the line setting into the proposals.
-func settle(found []Proposal, s device.Serial) []Proposal {
+// withLine writes the line setting into the proposals.
+func withLine(found []Proposal, s device.Serial) []Proposal {
 	for i := range found {
 		found[i].Profile.Serial.Baud = s.Baud
 		if s.Parity != "" {
@@ -226,7 +226,7 @@ func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time
 	return b, time.Duration(float64(last.Sub(first)) * float64(len(b)) / float64(len(b)-piled)), nil
 }
 
-// askFor sends a question until enough answers for a proposal are heard, and
+// askFor sends a question until enough answers for a proposal are received, and
 // returns them without the echo of the question. A question that gets no
 // answer is sent once more and then given up.
 func askFor(port device.Port, ask []byte) ([]byte, error) {
@@ -248,15 +248,15 @@ func askFor(port device.Port, ask []byte) ([]byte, error) {
 	return b, nil
 }
 
-// answerTo hears one answer. It may come in pieces, and a pause ends it; the
+// answerTo receives one answer. It may come in pieces, and a pause ends it; the
 // pause between the echo and the answer does not.
 func answerTo(port device.Port, ask []byte) ([]byte, error) {
 	const wait, gap = 250 * time.Millisecond, 20 * time.Millisecond
-	var heard []byte
+	var received []byte
 	buf := make([]byte, 1024)
 	for {
 		timeout := gap
-		if len(withoutEcho(heard, ask)) == 0 {
+		if len(withoutEcho(received, ask)) == 0 {
 			timeout = wait
 		}
 		if err := port.SetReadTimeout(timeout); err != nil {
@@ -267,23 +267,23 @@ func answerTo(port device.Port, ask []byte) ([]byte, error) {
 			return nil, err
 		}
 		if n == 0 {
-			return withoutEcho(heard, ask), nil
+			return withoutEcho(received, ask), nil
 		}
-		heard = append(heard, buf[:n]...)
+		received = append(received, buf[:n]...)
 	}
 }
 
 // withoutEcho returns what follows the question come back, its line end and
 // all; what does not begin with the whole question is an answer.
-func withoutEcho(heard, ask []byte) []byte {
+func withoutEcho(received, ask []byte) []byte {
 	text := bytes.TrimRight(ask, "\r\n")
-	rest, ok := bytes.CutPrefix(heard, text)
+	rest, ok := bytes.CutPrefix(received, text)
 	if len(text) == 0 || !ok {
-		return heard
+		return received
 	}
 	end := bytes.TrimLeft(rest, "\r\n")
 	if len(end) == len(rest) && len(rest) > 0 && len(text) < len(ask) {
-		return heard // the question has a line end, this has none
+		return received // the question has a line end, this has none
 	}
 	return end
 }

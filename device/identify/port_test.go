@@ -184,8 +184,8 @@ func (d *dripper) open(string, device.Serial) (device.Port, error) { return d, n
 func TestWhatWasHeardBecomesAFile(t *testing.T) {
 	var said []string
 	found, err := Port(context.Background(), "port", Options{Listen: 20 * time.Millisecond,
-		Open: func(string, device.Serial) (device.Port, error) { return &talker{streams: streams[10].bytes()}, nil },
-		Said: func(text string) { said = append(said, text) }})
+		Open:     func(string, device.Serial) (device.Port, error) { return &talker{streams: streams[10].bytes()}, nil },
+		Progress: func(text string) { said = append(said, text) }})
 	require.NoError(t, err)
 	require.NotEmpty(t, found)
 	assert.Equal(t, []string{"listening at 9600 baud"}, said)

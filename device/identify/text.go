@@ -112,7 +112,7 @@ func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
 			list = append(list, own)
 		}
 	})
-	dec.Settle()
+	dec.Flush()
 	return list
 }
 

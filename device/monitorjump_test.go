@@ -10,7 +10,7 @@ import (
 // to stand in the ratio of inch to millimetre to the last, and has more
 // decimals, is still one of the same unit.
 func TestRockingThroughAFactorOfInch(t *testing.T) {
-	w := newWatch(Profile{Resolution: 0.001})
-	assert.Zero(t, markAll(&w, 3, "", 0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16))
-	assert.Zero(t, markAll(&w, 5, "", 0.0063))
+	m := newMonitor(Profile{Resolution: 0.001})
+	assert.Zero(t, markAll(&m, 3, "", 0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16))
+	assert.Zero(t, markAll(&m, 5, "", 0.0063))
 }

@@ -14,111 +14,67 @@ import (
 // source).
 const longestSpread = 250 * time.Millisecond
 
-// A heard is a frame that waits to be told. Its time is not settled before it
-// is known how many frames came with it.
-type heard struct {
+// A pending frame waits to be emitted: its time is not settled before it is
+// known how many frames came with it.
+type pending struct {
 	frame.Frame           // without Raw
 	raw         string    // of a sound frame as a Reading keeps it; of another quoted
 	at          time.Time // of the Read that completed it
 }
 
-// frame takes one decoded frame.
-func (g *Gauge) frame(f *frame.Frame) {
-	at := g.stamp
-	if f.Late && len(g.doubt) > 0 {
-		at = g.doubt[0]
-		g.doubt = append(g.doubt[:0], g.doubt[1:]...)
-	}
-	if g.ask.hears(f) {
-		return
-	}
-	if !g.start.hold(g, f, at) {
-		g.keep(f, at)
-	}
-}
-
-// keep puts a frame behind those to be told.
-func (g *Gauge) keep(f *frame.Frame, at time.Time) {
-	h := heard{Frame: *f, at: at}
-	h.Raw = nil
+// queue puts a frame behind those to be emitted.
+func (g *Gauge) queue(f *frame.Frame, at time.Time) {
+	p := pending{Frame: *f, at: at}
+	p.Raw = nil
 	if f.Bad == "" {
-		h.raw = g.raw(f)
+		p.raw = g.raw(f)
 	} else {
-		h.raw = quote(f)
+		p.raw = quote(f)
 	}
-	g.batch = append(g.batch, h)
+	g.batch = append(g.batch, p)
 }
 
-// tellAll turns the frames that wait into events. Those of one Read came one
+// emitAll turns the frames that wait into events. Those of one Read came one
 // after the other since the Read before: a bridge collects bytes, and a gauge
 // of a thousand readings a second would else stand still sixteen readings long
 // and then jump.
-func (g *Gauge) tellAll() {
+func (g *Gauge) emitAll() {
 	now := 0
 	for i := range g.batch {
 		if g.batch[i].at.Equal(g.stamp) {
 			now++
 		}
 	}
-	step := g.watch.step(g.stamp, now)
+	step := g.monitor.step(g.stamp, now)
 	if now > 0 {
-		g.watch.pace(g.stamp, now)
+		g.monitor.pace(g.stamp, now)
 	}
 	for i := range g.batch {
-		h := &g.batch[i]
-		if h.at.Equal(g.stamp) {
+		p := &g.batch[i]
+		if p.at.Equal(g.stamp) {
 			now--
-			h.at = h.at.Add(-time.Duration(now) * step)
+			p.at = p.at.Add(-time.Duration(now) * step)
 		}
-		g.tell(h)
+		g.emit(p)
 	}
 	g.batch = g.batch[:0]
 }
 
-// tell turns one frame into an event.
-func (g *Gauge) tell(h *heard) {
-	if h.Bad != "" {
-		g.send(Event{Kind: EventGarbled, Time: h.at, Gauge: g.label, Text: h.Bad + ": " + h.raw, Flags: h.Flags})
+// emit turns one frame into an event.
+func (g *Gauge) emit(p *pending) {
+	if p.Bad != "" {
+		g.send(Event{Kind: EventGarbled, Time: p.at, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
 		return
 	}
-	r := Reading{Time: h.at, Gauge: g.label, Raw: h.raw, Value: h.Value, Unit: h.Unit}
+	r := Reading{Time: p.at, Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: p.Unit}
 	if r.Unit == "" {
 		r.Unit = g.profile.Unit
 	}
-	r.Flags = g.watch.mark(&h.Frame, r)
+	r.Flags = g.monitor.mark(&p.Frame, r)
 	if g.profile.Sends == SendsOnPress {
 		r.Flags |= frame.FlagPress
 	}
 	g.send(Event{Kind: EventReading, Time: r.Time, Gauge: g.label, Reading: r})
-}
-
-// raw returns the text of a frame as a Reading keeps it.
-func (g *Gauge) raw(f *frame.Frame) string {
-	if !f.Binary {
-		return g.raws.text(f.Raw)
-	}
-	var short [64]byte
-	return g.raws.text(hex.AppendEncode(short[:0], f.Raw))
-}
-
-// quote shows a broken frame in an event, shortened.
-func quote(f *frame.Frame) string {
-	const most = 60
-	raw, dots := f.Raw, ""
-	if len(raw) > most {
-		raw, dots = raw[:most], "..."
-	}
-	if f.Binary {
-		return hex.EncodeToString(raw) + dots
-	}
-	return fmt.Sprintf("%q%s", raw, dots)
-}
-
-func bytesOf(n int) string {
-	if n == 1 {
-		return "1 byte"
-	}
-	return fmt.Sprintf("%d bytes", n)
 }
 
 func (g *Gauge) event(k EventKind, text string) {
@@ -139,21 +95,55 @@ func (g *Gauge) send(ev Event) {
 	}
 }
 
+// raw returns the text of a frame as a Reading keeps it.
+func (g *Gauge) raw(f *frame.Frame) string {
+	if !f.Binary {
+		return g.raws.text(f.Raw)
+	}
+	var short [longestInterned]byte
+	return g.raws.text(hex.AppendEncode(short[:0], f.Raw))
+}
+
+// quote shows a broken frame in an event, shortened to what fits on a line of
+// a screen beside its reason.
+func quote(f *frame.Frame) string {
+	const most = 60
+	raw, dots := f.Raw, ""
+	if len(raw) > most {
+		raw, dots = raw[:most], "..."
+	}
+	if f.Binary {
+		return hex.EncodeToString(raw) + dots
+	}
+	return fmt.Sprintf("%q%s", raw, dots)
+}
+
+func bytesOf(n int) string {
+	if n == 1 {
+		return "1 byte"
+	}
+	return fmt.Sprintf("%d bytes", n)
+}
+
 // An interner returns strings for bytes without making the same one twice:
 // a gauge repeats its digits.
 type interner struct{ seen map[string]string }
 
-// internMost bounds the memory of an interner.
-const internMost = 4096
+// The bounds of an interner's memory: lines that are longer are rarely alike,
+// and 4096 are more than the counts of a gauge that one movement shows.
+const (
+	longestInterned = 64
+	mostInterned    = 4096
+)
 
 func (in *interner) text(b []byte) string {
-	if len(b) > 64 {
+	if len(b) > longestInterned {
 		return string(b)
 	}
 	if s, ok := in.seen[string(b)]; ok {
 		return s
 	}
-	if in.seen == nil || len(in.seen) >= internMost {
+	if in.seen == nil || len(in.seen) >= mostInterned {
 		in.seen = make(map[string]string, 256)
 	}
 	s := string(b)

@@ -10,12 +10,12 @@ import (
 )
 
 // mark feeds values 100 ms apart and returns the flags of the last.
-func markAll(w *watch, decimals int, unit string, values ...float64) frame.Flags {
+func markAll(m *monitor, decimals int, unit string, values ...float64) frame.Flags {
 	var flags frame.Flags
 	for _, v := range values {
-		t := w.last.Add(100 * time.Millisecond)
-		w.pace(t, 1)
-		flags = w.mark(&frame.Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
+		t := m.last.Add(100 * time.Millisecond)
+		m.pace(t, 1)
+		flags = m.mark(&frame.Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
 	}
 	return flags
 }
@@ -38,60 +38,60 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			w := newWatch(Profile{Resolution: 0.001})
-			markAll(&w, 3, "", tt.before...)
-			assert.Equal(t, tt.want, markAll(&w, tt.decimals, "", tt.then))
+			m := newMonitor(Profile{Resolution: 0.001})
+			markAll(&m, 3, "", tt.before...)
+			assert.Equal(t, tt.want, markAll(&m, tt.decimals, "", tt.then))
 		})
 	}
 }
 
 func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
-	w := newWatch(Profile{Resolution: 0.001})
-	markAll(&w, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
-	assert.Equal(t, frame.FlagUnitChanged, markAll(&w, 3, "", 0.2))
-	assert.Zero(t, markAll(&w, 3, "", 0.2, 0.2))
-	assert.Equal(t, frame.FlagUnitChanged, markAll(&w, 3, "", 5.08))
-	assert.Zero(t, markAll(&w, 3, "", 5.08))
+	m := newMonitor(Profile{Resolution: 0.001})
+	markAll(&m, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 0.2))
+	assert.Zero(t, markAll(&m, 3, "", 0.2, 0.2))
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 5.08))
+	assert.Zero(t, markAll(&m, 3, "", 5.08))
 }
 
 func TestFrozenAndDuplicate(t *testing.T) {
-	w := newWatch(Profile{})
+	m := newMonitor(Profile{})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	at := func(d time.Duration, raw string, seq int64) frame.Flags {
-		return w.mark(&frame.Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
+		return m.mark(&frame.Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
 	}
 	assert.Zero(t, at(0, "0.1", 1))
 	assert.Equal(t, frame.FlagDuplicate, at(time.Second, "0.1", 1))
 	assert.Zero(t, at(frozenAfter, "0.1", 2))
 	assert.Equal(t, frame.FlagFrozen, at(frozenAfter+time.Millisecond, "0.1", 3))
 	assert.Zero(t, at(frozenAfter+time.Second, "0.2", 4))
-	w.opened(start)
+	m.opened(start)
 	assert.Zero(t, at(0, "0.3", 4), "a counter may start anew after a reconnection")
 }
 
 func TestSamePressTwiceIsNotFrozen(t *testing.T) {
-	w := newWatch(Profile{Sends: SendsOnPress})
+	m := newMonitor(Profile{Sends: SendsOnPress})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	for _, d := range []time.Duration{0, frozenAfter + time.Second} {
-		assert.Zero(t, w.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+		assert.Zero(t, m.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
 	}
 }
 
 func TestSilenceIsFiveIntervals(t *testing.T) {
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	w := newWatch(Profile{})
-	w.opened(start)
-	assert.Zero(t, w.silence(start.Add(firstSilence)))
-	assert.Equal(t, firstSilence+1, w.silence(start.Add(firstSilence+1)))
-	assert.Zero(t, w.silence(start.Add(time.Hour)), "told once")
+	m := newMonitor(Profile{})
+	m.opened(start)
+	assert.Zero(t, m.silence(start.Add(firstSilence)))
+	assert.Equal(t, firstSilence+1, m.silence(start.Add(firstSilence+1)))
+	assert.Zero(t, m.silence(start.Add(time.Hour)), "told once")
 	for range 40 {
-		markAll(&w, 3, "", 1)
+		markAll(&m, 3, "", 1)
 	}
-	assert.Equal(t, 100*time.Millisecond, w.interval)
-	assert.Zero(t, w.silence(w.last.Add(500*time.Millisecond)))
-	assert.NotZero(t, w.silence(w.last.Add(501*time.Millisecond)))
-	markAll(&w, 3, "", 1)
-	fast := newWatch(Profile{Interval: Duration(time.Millisecond)})
+	assert.Equal(t, 100*time.Millisecond, m.interval)
+	assert.Zero(t, m.silence(m.last.Add(500*time.Millisecond)))
+	assert.NotZero(t, m.silence(m.last.Add(501*time.Millisecond)))
+	markAll(&m, 3, "", 1)
+	fast := newMonitor(Profile{Interval: Duration(time.Millisecond)})
 	fast.opened(start)
 	assert.Zero(t, fast.silence(start.Add(leastSilence)), "a busy computer is not a silent gauge")
 }
