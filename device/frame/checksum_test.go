@@ -54,6 +54,34 @@ func TestChecksumsAgainstCatalogue(t *testing.T) {
 	}
 }
 
+// A checksum is found where it stands, in either order of its bytes, and one
+// that is off by a bit is wrong.
+func TestChecksumBehindItsBytes(t *testing.T) {
+	for name, c := range checksums {
+		t.Run(name, func(t *testing.T) {
+			own, ok := ChecksumNamed(name)
+			require.True(t, ok)
+			b := own.Append([]byte("x123456789"))
+			require.Len(t, b, 10+c.Size)
+			at := len(b) - c.Size
+			assert.True(t, own.Right(append(b, 0xEE), 0, at, false))
+			b[at] ^= 1
+			assert.False(t, own.Right(b, 0, at, false))
+			b[at] ^= 1
+			if c.Size == 2 {
+				b[at], b[at+1] = b[at+1], b[at]
+				assert.True(t, own.Right(b, 0, at, true))
+				assert.False(t, own.Right(b, 0, at, false))
+			}
+			skipped := append([]byte{0x55}, own.Append([]byte("123"))...)
+			assert.True(t, own.Right(skipped, 1, 4, false))
+			assert.False(t, own.Right(skipped, 0, 4, false))
+		})
+	}
+	_, ok := ChecksumNamed("crc32")
+	assert.False(t, ok)
+}
+
 // Frames of the Modbus specifications and public NMEA sentences
 // (testdata/frames.csv).
 func TestChecksumsOfPublishedFrames(t *testing.T) {

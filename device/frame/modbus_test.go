@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"math"
 	"strconv"
 	"strings"
 	"testing"
@@ -36,6 +37,9 @@ func TestModbusQuestionIsThePublishedOne(t *testing.T) {
 	assert.Equal(t, mustHex(t, "11 04 00 08 00 01 B2 98"), m.Request())
 	m = Modbus{Address: 1, Function: 3, Register: 0, Type: "float32"}
 	assert.Equal(t, mustHex(t, "01 03 00 00 00 02 C4 0B"), m.Request())
+	// 6.3: register 108 is sent as 00 6B; one above 255 needs its high byte.
+	m = Modbus{Address: 1, Function: 3, Register: 0x126B, Type: "int32"}
+	assert.Equal(t, mustHex(t, "01 03 12 6B 00 02"), m.Request()[:6])
 }
 
 func TestModbusAnswers(t *testing.T) {
@@ -76,6 +80,80 @@ func TestModbusAnswers(t *testing.T) {
 	}
 }
 
+func TestWhatAModbusAnswerSaysBesideItsValue(t *testing.T) {
+	float := Modbus{Address: 1, Function: 4, Type: "float32", Decimals: 2}
+	whole := Modbus{Address: 1, Function: 4, Type: "int16", Decimals: 2}
+	scaled := Modbus{Address: 1, Function: 4, Type: "int16", Decimals: 2, Scale: 2}
+	tests := []struct {
+		name string
+		m    Modbus
+		in   string
+		want Frame // without Raw
+	}{
+		{"whole number", whole, "01 04 02 00 7B", Frame{Value: 1.23, Decimals: 2}},
+		{"scaled", scaled, "01 04 02 00 7B", Frame{Value: 2.46, Decimals: -1}},
+		{"float", float, "01 04 04 3F 80 00 00", Frame{Value: 0.01, Decimals: -1}},
+		{"not a number", float, "01 04 04 7F C0 00 00", Frame{Bad: "not a number", Refused: true, Decimals: -1}},
+		{"infinity", float, "01 04 04 FF 80 00 00", Frame{Bad: "over range", Flags: FlagOverRange, Decimals: -1}},
+		{"exception", whole, "01 84 0B", Frame{Bad: "modbus exception 11 (gateway target device failed to respond)", Refused: true, Decimals: 2}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			d, err := tt.m.NewDecoder()
+			require.NoError(t, err)
+			in := modbusCRC.Append(mustHex(t, tt.in))
+			got := decodeAll(t, d, in)
+			require.Len(t, got, 1)
+			tt.want.Raw, tt.want.Binary = in, true
+			if tt.want.Bad != "" {
+				tt.want.Value = got[0].Value // of no meaning
+			}
+			if tt.want.Bad == "not a number" {
+				got[0].Value, tt.want.Value = 0, 0
+			}
+			assert.Equal(t, tt.want, got[0])
+		})
+	}
+}
+
+// What cannot be an answer to the question is skipped to the next byte that
+// may begin one.
+func TestModbusFindsTheAnswerAmongOtherBytes(t *testing.T) {
+	m := Modbus{Address: 17, Function: 3, Type: "uint16"}
+	answer := modbusCRC.Append(mustHex(t, "11 03 02 02 2B"))
+	for _, before := range []string{"11", "11 03", "11 03 04 02", "11 04 02 02 2B", "11 83 02 C1", "11 03 00 00 00 01", "03 02", "00 00 00 00 00 00 00"} {
+		t.Run(before, func(t *testing.T) {
+			d, err := m.NewDecoder()
+			require.NoError(t, err)
+			got := decodeAll(t, d, append(mustHex(t, before), answer...))
+			require.Len(t, got, 2)
+			assert.Equal(t, mustHex(t, before), got[0].Raw)
+			assert.Equal(t, "bytes that are no sound frame", got[0].Bad)
+			assert.Equal(t, 555.0, got[1].Value)
+			assert.Zero(t, d.Partial())
+		})
+	}
+}
+
+// The echo of the question may come in two pieces, and belongs to no garbled
+// run, which is no longer than the longest frame.
+func TestModbusEchoInPieces(t *testing.T) {
+	m := Modbus{Address: 1, Function: 4, Type: "float32"}
+	d, err := m.NewDecoder()
+	require.NoError(t, err)
+	assert.Empty(t, decodeAll(t, d, m.Request()[:3]))
+	assert.Equal(t, 3, d.Partial())
+	assert.Empty(t, decodeAll(t, d, m.Request()[3:]))
+	assert.Zero(t, d.Partial())
+	got := decodeAll(t, d, make([]byte, 20))
+	require.Len(t, got, 2)
+	assert.Len(t, got[0].Raw, 9)
+	assert.Equal(t, 2, d.Partial())
+	assert.Empty(t, decodeAll(t, d, nil))
+	d.Reset()
+	assert.Zero(t, d.Partial())
+}
+
 func TestModbusEchoOfTheQuestionIsNotHeard(t *testing.T) {
 	m := Modbus{Address: 1, Function: 4, Type: "int16"}
 	d, err := m.NewDecoder()
@@ -108,9 +186,23 @@ func TestModbusBadDescriptions(t *testing.T) {
 		{Modbus{Address: 1, Function: 5, Type: "int16"}, "function 5: want 3 or 4"},
 		{Modbus{Address: 1, Function: 3, Type: "float64"}, `type "float64": want int16, uint16, int32, uint32 or float32`},
 		{Modbus{Address: 1, Function: 3, Type: "int32", Register: 65535}, "register 65535: want 0 to 65534"},
+		{Modbus{Address: 248, Function: 3, Type: "int16"}, "address 248: want 1 to 247"},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Register: -1}, "register -1: want 0 to 65535"},
+		{Modbus{Address: 1, Function: 3, Type: "uint16", Register: 65536}, "register 65536: want 0 to 65535"},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Decimals: 16}, "decimals 16: want 0 to 15"},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Decimals: -1}, "decimals -1: want 0 to 15"},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Scale: math.NaN()}, "scale NaN: want a finite number"},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Scale: math.Inf(-1)}, "scale -Inf: want a finite number"},
 		{Modbus{Address: 1, Function: 3, Type: "int16", Words: "swapped"}, `words "swapped": want high-first or low-first`},
 	} {
 		_, err := tt.m.NewDecoder()
 		assert.EqualError(t, err, tt.want)
+	}
+	for _, m := range []Modbus{
+		{Address: 1, Function: 3, Type: "uint16", Register: 65535, Decimals: 15},
+		{Address: 247, Function: 4, Type: "float32", Register: 65534, Words: "low-first"},
+	} {
+		_, err := m.NewDecoder()
+		assert.NoError(t, err, "%+v", m)
 	}
 }

@@ -66,6 +66,65 @@ func TestPackedBCD(t *testing.T) {
 	}
 }
 
+// Everything a frame may say, and the profile's own bits left as they were.
+func TestPackedSaysAllItHolds(t *testing.T) {
+	sign, over := &Bits{At: 1, Mask: "80"}, &Bits{At: 1}
+	p := Packed{Length: 5, Header: "02", At: 2, Size: 2, Type: "uint", Decimals: 1, Sign: sign, Over: &Bits{At: 1, Mask: "40"},
+		Seq: &Bits{At: 4, Mask: "0F"}}
+	tests := []struct {
+		name   string
+		change func(*Packed)
+		in     []byte
+		want   Frame // without Raw
+	}{
+		{"plain", nil, []byte{2, 0x3F, 0x01, 0x00, 0xA7}, Frame{Value: 25.6, Decimals: 1, Numbered: true, Seq: 7}},
+		{"minus and over", nil, []byte{2, 0xC0, 0x01, 0x00, 0x0F}, Frame{Value: -25.6, Decimals: 1, Flags: FlagOverRange, Numbered: true, Seq: 15}},
+		{"scaled", func(p *Packed) { p.Scale = 2 }, []byte{2, 0, 0, 5, 0}, Frame{Value: 1, Decimals: -1, Numbered: true}},
+		{"float", func(p *Packed) {
+			p.Type, p.Header, p.At, p.Size, p.Seq = "float", "01", 1, 4, nil
+			p.Sign, p.Over = nil, nil
+		},
+			[]byte{1, 0x3F, 0x80, 0, 0}, Frame{Value: 0.1, Decimals: -1}},
+		{"unit not known", func(p *Packed) { p.UnitBits, p.Units = &Bits{At: 4}, map[string]string{"1": "mm"}; p.Seq = nil },
+			[]byte{2, 0, 0, 5, 2}, Frame{Value: 0.5, Decimals: 1, Bad: "unit code is not known"}},
+		{"every bit without a mask", func(p *Packed) { p.Over, p.Sign = over, nil }, []byte{2, 0x01, 0, 5, 0},
+			Frame{Value: 0.5, Decimals: 1, Flags: FlagOverRange, Numbered: true}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := p
+			if tt.change != nil {
+				tt.change(&p)
+			}
+			got := decodeAll(t, packedDecoderOf(t, p), tt.in)
+			require.Len(t, got, 1)
+			tt.want.Raw, tt.want.Binary = tt.in, true
+			assert.Equal(t, tt.want, got[0])
+		})
+	}
+	assert.Equal(t, Bits{At: 1, Mask: "80"}, *sign)
+	assert.Equal(t, Bits{At: 1}, *over)
+}
+
+// The sign bit may lie in the first or the last byte of the value, where it is
+// no part of it.
+func TestPackedSignInsideTheValue(t *testing.T) {
+	for _, tt := range []struct {
+		at   int
+		in   []byte
+		want float64
+	}{
+		{1, []byte{2, 0x81, 0x02, 0}, -258},
+		{2, []byte{2, 0x01, 0x82, 0}, -258},
+		{3, []byte{2, 0x01, 0x82, 0x80}, -386},
+	} {
+		p := Packed{Length: 4, Header: "02", At: 1, Size: 2, Type: "uint", Sign: &Bits{At: tt.at, Mask: "80"}}
+		got := decodeAll(t, packedDecoderOf(t, p), tt.in)
+		require.Len(t, got, 1)
+		assert.Equal(t, tt.want, got[0].Value, "sign in byte %d", tt.at)
+	}
+}
+
 func TestPackedFindsFramesAgainAfterALoss(t *testing.T) {
 	good := func(i int) []byte { return intFrame(int32(1230+i), byte(i)) }
 	tests := []struct {
@@ -131,6 +190,10 @@ func TestPackedTypes(t *testing.T) {
 		bad  string
 	}{
 		{"float", Packed{Length: 5, Header: "02", At: 1, Size: 4, Type: "float"}, float(0.1), 0.1, ""},
+		{"largest float", Packed{Length: 5, Header: "02", At: 1, Size: 4, Type: "float"}, float(math.MaxFloat32), 3.4028235e38, ""},
+		{"eight byte int", Packed{Length: 9, Header: "02", At: 1, Size: 8, Type: "int"}, []byte{2, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFE}, -2, ""},
+		{"bcd with a high digit A", Packed{Length: 2, Header: "02", At: 1, Size: 1, Type: "bcd"}, []byte{2, 0xA0}, 0, "digit is not a decimal one"},
+		{"bcd of nines", Packed{Length: 2, Header: "02", At: 1, Size: 1, Type: "bcd"}, []byte{2, 0x99}, 99, ""},
 		{"float infinite", Packed{Length: 5, Header: "02", At: 1, Size: 4, Type: "float"}, float(float32(math.Inf(1))), 0, "value is not a finite number"},
 		{"double low first", Packed{Length: 9, Header: "02", At: 1, Size: 8, Type: "float", Order: "little"}, double, -0.1735, ""},
 		{"three byte int", Packed{Length: 4, Header: "02", At: 1, Size: 3, Type: "int", Decimals: 3}, []byte{2, 0xFF, 0xFF, 0x38}, -0.2, ""},
@@ -176,11 +239,41 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.Sign = &Bits{At: 1, Mask: "00"} }, `sign.mask: "00", want hex 01 to FF`},
 		{func(p *Packed) { p.Units = map[string]string{"0": "mm"} }, "units without unit_bits"},
 		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"0": "ell"} }, `units.0: "ell", want a hex byte and a unit: mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
+		{func(p *Packed) { p.Length = 257 }, "length 257: want 2 to 256 bytes"},
+		{func(p *Packed) { p.Trailer = "0" }, `trailer "0": want pairs of hex digits`},
+		{func(p *Packed) { p.Checksum = "crc32" }, `checksum "crc32": want none, sum8, xor8, lrc, crc8 or crc16-modbus, -ccitt, -xmodem, -kermit, -arc, -aug, -genibus`},
+		{func(p *Packed) { p.Trailer, p.Checksum = "01 02 03 04", "crc8"; p.Header = "AA BB" }, "length 6: header, checksum and trailer do not fit in it"},
+		{func(p *Packed) { p.SumOrder = "big" }, "checksum_order without checksum"},
+		{func(p *Packed) { p.Checksum, p.SumOrder = "sum8", "low" }, `checksum_order "low": want big or little`},
+		{func(p *Packed) { p.Checksum, p.From = "sum8", -1 }, "checksum_from -1: want 0 to 4"},
+		{func(p *Packed) { p.At = -1 }, "at -1: a value of size 2 does not fit before the checksum at 6"},
+		{func(p *Packed) { p.Size = 0 }, "at 1: a value of size 0 does not fit before the checksum at 6"},
+		{func(p *Packed) { p.At, p.Checksum = 4, "sum8" }, "at 4: a value of size 2 does not fit before the checksum at 5"},
+		{func(p *Packed) { p.Length, p.Size, p.Type = 12, 9, "bcd" }, "size 9: want 1 to 8 for type bcd"},
+		{func(p *Packed) { p.Decimals = 16 }, "decimals 16: want 0 to 15"},
+		{func(p *Packed) { p.Scale = math.Inf(1) }, "scale +Inf: want a finite number"},
+		{func(p *Packed) { p.Hold = &Bits{At: 6} }, "hold.at: 6, want 0 to 5"},
+		{func(p *Packed) { p.Over = &Bits{At: -1} }, "over.at: -1, want 0 to 5"},
+		{func(p *Packed) { p.Seq = &Bits{At: 1, Mask: "100"} }, `seq.mask: "100", want hex 01 to FF`},
+		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"zz": "mm"} }, `units.zz: "mm", want a hex byte and a unit: ` + UnitList},
 		{func(p *Packed) { p.Checksum, p.From = "sum8", 5 }, "checksum_from 5: want 0 to 4"},
 	} {
 		p := ok
 		tt.change(&p)
 		_, err := p.NewDecoder()
 		assert.EqualError(t, err, tt.want)
+	}
+	for _, change := range []func(*Packed){
+		func(p *Packed) { p.Length, p.Size = 256, 8 },
+		func(p *Packed) { p.Length, p.At, p.Size, p.Header, p.Checksum = 2, 0, 1, "", "xor8" },
+		func(p *Packed) { p.Decimals, p.Checksum = 15, "none" },
+		func(p *Packed) { p.At = 4 },
+		func(p *Packed) { p.Checksum, p.From, p.SumOrder = "sum8", 4, "little" },
+		func(p *Packed) { p.Seq = &Bits{At: 5, Mask: "01"} },
+	} {
+		p := ok
+		change(&p)
+		_, err := p.NewDecoder()
+		assert.NoError(t, err, "%+v", p)
 	}
 }
