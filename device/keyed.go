@@ -11,15 +11,14 @@ import (
 	"crownlog/device/frame"
 )
 
-// A Keyed is a gauge read by eye, or one that types like a keyboard: one
-// value on each line.
+// A Keyed is a gauge read by eye, or one that types like a keyboard: lines of
+// values.
 type Keyed struct {
-	label    string
-	unit     string
-	division float64
-	parse    func(line string) ([]KeyedValue, error)
-	r        io.Reader
-	now      func() time.Time
+	label string
+	unit  string
+	r     io.Reader
+	parse func(line string) ([]KeyedValue, error)
+	now   func() time.Time
 }
 
 // A KeyedValue is one value of a typed line; its unit may be "".
@@ -28,24 +27,12 @@ type KeyedValue struct {
 	Unit  string
 }
 
-// NewKeyed returns a keyed gauge that reads lines from r. Values without a
-// unit word are in unit.
-func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
-	k := &Keyed{label: label, unit: unit, r: r, now: now}
-	k.parse = func(line string) ([]KeyedValue, error) {
-		v, unit, err := frame.ParseKeyed(line, k.division)
-		return []KeyedValue{{v, unit}}, err
-	}
-	return k
+// NewKeyed returns a keyed gauge that reads lines from r. parse finds the
+// values of a line, as frame.ParseKeyed does for one; those without a unit are
+// in unit. now stamps the readings.
+func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]KeyedValue, error), now func() time.Time) *Keyed {
+	return &Keyed{label: label, unit: unit, r: r, parse: parse, now: now}
 }
-
-// SetDivision says what one division of the dial is, in the unit of the
-// gauge, so that "3 1/2 div" can be typed.
-func (k *Keyed) SetDivision(size float64) { k.division = size }
-
-// SetParser has the lines read by parse, which may find several values in one,
-// in place of frame.ParseKeyed.
-func (k *Keyed) SetParser(parse func(line string) ([]KeyedValue, error)) { k.parse = parse }
 
 // Run sends a reading for every value of every line and an EventGarbled for every
 // line that has none and is not empty, then EventEnd at the end of the input.
@@ -91,7 +78,7 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 		case <-ctx.Done():
 		}
 	})
-	buf := make([]byte, 4096)
+	buf := make([]byte, readSize)
 	for ctx.Err() == nil {
 		n, err := k.r.Read(buf)
 		cut.Feed(buf[:n])
@@ -109,7 +96,8 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 // line turns one line into an event; a blank one is nothing.
 func (k *Keyed) line(line typed, send func(Event)) {
 	if line.cut {
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:40])})
+		const shown = 40 // enough to know it by
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:shown])})
 		return
 	}
 	text := strings.Trim(line.text, " \t")

@@ -9,13 +9,20 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/frame"
 )
 
+// oneValue reads one value; the size of a division is not known.
+func oneValue(line string) ([]KeyedValue, error) {
+	v, unit, err := frame.ParseKeyed(line, 0)
+	return []KeyedValue{{v, unit}}, err
+}
+
 // runKeyed returns the events of the whole input.
-func runKeyed(t *testing.T, r io.Reader, division float64) []Event {
+func runKeyed(t *testing.T, r io.Reader) []Event {
 	t.Helper()
-	k := NewKeyed("eye", "mm", r, time.Now)
-	k.SetDivision(division)
+	k := NewKeyed("eye", "mm", r, oneValue, time.Now)
 	out := make(chan Event, 100)
 	require.NoError(t, k.Run(context.Background(), out))
 	close(out)
@@ -27,16 +34,16 @@ func runKeyed(t *testing.T, r io.Reader, division float64) []Event {
 }
 
 func TestKeyedLines(t *testing.T) {
-	one := runKeyed(t, strings.NewReader(" -0.02 \n"), 0)
+	one := runKeyed(t, strings.NewReader(" -0.02 \n"))
 	require.Len(t, one, 2)
 	assert.Equal(t, "eye", one[0].Gauge)
 	one[0].Reading.Time = time.Time{}
 	assert.Equal(t, Reading{Gauge: "eye", Raw: " -0.02 ", Value: -0.02, Unit: "mm"}, one[0].Reading)
 	assert.Equal(t, EventEnd, one[1].Kind)
-	events := runKeyed(t, strings.NewReader("0.1\r0.2\r\n\n  \n0.3"), 0)
+	events := runKeyed(t, strings.NewReader("0.1\r0.2\r\n\n  \n0.3"))
 	require.Len(t, events, 4, "blank lines are nothing, the last needs no end")
 	assert.Equal(t, 0.3, events[2].Reading.Value)
-	events = runKeyed(t, strings.NewReader("3 div\n"+strings.Repeat("9", 5000)+"\n0.1\n"), 0)
+	events = runKeyed(t, strings.NewReader("3 div\n"+strings.Repeat("9", 5000)+"\n0.1\n"))
 	require.Len(t, events, 4)
 	assert.Equal(t, `"3 div": the size of a division is not known`, events[0].Text)
 	assert.Equal(t, "line too long: \""+strings.Repeat("9", 40)+"\"...", events[1].Text)
@@ -48,7 +55,7 @@ func TestKeyedStopsWithItsContext(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
 	out := make(chan Event, 1)
-	go func() { done <- NewKeyed("eye", "mm", r, time.Now).Run(ctx, out) }()
+	go func() { done <- NewKeyed("eye", "mm", r, oneValue, time.Now).Run(ctx, out) }()
 	_, err := w.Write([]byte("0.1\n"))
 	require.NoError(t, err)
 	assert.Equal(t, 0.1, (<-out).Reading.Value)
@@ -58,15 +65,14 @@ func TestKeyedStopsWithItsContext(t *testing.T) {
 }
 
 func TestKeyedLineOfSeveralValues(t *testing.T) {
-	k := NewKeyed("eye", "", strings.NewReader("690 688\n"), time.Now)
-	k.SetParser(func(line string) ([]KeyedValue, error) {
+	k := NewKeyed("eye", "psi", strings.NewReader("690 688\n"), func(line string) ([]KeyedValue, error) {
 		assert.Equal(t, "690 688", line)
 		return []KeyedValue{{690, "kPa"}, {688, ""}}, nil
-	})
+	}, time.Now)
 	out := make(chan Event, 4)
 	require.NoError(t, k.Run(context.Background(), out))
 	first, second := (<-out).Reading, (<-out).Reading
 	assert.Equal(t, KeyedValue{690, "kPa"}, KeyedValue{first.Value, first.Unit})
-	assert.Equal(t, KeyedValue{688, ""}, KeyedValue{second.Value, second.Unit})
+	assert.Equal(t, KeyedValue{688, "psi"}, KeyedValue{second.Value, second.Unit})
 	assert.Equal(t, EventEnd, (<-out).Kind)
 }

@@ -249,11 +249,10 @@ func (s *sitting) sources() []source {
 		if s.cmd.Feature == logger.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own
 		}
-		keyed := device.NewKeyed(s.cmd.label(sheet), unit, s.con.in, time.Now)
-		keyed.SetParser(func(line string) ([]device.KeyedValue, error) {
+		parse := func(line string) ([]device.KeyedValue, error) {
 			return logger.ParseTyped(s.cmd.Feature, line, sheet.Gauge.ResolutionMM)
-		})
-		return []source{keyed}
+		}
+		return []source{device.NewKeyed(s.cmd.label(sheet), unit, s.con.in, parse, time.Now)}
 	}
 	var sources []source
 	for _, p := range gaugesFor(s.plugs, s.cmd.Feature) {
