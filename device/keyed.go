@@ -70,7 +70,8 @@ type typed struct {
 	cut  bool
 }
 
-// scan reads lines to the end of the input.
+// scan reads lines to the end of the input. It is a goroutine of its own, for
+// a Read of a terminal ends with a line and not with the context.
 func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 	cut := frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, cut bool) {
 		select {

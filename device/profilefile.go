@@ -68,7 +68,8 @@ func FindProfile(nameOrPath string) (Profile, error) {
 	return p, err
 }
 
-// mostProfile bounds a profile file in bytes.
+// mostProfile bounds a profile file in bytes: the longest of ours has one
+// thousand, so whatever is beyond a million was named by mistake.
 const mostProfile = 1 << 20
 
 // LoadProfile reads a profile file. An error in it names the file, line and
@@ -106,7 +107,8 @@ func parseProfile(file string, b []byte) (Profile, error) {
 	return p, nil
 }
 
-// profileError adds the place and what is allowed to an error of the parser.
+// profileError adds the place and what is allowed there to an error of the
+// parser, so that it is one line a person can act on.
 func profileError(file string, err error) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {

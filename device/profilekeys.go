@@ -39,7 +39,9 @@ func position(b []byte, err error) (line, column int) {
 	return 1, 1
 }
 
-// keyPlaces finds every key and table of a TOML text by its path.
+// keyPlaces finds every key and table of a TOML text by its path. The parser
+// forgets where a value stood once it is decoded, so the text is read again for
+// the message of a value that is well formed and impossible.
 func keyPlaces(b []byte) map[string]keyPlace {
 	places := map[string]keyPlace{}
 	var p unstable.Parser

@@ -40,9 +40,24 @@ func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
 	return got == c.Of(frame[from:at])
 }
 
-// checksums are the ways a profile can name. "crc16-ccitt" has several
-// meanings in the trade; here it is the one that starts at FFFF
-// (CRC-16/IBM-3740), and the others have their own names.
+// checksums are the ways a profile can name:
+//
+//	name           polynomial  start  bits first  final xor
+//	crc8           07          00     high        00
+//	crc16-modbus   8005        FFFF   low         0000
+//	crc16-ccitt    1021        FFFF   high        0000
+//	crc16-xmodem   1021        0000   high        0000
+//	crc16-kermit   1021        0000   low         0000
+//	crc16-arc      8005        0000   low         0000
+//	crc16-aug      1021        1D0F   high        0000
+//	crc16-genibus  1021        FFFF   high        FFFF
+//
+// "crc16-ccitt" has several meanings in the trade; here it is the one that
+// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. A001
+// is 8005 with its bits in reverse. Sum, xor and lrc are of all bytes; lrc is
+// the two's complement of the sum.
+// Source: catalogue of parametrised CRC algorithms; Modbus over Serial Line
+// V1.02, 6.2.1 (LRC).
 var checksums = map[string]Checksum{
 	"sum8":          {1, sum8},
 	"xor8":          {1, xor8},

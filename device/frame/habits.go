@@ -4,9 +4,14 @@ package frame
 // was cut on the way or lost a byte: gauges print a fixed form, and "0.12"
 // after a run of "0.123" is not a new value but a lost digit.
 //
+//	0.120  0.125  0.131  0.13   a digit is lost
+//	9.990  9.998  10.00         the point moved: another range of the gauge
+//	 0.12   0.13   12.13  0.13  padded with spaces, and one is lost
+//
 // A habit that three lines in a row agree to break was none: it is learned
-// anew, and the lines that were doubted are believed. What no habit can show: a lost minus sign, a lost leading digit of an
-// unpadded number, a digit turned into another digit.
+// anew, and the lines that were doubted are believed. What no habit can show:
+// a lost minus sign, a lost leading digit of an unpadded number, a digit turned
+// into another digit.
 type habits struct {
 	free bool // decimals come and go: the gauge drops trailing zeros
 
@@ -25,12 +30,18 @@ type habits struct {
 
 type form struct{ decimals, digits, length int }
 
-// How many lines make a habit: few once a trailing zero proved that zeros are
-// kept, many while the gauge may simply not have sent one.
+// How many lines make a habit.
 const (
-	habitProven   = 3
+	// habitProven is enough once a trailing zero proved that zeros are kept:
+	// the form of a display does not depend on what it shows.
+	habitProven = 3
+	// habitUnproven is enough without: of a gauge that drops no zero one line
+	// in ten ends in 0, so that many without one come by chance in 3 of 100
+	// streams (0.9^32), and the form they share is no chance.
 	habitUnproven = 32
-	habitChanged  = 3
+	// habitChanged lines alike that break a habit are a new one: a fault on
+	// the line seldom strikes three times in the same way.
+	habitChanged = 3
 )
 
 // A doubt is what the habits make of one more line.

@@ -2,7 +2,8 @@ package frame
 
 import "bytes"
 
-// A LineCutter cuts a stream into lines, with bounded memory.
+// A LineCutter cuts a stream into lines, with bounded memory: of a line that
+// is too long the beginning is handed on at once and the rest is dropped.
 type LineCutter struct {
 	end  lineEnd
 	most int                         // longest line
@@ -10,7 +11,7 @@ type LineCutter struct {
 	buf  []byte
 	skip bool // the line is over the limit; drop the rest of it
 
-	ended string // the bytes that ended the line
+	ended string // the bytes that ended the line; a line end of two bytes may come as two
 }
 
 // NewLineCutter returns a cutter of lines that end in CR, LF or both. line
@@ -63,7 +64,8 @@ func (c *LineCutter) Flush() {
 // drop forgets the beginning of a line.
 func (c *LineCutter) drop() { c.buf, c.skip = c.buf[:0], false }
 
-// index returns the index of the byte that ends the line, or -1.
+// index returns the index of the byte that ends the line, or -1. Where any end
+// will do, the LF behind a CR ends an empty line, which is nothing.
 func (c *LineCutter) index(p []byte) int {
 	switch c.end {
 	case endCR:

@@ -9,6 +9,14 @@ import (
 )
 
 // A Modbus describes a value in the registers of a Modbus RTU device.
+//
+//	question   | address | function | register | registers | CRC |
+//	answer     | address | function | bytes | value ...     | CRC |
+//	exception  | address | function + 80 | code             | CRC |
+//
+// Register, registers and each register of the value have their high byte
+// first, the CRC its low byte; which register of a value is the higher one
+// the standard leaves open.
 // Source: Modbus Application Protocol V1.1b3, 6.3 and 6.4; Modbus over Serial
 // Line V1.02, 2.5.1.
 type Modbus struct {
@@ -20,6 +28,14 @@ type Modbus struct {
 	Decimals int     `toml:"decimals,omitempty"` // the value is divided by ten this many times
 	Scale    float64 `toml:"scale,omitempty"`    // the value is multiplied by this; 0: 1
 }
+
+const (
+	// modbusOverhead is what an answer has besides its data: address, function,
+	// count of bytes and two bytes of check.
+	modbusOverhead = 5
+	// modbusRefusal is set in the function of an exception.
+	modbusRefusal = 0x80
+)
 
 // modbusExceptions are the exception codes of the Modbus Application Protocol
 // V1.1b3, 7.
@@ -62,7 +78,7 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 		return nil, err
 	}
 	d.question = m.Request()
-	d.seeker = seeker{most: max(5+d.count, len(d.question)), match: d.match}
+	d.seeker = seeker{most: max(modbusOverhead+d.count, len(d.question)), match: d.match}
 	return d, nil
 }
 
@@ -102,10 +118,10 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	if len(b) < 2 {
 		return needMore, Frame{}
 	}
-	length := 5 + d.count
+	length := modbusOverhead + d.count
 	switch b[1] {
-	case byte(d.Function) | 0x80:
-		length = 5
+	case byte(d.Function) | modbusRefusal:
+		length = modbusOverhead // the code stands where the count of bytes does
 	case byte(d.Function):
 		if len(b) > 2 && b[2] != byte(d.count) {
 			return noFrame, Frame{}
@@ -121,7 +137,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		return noFrame, Frame{}
 	}
 	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown()}
-	if b[1]&0x80 != 0 {
+	if b[1]&modbusRefusal != 0 {
 		f.Bad, f.Refused = modbusException(b[2]), true
 		return length, f
 	}
@@ -182,7 +198,8 @@ func (d *modbusDecoder) value(b []byte, f *Frame) {
 }
 
 // ModbusSilence returns the pause of 3.5 characters of 11 bits that parts two
-// frames, 1.75 ms above 19200 baud.
+// frames, 1.75 ms above 19200 baud, where the characters are too short for a
+// timer.
 // Source: Modbus over Serial Line V1.02, 2.5.1.1.
 func ModbusSilence(baud int) time.Duration {
 	if baud > 19200 {

@@ -27,7 +27,14 @@ func (n number) shown() int {
 	return n.decimals
 }
 
-// pow10 are the powers of ten that float64 holds exactly.
+// mostExact is how many decimal digits a whole number may have and still be a
+// float64 exactly, whatever they are: 10^15 < 2^53.
+const mostExact = 15
+
+// pow10 are the powers of ten that float64 holds exactly: 5^22 < 2^53. Two
+// exact numbers divide to the float64 nearest to the quotient, so a mantissa of
+// up to mostExact digits over one of these is as good as strconv.ParseFloat.
+// Source: W. D. Clinger, How to Read Floating Point Numbers Accurately, 1990.
 var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
@@ -53,7 +60,7 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 	for i < len(b) {
 		c := b[i]
 		if d := c - '0'; d <= 9 {
-			if n.digits < 18 {
+			if n.digits < 18 { // one with more is read the slow way; this keeps it from wrapping
 				mantissa = mantissa*10 + uint64(d)
 			}
 			n.digits++
@@ -86,7 +93,7 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 			i, n.exponent = j, true
 		}
 	}
-	if n.exponent || n.digits > 15 || n.decimals >= len(pow10) {
+	if n.exponent || n.digits > mostExact || n.decimals >= len(pow10) {
 		return slowNumber(b[start:i], n, i)
 	}
 	n.value = float64(mantissa) / pow10[n.decimals]

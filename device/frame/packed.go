@@ -40,6 +40,11 @@ type Packed struct {
 	SumOrder string            `toml:"checksum_order,omitempty"` // "little" (the default) or "big"
 }
 
+// longestFrame bounds a packed frame, and so what the decoder holds. One value
+// with its state takes some ten bytes; 256 is what Modbus RTU allows, which
+// most protocols on such lines keep to.
+const longestFrame = 256
+
 // Bits are some bits of one byte of a frame.
 type Bits struct {
 	At   int    `toml:"at"`
@@ -74,8 +79,8 @@ func (p *Packed) NewDecoder() (Decoder, error) {
 
 // compile checks the description.
 func (d *packedDecoder) compile() error {
-	if d.Length < 2 || d.Length > 256 {
-		return fmt.Errorf("length %d: want 2 to 256 bytes", d.Length)
+	if d.Length < 2 || d.Length > longestFrame {
+		return fmt.Errorf("length %d: want 2 to %d bytes", d.Length, longestFrame)
 	}
 	var err error
 	if d.header, err = HexBytes(d.Header); err != nil {
@@ -104,7 +109,7 @@ func (d *packedDecoder) compile() error {
 	if d.From < 0 || d.From >= d.sumAt {
 		return fmt.Errorf("checksum_from %d: want 0 to %d", d.From, d.sumAt-1)
 	}
-	if len(d.header) == 0 && d.sum.Size == 0 {
+	if len(d.header) == 0 && d.sum.Size == 0 { // any bytes would do for a frame
 		return fmt.Errorf("header missing, and no checksum: frames could not be found in the stream")
 	}
 	for key, order := range map[string]string{"order": d.Order, "checksum_order": d.SumOrder} {
@@ -205,6 +210,7 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	f := Frame{Decimals: d.scaling.shown()}
 	v := d.raw
 	copy(v, b[d.At:])
+	// A sign bit in the bytes of the value is no part of the magnitude.
 	if d.Sign != nil && d.Sign.At >= d.At && d.Sign.At < d.At+d.Size {
 		v[d.Sign.At-d.At] &^= d.Sign.mask
 	}
@@ -257,7 +263,7 @@ func packedValue(kind string, v []byte) (value float64, bad string) {
 		u = u<<8 | uint64(c)
 	}
 	switch {
-	case kind == "int":
+	case kind == "int": // the top bit of the value's own bytes is its sign
 		shift := 64 - 8*len(v)
 		return float64(int64(u<<shift) >> shift), ""
 	case kind == "float" && len(v) == 4:

@@ -15,6 +15,9 @@ type SCPI struct {
 	Item  int    `toml:"item,omitempty"` // which number of a comma list, from 1; 0: the answer is one number
 }
 
+// mostAnswer bounds an answer in bytes: a list of some sixty numbers.
+const mostAnswer = 1024
+
 // The numbers that stand for no value.
 // Source: SCPI-99, volume 1, 7.2.1.4 and 7.2.1.5.
 const (
@@ -30,8 +33,8 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 	if s.Item < 0 {
 		return nil, fmt.Errorf("item %d: want 1 or more", s.Item)
 	}
-	d := newTextDecoder(1024, endAny, s.read)
-	d.habits.free = true
+	d := newTextDecoder(mostAnswer, endAny, s.read)
+	d.habits.free = true // NR2 and NR3 may drop zeros
 	return d, nil
 }
 

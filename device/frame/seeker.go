@@ -7,7 +7,13 @@ const (
 )
 
 // A seeker finds binary frames in a stream that may have lost or gained
-// bytes. Every byte that belongs to no frame is part of a garbled one.
+// bytes. Every byte that belongs to no frame is part of a garbled one:
+//
+//	.. AA 55 x x s  AA 55 x s  AA 55 x x s ..
+//	   sound frame  garbled    sound frame
+//
+// A garbled run is handed on when a sound frame follows, or when it is as long
+// as a frame: so every lost frame of a silent line counts once.
 type seeker struct {
 	most  int                         // longest frame
 	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore
@@ -18,7 +24,7 @@ type seeker struct {
 // Feed implements Decoder.
 func (s *seeker) Feed(p []byte, emit func(*Frame)) {
 	for len(p) > 0 {
-		n := min(len(p), 4*s.most) // bounds the memory
+		n := min(len(p), 4*s.most) // bounds the memory, with few rounds for what one Read brings
 		s.buf = append(s.buf, p[:n]...)
 		p = p[n:]
 		s.scan(emit)

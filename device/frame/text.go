@@ -3,6 +3,8 @@ package frame
 import "bytes"
 
 // DefaultMaxLength bounds a text line in bytes where the description does not.
+// Gauges send some twenty; a line of several columns and a clock stays below a
+// hundred.
 const DefaultMaxLength = 256
 
 // A Text describes a gauge that sends lines.

@@ -2,7 +2,14 @@ package frame
 
 import "bytes"
 
-// A simpleLine reads "words number words" lines.
+// A simpleLine reads "words number words" lines:
+//
+//	line    = { gap | label | unit | state } number { gap | unit | state }
+//	label   = word ( ":" | "=" ) | "ST" | "US" | "GS" | "NT" | "CH" digits
+//	gap     = space | tab | "," | ";"
+//
+// Whatever else stands in a line makes it garbled: with no checksum, a number
+// is believed only if all that surrounds it is understood.
 type simpleLine struct {
 	point, comma bool
 	words        map[string]string
@@ -22,7 +29,7 @@ const (
 // wordFlags are the flags a word raises.
 var wordFlags = map[string]Flags{wordHold: FlagHold, wordBattery: FlagLowBattery, wordOver: FlagOverRange}
 
-// stateWords are understood in any text line, besides the units.
+// stateWords, in the spellings that displays and manuals use, are understood in any text line, besides the units.
 var stateWords = map[string]string{
 	"hold": wordHold, "hld": wordHold,
 	"lobat": wordBattery, "lowbat": wordBattery, "lobatt": wordBattery, "lowbatt": wordBattery,

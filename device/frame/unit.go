@@ -1,7 +1,9 @@
 package frame
 
-// units maps each spelling of a unit, in lower case and without spaces, to
-// the spelling a Reading carries.
+// units maps each spelling of a unit that displays, manuals and standards use,
+// in lower case and without spaces, to the one a Reading carries. \xb5, \xb7 and
+// \xb0 are µ, · and ° in Latin-1, as gauges without UTF-8 send them; both
+// characters for "micro" of Unicode are read.
 var units = map[string]string{
 	"mm": "mm", "millimeter": "mm", "millimetre": "mm",
 	"in": "in", "inch": "in", "inches": "in", "\"": "in",
@@ -35,7 +37,8 @@ func Quantity(unit string) string { return quantities[unit] }
 // UnitList names the units that a profile may give, for a message.
 const UnitList = "mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C"
 
-// longestUnit bounds a unit word in bytes.
+// longestUnit bounds a unit word in bytes; "millimeter" is the longest, and
+// two more leave room for a mark behind it.
 const longestUnit = 12
 
 // UnitOf returns the unit a word of ASCII or Latin-1 or UTF-8 text stands for, as

@@ -1,5 +1,12 @@
 // Package identify finds out which profile fits the bytes of a gauge: those
 // captured before (Bytes), or those of a port it listens to (Port).
+//
+// Each form of frame proposes candidates from what it sees in the bytes: lines
+// and their columns, Modbus answers with a right check, frames of one length
+// with a header and a checksum. Every candidate then has to decode the bytes
+// (Check), and those that do are ranked by the share of sound frames and by how
+// hard it is for noise to pass as one. Where nothing fits well enough, nothing
+// is proposed: a wrong profile costs a fitter more than none.
 package identify
 
 import (
@@ -33,13 +40,22 @@ type Sample struct {
 
 // The least evidence for a proposal.
 const (
+	// leastFrames in a row are seldom alike by chance; a gauge that sends once
+	// a second gives as many while a fitter waits.
 	leastFrames = 5
-	leastClean  = 0.8
+	// leastClean is the share of sound frames: a bad cable spoils one frame in
+	// ten, a wrong form nearly all of them.
+	leastClean = 0.8
+	// mostSamples are shown, enough to compare with the display.
 	mostSamples = 5
 )
 
 // A candidate is a profile to try on captured bytes. worth ranks those that
 // fit alike: more checks passed by a frame mean less chance that it is noise.
+// A Modbus answer (10) has address, function, count and a CRC right; a packed
+// frame (5) a header and a checksum; a number with an exponent (3) no other
+// source than an instrument; of lines (2) those that keep their zeros before
+// those that drop them, and whole lines before columns.
 type candidate struct {
 	profile device.Profile
 	worth   float64
@@ -133,6 +149,8 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 	if out.Frames > 0 && !slices.ContainsFunc(values, func(v float64) bool { return v != values[0] }) {
 		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")
 	}
+	// Bytes outside of every frame count too: frames found by chance in noise
+	// make up little of it.
 	ok := out.Frames >= leastFrames && out.Clean >= leastClean && 2*sound >= len(b)
 	return out, ok
 }
@@ -148,10 +166,14 @@ func sampleOf(f *frame.Frame, unit string) Sample {
 	return s
 }
 
+// mostDecimals bounds the decimals of a display; more are the digits of a
+// computed number.
+const mostDecimals = 9
+
 // resolutionOf returns the smallest step that a number of decimals shows, 0
 // where they tell nothing.
 func resolutionOf(decimals int) float64 {
-	if decimals <= 0 || decimals > 9 {
+	if decimals <= 0 || decimals > mostDecimals {
 		return 0
 	}
 	return math.Round(1e9/math.Pow10(decimals)) / 1e9

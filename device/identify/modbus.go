@@ -13,7 +13,8 @@ func modbusCandidates(b []byte) []candidate {
 	crc, _ := frame.ChecksumNamed("crc16-modbus")
 	type shape struct{ address, function, count byte }
 	seen := map[shape][][]byte{}
-	for i := 0; i+7 <= len(b); i++ {
+	const shortest = 7 // bytes: address, function, count, one register, check
+	for i := 0; i+shortest <= len(b); i++ {
 		fn, count := b[i+1], b[i+2]
 		n := 5 + int(count)
 		if b[i] == 0 || b[i] > 247 || fn != 3 && fn != 4 || count != 2 && count != 4 || i+n > len(b) {
@@ -39,7 +40,9 @@ func modbusCandidates(b []byte) []candidate {
 }
 
 // registerType guesses what registers hold: two are a float if all of them
-// are of a size that a gauge shows, in one word order or the other.
+// are of a size that a gauge shows, in one word order or the other. An integer
+// of two registers is small for a gauge, so its higher register is all zeros,
+// or all ones where it is negative.
 func registerType(data [][]byte) (kind, words string) {
 	if len(data[0]) == 2 {
 		return "int16", ""
@@ -61,7 +64,8 @@ func registerType(data [][]byte) (kind, words string) {
 }
 
 // gaugeFloat reports whether the bits are zero or a single-precision float
-// between a ten-millionth and ten million.
+// between a ten-millionth and ten million: no gauge shows less or more in its
+// unit, while small integers read as floats are far below and text far above.
 func gaugeFloat(bits uint32) bool {
 	if bits<<1 == 0 {
 		return true

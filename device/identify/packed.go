@@ -12,9 +12,15 @@ import (
 // How a packed layout is searched: a window of frames in a row must all have
 // the same first byte and a right checksum, and not all be alike.
 const (
+	// A header, two bytes of value and a sum; and as much as a value with its
+	// state, counter and CRC takes in the protocols of the trade.
 	shortestPacked = 4
 	longestPacked  = 24
-	windowFrames   = 12
+	// windowFrames with a right sum of one byte each come by chance once in
+	// 256^12 places, however many layouts are tried on them.
+	windowFrames = 12
+	// leastDifferent frames of a window: of a gauge that stands still every
+	// byte is fixed, and any constant would do for a checksum.
 	leastDifferent = 3
 )
 
@@ -24,6 +30,7 @@ const (
 func packedCandidates(b []byte) []candidate {
 	var list []candidate
 	for length := shortestPacked; length <= longestPacked; length++ {
+		// One damaged frame spoils a window, so three places are tried.
 		for _, at := range []int{0, len(b) / 4, len(b) / 2} {
 			p, frames := packedLayout(b[at:], length)
 			if frames == nil {
@@ -65,7 +72,8 @@ func packedLayout(b []byte, length int) (frame.Packed, [][]byte) {
 	return frame.Packed{}, nil
 }
 
-// mostPacked bounds the frames that are looked at for the value.
+// mostPacked bounds the frames that are looked at for the value, and with them
+// the time that the search takes: each is decoded in some hundred ways.
 const mostPacked = 400
 
 // soundPacked returns the frames of the layout that have a right checksum.
@@ -128,7 +136,7 @@ func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
 				if sum, _ := frame.ChecksumNamed(kind); sum.Size == 1 && order == "big" {
 					continue
 				}
-				for from := 0; from <= 2; from++ {
+				for from := 0; from <= 2; from++ { // many sums leave out the header
 					p.Checksum, p.SumOrder, p.From = kind, order, from
 					if trailer == 1 {
 						p.Trailer = fmt.Sprintf("%02X", frames[0][length-1])
@@ -145,7 +153,9 @@ func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
 
 // headerAndSum fills in the header of one byte, or two where the second is
 // fixed too, and checks all frames. A value that happens not to move in its
-// high byte must not become header, so a second byte of 00 or FF is none.
+// high byte must not become header, so a second byte of 00 or FF is none, and
+// only a pair that is made to be found counts: AA 55, A5 11, the first above
+// 7F and the second of two equal halves.
 func headerAndSum(p *frame.Packed, frames [][]byte, fixed []bool) bool {
 	_, sumAt := layout(p)
 	n := 1
@@ -205,9 +215,12 @@ func findValue(p *frame.Packed, frames [][]byte) bool {
 	if math.IsInf(smoothest, 1) {
 		return false
 	}
+	// Forms within 15 % are the same movement, seen with more or fewer of its
+	// low bytes.
+	const alike = 1.15
 	var best valueForm
 	for _, f := range forms {
-		if f.rough <= 1.15*smoothest && (best.Type == "" || f.moving > best.moving || f.moving == best.moving && f.rough < best.rough-1e-9) {
+		if f.rough <= alike*smoothest && (best.Type == "" || f.moving > best.moving || f.moving == best.moving && f.rough < best.rough-1e-9) {
 			best = f
 		}
 	}
@@ -312,8 +325,12 @@ func signForms(p frame.Packed, frames [][]byte) []frame.Packed {
 }
 
 // roughness is the way the value goes up and down, divided by its range: 1
-// for a steady climb, much more for bytes that are not a value. A single step
-// over much of the range adds to it: so jump bytes with a foreign head.
+// for a steady climb, much more for bytes that are not a value:
+//
+//	sum |v[i] - v[i-1]| / (max - min)
+//
+// A single step over more than a quarter of the range adds ten times the
+// excess: so jump bytes with a foreign head, and low bytes that wrap.
 func roughness(p frame.Packed, frames [][]byte) float64 {
 	p.Checksum, p.SumOrder, p.From, p.Trailer = "", "", 0, "" // the frames are known to be sound
 	d, err := p.NewDecoder()
@@ -337,5 +354,6 @@ func roughness(p frame.Packed, frames [][]byte) float64 {
 	if bad || high == low {
 		return math.Inf(1)
 	}
-	return way/(high-low) + 10*max(0, step/(high-low)-0.25)
+	const freeStep, stepWeight = 0.25, 10
+	return way/(high-low) + stepWeight*max(0, step/(high-low)-freeStep)
 }

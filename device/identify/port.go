@@ -24,11 +24,20 @@ type Options struct {
 	Progress func(text string)                                       // what is being tried, may be nil
 }
 
-// pollEvery bounds one wait for bytes, so that the end of the context is noticed.
+// pollEvery bounds one wait for bytes, so that the end of the time is kept to.
 const pollEvery = 50 * time.Millisecond
 
-// slowGauge is how few bytes in the usual time are worth more listening.
-const slowGauge = 256
+const (
+	// usualListen lets a gauge of four lines a second send enough to be known.
+	usualListen = 1500 * time.Millisecond
+	// mostListen bounds the bytes of one listening: sixteen windows of the
+	// longest packed frame several times over.
+	mostListen = 16384
+	// slowGauge is how few bytes in the usual time are worth more listening,
+	// moreListens times: some twenty lines are enough for any form.
+	slowGauge   = 256
+	moreListens = 3
+)
 
 // commonBauds are tried in the order of how often gauges use them.
 var commonBauds = []int{9600, 115200, 19200, 38400, 57600, 4800, 2400, 1200}
@@ -78,7 +87,7 @@ func modbusQuestions() []question {
 // ErrCannotTell, which says how much was received, or a *PortError.
 func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 	if o.Listen <= 0 {
-		o.Listen = 1500 * time.Millisecond
+		o.Listen = usualListen
 	}
 	if o.Bauds == nil {
 		o.Bauds = commonBauds
@@ -136,14 +145,14 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 	}()
 	if try.listen {
 		o.Progress(fmt.Sprintf("listening at %d baud", s.Baud))
-		b, span, err := listenFor(port, o.Listen, 16384)
+		b, span, err := listenFor(port, o.Listen, mostListen)
 		if err != nil {
 			return nil, 0, err
 		}
 		found = Bytes(b, span)
-		for more := 0; more < 3 && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
+		for more := 0; more < moreListens && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
 			o.Progress("a slow gauge, listening on")
-			next, longer, err := listenFor(port, o.Listen, 16384)
+			next, longer, err := listenFor(port, o.Listen, mostListen)
 			if err != nil {
 				return nil, 0, err
 			}
@@ -230,7 +239,7 @@ func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time
 // returns them without the echo of the question. A question that gets no
 // answer is sent once more and then given up.
 func askFor(port device.Port, ask []byte) ([]byte, error) {
-	const times = 12
+	const times = 12 // two broken answers and a first one half heard leave enough
 	var b []byte
 	for i := range times {
 		if i == 2 && len(b) == 0 {
@@ -251,6 +260,8 @@ func askFor(port device.Port, ask []byte) ([]byte, error) {
 // answerTo receives one answer. It may come in pieces, and a pause ends it; the
 // pause between the echo and the answer does not.
 func answerTo(port device.Port, ask []byte) ([]byte, error) {
+	// A slow converter answers within wait. gap is more than the 16 ms for which
+	// a USB bridge may hold back the rest of an answer.
 	const wait, gap = 250 * time.Millisecond, 20 * time.Millisecond
 	var received []byte
 	buf := make([]byte, 1024)

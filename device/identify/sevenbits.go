@@ -7,8 +7,9 @@ import (
 	"crownlog/device"
 )
 
-// sevenBits returns the bytes without their top bit and the serial setting
-// that explains it, for text of seven bits that was heard as eight.
+// sevenBits tells seven-bit text with parity from eight-bit noise: all bytes
+// then have the same parity, or the top bit always set. It returns the bytes
+// without their top bit and the serial setting that explains it.
 func sevenBits(b []byte) ([]byte, device.Serial, bool) {
 	if len(b) == 0 || !slices.ContainsFunc(b, func(c byte) bool { return c >= 0x80 }) {
 		return nil, device.Serial{}, false
@@ -25,6 +26,8 @@ func sevenBits(b []byte) ([]byte, device.Serial, bool) {
 		}
 	}
 	s := device.Serial{DataBits: 7}
+	// A wrong bit or two do no harm; of text without parity about half of the
+	// bytes have an even count of ones.
 	most := 0.98 * float64(len(b))
 	switch {
 	case float64(mark) >= most:
