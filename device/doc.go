@@ -1,6 +1,6 @@
 // Package device turns the bytes of gauges into readings.
 //
-//	port -> Decoder -> frames -> Gauge -> events
+//	port -> frame.Decoder -> frames -> Gauge -> events
 //
 // A Profile says how a kind of gauge speaks: the line setting, whether it
 // streams or is asked, and the form of its frames. Its decoder cuts the stream
@@ -15,9 +15,9 @@
 // # Adding a gauge with none in hand
 //
 // Capture its bytes, or write down a few frames from its manual, and make a
-// profile of them; CheckProfile shows what the profile makes of the bytes, and
-// IdentifyBytes proposes one. A new form of frame is a Decoder beside the
-// others and a line in the table of the decoder tests.
+// profile of them; identify.Check shows what the profile makes of the bytes,
+// and identify.Bytes proposes one. A new form of frame is at home in
+// device/frame.
 //
 // # Time
 //
@@ -34,11 +34,4 @@
 // found again by its name. On Windows the system itself keeps a second program
 // off a port; elsewhere a lock on the device does, which binds programs that
 // ask for it.
-//
-// # What cannot be seen
-//
-// Text has no checksum. A lost minus sign, a lost leading digit of an unpadded
-// number, or a digit that became another digit looks like a value. Parity on
-// the line turns most such errors into NUL bytes, and a line with one of those
-// is refused.
 package device

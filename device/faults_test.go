@@ -4,6 +4,7 @@ package device
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"math/rand"
 	"runtime"
@@ -14,6 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
+
+	"crownlog/device/frame"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -32,6 +35,12 @@ func textLines(n int) []string {
 		list[i] = fmt.Sprintf("%+08.3f mm", float64(i*(1-i%2*2))/1000)
 	}
 	return list
+}
+
+// intFrame makes a frame of the profile packed-int.
+func intFrame(v int32, seq byte) []byte {
+	b := binary.LittleEndian.AppendUint32([]byte{0xAA, 0x55}, uint32(v))
+	return modbusCRC.Append(append(b, seq))
 }
 
 // last is sent after the faults, with a unit of its own, to know when all
@@ -150,7 +159,7 @@ func TestBrokenBinary(t *testing.T) {
 	for _, ev := range l.all {
 		if ev.Kind == EventReading {
 			values = append(values, ev.Reading.Value)
-			assert.Empty(t, ev.Reading.Flags&FlagDuplicate)
+			assert.Empty(t, ev.Reading.Flags&frame.FlagDuplicate)
 		}
 	}
 	assert.IsIncreasing(t, values, "each once, in order")
@@ -276,11 +285,11 @@ func TestUnitSwitched(t *testing.T) {
 	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
 	p.send([]byte("+2.540 mm\r\n+2.541 mm\r\n+0.1000 in\r\n+0.1001 in\r\n"))
 	l.untilRaw("+0.1001 in")
-	var flags []Flags
+	var flags []frame.Flags
 	for _, ev := range l.all {
 		flags = append(flags, ev.Reading.Flags)
 	}
-	assert.Equal(t, []Flags{0, 0, FlagUnitChanged, 0}, flags)
+	assert.Equal(t, []frame.Flags{0, 0, frame.FlagUnitChanged, 0}, flags)
 }
 
 // Without a unit word the new form shows after three lines, and the first two
@@ -298,7 +307,7 @@ func TestUnitSwitchedWithoutAWord(t *testing.T) {
 	p.play([][]byte{[]byte(strings.Join(want, "\r\n") + "\r\n" + last + "\r\n")})
 	l.untilRaw(last)
 	assert.Equal(t, append(want, last), l.raws())
-	assert.Equal(t, FlagUnitChanged, l.all[10].Reading.Flags)
+	assert.Equal(t, frame.FlagUnitChanged, l.all[10].Reading.Flags)
 	assert.Zero(t, l.count(EventGarbled))
 }
 
@@ -339,10 +348,10 @@ func TestModbusGauge(t *testing.T) {
 			}
 			switch i {
 			case 1: // busy
-				p.master.Write(appendModbusCRC([]byte{1, 0x84, 6}))
+				p.master.Write(modbusCRC.Append([]byte{1, 0x84, 6}))
 			case 2: // silent
 			default:
-				p.master.Write(appendModbusCRC([]byte{1, 4, 4, 0x3E, 0x31, 0xA9, 0xFC}))
+				p.master.Write(modbusCRC.Append([]byte{1, 4, 4, 0x3E, 0x31, 0xA9, 0xFC}))
 			}
 		}
 	}()

@@ -6,10 +6,22 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"crownlog/device/frame"
 )
 
-// pollEvery bounds one wait for bytes, so that silence is noticed.
-const pollEvery = 50 * time.Millisecond
+const (
+	// pollEvery bounds one wait for bytes, so that silence and the end of the
+	// run are noticed, and costs twenty wake-ups a second.
+	pollEvery = 50 * time.Millisecond
+	// readSize is the buffer of one Read: what a terminal of Linux hands over
+	// at once.
+	readSize = 4096
+	// Between tries to open a lost port: soon, for a cable that was knocked,
+	// and then seldom, for one that was put away.
+	firstReopen = 100 * time.Millisecond
+	mostReopen  = 5 * time.Second
+)
 
 // A Gauge turns the bytes of one port into events.
 type Gauge struct {
@@ -18,25 +30,25 @@ type Gauge struct {
 	open    Opener
 	now     func() time.Time
 
-	ctx   context.Context // of the current Run
-	out   chan<- Event
-	port  string // name of the open port
-	dec   Decoder
-	stamp time.Time   // of the latest Read
-	batch []heard     // frames not told yet
-	doubt []time.Time // arrival of the frames that the decoder keeps back
-	raws  interner
-	watch watch
-	emit  func(*Frame)
-	ask   asking
-	start start
+	ctx     context.Context // of the current Run
+	out     chan<- Event
+	port    string // name of the open port
+	dec     frame.Decoder
+	stamp   time.Time   // of the latest Read
+	batch   []pending   // frames not emitted yet
+	doubt   []time.Time // arrival of the frames that the decoder holds back
+	raws    interner
+	monitor monitor
+	decoded func(*frame.Frame) // g.frame, bound once: a method value allocates
+	poller  poller
+	first   firstFrame
 }
 
 // NewGauge returns a gauge named label that speaks as p says over the port
 // that open gives. now stamps the readings.
 func NewGauge(label string, p Profile, open Opener, now func() time.Time) *Gauge {
-	g := &Gauge{label: label, profile: p, open: open, now: now, watch: newWatch(p)}
-	g.emit = g.frame
+	g := &Gauge{label: label, profile: p, open: open, now: now, monitor: newMonitor(p)}
+	g.decoded = g.frame
 	return g
 }
 
@@ -50,7 +62,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	if g.dec, err = g.profile.NewDecoder(); err != nil {
 		return err
 	}
-	if g.ask, err = newAsking(g.profile); err != nil {
+	if g.poller, err = newPoller(g.profile); err != nil {
 		return err
 	}
 	g.ctx, g.out = ctx, out
@@ -63,11 +75,11 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	}
 	for {
 		g.port = name
-		g.start = start{}
+		g.first = firstFrame{}
 		g.stamp = g.now()
-		g.watch.opened(g.stamp)
-		why := g.listen(ctx, port)
-		g.over()
+		g.monitor.opened(g.stamp)
+		why := g.session(ctx, port)
+		g.finish()
 		if ctx.Err() != nil {
 			return nil
 		}
@@ -79,10 +91,10 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	}
 }
 
-// listen reads one open port until it fails or ctx ends, and closes it.
-func (g *Gauge) listen(ctx context.Context, port Port) error {
+// session reads one open port until it fails or ctx ends, and closes it.
+func (g *Gauge) session(ctx context.Context, port Port) error {
 	closed := make(chan struct{})
-	stop := context.AfterFunc(ctx, func() {
+	stop := context.AfterFunc(ctx, func() { // ends a blocked Read
 		port.Close()
 		close(closed)
 	})
@@ -93,12 +105,12 @@ func (g *Gauge) listen(ctx context.Context, port Port) error {
 		port.Close()
 	}()
 	if g.profile.Mode == ModeAsked {
-		return g.askSession(ctx, port)
+		return g.poll(ctx, port)
 	}
 	if err := port.SetReadTimeout(pollEvery); err != nil {
 		return err
 	}
-	buf := make([]byte, 4096)
+	buf := make([]byte, readSize)
 	for {
 		if err := g.readOnce(port, buf); err != nil {
 			return err
@@ -109,13 +121,13 @@ func (g *Gauge) listen(ctx context.Context, port Port) error {
 	}
 }
 
-// readOnce waits for bytes until the read timeout, decodes them and tells what
+// readOnce waits for bytes until the read timeout, decodes them and emits what
 // they said.
 func (g *Gauge) readOnce(port Port, buf []byte) error {
 	n, err := port.Read(buf)
 	g.stamp = g.now()
 	if n > 0 {
-		g.start.bytes(g.profile)
+		g.first.arrived(g.profile)
 		g.feed(buf[:n])
 	} else {
 		g.idle()
@@ -128,38 +140,65 @@ func (g *Gauge) readOnce(port Port, buf []byte) error {
 
 // feed decodes what one Read brought.
 func (g *Gauge) feed(b []byte) {
-	g.dec.Feed(b, g.emit)
-	if more := g.dec.Doubtful() - len(g.doubt); more > 0 {
+	g.dec.Feed(b, g.decoded)
+	if more := g.dec.Pending() - len(g.doubt); more > 0 {
 		for range more {
 			g.doubt = append(g.doubt, g.stamp)
 		}
-		g.ask.answered = true
-		g.watch.heard(g.stamp)
+		g.poller.answered = true
+		g.monitor.alive(g.stamp)
 	}
-	g.tellAll()
+	g.emitAll()
+}
+
+// frame takes one decoded frame. One that the decoder held back counts from
+// its own arrival.
+func (g *Gauge) frame(f *frame.Frame) {
+	at := g.stamp
+	if f.Delayed && len(g.doubt) > 0 {
+		at = g.doubt[0]
+		g.doubt = append(g.doubt[:0], g.doubt[1:]...)
+	}
+	if g.poller.observe(f) {
+		return
+	}
+	if g.first.hold(f, at) {
+		g.monitor.alive(at)
+		return
+	}
+	g.release()
+	g.queue(f, at)
+}
+
+// release queues the first frame, if it is held back.
+func (g *Gauge) release() {
+	if f, at := g.first.release(); f != nil {
+		g.queue(f, at)
+	}
 }
 
 // idle does what is due while nothing is heard. A frame still in doubt is
 // given up once the gauge is silent; one that came at the press of a key has
 // no other to wait for.
 func (g *Gauge) idle() {
-	g.start.idle(g)
-	silent := g.watch.silence(g.stamp)
+	g.release()
+	g.first.quiet()
+	silent := g.monitor.silence(g.stamp)
 	if silent > 0 || g.profile.Sends == SendsOnPress {
-		g.dec.Settle()
+		g.dec.Flush()
 	}
-	g.tellAll()
+	g.emitAll()
 	if silent > 0 {
 		g.event(EventSilent, "no reading for "+silent.Round(time.Millisecond).String())
 	}
 }
 
-// over tells what is left when a port is left: frames in doubt, and the
+// finish emits what is left when a port is left: frames in doubt, and the
 // beginning of one that will never be whole.
-func (g *Gauge) over() {
-	g.start.release(g)
-	g.dec.Settle()
-	g.tellAll()
+func (g *Gauge) finish() {
+	g.release()
+	g.dec.Flush()
+	g.emitAll()
 	if n := g.dec.Partial(); n > 0 {
 		g.event(EventGarbled, "frame cut short after "+bytesOf(n))
 	}
@@ -167,11 +206,10 @@ func (g *Gauge) over() {
 }
 
 // reopen tries to open the port again until it succeeds or ctx ends. A reason
-// other than that the port is not there is told, once each time it changes.
+// other than that the port is not there is reported, once each time it changes.
 func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
-	const first, most = 100 * time.Millisecond, 5 * time.Second
-	told := ""
-	for wait := first; ; wait = min(2*wait, most) {
+	reported := ""
+	for wait := firstReopen; ; wait = min(2*wait, mostReopen) {
 		timer := time.NewTimer(wait)
 		select {
 		case <-ctx.Done():
@@ -184,8 +222,8 @@ func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 			return port, name, nil
 		}
 		missing := errors.Is(err, &PortError{Reason: PortMissing}) || errors.Is(err, &PortError{Reason: PortGone})
-		if text := err.Error(); !missing && text != told && ctx.Err() == nil {
-			told = text
+		if text := err.Error(); !missing && text != reported && ctx.Err() == nil {
+			reported = text
 			g.event(EventLost, text)
 		}
 	}

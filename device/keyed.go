@@ -5,18 +5,20 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
+
+	"crownlog/device/frame"
 )
 
-// A Keyed is a gauge read by eye, or one that types like a keyboard: one
-// value on each line.
+// A Keyed is a gauge read by eye, or one that types like a keyboard: lines of
+// values.
 type Keyed struct {
-	label    string
-	unit     string
-	division float64
-	parse    func(line string) ([]KeyedValue, error)
-	r        io.Reader
-	now      func() time.Time
+	label string
+	unit  string
+	r     io.Reader
+	parse func(line string) ([]KeyedValue, error)
+	now   func() time.Time
 }
 
 // A KeyedValue is one value of a typed line; its unit may be "".
@@ -25,24 +27,12 @@ type KeyedValue struct {
 	Unit  string
 }
 
-// NewKeyed returns a keyed gauge that reads lines from r. Values without a
-// unit word are in unit.
-func NewKeyed(label, unit string, r io.Reader, now func() time.Time) *Keyed {
-	k := &Keyed{label: label, unit: unit, r: r, now: now}
-	k.parse = func(line string) ([]KeyedValue, error) {
-		v, unit, err := ParseKeyed(line, k.division)
-		return []KeyedValue{{v, unit}}, err
-	}
-	return k
+// NewKeyed returns a keyed gauge that reads lines from r. parse finds the
+// values of a line, as frame.ParseKeyed does for one; those without a unit are
+// in unit. now stamps the readings.
+func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]KeyedValue, error), now func() time.Time) *Keyed {
+	return &Keyed{label: label, unit: unit, r: r, parse: parse, now: now}
 }
-
-// SetDivision says what one division of the dial is, in the unit of the
-// gauge, so that "3 1/2 div" can be typed.
-func (k *Keyed) SetDivision(size float64) { k.division = size }
-
-// SetParser has the lines read by parse, which may find several values in one,
-// in place of ParseKeyed.
-func (k *Keyed) SetParser(parse func(line string) ([]KeyedValue, error)) { k.parse = parse }
 
 // Run sends a reading for every value of every line and an EventGarbled for every
 // line that has none and is not empty, then EventEnd at the end of the input.
@@ -80,20 +70,21 @@ type typed struct {
 	cut  bool
 }
 
-// scan reads lines to the end of the input.
+// scan reads lines to the end of the input. It is a goroutine of its own, for
+// a Read of a terminal ends with a line and not with the context.
 func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
-	cut := lineCutter{most: 256, line: func(line []byte, cut bool) {
+	cut := frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, cut bool) {
 		select {
 		case lines <- typed{string(line), cut}:
 		case <-ctx.Done():
 		}
-	}}
-	buf := make([]byte, 4096)
+	})
+	buf := make([]byte, readSize)
 	for ctx.Err() == nil {
 		n, err := k.r.Read(buf)
-		cut.feed(buf[:n])
+		cut.Feed(buf[:n])
 		if errors.Is(err, io.EOF) {
-			cut.flush()
+			cut.Flush()
 			return nil
 		}
 		if err != nil {
@@ -106,14 +97,15 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 // line turns one line into an event; a blank one is nothing.
 func (k *Keyed) line(line typed, send func(Event)) {
 	if line.cut {
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:40])})
+		const shown = 40 // enough to know it by
+		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:shown])})
 		return
 	}
-	text := trim([]byte(line.text))
+	text := strings.Trim(line.text, " \t")
 	if len(text) == 0 {
 		return
 	}
-	values, err := k.parse(string(text))
+	values, err := k.parse(text)
 	if err != nil {
 		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%q: %v", line.text, err)})
 		return

@@ -57,7 +57,9 @@ func sysfsPort(root, name string) (PortInfo, bool) {
 		return PortInfo{}, false
 	}
 	p := PortInfo{Name: filepath.Join(devPlace, name)}
-	for range 4 { // the USB device is a few levels above its terminal
+	// The USB device is a few levels above its terminal: terminal, interface,
+	// device, with one more for a bridge of several ports.
+	for range 4 {
 		if vendor, ok := attribute(dev, "idVendor"); ok {
 			p.USB, p.Vendor = true, strings.ToUpper(vendor)
 			product, _ := attribute(dev, "idProduct")

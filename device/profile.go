@@ -3,29 +3,31 @@ package device
 import (
 	"fmt"
 	"time"
+
+	"crownlog/device/frame"
 )
 
 // A Profile says how to listen to one kind of gauge. It is read from a TOML
 // file; Frame names the one table, of the same name, that describes what the
 // gauge sends.
 type Profile struct {
-	Name       string   `toml:"name"`
-	Title      string   `toml:"title,omitempty"`      // one line for a list
-	Quantity   string   `toml:"quantity,omitempty"`   // "length", "torque", "pressure", "angle", "temperature"; "": any
-	Unit       string   `toml:"unit,omitempty"`       // of values whose frame names none, as a Reading carries it
-	Resolution float64  `toml:"resolution,omitempty"` // smallest step of the display, in Unit; 0: not known
-	Mode       string   `toml:"mode,omitempty"`       // "streams" (the default) or "asked"
-	Sends      string   `toml:"sends,omitempty"`      // "on-press": one reading at each press of its key or click of the wrench; "": all the time
-	Ask        string   `toml:"ask,omitempty"`        // what to send in mode "asked"; modbus makes its own
-	AskHex     string   `toml:"ask_hex,omitempty"`    // the same as hex bytes
-	Timeout    Duration `toml:"timeout,omitempty"`    // wait for an answer; 0: 500 ms
-	Interval   Duration `toml:"interval,omitempty"`   // between questions, or the usual time between readings of a stream; 0: 100 ms, or learned
-	Frame      string   `toml:"frame"`                // "text", "packed", "modbus" or "scpi"
-	Serial     Serial   `toml:"serial"`
-	Text       *Text    `toml:"text,omitempty"`
-	Packed     *Packed  `toml:"packed,omitempty"`
-	Modbus     *Modbus  `toml:"modbus,omitempty"`
-	SCPI       *SCPI    `toml:"scpi,omitempty"`
+	Name       string        `toml:"name"`
+	Title      string        `toml:"title,omitempty"`      // one line for a list
+	Quantity   string        `toml:"quantity,omitempty"`   // "length", "torque", "pressure", "angle", "temperature"; "": any
+	Unit       string        `toml:"unit,omitempty"`       // of values whose frame names none, as a Reading carries it
+	Resolution float64       `toml:"resolution,omitempty"` // smallest step of the display, in Unit; 0: not known
+	Mode       string        `toml:"mode,omitempty"`       // "streams" (the default) or "asked"
+	Sends      string        `toml:"sends,omitempty"`      // "on-press": one reading at each press of its key or click of the wrench; "": all the time
+	Ask        string        `toml:"ask,omitempty"`        // what to send in mode "asked"; modbus makes its own
+	AskHex     string        `toml:"ask_hex,omitempty"`    // the same as hex bytes
+	Timeout    Duration      `toml:"timeout,omitempty"`    // wait for an answer; 0: 500 ms
+	Interval   Duration      `toml:"interval,omitempty"`   // between questions, or the usual time between readings of a stream; 0: 100 ms, or learned
+	Frame      string        `toml:"frame"`                // "text", "packed", "modbus" or "scpi"
+	Serial     Serial        `toml:"serial"`
+	Text       *frame.Text   `toml:"text,omitempty"`
+	Packed     *frame.Packed `toml:"packed,omitempty"`
+	Modbus     *frame.Modbus `toml:"modbus,omitempty"`
+	SCPI       *frame.SCPI   `toml:"scpi,omitempty"`
 }
 
 // Names of the modes and of the frame kinds.
@@ -39,12 +41,6 @@ const (
 	FramePacked = "packed"
 	FrameModbus = "modbus"
 	FrameSCPI   = "scpi"
-)
-
-// Defaults of a gauge that is asked.
-const (
-	askTimeout = 500 * time.Millisecond
-	askEvery   = 100 * time.Millisecond
 )
 
 // A Duration is a time span written as "500ms" or "2s".
@@ -75,18 +71,18 @@ func (d Duration) or(def time.Duration) time.Duration {
 }
 
 // NewDecoder returns a decoder of one stream of the gauge.
-func (p Profile) NewDecoder() (Decoder, error) {
+func (p Profile) NewDecoder() (frame.Decoder, error) {
 	switch {
 	case p.Frame == FrameText && p.Text != nil:
-		return p.Text.decoder()
+		return p.Text.NewDecoder()
 	case p.Frame == FrameText:
-		return (&Text{}).decoder()
+		return (&frame.Text{}).NewDecoder()
 	case p.Frame == FramePacked && p.Packed != nil:
-		return p.Packed.decoder()
+		return p.Packed.NewDecoder()
 	case p.Frame == FrameModbus && p.Modbus != nil:
-		return p.Modbus.decoder()
+		return p.Modbus.NewDecoder()
 	case p.Frame == FrameSCPI && p.SCPI != nil:
-		return p.SCPI.decoder()
+		return p.SCPI.NewDecoder()
 	}
 	switch p.Frame {
 	case FramePacked, FrameModbus, FrameSCPI:

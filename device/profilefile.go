@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"crownlog/device/frame"
 )
 
 //go:embed profiles/*.toml
@@ -66,7 +68,8 @@ func FindProfile(nameOrPath string) (Profile, error) {
 	return p, err
 }
 
-// mostProfile bounds a profile file in bytes.
+// mostProfile bounds a profile file in bytes: the longest of ours has one
+// thousand, so whatever is beyond a million was named by mistake.
 const mostProfile = 1 << 20
 
 // LoadProfile reads a profile file. An error in it names the file, line and
@@ -97,14 +100,15 @@ func parseProfile(file string, b []byte) (Profile, error) {
 	if err := dec.Decode(&p); err != nil {
 		return Profile{}, profileError(file, err)
 	}
-	if err := p.check(); err != nil {
+	if err := p.Check(); err != nil {
 		line, column := position(b, err)
 		return Profile{}, fmt.Errorf("%s:%d:%d: %w", file, line, column, err)
 	}
 	return p, nil
 }
 
-// profileError adds the place and what is allowed to an error of the parser.
+// profileError adds the place and what is allowed there to an error of the
+// parser, so that it is one line a person can act on.
 func profileError(file string, err error) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
@@ -180,19 +184,19 @@ func tomlName(f reflect.StructField) string {
 	return name
 }
 
-// check reports what is impossible in a profile.
-func (p Profile) check() error {
+// Check reports what is impossible in a profile.
+func (p Profile) Check() error {
 	fail := func(key, format string, args ...any) error {
-		return &keyError{key, fmt.Errorf(format, args...)}
+		return &frame.KeyError{Key: key, Err: fmt.Errorf(format, args...)}
 	}
 	if p.Name == "" {
 		return fail("name", "missing, want a short name")
 	}
-	if p.Unit != "" && quantities[p.Unit] == "" {
-		return fail("unit", "%q is not known, want "+unitList, p.Unit)
+	if p.Unit != "" && frame.Quantity(p.Unit) == "" {
+		return fail("unit", "%q is not known, want "+frame.UnitList, p.Unit)
 	}
-	if p.Unit != "" && p.Quantity != "" && quantities[p.Unit] != p.Quantity {
-		return fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, quantities[p.Unit])
+	if p.Unit != "" && p.Quantity != "" && frame.Quantity(p.Unit) != p.Quantity {
+		return fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, frame.Quantity(p.Unit))
 	}
 	switch p.Quantity {
 	case "", "length", "torque", "pressure", "angle", "temperature":
@@ -213,7 +217,7 @@ func (p Profile) check() error {
 	}
 	if _, err := p.NewDecoder(); err != nil {
 		if strings.HasPrefix(err.Error(), "frame ") {
-			return &keyError{"frame", err}
+			return &frame.KeyError{Key: "frame", Err: err}
 		}
 		return inTable(p.Frame, err)
 	}
@@ -261,31 +265,31 @@ func (p Profile) checkMode(fail func(string, string, ...any) error) error {
 			return fail(d.key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d.time))
 		}
 	}
-	_, err := p.question()
+	_, err := p.Question()
 	return err
 }
 
-// question returns the bytes that ask the gauge for a reading, nil for one
+// Question returns the bytes that ask the gauge for a reading, nil for one
 // that streams.
-func (p Profile) question() ([]byte, error) {
+func (p Profile) Question() ([]byte, error) {
 	if p.Mode != ModeAsked {
 		return nil, nil
 	}
 	switch {
 	case p.Frame == FrameModbus && p.Modbus != nil:
-		return p.Modbus.request(), nil
+		return p.Modbus.Request(), nil
 	case p.Frame == FrameSCPI && p.SCPI != nil:
 		return []byte(p.SCPI.Query + "\n"), nil
 	case p.AskHex != "":
-		b, err := hexBytes(p.AskHex)
+		b, err := frame.HexBytes(p.AskHex)
 		if err != nil {
-			return nil, &keyError{"ask_hex", err}
+			return nil, &frame.KeyError{Key: "ask_hex", Err: err}
 		}
 		return b, nil
 	case p.Ask != "":
 		return []byte(p.Ask), nil
 	}
-	return nil, &keyError{"ask", errors.New("missing, want what to send to the gauge")}
+	return nil, &frame.KeyError{Key: "ask", Err: errors.New("missing, want what to send to the gauge")}
 }
 
 // WriteTOML writes the profile as a file that LoadProfile reads back.

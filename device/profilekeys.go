@@ -5,26 +5,19 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
+
+	"crownlog/device/frame"
 )
-
-// A keyError is a wrong value of a key.
-type keyError struct {
-	key string // its whole path, "text.column"; a decoder leaves its own table out
-	err error
-}
-
-func (e *keyError) Error() string { return e.key + ": " + e.err.Error() }
-func (e *keyError) Unwrap() error { return e.err }
 
 // inTable returns err as one of the key it names, in the table. A decoder
 // begins its message with the key, unless it gives the path.
-func inTable(table string, err error) *keyError {
-	var ke *keyError
+func inTable(table string, err error) *frame.KeyError {
+	var ke *frame.KeyError
 	if errors.As(err, &ke) {
-		return &keyError{table + "." + ke.key, ke.err}
+		return &frame.KeyError{Key: table + "." + ke.Key, Err: ke.Err}
 	}
 	key, _, _ := strings.Cut(err.Error(), " ")
-	return &keyError{table + "." + key, err}
+	return &frame.KeyError{Key: table + "." + key, Err: err}
 }
 
 type keyPlace struct{ line, column int }
@@ -32,12 +25,12 @@ type keyPlace struct{ line, column int }
 // position returns the place of the key that an error names, or of the table
 // where the key is missing, or 1, 1.
 func position(b []byte, err error) (line, column int) {
-	var ke *keyError
+	var ke *frame.KeyError
 	if !errors.As(err, &ke) {
 		return 1, 1
 	}
 	places := keyPlaces(b)
-	for key := ke.key; key != ""; {
+	for key := ke.Key; key != ""; {
 		if at, ok := places[key]; ok {
 			return at.line, at.column
 		}
@@ -46,7 +39,9 @@ func position(b []byte, err error) (line, column int) {
 	return 1, 1
 }
 
-// keyPlaces finds every key and table of a TOML text by its path.
+// keyPlaces finds every key and table of a TOML text by its path. The parser
+// forgets where a value stood once it is decoded, so the text is read again for
+// the message of a value that is well formed and impossible.
 func keyPlaces(b []byte) map[string]keyPlace {
 	places := map[string]keyPlace{}
 	var p unstable.Parser

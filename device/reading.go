@@ -1,19 +1,9 @@
 package device
 
-import "time"
+import (
+	"time"
 
-// Flags are doubts about one reading, and what else is special about it. Zero
-// means nothing.
-type Flags uint16
-
-const (
-	FlagHold        Flags = 1 << iota // the gauge says its display is held
-	FlagLowBattery                    // the gauge says its battery is low
-	FlagUnitChanged                   // the unit sent differs from the unit before, or the values jumped by 25.4 with no unit sent
-	FlagDuplicate                     // the same numbered or time-stamped frame again
-	FlagOverRange                     // the gauge reports a value beyond its travel or scale
-	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still
-	FlagPress                         // sent at a press of the gauge's key or a click of the wrench: no other reading belongs to it
+	"crownlog/device/frame"
 )
 
 // A Reading is one value a gauge sent. Value is in Unit exactly as the frame
@@ -24,7 +14,7 @@ type Reading struct {
 	Raw   string    // the frame as it arrived, line end removed; binary frames in hex
 	Value float64   // finite
 	Unit  string    // "mm", "in", "µm", "N·m", "lbf·ft", "lbf·in", "kgf·m", "kgf·cm", "kPa", "bar", "psi", "deg", "°C" or ""
-	Flags Flags
+	Flags frame.Flags
 }
 
 // An EventKind says what an Event is.
@@ -44,7 +34,7 @@ type Event struct {
 	Kind    EventKind
 	Time    time.Time
 	Gauge   string
-	Reading Reading // for EventReading
-	Flags   Flags   // for EventGarbled: what the frame said all the same, such as over range
-	Text    string  // for the other kinds
+	Reading Reading     // for EventReading
+	Flags   frame.Flags // for EventGarbled: what the frame said all the same, such as over range
+	Text    string      // for the other kinds
 }

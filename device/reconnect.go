@@ -11,7 +11,9 @@ func SerialOpener(name string, s Serial) Opener {
 	return f.next
 }
 
-// A follower opens one device wherever it is plugged in.
+// A follower opens one device wherever it is plugged in. A cable that was
+// pulled and put back often comes back as the next free number, and another
+// gauge may have taken the old one: a round must not go on with its readings.
 type follower struct {
 	name  string
 	known PortInfo // the device, once it was open
@@ -27,6 +29,8 @@ func (f *follower) next(ctx context.Context) (Port, string, error) {
 	}
 	path := f.name
 	if f.known.hasIdentity() {
+		// The name still leads to the device, or another name does, or the
+		// device is not plugged in.
 		if info, ok := f.info(path); !ok || !info.sameDevice(f.known) {
 			moved, ok := f.find(f.known)
 			if !ok {

@@ -2,7 +2,9 @@ package device
 
 import (
 	"context"
+	"fmt"
 	"io"
+	"math"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -10,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/frame"
 )
 
 // A bus is an invented set of plugged-in devices by port name.
@@ -30,7 +34,7 @@ func (b bus) follower(name string) *follower {
 			if _, ok := b[path]; !ok {
 				return nil, &PortError{Port: path, Reason: PortMissing}
 			}
-			return &talker{}, nil
+			return newPipePort(), nil
 		},
 	}
 }
@@ -174,9 +178,14 @@ func TestReadingOfUsualDigitsDoesNotAllocate(t *testing.T) {
 	out := make(chan Event, 1)
 	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
 	g.ctx, g.out = context.Background(), out
-	g.start.sure = true
-	g.dec = textOf(t, Text{})
-	lines := rockingLines(300)
+	g.first.past = true
+	var err error
+	g.dec, err = (&frame.Text{}).NewDecoder()
+	require.NoError(t, err)
+	var lines []byte
+	for i := range 300 { // what a gauge sends while a wheel is rocked; invented
+		lines = fmt.Appendf(lines, "%+.3f mm\r\n", 0.08+0.08*math.Sin(float64(i)/9))
+	}
 	feed := func() {
 		for i := 0; i < len(lines); i += 11 {
 			g.stamp = g.now()

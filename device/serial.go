@@ -13,15 +13,21 @@ import (
 
 const (
 	// readSlice bounds one Read of the library, so that Close never takes the
-	// descriptor away under a Read: it waits for the Read to leave.
+	// descriptor away under a Read: it waits for the Read to leave, and a user
+	// who quits does not notice so short a wait.
 	readSlice = 50 * time.Millisecond
-	// writePatience is how long a Write waits for a line that takes nothing.
+	// writePatience is how long a Write waits for a line that takes nothing. A
+	// question has some ten bytes, which a free line of 300 baud sends in a
+	// third of it.
 	writePatience = time.Second
 )
 
 // A serialPort keeps the library's port safe to close from anywhere. The
 // library closes the descriptor while a Read or Write may still use its
 // number, which another file may have got by then; here the last user closes.
+//
+//	Close sets closed, waits for Write to leave, then for Read, and closes
+//	Read and Write look at closed before each of their short steps
 type serialPort struct {
 	name    string
 	port    serial.Port
@@ -80,12 +86,17 @@ func (p *serialPort) set(s Serial) error {
 	return nil
 }
 
+// baud returns the line speed in bits per second.
+func (s Serial) baud() int {
+	if s.Baud == 0 {
+		return 9600
+	}
+	return s.Baud
+}
+
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
-	m := &serial.Mode{BaudRate: s.Baud, DataBits: s.DataBits}
-	if m.BaudRate == 0 {
-		m.BaudRate = 9600
-	}
+	m := &serial.Mode{BaudRate: s.baud(), DataBits: s.DataBits}
 	if m.BaudRate < 0 {
 		return nil, fmt.Errorf("baud %d: want more than 0", s.Baud)
 	}
@@ -211,7 +222,9 @@ func (p *serialPort) ioError(err error) error {
 	return &PortError{Port: p.name, Reason: PortGone, Err: err}
 }
 
-// openError names a failure to open.
+// openError names a failure to open by the library's code, and where that says
+// nothing by the error of the system. The code for "no serial port" has several
+// causes, which only its text tells apart.
 func openError(name string, err error) error {
 	e := &PortError{Port: name, Reason: PortFailed, Err: err}
 	var pe *serial.PortError
@@ -226,7 +239,7 @@ func openError(name string, err error) error {
 		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
 			e.Reason = PortBadSetting
 		case serial.InvalidSerialPort:
-			switch text := err.Error(); { // the cause is in the text alone
+			switch text := err.Error(); {
 			case strings.Contains(text, "configuring port"):
 				e.Reason = PortBadSetting
 			case strings.Contains(text, "inappropriate ioctl"):

@@ -35,7 +35,8 @@ func checkPath(name string) error {
 // handle would, without end.
 type portLock struct{ fd int }
 
-// writePause is between two tries to write to a line that is full.
+// writePause is between two tries to write to a line that is full: two
+// characters at 9600 baud take as long.
 const writePause = 2 * time.Millisecond
 
 // lockPort keeps other programs of the same habit off the port. The exclusive

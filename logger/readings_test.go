@@ -13,6 +13,8 @@ import (
 
 	"crownlog/device"
 
+	"crownlog/device/frame"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -24,15 +26,15 @@ func streamEvents() []device.Event {
 		at := testTime.Add(time.Duration(i) * time.Millisecond)
 		events = append(events, device.Event{Kind: device.EventReading, Time: at, Gauge: "indicator",
 			Reading: device.Reading{Time: at, Gauge: "indicator", Raw: raw, Value: -0.171 * float64(i), Unit: "mm",
-				Flags: device.Flags(i * 9)}})
+				Flags: frame.Flags(i * 9)}})
 	}
 	events = append(events, device.Event{Kind: device.EventReading, Time: testTime, Gauge: "wrench",
-		Reading: device.Reading{Time: testTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: device.FlagPress}})
+		Reading: device.Reading{Time: testTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: frame.FlagPress}})
 	for kind := range eventWords {
 		events = append(events, device.Event{Kind: kind, Time: testTime.Add(time.Second), Gauge: "@g", Text: "-what, \"happened\""})
 	}
 	events = append(events, device.Event{Kind: device.EventGarbled, Time: testTime, Gauge: "indicator", Text: "over range: OL",
-		Flags: device.FlagOverRange | device.FlagLowBattery})
+		Flags: frame.FlagOverRange | frame.FlagLowBattery})
 	return events
 }
 

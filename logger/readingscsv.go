@@ -11,22 +11,23 @@ import (
 	"strings"
 
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // Words of the flags column. A reading has any of the flag words joined by
 // "+"; the other events have their own word, and behind it the flags of a
 // garbled frame, no value, and their text in raw.
 var flagWords = []struct {
-	flag device.Flags
+	flag frame.Flags
 	word string
 }{
-	{device.FlagHold, "hold"},
-	{device.FlagLowBattery, "low-battery"},
-	{device.FlagUnitChanged, "unit-changed"},
-	{device.FlagDuplicate, "duplicate"},
-	{device.FlagOverRange, "over-range"},
-	{device.FlagFrozen, "frozen"},
-	{device.FlagPress, "press"},
+	{frame.FlagHold, "hold"},
+	{frame.FlagLowBattery, "low-battery"},
+	{frame.FlagUnitChanged, "unit-changed"},
+	{frame.FlagDuplicate, "duplicate"},
+	{frame.FlagOverRange, "over-range"},
+	{frame.FlagFrozen, "frozen"},
+	{frame.FlagPress, "press"},
 }
 
 var eventWords = map[device.EventKind]string{
@@ -56,7 +57,7 @@ func appendReading(dst []byte, ev device.Event) []byte {
 }
 
 // appendFlags adds the words of flags to a cell.
-func appendFlags(dst []byte, flags device.Flags) []byte {
+func appendFlags(dst []byte, flags frame.Flags) []byte {
 	for _, f := range flagWords {
 		if flags&f.flag != 0 {
 			if dst[len(dst)-1] != ',' {
@@ -109,8 +110,8 @@ func parseReading(cells []string) (device.Event, error) {
 	return ev, nil
 }
 
-func parseFlags(s string) (device.Flags, error) {
-	var flags device.Flags
+func parseFlags(s string) (frame.Flags, error) {
+	var flags frame.Flags
 next:
 	for word := range strings.SplitSeq(s, "+") {
 		for _, f := range flagWords {

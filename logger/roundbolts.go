@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // shortPull is the share of the tolerance's lower end below which a pull is
@@ -38,7 +39,7 @@ func (m *boltMeasure) reset() {
 }
 
 func (m *boltMeasure) add(s analysis.Sample, rd device.Reading) error {
-	if rd.Flags&device.FlagPress != 0 { // a wrench that sends its peak alone
+	if rd.Flags&frame.FlagPress != 0 { // a wrench that sends its peak alone
 		return m.pulled(torque.Pull{Value: s.X, Time: s.T})
 	}
 	pull, ended := m.torque.Add(s)

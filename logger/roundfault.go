@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // faultText says a fault in plain words, with what to do about it.
@@ -60,22 +61,22 @@ func (r *Round) clear() {
 // unit of the reading before tells a unit the gauge names, which is converted,
 // from one that only the jump of the values betrays; before is its value.
 func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bool {
-	if rd.Flags&device.FlagLowBattery != 0 && !r.battery {
+	if rd.Flags&frame.FlagLowBattery != 0 && !r.battery {
 		r.battery = true
 		r.emit(Event{Kind: EventGauge, Text: "the gauge's battery is low: change it before it sleeps"})
 	}
 	switch {
-	case rd.Flags&device.FlagDuplicate != 0:
+	case rd.Flags&frame.FlagDuplicate != 0:
 		return true
-	case rd.Flags&device.FlagHold != 0:
+	case rd.Flags&frame.FlagHold != 0:
 		r.raiseFault(analysis.Frozen)
 		r.passing = true
 		return true
-	case rd.Flags&device.FlagOverRange != 0:
+	case rd.Flags&frame.FlagOverRange != 0:
 		r.raiseFault(analysis.EndOfTravel)
 		r.passing = true
 		return true
-	case rd.Flags&device.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
+	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.quantity == "length", before: before, after: r.value}
 		r.measure.reset()
 		r.raiseFault(analysis.UnitFlip)
@@ -107,7 +108,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventGarbled:
 		r.garbled++
 		r.sayGarbled(ev.Text)
-		if ev.Flags&device.FlagOverRange != 0 {
+		if ev.Flags&frame.FlagOverRange != 0 {
 			r.raiseFault(analysis.EndOfTravel)
 			r.passing = true
 		}

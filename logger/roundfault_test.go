@@ -7,6 +7,8 @@ import (
 	"crownlog/analysis"
 	"crownlog/device"
 
+	"crownlog/device/frame"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -154,14 +156,14 @@ func TestRoundCountsGarbledFrames(t *testing.T) {
 func TestRoundHeedsFlags(t *testing.T) {
 	tests := []struct {
 		name  string
-		flags device.Flags
+		flags frame.Flags
 		unit  string
 		fault analysis.Fault
 	}{
-		{"hold", device.FlagHold, "mm", analysis.Frozen},
-		{"over range", device.FlagOverRange, "mm", analysis.EndOfTravel},
-		{"unit flipped with no unit sent", device.FlagUnitChanged, "", analysis.UnitFlip},
-		{"unit flipped under the profile's unit", device.FlagUnitChanged, "mm", analysis.UnitFlip},
+		{"hold", frame.FlagHold, "mm", analysis.Frozen},
+		{"over range", frame.FlagOverRange, "mm", analysis.EndOfTravel},
+		{"unit flipped with no unit sent", frame.FlagUnitChanged, "", analysis.UnitFlip},
+		{"unit flipped under the profile's unit", frame.FlagUnitChanged, "mm", analysis.UnitFlip},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -191,7 +193,7 @@ func TestOverRangeWithoutAValueIsTheEndOfTravel(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{})
 	h.rock(0, 0.16, 1)
 	p.feed(h.take())
-	require.NoError(t, p.Handle(device.Event{Kind: device.EventGarbled, Time: h.at, Flags: device.FlagOverRange, Text: `over range: "OL"`}))
+	require.NoError(t, p.Handle(device.Event{Kind: device.EventGarbled, Time: h.at, Flags: frame.FlagOverRange, Text: `over range: "OL"`}))
 	assert.Equal(t, analysis.EndOfTravel, p.View().Fault)
 	h.rock(0, 0.16, 1)
 	p.feed(h.take())
@@ -207,7 +209,7 @@ func (p *played) levels(at time.Time, unit string, flip bool, levels ...float64)
 			at = at.Add(100 * time.Millisecond)
 			rd := device.Reading{Time: at, Value: level, Unit: unit, Gauge: "dial"}
 			if flip {
-				rd.Flags, flip = device.FlagUnitChanged, false
+				rd.Flags, flip = frame.FlagUnitChanged, false
 			}
 			require.NoError(p.t, p.Handle(device.Event{Kind: device.EventReading, Time: at, Gauge: "dial", Reading: rd}))
 		}

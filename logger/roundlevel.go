@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 const (
@@ -67,7 +68,7 @@ func (m *levelMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if r.done {
 		return nil
 	}
-	if m.press = rd.Flags&device.FlagPress != 0; m.press {
+	if m.press = rd.Flags&frame.FlagPress != 0; m.press {
 		return m.pressed(s)
 	}
 	if math.IsNaN(m.since) {

@@ -10,6 +10,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 const (
@@ -39,7 +40,7 @@ func (m *preloadMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if m.r.done || m.r.captured() {
 		return nil
 	}
-	if rd.Flags&device.FlagPress != 0 {
+	if rd.Flags&frame.FlagPress != 0 {
 		return m.r.capture(m.pressed(math.Abs(s.X)))
 	}
 	if len(m.samples) == 0 {

@@ -7,6 +7,8 @@ import (
 
 	"crownlog/device"
 
+	"crownlog/device/frame"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -20,7 +22,7 @@ func (p *played) press(unit string, values ...float64) {
 	}
 	for _, v := range values {
 		at = at.Add(4 * time.Second)
-		rd := device.Reading{Time: at, Gauge: "gauge", Value: v, Unit: unit, Flags: device.FlagPress}
+		rd := device.Reading{Time: at, Gauge: "gauge", Value: v, Unit: unit, Flags: frame.FlagPress}
 		require.NoError(p.t, p.Handle(device.Event{Kind: device.EventReading, Time: at, Gauge: "gauge", Reading: rd}))
 	}
 }

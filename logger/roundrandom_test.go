@@ -9,6 +9,8 @@ import (
 
 	"crownlog/device"
 
+	"crownlog/device/frame"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -66,7 +68,7 @@ func randomEpisode(t *testing.T, p *played, rng *rand.Rand, at time.Time) time.T
 	for range rng.IntN(80) {
 		at = at.Add(step)
 		v := level + rng.NormFloat64()
-		rd := device.Reading{Time: at, Value: math.Round(v*100) / 100, Flags: device.Flags(1<<rng.IntN(12)) >> 6}
+		rd := device.Reading{Time: at, Value: math.Round(v*100) / 100, Flags: frame.Flags(1<<rng.IntN(12)) >> 6}
 		require.NoError(t, p.Handle(device.Event{Kind: device.EventReading, Time: at, Reading: rd}))
 	}
 	return at

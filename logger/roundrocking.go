@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis/motion"
 	"crownlog/analysis/rocking"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // Rocks before a capture by itself.
@@ -95,7 +96,7 @@ func (m *rockMeasure) setUp(level float64) bool {
 
 func (m *rockMeasure) add(s analysis.Sample, rd device.Reading) error {
 	r := m.r
-	if rd.Flags&device.FlagPress != 0 {
+	if rd.Flags&frame.FlagPress != 0 {
 		r.raise("", "This gauge sends at the press of its key: rocking needs one that sends all the time. Type the backlash instead.")
 		return nil
 	}

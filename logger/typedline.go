@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // ParseTyped reads a line typed for a feature. It is one value, but for an air
@@ -63,7 +64,7 @@ func typedExample(f feature) string {
 }
 
 func parseOne(line string, division float64) ([]device.KeyedValue, error) {
-	v, unit, err := device.ParseKeyed(line, division)
+	v, unit, err := frame.ParseKeyed(line, division)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +80,7 @@ const airValues = 5
 func parseAir(line string) ([]device.KeyedValue, error) {
 	var values []device.KeyedValue
 	for _, group := range numberGroups(line) {
-		v, unit, err := device.ParseKeyed(group, 0)
+		v, unit, err := frame.ParseKeyed(group, 0)
 		if err != nil {
 			return nil, fmt.Errorf("%q is %w", group, err)
 		}

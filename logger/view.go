@@ -6,7 +6,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
-	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // A State is what the round is doing, as one word for the screen.
@@ -36,7 +36,7 @@ type View struct {
 	Gauge        string
 	State        State
 	Reading      float64 // last reading in Unit; NaN: none
-	ReadingFlags device.Flags
+	ReadingFlags frame.Flags
 	Positions    []PositionView
 	Current      int     // index into Positions; -1: round done
 	Rocks        int     // sound rocks so far at this position

@@ -185,9 +185,6 @@ func portHint(e *device.PortError, goos string) string {
 	case device.PortMissing, device.PortGone:
 		return "check the cable; crownlog ports lists what is there"
 	case device.PortBusy:
-		if holder := portHolder(e.Port); holder != "" {
-			return "close " + holder + " and try again"
-		}
 		return "close the other program that has it open"
 	case device.PortDenied:
 		if goos == "linux" {

@@ -6,15 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
-	"runtime"
 	"syscall"
 	"testing"
 
 	"github.com/alecthomas/kong"
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
@@ -82,18 +79,6 @@ func TestPortErrorsSayWhatToDo(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, portHint(&c.err, c.goos), "%s on %s", c.err.Reason, c.goos)
 	}
-}
-
-func TestPortHolderNamesTheProgram(t *testing.T) {
-	if runtime.GOOS != "linux" {
-		t.Skip("only Linux tells")
-	}
-	file, err := os.Create(filepath.Join(t.TempDir(), "port"))
-	require.NoError(t, err)
-	defer file.Close()
-	assert.Contains(t, portHolder(file.Name()), fmt.Sprintf("(%d)", os.Getpid()))
-	require.NoError(t, file.Close())
-	assert.Empty(t, portHolder(file.Name()))
 }
 
 func TestFailPrintsOneLineAMistake(t *testing.T) {

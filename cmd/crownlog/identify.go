@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"crownlog/device"
+	"crownlog/device/identify"
 )
 
 type identifyCmd struct {
@@ -48,11 +49,11 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 			return usagef("name a new file", "%q is there already", c.Write)
 		}
 	}
-	found, err := device.Identify(ctx, c.Port, device.IdentifyOptions{
+	found, err := identify.Port(ctx, c.Port, identify.Options{
 		MaySend: c.MaySend, Listen: c.Listen, Bauds: c.Baud,
-		Said: func(text string) { con.say("%s", text) },
+		Progress: func(text string) { con.say("%s", text) },
 	})
-	if err != nil && !errors.Is(err, device.ErrCannotTell) {
+	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
 		return err
 	}
 	if c.JSON {
@@ -98,7 +99,7 @@ func (c *identifyCmd) cannotTell(con *console, err error) error {
 	return errOutside
 }
 
-func newProposalView(p device.Proposal) proposalView {
+func newProposalView(p identify.Proposal) proposalView {
 	v := proposalView{Profile: newProfileView(p.Profile), Clean: number(p.Clean), Frames: p.Frames, Broken: p.Broken,
 		Rate: number(p.Rate), Samples: []sampleView{}, Notes: append([]string{}, p.Notes...)}
 	for _, s := range p.Samples {
@@ -108,7 +109,7 @@ func newProposalView(p device.Proposal) proposalView {
 }
 
 // printProposals prints the best first.
-func printProposals(con *console, found []device.Proposal) {
+func printProposals(con *console, found []identify.Proposal) {
 	for i, p := range found {
 		v := newProfileView(p.Profile)
 		fmt.Fprintf(con.out, "%d. %s, %s, %s, %d baud: %.0f %% of %d frames clean", i+1, v.Name, v.Frame, v.Mode, v.Baud,

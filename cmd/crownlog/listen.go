@@ -10,6 +10,7 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 type listenCmd struct {
@@ -199,13 +200,13 @@ func newListenLine(ev device.Event) listenLine {
 }
 
 // flagWords spells out the doubts about a reading.
-func flagWords(f device.Flags) []string {
+func flagWords(f frame.Flags) []string {
 	words := []struct {
-		flag device.Flags
+		flag frame.Flags
 		word string
 	}{
-		{device.FlagHold, "hold"}, {device.FlagLowBattery, "low battery"}, {device.FlagUnitChanged, "unit changed"},
-		{device.FlagDuplicate, "duplicate"}, {device.FlagOverRange, "over range"}, {device.FlagFrozen, "frozen"},
+		{frame.FlagHold, "hold"}, {frame.FlagLowBattery, "low battery"}, {frame.FlagUnitChanged, "unit changed"},
+		{frame.FlagDuplicate, "duplicate"}, {frame.FlagOverRange, "over range"}, {frame.FlagFrozen, "frozen"},
 	}
 	var out []string
 	for _, w := range words {

@@ -145,11 +145,10 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 		if c.Feature == logger.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own
 		}
-		keyed := device.NewKeyed(s.Label, unit, con.in, time.Now)
-		keyed.SetParser(func(line string) ([]device.KeyedValue, error) {
+		parse := func(line string) ([]device.KeyedValue, error) {
 			return logger.ParseTyped(c.Feature, line, sheet.Gauge.ResolutionMM)
-		})
-		return []live.Source{keyed}
+		}
+		return []live.Source{device.NewKeyed(s.Label, unit, con.in, parse, time.Now)}
 	}
 	var sources []live.Source
 	for _, p := range live.PortsFor(s.Ports, c.Feature) {

@@ -8,6 +8,7 @@ import (
 	"text/tabwriter"
 
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 type profilesCmd struct {
@@ -170,9 +171,9 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 	for {
 		n, err := r.Read(buf)
 		k.Bytes += n
-		decoder.Feed(buf[:n], func(f *device.Frame) { k.count(f, p.Unit) })
+		decoder.Feed(buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
 		if errors.Is(err, io.EOF) {
-			decoder.Settle()
+			decoder.Flush()
 			if n := decoder.Partial(); n > 0 {
 				k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
 			}
@@ -184,7 +185,7 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 	}
 }
 
-func (k *profileCheck) count(f *device.Frame, unit string) {
+func (k *profileCheck) count(f *frame.Frame, unit string) {
 	if f.Bad != "" {
 		k.broken(fmt.Sprintf("%s: %q", f.Bad, f.Raw))
 		return

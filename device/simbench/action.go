@@ -3,8 +3,8 @@ package simbench
 // An Action is one thing the hands do; the functions of this package make
 // them, and Bench.Do queues them.
 type Action struct {
-	do    func(h *hands)
-	heard bool // it is done for a gauge's sake and waits for a listener
+	do            func(h *hands)
+	needsListener bool // it is done for a gauge's sake and waits for a listener
 }
 
 // A Mount is where the indicator stands.
@@ -35,7 +35,7 @@ func Stand(m Mount) Action { return Action{do: func(h *hands) { h.stand(m) }} }
 // SteadyTurn turns the wheel slowly and evenly with the plunger on, one turn
 // in 24 seconds.
 func SteadyTurn(turns float64) Action {
-	return Action{do: func(h *hands) { h.steadyTurn(turns) }, heard: true}
+	return Action{do: func(h *hands) { h.steadyTurn(turns) }, needsListener: true}
 }
 
 // FitCentre fits another centre to the crown wheel, which comes to sit about a
@@ -54,18 +54,18 @@ func TorqueCaps() Action { return Action{do: (*hands).torqueCaps} }
 
 // PullBolt pulls one bolt with the click wrench to about target N·m.
 func PullBolt(target float64) Action {
-	return Action{do: func(h *hands) { h.pullBolt(target) }, heard: true}
+	return Action{do: func(h *hands) { h.pullBolt(target) }, needsListener: true}
 }
 
 // PreloadTurn turns the pinion steadily through the torque meter.
 func PreloadTurn(turns float64) Action {
-	return Action{do: func(h *hands) { h.preloadTurn(turns) }, heard: true}
+	return Action{do: func(h *hands) { h.preloadTurn(turns) }, needsListener: true}
 }
 
 // Pressurise fills the air line to about target kPa, lets it settle and shuts
 // it off.
 func Pressurise(target float64) Action {
-	return Action{do: func(h *hands) { h.pressurise(target) }, heard: true}
+	return Action{do: func(h *hands) { h.pressurise(target) }, needsListener: true}
 }
 
 // SlipPinion lets the held pinion creep while rocking, so that one stop walks

@@ -183,7 +183,7 @@ func (b *Bench) Run(ctx context.Context) error {
 		if !pace.wait(ctx, at) {
 			break
 		}
-		i.say(ctx, line)
+		i.emit(ctx, line)
 	}
 	return nil
 }

@@ -72,7 +72,7 @@ func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
 	i.next = b.clock + 1/i.rate
 	b.mu.Unlock()
 	b.notify()
-	return &heard{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
+	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
 }
 
 // discard drops what an earlier listener left unread.
@@ -101,16 +101,16 @@ func (i *Instrument) left() {
 	i.bench.notify()
 }
 
-// A heard port tells the bench when its listener leaves.
-type heard struct {
+// A listenedPort tells the bench when its listener leaves.
+type listenedPort struct {
 	device.Port
 	leave func()
 }
 
 // Close closes the port; the gauge falls silent.
-func (h *heard) Close() error {
-	h.leave()
-	return h.Port.Close()
+func (p *listenedPort) Close() error {
+	p.leave()
+	return p.Port.Close()
 }
 
 // Ack tells the bench that the last line has been dealt with. Call it once for
@@ -134,9 +134,9 @@ func (i *Instrument) line() []byte {
 // turn.
 const unpluggedTurn = 10 * time.Millisecond
 
-// say sends a line and waits until it is dealt with, the listener leaves, or
+// emit sends a line and waits until it is dealt with, the listener leaves, or
 // nobody acknowledges.
-func (i *Instrument) say(ctx context.Context, line []byte) {
+func (i *Instrument) emit(ctx context.Context, line []byte) {
 	i.mu.Lock()
 	w := i.wire
 	i.mu.Unlock()

@@ -47,8 +47,8 @@ type Options struct {
 	Bell    bool // one bell at a capture, three at a fault
 }
 
-// frame is the time between two paints at most: 30 a second.
-const frame = 33 * time.Millisecond
+// paintEvery is the time between two paints at most: 30 a second.
+const paintEvery = 33 * time.Millisecond
 
 // Run draws src on screen until ctx ends or the user quits, and restores the
 // terminal before it returns or panics. A nil screen is the terminal the

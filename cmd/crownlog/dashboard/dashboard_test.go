@@ -309,7 +309,7 @@ func TestCaptureLightsTheHeaderForAMoment(t *testing.T) {
 		}
 		usual := header()
 		r.show(capturedScene())
-		time.Sleep(3 * frame)
+		time.Sleep(3 * paintEvery)
 		synctest.Wait()
 		lit := header()
 		r.settle()

@@ -32,7 +32,7 @@ func (f *feeder) run(ctx context.Context) {
 		}
 	}()
 	defer f.app.Stop()
-	ticks := time.NewTicker(frame)
+	ticks := time.NewTicker(paintEvery)
 	defer ticks.Stop()
 	f.bells.first(f.panel.view)
 	for {

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger"
 
 	"github.com/gdamore/tcell/v2"
@@ -80,7 +81,7 @@ func (t *typedLine) values(feature string, division float64) ([]device.KeyedValu
 
 // move is how far the adjusters are said to have been moved.
 func (t *typedLine) move() (float64, bool) {
-	v, unit, err := device.ParseKeyed(strings.TrimSpace(t.text), 0)
+	v, unit, err := frame.ParseKeyed(strings.TrimSpace(t.text), 0)
 	if err != nil || unit != "" || v == 0 {
 		t.wrong = "how far, with its sign and without a unit"
 		return 0, false

@@ -7,7 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger"
 )
 
@@ -174,17 +174,17 @@ func mayRest(feature string) bool {
 func flagWords(v logger.View) string {
 	var words []string
 	for _, f := range []struct {
-		flag device.Flags
+		flag frame.Flags
 		word string
 	}{
-		{device.FlagHold, "HOLD"},
-		{device.FlagFrozen, "FROZEN"},
-		{device.FlagUnitChanged, "UNIT CHANGED"},
-		{device.FlagOverRange, "OVER RANGE"},
-		{device.FlagLowBattery, "LOW BATTERY"},
-		{device.FlagDuplicate, "REPEATED"},
+		{frame.FlagHold, "HOLD"},
+		{frame.FlagFrozen, "FROZEN"},
+		{frame.FlagUnitChanged, "UNIT CHANGED"},
+		{frame.FlagOverRange, "OVER RANGE"},
+		{frame.FlagLowBattery, "LOW BATTERY"},
+		{frame.FlagDuplicate, "REPEATED"},
 	} {
-		if f.flag == device.FlagFrozen && mayRest(v.Feature) {
+		if f.flag == frame.FlagFrozen && mayRest(v.Feature) {
 			continue
 		}
 		if v.ReadingFlags&f.flag != 0 {

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis/gum"
-	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger"
 )
 
@@ -51,7 +51,7 @@ func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
 
 func TestRestingWrenchIsNotCalledFrozen(t *testing.T) {
 	v := boltsScene()
-	v.ReadingFlags = device.FlagFrozen
+	v.ReadingFlags = frame.FlagFrozen
 	assert.Empty(t, flagWords(v))
 	v.Feature = logger.FeatureRunoutBackFace
 	assert.Equal(t, "FROZEN", flagWords(v))

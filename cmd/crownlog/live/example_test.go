@@ -41,7 +41,10 @@ func ExampleMeasure() {
 		return
 	}
 	defer round.Close()
-	typed := device.NewKeyed("dial", "mm", strings.NewReader("0.15\n0.16\n0.17\n0.16\n0.15\n0.16\n0.17\n0.16\n"), time.Now)
+	parse := func(line string) ([]device.KeyedValue, error) {
+		return logger.ParseTyped(logger.FeatureBacklash, line, 0)
+	}
+	typed := device.NewKeyed("dial", "mm", strings.NewReader("0.15\n0.16\n0.17\n0.16\n0.15\n0.16\n0.17\n0.16\n"), parse, time.Now)
 	out, err := live.Measure(context.Background(), live.Config{Round: round.Round}, typed)
 	fmt.Println(out.Done, out.View.Stored, err)
 	// Output:

@@ -1,0 +1,152 @@
+package device
+
+import (
+	"encoding/hex"
+	"fmt"
+	"time"
+
+	"crownlog/device/frame"
+)
+
+// longestSpread bounds the time over which the frames of one Read are spread.
+// Bridges between USB and a serial line hand bytes on after 16 ms at most as
+// they come, and after 255 ms at their slowest setting (common practice, no
+// source).
+const longestSpread = 250 * time.Millisecond
+
+// A pending frame waits to be emitted: its time is not settled before it is
+// known how many frames came with it.
+type pending struct {
+	frame.Frame           // without Raw
+	raw         string    // of a sound frame as a Reading keeps it; of another quoted
+	at          time.Time // of the Read that completed it
+}
+
+// queue puts a frame behind those to be emitted.
+func (g *Gauge) queue(f *frame.Frame, at time.Time) {
+	p := pending{Frame: *f, at: at}
+	p.Raw = nil
+	if f.Bad == "" {
+		p.raw = g.raw(f)
+	} else {
+		p.raw = quote(f)
+	}
+	g.batch = append(g.batch, p)
+}
+
+// emitAll turns the frames that wait into events. Those of one Read came one
+// after the other since the Read before: a bridge collects bytes, and a gauge
+// of a thousand readings a second would else stand still sixteen readings long
+// and then jump.
+func (g *Gauge) emitAll() {
+	now := 0
+	for i := range g.batch {
+		if g.batch[i].at.Equal(g.stamp) {
+			now++
+		}
+	}
+	step := g.monitor.step(g.stamp, now)
+	if now > 0 {
+		g.monitor.pace(g.stamp, now)
+	}
+	for i := range g.batch {
+		p := &g.batch[i]
+		if p.at.Equal(g.stamp) {
+			now--
+			p.at = p.at.Add(-time.Duration(now) * step)
+		}
+		g.emit(p)
+	}
+	g.batch = g.batch[:0]
+}
+
+// emit turns one frame into an event.
+func (g *Gauge) emit(p *pending) {
+	if p.Bad != "" {
+		g.send(Event{Kind: EventGarbled, Time: p.at, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
+		return
+	}
+	r := Reading{Time: p.at, Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: p.Unit}
+	if r.Unit == "" {
+		r.Unit = g.profile.Unit
+	}
+	r.Flags = g.monitor.mark(&p.Frame, r)
+	if g.profile.Sends == SendsOnPress {
+		r.Flags |= frame.FlagPress
+	}
+	g.send(Event{Kind: EventReading, Time: r.Time, Gauge: g.label, Reading: r})
+}
+
+func (g *Gauge) event(k EventKind, text string) {
+	g.send(Event{Kind: k, Time: g.now(), Gauge: g.label, Text: text})
+}
+
+// send hands on an event. At the end of the run it is lost only if nobody
+// listens and there is no room left.
+func (g *Gauge) send(ev Event) {
+	select {
+	case g.out <- ev:
+		return
+	default:
+	}
+	select {
+	case g.out <- ev:
+	case <-g.ctx.Done():
+	}
+}
+
+// raw returns the text of a frame as a Reading keeps it.
+func (g *Gauge) raw(f *frame.Frame) string {
+	if !f.Binary {
+		return g.raws.text(f.Raw)
+	}
+	var short [longestInterned]byte
+	return g.raws.text(hex.AppendEncode(short[:0], f.Raw))
+}
+
+// quote shows a broken frame in an event, shortened to what fits on a line of
+// a screen beside its reason.
+func quote(f *frame.Frame) string {
+	const most = 60
+	raw, dots := f.Raw, ""
+	if len(raw) > most {
+		raw, dots = raw[:most], "..."
+	}
+	if f.Binary {
+		return hex.EncodeToString(raw) + dots
+	}
+	return fmt.Sprintf("%q%s", raw, dots)
+}
+
+func bytesOf(n int) string {
+	if n == 1 {
+		return "1 byte"
+	}
+	return fmt.Sprintf("%d bytes", n)
+}
+
+// An interner returns strings for bytes without making the same one twice:
+// a gauge repeats its digits.
+type interner struct{ seen map[string]string }
+
+// The bounds of an interner's memory: lines that are longer are rarely alike,
+// and 4096 are more than the counts of a gauge that one movement shows.
+const (
+	longestInterned = 64
+	mostInterned    = 4096
+)
+
+func (in *interner) text(b []byte) string {
+	if len(b) > longestInterned {
+		return string(b)
+	}
+	if s, ok := in.seen[string(b)]; ok {
+		return s
+	}
+	if in.seen == nil || len(in.seen) >= mostInterned {
+		in.seen = make(map[string]string, 256)
+	}
+	s := string(b)
+	in.seen[s] = s
+	return s
+}

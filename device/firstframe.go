@@ -1,0 +1,70 @@
+package device
+
+import (
+	"bytes"
+	"time"
+
+	"crownlog/device/frame"
+)
+
+// A firstFrame guards the first frame after a port is opened. A gauge that
+// streams is then heard from the middle of a line, and "0.123" may be the end
+// of "10.123". The first line is held until the second shows whether it is
+// whole, unless the line was quiet before it.
+type firstFrame struct {
+	begun bool // bytes have arrived
+	past  bool // the first frame is whole, or over
+	held  *frame.Frame
+	at    time.Time // of the Read that completed held
+}
+
+// arrived notes that bytes arrived. Binary frames are found by their header
+// and checksum and an answer starts after its question, so neither can lack
+// its head.
+func (s *firstFrame) arrived(p Profile) {
+	s.begun = true
+	if p.Frame != FrameText || p.Mode == ModeAsked {
+		s.past = true
+	}
+}
+
+// hold reports whether it holds f back. A line of another length after the
+// held one makes that one bad.
+func (s *firstFrame) hold(f *frame.Frame, at time.Time) bool {
+	switch {
+	case s.past:
+		return false
+	case s.held == nil && f.Bad == "":
+		own := *f
+		own.Raw = bytes.Clone(f.Raw)
+		s.held, s.at = &own, at
+		return true
+	case s.held != nil && !wholeBefore(s.held.Raw, f.Raw):
+		s.held.Bad = "first line may be cut"
+	}
+	s.past = true
+	return false
+}
+
+// quiet notes a pause: what is held is whole, and where nothing came yet the
+// next byte starts a frame.
+func (s *firstFrame) quiet() {
+	if !s.begun {
+		s.past = true
+	}
+}
+
+// release returns the frame that was held, nil for none, and lets go of it.
+func (s *firstFrame) release() (*frame.Frame, time.Time) {
+	f := s.held
+	if f != nil {
+		s.held, s.past = nil, true
+	}
+	return f, s.at
+}
+
+// wholeBefore reports whether a first line cannot have lost its head, seen
+// the line after it: a sign begins it, or it is as long.
+func wholeBefore(first, second []byte) bool {
+	return first[0] == '+' || first[0] == '-' || len(first) >= len(second)
+}

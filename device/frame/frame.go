@@ -1,0 +1,62 @@
+package frame
+
+// Flags are doubts about one reading, and what else is special about it. Zero
+// means nothing.
+type Flags uint16
+
+const (
+	FlagHold        Flags = 1 << iota // the gauge says its display is held
+	FlagLowBattery                    // the gauge says its battery is low
+	FlagUnitChanged                   // the unit sent differs from the unit before, or the values jumped by 25.4 with no unit sent
+	FlagDuplicate                     // the same numbered or time-stamped frame again
+	FlagOverRange                     // the gauge reports a value beyond its travel or scale
+	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still
+	FlagPress                         // sent at a press of the gauge's key or a click of the wrench: no other reading belongs to it
+)
+
+// A Frame is one message of a gauge: a value, or a frame that was heard and
+// could not be trusted.
+type Frame struct {
+	Raw      []byte  // the frame without its line end; valid until the callback returns
+	Binary   bool    // Raw is to be shown in hex
+	Bad      string  // why the frame is not trusted; "" for a sound one
+	Value    float64 // finite, in Unit; meaningless when Bad
+	Unit     string  // as a Reading carries it; "" when the frame names none
+	Decimals int     // digits after the decimal point, -1 where the form has none
+	Flags    Flags   // what the frame itself says: hold, low battery, over-range
+	Refused  bool    // the gauge answered that it has no value; Bad says why
+	Delayed  bool    // was kept back by an earlier Feed, or earlier in this one
+	Numbered bool    // Seq is the frame's own number or time stamp
+	Seq      int64
+}
+
+// A Decoder turns the bytes of one gauge into frames. It keeps a bounded
+// partial frame between calls and never blocks. A decoder serves one stream
+// and one goroutine.
+type Decoder interface {
+	// Feed takes the next bytes and calls emit for every frame they complete,
+	// in order. The frame is the decoder's own: valid until emit returns.
+	Feed(p []byte, emit func(*Frame))
+	// Pending returns how many whole frames are kept back because they break
+	// a habit of the gauge.
+	Pending() int
+	// Flush gives the frames kept back, as garbled, to the emit of the last
+	// Feed.
+	Flush()
+	// Reset forgets a partial frame, as after a lost connection. What was
+	// learned of the gauge's habits stays.
+	Reset()
+	// Partial returns how many bytes of an unfinished frame are held.
+	Partial() int
+}
+
+// A KeyError is a wrong value of one key of a description.
+type KeyError struct {
+	Key string // its path below the table of the description, "units.08"
+	Err error  // what is wrong with it
+}
+
+func (e *KeyError) Error() string { return e.Key + ": " + e.Err.Error() }
+
+// Unwrap returns what is wrong.
+func (e *KeyError) Unwrap() error { return e.Err }

@@ -1,0 +1,118 @@
+package frame
+
+// habits are what a text gauge has always done so far. A line that breaks one
+// was cut on the way or lost a byte: gauges print a fixed form, and "0.12"
+// after a run of "0.123" is not a new value but a lost digit.
+//
+//	0.120  0.125  0.131  0.13   a digit is lost
+//	9.990  9.998  10.00         the point moved: another range of the gauge
+//	 0.12   0.13   12.13  0.13  padded with spaces, and one is lost
+//
+// A habit that three lines in a row agree to break was none: it is learned
+// anew, and the lines that were doubted are believed. What no habit can show:
+// a lost minus sign, a lost leading digit of an unpadded number, a digit turned
+// into another digit.
+type habits struct {
+	free bool // decimals come and go: the gauge drops trailing zeros
+
+	unit     string
+	seen     int
+	decimals int
+	digits   int
+	length   int
+	trailing bool // some line ended in 0 after the point, so zeros are not dropped
+	plus     bool // a plus sign is sent, so a sign is never missing
+	padded   bool // leading zeros: the number of digits is fixed
+	spaced   bool // padded with spaces: the length is fixed
+	breaks   int  // lines in a row that broke a habit alike
+	broken   form
+}
+
+type form struct{ decimals, digits, length int }
+
+// How many lines make a habit.
+const (
+	// habitProven is enough once a trailing zero proved that zeros are kept:
+	// the form of a display does not depend on what it shows.
+	habitProven = 3
+	// habitUnproven is enough without: of a gauge that drops no zero one line
+	// in ten ends in 0, so that many without one come by chance in 3 of 100
+	// streams (0.9^32), and the form they share is no chance.
+	habitUnproven = 32
+	// habitChanged lines alike that break a habit are a new one: a fault on
+	// the line seldom strikes three times in the same way.
+	habitChanged = 3
+)
+
+// A doubt is what the habits make of one more line.
+type doubt uint8
+
+const (
+	usual  doubt = iota // as always
+	unlike              // breaks a habit, unlike the line before
+	again               // breaks a habit just as the line before did
+	anew                // the third to do so: it is the habit now
+)
+
+// judge says whether a sound line is as always, and why not.
+func (h *habits) judge(n *number, unit string, length int, indented bool) (doubt, string) {
+	if n.exponent {
+		return usual, ""
+	}
+	if unit != h.unit && unit != "" || h.seen == 0 {
+		h.start(unit)
+	}
+	is := usual
+	if why := h.breach(n, unit, length); why != "" {
+		f := form{n.decimals, n.digits, length}
+		is = again
+		if f != h.broken {
+			is = unlike
+			h.broken, h.breaks = f, 0
+		}
+		h.breaks++
+		if h.breaks < habitChanged {
+			return is, why
+		}
+		is = anew
+		h.start(unit)
+	}
+	h.breaks, h.broken = 0, form{}
+	h.learn(n, length, indented)
+	return is, ""
+}
+
+func (h *habits) breach(n *number, unit string, length int) string {
+	switch {
+	case h.seen < habitProven:
+		return ""
+	case unit != h.unit:
+		return "unit missing"
+	case h.plus && !n.plus && !n.minus && n.value != 0:
+		return "sign missing"
+	case h.padded && n.digits != h.digits, h.spaced && length != h.length:
+		return "line is cut or has too many characters"
+	case h.free || n.decimals == h.decimals:
+		return ""
+	case n.decimals > 0 && n.digits == h.digits: // the point moved: another range
+		return ""
+	case h.trailing || h.seen >= habitUnproven:
+		return "digits after the decimal mark missing or too many"
+	}
+	return ""
+}
+
+func (h *habits) learn(n *number, length int, indented bool) {
+	if h.seen > 0 && n.decimals != h.decimals && n.digits != h.digits {
+		h.seen = 0
+		h.trailing = false
+	}
+	h.padded = (h.padded || n.padded) && (h.seen == 0 || n.digits == h.digits)
+	h.spaced = (indented || n.spaced || h.spaced) && (h.seen == 0 || length == h.length)
+	h.plus = h.plus || n.plus
+	h.trailing = h.trailing || n.trailing
+	h.decimals, h.digits, h.length = n.decimals, n.digits, length
+	h.seen++
+}
+
+func (h *habits) start(unit string) { *h = habits{free: h.free, unit: unit} }

@@ -1,0 +1,136 @@
+package frame
+
+import "bytes"
+
+// A LineCutter cuts a stream into lines, with bounded memory: of a line that
+// is too long the beginning is handed on at once and the rest is dropped.
+type LineCutter struct {
+	end  lineEnd
+	most int                         // longest line
+	line func(line []byte, cut bool) // takes each line, or the beginning of one that is too long
+	buf  []byte
+	skip bool // the line is over the limit; drop the rest of it
+
+	ended string // the bytes that ended the line; a line end of two bytes may come as two
+}
+
+// NewLineCutter returns a cutter of lines that end in CR, LF or both. line
+// takes each that is not empty, or the first most bytes of one that is longer
+// and cut; the bytes are valid until it returns.
+func NewLineCutter(most int, line func(line []byte, cut bool)) *LineCutter {
+	return &LineCutter{most: most, line: line}
+}
+
+type lineEnd uint8
+
+// The ends of a line.
+const (
+	endAny lineEnd = iota // CR or LF; empty lines are nothing
+	endCR
+	endLF // a CR before it belongs to it
+	endCRLF
+)
+
+// byteEnds are the line ends of one byte.
+var byteEnds = [...]string{'\n': "\n", '\r': "\r"}
+
+// Feed takes the next bytes.
+func (c *LineCutter) Feed(p []byte) {
+	for len(p) > 0 {
+		i := c.index(p)
+		if i < 0 {
+			c.hold(p)
+			return
+		}
+		c.ended = byteEnds[p[i]]
+		if len(c.buf) == 0 && !c.skip {
+			c.whole(p[:i])
+		} else {
+			c.hold(p[:i])
+			c.Flush()
+		}
+		p = p[i+1:]
+	}
+}
+
+// Flush takes the end of the stream for the end of a line.
+func (c *LineCutter) Flush() {
+	if !c.skip {
+		c.whole(c.buf)
+	}
+	c.drop()
+}
+
+// drop forgets the beginning of a line.
+func (c *LineCutter) drop() { c.buf, c.skip = c.buf[:0], false }
+
+// index returns the index of the byte that ends the line, or -1. Where any end
+// will do, the LF behind a CR ends an empty line, which is nothing.
+func (c *LineCutter) index(p []byte) int {
+	switch c.end {
+	case endCR:
+		return bytes.IndexByte(p, '\r')
+	case endLF:
+		return bytes.IndexByte(p, '\n')
+	case endCRLF:
+		return c.indexCRLF(p)
+	}
+	for i, b := range p {
+		if b == '\n' || b == '\r' {
+			return i
+		}
+	}
+	return -1
+}
+
+// indexCRLF finds an LF that follows a CR, which may be in the held part.
+func (c *LineCutter) indexCRLF(p []byte) int {
+	for from := 0; ; {
+		i := bytes.IndexByte(p[from:], '\n')
+		if i < 0 {
+			return -1
+		}
+		i += from
+		if i > 0 && p[i-1] == '\r' || i == 0 && len(c.buf) > 0 && c.buf[len(c.buf)-1] == '\r' {
+			return i
+		}
+		from = i + 1
+	}
+}
+
+// hold keeps the beginning of a line, up to the limit.
+func (c *LineCutter) hold(p []byte) {
+	if len(p) == 0 {
+		return
+	}
+	if c.skip {
+		c.buf = append(c.buf[:0], p[len(p)-1]) // a CR may end it
+		return
+	}
+	if n := len(c.buf) + len(p); n <= c.most || n == c.most+1 && c.mayEnd(p[len(p)-1]) {
+		c.buf = append(c.buf, p...)
+		return
+	}
+	c.buf = append(c.buf, p[:max(0, c.most-len(c.buf))]...)
+	c.line(c.buf[:c.most], true)
+	c.buf = append(c.buf[:0], p[len(p)-1])
+	c.skip = true
+}
+
+// mayEnd reports whether b, after a line of the longest length, may be the
+// beginning of its end.
+func (c *LineCutter) mayEnd(b byte) bool { return b == '\r' && (c.end == endLF || c.end == endCRLF) }
+
+// whole hands on a line without its end.
+func (c *LineCutter) whole(b []byte) {
+	if (c.end == endLF || c.end == endCRLF) && len(b) > 0 && b[len(b)-1] == '\r' {
+		b = b[:len(b)-1]
+		c.ended = "\r\n"
+	}
+	switch {
+	case len(b) > c.most:
+		c.line(b[:c.most], true)
+	case len(b) > 0:
+		c.line(b, false)
+	}
+}

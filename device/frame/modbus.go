@@ -1,0 +1,209 @@
+package frame
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"time"
+)
+
+// A Modbus describes a value in the registers of a Modbus RTU device.
+//
+//	question   | address | function | register | registers | CRC |
+//	answer     | address | function | bytes | value ...     | CRC |
+//	exception  | address | function + 80 | code             | CRC |
+//
+// Register, registers and each register of the value have their high byte
+// first, the CRC its low byte; which register of a value is the higher one
+// the standard leaves open.
+// Source: Modbus Application Protocol V1.1b3, 6.3 and 6.4; Modbus over Serial
+// Line V1.02, 2.5.1.
+type Modbus struct {
+	Address  int     `toml:"address"`            // of the device, 1 to 247
+	Function int     `toml:"function"`           // 3: holding registers, 4: input registers
+	Register int     `toml:"register"`           // first register as sent, 0 to 65535
+	Type     string  `toml:"type"`               // "int16", "uint16", "int32", "uint32" or "float32"
+	Words    string  `toml:"words,omitempty"`    // order of two registers: "high-first" (the default) or "low-first"
+	Decimals int     `toml:"decimals,omitempty"` // the value is divided by ten this many times
+	Scale    float64 `toml:"scale,omitempty"`    // the value is multiplied by this; 0: 1
+}
+
+const (
+	// modbusOverhead is what an answer has besides its data: address, function,
+	// count of bytes and two bytes of check.
+	modbusOverhead = 5
+	// modbusRefusal is set in the function of an exception.
+	modbusRefusal = 0x80
+)
+
+// modbusExceptions are the exception codes of the Modbus Application Protocol
+// V1.1b3, 7.
+var modbusExceptions = map[byte]string{
+	1: "illegal function", 2: "illegal data address", 3: "illegal data value", 4: "server device failure",
+	5: "acknowledge", 6: "server device busy", 8: "memory parity error",
+	10: "gateway path unavailable", 11: "gateway target device failed to respond",
+}
+
+// modbusDecoder finds the answers of one device to one question.
+type modbusDecoder struct {
+	Modbus
+	question []byte
+	count    int // data bytes in an answer
+	scaling  scaling
+	seeker
+}
+
+// NewDecoder checks the description and returns a decoder for it.
+func (m *Modbus) NewDecoder() (Decoder, error) {
+	d := &modbusDecoder{Modbus: *m}
+	if m.Address < 1 || m.Address > 247 {
+		return nil, fmt.Errorf("address %d: want 1 to 247", m.Address)
+	}
+	if m.Function != 3 && m.Function != 4 {
+		return nil, fmt.Errorf("function %d: want 3 or 4", m.Function)
+	}
+	if m.Words != "" && m.Words != "high-first" && m.Words != "low-first" {
+		return nil, fmt.Errorf("words %q: want high-first or low-first", m.Words)
+	}
+	d.count = 2 * m.registers()
+	if d.count == 0 {
+		return nil, fmt.Errorf("type %q: want int16, uint16, int32, uint32 or float32", m.Type)
+	}
+	if m.Register < 0 || m.Register+m.registers() > 65536 {
+		return nil, fmt.Errorf("register %d: want 0 to %d", m.Register, 65536-m.registers())
+	}
+	var err error
+	if d.scaling, err = newScaling(m.Decimals, m.Scale); err != nil {
+		return nil, err
+	}
+	d.question = m.Request()
+	d.seeker = seeker{most: max(modbusOverhead+d.count, len(d.question)), match: d.match}
+	return d, nil
+}
+
+// registers returns how many registers the value takes, 0 for a type unknown.
+func (m *Modbus) registers() int {
+	switch m.Type {
+	case "int16", "uint16":
+		return 1
+	case "int32", "uint32", "float32":
+		return 2
+	}
+	return 0
+}
+
+// Request returns the frame that asks for the value.
+func (m *Modbus) Request() []byte {
+	b := []byte{byte(m.Address), byte(m.Function), byte(m.Register >> 8), byte(m.Register), 0, byte(m.registers())}
+	return modbusCRC.Append(b)
+}
+
+// modbusCRC is the check at the end of every frame, low byte first.
+var modbusCRC = checksums["crc16-modbus"]
+
+// match tells whether an answer starts at b[0]: address, function, count of
+// bytes, registers, check; or address, function + 128, code, check. An
+// adapter that echoes the question is not heard.
+func (d *modbusDecoder) match(b []byte) (int, Frame) {
+	if n := min(len(b), len(d.question)); n > 2 && bytes.Equal(b[:n], d.question[:n]) {
+		if n < len(d.question) {
+			return needMore, Frame{}
+		}
+		return n, Frame{Binary: true, Bad: echoed}
+	}
+	if b[0] != byte(d.Address) {
+		return noFrame, Frame{}
+	}
+	if len(b) < 2 {
+		return needMore, Frame{}
+	}
+	length := modbusOverhead + d.count
+	switch b[1] {
+	case byte(d.Function) | modbusRefusal:
+		length = modbusOverhead // the code stands where the count of bytes does
+	case byte(d.Function):
+		if len(b) > 2 && b[2] != byte(d.count) {
+			return noFrame, Frame{}
+		}
+	default:
+		return noFrame, Frame{}
+	}
+	if len(b) < length {
+		return needMore, Frame{}
+	}
+	b = b[:length]
+	if !modbusCRC.Right(b, 0, length-2, false) {
+		return noFrame, Frame{}
+	}
+	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown()}
+	if b[1]&modbusRefusal != 0 {
+		f.Bad, f.Refused = modbusException(b[2]), true
+		return length, f
+	}
+	d.value(b[3:3+d.count], &f)
+	return length, f
+}
+
+// echoed marks a frame that is our own question come back.
+const echoed = "echo"
+
+// Feed implements Decoder.
+func (d *modbusDecoder) Feed(p []byte, emit func(*Frame)) {
+	d.seeker.Feed(p, func(f *Frame) {
+		if f.Bad != echoed {
+			emit(f)
+		}
+	})
+}
+
+func modbusException(code byte) string {
+	name := modbusExceptions[code]
+	if name == "" {
+		name = "unknown"
+	}
+	return fmt.Sprintf("modbus exception %d (%s)", code, name)
+}
+
+// value reads the registers, each with its high byte first.
+func (d *modbusDecoder) value(b []byte, f *Frame) {
+	var u uint32
+	if d.count == 2 {
+		u = uint32(binary.BigEndian.Uint16(b))
+	} else {
+		high, low := uint32(binary.BigEndian.Uint16(b)), uint32(binary.BigEndian.Uint16(b[2:]))
+		if d.Words == "low-first" {
+			high, low = low, high
+		}
+		u = high<<16 | low
+	}
+	switch d.Type {
+	case "int16":
+		f.Value = float64(int16(u))
+	case "int32":
+		f.Value = float64(int32(u))
+	case "float32":
+		f.Value, f.Decimals = shortFloat(u), -1
+	default:
+		f.Value = float64(u)
+	}
+	switch {
+	case math.IsNaN(f.Value):
+		f.Bad, f.Refused = "not a number", true
+	case math.IsInf(f.Value, 0):
+		f.Bad, f.Flags = "over range", FlagOverRange
+	default:
+		f.Value = d.scaling.value(f.Value)
+	}
+}
+
+// ModbusSilence returns the pause of 3.5 characters of 11 bits that parts two
+// frames, 1.75 ms above 19200 baud, where the characters are too short for a
+// timer.
+// Source: Modbus over Serial Line V1.02, 2.5.1.1.
+func ModbusSilence(baud int) time.Duration {
+	if baud > 19200 {
+		return 1750 * time.Microsecond
+	}
+	return time.Duration(3.5 * 11 * float64(time.Second) / float64(baud))
+}

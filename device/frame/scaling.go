@@ -1,0 +1,52 @@
+package frame
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// mostDecimals bounds the decimal places of a binary frame: a double carries
+// 15 decimal digits for certain, so more places could not all be right.
+const mostDecimals = 15
+
+// A scaling turns the number in a binary frame into the value.
+type scaling struct {
+	decimals int
+	factor   float64
+}
+
+// newScaling checks what a description says; a factor of 0 means 1.
+func newScaling(decimals int, factor float64) (scaling, error) {
+	if decimals < 0 || decimals > mostDecimals {
+		return scaling{}, fmt.Errorf("decimals %d: want 0 to %d", decimals, mostDecimals)
+	}
+	if math.IsNaN(factor) || math.IsInf(factor, 0) {
+		return scaling{}, fmt.Errorf("scale %v: want a finite number", factor)
+	}
+	if factor == 0 {
+		factor = 1
+	}
+	return scaling{decimals, factor}, nil
+}
+
+// value returns raw / 10^decimals * factor. It divides by the power of ten,
+// which is exact, so that 123 with three decimals is the float64 nearest 0.123.
+func (s scaling) value(raw float64) float64 { return raw / pow10[s.decimals] * s.factor }
+
+// shown returns the digits after the point that a whole number has once it is
+// scaled, -1 where the factor hides them.
+func (s scaling) shown() int {
+	if s.factor != 1 {
+		return -1
+	}
+	return s.decimals
+}
+
+// shortFloat returns the shortest decimal value that a single-precision float
+// stands for, so that 0.1 on the gauge is 0.1 here.
+func shortFloat(bits uint32) float64 {
+	text := strconv.FormatFloat(float64(math.Float32frombits(bits)), 'g', -1, 32)
+	v, _ := strconv.ParseFloat(text, 64) // it was printed by FormatFloat, so it parses: NaN and Inf too
+	return v
+}

@@ -1,0 +1,308 @@
+package frame
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func textOf(t testing.TB, text Text) Decoder {
+	t.Helper()
+	d, err := text.NewDecoder()
+	require.NoError(t, err)
+	return d
+}
+
+func TestSimpleLines(t *testing.T) {
+	const joined = "two numbers run together"
+	tests := []struct {
+		in    string
+		want  float64
+		unit  string
+		flags Flags
+		bad   string
+	}{
+		{in: "0.123", want: 0.123},
+		{in: "+0.123", want: 0.123},
+		{in: "-0.123 mm", want: -0.123, unit: "mm"},
+		{in: "- 0.123", want: -0.123},
+		{in: "-  12.5   mm  ", want: -12.5, unit: "mm"},
+		{in: "0.123mm", want: 0.123, unit: "mm"},
+		{in: "0,123", want: 0.123},
+		{in: "1,234", want: 1.234},
+		{in: "0.0045in", want: 0.0045, unit: "in"},
+		{in: "0.0045 \"", want: 0.0045, unit: "in"},
+		{in: "123 \xc2\xb5m", want: 123, unit: "µm"},
+		{in: "123 \xb5m", want: 123, unit: "µm"},
+		{in: "97.8 N.m", want: 97.8, unit: "N·m"},
+		{in: "97.8 Nm", want: 97.8, unit: "N·m"},
+		{in: "97.8 N m", want: 97.8, unit: "N·m"},
+		{in: "72.1 lbf ft", want: 72.1, unit: "lbf·ft"},
+		{in: "72.1 ft-lb", want: 72.1, unit: "lbf·ft"},
+		{in: "865 in lb", want: 865, unit: "lbf·in"},
+		{in: "9.97 kgf.m", want: 9.97, unit: "kgf·m"},
+		{in: "100.25 kPa", want: 100.25, unit: "kPa"},
+		{in: "14.5 PSI", want: 14.5, unit: "psi"},
+		{in: "D1: +0.123 mm", want: 0.123, unit: "mm"},
+		{in: "CH1=0.123", want: 0.123},
+		{in: "CH1-0.123", want: -0.123},
+		{in: "mm -0.123", want: -0.123, unit: "mm"},
+		{in: "ST,GS,+00.123mm", want: 0.123, unit: "mm"},
+		{in: "0.123 mm HOLD", want: 0.123, unit: "mm", flags: FlagHold},
+		{in: "0.123,mm,LOBAT", want: 0.123, unit: "mm", flags: FlagLowBattery},
+		{in: "HOLD 0.123", want: 0.123, flags: FlagHold},
+		{in: "OVER 9.999", want: 9.999, flags: FlagOverRange},
+		{in: "1.5E-3 mm", want: 0.0015, unit: "mm"},
+		{in: ".0273", want: 0.0273},
+		{in: "0.1234567890123456789", want: 0.1234567890123456789},
+		{in: "CH1 : 0.123", want: 0.123},
+		{in: "ST,12.5 mm", want: 12.5, unit: "mm"},
+		{in: "LOBAT 0.123 mm", want: 0.123, unit: "mm", flags: FlagLowBattery},
+		{in: ",5", want: 0.5},
+		{in: "-,5", want: -0.5},
+		{in: ",123 mm", want: 0.123, unit: "mm"},
+		{in: "mm ,5", want: 0.5, unit: "mm"},
+
+		{in: "OL", bad: "over range", flags: FlagOverRange},
+		{in: "-OL", bad: "over range", flags: FlagOverRange},
+		{in: "0.10.2", bad: joined},
+		{in: "0.1-0.2", bad: joined},
+		{in: "0.1+0.2", bad: joined},
+		{in: "0.123 mm0.124", bad: joined},
+		{in: "0.123 mm 0.124 mm", bad: joined},
+		{in: "0.123 0.124", bad: joined},
+		{in: "0,12,3", bad: joined},
+		{in: "1,234.5", bad: joined},
+		{in: "2026-11-25 0.123", bad: joined},
+		{in: "--0.1", bad: "not a number"},
+		{in: "+-0.1", bad: "not a number"},
+		{in: ".", bad: "not a number"},
+		{in: "mm", bad: "no number in the line"},
+		{in: "0.123 m", bad: "unknown word after the number"},
+		{in: "0.123 mmm", bad: "unknown word after the number"},
+		{in: "0.123 mm in", bad: "two units in the line"},
+		{in: "0x10", bad: joined},
+		{in: "1e999", bad: "not a number"},
+		{in: "NaN", bad: "no number in the line"},
+		{in: "0.1\x0023", bad: "NUL in the line (parity or break error)"},
+		{in: "\x000.123", bad: "NUL in the line (parity or break error)"},
+		{in: "0.1\x1b23", bad: "control byte in the line"},
+		{in: "0.1?3", bad: "unexpected character"},
+		{in: "Err 02", bad: errorMessage},
+		{in: "ERROR 3", bad: errorMessage},
+		{in: "ERR:17", bad: errorMessage},
+		{in: "E 05", bad: errorMessage},
+		{in: "E-05", bad: errorMessage},
+		{in: "FAIL 12", bad: errorMessage},
+		{in: "D1: Err 5", bad: errorMessage},
+		{in: "LOW 1.2", bad: notMeasured},
+		{in: "BAT 3.01", bad: notMeasured},
+		{in: "BAT=3.01", bad: notMeasured},
+		{in: "LOBAT 2.9", bad: notMeasured, flags: FlagLowBattery},
+		{in: "CAL 5", bad: notMeasured},
+		{in: "SN: 10234", bad: notMeasured},
+		{in: "READY 1", bad: "unknown word before the number"},
+		{in: "D1 0.123", bad: "unknown word before the number"},
+		{in: "mm in 0.1", bad: "two units in the line"},
+		{in: "ST,5", bad: "comma may be the decimal mark"},
+		{in: ",123.4", bad: joined},
+	}
+	for _, tt := range tests {
+		t.Run(tt.in, func(t *testing.T) {
+			got := decodeAll(t, textOf(t, Text{}), []byte(tt.in+"\r\n"))
+			require.Len(t, got, 1)
+			assert.Equal(t, tt.bad, got[0].Bad)
+			assert.Equal(t, tt.in, string(got[0].Raw))
+			assert.Equal(t, tt.flags, got[0].Flags)
+			if tt.bad == "" {
+				assert.Equal(t, tt.want, got[0].Value)
+				assert.Equal(t, tt.unit, got[0].Unit)
+			}
+		})
+	}
+}
+
+func TestWordsOfTheProfileBeforeTheNumber(t *testing.T) {
+	text := Text{Words: map[string]string{"I": "in", "M": "mm", "Dial": "ignore", "B": "low-battery"}}
+	got := decodeAll(t, textOf(t, text), []byte("I 0.123\nM 0.5\n0.125 I\nDial 0.2\nB 0.3\nI 0.1 mm\n"))
+	require.Len(t, got, 6)
+	assert.Equal(t, []string{"in", "mm", "in", "", ""}, []string{got[0].Unit, got[1].Unit, got[2].Unit, got[3].Unit, got[4].Unit})
+	assert.Equal(t, []float64{0.123, 0.5, 0.125, 0.2, 0.3}, []float64{got[0].Value, got[1].Value, got[2].Value, got[3].Value, got[4].Value})
+	assert.Equal(t, FlagLowBattery, got[4].Flags)
+	assert.Equal(t, "two units in the line", got[5].Bad)
+}
+
+func TestLineEnds(t *testing.T) {
+	tests := []struct {
+		name, end, in string
+		want          []string // raw lines; a leading ! marks a garbled one
+	}{
+		{"any takes them all", "any", "1.0\r2.0\n3.0\r\n4.0\n\r\n5.0\r", []string{"1.0", "2.0", "3.0", "4.0", "5.0"}},
+		{"cr", "cr", "1.0\r2.0\r", []string{"1.0", "2.0"}},
+		{"cr does not take lf", "cr", "1.0\n2.0\r", []string{"!1.0\n2.0"}},
+		{"lf", "lf", "1.0\n2.0\n", []string{"1.0", "2.0"}},
+		{"lf drops a cr before it", "lf", "1.0\r\n2.0\r\n", []string{"1.0", "2.0"}},
+		{"crlf", "crlf", "1.0\r\n2.0\r\n", []string{"1.0", "2.0"}},
+		{"crlf does not take lf", "crlf", "1.0\n2.0\r\n", []string{"!1.0\n2.0"}},
+		{"crlf does not take cr", "crlf", "1.0\r2.0\r\n", []string{"!1.0\r2.0"}},
+		{"no end, no line", "any", "1.0", nil},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			for _, size := range []int{1, 2, 3, len(tt.in)} {
+				d := textOf(t, Text{LineEnd: tt.end})
+				var got []string
+				for in := tt.in; in != ""; {
+					n := min(size, len(in))
+					for _, f := range decodeAll(t, d, []byte(in[:n])) {
+						mark := ""
+						if f.Bad != "" {
+							mark = "!"
+						}
+						got = append(got, mark+string(f.Raw))
+					}
+					in = in[n:]
+				}
+				assert.Equal(t, tt.want, got, "in pieces of %d", size)
+			}
+		})
+	}
+}
+
+func TestLineWithoutEndIsCountedOnce(t *testing.T) {
+	for _, end := range []string{"any", "cr", "lf", "crlf"} {
+		t.Run(end, func(t *testing.T) {
+			d := textOf(t, Text{LineEnd: end})
+			in := []byte(strings.Repeat("1", 1<<20) + "\r\n0.5\r\n")
+			if end == "cr" {
+				in = []byte(strings.Repeat("1", 1<<20) + "\r0.5\r")
+			}
+			var got []Frame
+			for len(in) > 0 {
+				n := min(997, len(in))
+				got = append(got, decodeAll(t, d, in[:n])...)
+				in = in[n:]
+				assert.LessOrEqual(t, d.Partial(), DefaultMaxLength)
+			}
+			require.Len(t, got, 2)
+			assert.Equal(t, "line too long", got[0].Bad)
+			assert.Len(t, got[0].Raw, DefaultMaxLength)
+			assert.Equal(t, 0.5, got[1].Value)
+		})
+	}
+}
+
+// badOf returns the reasons of the lines, "" for sound ones.
+func badOf(t *testing.T, text Text, lines ...string) []string {
+	t.Helper()
+	var bad []string
+	d := textOf(t, text)
+	d.Feed([]byte(strings.Join(lines, "\n")+"\n"), func(f *Frame) { bad = append(bad, f.Bad) })
+	d.Flush()
+	return bad
+}
+
+func TestHabitsShowACutLine(t *testing.T) {
+	const (
+		decimals = "digits after the decimal mark missing or too many"
+		form     = "line is cut or has too many characters"
+	)
+	tests := []struct {
+		name string
+		in   []string
+		last string
+	}{
+		{"digit lost at the end", []string{"0.120", "0.125", "0.131", "0.13"}, decimals},
+		{"digit too many", []string{"0.120", "0.125", "0.131", "0.1311"}, decimals},
+		{"zeros may be dropped by the gauge", []string{"0.125", "0.131", "0.129", "0.13"}, ""},
+		{"autorange keeps the digits", []string{"9.990", "9.998", "9.999", "10.00"}, ""},
+		{"unit lost", []string{"0.125 mm", "0.129 mm", "0.131 mm", "0.12"}, "unit missing"},
+		{"sign lost", []string{"+0.120", "-0.125", "+0.131", "0.131"}, "sign missing"},
+		{"zero needs no sign", []string{"+0.120", "-0.125", "+0.131", "0.000"}, ""},
+		{"leading zero lost", []string{"00.120", "00.125", "10.131", "0.131"}, form},
+		{"padding lost", []string{"  0.120", "  0.125", " 12.131", " 0.131"}, form},
+		{"unit has its own form", []string{"0.120 mm", "0.125 mm", "0.131 mm", "0.00515 in"}, ""},
+		{"sign comes and goes", []string{"0.120", "0.125", "0.131", "-0.002"}, ""},
+		{"more digits before the point", []string{"9.120", "9.125", "9.131", "10.002"}, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			bad := badOf(t, Text{}, tt.in...)
+			require.Len(t, bad, len(tt.in))
+			assert.Equal(t, tt.last, bad[len(bad)-1])
+			for _, b := range bad[:len(bad)-1] {
+				assert.Empty(t, b)
+			}
+		})
+	}
+	t.Run("three lines alike are a new habit", func(t *testing.T) {
+		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.07", "0.08")
+		assert.Equal(t, []string{"", "", "", "", "", "", ""}, bad)
+		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.1")
+		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals}, bad)
+		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.0", "0.06.1", "0.07")
+		assert.Equal(t, []string{"", "", "", decimals, decimals, "two numbers run together", decimals}, bad)
+	})
+	t.Run("free decimals", func(t *testing.T) {
+		bad := badOf(t, Text{Decimals: "free"}, "0.120", "0.125", "0.131", "0.05", "0.0612")
+		assert.Equal(t, []string{"", "", "", "", ""}, bad)
+	})
+}
+
+func TestColumns(t *testing.T) {
+	text := Text{Column: 3, Columns: 4, UnitAt: 4, SeqAt: 1}
+	got := decodeAll(t, textOf(t, text), []byte("17,A, +0.123 ,mm\n18,A,0.124\n19,A,,mm\n20,A,0.1.2,mm\n21,A\x00,0.125,mm\n22,A,0.126,furlong\n23,A,Err 5,mm\n24,ERR,0.127,mm\n"))
+	require.Len(t, got, 8)
+	assert.Equal(t, Frame{Raw: []byte("17,A, +0.123 ,mm"), Value: 0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 17}, got[0])
+	for i, want := range []string{"columns missing or too many", "value column is empty", "two numbers run together",
+		"NUL in the line (parity or break error)", "unit is not known", errorMessage, errorMessage} {
+		assert.Equal(t, want, got[i+1].Bad)
+	}
+	comma := decodeAll(t, textOf(t, Text{Column: 2, Separator: ";", Decimal: "comma"}), []byte("12:30:05;0,125\n"))
+	require.Len(t, comma, 1)
+	assert.Equal(t, 0.125, comma[0].Value)
+}
+
+func TestPattern(t *testing.T) {
+	text := Text{
+		Pattern: `(?P<seq>\d{4})(?P<sign>[+-])(?P<value>\d{3}\.\d{3})(?P<unit>[MI])(?P<hold>H?)(?P<low_battery>L?)`,
+		Words:   map[string]string{"M": "mm", "I": "in"},
+	}
+	got := decodeAll(t, textOf(t, text), []byte("0001-000.123M\n0002+000.124IH\n0003+000.125MHL\n0004+00.125M\n"))
+	require.Len(t, got, 4)
+	assert.Equal(t, Frame{Raw: []byte("0001-000.123M"), Value: -0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 1}, got[0])
+	assert.Equal(t, FlagHold, got[1].Flags)
+	assert.Equal(t, "in", got[1].Unit)
+	assert.Equal(t, FlagHold|FlagLowBattery, got[2].Flags)
+	assert.Equal(t, "line does not fit the pattern", got[3].Bad)
+}
+
+func TestTextBadDescriptions(t *testing.T) {
+	for _, tt := range []struct {
+		text Text
+		want string
+	}{
+		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf or crlf`},
+		{Text{MaxLength: 3}, "max_length 3: want 4 to 65536"},
+		{Text{Decimal: "dot"}, `decimal "dot": want any, point or comma`},
+		{Text{Decimals: "2"}, `decimals "2": want fixed or free`},
+		{Text{Pattern: "x", Column: 1}, "pattern and column together: want one of them"},
+		{Text{Pattern: `\d+`}, `pattern "\\d+": no group (?P<value>...)`},
+		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, hold, low_battery, over or seq`},
+		{Text{Column: 5, Columns: 4}, "column 5: want 1 to the number of columns"},
+		{Text{Column: 1, Separator: "ab"}, `separator "ab": want one character`},
+		{Text{Column: 1, Decimal: "comma"}, `decimal "comma" with a comma between columns`},
+		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
+		{Text{Column: 1, UnitAt: 9, Columns: 3}, "unit_column 9: want 1 to the number of columns"},
+		{Text{Column: 1, SeqAt: 9, Columns: 3}, "seq_column 9: want 1 to the number of columns"},
+		{Text{UnitAt: 2}, "unit_column without column: want the column of the value too"},
+		{Text{SeqAt: 2}, "seq_column without column: want the column of the value too"},
+		{Text{Columns: 2}, "columns without column: want the column of the value too"},
+		{Text{Separator: ";", Pattern: "(?P<value>.*)"}, "separator without column: want the column of the value too"},
+	} {
+		_, err := tt.text.NewDecoder()
+		assert.EqualError(t, err, tt.want)
+	}
+}

@@ -1,0 +1,96 @@
+package frame
+
+import "fmt"
+
+// A columnLine reads lines of fields between separators.
+type columnLine struct {
+	sep                      byte
+	value, unit, seq, fields int
+	simple                   *simpleLine
+}
+
+func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
+	c := &columnLine{sep: ',', value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
+	if len(t.Separator) > 1 {
+		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
+	}
+	if t.Separator != "" {
+		c.sep = t.Separator[0]
+	}
+	if c.fields < 0 {
+		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
+	}
+	for _, at := range []struct {
+		key string
+		n   int
+	}{{"column", c.value}, {"unit_column", c.unit}, {"seq_column", c.seq}} {
+		if at.n < 0 || c.fields > 0 && at.n > c.fields {
+			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
+		}
+	}
+	if c.sep == ',' {
+		if t.Decimal == "comma" {
+			return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
+		}
+		simple.comma = false
+	}
+	return c, nil
+}
+
+// read decodes one line: the value column holds one simple value, the other
+// columns anything printable.
+func (c *columnLine) read(line []byte) (Frame, number) {
+	var (
+		f     Frame
+		n     number
+		unit  string
+		found bool
+		last  Frame // holds the sequence number
+	)
+	field, start := 1, 0
+	for i := 0; i <= len(line); i++ {
+		if i < len(line) {
+			if b := line[i]; b < ' ' && b != '\t' || b == 0x7f {
+				return Frame{Bad: stray(b)}, n
+			}
+			if line[i] != c.sep {
+				continue
+			}
+		}
+		text := trim(line[start:i])
+		switch field {
+		case c.value:
+			if len(text) == 0 {
+				return Frame{Bad: "value column is empty"}, n
+			}
+			f, n = c.simple.read(text)
+			found = true
+			if f.Bad != "" {
+				return f, n
+			}
+		case c.unit:
+			u, end := c.simple.unit(text, 0, len(text))
+			if u == "" || end != len(text) {
+				return Frame{Bad: "unit is not known"}, n
+			}
+			unit = u
+		default:
+			if errorWord(text) {
+				return Frame{Bad: errorMessage}, n
+			}
+		}
+		if field == c.seq {
+			last.Numbered, last.Seq = len(text) > 0, sequence(text)
+		}
+		field++
+		start = i + 1
+	}
+	if count := field - 1; !found || c.fields > 0 && count != c.fields {
+		return Frame{Bad: "columns missing or too many"}, n
+	}
+	if unit != "" {
+		f.Unit = unit
+	}
+	f.Numbered, f.Seq = last.Numbered, last.Seq
+	return f, n
+}

@@ -1,0 +1,114 @@
+package frame
+
+import "fmt"
+
+// NewDecoder checks the description and returns a decoder for it.
+func (t *Text) NewDecoder() (Decoder, error) {
+	most := t.MaxLength
+	if most == 0 {
+		most = DefaultMaxLength
+	}
+	if most < 4 || most > 65536 {
+		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
+	}
+	ends := map[string]lineEnd{"": endAny, "any": endAny, "cr": endCR, "lf": endLF, "crlf": endCRLF}
+	end, ok := ends[t.LineEnd]
+	if !ok {
+		return nil, fmt.Errorf("line_end %q: want any, cr, lf or crlf", t.LineEnd)
+	}
+	if t.Decimals != "" && t.Decimals != "fixed" && t.Decimals != "free" {
+		return nil, fmt.Errorf("decimals %q: want fixed or free", t.Decimals)
+	}
+	read, err := t.reader()
+	if err != nil {
+		return nil, err
+	}
+	d := newTextDecoder(most, end, read)
+	d.habits.free = t.Decimals == "free"
+	d.plain = t.Pattern == "" && t.Column == 0 && t.Decimal != "comma"
+	return d, nil
+}
+
+// Reader checks the description and returns what reads one line by itself,
+// without its end and without regard to the habits of the gauge. Raw of its
+// frames is nil.
+func (t *Text) Reader() (func(line []byte) Frame, error) {
+	read, err := t.reader()
+	if err != nil {
+		return nil, err
+	}
+	return func(line []byte) Frame {
+		f, n := read(trim(line))
+		f.Decimals = n.shown()
+		return f
+	}, nil
+}
+
+// reader returns what reads one line.
+func (t *Text) reader() (func([]byte) (Frame, number), error) {
+	simple, err := t.simple()
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case t.Pattern != "" && t.Column != 0:
+		return nil, fmt.Errorf("pattern and column together: want one of them")
+	case t.Column == 0:
+		if key := t.columnKey(); key != "" {
+			return nil, fmt.Errorf("%s without column: want the column of the value too", key)
+		}
+	}
+	switch {
+	case t.Pattern != "":
+		r, err := newPatternLine(t.Pattern, simple)
+		if err != nil {
+			return nil, err
+		}
+		return r.read, nil
+	case t.Column != 0:
+		r, err := newColumnLine(*t, simple)
+		if err != nil {
+			return nil, err
+		}
+		return r.read, nil
+	}
+	return simple.read, nil
+}
+
+// columnKey returns a key that is set and means nothing without columns.
+func (t *Text) columnKey() string {
+	switch {
+	case t.Separator != "":
+		return "separator"
+	case t.Columns != 0:
+		return "columns"
+	case t.UnitAt != 0:
+		return "unit_column"
+	case t.SeqAt != 0:
+		return "seq_column"
+	}
+	return ""
+}
+
+// simple returns the reader of simple lines, whose number and word rules the
+// other line forms share.
+func (t *Text) simple() (*simpleLine, error) {
+	s := &simpleLine{words: t.Words}
+	switch t.Decimal {
+	case "", "any":
+		s.point, s.comma = true, true
+	case "point":
+		s.point = true
+	case "comma":
+		s.comma = true
+	default:
+		return nil, fmt.Errorf("decimal %q: want any, point or comma", t.Decimal)
+	}
+	for w, m := range t.Words {
+		_, state := wordFlags[m]
+		if w == "" || !state && m != wordIgnore && Quantity(m) == "" {
+			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore", m, UnitList)}
+		}
+	}
+	return s, nil
+}

@@ -1,0 +1,298 @@
+package frame
+
+import "bytes"
+
+// A simpleLine reads "words number words" lines:
+//
+//	line    = { gap | label | unit | state } number { gap | unit | state }
+//	label   = word ( ":" | "=" ) | "ST" | "US" | "GS" | "NT" | "CH" digits
+//	gap     = space | tab | "," | ";"
+//
+// Whatever else stands in a line makes it garbled: with no checksum, a number
+// is believed only if all that surrounds it is understood.
+type simpleLine struct {
+	point, comma bool
+	words        map[string]string
+	lastWord     []byte // the unit word of the line before
+	lastUnit     string
+	battery      bool // a battery word stands before the number: it may be its voltage
+}
+
+// Meanings of the words around a number.
+const (
+	wordHold    = "hold"
+	wordBattery = "low-battery"
+	wordOver    = "over"
+	wordIgnore  = "ignore"
+)
+
+// wordFlags are the flags a word raises.
+var wordFlags = map[string]Flags{wordHold: FlagHold, wordBattery: FlagLowBattery, wordOver: FlagOverRange}
+
+// stateWords, in the spellings that displays and manuals use, are understood in any text line, besides the units.
+var stateWords = map[string]string{
+	"hold": wordHold, "hld": wordHold,
+	"lobat": wordBattery, "lowbat": wordBattery, "lobatt": wordBattery, "lowbatt": wordBattery,
+	"ol": wordOver, "over": wordOver, "overrange": wordOver,
+}
+
+// statusWords may stand before the number and say nothing that matters here:
+// steady or not, gross or net, as indicators with a tare send them.
+var statusWords = map[string]bool{"st": true, "us": true, "gs": true, "nt": true}
+
+// Why the number in a line is not taken.
+const (
+	errorMessage = "error message of the gauge"
+	notMeasured  = "number that is no measured value"
+)
+
+// errorWords begin a message about the gauge itself. The number behind one is
+// a code, never a measured value.
+var errorWords = map[string]bool{"e": true, "er": true, "err": true, "error": true, "fail": true, "failed": true, "fault": true, "alarm": true}
+
+// otherWords label a number that is not what is measured, even with a colon:
+// the battery, a calibration, a serial number, a version.
+var otherWords = map[string]bool{
+	"low": true, "lo": true, "bat": true, "batt": true, "battery": true, "cal": true,
+	"sn": true, "id": true, "no": true, "ver": true, "version": true, "rev": true, "v": true, "fw": true, "sw": true, "hw": true,
+}
+
+// read decodes a trimmed line that is not empty.
+func (s *simpleLine) read(line []byte) (Frame, number) {
+	var f Frame
+	s.battery = false
+	i := s.prefix(line, &f)
+	if f.Bad != "" {
+		return f, number{}
+	}
+	if i == len(line) {
+		f.Bad = "no number in the line"
+		if f.Flags&FlagOverRange != 0 {
+			f.Bad = "over range"
+		}
+		return f, number{}
+	}
+	n, next := scanNumber(line, i, s.point, s.comma)
+	if next < 0 {
+		f.Bad = "not a number"
+		return f, number{}
+	}
+	f.Value = n.value
+	s.suffix(line, next, &f)
+	if s.battery && f.Unit == "" && f.Bad == "" {
+		f.Bad = notMeasured
+	}
+	return f, n
+}
+
+// prefix reads the words before the number and returns where it starts. A word
+// must be known, or be a label that ends in a colon or an equals sign.
+func (s *simpleLine) prefix(line []byte, f *Frame) int {
+	i := 0
+	for i < len(line) && f.Bad == "" {
+		switch c := line[i]; {
+		case digitAt(line, i), c == '+', c == '-', c == '.':
+			if !s.signedWord(line, i) {
+				return i
+			}
+			i++
+		case c == ',' && s.comma && digitAt(line, i+1):
+			if i == 0 || !isLetter(line[i-1]) && !digitAt(line, i-1) {
+				return i
+			}
+			if n, _ := scanNumber(line, i+1, true, false); n.decimals == 0 {
+				f.Bad = "comma may be the decimal mark"
+			}
+			i++
+		case isGap(c) || c == ':' || c == '=':
+			i++
+		case isLetter(c) || c == '#' || c == '$':
+			j := labelEnd(line, i)
+			if j < len(line) && !isGap(line[j]) && line[j] != ':' && line[j] != '=' && line[j] != '+' && line[j] != '-' {
+				f.Bad = stray(line[j])
+				return j
+			}
+			s.label(line, i, j, f)
+			i = j
+		default:
+			f.Bad = stray(c)
+		}
+	}
+	return i
+}
+
+// label reads the word at line[i:j], before the number.
+func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
+	word := line[i:j]
+	if unit := s.unitWord(word); unit != "" {
+		if f.Unit != "" {
+			f.Bad = "two units in the line"
+		}
+		f.Unit = unit
+		return
+	}
+	if m := s.meaning(word); m != "" {
+		f.Flags |= wordFlags[m]
+		if m == wordBattery && s.words[string(word)] == "" {
+			s.battery = true
+		}
+		return
+	}
+	var low [longestUnit]byte
+	kind := lowerLetters(word, low[:0])
+	named := j
+	for named < len(line) && line[named] == ' ' {
+		named++
+	}
+	switch whole := len(kind) == len(word); {
+	case errorWords[string(kind)]:
+		f.Bad = errorMessage
+	case otherWords[string(kind)]:
+		f.Bad = notMeasured
+	case named < len(line) && (line[named] == ':' || line[named] == '='),
+		whole && statusWords[string(kind)], !whole && string(kind) == "ch": // a label
+	case bytes.ContainsAny(line[j:], "0123456789"):
+		f.Bad = "unknown word before the number"
+	}
+}
+
+// lowerLetters appends the letters that a word begins with to low, which
+// bounds them, in lower case.
+func lowerLetters(word, low []byte) []byte {
+	for _, c := range word {
+		if !isLetter(c) || len(low) == cap(low) {
+			break
+		}
+		low = append(low, lower(c))
+	}
+	return low
+}
+
+// errorWord reports whether a whole field is the word of an error.
+func errorWord(field []byte) bool {
+	var low [longestUnit]byte
+	kind := lowerLetters(field, low[:0])
+	return len(kind) > 1 && len(kind) == len(field) && errorWords[string(kind)]
+}
+
+// labelEnd returns the end of the word before the number that starts at i.
+func labelEnd(line []byte, i int) int {
+	for i++; i < len(line); i++ {
+		c := line[i]
+		inside := (c == '-' || c == '.') && i+1 < len(line) && isLetter(line[i+1])
+		if !isLetter(c) && !digitAt(line, i) && c != '_' && c != '#' && !inside {
+			break
+		}
+	}
+	return i
+}
+
+// signedWord reports whether a sign at i belongs to a word, as in "-OL".
+func (s *simpleLine) signedWord(line []byte, i int) bool {
+	return (line[i] == '+' || line[i] == '-') && i+1 < len(line) && isLetter(line[i+1])
+}
+
+// suffix reads the words after the number.
+func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
+	if i < len(line) && (line[i] == '.' || line[i] == '-') {
+		f.Bad = stray(line[i])
+		return
+	}
+	for i < len(line) {
+		c := line[i]
+		if isGap(c) {
+			i++
+			continue
+		}
+		j := wordEnd(line, i)
+		if j < len(line) && !isGap(line[j]) {
+			f.Bad = stray(line[j])
+			return
+		}
+		if unit, end := s.unit(line, i, j); unit != "" {
+			if f.Unit != "" {
+				f.Bad = "two units in the line"
+				return
+			}
+			f.Unit, i = unit, end
+			continue
+		}
+		m := s.meaning(line[i:j])
+		if m == "" {
+			f.Bad = "unknown word after the number"
+			return
+		}
+		f.Flags |= wordFlags[m]
+		i = j
+	}
+}
+
+// unit reads the unit at line[i:j], which may be two words ("lbf ft"), and
+// returns where it ends; "" where it is none.
+func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
+	word := line[i:j]
+	if j == len(line) && string(word) == string(s.lastWord) {
+		return s.lastUnit, j
+	}
+	if j+1 < len(line) && line[j] == ' ' && isLetter(line[j+1]) {
+		k := wordEnd(line, j+1)
+		if k-i <= longestUnit {
+			var joined [longestUnit]byte
+			n := copy(joined[:], line[i:k])
+			joined[j-i] = '.'
+			if u, ok := UnitOf(joined[:n]); ok {
+				return u, k
+			}
+		}
+	}
+	u := s.unitWord(word)
+	if u == "" {
+		return "", i
+	}
+	s.lastWord, s.lastUnit = append(s.lastWord[:0], word...), u
+	return u, j
+}
+
+// unitWord returns the unit a word stands for, by the profile before all.
+func (s *simpleLine) unitWord(word []byte) string {
+	if u := s.words[string(word)]; Quantity(u) != "" {
+		return u
+	}
+	u, _ := UnitOf(word)
+	return u
+}
+
+// meaning returns what a word that is not a unit stands for.
+func (s *simpleLine) meaning(word []byte) string {
+	if m, ok := s.words[string(word)]; ok {
+		return m
+	}
+	var low [longestUnit]byte
+	return stateWords[string(lowered(word, low[:0]))]
+}
+
+// stray names why a byte cannot stand where it is.
+func stray(c byte) string {
+	switch {
+	case c == 0:
+		return "NUL in the line (parity or break error)"
+	case c < ' ' && c != '\t' || c == 0x7f:
+		return "control byte in the line"
+	case c-'0' <= 9 || c == '+' || c == '-' || c == '.':
+		return "two numbers run together"
+	}
+	return "unexpected character"
+}
+
+func wordEnd(line []byte, i int) int {
+	for i < len(line) && isUnitByte(line[i]) {
+		i++
+	}
+	return i
+}
+
+func isGap(c byte) bool    { return c == ' ' || c == '\t' || c == ',' || c == ';' }
+func isLetter(c byte) bool { return lower(c)-'a' < 26 }
+func isUnitByte(c byte) bool {
+	return isLetter(c) || c >= 0x80 || c == '.' || c == '*' || c == '-' || c == '"'
+}

@@ -1,0 +1,379 @@
+package identify
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"math/rand"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+)
+
+// rocking is what a gauge shows while a wheel is rocked, in counts; invented.
+func rocking(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = int(math.Round(80 + 75*math.Sin(float64(i)/7)))
+	}
+	return list
+}
+
+// swing crosses zero, to show the sign.
+func swing(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = int(math.Round(300 * math.Sin(float64(i)/11)))
+	}
+	return list
+}
+
+// A stream is made from known counts; identifying it must give them back.
+type stream struct {
+	name     string
+	frame    string
+	counts   []int
+	decimals int // of the value in the frame; -1: the frame does not tell
+	unit     string
+	make     func(i, count int) []byte
+}
+
+func line(format string) func(i, count int) []byte {
+	return func(i, count int) []byte {
+		s := strings.ReplaceAll(format, "#i", fmt.Sprint(i))
+		s = strings.ReplaceAll(s, "#t", fmt.Sprintf("%d.%02d", 100+i/50, i%50*2))
+		if strings.Contains(s, "%d") {
+			return []byte(fmt.Sprintf(s, count))
+		}
+		return []byte(fmt.Sprintf(s, float64(count)/1000))
+	}
+}
+
+var modbusCRC, _ = frame.ChecksumNamed("crc16-modbus")
+
+// sealed adds a checksum of all bytes.
+func sealed(kind string, b []byte) []byte {
+	sum, _ := frame.ChecksumNamed(kind)
+	return sum.Append(b)
+}
+
+func bcd(v, size int) []byte {
+	b := make([]byte, size)
+	for i := size - 1; i >= 0; i-- {
+		b[i] = byte(v%10 | v/10%10<<4)
+		v /= 100
+	}
+	return b
+}
+
+func sign(v int) byte {
+	if v < 0 {
+		return 1
+	}
+	return 0
+}
+
+func abs(v int) int { return max(v, -v) }
+
+func modbusFloat(address, function byte, lowFirst bool) func(i, count int) []byte {
+	return func(_, count int) []byte {
+		v := binary.BigEndian.AppendUint32(nil, math.Float32bits(float32(count)/1000))
+		if lowFirst {
+			v[0], v[1], v[2], v[3] = v[2], v[3], v[0], v[1]
+		}
+		return modbusCRC.Append(append([]byte{address, function, 4}, v...))
+	}
+}
+
+var streams = []stream{
+	{"bare decimal, CRLF", device.FrameText, rocking(60), 3, "", line("%.3f\r\n")},
+	{"bare decimal, CR", device.FrameText, rocking(60), 3, "", line("%.3f\r")},
+	{"bare decimal, LF", device.FrameText, rocking(60), 3, "", line("%.3f\n")},
+	{"signed", device.FrameText, swing(60), 3, "", line("%+.3f\r\n")},
+	{"padded with zeros", device.FrameText, swing(60), 3, "", line("%+08.3f\r\n")},
+	{"padded with spaces", device.FrameText, swing(60), 3, "", line("%9.3f\r\n")},
+	{"two decimals", device.FrameText, rocking(60), 2, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.2f\r\n", float64(c)/100)) }},
+	{"whole numbers", device.FrameText, swing(60), 0, "", line("%d\r\n")},
+	{"trailing zeros dropped", device.FrameText, rocking(60), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%v\r\n", float64(c)/1000)) }},
+	{"decimal comma", device.FrameText, rocking(60), 3, "", func(_, c int) []byte {
+		return []byte(strings.Replace(fmt.Sprintf("%.3f\r\n", float64(c)/1000), ".", ",", 1))
+	}},
+	{"unit mm", device.FrameText, swing(60), 3, "mm", line("%+.3f mm\r\n")},
+	{"unit attached", device.FrameText, swing(60), 3, "mm", line("%.3fmm\r\n")},
+	{"unit in", device.FrameText, rocking(60), 4, "in", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4f in\r\n", float64(c)/10000)) }},
+	{"torque", device.FrameText, rocking(60), 1, "N·m", func(_, c int) []byte { return []byte(fmt.Sprintf("%6.1f N.m\r\n", float64(c)/10)) }},
+	{"pressure", device.FrameText, rocking(60), 2, "kPa", func(_, c int) []byte { return []byte(fmt.Sprintf("P=%.2f kPa\r\n", float64(c)/100)) }},
+	{"label", device.FrameText, swing(60), 3, "mm", line("CH1: %+.3f mm\r\n")},
+	{"state words", device.FrameText, swing(60), 3, "mm", line("ST,GS,%+09.3fmm\r\n")},
+	{"CSV, value first", device.FrameText, swing(60), 3, "", line("%.3f,#i,OK\r\n")},
+	{"CSV, value second", device.FrameText, swing(60), 3, "", line("#i,%.3f,OK\r\n")},
+	{"CSV, value third of four", device.FrameText, swing(60), 3, "mm", line("#t,A,%.3f,mm\r\n")},
+	{"CSV, value last", device.FrameText, swing(60), 3, "", line("#i,#t,7,%.3f\n")},
+	{"semicolons and decimal comma", device.FrameText, swing(60), 3, "", func(i, c int) []byte {
+		return []byte(fmt.Sprintf("12:30:%02d;%s\r\n", i%60, strings.Replace(fmt.Sprintf("%.3f", float64(c)/1000), ".", ",", 1)))
+	}},
+	{"tabs", device.FrameText, swing(60), 3, "", line("#i\t%.3f\t20.5 C\r\n")},
+	{"clock before the value", device.FrameText, swing(60), 3, "mm", line("12:30:05 %+.3f mm\r\n")},
+	{"BCD, sum", device.FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("sum8", append([]byte{0xAA}, bcd(abs(c), 3)...)) }},
+	{"BCD, sign byte, xor", device.FramePacked, swing(60), -1, "", func(_, c int) []byte { return sealed("xor8", append([]byte{0x02, sign(c)}, bcd(abs(c), 3)...)) }},
+	{"BCD, crc", device.FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("crc16-modbus", append([]byte{0x7E}, bcd(abs(c), 4)...)) }},
+	{"int32 low first, crc and counter", device.FramePacked, swing(60), -1, "", func(i, c int) []byte {
+		return modbusCRC.Append(append(binary.LittleEndian.AppendUint32([]byte{0xAA, 0x55}, uint32(int32(c*7))), byte(i)))
+	}},
+	{"int16 high first, lrc", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
+		return sealed("lrc", binary.BigEndian.AppendUint16([]byte{0x55}, uint16(int16(c))))
+	}},
+	{"int32 high first, ccitt", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
+		return sealed("crc16-ccitt", binary.BigEndian.AppendUint32([]byte{0xA5, 0x10}, uint32(int32(c))))
+	}},
+	{"float, crc", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
+		return sealed("crc16-xmodem", binary.LittleEndian.AppendUint32([]byte{0xA5}, math.Float32bits(float32(c)/8)))
+	}},
+	{"Modbus float, function 4", device.FrameModbus, swing(40), 3, "", modbusFloat(1, 4, false)},
+	{"Modbus float, function 3, device 17", device.FrameModbus, swing(40), 3, "", modbusFloat(17, 3, false)},
+	{"Modbus float, low word first", device.FrameModbus, swing(40), 3, "", modbusFloat(5, 4, true)},
+	{"Modbus int16", device.FrameModbus, swing(40), 0, "", func(_, c int) []byte {
+		return modbusCRC.Append(binary.BigEndian.AppendUint16([]byte{1, 4, 2}, uint16(int16(c))))
+	}},
+	{"Modbus int32", device.FrameModbus, swing(40), 0, "", func(_, c int) []byte {
+		return modbusCRC.Append(binary.BigEndian.AppendUint32([]byte{1, 3, 4}, uint32(int32(c))))
+	}},
+	{"SCPI NR3", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%+.5E\n", float64(c)/1000)) }},
+	{"SCPI NR3, CRLF", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4E\r\n", float64(c)/1000)) }},
+}
+
+func (s stream) bytes() []byte {
+	var b bytes.Buffer
+	for i, c := range s.counts {
+		b.Write(s.make(i, c))
+	}
+	return b.Bytes()
+}
+
+func TestIdentifyNamesTheForm(t *testing.T) {
+	require.GreaterOrEqual(t, len(streams), 30)
+	for _, s := range streams {
+		t.Run(s.name, func(t *testing.T) {
+			b := s.bytes()
+			found := Bytes(b, 3*time.Second)
+			require.NotEmpty(t, found)
+			p := found[0]
+			assert.Equal(t, s.frame, p.Profile.Frame)
+			assert.GreaterOrEqual(t, p.Clean, 0.95)
+			assert.InDelta(t, float64(len(s.counts))/3, p.Rate, 1)
+			assert.NotEmpty(t, p.Samples)
+			if s.frame == device.FrameText {
+				assert.Equal(t, s.unit, p.Profile.Unit)
+				assert.Equal(t, resolutionOf(s.decimals), p.Profile.Resolution)
+			}
+			assertValues(t, s, p.Profile, b)
+
+			path := filepath.Join(t.TempDir(), "written.toml")
+			file, err := os.Create(path)
+			require.NoError(t, err)
+			require.NoError(t, p.Profile.WriteTOML(file))
+			require.NoError(t, file.Close())
+			again, err := device.LoadProfile(path)
+			require.NoError(t, err)
+			assertValues(t, s, again, b)
+		})
+	}
+}
+
+// assertValues decodes the stream with the profile and compares every value.
+func assertValues(t *testing.T, s stream, p device.Profile, b []byte) {
+	t.Helper()
+	d, err := p.NewDecoder()
+	require.NoError(t, err)
+	var got, want []float64
+	d.Feed(b, func(f *frame.Frame) {
+		require.Empty(t, f.Bad)
+		got = append(got, f.Value)
+	})
+	scale := 1.0
+	switch {
+	case s.name == "float, crc":
+		scale = 8
+	case strings.HasPrefix(s.name, "int32 low first"):
+		scale = 1.0 / 7
+	case s.decimals > 0:
+		scale = math.Pow10(s.decimals)
+	}
+	for _, c := range s.counts {
+		want = append(want, float64(c)/scale)
+	}
+	require.Len(t, got, len(want))
+	for i := range want {
+		assert.InDelta(t, want[i], got[i], 1e-9, "value %d", i)
+	}
+}
+
+func TestIdentifyAfterDamage(t *testing.T) {
+	r := rand.New(rand.NewSource(3))
+	for _, s := range streams {
+		t.Run(s.name, func(t *testing.T) {
+			b := s.bytes()[3:] // heard from the middle of a frame
+			at := len(b)*3/4 + r.Intn(len(b)/8)
+			b = append(b[:at:at], b[at+1:]...) // and one byte lost
+			found := Bytes(b, 0)
+			require.NotEmpty(t, found)
+			assert.Equal(t, s.frame, found[0].Profile.Frame)
+		})
+	}
+}
+
+func TestIdentifyCannotTell(t *testing.T) {
+	r := rand.New(rand.NewSource(4))
+	random := func(n int, of string) []byte {
+		b := make([]byte, n)
+		for i := range b {
+			if of == "" {
+				b[i] = byte(r.Intn(256))
+			} else {
+				b[i] = of[r.Intn(len(of))]
+			}
+		}
+		return b
+	}
+	wrongSpeed := func() []byte { // lines heard at half their speed: every other bit
+		var b []byte
+		for i, c := range []byte(strings.Repeat("+0.123 mm\r\n", 80)) {
+			if i%2 == 0 {
+				b = append(b, c<<4|c>>6|0x80&c)
+			}
+		}
+		return b
+	}
+	tests := map[string][]byte{
+		"nothing":                nil,
+		"white noise":            random(4000, ""),
+		"NULs":                   make([]byte, 4000),
+		"all ones":               bytes.Repeat([]byte{0xFF}, 4000),
+		"two bytes in turn":      bytes.Repeat([]byte{0x55, 0xAA}, 2000),
+		"counting bytes":         random(1, "")[:0],
+		"random text":            random(4000, "abcdefghijklmnopqrstuvwxyz0123456789.,-+ \r\n"),
+		"random digits":          random(4000, "0123456789.\n"),
+		"words":                  bytes.Repeat([]byte("ready and waiting\r\n"), 100),
+		"clock only":             clockLines(100),
+		"wrong line speed":       wrongSpeed(),
+		"two lines only":         []byte("0.123 mm\r\n0.124 mm\r\n"),
+		"one endless line":       bytes.Repeat([]byte("0"), 4000),
+		"line ends only":         bytes.Repeat([]byte("\r\n"), 500),
+		"NULs with a rare digit": append(make([]byte, 2000), append([]byte("1\r\n"), make([]byte, 2000)...)...),
+		"an error code":          bytes.Repeat([]byte("Err 02\r\n"), 100),
+		"error codes":            bytes.Repeat([]byte("Err 02\r\nErr 03\r\nErr 05\r\n"), 40),
+		"commas of thousands":    thousandLines(100),
+		"random bits in bursts":  append(random(500, "\x00\xff"), random(500, "\x0f\xf0\x33")...),
+	}
+	counting := make([]byte, 4096)
+	for i := range counting {
+		counting[i] = byte(i)
+	}
+	tests["counting bytes"] = counting
+	for name, b := range tests {
+		t.Run(name, func(t *testing.T) {
+			for _, p := range Bytes(b, time.Second) {
+				t.Errorf("took it for %s %+v with %d sound of %d: %v", p.Profile.Frame, p.Profile.Packed, p.Frames, p.Frames+p.Broken, p.Samples)
+			}
+		})
+	}
+}
+
+func thousandLines(n int) []byte {
+	var b bytes.Buffer
+	for i := range n {
+		fmt.Fprintf(&b, "1,%06.2f\r\n", 200+90*math.Sin(float64(i)/7))
+	}
+	return b.Bytes()
+}
+
+func TestIdentifySaysThatNoUnitWasSent(t *testing.T) {
+	for _, s := range streams {
+		found := Bytes(s.bytes(), time.Second)
+		require.NotEmpty(t, found, s.name)
+		assert.Equal(t, s.unit == "", strings.Contains(strings.Join(found[0].Notes, " "), "unit"), s.name)
+	}
+}
+
+// Random bytes of several alphabets may spell a gauge by chance, but rarely.
+func TestIdentifyIsRarelyFooledByChance(t *testing.T) {
+	alphabets := []string{"0123456789.\n", "0123456789.+- \r\n", "0123456789\r\n", "01\r", "0.1 m\n",
+		"\x00\x01\x02\x03", "+-0123456789.,;mm \r\n", "\xaa\x55\x00\x01", "0123456789.eE+-\n", "\x00\xff"}
+	fooled := 0
+	for seed := range 600 {
+		r := rand.New(rand.NewSource(int64(seed)))
+		of := alphabets[seed%len(alphabets)]
+		b := make([]byte, 50+r.Intn(3000))
+		for i := range b {
+			b[i] = of[r.Intn(len(of))]
+		}
+		if len(Bytes(b, 0)) > 0 {
+			fooled++
+		}
+	}
+	assert.LessOrEqual(t, fooled, 2, "of 600")
+}
+
+func clockLines(n int) []byte {
+	var b bytes.Buffer
+	for i := range n {
+		fmt.Fprintf(&b, "12:%02d:%02d\r\n", i/60, i%60)
+	}
+	return b.Bytes()
+}
+
+func TestIdentifySevenBits(t *testing.T) {
+	for _, parity := range []string{"even", "odd", "mark"} {
+		t.Run(parity, func(t *testing.T) {
+			b := streams[0].bytes()
+			for i, c := range b {
+				ones := strings.Count(fmt.Sprintf("%b", c), "1")
+				if parity == "mark" || parity == "even" && ones%2 == 1 || parity == "odd" && ones%2 == 0 {
+					b[i] |= 0x80
+				}
+			}
+			found := Bytes(b, 0)
+			require.NotEmpty(t, found)
+			assert.Equal(t, 7, found[0].Profile.Serial.DataBits)
+			assert.Equal(t, parity, found[0].Profile.Serial.Parity)
+		})
+	}
+}
+
+func TestCheckProfile(t *testing.T) {
+	p, err := device.FindProfile("text")
+	require.NoError(t, err)
+	got, ok := Check(p, []byte("23 mm\r\n0.123 mm\r\n0.124 mm\r\n0.1.2 mm\r\n0.125 mm\r\n0.126 mm\r\n0.127 mm\r\n"), time.Second)
+	assert.True(t, ok)
+	assert.Equal(t, 6, got.Frames)
+	assert.Equal(t, 1, got.Broken)
+	assert.Equal(t, 6.0, got.Rate)
+	assert.Equal(t, Sample{Raw: "0.123 mm", Value: 0.123, Unit: "mm"}, got.Samples[1])
+	got, ok = Check(p, []byte("\x01\x02\x03\x04"), 0)
+	assert.False(t, ok)
+	assert.Zero(t, got.Clean)
+	still, ok := Check(p, bytes.Repeat([]byte("0.100\r\n"), 9), 0)
+	assert.True(t, ok)
+	assert.Equal(t, []string{"the value never changed: move the gauge and listen again to be sure"}, still.Notes)
+}
+
+func FuzzIdentify(f *testing.F) {
+	for i, s := range streams {
+		b := s.bytes()
+		f.Add(b[:min(len(b), 200)], uint8(i))
+	}
+	f.Fuzz(func(t *testing.T, b []byte, _ uint8) {
+		for _, p := range Bytes(b, 0) {
+			require.NoError(t, p.Profile.Check())
+		}
+	})
+}

@@ -1,0 +1,235 @@
+package identify
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+)
+
+// A talker is a port whose gauge answers questions, or streams.
+type talker struct {
+	answer  func(ask []byte) []byte
+	streams []byte
+	pending []byte
+	sent    [][]byte
+}
+
+func (k *talker) Write(b []byte) (int, error) {
+	k.sent = append(k.sent, bytes.Clone(b))
+	if k.answer != nil {
+		k.pending = append(k.pending, k.answer(b)...)
+	}
+	return len(b), nil
+}
+
+func (k *talker) Read(b []byte) (int, error) {
+	if len(k.streams) > 0 {
+		n := copy(b, k.streams)
+		k.streams = k.streams[n:]
+		return n, nil
+	}
+	n := copy(b, k.pending)
+	k.pending = k.pending[n:]
+	if n == 0 {
+		time.Sleep(time.Millisecond)
+	}
+	return n, nil
+}
+
+func (k *talker) Close() error                       { return nil }
+func (k *talker) SetReadTimeout(time.Duration) error { return nil }
+
+func TestWithoutEcho(t *testing.T) {
+	for _, tt := range []struct{ heard, ask, want string }{
+		{"?\r0.1\r", "?\r", "0.1\r"},
+		{"?\r\n0.1\r\n", "?\r", "0.1\r\n"},
+		{"?", "?\r", ""},
+		{"?\r", "?\r", ""},
+		{"?0.1\r", "?\r", "?0.1\r"},
+		{"0.1\r", "?\r", "0.1\r"},
+		{"\r\n0.1", "\r\n", "\r\n0.1"},
+		{"\x01\x04\x02ab", "\x01\x04", "\x02ab"},
+	} {
+		assert.Equal(t, tt.want, string(withoutEcho([]byte(tt.heard), []byte(tt.ask))), "%q after %q", tt.heard, tt.ask)
+	}
+}
+
+func TestIdentifyOnAPort(t *testing.T) {
+	counts := swing(60)
+	next := 0
+	count := func() float64 { next++; return float64(counts[next%len(counts)]) / 1000 }
+	scpi := func(ask []byte) []byte {
+		if string(ask) != "FETC?\n" {
+			return nil
+		}
+		return []byte(fmt.Sprintf("%+.4E\n", count()))
+	}
+	modbus := func(ask []byte) []byte {
+		if m := (frame.Modbus{Address: 1, Function: 3, Type: "float32"}); !bytes.Equal(ask, m.Request()) {
+			return nil
+		}
+		return modbusFloat(1, 3, false)(0, int(1000*count()))
+	}
+	letter := func(ask []byte) []byte {
+		if string(ask) != "R\r\n" {
+			return nil
+		}
+		return []byte(fmt.Sprintf("%+.3f mm\r\n", count()))
+	}
+	echoing := func(answer func([]byte) []byte) func([]byte) []byte {
+		return func(ask []byte) []byte { return append(bytes.Clone(ask), answer(ask)...) }
+	}
+	tests := []struct {
+		name    string
+		gauge   talker
+		maySend bool
+		frame   string
+		ask     string
+	}{
+		{"streams", talker{streams: streams[10].bytes()}, false, device.FrameText, ""},
+		{"streams, not asked although it may be", talker{streams: streams[10].bytes()}, true, device.FrameText, ""},
+		{"SCPI", talker{answer: scpi}, true, device.FrameSCPI, "FETC?\n"},
+		{"Modbus", talker{answer: modbus}, true, device.FrameModbus, string((&frame.Modbus{Address: 1, Function: 3, Type: "float32"}).Request())},
+		{"letter", talker{answer: letter}, true, device.FrameText, "R\r\n"},
+		{"letter, with an echo", talker{answer: echoing(letter)}, true, device.FrameText, "R\r\n"},
+		{"SCPI, with an echo", talker{answer: echoing(scpi)}, true, device.FrameSCPI, "FETC?\n"},
+		{"Modbus, with an echo", talker{answer: echoing(modbus)}, true, device.FrameModbus, string((&frame.Modbus{Address: 1, Function: 3, Type: "float32"}).Request())},
+		{"silent unless asked", talker{answer: letter}, false, "", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			gauge := tt.gauge
+			o := Options{MaySend: tt.maySend, Listen: 20 * time.Millisecond, Bauds: []int{19200},
+				Open: func(string, device.Serial) (device.Port, error) { return &gauge, nil }}
+			found, err := Port(context.Background(), "port", o)
+			if !tt.maySend || tt.ask == "" {
+				assert.Empty(t, gauge.sent, "nothing is sent without leave or need")
+			}
+			if tt.frame == "" {
+				assert.ErrorIs(t, err, ErrCannotTell)
+				return
+			}
+			require.NoError(t, err)
+			require.NotEmpty(t, found)
+			p := found[0].Profile
+			assert.Equal(t, tt.frame, p.Frame)
+			assert.Equal(t, 19200, p.Serial.Baud)
+			require.NoError(t, p.Check())
+			ask, err := p.Question()
+			require.NoError(t, err)
+			assert.Equal(t, tt.ask, string(ask))
+		})
+	}
+	t.Run("port fails", func(t *testing.T) {
+		o := Options{Open: func(name string, _ device.Serial) (device.Port, error) {
+			return nil, &device.PortError{Port: name, Reason: device.PortBusy}
+		}}
+		_, err := Port(context.Background(), "port", o)
+		var pe *device.PortError
+		require.True(t, errors.As(err, &pe))
+		assert.Equal(t, device.PortBusy, pe.Reason)
+	})
+}
+
+// A dripper is a port whose gauge sends the next of its frames every so often.
+type dripper struct {
+	every   time.Duration
+	frame   func(i int) []byte
+	sent    int
+	next    time.Time
+	timeout time.Duration
+	closed  chan struct{}
+	close   func()
+}
+
+func newDripper(every time.Duration, frame func(i int) []byte) *dripper {
+	d := &dripper{every: every, frame: frame, next: time.Now().Add(every), closed: make(chan struct{})}
+	d.close = sync.OnceFunc(func() { close(d.closed) })
+	return d
+}
+
+func (d *dripper) Read(b []byte) (int, error) {
+	wait := min(d.timeout, time.Until(d.next))
+	select {
+	case <-d.closed:
+		return 0, &device.PortError{Reason: device.PortClosed}
+	case <-time.After(wait):
+	}
+	if time.Until(d.next) > 0 {
+		return 0, nil
+	}
+	d.next = d.next.Add(d.every)
+	d.sent++
+	return copy(b, d.frame(d.sent)), nil
+}
+
+func (d *dripper) Write(b []byte) (int, error)                { return len(b), nil }
+func (d *dripper) Close() error                               { d.close(); return nil }
+func (d *dripper) SetReadTimeout(timeout time.Duration) error { d.timeout = timeout; return nil }
+
+func (d *dripper) open(string, device.Serial) (device.Port, error) { return d, nil }
+
+func TestWhatWasHeardBecomesAFile(t *testing.T) {
+	var said []string
+	found, err := Port(context.Background(), "port", Options{Listen: 20 * time.Millisecond,
+		Open:     func(string, device.Serial) (device.Port, error) { return &talker{streams: streams[10].bytes()}, nil },
+		Progress: func(text string) { said = append(said, text) }})
+	require.NoError(t, err)
+	require.NotEmpty(t, found)
+	assert.Equal(t, []string{"listening at 9600 baud"}, said)
+	var file bytes.Buffer
+	require.NoError(t, found[0].Profile.WriteTOML(&file))
+	assert.Equal(t, `name = 'heard-text'
+title = 'text lines, found by listening'
+quantity = 'length'
+unit = 'mm'
+resolution = 0.001
+frame = 'text'
+
+[serial]
+baud = 9600
+
+[text]
+line_end = 'crlf'
+`, file.String())
+}
+
+// At four lines a second the usual time is too short.
+func TestASlowGaugeIsWaitedFor(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		swings := swing(60)
+		d := newDripper(250*time.Millisecond, func(i int) []byte { return streams[10].make(i, swings[i%60]) })
+		found, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Open: d.open})
+		require.NoError(t, err)
+		require.NotEmpty(t, found)
+		assert.Equal(t, "mm", found[0].Profile.Unit)
+		assert.InDelta(t, 4, found[0].Rate, 0.5, "readings a second")
+	})
+}
+
+func TestPortEndsWithItsContext(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(context.Background(), 50*time.Millisecond)
+		defer cancel()
+		d := newDripper(time.Hour, nil)
+		_, err := Port(ctx, "port", Options{Listen: time.Minute, Open: d.open})
+		assert.ErrorIs(t, err, context.DeadlineExceeded)
+	})
+}
+
+func TestPortIsOpenedAsASerialOne(t *testing.T) {
+	_, err := Port(context.Background(), filepath.Join(t.TempDir(), "none"), Options{})
+	assert.ErrorIs(t, err, &device.PortError{Reason: device.PortMissing})
+}

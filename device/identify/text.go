@@ -1,0 +1,261 @@
+package identify
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+	"strings"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+)
+
+// textCandidates proposes line forms for printable text.
+func textCandidates(b []byte) []candidate {
+	lines, end := splitLines(b)
+	if len(lines) < leastFrames || !printable(lines) {
+		return nil
+	}
+	base := device.Profile{Name: "heard-text", Title: "text lines, found by listening", Frame: device.FrameText}
+	list := []candidate{}
+	if scpi := numberLines(lines); scpi {
+		p := base
+		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
+		p.SCPI = &frame.SCPI{Query: "READ?"}
+		list = append(list, candidate{p, 3})
+	}
+	simple := base
+	simple.Text = &frame.Text{LineEnd: end}
+	if fits(simple, lines) {
+		return append(list, candidate{describe(simple, lines), 2})
+	}
+	simple.Text = &frame.Text{LineEnd: end, Decimals: "free"}
+	if fits(simple, lines) {
+		return append(list, candidate{describe(simple, lines), 1.9})
+	}
+	for _, c := range columnCandidates(base, lines, end) {
+		list = append(list, candidate{describe(c, lines), 1.8})
+	}
+	return list
+}
+
+// splitLines cuts at the line end in use, which it names. The first line is
+// left out, for it may be cut, and what follows the last line end too.
+func splitLines(b []byte) (lines [][]byte, end string) {
+	for _, e := range []struct{ name, sep string }{{"crlf", "\r\n"}, {"cr", "\r"}, {"lf", "\n"}} {
+		parts := bytes.Split(b, []byte(e.sep))
+		if len(parts) > leastFrames {
+			if e.name == "cr" && bytes.IndexByte(b, '\n') >= 0 {
+				continue
+			}
+			return parts[1 : len(parts)-1], e.name
+		}
+	}
+	return nil, ""
+}
+
+// printable reports whether nearly all lines are text of a sensible length.
+func printable(lines [][]byte) bool {
+	good := 0
+	for _, l := range lines {
+		ok := len(l) > 0 && len(l) <= frame.DefaultMaxLength
+		for _, c := range l {
+			if c < ' ' && c != '\t' || c == 0x7f {
+				ok = false
+			}
+		}
+		if ok {
+			good++
+		}
+	}
+	return float64(good) >= leastClean*float64(len(lines))
+}
+
+// exponentNumber is a bare number with an exponent.
+var exponentNumber = regexp.MustCompile(`^[+-]? *(\d+\.?\d*|\.\d+)[eE][+-]?\d+$`)
+
+// numberLines reports whether the lines are bare numbers with an exponent, as
+// only instruments that are asked send them.
+func numberLines(lines [][]byte) bool {
+	good := 0
+	for _, l := range lines {
+		if exponentNumber.Match(l) {
+			good++
+		}
+	}
+	return float64(good) >= leastClean*float64(len(lines))
+}
+
+// fits reports whether nearly all lines are sound.
+func fits(p device.Profile, lines [][]byte) bool {
+	if f := soundFrames(p, lines); f != nil {
+		return float64(len(f)) >= leastClean*float64(len(lines))
+	}
+	return false
+}
+
+// soundFrames decodes the lines, the Raw of each left out.
+func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
+	t := *p.Text
+	t.LineEnd = "lf"
+	dec, err := t.NewDecoder()
+	if err != nil {
+		return nil
+	}
+	var list []frame.Frame
+	dec.Feed(append(bytes.Join(lines, []byte("\n")), '\n'), func(f *frame.Frame) {
+		if f.Bad == "" {
+			own := *f
+			own.Raw = nil
+			list = append(list, own)
+		}
+	})
+	dec.Flush()
+	return list
+}
+
+// describe fills unit, quantity and resolution of a profile from the lines.
+func describe(p device.Profile, lines [][]byte) device.Profile {
+	units, decimals := map[string]int{}, 0
+	for _, f := range soundFrames(p, lines) {
+		units[f.Unit]++
+		decimals = max(decimals, f.Decimals)
+	}
+	most := 0
+	for u, n := range units {
+		if n > most {
+			most, p.Unit = n, u
+		}
+	}
+	p.Quantity = frame.Quantity(p.Unit)
+	p.Resolution = resolutionOf(decimals)
+	if p.Text.Column > 0 {
+		p.Title = fmt.Sprintf("value in column %d of %d, found by listening", p.Text.Column, p.Text.Columns)
+	}
+	return p
+}
+
+// columnCandidates finds the column of a measured value: a number with a
+// decimal mark in every line, that changes and is not a clock or a counter.
+func columnCandidates(base device.Profile, lines [][]byte, end string) []device.Profile {
+	var list []device.Profile
+	for _, sep := range []string{";", "\t", ",", "|", " "} {
+		count := strings.Count(string(lines[0]), sep) + 1
+		if count < 2 {
+			continue
+		}
+		even := 0
+		for _, l := range lines {
+			if bytes.Count(l, []byte(sep))+1 == count {
+				even++
+			}
+		}
+		if float64(even) < leastClean*float64(len(lines)) {
+			continue
+		}
+		if sep == "," && thousands(lines) {
+			continue
+		}
+		best, bestScore := 0, 1.0 // a number alone is nothing: it must change or have a decimal mark
+		for column := 1; column <= count; column++ {
+			if s := columnScore(lines, sep, column); s > bestScore {
+				best, bestScore = column, s
+			}
+		}
+		if best == 0 {
+			continue
+		}
+		p := base
+		p.Name = "heard-columns"
+		p.Text = &frame.Text{LineEnd: end, Separator: sep, Column: best, Columns: count, Decimals: "free"}
+		p.Text.UnitAt = unitColumn(lines, sep, count)
+		if fits(p, lines) {
+			strict := p
+			t := *p.Text
+			t.Decimals = ""
+			strict.Text = &t
+			if fits(strict, lines) {
+				p = strict
+			}
+			list = append(list, p)
+			break
+		}
+	}
+	return list
+}
+
+// thousandsNumber has a comma before three digits.
+var thousandsNumber = regexp.MustCompile(`^[+\- 0-9]*,\d{3}(\.\d*)?$`)
+
+// thousands reports whether the lines look like numbers with a comma between
+// the thousands: "1,234.50" is not two columns.
+func thousands(lines [][]byte) bool {
+	return !slices.ContainsFunc(lines, func(l []byte) bool { return !thousandsNumber.Match(l) })
+}
+
+// columnScore says how much a column looks like a measured value: 1 for a
+// number in nearly every line, 4 more for a decimal mark, 2 more if it changes.
+// A number that only ever rises is a counter or a clock, and worth less than
+// one that stands still.
+func columnScore(lines [][]byte, sep string, column int) float64 {
+	var (
+		numbers, marked, rising int
+		values                  = map[float64]bool{}
+		previous                = math.Inf(-1)
+	)
+	read, err := (&frame.Text{Separator: sep, Column: column}).Reader()
+	if err != nil {
+		return 0
+	}
+	for _, l := range lines {
+		f := read(l)
+		if f.Bad != "" {
+			continue
+		}
+		numbers++
+		if f.Decimals > 0 {
+			marked++
+		}
+		if f.Value > previous {
+			rising++
+		}
+		previous = f.Value
+		values[f.Value] = true
+	}
+	if float64(numbers) < leastClean*float64(len(lines)) {
+		return 0
+	}
+	score := 1.0
+	if marked > numbers/2 {
+		score += 4
+	}
+	if len(values) > 1 {
+		score += 2
+	}
+	if len(values) > 2 && rising == numbers {
+		score -= 2.5
+	}
+	return score
+}
+
+// unitColumn returns the column that holds a unit word in every line, 0 for
+// none.
+func unitColumn(lines [][]byte, sep string, count int) int {
+	for column := 1; column <= count; column++ {
+		good := 0
+		for _, l := range lines {
+			parts := bytes.Split(l, []byte(sep))
+			if len(parts) >= column {
+				if _, ok := frame.UnitOf(bytes.Trim(parts[column-1], " \t")); ok {
+					good++
+				}
+			}
+		}
+		if float64(good) >= leastClean*float64(len(lines)) {
+			return column
+		}
+	}
+	return 0
+}

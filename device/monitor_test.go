@@ -1,0 +1,97 @@
+package device
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/device/frame"
+)
+
+// mark feeds values 100 ms apart and returns the flags of the last.
+func markAll(m *monitor, decimals int, unit string, values ...float64) frame.Flags {
+	var flags frame.Flags
+	for _, v := range values {
+		t := m.last.Add(100 * time.Millisecond)
+		m.pace(t, 1)
+		flags = m.mark(&frame.Frame{Value: v, Unit: unit, Decimals: decimals}, Reading{Time: t, Raw: time.Duration(v * 1e9).String(), Value: v, Unit: unit})
+	}
+	return flags
+}
+
+func TestUnitJumpWithoutUnitWord(t *testing.T) {
+	still := []float64{5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08}
+	tests := []struct {
+		name     string
+		before   []float64
+		then     float64
+		decimals int
+		want     frame.Flags
+	}{
+		{"to inch", still, 0.2, 3, frame.FlagUnitChanged},
+		{"to inch with another form", still, 0.20001, 5, frame.FlagUnitChanged},
+		{"a large step that is none", still, 0.5, 3, 0},
+		{"while rocking", []float64{0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16}, 0.0063, 3, 0},
+		{"too few readings before", []float64{5.08, 5.08}, 0.2, 3, 0},
+		{"zero pressed", still, 0, 3, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := newMonitor(Profile{Resolution: 0.001})
+			markAll(&m, 3, "", tt.before...)
+			assert.Equal(t, tt.want, markAll(&m, tt.decimals, "", tt.then))
+		})
+	}
+}
+
+func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
+	m := newMonitor(Profile{Resolution: 0.001})
+	markAll(&m, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 0.2))
+	assert.Zero(t, markAll(&m, 3, "", 0.2, 0.2))
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 5.08))
+	assert.Zero(t, markAll(&m, 3, "", 5.08))
+}
+
+func TestFrozenAndDuplicate(t *testing.T) {
+	m := newMonitor(Profile{})
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	at := func(d time.Duration, raw string, seq int64) frame.Flags {
+		return m.mark(&frame.Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
+	}
+	assert.Zero(t, at(0, "0.1", 1))
+	assert.Equal(t, frame.FlagDuplicate, at(time.Second, "0.1", 1))
+	assert.Zero(t, at(frozenAfter, "0.1", 2))
+	assert.Equal(t, frame.FlagFrozen, at(frozenAfter+time.Millisecond, "0.1", 3))
+	assert.Zero(t, at(frozenAfter+time.Second, "0.2", 4))
+	m.opened(start)
+	assert.Zero(t, at(0, "0.3", 4), "a counter may start anew after a reconnection")
+}
+
+func TestSamePressTwiceIsNotFrozen(t *testing.T) {
+	m := newMonitor(Profile{Sends: SendsOnPress})
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	for _, d := range []time.Duration{0, frozenAfter + time.Second} {
+		assert.Zero(t, m.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+	}
+}
+
+func TestSilenceIsFiveIntervals(t *testing.T) {
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	m := newMonitor(Profile{})
+	m.opened(start)
+	assert.Zero(t, m.silence(start.Add(firstSilence)))
+	assert.Equal(t, firstSilence+1, m.silence(start.Add(firstSilence+1)))
+	assert.Zero(t, m.silence(start.Add(time.Hour)), "told once")
+	for range 40 {
+		markAll(&m, 3, "", 1)
+	}
+	assert.Equal(t, 100*time.Millisecond, m.interval)
+	assert.Zero(t, m.silence(m.last.Add(500*time.Millisecond)))
+	assert.NotZero(t, m.silence(m.last.Add(501*time.Millisecond)))
+	markAll(&m, 3, "", 1)
+	fast := newMonitor(Profile{Interval: Duration(time.Millisecond)})
+	fast.opened(start)
+	assert.Zero(t, fast.silence(start.Add(leastSilence)), "a busy computer is not a silent gauge")
+}
