@@ -13,6 +13,10 @@ type Harmonic struct {
 	PhaseDeg  float64 // angle of its first high spot: in [0,360) for order 1, [0,180) for order 2
 }
 
+// Movement is what an indicator shows of the component over a turn: from its
+// lowest to its highest, twice the amplitude.
+func (h Harmonic) Movement() float64 { return 2 * h.Amplitude }
+
 // A HarmonicFit is a constant and some harmonics fitted to values around the
 // wheel.
 type HarmonicFit struct {

@@ -348,9 +348,29 @@ func (j judge) decide(c Capture) (v gum.Verdict, why string, judged bool) {
 	return d.Verdict, ReasonWords(d.Reason), true
 }
 
-// Reason is the verdict in a few words, "position 3: outside"; "" where there
-// is nothing to say.
+// Reason is the verdict in a few words, "position 3: outside", and what is not
+// measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
+	text := a.decidedBy()
+	if open := "not measured: " + positionList(a.place(), a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
+		return strings.TrimPrefix(text+"; "+open, "; ")
+	}
+	return text
+}
+
+// place is what a position is called.
+func (a Assessment) place() string {
+	switch {
+	case features[a.Feature].kind == kindBolts:
+		return "bolt"
+	case a.Feature == FeatureEngagement:
+		return "cycle"
+	}
+	return "position"
+}
+
+// decidedBy is what decided the verdict.
+func (a Assessment) decidedBy() string {
 	switch a.reason.code {
 	case becauseOfMove:
 		return "not measured since the adjusters were moved"
@@ -369,11 +389,7 @@ func (a Assessment) Reason() string {
 	case becauseOfTerms, becauseOfTry, becauseOfContact:
 		return a.reason.words
 	}
-	place := "position"
-	if features[a.Feature].kind == kindBolts {
-		place = "bolt"
-	}
-	return whyWords(a.Round.Why, a.Verdict, place, a.Round.Outside)
+	return whyWords(a.Round.Why, a.Verdict, a.place(), a.Round.Outside)
 }
 
 // whyWords says which part of an acceptance rule decided.

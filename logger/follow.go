@@ -47,7 +47,7 @@ func backlashAndFace(s Sheet, cs []Capture, stage string) string {
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {
-		return facesSize(2*round.H1.Amplitude, 2*gain*face.Runout.H1.Amplitude)
+		return facesSize(round.H1.Movement(), gain*face.Runout.H1.Movement())
 	}
 	f, err := setup.FollowsRunout(Points(s, cs, stage, FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {

@@ -129,7 +129,7 @@ func captureRow(s Sheet, c Capture, by judge) recordRow {
 func (row *recordRow) decide(l gum.Limits, v gum.Verdict, why string) {
 	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
 	row.Verdict = v.String()
-	if why != "" && l.Any() {
+	if why != "" && l.Any() && row.Value != "" {
 		row.Note = guardText(joined(why, unguardText(row.Note)))
 	}
 }

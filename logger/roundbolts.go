@@ -165,7 +165,7 @@ func finalPull(c Capture) bool {
 	if _, err := fmt.Sscanf(c.Note[i:], "pass %d of %d", &pass, &of); err != nil {
 		return true
 	}
-	return pass == of
+	return pass >= of
 }
 
 // restrikeBlocked refuses to torque a bolt again whose locker has set: it

@@ -83,10 +83,10 @@ func (m *turnMeasure) fill(v *View) {
 func runoutNote(run runout.Result) string {
 	var parts []string
 	if run.H1 != nil {
-		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", 2*run.H1.Amplitude, run.H1.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", run.H1.Movement(), run.H1.PhaseDeg))
 	}
 	if run.H2 != nil {
-		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", 2*run.H2.Amplitude, run.H2.PhaseDeg))
+		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", run.H2.Movement(), run.H2.PhaseDeg))
 	}
 	return strings.Join(append(parts, run.Notes...), "; ")
 }

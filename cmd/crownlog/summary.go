@@ -58,7 +58,7 @@ func newPointView(p analysis.RoundPoint) *pointView {
 func newRoundSummary(v logger.View) roundSummary {
 	r := v.Round
 	s := roundSummary{
-		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Unit, Complete: v.Complete, N: r.N,
+		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Window.Unit, Complete: v.Complete, N: r.N,
 		Mean: number(r.Mean), StdDev: number(r.StdDev), Spread: number(r.Spread),
 		Outside: append([]int{}, r.Outside...), Missing: append([]int{}, r.Missing...),
 		Verdict: v.Verdict.String(), Reason: v.Reason, Advice: v.Advice, Conclusion: v.Conclusion, Garbled: v.Garbled,
@@ -83,7 +83,7 @@ func roundSummaryLines(v logger.View) []string {
 		lines = append(lines, "  "+v.Reason)
 	}
 	lines = append(lines, figureLines(v)...)
-	if w := windowText(v.Window, v.Unit); w != "" {
+	if w := windowText(v.Window, v.Window.Unit); w != "" {
 		lines = append(lines, "  entered window "+w)
 	}
 	if v.Advice != "" {
@@ -100,23 +100,23 @@ func roundSummaryLines(v logger.View) []string {
 
 // figureLines are the figures of a round in words that fit what was measured.
 func figureLines(v logger.View) []string {
-	r := v.Round
+	r, unit := v.Round, v.Window.Unit // a rate, where pressures are read
 	switch {
 	case r.N == 0 || math.IsNaN(r.Mean):
 		return nil
 	case isPattern(v.Feature):
 		return patternLines(v)
 	case len(v.Positions) == 1:
-		return []string{fmt.Sprintf("  %s %s", logger.FeatureTitle(v.Feature), show(r.Mean, v.Unit))}
+		return []string{fmt.Sprintf("  %s %s", logger.FeatureTitle(v.Feature), show(r.Mean, unit))}
 	}
 	low, high := "lowest", "highest"
 	if v.Feature == logger.FeatureBacklash {
 		low, high = "tightest", "loosest"
 	}
-	lines := []string{fmt.Sprintf("  mean %s, spread %s", show(r.Mean, v.Unit), show(r.Spread, v.Unit))}
+	lines := []string{fmt.Sprintf("  mean %s, spread %s", show(r.Mean, unit), show(r.Spread, unit))}
 	if r.N > 1 {
 		lines = append(lines, fmt.Sprintf("  %s %s at %s, %s %s at %s",
-			low, show(r.Tightest.Value, v.Unit), place(v, r.Tightest.Position), high, show(r.Loosest.Value, v.Unit), place(v, r.Loosest.Position)))
+			low, show(r.Tightest.Value, unit), place(v, r.Tightest.Position), high, show(r.Loosest.Value, unit), place(v, r.Loosest.Position)))
 	}
 	return lines
 }

@@ -75,9 +75,9 @@ var pinnedRounds = []pinnedRound{
 }
 
 // sine is a run-out of eight places with 0.030, 0.080 and 0.150 mm of full
-// movement, of which 0.080 is allowed. It is judged once all places are there.
+// movement, of which 0.080 is allowed. What is beyond the limit before all places are there stays so.
 func sine(feature string) pinnedRound {
-	return pinnedRound{stage: "bench", feature: feature, want: plainly, part: 6, missing: []int{7, 8}, missed: "positions 7 and 8", whole: true,
+	return pinnedRound{stage: "bench", feature: feature, want: plainly, wantPartial: proven, part: 6, missing: []int{7, 8}, missed: "positions 7 and 8", whole: true,
 		lines: three(".015|.011|0|-.011|-.015|-.011|0|.011", ".040|.028|0|-.028|-.040|-.028|0|.028", ".075|.053|0|-.053|-.075|-.053|0|.053")}
 }
 

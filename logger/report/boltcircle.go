@@ -20,7 +20,7 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 	c := BoltCircle{
 		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), List: list, Target: list.TargetNm(),
 		Lower: a.Spec.Limits.Lower, Upper: a.Spec.Limits.Upper, Format: torqueFormat,
-		Verdict: a.Verdict, Reason: reasonOf(a), U: coverage * a.U,
+		Verdict: a.Verdict, Reason: a.Reason(), U: coverage * a.U,
 	}
 	pulls := make(map[int]int)
 	for _, k := range cs {

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
@@ -125,15 +123,6 @@ func (b builder) last(stage, feature string) (logger.Capture, bool) {
 	return cs[len(cs)-1], true
 }
 
-// reasonOf is why a feature is judged as it is; "" for one without a window, of
-// which the line says so already.
-func reasonOf(a logger.Assessment) string {
-	if a.Round.Why.Part == analysis.PartNoWindow && a.Verdict == gum.NotDecided && a.Feature != logger.FeatureEngagement {
-		return ""
-	}
-	return a.Reason()
-}
-
 // assess is what is known of a feature in a stage.
 func (b builder) assess(stage, feature string) logger.Assessment {
 	return logger.Assess(b.sheet, b.inStage[stage], stage, feature)
@@ -169,7 +158,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 	nan := math.NaN()
 	r := Runout{
 		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Limits: a.Spec.Limits, Format: b.length,
-		Runout: runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: reasonOf(a),
+		Runout: runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: a.Reason(),
 	}
 	for _, p := range a.Results {
 		c := p.Capture

@@ -37,7 +37,7 @@ func TestBuildWholeJob(t *testing.T) {
 	assert.Equal(t, []string{"as-found", "set-up", "caps-torqued", "final"}, stages)
 	assert.InDelta(t, 0.160, d.Backlash[1].Round.Mean, 0.001, "only what was measured after the last move")
 
-	require.Len(t, d.Judged, 8)
+	require.Len(t, d.Judged, 10)
 	assert.Equal(t, "final", d.Judged[0].Stage)
 	assert.InDelta(t, d.Backlash[3].Round.Mean, d.Judged[0].Value, 1e-12)
 	assert.Equal(t, "8 positions, 0.153 to 0.181, spread 0.028", d.Judged[0].Text)

@@ -4,6 +4,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/logger"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -87,11 +88,21 @@ func footer(d Data) string {
 	return s + " It does not replace the maker's manual or a licensed trade."
 }
 
+// worthTelling reports whether why a line is judged as it is stands under the
+// headline: not what is plainly inside, nor what no window was entered for.
+func (j Judged) worthTelling() bool {
+	if j.Feature == logger.FeatureBacklash {
+		return j.Reason != ""
+	}
+	windowed := j.Limits.Any() || j.Feature == logger.FeatureEngagement || slices.Contains(flanks, j.Feature)
+	return j.Reason != "" && j.Verdict != gum.Inside && windowed
+}
+
 // underHeadline says what the headline rests on.
 func underHeadline(d Data) []string {
 	var lines []string
 	for _, j := range d.Judged {
-		if j.Reason != "" && (j.Verdict != gum.Inside || j.Feature == logger.FeatureBacklash) {
+		if j.worthTelling() {
 			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}

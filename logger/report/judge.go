@@ -44,6 +44,11 @@ func (b builder) judge(d *Data) []Judged {
 			lines = append(lines, j)
 		}
 	}
+	for _, f := range flanks {
+		if j, ok := b.judgeFlank(f); ok {
+			lines = append(lines, j)
+		}
+	}
 	for i, j := range lines {
 		if j.Verdict == gum.TooClose && j.Feature != logger.FeatureBacklash {
 			lines[i].Reason = whyTooClose(j)
@@ -122,10 +127,10 @@ func meanU(ps []Point) float64 {
 func judgeRunout(r Runout) Judged {
 	var parts []string
 	if r.Runout.H1 != nil {
-		parts = append(parts, "1× "+r.Format.figure(r.Runout.H1.Amplitude))
+		parts = append(parts, "1× "+r.Format.figure(r.Runout.H1.Movement()))
 	}
 	if r.Runout.H2 != nil {
-		parts = append(parts, "2× "+r.Format.figure(r.Runout.H2.Amplitude))
+		parts = append(parts, "2× "+r.Format.figure(r.Runout.H2.Movement()))
 	}
 	return Judged{
 		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: coverage * r.Runout.FIMU,
@@ -169,7 +174,25 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 		}
 		return Judged{
 			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: a.Value, U: coverage * a.U,
-			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: reasonOf(a),
+			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
+		}, true
+	}
+	return Judged{}, false
+}
+
+// flanks are the two sides of a contact pattern, which are judged together.
+var flanks = []string{logger.FeaturePatternDrive, logger.FeaturePatternCoast}
+
+// judgeFlank is one flank of the contact pattern, at the latest stage.
+func (b builder) judgeFlank(feature string) (Judged, bool) {
+	for _, stage := range slices.Backward(b.stages) {
+		a := b.assess(stage, feature)
+		if a.Measured == 0 {
+			continue
+		}
+		return Judged{
+			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: math.NaN(), U: math.NaN(),
+			Text: "by both flanks", Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
 		}, true
 	}
 	return Judged{}, false

@@ -84,10 +84,10 @@ func runoutWords(r Runout) string {
 	f := r.Format
 	s := fmt.Sprintf("Full indicator movement %s", f.quantity(r.Runout.FIM))
 	if r.Runout.H1 != nil {
-		s += fmt.Sprintf(", once per turn %s either way with its high spot at %.0f°", f.quantity(r.Runout.H1.Amplitude), r.Runout.H1.PhaseDeg)
+		s += fmt.Sprintf(", once per turn %s with its high spot at %.0f°", f.quantity(r.Runout.H1.Movement()), r.Runout.H1.PhaseDeg)
 	}
 	if r.Runout.H2 != nil {
-		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(r.Runout.H2.Amplitude), r.Runout.H2.PhaseDeg)
+		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(r.Runout.H2.Movement()), r.Runout.H2.PhaseDeg)
 	}
 	return s + ". " + upperFirst(f.windowWords(r.Limits)) + "."
 }
@@ -140,7 +140,7 @@ func runoutNotes(runouts []Runout) []string {
 // runoutTable has a row for each run-out.
 func runoutTable(runouts []Runout) *table {
 	t := &table{
-		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), either way, at the angle of the high spot.",
+		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), full movement at the angle of the high spot.",
 		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
 	}
 	for _, r := range runouts {
@@ -162,5 +162,5 @@ func harmonicText(h *analysis.Harmonic, f Format) string {
 	if h == nil {
 		return missing
 	}
-	return fmt.Sprintf("%s at %.0f°", f.figure(h.Amplitude), h.PhaseDeg)
+	return fmt.Sprintf("%s at %.0f°", f.figure(h.Movement()), h.PhaseDeg)
 }

@@ -49,7 +49,7 @@ func TestRunoutPicturePoints(t *testing.T) {
 		assert.InDelta(t, c.left+r.AngleDeg/360*(c.right-c.left), centres[i].x, 1e-9)
 	}
 	assert.InDelta(t, 3, (centres[2].y-centres[0].y)/(centres[3].y-centres[1].y), 1e-9, "0.03 either way against 0.01")
-	assert.Equal(t, "Full indicator movement 0.060 mm, once per turn 0.030 mm either way with its high spot at 20°. No window entered.", p.desc)
+	assert.Equal(t, "Full indicator movement 0.060 mm, once per turn 0.060 mm with its high spot at 20°. No window entered.", p.desc)
 }
 
 func TestRunoutMissingHarmonics(t *testing.T) {

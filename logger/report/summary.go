@@ -18,12 +18,17 @@ func summarySection(d Data) section {
 		columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
+		if j.Feature == logger.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
+			return o.Feature == logger.FeaturePatternDrive && o.Stage == j.Stage
+		}) {
+			continue // it stands there already, for both
+		}
 		value := plain(j.Format.plusMinus(j.Value, j.U))
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
 		t.rows = append(t.rows, []entry{
-			plain(featureName(j.Feature) + ", " + shortStage(j.Stage)), value,
+			plain(summaryName(j.Feature) + ", " + shortStage(j.Stage)), value,
 			plain(windowCell(j)), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
@@ -38,6 +43,14 @@ func summarySection(d Data) section {
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
 	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: append(said, polarLegend(d)...)}}}
 	return s
+}
+
+// summaryName is the feature of a line; a contact pattern has one for both flanks.
+func summaryName(feature string) string {
+	if slices.Contains(flanks, feature) {
+		return "Contact pattern"
+	}
+	return featureName(feature)
 }
 
 // windowCell is the window of a line, marked where it is not the maker's.

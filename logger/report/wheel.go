@@ -49,7 +49,7 @@ const widestRow = 10
 
 // backlashTable has a row a stage and a column a position.
 func backlashTable(rounds []Round) *table {
-	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, either way from the mean."}
+	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
 	t.columns = []column{{"Stage", false}}
 	for _, p := range positionsOf(rounds) {
 		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Position, p.AngleDeg), true})
@@ -60,9 +60,9 @@ func backlashTable(rounds []Round) *table {
 		for _, p := range positionsOf(rounds) {
 			line = append(line, positionEntry(r, p.Position))
 		}
-		h := r.Format.figure(r.Round.H1.Amplitude)
+		h := r.Format.figure(r.Round.H1.Movement())
 		if r.Round.H2Known {
-			h += " / " + r.Format.figure(r.Round.H2.Amplitude)
+			h += " / " + r.Format.figure(r.Round.H2.Movement())
 		}
 		t.rows = append(t.rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
 			plain(h), judged(r.Verdict, r.Verdict.String())))

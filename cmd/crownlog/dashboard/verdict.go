@@ -146,8 +146,8 @@ func figures(v logger.View) [][]string {
 		[]string{low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)})
 	if r.H2Known && (v.Feature == logger.FeatureBacklash || runout(v.Feature)) {
 		lines = append(lines, []string{
-			"once a turn " + short(r.H1.Amplitude, d+1) + " " + v.Unit,
-			"twice a turn " + short(r.H2.Amplitude, d+1)})
+			"once a turn " + short(r.H1.Movement(), d+1) + " " + v.Unit,
+			"twice a turn " + short(r.H2.Movement(), d+1)})
 	}
 	return withReason(lines, v)
 }
