@@ -1,9 +1,9 @@
 package logger
 
 import (
+	"fmt"
+	"strings"
 	"time"
-
-	"crownlog/analysis"
 )
 
 // The stages of a job in trade order; a sheet may name more.
@@ -83,13 +83,13 @@ type Position struct {
 	PinionTurns int
 }
 
-// A PositionView is one mark on the ring.
-type PositionView struct {
-	Position
-	Value   float64 // NaN: not measured yet
-	U       float64 // standard uncertainty
-	Word    string  // in place of a value: "yes" or "no" for a try of the lock
-	Verdict analysis.Verdict
-	Rocks   int
-	Current bool
+// safeName refuses names of stages and features that could not be part of a file's
+// name on every system, or that would reach out of the job folder.
+func safeName(names ...string) error {
+	for _, s := range names {
+		if s == "" || strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {
+			return fmt.Errorf("name %q: want lower-case letters, digits and hyphens", s)
+		}
+	}
+	return nil
 }

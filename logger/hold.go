@@ -35,7 +35,7 @@ func HoldPoints(s Sheet, cs []Capture) []HoldPoint {
 		j.hold(HoldFace, "setting the backlash", j.faceOpen()),
 		j.hold(HoldRecheck, "closing up", j.recheckOpen()),
 	}
-	if _, ok := s.window(FeatureLeakDown); ok {
+	if _, ok := s.printed(FeatureLeakDown); ok {
 		points = append(points, j.hold(HoldAir, "closing up", j.airOpen()))
 	}
 	return points
@@ -69,7 +69,7 @@ func (j Job) asFoundOpen() string {
 
 // faceOpen: a tilted crown wheel makes the backlash of every position wrong.
 func (j Job) faceOpen() string {
-	if _, ok := j.Sheet.window(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
+	if _, ok := j.Sheet.printed(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
 		return ""
 	}
 	run, ok := RunoutOf(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)

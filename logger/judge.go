@@ -17,7 +17,7 @@ func JudgeRound(s Sheet, cs []Capture, stage, name string) analysis.Round {
 	if name == FeatureEngagement {
 		return judgeTries(Standing(cs, stage, name), len(s.PositionList(name)), s.Window(name))
 	}
-	kind := features[name].kind
+	kind := kindOf(name)
 	positions := len(s.PositionList(name))
 	standing := Standing(cs, stage, name)
 	points := latestPoints(s.InTerms(standing), func(c Capture) bool {

@@ -15,9 +15,6 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// QualityLost is the quality of a line that stands in for a damaged one.
-const QualityLost = "lost"
-
 // damagedSuffix, with a number, ends the name of a damaged captures.csv that
 // was set aside.
 const damagedSuffix = ".damaged-"
@@ -205,7 +202,7 @@ func standIn(number int, text, stage string, at time.Time) Capture {
 	if s, err := strconv.Atoi(cells[1]); err == nil && s > 0 && s < number {
 		c.Supersedes = s
 	}
-	if _, known := features[cells[4]]; known && cells[4] != FeatureMove {
+	if _, known := FeatureUnit(cells[4]); known && cells[4] != FeatureMove {
 		c.Feature = FeatureNote
 		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", FeatureTitle(cells[4]), unguardText(cells[3]))
 	}

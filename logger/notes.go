@@ -34,26 +34,6 @@ func RecordMove(st Store, stage string, amount float64, unit, note string, at ti
 	return st.Append(c)
 }
 
-// Beyond these a move is likely a slip of the keyboard: the whole way from too
-// tight to too loose is less. Common practice, no source.
-const (
-	mostNotches = 20
-	mostShimMM  = 1.0
-)
-
-// DoubtMove says why a move may be a slip of the keyboard, "" if it is usual.
-func (s Sheet) DoubtMove(amount float64) string {
-	switch turn := float64(s.Adjuster.Notches); {
-	case s.Adjuster.Kind == "shims" && math.Abs(amount) > mostShimMM:
-		return fmt.Sprintf("%g mm of shim is more than any set-up needs", amount)
-	case s.Adjuster.Kind != "shims" && turn > 0 && math.Abs(amount) > turn:
-		return fmt.Sprintf("%g notches is more than a whole turn of the adjuster", amount)
-	case s.Adjuster.Kind != "shims" && math.Abs(amount) > mostNotches:
-		return fmt.Sprintf("%g notches is more than any set-up needs", amount)
-	}
-	return ""
-}
-
 // RecordNote records free text: sealant, grade of oil, anything.
 func RecordNote(st Store, stage, text string, at time.Time) (Capture, error) {
 	if strings.TrimSpace(text) == "" {

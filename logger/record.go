@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"time"
 
 	"crownlog/analysis"
 
@@ -118,7 +119,7 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 	if c.N > 0 {
 		row.Rocks = strconv.Itoa(c.N)
 	}
-	kind := features[c.Feature].kind
+	kind := kindOf(c.Feature)
 	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
 		return row
 	}
@@ -177,7 +178,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
-		if features[c.Feature].kind != kindRunout || seen[k] {
+		if kindOf(c.Feature) != kindRunout || seen[k] {
 			continue
 		}
 		seen[k] = true
@@ -193,6 +194,16 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 		rows = append(rows, captureRow(s, sum, s.Window(c.Feature).Limits))
 	}
 	return rows
+}
+
+// lastTime is when the latest standing capture of a feature was made.
+func lastTime(cs []Capture, stage, name string) (t time.Time) {
+	for _, c := range Standing(cs, stage, name) {
+		if c.Time.After(t) {
+			t = c.Time
+		}
+	}
+	return t
 }
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }

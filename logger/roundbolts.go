@@ -109,7 +109,7 @@ func (m *boltMeasure) accept() (Capture, error) {
 	}
 	c := Capture{
 		Time:  r.start.Add(time.Duration(m.last.Time * float64(time.Second))),
-		Value: value, U: r.pullUncertainty(value), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
+		Value: value, U: b.pullUncertainty(value, r.resolution), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
 		Quality: QualityOK, Note: r.passNote(),
 	}
 	if m.last.DoubleStrike {
@@ -126,19 +126,6 @@ func (m *boltMeasure) fill(v *View) {
 	if peak, on := m.torque.Pulling(); on {
 		v.Estimate = peak
 	}
-}
-
-// pullUncertainty is that of a wrench within its permissible error, and of its
-// last digit. Where the sheet has no error it is what ISO 6789-1 permits a
-// wrench that reaches the target; rectangular.
-func (r *Round) pullUncertainty(value float64) float64 {
-	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
-	pct := b.WrenchMPEPct
-	if !(pct > 0) {
-		pct = analysis.ToolLimit(b.TargetNm())
-	}
-	tool := analysis.Rectangular(value * pct / 100)
-	return math.Hypot(tool, analysis.Resolution(r.resolution))
 }
 
 // passNote says which pass a pull belongs to: "pass 2 of 3 (60 %)".

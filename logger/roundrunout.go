@@ -89,7 +89,3 @@ func runoutNote(run analysis.Runout) string {
 func (r *Round) runoutOptions() analysis.RunoutOptions {
 	return analysis.RunoutOptions{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
 }
-
-func (s Sheet) runoutOptions() analysis.RunoutOptions {
-	return analysis.RunoutOptions{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
-}

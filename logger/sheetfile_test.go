@@ -125,7 +125,7 @@ func TestNewSheet(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
 	assert.False(t, s.Invented)
-	w, ok := s.window(FeatureBacklash)
+	w, ok := s.printed(FeatureBacklash)
 	require.True(t, ok)
 	assert.True(t, w.Default, "a window that is not the maker's says so")
 	assert.Len(t, s.PositionList(FeatureBacklash), 4, "by whole pinion turns")
@@ -222,10 +222,6 @@ func TestCheckWarns(t *testing.T) {
 		{"permissible error unknown", func(s *Sheet) { s.Gauge.MPEMM = 0 }, "gauge", "permissible error of the gauge is not entered"},
 		{"unknown thread", func(s *Sheet) { s.Bolts[0].Thread = "banana" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
 		{"unknown class", func(s *Sheet) { s.Bolts[0].Class = "1O.9" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
-		{"own stage", func(s *Sheet) { s.Stages = append(s.Stages, "setup") }, "stages", "did you mean set-up?"},
-		{"no as-found", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point as-found-backlash falls away"},
-		{"no bench", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point back-face falls away"},
-		{"no final", func(s *Sheet) { s.Stages = []string{"foo"} }, "stages", "hold point backlash-recheck falls away"},
 		{"seal not said", func(s *Sheet) { s.Preload.WithSeal = nil }, "window preload-total", "with the seal fitted"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

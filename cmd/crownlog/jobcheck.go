@@ -47,7 +47,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	for _, f := range append(sheet.Check(), profileFindings(sheet)...) {
+	for _, f := range append(logger.CheckSheet(sheet), profileFindings(sheet)...) {
 		v.Findings = append(v.Findings, findingView(f))
 	}
 	var damaged error

@@ -61,7 +61,7 @@ func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	findings := folder.Sheet().Check()
+	findings := logger.CheckSheet(folder.Sheet())
 	if err := folder.Close(); err != nil {
 		return err
 	}

@@ -53,7 +53,7 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	d.Headline = withDefaults(d.Headline, d.Judged)
 	d.Holds = logger.HoldPoints(sheet, captures)
 	d.Remarks, d.Rejected = b.remarks()
-	d.Findings = sheet.Check()
+	d.Findings = logger.CheckSheet(sheet)
 	d.Gauges = b.gauges()
 	return d
 }
