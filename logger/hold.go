@@ -48,8 +48,8 @@ func (j Job) hold(name, before, open string) HoldPoint {
 		h.Reason = "cleared"
 	}
 	for _, c := range Live(j.Captures) {
-		if reason, ok := strings.CutPrefix(c.Note, name+": "); ok && c.Feature == FeatureOverride {
-			h.Overridden, h.Blocking = reason, false
+		if c.Feature == FeatureOverride && c.Hold == name {
+			h.Overridden, h.Blocking = c.Note, false
 		}
 	}
 	return h

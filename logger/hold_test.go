@@ -174,7 +174,7 @@ func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 	assert.Empty(t, next.Hold)
 
 	moved := &memoryStore{}
-	_, err = RecordMove(moved, StageAsFound, 1, "notch", "", testTime)
+	_, err = RecordMove(moved, StageAsFound, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	next, _ = Job{ExampleSheet(), moved.captures}.Next()
 	assert.Equal(t, StageBench, next.Stage, "moved adjusters end how it was found")

@@ -45,14 +45,15 @@ type recordRow struct {
 // the whole record is never in memory twice.
 const recordChunk = 1024
 
-// WriteRecord rewrites record.csv, the vehicle's-file export, from what stands
-// in the journal, and returns its path. Readers find the old file or the new
-// one.
-func (f *Folder) WriteRecord() (string, error) {
-	path := filepath.Join(f.dir, recordFile)
-	err := ReplaceFile(path, func(w io.Writer) error {
-		return WriteRecordCSV(w, f.sheet, f.Captures())
-	})
+// recordFile is the name of the export in a job folder.
+const recordFile = "record.csv"
+
+// WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
+// dir from what stands in the journal, and returns its path. Readers find the
+// old file or the new one.
+func WriteRecord(dir string, s Sheet, cs []Capture) (string, error) {
+	path := filepath.Join(dir, recordFile)
+	err := ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
 	if err != nil {
 		return "", err
 	}
@@ -120,7 +121,7 @@ func captureRow(s Sheet, c Capture, l analysis.Limits) recordRow {
 		row.Rocks = strconv.Itoa(c.N)
 	}
 	kind := kindOf(c.Feature)
-	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !finalPull(c) {
+	if kind == kindRunout && c.Position > 0 || kind == kindBolts && !c.Pass.Final() {
 		return row
 	}
 	if why := s.OtherTerms([]Capture{c}); why != "" {
@@ -157,9 +158,9 @@ func recordVehicle(s Sheet) string {
 // recordNote puts a quality that is not plainly good in front of the note.
 func recordNote(c Capture) string {
 	if c.Quality == QualityOK || c.Quality == "" {
-		return c.Note
+		return c.NoteText()
 	}
-	return joined(c.Quality, c.Note)
+	return joined(c.Quality, c.NoteText())
 }
 
 // joined puts a word in front of a note, if there is one.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"crownlog/analysis"
@@ -110,7 +109,7 @@ func (m *boltMeasure) accept() (Capture, error) {
 	c := Capture{
 		Time:  r.start.Add(time.Duration(m.last.Time * float64(time.Second))),
 		Value: value, U: b.pullUncertainty(value, r.resolution), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
-		Quality: QualityOK, Note: r.passNote(),
+		Quality: QualityOK, Pass: r.passNote(),
 	}
 	if m.last.DoubleStrike {
 		c.Quality = qualityDouble
@@ -128,29 +127,19 @@ func (m *boltMeasure) fill(v *View) {
 	}
 }
 
-// passNote says which pass a pull belongs to: "pass 2 of 3 (60 %)".
-func (r *Round) passNote() string {
+// passNote is the pass a pull belongs to; of another feature none.
+func (r *Round) passNote() Pass {
 	if r.feat.kind != kindBolts {
-		return ""
+		return Pass{}
 	}
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	passes := b.Passes()
 	pass := r.visits[r.current].pass
-	return fmt.Sprintf("pass %d of %d (%.0f %%)", pass, len(passes), passes[pass-1]*100)
+	return Pass{N: pass, Of: len(passes), Percent: int(math.Round(passes[pass-1] * 100))}
 }
 
-// finalPull reports whether a pull is of the last pass, by its note.
-func finalPull(c Capture) bool {
-	var pass, of int
-	i := strings.Index(c.Note, "pass ")
-	if i < 0 {
-		return true
-	}
-	if _, err := fmt.Sscanf(c.Note[i:], "pass %d of %d", &pass, &of); err != nil {
-		return true
-	}
-	return pass == of
-}
+// finalPull reports whether a pull is of the last pass.
+func finalPull(c Capture) bool { return c.Pass.Final() }
 
 // restrikeBlocked refuses to torque a bolt again whose locker has set: it
 // breaks the bond and proves nothing. A bolt still waiting for its pass is

@@ -44,7 +44,7 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 	nan := math.NaN()
 	c := Capture{
 		Time: rd.Time, Value: v, U: r.keyedUncertainty(v), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
-		Quality: QualityKeyed, Gauge: rd.Gauge, Note: r.passNote(),
+		Quality: QualityKeyed, Gauge: rd.Gauge, Pass: r.passNote(),
 	}
 	if r.feat.kind == kindRocking {
 		c = r.keyedBacklash(c)

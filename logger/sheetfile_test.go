@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"flag"
 	"math"
 	"os"
 	"path/filepath"
@@ -12,6 +13,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+func init() {
+	if flag.Lookup("update") == nil {
+		flag.Bool("update", false, "rewrite the golden files")
+	}
+}
 
 // smallSheet is the least that is a job sheet.
 const smallSheet = `schema = 1
@@ -100,14 +107,20 @@ func TestLoadSheet(t *testing.T) {
 	_, err = LoadSheet(filepath.Join(dir, "none.toml"))
 	require.ErrorIs(t, err, os.ErrNotExist)
 	path := filepath.Join(dir, "bom.toml")
-	require.NoError(t, os.WriteFile(path, []byte("\uFEFF"+strings.ReplaceAll(smallSheet, "\n", "\r\n")), fileMode))
+	require.NoError(t, os.WriteFile(path, []byte("\uFEFF"+strings.ReplaceAll(smallSheet, "\n", "\r\n")), 0o644))
 	s, err := LoadSheet(path)
 	require.NoError(t, err, "a byte order mark and CRLF are fine")
 	assert.Equal(t, "v", s.Vehicle.Label)
 }
 
 func TestExampleSheet(t *testing.T) {
-	golden(t, "example.toml", ExampleTOML())
+	path := filepath.Join("testdata", "example.toml")
+	if flag.Lookup("update").Value.String() == "true" {
+		require.NoError(t, os.WriteFile(path, ExampleTOML(), 0o644))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(ExampleTOML()), "see %s; -update rewrites it", path)
 	s := ExampleSheet()
 	assert.True(t, s.Invented)
 	assert.Contains(t, string(ExampleTOML()), "invented")

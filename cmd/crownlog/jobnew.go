@@ -57,7 +57,7 @@ func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	folder, err := logger.CreateFolder(c.Dir, sheet)
+	folder, err := logger.CreateJob(c.Dir, sheet)
 	if err != nil {
 		return err
 	}

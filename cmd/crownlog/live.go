@@ -345,7 +345,7 @@ func measureRound(ctx context.Context, round *logger.Round, s showing, sources .
 }
 
 // wholeJob is the job as it stands, for the dashboard.
-func wholeJob(folder *logger.Folder) dashboard.JobView {
+func wholeJob(folder *logger.JobFolder) dashboard.JobView {
 	sheet, captures := folder.Sheet(), folder.Captures()
 	return dashboard.JobView{
 		Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,

@@ -56,7 +56,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	folder, err := logger.CreateFolder(dir, rehearsalSheet)
+	folder, err := logger.CreateJob(dir, rehearsalSheet)
 	if err != nil {
 		return err
 	}
@@ -82,7 +82,7 @@ func (c *rehearseCmd) makeDir() (string, error) {
 // A rehearsal is one job on the bench.
 type rehearsal struct {
 	con    *console
-	folder *logger.Folder
+	folder *logger.JobFolder
 	sheet  logger.Sheet
 	bench  *simbench.Bench
 	board  *board // nil: plain lines
@@ -159,7 +159,7 @@ func (r *rehearsal) adjust(ctx context.Context, step logger.Step, task task) err
 		}
 		r.tell(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
 		r.bench.Do(simbench.MoveAdjusters(advice.Notches))
-		if _, err := logger.RecordMove(r.folder, step.Stage, float64(advice.Notches), "notch", "as advised", r.bench.Now()); err != nil {
+		if _, err := logger.RecordMove(r.folder, step.Stage, logger.Move{Amount: float64(advice.Notches), Unit: "notch", Note: "as advised"}, r.bench.Now()); err != nil {
 			return err
 		}
 		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
@@ -201,7 +201,7 @@ func (r *rehearsal) showResult(ctx context.Context, out outcome) error {
 
 // conclude writes the record and prints where it is, and the truth beside it.
 func (r *rehearsal) conclude() error {
-	path, err := r.folder.WriteRecord()
+	path, err := logger.WriteRecord(r.folder.Dir(), r.folder.Sheet(), r.folder.Captures())
 	if err != nil {
 		return err
 	}

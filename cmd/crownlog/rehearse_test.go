@@ -161,7 +161,7 @@ func watch(t *testing.T, b *board, what string, seen func(logger.View) bool) log
 // startRehearsal sets up a rehearsal that shows on a board, and its bench.
 func startRehearsal(t *testing.T, c simbench.Config) *rehearsal {
 	t.Helper()
-	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), rehearsalSheet)
+	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), rehearsalSheet)
 	require.NoError(t, err)
 	bench, err := simbench.New(c)
 	require.NoError(t, err)

@@ -18,7 +18,7 @@ import (
 type sitting struct {
 	cmd    *measureCmd
 	con    *console
-	folder *logger.Folder
+	folder *logger.JobFolder
 	plugs  []gaugePort
 }
 
@@ -60,7 +60,7 @@ func (s *sitting) open(at dashboard.Turn, override string, listen func(logger.Ev
 // A readingsFile keeps the raw readings of a round in a file that is made when
 // the first one comes.
 type readingsFile struct {
-	folder         *logger.Folder
+	folder         *logger.JobFolder
 	stage, feature string
 	to             *logger.ReadingsWriter
 }
@@ -163,8 +163,9 @@ func (s *sitting) first() dashboard.Turn {
 // follow records the move the user reports, and says what is measured next.
 func (s *sitting) follow(turn, at dashboard.Turn) (dashboard.Turn, error) {
 	at.Again, at.Mend = false, false
-	if turn.Moved != 0 {
-		_, err := logger.RecordMove(s.folder, at.Stage, turn.Moved, moveUnit(s.folder.Sheet()), "", time.Now())
+	if moved := turn.Moved; moved.Amount != 0 {
+		moved.Unit = moveUnit(s.folder.Sheet())
+		_, err := logger.RecordMove(s.folder, at.Stage, moved, time.Now())
 		return at, err
 	}
 	if turn.Feature != "" {

@@ -20,7 +20,7 @@ import (
 // exampleSitting is a sitting at the invented example job without a gauge.
 func exampleSitting(t *testing.T, stage, feature string) *sitting {
 	t.Helper()
-	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
+	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, folder.Close()) })
 	return &sitting{cmd: &measureCmd{Stage: stage, Feature: feature, HandsOff: true}, folder: folder}
@@ -68,7 +68,7 @@ func TestSittingGoesThroughTheJob(t *testing.T) {
 			b.chore(func(r *logger.Round) error { return s.pass(r, logger.HoldFace, "measured by the machine shop") })
 			settle()
 			typeAll(b, 8, 0.27)
-			b.turn(dashboard.Turn{Moved: 1})
+			b.turn(dashboard.Turn{Moved: logger.Move{Amount: 1, Unseated: true}})
 			settle()
 			seen = append(seen, b.latest().Feature)
 			typeAll(b, 8, 0.165)
@@ -83,6 +83,7 @@ func TestSittingGoesThroughTheJob(t *testing.T) {
 		assert.Equal(t, logger.FeatureMove, captures[17].Feature)
 		assert.Equal(t, 1.0, captures[17].Value)
 		assert.Equal(t, "notch", captures[17].Unit)
+		assert.True(t, captures[17].Unseated, "as it was typed")
 		assert.Equal(t, 0.165, captures[25].Value)
 	})
 }

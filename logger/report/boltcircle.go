@@ -1,10 +1,8 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"crownlog/analysis"
 	"crownlog/logger"
@@ -40,25 +38,13 @@ func (b builder) bolt(cs []logger.Capture, number int, c BoltCircle) Bolt {
 			continue
 		}
 		bolt.Pulls++
-		if earlierPass(k.Note) {
+		if !k.Pass.Final() {
 			continue
 		}
 		bolt.Torque, bolt.U, bolt.Quality = k.Value, coverage*k.U, k.Quality
 		bolt.Verdict = analysis.Judge(k.Value, k.U, analysis.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}).Verdict
 	}
 	return bolt
-}
-
-// earlierPass reports whether a capture's note says that the pull was one of
-// the passes before the last, "pass 1 of 3 (30 %)".
-func earlierPass(note string) bool {
-	var pass, of int
-	at := strings.Index(note, "pass ")
-	if at < 0 {
-		return false
-	}
-	n, _ := fmt.Sscanf(note[at:], "pass %d of %d", &pass, &of)
-	return n == 2 && pass < of
 }
 
 // worst is the verdict of a whole: outside if any part is, then not decided,

@@ -57,14 +57,6 @@ func TestBoltNotes(t *testing.T) {
 	}, boltNotes(c))
 }
 
-func TestEarlierPass(t *testing.T) {
-	for note, want := range map[string]bool{
-		"": false, "pass 1 of 3 (30 %)": true, "pass 3 of 3 (100 %)": false, "keyed; pass 2 of 3 (60 %)": true, "passed by": false, "pass on": false,
-	} {
-		assert.Equal(t, want, earlierPass(note), "%q", note)
-	}
-}
-
 func TestWhyTooClose(t *testing.T) {
 	limits := analysis.Limits{Lower: 94, Upper: 102}
 	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 5}), "only a finer gauge can decide")

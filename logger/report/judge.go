@@ -181,7 +181,7 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 		if c.Unit != "" {
 			f.Unit = c.Unit
 		}
-		text := c.Note
+		text := c.NoteText()
 		if n := len(b.of(stage, feature)); feature == logger.FeatureEngagement && n > 1 {
 			c.Value, text = slowest(b.of(stage, feature)), fmt.Sprintf("slowest of %d cycles", n)
 		}
@@ -252,8 +252,8 @@ func rejectedWords(c logger.Capture) string {
 	if !math.IsNaN(c.Value) {
 		what += ": " + Format{Unit: c.Unit, Decimals: 3}.quantity(c.Value)
 	}
-	if c.Note != "" {
-		what += " (" + c.Note + ")"
+	if note := c.NoteText(); note != "" {
+		what += " (" + note + ")"
 	}
 	return what
 }

@@ -270,11 +270,11 @@ func (p *panel) useTyped() {
 			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
 		}
 	case typedMove:
-		v, ok := p.typed.move()
+		m, ok := p.typed.move()
 		if !ok {
 			return
 		}
-		p.src.GoOn(Turn{Moved: v})
+		p.src.GoOn(Turn{Moved: m})
 	}
 	p.typed = typedLine{}
 }
