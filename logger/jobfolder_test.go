@@ -35,8 +35,8 @@ func TestJobIsReadWithItsSheet(t *testing.T) {
 // TestJobOfAnotherKind is refused by whatever opens it, and for the same reason.
 func TestJobOfAnotherKind(t *testing.T) {
 	none, newer, wrong := t.TempDir(), t.TempDir(), t.TempDir()
-	sheet := strings.Replace(string(ExampleTOML()), "schema = 1", "schema = 2\nshiny = true", 1)
-	require.NoError(t, os.WriteFile(filepath.Join(newer, "job.toml"), []byte(sheet), 0o600))
+	text := strings.Replace(string(ExampleTOML()), "schema = 1", "schema = 2\nshiny = true", 1)
+	require.NoError(t, os.WriteFile(filepath.Join(newer, "job.toml"), []byte(text), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(wrong, "job.toml"), []byte("schema = 1\n"), 0o600))
 	for name, open := range map[string]func(string) error{
 		"OpenJob":     func(dir string) error { _, err := OpenJob(dir); return err },

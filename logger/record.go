@@ -15,10 +15,6 @@ import (
 	"github.com/gocarina/gocsv"
 )
 
-// coverage is the factor from a standard uncertainty to the expanded one in
-// exports, for about 95 %. Source: JCGM 100:2008, 6.3.3.
-const coverage = 2
-
 // A recordRow is one line of record.csv. Every cell is text, ready as it is
 // written: the columns and their order are the file's format.
 type recordRow struct {

@@ -197,3 +197,31 @@ func TestRecordLeavesOutWhatAMoveMadeUntrue(t *testing.T) {
 	assert.NotContains(t, got, "final backlash")
 	assert.Contains(t, got, "final move")
 }
+
+// recordRows is record.csv of one backlash, taken apart.
+func recordRows(t *testing.T, s Sheet, value float64) [][]string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, WriteRecordCSV(&b, s, []Capture{rocked(1, value)}))
+	rows, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	return rows
+}
+
+// TestRecordOfBacklashInOtherTerms: 0.165 is inside 0.13 to 0.20, and outside
+// what that window is for a plunger square to the tooth (0.102 to 0.158) if the
+// manual means transverse backlash; 0.145 is inside either.
+func TestRecordOfBacklashInOtherTerms(t *testing.T) {
+	s := ExampleSheet()
+	s.Plunger.Spec = "unknown"
+	row := recordRows(t, s, 0.165)[1]
+	assert.Equal(t, "too close to call", row[11])
+	assert.Contains(t, row[16], "normal or transverse backlash decides it")
+	assert.Equal(t, "inside", recordRows(t, s, 0.145)[1][11])
+
+	s = ExampleSheet()
+	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0
+	row = recordRows(t, s, 0.165)[1]
+	assert.Empty(t, row[11], "no verdict")
+	assert.Contains(t, row[16], "cannot be converted")
+}

@@ -2,6 +2,7 @@ package logger
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -27,7 +28,7 @@ func (w *wrenchTrace) put(nm float64) {
 	w.at = w.at.Add(10 * time.Millisecond)
 	v := math.Round(nm/w.scale*10) / 10
 	w.events = append(w.events, device.Event{Kind: device.EventReading, Time: w.at, Gauge: "wrench",
-		Reading: device.Reading{Time: w.at, Gauge: "wrench", Raw: string(appendNumber(nil, v)), Value: v, Unit: w.unit}})
+		Reading: device.Reading{Time: w.at, Gauge: "wrench", Raw: fmt.Sprint(v), Value: v, Unit: w.unit}})
 }
 
 // pull rises to the peak in a second and lets go.

@@ -21,9 +21,9 @@ type jobCmd struct {
 	Undo     jobUndoCmd     `cmd:"" help:"Take back one line of the record; both stay in it."`
 }
 
-// record opens the job, writes one capture at the stage named, or at the one
+// addTo opens the job, writes one capture at the stage named, or at the one
 // the job is at, and says its number.
-func record(con *console, dir, stage string, write func(f *logger.JobFolder, stage string) (logger.Capture, error)) error {
+func addTo(con *console, dir, stage string, write func(f *logger.JobFolder, stage string) (logger.Capture, error)) error {
 	folder, err := openJob(con, dir)
 	if err != nil {
 		return err
