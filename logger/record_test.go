@@ -198,14 +198,15 @@ func TestRecordLeavesOutWhatAMoveMadeUntrue(t *testing.T) {
 	assert.Contains(t, got, "final move")
 }
 
-// recordRows is record.csv of one backlash, taken apart.
-func recordRows(t *testing.T, s Sheet, value float64) [][]string {
+// rowOf is record.csv of one capture, taken apart, without its header.
+func rowOf(t *testing.T, s Sheet, c Capture) []string {
 	t.Helper()
 	var b bytes.Buffer
-	require.NoError(t, WriteRecordCSV(&b, s, []Capture{rocked(1, value)}))
+	require.NoError(t, WriteRecordCSV(&b, s, []Capture{c}))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	return rows
+	require.Len(t, rows, 2)
+	return rows[1]
 }
 
 // TestRecordOfBacklashInOtherTerms: 0.165 is inside 0.13 to 0.20, and outside
@@ -214,14 +215,24 @@ func recordRows(t *testing.T, s Sheet, value float64) [][]string {
 func TestRecordOfBacklashInOtherTerms(t *testing.T) {
 	s := ExampleSheet()
 	s.Plunger.Spec = "unknown"
-	row := recordRows(t, s, 0.165)[1]
+	row := rowOf(t, s, rocked(1, 0.165))
 	assert.Equal(t, "too close to call", row[11])
 	assert.Contains(t, row[16], "normal or transverse backlash decides it")
-	assert.Equal(t, "inside", recordRows(t, s, 0.145)[1][11])
+	assert.Equal(t, "inside", rowOf(t, s, rocked(1, 0.145))[11])
 
 	s = ExampleSheet()
 	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0
-	row = recordRows(t, s, 0.165)[1]
+	row = rowOf(t, s, rocked(1, 0.165))
 	assert.Empty(t, row[11], "no verdict")
 	assert.Contains(t, row[16], "cannot be converted")
+}
+
+// TestRecordOfWhatProvesNothing: inside the window as read, by a tool of which
+// nothing is known.
+func TestRecordOfWhatProvesNothing(t *testing.T) {
+	c := plainCapture(StageFinal, FeaturePreloadTotal, recordTime)
+	c.Value, c.Unit, c.Quality = 1.8, "N·m", QualityKeyed
+	row := rowOf(t, ExampleSheet(), c)
+	assert.Equal(t, "not decided", row[11])
+	assert.Equal(t, "as read inside, uncertainty unknown: keyed", row[16])
 }

@@ -76,10 +76,10 @@ func TestBoltsInSequenceAndPasses(t *testing.T) {
 	}
 	// The order of a ten-bolt star is common practice.
 	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, order)
-	assert.Equal(t, Pass{2, 3, 60}, p.store.captures[10].Pass)
+	assert.Equal(t, Pass{N: 2, Of: 3, Percent: 60}, p.store.captures[10].Pass)
 	last := p.store.captures[29]
 	assert.InDelta(t, 98, last.Value, 0.2)
-	assert.Equal(t, Pass{3, 3, 100}, last.Pass)
+	assert.Equal(t, Pass{N: 3, Of: 3, Percent: 100}, last.Pass)
 	v := p.View()
 	assert.Equal(t, "inside", string(v.Positions[0].Verdict))
 	assert.Len(t, v.Positions, 10)

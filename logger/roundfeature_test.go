@@ -3,7 +3,6 @@ package logger
 import (
 	"fmt"
 	"math"
-	"strings"
 	"testing"
 	"time"
 
@@ -120,10 +119,6 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 	assert.True(t, math.IsNaN(p.store.captures[0].U))
 	assert.Equal(t, analysis.NotDecided, p.View().Verdict)
 	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Round.Reason)
-	var record strings.Builder
-	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
-	assert.Contains(t, record.String(), ",not decided,")
-	assert.Contains(t, record.String(), "as read inside, uncertainty unknown: keyed")
 
 	s.Preload.ToolMPEPct = 4
 	assert.Equal(t, analysis.TooClose, key(1.7).View().Verdict)

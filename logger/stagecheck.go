@@ -14,7 +14,7 @@ func CheckSheet(s Sheet) []Finding { return append(stageFindings(s), s.Check()..
 func stageFindings(s Sheet) []Finding {
 	var found []Finding
 	add := func(severity Severity, format string, args ...any) {
-		found = append(found, Finding{severity, "stages", fmt.Sprintf(format, args...)})
+		found = append(found, Finding{Severity: severity, Where: "stages", Text: fmt.Sprintf(format, args...)})
 	}
 	j := Job{Sheet: s}
 	for _, name := range s.StageList() {
