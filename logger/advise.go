@@ -4,7 +4,6 @@ import (
 	"errors"
 	"math"
 	"slices"
-	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -190,8 +189,8 @@ func movesAsOne(moves []Capture) setup.Move {
 			m.Reversed = true
 		}
 		m.Steps += c.Value
-		m.Unseated = m.Unseated || strings.HasPrefix(c.Note, "not seated")
-		m.Reversed = m.Reversed || strings.HasPrefix(c.Note, "reversed")
+		m.Unseated = m.Unseated || c.Unseated
+		m.Reversed = m.Reversed || c.Reversed
 	}
 	return m
 }

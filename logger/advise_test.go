@@ -29,7 +29,7 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	assert.False(t, first.SignKnown)
 
 	// On this axle + opens the backlash, by 0.05 a notch.
-	_, err = RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	_, err = RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.35)
 	second, err := AdviseMove(sheet, store.captures)
@@ -38,7 +38,7 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	assert.Positive(t, second.Gain)
 	assert.Negative(t, second.Notches, "the other way now")
 
-	_, err = RecordMove(store, StageSetUp, -2, "notch", "", testTime)
+	_, err = RecordMove(store, StageSetUp, Move{Amount: -2, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.25)
 	third, err := AdviseMove(sheet, store.captures)
@@ -54,11 +54,13 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 }
 
 func TestAdviseLeavesOutBadMoves(t *testing.T) {
-	for _, note := range []string{"not seated: cup held off", "reversed on the way"} {
-		t.Run(note, func(t *testing.T) {
+	for name, move := range map[string]Move{
+		"not seated": {Amount: 1, Unit: "notch", Unseated: true, Note: "cup held off"}, "reversed": {Amount: 1, Unit: "notch", Reversed: true},
+	} {
+		t.Run(name, func(t *testing.T) {
 			store := &memoryStore{}
 			setUp(t, store, 0.30)
-			_, err := RecordMove(store, StageSetUp, 1, "notch", note, testTime)
+			_, err := RecordMove(store, StageSetUp, move, testTime)
 			require.NoError(t, err)
 			setUp(t, store, 0.38)
 			history := MoveHistory(ExampleSheet(), store.captures)
@@ -101,7 +103,7 @@ func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
 	p.key(0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.99)
 	require.NoError(t, p.Command(CmdUndo))
 	p.key(0.30)
-	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.24)
 	history := MoveHistory(ExampleSheet(), store.captures)
@@ -111,11 +113,11 @@ func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
 
 func TestRecordMoveRefuses(t *testing.T) {
 	store := &memoryStore{}
-	_, err := RecordMove(store, StageSetUp, inf(), "notch", "", testTime)
+	_, err := RecordMove(store, StageSetUp, Move{Amount: math.Inf(1), Unit: "notch"}, testTime)
 	require.Error(t, err)
-	_, err = RecordMove(store, StageSetUp, 0, "notch", "", testTime)
+	_, err = RecordMove(store, StageSetUp, Move{Amount: 0, Unit: "notch"}, testTime)
 	require.ErrorContains(t, err, "move of 0")
-	_, err = RecordMove(store, StageSetUp, 1, "turns", "", testTime)
+	_, err = RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "turns"}, testTime)
 	require.ErrorContains(t, err, `unit "turns"`)
 	assert.Empty(t, store.captures)
 }
@@ -137,7 +139,7 @@ func TestDoubtMove(t *testing.T) {
 func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 	move := func(t *testing.T, store *memoryStore, stage string) {
 		t.Helper()
-		_, err := RecordMove(store, stage, 1, "notch", "", testTime)
+		_, err := RecordMove(store, stage, Move{Amount: 1, Unit: "notch"}, testTime)
 		require.NoError(t, err)
 	}
 	tests := map[string]func(t *testing.T, store *memoryStore){
@@ -180,7 +182,7 @@ func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
 	store := &memoryStore{}
 	setUp(t, store, 0.30)
 	for _, amount := range []float64{1, 1, -3} {
-		_, err := RecordMove(store, StageSetUp, amount, "notch", "", testTime)
+		_, err := RecordMove(store, StageSetUp, Move{Amount: amount, Unit: "notch"}, testTime)
 		require.NoError(t, err)
 		if amount == 1 && len(Standing(store.captures, StageSetUp, FeatureMove)) == 2 {
 			setUp(t, store, 0.24)
@@ -197,7 +199,7 @@ func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
 func TestHistoryOverThePositionsOfBothRounds(t *testing.T) {
 	store := &memoryStore{}
 	fill(t, store, StageSetUp, FeatureBacklash, func(i int) float64 { return 0.20 + 0.01*float64(i) })
-	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
 	p.key(0.15, 0.16)

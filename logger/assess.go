@@ -78,7 +78,7 @@ func assess(s Sheet, counted, all []Capture, stage, name string) Assessment {
 	a := Assessment{Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(name)}
 	a.Needed = Job{Sheet: s}.needed(name)
 	positions := s.PositionList(name)
-	kind := features[name].kind
+	kind := kindOf(name)
 	switch {
 	case name == FeatureEngagement:
 		a.tries(s, counted, len(positions))
@@ -328,7 +328,7 @@ type judge struct {
 }
 
 func newJudge(s Sheet, name string) judge {
-	return judge{sheet: s, kind: features[name].kind, spec: s.Window(name), factors: s.windowFactors(name)}
+	return judge{sheet: s, kind: kindOf(name), spec: s.Window(name), factors: s.windowFactors(name)}
 }
 
 // decide is the verdict on one capture, with why it is not decided. It is false
@@ -361,7 +361,7 @@ func (a Assessment) Reason() string {
 // place is what a position is called.
 func (a Assessment) place() string {
 	switch {
-	case features[a.Feature].kind == kindBolts:
+	case kindOf(a.Feature) == kindBolts:
 		return "bolt"
 	case a.Feature == FeatureEngagement:
 		return "cycle"

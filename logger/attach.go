@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"time"
 	"unicode"
@@ -32,7 +31,7 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (Capture, error)
 		return Capture{}, fmt.Errorf("attach: %w", err)
 	}
 	defer src.Close()
-	dir := filepath.Join(f.dir, attachmentsDir)
+	dir := filepath.Join(f.dir, AttachmentsDir)
 	if err := os.MkdirAll(dir, folderMode); err != nil {
 		return Capture{}, storeError("create", dir, err)
 	}
@@ -46,16 +45,9 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (Capture, error)
 		return Capture{}, err
 	}
 	c := plainCapture(stage, FeatureNote, at)
-	c.Note = attachmentNote(name, hex.EncodeToString(hash.Sum(nil)), text)
+	c.Attachment = Attachment{Path: AttachmentsDir + "/" + name, SHA256: hex.EncodeToString(hash.Sum(nil))}
+	c.Note = text
 	return f.Append(c)
-}
-
-func attachmentNote(name, sum, text string) string {
-	note := fmt.Sprintf("attached %s/%s sha256:%s", attachmentsDir, name, sum)
-	if text != "" {
-		note += " " + text
-	}
-	return note
 }
 
 // longestName is how many letters of a file's own name a copy keeps; file
@@ -82,29 +74,6 @@ func safeFileName(name string) string {
 	return string(stem) + ext
 }
 
-// An Attachment is a file kept with the job.
-type Attachment struct {
-	Capture Capture
-	Path    string // inside the job folder, with slashes
-	SHA256  string
-	Text    string
-	Problem string // as CheckAttachments found it; "": sound, or not looked at
-}
-
-// attachedNote is what attachmentNote writes. A name from an earlier version
-// may hold anything but a slash.
-var attachedNote = regexp.MustCompile(`^attached (` + attachmentsDir + `/[^/]+?) sha256:([0-9a-f]{64})(?: (.*))?$`)
-
-// AttachmentOf reads the record of an attached file, false for any other
-// capture.
-func AttachmentOf(c Capture) (Attachment, bool) {
-	m := attachedNote.FindStringSubmatch(c.Note)
-	if c.Feature != FeatureNote || m == nil {
-		return Attachment{}, false
-	}
-	return Attachment{Capture: c, Path: m[1], SHA256: m[2], Text: m[3]}, true
-}
-
 // An AttachmentError is an attached file that is not what was attached.
 type AttachmentError struct{ Path, Problem string }
 
@@ -113,14 +82,14 @@ func (e *AttachmentError) Error() string { return e.Path + ": the attached file 
 // CheckAttachments compares the copy of every attached file with its hash. It
 // returns all of them; the error joins an *AttachmentError for each that is
 // missing, changed or cannot be read.
-func CheckAttachments(dir string, cs []Capture) ([]Attachment, error) {
-	var all []Attachment
+func CheckAttachments(dir string, cs []Capture) ([]CheckedAttachment, error) {
+	var all []CheckedAttachment
 	var bad []error
 	for _, c := range Live(cs) {
-		a, ok := AttachmentOf(c)
-		if !ok {
+		if c.Attachment.Path == "" {
 			continue
 		}
+		a := CheckedAttachment{Attachment: c.Attachment}
 		path := filepath.Join(dir, filepath.FromSlash(a.Path))
 		if a.Problem = attachmentProblem(path, a.SHA256); a.Problem != "" {
 			bad = append(bad, &AttachmentError{path, a.Problem})

@@ -15,6 +15,6 @@ func TestAttachDoesNotWaitForAPipe(t *testing.T) {
 	f := newFolder(t)
 	pipe := filepath.Join(t.TempDir(), "pipe")
 	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
-	_, err := f.Attach(StageFinal, pipe, "", testTime)
+	_, err := f.Attach(StageFinal, pipe, "", folderTime)
 	require.ErrorContains(t, err, "not a file")
 }

@@ -1,8 +1,10 @@
 package logger
 
 import (
+	"math"
 	"slices"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 )
 
@@ -18,7 +20,7 @@ func (s Sheet) BoltList(name string) (BoltList, bool) {
 
 // TargetNm is the torque at the bolt in N·m.
 func (b BoltList) TargetNm() float64 {
-	v, err := toFeatureUnit(b.Target, b.Unit, features[b.Feature])
+	v, err := featureOf(b.Feature).convert(b.Target, b.Unit)
 	if err != nil {
 		return b.Target
 	}
@@ -71,4 +73,17 @@ func (b BoltList) openMinutes() float64 {
 		return 10
 	}
 	return b.OpenTimeMin
+}
+
+// pullUncertainty is that of a pull of value N·m: of a wrench within its
+// permissible error, and of its last digit, resolution. Where the sheet has no
+// error it is what ISO 6789-1 permits a wrench that reaches the target;
+// rectangular.
+func (b BoltList) pullUncertainty(value, resolution float64) float64 {
+	pct := b.WrenchMPEPct
+	if !(pct > 0) {
+		pct = torque.ToolLimit(b.TargetNm())
+	}
+	tool := gum.Rectangular(value * pct / 100)
+	return math.Hypot(tool, gum.Resolution(resolution))
 }

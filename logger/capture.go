@@ -1,9 +1,9 @@
 package logger
 
 import (
+	"fmt"
+	"strings"
 	"time"
-
-	"crownlog/analysis/gum"
 )
 
 // The stages of a job in trade order; a sheet may name more.
@@ -35,6 +35,10 @@ const (
 	FeatureOverride       = "override" // a hold point passed with its reason in Note
 )
 
+// coverage is the factor from a standard uncertainty, as in Capture.U, to the
+// expanded one that is shown, for about 95 %. Source: JCGM 100:2008, 6.3.3.
+const coverage = 2
+
 // A Capture is one line of captures.csv: one backlash, one final torque, one
 // run-out point. It is never rewritten; a correction is a new capture whose
 // Supersedes names the old one.
@@ -53,7 +57,7 @@ type Capture struct {
 	Low, High  float64 // levels of the stops, or window of a trace; NaN: none
 	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"
 	Gauge      string
-	Note       string
+	Note       string // free text
 
 	// Repeatability is the standard deviation behind Value, in Unit: of the
 	// rocks, or of the readings. NaN: none.
@@ -63,9 +67,42 @@ type Capture struct {
 	// radius at which Value holds, mm, NaN for unknown.
 	Convention string
 	RadiusMM   float64
+
+	// What some features know beyond their number. It is stored in words, in
+	// front of Note: see NoteText.
+	Pass               Pass       // of a bolt's pull
+	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
+	Hold               string     // of an override: the hold point or block that was passed; Note is why
+	Attachment         Attachment // of a note: the file it came with
 }
 
-// A Store keeps what a round must not lose. *Folder is the one on disk.
+// A Pass is the round of pulls a bolt's torque belongs to; its zero value is
+// none.
+type Pass struct {
+	N, Of   int // 1-based
+	Percent int // of the target
+}
+
+// Final reports whether the pull gave the bolt its torque: it is of the last
+// pass, or of none.
+func (p Pass) Final() bool { return p.N >= p.Of }
+
+// AttachmentsDir is where a job folder keeps attached files.
+const AttachmentsDir = "attachments"
+
+// An Attachment is a file kept with the job; its zero value is none.
+type Attachment struct {
+	Path   string // inside the job folder, with slashes
+	SHA256 string // when it was attached, 64 hexadecimal digits
+}
+
+// A CheckedAttachment is an attached file with what its copy is like now.
+type CheckedAttachment struct {
+	Attachment
+	Problem string // in words; "": it is what was attached
+}
+
+// A Store keeps what a round must not lose.
 // Append returns only after the capture is on stable storage, with its ID set.
 type Store interface {
 	Append(c Capture) (Capture, error)
@@ -83,13 +120,13 @@ type Position struct {
 	PinionTurns int
 }
 
-// A PositionView is one mark on the ring.
-type PositionView struct {
-	Position
-	Value   float64 // NaN: not measured yet
-	U       float64 // standard uncertainty
-	Word    string  // in place of a value: "yes" or "no" for a try of the lock
-	Verdict gum.Verdict
-	Rocks   int
-	Current bool
+// safeName refuses names of stages and features that could not be part of a file's
+// name on every system, or that would reach out of the job folder.
+func safeName(names ...string) error {
+	for _, s := range names {
+		if s == "" || strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {
+			return fmt.Errorf("name %q: want lower-case letters, digits and hyphens", s)
+		}
+	}
+	return nil
 }

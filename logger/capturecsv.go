@@ -10,7 +10,10 @@ import (
 // captureHeader is the first line of captures.csv.
 const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm,crc"
 
-const captureCells = 19 // without crc
+const (
+	captureCells = 19 // without crc
+	noteCell     = 15
+)
 
 // appendCapture adds the journal line of c.
 func appendCapture(dst []byte, c Capture) []byte {
@@ -39,7 +42,7 @@ func appendCapture(dst []byte, c Capture) []byte {
 	number(c.High)
 	text(c.Quality)
 	text(c.Gauge)
-	text(c.Note)
+	text(c.NoteText())
 	number(c.Repeatability)
 	text(c.Convention)
 	number(c.RadiusMM)
@@ -79,7 +82,8 @@ func parseCapture(cells []string) (Capture, error) {
 	c.AngleDeg, c.Value, c.Unit = number(cells[6]), number(cells[7]), unguardText(cells[8])
 	c.U, c.N = number(cells[9]), whole(cells[10])
 	c.Low, c.High = number(cells[11]), number(cells[12])
-	c.Quality, c.Gauge, c.Note = unguardText(cells[13]), unguardText(cells[14]), unguardText(cells[15])
+	c.Quality, c.Gauge = unguardText(cells[13]), unguardText(cells[14])
+	c.ReadNote(unguardText(cells[noteCell]))
 	c.Repeatability = number(cells[16])
 	c.Convention, c.RadiusMM = unguardText(cells[17]), number(cells[18])
 	if failed != nil {
@@ -124,6 +128,9 @@ func (r *captureReader) line(_ int, text string) error {
 		return err
 	}
 	r.cells = cells
+	if len(cells) == captureCells {
+		cells[noteCell] = r.word(cells[noteCell]) // what is cut out of it would keep the whole line in memory
+	}
 	c, err := parseCapture(cells)
 	if err != nil {
 		return err
@@ -135,7 +142,7 @@ func (r *captureReader) line(_ int, text string) error {
 		return err
 	}
 	c.Stage, c.Feature, c.Unit = r.word(c.Stage), r.word(c.Feature), r.word(c.Unit)
-	c.Quality, c.Gauge, c.Note = r.word(c.Quality), r.word(c.Gauge), r.word(c.Note)
+	c.Quality, c.Gauge = r.word(c.Quality), r.word(c.Gauge)
 	c.Convention = r.word(c.Convention)
 	r.captures = append(r.captures, c)
 	return nil

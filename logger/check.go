@@ -1,9 +1,8 @@
 package logger
 
 import (
+	"cmp"
 	"fmt"
-	"maps"
-	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
@@ -33,11 +32,11 @@ func (f *findings) add(s Severity, where, format string, args ...any) {
 	*f = append(*f, Finding{s, where, fmt.Sprintf(format, args...)})
 }
 
-// Check looks for misprints, and for what will limit the verdicts. It never
+// Check looks for misprints, and for what will limit the verdicts, in all that
+// stands in the sheet itself; CheckSheet looks at the job's steps too. It never
 // refuses: the maker's manual is right where it differs.
 func (s Sheet) Check() []Finding {
 	var f findings
-	f.stages(s)
 	f.backlash(s)
 	f.gears(s)
 	for _, w := range s.Windows {
@@ -53,7 +52,7 @@ func (s Sheet) Check() []Finding {
 
 func (f *findings) backlash(s Sheet) {
 	where := "window " + FeatureBacklash
-	if _, ok := s.window(FeatureBacklash); !ok {
+	if _, ok := s.printed(FeatureBacklash); !ok {
 		f.add(Warning, where, "there is no backlash window: values are recorded, not judged")
 		return
 	}
@@ -75,7 +74,7 @@ func (f *findings) convention(s Sheet) {
 		f.add(Warning, "plunger", "neither how the plunger reads nor what the manual means is known: the two kinds of backlash differ by 1.17 to 1.32 times")
 	case !known:
 		f.add(Warning, "plunger", "the manual means %s, the plunger reads %s, and the angles to convert are not known: backlash is judged for all that it may be, and too close to call where that differs",
-			orElse(p.Spec, "unknown"), orElse(p.Measured, "unknown"))
+			cmp.Or(p.Spec, "unknown"), cmp.Or(p.Measured, "unknown"))
 	}
 	if (p.ContactRadius > 0) != (p.HeelRadius > 0) {
 		f.add(Advice, "plunger", "give both radii, or the reading cannot be brought to the heel")
@@ -97,37 +96,6 @@ func (f *findings) gauge(s Sheet) {
 	}
 }
 
-// stages says what a list of stages of one's own does to the hold points.
-func (f *findings) stages(s Sheet) {
-	j := Job{Sheet: s}
-	for _, name := range s.StageList() {
-		if _, usual := stageSteps[name]; !usual {
-			f.add(Advice, "stages", "%q is a stage of your own: only the backlash is asked for in it%s", name, didYouMean(name))
-		}
-	}
-	lost := func(hold string) {
-		f.add(Warning, "stages", "the hold point %s falls away, because its stage is not listed", hold)
-	}
-	if !j.hasStage(StageAsFound) {
-		lost(HoldAsFound)
-	}
-	if _, ok := s.window(FeatureRunoutBackFace); ok && !j.hasStage(StageBench) {
-		lost(HoldFace)
-	}
-	if j.lastStageOf(StageFinal, StageCaps) == "" {
-		lost(HoldRecheck)
-	}
-}
-
-// didYouMean offers a usual stage for a mistyped one.
-func didYouMean(stage string) string {
-	near := nearest(stage, slices.Sorted(maps.Keys(stageSteps)))
-	if near == "" {
-		return ""
-	}
-	return "; did you mean " + near + "?"
-}
-
 // doubts takes over what analysis doubts.
 func (f *findings) doubts(severity Severity, where string, ds []setup.Doubt) {
 	for _, d := range ds {
@@ -137,7 +105,7 @@ func (f *findings) doubts(severity Severity, where string, ds []setup.Doubt) {
 
 // columns compares a figure with the manual's other column.
 func (f *findings) columns(where string, a float64, unit string, also float64, alsoUnit string, own string) {
-	ds, err := setup.CheckColumns(a, orElse(unit, own), also, orElse(alsoUnit, own))
+	ds, err := setup.CheckColumns(a, cmp.Or(unit, own), also, cmp.Or(alsoUnit, own))
 	if err == nil {
 		f.doubts(Doubt, where, ds)
 	}
@@ -145,14 +113,14 @@ func (f *findings) columns(where string, a float64, unit string, also float64, a
 
 func (f *findings) window(w Window) {
 	where := "window " + w.Feature
-	own := features[w.Feature].unit
+	own := featureOf(w.Feature).unit
 	for _, pair := range [][2]*float64{{w.Lower, w.AlsoLower}, {w.Upper, w.AlsoUpper}} {
 		if pair[0] != nil && pair[1] != nil {
 			f.columns(where, *pair[0], w.Unit, *pair[1], w.AlsoUnit, own)
 		}
 	}
 	if w.Default {
-		f.add(Warning, where, "this is a default (%s): put the maker's figure in", orElse(w.Source, "no source"))
+		f.add(Warning, where, "this is a default (%s): put the maker's figure in", cmp.Or(w.Source, "no source"))
 	}
 	if w.Source == "" {
 		f.add(Advice, where, "note the page of the manual as source")
@@ -188,10 +156,9 @@ func (f *findings) bolts(b BoltList) {
 	if b.AlsoTarget > 0 {
 		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
 	}
-	r := Round{cfg: RoundConfig{Sheet: Sheet{Bolts: []BoltList{b}}, Feature: b.Feature}}
 	target, tol := b.TargetNm(), b.Tolerance()
 	limits := gum.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
-	if _, ok := gum.Capability(limits, r.pullUncertainty(target)); !ok {
+	if _, ok := gum.Capability(limits, b.pullUncertainty(target, 0)); !ok {
 		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", tol*100)
 	}
 	if b.Thread == "" || b.Class == "" {

@@ -96,20 +96,20 @@ func TestBacklashAsEvenAsItsUncertaintySaysNothing(t *testing.T) {
 }
 
 func TestCarrierShare(t *testing.T) {
-	sheet, store := ExampleSheet(), &memoryStore{}
+	example, store := ExampleSheet(), &memoryStore{}
 	fill(t, store, StageAsFound, FeaturePreloadTotal, steady(1.2))
 	fill(t, store, StageSetUp, FeaturePreloadPinion, steady(1.5))
 	fill(t, store, StageCaps, FeaturePreloadTotal, steady(2.1))
-	assert.Empty(t, Conclusion(sheet, store.captures, StageAsFound, FeaturePreloadTotal))
+	assert.Empty(t, Conclusion(example, store.captures, StageAsFound, FeaturePreloadTotal))
 	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 ± 0.12 N·m at the crown wheel (43:11 teeth), mesh drag included.",
-		Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal))
+		Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal))
 	last := &store.captures[len(store.captures)-1]
 	last.U, store.captures[1].U = 0.03, 0.04
-	assert.Contains(t, Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
+	assert.Contains(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
 	last.Value = 1.4
-	assert.Contains(t, Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal), "measure both again")
-	sheet.GearSet = GearSet{}
-	assert.Empty(t, Conclusion(sheet, store.captures, StageCaps, FeaturePreloadTotal), "without tooth counts")
+	assert.Contains(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "measure both again")
+	example.GearSet = GearSet{}
+	assert.Empty(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "without tooth counts")
 }
 
 func TestFaceRemedyIsTheNextAction(t *testing.T) {

@@ -2,7 +2,6 @@ package logger
 
 import (
 	"bufio"
-	"bytes"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -35,7 +34,7 @@ func TestMain(m *testing.M) {
 // measureUntilKilled measures the backlash all round, over and over, through
 // the round engine, and announces each capture on stdout once it is stored.
 func measureUntilKilled(dir string) error {
-	f, err := OpenFolder(dir)
+	f, err := OpenJob(dir)
 	if err != nil {
 		return err
 	}
@@ -49,7 +48,7 @@ func measureUntilKilled(dir string) error {
 			Again: again || (Job{Sheet: f.Sheet(), Captures: f.Captures()}).complete(StageAsFound, FeatureBacklash),
 			Listen: func(e Event) {
 				if e.Kind == EventCaptured {
-					fmt.Printf("%s", appendCapture(nil, e.Capture))
+					fmt.Printf("%+v\n", e.Capture)
 				}
 			},
 		})
@@ -100,14 +99,15 @@ func TestKilledRuns(t *testing.T) {
 	if testing.Short() {
 		kills = 20
 	}
-	f := newFolder(t)
-	dir := f.Dir()
+	dir := filepath.Join(t.TempDir(), "job")
+	f, err := CreateJob(dir, ExampleTOML())
+	require.NoError(t, err)
 	require.NoError(t, f.Close())
 	rng := rand.New(rand.NewPCG(2026, 3))
 	torn, before := 0, 0
 	for kill := range kills {
 		announced := runChild(t, dir, rng)
-		snap, err := ReadFolder(dir)
+		snap, err := ReadJob(dir)
 		require.NoError(t, err, "kill %d", kill)
 		if snap.Torn != "" {
 			torn++
@@ -116,7 +116,7 @@ func TestKilledRuns(t *testing.T) {
 		require.GreaterOrEqual(t, len(captures), before+len(announced), "kill %d: an announced capture is gone", kill)
 		require.LessOrEqual(t, len(captures), before+len(announced)+1, "kill %d: a capture nobody made", kill)
 		for i, line := range announced {
-			require.Equal(t, line, string(appendCapture(nil, captures[before+i])))
+			require.Equal(t, line, fmt.Sprintf("%+v\n", captures[before+i]))
 		}
 		for _, c := range captures[before:] {
 			assert.InDelta(t, trueBacklash(c.Position), c.Value, 0.004, "kill %d", kill)
@@ -160,130 +160,4 @@ func runChild(t *testing.T, dir string, rng *rand.Rand) []string {
 	}
 	require.Error(t, child.Wait())
 	return announced
-}
-
-// TestTornAtEveryByte cuts the journal inside its last line, at every offset.
-func TestTornAtEveryByte(t *testing.T) {
-	whole, lines := smallJournal(t, 3)
-	start := len(whole) - len(lines[3])
-	for cut := start; cut < len(whole); cut++ {
-		dir := folderWith(t, whole[:cut])
-		snap, err := ReadFolder(dir)
-		require.NoError(t, err, "cut at %d", cut)
-		require.Len(t, snap.Captures, 2)
-		assert.Equal(t, string(whole[start:cut]), snap.Torn)
-
-		f, err := OpenFolder(dir)
-		require.NoError(t, err, "cut at %d", cut)
-		require.Len(t, f.Captures(), 2)
-		torn, err := os.ReadFile(filepath.Join(dir, captureFile+tornSuffix))
-		if cut == start {
-			assert.Empty(t, f.Torn())
-			require.ErrorIs(t, err, os.ErrNotExist)
-		} else {
-			assert.Equal(t, string(whole[start:cut]), f.Torn())
-			assert.Equal(t, string(whole[start:cut])+"\n", string(torn))
-		}
-		c, err := f.Append(sampleCapture(3, 0.2))
-		require.NoError(t, err)
-		assert.Equal(t, 3, c.ID)
-		require.NoError(t, f.Close())
-		snap, err = ReadFolder(dir)
-		require.NoError(t, err)
-		assert.Len(t, snap.Captures, 3)
-	}
-}
-
-// TestTornWithZeros is what a power loss leaves where the file's length was
-// written but not its data.
-func TestTornWithZeros(t *testing.T) {
-	whole, lines := smallJournal(t, 2)
-	cut := len(whole) - len(lines[2]) + 20
-	data := append(append([]byte{}, whole[:cut]...), make([]byte, 300)...)
-	f, err := OpenFolder(folderWith(t, data))
-	require.NoError(t, err)
-	assert.Len(t, f.Captures(), 1)
-	assert.Contains(t, f.Torn(), "\x00\x00")
-	require.NoError(t, f.Close())
-}
-
-// TestEveryFlippedByte changes each byte of a journal in turn, in two ways.
-func TestEveryFlippedByte(t *testing.T) {
-	t.Parallel()
-	whole, lines := smallJournal(t, 3)
-	dir := folderWith(t, whole)
-	path := filepath.Join(dir, captureFile)
-	for i := range whole {
-		for _, flip := range []byte{0x01, 0x20, 0x40, 0xff} {
-			data := append([]byte{}, whole...)
-			data[i] ^= flip
-			_, _, _, err := readCaptures(path, bytes.NewReader(data))
-			var damage *DamageError
-			require.ErrorAs(t, err, &damage, "byte %d of %q ^ %#x", i, lineAt(lines, i), flip)
-			assert.InDelta(t, lineNumber(lines, i), damage.Line, 1)
-			if i%17 > 0 || flip != 0x01 {
-				continue
-			}
-			require.NoError(t, os.WriteFile(path, data, fileMode))
-			_, err = ReadFolder(dir)
-			require.ErrorAs(t, err, &damage)
-			_, err = OpenFolder(dir)
-			require.ErrorAs(t, err, &damage)
-		}
-	}
-}
-
-func TestMissingAndDoubledLines(t *testing.T) {
-	_, lines := smallJournal(t, 3)
-	for name, order := range map[string][]int{
-		"missing": {0, 1, 3}, "doubled": {0, 1, 1, 2, 3}, "swapped": {0, 2, 1, 3}, "first gone": {0, 2, 3},
-	} {
-		t.Run(name, func(t *testing.T) {
-			var data []byte
-			for _, i := range order {
-				data = append(data, lines[i]...)
-			}
-			_, err := ReadFolder(folderWith(t, data))
-			var damage *DamageError
-			require.ErrorAs(t, err, &damage)
-			assert.Contains(t, damage.Reason, "missing or doubled")
-		})
-	}
-}
-
-// smallJournal is the bytes of a journal of n captures, and its lines.
-func smallJournal(t *testing.T, n int) ([]byte, [][]byte) {
-	t.Helper()
-	lines := [][]byte{[]byte(captureHeader + lineEnd)}
-	for i := range n {
-		c := sampleCapture(i+1, 0.16+0.001*float64(i))
-		c.ID, c.Note = i+1, `a "note", quoted`
-		lines = append(lines, appendCapture(nil, c))
-	}
-	var whole []byte
-	for _, l := range lines {
-		whole = append(whole, l...)
-	}
-	return whole, lines
-}
-
-func lineNumber(lines [][]byte, at int) int {
-	for i, l := range lines {
-		if at < len(l) {
-			return i + 1
-		}
-		at -= len(l)
-	}
-	return len(lines)
-}
-
-func lineAt(lines [][]byte, at int) []byte { return lines[lineNumber(lines, at)-1] }
-
-// folderWith is a job folder with the given captures.csv.
-func folderWith(t *testing.T, captures []byte) string {
-	t.Helper()
-	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, sheetFile), ExampleTOML(), fileMode))
-	require.NoError(t, os.WriteFile(filepath.Join(dir, captureFile), captures, fileMode))
-	return dir
 }

@@ -16,9 +16,6 @@ var ErrFolderInUse = errors.New("job folder is in use by another program")
 // ErrDiskFull marks a write that failed for want of space.
 var ErrDiskFull = errors.New("no space left on the disk")
 
-// ErrNewerSchema marks a job sheet written for a later crownlog.
-var ErrNewerSchema = errors.New("job sheet has a newer schema")
-
 // A DamageError says where a stored record disagrees with its check value.
 // Nothing of a damaged journal is used.
 type DamageError struct {

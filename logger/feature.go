@@ -7,47 +7,34 @@ import (
 	"crownlog/analysis/units"
 )
 
-// A featureKind is the way a feature is measured.
-type featureKind int
-
-const (
-	kindRocking featureKind = iota + 1 // rock at each position
-	kindRunout                         // one level at each position, or a steady turn
-	kindBolts                          // one pull for each bolt and pass
-	kindTurning                        // torque while turning
-	kindLeak                           // pressure over time
-	kindPattern                        // where the contact lies: along, then up
-	kindCount                          // one keyed value for each position
-	kindText                           // words only: recorded, not measured
-)
-
-// A feature is what the package knows of one thing that can be measured.
+// A feature is one thing that can be recorded: its names and its unit, not how
+// it is measured.
 type feature struct {
 	name     string
 	title    string
 	unit     string // captures are kept in it
 	quantity string // units that can be converted to it share it
-	kind     featureKind
 }
 
-// featureOrder is the order of Features.
+// featureOrder is the order of Features, and behind them what is only written
+// down.
 var featureOrder = []feature{
-	{FeatureBacklash, "backlash", "mm", "length", kindRocking},
-	{FeatureRunoutFlange, "run-out of the carrier flange", "mm", "length", kindRunout},
-	{FeatureRunoutBore, "run-out of the pilot", "mm", "length", kindRunout},
-	{FeatureWheelBolts, "crown wheel bolts", "N·m", "torque", kindBolts},
-	{FeatureRunoutBackFace, "run-out of the back face", "mm", "length", kindRunout},
-	{FeaturePreloadPinion, "pinion preload", "N·m", "torque", kindTurning},
-	{FeaturePreloadTotal, "total preload", "N·m", "torque", kindTurning},
-	{FeaturePatternDrive, "contact pattern, drive flank", "", "", kindPattern},
-	{FeaturePatternCoast, "contact pattern, coast flank", "", "", kindPattern},
-	{FeatureCapBolts, "bearing cap bolts", "N·m", "torque", kindBolts},
-	{FeatureLeakDown, "air test", "kPa/min", "leak", kindLeak},
-	{FeatureEngagement, "engagement of the lock", "s", "time", kindCount},
-	{FeatureOilFill, "oil fill", "L", "volume", kindCount},
-	{FeatureMove, "adjuster move", "", "", kindText},
-	{FeatureNote, "note", "", "", kindText},
-	{FeatureOverride, "hold point overridden", "", "", kindText},
+	{FeatureBacklash, "backlash", "mm", "length"},
+	{FeatureRunoutFlange, "run-out of the carrier flange", "mm", "length"},
+	{FeatureRunoutBore, "run-out of the pilot", "mm", "length"},
+	{FeatureWheelBolts, "crown wheel bolts", "N·m", "torque"},
+	{FeatureRunoutBackFace, "run-out of the back face", "mm", "length"},
+	{FeaturePreloadPinion, "pinion preload", "N·m", "torque"},
+	{FeaturePreloadTotal, "total preload", "N·m", "torque"},
+	{FeaturePatternDrive, "contact pattern, drive flank", "", ""},
+	{FeaturePatternCoast, "contact pattern, coast flank", "", ""},
+	{FeatureCapBolts, "bearing cap bolts", "N·m", "torque"},
+	{FeatureLeakDown, "air test", "kPa/min", "leak"},
+	{FeatureEngagement, "engagement of the lock", "s", "time"},
+	{FeatureOilFill, "oil fill", "L", "volume"},
+	{FeatureMove, "adjuster move", "", ""},
+	{FeatureNote, "note", "", ""},
+	{FeatureOverride, "hold point overridden", "", ""},
 }
 
 var features = func() map[string]feature {
@@ -58,11 +45,22 @@ var features = func() map[string]feature {
 	return m
 }()
 
+// featureOf is the feature of that name, its zero value for an unknown one.
+func featureOf(name string) feature { return features[name] }
+
+// isMeasured reports whether a feature is known and has to be measured. A move,
+// a note and an override are only written down: a window for them, or a round
+// of them, means nothing.
+func isMeasured(name string) bool {
+	_, known := features[name]
+	return known && name != FeatureMove && name != FeatureNote && name != FeatureOverride
+}
+
 // Features lists the features a round can measure, in trade order.
 func Features() []string {
 	var names []string
 	for _, f := range featureOrder {
-		if f.kind != kindText {
+		if isMeasured(f.name) {
 			names = append(names, f.name)
 		}
 	}
@@ -85,20 +83,6 @@ func FeatureUnit(name string) (string, bool) {
 	return f.unit, ok
 }
 
-// ReadIn reports whether a feature can be measured with a gauge that reads in
-// unit: an air test is read as a pressure though it is kept as a rate. "" is a
-// gauge that names its units itself.
-func ReadIn(name, unit string) bool {
-	f := features[name]
-	switch f.kind {
-	case kindRocking, kindRunout, kindBolts, kindTurning, kindLeak:
-	default:
-		return false
-	}
-	_, err := toFeatureUnit(0, unit, readingFeature(f, false))
-	return err == nil
-}
-
 // ownUnits lists, for quantities analysis does not convert, how many of the
 // feature's unit one of each is. A quart is the US liquid quart. Source: NIST
 // SP 811 (2008), appendix B.8.
@@ -108,30 +92,30 @@ var ownUnits = map[string]map[string]float64{
 	"leak":   {"kPa/min": 1, "bar/min": 100, "psi/min": 6.894757293168361},
 }
 
-// toFeatureUnit converts v to the feature's unit; an empty unit is the
-// feature's own.
-func toFeatureUnit(v float64, unit string, f feature) (float64, error) {
+// convert takes v from a unit to the feature's; an empty unit is the feature's
+// own. The error says which units there are.
+func (f feature) convert(v float64, unit string) (float64, error) {
 	if unit == "" || unit == f.unit {
 		return v, nil
 	}
 	if units, ok := ownUnits[f.quantity]; ok {
 		k, ok := units[unit]
 		if !ok {
-			return 0, unitError(unit, f)
+			return 0, f.unitError(unit)
 		}
 		return v * k, nil
 	}
 	if f.quantity == "" {
-		return 0, unitError(unit, f)
+		return 0, f.unitError(unit)
 	}
 	converted, err := units.Convert(v, unit, f.unit)
 	if err != nil {
-		return 0, unitError(unit, f)
+		return 0, f.unitError(unit)
 	}
 	return converted, nil
 }
 
-func unitError(unit string, f feature) error {
+func (f feature) unitError(unit string) error {
 	switch f.quantity {
 	case "length":
 		return fmt.Errorf("unit %q: want mm, µm, in or thou", unit)

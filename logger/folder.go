@@ -14,15 +14,13 @@ import (
 
 // The files of a job folder.
 const (
-	sheetFile      = "job.toml"
-	captureFile    = "captures.csv"
-	recordFile     = "record.csv"
-	lockFile       = ".lock"
-	readingsDir    = "readings"
-	attachmentsDir = "attachments"
-	tornSuffix     = ".torn"
-	folderMode     = 0o755
-	fileMode       = 0o644
+	sheetFile   = "job.toml"
+	captureFile = "captures.csv"
+	lockFile    = ".lock"
+	readingsDir = "readings"
+	tornSuffix  = ".torn"
+	folderMode  = 0o755
+	fileMode    = 0o644
 )
 
 // A journalFile is what a Folder needs of the open captures.csv.
@@ -36,10 +34,9 @@ type journalFile interface {
 // A Folder is a job folder open for writing; it holds the folder's lock until
 // Close. It implements Store and may be read from several goroutines.
 type Folder struct {
-	dir   string
-	sheet Sheet
-	torn  string
-	lock  *flock.Flock
+	dir  string
+	torn string
+	lock *flock.Flock
 
 	mu       sync.Mutex
 	file     journalFile
@@ -49,19 +46,13 @@ type Folder struct {
 	broken   error // a failed write that could not be taken back
 }
 
-// CreateFolder makes dir a job folder with the given job sheet and opens it.
-// dir may exist when it is empty.
-func CreateFolder(dir string, sheetTOML []byte) (*Folder, error) {
-	if _, err := parseSheet(sheetFile, sheetTOML); err != nil {
-		return nil, err
-	}
+// CreateFolder makes dir a job folder with the given text as its job sheet,
+// which the caller has found sound. dir may exist when it is empty.
+func CreateFolder(dir string, sheetTOML []byte) error {
 	if err := CanCreate(dir); err != nil {
-		return nil, err
+		return err
 	}
-	if err := fillFolder(dir, sheetTOML); err != nil {
-		return nil, err
-	}
-	return OpenFolder(dir)
+	return fillFolder(dir, sheetTOML)
 }
 
 // fillFolder makes the files of a new folder, or takes away again what it has
@@ -112,14 +103,15 @@ func CanCreate(dir string) error {
 	return nil
 }
 
-// OpenFolder opens an existing job folder for writing. A torn last line of
-// captures.csv, left by a power loss, is moved to captures.csv.torn and given
-// by Torn. OpenFolder fails with ErrFolderInUse while another writer holds the
-// folder, with ErrNotJobFolder when dir is none, with ErrNewerSchema, and with
-// a *DamageError when captures.csv does not agree with its check values.
-func OpenFolder(dir string) (*Folder, error) {
-	sheet, err := folderSheet(dir)
-	if err != nil {
+// OpenFolder opens an existing job folder for writing. check is handed the path
+// of its sheet before anything else is looked at and says what is wrong with it.
+// A torn last line of captures.csv, left by a power loss, is moved to
+// captures.csv.torn and given by Torn. OpenFolder fails with ErrNotJobFolder
+// when dir is none, with the error of check, with ErrFolderInUse while another
+// writer holds the folder, and with a *DamageError when captures.csv does not
+// agree with its check values.
+func OpenFolder(dir string, check func(path string) error) (*Folder, error) {
+	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
 	lock := flock.New(filepath.Join(dir, lockFile))
@@ -130,27 +122,29 @@ func OpenFolder(dir string) (*Folder, error) {
 	if !held {
 		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
 	}
-	f := &Folder{dir: dir, sheet: sheet, lock: lock}
+	f := &Folder{dir: dir, lock: lock}
 	if err := f.openJournal(); err != nil {
 		return nil, errors.Join(err, lock.Unlock())
 	}
 	return f, nil
 }
 
-// folderSheet loads the sheet of a job folder, or says why dir is none.
-func folderSheet(dir string) (Sheet, error) {
+// CheckSheetFile says why dir is no job folder, or what check finds wrong with
+// the sheet in it. A check that fails because there is no such file tells that
+// dir is no job folder.
+func CheckSheetFile(dir string, check func(path string) error) error {
 	info, err := os.Stat(dir)
 	if err != nil {
-		return Sheet{}, fmt.Errorf("open job folder: %w", err)
+		return fmt.Errorf("open job folder: %w", err)
 	}
 	if !info.IsDir() {
-		return Sheet{}, fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
+		return fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
 	}
-	sheet, err := LoadSheet(filepath.Join(dir, sheetFile))
+	err = check(filepath.Join(dir, sheetFile))
 	if errors.Is(err, fs.ErrNotExist) {
-		return Sheet{}, fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, sheetFile)
+		return fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, sheetFile)
 	}
-	return sheet, err
+	return err
 }
 
 func (f *Folder) openJournal() error {
@@ -222,9 +216,6 @@ func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error
 // Dir is the folder's path as given.
 func (f *Folder) Dir() string { return f.dir }
 
-// Sheet is the job sheet as it was when the folder was opened.
-func (f *Folder) Sheet() Sheet { return f.sheet }
-
 // Torn is the torn last line that was set aside on opening; "" if none.
 func (f *Folder) Torn() string { return f.torn }
 
@@ -254,9 +245,10 @@ func (f *Folder) Append(c Capture) (Capture, error) {
 	}
 	c.ID = len(f.captures) + 1
 	c.Time = c.Time.UTC().Round(0)
-	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Note, &c.Convention} {
+	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Convention} {
 		*s = oneLine(*s)
 	}
+	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
 	f.line = appendCapture(f.line[:0], c)
 	if err := f.writeLine(); err != nil {
 		return c, err

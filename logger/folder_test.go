@@ -7,18 +7,28 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis/setup"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
-var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
+var folderTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
 
-// newFolder makes a job folder with the example sheet.
+// anySheet stands for a job sheet: a folder does not look into it.
+var anySheet = []byte("schema = 1\n")
+
+// sheetThere finds nothing wrong with a sheet that is there.
+func sheetThere(path string) error { _, err := os.Stat(path); return err }
+
+func openFolder(dir string) (*Folder, error) { return OpenFolder(dir, sheetThere) }
+
+func readFolder(dir string) (*Snapshot, error) { return ReadFolder(dir, sheetThere) }
+
+// newFolder makes a job folder.
 func newFolder(t testing.TB) *Folder {
 	t.Helper()
-	f, err := CreateFolder(filepath.Join(t.TempDir(), "job"), ExampleTOML())
+	dir := filepath.Join(t.TempDir(), "job")
+	require.NoError(t, CreateFolder(dir, anySheet))
+	f, err := openFolder(dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, f.Close()) })
 	return f
@@ -27,10 +37,10 @@ func newFolder(t testing.TB) *Folder {
 // sampleCapture is a backlash at a position.
 func sampleCapture(position int, value float64) Capture {
 	return Capture{
-		Time: testTime.Add(time.Duration(position) * time.Minute), Stage: StageAsFound, Feature: FeatureBacklash,
+		Time: folderTime.Add(time.Duration(position) * time.Minute), Stage: StageAsFound, Feature: FeatureBacklash,
 		Position: position, AngleDeg: 45 * float64(position-1), Value: value, Unit: "mm", U: 0.0015, N: 3,
 		Low: -0.012, High: value - 0.012, Quality: QualityOK, Gauge: "indicator", Repeatability: 0.001,
-		Convention: setup.Normal, RadiusMM: 106,
+		Convention: "normal", RadiusMM: 106,
 	}
 }
 
@@ -49,7 +59,7 @@ func TestFolderKeepsCaptures(t *testing.T) {
 		want = append(want, stored)
 	}
 	require.NoError(t, f.Close())
-	snap, err := ReadFolder(f.Dir())
+	snap, err := readFolder(f.Dir())
 	require.NoError(t, err)
 	assert.Empty(t, snap.Torn)
 	require.Len(t, snap.Captures, len(want))
@@ -71,7 +81,7 @@ func assertSameCapture(t *testing.T, want, got Capture) {
 func TestCreateFolderLeavesNothingHalfMade(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "job")
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, sheetFile, "x"), folderMode))
-	require.Error(t, fillFolder(dir, ExampleTOML()))
+	require.Error(t, fillFolder(dir, anySheet))
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	require.Len(t, entries, 1)

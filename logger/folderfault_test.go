@@ -2,9 +2,9 @@ package logger
 
 import (
 	"errors"
+	"math"
 	"os"
 	"path/filepath"
-	"strings"
 	"syscall"
 	"testing"
 
@@ -92,7 +92,7 @@ func TestFailingWriterKeepsEarlierCaptures(t *testing.T) {
 				require.ErrorContains(t, err, "opened again")
 			}
 			require.NoError(t, f.Close())
-			reopened, err := OpenFolder(f.Dir())
+			reopened, err := openFolder(f.Dir())
 			require.NoError(t, err)
 			got := len(reopened.Captures())
 			if tt.name == "sync and its retry" { // the whole line may have reached the disk
@@ -107,15 +107,15 @@ func TestFailingWriterKeepsEarlierCaptures(t *testing.T) {
 
 func TestTwoWriters(t *testing.T) {
 	f := newFolder(t)
-	_, err := OpenFolder(f.Dir())
+	_, err := openFolder(f.Dir())
 	require.ErrorIs(t, err, ErrFolderInUse)
 	_, err = f.Append(sampleCapture(1, 0.17))
 	require.NoError(t, err)
-	snap, err := ReadFolder(f.Dir())
+	snap, err := readFolder(f.Dir())
 	require.NoError(t, err, "readers need no lock")
 	assert.Len(t, snap.Captures, 1)
 	require.NoError(t, f.Close())
-	second, err := OpenFolder(f.Dir())
+	second, err := openFolder(f.Dir())
 	require.NoError(t, err)
 	require.NoError(t, second.Close())
 }
@@ -126,26 +126,31 @@ func TestNotAJobFolder(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, nil, fileMode))
 	noCaptures := folderWith(t, nil)
 	require.NoError(t, os.Remove(filepath.Join(noCaptures, captureFile)))
-	newer := folderWith(t, []byte(captureHeader+lineEnd))
-	sheet := strings.Replace(string(ExampleTOML()), "schema = 1", "schema = 2\nshiny = true", 1)
-	require.NoError(t, os.WriteFile(filepath.Join(newer, sheetFile), []byte(sheet), fileMode))
-	var damage *DamageError
-	for name, open := range map[string]func(string) error{
-		"OpenFolder": func(dir string) error { _, err := OpenFolder(dir); return err },
-		"ReadFolder": func(dir string) error { _, err := ReadFolder(dir); return err },
+	wrong := errors.New("line 3 is wrong")
+	bad := func(path string) error {
+		assert.Equal(t, filepath.Join(noCaptures, sheetFile), path)
+		return wrong
+	}
+	for name, open := range map[string]func(dir string, check func(string) error) error{
+		"OpenFolder": func(dir string, check func(string) error) error { _, err := OpenFolder(dir, check); return err },
+		"ReadFolder": func(dir string, check func(string) error) error { _, err := ReadFolder(dir, check); return err },
 	} {
 		t.Run(name, func(t *testing.T) {
-			require.ErrorIs(t, open(dir), ErrNotJobFolder)
-			require.ErrorIs(t, open(file), ErrNotJobFolder)
-			require.ErrorIs(t, open(filepath.Join(dir, "nowhere")), os.ErrNotExist)
-			require.ErrorIs(t, open(newer), ErrNewerSchema)
-			require.ErrorAs(t, open(noCaptures), &damage)
+			require.ErrorContains(t, open(dir, sheetThere), "it has no job.toml")
+			require.ErrorIs(t, open(dir, sheetThere), ErrNotJobFolder)
+			require.ErrorContains(t, open(file, sheetThere), "it is a file")
+			require.ErrorIs(t, open(file, sheetThere), ErrNotJobFolder)
+			require.ErrorIs(t, open(filepath.Join(dir, "nowhere"), sheetThere), os.ErrNotExist)
+			require.Equal(t, wrong, open(noCaptures, bad), "the sheet is looked at first")
+			var damage *DamageError
+			require.ErrorAs(t, open(noCaptures, sheetThere), &damage)
+			assert.Equal(t, DamageError{Path: filepath.Join(noCaptures, captureFile), Reason: "the file is missing"}, *damage)
+			_, err := os.Stat(filepath.Join(dir, lockFile))
+			require.ErrorIs(t, err, os.ErrNotExist, "nothing is made where there is no job")
 		})
 	}
-	_, err := CreateFolder(noCaptures, ExampleTOML())
-	require.ErrorContains(t, err, "job in it already")
-	_, err = CreateFolder(dir, ExampleTOML())
-	require.ErrorContains(t, err, "not empty")
+	require.ErrorContains(t, CreateFolder(noCaptures, anySheet), "job in it already")
+	require.ErrorContains(t, CreateFolder(dir, anySheet), "not empty")
 }
 
 func TestAppendRefuses(t *testing.T) {
@@ -158,7 +163,7 @@ func TestAppendRefuses(t *testing.T) {
 		{"no stage", func(c *Capture) { c.Stage = "" }, "no stage"},
 		{"no feature", func(c *Capture) { c.Feature = "" }, "no feature"},
 		{"later capture", func(c *Capture) { c.Supersedes = 7 }, "supersedes 7"},
-		{"infinite", func(c *Capture) { c.Value = inf() }, "infinite"},
+		{"infinite", func(c *Capture) { c.Value = math.Inf(1) }, "infinite"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			c := sampleCapture(1, 0.17)
@@ -170,8 +175,6 @@ func TestAppendRefuses(t *testing.T) {
 	assert.Empty(t, f.Captures())
 }
 
-func inf() float64 { v := 1e308; return v * 10 }
-
 func TestNoteStaysOnOneLine(t *testing.T) {
 	f := newFolder(t)
 	c := sampleCapture(1, 0.17)
@@ -179,7 +182,7 @@ func TestNoteStaysOnOneLine(t *testing.T) {
 	stored, err := f.Append(c)
 	require.NoError(t, err)
 	assert.Equal(t, "first second third", stored.Note)
-	snap, err := ReadFolder(f.Dir())
+	snap, err := readFolder(f.Dir())
 	require.NoError(t, err)
 	assert.Equal(t, stored.Note, snap.Captures[0].Note)
 }

@@ -15,14 +15,6 @@ const (
 	usualAxialGainU = 0.15
 )
 
-// axialGain is that gain by the geometry of the gear set, as the plunger reads
-// it.
-func (s Sheet) axialGain() (float64, error) {
-	g := s.GearSet
-	normal := s.Plunger.Measured != setup.Transverse
-	return setup.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
-}
-
 // backlashAndFace says whether the backlash goes up and down with the back
 // face. Without the angle from the face's indicator to the mesh only the sizes
 // can be compared. A backlash that varies no more than its uncertainty says

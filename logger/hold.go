@@ -35,7 +35,7 @@ func HoldPoints(s Sheet, cs []Capture) []HoldPoint {
 		j.hold(HoldFace, "setting the backlash", j.faceOpen()),
 		j.hold(HoldRecheck, "closing up", j.recheckOpen()),
 	}
-	if _, ok := s.window(FeatureLeakDown); ok {
+	if _, ok := s.printed(FeatureLeakDown); ok {
 		points = append(points, j.hold(HoldAir, "closing up", j.airOpen()))
 	}
 	return points
@@ -48,8 +48,8 @@ func (j Job) hold(name, before, open string) HoldPoint {
 		h.Reason = "cleared"
 	}
 	for _, c := range Live(j.Captures) {
-		if reason, ok := strings.CutPrefix(c.Note, name+": "); ok && c.Feature == FeatureOverride {
-			h.Overridden, h.Blocking = reason, false
+		if c.Feature == FeatureOverride && c.Hold == name {
+			h.Overridden, h.Blocking = c.Note, false
 		}
 	}
 	return h
@@ -69,7 +69,7 @@ func (j Job) asFoundOpen() string {
 
 // faceOpen: a tilted crown wheel makes the backlash of every position wrong.
 func (j Job) faceOpen() string {
-	if _, ok := j.Sheet.window(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
+	if _, ok := j.Sheet.printed(FeatureRunoutBackFace); !ok || !j.hasStage(StageBench) {
 		return ""
 	}
 	face := Assess(j.Sheet, j.Captures, StageBench, FeatureRunoutBackFace)

@@ -174,7 +174,7 @@ func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 	assert.Empty(t, next.Hold)
 
 	moved := &memoryStore{}
-	_, err = RecordMove(moved, StageAsFound, 1, "notch", "", testTime)
+	_, err = RecordMove(moved, StageAsFound, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	next, _ = Job{ExampleSheet(), moved.captures}.Next()
 	assert.Equal(t, StageBench, next.Stage, "moved adjusters end how it was found")
@@ -229,7 +229,7 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 	add := func(stage, name string, position int, value, u float64) {
 		t.Helper()
 		c := plainCapture(stage, name, testTime)
-		c.Position, c.Value, c.U, c.Unit = position, value, u, features[name].unit
+		c.Position, c.Value, c.U, c.Unit = position, value, u, featureOf(name).unit
 		c.AngleDeg = 45 * float64(position-1)
 		c.Convention, c.RadiusMM = "normal", 106
 		_, err := store.Append(c)

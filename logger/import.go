@@ -3,6 +3,7 @@ package logger
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -146,7 +147,7 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 func (im *Importer) header(head []string) error {
 	im.width, im.head = len(head), cutLong(strings.Join(head, ", "))
 	find := func(named, usual string) (int, error) {
-		want := orElse(named, usual)
+		want := cmp.Or(named, usual)
 		at := -1
 		for i, h := range head {
 			if !strings.EqualFold(strings.TrimSpace(h), want) {
@@ -234,7 +235,7 @@ func (im *Importer) Next() (Row, error) {
 		}
 	}
 	if im.unit >= 0 {
-		row.Unit = orElse(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
+		row.Unit = cmp.Or(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
 		if cut := cutLong(row.Unit); cut != row.Unit {
 			return Row{}, im.fail(im.unit, "%q is no unit", cut)
 		}
@@ -282,7 +283,7 @@ func (im *Importer) nextReading() (Row, error) {
 				Text: fmt.Sprintf("readings of gauge %q among those of gauge %q: they are not one trace", cutLong(ev.Gauge), cutLong(im.gauge))}
 		}
 		return Row{
-			Line: line, T: t, Value: ev.Reading.Value, Unit: orElse(ev.Reading.Unit, im.m.DefaultUnit),
+			Line: line, T: t, Value: ev.Reading.Value, Unit: cmp.Or(ev.Reading.Unit, im.m.DefaultUnit),
 			AngleDeg: math.NaN(), TemperatureC: im.warmth,
 		}, nil
 	}

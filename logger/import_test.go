@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -19,6 +20,26 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+var importTime = time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC)
+
+// readingsText is a readings file of a job folder that holds the events.
+func readingsText(t *testing.T, events ...device.Event) string {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "job")
+	require.NoError(t, CreateFolder(dir, nil))
+	folder, err := OpenFolder(dir, func(string) error { return nil })
+	require.NoError(t, err)
+	w, err := folder.Readings(StageAsFound, FeatureBacklash)
+	require.NoError(t, err)
+	for _, ev := range events {
+		require.NoError(t, w.Record(ev))
+	}
+	require.NoError(t, errors.Join(w.Close(), folder.Close()))
+	text, err := os.ReadFile(w.Path())
+	require.NoError(t, err)
+	return string(text)
+}
 
 func importAll(name, text string, m Mapping) ([]Row, error) {
 	im, err := NewImporter(name, strings.NewReader(text), m)
@@ -111,24 +132,20 @@ func TestImportErrors(t *testing.T) {
 }
 
 func TestImportReadingsFile(t *testing.T) {
-	f := newFolder(t)
-	w, err := f.Readings(StageAsFound, FeatureBacklash)
-	require.NoError(t, err)
+	var events []device.Event
 	for i := range 3 {
-		at := testTime.Add(time.Duration(i) * 100 * time.Millisecond)
-		require.NoError(t, w.Record(device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
-			Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: float64(i), Unit: "in"}}))
-		require.NoError(t, w.Record(device.Event{Kind: device.EventGarbled, Time: at, Gauge: "g", Text: "??"}))
+		at := importTime.Add(time.Duration(i) * 100 * time.Millisecond)
+		events = append(events, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+			Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: float64(i), Unit: "in"}},
+			device.Event{Kind: device.EventGarbled, Time: at, Gauge: "g", Text: "??"})
 	}
-	require.NoError(t, w.Close())
-	data, err := os.ReadFile(w.Path())
-	require.NoError(t, err)
+	data := []byte(readingsText(t, events...))
 	rows, err := importAll("r.csv", string(data), Mapping{})
 	require.NoError(t, err)
 	require.Len(t, rows, 3)
 	assert.InDelta(t, 0.2, rows[2].T, 1e-9)
 	assert.Equal(t, "in", rows[2].Unit)
-	data[len(readingsHeader)+40] ^= 1
+	data[bytes.IndexByte(data, '\n')+40] ^= 1
 	_, err = importAll("r.csv", string(data), Mapping{})
 	var damage *DamageError
 	require.ErrorAs(t, err, &damage)
@@ -172,10 +189,9 @@ func TestImportSaysWhatWouldHelp(t *testing.T) {
 // TestImportOfResavedReadings: an editor or a spreadsheet has been at them, so
 // that the check values prove nothing.
 func TestImportOfResavedReadings(t *testing.T) {
-	at := testTime
-	line := string(appendReading(nil, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
-		Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: 1, Unit: "mm"}}))
-	sound := readingsHeader + lineEnd + line
+	at := importTime
+	sound := readingsText(t, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+		Reading: device.Reading{Time: at, Gauge: "g", Raw: "x", Value: 1, Unit: "mm"}})
 	rows, err := importAll("r.csv", sound, Mapping{})
 	require.NoError(t, err)
 	require.Len(t, rows, 1)
@@ -196,17 +212,16 @@ func TestImportOfResavedReadings(t *testing.T) {
 
 // TestImportOfReadingsNamesTheLine: gaps have lines of their own.
 func TestImportOfReadingsNamesTheLine(t *testing.T) {
-	var text []byte
-	text = append(text, readingsHeader+lineEnd...)
+	var events []device.Event
 	for i, s := range []float64{0, 1, 0.5} {
-		at := testTime.Add(time.Duration(s * float64(time.Second)))
+		at := importTime.Add(time.Duration(s * float64(time.Second)))
 		if i == 1 {
-			text = appendReading(text, device.Event{Kind: device.EventSilent, Time: at, Gauge: "g"})
+			events = append(events, device.Event{Kind: device.EventSilent, Time: at, Gauge: "g"})
 		}
-		text = appendReading(text, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
+		events = append(events, device.Event{Kind: device.EventReading, Time: at, Gauge: "g",
 			Reading: device.Reading{Time: at, Value: 1, Unit: "mm"}})
 	}
-	rows, err := importAll("r.csv", string(text), Mapping{})
+	rows, err := importAll("r.csv", readingsText(t, events...), Mapping{})
 	assert.Nil(t, rows)
 	require.ErrorContains(t, err, "r.csv:5:1: time ")
 	assert.ErrorContains(t, err, "goes back: was the clock set back meanwhile?")
@@ -215,23 +230,23 @@ func TestImportOfReadingsNamesTheLine(t *testing.T) {
 // TestImportOfTwoGauges: a thermometer goes with the pressure, a second gauge
 // of the same kind does not make one trace.
 func TestImportOfTwoGauges(t *testing.T) {
-	text := readingsHeader + lineEnd
+	var events []device.Event
 	put := func(i int, gauge string, v float64, unit string) {
-		at := testTime.Add(time.Duration(i) * time.Second)
-		text += string(appendReading(nil, device.Event{Kind: device.EventReading, Time: at, Gauge: gauge,
-			Reading: device.Reading{Time: at, Gauge: gauge, Value: v, Unit: unit}}))
+		at := importTime.Add(time.Duration(i) * time.Second)
+		events = append(events, device.Event{Kind: device.EventReading, Time: at, Gauge: gauge,
+			Reading: device.Reading{Time: at, Gauge: gauge, Value: v, Unit: unit}})
 	}
 	put(0, "air", 700, "kPa")
 	put(1, "thermometer", 21.5, "°C")
 	put(2, "air", 699, "kPa")
-	rows, err := importAll("r.csv", text, Mapping{})
+	rows, err := importAll("r.csv", readingsText(t, events...), Mapping{})
 	require.NoError(t, err)
 	require.Len(t, rows, 2)
 	assert.True(t, math.IsNaN(rows[0].TemperatureC))
 	assert.InDelta(t, 21.5, rows[1].TemperatureC, 1e-12)
 	assert.Equal(t, 4, rows[1].Line)
 	put(3, "other", 698, "kPa")
-	_, err = importAll("r.csv", text, Mapping{})
+	_, err = importAll("r.csv", readingsText(t, events...), Mapping{})
 	require.ErrorContains(t, err, `r.csv:5:1: readings of gauge "other" among those of gauge "air"`)
 }
 
@@ -281,7 +296,7 @@ func TestImportInConstantMemory(t *testing.T) {
 }
 
 func FuzzImport(f *testing.F) {
-	for _, s := range []string{"value\n1\n", "time;value\n0,5;1\n", "\uFEFFvalue", "sep=;\nvalue\n1", "value\n\"1\n", readingsHeader + "\r\n"} {
+	for _, s := range []string{"value\n1\n", "time;value\n0,5;1\n", "\uFEFFvalue", "sep=;\nvalue\n1", "value\n\"1\n", "time,gauge,raw,value,unit,flags,crc\r\n"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

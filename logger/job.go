@@ -62,7 +62,7 @@ func (j Job) Steps() []Step {
 			names = []string{FeatureBacklash}
 		}
 		for _, name := range names {
-			if _, listed := j.Sheet.BoltList(name); features[name].kind == kindBolts && !listed {
+			if _, listed := j.Sheet.BoltList(name); kindOf(name) == kindBolts && !listed {
 				continue
 			}
 			steps = append(steps, j.step(stage, name, holds))
@@ -117,7 +117,7 @@ func (j Job) Next() (Step, bool) {
 // measured, or the first stage.
 func (j Job) At() string {
 	for _, c := range slices.Backward(Live(j.Captures)) {
-		if features[c.Feature].kind != kindText && j.hasStage(c.Stage) {
+		if kindOf(c.Feature) != kindText && j.hasStage(c.Stage) {
 			return c.Stage
 		}
 	}
@@ -128,13 +128,13 @@ func (j Job) At() string {
 // later stage, or moved: the axle is no longer as it was found.
 func (j Job) changedSinceFound() bool {
 	return slices.ContainsFunc(Live(j.Captures), func(c Capture) bool {
-		return c.Feature == FeatureMove || c.Stage != StageAsFound && features[c.Feature].kind != kindText
+		return c.Feature == FeatureMove || c.Stage != StageAsFound && kindOf(c.Feature) != kindText
 	})
 }
 
 // specified reports whether the sheet gives a figure for a feature.
 func (j Job) specified(name string) bool {
-	if _, ok := j.Sheet.window(name); ok {
+	if _, ok := j.Sheet.printed(name); ok {
 		return true
 	}
 	_, ok := j.Sheet.BoltList(name)

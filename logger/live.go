@@ -1,14 +1,6 @@
 package logger
 
-import (
-	"cmp"
-	"math"
-	"slices"
-	"time"
-
-	"crownlog/analysis"
-	"crownlog/analysis/setup"
-)
+import "slices"
 
 // Words of Capture.Quality besides the fault words of analysis.
 const (
@@ -16,13 +8,14 @@ const (
 	QualityKeyed    = "keyed"
 	QualityRejected = "rejected"    // undone: what it supersedes does not stand
 	QualityBound    = "upper-bound" // the wheel never rested; the value is at most this
+	QualityLost     = "lost"        // stands in for a damaged line of the journal
 )
 
 // Live returns the captures that stand, in order: neither superseded by a
 // later one nor rejected. Rejecting a capture brings back the one it had
 // superseded, until a new capture supersedes the rejection.
 func Live(cs []Capture) []Capture {
-	st := standing(cs)
+	st := stateOf(cs)
 	live := make([]Capture, 0, max(0, len(cs)-len(st.dead)))
 	for _, c := range cs {
 		if !st.dead[c.ID] {
@@ -40,7 +33,7 @@ type standState struct {
 	revived    map[int]int
 }
 
-func standing(cs []Capture) standState {
+func stateOf(cs []Capture) standState {
 	st := standState{dead: make(map[int]bool), supersedes: make(map[int]int), revived: make(map[int]int)}
 	for _, c := range cs {
 		if c.Supersedes > 0 {
@@ -125,50 +118,4 @@ func liveOf(cs []Capture, stage, name string) []Capture {
 		}
 	}
 	return slices.DeleteFunc(Live(of), func(c Capture) bool { return c.Stage != stage || c.Feature != name })
-}
-
-// Points returns the standing values of a feature in a stage, one a position,
-// the latest where there are several, in order of position. Captures without
-// a value are left out. Backlash is in the terms of the sheet.
-func Points(s Sheet, cs []Capture, stage, name string) []analysis.RoundPoint {
-	return latestPoints(s.InTerms(Standing(cs, stage, name)), func(c Capture) bool { return c.Position > 0 })
-}
-
-// latestPoints makes points of the captures wanted, the latest of each
-// position, in order of position.
-func latestPoints(cs []Capture, wanted func(Capture) bool) []analysis.RoundPoint {
-	latest := make(map[int]analysis.RoundPoint)
-	for _, c := range cs {
-		if wanted(c) && !math.IsNaN(c.Value) {
-			latest[c.Position] = analysis.RoundPoint{
-				Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U,
-			}
-		}
-	}
-	points := make([]analysis.RoundPoint, 0, len(latest))
-	for _, p := range latest {
-		points = append(points, p)
-	}
-	slices.SortFunc(points, func(a, b analysis.RoundPoint) int { return cmp.Compare(a.Position, b.Position) })
-	return points
-}
-
-// PatternOf returns the contact entered for pattern-drive or pattern-coast,
-// false until both its places are there.
-func PatternOf(cs []Capture, stage, name string) (setup.Contact, bool) {
-	p := Points(Sheet{}, cs, stage, name)
-	if len(p) < 2 {
-		return setup.Contact{}, false
-	}
-	return setup.Contact{Along: p[0].Value, Up: p[1].Value}, true
-}
-
-// lastTime is when the latest standing capture of a feature was made.
-func lastTime(cs []Capture, stage, name string) (t time.Time) {
-	for _, c := range Standing(cs, stage, name) {
-		if c.Time.After(t) {
-			t = c.Time
-		}
-	}
-	return t
 }

@@ -7,16 +7,12 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/gofrs/flock"
 )
-
-// QualityLost is the quality of a line that stands in for a damaged one.
-const QualityLost = "lost"
 
 // damagedSuffix, with a number, ends the name of a damaged captures.csv that
 // was set aside.
@@ -39,13 +35,11 @@ type Mending struct {
 }
 
 // Examine reads the captures.csv of a job folder line by line and tells what is
-// sound in it. It changes nothing. It fails when nothing is damaged, and when
-// there is no file.
-func Examine(dir string) (Mending, error) {
-	sheet, err := folderSheet(dir)
-	if err != nil {
-		return Mending{}, err
-	}
+// sound in it. stage is the first in which the adjusters may be moved: a lost
+// line that may have been a move is taken for one in it. Examine changes nothing.
+// It fails when nothing is damaged, and when there is no file. That dir is a job
+// folder with a sound sheet has been seen to before: see CheckSheetFile.
+func Examine(dir, stage string) (Mending, error) {
 	m := Mending{Path: filepath.Join(dir, captureFile)}
 	data, err := os.ReadFile(m.Path)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -59,17 +53,14 @@ func Examine(dir string) (Mending, error) {
 	if !errors.As(err, &damage) {
 		return m, errors.Join(err, fmt.Errorf("%s: every line agrees with its check value", m.Path))
 	}
-	m.examine(sheet, data)
+	m.examine(stage, data)
 	return m, nil
 }
 
 // SetAside keeps a damaged captures.csv under another name and puts one in its
 // place that goes on with the sound lines. It holds the folder's lock meanwhile
-// and fails as Examine and OpenFolder do.
-func SetAside(dir string) (Mending, error) {
-	if _, err := folderSheet(dir); err != nil {
-		return Mending{}, err
-	}
+// and fails as Examine does, and with ErrFolderInUse.
+func SetAside(dir, stage string) (Mending, error) {
 	lock := flock.New(filepath.Join(dir, lockFile))
 	held, err := lock.TryLock()
 	if err != nil {
@@ -78,7 +69,7 @@ func SetAside(dir string) (Mending, error) {
 	if !held {
 		return Mending{}, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
 	}
-	m, err := Examine(dir)
+	m, err := Examine(dir, stage)
 	if err == nil {
 		err = m.setAside()
 	}
@@ -121,7 +112,7 @@ const longLine = 200
 
 // examine sorts the lines into sound and lost ones. Line ends and a byte order
 // mark that another program changed do no harm to a line.
-func (m *Mending) examine(sheet Sheet, data []byte) {
+func (m *Mending) examine(stage string, data []byte) {
 	text := strings.TrimPrefix(string(data), "\ufeff")
 	if !strings.Contains(text, "\n") {
 		text = strings.ReplaceAll(text, "\r", "\n")
@@ -159,7 +150,7 @@ func (m *Mending) examine(sheet Sheet, data []byte) {
 		}
 	}
 	m.Sound = len(sound)
-	stage, before := stageOfMoves(sheet), time.Time{}
+	before := time.Time{}
 	for n := 1; n <= last+behind; n++ {
 		c, ok := sound[n]
 		if !ok {
@@ -205,19 +196,9 @@ func standIn(number int, text, stage string, at time.Time) Capture {
 	if s, err := strconv.Atoi(cells[1]); err == nil && s > 0 && s < number {
 		c.Supersedes = s
 	}
-	if _, known := features[cells[4]]; known && cells[4] != FeatureMove {
+	if _, known := FeatureUnit(cells[4]); known && cells[4] != FeatureMove {
 		c.Feature = FeatureNote
 		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", FeatureTitle(cells[4]), unguardText(cells[3]))
 	}
 	return c
-}
-
-// stageOfMoves is the first stage in which adjusters may be moved: what is as
-// found is not.
-func stageOfMoves(sheet Sheet) string {
-	stages := sheet.StageList()
-	if i := slices.IndexFunc(stages, func(s string) bool { return s != StageAsFound }); i >= 0 {
-		return stages[i]
-	}
-	return stages[0]
 }

@@ -15,8 +15,8 @@ import (
 // a move, the position again, and a note.
 func mendJournal(t *testing.T) [][]byte {
 	t.Helper()
-	found, before, move, after, again, note := sampleCapture(1, 0.16), sampleCapture(1, 0.20), plainCapture(StageSetUp, FeatureMove, testTime),
-		sampleCapture(1, 0.17), sampleCapture(1, 0.165), plainCapture(StageSetUp, FeatureNote, testTime)
+	found, before, move, after, again, note := sampleCapture(1, 0.16), sampleCapture(1, 0.20), plainCapture(StageSetUp, FeatureMove, folderTime),
+		sampleCapture(1, 0.17), sampleCapture(1, 0.165), plainCapture(StageSetUp, FeatureNote, folderTime)
 	before.Stage, after.Stage, again.Stage = StageSetUp, StageSetUp, StageSetUp
 	move.Value, move.Unit, note.Note = 1, "notch", "sealant"
 	after.Supersedes, again.Supersedes = 2, 4
@@ -73,11 +73,11 @@ func TestMend(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			damaged := bytes.Join(tt.damage(mendJournal(t)), nil)
 			dir := folderWith(t, damaged)
-			_, err := ReadFolder(dir)
+			_, err := readFolder(dir)
 			var damage *DamageError
 			require.ErrorAs(t, err, &damage)
 
-			m, err := Examine(dir)
+			m, err := Examine(dir, StageBench)
 			require.NoError(t, err)
 			var lost []int
 			for _, l := range m.Lost {
@@ -90,12 +90,12 @@ func TestMend(t *testing.T) {
 			require.NoError(t, err)
 			assert.Equal(t, string(damaged), string(now), "looking changes nothing")
 
-			m, err = SetAside(dir)
+			m, err = SetAside(dir, StageBench)
 			require.NoError(t, err)
 			kept, err := os.ReadFile(m.KeptAs)
 			require.NoError(t, err)
 			assert.Equal(t, string(damaged), string(kept))
-			snap, err := ReadFolder(dir)
+			snap, err := readFolder(dir)
 			require.NoError(t, err)
 			qualities := ""
 			for _, c := range snap.Captures {
@@ -108,7 +108,7 @@ func TestMend(t *testing.T) {
 			assert.Len(t, Standing(snap.Captures, StageSetUp, FeatureBacklash), tt.standing)
 			assert.Len(t, Standing(snap.Captures, StageAsFound, FeatureBacklash), tt.found)
 
-			f, err := OpenFolder(dir)
+			f, err := openFolder(dir)
 			require.NoError(t, err)
 			c, err := f.Append(sampleCapture(2, 0.17))
 			require.NoError(t, err)
@@ -121,27 +121,25 @@ func TestMend(t *testing.T) {
 func TestMendRefuses(t *testing.T) {
 	sound := bytes.Join(mendJournal(t), nil)
 	dir := folderWith(t, sound)
-	_, err := SetAside(dir)
+	_, err := SetAside(dir, StageBench)
 	require.ErrorContains(t, err, "every line agrees")
 	require.NoError(t, os.Remove(filepath.Join(dir, captureFile)))
-	_, err = Examine(dir)
+	_, err = Examine(dir, StageBench)
 	require.ErrorContains(t, err, "the file is missing")
-	_, err = Examine(t.TempDir())
-	require.ErrorIs(t, err, ErrNotJobFolder)
 
-	held, err := OpenFolder(folderWith(t, sound))
+	held, err := openFolder(folderWith(t, sound))
 	require.NoError(t, err)
-	_, err = SetAside(held.Dir())
+	_, err = SetAside(held.Dir(), StageBench)
 	require.ErrorIs(t, err, ErrFolderInUse)
 	require.NoError(t, held.Close())
 }
 
 func TestMendTwiceKeepsBoth(t *testing.T) {
 	dir := folderWith(t, nil)
-	first, err := SetAside(dir)
+	first, err := SetAside(dir, StageBench)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(dir, captureFile), nil, fileMode))
-	second, err := SetAside(dir)
+	second, err := SetAside(dir, StageBench)
 	require.NoError(t, err)
 	assert.NotEqual(t, first.KeptAs, second.KeptAs)
 }
@@ -154,7 +152,7 @@ func FuzzMend(f *testing.F) {
 		at = max(0, min(at, len(whole)))
 		data := slices.Concat(whole[:at], junk, whole[at:])
 		m := Mending{}
-		m.examine(ExampleSheet(), data)
+		m.examine(StageBench, data)
 		var out []byte
 		out = append(out, captureHeader+lineEnd...)
 		for _, c := range m.Captures {
@@ -173,9 +171,9 @@ func TestJournalWithoutItsHeader(t *testing.T) {
 	for cut := range len(head) {
 		dir := folderWith(t, []byte(head[:cut]))
 		var damage *DamageError
-		_, err := ReadFolder(dir)
+		_, err := readFolder(dir)
 		require.ErrorAs(t, err, &damage, "cut at %d", cut)
-		_, err = OpenFolder(dir)
+		_, err = openFolder(dir)
 		require.ErrorAs(t, err, &damage, "cut at %d", cut)
 		data, err := os.ReadFile(filepath.Join(dir, captureFile))
 		require.NoError(t, err)
@@ -190,7 +188,7 @@ func TestHeaderThatLooksRight(t *testing.T) {
 		captureHeader + "\r1,0,":           "ends in CR, not CR LF",
 		"id,what" + lineEnd:                `header is not "id,supersedes`,
 	} {
-		_, err := ReadFolder(folderWith(t, []byte(data)))
+		_, err := readFolder(folderWith(t, []byte(data)))
 		require.ErrorContains(t, err, want)
 	}
 }

@@ -2,6 +2,7 @@ package logger
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -75,10 +76,10 @@ func NewSheetTOML(p SheetParams) ([]byte, error) {
 		GaugeLabel: "indicator", RunoutUpper: 0.08, RunoutSource: "common practice",
 		OpenTimeMin: 10, Cycles: 10,
 	}
-	f.Unit = orElse(p.Unit, "mm")
-	f.BoltUnit = orElse(p.BoltUnit, "N·m")
-	f.Measured, f.Spec = orElse(p.Measured, "unknown"), orElse(p.Spec, "unknown")
-	f.AdjusterKind = orElse(p.AdjusterKind, "threaded")
+	f.Unit = cmp.Or(p.Unit, "mm")
+	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
+	f.Measured, f.Spec = cmp.Or(p.Measured, "unknown"), cmp.Or(p.Spec, "unknown")
+	f.AdjusterKind = cmp.Or(p.AdjusterKind, "threaded")
 	if f.ResolutionMM == 0 {
 		f.ResolutionMM = 0.01
 	}
@@ -180,13 +181,6 @@ func ExampleSheet() Sheet {
 	s, err := parseSheet("example", ExampleTOML())
 	if err != nil {
 		panic(err)
-	}
-	return s
-}
-
-func orElse(s, other string) string {
-	if s == "" {
-		return other
 	}
 	return s
 }

@@ -12,27 +12,25 @@ const defaultPositions = 8
 // PositionList lists the places a round of the feature visits, in order of
 // position. A feature measured as a whole has one place with index 0.
 func (s Sheet) PositionList(name string) []Position {
-	switch features[name].kind {
-	case kindRocking:
+	switch name {
+	case FeatureBacklash:
 		return s.wheelPositions()
-	case kindRunout:
+	case FeatureRunoutBackFace, FeatureRunoutFlange, FeatureRunoutBore:
 		return evenPositions(s.runoutPlaces())
-	case kindBolts:
+	case FeatureWheelBolts, FeatureCapBolts:
 		b, _ := s.BoltList(name)
 		ps := evenPositions(b.Count)
 		for i := range ps {
 			ps[i].Label = fmt.Sprintf("bolt %d", i+1)
 		}
 		return ps
-	case kindPattern:
+	case FeaturePatternDrive, FeaturePatternCoast:
 		return []Position{
 			{Index: 1, AngleDeg: math.NaN(), Label: "along"},
 			{Index: 2, AngleDeg: math.NaN(), Label: "up"},
 		}
-	case kindCount:
-		if name == FeatureEngagement {
-			return s.cycles()
-		}
+	case FeatureEngagement:
+		return s.cycles()
 	}
 	return []Position{wholeFeature(name)}
 }

@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"time"
 
@@ -99,16 +98,6 @@ func highestReadings(dir, round string) (int, error) {
 		}
 	}
 	return highest, nil
-}
-
-// safeName keeps stage and feature names from reaching out of the folder.
-func safeName(names ...string) error {
-	for _, s := range names {
-		if s == "" || strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {
-			return fmt.Errorf("name %q: want lower-case letters, digits and hyphens", s)
-		}
-	}
-	return nil
 }
 
 func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {

@@ -23,17 +23,17 @@ import (
 func streamEvents() []device.Event {
 	var events []device.Event
 	for i, raw := range []string{"+0.171 mm", "=cmd()", `a "b", c`, "tab\there", "\x00\xff", `back\slash`, "01 04 04"} {
-		at := testTime.Add(time.Duration(i) * time.Millisecond)
+		at := folderTime.Add(time.Duration(i) * time.Millisecond)
 		events = append(events, device.Event{Kind: device.EventReading, Time: at, Gauge: "indicator",
 			Reading: device.Reading{Time: at, Gauge: "indicator", Raw: raw, Value: -0.171 * float64(i), Unit: "mm",
 				Flags: frame.Flags(i * 9)}})
 	}
-	events = append(events, device.Event{Kind: device.EventReading, Time: testTime, Gauge: "wrench",
-		Reading: device.Reading{Time: testTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: frame.FlagPress}})
+	events = append(events, device.Event{Kind: device.EventReading, Time: folderTime, Gauge: "wrench",
+		Reading: device.Reading{Time: folderTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: frame.FlagPress}})
 	for kind := range eventWords {
-		events = append(events, device.Event{Kind: kind, Time: testTime.Add(time.Second), Gauge: "@g", Text: "-what, \"happened\""})
+		events = append(events, device.Event{Kind: kind, Time: folderTime.Add(time.Second), Gauge: "@g", Text: "-what, \"happened\""})
 	}
-	events = append(events, device.Event{Kind: device.EventGarbled, Time: testTime, Gauge: "indicator", Text: "over range: OL",
+	events = append(events, device.Event{Kind: device.EventGarbled, Time: folderTime, Gauge: "indicator", Text: "over range: OL",
 		Flags: frame.FlagOverRange | frame.FlagLowBattery})
 	return events
 }
@@ -68,7 +68,7 @@ func TestReadingsRoundTrip(t *testing.T) {
 		require.NoError(t, w.Close())
 		require.NoError(t, w.Close(), "safe twice")
 	}
-	snap, err := ReadFolder(f.Dir())
+	snap, err := readFolder(f.Dir())
 	require.NoError(t, err)
 	require.Len(t, snap.Readings, 2)
 	var got []device.Event

@@ -6,15 +6,12 @@ import (
 	"io"
 	"path/filepath"
 	"strconv"
+	"time"
 
 	"crownlog/analysis/gum"
 
 	"github.com/gocarina/gocsv"
 )
-
-// coverage is the factor from a standard uncertainty to the expanded one in
-// exports, for about 95 %. Source: JCGM 100:2008, 6.3.3.
-const coverage = 2
 
 // A recordRow is one line of record.csv. Every cell is text, ready as it is
 // written: the columns and their order are the file's format.
@@ -42,14 +39,15 @@ type recordRow struct {
 // the whole record is never in memory twice.
 const recordChunk = 1024
 
-// WriteRecord rewrites record.csv, the vehicle's-file export, from what stands
-// in the journal, and returns its path. Readers find the old file or the new
-// one.
-func (f *Folder) WriteRecord() (string, error) {
-	path := filepath.Join(f.dir, recordFile)
-	err := ReplaceFile(path, func(w io.Writer) error {
-		return WriteRecordCSV(w, f.sheet, f.Captures())
-	})
+// recordFile is the name of the export in a job folder.
+const recordFile = "record.csv"
+
+// WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
+// dir from what stands in the journal, and returns its path. Readers find the
+// old file or the new one.
+func WriteRecord(dir string, s Sheet, cs []Capture) (string, error) {
+	path := filepath.Join(dir, recordFile)
+	err := ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
 	if err != nil {
 		return "", err
 	}
@@ -146,9 +144,9 @@ func recordVehicle(s Sheet) string {
 // recordNote puts a quality that is not plainly good in front of the note.
 func recordNote(c Capture) string {
 	if c.Quality == QualityOK || c.Quality == "" {
-		return c.Note
+		return c.NoteText()
 	}
-	return joined(c.Quality, c.Note)
+	return joined(c.Quality, c.NoteText())
 }
 
 // joined puts a word in front of a note, if there is one.
@@ -167,7 +165,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
-		if features[c.Feature].kind != kindRunout || seen[k] {
+		if kindOf(c.Feature) != kindRunout || seen[k] {
 			continue
 		}
 		seen[k] = true
@@ -188,6 +186,16 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 		rows = append(rows, row)
 	}
 	return rows
+}
+
+// lastTime is when the latest standing capture of a feature was made.
+func lastTime(cs []Capture, stage, name string) (t time.Time) {
+	for _, c := range Standing(cs, stage, name) {
+		if c.Time.After(t) {
+			t = c.Time
+		}
+	}
+	return t
 }
 
 func numberText(v float64) string { return string(appendNumber(nil, v)) }

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -31,7 +32,7 @@ func (h *handTrace) put(x float64) {
 	v = math.Round(v*1e6) / 1e6
 	h.events = append(h.events, device.Event{
 		Kind: device.EventReading, Time: h.at, Gauge: "indicator",
-		Reading: device.Reading{Time: h.at, Gauge: "indicator", Raw: string(appendNumber(nil, v)), Value: v, Unit: "mm"},
+		Reading: device.Reading{Time: h.at, Gauge: "indicator", Raw: fmt.Sprint(v), Value: v, Unit: "mm"},
 	})
 }
 

@@ -58,7 +58,7 @@ type visit struct {
 // screen, no port and no clock. One goroutine owns it.
 type Round struct {
 	cfg        RoundConfig
-	feat       feature
+	feat       roundFeature
 	spec       analysis.RoundSpec
 	resolution float64
 	positions  []Position
@@ -108,9 +108,9 @@ type Round struct {
 // another way measured, where they cannot be converted. It refuses an unknown feature, a stage that
 // is not in the sheet, and a feature the sheet says too little about.
 func NewRound(c RoundConfig) (*Round, error) {
-	f, ok := features[c.Feature]
+	f := roundFeatureOf(c.Feature)
 	switch {
-	case !ok:
+	case f.name == "":
 		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(Features(), ", "))
 	case f.kind == kindText:
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
@@ -122,7 +122,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	if _, ok := c.Sheet.BoltList(c.Feature); f.kind == kindBolts && !ok {
 		return nil, fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", f.title, c.Feature)
 	}
-	if _, err := toFeatureUnit(0, c.Unit, readingFeature(f, c.Keyed)); err != nil {
+	if _, err := readingFeature(f, c.Keyed).convert(0, c.Unit); err != nil {
 		return nil, err
 	}
 	if c.Now == nil {
@@ -150,7 +150,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	return r, nil
 }
 
-func (c RoundConfig) gaugeResolution(f feature) float64 {
+func (c RoundConfig) gaugeResolution(f roundFeature) float64 {
 	if c.Resolution > 0 {
 		return c.Resolution
 	}
@@ -289,7 +289,7 @@ func (r *Round) reading(rd device.Reading) error {
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
 		return nil
 	}
-	x, err := toFeatureUnit(rd.Value, unit, readingFeature(r.feat, r.cfg.Keyed))
+	x, err := readingFeature(r.feat, r.cfg.Keyed).convert(rd.Value, unit)
 	if err != nil {
 		return r.otherQuantity(rd, unit, err)
 	}

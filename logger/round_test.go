@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"time"
 
 	"crownlog/analysis/gum"
 	"crownlog/device"
@@ -12,6 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
 
 // A memoryStore keeps captures in memory, and fails when told to.
 type memoryStore struct {

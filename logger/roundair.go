@@ -38,7 +38,7 @@ func (m *airMeasure) add(s analysis.Sample, rd device.Reading) error {
 // anything and is asked for again.
 func (m *airMeasure) typed(v float64, unit string, rd device.Reading) error {
 	if _, rate := ownUnits["leak"][unit]; rate {
-		rate, err := toFeatureUnit(v, unit, m.r.feat)
+		rate, err := m.r.feat.convert(v, unit)
 		if err != nil {
 			return err
 		}

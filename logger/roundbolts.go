@@ -4,11 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 	"time"
 
 	"crownlog/analysis"
-	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -112,8 +110,8 @@ func (m *boltMeasure) accept() (Capture, error) {
 	}
 	c := Capture{
 		Time:  r.start.Add(time.Duration(m.last.Time * float64(time.Second))),
-		Value: value, U: r.pullUncertainty(value), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
-		Quality: QualityOK, Note: r.passNote(),
+		Value: value, U: b.pullUncertainty(value, r.resolution), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
+		Quality: QualityOK, Pass: r.passNote(),
 	}
 	if m.last.DoubleStrike {
 		c.Quality = qualityDouble
@@ -131,42 +129,19 @@ func (m *boltMeasure) fill(v *View) {
 	}
 }
 
-// pullUncertainty is that of a wrench within its permissible error, and of its
-// last digit. Where the sheet has no error it is what ISO 6789-1 permits a
-// wrench that reaches the target; rectangular.
-func (r *Round) pullUncertainty(value float64) float64 {
-	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
-	pct := b.WrenchMPEPct
-	if !(pct > 0) {
-		pct = torque.ToolLimit(b.TargetNm())
-	}
-	tool := gum.Rectangular(value * pct / 100)
-	return math.Hypot(tool, gum.Resolution(r.resolution))
-}
-
-// passNote says which pass a pull belongs to: "pass 2 of 3 (60 %)".
-func (r *Round) passNote() string {
+// passNote is the pass a pull belongs to; of another feature none.
+func (r *Round) passNote() Pass {
 	if r.feat.kind != kindBolts {
-		return ""
+		return Pass{}
 	}
 	b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
 	passes := b.Passes()
 	pass := r.visits[r.current].pass
-	return fmt.Sprintf("pass %d of %d (%.0f %%)", pass, len(passes), passes[pass-1]*100)
+	return Pass{N: pass, Of: len(passes), Percent: int(math.Round(passes[pass-1] * 100))}
 }
 
-// finalPull reports whether a pull is of the last pass, by its note.
-func finalPull(c Capture) bool {
-	var pass, of int
-	i := strings.Index(c.Note, "pass ")
-	if i < 0 {
-		return true
-	}
-	if _, err := fmt.Sscanf(c.Note[i:], "pass %d of %d", &pass, &of); err != nil {
-		return true
-	}
-	return pass >= of
-}
+// finalPull reports whether a pull is of the last pass.
+func finalPull(c Capture) bool { return c.Pass.Final() }
 
 // restrikeBlocked refuses to torque a bolt again whose locker has set: it
 // breaks the bond and proves nothing. A bolt still waiting for its pass is

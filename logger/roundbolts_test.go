@@ -2,6 +2,7 @@ package logger
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -27,7 +28,7 @@ func (w *wrenchTrace) put(nm float64) {
 	w.at = w.at.Add(10 * time.Millisecond)
 	v := math.Round(nm/w.scale*10) / 10
 	w.events = append(w.events, device.Event{Kind: device.EventReading, Time: w.at, Gauge: "wrench",
-		Reading: device.Reading{Time: w.at, Gauge: "wrench", Raw: string(appendNumber(nil, v)), Value: v, Unit: w.unit}})
+		Reading: device.Reading{Time: w.at, Gauge: "wrench", Raw: fmt.Sprint(v), Value: v, Unit: w.unit}})
 }
 
 // pull rises to the peak in a second and lets go.
@@ -75,10 +76,10 @@ func TestBoltsInSequenceAndPasses(t *testing.T) {
 	}
 	// The order of a ten-bolt star is common practice.
 	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, order)
-	assert.Equal(t, "pass 2 of 3 (60 %)", p.store.captures[10].Note)
+	assert.Equal(t, Pass{N: 2, Of: 3, Percent: 60}, p.store.captures[10].Pass)
 	last := p.store.captures[29]
 	assert.InDelta(t, 98, last.Value, 0.2)
-	assert.Equal(t, "pass 3 of 3 (100 %)", last.Note)
+	assert.Equal(t, Pass{N: 3, Of: 3, Percent: 100}, last.Pass)
 	v := p.View()
 	assert.Equal(t, "inside", string(v.Positions[0].Verdict))
 	assert.Len(t, v.Positions, 10)

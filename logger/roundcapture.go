@@ -165,7 +165,7 @@ func (r *Round) undo() error {
 // broughtBack is the capture that a rejection made stand again, if any.
 func (r *Round) broughtBack(rejection int) Capture {
 	all := r.cfg.Store.Captures()
-	id := standing(all).revived[rejection]
+	id := stateOf(all).revived[rejection]
 	if id == 0 || movedByAdjuster(r.cfg.Feature) && id < lastMove(all, r.cfg.Stage) {
 		return Capture{}
 	}

@@ -169,7 +169,7 @@ func TestMoveStartsTheRoundAnew(t *testing.T) {
 	p := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
 	p.key(0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25)
 	require.True(t, p.Done())
-	_, err := RecordMove(store, StageSetUp, 1, "notch", "", testTime)
+	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	assert.Empty(t, Points(ExampleSheet(), store.captures, StageSetUp, FeatureBacklash), "what was measured before the move is over")
 	second := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})

@@ -56,7 +56,7 @@ func (m engageMeasure) typed(v float64, unit string, rd device.Reading) error {
 		c.Quality, c.Note = qualityNoFree, "locked"
 	case unit == tryFreed:
 	default:
-		seconds, err := toFeatureUnit(v, unit, r.feat)
+		seconds, err := r.feat.convert(v, unit)
 		if err == nil && seconds < 0 {
 			err = fmt.Errorf("%g is negative: a time cannot be", v)
 		}

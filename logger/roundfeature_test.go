@@ -260,3 +260,9 @@ func TestEveryFeatureHasARound(t *testing.T) {
 		})
 	}
 }
+
+// TestAnotherQuantityIsRefused with the units that would do.
+func TestAnotherQuantityIsRefused(t *testing.T) {
+	_, err := NewRound(RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureLeakDown, Store: &memoryStore{}, Unit: "mm"})
+	require.EqualError(t, err, `unit "mm": want kPa, bar, psi or MPa`)
+}

@@ -40,7 +40,8 @@ func TestRoundHolds(t *testing.T) {
 	assert.Empty(t, r.Held())
 	require.NoError(t, r.Command(CmdKeyed(30, "")))
 	require.Len(t, store.captures, 2)
-	assert.Equal(t, "as-found-backlash: a new axle, never driven", store.captures[0].Note)
+	assert.Equal(t, HoldAsFound, store.captures[0].Hold)
+	assert.Equal(t, "a new axle, never driven", store.captures[0].Note)
 	assert.NotContains(t, r.View().Alert, "strip")
 }
 

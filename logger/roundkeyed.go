@@ -46,7 +46,7 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 	nan := math.NaN()
 	c := Capture{
 		Time: rd.Time, Value: v, U: r.keyedUncertainty(v), N: 1, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan,
-		Quality: QualityKeyed, Gauge: rd.Gauge, Note: r.passNote(),
+		Quality: QualityKeyed, Gauge: rd.Gauge, Pass: r.passNote(),
 	}
 	if r.feat.kind == kindRocking {
 		c = r.keyedBacklash(c)
@@ -64,7 +64,7 @@ func (r *Round) keyed(v float64, rd device.Reading) error {
 // keyedBacklash corrects a backlash read off the dial as one that is measured.
 func (r *Round) keyedBacklash(c Capture) Capture {
 	s := r.cfg.Sheet
-	k := s.plungerFactor()
+	k := s.readingFactor()
 	c.Value *= k
 	variance := c.U * c.U * k * k
 	for _, doubt := range rocking.PlungerDoubts(c.Value, s.Plunger.CosineDeg, s.radiusRatio()) {
@@ -101,7 +101,8 @@ func (r *Round) keyedUncertainty(v float64) float64 {
 	case kindRocking:
 		u2 *= 2
 	case kindBolts:
-		return r.pullUncertainty(v)
+		b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
+		return b.pullUncertainty(v, r.resolution)
 	case kindTurning:
 		pct := r.cfg.Sheet.Preload.ToolMPEPct
 		if !(pct > 0) {

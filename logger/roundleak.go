@@ -117,7 +117,7 @@ func (m *leakMeasure) resolution() float64 {
 	if r.resolution > 0 || r.last.Raw == "" {
 		return r.resolution
 	}
-	step, err := toFeatureUnit(math.Pow10(-r.written), orElse(r.last.Unit, r.cfg.Unit), readingFeature(r.feat, false))
+	step, err := readingFeature(r.feat, false).convert(math.Pow10(-r.written), orElse(r.last.Unit, r.cfg.Unit))
 	if err != nil {
 		return 0
 	}
@@ -193,16 +193,4 @@ func (r *Round) leakAction() string {
 		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
 	}
 	return fmt.Sprintf("Measuring: %.0f s to go. Do not touch the line.", math.Max(0, settle+test-gone))
-}
-
-// times are the settling and the test in seconds.
-func (l LeakDown) times() (settle, test float64) {
-	settle, test = 120, 600
-	if l.SettleMin > 0 {
-		settle = l.SettleMin * 60
-	}
-	if l.TestMin > 0 {
-		test = l.TestMin * 60
-	}
-	return settle, test
 }

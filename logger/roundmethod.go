@@ -2,9 +2,9 @@ package logger
 
 // readingFeature is the feature as its gauge sends it: an air test is captured
 // as a rate but read as a pressure, unless the rate itself is keyed.
-func readingFeature(f feature, keyed bool) feature {
+func readingFeature(f roundFeature, keyed bool) roundFeature {
 	if f.kind == kindLeak && !keyed {
-		return feature{name: f.name, title: f.title, unit: "kPa", quantity: "pressure", kind: f.kind}
+		f.unit, f.quantity = "kPa", "pressure"
 	}
 	return f
 }

@@ -94,7 +94,3 @@ func runoutNote(run runout.Result) string {
 func (r *Round) runoutOptions() runout.Options {
 	return runout.Options{Resolution: r.resolution, MPE: r.cfg.Sheet.Gauge.MPEMM}
 }
-
-func (s Sheet) runoutOptions() runout.Options {
-	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
-}

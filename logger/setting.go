@@ -24,14 +24,14 @@ func (s Sheet) asMeasured(c Capture) Capture {
 	return c
 }
 
-// plungerFactor takes what the indicator reads to the backlash at the heel.
-func (s Sheet) plungerFactor() float64 {
+// readingFactor takes what the indicator reads to the backlash at the heel.
+func (s Sheet) readingFactor() float64 {
 	return rocking.PlungerFactor(s.Plunger.CosineDeg, s.radiusRatio())
 }
 
 // correctionWords says how a reading became the value; "" where it is the value.
 func (s Sheet) correctionWords() string {
-	k := s.plungerFactor()
+	k := s.readingFactor()
 	if k == 1 {
 		return ""
 	}

@@ -150,6 +150,18 @@ type LeakDown struct {
 	AmbientKPa float64 `toml:"ambient_kpa"` // 0: 101.325
 }
 
+// times are the settling and the test in seconds.
+func (l LeakDown) times() (settle, test float64) {
+	settle, test = 120, 600
+	if l.SettleMin > 0 {
+		settle = l.SettleMin * 60
+	}
+	if l.TestMin > 0 {
+		test = l.TestMin * 60
+	}
+	return settle, test
+}
+
 // Engagement says how the lock is tried.
 type Engagement struct {
 	Cycles int `toml:"cycles"` // 0: 10

@@ -13,6 +13,9 @@ import (
 // SheetSchema is the newest schema of job.toml this package reads.
 const SheetSchema = 1
 
+// ErrNewerSchema marks a job sheet written for a later crownlog.
+var ErrNewerSchema = errors.New("job sheet has a newer schema")
+
 // maxSheetBytes bounds a job sheet; a real one has a few thousand bytes.
 const maxSheetBytes = 1 << 20
 

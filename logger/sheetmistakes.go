@@ -84,18 +84,18 @@ func (l *mistakeList) tools(s Sheet) {
 
 func (l *mistakeList) window(i int, w Window, before []Window) {
 	at := func(key string) string { return fmt.Sprintf("window.%d.%s", i, key) }
-	f, known := features[w.Feature]
-	if !known || f.kind == kindText {
+	f := featureOf(w.Feature)
+	if !isMeasured(w.Feature) {
 		l.add(at("feature"), "unknown feature %q; want one of %s", w.Feature, strings.Join(Features(), ", "))
 		return
 	}
 	if slices.ContainsFunc(before, func(b Window) bool { return b.Feature == w.Feature }) {
 		l.add(at("feature"), "%s has a window already", w.Feature)
 	}
-	if _, err := toFeatureUnit(0, w.Unit, f); err != nil {
+	if _, err := f.convert(0, w.Unit); err != nil {
 		l.add(at("unit"), "%v", err)
 	}
-	if _, err := toFeatureUnit(0, w.AlsoUnit, f); err != nil {
+	if _, err := f.convert(0, w.AlsoUnit); err != nil {
 		l.add(at("also_unit"), "%v", err)
 	}
 	l.word(at("rule"), w.Rule, "all-inside", "tightest-inside", "any-inside")
@@ -157,8 +157,8 @@ func (l *mistakeList) columns(at func(string) string, w Window) {
 
 func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	at := func(key string) string { return fmt.Sprintf("bolts.%d.%s", i, key) }
-	f := features[b.Feature]
-	if f.kind != kindBolts {
+	f := featureOf(b.Feature)
+	if b.Feature != FeatureWheelBolts && b.Feature != FeatureCapBolts {
 		l.add(at("feature"), "unknown bolts %q; want %s or %s", b.Feature, FeatureWheelBolts, FeatureCapBolts)
 		return
 	}
@@ -166,13 +166,13 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 		l.add(at("feature"), "%s is listed already", b.Feature)
 	}
 	l.whole(at("count"), b.Count, 1, 64, "1 to 64 bolts")
-	if _, err := toFeatureUnit(0, b.Unit, f); err != nil {
+	if _, err := f.convert(0, b.Unit); err != nil {
 		l.add(at("unit"), "%v", err)
 	}
 	if !(b.Target > 0) || math.IsInf(b.Target, 0) {
 		l.add(at("target"), "%v: want the manual's torque, above 0", b.Target)
 	}
-	if _, err := toFeatureUnit(0, b.AlsoUnit, f); err != nil {
+	if _, err := f.convert(0, b.AlsoUnit); err != nil {
 		l.add(at("also_unit"), "%v", err)
 	}
 	l.number(at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")

@@ -38,6 +38,9 @@ func badValue(text []byte, bad *toml.DecodeError, line, column int) string {
 	return said
 }
 
+// shownLength is how much of a value a message repeats, in letters.
+const shownLength = 60
+
 // shown is the value that begins at a place, to quote it.
 func shown(text []byte, line, column int) string {
 	value := lineAtNumber(text, line)
@@ -52,7 +55,11 @@ func shown(text []byte, line, column int) string {
 	if end > 0 {
 		value = value[:end]
 	}
-	return cutLong(strings.TrimSpace(value))
+	r := []rune(strings.TrimSpace(value))
+	if len(r) > shownLength {
+		return string(r[:shownLength]) + "…"
+	}
+	return string(r)
 }
 
 // valueAt takes a line apart: the table it stands in, its key and its value.

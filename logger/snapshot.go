@@ -15,7 +15,6 @@ import (
 // A Snapshot is a job folder as a reader sees it at one moment.
 type Snapshot struct {
 	Dir      string
-	Sheet    Sheet
 	Captures []Capture
 	Torn     string   // an unfinished last line of captures.csv; "" if none
 	Readings []string // paths of the readings files, by stage and feature, in the order they were made
@@ -23,9 +22,8 @@ type Snapshot struct {
 
 // ReadFolder reads a job folder without its lock and changes nothing in it, so
 // it may be called while a writer runs. It fails as OpenFolder does.
-func ReadFolder(dir string) (*Snapshot, error) {
-	sheet, err := folderSheet(dir)
-	if err != nil {
+func ReadFolder(dir string, check func(path string) error) (*Snapshot, error) {
+	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
 	path := filepath.Join(dir, captureFile)
@@ -44,7 +42,7 @@ func ReadFolder(dir string) (*Snapshot, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Snapshot{Dir: dir, Sheet: sheet, Captures: captures, Torn: string(torn), Readings: readings}, nil
+	return &Snapshot{Dir: dir, Captures: captures, Torn: string(torn), Readings: readings}, nil
 }
 
 // listReadings lists the readings files by name, their numbers as numbers: -9

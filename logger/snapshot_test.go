@@ -24,12 +24,6 @@ func TestReadingsRound(t *testing.T) {
 	}
 }
 
-// TestAnotherQuantityIsRefused with the units that would do.
-func TestAnotherQuantityIsRefused(t *testing.T) {
-	_, err := NewRound(RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureLeakDown, Store: &memoryStore{}, Unit: "mm"})
-	require.EqualError(t, err, `unit "mm": want kPa, bar, psi or MPa`)
-}
-
 // TestFolderWithoutReadings is one in which everything was keyed.
 func TestFolderWithoutReadings(t *testing.T) {
 	paths, err := listReadings(filepath.Join(t.TempDir(), "readings"))

@@ -21,7 +21,7 @@ import (
 // feature's unit, 0 where that is not known. The error says what is wrong with
 // the line and what is wanted.
 func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error) {
-	f := features[name]
+	f := roundFeatureOf(name)
 	if f.quantity != "length" {
 		division = 0
 	}
@@ -45,7 +45,7 @@ func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error
 }
 
 // typedExample says by examples what is typed for a feature.
-func typedExample(f feature) string {
+func typedExample(f roundFeature) string {
 	switch {
 	case f.kind == kindPattern:
 		return "a place from -1 to +1 such as -0.3"
@@ -180,7 +180,7 @@ func (r *Round) typed(v float64, unit string, rd device.Reading) error {
 		r.warn("Name the unit of what you typed: 0.2 kPa/min.")
 		return nil
 	}
-	v, err := toFeatureUnit(v, orElse(unit, r.typedUnit()), r.feat)
+	v, err := r.feat.convert(v, orElse(unit, r.typedUnit()))
 	if err != nil {
 		r.warn(capitalise(err.Error()) + ".")
 		return nil
@@ -198,4 +198,11 @@ func typedDecimals(v float64) int {
 		return 0
 	}
 	return decimalsOf(v)
+}
+
+func orElse(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
 }

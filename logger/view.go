@@ -68,6 +68,17 @@ type View struct {
 	Alarm        int
 }
 
+// A PositionView is one mark on the ring.
+type PositionView struct {
+	Position
+	Value   float64 // NaN: not measured yet
+	U       float64 // standard uncertainty
+	Word    string  // in place of a value: "yes" or "no" for a try of the lock
+	Verdict gum.Verdict
+	Rocks   int
+	Current bool
+}
+
 // A Stop is a rest of the wheel against one flank.
 type Stop struct {
 	From, To float64 // seconds, same base as Trace

@@ -5,6 +5,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 )
 
@@ -13,14 +14,14 @@ import (
 // their target with its tolerance, and that of backlash holds for the plunger
 // as it is set up: see PlungerFactor.
 func (s Sheet) Window(name string) analysis.RoundSpec {
-	f := features[name]
+	f := featureOf(name)
 	spec := openSpec(f.unit)
 	if b, ok := s.BoltList(name); ok {
 		target, tol := b.TargetNm(), b.Tolerance()
 		spec.Limits.Lower, spec.Limits.Upper = target*(1-tol), target*(1+tol)
 		return spec
 	}
-	w, ok := s.window(name)
+	w, ok := s.printed(name)
 	if !ok {
 		return spec
 	}
@@ -34,7 +35,7 @@ func (s Sheet) Window(name string) analysis.RoundSpec {
 		if p == nil {
 			return math.NaN()
 		}
-		v, err := toFeatureUnit(*p, w.Unit, f)
+		v, err := f.convert(*p, w.Unit)
 		if err != nil {
 			return math.NaN()
 		}
@@ -59,7 +60,8 @@ func openSpec(unit string) analysis.RoundSpec {
 	}
 }
 
-func (s Sheet) window(name string) (Window, bool) {
+// printed is the window of a feature as the sheet has it.
+func (s Sheet) printed(name string) (Window, bool) {
 	for _, w := range s.Windows {
 		if w.Feature == name {
 			return w, true
@@ -100,6 +102,11 @@ func (s Sheet) radiusRatio() float64 {
 		return 1
 	}
 	return s.Plunger.HeelRadius / s.Plunger.ContactRadius
+}
+
+// runoutOptions are what the sheet says of the gauge that reads a run-out.
+func (s Sheet) runoutOptions() runout.Options {
+	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
 }
 
 // roundTo rounds v to a multiple of step; NaN stays NaN.

@@ -234,7 +234,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 
 // recordedRounds lists the stages and features with measured values, in the
 // order they were first captured.
-func recordedRounds(snap *logger.Snapshot) []logger.Step {
+func recordedRounds(snap *logger.JobSnapshot) []logger.Step {
 	var steps []logger.Step
 	for _, capture := range logger.Live(snap.Captures) {
 		if !slices.Contains(logger.Features(), capture.Feature) {
@@ -251,7 +251,7 @@ func recordedRounds(snap *logger.Snapshot) []logger.Step {
 }
 
 // jobRoundView is a recorded round as the live path would show it.
-func jobRoundView(snap *logger.Snapshot, step logger.Step) logger.View {
+func jobRoundView(snap *logger.JobSnapshot, step logger.Step) logger.View {
 	unit, _ := logger.FeatureUnit(step.Feature)
 	a := logger.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	v := logger.View{

@@ -18,7 +18,7 @@ import (
 // do: the pressures of the air tests and the harmonics of run-outs taken in one
 // turn. What was keyed has no readings and stays without; so does what has a
 // damaged file, which the error names.
-func addTraces(d *report.Data, snap *logger.Snapshot) error {
+func addTraces(d *report.Data, snap *logger.JobSnapshot) error {
 	var damaged []error
 	for _, l := range d.LeakDowns {
 		path, err := traceOf(snap, l.Stage, logger.FeatureLeakDown, l.End)
@@ -56,7 +56,7 @@ func addTraces(d *report.Data, snap *logger.Snapshot) error {
 
 // traceOf is the readings file in which a capture of that time was made, ""
 // where there is none; then the error names those that cannot be read.
-func traceOf(snap *logger.Snapshot, stage, feature string, at time.Time) (string, error) {
+func traceOf(snap *logger.JobSnapshot, stage, feature string, at time.Time) (string, error) {
 	var damaged []error
 	for _, path := range snap.Readings {
 		if round, _ := logger.ReadingsRound(path); round != stage+"-"+feature {

@@ -21,7 +21,7 @@ var traceStart = time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC)
 
 // pressures stores a readings file of so many readings a second apart, which
 // begin at that pressure.
-func pressures(t *testing.T, f *logger.Folder, from time.Time, seconds int, kPa float64) {
+func pressures(t *testing.T, f *logger.JobFolder, from time.Time, seconds int, kPa float64) {
 	t.Helper()
 	w, err := f.Readings(logger.StageFinal, logger.FeatureLeakDown)
 	require.NoError(t, err)
@@ -37,7 +37,7 @@ func pressures(t *testing.T, f *logger.Folder, from time.Time, seconds int, kPa 
 // up, and whatever the folder is called.
 func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "br[ack]et")
-	f, err := logger.CreateFolder(dir, logger.ExampleTOML())
+	f, err := logger.CreateJob(dir, logger.ExampleTOML())
 	require.NoError(t, err)
 	for i := range 12 { // the ninth is behind the capture: -9 stands after -10 in the alphabet
 		pressures(t, f, traceStart.Add(time.Duration(i)*time.Hour), 300, 700+float64(i))
@@ -88,7 +88,7 @@ func replayed(t *testing.T, dir, round string) float64 {
 // TestReplayOfAContinuousTurn gives the full movement that was captured.
 func TestReplayOfAContinuousTurn(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "job")
-	f, err := logger.CreateFolder(dir, logger.ExampleTOML())
+	f, err := logger.CreateJob(dir, logger.ExampleTOML())
 	require.NoError(t, err)
 	w, err := f.Readings(logger.StageBench, logger.FeatureRunoutFlange)
 	require.NoError(t, err)

@@ -43,11 +43,11 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if folder {
 		v.Path = filepath.Join(c.Path, "job.toml")
 	}
-	sheet, err := logger.LoadSheet(v.Path)
+	s, err := logger.LoadSheet(v.Path)
 	if err != nil {
 		return err
 	}
-	for _, f := range append(sheet.Check(), profileFindings(sheet)...) {
+	for _, f := range append(logger.CheckSheet(s), profileFindings(s)...) {
 		v.Findings = append(v.Findings, findingView(f))
 	}
 	var damaged error

@@ -17,7 +17,7 @@ type jobMendCmd struct {
 // file is kept.
 func (c *jobMendCmd) Run(con *console) error {
 	if !c.SetAside {
-		m, err := logger.Examine(c.Job)
+		m, err := logger.ExamineJob(c.Job)
 		if err != nil {
 			return jobError(c.Job, err)
 		}
@@ -25,7 +25,7 @@ func (c *jobMendCmd) Run(con *console) error {
 		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
 			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
 	}
-	m, err := logger.SetAside(c.Job)
+	m, err := logger.SetJobAside(c.Job)
 	if err != nil {
 		return jobError(c.Job, err)
 	}
@@ -35,7 +35,7 @@ func (c *jobMendCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	_, err = folder.WriteRecord()
+	_, err = logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 	return errors.Join(err, folder.Close())
 }
 

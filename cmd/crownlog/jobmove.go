@@ -15,15 +15,21 @@ type jobMoveCmd struct {
 	Job    string `arg:"" help:"Job folder."`
 	Amount steps  `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away."`
 	Stage  string `help:"Stage of the job. Default: the one it is at."`
-	Note   string `help:"Anything worth keeping: which side first, how it seated."`
+
+	NotSeated bool `help:"A bearing cup did not follow the adjuster: the move is recorded, and teaches nothing about what one notch does."`
+	Reversed  bool `help:"The adjuster was turned back on the way: the move is recorded, and teaches nothing about what one notch does."`
+
+	Note string `help:"Anything worth keeping: which side first, how it seated."`
 }
 
 // Run records the move in the unit of the sheet's adjuster, and says what the
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.Folder, stage string) (logger.Capture, error) {
+	return record(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
 		unit := live.MoveUnit(f.Sheet())
-		move, err := logger.RecordMove(f, stage, float64(c.Amount), unit, c.Note, time.Now())
+		move, err := logger.RecordMove(f, stage, logger.Move{
+			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,
+		}, time.Now())
 		if err != nil {
 			return move, err
 		}

@@ -57,11 +57,11 @@ func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	folder, err := logger.CreateFolder(c.Dir, sheet)
+	folder, err := logger.CreateJob(c.Dir, sheet)
 	if err != nil {
 		return err
 	}
-	findings := folder.Sheet().Check()
+	findings := logger.CheckSheet(folder.Sheet())
 	if err := folder.Close(); err != nil {
 		return err
 	}

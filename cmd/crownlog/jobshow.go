@@ -61,7 +61,7 @@ func (c *jobShowCmd) Run(con *console) error {
 	return nil
 }
 
-func newJobView(snap *logger.Snapshot) jobView {
+func newJobView(snap *logger.JobSnapshot) jobView {
 	job := logger.Job{Sheet: snap.Sheet, Captures: snap.Captures}
 	v := jobView{
 		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
@@ -122,7 +122,7 @@ func printJob(con *console, v jobView) {
 }
 
 // sayTorn tells of an unfinished last line, which counts for nothing.
-func sayTorn(con *console, snap *logger.Snapshot) {
+func sayTorn(con *console, snap *logger.JobSnapshot) {
 	if snap.Torn != "" {
 		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", snap.Torn)
 	}

@@ -27,7 +27,7 @@ func (c *jobUndoCmd) Run(con *console) error {
 		err = usagef("the numbers are in the first column of captures.csv", "%w", err)
 	default:
 		fmt.Fprintf(con.out, "undone: number %d, %s\n", was.ID, captureWords(was))
-		_, err = folder.WriteRecord()
+		_, err = logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 	}
 	return errors.Join(err, folder.Close())
 }
@@ -41,8 +41,8 @@ func captureWords(c logger.Capture) string {
 	if !math.IsNaN(c.Value) {
 		words += strings.TrimRight(fmt.Sprintf(": %g %s", c.Value, c.Unit), " ")
 	}
-	if c.Note != "" {
-		words += " (" + c.Note + ")"
+	if note := c.NoteText(); note != "" {
+		words += " (" + note + ")"
 	}
 	return words
 }

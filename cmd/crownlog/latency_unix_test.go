@@ -99,7 +99,7 @@ type latency struct {
 
 // startLatency brings up gauges, round and dashboard for the benchmark.
 func startLatency(b *testing.B, w, h int) *latency {
-	folder, err := logger.CreateFolder(b.TempDir(), logger.ExampleTOML())
+	folder, err := logger.CreateJob(b.TempDir(), logger.ExampleTOML())
 	require.NoError(b, err)
 	round, err := logger.NewRound(logger.RoundConfig{
 		Sheet: folder.Sheet(), Stage: logger.StageAsFound, Feature: logger.FeatureRunoutBackFace, Store: folder,

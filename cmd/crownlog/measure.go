@@ -42,13 +42,13 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	err = c.measure(ctx, con, folder)
-	if _, recordErr := folder.WriteRecord(); err == nil || errors.Is(err, errOutside) {
+	if _, recordErr := logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures()); err == nil || errors.Is(err, errOutside) {
 		err = errors.Join(err, recordErr)
 	}
 	return errors.Join(err, folder.Close())
 }
 
-func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.Folder) error {
+func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.JobFolder) error {
 	if err := c.choose(folder); err != nil {
 		return err
 	}
@@ -172,7 +172,7 @@ func lostError(err error, out live.Outcome) error {
 }
 
 // choose fills in what the job needs next and checks what was asked for.
-func (c *measureCmd) choose(folder *logger.Folder) error {
+func (c *measureCmd) choose(folder *logger.JobFolder) error {
 	sheet := folder.Sheet()
 	if c.Feature != "" && !slices.Contains(logger.Features(), c.Feature) {
 		return usagef("one of "+strings.Join(logger.Features(), ", "), "no feature %q", c.Feature)

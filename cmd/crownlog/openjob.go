@@ -11,7 +11,7 @@ import (
 
 // record opens the job, writes one capture at the stage named, or at the one
 // the job is at, and says its number.
-func record(con *console, dir, stage string, write func(f *logger.Folder, stage string) (logger.Capture, error)) error {
+func record(con *console, dir, stage string, write func(f *logger.JobFolder, stage string) (logger.Capture, error)) error {
 	folder, err := openJob(con, dir)
 	if err != nil {
 		return err
@@ -28,14 +28,14 @@ func record(con *console, dir, stage string, write func(f *logger.Folder, stage 
 	}
 	if err == nil {
 		fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
-		_, err = folder.WriteRecord()
+		_, err = logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 	}
 	return errors.Join(err, folder.Close())
 }
 
 // openJob opens a job folder for writing and reports a torn last line.
-func openJob(con *console, dir string) (*logger.Folder, error) {
-	folder, err := logger.OpenFolder(dir)
+func openJob(con *console, dir string) (*logger.JobFolder, error) {
+	folder, err := logger.OpenJob(dir)
 	if err != nil {
 		return nil, jobError(dir, err)
 	}
@@ -46,8 +46,8 @@ func openJob(con *console, dir string) (*logger.Folder, error) {
 }
 
 // readJob reads a job folder without locking it.
-func readJob(dir string) (*logger.Snapshot, error) {
-	snap, err := logger.ReadFolder(dir)
+func readJob(dir string) (*logger.JobSnapshot, error) {
+	snap, err := logger.ReadJob(dir)
 	if err != nil {
 		return nil, jobError(dir, err)
 	}

@@ -41,30 +41,12 @@ func (r *recorder) says(what, pattern, text string) {
 	}
 }
 
-// strict has what is known to fail fail.
-var strict = os.Getenv("CROWNLOG_STRICT") == "1"
-
-// today names the tests that fail today, one a line of testdata/today.txt. They
-// are skipped while they fail; take a name off the list as its defect is mended.
-// With CROWNLOG_STRICT=1 the list counts for nothing.
-var today = func() []string {
-	list, err := os.ReadFile(filepath.Join("testdata", "today.txt"))
-	if err != nil {
-		return nil
-	}
-	return strings.Split(string(list), "\n")
-}()
-
-// pin runs a check, which fails the test unless it is known to fail.
+// pin runs a check and fails the test with all that it found.
 func pin(t *testing.T, check func(r *recorder)) {
 	t.Helper()
 	var r recorder
 	check(&r)
-	switch {
-	case len(r.found) == 0:
-	case !strict && slices.Contains(today, t.Name()):
-		t.Skip("fails today:", strings.Join(r.found, "\n"))
-	default:
+	if len(r.found) > 0 {
 		t.Error(strings.Join(r.found, "\n"))
 	}
 }

@@ -86,7 +86,7 @@ func captureLine(ev logger.Event) string {
 	if c.Quality != "" && c.Quality != "ok" {
 		line += " (" + c.Quality + ")"
 	}
-	return line + prefixed(": ", c.Note)
+	return line + prefixed(": ", c.NoteText())
 }
 
 func prefixed(prefix, s string) string {

@@ -49,7 +49,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	folder, err := logger.CreateFolder(dir, rehearse.Sheet())
+	folder, err := logger.CreateJob(dir, rehearse.Sheet())
 	if err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	return conclude(con, out, c.JSON)
 }
 
-func (c *replayCmd) list(con *console, snap *logger.Snapshot) error {
+func (c *replayCmd) list(con *console, snap *logger.JobSnapshot) error {
 	names := []string{}
 	for _, path := range snap.Readings {
 		names = append(names, roundName(path))
@@ -101,7 +101,7 @@ func roundName(path string) string { return strings.TrimSuffix(filepath.Base(pat
 
 // findReadings finds the readings file of a round, the newest where only stage
 // and feature are named.
-func findReadings(snap *logger.Snapshot, round string) (path, stage, feature string, err error) {
+func findReadings(snap *logger.JobSnapshot, round string) (path, stage, feature string, err error) {
 	name := roundName(round)
 	i := slices.IndexFunc(snap.Readings, func(p string) bool { return roundName(p) == name })
 	if i < 0 {
@@ -137,7 +137,7 @@ func undamaged(path string) error {
 	return nil
 }
 
-func wasKeyed(snap *logger.Snapshot, stage, feature string) bool {
+func wasKeyed(snap *logger.JobSnapshot, stage, feature string) bool {
 	return slices.ContainsFunc(snap.Captures, func(c logger.Capture) bool {
 		return c.Stage == stage && c.Feature == feature && strings.Contains(c.Quality, "keyed")
 	})
@@ -145,7 +145,7 @@ func wasKeyed(snap *logger.Snapshot, stage, feature string) bool {
 
 // turnTime is when the run-out of a readings file was taken as one turn, its
 // capture standing for the whole feature; zero where it was not.
-func turnTime(snap *logger.Snapshot, path, stage, feature string) (time.Time, error) {
+func turnTime(snap *logger.JobSnapshot, path, stage, feature string) (time.Time, error) {
 	for _, c := range snap.Captures {
 		if c.Stage != stage || c.Feature != feature || c.Position != 0 || !strings.HasPrefix(feature, "runout-") {
 			continue

@@ -31,7 +31,7 @@ func (f *space) Write(p []byte) (int, error) {
 
 func TestResultsThatCannotBePrintedAreAnError(t *testing.T) {
 	job := filepath.Join(t.TempDir(), "job")
-	folder, err := logger.CreateFolder(job, logger.ExampleTOML())
+	folder, err := logger.CreateJob(job, logger.ExampleTOML())
 	require.NoError(t, err)
 	require.NoError(t, folder.Close())
 	trace := filepath.Join(root, "testdata", "traces", "runout-12-points.csv")

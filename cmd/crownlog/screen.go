@@ -33,7 +33,7 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 
 // jobSource is the job as it stands, and what the entry of a contact pattern
 // begins with: what is on record in the stage.
-func jobSource(folder *logger.Folder, stage string) dashboard.Source {
+func jobSource(folder *logger.JobFolder, stage string) dashboard.Source {
 	contact := func(feature string) *setup.Contact {
 		if c, ok := logger.PatternOf(folder.Captures(), stage, feature); ok {
 			return &c

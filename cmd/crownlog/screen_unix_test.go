@@ -25,7 +25,7 @@ func TestUnknownTerminalIsRefusedBeforeAnythingIsMade(t *testing.T) {
 
 	dir := t.TempDir()
 	job, fresh := filepath.Join(dir, "job"), filepath.Join(dir, "fresh")
-	folder, err := logger.CreateFolder(job, logger.ExampleTOML())
+	folder, err := logger.CreateJob(job, logger.ExampleTOML())
 	require.NoError(t, err)
 	readings, err := folder.Readings(logger.StageAsFound, logger.FeatureBacklash)
 	require.NoError(t, err)

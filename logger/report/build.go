@@ -55,7 +55,7 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	d.Headline = withDefaults(d.Headline, d.Judged)
 	d.Holds = logger.HoldPoints(sheet, captures)
 	d.Remarks, d.Rejected = b.remarks()
-	d.Findings = sheet.Check()
+	d.Findings = logger.CheckSheet(sheet)
 	d.Gauges = b.gauges()
 	return d
 }
@@ -229,7 +229,7 @@ func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
 
 // AddAttachments says of the job's attached files, as logger.CheckAttachments
 // found them, whether they are what was attached.
-func (d *Data) AddAttachments(checked []logger.Attachment) {
+func (d *Data) AddAttachments(checked []logger.CheckedAttachment) {
 	d.Attachments = checked
 	for _, a := range checked {
 		if a.Problem != "" {
@@ -239,10 +239,10 @@ func (d *Data) AddAttachments(checked []logger.Attachment) {
 }
 
 // attachedWords says what was attached, with the beginning of its hash.
-func attachedWords(a logger.Attachment) string {
-	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", a.Path, a.SHA256[:12])
-	if a.Text != "" {
-		text += ": " + a.Text
+func attachedWords(c logger.Capture) string {
+	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12])
+	if c.Note != "" {
+		text += ": " + c.Note
 	}
 	return text
 }
@@ -254,7 +254,7 @@ func (b builder) remarks() (notes, rejected []Remark) {
 		stands[c.ID] = true
 	}
 	for _, c := range b.all {
-		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.Note}
+		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.NoteText()}
 		switch {
 		case c.Quality == logger.QualityRejected:
 			r.Kind, r.Text = "rejected", rejectedWords(c)
@@ -265,8 +265,8 @@ func (b builder) remarks() (notes, rejected []Remark) {
 			notes = append(notes, r)
 		case c.Feature == logger.FeatureNote:
 			r.Kind = "note"
-			if a, ok := logger.AttachmentOf(c); ok {
-				r.Text = attachedWords(a)
+			if c.Attachment.Path != "" {
+				r.Text = attachedWords(c)
 			}
 			notes = append(notes, r)
 		}

@@ -162,7 +162,7 @@ func TestRemarksTakenBackAreNotShown(t *testing.T) {
 func TestBolts(t *testing.T) {
 	j := &demoJob{}
 	pull := func(bolt int, torque float64, note string) {
-		j.add("bench", logger.FeatureWheelBolts, bolt, 0, torque, 0.5, "N·m").Note = note
+		j.add("bench", logger.FeatureWheelBolts, bolt, 0, torque, 0.5, "N·m").ReadNote(note)
 	}
 	pull(1, 30, "pass 1 of 2 (30 %)")
 	pull(1, 98.2, "pass 2 of 2 (100 %)")

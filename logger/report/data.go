@@ -39,7 +39,7 @@ type Data struct {
 	Rejected  []Remark // captures kept but not used
 	Findings  []logger.Finding
 
-	Attachments []logger.Attachment // of AddAttachments; empty: none, or not looked at
+	Attachments []logger.CheckedAttachment // of AddAttachments; empty: none, or not looked at
 
 	Gauges []string // labels of the gauges behind the captures, sorted
 }

@@ -73,9 +73,9 @@ func (j *demoJob) runout(stage, feature string, h1, phase1, h2, phase2 float64) 
 func demoCaptures() []logger.Capture {
 	nan := math.NaN()
 	j := &demoJob{}
-	text := func(stage, feature, note string) { j.add(stage, feature, 0, nan, nan, nan, "").Note = note }
+	text := func(stage, feature, note string) { j.add(stage, feature, 0, nan, nan, nan, "").ReadNote(note) }
 	whole := func(stage, feature string, v, u float64, unit, note string) {
-		j.add(stage, feature, 0, nan, v, u, unit).Note = note
+		j.add(stage, feature, 0, nan, v, u, unit).ReadNote(note)
 	}
 	j.backlash(logger.StageAsFound, 0.172, 0.012, 200, 0.004)
 	j.runout(logger.StageBench, logger.FeatureRunoutFlange, 0.009, 60, 0.003, 20)

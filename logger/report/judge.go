@@ -247,8 +247,8 @@ func rejectedWords(c logger.Capture) string {
 	if !math.IsNaN(c.Value) {
 		what += ": " + Format{Unit: c.Unit, Decimals: 3}.quantity(c.Value)
 	}
-	if c.Note != "" {
-		what += " (" + c.Note + ")"
+	if note := c.NoteText(); note != "" {
+		what += " (" + note + ")"
 	}
 	return what
 }

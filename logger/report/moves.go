@@ -19,7 +19,7 @@ func (b builder) moves() []Move {
 				net += c.Value
 			}
 			m := Move{
-				Time: c.Time, Stage: c.Stage, Amount: c.Value, Unit: c.Unit, Net: net, Note: c.Note,
+				Time: c.Time, Stage: c.Stage, Amount: c.Value, Unit: c.Unit, Net: net, Note: c.NoteText(),
 				Before: math.NaN(), After: math.NaN(), Expected: math.NaN(), ExpectedU: math.NaN(),
 			}
 			if i == 0 {

@@ -22,7 +22,7 @@ func recordSection(d Data) section {
 }
 
 // attachmentLines says whether the attached files are what was attached.
-func attachmentLines(as []logger.Attachment) []string {
+func attachmentLines(as []logger.CheckedAttachment) []string {
 	if len(as) == 0 {
 		return nil
 	}

@@ -33,10 +33,10 @@ type Source struct {
 
 // A Request is what the user wants measured next.
 type Request struct {
-	Stage, Feature string  // "": what the job needs next
-	Again          bool    // measure it anew
-	Remeasure      bool    // measure anew what of it is outside
-	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
+	Stage, Feature string      // "": what the job needs next
+	Again          bool        // measure it anew
+	Remeasure      bool        // measure anew what of it is outside
+	Moved          logger.Move // the adjusters were moved so, without a unit; of amount 0: they were not
 }
 
 // Options say how to draw. The zero value is for a terminal with colour and

@@ -43,7 +43,7 @@ var patternKeys = slices.Concat([]keyHint{
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
 	{"o", "override", "go past what the round blocks, with a typed reason"},
-	{"m, a", "moved", "after a round: the adjusters were moved; measure it again"},
+	{"m, a", "moved", "after a round: moved -1, 1 not seated or 1 reversed; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 

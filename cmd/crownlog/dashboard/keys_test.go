@@ -216,8 +216,16 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 			r.key(tcell.KeyBackspace2, 0)
 		}
 		r.key(tcell.KeyEnter, 0)
+		for _, how := range []string{" not seated", " Reversed", " not seated, reversed", " reversed not seated"} {
+			r.keys("m" + how)
+			r.key(tcell.KeyEnter, 0)
+		}
 		r.stop(t)
-		assert.Equal(t, []Request{{Moved: 1}, {Moved: 2}}, r.requests)
+		both := Request{Moved: logger.Move{Amount: 1, Unseated: true, Reversed: true}}
+		assert.Equal(t, []Request{
+			{Moved: logger.Move{Amount: 1}}, {Moved: logger.Move{Amount: 2}},
+			{Moved: logger.Move{Amount: 1, Unseated: true}}, {Moved: logger.Move{Amount: 1, Reversed: true}}, both, both,
+		}, r.requests)
 	})
 }
 

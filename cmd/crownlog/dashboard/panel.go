@@ -272,11 +272,11 @@ func (p *panel) useTyped() {
 			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
 		}
 	case typedMove:
-		v, ok := p.typed.move()
+		m, ok := p.typed.move()
 		if !ok {
 			return
 		}
-		p.src.Next(Request{Moved: v})
+		p.src.Next(Request{Moved: m})
 	}
 	p.typed = typedLine{}
 }

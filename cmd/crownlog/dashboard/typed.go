@@ -79,14 +79,26 @@ func (t *typedLine) values(feature string, division float64) ([]device.KeyedValu
 	return values, err == nil
 }
 
-// move is how far the adjusters are said to have been moved.
-func (t *typedLine) move() (float64, bool) {
-	v, unit, err := frame.ParseKeyed(strings.TrimSpace(t.text), 0)
-	if err != nil || unit != "" || v == 0 {
-		t.wrong = "how far, with its sign and without a unit"
-		return 0, false
+// move is how the adjusters are said to have been moved: "-1", "1 not seated",
+// "2 reversed", or with both words.
+func (t *typedLine) move() (logger.Move, bool) {
+	var m logger.Move
+	amount := strings.ToLower(strings.TrimSpace(t.text))
+	for _, word := range []struct {
+		text string
+		said *bool
+	}{{"reversed", &m.Reversed}, {"not seated", &m.Unseated}, {"reversed", &m.Reversed}} { // in any order
+		if rest, ok := strings.CutSuffix(amount, word.text); ok {
+			amount, *word.said = strings.TrimRight(rest, " ,"), true
+		}
 	}
-	return v, true
+	v, unit, err := frame.ParseKeyed(amount, 0)
+	if err != nil || unit != "" || v == 0 {
+		t.wrong = "how far, with its sign and without a unit; behind it not seated or reversed"
+		return logger.Move{}, false
+	}
+	m.Amount = v
+	return m, true
 }
 
 // taken reports whether a rune adds nothing to a try of the lock, whose words
@@ -122,7 +134,7 @@ func paintTyped(c canvas, t typedLine, unit string) {
 	case typedReason:
 		name, says = "reason ", "enter override   esc forget"
 	case typedMove:
-		name, says = "moved ", "+ towards the pinion   enter record   esc forget"
+		name, says = "moved ", "+ to the pinion; may add: not seated, reversed   enter   esc forget"
 	}
 	if t.wrong != "" {
 		says = t.wrong

@@ -22,7 +22,7 @@ func ExampleMeasure() {
 		return
 	}
 	defer os.RemoveAll(dir)
-	folder, err := logger.CreateFolder(filepath.Join(dir, "job"), logger.ExampleTOML())
+	folder, err := logger.CreateJob(filepath.Join(dir, "job"), logger.ExampleTOML())
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -22,7 +22,7 @@ type Request struct {
 	Stage, Feature string  // "": what the job needs next
 	Again          bool    // measure it anew
 	Remeasure      bool    // measure anew what of it is outside
-	Moved          float64 // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
+	Moved          logger.Move // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 
 // NewHub returns a hub without a view.

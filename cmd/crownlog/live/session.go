@@ -13,7 +13,7 @@ import (
 // A Session is one program run at one job: a single round, or round after round
 // with the same gauges.
 type Session struct {
-	Folder     *logger.Folder
+	Folder     *logger.JobFolder
 	Ports      []Port // the gauges; what none of them reads is typed
 	Label      string // name that typed readings are kept under
 	HandsOff   bool   // go to the next position when the plunger is lifted
@@ -58,7 +58,7 @@ func (s *Session) Open(at Request, override string, listen func(logger.Event)) (
 // A readingsFile keeps the raw readings of a round in a file that is made when
 // the first one comes.
 type readingsFile struct {
-	folder         *logger.Folder
+	folder         *logger.JobFolder
 	stage, feature string
 	to             *logger.ReadingsWriter
 }
@@ -116,8 +116,9 @@ func (s *Session) Run(ctx context.Context, h *Hub, first Request, override strin
 // follow records the move the user reports, and says what is measured next.
 func (s *Session) follow(r, at Request) (Request, error) {
 	at.Again, at.Remeasure = false, false
-	if r.Moved != 0 {
-		_, err := logger.RecordMove(s.Folder, at.Stage, r.Moved, MoveUnit(s.Folder.Sheet()), "", time.Now())
+	if moved := r.Moved; moved.Amount != 0 {
+		moved.Unit = MoveUnit(s.Folder.Sheet())
+		_, err := logger.RecordMove(s.Folder, at.Stage, moved, time.Now())
 		return at, err
 	}
 	if r.Feature != "" {

@@ -18,7 +18,7 @@ import (
 // exampleSession is a session at the invented example job without a gauge.
 func exampleSession(t *testing.T) *Session {
 	t.Helper()
-	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
+	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, folder.Close()) })
 	return &Session{Folder: folder, HandsOff: true}
@@ -64,7 +64,7 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 			hub.Do(s.Override(logger.HoldFace, "measured by the machine shop"))
 			settle()
 			typeAll(hub, 8, 0.27)
-			hub.Request(Request{Moved: 1})
+			hub.Request(Request{Moved: logger.Move{Amount: 1, Unseated: true}})
 			settle()
 			seen = append(seen, hub.Latest().Feature)
 			typeAll(hub, 8, 0.165)
@@ -79,6 +79,7 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 		assert.Equal(t, logger.FeatureMove, captures[17].Feature)
 		assert.Equal(t, 1.0, captures[17].Value)
 		assert.Equal(t, "notch", captures[17].Unit)
+		assert.True(t, captures[17].Unseated, "as it was typed")
 		assert.Equal(t, 0.165, captures[25].Value)
 	})
 }

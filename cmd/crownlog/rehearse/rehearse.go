@@ -32,7 +32,7 @@ const (
 
 // A Rehearsal is one job on the bench.
 type Rehearsal struct {
-	Folder *logger.Folder // made with Sheet
+	Folder *logger.JobFolder // made with Sheet
 	Bench  *simbench.Bench
 	ByKey  bool // the hands wait for a key to go on to the next position
 
@@ -115,7 +115,8 @@ func (r *Rehearsal) adjust(ctx context.Context, step logger.Step, task task) err
 		}
 		r.emit(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
 		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
-		if _, err := logger.RecordMove(r.Folder, step.Stage, float64(advice.Notches), "notch", "as advised", r.Bench.Now()); err != nil {
+		move := logger.Move{Amount: float64(advice.Notches), Unit: "notch", Note: "as advised"}
+		if _, err := logger.RecordMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
 			return err
 		}
 		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
@@ -162,7 +163,7 @@ type End struct {
 
 // Conclude writes the record and prints where it is, and the truth beside it.
 func (r *Rehearsal) Conclude() (End, error) {
-	path, err := r.Folder.WriteRecord()
+	path, err := logger.WriteRecord(r.Folder.Dir(), r.Folder.Sheet(), r.Folder.Captures())
 	if err != nil {
 		return End{}, err
 	}

@@ -34,7 +34,7 @@ func watch(t *testing.T, h *live.Hub, what string, seen func(logger.View) bool) 
 // startRehearsal sets up a rehearsal that shows on a hub, and its bench.
 func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
 	t.Helper()
-	folder, err := logger.CreateFolder(filepath.Join(t.TempDir(), "job"), Sheet())
+	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), Sheet())
 	require.NoError(t, err)
 	bench, err := simbench.New(c)
 	require.NoError(t, err)
