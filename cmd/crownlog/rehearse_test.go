@@ -261,6 +261,7 @@ func TestFaultsAtTheGauge(t *testing.T) {
 // The recorded pressures give the captured rate again, with and without the
 // round around them.
 func TestAirTestCanBeReplayed(t *testing.T) {
+	t.Parallel()
 	dir, _ := rehearse(t, "--seed", "7")
 	captured := math.NaN()
 	for _, r := range rows(t, filepath.Join(dir, "record.csv")) {
