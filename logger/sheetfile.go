@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -18,6 +19,12 @@ var ErrNewerSchema = errors.New("job sheet has a newer schema")
 
 // maxSheetBytes bounds a job sheet; a real one has a few thousand bytes.
 const maxSheetBytes = 1 << 20
+
+// maxEntries bounds the keys, headings and listed values of a job sheet: every
+// window, bolt list and key at once, with the longest bolt sequences, come to a
+// few hundred. The decoder compares each key with all before it, and the checks
+// each list with itself, so a long file of another kind would take minutes.
+const maxEntries = 2000
 
 // A SheetError is one mistake in a job sheet.
 type SheetError struct {
@@ -70,16 +77,23 @@ func parseSheet(name string, text []byte) (Sheet, error) {
 	if len(bytes.TrimSpace(text)) == 0 {
 		return Sheet{}, &SheetError{File: name, Text: "the job sheet is empty"}
 	}
-	keys := locateKeys(text)
-	if err := checkSchema(name, text, keys); err != nil {
+	found := locateKeys(text)
+	if found.met > maxEntries {
+		return Sheet{}, &SheetError{File: name, Text: fmt.Sprintf("more than %d keys, tables and listed values: this is no job sheet", maxEntries)}
+	}
+	if err := checkSchema(name, text, found.keys); err != nil {
 		return Sheet{}, err
 	}
+	// The decoder is lenient: its own list of unknown keys goes through the whole
+	// text again for each of them.
 	var s Sheet
-	dec := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
-	if err := dec.Decode(&s); err != nil {
-		return Sheet{}, decodeErrors(name, text, keys, err)
+	if err := toml.Unmarshal(text, &s); err != nil {
+		return Sheet{}, decodeError(name, text, err)
 	}
-	if err := joinMistakes(name, keys, append(capitalKeys(keys), sheetMistakes(s)...)); err != nil {
+	if err := joinStrays(name, found); err != nil {
+		return Sheet{}, err
+	}
+	if err := joinMistakes(name, found.keys, append(capitalKeys(found.keys), sheetMistakes(s)...)); err != nil {
 		return Sheet{}, err
 	}
 	return s, nil
@@ -92,7 +106,7 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 		Schema *int `toml:"schema"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return decodeErrors(name, text, keys, err)
+		return decodeError(name, text, err)
 	}
 	at := keys["schema"]
 	switch {
@@ -108,43 +122,54 @@ func checkSchema(name string, text []byte, keys keyIndex) error {
 	return nil
 }
 
-// decodeErrors turns the decoder's errors into SheetErrors.
-func decodeErrors(name string, text []byte, keys keyIndex, err error) error {
-	var strict *toml.StrictMissingError
-	if errors.As(err, &strict) {
-		var all []error
-		for i := range strict.Errors {
-			all = append(all, unknownKey(name, keys, &strict.Errors[i]))
-		}
-		return errors.Join(all...)
-	}
+// decodeError turns the decoder's error into a SheetError.
+func decodeError(name string, text []byte, err error) error {
 	var bad *toml.DecodeError
 	if errors.As(err, &bad) {
 		line, column := bad.Position()
 		e := &SheetError{File: name, Line: line, Column: column, Key: strings.Join(bad.Key(), ".")}
+		text, line = headed(text, line)
 		e.Text = badValue(text, bad, line, column)
 		return e
 	}
 	return &SheetError{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
 }
 
-// unknownKey lists what may stand in the table instead. The decoder does not
-// name the whole path inside an inline table; the index of keys does.
-func unknownKey(name string, keys keyIndex, e *toml.DecodeError) error {
-	line, column := e.Position()
-	key := []string(e.Key())
-	if path := keys.at(line, column); path != "" {
-		key = strings.Split(plainPath(path), ".")
-	}
-	text := "unknown key"
-	if allowed := allowedKeys(key[:len(key)-1]); len(allowed) > 0 {
-		hint := ". "
-		if near := nearest(key[len(key)-1], allowed); near != "" {
-			hint = fmt.Sprintf("; did you mean %s? ", near)
+// headed is a line of a sheet, with the heading of its table above it if it has
+// one, and its number there. The words about a bad value need no more, and are
+// sought line by line.
+func headed(text []byte, line int) ([]byte, int) {
+	var heading, here []byte
+	for l := range bytes.Lines(text) {
+		if line--; line == 0 {
+			here = l
+			break
 		}
-		text += hint + "Allowed here: " + strings.Join(allowed, ", ")
+		if bytes.HasPrefix(bytes.TrimSpace(l), []byte("[")) {
+			heading = l
+		}
 	}
-	return &SheetError{File: name, Line: line, Column: column, Key: strings.Join(key, "."), Text: text}
+	if heading == nil {
+		return here, 1
+	}
+	return slices.Concat(heading, here), 2
+}
+
+// joinStrays lists for each stray key what may stand in the table instead.
+func joinStrays(name string, found *keyFinder) error {
+	var all []error
+	for _, k := range found.strays {
+		text, last := "unknown key", len(k.parts)-1
+		if allowed := allowedKeys(k.parts[:last]); len(allowed) > 0 {
+			hint := ". "
+			if near := nearest(k.parts[last], allowed); near != "" {
+				hint = fmt.Sprintf("; did you mean %s? ", near)
+			}
+			text += hint + "Allowed here: " + strings.Join(allowed, ", ")
+		}
+		all = append(all, &SheetError{File: name, Line: k.at.line, Column: k.at.column, Key: strings.Join(k.parts, "."), Text: text})
+	}
+	return errors.Join(all...)
 }
 
 // A mistake is a value that cannot be: path as in keyIndex.

@@ -16,73 +16,137 @@ type keyPlace struct{ line, column int }
 // "window.0.lower".
 type keyIndex map[string]keyPlace
 
-// at is the path of the key that stands there, "" if none does.
-func (k keyIndex) at(line, column int) string {
-	for path, place := range k {
-		if place == (keyPlace{line, column}) {
-			return path
-		}
-	}
-	return ""
+// A strayKey is a key or a heading that no sheet has.
+type strayKey struct {
+	parts []string
+	at    keyPlace
 }
 
-// locateKeys indexes a sheet as far as it can be parsed.
-func locateKeys(text []byte) keyIndex {
-	keys := make(keyIndex)
+// A keyFinder walks through a sheet once, from its beginning to its end.
+type keyFinder struct {
+	parser unstable.Parser
+	places lineCursor
+	keys   keyIndex
+	strays []strayKey
+	met    int // keys, headings and listed values so far
+}
+
+// locateKeys indexes the keys of a sheet that mean something, in whatever
+// letters, as far as it can be parsed or maxEntries are met, and finds the
+// others. What stands under a stray heading or in the value of a stray key is
+// passed over, as the decoder does: so the index never holds more than the text,
+// however long its names are.
+func locateKeys(text []byte) *keyFinder {
+	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
 	count := make(map[string]int)
-	var p unstable.Parser
-	p.Reset(text)
-	table := ""
-	for p.NextExpression() {
-		e := p.Expression()
-		name, at := keyName(&p, e)
+	f.parser.Reset(text)
+	table, path, known := []string(nil), "", true
+	for f.met <= maxEntries && f.parser.NextExpression() {
+		e := f.parser.Expression()
+		parts, at := f.keyName(e)
 		switch e.Kind {
-		case unstable.Table:
-			table = name
-			keys[table] = at
-		case unstable.ArrayTable:
-			table = name + "." + strconv.Itoa(count[name])
-			count[name]++
-			keys[table] = at
+		case unstable.Table, unstable.ArrayTable:
+			table = parts
+			if known = f.meets(table, at); !known {
+				continue
+			}
+			path = strings.Join(parts, ".")
+			if e.Kind == unstable.ArrayTable {
+				count[path]++
+				path += "." + strconv.Itoa(count[path]-1)
+			}
+			f.keys[path] = at
 		case unstable.KeyValue:
-			keys[joinPath(table, name)] = at
-			indexInline(&p, e.Value(), joinPath(table, name), keys)
+			if known {
+				f.pair(e, table, path)
+			} else {
+				f.met++
+				f.count(e.Value())
+			}
 		}
 	}
-	return keys
+	return f
 }
 
-// indexInline goes into an inline table or an array of them.
-func indexInline(p *unstable.Parser, v *unstable.Node, path string, keys keyIndex) {
+// meets reports whether a key means something, and keeps it if it does not.
+func (f *keyFinder) meets(parts []string, at keyPlace) bool {
+	f.met++
+	if typeAt(parts, strings.EqualFold) != nil {
+		return true
+	}
+	f.strays = append(f.strays, strayKey{parts, at})
+	return false
+}
+
+// count meets what is passed over: the keys and listed values below a value.
+func (f *keyFinder) count(v *unstable.Node) {
+	for it := v.Children(); it.Next() && f.met <= maxEntries; {
+		f.met++
+		if n := it.Node(); n.Kind == unstable.KeyValue {
+			f.count(n.Value())
+		} else {
+			f.count(n)
+		}
+	}
+}
+
+// pair indexes a key that stands in a table, and goes into its value.
+func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
+	name, at := f.keyName(e)
+	parts := slices.Concat(table, name)
+	if !f.meets(parts, at) {
+		f.count(e.Value())
+		return
+	}
+	path = joinPath(path, strings.Join(name, "."))
+	f.keys[path] = at
+	f.inline(e.Value(), parts, path)
+}
+
+// inline goes into an inline table or an array of them.
+func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
 	switch v.Kind {
 	case unstable.InlineTable:
-		for it := v.Children(); it.Next(); {
-			n := it.Node()
-			name, at := keyName(p, n)
-			keys[joinPath(path, name)] = at
-			indexInline(p, n.Value(), joinPath(path, name), keys)
+		for it := v.Children(); it.Next() && f.met <= maxEntries; {
+			f.pair(it.Node(), parts, path)
 		}
 	case unstable.Array:
 		i := 0
-		for it := v.Children(); it.Next(); i++ {
-			indexInline(p, it.Node(), joinPath(path, strconv.Itoa(i)), keys)
+		for it := v.Children(); it.Next() && f.met <= maxEntries; i++ {
+			f.met++
+			f.inline(it.Node(), parts, joinPath(path, strconv.Itoa(i)))
 		}
 	}
 }
 
-// keyName is the dotted key of an expression and the place where it begins.
-func keyName(p *unstable.Parser, e *unstable.Node) (string, keyPlace) {
-	var parts []string
-	var at keyPlace
+// keyName is the parts of a dotted key and the place where it begins.
+func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at keyPlace) {
 	for it := e.Key(); it.Next(); {
 		n := it.Node()
 		if at.line == 0 {
-			start := p.Shape(n.Raw).Start
-			at = keyPlace{start.Line, start.Column}
+			at = f.places.at(int(n.Raw.Offset))
 		}
 		parts = append(parts, string(n.Data))
 	}
-	return strings.Join(parts, "."), at
+	return parts, at
+}
+
+// A lineCursor turns offsets into places. It counts lines from where it was
+// asked last, so that all the keys of a sheet cost one pass over its text.
+type lineCursor struct {
+	text             []byte
+	seen, lines, top int // looked at, line ends among it, where the line begins
+}
+
+// at is the place of an offset that is not before the last one asked for.
+func (c *lineCursor) at(offset int) keyPlace {
+	for ; c.seen < offset; c.seen++ {
+		if c.text[c.seen] == '\n' {
+			c.lines++
+			c.top = c.seen + 1
+		}
+	}
+	return keyPlace{c.lines + 1, offset - c.top + 1}
 }
 
 func joinPath(table, key string) string {
@@ -113,6 +177,11 @@ func plainPath(path string) string {
 
 // sheetType is the Go type at a dotted key of the sheet, nil if there is none.
 func sheetType(key []string) reflect.Type {
+	return typeAt(key, func(a, b string) bool { return a == b })
+}
+
+// typeAt is sheetType with names that are the same in the caller's eyes.
+func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	t := reflect.TypeFor[Sheet]()
 	for _, part := range key {
 		for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
@@ -121,7 +190,7 @@ func sheetType(key []string) reflect.Type {
 		if t.Kind() != reflect.Struct {
 			return nil
 		}
-		i := slices.Index(fieldKeys(t), part)
+		i := slices.IndexFunc(fieldKeys(t), func(name string) bool { return same(name, part) })
 		if i < 0 {
 			return nil
 		}

@@ -58,7 +58,11 @@ func number64(t *testing.T, s string) float64 {
 // The whole way from bytes on a port to the record, against a second bench of
 // the same seed that was never measured.
 func TestRecordAgreesWithTheBench(t *testing.T) {
-	for _, seed := range []int64{1, 3, 8} {
+	seeds := []int64{1, 3, 8}
+	if testing.Short() {
+		seeds = seeds[:1]
+	}
+	for _, seed := range seeds {
 		t.Run(strconv.FormatInt(seed, 10), func(t *testing.T) {
 			t.Parallel()
 			dir, out := playRehearsal(t, "--seed", strconv.FormatInt(seed, 10))
@@ -140,6 +144,7 @@ func TestRehearseRefuses(t *testing.T) {
 // The recorded pressures give the captured rate again, with and without the
 // round around them.
 func TestAirTestCanBeReplayed(t *testing.T) {
+	t.Parallel()
 	dir, _ := playRehearsal(t, "--seed", "7")
 	captured := math.NaN()
 	for _, r := range rows(t, filepath.Join(dir, "record.csv")) {

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"errors"
+	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -17,7 +18,15 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// Six tests run at once, not one a processor: they wait for pseudo-terminals,
+// the disk and the clock ten times longer than they compute. -parallel N
+// overrides it.
+const sideBySide = "6"
+
 func TestMain(m *testing.M) {
+	if err := flag.Set("test.parallel", sideBySide); err != nil {
+		panic(err)
+	}
 	testscript.Main(m, map[string]func(){"crownlog": main, "crownlog-crash": crashOnScreen})
 }
 
