@@ -186,10 +186,9 @@ func (f *findings) bolts(b BoltList) {
 	if b.AlsoTarget > 0 {
 		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
 	}
-	r := Round{cfg: RoundConfig{Sheet: Sheet{Bolts: []BoltList{b}}, Feature: b.Feature}}
 	target, tol := b.TargetNm(), b.Tolerance()
 	limits := analysis.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
-	if _, ok := analysis.Capability(limits, r.pullUncertainty(target)); !ok {
+	if _, ok := analysis.Capability(limits, b.pullUncertainty(target, 0)); !ok {
 		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", tol*100)
 	}
 	if b.Thread == "" || b.Class == "" {

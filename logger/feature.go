@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"crownlog/analysis"
+	"crownlog/device"
 )
 
 // A featureKind is the way a feature is measured.
@@ -21,48 +22,62 @@ const (
 	kindText                           // words only: recorded, not measured
 )
 
-// A feature is what the package knows of one thing that can be measured.
+// A feature is what the package knows of one thing that can be measured. What
+// is nil or empty goes the usual way.
 type feature struct {
 	name     string
 	title    string
 	unit     string // captures are kept in it
 	quantity string // units that can be converted to it share it
 	kind     featureKind
+	caution  string // shown once at the step where it matters
+
+	lacks     func(s Sheet) error      // what the sheet must say before it can be measured
+	positions func(s Sheet) []Position // nil: measured as a whole
+	visits    func(s Sheet, name string, ps []Position) []Visit
+
+	gauge   string                 // unit its gauge reads in, where captures have another
+	beside  string                 // quantity of a second gauge that helps
+	gauged  func(s Setup) Measurer // by a gauge that sends; nil: none can
+	asWhole func(s Setup) Measurer // by a gauge in one steady movement instead of at its positions
+	typed   func(s Setup) Measurer // of values typed in whatever unit; nil: one in its unit is one capture
+	typing  typing
+
+	example  string // of what is typed
+	parse    func(line string, division float64) ([]device.KeyedValue, error)
+	word     func(c Capture) string // in place of a capture's value
+	together bool                   // all its places may be entered at once
 }
 
-// featureOrder is the order of Features.
-var featureOrder = []feature{
-	{FeatureBacklash, "backlash", "mm", "length", kindRocking},
-	{FeatureRunoutFlange, "run-out of the carrier flange", "mm", "length", kindRunout},
-	{FeatureRunoutBore, "run-out of the pilot", "mm", "length", kindRunout},
-	{FeatureWheelBolts, "crown wheel bolts", "N·m", "torque", kindBolts},
-	{FeatureRunoutBackFace, "run-out of the back face", "mm", "length", kindRunout},
-	{FeaturePreloadPinion, "pinion preload", "N·m", "torque", kindTurning},
-	{FeaturePreloadTotal, "total preload", "N·m", "torque", kindTurning},
-	{FeaturePatternDrive, "contact pattern, drive flank", "", "", kindPattern},
-	{FeaturePatternCoast, "contact pattern, coast flank", "", "", kindPattern},
-	{FeatureCapBolts, "bearing cap bolts", "N·m", "torque", kindBolts},
-	{FeatureLeakDown, "air test", "kPa/min", "leak", kindLeak},
-	{FeatureEngagement, "engagement of the lock", "s", "time", kindCount},
-	{FeatureOilFill, "oil fill", "L", "volume", kindCount},
-	{FeatureMove, "adjuster move", "", "", kindText},
-	{FeatureNote, "note", "", "", kindText},
-	{FeatureOverride, "hold point overridden", "", "", kindText},
-}
+// featureOrder is the order of Features; features finds them by name. Both are
+// filled in from the table.
+var (
+	featureOrder []feature
+	features     = make(map[string]feature)
+)
 
-var features = func() map[string]feature {
-	m := make(map[string]feature, len(featureOrder))
-	for _, f := range featureOrder {
-		m[f.name] = f
+// recorded reports whether a feature is words only, and not measured.
+func (f feature) recorded() bool { return f.kind == kindText }
+
+// asTyped reports whether values come in whatever unit they were typed in, and
+// its measurer converts them.
+func (f feature) asTyped(keyed bool) bool { return f.typed != nil && (keyed || f.gauged == nil) }
+
+// asRead is the feature as its gauge sends it: an air test is captured as a
+// rate but read as a pressure, unless the rate itself is keyed.
+func (f feature) asRead(keyed bool) feature {
+	if f.gauge == "" || keyed {
+		return f
 	}
-	return m
-}()
+	quantity, _, _ := analysis.Canonical(f.gauge)
+	return feature{name: f.name, title: f.title, unit: f.gauge, quantity: quantity}
+}
 
 // Features lists the features a round can measure, in trade order.
 func Features() []string {
 	var names []string
 	for _, f := range featureOrder {
-		if f.kind != kindText {
+		if !f.recorded() {
 			names = append(names, f.name)
 		}
 	}
@@ -90,12 +105,10 @@ func FeatureUnit(name string) (string, bool) {
 // gauge that names its units itself.
 func ReadIn(name, unit string) bool {
 	f := features[name]
-	switch f.kind {
-	case kindRocking, kindRunout, kindBolts, kindTurning, kindLeak:
-	default:
+	if f.gauged == nil {
 		return false
 	}
-	_, err := toFeatureUnit(0, unit, readingFeature(f, false))
+	_, err := toFeatureUnit(0, unit, f.asRead(false))
 	return err == nil
 }
 

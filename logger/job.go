@@ -74,7 +74,7 @@ func (j Job) Steps() []Step {
 func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
-		Measured: j.measured(stage, name), Positions: j.needed(name), Caution: cautions[name],
+		Measured: j.measured(stage, name), Positions: j.needed(name), Caution: features[name].caution,
 	}
 	if s.Done = s.Measured >= s.Positions; s.Done {
 		s.Verdict = JudgeRound(j.Sheet, j.Captures, stage, name).Verdict

@@ -12,29 +12,20 @@ const defaultPositions = 8
 // PositionList lists the places a round of the feature visits, in order of
 // position. A feature measured as a whole has one place with index 0.
 func (s Sheet) PositionList(name string) []Position {
-	switch features[name].kind {
-	case kindRocking:
-		return s.wheelPositions()
-	case kindRunout:
-		return evenPositions(s.runoutPlaces())
-	case kindBolts:
-		b, _ := s.BoltList(name)
-		ps := evenPositions(b.Count)
-		for i := range ps {
-			ps[i].Label = fmt.Sprintf("bolt %d", i+1)
-		}
-		return ps
-	case kindPattern:
-		return []Position{
-			{Index: 1, AngleDeg: math.NaN(), Label: "along"},
-			{Index: 2, AngleDeg: math.NaN(), Label: "up"},
-		}
-	case kindCount:
-		if name == FeatureEngagement {
-			return s.cycles()
-		}
+	if f := features[name]; f.positions != nil {
+		return f.positions(s)
 	}
 	return []Position{wholeFeature(name)}
+}
+
+// boltPositions are the bolts of a feature.
+func (s Sheet) boltPositions(name string) []Position {
+	b, _ := s.BoltList(name)
+	ps := evenPositions(b.Count)
+	for i := range ps {
+		ps[i].Label = fmt.Sprintf("bolt %d", i+1)
+	}
+	return ps
 }
 
 func wholeFeature(name string) Position {
