@@ -29,7 +29,7 @@ func AdviseMove(s Sheet, cs []Capture) (setup.Advice, error) {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec := s.Window(FeatureBacklash)
-	round := setup.AnalyseConventions(last.points, len(s.PositionList(FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
+	round := setup.AnalyseConventions(last.points, len(Positions(s, FeatureBacklash)), spec, s.windowFactors(FeatureBacklash))
 	if round.Why.Reason == gum.OneConventionOnly {
 		return setup.Advice{}, errors.New("no move can be advised: " + ReasonWords(round.Why.Reason))
 	}

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -76,20 +77,15 @@ func Assess(s Sheet, cs []Capture, stage, name string) Assessment {
 // assess is Assess on the captures that count; all are those of the job.
 func assess(s Sheet, counted, all []Capture, stage, name string) Assessment {
 	a := Assessment{Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(name)}
-	a.Needed = Job{Sheet: s}.needed(name)
-	positions := s.PositionList(name)
-	kind := kindOf(name)
-	switch {
-	case name == FeatureEngagement:
-		a.tries(s, counted, len(positions))
-	case kind == kindRunout:
-		a.runout(s, counted, all, len(positions))
-	case kind == kindBolts:
-		a.bolts(s, counted, len(positions))
-	case kind == kindPattern:
-		a.contact(s, counted, all, len(positions))
-	default:
-		a.values(s, counted, len(positions))
+	m, places := measurables[name], Positions(s, name)
+	a.Needed = len(places)
+	if m.visits != nil {
+		a.Needed = len(m.visits(s, name, places))
+	}
+	if m.assess != nil {
+		m.assess(&a, s, counted, all, len(places))
+	} else {
+		a.values(s, counted, len(places))
 	}
 	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
 	if why := s.OtherTerms(counted); why != "" {
@@ -140,29 +136,6 @@ func (a *Assessment) values(s Sheet, counted []Capture, positions int) {
 	}
 }
 
-// bolts judges the last pulls; a bolt that lacks a pass is missing.
-func (a *Assessment) bolts(s Sheet, counted []Capture, bolts int) {
-	a.sum(s, counted, bolts, a.Spec, finalPull)
-	pulls := make(map[int]int)
-	for _, c := range counted {
-		pulls[c.Position]++
-	}
-	passes := max(1, a.Needed/max(1, bolts))
-	a.Measured, a.Missing = 0, nil
-	for bolt := 1; bolt <= bolts; bolt++ {
-		a.Measured += min(pulls[bolt], passes)
-		if pulls[bolt] < passes || slices.Contains(a.Round.Missing, bolt) {
-			a.Missing = append(a.Missing, bolt)
-		}
-	}
-	a.undecidedWhileMissing()
-	for _, r := range a.Results {
-		if !(a.U > r.Capture.U) {
-			a.U = r.Capture.U
-		}
-	}
-}
-
 // undecidedWhileMissing takes back a verdict that is not proven before all is
 // there: only failure is.
 func (a *Assessment) undecidedWhileMissing() {
@@ -173,162 +146,18 @@ func (a *Assessment) undecidedWhileMissing() {
 	a.Round.Why = analysis.Why{Part: analysis.PartMissing, Positions: a.Missing, Rule: a.Round.Why.Rule}
 }
 
-// runout judges the full indicator movement: over the points, or as a continuous
-// turn found it, whichever was measured last. What stands between places that
-// were not read is not known, so only failure is proven before all are.
-func (a *Assessment) runout(s Sheet, counted, all []Capture, places int) {
-	if n := len(counted); n > 0 && counted[n-1].Position == 0 {
-		turn := counted[n-1:]
-		a.values(s, turn, 1)
-		a.Measured = a.Needed
-		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.Verdict = gum.Judge(a.Value, a.U, a.Spec.Limits).Verdict
-		if a.Spec.Limits.Any() {
-			a.reason = reason{code: becauseOfMovement}
-		}
-		return
-	}
-	a.sum(s, counted, places, openSpec(a.Spec.Limits.Unit), func(c Capture) bool { return c.Position > 0 })
-	for i := range a.Results {
-		a.Results[i].Judged, a.Results[i].Verdict = false, gum.NotDecided
-	}
-	if a.Round.N < leastPlaces {
-		a.undecidedWhileMissing()
-		return
-	}
-	points := make([]runout.Point, 0, len(a.Results))
-	for _, r := range a.Results {
-		points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
-	}
-	run := runout.Measure(points, a.readBy(s))
-	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
-	if !a.Spec.Limits.Any() {
-		a.undecidedWhileMissing()
-		return
-	}
-	a.Verdict, a.reason = gum.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
-	if again := a.doubtful(all); len(again) > 0 {
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfOutlier, positions: again}
-	}
-	a.undecidedWhileMissing()
-}
-
-// readBy is what the points of a run-out say of the gauge that read them: the
-// sheet may name another one. Their uncertainty is that of half a count and of
-// the permissible error.
-func (a *Assessment) readBy(s Sheet) runout.Options {
-	o := s.runoutOptions()
-	mpe := gum.Rectangular(o.MPE)
-	for _, r := range a.Results {
-		if count := r.Capture.U*r.Capture.U - mpe*mpe; count > 0 {
-			o.Resolution = roundTo(math.Sqrt(12*count), 1e-6)
-		}
-	}
-	return o
-}
-
-// leastPlaces is how many places show a movement round the wheel: two could lie
-// on the same diameter of any tilt.
-const leastPlaces = 3
-
-// doubtful are the places that stand out of the rest. Nothing shows whether such
-// a reading is a bump or a slip, until the place is measured once more with the
-// same result: within what two readings may differ by.
-func (a *Assessment) doubtful(all []Capture) []int {
-	var again []int
-	for _, i := range a.Runout.Doubtful {
-		c := a.Results[i].Capture
-		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
-			math.Abs(all[c.Supersedes-1].Value-c.Value) <= coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
-		if !confirmed {
-			again = append(again, c.Position)
-		}
-	}
-	return again
-}
-
-// tries judges the tries of the lock: outside as soon as one failed, by the
-// window where there is one and each try has its time, and not decided without.
-func (a *Assessment) tries(s Sheet, counted []Capture, tries int) {
-	a.sum(s, counted, 0, a.Spec, every)
-	a.Missing = nil
-	at := make(map[int]Result)
-	for i, r := range a.Results {
-		r.Word = tryWord(r.Capture)
-		a.Results[i], at[r.Capture.Position] = r, r
-		if r.Capture.Value > a.Value || math.IsNaN(a.Value) {
-			a.Value, a.U = r.Capture.Value, r.Capture.U
-		}
-	}
-	worked, failed := 0, ""
-	a.Round.Outside = nil
-	for i := 1; i <= tries; i++ {
-		switch r, ok := at[i]; {
-		case !ok:
-			a.Missing = append(a.Missing, i)
-		case TryFailed(r.Capture):
-			a.Round.Outside = append(a.Round.Outside, i)
-			failed = orElse(failed, fmt.Sprintf("cycle %d %s", i, map[string]string{
-				qualityNoLock: "did not lock", qualityNoFree: "did not free"}[r.Capture.Quality]))
-		default:
-			worked++
-		}
-	}
-	a.Round.Missing = a.Missing
-	switch {
-	case failed != "":
-		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfTry, words: failed}
-	case a.Verdict == gum.Outside:
-	case len(a.Missing) > 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
-	case !a.Spec.Limits.Any():
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
-	case a.Round.N < worked:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfUntimed}
-	}
-}
-
-// tryWord is how a try of the lock went, "yes" or "no"; "" for anything else.
-func tryWord(c Capture) string {
-	switch {
-	case TryFailed(c):
-		return "no"
-	case c.Feature == FeatureEngagement:
-		return "yes"
-	}
-	return ""
-}
-
-// contact judges both flanks of a contact pattern at once: a stop is outside
-// what can be put right, a pattern to be accepted is inside. What asks for a
-// move, and one flank alone, is not decided.
-func (a *Assessment) contact(s Sheet, counted, all []Capture, places int) {
-	a.sum(s, counted, places, a.Spec, every)
-	advice, both := ContactAdvice(s, all, a.Stage)
-	switch {
-	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
-	case len(a.Missing) > 0:
-		a.undecidedWhileMissing()
-	case advice.Stop:
-		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: advice.Text}
-	case advice.Accept:
-		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: advice.Text}
-	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: advice.Text}
-	}
-}
-
 // A judge decides captures of one feature, each by itself.
 type judge struct {
 	sheet   Sheet
-	kind    featureKind
+	partial func(c Capture) bool // see measurable.partial
+	known   bool
 	spec    analysis.RoundSpec
 	factors []float64
 }
 
 func newJudge(s Sheet, name string) judge {
-	return judge{sheet: s, kind: kindOf(name), spec: s.Window(name), factors: s.windowFactors(name)}
+	m, known := measurables[name]
+	return judge{sheet: s, partial: m.partial, known: known, spec: s.Window(name), factors: s.windowFactors(name)}
 }
 
 // decide is the verdict on one capture, with why it is not decided. It is false
@@ -336,7 +165,7 @@ func newJudge(s Sheet, name string) judge {
 // place of a pattern, a note.
 func (j judge) decide(c Capture) (v gum.Verdict, why string, judged bool) {
 	switch {
-	case j.kind == kindRunout && c.Position > 0, j.kind == kindBolts && !finalPull(c), j.kind == kindPattern, j.kind == kindText, j.kind == 0:
+	case !j.known, j.partial != nil && j.partial(c):
 		return gum.NotDecided, "", false
 	case TryFailed(c):
 		return gum.Outside, "", true
@@ -359,15 +188,7 @@ func (a Assessment) Reason() string {
 }
 
 // place is what a position is called.
-func (a Assessment) place() string {
-	switch {
-	case kindOf(a.Feature) == kindBolts:
-		return "bolt"
-	case a.Feature == FeatureEngagement:
-		return "cycle"
-	}
-	return "position"
-}
+func (a Assessment) place() string { return cmp.Or(measurables[a.Feature].place, "position") }
 
 // decidedBy is what decided the verdict.
 func (a Assessment) decidedBy() string {

@@ -62,7 +62,7 @@ func (j Job) Steps() []Step {
 			names = []string{FeatureBacklash}
 		}
 		for _, name := range names {
-			if _, listed := j.Sheet.BoltList(name); kindOf(name) == kindBolts && !listed {
+			if lacks := measurables[name].lacks; lacks != nil && lacks(j.Sheet) != nil {
 				continue
 			}
 			steps = append(steps, j.step(stage, name, holds))
@@ -74,7 +74,7 @@ func (j Job) Steps() []Step {
 func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
-		Caution: cautions[name],
+		Caution: measurables[name].caution,
 	}
 	a := Assess(j.Sheet, j.Captures, stage, name)
 	s.Measured, s.Positions, s.Done, s.Verdict = a.Measured, a.Needed, a.Complete, a.Verdict
@@ -117,7 +117,7 @@ func (j Job) Next() (Step, bool) {
 // measured, or the first stage.
 func (j Job) At() string {
 	for _, c := range slices.Backward(Live(j.Captures)) {
-		if kindOf(c.Feature) != kindText && j.hasStage(c.Stage) {
+		if isMeasured(c.Feature) && j.hasStage(c.Stage) {
 			return c.Stage
 		}
 	}
@@ -128,7 +128,7 @@ func (j Job) At() string {
 // later stage, or moved: the axle is no longer as it was found.
 func (j Job) changedSinceFound() bool {
 	return slices.ContainsFunc(Live(j.Captures), func(c Capture) bool {
-		return c.Feature == FeatureMove || c.Stage != StageAsFound && kindOf(c.Feature) != kindText
+		return c.Feature == FeatureMove || c.Stage != StageAsFound && isMeasured(c.Feature)
 	})
 }
 
@@ -143,7 +143,7 @@ func (j Job) specified(name string) bool {
 
 // needed is how many captures a feature takes.
 func (j Job) needed(name string) int {
-	n := len(j.Sheet.PositionList(name))
+	n := len(Positions(j.Sheet, name))
 	if b, ok := j.Sheet.BoltList(name); ok {
 		n *= len(b.Passes())
 	}

@@ -9,30 +9,23 @@ import (
 // the tooth counts say.
 const defaultPositions = 8
 
-// PositionList lists the places a round of the feature visits, in order of
-// position. A feature measured as a whole has one place with index 0.
-func (s Sheet) PositionList(name string) []Position {
-	switch name {
-	case FeatureBacklash:
-		return s.wheelPositions()
-	case FeatureRunoutBackFace, FeatureRunoutFlange, FeatureRunoutBore:
-		return evenPositions(s.runoutPlaces())
-	case FeatureWheelBolts, FeatureCapBolts:
-		b, _ := s.BoltList(name)
-		ps := evenPositions(b.Count)
-		for i := range ps {
-			ps[i].Label = fmt.Sprintf("bolt %d", i+1)
-		}
-		return ps
-	case FeaturePatternDrive, FeaturePatternCoast:
-		return []Position{
-			{Index: 1, AngleDeg: math.NaN(), Label: "along"},
-			{Index: 2, AngleDeg: math.NaN(), Label: "up"},
-		}
-	case FeatureEngagement:
-		return s.cycles()
+// Positions lists the places a round of the feature visits by the sheet, in
+// order of position. A feature measured as a whole has one place with index 0.
+func Positions(s Sheet, name string) []Position {
+	if f := measurables[name]; f.positions != nil {
+		return f.positions(s)
 	}
 	return []Position{wholeFeature(name)}
+}
+
+// boltPositions are the bolts of a feature.
+func boltPositions(s Sheet, name string) []Position {
+	b, _ := s.BoltList(name)
+	ps := evenPositions(b.Count)
+	for i := range ps {
+		ps[i].Label = fmt.Sprintf("bolt %d", i+1)
+	}
+	return ps
 }
 
 func wholeFeature(name string) Position {
@@ -42,7 +35,7 @@ func wholeFeature(name string) Position {
 // wheelPositions spaces the sheet's count evenly, or goes by whole pinion
 // turns: each turn brings the same pinion tooth into mesh again and moves the
 // wheel on by as many teeth as the pinion has.
-func (s Sheet) wheelPositions() []Position {
+func wheelPositions(s Sheet) []Position {
 	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
 	if s.Positions > 0 {
 		return evenPositions(s.Positions)
@@ -59,14 +52,14 @@ func (s Sheet) wheelPositions() []Position {
 	return ps
 }
 
-func (s Sheet) runoutPlaces() int {
+func runoutPlaces(s Sheet) int {
 	if s.Positions > 0 {
 		return s.Positions
 	}
 	return defaultPositions
 }
 
-func (s Sheet) cycles() []Position {
+func cycles(s Sheet) []Position {
 	n := s.Engagement.Cycles
 	if n == 0 {
 		n = 10
@@ -88,11 +81,3 @@ func evenPositions(n int) []Position {
 }
 
 func angleLabel(deg float64) string { return fmt.Sprintf("%.0f°", deg) }
-
-// StageList is the sheet's stages, or the five of the trade.
-func (s Sheet) StageList() []string {
-	if len(s.Stages) > 0 {
-		return s.Stages
-	}
-	return []string{StageAsFound, StageBench, StageSetUp, StageCaps, StageFinal}
-}

@@ -165,7 +165,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
-		if kindOf(c.Feature) != kindRunout || seen[k] {
+		if !isMeasured(c.Feature) || seen[k] {
 			continue
 		}
 		seen[k] = true

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -9,7 +10,6 @@ import (
 	"time"
 
 	"crownlog/analysis"
-	"crownlog/analysis/setup"
 	"crownlog/analysis/units"
 	"crownlog/device"
 )
@@ -37,44 +37,31 @@ type RoundConfig struct {
 	Now        func() time.Time // for commands before any reading; nil: time.Now
 }
 
-// A measurer turns the samples at one visit into a capture. It calls back on
-// its round.
-type measurer interface {
-	add(s analysis.Sample, rd device.Reading) error // one more reading
-	accept() (Capture, error)                       // what has been measured now; an error says why there is nothing
-	reset()                                         // forget the readings at this visit
-	fill(v *View)                                   // its part of the view
-}
-
-// A visit is one capture to be made: a position, for bolts in one pass.
-type visit struct {
-	position int     // index into Round.positions
-	pass     int     // of bolts, 1-based
-	target   float64 // of bolts, N·m at the wrench
-}
-
 // A Round measures one feature at all its positions in one stage. It takes
 // gauge events, makes captures and tells what happens as Events; it knows no
 // screen, no port and no clock. One goroutine owns it.
 type Round struct {
-	cfg        RoundConfig
-	feat       roundFeature
-	spec       analysis.RoundSpec
-	resolution float64
-	positions  []Position
-	visits     []visit
-	slots      []Capture // one a visit; ID 0: not captured
-	older      []int     // one a visit: the ID a new capture supersedes
-	current    int       // index into visits
-	came       int       // visit the round was at before the current one; the same: not known
-	done       bool
-	measure    measurer
+	cfg       RoundConfig
+	feat      measurable
+	read      feature // as its gauge sends it
+	spec      analysis.RoundSpec
+	setup     Setup
+	positions []Position
+	visits    []Visit
+	slots     []Capture // one a visit; ID 0: not captured
+	older     []int     // one a visit: the ID a new capture supersedes
+	current   int       // index into visits
+	came      int       // visit the round was at before the current one; the same: not known
+	done      bool
+	measure   Measurer
 
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
 	last    device.Reading
-	value   float64 // last reading in the feature's unit of reading
-	written int     // most decimals a reading was written with
+	value   float64   // last reading in the feature's unit of reading
+	written int       // most decimals a reading was written with
+	counts  int       // decimals of the gauge's resolution; -1: not known
+	first   time.Time // see At.First
 	trace   traceRing
 	stops   []Stop
 	state   State
@@ -87,18 +74,16 @@ type Round struct {
 	flip       unitFlip
 	passing    bool        // the alert is over with the next good reading
 	held       []HoldPoint // before this round, neither cleared nor passed
-	blocked    string      // why nothing is captured until overridden
+	blocked    string      // name of what must be overridden before a capture
 	overridden bool
 	garbled    int
 	battery    bool
 	bell       int
 	alarm      int
-	asked      question
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	judge      judge
 	assessed   Assessment
-	advice     *setup.Advice
-	conclusion string // set when the round is done
+	outcome    outcome // set when the round is done
 	caution    string
 }
 
@@ -108,37 +93,41 @@ type Round struct {
 // another way measured, where they cannot be converted. It refuses an unknown feature, a stage that
 // is not in the sheet, and a feature the sheet says too little about.
 func NewRound(c RoundConfig) (*Round, error) {
-	f := roundFeatureOf(c.Feature)
+	f, ok := measurables[c.Feature]
+	_, known := features[c.Feature]
 	switch {
-	case f.name == "":
+	case !known:
 		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(Features(), ", "))
-	case f.kind == kindText:
+	case !ok:
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
 	case !slices.Contains(c.Sheet.StageList(), c.Stage):
 		return nil, fmt.Errorf("stage %q is not in the job sheet: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
 	case c.Store == nil:
 		return nil, errors.New("round without a store")
 	}
-	if _, ok := c.Sheet.BoltList(c.Feature); f.kind == kindBolts && !ok {
-		return nil, fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", f.title, c.Feature)
+	if f.lacks != nil {
+		if err := f.lacks(c.Sheet); err != nil {
+			return nil, err
+		}
 	}
-	if _, err := readingFeature(f, c.Keyed).convert(0, c.Unit); err != nil {
+	if _, err := f.asRead(c.Keyed).convert(0, c.Unit); err != nil {
 		return nil, err
 	}
 	if c.Now == nil {
 		c.Now = time.Now
 	}
-	if c.Mend && f.kind != kindBolts {
-		c.Again = true
-	}
 	r := &Round{
-		cfg: c, feat: f, spec: c.Sheet.Window(c.Feature), judge: newJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
-		resolution: c.gaugeResolution(f), caution: cautions[c.Feature],
+		cfg: c, feat: f, read: f.asRead(c.Keyed), spec: c.Sheet.Window(c.Feature), judge: newJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
+		counts: -1, caution: f.caution,
 	}
 	r.plan()
 	r.resume()
-	r.measure = r.newMeasurer()
-	r.warnUndecidable()
+	r.setup = r.newSetup()
+	if r.setup.Resolution > 0 {
+		r.counts = decimalsOf(r.setup.Resolution)
+	}
+	r.measure = f.newMeasurer(r.setup, c.Continuous)
+	r.caution = cmp.Or(r.setup.undecidable(), r.caution)
 	r.refresh()
 	if r.firstOpen() < 0 {
 		r.current = len(r.visits) - 1
@@ -147,35 +136,34 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.current = r.firstOpen()
 	}
 	r.came = r.current
+	r.tell(Input{Kind: Enter})
 	return r, nil
 }
 
-func (c RoundConfig) gaugeResolution(f roundFeature) float64 {
-	if c.Resolution > 0 {
-		return c.Resolution
+// newSetup is what the measurer may know.
+func (r *Round) newSetup() Setup {
+	c := r.cfg
+	resolution := c.Resolution
+	if !(resolution > 0) && r.feat.quantity == "length" {
+		resolution = c.Sheet.Gauge.ResolutionMM
 	}
-	if f.quantity == "length" {
-		return c.Sheet.Gauge.ResolutionMM
+	return Setup{
+		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Positions: r.positions, Spec: r.spec, Resolution: resolution,
+		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
-	return 0
 }
 
 // plan lists the visits.
 func (r *Round) plan() {
-	r.positions = r.cfg.Sheet.PositionList(r.cfg.Feature)
-	if r.cfg.Continuous && r.feat.kind == kindRunout {
+	r.positions = Positions(r.cfg.Sheet, r.cfg.Feature)
+	if r.cfg.Continuous && r.feat.asWhole != nil {
 		r.positions = []Position{wholeFeature(r.cfg.Feature)}
 	}
-	if r.feat.kind == kindBolts {
-		b, _ := r.cfg.Sheet.BoltList(r.cfg.Feature)
-		for i, share := range b.Passes() {
-			for _, bolt := range b.Order() {
-				r.visits = append(r.visits, visit{position: bolt - 1, pass: i + 1, target: b.Setting(b.TargetNm() * share)})
-			}
-		}
+	if r.feat.visits != nil {
+		r.visits = r.feat.visits(r.cfg.Sheet, r.cfg.Feature, r.positions)
 	} else {
-		for i := range r.positions {
-			r.visits = append(r.visits, visit{position: i})
+		for i, p := range r.positions {
+			r.visits = append(r.visits, Visit{Position: p, Place: i, Final: true})
 		}
 	}
 	r.slots = make([]Capture, len(r.visits))
@@ -186,9 +174,16 @@ func (r *Round) plan() {
 // its passes in order.
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
+	for _, c := range all {
+		if c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature {
+			r.first = c.Time
+			break
+		}
+	}
 	// After a move the older ones do not stand any more, and are superseded.
 	r.place(liveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) { r.older[k] = c.ID })
-	if r.cfg.Again {
+	if r.cfg.Again || r.cfg.Mend && !r.inPasses() {
+		r.cfg.Again = true
 		return
 	}
 	r.place(Standing(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) {
@@ -205,7 +200,7 @@ func (r *Round) resume() {
 // reopen opens the last pull of each bolt that is outside.
 func (r *Round) reopen() {
 	for k, c := range r.slots {
-		if c.ID > 0 && r.isFinal(k) && r.outside(c) {
+		if c.ID > 0 && r.visits[k].Final && r.outside(c) {
 			r.slots[k] = Capture{}
 		}
 	}
@@ -215,8 +210,8 @@ func (r *Round) reopen() {
 func (r *Round) place(cs []Capture, to func(visit int, c Capture)) {
 	taken := make([]bool, len(r.visits))
 	for _, c := range cs {
-		k := slices.IndexFunc(r.visits, func(v visit) bool { return r.positions[v.position].Index == c.Position })
-		for r.feat.kind == kindBolts && k >= 0 && taken[k] {
+		k := slices.IndexFunc(r.visits, func(v Visit) bool { return v.Position.Index == c.Position })
+		for r.inPasses() && k >= 0 && taken[k] {
 			k = r.nextPass(k)
 		}
 		if k >= 0 {
@@ -226,10 +221,13 @@ func (r *Round) place(cs []Capture, to func(visit int, c Capture)) {
 	}
 }
 
+// inPasses reports whether a position is visited once for each pass.
+func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
+
 // nextPass is the visit of the same bolt one pass later, -1 if there is none.
 func (r *Round) nextPass(k int) int {
 	for i := k + 1; i < len(r.visits); i++ {
-		if r.visits[i].position == r.visits[k].position {
+		if r.visits[i].Place == r.visits[k].Place {
 			return i
 		}
 	}
@@ -278,20 +276,20 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.start.IsZero() {
 		r.start = rd.Time
 	}
-	if m, ok := r.measure.(typedMeasurer); ok {
-		return r.typedReading(m, rd)
+	if r.feat.asTyped(r.cfg.Keyed) {
+		return r.typedReading(rd)
 	}
-	unit := orElse(rd.Unit, r.cfg.Unit)
+	unit := cmp.Or(rd.Unit, r.cfg.Unit)
 	switch {
 	case unit == "" && r.cfg.Keyed:
-		unit = r.typedUnit()
+		unit = r.cfg.Sheet.UnitFor(r.cfg.Feature)
 	case unit == "":
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
 		return nil
 	}
-	x, err := readingFeature(r.feat, r.cfg.Keyed).convert(rd.Value, unit)
+	x, err := r.read.convert(rd.Value, unit)
 	if err != nil {
-		return r.otherQuantity(rd, unit, err)
+		return r.otherQuantity(rd, unit)
 	}
 	unitBefore, before := r.last.Unit, r.value
 	r.last, r.value = rd, x
@@ -307,11 +305,11 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.passing {
 		r.clear()
 	}
-	return r.measure.add(s, rd)
+	return r.send(Input{Kind: Reading, Sample: s, Flags: rd.Flags, Unit: unit, Time: rd.Time, Gauge: rd.Gauge})
 }
 
-// typedReading takes a typed value to a measurer that knows its units.
-func (r *Round) typedReading(m typedMeasurer, rd device.Reading) error {
+// typedReading takes a value as it was typed.
+func (r *Round) typedReading(rd device.Reading) error {
 	r.last, r.state = rd, StateMeasuring
 	switch {
 	case r.done:
@@ -321,20 +319,18 @@ func (r *Round) typedReading(m typedMeasurer, rd device.Reading) error {
 	case r.paused || len(r.held) > 0:
 		return nil
 	}
-	return m.typed(rd.Value, rd.Unit, rd)
+	return r.send(Input{Kind: Typed, Value: rd.Value, Unit: rd.Unit, Time: rd.Time, Gauge: rd.Gauge})
 }
 
-// otherQuantity takes a reading the feature cannot be measured by: the
-// temperature beside a leak-down, or a wrong gauge.
-func (r *Round) otherQuantity(rd device.Reading, unit string, err error) error {
-	if m, ok := r.measure.(interface{ temperature(celsius float64) }); ok {
-		if quantity, _, e := units.Canonical(unit); e == nil && quantity == "temperature" {
-			m.temperature(rd.Value)
-			return nil
+// otherQuantity takes a reading the feature cannot be measured by: that of the
+// gauge beside, or of a wrong one.
+func (r *Round) otherQuantity(rd device.Reading, unit string) error {
+	if r.feat.beside != "" {
+		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.beside {
+			return r.send(Input{Kind: Temperature, Value: rd.Value})
 		}
 	}
-	text := fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.title)
-	r.raise("", text)
+	r.raise("", fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.title))
 	r.passing = true
 	return nil
 }

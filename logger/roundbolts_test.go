@@ -218,8 +218,8 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	p := play(t, store, config)
 	for !p.Done() {
 		v := p.visits[p.current]
-		pull := v.target
-		if v.position == 3 && p.isFinal(p.current) {
+		pull := v.Target
+		if v.Place == 3 && v.Final {
 			pull *= 1.17
 		}
 		p.key(pull)
@@ -232,7 +232,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	require.False(t, p.Done())
 	assert.Contains(t, p.View().Action, "Pull bolt 4 to ")
 	assert.Contains(t, p.View().Action, "pass 3 of 3")
-	target := p.visits[p.current].target
+	target := p.visits[p.current].Target
 	p.key(target)
 	require.True(t, p.Done())
 	assert.Equal(t, gum.Inside, p.View().Verdict)

@@ -1,17 +1,16 @@
 package logger
 
 import (
+	"cmp"
 	"fmt"
-	"math"
 	"slices"
-	"strings"
 )
 
-// capture stores what the measurer found at the current visit, then tells it.
-// When the store fails nothing else changes.
+// capture stores what was found at the current visit, then tells it. When the
+// store fails nothing else changes.
 func (r *Round) capture(c Capture) error {
 	k := r.current
-	p := r.positions[r.visits[k].position]
+	p := r.visits[k].Position
 	c.Stage, c.Feature, c.Unit = r.cfg.Stage, r.cfg.Feature, r.feat.unit
 	c.Position, c.AngleDeg = p.Index, p.AngleDeg
 	c.Supersedes = r.older[k]
@@ -19,7 +18,7 @@ func (r *Round) capture(c Capture) error {
 		c.Time = r.time()
 	}
 	if c.Gauge == "" {
-		c.Gauge = orElse(r.last.Gauge, r.cfg.Gauge)
+		c.Gauge = cmp.Or(r.last.Gauge, r.cfg.Gauge)
 	}
 	for _, v := range []*float64{&c.Value, &c.U, &c.Low, &c.High, &c.Repeatability} {
 		*v = roundTo(*v, 1e-6)
@@ -32,9 +31,10 @@ func (r *Round) capture(c Capture) error {
 	here, _ := r.cfg.Sheet.inTermsOf(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
 	r.undone, r.retrying = nil, false
-	if m, ok := r.measure.(*levelMeasure); ok {
-		m.taken(stored)
+	if r.first.IsZero() {
+		r.first = stored.Time
 	}
+	r.tell(Input{Kind: Stored, Value: stored.Value})
 	r.clear()
 	r.bell++
 	r.state = StateCaptured
@@ -46,31 +46,22 @@ func (r *Round) capture(c Capture) error {
 	return nil
 }
 
-// captureOf captures what m has measured. Where that cannot be, m forgets it and
-// the user is told why, and what then.
-func (r *Round) captureOf(m measurer, then string) error {
-	c, err := m.accept()
-	if err != nil {
-		m.reset()
-		r.warn(capitalise(err.Error()) + "." + then)
-		return nil
-	}
-	return r.capture(c)
-}
-
 func (r *Round) capturedText(c Capture) string {
-	what := r.withDoubt(c)
-	if r.feat.name == FeatureEngagement && math.IsNaN(c.Value) {
-		what = orElse(c.Note, "did not lock")
+	what := ""
+	if r.feat.word != nil {
+		what = r.feat.word(c)
 	}
-	return fmt.Sprintf("%s %s: %s", r.feat.title, r.positions[r.visits[r.current].position].Label, what)
+	if what == "" {
+		what = r.feat.withDoubt(c, r.decimals())
+	}
+	return fmt.Sprintf("%s %s: %s", r.feat.title, r.visits[r.current].Position.Label, what)
 }
 
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
 	r.done, r.state = true, StateDone
-	r.measure.reset()
-	r.advise()
+	r.tell(Input{Kind: Reset})
+	r.outcome = outcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
 }
 
@@ -82,37 +73,19 @@ func (r *Round) doneText() string {
 	return text
 }
 
-// advise works out what the round means for the job, and what to do with the
-// adjusters after a backlash round.
-func (r *Round) advise() {
-	r.conclusion = Conclusion(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
-	if r.cfg.Feature != FeatureBacklash {
-		return
-	}
-	if r.cfg.Stage == StageAsFound && slices.Contains(r.cfg.Sheet.StageList(), StageSetUp) {
-		return // the adjusters are moved once the new centre is in
-	}
-	if a, err := AdviseMove(r.cfg.Sheet, r.cfg.Store.Captures()); err == nil {
-		r.advice = &a
-	}
-}
-
 // moveTo makes visit k the current one.
 func (r *Round) moveTo(k int) {
 	r.came, r.current = r.current, k
 	r.done, r.retrying = false, false
-	r.advice, r.conclusion = nil, ""
+	r.outcome = outcome{}
 	r.clear()
-	r.measure.reset()
-	if m, ok := r.measure.(*levelMeasure); ok {
-		m.at = -1
-	}
+	r.tell(Input{Kind: Enter})
 	r.stops = nil
 	r.state = StateMoving
 	if r.start.IsZero() {
 		r.state = StateWaiting
 	}
-	r.emit(Event{Kind: EventPosition, Position: r.positions[r.visits[k].position], Text: r.action()})
+	r.emit(Event{Kind: EventPosition, Position: r.visits[k].Position, Text: r.action()})
 }
 
 // advance goes on to the next visit without a capture; without one the round
@@ -155,7 +128,7 @@ func (r *Round) undo() error {
 	r.refresh()
 	r.moveTo(k)
 	r.undone = undone
-	r.emit(Event{Kind: EventUndone, Position: r.positions[r.visits[k].position], Capture: was, Text: "undone: " + r.amount(was.Value)})
+	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.amount(was.Value, r.decimals())})
 	if r.firstOpen() < 0 { // the capture before stands again
 		r.finish()
 	}
@@ -182,8 +155,8 @@ func (r *Round) redo() error {
 	id := r.undone[len(r.undone)-1]
 	left := slices.Clone(r.undone[:len(r.undone)-1])
 	c := r.cfg.Store.Captures()[id-1]
-	k := slices.IndexFunc(r.visits, func(v visit) bool { return r.positions[v.position].Index == c.Position })
-	for k >= 0 && r.slots[k].ID > 0 && r.feat.kind == kindBolts {
+	k := slices.IndexFunc(r.visits, func(v Visit) bool { return v.Position.Index == c.Position })
+	for k >= 0 && r.slots[k].ID > 0 && r.inPasses() {
 		k = r.nextPass(k)
 	}
 	if k < 0 {
@@ -207,15 +180,7 @@ func (r *Round) emit(e Event) {
 	}
 	e.Time = r.time()
 	if e.Position == (Position{}) {
-		e.Position = r.positions[r.visits[r.current].position]
+		e.Position = r.visits[r.current].Position
 	}
 	r.cfg.Listen(e)
-}
-
-// capitalise makes a sentence of a phrase.
-func capitalise(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -6,8 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-
-	"crownlog/device"
 )
 
 // Commands that carry something are made by functions: the word, then what it
@@ -96,31 +94,13 @@ func (r *Round) acceptNow() error {
 		r.warn(allStored)
 		return nil
 	}
-	if r.feat.kind == kindRocking && r.captured() && !r.done {
-		r.warn(capitalise(atAngle(r.positions[r.visits[r.current].position])) + " is stored; x measures it again. " + r.rockingAction(r.positions[r.visits[r.current].position]))
-		return nil
-	}
-	c, err := r.measure.accept()
-	if err != nil {
-		r.warn(capitalise(err.Error()) + ".")
-		return nil
-	}
-	if m, ok := r.measure.(*levelMeasure); ok && m.next() != r.current {
-		r.moveTo(m.next())
-	}
-	if err := r.capture(c); err != nil {
-		return err
-	}
-	if r.feat.kind == kindBolts && !r.done {
-		r.advance()
-	}
-	return nil
+	return r.send(Input{Kind: Accept})
 }
 
 func (r *Round) pause() {
 	r.paused = !r.paused
 	if !r.paused {
-		r.measure.reset()
+		r.tell(Input{Kind: Reset})
 	}
 }
 
@@ -134,7 +114,7 @@ func (r *Round) override(reason string) error {
 		r.warn("Nothing is blocked.")
 		return nil
 	}
-	if _, err := RecordOverride(r.cfg.Store, r.cfg.Stage, "re-strike "+r.cfg.Feature, reason, r.time()); err != nil {
+	if _, err := RecordOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
 		return err
 	}
 	r.overridden, r.blocked = true, ""
@@ -155,7 +135,7 @@ func (r *Round) enter(unit, text string) error {
 	if err != nil {
 		return err
 	}
-	return r.typed(v, unit, device.Reading{Time: r.time(), Gauge: "keyed", Value: v, Unit: unit})
+	return r.send(Input{Kind: Typed, Value: v, Unit: unit, Time: r.time(), Gauge: "keyed"})
 }
 
 // enterPattern stores where a contact lies, along and up, each at its own
@@ -164,7 +144,7 @@ func (r *Round) enterPattern(places []string) error {
 	if len(r.held) > 0 {
 		return nil
 	}
-	if r.feat.kind != kindPattern || len(places) != len(r.visits) {
+	if !r.feat.together || len(places) != len(r.visits) {
 		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
 	}
 	values := make([]float64, len(places))
@@ -173,7 +153,7 @@ func (r *Round) enterPattern(places []string) error {
 		if err != nil {
 			return err
 		}
-		if err := r.plausible(v); err != nil {
+		if err := r.feat.typing.check(r.feat, v); err != nil {
 			r.warn(capitalise(err.Error()) + ".")
 			return nil
 		}
@@ -182,7 +162,7 @@ func (r *Round) enterPattern(places []string) error {
 	for k, v := range values {
 		r.moveTo(k)
 		r.retrying = true
-		if err := r.keyed(v, device.Reading{Time: r.time(), Gauge: "keyed"}); err != nil {
+		if err := r.send(Input{Kind: Typed, Value: v, Time: r.time(), Gauge: "keyed"}); err != nil {
 			return err
 		}
 	}

@@ -5,25 +5,9 @@ import (
 	"math"
 
 	"crownlog/analysis"
-	"crownlog/analysis/gum"
 	"crownlog/device"
 	"crownlog/device/frame"
 )
-
-// faultText says a fault in plain words, with what to do about it.
-var faultText = map[analysis.Fault]string{
-	analysis.TooFewRocks: "Too few sound rocks: rock it against both stops again.",
-	analysis.NoDwell:     "The wheel never rests: hold it against each stop for half a second.",
-	analysis.PinionSlip:  "The pinion is turning: clamp it again.",
-	analysis.BaseCreep:   "The gauge's base is creeping: tighten the base and its arm, then rock again.",
-	analysis.ZeroShift:   "Both stops jumped: zero was pressed or the gauge was bumped. Leave it alone and rock again.",
-	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back. If its unit is right as it is, press x.",
-	analysis.OffGear:     "The plunger has left the tooth: set it back on the heel and rock again.",
-	analysis.EndOfTravel: "The plunger is at the end of its travel: lower the gauge and rock again.",
-	analysis.EndFloat:    "The carrier moves along its axis: take up the end float before measuring.",
-	analysis.Frozen:      "The gauge shows the same digits all the time: take it off hold, or wake it.",
-	analysis.Gaps:        "Readings are missing: look at the cable, then rock again.",
-}
 
 // raise shows a fault and sounds the alarm, once for each new text.
 func (r *Round) raise(f analysis.Fault, text string) {
@@ -36,10 +20,6 @@ func (r *Round) raise(f analysis.Fault, text string) {
 }
 
 func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, faultText[f]) }
-
-// FaultText says a fault in plain words, with what to do about it; "" for one
-// that no round raises.
-func FaultText(f analysis.Fault) string { return faultText[f] }
 
 // warn shows a line without calling it a fault of the measurement.
 func (r *Round) warn(text string) {
@@ -78,7 +58,7 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 		return true
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.quantity == "length", before: before, after: r.value}
-		r.measure.reset()
+		r.tell(Input{Kind: Reset})
 		r.raiseFault(analysis.UnitFlip)
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
@@ -117,7 +97,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
-		r.measure.reset()
+		r.tell(Input{Kind: Reset})
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
 	case device.EventBack:
 		r.state = StateWaiting
@@ -152,13 +132,8 @@ func (r *Round) ended(ev device.Event) error {
 	if r.done {
 		return nil
 	}
-	if r.cfg.Piped && r.asked.open {
-		return r.questionError()
-	}
-	if m, ok := r.measure.(interface{ end() error }); ok {
-		if err := m.end(); err != nil || r.done {
-			return err
-		}
+	if err := r.send(Input{Kind: End}); err != nil || r.done {
+		return err
 	}
 	text := "the input has ended"
 	if ev.Text != "" {
@@ -177,16 +152,4 @@ func (r *Round) stored() int {
 		}
 	}
 	return n
-}
-
-// warnUndecidable says before the round that the gauge is too coarse for the
-// window, if it is.
-func (r *Round) warnUndecidable() {
-	if r.feat.quantity != "length" || r.resolution <= 0 || !r.spec.Limits.Any() {
-		return
-	}
-	u := r.keyedUncertainty(0)
-	if ratio, ok := gum.Capability(r.spec.Limits, u); !ok {
-		r.caution = fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
-	}
 }

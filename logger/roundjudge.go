@@ -1,6 +1,8 @@
 package logger
 
 import (
+	"math"
+
 	"crownlog/analysis/gum"
 )
 
@@ -20,4 +22,26 @@ func (r *Round) refresh() {
 func (r *Round) outside(c Capture) bool {
 	v, _, _ := r.judge.decide(c)
 	return v == gum.Outside
+}
+
+// positionViews shows each position with its latest capture. A pull of an
+// early pass is not judged.
+func (r *Round) positionViews() []PositionView {
+	views := make([]PositionView, len(r.positions))
+	for i, p := range r.positions {
+		views[i] = PositionView{Position: p, Value: math.NaN(), U: math.NaN()}
+	}
+	for k, c := range r.slots {
+		if c.ID == 0 {
+			continue
+		}
+		pv := &views[r.visits[k].Place]
+		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Verdict, _, _ = r.judge.decide(c)
+		pv.Word = tryWord(c)
+	}
+	if !r.done {
+		views[r.visits[r.current].Place].Current = true
+	}
+	return views
 }

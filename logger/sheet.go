@@ -166,3 +166,11 @@ func (l LeakDown) times() (settle, test float64) {
 type Engagement struct {
 	Cycles int `toml:"cycles"` // 0: 10
 }
+
+// StageList is the sheet's stages, or the five of the trade.
+func (s Sheet) StageList() []string {
+	if len(s.Stages) > 0 {
+		return s.Stages
+	}
+	return []string{StageAsFound, StageBench, StageSetUp, StageCaps, StageFinal}
+}

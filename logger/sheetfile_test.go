@@ -141,7 +141,7 @@ func TestNewSheet(t *testing.T) {
 	w, ok := s.printed(FeatureBacklash)
 	require.True(t, ok)
 	assert.True(t, w.Default, "a window that is not the maker's says so")
-	assert.Len(t, s.PositionList(FeatureBacklash), 4, "by whole pinion turns")
+	assert.Len(t, Positions(s, FeatureBacklash), 4, "by whole pinion turns")
 
 	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
 	text, err = NewSheetTOML(p)
@@ -284,12 +284,12 @@ func TestWindowsOfOtherFeatures(t *testing.T) {
 
 func TestPositions(t *testing.T) {
 	s := ExampleSheet()
-	assert.Equal(t, Position{Index: 4, AngleDeg: 135, Label: "135°"}, s.PositionList(FeatureBacklash)[3])
+	assert.Equal(t, Position{Index: 4, AngleDeg: 135, Label: "135°"}, Positions(s, FeatureBacklash)[3])
 	s.Positions = 0
-	byTurns := s.PositionList(FeatureBacklash)
+	byTurns := Positions(s, FeatureBacklash)
 	require.Len(t, byTurns, 4)
 	assert.InDelta(t, 92.0930, byTurns[1].AngleDeg, 1e-4, "11 of 43 teeth")
-	assert.Len(t, s.PositionList(FeatureRunoutBackFace), 8, "a run-out needs eight places for its warp")
-	assert.Equal(t, "bolt 7", s.PositionList(FeatureWheelBolts)[6].Label)
-	assert.Equal(t, 0, s.PositionList(FeaturePreloadTotal)[0].Index)
+	assert.Len(t, Positions(s, FeatureRunoutBackFace), 8, "a run-out needs eight places for its warp")
+	assert.Equal(t, "bolt 7", Positions(s, FeatureWheelBolts)[6].Label)
+	assert.Equal(t, 0, Positions(s, FeaturePreloadTotal)[0].Index)
 }

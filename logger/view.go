@@ -79,13 +79,6 @@ type PositionView struct {
 	Current bool
 }
 
-// A Stop is a rest of the wheel against one flank.
-type Stop struct {
-	From, To float64 // seconds, same base as Trace
-	Level    float64
-	High     bool
-}
-
 // An EventKind says what a round event reports.
 type EventKind string
 

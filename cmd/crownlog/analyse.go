@@ -263,7 +263,7 @@ func jobRoundView(snap *logger.JobSnapshot, step logger.Step) logger.View {
 	if step.Feature == logger.FeatureRunoutBackFace {
 		v.Advice = v.Conclusion
 	}
-	for _, p := range snap.Sheet.PositionList(step.Feature) {
+	for _, p := range logger.Positions(snap.Sheet, step.Feature) {
 		pv := logger.PositionView{Position: p, Value: math.NaN()}
 		if i := slices.IndexFunc(a.Results, func(r logger.Result) bool { return r.Capture.Position == p.Index }); i >= 0 {
 			r := a.Results[i]

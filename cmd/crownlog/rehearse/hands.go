@@ -72,7 +72,7 @@ type fitter struct {
 }
 
 func newFitter(r *Rehearsal, step logger.Step, t task) *fitter {
-	f := &fitter{r: r, step: step, task: t, positions: r.Folder.Sheet().PositionList(step.Feature), stored: map[int]bool{}}
+	f := &fitter{r: r, step: step, task: t, positions: logger.Positions(r.Folder.Sheet(), step.Feature), stored: map[int]bool{}}
 	if b, ok := r.Folder.Sheet().BoltList(step.Feature); ok {
 		for _, share := range b.Passes() {
 			for range b.Order() {

@@ -50,7 +50,7 @@ func (r *Rehearsal) runoutTruth(step logger.Step, t task) float64 {
 			angles = append(angles, float64(deg))
 		}
 	} else {
-		for _, p := range r.Folder.Sheet().PositionList(step.Feature) {
+		for _, p := range logger.Positions(r.Folder.Sheet(), step.Feature) {
 			angles = append(angles, p.AngleDeg)
 		}
 	}

@@ -1,22 +1,24 @@
 package logger
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
-	"crownlog/analysis"
 	"crownlog/analysis/leak"
 	"crownlog/analysis/units"
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
-// An airMeasure is an air test with a plain pressure gauge: the pressure at
-// the start, the pressure at the end and the time between are typed, and the
+// A typedAir is an air test with a plain pressure gauge: the pressure at the
+// start, the pressure at the end and the time between are typed, and the
 // temperatures where they were taken. The time completes the test.
-type airMeasure struct {
-	r          *Round
+type typedAir struct {
+	*entry
 	pressures  []typedPressure
 	celsius    []float64
 	digit      float64 // last one of the temperatures, °C; 0: none typed
@@ -28,41 +30,46 @@ type airMeasure struct {
 // A typedPressure is a pressure with what one of its last digits is, in kPa.
 type typedPressure struct{ kPa, digit float64 }
 
-func (m *airMeasure) reset() { *m = airMeasure{r: m.r} }
-
-func (m *airMeasure) add(s analysis.Sample, rd device.Reading) error {
-	return m.typed(rd.Value, rd.Unit, rd)
-}
-
-// typed takes the next part of the test. A first number without a unit could be
-// anything and is asked for again.
-func (m *airMeasure) typed(v float64, unit string, rd device.Reading) error {
-	if _, rate := ownUnits["leak"][unit]; rate {
-		rate, err := m.r.feat.convert(v, unit)
+func (m *typedAir) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Enter, Reset:
+		*m = typedAir{entry: m.entry}
+	case Typed:
+		return m.part(at, in)
+	case Accept:
+		c, err := m.test()
 		if err != nil {
-			return err
+			return one(warnOf(err))
 		}
-		return m.r.keyed(rate, rd)
+		return one(Captured(c))
+	case End:
+		return m.entry.Step(at, in)
 	}
-	if err := m.take(v, unit); err != nil {
-		m.r.warn(capitalise(err.Error()) + ".")
-		return nil
-	}
-	m.r.clear()
-	if len(m.pressures) < 2 || !m.fromMinute {
-		return nil
-	}
-	c, err := m.accept()
-	if err != nil {
-		m.reset()
-		m.r.warn(capitalise(err.Error()) + ". Type the test anew.")
-		return nil
-	}
-	c.Time, c.Gauge = rd.Time, rd.Gauge
-	return m.r.capture(c)
+	return nil
 }
 
-func (m *airMeasure) take(v float64, unit string) error {
+// part takes the next part of the test. A first number without a unit could be
+// anything and is asked for again.
+func (m *typedAir) part(at At, in Input) []Effect {
+	if _, rate := ownUnits["leak"][in.Unit]; rate {
+		return m.entry.typed(at, in)
+	}
+	if err := m.take(in.Value, in.Unit); err != nil {
+		return one(warnOf(err))
+	}
+	if len(m.pressures) < 2 || !m.fromMinute {
+		return one(Clear{})
+	}
+	c, err := m.test()
+	if err != nil {
+		*m = typedAir{entry: m.entry}
+		return []Effect{Clear{}, warnOf(err) + " Type the test anew."}
+	}
+	c.Time, c.Gauge = in.Time, in.Gauge
+	return []Effect{Clear{}, Captured(c)}
+}
+
+func (m *typedAir) take(v float64, unit string) error {
 	switch {
 	case unit != "":
 	case len(m.pressures) == 0:
@@ -100,7 +107,7 @@ func (m *airMeasure) take(v float64, unit string) error {
 	if err != nil {
 		return err
 	}
-	m.unit = orElse(m.unit, unit)
+	m.unit = cmp.Or(m.unit, unit)
 	m.pressures = append(m.pressures, typedPressure{kPa, digit})
 	return nil
 }
@@ -113,9 +120,9 @@ func orOne(digit float64) float64 {
 	return digit
 }
 
-// accept takes the test once it is complete. A gauge is read to the last digit
+// test is the capture of the test once it is complete. A gauge is read to the last digit
 // of the finer of the two readings: 6.9 beside 6.88 is 6.90.
-func (m *airMeasure) accept() (Capture, error) {
+func (m *typedAir) test() (Capture, error) {
 	if len(m.pressures) < 2 || !m.fromMinute {
 		return Capture{}, errors.New("type the pressure, the pressure later and the minutes between")
 	}
@@ -125,25 +132,22 @@ func (m *airMeasure) accept() (Capture, error) {
 		start.TempC, end.TempC = m.celsius[0], m.celsius[1]
 	}
 	d := leak.Between(start, end, leak.Options{
-		AmbientKPa:     m.r.cfg.Sheet.LeakDown.AmbientKPa,
-		Resolution:     math.Max(math.Min(m.pressures[0].digit, m.pressures[1].digit), m.r.resolution),
+		AmbientKPa:     m.Sheet.LeakDown.AmbientKPa,
+		Resolution:     math.Max(math.Min(m.pressures[0].digit, m.pressures[1].digit), m.Resolution),
 		TempResolution: m.digit,
 	})
 	if d.Refused {
 		return Capture{}, errors.New(strings.Join(d.Notes, "; "))
 	}
 	notes := append([]string{fmt.Sprintf("%.6g to %.6g kPa in %.4g min", start.P, end.P, m.minutes)}, d.Notes...)
-	return Capture{
-		Value: d.RatePerMin, U: d.RateU, N: 2, Low: math.Min(start.P, end.P), High: math.Max(start.P, end.P),
-		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityKeyed, Note: strings.Join(notes, "; "),
-	}, nil
+	c := newCapture(d.RatePerMin, d.RateU, 2, QualityKeyed, strings.Join(notes, "; "))
+	c.Low, c.High = math.Min(start.P, end.P), math.Max(start.P, end.P)
+	return c, nil
 }
 
-func (m *airMeasure) fill(v *View) { v.Needed = 1 }
-
-// action asks for the next part.
-func (m *airMeasure) action() string {
-	settle, test := m.r.cfg.Sheet.LeakDown.times()
+// Ask asks for the next part.
+func (m *typedAir) Ask(At) string {
+	settle, test := m.Sheet.LeakDown.times()
 	switch {
 	case len(m.pressures) == 0:
 		return fmt.Sprintf("Fill the line, shut it off, let it settle for %s. Type the pressure with its unit (690 kPa), or the whole test: 690 688 kPa 10 min.", minutes(settle))
@@ -155,3 +159,47 @@ func (m *airMeasure) action() string {
 
 // minutes writes so many seconds as minutes.
 func minutes(seconds float64) string { return shortest(roundTo(seconds/60, 0.1)) + " min" }
+
+// airValues bounds the values of an air test in one line: two pressures, two
+// temperatures, one time.
+const airValues = 5
+
+// parseAir reads the values of an air test. The time comes last, wherever it
+// was typed, for it completes the test.
+func parseAir(line string, _ float64) ([]device.KeyedValue, error) {
+	var values []device.KeyedValue
+	for _, group := range numberGroups(line) {
+		v, unit, err := frame.ParseKeyed(group, 0)
+		if err != nil {
+			return nil, fmt.Errorf("%q is %w", group, err)
+		}
+		values = append(values, device.KeyedValue{Value: v, Unit: unit})
+	}
+	if len(values) == 0 || len(values) > airValues {
+		return nil, fmt.Errorf("%d values", len(values))
+	}
+	for i := len(values) - 2; i >= 0; i-- {
+		if values[i].Unit == "" {
+			values[i].Unit = values[i+1].Unit
+		}
+	}
+	slices.SortStableFunc(values, func(a, b device.KeyedValue) int {
+		return rankTime(a.Unit) - rankTime(b.Unit)
+	})
+	return values, nil
+}
+
+// numberGroups cuts a line before each word that begins with a digit or a sign
+// and a digit.
+func numberGroups(line string) []string {
+	var groups []string
+	for word := range strings.FieldsSeq(line) {
+		digits := strings.TrimLeft(word, "+-.,")
+		if len(groups) == 0 || digits != "" && digits[0] >= '0' && digits[0] <= '9' {
+			groups = append(groups, word)
+			continue
+		}
+		groups[len(groups)-1] += " " + word
+	}
+	return groups
+}

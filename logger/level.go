@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"crownlog/analysis"
-	"crownlog/device"
 	"crownlog/device/frame"
 )
 
@@ -21,14 +20,14 @@ const (
 	leastCount   = 0.002 // mm that two levels differ by at least, however fine the gauge
 )
 
-// A levelMeasure takes the indicator's level at each position of a run-out:
+// levels take the indicator's level at each position of a run-out:
 // by itself once the wheel rests after having been turned, or by command. The
 // first is taken by command, for a gauge that is being set moves and rests too;
 // where nobody can give one, it is taken after a long rest. What comes after a
 // capture belongs to the place announced next. A wheel turned to a place of the
 // same level is not seen to have moved, and needs the command.
-type levelMeasure struct {
-	r       *Round
+type levels struct {
+	Setup
 	recent  []analysis.Sample // since the last movement, of the last restSeconds or so
 	placed  float64           // level of the place stored last; NaN: none since the round was opened
 	since   float64           // time from which a movement is waited for; NaN: from the next reading
@@ -42,39 +41,48 @@ type levelMeasure struct {
 	press   bool              // the last reading came at the press of the gauge's key
 }
 
-func newLevelMeasure(r *Round) *levelMeasure {
-	m := &levelMeasure{r: r, placed: math.NaN(), at: -1}
-	m.reset()
-	return m
+func newLevels(s Setup) *levels {
+	return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1}
 }
 
-func (m *levelMeasure) reset() {
+func (m *levels) reset() {
 	m.recent, m.since = m.recent[:0], math.NaN()
 	m.moved, m.fresh, m.touched, m.press = false, false, false, false
 }
 
-// taken is told what was stored at the current visit.
-func (m *levelMeasure) taken(c Capture) {
-	m.reset()
-	m.placed, m.at, m.fresh = c.Value, m.r.current, true
+func (m *levels) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		if !at.Done {
+			return m.add(at, in)
+		}
+	case Accept:
+		return m.accept(at)
+	case Reset:
+		m.reset()
+	case Enter:
+		m.reset()
+		m.at = -1
+	case Stored:
+		m.reset()
+		m.placed, m.at, m.fresh = in.Value, at.Index, true
+	}
+	return nil
 }
 
 // stored reports whether the level here was stored, and the wheel is to be
 // turned on.
-func (m *levelMeasure) stored() bool { return m.at == m.r.current && m.r.captured() }
+func (m *levels) stored(at At) bool { return m.at == at.Index && at.Captured }
 
-func (m *levelMeasure) add(s analysis.Sample, rd device.Reading) error {
-	r := m.r
-	if r.done {
-		return nil
-	}
-	if m.press = rd.Flags&frame.FlagPress != 0; m.press {
-		return m.pressed(s)
+func (m *levels) add(at At, in Input) []Effect {
+	s := in.Sample
+	if m.press = in.Flags&frame.FlagPress != 0; m.press {
+		return m.pressed(at, s)
 	}
 	if math.IsNaN(m.since) {
 		m.since = s.T
 	}
-	m.follow(s)
+	moving := m.follow(s) || at.Moving
 	m.recent = append(m.recent, s)
 	for len(m.recent) > 3 && m.recent[1].T <= s.T-m.wanted() {
 		m.recent = m.recent[1:]
@@ -82,39 +90,42 @@ func (m *levelMeasure) add(s analysis.Sample, rd device.Reading) error {
 	if m.fresh && s.T-m.since >= settleAfter {
 		m.placed, m.fresh = m.level(), false
 	}
-	if !r.cfg.HandsOff || !m.rested() {
+	if !m.HandsOff || !m.rested() {
+		if moving && !at.Moving {
+			return one(Moving{})
+		}
 		return nil
 	}
-	if r.state == StateMoving {
-		r.state = StateMeasuring
+	var effects []Effect
+	if moving {
+		effects = one(Measuring{})
 	}
 	if m.touched { // the gauge may have another zero now
 		m.touched, m.since, m.placed = false, s.T, m.level()
-		return nil
+		return effects
 	}
-	if r.captured() && !m.stored() || !m.turned(s.T) {
-		return nil
+	stored := m.stored(at)
+	if at.Captured && !stored || !m.turned(s.T, stored) {
+		return effects
 	}
-	if m.stored() {
-		rest := m.recent
-		r.advance()
-		m.recent = rest
-	}
-	c, err := m.accept()
+	c, err := m.measured(at, false)
 	if err != nil {
-		return nil
+		return effects
 	}
-	return r.capture(c)
+	if stored {
+		effects = append(effects, Advance{})
+	}
+	return append(effects, Captured(c))
 }
 
 // follow notices a movement beyond what a rest has: of the wheel, or of a hand
 // at the gauge, which is no turn.
-func (m *levelMeasure) follow(s analysis.Sample) {
-	r, rest, last := m.r, m.placed, s
+func (m *levels) follow(s analysis.Sample) (moving bool) {
+	rest, last := m.placed, s
 	if n := len(m.recent); n > 0 {
 		rest, last = m.level(), m.recent[n-1]
 	} else if math.IsNaN(rest) {
-		return
+		return false
 	}
 	if math.Abs(s.X-m.placed) > m.reach() {
 		m.touched, m.moved, m.fresh = true, false, false
@@ -122,31 +133,31 @@ func (m *levelMeasure) follow(s analysis.Sample) {
 	step := math.Abs(s.X - last.X)
 	m.jitter += (math.Min(step, m.leastSlack()) - m.jitter) / 32
 	if math.Abs(s.X-rest) <= m.slack() {
-		return
+		return false
 	}
+	m.recent = m.recent[:0]
 	if m.touched || m.late(s.T) {
-		m.recent, r.state = m.recent[:0], StateMoving
-		return
+		return true
 	}
 	if !m.moved {
 		m.began, m.peak = last.T, 0
 	}
 	m.peak = math.Max(m.peak, math.Abs(s.X-m.placed))
-	m.recent, m.moved, m.fresh = m.recent[:0], true, false
-	r.state = StateMoving
+	m.moved, m.fresh = true, false
+	return true
 }
 
 // late reports whether a movement comes so long after the last place that the
 // wheel may have been turned unseen before: a coarse dial shows the same at many
 // neighbouring places. Then only the key tells the places apart.
-func (m *levelMeasure) late(now float64) bool {
+func (m *levels) late(now float64) bool {
 	const coarse = 0.005 // mm
-	return m.r.resolution >= coarse && !m.r.cfg.NoKeys && !m.moved && !math.IsNaN(m.placed) && now-m.since > unseenAfter
+	return m.Resolution >= coarse && !m.NoKeys && !m.moved && !math.IsNaN(m.placed) && now-m.since > unseenAfter
 }
 
 // reach is how far the level may be from the place stored last.
-func (m *levelMeasure) reach() float64 {
-	if up := absurdValue * m.r.spec.Limits.Upper; up > gaugeTouched {
+func (m *levels) reach() float64 {
+	if up := absurdValue * m.Spec.Limits.Upper; up > gaugeTouched {
 		return up
 	}
 	return gaugeTouched
@@ -155,9 +166,9 @@ func (m *levelMeasure) reach() float64 {
 // turned reports whether the wheel rests at another place than the one stored
 // last. A shift of a single count is believed while a turn is waited for; later
 // it may be a base that creeps.
-func (m *levelMeasure) turned(now float64) bool {
+func (m *levels) turned(now float64, stored bool) bool {
 	if math.IsNaN(m.placed) {
-		return m.moved && m.r.cfg.NoKeys
+		return m.moved && m.NoKeys
 	}
 	other := math.Abs(m.level()-m.placed) >= m.count()
 	if m.moved {
@@ -167,46 +178,43 @@ func (m *levelMeasure) turned(now float64) bool {
 		m.moved, m.since = false, now
 		return false
 	}
-	return m.stored() && !m.fresh && other && now-m.since <= unseenAfter+restSeconds
-}
-
-// unseen reports whether a movement has been waited for in vain.
-func (m *levelMeasure) unseen() bool {
-	return !m.moved && m.r.trace.newest()-m.since > unseenAfter
+	return stored && !m.fresh && other && now-m.since <= unseenAfter+restSeconds
 }
 
 // pressed takes the level that a gauge sent at the press of its key.
-func (m *levelMeasure) pressed(s analysis.Sample) error {
-	r := m.r
-	if r.captured() && r.cfg.HandsOff {
-		r.advance()
-	}
-	m.recent, m.press = append(m.recent[:0], s), true
-	if r.captured() || !r.cfg.HandsOff {
+func (m *levels) pressed(at At, s analysis.Sample) []Effect {
+	m.recent = append(m.recent[:0], s)
+	switch {
+	case !m.HandsOff:
 		return nil
+	case at.Captured && at.NextIndex < 0:
+		return one(Advance{})
 	}
-	c, err := m.accept()
-	if err != nil {
+	c, err := m.measured(at, false)
+	switch {
+	case err != nil:
 		return nil
+	case at.Captured:
+		return []Effect{Advance{}, Captured(c)}
 	}
-	return r.capture(c)
+	return one(Captured(c))
 }
 
 // slack is how far a reading may lie from the level of a rest: a count to
 // either side, or four times the noise of a fine gauge, which steps by 1.13
 // times its standard deviation from one reading to the next.
-func (m *levelMeasure) slack() float64 {
+func (m *levels) slack() float64 {
 	return math.Max(m.leastSlack(), 4/1.13*m.jitter)
 }
 
-func (m *levelMeasure) leastSlack() float64 { return math.Max(1.5*m.r.resolution, 0.003) }
+func (m *levels) leastSlack() float64 { return math.Max(1.5*m.Resolution, 0.003) }
 
 // count is how far two rests lie apart that are not the same: a count, of
 // which the mean over a rest shows three quarters at least.
-func (m *levelMeasure) count() float64 { return math.Max(0.75*m.r.resolution, leastCount) }
+func (m *levels) count() float64 { return math.Max(0.75*m.Resolution, leastCount) }
 
 // wanted is how long a rest takes.
-func (m *levelMeasure) wanted() float64 {
+func (m *levels) wanted() float64 {
 	if math.IsNaN(m.placed) {
 		return firstRest
 	}
@@ -215,7 +223,7 @@ func (m *levelMeasure) wanted() float64 {
 
 // rested reports whether the level has stayed for long enough and does not
 // drift: a coarse gauge shows a slow turn as one count after the other.
-func (m *levelMeasure) rested() bool {
+func (m *levels) rested() bool {
 	n := len(m.recent)
 	if n < 3 || m.recent[n-1].T-m.recent[0].T < m.wanted() {
 		return false
@@ -225,7 +233,7 @@ func (m *levelMeasure) rested() bool {
 }
 
 // level is the mean of the rest so far.
-func (m *levelMeasure) level() float64 { return meanX(m.recent) }
+func (m *levels) level() float64 { return meanX(m.recent) }
 
 func meanX(samples []analysis.Sample) float64 {
 	var sum float64
@@ -236,58 +244,72 @@ func meanX(samples []analysis.Sample) float64 {
 }
 
 // next is the visit that a capture made now belongs to.
-func (m *levelMeasure) next() int {
-	if k := m.r.nextOpen(); m.stored() && k >= 0 {
-		return k
+func (m *levels) next(at At) (Visit, int) {
+	if m.stored(at) && at.NextIndex >= 0 {
+		return at.Next, at.NextIndex
 	}
-	return m.r.current
+	return at.Visit, at.Index
 }
 
-func (m *levelMeasure) accept() (Capture, error) {
+// accept takes the level by command.
+func (m *levels) accept(at At) []Effect {
+	c, err := m.measured(at, m.stored(at))
+	if err != nil {
+		return one(warnOf(err))
+	}
+	if _, k := m.next(at); k != at.Index {
+		return []Effect{GoTo{Index: k}, Captured(c)}
+	}
+	return one(Captured(c))
+}
+
+// measured is the level since the last movement; stored: the one here is on
+// record.
+func (m *levels) measured(at At, stored bool) (Capture, error) {
 	n := len(m.recent)
 	switch {
-	case n == 0 && !m.stored():
+	case n == 0 && !stored:
 		return Capture{}, errors.New("no reading yet")
 	case m.press && n == 1:
 	case n < 2 || m.recent[n-1].T-m.recent[0].T < keyedLevel:
-		if m.stored() {
-			return Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", atAngle(m.r.positions[m.r.visits[m.r.current].position]))
+		if stored {
+			return Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", atAngle(at.Position))
 		}
 		return Capture{}, errors.New("let it rest for a moment")
 	}
-	low, high := math.Inf(1), math.Inf(-1)
+	level := m.level()
+	c := newCapture(level, m.uncertainty(level), n, QualityOK, "")
+	c.Low, c.High = math.Inf(1), math.Inf(-1)
 	for _, s := range m.recent {
-		low, high = math.Min(low, s.X), math.Max(high, s.X)
+		c.Low, c.High = math.Min(c.Low, s.X), math.Max(c.High, s.X)
 	}
-	return Capture{
-		Value: m.level(), U: m.r.keyedUncertainty(m.level()), N: n, Low: low, High: high,
-		Repeatability: math.NaN(), RadiusMM: math.NaN(), Quality: QualityOK,
-	}, nil
+	return c, nil
 }
 
-func (m *levelMeasure) fill(v *View) {
-	v.Needed = 1
+func (m *levels) Progress() Progress {
 	if n := len(m.recent); n > 0 {
-		v.Estimate = m.recent[n-1].X
+		return plainProgress(m.recent[n-1].X)
 	}
+	return plainProgress(math.NaN())
 }
 
-// action says where to turn and what to do there.
-func (m *levelMeasure) action() string {
-	r := m.r
-	place := atAngle(r.positions[r.visits[m.next()].position])
+// Ask says where to turn and what to do there.
+func (m *levels) Ask(at At) string {
+	next, _ := m.next(at)
+	place, stored := atAngle(next.Position), m.stored(at)
+	unseen := !m.moved && at.T-m.since > unseenAfter // a movement has been waited for in vain
 	switch {
-	case !r.cfg.HandsOff && m.stored():
+	case !m.HandsOff && stored:
 		return fmt.Sprintf("Stored. Turn on to %s and capture.", place)
-	case !r.cfg.HandsOff:
+	case !m.HandsOff:
 		return fmt.Sprintf("Turn to %s and capture.", place)
-	case m.unseen() && r.stored() > 0:
+	case unseen && at.Stored > 0:
 		return fmt.Sprintf("No turn seen. Once the wheel rests at %s, press space here.", place)
-	case m.stored():
+	case stored:
 		return fmt.Sprintf("Stored. Turn on to %s and let it rest.", place)
-	case r.captured():
+	case at.Captured:
 		return fmt.Sprintf("%s is stored. Press x to measure it again, n to go on.", capitalise(place))
-	case math.IsNaN(m.placed) && r.cfg.NoKeys:
+	case math.IsNaN(m.placed) && m.NoKeys:
 		return fmt.Sprintf("Turn to %s and let it rest for %.0f seconds.", place, firstRest)
 	case math.IsNaN(m.placed):
 		return fmt.Sprintf("Set the gauge, turn to %s and press space there. The others are taken by themselves.", place)

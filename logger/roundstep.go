@@ -1,0 +1,107 @@
+package logger
+
+// at is the round at this moment, for its measurer.
+func (r *Round) at() At {
+	at := At{
+		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
+		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
+		Supersedes: r.older[r.current], Stored: r.stored(), Visits: len(r.visits), Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
+		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
+	}
+	if at.NextIndex >= 0 {
+		at.Next = r.visits[at.NextIndex]
+	}
+	if r.last.Raw == "" {
+		at.Digits = -1
+	}
+	return at
+}
+
+// captured reports whether the current visit has its capture and is not being
+// measured once more.
+func (r *Round) captured() bool { return r.slots[r.current].ID > 0 && !r.retrying }
+
+// send takes an input to the measurer and does what it wants. An error means
+// that a capture could not be stored, or that the input is refused.
+func (r *Round) send(in Input) error {
+	for _, e := range r.measure.Step(r.at(), in) {
+		if goOn, err := r.apply(e); err != nil || !goOn {
+			return err
+		}
+	}
+	return nil
+}
+
+// tell lets the measurer know what became of the round.
+func (r *Round) tell(in Input) { r.measure.Step(r.at(), in) }
+
+// apply does one thing that the measurer wants, and reports whether what it
+// wants next is to be done too.
+func (r *Round) apply(e Effect) (goOn bool, err error) {
+	switch e := e.(type) {
+	case Captured:
+		if err := r.capture(Capture(e)); err != nil {
+			r.tell(Input{Kind: NotStored})
+			return false, err
+		}
+	case Advance:
+		if !r.done {
+			r.advance()
+		}
+	case GoTo:
+		r.moveTo(e.Index)
+		r.retrying = e.Again
+	case Fault:
+		r.raise(e.Fault, e.Text)
+	case Warn:
+		r.warn(string(e))
+	case Clear:
+		if e.Fault == "" || e.Fault == r.fault {
+			r.clear()
+		}
+	case Sound:
+		if r.fault != "" {
+			r.clear()
+		}
+	case Stop:
+		r.addStop(e)
+		r.emit(Event{Kind: EventStop})
+	case Rock:
+		r.emit(Event{Kind: EventRock, Text: r.feat.amount(float64(e), r.decimals())})
+	case Moving:
+		r.state = StateMoving
+	case Measuring:
+		r.state = StateMeasuring
+	case Block:
+		return r.passed(e), nil
+	case Refuse:
+		return false, e.Err
+	}
+	return true, nil
+}
+
+// passed passes a block with the reason that the round was opened with, if
+// there is one and it can be recorded; else the round is blocked.
+func (r *Round) passed(b Block) bool {
+	r.blocked = b.Name
+	if r.cfg.Override != "" && r.override(r.cfg.Override) == nil {
+		return true
+	}
+	r.raise("", b.Text)
+	return false
+}
+
+// action is the next thing to do, in one sentence or two short ones.
+func (r *Round) action() string {
+	switch {
+	case r.done && r.outcome.next != "":
+		return r.outcome.next
+	case r.done:
+		return capitalise(r.doneText()) + "."
+	case r.paused:
+		return "Paused. Nothing is measured until you go on."
+	case r.state == StateLost:
+		return "Plug the gauge in again."
+	}
+	return r.measure.Ask(r.at())
+}
