@@ -8,9 +8,9 @@ import (
 
 // setAside leaves out stops that differ from the course of their side: partial
 // rocks, lifted plungers, the first rock.
-func (r *Rocking) setAside(j *judgement) {
-	s := &r.scratch
-	q := r.count()
+func (j *judgement) setAside() {
+	s := j.s
+	q := j.tr.count()
 	v := s.values[:0]
 	each := func(do func(c *stop, miss float64, k int)) {
 		s.misses(&s.high, j.high, do)
@@ -44,7 +44,7 @@ func (r *Rocking) setAside(j *judgement) {
 			j.odd++
 		}
 	})
-	if r.leftBand(j) {
+	if j.leftBand() {
 		j.faults.add(analysis.OffGear)
 	}
 	if j.scatter > 0.15*j.swing {
@@ -65,11 +65,11 @@ func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss floa
 
 // leftBand reports whether the motion went far outside both stops without
 // resting there.
-func (r *Rocking) leftBand(j *judgement) bool {
+func (j *judgement) leftBand() bool {
 	if j.faults.has(analysis.ZeroShift) {
 		return false
 	}
-	s := &r.scratch
+	s := j.s
 	out := func(x, t float64) bool {
 		return x > j.high.level+j.high.slope*t+2*j.swing || x < j.low.level+j.low.slope*t-2*j.swing
 	}
@@ -78,6 +78,6 @@ func (r *Rocking) leftBand(j *judgement) bool {
 			return true
 		}
 	}
-	z := &r.zig
+	z := &j.tr.zig
 	return z.begun && (out(z.hi, z.thi) || out(z.lo, z.tlo))
 }

@@ -55,12 +55,12 @@ func (r *Rocking) report() Backlash {
 		d := r.settled()
 		open = &d
 	}
-	j := r.judge(open)
+	j := judge(&r.segmenter, &r.scratch, open)
 	b := refusedBacklash()
 	b.Rocks = j.rocks
 	b.Faults = j.faults.list()
 	b.Notes = r.notes(&j)
-	p := r.pairUp(&j)
+	p := j.pairUp()
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}

@@ -21,3 +21,24 @@ func (h *history[T]) len() int { return h.n }
 
 // at returns entry i, 0 being the oldest kept.
 func (h *history[T]) at(i int) *T { return &h.ring[(h.next-h.n+i+restCap)%restCap] }
+
+// A gapList keeps the longest silences.
+type gapList struct {
+	at [8]struct{ from, to float64 }
+	n  int
+}
+
+func (g *gapList) add(from, to float64) {
+	i := g.n
+	if g.n < len(g.at) {
+		g.n++
+	} else {
+		i = 0
+		for k := range g.at {
+			if g.at[k].to-g.at[k].from < g.at[i].to-g.at[i].from {
+				i = k
+			}
+		}
+	}
+	g.at[i].from, g.at[i].to = from, to
+}

@@ -11,8 +11,8 @@ import (
 const leastShare = 0.3
 
 // lookForDwell looks for a wheel that turned round without resting.
-func (r *Rocking) lookForDwell(j *judgement) {
-	s := &r.scratch
+func (j *judgement) lookForDwell() {
+	s := j.s
 	bare := 0
 	for i := range s.turns {
 		if !s.turns[i].rested {
@@ -24,7 +24,7 @@ func (r *Rocking) lookForDwell(j *judgement) {
 		j.refuse = true
 		return
 	}
-	if share := s.restShare(r.interval, r.count()); share < leastShare {
+	if share := s.restShare(j.tr.interval, j.tr.count()); share < leastShare {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
 	}

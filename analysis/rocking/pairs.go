@@ -21,8 +21,8 @@ type sideMean struct {
 
 // pairUp takes the mean distance of adjacent sound stops, each level first
 // brought to the middle of the trace by the creep of the base.
-func (r *Rocking) pairUp(j *judgement) pairs {
-	s := &r.scratch
+func (j *judgement) pairUp() pairs {
+	s := j.s
 	var p pairs
 	level := func(c *stop) float64 { return c.level - j.creep*(c.t-j.middle) }
 	sum := 0.0
@@ -37,7 +37,7 @@ func (r *Rocking) pairUp(j *judgement) pairs {
 		p.mean = sum / float64(p.n)
 	}
 	p.high, p.low = s.side(true, level), s.side(false, level)
-	p.contact(s.windUp(math.Hypot(j.within, r.count()/math.Sqrt(12))))
+	p.contact(s.windUp(math.Hypot(j.within, j.tr.count()/math.Sqrt(12))))
 	return p
 }
 

@@ -56,7 +56,7 @@ func (r *Rocking) announce() {
 
 // tell sends what changed since the last judgement.
 func (r *Rocking) tell(open *rest) {
-	j := r.judge(open)
+	j := judge(&r.segmenter, &r.scratch, open)
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
 	}

@@ -3,15 +3,13 @@ package rocking
 import "math"
 
 // hold continues the rest with b, or ends it.
-func (r *Rocking) hold(b block) {
+func (r *segmenter) hold(b block) {
 	w := &r.rest.whole
 	inside := r.restful(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
 	switch {
 	case inside && !b.gap:
 		r.oddHeld = false
 		r.rest.add(b)
-		r.announce()
-		r.lookAgain()
 	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
 		r.odd, r.oddHeld = b, true
 	default:
@@ -25,7 +23,7 @@ func (r *Rocking) hold(b block) {
 }
 
 // seek looks for a rest among the newest blocks.
-func (r *Rocking) seek(b block) {
+func (r *segmenter) seek(b block) {
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
 		r.window = r.window[:0]
@@ -60,7 +58,7 @@ func (r *Rocking) seek(b block) {
 }
 
 // tally returns the readings in the window and their roughness.
-func (r *Rocking) tally() (n int, rough float64) {
+func (r *segmenter) tally() (n int, rough float64) {
 	for i := range r.window {
 		n += r.window[i].n
 		rough += r.window[i].rough
@@ -69,7 +67,7 @@ func (r *Rocking) tally() (n int, rough float64) {
 }
 
 // shrink drops the oldest blocks until the window is within the tolerance.
-func (r *Rocking) shrink() {
+func (r *segmenter) shrink() {
 	i := len(r.window) - 1
 	lo, hi := r.window[i].min, r.window[i].max
 	if hi-lo > r.tol {
@@ -92,7 +90,7 @@ func (r *Rocking) shrink() {
 	}
 }
 
-func (r *Rocking) isRest() bool {
+func (r *segmenter) isRest() bool {
 	k := len(r.window)
 	if k == 0 {
 		return false
@@ -108,7 +106,7 @@ func (r *Rocking) isRest() bool {
 	return n >= minRestN || n == 2 && r.interval >= slowGauge
 }
 
-func (r *Rocking) beginRest() {
+func (r *segmenter) beginRest() {
 	r.rest.reset()
 	for i := range r.window {
 		r.rest.add(r.window[i])
@@ -118,11 +116,10 @@ func (r *Rocking) beginRest() {
 	}
 	r.window = r.window[:0]
 	r.resting, r.found, r.oddHeld = true, false, false
-	r.announce()
 }
 
 // endRest files the rest and learns the swing from it.
-func (r *Rocking) endRest() {
+func (r *segmenter) endRest() {
 	r.rests.push(r.settled())
 	r.resting, r.oddHeld = false, false
 	r.pendGap = 0
@@ -132,7 +129,7 @@ func (r *Rocking) endRest() {
 	r.retune()
 }
 
-func (r *Rocking) settled() rest {
+func (r *segmenter) settled() rest {
 	noise := r.sigma()
 	if w := &r.rest.whole; w.n >= noisyN { // the other stop may be stiller than this one
 		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
@@ -144,7 +141,7 @@ func (r *Rocking) settled() rest {
 
 // learnSwing takes the median distance between the newest rests that are
 // further apart than a rest is wide, and with it their time and middle.
-func (r *Rocking) learnSwing() {
+func (r *segmenter) learnSwing() {
 	var size, wait, middle [8]float64
 	n := 0
 	for i := r.rests.len() - 1; i > 0 && n < len(size); i-- {
@@ -161,7 +158,7 @@ func (r *Rocking) learnSwing() {
 	}
 }
 
-func (r *Rocking) lastSeen() float64 {
+func (r *segmenter) lastSeen() float64 {
 	if k := r.rests.len(); k > 0 {
 		return r.rests.at(k - 1).to
 	}

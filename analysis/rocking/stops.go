@@ -16,11 +16,11 @@ type stop struct {
 // findStops lists the places where the motion turned round, oldest first,
 // alternating between high and low, in s.turns; rests passed without turning
 // round are in s.passed. open, if not nil, is the rest going on now.
-func (r *Rocking) findStops(open *rest) {
-	s := &r.scratch
-	near := math.Max(r.tol, 0.1*r.swing)
+func (j *judgement) findStops(open *rest) {
+	s := j.s
+	near := math.Max(j.tr.tol, 0.1*j.tr.swing)
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
-	r.listNodes(open, near)
+	j.listNodes(open, near)
 	for _, c := range s.nodes {
 		s.turns = append(s.turns, c)
 		s.reduce(near)
@@ -37,40 +37,40 @@ func (r *Rocking) findStops(open *rest) {
 
 // listNodes merges rests and turning points by time into s.nodes. A turning
 // point that belongs to a rest is left out.
-func (r *Rocking) listNodes(open *rest, near float64) {
-	s := &r.scratch
+func (j *judgement) listNodes(open *rest, near float64) {
+	s := j.s
 	s.nodes = s.nodes[:0]
-	k, turns := 0, r.turns.len()
-	count := r.rests.len()
+	k, turns := 0, j.tr.turns.len()
+	count := j.tr.rests.len()
 	if open != nil {
 		count++
 	}
 	for i := range count {
 		d := open
-		if i < r.rests.len() {
-			d = r.rests.at(i)
+		if i < j.tr.rests.len() {
+			d = j.tr.rests.at(i)
 		}
-		for k < turns && r.turns.at(k).t < d.from {
-			r.addTurn(k, near, d)
+		for k < turns && j.tr.turns.at(k).t < d.from {
+			j.addTurn(k, near, d)
 			k++
 		}
 		s.nodes = append(s.nodes, stop{rest: *d, t: (d.from + d.to) / 2, rested: true})
-		for k < turns && r.turns.at(k).t <= d.to {
+		for k < turns && j.tr.turns.at(k).t <= d.to {
 			k++
 		}
 	}
 	for ; k < turns; k++ {
-		r.addTurn(k, near, nil)
+		j.addTurn(k, near, nil)
 	}
 }
 
 // addTurn lists turning point k unless it is the edge of the rest before or
 // after it.
-func (r *Rocking) addTurn(k int, near float64, next *rest) {
-	s := &r.scratch
+func (j *judgement) addTurn(k int, near float64, next *rest) {
+	s := j.s
 	const edge = 0.15 // s
-	p := r.turns.at(k)
-	slack := math.Max(edge, 1.5*r.interval)
+	p := j.tr.turns.at(k)
+	slack := math.Max(edge, 1.5*j.tr.interval)
 	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {
 		return
 	}
@@ -79,7 +79,7 @@ func (r *Rocking) addTurn(k int, near float64, next *rest) {
 			return
 		}
 	}
-	if r.rests.lost > 0 && p.t < r.rests.at(0).from {
+	if j.tr.rests.lost > 0 && p.t < j.tr.rests.at(0).from {
 		return
 	}
 	s.nodes = append(s.nodes, stop{rest: rest{from: p.t, to: p.t, level: p.x}, t: p.t})

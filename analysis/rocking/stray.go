@@ -9,9 +9,9 @@ import (
 // chooseCourse decides whether the stops stayed, drifted or stepped, and names
 // the fault. Limits in counts, here and elsewhere, lie off the simple fractions
 // of a count at which the means of a few readings lie.
-func (r *Rocking) chooseCourse(j *judgement) {
-	s := &r.scratch
-	q := r.count()
+func (j *judgement) chooseCourse() {
+	s := j.s
+	q := j.tr.count()
 	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
 	limit := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
@@ -33,18 +33,18 @@ func (r *Rocking) chooseCourse(j *judgement) {
 	sh, sl := h.stepping(kh, s.values), l.stepping(kl, s.values)
 	step := h.misfit(sh, scale) + l.misfit(sl, scale) + 5
 
-	if step < cost && step <= drift && r.nameStep(j, sh, sl, kh, kl, limit) {
+	if step < cost && step <= drift && j.nameStep(sh, sl, kh, kl, limit) {
 		j.high, j.low = sh, sl
 		return
 	}
-	if drift < cost && r.nameDrift(j, dh, dl, last-first, limit) {
+	if drift < cost && j.nameDrift(dh, dl, last-first, limit) {
 		j.high, j.low = dh, dl
 	}
 }
 
 // nameStep names a step of sh.step and sl.step before the stops kh and kl.
-func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float64) bool {
-	s := &r.scratch
+func (j *judgement) nameStep(sh, sl course, kh, kl int, limit float64) bool {
+	s := j.s
 	nh, nl := len(s.high.y), len(s.low.y)
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
 	scatter := s.pooledScatter(sh, sl, 4, j.swing)
@@ -56,7 +56,7 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
 			return false
 		}
-		if r.farShift(j, sh, sl) {
+		if j.farShift(sh, sl) {
 			j.faults.add(analysis.OffGear)
 		} else {
 			j.faults.add(analysis.ZeroShift)
@@ -77,16 +77,16 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 // farShift reports whether a shift of both stops is so large that the plunger
 // has come off its tooth rather than the gauge been bumped; one that leaves the
 // reading about zero is a zero pressed, however large.
-func (r *Rocking) farShift(j *judgement, sh, sl course) bool {
+func (j *judgement) farShift(sh, sl course) bool {
 	const bump = 1 // mm
 	size := (math.Abs(sh.step) + math.Abs(sl.step)) / 2
-	now := (sh.level+sh.step+sl.level+sl.step)/2 + r.origin
+	now := (sh.level+sh.step+sl.level+sl.step)/2 + j.tr.origin
 	return size > math.Max(bump, 8*j.swing) && math.Abs(now) > 1.5*j.swing
 }
 
 // nameDrift names a drift of both stops over the time span.
-func (r *Rocking) nameDrift(j *judgement, dh, dl course, span, limit float64) bool {
-	s := &r.scratch
+func (j *judgement) nameDrift(dh, dl course, span, limit float64) bool {
+	s := j.s
 	if len(s.high.y) < 3 || len(s.low.y) < 3 {
 		return false
 	}

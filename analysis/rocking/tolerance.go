@@ -3,15 +3,15 @@ package rocking
 import "math"
 
 // count is the gauge's last digit.
-func (r *Rocking) count() float64 {
-	if r.opt.Resolution > 0 {
-		return r.opt.Resolution
+func (r *segmenter) count() float64 {
+	if r.resolution > 0 {
+		return r.resolution
 	}
 	return r.grid.step
 }
 
 // sigma is the deviation of the gauge's noise as far as it is known.
-func (r *Rocking) sigma() float64 {
+func (r *segmenter) sigma() float64 {
 	all := r.noise.sigma(secondDifference)
 	if r.interval > slowGauge/2 {
 		all = math.Min(all, r.step.sigma(firstDifference))
@@ -24,7 +24,7 @@ func (r *Rocking) sigma() float64 {
 
 // retune brings the tolerance up to date: two counts or six deviations of the
 // noise or a part of the swing, never so wide that both stops fit in it.
-func (r *Rocking) retune() {
+func (r *segmenter) retune() {
 	r.tolAge = 0
 	least := 2.1 * r.count()
 	noise := 6 * r.sigma()
@@ -38,7 +38,7 @@ func (r *Rocking) retune() {
 }
 
 // roomy is the widest range of a rest whose readings scatter like noise.
-func (r *Rocking) roomy() float64 {
+func (r *segmenter) roomy() float64 {
 	if r.swing == 0 {
 		return 0.203 * (r.hi - r.lo) // off the steps of a coarse gauge
 	}
@@ -53,7 +53,7 @@ func (r *Rocking) roomy() float64 {
 // squared second differences may all belong to one rest: they are within the
 // tolerance, or no wider than their own noise explains: six deviations, by the
 // second differences, which a motion does not enter.
-func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
+func (r *segmenter) restful(lo, hi, rough float64, n int) bool {
 	w := hi - lo
 	if w <= r.tol {
 		return true
@@ -62,7 +62,7 @@ func (r *Rocking) restful(lo, hi, rough float64, n int) bool {
 }
 
 // turnSize is how far the motion comes back before it has turned round.
-func (r *Rocking) turnSize() float64 {
+func (r *segmenter) turnSize() float64 {
 	size := math.Max(1.5*r.tol, 0.3*r.swing)
 	if wide := r.hi - r.lo; wide > 6*r.swing {
 		size = math.Max(size, math.Min(0.02*wide, 3*r.swing))

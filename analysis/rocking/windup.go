@@ -6,31 +6,6 @@ import "math"
 // way a little more. The contact is where the creep began. One rest shows it
 // hardly above the noise, all of them together do.
 
-const slots = 8
-
-// slotEdges are the limits in seconds since the beginning of a rest of the
-// slots in which its course is kept, off the round numbers on which readings
-// fall. What comes before the first is arrival.
-var slotEdges = [slots + 1]float64{0.048, 0.098, 0.148, 0.198, 0.298, 0.398, 0.598, 0.798, 1.198}
-
-// slotTimes are the times that stand for the slots.
-var slotTimes = [slots]float64{0.075, 0.125, 0.175, 0.25, 0.35, 0.5, 0.7, 1}
-
-// A slot is the sum of n readings, relative to the level of their rest.
-type slot struct{ n, sum float64 }
-
-func slotOf(t float64) int {
-	for k := range slots {
-		if t < slotEdges[k+1] {
-			if t < slotEdges[k] {
-				return -1
-			}
-			return k
-		}
-	}
-	return -1
-}
-
 // A windUp is the outward creep A(1-exp(-t/τ)) common to all rests.
 type windUp struct {
 	size   float64 // A
@@ -101,27 +76,4 @@ func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 		return 0, 0
 	}
 	return end.sum / end.n, noise / math.Sqrt(end.n)
-}
-
-// slope returns the sums of a regression of the course of the rest on phi, and
-// the sum of phi over its readings with their number.
-func (d *rest) slope(phi *[slots]float64) (num, den, sum, n float64) {
-	var mean, level float64
-	for k, c := range d.course {
-		n += c.n
-		sum += c.n * phi[k]
-		level += c.sum
-	}
-	if n == 0 {
-		return 0, 0, 0, 0
-	}
-	mean, level = sum/n, level/n
-	for k, c := range d.course {
-		if c.n > 0 {
-			f := phi[k] - mean
-			num += f * (c.sum - level*c.n)
-			den += c.n * f * f
-		}
-	}
-	return num, den, sum, n
 }
