@@ -20,7 +20,7 @@ func (j *judgement) lookForClipping() {
 	for _, pair := range [][2]*series{{&s.high, &s.low}, {&s.low, &s.high}} {
 		flat, other := pair[0], pair[1]
 		sigma := j.sideNoise(other)
-		n, rests, same := j.identical(flat, sigma > j.tr.count()/2)
+		n, dwells, same := j.identical(flat, sigma > j.tr.count()/2)
 		if !same || n < 9 {
 			continue
 		}
@@ -29,7 +29,7 @@ func (j *judgement) lookForClipping() {
 			scatter = math.Max(scatter, handScatter/2)
 		}
 		j.flat = j.flat || varies || j.shows(other) || j.tr.count() <= handScatter
-		if j.allOnOneCount(sigma, n) < 1e-4 || j.allOnOneCount(scatter, rests) < 0.025 {
+		if j.allOnOneCount(sigma, n) < 1e-4 || j.allOnOneCount(scatter, dwells) < 0.025 {
 			j.faults.add(analysis.EndOfTravel)
 			j.refuse = true
 		}
@@ -51,7 +51,7 @@ func (j *judgement) sideScatter(side *series) (least float64, varies bool) {
 	const lower = 0.6 // of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²)
 	sum, sumsq, n := 0.0, 0.0, 0.0
 	for k, i := range side.at {
-		if !j.s.turns[i].aside {
+		if !j.s.turns[i].outlier {
 			d := side.y[k] - side.y[0]
 			sum += d
 			sumsq += d * d
@@ -65,7 +65,7 @@ func (j *judgement) sideScatter(side *series) (least float64, varies bool) {
 	return lower * undither(v/(n-1), j.tr.count()), true
 }
 
-// shows reports whether readings within most rests at the stop differ.
+// shows reports whether readings within most dwells at the stop differ.
 func (j *judgement) shows(side *series) bool {
 	moving := 0
 	for _, i := range side.at {
@@ -77,49 +77,49 @@ func (j *judgement) shows(side *series) bool {
 }
 
 // identical returns the number of settled readings at the stop, in how many
-// rests, and whether they were the same, nearly so but for a few of the
+// dwells, and whether they were the same, nearly so but for a few of the
 // motion's edge.
-func (j *judgement) identical(side *series, nearly bool) (n, rests int, same bool) {
+func (j *judgement) identical(side *series, nearly bool) (n, dwells int, same bool) {
 	lo, hi, changes := math.Inf(1), math.Inf(-1), 0
 	for _, i := range side.at {
 		c := &j.s.turns[i]
-		if c.aside {
+		if c.outlier {
 			continue
 		}
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 		n += c.core
-		rests++
+		dwells++
 		changes += c.changes
 	}
 	if hi-lo <= 1e-9*math.Abs(hi) {
-		return n, rests, n > 0
+		return n, dwells, n > 0
 	}
-	return n, rests, nearly && hi-lo < 1.01*j.tr.count() && 33*changes < n
+	return n, dwells, nearly && hi-lo < 1.01*j.tr.count() && 33*changes < n
 }
 
-// movingShare returns the share of rests at the stop whose readings move to and
+// movingShare returns the share of dwells at the stop whose readings move to and
 // fro over more than two counts. Two counts prove nothing: a still reading on
 // the edge shows them, and how far it is from the edge is not known. Nor does
 // the edge of the motion, which changes the reading only a few times.
 func (j *judgement) movingShare(side *series) float64 {
 	moving := 0
 	for _, i := range side.at {
-		if c := &j.s.turns[i]; !c.aside && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
+		if c := &j.s.turns[i]; !c.outlier && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
 			moving++
 		}
 	}
 	return float64(moving) / math.Max(1, float64(len(side.at)))
 }
 
-// sideNoise returns the deviation of the readings within the rests at a stop;
-// 0 where it is not known: no rest of many readings moved over more than two
+// sideNoise returns the deviation of the readings within the dwells at a stop;
+// 0 where it is not known: no dwell of many readings moved over more than two
 // counts, nor did most of those of few.
 func (j *judgement) sideNoise(side *series) float64 {
 	const many = 12
 	sum, n, long := 0.0, 0, 0
 	for _, i := range side.at {
 		c := &j.s.turns[i]
-		if c.aside {
+		if c.outlier {
 			continue
 		}
 		sum += c.sumsq

@@ -53,7 +53,7 @@ func undither(v, q float64) float64 {
 // them, so that both the noise and the small differences between rocks count:
 // either moves the digits. The quantised variance is turned back into that of
 // the signal by the mean over all places between two digits. As far as the
-// readings within a rest span more than two counts the noise is known and holds
+// readings within a dwell span more than two counts the noise is known and holds
 // for both stops; else each has to show its own.
 func (j *judgement) measureDither() {
 	s := j.s
@@ -93,12 +93,12 @@ func (j *judgement) spread(side *series, swing float64) float64 {
 	return sum / math.Max(1, float64(n-1))
 }
 
-// measureNoise estimates the noise within a usual rest.
+// measureNoise estimates the noise within a usual dwell.
 func (j *judgement) measureNoise() {
 	s := j.s
 	within, cores := s.values[:0], 0
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && c.core > 1 {
+		if c := &s.turns[i]; c.dwelt && c.core > 1 {
 			within = append(within, c.sumsq/float64(c.core-1))
 			cores += c.core
 		}

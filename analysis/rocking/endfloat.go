@@ -6,7 +6,7 @@ import (
 	"crownlog/analysis"
 )
 
-// lookForFloat looks for a third plateau: rests passed on the way at one
+// lookForFloat looks for a third level: dwells passed on the way at one
 // level again and again, or a stop found now at one level and now at another.
 func (j *judgement) lookForFloat() {
 	if j.refuse || j.swing == 0 {
@@ -22,11 +22,11 @@ func (j *judgement) passedOften() bool {
 	s := j.s
 	v := s.values[:0]
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested {
+		if c := &s.turns[i]; c.dwelt {
 			v = append(v, c.to-c.from)
 		}
 	}
-	long := 0.3 * medianInPlace(v) // a hand that feels a stop rests there
+	long := 0.3 * medianInPlace(v) // a hand that feels a stop dwells there
 	v = v[:0]
 	near := math.Max(0.08*j.swing, 1.213*j.tr.count())
 	for _, c := range s.passed {

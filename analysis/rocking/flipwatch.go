@@ -5,7 +5,7 @@ import "math"
 const inch = 25.4 // mm, exactly
 
 // A flipWatch looks for a trace that shrank by 25.4, whose swings have become
-// smaller than a rest is wide.
+// smaller than a dwell is wide.
 type flipWatch struct {
 	zig  zigzag
 	last turn
@@ -34,8 +34,8 @@ func (r *segmenter) watchFlip(b *block) {
 	} else {
 		f.good = 0
 	}
-	w := &r.rest.whole
-	long := r.resting && w.to-w.from > 2*r.half
+	w := &r.open.whole
+	long := r.dwelling && w.to-w.from > 2*r.half
 	if f.good >= 3 || f.good == 2 && long {
 		f.sure = true
 	}

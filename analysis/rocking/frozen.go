@@ -9,12 +9,12 @@ import (
 // lookForStillness looks for a value that stopped changing: far longer than
 // the noise elsewhere allows, or, of a gauge without noise, far longer than
 // the wheel rested otherwise.
-func (j *judgement) lookForStillness(open *rest) {
+func (j *judgement) lookForStillness(open *dwell) {
 	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
 		return
 	}
 	if l := j.tr.still.jumped; l.length() >= 0.5 && l.n >= 6 && !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear) {
-		if o := j.others(l, open); o.rests >= 2 && l.length() > 1.5*o.usual {
+		if o := j.others(l, open); o.dwells >= 2 && l.length() > 1.5*o.usual {
 			j.faults.add(analysis.Frozen)
 			return
 		}
@@ -24,7 +24,7 @@ func (j *judgement) lookForStillness(open *rest) {
 		return
 	}
 	o := j.others(l, open)
-	if o.rests < 2 {
+	if o.dwells < 2 {
 		return
 	}
 	length, last := l.length(), j.tr.t-l.to < 2*j.tr.interval
@@ -36,20 +36,20 @@ func (j *judgement) lookForStillness(open *rest) {
 	}
 }
 
-// otherRests describes the rests besides a run of readings all the same.
-type otherRests struct {
-	rests          int
+// otherDwells describes the dwells besides a run of readings all the same.
+type otherDwells struct {
+	dwells         int
 	usual, longest float64 // s, median and most
 	share          float64 // least share of readings that differ from the one before, at the level of the run where it is known
 }
 
-func (j *judgement) others(l stillRun, open *rest) otherRests {
-	var o otherRests
+func (j *judgement) others(l stillRun, open *dwell) otherDwells {
+	var o otherDwells
 	lengths := j.s.values[:0]
 	near := math.Max(j.tr.tol, 0.1*j.tr.swing)
 	var n, nearby int
 	every, close := 1.0, 1.0 // least share of changes
-	each := func(d *rest) {
+	each := func(d *dwell) {
 		if d.to > l.from && d.from < l.to {
 			return
 		}
@@ -66,13 +66,13 @@ func (j *judgement) others(l stillRun, open *rest) otherRests {
 			close = math.Min(close, share)
 		}
 	}
-	for i := range j.tr.rests.len() {
-		each(j.tr.rests.at(i))
+	for i := range j.tr.dwells.len() {
+		each(j.tr.dwells.at(i))
 	}
 	if open != nil {
 		each(open)
 	}
-	o.rests, o.usual = len(lengths), medianInPlace(lengths)
+	o.dwells, o.usual = len(lengths), medianInPlace(lengths)
 	switch {
 	case nearby >= 2:
 		o.share = close

@@ -22,17 +22,17 @@ func (j *judgement) lookForGaps() {
 		if g.from < first || g.to > last {
 			continue
 		}
-		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !j.insideRest(g.from, g.to) {
+		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !j.insideDwell(g.from, g.to) {
 			j.faults.add(analysis.Gaps)
 		}
 	}
 }
 
-// insideRest reports whether the wheel was at the same stop before and after.
-func (j *judgement) insideRest(from, to float64) bool {
+// insideDwell reports whether the wheel was at the same stop before and after.
+func (j *judgement) insideDwell(from, to float64) bool {
 	s := j.s
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && c.from <= from && c.to >= to {
+		if c := &s.turns[i]; c.dwelt && c.from <= from && c.to >= to {
 			return true
 		}
 	}

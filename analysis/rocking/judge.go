@@ -2,8 +2,8 @@ package rocking
 
 import "crownlog/analysis"
 
-// judge weighs the stops found so far. open, if not nil, is the rest going on.
-func judge(tr *segmenter, s *judgeScratch, open *rest) judgement {
+// judge weighs the stops found so far. open, if not nil, is the dwell going on.
+func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j := judgement{tr: tr, s: s}
 	j.findStops(open)
 	j.swing, j.half = s.typicalSwing(), s.halfCycle()
@@ -11,8 +11,8 @@ func judge(tr *segmenter, s *judgeScratch, open *rest) judgement {
 	j.extremes = s.extremes()
 	if len(s.turns) >= 2 && len(s.high.y)+len(s.low.y) >= 2 {
 		j.measureDither()
-		j.chooseCourse()
-		j.setAside()
+		j.chooseTrend()
+		j.markOutliers()
 	}
 	j.rocks = s.sound()
 	if j.unitFlipped() {

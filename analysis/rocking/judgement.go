@@ -16,13 +16,13 @@ type judgement struct {
 	rocks     int
 	swing     float64
 	half      float64 // s, half a rock
-	high, low course
+	high, low trend
 	creep     float64    // per second, taken out of the levels
 	middle    float64    // time at which the levels are stated
 	dithers   [2]float64 // standard deviation of the readings about the high and the low stop
-	within    float64    // deviation of the readings within a rest
-	blur      float64    // what the noise leaves of doubt in the level of one rest
-	quiet     bool       // most rests show no noise
+	within    float64    // deviation of the readings within a dwell
+	blur      float64    // what the noise leaves of doubt in the level of one dwell
+	quiet     bool       // most dwells show no noise
 	still     bool       // too little dither for averaging to see past a count
 	partial   int        // stops not reached
 	odd       int        // stops left out because they differ
@@ -40,7 +40,7 @@ type judgeScratch struct {
 }
 
 func (s *judgeScratch) init() {
-	const room = restCap + turnCap + 2
+	const room = dwellCap + turnCap + 2
 	s.nodes = make([]stop, 0, room)
 	s.turns = make([]stop, 0, room)
 	s.passed = make([]stop, 0, room)
@@ -55,7 +55,7 @@ func (s *judgeScratch) split() {
 	s.low.reset()
 	for i := range s.turns {
 		c := &s.turns[i]
-		if !c.rested {
+		if !c.dwelt {
 			continue
 		}
 		if c.high {
@@ -78,7 +78,7 @@ func (s *judgeScratch) extremes() [2]float64 {
 func (s *judgeScratch) sound() int {
 	high, low := 0, 0
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && !c.aside {
+		if c := &s.turns[i]; c.dwelt && !c.outlier {
 			if c.high {
 				high++
 			} else {

@@ -8,11 +8,11 @@ import (
 
 // A Rocking measures backlash on a live trace, one sample at a time, in
 // constant memory and amortised constant time. It remembers the newest 64
-// rests. Make one with New. It is not safe for concurrent use.
+// dwells. Make one with New. It is not safe for concurrent use.
 //
 // Samples are gathered into short blocks; blocks that stay within a few counts
-// for 0.2 s become a rest; in parallel the turning points of the motion are
-// noted. Which rests are stops, and what is wrong with them, is judged from
+// for 0.2 s become a dwell; in parallel the turning points of the motion are
+// noted. Which dwells are stops, and what is wrong with them, is judged from
 // those two short lists alone.
 type Rocking struct {
 	segmenter
@@ -35,14 +35,14 @@ func New(o Options) *Rocking {
 	r := &Rocking{opt: o, events: make([]Event, 0, 8)}
 	r.resolution, r.window = o.Resolution, make([]block, 0, windowCap)
 	r.scratch.init()
-	r.rest.reset()
+	r.open.reset()
 	return r
 }
 
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
 	*r = Rocking{segmenter: segmenter{resolution: r.resolution, window: r.window[:0]}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
-	r.rest.reset()
+	r.open.reset()
 }
 
 // Add takes the next sample and returns what it brought about. The slice is
@@ -87,7 +87,7 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
 			r.cur.add(t, x, d, d2)
-			if r.resting {
+			if r.dwelling {
 				r.hush.add(d)
 			}
 			return
@@ -99,7 +99,7 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 		if !r.packets || r.interval > slowGauge {
 			r.flush()
 		}
-		if r.resting && r.rest.used > 1 && !gap {
+		if r.dwelling && r.open.used > 1 && !gap {
 			r.hush.add(d)
 		}
 	}
@@ -114,7 +114,7 @@ func (r *Rocking) flush() {
 	}
 	r.push(b)
 	switch {
-	case !r.resting:
+	case !r.dwelling:
 	case !r.found:
 		r.announce()
 	case !r.oddHeld:

@@ -23,46 +23,46 @@ type segmenter struct {
 
 	grid  grid
 	noise noiseMeter // second differences of all readings: a steady motion does not enter them
-	step  noiseMeter // first differences of all readings of a slow gauge: most fall within rests
-	hush  noiseMeter // first differences within rests
+	step  noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
+	hush  noiseMeter // first differences within dwells
 	still stillness
 
-	cur     block
-	window  []block // blocks not yet in a rest
-	wmin    float64
-	wmax    float64
-	resting bool
-	found   bool // StopFound was sent for this rest
-	rest    profile
-	odd     block // one block out of line, held back while the rest may go on
-	oddHeld bool
+	cur      block
+	window   []block // blocks not yet in a dwell
+	wmin     float64
+	wmax     float64
+	dwelling bool
+	found    bool // StopFound was sent for this dwell
+	open     profile
+	odd      block // one block out of line, held back while the dwell may go on
+	oddHeld  bool
 
-	rests   history[rest]
+	dwells  history[dwell]
 	turns   history[turn]
 	zig     zigzag
 	lo, hi  float64    // of all readings
-	moved   [2]float64 // lowest and highest reading since the last rest
-	swing   float64    // typical distance between neighbouring rests; 0: unknown
+	moved   [2]float64 // lowest and highest reading since the last dwell
+	swing   float64    // typical distance between neighbouring dwells; 0: unknown
 	half    float64    // s between them
 	middle  float64    // half way between them
 	flip    flipWatch
-	tol     float64 // widest range of a rest
+	tol     float64 // widest range of a dwell
 	tolAge  int
 	gaps    gapList
-	pendGap float64 // length of the gap before the rest being gathered
+	pendGap float64 // length of the gap before the dwell being gathered
 }
 
 const (
 	blockSpan   = 0.0083 // s: samples closer than this are taken together
-	minRest     = 0.199  // s: shortest rest at a stop
-	minRestN    = 3      // readings in a rest, 2 of a slow gauge
+	minDwell    = 0.199  // s: shortest dwell at a stop
+	minDwellN   = 3      // readings in a dwell, 2 of a slow gauge
 	spikeGauge  = 0.055  // s between readings up to which one block out of line is a spike
 	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
 	gapFloor    = 0.4    // s: no shorter silence is a gap
 	gapReadings = 5.5    // intervals: nor one with fewer readings missing
 	noisyN      = 8      // readings that show what noise they have
-	windowCap   = 64     // blocks looked at before a rest is recognised
-	restCap     = 64     // rests remembered, the newest
+	windowCap   = 64     // blocks looked at before a dwell is recognised
+	dwellCap    = 64     // dwells remembered, the newest
 	turnCap     = 64     // turning points remembered, the newest
 )
 
@@ -123,7 +123,7 @@ func (r *segmenter) push(b block) {
 	if r.swing > 0 {
 		r.watchFlip(&b)
 	}
-	if r.resting {
+	if r.dwelling {
 		r.hold(b)
 		return
 	}

@@ -37,7 +37,7 @@ func (r *segmenter) retune() {
 	}
 }
 
-// roomy is the widest range of a rest whose readings scatter like noise.
+// roomy is the widest range of a dwell whose readings scatter like noise.
 func (r *segmenter) roomy() float64 {
 	if r.swing == 0 {
 		return 0.203 * (r.hi - r.lo) // off the steps of a coarse gauge
@@ -49,11 +49,11 @@ func (r *segmenter) roomy() float64 {
 	return room
 }
 
-// restful reports whether readings n between lo and hi with the sum rough of
-// squared second differences may all belong to one rest: they are within the
+// oneDwell reports whether readings n between lo and hi with the sum rough of
+// squared second differences may all belong to one dwell: they are within the
 // tolerance, or no wider than their own noise explains: six deviations, by the
 // second differences, which a motion does not enter.
-func (r *segmenter) restful(lo, hi, rough float64, n int) bool {
+func (r *segmenter) oneDwell(lo, hi, rough float64, n int) bool {
 	w := hi - lo
 	if w <= r.tol {
 		return true

@@ -26,7 +26,7 @@ func (j *judgement) unitFlipped() bool {
 			}
 		}
 		g := k
-		for g+2 < len(nodes) && !nodes[g].rested {
+		for g+2 < len(nodes) && !nodes[g].dwelt {
 			g++
 		}
 		if j.scaled(nodes[:k], nodes[g:]) {
@@ -95,7 +95,7 @@ func apart(earlier, later []stop) bool {
 }
 
 // weaves reports whether the nodes go to and fro past the middle, most of the
-// rests among them if there are any, which a plunger lifted once does not.
+// dwells among them if there are any, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
 	var turns, rested, n int
 	all, last := 0, -1
@@ -103,7 +103,7 @@ func weaves(nodes []stop, middle float64) bool {
 		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
 			all++
 		}
-		if !nodes[i].rested {
+		if !nodes[i].dwelt {
 			continue
 		}
 		n++
@@ -120,16 +120,16 @@ func weaves(nodes []stop, middle float64) bool {
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
-// of the rests alone where there are enough, and how many there are of the
+// of the dwells alone where there are enough, and how many there are of the
 // fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
 	rested := 0
 	for i := range nodes {
-		if nodes[i].rested {
+		if nodes[i].dwelt {
 			rested++
 		}
 	}
-	use := func(i int) bool { return rested < 3 || nodes[i].rested }
+	use := func(i int) bool { return rested < 3 || nodes[i].dwelt }
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range nodes {
 		if use(i) {

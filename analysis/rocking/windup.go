@@ -3,19 +3,19 @@ package rocking
 import "math"
 
 // At a stop the reading creeps outward under the push: gear, arm and oil give
-// way a little more. The contact is where the creep began. One rest shows it
+// way a little more. The contact is where the creep began. One dwell shows it
 // hardly above the noise, all of them together do.
 
-// A windUp is the outward creep A(1-exp(-t/τ)) common to all rests.
+// A windUp is the outward creep A(1-exp(-t/τ)) common to all dwells.
 type windUp struct {
 	size   float64 // A
 	u      float64 // standard uncertainty of A from the noise
 	share  float64 // mean of 1-exp(-t/τ) over the readings behind the levels
-	round  float64 // how far the end of a rest falls back below its level
+	round  float64 // how far the end of a dwell falls back below its level
 	roundU float64 // its standard uncertainty
 }
 
-// windUp fits the creep to the sound stops by least squares within each rest,
+// windUp fits the creep to the sound stops by least squares within each dwell,
 // its level free. Readings are taken to have the deviation noise. Another time
 // constant than the usual 0.15 s is taken where it fits much better.
 func (s *judgeScratch) windUp(noise float64) windUp {
@@ -29,7 +29,7 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 		var num, den, sum, n float64
 		for k := range s.turns {
 			c := &s.turns[k]
-			if !c.rested || c.aside {
+			if !c.dwelt || c.outlier {
 				continue
 			}
 			sign := -1.0
@@ -56,13 +56,13 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 }
 
 // fallBack returns how far the readings turn inward again towards the end of a
-// rest, and the standard uncertainty of that: then the motion was rounded, and
+// dwell, and the standard uncertainty of that: then the motion was rounded, and
 // what looked like creep was its rise.
 func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
 	for i := range s.turns {
 		c := &s.turns[i]
-		if !c.rested || c.aside {
+		if !c.dwelt || c.outlier {
 			continue
 		}
 		end.n += c.end.n

@@ -2,19 +2,19 @@ package rocking
 
 import "math"
 
-// hold continues the rest with b, or ends it.
+// hold continues the dwell with b, or ends it.
 func (r *segmenter) hold(b block) {
-	w := &r.rest.whole
-	inside := r.restful(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
+	w := &r.open.whole
+	inside := r.oneDwell(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
 	switch {
 	case inside && !b.gap:
 		r.oddHeld = false
-		r.rest.add(b)
+		r.open.add(b)
 	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
 		r.odd, r.oddHeld = b, true
 	default:
 		odd, held := r.odd, r.oddHeld
-		r.endRest()
+		r.endDwell()
 		if held {
 			r.seek(odd)
 		}
@@ -22,7 +22,7 @@ func (r *segmenter) hold(b block) {
 	}
 }
 
-// seek looks for a rest among the newest blocks.
+// seek looks for a dwell among the newest blocks.
 func (r *segmenter) seek(b block) {
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
@@ -48,12 +48,12 @@ func (r *segmenter) seek(b block) {
 		if wait {
 			return
 		}
-		if !r.restful(r.wmin, r.wmax, rough, n) {
+		if !r.oneDwell(r.wmin, r.wmax, rough, n) {
 			r.shrink()
 		}
 	}
-	if r.isRest() {
-		r.beginRest()
+	if r.isDwell() {
+		r.beginDwell()
 	}
 }
 
@@ -90,62 +90,62 @@ func (r *segmenter) shrink() {
 	}
 }
 
-func (r *segmenter) isRest() bool {
+func (r *segmenter) isDwell() bool {
 	k := len(r.window)
 	if k == 0 {
 		return false
 	}
 	last := r.window[k-1].to
-	if last-r.window[0].from+r.interval < minRest {
+	if last-r.window[0].from+r.interval < minDwell {
 		return false
 	}
 	n := 0
-	for i := k - 1; i >= 0 && n < minRestN; i-- {
+	for i := k - 1; i >= 0 && n < minDwellN; i-- {
 		n += r.window[i].n
 	}
-	return n >= minRestN || n == 2 && r.interval >= slowGauge
+	return n >= minDwellN || n == 2 && r.interval >= slowGauge
 }
 
-func (r *segmenter) beginRest() {
-	r.rest.reset()
+func (r *segmenter) beginDwell() {
+	r.open.reset()
 	for i := range r.window {
-		r.rest.add(r.window[i])
+		r.open.add(r.window[i])
 		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
 			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
 		}
 	}
 	r.window = r.window[:0]
-	r.resting, r.found, r.oddHeld = true, false, false
+	r.dwelling, r.found, r.oddHeld = true, false, false
 }
 
-// endRest files the rest and learns the swing from it.
-func (r *segmenter) endRest() {
-	r.rests.push(r.settled())
-	r.resting, r.oddHeld = false, false
+// endDwell files the dwell and learns the swing from it.
+func (r *segmenter) endDwell() {
+	r.dwells.push(r.settled())
+	r.dwelling, r.oddHeld = false, false
 	r.pendGap = 0
-	level := r.rests.at(r.rests.len() - 1).level
+	level := r.dwells.at(r.dwells.len() - 1).level
 	r.moved = [2]float64{level, level}
 	r.learnSwing()
 	r.retune()
 }
 
-func (r *segmenter) settled() rest {
+func (r *segmenter) settled() dwell {
 	noise := r.sigma()
-	if w := &r.rest.whole; w.n >= noisyN { // the other stop may be stiller than this one
+	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
 		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
 	}
-	d := r.rest.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
+	d := r.open.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
 	d.gapLength = r.pendGap
 	return d
 }
 
-// learnSwing takes the median distance between the newest rests that are
-// further apart than a rest is wide, and with it their time and middle.
+// learnSwing takes the median distance between the newest dwells that are
+// further apart than a dwell is wide, and with it their time and middle.
 func (r *segmenter) learnSwing() {
 	var size, wait, middle [8]float64
 	n := 0
-	for i := r.rests.len() - 1; i > 0 && n < len(size); i-- {
-		a, b := r.rests.at(i), r.rests.at(i-1)
+	for i := r.dwells.len() - 1; i > 0 && n < len(size); i-- {
+		a, b := r.dwells.at(i), r.dwells.at(i-1)
 		d := math.Abs(a.level - b.level)
 		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
 			size[n], middle[n] = d, (a.level+b.level)/2
@@ -159,8 +159,8 @@ func (r *segmenter) learnSwing() {
 }
 
 func (r *segmenter) lastSeen() float64 {
-	if k := r.rests.len(); k > 0 {
-		return r.rests.at(k - 1).to
+	if k := r.dwells.len(); k > 0 {
+		return r.dwells.at(k - 1).to
 	}
 	return r.first
 }

@@ -6,10 +6,10 @@ import (
 	"crownlog/analysis"
 )
 
-// chooseCourse decides whether the stops stayed, drifted or stepped, and names
+// chooseTrend decides whether the stops stayed, drifted or stepped, and names
 // the fault. Limits in counts, here and elsewhere, lie off the simple fractions
 // of a count at which the means of a few readings lie.
-func (j *judgement) chooseCourse() {
+func (j *judgement) chooseTrend() {
 	s := j.s
 	q := j.tr.count()
 	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
@@ -43,7 +43,7 @@ func (j *judgement) chooseCourse() {
 }
 
 // nameStep names a step of sh.step and sl.step before the stops kh and kl.
-func (j *judgement) nameStep(sh, sl course, kh, kl int, limit float64) bool {
+func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 	s := j.s
 	nh, nl := len(s.high.y), len(s.low.y)
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
@@ -77,7 +77,7 @@ func (j *judgement) nameStep(sh, sl course, kh, kl int, limit float64) bool {
 // farShift reports whether a shift of both stops is so large that the plunger
 // has come off its tooth rather than the gauge been bumped; one that leaves the
 // reading about zero is a zero pressed, however large.
-func (j *judgement) farShift(sh, sl course) bool {
+func (j *judgement) farShift(sh, sl trend) bool {
 	const bump = 1 // mm
 	size := (math.Abs(sh.step) + math.Abs(sl.step)) / 2
 	now := (sh.level+sh.step+sl.level+sl.step)/2 + j.tr.origin
@@ -85,7 +85,7 @@ func (j *judgement) farShift(sh, sl course) bool {
 }
 
 // nameDrift names a drift of both stops over the time span.
-func (j *judgement) nameDrift(dh, dl course, span, limit float64) bool {
+func (j *judgement) nameDrift(dh, dl trend, span, limit float64) bool {
 	s := j.s
 	if len(s.high.y) < 3 || len(s.low.y) < 3 {
 		return false

@@ -6,9 +6,9 @@ import (
 	"crownlog/analysis"
 )
 
-// setAside leaves out stops that differ from the course of their side: partial
+// markOutliers leaves out stops that differ from the trend of their side: partial
 // rocks, lifted plungers, the first rock.
-func (j *judgement) setAside() {
+func (j *judgement) markOutliers() {
 	s := j.s
 	q := j.tr.count()
 	v := s.values[:0]
@@ -32,15 +32,15 @@ func (j *judgement) setAside() {
 		}
 		switch {
 		case outward > 1.5*j.swing:
-			c.aside = true
+			c.outlier = true
 			j.faults.add(analysis.OffGear)
 		case k == 0 && math.Abs(miss) > firstReach:
-			c.aside, j.first = true, true
+			c.outlier, j.first = true, true
 		case outward < -reach:
-			c.aside = true
+			c.outlier = true
 			j.partial++
 		case outward > reach:
-			c.aside = true
+			c.outlier = true
 			j.odd++
 		}
 	})
@@ -50,14 +50,14 @@ func (j *judgement) setAside() {
 	if j.scatter > 0.15*j.swing {
 		j.refuse = true
 		for i := range s.turns {
-			s.turns[i].aside = true
+			s.turns[i].outlier = true
 		}
 	}
 }
 
-// misses hands out the stops of one side with their distance from its course
+// misses hands out the stops of one side with their distance from its trend
 // and their place on that side.
-func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss float64, k int)) {
+func (s *judgeScratch) misses(side *series, c trend, do func(c *stop, miss float64, k int)) {
 	for k, i := range side.at {
 		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
 	}
@@ -74,7 +74,7 @@ func (j *judgement) leftBand() bool {
 		return x > j.high.level+j.high.slope*t+2*j.swing || x < j.low.level+j.low.slope*t-2*j.swing
 	}
 	for _, c := range s.turns {
-		if !c.rested && out(c.level, c.t) {
+		if !c.dwelt && out(c.level, c.t) {
 			return true
 		}
 	}
