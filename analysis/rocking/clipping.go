@@ -21,7 +21,7 @@ func (j *judgement) lookForClipping() {
 		flat, other := pair[0], pair[1]
 		sigma := j.sideNoise(other)
 		n, dwells, same := j.identical(flat, sigma > j.tr.count()/2)
-		if !same || n < 9 {
+		if !same || n < 9 { // three dwells of three readings
 			continue
 		}
 		scatter, varies := j.sideScatter(other)
@@ -29,6 +29,8 @@ func (j *judgement) lookForClipping() {
 			scatter = math.Max(scatter, handScatter/2)
 		}
 		j.flat = j.flat || varies || j.shows(other) || j.tr.count() <= handScatter
+		// By the noise of many readings once in 1e4 traces, by the scatter of a few
+		// dwells once in 40: few dwells never make it rarer.
 		if j.allOnOneCount(sigma, n) < 1e-4 || j.allOnOneCount(scatter, dwells) < 0.025 {
 			j.faults.add(analysis.EndOfTravel)
 			j.refuse = true

@@ -12,6 +12,8 @@ import (
 func (j *judgement) chooseTrend() {
 	s := j.s
 	q := j.tr.count()
+	// scale is what one stop scatters at the least, limit the least step or drift to
+	// speak of: a twenty-fifth of the swing is half the width of usual windows.
 	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
 	limit := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
@@ -21,12 +23,14 @@ func (j *judgement) chooseTrend() {
 	j.high, j.low = h.steady(s.values), l.steady(s.values)
 	first, last := firstAfter(h, l, 0, 0), lastBefore(h, l, len(h.t), len(l.t))
 	j.middle = (first + last) / 2
-	if len(h.y)+len(l.y) < 4 {
+	if len(h.y)+len(l.y) < 4 { // two rocks lie on any line
 		return
 	}
 	cost := h.misfit(j.high, scale) + l.misfit(j.low, scale)
 
 	dh, dl := h.drifting(s.values), l.drifting(s.values)
+	// What each costs more than staying is one for each parameter more, the place of
+	// the step the fifth: else chance would always find a better fit.
 	drift := h.misfit(dh, scale) + l.misfit(dl, scale) + 4
 	at := stepTime(h, l, 1.5*j.swing, s.values)
 	kh, kl := h.index(at), l.index(at)
@@ -53,6 +57,7 @@ func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
 	case both && math.Min(a, b) > limit && (a > ha || b > lb):
+		// One stop before or after is an odd stop, and unlike steps are no one zero.
 		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
 			return false
 		}
@@ -63,7 +68,7 @@ func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 		}
 	case a > ha && b < 0.4*a && kh >= 2 && nh-kh >= 2,
 		b > lb && a < 0.4*b && kl >= 2 && nl-kl >= 2:
-		if math.Max(a, b) > 1.5*j.swing {
+		if math.Max(a, b) > 1.5*j.swing { // a pinion slips by part of a tooth at most
 			return false
 		}
 		j.faults.add(analysis.PinionSlip)
@@ -99,11 +104,12 @@ func (j *judgement) nameDrift(dh, dl trend, span, limit float64) bool {
 	if a*b > 0 && small > 0.5*big {
 		j.faults.add(analysis.BaseCreep)
 		j.creep = (dh.slope + dl.slope) / 2
-		if big > 1.5*j.swing {
+		if big > 1.5*j.swing { // more than can be trusted to be straight
 			j.refuse = true
 		}
 		return true
 	}
+	// One stop must stay where it is; between that and creeping alike nothing is said.
 	if small > 0.4*big {
 		return false
 	}

@@ -11,6 +11,8 @@ func (r *segmenter) hold(b block) {
 		r.oddHeld = false
 		r.open.add(b)
 	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
+		// One block out of line may be a wild reading: the next one tells. A slow
+		// gauge moves a whole swing between two blocks, so there it is the end.
 		r.odd, r.oddHeld = b, true
 	default:
 		odd, held := r.odd, r.oddHeld
@@ -37,12 +39,15 @@ func (r *segmenter) seek(b block) {
 	} else {
 		r.wmin, r.wmax = math.Min(r.wmin, b.min), math.Max(r.wmax, b.max)
 	}
+	// A dwell is found long before so many blocks, or the wheel moves.
 	if len(r.window) == cap(r.window) {
 		copy(r.window, r.window[1:])
 		r.window = r.window[:len(r.window)-1]
 	}
 	r.window = append(r.window, b)
 	if r.wmax-r.wmin > r.tol {
+		// Too wide for a still dwell, but of a noisy gauge a few readings do not
+		// show yet how wide its noise is: wait for more of them.
 		n, rough := r.tally()
 		wait := n < noisyN && r.interval < slowGauge/2 && r.wmax-r.wmin <= r.roomy()
 		if wait {
@@ -90,6 +95,8 @@ func (r *segmenter) shrink() {
 	}
 }
 
+// isDwell reports whether the window lasts as long as a hand dwells at a stop, the
+// interval after its last reading included, with enough readings for a level.
 func (r *segmenter) isDwell() bool {
 	k := len(r.window)
 	if k == 0 {
@@ -106,6 +113,7 @@ func (r *segmenter) isDwell() bool {
 	return n >= minDwellN || n == 2 && r.interval >= slowGauge
 }
 
+// beginDwell takes the window over into the open dwell.
 func (r *segmenter) beginDwell() {
 	r.open.reset()
 	for i := range r.window {
@@ -129,6 +137,9 @@ func (r *segmenter) endDwell() {
 	r.retune()
 }
 
+// settled states the open dwell as it is now. What lies further from its middle
+// than a count, 3.5 deviations of the noise or a fiftieth of the swing is arrival
+// or departure of the wheel and no part of the level.
 func (r *segmenter) settled() dwell {
 	noise := r.sigma()
 	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
@@ -147,6 +158,7 @@ func (r *segmenter) learnSwing() {
 	for i := r.dwells.len() - 1; i > 0 && n < len(size); i-- {
 		a, b := r.dwells.at(i), r.dwells.at(i-1)
 		d := math.Abs(a.level - b.level)
+		// Nearer than that it is one stop twice, or a partial rock.
 		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
 			size[n], middle[n] = d, (a.level+b.level)/2
 			wait[n] = (a.from + a.to - b.from - b.to) / 2
@@ -158,6 +170,7 @@ func (r *segmenter) learnSwing() {
 	}
 }
 
+// lastSeen is when the last dwell ended, or else the trace began.
 func (r *segmenter) lastSeen() float64 {
 	if k := r.dwells.len(); k > 0 {
 		return r.dwells.at(k - 1).to

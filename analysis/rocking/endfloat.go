@@ -18,6 +18,8 @@ func (j *judgement) lookForFloat() {
 	}
 }
 
+// passedOften reports whether dwells on the way from stop to stop lie at one level:
+// the carrier rests against one bearing before the other. A hand pauses anywhere.
 func (j *judgement) passedOften() bool {
 	s := j.s
 	v := s.values[:0]
@@ -28,7 +30,7 @@ func (j *judgement) passedOften() bool {
 	}
 	long := 0.3 * medianInPlace(v) // a hand that feels a stop dwells there
 	v = v[:0]
-	near := math.Max(0.08*j.swing, 1.213*j.tr.count())
+	near := math.Max(0.08*j.swing, 1.213*j.tr.count()) // nearer it is the stop itself
 	for _, c := range s.passed {
 		if c.level < j.high.level-near && c.level > j.low.level+near && c.to-c.from > long {
 			v = append(v, c.level)
@@ -39,6 +41,7 @@ func (j *judgement) passedOften() bool {
 	}
 	sortFloats(v)
 	alike := j.cluster(v, j.high.level-j.low.level-2*near)
+	// Three of them, most of all pauses, and one in every other rock at least.
 	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
 }
 
@@ -89,7 +92,7 @@ func (j *judgement) twoLevels(side *series) bool {
 	if j.quiet {
 		tight = math.Max(tight, 1.113*j.tr.count())
 	}
-	least := max(2, (3*n+9)/10)
+	least := max(2, (3*n+9)/10) // three in ten at either level: fewer are partial rocks
 	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.613*j.tr.count()) || gap > 1.5*j.swing ||
 		v[cut-1]-v[0] > tight || v[n-1]-v[cut] > tight {
 		return false

@@ -29,6 +29,8 @@ func (r *segmenter) watchFlip(b *block) {
 	size, wait := math.Abs(p.x-f.last.x), p.sure-f.last.sure
 	middle := (p.x+f.last.x)/2 + r.origin
 	was := r.middle + r.origin
+	// As large as the swing should be now within a third, as slow as a hand rocks,
+	// and about the old middle divided by 25.4: flicker is none of these.
 	if size > 0.65*small && size < 1.65*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
 		f.good++
 	} else {
@@ -36,6 +38,7 @@ func (r *segmenter) watchFlip(b *block) {
 	}
 	w := &r.open.whole
 	long := r.dwelling && w.to-w.from > 2*r.half
+	// Three small turns, or two within what would be a dwell of a whole rock.
 	if f.good >= 3 || f.good == 2 && long {
 		f.sure = true
 	}

@@ -13,12 +13,15 @@ func (j *judgement) lookForStillness(open *dwell) {
 	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
 		return
 	}
+	// A held value that let go with a jump: no hand crosses half the swing between
+	// two readings, so the wheel moved while the value stood.
 	if l := j.tr.still.jumped; l.length() >= 0.5 && l.n >= 6 && !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear) {
 		if o := j.others(l, open); o.dwells >= 2 && l.length() > 1.5*o.usual {
 			j.faults.add(analysis.Frozen)
 			return
 		}
 	}
+	// Else by the longest stand alone, from half a second and six readings on.
 	l := j.tr.still.longest
 	if l.length() < 0.6 || l.n < 6 {
 		return
@@ -28,6 +31,9 @@ func (j *judgement) lookForStillness(open *dwell) {
 		return
 	}
 	length, last := l.length(), j.tr.t-l.to < 2*j.tr.interval
+	// Against readings that flicker elsewhere: as many alike in a row by chance once
+	// in 1e5 traces. Of still ones: far longer than the hand dwelt otherwise, the end
+	// of the trace, where it may just have let go of the wheel, needs more.
 	switch {
 	case o.share > 0.1 && length > 1.2*o.usual && float64(l.n)*math.Log1p(-math.Min(o.share, 0.99)) < math.Log(1e-5),
 		!last && length > math.Max(2, 2.5*math.Max(o.longest, j.half)) && l.from > j.tr.first+o.usual,

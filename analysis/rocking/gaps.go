@@ -9,6 +9,7 @@ import (
 // lookForGaps looks for silences in which the wheel may have moved.
 func (j *judgement) lookForGaps() {
 	s := j.s
+	// One in twenty readings out of order is no packet that came late.
 	if j.tr.back > 3 && 20*j.tr.back > j.tr.n { // the time stamps tell nothing
 		j.faults.add(analysis.Gaps)
 		j.refuse = true
@@ -22,6 +23,7 @@ func (j *judgement) lookForGaps() {
 		if g.from < first || g.to > last {
 			continue
 		}
+		// Within a dwell a silence hides nothing, unless a rock fits in it.
 		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !j.insideDwell(g.from, g.to) {
 			j.faults.add(analysis.Gaps)
 		}

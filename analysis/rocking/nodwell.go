@@ -19,6 +19,7 @@ func (j *judgement) lookForDwell() {
 			bare++
 		}
 	}
+	// Two in five bare turns are more than a hurried rock or two.
 	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
@@ -51,6 +52,8 @@ func (s *judgeScratch) dwellShare(interval, count float64) float64 {
 		}
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
+		// The noise widens a dwell by about two deviations where the digits hide it and
+		// by 3.5 where they show it: that is no motion.
 		q := c.span / swing
 		if c.n >= noisyN {
 			scatter := 2 * c.noise

@@ -18,11 +18,15 @@ func (j *judgement) markOutliers() {
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
+	// No stop is out by less than a twenty-fifth of the swing, what rounding to a
+	// count makes of the mean of a few readings, or four times the noise of a level.
 	floor := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
-		floor = math.Max(floor, 1.213*q)
+		floor = math.Max(floor, 1.213*q) // digits that stand still are off by up to one
 	}
 	scatter := math.Max(j.scatter, usualScatter(j.swing))
+	// 5.5 deviations: the scatter is that of few rocks. The first rock seats film and
+	// rollers, so less is needed to leave it out.
 	reach := math.Max(floor, 5.5*scatter)
 	firstReach := math.Max(0.75*floor, 4.5*scatter)
 	each(func(c *stop, miss float64, k int) {
@@ -31,7 +35,7 @@ func (j *judgement) markOutliers() {
 			outward = -miss
 		}
 		switch {
-		case outward > 1.5*j.swing:
+		case outward > 1.5*j.swing: // no gear gives way so far: the plunger was off it
 			c.outlier = true
 			j.faults.add(analysis.OffGear)
 		case k == 0 && math.Abs(miss) > firstReach:
@@ -47,6 +51,7 @@ func (j *judgement) markOutliers() {
 	if j.leftBand() {
 		j.faults.add(analysis.OffGear)
 	}
+	// Stops that differ by a sixth of the swing are none.
 	if j.scatter > 0.15*j.swing {
 		j.refuse = true
 		for i := range s.turns {

@@ -18,7 +18,7 @@ type stop struct {
 // round are in s.passed. open, if not nil, is the dwell going on now.
 func (j *judgement) findStops(open *dwell) {
 	s := j.s
-	near := math.Max(j.tr.tol, 0.1*j.tr.swing)
+	near := math.Max(j.tr.tol, 0.1*j.tr.swing) // levels nearer than that are one
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
 	j.listNodes(open, near)
 	for _, c := range s.nodes {
@@ -68,7 +68,7 @@ func (j *judgement) listNodes(open *dwell, near float64) {
 // after it.
 func (j *judgement) addTurn(k int, near float64, next *dwell) {
 	s := j.s
-	const edge = 0.15 // s
+	const edge = 0.15 // s: what a hand takes to come to a stand or to leave it
 	p := j.tr.turns.at(k)
 	slack := math.Max(edge, 1.5*j.tr.interval)
 	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {

@@ -26,12 +26,15 @@ func (r *segmenter) sigma() float64 {
 // noise or a part of the swing, never so wide that both stops fit in it.
 func (r *segmenter) retune() {
 	r.tolAge = 0
-	least := 2.1 * r.count()
-	noise := 6 * r.sigma()
+	least := 2.1 * r.count() // a still reading on the edge of a count shows two; a tenth for binary rounding
+	noise := 6 * r.sigma()   // three to either side: of a hundred readings hardly one is beyond
+	// A hand that leans on a stop moves the reading by up to a twelfth of the swing.
 	r.tol = math.Max(math.Max(least, noise), 0.08*r.swing)
 	if r.swing > 0 {
 		r.tol = math.Min(r.tol, math.Max(0.35*r.swing, 0.5*least))
 	}
+	// Before a swing is known: an eighth of all that was seen, so that the two
+	// stops of the first rock stay apart.
 	if wide := r.hi - r.lo; wide > 1.5*noise { // more than noise was seen
 		r.tol = math.Min(r.tol, math.Max(0.13*wide, least))
 	}
@@ -44,7 +47,7 @@ func (r *segmenter) roomy() float64 {
 	}
 	room := 0.35 * r.swing
 	if far := r.moved[1] - r.moved[0]; far > 6*r.swing { // the scale has changed
-		room = math.Max(room, math.Min(0.203*far, 8*r.swing))
+		room = math.Max(room, math.Min(0.203*far, 8*r.swing)) // of inches read as mm the noise grew as well
 	}
 	return room
 }
@@ -58,12 +61,17 @@ func (r *segmenter) oneDwell(lo, hi, rough float64, n int) bool {
 	if w <= r.tol {
 		return true
 	}
+	// 36.7: six deviations squared, off the ratios that a coarse display makes; a
+	// second difference has six times the variance of a reading.
 	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n)
 }
 
 // turnSize is how far the motion comes back before it has turned round.
 func (r *segmenter) turnSize() float64 {
+	// A third of the swing: less is a hand that trembles on the way.
 	size := math.Max(1.5*r.tol, 0.3*r.swing)
+	// Something far larger was seen, a lifted plunger or another unit: small turns
+	// on its way do not count.
 	if wide := r.hi - r.lo; wide > 6*r.swing {
 		size = math.Max(size, math.Min(0.02*wide, 3*r.swing))
 	}

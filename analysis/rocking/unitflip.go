@@ -52,6 +52,7 @@ func (s *judgeScratch) twoScales() bool {
 		return false
 	}
 	sortFloats(v)
+	// 25.4 times is far more than ten; an eighth of the swings may be pauses.
 	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }
 
@@ -70,6 +71,8 @@ func (j *judgement) scaled(earlier, later []stop) bool {
 	if ha-la < 2.5*j.tr.grid.step { // flicker of a digit: a gauge that went over to inches counts far finer
 		return false
 	}
+	// Single levels must fit closely; where medians of two or more stand behind
+	// them, a scatter of the coarser scale is allowed.
 	allow := 0.02
 	if min(na, nb) >= 2 {
 		allow = 0.2
