@@ -86,3 +86,10 @@ func TestLiftOntoAnotherLevel(t *testing.T) {
 	assert.False(t, l.Tap())
 	assert.Empty(t, followed(&l, 5, 5.1, 5.7, 4.5), "the new level counts")
 }
+
+func TestTap(t *testing.T) {
+	for seconds, want := range map[float64]bool{0.1: true, 0.85: true, 0.95: false, 5: false} {
+		l := Lift{Started: 10, Ended: 10 + seconds}
+		assert.Equal(t, want, l.Tap(), seconds)
+	}
+}

@@ -138,3 +138,127 @@ func TestCalmed(t *testing.T) {
 	}
 	assert.InDelta(t, s[50].X+0.2, wild[50].X, 1e-12, "the caller's readings stay")
 }
+
+func TestRefined(t *testing.T) {
+	for _, at := range []float64{1.1, 2, 2.9, 3.95} {
+		assert.InDelta(t, at, refined(func(x float64) float64 { return math.Abs(x - at) }, 1, 4), 1e-3)
+	}
+}
+
+func TestScanned(t *testing.T) {
+	dips := func(r float64) float64 { // a deep one between steps, and a shallow one
+		return math.Min(1e-6+math.Pow(r-2.0137, 2), 0.5+math.Pow(r-3.013, 2))
+	}
+	rates, rss := scanned(dips, 4)
+	require.Len(t, rss, len(rates))
+	assert.InDelta(t, 1, rates[0], 1e-12)
+	assert.InDelta(t, 4, rates[len(rates)-1], 0.021)
+	best, shallow := 0, 0
+	for i, r := range rates {
+		assert.InDelta(t, dips(r), rss[i], 1e-12)
+		if rss[i] < rss[best] {
+			best = i
+		}
+		if math.Abs(r-3.02) < 1e-9 {
+			shallow = i
+		}
+	}
+	assert.InDelta(t, 2.0137, rates[best], 1e-4, "followed to its bottom")
+	assert.NotZero(t, shallow, "not worth following")
+}
+
+func TestOvertone(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		double     float64 // what the second dip leaves, the first leaving 1 of 100
+		at         float64 // its rate, the first at 2
+		want       int
+		background float64
+	}{
+		{"leaves little more", 3.9, 4, 3, 50}, {"leaves much more", 4.1, 4, 1, 50}, {"not twice", 3, 4.2, 1, 50}, {"about twice", 3, 4.07, 3, 50},
+		{"three times", 3, 6, 3, 50}, {"one and a half", 3, 3, 1, 50}, {"no dip", 3, 4, 1, 2},
+	} {
+		rates := []float64{1.5, 2, 2.5, c.at, 7}
+		rss := []float64{50, 1, 50, c.double, c.background}
+		assert.Equal(t, c.want, overtone(rates, rss, 1, 100), c.name)
+	}
+	assert.Equal(t, 1, overtone([]float64{1, 2, 3, 4, 5}, []float64{9, 4, 9, 11, 12}, 1, 100), "a tenth of all is too much to leave")
+}
+
+func TestTurnRSS(t *testing.T) {
+	var at, x []float64
+	total := 0.0
+	for i := range 200 {
+		s := 0.1 * float64(i)
+		at = append(at, s)
+		v := 3 + math.Cos(2*math.Pi*s/8) + 0.5*math.Sin(4*math.Pi*s/8) + 0.3*math.Cos(6*math.Pi*s/8) + 0.2*math.Sin(8*math.Pi*s/8)
+		x = append(x, v)
+	}
+	for _, v := range x {
+		total += (v - 3) * (v - 3)
+	}
+	assert.Less(t, turnRSS(at, x, 8, 2.5), 1e-9*total)
+	assert.Greater(t, turnRSS(at, x, 7, 2.8), 0.2*total, "another period")
+	for i := range x {
+		x[i] += 0.4 * at[i]
+	}
+	assert.Less(t, turnRSS(at, x, 8, 2.5), 1e-9*total, "a drift is let go")
+	assert.Greater(t, turnRSS(at, x, 8, 1.5), 0.1*total, "but not of what may be one turn")
+}
+
+func TestEven(t *testing.T) {
+	noise := rand.New(rand.NewPCG(1, 1))
+	var flat, ramp, bow, short []float64
+	for i := range 200 {
+		u := float64(i)/100 - 1
+		e := 0.1 * noise.NormFloat64()
+		flat, ramp, bow = append(flat, e), append(ramp, e+u), append(bow, e+u*u)
+	}
+	assert.True(t, even(flat))
+	assert.False(t, even(ramp), "goes up")
+	assert.False(t, even(bow), "a high spot")
+	for i := range flat {
+		if i >= 155 {
+			short = append(short, 5)
+			continue
+		}
+		short = append(short, flat[i])
+	}
+	assert.True(t, even(short), "the last quarter may have begun to move")
+	assert.True(t, even([]float64{0, 1, 2, 3}), "too few to tell")
+	weak := make([]float64, 200)
+	for i := range weak { // the ramp explains 0.64 or 0.4 of it
+		weak[i] = 0.4*(float64(i)/75-1) + 0.173*float64(1-2*(i/2%2))
+	}
+	assert.False(t, even(weak))
+	for i := range weak {
+		weak[i] = 0.25*(float64(i)/75-1) + 0.18*float64(1-2*(i/2%2))
+	}
+	assert.True(t, even(weak))
+}
+
+func TestRestLength(t *testing.T) {
+	assert.Equal(t, 6, restLength([]float64{0, 0.1, 0, -0.1, 0, 0.1, 5, 5, 5, 5, 5, 5}, 0.2))
+	assert.Equal(t, 11, restLength([]float64{0, 0.1, 0, 5, 5, 5, 0.1, 0, 0, 0, 0, 0}, 0.2), "three wild ones")
+	assert.Equal(t, 3, restLength([]float64{0, 0.1, 0, 5, 5, 5, 5, 0, 0, 0, 0, 0}, 0.2), "four are none")
+	assert.Equal(t, 1, restLength([]float64{7, 7}, 0.2))
+}
+
+func TestCalmedReach(t *testing.T) {
+	s := make([]analysis.Sample, 60)
+	for i := range s {
+		s[i] = analysis.Sample{T: float64(i), X: 0.001 * float64(i%5)}
+	}
+	for _, i := range []int{20, 21, 22} {
+		s[i].X = 1
+	}
+	for _, i := range []int{40, 41, 42, 43} {
+		s[i].X = 1
+	}
+	s[50].X = 0.03
+	calm := calmed(s, 0.001)
+	assert.Less(t, calm[21].X, 0.01, "three in a row are wild")
+	assert.Equal(t, 1.0, calm[41].X, "four are not")
+	assert.Less(t, calm[50].X, 0.01)
+	assert.Equal(t, 0.03, calmed(s, 0.01)[50].X, "three steps of the display are no wildness")
+}
