@@ -39,6 +39,15 @@ func TestCompareStages(t *testing.T) {
 	assert.Equal(t, 2.0, wild.DoF)
 	assert.False(t, wild.Significant)
 
+	// One position alone is known as well as its two readings.
+	half := CompareStages(pointsOf(0.003, 0.1, 0.1), []RoundPoint{{1, 0, 0.108, 0.004}, {2, 180, 0.111, math.NaN()}})
+	assert.InDelta(t, 0.005, half.Positions[0].U, 1e-12)
+	assert.False(t, half.Positions[0].Significant, "0.008 is within 1.96·0.005")
+	assert.True(t, math.IsNaN(half.Positions[1].U))
+	assert.True(t, CompareStages(pointsOf(0.003, 0.1), []RoundPoint{{1, 0, 0.11, 0.004}}).Positions[0].Significant, "0.010 is not")
+	assert.InDelta(t, 1.959964, lucky.K, 1e-6)
+	assert.Equal(t, "moved by 0.050 mm, looser", CompareStages(pointsOf(0.002, 0.1, 0.1), pointsOf(0.002, 0.15, 0.15)).Text)
+
 	parts := CompareStages(before[:3], after[1:])
 	assert.Equal(t, []int{1, 4}, parts.Unpaired)
 	none := CompareStages(nil, after)

@@ -67,6 +67,8 @@ func TestRoundMissing(t *testing.T) {
 	assert.Equal(t, gum.Outside, AnalyseRound(p, 6, spec).Verdict, "failure is proven without the rest")
 	spec.Rule = RuleAnyInside
 	assert.Equal(t, gum.NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
+	open := AnalyseRound(p, 6, RoundSpec{gum.NoLimits("mm"), math.NaN(), math.NaN(), ""})
+	assert.Equal(t, "no window to judge by", open.Reason, "missing or not")
 	none := AnalyseRound(nil, 2, spec)
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
@@ -114,4 +116,35 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 		assert.Equal(t, want.Mean, got.Mean)
 		assert.Equal(t, want.Tightest, got.Tightest)
 	})
+}
+
+func TestPointsThatCountTwice(t *testing.T) {
+	p := []RoundPoint{{2, 90, 0.2, 0.01}, {1, 0, 0.1, 0.01}, {2, 90, 0.3, 0.01}, {0, 5, 0.4, 0.01}, {0, 5, 0.35, 0.01}, {3, 1, math.Inf(1), 0.01}}
+	assert.Equal(t, []RoundPoint{{0, 5, 0.35, 0.01}, {0, 5, 0.4, 0.01}, {1, 0, 0.1, 0.01}, {2, 90, 0.3, 0.01}}, LatestPoints(p),
+		"position 0 is none in particular")
+	assert.Equal(t, 3, DistinctAngles([]float64{0, 360, 359.97, -720.04, 0.2, 90}))
+	assert.Equal(t, 4, DistinctAngles([]float64{0, 360.2, 0.4, 90}))
+	unplaced := AnalyseRound([]RoundPoint{{1, 0, 0.1, 0.01}, {2, 90, 0.2, 0.01}, {3, math.NaN(), 0.3, 0.01}, {4, 180, 0.1, 0.01}}, 4, RoundSpec{})
+	assert.Zero(t, unplaced.H1.Amplitude)
+	assert.True(t, math.IsNaN(unplaced.ResidualSD), "an angle is not known")
+}
+
+func TestTrace(t *testing.T) {
+	s := []Sample{{2, 5}, {3, 7}, {7, 6}}
+	assert.Equal(t, 5.0, Span(s))
+	assert.Zero(t, Span(nil))
+	assert.Equal(t, []float64{5, 7, 6}, Values(s))
+	assert.Equal(t, []float64{2, 3, 7}, Times(s))
+}
+
+func TestOrdersOfHarmonics(t *testing.T) {
+	var angle, value []float64
+	for i := range 12 {
+		a := 30 * float64(i)
+		angle, value = append(angle, a), append(value, 1+0.5*math.Cos(3*(a-100)*math.Pi/180))
+	}
+	f, err := FitHarmonics(angle, value, 3)
+	assert.NoError(t, err)
+	assert.InDelta(t, 100, f.Harmonics[0].PhaseDeg, 1e-9)
+	assert.InDelta(t, 1.25, f.At(120), 1e-9)
 }

@@ -30,6 +30,8 @@ func TestSpreadVerdicts(t *testing.T) {
 	eight := func(spread, u float64) []RoundPoint {
 		return at(u, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16-spread/2, 0.16+spread/2)
 	}
+	assert.Equal(t, "no spread of fewer than two", JudgeSpread(at(0.003, 0.1), 0.05).Reason)
+	assert.True(t, math.IsNaN(JudgeSpread(eight(0.04, 0.003), 0.05).Probability), "not that of one value")
 	for _, c := range []struct {
 		name   string
 		points []RoundPoint

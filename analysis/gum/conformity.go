@@ -181,9 +181,6 @@ func Capability(l Limits, u float64) (ratio float64, decidable bool) {
 // more in one that is narrow against u. For a window too narrow to accept
 // anything it is 1.96 u, so that the acceptance zone is empty.
 func guardBand(width, u float64) float64 {
-	if u == 0 || math.IsInf(width, 1) {
-		return guardFactor * u
-	}
 	t := width / u
 	if t < 2*HalfWidthFactor {
 		return HalfWidthFactor * u

@@ -79,6 +79,74 @@ func TestNothingToJudge(t *testing.T) {
 		assert.Equal(t, UnknownOutside, Judge(0.2501, u, l).Reason, u)
 	}
 	assert.Empty(t, Judge(0.2, 0.001, l).Reason)
+	assert.Equal(t, "no value", Judge(math.NaN(), 0.01, l).Reason)
+	assert.Equal(t, "no window to judge by", Judge(0.2, 0.01, NoLimits("mm")).Reason)
+}
+
+func TestLimits(t *testing.T) {
+	nan := math.NaN()
+	both, lower, upper := Limits{0.15, 0.25, "mm"}, Limits{0.15, nan, "mm"}, Limits{nan, 0.25, "mm"}
+	assert.True(t, both.Any() && lower.Any() && upper.Any())
+	assert.False(t, NoLimits("mm").Any())
+	assert.Equal(t, "mm", NoLimits("mm").Unit)
+	assert.InDelta(t, 0.1, both.Width(), 1e-15)
+	assert.InDelta(t, 0.2, both.Middle(), 1e-15)
+	for _, l := range []Limits{lower, upper, NoLimits("")} {
+		assert.True(t, math.IsInf(l.Width(), 1))
+		assert.True(t, math.IsNaN(l.Middle()))
+	}
+	for v, want := range map[float64][3]bool{0.1499: {false, false, true}, 0.15: {true, true, true}, 0.25: {true, true, true}, 0.2501: {false, true, false}} {
+		assert.Equal(t, want, [3]bool{both.Contains(v), lower.Contains(v), upper.Contains(v)}, v)
+	}
+	assert.False(t, NoLimits("").Contains(nan))
+	assert.Equal(t, Limits{0.3, 0.5, "mm"}, both.Times(2))
+}
+
+func TestConformanceProbabilityOfCertainValues(t *testing.T) {
+	l := Limits{1, 2, ""}
+	for v, want := range map[float64]float64{0.999: 0, 1: 1, 1.5: 1, 2: 1, 2.001: 0} {
+		assert.Equal(t, want, ConformanceProbability(v, 0, l), v)
+	}
+	assert.InDelta(t, 0.5, ConformanceProbability(1, 1e-9, l), 1e-12)
+	assert.InDelta(t, 0.341344746069, ConformanceProbability(1, 1, l), 1e-12, "Φ(1) - Φ(0)")
+}
+
+func TestCapability(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, c := range []struct {
+		l     Limits
+		u     float64
+		ratio float64
+		ok    bool
+	}{
+		{Limits{1, 2, ""}, 0.25, 4, true},
+		{Limits{1, 2, ""}, 0.5, 2, false},
+		{Limits{1, 2, ""}, nan, nan, false},
+		{Limits{1, 2, ""}, -1, nan, false},
+		{Limits{1, 2, ""}, inf, 0, false},
+		{Limits{1, 2, ""}, 0, inf, true},
+		{Limits{1, 1, ""}, 0, inf, true},
+		{Limits{2, 1, ""}, 0, inf, false},
+		{Limits{nan, 1, ""}, inf, inf, false},
+		{Limits{nan, 1, ""}, 3, inf, true},
+		{Limits{0, 2 * HalfWidthFactor, ""}, 1, 2 * HalfWidthFactor, true},
+	} {
+		ratio, ok := Capability(c.l, c.u)
+		assert.Equal(t, c.ok, ok, "%+v", c)
+		assert.True(t, ratio == c.ratio || math.IsNaN(ratio) && math.IsNaN(c.ratio), "%+v: %v", c, ratio)
+	}
+	assert.InDelta(t, 2*HalfWidthFactor, Judge(0, 2, Limits{-1, 1, ""}).GuardBand, 1e-12, "too narrow: nothing is accepted")
+	assert.InDelta(t, 3.3, Judge(0, 2, Limits{nan, 1, ""}).GuardBand, 1e-12)
+	assert.InDelta(t, 2*1.796213, Judge(0, 2, Limits{-4, 4, ""}).GuardBand, 1e-6, "in the unit of the value")
+}
+
+func TestBelow(t *testing.T) {
+	assert.True(t, Below(1, 1+3e-12))
+	assert.False(t, Below(1, 1+0.5e-12))
+	assert.False(t, Below(1, 1))
+	assert.False(t, Below(2, 1))
+	assert.False(t, Below(math.NaN(), 1) || Below(1, math.NaN()))
+	assert.True(t, Below(-1, -1+3e-12) && Below(0, 1e-300))
 }
 
 func TestVerdictProperties(t *testing.T) {

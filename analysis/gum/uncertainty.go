@@ -19,9 +19,6 @@ type Component struct {
 // Contribution returns the component's share of the combined standard
 // uncertainty, |Sensitivity|·U, in the unit of the value.
 func (c Component) Contribution() float64 {
-	if c.Sensitivity == 0 || c.U == 0 {
-		return 0
-	}
 	return math.Abs(c.Sensitivity) * c.U
 }
 
@@ -150,16 +147,13 @@ func RoundU(u float64) (rounded float64, decimals int) {
 
 // CoverageFactor returns the two-sided Student t factor for the coverage
 // probability at dof degrees of freedom truncated down to a whole number, at
-// least 1; the normal factor when dof is infinite or over 1e6.
+// least 1: the normal factor when dof is infinite, NaN when it is NaN.
 // Source: JCGM 100:2008, G.4.1 note 1 and table G.2.
 func CoverageFactor(coverage, dof float64) float64 {
 	p := (1 + coverage) / 2
-	if dof > 1e6 {
-		return Normal.Quantile(p)
-	}
 	nu := math.Max(1, math.Floor(dof+1e-9))
 	switch {
-	case nu >= manyDOF:
+	case !(nu < manyDOF):
 		return nearNormal(Normal.Quantile(p), nu)
 	case coverage == usually:
 		return usualFactors[int(nu)]

@@ -193,7 +193,11 @@ func TestBadComponents(t *testing.T) {
 		_, err := Combine([]Component{c}, 0.95)
 		assert.ErrorIs(t, err, ErrBadComponent, name)
 	}
-	_, err := Combine(nil, 1)
+	_, err := Combine(nil, 0)
+	assert.EqualError(t, err, "coverage 0 is not between 0 and 1")
+	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1, 0}, {0}}, 0.95)
+	assert.EqualError(t, err, "1 correlations in row 1 for 2 components")
+	_, err = Combine(nil, 1)
 	assert.EqualError(t, err, "coverage 1 is not between 0 and 1")
 	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1, 2}, {2, 1}}, 0.95)
 	assert.ErrorContains(t, err, "is not between -1 and 1")
@@ -248,6 +252,33 @@ func triangular(a float64) float64 { return a / math.Sqrt(6) }
 // arcsine returns the standard uncertainty a/√2 of a quantity that swings like
 // a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
 func arcsine(a float64) float64 { return a / math.Sqrt2 }
+
+// Source: Abramowitz and Stegun 26.7.5, worked by hand where all terms weigh alike.
+func TestNearNormal(t *testing.T) {
+	assert.InDelta(t, 1.8067708333333334, nearNormal(1, 1), 1e-14)
+	assert.InDelta(t, 12.265950520833334, nearNormal(2, 1), 1e-13)
+	assert.InDelta(t, 2+2.5/10, nearNormal(2, 10), 0.04, "each term a power of 1/ν less")
+	assert.Equal(t, 2.0, nearNormal(2, math.Inf(1)))
+}
+
+func TestCoverageFactorAtTheEnds(t *testing.T) {
+	assert.InDelta(t, HalfWidthFactor, CoverageFactor(0.95, math.Inf(1)), 1e-14)
+	assert.InDelta(t, HalfWidthFactor, CoverageFactor(0.95, 1e7), 1e-6)
+	assert.InDelta(t, 12.7062, CoverageFactor(0.95, 0.3), 1e-4, "no fewer than one")
+	assert.InDelta(t, 4.302653, CoverageFactor(0.95, 2-1e-10), 1e-6, "2 but for rounding")
+	assert.True(t, math.IsNaN(CoverageFactor(0.95, math.NaN())))
+}
+
+// What has no uncertainty needs no degrees of freedom.
+func TestCertainComponents(t *testing.T) {
+	b, err := Combine([]Component{{"read", 0.3, 2, 5}, {"exact", 0, 1, 0}, {"of no effect", 1, 0, 0}}, 0.95)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.6, b.Combined, 1e-15)
+	assert.InDelta(t, 5, b.EffectiveDoF, 1e-9)
+	assert.InDelta(t, 2.570582*0.6, b.Expanded, 1e-6)
+	assert.Zero(t, Component{"", 0, 3, 1}.Contribution())
+	assert.InDelta(t, 6, Component{"", 2, -3, 1}.Contribution(), 1e-15)
+}
 
 // The series for many degrees of freedom against gonum's quantile.
 func TestCoverageFactorOfManyDegreesOfFreedom(t *testing.T) {

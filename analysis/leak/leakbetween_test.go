@@ -36,3 +36,21 @@ func TestLeakBetweenRefuses(t *testing.T) {
 	assert.True(t, Between(Sample{0, 0, nan}, Sample{600, 0, nan}, Options{}).Refused)
 	assert.True(t, Between(Sample{0, nan, nan}, Sample{600, 0, nan}, Options{}).Refused)
 }
+
+func TestLeakBetweenNotes(t *testing.T) {
+	nan := math.NaN()
+	few := Between(Sample{0, 690, nan}, Sample{600, 689.5, nan}, Options{Resolution: 1})
+	assert.Contains(t, few.Notes, "the drop of 0.5 kPa is no more than the gauge's last digit can tell")
+	assert.Len(t, Between(Sample{0, 690, nan}, Sample{600, 689, nan}, Options{Resolution: 1}).Notes, 1, "1 kPa is more")
+	assert.Len(t, Between(Sample{0, 690, nan}, Sample{600, 690, nan}, Options{}).Notes, 1, "nothing is known of the gauge")
+	r := Between(Sample{30, 500, nan}, Sample{90, 490, nan}, Options{Resolution: 1})
+	assert.Equal(t, 1.0, r.Minutes)
+	assert.Equal(t, 500.0, r.Start)
+	assert.Equal(t, 10.0, r.InitialRate)
+	assert.Equal(t, 2.0, r.PercentLost)
+	assert.Equal(t, 2, r.PointsUsed)
+	perDegree := (688 + 90.0) / (20 + 273.15)
+	warm := Between(Sample{0, 690, 20}, Sample{600, 688, 20}, Options{Resolution: 1, TempResolution: 0.5, AmbientKPa: 90})
+	assert.InDelta(t, math.Hypot(math.Sqrt2/math.Sqrt(12), perDegree*math.Sqrt2*0.5/math.Sqrt(12)), warm.DropU, 1e-12)
+	assert.True(t, Between(Sample{0, 690, nan}, Sample{600, nan, nan}, Options{}).Refused)
+}

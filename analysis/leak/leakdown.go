@@ -80,6 +80,8 @@ func Measure(samples []Sample, o Options) Result {
 	if !(step > 0) {
 		step = stat.DisplayStep(analysis.Values(raw))
 	}
+	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
+	// wild reading at the start does not decide.
 	if stat.Median(analysis.Values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
 		return refusedLeak(analysis.NotPressurised, "the pressure is at zero from the beginning")
 	}
@@ -141,7 +143,7 @@ func (r *Result) compensate(s []Sample, raw []analysis.Sample, ambient float64) 
 	}
 	r.Compensated = true
 	n := len(temps)
-	few := max(1, n/20)
+	few := max(1, n/20) // a twentieth at either end averages a thermometer's flicker
 	first, last := stat.Median(temps[:few]), stat.Median(temps[n-few:])
 	r.WarmingC = last - first
 	p := make([]analysis.Sample, n)
@@ -178,7 +180,7 @@ func (r *Result) line(p []analysis.Sample, step float64, dithers bool) {
 // than the line: then Drop, Start and InitialRate come from it.
 func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 	t, x := blockMedians(p, leakPoints)
-	if len(t) < 8 {
+	if len(t) < 8 { // too few to tell a bend from a line
 		return
 	}
 	first, whole := p[0].T, analysis.Span(p)
@@ -193,13 +195,14 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 		expLeft[i] = math.Abs(signed[i])
 	}
 	a, b := stat.Mean(lineLeft), stat.Mean(expLeft)
+	// A fifth less: a parameter more always leaves a little less.
 	if b > 0.8*a {
 		return
 	}
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
 	r.InitialRate = 60 * start / tau
-	r.ResidualSD = 1.2533 * b
+	r.ResidualSD = 1.2533 * b // √(π/2): of the mean magnitude of a normal scatter
 	perSecond := slopeU(t, signed, step, dithers)
 	r.RateU, r.DropU = 60*perSecond, perSecond*whole
 	r.RatePerMin = 60 * r.Drop / whole
@@ -225,7 +228,7 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 		rest[i] = logs[i].X + rate*(t[i]-first)
 	}
 	start = math.Exp(stat.Median(rest))
-	for range 20 {
+	for range 20 { // it converges in five or does not
 		var aa, ab, bb, ra, rb float64
 		for i := range t {
 			d := t[i] - first
@@ -258,11 +261,14 @@ func (r *Result) remarks(p []analysis.Sample, step float64) {
 	if math.Abs(r.RatePerMin) < 2*r.RateU {
 		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")
 	}
+	// Worth a word where the temperature made a fifth of the rate or more.
 	if r.Compensated && math.Abs(r.RawPerMin-r.RatePerMin) > math.Max(r.RateU, 0.2*math.Abs(r.RatePerMin)) {
 		r.Notes = append(r.Notes, fmt.Sprintf("temperature changed by %+.2f °C; as read the rate was %.3g kPa/min", r.WarmingC, r.RawPerMin))
 	}
 	if n := len(p); n >= 12 {
 		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
+		// A third of the test knows its slope some five times worse than the whole
+		// (3^1.5); six standard uncertainties of that are no chance.
 		doubt := math.Max(6*r.RateU*3, 60*step/analysis.Span(p[:n/3]))
 		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
 			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")

@@ -171,3 +171,105 @@ func ExampleMeasure() {
 	fmt.Printf("%.2f kPa/min, %.1f kPa in %.0f min\n", r.RatePerMin, r.Drop, r.Minutes)
 	// Output: 0.30 kPa/min, 3.0 kPa in 10 min
 }
+
+func TestCleanLeak(t *testing.T) {
+	nan := math.NaN()
+	s, gaps := cleanLeak([]Sample{{0, 5, nan}, {nan, 5, 1}, {1, nan, 1}, {1, 4, nan}, {1, 3, nan}, {0.5, 3, nan}, {2, 3, nan}, {3, 2, nan}, {13.1, 2, nan}, {14, 1, nan}, {24, 1, nan}})
+	assert.Len(t, s, 7)
+	assert.Equal(t, 1, gaps, "ten times the usual second is none yet")
+}
+
+func TestTemperatures(t *testing.T) {
+	nan := math.NaN()
+	at := func(c ...float64) (s []Sample) {
+		for i, v := range c {
+			s = append(s, Sample{float64(10 + 2*i), 1, v})
+		}
+		return s
+	}
+	temps, known := temperatures(at(nan, nan, 20, nan, nan, nan, 24, nan))
+	assert.True(t, known)
+	assert.Equal(t, []float64{20, 20, 20, 21, 22, 23, 24, 24}, temps)
+	_, known = temperatures(at(nan, -273.15, 1e10))
+	assert.False(t, known, "colder than cold is no temperature")
+	temps, _ = temperatures(at(-273.1, 5))
+	assert.Equal(t, []float64{-273.1, 5}, temps)
+	assert.Equal(t, 0.01, lastDigit(20.25))
+	assert.Equal(t, 1.0, lastDigit(20))
+}
+
+func TestLeakRemarks(t *testing.T) {
+	nan := math.NaN()
+	line := func(rate, minutes, warming float64) Result {
+		d := decay{start: 700, rate: rate, minutes: minutes, interval: 1, noise: 0.05, step: 0.1, celsius: nan}
+		if warming != 0 {
+			d.celsius, d.warming = 20, warming
+		}
+		return Measure(d.samples(rand.New(rand.NewSource(4))), Options{})
+	}
+	says := func(r Result, what string) bool { return strings.Contains(strings.Join(r.Notes, "; "), what) }
+	assert.True(t, says(line(2, 0.5, 0), "only 30 s of test"))
+	assert.False(t, says(line(2, 1.5, 0), "of test"))
+	assert.True(t, says(line(0, 15, 0), "no leak beyond the uncertainty"))
+	assert.False(t, says(line(0.3, 15, 0), "no leak beyond"))
+	assert.True(t, says(line(0.3, 15, 0), "no temperature: a change of 1 °C would move the pressure by 2.73 kPa"))
+	warm := line(0.3, 15, 1)
+	assert.True(t, says(warm, "temperature changed by +0.9"), warm.Notes)
+	assert.InDelta(t, 1, warm.WarmingC, 0.08)
+	assert.InDelta(t, 0.3-801.3/293.15/15, warm.RawPerMin, 0.02)
+	assert.False(t, says(line(3, 15, 0.05), "temperature changed"), "a sixtieth of the rate")
+	assert.InDelta(t, 100*4.5/700, line(0.3, 15, 0).PercentLost, 0.05)
+	// A quick fall that ends: neither a line nor an exponential to zero.
+	var settling []Sample
+	for i := range 600 {
+		settling = append(settling, Sample{float64(i), 690 + 10*math.Exp(-float64(i)/40), nan})
+	}
+	r := Measure(settling, Options{Resolution: 0.01})
+	assert.True(t, says(r, "still settling at first"), r.Notes)
+	assert.False(t, says(line(0.3, 15, 0), "settling"))
+	assert.Equal(t, 226, line(0.3, 15, 0).PointsUsed, "901 readings by fours")
+}
+
+func TestExpFit(t *testing.T) {
+	var at, x []float64
+	for i := range 50 {
+		at, x = append(at, 100+float64(i)), append(x, 8*math.Exp(-float64(i)/30))
+	}
+	tau, start, ok := expFit(100, at, x)
+	assert.True(t, ok)
+	assert.InDelta(t, 30, tau, 1e-9)
+	assert.InDelta(t, 8, start, 1e-9)
+	rising := append([]float64(nil), x...)
+	for i := range rising {
+		rising[i] = x[len(x)-1-i]
+	}
+	_, _, ok = expFit(100, at, rising)
+	assert.False(t, ok)
+	x[20] = 0
+	_, _, ok = expFit(100, at, x)
+	assert.False(t, ok, "not above zero")
+	same := make([]float64, len(at))
+	for i := range same {
+		same[i] = 3
+	}
+	_, _, ok = expFit(100, at, same)
+	assert.False(t, ok, "does not fall")
+}
+
+// The uncertainty of an exponential fall covers what it claims to.
+func TestLeakExponentialCovers(t *testing.T) {
+	covered := 0
+	for seed := range 40 {
+		d := decay{start: 20, tau: 10, minutes: 5, interval: 1, noise: 0.02, step: 0.01, celsius: math.NaN()}
+		r := Measure(d.samples(rand.New(rand.NewSource(int64(seed)))), Options{})
+		assert.False(t, math.IsNaN(r.TauMin))
+		truth := 20 * (1 - math.Exp(-0.5))
+		if math.Abs(r.Drop-truth) <= 2*r.DropU {
+			covered++
+		}
+		assert.InDelta(t, 0.02/math.Sqrt2, r.ResidualSD, 0.003, "of means of two readings")
+		assert.InDelta(t, r.RateU*5, r.DropU, 1e-9)
+		assert.InDelta(t, r.Drop/5, r.RatePerMin, 1e-9)
+	}
+	assert.GreaterOrEqual(t, covered, 34)
+}

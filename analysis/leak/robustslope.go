@@ -21,7 +21,7 @@ func robustSlope(s []analysis.Sample) float64 {
 	t, x := blockMedians(s, leakPoints)
 	slope := medianSlope(t, x)
 	rest := make([]float64, len(t))
-	for range 3 {
+	for range 3 { // each time the line is better and fewer are wild
 		for i := range t {
 			rest[i] = x[i] - slope*(t[i]-t[0])
 		}
@@ -109,7 +109,7 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	}
 	sd := stat.RobustSD(residuals)
 	clipped := make([]float64, len(residuals))
-	limit := 4 * math.Max(sd, step/2)
+	limit := 4 * math.Max(sd, step/2) // wild readings count as four deviations
 	if len(t) < fewPoints {
 		limit = math.Inf(1)
 	}
@@ -120,11 +120,13 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	if len(t) > 3 {
 		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
 	}
+	// Residuals that go together say less: (1+r)/(1-r) readings count as one.
+	// Source: variance of the mean of a first-order autoregressive series.
 	run := stat.Lag1(clipped)
 	if !(run > 0) {
 		run = 0
 	}
-	run = math.Min(run, 0.98)
+	run = math.Min(run, 0.98) // as if a hundred were one, and no fewer
 	scatter := sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
 	scatter *= math.Max(1, gum.CoverageFactor(0.95, float64(len(t)-2))/2)
 	// Digits that stand still can hide a whole step from end to end.

@@ -50,17 +50,17 @@ func Measure(s []analysis.Sample, o Options) Backlash {
 
 // report turns the judgement of all stops into a result.
 func (r *Rocking) report() Backlash {
-	var open *rest
-	if r.resting {
+	var open *dwell
+	if r.dwelling {
 		d := r.settled()
 		open = &d
 	}
-	j := r.judge(open)
+	j := judge(&r.segmenter, &r.scratch, open)
 	b := refusedBacklash()
 	b.Rocks = j.rocks
 	b.Faults = j.faults.list()
 	b.Notes = r.notes(&j)
-	p := r.pairUp(&j)
+	p := j.estimate()
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
@@ -108,7 +108,7 @@ func refusedBacklash() Backlash {
 func (r *Rocking) factor() float64 { return PlungerFactor(r.opt.CosineDeg, r.opt.RadiusRatio) }
 
 // components lists the doubts about the value, in its unit.
-func (r *Rocking) components(j *judgement, p pairs) []gum.Component {
+func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	f := r.factor()
 	nh, nl := float64(p.high.n), float64(p.low.n)
 	dof := nh + nl - 2
@@ -149,8 +149,8 @@ func (r *Rocking) notes(j *judgement) []string {
 	if j.still && r.count() > 0 && j.rocks > 0 {
 		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
 	}
-	if r.rests.lost > 0 {
-		note("long trace: only the newest %d rests are used", restCap)
+	if r.dwells.lost > 0 {
+		note("long trace: only the newest %d rests are used", dwellCap)
 	}
 	if r.bad > 0 {
 		note("%d reading(s) were not numbers", r.bad)

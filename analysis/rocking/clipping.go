@@ -12,24 +12,26 @@ import (
 // hardly ever look like that, by the noise or by the scatter of the hand that
 // the other stop shows; a hand that scatters at all does so by half the usual.
 // Where both are well below a count it cannot tell.
-func (r *Rocking) lookForClipping(j *judgement) {
-	s := &r.scratch
+func (j *judgement) lookForClipping() {
+	s := j.s
 	if len(s.high.y) < 3 || len(s.low.y) < 3 {
 		return
 	}
 	for _, pair := range [][2]*series{{&s.high, &s.low}, {&s.low, &s.high}} {
 		flat, other := pair[0], pair[1]
-		sigma := r.sideNoise(other)
-		n, rests, same := r.identical(flat, sigma > r.count()/2)
-		if !same || n < 9 {
+		sigma := j.sideNoise(other)
+		n, dwells, same := j.identical(flat, sigma > j.tr.count()/2)
+		if !same || n < 9 { // three dwells of three readings
 			continue
 		}
-		scatter, varies := r.sideScatter(other)
+		scatter, varies := j.sideScatter(other)
 		if varies {
 			scatter = math.Max(scatter, handScatter/2)
 		}
-		j.flat = j.flat || varies || r.shows(other) || r.count() <= handScatter
-		if r.allOnOneCount(sigma, n) < 1e-4 || r.allOnOneCount(scatter, rests) < 0.025 {
+		j.flat = j.flat || varies || j.shows(other) || j.tr.count() <= handScatter
+		// By the noise of many readings once in 1e4 traces, by the scatter of a few
+		// dwells once in 40: few dwells never make it rarer.
+		if j.allOnOneCount(sigma, n) < 1e-4 || j.allOnOneCount(scatter, dwells) < 0.025 {
 			j.faults.add(analysis.EndOfTravel)
 			j.refuse = true
 		}
@@ -38,20 +40,20 @@ func (r *Rocking) lookForClipping(j *judgement) {
 
 // allOnOneCount returns the probability that n values of the deviation sigma
 // about the middle of a count all show that count; 1 for an unknown sigma.
-func (r *Rocking) allOnOneCount(sigma float64, n int) float64 {
+func (j *judgement) allOnOneCount(sigma float64, n int) float64 {
 	if sigma == 0 {
 		return 1
 	}
-	return math.Pow(math.Erf(r.count()/(2*math.Sqrt2*sigma)), float64(n))
+	return math.Pow(math.Erf(j.tr.count()/(2*math.Sqrt2*sigma)), float64(n))
 }
 
 // sideScatter returns the least standard deviation from rock to rock that the
 // levels of a stop leave likely, and whether they differ at all.
-func (r *Rocking) sideScatter(side *series) (least float64, varies bool) {
+func (j *judgement) sideScatter(side *series) (least float64, varies bool) {
 	const lower = 0.6 // of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²)
 	sum, sumsq, n := 0.0, 0.0, 0.0
 	for k, i := range side.at {
-		if !r.scratch.turns[i].aside {
+		if !j.s.turns[i].outlier {
 			d := side.y[k] - side.y[0]
 			sum += d
 			sumsq += d * d
@@ -62,14 +64,14 @@ func (r *Rocking) sideScatter(side *series) (least float64, varies bool) {
 	if n < 3 || !(v > 0) {
 		return 0, false
 	}
-	return lower * undither(v/(n-1), r.count()), true
+	return lower * undither(v/(n-1), j.tr.count()), true
 }
 
-// shows reports whether readings within most rests at the stop differ.
-func (r *Rocking) shows(side *series) bool {
+// shows reports whether readings within most dwells at the stop differ.
+func (j *judgement) shows(side *series) bool {
 	moving := 0
 	for _, i := range side.at {
-		if c := &r.scratch.turns[i]; c.max > c.min {
+		if c := &j.s.turns[i]; c.max > c.min {
 			moving++
 		}
 	}
@@ -77,49 +79,49 @@ func (r *Rocking) shows(side *series) bool {
 }
 
 // identical returns the number of settled readings at the stop, in how many
-// rests, and whether they were the same, nearly so but for a few of the
+// dwells, and whether they were the same, nearly so but for a few of the
 // motion's edge.
-func (r *Rocking) identical(side *series, nearly bool) (n, rests int, same bool) {
+func (j *judgement) identical(side *series, nearly bool) (n, dwells int, same bool) {
 	lo, hi, changes := math.Inf(1), math.Inf(-1), 0
 	for _, i := range side.at {
-		c := &r.scratch.turns[i]
-		if c.aside {
+		c := &j.s.turns[i]
+		if c.outlier {
 			continue
 		}
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 		n += c.core
-		rests++
+		dwells++
 		changes += c.changes
 	}
 	if hi-lo <= 1e-9*math.Abs(hi) {
-		return n, rests, n > 0
+		return n, dwells, n > 0
 	}
-	return n, rests, nearly && hi-lo < 1.01*r.count() && 33*changes < n
+	return n, dwells, nearly && hi-lo < 1.01*j.tr.count() && 33*changes < n
 }
 
-// movingShare returns the share of rests at the stop whose readings move to and
+// movingShare returns the share of dwells at the stop whose readings move to and
 // fro over more than two counts. Two counts prove nothing: a still reading on
 // the edge shows them, and how far it is from the edge is not known. Nor does
 // the edge of the motion, which changes the reading only a few times.
-func (r *Rocking) movingShare(side *series) float64 {
+func (j *judgement) movingShare(side *series) float64 {
 	moving := 0
 	for _, i := range side.at {
-		if c := &r.scratch.turns[i]; !c.aside && c.max-c.min > 1.5*r.count() && 4*c.changes > c.core {
+		if c := &j.s.turns[i]; !c.outlier && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
 			moving++
 		}
 	}
 	return float64(moving) / math.Max(1, float64(len(side.at)))
 }
 
-// sideNoise returns the deviation of the readings within the rests at a stop;
-// 0 where it is not known: no rest of many readings moved over more than two
+// sideNoise returns the deviation of the readings within the dwells at a stop;
+// 0 where it is not known: no dwell of many readings moved over more than two
 // counts, nor did most of those of few.
-func (r *Rocking) sideNoise(side *series) float64 {
+func (j *judgement) sideNoise(side *series) float64 {
 	const many = 12
 	sum, n, long := 0.0, 0, 0
 	for _, i := range side.at {
-		c := &r.scratch.turns[i]
-		if c.aside {
+		c := &j.s.turns[i]
+		if c.outlier {
 			continue
 		}
 		sum += c.sumsq
@@ -132,8 +134,8 @@ func (r *Rocking) sideNoise(side *series) float64 {
 	if 2*long > len(side.at) {
 		share = 0.1
 	}
-	if n < 3 || r.movingShare(side) < share {
+	if n < 3 || j.movingShare(side) < share {
 		return 0
 	}
-	return undither(sum/float64(n), r.count())
+	return undither(sum/float64(n), j.tr.count())
 }

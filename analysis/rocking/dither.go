@@ -53,13 +53,13 @@ func undither(v, q float64) float64 {
 // them, so that both the noise and the small differences between rocks count:
 // either moves the digits. The quantised variance is turned back into that of
 // the signal by the mean over all places between two digits. As far as the
-// readings within a rest span more than two counts the noise is known and holds
+// readings within a dwell span more than two counts the noise is known and holds
 // for both stops; else each has to show its own.
-func (r *Rocking) measureDither(j *judgement) {
-	s := &r.scratch
-	q := r.count()
-	r.measureNoise(j)
-	high, low := r.spread(&s.high, j.swing), r.spread(&s.low, j.swing)
+func (j *judgement) measureDither() {
+	s := j.s
+	q := j.tr.count()
+	j.measureNoise()
+	high, low := j.spread(&s.high, j.swing), j.spread(&s.low, j.swing)
 	if len(s.high.y) == 0 {
 		high = low
 	}
@@ -67,7 +67,7 @@ func (r *Rocking) measureDither(j *judgement) {
 		low = high
 	}
 	mean := (high + low) / 2
-	known := math.Min(1, 3*math.Max(r.movingShare(&s.high), r.movingShare(&s.low)))
+	known := math.Min(1, 3*math.Max(j.movingShare(&s.high), j.movingShare(&s.low)))
 	j.dithers = [2]float64{
 		undither(known*mean+(1-known)*high, q),
 		undither(known*mean+(1-known)*low, q),
@@ -77,14 +77,14 @@ func (r *Rocking) measureDither(j *judgement) {
 
 // spread returns the variance of all settled readings about the median level
 // of their stop, partial rocks left out.
-func (r *Rocking) spread(side *series, swing float64) float64 {
-	s := &r.scratch
+func (j *judgement) spread(side *series, swing float64) float64 {
+	s := j.s
 	c := side.steady(s.values).level
 	sum, n := 0.0, 0
 	for _, i := range side.at {
 		d := &s.turns[i]
 		e := d.level - c
-		if math.Abs(e) > math.Max(1.613*r.count(), 0.04*swing) {
+		if math.Abs(e) > math.Max(1.613*j.tr.count(), 0.04*swing) {
 			e = 0
 		}
 		sum += d.sumsq + e*e*float64(d.core)
@@ -93,19 +93,19 @@ func (r *Rocking) spread(side *series, swing float64) float64 {
 	return sum / math.Max(1, float64(n-1))
 }
 
-// measureNoise estimates the noise within a usual rest.
-func (r *Rocking) measureNoise(j *judgement) {
-	s := &r.scratch
+// measureNoise estimates the noise within a usual dwell.
+func (j *judgement) measureNoise() {
+	s := j.s
 	within, cores := s.values[:0], 0
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && c.core > 1 {
+		if c := &s.turns[i]; c.dwelt && c.core > 1 {
 			within = append(within, c.sumsq/float64(c.core-1))
 			cores += c.core
 		}
 	}
 	if n := len(within); n > 0 {
-		j.within = undither(medianInPlace(within), r.count())
+		j.within = undither(medianInPlace(within), j.tr.count())
 		j.blur = j.within / math.Sqrt(float64(cores)/float64(n))
 	}
-	j.quiet = j.within < r.count()/5
+	j.quiet = j.within < j.tr.count()/5
 }

@@ -6,29 +6,31 @@ import (
 	"crownlog/analysis"
 )
 
-// lookForFloat looks for a third plateau: rests passed on the way at one
+// lookForFloat looks for a third level: dwells passed on the way at one
 // level again and again, or a stop found now at one level and now at another.
-func (r *Rocking) lookForFloat(j *judgement) {
+func (j *judgement) lookForFloat() {
 	if j.refuse || j.swing == 0 {
 		return
 	}
-	if r.passedOften(j) || r.twoLevels(&r.scratch.high, j) || r.twoLevels(&r.scratch.low, j) {
+	if j.passedOften() || j.twoLevels(&j.s.high) || j.twoLevels(&j.s.low) {
 		j.faults.add(analysis.EndFloat)
 		j.refuse = true
 	}
 }
 
-func (r *Rocking) passedOften(j *judgement) bool {
-	s := &r.scratch
+// passedOften reports whether dwells on the way from stop to stop lie at one level:
+// the carrier rests against one bearing before the other. A hand pauses anywhere.
+func (j *judgement) passedOften() bool {
+	s := j.s
 	v := s.values[:0]
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested {
+		if c := &s.turns[i]; c.dwelt {
 			v = append(v, c.to-c.from)
 		}
 	}
-	long := 0.3 * medianInPlace(v) // a hand that feels a stop rests there
+	long := 0.3 * medianInPlace(v) // a hand that feels a stop dwells there
 	v = v[:0]
-	near := math.Max(0.08*j.swing, 1.213*r.count())
+	near := math.Max(0.08*j.swing, 1.213*j.tr.count()) // nearer it is the stop itself
 	for _, c := range s.passed {
 		if c.level < j.high.level-near && c.level > j.low.level+near && c.to-c.from > long {
 			v = append(v, c.level)
@@ -38,7 +40,8 @@ func (r *Rocking) passedOften(j *judgement) bool {
 		return false
 	}
 	sortFloats(v)
-	alike := r.cluster(v, j.high.level-j.low.level-2*near)
+	alike := j.cluster(v, j.high.level-j.low.level-2*near)
+	// Three of them, most of all pauses, and one in every other rock at least.
 	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
 }
 
@@ -50,7 +53,7 @@ func (r *Rocking) passedOften(j *judgement) bool {
 // groups of k are expected within a width of w by chance; a display adds a
 // count to the width. The least likely group is the one meant.
 // Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
-func (r *Rocking) cluster(v []float64, room float64) int {
+func (j *judgement) cluster(v []float64, room float64) int {
 	const sure = 0.015
 	least, alike := sure, 0
 	n := len(v)
@@ -58,7 +61,7 @@ func (r *Rocking) cluster(v []float64, room float64) int {
 		ways := float64(n) // C(n,k)
 		for k := 2; i+k <= n; k++ {
 			ways *= float64(n-k+1) / float64(k)
-			share := (v[i+k-1] - v[i] + r.count()) / room
+			share := (v[i+k-1] - v[i] + j.tr.count()) / room
 			if share >= 1 {
 				break
 			}
@@ -72,12 +75,12 @@ func (r *Rocking) cluster(v []float64, room float64) int {
 
 // twoLevels reports whether the stop was found at two levels in turn, each
 // repeated closely.
-func (r *Rocking) twoLevels(side *series, j *judgement) bool {
+func (j *judgement) twoLevels(side *series) bool {
 	n := len(side.y)
 	if n < 5 {
 		return false
 	}
-	v := append(r.scratch.values[:0], side.y...)
+	v := append(j.s.values[:0], side.y...)
 	sortFloats(v)
 	cut, gap := 0, 0.0
 	for i := 1; i < n; i++ {
@@ -85,12 +88,12 @@ func (r *Rocking) twoLevels(side *series, j *judgement) bool {
 			cut, gap = i, d
 		}
 	}
-	tight := math.Max(0.04*j.swing, 0.613*r.count())
+	tight := math.Max(0.04*j.swing, 0.613*j.tr.count())
 	if j.quiet {
-		tight = math.Max(tight, 1.113*r.count())
+		tight = math.Max(tight, 1.113*j.tr.count())
 	}
-	least := max(2, (3*n+9)/10)
-	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.613*r.count()) || gap > 1.5*j.swing ||
+	least := max(2, (3*n+9)/10) // three in ten at either level: fewer are partial rocks
+	if cut < least || n-cut < least || gap < math.Max(0.08*j.swing, 1.613*j.tr.count()) || gap > 1.5*j.swing ||
 		v[cut-1]-v[0] > tight || v[n-1]-v[cut] > tight {
 		return false
 	}

@@ -6,35 +6,36 @@ import (
 	"crownlog/analysis"
 )
 
-// leastShare is the least share of a half cycle at rest that makes stops of
-// turning points; rests of 0.3 s between motions of 0.5 s have 0.375.
+// leastShare is the least share of a half cycle at a dwell that makes stops of
+// turning points; dwells of 0.3 s between motions of 0.5 s have 0.375.
 const leastShare = 0.3
 
 // lookForDwell looks for a wheel that turned round without resting.
-func (r *Rocking) lookForDwell(j *judgement) {
-	s := &r.scratch
+func (j *judgement) lookForDwell() {
+	s := j.s
 	bare := 0
 	for i := range s.turns {
-		if !s.turns[i].rested {
+		if !s.turns[i].dwelt {
 			bare++
 		}
 	}
+	// Two in five bare turns are more than a hurried rock or two.
 	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
 		return
 	}
-	if share := s.restShare(r.interval, r.count()); share < leastShare {
+	if share := s.dwellShare(j.tr.interval, j.tr.count()); share < leastShare {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
 	}
 }
 
-// restShare returns the median share of a half cycle that the wheel spent at
-// rest, cleared of the time that a cosine-shaped motion of the same swing
-// spends within the range of the rest:
+// dwellShare returns the median share of a half cycle that the wheel spent at
+// dwell, cleared of the time that a cosine-shaped motion of the same swing
+// spends within the range of the dwell:
 //
-//	f = length of the rest / half cycle
+//	f = length of the dwell / half cycle
 //	f0 = 2/π · acos(1 - 2·range/swing)   of a pure sine
 //	share = (f - f0) / (1 - f0)
 //
@@ -42,15 +43,17 @@ func (r *Rocking) lookForDwell(j *judgement) {
 // range is too large a part of the swing to tell.
 //
 // Readings that scatter by more than half a count widen the range by more.
-func (s *judgeScratch) restShare(interval, count float64) float64 {
+func (s *judgeScratch) dwellShare(interval, count float64) float64 {
 	v := s.values[:0]
 	for i := 1; i+1 < len(s.turns); i++ {
 		c := &s.turns[i]
-		if !c.rested {
+		if !c.dwelt {
 			continue
 		}
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
+		// The noise widens a dwell by about two deviations where the digits hide it and
+		// by 3.5 where they show it: that is no motion.
 		q := c.span / swing
 		if c.n >= noisyN {
 			scatter := 2 * c.noise

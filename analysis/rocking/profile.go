@@ -7,7 +7,7 @@ import (
 
 const profileBins = 32
 
-// A profile is the course of one rest in constant memory: blocks in order,
+// A profile is one dwell in constant memory: blocks in order,
 // neighbours merged two by two whenever the room runs out.
 type profile struct {
 	bins  [profileBins]block
@@ -42,29 +42,29 @@ func (p *profile) add(b block) {
 	p.fill = 1
 }
 
-// A rest is what is kept of a stretch in which the reading stayed within the
+// A dwell is what is kept of a stretch in which the reading stayed within the
 // tolerance. Values are relative to the first reading of the trace.
-type rest struct {
+type dwell struct {
 	from, to  float64
 	n         int
 	level     float64     // trimmed mean of the settled part
 	sumsq     float64     // about level, settled part
 	core      int         // samples of the settled part
-	course    [slots]slot // of the settled part
+	creep     [slots]slot // of the settled part
 	end       slot        // its last sixth
 	noise     float64     // deviation by second differences
 	min, max  float64     // settled part
 	changes   int         // settled part: samples that differ from the one before
 	gapLength float64     // s of silence just before it; 0: none
-	span      float64     // range of the whole rest
+	span      float64     // range of the whole dwell
 }
 
-// settle takes the level of the rest as a mean over its settled part: the
+// settle takes the level of the dwell as a mean over its settled part: the
 // first and last seventh are left out where there is enough of it, then what
 // lies further than tol from the median bin.
-func (p *profile) settle(tol float64) rest {
+func (p *profile) settle(tol float64) dwell {
 	w := p.whole
-	d := rest{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
+	d := dwell{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
 	first, last := 0, p.used
 	if p.used >= 6 {
 		first, last = p.edges(0.143 * (w.to - w.from))
@@ -103,8 +103,8 @@ func (p *profile) settle(tol float64) rest {
 			d.end.sum += b.sum - d.level*float64(b.n)
 		}
 		if k := slotOf((b.from+b.to)/2 - w.from); k >= 0 {
-			d.course[k].n += float64(b.n)
-			d.course[k].sum += b.sum - d.level*float64(b.n)
+			d.creep[k].n += float64(b.n)
+			d.creep[k].sum += b.sum - d.level*float64(b.n)
 		}
 	}
 	return d

@@ -43,7 +43,7 @@ type handPart struct {
 	from, to float64 // s
 	a, b     float64
 	push     float64
-	rest     bool
+	open     bool
 }
 
 func (c rockHand) parts(rng *rand.Rand) []handPart {
@@ -71,7 +71,7 @@ func (c rockHand) parts(rng *rand.Rand) []handPart {
 		}
 		length := c.Dwell * (1 + c.Uneven*rng.Float64())
 		push := sign * c.Spring * (1 + c.Push*rng.NormFloat64())
-		l = append(l, handPart{from: t, to: t + length, a: target, push: push, rest: true})
+		l = append(l, handPart{from: t, to: t + length, a: target, push: push, open: true})
 		t += length
 	}
 	return l
@@ -79,7 +79,7 @@ func (c rockHand) parts(rng *rand.Rand) []handPart {
 
 func (p *handPart) at(t, tau float64) float64 {
 	u := math.Max(0, math.Min(1, (t-p.from)/math.Max(1e-9, p.to-p.from)))
-	if !p.rest {
+	if !p.open {
 		return p.a + (p.b-p.a)*u*u*u*(10-15*u+6*u*u)
 	}
 	const release = 0.04 // s in which the push comes off before the hand turns round

@@ -25,8 +25,7 @@ var handGauges = append(slices.Clone(gaugeClasses),
 // that nothing sound is refused.
 func TestHands(t *testing.T) {
 	const each = 300
-	var table strings.Builder
-	table.WriteString("\n|Gauge|Traces|Median error|95th percentile|Max−min: median|95th percentile|Refused|False alarms|Covered by U|\n|---|--:|--:|--:|--:|--:|--:|--:|--:|\n")
+	table := newTable(soundHead)
 	var all tally
 	for k, g := range handGauges {
 		var c tally
@@ -37,15 +36,15 @@ func TestHands(t *testing.T) {
 			c.add(s, b, h.Backlash)
 			all.add(s, b, h.Backlash)
 		}
-		row(&table, g.name, &c)
+		row(table, g.name, &c)
 		assert.LessOrEqual(t, c.percent(c.refused), 2.0, "refused, %s", g.name)
 		assert.LessOrEqual(t, c.percent(c.alarmed), 2.0, "false alarms, %s", g.name)
 		assert.GreaterOrEqual(t, c.coverage(), 93.0, "coverage, %s", g.name)
 	}
-	row(&table, "all", &all)
+	row(table, "all", &all)
 	assert.GreaterOrEqual(t, all.coverage(), 93.0)
 	assert.LessOrEqual(t, all.coverage(), 99.0)
-	t.Log(table.String())
+	keep(t, "All hands", table)
 }
 
 func TestHandsFaults(t *testing.T) {
@@ -56,8 +55,7 @@ func TestHandsFaults(t *testing.T) {
 		{"0.01 mm, 0.3 count", 0.01, 0.003, 0},
 		{"0.01 mm, still", 0.01, 0.0002, 0},
 	}
-	var table strings.Builder
-	table.WriteString("\n|Fault|Gauge|Traces|Named|Refused|Number wrong by more than 0.012|\n|---|---|--:|--:|--:|--:|\n")
+	table := newTable(faultHead)
 	for _, f := range []analysis.Fault{analysis.UnitFlip, analysis.ZeroShift, analysis.PinionSlip, analysis.BaseCreep, analysis.OffGear, analysis.EndOfTravel, analysis.Frozen, analysis.Gaps} {
 		for _, g := range gauges {
 			var c tally
@@ -70,7 +68,7 @@ func TestHandsFaults(t *testing.T) {
 					c.named++
 				}
 			}
-			fmt.Fprintf(&table, "|%s|%s|%d|%.0f %%|%.0f %%|%.0f %%|\n", f, g.name, c.traces, c.percent(c.named), c.percent(c.refused), c.percent(c.wrong))
+			fmt.Fprintf(table, "|%s|%s|%d|%.0f %%|%.0f %%|%.0f %%|\n", f, g.name, c.traces, c.percent(c.named), c.percent(c.refused), c.percent(c.wrong))
 			if undecidable(f, g) {
 				continue
 			}
@@ -78,7 +76,7 @@ func TestHandsFaults(t *testing.T) {
 			assert.LessOrEqual(t, c.percent(c.wrong), 4.0, "%s wrong, %s", f, g.name)
 		}
 	}
-	t.Log(table.String())
+	keep(t, "Faults with all hands", table)
 }
 
 // What gives way before the reading settles cannot be seen, so the stated

@@ -15,15 +15,15 @@ const (
 
 func usualScatter(swing float64) float64 { return math.Min(handScatter, handShare*swing) }
 
-// pooledScatter returns the standard deviation of a stop about the courses
+// pooledScatter returns the standard deviation of a stop about the trends
 // high and low, which took params parameters from the levels, pooled with the
 // usual one. A level further out than most is held to that, so that a partial
 // rock counts for little.
-func (s *judgeScratch) pooledScatter(high, low course, params int, swing float64) float64 {
+func (s *judgeScratch) pooledScatter(high, low trend, params int, swing float64) float64 {
 	most := 0.08 * swing
 	usual := usualScatter(swing)
 	sum, n := handRocks*usual*usual, handRocks-params
-	each := func(side *series, c course) {
+	each := func(side *series, c trend) {
 		for k, y := range side.y {
 			d := math.Min(most, math.Abs(y-c.at(side.t[k], k)))
 			sum += d * d
@@ -37,11 +37,11 @@ func (s *judgeScratch) pooledScatter(high, low course, params int, swing float64
 
 // sureStep is how many standard deviations a step or a drift between two
 // groups of levels must be. It is the best of several places, and the
-// deviation rests on few rocks.
+// deviation comes of few rocks.
 const sureStep = 6.5
 
 // stepLimit returns the least step between the first k of n levels and the
-// rest that their scatter does not make.
+// others that their scatter does not make.
 func stepLimit(scatter float64, k, n int) float64 {
 	if k <= 0 || k >= n {
 		return math.Inf(1)

@@ -2,25 +2,25 @@ package rocking
 
 import "math"
 
-// A stop is a place where the motion turned round: a rest, or a bare turning
+// A stop is a place where the motion turned round: a dwell, or a bare turning
 // point where the wheel came back at once. Values are relative to the first
 // reading of the trace.
 type stop struct {
-	rest
-	t      float64 // middle of the rest, or time of the turn
-	rested bool
-	high   bool
-	aside  bool // left out of the value
+	dwell
+	t       float64 // middle of the dwell, or time of the turn
+	dwelt   bool
+	high    bool
+	outlier bool // left out of the value
 }
 
 // findStops lists the places where the motion turned round, oldest first,
-// alternating between high and low, in s.turns; rests passed without turning
-// round are in s.passed. open, if not nil, is the rest going on now.
-func (r *Rocking) findStops(open *rest) {
-	s := &r.scratch
-	near := math.Max(r.tol, 0.1*r.swing)
+// alternating between high and low, in s.turns; dwells passed without turning
+// round are in s.passed. open, if not nil, is the dwell going on now.
+func (j *judgement) findStops(open *dwell) {
+	s := j.s
+	near := math.Max(j.tr.tol, 0.1*j.tr.swing) // levels nearer than that are one
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
-	r.listNodes(open, near)
+	j.listNodes(open, near)
 	for _, c := range s.nodes {
 		s.turns = append(s.turns, c)
 		s.reduce(near)
@@ -35,54 +35,54 @@ func (r *Rocking) findStops(open *rest) {
 	}
 }
 
-// listNodes merges rests and turning points by time into s.nodes. A turning
-// point that belongs to a rest is left out.
-func (r *Rocking) listNodes(open *rest, near float64) {
-	s := &r.scratch
+// listNodes merges dwells and turning points by time into s.nodes. A turning
+// point that belongs to a dwell is left out.
+func (j *judgement) listNodes(open *dwell, near float64) {
+	s := j.s
 	s.nodes = s.nodes[:0]
-	k, turns := 0, r.turns.len()
-	count := r.rests.len()
+	k, turns := 0, j.tr.turns.len()
+	count := j.tr.dwells.len()
 	if open != nil {
 		count++
 	}
 	for i := range count {
 		d := open
-		if i < r.rests.len() {
-			d = r.rests.at(i)
+		if i < j.tr.dwells.len() {
+			d = j.tr.dwells.at(i)
 		}
-		for k < turns && r.turns.at(k).t < d.from {
-			r.addTurn(k, near, d)
+		for k < turns && j.tr.turns.at(k).t < d.from {
+			j.addTurn(k, near, d)
 			k++
 		}
-		s.nodes = append(s.nodes, stop{rest: *d, t: (d.from + d.to) / 2, rested: true})
-		for k < turns && r.turns.at(k).t <= d.to {
+		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
+		for k < turns && j.tr.turns.at(k).t <= d.to {
 			k++
 		}
 	}
 	for ; k < turns; k++ {
-		r.addTurn(k, near, nil)
+		j.addTurn(k, near, nil)
 	}
 }
 
-// addTurn lists turning point k unless it is the edge of the rest before or
+// addTurn lists turning point k unless it is the edge of the dwell before or
 // after it.
-func (r *Rocking) addTurn(k int, near float64, next *rest) {
-	s := &r.scratch
-	const edge = 0.15 // s
-	p := r.turns.at(k)
-	slack := math.Max(edge, 1.5*r.interval)
+func (j *judgement) addTurn(k int, near float64, next *dwell) {
+	s := j.s
+	const edge = 0.15 // s: what a hand takes to come to a stand or to leave it
+	p := j.tr.turns.at(k)
+	slack := math.Max(edge, 1.5*j.tr.interval)
 	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {
 		return
 	}
-	if i := len(s.nodes) - 1; i >= 0 && s.nodes[i].rested {
+	if i := len(s.nodes) - 1; i >= 0 && s.nodes[i].dwelt {
 		if b := &s.nodes[i]; p.t-b.to < slack && math.Abs(b.level-p.x) < 1.5*near {
 			return
 		}
 	}
-	if r.rests.lost > 0 && p.t < r.rests.at(0).from {
+	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.at(0).from {
 		return
 	}
-	s.nodes = append(s.nodes, stop{rest: rest{from: p.t, to: p.t, level: p.x}, t: p.t})
+	s.nodes = append(s.nodes, stop{dwell: dwell{from: p.t, to: p.t, level: p.x}, t: p.t})
 }
 
 // reduce keeps s.turns a list of places where the motion turned round after
@@ -99,7 +99,7 @@ func (s *judgeScratch) reduce(near float64) {
 		if n >= 3 {
 			a, b, c := &s.turns[n-3], &s.turns[n-2], &s.turns[n-1]
 			if (b.level-a.level)*(c.level-b.level) > 0 {
-				if b.rested {
+				if b.dwelt {
 					s.passed = append(s.passed, *b)
 				}
 				s.turns[n-2] = *c
@@ -114,9 +114,9 @@ func (s *judgeScratch) reduce(near float64) {
 // join takes b, the next node at about the same level, into a.
 func (a *stop) join(b *stop) {
 	switch {
-	case !b.rested:
+	case !b.dwelt:
 		return
-	case !a.rested:
+	case !a.dwelt:
 		*a = *b
 		return
 	}

@@ -2,54 +2,15 @@ package rocking
 
 import "math"
 
-const inch = 25.4 // mm, exactly
-
-// A flipWatch looks for a trace that shrank by 25.4, whose swings have become
-// smaller than a rest is wide.
-type flipWatch struct {
-	zig  zigzag
-	last turn
-	seen bool
-	good int
-	sure bool
-}
-
-// watchFlip follows the small turns of the motion.
-func (r *Rocking) watchFlip(b *block) {
-	f := &r.flip
-	small := r.swing / inch
-	p, ok := f.zig.add(b, 0.45*small)
-	if !ok {
-		return
-	}
-	defer func() { f.last, f.seen = p, true }()
-	if !f.seen || r.half <= 0 {
-		return
-	}
-	size, wait := math.Abs(p.x-f.last.x), p.sure-f.last.sure
-	middle := (p.x+f.last.x)/2 + r.origin
-	was := r.middle + r.origin
-	if size > 0.65*small && size < 1.65*small && wait > 0.35*r.half && math.Abs(middle*inch-was) < 0.6*r.swing {
-		f.good++
-	} else {
-		f.good = 0
-	}
-	w := &r.rest.whole
-	long := r.resting && w.to-w.from > 2*r.half
-	if f.good >= 3 || f.good == 2 && long {
-		f.sure = true
-	}
-}
-
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
 // small turns of that size were seen by watchFlip.
-func (r *Rocking) unitFlipped() bool {
-	if r.flip.sure {
+func (j *judgement) unitFlipped() bool {
+	if j.tr.flip.sure {
 		return true
 	}
-	nodes := r.scratch.nodes
-	if !r.scratch.twoScales() {
+	nodes := j.s.nodes
+	if !j.s.twoScales() {
 		return false
 	}
 	for k := 2; k+2 <= len(nodes); k++ {
@@ -60,15 +21,15 @@ func (r *Rocking) unitFlipped() bool {
 			continue // nothing happened here
 		}
 		for g := k; g <= k+3 && g+2 <= len(nodes); g++ { // the flip itself may leave odd nodes
-			if r.scaled(nodes[:k], nodes[g:]) {
+			if j.scaled(nodes[:k], nodes[g:]) {
 				return true
 			}
 		}
 		g := k
-		for g+2 < len(nodes) && !nodes[g].rested {
+		for g+2 < len(nodes) && !nodes[g].dwelt {
 			g++
 		}
-		if r.scaled(nodes[:k], nodes[g:]) {
+		if j.scaled(nodes[:k], nodes[g:]) {
 			return true
 		}
 	}
@@ -91,14 +52,15 @@ func (s *judgeScratch) twoScales() bool {
 		return false
 	}
 	sortFloats(v)
+	// 25.4 times is far more than ten; an eighth of the swings may be pauses.
 	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }
 
 // scaled reports whether the nodes before a moment and those after it have the
 // same high and low levels but for a factor of 25.4.
-func (r *Rocking) scaled(earlier, later []stop) bool {
-	ha, la, na := r.scratch.levels(earlier)
-	hb, lb, nb := r.scratch.levels(later)
+func (j *judgement) scaled(earlier, later []stop) bool {
+	ha, la, na := j.s.levels(earlier)
+	hb, lb, nb := j.s.levels(later)
 	if !apart(earlier, later) && (!weaves(earlier, (ha+la)/2) || !weaves(later, (hb+lb)/2)) {
 		return false
 	}
@@ -106,17 +68,19 @@ func (r *Rocking) scaled(earlier, later []stop) bool {
 	if ratio < 1 {
 		ha, la, hb, lb, ratio = hb, lb, ha, la, 1/ratio
 	}
-	if ha-la < 2.5*r.grid.step { // flicker of a digit: a gauge that went over to inches counts far finer
+	if ha-la < 2.5*j.tr.grid.step { // flicker of a digit: a gauge that went over to inches counts far finer
 		return false
 	}
+	// Single levels must fit closely; where medians of two or more stand behind
+	// them, a scatter of the coarser scale is allowed.
 	allow := 0.02
 	if min(na, nb) >= 2 {
 		allow = 0.2
 	}
 	wide := hb - lb
 	return ratio > 0.72*inch && ratio < 1.35*inch &&
-		math.Abs(hb+r.origin-inch*(ha+r.origin)) < allow*wide &&
-		math.Abs(lb+r.origin-inch*(la+r.origin)) < allow*wide
+		math.Abs(hb+j.tr.origin-inch*(ha+j.tr.origin)) < allow*wide &&
+		math.Abs(lb+j.tr.origin-inch*(la+j.tr.origin)) < allow*wide
 }
 
 // apart reports whether no later node is near the earlier ones.
@@ -134,7 +98,7 @@ func apart(earlier, later []stop) bool {
 }
 
 // weaves reports whether the nodes go to and fro past the middle, most of the
-// rests among them if there are any, which a plunger lifted once does not.
+// dwells among them if there are any, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
 	var turns, rested, n int
 	all, last := 0, -1
@@ -142,7 +106,7 @@ func weaves(nodes []stop, middle float64) bool {
 		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
 			all++
 		}
-		if !nodes[i].rested {
+		if !nodes[i].dwelt {
 			continue
 		}
 		n++
@@ -159,16 +123,16 @@ func weaves(nodes []stop, middle float64) bool {
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
-// of the rests alone where there are enough, and how many there are of the
+// of the dwells alone where there are enough, and how many there are of the
 // fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
 	rested := 0
 	for i := range nodes {
-		if nodes[i].rested {
+		if nodes[i].dwelt {
 			rested++
 		}
 	}
-	use := func(i int) bool { return rested < 3 || nodes[i].rested }
+	use := func(i int) bool { return rested < 3 || nodes[i].dwelt }
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range nodes {
 		if use(i) {

@@ -3,44 +3,19 @@ package rocking
 import "math"
 
 // At a stop the reading creeps outward under the push: gear, arm and oil give
-// way a little more. The contact is where the creep began. One rest shows it
+// way a little more. The contact is where the creep began. One dwell shows it
 // hardly above the noise, all of them together do.
 
-const slots = 8
-
-// slotEdges are the limits in seconds since the beginning of a rest of the
-// slots in which its course is kept, off the round numbers on which readings
-// fall. What comes before the first is arrival.
-var slotEdges = [slots + 1]float64{0.048, 0.098, 0.148, 0.198, 0.298, 0.398, 0.598, 0.798, 1.198}
-
-// slotTimes are the times that stand for the slots.
-var slotTimes = [slots]float64{0.075, 0.125, 0.175, 0.25, 0.35, 0.5, 0.7, 1}
-
-// A slot is the sum of n readings, relative to the level of their rest.
-type slot struct{ n, sum float64 }
-
-func slotOf(t float64) int {
-	for k := range slots {
-		if t < slotEdges[k+1] {
-			if t < slotEdges[k] {
-				return -1
-			}
-			return k
-		}
-	}
-	return -1
-}
-
-// A windUp is the outward creep A(1-exp(-t/τ)) common to all rests.
+// A windUp is the outward creep A(1-exp(-t/τ)) common to all dwells.
 type windUp struct {
 	size   float64 // A
 	u      float64 // standard uncertainty of A from the noise
 	share  float64 // mean of 1-exp(-t/τ) over the readings behind the levels
-	round  float64 // how far the end of a rest falls back below its level
+	round  float64 // how far the end of a dwell falls back below its level
 	roundU float64 // its standard uncertainty
 }
 
-// windUp fits the creep to the sound stops by least squares within each rest,
+// windUp fits the creep to the sound stops by least squares within each dwell,
 // its level free. Readings are taken to have the deviation noise. Another time
 // constant than the usual 0.15 s is taken where it fits much better.
 func (s *judgeScratch) windUp(noise float64) windUp {
@@ -54,7 +29,7 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 		var num, den, sum, n float64
 		for k := range s.turns {
 			c := &s.turns[k]
-			if !c.rested || c.aside {
+			if !c.dwelt || c.outlier {
 				continue
 			}
 			sign := -1.0
@@ -81,13 +56,13 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 }
 
 // fallBack returns how far the readings turn inward again towards the end of a
-// rest, and the standard uncertainty of that: then the motion was rounded, and
+// dwell, and the standard uncertainty of that: then the motion was rounded, and
 // what looked like creep was its rise.
 func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
 	for i := range s.turns {
 		c := &s.turns[i]
-		if !c.rested || c.aside {
+		if !c.dwelt || c.outlier {
 			continue
 		}
 		end.n += c.end.n
@@ -101,27 +76,4 @@ func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 		return 0, 0
 	}
 	return end.sum / end.n, noise / math.Sqrt(end.n)
-}
-
-// slope returns the sums of a regression of the course of the rest on phi, and
-// the sum of phi over its readings with their number.
-func (d *rest) slope(phi *[slots]float64) (num, den, sum, n float64) {
-	var mean, level float64
-	for k, c := range d.course {
-		n += c.n
-		sum += c.n * phi[k]
-		level += c.sum
-	}
-	if n == 0 {
-		return 0, 0, 0, 0
-	}
-	mean, level = sum/n, level/n
-	for k, c := range d.course {
-		if c.n > 0 {
-			f := phi[k] - mean
-			num += f * (c.sum - level*c.n)
-			den += c.n * f * f
-		}
-	}
-	return num, den, sum, n
 }

@@ -46,6 +46,8 @@ func (f *face) repeatedDrift() drift {
 
 // level takes a known drift out of the readings.
 func (f *face) level(d drift) {
+	// Twice its uncertainty, or where one place alone was read again a twentieth of
+	// the movement: less would add more than it takes away.
 	low, high := stat.Extremes(f.value)
 	if !d.known || math.Abs(d.perTurn) <= 2*d.u || (d.u == 0 && math.Abs(d.perTurn) < 0.05*(high-low)) {
 		return
@@ -67,6 +69,8 @@ func (r *Result) judgeClosing(f *face, d drift) {
 	if !stat.Finite(residual) {
 		residual = 0
 	}
+	// A step speaks from a tenth of the movement on, if the display and the mean of
+	// some ten readings on either side can show it; a fifth spoils the value.
 	if f.continuous {
 		if at, size := f.step(); math.Abs(size) > math.Max(0.1*r.FIM, math.Max(2.5*f.resolution, 3*residual/math.Sqrt(10))) {
 			why := fmt.Sprintf("the reading stepped by %.3f mm at %.0f°: zero pressed, gauge bumped or base knocked", size, stat.Wrap(at, 360))
@@ -86,6 +90,8 @@ func (r *Result) judgeClosing(f *face, d drift) {
 	r.Closing = d.perTurn
 	low, high := stat.Extremes(f.angle)
 	covered := math.Max(1, (high-low)/360)
+	// A creep speaks beyond three standard uncertainties, one and a half counts and
+	// a twelfth of the movement, these two over all that was covered.
 	doubt := math.Max(3*d.u, math.Max(1.5*f.resolution, 0.08*r.FIM)/covered)
 	if d.u == 0 {
 		doubt = math.Max(doubt, 4*residual)
@@ -94,6 +100,8 @@ func (r *Result) judgeClosing(f *face, d drift) {
 		return
 	}
 	why := fmt.Sprintf("a turn later the reading is %.3f mm off: the base moved, or a bearing is not seated", d.perTurn)
+	// In one turn a creep cannot be told from the shape: two fifths of the movement
+	// leave no value.
 	if covered < 1.25 && math.Abs(d.perTurn) > 0.4*r.FIM {
 		*r = r.refuse(analysis.BaseCreep, why)
 		return
@@ -105,7 +113,7 @@ func (r *Result) judgeClosing(f *face, d drift) {
 func (f *face) endDrift() drift {
 	angle, value := f.kept()
 	n := len(angle)
-	k := min(max(6, n/36), n/3)
+	k := min(max(6, n/36), n/3) // some ten degrees at either end
 	head, err1 := stat.LinearFit(angle[:k], value[:k])
 	tail, err2 := stat.LinearFit(angle[n-k:], value[n-k:])
 	if err1 != nil || err2 != nil || math.Abs(angle[n-1]-angle[0]-360) > 45 {
@@ -127,7 +135,7 @@ func (f *face) step() (at, size float64) {
 		}
 	}
 	n := len(rest)
-	k := max(4, n/150)
+	k := max(4, n/150) // medians of as many on either side bear two wild ones
 	if n < 8*k {
 		return 0, 0
 	}
@@ -135,6 +143,7 @@ func (f *face) step() (at, size float64) {
 	for i := k; i+k < n; i++ {
 		jump = append(jump, stat.Median(rest[i:i+k])-stat.Median(rest[i-k:i]))
 	}
+	// Six robust deviations: a step is the largest of some hundred jumps.
 	limit := 6 * 1.4826 * stat.MedianMagnitude(jump)
 	for i, v := range jump {
 		if math.Abs(v) <= limit || math.Abs(v) <= math.Abs(size) || undone(angle, jump, i, k) {

@@ -157,6 +157,7 @@ func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
 	}
 	angle, value := f.kept()
 	why := ""
+	// By amplitudes squared: nine times is three quarters of the movement and more.
 	if low, high := stat.Extremes(value); high-low < 2.5*f.resolution {
 		why = "the movement is two counts at most, too little to tell turns and harmonics"
 	} else if fit, err := analysis.FitHarmonics(angle, value, 1, 2, 3, 4); err == nil && turn.Turns < motion.OneTurn {
@@ -203,6 +204,8 @@ func (r *Result) addFault(f analysis.Fault, why string) {
 // measure fills in the result from the readings of the face.
 func (r *Result) measure(f *face, places int, o Options) {
 	gap := largestGap(f.angle)
+	// Without half of the turn its high or its low spot may not have been read; over
+	// a third of it the sine says enough, and a fault is named.
 	if gap > 180.5 {
 		*r = r.refuse(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
 		return

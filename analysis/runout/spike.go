@@ -89,12 +89,15 @@ func (f *face) findSpikes(places int) drift {
 	creep := f.repeatedDrift()
 	if creep.known && !f.continuous {
 		before := f.scatter(orders(places))
+		// A fifth less scatter is more than a parameter more makes by chance.
 		if f.level(creep); f.scatter(orders(places)) > 0.8*before {
 			f.value = raw
 		}
 	}
 	levelled := &raw[0] != &f.value[0]
 	var d drift
+	// The robust fit needs five places for each harmonic to see one bend it; with
+	// fewer places each reading is tested against the others.
 	switch {
 	case places >= 12:
 		d = f.robustSpikes(min(4, (places-1)/5))
@@ -172,7 +175,7 @@ func (f *face) design(orders int, withDrift bool) [][]float64 {
 // Source: Tukey's biweight, tuning 4.685; scale by the median absolute residual.
 func (f *face) robustSpikes(orders int) drift {
 	low, high := stat.Extremes(f.angle)
-	overlap := high-low > 450
+	overlap := high-low > 450 // a quarter of a turn twice over tells a drift from the shape
 	columns := f.design(orders, overlap)
 	weights := make([]float64, len(f.value))
 	for i := range weights {
@@ -206,6 +209,8 @@ func (f *face) robustSpikes(orders int) drift {
 	}
 	f.rest = rest
 	n := float64(len(rest))
+	// One sound reading in a hundred faces is marked by chance; half as much again
+	// for noise that is not normal, and no flip of three counts is a spike.
 	limit := math.Max(1.5*scale*gum.CoverageFactor(1-0.01/n, math.Max(1, n-float64(len(columns)))), 3*f.resolution)
 	for i, r := range rest {
 		f.spike[i] = math.Abs(r) > limit
@@ -220,7 +225,7 @@ func (f *face) robustSpikes(orders int) drift {
 // keepNarrow takes back the mark from stretches of marked readings wider than
 // 20°, unless it is a single reading.
 func (f *face) keepNarrow(rest []float64) {
-	const widest = 20
+	const widest = 20 // degrees: a burr or a chip is narrower, a bend of the face wider
 	for i := 0; i < len(f.spike); i++ {
 		if !f.spike[i] {
 			continue
@@ -242,7 +247,7 @@ func (f *face) keepNarrow(rest []float64) {
 // others: the externally studentised residual with a Bonferroni limit of 2 %.
 // Source: Cook and Weisberg 1982, 2.2.2.
 func (f *face) deletedSpikes(orders int) {
-	for range max(1, len(f.value)/8) {
+	for range max(1, len(f.value)/8) { // more than one in eight are no exceptions
 		worst, worstT := -1, 0.0
 		for i := range f.value {
 			if f.spike[i] {
@@ -272,7 +277,7 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	}
 	columns := f.design(orders, false)
 	dof := n - len(columns)
-	if dof < 2 {
+	if dof < 2 { // the others do not tell their own scatter
 		return 0, math.Inf(1)
 	}
 	_, _, rest, ok := stat.Weighted(columns, f.value, weights)
@@ -284,7 +289,7 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 		rss += weights[j] * r * r
 	}
 	sd := math.Max(math.Sqrt(rss/float64(dof)), f.finest())
-	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution {
+	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution { // three counts are the display's
 		return 0, math.Inf(1)
 	}
 	return rest[i] / sd, gum.CoverageFactor(1-0.02/float64(n+1), float64(dof))
@@ -324,6 +329,7 @@ func (f *face) listSpikes(marked []bool) []Spike {
 
 func joinSpike(spikes []Spike, s Spike) []Spike {
 	for i, q := range spikes {
+		// The pace of a hand carries a place by a few degrees from turn to turn.
 		apart := math.Abs(stat.Wrap(q.AngleDeg-s.AngleDeg+180, 360) - 180)
 		if apart < 4 && q.Height*s.Height > 0 {
 			spikes[i].Repeats = true
@@ -338,7 +344,7 @@ func joinSpike(spikes []Spike, s Spike) []Spike {
 
 // nearby returns the median of the kept readings nearest to an angle.
 func nearby(angle, value []float64, at float64) float64 {
-	if len(angle) <= 24 {
+	if len(angle) <= 24 { // too far apart for neighbours: the sine through all of them
 		if fit, err := analysis.FitHarmonics(angle, value, 1); err == nil {
 			return fit.At(at)
 		}

@@ -80,6 +80,7 @@ func plainSurface(angle, value []float64, resolution float64) ([]float64, bool) 
 		return nil, false
 	}
 	noise := stat.RobustSD(stat.Differences(fit.Residuals)) / math.Sqrt2
+	// A quarter more than noise and rounding together: the shape has more to it.
 	if fit.ResidualSD > 1.25*math.Hypot(noise, gum.Resolution(resolution)) {
 		return nil, false
 	}
@@ -119,7 +120,7 @@ func smoothSurface(angle, value []float64) []float64 {
 			for to > from && around[to-1].a >= deg+reach {
 				to--
 			}
-			if to-from >= 10 || reach > 40 {
+			if to-from >= 10 || reach > 40 { // ten readings tell a parabola from their noise
 				break
 			}
 			reach *= 1.25

@@ -171,3 +171,83 @@ func TestFollowsRunout(t *testing.T) {
 	_, err = FollowsRunout(points(0)[:4], face, 0.7, 0)
 	assert.ErrorIs(t, err, stat.ErrTooFew)
 }
+
+func TestConventionFactor(t *testing.T) {
+	n := 0.769751
+	for _, c := range []struct {
+		from, to string
+		want     float64
+	}{{Normal, Normal, 1}, {Transverse, Transverse, 1}, {Transverse, Normal, n}, {Normal, Transverse, 1 / n}} {
+		k, err := ConventionFactor(c.from, c.to, 20, 35)
+		require.NoError(t, err)
+		assert.InDelta(t, c.want, k, 1e-6)
+	}
+	for _, bad := range [][2]string{{"", Normal}, {Normal, "x"}} {
+		_, err := ConventionFactor(bad[0], bad[1], 20, 35)
+		assert.ErrorContains(t, err, "want normal or transverse")
+	}
+	_, err := ConventionFactor(Normal, Transverse, 0, 35)
+	assert.Error(t, err)
+	same, err := ConventionFactor(Normal, Normal, 0, 0)
+	require.NoError(t, err, "angles are not asked for")
+	assert.Equal(t, 1.0, same)
+	for _, bad := range [][2]float64{{0, 0}, {45, 0}, {20, -1}, {20, 60}} {
+		_, err := NormalFactor(bad[0], bad[1])
+		assert.Error(t, err, "%v", bad)
+	}
+	assert.Len(t, ConventionFactors(Normal, Transverse, 20, 0), 8, "no spiral angle known")
+}
+
+// What the rule allows goes with the limits from one convention to the other.
+func TestAllOfASpecIsConverted(t *testing.T) {
+	window := gum.Limits{Lower: 0.10, Upper: 0.20, Unit: "mm"}
+	two := positions(0.001, 0.20, 0.30)
+	spec := analysis.RoundSpec{Limits: window, MaxSpread: 0.06, Floor: math.NaN(), Rule: analysis.RuleTightestInside}
+	assert.Equal(t, gum.Outside, AnalyseConventions(two, 2, spec, []float64{1.5}).Verdict, "0.10 against 0.09")
+	spec.MaxSpread = 0.08
+	assert.Equal(t, gum.Inside, AnalyseConventions(two, 2, spec, []float64{1.5}).Verdict, "against 0.12")
+	low := positions(0.001, 0.14, 0.20)
+	spec = analysis.RoundSpec{Limits: window, MaxSpread: math.NaN(), Floor: 0.1, Rule: analysis.RuleAnyInside}
+	assert.Equal(t, gum.Outside, AnalyseConventions(low, 2, spec, []float64{1.5}).Verdict, "0.14 against a floor of 0.15")
+	spec.Floor = 0.09
+	assert.Equal(t, gum.Inside, AnalyseConventions(low, 2, spec, []float64{1.5}).Verdict)
+}
+
+func TestFlangeBacklashNeedsAll(t *testing.T) {
+	v, err := FlangeBacklash(0.4, 50, 100, 1, 2)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.4, v, 1e-12)
+	for _, c := range []struct {
+		r, w   float64
+		zp, zw int
+	}{{50, 0, 10, 41}, {50, 100, 0, 41}, {50, 100, 10, 0}} {
+		_, err := FlangeBacklash(0.3, c.r, c.w, c.zp, c.zw)
+		assert.Error(t, err)
+	}
+}
+
+func TestFollowsRunoutInWords(t *testing.T) {
+	points := func(phase float64, noise float64) (p []analysis.RoundPoint) {
+		for i := range 8 {
+			a := 45 * float64(i)
+			p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: a, Value: 0.17 + 0.02*math.Cos((a-phase)*math.Pi/180) + noise*float64(1-2*(i%2)), U: 0.002})
+		}
+		return p
+	}
+	face := analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 10}
+	f, err := FollowsRunout(points(10, 0), face, -0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 1, f.Explained, 1e-9)
+	assert.InDelta(t, 0.04, f.Swing, 1e-9)
+	assert.InDelta(t, 0.03, f.Expected, 1e-9)
+	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030): the gear's seat makes it, not the teeth.", f.Text)
+	f, err = FollowsRunout(points(350, 0), face, 0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, -20, f.LagDeg, 1e-9)
+	f, err = FollowsRunout(points(10, 0.03), face, 0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0002/(0.0002+0.0009), f.Explained, 1e-9, "squares of the sine's part over all")
+	assert.Contains(t, f.Text, "look at the tooth spacing and the pinion")
+	_, err = FollowsRunout(points(10, 0)[:5], face, 0.5, 0)
+	assert.NoError(t, err)
+}

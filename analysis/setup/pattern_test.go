@@ -69,3 +69,35 @@ func TestPinionNeverMovesUnasked(t *testing.T) {
 		}
 	}
 }
+
+func TestPatternWords(t *testing.T) {
+	says := func(drive, coast Contact, form string, free bool, what string) {
+		t.Helper()
+		assert.Contains(t, ContactAdvice(drive, coast, form, free).Text, what)
+	}
+	says(Contact{0, 0.6}, Contact{0, 0.6}, FormTapered, true, "move the pinion in by")
+	says(Contact{0, -0.6}, Contact{0, -0.6}, FormTapered, true, "move the pinion out by")
+	says(Contact{0, 0.6}, Contact{0, 0.6}, FormTapered, false, "both flanks meet at the face")
+	says(Contact{0, -0.6}, Contact{0, -0.6}, FormTapered, false, "both flanks meet at the root")
+	other := "the other way than this tooth form should"
+	for _, c := range []struct {
+		up, along float64
+		form      string
+		odd       bool
+	}{
+		{0.6, 0.6, FormTapered, false}, {0.6, -0.6, FormTapered, true}, {0.6, 0, FormTapered, false},
+		{0.6, 0.6, FormUniform, true}, {0.6, -0.6, FormUniform, false}, {-0.6, 0.6, FormTapered, true}, {-0.6, -0.6, FormTapered, false},
+	} {
+		a := ContactAdvice(Contact{c.along, c.up}, Contact{-c.along, c.up}, c.form, true)
+		if c.odd {
+			assert.Contains(t, a.Text, other, "%+v", c)
+		} else {
+			assert.NotContains(t, a.Text, other, "%+v", c)
+		}
+	}
+	says(Contact{-0.6, 0}, Contact{0.6, 0}, FormUniform, false, "usual for uniform-depth teeth")
+	says(Contact{-0.6, 0}, Contact{0.6, 0}, FormTapered, false, "depth decides, and it is right")
+	says(Contact{-0.6, 0}, Contact{0, 0}, FormUniform, false, "only one flank is off centre")
+	says(Contact{0, 0}, Contact{0.6, 0}, FormUniform, false, "only one flank is off centre")
+	says(Contact{-0.6, 0}, Contact{0, 0.9}, FormTapered, true, "never move the pinion on one flank")
+}

@@ -81,3 +81,65 @@ func TestDefaultWindow(t *testing.T) {
 		assert.Error(t, err, "%v", size)
 	}
 }
+
+// Edges of each figure that a sheet may misprint.
+func TestMisprintEdges(t *testing.T) {
+	columns := func(a, b float64) []string {
+		d, err := CheckColumns(a, "mm", b, "mm")
+		require.NoError(t, err)
+		return kindsOf(d)
+	}
+	for a, want := range map[float64][]string{
+		1: nil, 1.05: nil, 0.95: nil, 1.07: {DoubtColumns}, 10.5: {DoubtTen}, 12: {DoubtColumns}, 0.1: {DoubtTen}, 0.114: {DoubtTen},
+		100: {DoubtKgfCm}, 114: {DoubtKgfCm}, 120: {DoubtColumns}, 0.01: {DoubtKgfCm}, 0.02: {DoubtColumns}, -1: {DoubtColumns},
+	} {
+		assert.Equal(t, want, columns(a, 1), a)
+	}
+	assert.Equal(t, []string{DoubtColumns}, columns(1, 0))
+	d, err := CheckColumns(10, "mm", 1, "in")
+	require.NoError(t, err)
+	assert.Equal(t, "10 mm is printed beside 1 in, which is 25.4 mm", d[0].Text)
+
+	// The ceiling of M10x1.25 in class 10.9 is 101.6 N·m.
+	for nm, want := range map[float64][]string{
+		101: nil, 102: {DoubtCeiling}, 250: {DoubtTen}, 1100: {DoubtCeiling}, 7: nil, 6.7: {DoubtTen}, 1.5: nil, 0.9: {DoubtKgfCm}, 0.1: nil, 0: nil, -5: nil,
+	} {
+		assert.Equal(t, want, kindsOf(CheckBoltTorque(nm, "M10x1.25", "10.9")), nm)
+	}
+	for nm, want := range map[float64][]string{
+		0.3: nil, 8: nil, 0.29: {DoubtTen}, 8.1: {DoubtTen}, 80: {DoubtTen}, 81: {DoubtKgfCm}, 800: {DoubtKgfCm}, 801: {DoubtColumns},
+		0.03: {DoubtTen}, 0.029: {DoubtKgfCm}, 0.003: {DoubtKgfCm}, 0.0029: {DoubtColumns}, 0: nil, -1: nil,
+	} {
+		assert.Equal(t, want, kindsOf(CheckPreload(nm)), nm)
+	}
+}
+
+func TestWindowEdges(t *testing.T) {
+	kinds := func(lower, upper, size float64) []string {
+		return kindsOf(CheckWindow(gum.Limits{Lower: lower, Upper: upper, Unit: "mm"}, size))
+	}
+	assert.Equal(t, []string{DoubtOrder}, kinds(0.2, 0.2, 200), "no width")
+	assert.Equal(t, []string{DoubtOrder}, kinds(0.2, 0.1, 0), "whatever the size")
+	assert.Nil(t, kinds(0.05, 0.53, 200), "three times 0.18 at most, a quarter of 0.2 at least")
+	assert.Equal(t, []string{DoubtWide}, kinds(0.05, 0.55, 200))
+	assert.Equal(t, []string{DoubtTight}, kinds(0.049, 0.2, 200))
+	assert.Equal(t, []string{DoubtTight}, kinds(0.06, 0.099, 200))
+	assert.Equal(t, []string{DoubtTight, DoubtWide}, kinds(0.01, 0.6, 200))
+	assert.Equal(t, []string{DoubtTight}, kinds(0.001, 0.002, 200), "nor would it fit as inches")
+	assert.Equal(t, []string{DoubtInches}, kinds(0.015, 0.02, 200))
+	window := gum.Limits{Lower: 0.1, Upper: 0.2, Unit: "mm"}
+	assert.Nil(t, kindsOf(CheckGauge(window, 0.0099, 0, 0.001)))
+	assert.Equal(t, []string{DoubtCoarse}, kindsOf(CheckGauge(window, 0.0101, 0, 0.001)))
+	assert.Equal(t, []string{DoubtUndecided}, kindsOf(CheckGauge(window, 0.001, 0.045, 0)), "u = 0.026")
+	assert.Nil(t, kindsOf(CheckGauge(window, 0.001, 0.043, 0)), "u = 0.025")
+	assert.Equal(t, []string{DoubtUndecided}, kindsOf(CheckGauge(window, 0.001, 0, 0.026)))
+	assert.Nil(t, kindsOf(CheckGauge(gum.Limits{Lower: 0.2, Upper: 0.1}, 0.1, 0, 0)))
+	for size, want := range map[float64]float64{80: 0.15, 179: 0.15, 180: 0.18, 215: 0.20, 270: 0.46, 432: 0.51, 999: 0.51} {
+		d, err := DefaultWindow(size)
+		require.NoError(t, err)
+		assert.Equal(t, want, d.Spec.Limits.Upper, size)
+		assert.Equal(t, 0.08, d.Flange)
+	}
+	heavy, _ := DefaultWindow(300)
+	assert.True(t, math.IsNaN(heavy.Spec.MaxSpread) && heavy.BackFace == 0.2 && heavy.Spec.Limits.Lower == 0.2)
+}

@@ -111,12 +111,12 @@ var coarsePitch = map[float64]float64{3: 0.5, 3.5: 0.6, 4: 0.7, 5: 0.8, 6: 1, 7:
 func parseThread(thread string) (d, pitch float64, err error) {
 	plain := strings.NewReplacer(" ", "", ",", ".", "×", "x", "*", "x").Replace(strings.ToLower(thread))
 	size, named, hasPitch := strings.Cut(strings.TrimPrefix(plain, "m"), "x")
-	d, sizeErr := strconv.ParseFloat(size, 64)
+	d, _ = strconv.ParseFloat(size, 64) // what cannot be read is 0 or infinite
 	pitch = coarsePitch[d]
 	if hasPitch {
-		pitch, err = strconv.ParseFloat(named, 64)
+		pitch, _ = strconv.ParseFloat(named, 64)
 	}
-	if sizeErr != nil || err != nil || !strings.HasPrefix(plain, "m") || !(pitch > 0) || !(pitch <= d/3) || math.IsInf(d, 0) {
+	if !strings.HasPrefix(plain, "m") || !(pitch > 0) || !(pitch <= d/3) || math.IsInf(d, 0) {
 		return 0, 0, fmt.Errorf("%w: %q", ErrUnknownThread, thread)
 	}
 	return d, pitch, nil

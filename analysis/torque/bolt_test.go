@@ -31,6 +31,9 @@ func TestAdapterSetting(t *testing.T) {
 	assert.InDelta(t, 70, AdapterTorque(60, 12, 2, 0), 1e-12, "TM 9-254: 60 in·lb set gives 70")
 	assert.True(t, math.IsNaN(AdapterSetting(100, 0, 10, 0)))
 	assert.True(t, math.IsNaN(AdapterSetting(100, 10, 10, 180)), "reaches back to the grip")
+	assert.True(t, math.IsNaN(AdapterTorque(100, 0, 10, 0)))
+	assert.True(t, math.IsNaN(AdapterTorque(100, 10, 10, 180)))
+	assert.True(t, math.IsNaN(AdapterSetting(100, -5, 10, 0)) && math.IsNaN(AdapterTorque(100, -5, 10, 0)))
 }
 
 // Source: ISO 6789-1:2017. Type II class A is confirmed; the other classes and
@@ -48,6 +51,8 @@ func TestToolLimits(t *testing.T) {
 		rows++
 	}
 	assert.Equal(t, 6, rows)
+	assert.Equal(t, 6.0, ToolLimit(math.NaN()))
+	assert.Equal(t, 4.0, ToolLimit(10.1))
 	deviation := func(shown, reference float64) float64 { return 100 * (shown - reference) / reference }
 	assert.InDelta(t, -3.846154, deviation(100, 104), 5e-7, "of the reference, not of the reading")
 }
@@ -77,10 +82,23 @@ func TestBoltTable(t *testing.T) {
 	ceiling, err := BoltCeiling("M10×1,25", "10.9")
 	require.NoError(t, err)
 	assert.InDelta(t, 0.2*10e-3*50800, ceiling, 0.5)
-	for _, bad := range []string{"", "M", "10x1.25", "M10x", "M10x9", "Mx1", "M-10", "MNaN", "MInf", "UNC 3/8"} {
+	for _, bad := range []string{"", "M", "10x1.25", "M10x", "M10x9", "Mx1", "M-10", "MNaN", "MInf", "UNC 3/8", "M10x0", "M10x-1", "M10xInf", "M10x1.25.1", "MInfxInf", "M1e999x1", "M3.4", "M10x3.34"} {
 		_, err := StressArea(bad)
 		assert.ErrorIs(t, err, ErrUnknownThread, bad)
 	}
+	for thread, want := range map[string]float64{"M3.5": 6.775, "m8": 36.61, "M10 x 1,25": 61.20, "M6*0.75": 22.03, "M12X1.5": 88.13, "M30x10": 333.9} {
+		area, err := StressArea(thread)
+		require.NoError(t, err, thread)
+		assert.InEpsilon(t, want, area, 1e-3, "%s (computed)", thread)
+	}
+	light, err := ProofLoad("M16", "8.8")
+	require.NoError(t, err)
+	heavy, err := ProofLoad("M18", " 8.8 ")
+	require.NoError(t, err)
+	a16, _ := StressArea("M16")
+	a18, _ := StressArea("M18")
+	assert.InDelta(t, 580*a16, light, 1e-6)
+	assert.InDelta(t, 600*a18, heavy, 1e-6, "8.8 is stronger above M16")
 	_, err = BoltCeiling("M10", "11.9")
 	assert.ErrorIs(t, err, ErrUnknownThread)
 }

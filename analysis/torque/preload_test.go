@@ -94,8 +94,95 @@ func TestPreloadTrouble(t *testing.T) {
 	assert.True(t, MeasurePreload([]analysis.Sample{{T: 0, X: math.NaN()}, {T: 1, X: 1}, {T: 0, X: 1}}, PreloadOptions{}).Refused)
 }
 
+func TestCleanSamples(t *testing.T) {
+	nan := math.NaN()
+	s, gaps := cleanSamples([]analysis.Sample{{T: 0, X: 1}, {T: nan, X: 1}, {T: 1, X: nan}, {T: 1, X: 2}, {T: 1, X: 3}, {T: 0.5, X: 4}, {T: 2, X: 5}})
+	assert.Equal(t, []analysis.Sample{{T: 0, X: 1}, {T: 1, X: 2}, {T: 2, X: 5}}, s)
+	assert.Zero(t, gaps)
+	s, _ = cleanSamples([]analysis.Sample{{T: 0, X: -1}, {T: 1, X: 0.5}})
+	assert.Equal(t, []analysis.Sample{{T: 0, X: 1}, {T: 1, X: -0.5}}, s)
+	for _, c := range []struct {
+		every, pause float64
+		want         int
+	}{{0.02, 0.49, 0}, {0.02, 0.51, 1}, {0.1, 0.9, 0}, {0.1, 1.1, 1}, {1, 3, 0}} {
+		at, trace := 0.0, []analysis.Sample{}
+		for i := range 9 {
+			trace = append(trace, analysis.Sample{T: at, X: 1})
+			at += c.every
+			if i == 4 {
+				at += c.pause - c.every
+			}
+		}
+		_, gaps := cleanSamples(trace)
+		assert.Equal(t, c.want, gaps, "%+v", c)
+	}
+}
+
+func TestLongestMotion(t *testing.T) {
+	for _, c := range []struct {
+		x        []float64
+		from, to int
+	}{
+		{[]float64{0, 2, 2, 2, 0}, 1, 4}, {[]float64{2, 2, 0, 2, 2}, 0, 5}, {[]float64{2, 2, 0, 0, 0, 2, 2, 2}, 5, 8},
+		{[]float64{2, 2, 2, 2, 0, 0, 0, 2, 2, 2}, 0, 4}, {[]float64{0, 0}, 0, 0}, {[]float64{1, 0.99}, 0, 1},
+	} {
+		from, to := longestMotion(at10Hz(c.x...), 1)
+		assert.Equal(t, [2]int{c.from, c.to}, [2]int{from, to}, "%v", c.x)
+	}
+}
+
+// Five parts of two seconds that differ by a step of the display.
+func TestRunningU(t *testing.T) {
+	var s []analysis.Sample
+	for i := range 101 {
+		s = append(s, analysis.Sample{T: float64(i) / 10, X: 1 + 0.1*float64(i/20%2)})
+	}
+	sd := 0.1 * math.Sqrt(0.3) // of 0 1 0 1 0
+	combined := math.Sqrt(sd*sd/5 + 0.01/12)
+	assert.InDelta(t, combined*2.0739/2, runningU(s, 0, 1, PreloadOptions{}), 1e-4, "22 degrees of freedom")
+	fine := math.Sqrt(sd*sd/5 + 1e-6/12)
+	assert.InDelta(t, fine*2.7764/2, runningU(s, 0, 1, PreloadOptions{Resolution: 0.001}), 1e-4, "4 degrees of freedom")
+	assert.InDelta(t, 0.04*1.2/math.Sqrt(3), runningU(s[:15], 0, 1.2, PreloadOptions{Resolution: 1e-6, MPEPercent: 4}), 1e-5)
+	assert.True(t, math.IsNaN(runningU(s[:15], 0, 1.2, PreloadOptions{})), "nothing is known of the wrench")
+	turns := runningU(s, 2, 1, PreloadOptions{Resolution: 0.001})
+	assert.InDelta(t, fine*2.7764/2, turns, 1e-4, "turns of two seconds are the same parts")
+	assert.NotEqual(t, turns, runningU(s, 3, 1, PreloadOptions{Resolution: 0.001}))
+	assert.InDelta(t, turns, runningU(s, 4, 1, PreloadOptions{Resolution: 0.001}), 1e-4, "fewer than three turns")
+}
+
+func TestPreloadLength(t *testing.T) {
+	for seconds, refused := range map[float64]bool{0.9: true, 1.4: false} {
+		d := dragTrace{running: 1.5, noise: 0.01, period: 10, seconds: seconds, rate: 100, rest: 1}
+		p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
+		assert.Equal(t, refused, p.Refused, "%g s: %v", seconds, p.Notes)
+	}
+	d := dragTrace{running: 1.5, noise: 0.01, period: 2, seconds: 10, rate: 50, rest: 1}
+	s := d.samples(rand.New(rand.NewSource(1)))
+	cut := append(append([]analysis.Sample(nil), s[:200]...), s[240:]...)
+	p := MeasurePreload(cut, PreloadOptions{})
+	assert.Equal(t, []analysis.Fault{analysis.Gaps}, p.Faults)
+	assert.Contains(t, p.Notes, "1 gaps in the readings")
+	assert.Contains(t, p.Notes, "no breakaway peak stood out from the running torque")
+	assert.InDelta(t, 11, p.To, 0.05, "the fall is cut off")
+}
+
+func TestPreloadTurns(t *testing.T) {
+	d := dragTrace{running: 1.5, breakaway: 2, ripple: 0.2, noise: 0.01, period: 2, seconds: 9.2, rate: 50, rest: 1}
+	p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
+	assert.Equal(t, 4.0, p.Turns)
+	assert.InDelta(t, 8, p.To-p.From, 0.05, "whole turns")
+	assert.InDelta(t, 10.2, p.To, 0.05)
+	d.ripple = 0
+	p = MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
+	assert.True(t, math.IsNaN(p.Turns))
+	assert.Contains(t, p.Notes, "no whole turn shows in the ripple: median of all that is steady")
+}
+
 func TestCarrierFromTotal(t *testing.T) {
 	// Source: trade arithmetic, (0.4 to 0.6)·4 = 1.6 to 2.4 N·m (computed).
 	assert.InDelta(t, 1.6, CarrierFromTotal(1.9, 1.5, 11, 44), 1e-12)
+	assert.InDelta(t, 4, CarrierFromTotal(2, 1, 1, 4), 1e-12)
+	assert.InDelta(t, 0.25, CarrierFromTotal(2, 1, 4, 1), 1e-12)
 	assert.True(t, math.IsNaN(CarrierFromTotal(2, 1, 0, 41)))
+	assert.True(t, math.IsNaN(CarrierFromTotal(2, 1, 41, 0)))
 }

@@ -174,12 +174,172 @@ func TestTorqueOddities(t *testing.T) {
 	})
 }
 
+func TestThreshold(t *testing.T) {
+	inf, nan := math.Inf(1), math.NaN()
+	for _, c := range []struct {
+		o    Options
+		want float64
+	}{
+		{Options{}, 10}, {Options{Target: 100}, 20}, {Options{Target: -100}, 20}, {Options{Target: 100, Threshold: 0.5}, 0.5},
+		{Options{Threshold: -1}, 10}, {Options{Threshold: -1, Target: 0.5}, 0.1}, {Options{Threshold: inf}, 10}, {Options{Target: inf}, 10}, {Options{Threshold: nan, Target: nan}, 10},
+	} {
+		assert.InDelta(t, c.want, New(c.o).Threshold(), 1e-12, "%+v", c.o)
+	}
+}
+
+// at10Hz is a trace of ten readings a second.
+func at10Hz(x ...float64) (s []analysis.Sample) {
+	for i, v := range x {
+		s = append(s, analysis.Sample{T: float64(i) / 10, X: v})
+	}
+	return s
+}
+
+// What a pull is, reading by reading: no filter acts at ten readings a second.
+func TestPullByReadings(t *testing.T) {
+	o := Options{Threshold: 10}
+	for _, c := range []struct {
+		name string
+		x    []float64
+		want []Pull
+	}{
+		{"one", []float64{0, 5, 20, 30, 20, 5, 0}, []Pull{{Time: 0.3, Value: 30, Start: 0.2, End: 0.5}}},
+		{"to the left", []float64{0, -5, -20, -30, -20, -5, 0}, []Pull{{Time: 0.3, Value: 30, Start: 0.2, End: 0.5, LeftHand: true}}},
+		{"at the threshold", []float64{0, 10, 10, 10, 0}, nil},
+		{"no more than noise", []float64{0, 10.2, 0, 10.2, 0}, nil},
+		{"more than noise", []float64{0, 10.6, 0, 0}, []Pull{{Time: 0.1, Value: 10.6, Start: 0.1, End: 0.2}}},
+		{"hovering at the threshold", []float64{0, 20, 9.8, 5}, []Pull{{Time: 0.1, Value: 20, Start: 0.1, End: 0.3}}},
+		{"two", []float64{0, 20, 0, 25, 0}, []Pull{{Time: 0.1, Value: 20, Start: 0.1, End: 0.2}, {Time: 0.3, Value: 25, Start: 0.3, End: 0.4}}},
+		{"two at once", []float64{0, 100, 50, 50, 96, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.5, DoubleStrike: true}}},
+		{"a dip of less than a tenth", []float64{0, 100, 91, 91, 91, 91, 100, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.7}}},
+		{"shallow and soon back", []float64{0, 100, 80, 96, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.4}}},
+		{"shallow and back later", []float64{0, 100, 80, 80, 80, 96, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.6, DoubleStrike: true}}},
+		{"deep and soon back", []float64{0, 100, 60, 96, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.4, DoubleStrike: true}}},
+		{"never back up", []float64{0, 100, 60, 60, 60, 84, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.6}}},
+		{"back by too little", []float64{0, 100, 88, 88, 88, 88, 95, 0}, []Pull{{Time: 0.1, Value: 100, Start: 0.1, End: 0.7}}},
+		{"cut off", []float64{0, 20, 30}, []Pull{{Time: 0.2, Value: 30, Start: 0.1, End: 0.2, Unfinished: true}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := Measure(at10Hz(c.x...), o)
+			assert.Equal(t, append([]Pull{}, c.want...), r.Peaks)
+			assert.Equal(t, c.want == nil, r.Refused)
+			assert.Equal(t, 10.0, r.Threshold)
+		})
+	}
+	assert.Equal(t, []string{"nothing rises above 10 N·m"}, Measure(at10Hz(0, 9, 0), o).Notes)
+	assert.Equal(t, []string{"no torque in the trace"}, Measure(at10Hz(0, 0, 0), Options{}).Notes)
+	assert.Equal(t, []string{"pull at 0.10 s is the negative way"}, Measure(at10Hz(0, -20, 0), o).Notes)
+	assert.Equal(t, []string{"the trace ends before the last pull is let off"}, Measure(at10Hz(0, 20), o).Notes)
+	assert.Empty(t, Measure(at10Hz(0, 20, 0), o).Notes)
+}
+
+func TestPulling(t *testing.T) {
+	m := New(Options{Threshold: 10})
+	for i, x := range []float64{0, 20, 30, 25} {
+		_, ended := m.Add(analysis.Sample{T: float64(i), X: x})
+		assert.False(t, ended)
+	}
+	peak, on := m.Pulling()
+	assert.True(t, on)
+	assert.Equal(t, 30.0, peak)
+	for _, bad := range []analysis.Sample{{T: 2.9, X: 99}, {T: math.NaN(), X: 99}, {T: 4, X: math.Inf(1)}, {T: 4, X: 1e10}} {
+		m.Add(bad)
+	}
+	m.Add(analysis.Sample{T: 3, X: 40}) // in one packet with the one before
+	peak, _ = m.Pulling()
+	assert.Equal(t, 40.0, peak)
+	p, ended := m.Add(analysis.Sample{T: 4, X: 0})
+	assert.True(t, ended)
+	assert.False(t, p.Gap, "a second is usual here")
+	_, on = m.Pulling()
+	assert.False(t, on)
+}
+
+func TestMissingReadings(t *testing.T) {
+	for pause, gap := range map[float64]bool{0.4: false, 1.4: false, 1.6: true, 3: true} {
+		var s []analysis.Sample
+		for i, x := range []float64{0, 0, 0, 0, 0, 0, 15, 20, 30, 30, 20, 0} {
+			at := float64(i) / 10
+			if i >= 9 {
+				at += pause - 0.1
+			}
+			s = append(s, analysis.Sample{T: at, X: x})
+		}
+		r := Measure(s, Options{Threshold: 10})
+		require.Len(t, r.Peaks, 1)
+		assert.Equal(t, gap, r.Peaks[0].Gap, pause)
+		assert.Equal(t, gap, len(r.Faults) == 1, pause)
+		idle := Measure(append(at10Hz(0, 0, 0, 0), analysis.Sample{T: 9, X: 20}, analysis.Sample{T: 9.1, X: 0}), Options{Threshold: 10})
+		assert.False(t, idle.Peaks[0].Gap, "before the pull nothing is missed")
+	}
+}
+
+func TestTamed(t *testing.T) {
+	for _, c := range []struct {
+		in   [5]float64
+		want float64
+	}{
+		{[5]float64{1, 2, 3, 4, 5}, 3}, {[5]float64{1, 2, 50, 4, 5}, 3}, {[5]float64{1, 2, -50, 4, 5}, 3},
+		{[5]float64{1, 2, 15.9, 4, 5}, 15.9}, {[5]float64{1, 2, 16.1, 4, 5}, 3}, {[5]float64{7, 7, 7, 7, 7}, 7},
+		{[5]float64{100, 100, 100.09, 100, 100}, 100.09}, {[5]float64{100, 100, 100.2, 100, 100}, 100}, {[5]float64{1, 60, 61, 2, 3}, 61},
+	} {
+		var s [5]analysis.Sample
+		for i, x := range c.in {
+			s[i].X = x
+		}
+		assert.Equal(t, c.want, tamed(s), "%v", c.in)
+	}
+}
+
+func TestHighest(t *testing.T) {
+	slow := at10Hz(0, 0, 0, 90, 0, 0, 0)
+	assert.Equal(t, 90.0, highest(slow), "no telling at ten a second")
+	quick := slow
+	for i := range quick {
+		quick[i].T /= 20
+	}
+	assert.Zero(t, highest(quick), "a wild one among quick readings")
+	quick[3].X, quick[1].X = 0, -80
+	assert.Equal(t, 80.0, highest(quick), "the first two have no neighbours to ask")
+	quick[5].X = math.NaN()
+	assert.Equal(t, 80.0, highest(quick))
+	assert.Zero(t, highest(nil))
+}
+
+// A straight line through the last 20 ms takes off noise and no peak.
+func TestLevelOfAMoment(t *testing.T) {
+	m := New(Options{Threshold: 10})
+	assert.Zero(t, len(m.recent))
+	for i := range 12 {
+		m.remember(analysis.Sample{T: float64(i) / 250, X: 100 + 2*float64(i)})
+	}
+	assert.Len(t, m.recent, 6)
+	assert.InDelta(t, 122, m.level(), 1e-9)
+	m.recent[5].X = 116 // lower than the line
+	assert.InDelta(t, 116+20.0/7, m.level(), 1e-9)
+	m.recent = m.recent[3:]
+	assert.Equal(t, 116.0, m.level(), "too few for a line")
+	m.recent = m.recent[:0]
+	for i := range 100 {
+		m.remember(analysis.Sample{T: 1, X: float64(i)})
+	}
+	assert.Len(t, m.recent, peakCapacity)
+	assert.InDelta(t, 75.5, m.level(), 1e-9, "all at one time: their mean")
+}
+
 func TestSequences(t *testing.T) {
 	// Source: trade handbooks (common practice) for 8, 10 and 12 bolts.
 	assert.Equal(t, []int{1, 5, 3, 7, 2, 6, 4, 8}, Sequence(8))
 	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, Sequence(10))
 	assert.Equal(t, []int{1, 7, 4, 10, 2, 8, 5, 11, 3, 9, 6, 12}, Sequence(12))
 	assert.Equal(t, []int{1, 3, 2, 4}, Sequence(4))
+	assert.Equal(t, []int{1, 2}, Sequence(2))
+	assert.Equal(t, []int{1, 4, 2, 5, 3, 6}, Sequence(6))
+	assert.Equal(t, []int{1}, Sequence(1))
+	assert.Equal(t, []int{1, 2, 3}, Sequence(3))
+	assert.Equal(t, []int{1, 3, 5, 2, 4}, Sequence(5))
+	assert.Equal(t, []int{1, 4, 7, 3, 6, 2, 5}, Sequence(7))
+	assert.Equal(t, []int{1, 5, 9, 4, 8, 3, 7, 2, 6}, Sequence(9))
 	assert.Nil(t, Sequence(0))
 	assert.Nil(t, Sequence(-3))
 	for n := 1; n <= 40; n++ {

@@ -48,13 +48,13 @@ func TestUnitSpellings(t *testing.T) {
 		"mm": "mm", " MM ": "mm", "Inch": "in", "um": "µm", "μm": "µm", "µm": "µm", "thou": "thou",
 		"Nm": "N·m", "N.m": "N·m", "N m": "N·m", "N•m": "N·m", "ft-lb": "lbf·ft", "lbf.ft": "lbf·ft", "FT.LB": "lbf·ft",
 		"in-lb": "lbf·in", "lb in": "lbf·in", "kgf.m": "kgf·m", "kgf-cm": "kgf·cm", "kPa": "kPa", "KPA": "kPa", "bar": "bar",
-		"PSI": "psi", "°": "deg", "degC": "°C", "MPa": "MPa",
+		"MPa ": "MPa", "mbar": "mbar", "hPa": "mbar", "PSI": "psi", "°": "deg", "degC": "°C", "MPa": "MPa",
 	} {
 		got, ok := spellings[plain(word)]
 		require.True(t, ok, word)
 		assert.Equal(t, want, got.name, word)
 	}
-	for _, word := range []string{"", "furlong", "mPa", "m"} {
+	for _, word := range []string{"", "furlong", "mPa", "m", "mPascal"} {
 		_, ok := spellings[plain(word)]
 		assert.False(t, ok, word)
 	}
@@ -86,4 +86,21 @@ func TestUnitRoundTrip(t *testing.T) {
 		require.NoError(t, err)
 		assert.LessOrEqual(t, math.Abs(back-v), math.Abs(math.Nextafter(v, math.Inf(1))-v), "%v %s to %s", v, from, to)
 	})
+}
+
+func TestShort(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", 0.15: "0.15", 2: "2", 10: "10", 100: "100", 0.12344: "0.1234", 0.12346: "0.1235", -0.00001: "0", -0.5: "-0.5", 1234.5: "1234.5"} {
+		assert.Equal(t, want, Short(v))
+	}
+	assert.Equal(t, "1 notch", Counted(1, "notch", "notches"))
+	assert.Equal(t, "0 notches", Counted(0, "notch", "notches"))
+	assert.Equal(t, "2 notches", Counted(2, "notch", "notches"))
+}
+
+func TestBaseUnits(t *testing.T) {
+	for unit, want := range map[string][2]string{"inch": {"length", "mm"}, "ft-lb": {"torque", "N·m"}, "psi": {"pressure", "kPa"}, "°": {"angle", "deg"}, "C": {"temperature", "°C"}} {
+		quantity, base, err := Canonical(unit)
+		require.NoError(t, err)
+		assert.Equal(t, want, [2]string{quantity, base})
+	}
 }

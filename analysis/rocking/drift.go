@@ -6,12 +6,14 @@ import (
 	"crownlog/analysis"
 )
 
-// chooseCourse decides whether the stops stayed, drifted or stepped, and names
+// chooseTrend decides whether the stops stayed, drifted or stepped, and names
 // the fault. Limits in counts, here and elsewhere, lie off the simple fractions
 // of a count at which the means of a few readings lie.
-func (r *Rocking) chooseCourse(j *judgement) {
-	s := &r.scratch
-	q := r.count()
+func (j *judgement) chooseTrend() {
+	s := j.s
+	q := j.tr.count()
+	// scale is what one stop scatters at the least, limit the least step or drift to
+	// speak of: a twenty-fifth of the swing is half the width of usual windows.
 	scale := math.Max(math.Max(0.012*j.swing, 0.25*q), j.blur)
 	limit := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
@@ -21,30 +23,32 @@ func (r *Rocking) chooseCourse(j *judgement) {
 	j.high, j.low = h.steady(s.values), l.steady(s.values)
 	first, last := firstAfter(h, l, 0, 0), lastBefore(h, l, len(h.t), len(l.t))
 	j.middle = (first + last) / 2
-	if len(h.y)+len(l.y) < 4 {
+	if len(h.y)+len(l.y) < 4 { // two rocks lie on any line
 		return
 	}
 	cost := h.misfit(j.high, scale) + l.misfit(j.low, scale)
 
 	dh, dl := h.drifting(s.values), l.drifting(s.values)
+	// What each costs more than staying is one for each parameter more, the place of
+	// the step the fifth: else chance would always find a better fit.
 	drift := h.misfit(dh, scale) + l.misfit(dl, scale) + 4
 	at := stepTime(h, l, 1.5*j.swing, s.values)
 	kh, kl := h.index(at), l.index(at)
 	sh, sl := h.stepping(kh, s.values), l.stepping(kl, s.values)
 	step := h.misfit(sh, scale) + l.misfit(sl, scale) + 5
 
-	if step < cost && step <= drift && r.nameStep(j, sh, sl, kh, kl, limit) {
+	if step < cost && step <= drift && j.nameStep(sh, sl, kh, kl, limit) {
 		j.high, j.low = sh, sl
 		return
 	}
-	if drift < cost && r.nameDrift(j, dh, dl, last-first, limit) {
+	if drift < cost && j.nameDrift(dh, dl, last-first, limit) {
 		j.high, j.low = dh, dl
 	}
 }
 
 // nameStep names a step of sh.step and sl.step before the stops kh and kl.
-func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float64) bool {
-	s := &r.scratch
+func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
+	s := j.s
 	nh, nl := len(s.high.y), len(s.low.y)
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
 	scatter := s.pooledScatter(sh, sl, 4, j.swing)
@@ -53,17 +57,18 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
 	case both && math.Min(a, b) > limit && (a > ha || b > lb):
+		// One stop before or after is an odd stop, and unlike steps are no one zero.
 		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
 			return false
 		}
-		if r.farShift(j, sh, sl) {
+		if j.farShift(sh, sl) {
 			j.faults.add(analysis.OffGear)
 		} else {
 			j.faults.add(analysis.ZeroShift)
 		}
 	case a > ha && b < 0.4*a && kh >= 2 && nh-kh >= 2,
 		b > lb && a < 0.4*b && kl >= 2 && nl-kl >= 2:
-		if math.Max(a, b) > 1.5*j.swing {
+		if math.Max(a, b) > 1.5*j.swing { // a pinion slips by part of a tooth at most
 			return false
 		}
 		j.faults.add(analysis.PinionSlip)
@@ -77,16 +82,16 @@ func (r *Rocking) nameStep(j *judgement, sh, sl course, kh, kl int, limit float6
 // farShift reports whether a shift of both stops is so large that the plunger
 // has come off its tooth rather than the gauge been bumped; one that leaves the
 // reading about zero is a zero pressed, however large.
-func (r *Rocking) farShift(j *judgement, sh, sl course) bool {
+func (j *judgement) farShift(sh, sl trend) bool {
 	const bump = 1 // mm
 	size := (math.Abs(sh.step) + math.Abs(sl.step)) / 2
-	now := (sh.level+sh.step+sl.level+sl.step)/2 + r.origin
+	now := (sh.level+sh.step+sl.level+sl.step)/2 + j.tr.origin
 	return size > math.Max(bump, 8*j.swing) && math.Abs(now) > 1.5*j.swing
 }
 
 // nameDrift names a drift of both stops over the time span.
-func (r *Rocking) nameDrift(j *judgement, dh, dl course, span, limit float64) bool {
-	s := &r.scratch
+func (j *judgement) nameDrift(dh, dl trend, span, limit float64) bool {
+	s := j.s
 	if len(s.high.y) < 3 || len(s.low.y) < 3 {
 		return false
 	}
@@ -99,11 +104,12 @@ func (r *Rocking) nameDrift(j *judgement, dh, dl course, span, limit float64) bo
 	if a*b > 0 && small > 0.5*big {
 		j.faults.add(analysis.BaseCreep)
 		j.creep = (dh.slope + dl.slope) / 2
-		if big > 1.5*j.swing {
+		if big > 1.5*j.swing { // more than can be trusted to be straight
 			j.refuse = true
 		}
 		return true
 	}
+	// One stop must stay where it is; between that and creeping alike nothing is said.
 	if small > 0.4*big {
 		return false
 	}

@@ -2,21 +2,21 @@ package rocking
 
 import "math"
 
-// hold continues the rest with b, or ends it.
-func (r *Rocking) hold(b block) {
-	w := &r.rest.whole
-	inside := r.restful(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
+// hold continues the dwell with b, or ends it.
+func (r *segmenter) hold(b block) {
+	w := &r.open.whole
+	inside := r.oneDwell(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
 	switch {
 	case inside && !b.gap:
 		r.oddHeld = false
-		r.rest.add(b)
-		r.announce()
-		r.lookAgain()
+		r.open.add(b)
 	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
+		// One block out of line may be a wild reading: the next one tells. A slow
+		// gauge moves a whole swing between two blocks, so there it is the end.
 		r.odd, r.oddHeld = b, true
 	default:
 		odd, held := r.odd, r.oddHeld
-		r.endRest()
+		r.endDwell()
 		if held {
 			r.seek(odd)
 		}
@@ -24,8 +24,8 @@ func (r *Rocking) hold(b block) {
 	}
 }
 
-// seek looks for a rest among the newest blocks.
-func (r *Rocking) seek(b block) {
+// seek looks for a dwell among the newest blocks.
+func (r *segmenter) seek(b block) {
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
 		r.window = r.window[:0]
@@ -39,28 +39,31 @@ func (r *Rocking) seek(b block) {
 	} else {
 		r.wmin, r.wmax = math.Min(r.wmin, b.min), math.Max(r.wmax, b.max)
 	}
+	// A dwell is found long before so many blocks, or the wheel moves.
 	if len(r.window) == cap(r.window) {
 		copy(r.window, r.window[1:])
 		r.window = r.window[:len(r.window)-1]
 	}
 	r.window = append(r.window, b)
 	if r.wmax-r.wmin > r.tol {
+		// Too wide for a still dwell, but of a noisy gauge a few readings do not
+		// show yet how wide its noise is: wait for more of them.
 		n, rough := r.tally()
 		wait := n < noisyN && r.interval < slowGauge/2 && r.wmax-r.wmin <= r.roomy()
 		if wait {
 			return
 		}
-		if !r.restful(r.wmin, r.wmax, rough, n) {
+		if !r.oneDwell(r.wmin, r.wmax, rough, n) {
 			r.shrink()
 		}
 	}
-	if r.isRest() {
-		r.beginRest()
+	if r.isDwell() {
+		r.beginDwell()
 	}
 }
 
 // tally returns the readings in the window and their roughness.
-func (r *Rocking) tally() (n int, rough float64) {
+func (r *segmenter) tally() (n int, rough float64) {
 	for i := range r.window {
 		n += r.window[i].n
 		rough += r.window[i].rough
@@ -69,7 +72,7 @@ func (r *Rocking) tally() (n int, rough float64) {
 }
 
 // shrink drops the oldest blocks until the window is within the tolerance.
-func (r *Rocking) shrink() {
+func (r *segmenter) shrink() {
 	i := len(r.window) - 1
 	lo, hi := r.window[i].min, r.window[i].max
 	if hi-lo > r.tol {
@@ -92,64 +95,70 @@ func (r *Rocking) shrink() {
 	}
 }
 
-func (r *Rocking) isRest() bool {
+// isDwell reports whether the window lasts as long as a hand dwells at a stop, the
+// interval after its last reading included, with enough readings for a level.
+func (r *segmenter) isDwell() bool {
 	k := len(r.window)
 	if k == 0 {
 		return false
 	}
 	last := r.window[k-1].to
-	if last-r.window[0].from+r.interval < minRest {
+	if last-r.window[0].from+r.interval < minDwell {
 		return false
 	}
 	n := 0
-	for i := k - 1; i >= 0 && n < minRestN; i-- {
+	for i := k - 1; i >= 0 && n < minDwellN; i-- {
 		n += r.window[i].n
 	}
-	return n >= minRestN || n == 2 && r.interval >= slowGauge
+	return n >= minDwellN || n == 2 && r.interval >= slowGauge
 }
 
-func (r *Rocking) beginRest() {
-	r.rest.reset()
+// beginDwell takes the window over into the open dwell.
+func (r *segmenter) beginDwell() {
+	r.open.reset()
 	for i := range r.window {
-		r.rest.add(r.window[i])
+		r.open.add(r.window[i])
 		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
 			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
 		}
 	}
 	r.window = r.window[:0]
-	r.resting, r.found, r.oddHeld = true, false, false
-	r.announce()
+	r.dwelling, r.found, r.oddHeld = true, false, false
 }
 
-// endRest files the rest and learns the swing from it.
-func (r *Rocking) endRest() {
-	r.rests.push(r.settled())
-	r.resting, r.oddHeld = false, false
+// endDwell files the dwell and learns the swing from it.
+func (r *segmenter) endDwell() {
+	r.dwells.push(r.settled())
+	r.dwelling, r.oddHeld = false, false
 	r.pendGap = 0
-	level := r.rests.at(r.rests.len() - 1).level
+	level := r.dwells.at(r.dwells.len() - 1).level
 	r.moved = [2]float64{level, level}
 	r.learnSwing()
 	r.retune()
 }
 
-func (r *Rocking) settled() rest {
+// settled states the open dwell as it is now. What lies further from its middle
+// than a count, 3.5 deviations of the noise or a fiftieth of the swing is arrival
+// or departure of the wheel and no part of the level.
+func (r *segmenter) settled() dwell {
 	noise := r.sigma()
-	if w := &r.rest.whole; w.n >= noisyN { // the other stop may be stiller than this one
+	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
 		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
 	}
-	d := r.rest.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
+	d := r.open.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
 	d.gapLength = r.pendGap
 	return d
 }
 
-// learnSwing takes the median distance between the newest rests that are
-// further apart than a rest is wide, and with it their time and middle.
-func (r *Rocking) learnSwing() {
+// learnSwing takes the median distance between the newest dwells that are
+// further apart than a dwell is wide, and with it their time and middle.
+func (r *segmenter) learnSwing() {
 	var size, wait, middle [8]float64
 	n := 0
-	for i := r.rests.len() - 1; i > 0 && n < len(size); i-- {
-		a, b := r.rests.at(i), r.rests.at(i-1)
+	for i := r.dwells.len() - 1; i > 0 && n < len(size); i-- {
+		a, b := r.dwells.at(i), r.dwells.at(i-1)
 		d := math.Abs(a.level - b.level)
+		// Nearer than that it is one stop twice, or a partial rock.
 		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
 			size[n], middle[n] = d, (a.level+b.level)/2
 			wait[n] = (a.from + a.to - b.from - b.to) / 2
@@ -161,9 +170,10 @@ func (r *Rocking) learnSwing() {
 	}
 }
 
-func (r *Rocking) lastSeen() float64 {
-	if k := r.rests.len(); k > 0 {
-		return r.rests.at(k - 1).to
+// lastSeen is when the last dwell ended, or else the trace began.
+func (r *segmenter) lastSeen() float64 {
+	if k := r.dwells.len(); k > 0 {
+		return r.dwells.at(k - 1).to
 	}
 	return r.first
 }

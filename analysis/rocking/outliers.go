@@ -6,11 +6,11 @@ import (
 	"crownlog/analysis"
 )
 
-// setAside leaves out stops that differ from the course of their side: partial
+// markOutliers leaves out stops that differ from the trend of their side: partial
 // rocks, lifted plungers, the first rock.
-func (r *Rocking) setAside(j *judgement) {
-	s := &r.scratch
-	q := r.count()
+func (j *judgement) markOutliers() {
+	s := j.s
+	q := j.tr.count()
 	v := s.values[:0]
 	each := func(do func(c *stop, miss float64, k int)) {
 		s.misses(&s.high, j.high, do)
@@ -18,11 +18,15 @@ func (r *Rocking) setAside(j *judgement) {
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
+	// No stop is out by less than a twenty-fifth of the swing, what rounding to a
+	// count makes of the mean of a few readings, or four times the noise of a level.
 	floor := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
 	if j.quiet {
-		floor = math.Max(floor, 1.213*q)
+		floor = math.Max(floor, 1.213*q) // digits that stand still are off by up to one
 	}
 	scatter := math.Max(j.scatter, usualScatter(j.swing))
+	// 5.5 deviations: the scatter is that of few rocks. The first rock seats film and
+	// rollers, so less is needed to leave it out.
 	reach := math.Max(floor, 5.5*scatter)
 	firstReach := math.Max(0.75*floor, 4.5*scatter)
 	each(func(c *stop, miss float64, k int) {
@@ -31,33 +35,34 @@ func (r *Rocking) setAside(j *judgement) {
 			outward = -miss
 		}
 		switch {
-		case outward > 1.5*j.swing:
-			c.aside = true
+		case outward > 1.5*j.swing: // no gear gives way so far: the plunger was off it
+			c.outlier = true
 			j.faults.add(analysis.OffGear)
 		case k == 0 && math.Abs(miss) > firstReach:
-			c.aside, j.first = true, true
+			c.outlier, j.first = true, true
 		case outward < -reach:
-			c.aside = true
+			c.outlier = true
 			j.partial++
 		case outward > reach:
-			c.aside = true
+			c.outlier = true
 			j.odd++
 		}
 	})
-	if r.leftBand(j) {
+	if j.leftBand() {
 		j.faults.add(analysis.OffGear)
 	}
+	// Stops that differ by a sixth of the swing are none.
 	if j.scatter > 0.15*j.swing {
 		j.refuse = true
 		for i := range s.turns {
-			s.turns[i].aside = true
+			s.turns[i].outlier = true
 		}
 	}
 }
 
-// misses hands out the stops of one side with their distance from its course
+// misses hands out the stops of one side with their distance from its trend
 // and their place on that side.
-func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss float64, k int)) {
+func (s *judgeScratch) misses(side *series, c trend, do func(c *stop, miss float64, k int)) {
 	for k, i := range side.at {
 		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
 	}
@@ -65,19 +70,19 @@ func (s *judgeScratch) misses(side *series, c course, do func(c *stop, miss floa
 
 // leftBand reports whether the motion went far outside both stops without
 // resting there.
-func (r *Rocking) leftBand(j *judgement) bool {
+func (j *judgement) leftBand() bool {
 	if j.faults.has(analysis.ZeroShift) {
 		return false
 	}
-	s := &r.scratch
+	s := j.s
 	out := func(x, t float64) bool {
 		return x > j.high.level+j.high.slope*t+2*j.swing || x < j.low.level+j.low.slope*t-2*j.swing
 	}
 	for _, c := range s.turns {
-		if !c.rested && out(c.level, c.t) {
+		if !c.dwelt && out(c.level, c.t) {
 			return true
 		}
 	}
-	z := &r.zig
+	z := &j.tr.zig
 	return z.begun && (out(z.hi, z.thi) || out(z.lo, z.tlo))
 }

@@ -18,16 +18,16 @@ func (s *series) add(t, y float64, at int) {
 	s.t, s.y, s.at = append(s.t, t), append(s.y, y), append(s.at, at)
 }
 
-// A course says how the level of one stop went over time: steady, drifting or
+// A trend says how the level of one stop went over time: steady, drifting or
 // stepping once.
-type course struct {
+type trend struct {
 	level float64 // before a step, or at time 0 of a drift
 	slope float64 // per second
 	step  float64 // from index on
 	from  int
 }
 
-func (c course) at(t float64, i int) float64 {
+func (c trend) at(t float64, i int) float64 {
 	y := c.level + c.slope*t
 	if c.step != 0 && i >= c.from {
 		y += c.step
@@ -35,10 +35,10 @@ func (c course) at(t float64, i int) float64 {
 	return y
 }
 
-// misfit sums the distances of the levels from the course in units of scale,
+// misfit sums the distances of the levels from the trend in units of scale,
 // none counted for more than missCap, so that a partial rock cannot bend the
-// course.
-func (s *series) misfit(c course, scale float64) float64 {
+// trend.
+func (s *series) misfit(c trend, scale float64) float64 {
 	const missCap = 5
 	sum := 0.0
 	for i, y := range s.y {
@@ -47,14 +47,14 @@ func (s *series) misfit(c course, scale float64) float64 {
 	return sum
 }
 
-func (s *series) steady(room []float64) course {
-	return course{level: medianInPlace(append(room[:0], s.y...))}
+func (s *series) steady(room []float64) trend {
+	return trend{level: medianInPlace(append(room[:0], s.y...))}
 }
 
 // drifting is the line through the series by Theil and Sen: the median of the
 // slopes of all its pairs, of a long series of those half or a third of it
 // apart.
-func (s *series) drifting(room []float64) course {
+func (s *series) drifting(room []float64) trend {
 	v := room[:0]
 	n := len(s.y)
 	slope := func(i, j int) {
@@ -79,7 +79,7 @@ func (s *series) drifting(room []float64) course {
 	if len(v) == 0 {
 		return s.steady(room)
 	}
-	c := course{slope: medianInPlace(v)}
+	c := trend{slope: medianInPlace(v)}
 	v = room[:0]
 	for i, y := range s.y {
 		v = append(v, y-c.slope*s.t[i])
@@ -88,14 +88,14 @@ func (s *series) drifting(room []float64) course {
 	return c
 }
 
-// stepping is the course with one step before index k.
-func (s *series) stepping(k int, room []float64) course {
+// stepping is the trend with one step before index k.
+func (s *series) stepping(k int, room []float64) trend {
 	if k <= 0 || k >= len(s.y) {
 		return s.steady(room)
 	}
 	before := medianInPlace(append(room[:0], s.y[:k]...))
 	after := medianInPlace(append(room[:0], s.y[k:]...))
-	return course{level: before, step: after - before, from: k}
+	return trend{level: before, step: after - before, from: k}
 }
 
 // index returns the number of levels before time t.

@@ -2,8 +2,8 @@ package rocking
 
 import "math"
 
-// pairs is what the sound stops amount to, as read.
-type pairs struct {
+// estimate is what the sound stops amount to, as read.
+type estimate struct {
 	n         int
 	mean      float64 // distance between adjacent stops
 	high, low sideMean
@@ -19,16 +19,16 @@ type sideMean struct {
 	mean, sd float64
 }
 
-// pairUp takes the mean distance of adjacent sound stops, each level first
+// estimate takes the mean distance of adjacent sound stops, each level first
 // brought to the middle of the trace by the creep of the base.
-func (r *Rocking) pairUp(j *judgement) pairs {
-	s := &r.scratch
-	var p pairs
+func (j *judgement) estimate() estimate {
+	s := j.s
+	var p estimate
 	level := func(c *stop) float64 { return c.level - j.creep*(c.t-j.middle) }
 	sum := 0.0
 	for i := 1; i < len(s.turns); i++ {
 		a, b := &s.turns[i-1], &s.turns[i]
-		if a.rested && b.rested && !a.aside && !b.aside {
+		if a.dwelt && b.dwelt && !a.outlier && !b.outlier {
 			sum += math.Abs(level(a) - level(b))
 			p.n++
 		}
@@ -37,14 +37,14 @@ func (r *Rocking) pairUp(j *judgement) pairs {
 		p.mean = sum / float64(p.n)
 	}
 	p.high, p.low = s.side(true, level), s.side(false, level)
-	p.contact(s.windUp(math.Hypot(j.within, r.count()/math.Sqrt(12))))
+	p.contact(s.windUp(math.Hypot(j.within, j.tr.count()/math.Sqrt(12))))
 	return p
 }
 
 func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 	var m sideMean
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && !c.aside && c.high == high {
+		if c := &s.turns[i]; c.dwelt && !c.outlier && c.high == high {
 			m.n++
 			m.samples += c.core
 			m.mean += level(c)
@@ -52,7 +52,7 @@ func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 	}
 	m.mean /= float64(m.n)
 	for i := range s.turns {
-		if c := &s.turns[i]; c.rested && !c.aside && c.high == high {
+		if c := &s.turns[i]; c.dwelt && !c.outlier && c.high == high {
 			d := level(c) - m.mean
 			m.sd += d * d
 		}
@@ -79,10 +79,10 @@ const unseenWindUp = 0.0022
 // contact corrects the mean distance for the creep at the stops. A small one
 // is wind-up, taken back to the contact: the fitted size and the usual one are
 // weighed by their variances. A large one is an oil film being squeezed out,
-// and is followed to its end. Where the hands did not quite rest, the top of
+// and is followed to its end. Where the hands did not quite dwell, the top of
 // the rounded motion is the contact; one passes into the other between one and
 // three standard uncertainties of the rounding.
-func (p *pairs) contact(w windUp) {
+func (p *estimate) contact(w windUp) {
 	if w.size > 0.05*p.mean && w.size > 4*w.u && w.round < 0.1*w.size {
 		p.film = true
 		p.creep = 2 * w.size * (1 - w.share)

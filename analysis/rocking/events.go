@@ -11,7 +11,7 @@ type EventKind string
 
 // What can happen while the wheel is rocked.
 const (
-	StopFound    EventKind = "stop"    // the wheel rests against a stop
+	StopFound    EventKind = "stop"    // the wheel dwells at a stop
 	RockCounted  EventKind = "rock"    // one more sound rock; Rocks is the count
 	Lifted       EventKind = "lifted"  // the plunger went far outside both stops
 	FaultRaised  EventKind = "fault"   // Fault began
@@ -23,7 +23,7 @@ const (
 type Event struct {
 	Kind     EventKind
 	T        float64        // time of the sample that brought the event
-	From, To float64        // of a stop: first and last sample of its rest so far
+	From, To float64        // of a stop: first and last sample of its dwell so far
 	Level    float64        // of a stop or of the lifted plunger
 	High     bool           // the stop with the larger reading
 	Fault    analysis.Fault // of FaultRaised and FaultCleared
@@ -49,14 +49,14 @@ func (r *Rocking) announce() {
 	r.events = append(r.events, Event{
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
 	})
-	if r.rests.lost%4 == 0 { // of a long trace the newest rest hardly matters
+	if r.dwells.lost%4 == 0 { // of a long trace the newest dwell hardly matters
 		r.tell(&d)
 	}
 }
 
 // tell sends what changed since the last judgement.
-func (r *Rocking) tell(open *rest) {
-	j := r.judge(open)
+func (r *Rocking) tell(open *dwell) {
+	j := judge(&r.segmenter, &r.scratch, open)
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
 	}

@@ -1,0 +1,131 @@
+package rocking
+
+import (
+	"math"
+
+	"crownlog/analysis"
+)
+
+// A segmenter parts a trace into dwells and turning points as it comes.
+type segmenter struct {
+	resolution float64 // mm, as told; 0: to be found
+
+	started  bool
+	origin   float64 // first reading: all values below are relative to it
+	n        int     // finite samples
+	bad      int     // NaN and infinite samples
+	back     int     // times the clock went back
+	shift    float64 // added to T so that time never runs back
+	t, x, d  float64 // last time, value and first difference
+	interval float64 // s between readings with different times, smoothed
+	packets  bool    // several readings had the same time, as a USB bridge delivers them
+	first    float64
+
+	grid  grid
+	noise noiseMeter // second differences of all readings: a steady motion does not enter them
+	step  noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
+	hush  noiseMeter // first differences within dwells
+	still stillness
+
+	cur      block
+	window   []block // blocks not yet in a dwell
+	wmin     float64
+	wmax     float64
+	dwelling bool
+	found    bool // StopFound was sent for this dwell
+	open     profile
+	odd      block // one block out of line, held back while the dwell may go on
+	oddHeld  bool
+
+	dwells  history[dwell]
+	turns   history[turn]
+	zig     zigzag
+	lo, hi  float64    // of all readings
+	moved   [2]float64 // lowest and highest reading since the last dwell
+	swing   float64    // typical distance between neighbouring dwells; 0: unknown
+	half    float64    // s between them
+	middle  float64    // half way between them
+	flip    flipWatch
+	tol     float64 // widest range of a dwell
+	tolAge  int
+	gaps    gapList
+	pendGap float64 // length of the gap before the dwell being gathered
+}
+
+const (
+	blockSpan   = 0.0083 // s: samples closer than this are taken together
+	minDwell    = 0.199  // s: shortest dwell at a stop
+	minDwellN   = 3      // readings in a dwell, 2 of a slow gauge
+	spikeGauge  = 0.055  // s between readings up to which one block out of line is a spike
+	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
+	gapFloor    = 0.4    // s: no shorter silence is a gap
+	gapReadings = 5.5    // intervals: nor one with fewer readings missing
+	noisyN      = 8      // readings that show what noise they have
+	windowCap   = 64     // blocks looked at before a dwell is recognised
+	dwellCap    = 64     // dwells remembered, the newest
+	turnCap     = 64     // turning points remembered, the newest
+)
+
+// learn takes from the reading x at t, which differs by d from the one before,
+// what it says of the gauge, and returns the second difference, 0 after a gap.
+func (r *segmenter) learn(t, x, d, dt float64, gap bool) (d2 float64) {
+	const quick = 0.06 // s: no hand crosses half the swing in it
+	if d != 0 {
+		r.grid.add(d)
+	}
+	jump := 0.0
+	if dt < quick {
+		jump = 0.5 * r.swing
+	}
+	r.still.add(d, x, t, jump)
+	if gap {
+		r.gaps.add(r.t, t)
+		r.still.start(x, t)
+	} else {
+		d2 = d - r.d
+		r.noise.add(d2)
+		if r.interval > slowGauge/2 {
+			r.step.add(d)
+		}
+	}
+	r.t, r.x, r.d = t, x, d
+	return d2
+}
+
+func (r *segmenter) start(s analysis.Sample) {
+	r.started, r.origin, r.n = true, s.X, 1
+	r.t, r.first = s.T, s.T
+	r.cur = newBlock(s.T, 0, 0, 0, false)
+	r.still.start(0, s.T)
+}
+
+// tick follows the time between readings and reports a gap.
+func (r *segmenter) tick(dt float64) bool {
+	if r.interval == 0 {
+		r.interval = dt
+		return false
+	}
+	gap := dt > gapFloor && dt > gapReadings*r.interval
+	step := math.Min(dt, 3*r.interval) - r.interval
+	r.interval += step / 16
+	return gap
+}
+
+// push takes the next block.
+func (r *segmenter) push(b block) {
+	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
+	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
+		r.retune()
+	}
+	if tp, ok := r.zig.add(&b, r.turnSize()); ok {
+		r.turns.push(tp)
+	}
+	if r.swing > 0 {
+		r.watchFlip(&b)
+	}
+	if r.dwelling {
+		r.hold(b)
+		return
+	}
+	r.seek(b)
+}

@@ -1,0 +1,276 @@
+package runout
+
+import (
+	"math"
+	"math/rand"
+	"strings"
+	"testing"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// faceOf is a face read at even angles from 0 on.
+func faceOf(step float64, value ...float64) *face {
+	f := &face{value: value, spike: make([]bool, len(value)), leftOut: make([]bool, len(value))}
+	for i := range value {
+		f.angle, f.index = append(f.angle, step*float64(i)), append(f.index, i)
+	}
+	return f
+}
+
+func TestLargestGap(t *testing.T) {
+	for _, c := range []struct {
+		angle []float64
+		want  float64
+	}{{[]float64{0, 90, 180}, 180}, {[]float64{10, 350, 370}, 340}, {[]float64{350, 100, 200}, 150}, {[]float64{-10, 0, 10}, 340}, {[]float64{0, 120, 240}, 120}} {
+		assert.InDelta(t, c.want, largestGap(c.angle), 1e-9, "%v", c.angle)
+	}
+	ring := func(gap float64) []Point {
+		var p []Point
+		for i := range 9 {
+			a := (360 - gap) * float64(i) / 8
+			p = append(p, Point{a, 0.02 * math.Cos(a*math.Pi/180)})
+		}
+		return p
+	}
+	for gap, want := range map[float64][2]bool{124: {false, false}, 126: {true, false}, 180: {true, false}, 181: {true, true}} {
+		r := Measure(ring(gap), Options{})
+		assert.Equal(t, want, [2]bool{len(r.Faults) == 1, r.Refused}, "%g", gap)
+	}
+	assert.Contains(t, Measure(ring(200), Options{}).Notes, "nothing was read over 200° of the turn")
+}
+
+func TestLevels(t *testing.T) {
+	low, high := levels([]float64{0, 120, 240, 360, 480}, []float64{1, 5, 3, 2, 8}, 0)
+	assert.Equal(t, [2]float64{1.5, 6.5}, [2]float64{low, high}, "each place averaged over the turns")
+	low, high = levels([]float64{0, 0.04, 120}, []float64{1, 2, 9}, 0)
+	assert.Equal(t, [2]float64{1.5, 9}, [2]float64{low, high}, "within a tenth of a degree")
+	assert.Equal(t, 0, place(-0.01))
+	assert.Equal(t, 3599, place(359.94))
+	assert.Equal(t, 0, place(359.96))
+	assert.Equal(t, 905, place(360+90.5))
+}
+
+// A dense surface of a sine, with and without a step that four harmonics miss.
+func TestSurfaces(t *testing.T) {
+	rnd := rand.New(rand.NewSource(3))
+	var angle, sine, square []float64
+	for i := range 180 {
+		a := 2 * float64(i)
+		angle = append(angle, a)
+		sine = append(sine, 0.05*math.Cos((a-31)*math.Pi/180)+0.0003*rnd.NormFloat64())
+		square = append(square, 0.05*math.Copysign(1, math.Sin(3*a*math.Pi/180+0.01)))
+	}
+	plain, ok := plainSurface(angle, sine, 0)
+	require.True(t, ok)
+	assert.Len(t, plain, 360)
+	assert.InDelta(t, 0.05, plain[31], 1e-4)
+	low, high := levels(angle, sine, 0)
+	assert.InDelta(t, 0.1, high-low, 2e-4, "noise adds nothing")
+	_, ok = plainSurface(angle, square, 0)
+	assert.False(t, ok, "that is more than noise")
+	_, ok = plainSurface(angle, square, 0.2)
+	assert.True(t, ok, "unless the display is that coarse")
+	_, ok = plainSurface(angle[:5], sine[:5], 0)
+	assert.False(t, ok)
+	smooth := smoothSurface(angle, square)
+	assert.Len(t, smooth, 360)
+	assert.InDelta(t, 0.05, smooth[30], 1e-9, "flat where it is flat")
+	assert.InDelta(t, -0.05, smooth[90], 1e-9)
+	quadratic := make([]float64, len(angle))
+	for i, a := range angle {
+		quadratic[i] = (a - 180) * (a - 180)
+	}
+	for deg, v := range smoothSurface(angle, quadratic)[10:350] {
+		assert.InDelta(t, float64(deg-170)*float64(deg-170), v, 1e-6, "parabolas stay what they are")
+	}
+	sparse := smoothSurface([]float64{0, 40, 80, 120, 160, 200, 240, 280, 320}, []float64{1, 1, 1, 1, 1, 1, 1, 1, 1})
+	for _, v := range sparse {
+		assert.InDelta(t, 1, v, 1e-9)
+	}
+}
+
+func TestParabolaAt0(t *testing.T) {
+	var s [5]float64
+	var y [3]float64
+	for _, x := range []float64{-2, -1, 0.5, 1, 3} {
+		v := 7 - 2*x + 0.5*x*x
+		p := 1.0
+		for k := range s {
+			s[k] += p
+			if k < 3 {
+				y[k] += p * v
+			}
+			p *= x
+		}
+	}
+	v, ok := parabolaAt0(s, y)
+	assert.True(t, ok)
+	assert.InDelta(t, 7, v, 1e-9)
+	_, ok = parabolaAt0([5]float64{2, 0, 2, 0, 2}, [3]float64{1, 0, 1})
+	assert.False(t, ok, "two places make no parabola")
+}
+
+func TestSpikesAreGathered(t *testing.T) {
+	f := faceOf(2, make([]float64, 400)...)
+	mark := make([]bool, 400)
+	for i, v := range map[int]float64{50: 0.1, 51: 0.3, 52: 0.2, 100: -0.1, 231: 0.4, 300: 0.05} {
+		f.value[i], f.spike[i], mark[i] = v, true, true
+	}
+	assert.Equal(t, []Spike{
+		{AngleDeg: 102, Value: 0.4, Height: 0.4, Repeats: true}, // 102° and 462°: one place
+		{AngleDeg: 200, Value: -0.1, Height: -0.1},
+		{AngleDeg: 240, Value: 0.05, Height: 0.05},
+	}, f.listSpikes(mark))
+	assert.Empty(t, f.listSpikes(make([]bool, 400)))
+	assert.Equal(t, "1 spike left out", spikeNote([]Spike{{}}))
+	assert.Equal(t, "2 spikes left out; at the same place each turn: burr, paint or bruise", spikeNote([]Spike{{}, {Repeats: true}}))
+	two := joinSpike([]Spike{{AngleDeg: 359, Height: 1, Value: 1}}, Spike{AngleDeg: 2, Height: 0.5, Value: 0.5})
+	assert.Equal(t, []Spike{{AngleDeg: 359, Height: 1, Value: 1, Repeats: true}}, two, "across 0°")
+	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 3.1, Height: 1}), 2)
+	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 359, Height: -1}), 2, "a hole is no burr")
+}
+
+func TestNearby(t *testing.T) {
+	var angle, value []float64
+	for i := range 72 {
+		angle, value = append(angle, 5*float64(i)), append(value, float64(i))
+	}
+	assert.InDelta(t, 20.5, nearby(angle, value, 102), 1, "four readings around")
+	assert.InDelta(t, 36, nearby(angle, value, 0), 36, "across 0°")
+	assert.InDelta(t, 0.5, nearby(angle[:12], make([]float64, 12), 30)+0.5, 1e-9)
+	assert.Equal(t, 1.0, nearby([]float64{0, 10, 20}, []float64{1, 1, 1}, 200))
+}
+
+func TestKeepNarrow(t *testing.T) {
+	f := faceOf(6, make([]float64, 20)...)
+	rest := make([]float64, 20)
+	for _, i := range []int{2, 3, 4, 5, 9, 10, 11, 12, 13, 16, 17} {
+		f.spike[i], rest[i] = true, 1
+	}
+	rest[17] = -1
+	f.keepNarrow(rest)
+	kept := []int{}
+	for i, s := range f.spike {
+		if s {
+			kept = append(kept, i)
+		}
+	}
+	assert.Equal(t, []int{2, 3, 4, 5, 16, 17}, kept, "18° is narrow, 24° is surface, up and down are two")
+	angle, value := f.kept()
+	assert.Len(t, angle, 14)
+	assert.Len(t, value, 14)
+}
+
+func TestRepeatedDrift(t *testing.T) {
+	f := faceOf(120, 1, 2, 3, 1.1, 2.1, 3.4)
+	d := f.repeatedDrift()
+	assert.True(t, d.known)
+	assert.InDelta(t, 0.2, d.perTurn, 1e-12)
+	assert.InDelta(t, math.Sqrt(0.03)/math.Sqrt(3), d.u, 1e-12)
+	f.spike[5] = true
+	assert.InDelta(t, 0.1, f.repeatedDrift().perTurn, 1e-12, "without what stands out")
+	assert.Zero(t, f.repeatedDrift().u, "two tell no scatter")
+	assert.False(t, faceOf(100, 1, 2, 3).repeatedDrift().known)
+	twice := &face{angle: []float64{0, 720}, value: []float64{1, 1.5}, spike: make([]bool, 2)}
+	assert.InDelta(t, 0.25, twice.repeatedDrift().perTurn, 1e-12, "two turns on")
+	again := &face{angle: []float64{0, 90, 0}, value: []float64{1, 2, 1.5}, spike: make([]bool, 3)}
+	assert.InDelta(t, 0.5, again.repeatedDrift().perTurn, 1e-12, "read again without counting on")
+}
+
+func TestLevelling(t *testing.T) {
+	values := func() *face { return faceOf(90, 1, 1.1, 1.2, 1.3, 1.4, 1.5) }
+	f := values()
+	f.level(drift{perTurn: 0.4, u: 0.1, known: true})
+	assert.InDeltaSlice(t, []float64{1, 1, 1, 1, 1, 1}, f.value, 1e-12)
+	for name, d := range map[string]drift{
+		"unknown": {perTurn: 0.4}, "within its doubt": {perTurn: 0.4, u: 0.2, known: true}, "small beside the movement": {perTurn: 0.024, known: true},
+	} {
+		f := values()
+		f.level(d)
+		assert.Equal(t, values().value, f.value, name)
+	}
+	part := faceOf(90, 1, 2, 3, 4)
+	part.level(drift{perTurn: 0.4, known: true})
+	assert.Equal(t, []float64{1, 2, 3, 4}, part.value, "less than a turn")
+}
+
+func TestEndDrift(t *testing.T) {
+	var v []float64
+	for i := range 361 {
+		v = append(v, 0.05*math.Cos(float64(i)*math.Pi/180)+0.02*float64(i)/360)
+	}
+	d := faceOf(1, v...).endDrift()
+	assert.True(t, d.known)
+	assert.InDelta(t, 0.02, d.perTurn, 0.001)
+	assert.False(t, faceOf(1, v[:300]...).endDrift().known, "60° of the turn are missing")
+	assert.True(t, faceOf(1, v[:320]...).endDrift().known)
+}
+
+func TestStep(t *testing.T) {
+	f := faceOf(2, make([]float64, 360)...)
+	f.rest = make([]float64, 360)
+	for i := range f.rest {
+		f.rest[i] = 0.001 * float64(i%2)
+		if i >= 100 {
+			f.rest[i] += 0.05
+		}
+	}
+	at, size := f.step()
+	assert.InDelta(t, 200, at, 8)
+	assert.InDelta(t, 0.05, size, 0.002)
+	for i := 108; i < len(f.rest); i++ {
+		f.rest[i] -= 0.05
+	}
+	_, size = f.step()
+	assert.Zero(t, size, "undone within 25°: a bump")
+	for i := 108; i < 130; i++ {
+		f.rest[i] += 0.05
+	}
+	at, size = f.step()
+	assert.InDelta(t, 0.05, math.Abs(size), 0.002, "60° on it is another step")
+	short := faceOf(10, make([]float64, 31)...)
+	short.rest = make([]float64, 31)
+	short.rest[30] = 9
+	_, size = short.step()
+	assert.Zero(t, size, "too few to tell")
+}
+
+func TestFIMUncertainty(t *testing.T) {
+	assert.InDelta(t, math.Sqrt(2*(1e-6+1e-4/12)+0.0025/3), fimU(0.001, 8, 0.01, 0.05), 1e-12)
+	assert.InDelta(t, math.Sqrt2*0.001, fimU(0.001, 59, 0, 0), 1e-12)
+	assert.InDelta(t, math.Sqrt2*0.001/math.Sqrt(2), fimU(0.001, 60, 0, 0), 1e-12, "30 of them behind each level")
+	assert.True(t, math.IsNaN(fimU(0, 8, 0, 0)))
+	assert.InDelta(t, math.Sqrt2*gum.Resolution(0.01), fimU(math.NaN(), 8, 0.01, 0), 1e-12, "scatter that cannot be told")
+}
+
+// What three readings of four places make, worked by hand.
+func TestMeasuredByHand(t *testing.T) {
+	r := Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}}, Options{Resolution: 0.01, MPE: 0.003})
+	assert.InDelta(t, 0.04, r.FIM, 1e-12)
+	assert.InDelta(t, 0.02, r.H1.Amplitude, 1e-12)
+	assert.InDelta(t, 0, r.FIMIfReseated, 1e-12)
+	assert.InDelta(t, math.Sqrt(2e-4/12+9e-6/3), r.FIMU, 1e-12)
+	assert.Equal(t, 4, r.Points)
+	assert.Equal(t, 1.0, r.Turns)
+	assert.True(t, math.IsNaN(r.TurnSeconds) && math.IsNaN(r.Closing))
+	assert.Equal(t, []string{"4 places are too few to tell twice a turn: eight or more are needed"}, r.Notes)
+	r = Measure([]Point{{0, 0.04}, {math.NaN(), 1}, {90, 0.02}, {180, math.Inf(1)}, {180, 0}, {270, 0.02}, {360, 0.05}}, Options{Resolution: 0.01})
+	assert.Contains(t, r.Notes, "2 readings are not numbers and were left out")
+	assert.Equal(t, 5, r.Points)
+	assert.InDelta(t, 0.01, r.Closing, 1e-12)
+	assert.Empty(t, r.Faults, "a count is no creep")
+	r = Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}, {360, 0.055}}, Options{Resolution: 0.001})
+	assert.Equal(t, []analysis.Fault{analysis.BaseCreep}, r.Faults)
+	assert.False(t, r.Refused)
+	r = Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}, {360, 0.09}}, Options{Resolution: 0.001})
+	assert.True(t, r.Refused, "half of the movement")
+	assert.Contains(t, strings.Join(r.Notes, "; "), "a turn later the reading is 0.050 mm off")
+	r = Measure([]Point{{0, 1}, {45, 2}, {90, 3}, {135, 2}, {180, 3}, {225, 2}, {270, 3}, {315, 2}}, Options{})
+	assert.Equal(t, 0.0, math.Mod(r.H2.PhaseDeg, 180)-r.H2.PhaseDeg)
+	assert.Len(t, r.Notes, 0)
+}
