@@ -28,11 +28,8 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
-	if c.sep == ',' {
-		if t.Decimal == "comma" {
-			return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
-		}
-		simple.comma = false
+	if c.sep == ',' && t.Decimal == "comma" {
+		return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
 	}
 	return c, nil
 }

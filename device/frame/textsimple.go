@@ -13,8 +13,6 @@ import "bytes"
 type simpleLine struct {
 	point, comma bool
 	words        map[string]string
-	lastWord     []byte // the unit word of the line before
-	lastUnit     string
 	battery      bool // a battery word stands before the number: it may be its voltage
 }
 
@@ -231,9 +229,6 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 // returns where it ends; "" where it is none.
 func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
 	word := line[i:j]
-	if j == len(line) && string(word) == string(s.lastWord) {
-		return s.lastUnit, j
-	}
 	if j+1 < len(line) && line[j] == ' ' && isLetter(line[j+1]) {
 		k := wordEnd(line, j+1)
 		if k-i <= longestUnit {
@@ -249,7 +244,6 @@ func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
 	if u == "" {
 		return "", i
 	}
-	s.lastWord, s.lastUnit = append(s.lastWord[:0], word...), u
 	return u, j
 }
 
