@@ -118,7 +118,7 @@ func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 		d.emit(f)
 		return
 	}
-	if is == usual || is == unlike {
+	if is == unlike {
 		d.settle(false)
 	}
 	if is == unlike || is == again {
@@ -160,12 +160,4 @@ func (d *textDecoder) Partial() int {
 	return len(d.lines.buf)
 }
 
-func trim(b []byte) []byte {
-	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {
-		b = b[1:]
-	}
-	for len(b) > 0 && (b[len(b)-1] == ' ' || b[len(b)-1] == '\t') {
-		b = b[:len(b)-1]
-	}
-	return b
-}
+func trim(b []byte) []byte { return bytes.Trim(b, " \t") }

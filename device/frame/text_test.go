@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -113,6 +114,9 @@ func TestSimpleLines(t *testing.T) {
 		{in: "ft-lb 72.1", want: 72.1, unit: "lbf·ft"},
 		{in: "5.0 N*m", want: 5, unit: "N·m"},
 		{in: "CH_1: 0.5", want: 0.5},
+		{in: "Foo=0.5", want: 0.5},
+		{in: "Foo = 0.5", want: 0.5},
+		{in: "0.5 mm9", bad: joined},
 		{in: "#1: 0.5", want: 0.5},
 		{in: "+OL", bad: "over range", flags: FlagOverRange},
 		{in: "-E", bad: errorMessage},
@@ -262,6 +266,10 @@ func TestHabitsShowACutLine(t *testing.T) {
 		{"padding lost", []string{"  0.120", "  0.125", " 12.131", " 0.131"}, form},
 		{"unit has its own form", []string{"0.120 mm", "0.125 mm", "0.131 mm", "0.00515 in"}, ""},
 		{"sign comes and goes", []string{"0.120", "0.125", "0.131", "-0.002"}, ""},
+		{"point lost", []string{"0.120", "0.125", "0.131", "0131"}, decimals},
+		{"too early to tell", []string{"0.120", "0.13"}, ""},
+		{"zeros dropped after all", []string{"0.120", "0.13", "0.14", "0.15", "0.1"}, ""},
+		{"two plus signs and none", []string{"+0.120", "+0.125", "-0.131", "+0.13"}, decimals},
 		{"more digits before the point", []string{"9.120", "9.125", "9.131", "10.002"}, ""},
 	}
 	for _, tt := range tests {
@@ -281,6 +289,23 @@ func TestHabitsShowACutLine(t *testing.T) {
 		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals}, bad)
 		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.0", "0.06.1", "0.07")
 		assert.Equal(t, []string{"", "", "", decimals, decimals, "two numbers run together", decimals}, bad)
+	})
+	t.Run("a usual line between parts those that are alike", func(t *testing.T) {
+		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.07", "0.134")
+		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals, ""}, bad)
+	})
+	t.Run("no zero in 32 lines", func(t *testing.T) {
+		for _, n := range []int{31, 32} {
+			var lines []string
+			for i := range n {
+				lines = append(lines, fmt.Sprintf("0.12%d", i%9+1))
+			}
+			bad := badOf(t, Text{}, append(lines, "0.12")...)
+			assert.Equal(t, n == 32, bad[n] == decimals, "after %d lines: %q", n, bad[n])
+		}
+	})
+	t.Run("a blank line is nothing", func(t *testing.T) {
+		assert.Equal(t, []string{""}, badOf(t, Text{}, "", " \t ", "0.1"))
 	})
 	t.Run("free decimals", func(t *testing.T) {
 		bad := badOf(t, Text{Decimals: "free"}, "0.120", "0.125", "0.131", "0.05", "0.0612")
@@ -407,7 +432,8 @@ func TestColumns(t *testing.T) {
 		assert.Equal(t, want, got[i+1].Bad)
 	}
 	for in, bad := range map[string]string{"\x7f1,A,0.1,mm": "control byte in the line", "1,A\tB,0.1,mm": "", "1,E,0.1,mm": "",
-		"1,ERR5,0.1,mm": "", "1,A,0.1,mm in": "unit is not known", "1,A,0.1,mm,": "columns missing or too many", "1,A,0.1 mm,": "unit is not known"} {
+		"1,ERR5,0.1,mm": "", "1,A,0.1,mm in": "unit is not known", "1,A,0.1,mm,": "columns missing or too many", "1,A,0.1 mm,": "unit is not known",
+		"1,A,\t0.1 ,\t mm ": ""} {
 		got := decodeAll(t, textOf(t, text), []byte(in+"\n"))
 		require.Len(t, got, 1)
 		assert.Equal(t, bad, got[0].Bad, in)

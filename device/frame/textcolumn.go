@@ -66,11 +66,9 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return f, n
 			}
 		case c.unit:
-			u, end := c.simple.unit(text, 0, len(text))
-			if u == "" || end != len(text) {
+			if unit = c.simple.unitWord(text); unit == "" {
 				return Frame{Bad: "unit is not known"}, n
 			}
-			unit = u
 		default:
 			if errorWord(text) {
 				return Frame{Bad: errorMessage}, n

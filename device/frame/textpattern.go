@@ -68,11 +68,9 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 		return Frame{Bad: "sign is not understood"}, number{}
 	}
 	if word := text("unit"); len(word) > 0 {
-		unit, end := p.simple.unit(word, 0, len(word))
-		if unit == "" || end != len(word) {
+		if f.Unit = p.simple.unitWord(word); f.Unit == "" {
 			return Frame{Bad: "unit is not known"}, number{}
 		}
-		f.Unit = unit
 	}
 	for name, flag := range map[string]Flags{"hold": FlagHold, "low_battery": FlagLowBattery, "over": FlagOverRange} {
 		if len(text(name)) > 0 {
