@@ -77,7 +77,8 @@ func checkDecoder(t *testing.T, p description, most int, b []byte, cut uint8) {
 	for i, f := range want {
 		total += len(f.Raw)
 		if f.Bad == "" {
-			require.False(t, math.IsNaN(f.Value) || math.IsInf(f.Value, 0), "a sound value is finite")
+			require.False(t, math.IsNaN(f.Value), "a sound value is a number")
+			require.False(t, math.IsInf(f.Value, 0), "a sound value is finite")
 			require.Equal(t, f, got[i])
 		}
 		require.Equal(t, f.Bad, got[i].Bad)
