@@ -3,6 +3,7 @@ package identify
 import (
 	"bytes"
 	"encoding/binary"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand"
@@ -345,6 +346,123 @@ func TestIdentifySevenBits(t *testing.T) {
 			assert.Equal(t, 7, found[0].Profile.Serial.DataBits)
 			assert.Equal(t, parity, found[0].Profile.Serial.Parity)
 		})
+	}
+}
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// Every proposal for every stream, the best first, as a profile on one line.
+func TestProposals(t *testing.T) {
+	var all bytes.Buffer
+	for _, s := range streams {
+		fmt.Fprintf(&all, "%s\n", s.name)
+		for _, p := range Bytes(s.bytes(), 0) {
+			var file bytes.Buffer
+			require.NoError(t, p.Profile.WriteTOML(&file))
+			line := strings.Join(strings.Fields(strings.ReplaceAll(file.String(), "\n", " ")), " ")
+			fmt.Fprintf(&all, "\t%d sound, %d garbled: %s\n", p.Frames, p.Broken, line)
+		}
+	}
+	const golden = "testdata/proposals.golden"
+	if *update {
+		require.NoError(t, os.WriteFile(golden, all.Bytes(), 0o644))
+	}
+	want, err := os.ReadFile(golden)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), all.String())
+}
+
+// The least evidence is just enough, and a frame or a byte less is not.
+func TestLeastEvidence(t *testing.T) {
+	p, err := device.FindProfile("text")
+	require.NoError(t, err)
+	sound := func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "0.%d00 mm\r\n", i+1)
+		}
+		return b.String()
+	}
+	tests := []struct {
+		name, in      string
+		ok            bool
+		frames, wrong int
+		clean         float64
+	}{
+		{"five frames", sound(5), true, 5, 0, 1},
+		{"four frames", sound(4), false, 4, 0, 1},
+		{"a first frame cut", "x\r\n" + sound(5), true, 5, 0, 1},
+		{"eight of ten", sound(8) + "x\r\nx\r\n", true, 8, 2, 0.8},
+		{"seven of nine", sound(7) + "x\r\nx\r\n", false, 7, 2, 7.0 / 9},
+		{"half of the bytes", sound(8) + strings.Repeat("x", 48), true, 8, 0, 1}, // a frame has 8 of its line's 10 bytes
+		{"less than half of the bytes", sound(8) + strings.Repeat("x", 49), false, 8, 0, 1},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, ok := Check(p, []byte(tt.in), 0)
+			assert.Equal(t, tt.ok, ok)
+			assert.Equal(t, tt.frames, got.Frames)
+			assert.Equal(t, tt.wrong, got.Broken)
+			assert.InDelta(t, tt.clean, got.Clean, 1e-12)
+			assert.Zero(t, got.Rate, "the time is not known")
+			assert.Empty(t, got.Notes)
+			assert.Len(t, got.Samples, min(tt.frames, 5))
+		})
+	}
+	bare, _ := Check(p, []byte("0.1\r\n0.2\r\n"), time.Second)
+	assert.Equal(t, []Sample{{"0.1", 0.1, "mm"}, {"0.2", 0.2, "mm"}}, bare.Samples, "the unit of the profile")
+	assert.Len(t, Bytes([]byte(sound(6)), 0), 1, "the first line may be cut")
+	assert.Empty(t, Bytes([]byte(sound(5)), 0))
+}
+
+func TestResolutionOfADisplay(t *testing.T) {
+	for decimals, want := range map[int]float64{-1: 0, 0: 0, 1: 0.1, 3: 0.001, 9: 1e-9, 10: 0} {
+		assert.Equal(t, want, resolutionOf(decimals), "%d decimals", decimals)
+	}
+}
+
+func TestFloatOfASizeThatAGaugeShows(t *testing.T) {
+	for v, want := range map[float32]bool{0: true, 1e7: true, 1.1e7: false, -1e7: true, 1.1e-7: true, 0.9e-7: false, -2e-7: true,
+		float32(math.Inf(1)): false, 0.1735: true} {
+		assert.Equal(t, want, gaugeFloat(math.Float32bits(v)), "%g", v)
+	}
+	assert.True(t, gaugeFloat(1<<31), "minus zero")
+	assert.False(t, gaugeFloat(math.Float32bits(float32(math.NaN()))))
+}
+
+func TestModbusAddressesThatAreOne(t *testing.T) {
+	for address, want := range map[byte]int{0: 0, 1: 1, 247: 1, 248: 0} {
+		var b []byte
+		for i := range 5 {
+			b = append(b, modbusCRC.Append([]byte{address, 3, 2, 0, byte(i)})...)
+		}
+		assert.Len(t, modbusCandidates(b), want, "address %d", address)
+		assert.Empty(t, modbusCandidates(b[:len(b)-1]), "the last answer is cut")
+	}
+}
+
+func TestColumnsOfSeveralKinds(t *testing.T) {
+	for _, tt := range []struct {
+		format string
+		column int // 0: none
+		unit   int
+	}{
+		{"%d;A;0.%03[2]d\n", 3, 0}, {"0.%03[2]d;mm;%[1]d\n", 1, 2}, {"%d|%[2]d|x\n", 2, 0}, {"x,%[1]d\n", 0, 0}, {"7;8\n%.0[1]s", 0, 0},
+		{"A 5.0 0.%03[2]d\n%.0[1]s", 3, 0},
+	} {
+		var b []byte
+		for i, c := range rocking(20) {
+			b = fmt.Appendf(b, tt.format, i, c)
+		}
+		found := Bytes(b, 0)
+		if tt.column == 0 {
+			assert.Empty(t, found, tt.format)
+			continue
+		}
+		if assert.NotEmpty(t, found, tt.format) {
+			assert.Equal(t, tt.column, found[0].Profile.Text.Column, tt.format)
+			assert.Equal(t, tt.unit, found[0].Profile.Text.UnitAt, tt.format)
+		}
 	}
 }
 
