@@ -67,6 +67,11 @@ func sealed(kind string, b []byte) []byte {
 	return sum.Append(b)
 }
 
+// sealedFrom adds a checksum that leaves out the first bytes.
+func sealedFrom(from int, kind string, b []byte) []byte {
+	return append(b[:from:from], sealed(kind, b[from:])...)
+}
+
 func bcd(v, size int) []byte {
 	b := make([]byte, size)
 	for i := size - 1; i >= 0; i-- {
@@ -147,6 +152,12 @@ var streams = []stream{
 	}},
 	{"Modbus int32", device.FrameModbus, swing(40), 0, "", func(_, c int) []byte {
 		return modbusCRC.Append(binary.BigEndian.AppendUint32([]byte{1, 3, 4}, uint32(int32(c))))
+	}},
+	{"STX, int16, lrc without STX, ETX", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
+		return append(sealedFrom(1, "lrc", binary.BigEndian.AppendUint16([]byte{0x02}, uint16(int16(c)))), 0x03)
+	}},
+	{"two sync bytes outside of the sum", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
+		return sealedFrom(2, "xor8", binary.BigEndian.AppendUint16([]byte{0xD2, 0x77, 0x01}, uint16(int16(c))))
 	}},
 	{"SCPI NR3", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%+.5E\n", float64(c)/1000)) }},
 	{"SCPI NR3, CRLF", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4E\r\n", float64(c)/1000)) }},
@@ -413,6 +424,8 @@ func TestLeastEvidence(t *testing.T) {
 	assert.Equal(t, []Sample{{"0.1", 0.1, "mm"}, {"0.2", 0.2, "mm"}}, bare.Samples, "the unit of the profile")
 	assert.Len(t, Bytes([]byte(sound(6)), 0), 1, "the first line may be cut")
 	assert.Empty(t, Bytes([]byte(sound(5)), 0))
+	assert.Len(t, Bytes([]byte("x\r\n"+sound(8)+"x\r\nx\r\n"), 0), 1, "eight of ten")
+	assert.Empty(t, Bytes([]byte("x\r\n"+sound(7)+"x\r\nx\r\n"), 0), "seven of nine")
 }
 
 func TestResolutionOfADisplay(t *testing.T) {

@@ -250,12 +250,12 @@ func TestWaitingForASlowGaugeHasAnEnd(t *testing.T) {
 // is sent.
 func TestWhatIsTriedOnASilentGauge(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		try := func(o Options) (said []string, opened []device.Serial, sent int) {
+		try := func(o Options) (said []string, opened []device.Serial, sent []string) {
 			o.Listen = 10 * time.Millisecond
 			o.Progress = func(text string) { said = append(said, text) }
 			o.Open = func(_ string, s device.Serial) (device.Port, error) {
 				opened = append(opened, s)
-				return &talker{answer: func([]byte) []byte { sent++; return nil }}, nil
+				return &talker{answer: func(ask []byte) []byte { sent = append(sent, string(ask)); return nil }}, nil
 			}
 			_, err := Port(context.Background(), "port", o)
 			require.ErrorIs(t, err, ErrCannotTell)
@@ -266,7 +266,7 @@ func TestWhatIsTriedOnASilentGauge(t *testing.T) {
 		assert.Equal(t, []string{"listening at 9600 baud", "listening at 115200 baud", "listening at 19200 baud", "listening at 38400 baud",
 			"listening at 57600 baud", "listening at 4800 baud", "listening at 2400 baud", "listening at 1200 baud"}, said)
 		assert.Equal(t, device.Serial{Baud: 1200}, opened[7])
-		assert.Zero(t, sent)
+		assert.Empty(t, sent)
 		said, opened, sent = try(Options{MaySend: true, Bauds: []int{19200}})
 		modbus := []string{`asking "modbus read, function 4, registers 2" at 19200 baud`, `asking "modbus read, function 3, registers 2" at 19200 baud`,
 			`asking "modbus read, function 4, registers 1" at 19200 baud`, `asking "modbus read, function 3, registers 1" at 19200 baud`}
@@ -274,26 +274,31 @@ func TestWhatIsTriedOnASilentGauge(t *testing.T) {
 			`asking "?\r" at 19200 baud`, `asking "\r\n" at 19200 baud`, `asking "R\r\n" at 19200 baud`, `asking "D\r\n" at 19200 baud`}, modbus...)
 		assert.Equal(t, append(want, modbus...), said)
 		assert.Equal(t, []device.Serial{{Baud: 19200}, {Baud: 19200, Parity: "even"}}, opened)
-		assert.Equal(t, 2*15, sent, "each question twice")
+		require.Len(t, sent, 2*15, "each question twice")
+		assert.Equal(t, "READ?\n", sent[0])
+		assert.Equal(t, sent[0], sent[1])
+		first := frame.Modbus{Address: 1, Function: 4, Type: "float32"}
+		assert.Equal(t, string(first.Request()), sent[2*7])
+		assert.Equal(t, sent[2*7:2*11], sent[2*11:], "with even parity the same")
 	})
 }
 
 // A failing port ends the search with its error.
 func TestAPortThatFailsEndsTheSearch(t *testing.T) {
-	gone := &device.PortError{Port: "port", Reason: device.PortGone}
 	for _, tt := range []struct {
 		name                string
 		reads, writes, sets int // how many succeed
+		want                string
 	}{
-		{"read while listening", 0, 99, 99}, {"timeout while listening", 99, 99, 0},
-		{"write of a question", 2, 0, 99}, {"read of an answer", 2, 99, 99}, {"timeout of an answer", 99, 99, 2},
+		{"read while listening", 0, 99, 99, "read"}, {"timeout while listening", 99, 99, 0, "set"},
+		{"write of a question", 2, 0, 99, "write"}, {"read of an answer", 2, 99, 99, "read"}, {"timeout of an answer", 99, 99, 2, "set"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				p := &failingPort{reads: tt.reads, writes: tt.writes, sets: tt.sets, err: gone}
+				p := &failingPort{reads: tt.reads, writes: tt.writes, sets: tt.sets}
 				_, err := Port(context.Background(), "port", Options{MaySend: true, Bauds: []int{9600}, Listen: 90 * time.Millisecond,
 					Open: func(string, device.Serial) (device.Port, error) { return p, nil }})
-				assert.ErrorIs(t, err, gone)
+				assert.EqualError(t, err, tt.want)
 			})
 		})
 	}
@@ -303,12 +308,11 @@ func TestAPortThatFailsEndsTheSearch(t *testing.T) {
 type failingPort struct {
 	reads, writes, sets int
 	timeout             time.Duration
-	err                 error
 }
 
 func (p *failingPort) Read([]byte) (int, error) {
 	if p.reads--; p.reads < 0 {
-		return 0, p.err
+		return 0, errors.New("read")
 	}
 	time.Sleep(p.timeout)
 	return 0, nil
@@ -316,14 +320,14 @@ func (p *failingPort) Read([]byte) (int, error) {
 
 func (p *failingPort) Write(b []byte) (int, error) {
 	if p.writes--; p.writes < 0 {
-		return 0, p.err
+		return 0, errors.New("write")
 	}
 	return len(b), nil
 }
 
 func (p *failingPort) SetReadTimeout(d time.Duration) error {
 	if p.sets--; p.sets < 0 {
-		return p.err
+		return errors.New("set")
 	}
 	p.timeout = d
 	return nil
