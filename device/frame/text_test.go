@@ -1,7 +1,6 @@
 package frame
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 
@@ -235,84 +234,6 @@ func TestLineWithoutEndIsCountedOnce(t *testing.T) {
 	}
 }
 
-// badOf returns the reasons of the lines, "" for sound ones.
-func badOf(t *testing.T, text Text, lines ...string) []string {
-	t.Helper()
-	var bad []string
-	d := textOf(t, text)
-	d.Feed([]byte(strings.Join(lines, "\n")+"\n"), func(f *Frame) { bad = append(bad, f.Bad) })
-	d.Flush()
-	return bad
-}
-
-func TestHabitsShowACutLine(t *testing.T) {
-	const (
-		decimals = "digits after the decimal mark missing or too many"
-		form     = "line is cut or has too many characters"
-	)
-	tests := []struct {
-		name string
-		in   []string
-		last string
-	}{
-		{"digit lost at the end", []string{"0.120", "0.125", "0.131", "0.13"}, decimals},
-		{"digit too many", []string{"0.120", "0.125", "0.131", "0.1311"}, decimals},
-		{"zeros may be dropped by the gauge", []string{"0.125", "0.131", "0.129", "0.13"}, ""},
-		{"autorange keeps the digits", []string{"9.990", "9.998", "9.999", "10.00"}, ""},
-		{"unit lost", []string{"0.125 mm", "0.129 mm", "0.131 mm", "0.12"}, "unit missing"},
-		{"sign lost", []string{"+0.120", "-0.125", "+0.131", "0.131"}, "sign missing"},
-		{"zero needs no sign", []string{"+0.120", "-0.125", "+0.131", "0.000"}, ""},
-		{"leading zero lost", []string{"00.120", "00.125", "10.131", "0.131"}, form},
-		{"padding lost", []string{"  0.120", "  0.125", " 12.131", " 0.131"}, form},
-		{"unit has its own form", []string{"0.120 mm", "0.125 mm", "0.131 mm", "0.00515 in"}, ""},
-		{"sign comes and goes", []string{"0.120", "0.125", "0.131", "-0.002"}, ""},
-		{"point lost", []string{"0.120", "0.125", "0.131", "0131"}, decimals},
-		{"too early to tell", []string{"0.120", "0.13"}, ""},
-		{"zeros dropped after all", []string{"0.120", "0.13", "0.14", "0.15", "0.1"}, ""},
-		{"two plus signs and none", []string{"+0.120", "+0.125", "-0.131", "+0.13"}, decimals},
-		{"more digits before the point", []string{"9.120", "9.125", "9.131", "10.002"}, ""},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			bad := badOf(t, Text{}, tt.in...)
-			require.Len(t, bad, len(tt.in))
-			assert.Equal(t, tt.last, bad[len(bad)-1])
-			for _, b := range bad[:len(bad)-1] {
-				assert.Empty(t, b)
-			}
-		})
-	}
-	t.Run("three lines alike are a new habit", func(t *testing.T) {
-		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.07", "0.08")
-		assert.Equal(t, []string{"", "", "", "", "", "", ""}, bad)
-		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.1")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals}, bad)
-		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.0", "0.06.1", "0.07")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "two numbers run together", decimals}, bad)
-	})
-	t.Run("a usual line between parts those that are alike", func(t *testing.T) {
-		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.07", "0.134")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals, ""}, bad)
-	})
-	t.Run("no zero in 32 lines", func(t *testing.T) {
-		for _, n := range []int{31, 32} {
-			var lines []string
-			for i := range n {
-				lines = append(lines, fmt.Sprintf("0.12%d", i%9+1))
-			}
-			bad := badOf(t, Text{}, append(lines, "0.12")...)
-			assert.Equal(t, n == 32, bad[n] == decimals, "after %d lines: %q", n, bad[n])
-		}
-	})
-	t.Run("a blank line is nothing", func(t *testing.T) {
-		assert.Equal(t, []string{""}, badOf(t, Text{}, "", " \t ", "0.1"))
-	})
-	t.Run("free decimals", func(t *testing.T) {
-		bad := badOf(t, Text{Decimals: "free"}, "0.120", "0.125", "0.131", "0.05", "0.0612")
-		assert.Equal(t, []string{"", "", "", "", ""}, bad)
-	})
-}
-
 // A line of just the longest length is whole, in one piece or several.
 func TestLongestLine(t *testing.T) {
 	for _, end := range []string{"\n", "\r\n"} {
@@ -355,59 +276,6 @@ func TestDecimalMark(t *testing.T) {
 			assert.Equal(t, Frame{Raw: []byte(tt.in), Value: 0.5, Decimals: 1}, got[0], tt.mark)
 		} else {
 			assert.NotEmpty(t, got[0].Bad, "%s %s", tt.mark, tt.in)
-		}
-	}
-}
-
-// Lines that come one by one are read by the short way where the form is a
-// simple one with a point, and never else.
-func TestTheShortWayIsForSimpleLinesAlone(t *testing.T) {
-	for _, tt := range []struct {
-		text Text
-		in   []string
-		want []float64
-	}{
-		{Text{}, []string{"0.123 mm\n", "0.456 mm\n", "-0.125 mm\n"}, []float64{0.123, 0.456, -0.125}},
-		{Text{Column: 2}, []string{"1.0,2.5\n", "3.0,2.5\n"}, []float64{2.5, 2.5}},
-		{Text{Pattern: `\d\.(?P<value>.*)`}, []string{"1.05\n", "2.05\n"}, []float64{5, 5}},
-		{Text{Decimal: "comma"}, []string{"1,5\n", "2,5\n"}, []float64{1.5, 2.5}},
-	} {
-		d := textOf(t, tt.text)
-		var got []float64
-		for _, line := range tt.in {
-			for _, f := range decodeAll(t, d, []byte(line)) {
-				require.Empty(t, f.Bad)
-				got = append(got, f.Value)
-			}
-		}
-		assert.Equal(t, tt.want, got, "%+v", tt.text)
-	}
-}
-
-func TestUsualLine(t *testing.T) {
-	for _, tt := range []struct {
-		before, line string
-		size         int // of the line without its end; 0: the long way
-		want         number
-	}{
-		{"0.123 mm\r\n", "-0.450 mm\r\n", 9, number{value: -0.45, digits: 4, decimals: 3, minus: true, trailing: true}},
-		{"+0.123\n", "+12.5\n", 5, number{value: 12.5, digits: 3, decimals: 1, plus: true}},
-		{"0.1\n", "00.9\n", 4, number{value: 0.9, digits: 3, decimals: 1, padded: true}},
-		{"0.1\n", "12345678.9012345\n", 16, number{value: 12345678.9012345, digits: 15, decimals: 7}},
-		{"0.1\n", "12345678.90123456\n", 0, number{}},
-		{"0.1\n", "0.\n", 0, number{}}, {"0.1\n", ".5\n", 0, number{}}, {"0.1\n", "5\n", 0, number{}}, {"0.1\n", "5", 0, number{}},
-		{"0.1\n", "0.2 mm\n", 0, number{}}, {"0.1 mm\n", "0.2\n", 0, number{}}, {"0.1\n", "-", 0, number{}},
-		{"5\n", "0.2\n", 0, number{}}, {"D: 0.1\n", "0.2\n", 0, number{}}, {".5\n", ".6\n", 0, number{}},
-	} {
-		d := textOf(t, Text{}).(*textDecoder)
-		require.Len(t, decodeAll(t, d, []byte(tt.before)), 1)
-		var f Frame
-		var n number
-		assert.Equal(t, tt.size, d.usual.read([]byte(tt.line), &f, &n), "%q after %q", tt.line, tt.before)
-		if tt.size > 0 {
-			assert.Equal(t, tt.want, n)
-			assert.Equal(t, tt.want.value, f.Value)
-			assert.Equal(t, tt.want.decimals, f.Decimals)
 		}
 	}
 }

@@ -41,8 +41,9 @@ func textCandidates(b []byte) []candidate {
 	return list
 }
 
-// splitLines cuts at the line end in use, which it names. The first line is
-// left out, for it may be cut, and what follows the last line end too.
+// splitLines cuts at the line end in use, which it names: CR and LF together
+// where both come so, CR where no LF comes at all. The first line is left out,
+// for it may be cut, and what follows the last line end too.
 func splitLines(b []byte) (lines [][]byte, end string) {
 	for _, e := range []struct{ name, sep string }{{"crlf", "\r\n"}, {"cr", "\r"}, {"lf", "\n"}} {
 		parts := bytes.Split(b, []byte(e.sep))
@@ -83,7 +84,8 @@ var exponentNumber = regexp.MustCompile(`^[+-]? *(\d+\.?\d*|\.\d+)[eE][+-]?\d+$`
 // fits reports whether nearly all lines are sound.
 func fits(p device.Profile, lines [][]byte) bool { return nearlyAll(len(soundFrames(p, lines)), lines) }
 
-// soundFrames decodes the lines, the Raw of each left out.
+// soundFrames decodes the lines, the Raw of each left out. They are joined by
+// LF, whatever parted them: the line end was found before.
 func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
 	t := *p.Text
 	t.LineEnd = "lf"
