@@ -115,6 +115,7 @@ func TestLinesKeptBackAreToldWithTheirTime(t *testing.T) {
 		last    []time.Duration // of readings after the first ten
 	}{
 		{"believed", []piece{{30 * ms, "0.5\r\n"}, {30 * ms, "0.6\r\n"}, {30 * ms, "0.7\r\n"}}, nil, nil, 0, []time.Duration{330 * ms, 360 * ms, 390 * ms}},
+		{"believed after pauses", []piece{{30 * ms, "0.5\r\n"}, {110 * ms, "0.6\r\n"}, {110 * ms, "0.7\r\n"}}, nil, nil, 0, []time.Duration{330 * ms, 440 * ms, 550 * ms}},
 		{"then the cable is pulled", []piece{{30 * ms, "0.5\r\n"}, {30 * ms, "0.6\r\n"}}, []string{why + `"0.5"`, why + `"0.6"`}, []time.Duration{330 * ms, 360 * ms}, 0, nil},
 		{"then silence", []piece{{30 * ms, "0.5\r\n"}, {2000 * ms, "0.121\r\n"}}, []string{why + `"0.5"`}, []time.Duration{330 * ms}, 1, []time.Duration{2330 * ms}},
 		{"half a line", []piece{{30 * ms, "0.1"}}, []string{"frame cut short after 3 bytes"}, []time.Duration{331 * ms}, 0, nil},
@@ -166,12 +167,46 @@ func TestGaugeThatSendsOnPress(t *testing.T) {
 	assert.Empty(t, texts(all, EventSilent))
 	assert.Equal(t, []string{"0.123", "0.130", "0.140", "0.150"}, texts(all, EventReading))
 	assert.Equal(t, []string{`digits after the decimal mark missing or too many: "0.2"`}, texts(all, EventGarbled))
+	assert.Equal(t, EventGarbled, all[3].Kind, "told before the press after it")
 	for i, ev := range all[:3] {
 		assert.Equal(t, frame.FlagPress, ev.Reading.Flags, "press %d", i)
 	}
 	// Without the word for it the habit shows after two presses.
 	all = heardFrom(t, Profile{Frame: FrameText}, append(presses, presses...))
 	assert.LessOrEqual(t, len(texts(all, EventSilent)), 2)
+}
+
+func TestHowABrokenFrameIsQuoted(t *testing.T) {
+	long := strings.Repeat("x", 61)
+	assert.Equal(t, `"`+long[:60]+`"`, quote(&frame.Frame{Raw: []byte(long[:60])}))
+	assert.Equal(t, `"`+long[:60]+`"...`, quote(&frame.Frame{Raw: []byte(long)}))
+	assert.Equal(t, strings.Repeat("78", 60)+"...", quote(&frame.Frame{Raw: []byte(long), Binary: true}))
+}
+
+func TestSilenceSaysForHowLong(t *testing.T) {
+	const s = time.Second
+	all := heardFrom(t, Profile{Frame: FrameText}, []piece{{s, "0.120\r\n"}, {9 * s, "0.121\r\n"}})
+	for _, ev := range all {
+		if ev.Kind == EventSilent {
+			assert.Regexp(t, `^no reading for 3\.0\d+s$`, ev.Text)
+			assert.WithinDuration(t, time.Time{}.Add(4*s), ev.Time, 2*pollEvery)
+		}
+	}
+	assert.Len(t, texts(all, EventSilent), 1)
+}
+
+func TestStringsOfDigitsAreKeptWithinBounds(t *testing.T) {
+	var in interner
+	for i := range mostInterned + 1 {
+		s := fmt.Sprint(i)
+		assert.Equal(t, s, in.text([]byte(s)))
+	}
+	assert.Len(t, in.seen, 1, "begun anew when full")
+	long := strings.Repeat("1", longestInterned+1)
+	assert.Equal(t, long, in.text([]byte(long)))
+	assert.Len(t, in.seen, 1, "a long one is not kept")
+	in.text([]byte(long[1:]))
+	assert.Len(t, in.seen, 2)
 }
 
 func TestOverRangeInABrokenFrameIsTold(t *testing.T) {

@@ -251,6 +251,7 @@ func TestHeardFromTheMiddleOfALine(t *testing.T) {
 		{"only the unit", " mm\r\n12.346 mm\r\n12.347 mm\r\n", []string{"12.346 mm", "12.347 mm"}, 1},
 		{"a whole line", "12.345 mm\r\n12.346 mm\r\n12.347 mm\r\n", []string{"12.345 mm", "12.346 mm", "12.347 mm"}, 0},
 		{"a sign begins it", "+2.345 mm\r\n-12.346 mm\r\n", []string{"+2.345 mm", "-12.346 mm"}, 0},
+		{"a minus begins it", "-2.345 mm\r\n-12.346 mm\r\n", []string{"-2.345 mm", "-12.346 mm"}, 0},
 		{"one line alone", "12.345 mm\r\n", []string{"12.345 mm"}, 0},
 	}
 	for _, tt := range tests {

@@ -3,8 +3,10 @@ package device
 import (
 	"context"
 	"io"
+	"os"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -39,6 +41,7 @@ func TestKeyedLines(t *testing.T) {
 	assert.Equal(t, "eye", one[0].Gauge)
 	one[0].Reading.Time = time.Time{}
 	assert.Equal(t, Reading{Gauge: "eye", Raw: " -0.02 ", Value: -0.02, Unit: "mm"}, one[0].Reading)
+	assert.Equal(t, EventReading, one[0].Kind)
 	assert.Equal(t, EventEnd, one[1].Kind)
 	events := runKeyed(t, strings.NewReader("0.1\r0.2\r\n\n  \n0.3"))
 	require.Len(t, events, 4, "blank lines are nothing, the last needs no end")
@@ -46,8 +49,17 @@ func TestKeyedLines(t *testing.T) {
 	events = runKeyed(t, strings.NewReader("3 div\n"+strings.Repeat("9", 5000)+"\n0.1\n"))
 	require.Len(t, events, 4)
 	assert.Equal(t, `"3 div": the size of a division is not known`, events[0].Text)
+	assert.Equal(t, []EventKind{EventGarbled, EventGarbled, EventReading, EventEnd},
+		[]EventKind{events[0].Kind, events[1].Kind, events[2].Kind, events[3].Kind})
 	assert.Equal(t, "line too long: \""+strings.Repeat("9", 40)+"\"...", events[1].Text)
 	assert.Equal(t, 0.1, events[2].Reading.Value)
+}
+
+func TestKeyedInputThatFails(t *testing.T) {
+	out := make(chan Event, 2)
+	err := NewKeyed("eye", "mm", iotest.ErrReader(os.ErrClosed), oneValue, time.Now).Run(context.Background(), out)
+	require.ErrorIs(t, err, os.ErrClosed)
+	assert.ErrorContains(t, err, "typed values: ")
 }
 
 func TestKeyedStopsWithItsContext(t *testing.T) {

@@ -31,6 +31,8 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 	}{
 		{"to inch", still, 0.2, 3, frame.FlagUnitChanged},
 		{"to inch with another form", still, 0.20001, 5, frame.FlagUnitChanged},
+		{"other decimals, another ratio", still, 0.13, 2, 0},
+		{"a step against the ratio", still, -0.2, 3, 0},
 		{"a large step that is none", still, 0.5, 3, 0},
 		{"while rocking", []float64{0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16}, 0.0063, 3, 0},
 		{"too few readings before", []float64{5.08, 5.08}, 0.2, 3, 0},
@@ -52,6 +54,38 @@ func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
 	assert.Zero(t, markAll(&m, 3, "", 0.2, 0.2))
 	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 5.08))
 	assert.Zero(t, markAll(&m, 3, "", 5.08))
+}
+
+func TestIntervalIsLearnedUnlessTheProfileSaysIt(t *testing.T) {
+	m := newMonitor(Profile{Interval: Duration(time.Second)})
+	markAll(&m, 3, "", 1, 2, 3)
+	assert.Equal(t, time.Second, m.interval)
+	m = newMonitor(Profile{})
+	markAll(&m, 3, "", 1, 2)
+	assert.Equal(t, 100*time.Millisecond, m.interval)
+	for range 20 {
+		m.pace(m.last.Add(200*time.Millisecond), 1)
+	}
+	assert.InDelta(t, 200, float64(m.interval)/float64(time.Millisecond), 10, "learned within twenty readings")
+	asked := newMonitor(Profile{Mode: ModeAsked})
+	assert.Equal(t, 600*time.Millisecond, asked.patience)
+}
+
+// Frames of one Read are spread over the time since the one before, but no
+// further apart than they usually come, and not over a long pause.
+func TestStepBetweenFramesOfOneRead(t *testing.T) {
+	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	for _, tt := range []struct {
+		usual, since time.Duration
+		n            int
+		want         time.Duration
+	}{
+		{0, 100 * time.Millisecond, 1, 0}, {0, 100 * time.Millisecond, 2, 50 * time.Millisecond}, {0, time.Hour, 5, 50 * time.Millisecond},
+		{10 * time.Millisecond, 100 * time.Millisecond, 2, 10 * time.Millisecond}, {0, -time.Second, 2, 0},
+	} {
+		m := monitor{interval: tt.usual, last: start}
+		assert.Equal(t, tt.want, m.step(start.Add(tt.since), tt.n), "%+v", tt)
+	}
 }
 
 func TestFrozenAndDuplicate(t *testing.T) {

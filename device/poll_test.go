@@ -84,6 +84,28 @@ func modbusAnswer(f string) string {
 	return string(modbusCRC.Append([]byte(f)))
 }
 
+func TestWhatAnswersAQuestion(t *testing.T) {
+	for _, tt := range []struct {
+		name           string
+		f              frame.Frame
+		echo, answered bool
+	}{
+		{"value", frame.Frame{Raw: []byte("0.1")}, false, true},
+		{"refusal", frame.Frame{Raw: []byte("0.1"), Bad: "x", Refused: true}, false, true},
+		{"over range", frame.Frame{Raw: []byte("OL"), Bad: "over range", Flags: frame.FlagOverRange}, false, true},
+		{"broken", frame.Frame{Raw: []byte("0.1"), Bad: "x", Flags: frame.FlagHold}, false, false},
+		{"echo", frame.Frame{Raw: []byte("? "), Bad: "x"}, true, false},
+	} {
+		a, err := newPoller(askedText)
+		require.NoError(t, err)
+		a.fresh = true
+		assert.Equal(t, tt.echo, a.observe(&tt.f), tt.name)
+		assert.Equal(t, tt.answered, a.answered, tt.name)
+		assert.Equal(t, !tt.answered && !tt.echo, a.broken, tt.name)
+		assert.False(t, a.observe(&frame.Frame{Raw: []byte("?")}), "only the first frame may be the echo")
+	}
+}
+
 func TestWhatComesBesideAnAnswer(t *testing.T) {
 	ms := time.Millisecond
 	modbus := Profile{Name: "asked", Frame: FrameModbus, Mode: ModeAsked, Modbus: &frame.Modbus{Address: 1, Function: 4, Type: "int16"},
@@ -110,6 +132,7 @@ func TestWhatComesBesideAnAnswer(t *testing.T) {
 		{"noise before a Modbus answer", modbus, []piece{{0, "UUUUUUU"}, {20 * ms, sound}}, "bytes that are no sound frame: 55555555555555"},
 		{"bytes behind a Modbus answer", modbus, []piece{{0, sound + "\x01\x04"}}, "2 bytes after the answer"},
 		{"bytes in the pause", modbus, []piece{{0, sound}, {50 * ms, "\x55"}}, "1 byte that answer no question: 55"},
+		{"a line feed is a byte of a binary gauge", modbus, []piece{{0, sound}, {50 * ms, "\n"}}, "1 byte that answer no question: 0a"},
 		{"line feed after the answer", askedText, []piece{{0, "0.123\r"}, {50 * ms, "\n"}}, ""},
 	}
 	for _, tt := range tests {

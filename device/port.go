@@ -48,7 +48,10 @@ const (
 	PortFailed     PortReason = "port failed"
 )
 
-// A PortError is any failure to open or use a port.
+// A PortError is any failure to open or use a port. errors.Is compares the
+// Reason alone:
+//
+//	errors.Is(err, &PortError{Reason: PortBusy})
 type PortError struct {
 	Port   string
 	Reason PortReason

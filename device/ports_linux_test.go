@@ -27,6 +27,26 @@ func sysfs(t *testing.T, files, links map[string]string) string {
 	return root
 }
 
+func TestPortsOfThisComputer(t *testing.T) {
+	ports, err := ListPorts()
+	require.NoError(t, err)
+	for _, p := range ports {
+		assert.Equal(t, devPlace, filepath.Dir(p.Name))
+	}
+	_, err = sysfsPorts(filepath.Join(t.TempDir(), "none"), "")
+	assert.ErrorIs(t, err, os.ErrNotExist)
+	for _, path := range []string{filepath.Join(t.TempDir(), "none"), t.TempDir(), os.DevNull} {
+		info, ok := portInfo(path)
+		assert.False(t, ok, path)
+		assert.Equal(t, PortInfo{}, info)
+	}
+	_, ok := findDevice(PortInfo{USB: true, Vendor: "none"})
+	assert.False(t, ok)
+	assert.True(t, PortInfo{USB: true, Vendor: "0403"}.hasIdentity())
+	assert.False(t, PortInfo{USB: true}.hasIdentity())
+	assert.False(t, PortInfo{Vendor: "0403"}.hasIdentity())
+}
+
 func TestPortsFromSysfs(t *testing.T) {
 	root := sysfs(t, map[string]string{
 		"devices/usb1/1-2/idVendor":                "0403",

@@ -9,7 +9,22 @@ import (
 
 // A Profile says how to listen to one kind of gauge. It is read from a TOML
 // file; Frame names the one table, of the same name, that describes what the
-// gauge sends.
+// gauge sends:
+//
+//	name = "dial"
+//	quantity = "length"
+//	unit = "mm"            # of lines that name none
+//	resolution = 0.001
+//	frame = "text"
+//
+//	[serial]
+//	baud = 4800
+//	data_bits = 7
+//	parity = "even"
+//
+//	[text]
+//	decimal = "comma"
+//	words = { "H" = "hold" }
 type Profile struct {
 	Name       string        `toml:"name"`
 	Title      string        `toml:"title,omitempty"`      // one line for a list

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -36,6 +37,9 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"not a table", head + "serial = 9600\n", `p.toml:3:10: serial: want a table`},
 		{"not TOML", "name = \n", `p.toml:1:8: unexpected character U+000A at start of value`},
 		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: duration "soon": want a number with ms, s or m, like 500ms`},
+		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: duration "-1s": less than nothing`},
+		{"array of tables", head + "[[text]]\nline_end = \"lf\"\n", `p.toml:3:3: cannot store an array table in a struct`},
+		{"modbus table missing", "name = \"x\"\nmode = \"asked\"\nframe = \"modbus\"\nask=\"R\"\n", `p.toml:4:1: ask: a modbus gauge has its question in the table [modbus]`},
 		{"no name", "frame = \"text\"\n", `p.toml:1:1: name: missing, want a short name`},
 		{"no frame", "name = \"x\"\n", `p.toml:1:1: frame: frame "": want text, packed, modbus or scpi`},
 		{"unknown frame", "name = \"x\"\nframe = \"morse\"\n", `p.toml:2:1: frame: frame "morse": want text, packed, modbus or scpi`},
@@ -76,6 +80,47 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 			assert.Equal(t, Profile{}, p)
 		})
 	}
+}
+
+func TestTimesOfAProfile(t *testing.T) {
+	p, err := parseProfile("p.toml", []byte("name = \"x\"\nframe = \"text\"\nmode = \"asked\"\nask = \"R\"\ntimeout = \"1ms\"\ninterval = \"0s\"\n"))
+	require.NoError(t, err)
+	assert.Equal(t, Duration(time.Millisecond), p.Timeout)
+	assert.Equal(t, time.Millisecond, p.Timeout.or(time.Second))
+	assert.Equal(t, time.Second, p.Interval.or(time.Second))
+}
+
+func TestADecoderNeedsItsTable(t *testing.T) {
+	for _, kind := range []string{FramePacked, FrameModbus, FrameSCPI} {
+		_, err := Profile{Name: "x", Frame: kind}.NewDecoder()
+		assert.EqualError(t, err, "frame \""+kind+"\": its table ["+kind+"] is missing")
+		_, err = Profile{Name: "x", Frame: kind, Mode: ModeAsked}.Question()
+		assert.EqualError(t, err, "ask: missing, want what to send to the gauge")
+	}
+}
+
+func TestAFileThatIsNoProfile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "p.toml")
+	text := append([]byte("name = \"x\"\nframe = \"text\"\n#"), bytes.Repeat([]byte("x"), mostProfile)...)
+	require.NoError(t, os.WriteFile(path, text[:mostProfile], 0o644))
+	_, err := LoadProfile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, text[:mostProfile+1], 0o644))
+	_, err = LoadProfile(path)
+	assert.ErrorContains(t, err, "1048577 bytes is no gauge profile")
+	_, err = LoadProfile(filepath.Dir(path))
+	assert.ErrorContains(t, err, "not a plain file")
+}
+
+func TestNoFolderForOwnProfiles(t *testing.T) {
+	for _, key := range []string{"XDG_CONFIG_HOME", "HOME", "AppData"} {
+		t.Setenv(key, "")
+	}
+	_, err := UserProfileDir()
+	require.Error(t, err)
+	assert.Empty(t, OwnProfiles())
+	_, err = FindProfile("none-such")
+	assert.ErrorIs(t, err, os.ErrNotExist)
 }
 
 func TestFindProfile(t *testing.T) {

@@ -49,7 +49,7 @@ func keyPlaces(b []byte) map[string]keyPlace {
 	table := ""
 	for p.NextExpression() {
 		e := p.Expression()
-		if e.Kind == unstable.Table || e.Kind == unstable.ArrayTable {
+		if e.Kind == unstable.Table { // no profile has a table of arrays
 			table = placeKey(&p, e, "", places) + "."
 			continue
 		}

@@ -1,7 +1,9 @@
 package device
 
 import (
+	"errors"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
@@ -52,11 +54,16 @@ func TestMode(t *testing.T) {
 type modemLines struct {
 	serial.Port
 	dtr, rts []bool
+	timeouts []time.Duration
+	err      error
 }
 
-func (m *modemLines) SetReadTimeout(time.Duration) error { return nil }
-func (m *modemLines) SetDTR(on bool) error               { m.dtr = append(m.dtr, on); return nil }
-func (m *modemLines) SetRTS(on bool) error               { m.rts = append(m.rts, on); return nil }
+func (m *modemLines) SetReadTimeout(d time.Duration) error {
+	m.timeouts = append(m.timeouts, d)
+	return m.err
+}
+func (m *modemLines) SetDTR(on bool) error { m.dtr = append(m.dtr, on); return nil }
+func (m *modemLines) SetRTS(on bool) error { m.rts = append(m.rts, on); return nil }
 
 func TestEachModemSignalIsSetAsAsked(t *testing.T) {
 	on, off := true, false
@@ -74,4 +81,69 @@ func TestEachModemSignalIsSetAsAsked(t *testing.T) {
 		assert.Equal(t, c.dtr, line.dtr)
 		assert.Equal(t, c.rts, line.rts)
 	}
+}
+
+// The library waits in slices, so that Close need not wait for long.
+func TestReadTimeoutIsSetInSlices(t *testing.T) {
+	line := &modemLines{}
+	p := &serialPort{name: "port", port: line}
+	require.NoError(t, p.set(Serial{}))
+	for _, d := range []time.Duration{0, -1, 20 * time.Millisecond, time.Second} {
+		require.NoError(t, p.SetReadTimeout(d))
+	}
+	assert.Equal(t, []time.Duration{readSlice, readSlice, readSlice, 20 * time.Millisecond, readSlice}, line.timeouts)
+	line.err = errors.New("no")
+	assert.Equal(t, &PortError{Port: "port", Reason: PortFailed, Err: line.err}, p.SetReadTimeout(0))
+	assert.Equal(t, &PortError{Port: "port", Reason: PortFailed, Err: line.err}, p.set(Serial{}))
+}
+
+// A slowLine hears one byte in its third slice, and then fails.
+type slowLine struct {
+	serial.Port
+	reads int
+	err   error
+}
+
+func (l *slowLine) Read(b []byte) (int, error) {
+	time.Sleep(readSlice)
+	l.reads++
+	switch {
+	case l.reads == 3:
+		b[0] = 'x'
+		return 1, nil
+	case l.reads > 3:
+		return 0, l.err
+	}
+	return 0, nil
+}
+
+func TestReadGoesOnOverSlices(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		buf := make([]byte, 4)
+		p := &serialPort{name: "port", port: &slowLine{err: errors.New("unplugged")}}
+		n, err := p.Read(buf)
+		require.NoError(t, err, "without a timeout it waits for a byte")
+		assert.Equal(t, 1, n)
+		_, err = p.Read(buf)
+		assert.Equal(t, &PortError{Port: "port", Reason: PortGone, Err: errors.New("unplugged")}, err)
+		p = &serialPort{port: &slowLine{}}
+		p.timeout.Store(int64(2 * readSlice))
+		n, err = p.Read(buf)
+		require.NoError(t, err)
+		assert.Zero(t, n, "nothing within the timeout")
+		n, err = p.Read(buf)
+		require.NoError(t, err)
+		assert.Equal(t, 1, n)
+	})
+}
+
+func TestPortErrorText(t *testing.T) {
+	cause := errors.New("cause")
+	bare, whole := &PortError{Port: "p", Reason: PortBusy}, &PortError{Port: "p", Reason: PortFailed, Err: cause}
+	assert.EqualError(t, bare, `"p": port is in use by another program`)
+	assert.EqualError(t, whole, `"p": port failed: cause`)
+	assert.ErrorIs(t, whole, cause)
+	assert.ErrorIs(t, whole, &PortError{})
+	assert.NotErrorIs(t, whole, &PortError{Reason: PortBusy})
+	assert.NotErrorIs(t, bare, cause)
 }

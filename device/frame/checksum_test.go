@@ -62,6 +62,7 @@ func TestChecksumBehindItsBytes(t *testing.T) {
 			own, ok := ChecksumNamed(name)
 			require.True(t, ok)
 			b := own.Append([]byte("x123456789"))
+			require.Equal(t, strings.HasPrefix(name, "crc16"), c.Size == 2)
 			require.Len(t, b, 10+c.Size)
 			at := len(b) - c.Size
 			assert.True(t, own.Right(append(b, 0xEE), 0, at, false))

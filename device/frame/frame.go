@@ -30,7 +30,9 @@ type Frame struct {
 	Seq      int64
 }
 
-// A Decoder turns the bytes of one gauge into frames. It keeps a bounded
+// A Decoder turns the bytes of one gauge into frames. Every byte it is fed ends
+// up in one frame, sound or garbled, or in the unfinished one; only line ends,
+// blanks and a question come back leave no trace. It keeps a bounded
 // partial frame between calls and never blocks. A decoder serves one stream
 // and one goroutine.
 type Decoder interface {

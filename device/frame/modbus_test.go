@@ -121,7 +121,7 @@ func TestWhatAModbusAnswerSaysBesideItsValue(t *testing.T) {
 func TestModbusFindsTheAnswerAmongOtherBytes(t *testing.T) {
 	m := Modbus{Address: 17, Function: 3, Type: "uint16"}
 	answer := modbusCRC.Append(mustHex(t, "11 03 02 02 2B"))
-	for _, before := range []string{"11", "11 03", "11 03 04 02", "11 04 02 02 2B", "11 83 02 C1", "11 03 00 00 00 01", "03 02", "00 00 00 00 00 00 00"} {
+	for _, before := range []string{"11", "11 03", "11 03 04 02", "11 04 02 02 2B", "11 83 02 C1", "11 03 00 00 00 01", "03 02", "11 03 04 02 2B 61 F9", "00 00 00 00 00 00 00"} {
 		t.Run(before, func(t *testing.T) {
 			d, err := m.NewDecoder()
 			require.NoError(t, err)

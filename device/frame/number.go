@@ -1,9 +1,6 @@
 package frame
 
-import (
-	"math"
-	"strconv"
-)
+import "strconv"
 
 // A number is a decimal number found in text, with what its form tells.
 type number struct {
@@ -31,12 +28,12 @@ func (n number) shown() int {
 // float64 exactly, whatever they are: 10^15 < 2^53.
 const mostExact = 15
 
-// pow10 are the powers of ten that float64 holds exactly: 5^22 < 2^53. Two
-// exact numbers divide to the float64 nearest to the quotient, so a mantissa of
+// pow10 are the powers of ten that such a number can need. Two exact numbers
+// divide to the float64 nearest to the quotient, so a mantissa of
 // up to mostExact digits over one of these is as good as strconv.ParseFloat.
 // Source: W. D. Clinger, How to Read Floating Point Numbers Accurately, 1990.
 var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
-	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+	1e12, 1e13, 1e14, 1e15}
 
 // scanNumber reads the decimal number that starts at b[i]: a sign, then
 // digits with at most one point or comma among them, then an exponent.
@@ -93,7 +90,7 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 			i, n.exponent = j, true
 		}
 	}
-	if n.exponent || n.digits > mostExact || n.decimals >= len(pow10) {
+	if n.exponent || n.digits > mostExact {
 		return slowNumber(b[start:i], n, i)
 	}
 	n.value = float64(mantissa) / pow10[n.decimals]
@@ -116,7 +113,7 @@ func slowNumber(text []byte, n number, end int) (number, int) {
 		}
 	}
 	v, err := strconv.ParseFloat(string(clean), 64)
-	if err != nil || math.IsInf(v, 0) {
+	if err != nil { // beyond float64
 		return number{}, -1
 	}
 	n.value = v

@@ -16,6 +16,12 @@ import (
 //	0        header     value              checksum
 //	| AA 55 | 01 | 00 01 23 | ... | sum |
 //
+// One or more bits of a byte may be the sign, a state, a counter or the unit:
+//
+//	sign = { at = 1, mask = "01" }
+//	unit_bits = { at = 1, mask = "08" }
+//	units = { "00" = "mm", "08" = "in" }
+//
 // After a loss the decoder finds the next frame by header and checksum; what
 // lies between is garbled.
 type Packed struct {

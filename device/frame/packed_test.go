@@ -47,6 +47,7 @@ func TestPackedBCD(t *testing.T) {
 	}{
 		{"plain", bcdFrame(0, 0x00, 0x01, 0x23), 0.123, "mm", 0, ""},
 		{"negative inch", bcdFrame(0x09, 0x12, 0x34, 0x56), -123.456, "in", 0, ""},
+		{"battery", bcdFrame(0x04, 0, 0, 1), 0.001, "mm", FlagLowBattery, ""},
 		{"hold and battery", bcdFrame(0x06, 0, 0, 1), 0.001, "mm", FlagHold | FlagLowBattery, ""},
 		{"digit A", bcdFrame(0, 0x00, 0x0A, 0x23), 0, "mm", 0, "digit is not a decimal one"},
 		{"sum wrong", []byte{0xAA, 0, 0, 1, 0x23, 0xCF}, 0, "", 0, "bytes that are no sound frame"},
@@ -177,6 +178,19 @@ func flip(b []byte, i int) []byte {
 	return c
 }
 
+// After Reset the next byte starts a frame, whatever was held before.
+func TestPackedReset(t *testing.T) {
+	d := packedDecoderOf(t, packedInt)
+	assert.Empty(t, decodeAll(t, d, []byte{1, 2, 0xAA, 0x55}))
+	assert.Equal(t, 4, d.Partial())
+	assert.Zero(t, d.Pending())
+	d.Reset()
+	assert.Zero(t, d.Partial())
+	got := decodeAll(t, d, intFrame(5, 1))
+	require.Len(t, got, 1)
+	assert.Empty(t, got[0].Bad)
+}
+
 func TestPackedTypes(t *testing.T) {
 	float := func(v float32) []byte {
 		return binary.BigEndian.AppendUint32([]byte{0x02}, math.Float32bits(v))
@@ -255,6 +269,8 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.Hold = &Bits{At: 6} }, "hold.at: 6, want 0 to 5"},
 		{func(p *Packed) { p.Over = &Bits{At: -1} }, "over.at: -1, want 0 to 5"},
 		{func(p *Packed) { p.Seq = &Bits{At: 1, Mask: "100"} }, `seq.mask: "100", want hex 01 to FF`},
+		{func(p *Packed) { p.From = 1 }, "checksum_from without checksum"},
+		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"1FF": "mm"} }, `units.1FF: "mm", want a hex byte and a unit: ` + UnitList},
 		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"zz": "mm"} }, `units.zz: "mm", want a hex byte and a unit: ` + UnitList},
 		{func(p *Packed) { p.Checksum, p.From = "sum8", 5 }, "checksum_from 5: want 0 to 4"},
 	} {

@@ -51,7 +51,7 @@ func (s *SCPI) read(line []byte) (Frame, number) {
 			continue
 		}
 		got, end := scanNumber(line[start:i], 0, true, false)
-		if end < 0 || end != i-start || got.spaced {
+		if end != i-start || got.spaced {
 			return Frame{Bad: "not a number of IEEE 488.2"}, number{}
 		}
 		if item == max(s.Item, 1) {

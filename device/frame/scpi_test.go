@@ -37,6 +37,26 @@ func TestSCPINumberForms(t *testing.T) {
 	}
 }
 
+func TestSCPIBadDescriptions(t *testing.T) {
+	_, err := (&SCPI{}).NewDecoder()
+	assert.EqualError(t, err, "query missing, want what to send, like READ?")
+	_, err = (&SCPI{Query: "READ?", Item: -1}).NewDecoder()
+	assert.EqualError(t, err, "item -1: want 1 or more")
+}
+
+// Over range is a fact of the measurement, not a number a refusal.
+func TestSCPINoValue(t *testing.T) {
+	d, err := (&SCPI{Query: "READ?"}).NewDecoder()
+	require.NoError(t, err)
+	got := decodeAll(t, d, []byte("9.91E37\n-9.9E37\n1,2\n+1.5\n"))
+	require.Len(t, got, 4)
+	assert.True(t, got[0].Refused)
+	assert.Equal(t, FlagOverRange, got[1].Flags)
+	assert.False(t, got[1].Refused)
+	assert.Equal(t, "more than one number in the answer", got[2].Bad)
+	assert.Equal(t, Frame{Raw: []byte("+1.5"), Value: 1.5, Decimals: 1}, got[3])
+}
+
 func TestSCPIItemOfAList(t *testing.T) {
 	d, err := (&SCPI{Query: "FETC?", Item: 2}).NewDecoder()
 	require.NoError(t, err)

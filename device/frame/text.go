@@ -15,6 +15,13 @@ const DefaultMaxLength = 256
 //
 //	+0.123 mm     - 0,123     D1: 0.0045in     0.123mm,HOLD
 //
+// With Column the line is cut at each separator, and the value's column alone
+// is read so; with Pattern a regular expression of the whole line names what it
+// finds:
+//
+//	column = 3, unit_column = 4, seq_column = 1     17,A,+0.123,mm
+//	pattern = '(?P<sign>[+-])(?P<value>[\d.]+)H?'    +000.123H
+//
 // A line that holds anything else (a second number, two decimal marks, a word
 // that is not known, an error code, a control byte) is garbled.
 type Text struct {
@@ -118,7 +125,7 @@ func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 		d.emit(f)
 		return
 	}
-	if is == usual || is == unlike {
+	if is == unlike {
 		d.settle(false)
 	}
 	if is == unlike || is == again {
@@ -160,12 +167,4 @@ func (d *textDecoder) Partial() int {
 	return len(d.lines.buf)
 }
 
-func trim(b []byte) []byte {
-	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {
-		b = b[1:]
-	}
-	for len(b) > 0 && (b[len(b)-1] == ' ' || b[len(b)-1] == '\t') {
-		b = b[:len(b)-1]
-	}
-	return b
-}
+func trim(b []byte) []byte { return bytes.Trim(b, " \t") }

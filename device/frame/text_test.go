@@ -108,6 +108,44 @@ func TestSimpleLines(t *testing.T) {
 		{in: "mm in 0.1", bad: "two units in the line"},
 		{in: "ST,5", bad: "comma may be the decimal mark"},
 		{in: ",123.4", bad: joined},
+		{in: "\t0.5\tmm\t", want: 0.5, unit: "mm"},
+		{in: "N.m 97.8", want: 97.8, unit: "N·m"},
+		{in: "ft-lb 72.1", want: 72.1, unit: "lbf·ft"},
+		{in: "5.0 N*m", want: 5, unit: "N·m"},
+		{in: "CH_1: 0.5", want: 0.5},
+		{in: "Foo=0.5", want: 0.5},
+		{in: "Foo = 0.5", want: 0.5},
+		{in: "0.5 mm9", bad: joined},
+		{in: "#1: 0.5", want: 0.5},
+		{in: "+OL", bad: "over range", flags: FlagOverRange},
+		{in: "-E", bad: errorMessage},
+		{in: "CH-", bad: "not a number"},
+		{in: "CH.", bad: joined},
+		{in: "CH1?0.5", bad: "unexpected character"},
+		{in: "0.1\x7f2", bad: "control byte in the line"},
+		{in: "0.5{", bad: "unexpected character"},
+		{in: "0.5 \x80", bad: "unknown word after the number"},
+		{in: "0.5 mm!", bad: "unexpected character"},
+	}
+	for _, word := range []string{"ST", "us", "GS", "NT"} {
+		tests = append(tests, tests[0])
+		tests[len(tests)-1].in = word + ",0.123"
+		tests = append(tests, tests[len(tests)-1])
+		tests[len(tests)-2].in = word + ",+0.123"
+		tests[len(tests)-1].in, tests[len(tests)-1].bad = word+",5", "comma may be the decimal mark"
+	}
+	for _, word := range []string{"e", "er", "Err", "ERROR", "fail", "failed", "fault", "alarm"} {
+		tests = append(tests, tests[0])
+		tests[len(tests)-1].in, tests[len(tests)-1].bad = word+" 0.123", errorMessage
+	}
+	for _, word := range []string{"low", "lo", "bat", "batt", "battery", "cal", "sn", "id", "no", "ver", "version", "rev", "v", "fw", "sw", "hw"} {
+		tests = append(tests, tests[0])
+		tests[len(tests)-1].in, tests[len(tests)-1].bad = word+": 0.123", notMeasured
+	}
+	for word, flag := range map[string]Flags{"hold": FlagHold, "hld": FlagHold, "lobat": FlagLowBattery, "lowbat": FlagLowBattery,
+		"lobatt": FlagLowBattery, "lowbatt": FlagLowBattery, "over": FlagOverRange, "overrange": FlagOverRange, "ol": FlagOverRange} {
+		tests = append(tests, tests[0])
+		tests[len(tests)-1].in, tests[len(tests)-1].flags = "0.123 "+word, flag
 	}
 	for _, tt := range tests {
 		t.Run(tt.in, func(t *testing.T) {
@@ -148,6 +186,8 @@ func TestLineEnds(t *testing.T) {
 		{"crlf does not take lf", "crlf", "1.0\n2.0\r\n", []string{"!1.0\n2.0"}},
 		{"crlf does not take cr", "crlf", "1.0\r2.0\r\n", []string{"!1.0\r2.0"}},
 		{"no end, no line", "any", "1.0", nil},
+		{"lf does not take cr", "lf", "1.0\r2.0\n", []string{"!1.0\r2.0"}},
+		{"crlf, an lf first", "crlf", "\n1.0\r\n2.0\r\n", []string{"!\n1.0", "2.0"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -194,61 +234,60 @@ func TestLineWithoutEndIsCountedOnce(t *testing.T) {
 	}
 }
 
-// badOf returns the reasons of the lines, "" for sound ones.
-func badOf(t *testing.T, text Text, lines ...string) []string {
-	t.Helper()
-	var bad []string
-	d := textOf(t, text)
-	d.Feed([]byte(strings.Join(lines, "\n")+"\n"), func(f *Frame) { bad = append(bad, f.Bad) })
-	d.Flush()
-	return bad
+// A line of just the longest length is whole, in one piece or several.
+func TestLongestLine(t *testing.T) {
+	for _, end := range []string{"\n", "\r\n"} {
+		for _, size := range []int{1, 4, 100} {
+			d := textOf(t, Text{LineEnd: map[string]string{"\n": "lf", "\r\n": "crlf"}[end], MaxLength: 5})
+			var got []Frame
+			for in := "0.123" + end + "0.1234" + end + "0.124" + end; in != ""; {
+				n := min(size, len(in))
+				got = append(got, decodeAll(t, d, []byte(in[:n]))...)
+				in = in[n:]
+			}
+			require.Len(t, got, 3, "pieces of %d", size)
+			assert.Equal(t, []string{"", "line too long", ""}, []string{got[0].Bad, got[1].Bad, got[2].Bad}, "pieces of %d", size)
+			assert.Equal(t, "0.123", string(got[1].Raw))
+		}
+	}
 }
 
-func TestHabitsShowACutLine(t *testing.T) {
-	const (
-		decimals = "digits after the decimal mark missing or too many"
-		form     = "line is cut or has too many characters"
-	)
-	tests := []struct {
-		name string
-		in   []string
-		last string
-	}{
-		{"digit lost at the end", []string{"0.120", "0.125", "0.131", "0.13"}, decimals},
-		{"digit too many", []string{"0.120", "0.125", "0.131", "0.1311"}, decimals},
-		{"zeros may be dropped by the gauge", []string{"0.125", "0.131", "0.129", "0.13"}, ""},
-		{"autorange keeps the digits", []string{"9.990", "9.998", "9.999", "10.00"}, ""},
-		{"unit lost", []string{"0.125 mm", "0.129 mm", "0.131 mm", "0.12"}, "unit missing"},
-		{"sign lost", []string{"+0.120", "-0.125", "+0.131", "0.131"}, "sign missing"},
-		{"zero needs no sign", []string{"+0.120", "-0.125", "+0.131", "0.000"}, ""},
-		{"leading zero lost", []string{"00.120", "00.125", "10.131", "0.131"}, form},
-		{"padding lost", []string{"  0.120", "  0.125", " 12.131", " 0.131"}, form},
-		{"unit has its own form", []string{"0.120 mm", "0.125 mm", "0.131 mm", "0.00515 in"}, ""},
-		{"sign comes and goes", []string{"0.120", "0.125", "0.131", "-0.002"}, ""},
-		{"more digits before the point", []string{"9.120", "9.125", "9.131", "10.002"}, ""},
+func TestPartialLine(t *testing.T) {
+	for in, want := range map[string]int{"": 0, "0.1": 3, " ": 0, "0.1\n0.25": 4, "0.1\r\n": 0} {
+		d := textOf(t, Text{})
+		decodeAll(t, d, []byte(in))
+		assert.Equal(t, want, d.Partial(), "%q", in)
+		d.Reset()
+		assert.Zero(t, d.Partial(), "%q", in)
 	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			bad := badOf(t, Text{}, tt.in...)
-			require.Len(t, bad, len(tt.in))
-			assert.Equal(t, tt.last, bad[len(bad)-1])
-			for _, b := range bad[:len(bad)-1] {
-				assert.Empty(t, b)
-			}
-		})
+	d := textOf(t, Text{MaxLength: 4})
+	decodeAll(t, d, []byte("123456"))
+	assert.Zero(t, d.Partial(), "the rest of a line that was reported")
+}
+
+func TestDecimalMark(t *testing.T) {
+	for _, tt := range []struct{ mark, in, bad string }{
+		{"point", "0.5", ""}, {"point", "0,5", "unknown word"}, {"comma", "0,5", ""}, {"comma", "0.5", "two numbers run together"},
+		{"any", "0.5", ""}, {"any", "0,5", ""},
+	} {
+		got := decodeAll(t, textOf(t, Text{Decimal: tt.mark}), []byte(tt.in+"\n"))
+		require.Len(t, got, 1)
+		if tt.bad == "" {
+			assert.Equal(t, Frame{Raw: []byte(tt.in), Value: 0.5, Decimals: 1}, got[0], tt.mark)
+		} else {
+			assert.NotEmpty(t, got[0].Bad, "%s %s", tt.mark, tt.in)
+		}
 	}
-	t.Run("three lines alike are a new habit", func(t *testing.T) {
-		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.07", "0.08")
-		assert.Equal(t, []string{"", "", "", "", "", "", ""}, bad)
-		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.1")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals}, bad)
-		bad = badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.0", "0.06.1", "0.07")
-		assert.Equal(t, []string{"", "", "", decimals, decimals, "two numbers run together", decimals}, bad)
-	})
-	t.Run("free decimals", func(t *testing.T) {
-		bad := badOf(t, Text{Decimals: "free"}, "0.120", "0.125", "0.131", "0.05", "0.0612")
-		assert.Equal(t, []string{"", "", "", "", ""}, bad)
-	})
+}
+
+func TestReaderReadsOneLineByItself(t *testing.T) {
+	read, err := (&Text{Column: 2}).Reader()
+	require.NoError(t, err)
+	assert.Equal(t, Frame{Value: 0.25, Decimals: 2}, read([]byte("7, 0.25")))
+	assert.Equal(t, Frame{Value: 250, Decimals: -1}, read([]byte(" 8,2.5E2 ")))
+	assert.Equal(t, "columns missing or too many", read([]byte("8")).Bad)
+	_, err = (&Text{Columns: 2}).Reader()
+	assert.Error(t, err)
 }
 
 func TestColumns(t *testing.T) {
@@ -260,6 +299,19 @@ func TestColumns(t *testing.T) {
 		"NUL in the line (parity or break error)", "unit is not known", errorMessage, errorMessage} {
 		assert.Equal(t, want, got[i+1].Bad)
 	}
+	for in, bad := range map[string]string{"\x7f1,A,0.1,mm": "control byte in the line", "1,A\tB,0.1,mm": "", "1,E,0.1,mm": "",
+		"1,ERR5,0.1,mm": "", "1,A,0.1,mm in": "unit is not known", "1,A,0.1,mm,": "columns missing or too many", "1,A,0.1 mm,": "unit is not known",
+		"1,A,\t0.1 ,\t mm ": ""} {
+		got := decodeAll(t, textOf(t, text), []byte(in+"\n"))
+		require.Len(t, got, 1)
+		assert.Equal(t, bad, got[0].Bad, in)
+	}
+	// A clock numbers a line by its text: the same twice is a repeat, another is not.
+	clock := decodeAll(t, textOf(t, Text{Column: 2, SeqAt: 1}), []byte("12:30:05,0.1\n12:30:05,0.2\n12:30:06,0.2\n,0.2\n"))
+	require.Len(t, clock, 4)
+	assert.Equal(t, clock[0].Seq, clock[1].Seq)
+	assert.NotEqual(t, clock[1].Seq, clock[2].Seq)
+	assert.Equal(t, []bool{true, true, true, false}, []bool{clock[0].Numbered, clock[1].Numbered, clock[2].Numbered, clock[3].Numbered})
 	comma := decodeAll(t, textOf(t, Text{Column: 2, Separator: ";", Decimal: "comma"}), []byte("12:30:05;0,125\n"))
 	require.Len(t, comma, 1)
 	assert.Equal(t, 0.125, comma[0].Value)
@@ -279,6 +331,33 @@ func TestPattern(t *testing.T) {
 	assert.Equal(t, "line does not fit the pattern", got[3].Bad)
 }
 
+func TestPatternGroupsThatAreNotThere(t *testing.T) {
+	text := Text{Pattern: `(?P<sign>[-+=]?)(?P<value>-?[\d.]+) ?(?P<unit>[a-z ]*)(?P<over>!?)(?:;(?P<seq>.+))?`}
+	tests := []struct {
+		in   string
+		want Frame // without Raw
+	}{
+		{"1.5", Frame{Value: 1.5, Decimals: 1}},
+		{"+1.5 mm", Frame{Value: 1.5, Decimals: 1, Unit: "mm"}},
+		{"-1.5", Frame{Value: -1.5, Decimals: 1}},
+		{"1.5!;12:30", Frame{Value: 1.5, Decimals: 1, Flags: FlagOverRange, Numbered: true, Seq: sequence([]byte("12:30"))}},
+		{"1.5 mm x", Frame{Bad: "unit is not known"}},
+		{"1.5 furlong", Frame{Bad: "unit is not known"}},
+		{"=1.5", Frame{Bad: "sign is not understood"}},
+		{"--1.5", Frame{Bad: "sign is not understood"}},
+		{"1.5.2", Frame{Bad: "value is not a number"}},
+	}
+	for _, tt := range tests {
+		got := decodeAll(t, textOf(t, text), []byte(tt.in+"\n"))
+		require.Len(t, got, 1)
+		got[0].Raw = nil
+		if tt.want.Bad != "" {
+			got[0].Decimals = 0
+		}
+		assert.Equal(t, tt.want, got[0], tt.in)
+	}
+}
+
 func TestTextBadDescriptions(t *testing.T) {
 	for _, tt := range []struct {
 		text Text
@@ -286,6 +365,10 @@ func TestTextBadDescriptions(t *testing.T) {
 	}{
 		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf or crlf`},
 		{Text{MaxLength: 3}, "max_length 3: want 4 to 65536"},
+		{Text{MaxLength: 65537}, "max_length 65537: want 4 to 65536"},
+		{Text{Pattern: `(`}, "pattern \"(\": error parsing regexp: missing closing ): `^(?:()$`"},
+		{Text{Column: 1, Columns: -1}, "columns -1: want 1 or more"},
+		{Text{Column: -1}, "column -1: want 1 to the number of columns"},
 		{Text{Decimal: "dot"}, `decimal "dot": want any, point or comma`},
 		{Text{Decimals: "2"}, `decimals "2": want fixed or free`},
 		{Text{Pattern: "x", Column: 1}, "pattern and column together: want one of them"},
@@ -305,4 +388,7 @@ func TestTextBadDescriptions(t *testing.T) {
 		_, err := tt.text.NewDecoder()
 		assert.EqualError(t, err, tt.want)
 	}
+	textOf(t, Text{MaxLength: 4})
+	textOf(t, Text{MaxLength: 65536})
+	textOf(t, Text{Column: 2, Columns: 2, UnitAt: 2})
 }

@@ -28,11 +28,8 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
-	if c.sep == ',' {
-		if t.Decimal == "comma" {
-			return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
-		}
-		simple.comma = false
+	if c.sep == ',' && t.Decimal == "comma" {
+		return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
 	}
 	return c, nil
 }
@@ -69,11 +66,9 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return f, n
 			}
 		case c.unit:
-			u, end := c.simple.unit(text, 0, len(text))
-			if u == "" || end != len(text) {
+			if unit = c.simple.unitWord(text); unit == "" {
 				return Frame{Bad: "unit is not known"}, n
 			}
-			unit = u
 		default:
 			if errorWord(text) {
 				return Frame{Bad: errorMessage}, n

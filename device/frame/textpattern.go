@@ -2,6 +2,7 @@ package frame
 
 import (
 	"fmt"
+	"hash/fnv"
 	"regexp"
 	"slices"
 	"strconv"
@@ -54,7 +55,7 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 	var f Frame
 	value := text("value")
 	n, next := scanNumber(value, 0, p.simple.point, p.simple.comma)
-	if next != len(value) || next < 0 {
+	if next != len(value) {
 		return Frame{Bad: "value is not a number"}, number{}
 	}
 	f.Value = n.value
@@ -67,11 +68,9 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 		return Frame{Bad: "sign is not understood"}, number{}
 	}
 	if word := text("unit"); len(word) > 0 {
-		unit, end := p.simple.unit(word, 0, len(word))
-		if unit == "" || end != len(word) {
+		if f.Unit = p.simple.unitWord(word); f.Unit == "" {
 			return Frame{Bad: "unit is not known"}, number{}
 		}
-		f.Unit = unit
 	}
 	for name, flag := range map[string]Flags{"hold": FlagHold, "low_battery": FlagLowBattery, "over": FlagOverRange} {
 		if len(text(name)) > 0 {
@@ -90,9 +89,7 @@ func sequence(b []byte) int64 {
 	if v, err := strconv.ParseInt(string(b), 10, 64); err == nil {
 		return v
 	}
-	var h uint64 = 14695981039346656037 // FNV-1a
-	for _, c := range b {
-		h = (h ^ uint64(c)) * 1099511628211
-	}
-	return int64(h)
+	h := fnv.New64a()
+	h.Write(b)
+	return int64(h.Sum64())
 }

@@ -13,8 +13,6 @@ import "bytes"
 type simpleLine struct {
 	point, comma bool
 	words        map[string]string
-	lastWord     []byte // the unit word of the line before
-	lastUnit     string
 	battery      bool // a battery word stands before the number: it may be its voltage
 }
 
@@ -230,10 +228,6 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 // unit reads the unit at line[i:j], which may be two words ("lbf ft"), and
 // returns where it ends; "" where it is none.
 func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
-	word := line[i:j]
-	if j == len(line) && string(word) == string(s.lastWord) {
-		return s.lastUnit, j
-	}
 	if j+1 < len(line) && line[j] == ' ' && isLetter(line[j+1]) {
 		k := wordEnd(line, j+1)
 		if k-i <= longestUnit {
@@ -245,12 +239,7 @@ func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
 			}
 		}
 	}
-	u := s.unitWord(word)
-	if u == "" {
-		return "", i
-	}
-	s.lastWord, s.lastUnit = append(s.lastWord[:0], word...), u
-	return u, j
+	return s.unitWord(line[i:j]), j
 }
 
 // unitWord returns the unit a word stands for, by the profile before all.

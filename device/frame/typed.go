@@ -42,7 +42,7 @@ func ParseKeyed(s string, division float64) (value float64, unit string, err err
 	}
 	v := math.Abs(n.value) // "-3 1/2" is less than -3: the sign is for the whole
 	whole := n.decimals == 0 && !n.exponent
-	if j := skipSpaces(text, i); whole && j > i && digitAt(text, j) {
+	if j := skipSpaces(text, i); whole && digitAt(text, j) {
 		num, k := scanNumber(text, j, false, false)
 		if k < 0 || k >= len(text) || text[k] != '/' {
 			return 0, "", errNoValue

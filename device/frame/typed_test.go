@@ -58,6 +58,21 @@ func TestParseKeyed(t *testing.T) {
 		{in: "1/0 div", bad: `not one value`},
 		{in: "3 2e999", bad: `not one value`},
 		{in: "3 4", bad: `not one value`},
+		{in: "3.5 1/2 div", bad: "not one value"},
+		{in: "3 1.5/2 div", bad: "not one value"},
+		{in: "1/2.5 div", bad: `unit ".5 div" is not known`},
+		{in: "1/2e3 div", bad: "not one value"},
+		{in: "1/ div", bad: "not one value"},
+		{in: "3 1/0 div", bad: "not one value"},
+		{in: "3 2/2 div", bad: "not one value"},
+		{in: "1e3", want: 1000},
+		{in: "40 n * 5 cm", want: 2, unit: "N·m"},
+		{in: "1 N x 1 m", want: 1, unit: "N·m"},
+		{in: "40 N 50 mm", bad: `unit "N 50 mm" is not known`},
+		{in: "40 N x 50 mm x", bad: `unit "N x 50 mm x" is not known`},
+		{in: "40 N x", bad: `unit "N x" is not known`},
+		{in: "2 THOU", want: 0.002, unit: "in"},
+		{in: "2 mils", want: 0.002, unit: "in"},
 		{in: "NaN", bad: `not one value`},
 	}
 	for _, tt := range tests {
@@ -75,6 +90,17 @@ func TestParseKeyed(t *testing.T) {
 	}
 }
 
+func TestDivisionOfNoKnownSize(t *testing.T) {
+	for _, word := range []string{"div", "divs", "division", "divisions", "DIV"} {
+		v, _, err := ParseKeyed("3 "+word, 0)
+		require.EqualError(t, err, "the size of a division is not known")
+		assert.Zero(t, v)
+		v, _, err = ParseKeyed("3 "+word, 0.5)
+		require.NoError(t, err)
+		assert.Equal(t, 1.5, v)
+	}
+}
+
 func FuzzKeyed(f *testing.F) {
 	for _, s := range []string{"0.18", "3 1/2 div", "7 thou", "-1/0 div", "1e999", "0,18 mm", "3 2e999", "40 N x 50 mm", "1e300kgf*1e300cm"} {
 		f.Add([]byte(s))
@@ -86,6 +112,7 @@ func FuzzKeyed(f *testing.F) {
 			require.Empty(t, unit)
 			return
 		}
-		require.False(t, math.IsNaN(v) || math.IsInf(v, 0))
+		require.False(t, math.IsNaN(v))
+		require.False(t, math.IsInf(v, 0))
 	})
 }

@@ -37,8 +37,7 @@ func Quantity(unit string) string { return quantities[unit] }
 // UnitList names the units that a profile may give, for a message.
 const UnitList = "mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C"
 
-// longestUnit bounds a unit word in bytes; "millimeter" is the longest, and
-// two more leave room for a mark behind it.
+// longestUnit is room for any unit word, in bytes: "millimeter" is the longest.
 const longestUnit = 12
 
 // UnitOf returns the unit a word of ASCII or Latin-1 or UTF-8 text stands for, as
@@ -49,12 +48,8 @@ func UnitOf(word []byte) (string, bool) {
 	return u, ok
 }
 
-// lowered appends a word to low in lower case; one longer than low has room
-// for, which is no unit and no word of state, becomes nothing.
+// lowered appends a word to low in lower case.
 func lowered(word, low []byte) []byte {
-	if len(word) > cap(low) {
-		return nil
-	}
 	for _, c := range word {
 		low = append(low, lower(c))
 	}

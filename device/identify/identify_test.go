@@ -2,7 +2,7 @@ package identify
 
 import (
 	"bytes"
-	"encoding/binary"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand"
@@ -18,146 +18,6 @@ import (
 	"crownlog/device"
 	"crownlog/device/frame"
 )
-
-// rocking is what a gauge shows while a wheel is rocked, in counts; invented.
-func rocking(n int) []int {
-	list := make([]int, n)
-	for i := range list {
-		list[i] = int(math.Round(80 + 75*math.Sin(float64(i)/7)))
-	}
-	return list
-}
-
-// swing crosses zero, to show the sign.
-func swing(n int) []int {
-	list := make([]int, n)
-	for i := range list {
-		list[i] = int(math.Round(300 * math.Sin(float64(i)/11)))
-	}
-	return list
-}
-
-// A stream is made from known counts; identifying it must give them back.
-type stream struct {
-	name     string
-	frame    string
-	counts   []int
-	decimals int // of the value in the frame; -1: the frame does not tell
-	unit     string
-	make     func(i, count int) []byte
-}
-
-func line(format string) func(i, count int) []byte {
-	return func(i, count int) []byte {
-		s := strings.ReplaceAll(format, "#i", fmt.Sprint(i))
-		s = strings.ReplaceAll(s, "#t", fmt.Sprintf("%d.%02d", 100+i/50, i%50*2))
-		if strings.Contains(s, "%d") {
-			return []byte(fmt.Sprintf(s, count))
-		}
-		return []byte(fmt.Sprintf(s, float64(count)/1000))
-	}
-}
-
-var modbusCRC, _ = frame.ChecksumNamed("crc16-modbus")
-
-// sealed adds a checksum of all bytes.
-func sealed(kind string, b []byte) []byte {
-	sum, _ := frame.ChecksumNamed(kind)
-	return sum.Append(b)
-}
-
-func bcd(v, size int) []byte {
-	b := make([]byte, size)
-	for i := size - 1; i >= 0; i-- {
-		b[i] = byte(v%10 | v/10%10<<4)
-		v /= 100
-	}
-	return b
-}
-
-func sign(v int) byte {
-	if v < 0 {
-		return 1
-	}
-	return 0
-}
-
-func abs(v int) int { return max(v, -v) }
-
-func modbusFloat(address, function byte, lowFirst bool) func(i, count int) []byte {
-	return func(_, count int) []byte {
-		v := binary.BigEndian.AppendUint32(nil, math.Float32bits(float32(count)/1000))
-		if lowFirst {
-			v[0], v[1], v[2], v[3] = v[2], v[3], v[0], v[1]
-		}
-		return modbusCRC.Append(append([]byte{address, function, 4}, v...))
-	}
-}
-
-var streams = []stream{
-	{"bare decimal, CRLF", device.FrameText, rocking(60), 3, "", line("%.3f\r\n")},
-	{"bare decimal, CR", device.FrameText, rocking(60), 3, "", line("%.3f\r")},
-	{"bare decimal, LF", device.FrameText, rocking(60), 3, "", line("%.3f\n")},
-	{"signed", device.FrameText, swing(60), 3, "", line("%+.3f\r\n")},
-	{"padded with zeros", device.FrameText, swing(60), 3, "", line("%+08.3f\r\n")},
-	{"padded with spaces", device.FrameText, swing(60), 3, "", line("%9.3f\r\n")},
-	{"two decimals", device.FrameText, rocking(60), 2, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.2f\r\n", float64(c)/100)) }},
-	{"whole numbers", device.FrameText, swing(60), 0, "", line("%d\r\n")},
-	{"trailing zeros dropped", device.FrameText, rocking(60), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%v\r\n", float64(c)/1000)) }},
-	{"decimal comma", device.FrameText, rocking(60), 3, "", func(_, c int) []byte {
-		return []byte(strings.Replace(fmt.Sprintf("%.3f\r\n", float64(c)/1000), ".", ",", 1))
-	}},
-	{"unit mm", device.FrameText, swing(60), 3, "mm", line("%+.3f mm\r\n")},
-	{"unit attached", device.FrameText, swing(60), 3, "mm", line("%.3fmm\r\n")},
-	{"unit in", device.FrameText, rocking(60), 4, "in", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4f in\r\n", float64(c)/10000)) }},
-	{"torque", device.FrameText, rocking(60), 1, "N·m", func(_, c int) []byte { return []byte(fmt.Sprintf("%6.1f N.m\r\n", float64(c)/10)) }},
-	{"pressure", device.FrameText, rocking(60), 2, "kPa", func(_, c int) []byte { return []byte(fmt.Sprintf("P=%.2f kPa\r\n", float64(c)/100)) }},
-	{"label", device.FrameText, swing(60), 3, "mm", line("CH1: %+.3f mm\r\n")},
-	{"state words", device.FrameText, swing(60), 3, "mm", line("ST,GS,%+09.3fmm\r\n")},
-	{"CSV, value first", device.FrameText, swing(60), 3, "", line("%.3f,#i,OK\r\n")},
-	{"CSV, value second", device.FrameText, swing(60), 3, "", line("#i,%.3f,OK\r\n")},
-	{"CSV, value third of four", device.FrameText, swing(60), 3, "mm", line("#t,A,%.3f,mm\r\n")},
-	{"CSV, value last", device.FrameText, swing(60), 3, "", line("#i,#t,7,%.3f\n")},
-	{"semicolons and decimal comma", device.FrameText, swing(60), 3, "", func(i, c int) []byte {
-		return []byte(fmt.Sprintf("12:30:%02d;%s\r\n", i%60, strings.Replace(fmt.Sprintf("%.3f", float64(c)/1000), ".", ",", 1)))
-	}},
-	{"tabs", device.FrameText, swing(60), 3, "", line("#i\t%.3f\t20.5 C\r\n")},
-	{"clock before the value", device.FrameText, swing(60), 3, "mm", line("12:30:05 %+.3f mm\r\n")},
-	{"BCD, sum", device.FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("sum8", append([]byte{0xAA}, bcd(abs(c), 3)...)) }},
-	{"BCD, sign byte, xor", device.FramePacked, swing(60), -1, "", func(_, c int) []byte { return sealed("xor8", append([]byte{0x02, sign(c)}, bcd(abs(c), 3)...)) }},
-	{"BCD, crc", device.FramePacked, rocking(60), -1, "", func(_, c int) []byte { return sealed("crc16-modbus", append([]byte{0x7E}, bcd(abs(c), 4)...)) }},
-	{"int32 low first, crc and counter", device.FramePacked, swing(60), -1, "", func(i, c int) []byte {
-		return modbusCRC.Append(append(binary.LittleEndian.AppendUint32([]byte{0xAA, 0x55}, uint32(int32(c*7))), byte(i)))
-	}},
-	{"int16 high first, lrc", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
-		return sealed("lrc", binary.BigEndian.AppendUint16([]byte{0x55}, uint16(int16(c))))
-	}},
-	{"int32 high first, ccitt", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
-		return sealed("crc16-ccitt", binary.BigEndian.AppendUint32([]byte{0xA5, 0x10}, uint32(int32(c))))
-	}},
-	{"float, crc", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
-		return sealed("crc16-xmodem", binary.LittleEndian.AppendUint32([]byte{0xA5}, math.Float32bits(float32(c)/8)))
-	}},
-	{"Modbus float, function 4", device.FrameModbus, swing(40), 3, "", modbusFloat(1, 4, false)},
-	{"Modbus float, function 3, device 17", device.FrameModbus, swing(40), 3, "", modbusFloat(17, 3, false)},
-	{"Modbus float, low word first", device.FrameModbus, swing(40), 3, "", modbusFloat(5, 4, true)},
-	{"Modbus int16", device.FrameModbus, swing(40), 0, "", func(_, c int) []byte {
-		return modbusCRC.Append(binary.BigEndian.AppendUint16([]byte{1, 4, 2}, uint16(int16(c))))
-	}},
-	{"Modbus int32", device.FrameModbus, swing(40), 0, "", func(_, c int) []byte {
-		return modbusCRC.Append(binary.BigEndian.AppendUint32([]byte{1, 3, 4}, uint32(int32(c))))
-	}},
-	{"SCPI NR3", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%+.5E\n", float64(c)/1000)) }},
-	{"SCPI NR3, CRLF", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4E\r\n", float64(c)/1000)) }},
-}
-
-func (s stream) bytes() []byte {
-	var b bytes.Buffer
-	for i, c := range s.counts {
-		b.Write(s.make(i, c))
-	}
-	return b.Bytes()
-}
 
 func TestIdentifyNamesTheForm(t *testing.T) {
 	require.GreaterOrEqual(t, len(streams), 30)
@@ -259,7 +119,6 @@ func TestIdentifyCannotTell(t *testing.T) {
 		"NULs":                   make([]byte, 4000),
 		"all ones":               bytes.Repeat([]byte{0xFF}, 4000),
 		"two bytes in turn":      bytes.Repeat([]byte{0x55, 0xAA}, 2000),
-		"counting bytes":         random(1, "")[:0],
 		"random text":            random(4000, "abcdefghijklmnopqrstuvwxyz0123456789.,-+ \r\n"),
 		"random digits":          random(4000, "0123456789.\n"),
 		"words":                  bytes.Repeat([]byte("ready and waiting\r\n"), 100),
@@ -346,6 +205,125 @@ func TestIdentifySevenBits(t *testing.T) {
 			assert.Equal(t, 7, found[0].Profile.Serial.DataBits)
 			assert.Equal(t, parity, found[0].Profile.Serial.Parity)
 		})
+	}
+}
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// Every proposal for every stream, the best first, as a profile on one line.
+func TestProposals(t *testing.T) {
+	var all bytes.Buffer
+	for _, s := range streams {
+		fmt.Fprintf(&all, "%s\n", s.name)
+		for _, p := range Bytes(s.bytes(), 0) {
+			var file bytes.Buffer
+			require.NoError(t, p.Profile.WriteTOML(&file))
+			line := strings.Join(strings.Fields(strings.ReplaceAll(file.String(), "\n", " ")), " ")
+			fmt.Fprintf(&all, "\t%d sound, %d garbled: %s\n", p.Frames, p.Broken, line)
+		}
+	}
+	const golden = "testdata/proposals.golden"
+	if *update {
+		require.NoError(t, os.WriteFile(golden, all.Bytes(), 0o644))
+	}
+	want, err := os.ReadFile(golden)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), all.String())
+}
+
+// The least evidence is just enough, and a frame or a byte less is not.
+func TestLeastEvidence(t *testing.T) {
+	p, err := device.FindProfile("text")
+	require.NoError(t, err)
+	sound := func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "0.%d00 mm\r\n", i+1)
+		}
+		return b.String()
+	}
+	tests := []struct {
+		name, in      string
+		ok            bool
+		frames, wrong int
+		clean         float64
+	}{
+		{"five frames", sound(5), true, 5, 0, 1},
+		{"four frames", sound(4), false, 4, 0, 1},
+		{"a first frame cut", "x\r\n" + sound(5), true, 5, 0, 1},
+		{"eight of ten", sound(8) + "x\r\nx\r\n", true, 8, 2, 0.8},
+		{"seven of nine", sound(7) + "x\r\nx\r\n", false, 7, 2, 7.0 / 9},
+		{"half of the bytes", sound(8) + strings.Repeat("x", 48), true, 8, 0, 1}, // a frame has 8 of its line's 10 bytes
+		{"less than half of the bytes", sound(8) + strings.Repeat("x", 49), false, 8, 0, 1},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, ok := Check(p, []byte(tt.in), 0)
+			assert.Equal(t, tt.ok, ok)
+			assert.Equal(t, tt.frames, got.Frames)
+			assert.Equal(t, tt.wrong, got.Broken)
+			assert.InDelta(t, tt.clean, got.Clean, 1e-12)
+			assert.Zero(t, got.Rate, "the time is not known")
+			assert.Empty(t, got.Notes)
+			assert.Len(t, got.Samples, min(tt.frames, 5))
+		})
+	}
+	bare, _ := Check(p, []byte("0.1\r\n0.2\r\n"), time.Second)
+	assert.Equal(t, []Sample{{"0.1", 0.1, "mm"}, {"0.2", 0.2, "mm"}}, bare.Samples, "the unit of the profile")
+	assert.Len(t, Bytes([]byte(sound(6)), 0), 1, "the first line may be cut")
+	assert.Empty(t, Bytes([]byte(sound(5)), 0))
+	assert.Len(t, Bytes([]byte("x\r\n"+sound(8)+"x\r\nx\r\n"), 0), 1, "eight of ten")
+	assert.Empty(t, Bytes([]byte("x\r\n"+sound(7)+"x\r\nx\r\n"), 0), "seven of nine")
+}
+
+func TestResolutionOfADisplay(t *testing.T) {
+	for decimals, want := range map[int]float64{-1: 0, 0: 0, 1: 0.1, 3: 0.001, 9: 1e-9, 10: 0} {
+		assert.Equal(t, want, resolutionOf(decimals), "%d decimals", decimals)
+	}
+}
+
+func TestFloatOfASizeThatAGaugeShows(t *testing.T) {
+	for v, want := range map[float32]bool{0: true, 1e7: true, 1.1e7: false, -1e7: true, 1.1e-7: true, 0.9e-7: false, -2e-7: true,
+		float32(math.Inf(1)): false, 0.1735: true} {
+		assert.Equal(t, want, gaugeFloat(math.Float32bits(v)), "%g", v)
+	}
+	assert.True(t, gaugeFloat(1<<31), "minus zero")
+	assert.False(t, gaugeFloat(math.Float32bits(float32(math.NaN()))))
+}
+
+func TestModbusAddressesThatAreOne(t *testing.T) {
+	for address, want := range map[byte]int{0: 0, 1: 1, 247: 1, 248: 0} {
+		var b []byte
+		for i := range 5 {
+			b = append(b, modbusCRC.Append([]byte{address, 3, 2, 0, byte(i)})...)
+		}
+		assert.Len(t, modbusCandidates(b), want, "address %d", address)
+		assert.Empty(t, modbusCandidates(b[:len(b)-1]), "the last answer is cut")
+	}
+}
+
+func TestColumnsOfSeveralKinds(t *testing.T) {
+	for _, tt := range []struct {
+		format string
+		column int // 0: none
+		unit   int
+	}{
+		{"%d;A;0.%03[2]d\n", 3, 0}, {"0.%03[2]d;mm;%[1]d\n", 1, 2}, {"%d|%[2]d|x\n", 2, 0}, {"x,%[1]d\n", 0, 0}, {"7;8\n%.0[1]s", 0, 0},
+		{"A 5.0 0.%03[2]d\n%.0[1]s", 3, 0},
+	} {
+		var b []byte
+		for i, c := range rocking(20) {
+			b = fmt.Appendf(b, tt.format, i, c)
+		}
+		found := Bytes(b, 0)
+		if tt.column == 0 {
+			assert.Empty(t, found, tt.format)
+			continue
+		}
+		if assert.NotEmpty(t, found, tt.format) {
+			assert.Equal(t, tt.column, found[0].Profile.Text.Column, tt.format)
+			assert.Equal(t, tt.unit, found[0].Profile.Text.UnitAt, tt.format)
+		}
 	}
 }
 

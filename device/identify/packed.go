@@ -25,8 +25,14 @@ const (
 )
 
 // packedCandidates finds fixed-length frames by header and checksum, and in
-// them the value that moves most smoothly. Where the decimal point stands and
-// what the unit is cannot be seen in such a frame.
+// them the value that moves most smoothly:
+//
+//	AA 55 | 00 01 23 | 07 | 2A      length 7: every seventh byte is AA
+//	AA 55 | 00 01 25 | 08 | 2D      the last is right in all frames: the sum
+//	AA 55 | 00 01 26 | 09 | 2F      this one counts; that one moves smoothly
+//
+// Where the decimal point stands and what the unit is cannot be seen in such a
+// frame.
 func packedCandidates(b []byte) []candidate {
 	var list []candidate
 	for length := shortestPacked; length <= longestPacked; length++ {
@@ -234,7 +240,8 @@ func findValue(p *frame.Packed, frames [][]byte) bool {
 	return true
 }
 
-// counterColumns says which bytes count the frames.
+// counterColumns says which bytes count the frames: one more each time but
+// where frames were lost. A counter moves more smoothly than any value.
 func counterColumns(frames [][]byte) []bool {
 	is := make([]bool, len(frames[0]))
 	for c := range is {
@@ -306,7 +313,8 @@ func allFloats(p frame.Packed, frames [][]byte) bool {
 	return true
 }
 
-// signForms lists the same value with a sign bit in another byte.
+// signForms lists the same value with a sign bit in another byte that moves:
+// with the right one a magnitude that turns back at zero goes straight through.
 func signForms(p frame.Packed, frames [][]byte) []frame.Packed {
 	var list []frame.Packed
 	fixed := sameColumns(frames)

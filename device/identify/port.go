@@ -128,7 +128,9 @@ type lineTry struct {
 	ask    []question
 }
 
-// identifyAt tries one setting of the line.
+// identifyAt tries one setting of the line: it listens, and asks only where
+// nothing at all was heard, for a gauge that streams would have been. What was
+// heard and fits nothing was heard at the wrong speed.
 func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found []Proposal, received int, err error) {
 	s := try.serial
 	port, err := o.Open(name, s)
@@ -201,8 +203,12 @@ func withLine(found []Proposal, s device.Serial) []Proposal {
 }
 
 // listenFor reads for a time or up to most bytes, and returns how long a gauge
-// takes to send as many. What had piled up before the first Read is left out
-// of the reckoning.
+// takes to send as many:
+//
+//	(last - first) * bytes / (bytes - those of the first Read)
+//
+// What the first Read brings had piled up before, so the time since tells
+// nothing of it.
 func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time.Duration, err error) {
 	var (
 		first, last time.Time

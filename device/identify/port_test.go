@@ -206,18 +206,134 @@ line_end = 'crlf'
 `, file.String())
 }
 
-// At four lines a second the usual time is too short.
+// At two lines a second the usual time is too short.
 func TestASlowGaugeIsWaitedFor(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		swings := swing(60)
-		d := newDripper(250*time.Millisecond, func(i int) []byte { return streams[10].make(i, swings[i%60]) })
-		found, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Open: d.open})
+		d := newDripper(500*time.Millisecond, func(i int) []byte { return streams[10].make(i, swings[i%60]) })
+		var said []string
+		found, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Open: d.open,
+			Progress: func(text string) { said = append(said, text) }})
 		require.NoError(t, err)
 		require.NotEmpty(t, found)
 		assert.Equal(t, "mm", found[0].Profile.Unit)
-		assert.InDelta(t, 4, found[0].Rate, 0.5, "readings a second")
+		assert.InDelta(t, 2, found[0].Rate, 0.6, "readings a second")
+		assert.Equal(t, []string{"listening at 9600 baud", "a slow gauge, listening on"}, said)
 	})
 }
+
+// Three times more is enough for a gauge that makes no sense, and a talkative
+// one is not waited for.
+func TestWaitingForASlowGaugeHasAnEnd(t *testing.T) {
+	for _, tt := range []struct {
+		bytes, times int
+	}{
+		{1, 3}, {130, 0},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			d := newDripper(time.Second, func(int) []byte { return bytes.Repeat([]byte{0x5a}, tt.bytes) })
+			more := 0
+			_, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Listen: 2500 * time.Millisecond, Open: d.open,
+				Progress: func(text string) {
+					if text == "a slow gauge, listening on" {
+						more++
+					}
+				}})
+			require.ErrorIs(t, err, ErrCannotTell)
+			assert.Equal(t, tt.times, more)
+			assert.Contains(t, err.Error(), "bytes were heard on \"port\" and fit no known form")
+		})
+	}
+}
+
+// A silent gauge: what is tried, in which order, and how often each question
+// is sent.
+func TestWhatIsTriedOnASilentGauge(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		try := func(o Options) (said []string, opened []device.Serial, sent []string) {
+			o.Listen = 10 * time.Millisecond
+			o.Progress = func(text string) { said = append(said, text) }
+			o.Open = func(_ string, s device.Serial) (device.Port, error) {
+				opened = append(opened, s)
+				return &talker{answer: func(ask []byte) []byte { sent = append(sent, string(ask)); return nil }}, nil
+			}
+			_, err := Port(context.Background(), "port", o)
+			require.ErrorIs(t, err, ErrCannotTell)
+			assert.Contains(t, err.Error(), "nothing was heard on \"port\"")
+			return said, opened, sent
+		}
+		said, opened, sent := try(Options{})
+		assert.Equal(t, []string{"listening at 9600 baud", "listening at 115200 baud", "listening at 19200 baud", "listening at 38400 baud",
+			"listening at 57600 baud", "listening at 4800 baud", "listening at 2400 baud", "listening at 1200 baud"}, said)
+		assert.Equal(t, device.Serial{Baud: 1200}, opened[7])
+		assert.Empty(t, sent)
+		said, opened, sent = try(Options{MaySend: true, Bauds: []int{19200}})
+		modbus := []string{`asking "modbus read, function 4, registers 2" at 19200 baud`, `asking "modbus read, function 3, registers 2" at 19200 baud`,
+			`asking "modbus read, function 4, registers 1" at 19200 baud`, `asking "modbus read, function 3, registers 1" at 19200 baud`}
+		want := append([]string{"listening at 19200 baud", `asking "READ?" at 19200 baud`, `asking "FETC?" at 19200 baud`, `asking "MEAS?" at 19200 baud`,
+			`asking "?\r" at 19200 baud`, `asking "\r\n" at 19200 baud`, `asking "R\r\n" at 19200 baud`, `asking "D\r\n" at 19200 baud`}, modbus...)
+		assert.Equal(t, append(want, modbus...), said)
+		assert.Equal(t, []device.Serial{{Baud: 19200}, {Baud: 19200, Parity: "even"}}, opened)
+		require.Len(t, sent, 2*15, "each question twice")
+		assert.Equal(t, "READ?\n", sent[0])
+		assert.Equal(t, sent[0], sent[1])
+		first := frame.Modbus{Address: 1, Function: 4, Type: "float32"}
+		assert.Equal(t, string(first.Request()), sent[2*7])
+		assert.Equal(t, sent[2*7:2*11], sent[2*11:], "with even parity the same")
+	})
+}
+
+// A failing port ends the search with its error.
+func TestAPortThatFailsEndsTheSearch(t *testing.T) {
+	for _, tt := range []struct {
+		name                string
+		reads, writes, sets int // how many succeed
+		want                string
+	}{
+		{"read while listening", 0, 99, 99, "read"}, {"timeout while listening", 99, 99, 0, "set"},
+		{"write of a question", 2, 0, 99, "write"}, {"read of an answer", 2, 99, 99, "read"}, {"timeout of an answer", 99, 99, 2, "set"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				p := &failingPort{reads: tt.reads, writes: tt.writes, sets: tt.sets}
+				_, err := Port(context.Background(), "port", Options{MaySend: true, Bauds: []int{9600}, Listen: 90 * time.Millisecond,
+					Open: func(string, device.Serial) (device.Port, error) { return p, nil }})
+				assert.EqualError(t, err, tt.want)
+			})
+		})
+	}
+}
+
+// A failingPort hears nothing and fails after so many calls.
+type failingPort struct {
+	reads, writes, sets int
+	timeout             time.Duration
+}
+
+func (p *failingPort) Read([]byte) (int, error) {
+	if p.reads--; p.reads < 0 {
+		return 0, errors.New("read")
+	}
+	time.Sleep(p.timeout)
+	return 0, nil
+}
+
+func (p *failingPort) Write(b []byte) (int, error) {
+	if p.writes--; p.writes < 0 {
+		return 0, errors.New("write")
+	}
+	return len(b), nil
+}
+
+func (p *failingPort) SetReadTimeout(d time.Duration) error {
+	if p.sets--; p.sets < 0 {
+		return errors.New("set")
+	}
+	p.timeout = d
+	return nil
+}
+
+func (p *failingPort) Close() error { return nil }
 
 func TestPortEndsWithItsContext(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {

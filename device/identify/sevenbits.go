@@ -11,7 +11,7 @@ import (
 // then have the same parity, or the top bit always set. It returns the bytes
 // without their top bit and the serial setting that explains it.
 func sevenBits(b []byte) ([]byte, device.Serial, bool) {
-	if len(b) == 0 || !slices.ContainsFunc(b, func(c byte) bool { return c >= 0x80 }) {
+	if !slices.ContainsFunc(b, func(c byte) bool { return c >= 0x80 }) {
 		return nil, device.Serial{}, false
 	}
 	even, odd, mark := 0, 0, 0

@@ -15,12 +15,12 @@ import (
 // textCandidates proposes line forms for printable text.
 func textCandidates(b []byte) []candidate {
 	lines, end := splitLines(b)
-	if len(lines) < leastFrames || !printable(lines) {
+	if len(lines) < leastFrames || !mostly(lines, printable) {
 		return nil
 	}
 	base := device.Profile{Name: "heard-text", Title: "text lines, found by listening", Frame: device.FrameText}
 	list := []candidate{}
-	if scpi := numberLines(lines); scpi {
+	if mostly(lines, exponentNumber.Match) {
 		p := base
 		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
 		p.SCPI = &frame.SCPI{Query: "READ?"}
@@ -35,68 +35,57 @@ func textCandidates(b []byte) []candidate {
 	if fits(simple, lines) {
 		return append(list, candidate{describe(simple, lines), 1.9})
 	}
-	for _, c := range columnCandidates(base, lines, end) {
-		list = append(list, candidate{describe(c, lines), 1.8})
+	if p, ok := columnProfile(base, lines, end); ok {
+		list = append(list, candidate{describe(p, lines), 1.8})
 	}
 	return list
 }
 
-// splitLines cuts at the line end in use, which it names. The first line is
-// left out, for it may be cut, and what follows the last line end too.
+// splitLines cuts at the line end in use, which it names: CR and LF together
+// where both come so, CR where no LF comes at all. The first line is left out,
+// for it may be cut, and what follows the last line end too.
 func splitLines(b []byte) (lines [][]byte, end string) {
 	for _, e := range []struct{ name, sep string }{{"crlf", "\r\n"}, {"cr", "\r"}, {"lf", "\n"}} {
 		parts := bytes.Split(b, []byte(e.sep))
-		if len(parts) > leastFrames {
-			if e.name == "cr" && bytes.IndexByte(b, '\n') >= 0 {
-				continue
-			}
+		if len(parts) > leastFrames && (e.name != "cr" || !bytes.Contains(b, []byte("\n"))) {
 			return parts[1 : len(parts)-1], e.name
 		}
 	}
 	return nil, ""
 }
 
-// printable reports whether nearly all lines are text of a sensible length.
-func printable(lines [][]byte) bool {
+// mostly reports whether nearly all lines are as ok says.
+func mostly(lines [][]byte, ok func(line []byte) bool) bool {
 	good := 0
 	for _, l := range lines {
-		ok := len(l) > 0 && len(l) <= frame.DefaultMaxLength
-		for _, c := range l {
-			if c < ' ' && c != '\t' || c == 0x7f {
-				ok = false
-			}
-		}
-		if ok {
+		if ok(l) {
 			good++
 		}
 	}
+	return nearlyAll(good, lines)
+}
+
+// nearlyAll reports whether so many are enough of the lines: as many as have to
+// be sound in the end.
+func nearlyAll(good int, lines [][]byte) bool {
 	return float64(good) >= leastClean*float64(len(lines))
 }
 
-// exponentNumber is a bare number with an exponent.
+// printable reports whether a line is text of a sensible length.
+func printable(l []byte) bool {
+	control := func(r rune) bool { return r < ' ' && r != '\t' || r == 0x7f }
+	return len(l) > 0 && len(l) <= frame.DefaultMaxLength && !bytes.ContainsFunc(l, control)
+}
+
+// exponentNumber is a bare number with an exponent, as only instruments that
+// are asked send them.
 var exponentNumber = regexp.MustCompile(`^[+-]? *(\d+\.?\d*|\.\d+)[eE][+-]?\d+$`)
 
-// numberLines reports whether the lines are bare numbers with an exponent, as
-// only instruments that are asked send them.
-func numberLines(lines [][]byte) bool {
-	good := 0
-	for _, l := range lines {
-		if exponentNumber.Match(l) {
-			good++
-		}
-	}
-	return float64(good) >= leastClean*float64(len(lines))
-}
-
 // fits reports whether nearly all lines are sound.
-func fits(p device.Profile, lines [][]byte) bool {
-	if f := soundFrames(p, lines); f != nil {
-		return float64(len(f)) >= leastClean*float64(len(lines))
-	}
-	return false
-}
+func fits(p device.Profile, lines [][]byte) bool { return nearlyAll(len(soundFrames(p, lines)), lines) }
 
-// soundFrames decodes the lines, the Raw of each left out.
+// soundFrames decodes the lines, the Raw of each left out. They are joined by
+// LF, whatever parted them: the line end was found before.
 func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
 	t := *p.Text
 	t.LineEnd = "lf"
@@ -137,25 +126,13 @@ func describe(p device.Profile, lines [][]byte) device.Profile {
 	return p
 }
 
-// columnCandidates finds the column of a measured value: a number with a
+// columnProfile finds the column of a measured value: a number with a
 // decimal mark in every line, that changes and is not a clock or a counter.
-func columnCandidates(base device.Profile, lines [][]byte, end string) []device.Profile {
-	var list []device.Profile
+func columnProfile(base device.Profile, lines [][]byte, end string) (device.Profile, bool) {
 	for _, sep := range []string{";", "\t", ",", "|", " "} {
 		count := strings.Count(string(lines[0]), sep) + 1
-		if count < 2 {
-			continue
-		}
-		even := 0
-		for _, l := range lines {
-			if bytes.Count(l, []byte(sep))+1 == count {
-				even++
-			}
-		}
-		if float64(even) < leastClean*float64(len(lines)) {
-			continue
-		}
-		if sep == "," && thousands(lines) {
+		even := func(l []byte) bool { return bytes.Count(l, []byte(sep))+1 == count }
+		if count < 2 || !mostly(lines, even) || sep == "," && thousands(lines) {
 			continue
 		}
 		best, bestScore := 0, 1.0 // a number alone is nothing: it must change or have a decimal mark
@@ -171,19 +148,17 @@ func columnCandidates(base device.Profile, lines [][]byte, end string) []device.
 		p.Name = "heard-columns"
 		p.Text = &frame.Text{LineEnd: end, Separator: sep, Column: best, Columns: count, Decimals: "free"}
 		p.Text.UnitAt = unitColumn(lines, sep, count)
-		if fits(p, lines) {
-			strict := p
-			t := *p.Text
-			t.Decimals = ""
-			strict.Text = &t
-			if fits(strict, lines) {
-				p = strict
-			}
-			list = append(list, p)
-			break
+		if !fits(p, lines) {
+			continue
 		}
+		strict, t := p, *p.Text
+		strict.Text, t.Decimals = &t, ""
+		if fits(strict, lines) {
+			p = strict
+		}
+		return p, true
 	}
-	return list
+	return device.Profile{}, false
 }
 
 // thousandsNumber has a comma before three digits.
@@ -224,7 +199,7 @@ func columnScore(lines [][]byte, sep string, column int) float64 {
 		previous = f.Value
 		values[f.Value] = true
 	}
-	if float64(numbers) < leastClean*float64(len(lines)) {
+	if !nearlyAll(numbers, lines) {
 		return 0
 	}
 	score := 1.0
@@ -244,16 +219,15 @@ func columnScore(lines [][]byte, sep string, column int) float64 {
 // none.
 func unitColumn(lines [][]byte, sep string, count int) int {
 	for column := 1; column <= count; column++ {
-		good := 0
-		for _, l := range lines {
+		named := func(l []byte) bool {
 			parts := bytes.Split(l, []byte(sep))
-			if len(parts) >= column {
-				if _, ok := frame.UnitOf(bytes.Trim(parts[column-1], " \t")); ok {
-					good++
-				}
+			if len(parts) < column {
+				return false
 			}
+			_, ok := frame.UnitOf(bytes.Trim(parts[column-1], " \t"))
+			return ok
 		}
-		if float64(good) >= leastClean*float64(len(lines)) {
+		if mostly(lines, named) {
 			return column
 		}
 	}
