@@ -37,11 +37,7 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 	case Typed:
 		return m.part(at, in)
 	case Accept:
-		c, err := m.test()
-		if err != nil {
-			return one(warnOf(err))
-		}
-		return one(Captured(c))
+		return captureOf(m.test())
 	case End:
 		return m.entry.Step(at, in)
 	}

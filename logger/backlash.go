@@ -316,12 +316,8 @@ func (m *rocks) accept(at At) []Effect {
 	if at.Captured {
 		return one(Warn(capitalise(atAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
 	}
-	c, err := m.measured(at)
-	if err != nil {
-		return one(warnOf(err))
-	}
 	m.alone = false
-	return one(Captured(c))
+	return captureOf(m.measured(at))
 }
 
 // measured is the capture of the rocks so far, also with a fault: then the

@@ -1,7 +1,6 @@
 package logger
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -97,7 +96,7 @@ func (m *pulls) Step(at At, in Input) []Effect {
 		}
 	case Accept:
 		if !m.had {
-			return one(warnOf(errors.New("no pull yet")))
+			return one(Warn("No pull yet."))
 		}
 		return []Effect{Captured(m.capture(at)), Advance{}}
 	case Enter, Reset:

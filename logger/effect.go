@@ -79,3 +79,11 @@ func faultOf(f analysis.Fault) Fault { return Fault{f, faultText[f]} }
 
 // warnOf is an error as a line to be shown.
 func warnOf(err error) Warn { return Warn(capitalise(err.Error()) + ".") }
+
+// captureOf stores c, or shows why there is nothing to capture.
+func captureOf(c Capture, err error) []Effect {
+	if err != nil {
+		return one(warnOf(err))
+	}
+	return one(Captured(c))
+}

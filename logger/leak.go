@@ -69,11 +69,7 @@ func (m *airTest) Step(at At, in Input) []Effect {
 	case Temperature:
 		m.celsius = in.Value
 	case Accept:
-		c, err := m.test(at)
-		if err != nil {
-			return one(warnOf(err))
-		}
-		return one(Captured(c))
+		return captureOf(m.test(at))
 	case End:
 		return m.end(at)
 	case Enter, Reset:

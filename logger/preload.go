@@ -73,11 +73,7 @@ func (m *turning) Step(at At, in Input) []Effect {
 		}
 		return m.add(in)
 	case Accept:
-		c, err := m.measured()
-		if err != nil {
-			return one(warnOf(err))
-		}
-		return one(Captured(c))
+		return captureOf(m.measured())
 	case Enter, Reset:
 		m.reset()
 	}
@@ -128,9 +124,8 @@ func (m *turning) end() []Effect {
 	c, err := m.measured()
 	if err != nil {
 		m.reset()
-		return one(warnOf(err))
 	}
-	return one(Captured(c))
+	return captureOf(c, err)
 }
 
 func (m *turning) measured() (Capture, error) {

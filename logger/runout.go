@@ -56,11 +56,7 @@ func (m *turn) Step(at At, in Input) []Effect {
 			m.low, m.high = math.Min(m.low, in.Sample.X), math.Max(m.high, in.Sample.X)
 		}
 	case Accept, End:
-		c, err := m.measured()
-		if err != nil {
-			return one(warnOf(err))
-		}
-		return one(Captured(c))
+		return captureOf(m.measured())
 	case Enter, Reset:
 		m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1)
 	}
