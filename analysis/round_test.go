@@ -68,7 +68,7 @@ func TestRoundMissing(t *testing.T) {
 	spec.Rule = RuleAnyInside
 	assert.Equal(t, gum.NotDecided, AnalyseRound(pointsOf(0.002, 0.1, 0.1), 4, spec).Verdict, "one of the rest may be inside")
 	open := AnalyseRound(p, 6, RoundSpec{gum.NoLimits("mm"), math.NaN(), math.NaN(), ""})
-	assert.Equal(t, "no window to judge by", open.Reason, "missing or not")
+	assert.Equal(t, PartNoWindow, open.Why.Part, "missing or not")
 	none := AnalyseRound(nil, 2, spec)
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
