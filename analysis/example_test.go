@@ -16,10 +16,10 @@ func ExampleAnalyseRound() {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: 0.08, Floor: math.NaN(), Rule: analysis.RuleAllInside}
 	r := analysis.AnalyseRound(points, 4, spec)
 	fmt.Printf("mean %.3f, spread %.3f, tightest at %.0f°\n", r.Mean, r.Spread, r.Tightest.AngleDeg)
-	fmt.Println(r.Verdict, "-", r.Reason)
+	fmt.Println(r.Verdict, "by the", r.Why.Part, r.Why.Positions)
 	// Output:
 	// mean 0.174, spread 0.055, tightest at 180°
-	// outside - position 4: outside
+	// outside by the positions [4]
 }
 
 func ExampleCompareStages() {

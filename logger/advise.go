@@ -36,7 +36,7 @@ func AdviseMove(s Sheet, cs []Capture) (setup.Advice, error) {
 	o := setup.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
 	found := Assess(s, cs, StageAsFound, FeatureBacklash)
 	closed := round.Verdict == gum.Inside && (last.stage == StageCaps || last.stage == StageFinal)
-	if s.GearSet.Used && last.stage != StageAsFound && found.Round.N > 0 && found.reason.code != becauseOfTerms && !closed {
+	if s.GearSet.Used && last.stage != StageAsFound && found.Round.N > 0 && !found.Unconvertible() && !closed {
 		o.AsFound = found.Value
 	}
 	model := startModel(s)

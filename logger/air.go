@@ -154,7 +154,7 @@ func (m *typedAir) Ask(At) string {
 }
 
 // minutes writes so many seconds as minutes.
-func minutes(seconds float64) string { return shortest(roundTo(seconds/60, 0.1)) + " min" }
+func minutes(seconds float64) string { return units.Exact(units.RoundTo(seconds/60, 0.1)) + " min" }
 
 // airValues bounds the values of an air test in one line: two pressures, two
 // temperatures, one time.

@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 )
 
 // An Assessment is all that is known of a feature in a stage: what was measured,
@@ -177,6 +178,13 @@ func (j judge) decide(c Capture) (v gum.Verdict, why string, judged bool) {
 	return d.Verdict, ReasonWords(d.Reason), true
 }
 
+// Unconvertible reports whether something was read in another way than the sheet
+// says, and what would convert it is not known.
+func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfTerms }
+
+// InDoubt reports whether a place stands out that has to be measured again.
+func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
+
 // Reason is the verdict in a few words, "position 3: outside", and what is not
 // measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
@@ -236,15 +244,15 @@ func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string 
 		}
 		return positionList(place, w.Positions) + ends
 	case analysis.PartTightest:
-		return fmt.Sprintf("tightest %s at %s", positionList(place, w.Positions), short(w.Value)) + ends
+		return fmt.Sprintf("tightest %s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
 	case analysis.PartAnyInside:
-		return fmt.Sprintf("%s at %s", positionList(place, w.Positions), short(w.Value)) + ends
+		return fmt.Sprintf("%s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
 	case analysis.PartNoneInside:
 		return "no " + place + " inside" + ends
 	case analysis.PartFloor:
-		return fmt.Sprintf("%s against the floor %s", positionList(place, w.Positions), short(w.Limit)) + ends
+		return fmt.Sprintf("%s against the floor %s", positionList(place, w.Positions), units.Short(w.Limit)) + ends
 	case analysis.PartSpread:
-		return fmt.Sprintf("spread %s against %s", short(w.Value), short(w.Limit)) + ends
+		return fmt.Sprintf("spread %s against %s", units.Short(w.Value), units.Short(w.Limit)) + ends
 	}
 	return ""
 }
@@ -286,6 +294,3 @@ func positionList(place string, p []int) string {
 	last := len(words) - 1
 	return place + "s " + strings.Join(words[:last], ", ") + " and " + words[last]
 }
-
-// short writes a value with at most four decimals and no trailing zeros.
-func short(v float64) string { return shortest(roundTo(v, 1e-4)) }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"crownlog/analysis/torque"
+	"crownlog/analysis/units"
 	"crownlog/device/frame"
 )
 
@@ -184,7 +185,7 @@ func doubtTorque(s Setup, at At, v float64) string {
 	if !(at.Target > 0) || v <= absurdTorque*at.Target {
 		return ""
 	}
-	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, measurables[s.Feature].plainAmount(roundTo(at.Target, 0.1)))
+	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, measurables[s.Feature].plainAmount(units.RoundTo(at.Target, 0.1)))
 }
 
 // passOf is the pass that a pull belongs to.

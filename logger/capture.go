@@ -35,10 +35,6 @@ const (
 	FeatureOverride       = "override" // a hold point passed with its reason in Note
 )
 
-// coverage is the factor from a standard uncertainty, as in Capture.U, to the
-// expanded one that is shown, for about 95 %. Source: JCGM 100:2008, 6.3.3.
-const coverage = 2
-
 // A Capture is one line of captures.csv: one backlash, one final torque, one
 // run-out point. It is never rewritten; a correction is a new capture whose
 // Supersedes names the old one.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 )
 
@@ -75,7 +76,7 @@ func carrierShare(s Sheet, cs []Capture, stage string) string {
 	case carrier < 0:
 		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
 	}
-	u := coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
+	u := gum.Coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
 	share := fmt.Sprintf("%.2f", carrier)
 	if u > 0 {
 		share += fmt.Sprintf(" ± %.2f", u)

@@ -127,12 +127,14 @@ func (f measurable) withDoubt(c Capture, decimals int) string {
 	if !(c.U > 0) {
 		return f.amount(c.Value, decimals)
 	}
-	u, decimals := gum.RoundU(coverage * c.U)
+	u, decimals := gum.RoundU(gum.Coverage * c.U)
 	return f.withUnit(strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64))
 }
 
 // plainAmount is a value as it was typed, with the feature's unit.
-func (f measurable) plainAmount(v float64) string { return f.withUnit(shortest(roundTo(v, 1e-4))) }
+func (f measurable) plainAmount(v float64) string {
+	return f.withUnit(units.Exact(units.RoundTo(v, 1e-4)))
+}
 
 func (f measurable) withUnit(number string) string { return strings.TrimSuffix(number+" "+f.unit, " ") }
 
@@ -147,7 +149,7 @@ func (s Setup) inManual(v float64, decimals int) string {
 	if err != nil {
 		return own
 	}
-	return fmt.Sprintf("%s %s (%s)", shortest(roundTo(x, 0.1)), unit, own)
+	return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
 }
 
 // typedUnit is the unit of a typed value that names none.

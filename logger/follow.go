@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 )
 
@@ -21,11 +22,11 @@ const (
 // nothing.
 func backlashAndFace(s Sheet, cs []Capture, stage string) string {
 	a := Assess(s, cs, stage, FeatureBacklash)
-	if a.reason.code == becauseOfTerms {
+	if a.Unconvertible() {
 		return "" // the face's share is counted as the sheet reads backlash now
 	}
 	round := a.Round
-	u := coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
+	u := gum.Coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
 	if !a.Complete || !(round.Spread > u) {
 		return ""
 	}

@@ -81,7 +81,7 @@ func (j Job) faceOpen() string {
 		return "Do not set the backlash yet: the back face is not measured."
 	case face.Verdict == gum.Inside, !limits.Any():
 		return ""
-	case face.reason.code == becauseOfOutlier:
+	case face.InDoubt():
 		return fmt.Sprintf("Do not set the backlash yet: the back face is not decided, %s.", face.Reason())
 	}
 	return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, %s.", face.Value, unproven(face.U, limits))
@@ -124,6 +124,20 @@ func (j Job) recheckOpen() string {
 			unproven(math.Max(a.Round.Tightest.U, a.Round.Loosest.U), a.Spec.Limits))
 	}
 	return fmt.Sprintf("Do not close up yet: the backlash after the caps is not decided, %s.", strings.TrimSuffix(a.Reason(), "."))
+}
+
+// contactOpen says why the contact pattern forbids closing up; "" that it does
+// not. The latest stage with both flanks counts.
+func (j Job) contactOpen() string {
+	why := ""
+	for _, stage := range j.Sheet.StageList() {
+		if a, ok := ContactAdvice(j.Sheet, j.Captures, stage); ok {
+			if why = ""; a.Stop {
+				why = "Do not close up yet: the contact pattern, " + stage + ", says stop. " + a.Text
+			}
+		}
+	}
+	return why
 }
 
 // airOpen: the air line can only be reached while the housing is open.

@@ -62,7 +62,7 @@ func (j Job) Steps() []Step {
 			names = []string{FeatureBacklash}
 		}
 		for _, name := range names {
-			if lacks := measurables[name].lacks; lacks != nil && lacks(j.Sheet) != nil {
+			if Lacks(j.Sheet, name) != nil {
 				continue
 			}
 			steps = append(steps, j.step(stage, name, holds))
@@ -74,7 +74,7 @@ func (j Job) Steps() []Step {
 func (j Job) step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Stage: stage, Feature: name, Title: FeatureTitle(name) + ", " + stage,
-		Caution: measurables[name].caution,
+		Caution: Caution(name),
 	}
 	a := Assess(j.Sheet, j.Captures, stage, name)
 	s.Measured, s.Positions, s.Done, s.Verdict = a.Measured, a.Needed, a.Complete, a.Verdict

@@ -1,6 +1,6 @@
 package logger
 
-import "strconv"
+import "crownlog/analysis/units"
 
 // UnitFor is the unit the manual prints a feature's figure in, which is what a
 // fitter sets a wrench by and types; the feature's own where the sheet has none.
@@ -23,13 +23,11 @@ func (s Sheet) PrintedWindow(name string) string {
 	}
 	switch {
 	case w.Lower != nil && w.Upper != nil:
-		return shortest(*w.Lower) + " to " + shortest(*w.Upper) + " " + w.Unit
+		return units.Exact(*w.Lower) + " to " + units.Exact(*w.Upper) + " " + w.Unit
 	case w.Upper != nil:
-		return "at most " + shortest(*w.Upper) + " " + w.Unit
+		return "at most " + units.Exact(*w.Upper) + " " + w.Unit
 	case w.Lower != nil:
-		return "at least " + shortest(*w.Lower) + " " + w.Unit
+		return "at least " + units.Exact(*w.Lower) + " " + w.Unit
 	}
 	return ""
 }
-
-func shortest(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

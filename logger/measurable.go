@@ -35,6 +35,25 @@ type measurable struct {
 // measurables finds them by name. It is filled in from the table.
 var measurables = make(map[string]measurable)
 
+// findFeature finds how a feature is measured; false for an unknown one, and for
+// one that is only written down.
+func findFeature(name string) (measurable, bool) {
+	f, ok := measurables[name]
+	return f, ok
+}
+
+// Caution is what is shown once at the step where a feature is measured.
+func Caution(name string) string { return measurables[name].caution }
+
+// Lacks says what the sheet must have before a feature can be measured; nil
+// where it has it.
+func Lacks(s Sheet, name string) error {
+	if lacks := measurables[name].lacks; lacks != nil {
+		return lacks(s)
+	}
+	return nil
+}
+
 // asTyped reports whether values come in whatever unit they were typed in, and
 // its measurer converts them.
 func (f measurable) asTyped(keyed bool) bool { return f.typed != nil && (keyed || f.gauged == nil) }

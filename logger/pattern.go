@@ -2,6 +2,7 @@ package logger
 
 import (
 	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"fmt"
 	"math"
 )
@@ -59,4 +60,27 @@ func (a *Assessment) contact(s Sheet, counted, all []Capture, places int) {
 	default:
 		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: advice.Text}
 	}
+}
+
+// ContactAdvice is what the contact pattern of a stage asks for, by the tooth
+// form and the pinion depth of the sheet; false until both flanks are entered.
+func ContactAdvice(s Sheet, cs []Capture, stage string) (setup.PatternAdvice, bool) {
+	drive, ok := PatternOf(cs, stage, FeaturePatternDrive)
+	coast, both := PatternOf(cs, stage, FeaturePatternCoast)
+	if !ok || !both {
+		return setup.PatternAdvice{}, false
+	}
+	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
+}
+
+// otherFlank is the pattern that belongs to the one named; "" for another
+// feature.
+func otherFlank(name string) string {
+	switch name {
+	case FeaturePatternDrive:
+		return FeaturePatternCoast
+	case FeaturePatternCoast:
+		return FeaturePatternDrive
+	}
+	return ""
 }

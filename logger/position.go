@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"crownlog/analysis/units"
 	"fmt"
 	"math"
 )
@@ -47,7 +48,7 @@ func wheelPositions(s Sheet) []Position {
 	ps := make([]Position, n)
 	for i := range ps {
 		angle := math.Mod(360*float64(i*pinion)/float64(wheel), 360)
-		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle), PinionTurns: 1}
+		ps[i] = Position{Index: i + 1, AngleDeg: units.RoundTo(angle, 1e-4), Label: angleLabel(angle), PinionTurns: 1}
 	}
 	return ps
 }
@@ -75,7 +76,7 @@ func evenPositions(n int) []Position {
 	ps := make([]Position, n)
 	for i := range ps {
 		angle := 360 * float64(i) / float64(n)
-		ps[i] = Position{Index: i + 1, AngleDeg: roundTo(angle, 1e-4), Label: angleLabel(angle)}
+		ps[i] = Position{Index: i + 1, AngleDeg: units.RoundTo(angle, 1e-4), Label: angleLabel(angle)}
 	}
 	return ps
 }

@@ -47,7 +47,7 @@ func faceRemedy(s Sheet, cs []Capture, stage string) string {
 		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
 	case turn.After > limits.Upper:
 		return fmt.Sprintf("The best bolt hole would still leave %.3f mm once a turn: the gear itself runs out, replace it with its pinion.", turn.After)
-	case turn.Gain <= coverage*face.FIMU:
+	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
 	return reclockText(turn, s)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 
 	"github.com/gocarina/gocsv"
 )
@@ -109,7 +110,7 @@ func captureRow(s Sheet, c Capture, by judge) recordRow {
 		Stage: guardText(c.Stage), Feature: guardText(c.Feature),
 		Position: strconv.Itoa(c.Position), AngleDeg: numberText(c.AngleDeg),
 		Value: numberText(c.Value), Unit: guardText(c.Unit),
-		Expanded: numberText(roundTo(coverage*c.U, 1e-6)), Repeatability: numberText(c.Repeatability),
+		Expanded: numberText(units.RoundTo(gum.Coverage*c.U, 1e-6)), Repeatability: numberText(c.Repeatability),
 		Time: string(appendTime(nil, c.Time)), Gauge: guardText(c.Gauge), Note: guardText(recordNote(c)),
 	}
 	if c.N > 0 {
@@ -125,7 +126,7 @@ func captureRow(s Sheet, c Capture, by judge) recordRow {
 
 // decide fills in the window, the verdict and what keeps it from being decided.
 func (row *recordRow) decide(l gum.Limits, v gum.Verdict, why string) {
-	row.Lower, row.Upper = numberText(roundTo(l.Lower, 1e-6)), numberText(roundTo(l.Upper, 1e-6))
+	row.Lower, row.Upper = numberText(units.RoundTo(l.Lower, 1e-6)), numberText(units.RoundTo(l.Upper, 1e-6))
 	row.Verdict = v.String()
 	if why != "" && l.Any() && row.Value != "" {
 		row.Note = guardText(joined(why, unguardText(row.Note)))
@@ -174,7 +175,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 			continue
 		}
 		sum := plainCapture(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
-		sum.Value, sum.Unit, sum.Gauge, sum.U = roundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
+		sum.Value, sum.Unit, sum.Gauge, sum.U = units.RoundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
 		row := captureRow(s, sum, newJudge(s, c.Feature))
 		row.Note = guardText(sum.Note)

@@ -13,6 +13,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -66,7 +67,7 @@ func recordCaptures(t *testing.T) []Capture {
 		return stored
 	}
 	for i := 1; i <= 8; i++ {
-		add(rocked(i, roundTo(0.165+0.012*math.Cos(2*math.Pi*float64(i-1)/8), 1e-6)))
+		add(rocked(i, units.RoundTo(0.165+0.012*math.Cos(2*math.Pi*float64(i-1)/8), 1e-6)))
 	}
 	wrong := rocked(3, 0.31)
 	wrong.Supersedes = 3
@@ -77,7 +78,7 @@ func recordCaptures(t *testing.T) []Capture {
 	for i := 1; i <= 8; i++ {
 		c := rocked(i, 0.03*math.Sin(2*math.Pi*float64(i)/8))
 		c.Stage, c.Feature, c.Low, c.High, c.Repeatability = StageBench, FeatureRunoutBackFace, math.NaN(), math.NaN(), math.NaN()
-		c.Value = roundTo(c.Value, 1e-6)
+		c.Value = units.RoundTo(c.Value, 1e-6)
 		add(c)
 	}
 	for pass, percent := range []int{60, 100} {

@@ -93,8 +93,8 @@ type Round struct {
 // another way measured, where they cannot be converted. It refuses an unknown feature, a stage that
 // is not in the sheet, and a feature the sheet says too little about.
 func NewRound(c RoundConfig) (*Round, error) {
-	f, ok := measurables[c.Feature]
-	_, known := features[c.Feature]
+	f, ok := findFeature(c.Feature)
+	_, known := FeatureUnit(c.Feature)
 	switch {
 	case !known:
 		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(Features(), ", "))
@@ -105,10 +105,8 @@ func NewRound(c RoundConfig) (*Round, error) {
 	case c.Store == nil:
 		return nil, errors.New("round without a store")
 	}
-	if f.lacks != nil {
-		if err := f.lacks(c.Sheet); err != nil {
-			return nil, err
-		}
+	if err := Lacks(c.Sheet, c.Feature); err != nil {
+		return nil, err
 	}
 	if _, err := f.asRead(c.Keyed).convert(0, c.Unit); err != nil {
 		return nil, err

@@ -2,6 +2,7 @@ package logger
 
 import (
 	"cmp"
+	"crownlog/analysis/units"
 	"fmt"
 	"slices"
 )
@@ -21,7 +22,7 @@ func (r *Round) capture(c Capture) error {
 		c.Gauge = cmp.Or(r.last.Gauge, r.cfg.Gauge)
 	}
 	for _, v := range []*float64{&c.Value, &c.U, &c.Low, &c.High, &c.Repeatability} {
-		*v = roundTo(*v, 1e-6)
+		*v = units.RoundTo(*v, 1e-6)
 	}
 	stored, err := r.cfg.Store.Append(c)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
+	"crownlog/analysis/units"
 )
 
 const (
@@ -153,7 +154,7 @@ func (a *Assessment) readBy(s Sheet) runout.Options {
 	mpe := gum.Rectangular(o.MPE)
 	for _, r := range a.Results {
 		if count := r.Capture.U*r.Capture.U - mpe*mpe; count > 0 {
-			o.Resolution = roundTo(math.Sqrt(12*count), 1e-6)
+			o.Resolution = units.RoundTo(math.Sqrt(12*count), 1e-6)
 		}
 	}
 	return o
@@ -171,7 +172,7 @@ func (a *Assessment) doubtful(all []Capture) []int {
 	for _, i := range a.Runout.Doubtful {
 		c := a.Results[i].Capture
 		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
-			math.Abs(all[c.Supersedes-1].Value-c.Value) <= coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
+			math.Abs(all[c.Supersedes-1].Value-c.Value) <= gum.Coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
 		if !confirmed {
 			again = append(again, c.Position)
 		}

@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis/rocking"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 )
 
 // A backlash is kept with the direction in which the plunger read it and the
@@ -89,7 +90,7 @@ func (s Sheet) inTermsOf(c Capture) (Capture, bool) {
 		return c, true
 	}
 	words := fmt.Sprintf("converted: %g mm read %s", c.Value, terms(c))
-	c.Value, c.U = roundTo(c.Value*k, 1e-6), roundTo(c.U*k, 1e-6)
+	c.Value, c.U = units.RoundTo(c.Value*k, 1e-6), units.RoundTo(c.U*k, 1e-6)
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
 	c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
 	return c, true

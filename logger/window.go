@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 )
 
 // Window is the spec of a feature in the feature's own unit, whatever unit the
@@ -39,7 +40,7 @@ func (s Sheet) Window(name string) analysis.RoundSpec {
 		if err != nil {
 			return math.NaN()
 		}
-		return roundTo(v*factor, 1e-9)
+		return units.RoundTo(v*factor, 1e-9)
 	}
 	spec.Limits.Lower, spec.Limits.Upper = limit(w.Lower), limit(w.Upper)
 	spec.MaxSpread, spec.Floor = limit(w.MaxSpread), limit(w.Floor)
@@ -107,9 +108,4 @@ func (s Sheet) radiusRatio() float64 {
 // runoutOptions are what the sheet says of the gauge that reads a run-out.
 func (s Sheet) runoutOptions() runout.Options {
 	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
-}
-
-// roundTo rounds v to a multiple of step; NaN stays NaN.
-func roundTo(v, step float64) float64 {
-	return math.Round(v/step) / math.Round(1/step)
 }

@@ -192,6 +192,10 @@ func nearNormal(x, nu float64) float64 {
 // Normal is the standard normal distribution.
 var Normal = distuv.Normal{Mu: 0, Sigma: 1}
 
+// Coverage is the factor from a standard uncertainty to the expanded one that is
+// stated, for about 95 %. Source: JCGM 100:2008, 6.3.3.
+const Coverage = 2
+
 // Rectangular returns the standard uncertainty a/√3 of a quantity known to lie
 // within ±a with no value likelier than another. Source: JCGM 100:2008, 4.3.7.
 func Rectangular(a float64) float64 { return a / math.Sqrt(3) }

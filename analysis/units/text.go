@@ -2,6 +2,7 @@ package units
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -22,4 +23,13 @@ func Counted(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
+}
+
+// Exact writes a value with as many digits as it takes to read it back.
+func Exact(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// RoundTo rounds v to a multiple of step, the reciprocal of a whole number; NaN
+// stays NaN.
+func RoundTo(v, step float64) float64 {
+	return math.Round(v/step) / math.Round(1/step)
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -20,7 +21,7 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 	c := BoltCircle{
 		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), List: list, Target: list.TargetNm(),
 		Lower: a.Spec.Limits.Lower, Upper: a.Spec.Limits.Upper, Format: torqueFormat,
-		Verdict: a.Verdict, Reason: a.Reason(), U: coverage * a.U,
+		Verdict: a.Verdict, Reason: a.Reason(), U: gum.Coverage * a.U,
 	}
 	pulls := make(map[int]int)
 	for _, k := range cs {
@@ -30,7 +31,7 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 		bolt := Bolt{Number: number, Torque: math.NaN(), U: math.NaN(), Pulls: pulls[number]}
 		for _, p := range a.Results {
 			if k := p.Capture; k.Position == number {
-				bolt.Torque, bolt.U, bolt.Quality, bolt.Verdict = k.Value, coverage*k.U, k.Quality, p.Verdict
+				bolt.Torque, bolt.U, bolt.Quality, bolt.Verdict = k.Value, gum.Coverage*k.U, k.Quality, p.Verdict
 			}
 		}
 		c.Bolts = append(c.Bolts, bolt)

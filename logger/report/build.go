@@ -6,15 +6,12 @@ import (
 	"slices"
 	"time"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
-
-// coverage is the factor from standard to expanded uncertainty for about 95 %.
-// Source: JCGM 100:2008, 6.3.3.
-const coverage = 2
 
 // Build computes the report of a job from its sheet and its captures, all of
 // them in order, superseded ones too. now is the date on the report. Neither
@@ -141,7 +138,7 @@ func (b builder) round(stage string) (Round, bool) {
 		c := p.Capture
 		kept = append(kept, c)
 		r.Points = append(r.Points, Point{
-			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: coverage * c.U,
+			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: gum.Coverage * c.U,
 			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: p.Verdict,
 		})
 	}
@@ -209,7 +206,7 @@ func (b builder) leakDown(stage string) (LeakDown, bool) {
 	if !ok {
 		return LeakDown{}, false
 	}
-	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
+	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: gum.Coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
 	if l.Ambient == 0 {
 		l.Ambient = leak.StandardAtmosphere
 	}

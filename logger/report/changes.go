@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -51,7 +52,7 @@ func orMixed(terms string) string {
 func roundPointsOf(r Round) []analysis.RoundPoint {
 	var ps []analysis.RoundPoint
 	for _, p := range r.Points {
-		ps = append(ps, analysis.RoundPoint{Position: p.Position, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U / coverage})
+		ps = append(ps, analysis.RoundPoint{Position: p.Position, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U / gum.Coverage})
 	}
 	return ps
 }
@@ -139,5 +140,5 @@ func WriteChanges(w io.Writer, d Data) error {
 
 func positionSentence(c StageChange, p analysis.PositionChange) string {
 	f := c.Format.finer()
-	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(coverage*p.U))
+	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
 }

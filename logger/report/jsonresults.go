@@ -2,6 +2,7 @@ package report
 
 import (
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 	"crownlog/logger"
 )
@@ -51,7 +52,7 @@ func newResultRound(r Round) resultRound {
 
 func newResultRunout(r Runout) resultRunout {
 	return resultRunout{
-		Feature: r.Feature, Stage: r.Stage, Unit: r.Format.Unit, FIM: Number(r.Runout.FIM), Expanded: Number(coverage * r.Runout.FIMU),
+		Feature: r.Feature, Stage: r.Stage, Unit: r.Format.Unit, FIM: Number(r.Runout.FIM), Expanded: Number(gum.Coverage * r.Runout.FIMU),
 		H1: newHarmonic(r.Runout.H1), H2: newHarmonic(r.Runout.H2), ResidualSD: Number(r.Runout.ResidualSD),
 		FIMIfReseated: Number(r.Runout.FIMIfReseated), Window: newWindow(r.Limits), Verdict: r.Verdict.String(),
 		Points: each(r.Points, func(p RunoutPoint) resultPlace { return resultPlace{Number(p.AngleDeg), Number(p.Value)} }),
@@ -77,7 +78,7 @@ func newResultChange(c StageChange) resultChange {
 		From: c.From, To: c.To, Unit: c.Format.Unit, Mean: Number(c.Change.Mean), Expanded: Number(c.U),
 		Significant: c.Change.Significant, Sentence: c.Sentence, Unpaired: each(c.Change.Unpaired, same),
 		Positions: each(c.Change.Positions, func(p analysis.PositionChange) resultPositionChange {
-			return resultPositionChange{p.Position, Number(p.From), Number(p.To), Number(p.Change), Number(coverage * p.U), p.Significant}
+			return resultPositionChange{p.Position, Number(p.From), Number(p.To), Number(p.Change), Number(gum.Coverage * p.U), p.Significant}
 		}),
 	}
 }

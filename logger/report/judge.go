@@ -95,7 +95,7 @@ func awaited(stage string, f Format, limits gum.Limits) Judged {
 
 // whyTooClose says what keeps a value from being decided.
 func whyTooClose(j Judged) string {
-	if _, decidable := gum.Capability(j.Limits, j.U/coverage); !decidable {
+	if _, decidable := gum.Capability(j.Limits, j.U/gum.Coverage); !decidable {
 		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
 	return "a limit lies within the uncertainty of the reading"
@@ -133,7 +133,7 @@ func judgeRunout(r Runout) Judged {
 		parts = append(parts, "2× "+r.Format.figure(r.Runout.H2.Movement()))
 	}
 	return Judged{
-		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: coverage * r.Runout.FIMU,
+		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: gum.Coverage * r.Runout.FIMU,
 		Format: r.Format, Text: strings.Join(append([]string{"full movement"}, parts...), ", "),
 		Limits: r.Limits, Verdict: r.Verdict, Reason: r.Reason,
 	}
@@ -173,7 +173,7 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 			text = fmt.Sprintf("slowest of %d cycles", n)
 		}
 		return Judged{
-			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: a.Value, U: coverage * a.U,
+			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: a.Value, U: gum.Coverage * a.U,
 			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
 		}, true
 	}

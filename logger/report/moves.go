@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 
+	"crownlog/analysis/gum"
 	"crownlog/logger"
 )
 
@@ -26,7 +27,7 @@ func (b builder) moves() []Move {
 				m.Before = res.Move.Before
 			}
 			if i == len(res.Recorded)-1 {
-				m.After, m.Expected, m.ExpectedU = res.Move.After, res.Advised, coverage*res.U
+				m.After, m.Expected, m.ExpectedU = res.Move.After, res.Advised, gum.Coverage*res.U
 			}
 			moves = append(moves, m)
 		}
