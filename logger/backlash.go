@@ -28,7 +28,7 @@ const faultPatience = 2.0
 // backlash is rocked between the stops at each position.
 func backlash() measurable {
 	return measurable{
-		feature:   featureOf(FeatureBacklash),
+		Feature:   FeatureOf(FeatureBacklash),
 		caution:   "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.",
 		positions: wheelPositions,
 		gauged:    func(s Setup) Measurer { return newRocks(s) },

@@ -21,7 +21,7 @@ const qualityDouble = "double-strike"
 // bolts are pulled in a sequence, pass by pass.
 func bolts(name, caution string) measurable {
 	return measurable{
-		feature: featureOf(name),
+		Feature: FeatureOf(name),
 		caution: caution,
 		lacks: func(s Sheet) error {
 			if _, ok := s.BoltList(name); !ok {

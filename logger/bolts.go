@@ -20,7 +20,7 @@ func (s Sheet) BoltList(name string) (BoltList, bool) {
 
 // TargetNm is the torque at the bolt in N·m.
 func (b BoltList) TargetNm() float64 {
-	v, err := featureOf(b.Feature).convert(b.Target, b.Unit)
+	v, err := FeatureOf(b.Feature).convert(b.Target, b.Unit)
 	if err != nil {
 		return b.Target
 	}

@@ -113,7 +113,7 @@ func (f *findings) columns(where string, a float64, unit string, also float64, a
 
 func (f *findings) window(w Window) {
 	where := "window " + w.Feature
-	own := featureOf(w.Feature).unit
+	own := FeatureOf(w.Feature).unit
 	for _, pair := range [][2]*float64{{w.Lower, w.AlsoLower}, {w.Upper, w.AlsoUpper}} {
 		if pair[0] != nil && pair[1] != nil {
 			f.columns(where, *pair[0], w.Unit, *pair[1], w.AlsoUnit, own)

@@ -31,7 +31,7 @@ const handTiming = 0.1
 // engagement is tried a number of times.
 func engagement() measurable {
 	return measurable{
-		feature:   featureOf(FeatureEngagement),
+		Feature:   FeatureOf(FeatureEngagement),
 		caution:   "Wheels clear on stands, chocked, neutral, hands only.",
 		positions: cycles,
 		place:     "cycle",

@@ -7,9 +7,9 @@ import (
 	"crownlog/analysis/units"
 )
 
-// A feature is one thing that can be recorded: its names and its unit, not how
+// A Feature is one thing that can be recorded: its names and its unit, not how
 // it is measured.
-type feature struct {
+type Feature struct {
 	name     string
 	title    string
 	unit     string // captures are kept in it
@@ -18,7 +18,7 @@ type feature struct {
 
 // featureOrder is the order of Features, and behind them what is only written
 // down.
-var featureOrder = []feature{
+var featureOrder = []Feature{
 	{FeatureBacklash, "backlash", "mm", "length"},
 	{FeatureRunoutFlange, "run-out of the carrier flange", "mm", "length"},
 	{FeatureRunoutBore, "run-out of the pilot", "mm", "length"},
@@ -37,21 +37,21 @@ var featureOrder = []feature{
 	{FeatureOverride, "hold point overridden", "", ""},
 }
 
-var features = func() map[string]feature {
-	m := make(map[string]feature, len(featureOrder))
+var features = func() map[string]Feature {
+	m := make(map[string]Feature, len(featureOrder))
 	for _, f := range featureOrder {
 		m[f.name] = f
 	}
 	return m
 }()
 
-// featureOf is the feature of that name, its zero value for an unknown one.
-func featureOf(name string) feature { return features[name] }
+// FeatureOf is the feature of that name, its zero value for an unknown one.
+func FeatureOf(name string) Feature { return features[name] }
 
-// isMeasured reports whether a feature is known and has to be measured. A move,
+// IsMeasured reports whether a feature is known and has to be measured. A move,
 // a note and an override are only written down: a window for them, or a round
 // of them, means nothing.
-func isMeasured(name string) bool {
+func IsMeasured(name string) bool {
 	_, known := features[name]
 	return known && name != FeatureMove && name != FeatureNote && name != FeatureOverride
 }
@@ -60,7 +60,7 @@ func isMeasured(name string) bool {
 func Features() []string {
 	var names []string
 	for _, f := range featureOrder {
-		if isMeasured(f.name) {
+		if IsMeasured(f.name) {
 			names = append(names, f.name)
 		}
 	}
@@ -94,7 +94,7 @@ var ownUnits = map[string]map[string]float64{
 
 // convert takes v from a unit to the feature's; an empty unit is the feature's
 // own. The error says which units there are.
-func (f feature) convert(v float64, unit string) (float64, error) {
+func (f Feature) convert(v float64, unit string) (float64, error) {
 	if unit == "" || unit == f.unit {
 		return v, nil
 	}
@@ -115,7 +115,7 @@ func (f feature) convert(v float64, unit string) (float64, error) {
 	return converted, nil
 }
 
-func (f feature) unitError(unit string) error {
+func (f Feature) unitError(unit string) error {
 	switch f.quantity {
 	case "length":
 		return fmt.Errorf("unit %q: want mm, µm, in or thou", unit)

@@ -229,7 +229,7 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 	add := func(stage, name string, position int, value, u float64) {
 		t.Helper()
 		c := plainCapture(stage, name, testTime)
-		c.Position, c.Value, c.U, c.Unit = position, value, u, featureOf(name).unit
+		c.Position, c.Value, c.U, c.Unit = position, value, u, FeatureOf(name).unit
 		c.AngleDeg = 45 * float64(position-1)
 		c.Convention, c.RadiusMM = "normal", 106
 		_, err := store.Append(c)

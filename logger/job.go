@@ -117,7 +117,7 @@ func (j Job) Next() (Step, bool) {
 // measured, or the first stage.
 func (j Job) At() string {
 	for _, c := range slices.Backward(Live(j.Captures)) {
-		if isMeasured(c.Feature) && j.hasStage(c.Stage) {
+		if IsMeasured(c.Feature) && j.hasStage(c.Stage) {
 			return c.Stage
 		}
 	}
@@ -128,7 +128,7 @@ func (j Job) At() string {
 // later stage, or moved: the axle is no longer as it was found.
 func (j Job) changedSinceFound() bool {
 	return slices.ContainsFunc(Live(j.Captures), func(c Capture) bool {
-		return c.Feature == FeatureMove || c.Stage != StageAsFound && isMeasured(c.Feature)
+		return c.Feature == FeatureMove || c.Stage != StageAsFound && IsMeasured(c.Feature)
 	})
 }
 

@@ -19,7 +19,7 @@ const (
 // leakDown is an air test: captured as a rate, read as a pressure.
 func leakDown() measurable {
 	return measurable{
-		feature: featureOf(FeatureLeakDown),
+		Feature: FeatureOf(FeatureLeakDown),
 		caution: "Vent the line before undoing a fitting; eye guard on.",
 		gauge:   "kPa", beside: "temperature",
 		gauged:  func(s Setup) Measurer { return newAirTest(s) },

@@ -11,14 +11,14 @@ func (s Sheet) UnitFor(name string) string {
 	if w, ok := s.printed(name); ok && w.Unit != "" {
 		return w.Unit
 	}
-	return featureOf(name).unit
+	return FeatureOf(name).unit
 }
 
 // PrintedWindow is the window of a feature as the manual prints it, "9 to
 // 14 lbf·in"; "" where there is none or it is in the feature's own unit anyway.
 func (s Sheet) PrintedWindow(name string) string {
 	w, ok := s.printed(name)
-	if !ok || w.Unit == "" || w.Unit == featureOf(name).unit {
+	if !ok || w.Unit == "" || w.Unit == FeatureOf(name).unit {
 		return ""
 	}
 	switch {

@@ -8,7 +8,7 @@ import (
 // A measurable is a feature with how it is measured and judged. What is nil or
 // empty goes the usual way.
 type measurable struct {
-	feature
+	Feature
 	caution string // shown once at the step where it matters
 
 	lacks     func(s Sheet) error      // what the sheet must say before it can be measured
@@ -60,12 +60,12 @@ func (f measurable) asTyped(keyed bool) bool { return f.typed != nil && (keyed |
 
 // asRead is the feature as its gauge sends it: an air test is captured as a
 // rate but read as a pressure, unless the rate itself is keyed.
-func (f measurable) asRead(keyed bool) feature {
+func (f measurable) asRead(keyed bool) Feature {
 	if f.gauge == "" || keyed {
-		return f.feature
+		return f.Feature
 	}
 	quantity, _, _ := units.Canonical(f.gauge)
-	return feature{name: f.name, title: f.title, unit: f.gauge, quantity: quantity}
+	return Feature{name: f.name, title: f.title, unit: f.gauge, quantity: quantity}
 }
 
 // ReadIn reports whether a feature can be measured with a gauge that reads in

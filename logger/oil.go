@@ -4,7 +4,7 @@ package logger
 func oilFill() measurable {
 	const title = "oil fill"
 	return measurable{
-		feature: featureOf(FeatureOilFill),
+		Feature: FeatureOf(FeatureOilFill),
 		caution: "Hot oil scalds; check the breather is free and the level plug is out while filling.",
 		example: "a volume such as 1.9, 1900 ml or 2 qt (US)",
 		typing: typing{

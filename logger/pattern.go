@@ -10,7 +10,7 @@ import (
 // pattern is entered on a tooth: along it, then up it.
 func pattern(name string) measurable {
 	return measurable{
-		feature: featureOf(name),
+		Feature: FeatureOf(name),
 		caution: "Keep fingers and rags out of the mesh while it turns under load.",
 		positions: func(Sheet) []Position {
 			return []Position{

@@ -23,7 +23,7 @@ const (
 // preload is measured while the pinion turns.
 func preload(name, caution string) measurable {
 	return measurable{
-		feature: featureOf(name),
+		Feature: FeatureOf(name),
 		caution: caution,
 		gauged:  func(s Setup) Measurer { return &turning{Setup: s} },
 		example: "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",

@@ -166,7 +166,7 @@ func runoutRows(s Sheet, cs []Capture) []recordRow {
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
-		if !isMeasured(c.Feature) || seen[k] {
+		if !IsMeasured(c.Feature) || seen[k] {
 			continue
 		}
 		seen[k] = true

@@ -43,7 +43,7 @@ type RoundConfig struct {
 type Round struct {
 	cfg       RoundConfig
 	feat      measurable
-	read      feature // as its gauge sends it
+	read      Feature // as its gauge sends it
 	spec      analysis.RoundSpec
 	setup     Setup
 	positions []Position

@@ -20,7 +20,7 @@ const (
 // runout is measured by a level at each place, or by one steady turn.
 func runOut(name, caution string) measurable {
 	return measurable{
-		feature:   featureOf(name),
+		Feature:   FeatureOf(name),
 		caution:   caution,
 		positions: func(s Sheet) []Position { return evenPositions(runoutPlaces(s)) },
 		gauged:    func(s Setup) Measurer { return newLevels(s) },

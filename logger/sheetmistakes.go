@@ -84,8 +84,8 @@ func (l *mistakeList) tools(s Sheet) {
 
 func (l *mistakeList) window(i int, w Window, before []Window) {
 	at := func(key string) string { return fmt.Sprintf("window.%d.%s", i, key) }
-	f := featureOf(w.Feature)
-	if !isMeasured(w.Feature) {
+	f := FeatureOf(w.Feature)
+	if !IsMeasured(w.Feature) {
 		l.add(at("feature"), "unknown feature %q; want one of %s", w.Feature, strings.Join(Features(), ", "))
 		return
 	}
@@ -157,7 +157,7 @@ func (l *mistakeList) columns(at func(string) string, w Window) {
 
 func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	at := func(key string) string { return fmt.Sprintf("bolts.%d.%s", i, key) }
-	f := featureOf(b.Feature)
+	f := FeatureOf(b.Feature)
 	if b.Feature != FeatureWheelBolts && b.Feature != FeatureCapBolts {
 		l.add(at("feature"), "unknown bolts %q; want %s or %s", b.Feature, FeatureWheelBolts, FeatureCapBolts)
 		return

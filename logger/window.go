@@ -15,7 +15,7 @@ import (
 // their target with its tolerance, and that of backlash holds for the plunger
 // as it is set up: see PlungerFactor.
 func (s Sheet) Window(name string) analysis.RoundSpec {
-	f := featureOf(name)
+	f := FeatureOf(name)
 	spec := openSpec(f.unit)
 	if b, ok := s.BoltList(name); ok {
 		target, tol := b.TargetNm(), b.Tolerance()

@@ -15,7 +15,7 @@ type jobAttachCmd struct {
 
 // Run copies the file in.
 func (c *jobAttachCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
 		return f.Attach(stage, c.File, c.Note, time.Now())
 	})
 }

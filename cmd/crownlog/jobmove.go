@@ -25,7 +25,7 @@ type jobMoveCmd struct {
 // Run records the move in the unit of the sheet's adjuster, and says what the
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
 		unit := live.MoveUnit(f.Sheet())
 		move, err := logger.RecordMove(f, stage, logger.Move{
 			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,

@@ -14,7 +14,7 @@ type jobNoteCmd struct {
 
 // Run records the note.
 func (c *jobNoteCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
 		return logger.RecordNote(f, stage, c.Text, time.Now())
 	})
 }

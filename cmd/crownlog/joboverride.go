@@ -16,7 +16,7 @@ type jobOverrideCmd struct {
 
 // Run records the override of a hold point that exists.
 func (c *jobOverrideCmd) Run(con *console) error {
-	return record(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
 		var names []string
 		for _, h := range logger.HoldPoints(f.Sheet(), f.Captures()) {
 			if h.Name == c.Hold {

@@ -9,9 +9,9 @@ import (
 	"crownlog/logger"
 )
 
-// record opens the job, writes one capture at the stage named, or at the one
+// addCapture opens the job, writes one capture at the stage named, or at the one
 // the job is at, and says its number.
-func record(con *console, dir, stage string, write func(f *logger.JobFolder, stage string) (logger.Capture, error)) error {
+func addCapture(con *console, dir, stage string, write func(f *logger.JobFolder, stage string) (logger.Capture, error)) error {
 	folder, err := openJob(con, dir)
 	if err != nil {
 		return err

@@ -19,9 +19,9 @@ type Hub struct {
 
 // A Request is what the user wants measured next.
 type Request struct {
-	Stage, Feature string  // "": what the job needs next
-	Again          bool    // measure it anew
-	Remeasure      bool    // measure anew what of it is outside
+	Stage, Feature string      // "": what the job needs next
+	Again          bool        // measure it anew
+	Remeasure      bool        // measure anew what of it is outside
 	Moved          logger.Move // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 
