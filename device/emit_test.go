@@ -116,6 +116,8 @@ func TestLinesKeptBackAreToldWithTheirTime(t *testing.T) {
 	}{
 		{"believed", []piece{{30 * ms, "0.5\r\n"}, {30 * ms, "0.6\r\n"}, {30 * ms, "0.7\r\n"}}, nil, nil, 0, []time.Duration{330 * ms, 360 * ms, 390 * ms}},
 		{"believed after pauses", []piece{{30 * ms, "0.5\r\n"}, {110 * ms, "0.6\r\n"}, {110 * ms, "0.7\r\n"}}, nil, nil, 0, []time.Duration{330 * ms, 440 * ms, 550 * ms}},
+		{"doubted twice", []piece{{30 * ms, "0.5\r\n"}, {30 * ms, "0.6\r\n"}, {30 * ms, "0.121\r\n"}, {30 * ms, "0.5\r\n"}, {30 * ms, "0.122\r\n"}},
+			[]string{why + `"0.5"`, why + `"0.6"`, why + `"0.5"`}, []time.Duration{330 * ms, 360 * ms, 420 * ms}, 0, []time.Duration{390 * ms, 450 * ms}},
 		{"then the cable is pulled", []piece{{30 * ms, "0.5\r\n"}, {30 * ms, "0.6\r\n"}}, []string{why + `"0.5"`, why + `"0.6"`}, []time.Duration{330 * ms, 360 * ms}, 0, nil},
 		{"then silence", []piece{{30 * ms, "0.5\r\n"}, {2000 * ms, "0.121\r\n"}}, []string{why + `"0.5"`}, []time.Duration{330 * ms}, 1, []time.Duration{2330 * ms}},
 		{"half a line", []piece{{30 * ms, "0.1"}}, []string{"frame cut short after 3 bytes"}, []time.Duration{331 * ms}, 0, nil},
@@ -167,7 +169,6 @@ func TestGaugeThatSendsOnPress(t *testing.T) {
 	assert.Empty(t, texts(all, EventSilent))
 	assert.Equal(t, []string{"0.123", "0.130", "0.140", "0.150"}, texts(all, EventReading))
 	assert.Equal(t, []string{`digits after the decimal mark missing or too many: "0.2"`}, texts(all, EventGarbled))
-	assert.Equal(t, EventGarbled, all[3].Kind, "told before the press after it")
 	for i, ev := range all[:3] {
 		assert.Equal(t, frame.FlagPress, ev.Reading.Flags, "press %d", i)
 	}
@@ -207,6 +208,27 @@ func TestStringsOfDigitsAreKeptWithinBounds(t *testing.T) {
 	assert.Len(t, in.seen, 1, "a long one is not kept")
 	in.text([]byte(long[1:]))
 	assert.Len(t, in.seen, 2)
+}
+
+// A press that breaks a habit has no line after it to wait for: the fitter is
+// told at once that it did not count.
+func TestABrokenPressIsToldAtOnce(t *testing.T) {
+	out := make(chan Event, 9)
+	g := NewGauge("wrench", Profile{Frame: FrameText, Sends: SendsOnPress}, nil, time.Now)
+	g.ctx, g.out = context.Background(), out
+	var err error
+	g.dec, err = g.profile.NewDecoder()
+	require.NoError(t, err)
+	g.stamp = g.now()
+	g.idle() // quiet before the first press
+	g.feed([]byte("0.120\r\n0.130\r\n0.140\r\n0.2\r\n"))
+	require.Len(t, out, 3)
+	g.idle()
+	require.Len(t, out, 4)
+	for range 3 {
+		assert.Equal(t, EventReading, (<-out).Kind)
+	}
+	assert.Equal(t, EventGarbled, (<-out).Kind)
 }
 
 func TestOverRangeInABrokenFrameIsTold(t *testing.T) {

@@ -31,6 +31,7 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 	}{
 		{"to inch", still, 0.2, 3, frame.FlagUnitChanged},
 		{"to inch with another form", still, 0.20001, 5, frame.FlagUnitChanged},
+		{"as far as a quick hand goes", []float64{0.22, 0.2306, 0.22, 0.2306, 0.22, 0.2306, 0.22, 0.2306, 0.22}, 0.00866, 3, 0},
 		{"other decimals, another ratio", still, 0.13, 2, 0},
 		{"a step against the ratio", still, -0.2, 3, 0},
 		{"a large step that is none", still, 0.5, 3, 0},

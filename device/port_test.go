@@ -194,4 +194,6 @@ func TestFirstOpeningThatFailsEndsTheRun(t *testing.T) {
 	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
 	bad := NewGauge("dial", Profile{Name: "x", Frame: "morse"}, nil, time.Now)
 	assert.Error(t, bad.Run(context.Background(), make(chan Event)))
+	mute := NewGauge("dial", Profile{Name: "x", Frame: FrameText, Mode: ModeAsked}, nil, time.Now)
+	assert.ErrorContains(t, mute.Run(context.Background(), make(chan Event)), "ask: missing")
 }

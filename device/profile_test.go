@@ -31,6 +31,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	tests := []struct{ name, in, want string }{
 		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
 		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: unknown key "serial.speed", allowed: baud, data_bits, parity, stop_bits, dtr, rts`},
+		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", `p.toml:5:1: unknown key "scpi.ask", allowed: query, item`},
 		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: want a whole number`},
 		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: want a text in quotes`},
 		{"wrong type of a time", head + "timeout = 500\n", `p.toml:3:1: timeout: 500ns is shorter than 1 ms, want a time in quotes, like "500ms"`},

@@ -68,6 +68,17 @@ func TestHabitsShowACutLine(t *testing.T) {
 		bad := badOf(t, Text{}, "0.120", "0.125", "0.131", "0.05", "0.06", "0.133", "0.07", "0.134")
 		assert.Equal(t, []string{"", "", "", decimals, decimals, "", decimals, ""}, bad)
 	})
+	t.Run("no plus any more", func(t *testing.T) {
+		bad := badOf(t, Text{}, "+0.120", "+0.125", "-0.131", "0.130", "0.131", "0.132", "0.133", "0.134", "0.135", "0.136")
+		assert.Equal(t, make([]string, 10), bad)
+	})
+	t.Run("lines of two forms are not kept together", func(t *testing.T) {
+		d := textOf(t, Text{})
+		got := decodeAll(t, d, []byte("0.120\n0.125\n0.131\n0.05\n0.0\n"))
+		require.Len(t, got, 4)
+		assert.Equal(t, decimals, got[3].Bad)
+		assert.Equal(t, 1, d.Pending())
+	})
 	t.Run("no zero in 32 lines", func(t *testing.T) {
 		for _, n := range []int{31, 32} {
 			var lines []string

@@ -70,6 +70,7 @@ func TestParseKeyed(t *testing.T) {
 		{in: "1 N x 1 m", want: 1, unit: "N·m"},
 		{in: "40 N 50 mm", bad: `unit "N 50 mm" is not known`},
 		{in: "40 N x 50 mm x", bad: `unit "N x 50 mm x" is not known`},
+		{in: "40 a x 50 mm", bad: `unit "a x 50 mm" is not known`},
 		{in: "40 N x", bad: `unit "N x" is not known`},
 		{in: "2 THOU", want: 0.002, unit: "in"},
 		{in: "2 mils", want: 0.002, unit: "in"},
