@@ -5,14 +5,14 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
-
-	"github.com/stretchr/testify/assert"
 )
 
 // asNumbers turns any bytes into numbers: mostly small ones, some wild.

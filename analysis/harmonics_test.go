@@ -4,12 +4,12 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-	"crownlog/analysis/internal/stat"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/internal/check"
+	"crownlog/analysis/internal/stat"
 )
 
 // Source: NIST StRD, ENSO: pressure differences over 168 months. Period 12 alone,

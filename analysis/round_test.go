@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/gum"
 )
 
 func pointsOf(u float64, v ...float64) []RoundPoint {

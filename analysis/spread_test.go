@@ -5,9 +5,9 @@ import (
 	"math/rand"
 	"testing"
 
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis/gum"
 )
 
 // Source: upper 5 % points of the studentized range for infinite degrees of
@@ -30,7 +30,7 @@ func TestSpreadVerdicts(t *testing.T) {
 	eight := func(spread, u float64) []RoundPoint {
 		return at(u, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16-spread/2, 0.16+spread/2)
 	}
-	assert.Equal(t, "no spread of fewer than two", JudgeSpread(at(0.003, 0.1), 0.05).Reason)
+	assert.Equal(t, gum.NoValue, JudgeSpread(at(0.003, 0.1), 0.05).Reason)
 	assert.True(t, math.IsNaN(JudgeSpread(eight(0.04, 0.003), 0.05).Probability), "not that of one value")
 	for _, c := range []struct {
 		name   string

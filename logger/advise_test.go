@@ -4,49 +4,52 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/setup"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/setup"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // setUp measures a whole set-up round at one level of backlash.
 func setUp(t *testing.T, store *memoryStore, level float64) {
 	t.Helper()
-	fill(t, store, StageSetUp, FeatureBacklash, func(i int) float64 { return level + 0.01*float64(i%2) })
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(i int) float64 { return level + 0.01*float64(i%2) })
 }
 
 func TestAdviseLearnsFromMoves(t *testing.T) {
 	store := &memoryStore{}
-	sheet := ExampleSheet()
-	_, err := AdviseMove(sheet, nil)
+	sheet := sheet.Example()
+	_, err := job.AdviseMove(sheet, nil)
 	require.ErrorContains(t, err, "no backlash")
 
 	setUp(t, store, 0.30)
-	first, err := AdviseMove(sheet, store.captures)
+	first, err := job.AdviseMove(sheet, store.captures)
 	require.NoError(t, err)
 	assert.True(t, first.Needed)
 	assert.False(t, first.SignKnown)
 
 	// On this axle + opens the backlash, by 0.05 a notch.
-	_, err = RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.35)
-	second, err := AdviseMove(sheet, store.captures)
+	second, err := job.AdviseMove(sheet, store.captures)
 	require.NoError(t, err)
 	assert.True(t, second.SignKnown)
 	assert.Positive(t, second.Gain)
 	assert.Negative(t, second.Notches, "the other way now")
 
-	_, err = RecordMove(store, StageSetUp, Move{Amount: -2, Unit: "notch"}, testTime)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: -2, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.25)
-	third, err := AdviseMove(sheet, store.captures)
+	third, err := job.AdviseMove(sheet, store.captures)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.05, third.Gain, 0.008)
 	assert.Less(t, third.GainU, second.GainU)
 
-	history := MoveHistory(sheet, store.captures)
+	history := job.MoveHistory(sheet, store.captures)
 	require.Len(t, history, 2)
 	assert.True(t, history[0].Learned && history[1].Learned)
 	assert.InDelta(t, 0.25+0.005, history[1].Move.After, 1e-9)
@@ -54,16 +57,16 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 }
 
 func TestAdviseLeavesOutBadMoves(t *testing.T) {
-	for name, move := range map[string]Move{
+	for name, move := range map[string]record.Move{
 		"not seated": {Amount: 1, Unit: "notch", Unseated: true, Note: "cup held off"}, "reversed": {Amount: 1, Unit: "notch", Reversed: true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			store := &memoryStore{}
 			setUp(t, store, 0.30)
-			_, err := RecordMove(store, StageSetUp, move, testTime)
+			_, err := record.AddMove(store, record.StageSetUp, move, testTime)
 			require.NoError(t, err)
 			setUp(t, store, 0.38)
-			history := MoveHistory(ExampleSheet(), store.captures)
+			history := job.MoveHistory(sheet.Example(), store.captures)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)
 		})
@@ -72,58 +75,58 @@ func TestAdviseLeavesOutBadMoves(t *testing.T) {
 
 func TestUsedSetAimsAtAsFound(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.155))
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.155))
 	setUp(t, store, 0.30)
-	a, err := AdviseMove(ExampleSheet(), store.captures)
+	a, err := job.AdviseMove(sheet.Example(), store.captures)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.155, a.Target, 0.006)
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.GearSet.Used = false
-	a, err = AdviseMove(s, store.captures)
+	a, err = job.AdviseMove(s, store.captures)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.165, a.Target, 0.006, "a new set aims at mid-window")
 }
 
 func TestNoMoveOnceTheCapsAreTorquedInside(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.140))
-	fill(t, store, StageSetUp, FeatureBacklash, steady(0.190))
-	a, err := AdviseMove(ExampleSheet(), store.captures)
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.140))
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.190))
+	a, err := job.AdviseMove(sheet.Example(), store.captures)
 	require.NoError(t, err)
 	require.True(t, a.Needed, "while setting, back to as found")
-	fill(t, store, StageCaps, FeatureBacklash, steady(0.190))
-	a, err = AdviseMove(ExampleSheet(), store.captures)
+	fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.190))
+	a, err = job.AdviseMove(sheet.Example(), store.captures)
 	require.NoError(t, err)
 	assert.False(t, a.Needed, a.Text)
 }
 
 func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
+	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Keyed: true})
 	p.key(0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.99)
 	require.NoError(t, p.Command(CmdUndo))
 	p.key(0.30)
-	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
+	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.24)
-	history := MoveHistory(ExampleSheet(), store.captures)
+	history := job.MoveHistory(sheet.Example(), store.captures)
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.30, history[0].Move.Before, 1e-9)
 }
 
 func TestRecordMoveRefuses(t *testing.T) {
 	store := &memoryStore{}
-	_, err := RecordMove(store, StageSetUp, Move{Amount: math.Inf(1), Unit: "notch"}, testTime)
+	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: math.Inf(1), Unit: "notch"}, testTime)
 	require.Error(t, err)
-	_, err = RecordMove(store, StageSetUp, Move{Amount: 0, Unit: "notch"}, testTime)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 0, Unit: "notch"}, testTime)
 	require.ErrorContains(t, err, "move of 0")
-	_, err = RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "turns"}, testTime)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "turns"}, testTime)
 	require.ErrorContains(t, err, `unit "turns"`)
 	assert.Empty(t, store.captures)
 }
 
 func TestDoubtMove(t *testing.T) {
-	s := ExampleSheet() // 14 notches a turn
+	s := sheet.Example() // 14 notches a turn
 	assert.Empty(t, s.DoubtMove(-14))
 	assert.Contains(t, s.DoubtMove(-15), "a whole turn")
 	s.Adjuster.Notches = 0
@@ -139,37 +142,37 @@ func TestDoubtMove(t *testing.T) {
 func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 	move := func(t *testing.T, store *memoryStore, stage string) {
 		t.Helper()
-		_, err := RecordMove(store, stage, Move{Amount: 1, Unit: "notch"}, testTime)
+		_, err := record.AddMove(store, stage, record.Move{Amount: 1, Unit: "notch"}, testTime)
 		require.NoError(t, err)
 	}
 	tests := map[string]func(t *testing.T, store *memoryStore){
 		"a new centre": func(t *testing.T, store *memoryStore) {
-			fill(t, store, StageAsFound, FeatureBacklash, steady(0.150))
-			move(t, store, StageSetUp)
-			fill(t, store, StageSetUp, FeatureBacklash, steady(0.250))
+			fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.150))
+			move(t, store, record.StageSetUp)
+			fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.250))
 		},
 		"caps torqued in the same stage": func(t *testing.T, store *memoryStore) {
-			fill(t, store, StageCaps, FeatureBacklash, steady(0.150))
-			move(t, store, StageCaps)
-			fill(t, store, StageCaps, FeatureCapBolts, steady(50))
-			fill(t, store, StageCaps, FeatureBacklash, steady(0.250))
+			fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.150))
+			move(t, store, record.StageCaps)
+			fill(t, store, record.StageCaps, record.FeatureCapBolts, steady(50))
+			fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.250))
 		},
 		"crown wheel bolted on again": func(t *testing.T, store *memoryStore) {
-			fill(t, store, StageSetUp, FeatureBacklash, steady(0.150))
-			move(t, store, StageSetUp)
-			fill(t, store, StageBench, FeatureWheelBolts, steady(50))
-			fill(t, store, StageSetUp, FeatureBacklash, steady(0.250))
+			fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.150))
+			move(t, store, record.StageSetUp)
+			fill(t, store, record.StageBench, record.FeatureWheelBolts, steady(50))
+			fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.250))
 		},
 	}
-	for name, job := range tests {
+	for name, j := range tests {
 		t.Run(name, func(t *testing.T) {
 			store := &memoryStore{}
-			job(t, store)
-			a, err := AdviseMove(ExampleSheet(), store.captures)
+			j(t, store)
+			a, err := job.AdviseMove(sheet.Example(), store.captures)
 			require.NoError(t, err)
 			assert.False(t, a.SignKnown)
 			assert.Positive(t, a.Notches, "towards the pinion lessens, as usual")
-			history := MoveHistory(ExampleSheet(), store.captures)
+			history := job.MoveHistory(sheet.Example(), store.captures)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)
 			assert.True(t, math.IsNaN(history[0].Advised))
@@ -182,13 +185,13 @@ func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
 	store := &memoryStore{}
 	setUp(t, store, 0.30)
 	for _, amount := range []float64{1, 1, -3} {
-		_, err := RecordMove(store, StageSetUp, Move{Amount: amount, Unit: "notch"}, testTime)
+		_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: amount, Unit: "notch"}, testTime)
 		require.NoError(t, err)
-		if amount == 1 && len(Standing(store.captures, StageSetUp, FeatureMove)) == 2 {
+		if amount == 1 && len(record.Valid(store.captures, record.StageSetUp, record.FeatureMove)) == 2 {
 			setUp(t, store, 0.24)
 		}
 	}
-	history := MoveHistory(ExampleSheet(), store.captures)
+	history := job.MoveHistory(sheet.Example(), store.captures)
 	require.Len(t, history, 2)
 	assert.Len(t, history[0].Recorded, 2)
 	assert.InDelta(t, 2, history[0].Move.Steps, 1e-12)
@@ -198,28 +201,28 @@ func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
 
 func TestHistoryOverThePositionsOfBothRounds(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageSetUp, FeatureBacklash, func(i int) float64 { return 0.20 + 0.01*float64(i) })
-	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(i int) float64 { return 0.20 + 0.01*float64(i) })
+	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
-	p := play(t, store, RoundConfig{Stage: StageSetUp, Keyed: true})
+	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Keyed: true})
 	p.key(0.15, 0.16)
-	history := MoveHistory(ExampleSheet(), store.captures)
+	history := job.MoveHistory(sheet.Example(), store.captures)
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.205, history[0].Move.Before, 1e-9, "the first two positions alone")
 	assert.InDelta(t, 0.155, history[0].Move.After, 1e-9)
 }
 
 func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
-	s := ExampleSheet()
-	s.Adjuster = Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 24}
+	s := sheet.Example()
+	s.Adjuster = sheet.Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 24}
 	s.GearSet.PressureAngleDeg = 0
-	size, sd, _ := startModel(s).Gain()
-	assert.InDelta(t, -1.5/24*usualAxialGain, size, 1e-12)
+	size, sd, _ := job.StartModel(s).Gain()
+	assert.InDelta(t, -1.5/24*job.UsualAxialGain, size, 1e-12)
 	assert.InDelta(t, 0.34, sd/-size, 0.01, "the thread's quarter and the angle's")
 	s.Adjuster.Notches = 0
-	size, _, _ = startModel(s).Gain()
+	size, _, _ = job.StartModel(s).Gain()
 	assert.Equal(t, -setup.UsualNotchGain, size)
-	s.Adjuster = Adjuster{Kind: "shims"}
-	size, _, _ = startModel(s).Gain()
-	assert.Equal(t, -usualAxialGain, size)
+	s.Adjuster = sheet.Adjuster{Kind: "shims"}
+	size, _, _ = job.StartModel(s).Gain()
+	assert.Equal(t, -job.UsualAxialGain, size)
 }

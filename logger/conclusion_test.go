@@ -4,11 +4,14 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/gum"
-	"crownlog/analysis/setup"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // onceAround is an invented once-a-turn movement of so much either way.
@@ -28,30 +31,30 @@ func TestFaceRemedy(t *testing.T) {
 		bolts        bool
 		want         string
 	}{
-		{"inside", onceAround(0.02, 0, 0), onceAround(0.02, 0, 0), StageBench, true, ""},
-		{"as found", nil, onceAround(0.06, 0, 0), StageAsFound, true, ""},
-		{"no flange", nil, onceAround(0.06, 0, 0), StageBench, true, "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."},
-		{"flange out", onceAround(0.04, 0, 0), onceAround(0.06, 0, 0), StageBench, true, "The bare flange itself runs out 0.080 mm, beyond 0.050: look at the bearings and the case, not at the crown wheel."},
-		{"warped", onceAround(0.01, 0, 0), twiceAround(0.06), StageBench, true, "0.120 mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly."},
+		{"inside", onceAround(0.02, 0, 0), onceAround(0.02, 0, 0), record.StageBench, true, ""},
+		{"as found", nil, onceAround(0.06, 0, 0), record.StageAsFound, true, ""},
+		{"no flange", nil, onceAround(0.06, 0, 0), record.StageBench, true, "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."},
+		{"flange out", onceAround(0.04, 0, 0), onceAround(0.06, 0, 0), record.StageBench, true, "The bare flange itself runs out 0.080 mm, beyond 0.050: look at the bearings and the case, not at the crown wheel."},
+		{"warped", onceAround(0.01, 0, 0), twiceAround(0.06), record.StageBench, true, "0.120 mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly."},
 		// Equal parts of flange and wheel cancel when the wheel turns half round.
-		{"half round", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), StageBench, true, "Turn the crown wheel by 5 bolt holes on its flange (180°, from position 1 towards 2): the once-a-turn run-out should fall from 0.100 to 0.020 mm, if both faces were read from the same side and mark."},
+		{"half round", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, true, "Turn the crown wheel by 5 bolt holes on its flange (180°, from position 1 towards 2): the once-a-turn run-out should fall from 0.100 to 0.020 mm, if both faces were read from the same side and mark."},
 		// The wheel's own part stands at 216°, one hole beyond what faces the flange's.
-		{"one hole back", onceAround(0.022, 0, 0), sum(onceAround(0.022, 0, 0), onceAround(0.06, 216, 0)), StageBench, true, "Turn the crown wheel by 1 bolt hole on its flange (36°, from position 2 towards 1): the once-a-turn run-out should fall from 0.088 to 0.076 mm, if both faces were read from the same side and mark."},
-		{"gear itself", onceAround(0.005, 0, 0), onceAround(0.07, 0, 0), StageBench, true, "The best bolt hole would still leave 0.120 mm once a turn: the gear itself runs out, replace it with its pinion."},
-		{"best already", onceAround(0.02, 180, 0), onceAround(0.0395, 0, 0), StageBench, true, "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."},
-		{"bolts not listed", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), StageBench, false, "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."},
+		{"one hole back", onceAround(0.022, 0, 0), sum(onceAround(0.022, 0, 0), onceAround(0.06, 216, 0)), record.StageBench, true, "Turn the crown wheel by 1 bolt hole on its flange (36°, from position 2 towards 1): the once-a-turn run-out should fall from 0.088 to 0.076 mm, if both faces were read from the same side and mark."},
+		{"gear itself", onceAround(0.005, 0, 0), onceAround(0.07, 0, 0), record.StageBench, true, "The best bolt hole would still leave 0.120 mm once a turn: the gear itself runs out, replace it with its pinion."},
+		{"best already", onceAround(0.02, 180, 0), onceAround(0.0395, 0, 0), record.StageBench, true, "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."},
+		{"bolts not listed", onceAround(0.02, 0, 0), onceAround(0.05, 0, 0), record.StageBench, false, "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			sheet, store := ExampleSheet(), &memoryStore{}
+			sheet, store := sheet.Example(), &memoryStore{}
 			if !tt.bolts {
 				sheet.Bolts = nil
 			}
 			if tt.flange != nil {
-				fill(t, store, tt.stage, FeatureRunoutFlange, tt.flange)
+				fill(t, store, tt.stage, record.FeatureRunoutFlange, tt.flange)
 			}
-			fill(t, store, tt.stage, FeatureRunoutBackFace, tt.face)
-			assert.Equal(t, tt.want, Conclusion(sheet, store.captures, tt.stage, FeatureRunoutBackFace))
+			fill(t, store, tt.stage, record.FeatureRunoutBackFace, tt.face)
+			assert.Equal(t, tt.want, job.Conclusion(sheet, store.captures, tt.stage, record.FeatureRunoutBackFace))
 		})
 	}
 }
@@ -61,14 +64,14 @@ func sum(a, b func(int) float64) func(int) float64 {
 }
 
 func TestBacklashAndFace(t *testing.T) {
-	sheet, store := ExampleSheet(), &memoryStore{}
-	gain, err := sheet.axialGain()
+	sheet, store := sheet.Example(), &memoryStore{}
+	gain, err := sheet.AxialGain()
 	require.NoError(t, err)
-	fill(t, store, StageAsFound, FeatureRunoutBackFace, onceAround(0.05, 0, 0))
-	fill(t, store, StageSetUp, FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
-	about := func() string { return Conclusion(sheet, store.captures, StageSetUp, FeatureBacklash) }
+	fill(t, store, record.StageAsFound, record.FeatureRunoutBackFace, onceAround(0.05, 0, 0))
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
+	about := func() string { return job.Conclusion(sheet, store.captures, record.StageSetUp, record.FeatureBacklash) }
 	assert.Empty(t, about(), "the face as found is another build's")
-	fill(t, store, StageBench, FeatureRunoutBackFace, onceAround(0.03, 40, 0))
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.03, 40, 0))
 	assert.Contains(t, about(), "is not known without face_to_mesh_deg")
 
 	offset := 90.0
@@ -81,8 +84,8 @@ func TestBacklashAndFace(t *testing.T) {
 	// Without the angle a face that is nearly true still says where not to look.
 	sheet.Plunger.FaceToMeshDeg = nil
 	store.captures = nil
-	fill(t, store, StageBench, FeatureRunoutBackFace, onceAround(0.005, 40, 0))
-	fill(t, store, StageSetUp, FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.005, 40, 0))
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
 	assert.Equal(t, "The backlash swings 0.040 mm once a turn; the back face can account for about 0.007 of it: look at the tooth spacing and the pinion for the rest.", about())
 	sheet.Plunger.Measured = "unknown"
 	assert.Empty(t, about(), "read in another direction than the sheet says")
@@ -90,32 +93,32 @@ func TestBacklashAndFace(t *testing.T) {
 
 func TestBacklashAsEvenAsItsUncertaintySaysNothing(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageBench, FeatureRunoutBackFace, onceAround(0.03, 40, 0))
-	fill(t, store, StageSetUp, FeatureBacklash, func(int) float64 { return 0.16 })
-	assert.Empty(t, Conclusion(ExampleSheet(), store.captures, StageSetUp, FeatureBacklash))
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.03, 40, 0))
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(int) float64 { return 0.16 })
+	assert.Empty(t, job.Conclusion(sheet.Example(), store.captures, record.StageSetUp, record.FeatureBacklash))
 }
 
 func TestCarrierShare(t *testing.T) {
-	example, store := ExampleSheet(), &memoryStore{}
-	fill(t, store, StageAsFound, FeaturePreloadTotal, steady(1.2))
-	fill(t, store, StageSetUp, FeaturePreloadPinion, steady(1.5))
-	fill(t, store, StageCaps, FeaturePreloadTotal, steady(2.1))
-	assert.Empty(t, Conclusion(example, store.captures, StageAsFound, FeaturePreloadTotal))
+	example, store := sheet.Example(), &memoryStore{}
+	fill(t, store, record.StageAsFound, record.FeaturePreloadTotal, steady(1.2))
+	fill(t, store, record.StageSetUp, record.FeaturePreloadPinion, steady(1.5))
+	fill(t, store, record.StageCaps, record.FeaturePreloadTotal, steady(2.1))
+	assert.Empty(t, job.Conclusion(example, store.captures, record.StageAsFound, record.FeaturePreloadTotal))
 	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 ± 0.12 N·m at the crown wheel (43:11 teeth), mesh drag included.",
-		Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal))
+		job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal))
 	last := &store.captures[len(store.captures)-1]
 	last.U, store.captures[1].U = 0.03, 0.04
-	assert.Contains(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
+	assert.Contains(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
 	last.Value = 1.4
-	assert.Contains(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "measure both again")
-	example.GearSet = GearSet{}
-	assert.Empty(t, Conclusion(example, store.captures, StageCaps, FeaturePreloadTotal), "without tooth counts")
+	assert.Contains(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "measure both again")
+	example.GearSet = sheet.GearSet{}
+	assert.Empty(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "without tooth counts")
 }
 
 func TestFaceRemedyIsTheNextAction(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageBench, FeatureRunoutFlange, onceAround(0.02, 0, 0))
-	p := play(t, store, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
+	fill(t, store, record.StageBench, record.FeatureRunoutFlange, onceAround(0.02, 0, 0))
+	p := play(t, store, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
 	for i := range 8 {
 		p.key(onceAround(0.05, 0, 0)(i))
 	}
@@ -130,11 +133,11 @@ func TestFaceRemedyIsTheNextAction(t *testing.T) {
 
 func TestBothFlanksOfAPatternAreRead(t *testing.T) {
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive, Keyed: true})
 	p.key(0.1, 0.05)
 	assert.Empty(t, p.View().Conclusion, "one flank says nothing")
-	p = play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
+	p = play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternCoast, Keyed: true})
 	p.key(-0.05, 0)
-	want := setup.ContactAdvice(setup.Contact{Along: 0.1, Up: 0.05}, setup.Contact{Along: -0.05}, ExampleSheet().GearSet.ToothForm, false)
+	want := setup.ContactAdvice(setup.Contact{Along: 0.1, Up: 0.05}, setup.Contact{Along: -0.05}, sheet.Example().GearSet.ToothForm, false)
 	assert.Equal(t, want.Text, p.View().Conclusion)
 }

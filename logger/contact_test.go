@@ -3,27 +3,31 @@ package logger
 import (
 	"testing"
 
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // patterns stores both flanks of the set-up stage.
 func patterns(t *testing.T, store *memoryStore, drive, coast [2]float64) {
 	t.Helper()
-	for name, at := range map[string][2]float64{FeaturePatternDrive: drive, FeaturePatternCoast: coast} {
-		p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: name, Keyed: true})
+	for name, at := range map[string][2]float64{record.FeaturePatternDrive: drive, record.FeaturePatternCoast: coast} {
+		p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: name, Keyed: true})
 		require.NoError(t, p.Command(CmdPattern(at[0], at[1])))
 	}
 }
 
-func patternSteps(store *memoryStore) (drive, coast Step) {
-	for _, s := range (Job{Sheet: ExampleSheet(), Captures: store.captures}).Steps() {
+func patternSteps(store *memoryStore) (drive, coast job.Step) {
+	for _, s := range (job.Job{Sheet: sheet.Example(), Captures: store.captures}).Steps() {
 		switch {
-		case s.Stage == StageSetUp && s.Feature == FeaturePatternDrive:
+		case s.Stage == record.StageSetUp && s.Feature == record.FeaturePatternDrive:
 			drive = s
-		case s.Stage == StageSetUp && s.Feature == FeaturePatternCoast:
+		case s.Stage == record.StageSetUp && s.Feature == record.FeaturePatternCoast:
 			coast = s
 		}
 	}
@@ -33,13 +37,13 @@ func patternSteps(store *memoryStore) (drive, coast Step) {
 func TestPatternThatSaysStopIsNotDone(t *testing.T) {
 	store := &memoryStore{}
 	patterns(t, store, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9}) // face on the drive, root on the coast flank
-	a, ok := ContactAdvice(ExampleSheet(), store.captures, StageSetUp)
+	a, ok := feature.ContactAdvice(sheet.Example(), store.captures, record.StageSetUp)
 	require.True(t, ok)
 	require.True(t, a.Stop)
 	drive, coast := patternSteps(store)
 	assert.Equal(t, gum.Outside, drive.Verdict)
 	assert.True(t, drive.Open() && coast.Open())
-	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+	assert.Contains(t, holdNamed(t, store, job.HoldRecheck).Reason, "says stop")
 }
 
 func TestCentralPatternIsAccepted(t *testing.T) {
@@ -48,14 +52,14 @@ func TestCentralPatternIsAccepted(t *testing.T) {
 	drive, coast := patternSteps(store)
 	assert.Equal(t, gum.Inside, drive.Verdict)
 	assert.Equal(t, gum.Inside, coast.Verdict)
-	assert.NotContains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+	assert.NotContains(t, holdNamed(t, store, job.HoldRecheck).Reason, "says stop")
 }
 
 func TestOneFlankAsksForTheOther(t *testing.T) {
 	store := &memoryStore{}
 	_, coast := patternSteps(store)
 	require.True(t, coast.Optional)
-	p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive, Keyed: true})
 	require.NoError(t, p.Command(CmdPattern(0, 0)))
 	drive, coast := patternSteps(store)
 	assert.False(t, coast.Optional)

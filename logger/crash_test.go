@@ -10,10 +10,14 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // childDir names the job folder in the environment of a child that measures
@@ -34,18 +38,18 @@ func TestMain(m *testing.M) {
 // measureUntilKilled measures the backlash all round, over and over, through
 // the round engine, and announces each capture on stdout once it is stored.
 func measureUntilKilled(dir string) error {
-	f, err := OpenJob(dir)
+	f, err := job.Open(dir)
 	if err != nil {
 		return err
 	}
 	for again := false; ; again = true {
-		w, err := f.Readings(StageAsFound, FeatureBacklash)
+		w, err := f.Readings(record.StageAsFound, record.FeatureBacklash)
 		if err != nil {
 			return err
 		}
 		round, err := NewRound(RoundConfig{
-			Sheet: f.Sheet(), Stage: StageAsFound, Feature: FeatureBacklash, Store: f, Readings: w, HandsOff: true,
-			Again: again || (Job{Sheet: f.Sheet(), Captures: f.Captures()}).complete(StageAsFound, FeatureBacklash),
+			Sheet: f.Sheet(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Store: f, Readings: w, HandsOff: true,
+			Again: again || (job.Job{Sheet: f.Sheet(), Captures: f.Captures()}).Complete(record.StageAsFound, record.FeatureBacklash),
 			Listen: func(e Event) {
 				if e.Kind == EventCaptured {
 					fmt.Printf("%+v\n", e.Capture)
@@ -100,14 +104,14 @@ func TestKilledRuns(t *testing.T) {
 		kills = 20
 	}
 	dir := filepath.Join(t.TempDir(), "job")
-	f, err := CreateJob(dir, ExampleTOML())
+	f, err := job.Create(dir, sheet.ExampleTOML())
 	require.NoError(t, err)
 	require.NoError(t, f.Close())
 	rng := rand.New(rand.NewPCG(2026, 3))
 	torn, before := 0, 0
 	for kill := range kills {
 		announced := runChild(t, dir, rng)
-		snap, err := ReadJob(dir)
+		snap, err := job.Read(dir)
 		require.NoError(t, err, "kill %d", kill)
 		if snap.Torn != "" {
 			torn++
@@ -123,7 +127,7 @@ func TestKilledRuns(t *testing.T) {
 		}
 		before = len(captures)
 		for _, path := range snap.Readings[max(0, len(snap.Readings)-2):] {
-			for ev, err := range ReadReadings(path) {
+			for ev, err := range journal.ReadReadings(path) {
 				require.NoError(t, err)
 				require.Equal(t, device.EventReading, ev.Kind)
 			}

@@ -5,10 +5,13 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // fill measures a feature by typed values.
@@ -23,84 +26,84 @@ func fill(t *testing.T, store *memoryStore, stage, name string, value func(i int
 
 func steady(v float64) func(int) float64 { return func(int) float64 { return v } }
 
-func holdNamed(t *testing.T, store *memoryStore, name string) HoldPoint {
+func holdNamed(t *testing.T, store *memoryStore, name string) job.HoldPoint {
 	t.Helper()
-	for _, h := range HoldPoints(ExampleSheet(), store.captures) {
+	for _, h := range job.HoldPoints(sheet.Example(), store.captures) {
 		if h.Name == name {
 			return h
 		}
 	}
 	t.Fatalf("no hold point %s", name)
-	return HoldPoint{}
+	return job.HoldPoint{}
 }
 
 func TestHoldPointsOpenInTurn(t *testing.T) {
 	store := &memoryStore{}
-	for _, name := range []string{HoldAsFound, HoldFace, HoldRecheck, HoldAir} {
+	for _, name := range []string{job.HoldAsFound, job.HoldFace, job.HoldRecheck, job.HoldAir} {
 		h := holdNamed(t, store, name)
 		assert.True(t, h.Blocking, name)
 		assert.Contains(t, h.Reason, "Do not", name)
 	}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.16))
-	assert.False(t, holdNamed(t, store, HoldAsFound).Blocking)
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
+	assert.False(t, holdNamed(t, store, job.HoldAsFound).Blocking)
 
-	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
-	h := holdNamed(t, store, HoldFace)
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
+	h := holdNamed(t, store, job.HoldFace)
 	assert.True(t, h.Blocking, "0.20 is beyond 0.08")
 	assert.Contains(t, h.Reason, "beyond 0.080")
-	p := play(t, store, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true, Again: true})
+	p := play(t, store, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true, Again: true})
 	for i := 0; !p.Done(); i++ {
 		p.key(0.01 * float64(i%3))
 	}
-	assert.False(t, holdNamed(t, store, HoldFace).Blocking)
+	assert.False(t, holdNamed(t, store, job.HoldFace).Blocking)
 
-	fill(t, store, StageFinal, FeatureBacklash, steady(0.30))
-	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "outside the window")
-	p = play(t, store, RoundConfig{Stage: StageFinal, Feature: FeatureBacklash, Keyed: true, Again: true})
+	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.30))
+	assert.Contains(t, holdNamed(t, store, job.HoldRecheck).Reason, "outside the window")
+	p = play(t, store, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureBacklash, Keyed: true, Again: true})
 	for !p.Done() {
 		p.key(0.165)
 	}
-	assert.False(t, holdNamed(t, store, HoldRecheck).Blocking)
+	assert.False(t, holdNamed(t, store, job.HoldRecheck).Blocking)
 
-	fill(t, store, StageFinal, FeatureLeakDown, steady(9))
-	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "loses 9.00 kPa/min")
-	p = play(t, store, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown, Keyed: true, Again: true, Resolution: 0.01})
+	fill(t, store, record.StageFinal, record.FeatureLeakDown, steady(9))
+	assert.Contains(t, holdNamed(t, store, job.HoldAir).Reason, "loses 9.00 kPa/min")
+	p = play(t, store, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown, Keyed: true, Again: true, Resolution: 0.01})
 	p.key(0.4)
-	assert.False(t, holdNamed(t, store, HoldAir).Blocking)
+	assert.False(t, holdNamed(t, store, job.HoldAir).Blocking)
 }
 
 func TestHoldPointOverridden(t *testing.T) {
 	store := &memoryStore{}
-	_, err := RecordOverride(store, StageAsFound, HoldAsFound, "", testTime)
+	_, err := record.AddOverride(store, record.StageAsFound, job.HoldAsFound, "", testTime)
 	require.ErrorContains(t, err, "a reason is needed")
 	assert.Empty(t, store.captures)
-	_, err = RecordOverride(store, StageAsFound, HoldAsFound, "came in pieces", testTime)
+	_, err = record.AddOverride(store, record.StageAsFound, job.HoldAsFound, "came in pieces", testTime)
 	require.NoError(t, err)
-	h := holdNamed(t, store, HoldAsFound)
+	h := holdNamed(t, store, job.HoldAsFound)
 	assert.False(t, h.Blocking)
 	assert.Equal(t, "came in pieces", h.Overridden)
-	assert.True(t, holdNamed(t, store, HoldFace).Blocking, "only the one named")
+	assert.True(t, holdNamed(t, store, job.HoldFace).Blocking, "only the one named")
 }
 
 func TestJobInTradeOrder(t *testing.T) {
 	store := &memoryStore{}
-	job := func() Job { return Job{ExampleSheet(), store.captures} }
-	step, ok := job().Next()
+	j := func() job.Job { return job.Job{Sheet: sheet.Example(), Captures: store.captures} }
+	step, ok := j().Next()
 	require.True(t, ok)
-	assert.Equal(t, StageAsFound, step.Stage)
-	assert.Equal(t, FeatureBacklash, step.Feature)
+	assert.Equal(t, record.StageAsFound, step.Stage)
+	assert.Equal(t, record.FeatureBacklash, step.Feature)
 	assert.Equal(t, "backlash, as-found", step.Title)
 
 	var order []string
 	for range 40 {
-		step, ok := job().Next()
+		step, ok := j().Next()
 		if !ok {
 			break
 		}
 		order = append(order, step.Stage+" "+step.Feature)
-		values := map[string]float64{FeatureBacklash: 0.165, FeaturePreloadTotal: 2.1}
+		values := map[string]float64{record.FeatureBacklash: 0.165, record.FeaturePreloadTotal: 2.1}
 		fill(t, store, step.Stage, step.Feature, func(i int) float64 {
-			list, isBolts := ExampleSheet().BoltList(step.Feature)
+			list, isBolts := sheet.Example().BoltList(step.Feature)
 			if isBolts {
 				return list.TargetNm() * list.Passes()[min(i/list.Count, len(list.Passes())-1)]
 			}
@@ -114,12 +117,12 @@ func TestJobInTradeOrder(t *testing.T) {
 		"caps-torqued bolt-torque-caps", "caps-torqued backlash", "caps-torqued preload-total",
 		"final backlash", "final leak-down",
 	}, order)
-	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "uncertainty is not known")
-	_, err := RecordOverride(store, StageFinal, HoldAir, "read off a dial without a certificate", testTime)
+	assert.Contains(t, holdNamed(t, store, job.HoldAir).Reason, "uncertainty is not known")
+	_, err := record.AddOverride(store, record.StageFinal, job.HoldAir, "read off a dial without a certificate", testTime)
 	require.NoError(t, err)
-	_, ok = job().Next()
+	_, ok = j().Next()
 	assert.False(t, ok)
-	for _, s := range job().Steps() {
+	for _, s := range j().Steps() {
 		assert.NotEmpty(t, s.Title)
 		assert.True(t, s.Done || s.Optional, "%s", s.Title)
 		assert.Empty(t, s.Hold, "%s", s.Title)
@@ -127,20 +130,20 @@ func TestJobInTradeOrder(t *testing.T) {
 }
 
 func TestStepsShowWhatBlocksThem(t *testing.T) {
-	for _, s := range (Job{ExampleSheet(), nil}).Steps() {
+	for _, s := range (job.Job{Sheet: sheet.Example(), Captures: nil}).Steps() {
 		var names []string
 		for _, h := range s.Hold {
 			names = append(names, h.Name)
 		}
 		switch {
-		case s.Stage == StageAsFound:
+		case s.Stage == record.StageAsFound:
 			assert.Empty(t, names, s.Title)
-		case s.Stage == StageSetUp:
-			assert.Equal(t, []string{HoldAsFound, HoldFace}, names, s.Title)
-		case s.Feature == FeatureOilFill:
-			assert.Equal(t, []string{HoldAsFound, HoldRecheck, HoldAir}, names, s.Title)
+		case s.Stage == record.StageSetUp:
+			assert.Equal(t, []string{job.HoldAsFound, job.HoldFace}, names, s.Title)
+		case s.Feature == record.FeatureOilFill:
+			assert.Equal(t, []string{job.HoldAsFound, job.HoldRecheck, job.HoldAir}, names, s.Title)
 		default:
-			assert.Equal(t, []string{HoldAsFound}, names, s.Title)
+			assert.Equal(t, []string{job.HoldAsFound}, names, s.Title)
 		}
 	}
 }
@@ -149,47 +152,47 @@ func TestStepsShowWhatBlocksThem(t *testing.T) {
 // measured as found is no longer how the axle was found.
 func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 	store := &memoryStore{}
-	job := func() Job { return Job{ExampleSheet(), store.captures} }
-	p := play(t, store, RoundConfig{Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	j := func() job.Job { return job.Job{Sheet: sheet.Example(), Captures: store.captures} }
+	p := play(t, store, RoundConfig{Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
 	p.key(0.16)
-	next, ok := job().Next()
+	next, ok := j().Next()
 	require.True(t, ok)
-	assert.Equal(t, StageAsFound, next.Stage, "half measured, nothing changed: go on with it")
+	assert.Equal(t, record.StageAsFound, next.Stage, "half measured, nothing changed: go on with it")
 
-	fill(t, store, StageBench, FeatureRunoutBackFace, steady(0.01))
-	next, ok = job().Next()
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, steady(0.01))
+	next, ok = j().Next()
 	require.True(t, ok)
-	assert.Equal(t, StageBench, next.Stage)
+	assert.Equal(t, record.StageBench, next.Stage)
 	require.Len(t, next.Hold, 1)
 	assert.Contains(t, next.Hold[0].Reason, "cannot be any more")
 	assert.Contains(t, next.Hold[0].Reason, "override")
-	for _, s := range job().Steps() {
-		assert.Equal(t, s.Stage == StageAsFound, s.Missed, s.Title)
+	for _, s := range j().Steps() {
+		assert.Equal(t, s.Stage == record.StageAsFound, s.Missed, s.Title)
 		assert.False(t, s.Missed && s.Open(), s.Title)
 	}
 
-	_, err := RecordOverride(store, StageBench, HoldAsFound, "came in pieces", testTime)
+	_, err := record.AddOverride(store, record.StageBench, job.HoldAsFound, "came in pieces", testTime)
 	require.NoError(t, err)
-	next, _ = job().Next()
+	next, _ = j().Next()
 	assert.Empty(t, next.Hold)
 
 	moved := &memoryStore{}
-	_, err = RecordMove(moved, StageAsFound, Move{Amount: 1, Unit: "notch"}, testTime)
+	_, err = record.AddMove(moved, record.StageAsFound, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
-	next, _ = Job{ExampleSheet(), moved.captures}.Next()
-	assert.Equal(t, StageBench, next.Stage, "moved adjusters end how it was found")
+	next, _ = job.Job{Sheet: sheet.Example(), Captures: moved.captures}.Next()
+	assert.Equal(t, record.StageBench, next.Stage, "moved adjusters end how it was found")
 }
 
 func TestStagesOfTheSheet(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Stages = []string{"as-found", "after-road-test"}
 	var got []string
-	for _, step := range (Job{s, nil}).Steps() {
+	for _, step := range (job.Job{Sheet: s, Captures: nil}).Steps() {
 		got = append(got, fmt.Sprint(step.Stage, " ", step.Feature))
 	}
 	assert.Equal(t, []string{"as-found preload-total", "as-found backlash", "as-found runout-back-face", "after-road-test backlash"}, got)
-	for _, h := range HoldPoints(s, nil) {
-		if h.Name != HoldAsFound && h.Name != HoldAir {
+	for _, h := range job.HoldPoints(s, nil) {
+		if h.Name != job.HoldAsFound && h.Name != job.HoldAir {
 			assert.False(t, h.Blocking, "%s cannot hold a job without its stage", h.Name)
 		}
 	}
@@ -197,29 +200,29 @@ func TestStagesOfTheSheet(t *testing.T) {
 
 func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	store := &memoryStore{}
-	step := func(stage, name string) Step {
-		for _, s := range (Job{Sheet: ExampleSheet(), Captures: store.captures}).Steps() {
+	step := func(stage, name string) job.Step {
+		for _, s := range (job.Job{Sheet: sheet.Example(), Captures: store.captures}).Steps() {
 			if s.Stage == stage && s.Feature == name {
 				return s
 			}
 		}
 		t.Fatalf("no step %s %s", stage, name)
-		return Step{}
+		return job.Step{}
 	}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.30))
-	found := step(StageAsFound, FeatureBacklash)
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.30))
+	found := step(record.StageAsFound, record.FeatureBacklash)
 	assert.Equal(t, gum.Outside, found.Verdict)
 	assert.False(t, found.Open(), "how it was found needs no mending")
 
-	fill(t, store, StageBench, FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
-	face := step(StageBench, FeatureRunoutBackFace)
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
+	face := step(record.StageBench, record.FeatureRunoutBackFace)
 	assert.True(t, face.Done)
 	assert.Equal(t, gum.Outside, face.Verdict)
 	assert.True(t, face.Open())
 
-	fill(t, store, StageFinal, FeatureBacklash, steady(0.165))
-	assert.False(t, step(StageFinal, FeatureBacklash).Open())
-	next, ok := Job{Sheet: ExampleSheet(), Captures: store.captures}.Next()
+	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.165))
+	assert.False(t, step(record.StageFinal, record.FeatureBacklash).Open())
+	next, ok := job.Job{Sheet: sheet.Example(), Captures: store.captures}.Next()
 	assert.True(t, ok && !next.Done, "a step before it comes first")
 }
 
@@ -228,8 +231,8 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 	store := &memoryStore{}
 	add := func(stage, name string, position int, value, u float64) {
 		t.Helper()
-		c := plainCapture(stage, name, testTime)
-		c.Position, c.Value, c.U, c.Unit = position, value, u, FeatureOf(name).unit
+		c := record.Blank(stage, name, testTime)
+		c.Position, c.Value, c.U, c.Unit = position, value, u, record.FeatureOf(name).Unit
 		c.AngleDeg = 45 * float64(position-1)
 		c.Convention, c.RadiusMM = "normal", 106
 		_, err := store.Append(c)
@@ -237,7 +240,7 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 	}
 	backlash := func(value, u float64) {
 		for p := 1; p <= 8; p++ {
-			add(StageFinal, FeatureBacklash, p, value, u)
+			add(record.StageFinal, record.FeatureBacklash, p, value, u)
 		}
 	}
 	reason := func(name string) string {
@@ -248,25 +251,25 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 		return ""
 	}
 
-	add(StageFinal, FeatureLeakDown, 0, 3.02, 0.1) // against 3.00
-	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(HoldAir))
-	add(StageFinal, FeatureLeakDown, 0, 3.4, 3)
-	assert.Contains(t, reason(HoldAir), "too close to call")
-	add(StageFinal, FeatureLeakDown, 0, 1.4, math.NaN())
-	assert.Contains(t, reason(HoldAir), "its uncertainty is not known")
-	add(StageFinal, FeatureLeakDown, 0, 1.4, 0.1)
-	assert.Empty(t, reason(HoldAir))
+	add(record.StageFinal, record.FeatureLeakDown, 0, 3.02, 0.1) // against 3.00
+	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(job.HoldAir))
+	add(record.StageFinal, record.FeatureLeakDown, 0, 3.4, 3)
+	assert.Contains(t, reason(job.HoldAir), "too close to call")
+	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, math.NaN())
+	assert.Contains(t, reason(job.HoldAir), "its uncertainty is not known")
+	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, 0.1)
+	assert.Empty(t, reason(job.HoldAir))
 
-	add(StageBench, FeatureRunoutBackFace, 0, 0.079, 0.002) // one turn, against 0.08
-	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(HoldFace))
-	add(StageBench, FeatureRunoutBackFace, 0, 0.060, 0.002)
-	assert.Empty(t, reason(HoldFace))
+	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.079, 0.002) // one turn, against 0.08
+	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(job.HoldFace))
+	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.060, 0.002)
+	assert.Empty(t, reason(job.HoldFace))
 
 	backlash(0.198, 0.002) // window 0.13 to 0.20
-	assert.Contains(t, reason(HoldRecheck), "not proven inside the window, which is too close to call")
+	assert.Contains(t, reason(job.HoldRecheck), "not proven inside the window, which is too close to call")
 	backlash(0.165, 0.030)
-	assert.Contains(t, reason(HoldRecheck), "the gauge is too coarse for this window")
-	_, err := RecordOverride(store, StageFinal, HoldRecheck, "no finer gauge in the shop", testTime)
+	assert.Contains(t, reason(job.HoldRecheck), "the gauge is too coarse for this window")
+	_, err := record.AddOverride(store, record.StageFinal, job.HoldRecheck, "no finer gauge in the shop", testTime)
 	require.NoError(t, err)
-	assert.Empty(t, reason(HoldRecheck), "a coarse gauge does not lock the job")
+	assert.Empty(t, reason(job.HoldRecheck), "a coarse gauge does not lock the job")
 }

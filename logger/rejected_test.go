@@ -5,34 +5,37 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 func TestReject(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.16))
-	override, err := RecordOverride(store, StageBench, HoldFace, "wrong job", testTime)
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
+	override, err := record.AddOverride(store, record.StageBench, job.HoldFace, "wrong job", testTime)
 	require.NoError(t, err)
-	note, err := RecordNote(store, StageBench, "wrong job too", testTime)
+	note, err := record.AddNote(store, record.StageBench, "wrong job too", testTime)
 	require.NoError(t, err)
-	require.Equal(t, "wrong job", holdNamed(t, store, HoldFace).Overridden)
+	require.Equal(t, "wrong job", holdNamed(t, store, job.HoldFace).Overridden)
 
-	for _, c := range []Capture{override, note, store.captures[2]} {
-		was, err := Reject(store, c.ID, testTime.Add(1))
+	for _, c := range []record.Capture{override, note, store.captures[2]} {
+		was, err := record.Reject(store, c.ID, testTime.Add(1))
 		require.NoError(t, err)
 		assert.Equal(t, c.ID, was.ID)
 		last := store.captures[len(store.captures)-1]
-		assert.Equal(t, QualityRejected, last.Quality)
+		assert.Equal(t, record.QualityRejected, last.Quality)
 		assert.Equal(t, c.ID, last.Supersedes)
 		assert.Equal(t, c.Note, last.Note)
 	}
-	assert.True(t, holdNamed(t, store, HoldFace).Blocking)
-	assert.Contains(t, holdNamed(t, store, HoldAsFound).Reason, "not measured all round")
+	assert.True(t, holdNamed(t, store, job.HoldFace).Blocking)
+	assert.Contains(t, holdNamed(t, store, job.HoldAsFound).Reason, "not measured all round")
 
 	n := len(store.captures)
 	for number, want := range map[int]string{
 		0: "no number 0", -3: "no number -3", n + 1: "which has", note.ID: "does not stand", n: "takes number 3 back",
 	} {
-		_, err := Reject(store, number, testTime)
+		_, err := record.Reject(store, number, testTime)
 		require.ErrorContains(t, err, want)
 	}
 	assert.Len(t, store.captures, n, "nothing was written")
@@ -40,12 +43,12 @@ func TestReject(t *testing.T) {
 
 func TestRejectBringsBackWhatWasSuperseded(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageFinal, FeatureLeakDown, steady(1))
-	p := play(t, store, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown, Keyed: true, Again: true})
+	fill(t, store, record.StageFinal, record.FeatureLeakDown, steady(1))
+	p := play(t, store, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown, Keyed: true, Again: true})
 	p.key(2)
-	_, err := Reject(store, 2, testTime)
+	_, err := record.Reject(store, 2, testTime)
 	require.NoError(t, err)
-	live := Live(store.captures)
+	live := record.Active(store.captures)
 	require.Len(t, live, 1)
 	assert.Equal(t, 1, live[0].ID)
 }

@@ -12,29 +12,34 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/units"
 	"crownlog/device"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A RoundConfig says what a round measures and where it keeps it.
 type RoundConfig struct {
-	Sheet      Sheet
+	Sheet      sheet.Sheet
 	Stage      string
 	Feature    string
-	Store      Store
-	Readings   ReadingSink      // may be nil
-	Resolution float64          // of the gauge, in the unit of its readings: mm, N·m or kPa; 0: the sheet's
-	Unit       string           // of readings that name none; "": the feature's own
-	Gauge      string           // label of captures made without a reading; readings bring their own
-	Listen     func(Event)      // may be nil
-	Keyed      bool             // one value a line is one capture
-	Piped      bool             // keyed from a file or a pipe: a question would not be answered
-	HandsOff   bool             // lifting the plunger moves on
-	NoKeys     bool             // no command can be given: all goes by the gauge alone
-	ByKey      bool             // a backlash is captured by command only
-	Continuous bool             // run-out: one steady turn instead of positions
-	Again      bool             // measure the feature anew; the new captures supersede
-	Mend       bool             // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
-	Override   string           // reason for measuring despite a block; recorded
-	Now        func() time.Time // for commands before any reading; nil: time.Now
+	Store      record.Store
+	Readings   journal.ReadingSink // may be nil
+	Resolution float64             // of the gauge, in the unit of its readings: mm, N·m or kPa; 0: the sheet's
+	Unit       string              // of readings that name none; "": the feature's own
+	Gauge      string              // label of captures made without a reading; readings bring their own
+	Listen     func(Event)         // may be nil
+	Keyed      bool                // one value a line is one capture
+	Piped      bool                // keyed from a file or a pipe: a question would not be answered
+	HandsOff   bool                // lifting the plunger moves on
+	NoKeys     bool                // no command can be given: all goes by the gauge alone
+	ByKey      bool                // a backlash is captured by command only
+	Continuous bool                // run-out: one steady turn instead of positions
+	Again      bool                // measure the feature anew; the new captures supersede
+	Mend       bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
+	Override   string              // reason for measuring despite a block; recorded
+	Now        func() time.Time    // for commands before any reading; nil: time.Now
 }
 
 // A Round measures one feature at all its positions in one stage. It takes
@@ -42,18 +47,18 @@ type RoundConfig struct {
 // screen, no port and no clock. One goroutine owns it.
 type Round struct {
 	cfg       RoundConfig
-	feat      measurable
-	read      Feature // as its gauge sends it
+	feat      feature.Feature
+	read      record.Feature // as its gauge sends it
 	spec      analysis.RoundSpec
-	setup     Setup
-	positions []Position
-	visits    []Visit
-	slots     []Capture // one a visit; ID 0: not captured
-	older     []int     // one a visit: the ID a new capture supersedes
-	current   int       // index into visits
-	came      int       // visit the round was at before the current one; the same: not known
+	setup     feature.Setup
+	positions []record.Position
+	visits    []feature.Visit
+	slots     []record.Capture // one a visit; ID 0: not captured
+	older     []int            // one a visit: the ID a new capture supersedes
+	current   int              // index into visits
+	came      int              // visit the round was at before the current one; the same: not known
 	done      bool
-	measure   Measurer
+	measure   feature.Measurer
 
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
@@ -63,7 +68,7 @@ type Round struct {
 	counts  int       // decimals of the gauge's resolution; -1: not known
 	first   time.Time // see At.First
 	trace   traceRing
-	stops   []Stop
+	stops   []feature.Stop
 	state   State
 	paused  bool
 
@@ -72,18 +77,18 @@ type Round struct {
 	alert      string
 	fault      analysis.Fault
 	flip       unitFlip
-	passing    bool        // the alert is over with the next good reading
-	held       []HoldPoint // before this round, neither cleared nor passed
-	blocked    string      // name of what must be overridden before a capture
+	passing    bool            // the alert is over with the next good reading
+	held       []job.HoldPoint // before this round, neither cleared nor passed
+	blocked    string          // name of what must be overridden before a capture
 	overridden bool
 	garbled    int
 	battery    bool
 	bell       int
 	alarm      int
 	undone     []int // slots' captures that redo brings back: IDs of rejections
-	judge      judge
-	assessed   Assessment
-	outcome    outcome // set when the round is done
+	judge      feature.Judge
+	assessed   feature.Assessment
+	outcome    job.Outcome // set when the round is done
 	caution    string
 }
 
@@ -93,11 +98,11 @@ type Round struct {
 // another way measured, where they cannot be converted. It refuses an unknown feature, a stage that
 // is not in the sheet, and a feature the sheet says too little about.
 func NewRound(c RoundConfig) (*Round, error) {
-	f, ok := findFeature(c.Feature)
-	_, known := FeatureUnit(c.Feature)
+	f, ok := feature.Find(c.Feature)
+	_, known := record.UnitOf(c.Feature)
 	switch {
 	case !known:
-		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(Features(), ", "))
+		return nil, fmt.Errorf("unknown feature %q: want one of %s", c.Feature, strings.Join(record.Features(), ", "))
 	case !ok:
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
 	case !slices.Contains(c.Sheet.StageList(), c.Stage):
@@ -105,27 +110,27 @@ func NewRound(c RoundConfig) (*Round, error) {
 	case c.Store == nil:
 		return nil, errors.New("round without a store")
 	}
-	if err := Lacks(c.Sheet, c.Feature); err != nil {
+	if err := feature.Lacks(c.Sheet, c.Feature); err != nil {
 		return nil, err
 	}
-	if _, err := f.asRead(c.Keyed).convert(0, c.Unit); err != nil {
+	if _, err := f.AsRead(c.Keyed).Convert(0, c.Unit); err != nil {
 		return nil, err
 	}
 	if c.Now == nil {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.asRead(c.Keyed), spec: c.Sheet.Window(c.Feature), judge: newJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
-		counts: -1, caution: f.caution,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), spec: c.Sheet.Window(c.Feature), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
+		counts: -1, caution: f.Caution,
 	}
 	r.plan()
 	r.resume()
 	r.setup = r.newSetup()
 	if r.setup.Resolution > 0 {
-		r.counts = decimalsOf(r.setup.Resolution)
+		r.counts = feature.DecimalsOf(r.setup.Resolution)
 	}
-	r.measure = f.newMeasurer(r.setup, c.Continuous)
-	r.caution = cmp.Or(r.setup.undecidable(), r.caution)
+	r.measure = f.NewMeasurer(r.setup, c.Continuous)
+	r.caution = cmp.Or(r.setup.Undecidable(), r.caution)
 	r.refresh()
 	if r.firstOpen() < 0 {
 		r.current = len(r.visits) - 1
@@ -134,18 +139,18 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.current = r.firstOpen()
 	}
 	r.came = r.current
-	r.tell(Input{Kind: Enter})
+	r.tell(feature.Input{Kind: feature.Enter})
 	return r, nil
 }
 
 // newSetup is what the measurer may know.
-func (r *Round) newSetup() Setup {
+func (r *Round) newSetup() feature.Setup {
 	c := r.cfg
 	resolution := c.Resolution
-	if !(resolution > 0) && r.feat.quantity == "length" {
+	if !(resolution > 0) && r.feat.Quantity == "length" {
 		resolution = c.Sheet.Gauge.ResolutionMM
 	}
-	return Setup{
+	return feature.Setup{
 		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Positions: r.positions, Spec: r.spec, Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
@@ -153,18 +158,18 @@ func (r *Round) newSetup() Setup {
 
 // plan lists the visits.
 func (r *Round) plan() {
-	r.positions = Positions(r.cfg.Sheet, r.cfg.Feature)
-	if r.cfg.Continuous && r.feat.asWhole != nil {
-		r.positions = []Position{wholeFeature(r.cfg.Feature)}
+	r.positions = feature.Positions(r.cfg.Sheet, r.cfg.Feature)
+	if r.cfg.Continuous && r.feat.AsWhole != nil {
+		r.positions = []record.Position{feature.WholeFeature(r.cfg.Feature)}
 	}
-	if r.feat.visits != nil {
-		r.visits = r.feat.visits(r.cfg.Sheet, r.cfg.Feature, r.positions)
+	if r.feat.Visits != nil {
+		r.visits = r.feat.Visits(r.cfg.Sheet, r.cfg.Feature, r.positions)
 	} else {
 		for i, p := range r.positions {
-			r.visits = append(r.visits, Visit{Position: p, Place: i, Final: true})
+			r.visits = append(r.visits, feature.Visit{Position: p, Place: i, Final: true})
 		}
 	}
-	r.slots = make([]Capture, len(r.visits))
+	r.slots = make([]record.Capture, len(r.visits))
 	r.older = make([]int, len(r.visits))
 }
 
@@ -179,14 +184,14 @@ func (r *Round) resume() {
 		}
 	}
 	// After a move the older ones do not stand any more, and are superseded.
-	r.place(liveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) { r.older[k] = c.ID })
+	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
 	if r.cfg.Again || r.cfg.Mend && !r.inPasses() {
 		r.cfg.Again = true
 		return
 	}
-	r.place(Standing(all, r.cfg.Stage, r.cfg.Feature), func(k int, c Capture) {
+	r.place(record.Valid(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) {
 		r.older[k] = c.ID
-		if here, ok := r.cfg.Sheet.inTermsOf(c); ok {
+		if here, ok := r.cfg.Sheet.Convert(c); ok {
 			r.slots[k] = here
 		}
 	})
@@ -199,16 +204,16 @@ func (r *Round) resume() {
 func (r *Round) reopen() {
 	for k, c := range r.slots {
 		if c.ID > 0 && r.visits[k].Final && r.outside(c) {
-			r.slots[k] = Capture{}
+			r.slots[k] = record.Capture{}
 		}
 	}
 }
 
 // place hands each capture to the visit it belongs to.
-func (r *Round) place(cs []Capture, to func(visit int, c Capture)) {
+func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
 	taken := make([]bool, len(r.visits))
 	for _, c := range cs {
-		k := slices.IndexFunc(r.visits, func(v Visit) bool { return v.Position.Index == c.Position })
+		k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
 		for r.inPasses() && k >= 0 && taken[k] {
 			k = r.nextPass(k)
 		}
@@ -234,7 +239,7 @@ func (r *Round) nextPass(k int) int {
 
 // firstOpen is the first visit without a capture, -1 when there is none.
 func (r *Round) firstOpen() int {
-	return slices.IndexFunc(r.slots, func(c Capture) bool { return c.ID == 0 })
+	return slices.IndexFunc(r.slots, func(c record.Capture) bool { return c.ID == 0 })
 }
 
 // nextOpen is the first visit without a capture after the current one, going
@@ -274,7 +279,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.start.IsZero() {
 		r.start = rd.Time
 	}
-	if r.feat.asTyped(r.cfg.Keyed) {
+	if r.feat.AsTyped(r.cfg.Keyed) {
 		return r.typedReading(rd)
 	}
 	unit := cmp.Or(rd.Unit, r.cfg.Unit)
@@ -282,10 +287,10 @@ func (r *Round) reading(rd device.Reading) error {
 	case unit == "" && r.cfg.Keyed:
 		unit = r.cfg.Sheet.UnitFor(r.cfg.Feature)
 	case unit == "":
-		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.title+" cannot be measured.")
+		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.Title+" cannot be measured.")
 		return nil
 	}
-	x, err := r.read.convert(rd.Value, unit)
+	x, err := r.read.Convert(rd.Value, unit)
 	if err != nil {
 		return r.otherQuantity(rd, unit)
 	}
@@ -303,7 +308,7 @@ func (r *Round) reading(rd device.Reading) error {
 	if r.passing {
 		r.clear()
 	}
-	return r.send(Input{Kind: Reading, Sample: s, Flags: rd.Flags, Unit: unit, Time: rd.Time, Gauge: rd.Gauge})
+	return r.send(feature.Input{Kind: feature.Reading, Sample: s, Flags: rd.Flags, Unit: unit, Time: rd.Time, Gauge: rd.Gauge})
 }
 
 // typedReading takes a value as it was typed.
@@ -312,23 +317,23 @@ func (r *Round) typedReading(rd device.Reading) error {
 	switch {
 	case r.done:
 		r.state = StateDone
-		r.warn(allStored)
+		r.warn(feature.AllStored)
 		return nil
 	case r.paused || len(r.held) > 0:
 		return nil
 	}
-	return r.send(Input{Kind: Typed, Value: rd.Value, Unit: rd.Unit, Time: rd.Time, Gauge: rd.Gauge})
+	return r.send(feature.Input{Kind: feature.Typed, Value: rd.Value, Unit: rd.Unit, Time: rd.Time, Gauge: rd.Gauge})
 }
 
 // otherQuantity takes a reading the feature cannot be measured by: that of the
 // gauge beside, or of a wrong one.
 func (r *Round) otherQuantity(rd device.Reading, unit string) error {
-	if r.feat.beside != "" {
-		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.beside {
-			return r.send(Input{Kind: Temperature, Value: rd.Value})
+	if r.feat.Beside != "" {
+		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
+			return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})
 		}
 	}
-	r.raise("", fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.title))
+	r.raise("", fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.Title))
 	r.passing = true
 	return nil
 }

@@ -7,22 +7,24 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis/gum"
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/device"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
 
 // A memoryStore keeps captures in memory, and fails when told to.
 type memoryStore struct {
-	captures []Capture
+	captures []record.Capture
 	fail     error
 }
 
-func (m *memoryStore) Append(c Capture) (Capture, error) {
+func (m *memoryStore) Append(c record.Capture) (record.Capture, error) {
 	if m.fail != nil {
 		return c, m.fail
 	}
@@ -31,7 +33,7 @@ func (m *memoryStore) Append(c Capture) (Capture, error) {
 	return c, nil
 }
 
-func (m *memoryStore) Captures() []Capture { return m.captures }
+func (m *memoryStore) Captures() []record.Capture { return m.captures }
 
 // A played round with what it told.
 type played struct {
@@ -45,14 +47,14 @@ func play(t *testing.T, store *memoryStore, c RoundConfig) *played {
 	t.Helper()
 	p := &played{t: t, store: store}
 	if c.Sheet.Schema == 0 {
-		c.Sheet = ExampleSheet()
+		c.Sheet = sheet.Example()
 	}
 	c.Store, c.Listen = store, func(e Event) { p.events = append(p.events, e) }
 	if c.Stage == "" {
-		c.Stage = StageAsFound
+		c.Stage = record.StageAsFound
 	}
 	if c.Feature == "" {
-		c.Feature = FeatureBacklash
+		c.Feature = record.FeatureBacklash
 	}
 	r, err := NewRound(c)
 	require.NoError(t, err)
@@ -107,7 +109,7 @@ func TestRoundHandsOff(t *testing.T) {
 		assert.Equal(t, i+1, c.Position)
 		assert.InDelta(t, trueBacklash(i+1), c.Value, 0.004)
 		assert.GreaterOrEqual(t, c.N, 3)
-		assert.Equal(t, QualityOK, c.Quality)
+		assert.Equal(t, record.QualityOK, c.Quality)
 	}
 	assert.Equal(t, 8, p.count(EventCaptured))
 	assert.Equal(t, 1, p.count(EventDone))

@@ -7,11 +7,14 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis/gum"
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/device"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A wrenchTrace makes the readings of a torque wrench.
@@ -54,7 +57,7 @@ func (w *wrenchTrace) take() []device.Event {
 }
 
 func boltRound(t *testing.T, store *memoryStore, c RoundConfig) *played {
-	c.Stage, c.Feature = StageBench, FeatureWheelBolts
+	c.Stage, c.Feature = record.StageBench, record.FeatureWheelBolts
 	return play(t, store, c)
 }
 
@@ -76,10 +79,10 @@ func TestBoltsInSequenceAndPasses(t *testing.T) {
 	}
 	// The order of a ten-bolt star is common practice.
 	assert.Equal(t, []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9}, order)
-	assert.Equal(t, Pass{N: 2, Of: 3, Percent: 60}, p.store.captures[10].Pass)
+	assert.Equal(t, record.Pass{N: 2, Of: 3, Percent: 60}, p.store.captures[10].Pass)
 	last := p.store.captures[29]
 	assert.InDelta(t, 98, last.Value, 0.2)
-	assert.Equal(t, Pass{N: 3, Of: 3, Percent: 100}, last.Pass)
+	assert.Equal(t, record.Pass{N: 3, Of: 3, Percent: 100}, last.Pass)
 	v := p.View()
 	assert.Equal(t, "inside", string(v.Positions[0].Verdict))
 	assert.Len(t, v.Positions, 10)
@@ -118,7 +121,7 @@ func TestShortAndOverAndDoublePulls(t *testing.T) {
 }
 
 func TestBoltsConvertAndCorrectAdapter(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Bolts[0].PassesPct = []int{100}
 	s.Bolts[0].AdapterLength, s.Bolts[0].WrenchLength = 60, 400
 	s.Bolts[0].Target = 100
@@ -133,7 +136,7 @@ func TestBoltsConvertAndCorrectAdapter(t *testing.T) {
 }
 
 func TestRestrikeIsBlockedOnceTheLockerHasSet(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{100}, 2
 	w := newWrench()
 	store := &memoryStore{}
@@ -158,16 +161,16 @@ func TestRestrikeIsBlockedOnceTheLockerHasSet(t *testing.T) {
 	require.ErrorContains(t, late.Command(CmdOverride(" ")), "a reason is needed")
 	require.NoError(t, late.Command(CmdOverride("bolt was cross-threaded")))
 	require.Len(t, store.captures, 4)
-	assert.Equal(t, FeatureOverride, store.captures[3].Feature)
+	assert.Equal(t, record.FeatureOverride, store.captures[3].Feature)
 	assert.Contains(t, store.captures[3].Note, "bolt was cross-threaded")
 	w.pull(98)
 	late.feed(w.take())
 	require.Len(t, store.captures, 5)
-	assert.Equal(t, FeatureWheelBolts, store.captures[4].Feature)
+	assert.Equal(t, record.FeatureWheelBolts, store.captures[4].Feature)
 }
 
 func TestLateFirstPullsAreNotBlocked(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{50, 100}, 1
 	w := newWrench()
 	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s})
@@ -179,7 +182,7 @@ func TestLateFirstPullsAreNotBlocked(t *testing.T) {
 }
 
 func TestKeyedBolts(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{50, 100}, 3
 	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
 	p.key(49, 49, 49, 98, 98, 112)
@@ -193,13 +196,13 @@ func TestPullSurvivesAFullDisk(t *testing.T) {
 	w := newWrench()
 	store := &memoryStore{}
 	p := boltRound(t, store, RoundConfig{})
-	store.fail = ErrDiskFull
+	store.fail = journal.ErrDiskFull
 	w.pull(29.4)
 	var failed error
 	for _, ev := range w.take() {
 		failed = errors.Join(failed, p.Handle(ev))
 	}
-	require.ErrorIs(t, failed, ErrDiskFull)
+	require.ErrorIs(t, failed, journal.ErrDiskFull)
 	assert.Contains(t, p.View().Alert, "NOT stored")
 	store.fail = nil
 	require.NoError(t, p.Command(CmdCapture))
@@ -210,11 +213,11 @@ func TestPullSurvivesAFullDisk(t *testing.T) {
 
 func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	store := &memoryStore{}
-	sheet := ExampleSheet()
+	sheet := sheet.Example()
 	for i := range sheet.Bolts {
 		sheet.Bolts[i].ThreadLocker = false
 	}
-	config := RoundConfig{Sheet: sheet, Stage: StageBench, Feature: FeatureWheelBolts, Keyed: true}
+	config := RoundConfig{Sheet: sheet, Stage: record.StageBench, Feature: record.FeatureWheelBolts, Keyed: true}
 	p := play(t, store, config)
 	for !p.Done() {
 		v := p.visits[p.current]

@@ -2,17 +2,21 @@ package logger
 
 import (
 	"cmp"
-	"crownlog/analysis/units"
 	"fmt"
 	"slices"
+
+	"crownlog/analysis/units"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // capture stores what was found at the current visit, then tells it. When the
 // store fails nothing else changes.
-func (r *Round) capture(c Capture) error {
+func (r *Round) capture(c record.Capture) error {
 	k := r.current
 	p := r.visits[k].Position
-	c.Stage, c.Feature, c.Unit = r.cfg.Stage, r.cfg.Feature, r.feat.unit
+	c.Stage, c.Feature, c.Unit = r.cfg.Stage, r.cfg.Feature, r.feat.Unit
 	c.Position, c.AngleDeg = p.Index, p.AngleDeg
 	c.Supersedes = r.older[k]
 	if c.Time.IsZero() {
@@ -29,13 +33,13 @@ func (r *Round) capture(c Capture) error {
 		r.raise("", "NOT stored: "+err.Error()+". What was stored before is safe.")
 		return err
 	}
-	here, _ := r.cfg.Sheet.inTermsOf(stored) // one that is redone may be of before the sheet was edited
+	here, _ := r.cfg.Sheet.Convert(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
 	r.undone, r.retrying = nil, false
 	if r.first.IsZero() {
 		r.first = stored.Time
 	}
-	r.tell(Input{Kind: Stored, Value: stored.Value})
+	r.tell(feature.Input{Kind: feature.Stored, Value: stored.Value})
 	r.clear()
 	r.bell++
 	r.state = StateCaptured
@@ -47,27 +51,27 @@ func (r *Round) capture(c Capture) error {
 	return nil
 }
 
-func (r *Round) capturedText(c Capture) string {
+func (r *Round) capturedText(c record.Capture) string {
 	what := ""
-	if r.feat.word != nil {
-		what = r.feat.word(c)
+	if r.feat.Word != nil {
+		what = r.feat.Word(c)
 	}
 	if what == "" {
-		what = r.feat.withDoubt(c, r.decimals())
+		what = r.feat.WithDoubt(c, r.decimals())
 	}
-	return fmt.Sprintf("%s %s: %s", r.feat.title, r.visits[r.current].Position.Label, what)
+	return fmt.Sprintf("%s %s: %s", r.feat.Title, r.visits[r.current].Position.Label, what)
 }
 
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
 	r.done, r.state = true, StateDone
-	r.tell(Input{Kind: Reset})
-	r.outcome = outcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.tell(feature.Input{Kind: feature.Reset})
+	r.outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
 }
 
 func (r *Round) doneText() string {
-	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.title, r.cfg.Stage, len(r.visits))
+	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.Title, r.cfg.Stage, len(r.visits))
 	if why := r.assessed.Reason(); why != "" && r.spec.Limits.Any() {
 		text += "; " + why
 	}
@@ -78,9 +82,9 @@ func (r *Round) doneText() string {
 func (r *Round) moveTo(k int) {
 	r.came, r.current = r.current, k
 	r.done, r.retrying = false, false
-	r.outcome = outcome{}
+	r.outcome = job.Outcome{}
 	r.clear()
-	r.tell(Input{Kind: Enter})
+	r.tell(feature.Input{Kind: feature.Enter})
 	r.stops = nil
 	r.state = StateMoving
 	if r.start.IsZero() {
@@ -114,7 +118,7 @@ func (r *Round) undo() error {
 	}
 	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now
 	c.Supersedes, c.Time = c.ID, r.time()
-	c.Quality = QualityRejected
+	c.Quality = record.QualityRejected
 	stored, err := r.cfg.Store.Append(c)
 	if err != nil {
 		r.raise("", "The undo is NOT stored: "+err.Error()+".")
@@ -123,13 +127,13 @@ func (r *Round) undo() error {
 	was := r.slots[k]
 	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
 	if r.cfg.Again || r.cfg.Mend {
-		r.slots[k] = Capture{} // what stood before this round is not of it
+		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
 	undone := append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
 	r.undone = undone
-	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.amount(was.Value, r.decimals())})
+	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.Amount(was.Value, r.decimals())})
 	if r.firstOpen() < 0 { // the capture before stands again
 		r.finish()
 	}
@@ -137,13 +141,13 @@ func (r *Round) undo() error {
 }
 
 // broughtBack is the capture that a rejection made stand again, if any.
-func (r *Round) broughtBack(rejection int) Capture {
+func (r *Round) broughtBack(rejection int) record.Capture {
 	all := r.cfg.Store.Captures()
-	id := stateOf(all).revived[rejection]
-	if id == 0 || movedByAdjuster(r.cfg.Feature) && id < lastMove(all, r.cfg.Stage) {
-		return Capture{}
+	id := record.StateOf(all).Revived[rejection]
+	if id == 0 || record.MovedByAdjuster(r.cfg.Feature) && id < record.LastMove(all, r.cfg.Stage) {
+		return record.Capture{}
 	}
-	back, _ := r.cfg.Sheet.inTermsOf(all[id-1])
+	back, _ := r.cfg.Sheet.Convert(all[id-1])
 	return back
 }
 
@@ -156,7 +160,7 @@ func (r *Round) redo() error {
 	id := r.undone[len(r.undone)-1]
 	left := slices.Clone(r.undone[:len(r.undone)-1])
 	c := r.cfg.Store.Captures()[id-1]
-	k := slices.IndexFunc(r.visits, func(v Visit) bool { return v.Position.Index == c.Position })
+	k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
 	for k >= 0 && r.slots[k].ID > 0 && r.inPasses() {
 		k = r.nextPass(k)
 	}
@@ -180,7 +184,7 @@ func (r *Round) emit(e Event) {
 		return
 	}
 	e.Time = r.time()
-	if e.Position == (Position{}) {
+	if e.Position == (record.Position{}) {
 		e.Position = r.visits[r.current].Position
 	}
 	r.cfg.Listen(e)

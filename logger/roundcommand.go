@@ -6,6 +6,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // Commands that carry something are made by functions: the word, then what it
@@ -91,16 +94,16 @@ func (r *Round) acceptNow() error {
 		return nil
 	}
 	if r.done {
-		r.warn(allStored)
+		r.warn(feature.AllStored)
 		return nil
 	}
-	return r.send(Input{Kind: Accept})
+	return r.send(feature.Input{Kind: feature.Accept})
 }
 
 func (r *Round) pause() {
 	r.paused = !r.paused
 	if !r.paused {
-		r.tell(Input{Kind: Reset})
+		r.tell(feature.Input{Kind: feature.Reset})
 	}
 }
 
@@ -114,7 +117,7 @@ func (r *Round) override(reason string) error {
 		r.warn("Nothing is blocked.")
 		return nil
 	}
-	if _, err := RecordOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
+	if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
 		return err
 	}
 	r.overridden, r.blocked = true, ""
@@ -128,14 +131,14 @@ func (r *Round) enter(unit, text string) error {
 		return nil
 	}
 	if r.done {
-		r.warn(allStored)
+		r.warn(feature.AllStored)
 		return nil
 	}
 	v, err := finiteNumber(text)
 	if err != nil {
 		return err
 	}
-	return r.send(Input{Kind: Typed, Value: v, Unit: unit, Time: r.time(), Gauge: "keyed"})
+	return r.send(feature.Input{Kind: feature.Typed, Value: v, Unit: unit, Time: r.time(), Gauge: "keyed"})
 }
 
 // enterPattern stores where a contact lies, along and up, each at its own
@@ -144,7 +147,7 @@ func (r *Round) enterPattern(places []string) error {
 	if len(r.held) > 0 {
 		return nil
 	}
-	if !r.feat.together || len(places) != len(r.visits) {
+	if !r.feat.Together || len(places) != len(r.visits) {
 		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
 	}
 	values := make([]float64, len(places))
@@ -153,8 +156,8 @@ func (r *Round) enterPattern(places []string) error {
 		if err != nil {
 			return err
 		}
-		if err := r.feat.typing.check(r.feat, v); err != nil {
-			r.warn(capitalise(err.Error()) + ".")
+		if err := r.feat.Typing.Check(r.feat, v); err != nil {
+			r.warn(feature.Capitalise(err.Error()) + ".")
 			return nil
 		}
 		values[i] = v
@@ -162,7 +165,7 @@ func (r *Round) enterPattern(places []string) error {
 	for k, v := range values {
 		r.moveTo(k)
 		r.retrying = true
-		if err := r.send(Input{Kind: Typed, Value: v, Time: r.time(), Gauge: "keyed"}); err != nil {
+		if err := r.send(feature.Input{Kind: feature.Typed, Value: v, Time: r.time(), Gauge: "keyed"}); err != nil {
 			return err
 		}
 	}

@@ -4,17 +4,20 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // key feeds typed values.
 func (p *played) key(values ...float64) {
 	p.t.Helper()
 	unit := p.cfg.Unit
-	if p.cfg.Feature == FeatureLeakDown {
+	if p.cfg.Feature == record.FeatureLeakDown {
 		unit = "kPa/min" // a bare number could be a pressure
 	}
 	for i, v := range values {
@@ -33,7 +36,7 @@ func TestKeyedRound(t *testing.T) {
 	require.True(t, p.Done())
 	c := p.store.captures[1]
 	assert.InDelta(t, 6.5*0.0254, c.Value, 1e-9)
-	assert.Equal(t, QualityKeyed, c.Quality)
+	assert.Equal(t, record.QualityKeyed, c.Quality)
 	assert.Equal(t, "mm", c.Unit)
 	assert.InDelta(t, math.Hypot(0.00443, c.Value*0.01/math.Sqrt(3)), c.U, 1e-5, "two half counts of 0.01, 0.003 permissible error, and a ratio of radii good to 1 %")
 	p.key(9)
@@ -55,15 +58,15 @@ func TestUndoRedo(t *testing.T) {
 	assert.Equal(t, 2, p.View().Current)
 	assert.Equal(t, 2, p.View().Stored)
 	last := p.store.captures[3]
-	assert.Equal(t, QualityRejected, last.Quality)
+	assert.Equal(t, record.QualityRejected, last.Quality)
 	assert.Equal(t, 3, last.Supersedes)
-	assert.Len(t, Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash), 2)
+	assert.Len(t, feature.Points(sheet.Example(), p.store.captures, record.StageAsFound, record.FeatureBacklash), 2)
 
 	require.NoError(t, p.Command(CmdRedo))
 	assert.Equal(t, 3, p.View().Stored)
 	assert.Equal(t, 3, p.View().Current)
 	assert.InDelta(t, 0.49, p.store.captures[4].Value, 1e-12)
-	assert.Equal(t, QualityKeyed, p.store.captures[4].Quality)
+	assert.Equal(t, record.QualityKeyed, p.store.captures[4].Quality)
 
 	require.NoError(t, p.Command(CmdUndo))
 	require.NoError(t, p.Command(CmdUndo))
@@ -76,7 +79,7 @@ func TestUndoRedo(t *testing.T) {
 
 	require.NoError(t, p.Command(CmdUndo))
 	p.key(0.17)
-	points := Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash)
+	points := feature.Points(sheet.Example(), p.store.captures, record.StageAsFound, record.FeatureBacklash)
 	require.Len(t, points, 3)
 	assert.InDelta(t, 0.17, points[2].Value, 1e-12)
 	assert.Equal(t, 4, p.count(EventUndone))
@@ -113,7 +116,7 @@ func TestRetryMeasuresAgain(t *testing.T) {
 	assert.Equal(t, 1, p.store.captures[1].Supersedes)
 	assert.Equal(t, 1, p.store.captures[1].Position)
 	require.NoError(t, p.Command(CmdUndo))
-	points := Points(ExampleSheet(), p.store.captures, StageAsFound, FeatureBacklash)
+	points := feature.Points(sheet.Example(), p.store.captures, record.StageAsFound, record.FeatureBacklash)
 	require.Len(t, points, 1, "the first value stands again")
 	assert.InDelta(t, 0.16, points[0].Value, 0.004)
 }
@@ -161,22 +164,22 @@ func TestAgainSupersedes(t *testing.T) {
 	require.False(t, again.Done())
 	again.key(0.16)
 	assert.Equal(t, 1, store.captures[8].Supersedes)
-	assert.Len(t, Live(store.captures), 8)
+	assert.Len(t, record.Active(store.captures), 8)
 }
 
 func TestMoveStartsTheRoundAnew(t *testing.T) {
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	p := play(t, store, RoundConfig{Keyed: true, Stage: record.StageSetUp})
 	p.key(0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25, 0.25)
 	require.True(t, p.Done())
-	_, err := RecordMove(store, StageSetUp, Move{Amount: 1, Unit: "notch"}, testTime)
+	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
-	assert.Empty(t, Points(ExampleSheet(), store.captures, StageSetUp, FeatureBacklash), "what was measured before the move is over")
-	second := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	assert.Empty(t, feature.Points(sheet.Example(), store.captures, record.StageSetUp, record.FeatureBacklash), "what was measured before the move is over")
+	second := play(t, store, RoundConfig{Keyed: true, Stage: record.StageSetUp})
 	require.False(t, second.Done())
 	second.key(0.18, 0.18, 0.18)
 	assert.Equal(t, 1, store.captures[9].Supersedes)
-	third := play(t, store, RoundConfig{Keyed: true, Stage: StageSetUp})
+	third := play(t, store, RoundConfig{Keyed: true, Stage: record.StageSetUp})
 	assert.Equal(t, 3, third.View().Stored, "and a killed round goes on")
 }
 
@@ -228,7 +231,7 @@ func TestTwoTapsGoBack(t *testing.T) {
 // Positions by whole pinion turns are reached by turning the pinion, not by an
 // angle that nobody can measure on the wheel.
 func TestPositionsByPinionTurnsSayTheTurn(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Positions, s.GearSet.PinionTeeth, s.GearSet.WheelTeeth = 0, 10, 43
 	h := newHandTrace(61)
 	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, HandsOff: true})
@@ -266,6 +269,6 @@ func TestFinishedRoundTakesNoMore(t *testing.T) {
 	require.NoError(t, p.Command(CmdKeyed(0.19, "")))
 	require.NoError(t, p.Command(CmdCapture))
 	assert.Len(t, p.store.captures, 8)
-	assert.Equal(t, allStored, p.View().Alert)
+	assert.Equal(t, feature.AllStored, p.View().Alert)
 	assert.Equal(t, 0.16, p.View().Positions[0].Value)
 }

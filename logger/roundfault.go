@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/device"
 	"crownlog/device/frame"
+	"crownlog/logger/feature"
 )
 
 // raise shows a fault and sounds the alarm, once for each new text.
@@ -19,7 +20,7 @@ func (r *Round) raise(f analysis.Fault, text string) {
 	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
 
-func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, faultText[f]) }
+func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, feature.FaultText(f)) }
 
 // warn shows a line without calling it a fault of the measurement.
 func (r *Round) warn(text string) {
@@ -57,8 +58,8 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 		r.passing = true
 		return true
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
-		r.flip = unitFlip{on: r.feat.quantity == "length", before: before, after: r.value}
-		r.tell(Input{Kind: Reset})
+		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
+		r.tell(feature.Input{Kind: feature.Reset})
 		r.raiseFault(analysis.UnitFlip)
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
@@ -97,7 +98,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
-		r.tell(Input{Kind: Reset})
+		r.tell(feature.Input{Kind: feature.Reset})
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
 	case device.EventBack:
 		r.state = StateWaiting
@@ -132,7 +133,7 @@ func (r *Round) ended(ev device.Event) error {
 	if r.done {
 		return nil
 	}
-	if err := r.send(Input{Kind: End}); err != nil || r.done {
+	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.done {
 		return err
 	}
 	text := "the input has ended"

@@ -4,13 +4,16 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis"
-	"crownlog/device"
-
-	"crownlog/device/frame"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/device"
+	"crownlog/device/frame"
+	"crownlog/logger/feature"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func (h *handTrace) event(k device.EventKind, text string) {
@@ -56,7 +59,7 @@ func TestRoundNamesFaults(t *testing.T) {
 			for _, e := range p.events {
 				if e.Kind == EventFault {
 					named = append(named, e.Fault)
-					assert.Equal(t, faultText[e.Fault], e.Text)
+					assert.Equal(t, feature.FaultText(e.Fault), e.Text)
 				}
 			}
 			assert.Contains(t, named, tt.fault)
@@ -219,7 +222,7 @@ func (p *played) levels(at time.Time, unit string, flip bool, levels ...float64)
 }
 
 func TestNothingIsMeasuredInAFlippedUnit(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true})
 	at := p.levels(testTime, "mm", false, 1.00)
 	require.NoError(t, p.Command(CmdCapture))
 	at = p.levels(at, "mm", false, 1.02)
@@ -239,7 +242,7 @@ func TestNothingIsMeasuredInAFlippedUnit(t *testing.T) {
 }
 
 func TestReadingWithoutAnyUnitIsNotMeasured(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true})
 	at := p.levels(testTime, "", false, 0.0394, 0.0398)
 	assert.Empty(t, p.store.captures)
 	assert.Contains(t, p.View().Alert, "names no unit")
@@ -291,27 +294,27 @@ func (s sinkThatFails) Record(device.Event) error { return s.err }
 
 func TestRoundGoesOnWithoutRawReadings(t *testing.T) {
 	h := newHandTrace(16)
-	p := play(t, &memoryStore{}, RoundConfig{Readings: sinkThatFails{ErrDiskFull}})
+	p := play(t, &memoryStore{}, RoundConfig{Readings: sinkThatFails{journal.ErrDiskFull}})
 	h.rock(0, 0.16, 5)
 	for _, ev := range h.take() {
-		require.ErrorIs(t, p.Handle(ev), ErrDiskFull)
+		require.ErrorIs(t, p.Handle(ev), journal.ErrDiskFull)
 	}
 	assert.Len(t, p.store.captures, 1, "the capture itself could be stored")
 }
 
 func TestNewRoundRefuses(t *testing.T) {
-	noBolts := ExampleSheet()
+	noBolts := sheet.Example()
 	noBolts.Bolts = nil
 	tests := []struct {
 		name string
 		c    RoundConfig
 		want string
 	}{
-		{"unknown feature", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: "lash"}, `unknown feature "lash": want one of backlash`},
-		{"text", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureNote}, "recorded, not measured"},
-		{"stage", RoundConfig{Sheet: ExampleSheet(), Stage: "later", Feature: FeatureBacklash}, `stage "later" is not in the job sheet`},
-		{"bolts not listed", RoundConfig{Sheet: noBolts, Stage: StageBench, Feature: FeatureWheelBolts}, "lists no crown wheel bolts"},
-		{"unit", RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureBacklash, Unit: "bar"}, `unit "bar": want mm`},
+		{"unknown feature", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: "lash"}, `unknown feature "lash": want one of backlash`},
+		{"text", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureNote}, "recorded, not measured"},
+		{"stage", RoundConfig{Sheet: sheet.Example(), Stage: "later", Feature: record.FeatureBacklash}, `stage "later" is not in the job sheet`},
+		{"bolts not listed", RoundConfig{Sheet: noBolts, Stage: record.StageBench, Feature: record.FeatureWheelBolts}, "lists no crown wheel bolts"},
+		{"unit", RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureBacklash, Unit: "bar"}, `unit "bar": want mm`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

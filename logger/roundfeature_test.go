@@ -7,13 +7,17 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 	"crownlog/device"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
+	"crownlog/logger/export"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // runoutLevel is what an indicator shows on an invented face.
@@ -23,7 +27,7 @@ func runoutLevel(deg float64) float64 {
 
 func TestRunoutByPositionHandsOff(t *testing.T) {
 	h := newHandTrace(31)
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true})
 	for i := range 8 {
 		deg := 45 * float64(i)
 		h.hold(runoutLevel(deg), 1.5)
@@ -42,7 +46,7 @@ func TestRunoutByPositionHandsOff(t *testing.T) {
 	for i, c := range p.store.captures {
 		assert.InDelta(t, runoutLevel(45*float64(i)), c.Value, 0.001)
 	}
-	a := Assess(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	a := feature.Assess(sheet.Example(), p.store.captures, record.StageBench, record.FeatureRunoutBackFace)
 	require.NotNil(t, a.Runout)
 	run := *a.Runout
 	require.NotNil(t, run.H1)
@@ -52,7 +56,7 @@ func TestRunoutByPositionHandsOff(t *testing.T) {
 }
 
 func TestRunoutKeyed(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
 	p.key(0, 0.02, 0.05, 0.08, 0.1, 0.08, 0.05, -0.02)
 	require.True(t, p.Done())
 	assert.Equal(t, gum.Outside, p.View().Verdict, "0.12 against 0.08")
@@ -60,7 +64,7 @@ func TestRunoutKeyed(t *testing.T) {
 
 func TestRunoutContinuousTurn(t *testing.T) {
 	h := newHandTrace(32)
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Continuous: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Continuous: true})
 	for i := range int(2.2 * 24 * h.rate) {
 		h.put(runoutLevel(360 * float64(i) / (24 * h.rate)))
 	}
@@ -75,7 +79,7 @@ func TestRunoutContinuousTurn(t *testing.T) {
 	}
 	assert.InDelta(t, high-low, c.Value, 0.003)
 	assert.Contains(t, c.Note, "once a turn 0.0")
-	a := Assess(ExampleSheet(), p.store.captures, StageBench, FeatureRunoutBackFace)
+	a := feature.Assess(sheet.Example(), p.store.captures, record.StageBench, record.FeatureRunoutBackFace)
 	require.NotNil(t, a.Runout)
 	run := *a.Runout
 	assert.InDelta(t, c.Value, run.FIM, 1e-12)
@@ -83,7 +87,7 @@ func TestRunoutContinuousTurn(t *testing.T) {
 
 func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 	w := newWrench()
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageCaps, Feature: FeaturePreloadTotal, Resolution: 0.01})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageCaps, Feature: record.FeaturePreloadTotal, Resolution: 0.01})
 	for range 50 {
 		w.put(0)
 	}
@@ -112,10 +116,10 @@ func TestPreloadIsTakenOnLettingGo(t *testing.T) {
 // TestKeyedPreloadNeedsItsTool: a typed torque may come from anything. What the
 // sheet says of its tool decides; where it says nothing, nothing is proven.
 func TestKeyedPreloadNeedsItsTool(t *testing.T) {
-	s := ExampleSheet() // 1.7 to 2.5 N·m
+	s := sheet.Example() // 1.7 to 2.5 N·m
 	s.Preload.ToolMPEPct = 0
 	key := func(v float64) *played {
-		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeaturePreloadTotal, Keyed: true})
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeaturePreloadTotal, Keyed: true})
 		p.key(v)
 		require.True(t, p.Done())
 		return p
@@ -125,7 +129,7 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 	assert.Equal(t, gum.NotDecided, p.View().Verdict)
 	assert.Equal(t, "as read inside, uncertainty unknown", p.View().Reason)
 	var record strings.Builder
-	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
+	require.NoError(t, export.WriteRecordCSV(&record, s, p.store.captures))
 	assert.Contains(t, record.String(), ",not decided,")
 	assert.Contains(t, record.String(), "as read inside, uncertainty unknown: keyed")
 
@@ -138,7 +142,7 @@ func TestKeyedPreloadNeedsItsTool(t *testing.T) {
 
 func TestPreloadTooShort(t *testing.T) {
 	w := newWrench()
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageCaps, Feature: FeaturePreloadTotal})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageCaps, Feature: record.FeaturePreloadTotal})
 	for range 150 {
 		w.put(2)
 	}
@@ -151,7 +155,7 @@ func TestPreloadTooShort(t *testing.T) {
 }
 
 func TestLeakDownSettlesMeasuresAndEnds(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown})
 	at := testTime
 	for i := range 13 * 60 {
 		at = at.Add(time.Second)
@@ -176,7 +180,7 @@ func TestLeakDownSettlesMeasuresAndEnds(t *testing.T) {
 // TestLeakDownOfAHeldGauge: a reading that never changes is a held gauge until
 // it was seen to follow, and then what its last digit can hide counts.
 func TestLeakDownOfAHeldGauge(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown})
 	at := testTime
 	read := func(bar float64) {
 		at = at.Add(time.Second)
@@ -199,16 +203,16 @@ func TestLeakDownOfAHeldGauge(t *testing.T) {
 }
 
 func TestPatternByCommand(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive})
 	require.NoError(t, p.Command(CmdPattern(-0.3, 0.25)))
 	require.True(t, p.Done())
-	contact, ok := PatternOf(p.store.captures, StageSetUp, FeaturePatternDrive)
+	contact, ok := feature.PatternOf(p.store.captures, record.StageSetUp, record.FeaturePatternDrive)
 	require.True(t, ok)
 	assert.Equal(t, setup.Contact{Along: -0.3, Up: 0.25}, contact)
 	require.Error(t, p.Command(Command("pattern 0.1")), "half a place")
 	require.NoError(t, p.Command(CmdPattern(0.1, 2)))
 	assert.Len(t, p.store.captures, 2, "off the tooth, nothing of it is stored")
-	p = play(t, &memoryStore{}, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternCoast, Keyed: true})
+	p = play(t, &memoryStore{}, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternCoast, Keyed: true})
 	p.key(2)
 	assert.Empty(t, p.store.captures)
 	assert.Contains(t, p.View().Alert, "off the tooth")
@@ -217,28 +221,28 @@ func TestPatternByCommand(t *testing.T) {
 func TestPatternEnteredTwice(t *testing.T) {
 	store := &memoryStore{}
 	for i := range 2 { // in the round, and in one opened later
-		p := play(t, store, RoundConfig{Stage: StageSetUp, Feature: FeaturePatternDrive, Keyed: true})
+		p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive, Keyed: true})
 		require.NoError(t, p.Command(CmdPattern(0, 0)))
 		require.NoError(t, p.Command(CmdPattern(0.6, 0.1*float64(i))))
 		require.True(t, p.Done())
-		contact, ok := PatternOf(store.captures, StageSetUp, FeaturePatternDrive)
+		contact, ok := feature.PatternOf(store.captures, record.StageSetUp, record.FeaturePatternDrive)
 		require.True(t, ok)
 		assert.Equal(t, setup.Contact{Along: 0.6, Up: 0.1 * float64(i)}, contact)
 		v := p.View()
 		assert.Equal(t, 0.6, v.Positions[0].Value)
 		assert.Equal(t, 0.1*float64(i), v.Positions[1].Value)
-		assert.Len(t, Live(store.captures), 2)
+		assert.Len(t, record.Active(store.captures), 2)
 	}
 }
 
 func TestEngagementAndOil(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Engagement.Cycles = 3
-	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true})
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeatureEngagement, Keyed: true})
 	p.key(0.6, 0.7, 0.6)
 	assert.True(t, p.Done())
 	assert.Equal(t, "s", p.store.captures[0].Unit)
-	p = play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureOilFill})
+	p = play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeatureOilFill})
 	require.NoError(t, p.Command(CmdKeyed(1.9, "")))
 	assert.True(t, p.Done())
 	assert.Equal(t, "L", p.store.captures[0].Unit)
@@ -247,15 +251,15 @@ func TestEngagementAndOil(t *testing.T) {
 // TestEveryFeatureHasARound makes sure that each listed feature can be started
 // and says what to do.
 func TestEveryFeatureHasARound(t *testing.T) {
-	for _, name := range Features() {
+	for _, name := range record.Features() {
 		t.Run(name, func(t *testing.T) {
-			p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: name})
+			p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: name})
 			v := p.View()
 			assert.NotEmpty(t, v.Action)
 			assert.NotEmpty(t, v.Caution)
 			assert.NotEmpty(t, v.Positions)
 			assert.Equal(t, StateWaiting, v.State)
-			_, ok := FeatureUnit(name)
+			_, ok := record.UnitOf(name)
 			assert.True(t, ok)
 		})
 	}
@@ -263,6 +267,6 @@ func TestEveryFeatureHasARound(t *testing.T) {
 
 // TestAnotherQuantityIsRefused with the units that would do.
 func TestAnotherQuantityIsRefused(t *testing.T) {
-	_, err := NewRound(RoundConfig{Sheet: ExampleSheet(), Stage: StageFinal, Feature: FeatureLeakDown, Store: &memoryStore{}, Unit: "mm"})
+	_, err := NewRound(RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureLeakDown, Store: &memoryStore{}, Unit: "mm"})
 	require.EqualError(t, err, `unit "mm": want kPa, bar, psi or MPa`)
 }

@@ -3,10 +3,13 @@ package logger
 import (
 	"testing"
 
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // heldRound is a keyed round of the crown wheel bolts before the as-found
@@ -14,7 +17,7 @@ import (
 func heldRound(t *testing.T, store *memoryStore, reason string) *Round {
 	t.Helper()
 	r, err := NewRound(RoundConfig{
-		Sheet: ExampleSheet(), Stage: StageBench, Feature: FeatureWheelBolts, Store: store, Keyed: true, Override: reason,
+		Sheet: sheet.Example(), Stage: record.StageBench, Feature: record.FeatureWheelBolts, Store: store, Keyed: true, Override: reason,
 	})
 	require.NoError(t, err)
 	require.NoError(t, r.Hold())
@@ -25,7 +28,7 @@ func TestRoundHolds(t *testing.T) {
 	store := &memoryStore{}
 	r := heldRound(t, store, "")
 	require.Len(t, r.Held(), 1)
-	assert.Equal(t, HoldAsFound, r.Held()[0].Name)
+	assert.Equal(t, job.HoldAsFound, r.Held()[0].Name)
 
 	require.NoError(t, r.Handle(device.Event{Kind: device.EventReading, Time: testTime, Reading: device.Reading{Time: testTime, Value: 30, Unit: "N·m"}}))
 	require.NoError(t, r.Command(CmdKeyed(30, "")))
@@ -40,7 +43,7 @@ func TestRoundHolds(t *testing.T) {
 	assert.Empty(t, r.Held())
 	require.NoError(t, r.Command(CmdKeyed(30, "")))
 	require.Len(t, store.captures, 2)
-	assert.Equal(t, HoldAsFound, store.captures[0].Hold)
+	assert.Equal(t, job.HoldAsFound, store.captures[0].Hold)
 	assert.Equal(t, "a new axle, never driven", store.captures[0].Note)
 	assert.NotContains(t, r.View().Alert, "strip")
 }
@@ -55,6 +58,6 @@ func TestRoundPassesHoldsWithAReasonGivenBefore(t *testing.T) {
 
 func TestRoundHoldsUntilTheStepBeforeIsDone(t *testing.T) {
 	store := &memoryStore{}
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.16))
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
 	assert.Empty(t, heldRound(t, store, "").Held())
 }

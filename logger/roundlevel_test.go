@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/record"
 )
 
 // coarseHand is a hand at a 0.01 mm dial that sends ten readings a second.
@@ -36,7 +38,7 @@ func (h *handTrace) setUp(level float64) {
 }
 
 func coarseFace(t *testing.T) *played {
-	return play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true, Resolution: 0.01})
+	return play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true, Resolution: 0.01})
 }
 
 // A face of 0.06 mm turned on by an eighth every three seconds: the first and
@@ -136,7 +138,7 @@ func TestRunoutKeyTakesTheRestAtHand(t *testing.T) {
 // long rest.
 func TestRunoutWithoutKeys(t *testing.T) {
 	h := coarseHand(3)
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true, NoKeys: true, Resolution: 0.01})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true, NoKeys: true, Resolution: 0.01})
 	h.hold(0, 10)
 	p.feed(h.take())
 	require.Empty(t, p.store.captures, "nothing has moved yet")

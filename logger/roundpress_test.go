@@ -5,12 +5,12 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/device"
-
-	"crownlog/device/frame"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
 )
 
 // press feeds values as a gauge sends them at the press of its key.
@@ -37,7 +37,7 @@ func TestOnePressIsOnePull(t *testing.T) {
 }
 
 func TestOnePressIsOneLevel(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, HandsOff: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, HandsOff: true})
 	levels := []float64{0, 0.02, 0.02, 0.03, 0.02, 0.01, -0.01, 0}
 	p.press("mm", levels...)
 	require.True(t, p.Done())
@@ -49,7 +49,7 @@ func TestOnePressIsOneLevel(t *testing.T) {
 }
 
 func TestOnePressIsHeldForTheCommand(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace})
 	p.press("mm", 0.01, 0.02)
 	assert.Empty(t, p.store.captures)
 	require.NoError(t, p.Command(CmdCapture))
@@ -58,7 +58,7 @@ func TestOnePressIsHeldForTheCommand(t *testing.T) {
 }
 
 func TestOnePressIsOnePreload(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageCaps, Feature: FeaturePreloadTotal, Resolution: 0.01})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageCaps, Feature: record.FeaturePreloadTotal, Resolution: 0.01})
 	p.press("N·m", 2.1)
 	require.True(t, p.Done())
 	c := p.store.captures[0]

@@ -7,12 +7,12 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/device"
-
-	"crownlog/device/frame"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
 )
 
 // TestRoundSurvivesAnything throws random readings, gauge events and commands
@@ -20,11 +20,11 @@ import (
 // position never has two standing values, and a new round on the same store
 // finds the same state.
 func TestRoundSurvivesAnything(t *testing.T) {
-	for _, name := range Features() {
+	for _, name := range record.Features() {
 		for seed := range uint64(6) {
 			t.Run(fmt.Sprintf("%s-%d", name, seed), func(t *testing.T) {
 				rng := rand.New(rand.NewPCG(seed, 99))
-				c := RoundConfig{Stage: StageFinal, Feature: name, HandsOff: rng.IntN(2) == 0, Keyed: rng.IntN(3) == 0}
+				c := RoundConfig{Stage: record.StageFinal, Feature: name, HandsOff: rng.IntN(2) == 0, Keyed: rng.IntN(3) == 0}
 				store := &memoryStore{}
 				p := play(t, store, c)
 				at := testTime
@@ -94,7 +94,7 @@ func checkRound(t *testing.T, p *played) {
 	if b, ok := p.cfg.Sheet.BoltList(p.cfg.Feature); ok {
 		passes = len(b.Passes())
 	}
-	live := liveOf(p.store.captures, p.cfg.Stage, p.cfg.Feature)
+	live := record.ActiveOf(p.store.captures, p.cfg.Stage, p.cfg.Feature)
 	for _, c := range live {
 		standing[c.Position]++
 		require.LessOrEqual(t, standing[c.Position], passes, "position %d", c.Position)

@@ -3,9 +3,9 @@ package logger
 import (
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 // rockByHand rocks between two stops as a hand does: rests of half a second to

@@ -13,17 +13,22 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
+	"crownlog/logger/export"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // tilted is the example with a plunger that needs every correction.
-func tilted() Sheet {
-	s := ExampleSheet()
+func tilted() sheet.Sheet {
+	s := sheet.Example()
 	s.Plunger.CosineDeg, s.Plunger.ContactRadius, s.Plunger.HeelRadius = 20, 70, 95
 	return s
 }
 
 func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Sheet: tilted(), Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true, Resolution: 0.01})
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: tilted(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true, Resolution: 0.01})
 	p.key(0.150)
 	c := p.store.captures[0]
 	assert.InDelta(t, 0.150*0.9396926*95/70, c.Value, 1e-5) // cos 20°, from any table
@@ -44,10 +49,10 @@ const sqrt3 = 1.7320508
 // and outside what that window is for a plunger square to the tooth (0.102 to
 // 0.158) if the manual means transverse backlash; 0.145 is inside either.
 func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Plunger.Spec = "unknown"
 	round := func(v float64) *played {
-		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageSetUp, Feature: FeatureBacklash, Keyed: true, Override: "test"})
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageSetUp, Feature: record.FeatureBacklash, Keyed: true, Override: "test"})
 		for !p.Done() {
 			p.key(v)
 		}
@@ -55,22 +60,22 @@ func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
 	}
 	p := round(0.165)
 	assert.Equal(t, gum.TooClose, p.View().Verdict)
-	assert.Equal(t, ReasonWords(gum.OneConventionOnly), p.View().Reason)
+	assert.Equal(t, feature.ReasonWords(gum.OneConventionOnly), p.View().Reason)
 	assert.Equal(t, gum.TooClose, p.View().Positions[0].Verdict)
-	assert.Equal(t, gum.TooClose, Assess(s, p.store.captures, StageSetUp, FeatureBacklash).Verdict)
+	assert.Equal(t, gum.TooClose, feature.Assess(s, p.store.captures, record.StageSetUp, record.FeatureBacklash).Verdict)
 	var record strings.Builder
-	require.NoError(t, WriteRecordCSV(&record, s, p.store.captures))
+	require.NoError(t, export.WriteRecordCSV(&record, s, p.store.captures))
 	assert.Contains(t, record.String(), ",too close to call,")
 	assert.NotContains(t, record.String(), ",inside,")
 	assert.Contains(t, record.String(), "normal or transverse backlash decides it")
-	_, err := AdviseMove(s, p.store.captures)
+	_, err := job.AdviseMove(s, p.store.captures)
 	assert.ErrorContains(t, err, "normal or transverse backlash decides it")
 	assert.Equal(t, gum.Inside, round(0.145).View().Verdict)
 }
 
 // turned is the example with the plunger set in the plane of rotation.
-func turned() Sheet {
-	s := ExampleSheet()
+func turned() sheet.Sheet {
+	s := sheet.Example()
 	s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg = 20, 35
 	s.Plunger.Measured = setup.Transverse
 	return s
@@ -80,46 +85,46 @@ func turned() Sheet {
 // (cos 20° · cos 35° = 0.769751), whatever the sheet says later.
 func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 	store := &memoryStore{}
-	before, after := ExampleSheet(), turned()
-	fill(t, store, StageAsFound, FeatureBacklash, steady(0.150))
-	first := Assess(before, store.captures, StageAsFound, FeatureBacklash)
-	again := Assess(after, store.captures, StageAsFound, FeatureBacklash)
+	before, after := sheet.Example(), turned()
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.150))
+	first := feature.Assess(before, store.captures, record.StageAsFound, record.FeatureBacklash)
+	again := feature.Assess(after, store.captures, record.StageAsFound, record.FeatureBacklash)
 	assert.InDelta(t, 0.150/0.769751, again.Round.Mean, 1e-5)
 	assert.Equal(t, first.Verdict, again.Verdict, "the window is converted with it")
 
-	p := play(t, store, RoundConfig{Sheet: after, Stage: StageSetUp, Feature: FeatureBacklash, Keyed: true})
+	p := play(t, store, RoundConfig{Sheet: after, Stage: record.StageSetUp, Feature: record.FeatureBacklash, Keyed: true})
 	for range 8 {
 		p.key(0.195)
 	}
-	was, is := Points(after, store.captures, StageAsFound, FeatureBacklash), Points(after, store.captures, StageSetUp, FeatureBacklash)
+	was, is := feature.Points(after, store.captures, record.StageAsFound, record.FeatureBacklash), feature.Points(after, store.captures, record.StageSetUp, record.FeatureBacklash)
 	assert.False(t, analysis.CompareStages(was, is).Significant)
 
 	after.GearSet.SpiralAngleDeg = 0 // nothing left to convert by
 	after.GearSet.PressureAngleDeg = 0
-	round := Assess(after, store.captures, StageAsFound, FeatureBacklash)
+	round := feature.Assess(after, store.captures, record.StageAsFound, record.FeatureBacklash)
 	assert.Equal(t, gum.NotDecided, round.Verdict)
 	assert.Equal(t, "measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted", round.Reason())
 	assert.InDelta(t, 0.150, round.Round.Mean, 1e-9)
-	found, err := AdviseMove(after, store.captures[:8])
+	found, err := job.AdviseMove(after, store.captures[:8])
 	require.ErrorContains(t, err, "cannot be converted", "%v", found)
 }
 
 func TestEditingTheRadiusConverts(t *testing.T) {
 	store := &memoryStore{}
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 80, 0
-	p := play(t, store, RoundConfig{Sheet: s, Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	p := play(t, store, RoundConfig{Sheet: s, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
 	p.key(0.150)
 	assert.InDelta(t, 80, store.captures[0].RadiusMM, 1e-12)
 	assert.Empty(t, store.captures[0].Note)
 	s.Plunger.HeelRadius = 100
-	points := Points(s, store.captures, StageAsFound, FeatureBacklash)
+	points := feature.Points(s, store.captures, record.StageAsFound, record.FeatureBacklash)
 	assert.InDelta(t, 0.150*100/80, points[0].Value, 1e-9)
 	s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0
-	assert.Contains(t, s.OtherTerms(store.captures), "the sheet now says normal at an unknown radius")
+	assert.Contains(t, s.Unconvertible(store.captures), "the sheet now says normal at an unknown radius")
 
 	var b bytes.Buffer
-	require.NoError(t, WriteRecordCSV(&b, s, store.captures))
+	require.NoError(t, export.WriteRecordCSV(&b, s, store.captures))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, gum.NotDecided.String(), rows[1][11])
@@ -132,7 +137,7 @@ func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
 	store := &memoryStore{}
 	p := play(t, store, RoundConfig{Keyed: true})
 	p.key(0.150, 0.150)
-	p = play(t, store, RoundConfig{Sheet: turned(), Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	p = play(t, store, RoundConfig{Sheet: turned(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
 	assert.InDelta(t, 0.150/0.769751, p.View().Positions[0].Value, 1e-5)
 	assert.Equal(t, 2, p.View().Stored)
 	require.NoError(t, p.Command(CmdUndo))
@@ -145,7 +150,7 @@ func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
 
 	unknown := turned()
 	unknown.Plunger.Measured = "unknown"
-	p = play(t, store, RoundConfig{Sheet: unknown, Stage: StageAsFound, Feature: FeatureBacklash, Keyed: true})
+	p = play(t, store, RoundConfig{Sheet: unknown, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
 	assert.Zero(t, p.View().Stored)
 	p.key(0.2)
 	assert.Equal(t, 1, store.captures[4].Supersedes)

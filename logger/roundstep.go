@@ -1,8 +1,13 @@
 package logger
 
+import (
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+)
+
 // at is the round at this moment, for its measurer.
-func (r *Round) at() At {
-	at := At{
+func (r *Round) at() feature.At {
+	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
 		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
 		Supersedes: r.older[r.current], Stored: r.stored(), Visits: len(r.visits), Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
@@ -23,7 +28,7 @@ func (r *Round) captured() bool { return r.slots[r.current].ID > 0 && !r.retryin
 
 // send takes an input to the measurer and does what it wants. An error means
 // that a capture could not be stored, or that the input is refused.
-func (r *Round) send(in Input) error {
+func (r *Round) send(in feature.Input) error {
 	for _, e := range r.measure.Step(r.at(), in) {
 		if goOn, err := r.apply(e); err != nil || !goOn {
 			return err
@@ -33,48 +38,48 @@ func (r *Round) send(in Input) error {
 }
 
 // tell lets the measurer know what became of the round.
-func (r *Round) tell(in Input) { r.measure.Step(r.at(), in) }
+func (r *Round) tell(in feature.Input) { r.measure.Step(r.at(), in) }
 
 // apply does one thing that the measurer wants, and reports whether what it
 // wants next is to be done too.
-func (r *Round) apply(e Effect) (goOn bool, err error) {
+func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
-	case Captured:
-		if err := r.capture(Capture(e)); err != nil {
-			r.tell(Input{Kind: NotStored})
+	case feature.Captured:
+		if err := r.capture(record.Capture(e)); err != nil {
+			r.tell(feature.Input{Kind: feature.NotStored})
 			return false, err
 		}
-	case Advance:
+	case feature.Advance:
 		if !r.done {
 			r.advance()
 		}
-	case GoTo:
+	case feature.GoTo:
 		r.moveTo(e.Index)
 		r.retrying = e.Again
-	case Fault:
+	case feature.Fault:
 		r.raise(e.Fault, e.Text)
-	case Warn:
+	case feature.Warn:
 		r.warn(string(e))
-	case Clear:
+	case feature.Clear:
 		if e.Fault == "" || e.Fault == r.fault {
 			r.clear()
 		}
-	case Sound:
+	case feature.Sound:
 		if r.fault != "" {
 			r.clear()
 		}
-	case Stop:
+	case feature.Stop:
 		r.addStop(e)
 		r.emit(Event{Kind: EventStop})
-	case Rock:
-		r.emit(Event{Kind: EventRock, Text: r.feat.amount(float64(e), r.decimals())})
-	case Moving:
+	case feature.Rock:
+		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
+	case feature.Moving:
 		r.state = StateMoving
-	case Measuring:
+	case feature.Measuring:
 		r.state = StateMeasuring
-	case Block:
+	case feature.Block:
 		return r.passed(e), nil
-	case Refuse:
+	case feature.Refuse:
 		return false, e.Err
 	}
 	return true, nil
@@ -82,7 +87,7 @@ func (r *Round) apply(e Effect) (goOn bool, err error) {
 
 // passed passes a block with the reason that the round was opened with, if
 // there is one and it can be recorded; else the round is blocked.
-func (r *Round) passed(b Block) bool {
+func (r *Round) passed(b feature.Block) bool {
 	r.blocked = b.Name
 	if r.cfg.Override != "" && r.override(r.cfg.Override) == nil {
 		return true
@@ -94,10 +99,10 @@ func (r *Round) passed(b Block) bool {
 // action is the next thing to do, in one sentence or two short ones.
 func (r *Round) action() string {
 	switch {
-	case r.done && r.outcome.next != "":
-		return r.outcome.next
+	case r.done && r.outcome.Next != "":
+		return r.outcome.Next
 	case r.done:
-		return capitalise(r.doneText()) + "."
+		return feature.Capitalise(r.doneText()) + "."
 	case r.paused:
 		return "Paused. Nothing is measured until you go on."
 	case r.state == StateLost:

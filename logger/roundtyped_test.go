@@ -5,17 +5,20 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis/gum"
-	"crownlog/device"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/device"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // typeLine types a line as the keyed gauge hands it on.
 func (p *played) typeLine(line string) error {
 	p.t.Helper()
-	values, err := ParseTyped(p.cfg.Feature, line, 0.01)
+	values, err := feature.ParseTyped(p.cfg.Feature, line, 0.01)
 	require.NoError(p.t, err)
 	for _, v := range values {
 		at := p.time().Add(timeStep)
@@ -43,7 +46,7 @@ func TestAirTestWithAPlainGauge(t *testing.T) {
 		{[]string{"690 kPa 20 C 688 kPa 20 C 10 min"}, 0.2, "690 to 688 kPa in 10 min"},
 		{[]string{"0.2 kPa/min"}, 0.2, ""},
 	} {
-		p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown, Keyed: true})
+		p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown, Keyed: true})
 		for _, line := range tt.lines {
 			require.NoError(t, p.typeLine(line))
 		}
@@ -56,7 +59,7 @@ func TestAirTestWithAPlainGauge(t *testing.T) {
 }
 
 func TestAirTestAsksWhatABareNumberIs(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown, Keyed: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown, Keyed: true})
 	assert.Contains(t, p.View().Action, "with its unit")
 	require.NoError(t, p.typeLine("690"))
 	assert.Empty(t, p.store.captures)
@@ -75,7 +78,7 @@ func TestAirTestAsksWhatABareNumberIs(t *testing.T) {
 	require.NoError(t, p.typeLine("10 min"))
 	assert.False(t, p.Done(), "an undone test begins anew")
 
-	live := play(t, &memoryStore{}, RoundConfig{Stage: StageFinal, Feature: FeatureLeakDown})
+	live := play(t, &memoryStore{}, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown})
 	require.NoError(t, live.Command(CmdKeyed(688, "")))
 	assert.Empty(t, live.store.captures)
 	assert.Contains(t, live.View().Alert, "unit")
@@ -83,17 +86,17 @@ func TestAirTestAsksWhatABareNumberIs(t *testing.T) {
 
 func TestParseTypedSaysWhatIsWanted(t *testing.T) {
 	for _, tt := range []struct{ feature, line, want string }{
-		{FeatureBacklash, "soft", "not one value: want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"},
-		{FeatureCapBolts, "soft", "not one value: want a torque such as 95, 70 lbf ft or 9.7 kgf m"},
-		{FeaturePreloadPinion, "2 furlong", `unit "furlong" is not known: want a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm`},
-		{FeatureOilFill, "two", "not one value: want a volume such as 1.9, 1900 ml or 2 qt (US)"},
-		{FeatureEngagement, "no", "which of them failed is not said: want yes, yes 0.6 s, no lock or no free"},
-		{FeatureEngagement, "yes 3 mm", "not a time: want yes, yes 0.6 s, no lock or no free"},
-		{FeatureLeakDown, "690 furlong 3", `"690 furlong" is unit "furlong" is not known: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min`},
-		{FeatureLeakDown, "1 2 3 4 5 6", "6 values: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min"},
-		{FeatureCapBolts, "3 div", "the size of a division is not known: want a torque such as 95, 70 lbf ft or 9.7 kgf m"},
+		{record.FeatureBacklash, "soft", "not one value: want one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"},
+		{record.FeatureCapBolts, "soft", "not one value: want a torque such as 95, 70 lbf ft or 9.7 kgf m"},
+		{record.FeaturePreloadPinion, "2 furlong", `unit "furlong" is not known: want a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm`},
+		{record.FeatureOilFill, "two", "not one value: want a volume such as 1.9, 1900 ml or 2 qt (US)"},
+		{record.FeatureEngagement, "no", "which of them failed is not said: want yes, yes 0.6 s, no lock or no free"},
+		{record.FeatureEngagement, "yes 3 mm", "not a time: want yes, yes 0.6 s, no lock or no free"},
+		{record.FeatureLeakDown, "690 furlong 3", `"690 furlong" is unit "furlong" is not known: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min`},
+		{record.FeatureLeakDown, "1 2 3 4 5 6", "6 values: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min"},
+		{record.FeatureCapBolts, "3 div", "the size of a division is not known: want a torque such as 95, 70 lbf ft or 9.7 kgf m"},
 	} {
-		_, err := ParseTyped(tt.feature, tt.line, 0.01)
+		_, err := feature.ParseTyped(tt.feature, tt.line, 0.01)
 		assert.EqualError(t, err, tt.want)
 	}
 }
@@ -105,18 +108,18 @@ func TestTypedUnits(t *testing.T) {
 		feature, line string
 		want          float64
 	}{
-		{FeatureCapBolts, "60 ft lbs", 81.34908},
-		{FeaturePreloadTotal, "12 lbf in", 1.355818},
-		{FeaturePreloadTotal, "13 kgf cm", 1.274865},
-		{FeatureOilFill, "2.1 L", 2.1},
-		{FeatureOilFill, "1900 ml", 1.9},
-		{FeatureOilFill, "2 qt", 1.892706},
+		{record.FeatureCapBolts, "60 ft lbs", 81.34908},
+		{record.FeaturePreloadTotal, "12 lbf in", 1.355818},
+		{record.FeaturePreloadTotal, "13 kgf cm", 1.274865},
+		{record.FeatureOilFill, "2.1 L", 2.1},
+		{record.FeatureOilFill, "1900 ml", 1.9},
+		{record.FeatureOilFill, "2 qt", 1.892706},
 	} {
-		s := ExampleSheet()
+		s := sheet.Example()
 		for i := range s.Bolts {
 			s.Bolts[i].Unit, s.Bolts[i].Target, s.Bolts[i].PassesPct = "N·m", 80, []int{100}
 		}
-		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageCaps, Feature: tt.feature, Keyed: true})
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageCaps, Feature: tt.feature, Keyed: true})
 		require.NoError(t, p.typeLine(tt.line))
 		require.Len(t, p.store.captures, 1, "%s: %s", tt.line, p.View().Alert)
 		assert.InDelta(t, tt.want, p.store.captures[0].Value, 1e-5, tt.line)
@@ -125,9 +128,9 @@ func TestTypedUnits(t *testing.T) {
 
 // A division is one of the gauge's, also where the manual is in inches.
 func TestTypedDivisionsAreOfTheGauge(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	for i, w := range s.Windows {
-		if w.Feature == FeatureBacklash {
+		if w.Feature == record.FeatureBacklash {
 			lower, upper := 0.005, 0.008
 			s.Windows[i].Unit, s.Windows[i].Lower, s.Windows[i].Upper = "in", &lower, &upper
 			s.Windows[i].MaxSpread, s.Windows[i].Floor = nil, nil
@@ -142,10 +145,10 @@ func TestTypedDivisionsAreOfTheGauge(t *testing.T) {
 }
 
 func TestEngagementByTry(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Engagement.Cycles = 4
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true})
+	p := play(t, store, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeatureEngagement, Keyed: true})
 	assert.Contains(t, p.View().Action, "Did it lock and free?")
 	require.NoError(t, p.typeLine("yes 0.6"))
 	require.NoError(t, p.typeLine("YES"))
@@ -159,37 +162,37 @@ func TestEngagementByTry(t *testing.T) {
 
 	assert.InDelta(t, 0.6, store.captures[0].Value, 1e-12)
 	assert.True(t, math.IsNaN(store.captures[1].Value), "a yes without a time has none")
-	assert.True(t, TryFailed(store.captures[2]))
+	assert.True(t, feature.TryFailed(store.captures[2]))
 	assert.Equal(t, "yes", p.View().Positions[1].Word)
 	assert.Equal(t, gum.Outside, p.View().Positions[2].Verdict)
-	round := Assess(s, store.captures, StageFinal, FeatureEngagement)
+	round := feature.Assess(s, store.captures, record.StageFinal, record.FeatureEngagement)
 	assert.Equal(t, gum.Outside, round.Verdict)
 	assert.Equal(t, "cycle 3 did not lock", round.Reason())
 	assert.Empty(t, round.Round.Missing)
 
-	again := play(t, store, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true, Again: true})
+	again := play(t, store, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeatureEngagement, Keyed: true, Again: true})
 	for range 4 {
 		require.NoError(t, again.typeLine("yes"))
 	}
-	round = Assess(s, store.captures, StageFinal, FeatureEngagement)
+	round = feature.Assess(s, store.captures, record.StageFinal, record.FeatureEngagement)
 	assert.NotEqual(t, gum.Outside, round.Verdict)
 	assert.Equal(t, "locked and freed 4 times of 4", round.Reason())
 	require.NoError(t, again.Command(CmdUndo))
 	require.NoError(t, again.typeLine("no free"))
-	assert.Equal(t, "cycle 4 did not free", Assess(s, store.captures, StageFinal, FeatureEngagement).Reason())
+	assert.Equal(t, "cycle 4 did not free", feature.Assess(s, store.captures, record.StageFinal, record.FeatureEngagement).Reason())
 }
 
 func TestEngagementByItsWindow(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	s.Engagement.Cycles = 2
 	upper := 1.0
-	s.Windows = append(s.Windows, Window{Feature: FeatureEngagement, Unit: "s", Upper: &upper})
+	s.Windows = append(s.Windows, sheet.Window{Feature: record.FeatureEngagement, Unit: "s", Upper: &upper})
 	for want, lines := range map[gum.Verdict][]string{
 		gum.Inside:     {"0.60", "yes 0.65"},
 		gum.NotDecided: {"0.65", "yes"},
 		gum.Outside:    {"1.6", "yes"},
 	} {
-		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageFinal, Feature: FeatureEngagement, Keyed: true})
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageFinal, Feature: record.FeatureEngagement, Keyed: true})
 		for _, line := range lines {
 			require.NoError(t, p.typeLine(line))
 		}
@@ -214,11 +217,11 @@ func TestAbsurdValueIsAskedOnce(t *testing.T) {
 }
 
 func TestAbsurdTorqueIsAskedAndOverTorqueRings(t *testing.T) {
-	s := ExampleSheet()
+	s := sheet.Example()
 	for i := range s.Bolts {
 		s.Bolts[i].Unit, s.Bolts[i].Target, s.Bolts[i].PassesPct, s.Bolts[i].TolerancePct = "N·m", 68, []int{100}, 10
 	}
-	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: StageCaps, Feature: FeatureCapBolts, Keyed: true})
+	p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageCaps, Feature: record.FeatureCapBolts, Keyed: true})
 	require.NoError(t, p.typeLine("900"))
 	assert.Empty(t, p.store.captures)
 	assert.Contains(t, p.View().Alert, "13.2 times the target of 68 N·m")
@@ -231,7 +234,7 @@ func TestAbsurdTorqueIsAskedAndOverTorqueRings(t *testing.T) {
 }
 
 func TestAbsurdRunoutLevelIsAsked(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: StageBench, Feature: FeatureRunoutBackFace, Keyed: true})
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
 	require.NoError(t, p.typeLine("2.50"))
 	require.NoError(t, p.typeLine("2.52"))
 	require.Len(t, p.store.captures, 2, "levels may be anywhere")

@@ -5,13 +5,16 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
-func inchSheet() Sheet {
-	s := ExampleSheet()
+func inchSheet() sheet.Sheet {
+	s := sheet.Example()
 	lower, upper := 9.0, 14.0
 	for i := range s.Windows {
-		if s.Windows[i].Feature == FeaturePreloadTotal {
+		if s.Windows[i].Feature == record.FeaturePreloadTotal {
 			s.Windows[i].Unit, s.Windows[i].Lower, s.Windows[i].Upper = "lbf·in", &lower, &upper
 		}
 	}
@@ -23,7 +26,7 @@ func inchSheet() Sheet {
 
 func TestTypedValuesAreInTheManualsUnit(t *testing.T) {
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Sheet: inchSheet(), Stage: StageFinal, Feature: FeaturePreloadTotal, Keyed: true})
+	p := play(t, store, RoundConfig{Sheet: inchSheet(), Stage: record.StageFinal, Feature: record.FeaturePreloadTotal, Keyed: true})
 	assert.Contains(t, p.View().Action, "in lbf·in")
 	assert.Equal(t, "lbf·in", p.View().Typed)
 	assert.Equal(t, "9 to 14 lbf·in", p.View().Printed)
@@ -35,7 +38,7 @@ func TestTypedValuesAreInTheManualsUnit(t *testing.T) {
 
 func TestBoltsAreAskedForInTheManualsUnit(t *testing.T) {
 	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Sheet: inchSheet(), Stage: StageBench, Feature: FeatureWheelBolts, Keyed: true})
+	p := play(t, store, RoundConfig{Sheet: inchSheet(), Stage: record.StageBench, Feature: record.FeatureWheelBolts, Keyed: true})
 	// NIST SP 811, B.8: 1 lbf·ft is 1.355 818 N·m.
 	assert.Contains(t, p.View().Action, "to 18 lbf·ft (24.4 N·m)")
 	p.key(18)

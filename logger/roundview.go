@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"crownlog/logger/feature"
 )
 
 // maxStops bounds the stops kept for the picture.
@@ -14,14 +16,14 @@ const maxStops = 64
 func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Stage: r.cfg.Stage, Feature: r.cfg.Feature, Unit: r.read.unit,
+		Stage: r.cfg.Stage, Feature: r.cfg.Feature, Unit: r.read.Unit,
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
 		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict,
 		Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.spec.Rule,
 		Trace: r.trace.recent(), Stops: r.recentStops(),
-		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.outcome.move, Conclusion: r.outcome.conclusion, Advice: r.outcome.advice,
+		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.outcome.Move, Conclusion: r.outcome.Conclusion, Advice: r.outcome.Advice,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
 	}
 	if r.done {
@@ -46,13 +48,13 @@ func (r *Round) View() View {
 // bareUnit is the unit of a typed value that names none, for the screen; ""
 // where a value has to name its unit.
 func (r *Round) bareUnit() string {
-	if r.feat.typing.namesUnit {
+	if r.feat.Typing.NamesUnit {
 		return ""
 	}
-	return r.setup.typedUnit()
+	return r.setup.TypedUnit()
 }
 
-func (r *Round) addStop(s Stop) {
+func (r *Round) addStop(s feature.Stop) {
 	if n := len(r.stops); n > 0 && s.From <= r.stops[n-1].To {
 		r.stops[n-1] = s
 		return
@@ -64,12 +66,12 @@ func (r *Round) addStop(s Stop) {
 }
 
 // recentStops copies the stops inside the trace, on its time base.
-func (r *Round) recentStops() []Stop {
+func (r *Round) recentStops() []feature.Stop {
 	now := r.trace.newest()
-	var stops []Stop
+	var stops []feature.Stop
 	for _, s := range r.stops {
 		if now-s.To <= traceSeconds {
-			stops = append(stops, Stop{From: math.Max(s.From-now, -traceSeconds), To: s.To - now, Level: s.Level, High: s.High})
+			stops = append(stops, feature.Stop{From: math.Max(s.From-now, -traceSeconds), To: s.To - now, Level: s.Level, High: s.High})
 		}
 	}
 	return stops
@@ -81,10 +83,10 @@ func (r *Round) decimals() int {
 	switch {
 	case r.counts >= 0:
 		return r.counts
-	case r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.unit):
+	case r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.Unit):
 		return r.written
 	}
-	return r.feat.decimals()
+	return r.feat.Decimals()
 }
 
 // writtenDecimals counts the digits behind the point of the first number in a

@@ -3,16 +3,19 @@ package logger
 import (
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // narrow gives the example sheet a backlash window of the given width.
-func narrow(lower, upper float64) Sheet {
-	s := ExampleSheet()
+func narrow(lower, upper float64) sheet.Sheet {
+	s := sheet.Example()
 	s.Windows[0].Lower, s.Windows[0].Upper = &lower, &upper
 	return s
 }
@@ -20,13 +23,13 @@ func narrow(lower, upper float64) Sheet {
 func TestScatterTakesMoreRocks(t *testing.T) {
 	tests := []struct {
 		name    string
-		sheet   Sheet
+		sheet   sheet.Sheet
 		scatter float64 // mm of the high stop from rock to rock
 		want    int     // rocks behind the capture, at least
 	}{
-		{"steady hand, wide window", ExampleSheet(), 0, usualRocks},
-		{"scattering rocks", ExampleSheet(), 0.012, moreRocks},
-		{"window too narrow for three", narrow(0.155, 0.163), 0.002, moreRocks},
+		{"steady hand, wide window", sheet.Example(), 0, feature.UsualRocks},
+		{"scattering rocks", sheet.Example(), 0.012, feature.MoreRocks},
+		{"window too narrow for three", narrow(0.155, 0.163), 0.002, feature.MoreRocks},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -38,8 +41,8 @@ func TestScatterTakesMoreRocks(t *testing.T) {
 			p.feed(h.take())
 			require.Len(t, p.store.captures, 1, "%+v", p.View())
 			assert.GreaterOrEqual(t, p.store.captures[0].N, tt.want)
-			if tt.want == usualRocks {
-				assert.Less(t, p.store.captures[0].N, moreRocks)
+			if tt.want == feature.UsualRocks {
+				assert.Less(t, p.store.captures[0].N, feature.MoreRocks)
 			}
 		})
 	}
@@ -54,7 +57,7 @@ func TestRoundWarnsOfAWindowItCannotDecide(t *testing.T) {
 }
 
 func TestDoneRoundAdvises(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Keyed: true, Stage: StageSetUp})
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true, Stage: record.StageSetUp})
 	p.key(0.30, 0.31, 0.30, 0.31, 0.30, 0.31, 0.30, 0.31)
 	v := p.View()
 	assert.Equal(t, gum.Outside, v.Verdict)
@@ -77,7 +80,7 @@ func TestViewDoesNotChange(t *testing.T) {
 	require.NotEmpty(t, v.Trace)
 	require.NotEmpty(t, v.Stops)
 	trace := append([]analysis.Sample{}, v.Trace...)
-	stops := append([]Stop{}, v.Stops...)
+	stops := append([]feature.Stop{}, v.Stops...)
 	positions := append([]PositionView{}, v.Positions...)
 	missing := append([]int{}, v.Round.Missing...)
 	p.feed(events[len(events)/2:])
@@ -100,7 +103,7 @@ func BenchmarkRoundHandle(b *testing.B) {
 	h.rate = 1000
 	h.rock(0, 0.16, 2) // too few for a capture
 	events := h.take()
-	r, err := NewRound(RoundConfig{Sheet: ExampleSheet(), Stage: StageAsFound, Feature: FeatureBacklash, Store: &memoryStore{}})
+	r, err := NewRound(RoundConfig{Sheet: sheet.Example(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Store: &memoryStore{}})
 	require.NoError(b, err)
 	b.ReportAllocs()
 	i, length := 0, h.at.Sub(testTime)

@@ -7,6 +7,8 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 	"crownlog/device/frame"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // A State is what the round is doing, as one word for the screen.
@@ -54,7 +56,7 @@ type View struct {
 	Wanted       int
 	Rule         string            // the acceptance rule of the window
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
-	Stops        []Stop            // detected stops inside Trace, same time base
+	Stops        []feature.Stop    // detected stops inside Trace, same time base
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault
@@ -70,7 +72,7 @@ type View struct {
 
 // A PositionView is one mark on the ring.
 type PositionView struct {
-	Position
+	record.Position
 	Value   float64 // NaN: not measured yet
 	U       float64 // standard uncertainty
 	Word    string  // in place of a value: "yes" or "no" for a try of the lock
@@ -99,8 +101,8 @@ const (
 type Event struct {
 	Kind     EventKind
 	Time     time.Time
-	Position Position
-	Capture  Capture        // for captured and undone
+	Position record.Position
+	Capture  record.Capture // for captured and undone
 	Fault    analysis.Fault // for fault
 	Text     string
 }

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/internal/check"
 )
 
 // Sources: JCGM 106:2012 examples (published to two or three figures,
@@ -79,8 +79,8 @@ func TestNothingToJudge(t *testing.T) {
 		assert.Equal(t, UnknownOutside, Judge(0.2501, u, l).Reason, u)
 	}
 	assert.Empty(t, Judge(0.2, 0.001, l).Reason)
-	assert.Equal(t, "no value", Judge(math.NaN(), 0.01, l).Reason)
-	assert.Equal(t, "no window to judge by", Judge(0.2, 0.01, NoLimits("mm")).Reason)
+	assert.Equal(t, NoValue, Judge(math.NaN(), 0.01, l).Reason)
+	assert.Equal(t, NoWindow, Judge(0.2, 0.01, NoLimits("mm")).Reason)
 }
 
 func TestLimits(t *testing.T) {

@@ -6,13 +6,13 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-	"crownlog/analysis/internal/stat"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/internal/check"
+	"crownlog/analysis/internal/stat"
 )
 
 // endGauge is the budget of JCGM 100:2008, H.1: a 50 mm end gauge, nm and °C.

@@ -7,12 +7,12 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
 // A decay is an invented leak test with a known answer.

@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis/internal/check"
 )
 
 // gasConstant is the molar gas constant R, J/(mol·K). Source: SI 2019, exact.

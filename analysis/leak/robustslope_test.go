@@ -4,9 +4,9 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 func trace(every float64, x ...float64) (s []analysis.Sample) {

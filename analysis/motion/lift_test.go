@@ -3,9 +3,9 @@ package motion
 import (
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 // followed runs the readings, one each eighth of a second, and returns when which

@@ -6,10 +6,10 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // turned is an invented surface passing at a steady pace between two rests.

@@ -4,10 +4,10 @@ import (
 	"slices"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // live streams s into r and returns all events.

@@ -7,10 +7,10 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // handGauges are the gauges of the targets and those between them.

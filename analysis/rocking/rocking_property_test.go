@@ -5,12 +5,12 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/units"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis"
+	"crownlog/analysis/units"
 )
 
 // drawTrace draws a sound trace of a gauge with some noise.

@@ -8,11 +8,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A gaugeClass is a kind of indicator and what is asked of it.

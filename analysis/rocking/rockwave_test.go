@@ -6,9 +6,9 @@ import (
 	"slices"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 // A rockWave is a third kind of simulated rocking, in closed form: a periodic

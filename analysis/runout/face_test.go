@@ -6,11 +6,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // faceOf is a face read at even angles from 0 on.

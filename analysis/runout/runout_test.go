@@ -7,11 +7,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/internal/check"
 )
 
 // A wobble is an invented surface with a known answer.

@@ -5,11 +5,11 @@ import (
 	"math/rand"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A hiddenSet is an invented gear set whose gain the model does not know.

@@ -5,10 +5,10 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/internal/check"
 )
 
 // Sources: US Army TM 9-254; aircraft maintenance practice (the figures of FAA

@@ -6,10 +6,10 @@ import (
 	"math/rand"
 	"testing"
 
-	"crownlog/analysis"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
 )
 
 // A strike is one invented pull on a bolt.

@@ -4,11 +4,11 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/internal/check"
 )
 
 // Source: NIST SP 811 (2008), appendix B; exact definitions (confirmed against

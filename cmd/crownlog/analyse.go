@@ -12,6 +12,9 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type analyseCmd struct {
@@ -127,7 +130,7 @@ func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
 	d := gum.Judge(value, u, limits)
 	return &judgement{
 		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
-		Verdict: d.Verdict.String(), Probability: number(d.Probability), Reason: logger.ReasonWords(d.Reason), limits: limits, verdict: d.Verdict,
+		Verdict: d.Verdict.String(), Probability: number(d.Probability), Reason: feature.ReasonWords(d.Reason), limits: limits, verdict: d.Verdict,
 	}
 }
 
@@ -178,7 +181,7 @@ func (t trouble) refused() bool { return t.Refused }
 // text prints the faults and notes under the numbers.
 func (t trouble) text(w io.Writer) {
 	for _, f := range t.Faults {
-		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", logger.FaultText(f)))
+		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
 	}
 	for _, n := range t.Notes {
 		fmt.Fprintf(w, "  note: %s\n", n)
@@ -234,38 +237,38 @@ func (c *analyseCmd) analyseJob(con *console) error {
 
 // recordedRounds lists the stages and features with measured values, in the
 // order they were first captured.
-func recordedRounds(snap *logger.JobSnapshot) []logger.Step {
-	var steps []logger.Step
-	for _, capture := range logger.Live(snap.Captures) {
-		if !slices.Contains(logger.Features(), capture.Feature) {
+func recordedRounds(snap *job.Snapshot) []job.Step {
+	var steps []job.Step
+	for _, capture := range record.Active(snap.Captures) {
+		if !slices.Contains(record.Features(), capture.Feature) {
 			continue
 		}
-		known := slices.ContainsFunc(steps, func(s logger.Step) bool {
+		known := slices.ContainsFunc(steps, func(s job.Step) bool {
 			return s.Stage == capture.Stage && s.Feature == capture.Feature
 		})
 		if !known {
-			steps = append(steps, logger.Step{Stage: capture.Stage, Feature: capture.Feature})
+			steps = append(steps, job.Step{Stage: capture.Stage, Feature: capture.Feature})
 		}
 	}
 	return steps
 }
 
 // jobRoundView is a recorded round as the live path would show it.
-func jobRoundView(snap *logger.JobSnapshot, step logger.Step) logger.View {
-	unit, _ := logger.FeatureUnit(step.Feature)
-	a := logger.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
+func jobRoundView(snap *job.Snapshot, step job.Step) logger.View {
+	unit, _ := record.UnitOf(step.Feature)
+	a := feature.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	v := logger.View{
 		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
 		Stage: step.Stage, Feature: step.Feature, Unit: unit,
 		Window: a.Spec.Limits, Round: a.Round, Verdict: a.Verdict, Reason: a.Reason(), Complete: a.Complete, Measured: a.Measured, Wanted: a.Needed, Rule: a.Spec.Rule,
-		Conclusion: logger.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature),
+		Conclusion: job.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature),
 	}
-	if step.Feature == logger.FeatureRunoutBackFace {
+	if step.Feature == record.FeatureRunoutBackFace {
 		v.Advice = v.Conclusion
 	}
-	for _, p := range logger.Positions(snap.Sheet, step.Feature) {
+	for _, p := range feature.Positions(snap.Sheet, step.Feature) {
 		pv := logger.PositionView{Position: p, Value: math.NaN()}
-		if i := slices.IndexFunc(a.Results, func(r logger.Result) bool { return r.Capture.Position == p.Index }); i >= 0 {
+		if i := slices.IndexFunc(a.Results, func(r feature.Result) bool { return r.Capture.Position == p.Index }); i >= 0 {
 			r := a.Results[i]
 			pv.Value, pv.U, pv.Verdict, pv.Word = r.Capture.Value, r.Capture.U, r.Verdict, r.Word
 		}

@@ -9,7 +9,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/rocking"
-	"crownlog/logger"
+	"crownlog/logger/export"
 )
 
 // A backlashResult is what analyse --as backlash prints.
@@ -39,7 +39,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio,
 	})
-	err = t.each(func(row logger.Row) error {
+	err = t.each(func(row export.Row) error {
 		rocking.Add(analysis.Sample{T: row.T, X: row.Value})
 		return nil
 	})

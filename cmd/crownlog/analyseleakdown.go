@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"crownlog/analysis/leak"
-	"crownlog/logger"
+	"crownlog/logger/export"
 )
 
 // A leakResult is what analyse --as leak-down prints.
@@ -44,7 +44,7 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 // leakSamples reads all rows with their temperature, NaN where there is none.
 func (t *trace) leakSamples() ([]leak.Sample, error) {
 	var s []leak.Sample
-	err := t.each(func(row logger.Row) error {
+	err := t.each(func(row export.Row) error {
 		s = append(s, leak.Sample{T: row.T, P: row.Value, TempC: row.TemperatureC})
 		return nil
 	})

@@ -6,7 +6,7 @@ import (
 	"math"
 
 	"crownlog/analysis/runout"
-	"crownlog/logger"
+	"crownlog/logger/export"
 )
 
 // A runoutResult is what analyse --as runout prints.
@@ -77,7 +77,7 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 // runoutPoints reads all rows as indexed points.
 func (t *trace) runoutPoints() ([]runout.Point, error) {
 	var points []runout.Point
-	err := t.each(func(row logger.Row) error {
+	err := t.each(func(row export.Row) error {
 		if math.IsNaN(row.AngleDeg) {
 			return fmt.Errorf("%s:%d: the row has no angle", t.name, row.Line)
 		}

@@ -3,10 +3,11 @@ package main
 import (
 	"strings"
 
-	"crownlog/device"
-	"crownlog/logger"
-
 	"github.com/alecthomas/kong"
+
+	"crownlog/device"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 type completionCmd struct {
@@ -108,9 +109,9 @@ func valuesOf(v *kong.Value) []string {
 	case v.Enum != "":
 		return strings.FieldsFunc(v.Enum, func(r rune) bool { return r == ',' })
 	case v.Name == "stage":
-		return logger.Sheet{}.StageList()
+		return sheet.Sheet{}.StageList()
 	case v.Name == "feature":
-		return logger.Features()
+		return record.Features()
 	case v.Name == "gauge", v.Name == "name":
 		var names []string
 		for _, p := range device.Profiles() {

@@ -15,7 +15,9 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/journal"
+	"crownlog/logger/sheet"
 )
 
 // The exit codes.
@@ -68,14 +70,14 @@ var knownErrors = []struct {
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
 	{exitDevice, is("", live.ErrGaugeLost)},
-	{exitRecord, is("the disk is full: what was stored before is safe, free some space and go on", logger.ErrDiskFull, syscall.ENOSPC)},
+	{exitRecord, is("the disk is full: what was stored before is safe, free some space and go on", journal.ErrDiskFull, syscall.ENOSPC)},
 	{exitRecord, as(damageHint)},
-	{exitRecord, as(func(*logger.AttachmentError) string {
+	{exitRecord, as(func(*journal.AttachmentError) string {
 		return "put the original back under that name, or take the note back with job undo"
 	})},
 	{exitRecord, as(storeHint)},
 	{exitRecord, is("", syscall.EROFS, syscall.EIO, syscall.EFBIG)}, // not kept, whatever was to be read
-	{exitUsage, is("open it with the crownlog that wrote it, or a newer one", logger.ErrNewerSchema)},
+	{exitUsage, is("open it with the crownlog that wrote it, or a newer one", sheet.ErrNewerSchema)},
 	{exitUsage, is("check the path", fs.ErrNotExist)},
 	{exitUsage, is("this user may not open it", fs.ErrPermission)},
 }
@@ -144,20 +146,20 @@ func explain(err error) string {
 }
 
 // importHint names the flag that lets a file be read.
-func importHint(e *logger.ImportError) string {
+func importHint(e *export.ImportError) string {
 	switch e.Wants {
-	case logger.WantTime:
+	case export.WantTime:
 		return "name it with --time-column, or give the seconds between rows with --interval"
-	case logger.WantValue:
+	case export.WantValue:
 		return "name it with --value-column"
-	case logger.WantDecimalComma:
+	case export.WantDecimalComma:
 		return "give --decimal-comma where that is a decimal comma"
 	}
 	return ""
 }
 
 // damageHint says what to do about a damaged journal.
-func damageHint(e *logger.DamageError) string {
+func damageHint(e *journal.DamageError) string {
 	switch dir, name := filepath.Split(e.Path); {
 	case name != "captures.csv":
 		return "nothing was changed; the captures stand without it"
@@ -169,7 +171,7 @@ func damageHint(e *logger.DamageError) string {
 }
 
 // storeHint says what to do about a record that cannot be written.
-func storeHint(e *logger.StoreError) string {
+func storeHint(e *journal.StoreError) string {
 	switch {
 	case errors.Is(e, fs.ErrNotExist):
 		return "check the path"

@@ -15,7 +15,9 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/journal"
+	"crownlog/logger/sheet"
 )
 
 func TestKnownErrors(t *testing.T) {
@@ -36,20 +38,20 @@ func TestKnownErrors(t *testing.T) {
 		{"record to be mended", &hinted{err: errors.New("damaged"), code: exitRecord, hint: "set it aside"}, 4, "set it aside"},
 		{"file missing", missing, 2, "check the path"},
 		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2, ""},
-		{"table without times", &logger.ImportError{Wants: logger.WantTime}, 2, "name it with --time-column, or give the seconds between rows with --interval"},
+		{"table without times", &export.ImportError{Wants: export.WantTime}, 2, "name it with --time-column, or give the seconds between rows with --interval"},
 		{"command line", &kong.ParseError{}, 2, "see crownlog --help"},
-		{"sheet of a later program", fmt.Errorf("job.toml: %w", logger.ErrNewerSchema), 2, "open it with the crownlog that wrote it, or a newer one"},
+		{"sheet of a later program", fmt.Errorf("job.toml: %w", sheet.ErrNewerSchema), 2, "open it with the crownlog that wrote it, or a newer one"},
 		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortIsDir}), 3, "name the port inside it, such as /dev/ttyUSB0"},
 		{"gauge lost", live.ErrGaugeLost, 3, ""},
-		{"record damaged", fmt.Errorf("job: %w", &logger.DamageError{Path: "axle/captures.csv", Line: 4}), 4, "nothing was changed; crownlog job mend axle shows what is sound and can go on with it"},
-		{"record gone", &logger.DamageError{Path: "axle/captures.csv"}, 4, "put it back from a copy of the folder"},
-		{"readings damaged", &logger.DamageError{Path: "axle/readings/x.csv", Line: 4}, 4, "nothing was changed; the captures stand without it"},
-		{"may not write the record", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, "this user may not write there"},
-		{"folder of the record gone", &logger.StoreError{What: "write", Path: "record.csv", Err: syscall.ENOENT}, 4, "check the path"},
+		{"record damaged", fmt.Errorf("job: %w", &journal.DamageError{Path: "axle/captures.csv", Line: 4}), 4, "nothing was changed; crownlog job mend axle shows what is sound and can go on with it"},
+		{"record gone", &journal.DamageError{Path: "axle/captures.csv"}, 4, "put it back from a copy of the folder"},
+		{"readings damaged", &journal.DamageError{Path: "axle/readings/x.csv", Line: 4}, 4, "nothing was changed; the captures stand without it"},
+		{"may not write the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, "this user may not write there"},
+		{"folder of the record gone", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.ENOENT}, 4, "check the path"},
 		{"may not read an input", denied, 2, "this user may not open it"},
-		{"attachment changed", &logger.AttachmentError{Path: "x", Problem: "is missing"}, 4, "put the original back under that name, or take the note back with job undo"},
+		{"attachment changed", &journal.AttachmentError{Path: "x", Problem: "is missing"}, 4, "put the original back under that name, or take the note back with job undo"},
 		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
-		{"record on a full disk", &logger.StoreError{What: "write", Path: "record.csv", Err: logger.ErrDiskFull}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
+		{"record on a full disk", &journal.StoreError{What: "write", Path: "record.csv", Err: journal.ErrDiskFull}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
 		{"disk may not be written", &fs.PathError{Op: "write", Path: "x", Err: syscall.EROFS}, 4, ""},
 		{"results not printed", &resultsError{errors.New("pipe")}, 4, "what was recorded is safe"},
 	} {

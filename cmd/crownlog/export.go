@@ -7,7 +7,8 @@ import (
 	"path/filepath"
 	"time"
 
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/journal"
 	"crownlog/logger/report"
 )
 
@@ -37,7 +38,7 @@ func (c *exportCmd) Run(con *console) error {
 	}
 	sayTorn(con, snap)
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
-	attached, changed := logger.CheckAttachments(snap.Dir, snap.Captures)
+	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
 	damaged := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
 	files := []struct {
@@ -45,7 +46,7 @@ func (c *exportCmd) Run(con *console) error {
 		name   string
 		write  func(io.Writer) error
 	}{
-		{c.CSV, "record.csv", func(w io.Writer) error { return logger.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
+		{c.CSV, "record.csv", func(w io.Writer) error { return export.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
 		{c.HTML, "report.html", func(w io.Writer) error { return report.HTML(w, d) }},
 		{c.PDF, "report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
 	}
@@ -54,7 +55,7 @@ func (c *exportCmd) Run(con *console) error {
 			continue
 		}
 		path := filepath.Join(snap.Dir, f.name)
-		if err := logger.ReplaceFile(path, f.write); err != nil {
+		if err := journal.ReplaceFile(path, f.write); err != nil {
 			return err
 		}
 		if c.JSON {

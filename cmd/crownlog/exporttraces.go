@@ -10,18 +10,21 @@ import (
 	"crownlog/analysis/runout"
 	"crownlog/analysis/units"
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/sheet"
 )
 
 // addTraces puts into d what the captures do not hold but the recorded readings
 // do: the pressures of the air tests and the harmonics of run-outs taken in one
 // turn. What was keyed has no readings and stays without; so does what has a
 // damaged file, which the error names.
-func addTraces(d *report.Data, snap *logger.JobSnapshot) error {
+func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
 	for _, l := range d.LeakDowns {
-		path, err := traceOf(snap, l.Stage, logger.FeatureLeakDown, l.End)
+		path, err := traceOf(snap, l.Stage, record.FeatureLeakDown, l.End)
 		if path == "" {
 			damaged = append(damaged, err)
 			continue
@@ -56,10 +59,10 @@ func addTraces(d *report.Data, snap *logger.JobSnapshot) error {
 
 // traceOf is the readings file in which a capture of that time was made, ""
 // where there is none; then the error names those that cannot be read.
-func traceOf(snap *logger.JobSnapshot, stage, feature string, at time.Time) (string, error) {
+func traceOf(snap *job.Snapshot, stage, feature string, at time.Time) (string, error) {
 	var damaged []error
 	for _, path := range snap.Readings {
-		if round, _ := logger.ReadingsRound(path); round != stage+"-"+feature {
+		if round, _ := journal.ReadingsRound(path); round != stage+"-"+feature {
 			continue
 		}
 		within, err := spans(path, at)
@@ -75,7 +78,7 @@ func traceOf(snap *logger.JobSnapshot, stage, feature string, at time.Time) (str
 // spans says whether a readings file was being written at a time.
 func spans(path string, at time.Time) (bool, error) {
 	before, after := false, false
-	for ev, err := range logger.ReadReadings(path) {
+	for ev, err := range journal.ReadReadings(path) {
 		if err != nil {
 			return false, err
 		}
@@ -86,7 +89,7 @@ func spans(path string, at time.Time) (bool, error) {
 }
 
 // settling is how long an air test waits after filling.
-func settling(s logger.Sheet) time.Duration {
+func settling(s sheet.Sheet) time.Duration {
 	if s.LeakDown.SettleMin > 0 {
 		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
 	}
@@ -100,7 +103,7 @@ func leakCurve(path string, settle time.Duration, end time.Time) ([]leak.Sample,
 	var curve []leak.Sample
 	var start time.Time
 	celsius := math.NaN()
-	for ev, err := range logger.ReadReadings(path) {
+	for ev, err := range journal.ReadReadings(path) {
 		if err != nil {
 			return nil, err
 		}
@@ -129,7 +132,7 @@ func leakCurve(path string, settle time.Duration, end time.Time) ([]leak.Sample,
 func lengths(path string, end time.Time) ([]analysis.Sample, error) {
 	var samples []analysis.Sample
 	var start time.Time
-	for ev, err := range logger.ReadReadings(path) {
+	for ev, err := range journal.ReadReadings(path) {
 		if err != nil {
 			return nil, err
 		}

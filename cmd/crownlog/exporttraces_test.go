@@ -9,21 +9,24 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/device"
-	"crownlog/logger"
-	"crownlog/logger/report"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/report"
+	"crownlog/logger/sheet"
 )
 
 var traceStart = time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC)
 
 // pressures stores a readings file of so many readings a second apart, which
 // begin at that pressure.
-func pressures(t *testing.T, f *logger.JobFolder, from time.Time, seconds int, kPa float64) {
+func pressures(t *testing.T, f *job.Folder, from time.Time, seconds int, kPa float64) {
 	t.Helper()
-	w, err := f.Readings(logger.StageFinal, logger.FeatureLeakDown)
+	w, err := f.Readings(record.StageFinal, record.FeatureLeakDown)
 	require.NoError(t, err)
 	for i := range seconds {
 		at := from.Add(time.Duration(i) * time.Second)
@@ -37,14 +40,14 @@ func pressures(t *testing.T, f *logger.JobFolder, from time.Time, seconds int, k
 // up, and whatever the folder is called.
 func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "br[ack]et")
-	f, err := logger.CreateJob(dir, logger.ExampleTOML())
+	f, err := job.Create(dir, sheet.ExampleTOML())
 	require.NoError(t, err)
 	for i := range 12 { // the ninth is behind the capture: -9 stands after -10 in the alphabet
 		pressures(t, f, traceStart.Add(time.Duration(i)*time.Hour), 300, 700+float64(i))
 	}
 	nan := math.NaN()
-	_, err = f.Append(logger.Capture{Time: traceStart.Add(8*time.Hour + 299*time.Second), Stage: logger.StageFinal, Feature: logger.FeatureLeakDown,
-		Value: 1, Unit: "kPa/min", U: 0.1, AngleDeg: nan, Low: nan, High: nan, Repeatability: nan, Quality: logger.QualityOK})
+	_, err = f.Append(record.Capture{Time: traceStart.Add(8*time.Hour + 299*time.Second), Stage: record.StageFinal, Feature: record.FeatureLeakDown,
+		Value: 1, Unit: "kPa/min", U: 0.1, AngleDeg: nan, Low: nan, High: nan, Repeatability: nan, Quality: record.QualityOK})
 	require.NoError(t, err)
 	require.NoError(t, f.Close())
 
@@ -60,7 +63,7 @@ func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	path, _, _, err := findReadings(snap, "final-leak-down")
 	require.NoError(t, err)
 	assert.Equal(t, "final-leak-down-12.csv", filepath.Base(path), "replay takes the newest")
-	path, err = traceOf(snap, logger.StageFinal, logger.FeatureLeakDown, traceStart.Add(-time.Hour))
+	path, err = traceOf(snap, record.StageFinal, record.FeatureLeakDown, traceStart.Add(-time.Hour))
 	require.NoError(t, err)
 	assert.Empty(t, path, "a value that was keyed has no readings")
 }
@@ -88,12 +91,12 @@ func replayed(t *testing.T, dir, round string) float64 {
 // TestReplayOfAContinuousTurn gives the full movement that was captured.
 func TestReplayOfAContinuousTurn(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "job")
-	f, err := logger.CreateJob(dir, logger.ExampleTOML())
+	f, err := job.Create(dir, sheet.ExampleTOML())
 	require.NoError(t, err)
-	w, err := f.Readings(logger.StageBench, logger.FeatureRunoutFlange)
+	w, err := f.Readings(record.StageBench, record.FeatureRunoutFlange)
 	require.NoError(t, err)
 	round, err := logger.NewRound(logger.RoundConfig{
-		Sheet: f.Sheet(), Stage: logger.StageBench, Feature: logger.FeatureRunoutFlange, Store: f, Readings: w,
+		Sheet: f.Sheet(), Stage: record.StageBench, Feature: record.FeatureRunoutFlange, Store: f, Readings: w,
 		Continuous: true, Override: "test",
 	})
 	require.NoError(t, err)

@@ -3,7 +3,8 @@ package main
 import (
 	"time"
 
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type jobAttachCmd struct {
@@ -15,7 +16,7 @@ type jobAttachCmd struct {
 
 // Run copies the file in.
 func (c *jobAttachCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		return f.Attach(stage, c.File, c.Note, time.Now())
 	})
 }

@@ -7,7 +7,9 @@ import (
 	"path/filepath"
 
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/sheet"
 )
 
 type jobCheckCmd struct {
@@ -29,9 +31,9 @@ type attachmentView struct {
 }
 
 type findingView struct {
-	Severity logger.Severity `json:"severity"`
-	Where    string          `json:"where"`
-	Text     string          `json:"text"`
+	Severity sheet.Severity `json:"severity"`
+	Where    string         `json:"where"`
+	Text     string         `json:"text"`
 }
 
 // Run checks the sheet, and of a job folder also that the record and its
@@ -43,11 +45,11 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if folder {
 		v.Path = filepath.Join(c.Path, "job.toml")
 	}
-	s, err := logger.LoadSheet(v.Path)
+	s, err := sheet.Load(v.Path)
 	if err != nil {
 		return err
 	}
-	for _, f := range append(logger.CheckSheet(s), profileFindings(s)...) {
+	for _, f := range append(job.CheckSheet(s), profileFindings(s)...) {
 		v.Findings = append(v.Findings, findingView(f))
 	}
 	var damaged error
@@ -58,7 +60,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 		return errors.Join(con.json(v), damaged)
 	}
 	for _, f := range v.Findings {
-		fmt.Fprintln(con.out, findingLine(logger.Finding(f)))
+		fmt.Fprintln(con.out, findingLine(sheet.Finding(f)))
 	}
 	if len(v.Attachments) > 0 {
 		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))
@@ -77,7 +79,7 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 		return err
 	}
 	sayTorn(con, snap)
-	attached, err := logger.CheckAttachments(dir, snap.Captures)
+	attached, err := journal.CheckAttachments(dir, snap.Captures)
 	for _, a := range attached {
 		v.Attachments = append(v.Attachments, attachmentView{a.Path, a.SHA256, a.Problem})
 	}
@@ -85,16 +87,16 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 }
 
 // profileFindings doubts a gauge profile that this computer does not have.
-func profileFindings(s logger.Sheet) []logger.Finding {
+func profileFindings(s sheet.Sheet) []sheet.Finding {
 	if s.Gauge.Profile == "" {
 		return nil
 	}
 	if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
-		return []logger.Finding{{Severity: logger.Warning, Where: "gauge", Text: err.Error()}}
+		return []sheet.Finding{{Severity: sheet.Warning, Where: "gauge", Text: err.Error()}}
 	}
 	return nil
 }
 
-func findingLine(f logger.Finding) string {
+func findingLine(f sheet.Finding) string {
 	return fmt.Sprintf("%s, %s: %s", f.Severity, f.Where, f.Text)
 }

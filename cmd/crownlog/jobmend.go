@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"path/filepath"
 
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
 )
 
 type jobMendCmd struct {
@@ -17,7 +20,7 @@ type jobMendCmd struct {
 // file is kept.
 func (c *jobMendCmd) Run(con *console) error {
 	if !c.SetAside {
-		m, err := logger.ExamineJob(c.Job)
+		m, err := job.ExamineJob(c.Job)
 		if err != nil {
 			return jobError(c.Job, err)
 		}
@@ -25,7 +28,7 @@ func (c *jobMendCmd) Run(con *console) error {
 		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
 			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
 	}
-	m, err := logger.SetJobAside(c.Job)
+	m, err := job.SetJobAside(c.Job)
 	if err != nil {
 		return jobError(c.Job, err)
 	}
@@ -35,19 +38,19 @@ func (c *jobMendCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	_, err = logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
+	_, err = export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 	return errors.Join(err, folder.Close())
 }
 
-func printMending(con *console, m logger.Mending) {
+func printMending(con *console, m journal.Repair) {
 	fmt.Fprintf(con.out, "%s: %d captures are sound\n", filepath.Base(m.Path), m.Sound)
 	for _, l := range m.Lost {
 		fmt.Fprintf(con.out, "line %d is lost, %s: %q\n", l.Line, l.Reason, l.Text)
 	}
 	for _, c := range m.Captures {
 		switch {
-		case c.Quality != logger.QualityLost:
-		case c.Feature == logger.FeatureMove:
+		case c.Quality != record.QualityLost:
+		case c.Feature == record.FeatureMove:
 			fmt.Fprintf(con.out, "number %d may have been an adjuster move: backlash and pattern before it, but as found, are to be measured again; job undo %d if it was none\n", c.ID, c.ID)
 		default:
 			fmt.Fprintf(con.out, "number %d is left out\n", c.ID)

@@ -8,7 +8,8 @@ import (
 	"time"
 
 	"crownlog/cmd/crownlog/live"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type jobMoveCmd struct {
@@ -25,9 +26,9 @@ type jobMoveCmd struct {
 // Run records the move in the unit of the sheet's adjuster, and says what the
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		unit := live.MoveUnit(f.Sheet())
-		move, err := logger.RecordMove(f, stage, logger.Move{
+		move, err := record.AddMove(f, stage, record.Move{
 			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,
 		}, time.Now())
 		if err != nil {

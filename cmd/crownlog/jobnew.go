@@ -11,7 +11,9 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/sheet"
 )
 
 type jobNewCmd struct {
@@ -42,10 +44,10 @@ type jobNewCmd struct {
 
 // Run makes the folder from the flags, or asks for what matters most.
 func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
-	if err := logger.CanCreate(c.Dir); err != nil {
+	if err := journal.CanCreate(c.Dir); err != nil {
 		return err
 	}
-	sheet := logger.ExampleTOML()
+	sheet := sheet.ExampleTOML()
 	if !c.Example {
 		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
 			if err := c.ask(ctx, con); err != nil {
@@ -57,11 +59,11 @@ func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	folder, err := logger.CreateJob(c.Dir, sheet)
+	folder, err := job.Create(c.Dir, sheet)
 	if err != nil {
 		return err
 	}
-	findings := logger.CheckSheet(folder.Sheet())
+	findings := job.CheckSheet(folder.Sheet())
 	if err := folder.Close(); err != nil {
 		return err
 	}
@@ -74,7 +76,7 @@ func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
 
 // sheet writes the job sheet; its mistakes are told by flag.
 func (c *jobNewCmd) sheet() ([]byte, error) {
-	sheet, err := logger.NewSheetTOML(c.params())
+	sheet, err := sheet.NewTOML(c.params())
 	wrong := c.mistakes(err)
 	if len(wrong) == 0 {
 		return sheet, nil
@@ -131,7 +133,7 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 		add("--bolt-torque", "missing; --bolts is given")
 	}
 	for _, e := range joined(err) {
-		var se *logger.SheetError
+		var se *sheet.Error
 		if !errors.As(e, &se) {
 			if len(wrong) == 0 {
 				add("job new", e.Error())
@@ -159,8 +161,8 @@ func joined(err error) []error {
 	return []error{err}
 }
 
-func (c *jobNewCmd) params() logger.SheetParams {
-	return logger.SheetParams{
+func (c *jobNewCmd) params() sheet.Params {
+	return sheet.Params{
 		Vehicle: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator,
 		PinionTeeth: c.PinionTeeth, WheelTeeth: c.WheelTeeth, WheelDiameterMM: c.WheelDiameter,
 		Positions: c.Positions, Used: c.Used,
@@ -232,7 +234,7 @@ func (c *jobNewCmd) put(ctx context.Context, con *console, answers <-chan string
 		if params.Lower == 0 && params.Upper == 0 && q.flag != "--upper" { // not asked yet
 			params.Lower, params.Upper = 0.13, 0.18
 		}
-		_, err := logger.NewSheetTOML(params)
+		_, err := sheet.NewTOML(params)
 		wrong := c.mistakes(err)
 		i := slices.IndexFunc(wrong, func(m flagMistake) bool { return m.flag == q.flag })
 		if i < 0 {

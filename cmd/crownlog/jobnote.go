@@ -3,7 +3,8 @@ package main
 import (
 	"time"
 
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type jobNoteCmd struct {
@@ -14,7 +15,7 @@ type jobNoteCmd struct {
 
 // Run records the note.
 func (c *jobNoteCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
-		return logger.RecordNote(f, stage, c.Text, time.Now())
+	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+		return record.AddNote(f, stage, c.Text, time.Now())
 	})
 }

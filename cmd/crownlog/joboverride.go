@@ -4,7 +4,8 @@ import (
 	"strings"
 	"time"
 
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type jobOverrideCmd struct {
@@ -16,14 +17,14 @@ type jobOverrideCmd struct {
 
 // Run records the override of a hold point that exists.
 func (c *jobOverrideCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *logger.JobFolder, stage string) (logger.Capture, error) {
+	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		var names []string
-		for _, h := range logger.HoldPoints(f.Sheet(), f.Captures()) {
+		for _, h := range job.HoldPoints(f.Sheet(), f.Captures()) {
 			if h.Name == c.Hold {
-				return logger.RecordOverride(f, stage, c.Hold, c.Reason, time.Now())
+				return record.AddOverride(f, stage, c.Hold, c.Reason, time.Now())
 			}
 			names = append(names, h.Name)
 		}
-		return logger.Capture{}, usagef("one of "+strings.Join(names, ", "), "no hold point %q", c.Hold)
+		return record.Capture{}, usagef("one of "+strings.Join(names, ", "), "no hold point %q", c.Hold)
 	})
 }

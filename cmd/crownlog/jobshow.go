@@ -5,7 +5,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
-	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 type jobShowCmd struct {
@@ -61,27 +61,27 @@ func (c *jobShowCmd) Run(con *console) error {
 	return nil
 }
 
-func newJobView(snap *logger.JobSnapshot) jobView {
-	job := logger.Job{Sheet: snap.Sheet, Captures: snap.Captures}
+func newJobView(snap *job.Snapshot) jobView {
+	j := job.Job{Sheet: snap.Sheet, Captures: snap.Captures}
 	v := jobView{
 		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
 		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
 		Steps: []stepView{}, Holds: []holdView{},
 	}
-	for _, s := range job.Steps() {
+	for _, s := range j.Steps() {
 		v.Steps = append(v.Steps, newStepView(s))
 	}
-	for _, h := range logger.HoldPoints(snap.Sheet, snap.Captures) {
+	for _, h := range job.HoldPoints(snap.Sheet, snap.Captures) {
 		v.Holds = append(v.Holds, holdView(h))
 	}
-	if next, ok := job.Next(); ok {
+	if next, ok := j.Next(); ok {
 		s := newStepView(next)
 		v.Next = &s
 	}
 	return v
 }
 
-func newStepView(s logger.Step) stepView {
+func newStepView(s job.Step) stepView {
 	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
 		Verdict: s.Verdict.String(), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
 }
@@ -122,7 +122,7 @@ func printJob(con *console, v jobView) {
 }
 
 // sayTorn tells of an unfinished last line, which counts for nothing.
-func sayTorn(con *console, snap *logger.JobSnapshot) {
+func sayTorn(con *console, snap *job.Snapshot) {
 	if snap.Torn != "" {
 		con.say("the last line of captures.csv was cut short: %q; the next writer sets it aside", snap.Torn)
 	}

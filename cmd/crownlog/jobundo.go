@@ -7,7 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/record"
 )
 
 type jobUndoCmd struct {
@@ -21,20 +22,20 @@ func (c *jobUndoCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	was, err := logger.Reject(folder, c.Number, time.Now())
+	was, err := record.Reject(folder, c.Number, time.Now())
 	switch {
 	case err != nil:
 		err = usagef("the numbers are in the first column of captures.csv", "%w", err)
 	default:
 		fmt.Fprintf(con.out, "undone: number %d, %s\n", was.ID, captureWords(was))
-		_, err = logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
+		_, err = export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 	}
 	return errors.Join(err, folder.Close())
 }
 
 // captureWords says in a few words what a capture holds.
-func captureWords(c logger.Capture) string {
-	words := logger.FeatureTitle(c.Feature) + ", " + c.Stage
+func captureWords(c record.Capture) string {
+	words := record.Title(c.Feature) + ", " + c.Stage
 	if c.Position > 0 {
 		words += fmt.Sprintf(", position %d", c.Position)
 	}

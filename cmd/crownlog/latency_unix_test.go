@@ -23,6 +23,9 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // BenchmarkPtyToScreen runs four gauges at 100 Hz, each on a pseudo-terminal,
@@ -99,10 +102,10 @@ type latency struct {
 
 // startLatency brings up gauges, round and dashboard for the benchmark.
 func startLatency(b *testing.B, w, h int) *latency {
-	folder, err := logger.CreateJob(b.TempDir(), logger.ExampleTOML())
+	folder, err := job.Create(b.TempDir(), sheet.ExampleTOML())
 	require.NoError(b, err)
 	round, err := logger.NewRound(logger.RoundConfig{
-		Sheet: folder.Sheet(), Stage: logger.StageAsFound, Feature: logger.FeatureRunoutBackFace, Store: folder,
+		Sheet: folder.Sheet(), Stage: record.StageAsFound, Feature: record.FeatureRunoutBackFace, Store: folder,
 	})
 	require.NoError(b, err)
 	l := &latency{

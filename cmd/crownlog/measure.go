@@ -11,7 +11,10 @@ import (
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 type measureCmd struct {
@@ -42,13 +45,13 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	err = c.measure(ctx, con, folder)
-	if _, recordErr := logger.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures()); err == nil || errors.Is(err, errOutside) {
+	if _, recordErr := export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures()); err == nil || errors.Is(err, errOutside) {
 		err = errors.Join(err, recordErr)
 	}
 	return errors.Join(err, folder.Close())
 }
 
-func (c *measureCmd) measure(ctx context.Context, con *console, folder *logger.JobFolder) error {
+func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Folder) error {
 	if err := c.choose(folder); err != nil {
 		return err
 	}
@@ -142,11 +145,11 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 	if c.Keyed {
 		sheet := s.Folder.Sheet()
 		unit := sheet.UnitFor(c.Feature)
-		if c.Feature == logger.FeatureLeakDown {
+		if c.Feature == record.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own
 		}
 		parse := func(line string) ([]device.KeyedValue, error) {
-			return logger.ParseTyped(c.Feature, line, sheet.Gauge.ResolutionMM)
+			return feature.ParseTyped(c.Feature, line, sheet.Gauge.ResolutionMM)
 		}
 		return []live.Source{device.NewKeyed(s.Label, unit, con.in, parse, time.Now)}
 	}
@@ -158,7 +161,7 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 }
 
 // heldError says what comes before the round.
-func heldError(held []logger.HoldPoint) error {
+func heldError(held []job.HoldPoint) error {
 	return usagef("clear that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
 }
 
@@ -172,10 +175,10 @@ func lostError(err error, out live.Outcome) error {
 }
 
 // choose fills in what the job needs next and checks what was asked for.
-func (c *measureCmd) choose(folder *logger.JobFolder) error {
+func (c *measureCmd) choose(folder *job.Folder) error {
 	sheet := folder.Sheet()
-	if c.Feature != "" && !slices.Contains(logger.Features(), c.Feature) {
-		return usagef("one of "+strings.Join(logger.Features(), ", "), "no feature %q", c.Feature)
+	if c.Feature != "" && !slices.Contains(record.Features(), c.Feature) {
+		return usagef("one of "+strings.Join(record.Features(), ", "), "no feature %q", c.Feature)
 	}
 	if c.Stage != "" && !slices.Contains(sheet.StageList(), c.Stage) {
 		return usagef("one of "+strings.Join(sheet.StageList(), ", "), "no stage %q in the job sheet", c.Stage)
@@ -183,11 +186,11 @@ func (c *measureCmd) choose(folder *logger.JobFolder) error {
 	if c.Feature != "" && c.Stage != "" {
 		return nil
 	}
-	steps := logger.Job{Sheet: sheet, Captures: folder.Captures()}.Steps()
-	open := func(s logger.Step) bool {
+	steps := job.Job{Sheet: sheet, Captures: folder.Captures()}.Steps()
+	open := func(s job.Step) bool {
 		return s.Open() && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
 	}
-	i := slices.IndexFunc(steps, func(s logger.Step) bool { return open(s) && (s.Done || !s.Optional) })
+	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Done || !s.Optional) })
 	if i < 0 {
 		i = slices.IndexFunc(steps, open)
 	}
@@ -199,7 +202,7 @@ func (c *measureCmd) choose(folder *logger.JobFolder) error {
 }
 
 func isPattern(feature string) bool {
-	return feature == logger.FeaturePatternDrive || feature == logger.FeaturePatternCoast
+	return feature == record.FeaturePatternDrive || feature == record.FeaturePatternCoast
 }
 
 // onScreen says whether the round is shown on the dashboard.

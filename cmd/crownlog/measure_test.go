@@ -9,22 +9,23 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
 	round := func(feature string, verdict gum.Verdict, done bool) live.Outcome {
 		return live.Outcome{View: logger.View{Feature: feature, Verdict: verdict}, Done: done}
 	}
-	inside, oil := round(logger.FeatureBacklash, gum.Inside, true), round(logger.FeatureOilFill, gum.NotDecided, true)
+	inside, oil := round(record.FeatureBacklash, gum.Inside, true), round(record.FeatureOilFill, gum.NotDecided, true)
 	for name, tt := range map[string]struct {
 		ends []live.Outcome
 		want int
 	}{
 		"nothing":       {nil, exitOK},
 		"all is well":   {[]live.Outcome{inside, oil}, exitOK},
-		"one outside":   {[]live.Outcome{round(logger.FeatureEngagement, gum.Outside, true), oil}, exitOutside},
-		"not finished":  {[]live.Outcome{round(logger.FeatureWheelBolts, gum.NotDecided, false), oil}, exitOutside},
-		"too close":     {[]live.Outcome{round(logger.FeatureBacklash, gum.TooClose, true)}, exitOK},
+		"one outside":   {[]live.Outcome{round(record.FeatureEngagement, gum.Outside, true), oil}, exitOutside},
+		"not finished":  {[]live.Outcome{round(record.FeatureWheelBolts, gum.NotDecided, false), oil}, exitOutside},
+		"too close":     {[]live.Outcome{round(record.FeatureBacklash, gum.TooClose, true)}, exitOK},
 		"gauge is away": {[]live.Outcome{{View: inside.View, Done: true, Lost: "cable out"}}, exitDevice},
 	} {
 		t.Run(name, func(t *testing.T) {

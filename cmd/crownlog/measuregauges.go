@@ -5,12 +5,13 @@ import (
 	"slices"
 
 	"crownlog/cmd/crownlog/live"
-	"crownlog/logger"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // gauges says where readings will come from; none where they are typed. On the
 // dashboard what no gauge measures is typed, and a contact pattern is drawn.
-func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]live.Port, error) {
+func (c *measureCmd) gauges(con *console, sheet sheet.Sheet) ([]live.Port, error) {
 	switch {
 	case c.Keyed && len(c.Port) > 0:
 		return nil, usagef("take one of them", "--keyed and --port exclude each other")
@@ -24,13 +25,13 @@ func (c *measureCmd) gauges(con *console, sheet logger.Sheet) ([]live.Port, erro
 	ports, err := c.plug(con, sheet)
 	if err == nil && len(live.PortsFor(ports, c.Feature)) == 0 {
 		return nil, usagef("choose its profile with --gauge, or type the values with --keyed",
-			"%s is not measured in %s, which gauge profile %s sends", logger.FeatureTitle(c.Feature), ports[0].Profile.Unit, ports[0].Profile.Name)
+			"%s is not measured in %s, which gauge profile %s sends", record.Title(c.Feature), ports[0].Profile.Unit, ports[0].Profile.Name)
 	}
 	return ports, err
 }
 
 // plug pairs the ports with their profiles. Nothing is opened yet.
-func (c *measureCmd) plug(con *console, sheet logger.Sheet) ([]live.Port, error) {
+func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) {
 	if len(c.Gauge) > len(c.Port) {
 		return nil, usagef("give --port and --gauge in pairs, in the same order", "%d --gauge for %d --port", len(c.Gauge), len(c.Port))
 	}
@@ -63,7 +64,7 @@ func (c *measureCmd) plug(con *console, sheet logger.Sheet) ([]live.Port, error)
 }
 
 // label is the name readings are kept under.
-func (c *measureCmd) label(sheet logger.Sheet) string {
+func (c *measureCmd) label(sheet sheet.Sheet) string {
 	switch {
 	case sheet.Gauge.Label != "":
 		return sheet.Gauge.Label

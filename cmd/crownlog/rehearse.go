@@ -9,7 +9,7 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
-	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 type rehearseCmd struct {
@@ -49,7 +49,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	folder, err := logger.CreateJob(dir, rehearse.Sheet())
+	folder, err := job.Create(dir, rehearse.Sheet())
 	if err != nil {
 		return err
 	}

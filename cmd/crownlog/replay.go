@@ -13,6 +13,9 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
 )
 
 type replayCmd struct {
@@ -82,7 +85,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	return conclude(con, out, c.JSON)
 }
 
-func (c *replayCmd) list(con *console, snap *logger.JobSnapshot) error {
+func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
 	names := []string{}
 	for _, path := range snap.Readings {
 		names = append(names, roundName(path))
@@ -101,12 +104,12 @@ func roundName(path string) string { return strings.TrimSuffix(filepath.Base(pat
 
 // findReadings finds the readings file of a round, the newest where only stage
 // and feature are named.
-func findReadings(snap *logger.JobSnapshot, round string) (path, stage, feature string, err error) {
+func findReadings(snap *job.Snapshot, round string) (path, stage, feature string, err error) {
 	name := roundName(round)
 	i := slices.IndexFunc(snap.Readings, func(p string) bool { return roundName(p) == name })
 	if i < 0 {
 		for j, p := range snap.Readings {
-			if r, _ := logger.ReadingsRound(p); r == name {
+			if r, _ := journal.ReadingsRound(p); r == name {
 				i = j
 			}
 		}
@@ -114,8 +117,8 @@ func findReadings(snap *logger.JobSnapshot, round string) (path, stage, feature 
 	if i < 0 {
 		return "", "", "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
 	}
-	name, _ = logger.ReadingsRound(snap.Readings[i])
-	for _, f := range logger.Features() {
+	name, _ = journal.ReadingsRound(snap.Readings[i])
+	for _, f := range record.Features() {
 		if s, ok := strings.CutSuffix(name, "-"+f); ok && len(f) > len(feature) {
 			stage, feature = s, f
 		}
@@ -129,7 +132,7 @@ func findReadings(snap *logger.JobSnapshot, round string) (path, stage, feature 
 // undamaged reads a readings file to its end, so that nothing of a damaged one
 // is played.
 func undamaged(path string) error {
-	for _, err := range logger.ReadReadings(path) {
+	for _, err := range journal.ReadReadings(path) {
 		if err != nil {
 			return err
 		}
@@ -137,15 +140,15 @@ func undamaged(path string) error {
 	return nil
 }
 
-func wasKeyed(snap *logger.JobSnapshot, stage, feature string) bool {
-	return slices.ContainsFunc(snap.Captures, func(c logger.Capture) bool {
+func wasKeyed(snap *job.Snapshot, stage, feature string) bool {
+	return slices.ContainsFunc(snap.Captures, func(c record.Capture) bool {
 		return c.Stage == stage && c.Feature == feature && strings.Contains(c.Quality, "keyed")
 	})
 }
 
 // turnTime is when the run-out of a readings file was taken as one turn, its
 // capture standing for the whole feature; zero where it was not.
-func turnTime(snap *logger.JobSnapshot, path, stage, feature string) (time.Time, error) {
+func turnTime(snap *job.Snapshot, path, stage, feature string) (time.Time, error) {
 	for _, c := range snap.Captures {
 		if c.Stage != stage || c.Feature != feature || c.Position != 0 || !strings.HasPrefix(feature, "runout-") {
 			continue
@@ -167,7 +170,7 @@ type recorded struct {
 // Run sends the recorded events in order and then the end.
 func (r *recorded) Run(ctx context.Context, out chan<- device.Event) error {
 	var last device.Event
-	for ev, err := range logger.ReadReadings(r.path) {
+	for ev, err := range journal.ReadReadings(r.path) {
 		if err != nil {
 			return err
 		}
@@ -208,14 +211,14 @@ func send(ctx context.Context, out chan<- device.Event, ev device.Event) bool {
 }
 
 // scratch is a store that keeps captures for as long as the round lasts.
-type scratch struct{ captures []logger.Capture }
+type scratch struct{ captures []record.Capture }
 
 // Append keeps c under the next number.
-func (s *scratch) Append(c logger.Capture) (logger.Capture, error) {
+func (s *scratch) Append(c record.Capture) (record.Capture, error) {
 	c.ID = len(s.captures) + 1
 	s.captures = append(s.captures, c)
 	return c, nil
 }
 
 // Captures returns what was kept.
-func (s *scratch) Captures() []logger.Capture { return s.captures }
+func (s *scratch) Captures() []record.Capture { return s.captures }

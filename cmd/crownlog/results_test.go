@@ -8,10 +8,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/job"
+	"crownlog/logger/sheet"
 )
 
 // space is a place with room for a number of bytes.
@@ -30,21 +31,21 @@ func (f *space) Write(p []byte) (int, error) {
 }
 
 func TestResultsThatCannotBePrintedAreAnError(t *testing.T) {
-	job := filepath.Join(t.TempDir(), "job")
-	folder, err := logger.CreateJob(job, logger.ExampleTOML())
+	j := filepath.Join(t.TempDir(), "job")
+	folder, err := job.Create(j, sheet.ExampleTOML())
 	require.NoError(t, err)
 	require.NoError(t, folder.Close())
 	trace := filepath.Join(root, "testdata", "traces", "runout-12-points.csv")
 	for _, c := range []string{
 		"analyse " + trace,
 		"analyse --json " + trace,
-		"job show " + job,
-		"job show --json " + job,
-		"job check " + job,
-		"job note " + job + " sealed",
-		"replay --json " + job,
-		"export --csv " + job,
-		"export --json " + job,
+		"job show " + j,
+		"job show --json " + j,
+		"job check " + j,
+		"job note " + j + " sealed",
+		"replay --json " + j,
+		"export --csv " + j,
+		"export --json " + j,
 		"profiles list",
 		"profiles show text",
 		"version",

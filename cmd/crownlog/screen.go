@@ -8,7 +8,9 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
-	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // withScreen shows the views of hub on the dashboard while body runs beside it.
@@ -33,9 +35,9 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 
 // jobSource is the job as it stands, and what the entry of a contact pattern
 // begins with: what is on record in the stage.
-func jobSource(folder *logger.JobFolder, stage string) dashboard.Source {
-	contact := func(feature string) *setup.Contact {
-		if c, ok := logger.PatternOf(folder.Captures(), stage, feature); ok {
+func jobSource(folder *job.Folder, stage string) dashboard.Source {
+	contact := func(name string) *setup.Contact {
+		if c, ok := feature.PatternOf(folder.Captures(), stage, name); ok {
 			return &c
 		}
 		return nil
@@ -46,13 +48,13 @@ func jobSource(folder *logger.JobFolder, stage string) dashboard.Source {
 			sheet, captures := folder.Sheet(), folder.Captures()
 			return dashboard.JobView{
 				Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
-				Steps: logger.Job{Sheet: sheet, Captures: captures}.Steps(),
-				Holds: logger.HoldPoints(sheet, captures), Moves: logger.MoveHistory(sheet, captures),
+				Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
+				Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
 			}
 		},
 		Pattern: &dashboard.PatternEntry{
 			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
-			Drive: contact(logger.FeaturePatternDrive), Coast: contact(logger.FeaturePatternCoast),
+			Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
 		},
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A roundSummary is a round's result as JSON.
@@ -78,7 +79,7 @@ func newRoundSummary(v logger.View) roundSummary {
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
 	var lines []string
-	lines = append(lines, fmt.Sprintf("%s, %s: %s", logger.FeatureTitle(v.Feature), v.Stage, roundSentence(v)))
+	lines = append(lines, fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)))
 	if v.Reason != "" {
 		lines = append(lines, "  "+v.Reason)
 	}
@@ -107,10 +108,10 @@ func figureLines(v logger.View) []string {
 	case isPattern(v.Feature):
 		return patternLines(v)
 	case len(v.Positions) == 1:
-		return []string{fmt.Sprintf("  %s %s", logger.FeatureTitle(v.Feature), show(r.Mean, unit))}
+		return []string{fmt.Sprintf("  %s %s", record.Title(v.Feature), show(r.Mean, unit))}
 	}
 	low, high := "lowest", "highest"
-	if v.Feature == logger.FeatureBacklash {
+	if v.Feature == record.FeatureBacklash {
 		low, high = "tightest", "loosest"
 	}
 	lines := []string{fmt.Sprintf("  mean %s, spread %s", show(r.Mean, unit), show(r.Spread, unit))}

@@ -10,7 +10,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/units"
-	"crownlog/logger"
+	"crownlog/logger/export"
 )
 
 // traceFlags say how to read a trace that another program wrote.
@@ -28,7 +28,7 @@ type traceFlags struct {
 // A trace is a file of readings, converted row by row to one unit. It holds one
 // row at a time.
 type trace struct {
-	*logger.Importer
+	*export.Importer
 	name     string
 	base     string  // the unit rows are converted to
 	unit     string  // unit of the last row
@@ -49,7 +49,7 @@ func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
 	if err != nil {
 		return nil, err
 	}
-	importer, err := logger.NewImporter(path, r, logger.Mapping{
+	importer, err := export.NewImporter(path, r, export.Mapping{
 		Time: f.TimeColumn, Value: f.ValueColumn, Unit: f.UnitColumn, AngleDeg: f.AngleColumn,
 		TemperatureC: f.TemperatureColumn, DefaultUnit: f.Unit, Interval: f.Interval, DecimalComma: f.DecimalComma,
 	})
@@ -79,7 +79,7 @@ func openInput(con *console, path string) (io.Reader, io.Closer, error) {
 }
 
 // next returns the next row with its value in the base unit; io.EOF ends it.
-func (t *trace) next() (logger.Row, error) {
+func (t *trace) next() (export.Row, error) {
 	row, err := t.Next()
 	if err != nil {
 		return row, err
@@ -97,7 +97,7 @@ func (t *trace) next() (logger.Row, error) {
 
 // convert sets the factor for the row's unit. A row without a unit has the unit
 // of the row before; a file without any is taken in the base unit.
-func (t *trace) convert(row logger.Row) error {
+func (t *trace) convert(row export.Row) error {
 	unit := row.Unit
 	if unit == "" {
 		unit = t.unit
@@ -146,7 +146,7 @@ func (t *trace) digits() int {
 }
 
 // each calls f with every row left, its value in the base unit.
-func (t *trace) each(f func(logger.Row) error) error {
+func (t *trace) each(f func(export.Row) error) error {
 	for {
 		row, err := t.next()
 		if errors.Is(err, io.EOF) {
@@ -164,7 +164,7 @@ func (t *trace) each(f func(logger.Row) error) error {
 // samples reads all rows as samples.
 func (t *trace) samples() ([]analysis.Sample, error) {
 	var s []analysis.Sample
-	err := t.each(func(row logger.Row) error {
+	err := t.each(func(row export.Row) error {
 		s = append(s, analysis.Sample{T: row.T, X: row.Value})
 		return nil
 	})

@@ -5,23 +5,24 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // TestAttachmentsAreToldOf in words, with a finding for each that is not what
 // was attached.
 func TestAttachmentsAreToldOf(t *testing.T) {
-	note := func(id int, name string) logger.Capture {
-		return logger.Capture{ID: id, Time: time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC), Stage: logger.StageFinal, Feature: logger.FeatureNote,
-			Attachment: logger.Attachment{Path: "attachments/" + name, SHA256: strings.Repeat("ab", 32)}, Note: "drive flank"}
+	note := func(id int, name string) record.Capture {
+		return record.Capture{ID: id, Time: time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC), Stage: record.StageFinal, Feature: record.FeatureNote,
+			Attachment: record.Attachment{Path: "attachments/" + name, SHA256: strings.Repeat("ab", 32)}, Note: "drive flank"}
 	}
-	cs := []logger.Capture{note(1, "0001-a.jpg"), note(2, "0002-b.jpg")}
-	d := Build(logger.Sheet{}, cs, time.Time{})
+	cs := []record.Capture{note(1, "0001-a.jpg"), note(2, "0002-b.jpg")}
+	d := Build(sheet.Sheet{}, cs, time.Time{})
 	assert.Equal(t, "Attached attachments/0001-a.jpg (SHA-256 abababababab…): drive flank", d.Remarks[0].Text)
 	before := len(d.Findings)
-	d.AddAttachments([]logger.CheckedAttachment{{Attachment: cs[0].Attachment}, {Attachment: cs[1].Attachment, Problem: "is missing"}})
+	d.AddAttachments([]record.CheckedAttachment{{Attachment: cs[0].Attachment}, {Attachment: cs[1].Attachment, Problem: "is missing"}})
 	assert.Len(t, d.Findings, before+1)
 	page := written(t, HTML, d)
 	assert.Contains(t, page, "attachments/0002-b.jpg: the attached file is missing.")

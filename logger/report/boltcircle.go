@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // torqueFormat writes bolt torques.
@@ -19,7 +19,7 @@ func (b builder) bolts(stage, feature string) (BoltCircle, bool) {
 	}
 	a := b.assess(stage, feature)
 	c := BoltCircle{
-		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), List: list, Target: list.TargetNm(),
+		Stage: stage, Feature: feature, Title: record.Title(feature), List: list, Target: list.TargetNm(),
 		Lower: a.Spec.Limits.Lower, Upper: a.Spec.Limits.Upper, Format: torqueFormat,
 		Verdict: a.Verdict, Reason: a.Reason(), U: gum.Coverage * a.U,
 	}

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
 )
 
 func demoCircle(torques ...float64) BoltCircle {

@@ -10,17 +10,20 @@ import (
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
-	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // Build computes the report of a job from its sheet and its captures, all of
 // them in order, superseded ones too. now is the date on the report. Neither
 // argument is changed.
-func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
-	b := builder{sheet: sheet, all: captures, live: logger.Live(captures), inStage: map[string][]logger.Capture{}, standing: map[place][]logger.Capture{}}
+func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
+	b := builder{sheet: sheet, all: captures, live: record.Active(captures), inStage: map[string][]record.Capture{}, standing: map[place][]record.Capture{}}
 	b.stages = stageOrder(sheet, captures)
 	for _, c := range captures {
-		if c.Feature != logger.FeatureMove {
+		if c.Feature != record.FeatureMove {
 			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
 			continue
 		}
@@ -50,20 +53,20 @@ func Build(sheet logger.Sheet, captures []logger.Capture, now time.Time) Data {
 	d.Judged = b.judge(&d)
 	d.Verdict, d.Headline = overall(d.Judged)
 	d.Headline = withDefaults(d.Headline, d.Judged)
-	d.Holds = logger.HoldPoints(sheet, captures)
+	d.Holds = job.HoldPoints(sheet, captures)
 	d.Remarks, d.Rejected = b.remarks()
-	d.Findings = logger.CheckSheet(sheet)
+	d.Findings = job.CheckSheet(sheet)
 	d.Gauges = b.gauges()
 	return d
 }
 
 // A builder holds what the parts of Build share.
 type builder struct {
-	sheet    logger.Sheet
-	all      []logger.Capture
-	live     []logger.Capture
-	inStage  map[string][]logger.Capture // of all, by stage, with the moves of every stage
-	standing map[place][]logger.Capture  // of live
+	sheet    sheet.Sheet
+	all      []record.Capture
+	live     []record.Capture
+	inStage  map[string][]record.Capture // of all, by stage, with the moves of every stage
+	standing map[place][]record.Capture  // of live
 	stages   []string
 	length   Format
 }
@@ -72,7 +75,7 @@ type builder struct {
 type place struct{ stage, feature string }
 
 // stageOrder is the sheet's stages and after them any other in the captures.
-func stageOrder(s logger.Sheet, captures []logger.Capture) []string {
+func stageOrder(s sheet.Sheet, captures []record.Capture) []string {
 	stages := slices.Clone(s.StageList())
 	for _, c := range captures {
 		if c.Stage != "" && !slices.Contains(stages, c.Stage) {
@@ -87,12 +90,12 @@ func (b builder) stage(d *Data, stage string) {
 	if r, ok := b.round(stage); ok {
 		d.Backlash = append(d.Backlash, r)
 	}
-	for _, f := range []string{logger.FeatureRunoutFlange, logger.FeatureRunoutBore, logger.FeatureRunoutBackFace} {
+	for _, f := range []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace} {
 		if r, ok := b.runout(stage, f); ok {
 			d.Runouts = append(d.Runouts, r)
 		}
 	}
-	for _, f := range []string{logger.FeatureWheelBolts, logger.FeatureCapBolts} {
+	for _, f := range []string{record.FeatureWheelBolts, record.FeatureCapBolts} {
 		if c, ok := b.bolts(stage, f); ok {
 			d.Bolts = append(d.Bolts, c)
 		}
@@ -107,33 +110,33 @@ func (b builder) stage(d *Data, stage string) {
 
 // of is the live captures of a feature in a stage; the caller does not change
 // them.
-func (b builder) of(stage, feature string) []logger.Capture {
+func (b builder) of(stage, feature string) []record.Capture {
 	return b.standing[place{stage, feature}]
 }
 
 // last is the newest live capture of a feature in a stage.
-func (b builder) last(stage, feature string) (logger.Capture, bool) {
+func (b builder) last(stage, feature string) (record.Capture, bool) {
 	cs := b.of(stage, feature)
 	if len(cs) == 0 {
-		return logger.Capture{}, false
+		return record.Capture{}, false
 	}
 	return cs[len(cs)-1], true
 }
 
 // assess is what is known of a feature in a stage.
-func (b builder) assess(stage, feature string) logger.Assessment {
-	return logger.Assess(b.sheet, b.inStage[stage], stage, feature)
+func (b builder) assess(stage, name string) feature.Assessment {
+	return feature.Assess(b.sheet, b.inStage[stage], stage, name)
 }
 
 // round is the backlash of a stage.
 func (b builder) round(stage string) (Round, bool) {
-	cs := logger.Standing(b.inStage[stage], stage, logger.FeatureBacklash)
+	cs := record.Valid(b.inStage[stage], stage, record.FeatureBacklash)
 	if len(cs) == 0 {
 		return Round{}, false
 	}
-	a := b.assess(stage, logger.FeatureBacklash)
+	a := b.assess(stage, record.FeatureBacklash)
 	r := Round{Stage: stage, Format: b.length, Round: a.Round, Spec: a.Spec, Verdict: a.Verdict, Reason: a.Reason()}
-	var kept []logger.Capture
+	var kept []record.Capture
 	for _, p := range a.Results {
 		c := p.Capture
 		kept = append(kept, c)
@@ -142,7 +145,7 @@ func (b builder) round(stage string) (Round, bool) {
 			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: p.Verdict,
 		})
 	}
-	r.Terms = logger.Terms(kept)
+	r.Terms = sheet.ConventionWords(kept)
 	return r, true
 }
 
@@ -154,7 +157,7 @@ func (b builder) runout(stage, feature string) (Runout, bool) {
 	}
 	nan := math.NaN()
 	r := Runout{
-		Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Limits: a.Spec.Limits, Format: b.length,
+		Stage: stage, Feature: feature, Title: record.Title(feature), Limits: a.Spec.Limits, Format: b.length,
 		Runout: runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: a.Reason(),
 	}
 	for _, p := range a.Results {
@@ -186,8 +189,8 @@ func (d *Data) AddTurn(stage, feature string, turn runout.Result) {
 // pattern is the contact of a stage.
 func (b builder) pattern(stage string) (Pattern, bool) {
 	p := Pattern{Stage: stage}
-	drive, hasDrive := logger.PatternOf(b.inStage[stage], stage, logger.FeaturePatternDrive)
-	coast, hasCoast := logger.PatternOf(b.inStage[stage], stage, logger.FeaturePatternCoast)
+	drive, hasDrive := feature.PatternOf(b.inStage[stage], stage, record.FeaturePatternDrive)
+	coast, hasCoast := feature.PatternOf(b.inStage[stage], stage, record.FeaturePatternCoast)
 	if hasDrive {
 		p.Drive = &drive
 	}
@@ -202,15 +205,15 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 
 // leakDown is the leak-down test of a stage.
 func (b builder) leakDown(stage string) (LeakDown, bool) {
-	c, ok := b.last(stage, logger.FeatureLeakDown)
+	c, ok := b.last(stage, record.FeatureLeakDown)
 	if !ok {
 		return LeakDown{}, false
 	}
-	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: gum.Coverage * c.U, Limits: b.sheet.Window(logger.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
+	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: gum.Coverage * c.U, Limits: b.sheet.Window(record.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
 	if l.Ambient == 0 {
 		l.Ambient = leak.StandardAtmosphere
 	}
-	l.Verdict = b.assess(stage, logger.FeatureLeakDown).Verdict
+	l.Verdict = b.assess(stage, record.FeatureLeakDown).Verdict
 	return l, true
 }
 
@@ -226,17 +229,17 @@ func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
 
 // AddAttachments says of the job's attached files, as logger.CheckAttachments
 // found them, whether they are what was attached.
-func (d *Data) AddAttachments(checked []logger.CheckedAttachment) {
+func (d *Data) AddAttachments(checked []record.CheckedAttachment) {
 	d.Attachments = checked
 	for _, a := range checked {
 		if a.Problem != "" {
-			d.Findings = append(d.Findings, logger.Finding{Severity: logger.Warning, Where: a.Path, Text: "the attached file " + a.Problem})
+			d.Findings = append(d.Findings, sheet.Finding{Severity: sheet.Warning, Where: a.Path, Text: "the attached file " + a.Problem})
 		}
 	}
 }
 
 // attachedWords says what was attached, with the beginning of its hash.
-func attachedWords(c logger.Capture) string {
+func attachedWords(c record.Capture) string {
 	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12])
 	if c.Note != "" {
 		text += ": " + c.Note
@@ -253,14 +256,14 @@ func (b builder) remarks() (notes, rejected []Remark) {
 	for _, c := range b.all {
 		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.NoteText()}
 		switch {
-		case c.Quality == logger.QualityRejected:
+		case c.Quality == record.QualityRejected:
 			r.Kind, r.Text = "rejected", rejectedWords(c)
 			rejected = append(rejected, r)
 		case !stands[c.ID]:
-		case c.Feature == logger.FeatureOverride:
+		case c.Feature == record.FeatureOverride:
 			r.Kind = "override"
 			notes = append(notes, r)
-		case c.Feature == logger.FeatureNote:
+		case c.Feature == record.FeatureNote:
 			r.Kind = "note"
 			if c.Attachment.Path != "" {
 				r.Text = attachedWords(c)

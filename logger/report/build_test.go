@@ -14,7 +14,9 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func TestBuildWholeJob(t *testing.T) {
@@ -62,12 +64,12 @@ func TestMoves(t *testing.T) {
 func TestMovesTakeBackWhatWasUndone(t *testing.T) {
 	j := &demoJob{}
 	nan := math.NaN()
-	j.add("set-up", logger.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
-	j.add("set-up", logger.FeatureBacklash, 2, 90, 0.90, 0.002, "mm")
-	undone := j.add("set-up", logger.FeatureBacklash, 2, 90, nan, nan, "mm")
-	undone.Supersedes, undone.Quality = 2, logger.QualityRejected
-	j.add("set-up", logger.FeatureMove, 0, nan, 1, nan, "notch")
-	j.add("caps-torqued", logger.FeatureBacklash, 1, 0, 0.15, 0.002, "mm")
+	j.add("set-up", record.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
+	j.add("set-up", record.FeatureBacklash, 2, 90, 0.90, 0.002, "mm")
+	undone := j.add("set-up", record.FeatureBacklash, 2, 90, nan, nan, "mm")
+	undone.Supersedes, undone.Quality = 2, record.QualityRejected
+	j.add("set-up", record.FeatureMove, 0, nan, 1, nan, "notch")
+	j.add("caps-torqued", record.FeatureBacklash, 1, 0, 0.15, 0.002, "mm")
 
 	moves := Build(demoSheet(), j.captures, reportDate).Moves
 	require.Len(t, moves, 1)
@@ -77,14 +79,14 @@ func TestMovesTakeBackWhatWasUndone(t *testing.T) {
 
 func TestMovesAreThoseOfTheLogger(t *testing.T) {
 	j := &demoJob{}
-	j.backlash(logger.StageSetUp, 0.221, 0.014, 120, 0.004)
-	j.add(logger.StageSetUp, logger.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
-	j.backlash(logger.StageSetUp, 0.170, 0.014, 120, 0.004)
-	j.add(logger.StageSetUp, logger.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
+	j.backlash(record.StageSetUp, 0.221, 0.014, 120, 0.004)
+	j.add(record.StageSetUp, record.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
+	j.backlash(record.StageSetUp, 0.170, 0.014, 120, 0.004)
+	j.add(record.StageSetUp, record.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
 	for p := 1; p <= 2; p++ { // half a round
-		j.add(logger.StageSetUp, logger.FeatureBacklash, p, float64(p-1)*45, 0.12, 0.002, "mm")
+		j.add(record.StageSetUp, record.FeatureBacklash, p, float64(p-1)*45, 0.12, 0.002, "mm")
 	}
-	history := logger.MoveHistory(demoSheet(), j.captures)
+	history := job.MoveHistory(demoSheet(), j.captures)
 	moves := Build(demoSheet(), j.captures, reportDate).Moves
 	require.Len(t, moves, 2)
 	for i, m := range moves {
@@ -101,21 +103,21 @@ func TestMovesAreThoseOfTheLogger(t *testing.T) {
 func TestHeadlineAfterAMove(t *testing.T) {
 	nan := math.NaN()
 	j := &demoJob{}
-	j.backlash(logger.StageAsFound, 0.165, 0.005, 0, 0)
+	j.backlash(record.StageAsFound, 0.165, 0.005, 0, 0)
 	assert.Equal(t, gum.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
-	j.add(logger.StageSetUp, logger.FeatureMove, 0, nan, 1, nan, "notch")
+	j.add(record.StageSetUp, record.FeatureMove, 0, nan, 1, nan, "notch")
 	d := Build(demoSheet(), j.captures, reportDate)
 	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
 	assert.Equal(t, "Not decided yet: backlash", d.Headline)
 
-	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
-	j.backlash(logger.StageFinal, 0.165, 0.005, 0, 0)
+	j.backlash(record.StageSetUp, 0.165, 0.005, 0, 0)
+	j.backlash(record.StageFinal, 0.165, 0.005, 0, 0)
 	assert.Equal(t, gum.Inside, Build(demoSheet(), j.captures, reportDate).Verdict)
-	j.add(logger.StageFinal, logger.FeatureMove, 0, nan, 1, nan, "notch")
-	j.backlash(logger.StageSetUp, 0.165, 0.005, 0, 0)
+	j.add(record.StageFinal, record.FeatureMove, 0, nan, 1, nan, "notch")
+	j.backlash(record.StageSetUp, 0.165, 0.005, 0, 0)
 	d = Build(demoSheet(), j.captures, reportDate)
 	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
-	assert.Equal(t, logger.StageFinal, d.Judged[0].Stage)
+	assert.Equal(t, record.StageFinal, d.Judged[0].Stage)
 	assert.Contains(t, d.Judged[0].Text, "not re-measured since")
 	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
 }
@@ -124,10 +126,10 @@ func TestHeadlineAfterAMove(t *testing.T) {
 // the plane of rotation are the same backlash, a quarter apart.
 func TestChangesNeedTheSameTerms(t *testing.T) {
 	j := &demoJob{}
-	for _, stage := range []string{logger.StageAsFound, logger.StageSetUp} {
+	for _, stage := range []string{record.StageAsFound, record.StageSetUp} {
 		for p := 1; p <= 8; p++ {
-			j.add(stage, logger.FeatureBacklash, p, float64(p-1)*45, 0.150, 0.002, "mm")
-			if stage == logger.StageSetUp {
+			j.add(stage, record.FeatureBacklash, p, float64(p-1)*45, 0.150, 0.002, "mm")
+			if stage == record.StageSetUp {
 				j.captures[len(j.captures)-1].Convention, j.captures[len(j.captures)-1].Value = setup.Transverse, 0.195
 			}
 		}
@@ -148,10 +150,10 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 
 func TestRemarksTakenBackAreNotShown(t *testing.T) {
 	j := &demoJob{}
-	j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of another job"
-	j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of this one"
-	undone := *j.add(logger.StageFinal, logger.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "")
-	undone.Note, undone.Supersedes, undone.Quality = "of another job", 1, logger.QualityRejected
+	j.add(record.StageFinal, record.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of another job"
+	j.add(record.StageFinal, record.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "").Note = "of this one"
+	undone := *j.add(record.StageFinal, record.FeatureNote, 0, math.NaN(), math.NaN(), math.NaN(), "")
+	undone.Note, undone.Supersedes, undone.Quality = "of another job", 1, record.QualityRejected
 	j.captures[2] = undone
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Remarks, 1)
@@ -162,7 +164,7 @@ func TestRemarksTakenBackAreNotShown(t *testing.T) {
 func TestBolts(t *testing.T) {
 	j := &demoJob{}
 	pull := func(bolt int, torque float64, note string) {
-		j.add("bench", logger.FeatureWheelBolts, bolt, 0, torque, 0.5, "N·m").ReadNote(note)
+		j.add("bench", record.FeatureWheelBolts, bolt, 0, torque, 0.5, "N·m").ReadNote(note)
 	}
 	pull(1, 30, "pass 1 of 2 (30 %)")
 	pull(1, 98.2, "pass 2 of 2 (100 %)")
@@ -255,16 +257,16 @@ func TestChanges(t *testing.T) {
 
 func TestChangesNeedTheSamePositions(t *testing.T) {
 	j := &demoJob{}
-	j.add("as-found", logger.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
-	j.add("final", logger.FeatureBacklash, 2, 90, 0.15, 0.002, "mm")
+	j.add("as-found", record.FeatureBacklash, 1, 0, 0.20, 0.002, "mm")
+	j.add("final", record.FeatureBacklash, 2, 90, 0.15, 0.002, "mm")
 	cs := Build(demoSheet(), j.captures, reportDate).Changes
 	require.Len(t, cs, 1)
 	assert.Equal(t, "Cannot be compared: no position was measured in both stages.", cs[0].Sentence)
 }
 
 func TestStageOrder(t *testing.T) {
-	s := logger.Sheet{Stages: []string{"final", "as-found"}}
-	cs := []logger.Capture{{Stage: "re-check"}, {Stage: "as-found"}, {Stage: "re-check"}, {}}
+	s := sheet.Sheet{Stages: []string{"final", "as-found"}}
+	cs := []record.Capture{{Stage: "re-check"}, {Stage: "as-found"}, {Stage: "re-check"}, {}}
 	assert.Equal(t, []string{"final", "as-found", "re-check"}, stageOrder(s, cs))
 	assert.Equal(t, []string{"final", "as-found"}, s.Stages)
 }
@@ -281,7 +283,7 @@ func TestAddLeakCurve(t *testing.T) {
 func TestUncertaintyNotKnown(t *testing.T) {
 	j := &demoJob{}
 	for p := 1; p <= 8; p++ {
-		j.add("as-found", logger.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
+		j.add("as-found", record.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
 	assert.Equal(t, gum.NotDecided, d.Backlash[0].Points[0].Verdict)

@@ -9,7 +9,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // changes compares each stage with the one measured before it and, with more
@@ -97,17 +97,17 @@ func movedAlone(positions []analysis.PositionChange) string {
 
 // changeWhen names what came between a stage and the one measured before it.
 func changeWhen(from, to string) string {
-	if from == logger.StageAsFound && to != logger.StageBench && to != logger.StageSetUp {
+	if from == record.StageAsFound && to != record.StageBench && to != record.StageSetUp {
 		return fromTo(from, to)
 	}
 	switch to {
-	case logger.StageBench:
+	case record.StageBench:
 		return "when the crown wheel went on the new centre"
-	case logger.StageSetUp:
+	case record.StageSetUp:
 		return "when the backlash was set up"
-	case logger.StageCaps:
+	case record.StageCaps:
 		return "when the caps were torqued"
-	case logger.StageFinal:
+	case record.StageFinal:
 		return "up to the final check"
 	}
 	return "by stage " + stageTitle(to)

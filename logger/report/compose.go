@@ -1,13 +1,14 @@
 package report
 
 import (
-	"crownlog/analysis/gum"
-	"crownlog/logger"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
 )
 
 // inventedBanner stands on every page made from invented data.
@@ -91,10 +92,10 @@ func footer(d Data) string {
 // worthTelling reports whether why a line is judged as it is stands under the
 // headline: not what is plainly inside, nor what no window was entered for.
 func (j Judged) worthTelling() bool {
-	if j.Feature == logger.FeatureBacklash {
+	if j.Feature == record.FeatureBacklash {
 		return j.Reason != ""
 	}
-	windowed := j.Limits.Any() || j.Feature == logger.FeatureEngagement || slices.Contains(flanks, j.Feature)
+	windowed := j.Limits.Any() || j.Feature == record.FeatureEngagement || slices.Contains(flanks, j.Feature)
 	return j.Reason != "" && j.Verdict != gum.Inside && windowed
 }
 

@@ -13,14 +13,16 @@ import (
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // Data is everything a report shows. A section without data is empty and is
 // left out of every layout. Lengths are mm, torques N·m, pressures kPa; a
 // number that is not known is NaN.
 type Data struct {
-	Sheet     logger.Sheet
+	Sheet     sheet.Sheet
 	Made      time.Time // when the report was made, as passed to Build; its location is that of the days shown
 	First     time.Time // time of the earliest capture; zero: none
 	Last      time.Time // time of the latest capture
@@ -34,12 +36,12 @@ type Data struct {
 	Changes   []StageChange // backlash from each stage to the next
 	Patterns  []Pattern     // one a stage with a contact entered
 	LeakDowns []LeakDown
-	Holds     []logger.HoldPoint
+	Holds     []job.HoldPoint
 	Remarks   []Remark // overrides and notes in time order
 	Rejected  []Remark // captures kept but not used
-	Findings  []logger.Finding
+	Findings  []sheet.Finding
 
-	Attachments []logger.CheckedAttachment // of AddAttachments; empty: none, or not looked at
+	Attachments []record.CheckedAttachment // of AddAttachments; empty: none, or not looked at
 
 	Gauges []string // labels of the gauges behind the captures, sorted
 }
@@ -106,7 +108,7 @@ type RunoutPoint struct{ AngleDeg, Value float64 }
 type BoltCircle struct {
 	Stage, Feature string
 	Title          string
-	List           logger.BoltList
+	List           sheet.BoltList
 	Target         float64 // N·m
 	Lower, Upper   float64 // N·m, the tolerance band
 	Bolts          []Bolt  // in tightening sequence

@@ -9,11 +9,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 func TestPolar(t *testing.T) {

@@ -11,10 +11,12 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/export"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
@@ -135,15 +137,15 @@ func TestNoBrokenNumbers(t *testing.T) {
 func oddJobs() map[string]Data {
 	jobs := map[string]Data{
 		"whole": demoData(), "many": manyPositions(), "nothing measured": Build(demoSheet(), nil, reportDate),
-		"empty sheet": Build(logger.Sheet{}, demoCaptures(), reportDate),
+		"empty sheet": Build(sheet.Sheet{}, demoCaptures(), reportDate),
 	}
 	for _, c := range demoCaptures() {
-		jobs["only "+c.Feature+" "+c.Stage] = Build(demoSheet(), []logger.Capture{renumbered(c)}, reportDate)
+		jobs["only "+c.Feature+" "+c.Stage] = Build(demoSheet(), []record.Capture{renumbered(c)}, reportDate)
 	}
 	return jobs
 }
 
-func renumbered(c logger.Capture) logger.Capture {
+func renumbered(c record.Capture) record.Capture {
 	c.ID = 1
 	return c
 }
@@ -177,7 +179,7 @@ func TestInventedIsSaidEverywhere(t *testing.T) {
 	assert.Contains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": true`)
 	assert.Equal(t, inventedBanner, compose(d).banner)
-	record := func(w io.Writer, d Data) error { return logger.WriteRecordCSV(w, d.Sheet, demoCaptures()) }
+	record := func(w io.Writer, d Data) error { return export.WriteRecordCSV(w, d.Sheet, demoCaptures()) }
 	rows := strings.Split(strings.TrimSpace(written(t, record, d)), "\n")
 	for _, row := range rows[1:] {
 		assert.Contains(t, row, "(invented data)")
@@ -224,8 +226,8 @@ func BenchmarkBuild(b *testing.B) {
 	for _, n := range []int{10_000, 100_000} {
 		j := &demoJob{}
 		for len(j.captures) < n {
-			j.backlash(logger.StageSetUp, 0.16, 0.01, 20, 0.002)
-			j.add(logger.StageSetUp, logger.FeatureMove, 0, 0, 1, 0, "notch")
+			j.backlash(record.StageSetUp, 0.16, 0.01, 20, 0.002)
+			j.add(record.StageSetUp, record.FeatureMove, 0, 0, 1, 0, "notch")
 		}
 		b.Run(strconv.Itoa(n), func(b *testing.B) {
 			sheet := demoSheet()

@@ -4,7 +4,8 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/sheet"
 )
 
 func newResults(d Data) results {
@@ -97,7 +98,7 @@ func newResultLeak(l LeakDown) resultLeak {
 	return resultLeak{l.Stage, Number(l.Rate), Number(l.U), newWindow(l.Limits), l.Verdict.String(), l.Note}
 }
 
-func newResultHold(h logger.HoldPoint) resultHold {
+func newResultHold(h job.HoldPoint) resultHold {
 	return resultHold{h.Name, h.Before, h.Reason, h.Blocking, h.Overridden}
 }
 
@@ -105,6 +106,6 @@ func newResultRemark(r Remark) resultRemark {
 	return resultRemark{moment(r.Time), r.Stage, r.Kind, r.Text}
 }
 
-func newResultFinding(f logger.Finding) resultFinding {
+func newResultFinding(f sheet.Finding) resultFinding {
 	return resultFinding{string(f.Severity), f.Where, f.Text}
 }

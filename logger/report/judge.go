@@ -8,14 +8,15 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // judge is the summary: each feature at the latest stage it was measured in.
 func (b builder) judge(d *Data) []Judged {
 	var lines []Judged
 	if stage, moved := b.awaited(d.Backlash); moved {
-		lines = append(lines, awaited(stage, b.length, b.sheet.Window(logger.FeatureBacklash).Limits))
+		lines = append(lines, awaited(stage, b.length, b.sheet.Window(record.FeatureBacklash).Limits))
 	} else if n := len(d.Backlash); n > 0 {
 		lines = append(lines, judgeRound(d.Backlash[n-1]))
 	}
@@ -33,11 +34,11 @@ func (b builder) judge(d *Data) []Judged {
 		feature string
 		format  Format
 	}{
-		{logger.FeaturePreloadPinion, Format{"N·m", 2}},
-		{logger.FeaturePreloadTotal, Format{"N·m", 2}},
-		{logger.FeatureLeakDown, rateFormat},
-		{logger.FeatureOilFill, Format{"L", 2}},
-		{logger.FeatureEngagement, Format{"s", 2}},
+		{record.FeaturePreloadPinion, Format{"N·m", 2}},
+		{record.FeaturePreloadTotal, Format{"N·m", 2}},
+		{record.FeatureLeakDown, rateFormat},
+		{record.FeatureOilFill, Format{"L", 2}},
+		{record.FeatureEngagement, Format{"s", 2}},
 	}
 	for _, w := range whole {
 		if j, ok := b.judgeWhole(w.feature, w.format); ok {
@@ -50,11 +51,11 @@ func (b builder) judge(d *Data) []Judged {
 		}
 	}
 	for i, j := range lines {
-		if j.Verdict == gum.TooClose && j.Feature != logger.FeatureBacklash {
+		if j.Verdict == gum.TooClose && j.Feature != record.FeatureBacklash {
 			lines[i].Reason = whyTooClose(j)
 		}
 		lines[i].Default = isDefault(b.sheet, j.Feature)
-		lines[i].Conclusion = logger.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
+		lines[i].Conclusion = job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 	}
 	return lines
 }
@@ -68,16 +69,16 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 		latest = slices.Index(b.stages, rounds[n-1].Stage)
 	}
 	for i, stage := range slices.Backward(b.stages) {
-		if i > latest && logger.EmptiedByMove(b.inStage[stage], stage, logger.FeatureBacklash) {
+		if i > latest && record.EmptiedByMove(b.inStage[stage], stage, record.FeatureBacklash) {
 			return stage, true
 		}
 	}
 	last := 0
 	for _, c := range b.live {
 		switch c.Feature {
-		case logger.FeatureMove:
+		case record.FeatureMove:
 			stage, moved = c.Stage, true
-		case logger.FeatureBacklash:
+		case record.FeatureBacklash:
 			last, moved = c.ID, false
 		}
 	}
@@ -87,7 +88,7 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 // awaited is the line of a backlash that has to be measured again.
 func awaited(stage string, f Format, limits gum.Limits) Judged {
 	return Judged{
-		Stage: stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
+		Stage: stage, Feature: record.FeatureBacklash, Title: record.Title(record.FeatureBacklash),
 		Value: math.NaN(), U: math.NaN(), Format: f, Text: "not re-measured since the adjusters were moved",
 		Limits: limits, Verdict: gum.NotDecided, Reason: "the adjusters were moved after it was measured",
 	}
@@ -105,7 +106,7 @@ func judgeRound(r Round) Judged {
 	text := fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
 		r.Format.figure(r.Round.Tightest.Value), r.Format.figure(r.Round.Loosest.Value), r.Format.figure(r.Round.Spread))
 	return Judged{
-		Stage: r.Stage, Feature: logger.FeatureBacklash, Title: logger.FeatureTitle(logger.FeatureBacklash),
+		Stage: r.Stage, Feature: record.FeatureBacklash, Title: record.Title(record.FeatureBacklash),
 		Value: r.Round.Mean, U: meanU(r.Points), Format: r.Format, Text: text,
 		Limits: r.Spec.Limits, Verdict: r.Verdict, Reason: r.Reason, Rule: r.Spec.Rule,
 	}
@@ -169,11 +170,11 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 			f.Unit = c.Unit
 		}
 		a, text := b.assess(stage, feature), c.Note
-		if n := len(a.Results); feature == logger.FeatureEngagement && n > 1 {
+		if n := len(a.Results); feature == record.FeatureEngagement && n > 1 {
 			text = fmt.Sprintf("slowest of %d cycles", n)
 		}
 		return Judged{
-			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: a.Value, U: gum.Coverage * a.U,
+			Stage: stage, Feature: feature, Title: record.Title(feature), Value: a.Value, U: gum.Coverage * a.U,
 			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
 		}, true
 	}
@@ -181,7 +182,7 @@ func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
 }
 
 // flanks are the two sides of a contact pattern, which are judged together.
-var flanks = []string{logger.FeaturePatternDrive, logger.FeaturePatternCoast}
+var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
 
 // judgeFlank is one flank of the contact pattern, at the latest stage.
 func (b builder) judgeFlank(feature string) (Judged, bool) {
@@ -191,7 +192,7 @@ func (b builder) judgeFlank(feature string) (Judged, bool) {
 			continue
 		}
 		return Judged{
-			Stage: stage, Feature: feature, Title: logger.FeatureTitle(feature), Value: math.NaN(), U: math.NaN(),
+			Stage: stage, Feature: feature, Title: record.Title(feature), Value: math.NaN(), U: math.NaN(),
 			Text: "by both flanks", Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
 		}, true
 	}
@@ -239,8 +240,8 @@ func overall(lines []Judged) (gum.Verdict, string) {
 }
 
 // rejectedWords says what was measured and set aside.
-func rejectedWords(c logger.Capture) string {
-	what := logger.FeatureTitle(c.Feature)
+func rejectedWords(c record.Capture) string {
+	what := record.Title(c.Feature)
 	if c.Position > 0 {
 		what += fmt.Sprintf(", position %d", c.Position)
 	}

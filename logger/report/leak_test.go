@@ -4,13 +4,13 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"crownlog/analysis"
 	"crownlog/analysis/leak"
 	"crownlog/analysis/runout"
-	"crownlog/logger"
-
-	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
+	"crownlog/logger/record"
 )
 
 // A line that only cools loses nothing: 1 K in 293.15 K of 800 kPa absolute is
@@ -62,7 +62,7 @@ func TestLeakPictureSlope(t *testing.T) {
 
 func TestAddTurn(t *testing.T) {
 	j := &demoJob{}
-	j.add("bench", logger.FeatureRunoutFlange, 0, math.NaN(), 0.022, 0.002, "mm")
+	j.add("bench", record.FeatureRunoutFlange, 0, math.NaN(), 0.022, 0.002, "mm")
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Runouts, 1)
 	r := d.Runouts[0].Runout
@@ -72,13 +72,13 @@ func TestAddTurn(t *testing.T) {
 	assert.Empty(t, pictures(compose(d)))
 
 	turn := runout.Result{FIM: 0.5, FIMU: 0.5, FIMIfReseated: 0.004, H1: &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 114}}
-	d.AddTurn("final", logger.FeatureRunoutFlange, turn)
+	d.AddTurn("final", record.FeatureRunoutFlange, turn)
 	assert.Nil(t, d.Runouts[0].Runout.H1, "another stage")
 	refused := turn
 	refused.Refused = true
-	d.AddTurn("bench", logger.FeatureRunoutFlange, refused)
+	d.AddTurn("bench", record.FeatureRunoutFlange, refused)
 	assert.Nil(t, d.Runouts[0].Runout.H1, "a trace that cannot be read")
-	d.AddTurn("bench", logger.FeatureRunoutFlange, turn)
+	d.AddTurn("bench", record.FeatureRunoutFlange, turn)
 	r = d.Runouts[0].Runout
 	assert.InDelta(t, 0.022, r.FIM, 1e-12, "as captured")
 	assert.InDelta(t, 0.01, r.H1.Amplitude, 1e-12)

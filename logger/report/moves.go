@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 // moves lists the adjuster moves that stand with the mean backlash before and
@@ -14,7 +14,7 @@ import (
 func (b builder) moves() []Move {
 	var moves []Move
 	net := 0.0
-	for _, res := range logger.MoveHistory(b.sheet, b.all) {
+	for _, res := range job.MoveHistory(b.sheet, b.all) {
 		for i, c := range res.Recorded {
 			if !math.IsNaN(c.Value) { // of a line that was lost
 				net += c.Value

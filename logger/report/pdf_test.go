@@ -10,10 +10,10 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/record"
 )
 
 // pdfStreams are the unpacked content streams of a PDF.
@@ -86,7 +86,7 @@ func TestPDFDate(t *testing.T) {
 func TestPDFLongTable(t *testing.T) {
 	j := &demoJob{}
 	for range 200 {
-		j.add(logger.StageFinal, logger.FeatureNote, 0, 0, 0, 0, "").Note = "one of many notes"
+		j.add(record.StageFinal, record.FeatureNote, 0, 0, 0, 0, "").Note = "one of many notes"
 	}
 	d := Build(demoSheet(), j.captures, reportDate)
 	assert.GreaterOrEqual(t, pdfPages(t, written(t, PDF, d)), 4)

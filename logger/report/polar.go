@@ -7,7 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A polarSize lays out a polar picture.
@@ -220,13 +220,13 @@ func polarWords(r Round) string {
 // stageTitle is a stage as words.
 func stageTitle(stage string) string {
 	switch stage {
-	case logger.StageAsFound:
+	case record.StageAsFound:
 		return "as found"
-	case logger.StageBench:
+	case record.StageBench:
 		return "on the bench"
-	case logger.StageSetUp:
+	case record.StageSetUp:
 		return "set up"
-	case logger.StageCaps:
+	case record.StageCaps:
 		return "caps torqued"
 	}
 	return stage

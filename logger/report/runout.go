@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // runoutPicture unrolls a run-out over one turn of the wheel: the readings
@@ -106,7 +106,7 @@ func runoutSection(d Data) section {
 		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
 		panels = append(panels, panel{share: 1, picture: p})
 	}
-	lines := append(runoutNotes(d.Runouts), conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash)...)
+	lines := append(runoutNotes(d.Runouts), conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)...)
 	last := panel{share: 1, table: runoutTable(d.Runouts)}
 	s := section{title: "Run-out"}
 	if len(panels)%3 == 0 { // no place beside the pictures

@@ -11,7 +11,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 func TestRunoutNotes(t *testing.T) {
@@ -62,7 +62,7 @@ func TestRunoutMissingHarmonics(t *testing.T) {
 func TestEngagementShowsTheSlowest(t *testing.T) {
 	j := &demoJob{}
 	for i, v := range []float64{0.5, 0.9, 0.6} {
-		j.add("final", logger.FeatureEngagement, i+1, math.NaN(), v, math.NaN(), "s")
+		j.add("final", record.FeatureEngagement, i+1, math.NaN(), v, math.NaN(), "s")
 	}
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Judged, 1)
@@ -87,17 +87,17 @@ func TestChangeWhen(t *testing.T) {
 // carrier's bearings take of it.
 func TestConclusions(t *testing.T) {
 	j := &demoJob{captures: demoCaptures()}
-	j.add(logger.StageSetUp, logger.FeaturePreloadPinion, 0, math.NaN(), 1.46, 0.05, "N·m")
+	j.add(record.StageSetUp, record.FeaturePreloadPinion, 0, math.NaN(), 1.46, 0.05, "N·m")
 	d := Build(demoSheet(), j.captures, reportDate)
 	assert.Equal(t, []string{"Total preload, final: The pinion's bearings take 1.46 N·m of it, the carrier's 2.71 ± 0.64 N·m at the crown wheel (41:10 teeth), mesh drag included."},
-		conclusions(d, logger.FeaturePreloadTotal))
-	together := conclusions(d, logger.FeatureRunoutBackFace, logger.FeatureBacklash)
+		conclusions(d, record.FeaturePreloadTotal))
+	together := conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)
 	require.Len(t, together, 1, "the back face is inside: %q", together)
 	assert.Contains(t, together[0], "Backlash, final: The back face explains ")
 
 	j = &demoJob{}
-	j.runout(logger.StageBench, logger.FeatureRunoutFlange, 0.02, 0, 0, 0)
-	j.runout(logger.StageBench, logger.FeatureRunoutBackFace, 0.05, 0, 0, 0)
+	j.runout(record.StageBench, record.FeatureRunoutFlange, 0.02, 0, 0, 0)
+	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.05, 0, 0, 0)
 	out := Build(demoSheet(), j.captures, reportDate)
 	assert.Contains(t, strings.Join(pageTexts(compose(out)), "\n"), "Run-out of the back face, on the bench: Turn the crown wheel by 5 bolt holes on its flange")
 	assert.Contains(t, written(t, JSON, out), `"conclusion": "Turn the crown wheel by 5 bolt holes`)

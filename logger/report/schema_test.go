@@ -11,10 +11,10 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/sheet"
 )
 
 // A schema is the part of JSON Schema 2020-12 that the results schema uses.
@@ -145,7 +145,7 @@ func TestResultsFollowTheSchema(t *testing.T) {
 	s := loadSchema(t)
 	for name, d := range map[string]Data{
 		"whole job": demoData(), "many positions": manyPositions(), "nothing measured": Build(demoSheet(), nil, reportDate),
-		"nothing entered": Build(logger.Sheet{}, nil, time.Time{}),
+		"nothing entered": Build(sheet.Sheet{}, nil, time.Time{}),
 	} {
 		t.Run(name, func(t *testing.T) {
 			assert.Empty(t, s.check(s, "results", resultsOf(t, d)))

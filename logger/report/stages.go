@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // stagePicture draws, for each stage, the mean backlash with its range from
@@ -63,9 +63,9 @@ func (c chart) stage(x float64, r Round) {
 // shortStage is a stage in the width of a chart's column.
 func shortStage(stage string) string {
 	switch stage {
-	case logger.StageBench:
+	case record.StageBench:
 		return "bench"
-	case logger.StageCaps:
+	case record.StageCaps:
 		return "caps"
 	}
 	return stageTitle(stage)

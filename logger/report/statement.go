@@ -6,7 +6,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"crownlog/logger"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // recordSection is overrides, notes and rejected readings.
@@ -22,7 +23,7 @@ func recordSection(d Data) section {
 }
 
 // attachmentLines says whether the attached files are what was attached.
-func attachmentLines(as []logger.CheckedAttachment) []string {
+func attachmentLines(as []record.CheckedAttachment) []string {
 	if len(as) == 0 {
 		return nil
 	}
@@ -62,7 +63,7 @@ func gaugeSection(d Data) section {
 		gaugeWords(d), plungerWords(d.Sheet),
 	)
 	for _, f := range d.Findings {
-		if f.Severity == logger.Advice || strings.HasPrefix(f.Where, "attachments/") {
+		if f.Severity == sheet.Advice || strings.HasPrefix(f.Where, "attachments/") {
 			continue
 		}
 		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
@@ -74,7 +75,7 @@ func gaugeSection(d Data) section {
 }
 
 // uncertaintyWords names what went into the uncertainties, and no more.
-func uncertaintyWords(s logger.Sheet) string {
+func uncertaintyWords(s sheet.Sheet) string {
 	parts := []string{"the repeatability of the readings"}
 	var out []string
 	count := func(known bool, text string) {
@@ -151,7 +152,7 @@ func gaugeWords(d Data) string {
 	return strings.TrimSpace(s)
 }
 
-func plungerWords(s logger.Sheet) string {
+func plungerWords(s sheet.Sheet) string {
 	if s.Plunger.Measured == "" {
 		return ""
 	}

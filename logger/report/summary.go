@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // summarySection is the latest polar picture beside the summary table.
@@ -18,8 +18,8 @@ func summarySection(d Data) section {
 		columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
-		if j.Feature == logger.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
-			return o.Feature == logger.FeaturePatternDrive && o.Stage == j.Stage
+		if j.Feature == record.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
+			return o.Feature == record.FeaturePatternDrive && o.Stage == j.Stage
 		}) {
 			continue // it stands there already, for both
 		}
@@ -34,7 +34,7 @@ func summarySection(d Data) section {
 	}
 	s := section{title: "Summary"}
 	n := len(d.Backlash)
-	said := conclusions(d, logger.FeaturePreloadTotal)
+	said := conclusions(d, record.FeaturePreloadTotal)
 	if n == 0 {
 		s.rows = []row{{{share: 1, table: t, lines: said}}}
 		return s

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // backlashSection is the polar picture of every stage and the figures.
@@ -123,7 +123,7 @@ func positionList(ps []int) string {
 func qualityWords(quality string) string {
 	words := strings.Split(quality, "+")
 	for i, w := range words {
-		if w == logger.QualityBound {
+		if w == record.QualityBound {
 			words[i] = "an upper bound, for the wheel never rested at its stops"
 		}
 	}

@@ -6,13 +6,14 @@ import (
 	"strings"
 
 	"crownlog/analysis"
-	"crownlog/logger"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // windowLines has a line for each figure of the sheet: as the manual prints it
 // and, after an arrow where that differs, as it was judged; and where it stands
 // in the manual.
-func windowLines(s logger.Sheet) []string {
+func windowLines(s sheet.Sheet) []string {
 	var lines []string
 	for _, w := range s.Windows {
 		source := "source not entered"
@@ -35,7 +36,7 @@ func windowLines(s logger.Sheet) []string {
 
 // featureName is a feature in a narrow column.
 func featureName(feature string) string {
-	return upperFirst(strings.Replace(logger.FeatureTitle(feature), "run-out of the ", "run-out, ", 1))
+	return upperFirst(strings.Replace(record.Title(feature), "run-out of the ", "run-out, ", 1))
 }
 
 // asPrinted writes a figure of the sheet as it stands there.
@@ -43,8 +44,8 @@ func asPrinted(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // enteredWords is a window in the manual's own unit, with its rule where that
 // is not the usual one.
-func enteredWords(s logger.Sheet, w logger.Window) string {
-	unit, _ := logger.FeatureUnit(w.Feature)
+func enteredWords(s sheet.Sheet, w sheet.Window) string {
+	unit, _ := record.UnitOf(w.Feature)
 	if w.Unit != "" {
 		unit = w.Unit
 	}
@@ -70,9 +71,9 @@ func enteredWords(s logger.Sheet, w logger.Window) string {
 		parts = append(parts, "any one position inside")
 	}
 	switch {
-	case w.Feature == logger.FeatureBacklash && s.Plunger.Spec != "":
+	case w.Feature == record.FeatureBacklash && s.Plunger.Spec != "":
 		parts = append(parts, s.Plunger.Spec+" backlash")
-	case w.Feature == logger.FeaturePreloadPinion || w.Feature == logger.FeaturePreloadTotal:
+	case w.Feature == record.FeaturePreloadPinion || w.Feature == record.FeaturePreloadTotal:
 		parts = append(parts, s.Preload.Words())
 	}
 	return strings.Join(parts, ", ")
@@ -80,10 +81,10 @@ func enteredWords(s logger.Sheet, w logger.Window) string {
 
 // convertedWords is the window that readings were compared with, in the unit
 // they are kept in, where it is not the entered one.
-func convertedWords(s logger.Sheet, feature, unit string) string {
+func convertedWords(s sheet.Sheet, feature, unit string) string {
 	spec := s.Window(feature)
 	k, _ := s.PlungerFactor()
-	turned := feature == logger.FeatureBacklash && k != 1
+	turned := feature == record.FeatureBacklash && k != 1
 	if !turned && (unit == "" || unit == spec.Limits.Unit) || !spec.Limits.Any() {
 		return ""
 	}
@@ -98,7 +99,7 @@ func convertedWords(s logger.Sheet, feature, unit string) string {
 	return text
 }
 
-func boltSpecWords(b logger.BoltList) string {
+func boltSpecWords(b sheet.BoltList) string {
 	unit := b.Unit
 	if unit == "" {
 		unit = "N·m"
@@ -112,7 +113,7 @@ func boltSpecWords(b logger.BoltList) string {
 
 // isDefault reports whether the window of a feature is the usual one, offered
 // by the program, and not the maker's.
-func isDefault(s logger.Sheet, feature string) bool {
+func isDefault(s sheet.Sheet, feature string) bool {
 	for _, w := range s.Windows {
 		if w.Feature == feature {
 			return w.Default

@@ -5,12 +5,13 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func limit(v float64) *float64 { return &v }
@@ -18,17 +19,17 @@ func limit(v float64) *float64 { return &v }
 // TestWindowsAsPrinted: a window stands in the report as the manual prints it,
 // with its page, and beside it what the readings were compared with.
 func TestWindowsAsPrinted(t *testing.T) {
-	s := logger.Sheet{
-		GearSet: logger.GearSet{PressureAngleDeg: 20, SpiralAngleDeg: 35},
-		Plunger: logger.Plunger{Measured: "normal", Spec: "transverse"},
-		Preload: logger.Preload{Kind: "starting"},
-		Windows: []logger.Window{
-			{Feature: logger.FeatureBacklash, Unit: "in", Lower: limit(0.006), Upper: limit(0.012), MaxSpread: limit(0.003),
+	s := sheet.Sheet{
+		GearSet: sheet.GearSet{PressureAngleDeg: 20, SpiralAngleDeg: 35},
+		Plunger: sheet.Plunger{Measured: "normal", Spec: "transverse"},
+		Preload: sheet.Preload{Kind: "starting"},
+		Windows: []sheet.Window{
+			{Feature: record.FeatureBacklash, Unit: "in", Lower: limit(0.006), Upper: limit(0.012), MaxSpread: limit(0.003),
 				Rule: analysis.RuleTightestInside, Source: "page 7-12"},
-			{Feature: logger.FeatureRunoutBackFace, Unit: "mm", Upper: limit(0.08), Default: true, Source: "common practice"},
-			{Feature: logger.FeaturePreloadTotal, Unit: "lbf·in", Lower: limit(15)},
+			{Feature: record.FeatureRunoutBackFace, Unit: "mm", Upper: limit(0.08), Default: true, Source: "common practice"},
+			{Feature: record.FeaturePreloadTotal, Unit: "lbf·in", Lower: limit(15)},
 		},
-		Bolts: []logger.BoltList{{Feature: logger.FeatureWheelBolts, Count: 10, Target: 98, Thread: "M12x1.25", Class: "10.9"}},
+		Bolts: []sheet.BoltList{{Feature: record.FeatureWheelBolts, Count: 10, Target: 98, Thread: "M12x1.25", Class: "10.9"}},
 	}
 	// cos 20° cos 35° = 0.7697; 0.006 in and 0.012 in are 0.1524 and 0.3048 mm.
 	assert.Equal(t, []string{
@@ -37,7 +38,7 @@ func TestWindowsAsPrinted(t *testing.T) {
 		"Total preload: ≥ 15 lbf·in, starting torque → ≥ 1.69 N·m (source not entered).",
 		"Crown wheel bolts: 10 × 98 N·m ± 10 %, M12x1.25 10.9.",
 	}, windowLines(s))
-	assert.Empty(t, windowLines(logger.Sheet{}))
+	assert.Empty(t, windowLines(sheet.Sheet{}))
 }
 
 func TestHeadlineOfDefaultWindows(t *testing.T) {
@@ -52,7 +53,7 @@ func TestHeadlineOfDefaultWindows(t *testing.T) {
 
 // TestUncertaintyNamesWhatIsInIt and what is missing from it.
 func TestUncertaintyNamesWhatIsInIt(t *testing.T) {
-	var s logger.Sheet
+	var s sheet.Sheet
 	assert.Contains(t, uncertaintyWords(s), "from the repeatability of the readings. A dash: not known, and then nothing is proven. Not entered, and so not in it: the gauge's resolution and its permissible error; the true uncertainty is larger.")
 	s.Gauge.ResolutionMM, s.Gauge.MPEMM, s.Plunger.CosineDeg = 0.01, 0.003, 10
 	assert.Contains(t, uncertaintyWords(s), "from the repeatability of the readings, the gauge's resolution, its permissible error and the plunger's alignment. A dash: not known, and then nothing is proven.")
@@ -66,8 +67,8 @@ func TestPeriod(t *testing.T) {
 	assert.Empty(t, period(time.Time{}, time.Time{}, east))
 	assert.Equal(t, "2026-03-05 (UTC+09:00)", period(at(4, 20), at(5, 3), east))
 	assert.Equal(t, "2026-03-04 to 2026-03-05 (UTC+00:00)", period(at(4, 20), at(5, 3), time.UTC))
-	back := []logger.Capture{{ID: 1, Time: at(6, 0)}, {ID: 2, Time: at(4, 0)}, {ID: 3, Time: at(5, 0)}}
-	d := Build(logger.Sheet{}, back, at(7, 0))
+	back := []record.Capture{{ID: 1, Time: at(6, 0)}, {ID: 2, Time: at(4, 0)}, {ID: 3, Time: at(5, 0)}}
+	d := Build(sheet.Sheet{}, back, at(7, 0))
 	assert.Equal(t, []time.Time{at(4, 0), at(6, 0)}, []time.Time{d.First, d.Last})
 }
 
@@ -93,8 +94,8 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 		assert.Equal(t, n, bolts)
 	}
 	j := &demoJob{}
-	j.runout(logger.StageBench, logger.FeatureRunoutBackFace, 0.01, 0, 0, 0)
-	j.runout(logger.StageAsFound, logger.FeatureRunoutBackFace, 0.02, 0, 0, 0)
+	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.01, 0, 0, 0)
+	j.runout(record.StageAsFound, record.FeatureRunoutBackFace, 0.02, 0, 0, 0)
 	var names []string
 	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).rows {
 		names = append(names, r[0].text)

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
-
-	"github.com/stretchr/testify/assert"
 )
 
 func TestFigures(t *testing.T) {

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/internal/check"
 )
 
 // Source: NIST StRD, nonlinear regression, ENSO (Kahaner, Moler and Nash 1989).

@@ -5,11 +5,11 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis/internal/check"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"crownlog/analysis/internal/check"
 )
 
 // Source: NIST Statistical Reference Datasets, univariate summary statistics:

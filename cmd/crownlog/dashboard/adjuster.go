@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/setup"
-	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 // adjusterRows is the least height of the picture of a move.
@@ -36,7 +36,7 @@ func (t turn) clockwise() bool { return t.near == t.in }
 // adjusters draws a move: both adjusters as seen from the crown-wheel side
 // with the way they turn, or the shims to change over, what it should give,
 // and what the move before gave.
-func adjusters(c canvas, a setup.Advice, moves []logger.MoveResult) {
+func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
 	below := 2
 	if len(moves) > 0 {
 		below++
@@ -113,7 +113,7 @@ func predictionText(a setup.Advice) string {
 }
 
 // moveText sets what a move was expected to give beside what it gave.
-func moveText(m logger.MoveResult) string {
+func moveText(m job.MoveResult) string {
 	switch {
 	case math.IsNaN(m.Move.After):
 		return fmt.Sprintf("%+g: not measured since", m.Move.Steps)

@@ -4,10 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"crownlog/analysis/setup"
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis/setup"
+	"crownlog/logger/job"
 )
 
 func TestMoveText(t *testing.T) {
@@ -21,6 +21,6 @@ func TestMoveText(t *testing.T) {
 		{0.186, nan, nan, "+1: got 0.186"},
 		{nan, nan, nan, "+1: not measured since"},
 	} {
-		assert.Equal(t, tt.want, moveText(logger.MoveResult{Advised: tt.advised, U: tt.u, Move: setup.Move{Steps: 1, After: tt.after}}))
+		assert.Equal(t, tt.want, moveText(job.MoveResult{Advised: tt.advised, U: tt.u, Move: setup.Move{Steps: 1, After: tt.after}}))
 	}
 }

@@ -5,10 +5,10 @@ import (
 	"testing"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
+
+	"crownlog/logger"
 )
 
 // BenchmarkPaint draws one frame of a measured round: on a canvas alone, and on

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 func TestTextKeepsControlCharactersOff(t *testing.T) {
@@ -91,7 +91,7 @@ func TestEverySizeStaysOnItsPane(t *testing.T) {
 	job, typing := jobScene(), jobState{typing: true, reason: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
 		func(c canvas) { paintJob(c, job, typing) },
-		func(c canvas) { paintPattern(c, base(logger.FeaturePatternDrive), PatternEntry{}, patternState{}, "") },
+		func(c canvas) { paintPattern(c, base(record.FeaturePatternDrive), PatternEntry{}, patternState{}, "") },
 		func(c canvas) { paintHelp(c, "Mind your fingers.") },
 	}
 	for _, s := range scenes {

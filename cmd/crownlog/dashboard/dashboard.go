@@ -11,10 +11,11 @@ import (
 	"sync"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
+
+	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A Source is where the screen gets what it shows and puts what was asked. All
@@ -36,7 +37,7 @@ type Request struct {
 	Stage, Feature string      // "": what the job needs next
 	Again          bool        // measure it anew
 	Remeasure      bool        // measure anew what of it is outside
-	Moved          logger.Move // the adjusters were moved so, without a unit; of amount 0: they were not
+	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
 }
 
 // Options say how to draw. The zero value is for a terminal with colour and

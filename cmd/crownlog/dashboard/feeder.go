@@ -6,9 +6,9 @@ import (
 	"runtime/debug"
 	"time"
 
-	"crownlog/logger"
-
 	"github.com/rivo/tview"
+
+	"crownlog/logger"
 )
 
 // A feeder is the one goroutine that queues paints and stops the application.

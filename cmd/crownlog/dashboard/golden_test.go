@@ -10,11 +10,11 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"crownlog/analysis/setup"
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/setup"
+	"crownlog/logger/record"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden screens")
@@ -47,7 +47,7 @@ func TestTextOfEveryScene(t *testing.T) {
 func TestJobPatternAndHelp(t *testing.T) {
 	entry := PatternEntry{Form: "tapered"}
 	drawn := patternState{drive: flankState{contact: setup.Contact{Along: -0.6, Up: 0.1}, stored: true}, coast: flankState{contact: setup.Contact{Along: -0.5}}}
-	coast := base(logger.FeaturePatternCoast)
+	coast := base(record.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
 	typing := jobState{typing: true, reason: "gear replaced tomorrow"}
 	within := roundScene{View: doneScene(), moves: jobScene().Moves}

@@ -1,9 +1,9 @@
 package dashboard
 
 import (
-	"crownlog/analysis/gum"
-
 	"github.com/gdamore/tcell/v2"
+
+	"crownlog/analysis/gum"
 )
 
 // An ink is what a character means; the palette turns it into a colour. No

@@ -4,7 +4,8 @@ import (
 	"fmt"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // A JobView is the whole job at one moment: its steps in trade order and its
@@ -12,9 +13,9 @@ import (
 type JobView struct {
 	Vehicle  string
 	Invented bool
-	Steps    []logger.Step
-	Holds    []logger.HoldPoint
-	Moves    []logger.MoveResult // adjuster moves with what they were expected to do
+	Steps    []job.Step
+	Holds    []job.HoldPoint
+	Moves    []job.MoveResult // adjuster moves with what they were expected to do
 }
 
 // next is the index of the first step that needs something, -1 if none does.
@@ -28,8 +29,8 @@ func (j JobView) next() int {
 }
 
 // open lists the hold points that still block.
-func (j JobView) open() []logger.HoldPoint {
-	var open []logger.HoldPoint
+func (j JobView) open() []job.HoldPoint {
+	var open []job.HoldPoint
 	for _, h := range j.Holds {
 		if h.Blocking {
 			open = append(open, h)
@@ -151,8 +152,8 @@ func paintSteps(c canvas, j JobView, st jobState) {
 	}
 }
 
-func stepText(s logger.Step, next bool) string {
-	text := logger.FeatureTitle(s.Feature)
+func stepText(s job.Step, next bool) string {
+	text := record.Title(s.Feature)
 	if s.Positions > 1 && !s.Done && s.Measured > 0 {
 		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 func TestKeysBecomeCommands(t *testing.T) {
@@ -86,7 +87,7 @@ func TestTypedValue(t *testing.T) {
 
 func TestTriesOfTheLock(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureEngagement))
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(record.FeatureEngagement))
 		r.start(Options{})
 		assert.Contains(t, r.screen.text(), "y locked and freed")
 		r.keys("y0.6")
@@ -105,7 +106,7 @@ func TestTriesOfTheLock(t *testing.T) {
 
 func TestAirTestTypedInOneLine(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		r := newRig(newTestScreen("UTF-8", 80, 24), base(logger.FeatureLeakDown))
+		r := newRig(newTestScreen("UTF-8", 80, 24), base(record.FeatureLeakDown))
 		r.start(Options{})
 		r.keys("690 688 kPa 10 min")
 		r.key(tcell.KeyEnter, 0)
@@ -145,7 +146,7 @@ func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
 
 func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		v := base(logger.FeaturePatternCoast)
+		v := base(record.FeaturePatternCoast)
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
 		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
 		r.start(Options{})
@@ -166,7 +167,7 @@ func TestPatternEntry(t *testing.T) {
 
 func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		v := base(logger.FeaturePatternDrive)
+		v := base(record.FeaturePatternDrive)
 		v.Positions = []logger.PositionView{{Value: 0.6}, {Value: 0}}
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
 		r.start(Options{})
@@ -175,7 +176,7 @@ func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
 			r.key(tcell.KeyLeft, 0)
 		}
 		assert.Contains(t, r.screen.text(), "DRIVE  toe")
-		r.show(base(logger.FeatureBacklash))
+		r.show(base(record.FeatureBacklash))
 		r.settle()
 		r.show(v)
 		r.settle()
@@ -221,10 +222,10 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 			r.key(tcell.KeyEnter, 0)
 		}
 		r.stop(t)
-		both := Request{Moved: logger.Move{Amount: 1, Unseated: true, Reversed: true}}
+		both := Request{Moved: record.Move{Amount: 1, Unseated: true, Reversed: true}}
 		assert.Equal(t, []Request{
-			{Moved: logger.Move{Amount: 1}}, {Moved: logger.Move{Amount: 2}},
-			{Moved: logger.Move{Amount: 1, Unseated: true}}, {Moved: logger.Move{Amount: 1, Reversed: true}}, both, both,
+			{Moved: record.Move{Amount: 1}}, {Moved: record.Move{Amount: 2}},
+			{Moved: record.Move{Amount: 1, Unseated: true}}, {Moved: record.Move{Amount: 1, Reversed: true}}, both, both,
 		}, r.requests)
 	})
 }
@@ -258,8 +259,8 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
 		assert.Equal(t, []Request{
-			{Stage: logger.StageBench, Feature: logger.FeatureWheelBolts},
-			{Stage: logger.StageFinal, Feature: logger.FeatureOilFill},
+			{Stage: record.StageBench, Feature: record.FeatureWheelBolts},
+			{Stage: record.StageFinal, Feature: record.FeatureOilFill},
 		}, r.requests)
 	})
 }
@@ -278,7 +279,7 @@ func TestNothingIsTypedOnAResult(t *testing.T) {
 
 func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		v := base(logger.FeatureEngagement)
+		v := base(record.FeatureEngagement)
 		around(&v, 3, 0)
 		v.Typed = "s"
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)

@@ -5,11 +5,13 @@ import (
 	"slices"
 	"strings"
 
-	"crownlog/analysis/setup"
-	"crownlog/logger"
-
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
+
+	"crownlog/analysis/setup"
+	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // A page is which picture the panel shows.
@@ -135,7 +137,7 @@ func onward(job JobView, v logger.View) string {
 	if isOf(next, v) {
 		return "Put it right, then press n to measure it again; j to choose another step."
 	}
-	title := logger.FeatureTitle(next.Feature) + ", " + next.Stage
+	title := record.Title(next.Feature) + ", " + next.Stage
 	if len(next.Hold) > 0 {
 		return "Press n for " + title + ", which is on hold: j shows why."
 	}
@@ -148,7 +150,7 @@ func nothingLeft(job JobView, stage string) string {
 	var left []string
 	for _, s := range job.Steps {
 		if s.Stage == stage && s.Optional && !s.Done {
-			left = append(left, logger.FeatureTitle(s.Feature))
+			left = append(left, record.Title(s.Feature))
 		}
 	}
 	if len(left) == 0 {
@@ -161,7 +163,7 @@ func nothingLeft(job JobView, stage string) string {
 func (p *panel) onPattern() bool { return isPattern(p.view.Feature) }
 
 func isPattern(feature string) bool {
-	return feature == logger.FeaturePatternDrive || feature == logger.FeaturePatternCoast
+	return feature == record.FeaturePatternDrive || feature == record.FeaturePatternCoast
 }
 
 // blit puts the cells that changed since the frame before on the screen, which
@@ -202,8 +204,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == 'j' && p.src.Job != nil:
 		p.page ^= pageJob
 		p.job.chosen = 0
-		if job := p.src.Job(); job.next() < 0 {
-			p.job.chosen = 1 + slices.IndexFunc(job.Steps, func(s logger.Step) bool { return isOf(s, p.view) })
+		if j := p.src.Job(); j.next() < 0 {
+			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
 	case p.page == pageJob:
 		p.jobKey(e)
@@ -211,7 +213,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.patternKey(e)
 	case p.src.Command != nil && p.view.State != logger.StateDone && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case p.src.Command != nil && p.view.Feature == logger.FeatureEngagement && tryText(e) != "":
+	case p.src.Command != nil && p.view.Feature == record.FeatureEngagement && tryText(e) != "":
 		p.typed = typedLine{what: typedValue, text: tryText(e)}
 	case p.src.Command != nil && e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
@@ -282,7 +284,7 @@ func (p *panel) useTyped() {
 }
 
 // isOf reports whether a round measures a step.
-func isOf(s logger.Step, v logger.View) bool { return s.Stage == v.Stage && s.Feature == v.Feature }
+func isOf(s job.Step, v logger.View) bool { return s.Stage == v.Stage && s.Feature == v.Feature }
 
 // advisedMove is a move as it is typed.
 func advisedMove(a setup.Advice) string {

@@ -5,6 +5,7 @@ import (
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A PatternEntry is what the entry of a contact pattern read by eye needs to
@@ -55,7 +56,7 @@ func newPatternState(e PatternEntry) patternState {
 
 // inHand is the flank the arrows move.
 func (s *patternState) inHand(feature string) *flankState {
-	if feature == logger.FeaturePatternCoast {
+	if feature == record.FeaturePatternCoast {
 		return &s.coast
 	}
 	return &s.drive
@@ -87,7 +88,7 @@ func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState, onwa
 	const advice = 8
 	high := max(body.h-advice-1, 3)
 	half := (body.w - 2) / 2
-	coast := v.Feature == logger.FeaturePatternCoast
+	coast := v.Feature == record.FeaturePatternCoast
 	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !coast)
 	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, coast)
 	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st, onward)

@@ -6,10 +6,10 @@ import (
 	"strings"
 	"testing"
 
-	"crownlog/analysis/gum"
-	"crownlog/logger"
-
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
 )
 
 // TestRingShowsEveryPosition draws rings of every usual number of positions:
@@ -17,7 +17,7 @@ import (
 func TestRingShowsEveryPosition(t *testing.T) {
 	for n := 2; n <= 16; n++ {
 		for current := range n {
-			v := base(logger.FeatureBacklash)
+			v := base(record.FeatureBacklash)
 			values := make([]float64, n)
 			for i := range values {
 				values[i] = 0.101 + 0.011*float64(i)

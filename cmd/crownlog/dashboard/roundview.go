@@ -9,6 +9,8 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // The smallest screen that shows everything; a smaller one shows the reading,
@@ -21,9 +23,9 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	lit    bool                // for a moment after a capture
-	moves  []logger.MoveResult // the adjuster moves so far, after a finished round
-	onward string              // how the job goes on after a finished round; "": it does not
+	lit    bool             // for a moment after a capture
+	moves  []job.MoveResult // the adjuster moves so far, after a finished round
+	onward string           // how the job goes on after a finished round; "": it does not
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
@@ -36,7 +38,7 @@ func paintRound(c canvas, s roundScene) {
 	}
 	head(c.pane(0, 0, c.w, 1), v, s.lit)
 	keys := roundKeys
-	if v.Feature == logger.FeatureEngagement {
+	if v.Feature == record.FeatureEngagement {
 		keys = tryKeys
 	}
 	if s.onward != "" {
@@ -134,7 +136,7 @@ func head(c canvas, v logger.View, lit bool) {
 	if v.Invented {
 		right = "INVENTED DATA · " + right
 	}
-	what := v.Stage + " · " + logger.FeatureTitle(v.Feature)
+	what := v.Stage + " · " + record.Title(v.Feature)
 	room := c.w - textWidth(right) - 2
 	if whose := clip(v.Vehicle, room-textWidth(what)-3, c.ascii); whose != "" {
 		what = whose + " · " + what
@@ -158,7 +160,7 @@ func ringMiddle(v logger.View) (big, small string) {
 func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	shown, name := v.Reading, "reading"
 	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
-		shown, name = v.Estimate, logger.FeatureTitle(v.Feature)
+		shown, name = v.Estimate, record.Title(v.Feature)
 	}
 	beside, ink := windowText(v), inkFaint
 	if doubts := flagWords(v); doubts != "" {
@@ -226,7 +228,7 @@ func stateLine(c canvas, v logger.View) {
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
 	var parts []part
-	rocking := v.Feature == logger.FeatureBacklash
+	rocking := v.Feature == record.FeatureBacklash
 	if rocking && v.Needed > 0 && v.Needed <= 12 {
 		done := min(v.Rocks, v.Needed)
 		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
@@ -248,11 +250,11 @@ func rockLine(c canvas, v logger.View) {
 // second significant digit of that. Source: JCGM 100:2008, 7.2.6.
 func withDoubt(x, u float64, v logger.View) string {
 	d := v.Decimals
-	if v.Feature == logger.FeatureLeakDown {
+	if v.Feature == record.FeatureLeakDown {
 		d += 2 // a slope, finer than the gauge by the time it takes
 	}
 	unit := v.Unit
-	if own, ok := logger.FeatureUnit(v.Feature); ok && own != "" {
+	if own, ok := record.UnitOf(v.Feature); ok && own != "" {
 		unit = own
 	}
 	if !(u > 0) {
@@ -307,7 +309,7 @@ func say(c canvas, first, second string, k ink) {
 
 // paintDone draws a finished round: the wheel, the verdict with its figures,
 // and what to do about it.
-func paintDone(c canvas, v logger.View, moves []logger.MoveResult) {
+func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
 	left := 0
 	if len(v.Positions) > 1 {
 		left = c.w * 2 / 5

@@ -9,6 +9,9 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // The scenes are invented moments of an invented job.
@@ -20,7 +23,7 @@ func base(feature string) logger.View {
 		At:        sceneTime,
 		Vehicle:   "Fleet 12 rear axle",
 		Invented:  true,
-		Stage:     logger.StageSetUp,
+		Stage:     record.StageSetUp,
 		Feature:   feature,
 		Unit:      "mm",
 		Decimals:  3,
@@ -38,7 +41,7 @@ func base(feature string) logger.View {
 func around(v *logger.View, n, current int, values ...float64) {
 	for i := range n {
 		p := logger.PositionView{
-			Position: logger.Position{Index: i + 1, AngleDeg: float64(i) * 360 / float64(n), Label: fmt.Sprintf("%d°", i*360/n)},
+			Position: record.Position{Index: i + 1, AngleDeg: float64(i) * 360 / float64(n), Label: fmt.Sprintf("%d°", i*360/n)},
 			Value:    math.NaN(),
 			U:        math.NaN(),
 			Current:  i == current,
@@ -91,7 +94,7 @@ func roundOf(ps []logger.PositionView) analysis.Round {
 
 // rocking is a trace of ten seconds between a low and a high stop, 20 readings
 // a second, as it stands at seconds s.
-func rocking(s, low, high float64) (trace []analysis.Sample, stops []logger.Stop) {
+func rocking(s, low, high float64) (trace []analysis.Sample, stops []feature.Stop) {
 	const period = 2.4
 	for i := -200; i <= 0; i++ {
 		t := float64(i) / 20
@@ -99,7 +102,7 @@ func rocking(s, low, high float64) (trace []analysis.Sample, stops []logger.Stop
 	}
 	for k := math.Floor((s - 10) / period); k*period < s; k++ {
 		at := k*period - s
-		for _, st := range []logger.Stop{
+		for _, st := range []feature.Stop{
 			{From: at + 0.3, To: at + 1.1, Level: low},
 			{From: at + 1.5, To: at + 2.3, Level: high, High: true},
 		} {
@@ -128,7 +131,7 @@ func rockAt(t, low, high float64) float64 {
 }
 
 func measuringScene() logger.View {
-	v := base(logger.FeatureBacklash)
+	v := base(record.FeatureBacklash)
 	around(&v, 8, 3, 0.152, 0.161, 0.168)
 	v.Trace, v.Stops = rocking(7.9, -0.012, 0.157)
 	v.Reading = v.Trace[len(v.Trace)-1].X
@@ -159,7 +162,7 @@ func faultScene() logger.View {
 }
 
 func waitingScene() logger.View {
-	v := base(logger.FeatureBacklash)
+	v := base(record.FeatureBacklash)
 	around(&v, 8, 0)
 	v.State, v.Needed = logger.StateWaiting, 5
 	v.Action = "Set the plunger square on a tooth at the heel and press the indicator on."
@@ -174,7 +177,7 @@ func lostScene() logger.View {
 }
 
 func doneScene() logger.View {
-	v := base(logger.FeatureBacklash)
+	v := base(record.FeatureBacklash)
 	around(&v, 8, -1, 0.172, 0.181, 0.196, 0.203, 0.199, 0.188, 0.177, 0.170)
 	v.State = logger.StateDone
 	v.Verdict = gum.Outside
@@ -189,7 +192,7 @@ func doneScene() logger.View {
 
 // insideScene is a finished round that needs nothing more.
 func insideScene() logger.View {
-	v := base(logger.FeatureBacklash)
+	v := base(record.FeatureBacklash)
 	around(&v, 8, -1, 0.152, 0.161, 0.166, 0.163, 0.159, 0.158, 0.157, 0.150)
 	v.State, v.Verdict = logger.StateDone, gum.Inside
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.006, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
@@ -201,8 +204,8 @@ func insideScene() logger.View {
 
 // heldScene is a round that waits for a hold point.
 func heldScene() logger.View {
-	v := base(logger.FeatureWheelBolts)
-	v.Unit, v.Decimals, v.Stage = "N·m", 1, logger.StageBench
+	v := base(record.FeatureWheelBolts)
+	v.Unit, v.Decimals, v.Stage = "N·m", 1, record.StageBench
 	v.Window = gum.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
 	around(&v, 12, 0)
 	v.State, v.Stored = logger.StateHeld, 0
@@ -212,7 +215,7 @@ func heldScene() logger.View {
 }
 
 func boltsScene() logger.View {
-	v := base(logger.FeatureWheelBolts)
+	v := base(record.FeatureWheelBolts)
 	v.Unit, v.Decimals, v.Gauge = "N·m", 1, "wrench"
 	v.Window = gum.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
 	nan := math.NaN()
@@ -232,7 +235,7 @@ func boltsScene() logger.View {
 }
 
 func runoutScene() logger.View {
-	v := base(logger.FeatureRunoutBackFace)
+	v := base(record.FeatureRunoutBackFace)
 	v.Window = gum.Limits{Lower: math.NaN(), Upper: 0.05, Unit: "mm"}
 	var values []float64
 	for i := range 11 {
@@ -252,7 +255,7 @@ func runoutScene() logger.View {
 }
 
 func preloadScene() logger.View {
-	v := base(logger.FeaturePreloadPinion)
+	v := base(record.FeaturePreloadPinion)
 	v.Unit, v.Decimals, v.Gauge = "N·m", 2, "wrench"
 	v.Window = gum.Limits{Lower: 1, Upper: 1.6, Unit: "N·m"}
 	around(&v, 1, 0)
@@ -270,7 +273,7 @@ func preloadScene() logger.View {
 }
 
 func leakScene() logger.View {
-	v := base(logger.FeatureLeakDown)
+	v := base(record.FeatureLeakDown)
 	v.Unit, v.Decimals, v.Gauge = "kPa", 1, "pressure"
 	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
 	around(&v, 1, 0)
@@ -301,41 +304,41 @@ var scenes = []struct {
 }
 
 func jobScene() JobView {
-	hold := logger.HoldPoint{
+	hold := job.HoldPoint{
 		Name: "back-face-in-limit", Before: "set-up backlash",
 		Reason:   "The back face runs out 0.062 mm and the limit is 0.05 mm: a wheel that is not flat cannot be set up.",
 		Blocking: true,
 	}
-	step := func(stage, feature string, done bool) logger.Step {
-		return logger.Step{Stage: stage, Feature: feature, Title: feature, Done: done, Positions: 8}
+	step := func(stage, feature string, done bool) job.Step {
+		return job.Step{Stage: stage, Feature: feature, Title: feature, Done: done, Positions: 8}
 	}
-	steps := []logger.Step{
-		step(logger.StageAsFound, logger.FeatureBacklash, true),
-		step(logger.StageAsFound, logger.FeatureRunoutBackFace, true),
-		step(logger.StageBench, logger.FeatureRunoutFlange, true),
-		step(logger.StageBench, logger.FeatureWheelBolts, true),
-		step(logger.StageBench, logger.FeatureRunoutBackFace, false),
-		step(logger.StageSetUp, logger.FeaturePreloadPinion, false),
-		step(logger.StageSetUp, logger.FeatureBacklash, false),
-		step(logger.StageSetUp, logger.FeaturePatternDrive, false),
-		step(logger.StageSetUp, logger.FeaturePatternCoast, false),
-		step(logger.StageCaps, logger.FeatureCapBolts, false),
-		step(logger.StageCaps, logger.FeatureBacklash, false),
-		step(logger.StageFinal, logger.FeatureLeakDown, false),
-		step(logger.StageFinal, logger.FeatureEngagement, false),
-		step(logger.StageFinal, logger.FeatureOilFill, false),
+	steps := []job.Step{
+		step(record.StageAsFound, record.FeatureBacklash, true),
+		step(record.StageAsFound, record.FeatureRunoutBackFace, true),
+		step(record.StageBench, record.FeatureRunoutFlange, true),
+		step(record.StageBench, record.FeatureWheelBolts, true),
+		step(record.StageBench, record.FeatureRunoutBackFace, false),
+		step(record.StageSetUp, record.FeaturePreloadPinion, false),
+		step(record.StageSetUp, record.FeatureBacklash, false),
+		step(record.StageSetUp, record.FeaturePatternDrive, false),
+		step(record.StageSetUp, record.FeaturePatternCoast, false),
+		step(record.StageCaps, record.FeatureCapBolts, false),
+		step(record.StageCaps, record.FeatureBacklash, false),
+		step(record.StageFinal, record.FeatureLeakDown, false),
+		step(record.StageFinal, record.FeatureEngagement, false),
+		step(record.StageFinal, record.FeatureOilFill, false),
 	}
 	steps[4].Measured = 3
 	steps[4].Caution = "Nobody turns the ignition while hands are in the axle."
 	steps[5].Optional = true
-	steps[6].Hold = []logger.HoldPoint{hold}
+	steps[6].Hold = []job.HoldPoint{hold}
 	return JobView{
 		Vehicle: "Fleet 12 rear axle", Invented: true, Steps: steps,
-		Moves: []logger.MoveResult{{
-			Stage: logger.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
+		Moves: []job.MoveResult{{
+			Stage: record.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
 			Move: setup.Move{Steps: 1, Before: 0.263, After: 0.186},
 		}},
-		Holds: []logger.HoldPoint{hold, {
+		Holds: []job.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
 			Overridden: "the axle came in pieces",
 		}},

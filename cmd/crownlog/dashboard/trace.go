@@ -6,6 +6,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A span is the stretch of values a trace shows.
@@ -49,7 +50,7 @@ func traceSpan(v logger.View) span {
 // still count. A plunger lifted off goes millimetres away: on a backlash trace
 // it leaves the picture instead of flattening it.
 func traceFocus(v logger.View) (near, reach float64) {
-	if v.Feature != logger.FeatureBacklash || len(v.Trace) == 0 {
+	if v.Feature != record.FeatureBacklash || len(v.Trace) == 0 {
 		return 0, math.MaxFloat64
 	}
 	values := make([]float64, len(v.Trace))
@@ -84,9 +85,9 @@ func roundStep(x float64) float64 {
 // the last low one, run-out from the lowest reading; a leak is a slope.
 func traceBase(v logger.View) float64 {
 	switch v.Feature {
-	case logger.FeatureLeakDown:
+	case record.FeatureLeakDown:
 		return math.NaN()
-	case logger.FeatureBacklash:
+	case record.FeatureBacklash:
 		for i := len(v.Stops) - 1; i >= 0; i-- {
 			if !v.Stops[i].High {
 				return v.Stops[i].Level
@@ -109,7 +110,7 @@ func traceBase(v logger.View) float64 {
 // runout reports whether a feature is a run-out.
 func runout(feature string) bool {
 	switch feature {
-	case logger.FeatureRunoutBackFace, logger.FeatureRunoutFlange, logger.FeatureRunoutBore:
+	case record.FeatureRunoutBackFace, record.FeatureRunoutFlange, record.FeatureRunoutBore:
 		return true
 	}
 	return false

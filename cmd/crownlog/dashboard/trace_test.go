@@ -6,11 +6,11 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/logger"
-
-	"github.com/stretchr/testify/assert"
+	"crownlog/logger/record"
 )
 
 func TestTraceSpan(t *testing.T) {
@@ -26,7 +26,7 @@ func TestTraceSpan(t *testing.T) {
 		{"coarse gauge", 0.11, 0.13, 2, [2]float64{0.08, 0.16}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			v := base(logger.FeatureRunoutBackFace)
+			v := base(record.FeatureRunoutBackFace)
 			v.Window = gum.Limits{Lower: math.NaN(), Upper: math.NaN()}
 			v.Decimals = c.decimals
 			v.Trace = []analysis.Sample{{T: -1, X: c.lo}, {T: 0, X: c.hi}}
@@ -53,7 +53,7 @@ func TestLiftedPlungerLeavesThePicture(t *testing.T) {
 // it stands still, then moves left by whole cells, and never further than the
 // time that has gone.
 func TestBendsKeepTheirShape(t *testing.T) {
-	v := base(logger.FeatureBacklash)
+	v := base(record.FeatureBacklash)
 	v.Trace = []analysis.Sample{{T: -12}, {T: 0}}
 	pane := newCanvas(50, 4, false)
 	first, moves, last := 0, 0, 0
@@ -91,7 +91,7 @@ func TestLimitsCountFromTheLowStop(t *testing.T) {
 }
 
 func TestGapStaysAGap(t *testing.T) {
-	v := base(logger.FeatureRunoutBackFace)
+	v := base(record.FeatureRunoutBackFace)
 	v.Trace = []analysis.Sample{{T: -10, X: 0}, {T: -9.5, X: 0}, {T: -2, X: 0}, {T: 0, X: 0}}
 	c := newCanvas(60, 3, false)
 	newPlot(c, span{-1, 1, 0.1}, v).curve(v.Trace)

@@ -3,11 +3,12 @@ package dashboard
 import (
 	"strings"
 
+	"github.com/gdamore/tcell/v2"
+
 	"crownlog/device"
 	"crownlog/device/frame"
-	"crownlog/logger"
-
-	"github.com/gdamore/tcell/v2"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // typedFor is what a typed line is for.
@@ -71,8 +72,8 @@ func tail(text string, w int) string {
 
 // values are what is typed for a feature, each with its unit, "" where none is
 // typed. What cannot be used stays to be mended.
-func (t *typedLine) values(feature string, division float64) ([]device.KeyedValue, bool) {
-	values, err := logger.ParseTyped(feature, strings.TrimSpace(t.text), division)
+func (t *typedLine) values(name string, division float64) ([]device.KeyedValue, bool) {
+	values, err := feature.ParseTyped(name, strings.TrimSpace(t.text), division)
 	if err != nil {
 		t.wrong = err.Error()
 	}
@@ -81,8 +82,8 @@ func (t *typedLine) values(feature string, division float64) ([]device.KeyedValu
 
 // move is how the adjusters are said to have been moved: "-1", "1 not seated",
 // "2 reversed", or with both words.
-func (t *typedLine) move() (logger.Move, bool) {
-	var m logger.Move
+func (t *typedLine) move() (record.Move, bool) {
+	var m record.Move
 	amount := strings.ToLower(strings.TrimSpace(t.text))
 	for _, word := range []struct {
 		text string
@@ -95,7 +96,7 @@ func (t *typedLine) move() (logger.Move, bool) {
 	v, unit, err := frame.ParseKeyed(amount, 0)
 	if err != nil || unit != "" || v == 0 {
 		t.wrong = "how far, with its sign and without a unit; behind it not seated or reversed"
-		return logger.Move{}, false
+		return record.Move{}, false
 	}
 	m.Amount = v
 	return m, true

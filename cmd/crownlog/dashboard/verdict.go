@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/device/frame"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // verdictStrip is one line with the running verdict of the round: the
@@ -60,9 +61,9 @@ func finer(v logger.View) int { return max(v.Decimals, min(v.Decimals+1, 3)) }
 // extremes name the smallest and the largest value of a round.
 func extremes(feature string, brief bool) (low, high string) {
 	switch {
-	case feature != logger.FeatureBacklash && brief:
+	case feature != record.FeatureBacklash && brief:
 		return "low ", "high "
-	case feature != logger.FeatureBacklash:
+	case feature != record.FeatureBacklash:
 		return "lowest ", "highest "
 	case brief:
 		return "tight ", "loose "
@@ -136,7 +137,7 @@ func figures(v logger.View) [][]string {
 	}
 	if r.N == 0 || len(v.Positions) == 1 {
 		if !math.IsNaN(v.Estimate) {
-			lines = append(lines, []string{logger.FeatureTitle(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
+			lines = append(lines, []string{record.Title(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
 		}
 		return withReason(lines, v)
 	}
@@ -144,7 +145,7 @@ func figures(v logger.View) [][]string {
 	lines = append(lines,
 		[]string{"mean " + short(r.Mean, finer(v)), "spread " + short(r.Spread, d) + " " + v.Unit},
 		[]string{low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)})
-	if r.H2Known && (v.Feature == logger.FeatureBacklash || runout(v.Feature)) {
+	if r.H2Known && (v.Feature == record.FeatureBacklash || runout(v.Feature)) {
 		lines = append(lines, []string{
 			"once a turn " + short(r.H1.Movement(), d+1) + " " + v.Unit,
 			"twice a turn " + short(r.H2.Movement(), d+1)})
@@ -164,7 +165,7 @@ func withReason(lines [][]string, v logger.View) [][]string {
 // torque tool that nobody pulls shows nothing else than zero.
 func mayRest(feature string) bool {
 	switch feature {
-	case logger.FeatureWheelBolts, logger.FeatureCapBolts, logger.FeaturePreloadPinion, logger.FeaturePreloadTotal:
+	case record.FeatureWheelBolts, record.FeatureCapBolts, record.FeaturePreloadPinion, record.FeaturePreloadTotal:
 		return true
 	}
 	return false

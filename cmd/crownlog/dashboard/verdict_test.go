@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/device/frame"
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
@@ -34,7 +35,7 @@ func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
 
 func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 	v := measuringScene()
-	v.Verdict, v.Feature = gum.TooClose, logger.FeatureRunoutBackFace
+	v.Verdict, v.Feature = gum.TooClose, record.FeatureRunoutBackFace
 	c := newCanvas(78, 1, false)
 	verdictStrip(c, v)
 	for _, fact := range []string{"TOO CLOSE", "mean", "spread", "low", "high"} {
@@ -53,7 +54,7 @@ func TestRestingWrenchIsNotCalledFrozen(t *testing.T) {
 	v := boltsScene()
 	v.ReadingFlags = frame.FlagFrozen
 	assert.Empty(t, flagWords(v))
-	v.Feature = logger.FeatureRunoutBackFace
+	v.Feature = record.FeatureRunoutBackFace
 	assert.Equal(t, "FROZEN", flagWords(v))
 }
 
@@ -68,7 +69,7 @@ func TestTitleMakesRoomForTheWindow(t *testing.T) {
 }
 
 func TestFailedTrySaysWhyOnItsResult(t *testing.T) {
-	v := base(logger.FeatureEngagement)
+	v := base(record.FeatureEngagement)
 	around(&v, 3, -1, math.NaN(), math.NaN(), math.NaN())
 	v.State, v.Verdict, v.Estimate = logger.StateDone, gum.Outside, math.NaN()
 	v.Reason = "cycle 1 did not lock"

@@ -11,6 +11,10 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A round runs until every position is measured. Here the gauge is a dial that
@@ -22,7 +26,7 @@ func ExampleMeasure() {
 		return
 	}
 	defer os.RemoveAll(dir)
-	folder, err := logger.CreateJob(filepath.Join(dir, "job"), logger.ExampleTOML())
+	folder, err := job.Create(filepath.Join(dir, "job"), sheet.ExampleTOML())
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -35,14 +39,14 @@ func ExampleMeasure() {
 			fmt.Printf("%s: %.2f %s\n", ev.Position.Label, ev.Capture.Value, ev.Capture.Unit)
 		}
 	}
-	round, err := session.Open(live.Request{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, "", show)
+	round, err := session.Open(live.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, "", show)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	defer round.Close()
 	parse := func(line string) ([]device.KeyedValue, error) {
-		return logger.ParseTyped(logger.FeatureBacklash, line, 0)
+		return feature.ParseTyped(record.FeatureBacklash, line, 0)
 	}
 	typed := device.NewKeyed("dial", "mm", strings.NewReader("0.15\n0.16\n0.17\n0.16\n0.15\n0.16\n0.17\n0.16\n"), parse, time.Now)
 	out, err := live.Measure(context.Background(), live.Config{Round: round.Round}, typed)

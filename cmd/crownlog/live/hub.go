@@ -4,6 +4,7 @@ import (
 	"sync/atomic"
 
 	"crownlog/logger"
+	"crownlog/logger/record"
 )
 
 // A Hub holds the latest view of a round for whoever watches, and takes what
@@ -22,7 +23,7 @@ type Request struct {
 	Stage, Feature string      // "": what the job needs next
 	Again          bool        // measure it anew
 	Remeasure      bool        // measure anew what of it is outside
-	Moved          logger.Move // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
+	Moved          record.Move // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
 }
 
 // NewHub returns a hub without a view.

@@ -6,7 +6,8 @@ import (
 
 	"crownlog/analysis/units"
 	"crownlog/device"
-	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // A Port is a gauge on a serial port. Nothing is opened before its Source runs.
@@ -24,19 +25,19 @@ func (p Port) Source() Source {
 // PortsFor picks the gauges a feature is measured with: the first that reads
 // in a unit of it, else the first that names its units itself. A thermometer
 // goes with an air test. None: the feature is keyed.
-func PortsFor(ports []Port, feature string) []Port {
+func PortsFor(ports []Port, name string) []Port {
 	first := func(fits func(unit string) bool) int {
 		return slices.IndexFunc(ports, func(p Port) bool { return fits(p.Profile.Unit) })
 	}
-	i := first(func(unit string) bool { return unit != "" && logger.ReadIn(feature, unit) })
+	i := first(func(unit string) bool { return unit != "" && feature.ReadIn(name, unit) })
 	if i < 0 {
-		i = first(func(unit string) bool { return unit == "" && logger.ReadIn(feature, "") })
+		i = first(func(unit string) bool { return unit == "" && feature.ReadIn(name, "") })
 	}
 	if i < 0 {
 		return nil
 	}
 	chosen := []Port{ports[i]}
-	if k := first(isTemperature); k >= 0 && feature == logger.FeatureLeakDown {
+	if k := first(isTemperature); k >= 0 && name == record.FeatureLeakDown {
 		chosen = append(chosen, ports[k])
 	}
 	return chosen

@@ -13,16 +13,19 @@ import (
 
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // scratch is a store that keeps captures for as long as the round lasts, unless
 // it is full.
 type scratch struct {
-	captures []logger.Capture
+	captures []record.Capture
 	full     error
 }
 
-func (s *scratch) Append(c logger.Capture) (logger.Capture, error) {
+func (s *scratch) Append(c record.Capture) (record.Capture, error) {
 	c.ID = len(s.captures) + 1
 	if s.full == nil {
 		s.captures = append(s.captures, c)
@@ -30,7 +33,7 @@ func (s *scratch) Append(c logger.Capture) (logger.Capture, error) {
 	return c, s.full
 }
 
-func (s *scratch) Captures() []logger.Capture { return s.captures }
+func (s *scratch) Captures() []record.Capture { return s.captures }
 
 // said is a source that sends events and then waits for its context.
 type said []device.Event
@@ -58,12 +61,12 @@ func keyedEvent(v float64) device.Event {
 		Reading: device.Reading{Time: at, Gauge: "dial", Value: v, Unit: "mm"}}
 }
 
-func newKeyedRound(t *testing.T, store logger.Store) *logger.Round {
+func newKeyedRound(t *testing.T, store record.Store) *logger.Round {
 	t.Helper()
-	sheet := logger.ExampleSheet()
+	sheet := sheet.Example()
 	sheet.Positions = 4
 	round, err := logger.NewRound(logger.RoundConfig{
-		Sheet: sheet, Stage: logger.StageAsFound, Feature: logger.FeatureBacklash, Store: store, Keyed: true,
+		Sheet: sheet, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Store: store, Keyed: true,
 	})
 	require.NoError(t, err)
 	return round
@@ -202,9 +205,9 @@ func TestCaptureThatCannotBeStoredEndsTheRound(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		g := Start(t.Context(), said{keyedEvent(0.15)})
 		defer g.Stop()
-		noRoom := &logger.StoreError{What: "store capture in", Path: "captures.csv", Err: logger.ErrDiskFull}
+		noRoom := &journal.StoreError{What: "store capture in", Path: "captures.csv", Err: journal.ErrDiskFull}
 		out, err := Run(t.Context(), Config{Round: newKeyedRound(t, &scratch{full: noRoom}), Gauges: g})
-		require.ErrorIs(t, err, logger.ErrDiskFull)
+		require.ErrorIs(t, err, journal.ErrDiskFull)
 		assert.Equal(t, 0, out.View.Stored)
 	})
 }

@@ -8,12 +8,16 @@ import (
 
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/journal"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A Session is one program run at one job: a single round, or round after round
 // with the same gauges.
 type Session struct {
-	Folder     *logger.JobFolder
+	Folder     *job.Folder
 	Ports      []Port // the gauges; what none of them reads is typed
 	Label      string // name that typed readings are kept under
 	HandsOff   bool   // go to the next position when the plunger is lifted
@@ -58,9 +62,9 @@ func (s *Session) Open(at Request, override string, listen func(logger.Event)) (
 // A readingsFile keeps the raw readings of a round in a file that is made when
 // the first one comes.
 type readingsFile struct {
-	folder         *logger.JobFolder
+	folder         *job.Folder
 	stage, feature string
-	to             *logger.ReadingsWriter
+	to             *journal.ReadingsWriter
 }
 
 // Record writes one gauge event.
@@ -118,13 +122,13 @@ func (s *Session) follow(r, at Request) (Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
 		moved.Unit = MoveUnit(s.Folder.Sheet())
-		_, err := logger.RecordMove(s.Folder, at.Stage, moved, time.Now())
+		_, err := record.AddMove(s.Folder, at.Stage, moved, time.Now())
 		return at, err
 	}
 	if r.Feature != "" {
 		return r, nil
 	}
-	step, ok := logger.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.Next()
+	step, ok := job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.Next()
 	if !ok {
 		return at, nil
 	}
@@ -132,7 +136,7 @@ func (s *Session) follow(r, at Request) (Request, error) {
 }
 
 // MoveUnit is what adjuster moves are counted in: mm of shim, or notches.
-func MoveUnit(sheet logger.Sheet) string {
+func MoveUnit(sheet sheet.Sheet) string {
 	if sheet.Adjuster.Kind == "shims" {
 		return "mm"
 	}
@@ -143,7 +147,7 @@ func MoveUnit(sheet logger.Sheet) string {
 // the round go on if it was the one it waited for.
 func (s *Session) Override(hold, reason string) func(*logger.Round) error {
 	return func(r *logger.Round) error {
-		if _, err := logger.RecordOverride(s.Folder, r.View().Stage, hold, reason, time.Now()); err != nil {
+		if _, err := record.AddOverride(s.Folder, r.View().Stage, hold, reason, time.Now()); err != nil {
 			return err
 		}
 		return r.Hold()

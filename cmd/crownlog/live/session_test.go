@@ -13,12 +13,15 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // exampleSession is a session at the invented example job without a gauge.
 func exampleSession(t *testing.T) *Session {
 	t.Helper()
-	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), logger.ExampleTOML())
+	folder, err := job.Create(filepath.Join(t.TempDir(), "job"), sheet.ExampleTOML())
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, folder.Close()) })
 	return &Session{Folder: folder, HandsOff: true}
@@ -52,19 +55,19 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := exampleSession(t)
 		var seen []string
-		ends := attend(t, s, Request{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, func(hub *Hub) {
+		ends := attend(t, s, Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, func(hub *Hub) {
 			typeAll(hub, 8, 0.16)
 			hub.Request(Request{})
 			settle()
 			seen = append(seen, hub.Latest().Stage+" "+hub.Latest().Feature)
-			hub.Request(Request{Stage: logger.StageSetUp, Feature: logger.FeatureBacklash})
+			hub.Request(Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash})
 			settle()
 			seen = append(seen, string(hub.Latest().State))
 			typeAll(hub, 1, 0.2)
-			hub.Do(s.Override(logger.HoldFace, "measured by the machine shop"))
+			hub.Do(s.Override(job.HoldFace, "measured by the machine shop"))
 			settle()
 			typeAll(hub, 8, 0.27)
-			hub.Request(Request{Moved: logger.Move{Amount: 1, Unseated: true}})
+			hub.Request(Request{Moved: record.Move{Amount: 1, Unseated: true}})
 			settle()
 			seen = append(seen, hub.Latest().Feature)
 			typeAll(hub, 8, 0.165)
@@ -76,7 +79,7 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 
 		captures := s.Folder.Captures()
 		assert.Len(t, captures, 8+1+8+1+8)
-		assert.Equal(t, logger.FeatureMove, captures[17].Feature)
+		assert.Equal(t, record.FeatureMove, captures[17].Feature)
 		assert.Equal(t, 1.0, captures[17].Value)
 		assert.Equal(t, "notch", captures[17].Unit)
 		assert.True(t, captures[17].Unseated, "as it was typed")
@@ -97,15 +100,15 @@ func TestGaugesFor(t *testing.T) {
 		feature string
 		want    []string
 	}{
-		{"the first that fits", []Port{wrench, dial, second}, logger.FeatureBacklash, []string{"dial"}},
-		{"another unit of the same kind", []Port{wrench, second}, logger.FeatureRunoutBackFace, []string{"second dial"}},
-		{"torque", []Port{dial, wrench}, logger.FeatureCapBolts, []string{"wrench"}},
-		{"an air test is read as a pressure, with the temperature", []Port{dial, thermometer, air}, logger.FeatureLeakDown, []string{"air", "thermometer"}},
-		{"no thermometer with a backlash", []Port{dial, thermometer}, logger.FeatureBacklash, []string{"dial"}},
-		{"one that names its units itself", []Port{wrench, any}, logger.FeatureBacklash, []string{"any"}},
-		{"what fits goes before what may", []Port{any, dial}, logger.FeatureBacklash, []string{"dial"}},
-		{"nothing fits", []Port{wrench}, logger.FeatureBacklash, []string{}},
-		{"nothing reads litres", []Port{any, dial}, logger.FeatureOilFill, []string{}},
+		{"the first that fits", []Port{wrench, dial, second}, record.FeatureBacklash, []string{"dial"}},
+		{"another unit of the same kind", []Port{wrench, second}, record.FeatureRunoutBackFace, []string{"second dial"}},
+		{"torque", []Port{dial, wrench}, record.FeatureCapBolts, []string{"wrench"}},
+		{"an air test is read as a pressure, with the temperature", []Port{dial, thermometer, air}, record.FeatureLeakDown, []string{"air", "thermometer"}},
+		{"no thermometer with a backlash", []Port{dial, thermometer}, record.FeatureBacklash, []string{"dial"}},
+		{"one that names its units itself", []Port{wrench, any}, record.FeatureBacklash, []string{"any"}},
+		{"what fits goes before what may", []Port{any, dial}, record.FeatureBacklash, []string{"dial"}},
+		{"nothing fits", []Port{wrench}, record.FeatureBacklash, []string{}},
+		{"nothing reads litres", []Port{any, dial}, record.FeatureOilFill, []string{}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			assert.Equal(t, tt.want, labels(PortsFor(tt.ports, tt.feature)))

@@ -6,6 +6,9 @@ import (
 	"crownlog/device"
 	"crownlog/device/simbench"
 	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // A benchGauge is a gauge of the bench as the job knows it.
@@ -33,18 +36,18 @@ func taskFor(feature string) (task, bool) {
 		{"thermometer", "text", (*simbench.Bench).Thermometer},
 	}
 	tasks := map[string]task{
-		logger.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
-		logger.FeatureRunoutBackFace: {gauges: dial, mount: simbench.BackFace},
-		logger.FeatureRunoutFlange:   {gauges: dial, mount: simbench.Flange, turning: true},
-		logger.FeatureWheelBolts:     {gauges: wrench},
-		logger.FeatureCapBolts:       {gauges: wrench},
-		logger.FeaturePreloadPinion:  {gauges: meter},
-		logger.FeaturePreloadTotal:   {gauges: meter},
-		logger.FeatureLeakDown:       {gauges: air},
-		logger.FeaturePatternDrive:   {keyed: []logger.Command{logger.CmdPattern(0.1, 0.05)}},
-		logger.FeaturePatternCoast:   {keyed: []logger.Command{logger.CmdPattern(-0.05, 0)}},
-		logger.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
-		logger.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
+		record.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
+		record.FeatureRunoutBackFace: {gauges: dial, mount: simbench.BackFace},
+		record.FeatureRunoutFlange:   {gauges: dial, mount: simbench.Flange, turning: true},
+		record.FeatureWheelBolts:     {gauges: wrench},
+		record.FeatureCapBolts:       {gauges: wrench},
+		record.FeaturePreloadPinion:  {gauges: meter},
+		record.FeaturePreloadTotal:   {gauges: meter},
+		record.FeatureLeakDown:       {gauges: air},
+		record.FeaturePatternDrive:   {keyed: []logger.Command{logger.CmdPattern(0.1, 0.05)}},
+		record.FeaturePatternCoast:   {keyed: []logger.Command{logger.CmdPattern(-0.05, 0)}},
+		record.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
+		record.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
 	}
 	t, ok := tasks[feature]
 	return t, ok
@@ -62,17 +65,17 @@ const (
 // A fitter tells the simulated hands what to do as a round goes on.
 type fitter struct {
 	r         *Rehearsal
-	step      logger.Step
+	step      job.Step
 	task      task
-	positions []logger.Position
+	positions []record.Position
 	stored    map[int]bool // positions that are
 	at        int          // index of the position the hands are at
 	rests     time.Time    // since when the hands have had nothing to do; zero: they have
 	pulls     []float64    // N·m, of the bolts still to be pulled
 }
 
-func newFitter(r *Rehearsal, step logger.Step, t task) *fitter {
-	f := &fitter{r: r, step: step, task: t, positions: logger.Positions(r.Folder.Sheet(), step.Feature), stored: map[int]bool{}}
+func newFitter(r *Rehearsal, step job.Step, t task) *fitter {
+	f := &fitter{r: r, step: step, task: t, positions: feature.Positions(r.Folder.Sheet(), step.Feature), stored: map[int]bool{}}
 	if b, ok := r.Folder.Sheet().BoltList(step.Feature); ok {
 		for _, share := range b.Passes() {
 			for range b.Order() {
@@ -89,7 +92,7 @@ func (f *fitter) start() {
 	switch {
 	case len(f.pulls) > 0:
 		f.pull()
-	case f.step.Feature == logger.FeatureLeakDown:
+	case f.step.Feature == record.FeatureLeakDown:
 		bench.Do(simbench.Pressurise(testPressure))
 	case f.task.mount == "":
 		bench.Do(simbench.PreloadTurn(preloadTurns))
@@ -171,7 +174,7 @@ func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }
 
 // captured notes the truth beside a backlash and goes on to the next place.
 func (f *fitter) captured(ev logger.Event) {
-	if f.step.Feature == logger.FeatureBacklash {
+	if f.step.Feature == record.FeatureBacklash {
 		f.r.truths = append(f.r.truths, truth{
 			stage: f.step.Stage, feature: f.step.Feature, place: ev.Position.Label, unit: ev.Capture.Unit,
 			measured: ev.Capture.Value, actual: f.r.Bench.TruthAt(ev.Position.AngleDeg),
@@ -189,17 +192,17 @@ func (f *fitter) captured(ev logger.Event) {
 }
 
 // next is the place after the present one that is not measured yet.
-func (f *fitter) next() (logger.Position, bool) {
+func (f *fitter) next() (record.Position, bool) {
 	for i := range f.positions {
 		p := f.positions[(f.at+i)%len(f.positions)]
 		if !f.stored[p.Index] {
 			return p, true
 		}
 	}
-	return logger.Position{}, false
+	return record.Position{}, false
 }
 
-func (f *fitter) turnTo(p logger.Position) {
+func (f *fitter) turnTo(p record.Position) {
 	f.at = p.Index
 	f.r.Bench.Do(simbench.TurnTo(p.AngleDeg))
 }

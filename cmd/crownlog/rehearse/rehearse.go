@@ -16,6 +16,10 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device/simbench"
 	"crownlog/logger"
+	"crownlog/logger/export"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 //go:embed rehearsal.toml
@@ -32,7 +36,7 @@ const (
 
 // A Rehearsal is one job on the bench.
 type Rehearsal struct {
-	Folder *logger.JobFolder // made with Sheet
+	Folder *job.Folder // made with Sheet
 	Bench  *simbench.Bench
 	ByKey  bool // the hands wait for a key to go on to the next position
 
@@ -72,20 +76,20 @@ func (r *Rehearsal) Play(ctx context.Context) error {
 
 // job goes through the steps of the sheet, as far as the simulated hands can.
 func (r *Rehearsal) job(ctx context.Context) error {
-	stage := logger.StageAsFound
-	for _, step := range (logger.Job{Sheet: r.Folder.Sheet()}).Steps() {
+	stage := record.StageAsFound
+	for _, step := range (job.Job{Sheet: r.Folder.Sheet()}).Steps() {
 		if step.Stage != stage {
 			stage = step.Stage
 			r.begin(stage)
 		}
 		task, ok := taskFor(step.Feature)
-		if !ok || (stage == logger.StageAsFound && step.Optional) {
+		if !ok || (stage == record.StageAsFound && step.Optional) {
 			continue
 		}
 		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
 			return err
 		}
-		if step.Stage == logger.StageSetUp && step.Feature == logger.FeatureBacklash {
+		if step.Stage == record.StageSetUp && step.Feature == record.FeatureBacklash {
 			if err := r.adjust(ctx, step, task); err != nil || ctx.Err() != nil {
 				return err
 			}
@@ -98,25 +102,25 @@ func (r *Rehearsal) job(ctx context.Context) error {
 // begin does the work a stage starts with.
 func (r *Rehearsal) begin(stage string) {
 	switch stage {
-	case logger.StageBench:
+	case record.StageBench:
 		r.emit("the old centre comes out, the crown wheel goes onto the new one")
 		r.Bench.Do(simbench.FitCentre())
-	case logger.StageCaps:
+	case record.StageCaps:
 		r.Bench.Do(simbench.TorqueCaps())
 	}
 }
 
 // adjust moves the adjusters as advised, measuring after each move.
-func (r *Rehearsal) adjust(ctx context.Context, step logger.Step, task task) error {
+func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error {
 	for range mostMoves {
-		advice, err := logger.AdviseMove(r.Folder.Sheet(), r.Folder.Captures())
+		advice, err := job.AdviseMove(r.Folder.Sheet(), r.Folder.Captures())
 		if err != nil || !advice.Needed || advice.Notches == 0 {
 			return err
 		}
 		r.emit(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
 		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
-		move := logger.Move{Amount: float64(advice.Notches), Unit: "notch", Note: "as advised"}
-		if _, err := logger.RecordMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
+		move := record.Move{Amount: float64(advice.Notches), Unit: "notch", Note: "as advised"}
+		if _, err := record.AddMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
 			return err
 		}
 		if err := r.measure(ctx, step, task); err != nil || ctx.Err() != nil {
@@ -163,12 +167,12 @@ type End struct {
 
 // Conclude writes the record and prints where it is, and the truth beside it.
 func (r *Rehearsal) Conclude() (End, error) {
-	path, err := logger.WriteRecord(r.Folder.Dir(), r.Folder.Sheet(), r.Folder.Captures())
+	path, err := export.WriteRecord(r.Folder.Dir(), r.Folder.Sheet(), r.Folder.Captures())
 	if err != nil {
 		return End{}, err
 	}
 	worst := printTruths(r.Out, r.truths)
 	fmt.Fprintf(r.Out, "\nrecord: %s\n", path)
-	final := logger.Assess(r.Folder.Sheet(), r.Folder.Captures(), logger.StageFinal, logger.FeatureBacklash)
+	final := feature.Assess(r.Folder.Sheet(), r.Folder.Captures(), record.StageFinal, record.FeatureBacklash)
 	return End{Off: worst > closeEnough, Outside: r.ended && final.Verdict == gum.Outside}, nil
 }

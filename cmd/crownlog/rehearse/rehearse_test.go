@@ -13,6 +13,9 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device/simbench"
 	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // watch waits for a view of a hub, as the screen does.
@@ -34,7 +37,7 @@ func watch(t *testing.T, h *live.Hub, what string, seen func(logger.View) bool) 
 // startRehearsal sets up a rehearsal that shows on a hub, and its bench.
 func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
 	t.Helper()
-	folder, err := logger.CreateJob(filepath.Join(t.TempDir(), "job"), Sheet())
+	folder, err := job.Create(filepath.Join(t.TempDir(), "job"), Sheet())
 	require.NoError(t, err)
 	bench, err := simbench.New(c)
 	require.NoError(t, err)
@@ -77,11 +80,11 @@ func TestByKeyNothingIsCapturedByItself(t *testing.T) {
 func TestCableOutInMidRound(t *testing.T) {
 	t.Parallel()
 	r := startRehearsal(t, simbench.Config{Seed: 2})
-	task, ok := taskFor(logger.FeatureBacklash)
+	task, ok := taskFor(record.FeatureBacklash)
 	require.True(t, ok)
 	done := make(chan error, 1)
 	go func() {
-		done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+		done <- r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task)
 	}()
 	watch(t, r.Hub, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
 	r.Bench.Indicator().Unplug()
@@ -89,7 +92,7 @@ func TestCableOutInMidRound(t *testing.T) {
 	require.NoError(t, r.Bench.Indicator().Replug())
 	require.NoError(t, <-done)
 
-	points := logger.Points(r.Folder.Sheet(), r.Folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+	points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)
 	require.Len(t, points, 8)
 	for _, p := range points {
 		assert.InDelta(t, r.Bench.TruthAt(p.AngleDeg), p.Value, closeEnough)
@@ -111,17 +114,17 @@ func TestFaultsAtTheGauge(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			r := startRehearsal(t, simbench.Config{Seed: 4, Pace: 30})
-			task, _ := taskFor(logger.FeatureBacklash)
+			task, _ := taskFor(record.FeatureBacklash)
 			done := make(chan error, 1)
 			go func() {
-				done <- r.measure(t.Context(), logger.Step{Stage: logger.StageAsFound, Feature: logger.FeatureBacklash}, task)
+				done <- r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task)
 			}()
 			watch(t, r.Hub, "a rock after two captures", func(v logger.View) bool { return v.Stored >= 2 && v.Rocks >= 1 && v.Rocks < v.Needed })
 			r.Bench.Do(c.does)
 			watch(t, r.Hub, "the fault", func(v logger.View) bool { return v.Fault == c.want })
 			r.Bench.Do(c.undoes)
 			require.NoError(t, <-done)
-			points := logger.Points(r.Folder.Sheet(), r.Folder.Captures(), logger.StageAsFound, logger.FeatureBacklash)
+			points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)
 			require.Len(t, points, 8)
 			for _, p := range points {
 				assert.InDelta(t, r.Bench.TruthAt(p.AngleDeg), p.Value, closeEnough, "position %d", p.Position)

@@ -10,10 +10,11 @@ import (
 	"crownlog/device"
 	"crownlog/device/simbench"
 	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 // measure runs one round with the simulated hands at the gear.
-func (r *Rehearsal) measure(ctx context.Context, step logger.Step, t task) (err error) {
+func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err error) {
 	f := newFitter(r, step, t)
 	config := logger.RoundConfig{
 		Sheet: r.Folder.Sheet(), Stage: step.Stage, Feature: step.Feature, Store: r.Folder,

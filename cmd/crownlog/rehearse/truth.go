@@ -8,7 +8,9 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device/simbench"
-	"crownlog/logger"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
 )
 
 // A truth is what was measured, with what the bench knows.
@@ -21,36 +23,36 @@ type truth struct {
 const closeEnough = 0.010
 
 // noteTruth keeps the truth beside a feature that is measured as a whole.
-func (r *Rehearsal) noteTruth(step logger.Step, t task, out live.Outcome) {
+func (r *Rehearsal) noteTruth(step job.Step, t task, out live.Outcome) {
 	actual, measured := math.NaN(), out.View.Round.Mean
 	switch {
-	case step.Feature == logger.FeaturePreloadPinion, step.Feature == logger.FeaturePreloadTotal:
+	case step.Feature == record.FeaturePreloadPinion, step.Feature == record.FeaturePreloadTotal:
 		actual = r.Bench.RunningTorque()
-	case step.Feature == logger.FeatureLeakDown:
+	case step.Feature == record.FeatureLeakDown:
 		actual = r.Bench.LeakRate()
 	case t.mount == simbench.BackFace, t.mount == simbench.Flange:
-		a := logger.Assess(r.Folder.Sheet(), r.Folder.Captures(), step.Stage, step.Feature)
+		a := feature.Assess(r.Folder.Sheet(), r.Folder.Captures(), step.Stage, step.Feature)
 		if a.Runout == nil {
 			return
 		}
 		measured, actual = a.Value, r.runoutTruth(step, t)
 	}
 	if !math.IsNaN(actual) {
-		unit, _ := logger.FeatureUnit(step.Feature)
+		unit, _ := record.UnitOf(step.Feature)
 		r.truths = append(r.truths, truth{step.Stage, step.Feature, "", unit, measured, actual})
 	}
 }
 
 // runoutTruth is the full indicator movement in mm over the places the
 // indicator stood at, or over the whole turn.
-func (r *Rehearsal) runoutTruth(step logger.Step, t task) float64 {
+func (r *Rehearsal) runoutTruth(step job.Step, t task) float64 {
 	var angles []float64
 	if t.turning {
 		for deg := range 360 {
 			angles = append(angles, float64(deg))
 		}
 	} else {
-		for _, p := range logger.Positions(r.Folder.Sheet(), step.Feature) {
+		for _, p := range feature.Positions(r.Folder.Sheet(), step.Feature) {
 			angles = append(angles, p.AngleDeg)
 		}
 	}
@@ -74,7 +76,7 @@ func printTruths(w io.Writer, truths []truth) float64 {
 	fmt.Fprintln(t, "stage\tfeature\tplace\tmeasured\ttruth\tdifference\tunit\t")
 	for _, b := range truths {
 		diff := b.measured - b.actual
-		if b.feature == logger.FeatureBacklash {
+		if b.feature == record.FeatureBacklash {
 			worst = math.Max(worst, math.Abs(diff))
 			n++
 		}

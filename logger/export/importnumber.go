@@ -1,0 +1,88 @@
+package export
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"crownlog/logger/journal"
+)
+
+// importNumber reads a finite decimal number. A decimal comma is read only
+// where it is allowed; a thousands separator never is.
+func importNumber(text string, decimalComma bool) (float64, error) {
+	s := strings.TrimSpace(text)
+	if s == "" {
+		return 0, errors.New("is empty")
+	}
+	if decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+		s = strings.Replace(s, ",", ".", 1)
+	}
+	if !onlyDecimal(s) {
+		return 0, fmt.Errorf("%q is not a finite number", journal.CutLong(text))
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, fmt.Errorf("%q is not a finite number", journal.CutLong(text))
+	}
+	return v, nil
+}
+
+// onlyDecimal keeps out what strconv would read besides decimals: hexadecimal,
+// underscores, and the words for infinity and not-a-number.
+func onlyDecimal(s string) bool {
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c >= '0' && c <= '9', c == '+', c == '-', c == '.', c == 'e', c == 'E':
+		default:
+			return false
+		}
+	}
+	return true
+}
+
+// A rowClock reads the time column: seconds as they are, or dates as seconds
+// from the first. A file holds one kind, and time never goes back in it.
+type rowClock struct {
+	started bool
+	dates   bool
+	origin  time.Time
+	last    float64
+}
+
+func (c *rowClock) read(text string, decimalComma bool) (float64, error) {
+	s := strings.TrimSpace(text)
+	if v, err := importNumber(s, decimalComma); err == nil {
+		if c.started && c.dates {
+			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", journal.CutLong(text))
+		}
+		return c.forward(v, text)
+	}
+	t, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", journal.CutLong(text))
+	}
+	if c.started && !c.dates {
+		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", journal.CutLong(text))
+	}
+	return c.date(t)
+}
+
+// date is seconds since the first date.
+func (c *rowClock) date(t time.Time) (float64, error) {
+	if !c.started {
+		c.origin, c.dates = t, true
+	}
+	return c.forward(t.Sub(c.origin).Seconds(), t.Format(time.RFC3339Nano))
+}
+
+func (c *rowClock) forward(v float64, text string) (float64, error) {
+	if c.started && v < c.last {
+		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", journal.CutLong(text))
+	}
+	c.started, c.last = true, v
+	return v, nil
+}

@@ -1,0 +1,298 @@
+package feature
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// An Assessment is all that is known of a feature in a stage: what was measured,
+// what is missing, and what that proves about the sheet's window. Whatever is
+// shown, printed, exported or waited for goes by it; nothing else compares a
+// value with a limit.
+type Assessment struct {
+	Stage, Feature string
+	Complete       bool    // measured at all its positions, of bolts in all passes
+	Missing        []int   // positions that lack something
+	Measured       int     // captures that count, of Needed
+	Needed         int     // captures it takes
+	Value          float64 // what the window is for, in the feature's unit: a mean, a full movement, a rate; NaN: none, or several
+	U              float64 // its standard uncertainty, of several the largest; NaN: unknown
+	Spec           analysis.RoundSpec
+	Verdict        gum.Verdict
+	Round          analysis.Round // the values round the wheel summed up; the verdict is the one above
+	Results        []Result       // what was measured, one a position, in their order
+	Runout         *runout.Result // of a run-out that could be told
+	reason         reason
+}
+
+// A Result is the capture that counts at one position.
+type Result struct {
+	Capture record.Capture // as the sheet counts it now
+	Judged  bool           // by itself: not a point of a run-out, an early pull, a place of a pattern
+	Verdict gum.Verdict
+	Word    string // in place of a value: "yes" or "no" for a try of the lock
+}
+
+// A reason is what decided, or keeps from deciding. The sentence is made where
+// it is said.
+type reason struct {
+	code      reasonCode
+	positions []int
+	words     string // what the record says of it
+}
+
+type reasonCode int
+
+const (
+	becauseOfRule     reasonCode = iota // of the acceptance rule: Round.Why
+	becauseOfMove                       // the adjusters were moved since
+	becauseOfTerms                      // read in another way than the sheet says
+	becauseOfMovement                   // by the full indicator movement
+	becauseOfOutlier                    // a place that stands out has to be measured again
+	becauseOfTry                        // a try of the lock failed, or all worked
+	becauseOfUntimed                    // the window is a time and a try was not timed
+	becauseOfContact                    // by both flanks
+	becauseOfFlank                      // the other flank is not entered
+)
+
+// Assess says what the captures of a job, superseded ones too, tell of a feature
+// in a stage. It is the one judge of the program. An unknown feature has
+// nothing measured and no window.
+func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
+	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
+	if a.Measured == 0 && record.EmptiedByMove(cs, stage, name) {
+		a.reason = reason{code: becauseOfMove}
+	}
+	return a
+}
+
+// AssessRound is Assess on the captures that count; all are those of the job.
+func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
+	a := Assessment{Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(name)}
+	m, places := measurables[name], Positions(s, name)
+	a.Needed = len(places)
+	if m.Visits != nil {
+		a.Needed = len(m.Visits(s, name, places))
+	}
+	if m.assess != nil {
+		m.assess(&a, s, counted, all, len(places))
+	} else {
+		a.values(s, counted, len(places))
+	}
+	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
+	if why := s.Unconvertible(counted); why != "" {
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTerms, words: why}
+	}
+	return a
+}
+
+// sum takes the latest capture of each position that is wanted as the results,
+// and sums their values up by the spec. A feature measured as a whole has one
+// position with index 0, which counts as the first.
+func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
+	judge := NewJudge(s, a.Feature)
+	latest := make(map[int]record.Capture)
+	for _, c := range s.ConvertAll(counted) {
+		if wanted(c) {
+			latest[c.Position] = c
+		}
+	}
+	var points []analysis.RoundPoint
+	for _, c := range latest {
+		r := Result{Capture: c}
+		r.Verdict, _, r.Judged = judge.Decide(c)
+		a.Results = append(a.Results, r)
+		if !math.IsNaN(c.Value) {
+			points = append(points, analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
+		}
+	}
+	slices.SortFunc(a.Results, func(x, y Result) int { return x.Capture.Position - y.Capture.Position })
+	a.Round = setup.AnalyseConventions(points, positions, spec, judge.factors)
+	a.Verdict, a.Missing = a.Round.Verdict, a.Round.Missing
+	a.Measured = len(a.Results)
+}
+
+func every(record.Capture) bool { return true }
+
+// values judges a backlash round the wheel, or a feature with one value.
+func (a *Assessment) values(s sheet.Sheet, counted []record.Capture, positions int) {
+	a.sum(s, counted, positions, a.Spec, every)
+	a.Value = a.Round.Mean
+	if a.Round.N > 0 {
+		a.U = 0
+	}
+	for _, r := range a.Results {
+		// The gauge's part is common to all of them, so the mean of their own is
+		// the most that the mean can have.
+		a.U += r.Capture.U / float64(len(a.Results))
+	}
+}
+
+// undecidedWhileMissing takes back a verdict that is not proven before all is
+// there: only failure is.
+func (a *Assessment) undecidedWhileMissing() {
+	if len(a.Missing) == 0 || a.Verdict == gum.Outside {
+		return
+	}
+	a.Verdict, a.reason = gum.NotDecided, reason{}
+	a.Round.Why = analysis.Why{Part: analysis.PartMissing, Positions: a.Missing, Rule: a.Round.Why.Rule}
+}
+
+// A Judge decides captures of one feature, each by itself.
+type Judge struct {
+	sheet   sheet.Sheet
+	partial func(c record.Capture) bool // see measurable.partial
+	known   bool
+	Spec    analysis.RoundSpec
+	factors []float64
+}
+
+func NewJudge(s sheet.Sheet, name string) Judge {
+	m, known := measurables[name]
+	return Judge{sheet: s, partial: m.partial, known: known, Spec: s.Window(name), factors: s.WindowFactors(name)}
+}
+
+// Decide is the verdict on one capture, with why it is not decided. It is false
+// for what is not judged by itself: a point of a run-out, an early pull, a
+// place of a pattern, a note.
+func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool) {
+	switch {
+	case !j.known, j.partial != nil && j.partial(c):
+		return gum.NotDecided, "", false
+	case TryFailed(c):
+		return gum.Outside, "", true
+	}
+	if why := j.sheet.Unconvertible([]record.Capture{c}); why != "" {
+		return gum.NotDecided, why, true
+	}
+	d := setup.JudgeConventions(c.Value, c.U, j.Spec.Limits, j.factors)
+	return d.Verdict, ReasonWords(d.Reason), true
+}
+
+// Unconvertible reports whether something was read in another way than the sheet
+// says, and what would convert it is not known.
+func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfTerms }
+
+// InDoubt reports whether a place stands out that has to be measured again.
+func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
+
+// Reason is the verdict in a few words, "position 3: outside", and what is not
+// measured yet; "" where there is nothing to say.
+func (a Assessment) Reason() string {
+	text := a.decidedBy()
+	if open := "not measured: " + positionList(a.place(), a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
+		return strings.TrimPrefix(text+"; "+open, "; ")
+	}
+	return text
+}
+
+// place is what a position is called.
+func (a Assessment) place() string { return cmp.Or(measurables[a.Feature].place, "position") }
+
+// decidedBy is what decided the verdict.
+func (a Assessment) decidedBy() string {
+	switch a.reason.code {
+	case becauseOfMove:
+		return "not measured since the adjusters were moved"
+	case becauseOfMovement:
+		text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
+		if a.Verdict == gum.NotDecided {
+			text += " " + ReasonWords(gum.Judge(a.Value, a.U, a.Spec.Limits).Reason)
+		}
+		return text
+	case becauseOfOutlier:
+		return fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, positionList("position", a.reason.positions))
+	case becauseOfUntimed:
+		return "the window is a time, and not every try was timed"
+	case becauseOfFlank:
+		return "the other flank is not entered"
+	case becauseOfTerms, becauseOfTry, becauseOfContact:
+		return a.reason.words
+	}
+	return whyWords(a.Round.Why, a.Verdict, a.place(), a.Round.Outside)
+}
+
+// whyWords says which part of an acceptance rule decided.
+func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string {
+	ends := ": " + string(v)
+	if v == gum.NotDecided {
+		ends = ": " + ReasonWords(w.Reason)
+	}
+	switch w.Part {
+	case analysis.PartNothing:
+		return "nothing measured yet"
+	case analysis.PartNoWindow:
+		return ReasonWords(w.Reason)
+	case analysis.PartMissing:
+		return "not measured: " + positionList(place, w.Positions)
+	case analysis.PartAll:
+		return "all conditions met" + ruleWords(w, place, beyond)
+	case analysis.PartConvention:
+		return ReasonWords(w.Reason)
+	case analysis.PartPositions:
+		if len(w.Positions) == 0 {
+			return ReasonWords(w.Reason)
+		}
+		return positionList(place, w.Positions) + ends
+	case analysis.PartTightest:
+		return fmt.Sprintf("tightest %s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
+	case analysis.PartAnyInside:
+		return fmt.Sprintf("%s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
+	case analysis.PartNoneInside:
+		return "no " + place + " inside" + ends
+	case analysis.PartFloor:
+		return fmt.Sprintf("%s against the floor %s", positionList(place, w.Positions), units.Short(w.Limit)) + ends
+	case analysis.PartSpread:
+		return fmt.Sprintf("spread %s against %s", units.Short(w.Value), units.Short(w.Limit)) + ends
+	}
+	return ""
+}
+
+// ruleWords says by what a round is accepted whose positions need not all be
+// inside, and which are not; "" where the rule asks for all of them.
+func ruleWords(w analysis.Why, place string, beyond []int) string {
+	if w.Rule == analysis.RuleAllInside || w.Rule == "" || len(w.Positions) == 0 {
+		return ""
+	}
+	words := " by the rule " + w.Rule + ": "
+	if w.Rule == analysis.RuleTightestInside {
+		words += "tightest "
+	}
+	words += positionList(place, w.Positions) + " inside"
+	if len(beyond) > 0 {
+		words += "; beyond the window: " + positionList(place, beyond)
+	}
+	return words
+}
+
+// ReasonWords says why a value is not decided; "" for a decided one.
+func ReasonWords(r gum.Reason) string {
+	return map[gum.Reason]string{
+		gum.NoValue:           "no value",
+		gum.NoWindow:          "no window to judge by",
+		gum.UnknownInside:     "as read inside, uncertainty unknown",
+		gum.UnknownOutside:    "as read outside, uncertainty unknown",
+		gum.OneConventionOnly: "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known",
+	}[r]
+}
+
+// positionList writes "position 3" or "positions 3, 5 and 8".
+func positionList(place string, p []int) string {
+	words := strings.Fields(strings.Trim(fmt.Sprint(p), "[]"))
+	if len(words) < 2 {
+		return strings.TrimSpace(place + " " + strings.Join(words, ""))
+	}
+	last := len(words) - 1
+	return place + "s " + strings.Join(words[:last], ", ") + " and " + words[last]
+}

@@ -1,0 +1,374 @@
+package feature
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/motion"
+	"crownlog/analysis/rocking"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+)
+
+// Rocks before a capture by itself.
+const (
+	UsualRocks = 3
+	MoreRocks  = 5 // when the repeatability is worse than the window can live with
+	staleRocks = 4 // further rocks that a fault may last before all are forgotten
+)
+
+// faultPatience is how long, in seconds, a rest that looks too short or too
+// still may last before it is called a fault.
+const faultPatience = 2.0
+
+// backlash is rocked between the stops at each position.
+func backlash() Feature {
+	return Feature{
+		Feature:   record.FeatureOf(record.FeatureBacklash),
+		Caution:   "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.",
+		positions: wheelPositions,
+		gauged:    func(s Setup) Measurer { return newRocks(s) },
+		Typing: typing{
+			Check:       notNegative,
+			uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
+			correct:     readOffDial,
+		},
+	}
+}
+
+// readOffDial corrects a backlash read off the dial as one that is measured.
+func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
+	k := s.Sheet.ReadingFactor()
+	c.Value *= k
+	variance := c.U * c.U * k * k
+	for _, doubt := range rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()) {
+		variance += doubt.Contribution() * doubt.Contribution()
+	}
+	c.U = math.Sqrt(variance)
+	return s.Sheet.AsMeasured(c)
+}
+
+// rocks measure backlash: they wait for enough sound rocks that agree, are
+// captured, and go on when the plunger is lifted.
+type rocks struct {
+	Setup
+	rock   *rocking.Rocking
+	lift   motion.Lift
+	result rocking.Backlash
+	rocks  int
+	needed int
+	alone  bool // the capture under way was made by itself
+
+	levels []float64 // of the rests before the second rock
+
+	from   int     // visit that the last lift left
+	tapped float64 // when a short lift ended; NaN: none to count
+
+	pending      analysis.Fault // waits to be shown
+	pendingSince float64
+}
+
+func newRocks(s Setup) *rocks {
+	m := &rocks{Setup: s, rock: rocking.New(rocking.Options{
+		Resolution: s.Resolution, CosineDeg: s.Sheet.Plunger.CosineDeg, RadiusRatio: s.Sheet.RadiusRatio(), MPE: s.Sheet.Gauge.MPEMM,
+	})}
+	m.lift.Limit, m.tapped = motion.DefaultLift, math.NaN()
+	if up := s.Spec.Limits.Upper; up > 0 {
+		m.lift.Limit = math.Max(motion.DefaultLift, 4*up)
+	}
+	m.reset()
+	return m
+}
+
+func (m *rocks) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		return m.add(at, in)
+	case Accept:
+		return m.accept(at)
+	case Enter, Reset:
+		m.reset()
+	case NotStored:
+		if m.alone {
+			m.reset() // the rocks are made again once the store works
+		}
+	}
+	return nil
+}
+
+func (m *rocks) reset() {
+	m.rock.Reset()
+	m.result = rocking.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
+	m.rocks, m.needed, m.pending = 0, UsualRocks, ""
+	m.levels = m.levels[:0]
+}
+
+// strayLevel is how far, in mm and in swings, a rest lies from the two after it
+// that was none of the stops.
+const (
+	strayLevel = 0.1
+	straySwing = 0.6
+)
+
+// setUp reports whether the first rests show that the plunger was only being
+// set on the tooth, which looks like half a rock: the one before the last two
+// lies well away from both. Then the rocks begin with the last of them.
+func (m *rocks) setUp(level float64) bool {
+	if m.rocks > 1 {
+		return false
+	}
+	m.levels = append(m.levels, level)
+	n := len(m.levels)
+	if n < 3 {
+		return false
+	}
+	low, high := min(m.levels[n-2], level), max(m.levels[n-2], level)
+	away := max(low-m.levels[n-3], m.levels[n-3]-high)
+	if away <= max(strayLevel, straySwing*(high-low)) {
+		return false
+	}
+	m.reset()
+	m.levels = append(m.levels, level)
+	m.lift.Rest(level)
+	return true
+}
+
+func (m *rocks) add(at At, in Input) []Effect {
+	if in.Flags&frame.FlagPress != 0 {
+		return one(Fault{Text: "This gauge sends at the press of its key: rocking needs one that sends all the time. Type the backlash instead."})
+	}
+	switch m.lift.Add(in.Sample) {
+	case motion.LiftStarted:
+		return m.lifted(at)
+	case motion.LiftOver:
+		return m.setDown(at)
+	}
+	if m.lift.Up || m.lift.Far > 0 || at.Done || at.Captured {
+		return nil
+	}
+	var effects []Effect
+	for _, e := range slices.Clone(m.rock.Add(in.Sample)) {
+		if e.Kind == rocking.StopFound && m.setUp(e.Level) {
+			break
+		}
+		effects = append(effects, m.event(at, e)...)
+	}
+	if m.pending != "" && in.Sample.T-m.pendingSince >= faultPatience { // it has lasted
+		effects = append(effects, faultOf(m.pending))
+		m.pending = ""
+	}
+	if m.rocks < m.needed {
+		return effects
+	}
+	faults := m.soundness(at)
+	switch {
+	case len(faults) > 0:
+		effects = append(effects, faultOf(faults[0]))
+	case !m.result.Refused && !m.result.UpperBound:
+		if m.ByKey {
+			return effects
+		}
+		if c, err := m.measured(at); err == nil {
+			m.alone = true
+			effects = append(effects, Captured(c))
+		}
+		return effects
+	}
+	if m.rocks >= m.needed+staleRocks { // so that sound ones count once the cause is removed
+		m.reset()
+	}
+	return effects
+}
+
+// lifted is the gesture for the next position. Where nothing is captured yet
+// it only means that the rocks start anew.
+func (m *rocks) lifted(at At) []Effect {
+	if !(m.lift.Started-m.tapped <= motion.TapGap) {
+		m.from, m.tapped = at.Index, math.NaN()
+		if !at.Captured {
+			m.from = max(0, at.Index-1)
+		}
+	}
+	switch {
+	case at.Done:
+		return nil
+	case at.Captured && m.HandsOff:
+		return one(Advance{})
+	}
+	had := m.rocks > 0
+	m.reset()
+	switch {
+	case at.Captured:
+		return nil
+	case had:
+		return []Effect{faultOf(analysis.OffGear), Moving{}}
+	}
+	return one(Moving{})
+}
+
+// setDown is the plunger back on a tooth. After two taps the round goes back
+// to the position they began at, to measure it again.
+func (m *rocks) setDown(at At) []Effect {
+	switch {
+	case !m.HandsOff || !m.lift.Tap():
+		m.tapped = math.NaN()
+	case math.IsNaN(m.tapped):
+		m.tapped = m.lift.Ended
+	default:
+		m.tapped = math.NaN()
+		return []Effect{GoTo{Index: m.from, Again: true}, Measuring{}}
+	}
+	if at.Done || at.Captured {
+		return nil
+	}
+	m.reset()
+	return one(Measuring{})
+}
+
+func (m *rocks) event(at At, e rocking.Event) []Effect {
+	switch e.Kind {
+	case rocking.StopFound:
+		m.lift.Rest(e.Level)
+		return one(Stop{From: e.From, To: e.To, Level: e.Level, High: e.High})
+	case rocking.RockCounted:
+		m.result = m.rock.Result()
+		m.rocks = e.Rocks
+		m.needed = m.wanted()
+		effects := one(Measuring{})
+		if m.rocks >= UsualRocks && len(m.soundness(at)) == 0 {
+			effects = append(effects, Sound{})
+		}
+		return append(effects, Rock(m.result.Value))
+	case rocking.FaultRaised:
+		return m.faultRaised(e)
+	case rocking.FaultCleared:
+		if m.pending == e.Fault {
+			m.pending = ""
+		}
+		if e.Fault == analysis.PinionSlip || e.Fault == analysis.BaseCreep {
+			m.reset() // rocks from while a stop wandered would stay in the mean
+		}
+		return one(Clear{e.Fault})
+	}
+	return nil
+}
+
+// faultRaised shows a fault at once, but those that a moment of hesitation
+// looks like only when they last.
+func (m *rocks) faultRaised(e rocking.Event) []Effect {
+	switch e.Fault {
+	case analysis.TooFewRocks:
+		return nil
+	case analysis.NoDwell, analysis.Frozen, analysis.Gaps, analysis.OffGear:
+		m.pending, m.pendingSince = e.Fault, e.T
+		return nil
+	case analysis.ZeroShift: // what was before has nothing to do with what comes
+		m.reset()
+	default:
+		m.result = m.rock.Result()
+	}
+	return one(faultOf(e.Fault))
+}
+
+// wanted is how many rocks this position takes: more when the value is not
+// certain enough to be decided by the window, or the rocks scatter by more
+// than a careful set-up does.
+func (m *rocks) wanted() int {
+	b := m.result
+	if m.rocks < UsualRocks || b.Refused {
+		return m.needed
+	}
+	scatter := 0.005
+	if m.Resolution > 0.002 {
+		scatter = 0.010
+	}
+	_, decidable := gum.Capability(m.Spec.Limits, b.StandardUncertainty)
+	if b.Repeatability > scatter || (m.Spec.Limits.Any() && !decidable) {
+		return MoreRocks
+	}
+	return m.needed
+}
+
+// soundness is what speaks against the rocks so far: the detector's faults, and
+// a value that is 25.4 times off what the round has shown or the window
+// expects, which is a gauge in the wrong unit.
+func (m *rocks) soundness(at At) []analysis.Fault {
+	faults := m.result.Faults
+	expected := at.Mean
+	if at.N == 0 {
+		expected = m.Spec.Limits.Middle()
+	}
+	ratio := m.result.Value / expected
+	for _, flip := range []float64{25.4, 1 / 25.4} {
+		if ratio > flip/1.5 && ratio < flip*1.5 && !slices.Contains(faults, analysis.UnitFlip) {
+			faults = append(slices.Clip(faults), analysis.UnitFlip)
+		}
+	}
+	return faults
+}
+
+// accept takes what has been measured by command.
+func (m *rocks) accept(at At) []Effect {
+	if at.Captured {
+		return one(Warn(Capitalise(atAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
+	}
+	m.alone = false
+	return captureOf(m.measured(at))
+}
+
+// measured is the capture of the rocks so far, also with a fault: then the
+// fault's word is its quality.
+func (m *rocks) measured(at At) (record.Capture, error) {
+	b := m.rock.Result()
+	m.result = b
+	if b.Refused || math.IsNaN(b.Value) {
+		return record.Capture{}, m.refusal(b)
+	}
+	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), strings.Join(b.Notes, "; "))
+	c.Low, c.High, c.Repeatability = b.LowStop, b.HighStop, b.Repeatability
+	if b.UpperBound && c.Quality == record.QualityOK {
+		c.Quality = record.QualityBound
+	}
+	return m.Sheet.AsMeasured(c), nil
+}
+
+func (m *rocks) refusal(b rocking.Backlash) error {
+	if len(b.Faults) > 0 {
+		return errors.New("nothing to capture yet: " + strings.TrimSuffix(faultText[b.Faults[0]], "."))
+	}
+	return errors.New("nothing to capture yet: rock it against both stops")
+}
+
+func (m *rocks) Progress() Progress {
+	return Progress{m.rocks, m.needed, m.result.Value, m.result.StandardUncertainty}
+}
+
+func (m *rocks) Ask(at At) string {
+	switch {
+	case at.Captured && m.HandsOff:
+		return "Stored. " + m.nextPlace(at, "Lift the plunger and %s.")
+	case at.Captured:
+		return "Stored. " + m.nextPlace(at, "Press next and %s.")
+	case m.rocks > 0 && m.rocks < m.needed:
+		return fmt.Sprintf("Rock it %s more.", times(m.needed-m.rocks))
+	case m.rocks > 0 && m.ByKey:
+		return "Enough rocks: capture."
+	}
+	return fmt.Sprintf("%s. Rock %s.", Capitalise(m.turnHere(at)), times(m.needed))
+}
+
+// nextPlace fills in where the round goes on.
+func (m *rocks) nextPlace(at At, format string) string {
+	switch {
+	case at.NextIndex < 0:
+		return ""
+	case at.NextIndex == at.Index:
+		return fmt.Sprintf(format, m.turnHere(at))
+	}
+	return fmt.Sprintf(format, m.turnTo(at.Visit, at.Next))
+}

@@ -1,0 +1,237 @@
+package feature
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"crownlog/analysis/torque"
+	"crownlog/analysis/units"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// shortPull is the share of the tolerance's lower end below which a pull is
+// taken for a ratchet stroke or a let-go, not for the bolt's torque.
+const shortPull = 0.97
+
+// qualityDouble marks a bolt clicked twice in one pull.
+const qualityDouble = "double-strike"
+
+// bolts are pulled in a sequence, pass by pass.
+func bolts(name, caution string) Feature {
+	return Feature{
+		Feature: record.FeatureOf(name),
+		Caution: caution,
+		lacks: func(s sheet.Sheet) error {
+			if _, ok := s.BoltList(name); !ok {
+				return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
+			}
+			return nil
+		},
+		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
+		Visits:    pullsInOrder,
+		place:     "bolt",
+		assess:    (*Assessment).bolts,
+		partial:   func(c record.Capture) bool { return !finalPull(c) },
+		gauged:    func(s Setup) Measurer { return newPulls(s) },
+		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
+		Typing: typing{
+			Check:       notNegative,
+			doubt:       doubtTorque,
+			uncertainty: func(s Setup, v float64) float64 { return s.boltList().PullUncertainty(v, s.Resolution) },
+			correct: func(s Setup, at At, c record.Capture) record.Capture {
+				c.Pass = passOf(s, at.Visit)
+				return c
+			},
+			before: restrikeBlock,
+			after:  overTorque,
+			ask:    askPull,
+		},
+	}
+}
+
+// pullsInOrder lists the pulls of the bolts of a feature.
+func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Visit {
+	b, _ := s.BoltList(name)
+	passes := b.Passes()
+	var visits []Visit
+	for i, share := range passes {
+		for _, bolt := range b.Order() {
+			visits = append(visits, Visit{
+				Position: positions[bolt-1], Place: bolt - 1, Pass: i + 1, Passes: len(passes),
+				Target: b.Setting(b.TargetNm() * share), Final: i == len(passes)-1,
+			})
+		}
+	}
+	return visits
+}
+
+// boltList is the sheet's list for the round.
+func (s Setup) boltList() sheet.BoltList {
+	b, _ := s.Sheet.BoltList(s.Feature)
+	return b
+}
+
+// pulls take one pull of the wrench as one capture and go on to the next bolt
+// of the sequence on release.
+type pulls struct {
+	Setup
+	torque *torque.Meter
+	last   torque.Pull
+	had    bool
+}
+
+func newPulls(s Setup) *pulls {
+	return &pulls{Setup: s, torque: torque.New(torque.Options{})}
+}
+
+func (m *pulls) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		if in.Flags&frame.FlagPress != 0 { // a wrench that sends its peak alone
+			return m.pulled(at, torque.Pull{Value: in.Sample.X, Time: in.Sample.T})
+		}
+		if pull, ended := m.torque.Add(in.Sample); ended {
+			return m.pulled(at, pull)
+		}
+	case Accept:
+		if !m.had {
+			return one(Warn("No pull yet."))
+		}
+		return []Effect{Captured(m.capture(at)), Advance{}}
+	case Enter, Reset:
+		m.torque = torque.New(torque.Options{Target: at.Target})
+		m.had = false
+	}
+	return nil
+}
+
+// pulled takes a pull that is over.
+func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
+	b, f := m.boltList(), measurables[m.Feature]
+	if at.Done {
+		text := "All bolts are stored: this pull is not. Undo one to torque it again."
+		if b.ThreadLocker {
+			text = "All bolts are stored: this pull is not. Never re-strike a bolt once the locker has set."
+		}
+		return one(Fault{Text: text})
+	}
+	m.last, m.had = pull, true
+	if pull.Value < at.Target*(1-b.Tolerance())*shortPull {
+		return one(Fault{Text: fmt.Sprintf("Short: %s of %s. Pull bolt %d again.",
+			f.Amount(pull.Value, at.Decimals), f.Amount(at.Target, at.Decimals), at.Position.Index)})
+	}
+	var effects []Effect
+	if block, shut := restrikeBlock(m.Setup, at); shut {
+		return one(block)
+	} else if block != nil {
+		effects = append(effects, block)
+	}
+	effects = append(effects, Captured(m.capture(at)), Advance{})
+	if over := overTorque(m.Setup, at, pull.Value); over != nil {
+		return append(effects, over...)
+	}
+	if pull.DoubleStrike {
+		effects = append(effects, Fault{Text: fmt.Sprintf("Bolt %d was clicked twice: the second click over-torques it.", at.Position.Index)})
+	}
+	return effects
+}
+
+// capture is that of the pull seen last.
+func (m *pulls) capture(at At) record.Capture {
+	b, value := m.boltList(), m.last.Value
+	if b.AdapterLength > 0 {
+		value = torque.AdapterTorque(value, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
+	}
+	c := newCapture(value, b.PullUncertainty(value, m.Resolution), 1, record.QualityOK, "")
+	c.Pass = passOf(m.Setup, at.Visit)
+	c.Time = at.Start.Add(time.Duration(m.last.Time * float64(time.Second)))
+	if m.last.DoubleStrike {
+		c.Quality = qualityDouble
+	}
+	return c
+}
+
+func (m *pulls) Progress() Progress {
+	if peak, on := m.torque.Pulling(); on {
+		return plainProgress(peak)
+	}
+	return plainProgress(math.NaN())
+}
+
+func (m *pulls) Ask(at At) string { return askPull(m.Setup, at) }
+
+func askPull(s Setup, at At) string {
+	text := fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+	if s.boltList().LeftHand {
+		text += " LEFT-HAND thread."
+	}
+	return text
+}
+
+// overTorque rings for a bolt that was pulled beyond its tolerance, as the
+// wrench reads it.
+func overTorque(s Setup, at At, torque float64) []Effect {
+	if torque <= at.Target*(1+s.boltList().Tolerance()) {
+		return nil
+	}
+	f := measurables[s.Feature]
+	return one(Fault{Text: fmt.Sprintf("Bolt %d went to %s, over its %s: see whether it must be replaced.",
+		at.Position.Index, f.Amount(torque, at.Decimals), f.Amount(at.Target, at.Decimals))})
+}
+
+func doubtTorque(s Setup, at At, v float64) string {
+	if !(at.Target > 0) || v <= absurdTorque*at.Target {
+		return ""
+	}
+	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, measurables[s.Feature].plainAmount(units.RoundTo(at.Target, 0.1)))
+}
+
+// passOf is the pass that a pull belongs to.
+func passOf(s Setup, v Visit) record.Pass {
+	return record.Pass{N: v.Pass, Of: v.Passes, Percent: int(math.Round(s.boltList().Passes()[v.Pass-1] * 100))}
+}
+
+// finalPull reports whether a pull is of the last pass.
+func finalPull(c record.Capture) bool { return c.Pass.Final() }
+
+// restrikeBlock refuses to torque a bolt again whose locker has set: it breaks
+// the bond and proves nothing. A bolt still waiting for its pass is let through.
+// The block is shut where the round has no reason to pass it.
+func restrikeBlock(s Setup, at At) (block Effect, shut bool) {
+	b := s.boltList()
+	if !b.ThreadLocker || at.Overridden || at.First.IsZero() || at.Supersedes == 0 || !at.Final ||
+		at.Now.Sub(at.First) < time.Duration(b.OpenMinutes()*float64(time.Minute)) {
+		return nil, false
+	}
+	return Block{
+		Name: "re-strike " + s.Feature,
+		Text: fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes()),
+	}, s.Override == ""
+}
+
+// bolts judges the last pulls; a bolt that lacks a pass is missing.
+func (a *Assessment) bolts(s sheet.Sheet, counted, _ []record.Capture, bolts int) {
+	a.sum(s, counted, bolts, a.Spec, finalPull)
+	pulls := make(map[int]int)
+	for _, c := range counted {
+		pulls[c.Position]++
+	}
+	passes := max(1, a.Needed/max(1, bolts))
+	a.Measured, a.Missing = 0, nil
+	for bolt := 1; bolt <= bolts; bolt++ {
+		a.Measured += min(pulls[bolt], passes)
+		if pulls[bolt] < passes || slices.Contains(a.Round.Missing, bolt) {
+			a.Missing = append(a.Missing, bolt)
+		}
+	}
+	a.undecidedWhileMissing()
+	for _, r := range a.Results {
+		if !(a.U > r.Capture.U) {
+			a.U = r.Capture.U
+		}
+	}
+}

@@ -1,0 +1,190 @@
+package feature
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
+)
+
+// A typing is what a feature does with values typed for it, where that is not
+// the usual. Fields may be nil.
+type typing struct {
+	Check       func(f Feature, v float64) error                      // refuses a value that cannot be
+	doubt       func(s Setup, at At, v float64) string                // how far off a value is; "": not far
+	uncertainty func(s Setup, v float64) float64                      // standard, of one value as it is read
+	correct     func(s Setup, at At, c record.Capture) record.Capture // the capture of a value
+	before      func(s Setup, at At) (block Effect, shut bool)        // may stop the capture; shut: for certain
+	after       func(s Setup, at At, v float64) []Effect              // once the capture is stored
+	ask         func(s Setup, at At) string
+	NamesUnit   bool // a value must name its unit
+}
+
+// AllStored answers a value typed after the last position.
+const AllStored = "Every position is stored; undo one to measure it again."
+
+// An entry takes one typed value as one capture and goes on.
+type entry struct {
+	Setup
+	feat Feature
+	doubt
+}
+
+func newEntry(s Setup) *entry { return &entry{Setup: s, feat: measurables[s.Feature]} }
+
+func (e *entry) Progress() Progress { return plainProgress(math.NaN()) }
+
+// plainProgress is that of a feature without rocks.
+func plainProgress(estimate float64) Progress {
+	return Progress{Needed: 1, Estimate: estimate, EstimateU: math.NaN()}
+}
+
+func (e *entry) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		if at.Done {
+			return one(Warn(AllStored))
+		}
+		return e.take(at, in.Sample.X, in)
+	case Typed:
+		return e.typed(at, in)
+	case Accept:
+		return one(Warn("Type the value."))
+	case End:
+		return e.unanswered(e.Setup)
+	}
+	return nil
+}
+
+// typed takes a value in the unit it names, or else in the manual's. A leak must
+// name it: a pressure is the more likely thing to be read off a gauge.
+func (e *entry) typed(at At, in Input) []Effect {
+	if in.Unit == "" && e.feat.Typing.NamesUnit {
+		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
+	}
+	v, err := e.feat.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
+	if err != nil {
+		return one(warnOf(err))
+	}
+	return e.take(at, v, in)
+}
+
+// take captures a value in the feature's unit and goes to the next visit.
+func (e *entry) take(at At, v float64, in Input) []Effect {
+	t := e.feat.Typing
+	if refused := e.otherAnswer(e.Setup, at, v); refused != nil {
+		return refused
+	}
+	if t.Check != nil {
+		if err := t.Check(e.feat, v); err != nil {
+			return one(warnOf(err))
+		}
+	}
+	var effects []Effect
+	if t.before != nil {
+		block, shut := t.before(e.Setup, at)
+		if shut {
+			return one(block)
+		}
+		if block != nil {
+			effects = append(effects, block)
+		}
+	}
+	if question := e.ask(e.Setup, at, v); question != nil {
+		return append(effects, question)
+	}
+	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
+	c.Time, c.Gauge = in.Time, in.Gauge
+	if t.correct != nil {
+		c = t.correct(e.Setup, at, c)
+	}
+	effects = append(effects, Captured(c), Advance{})
+	if t.after != nil {
+		effects = append(effects, t.after(e.Setup, at, v)...)
+	}
+	return effects
+}
+
+func (e *entry) Ask(at At) string {
+	switch ask := e.feat.Typing.ask; {
+	case ask != nil:
+		return ask(e.Setup, at)
+	case math.IsNaN(at.Position.AngleDeg):
+		return fmt.Sprintf("Type %s in %s.", e.feat.Title, e.TypedUnit())
+	}
+	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.feat.Title, e.TypedUnit())
+}
+
+// newCapture is a capture with a value and nothing else of numbers.
+func newCapture(value, u float64, n int, quality, note string) record.Capture {
+	nan := math.NaN()
+	return record.Capture{
+		Value: value, U: u, N: n, Low: nan, High: nan, Repeatability: nan, RadiusMM: nan, Quality: quality, Note: note,
+	}
+}
+
+// notNegative refuses a value below nothing.
+func notNegative(f Feature, v float64) error {
+	if v < 0 {
+		return fmt.Errorf("%g is negative: %s cannot be", v, f.Title)
+	}
+	return nil
+}
+
+// uncertainty is the standard uncertainty of one value v read off the gauge;
+// NaN: nothing is known.
+func (s Setup) uncertainty(v float64) float64 {
+	if own := measurables[s.Feature].Typing.uncertainty; own != nil {
+		return own(s, v)
+	}
+	return s.countUncertainty(1)
+}
+
+// countUncertainty is that of the difference of so many readings: half a count
+// either way for each, and of a length the gauge's permissible error; NaN when
+// neither is known. Source: JCGM 100:2008, 4.3.7 and F.2.2.1.
+func (s Setup) countUncertainty(readings float64) float64 {
+	d := gum.Resolution(s.Resolution)
+	u2 := readings * d * d
+	if measurables[s.Feature].Quantity == "length" {
+		mpe := gum.Rectangular(s.Sheet.Gauge.MPEMM)
+		u2 += mpe * mpe
+	}
+	if u2 == 0 {
+		return math.NaN()
+	}
+	return math.Sqrt(u2)
+}
+
+// Undecidable says before a round that the gauge is too coarse for the window;
+// "" if it is not.
+func (s Setup) Undecidable() string {
+	if measurables[s.Feature].Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
+		return ""
+	}
+	ratio, ok := gum.Capability(s.Spec.Limits, s.uncertainty(0))
+	if ok {
+		return ""
+	}
+	return fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
+}
+
+// A keyable takes typed values beside what its gauge measures.
+type keyable struct {
+	Measurer
+	typed *entry
+}
+
+func (k keyable) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Typed:
+		return k.typed.typed(at, in)
+	case End:
+		if refused := k.typed.Step(at, in); refused != nil {
+			return refused
+		}
+	}
+	return k.Measurer.Step(at, in)
+}

@@ -1,0 +1,178 @@
+package feature
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
+	"crownlog/logger/record"
+)
+
+// faultText says a fault in plain words, with what to do about it.
+var faultText = map[analysis.Fault]string{
+	analysis.TooFewRocks: "Too few sound rocks: rock it against both stops again.",
+	analysis.NoDwell:     "The wheel never rests: hold it against each stop for half a second.",
+	analysis.PinionSlip:  "The pinion is turning: clamp it again.",
+	analysis.BaseCreep:   "The gauge's base is creeping: tighten the base and its arm, then rock again.",
+	analysis.ZeroShift:   "Both stops jumped: zero was pressed or the gauge was bumped. Leave it alone and rock again.",
+	analysis.UnitFlip:    "The readings changed by 25.4: press the gauge's unit key back. If its unit is right as it is, press x.",
+	analysis.OffGear:     "The plunger has left the tooth: set it back on the heel and rock again.",
+	analysis.EndOfTravel: "The plunger is at the end of its travel: lower the gauge and rock again.",
+	analysis.EndFloat:    "The carrier moves along its axis: take up the end float before measuring.",
+	analysis.Frozen:      "The gauge shows the same digits all the time: take it off hold, or wake it.",
+	analysis.Gaps:        "Readings are missing: look at the cable, then rock again.",
+}
+
+// FaultText says a fault in plain words, with what to do about it; "" for one
+// that no round raises.
+func FaultText(f analysis.Fault) string { return faultText[f] }
+
+// faultQuality is the quality of a capture with such faults.
+func faultQuality(faults []analysis.Fault) string {
+	if len(faults) == 0 {
+		return record.QualityOK
+	}
+	return joinFaults(faults)
+}
+
+func joinFaults(faults []analysis.Fault) string {
+	words := make([]string, len(faults))
+	for i, f := range faults {
+		words[i] = string(f)
+	}
+	return strings.Join(words, "+")
+}
+
+// numberWords say small counts as a fitter does.
+var numberWords = []string{"no times", "once", "twice", "three times", "four times", "five times", "six times"}
+
+func times(n int) string {
+	if n >= 0 && n < len(numberWords) {
+		return numberWords[n]
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+// Capitalise makes a sentence of a phrase.
+func Capitalise(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// atAngle names a position on the wheel: "position 4, 135 degrees".
+func atAngle(p record.Position) string {
+	if math.IsNaN(p.AngleDeg) {
+		return p.Label
+	}
+	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg)
+}
+
+// turnHere says how the wheel is brought to the place of the current visit.
+func (s Setup) turnHere(at At) string { return s.turnTo(at.From, at.Visit) }
+
+// turnTo says how the wheel is brought from one place to another: "turn to
+// position 4, 135 degrees", or by whole turns of the pinion where the positions
+// go by them and the place before is known.
+func (s Setup) turnTo(from, to Visit) string {
+	turns, way := 0, ""
+	for i := min(from.Place, to.Place) + 1; i <= max(from.Place, to.Place); i++ {
+		turns += s.Positions[i].PinionTurns
+	}
+	if to.Place < from.Place {
+		way = " back"
+	}
+	switch turns {
+	case 0:
+		return "turn to " + atAngle(to.Position)
+	case 1:
+		return fmt.Sprintf("turn the pinion%s one whole turn, to position %d", way, to.Position.Index)
+	}
+	return fmt.Sprintf("turn the pinion%s %d whole turns, to position %d", way, turns, to.Position.Index)
+}
+
+// Decimals is how many to show where the gauge does not say.
+func (f Feature) Decimals() int {
+	switch f.Quantity {
+	case "length":
+		return 3
+	case "torque", "leak":
+		return 1
+	}
+	return 2
+}
+
+// Amount writes a value with the unit and the decimals of the gauge, one more
+// for length: a mean over dwells resolves more than one count.
+func (f Feature) Amount(v float64, decimals int) string {
+	if math.IsNaN(v) {
+		return "no value"
+	}
+	switch f.Quantity {
+	case "length":
+		decimals = max(decimals, 3)
+	case "leak": // a rate over minutes, of a gauge that counts in whole kPa perhaps
+		decimals = max(decimals, 2)
+	}
+	return f.withUnit(strconv.FormatFloat(v, 'f', decimals, 64))
+}
+
+// WithDoubt writes the value of a capture with its expanded uncertainty, both to
+// the second significant digit of that. Source: JCGM 100:2008, 7.2.6.
+func (f Feature) WithDoubt(c record.Capture, decimals int) string {
+	if !(c.U > 0) {
+		return f.Amount(c.Value, decimals)
+	}
+	u, decimals := gum.RoundU(gum.Coverage * c.U)
+	return f.withUnit(strconv.FormatFloat(c.Value, 'f', decimals, 64) + " ± " + strconv.FormatFloat(u, 'f', decimals, 64))
+}
+
+// plainAmount is a value as it was typed, with the feature's unit.
+func (f Feature) plainAmount(v float64) string {
+	return f.withUnit(units.Exact(units.RoundTo(v, 1e-4)))
+}
+
+func (f Feature) withUnit(number string) string { return strings.TrimSuffix(number+" "+f.Unit, " ") }
+
+// inManual writes v, in the feature's unit, in the manual's first.
+func (s Setup) inManual(v float64, decimals int) string {
+	f, unit := measurables[s.Feature], s.Sheet.UnitFor(s.Feature)
+	own := f.Amount(v, decimals)
+	if unit == f.Unit {
+		return own
+	}
+	x, err := units.Convert(v, f.Unit, unit)
+	if err != nil {
+		return own
+	}
+	return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
+}
+
+// TypedUnit is the unit of a typed value that names none.
+func (s Setup) TypedUnit() string {
+	if s.Keyed && s.Unit != "" {
+		return s.Unit
+	}
+	return s.Sheet.UnitFor(s.Feature)
+}
+
+// DecimalsOf is how many decimals a count of size d needs, at most 6.
+func DecimalsOf(d float64) int {
+	text := strconv.FormatFloat(d, 'f', -1, 64)
+	_, frac, _ := strings.Cut(text, ".")
+	return min(len(frac), 6)
+}
+
+// typedDecimals is how many decimals a typed value had, as far as its value
+// still shows them.
+func typedDecimals(v float64) int {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return DecimalsOf(v)
+}

@@ -1,0 +1,220 @@
+package feature
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/leak"
+	"crownlog/logger/record"
+)
+
+const (
+	leakSamples = 20000 // kept at most; a longer test is thinned
+	lookSamples = 100   // behind the running rate
+	leakEvery   = 5.0   // seconds between looks at the running rate
+)
+
+// leakDown is an air test: captured as a rate, read as a pressure.
+func leakDown() Feature {
+	return Feature{
+		Feature: record.FeatureOf(record.FeatureLeakDown),
+		Caution: "Vent the line before undoing a fitting; eye guard on.",
+		gauge:   "kPa", Beside: "temperature",
+		gauged:  func(s Setup) Measurer { return newAirTest(s) },
+		typed:   func(s Setup) Measurer { return &typedAir{entry: newEntry(s)} },
+		Typing:  typing{NamesUnit: true},
+		example: "the pressure, the pressure later and the time between, such as 690 688 kPa 10 min",
+		parse:   parseAir,
+	}
+}
+
+// An airTest keeps the pressure, lets it settle, and takes the rate when the
+// test time is over.
+type airTest struct {
+	Setup
+	samples []leak.Sample
+	every   int // keep each so many-th reading
+	seen    int
+	celsius float64
+	start   float64
+	looked  float64
+	held    float64 // pressure that never changed in the test: it must be seen to follow; NaN: none
+	follows bool
+	unit    string // of the newest reading
+	result  leak.Result
+}
+
+func newAirTest(s Setup) *airTest {
+	m := &airTest{Setup: s}
+	m.reset()
+	return m
+}
+
+func (m *airTest) reset() {
+	nan := math.NaN()
+	*m = airTest{Setup: m.Setup, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan, unit: m.unit}
+	m.result.RatePerMin = nan
+}
+
+func (m *airTest) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		m.unit = in.Unit
+		if at.Done || at.Captured {
+			return nil
+		}
+		return m.add(at, in.Sample)
+	case Temperature:
+		m.celsius = in.Value
+	case Accept:
+		return captureOf(m.test(at))
+	case End:
+		return m.end(at)
+	case Enter, Reset:
+		m.reset()
+	}
+	return nil
+}
+
+func (m *airTest) add(at At, s analysis.Sample) []Effect {
+	if math.IsNaN(m.start) {
+		m.start = s.T
+	}
+	settle, test := m.Sheet.LeakDown.Times()
+	if !math.IsNaN(m.held) {
+		return m.follow(at, s)
+	}
+	if s.T-m.start < settle {
+		return nil
+	}
+	m.seen++
+	if m.seen%m.every == 0 {
+		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
+		m.thin()
+	}
+	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
+		m.looked = s.T
+		m.result = m.measured(at, m.thinned(lookSamples))
+	}
+	if s.T-m.start < settle+test {
+		return nil
+	}
+	if level, same := m.stood(); same && m.step(at) > 0 {
+		m.held = level
+		return one(Fault{analysis.Frozen, "The reading never changed: a held gauge looks like a tight line. Let a little air out; if the reading follows, the test counts."})
+	}
+	return m.end(at)
+}
+
+// thin keeps every second sample once there are many.
+func (m *airTest) thin() {
+	if len(m.samples) < leakSamples {
+		return
+	}
+	n := 0
+	for i := 0; i < len(m.samples); i += 2 {
+		m.samples[n] = m.samples[i]
+		n++
+	}
+	m.samples = m.samples[:n]
+	m.every *= 2
+}
+
+// thinned is about n samples spread over the test so far, for a quick look.
+func (m *airTest) thinned(n int) []leak.Sample {
+	every := max(1, len(m.samples)/n)
+	var some []leak.Sample
+	for i := 0; i < len(m.samples); i += every {
+		some = append(some, m.samples[i])
+	}
+	return some
+}
+
+func (m *airTest) measured(at At, samples []leak.Sample) leak.Result {
+	return leak.Measure(samples, leak.Options{
+		AmbientKPa: m.Sheet.LeakDown.AmbientKPa, Resolution: m.step(at), Followed: m.follows,
+	})
+}
+
+// step is the gauge's step in kPa: of its profile, else the last digit its
+// readings were written with, 0 where neither says.
+func (m *airTest) step(at At) float64 {
+	if m.Resolution > 0 || at.Digits < 0 {
+		return m.Resolution
+	}
+	step, err := measurables[m.Feature].AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
+	if err != nil {
+		return 0
+	}
+	return step
+}
+
+// follow waits, after a test in which the reading never changed, until it
+// follows a change of pressure: a held gauge would not.
+func (m *airTest) follow(at At, s analysis.Sample) []Effect {
+	if s.X == m.held {
+		return nil
+	}
+	m.follows = true
+	return m.end(at)
+}
+
+// stood is the pressure when every reading of the test was the same.
+func (m *airTest) stood() (level float64, same bool) {
+	for i, s := range m.samples {
+		if i > 0 && s.P != level {
+			return 0, false
+		}
+		level = s.P
+	}
+	return level, len(m.samples) > 0
+}
+
+func (m *airTest) end(at At) []Effect {
+	c, err := m.test(at)
+	if err != nil {
+		m.reset()
+		return one(warnOf(err) + " The test starts anew.")
+	}
+	return one(Captured(c))
+}
+
+func (m *airTest) test(at At) (record.Capture, error) {
+	if len(m.samples) == 0 {
+		return record.Capture{}, errors.New("the pressure is still settling")
+	}
+	d := m.measured(at, m.samples)
+	if d.Refused {
+		return record.Capture{}, fmt.Errorf("the curve cannot be read: %s", strings.Join(d.Notes, "; "))
+	}
+	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, d.Notes...)
+	c := newCapture(d.RatePerMin, d.RateU, len(m.samples), faultQuality(d.Faults), strings.Join(notes, "; "))
+	c.Low, c.High = math.Inf(1), math.Inf(-1)
+	for _, s := range m.samples {
+		c.Low, c.High = math.Min(c.Low, s.P), math.Max(c.High, s.P)
+	}
+	return c, nil
+}
+
+func (m *airTest) Progress() Progress {
+	return Progress{Needed: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
+}
+
+// Ask counts the test down.
+func (m *airTest) Ask(at At) string {
+	if math.IsNaN(m.start) {
+		return "Fill the line, shut it off and do not touch it."
+	}
+	settle, test := m.Sheet.LeakDown.Times()
+	gone := at.T - m.start
+	if !math.IsNaN(m.held) {
+		return "Let a little air out of the line: the reading must follow."
+	}
+	if gone < settle {
+		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
+	}
+	return fmt.Sprintf("Measuring: %.0f s to go. Do not touch the line.", math.Max(0, settle+test-gone))
+}

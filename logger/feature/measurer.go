@@ -1,0 +1,109 @@
+package feature
+
+import (
+	"time"
+
+	"crownlog/analysis"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// A Measurer turns what happens at the places of a round into captures. It
+// knows no round: each step takes what came in and the round at that moment,
+// and answers with what is to be done about it.
+type Measurer interface {
+	// Step takes one input. The effects are to be applied in order, and the
+	// rest left out after one that could not be; nil, which most steps answer,
+	// costs no allocation. What is only told (see InputKind) has no effects.
+	Step(at At, in Input) []Effect
+	Progress() Progress
+	Ask(at At) string // what the fitter does next, one sentence or two short ones
+}
+
+// A Setup is what stays the same for a round.
+type Setup struct {
+	Sheet      sheet.Sheet
+	Stage      string
+	Feature    string
+	Positions  []record.Position
+	Spec       analysis.RoundSpec // the sheet's, in the feature's unit
+	Resolution float64            // of the gauge, in the unit of its readings; 0: not known
+	Unit       string             // of readings that name none; "": the feature's own
+	Override   string             // reason for measuring despite a block; "": none
+	Keyed      bool               // values are typed, no gauge sends
+	Piped      bool               // typed values come from a file: a question is not answered
+	HandsOff   bool               // the gauge alone moves the round on
+	NoKeys     bool               // no command can be given
+	ByKey      bool               // a backlash is captured by command only
+}
+
+// A Visit is one capture to be made: of a place, for bolts in one pass.
+type Visit struct {
+	Position record.Position
+	Place    int     // index into the positions of the round
+	Pass     int     // of bolts, 1-based
+	Passes   int     // of bolts; 0: not measured in passes
+	Target   float64 // of bolts, N·m at the wrench
+	Final    bool    // of the last pass, or the only one
+}
+
+// An At is a round at one moment.
+type At struct {
+	Visit              // the capture to be made, or made last
+	Index      int     // of the visit
+	From       Visit   // where the wheel came from; the same: not known
+	Next       Visit   // the next without a capture, going round
+	NextIndex  int     // its index; -1: none is without
+	Captured   bool    // the visit has its capture and is not being measured once more
+	Done       bool    // all visits have theirs
+	Moving     bool    // the round is between two places
+	Overridden bool    // a block was passed with a reason
+	Supersedes int     // ID of what a capture here takes the place of, 0: nothing
+	Stored     int     // visits with a capture
+	Visits     int     // in all
+	Mean       float64 // of what is measured so far
+	N          int     // values behind it
+	Decimals   int     // as many as the gauge resolves
+	Digits     int     // most decimals a reading was written with; -1: the last one came without text
+	Now        time.Time
+	Start      time.Time // zero of the sample times
+	First      time.Time // when the first capture of the feature in this stage was made, also of one taken back; zero: none
+	T          float64   // time of the newest sample, s
+}
+
+// An InputKind says what came in.
+type InputKind int
+
+const (
+	Reading     InputKind = iota + 1 // of the gauge: Sample, Flags, Unit, Time, Gauge
+	Typed                            // a value: Value, Unit as it was typed, Time, Gauge
+	Temperature                      // beside the measurement, °C: Value
+	Accept                           // the command to take what has been measured now
+	End                              // the input is over: take what there is
+
+	// What follows is only told.
+	Enter     // a visit begins, perhaps once more: forget the readings
+	Reset     // something came between: forget the readings
+	Stored    // the last capture of Step is on record: Value as it was stored
+	NotStored // it is not
+)
+
+// An Input is one thing that comes to a measurer.
+type Input struct {
+	Kind   InputKind
+	Sample analysis.Sample // in the feature's unit of reading, seconds since the round's first one
+	Flags  frame.Flags
+	Value  float64
+	Unit   string // of the gauge or as typed; "": none was named
+	Time   time.Time
+	Gauge  string // label
+}
+
+// A Progress is how far the measurement at a visit is.
+type Progress struct {
+	Rocks     int     // sound rocks so far
+	Needed    int     // rocks before a capture by itself; 1 of what has no rocks
+	Estimate  float64 // running value; NaN: none
+	EstimateU float64 // its standard uncertainty; NaN: not known
+}

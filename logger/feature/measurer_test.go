@@ -1,0 +1,275 @@
+package feature
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
+
+// A stand works a measurer without a round: it follows what the measurer wants
+// as far as the next step can tell.
+type stand struct {
+	Measurer
+	at     At
+	visits []Visit
+	taken  []record.Capture
+}
+
+func newStand(name string, change func(s *Setup), whole bool) *stand {
+	sheet, f := sheet.Example(), measurables[name]
+	s := Setup{
+		Sheet: sheet, Stage: record.StageFinal, Feature: name, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
+	}
+	change(&s)
+	d := &stand{Measurer: f.NewMeasurer(s, whole)}
+	if f.Visits != nil {
+		d.visits = f.Visits(sheet, name, s.Positions)
+	} else {
+		for i, p := range s.Positions {
+			d.visits = append(d.visits, Visit{Position: p, Place: i, Final: true})
+		}
+	}
+	d.at = At{Visits: len(d.visits), Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
+	d.enter(0)
+	return d
+}
+
+func (d *stand) enter(k int) {
+	d.at.From, d.at.Index, d.at.Visit = d.at.Visit, k, d.visits[k]
+	d.at.NextIndex = (k + 1) % len(d.visits)
+	d.at.Next, d.at.Captured, d.at.Moving = d.visits[d.at.NextIndex], false, true
+	d.Step(d.at, Input{Kind: Enter})
+}
+
+// step gives one input and follows its effects, which it returns.
+func (d *stand) step(in Input) []Effect {
+	if in.Kind == Reading {
+		d.at.T, d.at.Now = in.Sample.T, testTime.Add(time.Duration(in.Sample.T*float64(time.Second)))
+	}
+	effects := d.Step(d.at, in)
+	for _, e := range effects {
+		switch e := e.(type) {
+		case Captured:
+			d.taken = append(d.taken, record.Capture(e))
+			d.at.Captured, d.at.First, d.at.Stored = true, testTime, d.at.Stored+1
+			d.Step(d.at, Input{Kind: Stored, Value: e.Value})
+		case Advance:
+			d.enter(d.at.NextIndex)
+		case GoTo:
+			d.enter(e.Index)
+		case Moving:
+			d.at.Moving = true
+		case Measuring:
+			d.at.Moving = false
+		case Block, Refuse:
+			return effects
+		}
+	}
+	return effects
+}
+
+// ways are the setups that a measurer is made for.
+var ways = map[string]func(s *Setup){
+	"gauge": func(*Setup) {},
+	"keyed": func(s *Setup) { s.Keyed = true },
+	"piped": func(s *Setup) { s.Keyed, s.Piped = true, true },
+	"byKey": func(s *Setup) { s.ByKey, s.HandsOff, s.Resolution = true, false, 0.01 },
+	"alone": func(s *Setup) { s.NoKeys, s.Override, s.Resolution = true, "worn out", 0.001 },
+}
+
+// TestMeasurersTakeAnything drives every measurer with every kind of input in
+// random order: it answers with what its input may have as effects, and a
+// capture has a value or a quality that says why not.
+func TestMeasurersTakeAnything(t *testing.T) {
+	for _, name := range record.Features() {
+		for way, change := range ways {
+			for seed := range uint64(2) {
+				t.Run(fmt.Sprintf("%s-%s-%d", name, way, seed), func(t *testing.T) {
+					rng := rand.New(rand.NewPCG(seed, 5))
+					d := newStand(name, change, seed == 1 && way == "gauge")
+					now := 0.0
+					for range 30 {
+						kind := InputKind(1 + rng.IntN(int(NotStored)))
+						if kind == Reading {
+							now = d.someReadings(t, rng, now)
+							continue
+						}
+						in := Input{Kind: kind, Value: rng.NormFloat64() * 100, Unit: []string{"", "mm", "kPa", "min", "N·m", tryLocked, tryFreed}[rng.IntN(7)]}
+						effects := d.step(in)
+						if kind >= Enter {
+							assert.Nil(t, effects, "what is only told")
+						}
+						checkEffects(t, d, effects)
+					}
+				})
+			}
+		}
+	}
+}
+
+// someReadings rests at a level and swings to another and back for a while.
+func (d *stand) someReadings(t *testing.T, rng *rand.Rand, now float64) float64 {
+	low, high := rng.NormFloat64(), []float64{0.2, 3, 100, 700}[rng.IntN(4)]*rng.Float64()
+	for i := range rng.IntN(300) {
+		x := low
+		if i/60%2 == 1 {
+			x = high
+		}
+		now += []float64{0.01, 0.01, 0.01, 2}[rng.IntN(4)]
+		in := Input{Kind: Reading, Sample: analysis.Sample{T: now, X: x}, Unit: "mm"}
+		if rng.IntN(200) == 0 {
+			in.Flags = frame.FlagPress
+		}
+		checkEffects(t, d, d.step(in))
+	}
+	return now
+}
+
+func checkEffects(t *testing.T, d *stand, effects []Effect) {
+	t.Helper()
+	for _, e := range effects {
+		switch e := e.(type) {
+		case Captured:
+			refused := e.Quality == qualityNoLock || e.Quality == qualityNoFree || e.Note == "locked and freed"
+			require.True(t, refused || !math.IsNaN(e.Value) && !math.IsInf(e.Value, 0), "%+v", e)
+			require.NotEmpty(t, e.Quality)
+			require.Zero(t, e.ID+e.Supersedes+e.Position, "for the round to say")
+		case GoTo:
+			require.Less(t, e.Index, len(d.visits))
+			require.GreaterOrEqual(t, e.Index, 0)
+		case Fault:
+			require.NotEmpty(t, e.Text)
+		case Warn:
+			require.NotEmpty(t, e)
+		case Block:
+			require.Contains(t, e.Name, "re-strike")
+		case Stop:
+			require.LessOrEqual(t, e.From, e.To)
+		case Refuse:
+			require.ErrorContains(t, e.Err, "not stored")
+		default:
+			require.Contains(t, []Effect{Advance{}, Clear{}, Sound{}, Moving{}, Measuring{}}, zeroed(e))
+		}
+	}
+	require.NotEmpty(t, d.Ask(d.at))
+}
+
+// zeroed takes what an effect carries off it.
+func zeroed(e Effect) Effect {
+	switch e.(type) {
+	case Clear:
+		return Clear{}
+	case Rock:
+		return Measuring{} // always beside one
+	}
+	return e
+}
+
+func TestStepOnASampleAllocatesNothing(t *testing.T) {
+	for _, name := range record.Features() {
+		if measurables[name].gauged == nil {
+			continue
+		}
+		d := newStand(name, ways["gauge"], false)
+		now := 0.0
+		step := func() {
+			now += 0.01
+			d.step(Input{Kind: Reading, Sample: analysis.Sample{T: now, X: 0.01}, Unit: "mm"})
+		}
+		for range 1000 {
+			step()
+		}
+		assert.Zero(t, testing.AllocsPerRun(1000, step), name)
+	}
+}
+
+func BenchmarkStep(b *testing.B) {
+	for _, name := range []string{record.FeatureBacklash, record.FeatureRunoutFlange, record.FeatureWheelBolts, record.FeaturePreloadTotal, record.FeatureLeakDown} {
+		b.Run(name, func(b *testing.B) {
+			d := newStand(name, ways["gauge"], false)
+			now := 0.0
+			b.ReportAllocs()
+			for b.Loop() {
+				now += 0.01
+				d.step(Input{Kind: Reading, Sample: analysis.Sample{T: now, X: 0.01}, Unit: "mm"})
+			}
+		})
+	}
+}
+
+// keyedStand types values at a stand.
+func (d *stand) key(v float64, unit string) []Effect {
+	return d.step(Input{Kind: Typed, Value: v, Unit: unit, Time: testTime, Gauge: "keyed"})
+}
+
+func TestEntryAsksOnceMore(t *testing.T) {
+	d := newStand(record.FeatureBacklash, ways["keyed"], false)
+	effects := d.key(1.8, "")
+	require.Len(t, effects, 1)
+	assert.Contains(t, effects[0].(Fault).Text, "Type it again if it is so")
+	require.Len(t, d.key(0.18, ""), 2, "captured, and on")
+	assert.InDelta(t, 0.18, d.taken[0].Value, 1e-9)
+	d.key(1.8, "mm")
+	d.key(1.8, "mm")
+	require.Len(t, d.taken, 2)
+	assert.Equal(t, 2, d.at.Index)
+}
+
+func TestPipedEntryStopsAtAQuestion(t *testing.T) {
+	d := newStand(record.FeatureBacklash, ways["piped"], false)
+	d.key(1.8, "")
+	refused := d.key(0.17, "")
+	require.Len(t, refused, 1)
+	require.ErrorContains(t, refused[0].(Refuse).Err, "correct it, or give it twice")
+	assert.Equal(t, refused, d.step(Input{Kind: End}))
+	assert.Empty(t, d.taken)
+}
+
+// A bolt whose locker has set is pulled again with a reason only.
+func TestPullBlocksARestrike(t *testing.T) {
+	for way, captures := range map[string]int{"gauge": 0, "alone": 1} {
+		d := newStand(record.FeatureWheelBolts, ways[way], false)
+		d.enter(len(d.visits) - 1)
+		d.at.First, d.at.Supersedes = testTime.Add(-time.Hour), 7
+		effects := d.Step(d.at, Input{Kind: Reading, Sample: analysis.Sample{X: 98}, Flags: frame.FlagPress})
+		require.IsType(t, Block{}, effects[0])
+		n := 0
+		for _, e := range effects {
+			if _, ok := e.(Captured); ok {
+				n++
+			}
+		}
+		assert.Equal(t, captures, n, way)
+	}
+}
+
+// A test whose reading never changed counts once it is seen to follow.
+func TestAirTestWaitsForAHeldGauge(t *testing.T) {
+	d := newStand(record.FeatureLeakDown, func(s *Setup) { s.Resolution = 0.1 }, false)
+	settle, test := sheet.Example().LeakDown.Times()
+	feed := func(t, p float64) []Effect {
+		return d.step(Input{Kind: Reading, Sample: analysis.Sample{T: t, X: p}, Unit: "kPa"})
+	}
+	var last []Effect
+	for s := 0.0; s <= settle+test; s++ {
+		last = feed(s, 690)
+	}
+	require.Len(t, last, 1)
+	assert.Equal(t, analysis.Frozen, last[0].(Fault).Fault)
+	assert.Nil(t, feed(settle+test+1, 690))
+	require.Len(t, feed(settle+test+2, 689), 1)
+	require.Len(t, d.taken, 1)
+	assert.Zero(t, d.taken[0].Value)
+}

@@ -1,0 +1,89 @@
+package feature
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// pattern is entered on a tooth: along it, then up it.
+func pattern(name string) Feature {
+	return Feature{
+		Feature: record.FeatureOf(name),
+		Caution: "Keep fingers and rags out of the mesh while it turns under load.",
+		positions: func(sheet.Sheet) []record.Position {
+			return []record.Position{
+				{Index: 1, AngleDeg: math.NaN(), Label: "along"},
+				{Index: 2, AngleDeg: math.NaN(), Label: "up"},
+			}
+		},
+		assess:   (*Assessment).contact,
+		partial:  func(record.Capture) bool { return true },
+		example:  "a place from -1 to +1 such as -0.3",
+		Together: true,
+		Typing: typing{
+			Check: onTooth,
+			doubt: func(Setup, At, float64) string { return "" },
+			ask: func(_ Setup, at At) string {
+				if at.Place == 0 {
+					return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
+				}
+				return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
+			},
+		},
+	}
+}
+
+func onTooth(_ Feature, v float64) error {
+	if v < -1 || v > 1 {
+		return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
+	}
+	return nil
+}
+
+// contact judges both flanks of a contact pattern at once: a stop is outside
+// what can be put right, a pattern to be accepted is inside. What asks for a
+// move, and one flank alone, is not decided.
+func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, places int) {
+	a.sum(s, counted, places, a.Spec, every)
+	advice, both := ContactAdvice(s, all, a.Stage)
+	switch {
+	case !both && len(a.Missing) == 0:
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
+	case len(a.Missing) > 0:
+		a.undecidedWhileMissing()
+	case advice.Stop:
+		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: advice.Text}
+	case advice.Accept:
+		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: advice.Text}
+	default:
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: advice.Text}
+	}
+}
+
+// ContactAdvice is what the contact pattern of a stage asks for, by the tooth
+// form and the pinion depth of the sheet; false until both flanks are entered.
+func ContactAdvice(s sheet.Sheet, cs []record.Capture, stage string) (setup.PatternAdvice, bool) {
+	drive, ok := PatternOf(cs, stage, record.FeaturePatternDrive)
+	coast, both := PatternOf(cs, stage, record.FeaturePatternCoast)
+	if !ok || !both {
+		return setup.PatternAdvice{}, false
+	}
+	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
+}
+
+// OtherFlank is the pattern that belongs to the one named; "" for another
+// feature.
+func OtherFlank(name string) string {
+	switch name {
+	case record.FeaturePatternDrive:
+		return record.FeaturePatternCoast
+	case record.FeaturePatternCoast:
+		return record.FeaturePatternDrive
+	}
+	return ""
+}

@@ -1,0 +1,184 @@
+package feature
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/torque"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+)
+
+const (
+	turningSeconds = 4.0  // of turning before letting go ends the measurement
+	letGoShare     = 0.3  // of the highest torque since, below which the pinion was let go
+	letGoSeconds   = 0.5  // for so long
+	turningSamples = 1e5  // kept at most
+	turningFloor   = 0.05 // N·m that is no turning
+)
+
+// preload is measured while the pinion turns.
+func preload(name, caution string) Feature {
+	return Feature{
+		Feature: record.FeatureOf(name),
+		Caution: caution,
+		gauged:  func(s Setup) Measurer { return &turning{Setup: s} },
+		example: "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",
+		Typing: typing{
+			Check:       notNegative,
+			uncertainty: preloadUncertainty,
+			ask: func(s Setup, _ At) string {
+				return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", record.Title(name), s.TypedUnit())
+			},
+		},
+	}
+}
+
+// preloadUncertainty is that of a typed preload, from the last digit and the
+// tool; NaN where the tool is not known, which may be a wrench or a spring scale.
+func preloadUncertainty(s Setup, v float64) float64 {
+	pct := s.Sheet.Preload.ToolMPEPct
+	if !(pct > 0) {
+		return math.NaN()
+	}
+	if u := math.Hypot(gum.Resolution(s.Resolution), gum.Rectangular(v*pct/100)); u > 0 {
+		return u
+	}
+	return math.NaN()
+}
+
+// A turning keeps the torque of one steady turning and takes it as a whole when
+// the pinion is let go.
+type turning struct {
+	Setup
+	samples []analysis.Sample
+	from    float64 // turning since; NaN: not turning
+	until   float64 // last sample that turned
+	level   float64 // slow mean of the turning torque
+}
+
+func (m *turning) reset() {
+	m.samples = m.samples[:0]
+	m.from, m.level = math.NaN(), 0
+}
+
+func (m *turning) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		if at.Done || at.Captured {
+			return nil
+		}
+		return m.add(in)
+	case Accept:
+		return captureOf(m.measured())
+	case Enter, Reset:
+		m.reset()
+	}
+	return nil
+}
+
+func (m *turning) add(in Input) []Effect {
+	torque := math.Abs(in.Sample.X)
+	if in.Flags&frame.FlagPress != 0 {
+		return one(Captured(m.pressed(torque)))
+	}
+	if len(m.samples) == 0 {
+		m.from = math.NaN()
+	}
+	if len(m.samples) < turningSamples {
+		m.samples = append(m.samples, in.Sample)
+	}
+	if torque <= math.Max(turningFloor, letGoShare*m.level) {
+		return m.end()
+	}
+	var effects []Effect
+	if math.IsNaN(m.from) {
+		m.from, m.level = in.Sample.T, torque
+		effects = one(Measuring{})
+	}
+	m.level += (torque - m.level) / 32
+	m.until = in.Sample.T
+	return effects
+}
+
+// pressed is the torque that a meter sent at the press of its key.
+func (m *turning) pressed(torque float64) record.Capture {
+	u := math.Hypot(gum.Rectangular(torque*m.toolLimit()/100), gum.Resolution(m.Resolution))
+	return newCapture(torque, u, 1, record.QualityOK, m.Sheet.Preload.Words())
+}
+
+// end takes the turning once the pinion has been let go long enough after
+// turning long enough; a shorter turn is forgotten.
+func (m *turning) end() []Effect {
+	n := len(m.samples)
+	if math.IsNaN(m.from) || n == 0 || m.samples[n-1].T-m.until < letGoSeconds {
+		return nil
+	}
+	if m.until-m.from < turningSeconds {
+		m.reset()
+		return one(Warn("That was too short: turn the pinion steadily for a few turns."))
+	}
+	c, err := m.measured()
+	if err != nil {
+		m.reset()
+	}
+	return captureOf(c, err)
+}
+
+func (m *turning) measured() (record.Capture, error) {
+	if len(m.samples) == 0 {
+		return record.Capture{}, errors.New("no torque yet")
+	}
+	p := torque.MeasurePreload(m.samples, torque.PreloadOptions{Resolution: m.Resolution, MPEPercent: m.toolLimit()})
+	if p.Refused {
+		return record.Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
+	}
+	spec := m.Sheet.Preload
+	value, starting := p.Running, spec.Kind == "starting"
+	if starting {
+		value = p.Breakaway
+		if math.IsNaN(value) {
+			return record.Capture{}, errors.New("the manual means the starting torque, and none stood out: start from rest")
+		}
+	}
+	notes := append([]string{spec.Words()}, p.Notes...)
+	if !math.IsNaN(p.Breakaway) && !starting {
+		notes = append(notes, fmt.Sprintf("breakaway %.2f", p.Breakaway))
+	}
+	c := newCapture(value, p.StandardUncertainty, len(m.samples), faultQuality(p.Faults), strings.Join(notes, "; "))
+	c.Low, c.High = p.Running-p.PeakToPeak/2, p.Running+p.PeakToPeak/2
+	return c, nil
+}
+
+// toolLimit is the permissible error of a connected torque wrench, per cent.
+// Where the sheet has none it is what ISO 6789-1 permits one that need not reach
+// further than a preload.
+func (m *turning) toolLimit() float64 {
+	if pct := m.Sheet.Preload.ToolMPEPct; pct > 0 {
+		return pct
+	}
+	return torque.ToolLimit(m.Spec.Limits.Upper)
+}
+
+func (m *turning) Progress() Progress {
+	if !math.IsNaN(m.from) && m.level > 0 {
+		return plainProgress(m.level)
+	}
+	return plainProgress(math.NaN())
+}
+
+// Ask says how to turn, and whether the seal belongs in for it: a new seal drags
+// about as much as a light preload (common practice, no source).
+func (m *turning) Ask(At) string {
+	text := "Turn the pinion steadily, one turn in one or two seconds, then let go."
+	if seal := m.Sheet.Preload.WithSeal; seal != nil && *seal {
+		return text + " The seal is fitted for it."
+	} else if seal != nil {
+		return text + " The seal is not fitted yet."
+	}
+	return text
+}

@@ -1,0 +1,183 @@
+package feature
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/units"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+const (
+	turnSamples = 1e6  // kept of a continuous turn at most
+	minimumTurn = 1.05 // turns before a continuous turn can be taken
+)
+
+// runout is measured by a level at each place, or by one steady turn.
+func runOut(name, caution string) Feature {
+	return Feature{
+		Feature:   record.FeatureOf(name),
+		Caution:   caution,
+		positions: func(s sheet.Sheet) []record.Position { return evenPositions(runoutPlaces(s)) },
+		gauged:    func(s Setup) Measurer { return newLevels(s) },
+		assess:    (*Assessment).runout,
+		partial:   func(c record.Capture) bool { return c.Position > 0 },
+		AsWhole:   func(s Setup) Measurer { return newTurn(s) },
+		Typing:    typing{doubt: doubtLevel},
+	}
+}
+
+// doubtLevel counts a level by its distance from the others.
+func doubtLevel(s Setup, at At, v float64) string {
+	upper, away := s.Spec.Limits.Upper, math.Abs(v-at.Mean)
+	if at.N == 0 || !(upper > 0) || away <= absurdValue*upper {
+		return ""
+	}
+	return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, measurables[s.Feature].plainAmount(upper))
+}
+
+// A turn takes a steady turn as a whole.
+type turn struct {
+	Setup
+	samples   []analysis.Sample
+	low, high float64
+}
+
+func newTurn(s Setup) *turn { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} }
+
+func (m *turn) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading:
+		if !at.Done && len(m.samples) < turnSamples {
+			m.samples = append(m.samples, in.Sample)
+			m.low, m.high = math.Min(m.low, in.Sample.X), math.Max(m.high, in.Sample.X)
+		}
+	case Accept, End:
+		return captureOf(m.measured())
+	case Enter, Reset:
+		m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1)
+	}
+	return nil
+}
+
+func (m *turn) measured() (record.Capture, error) {
+	if len(m.samples) == 0 {
+		return record.Capture{}, errors.New("no reading yet")
+	}
+	run := runout.MeasureTurn(m.samples, runout.Options{Resolution: m.Resolution, MPE: m.Sheet.Gauge.MPEMM})
+	if run.Refused {
+		return record.Capture{}, fmt.Errorf("the turn cannot be read: %s", strings.Join(run.Notes, "; "))
+	}
+	if run.Turns > 0 && run.Turns < minimumTurn {
+		return record.Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
+	}
+	if len(run.Doubtful) > 0 {
+		return record.Capture{}, fmt.Errorf("one turn does not tell a bump from dirt: %s", strings.Join(run.Notes, "; "))
+	}
+	c := newCapture(run.FIM, run.FIMU, int(math.Round(run.Turns)), record.QualityOK, runoutNote(run))
+	c.Low, c.High = m.low, m.high
+	return c, nil
+}
+
+func (m *turn) Progress() Progress {
+	if m.high >= m.low {
+		return plainProgress(m.high - m.low)
+	}
+	return plainProgress(math.NaN())
+}
+
+func (m *turn) Ask(At) string {
+	return "Turn the wheel steadily one way, two turns in about a minute, then capture."
+}
+
+// runoutNote puts the harmonics into words.
+func runoutNote(run runout.Result) string {
+	var parts []string
+	if run.H1 != nil {
+		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", run.H1.Movement(), run.H1.PhaseDeg))
+	}
+	if run.H2 != nil {
+		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", run.H2.Movement(), run.H2.PhaseDeg))
+	}
+	return strings.Join(append(parts, run.Notes...), "; ")
+}
+
+// runout judges the full indicator movement: over the points, or as a continuous
+// turn found it, whichever was measured last. What stands between places that
+// were not read is not known, so only failure is proven before all are.
+func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places int) {
+	if n := len(counted); n > 0 && counted[n-1].Position == 0 {
+		turn := counted[n-1:]
+		a.values(s, turn, 1)
+		a.Measured = a.Needed
+		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
+		a.Verdict = gum.Judge(a.Value, a.U, a.Spec.Limits).Verdict
+		if a.Spec.Limits.Any() {
+			a.reason = reason{code: becauseOfMovement}
+		}
+		return
+	}
+	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
+	for i := range a.Results {
+		a.Results[i].Judged, a.Results[i].Verdict = false, gum.NotDecided
+	}
+	if a.Round.N < LeastPlaces {
+		a.undecidedWhileMissing()
+		return
+	}
+	points := make([]runout.Point, 0, len(a.Results))
+	for _, r := range a.Results {
+		points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
+	}
+	run := runout.Measure(points, a.readBy(s))
+	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
+	if !a.Spec.Limits.Any() {
+		a.undecidedWhileMissing()
+		return
+	}
+	a.Verdict, a.reason = gum.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
+	if again := a.doubtful(all); len(again) > 0 {
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfOutlier, positions: again}
+	}
+	a.undecidedWhileMissing()
+}
+
+// readBy is what the points of a run-out say of the gauge that read them: the
+// sheet may name another one. Their uncertainty is that of half a count and of
+// the permissible error.
+func (a *Assessment) readBy(s sheet.Sheet) runout.Options {
+	o := s.RunoutOptions()
+	mpe := gum.Rectangular(o.MPE)
+	for _, r := range a.Results {
+		if count := r.Capture.U*r.Capture.U - mpe*mpe; count > 0 {
+			o.Resolution = units.RoundTo(math.Sqrt(12*count), 1e-6)
+		}
+	}
+	return o
+}
+
+// LeastPlaces is how many places show a movement round the wheel: two could lie
+// on the same diameter of any tilt.
+const LeastPlaces = 3
+
+// doubtful are the places that stand out of the rest. Nothing shows whether such
+// a reading is a bump or a slip, until the place is measured once more with the
+// same result: within what two readings may differ by.
+func (a *Assessment) doubtful(all []record.Capture) []int {
+	var again []int
+	for _, i := range a.Runout.Doubtful {
+		c := a.Results[i].Capture
+		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
+			math.Abs(all[c.Supersedes-1].Value-c.Value) <= gum.Coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
+		if !confirmed {
+			again = append(again, c.Position)
+		}
+	}
+	return again
+}

@@ -1,0 +1,242 @@
+package job
+
+import (
+	"errors"
+	"math"
+	"slices"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// AdviseMove says how to move the adjusters after the latest backlash round,
+// with the gain learned from every recorded move that has a round before and
+// after it. It fails when there is no backlash at all, or none since the latest
+// move. A used gear set is led back to its as-found mean while the backlash is
+// being set; once the caps are torqued and the readings lie inside the window,
+// it is left alone.
+func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
+	h := backlashHistory(s, cs)
+	if len(h.rounds) == 0 {
+		return setup.Advice{}, errors.New("no backlash is measured yet")
+	}
+	if len(h.moved) > 0 {
+		return setup.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
+	}
+	last := h.rounds[len(h.rounds)-1]
+	if last.other != "" {
+		return setup.Advice{}, errors.New("the backlash was " + last.other)
+	}
+	spec := s.Window(record.FeatureBacklash)
+	round := setup.AnalyseConventions(last.points, len(feature.Positions(s, record.FeatureBacklash)), spec, s.WindowFactors(record.FeatureBacklash))
+	if round.Why.Reason == gum.OneConventionOnly {
+		return setup.Advice{}, errors.New("no move can be advised: " + feature.ReasonWords(round.Why.Reason))
+	}
+	o := setup.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
+	found := feature.Assess(s, cs, record.StageAsFound, record.FeatureBacklash)
+	closed := round.Verdict == gum.Inside && (last.stage == record.StageCaps || last.stage == record.StageFinal)
+	if s.GearSet.Used && last.stage != record.StageAsFound && found.Round.N > 0 && !found.Unconvertible() && !closed {
+		o.AsFound = found.Value
+	}
+	model := StartModel(s)
+	h.replay(model)
+	return model.Advise(round, spec, o), nil
+}
+
+// A MoveResult is what was moved between two backlash rounds, with what it did.
+type MoveResult struct {
+	Recorded []record.Capture // the moves, in order
+	Stage    string           // of the last of them
+	Move     setup.Move       // all of them as one; Before or After is NaN where it was not measured in this stage
+	Advised  float64          // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
+	U        float64          // standard uncertainty of that
+	Learned  bool             // the move was used to sharpen the gain
+}
+
+// MoveHistory lists the adjuster moves that stand, in order, with the
+// prediction against what happened.
+func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
+	h := backlashHistory(s, cs)
+	return h.replay(StartModel(s))
+}
+
+// replay lets the model learn from the history and tells what it expected of
+// each move.
+func (h history) replay(model *setup.AdjusterModel) []MoveResult {
+	var results []MoveResult
+	for i := range len(h.rounds) + 1 {
+		var before, after backlashRound
+		moved := h.moved
+		if i > 0 {
+			before = h.rounds[i-1]
+		}
+		if i < len(h.rounds) {
+			after = h.rounds[i]
+			moved = after.moved
+		}
+		if len(moved) == 0 {
+			continue
+		}
+		res := MoveResult{Recorded: moved, Stage: moved[len(moved)-1].Stage, Advised: math.NaN(), U: math.NaN()}
+		res.Move = movesAsOne(moved)
+		if res.setBeside(before, after) {
+			gain, gainU, _ := model.Gain()
+			res.Advised, res.U = res.Move.Before+gain*res.Move.Steps, math.Hypot(gainU*res.Move.Steps, res.Move.BeforeU)
+			res.Learned = model.Learn(res.Move)
+		}
+		results = append(results, res)
+	}
+	return results
+}
+
+// StartModel begins with the sheet's gain, or the geometry's, or the usual one.
+func StartModel(s sheet.Sheet) *setup.AdjusterModel {
+	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
+		return setup.NewAdjusterModel(g, g/4)
+	}
+	perMM, err := s.AxialGain()
+	if err != nil {
+		perMM = UsualAxialGain
+	}
+	size, sd := perMM, perMM/4
+	if s.Adjuster.Kind != "shims" {
+		var noTravel error
+		if size, sd, noTravel = setup.GainFromGeometry(s.Adjuster.PitchMM, s.Adjuster.Notches, perMM); noTravel != nil {
+			return setup.NewAdjusterModel(setup.UsualNotchGain, setup.UsualNotchGainU)
+		}
+	}
+	if err != nil {
+		sd = math.Hypot(sd, size*usualAxialGainU/UsualAxialGain)
+	}
+	return setup.NewAdjusterModel(size, sd)
+}
+
+// A backlashRound is what was measured between two moves or changes of stage.
+type backlashRound struct {
+	stage  string
+	build  int // rounds of the same build differ by the adjusters only
+	points []analysis.RoundPoint
+	moved  []record.Capture // the moves since the round before
+	other  string           // why it cannot be compared with others; "": it can
+}
+
+// A history is the backlash rounds of a job in order.
+type history struct {
+	rounds []backlashRound
+	moved  []record.Capture // the moves after the last round
+}
+
+// backlashHistory takes the captures apart into rounds. A round ends where the
+// adjusters are moved or another stage begins; within it a later capture of a
+// position replaces the earlier one. What was taken back is left out, but not
+// what a later round superseded. Another build begins where the crown wheel was
+// bolted on, or the caps were torqued for the first time.
+func backlashHistory(s sheet.Sheet, cs []record.Capture) history {
+	var h history
+	var segment []record.Capture
+	build, capped := 0, false
+	undone := rejected(cs)
+	flush := func() {
+		if len(segment) == 0 {
+			return
+		}
+		stage := segment[0].Stage
+		if points := feature.Points(s, segment, stage, record.FeatureBacklash); len(points) > 0 {
+			h.rounds = append(h.rounds, backlashRound{stage: stage, build: build, points: points, moved: h.moved, other: s.Unconvertible(segment)})
+			h.moved = nil
+		}
+		segment = nil
+	}
+	for _, c := range cs {
+		switch {
+		case undone[c.ID]:
+		case c.Feature == record.FeatureMove:
+			flush()
+			h.moved = append(slices.Clip(h.moved), c)
+		case c.Feature == record.FeatureBacklash:
+			if len(segment) > 0 && segment[0].Stage != c.Stage {
+				flush()
+			}
+			segment = append(segment, c)
+		case c.Feature == record.FeatureWheelBolts, c.Feature == record.FeatureCapBolts && !capped:
+			flush()
+			build++
+			capped = c.Feature == record.FeatureCapBolts
+		}
+	}
+	flush()
+	return h
+}
+
+// rejected are the IDs of rejections and of what they take back.
+func rejected(cs []record.Capture) map[int]bool {
+	gone := make(map[int]bool)
+	for _, c := range cs {
+		if c.Quality == record.QualityRejected {
+			gone[c.ID], gone[c.Supersedes] = true, true
+		}
+	}
+	return gone
+}
+
+// movesAsOne sums moves up. Those that cannot teach the gain say so.
+func movesAsOne(moves []record.Capture) setup.Move {
+	nan := math.NaN()
+	m := setup.Move{Before: nan, After: nan, BeforeU: nan, AfterU: nan}
+	for _, c := range moves {
+		if m.Steps*c.Value < 0 {
+			m.Reversed = true
+		}
+		m.Steps += c.Value
+		m.Unseated = m.Unseated || c.Unseated
+		m.Reversed = m.Reversed || c.Reversed
+	}
+	return m
+}
+
+// setBeside fills in the backlash before and after the move, over the positions
+// that both rounds have, and reports whether the two differ by the move alone:
+// rounds of two stages, or with the wheel bolted on or the caps torqued between
+// them, do not. Of those only the round in the stage of the move is told.
+func (res *MoveResult) setBeside(before, after backlashRound) bool {
+	m := &res.Move
+	if before.stage == after.stage && before.build == after.build && before.other+after.other == "" {
+		if b, a := commonPoints(before.points, after.points); len(b) > 0 {
+			m.Before, m.BeforeU = meanPoint(b)
+			m.After, m.AfterU = meanPoint(a)
+			return true
+		}
+	}
+	if before.stage == res.Stage && len(before.points) > 0 {
+		m.Before, m.BeforeU = meanPoint(before.points)
+	}
+	if after.stage == res.Stage && len(after.points) > 0 {
+		m.After, m.AfterU = meanPoint(after.points)
+	}
+	return false
+}
+
+// commonPoints are the points at the positions that both rounds have.
+func commonPoints(before, after []analysis.RoundPoint) (b, a []analysis.RoundPoint) {
+	for _, p := range before {
+		k := slices.IndexFunc(after, func(q analysis.RoundPoint) bool { return q.Position == p.Position })
+		if k >= 0 {
+			b, a = append(b, p), append(a, after[k])
+		}
+	}
+	return b, a
+}
+
+// meanPoint is the mean of points and its standard uncertainty.
+func meanPoint(points []analysis.RoundPoint) (mean, u float64) {
+	n, variance := float64(len(points)), 0.0
+	for _, p := range points {
+		mean += p.Value
+		variance += p.U * p.U
+	}
+	return mean / n, math.Sqrt(variance) / n
+}

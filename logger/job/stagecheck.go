@@ -1,0 +1,50 @@
+package job
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// CheckSheet is Sheet.Check with what a list of stages of one's own does to the
+// steps of the job in front.
+func CheckSheet(s sheet.Sheet) []sheet.Finding { return append(stageFindings(s), s.Check()...) }
+
+// stageFindings says what a list of stages of one's own does to the hold points.
+func stageFindings(s sheet.Sheet) []sheet.Finding {
+	var found []sheet.Finding
+	add := func(severity sheet.Severity, format string, args ...any) {
+		found = append(found, sheet.Finding{Severity: severity, Where: "stages", Text: fmt.Sprintf(format, args...)})
+	}
+	j := Job{Sheet: s}
+	for _, name := range s.StageList() {
+		if _, usual := stageSteps[name]; !usual {
+			add(sheet.Advice, "%q is a stage of your own: only the backlash is asked for in it%s", name, didYouMean(name))
+		}
+	}
+	lost := func(hold string) {
+		add(sheet.Warning, "the hold point %s falls away, because its stage is not listed", hold)
+	}
+	if !j.hasStage(record.StageAsFound) {
+		lost(HoldAsFound)
+	}
+	if _, ok := s.Printed(record.FeatureRunoutBackFace); ok && !j.hasStage(record.StageBench) {
+		lost(HoldFace)
+	}
+	if j.lastStageOf(record.StageFinal, record.StageCaps) == "" {
+		lost(HoldRecheck)
+	}
+	return found
+}
+
+// didYouMean offers a usual stage for a mistyped one.
+func didYouMean(stage string) string {
+	near := sheet.Nearest(stage, slices.Sorted(maps.Keys(stageSteps)))
+	if near == "" {
+		return ""
+	}
+	return "; did you mean " + near + "?"
+}

@@ -1,0 +1,30 @@
+package job
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+func TestCheckSheetLooksAtTheStages(t *testing.T) {
+	s := sheet.Example()
+	assert.Equal(t, s.Check(), CheckSheet(s), "the stages of the trade need no word")
+
+	s.Stages = append(s.StageList(), "setup")
+	assert.Equal(t, sheet.Finding{Severity: sheet.Advice, Where: "stages", Text: `"setup" is a stage of your own: only the backlash is asked for in it; did you mean set-up?`}, CheckSheet(s)[0])
+
+	s.Stages = []string{"foo"}
+	away := func(hold string) sheet.Finding {
+		return sheet.Finding{Severity: sheet.Warning, Where: "stages", Text: "the hold point " + hold + " falls away, because its stage is not listed"}
+	}
+	assert.Equal(t, append([]sheet.Finding{
+		{Severity: sheet.Advice, Where: "stages", Text: `"foo" is a stage of your own: only the backlash is asked for in it`},
+		away(HoldAsFound), away(HoldFace), away(HoldRecheck),
+	}, s.Check()...), CheckSheet(s))
+
+	s.Stages = []string{record.StageAsFound, record.StageBench, record.StageCaps}
+	assert.Equal(t, s.Check(), CheckSheet(s), "the caps' stage will do for the re-check")
+}

@@ -1,0 +1,125 @@
+package journal
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+	"unicode"
+
+	"crownlog/logger/record"
+)
+
+// Attach copies the file at path, a photo usually, into the folder's
+// attachments and records it as a note: the name of the copy, its SHA-256 and
+// the text given. The original is left where it is.
+func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture, error) {
+	// A pipe would make Open wait for ever, so it is looked at first.
+	info, err := os.Stat(path)
+	if err != nil {
+		return record.Capture{}, fmt.Errorf("attach: %w", err)
+	}
+	if !info.Mode().IsRegular() {
+		return record.Capture{}, fmt.Errorf("attach %s: not a file", path)
+	}
+	src, err := os.Open(path)
+	if err != nil {
+		return record.Capture{}, fmt.Errorf("attach: %w", err)
+	}
+	defer src.Close()
+	dir := filepath.Join(f.dir, record.AttachmentsDir)
+	if err := os.MkdirAll(dir, folderMode); err != nil {
+		return record.Capture{}, storeError("create", dir, err)
+	}
+	name := fmt.Sprintf("%04d-%s", len(f.Captures())+1, safeFileName(filepath.Base(path)))
+	hash := sha256.New()
+	err = ReplaceFile(filepath.Join(dir, name), func(w io.Writer) error {
+		_, err := io.Copy(io.MultiWriter(w, hash), src)
+		return err
+	})
+	if err != nil {
+		return record.Capture{}, err
+	}
+	c := record.Blank(stage, record.FeatureNote, at)
+	c.Attachment = record.Attachment{Path: record.AttachmentsDir + "/" + name, SHA256: hex.EncodeToString(hash.Sum(nil))}
+	c.Note = text
+	return f.Append(c)
+}
+
+// longestName is how many letters of a file's own name a copy keeps; file
+// systems allow 255 bytes.
+const longestName = 48
+
+// safeFileName makes a name that every system can store and that stands in one
+// line of the record as it stands on the disk.
+func safeFileName(name string) string {
+	safe := strings.Map(func(r rune) rune {
+		if unwanted(r) || unicode.IsSpace(r) || strings.ContainsRune(`<>:"/\|?*`, r) {
+			return '-'
+		}
+		return r
+	}, strings.ToValidUTF8(name, "-"))
+	ext := filepath.Ext(safe)
+	stem := []rune(strings.TrimSuffix(safe, ext))
+	if room := longestName - len([]rune(ext)); len(stem) > room {
+		if room < 1 {
+			return string([]rune(safe)[:longestName])
+		}
+		stem = stem[:room]
+	}
+	return string(stem) + ext
+}
+
+// An AttachmentError is an attached file that is not what was attached.
+type AttachmentError struct{ Path, Problem string }
+
+func (e *AttachmentError) Error() string { return e.Path + ": the attached file " + e.Problem }
+
+// CheckAttachments compares the copy of every attached file with its hash. It
+// returns all of them; the error joins an *AttachmentError for each that is
+// missing, changed or cannot be read.
+func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachment, error) {
+	var all []record.CheckedAttachment
+	var bad []error
+	for _, c := range record.Active(cs) {
+		if c.Attachment.Path == "" {
+			continue
+		}
+		a := record.CheckedAttachment{Attachment: c.Attachment}
+		path := filepath.Join(dir, filepath.FromSlash(a.Path))
+		if a.Problem = attachmentProblem(path, a.SHA256); a.Problem != "" {
+			bad = append(bad, &AttachmentError{path, a.Problem})
+		}
+		all = append(all, a)
+	}
+	return all, errors.Join(bad...)
+}
+
+func attachmentProblem(path, sum string) string {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "is missing"
+	case err != nil || !info.Mode().IsRegular():
+		return "cannot be read"
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return "cannot be read"
+	}
+	defer file.Close()
+	hash := sha256.New()
+	if _, err := io.Copy(hash, file); err != nil {
+		return "cannot be read"
+	}
+	if hex.EncodeToString(hash.Sum(nil)) != sum {
+		return "has changed since it was attached"
+	}
+	return ""
+}

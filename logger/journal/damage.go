@@ -1,0 +1,60 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+)
+
+// ErrNotJobFolder is returned for a directory without a job sheet.
+var ErrNotJobFolder = errors.New("not a job folder")
+
+// ErrFolderInUse is returned when another program holds the folder's lock.
+var ErrFolderInUse = errors.New("job folder is in use by another program")
+
+// ErrDiskFull marks a write that failed for want of space.
+var ErrDiskFull = errors.New("no space left on the disk")
+
+// A DamageError says where a stored record disagrees with its check value.
+// Nothing of a damaged journal is used.
+type DamageError struct {
+	Path   string
+	Line   int // 1-based; 0: the file as a whole
+	Reason string
+}
+
+func (e *DamageError) Error() string {
+	if e.Line == 0 {
+		return fmt.Sprintf("%s: record damaged: %s", e.Path, e.Reason)
+	}
+	return fmt.Sprintf("%s:%d: record damaged: %s", e.Path, e.Line, e.Reason)
+}
+
+// A StoreError is a part of the record that cannot be written. errors.Is finds
+// ErrDiskFull in it where that is the cause.
+type StoreError struct {
+	What string // "write", "sync", "store capture in"
+	Path string
+	Err  error
+}
+
+func (e *StoreError) Error() string { return e.What + " " + e.Path + ": " + e.Err.Error() }
+func (e *StoreError) Unwrap() error { return e.Err }
+
+// storeError names the file of a failed write and marks a full disk. The name
+// of a file that stood in for it meanwhile is left out.
+func storeError(what, path string, err error) error {
+	if diskFull(err) {
+		return &StoreError{what, path, ErrDiskFull}
+	}
+	var named *fs.PathError
+	var renamed *os.LinkError
+	switch {
+	case errors.As(err, &named):
+		err = named.Err
+	case errors.As(err, &renamed):
+		err = renamed.Err
+	}
+	return &StoreError{what, path, err}
+}

@@ -1,0 +1,295 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"github.com/gofrs/flock"
+
+	"crownlog/logger/record"
+)
+
+// The files of a job folder.
+const (
+	SheetFile   = "job.toml"
+	captureFile = "captures.csv"
+	lockFile    = ".lock"
+	readingsDir = "readings"
+	tornSuffix  = ".torn"
+	folderMode  = 0o755
+	fileMode    = 0o644
+)
+
+// A journalFile is what a Folder needs of the open captures.csv.
+type journalFile interface {
+	io.WriterAt
+	Truncate(size int64) error
+	Sync() error
+	Close() error
+}
+
+// A Folder is a job folder open for writing; it holds the folder's lock until
+// Close. It implements Store and may be read from several goroutines.
+type Folder struct {
+	dir  string
+	torn string
+	lock *flock.Flock
+
+	mu       sync.Mutex
+	file     journalFile
+	size     int64 // of the sound, synced part of captures.csv
+	captures []record.Capture
+	line     []byte
+	broken   error // a failed write that could not be taken back
+}
+
+// Create makes dir a job folder with the given text as its job sheet,
+// which the caller has found sound. dir may exist when it is empty.
+func Create(dir string, sheetTOML []byte) error {
+	if err := CanCreate(dir); err != nil {
+		return err
+	}
+	return fillFolder(dir, sheetTOML)
+}
+
+// fillFolder makes the files of a new folder, or takes away again what it has
+// made. Folders above dir that had to be made stay.
+func fillFolder(dir string, sheetTOML []byte) (err error) {
+	_, missing := os.Stat(dir)
+	captures, readings := filepath.Join(dir, captureFile), filepath.Join(dir, readingsDir)
+	defer func() {
+		if err == nil {
+			return
+		}
+		made := []string{captures, readings}
+		if missing != nil {
+			made = append(made, dir)
+		}
+		for _, path := range made {
+			_ = os.Remove(path) // of an empty folder only; the failure before is what matters
+		}
+	}()
+	if err := os.MkdirAll(readings, folderMode); err != nil {
+		return storeError("create", dir, err)
+	}
+	if err := replaceFile(captures, []byte(captureHeader+lineEnd)); err != nil {
+		return err
+	}
+	// The sheet comes last: a folder is a job folder once it stands there.
+	return replaceFile(filepath.Join(dir, SheetFile), sheetTOML)
+}
+
+// CanCreate says why CreateFolder would refuse dir: it holds something already,
+// or is no folder.
+func CanCreate(dir string) error {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return fmt.Errorf("create job folder: %w", err)
+	}
+	for _, e := range entries {
+		if e.Name() == SheetFile {
+			return fmt.Errorf("create job folder %s: there is a job in it already", dir)
+		}
+	}
+	if len(entries) > 0 {
+		return fmt.Errorf("create job folder %s: directory is not empty", dir)
+	}
+	return nil
+}
+
+// Open opens an existing job folder for writing. check is handed the path
+// of its sheet before anything else is looked at and says what is wrong with it.
+// A torn last line of captures.csv, left by a power loss, is moved to
+// captures.csv.torn and given by Torn. Open fails with ErrNotJobFolder
+// when dir is none, with the error of check, with ErrFolderInUse while another
+// writer holds the folder, and with a *DamageError when captures.csv does not
+// agree with its check values.
+func Open(dir string, check func(path string) error) (*Folder, error) {
+	if err := CheckSheetFile(dir, check); err != nil {
+		return nil, err
+	}
+	lock := flock.New(filepath.Join(dir, lockFile))
+	held, err := lock.TryLock()
+	if err != nil {
+		return nil, storeError("lock", dir, err)
+	}
+	if !held {
+		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
+	}
+	f := &Folder{dir: dir, lock: lock}
+	if err := f.openJournal(); err != nil {
+		return nil, errors.Join(err, lock.Unlock())
+	}
+	return f, nil
+}
+
+// CheckSheetFile says why dir is no job folder, or what check finds wrong with
+// the sheet in it. A check that fails because there is no such file tells that
+// dir is no job folder.
+func CheckSheetFile(dir string, check func(path string) error) error {
+	info, err := os.Stat(dir)
+	if err != nil {
+		return fmt.Errorf("open job folder: %w", err)
+	}
+	if !info.IsDir() {
+		return fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
+	}
+	err = check(filepath.Join(dir, SheetFile))
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, SheetFile)
+	}
+	return err
+}
+
+func (f *Folder) openJournal() error {
+	path := filepath.Join(f.dir, captureFile)
+	file, err := os.OpenFile(path, os.O_RDWR, 0)
+	if errors.Is(err, fs.ErrNotExist) {
+		return &DamageError{Path: path, Reason: "the file is missing"}
+	}
+	if err != nil {
+		return storeError("write", path, err)
+	}
+	captures, sound, torn, err := readCaptures(path, file)
+	if err == nil && torn != nil {
+		sound, err = f.setAside(file, sound, torn)
+	}
+	if err != nil {
+		return errors.Join(err, file.Close())
+	}
+	f.file, f.size, f.captures = file, sound, captures
+	return nil
+}
+
+// readCaptures reads a whole captures.csv.
+func readCaptures(path string, r io.Reader) (captures []record.Capture, sound int64, torn []byte, err error) {
+	cr := captureReader{captures: make([]record.Capture, 0, captureCount(r))}
+	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
+	if err == nil && sound == 0 { // a job folder is made with a whole header
+		err = &DamageError{Path: path, Line: 1, Reason: "the file ends before its header does: its captures are gone"}
+	}
+	if err != nil {
+		return nil, sound, nil, err
+	}
+	return cr.captures, sound, torn, nil
+}
+
+// usualLine is about what a capture takes in the journal, in bytes.
+const usualLine = 130
+
+// captureCount guesses from a file's size how many captures it holds.
+func captureCount(r io.Reader) int {
+	file, ok := r.(*os.File)
+	if !ok {
+		return 0
+	}
+	info, err := file.Stat()
+	if err != nil {
+		return 0
+	}
+	return int(info.Size() / usualLine)
+}
+
+// setAside adds a torn tail to captures.csv.torn, and only when it is safe
+// there cuts it off the journal.
+func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error) {
+	path := file.Name()
+	if err := appendSynced(path+tornSuffix, append(torn, '\n')); err != nil {
+		return sound, err
+	}
+	if err := file.Truncate(sound); err != nil {
+		return sound, storeError("cut torn line off", path, err)
+	}
+	if err := file.Sync(); err != nil {
+		return sound, storeError("sync", path, err)
+	}
+	f.torn = string(torn)
+	return sound, nil
+}
+
+// Dir is the folder's path as given.
+func (f *Folder) Dir() string { return f.dir }
+
+// Torn is the torn last line that was set aside on opening; "" if none.
+func (f *Folder) Torn() string { return f.torn }
+
+// Captures returns every capture in order, superseded ones too. The caller
+// does not change them.
+func (f *Folder) Captures() []record.Capture {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.captures[:len(f.captures):len(f.captures)]
+}
+
+// Append stores c under the next ID and returns it as stored: IDs count up
+// from 1 without a gap, and line breaks in texts become spaces. It returns
+// after the line is on disk. When it fails, nothing of c is kept and the
+// captures before it stand as they were.
+func (f *Folder) Append(c record.Capture) (record.Capture, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.broken != nil {
+		return c, f.broken
+	}
+	if f.file == nil {
+		return c, fmt.Errorf("store capture: %s is closed", f.dir)
+	}
+	if err := checkCapture(c, len(f.captures)); err != nil {
+		return c, err
+	}
+	c.ID = len(f.captures) + 1
+	c.Time = c.Time.UTC().Round(0)
+	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Convention} {
+		*s = oneLine(*s)
+	}
+	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
+	f.line = appendCapture(f.line[:0], c)
+	if err := f.writeLine(); err != nil {
+		return c, err
+	}
+	f.captures = append(f.captures, c)
+	return c, nil
+}
+
+// writeLine puts f.line at the end of the journal and syncs it, or takes it
+// back. A journal that cannot be taken back is not written to any more: what
+// stands in it is judged when the folder is opened again.
+func (f *Folder) writeLine() error {
+	path := filepath.Join(f.dir, captureFile)
+	n, err := f.file.WriteAt(f.line, f.size)
+	if err == nil && n < len(f.line) {
+		err = io.ErrShortWrite
+	}
+	if err == nil {
+		err = f.file.Sync()
+	}
+	if err == nil {
+		f.size += int64(len(f.line))
+		return nil
+	}
+	failed := storeError("store capture in", path, err)
+	if back := errors.Join(f.file.Truncate(f.size), f.file.Sync()); back != nil {
+		f.broken = fmt.Errorf("%w; the folder must be opened again", failed)
+	}
+	return failed
+}
+
+// Close releases the folder. It is safe to call twice.
+func (f *Folder) Close() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.file == nil {
+		return nil
+	}
+	err := errors.Join(f.file.Close(), f.lock.Unlock())
+	f.file = nil
+	return err
+}

@@ -1,0 +1,231 @@
+package journal
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"strings"
+)
+
+// A journal line is RFC 4180 CSV on one physical line, with a check value:
+//
+//	cell,cell,...,cell,crc\r\n
+//	|------covered------|
+//
+// crc is CRC-32 (IEEE 802.3) of the covered bytes in eight lower-case hex
+// digits. A cell never holds a line break, so a line is whole or it is torn:
+// power loss can only leave a piece of the last line, or zeros where it would
+// have been.
+const (
+	crcDigits = 8
+	lineEnd   = "\r\n"
+)
+
+const hexDigits = "0123456789abcdef"
+
+// appendCell adds a cell, quoted where RFC 4180 asks for it, and a comma.
+func appendCell(dst []byte, s string) []byte {
+	if !strings.ContainsAny(s, ",\"\r\n") && !strings.HasPrefix(s, " ") && !strings.HasSuffix(s, " ") {
+		dst = append(dst, s...)
+		return append(dst, ',')
+	}
+	dst = append(dst, '"')
+	for i := 0; i < len(s); i++ {
+		if s[i] == '"' {
+			dst = append(dst, '"')
+		}
+		dst = append(dst, s[i])
+	}
+	return append(dst, '"', ',')
+}
+
+// sealLine ends a line whose cells, each followed by a comma, start at from.
+func sealLine(dst []byte, from int) []byte {
+	covered := dst[from : len(dst)-1]
+	dst = appendCRC(dst, crc32.ChecksumIEEE(covered))
+	return append(dst, lineEnd...)
+}
+
+func appendCRC(dst []byte, sum uint32) []byte {
+	for shift := 28; shift >= 0; shift -= 4 {
+		dst = append(dst, hexDigits[sum>>shift&15])
+	}
+	return dst
+}
+
+var (
+	errLineEnd = errors.New("line end is not CR LF")
+	errCRC     = errors.New("check value does not agree with the line")
+	errQuoting = errors.New("quotes do not match")
+)
+
+// openLine checks a line without its LF and returns the covered cells.
+func openLine(line []byte) ([]byte, error) {
+	body, ok := bytes.CutSuffix(line, []byte("\r"))
+	if !ok {
+		return nil, errLineEnd
+	}
+	return checkedCells(body)
+}
+
+// checkedCells cuts the check value off a line without its end and verifies it.
+func checkedCells(body []byte) ([]byte, error) {
+	cut := len(body) - crcDigits - 1
+	if cut < 0 || body[cut] != ',' {
+		return nil, errCRC
+	}
+	var want [crcDigits]byte
+	appendCRC(want[:0], crc32.ChecksumIEEE(body[:cut]))
+	if !bytes.Equal(want[:], body[cut+1:]) {
+		return nil, errCRC
+	}
+	return body[:cut], nil
+}
+
+// tornTail reports whether what follows the last line feed is an unfinished
+// write. It is not when a whole checked line stands there with a wrong ending:
+// that is damage to a line that had been finished.
+func tornTail(tail []byte) bool {
+	if len(tail) < 2 {
+		return true
+	}
+	_, err := checkedCells(tail[:len(tail)-2])
+	return err != nil
+}
+
+// splitCells takes the cells of a checked line apart into dst[:0].
+func splitCells(line string, dst []string) ([]string, error) {
+	dst = dst[:0]
+	for {
+		if strings.HasPrefix(line, `"`) {
+			cell, rest, err := quotedCell(line)
+			if err != nil {
+				return dst, err
+			}
+			dst = append(dst, cell)
+			if rest == "" {
+				return dst, nil
+			}
+			line = rest[1:]
+			continue
+		}
+		cell, rest, more := strings.Cut(line, ",")
+		if strings.IndexByte(cell, '"') >= 0 {
+			return dst, errQuoting
+		}
+		dst = append(dst, cell)
+		if !more {
+			return dst, nil
+		}
+		line = rest
+	}
+}
+
+// quotedCell reads one quoted cell; rest starts with the comma, or is empty at
+// the end of the line.
+func quotedCell(line string) (cell, rest string, err error) {
+	var b strings.Builder
+	for i := 1; i < len(line); i++ {
+		if line[i] != '"' {
+			b.WriteByte(line[i])
+			continue
+		}
+		if i+1 < len(line) && line[i+1] == '"' {
+			b.WriteByte('"')
+			i++
+			continue
+		}
+		rest = line[i+1:]
+		if rest != "" && rest[0] != ',' {
+			return "", "", errQuoting
+		}
+		return b.String(), rest, nil
+	}
+	return "", "", errQuoting
+}
+
+// errStopped is returned by a line function that wants no more lines.
+var errStopped = errors.New("reading stopped")
+
+// scanJournal reads a journal and hands the cells of each checked line after
+// the header to line, with its line number. It returns the length of the sound
+// part and the torn tail, if any. A line that fails its check is a
+// *DamageError; an error of r is returned as it is.
+func scanJournal(path string, r io.Reader, header string, line func(n int, cells string) error) (sound int64, torn []byte, err error) {
+	br := bufio.NewReaderSize(r, 64<<10)
+	var long []byte
+	for n := 1; ; n++ {
+		text, err := readLine(br, &long)
+		if err == io.EOF {
+			return finishJournal(path, n, sound, header, text)
+		}
+		if err != nil {
+			return sound, nil, err
+		}
+		if n == 1 {
+			if string(text) != header+lineEnd {
+				return 0, nil, headerDamage(path, header, text)
+			}
+		} else if err := takeLine(text, n, line); errors.Is(err, errStopped) {
+			return sound, nil, err
+		} else if err != nil {
+			return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
+		}
+		sound += int64(len(text))
+	}
+}
+
+func takeLine(text []byte, n int, line func(n int, cells string) error) error {
+	cells, err := openLine(text[:len(text)-1])
+	if err != nil {
+		return err
+	}
+	return line(n, string(cells))
+}
+
+// finishJournal judges what stands after the last line feed.
+func finishJournal(path string, n int, sound int64, header string, tail []byte) (int64, []byte, error) {
+	switch {
+	case n == 1 && !strings.HasPrefix(header+lineEnd, string(tail)):
+		return 0, nil, headerDamage(path, header, tail)
+	case len(tail) == 0:
+		return sound, nil, nil
+	case n > 1 && !tornTail(tail):
+		return sound, nil, &DamageError{Path: path, Line: n, Reason: errLineEnd.Error()}
+	}
+	return sound, bytes.Clone(tail), nil
+}
+
+// headerDamage says what is wrong with the first line, also where it looks the
+// same on the screen.
+func headerDamage(path, header string, text []byte) error {
+	reason := fmt.Sprintf("header is not %q", header)
+	switch line := string(text); {
+	case strings.HasPrefix(line, "\ufeff"):
+		reason = "a byte order mark stands before the header: another program has saved the file"
+	case line == header+"\n":
+		reason = "the header ends in LF, not CR LF: another program has changed the line ends"
+	case strings.HasPrefix(line, header+"\r") && !strings.HasPrefix(line, header+lineEnd):
+		reason = "the header ends in CR, not CR LF: another program has changed the line ends"
+	}
+	return &DamageError{Path: path, Line: 1, Reason: reason}
+}
+
+// readLine returns the next line with its line feed, valid until the next
+// call; at io.EOF it returns what is left.
+func readLine(br *bufio.Reader, long *[]byte) ([]byte, error) {
+	text, err := br.ReadSlice('\n')
+	if err != bufio.ErrBufferFull {
+		return text, err
+	}
+	*long = (*long)[:0]
+	for err == bufio.ErrBufferFull {
+		*long = append(*long, text...)
+		text, err = br.ReadSlice('\n')
+	}
+	*long = append(*long, text...)
+	return *long, err
+}

@@ -1,0 +1,196 @@
+package journal
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/record"
+)
+
+// mendJournal is a job of six lines: as found, a set-up round of one position,
+// a move, the position again, and a note.
+func mendJournal(t *testing.T) [][]byte {
+	t.Helper()
+	found, before, move, after, again, note := sampleCapture(1, 0.16), sampleCapture(1, 0.20), record.Blank(record.StageSetUp, record.FeatureMove, folderTime),
+		sampleCapture(1, 0.17), sampleCapture(1, 0.165), record.Blank(record.StageSetUp, record.FeatureNote, folderTime)
+	before.Stage, after.Stage, again.Stage = record.StageSetUp, record.StageSetUp, record.StageSetUp
+	move.Value, move.Unit, note.Note = 1, "notch", "sealant"
+	after.Supersedes, again.Supersedes = 2, 4
+	lines := [][]byte{[]byte(captureHeader + lineEnd)}
+	for i, c := range []record.Capture{found, before, move, after, again, note} {
+		c.ID = i + 1
+		lines = append(lines, appendCapture(nil, c))
+	}
+	return lines
+}
+
+func TestMend(t *testing.T) {
+	flip := func(line int, old, with string) func([][]byte) [][]byte {
+		return func(l [][]byte) [][]byte {
+			require.Contains(t, string(l[line]), old)
+			l[line] = bytes.Replace(l[line], []byte(old), []byte(with), 1)
+			return l
+		}
+	}
+	tests := []struct {
+		name     string
+		damage   func([][]byte) [][]byte
+		sound    int
+		lost     []int  // lines
+		quality  string // of the line in the place of each number, first letters
+		standing int    // of the set-up backlash
+		found    int    // of the backlash as found
+		reason   string
+	}{
+		{"a value", flip(5, ",0.165,", ",0.166,"), 5, []int{6}, "oooolo", 0, 1, "check value"},
+		{"a note", flip(6, "sealant", "sealent"), 5, []int{7}, "oooool", 1, 1, "check value"},
+		{"a move", flip(3, ",notch,", ",natch,"), 5, []int{4}, "oolooo", 1, 1, "check value"},
+		{"a feature", flip(5, ",backlash,", ",backwash,"), 5, []int{6}, "oooolo", 0, 1, "check value"},
+		{"no line at all", func(l [][]byte) [][]byte { return slices.Delete(l, 5, 6) }, 5, nil, "oooolo", 0, 1, ""},
+		{"a doubled line", func(l [][]byte) [][]byte { return slices.Insert(l, 3, l[3]) }, 6, nil, "oooooo", 1, 1, ""},
+		{"swapped lines", func(l [][]byte) [][]byte { l[1], l[2] = l[2], l[1]; return l }, 6, nil, "oooooo", 1, 1, ""},
+		{"the header", flip(0, "stage", "stige"), 6, []int{1}, "oooooo", 1, 1, "check value"},
+		{"saved with LF", func(l [][]byte) [][]byte {
+			for i := range l {
+				l[i] = bytes.Replace(l[i], []byte("\r\n"), []byte("\n"), 1)
+			}
+			return l
+		}, 6, nil, "oooooo", 1, 1, ""},
+		{"saved with CR and a mark", func(l [][]byte) [][]byte {
+			for i := range l {
+				l[i] = bytes.Replace(l[i], []byte("\r\n"), []byte("\r"), 1)
+			}
+			l[0] = append([]byte("\ufeff"), l[0]...)
+			return l
+		}, 6, nil, "oooooo", 1, 1, ""},
+		{"emptied", func([][]byte) [][]byte { return nil }, 0, nil, "", 0, 0, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			damaged := bytes.Join(tt.damage(mendJournal(t)), nil)
+			dir := folderWith(t, damaged)
+			_, err := readFolder(dir)
+			var damage *DamageError
+			require.ErrorAs(t, err, &damage)
+
+			m, err := Examine(dir, record.StageBench)
+			require.NoError(t, err)
+			var lost []int
+			for _, l := range m.Lost {
+				lost = append(lost, l.Line)
+				assert.Contains(t, l.Reason, tt.reason)
+			}
+			assert.Equal(t, tt.lost, lost)
+			assert.Equal(t, tt.sound, m.Sound)
+			now, err := os.ReadFile(filepath.Join(dir, captureFile))
+			require.NoError(t, err)
+			assert.Equal(t, string(damaged), string(now), "looking changes nothing")
+
+			m, err = SetAside(dir, record.StageBench)
+			require.NoError(t, err)
+			kept, err := os.ReadFile(m.KeptAs)
+			require.NoError(t, err)
+			assert.Equal(t, string(damaged), string(kept))
+			snap, err := readFolder(dir)
+			require.NoError(t, err)
+			qualities := ""
+			for _, c := range snap.Captures {
+				if c.Quality == record.QualityLost {
+					assert.Contains(t, c.Note, "captures.csv.damaged-1")
+				}
+				qualities += c.Quality[:1]
+			}
+			assert.Equal(t, tt.quality, qualities)
+			assert.Len(t, record.Valid(snap.Captures, record.StageSetUp, record.FeatureBacklash), tt.standing)
+			assert.Len(t, record.Valid(snap.Captures, record.StageAsFound, record.FeatureBacklash), tt.found)
+
+			f, err := openFolder(dir)
+			require.NoError(t, err)
+			c, err := f.Append(sampleCapture(2, 0.17))
+			require.NoError(t, err)
+			assert.Equal(t, len(snap.Captures)+1, c.ID)
+			require.NoError(t, f.Close())
+		})
+	}
+}
+
+func TestMendRefuses(t *testing.T) {
+	sound := bytes.Join(mendJournal(t), nil)
+	dir := folderWith(t, sound)
+	_, err := SetAside(dir, record.StageBench)
+	require.ErrorContains(t, err, "every line agrees")
+	require.NoError(t, os.Remove(filepath.Join(dir, captureFile)))
+	_, err = Examine(dir, record.StageBench)
+	require.ErrorContains(t, err, "the file is missing")
+
+	held, err := openFolder(folderWith(t, sound))
+	require.NoError(t, err)
+	_, err = SetAside(held.Dir(), record.StageBench)
+	require.ErrorIs(t, err, ErrFolderInUse)
+	require.NoError(t, held.Close())
+}
+
+func TestMendTwiceKeepsBoth(t *testing.T) {
+	dir := folderWith(t, nil)
+	first, err := SetAside(dir, record.StageBench)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, captureFile), nil, fileMode))
+	second, err := SetAside(dir, record.StageBench)
+	require.NoError(t, err)
+	assert.NotEqual(t, first.KeptAs, second.KeptAs)
+}
+
+func FuzzMend(f *testing.F) {
+	f.Add([]byte("id\r\n"), 3)
+	f.Add([]byte("9,8,,a,b,0,,,,,0,,,,,,,,,00000000\n"), 40)
+	f.Fuzz(func(t *testing.T, junk []byte, at int) {
+		whole := bytes.Join(mendJournal(t), nil)
+		at = max(0, min(at, len(whole)))
+		data := slices.Concat(whole[:at], junk, whole[at:])
+		m := Repair{}
+		m.examine(record.StageBench, data)
+		var out []byte
+		out = append(out, captureHeader+lineEnd...)
+		for _, c := range m.Captures {
+			out = appendCapture(out, c)
+		}
+		captures, _, _, err := readCaptures("x", bytes.NewReader(out))
+		require.NoError(t, err)
+		assert.GreaterOrEqual(t, len(captures), m.Sound)
+	})
+}
+
+// TestJournalWithoutItsHeader: a job folder is made with a whole header, so a
+// shorter file has lost its captures.
+func TestJournalWithoutItsHeader(t *testing.T) {
+	head := captureHeader + lineEnd
+	for cut := range len(head) {
+		dir := folderWith(t, []byte(head[:cut]))
+		var damage *DamageError
+		_, err := readFolder(dir)
+		require.ErrorAs(t, err, &damage, "cut at %d", cut)
+		_, err = openFolder(dir)
+		require.ErrorAs(t, err, &damage, "cut at %d", cut)
+		data, err := os.ReadFile(filepath.Join(dir, captureFile))
+		require.NoError(t, err)
+		assert.Equal(t, head[:cut], string(data), "left as it is")
+	}
+}
+
+func TestHeaderThatLooksRight(t *testing.T) {
+	for data, want := range map[string]string{
+		captureHeader + "\n":               "ends in LF, not CR LF",
+		"\ufeff" + captureHeader + lineEnd: "a byte order mark stands before",
+		captureHeader + "\r1,0,":           "ends in CR, not CR LF",
+		"id,what" + lineEnd:                `header is not "id,supersedes`,
+	} {
+		_, err := readFolder(folderWith(t, []byte(data)))
+		require.ErrorContains(t, err, want)
+	}
+}

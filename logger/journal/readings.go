@@ -1,0 +1,179 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"crownlog/device"
+	"crownlog/logger/record"
+)
+
+// A ReadingSink keeps the raw stream of a round: readings, garbled frames and
+// gaps.
+type ReadingSink interface {
+	Record(ev device.Event) error
+}
+
+// readingsHeader is the first line of a readings file.
+const readingsHeader = "time,gauge,raw,value,unit,flags,crc"
+
+const readingsCells = 6 // without crc
+
+// syncInterval groups the syncs of raw readings, so that the live path never
+// waits for the disk.
+const syncInterval = 100 * time.Millisecond
+
+// A readingsFile is what a ReadingsWriter needs of its open file.
+type readingsFile interface {
+	Write(p []byte) (int, error)
+	Sync() error
+	Close() error
+}
+
+// A ReadingsWriter keeps the raw readings of one round in a file of their own.
+// It implements ReadingSink.
+type ReadingsWriter struct {
+	path string
+	stop chan struct{}
+	done chan struct{}
+
+	mu     sync.Mutex // guards the rest; not held while syncing
+	file   readingsFile
+	line   []byte
+	dirty  bool
+	closed bool
+	err    error // the first failure; nothing is written after it
+}
+
+// Readings starts the next readings file of a stage and feature:
+// readings/<stage>-<feature>-<n>.csv with n one above the highest there is: the
+// highest is the latest, also where one has been taken away.
+func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
+	if err := record.SafeName(stage, feature); err != nil {
+		return nil, err
+	}
+	dir := filepath.Join(f.dir, readingsDir)
+	if err := os.MkdirAll(dir, folderMode); err != nil {
+		return nil, storeError("create", dir, err)
+	}
+	round := stage + "-" + feature
+	highest, err := highestReadings(dir, round)
+	if err != nil {
+		return nil, err
+	}
+	for n := highest + 1; ; n++ {
+		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
+		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return nil, storeError("create", path, err)
+		}
+		if _, err = file.WriteString(readingsHeader + lineEnd); err == nil {
+			err = errors.Join(file.Sync(), syncDir(dir))
+		}
+		if err != nil {
+			return nil, errors.Join(storeError("write", path, err), file.Close())
+		}
+		return newReadingsWriter(path, file), nil
+	}
+}
+
+// highestReadings is the highest number of the readings files of a round in
+// dir; 0 where there is none.
+func highestReadings(dir, round string) (int, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return 0, err
+	}
+	highest := 0
+	for _, e := range entries {
+		if of, n := ReadingsRound(e.Name()); of == round {
+			highest = max(highest, n)
+		}
+	}
+	return highest, nil
+}
+
+func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {
+	w := &ReadingsWriter{path: path, file: file, stop: make(chan struct{}), done: make(chan struct{})}
+	go w.syncLoop()
+	return w
+}
+
+// Path is the file written to.
+func (w *ReadingsWriter) Path() string { return w.path }
+
+// Record writes one gauge event at once; it is on disk at most syncInterval
+// later. The first error, of a write or of a sync before, stays.
+func (w *ReadingsWriter) Record(ev device.Event) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.err != nil {
+		return w.err
+	}
+	w.line = appendReading(w.line[:0], ev)
+	if _, err := w.file.Write(w.line); err != nil {
+		w.err = storeError("store reading in", w.path, err)
+		return w.err
+	}
+	w.dirty = true
+	return nil
+}
+
+func (w *ReadingsWriter) syncLoop() {
+	defer close(w.done)
+	tick := time.NewTicker(syncInterval)
+	defer tick.Stop()
+	for {
+		select {
+		case <-w.stop:
+			return
+		case <-tick.C:
+			w.sync()
+		}
+	}
+}
+
+func (w *ReadingsWriter) sync() {
+	w.mu.Lock()
+	dirty := w.dirty && w.err == nil
+	w.dirty = false
+	w.mu.Unlock()
+	if !dirty {
+		return
+	}
+	if err := w.file.Sync(); err != nil {
+		w.mu.Lock()
+		w.err = storeError("sync", w.path, err)
+		w.mu.Unlock()
+	}
+}
+
+// Close syncs what is left and closes the file. It is safe to call twice.
+func (w *ReadingsWriter) Close() error {
+	w.mu.Lock()
+	closed := w.closed
+	w.closed = true
+	w.mu.Unlock()
+	if !closed {
+		close(w.stop)
+	}
+	<-w.done
+	w.sync()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if closed {
+		return w.err
+	}
+	if err := w.file.Close(); err != nil && w.err == nil {
+		w.err = storeError("close", w.path, err)
+	}
+	return w.err
+}

@@ -1,0 +1,128 @@
+package record
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// The stages of a job in trade order; a sheet may name more.
+const (
+	StageAsFound = "as-found"
+	StageBench   = "bench"
+	StageSetUp   = "set-up"
+	StageCaps    = "caps-torqued"
+	StageFinal   = "final"
+)
+
+// The features a job can record.
+const (
+	FeatureBacklash       = "backlash"
+	FeatureRunoutBackFace = "runout-back-face"
+	FeatureRunoutFlange   = "runout-carrier-flange"
+	FeatureRunoutBore     = "runout-bore"
+	FeatureWheelBolts     = "bolt-torque-crown-wheel"
+	FeatureCapBolts       = "bolt-torque-caps"
+	FeaturePreloadPinion  = "preload-pinion"
+	FeaturePreloadTotal   = "preload-total"
+	FeaturePatternDrive   = "pattern-drive"
+	FeaturePatternCoast   = "pattern-coast"
+	FeatureLeakDown       = "leak-down"
+	FeatureEngagement     = "engagement"
+	FeatureOilFill        = "oil-fill"
+	FeatureNote           = "note"     // free text, sealant, photo: text in Note
+	FeatureMove           = "move"     // an adjuster move: Value in notches or mm of shim, + is the crown wheel towards the pinion as entered
+	FeatureOverride       = "override" // a hold point passed with its reason in Note
+)
+
+// A Capture is one line of captures.csv: one backlash, one final torque, one
+// run-out point. It is never rewritten; a correction is a new capture whose
+// Supersedes names the old one.
+type Capture struct {
+	ID         int
+	Supersedes int // 0: none
+	Time       time.Time
+	Stage      string
+	Feature    string
+	Position   int     // 1-based; 0: the whole feature
+	AngleDeg   float64 // NaN: none
+	Value      float64 // in Unit; NaN: refused or text only
+	Unit       string
+	U          float64 // standard uncertainty, half of what covers 95 %: enlarged where it rests on few readings; NaN: unknown
+	N          int     // rocks, readings or turns behind the value
+	Low, High  float64 // levels of the stops, or window of a trace; NaN: none
+	Quality    string  // "ok", "keyed", "rejected", "upper-bound", or fault words joined by "+"
+	Gauge      string
+	Note       string // free text
+
+	// Repeatability is the standard deviation behind Value, in Unit: of the
+	// rocks, or of the readings. NaN: none.
+	Repeatability float64
+
+	// How a backlash was read: "normal" or "transverse", "" for unknown, and the
+	// radius at which Value holds, mm, NaN for unknown.
+	Convention string
+	RadiusMM   float64
+
+	// What some features know beyond their number. It is stored in words, in
+	// front of Note: see NoteText.
+	Pass               Pass       // of a bolt's pull
+	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
+	Hold               string     // of an override: the hold point or block that was passed; Note is why
+	Attachment         Attachment // of a note: the file it came with
+}
+
+// A Pass is the round of pulls a bolt's torque belongs to; its zero value is
+// none.
+type Pass struct {
+	N, Of   int // 1-based
+	Percent int // of the target
+}
+
+// Final reports whether the pull gave the bolt its torque: it is of the last
+// pass, or of none.
+func (p Pass) Final() bool { return p.N >= p.Of }
+
+// AttachmentsDir is where a job folder keeps attached files.
+const AttachmentsDir = "attachments"
+
+// An Attachment is a file kept with the job; its zero value is none.
+type Attachment struct {
+	Path   string // inside the job folder, with slashes
+	SHA256 string // when it was attached, 64 hexadecimal digits
+}
+
+// A CheckedAttachment is an attached file with what its copy is like now.
+type CheckedAttachment struct {
+	Attachment
+	Problem string // in words; "": it is what was attached
+}
+
+// A Store keeps what a round must not lose.
+// Append returns only after the capture is on stable storage, with its ID set.
+type Store interface {
+	Append(c Capture) (Capture, error)
+	Captures() []Capture // all of them in order, superseded ones too; the caller does not change them
+}
+
+// A Position is one place a round visits.
+type Position struct {
+	Index    int     // 1-based
+	AngleDeg float64 // of the wheel, in the direction of turning
+	Label    string  // "135°", "bolt 7"
+
+	// PinionTurns is how many whole turns of the pinion come from the position
+	// before; 0: the wheel is turned to its angle.
+	PinionTurns int
+}
+
+// SafeName refuses names of stages and features that could not be part of a file's
+// name on every system, or that would reach out of the job folder.
+func SafeName(names ...string) error {
+	for _, s := range names {
+		if s == "" || strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") != "" {
+			return fmt.Errorf("name %q: want lower-case letters, digits and hyphens", s)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,121 @@
+package record
+
+import "slices"
+
+// Words of Capture.Quality besides the fault words of analysis.
+const (
+	QualityOK       = "ok"
+	QualityKeyed    = "keyed"
+	QualityRejected = "rejected"    // undone: what it supersedes does not stand
+	QualityBound    = "upper-bound" // the wheel never rested; the value is at most this
+	QualityLost     = "lost"        // stands in for a damaged line of the journal
+)
+
+// Active returns the captures that stand, in order: neither superseded by a
+// later one nor rejected. Rejecting a capture brings back the one it had
+// superseded, until a new capture supersedes the rejection.
+func Active(cs []Capture) []Capture {
+	st := StateOf(cs)
+	live := make([]Capture, 0, max(0, len(cs)-len(st.dead)))
+	for _, c := range cs {
+		if !st.dead[c.ID] {
+			live = append(live, c)
+		}
+	}
+	return live
+}
+
+// A standState says by ID which captures do not stand, and what each rejection
+// brought back (0: nothing).
+type standState struct {
+	dead       map[int]bool
+	supersedes map[int]int
+	Revived    map[int]int
+}
+
+func StateOf(cs []Capture) standState {
+	st := standState{dead: make(map[int]bool), supersedes: make(map[int]int), Revived: make(map[int]int)}
+	for _, c := range cs {
+		if c.Supersedes > 0 {
+			st.supersedes[c.ID] = c.Supersedes
+			st.dead[c.Supersedes] = true
+			if back := st.Revived[c.Supersedes]; back > 0 {
+				st.dead[back] = true
+			}
+		}
+		if c.Quality == QualityRejected {
+			st.dead[c.ID] = true
+			st.revive(c.ID, st.supersedes[c.Supersedes])
+		}
+	}
+	return st
+}
+
+// revive brings back what a rejected capture had superseded; where that was a
+// rejection itself, what that one had brought back.
+func (st standState) revive(rejection, earlier int) {
+	if back, rejected := st.Revived[earlier]; rejected {
+		earlier = back
+	}
+	delete(st.dead, earlier)
+	st.Revived[rejection] = earlier
+}
+
+// Valid is Live for one feature in one stage. Backlash and contact pattern
+// measured before the last adjuster move, in whatever stage it was made, do not
+// describe the gear any more and are left out. What was as found stays as it
+// was found, unless the adjusters were moved in that stage itself.
+func Valid(cs []Capture, stage, name string) []Capture {
+	live := ActiveOf(cs, stage, name)
+	if !MovedByAdjuster(name) {
+		return live
+	}
+	moved := LastMove(cs, stage)
+	return slices.DeleteFunc(live, func(c Capture) bool { return c.ID < moved })
+}
+
+// EmptiedByMove reports whether an adjuster move took away what was measured of
+// a feature in a stage, and nothing was measured there since.
+func EmptiedByMove(cs []Capture, stage, name string) bool {
+	if !MovedByAdjuster(name) {
+		return false
+	}
+	live := ActiveOf(cs, stage, name)
+	return len(live) > 0 && live[len(live)-1].ID < LastMove(cs, stage)
+}
+
+func MovedByAdjuster(name string) bool {
+	return name == FeatureBacklash || name == FeaturePatternDrive || name == FeaturePatternCoast
+}
+
+// LastMove is the ID of the last standing adjuster move that changed what is
+// measured in a stage, 0 if there is none.
+func LastMove(cs []Capture, stage string) int {
+	gone := make(map[int]bool) // by a line that was passed
+	for i := len(cs) - 1; i >= 0; i-- {
+		c := &cs[i]
+		if c.Feature != FeatureMove && c.Quality != QualityLost {
+			continue
+		}
+		if c.Supersedes > 0 {
+			gone[c.Supersedes] = true
+		}
+		moved := c.Feature == FeatureMove && c.Quality != QualityRejected && !gone[c.ID]
+		if moved && (stage != StageAsFound || c.Stage == StageAsFound) {
+			return c.ID
+		}
+	}
+	return 0
+}
+
+// ActiveOf is Live for one feature in one stage, whatever the adjusters did. A
+// stand-in for a lost line may supersede a capture of any feature.
+func ActiveOf(cs []Capture, stage, name string) []Capture {
+	var of []Capture
+	for _, c := range cs {
+		if c.Stage == stage && c.Feature == name || c.Quality == QualityLost {
+			of = append(of, c)
+		}
+	}
+	return slices.DeleteFunc(Active(of), func(c Capture) bool { return c.Stage != stage || c.Feature != name })
+}

@@ -1,0 +1,64 @@
+package record
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+)
+
+// Blank is a capture without any number.
+func Blank(stage, name string, at time.Time) Capture {
+	nan := math.NaN()
+	return Capture{
+		Time: at, Stage: stage, Feature: name, AngleDeg: nan, Value: nan, U: nan,
+		Low: nan, High: nan, Repeatability: nan, RadiusMM: nan, Quality: QualityOK,
+	}
+}
+
+// A Move is what was done to the adjusters.
+type Move struct {
+	Amount float64 // in Unit; + is the crown wheel towards the pinion
+	Unit   string  // "notch", or "mm" of shim
+	Note   string  // which side first, how it seated
+
+	// Neither teaches what one notch does: a bearing cup did not follow the
+	// adjuster, or the adjuster was turned back on the way.
+	Unseated, Reversed bool
+}
+
+// AddMove records an adjuster move. A move of nothing is refused: it would
+// take away what was measured before it.
+func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
+	if m.Amount == 0 || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
+		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm, not 0", m.Amount)
+	}
+	if m.Unit != "notch" && m.Unit != "mm" {
+		return Capture{}, fmt.Errorf("unit %q of a move: want notch or mm", m.Unit)
+	}
+	c := Blank(stage, FeatureMove, at)
+	c.Value, c.Unit, c.Note, c.Unseated, c.Reversed = m.Amount, m.Unit, m.Note, m.Unseated, m.Reversed
+	return st.Append(c)
+}
+
+// AddNote records free text: sealant, grade of oil, anything.
+func AddNote(st Store, stage, text string, at time.Time) (Capture, error) {
+	if strings.TrimSpace(text) == "" {
+		return Capture{}, errors.New("the note is empty")
+	}
+	c := Blank(stage, FeatureNote, at)
+	c.Note = text
+	return st.Append(c)
+}
+
+// AddOverride records that the named hold point or block was passed, and
+// why. The reason is not optional.
+func AddOverride(st Store, stage, name, reason string, at time.Time) (Capture, error) {
+	if strings.TrimSpace(reason) == "" {
+		return Capture{}, fmt.Errorf("override of %s: a reason is needed", name)
+	}
+	c := Blank(stage, FeatureOverride, at)
+	c.Hold, c.Note = name, reason
+	return st.Append(c)
+}

@@ -1,0 +1,124 @@
+package record
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// The note cell of a stored capture holds, in words, what some features know
+// beyond their number, with the free text behind it:
+//
+//	a bolt      pass 2 of 3 (60 %); text
+//	a move      not seated, reversed: text
+//	an override as-found-backlash: reason
+//	a file      attached attachments/0007-a.jpg sha256:... text
+//
+// The words are for who opens the file in a spreadsheet; the program reads the
+// fields of Capture. This is the one place that turns the one into the other,
+// and whatever a cell holds, NoteText gives it back as it was read: the words
+// of a cell that was written otherwise stay in Note.
+
+// NoteText is the note of c with its facts in words, as it is stored and shown.
+func (c Capture) NoteText() string {
+	switch c.Feature {
+	case FeatureWheelBolts, FeatureCapBolts:
+		if c.Pass.N > 0 {
+			return fronted(fmt.Sprintf("pass %d of %d (%d %%)", c.Pass.N, c.Pass.Of, c.Pass.Percent), "; ", c.Note)
+		}
+	case FeatureMove:
+		return c.moveText()
+	case FeatureOverride:
+		if c.Hold != "" {
+			return c.Hold + ": " + c.Note
+		}
+	case FeatureNote:
+		if c.Attachment.Path != "" {
+			return fronted("attached "+c.Attachment.Path+" sha256:"+c.Attachment.SHA256, " ", c.Note)
+		}
+	}
+	return c.Note
+}
+
+// fronted puts words in front of a note, if there is one.
+func fronted(words, between, note string) string {
+	if note == "" {
+		return words
+	}
+	return words + between + note
+}
+
+// moveWords say what must not teach the advice how far one notch goes.
+var moveWords = []struct {
+	unseated, reversed bool
+	words              string
+}{
+	{true, true, "not seated, reversed"}, // before those it begins with
+	{true, false, "not seated"},
+	{false, true, "reversed"},
+}
+
+// moveText leaves a note alone that begins with the words already: before there
+// were fields, that is how they were given, with anything behind them.
+func (c Capture) moveText() string {
+	for _, m := range moveWords {
+		if m.unseated == c.Unseated && m.reversed == c.Reversed && !strings.HasPrefix(c.Note, m.words) {
+			return fronted(m.words, ": ", c.Note)
+		}
+	}
+	return c.Note
+}
+
+// ReadNote takes a note cell apart into the fields of c, whose Feature is set.
+func (c *Capture) ReadNote(text string) {
+	c.Note, c.Pass, c.Hold, c.Attachment = text, Pass{}, "", Attachment{}
+	c.Unseated, c.Reversed = false, false
+	switch c.Feature {
+	case FeatureWheelBolts, FeatureCapBolts:
+		c.readPass(text)
+	case FeatureMove:
+		c.readMove(text)
+	case FeatureOverride:
+		if hold, reason, ok := strings.Cut(text, ": "); ok && hold != "" {
+			c.Hold, c.Note = hold, reason
+		}
+	case FeatureNote:
+		if m := attachedNote.FindStringSubmatch(text); m != nil {
+			c.Attachment, c.Note = Attachment{Path: m[1], SHA256: m[2]}, m[3]
+		}
+	}
+}
+
+// passedNote takes numbers as they are written, without zeros in front.
+var passedNote = regexp.MustCompile(`^pass ([1-9]\d{0,3}) of ([1-9]\d{0,3}) \(([1-9]\d{0,3}|0) %\)(?:; (.+))?$`)
+
+func (c *Capture) readPass(text string) {
+	m := passedNote.FindStringSubmatch(text)
+	if m == nil {
+		return
+	}
+	n, _ := strconv.Atoi(m[1]) // of four digits at most
+	of, _ := strconv.Atoi(m[2])
+	percent, _ := strconv.Atoi(m[3])
+	c.Pass, c.Note = Pass{N: n, Of: of, Percent: percent}, m[4]
+}
+
+// readMove reads the words at the beginning, whatever follows them.
+func (c *Capture) readMove(text string) {
+	for _, m := range moveWords {
+		rest, ok := strings.CutPrefix(text, m.words)
+		if !ok {
+			continue
+		}
+		c.Unseated, c.Reversed = m.unseated, m.reversed
+		if c.Note = strings.TrimPrefix(rest, ": "); c.NoteText() != text {
+			c.Note = text
+		}
+		return
+	}
+}
+
+// attachedNote leaves to the path whatever a file was called by an earlier
+// version, but for a slash.
+var attachedNote = regexp.MustCompile(`^attached (` + AttachmentsDir + `/[^/]+?) sha256:([0-9a-f]{64})(?: (.+))?$`)

@@ -1,0 +1,108 @@
+package record
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+var abSum = strings.Repeat("ab", 32)
+
+// noteCells pairs the facts of captures with the cell that keeps them.
+var noteCells = []struct {
+	cell string
+	want Capture
+}{
+	{"", Capture{Feature: FeatureWheelBolts}},
+	{"pass 2 of 3 (60 %)", Capture{Feature: FeatureWheelBolts, Pass: Pass{2, 3, 60}}},
+	{"pass 3 of 3 (100 %)", Capture{Feature: FeatureCapBolts, Pass: Pass{3, 3, 100}}},
+	{"pass 1 of 10 (5 %); washer turned", Capture{Feature: FeatureCapBolts, Pass: Pass{1, 10, 5}, Note: "washer turned"}},
+	{"pass 02 of 3 (60 %)", Capture{Feature: FeatureCapBolts, Note: "pass 02 of 3 (60 %)"}},
+	{"keyed; pass 2 of 3 (60 %)", Capture{Feature: FeatureWheelBolts, Note: "keyed; pass 2 of 3 (60 %)"}},
+	{"pass 2 of 3 (60 %), tight", Capture{Feature: FeatureWheelBolts, Note: "pass 2 of 3 (60 %), tight"}},
+	{"pass 2 of 3 (60 %)", Capture{Feature: FeatureBacklash, Note: "pass 2 of 3 (60 %)"}},
+
+	{"left side first", Capture{Feature: FeatureMove, Note: "left side first"}},
+	{"not seated", Capture{Feature: FeatureMove, Unseated: true}},
+	{"not seated: cup held off", Capture{Feature: FeatureMove, Unseated: true, Note: "cup held off"}},
+	{"not seated, it seems", Capture{Feature: FeatureMove, Unseated: true, Note: "not seated, it seems"}},
+	{"reversed", Capture{Feature: FeatureMove, Reversed: true}},
+	{"reversed on the way", Capture{Feature: FeatureMove, Reversed: true, Note: "reversed on the way"}},
+	{"not seated, reversed: both", Capture{Feature: FeatureMove, Unseated: true, Reversed: true, Note: "both"}},
+	{"reversed: not seated", Capture{Feature: FeatureMove, Reversed: true, Note: "not seated"}},
+	{"was not seated", Capture{Feature: FeatureMove, Note: "was not seated"}},
+	{"reversed: reversed", Capture{Feature: FeatureMove, Reversed: true, Note: "reversed: reversed"}},
+
+	{"back-face: shop: says it is flat", Capture{Feature: FeatureOverride, Hold: "back-face", Note: "shop: says it is flat"}},
+	{"re-strike bolt-torque-caps: thread cut", Capture{Feature: FeatureOverride, Hold: "re-strike bolt-torque-caps", Note: "thread cut"}},
+	{"no name", Capture{Feature: FeatureOverride, Note: "no name"}},
+	{": no name", Capture{Feature: FeatureOverride, Note: ": no name"}},
+	{"back-face: shop", Capture{Feature: FeatureNote, Note: "back-face: shop"}},
+
+	{"attached attachments/0001-a.jpg sha256:" + abSum, Capture{Feature: FeatureNote, Attachment: Attachment{"attachments/0001-a.jpg", abSum}}},
+	// Earlier versions kept blanks and colons in a name.
+	{"attached attachments/0003-a sha256:beef.jpg sha256:" + abSum + " seen sha256:1",
+		Capture{Feature: FeatureNote, Attachment: Attachment{"attachments/0003-a sha256:beef.jpg", abSum}, Note: "seen sha256:1"}},
+	{"attached nothing", Capture{Feature: FeatureNote, Note: "attached nothing"}},
+	{"attached attachments/../../x sha256:" + abSum, Capture{Feature: FeatureNote, Note: "attached attachments/../../x sha256:" + abSum}},
+	{"attached x sha256:" + abSum, Capture{Feature: FeatureNote, Note: "attached x sha256:" + abSum}},
+	{"attached attachments/x sha256:" + abSum[1:], Capture{Feature: FeatureNote, Note: "attached attachments/x sha256:" + abSum[1:]}},
+}
+
+func TestNoteCells(t *testing.T) {
+	for _, tt := range noteCells {
+		got := Capture{Feature: tt.want.Feature, Pass: Pass{1, 1, 1}, Unseated: true, Reversed: true, Hold: "x", Attachment: Attachment{Path: "x"}}
+		got.ReadNote(tt.cell)
+		assert.Equal(t, tt.want, got, "read from %q", tt.cell)
+		assert.Equal(t, tt.cell, tt.want.NoteText(), "written for %+v", tt.want)
+	}
+}
+
+// TestFactsOfAnotherFeatureAreNotWritten: they would not be read again.
+func TestFactsOfAnotherFeatureAreNotWritten(t *testing.T) {
+	c := Capture{Pass: Pass{1, 3, 30}, Unseated: true, Hold: "back-face", Attachment: Attachment{"attachments/x", abSum}, Note: "text"}
+	for feature, want := range map[string]string{
+		FeatureBacklash: "text", FeatureCapBolts: "pass 1 of 3 (30 %); text", FeatureMove: "not seated: text",
+		FeatureOverride: "back-face: text", FeatureNote: "attached attachments/x sha256:" + abSum + " text",
+	} {
+		c.Feature = feature
+		assert.Equal(t, want, c.NoteText())
+	}
+}
+
+// FuzzNoteText: whatever a cell holds, it is written as it was read, and what
+// was written is read as it was meant.
+func FuzzNoteText(f *testing.F) {
+	for _, tt := range noteCells {
+		f.Add(tt.want.Feature, tt.cell, false, false, 2)
+	}
+	f.Fuzz(func(t *testing.T, feature, text string, unseated, reversed bool, pass int) {
+		c := Capture{Feature: feature}
+		c.ReadNote(text)
+		if c.NoteText() != text {
+			t.Fatalf("%q of %s is written %q", text, feature, c.NoteText())
+		}
+		again := Capture{Feature: feature}
+		again.ReadNote(c.NoteText())
+		assert.Equal(t, c, again)
+
+		move := Capture{Feature: FeatureMove, Unseated: unseated, Reversed: reversed, Note: text}
+		back := Capture{Feature: FeatureMove}
+		back.ReadNote(move.NoteText())
+		assert.True(t, back.Unseated || !unseated, "%q", move.NoteText())
+		assert.True(t, back.Reversed || !reversed, "%q", move.NoteText())
+		if pass > 0 && pass < 1000 && !strings.ContainsAny(text, "\r\n") {
+			pull := Capture{Feature: FeatureCapBolts, Pass: Pass{pass, 999, 100}, Note: text}
+			back := Capture{Feature: FeatureCapBolts}
+			back.ReadNote(pull.NoteText())
+			assert.Equal(t, pull, back)
+		}
+	})
+}
+
+func TestFinalPass(t *testing.T) {
+	assert.False(t, Pass{1, 3, 30}.Final())
+	assert.True(t, Pass{3, 3, 100}.Final())
+	assert.True(t, Pass{}.Final(), "a pull that names no pass is the bolt's torque")
+}

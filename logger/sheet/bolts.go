@@ -1,0 +1,90 @@
+package sheet
+
+import (
+	"math"
+	"slices"
+
+	"crownlog/analysis/gum"
+	"crownlog/analysis/torque"
+	"crownlog/logger/record"
+)
+
+// BoltList finds the bolts of a feature.
+func (s Sheet) BoltList(name string) (BoltList, bool) {
+	for _, b := range s.Bolts {
+		if b.Feature == name {
+			return b, true
+		}
+	}
+	return BoltList{}, false
+}
+
+// TargetNm is the torque at the bolt in N·m.
+func (b BoltList) TargetNm() float64 {
+	v, err := record.FeatureOf(b.Feature).Convert(b.Target, b.Unit)
+	if err != nil {
+		return b.Target
+	}
+	return v
+}
+
+// Setting is the torque in N·m the wrench must show for target N·m at the
+// bolt, with the adapter the sheet names.
+func (b BoltList) Setting(target float64) float64 {
+	if b.AdapterLength <= 0 {
+		return target
+	}
+	return torque.AdapterSetting(target, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
+}
+
+// Tolerance is the allowed deviation from the target as a fraction. Where the
+// sheet names none it is 10 %: common practice, no source; a manual that prints
+// one figure takes a 4 % wrench for granted.
+func (b BoltList) Tolerance() float64 {
+	if b.TolerancePct == 0 {
+		return 0.10
+	}
+	return b.TolerancePct / 100
+}
+
+// Passes are the fractions of the target, in order.
+func (b BoltList) Passes() []float64 {
+	pct := b.PassesPct
+	if len(pct) == 0 {
+		pct = []int{30, 60, 100}
+	}
+	passes := make([]float64, len(pct))
+	for i, p := range pct {
+		passes[i] = float64(p) / 100
+	}
+	return passes
+}
+
+// Order is the sequence of the bolts in one pass, 1-based.
+func (b BoltList) Order() []int {
+	if len(b.Sequence) > 0 {
+		return slices.Clone(b.Sequence)
+	}
+	return torque.Sequence(b.Count)
+}
+
+// OpenMinutes is how long the locker stays wet.
+func (b BoltList) OpenMinutes() float64 {
+	if b.OpenTimeMin == 0 {
+		return 10
+	}
+	return b.OpenTimeMin
+}
+
+// PullUncertainty is that of a pull of value N·m: of a wrench within its
+// permissible error, and of its last digit, resolution. Where the sheet has no
+// error it is what ISO 6789-1 permits a wrench that reaches the target;
+// rectangular.
+func (b BoltList) PullUncertainty(value, resolution float64) float64 {
+	pct := b.WrenchMPEPct
+	if !(pct > 0) {
+		pct = torque.ToolLimit(b.TargetNm())
+	}
+	tool := gum.Rectangular(value * pct / 100)
+	return math.Hypot(tool, gum.Resolution(resolution))
+}

@@ -1,0 +1,208 @@
+package sheet
+
+import (
+	"bytes"
+	"cmp"
+	_ "embed"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"text/template"
+	"unicode/utf8"
+
+	"crownlog/analysis/setup"
+)
+
+//go:embed sheet.toml.tmpl
+var sheetTemplate string
+
+var sheetTmpl = template.Must(template.New("job.toml").Funcs(template.FuncMap{
+	"quote":  tomlQuote,
+	"number": tomlNumber,
+}).Parse(sheetTemplate))
+
+// Params are the few things a new job needs. What is left zero is written
+// as unknown or with the trade's default, and said so in the sheet.
+type Params struct {
+	Vehicle, Job, Axle, Odometer, Operator string
+	PinionTeeth, WheelTeeth                int
+	WheelDiameterMM                        float64
+	Positions                              int
+	Used                                   bool
+	Lower, Upper                           float64 // backlash window in Unit; both 0: the default for the wheel, marked so
+	MaxSpread                              float64 // 0: none
+	Unit                                   string  // of the backlash window; "": mm
+	Source                                 string  // page of the manual
+	Measured, Spec                         string  // plunger convention; "": unknown
+	HeelRadiusMM                           float64
+	ResolutionMM                           float64 // 0: 0.01
+	AdjusterKind                           string  // "": threaded
+	PitchMM                                float64
+	Notches                                int
+	Bolts                                  int     // crown wheel bolts; 0: left out
+	BoltTarget                             float64 // in BoltUnit
+	BoltUnit                               string  // "": N·m
+	Thread, Class                          string
+	CapBolts                               int // 0: left out
+	CapTarget                              float64
+}
+
+// sheetFill is what the template sees.
+type sheetFill struct {
+	Params
+	Invented, DefaultWindow          bool
+	PressureAngleDeg, SpiralAngleDeg float64
+	ToothForm, PinionDepth           string
+	ContactRadiusMM, MPEMM           float64
+	GaugeLabel, Calibrated           string
+	RunoutUpper                      float64
+	RunoutSource                     string
+	OneTime, ThreadLocker            bool
+	OpenTimeMin, WrenchMPEPct        float64
+	Cycles                           int
+}
+
+// NewTOML writes a commented job sheet for a new job. The sheet is sound:
+// parameters that no axle can have are refused with what is allowed, each as a
+// *SheetError with its key but without a place, for there is no file yet;
+// several are joined.
+func NewTOML(p Params) ([]byte, error) {
+	if p.Lower == 0 && p.Upper == 0 && p.WheelDiameterMM == 0 {
+		return nil, errors.New("a new job needs the backlash window, or the wheel's diameter for a default one")
+	}
+	f := sheetFill{
+		Params: p, ToothForm: "unknown", PinionDepth: "locked", ContactRadiusMM: p.HeelRadiusMM,
+		GaugeLabel: "indicator", RunoutUpper: 0.08, RunoutSource: "common practice",
+		OpenTimeMin: 10, Cycles: 10,
+	}
+	f.Unit = cmp.Or(p.Unit, "mm")
+	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
+	f.Measured, f.Spec = cmp.Or(p.Measured, "unknown"), cmp.Or(p.Spec, "unknown")
+	f.AdjusterKind = cmp.Or(p.AdjusterKind, "threaded")
+	if f.ResolutionMM == 0 {
+		f.ResolutionMM = 0.01
+	}
+	if p.Lower == 0 && p.Upper == 0 {
+		if err := f.defaultWindow(); err != nil {
+			return nil, err
+		}
+	}
+	return f.render()
+}
+
+// defaultWindow offers the window that is usual for the wheel's size.
+func (f *sheetFill) defaultWindow() error {
+	d, err := setup.DefaultWindow(f.WheelDiameterMM)
+	if err != nil {
+		return &Error{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
+	}
+	f.Lower, f.Upper, f.Unit = d.Spec.Limits.Lower, d.Spec.Limits.Upper, "mm"
+	if d.Spec.MaxSpread > 0 {
+		f.MaxSpread = d.Spec.MaxSpread
+	}
+	f.RunoutUpper, f.RunoutSource = d.BackFace, d.Source
+	f.Source, f.DefaultWindow = d.Source, true
+	return nil
+}
+
+func (f *sheetFill) render() ([]byte, error) {
+	var b bytes.Buffer
+	if err := sheetTmpl.Execute(&b, f); err != nil {
+		return nil, fmt.Errorf("write job sheet: %w", err)
+	}
+	text := alignComments(b.Bytes())
+	if _, err := Parse("", text); err != nil {
+		return nil, withoutPlace(err)
+	}
+	return text, nil
+}
+
+// withoutPlace takes the lines out of the mistakes of a sheet nobody has seen.
+func withoutPlace(err error) error {
+	all := []error{err}
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		all = many.Unwrap()
+	}
+	for i, e := range all {
+		var se *Error
+		if errors.As(e, &se) {
+			all[i] = &Error{Key: se.Key, Text: se.Text}
+		}
+	}
+	return errors.Join(all...)
+}
+
+// commentColumn is where the comments behind the values stand.
+const commentColumn = 30
+
+// alignComments sets the comments, marked by a tab in the template, below each
+// other. Values hold no tab: tomlQuote escapes it.
+func alignComments(text []byte) []byte {
+	var out []byte
+	for line := range bytes.Lines(text) {
+		value, comment, found := bytes.Cut(line, []byte("\t#"))
+		out = append(out, value...)
+		if found {
+			gap := max(1, commentColumn-utf8.RuneCount(value))
+			out = append(out, bytes.Repeat([]byte{' '}, gap)...)
+			out = append(append(out, '#'), comment...)
+		}
+	}
+	return out
+}
+
+// ExampleTOML is a whole job sheet with comments that teach. Its vehicle and
+// figures are invented, and it says so.
+func ExampleTOML() []byte {
+	f := sheetFill{
+		Params: Params{
+			Vehicle: "Example wagon", Job: "example", Axle: "rear", Odometer: "123 456 km", Operator: "",
+			PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222, Positions: 8, Used: true,
+			Lower: 0.13, Upper: 0.20, MaxSpread: 0.08, Unit: "mm", Source: "invented",
+			Measured: "normal", Spec: "normal", HeelRadiusMM: 106,
+			ResolutionMM: 0.001, AdjusterKind: "threaded", PitchMM: 1.5, Notches: 14,
+			Bolts: 10, BoltTarget: 98, BoltUnit: "N·m", Thread: "M12x1.25", Class: "10.9",
+			CapBolts: 4, CapTarget: 85,
+		},
+		Invented: true, PressureAngleDeg: 20, SpiralAngleDeg: 33, ToothForm: "tapered", PinionDepth: "locked",
+		ContactRadiusMM: 106, MPEMM: 0.003, GaugeLabel: "indicator", Calibrated: "2026-03-02",
+		RunoutUpper: 0.08, RunoutSource: "invented", OneTime: true, ThreadLocker: true, OpenTimeMin: 10, WrenchMPEPct: 1, Cycles: 10,
+	}
+	text, err := f.render()
+	if err != nil {
+		panic(err) // the template and its example are part of the program
+	}
+	return text
+}
+
+// Example is ExampleTOML parsed.
+func Example() Sheet {
+	s, err := Parse("example", ExampleTOML())
+	if err != nil {
+		panic(err)
+	}
+	return s
+}
+
+// tomlQuote writes s as a TOML basic string.
+func tomlQuote(s string) string {
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range s {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r < 0x20 || r == 0x7f:
+			fmt.Fprintf(&b, `\u%04X`, r)
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}
+
+// tomlNumber writes v as a TOML float; those that are none are nan and inf.
+func tomlNumber(v float64) string { return strings.ToLower(strconv.FormatFloat(v, 'f', -1, 64)) }

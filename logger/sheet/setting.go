@@ -1,0 +1,146 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"crownlog/analysis/rocking"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
+	"crownlog/logger/record"
+)
+
+// A backlash is kept with the direction in which the plunger read it and the
+// radius at which its value holds, so that a later edit of the sheet cannot
+// change what it means. It is read back in the terms of the sheet as it is now.
+
+// AsMeasured completes a backlash that was just measured, by gauge or by eye:
+// with the plunger's setting and its correction in words. Doubt about the
+// direction is not in its uncertainty: the window is judged both ways.
+func (s Sheet) AsMeasured(c record.Capture) record.Capture {
+	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
+	if words := s.correctionWords(); words != "" {
+		c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
+	}
+	return c
+}
+
+// ReadingFactor takes what the indicator reads to the backlash at the heel.
+func (s Sheet) ReadingFactor() float64 {
+	return rocking.PlungerFactor(s.Plunger.CosineDeg, s.RadiusRatio())
+}
+
+// correctionWords says how a reading became the value; "" where it is the value.
+func (s Sheet) correctionWords() string {
+	k := s.ReadingFactor()
+	if k == 1 {
+		return ""
+	}
+	text := fmt.Sprintf("reading times %.4g", k)
+	if s.Plunger.CosineDeg != 0 {
+		text += fmt.Sprintf(", plunger tilted %g°", s.Plunger.CosineDeg)
+	}
+	if s.RadiusRatio() != 1 {
+		text += fmt.Sprintf(", from radius %g to %g mm", s.Plunger.ContactRadius, s.Plunger.HeelRadius)
+	}
+	return text
+}
+
+// direction is how the plunger reads now: normal, transverse or "" for unknown.
+func (s Sheet) direction() string {
+	if conventionKnown(s.Plunger.Measured) {
+		return s.Plunger.Measured
+	}
+	return ""
+}
+
+// valueRadius is the radius at which a backlash measured now holds, mm: the
+// heel's where readings are corrected to it, else the contact's; NaN: unknown.
+func (s Sheet) valueRadius() float64 {
+	switch contact, heel := s.Plunger.ContactRadius, s.Plunger.HeelRadius; {
+	case contact > 0 && heel > 0:
+		return heel
+	case contact > 0:
+		return contact
+	}
+	return math.NaN()
+}
+
+// Convert returns c as the sheet counts backlash now, with a note where that
+// changed it. It is false, and c as it was, where one of the settings is not
+// known. Captures of other features have no terms.
+func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
+	if c.Feature != record.FeatureBacklash {
+		return c, true
+	}
+	k := 1.0
+	if to := s.direction(); c.Convention != to {
+		var err error
+		if k, err = setup.ConventionFactor(c.Convention, to, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg); err != nil {
+			return c, false
+		}
+	}
+	if to := s.valueRadius(); c.RadiusMM > 0 || to > 0 {
+		if !(c.RadiusMM > 0) || !(to > 0) {
+			return c, false
+		}
+		k *= to / c.RadiusMM
+	}
+	if k == 1 {
+		return c, true
+	}
+	words := fmt.Sprintf("converted: %g mm read %s", c.Value, terms(c))
+	c.Value, c.U = units.RoundTo(c.Value*k, 1e-6), units.RoundTo(c.U*k, 1e-6)
+	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
+	c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
+	return c, true
+}
+
+// ConvertAll returns the captures with every backlash as the sheet counts it now,
+// as far as that can be known. The argument is not changed.
+func (s Sheet) ConvertAll(cs []record.Capture) []record.Capture {
+	converted := make([]record.Capture, len(cs))
+	for i, c := range cs {
+		converted[i], _ = s.Convert(c)
+	}
+	return converted
+}
+
+// Unconvertible says why captures cannot be judged by the sheet: they were
+// measured with a plunger set in another way, and what would convert them is
+// not known. It is "" where they can.
+func (s Sheet) Unconvertible(cs []record.Capture) string {
+	for _, c := range cs {
+		if _, ok := s.Convert(c); !ok {
+			return fmt.Sprintf("measured %s, where the sheet now says %s: cannot be converted", terms(c),
+				terms(record.Capture{Convention: s.direction(), RadiusMM: s.valueRadius()}))
+		}
+	}
+	return ""
+}
+
+// ConventionWords says how backlash captures were read: "normal at 106 mm". It is "" for
+// none, and for captures that differ.
+func ConventionWords(cs []record.Capture) string {
+	text := ""
+	for i, c := range cs {
+		if t := terms(c); i == 0 {
+			text = t
+		} else if t != text {
+			return ""
+		}
+	}
+	return text
+}
+
+func terms(c record.Capture) string {
+	text := c.Convention
+	if text == "" {
+		text = "in an unknown direction"
+	}
+	if c.RadiusMM > 0 {
+		return text + fmt.Sprintf(" at %g mm", c.RadiusMM)
+	}
+	return text + " at an unknown radius"
+}

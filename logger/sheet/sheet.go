@@ -1,0 +1,178 @@
+package sheet
+
+import "crownlog/logger/record"
+
+// A Sheet is the job sheet, job.toml: everything about the axle and the tools
+// that does not change from round to round. Specs stay in the units printed in
+// the manual; Window and BoltList convert.
+type Sheet struct {
+	Schema    int        `toml:"schema"`             // 1; a newer one is refused
+	Invented  bool       `toml:"invented,omitempty"` // demo or example data, and every output says so
+	Vehicle   Vehicle    `toml:"vehicle"`
+	GearSet   GearSet    `toml:"gear_set"`
+	Plunger   Plunger    `toml:"plunger"`
+	Adjuster  Adjuster   `toml:"adjuster"`
+	Gauge     GaugeData  `toml:"gauge"`
+	Positions int        `toml:"positions"` // places around the wheel; 0: by whole pinion turns
+	Stages    []string   `toml:"stages"`
+	Windows   []Window   `toml:"window"`
+	Bolts     []BoltList `toml:"bolts"`
+	Preload   Preload    `toml:"preload"`
+
+	LeakDown   LeakDown   `toml:"leak_down"`
+	Engagement Engagement `toml:"engagement"`
+}
+
+// Vehicle says whose file this is.
+type Vehicle struct {
+	Label    string `toml:"label"`    // registration, fleet number or any name of the fitter's own
+	Job      string `toml:"job"`      // job number or short name
+	Axle     string `toml:"axle"`     // "front", "rear", ...
+	Odometer string `toml:"odometer"` // as read, with its unit
+	Operator string `toml:"operator"` // optional
+}
+
+// GearSet describes the crown wheel and pinion.
+type GearSet struct {
+	PinionTeeth      int     `toml:"pinion_teeth"`
+	WheelTeeth       int     `toml:"wheel_teeth"`
+	WheelDiameter    float64 `toml:"wheel_diameter_mm"`
+	PressureAngleDeg float64 `toml:"pressure_angle_deg"`
+	SpiralAngleDeg   float64 `toml:"spiral_angle_deg"`
+	ToothForm        string  `toml:"tooth_form"`   // "tapered", "uniform" or "unknown"
+	PinionDepth      string  `toml:"pinion_depth"` // "locked" (not being moved) or "free"
+	Used             bool    `toml:"used"`         // a used set aims at its as-found backlash
+}
+
+// Plunger says how the indicator meets the tooth.
+type Plunger struct {
+	Measured      string  `toml:"measured"` // "normal", "transverse" or "unknown"
+	Spec          string  `toml:"spec"`     // which of them the manual's window means
+	CosineDeg     float64 `toml:"cosine_deg"`
+	ContactRadius float64 `toml:"contact_radius_mm"`
+	HeelRadius    float64 `toml:"heel_radius_mm"` // where the manual's figure holds; 0: unknown
+
+	// FaceToMeshDeg is how far the wheel turns, in the order of the positions,
+	// to bring the spot under the back face's indicator to the mesh; 0: both
+	// are at the same place, nil: unknown.
+	FaceToMeshDeg *float64 `toml:"face_to_mesh_deg,omitempty"`
+}
+
+// Adjuster says how the crown wheel is moved sideways.
+type Adjuster struct {
+	Kind             string  `toml:"kind"` // "threaded" or "shims"
+	PitchMM          float64 `toml:"pitch_mm"`
+	Notches          int     `toml:"notches"`
+	BacklashPerNotch float64 `toml:"backlash_per_notch_mm"` // 0: from geometry
+}
+
+// GaugeData is what is known of the indicator.
+type GaugeData struct {
+	Label        string  `toml:"label"`
+	Profile      string  `toml:"profile"`
+	ResolutionMM float64 `toml:"resolution_mm"`
+	MPEMM        float64 `toml:"mpe_mm"`     // maximum permissible error, half-width, 0: unknown
+	Calibrated   string  `toml:"calibrated"` // date as printed on the certificate
+}
+
+// A Window is the spec of one feature, as printed.
+type Window struct {
+	Feature   string   `toml:"feature"`
+	Unit      string   `toml:"unit"`
+	Lower     *float64 `toml:"lower"`
+	Upper     *float64 `toml:"upper"`
+	MaxSpread *float64 `toml:"max_spread"`
+	Floor     *float64 `toml:"floor"`
+	Rule      string   `toml:"rule"`   // "all-inside" (default), "tightest-inside", "any-inside"
+	Source    string   `toml:"source"` // page of the manual
+
+	// The same limits in the manual's other column, if it prints two; only
+	// compared, to find misprints.
+	AlsoUnit  string   `toml:"also_unit"`
+	AlsoLower *float64 `toml:"also_lower"`
+	AlsoUpper *float64 `toml:"also_upper"`
+
+	Default bool `toml:"default,omitempty"` // offered by crownlog, to be confirmed by the maker's manual
+}
+
+// A BoltList is one circle of bolts or set of caps.
+type BoltList struct {
+	Feature       string  `toml:"feature"` // bolt-torque-crown-wheel or bolt-torque-caps
+	Count         int     `toml:"count"`
+	Unit          string  `toml:"unit"`
+	Target        float64 `toml:"target"`
+	TolerancePct  float64 `toml:"tolerance_pct"` // 0: 10 %
+	PassesPct     []int   `toml:"passes_pct"`    // empty: 30, 60, 100
+	Sequence      []int   `toml:"sequence"`      // empty: star
+	Thread        string  `toml:"thread"`        // "M10x1.25"
+	Class         string  `toml:"class"`         // "10.9"
+	LeftHand      bool    `toml:"left_hand"`
+	OneTime       bool    `toml:"one_time"`
+	ThreadLocker  bool    `toml:"thread_locker"`
+	OpenTimeMin   float64 `toml:"open_time_min"` // 0: 10
+	AdapterLength float64 `toml:"adapter_length_mm"`
+	AdapterAngle  float64 `toml:"adapter_angle_deg"`
+	WrenchLength  float64 `toml:"wrench_length_mm"`
+	AlsoTarget    float64 `toml:"also_target"` // the target in the manual's other column; only compared
+	AlsoUnit      string  `toml:"also_unit"`
+	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
+}
+
+// Preload says which torque the manual means.
+type Preload struct {
+	Kind     string `toml:"kind"`                // "running" or "starting"
+	WithSeal *bool  `toml:"with_seal,omitempty"` // whether the manual's figure holds with the seal fitted; nil: not said
+
+	// ToolMPEPct is the permissible error of the wrench, or of the spring scale
+	// with its arm, in per cent, half-width. 0: unknown; then a connected wrench
+	// counts with what ISO 6789-1 permits, and a keyed torque has no uncertainty.
+	ToolMPEPct float64 `toml:"tool_mpe_pct"`
+}
+
+// Words says which torque it is, "starting torque, with the seal"; of the seal
+// nothing where that is not known.
+func (p Preload) Words() string {
+	words := "running torque"
+	if p.Kind == "starting" {
+		words = "starting torque"
+	}
+	if p.WithSeal == nil {
+		return words
+	}
+	if *p.WithSeal {
+		return words + ", with the seal"
+	}
+	return words + ", without the seal"
+}
+
+// LeakDown says how the air test is run.
+type LeakDown struct {
+	SettleMin  float64 `toml:"settle_min"`  // 0: 2
+	TestMin    float64 `toml:"test_min"`    // 0: 10
+	AmbientKPa float64 `toml:"ambient_kpa"` // 0: 101.325
+}
+
+// Times are the settling and the test in seconds.
+func (l LeakDown) Times() (settle, test float64) {
+	settle, test = 120, 600
+	if l.SettleMin > 0 {
+		settle = l.SettleMin * 60
+	}
+	if l.TestMin > 0 {
+		test = l.TestMin * 60
+	}
+	return settle, test
+}
+
+// Engagement says how the lock is tried.
+type Engagement struct {
+	Cycles int `toml:"cycles"` // 0: 10
+}
+
+// StageList is the sheet's stages, or the five of the trade.
+func (s Sheet) StageList() []string {
+	if len(s.Stages) > 0 {
+		return s.Stages
+	}
+	return []string{record.StageAsFound, record.StageBench, record.StageSetUp, record.StageCaps, record.StageFinal}
+}

@@ -1,0 +1,283 @@
+package sheet
+
+import (
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
+)
+
+func init() {
+	if flag.Lookup("update") == nil {
+		flag.Bool("update", false, "rewrite the golden files")
+	}
+}
+
+// smallSheet is the least that is a job sheet.
+const smallSheet = `schema = 1
+[vehicle]
+label = "v"
+`
+
+func TestParseSheetMistakes(t *testing.T) {
+	backlash := smallSheet + "[[window]]\nfeature = \"backlash\"\nunit = \"mm\"\n" // limits begin in line 7
+	bolts := smallSheet + "[[bolts]]\nfeature = \"bolt-torque-caps\"\ncount = 4\ntarget = 80\n"
+	tests := []struct {
+		name, text string
+		want       []string // each a part of the error
+	}{
+		{"empty", " \n", []string{"job.toml: the job sheet is empty"}},
+		{"no schema", "[vehicle]\nlabel = \"v\"\n", []string{"schema: missing; write schema = 1"}},
+		{"schema of no version", "schema = 0\n", []string{"job.toml:1:1: schema: 0 is no schema"}},
+		{"broken", "schema = 1\n[vehicle\n", []string{"job.toml:2:"}},
+		{"unknown key", smallSheet + "lable = \"w\"\n", []string{"job.toml:4:1: vehicle.lable: unknown key; did you mean label? Allowed here: label, job, axle"}},
+		{"unknown table", smallSheet + "[gearset]\n", []string{"job.toml:4:2: gearset: unknown key; did you mean gear_set?"}},
+		{"text for a number", smallSheet + "[gear_set]\npinion_teeth = \"eleven\"\n", []string{"job.toml:5:16: gear_set.pinion_teeth: \"eleven\" does not fit; want a whole number"}},
+		{"fraction of a tooth", smallSheet + "[gear_set]\npinion_teeth = 11.5\n", []string{"job.toml:5:16: ", "want a whole number"}},
+		{"negative teeth", smallSheet + "[gear_set]\npinion_teeth = -11\n", []string{"job.toml:5:1: gear_set.pinion_teeth: -11: want the number of pinion teeth"}},
+		{"teeth swapped", smallSheet + "[gear_set]\npinion_teeth = 43\nwheel_teeth = 11\n", []string{"job.toml:6:1: gear_set.wheel_teeth: 11 is less than the pinion's 43 teeth"}},
+		{"more than a turn to the mesh", smallSheet + "[plunger]\nface_to_mesh_deg = 400\n", []string{"job.toml:5:1: plunger.face_to_mesh_deg: 400: want degrees from -360 to 360"}},
+		{"no label", "schema = 1\n", []string{"vehicle.label: missing"}},
+		{"two positions", "positions = 2\n" + smallSheet, []string{"job.toml:1:1: positions: 2: want 0 for whole pinion turns"}},
+		{"limits swapped", backlash + "lower = 0.2\nupper = 0.1\n", []string{"job.toml:7:1: window.lower: lower 0.2 is not below upper 0.1"}},
+		{"limits equal", backlash + "lower = 0.2\nupper = 0.2\n", []string{"is not below upper"}},
+		{"not a number", backlash + "lower = nan\nupper = 0.1\n", []string{"job.toml:7:1: window.lower: NaN is no limit"}},
+		{"endless", backlash + "lower = 0.1\nupper = inf\n", []string{"job.toml:8:1: window.upper: +Inf is no limit"}},
+		{"negative limit", backlash + "lower = -0.1\nupper = 0.1\n", []string{"job.toml:7:1: window.lower: -0.1 is negative"}},
+		{"no limit", backlash, []string{"job.toml:5:1: window.feature: the window of backlash has no limit"}},
+		{"wrong unit", smallSheet + "[[window]]\nfeature = \"backlash\"\nunit = \"bar\"\nupper = 1\n", []string{"job.toml:6:1: window.unit: unit \"bar\": want mm"}},
+		{"unknown feature", smallSheet + "[[window]]\nfeature = \"backlsh\"\nupper = 1\n", []string{"job.toml:5:1: window.feature: unknown feature \"backlsh\""}},
+		{"unknown rule", backlash + "upper = 1\nrule = \"some\"\n", []string{"job.toml:8:1: window.rule: \"some\": want all-inside"}},
+		{"second window of a feature", backlash + "upper = 1\n[[window]]\nfeature = \"backlash\"\nupper = 2\n", []string{"job.toml:9:1: window.feature: backlash has a window already"}},
+		{"bolt left out of the sequence", bolts + "sequence = [1, 3, 2, 2]\n", []string{"job.toml:8:1: bolts.sequence: want each of the 4 bolts exactly once"}},
+		{"passes come down", bolts + "passes_pct = [60, 30, 100]\n", []string{"job.toml:8:1: bolts.passes_pct: passes must not come down"}},
+		{"last pass short", bolts + "passes_pct = [30, 60]\n", []string{"the last pass is 60 %; want 100"}},
+		{"no target", smallSheet + "[[bolts]]\nfeature = \"bolt-torque-caps\"\ncount = 4\n", []string{"job.toml:4:3: bolts.target: 0: want the manual's torque"}},
+		{"adapter without wrench", bolts + "adapter_length_mm = 60\n", []string{"bolts.wrench_length_mm: missing"}},
+		{"tightest without its spread", backlash + "upper = 1\nrule = \"tightest-inside\"\n", []string{"job.toml:4:3: window.max_spread: missing; the rule \"tightest-inside\" leaves some positions unjudged"}},
+		{"any without its spread", backlash + "upper = 1\nfloor = 0.1\nrule = \"any-inside\"\n", []string{"window.max_spread: missing"}},
+		{"any without its floor", backlash + "upper = 1\nmax_spread = 0.1\nrule = \"any-inside\"\n", []string{"window.floor: missing"}},
+		{"floor above lower", backlash + "lower = 0.1\nupper = 1\nfloor = 0.2\n", []string{"job.toml:9:1: window.floor: floor 0.2 is above lower 0.1"}},
+		{"other column without its own", backlash + "upper = 1\nalso_lower = 5\nalso_unit = \"thou\"\n", []string{"job.toml:8:1: window.also_lower: there is no lower"}},
+		{"other column without a unit", backlash + "upper = 1\nalso_upper = 40\n", []string{"window.also_unit: missing"}},
+		{"other torque without a unit", bolts + "also_target = 60\n", []string{"bolts.also_unit: missing"}},
+		{"key in capitals", "schema = 1\n[vehicle]\nlabel = \"v\"\nAxle = \"front\"\naxle = \"rear\"\n", []string{"job.toml:4:1: vehicle.Axle: unknown key; write it axle"}},
+		{"two letters swapped", smallSheet + "axel = \"rear\"\n", []string{"did you mean axle?"}},
+		{"decimal comma", backlash + "lower = 0,13\n", []string{"job.toml:7:10: 0,13 has a decimal comma; write 0.13"}},
+		{"bare word", "schema = 1\n[vehicle]\nlabel = rear\n", []string{"want text in quotes"}},
+		{"fraction of a per cent", bolts + "passes_pct = [30, 60.5, 100]\n", []string{"job.toml:8:19: bolts.passes_pct: 60.5 does not fit; want whole numbers in square brackets"}},
+		{"value for a table", "schema = 1\nvehicle = 3\n", []string{"vehicle: 3 does not fit; want a table"}},
+		{"key twice", smallSheet + "label = \"w\"\n", []string{"already defined; keep one of them"}},
+		{"stage that is no name", "stages = [\"Set Up\"]\n" + smallSheet, []string{"job.toml:1:1: stages: name \"Set Up\""}},
+		{"several at once", smallSheet + "[gear_set]\npinion_teeth = -1\nwheel_teeth = 999\n", []string{"job.toml:5:1", "job.toml:6:1"}},
+		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: vehicle.lable: unknown key"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, err := Parse("job.toml", []byte(tt.text))
+			require.Error(t, err)
+			for _, want := range tt.want {
+				assert.ErrorContains(t, err, want)
+			}
+			assert.NotRegexp(t, `struct|logger\.|float64|\[\]`, err.Error(), "no word of Go")
+			assert.Equal(t, Sheet{}, s)
+			var se *Error
+			assert.ErrorAs(t, err, &se)
+		})
+	}
+}
+
+func TestNewerSchema(t *testing.T) {
+	_, err := Parse("job.toml", []byte("# later\nschema = 2\nshiny = true\n"))
+	require.ErrorIs(t, err, ErrNewerSchema)
+	assert.EqualError(t, err, "job.toml:2:1: job sheet has a newer schema: schema 2, this program reads up to 1")
+}
+
+func TestLoadSheet(t *testing.T) {
+	dir := t.TempDir()
+	_, err := Load(dir)
+	require.ErrorContains(t, err, "it is a directory")
+	_, err = Load(filepath.Join(dir, "none.toml"))
+	require.ErrorIs(t, err, os.ErrNotExist)
+	path := filepath.Join(dir, "bom.toml")
+	require.NoError(t, os.WriteFile(path, []byte("\uFEFF"+strings.ReplaceAll(smallSheet, "\n", "\r\n")), 0o644))
+	s, err := Load(path)
+	require.NoError(t, err, "a byte order mark and CRLF are fine")
+	assert.Equal(t, "v", s.Vehicle.Label)
+}
+
+func TestExampleSheet(t *testing.T) {
+	path := filepath.Join("testdata", "example.toml")
+	if flag.Lookup("update").Value.String() == "true" {
+		require.NoError(t, os.WriteFile(path, ExampleTOML(), 0o644))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(ExampleTOML()), "see %s; -update rewrites it", path)
+	s := Example()
+	assert.True(t, s.Invented)
+	assert.Contains(t, string(ExampleTOML()), "invented")
+	for _, f := range s.Check() {
+		assert.NotEqual(t, Doubt, f.Severity, "%s: %s", f.Where, f.Text)
+		assert.NotEqual(t, Warning, f.Severity, "%s: %s", f.Where, f.Text)
+	}
+}
+
+func TestNewSheet(t *testing.T) {
+	p := Params{Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
+	text, err := NewTOML(p)
+	require.NoError(t, err)
+	s, err := Parse("job.toml", text)
+	require.NoError(t, err)
+	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
+	assert.False(t, s.Invented)
+	w, ok := s.Printed(record.FeatureBacklash)
+	require.True(t, ok)
+	assert.True(t, w.Default, "a window that is not the maker's says so")
+
+	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
+	text, err = NewTOML(p)
+	require.NoError(t, err)
+	s, err = Parse("job.toml", text)
+	require.NoError(t, err)
+	spec := s.Window(record.FeatureBacklash)
+	assert.InDelta(t, 0.127, spec.Limits.Lower, 1e-12)
+	assert.InDelta(t, 0.2032, spec.Limits.Upper, 1e-12)
+
+	_, err = NewTOML(Params{Vehicle: "v"})
+	require.ErrorContains(t, err, "needs the backlash window")
+	p.Lower = 9
+	_, err = NewTOML(p)
+	require.ErrorContains(t, err, "lower 9 is not below upper 8")
+}
+
+// TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
+// new sheet: they must be sound as they stand.
+func TestTemplateTeachesWhatWorks(t *testing.T) {
+	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222})
+	require.NoError(t, err)
+	var out []string
+	inExample := false
+	for line := range strings.Lines(string(text)) {
+		if strings.HasPrefix(line, "# [[") {
+			inExample = true
+		} else if !strings.HasPrefix(line, "# ") && line != "#\n" {
+			inExample = false
+		}
+		if inExample {
+			line = strings.TrimPrefix(strings.TrimPrefix(line, "#"), " ")
+		}
+		out = append(out, line)
+	}
+	s, err := Parse("job.toml", []byte(strings.Join(out, "")))
+	require.NoError(t, err)
+	assert.Len(t, s.Windows, 4)
+	assert.Len(t, s.Bolts, 1)
+	for _, f := range s.Check() {
+		assert.NotEqual(t, Doubt, f.Severity, f.Text)
+	}
+}
+
+func TestCheckFindsMisprints(t *testing.T) {
+	number := func(v float64) *float64 { return &v }
+	tests := []struct {
+		name   string
+		change func(*Sheet)
+		where  string
+	}{
+		{"factor of ten between the columns", func(s *Sheet) {
+			s.Bolts[0].AlsoTarget, s.Bolts[0].AlsoUnit = 7.2, "lbf·ft"
+		}, "bolts bolt-torque-crown-wheel"},
+		{"kgf·cm for kgf·m", func(s *Sheet) { s.Bolts[0].Target, s.Bolts[0].Unit = 10, "kgf·cm" }, "bolts bolt-torque-crown-wheel"},
+		{"above the bolt's ceiling", func(s *Sheet) { s.Bolts[0].Target = 980 }, "bolts bolt-torque-crown-wheel"},
+		{"window for another size", func(s *Sheet) { s.Windows[0].Lower, s.Windows[0].Upper = number(1.3), number(2.0) }, "window backlash"},
+		{"preload misprint", func(s *Sheet) {
+			for i := range s.Windows {
+				if s.Windows[i].Feature == record.FeaturePreloadTotal {
+					s.Windows[i].Lower, s.Windows[i].Upper = number(17), number(25)
+				}
+			}
+		}, "window preload-total"},
+		{"ratio of no axle", func(s *Sheet) { s.GearSet.WheelTeeth = 12 }, "gear_set"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := Example()
+			tt.change(&s)
+			found := false
+			for _, f := range s.Check() {
+				found = found || f.Severity == Doubt && f.Where == tt.where
+			}
+			assert.True(t, found, "findings: %+v", s.Check())
+		})
+	}
+	s := Example()
+	s.Gauge.ResolutionMM, s.Gauge.MPEMM = 0.1, 0.05
+	assert.Contains(t, findingText(s, "gauge"), "window")
+}
+
+// TestCheckWarns is about what the verdicts will lack.
+func TestCheckWarns(t *testing.T) {
+	for _, tt := range []struct {
+		name        string
+		change      func(*Sheet)
+		where, text string
+	}{
+		{"resolution unknown", func(s *Sheet) { s.Gauge.ResolutionMM = 0 }, "gauge", "resolution of the gauge is not entered"},
+		{"permissible error unknown", func(s *Sheet) { s.Gauge.MPEMM = 0 }, "gauge", "permissible error of the gauge is not entered"},
+		{"unknown thread", func(s *Sheet) { s.Bolts[0].Thread = "banana" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
+		{"unknown class", func(s *Sheet) { s.Bolts[0].Class = "1O.9" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
+		{"seal not said", func(s *Sheet) { s.Preload.WithSeal = nil }, "window preload-total", "with the seal fitted"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s := Example()
+			assert.NotContains(t, findingText(s, tt.where), tt.text)
+			tt.change(&s)
+			assert.Contains(t, findingText(s, tt.where), tt.text)
+		})
+	}
+}
+
+func findingText(s Sheet, where string) string {
+	var all []string
+	for _, f := range s.Check() {
+		if f.Where == where {
+			all = append(all, f.Text)
+		}
+	}
+	return strings.Join(all, "\n")
+}
+
+func TestWindowConvertsConvention(t *testing.T) {
+	s := Example()
+	same := s.Window(record.FeatureBacklash)
+	assert.InDelta(t, 0.13, same.Limits.Lower, 1e-12)
+	s.Plunger.Measured, s.Plunger.Spec = "normal", "transverse"
+	k := math.Cos(20*math.Pi/180) * math.Cos(33*math.Pi/180)
+	w := s.Window(record.FeatureBacklash)
+	assert.InDelta(t, 0.13*k, w.Limits.Lower, 1e-8)
+	assert.InDelta(t, 0.08*k, w.MaxSpread, 1e-8)
+	assert.Equal(t, []float64{1}, s.WindowFactors(record.FeatureBacklash), "the window is converted already")
+	s.Plunger.Spec = "unknown"
+	assert.Equal(t, same.Limits, s.Window(record.FeatureBacklash).Limits)
+	assert.InDeltaSlice(t, []float64{1, k}, s.WindowFactors(record.FeatureBacklash), 1e-12)
+	assert.Equal(t, []float64{1}, s.WindowFactors(record.FeatureRunoutBackFace))
+}
+
+func TestWindowsOfOtherFeatures(t *testing.T) {
+	s := Example()
+	bolts := s.Window(record.FeatureWheelBolts)
+	assert.InDelta(t, 98*0.90, bolts.Limits.Lower, 1e-9)
+	assert.InDelta(t, 98*1.10, bolts.Limits.Upper, 1e-9)
+	none := s.Window(record.FeatureOilFill)
+	assert.Equal(t, gum.Limits{}.Unit+"L", none.Limits.Unit)
+	assert.True(t, math.IsNaN(none.Limits.Lower) && math.IsNaN(none.Limits.Upper) && math.IsNaN(none.MaxSpread))
+}

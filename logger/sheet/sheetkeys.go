@@ -1,0 +1,288 @@
+package sheet
+
+import (
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// A keyPlace is where a key or a table heading stands in the sheet.
+type keyPlace struct{ line, column int }
+
+// A keyIndex finds keys by path. An array of tables counts from 0:
+// "window.0.lower".
+type keyIndex map[string]keyPlace
+
+// A strayKey is a key or a heading that no sheet has.
+type strayKey struct {
+	parts []string
+	at    keyPlace
+}
+
+// A keyFinder walks through a sheet once, from its beginning to its end.
+type keyFinder struct {
+	parser unstable.Parser
+	places lineCursor
+	keys   keyIndex
+	strays []strayKey
+	met    int // keys, headings and listed values so far
+}
+
+// locateKeys indexes the keys of a sheet that mean something, in whatever
+// letters, as far as it can be parsed or maxEntries are met, and finds the
+// others. What stands under a stray heading or in the value of a stray key is
+// passed over, as the decoder does: so the index never holds more than the text,
+// however long its names are.
+func locateKeys(text []byte) *keyFinder {
+	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
+	count := make(map[string]int)
+	f.parser.Reset(text)
+	table, path, known := []string(nil), "", true
+	for f.met <= maxEntries && f.parser.NextExpression() {
+		e := f.parser.Expression()
+		parts, at := f.keyName(e)
+		switch e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			table = parts
+			if known = f.meets(table, at); !known {
+				continue
+			}
+			path = strings.Join(parts, ".")
+			if e.Kind == unstable.ArrayTable {
+				count[path]++
+				path += "." + strconv.Itoa(count[path]-1)
+			}
+			f.keys[path] = at
+		case unstable.KeyValue:
+			if known {
+				f.pair(e, table, path)
+			} else {
+				f.met++
+				f.count(e.Value())
+			}
+		}
+	}
+	return f
+}
+
+// meets reports whether a key means something, and keeps it if it does not.
+func (f *keyFinder) meets(parts []string, at keyPlace) bool {
+	f.met++
+	if typeAt(parts, strings.EqualFold) != nil {
+		return true
+	}
+	f.strays = append(f.strays, strayKey{parts, at})
+	return false
+}
+
+// count meets what is passed over: the keys and listed values below a value.
+func (f *keyFinder) count(v *unstable.Node) {
+	for it := v.Children(); it.Next() && f.met <= maxEntries; {
+		f.met++
+		if n := it.Node(); n.Kind == unstable.KeyValue {
+			f.count(n.Value())
+		} else {
+			f.count(n)
+		}
+	}
+}
+
+// pair indexes a key that stands in a table, and goes into its value.
+func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
+	name, at := f.keyName(e)
+	parts := slices.Concat(table, name)
+	if !f.meets(parts, at) {
+		f.count(e.Value())
+		return
+	}
+	path = joinPath(path, strings.Join(name, "."))
+	f.keys[path] = at
+	f.inline(e.Value(), parts, path)
+}
+
+// inline goes into an inline table or an array of them.
+func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
+	switch v.Kind {
+	case unstable.InlineTable:
+		for it := v.Children(); it.Next() && f.met <= maxEntries; {
+			f.pair(it.Node(), parts, path)
+		}
+	case unstable.Array:
+		i := 0
+		for it := v.Children(); it.Next() && f.met <= maxEntries; i++ {
+			f.met++
+			f.inline(it.Node(), parts, joinPath(path, strconv.Itoa(i)))
+		}
+	}
+}
+
+// keyName is the parts of a dotted key and the place where it begins.
+func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at keyPlace) {
+	for it := e.Key(); it.Next(); {
+		n := it.Node()
+		if at.line == 0 {
+			at = f.places.at(int(n.Raw.Offset))
+		}
+		parts = append(parts, string(n.Data))
+	}
+	return parts, at
+}
+
+// A lineCursor turns offsets into places. It counts lines from where it was
+// asked last, so that all the keys of a sheet cost one pass over its text.
+type lineCursor struct {
+	text             []byte
+	seen, lines, top int // looked at, line ends among it, where the line begins
+}
+
+// at is the place of an offset that is not before the last one asked for.
+func (c *lineCursor) at(offset int) keyPlace {
+	for ; c.seen < offset; c.seen++ {
+		if c.text[c.seen] == '\n' {
+			c.lines++
+			c.top = c.seen + 1
+		}
+	}
+	return keyPlace{c.lines + 1, offset - c.top + 1}
+}
+
+func joinPath(table, key string) string {
+	if table == "" {
+		return key
+	}
+	return table + "." + key
+}
+
+// parentPath drops the last part of a path.
+func parentPath(path string) string {
+	cut := strings.LastIndexByte(path, '.')
+	if cut < 0 {
+		return ""
+	}
+	return path[:cut]
+}
+
+// plainPath drops the counters: "window.0.lower" is window.lower to a reader.
+func plainPath(path string) string {
+	parts := strings.Split(path, ".")
+	parts = slices.DeleteFunc(parts, func(p string) bool {
+		_, err := strconv.Atoi(p)
+		return err == nil
+	})
+	return strings.Join(parts, ".")
+}
+
+// sheetType is the Go type at a dotted key of the sheet, nil if there is none.
+func sheetType(key []string) reflect.Type {
+	return typeAt(key, func(a, b string) bool { return a == b })
+}
+
+// typeAt is sheetType with names that are the same in the caller's eyes.
+func typeAt(key []string, same func(a, b string) bool) reflect.Type {
+	t := reflect.TypeFor[Sheet]()
+	for _, part := range key {
+		for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
+			t = t.Elem()
+		}
+		if t.Kind() != reflect.Struct {
+			return nil
+		}
+		i := slices.IndexFunc(fieldKeys(t), func(name string) bool { return same(name, part) })
+		if i < 0 {
+			return nil
+		}
+		t = t.Field(i).Type
+	}
+	return t
+}
+
+// allowedKeys lists the keys of the table at a dotted key.
+func allowedKeys(table []string) []string {
+	t := sheetType(table)
+	for t != nil && (t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer) {
+		t = t.Elem()
+	}
+	if t == nil || t.Kind() != reflect.Struct {
+		return nil
+	}
+	return fieldKeys(t)
+}
+
+func fieldKeys(t reflect.Type) []string {
+	var keys []string
+	for i := range t.NumField() {
+		key, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
+		keys = append(keys, key)
+	}
+	return keys
+}
+
+// allowedType says in words what may stand at a dotted key.
+func allowedType(key []string) string {
+	t := sheetType(key)
+	if t == nil || len(key) == 0 {
+		return ""
+	}
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	switch t.Kind() {
+	case reflect.Int:
+		return "a whole number"
+	case reflect.Float64:
+		return "a number such as 0.15"
+	case reflect.String:
+		return `text in quotes such as "rear"`
+	case reflect.Bool:
+		return "true or false"
+	case reflect.Slice:
+		switch t.Elem().Kind() {
+		case reflect.Int:
+			return "whole numbers in square brackets, such as [30, 60, 100]"
+		case reflect.String:
+			return `texts in square brackets, such as ["as-found", "final"]`
+		}
+		return "tables, each headed [[" + key[len(key)-1] + "]]"
+	case reflect.Struct:
+		return "a table"
+	}
+	return ""
+}
+
+// Nearest is the candidate at most two edits from s, "" if there is none.
+func Nearest(s string, candidates []string) string {
+	best, distance := "", 3
+	for _, c := range candidates {
+		if d := editDistance(s, c); d < distance {
+			best, distance = c, d
+		}
+	}
+	return best
+}
+
+// editDistance counts the single-character changes between a and b, two
+// neighbours that changed places being one (optimal string alignment).
+func editDistance(a, b string) int {
+	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := range len(a) {
+		row[0] = i + 1
+		for j := range len(b) {
+			change := last[j]
+			if a[i] != b[j] {
+				change++
+			}
+			row[j+1] = min(change, last[j+1]+1, row[j]+1)
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				row[j+1] = min(row[j+1], before[j-1]+1)
+			}
+		}
+		before, last, row = last, row, before
+	}
+	return last[len(b)]
+}

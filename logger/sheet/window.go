@@ -1,0 +1,112 @@
+package sheet
+
+import (
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
+	"crownlog/logger/record"
+)
+
+// Window is the spec of a feature in the feature's own unit, whatever unit the
+// sheet has it in. A limit that the sheet lacks is NaN. The window of bolts is
+// their target with its tolerance, and that of backlash holds for the plunger
+// as it is set up: see PlungerFactor.
+func (s Sheet) Window(name string) analysis.RoundSpec {
+	f := record.FeatureOf(name)
+	spec := OpenSpec(f.Unit)
+	if b, ok := s.BoltList(name); ok {
+		target, tol := b.TargetNm(), b.Tolerance()
+		spec.Limits.Lower, spec.Limits.Upper = target*(1-tol), target*(1+tol)
+		return spec
+	}
+	w, ok := s.Printed(name)
+	if !ok {
+		return spec
+	}
+	factor := 1.0
+	if name == record.FeatureBacklash {
+		if k, known := s.PlungerFactor(); known {
+			factor = k
+		}
+	}
+	limit := func(p *float64) float64 {
+		if p == nil {
+			return math.NaN()
+		}
+		v, err := f.Convert(*p, w.Unit)
+		if err != nil {
+			return math.NaN()
+		}
+		return units.RoundTo(v*factor, 1e-9)
+	}
+	spec.Limits.Lower, spec.Limits.Upper = limit(w.Lower), limit(w.Upper)
+	spec.MaxSpread, spec.Floor = limit(w.MaxSpread), limit(w.Floor)
+	if w.Rule != "" {
+		spec.Rule = w.Rule
+	}
+	return spec
+}
+
+// OpenSpec has no limit at all.
+func OpenSpec(unit string) analysis.RoundSpec {
+	nan := math.NaN()
+	return analysis.RoundSpec{
+		Limits:    gum.Limits{Lower: nan, Upper: nan, Unit: unit},
+		MaxSpread: nan,
+		Floor:     nan,
+		Rule:      analysis.RuleAllInside,
+	}
+}
+
+// Printed is the window of a feature as the sheet has it.
+func (s Sheet) Printed(name string) (Window, bool) {
+	for _, w := range s.Windows {
+		if w.Feature == name {
+			return w, true
+		}
+	}
+	return Window{}, false
+}
+
+// PlungerFactor is what the manual's backlash window is multiplied by to hold
+// for the backlash as it is read: from transverse to normal cos(alpha)*cos(beta),
+// the other way its inverse. It is false when it cannot be known, because a
+// convention or, where they differ, an angle is missing; then the factor is 1.
+// Source: the relation of normal and transverse backlash of a spiral tooth,
+// jn = jt cos(alpha_n) cos(beta).
+func (s Sheet) PlungerFactor() (factor float64, known bool) {
+	k, err := setup.ConventionFactor(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+	if err != nil {
+		return 1, false
+	}
+	return k, true
+}
+
+// WindowFactors are what Window may have to be multiplied by, where the
+// direction of the backlash it means, or of the one that was read, is in doubt.
+func (s Sheet) WindowFactors(name string) []float64 {
+	if _, known := s.PlungerFactor(); known || name != record.FeatureBacklash {
+		return []float64{1}
+	}
+	return setup.ConventionFactors(s.Plunger.Spec, s.Plunger.Measured, s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg)
+}
+
+func conventionKnown(c string) bool { return c == setup.Normal || c == setup.Transverse }
+
+// RadiusRatio corrects a plunger that does not stand at the heel; 1 when
+// either radius is unknown.
+func (s Sheet) RadiusRatio() float64 {
+	if s.Plunger.ContactRadius <= 0 || s.Plunger.HeelRadius <= 0 {
+		return 1
+	}
+	return s.Plunger.HeelRadius / s.Plunger.ContactRadius
+}
+
+// RunoutOptions are what the sheet says of the gauge that reads a run-out.
+func (s Sheet) RunoutOptions() runout.Options {
+	return runout.Options{Resolution: s.Gauge.ResolutionMM, MPE: s.Gauge.MPEMM}
+}
