@@ -147,6 +147,9 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 	return err
 }
 
+// openJournal reads captures.csv and leaves it open at the end of its sound part.
+// It is not made where it is missing: an empty journal in the place of a lost one
+// would look like a job with nothing measured.
 func (f *Folder) openJournal() error {
 	path := filepath.Join(f.dir, captureFile)
 	file, err := os.OpenFile(path, os.O_RDWR, 0)
@@ -180,7 +183,8 @@ func readCaptures(path string, r io.Reader) (captures []Capture, sound int64, to
 	return cr.captures, sound, torn, nil
 }
 
-// usualLine is about what a capture takes in the journal, in bytes.
+// usualLine is about what a capture takes in the journal, in bytes. A guess that
+// is off only costs the growing of a slice.
 const usualLine = 130
 
 // captureCount guesses from a file's size how many captures it holds.
@@ -249,6 +253,7 @@ func (f *Folder) Append(c Capture) (Capture, error) {
 		*s = oneLine(*s)
 	}
 	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
+	// One line, one write: what a crash leaves of it is a piece of the last line.
 	f.line = appendCapture(f.line[:0], c)
 	if err := f.writeLine(); err != nil {
 		return c, err
@@ -262,6 +267,7 @@ func (f *Folder) Append(c Capture) (Capture, error) {
 // stands in it is judged when the folder is opened again.
 func (f *Folder) writeLine() error {
 	path := filepath.Join(f.dir, captureFile)
+	// At f.size, not at the end: what a failed write before has left is overwritten.
 	n, err := f.file.WriteAt(f.line, f.size)
 	if err == nil && n < len(f.line) {
 		err = io.ErrShortWrite
