@@ -21,3 +21,13 @@ func TestPositions(t *testing.T) {
 	assert.Equal(t, "bolt 7", Positions(s, record.FeatureWheelBolts)[6].Label)
 	assert.Equal(t, 0, Positions(s, record.FeaturePreloadTotal)[0].Index)
 }
+
+func TestPositionsTheSheetLeavesOut(t *testing.T) {
+	assert.Len(t, Positions(sheet.Sheet{}, record.FeatureBacklash), 8)
+	assert.Len(t, Positions(sheet.Sheet{GearSet: sheet.GearSet{PinionTeeth: 11}}, record.FeatureBacklash), 8)
+	cycles := Positions(sheet.Sheet{}, record.FeatureEngagement)
+	assert.Len(t, cycles, 10)
+	assert.Equal(t, "cycle 10", cycles[9].Label)
+	assert.Len(t, Positions(sheet.Sheet{Engagement: sheet.Engagement{Cycles: 3}}, record.FeatureEngagement), 3)
+	assert.Equal(t, "up", Positions(sheet.Sheet{}, record.FeaturePatternCoast)[1].Label)
+}

@@ -37,6 +37,7 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture,
 	if err := os.MkdirAll(dir, folderMode); err != nil {
 		return record.Capture{}, storeError("create", dir, err)
 	}
+	// The number of the capture in front keeps two files of one name apart.
 	name := fmt.Sprintf("%04d-%s", len(f.Captures())+1, safeFileName(filepath.Base(path)))
 	hash := sha256.New()
 	err = ReplaceFile(filepath.Join(dir, name), func(w io.Writer) error {
@@ -52,8 +53,9 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture,
 	return f.Append(c)
 }
 
-// longestName is how many letters of a file's own name a copy keeps; file
-// systems allow 255 bytes.
+// longestName is how many letters of a file's own name a copy keeps. File systems
+// allow 255 bytes, of which a letter takes up to four, with a number in front and
+// the name of a temporary file while it is written.
 const longestName = 48
 
 // safeFileName makes a name that every system can store and that stands in one
@@ -101,6 +103,8 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 	return all, errors.Join(bad...)
 }
 
+// attachmentProblem says what is wrong with a copy, "" for nothing. It is looked
+// at before it is opened: a pipe in its place would be waited for.
 func attachmentProblem(path, sum string) string {
 	info, err := os.Stat(path)
 	switch {

@@ -9,7 +9,9 @@ import (
 	"crownlog/logger/record"
 )
 
-// captureHeader is the first line of captures.csv.
+// captureHeader is the first line of captures.csv. Columns are only ever added,
+// and only before crc: an older file would not be read otherwise, and a newer
+// one must be refused by its header, not misread.
 const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm,crc"
 
 const (
@@ -17,7 +19,12 @@ const (
 	noteCell     = 15
 )
 
-// appendCapture adds the journal line of c.
+// appendCapture adds the journal line of c:
+//
+//	id,supersedes,time,...,note,repeatability,convention,radius_mm,crc CR LF
+//
+// A number that is not known is an empty cell, never a zero: an uncertainty of
+// zero would claim a perfect gauge. The order is that of captureHeader.
 func appendCapture(dst []byte, c record.Capture) []byte {
 	from := len(dst)
 	number := func(v float64) {
@@ -51,7 +58,9 @@ func appendCapture(dst []byte, c record.Capture) []byte {
 	return sealLine(dst, from)
 }
 
-// parseCapture reads the cells of a journal line.
+// parseCapture reads the cells of a journal line. It gives back all of a capture
+// or, with the first thing that is wrong, nothing of it: a line whose check value
+// holds and which cannot be read was written by another program.
 func parseCapture(cells []string) (record.Capture, error) {
 	if len(cells) != captureCells {
 		return record.Capture{}, fmt.Errorf("%d cells, want %d", len(cells), captureCells)
@@ -94,7 +103,10 @@ func parseCapture(cells []string) (record.Capture, error) {
 	return c, nil
 }
 
-// checkCapture refuses what must not enter the journal.
+// checkCapture refuses what must not enter the journal, and what cannot have
+// come out of it: stored is the number of the captures before c. A capture may
+// supersede an earlier one only, so that no chain of corrections goes round in a
+// circle; an infinite number would be a line that is not read back.
 func checkCapture(c record.Capture, stored int) error {
 	switch {
 	case c.Stage == "":
@@ -150,7 +162,9 @@ func (r *captureReader) line(_ int, text string) error {
 	return nil
 }
 
-// maxWords bounds the shared strings; notes can all be different.
+// maxWords bounds the shared strings. Stages, features and units are a few dozen
+// words; notes can all be different and would make the map as large as the
+// journal.
 const maxWords = 4096
 
 func (r *captureReader) word(s string) string {

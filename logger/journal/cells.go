@@ -31,7 +31,8 @@ func GuardText(s string) string {
 	return s
 }
 
-// UnguardText undoes guardText.
+// unguardText undoes guardText. One apostrophe goes, whatever stands behind it:
+// a text with one of its own was given a second.
 func UnguardText(s string) string { return strings.TrimPrefix(s, "'") }
 
 // plainNumber reports whether s is a sign, digits and at most one point or
@@ -73,6 +74,9 @@ func oneLine(s string) string {
 	return b.String()
 }
 
+// unwanted is what would break a line of the journal or hide in it: controls,
+// what stands for broken UTF-8, and the line and paragraph separators, at which
+// some programs break lines.
 func unwanted(r rune) bool {
 	return unicode.IsControl(r) || r == utf8.RuneError || r == '\u2028' || r == '\u2029'
 }
@@ -145,13 +149,17 @@ func AppendNumber(dst []byte, v float64) []byte {
 	if v == 0 {
 		return append(dst, '0') // without the sign of a negative zero
 	}
+	// Nothing measured is that small or large; written out it would be a row of
+	// zeros, or more digits than a float64 has (2^53 is 9e15).
 	if a := math.Abs(v); a < 1e-9 || a >= 1e15 {
 		return strconv.AppendFloat(dst, v, 'g', -1, 64)
 	}
 	return strconv.AppendFloat(dst, v, 'f', -1, 64)
 }
 
-// parseNumber reads what appendNumber wrote; an empty cell is NaN.
+// parseNumber reads what appendNumber wrote; an empty cell is NaN. The words for
+// not-a-number and infinity, which strconv reads, are no numbers here: they were
+// never written, and would pass for a missing or a real value.
 func parseNumber(s string) (float64, error) {
 	if s == "" {
 		return math.NaN(), nil
@@ -172,7 +180,8 @@ func AppendTime(dst []byte, t time.Time) []byte {
 	return t.UTC().AppendFormat(dst, time.RFC3339Nano)
 }
 
-// parseTime reads what appendTime wrote.
+// parseTime reads what appendTime wrote. UTC keeps captures of one job comparable
+// where the clock of the computer was set to another zone meanwhile.
 func parseTime(s string) (time.Time, error) {
 	if s == "" {
 		return time.Time{}, nil

@@ -149,6 +149,9 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 	return err
 }
 
+// openJournal reads captures.csv and leaves it open at the end of its sound part.
+// It is not made where it is missing: an empty journal in the place of a lost one
+// would look like a job with nothing measured.
 func (f *Folder) openJournal() error {
 	path := filepath.Join(f.dir, captureFile)
 	file, err := os.OpenFile(path, os.O_RDWR, 0)
@@ -182,7 +185,8 @@ func readCaptures(path string, r io.Reader) (captures []record.Capture, sound in
 	return cr.captures, sound, torn, nil
 }
 
-// usualLine is about what a capture takes in the journal, in bytes.
+// usualLine is about what a capture takes in the journal, in bytes. A guess that
+// is off only costs the growing of a slice.
 const usualLine = 130
 
 // captureCount guesses from a file's size how many captures it holds.
@@ -251,6 +255,7 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 		*s = oneLine(*s)
 	}
 	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
+	// One line, one write: what a crash leaves of it is a piece of the last line.
 	f.line = appendCapture(f.line[:0], c)
 	if err := f.writeLine(); err != nil {
 		return c, err
@@ -264,6 +269,7 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 // stands in it is judged when the folder is opened again.
 func (f *Folder) writeLine() error {
 	path := filepath.Join(f.dir, captureFile)
+	// At f.size, not at the end: what a failed write before has left is overwritten.
 	n, err := f.file.WriteAt(f.line, f.size)
 	if err == nil && n < len(f.line) {
 		err = io.ErrShortWrite

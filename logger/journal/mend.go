@@ -109,7 +109,7 @@ func (m *Repair) setAside() error {
 	return nil
 }
 
-// longLine is how much of a lost line is told.
+// longLine is how much of a lost line is told, in bytes: a usual one is told whole.
 const longLine = 200
 
 // examine sorts the lines into sound and lost ones. Line ends and a byte order
@@ -134,7 +134,7 @@ func (m *Repair) examine(stage string, data []byte) {
 				last, behind = max(last, c.ID), 0
 				continue
 			} else if line+lineEnd == string(appendCapture(nil, old)) {
-				continue
+				continue // the same line twice says nothing new
 			}
 			err = fmt.Errorf("another line has number %d", c.ID)
 		}
@@ -143,6 +143,9 @@ func (m *Repair) examine(stage string, data []byte) {
 			lost.Text = strings.ToValidUTF8(line[:longLine], "") + "…"
 		}
 		m.Lost = append(m.Lost, lost)
+		// Lines lost behind the highest number may have had numbers of their own:
+		// each gets one, for each may have been a move. A torn last line was never
+		// announced, and the header has no number.
 		if unfinished := i == len(lines)-1; !unfinished && i > 0 {
 			behind++
 			number, _, _ := strings.Cut(line, ",")
@@ -178,6 +181,8 @@ func soundLine(line string, lines int) (record.Capture, error) {
 	if err != nil {
 		return record.Capture{}, err
 	}
+	// A file of which 99 in 100 lines are gone is none to go on with; without a
+	// bound one number of ten digits would ask for as many stand-ins.
 	if c.ID < 1 || c.ID > 1000+100*lines {
 		return record.Capture{}, fmt.Errorf("number %d cannot be among %d lines", c.ID, lines)
 	}

@@ -25,7 +25,9 @@ const readingsHeader = "time,gauge,raw,value,unit,flags,crc"
 const readingsCells = 6 // without crc
 
 // syncInterval groups the syncs of raw readings, so that the live path never
-// waits for the disk.
+// waits for the disk: a sync can take tens of milliseconds,
+// a gauge sends every 10 ms. What a power loss takes of the raw stream is this
+// long at most; captures are synced one by one.
 const syncInterval = 100 * time.Millisecond
 
 // A readingsFile is what a ReadingsWriter needs of its open file.
@@ -68,6 +70,7 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 	}
 	for n := highest + 1; ; n++ {
 		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
+		// O_EXCL: readings that are there already are evidence and stay.
 		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
 		if errors.Is(err, fs.ErrExist) {
 			continue
@@ -127,6 +130,7 @@ func (w *ReadingsWriter) Record(ev device.Event) error {
 	return nil
 }
 
+// syncLoop syncs what was written since the last tick, until Close.
 func (w *ReadingsWriter) syncLoop() {
 	defer close(w.done)
 	tick := time.NewTicker(syncInterval)
@@ -141,6 +145,8 @@ func (w *ReadingsWriter) syncLoop() {
 	}
 }
 
+// sync lets Record go on meanwhile: it holds no lock while the disk is busy. A
+// failure is kept for the next Record, for nobody waits here to be told.
 func (w *ReadingsWriter) sync() {
 	w.mu.Lock()
 	dirty := w.dirty && w.err == nil

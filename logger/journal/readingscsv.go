@@ -38,7 +38,9 @@ var eventWords = map[device.EventKind]string{
 	device.EventEnd:     "end",
 }
 
-// appendReading adds the journal line of a gauge event.
+// appendReading adds the journal line of a gauge event: time,gauge,raw,value,
+// unit,flags,crc. What the gauge sent is kept byte for byte in raw, so that a
+// decoder that was wrong can be put right and the round judged again.
 func appendReading(dst []byte, ev device.Event) []byte {
 	from := len(dst)
 	dst = append(AppendTime(dst, ev.Time), ',')
@@ -69,7 +71,8 @@ func appendFlags(dst []byte, flags frame.Flags) []byte {
 	return dst
 }
 
-// parseReading reads the cells of a readings line.
+// parseReading reads the cells of a readings line. An empty value cell tells an
+// event from a reading: a reading always has a number.
 func parseReading(cells []string) (device.Event, error) {
 	if len(cells) != readingsCells {
 		return device.Event{}, fmt.Errorf("%d cells, want %d", len(cells), readingsCells)
@@ -110,6 +113,8 @@ func parseReading(cells []string) (device.Event, error) {
 	return ev, nil
 }
 
+// parseFlags refuses a word it does not know: left out, a doubt of the gauge
+// would be lost, and with it a fault.
 func parseFlags(s string) (frame.Flags, error) {
 	var flags frame.Flags
 next:

@@ -29,10 +29,13 @@ type disk struct {
 }
 
 func (d disk) replace(path string, write func(w io.Writer) error) error {
+	// In the same folder: a rename to another file system would not be one step.
 	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
 		return storeError("write", path, err)
 	}
+	// Synced before it takes the name: a power loss would else leave the new name
+	// on an empty file.
 	err = errors.Join(write(tmp), tmp.Chmod(fileMode), d.syncFile(tmp), tmp.Close())
 	if err == nil {
 		err = os.Rename(tmp.Name(), path)

@@ -28,6 +28,8 @@ func Read(dir string, check func(path string) error) (*Snapshot, error) {
 	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
+	// What a writer adds meanwhile is a whole line more, or a piece that counts as
+	// torn: the lines before it do not change.
 	path := filepath.Join(dir, captureFile)
 	file, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
