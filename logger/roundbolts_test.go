@@ -259,3 +259,21 @@ func TestUndoThatBringsBackTheLastCaptureEndsTheRound(t *testing.T) {
 	assert.Equal(t, StateDone, v.State, "the capture before stands again")
 	assert.Equal(t, 0.16, v.Positions[7].Value)
 }
+
+// A round that goes on with the last pass listens by the torque of that one: a
+// nudge that would be a pull of the first pass is none.
+func TestResumedPullsListenByTheirOwnTarget(t *testing.T) {
+	w, store := newWrench(), &memoryStore{}
+	for _, share := range []float64{0.3, 0.6} {
+		for range 10 {
+			w.pull(98 * share)
+		}
+	}
+	boltRound(t, store, RoundConfig{}).feed(w.take())
+	require.Len(t, store.captures, 20)
+	p := boltRound(t, store, RoundConfig{})
+	w.pull(12)
+	p.feed(w.take())
+	assert.Empty(t, p.View().Alert)
+	assert.Len(t, store.captures, 20)
+}

@@ -147,8 +147,8 @@ func (r *Round) ended(ev device.Event) error {
 // stored counts the captures of this round that stand.
 func (r *Round) stored() int {
 	n := 0
-	for _, c := range r.slots {
-		if c.ID > 0 {
+	for k := range r.slots {
+		if r.slots[k].ID > 0 {
 			n++
 		}
 	}

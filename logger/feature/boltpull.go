@@ -124,11 +124,9 @@ func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
 		return one(Fault{Text: fmt.Sprintf("Short: %s of %s. Pull bolt %d again.",
 			f.Amount(pull.Value, at.Decimals), f.Amount(at.Target, at.Decimals), at.Position.Index)})
 	}
-	var effects []Effect
-	if block, shut := restrikeBlock(m.Setup, at); shut {
-		return one(block)
-	} else if block != nil {
-		effects = append(effects, block)
+	effects := restrikeBlock(m.Setup, at)
+	if effects != nil && m.Override == "" {
+		return effects
 	}
 	effects = append(effects, Captured(m.capture(at)), Advance{})
 	if over := overTorque(m.Setup, at, pull.Value); over != nil {
@@ -200,17 +198,16 @@ func finalPull(c record.Capture) bool { return c.Pass.Final() }
 
 // restrikeBlock refuses to torque a bolt again whose locker has set: it breaks
 // the bond and proves nothing. A bolt still waiting for its pass is let through.
-// The block is shut where the round has no reason to pass it.
-func restrikeBlock(s Setup, at At) (block Effect, shut bool) {
+func restrikeBlock(s Setup, at At) []Effect {
 	b := s.boltList()
 	if !b.ThreadLocker || at.Overridden || at.First.IsZero() || at.Supersedes == 0 || !at.Final ||
 		at.Now.Sub(at.First) < time.Duration(b.OpenMinutes()*float64(time.Minute)) {
-		return nil, false
+		return nil
 	}
-	return Block{
+	return one(Block{
 		Name: "re-strike " + s.Feature,
 		Text: fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes()),
-	}, s.Override == ""
+	})
 }
 
 // bolts judges the last pulls; a bolt that lacks a pass is missing.

@@ -16,7 +16,7 @@ type typing struct {
 	doubt       func(s Setup, at At, v float64) string                // how far off a value is; "": not far
 	uncertainty func(s Setup, v float64) float64                      // standard, of one value as it is read
 	correct     func(s Setup, at At, c record.Capture) record.Capture // the capture of a value
-	before      func(s Setup, at At) (block Effect, shut bool)        // may stop the capture; shut: for certain
+	before      func(s Setup, at At) []Effect                         // a block, if there is one
 	after       func(s Setup, at At, v float64) []Effect              // once the capture is stored
 	ask         func(s Setup, at At) string
 	NamesUnit   bool // a value must name its unit
@@ -84,13 +84,10 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 	}
 	var effects []Effect
 	if t.before != nil {
-		block, shut := t.before(e.Setup, at)
-		if shut {
-			return one(block)
-		}
-		if block != nil {
-			effects = append(effects, block)
-		}
+		effects = t.before(e.Setup, at)
+	}
+	if effects != nil && e.Override == "" {
+		return effects
 	}
 	if question := e.ask(e.Setup, at, v); question != nil {
 		return append(effects, question)

@@ -273,3 +273,13 @@ func TestAirTestWaitsForAHeldGauge(t *testing.T) {
 	require.Len(t, d.taken, 1)
 	assert.Zero(t, d.taken[0].Value)
 }
+
+// A try that fails rings, also the last one.
+func TestFailedTryRings(t *testing.T) {
+	d := newStand(FeatureEngagement, ways["keyed"], false)
+	d.enter(len(d.visits) - 1)
+	effects := d.key(0, tryFreed)
+	require.Len(t, effects, 3)
+	assert.Equal(t, qualityNoFree, d.taken[0].Quality)
+	assert.Contains(t, effects[2].(Fault).Text, "Cycle 10: it did not free.")
+}
