@@ -151,7 +151,7 @@ func (r *Round) newSetup() feature.Setup {
 		resolution = c.Sheet.Gauge.ResolutionMM
 	}
 	return feature.Setup{
-		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Positions: r.positions, Spec: r.spec, Resolution: resolution,
+		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Of: r.feat, Positions: r.positions, Spec: r.spec, Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
 }

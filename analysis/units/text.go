@@ -29,7 +29,7 @@ func Counted(n int, one, many string) string {
 func Exact(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // RoundTo rounds v to a multiple of step, the reciprocal of a whole number; NaN
-// stays NaN.
+// stays NaN, and what rounds to nothing has no sign, for "-0" is read back as 0.
 func RoundTo(v, step float64) float64 {
-	return math.Round(v/step) / math.Round(1/step)
+	return math.Round(v/step)/math.Round(1/step) + 0
 }

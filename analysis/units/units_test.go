@@ -104,3 +104,9 @@ func TestBaseUnits(t *testing.T) {
 		assert.Equal(t, want, [2]string{quantity, base})
 	}
 }
+
+func TestRoundToHasNoNegativeZero(t *testing.T) {
+	assert.False(t, math.Signbit(RoundTo(-4e-7, 1e-6)))
+	assert.Equal(t, -0.002, RoundTo(-0.0016, 1e-3))
+	assert.True(t, math.IsNaN(RoundTo(math.NaN(), 1e-3)))
+}

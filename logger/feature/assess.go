@@ -34,6 +34,8 @@ type Assessment struct {
 	Results        []Result       // what was measured, one a position, in their order
 	Runout         *runout.Result // of a run-out that could be told
 	reason         reason
+	place          string // what a position is called
+	judge          Judge
 }
 
 // A Result is the capture that counts at one position.
@@ -66,27 +68,19 @@ const (
 	becauseOfFlank                      // the other flank is not entered
 )
 
-// Assess says what the captures of a job, superseded ones too, tell of a feature
-// in a stage. It is the one judge of the program. An unknown feature has
-// nothing measured and no window.
-func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
-	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
-	if a.Measured == 0 && record.EmptiedByMove(cs, stage, name) {
-		a.reason = reason{code: becauseOfMove}
+// assessRound is Assess on the captures that count; all are those of the job.
+func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage string) Assessment {
+	places := f.places(s)
+	a := Assessment{
+		Stage: stage, Feature: f.Name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(f.Name),
+		place: cmp.Or(f.place, "position"), judge: f.judge(s),
 	}
-	return a
-}
-
-// AssessRound is Assess on the captures that count; all are those of the job.
-func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
-	a := Assessment{Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(name)}
-	m, places := measurables[name], Positions(s, name)
 	a.Needed = len(places)
-	if m.Visits != nil {
-		a.Needed = len(m.Visits(s, name, places))
+	if f.Visits != nil {
+		a.Needed = len(f.Visits(s, f.Name, places))
 	}
-	if m.assess != nil {
-		m.assess(&a, s, counted, all, len(places))
+	if f.assess != nil {
+		f.assess(&a, s, counted, all, len(places))
 	} else {
 		a.values(s, counted, len(places))
 	}
@@ -101,7 +95,6 @@ func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name strin
 // and sums their values up by the spec. A feature measured as a whole has one
 // position with index 0, which counts as the first.
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
-	judge := NewJudge(s, a.Feature)
 	latest := make(map[int]record.Capture)
 	for _, c := range s.ConvertAll(counted) {
 		if wanted(c) {
@@ -111,14 +104,14 @@ func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int,
 	var points []analysis.RoundPoint
 	for _, c := range latest {
 		r := Result{Capture: c}
-		r.Verdict, _, r.Judged = judge.Decide(c)
+		r.Verdict, _, r.Judged = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
 			points = append(points, analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
 		}
 	}
 	slices.SortFunc(a.Results, func(x, y Result) int { return x.Capture.Position - y.Capture.Position })
-	a.Round = setup.AnalyseConventions(points, positions, spec, judge.factors)
+	a.Round = setup.AnalyseConventions(points, positions, spec, a.judge.factors)
 	a.Verdict, a.Missing = a.Round.Verdict, a.Round.Missing
 	a.Measured = len(a.Results)
 }
@@ -152,15 +145,14 @@ func (a *Assessment) undecidedWhileMissing() {
 // A Judge decides captures of one feature, each by itself.
 type Judge struct {
 	sheet   sheet.Sheet
-	partial func(c record.Capture) bool // see measurable.partial
-	known   bool
+	feature Feature
 	Spec    analysis.RoundSpec
 	factors []float64
 }
 
-func NewJudge(s sheet.Sheet, name string) Judge {
-	m, known := measurables[name]
-	return Judge{sheet: s, partial: m.partial, known: known, Spec: s.Window(name), factors: s.WindowFactors(name)}
+// judge is the judge of a feature by the window of a sheet.
+func (f Feature) judge(s sheet.Sheet) Judge {
+	return Judge{sheet: s, feature: f, Spec: s.Window(f.Name), factors: s.WindowFactors(f.Name)}
 }
 
 // Decide is the verdict on one capture, with why it is not decided. It is false
@@ -168,9 +160,9 @@ func NewJudge(s sheet.Sheet, name string) Judge {
 // place of a pattern, a note.
 func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool) {
 	switch {
-	case !j.known, j.partial != nil && j.partial(c):
+	case j.feature.Name == "", j.feature.partial != nil && j.feature.partial(c):
 		return gum.NotDecided, "", false
-	case TryFailed(c):
+	case j.feature.outside != nil && j.feature.outside(c):
 		return gum.Outside, "", true
 	}
 	if why := j.sheet.Unconvertible([]record.Capture{c}); why != "" {
@@ -191,14 +183,11 @@ func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
 // measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
 	text := a.decidedBy()
-	if open := "not measured: " + positionList(a.place(), a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
+	if open := "not measured: " + positionList(a.place, a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
 		return strings.TrimPrefix(text+"; "+open, "; ")
 	}
 	return text
 }
-
-// place is what a position is called.
-func (a Assessment) place() string { return cmp.Or(measurables[a.Feature].place, "position") }
 
 // decidedBy is what decided the verdict.
 func (a Assessment) decidedBy() string {
@@ -220,7 +209,7 @@ func (a Assessment) decidedBy() string {
 	case becauseOfTerms, becauseOfTry, becauseOfContact:
 		return a.reason.words
 	}
-	return whyWords(a.Round.Why, a.Verdict, a.place(), a.Round.Outside)
+	return whyWords(a.Round.Why, a.Verdict, a.place, a.Round.Outside)
 }
 
 // whyWords says which part of an acceptance rule decided.

@@ -30,7 +30,7 @@ func (d *doubt) ask(s Setup, at At, v float64) Effect {
 		return nil
 	}
 	*d = doubt{open: true, index: at.Index, value: v, place: atAngle(at.Position), why: why}
-	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", measurables[s.Feature].plainAmount(v), why)}
+	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", s.Of.plainAmount(v), why)}
 }
 
 // otherAnswer refuses values from a file or a pipe after one that was doubted
@@ -48,12 +48,12 @@ func (d *doubt) unanswered(s Setup) []Effect {
 		return nil
 	}
 	return one(Refuse{fmt.Errorf("%s: %s is %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
-		d.place, measurables[s.Feature].plainAmount(d.value), d.why)})
+		d.place, s.Of.plainAmount(d.value), d.why)})
 }
 
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {
-	f := measurables[s.Feature]
+	f := s.Of
 	if f.Typing.doubt != nil {
 		return f.Typing.doubt(s, at, v)
 	}

@@ -38,6 +38,7 @@ func engagement() Feature {
 		positions: cycles,
 		place:     "cycle",
 		assess:    (*Assessment).tries,
+		outside:   TryFailed,
 		typed:     func(s Setup) Measurer { return &tries{entry: newEntry(s)} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,

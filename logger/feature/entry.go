@@ -32,7 +32,7 @@ type entry struct {
 	doubt
 }
 
-func newEntry(s Setup) *entry { return &entry{Setup: s, feat: measurables[s.Feature]} }
+func newEntry(s Setup) *entry { return &entry{Setup: s, feat: s.Of} }
 
 func (e *entry) Progress() Progress { return plainProgress(math.NaN()) }
 
@@ -133,7 +133,7 @@ func notNegative(f Feature, v float64) error {
 // uncertainty is the standard uncertainty of one value v read off the gauge;
 // NaN: nothing is known.
 func (s Setup) uncertainty(v float64) float64 {
-	if own := measurables[s.Feature].Typing.uncertainty; own != nil {
+	if own := s.Of.Typing.uncertainty; own != nil {
 		return own(s, v)
 	}
 	return s.countUncertainty(1)
@@ -145,7 +145,7 @@ func (s Setup) uncertainty(v float64) float64 {
 func (s Setup) countUncertainty(readings float64) float64 {
 	d := gum.Resolution(s.Resolution)
 	u2 := readings * d * d
-	if measurables[s.Feature].Quantity == "length" {
+	if s.Of.Quantity == "length" {
 		mpe := gum.Rectangular(s.Sheet.Gauge.MPEMM)
 		u2 += mpe * mpe
 	}
@@ -158,7 +158,7 @@ func (s Setup) countUncertainty(readings float64) float64 {
 // Undecidable says before a round that the gauge is too coarse for the window;
 // "" if it is not.
 func (s Setup) Undecidable() string {
-	if measurables[s.Feature].Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
+	if s.Of.Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
 		return ""
 	}
 	ratio, ok := gum.Capability(s.Spec.Limits, s.uncertainty(0))

@@ -145,7 +145,7 @@ func (m *airTest) step(at At) float64 {
 	if m.Resolution > 0 || at.Digits < 0 {
 		return m.Resolution
 	}
-	step, err := measurables[m.Feature].AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
+	step, err := m.Of.AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
 	if err != nil {
 		return 0
 	}

@@ -26,6 +26,7 @@ type Setup struct {
 	Sheet      sheet.Sheet
 	Stage      string
 	Feature    string
+	Of         Feature // the same, with how it is measured
 	Positions  []record.Position
 	Spec       analysis.RoundSpec // the sheet's, in the feature's unit
 	Resolution float64            // of the gauge, in the unit of its readings; 0: not known

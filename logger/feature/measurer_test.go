@@ -28,9 +28,9 @@ type stand struct {
 }
 
 func newStand(name string, change func(s *Setup), whole bool) *stand {
-	sheet, f := sheet.Example(), measurables[name]
+	sheet, f := sheet.Example(), table[name]
 	s := Setup{
-		Sheet: sheet, Stage: record.StageFinal, Feature: name, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
+		Sheet: sheet, Stage: record.StageFinal, Feature: name, Of: f, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
 	}
 	change(&s)
 	d := &stand{Measurer: f.NewMeasurer(s, whole)}
@@ -179,7 +179,7 @@ func zeroed(e Effect) Effect {
 
 func TestStepOnASampleAllocatesNothing(t *testing.T) {
 	for _, name := range record.Features() {
-		if measurables[name].gauged == nil {
+		if table[name].gauged == nil {
 			continue
 		}
 		d := newStand(name, ways["gauge"], false)
@@ -276,7 +276,7 @@ func TestAirTestWaitsForAHeldGauge(t *testing.T) {
 
 // A try that fails rings, also the last one.
 func TestFailedTryRings(t *testing.T) {
-	d := newStand(FeatureEngagement, ways["keyed"], false)
+	d := newStand(record.FeatureEngagement, ways["keyed"], false)
 	d.enter(len(d.visits) - 1)
 	effects := d.key(0, tryFreed)
 	require.Len(t, effects, 3)

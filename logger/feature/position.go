@@ -13,15 +13,6 @@ import (
 // the tooth counts say.
 const defaultPositions = 8
 
-// Positions lists the places a round of the feature visits by the sheet, in
-// order of position. A feature measured as a whole has one place with index 0.
-func Positions(s sheet.Sheet, name string) []record.Position {
-	if f := measurables[name]; f.positions != nil {
-		return f.positions(s)
-	}
-	return []record.Position{WholeFeature(name)}
-}
-
 // boltPositions are the bolts of a feature.
 func boltPositions(s sheet.Sheet, name string) []record.Position {
 	b, _ := s.BoltList(name)

@@ -39,7 +39,7 @@ func doubtLevel(s Setup, at At, v float64) string {
 	if at.N == 0 || !(upper > 0) || away <= absurdValue*upper {
 		return ""
 	}
-	return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, measurables[s.Feature].plainAmount(upper))
+	return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, s.Of.plainAmount(upper))
 }
 
 // A turn takes a steady turn as a whole.

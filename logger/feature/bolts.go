@@ -111,7 +111,7 @@ func (m *pulls) Step(at At, in Input) []Effect {
 
 // pulled takes a pull that is over.
 func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
-	b, f := m.boltList(), measurables[m.Feature]
+	b, f := m.boltList(), m.Of
 	if at.Done {
 		text := "All bolts are stored: this pull is not. Undo one to torque it again."
 		if b.ThreadLocker {
@@ -176,7 +176,7 @@ func overTorque(s Setup, at At, torque float64) []Effect {
 	if torque <= at.Target*(1+s.boltList().Tolerance()) {
 		return nil
 	}
-	f := measurables[s.Feature]
+	f := s.Of
 	return one(Fault{Text: fmt.Sprintf("Bolt %d went to %s, over its %s: see whether it must be replaced.",
 		at.Position.Index, f.Amount(torque, at.Decimals), f.Amount(at.Target, at.Decimals))})
 }
@@ -185,7 +185,7 @@ func doubtTorque(s Setup, at At, v float64) string {
 	if !(at.Target > 0) || v <= absurdTorque*at.Target {
 		return ""
 	}
-	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, measurables[s.Feature].plainAmount(units.RoundTo(at.Target, 0.1)))
+	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, s.Of.plainAmount(units.RoundTo(at.Target, 0.1)))
 }
 
 // passOf is the pass that a pull belongs to.

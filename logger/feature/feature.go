@@ -1,10 +1,13 @@
 package feature
 
 import (
+	"cmp"
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"fmt"
+	"strings"
 )
 
 // A Feature is a feature with how it is measured and judged. What is nil or
@@ -26,34 +29,13 @@ type Feature struct {
 
 	assess  func(a *Assessment, s sheet.Sheet, counted, all []record.Capture, places int) // nil: the values are judged by the window
 	partial func(c record.Capture) bool                                                   // captures that are not judged by themselves; nil: all are
+	outside func(c record.Capture) bool                                                   // captures that are outside whatever the window; nil: none
 	place   string                                                                        // what a position is called; "": position
 
 	example  string // of what is typed
 	parse    func(line string, division float64) ([]device.KeyedValue, error)
 	Word     func(c record.Capture) string // in place of a capture's value
 	Together bool                          // all its places may be entered at once
-}
-
-// measurables finds them by name. It is filled in from the table.
-var measurables = make(map[string]Feature)
-
-// Find finds how a feature is measured; false for an unknown one, and for
-// one that is only written down.
-func Find(name string) (Feature, bool) {
-	f, ok := measurables[name]
-	return f, ok
-}
-
-// Caution is what is shown once at the step where a feature is measured.
-func Caution(name string) string { return measurables[name].Caution }
-
-// Lacks says what the sheet must have before a feature can be measured; nil
-// where it has it.
-func Lacks(s sheet.Sheet, name string) error {
-	if lacks := measurables[name].lacks; lacks != nil {
-		return lacks(s)
-	}
-	return nil
 }
 
 // AsTyped reports whether values come in whatever unit they were typed in, and
@@ -70,14 +52,41 @@ func (f Feature) AsRead(keyed bool) record.Feature {
 	return record.Feature{Name: f.Name, Title: f.Title, Unit: f.gauge, Quantity: quantity}
 }
 
-// ReadIn reports whether a feature can be measured with a gauge that reads in
-// unit: an air test is read as a pressure though it is kept as a rate. "" is a
-// gauge that names its units itself.
-func ReadIn(name, unit string) bool {
-	f := measurables[name]
-	if f.gauged == nil {
-		return false
+// NewMeasurer picks the way the feature is measured.
+func (f Feature) NewMeasurer(s Setup, whole bool) Measurer {
+	switch {
+	case f.AsTyped(s.Keyed):
+		return f.typed(s)
+	case s.Keyed || f.gauged == nil:
+		return newEntry(s)
+	case whole && f.AsWhole != nil:
+		return keyable{f.AsWhole(s), newEntry(s)}
 	}
-	_, err := f.AsRead(false).Convert(0, unit)
-	return err == nil
+	return keyable{f.gauged(s), newEntry(s)}
+}
+
+// places are the positions a round of the feature visits by the sheet.
+func (f Feature) places(s sheet.Sheet) []record.Position {
+	if f.positions != nil {
+		return f.positions(s)
+	}
+	return []record.Position{WholeFeature(f.Name)}
+}
+
+// parseTyped reads a line typed for the feature: see ParseTyped.
+func (f Feature) parseTyped(line string, division float64) ([]device.KeyedValue, error) {
+	if f.Quantity != "length" {
+		division = 0
+	}
+	var values []device.KeyedValue
+	var err error
+	if f.parse != nil {
+		values, err = f.parse(line, division)
+	} else if values, err = parseOne(line, division); err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
+		values[0].Unit = f.Unit // a division has the gauge's unit, whatever the manual is in
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
+	}
+	return values, nil
 }

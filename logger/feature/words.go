@@ -141,7 +141,7 @@ func (f Feature) withUnit(number string) string { return strings.TrimSuffix(numb
 
 // inManual writes v, in the feature's unit, in the manual's first.
 func (s Setup) inManual(v float64, decimals int) string {
-	f, unit := measurables[s.Feature], s.Sheet.UnitFor(s.Feature)
+	f, unit := s.Of, s.Sheet.UnitFor(s.Feature)
 	own := f.Amount(v, decimals)
 	if unit == f.Unit {
 		return own

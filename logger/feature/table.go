@@ -1,0 +1,109 @@
+package feature
+
+import (
+	"crownlog/device"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// table is every feature that is measured, by name.
+var table = make(map[string]Feature)
+
+func init() {
+	const arm = "Keep the indicator's arm clear of the turning gear"
+	for _, f := range []Feature{
+		backlash(),
+		runOut(record.FeatureRunoutFlange, arm+"."),
+		runOut(record.FeatureRunoutBore, arm+"."),
+		bolts(record.FeatureWheelBolts, "Locker and cleaner: gloves and fresh air. Never re-strike a bolt once the locker has set."),
+		runOut(record.FeatureRunoutBackFace, arm+"; no end play, or it is read as run-out."),
+		preload(record.FeaturePreloadPinion, "Shafts and brakes off; never back off a crush sleeve."),
+		preload(record.FeaturePreloadTotal, "Shafts and brakes off; turn by hand only."),
+		pattern(record.FeaturePatternDrive),
+		pattern(record.FeaturePatternCoast),
+		bolts(record.FeatureCapBolts, "Caps back on their own side by their marks; the centre is heavy while they are off."),
+		leakDown(),
+		engagement(),
+		oilFill(),
+	} {
+		table[f.Name] = f
+	}
+}
+
+// Find finds how a feature is measured; false for an unknown one, and for
+// one that is only written down.
+func Find(name string) (Feature, bool) {
+	f, ok := table[name]
+	return f, ok
+}
+
+// Caution is what is shown once at the step where a feature is measured.
+func Caution(name string) string { return table[name].Caution }
+
+// Lacks says what the sheet must have before a feature can be measured; nil
+// where it has it.
+func Lacks(s sheet.Sheet, name string) error {
+	if lacks := table[name].lacks; lacks != nil {
+		return lacks(s)
+	}
+	return nil
+}
+
+// ReadIn reports whether a feature can be measured with a gauge that reads in
+// unit: an air test is read as a pressure though it is kept as a rate. "" is a
+// gauge that names its units itself.
+func ReadIn(name, unit string) bool {
+	f := table[name]
+	if f.gauged == nil {
+		return false
+	}
+	_, err := f.AsRead(false).Convert(0, unit)
+	return err == nil
+}
+
+// Positions lists the places a round of the feature visits by the sheet, in
+// order of position. A feature measured as a whole has one place with index 0.
+func Positions(s sheet.Sheet, name string) []record.Position {
+	if f, ok := table[name]; ok {
+		return f.places(s)
+	}
+	return []record.Position{WholeFeature(name)}
+}
+
+// Assess says what the captures of a job, superseded ones too, tell of a feature
+// in a stage. It is the one judge of the program. An unknown feature has
+// nothing measured and no window.
+func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
+	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
+	if a.Measured == 0 && record.EmptiedByMove(cs, stage, name) {
+		a.reason = reason{code: becauseOfMove}
+	}
+	return a
+}
+
+// AssessRound is Assess on the captures that count, as a round that is made anew
+// counts its own only; all are those of the job.
+func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
+	f, ok := table[name]
+	if !ok {
+		f.Name = name
+	}
+	return f.assessRound(s, counted, all, stage)
+}
+
+// NewJudge is the judge of a feature's captures; one of an unknown feature
+// decides nothing.
+func NewJudge(s sheet.Sheet, name string) Judge { return table[name].judge(s) }
+
+// ParseTyped reads a line typed for a feature. It is one value, but for an air
+// test, which may be given whole in one line,
+//
+//	690 688 kPa 10 min     6.9 bar 20 C 6.88 bar 21 C 10 min
+//
+// where a number without a unit has that of the next one; and for a try of the
+// lock: see parseTry. division is the size of one division of the dial in the
+// feature's unit, 0 where that is not known. The error says what is wrong with
+// the line and what is wanted.
+func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error) {
+	return table[name].parseTyped(line, division)
+}
