@@ -231,7 +231,7 @@ func TestStep(t *testing.T) {
 	for i := 108; i < 130; i++ {
 		f.rest[i] += 0.05
 	}
-	at, size = f.step()
+	_, size = f.step()
 	assert.InDelta(t, 0.05, math.Abs(size), 0.002, "60° on it is another step")
 	short := faceOf(10, make([]float64, 31)...)
 	short.rest = make([]float64, 31)
