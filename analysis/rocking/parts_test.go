@@ -247,3 +247,41 @@ func TestCluster(t *testing.T) {
 	j.tr.resolution = 0.02
 	assert.Zero(t, j.cluster([]float64{0.01, 0.0500, 0.0502, 0.0503, 0.0504, 0.09}, 0.1), "a coarse display makes them alike")
 }
+
+func TestGapsThatMatter(t *testing.T) {
+	named := func(from, to float64) bool {
+		j := &judgement{half: 2, tr: &segmenter{}, s: &judgeScratch{turns: []stop{
+			{dwell: dwell{from: 10, to: 14}, dwelt: true}, {dwell: dwell{from: 15, to: 16}, dwelt: true}, {dwell: dwell{from: 17, to: 18}},
+		}}}
+		j.tr.gaps.add(from, to)
+		j.lookForGaps()
+		assert.False(t, j.refuse)
+		return j.faults.has(analysis.Gaps)
+	}
+	assert.False(t, named(5, 6) || named(9, 10.5), "before the first stop")
+	assert.False(t, named(19, 20) || named(17.5, 18.5), "after the last")
+	assert.False(t, named(10.5, 11.5), "within a dwell")
+	assert.True(t, named(10.5, 11.8), "but long enough to leave and come back")
+	assert.True(t, named(14.2, 14.8), "between two stops")
+	assert.True(t, named(17.2, 17.8), "no dwell at a bare turn")
+	for _, c := range []struct {
+		back, n int
+		want    bool
+	}{{4, 79, true}, {4, 80, false}, {3, 10, false}, {0, 10, false}} {
+		j := &judgement{tr: &segmenter{back: c.back, n: c.n}, s: &judgeScratch{}}
+		j.lookForGaps()
+		assert.Equal(t, c.want, j.refuse && j.faults.has(analysis.Gaps), "%+v", c)
+	}
+}
+
+func TestOutOfTheBand(t *testing.T) {
+	at := func(hi, lo float64, turns ...stop) bool {
+		j := &judgement{swing: 1, high: trend{level: 1, slope: 0.1}, low: trend{slope: 0.1}, tr: &segmenter{zig: zigzag{begun: true, hi: hi, lo: lo, thi: 10, tlo: 10}}, s: &judgeScratch{turns: turns}}
+		return j.leftBand()
+	}
+	assert.False(t, at(3.9, -0.9), "two swings beyond either stop, where they are by then")
+	assert.True(t, at(4.1, -0.9))
+	assert.True(t, at(3.9, -1.1))
+	assert.True(t, at(1, 0, stop{t: 10, dwell: dwell{level: 4.1}}))
+	assert.False(t, at(1, 0, stop{t: 10, dwelt: true, dwell: dwell{level: 4.1}}), "where it dwelt it was on something")
+}
