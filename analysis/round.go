@@ -1,7 +1,9 @@
 package analysis
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -137,20 +139,9 @@ func LatestPoints(p []RoundPoint) []RoundPoint {
 // sortPoints orders by position, then angle, then value: the same for every
 // order the points came in.
 func sortPoints(p []RoundPoint) {
-	less := func(a, b RoundPoint) bool {
-		switch {
-		case a.Position != b.Position:
-			return a.Position < b.Position
-		case a.AngleDeg != b.AngleDeg:
-			return a.AngleDeg < b.AngleDeg
-		}
-		return a.Value < b.Value
-	}
-	for i := 1; i < len(p); i++ {
-		for j := i; j > 0 && less(p[j], p[j-1]); j-- {
-			p[j], p[j-1] = p[j-1], p[j]
-		}
-	}
+	slices.SortStableFunc(p, func(a, b RoundPoint) int {
+		return cmp.Or(cmp.Compare(a.Position, b.Position), cmp.Compare(a.AngleDeg, b.AngleDeg), cmp.Compare(a.Value, b.Value))
+	})
 }
 
 func missingPositions(points []RoundPoint, positions int) []int {

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"crownlog/analysis/gum"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // JudgeSpread decides whether the difference between the largest and the
@@ -78,7 +80,7 @@ func rangeProbability(n int, w float64) float64 {
 	const step = 0.1
 	sum := 0.0
 	for x := -12.0; x <= 8; x += step {
-		sum += gum.Normal.Prob(x) * math.Pow(gum.Normal.CDF(x+w)-gum.Normal.CDF(x), float64(n-1))
+		sum += distuv.UnitNormal.Prob(x) * math.Pow(distuv.UnitNormal.CDF(x+w)-distuv.UnitNormal.CDF(x), float64(n-1))
 	}
 	return float64(n) * sum * step
 }

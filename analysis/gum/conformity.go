@@ -153,9 +153,9 @@ func ConformanceProbability(value, u float64, l Limits) float64 {
 		upper = (l.Upper - value) / u
 	}
 	if lower > 0 { // keep the digits of a small probability
-		return Normal.CDF(-lower) - Normal.CDF(-upper)
+		return normal.CDF(-lower) - normal.CDF(-upper)
 	}
-	return Normal.CDF(upper) - Normal.CDF(lower)
+	return normal.CDF(upper) - normal.CDF(lower)
 }
 
 // Capability returns the width of the window over the standard uncertainty and
@@ -186,12 +186,12 @@ func guardBand(width, u float64) float64 {
 		return HalfWidthFactor * u
 	}
 	low, high := guardFactor, HalfWidthFactor
-	if Normal.CDF(low)-Normal.CDF(low-t) >= 0.95 {
+	if normal.CDF(low)-normal.CDF(low-t) >= 0.95 {
 		return guardFactor * u
 	}
 	for range 60 {
 		mid := (low + high) / 2
-		if Normal.CDF(mid)-Normal.CDF(mid-t) >= 0.95 {
+		if normal.CDF(mid)-normal.CDF(mid-t) >= 0.95 {
 			high = mid
 		} else {
 			low = mid

@@ -154,7 +154,7 @@ func CoverageFactor(coverage, dof float64) float64 {
 	nu := math.Max(1, math.Floor(dof+1e-9))
 	switch {
 	case !(nu < manyDOF):
-		return nearNormal(Normal.Quantile(p), nu)
+		return nearNormal(normal.Quantile(p), nu)
 	case coverage == usually:
 		return usualFactors[int(nu)]
 	}
@@ -189,8 +189,8 @@ func nearNormal(x, nu float64) float64 {
 	return x + (g1+(g2+(g3+g4/nu)/nu)/nu)/nu
 }
 
-// Normal is the standard normal distribution.
-var Normal = distuv.Normal{Mu: 0, Sigma: 1}
+// normal is the standard normal distribution.
+var normal = distuv.Normal{Mu: 0, Sigma: 1}
 
 // Coverage is the factor from a standard uncertainty to the expanded one that is
 // stated, for about 95 %. Source: JCGM 100:2008, 6.3.3.

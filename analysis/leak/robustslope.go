@@ -58,11 +58,16 @@ func wildLimit(x []float64) float64 {
 	if len(x) < fewPoints {
 		return math.Inf(1) // too few to call one of them wild
 	}
+	return math.Max(4*stat.RobustSD(x), usualSteps(x))
+}
+
+// usualSteps is three steps from one value to the next as they usually are at most.
+func usualSteps(x []float64) float64 {
 	steps := stat.Differences(x)
 	for i, d := range steps {
 		steps[i] = math.Abs(d)
 	}
-	return math.Max(4*stat.RobustSD(x), 3*stat.Quantile(steps, 0.9))
+	return 3 * stat.Quantile(steps, 0.9)
 }
 
 // tamedMean returns the mean of x without its wild values.
@@ -85,11 +90,7 @@ func blockMedians(s []analysis.Sample, n int) (t, x []float64) {
 		return analysis.Times(s), analysis.Values(s)
 	}
 	each := (len(s) + n - 1) / n
-	steps := stat.Differences(analysis.Values(s))
-	for i, d := range steps {
-		steps[i] = math.Abs(d)
-	}
-	usual := 3 * stat.Quantile(steps, 0.9)
+	usual := usualSteps(analysis.Values(s))
 	for i := 0; i < len(s); i += each {
 		part := s[i:min(i+each, len(s))]
 		v := analysis.Values(part)

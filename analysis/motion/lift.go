@@ -25,17 +25,17 @@ const (
 type LiftChange int
 
 const (
-	LiftNone LiftChange = iota
-	LiftStarted
-	LiftOver
+	LiftNone    LiftChange = iota // none
+	LiftStarted                   // the plunger is off its tooth
+	LiftOver                      // it stands on a tooth again, the same or another
 )
 
 // A Lift tells a plunger that was lifted off the gear, or a wheel turned
 // on to another tooth, from rocking: the reading goes far outside the two
 // stops and comes back.
 type Lift struct {
-	Limit float64 // mm
-	Up    bool
+	Limit float64 // mm beyond which a reading is out of reach of the stops; to be set
+	Up    bool    // the plunger is lifted
 
 	known     bool    // there is a level to be far from
 	level     float64 // of the rest seen last

@@ -11,13 +11,8 @@ import (
 // thinned brings a trace down to n points at most, each the median of its
 // share: single wild readings go, the shape stays.
 func thinned(s []analysis.Sample, n int) (t, x []float64) {
-	each := max(1, (len(s)+n-1)/n)
-	for i := 0; i < len(s); i += each {
-		part := s[i:min(i+each, len(s))]
-		t = append(t, stat.Mean(analysis.Times(part)))
-		x = append(x, stat.Median(analysis.Values(part)))
-	}
-	return t, x
+	p := Packed(s, n)
+	return analysis.Times(p), analysis.Values(p)
 }
 
 // Packed brings a trace down to n readings at most, each the median of its

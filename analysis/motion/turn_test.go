@@ -260,5 +260,31 @@ func TestCalmedReach(t *testing.T) {
 	assert.Less(t, calm[21].X, 0.01, "three in a row are wild")
 	assert.Equal(t, 1.0, calm[41].X, "four are not")
 	assert.Less(t, calm[50].X, 0.01)
+	assert.Less(t, calmed(s, 0.007)[50].X, 0.01)
 	assert.Equal(t, 0.03, calmed(s, 0.01)[50].X, "three steps of the display are no wildness")
+}
+
+// An uneven hand makes two turns unlike: one long turn with harmonics to spare
+// would explain the trace a little better.
+func TestFindTurnOfAnUnevenHand(t *testing.T) {
+	found := 0
+	for seed := range 20 {
+		rnd := rand.New(rand.NewPCG(uint64(seed), 3))
+		period, phase := 12+10*rnd.Float64(), 7*rnd.Float64()
+		var s []analysis.Sample
+		for at := 0.0; at < 2*period; at += 0.1 {
+			deg := 360/period*at + 8*math.Sin(2*math.Pi*at/period/1.3+phase) + 6*math.Sin(2*math.Pi*at/period/0.37)
+			s = append(s, analysis.Sample{T: at, X: 0.02 * math.Cos(deg*math.Pi/180)})
+		}
+		if math.Abs(FindTurn(s).Turns-2) < 0.15 {
+			found++
+		}
+	}
+	assert.GreaterOrEqual(t, found, 15, "of 20")
+}
+
+func TestRestsInNoise(t *testing.T) {
+	s := turned(4, 2, 10, 0, 20, 0.002, wobble)
+	from, _ := rests(s, 0.0001)
+	assert.InDelta(t, 80, from, 12, "2.5 deviations of the noise either way")
 }

@@ -2,6 +2,7 @@ package rocking
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -39,7 +40,7 @@ func (j *judgement) passedOften() bool {
 	if len(v) < 3 {
 		return false
 	}
-	sortFloats(v)
+	slices.Sort(v)
 	alike := j.cluster(v, j.high.level-j.low.level-2*near)
 	// Three of them, most of all pauses, and one in every other rock at least.
 	return alike >= 3 && 10*alike >= 6*len(v) && 4*alike >= len(s.turns)
@@ -81,7 +82,7 @@ func (j *judgement) twoLevels(side *series) bool {
 		return false
 	}
 	v := append(j.s.values[:0], side.y...)
-	sortFloats(v)
+	slices.Sort(v)
 	cut, gap := 0, 0.0
 	for i := 1; i < n; i++ {
 		if d := v[i] - v[i-1]; d > gap {

@@ -92,22 +92,19 @@ func (s *judgeScratch) sound() int {
 // typicalSwing returns the median distance between neighbouring stops; 0 with
 // fewer than two.
 func (s *judgeScratch) typicalSwing() float64 {
-	v := s.values[:0]
-	for i := 1; i < len(s.turns); i++ {
-		v = append(v, math.Abs(s.turns[i].level-s.turns[i-1].level))
-	}
-	if len(v) == 0 {
-		return 0
-	}
-	return medianInPlace(v)
+	return s.between(func(a, b *stop) float64 { return math.Abs(b.level - a.level) })
 }
 
 // halfCycle returns the median time between neighbouring stops; 0 with fewer
 // than two.
 func (s *judgeScratch) halfCycle() float64 {
+	return s.between(func(a, b *stop) float64 { return b.t - a.t })
+}
+
+func (s *judgeScratch) between(f func(a, b *stop) float64) float64 {
 	v := s.values[:0]
 	for i := 1; i < len(s.turns); i++ {
-		v = append(v, s.turns[i].t-s.turns[i-1].t)
+		v = append(v, f(&s.turns[i-1], &s.turns[i]))
 	}
 	if len(v) == 0 {
 		return 0

@@ -129,28 +129,7 @@ func (p *profile) median(first, last int) float64 {
 		v[n] = p.bins[i].mean()
 		n++
 	}
-	sortFloats(v[:n])
-	if n%2 == 1 {
-		return v[n/2]
-	}
-	return (v[n/2-1] + v[n/2]) / 2
-}
-
-// sortFloats sorts v in place, without allocating.
-func sortFloats(v []float64) {
-	if len(v) > 24 {
-		slices.Sort(v)
-		return
-	}
-	for i := 1; i < len(v); i++ {
-		x := v[i]
-		j := i
-		for j > 0 && v[j-1] > x {
-			v[j] = v[j-1]
-			j--
-		}
-		v[j] = x
-	}
+	return medianInPlace(v[:n])
 }
 
 // medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
@@ -159,7 +138,7 @@ func medianInPlace(v []float64) float64 {
 	if n == 0 {
 		return math.NaN()
 	}
-	sortFloats(v)
+	slices.Sort(v)
 	if n%2 == 1 {
 		return v[n/2]
 	}

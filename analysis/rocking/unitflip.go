@@ -1,6 +1,9 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
@@ -51,7 +54,7 @@ func (s *judgeScratch) twoScales() bool {
 	if len(v) < 3 {
 		return false
 	}
-	sortFloats(v)
+	slices.Sort(v)
 	// 25.4 times is far more than ten; an eighth of the swings may be pauses.
 	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }

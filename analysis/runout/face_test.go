@@ -129,6 +129,7 @@ func TestSpikesAreGathered(t *testing.T) {
 	assert.Empty(t, f.listSpikes(make([]bool, 400)))
 	assert.Equal(t, "1 spike left out", spikeNote([]Spike{{}}))
 	assert.Equal(t, "2 spikes left out; at the same place each turn: burr, paint or bruise", spikeNote([]Spike{{}, {Repeats: true}}))
+	assert.Equal(t, "1 spike left out; at the same place each turn: burr, paint or bruise", spikeNote([]Spike{{Repeats: true}}))
 	two := joinSpike([]Spike{{AngleDeg: 359, Height: 1, Value: 1}}, Spike{AngleDeg: 2, Height: 0.5, Value: 0.5})
 	assert.Equal(t, []Spike{{AngleDeg: 359, Height: 1, Value: 1, Repeats: true}}, two, "across 0°")
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 3.1, Height: 1}), 2)
@@ -231,7 +232,7 @@ func TestStep(t *testing.T) {
 	for i := 108; i < 130; i++ {
 		f.rest[i] += 0.05
 	}
-	at, size = f.step()
+	_, size = f.step()
 	assert.InDelta(t, 0.05, math.Abs(size), 0.002, "60° on it is another step")
 	short := faceOf(10, make([]float64, 31)...)
 	short.rest = make([]float64, 31)
@@ -273,4 +274,48 @@ func TestMeasuredByHand(t *testing.T) {
 	r = Measure([]Point{{0, 1}, {45, 2}, {90, 3}, {135, 2}, {180, 3}, {225, 2}, {270, 3}, {315, 2}}, Options{})
 	assert.Equal(t, 0.0, math.Mod(r.H2.PhaseDeg, 180)-r.H2.PhaseDeg)
 	assert.Len(t, r.Notes, 0)
+}
+
+// What the display hides is no outlier: a third of a count is scatter enough, and
+// three counts are the least that stand out.
+func TestDisplayIsNoOutlier(t *testing.T) {
+	sine := func(n int, round float64) (p []Point) {
+		for i := range n {
+			a := 360 * float64(i) / float64(n)
+			v := 0.03 * math.Cos((a-20)*math.Pi/180)
+			if round > 0 {
+				v = math.Round(v/round) * round
+			}
+			p = append(p, Point{a, v})
+		}
+		return p
+	}
+	eight := sine(8, 0)
+	eight[5].Value += 0.004
+	assert.Empty(t, Measure(eight, Options{Resolution: 0.001}).Doubtful)
+	eight[5].Value += 0.05
+	assert.Equal(t, []int{5}, Measure(eight, Options{Resolution: 0.001}).Doubtful)
+	for counts, want := range map[float64][]int{1: nil, 2: nil, 5: {11}} {
+		many := sine(24, 0.001)
+		many[11].Value += counts * 0.001
+		assert.Equal(t, want, Measure(many, Options{Resolution: 0.001}).Doubtful, "%g counts", counts)
+	}
+}
+
+func TestHowManyTurnsAreSaid(t *testing.T) {
+	w := wobble{a1: 0.03, p1: 70, a2: 0.004, noise: 0.0003, step: 0.001}
+	one := MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 1, 12, 20), Options{})
+	assert.Equal(t, "taken as one turn of 12 s", one.Notes[0])
+	two := MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 2, 12, 20), Options{})
+	assert.Regexp(t, `^[12]\.[09][0-9] turns of 12 s recognised$`, two.Notes[0])
+	// A knock of a seventh of the movement is named and does not spoil the value.
+	s := w.turning(rand.New(rand.NewSource(4)), 2, 12, 50)
+	for i := range s {
+		if s[i].T > 5 {
+			s[i].X += 0.009
+		}
+	}
+	knocked := MeasureTurn(s, Options{})
+	assert.Contains(t, knocked.Faults, analysis.ZeroShift)
+	assert.False(t, knocked.Refused)
 }

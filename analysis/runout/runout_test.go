@@ -359,3 +359,15 @@ func TestRunoutTurnTrouble(t *testing.T) {
 		assert.True(t, MeasureTurn([]analysis.Sample{{T: 0, X: math.NaN()}, {T: 1, X: 2}, {T: 0, X: 3}}, Options{}).Refused)
 	})
 }
+
+func TestRunoutTurnReadings(t *testing.T) {
+	w := wobble{a1: 0.03, p1: 70, a2: 0.005, p2: 10, noise: 0.0003, step: 0.001}
+	s := w.turning(rand.New(rand.NewSource(4)), 2, 12, 20)
+	want := MeasureTurn(s, Options{})
+	odd := append([]analysis.Sample(nil), s[:100]...)
+	odd = append(odd, analysis.Sample{T: math.NaN(), X: 1}, analysis.Sample{T: s[99].T + 0.01, X: math.NaN()}, analysis.Sample{T: s[50].T, X: 5})
+	odd = append(odd, s[100:]...)
+	assert.Equal(t, want, MeasureTurn(odd, Options{}), "what is no reading is left out")
+	assert.Equal(t, []string{"11 readings are too few for a turn"}, MeasureTurn(s[:11], Options{}).Notes)
+	assert.False(t, MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 1, 12, 1), Options{}).Refused, "twelve are enough")
+}

@@ -121,15 +121,13 @@ func (t *Meter) take(s analysis.Sample) (Pull, bool) {
 		t.noise += (math.Abs(s.X-2*t.back[1]+t.back[0]) - t.noise) / math.Min(float64(t.seen), 64)
 	}
 	t.back = [2]float64{t.back[1], s.X}
+	t.remember(s)
 	p := &t.pull
 	if !p.on {
-		t.remember(s)
 		if math.Abs(s.X) <= t.threshold {
 			return Pull{}, false
 		}
 		*p = pullTrack{on: true, sign: math.Copysign(1, s.X), pull: Pull{Start: s.T, LeftHand: s.X < 0}}
-	} else {
-		t.remember(s)
 	}
 	x := p.sign * s.X
 	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {

@@ -77,9 +77,9 @@ func RobustSD(x []float64) float64 {
 	m := Median(x)
 	d := make([]float64, len(x))
 	for i, v := range x {
-		d[i] = math.Abs(v - m)
+		d[i] = v - m
 	}
-	return 1.4826022185056018 * Median(d)
+	return 1.4826022185056018 * MedianMagnitude(d)
 }
 
 // Lag1 returns the lag-1 autocorrelation coefficient of x:
