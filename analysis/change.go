@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis/gum"
@@ -27,7 +26,6 @@ type Change struct {
 	DoF         float64          // behind U; +Inf when the stated uncertainties rule
 	K           float64          // coverage factor for 95 %
 	Significant bool             // |Mean| exceeds K·U
-	Text        string           // "moved by 0.030 mm", "no change beyond 0.008 mm"
 }
 
 // CompareStages compares two rounds of a feature. Both must be in the same
@@ -69,7 +67,6 @@ func CompareStages(a, b []RoundPoint) Change {
 	}
 	n := float64(len(changes))
 	if n == 0 {
-		c.Text = "no position was measured in both"
 		return c
 	}
 	c.Mean = stat.Mean(changes)
@@ -78,21 +75,6 @@ func CompareStages(a, b []RoundPoint) Change {
 		c.U, c.DoF = s, n-1
 	}
 	c.K = gum.CoverageFactor(0.95, c.DoF)
-	if math.IsNaN(c.U) {
-		c.Text = fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), looser(c.Mean))
-		return c
-	}
 	c.Significant = math.Abs(c.Mean) > c.K*c.U
-	c.Text = fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
-	if c.Significant {
-		c.Text = fmt.Sprintf("moved by %.3f mm, %s", math.Abs(c.Mean), looser(c.Mean))
-	}
 	return c
-}
-
-func looser(change float64) string {
-	if change < 0 {
-		return "tighter"
-	}
-	return "looser"
 }

@@ -3,9 +3,9 @@ package analysis
 import (
 	"math"
 
-	"crownlog/analysis/gum"
-
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"crownlog/analysis/gum"
 )
 
 // JudgeSpread decides whether the difference between the largest and the

@@ -97,7 +97,7 @@ func TestNoMoveOnceTheCapsAreTorquedInside(t *testing.T) {
 	fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.190))
 	a, err = job.AdviseMove(sheet.Example(), store.captures)
 	require.NoError(t, err)
-	assert.False(t, a.Needed, a.Text)
+	assert.False(t, a.Needed, a.Outcome)
 }
 
 func TestHistoryIgnoresWhatWasUndone(t *testing.T) {

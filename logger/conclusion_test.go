@@ -12,6 +12,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // onceAround is an invented once-a-turn movement of so much either way.
@@ -139,5 +140,5 @@ func TestBothFlanksOfAPatternAreRead(t *testing.T) {
 	p = play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternCoast, Keyed: true})
 	p.key(-0.05, 0)
 	want := setup.ContactAdvice(setup.Contact{Along: 0.1, Up: 0.05}, setup.Contact{Along: -0.05}, sheet.Example().GearSet.ToothForm, false)
-	assert.Equal(t, want.Text, p.View().Conclusion)
+	assert.Equal(t, words.Contact(want), p.View().Conclusion)
 }

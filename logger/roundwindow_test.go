@@ -11,6 +11,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // narrow gives the example sheet a backlash window of the given width.
@@ -63,8 +64,8 @@ func TestDoneRoundAdvises(t *testing.T) {
 	assert.Equal(t, gum.Outside, v.Verdict)
 	require.NotNil(t, v.Move)
 	assert.True(t, v.Move.Needed)
-	assert.Equal(t, v.Move.Text, v.Advice)
-	assert.Equal(t, v.Move.Hands, v.Action, "the advice is the next thing to do")
+	assert.Equal(t, words.Advice(*v.Move), v.Advice)
+	assert.Equal(t, words.Hands(*v.Move), v.Action, "the advice is the next thing to do")
 	require.NoError(t, p.Command(CmdUndo))
 	assert.Nil(t, p.View().Move, "not while the round is open")
 }

@@ -5,10 +5,10 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-
-	"github.com/stretchr/testify/assert"
 )
 
 func TestGridFindsTheLastDigit(t *testing.T) {

@@ -10,7 +10,6 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
-	"crownlog/analysis/units"
 )
 
 // Advice is what to do with the adjusters or the shims after a round.
@@ -25,9 +24,39 @@ type Advice struct {
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
-	Hands      string  // what the hands do, in a few short sentences; "" where there is no move
-	Text       string  // the same with what it should lead to, or why there is no move
+	Outcome    Outcome
+	Shims      bool    // the step is mm of shim, not a notch
+	Mean       float64 // of the round
+	Spread     float64 // of the round, and the room it has
+	Room       float64
+	Again      []int   // positions to measure again before the crown wheel comes off; nil: the spread fits
+	AimAsFound bool    // the aim is the mean as found
+	Coarse     bool    // the move is the best there is, and may not bring the round inside
+	Decider    Decider // what would decide a round that is too close to call and left alone
 }
+
+// An Outcome is what an Advice comes to.
+type Outcome string
+
+// The outcomes of Advise.
+const (
+	NothingMeasured Outcome = "nothing-measured"
+	OpenWindow      Outcome = "open-window" // without both ends nothing can be worked out
+	SpreadTooWide   Outcome = "spread-too-wide"
+	AlreadyInside   Outcome = "already-inside"
+	NearEnough      Outcome = "near-enough"  // nearer to the aim than a step could bring it
+	OutOfReach      Outcome = "out-of-reach" // not inside, and the steps are too coarse to get it there
+	MoveNeeded      Outcome = "move"
+)
+
+// A Decider is what would decide a round that is too close to call.
+type Decider string
+
+// What would decide; "" where it is not asked.
+const (
+	FinerGauge Decider = "finer-gauge"
+	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
+)
 
 // A Move is one adjuster move with the backlash measured on both sides of it.
 type Move struct {
@@ -160,26 +189,26 @@ const (
 // Advise says how to move the adjusters so that the round comes to lie in the
 // window. r must have every position that is going to count; spec is in mm.
 func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
-	a := Advice{Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU}
-	middle := spec.Limits.Middle()
+	a := Advice{
+		Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU,
+		Shims: o.Shims, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
+	}
 	switch {
 	case r.N == 0:
-		a.Text = "Nothing measured yet."
+		a.Outcome = NothingMeasured
 		return a
-	case math.IsNaN(middle):
-		a.Text = "The window needs both ends before a move can be worked out."
+	case math.IsNaN(spec.Limits.Middle()):
+		a.Outcome = OpenWindow
 		return a
 	}
-	limit := spreadLimit(spec)
-	over := gum.Below(limit, r.Spread)
-	if over && gum.Below(limit+analysis.SpreadFactor(r.N)*r.SpreadU, r.Spread) {
-		a.SpreadFits = false
-		a.Text = fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", r.Spread, limit)
+	over := gum.Below(a.Room, r.Spread)
+	if over && gum.Below(a.Room+analysis.SpreadFactor(r.N)*r.SpreadU, r.Spread) {
+		a.SpreadFits, a.Outcome = false, SpreadTooWide
 		return a
 	}
 	m.move(&a, r, spec, o)
 	if over {
-		a.Text += fmt.Sprintf(" The spread of %.3f mm is too close to the %.3f mm it has: measure positions %d and %d again with more rocks before the crown wheel comes off.", r.Spread, limit, r.Tightest.Position, r.Loosest.Position)
+		a.Again = []int{r.Tightest.Position, r.Loosest.Position}
 	}
 	return a
 }
@@ -187,17 +216,22 @@ func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o Advi
 // move fills in the move to make, or why there is none.
 func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) {
 	a.Target = target(r, spec, o)
+	a.AimAsFound = math.Abs(a.Target-o.AsFound) < 0.0005 // as it is written
 	aimed := a.Target != meanAt(r, spec, spec.Limits.Middle())
 	if r.Verdict == gum.Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
-		a.Text = "Inside the window: leave the adjusters alone."
+		a.Outcome = AlreadyInside
 		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
 	if steps == 0 {
-		a.Text = m.noMoveText(r, spec, a.Target, o)
+		a.Outcome = OutOfReach
+		if room(r, spec).Contains(0) {
+			a.Outcome = NearEnough
+			a.Decider = decider(r, spec)
+		}
 		return
 	}
-	a.Needed = true
+	a.Needed, a.Outcome = true, MoveNeeded
 	a.Predicted = r.Mean + m.gain*steps
 	a.PredictedU = math.Hypot(steps*m.gainU, seatU)
 	if o.Shims {
@@ -205,11 +239,7 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 	} else {
 		a.Notches = int(steps)
 	}
-	a.Hands = handsText(*a)
-	a.Text = a.Hands + m.forecast(*a)
-	if !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain) {
-		a.Text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
-	}
+	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 }
 
 // spreadLimit returns the room that the spread has.
@@ -310,63 +340,13 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 	return float64(nearest)
 }
 
-// toProve says what would decide a round that is too close to call.
-func toProve(r analysis.Round, spec analysis.RoundSpec) string {
-	if r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width() {
-		return " With this spread the gauge cannot prove this window: a finer one could."
-	}
-	return " More rocks at the outermost positions, or a finer gauge, would decide it."
-}
-
-// noMoveText says why nothing is moved: the aim is near enough, or the steps of
-// the adjuster are too coarse to get any nearer.
-func (m *AdjusterModel) noMoveText(r analysis.Round, spec analysis.RoundSpec, target float64, o AdviceOptions) string {
-	aim := fmt.Sprintf("%.3f mm", target)
-	if math.Abs(target-o.AsFound) < 0.0005 {
-		aim += ", the mean as found"
-	}
-	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(target-r.Mean), aim)
-	reached := room(r, spec).Contains(0)
+// decider says what would decide a round that is too close to call.
+func decider(r analysis.Round, spec analysis.RoundSpec) Decider {
 	switch {
-	case o.Shims && reached:
-		return off + "less than a shim can change."
-	case o.Shims:
-		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
-	case reached:
-		text := off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(m.gain))
-		if r.Verdict == gum.TooClose {
-			text += toProve(r, spec)
-		}
-		return text
+	case r.Verdict != gum.TooClose:
+		return ""
+	case r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width():
+		return FinerGauge
 	}
-	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(m.gain))
-}
-
-// handsText says what the hands do: out first, finish tightening.
-func handsText(a Advice) string {
-	var s string
-	if a.ShimMM != 0 {
-		from, to := "the far side", "the crown-wheel side"
-		if a.ShimMM < 0 {
-			from, to = to, from
-		}
-		s = fmt.Sprintf("Take %.2f mm of shim from %s and add it on %s.", math.Abs(a.ShimMM), from, to)
-	} else {
-		n := a.Notches
-		out, in := "the adjuster on the far side", "the one on the crown-wheel side"
-		if n < 0 {
-			n, out, in = -n, "the adjuster on the crown-wheel side", "the one on the far side"
-		}
-		s = fmt.Sprintf("Slacken %s by %s, then tighten %s by %d. Finish tightening: to go back one notch, go back two and forward one.", out, units.Counted(n, "notch", "notches"), in, n)
-	}
-	return s + " Rock the pinion to seat the bearings."
-}
-
-// forecast says what the move should do.
-func (m *AdjusterModel) forecast(a Advice) string {
-	s := fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
-	if !m.known {
-		s += " Which way the backlash goes is not known yet: this move shows it."
-	}
-	return s
+	return MoreRocks
 }

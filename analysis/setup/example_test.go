@@ -24,6 +24,6 @@ func ExampleConventionFactor() {
 
 func ExampleCheckColumns() {
 	doubts, _ := setup.CheckColumns(98, "N·m", 10, "kgf·cm")
-	fmt.Println(doubts[0].Text)
-	// Output: 98 N·m is printed beside 10 kgf·cm, which is 0.9807 N·m: a factor of a hundred apart, as kgf·cm is from kgf·m
+	fmt.Println(doubts[0].Kind)
+	// Output: kgf-cm-for-kgf-m
 }

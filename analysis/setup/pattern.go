@@ -22,11 +22,36 @@ const (
 // PatternAdvice is what a contact pattern asks for.
 type PatternAdvice struct {
 	Accept     bool
-	Stop       bool   // nothing that may be moved can put it right
-	CrownWheel int    // +1 towards the pinion (less backlash), -1 away, 0 leave
-	Pinion     int    // +1 towards the crown wheel's axis (in), -1 out, 0 leave
-	Text       string // one or two sentences
+	Stop       bool // nothing that may be moved can put it right
+	CrownWheel int  // +1 towards the pinion (less backlash), -1 away, 0 leave
+	Pinion     int  // +1 towards the crown wheel's axis (in), -1 out, 0 leave
+	Seen       Seen // what the contact shows
+	Odd        bool // along the tooth the flanks lie the other way than the tooth form should: look at the form first
 }
+
+// Seen is what the contact on both flanks shows.
+type Seen string
+
+// What ContactAdvice tells apart.
+const (
+	SeenNothing    Seen = "nothing"     // a flank is not entered
+	SeenCentral    Seen = "central"     // in the middle of both flanks
+	SeenToe        Seen = "toe"         // of both
+	SeenHeel       Seen = "heel"        // of both
+	SeenFace       Seen = "face"        // of both, the pinion may be moved
+	SeenRoot       Seen = "root"        // of both, the pinion may be moved
+	SeenFaceLocked Seen = "face-locked" // and it may not
+	SeenRootLocked Seen = "root-locked"
+	SeenFaceForm   Seen = "face-form" // and the tooth form has to be known first
+	SeenRootForm   Seen = "root-form"
+	SeenOpposite   Seen = "opposite-depth"   // face on one flank, root on the other
+	SeenOffEdge    Seen = "off-edge"         // one flank off the edge, the pinion may not be moved
+	SeenOneDepth   Seen = "one-flank-deep"   // depth is wrong on one flank only
+	SeenOffEnd     Seen = "off-end"          // off the end of the tooth on one flank
+	SeenUniform    Seen = "apart-uniform"    // toe on one, heel on the other, uniform depth
+	SeenApart      Seen = "apart"            // the same on other teeth
+	SeenOneLength  Seen = "one-flank-length" // one flank off centre along the tooth
+)
 
 const (
 	patternMiddle = 0.25 // within this of the middle counts as central
@@ -44,7 +69,7 @@ const (
 // (common practice); the uniform-depth rows rest on one sheet.
 func ContactAdvice(drive, coast Contact, form string, pinionFree bool) PatternAdvice {
 	if !stat.Finite(drive.Along) || !stat.Finite(drive.Up) || !stat.Finite(coast.Along) || !stat.Finite(coast.Up) {
-		return PatternAdvice{Text: "Mark both flanks and enter where the contact lies."}
+		return PatternAdvice{Seen: SeenNothing}
 	}
 	depthDrive, depthCoast := zone(drive.Up), zone(coast.Up)
 	switch {
@@ -53,12 +78,12 @@ func ContactAdvice(drive, coast Contact, form string, pinionFree bool) PatternAd
 	case depthDrive == depthCoast:
 		return depthAdvice(depthDrive, drive, coast, form, pinionFree)
 	case depthDrive == -depthCoast:
-		return PatternAdvice{Stop: !pinionFree, Text: "One flank meets at the face and the other at the root: no single move does both. Check preload, run-out and that the gears are a set, then mark again."}
+		return PatternAdvice{Stop: !pinionFree, Seen: SeenOpposite}
 	}
 	if off := edge(drive) || edge(coast); off && !pinionFree {
-		return PatternAdvice{Stop: true, Text: "Stop: one flank runs off the edge, and backlash cannot correct depth."}
+		return PatternAdvice{Stop: true, Seen: SeenOffEdge}
 	}
-	return PatternAdvice{Text: "One flank shows depth wrong and the other does not: never move the pinion on one flank. Mark again under load and read both."}
+	return PatternAdvice{Seen: SeenOneDepth}
 }
 
 func zone(v float64) int {
@@ -77,27 +102,25 @@ func edge(c Contact) bool {
 
 // depthAdvice is for both flanks at the face (+1) or both at the root (-1).
 func depthAdvice(depth int, drive, coast Contact, form string, pinionFree bool) PatternAdvice {
-	where, way, move := "face", "in", 1
+	seen, locked, ask := SeenFace, SeenFaceLocked, SeenFaceForm
 	if depth < 0 {
-		where, way, move = "root", "out", -1
+		seen, locked, ask = SeenRoot, SeenRootLocked, SeenRootForm
 	}
 	switch {
 	case !pinionFree:
-		return PatternAdvice{Stop: true, Text: "Stop: both flanks meet at the " + where + ". Backlash cannot correct depth, and the pinion is not being moved."}
+		return PatternAdvice{Stop: true, Seen: locked}
 	case form != FormTapered && form != FormUniform:
-		return PatternAdvice{Text: "Both flanks meet at the " + where + ", which is a depth matter. Find out the tooth form before moving the pinion: taller at the heel is tapered, equal height is uniform."}
+		return PatternAdvice{Seen: ask}
 	}
-	a := PatternAdvice{Pinion: move, Text: "Both flanks meet at the " + where + ": move the pinion " + way + " by 0.05 to 0.10 mm of shim, then set the backlash again."}
+	a := PatternAdvice{Pinion: depth, Seen: seen}
 	// The same pinion move shifts the flanks apart along the tooth. A contact
 	// that is apart the other way was not made by depth alone.
 	apart := zone(drive.Along) - zone(coast.Along)
-	expect := move
+	expect := depth
 	if form == FormUniform {
-		expect = -move
+		expect = -depth
 	}
-	if apart != 0 && apart*expect < 0 {
-		a.Text += " Along the tooth the flanks lie the other way than this tooth form should: check the form first."
-	}
+	a.Odd = apart*expect < 0
 	return a
 }
 
@@ -107,17 +130,17 @@ func lengthAdvice(drive, coast Contact, form string) PatternAdvice {
 	runsOff := edge(drive) || edge(coast)
 	switch {
 	case a == 0 && b == 0:
-		return PatternAdvice{Accept: true, Text: "Central on both flanks and clear of the edges: accept."}
+		return PatternAdvice{Accept: true, Seen: SeenCentral}
 	case a < 0 && b < 0:
-		return PatternAdvice{CrownWheel: -1, Text: "Both flanks meet at the toe: move the crown wheel away from the pinion, within the backlash window."}
+		return PatternAdvice{CrownWheel: -1, Seen: SeenToe}
 	case a > 0 && b > 0:
-		return PatternAdvice{CrownWheel: 1, Text: "Both flanks meet at the heel: move the crown wheel towards the pinion, within the backlash window."}
+		return PatternAdvice{CrownWheel: 1, Seen: SeenHeel}
 	case runsOff:
-		return PatternAdvice{Stop: true, Text: "The contact runs off the end of the tooth on one flank: not acceptable. Check run-out and preload, then mark again."}
+		return PatternAdvice{Stop: true, Seen: SeenOffEnd}
 	case a*b < 0 && form == FormUniform:
-		return PatternAdvice{Accept: true, Text: "Toe on one flank and heel on the other at the right depth: usual for uniform-depth teeth. Accept while it is clear of the edges."}
+		return PatternAdvice{Accept: true, Seen: SeenUniform}
 	case a*b < 0:
-		return PatternAdvice{Accept: true, Text: "Toe on one flank and heel on the other at the right depth: accept while it is clear of the edges; depth decides, and it is right."}
+		return PatternAdvice{Accept: true, Seen: SeenApart}
 	}
-	return PatternAdvice{Accept: true, Text: "Depth is right and only one flank is off centre along the tooth: accept while it is clear of the edges."}
+	return PatternAdvice{Accept: true, Seen: SeenOneLength}
 }

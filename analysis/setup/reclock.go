@@ -64,7 +64,6 @@ type Following struct {
 	LagDeg    float64 // high backlash after high run-out, in (-180, 180]
 	Swing     float64 // peak-to-peak of the backlash's first harmonic, mm
 	Expected  float64 // the same as the run-out should make it, mm
-	Text      string
 }
 
 // FollowsRunout compares the backlash around the wheel with the first harmonic
@@ -103,11 +102,5 @@ func FollowsRunout(points []analysis.RoundPoint, face analysis.Harmonic, gain, o
 		f.Explained = math.Max(0, 1-line.ResidualSD*line.ResidualSD*float64(line.DoF)/total)
 	}
 	f.Follows = f.Explained >= 0.5
-	f.Text = fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected)
-	if f.Follows {
-		f.Text += "the gear's seat makes it, not the teeth."
-	} else {
-		f.Text += "look at the tooth spacing and the pinion."
-	}
 	return f, nil
 }

@@ -13,9 +13,22 @@ import (
 
 // A Doubt is a reason to look at a printed spec again. It never blocks.
 type Doubt struct {
-	Kind string // one of the kinds below
-	Text string
+	Kind  string    // one of the kinds below
+	Of    string    // what is doubted: one of the subjects below
+	Args  []float64 // the figures it is about, as each subject says
+	Names []string  // the units of columns, thread and class of a bolt
 }
+
+// What a Doubt can be about, and its figures.
+const (
+	OfColumns = "columns" // the one figure, the other, the other in the unit of the one; Names: both units
+	OfBolt    = "bolt"    // the torque, the ceiling of its thread and class, N·m; Names: these
+	OfPreload = "preload" // the torque, the usual least and most, N·m
+	OfLimits  = "limits"  // lower, upper
+	OfInches  = "inches"  // the upper limit, the same if it were inches, mm
+	OfSize    = "size"    // the wheel's diameter, the usual least or most of its backlash, mm
+	OfGauge   = "gauge"   // of DoubtUndecided the window in uncertainties and the uncertainty it needs, of DoubtCoarse the count and the window
+)
 
 // Kinds of doubt.
 const (
@@ -39,20 +52,22 @@ func CheckColumns(a float64, unitA string, b float64, unitB string) ([]Doubt, er
 	if err != nil {
 		return nil, err
 	}
-	printed := fmt.Sprintf("%s %s is printed beside %s %s, which is %s %s", units.Short(a), unitA, units.Short(b), unitB, units.Short(c), unitA)
+	doubt := func(kind string) []Doubt {
+		return []Doubt{{Kind: kind, Of: OfColumns, Args: []float64{a, b, c}, Names: []string{unitA, unitB}}}
+	}
 	if !(a > 0) || !(c > 0) {
-		return []Doubt{{DoubtColumns, printed}}, nil
+		return doubt(DoubtColumns), nil
 	}
 	ratio := a / c
 	switch {
 	case near(ratio, 1, 0.06):
 		return nil, nil
 	case near(ratio, 10, 0.15), near(ratio, 0.1, 0.15):
-		return []Doubt{{DoubtTen, printed + ": a factor of ten apart"}}, nil
+		return doubt(DoubtTen), nil
 	case near(ratio, 100, 0.15), near(ratio, 0.01, 0.15):
-		return []Doubt{{DoubtKgfCm, printed + ": a factor of a hundred apart, as kgf·cm is from kgf·m"}}, nil
+		return doubt(DoubtKgfCm), nil
 	}
-	return []Doubt{{DoubtColumns, printed}}, nil
+	return doubt(DoubtColumns), nil
 }
 
 func near(v, want, share float64) bool { return math.Abs(v/want-1) <= share }
@@ -65,17 +80,17 @@ func CheckBoltTorque(nm float64, thread, class string) []Doubt {
 	if err != nil || !(nm > 0) {
 		return nil
 	}
-	what := fmt.Sprintf("%s N·m for %s class %s", units.Short(nm), thread, class)
+	doubt := func(kind string) []Doubt {
+		return []Doubt{{Kind: kind, Of: OfBolt, Args: []float64{nm, ceiling}, Names: []string{thread, class}}}
+	}
 	fits := func(v float64) bool { return v <= ceiling && v >= 0.2*ceiling }
 	switch {
-	case nm > ceiling && fits(nm/10):
-		return []Doubt{{DoubtTen, what + fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m: a tenth of it would fit", ceiling)}}
+	case nm > ceiling && fits(nm/10), nm < ceiling/15 && !fits(nm*100) && fits(nm*10):
+		return doubt(DoubtTen)
 	case nm > ceiling:
-		return []Doubt{{DoubtCeiling, what + fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m", ceiling)}}
+		return doubt(DoubtCeiling)
 	case nm < ceiling/15 && fits(nm*100):
-		return []Doubt{{DoubtKgfCm, what + " is very little: is it kgf·m printed as kgf·cm?"}}
-	case nm < ceiling/15 && fits(nm*10):
-		return []Doubt{{DoubtTen, what + " is very little: ten times it would fit"}}
+		return doubt(DoubtKgfCm)
 	}
 	return nil
 }
@@ -90,16 +105,18 @@ const (
 // CheckPreload looks for a misprinted preload in N·m.
 func CheckPreload(torque float64) []Doubt {
 	within := func(v float64) bool { return v >= usualPreloadLow && v <= usualPreloadHigh }
-	text := fmt.Sprintf("a preload of %s N·m is outside the usual %s to %s N·m", units.Short(torque), units.Short(usualPreloadLow), units.Short(usualPreloadHigh))
+	doubt := func(kind string) []Doubt {
+		return []Doubt{{Kind: kind, Of: OfPreload, Args: []float64{torque, usualPreloadLow, usualPreloadHigh}}}
+	}
 	switch {
 	case !(torque > 0) || within(torque):
 		return nil
 	case within(torque/10) || within(torque*10):
-		return []Doubt{{DoubtTen, text + ": a factor of ten is misprinted in some manuals"}}
+		return doubt(DoubtTen)
 	case within(torque*100) || within(torque/100):
-		return []Doubt{{DoubtKgfCm, text + ": is it kgf·cm for kgf·m?"}}
+		return doubt(DoubtKgfCm)
 	}
-	return []Doubt{{DoubtColumns, text}}
+	return doubt(DoubtColumns)
 }
 
 // CheckWindow compares a backlash window in mm with the size of the crown
@@ -108,7 +125,7 @@ func CheckPreload(torque float64) []Doubt {
 // three times the default window's upper end (own judgement).
 func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
 	if l.Lower >= l.Upper {
-		return []Doubt{{DoubtOrder, fmt.Sprintf("the lower limit %s is not below the upper limit %s", units.Short(l.Lower), units.Short(l.Upper))}}
+		return []Doubt{{Kind: DoubtOrder, Of: OfLimits, Args: []float64{l.Lower, l.Upper}}}
 	}
 	d, err := DefaultWindow(wheelDiameter)
 	if err != nil {
@@ -116,14 +133,14 @@ func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
 	}
 	usual := d.Spec.Limits
 	if inch := 25.4 * l.Upper; l.Upper < usual.Lower/3 && inch >= usual.Lower/2 && inch <= 3*usual.Upper {
-		return []Doubt{{DoubtInches, fmt.Sprintf("%s mm would be %s mm if it were printed in inches", units.Short(l.Upper), units.Short(inch))}}
+		return []Doubt{{Kind: DoubtInches, Of: OfInches, Args: []float64{l.Upper, inch}}}
 	}
 	var doubts []Doubt
 	if floor := wheelDiameter / 1000; l.Upper < floor/2 || l.Lower < floor/4 {
-		doubts = append(doubts, Doubt{DoubtTight, fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at least", units.Short(wheelDiameter), units.Short(floor))})
+		doubts = append(doubts, Doubt{Kind: DoubtTight, Of: OfSize, Args: []float64{wheelDiameter, floor}})
 	}
 	if l.Upper > 3*usual.Upper {
-		doubts = append(doubts, Doubt{DoubtWide, fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at most", units.Short(wheelDiameter), units.Short(usual.Upper))})
+		doubts = append(doubts, Doubt{Kind: DoubtWide, Of: OfSize, Args: []float64{wheelDiameter, usual.Upper}})
 	}
 	return doubts
 }
@@ -142,10 +159,10 @@ func CheckGauge(l gum.Limits, resolution, mpe, repeatability float64) []Doubt {
 	// The difference of two readings carries the step twice.
 	u := math.Sqrt(2*stat.Square(gum.Resolution(resolution)) + stat.Square(gum.Rectangular(mpe)) + stat.Square(repeatability))
 	if ratio, decidable := gum.Capability(l, u); !decidable {
-		return []Doubt{{DoubtUndecided, fmt.Sprintf("the window is %.2f standard uncertainties wide: below 3.92 no reading at all can prove it is met; it needs u below %s", ratio, units.Short(width/(2*gum.HalfWidthFactor)))}}
+		return []Doubt{{Kind: DoubtUndecided, Of: OfGauge, Args: []float64{ratio, width / (2 * gum.HalfWidthFactor)}}}
 	}
 	if resolution > width/10 {
-		return []Doubt{{DoubtCoarse, fmt.Sprintf("the gauge counts in %s, more than a tenth of the window of %s", units.Short(resolution), units.Short(width))}}
+		return []Doubt{{Kind: DoubtCoarse, Of: OfGauge, Args: []float64{resolution, width}}}
 	}
 	return nil
 }

@@ -35,18 +35,19 @@ var ownImports = map[string]string{
 	"device/identify":         "device device/frame",
 	"device/simbench":         "device",
 	"logger/record":           "analysis/units",
+	"logger/words":            measured,
 	"logger/journal":          "logger/record device device/frame",
-	"logger/sheet":            "logger/record " + measured,
-	"logger/feature":          "logger/record logger/sheet device device/frame " + measured,
-	"logger/job":              "logger/record logger/sheet logger/journal logger/feature " + measured,
+	"logger/sheet":            "logger/words logger/record " + measured,
+	"logger/feature":          "logger/words logger/record logger/sheet device device/frame " + measured,
+	"logger/job":              "logger/words logger/record logger/sheet logger/journal logger/feature " + measured,
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature device " + measured,
-	"logger/report":           "logger/record logger/sheet logger/feature logger/job " + measured,
+	"logger/report":           "logger/words logger/record logger/sheet logger/feature logger/job " + measured,
 	"cmd/crownlog/live":       "logger logger/record logger/sheet logger/journal logger/feature logger/job device analysis/units",
-	"cmd/crownlog/dashboard":  "logger logger/record logger/feature logger/job device device/frame " + measured,
+	"cmd/crownlog/dashboard":  "logger/words logger logger/record logger/feature logger/job device device/frame " + measured,
 	"cmd/crownlog/rehearse": "cmd/crownlog/live logger logger/record logger/export logger/feature logger/job device device/simbench " +
 		"analysis/gum",
-	"cmd/crownlog": "cmd/crownlog/live cmd/crownlog/dashboard cmd/crownlog/rehearse logger logger/record logger/sheet logger/journal " +
+	"cmd/crownlog": "logger/words cmd/crownlog/live cmd/crownlog/dashboard cmd/crownlog/rehearse logger logger/record logger/sheet logger/journal " +
 		"logger/feature logger/job logger/export logger/report device device/frame device/identify device/simbench " + measured,
 }
 

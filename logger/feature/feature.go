@@ -2,12 +2,13 @@ package feature
 
 import (
 	"cmp"
+	"fmt"
+	"strings"
+
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
-	"fmt"
-	"strings"
 )
 
 // A Feature is a feature with how it is measured and judged. What is nil or

@@ -8,6 +8,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // pattern is entered on a tooth: along it, then up it.
@@ -57,11 +58,11 @@ func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, place
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
 	case advice.Stop:
-		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: words.Contact(advice)}
 	case advice.Accept:
-		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: words.Contact(advice)}
 	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: advice.Text}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: words.Contact(advice)}
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // Conclusion says what a round means together with the other rounds of the
@@ -27,7 +28,7 @@ func Conclusion(s sheet.Sheet, cs []record.Capture, stage, name string) string {
 		return carrierShare(s, cs, stage)
 	case record.FeaturePatternDrive, record.FeaturePatternCoast:
 		a, _ := feature.ContactAdvice(s, cs, stage)
-		return a.Text
+		return words.Contact(a)
 	}
 	return ""
 }

@@ -9,6 +9,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // UsualAxialGain is how many mm the backlash opens for each mm that the crown
@@ -49,7 +50,7 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	if err != nil {
 		return ""
 	}
-	return f.Text
+	return words.Following(f)
 }
 
 // facesSize compares the backlash's once-a-turn swing with what the back face

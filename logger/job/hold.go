@@ -10,6 +10,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // The hold points, in trade order.
@@ -136,7 +137,7 @@ func (j Job) contactOpen() string {
 	for _, stage := range j.Sheet.StageList() {
 		if a, ok := feature.ContactAdvice(j.Sheet, j.Captures, stage); ok {
 			if why = ""; a.Stop {
-				why = "Do not close up yet: the contact pattern, " + stage + ", says stop. " + a.Text
+				why = "Do not close up yet: the contact pattern, " + stage + ", says stop. " + words.Contact(a)
 			}
 		}
 	}

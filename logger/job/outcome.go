@@ -6,6 +6,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // An Outcome is what a finished round means for the job.
@@ -31,9 +32,10 @@ func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 		if err != nil {
 			break
 		}
-		o.Move, o.Advice, o.Next = &a, a.Text, a.Text
+		o.Move, o.Advice = &a, words.Advice(a)
+		o.Next = o.Advice
 		if a.Needed {
-			o.Next = a.Hands
+			o.Next = words.Hands(a)
 		}
 	}
 	return o

@@ -10,6 +10,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // changes compares each stage with the one measured before it and, with more
@@ -64,7 +65,7 @@ func changeSentence(c StageChange, when string) string {
 		return "Cannot be compared: no position was measured in both stages."
 	}
 	if math.IsNaN(c.U) {
-		return upperFirst(c.Change.Text) + " " + when + "."
+		return upperFirst(words.Change(c.Change)) + " " + when + "."
 	}
 	if !c.Change.Significant {
 		return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when, movedAlone(c.Change.Positions))

@@ -6,6 +6,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/logger/job"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 func newResults(d Data) results {
@@ -91,7 +92,7 @@ func newResultPattern(p Pattern) resultPattern {
 		}
 		return &resultContact{Number(c.Along), Number(c.Up)}
 	}
-	return resultPattern{p.Stage, contact(p.Drive), contact(p.Coast), p.Advice.Text}
+	return resultPattern{p.Stage, contact(p.Drive), contact(p.Coast), words.Contact(p.Advice)}
 }
 
 func newResultLeak(l LeakDown) resultLeak {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/setup"
+	"crownlog/logger/words"
 )
 
 // toothPicture sketches one flank of a crown wheel tooth, toe to the left and
@@ -99,7 +100,7 @@ func patternPanels(p Pattern, form string) row {
 	}
 	if p.Coast != nil {
 		r = append(r, panel{share: 1, picture: toothPicture("coast", form, *p.Coast), lines: dropEmpty([]string{
-			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), p.Advice.Text})})
+			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), words.Contact(p.Advice)})})
 	}
 	return r
 }

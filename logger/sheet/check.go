@@ -8,6 +8,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A Severity ranks a Finding.
@@ -100,7 +101,7 @@ func (f *findings) gauge(s Sheet) {
 // doubts takes over what analysis doubts.
 func (f *findings) doubts(severity Severity, where string, ds []setup.Doubt) {
 	for _, d := range ds {
-		f.add(severity, where, "%s", d.Text)
+		f.add(severity, where, "%s", words.Doubt(d))
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"crownlog/analysis/setup"
 	"crownlog/logger"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A PatternEntry is what the entry of a contact pattern read by eye needs to
@@ -207,7 +208,7 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 		return
 	}
 	a := setup.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
-	text, k := a.Text, inkStrong
+	text, k := words.Contact(a), inkStrong
 	switch {
 	case a.Stop:
 		text, k = "■ STOP · "+text, inkOutside

@@ -12,6 +12,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // The scenes are invented moments of an invented job.
@@ -186,7 +187,7 @@ func doneScene() logger.View {
 	model := setup.NewAdjusterModel(0.030, 0.010)
 	model.Learn(setup.Move{Steps: 1, Before: 0.221, After: 0.186, BeforeU: 0.001, AfterU: 0.001})
 	advice := model.Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
-	v.Move, v.Action, v.Advice = &advice, advice.Hands, advice.Text
+	v.Move, v.Action, v.Advice = &advice, words.Hands(advice), words.Advice(advice)
 	return v
 }
 
@@ -197,7 +198,7 @@ func insideScene() logger.View {
 	v.State, v.Verdict = logger.StateDone, gum.Inside
 	v.Round.H1, v.Round.H2, v.Round.H2Known = analysis.Harmonic{Amplitude: 0.006, PhaseDeg: 141}, analysis.Harmonic{Amplitude: 0.002}, true
 	advice := setup.NewAdjusterModel(0.030, 0.010).Advise(v.Round, analysis.RoundSpec{Limits: v.Window}, setup.AdviceOptions{})
-	v.Move, v.Action, v.Advice = &advice, advice.Text, advice.Text
+	v.Move, v.Action, v.Advice = &advice, words.Advice(advice), words.Advice(advice)
 	v.Conclusion = "The backlash swings 0.012 mm once a turn; the back face can account for about 0.010 of it."
 	return v
 }

@@ -1,0 +1,96 @@
+// Package words has the sentences for what analysis says in codes: every surface
+// that tells a fitter of an advice, a contact, a change between stages, a doubt
+// or a note takes its sentence from here.
+package words
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
+)
+
+// Hands says what the hands do to follow an advice, out first, finish
+// tightening; "" where there is no move.
+func Hands(a setup.Advice) string {
+	const far, near = "far side", "crown-wheel side"
+	from, to := far, near
+	if a.Notches < 0 || a.ShimMM < 0 {
+		from, to = near, far
+	}
+	const seat = " Rock the pinion to seat the bearings."
+	switch n := max(a.Notches, -a.Notches); {
+	case !a.Needed:
+		return ""
+	case a.Shims:
+		return fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.ShimMM), from, to) + seat
+	default:
+		return fmt.Sprintf("Slacken the adjuster on the %s by %s, then tighten the one on the %s by %d. Finish tightening: to go back one notch, go back two and forward one.",
+			from, units.Counted(n, "notch", "notches"), to, n) + seat
+	}
+}
+
+// Advice says what to do with the adjusters and what it should lead to, or why
+// there is nothing to move.
+func Advice(a setup.Advice) string {
+	text := adviceOf(a)
+	if a.Again != nil {
+		text += fmt.Sprintf(" The spread of %.3f mm is too close to the %.3f mm it has: measure positions %d and %d again with more rocks before the crown wheel comes off.",
+			a.Spread, a.Room, a.Again[0], a.Again[1])
+	}
+	return text
+}
+
+func adviceOf(a setup.Advice) string {
+	switch a.Outcome {
+	case setup.NothingMeasured:
+		return "Nothing measured yet."
+	case setup.OpenWindow:
+		return "The window needs both ends before a move can be worked out."
+	case setup.SpreadTooWide:
+		return fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", a.Spread, a.Room)
+	case setup.AlreadyInside:
+		return "Inside the window: leave the adjusters alone."
+	case setup.MoveNeeded:
+		return Hands(a) + forecast(a)
+	}
+	return noMove(a)
+}
+
+// noMove says why nothing is moved: the aim is near enough, or the steps of the
+// adjuster are too coarse to get any nearer.
+func noMove(a setup.Advice) string {
+	aim := fmt.Sprintf("%.3f mm", a.Target)
+	if a.AimAsFound {
+		aim += ", the mean as found"
+	}
+	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(a.Target-a.Mean), aim)
+	reached := a.Outcome == setup.NearEnough
+	switch {
+	case a.Shims && reached:
+		return off + "less than a shim can change."
+	case a.Shims:
+		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
+	case reached:
+		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(a.Gain)) + decider[a.Decider]
+	}
+	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(a.Gain))
+}
+
+var decider = map[setup.Decider]string{
+	setup.FinerGauge: " With this spread the gauge cannot prove this window: a finer one could.",
+	setup.MoreRocks:  " More rocks at the outermost positions, or a finer gauge, would decide it.",
+}
+
+// forecast says what the move should do.
+func forecast(a setup.Advice) string {
+	text := fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
+	if !a.SignKnown {
+		text += " Which way the backlash goes is not known yet: this move shows it."
+	}
+	if a.Coarse {
+		text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
+	}
+	return text
+}

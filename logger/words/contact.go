@@ -1,0 +1,72 @@
+package words
+
+import (
+	"fmt"
+	"math"
+
+	"crownlog/analysis"
+	"crownlog/analysis/setup"
+)
+
+const (
+	askForm  = ", which is a depth matter. Find out the tooth form before moving the pinion: taller at the heel is tapered, equal height is uniform."
+	noDepth  = ". Backlash cannot correct depth, and the pinion is not being moved."
+	byShim   = " by 0.05 to 0.10 mm of shim, then set the backlash again."
+	inWindow = " the pinion, within the backlash window."
+)
+
+var contacts = map[setup.Seen]string{
+	setup.SeenNothing:    "Mark both flanks and enter where the contact lies.",
+	setup.SeenCentral:    "Central on both flanks and clear of the edges: accept.",
+	setup.SeenToe:        "Both flanks meet at the toe: move the crown wheel away from" + inWindow,
+	setup.SeenHeel:       "Both flanks meet at the heel: move the crown wheel towards" + inWindow,
+	setup.SeenFace:       "Both flanks meet at the face: move the pinion in" + byShim,
+	setup.SeenRoot:       "Both flanks meet at the root: move the pinion out" + byShim,
+	setup.SeenFaceLocked: "Stop: both flanks meet at the face" + noDepth,
+	setup.SeenRootLocked: "Stop: both flanks meet at the root" + noDepth,
+	setup.SeenFaceForm:   "Both flanks meet at the face" + askForm,
+	setup.SeenRootForm:   "Both flanks meet at the root" + askForm,
+	setup.SeenOpposite:   "One flank meets at the face and the other at the root: no single move does both. Check preload, run-out and that the gears are a set, then mark again.",
+	setup.SeenOffEdge:    "Stop: one flank runs off the edge, and backlash cannot correct depth.",
+	setup.SeenOneDepth:   "One flank shows depth wrong and the other does not: never move the pinion on one flank. Mark again under load and read both.",
+	setup.SeenOffEnd:     "The contact runs off the end of the tooth on one flank: not acceptable. Check run-out and preload, then mark again.",
+	setup.SeenUniform:    "Toe on one flank and heel on the other at the right depth: usual for uniform-depth teeth. Accept while it is clear of the edges.",
+	setup.SeenApart:      "Toe on one flank and heel on the other at the right depth: accept while it is clear of the edges; depth decides, and it is right.",
+	setup.SeenOneLength:  "Depth is right and only one flank is off centre along the tooth: accept while it is clear of the edges.",
+}
+
+// Contact says what a contact pattern asks for.
+func Contact(a setup.PatternAdvice) string {
+	text := contacts[a.Seen]
+	if a.Odd {
+		text += " Along the tooth the flanks lie the other way than this tooth form should: check the form first."
+	}
+	return text
+}
+
+// Following says whether the backlash goes up and down with the back face.
+func Following(f setup.Following) string {
+	cause := "look at the tooth spacing and the pinion."
+	if f.Follows {
+		cause = "the gear's seat makes it, not the teeth."
+	}
+	return fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected) + cause
+}
+
+// Change says how a feature changed between two stages: "moved by 0.030 mm,
+// tighter", "no change beyond 0.008 mm".
+func Change(c analysis.Change) string {
+	way := "looser"
+	if c.Mean < 0 {
+		way = "tighter"
+	}
+	switch {
+	case math.IsNaN(c.Mean):
+		return "no position was measured in both"
+	case math.IsNaN(c.U):
+		return fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), way)
+	case c.Significant:
+		return fmt.Sprintf("moved by %.3f mm, %s", math.Abs(c.Mean), way)
+	}
+	return fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
+}

@@ -1,0 +1,200 @@
+package words_test
+
+import (
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/logger/words"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// at is a round of values, evenly spaced.
+func at(u float64, v ...float64) (p []analysis.RoundPoint) {
+	for i, x := range v {
+		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 360 * float64(i) / float64(len(v)), Value: x, U: u})
+	}
+	return p
+}
+
+func flatRound(mean, spread float64, spec analysis.RoundSpec) analysis.Round {
+	var p []analysis.RoundPoint
+	for i := range 8 {
+		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 45 * float64(i), Value: mean + spread/2*math.Cos(float64(i)*math.Pi/4), U: 0.002})
+	}
+	return analysis.AnalyseRound(p, 8, spec)
+}
+
+func TestAdviceText(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	m := setup.NewAdjusterModel(0.08, 0.02)
+	a := m.Advise(flatRound(0.335, 0.02, spec), spec, setup.AdviceOptions{})
+	assert.True(t, a.Needed)
+	assert.Equal(t, 2, a.Notches)
+	assert.False(t, a.SignKnown)
+	assert.InDelta(t, 0.175, a.Predicted, 1e-9)
+	assert.InDelta(t, math.Hypot(0.04, 0.004), a.PredictedU, 1e-9)
+	assert.Equal(t, "Slacken the adjuster on the far side by 2 notches, then tighten the one on the crown-wheel side by 2. Finish tightening: to go back one notch, go back two and forward one. Rock the pinion to seat the bearings. The mean should become 0.175 ± 0.080 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
+
+	require.True(t, m.Learn(setup.Move{Steps: 2, Before: 0.335, After: 0.215, BeforeU: 0.001, AfterU: 0.001}))
+	gain, u, known := m.Gain()
+	assert.True(t, known)
+	assert.InDelta(t, -0.06, gain, 0.001)
+	assert.Less(t, u, 0.003)
+	back := m.Advise(flatRound(0.10, 0.01, spec), spec, setup.AdviceOptions{})
+	assert.Equal(t, -1, back.Notches)
+	assert.Contains(t, words.Advice(back), "Slacken the adjuster on the crown-wheel side by 1 notch, then tighten the one on the far side by 1.")
+	assert.NotContains(t, words.Advice(back), "not known yet")
+
+	assert.Equal(t, "Inside the window: leave the adjusters alone.", words.Advice(m.Advise(flatRound(0.175, 0.02, spec), spec, setup.AdviceOptions{})))
+	assert.Equal(t, "Nothing measured yet.", words.Advice(m.Advise(analysis.Round{}, spec, setup.AdviceOptions{})))
+	open := analysis.RoundSpec{Limits: gum.Limits{Lower: math.NaN(), Upper: 0.2, Unit: "mm"}}
+	assert.Contains(t, words.Advice(m.Advise(flatRound(0.3, 0, open), open, setup.AdviceOptions{})), "needs both ends")
+	near := m.Advise(flatRound(0.205, 0.005, spec), spec, setup.AdviceOptions{})
+	assert.False(t, near.Needed)
+	assert.Contains(t, words.Advice(near), "outside the window, and the next whole notch (0.060 mm) would leave it as far off: whole notches cannot reach this window")
+	coarse := setup.NewAdjusterModel(0.11, 0.11/4).Advise(flatRound(0.206, 0, spec), spec, setup.AdviceOptions{})
+	assert.False(t, coarse.Needed)
+	assert.NotContains(t, words.Advice(coarse), "Leave it")
+	assert.Contains(t, words.Advice(coarse), "whole notches cannot reach this window")
+	wide := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, setup.AdviceOptions{AsFound: 0.23})
+	assert.Contains(t, words.Advice(fine), "nearer than the next whole notch (0.060 mm). Leave it")
+}
+
+func TestShimAdvice(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	a := setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
+	assert.Zero(t, a.Notches)
+	assert.InDelta(t, 0.10, a.ShimMM, 0.011, "x = change/0.65")
+	assert.Contains(t, words.Advice(a), "mm of shim from the far side and add it on the crown-wheel side")
+	a = setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.9, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
+	assert.Equal(t, 0.2, a.ShimMM, "no more than 0.2 mm at once")
+}
+
+func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
+	m := setup.NewAdjusterModel(0.04, 0.01)
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
+	advice := func(u float64) setup.Advice {
+		points := []analysis.RoundPoint{{Position: 1, AngleDeg: 0, Value: 0.17, U: u}, {Position: 2, AngleDeg: 90, Value: 0.19, U: u}, {Position: 3, AngleDeg: 180, Value: 0.20, U: u}, {Position: 4, AngleDeg: 270, Value: 0.18, U: u}}
+		return m.Advise(analysis.AnalyseRound(points, 4, spec), spec, setup.AdviceOptions{AsFound: 0.18})
+	}
+	fine, coarse := advice(0.002), advice(0.006)
+	assert.Contains(t, words.Advice(fine), "from the aim (0.180 mm, the mean as found)")
+	assert.Contains(t, words.Advice(fine), "More rocks at the outermost positions")
+	assert.Contains(t, words.Advice(coarse), "from the aim (0.175 mm)", "the middle, where nothing can be proven")
+	assert.Contains(t, words.Advice(coarse), "the gauge cannot prove this window")
+	assert.InDelta(t, 0.18, fine.Target, 1e-12)
+}
+
+// Before the crown wheel comes off, the spread must be too large beyond what
+// chance makes of eight readings.
+func TestSpreadTooCloseToTell(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.13, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
+	round := func(u float64) analysis.Round {
+		return analysis.AnalyseRound(at(u, 0.130, 0.201, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16), 8, spec)
+	}
+	m := setup.NewAdjusterModel(0.08, 0.02)
+	close := m.Advise(round(0.0025), spec, setup.AdviceOptions{})
+	assert.True(t, close.SpreadFits)
+	assert.Contains(t, words.Advice(close), "The spread of 0.071 mm is too close to the 0.070 mm it has: measure positions 1 and 2 again with more rocks before the crown wheel comes off.")
+	assert.NotContains(t, words.Advice(close), "cannot fit")
+	assert.True(t, m.Advise(round(math.NaN()), spec, setup.AdviceOptions{}).SpreadFits, "nothing is proven without the uncertainty")
+	assert.Contains(t, words.Advice(m.Advise(round(0.0002), spec, setup.AdviceOptions{})), "cannot fit in 0.070 mm")
+}
+
+func TestPatternWords(t *testing.T) {
+	says := func(drive, coast setup.Contact, form string, free bool, what string) {
+		t.Helper()
+		assert.Contains(t, words.Contact(setup.ContactAdvice(drive, coast, form, free)), what)
+	}
+	says(setup.Contact{Along: 0, Up: 0.6}, setup.Contact{Along: 0, Up: 0.6}, setup.FormTapered, true, "move the pinion in by")
+	says(setup.Contact{Along: 0, Up: -0.6}, setup.Contact{Along: 0, Up: -0.6}, setup.FormTapered, true, "move the pinion out by")
+	says(setup.Contact{Along: 0, Up: 0.6}, setup.Contact{Along: 0, Up: 0.6}, setup.FormTapered, false, "both flanks meet at the face")
+	says(setup.Contact{Along: 0, Up: -0.6}, setup.Contact{Along: 0, Up: -0.6}, setup.FormTapered, false, "both flanks meet at the root")
+	other := "the other way than this tooth form should"
+	for _, c := range []struct {
+		up, along float64
+		form      string
+		odd       bool
+	}{
+		{0.6, 0.6, setup.FormTapered, false}, {0.6, -0.6, setup.FormTapered, true}, {0.6, 0, setup.FormTapered, false},
+		{0.6, 0.6, setup.FormUniform, true}, {0.6, -0.6, setup.FormUniform, false}, {-0.6, 0.6, setup.FormTapered, true}, {-0.6, -0.6, setup.FormTapered, false},
+	} {
+		a := setup.ContactAdvice(setup.Contact{Along: c.along, Up: c.up}, setup.Contact{Along: -c.along, Up: c.up}, c.form, true)
+		if c.odd {
+			assert.Contains(t, words.Contact(a), other, "%+v", c)
+		} else {
+			assert.NotContains(t, words.Contact(a), other, "%+v", c)
+		}
+	}
+	says(setup.Contact{Along: -0.6, Up: 0}, setup.Contact{Along: 0.6, Up: 0}, setup.FormUniform, false, "usual for uniform-depth teeth")
+	says(setup.Contact{Along: -0.6, Up: 0}, setup.Contact{Along: 0.6, Up: 0}, setup.FormTapered, false, "depth decides, and it is right")
+	says(setup.Contact{Along: -0.6, Up: 0}, setup.Contact{Along: 0, Up: 0}, setup.FormUniform, false, "only one flank is off centre")
+	says(setup.Contact{Along: 0, Up: 0}, setup.Contact{Along: 0.6, Up: 0}, setup.FormUniform, false, "only one flank is off centre")
+	says(setup.Contact{Along: -0.6, Up: 0}, setup.Contact{Along: 0, Up: 0.9}, setup.FormTapered, true, "never move the pinion on one flank")
+}
+
+func TestFollowsRunoutInWords(t *testing.T) {
+	points := func(phase float64, noise float64) (p []analysis.RoundPoint) {
+		for i := range 8 {
+			a := 45 * float64(i)
+			p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: a, Value: 0.17 + 0.02*math.Cos((a-phase)*math.Pi/180) + noise*float64(1-2*(i%2)), U: 0.002})
+		}
+		return p
+	}
+	face := analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 10}
+	f, err := setup.FollowsRunout(points(10, 0), face, -0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 1, f.Explained, 1e-9)
+	assert.InDelta(t, 0.04, f.Swing, 1e-9)
+	assert.InDelta(t, 0.03, f.Expected, 1e-9)
+	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030): the gear's seat makes it, not the teeth.", words.Following(f))
+	f, err = setup.FollowsRunout(points(350, 0), face, 0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, -20, f.LagDeg, 1e-9)
+	f, err = setup.FollowsRunout(points(10, 0.03), face, 0.5, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0002/(0.0002+0.0009), f.Explained, 1e-9, "squares of the sine's part over all")
+	assert.Contains(t, words.Following(f), "look at the tooth spacing and the pinion")
+	_, err = setup.FollowsRunout(points(10, 0)[:5], face, 0.5, 0)
+	assert.NoError(t, err)
+}
+
+func TestChangeInWords(t *testing.T) {
+	for want, c := range map[string]analysis.Change{
+		"moved by 0.030 mm, tighter":                   analysis.CompareStages(at(0.001, 0.17, 0.18), at(0.001, 0.14, 0.15)),
+		"moved by 0.050 mm, looser":                    analysis.CompareStages(at(0.002, 0.1, 0.1), at(0.002, 0.15, 0.15)),
+		"0.030 mm looser as read, uncertainty unknown": analysis.CompareStages(at(math.NaN(), 0.1, 0.1), at(0.002, 0.13, 0.13)),
+		"no position was measured in both":             analysis.CompareStages(nil, at(0.002, 0.13)),
+	} {
+		assert.Equal(t, want, words.Change(c))
+	}
+	assert.Contains(t, words.Change(analysis.CompareStages(at(0.01, 0.1, 0.1), at(0.01, 0.101, 0.101))), "no change beyond 0.0")
+}
+
+func TestDoubtsInWords(t *testing.T) {
+	columns := func(a float64, b float64) string {
+		d, err := setup.CheckColumns(a, "N·m", b, "lbf·ft")
+		require.NoError(t, err)
+		return words.Doubt(d[0])
+	}
+	assert.Equal(t, "14 N·m is printed beside 103 lbf·ft, which is 139.6492 N·m: a factor of ten apart", columns(14, 103))
+	assert.Equal(t, "14 N·m is printed beside 20 lbf·ft, which is 27.1164 N·m", columns(14, 20))
+	for want, d := range map[string][]setup.Doubt{
+		"980 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of":         setup.CheckBoltTorque(980, "M10x1.25", "10.9"),
+		"a preload of 14 N·m is outside the usual 0.3 to 8 N·m: a factor of ten": setup.CheckPreload(14),
+		"the lower limit 0.2 is not below the upper limit 0.1":                   setup.CheckWindow(gum.Limits{Lower: 0.2, Upper: 0.1}, 200),
+		"a wheel of 200 mm usually has 0.2 mm of backlash at least":              setup.CheckWindow(gum.Limits{Lower: 0.04, Upper: 0.09}, 200),
+		"a wheel of 200 mm usually has 0.18 mm of backlash at most":              setup.CheckWindow(gum.Limits{Lower: 0.5, Upper: 0.7}, 200),
+		"mm if it were printed in inches":                                        setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
+		"the gauge counts in 0.01, more than a tenth of the window of 0.07":      setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
+		"needs u below 0.0128": setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
+	} {
+		require.NotEmpty(t, d, want)
+		assert.Contains(t, words.Doubt(d[0]), want)
+	}
+}
