@@ -244,7 +244,7 @@ func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) fl
 	if n := float64(len(parts)); n > 1 {
 		cs = append(cs, gum.Component{Name: "repeatability", U: stat.StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1})
 	}
-	budget, err := gum.Combine(cs, 0.95)
+	budget, err := gum.Combine(cs)
 	if err != nil || budget.Combined == 0 {
 		return math.NaN()
 	}
