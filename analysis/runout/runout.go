@@ -229,17 +229,15 @@ func (r *Result) measure(f *face, places int, o Options) {
 
 // harmonics fits once and, from eight places on, twice a turn.
 func (r *Result) harmonics(angle, value []float64, places int) {
-	if places >= analysis.MinimumForSecond {
-		fit, err := analysis.FitHarmonics(angle, value, 1, 2)
-		if err == nil {
-			r.H1, r.H2, r.ResidualSD = &fit.Harmonics[0], &fit.Harmonics[1], fit.ResidualSD
-			return
-		}
+	fit, err := analysis.FitTurn(angle, value, places)
+	switch {
+	case len(fit.Harmonics) > 1:
+		r.H2 = &fit.Harmonics[1]
+	case places >= analysis.MinimumForSecond:
 		r.Notes = append(r.Notes, "these angles cannot tell twice a turn from the rest")
-	} else {
+	default:
 		r.Notes = append(r.Notes, fmt.Sprintf("%d places are too few to tell twice a turn: eight or more are needed", places))
 	}
-	fit, err := analysis.FitHarmonics(angle, value, 1)
 	if err != nil {
 		r.Notes = append(r.Notes, "these angles cannot tell once a turn from the rest")
 		return
