@@ -21,7 +21,6 @@ type Advice struct {
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
 	Target     float64 // the mean aimed at, mm; NaN: none
-	SpreadFits bool    // false: the spread is proven too large for the window
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
@@ -44,9 +43,9 @@ type Move struct {
 // the adjusters: backlash = a + gain·steps. It starts from a size only; the
 // first clear move gives the sign, and every sound move sharpens the gain.
 type AdjusterModel struct {
-	prior, priorU float64
-	gain, gainU   float64
-	known         bool
+	prior       float64 // size expected before any move
+	gain, gainU float64
+	known       bool
 }
 
 // Usual backlash for each notch, mm, where nothing better is known.
@@ -72,7 +71,7 @@ func NewAdjusterModel(size, sd float64) *AdjusterModel {
 		sd = size * UsualNotchGainU / UsualNotchGain
 	}
 	// Until a move has shown it, the usual layout: towards the pinion lessens.
-	return &AdjusterModel{prior: size, priorU: sd, gain: -size, gainU: sd}
+	return &AdjusterModel{prior: size, gain: -size, gainU: sd}
 }
 
 // GainFromGeometry returns the size and standard uncertainty to start a model
@@ -160,7 +159,7 @@ const (
 // Advise says how to move the adjusters so that the round comes to lie in the
 // window. r must have every position that is going to count; spec is in mm.
 func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
-	a := Advice{Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU}
+	a := Advice{Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SignKnown: m.known, Gain: m.gain, GainU: m.gainU}
 	middle := spec.Limits.Middle()
 	switch {
 	case r.N == 0:
@@ -173,7 +172,6 @@ func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o Advi
 	limit := spreadLimit(spec)
 	over := gum.Below(limit, r.Spread)
 	if over && gum.Below(limit+analysis.SpreadFactor(r.N)*r.SpreadU, r.Spread) {
-		a.SpreadFits = false
 		a.Text = fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", r.Spread, limit)
 		return a
 	}

@@ -81,19 +81,19 @@ func Weighted(columns [][]float64, y, weights []float64, worst float64) (b, u, r
 // ResidualScale is the scatter of the residuals of a robust fit: the median of
 // their magnitudes, the ones that the fit's parameters make vanish left out.
 func ResidualScale(rest []float64, parameters int) float64 {
-	m := make([]float64, len(rest))
-	for i, v := range rest {
-		m[i] = math.Abs(v)
-	}
+	m := Magnitudes(rest)
 	slices.Sort(m)
 	return 1.4826 * SortedQuantile(m[min(parameters-1, len(m)-1):], 0.5)
 }
 
 // MedianMagnitude returns the median of |x|.
-func MedianMagnitude(x []float64) float64 {
+func MedianMagnitude(x []float64) float64 { return Median(Magnitudes(x)) }
+
+// Magnitudes returns |x| one by one.
+func Magnitudes(x []float64) []float64 {
 	m := make([]float64, len(x))
 	for i, v := range x {
 		m[i] = math.Abs(v)
 	}
-	return Median(m)
+	return m
 }
