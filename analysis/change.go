@@ -10,7 +10,6 @@ import (
 // A PositionChange is how far one position moved between two stages.
 type PositionChange struct {
 	Position    int
-	AngleDeg    float64
 	From, To    float64
 	Change      float64 // To less From
 	U           float64 // standard uncertainty of Change; NaN: one of the two is not known
@@ -50,7 +49,7 @@ func CompareStages(a, b []RoundPoint) Change {
 			continue
 		}
 		delete(to, p.Position)
-		d := PositionChange{Position: p.Position, AngleDeg: p.AngleDeg, From: p.Value, To: q.Value, Change: q.Value - p.Value}
+		d := PositionChange{Position: p.Position, From: p.Value, To: q.Value, Change: q.Value - p.Value}
 		d.U = math.NaN()
 		if p.U > 0 && q.U > 0 {
 			d.U = math.Hypot(p.U, q.U)

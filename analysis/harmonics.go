@@ -1,6 +1,7 @@
 package analysis
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -23,9 +24,7 @@ type HarmonicFit struct {
 	Mean       float64
 	Orders     []int
 	Harmonics  []Harmonic // one for each of Orders
-	AmplitudeU []float64  // standard uncertainty of each amplitude from the scatter; NaN when DoF is 0
-	ResidualSD float64    // NaN when DoF is 0: the fit then meets every point
-	DoF        int        // points less parameters
+	ResidualSD float64    // NaN where there are no more points than parameters: the fit then meets every one
 	Residuals  []float64  // value less fit, point by point
 }
 
@@ -38,33 +37,64 @@ func (f HarmonicFit) At(angleDeg float64) float64 {
 	return v
 }
 
+// maxCondition is the condition number of the design beyond which harmonics
+// count as not separable.
+const maxCondition = 1e4
+
 // FitHarmonics fits a constant and the harmonics of the given orders to values
 // at any angles, evenly spaced or not, by least squares. It returns
 // ErrNotSeparable when the angles cannot carry them and ErrNotFinite for a
 // value or angle that is not a number.
 func FitHarmonics(angleDeg, value []float64, orders ...int) (HarmonicFit, error) {
-	periods := make([]float64, len(orders))
-	for i, k := range orders {
-		if k < 1 {
-			return HarmonicFit{}, fmt.Errorf("harmonic order %d is less than 1", k)
+	n, parameters := len(value), 1+2*len(orders)
+	if len(angleDeg) != n {
+		return HarmonicFit{}, errors.New("angles and values differ in number")
+	}
+	if n < parameters {
+		return HarmonicFit{}, fmt.Errorf("%w: %d points for %d parameters", stat.ErrNotSeparable, n, parameters)
+	}
+	weights := make([]float64, n)
+	for i := range n {
+		if !stat.Finite(angleDeg[i]) || !stat.Finite(value[i]) {
+			return HarmonicFit{}, fmt.Errorf("point %d: %w", i+1, stat.ErrNotFinite)
 		}
-		periods[i] = 360 / float64(k)
+		weights[i] = 1
 	}
-	p, err := stat.FitPeriods(angleDeg, value, periods...)
-	if err != nil {
-		return HarmonicFit{}, err
+	b, _, rest, ok := stat.Weighted(stat.Sinusoids(angleDeg, orders...), value, weights, maxCondition)
+	if !ok {
+		return HarmonicFit{}, stat.ErrNotSeparable
 	}
-	f := HarmonicFit{
-		Mean: p.Constant, Orders: append([]int(nil), orders...), AmplitudeU: p.AmplitudeU,
-		ResidualSD: p.ResidualSD, DoF: p.DoF, Residuals: p.Residuals,
-	}
-	for i, k := range orders {
-		amplitude := math.Hypot(p.Cos[i], p.Sin[i])
-		phase := stat.Wrap(math.Atan2(p.Sin[i], p.Cos[i])*180/math.Pi, 360) / float64(k)
-		if phase >= 360/float64(k) { // rounding of a phase just under a turn
+	f := HarmonicFit{Mean: b[0], Orders: orders, Residuals: rest}
+	for i, order := range orders {
+		k, cos, sin := float64(order), b[1+2*i], b[2+2*i]
+		phase := stat.Wrap(math.Atan2(sin, cos)*180/math.Pi, 360) / k
+		if phase >= 360/k { // rounding of a phase just under a turn
 			phase = 0
 		}
-		f.Harmonics = append(f.Harmonics, Harmonic{amplitude, phase})
+		f.Harmonics = append(f.Harmonics, Harmonic{math.Hypot(cos, sin), phase})
+	}
+	rss := 0.0
+	for _, r := range rest {
+		rss += r * r
+	}
+	f.ResidualSD = math.NaN()
+	if n > parameters {
+		f.ResidualSD = math.Sqrt(rss / float64(n-parameters))
 	}
 	return f, nil
+}
+
+// MinimumForSecond is how many indexed points it takes to tell twice-around
+// from the rest. Four cannot, and five to seven leave nothing to check it by.
+const MinimumForSecond = 8
+
+// FitTurn fits once around and, from MinimumForSecond places on where they can
+// show it, twice around as well. Errors are those of FitHarmonics.
+func FitTurn(angleDeg, value []float64, places int) (HarmonicFit, error) {
+	if places >= MinimumForSecond {
+		if f, err := FitHarmonics(angleDeg, value, 1, 2); err == nil {
+			return f, nil
+		}
+	}
+	return FitHarmonics(angleDeg, value, 1)
 }

@@ -79,10 +79,6 @@ type Why struct {
 	Reason    gum.Reason // of a part that is not decided
 }
 
-// MinimumForSecond is how many indexed points it takes to tell twice-around
-// from the rest. Four cannot, and five to seven leave nothing to check it by.
-const MinimumForSecond = 8
-
 // AnalyseRound sums up the points of a round of that many positions (0: as
 // many as there are points) and judges them by the spec's acceptance rule. The
 // order of the points does not matter. A position measured twice counts with
@@ -160,21 +156,17 @@ func missingPositions(points []RoundPoint, positions int) []int {
 
 // harmonics fits once and, with enough angles, twice around.
 func (r *Round) harmonics(points []RoundPoint, values []float64) {
-	angles := make([]float64, 0, len(points))
-	for _, q := range points {
-		if !stat.Finite(q.AngleDeg) {
-			return
-		}
-		angles = append(angles, q.AngleDeg)
+	angles := make([]float64, len(points))
+	for i, q := range points {
+		angles[i] = q.AngleDeg
 	}
-	if DistinctAngles(angles) >= MinimumForSecond {
-		if f, err := FitHarmonics(angles, values, 1, 2); err == nil {
-			r.H1, r.H2, r.H2Known, r.ResidualSD = f.Harmonics[0], f.Harmonics[1], true, f.ResidualSD
-			return
-		}
+	f, err := FitTurn(angles, values, DistinctAngles(angles))
+	if err != nil {
+		return
 	}
-	if f, err := FitHarmonics(angles, values, 1); err == nil {
-		r.H1, r.ResidualSD = f.Harmonics[0], f.ResidualSD
+	r.H1, r.ResidualSD = f.Harmonics[0], f.ResidualSD
+	if r.H2Known = len(f.Harmonics) > 1; r.H2Known {
+		r.H2 = f.Harmonics[1]
 	}
 }
 
@@ -283,15 +275,7 @@ func everyPosition(points []RoundPoint, l gum.Limits) rulePart {
 
 // rank orders verdicts from good to bad.
 func rank(v gum.Verdict) int {
-	switch v {
-	case gum.Inside:
-		return 0
-	case gum.TooClose:
-		return 1
-	case gum.Outside:
-		return 3
-	}
-	return 2
+	return slices.Index([]gum.Verdict{gum.Inside, gum.TooClose, gum.NotDecided, gum.Outside}, v)
 }
 
 // worst returns the worst verdict of the parts and why.

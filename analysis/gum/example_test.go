@@ -13,14 +13,14 @@ func ExampleCombine() {
 	b, err := gum.Combine([]gum.Component{
 		{Name: "resolution", U: gum.Resolution(0.01), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "rocks", U: 0.004 / math.Sqrt(5), Sensitivity: 1, DoF: 4},
-	}, 0.95)
+	})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	u, decimals := gum.RoundU(b.Expanded)
-	fmt.Printf("0.190 ± %.*f mm, k = %.2f\n", decimals, u, b.K)
-	// Output: 0.190 ± 0.0068 mm, k = 2.01
+	u, decimals := gum.RoundU(gum.Coverage * b.Stated())
+	fmt.Printf("0.190 ± %.*f mm\n", decimals, u)
+	// Output: 0.190 ± 0.0068 mm
 }
 
 func ExampleJudge() {

@@ -22,44 +22,25 @@ func (c Component) Contribution() float64 {
 	return math.Abs(c.Sensitivity) * c.U
 }
 
-// A Budget lists what the doubt about a value is made of and what it comes to.
+// A Budget is what the components of doubt about a value come to.
 type Budget struct {
-	Components   []Component
 	Combined     float64 // combined standard uncertainty
 	EffectiveDoF float64 // Welch-Satterthwaite, not truncated; +Inf when every component is a stated limit
-	K            float64 // coverage factor: two-sided Student t at the truncated EffectiveDoF
-	Expanded     float64 // K·Combined
 }
 
 // ErrBadComponent marks an uncertainty component that is negative, not a
 // number, or has fewer than one degree of freedom.
 var ErrBadComponent = errors.New("bad uncertainty component")
 
-// Combine adds independent components into a budget at the given coverage
-// probability, for example 0.95:
+// Combine adds independent components into a budget:
 //
-//	u² = Σ (c·u)²,  ν = u⁴ / Σ (c·u)⁴/ν[i],  U = t(ν truncated, coverage)·u
+//	u² = Σ (c·u)²,  ν = u⁴ / Σ (c·u)⁴/ν[i]
 //
 // Nothing is rounded on the way. No components give a zero budget.
 // Source: JCGM 100:2008, 5.1.2 and G.4.1.
-func Combine(cs []Component, coverage float64) (Budget, error) {
-	return CombineCorrelated(cs, nil, coverage)
-}
-
-// CombineCorrelated is Combine for components that are not independent: r[i][j]
-// is the correlation coefficient of components i and j. A nil r means none.
-// The effective degrees of freedom are those of independent components, which
-// the GUM gives no correction for.
-// Source: JCGM 100:2008, 5.2.2 equation (16).
-func CombineCorrelated(cs []Component, r [][]float64, coverage float64) (Budget, error) {
-	if !(coverage > 0 && coverage < 1) {
-		return Budget{}, fmt.Errorf("coverage %v is not between 0 and 1", coverage)
-	}
-	if r != nil && len(r) != len(cs) {
-		return Budget{}, fmt.Errorf("%d rows of correlations for %d components", len(r), len(cs))
-	}
+func Combine(cs []Component) (Budget, error) {
 	variance, welch := 0.0, 0.0
-	for i, c := range cs {
+	for _, c := range cs {
 		if err := c.check(); err != nil {
 			return Budget{}, err
 		}
@@ -68,22 +49,11 @@ func CombineCorrelated(cs []Component, r [][]float64, coverage float64) (Budget,
 		if own > 0 && !math.IsInf(c.DoF, 1) {
 			welch += own * own * own * own / c.DoF
 		}
-		if r == nil {
-			continue
-		}
-		cross, err := crossTerms(cs, r, i)
-		if err != nil {
-			return Budget{}, err
-		}
-		variance += cross
 	}
-	b := Budget{Components: append([]Component(nil), cs...), EffectiveDoF: math.Inf(1)}
-	b.Combined = math.Sqrt(math.Max(variance, 0))
+	b := Budget{Combined: math.Sqrt(variance), EffectiveDoF: math.Inf(1)}
 	if welch > 0 {
 		b.EffectiveDoF = variance * variance / welch
 	}
-	b.K = CoverageFactor(coverage, b.EffectiveDoF)
-	b.Expanded = b.K * b.Combined
 	return b, nil
 }
 
@@ -107,21 +77,6 @@ func (c Component) check() error {
 		return fmt.Errorf("%w: %q has %v degrees of freedom", ErrBadComponent, c.Name, c.DoF)
 	}
 	return nil
-}
-
-// crossTerms returns 2·Σ c[i]·c[j]·u[i]·u[j]·r[i][j] over j > i.
-func crossTerms(cs []Component, r [][]float64, i int) (float64, error) {
-	if len(r[i]) != len(cs) {
-		return 0, fmt.Errorf("%d correlations in row %d for %d components", len(r[i]), i, len(cs))
-	}
-	sum := 0.0
-	for j := i + 1; j < len(cs); j++ {
-		if !(r[i][j] >= -1 && r[i][j] <= 1) {
-			return 0, fmt.Errorf("correlation %v of %q and %q is not between -1 and 1", r[i][j], cs[i].Name, cs[j].Name)
-		}
-		sum += 2 * r[i][j] * cs[i].Sensitivity * cs[i].U * cs[j].Sensitivity * cs[j].U
-	}
-	return sum, nil
 }
 
 // RoundU rounds an uncertainty to two significant digits, and says how many

@@ -12,7 +12,6 @@ import (
 	"pgregory.net/rapid"
 
 	"crownlog/analysis/internal/check"
-	"crownlog/analysis/internal/stat"
 )
 
 // endGauge is the budget of JCGM 100:2008, H.1: a 50 mm end gauge, nm and °C.
@@ -34,79 +33,34 @@ func endGauge() []Component {
 // Source: JCGM 100:2008, H.1 and NIST TN 1297 D.2 (confirmed). U99 is printed
 // as 93 nm from u rounded to 32 nm; unrounded it is 92.48 nm.
 func TestGUMEndGauge(t *testing.T) {
-	b, err := Combine(endGauge(), 0.99)
+	b, err := Combine(endGauge())
 	require.NoError(t, err)
 	assert.InDelta(t, 31.6637674111, b.Combined, 1e-9)
 	assert.InDelta(t, 16.7521475092, b.EffectiveDoF, 1e-8)
-	assert.InDelta(t, 2.92078162235, b.K, 1e-8)
-	assert.InDelta(t, 92.4829499488, b.Expanded, 1e-6)
+	k := CoverageFactor(0.99, b.EffectiveDoF)
+	assert.InDelta(t, 2.92078162235, k, 1e-8)
+	assert.InDelta(t, 92.4829499488, k*b.Combined, 1e-6)
 	// Rounding u to 32 nm before Welch-Satterthwaite would give 17.47.
 	early := b.EffectiveDoF * math.Pow(32/b.Combined, 4)
 	assert.InDelta(t, 17.47, early, 0.01)
 	assert.Greater(t, early-b.EffectiveDoF, 0.7)
 }
 
-// Source: JCGM 100:2008, H.2 (R, X, Z confirmed; their uncertainties recomputed
-// from the table, published figures from memory): resistance and reactance from
-// voltage, current and phase measured together.
-func TestGUMCorrelated(t *testing.T) {
-	data := [3][]float64{
-		{5.007, 4.994, 5.005, 4.990, 4.999},
-		{19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3},
-		{1.0456, 1.0438, 1.0468, 1.0428, 1.0433},
-	}
-	var mean, u [3]float64
-	for i, x := range data {
-		mean[i], u[i] = stat.Mean(x), stat.StdDev(x)/math.Sqrt(5)
-	}
-	r := [][]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-	for i := range 3 {
-		for j := range 3 {
-			sum := 0.0
-			for k := range 5 {
-				sum += (data[i][k] - mean[i]) * (data[j][k] - mean[j])
-			}
-			r[i][j] = sum / 20 / u[i] / u[j]
-		}
-		r[i][i] = 1
-	}
-	v, c, phi := mean[0], mean[1], mean[2]
-	for _, q := range []struct {
-		name           string
-		value, want    float64
-		u              float64
-		dv, dcur, dphi float64
-	}{
-		{"R", v / c * math.Cos(phi), 127.732169928, 0.071071407397, math.Cos(phi) / c, -v / c / c * math.Cos(phi), -v / c * math.Sin(phi)},
-		{"X", v / c * math.Sin(phi), 219.846511913, 0.295581677359, math.Sin(phi) / c, -v / c / c * math.Sin(phi), v / c * math.Cos(phi)},
-		{"Z", v / c, 254.259701948, 0.236336130082, 1 / c, -v / c / c, 0},
-	} {
-		cs := []Component{{"V", u[0], q.dv, 4}, {"I", u[1], q.dcur, 4}, {"phase", u[2], q.dphi, 4}}
-		b, err := CombineCorrelated(cs, r, 0.95)
-		require.NoError(t, err)
-		assert.InEpsilon(t, q.want, q.value, 1e-9, q.name)
-		assert.InEpsilon(t, q.u, b.Combined, 1e-8, q.name)
-		alone, err := Combine(cs, 0.95)
-		require.NoError(t, err)
-		assert.Greater(t, math.Abs(alone.Combined/b.Combined-1), 0.1, "%s: leaving correlation out shows", q.name)
-	}
-}
-
 // Source: JCGM 100:2008, G.4.1 (recomputed; published figures from memory).
 func TestGUMRelative(t *testing.T) {
-	b, err := Combine([]Component{{"a", 0.25, 1, 9}, {"b", 0.57, 1, 4}, {"c", 0.82, 1, 14}}, 0.95)
+	b, err := Combine([]Component{{"a", 0.25, 1, 9}, {"b", 0.57, 1, 4}, {"c", 0.82, 1, 14}})
 	require.NoError(t, err)
 	assert.InDelta(t, 1.02946588093, b.Combined, 1e-10)
 	assert.InDelta(t, 18.9987423143, b.EffectiveDoF, 1e-8)
 	// Truncation gives 18 and 2.10 where the text rounds to 19 and 2.09.
-	assert.InDelta(t, 2.100922, b.K, 1e-6)
+	assert.InDelta(t, 2.100922, CoverageFactor(0.95, b.EffectiveDoF), 1e-6)
 }
 
 // Source: NIST/SEMATECH e-Handbook 2.6.3, probe 2362: inputs confirmed,
 // published result from memory; it rounds 41.97 degrees of freedom to 42 where
 // this program truncates to 41.
 func TestHandbookProbe(t *testing.T) {
-	b, err := Combine([]Component{{"short term", 0.0362, math.Sqrt(5.0 / 6), 50}, {"stability", 0.0197, 1, 5}, {"bias", 0.0161, math.Sqrt(1.0 / 10), 9}}, 0.95)
+	b, err := Combine([]Component{{"short term", 0.0362, math.Sqrt(5.0 / 6), 50}, {"stability", 0.0197, 1, 5}, {"bias", 0.0161, math.Sqrt(1.0 / 10), 9}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.0388077870193, b.Combined, 1e-9)
 	assert.InDelta(t, 41.9657115414, b.EffectiveDoF, 1e-6)
@@ -143,7 +97,7 @@ func TestHalfWidths(t *testing.T) {
 // are the same distribution.
 func TestStated(t *testing.T) {
 	for dof, want := range map[float64]float64{1: 12.7062 / 2, 2: 4.3027 / 2, 5: 2.5706 / 2, 20: 2.086 / 2, 100: 1, math.Inf(1): 1} {
-		b, err := Combine([]Component{{"x", 1, 1, dof}}, 0.95)
+		b, err := Combine([]Component{{"x", 1, 1, dof}})
 		require.NoError(t, err)
 		assert.InDelta(t, want, b.Stated(), 1e-4, dof)
 		oneSided := 1.65
@@ -190,22 +144,12 @@ func TestBadComponents(t *testing.T) {
 		"no freedom":   {"x", 1, 1, 0},
 		"sensitivity":  {"x", 1, math.NaN(), 5},
 	} {
-		_, err := Combine([]Component{c}, 0.95)
+		_, err := Combine([]Component{c})
 		assert.ErrorIs(t, err, ErrBadComponent, name)
 	}
-	_, err := Combine(nil, 0)
-	assert.EqualError(t, err, "coverage 0 is not between 0 and 1")
-	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1, 0}, {0}}, 0.95)
-	assert.EqualError(t, err, "1 correlations in row 1 for 2 components")
-	_, err = Combine(nil, 1)
-	assert.EqualError(t, err, "coverage 1 is not between 0 and 1")
-	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1, 2}, {2, 1}}, 0.95)
-	assert.ErrorContains(t, err, "is not between -1 and 1")
-	_, err = CombineCorrelated(endGauge()[:2], [][]float64{{1}}, 0.95)
-	assert.Error(t, err)
-	b, err := Combine(nil, 0.95)
+	b, err := Combine(nil)
 	require.NoError(t, err)
-	assert.Zero(t, b.Expanded)
+	assert.Equal(t, Budget{0, math.Inf(1)}, b)
 }
 
 func TestBudgetProperties(t *testing.T) {
@@ -215,7 +159,7 @@ func TestBudgetProperties(t *testing.T) {
 		for i := range cs {
 			cs[i] = Component{"c", rapid.Float64Range(0.001, 10).Draw(t, "u"), rapid.Float64Range(0.01, 5).Draw(t, "c") * float64(1-2*rapid.IntRange(0, 1).Draw(t, "sign")), float64(rapid.IntRange(1, 60).Draw(t, "dof"))}
 		}
-		b, err := Combine(cs, 0.95)
+		b, err := Combine(cs)
 		require.NoError(t, err)
 		least, total := math.Inf(1), 0.0
 		largest := 0.0
@@ -228,20 +172,6 @@ func TestBudgetProperties(t *testing.T) {
 			assert.GreaterOrEqual(t, b.EffectiveDoF, least*(1-1e-9))
 			assert.LessOrEqual(t, b.EffectiveDoF, total*(1+1e-9))
 		}
-		same := make([][]float64, n)
-		for i := range same {
-			same[i] = make([]float64, n)
-			for j := range same[i] {
-				same[i][j] = 1
-			}
-		}
-		full, err := CombineCorrelated(cs, same, 0.95)
-		require.NoError(t, err)
-		sum := 0.0
-		for _, c := range cs {
-			sum += c.U * c.Sensitivity
-		}
-		assert.InDelta(t, math.Abs(sum), full.Combined, 1e-6)
 	})
 }
 
@@ -271,11 +201,10 @@ func TestCoverageFactorAtTheEnds(t *testing.T) {
 
 // What has no uncertainty needs no degrees of freedom.
 func TestCertainComponents(t *testing.T) {
-	b, err := Combine([]Component{{"read", 0.3, 2, 5}, {"exact", 0, 1, 0}, {"of no effect", 1, 0, 0}}, 0.95)
+	b, err := Combine([]Component{{"read", 0.3, 2, 5}, {"exact", 0, 1, 0}, {"of no effect", 1, 0, 0}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.6, b.Combined, 1e-15)
 	assert.InDelta(t, 5, b.EffectiveDoF, 1e-9)
-	assert.InDelta(t, 2.570582*0.6, b.Expanded, 1e-6)
 	assert.Zero(t, Component{"", 0, 3, 1}.Contribution())
 	assert.InDelta(t, 6, Component{"", 2, -3, 1}.Contribution(), 1e-15)
 }

@@ -31,7 +31,7 @@ func Between(start, end Sample, o Options) Result {
 	if !stat.Sensible(start.TempC) || !stat.Sensible(end.TempC) {
 		s[0].TempC, s[1].TempC = math.NaN(), math.NaN()
 	}
-	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), ResidualSD: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}, PointsUsed: 2}
+	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
 	p := r.compensate(s, []analysis.Sample{{T: start.T, X: start.P}, {T: end.T, X: end.P}}, o.AmbientKPa)
 	u := math.Sqrt2 * gum.Resolution(o.Resolution)
 	if r.Compensated {
@@ -41,8 +41,7 @@ func Between(start, end Sample, o Options) Result {
 	r.Minutes = (end.T - start.T) / 60
 	r.Start, r.Drop, r.DropU = p[0].X, p[0].X-p[1].X, u
 	r.RatePerMin, r.RateU = r.Drop/r.Minutes, u/r.Minutes
-	r.RawPerMin, r.InitialRate = (start.P-end.P)/r.Minutes, r.RatePerMin
-	r.PercentLost = 100 * r.Drop / r.Start
+	r.RawPerMin = (start.P - end.P) / r.Minutes
 	if r.RateU > 0 && math.Abs(r.Drop) < 2*u {
 		r.Notes = append(r.Notes, fmt.Sprintf("the drop of %s kPa is no more than the gauge's last digit can tell", units.Short(r.Drop)))
 	}

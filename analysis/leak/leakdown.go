@@ -34,13 +34,9 @@ type Result struct {
 	RawPerMin   float64 // the rate as read, without temperature
 	Start       float64 // pressure at the first reading, along the fit
 	TauMin      float64 // time constant of an exponential fall, minutes; NaN: a straight line fits as well
-	InitialRate float64 // rate at the first reading when TauMin is known, else RatePerMin
 	Minutes     float64 // length of the test
 	Compensated bool    // temperature taken out
 	WarmingC    float64 // temperature gained over the test, °C; NaN: not measured
-	PercentLost float64 // Drop over Start
-	ResidualSD  float64
-	PointsUsed  int
 	Refused     bool
 	Faults      []analysis.Fault
 	Notes       []string
@@ -73,13 +69,11 @@ func Measure(samples []Sample, o Options) Result {
 		o.AmbientKPa = StandardAtmosphere
 	}
 	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
-	raw, step := make([]analysis.Sample, len(s)), o.Resolution
+	raw := make([]analysis.Sample, len(s))
 	for i, q := range s {
 		raw[i] = analysis.Sample{T: q.T, X: q.P}
 	}
-	if !(step > 0) {
-		step = stat.DisplayStep(analysis.Values(raw))
-	}
+	step := stat.StepOr(o.Resolution, analysis.Values(raw))
 	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
 	// wild reading at the start does not decide.
 	if stat.Median(analysis.Values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
@@ -100,7 +94,6 @@ func Measure(samples []Sample, o Options) Result {
 	r.line(p, step, dithers)
 	r.exponential(p, step, dithers)
 	r.addThermometer(s, o)
-	r.PercentLost = 100 * r.Drop / r.Start
 	r.remarks(p, step)
 	return r
 }
@@ -108,7 +101,7 @@ func Measure(samples []Sample, o Options) Result {
 func refusedLeak(f analysis.Fault, why string) Result {
 	nan := math.NaN()
 	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
-		InitialRate: nan, Minutes: nan, WarmingC: nan, PercentLost: nan, ResidualSD: nan,
+		Minutes: nan, WarmingC: nan,
 		Refused: true, Faults: []analysis.Fault{f}, Notes: []string{why}}
 }
 
@@ -158,7 +151,6 @@ func (r *Result) line(p []analysis.Sample, step float64, dithers bool) {
 	slope := robustSlope(p)
 	r.RatePerMin = 0 - 60*slope
 	t, x := blockMedians(p, leakPoints)
-	r.PointsUsed = len(t)
 	first, whole := p[0].T, analysis.Span(p)
 	rest := make([]float64, len(t))
 	for i := range t {
@@ -172,12 +164,10 @@ func (r *Result) line(p []analysis.Sample, step float64, dithers bool) {
 	perSecond := slopeU(t, rest, step, dithers)
 	r.RateU = 60 * perSecond
 	r.DropU = perSecond * whole
-	r.ResidualSD = stat.RobustSD(rest)
-	r.InitialRate = r.RatePerMin
 }
 
 // exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
-// than the line: then Drop, Start and InitialRate come from it.
+// than the line: then Start, Drop and the rate come from it.
 func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 	t, x := blockMedians(p, leakPoints)
 	if len(t) < 8 { // too few to tell a bend from a line
@@ -194,15 +184,12 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 		signed[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
 		expLeft[i] = math.Abs(signed[i])
 	}
-	a, b := stat.Mean(lineLeft), stat.Mean(expLeft)
 	// A fifth less: a parameter more always leaves a little less.
-	if b > 0.8*a {
+	if stat.Mean(expLeft) > 0.8*stat.Mean(lineLeft) {
 		return
 	}
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
-	r.InitialRate = 60 * start / tau
-	r.ResidualSD = 1.2533 * b // √(π/2): of the mean magnitude of a normal scatter
 	perSecond := slopeU(t, signed, step, dithers)
 	r.RateU, r.DropU = 60*perSecond, perSecond*whole
 	r.RatePerMin = 60 * r.Drop / whole

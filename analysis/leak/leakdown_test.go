@@ -82,7 +82,6 @@ func TestLeakDownExponential(t *testing.T) {
 	r := Measure(d.samples(rand.New(rand.NewSource(1))), Options{})
 	require.False(t, r.Refused)
 	assert.InDelta(t, 10, r.TauMin, 0.02)
-	assert.InDelta(t, 2, r.InitialRate, 0.01)
 	assert.InDelta(t, 20-12.130613194, r.Drop, 0.01)
 	assert.InDelta(t, (20-12.130613194)/5, r.RatePerMin, 0.05)
 }
@@ -218,7 +217,6 @@ func TestLeakRemarks(t *testing.T) {
 	assert.InDelta(t, 1, warm.WarmingC, 0.08)
 	assert.InDelta(t, 0.3-801.3/293.15/15, warm.RawPerMin, 0.02)
 	assert.False(t, says(line(3, 15, 0.05), "temperature changed"), "a sixtieth of the rate")
-	assert.InDelta(t, 100*4.5/700, line(0.3, 15, 0).PercentLost, 0.05)
 	// A quick fall that ends: neither a line nor an exponential to zero.
 	var settling []Sample
 	for i := range 600 {
@@ -227,7 +225,6 @@ func TestLeakRemarks(t *testing.T) {
 	r := Measure(settling, Options{Resolution: 0.01})
 	assert.True(t, says(r, "still settling at first"), r.Notes)
 	assert.False(t, says(line(0.3, 15, 0), "settling"))
-	assert.Equal(t, 226, line(0.3, 15, 0).PointsUsed, "901 readings by fours")
 }
 
 func TestExpFit(t *testing.T) {
@@ -267,7 +264,6 @@ func TestLeakExponentialCovers(t *testing.T) {
 		if math.Abs(r.Drop-truth) <= 2*r.DropU {
 			covered++
 		}
-		assert.InDelta(t, 0.02/math.Sqrt2, r.ResidualSD, 0.003, "of means of two readings")
 		assert.InDelta(t, r.RateU*5, r.DropU, 1e-9)
 		assert.InDelta(t, r.Drop/5, r.RatePerMin, 1e-9)
 	}

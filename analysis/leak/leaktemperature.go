@@ -54,10 +54,7 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 			read = append(read, q.TempC)
 		}
 	}
-	step := o.TempResolution
-	if !(step > 0) {
-		step = stat.DisplayStep(read)
-	}
+	step := stat.StepOr(o.TempResolution, read)
 	if low, high := stat.Extremes(read); low == high && step == 0 {
 		// The last digit that its reading has is all there is.
 		step = lastDigit(low)

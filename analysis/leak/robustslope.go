@@ -63,11 +63,7 @@ func wildLimit(x []float64) float64 {
 
 // usualSteps is three steps from one value to the next as they usually are at most.
 func usualSteps(x []float64) float64 {
-	steps := stat.Differences(x)
-	for i, d := range steps {
-		steps[i] = math.Abs(d)
-	}
-	return 3 * stat.Quantile(steps, 0.9)
+	return 3 * stat.Quantile(stat.Magnitudes(stat.Differences(x)), 0.9)
 }
 
 // tamedMean returns the mean of x without its wild values.

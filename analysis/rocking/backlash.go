@@ -31,7 +31,6 @@ type Backlash struct {
 	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
 	Faults              []analysis.Fault // empty for a sound trace
 	Notes               []string         // what was set aside, and what would lessen the uncertainty
-	Budget              gum.Budget
 }
 
 // Measure finds the backlash in the trace s of a wheel rocked by hand
@@ -78,19 +77,18 @@ func (r *Rocking) report() Backlash {
 	if j.refuse || p.n == 0 {
 		return b
 	}
-	budget, err := gum.Combine(r.components(&j, p), 0.95)
+	budget, err := gum.Combine(r.components(&j, p))
 	if err != nil {
 		b.Notes = append(b.Notes, err.Error())
 		return b
 	}
 	b.Value = p.mean * r.factor()
-	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Expanded, 0) {
+	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
 		b.Value = math.NaN()
 		b.Notes = append(b.Notes, "the readings or the set-up make no sense as lengths")
 		return b
 	}
 	b.Refused = false
-	b.Budget = budget
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b

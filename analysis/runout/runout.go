@@ -31,10 +31,9 @@ type Result struct {
 	FIMIfReseated float64            // without the once-a-turn part; NaN where that could not be told
 	Spikes        []Spike            // left out: a second turn over the place proves what they are
 	Doubtful      []int              // indexes of the readings that stand out with nothing to prove them right or wrong; FIM counts them
-	Points        int
-	Turns         float64 // whole and part turns covered
-	TurnSeconds   float64 // of a continuous turn; NaN for indexed points
-	Closing       float64 // how far a turn later the reading is from where it was; NaN: not seen
+	Turns         float64            // whole and part turns covered
+	TurnSeconds   float64            // of a continuous turn; NaN for indexed points
+	Closing       float64            // how far a turn later the reading is from where it was; NaN: not seen
 	Refused       bool
 	Faults        []analysis.Fault
 	Notes         []string
@@ -80,14 +79,10 @@ func Measure(points []Point, o Options) Result {
 	if places < 3 {
 		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d places are too few for a run-out", places))
 	}
-	r := newRunout(len(f.value))
-	r.TurnSeconds = math.NaN()
+	r := newRunout()
 	low, high := stat.Extremes(f.angle)
 	r.Turns = math.Max(1, (high-low)/360)
-	f.resolution = o.Resolution
-	if !(f.resolution > 0) {
-		f.resolution = stat.DisplayStep(f.value)
-	}
+	f.resolution = stat.StepOr(o.Resolution, f.value)
 	if dropped := len(points) - len(f.value); dropped > 0 {
 		r.Notes = append(r.Notes, fmt.Sprintf("%d readings are not numbers and were left out", dropped))
 	}
@@ -111,10 +106,7 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 	if len(s) < 12 {
 		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d readings are too few for a turn", len(s)))
 	}
-	step := o.Resolution
-	if !(step > 0) {
-		step = stat.DisplayStep(analysis.Values(s))
-	}
+	step := stat.StepOr(o.Resolution, analysis.Values(s))
 	if low, high := stat.Extremes(analysis.Values(s)); low == high {
 		return refusedRunout(analysis.Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
 	}
@@ -122,8 +114,7 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 	if turn.Period < quickestTurn {
 		return refusedRunout(analysis.TooShort, fmt.Sprintf("a turn of %.2g s is too quick to be one: turn steadily, a turn in ten seconds or more", turn.Period))
 	}
-	points := len(s)
-	r := newRunout(points)
+	r := newRunout()
 	r.Turns, r.TurnSeconds = turn.Turns, turn.Period
 	f := face{resolution: step, continuous: true}
 	k := 0
@@ -172,15 +163,13 @@ func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
 	}
 }
 
-func newRunout(points int) Result {
-	return Result{Points: points, ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(),
+func newRunout() Result {
+	return Result{ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(), TurnSeconds: math.NaN(),
 		Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []string{}}
 }
 
 func refusedRunout(f analysis.Fault, why string) Result {
-	r := newRunout(0)
-	r.TurnSeconds = math.NaN()
-	return r.refuse(f, why)
+	return newRunout().refuse(f, why)
 }
 
 func (r Result) refuse(f analysis.Fault, why string) Result {
@@ -229,17 +218,15 @@ func (r *Result) measure(f *face, places int, o Options) {
 
 // harmonics fits once and, from eight places on, twice a turn.
 func (r *Result) harmonics(angle, value []float64, places int) {
-	if places >= analysis.MinimumForSecond {
-		fit, err := analysis.FitHarmonics(angle, value, 1, 2)
-		if err == nil {
-			r.H1, r.H2, r.ResidualSD = &fit.Harmonics[0], &fit.Harmonics[1], fit.ResidualSD
-			return
-		}
+	fit, err := analysis.FitTurn(angle, value, places)
+	switch {
+	case len(fit.Harmonics) > 1:
+		r.H2 = &fit.Harmonics[1]
+	case places >= analysis.MinimumForSecond:
 		r.Notes = append(r.Notes, "these angles cannot tell twice a turn from the rest")
-	} else {
+	default:
 		r.Notes = append(r.Notes, fmt.Sprintf("%d places are too few to tell twice a turn: eight or more are needed", places))
 	}
-	fit, err := analysis.FitHarmonics(angle, value, 1)
 	if err != nil {
 		r.Notes = append(r.Notes, "these angles cannot tell once a turn from the rest")
 		return

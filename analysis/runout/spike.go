@@ -120,7 +120,7 @@ func (f *face) scatter(orders int) float64 {
 		weights[i] = 1
 	}
 	columns := f.design(orders, false)
-	_, _, rest, ok := stat.Weighted(columns, f.value, weights)
+	_, _, rest, ok := stat.Weighted(columns, f.value, weights, worstCondition)
 	if !ok {
 		return math.Inf(1)
 	}
@@ -142,25 +142,16 @@ func orders(places int) int {
 	return 1
 }
 
+// worstCondition is beyond what harmonics that can be told apart come to, however
+// the readings are weighed.
+const worstCondition = 1e7
+
 // design returns the columns of a fit: constant, harmonics 1 to orders, and the
 // angle as a drift where the turns overlap.
 func (f *face) design(orders int, withDrift bool) [][]float64 {
-	n := len(f.value)
-	columns := make([][]float64, 0, 2+2*orders)
-	one := make([]float64, n)
-	for i := range one {
-		one[i] = 1
-	}
-	columns = append(columns, one)
-	for k := 1; k <= orders; k++ {
-		c, s := make([]float64, n), make([]float64, n)
-		for i, a := range f.angle {
-			s[i], c[i] = math.Sincos(float64(k) * a * math.Pi / 180)
-		}
-		columns = append(columns, c, s)
-	}
+	columns := stat.Sinusoids(f.angle, []int{1, 2, 3, 4}[:orders]...)
 	if withDrift {
-		d := make([]float64, n)
+		d := make([]float64, len(f.angle))
 		low, high := stat.Extremes(f.angle)
 		for i, a := range f.angle {
 			d[i] = (a - (low+high)/2) / 360
@@ -186,7 +177,7 @@ func (f *face) robustSpikes(orders int) drift {
 	scale := 0.0
 	for pass := range 30 {
 		var ok bool
-		b, u, rest, ok = stat.Weighted(columns, f.value, weights)
+		b, u, rest, ok = stat.Weighted(columns, f.value, weights, worstCondition)
 		if !ok {
 			return drift{}
 		}
@@ -280,7 +271,7 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	if dof < 2 { // the others do not tell their own scatter
 		return 0, math.Inf(1)
 	}
-	_, _, rest, ok := stat.Weighted(columns, f.value, weights)
+	_, _, rest, ok := stat.Weighted(columns, f.value, weights, worstCondition)
 	if !ok {
 		return 0, math.Inf(1)
 	}

@@ -20,7 +20,6 @@ type Advice struct {
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
 	Target     float64 // the mean aimed at, mm; NaN: none
-	SpreadFits bool    // false: the spread is proven too large for the window
 	SignKnown  bool    // the way the backlash goes was learned from a move, not assumed
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
@@ -73,9 +72,9 @@ type Move struct {
 // the adjusters: backlash = a + gain·steps. It starts from a size only; the
 // first clear move gives the sign, and every sound move sharpens the gain.
 type AdjusterModel struct {
-	prior, priorU float64
-	gain, gainU   float64
-	known         bool
+	prior       float64 // size expected before any move
+	gain, gainU float64
+	known       bool
 }
 
 // Usual backlash for each notch, mm, where nothing better is known.
@@ -101,7 +100,7 @@ func NewAdjusterModel(size, sd float64) *AdjusterModel {
 		sd = size * UsualNotchGainU / UsualNotchGain
 	}
 	// Until a move has shown it, the usual layout: towards the pinion lessens.
-	return &AdjusterModel{prior: size, priorU: sd, gain: -size, gainU: sd}
+	return &AdjusterModel{prior: size, gain: -size, gainU: sd}
 }
 
 // GainFromGeometry returns the size and standard uncertainty to start a model
@@ -190,7 +189,7 @@ const (
 // window. r must have every position that is going to count; spec is in mm.
 func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
 	a := Advice{
-		Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SpreadFits: true, SignKnown: m.known, Gain: m.gain, GainU: m.gainU,
+		Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SignKnown: m.known, Gain: m.gain, GainU: m.gainU,
 		Shims: o.Shims, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
 	}
 	switch {
@@ -203,7 +202,7 @@ func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o Advi
 	}
 	over := gum.Below(a.Room, r.Spread)
 	if over && gum.Below(a.Room+analysis.SpreadFactor(r.N)*r.SpreadU, r.Spread) {
-		a.SpreadFits, a.Outcome = false, SpreadTooWide
+		a.Outcome = SpreadTooWide
 		return a
 	}
 	m.move(&a, r, spec, o)

@@ -118,7 +118,6 @@ func TestSpreadCannotFit(t *testing.T) {
 		h := newHiddenSet(seed, 0.07)
 		h.mean = 0.25
 		a := NewAdjusterModel(0.08, 0.03).Advise(h.round(spec), spec, AdviceOptions{})
-		assert.False(t, a.SpreadFits)
 		assert.False(t, a.Needed)
 		assert.Zero(t, a.Notches)
 		assert.Equal(t, SpreadTooWide, a.Outcome)
@@ -127,7 +126,9 @@ func TestSpreadCannotFit(t *testing.T) {
 	limit.MaxSpread = 0.03
 	h := newHiddenSet(1, 0.05)
 	h.mean = 0.175
-	assert.False(t, NewAdjusterModel(0, 0).Advise(h.round(limit), limit, AdviceOptions{}).SpreadFits)
+	tight := NewAdjusterModel(0, 0).Advise(h.round(limit), limit, AdviceOptions{})
+	assert.Equal(t, SpreadTooWide, tight.Outcome)
+	assert.InDelta(t, 0.030, tight.Room, 1e-9)
 }
 
 func flatRound(mean, spread float64, spec analysis.RoundSpec) analysis.Round {
@@ -182,11 +183,11 @@ func TestSpreadTooCloseToTell(t *testing.T) {
 	}
 	m := NewAdjusterModel(0.08, 0.02)
 	close := m.Advise(round(0.0025), spec, AdviceOptions{})
-	assert.True(t, close.SpreadFits)
+	assert.NotEqual(t, SpreadTooWide, close.Outcome)
 	assert.Equal(t, []int{1, 2}, close.Again)
 	assert.InDelta(t, 0.071, close.Spread, 1e-9)
 	assert.InDelta(t, 0.070, close.Room, 1e-9)
-	assert.True(t, m.Advise(round(math.NaN()), spec, AdviceOptions{}).SpreadFits, "nothing is proven without the uncertainty")
+	assert.NotEqual(t, SpreadTooWide, m.Advise(round(math.NaN()), spec, AdviceOptions{}).Outcome, "nothing is proven without the uncertainty")
 	assert.Equal(t, SpreadTooWide, m.Advise(round(0.0002), spec, AdviceOptions{}).Outcome)
 }
 

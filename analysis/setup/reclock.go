@@ -12,12 +12,11 @@ import (
 
 // A Reclocking is the best way to bolt a crown wheel back onto its flange.
 type Reclocking struct {
-	Holes       int               // bolt holes to turn the wheel on by, towards growing angle; 0: leave it
-	AngleDeg    float64           // the same as an angle
-	Before      float64           // once-a-turn FIM now: twice the amplitude
-	After       float64           // once-a-turn FIM predicted
-	Gain        float64           // Before less After
-	Wheel       analysis.Harmonic // the crown wheel's own run-out, as fitted now
+	Holes       int     // bolt holes to turn the wheel on by, towards growing angle; 0: leave it
+	AngleDeg    float64 // the same as an angle
+	Before      float64 // once-a-turn FIM now: twice the amplitude
+	After       float64 // once-a-turn FIM predicted
+	Gain        float64 // Before less After
 	PerPosition []float64
 }
 
@@ -41,7 +40,6 @@ func Reclock(flange, total analysis.Harmonic, holes int) (Reclocking, error) {
 	}
 	w := t - f
 	r := Reclocking{Before: 2 * cmplx.Abs(t), PerPosition: make([]float64, holes)}
-	r.Wheel = analysis.Harmonic{Amplitude: cmplx.Abs(w), PhaseDeg: stat.Wrap(cmplx.Phase(w)*180/math.Pi, 360)}
 	for k := range holes {
 		turned := w * cmplx.Rect(1, 2*math.Pi*float64(k)/float64(holes))
 		r.PerPosition[k] = 2 * cmplx.Abs(f+turned)
@@ -61,7 +59,6 @@ func vector(h analysis.Harmonic) complex128 { return cmplx.Rect(h.Amplitude, h.P
 type Following struct {
 	Follows   bool    // half or more of the backlash's variation is the run-out's
 	Explained float64 // share of the backlash's variance that a sine of the run-out's phase explains, 0 to 1
-	LagDeg    float64 // high backlash after high run-out, in (-180, 180]
 	Swing     float64 // peak-to-peak of the backlash's first harmonic, mm
 	Expected  float64 // the same as the run-out should make it, mm
 }
@@ -93,10 +90,6 @@ func FollowsRunout(points []analysis.RoundPoint, face analysis.Harmonic, gain, o
 		return Following{}, stat.ErrNotSeparable
 	}
 	f := Following{Swing: 2 * fit.Harmonics[0].Amplitude, Expected: 2 * math.Abs(gain) * face.Amplitude}
-	f.LagDeg = stat.Wrap(fit.Harmonics[0].PhaseDeg-high, 360)
-	if f.LagDeg > 180 {
-		f.LagDeg -= 360
-	}
 	if sd := stat.StdDev(values); sd > 0 && line.Slope > 0 {
 		total := sd * sd * float64(len(values)-1)
 		f.Explained = math.Max(0, 1-line.ResidualSD*line.ResidualSD*float64(line.DoF)/total)

@@ -172,7 +172,6 @@ func CheckGauge(l gum.Limits, resolution, mpe, repeatability float64) []Doubt {
 type DefaultSpec struct {
 	Spec     analysis.RoundSpec // backlash, mm
 	BackFace float64            // largest run-out of the back face, mm
-	Flange   float64            // largest run-out of the bare flange, mm
 	Source   string
 }
 
@@ -199,8 +198,8 @@ func DefaultWindow(wheelDiameter float64) (DefaultSpec, error) {
 			if wheelDiameter < d.below {
 				return DefaultSpec{
 					Spec:     analysis.RoundSpec{Limits: gum.Limits{Lower: d.lower, Upper: d.upper, Unit: "mm"}, MaxSpread: d.spread, Floor: math.NaN(), Rule: analysis.RuleAllInside},
-					BackFace: d.backFace, Flange: 0.08,
-					Source: "default from " + d.source + "; to be confirmed by the maker's manual",
+					BackFace: d.backFace,
+					Source:   "default from " + d.source + "; to be confirmed by the maker's manual",
 				}, nil
 			}
 		}

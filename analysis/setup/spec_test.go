@@ -138,7 +138,6 @@ func TestWindowEdges(t *testing.T) {
 		d, err := DefaultWindow(size)
 		require.NoError(t, err)
 		assert.Equal(t, want, d.Spec.Limits.Upper, size)
-		assert.Equal(t, 0.08, d.Flange)
 	}
 	heavy, _ := DefaultWindow(300)
 	assert.True(t, math.IsNaN(heavy.Spec.MaxSpread) && heavy.BackFace == 0.2 && heavy.Spec.Limits.Lower == 0.2)

@@ -19,12 +19,8 @@ func Sequence(n int) []int {
 	}
 	order := make([]int, 0, n)
 	if n%2 == 1 { // no opposite bolts: step by just under half the circle
-		step := n / 2
-		for gcd(step, n) != 1 {
-			step--
-		}
 		for i := range n {
-			order = append(order, i*max(step, 1)%n+1)
+			order = append(order, i*(n/2)%n+1) // n/2 and an odd n have no common factor
 		}
 		return order
 	}
@@ -52,13 +48,6 @@ func quartered(half int) []int {
 	return order
 }
 
-func gcd(a, b int) int {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
-}
-
 // AdapterSetting returns what to set on a wrench of length l, from the middle
 // of the grip to the square drive, so that torque reaches the bolt through an
 // adapter of length e at angleDeg to the handle:
@@ -79,11 +68,7 @@ func AdapterSetting(torque, l, e, angleDeg float64) float64 {
 // AdapterTorque returns the torque at the bolt for a wrench that shows set: the
 // inverse of AdapterSetting.
 func AdapterTorque(set, l, e, angleDeg float64) float64 {
-	reach := l + e*math.Cos(angleDeg*math.Pi/180)
-	if !(l > 0) || !(reach > 0) {
-		return math.NaN()
-	}
-	return set * reach / l
+	return set / AdapterSetting(1, l, e, angleDeg)
 }
 
 // ToolLimit returns the permissible deviation, per cent of the torque shown, of

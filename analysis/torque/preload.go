@@ -23,9 +23,6 @@ type Preload struct {
 	Breakaway           float64 // peak at starting; NaN: none stood out
 	PeakToPeak          float64 // of the steady part, the gauge's noise smoothed off
 	StandardUncertainty float64 // twice it covers 95 %; NaN: nothing is known of the wrench
-	Turns               float64 // whole turns averaged; NaN: the ripple shows no turn
-	From                float64 // steady part, seconds
-	To                  float64
 	Refused             bool
 	Faults              []analysis.Fault
 	Notes               []string
@@ -33,7 +30,7 @@ type Preload struct {
 
 func refusedPreload(f analysis.Fault, why string) Preload {
 	nan := math.NaN()
-	return Preload{nan, nan, nan, nan, nan, nan, nan, true, []analysis.Fault{f}, []string{why}}
+	return Preload{nan, nan, nan, nan, true, []analysis.Fault{f}, []string{why}}
 }
 
 // MeasurePreload takes the running torque out of a trace in N·m: the median of
@@ -61,7 +58,7 @@ func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
 	if len(steady) < 8 || analysis.Span(steady) < 0.8 {
 		return refusedPreload(analysis.NotSteady, "the torque never settled")
 	}
-	p := Preload{Breakaway: math.NaN(), Turns: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	p := Preload{Breakaway: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
 	if gaps > 0 {
 		p.Faults = append(p.Faults, analysis.Gaps)
 		p.Notes = append(p.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
@@ -183,34 +180,31 @@ func endOfSteady(motion []analysis.Sample, start int) int {
 
 // steadyPart fills in the running torque and its ripple.
 func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
-	period := 0.0
-	if found, ok := ripplePeriod(steady); ok {
-		period = found
-	}
-	whole := steady
-	if turns := math.Floor(analysis.Span(steady)/math.Max(period, 1e-9) + 0.02); period > 0 && turns >= 1 {
-		p.Turns = turns
-		end := steady[len(steady)-1].T
-		i := 0
-		for i < len(steady)-1 && end-steady[i].T > turns*period {
-			i++
-		}
-		whole = steady[i:]
-	} else {
+	whole, period := wholeTurns(steady)
+	if period == 0 {
 		p.Notes = append(p.Notes, "no whole turn shows in the ripple: median of all that is steady")
 	}
 	x := analysis.Values(whole)
-	p.From, p.To = whole[0].T, whole[len(whole)-1].T
 	p.Running = stat.Median(x)
 	smooth := stat.Smoothed(x, max(1, len(x)/200))
 	p.PeakToPeak = stat.Quantile(smooth, 0.995) - stat.Quantile(smooth, 0.005)
 	p.StandardUncertainty = runningU(whole, period, p.Running, o)
 }
 
-// ripplePeriod finds one period of the ripple in the steady part.
-func ripplePeriod(steady []analysis.Sample) (float64, bool) {
+// wholeTurns returns the last whole turns of the steady part and how long one
+// takes; all of it and 0 where the ripple shows no turn: less than one and a half
+// repeat nothing, and a third of the variance is what the noise may feign.
+func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float64) {
 	t := motion.FindTurn(steady)
-	return t.Period, t.Turns >= 1.5 && t.Explained > 0.3
+	turns := math.Floor(analysis.Span(steady)/t.Period + 0.02)
+	if t.Turns < 1.5 || !(t.Explained > 0.3) || turns < 1 {
+		return steady, 0
+	}
+	i, end := 0, steady[len(steady)-1].T
+	for end-steady[i].T > turns*t.Period {
+		i++
+	}
+	return steady[i:], t.Period
 }
 
 // runningU combines the scatter of the running torque between parts of the
@@ -233,10 +227,7 @@ func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) fl
 	if len(part) > 0 && (len(parts) == 0 || s[len(s)-1].T-(edge-length) > length/2) {
 		parts = append(parts, stat.Median(part))
 	}
-	step := o.Resolution
-	if !(step > 0) {
-		step = stat.DisplayStep(analysis.Values(s))
-	}
+	step := stat.StepOr(o.Resolution, analysis.Values(s))
 	cs := []gum.Component{
 		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
@@ -244,7 +235,7 @@ func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) fl
 	if n := float64(len(parts)); n > 1 {
 		cs = append(cs, gum.Component{Name: "repeatability", U: stat.StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1})
 	}
-	budget, err := gum.Combine(cs, 0.95)
+	budget, err := gum.Combine(cs)
 	if err != nil || budget.Combined == 0 {
 		return math.NaN()
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -163,18 +164,23 @@ func TestPreloadLength(t *testing.T) {
 	assert.Equal(t, []analysis.Fault{analysis.Gaps}, p.Faults)
 	assert.Contains(t, p.Notes, "1 gaps in the readings")
 	assert.Contains(t, p.Notes, "no breakaway peak stood out from the running torque")
-	assert.InDelta(t, 11, p.To, 0.05, "the fall is cut off")
+	turning := slices.Repeat([]float64{1, 1.1}, 30)
+	assert.Equal(t, 60, endOfSteady(at10Hz(append(turning, 0.5, 0.2)...), 0), "the fall is cut off")
 }
 
 func TestPreloadTurns(t *testing.T) {
 	d := dragTrace{running: 1.5, breakaway: 2, ripple: 0.2, noise: 0.01, period: 2, seconds: 9.2, rate: 50, rest: 1}
-	p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
-	assert.Equal(t, 4.0, p.Turns)
-	assert.InDelta(t, 8, p.To-p.From, 0.05, "whole turns")
-	assert.InDelta(t, 10.2, p.To, 0.05)
+	steady := d.samples(rand.New(rand.NewSource(1)))[100:480]
+	whole, period := wholeTurns(steady)
+	assert.InDelta(t, 2, period, 0.02)
+	assert.InDelta(t, 6, analysis.Span(whole), 0.05, "whole turns of 7.58 s")
+	assert.Equal(t, steady[len(steady)-1], whole[len(whole)-1], "the last ones")
 	d.ripple = 0
-	p = MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
-	assert.True(t, math.IsNaN(p.Turns))
+	steady = d.samples(rand.New(rand.NewSource(1)))[100:480]
+	whole, period = wholeTurns(steady)
+	assert.Zero(t, period)
+	assert.Len(t, whole, 380)
+	p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
 	assert.Contains(t, p.Notes, "no whole turn shows in the ripple: median of all that is steady")
 }
 

@@ -101,22 +101,16 @@ func (t *Meter) level() float64 {
 	if n < 4 {
 		return last.X
 	}
-	low, high, mt, mx := last.X, last.X, 0.0, 0.0
-	for _, s := range t.recent {
-		low, high = math.Min(low, s.X), math.Max(high, s.X)
-		mt += (s.T - last.T) / float64(n)
-		mx += s.X / float64(n)
+	ago, x := make([]float64, n), analysis.Values(t.recent)
+	for i, s := range t.recent {
+		ago[i] = s.T - last.T
 	}
-	stt, stx := 0.0, 0.0
-	for _, s := range t.recent {
-		d := s.T - last.T - mt
-		stt += d * d
-		stx += d * (s.X - mx)
+	line, err := stat.LinearFit(ago, x)
+	if err != nil { // all at one moment
+		return stat.Mean(x)
 	}
-	if stt == 0 {
-		return mx
-	}
-	return math.Max(low, math.Min(high, mx-mt*stx/stt))
+	low, high := stat.Extremes(x)
+	return math.Max(low, math.Min(high, line.Intercept))
 }
 
 // highest returns the largest magnitude in the trace that its neighbours bear

@@ -74,9 +74,6 @@ func New(o Options) *Meter {
 	return &Meter{threshold: level, recent: make([]analysis.Sample, 0, peakCapacity)}
 }
 
-// Threshold returns the torque above which a pull begins.
-func (t *Meter) Threshold() float64 { return t.threshold }
-
 // Pulling reports whether a pull is going on, and its highest torque so far.
 func (t *Meter) Pulling() (peak float64, on bool) { return t.pull.pull.Value, t.pull.on }
 
@@ -179,7 +176,7 @@ func Measure(samples []analysis.Sample, o Options) Result {
 		}
 	}
 	t := New(o)
-	r.Threshold = t.Threshold()
+	r.Threshold = t.threshold
 	keep := func(p Pull) {
 		if p.LeftHand {
 			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))

@@ -183,7 +183,7 @@ func TestThreshold(t *testing.T) {
 		{Options{}, 10}, {Options{Target: 100}, 20}, {Options{Target: -100}, 20}, {Options{Target: 100, Threshold: 0.5}, 0.5},
 		{Options{Threshold: -1}, 10}, {Options{Threshold: -1, Target: 0.5}, 0.1}, {Options{Threshold: inf}, 10}, {Options{Target: inf}, 10}, {Options{Threshold: nan, Target: nan}, 10},
 	} {
-		assert.InDelta(t, c.want, New(c.o).Threshold(), 1e-12, "%+v", c.o)
+		assert.InDelta(t, c.want, New(c.o).threshold, 1e-12, "%+v", c.o)
 	}
 }
 

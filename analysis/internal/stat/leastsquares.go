@@ -1,15 +1,40 @@
 package stat
 
 import (
+	"errors"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// Weighted solves Weighted least squares and returns the coefficients, their
-// standard uncertainties for unit scatter, and the residuals of all rows.
-func Weighted(columns [][]float64, y, weights []float64) (b, u, rest []float64, ok bool) {
+// ErrNotSeparable is returned when the angles measured cannot tell the wanted
+// harmonics apart: too few of them, or all at places where one harmonic looks
+// like another. Four points at 90°, for one, cannot show the second harmonic.
+var ErrNotSeparable = errors.New("the angles cannot tell these harmonics apart")
+
+// Sinusoids returns the columns of a fit of harmonics at these angles: ones,
+// then the cosine and the sine of each order.
+func Sinusoids(angleDeg []float64, orders ...int) [][]float64 {
+	columns := make([][]float64, 1+2*len(orders))
+	for j := range columns {
+		columns[j] = make([]float64, len(angleDeg))
+	}
+	for i, a := range angleDeg {
+		columns[0][i] = 1
+		for j, k := range orders {
+			columns[2+2*j][i], columns[1+2*j][i] = math.Sincos(float64(k) * a * math.Pi / 180)
+		}
+	}
+	return columns
+}
+
+// Weighted solves weighted least squares through a QR decomposition and returns
+// the coefficients, their standard uncertainties for unit scatter, and the
+// residuals of all rows. The first column is the constant: a large offset of y
+// costs it no digits. ok is false for fewer rows than columns, and where the
+// condition number is above worst: scatter comes out magnified by as much.
+func Weighted(columns [][]float64, y, weights []float64, worst float64) (b, u, rest []float64, ok bool) {
 	n, m := len(y), len(columns)
 	if n < m {
 		return nil, nil, nil, false
@@ -24,7 +49,7 @@ func Weighted(columns [][]float64, y, weights []float64) (b, u, rest []float64, 
 	}
 	var qr mat.QR
 	qr.Factorize(a)
-	if c := qr.Cond(); math.IsNaN(c) || c > 1e7 {
+	if c := qr.Cond(); math.IsNaN(c) || c > worst {
 		return nil, nil, nil, false
 	}
 	var solution mat.VecDense
@@ -56,19 +81,19 @@ func Weighted(columns [][]float64, y, weights []float64) (b, u, rest []float64, 
 // ResidualScale is the scatter of the residuals of a robust fit: the median of
 // their magnitudes, the ones that the fit's parameters make vanish left out.
 func ResidualScale(rest []float64, parameters int) float64 {
-	m := make([]float64, len(rest))
-	for i, v := range rest {
-		m[i] = math.Abs(v)
-	}
+	m := Magnitudes(rest)
 	slices.Sort(m)
 	return 1.4826 * SortedQuantile(m[min(parameters-1, len(m)-1):], 0.5)
 }
 
 // MedianMagnitude returns the median of |x|.
-func MedianMagnitude(x []float64) float64 {
+func MedianMagnitude(x []float64) float64 { return Median(Magnitudes(x)) }
+
+// Magnitudes returns |x| one by one.
+func Magnitudes(x []float64) []float64 {
 	m := make([]float64, len(x))
 	for i, v := range x {
 		m[i] = math.Abs(v)
 	}
-	return Median(m)
+	return m
 }

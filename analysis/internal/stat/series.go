@@ -49,6 +49,14 @@ func DisplayStep(x []float64) float64 {
 	return step
 }
 
+// StepOr is the step of a display where it is known, else DisplayStep.
+func StepOr(known float64, x []float64) float64 {
+	if known > 0 {
+		return known
+	}
+	return DisplayStep(x)
+}
+
 // Smoothed is the running mean of x over 2·half+1 values.
 func Smoothed(x []float64, half int) []float64 {
 	y := make([]float64, 0, len(x))
