@@ -1,13 +1,11 @@
 package leak
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
-	"crownlog/analysis/units"
 )
 
 // Between measures the fall of pressure from two readings, as taken with
@@ -19,10 +17,10 @@ import (
 // Sources: ideal gas law; JCGM 100:2008, 4.3.7 and 5.1.2.
 func Between(start, end Sample, o Options) Result {
 	if !stat.Sensible(start.P) || !stat.Sensible(end.P) || !(end.T > start.T) {
-		return refusedLeak(analysis.TooShort, "no time passed between the two readings")
+		return refusedLeak(analysis.TooShort, analysis.NoTime.Of())
 	}
 	if !(start.P > 0) {
-		return refusedLeak(analysis.NotPressurised, "the pressure is at zero from the beginning")
+		return refusedLeak(analysis.NotPressurised, analysis.ZeroFromStart.Of())
 	}
 	if !(o.AmbientKPa > 0) {
 		o.AmbientKPa = StandardAtmosphere
@@ -31,7 +29,7 @@ func Between(start, end Sample, o Options) Result {
 	if !stat.Sensible(start.TempC) || !stat.Sensible(end.TempC) {
 		s[0].TempC, s[1].TempC = math.NaN(), math.NaN()
 	}
-	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	p := r.compensate(s, []analysis.Sample{{T: start.T, X: start.P}, {T: end.T, X: end.P}}, o.AmbientKPa)
 	u := math.Sqrt2 * gum.Resolution(o.Resolution)
 	if r.Compensated {
@@ -43,7 +41,7 @@ func Between(start, end Sample, o Options) Result {
 	r.RatePerMin, r.RateU = r.Drop/r.Minutes, u/r.Minutes
 	r.RawPerMin = (start.P - end.P) / r.Minutes
 	if r.RateU > 0 && math.Abs(r.Drop) < 2*u {
-		r.Notes = append(r.Notes, fmt.Sprintf("the drop of %s kPa is no more than the gauge's last digit can tell", units.Short(r.Drop)))
+		r.Notes = append(r.Notes, analysis.LastDigit.Of(r.Drop))
 	}
 	return r
 }

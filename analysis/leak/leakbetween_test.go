@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 func TestLeakBetween(t *testing.T) {
@@ -14,7 +16,7 @@ func TestLeakBetween(t *testing.T) {
 	// u = sqrt(2) · 1/sqrt(12) kPa over 10 min.
 	assert.InDelta(t, 0.040825, r.RateU, 1e-6)
 	assert.False(t, r.Compensated)
-	assert.Contains(t, r.Notes[0], "no temperature")
+	assert.Equal(t, analysis.NoTemperature, r.Notes[0].Code)
 
 	one := Between(Sample{0, 690, 20}, Sample{600, 688, nan}, Options{Resolution: 1})
 	assert.False(t, one.Compensated, "one temperature tells nothing of a change")
@@ -40,7 +42,7 @@ func TestLeakBetweenRefuses(t *testing.T) {
 func TestLeakBetweenNotes(t *testing.T) {
 	nan := math.NaN()
 	few := Between(Sample{0, 690, nan}, Sample{600, 689.5, nan}, Options{Resolution: 1})
-	assert.Contains(t, few.Notes, "the drop of 0.5 kPa is no more than the gauge's last digit can tell")
+	assert.Contains(t, few.Notes, analysis.LastDigit.Of(0.5))
 	assert.Len(t, Between(Sample{0, 690, nan}, Sample{600, 689, nan}, Options{Resolution: 1}).Notes, 1, "1 kPa is more")
 	assert.Len(t, Between(Sample{0, 690, nan}, Sample{600, 690, nan}, Options{}).Notes, 1, "nothing is known of the gauge")
 	r := Between(Sample{30, 500, nan}, Sample{90, 490, nan}, Options{Resolution: 1})

@@ -2,12 +2,10 @@
 package leak
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
-	"crownlog/analysis/units"
 )
 
 // A Sample is one reading of a closed volume under pressure.
@@ -39,7 +37,7 @@ type Result struct {
 	WarmingC    float64 // temperature gained over the test, °C; NaN: not measured
 	Refused     bool
 	Faults      []analysis.Fault
-	Notes       []string
+	Notes       []analysis.Note
 }
 
 // leakPoints bounds the points of the robust slope, which compares all pairs.
@@ -63,12 +61,12 @@ const StandardAtmosphere = 101.325
 func Measure(samples []Sample, o Options) Result {
 	s, gaps := cleanLeak(samples)
 	if len(s) < 3 || !(s[len(s)-1].T > s[0].T) {
-		return refusedLeak(analysis.TooShort, fmt.Sprintf("%d readings are too few", len(s)))
+		return refusedLeak(analysis.TooShort, analysis.FewReadings.Of(float64(len(s))))
 	}
 	if !(o.AmbientKPa > 0) {
 		o.AmbientKPa = StandardAtmosphere
 	}
-	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	raw := make([]analysis.Sample, len(s))
 	for i, q := range s {
 		raw[i] = analysis.Sample{T: q.T, X: q.P}
@@ -77,14 +75,14 @@ func Measure(samples []Sample, o Options) Result {
 	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
 	// wild reading at the start does not decide.
 	if stat.Median(analysis.Values(raw[:min(len(raw), max(3, len(raw)/20))])) < math.Max(0.5, 3*step) {
-		return refusedLeak(analysis.NotPressurised, "the pressure is at zero from the beginning")
+		return refusedLeak(analysis.NotPressurised, analysis.ZeroFromStart.Of())
 	}
 	if low, high := stat.Extremes(analysis.Values(raw)); low == high && !(o.Followed && step > 0) {
-		return refusedLeak(analysis.Frozen, "the reading never changed: a held gauge looks like a tight line; see that it follows the pressure, or use a finer gauge")
+		return refusedLeak(analysis.Frozen, analysis.NeverChanged.Of())
 	}
 	if gaps > 0 {
 		r.Faults = append(r.Faults, analysis.Gaps)
-		r.Notes = append(r.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
+		r.Notes = append(r.Notes, analysis.ReadingGaps.Of(float64(gaps)))
 	}
 	p := r.compensate(s, raw, o.AmbientKPa)
 	r.Minutes = analysis.Span(p) / 60
@@ -98,11 +96,11 @@ func Measure(samples []Sample, o Options) Result {
 	return r
 }
 
-func refusedLeak(f analysis.Fault, why string) Result {
+func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 	nan := math.NaN()
 	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
 		Minutes: nan, WarmingC: nan,
-		Refused: true, Faults: []analysis.Fault{f}, Notes: []string{why}}
+		Refused: true, Faults: []analysis.Fault{f}, Notes: []analysis.Note{why}}
 }
 
 // cleanLeak drops readings that are not numbers or go back in time and counts
@@ -131,7 +129,7 @@ func cleanLeak(samples []Sample) (s []Sample, gaps int) {
 func (r *Result) compensate(s []Sample, raw []analysis.Sample, ambient float64) []analysis.Sample {
 	temps, known := temperatures(s)
 	if !known {
-		r.Notes = append(r.Notes, "no temperature: a change of 1 °C would move the pressure by "+units.Short(math.Round((raw[0].X+ambient)/2.9315)/100)+" kPa")
+		r.Notes = append(r.Notes, analysis.NoTemperature.Of(math.Round((raw[0].X+ambient)/2.9315)/100))
 		return raw
 	}
 	r.Compensated = true
@@ -243,14 +241,14 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 // remarks adds what the fitter should know of the run.
 func (r *Result) remarks(p []analysis.Sample, step float64) {
 	if r.Minutes < 1 {
-		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
+		r.Notes = append(r.Notes, analysis.ShortTest.Of(60*r.Minutes))
 	}
 	if math.Abs(r.RatePerMin) < 2*r.RateU {
-		r.Notes = append(r.Notes, "no leak beyond the uncertainty of this test")
+		r.Notes = append(r.Notes, analysis.NoLeakSeen.Of())
 	}
 	// Worth a word where the temperature made a fifth of the rate or more.
 	if r.Compensated && math.Abs(r.RawPerMin-r.RatePerMin) > math.Max(r.RateU, 0.2*math.Abs(r.RatePerMin)) {
-		r.Notes = append(r.Notes, fmt.Sprintf("temperature changed by %+.2f °C; as read the rate was %.3g kPa/min", r.WarmingC, r.RawPerMin))
+		r.Notes = append(r.Notes, analysis.Warmed.Of(r.WarmingC, r.RawPerMin))
 	}
 	if n := len(p); n >= 12 {
 		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
@@ -258,7 +256,7 @@ func (r *Result) remarks(p []analysis.Sample, step float64) {
 		// (3^1.5); six standard uncertainties of that are no chance.
 		doubt := math.Max(6*r.RateU*3, 60*step/analysis.Span(p[:n/3]))
 		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
-			r.Notes = append(r.Notes, "the pressure was still settling at first: fill, wait and start again")
+			r.Notes = append(r.Notes, analysis.StillSettling.Of())
 		}
 	}
 }

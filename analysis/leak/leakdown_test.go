@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -12,6 +11,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/noted"
 	"crownlog/analysis/internal/stat"
 )
 
@@ -157,7 +157,7 @@ func TestLeakDownCoarseThermometer(t *testing.T) {
 	still := decay{start: 700, rate: 0.15, minutes: 15, interval: 5, noise: 0.02, step: 0.01, celsius: 20}.samples(rand.New(rand.NewSource(1)))
 	r := Measure(still, Options{})
 	assert.Greater(t, r.RateU, 0.07, "20 °C throughout may be anything from 19.5 to 20.5")
-	assert.Contains(t, strings.Join(r.Notes, "; "), "up to 1 °C may be hidden")
+	assert.Contains(t, r.Notes, analysis.TemperatureHeld.Of(1))
 }
 
 func ExampleMeasure() {
@@ -206,25 +206,25 @@ func TestLeakRemarks(t *testing.T) {
 		}
 		return Measure(d.samples(rand.New(rand.NewSource(4))), Options{})
 	}
-	says := func(r Result, what string) bool { return strings.Contains(strings.Join(r.Notes, "; "), what) }
-	assert.True(t, says(line(2, 0.5, 0), "only 30 s of test"))
-	assert.False(t, says(line(2, 1.5, 0), "of test"))
-	assert.True(t, says(line(0, 15, 0), "no leak beyond the uncertainty"))
-	assert.False(t, says(line(0.3, 15, 0), "no leak beyond"))
-	assert.True(t, says(line(0.3, 15, 0), "no temperature: a change of 1 °C would move the pressure by 2.73 kPa"))
+	figures := func(r Result, kind analysis.NoteCode) []float64 { return noted.Figures(r.Notes, kind) }
+	assert.InDeltaSlice(t, []float64{30}, figures(line(2, 0.5, 0), analysis.ShortTest), 0.5)
+	assert.Nil(t, figures(line(2, 1.5, 0), analysis.ShortTest))
+	assert.NotNil(t, figures(line(0, 15, 0), analysis.NoLeakSeen))
+	assert.Nil(t, figures(line(0.3, 15, 0), analysis.NoLeakSeen))
+	assert.InDeltaSlice(t, []float64{2.73}, figures(line(0.3, 15, 0), analysis.NoTemperature), 1e-9)
 	warm := line(0.3, 15, 1)
-	assert.True(t, says(warm, "temperature changed by +0.9"), warm.Notes)
+	assert.Equal(t, []float64{warm.WarmingC, warm.RawPerMin}, figures(warm, analysis.Warmed))
 	assert.InDelta(t, 1, warm.WarmingC, 0.08)
 	assert.InDelta(t, 0.3-801.3/293.15/15, warm.RawPerMin, 0.02)
-	assert.False(t, says(line(3, 15, 0.05), "temperature changed"), "a sixtieth of the rate")
+	assert.Nil(t, figures(line(3, 15, 0.05), analysis.Warmed), "a sixtieth of the rate")
 	// A quick fall that ends: neither a line nor an exponential to zero.
 	var settling []Sample
 	for i := range 600 {
 		settling = append(settling, Sample{float64(i), 690 + 10*math.Exp(-float64(i)/40), nan})
 	}
 	r := Measure(settling, Options{Resolution: 0.01})
-	assert.True(t, says(r, "still settling at first"), r.Notes)
-	assert.False(t, says(line(0.3, 15, 0), "settling"))
+	assert.NotNil(t, figures(r, analysis.StillSettling), r.Notes)
+	assert.Nil(t, figures(line(0.3, 15, 0), analysis.StillSettling))
 }
 
 func TestExpFit(t *testing.T) {

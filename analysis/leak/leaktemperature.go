@@ -1,14 +1,13 @@
 package leak
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
-	"crownlog/analysis/units"
 )
 
 // temperatures fills in readings without a temperature between those with one.
@@ -58,7 +57,7 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 	if low, high := stat.Extremes(read); low == high && step == 0 {
 		// The last digit that its reading has is all there is.
 		step = lastDigit(low)
-		r.Notes = append(r.Notes, fmt.Sprintf("the temperature never changed: up to %s °C may be hidden in it", units.Short(step)))
+		r.Notes = append(r.Notes, analysis.TemperatureHeld.Of(step))
 	}
 	if stat.StdDev(stat.Differences(read)) > 0.3*math.Sqrt2*step {
 		return

@@ -1,7 +1,6 @@
 package rocking
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
@@ -30,7 +29,7 @@ type Backlash struct {
 	Refused             bool
 	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
 	Faults              []analysis.Fault // empty for a sound trace
-	Notes               []string         // what was set aside, and what would lessen the uncertainty
+	Notes               []analysis.Note  // what was set aside, and what would lessen the uncertainty
 }
 
 // Measure finds the backlash in the trace s of a wheel rocked by hand
@@ -64,7 +63,7 @@ func (r *Rocking) report() Backlash {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
 	if p.film {
-		b.Notes = append(b.Notes, "the reading crept far into the stops, as through an oil film: hold the wheel against each stop a little longer")
+		b.Notes = append(b.Notes, analysis.OilFilm.Of())
 	}
 	if p.high.n > 1 && p.low.n > 1 {
 		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
@@ -72,20 +71,20 @@ func (r *Rocking) report() Backlash {
 	if j.faults.has(analysis.NoDwell) {
 		b.UpperBound = true
 		b.LowStop, b.HighStop = j.extremes[0]+r.origin, j.extremes[1]+r.origin
-		b.Notes = append(b.Notes, fmt.Sprintf("the wheel never rested: the backlash is at most %.4f, peak to peak", b.HighStop-b.LowStop))
+		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
 	}
 	if j.refuse || p.n == 0 {
 		return b
 	}
 	budget, err := gum.Combine(r.components(&j, p))
 	if err != nil {
-		b.Notes = append(b.Notes, err.Error())
+		b.Notes = append(b.Notes, analysis.NoLengths.Of())
 		return b
 	}
 	b.Value = p.mean * r.factor()
 	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
 		b.Value = math.NaN()
-		b.Notes = append(b.Notes, "the readings or the set-up make no sense as lengths")
+		b.Notes = append(b.Notes, analysis.NoLengths.Of())
 		return b
 	}
 	b.Refused = false
@@ -129,32 +128,32 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 }
 
 // notes says what was set aside and what would lessen the doubt.
-func (r *Rocking) notes(j *judgement) []string {
-	var l []string
-	note := func(format string, a ...any) { l = append(l, fmt.Sprintf(format, a...)) }
+func (r *Rocking) notes(j *judgement) []analysis.Note {
+	var l []analysis.Note
+	note := func(c analysis.NoteCode, args ...float64) { l = append(l, c.Of(args...)) }
 	if j.first {
-		note("first rock set aside: it differs from the others")
+		note(analysis.FirstRockAside)
 	}
 	if j.partial > 0 {
-		note("%d partial rock(s) set aside: a stop was not reached", j.partial)
+		note(analysis.PartialAside, float64(j.partial))
 	}
 	if j.odd > 0 {
-		note("%d stop(s) set aside: they differ from the others", j.odd)
+		note(analysis.OddStopsAside, float64(j.odd))
 	}
 	if j.flat && !j.faults.has(analysis.EndOfTravel) {
-		note("one stop reads the same every time, as at the end of the plunger's travel; this gauge cannot tell: see that the plunger goes further")
+		note(analysis.MaybeEndOfTravel)
 	}
 	if j.still && r.count() > 0 && j.rocks > 0 {
-		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
+		note(analysis.DigitsStand)
 	}
 	if r.dwells.lost > 0 {
-		note("long trace: only the newest %d rests are used", dwellCap)
+		note(analysis.OldDwellsDropped, dwellCap)
 	}
 	if r.bad > 0 {
-		note("%d reading(s) were not numbers", r.bad)
+		note(analysis.NotNumbers, float64(r.bad))
 	}
 	if r.back > 0 {
-		note("time stamps went back %d time(s)", r.back)
+		note(analysis.TimeWentBack, float64(r.back))
 	}
 	return l
 }

@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/noted"
 )
 
 // handGauges are the gauges of the targets and those between them.
@@ -205,7 +205,7 @@ func TestFourStopsAlikeAreRefused(t *testing.T) {
 	assert.Empty(t, b.Faults)
 	b = Measure(rested(0, 0.095, 0, 0.095, 0, 0.095, 0, 0.095, 0), Options{})
 	assert.Empty(t, b.Faults, "nothing shows that the hand scatters at all")
-	assert.Contains(t, strings.Join(b.Notes, "\n"), "end of the plunger's travel")
+	assert.NotNil(t, noted.Figures(b.Notes, analysis.MaybeEndOfTravel))
 }
 
 // Where a flat stop proves nothing it is at least pointed out.
@@ -217,7 +217,7 @@ func TestFlatStopIsPointedOut(t *testing.T) {
 			continue
 		}
 		missed++
-		if !strings.Contains(strings.Join(b.Notes, "\n"), "end of the plunger's travel") {
+		if noted.Figures(b.Notes, analysis.MaybeEndOfTravel) == nil {
 			silent++
 		}
 	}

@@ -13,6 +13,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/noted"
 )
 
 // A gaugeClass is a kind of indicator and what is asked of it.
@@ -221,7 +222,7 @@ func TestStillGaugeSaysWhatHelps(t *testing.T) {
 	require.False(t, few.Refused || many.Refused)
 	assert.Greater(t, many.StandardUncertainty, gum.Resolution(0.01), "more rocks do not shrink half a count")
 	assert.InDelta(t, few.StandardUncertainty, many.StandardUncertainty, 0.0003)
-	assert.Contains(t, strings.Join(few.Notes, "\n"), "nudge the fine adjustment")
+	assert.Contains(t, few.Notes, analysis.DigitsStand.Of())
 }
 
 func TestNoDwellGivesAnUpperBound(t *testing.T) {
@@ -280,7 +281,7 @@ func TestBacklashOfBadInput(t *testing.T) {
 	b := Measure(holes, Options{})
 	require.False(t, b.Refused, "a few readings that are not numbers are left out")
 	assert.InDelta(t, 0.15, b.Value, 0.004)
-	assert.Contains(t, strings.Join(b.Notes, "\n"), "not numbers")
+	assert.NotNil(t, noted.Figures(b.Notes, analysis.NotNumbers))
 }
 
 func FuzzRocking(f *testing.F) {

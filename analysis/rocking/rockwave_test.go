@@ -213,5 +213,5 @@ func TestFirstRockIsSetAside(t *testing.T) {
 	b := Measure(w.make(rng), Options{})
 	assert.InDelta(t, w.size, b.Value, 0.003)
 	assert.Empty(t, b.Faults)
-	assert.Contains(t, b.Notes, "first rock set aside: it differs from the others")
+	assert.Contains(t, b.Notes, analysis.FirstRockAside.Of())
 }

@@ -1,7 +1,6 @@
 package runout
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
@@ -73,7 +72,7 @@ func (r *Result) judgeClosing(f *face, d drift) {
 	// some ten readings on either side can show it; a fifth spoils the value.
 	if f.continuous {
 		if at, size := f.step(); math.Abs(size) > math.Max(0.1*r.FIM, math.Max(2.5*f.resolution, 3*residual/math.Sqrt(10))) {
-			why := fmt.Sprintf("the reading stepped by %.3f mm at %.0f°: zero pressed, gauge bumped or base knocked", size, stat.Wrap(at, 360))
+			why := analysis.ReadingStep.Of(size, stat.Wrap(at, 360))
 			if math.Abs(size) > 0.2*r.FIM {
 				*r = r.refuse(analysis.ZeroShift, why)
 				return
@@ -99,7 +98,7 @@ func (r *Result) judgeClosing(f *face, d drift) {
 	if math.Abs(d.perTurn) <= doubt {
 		return
 	}
-	why := fmt.Sprintf("a turn later the reading is %.3f mm off: the base moved, or a bearing is not seated", d.perTurn)
+	why := analysis.OffByTurn.Of(d.perTurn)
 	// In one turn a creep cannot be told from the shape: two fifths of the movement
 	// leave no value.
 	if covered < 1.25 && math.Abs(d.perTurn) > 0.4*r.FIM {

@@ -3,10 +3,11 @@ package runout
 import (
 	"math"
 	"math/rand"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
 )
 
 // How many turns a trace has cannot be told of two counts, nor of a shape that
@@ -19,7 +20,7 @@ func TestRunoutTurnsInDoubt(t *testing.T) {
 	two := at(1.9)
 	assert.Nil(t, two.H1)
 	assert.True(t, math.IsNaN(two.FIMIfReseated))
-	assert.Contains(t, strings.Join(two.Notes, "; "), "two counts at most")
+	assert.Contains(t, two.Notes, analysis.TwoCounts.Of())
 	assert.NotNil(t, at(3.6).H1)
 	shape := func(a1, a2, a3 float64) Result {
 		w := wobble{a1: a1, p1: 20, a2: a2, p2: 33, a3: a3, noise: 0.0002, step: 0.001}

@@ -3,7 +3,6 @@ package runout
 import (
 	"math"
 	"math/rand"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,6 +10,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/noted"
 )
 
 // faceOf is a face read at even angles from 0 on.
@@ -41,7 +41,7 @@ func TestLargestGap(t *testing.T) {
 		r := Measure(ring(gap), Options{})
 		assert.Equal(t, want, [2]bool{len(r.Faults) == 1, r.Refused}, "%g", gap)
 	}
-	assert.Contains(t, Measure(ring(200), Options{}).Notes, "nothing was read over 200° of the turn")
+	assert.Contains(t, Measure(ring(200), Options{}).Notes, analysis.UnreadArc.Of(200))
 }
 
 func TestLevels(t *testing.T) {
@@ -127,9 +127,9 @@ func TestSpikesAreGathered(t *testing.T) {
 		{AngleDeg: 240, Value: 0.05, Height: 0.05},
 	}, f.listSpikes(mark))
 	assert.Empty(t, f.listSpikes(make([]bool, 400)))
-	assert.Equal(t, "1 spike left out", spikeNote([]Spike{{}}))
-	assert.Equal(t, "2 spikes left out; at the same place each turn: burr, paint or bruise", spikeNote([]Spike{{}, {Repeats: true}}))
-	assert.Equal(t, "1 spike left out; at the same place each turn: burr, paint or bruise", spikeNote([]Spike{{Repeats: true}}))
+	assert.Equal(t, analysis.SpikesAside.Of(1, 0), spikeNote([]Spike{{}}))
+	assert.Equal(t, analysis.SpikesAside.Of(2, 1), spikeNote([]Spike{{}, {Repeats: true}}))
+	assert.Equal(t, analysis.SpikesAside.Of(1, 1), spikeNote([]Spike{{Repeats: true}}))
 	two := joinSpike([]Spike{{AngleDeg: 359, Height: 1, Value: 1}}, Spike{AngleDeg: 2, Height: 0.5, Value: 0.5})
 	assert.Equal(t, []Spike{{AngleDeg: 359, Height: 1, Value: 1, Repeats: true}}, two, "across 0°")
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 3.1, Height: 1}), 2)
@@ -258,9 +258,9 @@ func TestMeasuredByHand(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(2e-4/12+9e-6/3), r.FIMU, 1e-12)
 	assert.Equal(t, 1.0, r.Turns)
 	assert.True(t, math.IsNaN(r.TurnSeconds) && math.IsNaN(r.Closing))
-	assert.Equal(t, []string{"4 places are too few to tell twice a turn: eight or more are needed"}, r.Notes)
+	assert.Equal(t, []analysis.Note{analysis.FewForSecond.Of(4)}, r.Notes)
 	r = Measure([]Point{{0, 0.04}, {math.NaN(), 1}, {90, 0.02}, {180, math.Inf(1)}, {180, 0}, {270, 0.02}, {360, 0.05}}, Options{Resolution: 0.01})
-	assert.Contains(t, r.Notes, "2 readings are not numbers and were left out")
+	assert.Contains(t, r.Notes, analysis.NotNumbers.Of(2))
 	assert.InDelta(t, 0.01, r.Closing, 1e-12)
 	assert.Empty(t, r.Faults, "a count is no creep")
 	r = Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}, {360, 0.055}}, Options{Resolution: 0.001})
@@ -268,7 +268,7 @@ func TestMeasuredByHand(t *testing.T) {
 	assert.False(t, r.Refused)
 	r = Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}, {360, 0.09}}, Options{Resolution: 0.001})
 	assert.True(t, r.Refused, "half of the movement")
-	assert.Contains(t, strings.Join(r.Notes, "; "), "a turn later the reading is 0.050 mm off")
+	assert.InDeltaSlice(t, []float64{0.05}, noted.Figures(r.Notes, analysis.OffByTurn), 1e-9)
 	r = Measure([]Point{{0, 1}, {45, 2}, {90, 3}, {135, 2}, {180, 3}, {225, 2}, {270, 3}, {315, 2}}, Options{})
 	assert.Equal(t, 0.0, math.Mod(r.H2.PhaseDeg, 180)-r.H2.PhaseDeg)
 	assert.Len(t, r.Notes, 0)
@@ -303,9 +303,9 @@ func TestDisplayIsNoOutlier(t *testing.T) {
 func TestHowManyTurnsAreSaid(t *testing.T) {
 	w := wobble{a1: 0.03, p1: 70, a2: 0.004, noise: 0.0003, step: 0.001}
 	one := MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 1, 12, 20), Options{})
-	assert.Equal(t, "taken as one turn of 12 s", one.Notes[0])
+	assert.InDeltaSlice(t, []float64{12}, noted.Figures(one.Notes, analysis.OneTurnSeen), 0.05)
 	two := MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 2, 12, 20), Options{})
-	assert.Regexp(t, `^[12]\.[09][0-9] turns of 12 s recognised$`, two.Notes[0])
+	assert.InDeltaSlice(t, []float64{2, 12}, noted.Figures(two.Notes, analysis.TurnsSeen), 0.1)
 	// A knock of a seventh of the movement is named and does not spoil the value.
 	s := w.turning(rand.New(rand.NewSource(4)), 2, 12, 50)
 	for i := range s {

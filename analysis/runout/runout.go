@@ -3,7 +3,6 @@
 package runout
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
@@ -36,7 +35,7 @@ type Result struct {
 	Closing       float64            // how far a turn later the reading is from where it was; NaN: not seen
 	Refused       bool
 	Faults        []analysis.Fault
-	Notes         []string
+	Notes         []analysis.Note
 }
 
 // A face is the readings of one run-out in the order they were taken, with the
@@ -77,14 +76,14 @@ func Measure(points []Point, o Options) Result {
 	}
 	places := analysis.DistinctAngles(f.angle)
 	if places < 3 {
-		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d places are too few for a run-out", places))
+		return refusedRunout(analysis.TooShort, analysis.FewPlaces.Of(float64(places)))
 	}
 	r := newRunout()
 	low, high := stat.Extremes(f.angle)
 	r.Turns = math.Max(1, (high-low)/360)
 	f.resolution = stat.StepOr(o.Resolution, f.value)
 	if dropped := len(points) - len(f.value); dropped > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d readings are not numbers and were left out", dropped))
+		r.Notes = append(r.Notes, analysis.NotNumbers.Of(float64(dropped)))
 	}
 	r.measure(&f, places, o)
 	return r
@@ -104,15 +103,15 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 		}
 	}
 	if len(s) < 12 {
-		return refusedRunout(analysis.TooShort, fmt.Sprintf("%d readings are too few for a turn", len(s)))
+		return refusedRunout(analysis.TooShort, analysis.FewReadings.Of(float64(len(s))))
 	}
 	step := stat.StepOr(o.Resolution, analysis.Values(s))
 	if low, high := stat.Extremes(analysis.Values(s)); low == high {
-		return refusedRunout(analysis.Frozen, "the reading never moved: is the gauge held, or the plunger off the face?")
+		return refusedRunout(analysis.Frozen, analysis.ReadingStood.Of())
 	}
 	s, turn := motion.Turning(motion.Packed(s, 7200), step)
 	if turn.Period < quickestTurn {
-		return refusedRunout(analysis.TooShort, fmt.Sprintf("a turn of %.2g s is too quick to be one: turn steadily, a turn in ten seconds or more", turn.Period))
+		return refusedRunout(analysis.TooShort, analysis.TooQuick.Of(turn.Period))
 	}
 	r := newRunout()
 	r.Turns, r.TurnSeconds = turn.Turns, turn.Period
@@ -125,9 +124,9 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 		f.angle, f.value, f.index = append(f.angle, 360*(q.T-s[0].T)/turn.Period), append(f.value, q.X), append(f.index, k)
 	}
 	if turn.Turns < motion.OneTurn {
-		r.Notes = append(r.Notes, fmt.Sprintf("taken as one turn of %.3g s", turn.Period))
+		r.Notes = append(r.Notes, analysis.OneTurnSeen.Of(turn.Period))
 	} else {
-		r.Notes = append(r.Notes, fmt.Sprintf("%.2f turns of %.3g s recognised", turn.Turns, turn.Period))
+		r.Notes = append(r.Notes, analysis.TurnsSeen.Of(turn.Turns, turn.Period))
 	}
 	r.measure(&f, analysis.DistinctAngles(f.angle), o)
 	r.doubtTurns(f, turn)
@@ -147,32 +146,32 @@ func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
 		return
 	}
 	angle, value := f.kept()
-	why := ""
+	var why analysis.NoteCode
 	// By amplitudes squared: nine times is three quarters of the movement and more.
 	if low, high := stat.Extremes(value); high-low < 2.5*f.resolution {
-		why = "the movement is two counts at most, too little to tell turns and harmonics"
+		why = analysis.TwoCounts
 	} else if fit, err := analysis.FitHarmonics(angle, value, 1, 2, 3, 4); err == nil && turn.Turns < motion.OneTurn {
 		amplitude := func(order int) float64 { return stat.Square(fit.Harmonics[order-1].Amplitude) }
 		if amplitude(2)+amplitude(4) > 9*(amplitude(1)+amplitude(3)) {
-			why = "it may as well be two turns: harmonics cannot be told; turn once more, or read at marked positions"
+			why = analysis.MaybeTwoTurns
 		}
 	}
 	if why != "" {
 		r.H1, r.H2, r.FIMIfReseated = nil, nil, math.NaN()
-		r.Notes = append(r.Notes, why)
+		r.Notes = append(r.Notes, why.Of())
 	}
 }
 
 func newRunout() Result {
 	return Result{ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(), TurnSeconds: math.NaN(),
-		Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []string{}}
+		Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 }
 
-func refusedRunout(f analysis.Fault, why string) Result {
+func refusedRunout(f analysis.Fault, why analysis.Note) Result {
 	return newRunout().refuse(f, why)
 }
 
-func (r Result) refuse(f analysis.Fault, why string) Result {
+func (r Result) refuse(f analysis.Fault, why analysis.Note) Result {
 	r.FIM, r.FIMU, r.FIMIfReseated = math.NaN(), math.NaN(), math.NaN()
 	r.H1, r.H2 = nil, nil
 	r.Refused = true
@@ -180,7 +179,7 @@ func (r Result) refuse(f analysis.Fault, why string) Result {
 	return r
 }
 
-func (r *Result) addFault(f analysis.Fault, why string) {
+func (r *Result) addFault(f analysis.Fault, why analysis.Note) {
 	for _, g := range r.Faults {
 		if g == f {
 			return
@@ -196,11 +195,11 @@ func (r *Result) measure(f *face, places int, o Options) {
 	// Without half of the turn its high or its low spot may not have been read; over
 	// a third of it the sine says enough, and a fault is named.
 	if gap > 180.5 {
-		*r = r.refuse(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+		*r = r.refuse(analysis.Gaps, analysis.UnreadArc.Of(gap))
 		return
 	}
 	if gap > 125 {
-		r.addFault(analysis.Gaps, fmt.Sprintf("nothing was read over %.0f° of the turn", gap))
+		r.addFault(analysis.Gaps, analysis.UnreadArc.Of(gap))
 	}
 	drift := f.findSpikes(places)
 	r.partSpikes(f)
@@ -223,12 +222,12 @@ func (r *Result) harmonics(angle, value []float64, places int) {
 	case len(fit.Harmonics) > 1:
 		r.H2 = &fit.Harmonics[1]
 	case places >= analysis.MinimumForSecond:
-		r.Notes = append(r.Notes, "these angles cannot tell twice a turn from the rest")
+		r.Notes = append(r.Notes, analysis.NoSecond.Of())
 	default:
-		r.Notes = append(r.Notes, fmt.Sprintf("%d places are too few to tell twice a turn: eight or more are needed", places))
+		r.Notes = append(r.Notes, analysis.FewForSecond.Of(float64(places)))
 	}
 	if err != nil {
-		r.Notes = append(r.Notes, "these angles cannot tell once a turn from the rest")
+		r.Notes = append(r.Notes, analysis.NoFirst.Of())
 		return
 	}
 	r.H1, r.ResidualSD = &fit.Harmonics[0], fit.ResidualSD

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -12,6 +11,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/check"
+	"crownlog/analysis/internal/noted"
 )
 
 // A wobble is an invented surface with a known answer.
@@ -101,7 +101,7 @@ func TestRunoutFewPlaces(t *testing.T) {
 		assert.InDelta(t, 0.03, r.H1.Amplitude, 1e-12)
 		assert.InDelta(t, 200, r.H1.PhaseDeg, 1e-9)
 		assert.Nil(t, r.H2)
-		assert.Contains(t, r.Notes[0], "too few to tell twice a turn")
+		assert.Equal(t, analysis.FewForSecond, r.Notes[0].Code)
 	}
 	r := Measure([]Point{{0, 1}, {180, 2}, {360, 1}}, Options{})
 	assert.True(t, r.Refused)
@@ -130,7 +130,7 @@ func TestRunoutIndexedDoubt(t *testing.T) {
 			require.False(t, r.Refused)
 			assert.Empty(t, r.Spikes)
 			assert.Equal(t, []int{bad}, r.Doubtful)
-			assert.Contains(t, strings.Join(r.Notes, "; "), fmt.Sprintf("the reading at %.0f° stands out by 0.1", p[bad].AngleDeg))
+			assert.InDeltaSlice(t, []float64{p[bad].AngleDeg, 0.15}, noted.Figures(r.Notes, analysis.StandsOut), 0.05)
 			low := math.Inf(1)
 			for _, q := range p {
 				low = math.Min(low, q.Value)
@@ -233,7 +233,7 @@ func TestRunoutUnevenHand(t *testing.T) {
 		assert.InDelta(t, w.fim(), r.FIM, 0.004, seed)
 		if r.H1 == nil {
 			doubted++
-			assert.Contains(t, strings.Join(r.Notes, "; "), "may as well be two turns")
+			assert.Contains(t, r.Notes, analysis.MaybeTwoTurns.Of())
 			continue
 		}
 		assert.InDelta(t, w.a1, r.H1.Amplitude, 0.004, "seed %d: %v", seed, r.Notes)
@@ -290,7 +290,7 @@ func TestRunoutTurnTrouble(t *testing.T) {
 		assert.Empty(t, r.Spikes)
 		assert.Equal(t, []int{300, 301, 302, 303, 304, 305}, r.Doubtful)
 		assert.InDelta(t, 0.2+w.at(182)-w.at(250), r.FIM, 0.003)
-		assert.Contains(t, r.Notes, "the reading at 180° stands out by 0.199 mm: turn on for a second turn")
+		assert.InDeltaSlice(t, []float64{180, 0.199}, noted.Figures(r.Notes, analysis.StandsOutOnce), 0.5)
 	})
 	t.Run("dirt once", func(t *testing.T) {
 		r := make(3, func(i int, s *analysis.Sample) {
@@ -368,6 +368,6 @@ func TestRunoutTurnReadings(t *testing.T) {
 	odd = append(odd, analysis.Sample{T: math.NaN(), X: 1}, analysis.Sample{T: s[99].T + 0.01, X: math.NaN()}, analysis.Sample{T: s[50].T, X: 5})
 	odd = append(odd, s[100:]...)
 	assert.Equal(t, want, MeasureTurn(odd, Options{}), "what is no reading is left out")
-	assert.Equal(t, []string{"11 readings are too few for a turn"}, MeasureTurn(s[:11], Options{}).Notes)
+	assert.Equal(t, []analysis.Note{analysis.FewReadings.Of(11)}, MeasureTurn(s[:11], Options{}).Notes)
 	assert.False(t, MeasureTurn(w.turning(rand.New(rand.NewSource(4)), 1, 12, 1), Options{}).Refused, "twelve are enough")
 }

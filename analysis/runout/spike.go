@@ -1,13 +1,11 @@
 package runout
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
-	"crownlog/analysis/units"
 )
 
 // A Spike is a narrow high or low spot that was left out of the run-out.
@@ -36,12 +34,12 @@ func (r *Result) partSpikes(f *face) {
 	if len(r.Spikes) > 0 {
 		r.Notes = append(r.Notes, spikeNote(r.Spikes))
 	}
-	again := "measure it again"
+	standing := analysis.StandsOut
 	if f.continuous {
-		again = "turn on for a second turn"
+		standing = analysis.StandsOutOnce
 	}
 	for _, s := range f.listSpikes(doubt) {
-		r.Notes = append(r.Notes, fmt.Sprintf("the reading at %.0f° stands out by %.3f mm: %s", s.AngleDeg, s.Height, again))
+		r.Notes = append(r.Notes, standing.Of(s.AngleDeg, s.Height))
 	}
 }
 
@@ -65,19 +63,15 @@ func (f *face) confirmed(i int) bool {
 	return false
 }
 
-// spikeNote says what the spikes may be.
-func spikeNote(spikes []Spike) string {
+// spikeNote counts the spikes, and those that come back each turn.
+func spikeNote(spikes []Spike) analysis.Note {
 	repeated := 0
 	for _, s := range spikes {
 		if s.Repeats {
 			repeated++
 		}
 	}
-	what := units.Counted(len(spikes), "spike", "spikes") + " left out"
-	if repeated > 0 {
-		return what + "; at the same place each turn: burr, paint or bruise"
-	}
-	return what
+	return analysis.SpikesAside.Of(float64(len(spikes)), float64(repeated))
 }
 
 // findSpikes marks narrow wild readings and returns the drift between turns. A

@@ -1,7 +1,6 @@
 package torque
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -25,12 +24,12 @@ type Preload struct {
 	StandardUncertainty float64 // twice it covers 95 %; NaN: nothing is known of the wrench
 	Refused             bool
 	Faults              []analysis.Fault
-	Notes               []string
+	Notes               []analysis.Note
 }
 
-func refusedPreload(f analysis.Fault, why string) Preload {
+func refusedPreload(f analysis.Fault, why analysis.Note) Preload {
 	nan := math.NaN()
-	return Preload{nan, nan, nan, nan, true, []analysis.Fault{f}, []string{why}}
+	return Preload{nan, nan, nan, nan, true, []analysis.Fault{f}, []analysis.Note{why}}
 }
 
 // MeasurePreload takes the running torque out of a trace in N·m: the median of
@@ -41,27 +40,27 @@ func refusedPreload(f analysis.Fault, why string) Preload {
 func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
 	s, gaps := cleanSamples(samples)
 	if len(s) < 10 {
-		return refusedPreload(analysis.TooShort, fmt.Sprintf("%d readings are too few", len(s)))
+		return refusedPreload(analysis.TooShort, analysis.FewReadings.Of(float64(len(s))))
 	}
 	level := runningGuess(s)
 	if !(level > 0) {
-		return refusedPreload(analysis.NotSteady, "no torque in the trace")
+		return refusedPreload(analysis.NotSteady, analysis.NoTorque.Of())
 	}
 	from, to := longestMotion(s, level/2)
 	motion := s[from:to]
 	if len(motion) < 10 || analysis.Span(motion) < 1 {
-		return refusedPreload(analysis.TooShort, "less than a second of turning")
+		return refusedPreload(analysis.TooShort, analysis.ShortTurning.Of())
 	}
 	start := settledFrom(motion)
 	end := endOfSteady(motion, start)
 	steady := motion[start:end]
 	if len(steady) < 8 || analysis.Span(steady) < 0.8 {
-		return refusedPreload(analysis.NotSteady, "the torque never settled")
+		return refusedPreload(analysis.NotSteady, analysis.NeverSettled.Of())
 	}
-	p := Preload{Breakaway: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	p := Preload{Breakaway: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	if gaps > 0 {
 		p.Faults = append(p.Faults, analysis.Gaps)
-		p.Notes = append(p.Notes, fmt.Sprintf("%d gaps in the readings", gaps))
+		p.Notes = append(p.Notes, analysis.ReadingGaps.Of(float64(gaps)))
 	}
 	p.steadyPart(steady, o)
 	p.breakaway(s[:from+start], steady)
@@ -182,7 +181,7 @@ func endOfSteady(motion []analysis.Sample, start int) int {
 func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
 	whole, period := wholeTurns(steady)
 	if period == 0 {
-		p.Notes = append(p.Notes, "no whole turn shows in the ripple: median of all that is steady")
+		p.Notes = append(p.Notes, analysis.NoRipple.Of())
 	}
 	x := analysis.Values(whole)
 	p.Running = stat.Median(x)
@@ -255,7 +254,7 @@ func (p *Preload) breakaway(before, steady []analysis.Sample) {
 		p.Breakaway = peak
 		return
 	}
-	p.Notes = append(p.Notes, "no breakaway peak stood out from the running torque")
+	p.Notes = append(p.Notes, analysis.NoBreakaway.Of())
 }
 
 // trend notes a running torque that is still going up or down.
@@ -264,7 +263,7 @@ func (p *Preload) trend(steady []analysis.Sample) {
 	a, b := stat.Median(analysis.Values(steady[:half])), stat.Median(analysis.Values(steady[half:]))
 	if math.Abs(b-a) > math.Max(0.1*p.Running, 0.35*p.PeakToPeak) {
 		p.Faults = append(p.Faults, analysis.NotSteady)
-		p.Notes = append(p.Notes, fmt.Sprintf("the torque goes from %.3g to %.3g N·m: turn on until it is steady", a, b))
+		p.Notes = append(p.Notes, analysis.TorqueTrend.Of(a, b))
 	}
 }
 

@@ -162,8 +162,8 @@ func TestPreloadLength(t *testing.T) {
 	cut := append(append([]analysis.Sample(nil), s[:200]...), s[240:]...)
 	p := MeasurePreload(cut, PreloadOptions{})
 	assert.Equal(t, []analysis.Fault{analysis.Gaps}, p.Faults)
-	assert.Contains(t, p.Notes, "1 gaps in the readings")
-	assert.Contains(t, p.Notes, "no breakaway peak stood out from the running torque")
+	assert.Contains(t, p.Notes, analysis.ReadingGaps.Of(1))
+	assert.Contains(t, p.Notes, analysis.NoBreakaway.Of())
 	turning := slices.Repeat([]float64{1, 1.1}, 30)
 	assert.Equal(t, 60, endOfSteady(at10Hz(append(turning, 0.5, 0.2)...), 0), "the fall is cut off")
 }
@@ -181,7 +181,7 @@ func TestPreloadTurns(t *testing.T) {
 	assert.Zero(t, period)
 	assert.Len(t, whole, 380)
 	p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
-	assert.Contains(t, p.Notes, "no whole turn shows in the ripple: median of all that is steady")
+	assert.Contains(t, p.Notes, analysis.NoRipple.Of())
 }
 
 func TestCarrierFromTotal(t *testing.T) {

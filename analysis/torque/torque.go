@@ -3,7 +3,6 @@
 package torque
 
 import (
-	"fmt"
 	"math"
 
 	"crownlog/analysis"
@@ -22,7 +21,7 @@ type Result struct {
 	Threshold float64 // NaN when there was nothing to take it from
 	Refused   bool
 	Faults    []analysis.Fault
-	Notes     []string
+	Notes     []analysis.Note
 }
 
 // defaultShare is the threshold as a share of the target or the highest pull:
@@ -168,25 +167,25 @@ func (t *Meter) Finish() (Pull, bool) {
 // and a target it takes a fifth of the highest torque that lasts. It refuses a
 // trace in which nothing rises above the threshold.
 func Measure(samples []analysis.Sample, o Options) Result {
-	r := Result{Peaks: []Pull{}, Threshold: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
+	r := Result{Peaks: []Pull{}, Threshold: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	if !(o.Threshold > 0) && !(math.Abs(o.Target) > 0) {
 		o.Threshold = defaultShare * highest(samples)
 		if !(o.Threshold > 0) {
-			return r.refuse("no torque in the trace")
+			return r.refuse(analysis.NoTorque.Of())
 		}
 	}
 	t := New(o)
 	r.Threshold = t.threshold
 	keep := func(p Pull) {
 		if p.LeftHand {
-			r.Notes = append(r.Notes, fmt.Sprintf("pull at %.2f s is the negative way", p.Time))
+			r.Notes = append(r.Notes, analysis.NegativePull.Of(p.Time))
 		}
 		if p.Gap && len(r.Faults) == 0 {
 			r.Faults = append(r.Faults, analysis.Gaps)
-			r.Notes = append(r.Notes, fmt.Sprintf("readings are missing within the pull at %.2f s", p.Time))
+			r.Notes = append(r.Notes, analysis.PullGap.Of(p.Time))
 		}
 		if p.Unfinished {
-			r.Notes = append(r.Notes, "the trace ends before the last pull is let off")
+			r.Notes = append(r.Notes, analysis.PullUnfinished.Of())
 		}
 		r.Peaks = append(r.Peaks, p)
 	}
@@ -199,12 +198,12 @@ func Measure(samples []analysis.Sample, o Options) Result {
 		keep(p)
 	}
 	if len(r.Peaks) == 0 {
-		return r.refuse(fmt.Sprintf("nothing rises above %.4g N·m", r.Threshold))
+		return r.refuse(analysis.NothingAbove.Of(r.Threshold))
 	}
 	return r
 }
 
-func (r Result) refuse(why string) Result {
+func (r Result) refuse(why analysis.Note) Result {
 	r.Refused = true
 	r.Faults = append(r.Faults, analysis.NoPull)
 	r.Notes = append(r.Notes, why)

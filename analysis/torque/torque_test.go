@@ -226,10 +226,10 @@ func TestPullByReadings(t *testing.T) {
 			assert.Equal(t, 10.0, r.Threshold)
 		})
 	}
-	assert.Equal(t, []string{"nothing rises above 10 N·m"}, Measure(at10Hz(0, 9, 0), o).Notes)
-	assert.Equal(t, []string{"no torque in the trace"}, Measure(at10Hz(0, 0, 0), Options{}).Notes)
-	assert.Equal(t, []string{"pull at 0.10 s is the negative way"}, Measure(at10Hz(0, -20, 0), o).Notes)
-	assert.Equal(t, []string{"the trace ends before the last pull is let off"}, Measure(at10Hz(0, 20), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NothingAbove.Of(10)}, Measure(at10Hz(0, 9, 0), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NoTorque.Of()}, Measure(at10Hz(0, 0, 0), Options{}).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NegativePull.Of(0.1)}, Measure(at10Hz(0, -20, 0), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.PullUnfinished.Of()}, Measure(at10Hz(0, 20), o).Notes)
 	assert.Empty(t, Measure(at10Hz(0, 20, 0), o).Notes)
 }
 

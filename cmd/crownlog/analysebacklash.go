@@ -10,6 +10,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/rocking"
 	"crownlog/logger/export"
+	"crownlog/logger/words"
 )
 
 // A backlashResult is what analyse --as backlash prints.
@@ -55,7 +56,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),
 		Expanded: number(b.ExpandedUncertainty), Rocks: b.Rocks,
 		LowStop: number(b.LowStop), HighStop: number(b.HighStop),
-		trouble:       newTrouble(b.Refused, faults, slices.Concat(t.unitNotes(), converted, b.Notes)...),
+		trouble:       newTrouble(b.Refused, faults, slices.Concat(t.unitNotes(), converted, words.Notes(b.Notes))...),
 		repeatability: b.Repeatability, upperBound: b.UpperBound, digits: t.digits(),
 	}
 	if b.Refused {

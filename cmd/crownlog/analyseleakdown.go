@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis/leak"
 	"crownlog/logger/export"
+	"crownlog/logger/words"
 )
 
 // A leakResult is what analyse --as leak-down prints.
@@ -33,7 +34,7 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 	res := &leakResult{
 		Feature: "leak-down", Unit: "kPa", Rate: number(l.RatePerMin), RateU: number(l.RateU),
 		Drop: number(l.Drop), digits: t.digits(),
-		trouble: newTrouble(l.Refused, l.Faults, append(t.unitNotes(), l.Notes...)...),
+		trouble: newTrouble(l.Refused, l.Faults, append(t.unitNotes(), words.Notes(l.Notes)...)...),
 	}
 	if !l.Refused {
 		res.judgement = c.judge(l.RatePerMin, l.RateU, "kPa/min")

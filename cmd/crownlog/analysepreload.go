@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"crownlog/analysis/torque"
+	"crownlog/logger/words"
 )
 
 // A preloadResult is what analyse --as preload prints.
@@ -33,7 +34,7 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	res := &preloadResult{
 		Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
 		PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), digits: t.digits(),
-		trouble: newTrouble(p.Refused, p.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), p.Notes)...),
+		trouble: newTrouble(p.Refused, p.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(p.Notes))...),
 	}
 	if !p.Refused {
 		u := p.StandardUncertainty

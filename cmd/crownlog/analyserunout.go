@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis/runout"
 	"crownlog/logger/export"
+	"crownlog/logger/words"
 )
 
 // A runoutResult is what analyse --as runout prints.
@@ -54,7 +55,7 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 	res := &runoutResult{
 		Feature: "runout", Unit: "mm", FIM: number(r.FIM), ResidualSD: number(r.ResidualSD),
 		Reseated: number(r.FIMIfReseated), Spikes: []spikeView{}, u: r.FIMU, digits: t.digits(),
-		trouble: newTrouble(r.Refused, r.Faults, append(t.unitNotes(), r.Notes...)...),
+		trouble: newTrouble(r.Refused, r.Faults, append(t.unitNotes(), words.Notes(r.Notes)...)...),
 	}
 	if r.H1 != nil {
 		res.H1 = newHarmonicView(*r.H1)

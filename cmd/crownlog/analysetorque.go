@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
+	"crownlog/logger/words"
 )
 
 // A torqueResult is what analyse --as torque prints.
@@ -38,7 +39,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	m := torque.Measure(samples, torque.Options{Target: c.Target, Threshold: c.Threshold})
 	res := &torqueResult{
 		Feature: "torque", Unit: "N·m", Peaks: []peakView{}, Threshold: number(m.Threshold), digits: t.digits(),
-		trouble: newTrouble(m.Refused, m.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), m.Notes)...),
+		trouble: newTrouble(m.Refused, m.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(m.Notes))...),
 	}
 	for _, p := range m.Peaks {
 		res.Peaks = append(res.Peaks, peakView{

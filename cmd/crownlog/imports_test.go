@@ -24,6 +24,7 @@ var ownImports = map[string]string{
 	"analysis/units":          "",
 	"analysis/internal/stat":  "",
 	"analysis/internal/check": "",
+	"analysis/internal/noted": "analysis",
 	"analysis/motion":         measurement,
 	"analysis/rocking":        measurement,
 	"analysis/leak":           measurement,

@@ -38,14 +38,14 @@ func three(in, close, out string) map[string][]string {
 	return map[string][]string{inside: lines(in), tooClose: lines(close), outside: lines(out)}
 }
 
-func words(in, close, out string) map[string]string {
+func spelled(in, close, out string) map[string]string {
 	return map[string]string{inside: in, tooClose: close, outside: out}
 }
 
-var plainly = words(inside, tooClose, outside)
+var plainly = spelled(inside, tooClose, outside)
 
 // proven is a round cut short: what is beyond a limit stays so whatever follows.
-var proven = words(undecided, undecided, outside)
+var proven = spelled(undecided, undecided, outside)
 
 // pinnedRounds is every feature. The dial counts 0.001 mm and is good to
 // 0.003: u is 0.0018 to 0.0020 mm, so that 0.0033 mm on either side of a limit
@@ -65,12 +65,12 @@ var pinnedRounds = []pinnedRound{
 	{stage: "set-up", feature: "preload-pinion", want: plainly, lines: three("1.3", "1.595", "1.9")},                                      // 1.0 to 1.6
 	{stage: "caps-torqued", feature: "preload-total", want: plainly, lines: three("2.1", "2.49", "2.8")},                                  // 1.7 to 2.5
 	{stage: "final", feature: "leak-down", want: plainly, lines: three("690 688 kPa 10 min", "690 660 kPa 10 min", "690 640 kPa 10 min")}, // at most 3
-	{stage: "final", feature: "oil-fill", want: words(undecided, undecided, undecided), lines: three("2.0", "2.2", "3.0")},                // 1.8 to 2.2; its uncertainty is not known
+	{stage: "final", feature: "oil-fill", want: spelled(undecided, undecided, undecided), lines: three("2.0", "2.2", "3.0")},              // 1.8 to 2.2; its uncertainty is not known
 	{stage: "final", feature: "engagement", want: plainly, wantPartial: proven, part: 2, odd: 2, missing: []int{3}, missed: "(cycle|position) 3", // at most 1 s; u is 0.1
 		lines: three("yes 0.60|yes 0.62|yes 0.58", "yes 0.60|yes 0.95|yes 0.58", "yes 0.60|yes 1.50|yes 0.58")},
-	{stage: "set-up", feature: "pattern-drive", want: words(inside, undecided, outside), part: 1, missing: []int{2}, missed: "position 2", whole: true,
+	{stage: "set-up", feature: "pattern-drive", want: spelled(inside, undecided, outside), part: 1, missing: []int{2}, missed: "position 2", whole: true,
 		first: lines("0|0|-.5|0|0|.6"), lines: three("0|0", "-.5|0", "0|.6")}, // accept; both at the toe: a move; both at the face, pinion locked: stop
-	{stage: "set-up", feature: "pattern-coast", want: words(inside, undecided, outside), part: 1, missing: []int{2}, missed: "position 2", whole: true,
+	{stage: "set-up", feature: "pattern-coast", want: spelled(inside, undecided, outside), part: 1, missing: []int{2}, missed: "position 2", whole: true,
 		first: lines("0|0|-.5|0|0|.6"), lines: three("0|0", "-.5|0", "0|.6")},
 }
 

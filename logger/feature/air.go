@@ -13,6 +13,7 @@ import (
 	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A typedAir is an air test with a plain pressure gauge: the pressure at the
@@ -134,9 +135,9 @@ func (m *typedAir) test() (record.Capture, error) {
 		TempResolution: m.digit,
 	})
 	if d.Refused {
-		return record.Capture{}, errors.New(strings.Join(d.Notes, "; "))
+		return record.Capture{}, errors.New(words.Joined(d.Notes))
 	}
-	notes := append([]string{fmt.Sprintf("%.6g to %.6g kPa in %.4g min", start.P, end.P, m.minutes)}, d.Notes...)
+	notes := append([]string{fmt.Sprintf("%.6g to %.6g kPa in %.4g min", start.P, end.P, m.minutes)}, words.Notes(d.Notes)...)
 	c := newCapture(d.RatePerMin, d.RateU, 2, record.QualityKeyed, strings.Join(notes, "; "))
 	c.Low, c.High = math.Min(start.P, end.P), math.Max(start.P, end.P)
 	return c, nil

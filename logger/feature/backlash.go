@@ -13,6 +13,7 @@ import (
 	"crownlog/analysis/rocking"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // Rocks before a capture by itself.
@@ -329,7 +330,7 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 	if b.Refused || math.IsNaN(b.Value) {
 		return record.Capture{}, m.refusal(b)
 	}
-	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), strings.Join(b.Notes, "; "))
+	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), words.Joined(b.Notes))
 	c.Low, c.High, c.Repeatability = b.LowStop, b.HighStop, b.Repeatability
 	if b.UpperBound && c.Quality == record.QualityOK {
 		c.Quality = record.QualityBound

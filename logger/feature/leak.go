@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/leak"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 const (
@@ -188,9 +189,9 @@ func (m *airTest) test(at At) (record.Capture, error) {
 	}
 	d := m.measured(at, m.samples)
 	if d.Refused {
-		return record.Capture{}, fmt.Errorf("the curve cannot be read: %s", strings.Join(d.Notes, "; "))
+		return record.Capture{}, fmt.Errorf("the curve cannot be read: %s", words.Joined(d.Notes))
 	}
-	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, d.Notes...)
+	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, words.Notes(d.Notes)...)
 	c := newCapture(d.RatePerMin, d.RateU, len(m.samples), faultQuality(d.Faults), strings.Join(notes, "; "))
 	c.Low, c.High = math.Inf(1), math.Inf(-1)
 	for _, s := range m.samples {

@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis/torque"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 const (
@@ -135,7 +136,7 @@ func (m *turning) measured() (record.Capture, error) {
 	}
 	p := torque.MeasurePreload(m.samples, torque.PreloadOptions{Resolution: m.Resolution, MPEPercent: m.toolLimit()})
 	if p.Refused {
-		return record.Capture{}, fmt.Errorf("the turning cannot be read: %s", strings.Join(p.Notes, "; "))
+		return record.Capture{}, fmt.Errorf("the turning cannot be read: %s", words.Joined(p.Notes))
 	}
 	spec := m.Sheet.Preload
 	value, starting := p.Running, spec.Kind == "starting"
@@ -145,7 +146,7 @@ func (m *turning) measured() (record.Capture, error) {
 			return record.Capture{}, errors.New("the manual means the starting torque, and none stood out: start from rest")
 		}
 	}
-	notes := append([]string{spec.Words()}, p.Notes...)
+	notes := append([]string{spec.Words()}, words.Notes(p.Notes)...)
 	if !math.IsNaN(p.Breakaway) && !starting {
 		notes = append(notes, fmt.Sprintf("breakaway %.2f", p.Breakaway))
 	}

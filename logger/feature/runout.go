@@ -12,6 +12,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 const (
@@ -72,13 +73,13 @@ func (m *turn) measured() (record.Capture, error) {
 	}
 	run := runout.MeasureTurn(m.samples, runout.Options{Resolution: m.Resolution, MPE: m.Sheet.Gauge.MPEMM})
 	if run.Refused {
-		return record.Capture{}, fmt.Errorf("the turn cannot be read: %s", strings.Join(run.Notes, "; "))
+		return record.Capture{}, fmt.Errorf("the turn cannot be read: %s", words.Joined(run.Notes))
 	}
 	if run.Turns > 0 && run.Turns < minimumTurn {
 		return record.Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
 	}
 	if len(run.Doubtful) > 0 {
-		return record.Capture{}, fmt.Errorf("one turn does not tell a bump from dirt: %s", strings.Join(run.Notes, "; "))
+		return record.Capture{}, fmt.Errorf("one turn does not tell a bump from dirt: %s", words.Joined(run.Notes))
 	}
 	c := newCapture(run.FIM, run.FIMU, int(math.Round(run.Turns)), record.QualityOK, runoutNote(run))
 	c.Low, c.High = m.low, m.high
@@ -105,7 +106,7 @@ func runoutNote(run runout.Result) string {
 	if run.H2 != nil {
 		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", run.H2.Movement(), run.H2.PhaseDeg))
 	}
-	return strings.Join(append(parts, run.Notes...), "; ")
+	return strings.Join(append(parts, words.Notes(run.Notes)...), "; ")
 }
 
 // runout judges the full indicator movement: over the points, or as a continuous

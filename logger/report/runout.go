@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // runoutPicture unrolls a run-out over one turn of the wheel: the readings
@@ -124,7 +125,7 @@ func runoutNotes(runouts []Runout) []string {
 	var lines []string
 	for _, r := range runouts {
 		if r.Runout.Refused {
-			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+strings.Join(r.Runout.Notes, "; ")+".")
+			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+words.Joined(r.Runout.Notes)+".")
 		}
 		for _, s := range r.Runout.Spikes {
 			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.signed(s.Height))

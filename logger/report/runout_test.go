@@ -17,11 +17,11 @@ import (
 func TestRunoutNotes(t *testing.T) {
 	f := Format{"mm", 3}
 	assert.Equal(t, []string{
-		"Run-out of the bore could not be measured: too few places; turned back.",
+		"Run-out of the bore could not be measured: 2 places are too few for a run-out; 1.50 turns of 12 s recognised.",
 		"Run-out of the face: a narrow spot at 45°, +0.050 mm, is left out; it came back a turn later: burr, paint or bruise.",
 		"Run-out of the face: a narrow spot at 200°, −0.031 mm, is left out.",
 	}, runoutNotes([]Runout{
-		{Title: "run-out of the bore", Format: f, Runout: runout.Result{Refused: true, Notes: []string{"too few places", "turned back"}}},
+		{Title: "run-out of the bore", Format: f, Runout: runout.Result{Refused: true, Notes: []analysis.Note{analysis.FewPlaces.Of(2), analysis.TurnsSeen.Of(1.5, 12)}}},
 		{Title: "run-out of the face", Format: f, Runout: runout.Result{Spikes: []runout.Spike{
 			{AngleDeg: 45, Height: 0.05, Repeats: true}, {AngleDeg: 200, Height: -0.031},
 		}}},

@@ -1,15 +1,21 @@
 package words_test
 
 import (
-	"crownlog/analysis"
-	"crownlog/analysis/gum"
-	"crownlog/analysis/setup"
-	"crownlog/logger/words"
+	"fmt"
 	"math"
+	"os"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/leak"
+	"crownlog/analysis/setup"
+	"crownlog/logger/words"
 )
 
 // at is a round of values, evenly spaced.
@@ -193,4 +199,41 @@ func TestDoubtsInWords(t *testing.T) {
 		require.NotEmpty(t, d, want)
 		assert.Contains(t, words.Doubt(d[0]), want)
 	}
+}
+
+// Every code that analysis declares has its sentence, and takes the figures that
+// its comment lists.
+func TestEveryNoteHasItsSentence(t *testing.T) {
+	source, err := os.ReadFile("../../analysis/note.go")
+	require.NoError(t, err)
+	codes := regexp.MustCompile(`(?m)^\t\w+\s+NoteCode = "([^"]+)"`).FindAllStringSubmatch(string(source), -1)
+	require.Greater(t, len(codes), 40)
+	for _, c := range codes {
+		said := words.Note(analysis.NoteCode(c[1]).Of(2, 3))
+		assert.NotEmpty(t, strings.TrimSpace(strings.Split(said, "%!(EXTRA")[0]), "no sentence for %q", c[1])
+	}
+	for want, n := range map[string]analysis.Note{
+		"3 partial rock(s) set aside: a stop was not reached":                                 analysis.PartialAside.Of(3),
+		"the wheel never rested: the backlash is at most 0.1234, peak to peak":                analysis.AtMost.Of(0.12341),
+		"no temperature: a change of 1 °C would move the pressure by 2.73 kPa":                analysis.NoTemperature.Of(2.73),
+		"temperature changed by +0.95 °C; as read the rate was 0.123 kPa/min":                 analysis.Warmed.Of(0.951, 0.1234),
+		"the reading at 180° stands out by 0.199 mm: turn on for a second turn":               analysis.StandsOutOnce.Of(180.2, 0.199),
+		"the reading at 45° stands out by 0.150 mm: measure it again":                         analysis.StandsOut.Of(45, 0.15),
+		"the reading stepped by -0.020 mm at 90°: zero pressed, gauge bumped or base knocked": analysis.ReadingStep.Of(-0.02, 90),
+		"1.98 turns of 12.1 s recognised":                                                     analysis.TurnsSeen.Of(1.98, 12.1),
+		"the torque goes from 1.5 to 2.5 N·m: turn on until it is steady":                     analysis.TorqueTrend.Of(1.5, 2.5),
+		"1 spike left out": analysis.SpikesAside.Of(1, 0),
+		"3 spikes left out; at the same place each turn: burr, paint or bruise": analysis.SpikesAside.Of(3, 2),
+		"the drop of 0.5 kPa is no more than the gauge's last digit can tell":   analysis.LastDigit.Of(0.5),
+	} {
+		assert.Equal(t, want, words.Note(n))
+	}
+	assert.Equal(t, "no torque in the trace; 2 gaps in the readings", words.Joined([]analysis.Note{analysis.NoTorque.Of(), analysis.ReadingGaps.Of(2)}))
+	assert.Empty(t, words.Joined(nil))
+}
+
+func ExampleNotes() {
+	r := leak.Measure([]leak.Sample{{T: 0, P: 690, TempC: 20}}, leak.Options{})
+	fmt.Println(words.Notes(r.Notes))
+	// Output: [1 readings are too few]
 }
