@@ -37,7 +37,7 @@ var ownImports = map[string]string{
 	"logger/record":           "analysis/units",
 	"logger/journal":          "logger/record device device/frame",
 	"logger/sheet":            "logger/record " + measured,
-	"logger/feature":          "logger/record logger/sheet device device/frame " + measured,
+	"logger/feature":          "logger/record logger/sheet device/frame " + measured,
 	"logger/job":              "logger/record logger/sheet logger/journal logger/feature " + measured,
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature device " + measured,

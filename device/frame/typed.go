@@ -24,6 +24,12 @@ var keyedUnits = map[string]string{
 // give as an example.
 var errNoValue = errors.New("not one value")
 
+// A KeyedValue is one value of a typed line; its unit may be "".
+type KeyedValue struct {
+	Value float64
+	Unit  string
+}
+
 // ParseKeyed reads one typed value, with its unit where it names one:
 //
 //	0.18   0,18 mm   7 thou   .007in   3 1/2 div   1/2 div   -0.02
