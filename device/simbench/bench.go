@@ -3,6 +3,7 @@ package simbench
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"sync"
 	"time"
@@ -17,7 +18,7 @@ type Bench struct {
 	changed     chan struct{} // one slot: a gauge was opened or closed
 
 	mu       sync.Mutex
-	clock    float64 // seconds since config.Start
+	clock    float64 // seconds since startOfTime
 	expected int     // gauges listened to before time passes
 	gears    *gearSet
 	hands    *hands
@@ -26,23 +27,25 @@ type Bench struct {
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	c = c.withDefaults()
-	if c.Rate <= 0 || c.Resolution <= 0 {
-		return nil, fmt.Errorf("simulated indicator: rate %g Hz and resolution %g mm must be above zero", c.Rate, c.Resolution)
+	if c.AckWait <= 0 {
+		c.AckWait = defaultAckWait
 	}
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
 	}
 	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
-	b.gears = newGearSet(c)
-	b.hands = newHands(c.Seed, b.gears)
+	b.gears = newGearSet(c.Seed)
+	h := newHands(c.Seed, b.gears)
+	b.hands = h
+	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
+	shown := &dial{rand: random(dialStream), hands: h}
 	b.instruments = []*Instrument{
-		newInstrument(b, indicator, c.Rate, newDial(c, b.hands)),
-		newInstrument(b, wrench, wrenchRate, newTorqueWrench(c.Seed, b.hands)),
-		newInstrument(b, preload, preloadRate, newPreloadMeter(c.Seed, b.hands)),
-		newInstrument(b, pressure, airRate, newManometer(c.Seed, b.hands)),
-		newInstrument(b, thermometer, airRate, newThermometer(c.Seed, b.hands)),
+		indicator:   newInstrument(b, "indicator", dialRate, 0.001, shown.line),
+		wrench:      newInstrument(b, "wrench", wrenchRate, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m")),
+		preload:     newInstrument(b, "preload", preloadRate, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m")),
+		pressure:    newInstrument(b, "pressure", airRate, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa")),
+		thermometer: newInstrument(b, "thermometer", airRate, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC")),
 	}
 	for _, i := range b.instruments {
 		if err := i.Replug(); err != nil {
@@ -90,11 +93,7 @@ func (b *Bench) Expect(n int) {
 func (b *Bench) Now() time.Time {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.at(b.clock)
-}
-
-func (b *Bench) at(clock float64) time.Time {
-	return b.config.Start.Add(time.Duration(clock * float64(time.Second)))
+	return startOfTime.Add(time.Duration(b.clock * float64(time.Second)))
 }
 
 // Do adds to what the hands do next. They finish the movement they are in
@@ -113,20 +112,15 @@ func (b *Bench) Do(actions ...Action) {
 func (b *Bench) listeners() int {
 	n := 0
 	for _, i := range b.instruments {
-		if i.listening || b.config.FreeRunning {
+		if i.listening {
 			n++
 		}
 	}
 	return n
 }
 
-// Truth is the true backlash at a position, 1 to Positions, in mm as the
-// plunger at the heel meets it, as things stand now.
-func (b *Bench) Truth(position int) float64 {
-	return b.TruthAt(b.AngleOf(position))
-}
-
-// TruthAt is the true backlash in mm with the wheel at angleDeg.
+// TruthAt is the true backlash in mm with the wheel at angleDeg, as the plunger
+// at the heel of the tooth there meets it, as things stand now.
 func (b *Bench) TruthAt(angleDeg float64) float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -160,12 +154,6 @@ func (b *Bench) Idle() bool {
 // temperature.
 func (b *Bench) LeakRate() float64 { return b.gears.leak }
 
-// AngleOf is the wheel angle of a position in degrees: equal steps from
-// position 1 at zero.
-func (b *Bench) AngleOf(position int) float64 {
-	return 360 * float64(position-1) / float64(b.config.Positions)
-}
-
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
 func (b *Bench) Run(ctx context.Context) error {
@@ -195,7 +183,7 @@ func (b *Bench) tick() (*Instrument, []byte, float64) {
 	defer b.mu.Unlock()
 	var due *Instrument
 	for _, i := range b.instruments {
-		if (i.listening || b.config.FreeRunning) && (due == nil || i.next < due.next) {
+		if i.listening && (due == nil || i.next < due.next) {
 			due = i
 		}
 	}
