@@ -82,16 +82,21 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 	return d, nil
 }
 
-// registers returns how many registers the value takes, 0 for a type unknown.
-func (m *Modbus) registers() int {
-	switch m.Type {
-	case "int16", "uint16":
-		return 1
-	case "int32", "uint32", "float32":
-		return 2
-	}
-	return 0
+// registerTypes are the types of a value: how many registers it takes, and what
+// their bits mean.
+var registerTypes = map[string]struct {
+	registers int
+	value     func(bits uint32) float64
+}{
+	"int16":   {1, func(bits uint32) float64 { return float64(int16(bits)) }},
+	"uint16":  {1, func(bits uint32) float64 { return float64(bits) }},
+	"int32":   {2, func(bits uint32) float64 { return float64(int32(bits)) }},
+	"uint32":  {2, func(bits uint32) float64 { return float64(bits) }},
+	"float32": {2, shortFloat},
 }
+
+// registers returns how many registers the value takes, 0 for a type unknown.
+func (m *Modbus) registers() int { return registerTypes[m.Type].registers }
 
 // Request returns the frame that asks for the value.
 func (m *Modbus) Request() []byte {
@@ -177,15 +182,9 @@ func (d *modbusDecoder) value(b []byte, f *Frame) {
 		}
 		u = high<<16 | low
 	}
-	switch d.Type {
-	case "int16":
-		f.Value = float64(int16(u))
-	case "int32":
-		f.Value = float64(int32(u))
-	case "float32":
-		f.Value, f.Decimals = shortFloat(u), -1
-	default:
-		f.Value = float64(u)
+	f.Value = registerTypes[d.Type].value(u)
+	if d.Type == "float32" {
+		f.Decimals = -1
 	}
 	switch {
 	case math.IsNaN(f.Value):

@@ -12,7 +12,7 @@ import (
 // bcdFrame makes a frame of packedBCD.
 func bcdFrame(state byte, digits ...byte) []byte {
 	b := append([]byte{0xAA, state}, digits...)
-	return append(b, byte(sum8(b)))
+	return checksums["sum8"].Append(b)
 }
 
 // intFrame makes a frame of packedInt.
@@ -233,7 +233,7 @@ func TestPackedTypes(t *testing.T) {
 }
 
 func forwardCRC(b []byte) []byte {
-	return binary.BigEndian.AppendUint16(b, crcForward(b, 0x1021, 0))
+	return binary.BigEndian.AppendUint16(b, checksums["crc16-xmodem"].Of(b))
 }
 
 func TestPackedBadDescriptions(t *testing.T) {

@@ -1,21 +1,24 @@
 package frame
 
-import "fmt"
+import (
+	"bytes"
+	"fmt"
+)
 
 // A columnLine reads lines of fields between separators.
 type columnLine struct {
-	sep                      byte
+	sep                      []byte
 	value, unit, seq, fields int
 	simple                   *simpleLine
 }
 
 func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
-	c := &columnLine{sep: ',', value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
+	c := &columnLine{sep: []byte(","), value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
 	if len(t.Separator) > 1 {
 		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
 	}
 	if t.Separator != "" {
-		c.sep = t.Separator[0]
+		c.sep = []byte(t.Separator)
 	}
 	if c.fields < 0 {
 		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
@@ -28,7 +31,7 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
-	if c.sep == ',' && t.Decimal == "comma" {
+	if c.sep[0] == ',' && t.Decimal == "comma" {
 		return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
 	}
 	return c, nil
@@ -38,30 +41,25 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 // columns anything printable.
 func (c *columnLine) read(line []byte) (Frame, number) {
 	var (
-		f     Frame
-		n     number
-		unit  string
-		found bool
-		last  Frame // holds the sequence number
+		f, last Frame // last holds the sequence number
+		n       number
+		unit    string
+		fields  int
 	)
-	field, start := 1, 0
-	for i := 0; i <= len(line); i++ {
-		if i < len(line) {
-			if b := line[i]; b < ' ' && b != '\t' || b == 0x7f {
-				return Frame{Bad: stray(b)}, n
-			}
-			if line[i] != c.sep {
-				continue
-			}
+	for more := true; more; {
+		var text []byte
+		text, line, more = bytes.Cut(line, c.sep)
+		if i := bytes.IndexFunc(text, isControl); i >= 0 {
+			return Frame{Bad: stray(text[i])}, n
 		}
-		text := trim(line[start:i])
-		switch field {
+		text = trim(text)
+		fields++
+		switch fields {
 		case c.value:
 			if len(text) == 0 {
 				return Frame{Bad: "value column is empty"}, n
 			}
 			f, n = c.simple.read(text)
-			found = true
 			if f.Bad != "" {
 				return f, n
 			}
@@ -74,13 +72,11 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return Frame{Bad: errorMessage}, n
 			}
 		}
-		if field == c.seq {
+		if fields == c.seq {
 			last.Numbered, last.Seq = len(text) > 0, sequence(text)
 		}
-		field++
-		start = i + 1
 	}
-	if count := field - 1; !found || c.fields > 0 && count != c.fields {
+	if fields < c.value || c.fields > 0 && fields != c.fields {
 		return Frame{Bad: "columns missing or too many"}, n
 	}
 	if unit != "" {

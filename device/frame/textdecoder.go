@@ -54,8 +54,13 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 	case t.Pattern != "" && t.Column != 0:
 		return nil, fmt.Errorf("pattern and column together: want one of them")
 	case t.Column == 0:
-		if key := t.columnKey(); key != "" {
-			return nil, fmt.Errorf("%s without column: want the column of the value too", key)
+		for _, key := range []struct {
+			name string
+			set  bool
+		}{{"separator", t.Separator != ""}, {"columns", t.Columns != 0}, {"unit_column", t.UnitAt != 0}, {"seq_column", t.SeqAt != 0}} {
+			if key.set {
+				return nil, fmt.Errorf("%s without column: want the column of the value too", key.name)
+			}
 		}
 	}
 	switch {
@@ -73,21 +78,6 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 		return r.read, nil
 	}
 	return simple.read, nil
-}
-
-// columnKey returns a key that is set and means nothing without columns.
-func (t *Text) columnKey() string {
-	switch {
-	case t.Separator != "":
-		return "separator"
-	case t.Columns != 0:
-		return "columns"
-	case t.UnitAt != 0:
-		return "unit_column"
-	case t.SeqAt != 0:
-		return "seq_column"
-	}
-	return ""
 }
 
 // simple returns the reader of simple lines, whose number and word rules the

@@ -265,7 +265,7 @@ func stray(c byte) string {
 	switch {
 	case c == 0:
 		return "NUL in the line (parity or break error)"
-	case c < ' ' && c != '\t' || c == 0x7f:
+	case isControl(rune(c)):
 		return "control byte in the line"
 	case c-'0' <= 9 || c == '+' || c == '-' || c == '.':
 		return "two numbers run together"
@@ -280,8 +280,9 @@ func wordEnd(line []byte, i int) int {
 	return i
 }
 
-func isGap(c byte) bool    { return c == ' ' || c == '\t' || c == ',' || c == ';' }
-func isLetter(c byte) bool { return lower(c)-'a' < 26 }
+func isControl(c rune) bool { return c < ' ' && c != '\t' || c == 0x7f }
+func isGap(c byte) bool     { return c == ' ' || c == '\t' || c == ',' || c == ';' }
+func isLetter(c byte) bool  { return lower(c)-'a' < 26 }
 func isUnitByte(c byte) bool {
 	return isLetter(c) || c >= 0x80 || c == '.' || c == '*' || c == '-' || c == '"'
 }
