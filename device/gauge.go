@@ -210,12 +210,10 @@ func (g *Gauge) finish() {
 func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 	reported := ""
 	for wait := firstReopen; ; wait = min(2*wait, mostReopen) {
-		timer := time.NewTimer(wait)
 		select {
 		case <-ctx.Done():
-			timer.Stop()
 			return nil, "", ctx.Err()
-		case <-timer.C:
+		case <-time.After(wait):
 		}
 		port, name, err := g.open(ctx)
 		if err == nil {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -24,22 +25,16 @@ var embedded embed.FS
 
 // Profiles returns the profiles that come with the program, by name.
 func Profiles() []Profile {
-	entries, err := embedded.ReadDir("profiles")
-	if err != nil {
-		panic(err) // the directory is part of the program
-	}
 	var list []Profile
-	for _, e := range entries {
-		name := "profiles/" + e.Name()
-		b, err := embedded.ReadFile(name)
-		if err != nil {
-			panic(err)
-		}
-		p, err := parseProfile(name, b)
-		if err != nil {
-			panic(err)
-		}
+	files, err := fs.Glob(embedded, "profiles/*.toml")
+	for _, name := range files {
+		b, readErr := embedded.ReadFile(name)
+		p, parseErr := parseProfile(name, b)
+		err = errors.Join(err, readErr, parseErr)
 		list = append(list, p)
+	}
+	if err != nil {
+		panic(err) // they are part of the program
 	}
 	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
 	return list

@@ -10,10 +10,10 @@
 package identify
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"time"
 
 	"crownlog/device"
@@ -29,6 +29,7 @@ type Proposal struct {
 	Rate    float64  // sound frames a second; 0: not known
 	Samples []Sample // the first few frames, decoded
 	Notes   []string // what is doubtful
+	rank    float64  // Clean times the worth of the candidate
 }
 
 // A Sample is one decoded frame of the evidence.
@@ -79,25 +80,18 @@ func Bytes(b []byte, span time.Duration) []Proposal {
 		}
 	}
 	list = append(append(list, modbusCandidates(b)...), packedCandidates(b)...)
-	type ranked struct {
-		Proposal
-		rank float64
-	}
-	var found []ranked
+	var found []Proposal
 	for _, c := range list {
 		if p, ok := Check(c.profile, b, span); ok {
 			if p.Profile.Unit == "" {
 				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
 			}
-			found = append(found, ranked{p, p.Clean * c.worth})
+			p.rank = p.Clean * c.worth
+			found = append(found, p)
 		}
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].rank > found[j].rank })
-	var out []Proposal
-	for _, f := range found {
-		out = append(out, f.Proposal)
-	}
-	return out
+	slices.SortStableFunc(found, func(a, b Proposal) int { return cmp.Compare(b.rank, a.rank) })
+	return found
 }
 
 // unseen says what frames of a kind do not show where they name no unit.

@@ -71,13 +71,12 @@ func textQuestions() []question {
 
 func modbusQuestions() []question {
 	var list []question
-	for _, m := range []frame.Modbus{
-		{Address: 1, Function: 4, Type: "float32"}, {Address: 1, Function: 3, Type: "float32"},
-		{Address: 1, Function: 4, Type: "int16"}, {Address: 1, Function: 3, Type: "int16"},
-	} {
-		ask := m.Request()
-		name := fmt.Sprintf("modbus read, function %d, registers %d", m.Function, ask[5])
-		list = append(list, question{name, ask, func(*device.Profile) {}})
+	for _, kind := range []string{"float32", "int16"} {
+		for _, function := range []int{4, 3} {
+			ask := (&frame.Modbus{Address: 1, Function: function, Type: kind}).Request()
+			name := fmt.Sprintf("modbus read, function %d, registers %d", function, ask[5])
+			list = append(list, question{name, ask, func(*device.Profile) {}})
+		}
 	}
 	return list
 }
@@ -147,22 +146,21 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 	}()
 	if try.listen {
 		o.Progress(fmt.Sprintf("listening at %d baud", s.Baud))
-		b, span, err := listenFor(port, o.Listen, mostListen)
-		if err != nil {
-			return nil, 0, err
-		}
-		found = Bytes(b, span)
-		for more := 0; more < moreListens && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
-			o.Progress("a slow gauge, listening on")
+		var b []byte
+		var span time.Duration
+		for more := 0; ; more++ {
 			next, longer, err := listenFor(port, o.Listen, mostListen)
 			if err != nil {
 				return nil, 0, err
 			}
 			b, span = append(b, next...), span+longer
-			found = Bytes(b, span)
+			found = withLine(Bytes(b, span), s)
+			if more == moreListens || len(found) > 0 || len(b) == 0 || len(b) >= slowGauge {
+				break
+			}
+			o.Progress("a slow gauge, listening on")
 		}
-		withLine(found, s)
-		if len(found) > 0 || len(b) > 0 {
+		if len(b) > 0 {
 			return found, len(b), nil
 		}
 	}

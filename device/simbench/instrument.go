@@ -165,13 +165,11 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	if w == nil || w.write(line) != nil {
 		patience = unpluggedTurn
 	}
-	wait := time.NewTimer(patience)
-	defer wait.Stop()
 	select {
 	case <-ctx.Done():
 	case <-i.acks:
 	case <-closed:
-	case <-wait.C:
+	case <-time.After(patience):
 	}
 }
 

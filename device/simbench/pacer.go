@@ -33,12 +33,10 @@ func (p *pacer) wait(ctx context.Context, at float64) bool {
 	if ahead <= 0 {
 		return true
 	}
-	timer := time.NewTimer(ahead)
-	defer timer.Stop()
 	select {
 	case <-ctx.Done():
 		return false
-	case <-timer.C:
+	case <-time.After(ahead):
 		return true
 	}
 }
