@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -111,7 +112,7 @@ func profileError(file string, err error) error {
 		row, col := e.Position()
 		key := e.Key()
 		return fmt.Errorf("%s:%d:%d: unknown key %q, allowed: %s", file, row, col,
-			strings.Join(key, "."), strings.Join(allowedKeys(key), ", "))
+			strings.Join(key, "."), strings.Join(keysOf(typeOf(key[:len(key)-1])), ", "))
 	}
 	var de *toml.DecodeError
 	if errors.As(err, &de) {
@@ -123,21 +124,6 @@ func profileError(file string, err error) error {
 		return fmt.Errorf("%s:%d:%d: %s", file, row, col, text)
 	}
 	return fmt.Errorf("%s:1:1: %w", file, err)
-}
-
-// allowedKeys returns the keys of the table that holds key.
-func allowedKeys(key []string) []string {
-	t := typeOf(key[:len(key)-1])
-	if t == nil || t.Kind() != reflect.Struct {
-		return nil
-	}
-	var keys []string
-	for i := range t.NumField() {
-		if name := tomlName(t.Field(i)); name != "" {
-			keys = append(keys, name)
-		}
-	}
-	return keys
 }
 
 // wantedType says in words what a key takes, "" where nothing can be said.
@@ -154,29 +140,31 @@ func wantedType(key []string) string {
 func typeOf(key []string) reflect.Type {
 	t := reflect.TypeFor[Profile]()
 	for _, k := range key {
-		if t.Kind() != reflect.Struct {
+		i := slices.Index(keysOf(t), k)
+		if i < 0 {
 			return nil
 		}
-		var next reflect.Type
-		for i := range t.NumField() {
-			if tomlName(t.Field(i)) == k {
-				next = t.Field(i).Type
-			}
+		if t = t.Field(i).Type; t.Kind() == reflect.Pointer {
+			t = t.Elem()
 		}
-		if next == nil {
-			return nil
-		}
-		if next.Kind() == reflect.Pointer {
-			next = next.Elem()
-		}
-		t = next
 	}
 	return t
 }
 
-func tomlName(f reflect.StructField) string {
-	name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
-	return name
+// keysOf returns the keys of a table in the order of its fields, none for
+// another type.
+func keysOf(t reflect.Type) []string {
+	if t == nil || t.Kind() != reflect.Struct {
+		return nil
+	}
+	var keys []string
+	for i := range t.NumField() {
+		if f := t.Field(i); f.IsExported() { // those that are not come last
+			name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
+			keys = append(keys, name)
+		}
+	}
+	return keys
 }
 
 // Check reports what is impossible in a profile.

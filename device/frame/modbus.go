@@ -115,7 +115,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		if n < len(d.question) {
 			return needMore, Frame{}
 		}
-		return n, Frame{Binary: true, Bad: echoed}
+		return n, Frame{} // not heard
 	}
 	if b[0] != byte(d.Address) {
 		return noFrame, Frame{}
@@ -148,18 +148,6 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	}
 	d.value(b[3:3+d.count], &f)
 	return length, f
-}
-
-// echoed marks a frame that is our own question come back.
-const echoed = "echo"
-
-// Feed implements Decoder.
-func (d *modbusDecoder) Feed(p []byte, emit func(*Frame)) {
-	d.seeker.Feed(p, func(f *Frame) {
-		if f.Bad != echoed {
-			emit(f)
-		}
-	})
 }
 
 func modbusException(code byte) string {

@@ -16,7 +16,7 @@ const (
 // as a frame: so every lost frame of a silent line counts once.
 type seeker struct {
 	most  int                         // longest frame
-	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore
+	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore; a frame without Raw is not handed on
 	buf   []byte
 	run   int // bytes at the head of buf that are no frame
 }
@@ -48,7 +48,9 @@ func (s *seeker) scan(emit func(*Frame)) {
 			continue
 		}
 		s.bad(s.buf[at:i], emit)
-		emit(&f)
+		if f.Raw != nil {
+			emit(&f)
+		}
 		i += n
 		at = i
 	}
