@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -105,10 +106,7 @@ func (k *Keyed) line(line typed, send func(Event)) {
 		return
 	}
 	for _, v := range values {
-		if v.Unit == "" {
-			v.Unit = k.unit
-		}
-		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: v.Unit}
+		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
 		send(Event{Kind: EventReading, Reading: r})
 	}
 }

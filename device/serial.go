@@ -37,7 +37,6 @@ type serialPort struct {
 	timeout atomic.Int64 // of Read; <= 0: none
 	reading sync.Mutex
 	writing sync.Mutex
-	once    sync.Once
 }
 
 // openPort opens the serial port name with the settings s, for this program
@@ -187,17 +186,10 @@ func (p *serialPort) Close() error {
 	}
 	p.writing.Lock()
 	defer p.writing.Unlock()
-	return p.release()
-}
-
-// release closes the descriptor; nobody writes.
-func (p *serialPort) release() (err error) {
 	p.reading.Lock()
 	defer p.reading.Unlock()
-	p.once.Do(func() {
-		err = p.port.Close()
-		p.lock.release()
-	})
+	err := p.port.Close()
+	p.lock.release()
 	if err != nil {
 		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
 	}

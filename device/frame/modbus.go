@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/bits"
 	"time"
 )
 
@@ -160,15 +161,12 @@ func modbusException(code byte) string {
 
 // value reads the registers, each with its high byte first.
 func (d *modbusDecoder) value(b []byte, f *Frame) {
-	var u uint32
-	if d.count == 2 {
-		u = uint32(binary.BigEndian.Uint16(b))
-	} else {
-		high, low := uint32(binary.BigEndian.Uint16(b)), uint32(binary.BigEndian.Uint16(b[2:]))
+	u := uint32(binary.BigEndian.Uint16(b))
+	if d.count == 4 {
+		u = binary.BigEndian.Uint32(b)
 		if d.Words == "low-first" {
-			high, low = low, high
+			u = bits.RotateLeft32(u, 16)
 		}
-		u = high<<16 | low
 	}
 	f.Value = registerTypes[d.Type].value(u)
 	if d.Type == "float32" {

@@ -2,6 +2,7 @@ package frame
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 )
 
@@ -13,12 +14,9 @@ type columnLine struct {
 }
 
 func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
-	c := &columnLine{sep: []byte(","), value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
+	c := &columnLine{sep: []byte(cmp.Or(t.Separator, ",")), value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
 	if len(t.Separator) > 1 {
 		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
-	}
-	if t.Separator != "" {
-		c.sep = []byte(t.Separator)
 	}
 	if c.fields < 0 {
 		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
@@ -79,9 +77,7 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 	if fields < c.value || c.fields > 0 && fields != c.fields {
 		return Frame{Bad: "columns missing or too many"}, n
 	}
-	if unit != "" {
-		f.Unit = unit
-	}
+	f.Unit = cmp.Or(unit, f.Unit)
 	f.Numbered, f.Seq = last.Numbered, last.Seq
 	return f, n
 }

@@ -1,13 +1,13 @@
 package frame
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+)
 
 // NewDecoder checks the description and returns a decoder for it.
 func (t *Text) NewDecoder() (Decoder, error) {
-	most := t.MaxLength
-	if most == 0 {
-		most = DefaultMaxLength
-	}
+	most := cmp.Or(t.MaxLength, DefaultMaxLength)
 	if most < 4 || most > 65536 {
 		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
 	}
