@@ -49,12 +49,9 @@ func FindProfile(nameOrPath string) (Profile, error) {
 			return p, nil
 		}
 	}
-	if nameOrPath == filepath.Base(nameOrPath) {
-		if dir, err := UserProfileDir(); err == nil {
-			path := filepath.Join(dir, nameOrPath+".toml")
-			if _, err := os.Stat(path); err == nil {
-				return LoadProfile(path)
-			}
+	if dir, err := UserProfileDir(); err == nil && nameOrPath == filepath.Base(nameOrPath) {
+		if p, err := LoadProfile(filepath.Join(dir, nameOrPath+".toml")); !errors.Is(err, os.ErrNotExist) {
+			return p, err
 		}
 	}
 	p, err := LoadProfile(nameOrPath)
@@ -195,24 +192,16 @@ func (p Profile) Check() error {
 	if _, err := p.Serial.mode(); err != nil {
 		return inTable("serial", err)
 	}
-	if err := p.checkTables(fail); err != nil {
-		return err
+	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
+		if there && kind != p.Frame {
+			return fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
+		}
 	}
 	if _, err := p.NewDecoder(); err != nil {
 		if strings.HasPrefix(err.Error(), "frame ") {
 			return &frame.KeyError{Key: "frame", Err: err}
 		}
 		return inTable(p.Frame, err)
-	}
-	return nil
-}
-
-// checkTables allows only the table that the frame kind names.
-func (p Profile) checkTables(fail func(string, string, ...any) error) error {
-	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
-		if there && kind != p.Frame {
-			return fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
-		}
 	}
 	return nil
 }

@@ -31,9 +31,6 @@ const (
 	endCRLF
 )
 
-// byteEnds are the line ends of one byte.
-var byteEnds = [...]string{'\n': "\n", '\r': "\r"}
-
 // Feed takes the next bytes.
 func (c *LineCutter) Feed(p []byte) {
 	for len(p) > 0 {
@@ -42,7 +39,7 @@ func (c *LineCutter) Feed(p []byte) {
 			c.hold(p)
 			return
 		}
-		c.ended = byteEnds[p[i]]
+		c.ended = string(p[i : i+1]) // of one byte it takes no memory
 		c.hold(p[:i])
 		c.Flush()
 		p = p[i+1:]

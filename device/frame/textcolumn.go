@@ -8,24 +8,24 @@ import (
 
 // A columnLine reads lines of fields between separators.
 type columnLine struct {
-	sep                      []byte
-	value, unit, seq, fields int
-	simple                   *simpleLine
+	Text
+	sep    []byte
+	simple *simpleLine
 }
 
 func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
-	c := &columnLine{sep: []byte(cmp.Or(t.Separator, ",")), value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
+	c := &columnLine{t, []byte(cmp.Or(t.Separator, ",")), simple}
 	if len(t.Separator) > 1 {
 		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
 	}
-	if c.fields < 0 {
-		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
+	if t.Columns < 0 {
+		return nil, fmt.Errorf("columns %d: want 1 or more", t.Columns)
 	}
 	for _, at := range []struct {
 		key string
 		n   int
-	}{{"column", c.value}, {"unit_column", c.unit}, {"seq_column", c.seq}} {
-		if at.n < 0 || c.fields > 0 && at.n > c.fields {
+	}{{"column", t.Column}, {"unit_column", t.UnitAt}, {"seq_column", t.SeqAt}} {
+		if at.n < 0 || t.Columns > 0 && at.n > t.Columns {
 			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
@@ -53,7 +53,7 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 		text = trim(text)
 		fields++
 		switch fields {
-		case c.value:
+		case c.Column:
 			if len(text) == 0 {
 				return Frame{Bad: "value column is empty"}, n
 			}
@@ -61,7 +61,7 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 			if f.Bad != "" {
 				return f, n
 			}
-		case c.unit:
+		case c.UnitAt:
 			if unit = c.simple.unitWord(text); unit == "" {
 				return Frame{Bad: "unit is not known"}, n
 			}
@@ -70,11 +70,11 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return Frame{Bad: errorMessage}, n
 			}
 		}
-		if fields == c.seq {
+		if fields == c.SeqAt {
 			last.Numbered, last.Seq = len(text) > 0, sequence(text)
 		}
 	}
-	if fields < c.value || c.fields > 0 && fields != c.fields {
+	if fields < c.Column || c.Columns > 0 && fields != c.Columns {
 		return Frame{Bad: "columns missing or too many"}, n
 	}
 	f.Unit = cmp.Or(unit, f.Unit)

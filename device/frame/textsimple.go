@@ -90,7 +90,7 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 	for i < len(line) && f.Bad == "" {
 		switch c := line[i]; {
 		case digitAt(line, i), c == '+', c == '-', c == '.':
-			if !s.signedWord(line, i) {
+			if c != '+' && c != '-' || i+1 == len(line) || !isLetter(line[i+1]) { // a sign may belong to a word, as in "-OL"
 				return i
 			}
 			i++
@@ -122,18 +122,8 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 // label reads the word at line[i:j], before the number.
 func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	word := line[i:j]
-	if unit := s.unitWord(word); unit != "" {
-		if f.Unit != "" {
-			f.Bad = "two units in the line"
-		}
-		f.Unit = unit
-		return
-	}
-	if m := s.meaning(word); m != "" {
-		f.Flags |= wordFlags[m]
-		if m == wordBattery && s.words[string(word)] == "" {
-			s.battery = true
-		}
+	if m := s.known(word, s.unitWord(word), f); m != "" {
+		s.battery = s.battery || m == wordBattery && s.words[string(word)] == ""
 		return
 	}
 	var low [longestUnit]byte
@@ -185,11 +175,6 @@ func labelEnd(line []byte, i int) int {
 	return i
 }
 
-// signedWord reports whether a sign at i belongs to a word, as in "-OL".
-func (s *simpleLine) signedWord(line []byte, i int) bool {
-	return (line[i] == '+' || line[i] == '-') && i+1 < len(line) && isLetter(line[i+1])
-}
-
 // suffix reads the words after the number.
 func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 	if i < len(line) && (line[i] == '.' || line[i] == '-') {
@@ -207,22 +192,30 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 			f.Bad = stray(line[j])
 			return
 		}
-		if unit, end := s.unit(line, i, j); unit != "" {
-			if f.Unit != "" {
-				f.Bad = "two units in the line"
-				return
-			}
-			f.Unit, i = unit, end
-			continue
-		}
-		m := s.meaning(line[i:j])
-		if m == "" {
+		unit, end := s.unit(line, i, j)
+		if s.known(line[i:j], unit, f) == "" {
 			f.Bad = "unknown word after the number"
+		}
+		if f.Bad != "" {
 			return
 		}
-		f.Flags |= wordFlags[m]
-		i = j
+		i = end
 	}
+}
+
+// known takes a word that is the unit, or is no unit and says something else of
+// the value. It returns what the word means, "" for one not known.
+func (s *simpleLine) known(word []byte, unit string, f *Frame) string {
+	if unit != "" {
+		if f.Unit != "" {
+			f.Bad = "two units in the line"
+		}
+		f.Unit = unit
+		return unit
+	}
+	m := s.meaning(word)
+	f.Flags |= wordFlags[m]
+	return m
 }
 
 // unit reads the unit at line[i:j], which may be two words ("lbf ft"), and

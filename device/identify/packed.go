@@ -139,22 +139,17 @@ func layout(p *frame.Packed) (header, sumAt int) {
 // packedChecksum finds the checksum that is right in all frames, at the end
 // or before one fixed last byte.
 func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
-	length := len(fixed)
-	p := frame.Packed{Length: length}
-	for trailer := 0; trailer <= 1; trailer++ {
-		if trailer == 1 && !fixed[length-1] {
-			break
-		}
+	last := len(fixed) - 1
+	trailers := []string{""}
+	if fixed[last] {
+		trailers = append(trailers, fmt.Sprintf("%02X", frames[0][last]))
+	}
+	for _, trailer := range trailers {
 		for _, kind := range checksumNames {
-			for _, order := range []string{"little", "big"} {
-				if sum, _ := frame.ChecksumNamed(kind); sum.Size == 1 && order == "big" {
-					continue
-				}
-				for from := 0; from <= 2; from++ { // many sums leave out the header
-					p.Checksum, p.SumOrder, p.From = kind, order, from
-					if trailer == 1 {
-						p.Trailer = fmt.Sprintf("%02X", frames[0][length-1])
-					}
+			sum, _ := frame.ChecksumNamed(kind)
+			for _, order := range byteOrders(sum.Size, "little", "big") {
+				for from := range 3 { // many sums leave out the header
+					p := frame.Packed{Length: last + 1, Trailer: trailer, Checksum: kind, SumOrder: order, From: from}
 					if headerAndSum(&p, frames, fixed) {
 						return p, true
 					}
@@ -164,6 +159,9 @@ func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
 	}
 	return frame.Packed{}, false
 }
+
+// byteOrders returns the orders that so many bytes can have: one byte has one.
+func byteOrders(size int, orders ...string) []string { return orders[:min(size, len(orders))] }
 
 // headerAndSum fills in the header of one byte, or two where the second is
 // fixed too, and checks all frames. A value that happens not to move in its
@@ -255,11 +253,7 @@ func valueForms(p frame.Packed, at, size int, frames [][]byte) []frame.Packed {
 		}
 	}
 	var list []frame.Packed
-	orders := []string{"big", "little"}
-	if size == 1 {
-		orders = orders[:1]
-	}
-	for _, order := range orders {
+	for _, order := range byteOrders(size, "big", "little") {
 		p.Order = order
 		high := at
 		if order == "little" {

@@ -40,12 +40,14 @@ func New(c Config) (*Bench, error) {
 	b.hands = h
 	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
 	shown := &dial{rand: random(dialStream), hands: h}
+	// Lines a second, resolution, noise; fifty lines a second show the click of a
+	// wrench, one shows the air.
 	b.instruments = []*Instrument{
-		indicator:   newInstrument(b, "indicator", dialRate, 0.001, shown.line),
-		wrench:      newInstrument(b, "wrench", wrenchRate, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m")),
-		preload:     newInstrument(b, "preload", preloadRate, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m")),
-		pressure:    newInstrument(b, "pressure", airRate, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa")),
-		thermometer: newInstrument(b, "thermometer", airRate, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC")),
+		indicator:   newInstrument(b, "indicator", 20, 0.001, shown.line),
+		wrench:      newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m")),
+		preload:     newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m")),
+		pressure:    newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa")),
+		thermometer: newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC")),
 	}
 	for _, i := range b.instruments {
 		if err := i.Replug(); err != nil {
@@ -103,20 +105,24 @@ func (b *Bench) Do(actions ...Action) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.hands.queue = append(b.hands.queue, actions...)
-	if b.listeners() == 0 {
+	if next, _ := b.due(); next == nil {
 		b.clock = b.hands.finish(b.clock)
 	}
 }
 
-// listeners counts the gauges that are listened to. The caller holds b.mu.
-func (b *Bench) listeners() int {
-	n := 0
+// due returns the gauge that sends next, nil if nobody listens, and how many are
+// listened to. The caller holds b.mu.
+func (b *Bench) due() (next *Instrument, listeners int) {
 	for _, i := range b.instruments {
-		if i.listening {
-			n++
+		if !i.listening {
+			continue
+		}
+		listeners++
+		if next == nil || i.next < next.next {
+			next = i
 		}
 	}
-	return n
+	return next, listeners
 }
 
 // TruthAt is the true backlash in mm with the wheel at angleDeg, as the plunger
@@ -181,13 +187,8 @@ func (b *Bench) Run(ctx context.Context) error {
 func (b *Bench) tick() (*Instrument, []byte, float64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var due *Instrument
-	for _, i := range b.instruments {
-		if i.listening && (due == nil || i.next < due.next) {
-			due = i
-		}
-	}
-	if due == nil || b.listeners() < b.expected {
+	due, listeners := b.due()
+	if due == nil || listeners < b.expected {
 		return nil, nil, 0
 	}
 	b.hands.advance(due.next)

@@ -15,14 +15,6 @@ const (
 	thermometer
 )
 
-// Lines a second of the gauges.
-const (
-	dialRate    = 20.0
-	wrenchRate  = 50.0 // enough to see the click
-	preloadRate = 20.0
-	airRate     = 1.0 // of pressure and temperature
-)
-
 // A liner returns what a gauge that shows so fine steps sends at second t.
 type liner func(t, step float64) string
 
@@ -74,13 +66,10 @@ func whileMoving(f func(float64) float64, t float64) float64 {
 
 // text writes x in steps of resolution with the decimals that takes.
 func text(x, resolution float64, plus bool) string {
-	x = math.Round(x/resolution) * resolution
+	x = math.Round(x/resolution)*resolution + 0 // of minus zero it makes zero
 	decimals := max(0, int(math.Ceil(-math.Log10(resolution)-1e-9)))
 	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if math.Signbit(x) && x > -resolution/2 {
-		s = s[1:]
-	}
-	if plus && s[0] != '-' {
+	if plus && x >= 0 {
 		s = "+" + s
 	}
 	return s

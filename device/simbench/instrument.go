@@ -31,9 +31,12 @@ type Instrument struct {
 	wire wire // nil while unplugged
 }
 
+// writeWait bounds a write to a wire when nobody reads and its buffer is full.
+const writeWait = 200 * time.Millisecond
+
 // A wire carries a gauge's lines to whoever opens its other end.
 type wire interface {
-	write(p []byte) error // may block until close when nobody reads
+	write(p []byte) error // fails after writeWait when nobody reads
 	// open opens the reader's end; the caller closes it.
 	open(ctx context.Context) (device.Port, error)
 	close()

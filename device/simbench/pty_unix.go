@@ -41,9 +41,6 @@ func newWire(name string) (wire, error) {
 	return w, nil
 }
 
-// writeWait bounds a write when the port's buffer is full.
-const writeWait = 200 * time.Millisecond
-
 func (w *ptyWire) write(p []byte) error {
 	if err := w.master.SetWriteDeadline(time.Now().Add(writeWait)); err != nil {
 		return err
