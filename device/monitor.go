@@ -2,6 +2,7 @@ package device
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/device/frame"
@@ -155,14 +156,8 @@ func (m *monitor) jumped(v float64, decimals int) bool {
 	if m.count < len(m.steps) || v == 0 || m.value == 0 {
 		return false
 	}
-	ratio := v / m.value
-	if ratio < 1 {
-		ratio = 1 / ratio
-	}
-	largest := 0.0
-	for _, s := range m.steps {
-		largest = max(largest, s)
-	}
+	ratio := max(v/m.value, m.value/v)
+	largest := slices.Max(m.steps[:])
 	step := math.Abs(v - m.value)
 	off := math.Abs(ratio/inchInMM - 1)
 	if decimals != m.decimals {

@@ -118,21 +118,15 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		}
 		return n, Frame{} // not heard
 	}
-	if b[0] != byte(d.Address) {
-		return noFrame, Frame{}
-	}
-	if len(b) < 2 {
-		return needMore, Frame{}
-	}
 	length := modbusOverhead + d.count
-	switch b[1] {
-	case byte(d.Function) | modbusRefusal:
+	switch {
+	case b[0] != byte(d.Address):
+		return noFrame, Frame{}
+	case len(b) < 2:
+		return needMore, Frame{}
+	case b[1] == byte(d.Function)|modbusRefusal:
 		length = modbusOverhead // the code stands where the count of bytes does
-	case byte(d.Function):
-		if len(b) > 2 && b[2] != byte(d.count) {
-			return noFrame, Frame{}
-		}
-	default:
+	case b[1] != byte(d.Function), len(b) > 2 && b[2] != byte(d.count):
 		return noFrame, Frame{}
 	}
 	if len(b) < length {

@@ -1,5 +1,7 @@
 package frame
 
+import "slices"
+
 // Answers of a matcher besides the length of a frame.
 const (
 	noFrame  = -1
@@ -23,10 +25,8 @@ type seeker struct {
 
 // Feed implements Decoder.
 func (s *seeker) Feed(p []byte, emit func(*Frame)) {
-	for len(p) > 0 {
-		n := min(len(p), 4*s.most) // bounds the memory, with few rounds for what one Read brings
-		s.buf = append(s.buf, p[:n]...)
-		p = p[n:]
+	for part := range slices.Chunk(p, 4*s.most) { // bounds the memory, with few rounds for what one Read brings
+		s.buf = append(s.buf, part...)
 		s.scan(emit)
 	}
 }

@@ -13,7 +13,7 @@ type columnLine struct {
 	simple *simpleLine
 }
 
-func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
+func newColumnLine(t Text, simple *simpleLine) (lineReader, error) {
 	c := &columnLine{t, []byte(cmp.Or(t.Separator, ",")), simple}
 	if len(t.Separator) > 1 {
 		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
@@ -32,7 +32,7 @@ func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
 	if c.sep[0] == ',' && t.Decimal == "comma" {
 		return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
 	}
-	return c, nil
+	return c.read, nil
 }
 
 // read decodes one line: the value column holds one simple value, the other

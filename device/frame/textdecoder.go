@@ -3,6 +3,7 @@ package frame
 import (
 	"cmp"
 	"fmt"
+	"slices"
 )
 
 // NewDecoder checks the description and returns a decoder for it.
@@ -45,7 +46,7 @@ func (t *Text) Reader() (func(line []byte) Frame, error) {
 }
 
 // reader returns what reads one line.
-func (t *Text) reader() (func([]byte) (Frame, number), error) {
+func (t *Text) reader() (lineReader, error) {
 	simple, err := t.simple()
 	if err != nil {
 		return nil, err
@@ -65,17 +66,9 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 	}
 	switch {
 	case t.Pattern != "":
-		r, err := newPatternLine(t.Pattern, simple)
-		if err != nil {
-			return nil, err
-		}
-		return r.read, nil
+		return newPatternLine(t.Pattern, simple)
 	case t.Column != 0:
-		r, err := newColumnLine(*t, simple)
-		if err != nil {
-			return nil, err
-		}
-		return r.read, nil
+		return newColumnLine(*t, simple)
 	}
 	return simple.read, nil
 }
@@ -83,15 +76,7 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 // simple returns the reader of simple lines, whose number and word rules the
 // other line forms share.
 func (t *Text) simple() (*simpleLine, error) {
-	s := &simpleLine{words: t.Words}
-	switch t.Decimal {
-	case "", "any":
-		s.point, s.comma = true, true
-	case "point":
-		s.point = true
-	case "comma":
-		s.comma = true
-	default:
+	if !slices.Contains([]string{"", "any", "point", "comma"}, t.Decimal) {
 		return nil, fmt.Errorf("decimal %q: want any, point or comma", t.Decimal)
 	}
 	for w, m := range t.Words {
@@ -100,5 +85,5 @@ func (t *Text) simple() (*simpleLine, error) {
 			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore", m, UnitList)}
 		}
 	}
-	return s, nil
+	return &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}, nil
 }

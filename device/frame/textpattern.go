@@ -17,7 +17,7 @@ type patternLine struct {
 	simple *simpleLine
 }
 
-func newPatternLine(pattern string, simple *simpleLine) (*patternLine, error) {
+func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
 	if err != nil {
 		return nil, fmt.Errorf("pattern %q: %w", pattern, err)
@@ -30,7 +30,7 @@ func newPatternLine(pattern string, simple *simpleLine) (*patternLine, error) {
 	if re.SubexpIndex("value") < 0 {
 		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
 	}
-	return &patternLine{re, simple}, nil
+	return (&patternLine{re, simple}).read, nil
 }
 
 // read decodes one line; every group that took part must be sound.

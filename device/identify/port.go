@@ -2,6 +2,7 @@ package identify
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -193,9 +194,7 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 func withLine(found []Proposal, s device.Serial) []Proposal {
 	for i := range found {
 		found[i].Profile.Serial.Baud = s.Baud
-		if s.Parity != "" {
-			found[i].Profile.Serial.Parity = s.Parity
-		}
+		found[i].Profile.Serial.Parity = cmp.Or(s.Parity, found[i].Profile.Serial.Parity)
 	}
 	return found
 }
@@ -213,11 +212,8 @@ func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time
 		piled       int
 	)
 	buf := make([]byte, 4096)
-	for end := time.Now().Add(d); len(b) < most; {
-		left := time.Until(end)
-		if left <= 0 {
-			break
-		}
+	end := time.Now().Add(d)
+	for left := d; left > 0 && len(b) < most; left = time.Until(end) {
 		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
 			return nil, 0, err
 		}

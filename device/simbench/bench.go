@@ -136,8 +136,6 @@ func (b *Bench) TruthAt(angleDeg float64) float64 {
 // SurfaceAt is what a perfect indicator standing at m shows with the wheel at
 // angleDeg, in mm from the mean of the turn; 0 for Tooth.
 func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	b.mu.Lock()
-	defer b.mu.Unlock()
 	return b.gears.face[m].at(angleDeg)
 }
 

@@ -30,10 +30,7 @@ func between(r *rand.Rand, low, high float64) float64 {
 
 // eitherWay gives x a random sign.
 func eitherWay(r *rand.Rand, x float64) float64 {
-	if r.IntN(2) == 0 {
-		return -x
-	}
-	return x
+	return x * float64(2*r.IntN(2)-1)
 }
 
 // A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
