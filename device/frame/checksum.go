@@ -19,11 +19,7 @@ func ChecksumNamed(name string) (Checksum, bool) {
 
 // Append returns b with its checksum behind it, low byte first.
 func (c Checksum) Append(b []byte) []byte {
-	sum := c.Of(b)
-	if c.Size == 1 {
-		return append(b, byte(sum))
-	}
-	return binary.LittleEndian.AppendUint16(b, sum)
+	return binary.LittleEndian.AppendUint16(b, c.Of(b))[:len(b)+c.Size]
 }
 
 // Right reports whether the checksum at frame[at] is that of frame[from:at].

@@ -2,6 +2,7 @@ package frame
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -146,11 +147,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 }
 
 func modbusException(code byte) string {
-	name := modbusExceptions[code]
-	if name == "" {
-		name = "unknown"
-	}
-	return fmt.Sprintf("modbus exception %d (%s)", code, name)
+	return fmt.Sprintf("modbus exception %d (%s)", code, cmp.Or(modbusExceptions[code], "unknown"))
 }
 
 // value reads the registers, each with its high byte first.
