@@ -65,4 +65,7 @@ func TestSCPIItemOfAList(t *testing.T) {
 	assert.Equal(t, 0.25, got[0].Value)
 	assert.Equal(t, "too few numbers in the answer", got[1].Bad)
 	assert.Equal(t, "not a number of IEEE 488.2", got[2].Bad)
+	last := decodeAll(t, d, []byte("1,2\n"))
+	require.Len(t, last, 1)
+	assert.Equal(t, Frame{Raw: []byte("1,2"), Value: 2}, last[0])
 }
