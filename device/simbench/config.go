@@ -13,8 +13,9 @@ type Config struct {
 // defaultAckWait is far longer than a reader takes that acknowledges at all.
 const defaultAckWait = 200 * time.Millisecond
 
-// The set is a usual one of a light axle. The deviations are those of a sound
-// one that was run: a fifth of the usual window from the lowest to the highest.
+// The set is a light axle's, invented. Its deviations move the backlash by some
+// 0.03 mm over a turn, a fourth of a usual window, so that a sound set stays
+// inside and the swing is far above the noise of the indicator.
 const (
 	pinionTeeth  = 11
 	wheelTeeth   = 43
