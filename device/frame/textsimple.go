@@ -89,11 +89,10 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 	i := 0
 	for i < len(line) && f.Bad == "" {
 		switch c := line[i]; {
-		case digitAt(line, i), c == '+', c == '-', c == '.':
-			if c != '+' && c != '-' || i+1 == len(line) || !isLetter(line[i+1]) { // a sign may belong to a word, as in "-OL"
-				return i
-			}
+		case (c == '+' || c == '-') && i+1 < len(line) && isLetter(line[i+1]): // of a word, as in "-OL"
 			i++
+		case digitAt(line, i), c == '+', c == '-', c == '.':
+			return i
 		case c == ',' && s.comma && digitAt(line, i+1):
 			if i == 0 || !isLetter(line[i-1]) && !digitAt(line, i-1) {
 				return i
