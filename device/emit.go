@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"encoding/hex"
 	"fmt"
 	"time"
@@ -66,10 +67,7 @@ func (g *Gauge) emit(p *pending) {
 		g.send(Event{Kind: EventGarbled, Time: p.at, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
 		return
 	}
-	r := Reading{Time: p.at, Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: p.Unit}
-	if r.Unit == "" {
-		r.Unit = g.profile.Unit
-	}
+	r := Reading{Time: p.at, Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
 	r.Flags = g.monitor.mark(&p.Frame, r)
 	if g.profile.Sends == SendsOnPress {
 		r.Flags |= frame.FlagPress

@@ -196,6 +196,21 @@ func TestSilenceSaysForHowLong(t *testing.T) {
 	assert.Len(t, texts(all, EventSilent), 1)
 }
 
+// The clock of a computer has more digits than a fitter wants to read.
+func TestSilenceIsToldInMilliseconds(t *testing.T) {
+	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
+	var err error
+	g.dec, err = g.profile.NewDecoder()
+	require.NoError(t, err)
+	out := make(chan Event, 1)
+	g.ctx, g.out = t.Context(), out
+	start := time.Now()
+	g.monitor.opened(start)
+	g.stamp = start.Add(3051*time.Millisecond + 499*time.Microsecond)
+	g.idle()
+	assert.Equal(t, "no reading for 3.051s", (<-out).Text)
+}
+
 func TestStringsOfDigitsAreKeptWithinBounds(t *testing.T) {
 	var in interner
 	for i := range mostInterned + 1 {

@@ -46,21 +46,12 @@ func (s *firstFrame) hold(f *frame.Frame, at time.Time) bool {
 	return false
 }
 
-// quiet notes a pause: what is held is whole, and where nothing came yet the
-// next byte starts a frame.
-func (s *firstFrame) quiet() {
-	if !s.begun {
-		s.past = true
-	}
-}
-
-// release returns the frame that was held, nil for none, and lets go of it.
-func (s *firstFrame) release() (*frame.Frame, time.Time) {
-	f := s.held
-	if f != nil {
+// release queues the frame that is held back, if there is one.
+func (g *Gauge) release() {
+	if s := &g.first; s.held != nil {
+		g.queue(s.held, s.at)
 		s.held, s.past = nil, true
 	}
-	return f, s.at
 }
 
 // wholeBefore reports whether a first line cannot have lost its head, seen

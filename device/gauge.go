@@ -111,14 +111,12 @@ func (g *Gauge) session(ctx context.Context, port Port) error {
 		return err
 	}
 	buf := make([]byte, readSize)
-	for {
+	for ctx.Err() == nil {
 		if err := g.readOnce(port, buf); err != nil {
 			return err
 		}
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
 	}
+	return ctx.Err()
 }
 
 // readOnce waits for bytes until the read timeout, decodes them and emits what
@@ -170,19 +168,12 @@ func (g *Gauge) frame(f *frame.Frame) {
 	g.queue(f, at)
 }
 
-// release queues the first frame, if it is held back.
-func (g *Gauge) release() {
-	if f, at := g.first.release(); f != nil {
-		g.queue(f, at)
-	}
-}
-
 // idle does what is due while nothing is heard. A frame still in doubt is
 // given up once the gauge is silent; one that came at the press of a key has
 // no other to wait for.
 func (g *Gauge) idle() {
-	g.release()
-	g.first.quiet()
+	g.release()                                   // a pause shows that the line held is whole
+	g.first.past = g.first.past || !g.first.begun // and where nothing came yet, that the next byte starts a frame
 	silent := g.monitor.silence(g.stamp)
 	if silent > 0 || g.profile.Sends == SendsOnPress {
 		g.dec.Flush()
@@ -210,12 +201,10 @@ func (g *Gauge) finish() {
 func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 	reported := ""
 	for wait := firstReopen; ; wait = min(2*wait, mostReopen) {
-		timer := time.NewTimer(wait)
 		select {
 		case <-ctx.Done():
-			timer.Stop()
 			return nil, "", ctx.Err()
-		case <-timer.C:
+		case <-time.After(wait):
 		}
 		port, name, err := g.open(ctx)
 		if err == nil {

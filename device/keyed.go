@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -17,20 +18,14 @@ type Keyed struct {
 	label string
 	unit  string
 	r     io.Reader
-	parse func(line string) ([]KeyedValue, error)
+	parse func(line string) ([]frame.KeyedValue, error)
 	now   func() time.Time
-}
-
-// A KeyedValue is one value of a typed line; its unit may be "".
-type KeyedValue struct {
-	Value float64
-	Unit  string
 }
 
 // NewKeyed returns a keyed gauge that reads lines from r. parse finds the
 // values of a line, as frame.ParseKeyed does for one; those without a unit are
 // in unit. now stamps the readings.
-func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]KeyedValue, error), now func() time.Time) *Keyed {
+func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]frame.KeyedValue, error), now func() time.Time) *Keyed {
 	return &Keyed{label: label, unit: unit, r: r, parse: parse, now: now}
 }
 
@@ -111,10 +106,7 @@ func (k *Keyed) line(line typed, send func(Event)) {
 		return
 	}
 	for _, v := range values {
-		if v.Unit == "" {
-			v.Unit = k.unit
-		}
-		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: v.Unit}
+		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
 		send(Event{Kind: EventReading, Reading: r})
 	}
 }

@@ -16,9 +16,9 @@ import (
 )
 
 // oneValue reads one value; the size of a division is not known.
-func oneValue(line string) ([]KeyedValue, error) {
+func oneValue(line string) ([]frame.KeyedValue, error) {
 	v, unit, err := frame.ParseKeyed(line, 0)
-	return []KeyedValue{{v, unit}}, err
+	return []frame.KeyedValue{{Value: v, Unit: unit}}, err
 }
 
 // runKeyed returns the events of the whole input.
@@ -77,14 +77,14 @@ func TestKeyedStopsWithItsContext(t *testing.T) {
 }
 
 func TestKeyedLineOfSeveralValues(t *testing.T) {
-	k := NewKeyed("eye", "psi", strings.NewReader("690 688\n"), func(line string) ([]KeyedValue, error) {
+	k := NewKeyed("eye", "psi", strings.NewReader("690 688\n"), func(line string) ([]frame.KeyedValue, error) {
 		assert.Equal(t, "690 688", line)
-		return []KeyedValue{{690, "kPa"}, {688, ""}}, nil
+		return []frame.KeyedValue{{Value: 690, Unit: "kPa"}, {Value: 688}}, nil
 	}, time.Now)
 	out := make(chan Event, 4)
 	require.NoError(t, k.Run(context.Background(), out))
 	first, second := (<-out).Reading, (<-out).Reading
-	assert.Equal(t, KeyedValue{690, "kPa"}, KeyedValue{first.Value, first.Unit})
-	assert.Equal(t, KeyedValue{688, "psi"}, KeyedValue{second.Value, second.Unit})
+	assert.Equal(t, frame.KeyedValue{Value: 690, Unit: "kPa"}, frame.KeyedValue{Value: first.Value, Unit: first.Unit})
+	assert.Equal(t, frame.KeyedValue{Value: 688, Unit: "psi"}, frame.KeyedValue{Value: second.Value, Unit: second.Unit})
 	assert.Equal(t, EventEnd, (<-out).Kind)
 }

@@ -2,6 +2,7 @@ package device
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/device/frame"
@@ -88,24 +89,19 @@ func (m *monitor) mark(f *frame.Frame, r Reading) frame.Flags {
 		}
 		m.numbered, m.seq = true, f.Seq
 	}
-	if !m.any {
-		m.any, m.raw, m.since = true, r.Raw, r.Time
-		m.value, m.unit, m.decimals = r.Value, r.Unit, f.Decimals
-		return flags
-	}
-	if r.Unit != m.unit || f.Unit == "" && m.jumped(r.Value, f.Decimals) {
+	if m.any && (r.Unit != m.unit || f.Unit == "" && m.jumped(r.Value, f.Decimals)) {
 		flags |= frame.FlagUnitChanged
 	}
-	if r.Raw != m.raw {
+	if !m.any || r.Raw != m.raw {
 		m.raw, m.since = r.Raw, r.Time
 	} else if !m.press && r.Time.Sub(m.since) > frozenAfter {
 		flags |= frame.FlagFrozen
 	}
-	if flags&frame.FlagUnitChanged == 0 { // the jump back must stand out as the jump did
+	if m.any && flags&frame.FlagUnitChanged == 0 { // the jump back must stand out as the jump did
 		m.steps[m.count%len(m.steps)] = math.Abs(r.Value - m.value)
 		m.count++
 	}
-	m.value, m.unit, m.decimals = r.Value, r.Unit, f.Decimals
+	m.any, m.value, m.unit, m.decimals = true, r.Value, r.Unit, f.Decimals
 	return flags
 }
 
@@ -160,14 +156,8 @@ func (m *monitor) jumped(v float64, decimals int) bool {
 	if m.count < len(m.steps) || v == 0 || m.value == 0 {
 		return false
 	}
-	ratio := v / m.value
-	if ratio < 1 {
-		ratio = 1 / ratio
-	}
-	largest := 0.0
-	for _, s := range m.steps {
-		largest = max(largest, s)
-	}
+	ratio := max(v/m.value, m.value/v)
+	largest := slices.Max(m.steps[:])
 	step := math.Abs(v - m.value)
 	off := math.Abs(ratio/inchInMM - 1)
 	if decimals != m.decimals {

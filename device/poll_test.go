@@ -184,3 +184,23 @@ func TestSlowAnswersAreNoSilence(t *testing.T) {
 	all = askedFor(t, p, 8*time.Second, func([]byte) []piece { return nil })
 	assert.Len(t, texts(all, EventSilent), 1)
 }
+
+// A port that fails in the pause before the question is not asked, and opened
+// again.
+func TestAPortThatFailsBeforeTheQuestionIsNotAsked(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		defer cancel()
+		asked := 0
+		port := &askedPort{newPipePort(), func([]byte) []piece { asked++; return nil }}
+		close(port.in)
+		open := func(context.Context) (Port, string, error) { return port, "port", nil }
+		out := make(chan Event)
+		done := make(chan error)
+		go func() { done <- NewGauge("dial", askedText, open, time.Now).Run(ctx, out) }()
+		assert.Equal(t, EventLost, (<-out).Kind)
+		assert.Zero(t, asked)
+		cancel()
+		require.NoError(t, <-done)
+	})
+}

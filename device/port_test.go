@@ -182,6 +182,8 @@ func TestPulledCableIsNotOurOwnClosing(t *testing.T) {
 	p.unplug()
 	_, err = port.Read(make([]byte, 8))
 	assert.ErrorIs(t, err, &PortError{Reason: PortGone})
+	_, err = port.Write([]byte("?"))
+	assert.ErrorIs(t, err, &PortError{Reason: PortGone})
 	require.NoError(t, port.Close())
 	_, err = openPort(p.link, Serial{})
 	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})

@@ -3,7 +3,6 @@ package device
 import (
 	"os"
 	"path/filepath"
-	"sort"
 	"strings"
 )
 
@@ -27,7 +26,7 @@ func portInfo(path string) (PortInfo, bool) {
 
 // sysfsPorts lists the terminals under root that have hardware behind them.
 func sysfsPorts(root, byID string) ([]PortInfo, error) {
-	entries, err := os.ReadDir(root)
+	entries, err := os.ReadDir(root) // by name
 	if err != nil {
 		return nil, err
 	}
@@ -41,7 +40,6 @@ func sysfsPorts(root, byID string) ([]PortInfo, error) {
 		p.Link = links[e.Name()]
 		ports = append(ports, p)
 	}
-	sort.Slice(ports, func(i, j int) bool { return ports[i].Name < ports[j].Name })
 	return ports, nil
 }
 
@@ -82,10 +80,7 @@ func attribute(dir, name string) (string, bool) {
 // stableLinks maps a terminal's name to the link that points at it.
 func stableLinks(dir string) map[string]string {
 	links := map[string]string{}
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return links
-	}
+	entries, _ := os.ReadDir(dir) // where it is missing there are no links
 	for _, e := range entries {
 		path := filepath.Join(dir, e.Name())
 		if target, err := os.Readlink(path); err == nil {

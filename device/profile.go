@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -79,28 +80,21 @@ func (d Duration) MarshalText() ([]byte, error) { return []byte(time.Duration(d)
 
 // or returns d, or def where d is zero.
 func (d Duration) or(def time.Duration) time.Duration {
-	if d == 0 {
-		return def
-	}
-	return time.Duration(d)
+	return cmp.Or(time.Duration(d), def)
 }
 
 // NewDecoder returns a decoder of one stream of the gauge.
 func (p Profile) NewDecoder() (frame.Decoder, error) {
 	switch {
-	case p.Frame == FrameText && p.Text != nil:
-		return p.Text.NewDecoder()
 	case p.Frame == FrameText:
-		return (&frame.Text{}).NewDecoder()
+		return cmp.Or(p.Text, &frame.Text{}).NewDecoder()
 	case p.Frame == FramePacked && p.Packed != nil:
 		return p.Packed.NewDecoder()
 	case p.Frame == FrameModbus && p.Modbus != nil:
 		return p.Modbus.NewDecoder()
 	case p.Frame == FrameSCPI && p.SCPI != nil:
 		return p.SCPI.NewDecoder()
-	}
-	switch p.Frame {
-	case FramePacked, FrameModbus, FrameSCPI:
+	case p.Frame == FramePacked, p.Frame == FrameModbus, p.Frame == FrameSCPI:
 		return nil, fmt.Errorf("frame %q: its table [%s] is missing", p.Frame, p.Frame)
 	}
 	return nil, fmt.Errorf("frame %q: want text, packed, modbus or scpi", p.Frame)

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -24,22 +26,16 @@ var embedded embed.FS
 
 // Profiles returns the profiles that come with the program, by name.
 func Profiles() []Profile {
-	entries, err := embedded.ReadDir("profiles")
-	if err != nil {
-		panic(err) // the directory is part of the program
-	}
 	var list []Profile
-	for _, e := range entries {
-		name := "profiles/" + e.Name()
-		b, err := embedded.ReadFile(name)
-		if err != nil {
-			panic(err)
-		}
-		p, err := parseProfile(name, b)
-		if err != nil {
-			panic(err)
-		}
+	files, err := fs.Glob(embedded, "profiles/*.toml")
+	for _, name := range files {
+		b, readErr := embedded.ReadFile(name)
+		p, parseErr := parseProfile(name, b)
+		err = errors.Join(err, readErr, parseErr)
 		list = append(list, p)
+	}
+	if err != nil {
+		panic(err) // they are part of the program
 	}
 	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
 	return list
@@ -53,12 +49,9 @@ func FindProfile(nameOrPath string) (Profile, error) {
 			return p, nil
 		}
 	}
-	if nameOrPath == filepath.Base(nameOrPath) {
-		if dir, err := UserProfileDir(); err == nil {
-			path := filepath.Join(dir, nameOrPath+".toml")
-			if _, err := os.Stat(path); err == nil {
-				return LoadProfile(path)
-			}
+	if dir, err := UserProfileDir(); err == nil && nameOrPath == filepath.Base(nameOrPath) {
+		if p, err := LoadProfile(filepath.Join(dir, nameOrPath+".toml")); !errors.Is(err, os.ErrNotExist) {
+			return p, err
 		}
 	}
 	p, err := LoadProfile(nameOrPath)
@@ -116,7 +109,7 @@ func profileError(file string, err error) error {
 		row, col := e.Position()
 		key := e.Key()
 		return fmt.Errorf("%s:%d:%d: unknown key %q, allowed: %s", file, row, col,
-			strings.Join(key, "."), strings.Join(allowedKeys(key), ", "))
+			strings.Join(key, "."), strings.Join(keysOf(typeOf(key[:len(key)-1])), ", "))
 	}
 	var de *toml.DecodeError
 	if errors.As(err, &de) {
@@ -128,21 +121,6 @@ func profileError(file string, err error) error {
 		return fmt.Errorf("%s:%d:%d: %s", file, row, col, text)
 	}
 	return fmt.Errorf("%s:1:1: %w", file, err)
-}
-
-// allowedKeys returns the keys of the table that holds key.
-func allowedKeys(key []string) []string {
-	t := typeOf(key[:len(key)-1])
-	if t == nil || t.Kind() != reflect.Struct {
-		return nil
-	}
-	var keys []string
-	for i := range t.NumField() {
-		if name := tomlName(t.Field(i)); name != "" {
-			keys = append(keys, name)
-		}
-	}
-	return keys
 }
 
 // wantedType says in words what a key takes, "" where nothing can be said.
@@ -159,29 +137,31 @@ func wantedType(key []string) string {
 func typeOf(key []string) reflect.Type {
 	t := reflect.TypeFor[Profile]()
 	for _, k := range key {
-		if t.Kind() != reflect.Struct {
+		i := slices.Index(keysOf(t), k)
+		if i < 0 {
 			return nil
 		}
-		var next reflect.Type
-		for i := range t.NumField() {
-			if tomlName(t.Field(i)) == k {
-				next = t.Field(i).Type
-			}
+		if t = t.Field(i).Type; t.Kind() == reflect.Pointer {
+			t = t.Elem()
 		}
-		if next == nil {
-			return nil
-		}
-		if next.Kind() == reflect.Pointer {
-			next = next.Elem()
-		}
-		t = next
 	}
 	return t
 }
 
-func tomlName(f reflect.StructField) string {
-	name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
-	return name
+// keysOf returns the keys of a table in the order of its fields, none for
+// another type.
+func keysOf(t reflect.Type) []string {
+	if t == nil || t.Kind() != reflect.Struct {
+		return nil
+	}
+	var keys []string
+	for i := range t.NumField() {
+		if f := t.Field(i); f.IsExported() { // those that are not come last
+			name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
+			keys = append(keys, name)
+		}
+	}
+	return keys
 }
 
 // Check reports what is impossible in a profile.
@@ -212,24 +192,16 @@ func (p Profile) Check() error {
 	if _, err := p.Serial.mode(); err != nil {
 		return inTable("serial", err)
 	}
-	if err := p.checkTables(fail); err != nil {
-		return err
+	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
+		if there && kind != p.Frame {
+			return fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
+		}
 	}
 	if _, err := p.NewDecoder(); err != nil {
 		if strings.HasPrefix(err.Error(), "frame ") {
 			return &frame.KeyError{Key: "frame", Err: err}
 		}
 		return inTable(p.Frame, err)
-	}
-	return nil
-}
-
-// checkTables allows only the table that the frame kind names.
-func (p Profile) checkTables(fail func(string, string, ...any) error) error {
-	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
-		if there && kind != p.Frame {
-			return fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
-		}
 	}
 	return nil
 }

@@ -50,37 +50,31 @@ func keyPlaces(b []byte) map[string]keyPlace {
 	for p.NextExpression() {
 		e := p.Expression()
 		if e.Kind == unstable.Table { // no profile has a table of arrays
-			table = placeKey(&p, e, "", places) + "."
-			continue
+			table = placeKey(&p, e, "", places)
 		}
 		placeKeyValue(&p, e, table, places)
 	}
 	return places
 }
 
-// placeKeyValue notes a key under the prefix, and those of an inline table.
-func placeKeyValue(p *unstable.Parser, e *unstable.Node, prefix string, places map[string]keyPlace) {
+// placeKeyValue notes a key of a table, and those of an inline table behind it.
+func placeKeyValue(p *unstable.Parser, e *unstable.Node, table string, places map[string]keyPlace) {
 	if e.Kind != unstable.KeyValue {
 		return
 	}
-	path := placeKey(p, e, prefix, places)
+	path := placeKey(p, e, table, places)
 	if v := e.Value(); v.Kind == unstable.InlineTable {
 		for it := v.Children(); it.Next(); {
-			placeKeyValue(p, it.Node(), path+".", places)
+			placeKeyValue(p, it.Node(), path, places)
 		}
 	}
 }
 
 // placeKey notes the dotted key of an expression and returns its path.
-func placeKey(p *unstable.Parser, e *unstable.Node, prefix string, places map[string]keyPlace) string {
+func placeKey(p *unstable.Parser, e *unstable.Node, path string, places map[string]keyPlace) string {
 	var start unstable.Position
-	path := strings.TrimSuffix(prefix, ".")
 	for it := e.Key(); it.Next(); {
-		if n := it.Node(); path == "" {
-			path = string(n.Data)
-		} else {
-			path += "." + string(n.Data)
-		}
+		path = strings.TrimPrefix(path+"."+string(it.Node().Data), ".")
 		if start.Line == 0 {
 			start = p.Shape(it.Node().Raw).Start
 		}

@@ -1,6 +1,7 @@
 package device
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -35,17 +36,10 @@ func OwnProfiles() []OwnProfile {
 	if err != nil {
 		return nil
 	}
-	entries, err := os.ReadDir(dir) // by name
-	if err != nil {
-		return nil
-	}
+	files, _ := fs.Glob(os.DirFS(dir), "*.toml") // by name; a folder that is not there has none
 	var list []OwnProfile
-	for _, e := range entries {
-		name, ok := strings.CutSuffix(e.Name(), ".toml")
-		if !ok {
-			continue
-		}
-		own := OwnProfile{Name: name, File: filepath.Join(dir, e.Name())}
+	for _, file := range files {
+		own := OwnProfile{Name: strings.TrimSuffix(file, ".toml"), File: filepath.Join(dir, file)}
 		own.Profile, own.Err = LoadProfile(own.File)
 		own.Hidden = slices.ContainsFunc(Profiles(), func(p Profile) bool { return p.Name == own.Name })
 		list = append(list, own)

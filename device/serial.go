@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strings"
@@ -36,7 +37,6 @@ type serialPort struct {
 	timeout atomic.Int64 // of Read; <= 0: none
 	reading sync.Mutex
 	writing sync.Mutex
-	once    sync.Once
 }
 
 // openPort opens the serial port name with the settings s, for this program
@@ -88,20 +88,14 @@ func (p *serialPort) set(s Serial) error {
 
 // baud returns the line speed in bits per second.
 func (s Serial) baud() int {
-	if s.Baud == 0 {
-		return 9600
-	}
-	return s.Baud
+	return cmp.Or(s.Baud, 9600)
 }
 
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
-	m := &serial.Mode{BaudRate: s.baud(), DataBits: s.DataBits}
+	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8)}
 	if m.BaudRate < 0 {
 		return nil, fmt.Errorf("baud %d: want more than 0", s.Baud)
-	}
-	if m.DataBits == 0 {
-		m.DataBits = 8
 	}
 	if m.DataBits < 5 || m.DataBits > 8 {
 		return nil, fmt.Errorf("data_bits %d: want 5, 6, 7 or 8", s.DataBits)
@@ -192,17 +186,10 @@ func (p *serialPort) Close() error {
 	}
 	p.writing.Lock()
 	defer p.writing.Unlock()
-	return p.release()
-}
-
-// release closes the descriptor; nobody writes.
-func (p *serialPort) release() (err error) {
 	p.reading.Lock()
 	defer p.reading.Unlock()
-	p.once.Do(func() {
-		err = p.port.Close()
-		p.lock.release()
-	})
+	err := p.port.Close()
+	p.lock.release()
 	if err != nil {
 		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
 	}
@@ -239,13 +226,11 @@ func openError(name string, err error) error {
 		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
 			e.Reason = PortBadSetting
 		case serial.InvalidSerialPort:
-			switch text := err.Error(); {
-			case strings.Contains(text, "configuring port"):
+			e.Reason = PortNotSerial
+			if text := err.Error(); strings.Contains(text, "configuring port") {
 				e.Reason = PortBadSetting
-			case strings.Contains(text, "inappropriate ioctl"):
-				e.Reason, e.Err = PortNotSerial, nil
-			default:
-				e.Reason = PortNotSerial
+			} else if strings.Contains(text, "inappropriate ioctl") {
+				e.Err = nil
 			}
 		}
 		return e

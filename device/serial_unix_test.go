@@ -3,16 +3,17 @@
 package device
 
 import (
+	"os"
+	"path/filepath"
 	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"go.bug.st/serial"
 	"golang.org/x/sys/unix"
 )
 
-// A program that is being started has a copy of every handle until it is
-// loaded; a port closed and opened again at that moment is free all the same.
 func TestErrorsOfTheSystemAreNamed(t *testing.T) {
 	for errno, want := range map[syscall.Errno]PortReason{unix.EACCES: PortDenied, unix.EPERM: PortDenied, unix.ENOENT: PortMissing,
 		unix.ENXIO: PortMissing, unix.ENODEV: PortMissing, unix.EBUSY: PortBusy, unix.EIO: PortGone, unix.ENOTTY: PortNotSerial, unix.EMFILE: PortFailed} {
@@ -24,6 +25,8 @@ func TestErrorsOfTheSystemAreNamed(t *testing.T) {
 	}
 }
 
+// A program that is being started has a copy of every handle until it is
+// loaded; a port closed and opened again at that moment is free all the same.
 func TestLockIsGivenBackWithCopiesOfItsHandle(t *testing.T) {
 	p := newPeer(t)
 	first, err := lockPort(p.link)
@@ -35,4 +38,29 @@ func TestLockIsGivenBackWithCopiesOfItsHandle(t *testing.T) {
 	second, err := lockPort(p.link)
 	require.NoError(t, err)
 	second.release()
+}
+
+// Failures that the library finds by itself, each as it gives it.
+func TestErrorsOfTheLibraryAreNamed(t *testing.T) {
+	p := newPeer(t)
+	for _, tt := range []struct {
+		name, path string
+		mode       serial.Mode
+		reason     PortReason
+		cause      bool // is told: it says more than the reason
+	}{
+		{"missing", filepath.Join(t.TempDir(), "none"), serial.Mode{}, PortMissing, false},
+		{"no terminal", os.DevNull, serial.Mode{}, PortNotSerial, false},
+		{"data bits", p.link, serial.Mode{DataBits: 9}, PortBadSetting, true},
+		{"parity", p.link, serial.Mode{Parity: 9}, PortBadSetting, true},
+		{"stop bits", p.link, serial.Mode{StopBits: 9}, PortBadSetting, true},
+	} {
+		_, err := serial.Open(tt.path, &tt.mode)
+		require.Error(t, err, tt.name)
+		var pe *PortError
+		require.ErrorAs(t, openError("port", err), &pe, tt.name)
+		assert.Equal(t, "port", pe.Port, tt.name)
+		assert.Equal(t, tt.reason, pe.Reason, "%s: %v", tt.name, err)
+		assert.Equal(t, tt.cause, pe.Err != nil, "%s: %v", tt.name, err)
+	}
 }

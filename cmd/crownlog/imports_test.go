@@ -39,7 +39,7 @@ var ownImports = map[string]string{
 	"logger/words":            measured,
 	"logger/journal":          "logger/record device device/frame",
 	"logger/sheet":            "logger/words logger/record " + measured,
-	"logger/feature":          "logger/words logger/record logger/sheet device device/frame " + measured,
+	"logger/feature":          "logger/words logger/record logger/sheet device/frame " + measured,
 	"logger/job":              "logger/words logger/record logger/sheet logger/journal logger/feature " + measured,
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature device " + measured,

@@ -11,6 +11,7 @@ import (
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger/export"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
@@ -148,7 +149,7 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 		if c.Feature == record.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own
 		}
-		parse := func(line string) ([]device.KeyedValue, error) {
+		parse := func(line string) ([]frame.KeyedValue, error) {
 			return feature.ParseTyped(c.Feature, line, sheet.Gauge.ResolutionMM)
 		}
 		return []live.Source{device.NewKeyed(s.Label, unit, con.in, parse, time.Now)}

@@ -19,11 +19,7 @@ func ChecksumNamed(name string) (Checksum, bool) {
 
 // Append returns b with its checksum behind it, low byte first.
 func (c Checksum) Append(b []byte) []byte {
-	sum := c.Of(b)
-	if c.Size == 1 {
-		return append(b, byte(sum))
-	}
-	return binary.LittleEndian.AppendUint16(b, sum)
+	return binary.LittleEndian.AppendUint16(b, c.Of(b))[:len(b)+c.Size]
 }
 
 // Right reports whether the checksum at frame[at] is that of frame[from:at].
@@ -53,85 +49,61 @@ func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
 //	crc16-genibus  1021        FFFF   high        FFFF
 //
 // "crc16-ccitt" has several meanings in the trade; here it is the one that
-// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. A001
-// is 8005 with its bits in reverse. Sum, xor and lrc are of all bytes; lrc is
-// the two's complement of the sum.
+// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. An 8-bit
+// CRC is the upper half of one whose polynomial stands there. Sum, xor and lrc
+// are of all bytes; lrc is the two's complement of the sum.
 // Source: catalogue of parametrised CRC algorithms; Modbus over Serial Line
 // V1.02, 6.2.1 (LRC).
 var checksums = map[string]Checksum{
-	"sum8":          {1, sum8},
-	"xor8":          {1, xor8},
-	"lrc":           {1, func(b []byte) uint16 { return uint16(uint8(-int8(sum8(b)))) }},
-	"crc8":          {1, crc8},
-	"crc16-modbus":  {2, func(b []byte) uint16 { return crcReflected(b, 0xA001, 0xFFFF) }},
-	"crc16-ccitt":   {2, func(b []byte) uint16 { return crcForward(b, 0x1021, 0xFFFF) }},
-	"crc16-xmodem":  {2, func(b []byte) uint16 { return crcForward(b, 0x1021, 0) }},
-	"crc16-kermit":  {2, func(b []byte) uint16 { return crcReflected(b, bits.Reverse16(0x1021), 0) }},
-	"crc16-arc":     {2, func(b []byte) uint16 { return crcReflected(b, 0xA001, 0) }},
-	"crc16-aug":     {2, func(b []byte) uint16 { return crcForward(b, 0x1021, 0x1D0F) }},
-	"crc16-genibus": {2, func(b []byte) uint16 { return ^crcForward(b, 0x1021, 0xFFFF) }},
+	"sum8":          {1, fold(func(sum, c byte) byte { return sum + c })},
+	"xor8":          {1, fold(func(sum, c byte) byte { return sum ^ c })},
+	"lrc":           {1, fold(func(sum, c byte) byte { return sum - c })},
+	"crc8":          {1, func(b []byte) uint16 { return crc(0x0700, 0, highFirst)(b) >> 8 }},
+	"crc16-modbus":  {2, crc(0x8005, 0xFFFF, lowFirst)},
+	"crc16-ccitt":   {2, crc(0x1021, 0xFFFF, highFirst)},
+	"crc16-xmodem":  {2, crc(0x1021, 0, highFirst)},
+	"crc16-kermit":  {2, crc(0x1021, 0, lowFirst)},
+	"crc16-arc":     {2, crc(0x8005, 0, lowFirst)},
+	"crc16-aug":     {2, crc(0x1021, 0x1D0F, highFirst)},
+	"crc16-genibus": {2, func(b []byte) uint16 { return ^crc(0x1021, 0xFFFF, highFirst)(b) }},
 }
 
-// sum8 is the sum of all bytes modulo 256.
-func sum8(b []byte) uint16 {
-	var s uint8
-	for _, c := range b {
-		s += c
+// fold returns what an operation makes of all bytes, one after the other.
+func fold(next func(sum, c byte) byte) func(b []byte) uint16 {
+	return func(b []byte) uint16 {
+		var sum byte
+		for _, c := range b {
+			sum = next(sum, c)
+		}
+		return uint16(sum)
 	}
-	return uint16(s)
 }
 
-// xor8 is the exclusive or of all bytes.
-func xor8(b []byte) uint16 {
-	var s uint8
-	for _, c := range b {
-		s ^= c
-	}
-	return uint16(s)
-}
+// Which bit of a byte a CRC takes first.
+const (
+	highFirst = false
+	lowFirst  = true
+)
 
-// crc8 has polynomial 07, start 0, most significant bit first (CRC-8/SMBUS).
-func crc8(b []byte) uint16 {
-	var crc uint8
-	for _, c := range b {
-		crc ^= c
-		for range 8 {
-			if crc&0x80 != 0 {
-				crc = crc<<1 ^ 0x07
-			} else {
-				crc <<= 1
+// crc returns a 16-bit CRC. One that takes the low bits first is that of the
+// bytes in mirror writing, itself in mirror writing; a start of other than all
+// zeros or all ones would have to be mirrored too.
+func crc(poly, start uint16, mirrored bool) func(b []byte) uint16 {
+	return func(b []byte) uint16 {
+		sum := start
+		for _, c := range b {
+			if mirrored {
+				c = bits.Reverse8(c)
+			}
+			sum ^= uint16(c) << 8
+			for range 8 {
+				carry := sum >> 15
+				sum = sum<<1 ^ carry*poly
 			}
 		}
-	}
-	return uint16(crc)
-}
-
-// crcForward is a 16-bit CRC, most significant bit first.
-func crcForward(b []byte, poly, crc uint16) uint16 {
-	for _, c := range b {
-		crc ^= uint16(c) << 8
-		for range 8 {
-			if crc&0x8000 != 0 {
-				crc = crc<<1 ^ poly
-			} else {
-				crc <<= 1
-			}
+		if mirrored {
+			return bits.Reverse16(sum)
 		}
+		return sum
 	}
-	return crc
-}
-
-// crcReflected is a 16-bit CRC, least significant bit first; poly is reversed.
-func crcReflected(b []byte, poly, crc uint16) uint16 {
-	for _, c := range b {
-		crc ^= uint16(c)
-		for range 8 {
-			if crc&1 != 0 {
-				crc = crc>>1 ^ poly
-			} else {
-				crc >>= 1
-			}
-		}
-	}
-	return crc
 }

@@ -101,7 +101,7 @@ func TestChecksumsOfPublishedFrames(t *testing.T) {
 				require.NoError(t, err)
 				right = strings.EqualFold(strconv.FormatUint(uint64(checksums["lrc"].Of(b)), 16), check)
 			default:
-				got := strconv.FormatUint(uint64(xor8([]byte(body))), 16)
+				got := strconv.FormatUint(uint64(checksums["xor8"].Of([]byte(body))), 16)
 				right = strings.EqualFold(got, check)
 			}
 			assert.Equal(t, want, right)

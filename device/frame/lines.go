@@ -31,9 +31,6 @@ const (
 	endCRLF
 )
 
-// byteEnds are the line ends of one byte.
-var byteEnds = [...]string{'\n': "\n", '\r': "\r"}
-
 // Feed takes the next bytes.
 func (c *LineCutter) Feed(p []byte) {
 	for len(p) > 0 {
@@ -42,21 +39,21 @@ func (c *LineCutter) Feed(p []byte) {
 			c.hold(p)
 			return
 		}
-		c.ended = byteEnds[p[i]]
-		if len(c.buf) == 0 && !c.skip {
-			c.whole(p[:i])
-		} else {
-			c.hold(p[:i])
-			c.Flush()
-		}
+		c.ended = string(p[i : i+1]) // of one byte it takes no memory
+		c.hold(p[:i])
+		c.Flush()
 		p = p[i+1:]
 	}
 }
 
 // Flush takes the end of the stream for the end of a line.
 func (c *LineCutter) Flush() {
-	if !c.skip {
-		c.whole(c.buf)
+	b := c.buf
+	if last := len(b) - 1; last >= 0 && c.mayEnd(b[last]) {
+		b, c.ended = b[:last], "\r\n"
+	}
+	if len(b) > 0 && !c.skip {
+		c.line(b, false)
 	}
 	c.drop()
 }
@@ -75,12 +72,7 @@ func (c *LineCutter) index(p []byte) int {
 	case endCRLF:
 		return c.indexCRLF(p)
 	}
-	for i, b := range p {
-		if b == '\n' || b == '\r' {
-			return i
-		}
-	}
-	return -1
+	return bytes.IndexAny(p, "\r\n")
 }
 
 // indexCRLF finds an LF that follows a CR, which may be in the held part.
@@ -120,17 +112,3 @@ func (c *LineCutter) hold(p []byte) {
 // mayEnd reports whether b, after a line of the longest length, may be the
 // beginning of its end.
 func (c *LineCutter) mayEnd(b byte) bool { return b == '\r' && (c.end == endLF || c.end == endCRLF) }
-
-// whole hands on a line without its end.
-func (c *LineCutter) whole(b []byte) {
-	if (c.end == endLF || c.end == endCRLF) && len(b) > 0 && b[len(b)-1] == '\r' {
-		b = b[:len(b)-1]
-		c.ended = "\r\n"
-	}
-	switch {
-	case len(b) > c.most:
-		c.line(b[:c.most], true)
-	case len(b) > 0:
-		c.line(b, false)
-	}
-}

@@ -2,9 +2,11 @@ package frame
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/bits"
 	"time"
 )
 
@@ -82,16 +84,21 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 	return d, nil
 }
 
-// registers returns how many registers the value takes, 0 for a type unknown.
-func (m *Modbus) registers() int {
-	switch m.Type {
-	case "int16", "uint16":
-		return 1
-	case "int32", "uint32", "float32":
-		return 2
-	}
-	return 0
+// registerTypes are the types of a value: how many registers it takes, and what
+// their bits mean.
+var registerTypes = map[string]struct {
+	registers int
+	value     func(bits uint32) float64
+}{
+	"int16":   {1, func(bits uint32) float64 { return float64(int16(bits)) }},
+	"uint16":  {1, func(bits uint32) float64 { return float64(bits) }},
+	"int32":   {2, func(bits uint32) float64 { return float64(int32(bits)) }},
+	"uint32":  {2, func(bits uint32) float64 { return float64(bits) }},
+	"float32": {2, shortFloat},
 }
+
+// registers returns how many registers the value takes, 0 for a type unknown.
+func (m *Modbus) registers() int { return registerTypes[m.Type].registers }
 
 // Request returns the frame that asks for the value.
 func (m *Modbus) Request() []byte {
@@ -110,23 +117,17 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		if n < len(d.question) {
 			return needMore, Frame{}
 		}
-		return n, Frame{Binary: true, Bad: echoed}
-	}
-	if b[0] != byte(d.Address) {
-		return noFrame, Frame{}
-	}
-	if len(b) < 2 {
-		return needMore, Frame{}
+		return n, Frame{} // not heard
 	}
 	length := modbusOverhead + d.count
-	switch b[1] {
-	case byte(d.Function) | modbusRefusal:
+	switch {
+	case b[0] != byte(d.Address):
+		return noFrame, Frame{}
+	case len(b) < 2:
+		return needMore, Frame{}
+	case b[1] == byte(d.Function)|modbusRefusal:
 		length = modbusOverhead // the code stands where the count of bytes does
-	case byte(d.Function):
-		if len(b) > 2 && b[2] != byte(d.count) {
-			return noFrame, Frame{}
-		}
-	default:
+	case b[1] != byte(d.Function), len(b) > 2 && b[2] != byte(d.count):
 		return noFrame, Frame{}
 	}
 	if len(b) < length {
@@ -145,47 +146,22 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	return length, f
 }
 
-// echoed marks a frame that is our own question come back.
-const echoed = "echo"
-
-// Feed implements Decoder.
-func (d *modbusDecoder) Feed(p []byte, emit func(*Frame)) {
-	d.seeker.Feed(p, func(f *Frame) {
-		if f.Bad != echoed {
-			emit(f)
-		}
-	})
-}
-
 func modbusException(code byte) string {
-	name := modbusExceptions[code]
-	if name == "" {
-		name = "unknown"
-	}
-	return fmt.Sprintf("modbus exception %d (%s)", code, name)
+	return fmt.Sprintf("modbus exception %d (%s)", code, cmp.Or(modbusExceptions[code], "unknown"))
 }
 
 // value reads the registers, each with its high byte first.
 func (d *modbusDecoder) value(b []byte, f *Frame) {
-	var u uint32
-	if d.count == 2 {
-		u = uint32(binary.BigEndian.Uint16(b))
-	} else {
-		high, low := uint32(binary.BigEndian.Uint16(b)), uint32(binary.BigEndian.Uint16(b[2:]))
+	u := uint32(binary.BigEndian.Uint16(b))
+	if d.count == 4 {
+		u = binary.BigEndian.Uint32(b)
 		if d.Words == "low-first" {
-			high, low = low, high
+			u = bits.RotateLeft32(u, 16)
 		}
-		u = high<<16 | low
 	}
-	switch d.Type {
-	case "int16":
-		f.Value = float64(int16(u))
-	case "int32":
-		f.Value = float64(int32(u))
-	case "float32":
-		f.Value, f.Decimals = shortFloat(u), -1
-	default:
-		f.Value = float64(u)
+	f.Value = registerTypes[d.Type].value(u)
+	if d.Type == "float32" {
+		f.Decimals = -1
 	}
 	switch {
 	case math.IsNaN(f.Value):

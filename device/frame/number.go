@@ -1,6 +1,9 @@
 package frame
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // A number is a decimal number found in text, with what its form tells.
 type number struct {
@@ -102,17 +105,8 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 
 // slowNumber converts what does not fit the exact short way.
 func slowNumber(text []byte, n number, end int) (number, int) {
-	clean := make([]byte, 0, len(text))
-	for _, c := range text {
-		switch c {
-		case ' ':
-		case ',':
-			clean = append(clean, '.')
-		default:
-			clean = append(clean, c)
-		}
-	}
-	v, err := strconv.ParseFloat(string(clean), 64)
+	clean := strings.NewReplacer(" ", "", ",", ".").Replace(string(text))
+	v, err := strconv.ParseFloat(clean, 64)
 	if err != nil { // beyond float64
 		return number{}, -1
 	}

@@ -2,6 +2,7 @@ package frame
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/hex"
 	"fmt"
 	"math"
@@ -165,14 +166,11 @@ func (d *packedDecoder) compileBits() error {
 		if own.At < 0 || own.At >= d.Length {
 			return &KeyError{Key: b.key + ".at", Err: fmt.Errorf("%d, want 0 to %d", own.At, d.Length-1)}
 		}
-		own.mask = 0xFF
-		if own.Mask != "" {
-			m, err := strconv.ParseUint(own.Mask, 16, 8)
-			if err != nil || m == 0 {
-				return &KeyError{Key: b.key + ".mask", Err: fmt.Errorf("%q, want hex 01 to FF", own.Mask)}
-			}
-			own.mask = byte(m)
+		m, err := strconv.ParseUint(cmp.Or(own.Mask, "FF"), 16, 8)
+		if err != nil || m == 0 {
+			return &KeyError{Key: b.key + ".mask", Err: fmt.Errorf("%q, want hex 01 to FF", own.Mask)}
 		}
+		own.mask = byte(m)
 		*b.bits = &own
 	}
 	if len(d.Units) > 0 && d.UnitBits == nil {
@@ -199,16 +197,12 @@ func (d *packedDecoder) match(b []byte) (int, Frame) {
 		return needMore, Frame{}
 	}
 	b = b[:d.Length]
-	if !bytes.HasSuffix(b, d.trailer) || !d.sumRight(b) {
+	if !bytes.HasSuffix(b, d.trailer) || d.sum.Size > 0 && !d.sum.Right(b, d.From, d.sumAt, d.SumOrder == "big") {
 		return noFrame, Frame{}
 	}
 	f := d.decode(b)
 	f.Raw, f.Binary = b, true
 	return d.Length, f
-}
-
-func (d *packedDecoder) sumRight(b []byte) bool {
-	return d.sum.Size == 0 || d.sum.Right(b, d.From, d.sumAt, d.SumOrder == "big")
 }
 
 // decode reads a frame whose checksum is right.

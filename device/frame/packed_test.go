@@ -12,7 +12,7 @@ import (
 // bcdFrame makes a frame of packedBCD.
 func bcdFrame(state byte, digits ...byte) []byte {
 	b := append([]byte{0xAA, state}, digits...)
-	return append(b, byte(sum8(b)))
+	return checksums["sum8"].Append(b)
 }
 
 // intFrame makes a frame of packedInt.
@@ -233,7 +233,7 @@ func TestPackedTypes(t *testing.T) {
 }
 
 func forwardCRC(b []byte) []byte {
-	return binary.BigEndian.AppendUint16(b, crcForward(b, 0x1021, 0))
+	return binary.BigEndian.AppendUint16(b, checksums["crc16-xmodem"].Of(b))
 }
 
 func TestPackedBadDescriptions(t *testing.T) {
@@ -257,6 +257,8 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.Trailer = "0" }, `trailer "0": want pairs of hex digits`},
 		{func(p *Packed) { p.Checksum = "crc32" }, `checksum "crc32": want none, sum8, xor8, lrc, crc8 or crc16-modbus, -ccitt, -xmodem, -kermit, -arc, -aug, -genibus`},
 		{func(p *Packed) { p.Trailer, p.Checksum = "01 02 03 04", "crc8"; p.Header = "AA BB" }, "length 6: header, checksum and trailer do not fit in it"},
+		{func(p *Packed) { p.Header, p.Trailer, p.Checksum, p.From, p.At = "AA BB CC DD", "EE", "crc8", 4, 3 }, "checksum_from 4: want 0 to 3"},
+		{func(p *Packed) { p.Header, p.Trailer, p.Checksum, p.At = "AA BB CC DD", "EE", "crc8", 3 }, "at 3: a value of size 2 does not fit before the checksum at 4"},
 		{func(p *Packed) { p.SumOrder = "big" }, "checksum_order without checksum"},
 		{func(p *Packed) { p.Checksum, p.SumOrder = "sum8", "low" }, `checksum_order "low": want big or little`},
 		{func(p *Packed) { p.Checksum, p.From = "sum8", -1 }, "checksum_from -1: want 0 to 4"},
@@ -284,6 +286,8 @@ func TestPackedBadDescriptions(t *testing.T) {
 		func(p *Packed) { p.Length, p.At, p.Size, p.Header, p.Checksum = 2, 0, 1, "", "xor8" },
 		func(p *Packed) { p.Decimals, p.Checksum = 15, "none" },
 		func(p *Packed) { p.At = 4 },
+		func(p *Packed) { p.Length, p.Header, p.At = 2, "AA BB", 0 }, // the header may fill the frame
+		func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"FF": "mm", "10": "in"} },
 		func(p *Packed) { p.Checksum, p.From, p.SumOrder = "sum8", 4, "little" },
 		func(p *Packed) { p.Seq = &Bits{At: 5, Mask: "01"} },
 	} {

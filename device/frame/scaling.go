@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -24,10 +25,7 @@ func newScaling(decimals int, factor float64) (scaling, error) {
 	if math.IsNaN(factor) || math.IsInf(factor, 0) {
 		return scaling{}, fmt.Errorf("scale %v: want a finite number", factor)
 	}
-	if factor == 0 {
-		factor = 1
-	}
-	return scaling{decimals, factor}, nil
+	return scaling{decimals, cmp.Or(factor, 1)}, nil
 }
 
 // value returns raw / 10^decimals * factor. It divides by the power of ten,

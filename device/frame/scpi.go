@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"math"
@@ -40,30 +41,26 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 
 // read decodes one answer.
 func (s *SCPI) read(line []byte) (Frame, number) {
-	item, start := 1, 0
 	var (
 		f     Frame
 		n     number
-		found bool
+		count int
 	)
-	for i := 0; i <= len(line); i++ {
-		if i < len(line) && line[i] != ',' {
-			continue
-		}
-		got, end := scanNumber(line[start:i], 0, true, false)
-		if end != i-start || got.spaced {
+	for more := true; more; {
+		var text []byte
+		text, line, more = bytes.Cut(line, []byte(","))
+		got, end := scanNumber(text, 0, true, false)
+		if end != len(text) || got.spaced {
 			return Frame{Bad: "not a number of IEEE 488.2"}, number{}
 		}
-		if item == max(s.Item, 1) {
-			f.Value, n, found = got.value, got, true
+		if count++; count == max(s.Item, 1) {
+			f.Value, n = got.value, got
 		}
-		item++
-		start = i + 1
 	}
 	switch {
-	case s.Item == 0 && item > 2:
+	case s.Item == 0 && count > 1:
 		f.Bad = "more than one number in the answer"
-	case !found:
+	case count < s.Item:
 		f.Bad = "too few numbers in the answer"
 	case f.Value == scpiNaN:
 		f.Bad, f.Refused = "not a number (9.91E37)", true

@@ -65,4 +65,17 @@ func TestSCPIItemOfAList(t *testing.T) {
 	assert.Equal(t, 0.25, got[0].Value)
 	assert.Equal(t, "too few numbers in the answer", got[1].Bad)
 	assert.Equal(t, "not a number of IEEE 488.2", got[2].Bad)
+	last := decodeAll(t, d, []byte("1,2\n"))
+	require.Len(t, last, 1)
+	assert.Equal(t, Frame{Raw: []byte("1,2"), Value: 2}, last[0])
+}
+
+// An instrument may drop zeros, however long it did not.
+func TestSCPIDropsZeros(t *testing.T) {
+	d, err := (&SCPI{Query: "READ?"}).NewDecoder()
+	require.NoError(t, err)
+	got := decodeAll(t, d, []byte("1.10\n1.20\n1.31\n1.4\n"))
+	require.Len(t, got, 4)
+	assert.Empty(t, got[3].Bad)
+	assert.Equal(t, 1.4, got[3].Value)
 }

@@ -1,5 +1,7 @@
 package frame
 
+import "slices"
+
 // Answers of a matcher besides the length of a frame.
 const (
 	noFrame  = -1
@@ -16,17 +18,15 @@ const (
 // as a frame: so every lost frame of a silent line counts once.
 type seeker struct {
 	most  int                         // longest frame
-	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore
+	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore; a frame without Raw is not handed on
 	buf   []byte
 	run   int // bytes at the head of buf that are no frame
 }
 
 // Feed implements Decoder.
 func (s *seeker) Feed(p []byte, emit func(*Frame)) {
-	for len(p) > 0 {
-		n := min(len(p), 4*s.most) // bounds the memory, with few rounds for what one Read brings
-		s.buf = append(s.buf, p[:n]...)
-		p = p[n:]
+	for part := range slices.Chunk(p, 4*s.most) { // bounds the memory, with few rounds for what one Read brings
+		s.buf = append(s.buf, part...)
 		s.scan(emit)
 	}
 }
@@ -48,7 +48,9 @@ func (s *seeker) scan(emit func(*Frame)) {
 			continue
 		}
 		s.bad(s.buf[at:i], emit)
-		emit(&f)
+		if f.Raw != nil {
+			emit(&f)
+		}
 		i += n
 		at = i
 	}

@@ -38,9 +38,12 @@ type Text struct {
 	Words     map[string]string `toml:"words,omitempty"`       // what a word means: a unit, "hold", "low-battery", "over" or "ignore"
 }
 
+// A lineReader reads one line, the blanks around it trimmed.
+type lineReader func(line []byte) (Frame, number)
+
 // A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
-	read   func(line []byte) (Frame, number)
+	read   lineReader
 	plain  bool // the simple form with a decimal point: the usual line may be used
 	usual  usualLine
 	lines  LineCutter
@@ -50,7 +53,7 @@ type textDecoder struct {
 	kept   []Frame      // lines that broke a habit alike, at most two
 }
 
-func newTextDecoder(most int, end lineEnd, read func([]byte) (Frame, number)) *textDecoder {
+func newTextDecoder(most int, end lineEnd, read lineReader) *textDecoder {
 	d := &textDecoder{read: read}
 	d.lines = LineCutter{end: end, most: most, line: d.line, buf: make([]byte, 0, most)}
 	return d

@@ -237,7 +237,7 @@ func TestLineWithoutEndIsCountedOnce(t *testing.T) {
 // A line of just the longest length is whole, in one piece or several.
 func TestLongestLine(t *testing.T) {
 	for _, end := range []string{"\n", "\r\n"} {
-		for _, size := range []int{1, 4, 100} {
+		for _, size := range []int{1, 4, 14, 100} {
 			d := textOf(t, Text{LineEnd: map[string]string{"\n": "lf", "\r\n": "crlf"}[end], MaxLength: 5})
 			var got []Frame
 			for in := "0.123" + end + "0.1234" + end + "0.124" + end; in != ""; {

@@ -1,71 +1,67 @@
 package frame
 
-import "fmt"
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+)
 
 // A columnLine reads lines of fields between separators.
 type columnLine struct {
-	sep                      byte
-	value, unit, seq, fields int
-	simple                   *simpleLine
+	Text
+	sep    []byte
+	simple *simpleLine
 }
 
-func newColumnLine(t Text, simple *simpleLine) (*columnLine, error) {
-	c := &columnLine{sep: ',', value: t.Column, unit: t.UnitAt, seq: t.SeqAt, fields: t.Columns, simple: simple}
+func newColumnLine(t Text, simple *simpleLine) (lineReader, error) {
+	c := &columnLine{t, []byte(cmp.Or(t.Separator, ",")), simple}
 	if len(t.Separator) > 1 {
 		return nil, fmt.Errorf("separator %q: want one character", t.Separator)
 	}
-	if t.Separator != "" {
-		c.sep = t.Separator[0]
-	}
-	if c.fields < 0 {
-		return nil, fmt.Errorf("columns %d: want 1 or more", c.fields)
+	if t.Columns < 0 {
+		return nil, fmt.Errorf("columns %d: want 1 or more", t.Columns)
 	}
 	for _, at := range []struct {
 		key string
 		n   int
-	}{{"column", c.value}, {"unit_column", c.unit}, {"seq_column", c.seq}} {
-		if at.n < 0 || c.fields > 0 && at.n > c.fields {
+	}{{"column", t.Column}, {"unit_column", t.UnitAt}, {"seq_column", t.SeqAt}} {
+		if at.n < 0 || t.Columns > 0 && at.n > t.Columns {
 			return nil, fmt.Errorf("%s %d: want 1 to the number of columns", at.key, at.n)
 		}
 	}
-	if c.sep == ',' && t.Decimal == "comma" {
+	if c.sep[0] == ',' && t.Decimal == "comma" {
 		return nil, fmt.Errorf("decimal %q with a comma between columns", t.Decimal)
 	}
-	return c, nil
+	return c.read, nil
 }
 
 // read decodes one line: the value column holds one simple value, the other
 // columns anything printable.
 func (c *columnLine) read(line []byte) (Frame, number) {
 	var (
-		f     Frame
-		n     number
-		unit  string
-		found bool
-		last  Frame // holds the sequence number
+		f, last Frame // last holds the sequence number
+		n       number
+		unit    string
+		fields  int
 	)
-	field, start := 1, 0
-	for i := 0; i <= len(line); i++ {
-		if i < len(line) {
-			if b := line[i]; b < ' ' && b != '\t' || b == 0x7f {
-				return Frame{Bad: stray(b)}, n
-			}
-			if line[i] != c.sep {
-				continue
-			}
+	for more := true; more; {
+		var text []byte
+		text, line, more = bytes.Cut(line, c.sep)
+		if i := bytes.IndexFunc(text, isControl); i >= 0 {
+			return Frame{Bad: stray(text[i])}, n
 		}
-		text := trim(line[start:i])
-		switch field {
-		case c.value:
+		text = trim(text)
+		fields++
+		switch fields {
+		case c.Column:
 			if len(text) == 0 {
 				return Frame{Bad: "value column is empty"}, n
 			}
 			f, n = c.simple.read(text)
-			found = true
 			if f.Bad != "" {
 				return f, n
 			}
-		case c.unit:
+		case c.UnitAt:
 			if unit = c.simple.unitWord(text); unit == "" {
 				return Frame{Bad: "unit is not known"}, n
 			}
@@ -74,18 +70,14 @@ func (c *columnLine) read(line []byte) (Frame, number) {
 				return Frame{Bad: errorMessage}, n
 			}
 		}
-		if field == c.seq {
+		if fields == c.SeqAt {
 			last.Numbered, last.Seq = len(text) > 0, sequence(text)
 		}
-		field++
-		start = i + 1
 	}
-	if count := field - 1; !found || c.fields > 0 && count != c.fields {
+	if fields < c.Column || c.Columns > 0 && fields != c.Columns {
 		return Frame{Bad: "columns missing or too many"}, n
 	}
-	if unit != "" {
-		f.Unit = unit
-	}
+	f.Unit = cmp.Or(unit, f.Unit)
 	f.Numbered, f.Seq = last.Numbered, last.Seq
 	return f, n
 }

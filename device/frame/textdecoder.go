@@ -1,13 +1,14 @@
 package frame
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // NewDecoder checks the description and returns a decoder for it.
 func (t *Text) NewDecoder() (Decoder, error) {
-	most := t.MaxLength
-	if most == 0 {
-		most = DefaultMaxLength
-	}
+	most := cmp.Or(t.MaxLength, DefaultMaxLength)
 	if most < 4 || most > 65536 {
 		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
 	}
@@ -45,7 +46,7 @@ func (t *Text) Reader() (func(line []byte) Frame, error) {
 }
 
 // reader returns what reads one line.
-func (t *Text) reader() (func([]byte) (Frame, number), error) {
+func (t *Text) reader() (lineReader, error) {
 	simple, err := t.simple()
 	if err != nil {
 		return nil, err
@@ -54,54 +55,28 @@ func (t *Text) reader() (func([]byte) (Frame, number), error) {
 	case t.Pattern != "" && t.Column != 0:
 		return nil, fmt.Errorf("pattern and column together: want one of them")
 	case t.Column == 0:
-		if key := t.columnKey(); key != "" {
-			return nil, fmt.Errorf("%s without column: want the column of the value too", key)
+		for _, key := range []struct {
+			name string
+			set  bool
+		}{{"separator", t.Separator != ""}, {"columns", t.Columns != 0}, {"unit_column", t.UnitAt != 0}, {"seq_column", t.SeqAt != 0}} {
+			if key.set {
+				return nil, fmt.Errorf("%s without column: want the column of the value too", key.name)
+			}
 		}
 	}
 	switch {
 	case t.Pattern != "":
-		r, err := newPatternLine(t.Pattern, simple)
-		if err != nil {
-			return nil, err
-		}
-		return r.read, nil
+		return newPatternLine(t.Pattern, simple)
 	case t.Column != 0:
-		r, err := newColumnLine(*t, simple)
-		if err != nil {
-			return nil, err
-		}
-		return r.read, nil
+		return newColumnLine(*t, simple)
 	}
 	return simple.read, nil
-}
-
-// columnKey returns a key that is set and means nothing without columns.
-func (t *Text) columnKey() string {
-	switch {
-	case t.Separator != "":
-		return "separator"
-	case t.Columns != 0:
-		return "columns"
-	case t.UnitAt != 0:
-		return "unit_column"
-	case t.SeqAt != 0:
-		return "seq_column"
-	}
-	return ""
 }
 
 // simple returns the reader of simple lines, whose number and word rules the
 // other line forms share.
 func (t *Text) simple() (*simpleLine, error) {
-	s := &simpleLine{words: t.Words}
-	switch t.Decimal {
-	case "", "any":
-		s.point, s.comma = true, true
-	case "point":
-		s.point = true
-	case "comma":
-		s.comma = true
-	default:
+	if !slices.Contains([]string{"", "any", "point", "comma"}, t.Decimal) {
 		return nil, fmt.Errorf("decimal %q: want any, point or comma", t.Decimal)
 	}
 	for w, m := range t.Words {
@@ -110,5 +85,5 @@ func (t *Text) simple() (*simpleLine, error) {
 			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore", m, UnitList)}
 		}
 	}
-	return s, nil
+	return &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}, nil
 }

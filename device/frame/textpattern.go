@@ -14,29 +14,23 @@ var patternGroups = []string{"value", "unit", "sign", "hold", "low_battery", "ov
 // A patternLine reads lines by a regular expression.
 type patternLine struct {
 	re     *regexp.Regexp
-	group  map[string]int
 	simple *simpleLine
 }
 
-func newPatternLine(pattern string, simple *simpleLine) (*patternLine, error) {
+func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
 	if err != nil {
 		return nil, fmt.Errorf("pattern %q: %w", pattern, err)
 	}
-	p := &patternLine{re: re, group: map[string]int{}, simple: simple}
-	for i, name := range re.SubexpNames() {
-		if name == "" {
-			continue
-		}
-		if !slices.Contains(patternGroups, name) {
+	for _, name := range re.SubexpNames() {
+		if name != "" && !slices.Contains(patternGroups, name) {
 			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, hold, low_battery, over or seq", pattern, name)
 		}
-		p.group[name] = i
 	}
-	if _, ok := p.group["value"]; !ok {
+	if re.SubexpIndex("value") < 0 {
 		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
 	}
-	return p, nil
+	return (&patternLine{re, simple}).read, nil
 }
 
 // read decodes one line; every group that took part must be sound.
@@ -46,8 +40,8 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 		return Frame{Bad: "line does not fit the pattern"}, number{}
 	}
 	text := func(name string) []byte {
-		i, ok := p.group[name]
-		if !ok || at[2*i] < 0 {
+		i := p.re.SubexpIndex(name)
+		if i < 0 || at[2*i] < 0 {
 			return nil
 		}
 		return trim(line[at[2*i]:at[2*i+1]])

@@ -89,11 +89,10 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 	i := 0
 	for i < len(line) && f.Bad == "" {
 		switch c := line[i]; {
-		case digitAt(line, i), c == '+', c == '-', c == '.':
-			if !s.signedWord(line, i) {
-				return i
-			}
+		case (c == '+' || c == '-') && i+1 < len(line) && isLetter(line[i+1]): // of a word, as in "-OL"
 			i++
+		case digitAt(line, i), c == '+', c == '-', c == '.':
+			return i
 		case c == ',' && s.comma && digitAt(line, i+1):
 			if i == 0 || !isLetter(line[i-1]) && !digitAt(line, i-1) {
 				return i
@@ -122,18 +121,8 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 // label reads the word at line[i:j], before the number.
 func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	word := line[i:j]
-	if unit := s.unitWord(word); unit != "" {
-		if f.Unit != "" {
-			f.Bad = "two units in the line"
-		}
-		f.Unit = unit
-		return
-	}
-	if m := s.meaning(word); m != "" {
-		f.Flags |= wordFlags[m]
-		if m == wordBattery && s.words[string(word)] == "" {
-			s.battery = true
-		}
+	if m := s.known(word, s.unitWord(word), f); m != "" {
+		s.battery = s.battery || m == wordBattery && s.words[string(word)] == ""
 		return
 	}
 	var low [longestUnit]byte
@@ -185,11 +174,6 @@ func labelEnd(line []byte, i int) int {
 	return i
 }
 
-// signedWord reports whether a sign at i belongs to a word, as in "-OL".
-func (s *simpleLine) signedWord(line []byte, i int) bool {
-	return (line[i] == '+' || line[i] == '-') && i+1 < len(line) && isLetter(line[i+1])
-}
-
 // suffix reads the words after the number.
 func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 	if i < len(line) && (line[i] == '.' || line[i] == '-') {
@@ -207,22 +191,30 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 			f.Bad = stray(line[j])
 			return
 		}
-		if unit, end := s.unit(line, i, j); unit != "" {
-			if f.Unit != "" {
-				f.Bad = "two units in the line"
-				return
-			}
-			f.Unit, i = unit, end
-			continue
-		}
-		m := s.meaning(line[i:j])
-		if m == "" {
+		unit, end := s.unit(line, i, j)
+		if s.known(line[i:j], unit, f) == "" {
 			f.Bad = "unknown word after the number"
+		}
+		if f.Bad != "" {
 			return
 		}
-		f.Flags |= wordFlags[m]
-		i = j
+		i = end
 	}
+}
+
+// known takes a word that is the unit, or is no unit and says something else of
+// the value. It returns what the word means, "" for one not known.
+func (s *simpleLine) known(word []byte, unit string, f *Frame) string {
+	if unit != "" {
+		if f.Unit != "" {
+			f.Bad = "two units in the line"
+		}
+		f.Unit = unit
+		return unit
+	}
+	m := s.meaning(word)
+	f.Flags |= wordFlags[m]
+	return m
 }
 
 // unit reads the unit at line[i:j], which may be two words ("lbf ft"), and
@@ -265,7 +257,7 @@ func stray(c byte) string {
 	switch {
 	case c == 0:
 		return "NUL in the line (parity or break error)"
-	case c < ' ' && c != '\t' || c == 0x7f:
+	case isControl(rune(c)):
 		return "control byte in the line"
 	case c-'0' <= 9 || c == '+' || c == '-' || c == '.':
 		return "two numbers run together"
@@ -280,8 +272,9 @@ func wordEnd(line []byte, i int) int {
 	return i
 }
 
-func isGap(c byte) bool    { return c == ' ' || c == '\t' || c == ',' || c == ';' }
-func isLetter(c byte) bool { return lower(c)-'a' < 26 }
+func isControl(c rune) bool { return c < ' ' && c != '\t' || c == 0x7f }
+func isGap(c byte) bool     { return c == ' ' || c == '\t' || c == ',' || c == ';' }
+func isLetter(c byte) bool  { return lower(c)-'a' < 26 }
 func isUnitByte(c byte) bool {
 	return isLetter(c) || c >= 0x80 || c == '.' || c == '*' || c == '-' || c == '"'
 }

@@ -17,16 +17,8 @@ type usualLine struct {
 // learn remembers what followed the number of a sound simple line. A line
 // that does not begin with its number, or has no decimal point, has no usual form.
 func (u *usualLine) learn(raw []byte, end string, f *Frame, n *number) {
-	i := 0
-	if raw[0] == '+' || raw[0] == '-' {
-		i = 1
-	}
-	first := i
-	for i < len(raw) && (digitAt(raw, i) || raw[i] == '.') {
-		i++
-	}
 	u.tail = u.tail[:0]
-	if n.decimals > 0 && i-first == n.digits+1 {
+	if again, i := scanNumber(raw, 0, true, false); i > 0 && n.decimals > 0 && !again.spaced && again.digits == n.digits {
 		u.tail = append(append(u.tail, raw[i:]...), end...)
 		u.end = len(end)
 	}

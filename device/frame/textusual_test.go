@@ -18,6 +18,8 @@ func TestTheShortWayIsForSimpleLinesAlone(t *testing.T) {
 		{Text{}, []string{"0.123 mm\n", "0.456 mm\n", "-0.125 mm\n"}, []float64{0.123, 0.456, -0.125}},
 		{Text{Column: 2}, []string{"1.0,2.5\n", "3.0,2.5\n"}, []float64{2.5, 2.5}},
 		{Text{Pattern: `\d\.(?P<value>.*)`}, []string{"1.05\n", "2.05\n"}, []float64{5, 5}},
+		{Text{}, []string{"1.5E3\n", "1.6E3\n"}, []float64{1500, 1600}},
+		{Text{}, []string{"X-AXIS: 0.5\n", "X-AXIS: 0.6\n"}, []float64{0.5, 0.6}},
 		{Text{Decimal: "comma"}, []string{"1,5\n", "2,5\n"}, []float64{1.5, 2.5}},
 	} {
 		d := textOf(t, tt.text)

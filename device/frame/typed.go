@@ -24,6 +24,12 @@ var keyedUnits = map[string]string{
 // give as an example.
 var errNoValue = errors.New("not one value")
 
+// A KeyedValue is one value of a typed line; its unit may be "".
+type KeyedValue struct {
+	Value float64
+	Unit  string
+}
+
 // ParseKeyed reads one typed value, with its unit where it names one:
 //
 //	0.18   0,18 mm   7 thou   .007in   3 1/2 div   1/2 div   -0.02
@@ -44,20 +50,16 @@ func ParseKeyed(s string, division float64) (value float64, unit string, err err
 	whole := n.decimals == 0 && !n.exponent
 	if j := skipSpaces(text, i); whole && digitAt(text, j) {
 		num, k := scanNumber(text, j, false, false)
-		if k < 0 || k >= len(text) || text[k] != '/' {
-			return 0, "", errNoValue
-		}
 		part, end, ok := fraction(text, num, k)
 		if !ok || part >= 1 {
 			return 0, "", errNoValue
 		}
 		v, i = v+part, end
 	} else if whole && i < len(text) && text[i] == '/' {
-		part, end, ok := fraction(text, number{value: v}, i)
-		if !ok {
+		var ok bool
+		if v, i, ok = fraction(text, number{value: v}, i); !ok {
 			return 0, "", errNoValue
 		}
-		v, i = part, end
 	}
 	if n.minus {
 		v = -v
@@ -97,9 +99,9 @@ func keyedUnit(word []byte) (string, bool) {
 	return u, ok
 }
 
-// fraction reads the denominator after the slash at text[i].
+// fraction reads the slash at text[i], if there is one, and the denominator.
 func fraction(text []byte, numerator number, i int) (float64, int, bool) {
-	if !digitAt(text, i+1) {
+	if i < 0 || i >= len(text) || text[i] != '/' || !digitAt(text, i+1) {
 		return 0, 0, false
 	}
 	den, end := scanNumber(text, i+1, false, false)

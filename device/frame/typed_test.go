@@ -49,6 +49,7 @@ func TestParseKeyed(t *testing.T) {
 		{in: "9.5 lbf x 2 in", want: 19, unit: "lbf·in"},
 		{in: "4 kgf x 50 mm", want: 20, unit: "kgf·cm"},
 
+		{in: "40 N x 0.5 m", want: 20, unit: "N·m"},
 		{in: "40 N x 0 mm", bad: `unit "N x 0 mm" is not known`},
 		{in: "40 N x 2 in", bad: `unit "N x 2 in" is not known`},
 		{in: "soft", bad: `not one value`},

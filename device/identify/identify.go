@@ -10,10 +10,10 @@
 package identify
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"time"
 
 	"crownlog/device"
@@ -29,6 +29,7 @@ type Proposal struct {
 	Rate    float64  // sound frames a second; 0: not known
 	Samples []Sample // the first few frames, decoded
 	Notes   []string // what is doubtful
+	rank    float64  // Clean times the worth of the candidate
 }
 
 // A Sample is one decoded frame of the evidence.
@@ -79,25 +80,18 @@ func Bytes(b []byte, span time.Duration) []Proposal {
 		}
 	}
 	list = append(append(list, modbusCandidates(b)...), packedCandidates(b)...)
-	type ranked struct {
-		Proposal
-		rank float64
-	}
-	var found []ranked
+	var found []Proposal
 	for _, c := range list {
 		if p, ok := Check(c.profile, b, span); ok {
 			if p.Profile.Unit == "" {
 				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
 			}
-			found = append(found, ranked{p, p.Clean * c.worth})
+			p.rank = p.Clean * c.worth
+			found = append(found, p)
 		}
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].rank > found[j].rank })
-	var out []Proposal
-	for _, f := range found {
-		out = append(out, f.Proposal)
-	}
-	return out
+	slices.SortStableFunc(found, func(a, b Proposal) int { return cmp.Compare(b.rank, a.rank) })
+	return found
 }
 
 // unseen says what frames of a kind do not show where they name no unit.
@@ -118,26 +112,21 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 		out.Notes = append(out.Notes, err.Error())
 		return out, false
 	}
-	var (
-		values []float64
-		sound  int // bytes in sound frames
-	)
-	first := true
+	sound := 0 // bytes in sound frames
+	begun, changed := false, false
 	dec.Feed(b, func(f *frame.Frame) {
-		if f.Bad != "" {
-			if !first { // a capture begins in the middle of a frame
-				out.Broken++
+		switch {
+		case f.Bad == "":
+			out.Frames++
+			sound += len(f.Raw)
+			if len(out.Samples) < mostSamples {
+				out.Samples = append(out.Samples, sampleOf(f, p.Unit))
 			}
-			first = false
-			return
+			changed = changed || f.Value != out.Samples[0].Value
+		case begun: // a capture begins in the middle of a frame
+			out.Broken++
 		}
-		first = false
-		out.Frames++
-		sound += len(f.Raw)
-		values = append(values, f.Value)
-		if len(out.Samples) < mostSamples {
-			out.Samples = append(out.Samples, sampleOf(f, p.Unit))
-		}
+		begun = true
 	})
 	dec.Flush()
 	if out.Frames > 0 {
@@ -146,7 +135,7 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 	if span > 0 {
 		out.Rate = float64(out.Frames) / span.Seconds()
 	}
-	if out.Frames > 0 && !slices.ContainsFunc(values, func(v float64) bool { return v != values[0] }) {
+	if out.Frames > 0 && !changed {
 		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")
 	}
 	// Bytes outside of every frame count too: frames found by chance in noise
@@ -156,12 +145,9 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 }
 
 func sampleOf(f *frame.Frame, unit string) Sample {
-	s := Sample{Raw: string(f.Raw), Value: f.Value, Unit: f.Unit}
+	s := Sample{Raw: string(f.Raw), Value: f.Value, Unit: cmp.Or(f.Unit, unit)}
 	if f.Binary {
 		s.Raw = fmt.Sprintf("% X", f.Raw)
-	}
-	if s.Unit == "" {
-		s.Unit = unit
 	}
 	return s
 }

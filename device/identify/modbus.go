@@ -3,6 +3,7 @@ package identify
 import (
 	"encoding/binary"
 	"math"
+	"math/bits"
 
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -50,7 +51,7 @@ func registerType(data [][]byte) (kind, words string) {
 	high, low := true, true
 	for _, d := range data {
 		high = high && gaugeFloat(binary.BigEndian.Uint32(d))
-		low = low && gaugeFloat(uint32(binary.BigEndian.Uint16(d[2:]))<<16|uint32(binary.BigEndian.Uint16(d)))
+		low = low && gaugeFloat(bits.RotateLeft32(binary.BigEndian.Uint32(d), 16))
 	}
 	switch {
 	case high:
@@ -66,10 +67,10 @@ func registerType(data [][]byte) (kind, words string) {
 // gaugeFloat reports whether the bits are zero or a single-precision float
 // between a ten-millionth and ten million: no gauge shows less or more in its
 // unit, while small integers read as floats are far below and text far above.
-func gaugeFloat(bits uint32) bool {
-	if bits<<1 == 0 {
+func gaugeFloat(b uint32) bool {
+	if b<<1 == 0 {
 		return true
 	}
-	v := math.Abs(float64(math.Float32frombits(bits)))
+	v := math.Abs(float64(math.Float32frombits(b)))
 	return v >= 1e-7 && v <= 1e7
 }

@@ -1,6 +1,7 @@
 package identify
 
 import (
+	"encoding/binary"
 	"fmt"
 	"math"
 	"slices"
@@ -22,6 +23,8 @@ const (
 	// leastDifferent frames of a window: of a gauge that stands still every
 	// byte is fixed, and any constant would do for a checksum.
 	leastDifferent = 3
+	// widestValue in bytes: eight digits, or 32 bits, are more than a gauge shows.
+	widestValue = 4
 )
 
 // packedCandidates finds fixed-length frames by header and checksum, and in
@@ -34,35 +37,24 @@ const (
 // Where the decimal point stands and what the unit is cannot be seen in such a
 // frame.
 func packedCandidates(b []byte) []candidate {
-	var list []candidate
 	for length := shortestPacked; length <= longestPacked; length++ {
 		// One damaged frame spoils a window, so three places are tried.
 		for _, at := range []int{0, len(b) / 4, len(b) / 2} {
-			p, frames := packedLayout(b[at:], length)
-			if frames == nil {
-				continue
-			}
-			if !findValue(&p, soundPacked(p, b)) {
+			p, ok := packedLayout(b[at:], length)
+			if !ok || !findValue(&p, soundPacked(p, b)) {
 				continue
 			}
 			prof := device.Profile{Name: fmt.Sprintf("heard-packed-%d", length), Frame: device.FramePacked, Packed: &p,
 				Title: "binary frames, found by listening; set decimals and unit by the display"}
-			list = append(list, candidate{prof, 5})
-			break
-		}
-		if len(list) > 0 {
-			break // longer ones are several of these
+			return []candidate{{prof, 5}} // longer ones are several of these
 		}
 	}
-	return list
+	return nil
 }
 
 // packedLayout looks for header and checksum of frames with the length.
-func packedLayout(b []byte, length int) (frame.Packed, [][]byte) {
-	for phase := 0; phase < length; phase++ {
-		if phase+windowFrames*length > len(b) {
-			return frame.Packed{}, nil
-		}
+func packedLayout(b []byte, length int) (p frame.Packed, ok bool) {
+	for phase := 0; phase < length && phase+windowFrames*length <= len(b); phase++ {
 		frames := make([][]byte, windowFrames)
 		for i := range frames {
 			frames[i] = b[phase+i*length:][:length]
@@ -71,11 +63,11 @@ func packedLayout(b []byte, length int) (frame.Packed, [][]byte) {
 		if !fixed[0] || different(frames) < leastDifferent {
 			continue
 		}
-		if p, ok := packedChecksum(frames, fixed); ok {
-			return p, frames
+		if p, ok = packedChecksum(frames, fixed); ok {
+			return p, true
 		}
 	}
-	return frame.Packed{}, nil
+	return p, false
 }
 
 // mostPacked bounds the frames that are looked at for the value, and with them
@@ -101,14 +93,30 @@ func soundPacked(p frame.Packed, b []byte) [][]byte {
 
 // sameColumns says which bytes are the same in all frames.
 func sameColumns(frames [][]byte) []bool {
-	fixed := make([]bool, len(frames[0]))
-	for c := range fixed {
-		fixed[c] = true
-		for _, f := range frames {
-			fixed[c] = fixed[c] && f[c] == frames[0][c]
+	return columns(frames, 1, func(before, now byte) bool { return now == before })
+}
+
+// counterColumns says which bytes count the frames: one more each time but
+// where frames were lost. A counter moves more smoothly than any value.
+func counterColumns(frames [][]byte) []bool {
+	const share = 0.9 // some frames may be lost
+	return columns(frames, share, func(before, now byte) bool { return now == before+1 })
+}
+
+// columns says which bytes follow the byte of the frame before as ok says, at
+// least in the share of the frames.
+func columns(frames [][]byte, share float64, ok func(before, now byte) bool) []bool {
+	is := make([]bool, len(frames[0]))
+	for c := range is {
+		steps := 0
+		for i := 1; i < len(frames); i++ {
+			if ok(frames[i-1][c], frames[i][c]) {
+				steps++
+			}
 		}
+		is[c] = float64(steps) >= share*float64(len(frames)-1)
 	}
-	return fixed
+	return is
 }
 
 func different(frames [][]byte) int {
@@ -131,22 +139,17 @@ func layout(p *frame.Packed) (header, sumAt int) {
 // packedChecksum finds the checksum that is right in all frames, at the end
 // or before one fixed last byte.
 func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
-	length := len(fixed)
-	p := frame.Packed{Length: length}
-	for trailer := 0; trailer <= 1; trailer++ {
-		if trailer == 1 && !fixed[length-1] {
-			break
-		}
+	last := len(fixed) - 1
+	trailers := []string{""}
+	if fixed[last] {
+		trailers = append(trailers, fmt.Sprintf("%02X", frames[0][last]))
+	}
+	for _, trailer := range trailers {
 		for _, kind := range checksumNames {
-			for _, order := range []string{"little", "big"} {
-				if sum, _ := frame.ChecksumNamed(kind); sum.Size == 1 && order == "big" {
-					continue
-				}
-				for from := 0; from <= 2; from++ { // many sums leave out the header
-					p.Checksum, p.SumOrder, p.From = kind, order, from
-					if trailer == 1 {
-						p.Trailer = fmt.Sprintf("%02X", frames[0][length-1])
-					}
+			sum, _ := frame.ChecksumNamed(kind)
+			for _, order := range byteOrders(sum.Size, "little", "big") {
+				for from := range 3 { // many sums leave out the header
+					p := frame.Packed{Length: last + 1, Trailer: trailer, Checksum: kind, SumOrder: order, From: from}
 					if headerAndSum(&p, frames, fixed) {
 						return p, true
 					}
@@ -156,6 +159,9 @@ func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
 	}
 	return frame.Packed{}, false
 }
+
+// byteOrders returns the orders that so many bytes can have: one byte has one.
+func byteOrders(size int, orders ...string) []string { return orders[:min(size, len(orders))] }
 
 // headerAndSum fills in the header of one byte, or two where the second is
 // fixed too, and checks all frames. A value that happens not to move in its
@@ -200,7 +206,7 @@ func findValue(p *frame.Packed, frames [][]byte) bool {
 	counters, fixed := counterColumns(frames), sameColumns(frames)
 	smoothest := math.Inf(1)
 	var forms []valueForm
-	for size := min(8, sumAt-header); size >= 1; size-- {
+	for size := min(widestValue, sumAt-header); size >= 1; size-- {
 		for at := header; at+size <= sumAt; at++ {
 			if slices.Contains(counters[at:at+size], true) {
 				continue
@@ -230,30 +236,11 @@ func findValue(p *frame.Packed, frames [][]byte) bool {
 			best = f
 		}
 	}
-	for c, is := range counters {
-		if is && c >= header && c < sumAt {
-			best.Seq = &frame.Bits{At: c}
-			break
-		}
+	if c := slices.Index(counters[header:sumAt], true); c >= 0 {
+		best.Seq = &frame.Bits{At: header + c}
 	}
 	*p = best.Packed
 	return true
-}
-
-// counterColumns says which bytes count the frames: one more each time but
-// where frames were lost. A counter moves more smoothly than any value.
-func counterColumns(frames [][]byte) []bool {
-	is := make([]bool, len(frames[0]))
-	for c := range is {
-		steps := 0
-		for i := 1; i < len(frames); i++ {
-			if frames[i][c] == frames[i-1][c]+1 {
-				steps++
-			}
-		}
-		is[c] = float64(steps) >= 0.9*float64(len(frames)-1) // some frames may be lost
-	}
-	return is
 }
 
 // valueForms lists what the bytes from at can be.
@@ -266,11 +253,7 @@ func valueForms(p frame.Packed, at, size int, frames [][]byte) []frame.Packed {
 		}
 	}
 	var list []frame.Packed
-	orders := []string{"big", "little"}
-	if size == 1 {
-		orders = orders[:1]
-	}
-	for _, order := range orders {
+	for _, order := range byteOrders(size, "big", "little") {
 		p.Order = order
 		high := at
 		if order == "little" {
@@ -280,12 +263,12 @@ func valueForms(p frame.Packed, at, size int, frames [][]byte) []frame.Packed {
 			continue // rather a state than the head of the value
 		}
 		kinds := []string{}
-		if size == 4 && allFloats(p, frames) {
+		if size == widestValue && allFloats(p, frames) {
 			kinds = append(kinds, "float")
 		}
-		if decimal && size <= 4 {
+		if decimal {
 			kinds = append(kinds, "bcd")
-		} else if size >= 2 && size <= 4 {
+		} else if size >= 2 {
 			kinds = append(kinds, "int", "uint")
 		}
 		for _, kind := range kinds {
@@ -301,11 +284,10 @@ func valueForms(p frame.Packed, at, size int, frames [][]byte) []frame.Packed {
 
 func allFloats(p frame.Packed, frames [][]byte) bool {
 	for _, f := range frames {
-		v := slices.Clone(f[p.At : p.At+p.Size])
+		bits := binary.BigEndian.Uint32(f[p.At:])
 		if p.Order == "little" {
-			slices.Reverse(v)
+			bits = binary.LittleEndian.Uint32(f[p.At:])
 		}
-		bits := uint32(v[0])<<24 | uint32(v[1])<<16 | uint32(v[2])<<8 | uint32(v[3])
 		if !gaugeFloat(bits) {
 			return false
 		}

@@ -2,6 +2,7 @@ package identify
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -71,13 +72,12 @@ func textQuestions() []question {
 
 func modbusQuestions() []question {
 	var list []question
-	for _, m := range []frame.Modbus{
-		{Address: 1, Function: 4, Type: "float32"}, {Address: 1, Function: 3, Type: "float32"},
-		{Address: 1, Function: 4, Type: "int16"}, {Address: 1, Function: 3, Type: "int16"},
-	} {
-		ask := m.Request()
-		name := fmt.Sprintf("modbus read, function %d, registers %d", m.Function, ask[5])
-		list = append(list, question{name, ask, func(*device.Profile) {}})
+	for _, kind := range []string{"float32", "int16"} {
+		for _, function := range []int{4, 3} {
+			ask := (&frame.Modbus{Address: 1, Function: function, Type: kind}).Request()
+			name := fmt.Sprintf("modbus read, function %d, registers %d", function, ask[5])
+			list = append(list, question{name, ask, func(*device.Profile) {}})
+		}
 	}
 	return list
 }
@@ -147,22 +147,21 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 	}()
 	if try.listen {
 		o.Progress(fmt.Sprintf("listening at %d baud", s.Baud))
-		b, span, err := listenFor(port, o.Listen, mostListen)
-		if err != nil {
-			return nil, 0, err
-		}
-		found = Bytes(b, span)
-		for more := 0; more < moreListens && len(found) == 0 && len(b) > 0 && len(b) < slowGauge; more++ {
-			o.Progress("a slow gauge, listening on")
+		var b []byte
+		var span time.Duration
+		for more := 0; ; more++ {
 			next, longer, err := listenFor(port, o.Listen, mostListen)
 			if err != nil {
 				return nil, 0, err
 			}
 			b, span = append(b, next...), span+longer
-			found = Bytes(b, span)
+			found = withLine(Bytes(b, span), s)
+			if more == moreListens || len(found) > 0 || len(b) == 0 || len(b) >= slowGauge {
+				break
+			}
+			o.Progress("a slow gauge, listening on")
 		}
-		withLine(found, s)
-		if len(found) > 0 || len(b) > 0 {
+		if len(b) > 0 {
 			return found, len(b), nil
 		}
 	}
@@ -195,9 +194,7 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 func withLine(found []Proposal, s device.Serial) []Proposal {
 	for i := range found {
 		found[i].Profile.Serial.Baud = s.Baud
-		if s.Parity != "" {
-			found[i].Profile.Serial.Parity = s.Parity
-		}
+		found[i].Profile.Serial.Parity = cmp.Or(s.Parity, found[i].Profile.Serial.Parity)
 	}
 	return found
 }
@@ -215,11 +212,8 @@ func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time
 		piled       int
 	)
 	buf := make([]byte, 4096)
-	for end := time.Now().Add(d); len(b) < most; {
-		left := time.Until(end)
-		if left <= 0 {
-			break
-		}
+	end := time.Now().Add(d)
+	for left := d; left > 0 && len(b) < most; left = time.Until(end) {
 		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
 			return nil, 0, err
 		}

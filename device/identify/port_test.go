@@ -189,6 +189,7 @@ func TestWhatWasHeardBecomesAFile(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, found)
 	assert.Equal(t, []string{"listening at 9600 baud"}, said)
+	assert.Zero(t, found[0].Rate, "what one Read brings does not tell the rate")
 	var file bytes.Buffer
 	require.NoError(t, found[0].Profile.WriteTOML(&file))
 	assert.Equal(t, `name = 'heard-text'

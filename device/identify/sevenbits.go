@@ -14,34 +14,27 @@ func sevenBits(b []byte) ([]byte, device.Serial, bool) {
 	if !slices.ContainsFunc(b, func(c byte) bool { return c >= 0x80 }) {
 		return nil, device.Serial{}, false
 	}
-	even, odd, mark := 0, 0, 0
-	for _, c := range b {
-		if bits.OnesCount8(c)%2 == 0 {
-			even++
-		} else {
-			odd++
+	for _, parity := range []struct {
+		name  string
+		wrong func(c byte) bool
+	}{
+		{"mark", func(c byte) bool { return c < 0x80 }},
+		{"even", func(c byte) bool { return bits.OnesCount8(c)%2 == 1 }},
+		{"odd", func(c byte) bool { return bits.OnesCount8(c)%2 == 0 }},
+	} {
+		wrong := 0
+		text := make([]byte, len(b))
+		for i, c := range b {
+			text[i] = c & 0x7F
+			if parity.wrong(c) {
+				wrong++
+			}
 		}
-		if c >= 0x80 {
-			mark++
+		// A wrong bit or two do no harm; of text without parity about half of the
+		// bytes have an even count of ones.
+		if float64(wrong) <= 0.02*float64(len(b)) {
+			return text, device.Serial{DataBits: 7, Parity: parity.name}, true
 		}
 	}
-	s := device.Serial{DataBits: 7}
-	// A wrong bit or two do no harm; of text without parity about half of the
-	// bytes have an even count of ones.
-	most := 0.98 * float64(len(b))
-	switch {
-	case float64(mark) >= most:
-		s.Parity = "mark"
-	case float64(even) >= most:
-		s.Parity = "even"
-	case float64(odd) >= most:
-		s.Parity = "odd"
-	default:
-		return nil, device.Serial{}, false
-	}
-	text := make([]byte, len(b))
-	for i, c := range b {
-		text[i] = c & 0x7F
-	}
-	return text, s, true
+	return nil, device.Serial{}, false
 }

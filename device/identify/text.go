@@ -105,17 +105,14 @@ func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
 	return list
 }
 
-// describe fills unit, quantity and resolution of a profile from the lines.
+// describe fills unit, quantity and resolution of a profile from the lines. Of
+// units that are as frequent it takes the one that was first so often.
 func describe(p device.Profile, lines [][]byte) device.Profile {
 	units, decimals := map[string]int{}, 0
 	for _, f := range soundFrames(p, lines) {
-		units[f.Unit]++
 		decimals = max(decimals, f.Decimals)
-	}
-	most := 0
-	for u, n := range units {
-		if n > most {
-			most, p.Unit = n, u
+		if units[f.Unit]++; units[f.Unit] > units[p.Unit] {
+			p.Unit = f.Unit
 		}
 	}
 	p.Quantity = frame.Quantity(p.Unit)
@@ -146,17 +143,13 @@ func columnProfile(base device.Profile, lines [][]byte, end string) (device.Prof
 		}
 		p := base
 		p.Name = "heard-columns"
-		p.Text = &frame.Text{LineEnd: end, Separator: sep, Column: best, Columns: count, Decimals: "free"}
-		p.Text.UnitAt = unitColumn(lines, sep, count)
-		if !fits(p, lines) {
-			continue
+		unit := unitColumn(lines, sep, count)
+		for _, decimals := range []string{"", "free"} {
+			p.Text = &frame.Text{LineEnd: end, Separator: sep, Column: best, Columns: count, UnitAt: unit, Decimals: decimals}
+			if fits(p, lines) {
+				return p, true
+			}
 		}
-		strict, t := p, *p.Text
-		strict.Text, t.Decimals = &t, ""
-		if fits(strict, lines) {
-			p = strict
-		}
-		return p, true
 	}
 	return device.Profile{}, false
 }

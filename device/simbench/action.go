@@ -24,7 +24,7 @@ func Rock() Action { return Action{do: (*hands).rock} }
 // Rest takes the hands off the wheel.
 func Rest() Action { return Action{do: (*hands).rest} }
 
-// TurnTo lifts the plunger, turns the wheel to angleDeg (see Bench.AngleOf) and
+// TurnTo lifts the plunger, turns the wheel to angleDeg and
 // sets the plunger down on the tooth there. What the hands did before, rocking
 // or resting, goes on.
 func TurnTo(angleDeg float64) Action { return Action{do: func(h *hands) { h.turnTo(angleDeg) }} }

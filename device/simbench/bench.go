@@ -3,6 +3,7 @@ package simbench
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"sync"
 	"time"
@@ -17,7 +18,7 @@ type Bench struct {
 	changed     chan struct{} // one slot: a gauge was opened or closed
 
 	mu       sync.Mutex
-	clock    float64 // seconds since config.Start
+	clock    float64 // seconds since startOfTime
 	expected int     // gauges listened to before time passes
 	gears    *gearSet
 	hands    *hands
@@ -26,23 +27,27 @@ type Bench struct {
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	c = c.withDefaults()
-	if c.Rate <= 0 || c.Resolution <= 0 {
-		return nil, fmt.Errorf("simulated indicator: rate %g Hz and resolution %g mm must be above zero", c.Rate, c.Resolution)
+	if c.AckWait <= 0 {
+		c.AckWait = defaultAckWait
 	}
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
 	}
 	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
-	b.gears = newGearSet(c)
-	b.hands = newHands(c.Seed, b.gears)
+	b.gears = newGearSet(c.Seed)
+	h := newHands(c.Seed, b.gears)
+	b.hands = h
+	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
+	shown := &dial{rand: random(dialStream), hands: h}
+	// Lines a second, resolution, noise; fifty lines a second show the click of a
+	// wrench, one shows the air.
 	b.instruments = []*Instrument{
-		newInstrument(b, indicator, c.Rate, newDial(c, b.hands)),
-		newInstrument(b, wrench, wrenchRate, newTorqueWrench(c.Seed, b.hands)),
-		newInstrument(b, preload, preloadRate, newPreloadMeter(c.Seed, b.hands)),
-		newInstrument(b, pressure, airRate, newManometer(c.Seed, b.hands)),
-		newInstrument(b, thermometer, airRate, newThermometer(c.Seed, b.hands)),
+		indicator:   newInstrument(b, "indicator", 20, 0.001, shown.line),
+		wrench:      newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m")),
+		preload:     newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m")),
+		pressure:    newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa")),
+		thermometer: newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC")),
 	}
 	for _, i := range b.instruments {
 		if err := i.Replug(); err != nil {
@@ -90,11 +95,7 @@ func (b *Bench) Expect(n int) {
 func (b *Bench) Now() time.Time {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.at(b.clock)
-}
-
-func (b *Bench) at(clock float64) time.Time {
-	return b.config.Start.Add(time.Duration(clock * float64(time.Second)))
+	return startOfTime.Add(time.Duration(b.clock * float64(time.Second)))
 }
 
 // Do adds to what the hands do next. They finish the movement they are in
@@ -104,29 +105,28 @@ func (b *Bench) Do(actions ...Action) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.hands.queue = append(b.hands.queue, actions...)
-	if b.listeners() == 0 {
+	if next, _ := b.due(); next == nil {
 		b.clock = b.hands.finish(b.clock)
 	}
 }
 
-// listeners counts the gauges that are listened to. The caller holds b.mu.
-func (b *Bench) listeners() int {
-	n := 0
+// due returns the gauge that sends next, nil if nobody listens, and how many are
+// listened to. The caller holds b.mu.
+func (b *Bench) due() (next *Instrument, listeners int) {
 	for _, i := range b.instruments {
-		if i.listening || b.config.FreeRunning {
-			n++
+		if !i.listening {
+			continue
+		}
+		listeners++
+		if next == nil || i.next < next.next {
+			next = i
 		}
 	}
-	return n
+	return next, listeners
 }
 
-// Truth is the true backlash at a position, 1 to Positions, in mm as the
-// plunger at the heel meets it, as things stand now.
-func (b *Bench) Truth(position int) float64 {
-	return b.TruthAt(b.AngleOf(position))
-}
-
-// TruthAt is the true backlash in mm with the wheel at angleDeg.
+// TruthAt is the true backlash in mm with the wheel at angleDeg, as the plunger
+// at the heel of the tooth there meets it, as things stand now.
 func (b *Bench) TruthAt(angleDeg float64) float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -136,8 +136,6 @@ func (b *Bench) TruthAt(angleDeg float64) float64 {
 // SurfaceAt is what a perfect indicator standing at m shows with the wheel at
 // angleDeg, in mm from the mean of the turn; 0 for Tooth.
 func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	b.mu.Lock()
-	defer b.mu.Unlock()
 	return b.gears.face[m].at(angleDeg)
 }
 
@@ -159,12 +157,6 @@ func (b *Bench) Idle() bool {
 // LeakRate is what the air line truly loses, in kPa a minute at a steady
 // temperature.
 func (b *Bench) LeakRate() float64 { return b.gears.leak }
-
-// AngleOf is the wheel angle of a position in degrees: equal steps from
-// position 1 at zero.
-func (b *Bench) AngleOf(position int) float64 {
-	return 360 * float64(position-1) / float64(b.config.Positions)
-}
 
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
@@ -193,13 +185,8 @@ func (b *Bench) Run(ctx context.Context) error {
 func (b *Bench) tick() (*Instrument, []byte, float64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	var due *Instrument
-	for _, i := range b.instruments {
-		if (i.listening || b.config.FreeRunning) && (due == nil || i.next < due.next) {
-			due = i
-		}
-	}
-	if due == nil || b.listeners() < b.expected {
+	due, listeners := b.due()
+	if due == nil || listeners < b.expected {
 		return nil, nil, 0
 	}
 	b.hands.advance(due.next)

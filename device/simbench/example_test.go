@@ -36,7 +36,7 @@ func ExampleNew() {
 	cancel()
 	<-done
 	<-done
-	fmt.Printf("true backlash %.2f mm; with the push of the hand the dial moved %.2f mm\n", bench.Truth(1), high-low)
+	fmt.Printf("true backlash %.2f mm; with the push of the hand the dial moved %.2f mm\n", bench.TruthAt(0), high-low)
 	// Output:
 	// true backlash 0.18 mm; with the push of the hand the dial moved 0.24 mm
 }

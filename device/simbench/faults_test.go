@@ -51,12 +51,3 @@ func TestSlippingPinionWalksOneStop(t *testing.T) {
 	assert.InDelta(t, slices.Min(first), slices.Min(last), 0.01)
 	assert.Greater(t, slices.Max(last), slices.Max(first)+0.03)
 }
-
-func TestBareNumbersHideTheUnitButton(t *testing.T) {
-	b := startBench(t, Config{Seed: 2, BareNumbers: true})
-	b.Do(PressUnit())
-	for _, r := range readings(t, b, b.Indicator(), 5) {
-		assert.NotContains(t, r.Raw, "in")
-		assert.Less(t, r.Value, 0.01)
-	}
-}

@@ -30,27 +30,23 @@ func between(r *rand.Rand, low, high float64) float64 {
 
 // eitherWay gives x a random sign.
 func eitherWay(r *rand.Rand, x float64) float64 {
-	if r.IntN(2) == 0 {
-		return -x
-	}
-	return x
+	return x * float64(2*r.IntN(2)-1)
 }
 
 // A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
 // backlash at the heel, in the plane of rotation.
 type gearSet struct {
-	pinionTeeth, wheelTeeth int
-	mean                    float64
-	once, twice, pinion     wave
-	tooth                   []float64 // own error of each wheel tooth
-	notchGain               float64   // per notch, signed
-	notches                 float64   // moved so far, + towards the pinion
-	centreShift             float64   // what fitting the new centre does
-	capShift                float64   // what torquing the caps does
-	capsTight               bool
-	pinionTorque            float64 // N·m, running
-	carrierTorque           float64 // N·m more at the pinion once the caps are tight
-	leak                    float64 // kPa a minute of the air line
+	mean                float64
+	once, twice, pinion wave
+	tooth               [wheelTeeth]float64 // own error of each wheel tooth
+	notchGain           float64             // per notch of the crown wheel towards the pinion
+	notches             float64             // moved so far, + towards the pinion
+	centreShift         float64             // what fitting the new centre does
+	capShift            float64             // what torquing the caps does
+	capsTight           bool
+	pinionTorque        float64 // N·m, running
+	carrierTorque       float64 // N·m more at the pinion once the caps are tight
+	leak                float64 // kPa a minute of the air line
 
 	face map[Mount]surface
 }
@@ -75,25 +71,17 @@ func (s surface) at(angleDeg float64) float64 { return s.once.at(angleDeg) + s.t
 // backlash of a bevel set of usual angles.
 const lashPerFace = 0.65
 
-func newGearSet(c Config) *gearSet {
-	r := newRand(c.Seed, gearStream)
+func newGearSet(seed int64) *gearSet {
+	r := newRand(seed, gearStream)
 	turn := func() float64 { return between(r, 0, 2*math.Pi) }
-	g := &gearSet{pinionTeeth: c.PinionTeeth, wheelTeeth: c.WheelTeeth, mean: c.MeanBacklash, notchGain: c.NotchGain}
-	mean, gain := between(r, 0.17, 0.20), between(r, -0.046, -0.038)
-	if g.mean == 0 {
-		g.mean = mean
-	}
-	if g.notchGain == 0 {
-		g.notchGain = gain
-	}
+	g := &gearSet{mean: between(r, 0.17, 0.20), notchGain: between(r, -0.046, -0.038)}
 	g.capShift = eitherWay(r, between(r, 0.010, 0.020))
 	g.centreShift = eitherWay(r, between(r, 0.08, 0.12))
-	g.once = wave{1, c.Eccentricity, turn()}
-	g.twice = wave{2, c.Warp, turn()}
-	g.pinion = wave{float64(c.WheelTeeth) / float64(c.PinionTeeth), c.PinionRunout, turn()}
-	g.tooth = make([]float64, c.WheelTeeth)
+	g.once = wave{1, eccentricity, turn()}
+	g.twice = wave{2, warp, turn()}
+	g.pinion = wave{float64(wheelTeeth) / pinionTeeth, pinionRunout, turn()}
 	for i := range g.tooth {
-		g.tooth[i] = c.ToothError * math.Max(-2.5, math.Min(2.5, r.NormFloat64()))
+		g.tooth[i] = toothError * math.Max(-2.5, math.Min(2.5, r.NormFloat64()))
 	}
 	g.face = map[Mount]surface{
 		// The backlash is least where the face stands nearest the pinion.
@@ -118,9 +106,9 @@ func (g *gearSet) running() float64 {
 // backlash is the true backlash with the wheel at angleDeg.
 func (g *gearSet) backlash(angleDeg float64) float64 {
 	b := g.mean + g.notches*g.notchGain + g.once.at(angleDeg) + g.twice.at(angleDeg) + g.pinion.at(angleDeg)
-	n := int(math.Round(angleDeg/360*float64(g.wheelTeeth))) % g.wheelTeeth
+	n := int(math.Round(angleDeg/360*wheelTeeth)) % wheelTeeth
 	if n < 0 {
-		n += g.wheelTeeth
+		n += wheelTeeth
 	}
 	b += g.tooth[n]
 	if g.capsTight {

@@ -2,6 +2,7 @@ package simbench
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"sync"
@@ -12,9 +13,11 @@ import (
 
 // An Instrument is one gauge of the bench, on a port of its own.
 type Instrument struct {
+	Resolution float64 // one count in mm, N·m, kPa or °C
+
 	bench *Bench
 	label string
-	gauge gauge
+	send  liner
 	name  string // the port's stable name
 	acks  chan struct{}
 
@@ -28,37 +31,26 @@ type Instrument struct {
 	wire wire // nil while unplugged
 }
 
+// writeWait bounds a write to a wire when nobody reads and its buffer is full.
+const writeWait = 200 * time.Millisecond
+
 // A wire carries a gauge's lines to whoever opens its other end.
 type wire interface {
-	write(p []byte) error // may block until close when nobody reads
+	write(p []byte) error // fails after writeWait when nobody reads
 	// open opens the reader's end; the caller closes it.
 	open(ctx context.Context) (device.Port, error)
 	close()
 }
 
-func newInstrument(b *Bench, which int, rate float64, g gauge) *Instrument {
-	label := labels[which]
-	return &Instrument{bench: b, label: label, gauge: g, rate: rate, next: 1 / rate,
+func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
+	return &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate,
 		name: filepath.Join(b.links, label), acks: make(chan struct{}, 1)}
 }
-
-// PortName is the name to open the gauge under, as for any serial port. It
-// stays the same after Unplug and Replug.
-func (i *Instrument) PortName() string { return i.name }
-
-// Resolution is one count of the gauge in mm, N·m or kPa.
-func (i *Instrument) Resolution() float64 { return i.gauge.step() }
 
 // Open opens the gauge's port with the code that opens a serial port; it is a
 // device.Opener. The gauge talks until the port is closed.
 func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
-	i.mu.Lock()
-	w := i.wire
-	i.mu.Unlock()
-	if w == nil {
-		return nil, i.name, &device.PortError{Port: i.name, Reason: device.PortMissing}
-	}
-	p, err := w.open(ctx)
+	p, err := i.openWire(ctx)
 	if err != nil {
 		return nil, i.name, err
 	}
@@ -73,6 +65,31 @@ func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
 	b.mu.Unlock()
 	b.notify()
 	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
+}
+
+// openTries bounds how often a port that another program holds is left to it.
+const openTries = 20
+
+// openWire opens the reader's end. A pseudo-terminal may have the number of one
+// that is gone, and a program that waits for that one to come back may have
+// taken ours: then the gauge is plugged in anew, and that program finds its port
+// gone again.
+func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	for range openTries {
+		if i.wire == nil {
+			return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
+		}
+		if p, err = i.wire.open(ctx); !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
+			return p, err
+		}
+		i.wire.close()
+		if err := i.plug(); err != nil {
+			return nil, err
+		}
+	}
+	return nil, err
 }
 
 // discard drops what an earlier listener left unread.
@@ -127,7 +144,7 @@ func (i *Instrument) Ack() {
 func (i *Instrument) line() []byte {
 	at := i.next
 	i.next = at + 1/i.rate
-	return []byte(i.gauge.line(at) + "\r\n")
+	return []byte(i.send(at, i.Resolution) + "\r\n")
 }
 
 // unpluggedTurn is how long, in real time, an unplugged gauge takes to miss its
@@ -148,19 +165,14 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	default:
 	}
 	patience := i.bench.config.AckWait
-	switch {
-	case w == nil || w.write(line) != nil:
+	if w == nil || w.write(line) != nil {
 		patience = unpluggedTurn
-	case i.bench.config.FreeRunning:
-		return
 	}
-	wait := time.NewTimer(patience)
-	defer wait.Stop()
 	select {
 	case <-ctx.Done():
 	case <-i.acks:
 	case <-closed:
-	case <-wait.C:
+	case <-time.After(patience):
 	}
 }
 
@@ -182,10 +194,13 @@ func (i *Instrument) Replug() error {
 	if i.wire != nil {
 		return nil
 	}
-	w, err := newWire(i.name)
-	if err != nil {
+	return i.plug()
+}
+
+// plug gives the gauge a new wire, none where that fails. The caller holds i.mu.
+func (i *Instrument) plug() (err error) {
+	if i.wire, err = newWire(i.name); err != nil {
 		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
 	}
-	i.wire = w
 	return nil
 }

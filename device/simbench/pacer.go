@@ -7,22 +7,21 @@ import (
 
 // A pacer holds simulated time back to a ratio of real time.
 type pacer struct {
-	ratio float64 // simulated seconds a real one; 0: no holding back
-	real  time.Time
+	ratio float64   // simulated seconds a real one; 0: no holding back
+	real  time.Time // of simulated second sim; zero: time did not run
 	sim   float64
-	going bool
 }
 
 // rest forgets the past: time did not run.
-func (p *pacer) rest() { p.going = false }
+func (p *pacer) rest() { p.real = time.Time{} }
 
 // wait sleeps until the real time of simulated second at; false if ctx ended.
 func (p *pacer) wait(ctx context.Context, at float64) bool {
 	if p.ratio <= 0 {
 		return true
 	}
-	if !p.going {
-		p.real, p.sim, p.going = time.Now(), at, true
+	if p.real.IsZero() {
+		p.real, p.sim = time.Now(), at
 	}
 	p.real = p.real.Add(time.Duration((at - p.sim) / p.ratio * float64(time.Second)))
 	p.sim = at
@@ -33,12 +32,10 @@ func (p *pacer) wait(ctx context.Context, at float64) bool {
 	if ahead <= 0 {
 		return true
 	}
-	timer := time.NewTimer(ahead)
-	defer timer.Stop()
 	select {
 	case <-ctx.Done():
 		return false
-	case <-timer.C:
+	case <-time.After(ahead):
 		return true
 	}
 }

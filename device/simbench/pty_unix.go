@@ -4,7 +4,6 @@ package simbench
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"sync"
@@ -42,9 +41,6 @@ func newWire(name string) (wire, error) {
 	return w, nil
 }
 
-// writeWait bounds a write when the port's buffer is full.
-const writeWait = 200 * time.Millisecond
-
 func (w *ptyWire) write(p []byte) error {
 	if err := w.master.SetWriteDeadline(time.Now().Add(writeWait)); err != nil {
 		return err
@@ -53,26 +49,9 @@ func (w *ptyWire) write(p []byte) error {
 	return err
 }
 
-// A pseudo-terminal may have the number of one that is gone, and a program
-// that waits for that one to come back may try ours for a moment.
-const (
-	openTries = 20
-	openPause = 100 * time.Millisecond
-)
-
 func (w *ptyWire) open(ctx context.Context) (device.Port, error) {
-	open := device.SerialOpener(w.name, device.Serial{})
-	for try := 1; ; try++ {
-		p, _, err := open(ctx)
-		if err == nil || try == openTries || !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
-			return p, err
-		}
-		select {
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-time.After(openPause):
-		}
-	}
+	p, _, err := device.SerialOpener(w.name, device.Serial{})(ctx)
+	return p, err
 }
 
 func (w *ptyWire) close() {

@@ -2,7 +2,11 @@ package simbench
 
 import (
 	"context"
+	"errors"
+	"net"
+	"os"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"crownlog/device"
@@ -11,82 +15,67 @@ import (
 // A memoryWire carries lines inside the process: Windows has no
 // pseudo-terminal that opens as a serial port.
 type memoryWire struct {
-	name   string
-	lines  chan []byte
-	gone   chan struct{}
-	goOnce sync.Once
+	mu  sync.Mutex
+	end net.Conn // the bench's, of the pipe to the reader who opened last
 }
 
-func newWire(name string) (wire, error) {
-	return &memoryWire{name: name, lines: make(chan []byte, 64), gone: make(chan struct{})}, nil
-}
-
-func (w *memoryWire) write(p []byte) error {
-	select {
-	case w.lines <- p:
-		return nil
-	case <-w.gone:
-		return &device.PortError{Port: w.name, Reason: device.PortGone}
-	}
+// newWire returns a wire that nobody has opened: what is written fails.
+func newWire(string) (wire, error) {
+	ours, theirs := net.Pipe()
+	return &memoryWire{end: ours}, theirs.Close()
 }
 
 func (w *memoryWire) open(context.Context) (device.Port, error) {
-	return &memoryPort{wire: w, closed: make(chan struct{})}, nil
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	ours, theirs := net.Pipe()
+	w.end = ours
+	return &memoryPort{Conn: theirs}, nil
 }
 
-func (w *memoryWire) close() { w.goOnce.Do(func() { close(w.gone) }) }
+func (w *memoryWire) write(p []byte) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err := w.end.SetWriteDeadline(time.Now().Add(writeWait)); err != nil {
+		return err
+	}
+	_, err := w.end.Write(p)
+	return err
+}
+
+func (w *memoryWire) close() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.end.Close()
+}
 
 // A memoryPort is the reader's end of a memoryWire.
 type memoryPort struct {
-	wire   *memoryWire
-	rest   []byte // of a line longer than the reader's buffer
-	closed chan struct{}
-	once   sync.Once
-
-	mu      sync.Mutex
-	timeout time.Duration
+	net.Conn
+	timeout atomic.Int64 // of Read; <= 0: none
 }
 
 // Read returns the next bytes, or (0, nil) when the read timeout passes.
 func (p *memoryPort) Read(buf []byte) (int, error) {
-	if len(p.rest) == 0 {
-		p.mu.Lock()
-		timeout := p.timeout
-		p.mu.Unlock()
-		var late <-chan time.Time
-		if timeout > 0 {
-			timer := time.NewTimer(timeout)
-			defer timer.Stop()
-			late = timer.C
-		}
-		select {
-		case p.rest = <-p.wire.lines:
-		case <-late:
-			return 0, nil
-		case <-p.closed:
-			return 0, &device.PortError{Port: p.wire.name, Reason: device.PortClosed}
-		case <-p.wire.gone:
-			return 0, &device.PortError{Port: p.wire.name, Reason: device.PortGone}
-		}
+	var end time.Time
+	if d := time.Duration(p.timeout.Load()); d > 0 {
+		end = time.Now().Add(d)
 	}
-	n := copy(buf, p.rest)
-	p.rest = p.rest[n:]
-	return n, nil
+	if err := p.SetReadDeadline(end); err != nil {
+		return 0, err
+	}
+	n, err := p.Conn.Read(buf)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = nil
+	}
+	return n, err
 }
 
 // Write drops what the reader sends: these gauges only talk.
 func (p *memoryPort) Write(b []byte) (int, error) { return len(b), nil }
 
-// Close ends a blocked Read.
-func (p *memoryPort) Close() error {
-	p.once.Do(func() { close(p.closed) })
-	return nil
-}
-
 // SetReadTimeout bounds the next Reads.
 func (p *memoryPort) SetReadTimeout(d time.Duration) error {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.timeout = d
+	p.timeout.Store(int64(d))
 	return nil
 }

@@ -106,7 +106,7 @@ func (h *hands) pressurise(target float64) {
 
 // celsius is the temperature of the air in the line at second t of the bench's
 // clock.
-func (a airLine) celsius(t float64) float64 {
+func (a *airLine) celsius(t float64) float64 {
 	since := t - a.filledAt
 	if a.target == 0 || since < 0 {
 		return roomTemp
@@ -116,7 +116,7 @@ func (a airLine) celsius(t float64) float64 {
 
 // at is the gauge pressure in kPa at second t: it leaks, and follows the
 // temperature as a gas of constant volume does.
-func (a airLine) at(t float64) float64 {
+func (a *airLine) at(t float64) float64 {
 	since := t - a.filledAt
 	switch {
 	case a.target == 0:

@@ -10,7 +10,6 @@ import (
 
 	"crownlog/analysis/leak"
 	"crownlog/analysis/units"
-	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/words"
@@ -164,14 +163,14 @@ const airValues = 5
 
 // parseAir reads the values of an air test. The time comes last, wherever it
 // was typed, for it completes the test.
-func parseAir(line string, _ float64) ([]device.KeyedValue, error) {
-	var values []device.KeyedValue
+func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
+	var values []frame.KeyedValue
 	for _, group := range numberGroups(line) {
 		v, unit, err := frame.ParseKeyed(group, 0)
 		if err != nil {
 			return nil, fmt.Errorf("%q is %w", group, err)
 		}
-		values = append(values, device.KeyedValue{Value: v, Unit: unit})
+		values = append(values, frame.KeyedValue{Value: v, Unit: unit})
 	}
 	if len(values) == 0 || len(values) > airValues {
 		return nil, fmt.Errorf("%d values", len(values))
@@ -181,7 +180,7 @@ func parseAir(line string, _ float64) ([]device.KeyedValue, error) {
 			values[i].Unit = values[i+1].Unit
 		}
 	}
-	slices.SortStableFunc(values, func(a, b device.KeyedValue) int {
+	slices.SortStableFunc(values, func(a, b frame.KeyedValue) int {
 		return rankTime(a.Unit) - rankTime(b.Unit)
 	})
 	return values, nil

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/gum"
-	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -114,7 +114,7 @@ const (
 )
 
 // tryWords are the words for a try, without spaces.
-var tryWords = map[string]device.KeyedValue{
+var tryWords = map[string]frame.KeyedValue{
 	"y": {Value: 1, Unit: tryFreed}, "yes": {Value: 1, Unit: tryFreed},
 	"nolock": {Unit: tryLocked}, "notlocked": {Unit: tryLocked}, "didnotlock": {Unit: tryLocked},
 	"nofree": {Unit: tryFreed}, "notfreed": {Unit: tryFreed}, "didnotfree": {Unit: tryFreed},
@@ -122,10 +122,10 @@ var tryWords = map[string]device.KeyedValue{
 
 // parseTry reads one try of the lock: yes where it locked and freed, with the
 // seconds it took to lock if they were taken; else no lock or no free.
-func parseTry(line string, _ float64) ([]device.KeyedValue, error) {
+func parseTry(line string, _ float64) ([]frame.KeyedValue, error) {
 	line = strings.ToLower(strings.TrimSpace(line))
 	if v, ok := tryWords[strings.ReplaceAll(line, " ", "")]; ok {
-		return []device.KeyedValue{v}, nil
+		return []frame.KeyedValue{v}, nil
 	}
 	if line == "no" || line == "n" {
 		return nil, errors.New("which of them failed is not said")

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/units"
-	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -34,7 +34,7 @@ type Feature struct {
 	place   string                                                                        // what a position is called; "": position
 
 	example  string // of what is typed
-	parse    func(line string, division float64) ([]device.KeyedValue, error)
+	parse    func(line string, division float64) ([]frame.KeyedValue, error)
 	Word     func(c record.Capture) string // in place of a capture's value
 	Together bool                          // all its places may be entered at once
 }
@@ -75,11 +75,11 @@ func (f Feature) places(s sheet.Sheet) []record.Position {
 }
 
 // parseTyped reads a line typed for the feature: see ParseTyped.
-func (f Feature) parseTyped(line string, division float64) ([]device.KeyedValue, error) {
+func (f Feature) parseTyped(line string, division float64) ([]frame.KeyedValue, error) {
 	if f.Quantity != "length" {
 		division = 0
 	}
-	var values []device.KeyedValue
+	var values []frame.KeyedValue
 	var err error
 	if f.parse != nil {
 		values, err = f.parse(line, division)

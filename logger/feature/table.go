@@ -1,7 +1,7 @@
 package feature
 
 import (
-	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -104,6 +104,6 @@ func NewJudge(s sheet.Sheet, name string) Judge { return table[name].judge(s) }
 // lock: see parseTry. division is the size of one division of the dial in the
 // feature's unit, 0 where that is not known. The error says what is wrong with
 // the line and what is wanted.
-func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error) {
+func ParseTyped(name, line string, division float64) ([]frame.KeyedValue, error) {
 	return table[name].parseTyped(line, division)
 }

@@ -1,17 +1,16 @@
 package feature
 
 import (
-	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
 )
 
-func parseOne(line string, division float64) ([]device.KeyedValue, error) {
+func parseOne(line string, division float64) ([]frame.KeyedValue, error) {
 	v, unit, err := frame.ParseKeyed(line, division)
 	if err != nil {
 		return nil, err
 	}
-	return []device.KeyedValue{{Value: v, Unit: unit}}, nil
+	return []frame.KeyedValue{{Value: v, Unit: unit}}, nil
 }
 
 // rankTime puts times behind all else.

@@ -5,7 +5,6 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
-	"crownlog/device"
 	"crownlog/device/frame"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
@@ -72,7 +71,7 @@ func tail(text string, w int) string {
 
 // values are what is typed for a feature, each with its unit, "" where none is
 // typed. What cannot be used stays to be mended.
-func (t *typedLine) values(name string, division float64) ([]device.KeyedValue, bool) {
+func (t *typedLine) values(name string, division float64) ([]frame.KeyedValue, bool) {
 	values, err := feature.ParseTyped(name, strings.TrimSpace(t.text), division)
 	if err != nil {
 		t.wrong = err.Error()

@@ -10,6 +10,7 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
@@ -45,7 +46,7 @@ func ExampleMeasure() {
 		return
 	}
 	defer round.Close()
-	parse := func(line string) ([]device.KeyedValue, error) {
+	parse := func(line string) ([]frame.KeyedValue, error) {
 		return feature.ParseTyped(record.FeatureBacklash, line, 0)
 	}
 	typed := device.NewKeyed("dial", "mm", strings.NewReader("0.15\n0.16\n0.17\n0.16\n0.15\n0.16\n0.17\n0.16\n"), parse, time.Now)

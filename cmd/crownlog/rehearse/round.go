@@ -62,7 +62,7 @@ func (r *Rehearsal) plug(config *logger.RoundConfig, t task) ([]live.Source, err
 		instrument := g.of(r.Bench)
 		sources = append(sources, device.NewGauge(g.label, profile, instrument.Open, r.Bench.Now))
 		if i == 0 {
-			config.Resolution, config.Unit, config.Gauge = instrument.Resolution(), profile.Unit, g.label
+			config.Resolution, config.Unit, config.Gauge = instrument.Resolution, profile.Unit, g.label
 		}
 	}
 	return sources, nil
