@@ -14,10 +14,7 @@ import (
 // one must be refused by its header, not misread.
 const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm,crc"
 
-const (
-	captureCells = 19 // without crc
-	noteCell     = 15
-)
+const captureCells = 19 // without crc
 
 // appendCapture adds the journal line of c:
 //
@@ -66,39 +63,17 @@ func parseCapture(cells []string) (record.Capture, error) {
 		return record.Capture{}, fmt.Errorf("%d cells, want %d", len(cells), captureCells)
 	}
 	var c record.Capture
-	var failed error
-	keep := func(err error) {
-		if failed == nil {
-			failed = err
-		}
-	}
-	whole := func(s string) int {
-		v, err := strconv.Atoi(s)
-		if err != nil {
-			keep(fmt.Errorf("not a whole number: %q", s))
-		}
-		return v
-	}
-	number := func(s string) float64 {
-		v, err := parseNumber(s)
-		keep(err)
-		return v
-	}
-	c.ID, c.Supersedes = whole(cells[0]), whole(cells[1])
-	t, err := parseTime(cells[2])
-	keep(err)
-	c.Time = t
-	c.Stage, c.Feature = UnguardText(cells[3]), UnguardText(cells[4])
-	c.Position = whole(cells[5])
-	c.AngleDeg, c.Value, c.Unit = number(cells[6]), number(cells[7]), UnguardText(cells[8])
-	c.U, c.N = number(cells[9]), whole(cells[10])
-	c.Low, c.High = number(cells[11]), number(cells[12])
-	c.Quality, c.Gauge = UnguardText(cells[13]), UnguardText(cells[14])
-	c.ReadNote(UnguardText(cells[noteCell]))
-	c.Repeatability = number(cells[16])
-	c.Convention, c.RadiusMM = UnguardText(cells[17]), number(cells[18])
-	if failed != nil {
-		return record.Capture{}, failed
+	in := cellReader{cells: cells}
+	c.ID, c.Supersedes, c.Time = in.whole(), in.whole(), in.time()
+	c.Stage, c.Feature, c.Position = in.text(), in.text(), in.whole()
+	c.AngleDeg, c.Value, c.Unit = in.number(), in.number(), in.text()
+	c.U, c.N = in.number(), in.whole()
+	c.Low, c.High = in.number(), in.number()
+	c.Quality, c.Gauge = in.text(), in.text()
+	c.ReadNote(in.text())
+	c.Repeatability, c.Convention, c.RadiusMM = in.number(), in.text(), in.number()
+	if in.err != nil {
+		return record.Capture{}, in.err
 	}
 	return c, nil
 }
@@ -126,12 +101,10 @@ func checkCapture(c record.Capture, stored int) error {
 	return nil
 }
 
-// A captureReader turns journal lines into captures. Words that repeat share
-// one string, so that a long journal stays small in memory.
+// A captureReader turns journal lines into captures.
 type captureReader struct {
 	captures []record.Capture
 	cells    []string
-	words    map[string]string
 }
 
 // line takes one checked line; the IDs must run on from 1 without a gap, so
@@ -142,9 +115,6 @@ func (r *captureReader) line(_ int, text string) error {
 		return err
 	}
 	r.cells = cells
-	if len(cells) == captureCells {
-		cells[noteCell] = r.word(cells[noteCell]) // what is cut out of it would keep the whole line in memory
-	}
 	c, err := parseCapture(cells)
 	if err != nil {
 		return err
@@ -155,28 +125,6 @@ func (r *captureReader) line(_ int, text string) error {
 	if err := checkCapture(c, len(r.captures)); err != nil {
 		return err
 	}
-	c.Stage, c.Feature, c.Unit = r.word(c.Stage), r.word(c.Feature), r.word(c.Unit)
-	c.Quality, c.Gauge = r.word(c.Quality), r.word(c.Gauge)
-	c.Convention = r.word(c.Convention)
 	r.captures = append(r.captures, c)
 	return nil
-}
-
-// maxWords bounds the shared strings. Stages, features and units are a few dozen
-// words; notes can all be different and would make the map as large as the
-// journal.
-const maxWords = 4096
-
-func (r *captureReader) word(s string) string {
-	if w, ok := r.words[s]; ok {
-		return w
-	}
-	if r.words == nil {
-		r.words = make(map[string]string)
-	}
-	w := string(append([]byte(nil), s...))
-	if len(r.words) < maxWords {
-		r.words[w] = w
-	}
-	return w
 }

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 
 	"github.com/gofrs/flock"
@@ -66,12 +67,10 @@ func fillFolder(dir string, sheetTOML []byte) (err error) {
 		if err == nil {
 			return
 		}
-		made := []string{captures, readings}
+		// Of a folder this takes an empty one only; the failure before is what matters.
+		_, _ = os.Remove(captures), os.Remove(readings)
 		if missing != nil {
-			made = append(made, dir)
-		}
-		for _, path := range made {
-			_ = os.Remove(path) // of an empty folder only; the failure before is what matters
+			_ = os.Remove(dir)
 		}
 	}()
 	if err := os.MkdirAll(readings, folderMode); err != nil {
@@ -94,10 +93,8 @@ func CanCreate(dir string) error {
 	case err != nil:
 		return fmt.Errorf("create job folder: %w", err)
 	}
-	for _, e := range entries {
-		if e.Name() == SheetFile {
-			return fmt.Errorf("create job folder %s: there is a job in it already", dir)
-		}
+	if slices.ContainsFunc(entries, func(e os.DirEntry) bool { return e.Name() == SheetFile }) {
+		return fmt.Errorf("create job folder %s: there is a job in it already", dir)
 	}
 	if len(entries) > 0 {
 		return fmt.Errorf("create job folder %s: directory is not empty", dir)
@@ -116,6 +113,19 @@ func Open(dir string, check func(path string) error) (*Folder, error) {
 	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
+	lock, err := lockFolder(dir)
+	if err != nil {
+		return nil, err
+	}
+	f := &Folder{dir: dir, lock: lock}
+	if err := f.openJournal(); err != nil {
+		return nil, errors.Join(err, lock.Unlock())
+	}
+	return f, nil
+}
+
+// lockFolder keeps other writers out until the lock is given back.
+func lockFolder(dir string) (*flock.Flock, error) {
 	lock := flock.New(filepath.Join(dir, lockFile))
 	held, err := lock.TryLock()
 	if err != nil {
@@ -124,11 +134,7 @@ func Open(dir string, check func(path string) error) (*Folder, error) {
 	if !held {
 		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
 	}
-	f := &Folder{dir: dir, lock: lock}
-	if err := f.openJournal(); err != nil {
-		return nil, errors.Join(err, lock.Unlock())
-	}
-	return f, nil
+	return lock, nil
 }
 
 // CheckSheetFile says why dir is no job folder, or what check finds wrong with
@@ -163,7 +169,7 @@ func (f *Folder) openJournal() error {
 	}
 	captures, sound, torn, err := readCaptures(path, file)
 	if err == nil && torn != nil {
-		sound, err = f.setAside(file, sound, torn)
+		err = f.setAside(file, sound, torn)
 	}
 	if err != nil {
 		return errors.Join(err, file.Close())
@@ -191,32 +197,29 @@ const usualLine = 130
 
 // captureCount guesses from a file's size how many captures it holds.
 func captureCount(r io.Reader) int {
-	file, ok := r.(*os.File)
-	if !ok {
-		return 0
+	if file, ok := r.(*os.File); ok {
+		if info, err := file.Stat(); err == nil {
+			return int(info.Size() / usualLine)
+		}
 	}
-	info, err := file.Stat()
-	if err != nil {
-		return 0
-	}
-	return int(info.Size() / usualLine)
+	return 0
 }
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe
 // there cuts it off the journal.
-func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error) {
+func (f *Folder) setAside(file *os.File, sound int64, torn []byte) error {
 	path := file.Name()
 	if err := appendSynced(path+tornSuffix, append(torn, '\n')); err != nil {
-		return sound, err
+		return err
 	}
 	if err := file.Truncate(sound); err != nil {
-		return sound, storeError("cut torn line off", path, err)
+		return storeError("cut torn line off", path, err)
 	}
 	if err := file.Sync(); err != nil {
-		return sound, storeError("sync", path, err)
+		return storeError("sync", path, err)
 	}
 	f.torn = string(torn)
-	return sound, nil
+	return nil
 }
 
 // Dir is the folder's path as given.
@@ -270,10 +273,7 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 func (f *Folder) writeLine() error {
 	path := filepath.Join(f.dir, captureFile)
 	// At f.size, not at the end: what a failed write before has left is overwritten.
-	n, err := f.file.WriteAt(f.line, f.size)
-	if err == nil && n < len(f.line) {
-		err = io.ErrShortWrite
-	}
+	_, err := f.file.WriteAt(f.line, f.size)
 	if err == nil {
 		err = f.file.Sync()
 	}

@@ -44,12 +44,12 @@ type ReadingsWriter struct {
 	stop chan struct{}
 	done chan struct{}
 
-	mu     sync.Mutex // guards the rest; not held while syncing
-	file   readingsFile
-	line   []byte
-	dirty  bool
-	closed bool
-	err    error // the first failure; nothing is written after it
+	closing sync.Once
+	mu      sync.Mutex // guards the rest; not held while syncing
+	file    readingsFile
+	line    []byte
+	dirty   bool
+	err     error // the first failure; nothing is written after it
 }
 
 // Readings starts the next readings file of a stage and feature:
@@ -152,34 +152,29 @@ func (w *ReadingsWriter) sync() {
 	dirty := w.dirty && w.err == nil
 	w.dirty = false
 	w.mu.Unlock()
-	if !dirty {
-		return
+	if dirty {
+		w.keep("sync", w.file.Sync())
 	}
-	if err := w.file.Sync(); err != nil {
-		w.mu.Lock()
-		w.err = storeError("sync", w.path, err)
-		w.mu.Unlock()
+}
+
+// keep keeps the first failure.
+func (w *ReadingsWriter) keep(what string, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err != nil && w.err == nil {
+		w.err = storeError(what, w.path, err)
 	}
 }
 
 // Close syncs what is left and closes the file. It is safe to call twice.
 func (w *ReadingsWriter) Close() error {
-	w.mu.Lock()
-	closed := w.closed
-	w.closed = true
-	w.mu.Unlock()
-	if !closed {
+	w.closing.Do(func() {
 		close(w.stop)
-	}
-	<-w.done
-	w.sync()
+		<-w.done
+		w.sync()
+		w.keep("close", w.file.Close())
+	})
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if closed {
-		return w.err
-	}
-	if err := w.file.Close(); err != nil && w.err == nil {
-		w.err = storeError("close", w.path, err)
-	}
 	return w.err
 }

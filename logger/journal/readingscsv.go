@@ -3,10 +3,12 @@ package journal
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"os"
 	"strings"
 
@@ -77,40 +79,30 @@ func parseReading(cells []string) (device.Event, error) {
 	if len(cells) != readingsCells {
 		return device.Event{}, fmt.Errorf("%d cells, want %d", len(cells), readingsCells)
 	}
-	t, err := parseTime(cells[0])
-	if err != nil {
+	in := cellReader{cells: cells}
+	ev := device.Event{Time: in.time(), Gauge: in.text()}
+	text, textErr := unescapeRaw(UnguardText(in.raw()))
+	value, unit, words := in.number(), in.raw(), in.raw()
+	event, doubts := "", words
+	if math.IsNaN(value) {
+		event, doubts, _ = strings.Cut(words, "+")
+	}
+	flags, flagErr := parseFlags(doubts)
+	if err := cmp.Or(in.err, textErr, flagErr); err != nil {
 		return device.Event{}, err
 	}
-	text, err := unescapeRaw(UnguardText(cells[2]))
-	if err != nil {
-		return device.Event{}, err
+	if !math.IsNaN(value) {
+		ev.Kind = device.EventReading
+		ev.Reading = device.Reading{Time: ev.Time, Gauge: ev.Gauge, Raw: text, Value: value, Unit: unit, Flags: flags}
+		return ev, nil
 	}
-	ev := device.Event{Time: t, Gauge: UnguardText(cells[1])}
-	if cells[3] == "" {
-		name, doubts, _ := strings.Cut(cells[5], "+")
-		flags, err := parseFlags(doubts)
-		if err != nil {
-			return device.Event{}, err
+	for kind, word := range eventWords {
+		if word == event {
+			ev.Kind, ev.Text, ev.Flags = kind, text, flags
+			return ev, nil
 		}
-		for kind, word := range eventWords {
-			if word == name {
-				ev.Kind, ev.Text, ev.Flags = kind, text, flags
-				return ev, nil
-			}
-		}
-		return device.Event{}, fmt.Errorf("no value, and unknown event %q", cells[5])
 	}
-	v, err := parseNumber(cells[3])
-	if err != nil {
-		return device.Event{}, err
-	}
-	flags, err := parseFlags(cells[5])
-	if err != nil {
-		return device.Event{}, err
-	}
-	ev.Kind = device.EventReading
-	ev.Reading = device.Reading{Time: t, Gauge: ev.Gauge, Raw: text, Value: v, Unit: cells[4], Flags: flags}
-	return ev, nil
+	return device.Event{}, fmt.Errorf("no value, and unknown event %q", words)
 }
 
 // parseFlags refuses a word it does not know: left out, a doubt of the gauge

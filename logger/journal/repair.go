@@ -11,8 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gofrs/flock"
-
 	"crownlog/logger/record"
 )
 
@@ -63,13 +61,9 @@ func Examine(dir, stage string) (Repair, error) {
 // place that goes on with the sound lines. It holds the folder's lock meanwhile
 // and fails as Examine does, and with ErrFolderInUse.
 func SetAside(dir, stage string) (Repair, error) {
-	lock := flock.New(filepath.Join(dir, lockFile))
-	held, err := lock.TryLock()
+	lock, err := lockFolder(dir)
 	if err != nil {
-		return Repair{}, storeError("lock", dir, err)
-	}
-	if !held {
-		return Repair{}, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
+		return Repair{}, err
 	}
 	m, err := Examine(dir, stage)
 	if err == nil {
