@@ -168,18 +168,22 @@ func (im *Importer) header(head []string) error {
 		}
 		return at, nil
 	}
-	var errs [5]error
-	im.value, errs[0] = find(im.m.Value, "value")
-	im.time, errs[1] = find(im.m.Time, "time")
-	im.unit, errs[2] = find(im.m.Unit, "unit")
-	im.angle, errs[3] = find(im.m.AngleDeg, "angle_deg")
-	im.celsius, errs[4] = find(im.m.TemperatureC, "temperature_c")
-	im.hasTime, im.hasAngle = im.time >= 0, im.angle >= 0
-	for _, err := range errs {
-		if err != nil {
+	for _, c := range []struct {
+		at           *int
+		named, usual string
+	}{
+		{&im.value, im.m.Value, "value"},
+		{&im.time, im.m.Time, "time"},
+		{&im.unit, im.m.Unit, "unit"},
+		{&im.angle, im.m.AngleDeg, "angle_deg"},
+		{&im.celsius, im.m.TemperatureC, "temperature_c"},
+	} {
+		var err error
+		if *c.at, err = find(c.named, c.usual); err != nil {
 			return err
 		}
 	}
+	im.hasTime, im.hasAngle = im.time >= 0, im.angle >= 0
 	return nil
 }
 
@@ -210,30 +214,23 @@ func (im *Importer) Next() (Row, error) {
 		return im.nextReading()
 	}
 	record, err := im.csv.Read()
-	if err == io.EOF && im.rows > 0 {
-		return Row{}, io.EOF
-	}
 	if err == io.EOF {
-		return Row{}, &ImportError{File: im.name, Text: "there is no reading after the header"}
+		return Row{}, im.atEnd()
 	}
 	if err != nil {
 		return Row{}, im.readError(err)
 	}
-	row := Row{AngleDeg: math.NaN(), TemperatureC: math.NaN(), Unit: im.m.DefaultUnit}
+	row := Row{Unit: im.m.DefaultUnit}
 	row.Line, _ = im.csv.FieldPos(0)
 	row.Line += im.skipped
 	if row.Value, err = im.number(record, im.value, "value"); err != nil {
 		return Row{}, err
 	}
-	if im.angle >= 0 {
-		if row.AngleDeg, err = im.number(record, im.angle, "angle"); err != nil {
-			return Row{}, err
-		}
+	if row.AngleDeg, err = im.number(record, im.angle, "angle"); err != nil {
+		return Row{}, err
 	}
-	if im.celsius >= 0 {
-		if row.TemperatureC, err = im.number(record, im.celsius, "temperature"); err != nil {
-			return Row{}, err
-		}
+	if row.TemperatureC, err = im.number(record, im.celsius, "temperature"); err != nil {
+		return Row{}, err
 	}
 	if im.unit >= 0 {
 		row.Unit = cmp.Or(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
@@ -248,16 +245,21 @@ func (im *Importer) Next() (Row, error) {
 	return row, nil
 }
 
+// atEnd is io.EOF, or what is wrong with a file that had no row.
+func (im *Importer) atEnd() error {
+	if im.rows == 0 {
+		return &ImportError{File: im.name, Text: "there is no reading after the header"}
+	}
+	return io.EOF
+}
+
 // nextReading is Next on a readings file: rows without a value are gaps, and a
 // thermometer's go with the rows after them.
 func (im *Importer) nextReading() (Row, error) {
 	for {
 		ev, err, more := im.next()
-		if !more && im.rows == 0 {
-			return Row{}, &ImportError{File: im.name, Text: "there is no reading after the header"}
-		}
 		if !more {
-			return Row{}, io.EOF
+			return Row{}, im.atEnd()
 		}
 		if err != nil {
 			return Row{}, err
@@ -290,7 +292,11 @@ func (im *Importer) nextReading() (Row, error) {
 	}
 }
 
+// number is the cell of a column, NaN where the file has no such column.
 func (im *Importer) number(record []string, column int, what string) (float64, error) {
+	if column < 0 {
+		return math.NaN(), nil
+	}
 	v, err := importNumber(record[column], im.decimalComma)
 	if err != nil {
 		e := im.fail(column, "%s %v", what, err)

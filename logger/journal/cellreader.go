@@ -29,7 +29,7 @@ func (r *cellReader) fail(format string, args ...any) {
 
 // text is the same string for the same words, so that a long journal stays small
 // in memory: a piece of each line would keep all of it there.
-func (r *cellReader) text() string { return unique.Make(UnguardText(r.raw())).Value() }
+func (r *cellReader) text() string { return unique.Make(unguardText(r.raw())).Value() }
 
 func (r *cellReader) whole() int {
 	s := r.raw()

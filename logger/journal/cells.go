@@ -34,7 +34,7 @@ func GuardText(s string) string {
 
 // unguardText undoes guardText. One apostrophe goes, whatever stands behind it:
 // a text with one of its own was given a second.
-func UnguardText(s string) string { return strings.TrimPrefix(s, "'") }
+func unguardText(s string) string { return strings.TrimPrefix(s, "'") }
 
 // plainNumber is a sign, digits and at most one point or comma: a spreadsheet
 // shows that as a number and runs nothing.

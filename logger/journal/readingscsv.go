@@ -81,7 +81,7 @@ func parseReading(cells []string) (device.Event, error) {
 	}
 	in := cellReader{cells: cells}
 	ev := device.Event{Time: in.time(), Gauge: in.text()}
-	text, textErr := unescapeRaw(UnguardText(in.raw()))
+	text, textErr := unescapeRaw(unguardText(in.raw()))
 	value, unit, words := in.number(), in.raw(), in.raw()
 	event, doubts := "", words
 	if math.IsNaN(value) {

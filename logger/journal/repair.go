@@ -199,7 +199,7 @@ func standIn(number int, text, stage string, at time.Time) record.Capture {
 	}
 	if _, known := record.UnitOf(cells[4]); known && cells[4] != record.FeatureMove {
 		c.Feature = record.FeatureNote
-		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", record.Title(cells[4]), UnguardText(cells[3]))
+		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", record.Title(cells[4]), unguardText(cells[3]))
 	}
 	return c
 }
