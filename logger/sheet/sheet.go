@@ -1,6 +1,10 @@
 package sheet
 
-import "crownlog/logger/record"
+import (
+	"cmp"
+
+	"crownlog/logger/record"
+)
 
 // A Sheet is the job sheet, job.toml: everything about the axle and the tools
 // that does not change from round to round. Specs stay in the units printed in
@@ -154,14 +158,7 @@ type LeakDown struct {
 
 // Times are the settling and the test in seconds.
 func (l LeakDown) Times() (settle, test float64) {
-	settle, test = 120, 600
-	if l.SettleMin > 0 {
-		settle = l.SettleMin * 60
-	}
-	if l.TestMin > 0 {
-		test = l.TestMin * 60
-	}
-	return settle, test
+	return cmp.Or(l.SettleMin, 2) * 60, cmp.Or(l.TestMin, 10) * 60
 }
 
 // Engagement says how the lock is tried.

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"flag"
 	"math"
 	"os"
 	"path/filepath"
@@ -14,12 +13,6 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/logger/record"
 )
-
-func init() {
-	if flag.Lookup("update") == nil {
-		flag.Bool("update", false, "rewrite the golden files")
-	}
-}
 
 // smallSheet is the least that is a job sheet.
 const smallSheet = `schema = 1
@@ -115,13 +108,6 @@ func TestLoadSheet(t *testing.T) {
 }
 
 func TestExampleSheet(t *testing.T) {
-	path := filepath.Join("testdata", "example.toml")
-	if flag.Lookup("update").Value.String() == "true" {
-		require.NoError(t, os.WriteFile(path, ExampleTOML(), 0o644))
-	}
-	want, err := os.ReadFile(path)
-	require.NoError(t, err)
-	assert.Equal(t, string(want), string(ExampleTOML()), "see %s; -update rewrites it", path)
 	s := Example()
 	assert.True(t, s.Invented)
 	assert.Contains(t, string(ExampleTOML()), "invented")

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
 	"strconv"
@@ -9,26 +10,23 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// A keyPlace is where a key or a table heading stands in the sheet.
-type keyPlace struct{ line, column int }
+// A Place is where something stands in a file, 1-based; its zero value is the
+// file as a whole.
+type Place struct{ Line, Column int }
 
 // A keyIndex finds keys by path. An array of tables counts from 0:
 // "window.0.lower".
-type keyIndex map[string]keyPlace
-
-// A strayKey is a key or a heading that no sheet has.
-type strayKey struct {
-	parts []string
-	at    keyPlace
-}
+type keyIndex map[string]Place
 
 // A keyFinder walks through a sheet once, from its beginning to its end.
 type keyFinder struct {
-	parser unstable.Parser
-	places lineCursor
-	keys   keyIndex
-	strays []strayKey
-	met    int // keys, headings and listed values so far
+	parser   unstable.Parser
+	places   lineCursor
+	keys     keyIndex
+	table    []string // the heading above what follows
+	strays   []*Error // keys and headings that no sheet has
+	capitals []*Error // keys in other letters than the sheet's own
+	met      int      // keys, headings and listed values so far
 }
 
 // locateKeys indexes the keys of a sheet that mean something, in whatever
@@ -40,14 +38,14 @@ func locateKeys(text []byte) *keyFinder {
 	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
 	count := make(map[string]int)
 	f.parser.Reset(text)
-	table, path, known := []string(nil), "", true
+	path, known := "", true
 	for f.met <= maxEntries && f.parser.NextExpression() {
 		e := f.parser.Expression()
 		parts, at := f.keyName(e)
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
-			table = parts
-			if known = f.meets(table, at); !known {
+			f.table = parts
+			if known = f.meets(parts, at); !known {
 				continue
 			}
 			path = strings.Join(parts, ".")
@@ -58,7 +56,7 @@ func locateKeys(text []byte) *keyFinder {
 			f.keys[path] = at
 		case unstable.KeyValue:
 			if known {
-				f.pair(e, table, path)
+				f.pair(e, f.table, path)
 			} else {
 				f.met++
 				f.count(e.Value())
@@ -68,14 +66,31 @@ func locateKeys(text []byte) *keyFinder {
 	return f
 }
 
-// meets reports whether a key means something, and keeps it if it does not.
-func (f *keyFinder) meets(parts []string, at keyPlace) bool {
+// meets reports whether a key means something, and keeps what is wrong with it.
+func (f *keyFinder) meets(parts []string, at Place) bool {
 	f.met++
-	if typeAt(parts, strings.EqualFold) != nil {
-		return true
+	last := len(parts) - 1
+	allowed := allowedKeys(parts[:last])
+	wrong := &Error{Place: at, Key: strings.Join(parts, "."), Text: "unknown key"}
+	if typeAt(parts, strings.EqualFold) == nil {
+		if len(allowed) > 0 {
+			hint := ". "
+			if near := Nearest(parts[last], allowed); near != "" {
+				hint = fmt.Sprintf("; did you mean %s? ", near)
+			}
+			wrong.Text += hint + "Allowed here: " + strings.Join(allowed, ", ")
+		}
+		f.strays = append(f.strays, wrong)
+		return false
 	}
-	f.strays = append(f.strays, strayKey{parts, at})
-	return false
+	// The decoder would take Axle for axle, and of both together silently one.
+	for _, right := range allowed {
+		if right != parts[last] && strings.EqualFold(right, parts[last]) {
+			wrong.Text += "; write it " + right
+			f.capitals = append(f.capitals, wrong)
+		}
+	}
+	return true
 }
 
 // count meets what is passed over: the keys and listed values below a value.
@@ -120,10 +135,10 @@ func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
 }
 
 // keyName is the parts of a dotted key and the place where it begins.
-func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at keyPlace) {
+func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at Place) {
 	for it := e.Key(); it.Next(); {
 		n := it.Node()
-		if at.line == 0 {
+		if at.Line == 0 {
 			at = f.places.at(int(n.Raw.Offset))
 		}
 		parts = append(parts, string(n.Data))
@@ -139,30 +154,29 @@ type lineCursor struct {
 }
 
 // at is the place of an offset that is not before the last one asked for.
-func (c *lineCursor) at(offset int) keyPlace {
+func (c *lineCursor) at(offset int) Place {
 	for ; c.seen < offset; c.seen++ {
 		if c.text[c.seen] == '\n' {
 			c.lines++
 			c.top = c.seen + 1
 		}
 	}
-	return keyPlace{c.lines + 1, offset - c.top + 1}
+	return Place{c.lines + 1, offset - c.top + 1}
 }
 
-func joinPath(table, key string) string {
-	if table == "" {
-		return key
-	}
-	return table + "." + key
-}
+func joinPath(table, key string) string { return strings.TrimPrefix(table+"."+key, ".") }
 
-// parentPath drops the last part of a path.
-func parentPath(path string) string {
-	cut := strings.LastIndexByte(path, '.')
-	if cut < 0 {
-		return ""
+// place gives each mistake the place of its key, or of the table that lacks it.
+func (k keyIndex) place(found []mistake) []*Error {
+	var placed []*Error
+	for _, m := range found {
+		e := &Error{Key: plainPath(m.path), Text: m.text}
+		for path := m.path; path != "" && e.Line == 0; path = path[:max(0, strings.LastIndexByte(path, '.'))] {
+			e.Place = k[path]
+		}
+		placed = append(placed, e)
 	}
-	return path[:cut]
+	return placed
 }
 
 // plainPath drops the counters: "window.0.lower" is window.lower to a reader.
@@ -184,12 +198,7 @@ func sheetType(key []string) reflect.Type {
 func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	t := reflect.TypeFor[Sheet]()
 	for _, part := range key {
-		for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-		if t.Kind() != reflect.Struct {
-			return nil
-		}
+		t = element(t)
 		i := slices.IndexFunc(fieldKeys(t), func(name string) bool { return same(name, part) })
 		if i < 0 {
 			return nil
@@ -199,19 +208,27 @@ func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	return t
 }
 
-// allowedKeys lists the keys of the table at a dotted key.
-func allowedKeys(table []string) []string {
-	t := sheetType(table)
-	for t != nil && (t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer) {
+// element is what a list or an optional value is made of.
+func element(t reflect.Type) reflect.Type {
+	for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
-	if t == nil || t.Kind() != reflect.Struct {
-		return nil
-	}
-	return fieldKeys(t)
+	return t
 }
 
+// allowedKeys lists the keys of the table at a dotted key.
+func allowedKeys(table []string) []string {
+	if t := sheetType(table); t != nil {
+		return fieldKeys(element(t))
+	}
+	return nil
+}
+
+// fieldKeys lists the keys of a table; a value has none.
 func fieldKeys(t reflect.Type) []string {
+	if t.Kind() != reflect.Struct {
+		return nil
+	}
 	var keys []string
 	for i := range t.NumField() {
 		key, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
@@ -220,36 +237,30 @@ func fieldKeys(t reflect.Type) []string {
 	return keys
 }
 
+// valueWords say what may stand for a value, by its type.
+var valueWords = map[string]string{
+	"int":      "a whole number",
+	"float64":  "a number such as 0.15",
+	"string":   `text in quotes such as "rear"`,
+	"bool":     "true or false",
+	"[]int":    "whole numbers in square brackets, such as [30, 60, 100]",
+	"[]string": `texts in square brackets, such as ["as-found", "final"]`,
+}
+
 // allowedType says in words what may stand at a dotted key.
 func allowedType(key []string) string {
 	t := sheetType(key)
 	if t == nil || len(key) == 0 {
 		return ""
 	}
-	if t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	switch t.Kind() {
-	case reflect.Int:
-		return "a whole number"
-	case reflect.Float64:
-		return "a number such as 0.15"
-	case reflect.String:
-		return `text in quotes such as "rear"`
-	case reflect.Bool:
-		return "true or false"
-	case reflect.Slice:
-		switch t.Elem().Kind() {
-		case reflect.Int:
-			return "whole numbers in square brackets, such as [30, 60, 100]"
-		case reflect.String:
-			return `texts in square brackets, such as ["as-found", "final"]`
-		}
+	words, found := valueWords[strings.TrimPrefix(t.String(), "*")]
+	switch {
+	case found:
+		return words
+	case t.Kind() == reflect.Slice:
 		return "tables, each headed [[" + key[len(key)-1] + "]]"
-	case reflect.Struct:
-		return "a table"
 	}
-	return ""
+	return "a table"
 }
 
 // Nearest is the candidate at most two edits from s, "" if there is none.
