@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"time"
 
 	"crownlog/logger/record"
 )
@@ -16,42 +17,35 @@ const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value
 
 const captureCells = 19 // without crc
 
+// cellsOf are what the cells of a capture's line hold, in the order of
+// captureHeader: for writing as for reading.
+func cellsOf(c *record.Capture, note *string) [captureCells]any {
+	return [...]any{
+		&c.ID, &c.Supersedes, &c.Time, &c.Stage, &c.Feature, &c.Position, &c.AngleDeg, &c.Value, &c.Unit,
+		&c.U, &c.N, &c.Low, &c.High, &c.Quality, &c.Gauge, note, &c.Repeatability, &c.Convention, &c.RadiusMM,
+	}
+}
+
 // appendCapture adds the journal line of c:
 //
 //	id,supersedes,time,...,note,repeatability,convention,radius_mm,crc CR LF
 //
 // A number that is not known is an empty cell, never a zero: an uncertainty of
-// zero would claim a perfect gauge. The order is that of captureHeader.
+// zero would claim a perfect gauge.
 func appendCapture(dst []byte, c record.Capture) []byte {
-	from := len(dst)
-	number := func(v float64) {
-		dst = AppendNumber(dst, v)
-		dst = append(dst, ',')
+	from, note := len(dst), c.NoteText()
+	for _, cell := range cellsOf(&c, &note) {
+		switch v := cell.(type) {
+		case *int:
+			dst = append(strconv.AppendInt(dst, int64(*v), 10), ',')
+		case *float64:
+			dst = append(AppendNumber(dst, *v), ',')
+		case *time.Time:
+			dst = append(AppendTime(dst, *v), ',')
+		case *string:
+			dst = appendCell(dst, GuardText(*v))
+		}
 	}
-	whole := func(v int) {
-		dst = strconv.AppendInt(dst, int64(v), 10)
-		dst = append(dst, ',')
-	}
-	text := func(s string) { dst = appendCell(dst, GuardText(s)) }
-	whole(c.ID)
-	whole(c.Supersedes)
-	dst = append(AppendTime(dst, c.Time), ',')
-	text(c.Stage)
-	text(c.Feature)
-	whole(c.Position)
-	number(c.AngleDeg)
-	number(c.Value)
-	text(c.Unit)
-	number(c.U)
-	whole(c.N)
-	number(c.Low)
-	number(c.High)
-	text(c.Quality)
-	text(c.Gauge)
-	text(c.NoteText())
-	number(c.Repeatability)
-	text(c.Convention)
-	number(c.RadiusMM)
 	return sealLine(dst, from)
 }
 
@@ -63,15 +57,20 @@ func parseCapture(cells []string) (record.Capture, error) {
 		return record.Capture{}, fmt.Errorf("%d cells, want %d", len(cells), captureCells)
 	}
 	var c record.Capture
-	in := cellReader{cells: cells}
-	c.ID, c.Supersedes, c.Time = in.whole(), in.whole(), in.time()
-	c.Stage, c.Feature, c.Position = in.text(), in.text(), in.whole()
-	c.AngleDeg, c.Value, c.Unit = in.number(), in.number(), in.text()
-	c.U, c.N = in.number(), in.whole()
-	c.Low, c.High = in.number(), in.number()
-	c.Quality, c.Gauge = in.text(), in.text()
-	c.ReadNote(in.text())
-	c.Repeatability, c.Convention, c.RadiusMM = in.number(), in.text(), in.number()
+	in, note := cellReader{cells: cells}, ""
+	for _, cell := range cellsOf(&c, &note) {
+		switch v := cell.(type) {
+		case *int:
+			*v = in.whole()
+		case *float64:
+			*v = in.number()
+		case *time.Time:
+			*v = in.time()
+		case *string:
+			*v = in.text()
+		}
+	}
+	c.ReadNote(note)
 	if in.err != nil {
 		return record.Capture{}, in.err
 	}
@@ -109,7 +108,7 @@ type captureReader struct {
 
 // line takes one checked line; the IDs must run on from 1 without a gap, so
 // that a line that has vanished is noticed.
-func (r *captureReader) line(_ int, text string) error {
+func (r *captureReader) line(text string) error {
 	cells, err := splitCells(text, r.cells)
 	if err != nil {
 		return err

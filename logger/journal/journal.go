@@ -126,10 +126,10 @@ func closingQuote(line string) int {
 var errStopped = errors.New("reading stopped")
 
 // scanJournal reads a journal and hands the cells of each checked line after
-// the header to line, with its line number. It returns the length of the sound
+// the header to line. It returns the length of the sound
 // part and the torn tail, if any. A line that fails its check is a
 // *DamageError; an error of r is returned as it is.
-func scanJournal(path string, r io.Reader, header string, line func(n int, cells string) error) (sound int64, torn []byte, err error) {
+func scanJournal(path string, r io.Reader, header string, line func(cells string) error) (sound int64, torn []byte, err error) {
 	br := bufio.NewReaderSize(r, 64<<10)
 	for n := 1; ; n++ {
 		text, err := br.ReadBytes('\n')
@@ -143,7 +143,7 @@ func scanJournal(path string, r io.Reader, header string, line func(n int, cells
 			if string(text) != header+lineEnd {
 				return 0, nil, headerDamage(path, header, text)
 			}
-		} else if err := takeLine(text, n, line); errors.Is(err, errStopped) {
+		} else if err := takeLine(text, line); errors.Is(err, errStopped) {
 			return sound, nil, err
 		} else if err != nil {
 			return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
@@ -152,12 +152,12 @@ func scanJournal(path string, r io.Reader, header string, line func(n int, cells
 	}
 }
 
-func takeLine(text []byte, n int, line func(n int, cells string) error) error {
+func takeLine(text []byte, line func(cells string) error) error {
 	cells, err := openLine(text[:len(text)-1])
 	if err != nil {
 		return err
 	}
-	return line(n, string(cells))
+	return line(string(cells))
 }
 
 // finishJournal judges what stands after the last line feed.

@@ -64,11 +64,17 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 		return nil, storeError("create", dir, err)
 	}
 	round := stage + "-" + feature
-	highest, err := highestReadings(dir, round)
+	earlier, err := listReadings(dir)
 	if err != nil {
 		return nil, err
 	}
-	for n := highest + 1; ; n++ {
+	next := 1
+	for _, path := range earlier {
+		if of, n := ReadingsRound(path); of == round {
+			next = max(next, n+1)
+		}
+	}
+	for n := next; ; n++ {
 		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
 		// O_EXCL: readings that are there already are evidence and stay.
 		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
@@ -86,22 +92,6 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 		}
 		return newReadingsWriter(path, file), nil
 	}
-}
-
-// highestReadings is the highest number of the readings files of a round in
-// dir; 0 where there is none.
-func highestReadings(dir, round string) (int, error) {
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return 0, err
-	}
-	highest := 0
-	for _, e := range entries {
-		if of, n := ReadingsRound(e.Name()); of == round {
-			highest = max(highest, n)
-		}
-	}
-	return highest, nil
 }
 
 func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {

@@ -143,7 +143,7 @@ func ReadReadings(path string) iter.Seq2[device.Event, error] {
 func Readings(path string, r io.Reader) iter.Seq2[device.Event, error] {
 	return func(yield func(device.Event, error) bool) {
 		var cells []string
-		_, _, err := scanJournal(path, r, readingsHeader, func(_ int, line string) error {
+		_, _, err := scanJournal(path, r, readingsHeader, func(line string) error {
 			var err error
 			if cells, err = splitCells(line, cells); err != nil {
 				return err

@@ -64,9 +64,6 @@ type sheetFill struct {
 // *Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	if p.Lower == 0 && p.Upper == 0 && p.WheelDiameterMM == 0 {
-		return nil, errors.New("a new job needs the backlash window, or the wheel's diameter for a default one")
-	}
 	f := sheetFill{Params: p, RunoutUpper: 0.08, RunoutSource: "common practice"}
 	f.Unit = cmp.Or(p.Unit, "mm")
 	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
@@ -78,11 +75,22 @@ func NewTOML(p Params) ([]byte, error) {
 			return nil, err
 		}
 	}
-	return f.render()
+	var b bytes.Buffer
+	if err := sheetTmpl.Execute(&b, f); err != nil {
+		return nil, fmt.Errorf("write job sheet: %w", err)
+	}
+	text := alignComments(b.Bytes())
+	if _, err := Parse("", text); err != nil {
+		return nil, err
+	}
+	return text, nil
 }
 
 // defaultWindow offers the window that is usual for the wheel's size.
 func (f *sheetFill) defaultWindow() error {
+	if f.WheelDiameterMM == 0 {
+		return errors.New("a new job needs the backlash window, or the wheel's diameter for a default one")
+	}
 	d, err := setup.DefaultWindow(f.WheelDiameterMM)
 	if err != nil {
 		return &Error{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
@@ -94,18 +102,6 @@ func (f *sheetFill) defaultWindow() error {
 	f.RunoutUpper, f.RunoutSource = d.BackFace, d.Source
 	f.Source, f.DefaultWindow = d.Source, true
 	return nil
-}
-
-func (f *sheetFill) render() ([]byte, error) {
-	var b bytes.Buffer
-	if err := sheetTmpl.Execute(&b, f); err != nil {
-		return nil, fmt.Errorf("write job sheet: %w", err)
-	}
-	text := alignComments(b.Bytes())
-	if _, err := Parse("", text); err != nil {
-		return nil, err
-	}
-	return text, nil
 }
 
 // commentColumn is where the comments behind the values stand.

@@ -136,14 +136,11 @@ type Preload struct {
 // Words says which torque it is, "starting torque, with the seal"; of the seal
 // nothing where that is not known.
 func (p Preload) Words() string {
-	words := "running torque"
-	if p.Kind == "starting" {
-		words = "starting torque"
-	}
-	if p.WithSeal == nil {
+	words := cmp.Or(p.Kind, "running") + " torque"
+	switch {
+	case p.WithSeal == nil:
 		return words
-	}
-	if *p.WithSeal {
+	case *p.WithSeal:
 		return words + ", with the seal"
 	}
 	return words + ", without the seal"

@@ -19,9 +19,9 @@ var ErrNewerSchema = errors.New("job sheet has a newer schema")
 // maxSheetBytes bounds a job sheet; a real one has a few thousand bytes.
 const maxSheetBytes = 1 << 20
 
-// maxEntries bounds the keys, headings and listed values of a job sheet: every
-// window, bolt list and key at once, with the longest bolt sequences, come to a
-// few hundred. The decoder compares each key with all before it, and the checks
+// maxEntries bounds the keys, headings and listed values of a job sheet, counted
+// by their marks: every window, bolt list and key at once, with the longest bolt
+// sequences, come to a few hundred. The decoder compares each key with all before it, and the checks
 // each list with itself, so a long file of another kind would take minutes.
 const maxEntries = 2000
 
@@ -76,10 +76,14 @@ func Parse(name string, text []byte) (Sheet, error) {
 	if len(bytes.TrimSpace(text)) == 0 {
 		return Sheet{}, &Error{File: name, Text: "the job sheet is empty"}
 	}
-	found := locateKeys(text)
-	if found.met > maxEntries {
+	marks := 0
+	for _, mark := range []string{"=", "[", ","} {
+		marks += bytes.Count(text, []byte(mark))
+	}
+	if marks > maxEntries {
 		return Sheet{}, &Error{File: name, Text: fmt.Sprintf("more than %d keys, tables and listed values: this is no job sheet", maxEntries)}
 	}
+	found := locateKeys(text)
 	if err := checkSchema(name, text, found); err != nil {
 		return Sheet{}, err
 	}

@@ -26,20 +26,18 @@ type keyFinder struct {
 	table    []string // the heading above what follows
 	strays   []*Error // keys and headings that no sheet has
 	capitals []*Error // keys in other letters than the sheet's own
-	met      int      // keys, headings and listed values so far
 }
 
 // locateKeys indexes the keys of a sheet that mean something, in whatever
-// letters, as far as it can be parsed or maxEntries are met, and finds the
-// others. What stands under a stray heading or in the value of a stray key is
-// passed over, as the decoder does: so the index never holds more than the text,
-// however long its names are.
+// letters, as far as it can be parsed, and finds the others. What stands under a
+// stray heading or in the value of a stray key is passed over, as the decoder
+// does: so the index never holds more than the text, however long its names are.
 func locateKeys(text []byte) *keyFinder {
 	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
 	count := make(map[string]int)
 	f.parser.Reset(text)
 	path, known := "", true
-	for f.met <= maxEntries && f.parser.NextExpression() {
+	for f.parser.NextExpression() {
 		e := f.parser.Expression()
 		parts, at := f.keyName(e)
 		switch e.Kind {
@@ -57,9 +55,6 @@ func locateKeys(text []byte) *keyFinder {
 		case unstable.KeyValue:
 			if known {
 				f.pair(e, f.table, path)
-			} else {
-				f.met++
-				f.count(e.Value())
 			}
 		}
 	}
@@ -68,7 +63,6 @@ func locateKeys(text []byte) *keyFinder {
 
 // meets reports whether a key means something, and keeps what is wrong with it.
 func (f *keyFinder) meets(parts []string, at Place) bool {
-	f.met++
 	last := len(parts) - 1
 	allowed := allowedKeys(parts[:last])
 	wrong := &Error{Place: at, Key: strings.Join(parts, "."), Text: "unknown key"}
@@ -93,24 +87,11 @@ func (f *keyFinder) meets(parts []string, at Place) bool {
 	return true
 }
 
-// count meets what is passed over: the keys and listed values below a value.
-func (f *keyFinder) count(v *unstable.Node) {
-	for it := v.Children(); it.Next() && f.met <= maxEntries; {
-		f.met++
-		if n := it.Node(); n.Kind == unstable.KeyValue {
-			f.count(n.Value())
-		} else {
-			f.count(n)
-		}
-	}
-}
-
 // pair indexes a key that stands in a table, and goes into its value.
 func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
 	name, at := f.keyName(e)
 	parts := slices.Concat(table, name)
 	if !f.meets(parts, at) {
-		f.count(e.Value())
 		return
 	}
 	path = joinPath(path, strings.Join(name, "."))
@@ -122,13 +103,12 @@ func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
 func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
 	switch v.Kind {
 	case unstable.InlineTable:
-		for it := v.Children(); it.Next() && f.met <= maxEntries; {
+		for it := v.Children(); it.Next(); {
 			f.pair(it.Node(), parts, path)
 		}
 	case unstable.Array:
 		i := 0
-		for it := v.Children(); it.Next() && f.met <= maxEntries; i++ {
-			f.met++
+		for it := v.Children(); it.Next(); i++ {
 			f.inline(it.Node(), parts, joinPath(path, strconv.Itoa(i)))
 		}
 	}

@@ -93,12 +93,8 @@ func (l *mistakeList) window(i int, w Window, before []Window) {
 	if slices.ContainsFunc(before, func(b Window) bool { return b.Feature == w.Feature }) {
 		l.add(at("feature"), "%s has a window already", w.Feature)
 	}
-	if _, err := f.Convert(0, w.Unit); err != nil {
-		l.add(at("unit"), "%v", err)
-	}
-	if _, err := f.Convert(0, w.AlsoUnit); err != nil {
-		l.add(at("also_unit"), "%v", err)
-	}
+	l.unit(at("unit"), f, w.Unit)
+	l.unit(at("also_unit"), f, w.AlsoUnit)
 	l.word(at("rule"), w.Rule, "all-inside", "tightest-inside", "any-inside")
 	for i, v := range []*float64{w.Lower, w.Upper, w.MaxSpread, w.Floor, w.AlsoLower, w.AlsoUpper} {
 		key := []string{"lower", "upper", "max_spread", "floor", "also_lower", "also_upper"}[i]
@@ -165,15 +161,11 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 		l.add(at("feature"), "%s is listed already", b.Feature)
 	}
 	within(l, at("count"), b.Count, 1, 64, "1 to 64 bolts")
-	if _, err := f.Convert(0, b.Unit); err != nil {
-		l.add(at("unit"), "%v", err)
-	}
+	l.unit(at("unit"), f, b.Unit)
 	if !(b.Target > 0) || math.IsInf(b.Target, 0) {
 		l.add(at("target"), "%v: want the manual's torque, above 0", b.Target)
 	}
-	if _, err := f.Convert(0, b.AlsoUnit); err != nil {
-		l.add(at("also_unit"), "%v", err)
-	}
+	l.unit(at("also_unit"), f, b.AlsoUnit)
 	within(l, at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
 	if b.AlsoTarget > 0 && b.AlsoUnit == "" {
 		l.add(at("also_unit"), "missing; write the unit of also_target")
@@ -222,5 +214,11 @@ func within[T int | float64](l *mistakeList, path string, v, low, high T, want s
 func (l *mistakeList) word(path, v string, allowed ...string) {
 	if v != "" && !slices.Contains(allowed, v) {
 		l.add(path, "%q: want %s", v, strings.Join(allowed, ", "))
+	}
+}
+
+func (l *mistakeList) unit(path string, f record.Feature, unit string) {
+	if _, err := f.Convert(0, unit); err != nil {
+		l.add(path, "%v", err)
 	}
 }
