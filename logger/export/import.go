@@ -69,6 +69,8 @@ func (e *ImportError) Error() string {
 // file of a job folder, whose check values it verifies. It is strict: what is
 // not a finite number is an error with its place, never a zero.
 type Importer struct {
+	HasTime, HasAngle bool // whether the file has such a column
+
 	name string
 	m    Mapping
 	csv  *csv.Reader
@@ -84,7 +86,6 @@ type Importer struct {
 	events, rows                      int
 	gauge                             string  // of a readings file, whose rows are given
 	warmth                            float64 // of a readings file, °C as last read; NaN: not yet
-	hasTime, hasAngle                 bool
 }
 
 // NewImporter reads the header of r; name stands for the file in errors.
@@ -92,15 +93,14 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 	im := &Importer{name: name, m: m, stop: func() {}}
 	br := bufio.NewReaderSize(r, 64<<10)
 	if journal.IsReadings(br) {
-		im.hasTime, im.warmth = true, math.NaN()
+		im.HasTime, im.warmth = true, math.NaN()
 		im.next, im.stop = iter.Pull2(journal.Readings(name, br))
 		return im, nil
 	}
-	comma, skipped, err := im.separator(br)
+	comma, err := im.separator(br)
 	if err != nil {
 		return nil, err
 	}
-	im.skipped = skipped
 	im.csv = csv.NewReader(br)
 	im.csv.Comma, im.csv.ReuseRecord = comma, true
 	im.csv.TrimLeadingSpace = comma != '\t'
@@ -114,26 +114,27 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 
 // separator looks at the first line for what stands between the columns. A
 // first line "sep=;" says it, and is taken out of the stream.
-func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err error) {
+func (im *Importer) separator(br *bufio.Reader) (comma rune, err error) {
 	if start, _ := br.Peek(3); bytes.Equal(start, []byte("\uFEFF")) {
 		br.Discard(3)
 	} else if bytes.HasPrefix(start, []byte{0xFF, 0xFE}) || bytes.HasPrefix(start, []byte{0xFE, 0xFF}) {
-		return 0, 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
+		return 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
 	}
 	start, err := br.Peek(br.Size())
 	if err != nil && err != io.EOF {
-		return 0, 0, im.readError(err)
+		return 0, im.readError(err)
 	}
 	if len(bytes.TrimSpace(start)) == 0 {
-		return 0, 0, &ImportError{File: im.name, Text: "the file is empty"}
+		return 0, &ImportError{File: im.name, Text: "the file is empty"}
 	}
 	if bytes.IndexByte(start, '\n') < 0 && bytes.IndexByte(bytes.TrimSpace(start), '\r') >= 0 {
-		return 0, 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
+		return 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
 	}
 	first, _, _ := bytes.Cut(start, []byte("\n"))
 	if said, ok := bytes.CutPrefix(bytes.TrimSpace(first), []byte("sep=")); ok && len(said) == 1 {
 		br.Discard(len(first) + 1)
-		return rune(said[0]), 1, nil
+		im.skipped = 1
+		return rune(said[0]), nil
 	}
 	comma = ','
 	for _, c := range []rune{';', '\t'} {
@@ -141,7 +142,7 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 			comma = c
 		}
 	}
-	return comma, 0, nil
+	return comma, nil
 }
 
 // header finds the columns.
@@ -183,20 +184,14 @@ func (im *Importer) header(head []string) error {
 			return err
 		}
 	}
-	im.hasTime, im.hasAngle = im.time >= 0, im.angle >= 0
+	im.HasTime, im.HasAngle = im.time >= 0, im.angle >= 0
 	return nil
 }
-
-// HasTime reports whether the file has a time column.
-func (im *Importer) HasTime() bool { return im.hasTime }
-
-// HasAngle reports whether the file has a column of angles.
-func (im *Importer) HasAngle() bool { return im.hasAngle }
 
 // NeedTime is an error when the file neither has a time column nor was given an
 // interval, so that its rows have places in order but no times.
 func (im *Importer) NeedTime() error {
-	if im.hasTime || im.m.Interval > 0 {
+	if im.HasTime || im.m.Interval > 0 {
 		return nil
 	}
 	return &ImportError{File: im.name, Line: 1 + im.skipped, Column: 1, Wants: WantTime,

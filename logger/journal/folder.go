@@ -161,11 +161,8 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 func (f *Folder) openJournal() error {
 	path := filepath.Join(f.dir, captureFile)
 	file, err := os.OpenFile(path, os.O_RDWR, 0)
-	if errors.Is(err, fs.ErrNotExist) {
-		return &DamageError{Path: path, Reason: "the file is missing"}
-	}
 	if err != nil {
-		return storeError("write", path, err)
+		return noCaptures(path, storeError("write", path, err))
 	}
 	captures, sound, torn, err := readCaptures(path, file)
 	if err == nil && torn != nil {
@@ -176,6 +173,14 @@ func (f *Folder) openJournal() error {
 	}
 	f.file, f.size, f.captures = file, sound, captures
 	return nil
+}
+
+// noCaptures is why captures.csv cannot be opened; a missing one is damage.
+func noCaptures(path string, err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return &DamageError{Path: path, Reason: "the file is missing"}
+	}
+	return err
 }
 
 // readCaptures reads a whole captures.csv.

@@ -143,21 +143,20 @@ func scanJournal(path string, r io.Reader, header string, line func(cells string
 			if string(text) != header+lineEnd {
 				return 0, nil, headerDamage(path, header, text)
 			}
-		} else if err := takeLine(text, line); errors.Is(err, errStopped) {
-			return sound, nil, err
-		} else if err != nil {
-			return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
+		} else {
+			cells, err := openLine(text[:len(text)-1])
+			if err == nil {
+				err = line(string(cells))
+			}
+			if errors.Is(err, errStopped) {
+				return sound, nil, err
+			}
+			if err != nil {
+				return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
+			}
 		}
 		sound += int64(len(text))
 	}
-}
-
-func takeLine(text []byte, line func(cells string) error) error {
-	cells, err := openLine(text[:len(text)-1])
-	if err != nil {
-		return err
-	}
-	return line(string(cells))
 }
 
 // finishJournal judges what stands after the last line feed.

@@ -3,7 +3,6 @@ package journal
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"sync"
@@ -74,24 +73,19 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 			next = max(next, n+1)
 		}
 	}
-	for n := next; ; n++ {
-		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
-		// O_EXCL: readings that are there already are evidence and stay.
-		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return nil, storeError("create", path, err)
-		}
-		if _, err = file.WriteString(readingsHeader + lineEnd); err == nil {
-			err = errors.Join(file.Sync(), syncDir(dir))
-		}
-		if err != nil {
-			return nil, errors.Join(storeError("write", path, err), file.Close())
-		}
-		return newReadingsWriter(path, file), nil
+	path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, next))
+	// O_EXCL: readings that are there already are evidence and stay.
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
+	if err != nil {
+		return nil, storeError("create", path, err)
 	}
+	if _, err = file.WriteString(readingsHeader + lineEnd); err == nil {
+		err = errors.Join(file.Sync(), syncDir(dir))
+	}
+	if err != nil {
+		return nil, errors.Join(storeError("write", path, err), file.Close())
+	}
+	return newReadingsWriter(path, file), nil
 }
 
 func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {

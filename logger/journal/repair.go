@@ -42,11 +42,8 @@ type Repair struct {
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
 	data, err := os.ReadFile(m.Path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return m, &DamageError{Path: m.Path, Reason: "the file is missing"}
-	}
 	if err != nil {
-		return m, fmt.Errorf("examine captures: %w", err)
+		return m, noCaptures(m.Path, fmt.Errorf("examine captures: %w", err))
 	}
 	_, _, _, err = readCaptures(m.Path, bytes.NewReader(data))
 	var damage *DamageError

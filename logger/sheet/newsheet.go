@@ -79,7 +79,7 @@ func NewTOML(p Params) ([]byte, error) {
 	if err := sheetTmpl.Execute(&b, f); err != nil {
 		return nil, fmt.Errorf("write job sheet: %w", err)
 	}
-	text := alignComments(b.Bytes())
+	text := alignComments(b.String())
 	if _, err := Parse("", text); err != nil {
 		return nil, err
 	}
@@ -109,18 +109,17 @@ const commentColumn = 30
 
 // alignComments sets the comments, marked by a tab in the template, below each
 // other. Values hold no tab: tomlQuote escapes it.
-func alignComments(text []byte) []byte {
-	var out []byte
-	for line := range bytes.Lines(text) {
-		value, comment, found := bytes.Cut(line, []byte("\t#"))
-		out = append(out, value...)
+func alignComments(text string) []byte {
+	var b bytes.Buffer
+	for line := range strings.Lines(text) {
+		value, comment, found := strings.Cut(line, "\t#")
 		if found {
-			gap := max(1, commentColumn-utf8.RuneCount(value))
-			out = append(out, bytes.Repeat([]byte{' '}, gap)...)
-			out = append(append(out, '#'), comment...)
+			width := max(commentColumn, utf8.RuneCountInString(value)+1)
+			value = fmt.Sprintf("%-*s#%s", width, value, comment)
 		}
+		b.WriteString(value)
 	}
-	return out
+	return b.Bytes()
 }
 
 // ExampleTOML is a whole job sheet with comments that teach. Its vehicle and

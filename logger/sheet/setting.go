@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -124,21 +125,18 @@ func (s Sheet) Unconvertible(cs []record.Capture) string {
 // none, and for captures that differ.
 func ConventionWords(cs []record.Capture) string {
 	text := ""
-	for i, c := range cs {
-		if t := terms(c); i == 0 {
-			text = t
-		} else if t != text {
+	for _, c := range cs {
+		t := terms(c)
+		if cmp.Or(text, t) != t {
 			return ""
 		}
+		text = t
 	}
 	return text
 }
 
 func terms(c record.Capture) string {
-	text := c.Convention
-	if text == "" {
-		text = "in an unknown direction"
-	}
+	text := cmp.Or(c.Convention, "in an unknown direction")
 	if c.RadiusMM > 0 {
 		return text + fmt.Sprintf(" at %g mm", c.RadiusMM)
 	}

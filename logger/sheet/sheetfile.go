@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -34,18 +35,12 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	var parts []string
-	switch {
-	case e.File == "":
-	case e.Line > 0:
-		parts = append(parts, fmt.Sprintf("%s:%d:%d", e.File, e.Line, e.Column))
-	default:
-		parts = append(parts, e.File)
+	where := e.File
+	if where != "" && e.Line > 0 {
+		where = fmt.Sprintf("%s:%d:%d", e.File, e.Line, e.Column)
 	}
-	if e.Key != "" {
-		parts = append(parts, e.Key)
-	}
-	return strings.Join(append(parts, e.Text), ": ")
+	parts := []string{where, e.Key, e.Text}
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), ": ")
 }
 
 // Load reads a job sheet strictly. Every mistake it finds is a
