@@ -32,11 +32,7 @@ const recordFile = "record.csv"
 // old file or the new one.
 func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error) {
 	path := filepath.Join(dir, recordFile)
-	err := journal.ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
-	if err != nil {
-		return "", err
-	}
-	return path, nil
+	return path, journal.ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
 }
 
 // WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row

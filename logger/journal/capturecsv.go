@@ -92,8 +92,8 @@ func checkCapture(c record.Capture, stored int) error {
 	case c.Supersedes < 0 || c.Supersedes > stored:
 		return fmt.Errorf("capture supersedes %d, which does not exist", c.Supersedes)
 	}
-	for _, v := range []float64{c.AngleDeg, c.Value, c.U, c.Low, c.High, c.Repeatability, c.RadiusMM} {
-		if math.IsInf(v, 0) {
+	for _, cell := range cellsOf(&c, new(string)) {
+		if v, ok := cell.(*float64); ok && math.IsInf(*v, 0) {
 			return errors.New("capture holds an infinite number")
 		}
 	}

@@ -22,9 +22,6 @@ const formulaStarts = "=+-@\t\r＝＋－＠"
 // Control characters become spaces. A plain number stays as it is.
 func GuardText(s string) string {
 	s = oneLine(s)
-	if s == "" {
-		return s
-	}
 	first, _ := utf8.DecodeRuneInString(s)
 	if first == '\'' || (strings.ContainsRune(formulaStarts, first) && !plainNumber.MatchString(s)) {
 		return "'" + s

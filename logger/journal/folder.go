@@ -26,8 +26,9 @@ const (
 	fileMode    = 0o644
 )
 
-// A journalFile is what a Folder needs of the open captures.csv.
+// A journalFile is an open file of a job folder.
 type journalFile interface {
+	io.Writer
 	io.WriterAt
 	Truncate(size int64) error
 	Sync() error
@@ -259,10 +260,13 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 	}
 	c.ID = len(f.captures) + 1
 	c.Time = c.Time.UTC().Round(0)
-	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Convention} {
-		*s = oneLine(*s)
+	note := c.NoteText()
+	for _, cell := range cellsOf(&c, &note) {
+		if text, ok := cell.(*string); ok {
+			*text = oneLine(*text)
+		}
 	}
-	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
+	c.ReadNote(note) // what is in memory is what will be read back
 	// One line, one write: what a crash leaves of it is a piece of the last line.
 	f.line = appendCapture(f.line[:0], c)
 	if err := f.writeLine(); err != nil {

@@ -29,13 +29,6 @@ const readingsCells = 6 // without crc
 // long at most; captures are synced one by one.
 const syncInterval = 100 * time.Millisecond
 
-// A readingsFile is what a ReadingsWriter needs of its open file.
-type readingsFile interface {
-	Write(p []byte) (int, error)
-	Sync() error
-	Close() error
-}
-
 // A ReadingsWriter keeps the raw readings of one round in a file of their own.
 // It implements ReadingSink.
 type ReadingsWriter struct {
@@ -45,7 +38,7 @@ type ReadingsWriter struct {
 
 	closing sync.Once
 	mu      sync.Mutex // guards the rest; not held while syncing
-	file    readingsFile
+	file    journalFile
 	line    []byte
 	dirty   bool
 	err     error // the first failure; nothing is written after it
@@ -88,7 +81,7 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 	return newReadingsWriter(path, file), nil
 }
 
-func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {
+func newReadingsWriter(path string, file journalFile) *ReadingsWriter {
 	w := &ReadingsWriter{path: path, file: file, stop: make(chan struct{}), done: make(chan struct{})}
 	go w.syncLoop()
 	return w

@@ -44,20 +44,17 @@ var eventWords = map[device.EventKind]string{
 // unit,flags,crc. What the gauge sent is kept byte for byte in raw, so that a
 // decoder that was wrong can be put right and the round judged again.
 func appendReading(dst []byte, ev device.Event) []byte {
-	from := len(dst)
+	from, raw, value, unit, flags := len(dst), ev.Text, math.NaN(), "", ev.Flags
+	if r := ev.Reading; ev.Kind == device.EventReading {
+		raw, value, unit, flags = r.Raw, r.Value, r.Unit, r.Flags
+	}
 	dst = append(AppendTime(dst, ev.Time), ',')
 	dst = appendCell(dst, GuardText(ev.Gauge))
-	if ev.Kind != device.EventReading {
-		dst = appendCell(dst, GuardText(escapeRaw(ev.Text)))
-		dst = append(dst, ',', ',')
-		dst = appendFlags(append(dst, eventWords[ev.Kind]...), ev.Flags)
-		return sealLine(append(dst, ','), from)
-	}
-	r := ev.Reading
-	dst = appendCell(dst, GuardText(escapeRaw(r.Raw)))
-	dst = append(AppendNumber(dst, r.Value), ',')
-	dst = appendCell(dst, r.Unit)
-	return sealLine(append(appendFlags(dst, r.Flags), ','), from)
+	dst = appendCell(dst, GuardText(escapeRaw(raw)))
+	dst = append(AppendNumber(dst, value), ',')
+	dst = appendCell(dst, unit)
+	dst = appendFlags(append(dst, eventWords[ev.Kind]...), flags)
+	return sealLine(append(dst, ','), from)
 }
 
 // appendFlags adds the words of flags to a cell.

@@ -243,37 +243,30 @@ func allowedType(key []string) string {
 	return "a table"
 }
 
-// Nearest is the candidate at most two edits from s, "" if there is none.
+// Nearest is the candidate at most two edits from s, "" if there is none; of
+// several the one with the fewest.
 func Nearest(s string, candidates []string) string {
-	best, distance := "", 3
-	for _, c := range candidates {
-		if d := editDistance(s, c); d < distance {
-			best, distance = c, d
+	for edits := range 3 {
+		for _, c := range candidates {
+			if near(s, c, edits) {
+				return c
+			}
 		}
 	}
-	return best
+	return ""
 }
 
-// editDistance counts the single-character changes between a and b, two
-// neighbours that changed places being one (optimal string alignment).
-func editDistance(a, b string) int {
-	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
-	for j := range last {
-		last[j] = j
+// near reports whether a becomes b by changing, adding or leaving out so many
+// characters at most, two neighbours that changed places being one.
+func near(a, b string, edits int) bool {
+	for a != "" && b != "" && a[0] == b[0] {
+		a, b = a[1:], b[1:]
 	}
-	for i := range len(a) {
-		row[0] = i + 1
-		for j := range len(b) {
-			change := last[j]
-			if a[i] != b[j] {
-				change++
-			}
-			row[j+1] = min(change, last[j+1]+1, row[j]+1)
-			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
-				row[j+1] = min(row[j+1], before[j-1]+1)
-			}
-		}
-		before, last, row = last, row, before
+	if a == b || edits == 0 {
+		return a == b
 	}
-	return last[len(b)]
+	shorterA, shorterB := a[min(1, len(a)):], b[min(1, len(b)):]
+	swapped := len(a) > 1 && len(b) > 1 && a[0] == b[1] && a[1] == b[0]
+	return near(shorterA, shorterB, edits-1) || near(shorterA, b, edits-1) || near(a, shorterB, edits-1) ||
+		swapped && near(a[2:], b[2:], edits-1)
 }
