@@ -167,7 +167,7 @@ func (f *Folder) openJournal() error {
 	}
 	captures, sound, torn, err := readCaptures(path, file)
 	if err == nil && torn != nil {
-		err = f.setAside(file, sound, torn)
+		err = f.setAside(path, file, sound, torn)
 	}
 	if err != nil {
 		return errors.Join(err, file.Close())
@@ -213,8 +213,7 @@ func captureCount(r io.Reader) int {
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe
 // there cuts it off the journal.
-func (f *Folder) setAside(file *os.File, sound int64, torn []byte) error {
-	path := file.Name()
+func (f *Folder) setAside(path string, file journalFile, sound int64, torn []byte) error {
 	if err := appendSynced(path+tornSuffix, append(torn, '\n')); err != nil {
 		return err
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -32,6 +31,7 @@ type Repair struct {
 	Lost     []LostLine       // by line
 	Captures []record.Capture // the sound ones, and one of QualityLost for each number between that is gone
 	KeptAs   string           // where the damaged file is kept, once it was set aside
+	damaged  []byte           // the file as it was examined
 }
 
 // Examine reads the captures.csv of a job folder line by line and tells what is
@@ -41,16 +41,16 @@ type Repair struct {
 // folder with a sound sheet has been seen to before: see CheckSheetFile.
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
-	data, err := os.ReadFile(m.Path)
-	if err != nil {
+	var err error
+	if m.damaged, err = os.ReadFile(m.Path); err != nil {
 		return m, noCaptures(m.Path, fmt.Errorf("examine captures: %w", err))
 	}
-	_, _, _, err = readCaptures(m.Path, bytes.NewReader(data))
+	_, _, _, err = readCaptures(m.Path, bytes.NewReader(m.damaged))
 	var damage *DamageError
 	if !errors.As(err, &damage) {
 		return m, errors.Join(err, fmt.Errorf("%s: every line agrees with its check value", m.Path))
 	}
-	m.examine(stage, data)
+	m.examine(stage)
 	return m, nil
 }
 
@@ -71,18 +71,13 @@ func SetAside(dir, stage string) (Repair, error) {
 
 // setAside keeps the original first, so that it is there whatever comes next.
 func (m *Repair) setAside() error {
-	data, err := os.ReadFile(m.Path)
-	if err != nil {
-		return fmt.Errorf("set captures aside: %w", err)
+	var kept string
+	for n, free := 1, false; !free; n++ {
+		kept = m.Path + damagedSuffix + strconv.Itoa(n)
+		_, err := os.Lstat(kept)
+		free = err != nil
 	}
-	kept := ""
-	for n := 1; kept == ""; n++ {
-		path := m.Path + damagedSuffix + strconv.Itoa(n)
-		if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
-			kept = path
-		}
-	}
-	if err := replaceFile(kept, data); err != nil {
+	if err := replaceFile(kept, m.damaged); err != nil {
 		return err
 	}
 	out := []byte(captureHeader + lineEnd)
@@ -105,8 +100,8 @@ const longLine = 200
 
 // examine sorts the lines into sound and lost ones. Line ends and a byte order
 // mark that another program changed do no harm to a line.
-func (m *Repair) examine(stage string, data []byte) {
-	text := strings.TrimPrefix(string(data), "\ufeff")
+func (m *Repair) examine(stage string) {
+	text := strings.TrimPrefix(string(m.damaged), "\ufeff")
 	if !strings.Contains(text, "\n") {
 		text = strings.ReplaceAll(text, "\r", "\n")
 	}

@@ -24,9 +24,8 @@ func sheetMistakes(s Sheet) []mistake {
 	if strings.TrimSpace(s.Vehicle.Label) == "" {
 		l.add("vehicle.label", "missing; write any name of your own for the vehicle")
 	}
-	within(l, "positions", s.Positions, 0, 72, "0 for whole pinion turns, or 3 to 72 places")
-	if s.Positions == 1 || s.Positions == 2 {
-		l.add("positions", "%d: want 0 for whole pinion turns, or 3 to 72 places", s.Positions)
+	if s.Positions != 0 {
+		within(l, "positions", s.Positions, 3, 72, "0 for whole pinion turns, or 3 to 72 places")
 	}
 	for i, name := range s.Stages {
 		if err := record.SafeName(name); err != nil {
