@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -147,13 +148,44 @@ func TestModes(t *testing.T) {
 	w, err := f.Readings(record.StageFinal, record.FeatureBacklash)
 	require.NoError(t, err)
 	require.NoError(t, w.Close())
+	photo := filepath.Join(t.TempDir(), "photo.jpg")
+	require.NoError(t, os.WriteFile(photo, nil, fileMode))
+	_, err = f.Attach(record.StageFinal, photo, "", folderTime)
+	require.NoError(t, err)
 	require.NoError(t, f.Close())
+	for _, name := range []string{readingsDir, record.AttachmentsDir} {
+		info, err := os.Stat(filepath.Join(f.Dir(), name))
+		require.NoError(t, err)
+		assert.Zero(t, info.Mode().Perm()&^0o755, name)
+		assert.Equal(t, os.FileMode(0o700), info.Mode().Perm()&0o700, name)
+	}
 	for _, path := range []string{filepath.Join(f.Dir(), captureFile+tornSuffix), w.Path()} {
 		info, err := os.Stat(path)
 		require.NoError(t, err)
 		assert.Zero(t, info.Mode().Perm()&^0o644, path)
 		assert.NotZero(t, info.Mode().Perm()&0o400, path)
 	}
+}
+
+// TestAppendAfterClose: the lock is gone, and another writer may be at work.
+func TestAppendAfterClose(t *testing.T) {
+	f := newFolder(t)
+	require.NoError(t, f.Close())
+	_, err := f.Append(sampleCapture(1, 0.17))
+	require.ErrorContains(t, err, "is closed")
+	assert.Empty(t, f.Captures())
+}
+
+// TestTimesAreUTC: a note made after the clock was set to another zone still
+// stands behind the one before.
+func TestTimesAreUTC(t *testing.T) {
+	f := newFolder(t)
+	c := sampleCapture(1, 0.17)
+	c.Time = c.Time.In(time.FixedZone("east", 3600))
+	stored, err := f.Append(c)
+	require.NoError(t, err)
+	assert.Equal(t, time.UTC, stored.Time.Location())
+	assert.Equal(t, sampleCapture(1, 0.17).Time, stored.Time)
 }
 
 func TestDamageErrors(t *testing.T) {

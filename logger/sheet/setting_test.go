@@ -17,7 +17,7 @@ func readAt(direction string, radius float64) record.Capture {
 	return record.Capture{Feature: record.FeatureBacklash, Value: 0.15, U: 0.003, Unit: "mm", Convention: direction, RadiusMM: radius}
 }
 
-func TestBacklashIsReadInTheTermsOfTheSheet(t *testing.T) {
+func TestBacklashIsReadInTheConventionOfTheSheet(t *testing.T) {
 	var s Sheet
 	s.Plunger.Measured, s.Plunger.ContactRadius = setup.Transverse, 80
 	s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg = 20, 35

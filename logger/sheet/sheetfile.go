@@ -88,7 +88,7 @@ func Parse(name string, text []byte) (Sheet, error) {
 	if err := toml.Unmarshal(text, &s); err != nil {
 		return Sheet{}, decodeError(name, text, found.table, err)
 	}
-	if err := joinErrors(name, found.strays); err != nil {
+	if err := joinErrors(name, found.unknown); err != nil {
 		return Sheet{}, err
 	}
 	if err := joinErrors(name, append(found.capitals, found.keys.place(sheetMistakes(s))...)); err != nil {

@@ -24,13 +24,13 @@ type keyFinder struct {
 	places   lineCursor
 	keys     keyIndex
 	table    []string // the heading above what follows
-	strays   []*Error // keys and headings that no sheet has
+	unknown  []*Error // keys and headings that no sheet has
 	capitals []*Error // keys in other letters than the sheet's own
 }
 
 // locateKeys indexes the keys of a sheet that mean something, in whatever
-// letters, as far as it can be parsed, and finds the others. What stands under a
-// stray heading or in the value of a stray key is passed over, as the decoder
+// letters, as far as it can be parsed, and finds the others. What stands under an
+// unknown heading or in the value of an unknown key is passed over, as the decoder
 // does: so the index never holds more than the text, however long its names are.
 func locateKeys(text []byte) *keyFinder {
 	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
@@ -74,7 +74,7 @@ func (f *keyFinder) meets(parts []string, at Place) bool {
 			}
 			wrong.Text += hint + "Allowed here: " + strings.Join(allowed, ", ")
 		}
-		f.strays = append(f.strays, wrong)
+		f.unknown = append(f.unknown, wrong)
 		return false
 	}
 	// The decoder would take Axle for axle, and of both together silently one.

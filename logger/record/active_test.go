@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestLive(t *testing.T) {
+func TestActive(t *testing.T) {
 	plain := func(id, supersedes int) Capture { return Capture{ID: id, Supersedes: supersedes, Quality: QualityOK} }
 	rejects := func(id, supersedes int) Capture {
 		return Capture{ID: id, Supersedes: supersedes, Quality: QualityRejected}
