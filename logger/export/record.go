@@ -1,3 +1,6 @@
+// Package export carries a job to other programs and traces from them:
+// record.csv, the vehicle's-file export, and an importer of CSV files whatever
+// program has written them.
 package export
 
 import (

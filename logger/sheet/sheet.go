@@ -1,3 +1,8 @@
+// Package sheet is the job sheet, job.toml: what a fitter enters of the axle, the
+// manual's figures and the tools. It reads a sheet strictly and names every
+// mistake with its place (Parse), doubts what is sound but odd (Check), writes a
+// new sheet with comments that teach (NewTOML), and gives the figures in the units
+// and the plunger's convention that measurements have (Window, Convert).
 package sheet
 
 import (

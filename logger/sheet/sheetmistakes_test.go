@@ -102,6 +102,10 @@ func TestMoreMistakes(t *testing.T) {
 		bolts + "[[bolts]]\nfeature = \"backlash\"\n":      "job.toml:9:1: bolts.feature: unknown bolts \"backlash\"; want bolt-torque-crown-wheel or bolt-torque-caps",
 		bolts + bolts[len(smallSheet):]:                    "job.toml:9:1: bolts.feature: bolt-torque-caps is listed already",
 		"stages = [\"a\", \"b\", \"a\"]\n" + smallSheet:    "job.toml:1:1: stages: \"a\" is listed twice",
+		smallSheet + "[adjuster]\nkind = \"nuts\"\n":       "job.toml:5:1: adjuster.kind: \"nuts\": want threaded, shims",
+		smallSheet + "[gear_set]\npinion_depth = \"x\"\n":  "job.toml:5:1: gear_set.pinion_depth: \"x\": want locked, free",
+		smallSheet + "[plunger]\nmeasured = \"x\"\n":       "job.toml:5:1: plunger.measured: \"x\": want normal, transverse, unknown",
+		smallSheet + "[preload]\nkind = \"x\"\n":           "job.toml:5:1: preload.kind: \"x\": want running, starting",
 		smallSheet + "[gear_set]\ntooth_form = \"tall\"\n": "job.toml:5:1: gear_set.tooth_form: \"tall\": want tapered, uniform, unknown",
 		smallSheet + "[[window]]\nfeature = \"air\"\nupper = 1\n[[window]]\nfeature = \"note\"\nupper = 1\n": "job.toml:8:1: window.feature: unknown feature \"note\"",
 	} {
