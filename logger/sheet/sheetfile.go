@@ -127,15 +127,15 @@ func decodeError(name string, text []byte, table []string, err error) error {
 		return &Error{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
 	}
 	line, column := bad.Position()
-	here := strings.TrimSuffix(lineAt(text, line), "\r")
-	return &Error{File: name, Place: Place{line, column}, Key: strings.Join(bad.Key(), "."), Text: badValue(table, here, column, bad)}
+	return &Error{File: name, Place: Place{line, column}, Key: strings.Join(bad.Key(), "."),
+		Text: badValue(table, lineAt(text, line), column, bad)}
 }
 
-// lineAt is a line of a text without its line feed, "" behind the last.
+// lineAt is a line of a text without its end, "" behind the last.
 func lineAt(text []byte, number int) string {
 	for line := range bytes.Lines(text) {
 		if number--; number == 0 {
-			return strings.TrimSuffix(string(line), "\n")
+			return strings.TrimRight(string(line), "\r\n")
 		}
 	}
 	return ""

@@ -69,8 +69,8 @@ func (f *keyFinder) meets(parts []string, at Place) bool {
 	if typeAt(parts, strings.EqualFold) == nil {
 		if len(allowed) > 0 {
 			hint := ". "
-			if near := Nearest(parts[last], allowed); near != "" {
-				hint = fmt.Sprintf("; did you mean %s? ", near)
+			if meant := Nearest(parts[last], allowed); meant != "" {
+				hint = fmt.Sprintf("; did you mean %s? ", meant)
 			}
 			wrong.Text += hint + "Allowed here: " + strings.Join(allowed, ", ")
 		}
