@@ -37,3 +37,46 @@ func TestActive(t *testing.T) {
 		})
 	}
 }
+
+func TestRevived(t *testing.T) {
+	var s factStore
+	first := s.add(StageFinal, FeatureBacklash, 0, QualityOK)
+	again := s.add(StageFinal, FeatureBacklash, first, QualityOK)
+	undone := s.add(StageFinal, FeatureBacklash, again, QualityRejected)
+	assert.Equal(t, first, Revived(s.all, undone))
+	gone := s.add(StageFinal, FeatureBacklash, first, QualityRejected)
+	assert.Zero(t, Revived(s.all, gone), "there was nothing before the first")
+	assert.Zero(t, Revived(s.all, first), "no rejection")
+	assert.Empty(t, ids(Active(s.all)))
+}
+
+// TestActiveOfOneFeature: a line in the place of a lost one may supersede what it
+// is not of, and is never given itself.
+func TestActiveOfOneFeature(t *testing.T) {
+	var s factStore
+	kept := s.add(StageFinal, FeatureBacklash, 0, QualityOK)
+	superseded := s.add(StageFinal, FeatureBacklash, 0, QualityOK)
+	s.add(StageBench, FeatureBacklash, 0, QualityOK)
+	s.add(StageFinal, FeatureOilFill, 0, QualityOK)
+	s.add(StageFinal, FeatureMove, superseded, QualityLost)
+	assert.Equal(t, []int{kept}, ids(ActiveOf(s.all, StageFinal, FeatureBacklash)))
+	assert.Len(t, s.all, 5)
+}
+
+// TestMoveAsTheFirstLine counts like any other, but not for itself.
+func TestMoveAsTheFirstLine(t *testing.T) {
+	var s factStore
+	assert.Zero(t, LastMove(s.all, StageFinal))
+	move := s.add(StageSetUp, FeatureMove, 0, QualityOK)
+	assert.Equal(t, move, LastMove(s.all, StageFinal))
+	assert.Zero(t, LastMove(s.all, StageAsFound), "what was as found stays")
+	s.add(StageFinal, FeatureBacklash, 0, QualityOK)
+	assert.False(t, EmptiedByMove(s.all, StageFinal, FeatureBacklash))
+	assert.False(t, EmptiedByMove(s.all, StageBench, FeatureBacklash), "nothing was measured")
+	s.add(StageSetUp, FeatureMove, 0, QualityOK)
+	assert.True(t, EmptiedByMove(s.all, StageFinal, FeatureBacklash))
+	assert.False(t, EmptiedByMove(s.all, StageFinal, FeatureRunoutBackFace))
+	s.add(StageSetUp, FeatureMove, 3, QualityRejected)
+	assert.Equal(t, move, LastMove(s.all, StageFinal), "a move that was taken back")
+	assert.Equal(t, []int{2}, ids(Valid(s.all, StageFinal, FeatureBacklash)))
+}
