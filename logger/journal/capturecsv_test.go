@@ -118,6 +118,20 @@ func TestBrokenEscapes(t *testing.T) {
 	}
 }
 
+// TestEachFlag has a word of its own.
+func TestEachFlag(t *testing.T) {
+	seen := make(map[string]bool)
+	for bit := frame.Flags(1); bit <= frame.FlagPress || bit <= frame.FlagFrozen; bit <<= 1 {
+		cell := string(appendFlags([]byte(","), bit))
+		require.Greater(t, len(cell), 1, "flag %d", bit)
+		assert.False(t, seen[cell], cell)
+		seen[cell] = true
+		flags, err := parseFlags(cell[1:])
+		require.NoError(t, err)
+		assert.Equal(t, bit, flags)
+	}
+}
+
 func TestReadingCells(t *testing.T) {
 	ev, err := parseReading(strings.Split("2026-03-04T09:30:00Z,g,OL,,,garbled+over-range", ","))
 	require.NoError(t, err)

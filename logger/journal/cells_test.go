@@ -11,18 +11,19 @@ import (
 
 func TestGuardText(t *testing.T) {
 	for in, want := range map[string]string{
-		"":              "",
-		"plain":         "plain",
-		"=1+2":          "'=1+2",
-		"+cmd|' /C'!A0": "'+cmd|' /C'!A0",
-		"-2+3":          "'-2+3",
-		"@SUM(A1)":      "'@SUM(A1)",
-		"＝1":            "'＝1",
-		"\t=1":          "'=1", // the tab is a control character and goes
-		"-0.012":        "-0.012",
-		"+0,5":          "+0,5",
-		"'quoted":       "''quoted",
-		"1-2":           "1-2",
+		"":                "",
+		"plain":           "plain",
+		"=1+2":            "'=1+2",
+		"+cmd|' /C'!A0":   "'+cmd|' /C'!A0",
+		"-2+3":            "'-2+3",
+		"@SUM(A1)":        "'@SUM(A1)",
+		"＝1":              "'＝1",
+		"\t=1":            "'=1", // the tab is a control character and goes
+		"-0.012":          "-0.012",
+		"+0,5":            "+0,5",
+		"'quoted":         "''quoted",
+		"1-2":             "1-2",
+		"a\u2028b\u2029c": "a b c", // some programs break lines there
 	} {
 		assert.Equal(t, want, GuardText(in), "%q", in)
 	}
