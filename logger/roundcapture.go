@@ -143,7 +143,7 @@ func (r *Round) undo() error {
 // broughtBack is the capture that a rejection made stand again, if any.
 func (r *Round) broughtBack(rejection int) record.Capture {
 	all := r.cfg.Store.Captures()
-	id := record.StateOf(all).Revived[rejection]
+	id := record.Revived(all, rejection)
 	if id == 0 || record.MovedByAdjuster(r.cfg.Feature) && id < record.LastMove(all, r.cfg.Stage) {
 		return record.Capture{}
 	}

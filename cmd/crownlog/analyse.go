@@ -82,7 +82,7 @@ func (c *analyseCmd) analyseFile(con *console) (result, error) {
 		return nil, err
 	}
 	defer t.closer.Close()
-	if (c.As == "" || c.As == "runout") && t.HasAngle() && !t.HasTime() {
+	if (c.As == "" || c.As == "runout") && t.HasAngle && !t.HasTime {
 		return c.runout(t)
 	}
 	if err := t.NeedTime(); err != nil {

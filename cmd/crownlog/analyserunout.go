@@ -39,7 +39,7 @@ type spikeView struct {
 func (c *analyseCmd) runout(t *trace) (result, error) {
 	options := runout.Options{Resolution: c.Resolution}
 	var r runout.Result
-	if t.HasAngle() {
+	if t.HasAngle {
 		points, err := t.runoutPoints()
 		if err != nil {
 			return nil, err

@@ -69,6 +69,8 @@ func (e *ImportError) Error() string {
 // file of a job folder, whose check values it verifies. It is strict: what is
 // not a finite number is an error with its place, never a zero.
 type Importer struct {
+	HasTime, HasAngle bool // whether the file has such a column
+
 	name string
 	m    Mapping
 	csv  *csv.Reader
@@ -84,7 +86,6 @@ type Importer struct {
 	events, rows                      int
 	gauge                             string  // of a readings file, whose rows are given
 	warmth                            float64 // of a readings file, °C as last read; NaN: not yet
-	hasTime, hasAngle                 bool
 }
 
 // NewImporter reads the header of r; name stands for the file in errors.
@@ -92,15 +93,14 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 	im := &Importer{name: name, m: m, stop: func() {}}
 	br := bufio.NewReaderSize(r, 64<<10)
 	if journal.IsReadings(br) {
-		im.hasTime, im.warmth = true, math.NaN()
+		im.HasTime, im.warmth = true, math.NaN()
 		im.next, im.stop = iter.Pull2(journal.Readings(name, br))
 		return im, nil
 	}
-	comma, skipped, err := im.separator(br)
+	comma, err := im.separator(br)
 	if err != nil {
 		return nil, err
 	}
-	im.skipped = skipped
 	im.csv = csv.NewReader(br)
 	im.csv.Comma, im.csv.ReuseRecord = comma, true
 	im.csv.TrimLeadingSpace = comma != '\t'
@@ -114,26 +114,27 @@ func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
 
 // separator looks at the first line for what stands between the columns. A
 // first line "sep=;" says it, and is taken out of the stream.
-func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err error) {
+func (im *Importer) separator(br *bufio.Reader) (comma rune, err error) {
 	if start, _ := br.Peek(3); bytes.Equal(start, []byte("\uFEFF")) {
 		br.Discard(3)
 	} else if bytes.HasPrefix(start, []byte{0xFF, 0xFE}) || bytes.HasPrefix(start, []byte{0xFE, 0xFF}) {
-		return 0, 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
+		return 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
 	}
 	start, err := br.Peek(br.Size())
 	if err != nil && err != io.EOF {
-		return 0, 0, im.readError(err)
+		return 0, im.readError(err)
 	}
 	if len(bytes.TrimSpace(start)) == 0 {
-		return 0, 0, &ImportError{File: im.name, Text: "the file is empty"}
+		return 0, &ImportError{File: im.name, Text: "the file is empty"}
 	}
 	if bytes.IndexByte(start, '\n') < 0 && bytes.IndexByte(bytes.TrimSpace(start), '\r') >= 0 {
-		return 0, 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
+		return 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
 	}
 	first, _, _ := bytes.Cut(start, []byte("\n"))
 	if said, ok := bytes.CutPrefix(bytes.TrimSpace(first), []byte("sep=")); ok && len(said) == 1 {
 		br.Discard(len(first) + 1)
-		return rune(said[0]), 1, nil
+		im.skipped = 1
+		return rune(said[0]), nil
 	}
 	comma = ','
 	for _, c := range []rune{';', '\t'} {
@@ -141,7 +142,7 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, skipped int, err er
 			comma = c
 		}
 	}
-	return comma, 0, nil
+	return comma, nil
 }
 
 // header finds the columns.
@@ -168,31 +169,29 @@ func (im *Importer) header(head []string) error {
 		}
 		return at, nil
 	}
-	var errs [5]error
-	im.value, errs[0] = find(im.m.Value, "value")
-	im.time, errs[1] = find(im.m.Time, "time")
-	im.unit, errs[2] = find(im.m.Unit, "unit")
-	im.angle, errs[3] = find(im.m.AngleDeg, "angle_deg")
-	im.celsius, errs[4] = find(im.m.TemperatureC, "temperature_c")
-	im.hasTime, im.hasAngle = im.time >= 0, im.angle >= 0
-	for _, err := range errs {
-		if err != nil {
+	for _, c := range []struct {
+		at           *int
+		named, usual string
+	}{
+		{&im.value, im.m.Value, "value"},
+		{&im.time, im.m.Time, "time"},
+		{&im.unit, im.m.Unit, "unit"},
+		{&im.angle, im.m.AngleDeg, "angle_deg"},
+		{&im.celsius, im.m.TemperatureC, "temperature_c"},
+	} {
+		var err error
+		if *c.at, err = find(c.named, c.usual); err != nil {
 			return err
 		}
 	}
+	im.HasTime, im.HasAngle = im.time >= 0, im.angle >= 0
 	return nil
 }
-
-// HasTime reports whether the file has a time column.
-func (im *Importer) HasTime() bool { return im.hasTime }
-
-// HasAngle reports whether the file has a column of angles.
-func (im *Importer) HasAngle() bool { return im.hasAngle }
 
 // NeedTime is an error when the file neither has a time column nor was given an
 // interval, so that its rows have places in order but no times.
 func (im *Importer) NeedTime() error {
-	if im.hasTime || im.m.Interval > 0 {
+	if im.HasTime || im.m.Interval > 0 {
 		return nil
 	}
 	return &ImportError{File: im.name, Line: 1 + im.skipped, Column: 1, Wants: WantTime,
@@ -210,30 +209,23 @@ func (im *Importer) Next() (Row, error) {
 		return im.nextReading()
 	}
 	record, err := im.csv.Read()
-	if err == io.EOF && im.rows > 0 {
-		return Row{}, io.EOF
-	}
 	if err == io.EOF {
-		return Row{}, &ImportError{File: im.name, Text: "there is no reading after the header"}
+		return Row{}, im.atEnd()
 	}
 	if err != nil {
 		return Row{}, im.readError(err)
 	}
-	row := Row{AngleDeg: math.NaN(), TemperatureC: math.NaN(), Unit: im.m.DefaultUnit}
+	row := Row{Unit: im.m.DefaultUnit}
 	row.Line, _ = im.csv.FieldPos(0)
 	row.Line += im.skipped
 	if row.Value, err = im.number(record, im.value, "value"); err != nil {
 		return Row{}, err
 	}
-	if im.angle >= 0 {
-		if row.AngleDeg, err = im.number(record, im.angle, "angle"); err != nil {
-			return Row{}, err
-		}
+	if row.AngleDeg, err = im.number(record, im.angle, "angle"); err != nil {
+		return Row{}, err
 	}
-	if im.celsius >= 0 {
-		if row.TemperatureC, err = im.number(record, im.celsius, "temperature"); err != nil {
-			return Row{}, err
-		}
+	if row.TemperatureC, err = im.number(record, im.celsius, "temperature"); err != nil {
+		return Row{}, err
 	}
 	if im.unit >= 0 {
 		row.Unit = cmp.Or(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
@@ -248,16 +240,21 @@ func (im *Importer) Next() (Row, error) {
 	return row, nil
 }
 
+// atEnd is io.EOF, or what is wrong with a file that had no row.
+func (im *Importer) atEnd() error {
+	if im.rows == 0 {
+		return &ImportError{File: im.name, Text: "there is no reading after the header"}
+	}
+	return io.EOF
+}
+
 // nextReading is Next on a readings file: rows without a value are gaps, and a
 // thermometer's go with the rows after them.
 func (im *Importer) nextReading() (Row, error) {
 	for {
 		ev, err, more := im.next()
-		if !more && im.rows == 0 {
-			return Row{}, &ImportError{File: im.name, Text: "there is no reading after the header"}
-		}
 		if !more {
-			return Row{}, io.EOF
+			return Row{}, im.atEnd()
 		}
 		if err != nil {
 			return Row{}, err
@@ -290,7 +287,11 @@ func (im *Importer) nextReading() (Row, error) {
 	}
 }
 
+// number is the cell of a column, NaN where the file has no such column.
 func (im *Importer) number(record []string, column int, what string) (float64, error) {
+	if column < 0 {
+		return math.NaN(), nil
+	}
 	v, err := importNumber(record[column], im.decimalComma)
 	if err != nil {
 		e := im.fail(column, "%s %v", what, err)

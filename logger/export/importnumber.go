@@ -3,7 +3,6 @@ package export
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -21,27 +20,13 @@ func importNumber(text string, decimalComma bool) (float64, error) {
 	if decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
 		s = strings.Replace(s, ",", ".", 1)
 	}
-	if !onlyDecimal(s) {
-		return 0, fmt.Errorf("%q is not a finite number", journal.CutLong(text))
-	}
+	// strconv reads more than decimals: hexadecimal, with its underscores, and the
+	// words for infinity and not-a-number.
 	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+	if err != nil || strings.ContainsAny(s, "xXnN") {
 		return 0, fmt.Errorf("%q is not a finite number", journal.CutLong(text))
 	}
 	return v, nil
-}
-
-// onlyDecimal keeps out what strconv would read besides decimals: hexadecimal,
-// underscores, and the words for infinity and not-a-number.
-func onlyDecimal(s string) bool {
-	for i := range len(s) {
-		switch c := s[i]; {
-		case c >= '0' && c <= '9', c == '+', c == '-', c == '.', c == 'e', c == 'E':
-		default:
-			return false
-		}
-	}
-	return true
 }
 
 // A rowClock reads the time column: seconds as they are, or dates as seconds

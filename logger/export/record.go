@@ -1,14 +1,16 @@
+// Package export carries a job to other programs and traces from them:
+// record.csv, the vehicle's-file export, and an importer of CSV files whatever
+// program has written them.
 package export
 
 import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
 	"path/filepath"
 	"strconv"
 	"time"
-
-	"github.com/gocarina/gocsv"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
@@ -18,31 +20,12 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// A recordRow is one line of record.csv. Every cell is text, ready as it is
-// written: the columns and their order are the file's format.
-type recordRow struct {
-	Vehicle       string `csv:"vehicle"`
-	Job           string `csv:"job"`
-	Stage         string `csv:"stage"`
-	Feature       string `csv:"feature"`
-	Position      string `csv:"position"`
-	AngleDeg      string `csv:"angle_deg"`
-	Value         string `csv:"value"`
-	Unit          string `csv:"unit"`
-	Lower         string `csv:"lower"`
-	Upper         string `csv:"upper"`
-	Expanded      string `csv:"expanded_uncertainty"`
-	Verdict       string `csv:"verdict"`
-	Rocks         string `csv:"rocks"`
-	Repeatability string `csv:"repeatability"`
-	Time          string `csv:"time"`
-	Gauge         string `csv:"gauge"`
-	Note          string `csv:"note"`
+// recordHeader names the columns of record.csv: they and their order are the
+// file's format.
+var recordHeader = []string{
+	"vehicle", "job", "stage", "feature", "position", "angle_deg", "value", "unit", "lower", "upper",
+	"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note",
 }
-
-// recordChunk is how many rows are handed to the CSV writer at a time, so that
-// the whole record is never in memory twice.
-const recordChunk = 1024
 
 // recordFile is the name of the export in a job folder.
 const recordFile = "record.csv"
@@ -52,11 +35,7 @@ const recordFile = "record.csv"
 // old file or the new one.
 func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error) {
 	path := filepath.Join(dir, recordFile)
-	err := journal.ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
-	if err != nil {
-		return "", err
-	}
-	return path, nil
+	return path, journal.ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
 }
 
 // WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row
@@ -67,15 +46,8 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	rows := make([]recordRow, 0, recordChunk)
-	write := gocsv.MarshalCSV
-	flush := func() error {
-		if err := write(rows, out); err != nil {
-			return fmt.Errorf("write record: %w", err)
-		}
-		rows, write = rows[:0], gocsv.MarshalCSVWithoutHeaders
-		return nil
-	}
+	add := func(row []string) { _ = out.Write(row) } // Error keeps what fails
+	add(recordHeader)
 	judges := make(map[string]feature.Judge)
 	moved := make(map[string]int)
 	for _, c := range record.Active(cs) {
@@ -95,45 +67,45 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 			by = feature.NewJudge(s, c.Feature)
 			judges[c.Feature] = by
 		}
-		rows = append(rows, captureRow(s, c, by))
-		if len(rows) == recordChunk {
-			if err := flush(); err != nil {
-				return err
-			}
-		}
+		add(captureRow(s, c, by))
 	}
-	rows = append(rows, runoutRows(s, cs)...)
-	return flush()
+	for _, row := range runoutRows(s, cs) {
+		add(row)
+	}
+	out.Flush()
+	if err := out.Error(); err != nil {
+		return fmt.Errorf("write record: %w", err)
+	}
+	return nil
 }
 
 // captureRow is a capture with its verdict. What is not judged by itself has no
 // limits and no verdict.
-func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) recordRow {
-	row := recordRow{
-		Vehicle: journal.GuardText(recordVehicle(s)), Job: journal.GuardText(s.Vehicle.Job),
-		Stage: journal.GuardText(c.Stage), Feature: journal.GuardText(c.Feature),
-		Position: strconv.Itoa(c.Position), AngleDeg: numberText(c.AngleDeg),
-		Value: numberText(c.Value), Unit: journal.GuardText(c.Unit),
-		Expanded: numberText(units.RoundTo(gum.Coverage*c.U, 1e-6)), Repeatability: numberText(c.Repeatability),
-		Time: string(journal.AppendTime(nil, c.Time)), Gauge: journal.GuardText(c.Gauge), Note: journal.GuardText(recordNote(c)),
+func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) []string {
+	if verdict, why, judged := by.Decide(c); judged {
+		return recordRow(s, c, by.Spec.Limits, verdict.String(), why)
 	}
-	if c.N > 0 {
-		row.Rocks = strconv.Itoa(c.N)
-	}
-	verdict, why, judged := by.Decide(c)
-	if !judged {
-		return row
-	}
-	row.decide(by.Spec.Limits, verdict, why)
-	return row
+	return recordRow(s, c, sheet.OpenSpec("").Limits, "", "")
 }
 
-// decide fills in the window, the verdict and what keeps it from being decided.
-func (row *recordRow) decide(l gum.Limits, v gum.Verdict, why string) {
-	row.Lower, row.Upper = numberText(units.RoundTo(l.Lower, 1e-6)), numberText(units.RoundTo(l.Upper, 1e-6))
-	row.Verdict = v.String()
-	if why != "" && l.Any() && row.Value != "" {
-		row.Note = journal.GuardText(joined(why, journal.UnguardText(row.Note)))
+// recordRow is a line of record.csv in the order of recordHeader. why says what
+// keeps a value from being decided, and stands in front of its note.
+func recordRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) []string {
+	text := journal.GuardText
+	number := func(v float64) string { return string(journal.AppendNumber(nil, v)) }
+	rounded := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
+	note, rocks := recordNote(c), ""
+	if why != "" && l.Any() && !math.IsNaN(c.Value) {
+		note = joined(why, note)
+	}
+	if c.N > 0 {
+		rocks = strconv.Itoa(c.N)
+	}
+	return []string{
+		text(recordVehicle(s)), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
+		strconv.Itoa(c.Position), number(c.AngleDeg), number(c.Value), text(c.Unit), rounded(l.Lower), rounded(l.Upper),
+		rounded(gum.Coverage * c.U), verdict, rocks, number(c.Repeatability),
+		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note),
 	}
 }
 
@@ -164,9 +136,9 @@ func joined(word, note string) string {
 
 // runoutRows adds the full indicator movement of each run-out measured by
 // points, with its verdict.
-func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
+func runoutRows(s sheet.Sheet, cs []record.Capture) [][]string {
 	type key struct{ stage, feature string }
-	var rows []recordRow
+	var rows [][]string
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
@@ -181,14 +153,11 @@ func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 		sum := record.Blank(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
 		sum.Value, sum.Unit, sum.Gauge, sum.U = units.RoundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
-		row := captureRow(s, sum, feature.NewJudge(s, c.Feature))
-		row.Note = journal.GuardText(sum.Note)
 		why := ""
 		if a.Verdict == gum.NotDecided {
 			why = a.Reason()
 		}
-		row.decide(a.Spec.Limits, a.Verdict, why)
-		rows = append(rows, row)
+		rows = append(rows, recordRow(s, sum, a.Spec.Limits, a.Verdict.String(), why))
 	}
 	return rows
 }
@@ -202,5 +171,3 @@ func lastTime(cs []record.Capture, stage, name string) (t time.Time) {
 	}
 	return t
 }
-
-func numberText(v float64) string { return string(journal.AppendNumber(nil, v)) }

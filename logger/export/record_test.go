@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -121,17 +122,22 @@ func TestRecordEmptyJob(t *testing.T) {
 	assert.Equal(t, "vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note\r\n", b.String())
 }
 
-func TestRecordInChunks(t *testing.T) {
-	var store captureList
-	for i := range 2*recordChunk + 5 {
-		_, err := store.Append(rocked(i%8+1, 0.17))
-		require.NoError(t, err)
+// A fullDisk takes so many bytes.
+type fullDisk struct{ room int }
+
+func (d *fullDisk) Write(p []byte) (int, error) {
+	if d.room -= len(p); d.room < 0 {
+		return 0, journal.ErrDiskFull
 	}
-	var b bytes.Buffer
-	require.NoError(t, WriteRecordCSV(&b, sheet.Example(), store))
-	rows, err := csv.NewReader(&b).ReadAll()
-	require.NoError(t, err)
-	assert.Len(t, rows, 2*recordChunk+6, "one header, every capture once")
+	return len(p), nil
+}
+
+func TestRecordTellsWhatCannotBeWritten(t *testing.T) {
+	for _, room := range []int{0, 10_000} {
+		err := WriteRecordCSV(&fullDisk{room}, sheet.Example(), slices.Repeat([]record.Capture{rocked(1, 0.17)}, 200))
+		require.ErrorIs(t, err, journal.ErrDiskFull)
+		assert.ErrorContains(t, err, "write record: ")
+	}
 }
 
 func TestWriteRecordReplaces(t *testing.T) {

@@ -20,15 +20,10 @@ import (
 // attachments and records it as a note: the name of the copy, its SHA-256 and
 // the text given. The original is left where it is.
 func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture, error) {
-	// A pipe would make Open wait for ever, so it is looked at first.
-	info, err := os.Stat(path)
-	if err != nil {
-		return record.Capture{}, fmt.Errorf("attach: %w", err)
+	src, err := openPlain(path)
+	if errors.Is(err, errNotPlain) {
+		return record.Capture{}, fmt.Errorf("attach %s: %w", path, err)
 	}
-	if !info.Mode().IsRegular() {
-		return record.Capture{}, fmt.Errorf("attach %s: not a file", path)
-	}
-	src, err := os.Open(path)
 	if err != nil {
 		return record.Capture{}, fmt.Errorf("attach: %w", err)
 	}
@@ -51,6 +46,21 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture,
 	c.Attachment = record.Attachment{Path: record.AttachmentsDir + "/" + name, SHA256: hex.EncodeToString(hash.Sum(nil))}
 	c.Note = text
 	return f.Append(c)
+}
+
+var errNotPlain = errors.New("not a file")
+
+// openPlain opens a file that is not a folder or a pipe: opening a pipe would
+// wait for ever, so it is looked at first.
+func openPlain(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	if err == nil && !info.Mode().IsRegular() {
+		err = errNotPlain
+	}
+	if err != nil {
+		return nil, err
+	}
+	return os.Open(path)
 }
 
 // longestName is how many letters of a file's own name a copy keeps. File systems
@@ -103,17 +113,12 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 	return all, errors.Join(bad...)
 }
 
-// attachmentProblem says what is wrong with a copy, "" for nothing. It is looked
-// at before it is opened: a pipe in its place would be waited for.
+// attachmentProblem says what is wrong with a copy, "" for nothing.
 func attachmentProblem(path, sum string) string {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	file, err := openPlain(path)
+	if errors.Is(err, fs.ErrNotExist) {
 		return "is missing"
-	case err != nil || !info.Mode().IsRegular():
-		return "cannot be read"
 	}
-	file, err := os.Open(path)
 	if err != nil {
 		return "cannot be read"
 	}

@@ -67,3 +67,37 @@ func TestAttachmentsOfAnyName(t *testing.T) {
 		assert.Equal(t, c.Attachment, all[i].Attachment)
 	}
 }
+
+func TestNamesOfCopies(t *testing.T) {
+	for name, want := range map[string]string{
+		"photo.jpg":                                "photo.jpg",
+		"a b\tc:d\u2028e\xff.jpg":                  "a-b-c-d-e-.jpg",
+		strings.Repeat("ä", 44) + ".jpg":           strings.Repeat("ä", 44) + ".jpg", // 48 letters
+		strings.Repeat("ä", 45) + ".jpg":           strings.Repeat("ä", 44) + ".jpg",
+		"stem." + strings.Repeat("y", 46):          "s." + strings.Repeat("y", 46),
+		"stem." + strings.Repeat("y", 47):          "stem." + strings.Repeat("y", 43), // no room for the stem
+		strings.Repeat("x", 45) + ".tar" + ".json": strings.Repeat("x", 43) + ".json",
+	} {
+		assert.Equal(t, want, safeFileName(name), "%q", name)
+	}
+}
+
+// TestNotesAreNoAttachments, and what cannot be read is told.
+func TestNotesAreNoAttachments(t *testing.T) {
+	f := newFolder(t)
+	_, err := record.AddNote(f, record.StageFinal, "sealant", folderTime)
+	require.NoError(t, err)
+	_, err = f.Attach(record.StageFinal, filepath.Join(t.TempDir(), "none.jpg"), "", folderTime)
+	require.ErrorIs(t, err, os.ErrNotExist)
+	require.ErrorContains(t, err, "attach: ")
+	photo := filepath.Join(t.TempDir(), "photo.jpg")
+	require.NoError(t, os.WriteFile(photo, nil, fileMode))
+	c, err := f.Attach(record.StageFinal, photo, "", folderTime)
+	require.NoError(t, err)
+	copied := filepath.Join(f.Dir(), c.Attachment.Path)
+	require.NoError(t, os.Remove(copied))
+	require.NoError(t, os.Mkdir(copied, folderMode))
+	all, err := CheckAttachments(f.Dir(), f.Captures())
+	require.EqualError(t, err, copied+": the attached file cannot be read")
+	assert.Len(t, all, 1)
+}

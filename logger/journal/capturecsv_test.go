@@ -86,20 +86,21 @@ func TestNumbersAndTimesInCells(t *testing.T) {
 		0: "0", math.Copysign(0, -1): "0", 0.1: "0.1", 1e-9: "0.000000001", 9e-10: "9e-10", 1e15: "1e+15", 9e14: "900000000000000", -2.5: "-2.5", math.NaN(): "",
 	} {
 		assert.Equal(t, want, string(AppendNumber(nil, v)))
-		got, err := parseNumber(want)
-		require.NoError(t, err)
-		assert.True(t, got == v || math.IsNaN(v) && math.IsNaN(got))
+		in := cellReader{cells: []string{want}}
+		assert.InDelta(t, v, in.number(), 0, "NaN is equal to NaN here")
+		require.NoError(t, in.err)
 	}
 	for _, s := range []string{"x", "NaN", "Inf", "-inf", "1e999", " 1"} {
-		v, err := parseNumber(s)
-		require.EqualError(t, err, `not a number: "`+s+`"`)
-		assert.Zero(t, v)
+		in := cellReader{cells: []string{s}}
+		in.number()
+		require.EqualError(t, in.err, `not a number: "`+s+`"`)
 	}
-	_, err := parseTime("yesterday")
-	require.EqualError(t, err, `not a time: "yesterday"`)
-	at, err := parseTime("2026-03-04T10:30:00+01:00")
-	require.NoError(t, err)
-	assert.Equal(t, time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC), at)
+	in := cellReader{cells: []string{"2026-03-04T10:30:00+01:00", "yesterday", "x"}}
+	assert.Equal(t, time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC), in.time())
+	require.NoError(t, in.err)
+	in.time()
+	in.whole()
+	require.EqualError(t, in.err, `not a time: "yesterday"`, "the first thing that is wrong")
 	assert.Equal(t, strings.Repeat("µ", quotedLength), CutLong(strings.Repeat("µ", quotedLength)))
 	assert.Equal(t, strings.Repeat("µ", quotedLength)+"…", CutLong(strings.Repeat("µ", quotedLength+1)))
 }
@@ -114,6 +115,20 @@ func TestBrokenEscapes(t *testing.T) {
 		text, err := unescapeRaw(s)
 		require.NoError(t, err)
 		assert.Equal(t, want, text)
+	}
+}
+
+// TestEachFlag has a word of its own.
+func TestEachFlag(t *testing.T) {
+	seen := make(map[string]bool)
+	for bit := frame.Flags(1); bit <= frame.FlagPress || bit <= frame.FlagFrozen; bit <<= 1 {
+		cell := string(appendFlags([]byte(","), bit))
+		require.Greater(t, len(cell), 1, "flag %d", bit)
+		assert.False(t, seen[cell], cell)
+		seen[cell] = true
+		flags, err := parseFlags(cell[1:])
+		require.NoError(t, err)
+		assert.Equal(t, bit, flags)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -21,11 +22,8 @@ const formulaStarts = "=+-@\t\r＝＋－＠"
 // Control characters become spaces. A plain number stays as it is.
 func GuardText(s string) string {
 	s = oneLine(s)
-	if s == "" {
-		return s
-	}
 	first, _ := utf8.DecodeRuneInString(s)
-	if first == '\'' || (strings.ContainsRune(formulaStarts, first) && !plainNumber(s)) {
+	if first == '\'' || (strings.ContainsRune(formulaStarts, first) && !plainNumber.MatchString(s)) {
 		return "'" + s
 	}
 	return s
@@ -33,45 +31,18 @@ func GuardText(s string) string {
 
 // unguardText undoes guardText. One apostrophe goes, whatever stands behind it:
 // a text with one of its own was given a second.
-func UnguardText(s string) string { return strings.TrimPrefix(s, "'") }
+func unguardText(s string) string { return strings.TrimPrefix(s, "'") }
 
-// plainNumber reports whether s is a sign, digits and at most one point or
-// comma: a spreadsheet shows that as a number and runs nothing.
-func plainNumber(s string) bool {
-	digits, points := 0, 0
-	for i, c := range s {
-		switch {
-		case c >= '0' && c <= '9':
-			digits++
-		case c == '.' || c == ',':
-			points++
-		case (c == '+' || c == '-') && i == 0:
-		default:
-			return false
-		}
-	}
-	return digits > 0 && points <= 1
-}
+// plainNumber is a sign, digits and at most one point or comma: a spreadsheet
+// shows that as a number and runs nothing.
+var plainNumber = regexp.MustCompile(`^[+-]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)$`)
 
 // oneLine replaces each run of control characters or broken UTF-8 by a space.
 func oneLine(s string) string {
 	if strings.IndexFunc(s, unwanted) < 0 {
 		return s
 	}
-	var b strings.Builder
-	gap := false
-	for _, r := range s {
-		if unwanted(r) {
-			gap = true
-			continue
-		}
-		if gap && b.Len() > 0 {
-			b.WriteByte(' ')
-		}
-		gap = false
-		b.WriteRune(r)
-	}
-	return b.String()
+	return strings.Join(strings.FieldsFunc(s, unwanted), " ")
 }
 
 // unwanted is what would break a line of the journal or hide in it: controls,
@@ -84,11 +55,7 @@ func unwanted(r rune) bool {
 // escapeRaw writes what a gauge sent so that one line holds it whatever the
 // bytes: what oneLine would drop as \xNN, the backslash doubled.
 func escapeRaw(s string) string {
-	plain := true
-	for i := 0; plain && i < len(s); i++ {
-		plain = s[i] >= 0x20 && s[i] < 0x7f && s[i] != '\\'
-	}
-	if plain {
+	if strings.IndexFunc(s, func(r rune) bool { return r == '\\' || unwanted(r) }) < 0 {
 		return s
 	}
 	var b strings.Builder
@@ -111,31 +78,28 @@ func escapeRaw(s string) string {
 
 var errBadEscape = errors.New("unknown escape in raw text")
 
-// unescapeRaw undoes escapeRaw.
+// unescapeRaw undoes escapeRaw, and refuses what escapeRaw does not write.
 func unescapeRaw(s string) (string, error) {
-	if strings.IndexByte(s, '\\') < 0 {
-		return s, nil
+	plain, s, escaped := strings.Cut(s, `\`)
+	if !escaped {
+		return plain, nil
 	}
-	b := make([]byte, 0, len(s))
-	for i := 0; i < len(s); i++ {
-		if s[i] != '\\' {
-			b = append(b, s[i])
-			continue
-		}
+	b := []byte(plain)
+	for escaped {
 		switch {
-		case i+1 < len(s) && s[i+1] == '\\':
-			b = append(b, '\\')
-			i++
-		case i+3 < len(s) && s[i+1] == 'x':
-			c, err := strconv.ParseUint(s[i+2:i+4], 16, 8)
+		case strings.HasPrefix(s, `\`):
+			b, s = append(b, '\\'), s[1:]
+		case len(s) > 2 && s[0] == 'x':
+			c, err := strconv.ParseUint(s[1:3], 16, 8)
 			if err != nil {
 				return "", errBadEscape
 			}
-			b = append(b, byte(c))
-			i += 3
+			b, s = append(b, byte(c)), s[3:]
 		default:
 			return "", errBadEscape
 		}
+		plain, s, escaped = strings.Cut(s, `\`)
+		b = append(b, plain...)
 	}
 	return string(b), nil
 }
@@ -157,20 +121,6 @@ func AppendNumber(dst []byte, v float64) []byte {
 	return strconv.AppendFloat(dst, v, 'f', -1, 64)
 }
 
-// parseNumber reads what appendNumber wrote; an empty cell is NaN. The words for
-// not-a-number and infinity, which strconv reads, are no numbers here: they were
-// never written, and would pass for a missing or a real value.
-func parseNumber(s string) (float64, error) {
-	if s == "" {
-		return math.NaN(), nil
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fmt.Errorf("not a number: %q", s)
-	}
-	return v, nil
-}
-
 // AppendTime writes t in UTC as RFC 3339 with nanoseconds; the zero time is an
 // empty cell.
 func AppendTime(dst []byte, t time.Time) []byte {
@@ -178,19 +128,6 @@ func AppendTime(dst []byte, t time.Time) []byte {
 		return dst
 	}
 	return t.UTC().AppendFormat(dst, time.RFC3339Nano)
-}
-
-// parseTime reads what appendTime wrote. UTC keeps captures of one job comparable
-// where the clock of the computer was set to another zone meanwhile.
-func parseTime(s string) (time.Time, error) {
-	if s == "" {
-		return time.Time{}, nil
-	}
-	t, err := time.Parse(time.RFC3339Nano, s)
-	if err != nil {
-		return time.Time{}, fmt.Errorf("not a time: %q", s)
-	}
-	return t.UTC(), nil
 }
 
 // quotedLength is how much of a cell or a line a message repeats, in letters.

@@ -1,3 +1,17 @@
+// Package journal keeps a job folder on the disk so that it survives a pulled
+// plug, a full disk and another program's editor:
+//
+//	job.toml      the sheet; this package only hands its path on
+//	captures.csv  one line a capture, only ever added to, each with a check value
+//	readings/     the raw stream of each round, a file a round, never written again
+//	attachments/  copies of attached files, whose hashes stand in captures.csv
+//	.lock         held by the one writer; readers need none
+//
+// What it promises: when Append returns, the capture is on the disk. When Append
+// fails, nothing of it is. A crash leaves at most a piece of the last line, which
+// the next writer sets aside in captures.csv.torn before it goes on. A line that
+// does not agree with its check value is damage: nothing of such a file is used
+// until SetAside has kept it under another name and gone on with its sound lines.
 package journal
 
 import (

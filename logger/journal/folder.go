@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 
 	"github.com/gofrs/flock"
@@ -25,8 +26,9 @@ const (
 	fileMode    = 0o644
 )
 
-// A journalFile is what a Folder needs of the open captures.csv.
+// A journalFile is an open file of a job folder.
 type journalFile interface {
+	io.Writer
 	io.WriterAt
 	Truncate(size int64) error
 	Sync() error
@@ -66,12 +68,10 @@ func fillFolder(dir string, sheetTOML []byte) (err error) {
 		if err == nil {
 			return
 		}
-		made := []string{captures, readings}
+		// Of a folder this takes an empty one only; the failure before is what matters.
+		_, _ = os.Remove(captures), os.Remove(readings)
 		if missing != nil {
-			made = append(made, dir)
-		}
-		for _, path := range made {
-			_ = os.Remove(path) // of an empty folder only; the failure before is what matters
+			_ = os.Remove(dir)
 		}
 	}()
 	if err := os.MkdirAll(readings, folderMode); err != nil {
@@ -94,10 +94,8 @@ func CanCreate(dir string) error {
 	case err != nil:
 		return fmt.Errorf("create job folder: %w", err)
 	}
-	for _, e := range entries {
-		if e.Name() == SheetFile {
-			return fmt.Errorf("create job folder %s: there is a job in it already", dir)
-		}
+	if slices.ContainsFunc(entries, func(e os.DirEntry) bool { return e.Name() == SheetFile }) {
+		return fmt.Errorf("create job folder %s: there is a job in it already", dir)
 	}
 	if len(entries) > 0 {
 		return fmt.Errorf("create job folder %s: directory is not empty", dir)
@@ -116,6 +114,19 @@ func Open(dir string, check func(path string) error) (*Folder, error) {
 	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
+	lock, err := lockFolder(dir)
+	if err != nil {
+		return nil, err
+	}
+	f := &Folder{dir: dir, lock: lock}
+	if err := f.openJournal(); err != nil {
+		return nil, errors.Join(err, lock.Unlock())
+	}
+	return f, nil
+}
+
+// lockFolder keeps other writers out until the lock is given back.
+func lockFolder(dir string) (*flock.Flock, error) {
 	lock := flock.New(filepath.Join(dir, lockFile))
 	held, err := lock.TryLock()
 	if err != nil {
@@ -124,11 +135,7 @@ func Open(dir string, check func(path string) error) (*Folder, error) {
 	if !held {
 		return nil, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
 	}
-	f := &Folder{dir: dir, lock: lock}
-	if err := f.openJournal(); err != nil {
-		return nil, errors.Join(err, lock.Unlock())
-	}
-	return f, nil
+	return lock, nil
 }
 
 // CheckSheetFile says why dir is no job folder, or what check finds wrong with
@@ -155,21 +162,26 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 func (f *Folder) openJournal() error {
 	path := filepath.Join(f.dir, captureFile)
 	file, err := os.OpenFile(path, os.O_RDWR, 0)
-	if errors.Is(err, fs.ErrNotExist) {
-		return &DamageError{Path: path, Reason: "the file is missing"}
-	}
 	if err != nil {
-		return storeError("write", path, err)
+		return noCaptures(path, storeError("write", path, err))
 	}
 	captures, sound, torn, err := readCaptures(path, file)
 	if err == nil && torn != nil {
-		sound, err = f.setAside(file, sound, torn)
+		err = f.setAside(path, file, sound, torn)
 	}
 	if err != nil {
 		return errors.Join(err, file.Close())
 	}
 	f.file, f.size, f.captures = file, sound, captures
 	return nil
+}
+
+// noCaptures is why captures.csv cannot be opened; a missing one is damage.
+func noCaptures(path string, err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return &DamageError{Path: path, Reason: "the file is missing"}
+	}
+	return err
 }
 
 // readCaptures reads a whole captures.csv.
@@ -191,32 +203,28 @@ const usualLine = 130
 
 // captureCount guesses from a file's size how many captures it holds.
 func captureCount(r io.Reader) int {
-	file, ok := r.(*os.File)
-	if !ok {
-		return 0
+	if file, ok := r.(*os.File); ok {
+		if info, err := file.Stat(); err == nil {
+			return int(info.Size() / usualLine)
+		}
 	}
-	info, err := file.Stat()
-	if err != nil {
-		return 0
-	}
-	return int(info.Size() / usualLine)
+	return 0
 }
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe
 // there cuts it off the journal.
-func (f *Folder) setAside(file *os.File, sound int64, torn []byte) (int64, error) {
-	path := file.Name()
+func (f *Folder) setAside(path string, file journalFile, sound int64, torn []byte) error {
 	if err := appendSynced(path+tornSuffix, append(torn, '\n')); err != nil {
-		return sound, err
+		return err
 	}
 	if err := file.Truncate(sound); err != nil {
-		return sound, storeError("cut torn line off", path, err)
+		return storeError("cut torn line off", path, err)
 	}
 	if err := file.Sync(); err != nil {
-		return sound, storeError("sync", path, err)
+		return storeError("sync", path, err)
 	}
 	f.torn = string(torn)
-	return sound, nil
+	return nil
 }
 
 // Dir is the folder's path as given.
@@ -251,10 +259,13 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 	}
 	c.ID = len(f.captures) + 1
 	c.Time = c.Time.UTC().Round(0)
-	for _, s := range []*string{&c.Stage, &c.Feature, &c.Unit, &c.Quality, &c.Gauge, &c.Convention} {
-		*s = oneLine(*s)
+	note := c.NoteText()
+	for _, cell := range cellsOf(&c, &note) {
+		if text, ok := cell.(*string); ok {
+			*text = oneLine(*text)
+		}
 	}
-	c.ReadNote(oneLine(c.NoteText())) // what is in memory is what will be read back
+	c.ReadNote(note) // what is in memory is what will be read back
 	// One line, one write: what a crash leaves of it is a piece of the last line.
 	f.line = appendCapture(f.line[:0], c)
 	if err := f.writeLine(); err != nil {
@@ -270,10 +281,7 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 func (f *Folder) writeLine() error {
 	path := filepath.Join(f.dir, captureFile)
 	// At f.size, not at the end: what a failed write before has left is overwritten.
-	n, err := f.file.WriteAt(f.line, f.size)
-	if err == nil && n < len(f.line) {
-		err = io.ErrShortWrite
-	}
+	_, err := f.file.WriteAt(f.line, f.size)
 	if err == nil {
 		err = f.file.Sync()
 	}

@@ -180,9 +180,11 @@ func TestAppendRefuses(t *testing.T) {
 func TestNoteStaysOnOneLine(t *testing.T) {
 	f := newFolder(t)
 	c := sampleCapture(1, 0.17)
-	c.Note = "first\r\nsecond\x00third\xff"
+	c.Note, c.Gauge, c.Convention = "first\r\nsecond\x00third\xff", "a\nb", "c\td"
 	stored, err := f.Append(c)
 	require.NoError(t, err)
+	assert.Equal(t, "a b", stored.Gauge)
+	assert.Equal(t, "c d", stored.Convention)
 	assert.Equal(t, "first second third", stored.Note)
 	snap, err := readFolder(f.Dir())
 	require.NoError(t, err)

@@ -3,6 +3,8 @@ package journal
 import (
 	"bufio"
 	"bytes"
+	"encoding/binary"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"hash/crc32"
@@ -24,22 +26,12 @@ const (
 	lineEnd   = "\r\n"
 )
 
-const hexDigits = "0123456789abcdef"
-
 // appendCell adds a cell, quoted where RFC 4180 asks for it, and a comma.
 func appendCell(dst []byte, s string) []byte {
-	if !strings.ContainsAny(s, ",\"\r\n") && !strings.HasPrefix(s, " ") && !strings.HasSuffix(s, " ") {
-		dst = append(dst, s...)
-		return append(dst, ',')
+	if strings.ContainsAny(s, ",\"\r\n") || strings.HasPrefix(s, " ") || strings.HasSuffix(s, " ") {
+		s = `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
 	}
-	dst = append(dst, '"')
-	for i := 0; i < len(s); i++ {
-		if s[i] == '"' {
-			dst = append(dst, '"')
-		}
-		dst = append(dst, s[i])
-	}
-	return append(dst, '"', ',')
+	return append(append(dst, s...), ',')
 }
 
 // sealLine ends a line whose cells, each followed by a comma, start at from.
@@ -50,10 +42,7 @@ func sealLine(dst []byte, from int) []byte {
 }
 
 func appendCRC(dst []byte, sum uint32) []byte {
-	for shift := 28; shift >= 0; shift -= 4 {
-		dst = append(dst, hexDigits[sum>>shift&15])
-	}
-	return dst
+	return hex.AppendEncode(dst, binary.BigEndian.AppendUint32(nil, sum))
 }
 
 var (
@@ -99,66 +88,51 @@ func tornTail(tail []byte) bool {
 // splitCells takes the cells of a checked line apart into dst[:0].
 func splitCells(line string, dst []string) ([]string, error) {
 	dst = dst[:0]
-	for {
+	for more := true; more; {
+		var cell string
 		if strings.HasPrefix(line, `"`) {
-			cell, rest, err := quotedCell(line)
-			if err != nil {
-				return dst, err
+			end := closingQuote(line)
+			if end < 0 {
+				return dst, errQuoting
 			}
-			dst = append(dst, cell)
-			if rest == "" {
-				return dst, nil
-			}
-			line = rest[1:]
-			continue
-		}
-		cell, rest, more := strings.Cut(line, ",")
-		if strings.IndexByte(cell, '"') >= 0 {
+			cell = strings.ReplaceAll(line[1:end], `""`, `"`)
+			line, more = strings.CutPrefix(line[end+1:], ",")
+		} else if cell, line, more = strings.Cut(line, ","); strings.Contains(cell, `"`) {
 			return dst, errQuoting
 		}
 		dst = append(dst, cell)
-		if !more {
-			return dst, nil
-		}
-		line = rest
 	}
+	return dst, nil
 }
 
-// quotedCell reads one quoted cell; rest starts with the comma, or is empty at
-// the end of the line.
-func quotedCell(line string) (cell, rest string, err error) {
-	var b strings.Builder
+// closingQuote is where the quoted cell at the beginning of line ends: a quote
+// that is not doubled, with a comma or nothing behind it; -1 where there is none.
+func closingQuote(line string) int {
 	for i := 1; i < len(line); i++ {
-		if line[i] != '"' {
-			b.WriteByte(line[i])
-			continue
-		}
-		if i+1 < len(line) && line[i+1] == '"' {
-			b.WriteByte('"')
+		switch rest := line[i+1:]; {
+		case line[i] != '"':
+		case strings.HasPrefix(rest, `"`):
 			i++
-			continue
+		case rest == "" || rest[0] == ',':
+			return i
+		default:
+			return -1
 		}
-		rest = line[i+1:]
-		if rest != "" && rest[0] != ',' {
-			return "", "", errQuoting
-		}
-		return b.String(), rest, nil
 	}
-	return "", "", errQuoting
+	return -1
 }
 
 // errStopped is returned by a line function that wants no more lines.
 var errStopped = errors.New("reading stopped")
 
 // scanJournal reads a journal and hands the cells of each checked line after
-// the header to line, with its line number. It returns the length of the sound
+// the header to line. It returns the length of the sound
 // part and the torn tail, if any. A line that fails its check is a
 // *DamageError; an error of r is returned as it is.
-func scanJournal(path string, r io.Reader, header string, line func(n int, cells string) error) (sound int64, torn []byte, err error) {
+func scanJournal(path string, r io.Reader, header string, line func(cells string) error) (sound int64, torn []byte, err error) {
 	br := bufio.NewReaderSize(r, 64<<10)
-	var long []byte
 	for n := 1; ; n++ {
-		text, err := readLine(br, &long)
+		text, err := br.ReadBytes('\n')
 		if err == io.EOF {
 			return finishJournal(path, n, sound, header, text)
 		}
@@ -169,21 +143,20 @@ func scanJournal(path string, r io.Reader, header string, line func(n int, cells
 			if string(text) != header+lineEnd {
 				return 0, nil, headerDamage(path, header, text)
 			}
-		} else if err := takeLine(text, n, line); errors.Is(err, errStopped) {
-			return sound, nil, err
-		} else if err != nil {
-			return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
+		} else {
+			cells, err := openLine(text[:len(text)-1])
+			if err == nil {
+				err = line(string(cells))
+			}
+			if errors.Is(err, errStopped) {
+				return sound, nil, err
+			}
+			if err != nil {
+				return sound, nil, &DamageError{Path: path, Line: n, Reason: err.Error()}
+			}
 		}
 		sound += int64(len(text))
 	}
-}
-
-func takeLine(text []byte, n int, line func(n int, cells string) error) error {
-	cells, err := openLine(text[:len(text)-1])
-	if err != nil {
-		return err
-	}
-	return line(n, string(cells))
 }
 
 // finishJournal judges what stands after the last line feed.
@@ -196,7 +169,7 @@ func finishJournal(path string, n int, sound int64, header string, tail []byte) 
 	case n > 1 && !tornTail(tail):
 		return sound, nil, &DamageError{Path: path, Line: n, Reason: errLineEnd.Error()}
 	}
-	return sound, bytes.Clone(tail), nil
+	return sound, tail, nil
 }
 
 // headerDamage says what is wrong with the first line, also where it looks the
@@ -212,20 +185,4 @@ func headerDamage(path, header string, text []byte) error {
 		reason = "the header ends in CR, not CR LF: another program has changed the line ends"
 	}
 	return &DamageError{Path: path, Line: 1, Reason: reason}
-}
-
-// readLine returns the next line with its line feed, valid until the next
-// call; at io.EOF it returns what is left.
-func readLine(br *bufio.Reader, long *[]byte) ([]byte, error) {
-	text, err := br.ReadSlice('\n')
-	if err != bufio.ErrBufferFull {
-		return text, err
-	}
-	*long = (*long)[:0]
-	for err == bufio.ErrBufferFull {
-		*long = append(*long, text...)
-		text, err = br.ReadSlice('\n')
-	}
-	*long = append(*long, text...)
-	return *long, err
 }

@@ -3,7 +3,6 @@ package journal
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"sync"
@@ -30,13 +29,6 @@ const readingsCells = 6 // without crc
 // long at most; captures are synced one by one.
 const syncInterval = 100 * time.Millisecond
 
-// A readingsFile is what a ReadingsWriter needs of its open file.
-type readingsFile interface {
-	Write(p []byte) (int, error)
-	Sync() error
-	Close() error
-}
-
 // A ReadingsWriter keeps the raw readings of one round in a file of their own.
 // It implements ReadingSink.
 type ReadingsWriter struct {
@@ -44,12 +36,12 @@ type ReadingsWriter struct {
 	stop chan struct{}
 	done chan struct{}
 
-	mu     sync.Mutex // guards the rest; not held while syncing
-	file   readingsFile
-	line   []byte
-	dirty  bool
-	closed bool
-	err    error // the first failure; nothing is written after it
+	closing sync.Once
+	mu      sync.Mutex // guards the rest; not held while syncing
+	file    journalFile
+	line    []byte
+	dirty   bool
+	err     error // the first failure; nothing is written after it
 }
 
 // Readings starts the next readings file of a stage and feature:
@@ -64,47 +56,32 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 		return nil, storeError("create", dir, err)
 	}
 	round := stage + "-" + feature
-	highest, err := highestReadings(dir, round)
+	earlier, err := listReadings(dir)
 	if err != nil {
 		return nil, err
 	}
-	for n := highest + 1; ; n++ {
-		path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, n))
-		// O_EXCL: readings that are there already are evidence and stay.
-		file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
-		if errors.Is(err, fs.ErrExist) {
-			continue
+	next := 1
+	for _, path := range earlier {
+		if of, n := ReadingsRound(path); of == round {
+			next = max(next, n+1)
 		}
-		if err != nil {
-			return nil, storeError("create", path, err)
-		}
-		if _, err = file.WriteString(readingsHeader + lineEnd); err == nil {
-			err = errors.Join(file.Sync(), syncDir(dir))
-		}
-		if err != nil {
-			return nil, errors.Join(storeError("write", path, err), file.Close())
-		}
-		return newReadingsWriter(path, file), nil
 	}
-}
-
-// highestReadings is the highest number of the readings files of a round in
-// dir; 0 where there is none.
-func highestReadings(dir, round string) (int, error) {
-	entries, err := os.ReadDir(dir)
+	path := filepath.Join(dir, fmt.Sprintf("%s-%d.csv", round, next))
+	// O_EXCL: readings that are there already are evidence and stay.
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, fileMode)
 	if err != nil {
-		return 0, err
+		return nil, storeError("create", path, err)
 	}
-	highest := 0
-	for _, e := range entries {
-		if of, n := ReadingsRound(e.Name()); of == round {
-			highest = max(highest, n)
-		}
+	if _, err = file.WriteString(readingsHeader + lineEnd); err == nil {
+		err = errors.Join(file.Sync(), syncDir(dir))
 	}
-	return highest, nil
+	if err != nil {
+		return nil, errors.Join(storeError("write", path, err), file.Close())
+	}
+	return newReadingsWriter(path, file), nil
 }
 
-func newReadingsWriter(path string, file readingsFile) *ReadingsWriter {
+func newReadingsWriter(path string, file journalFile) *ReadingsWriter {
 	w := &ReadingsWriter{path: path, file: file, stop: make(chan struct{}), done: make(chan struct{})}
 	go w.syncLoop()
 	return w
@@ -152,34 +129,29 @@ func (w *ReadingsWriter) sync() {
 	dirty := w.dirty && w.err == nil
 	w.dirty = false
 	w.mu.Unlock()
-	if !dirty {
-		return
+	if dirty {
+		w.keep("sync", w.file.Sync())
 	}
-	if err := w.file.Sync(); err != nil {
-		w.mu.Lock()
-		w.err = storeError("sync", w.path, err)
-		w.mu.Unlock()
+}
+
+// keep keeps the first failure.
+func (w *ReadingsWriter) keep(what string, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err != nil && w.err == nil {
+		w.err = storeError(what, w.path, err)
 	}
 }
 
 // Close syncs what is left and closes the file. It is safe to call twice.
 func (w *ReadingsWriter) Close() error {
-	w.mu.Lock()
-	closed := w.closed
-	w.closed = true
-	w.mu.Unlock()
-	if !closed {
+	w.closing.Do(func() {
 		close(w.stop)
-	}
-	<-w.done
-	w.sync()
+		<-w.done
+		w.sync()
+		w.keep("close", w.file.Close())
+	})
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if closed {
-		return w.err
-	}
-	if err := w.file.Close(); err != nil && w.err == nil {
-		w.err = storeError("close", w.path, err)
-	}
 	return w.err
 }

@@ -134,6 +134,7 @@ func TestReadingsNames(t *testing.T) {
 
 // A slowDisk takes its time to sync and counts.
 type slowDisk struct {
+	journalFile
 	mu     sync.Mutex
 	lines  int
 	syncs  int

@@ -3,10 +3,12 @@ package journal
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"iter"
+	"math"
 	"os"
 	"strings"
 
@@ -42,20 +44,17 @@ var eventWords = map[device.EventKind]string{
 // unit,flags,crc. What the gauge sent is kept byte for byte in raw, so that a
 // decoder that was wrong can be put right and the round judged again.
 func appendReading(dst []byte, ev device.Event) []byte {
-	from := len(dst)
+	from, raw, value, unit, flags := len(dst), ev.Text, math.NaN(), "", ev.Flags
+	if r := ev.Reading; ev.Kind == device.EventReading {
+		raw, value, unit, flags = r.Raw, r.Value, r.Unit, r.Flags
+	}
 	dst = append(AppendTime(dst, ev.Time), ',')
 	dst = appendCell(dst, GuardText(ev.Gauge))
-	if ev.Kind != device.EventReading {
-		dst = appendCell(dst, GuardText(escapeRaw(ev.Text)))
-		dst = append(dst, ',', ',')
-		dst = appendFlags(append(dst, eventWords[ev.Kind]...), ev.Flags)
-		return sealLine(append(dst, ','), from)
-	}
-	r := ev.Reading
-	dst = appendCell(dst, GuardText(escapeRaw(r.Raw)))
-	dst = append(AppendNumber(dst, r.Value), ',')
-	dst = appendCell(dst, r.Unit)
-	return sealLine(append(appendFlags(dst, r.Flags), ','), from)
+	dst = appendCell(dst, GuardText(escapeRaw(raw)))
+	dst = append(AppendNumber(dst, value), ',')
+	dst = appendCell(dst, unit)
+	dst = appendFlags(append(dst, eventWords[ev.Kind]...), flags)
+	return sealLine(append(dst, ','), from)
 }
 
 // appendFlags adds the words of flags to a cell.
@@ -77,40 +76,30 @@ func parseReading(cells []string) (device.Event, error) {
 	if len(cells) != readingsCells {
 		return device.Event{}, fmt.Errorf("%d cells, want %d", len(cells), readingsCells)
 	}
-	t, err := parseTime(cells[0])
-	if err != nil {
+	in := cellReader{cells: cells}
+	ev := device.Event{Time: in.time(), Gauge: in.text()}
+	text, textErr := unescapeRaw(unguardText(in.raw()))
+	value, unit, words := in.number(), in.raw(), in.raw()
+	event, doubts := "", words
+	if math.IsNaN(value) {
+		event, doubts, _ = strings.Cut(words, "+")
+	}
+	flags, flagErr := parseFlags(doubts)
+	if err := cmp.Or(in.err, textErr, flagErr); err != nil {
 		return device.Event{}, err
 	}
-	text, err := unescapeRaw(UnguardText(cells[2]))
-	if err != nil {
-		return device.Event{}, err
+	if !math.IsNaN(value) {
+		ev.Kind = device.EventReading
+		ev.Reading = device.Reading{Time: ev.Time, Gauge: ev.Gauge, Raw: text, Value: value, Unit: unit, Flags: flags}
+		return ev, nil
 	}
-	ev := device.Event{Time: t, Gauge: UnguardText(cells[1])}
-	if cells[3] == "" {
-		name, doubts, _ := strings.Cut(cells[5], "+")
-		flags, err := parseFlags(doubts)
-		if err != nil {
-			return device.Event{}, err
+	for kind, word := range eventWords {
+		if word == event {
+			ev.Kind, ev.Text, ev.Flags = kind, text, flags
+			return ev, nil
 		}
-		for kind, word := range eventWords {
-			if word == name {
-				ev.Kind, ev.Text, ev.Flags = kind, text, flags
-				return ev, nil
-			}
-		}
-		return device.Event{}, fmt.Errorf("no value, and unknown event %q", cells[5])
 	}
-	v, err := parseNumber(cells[3])
-	if err != nil {
-		return device.Event{}, err
-	}
-	flags, err := parseFlags(cells[5])
-	if err != nil {
-		return device.Event{}, err
-	}
-	ev.Kind = device.EventReading
-	ev.Reading = device.Reading{Time: t, Gauge: ev.Gauge, Raw: text, Value: v, Unit: cells[4], Flags: flags}
-	return ev, nil
+	return device.Event{}, fmt.Errorf("no value, and unknown event %q", words)
 }
 
 // parseFlags refuses a word it does not know: left out, a doubt of the gauge
@@ -151,7 +140,7 @@ func ReadReadings(path string) iter.Seq2[device.Event, error] {
 func Readings(path string, r io.Reader) iter.Seq2[device.Event, error] {
 	return func(yield func(device.Event, error) bool) {
 		var cells []string
-		_, _, err := scanJournal(path, r, readingsHeader, func(_ int, line string) error {
+		_, _, err := scanJournal(path, r, readingsHeader, func(line string) error {
 			var err error
 			if cells, err = splitCells(line, cells); err != nil {
 				return err

@@ -4,14 +4,11 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
-
-	"github.com/gofrs/flock"
 
 	"crownlog/logger/record"
 )
@@ -34,6 +31,7 @@ type Repair struct {
 	Lost     []LostLine       // by line
 	Captures []record.Capture // the sound ones, and one of QualityLost for each number between that is gone
 	KeptAs   string           // where the damaged file is kept, once it was set aside
+	damaged  []byte           // the file as it was examined
 }
 
 // Examine reads the captures.csv of a job folder line by line and tells what is
@@ -43,19 +41,16 @@ type Repair struct {
 // folder with a sound sheet has been seen to before: see CheckSheetFile.
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
-	data, err := os.ReadFile(m.Path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return m, &DamageError{Path: m.Path, Reason: "the file is missing"}
+	var err error
+	if m.damaged, err = os.ReadFile(m.Path); err != nil {
+		return m, noCaptures(m.Path, fmt.Errorf("examine captures: %w", err))
 	}
-	if err != nil {
-		return m, fmt.Errorf("examine captures: %w", err)
-	}
-	_, _, _, err = readCaptures(m.Path, bytes.NewReader(data))
+	_, _, _, err = readCaptures(m.Path, bytes.NewReader(m.damaged))
 	var damage *DamageError
 	if !errors.As(err, &damage) {
 		return m, errors.Join(err, fmt.Errorf("%s: every line agrees with its check value", m.Path))
 	}
-	m.examine(stage, data)
+	m.examine(stage)
 	return m, nil
 }
 
@@ -63,13 +58,9 @@ func Examine(dir, stage string) (Repair, error) {
 // place that goes on with the sound lines. It holds the folder's lock meanwhile
 // and fails as Examine does, and with ErrFolderInUse.
 func SetAside(dir, stage string) (Repair, error) {
-	lock := flock.New(filepath.Join(dir, lockFile))
-	held, err := lock.TryLock()
+	lock, err := lockFolder(dir)
 	if err != nil {
-		return Repair{}, storeError("lock", dir, err)
-	}
-	if !held {
-		return Repair{}, fmt.Errorf("%s: %w", dir, ErrFolderInUse)
+		return Repair{}, err
 	}
 	m, err := Examine(dir, stage)
 	if err == nil {
@@ -80,18 +71,13 @@ func SetAside(dir, stage string) (Repair, error) {
 
 // setAside keeps the original first, so that it is there whatever comes next.
 func (m *Repair) setAside() error {
-	data, err := os.ReadFile(m.Path)
-	if err != nil {
-		return fmt.Errorf("set captures aside: %w", err)
+	var kept string
+	for n, free := 1, false; !free; n++ {
+		kept = m.Path + damagedSuffix + strconv.Itoa(n)
+		_, err := os.Lstat(kept)
+		free = err != nil
 	}
-	kept := ""
-	for n := 1; kept == ""; n++ {
-		path := m.Path + damagedSuffix + strconv.Itoa(n)
-		if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
-			kept = path
-		}
-	}
-	if err := replaceFile(kept, data); err != nil {
+	if err := replaceFile(kept, m.damaged); err != nil {
 		return err
 	}
 	out := []byte(captureHeader + lineEnd)
@@ -114,8 +100,8 @@ const longLine = 200
 
 // examine sorts the lines into sound and lost ones. Line ends and a byte order
 // mark that another program changed do no harm to a line.
-func (m *Repair) examine(stage string, data []byte) {
-	text := strings.TrimPrefix(string(data), "\ufeff")
+func (m *Repair) examine(stage string) {
+	text := strings.TrimPrefix(string(m.damaged), "\ufeff")
 	if !strings.Contains(text, "\n") {
 		text = strings.ReplaceAll(text, "\r", "\n")
 	}
@@ -205,7 +191,7 @@ func standIn(number int, text, stage string, at time.Time) record.Capture {
 	}
 	if _, known := record.UnitOf(cells[4]); known && cells[4] != record.FeatureMove {
 		c.Feature = record.FeatureNote
-		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", record.Title(cells[4]), UnguardText(cells[3]))
+		c.Note = fmt.Sprintf("a line was lost, it seems of %s, %s; the file as it was is", record.Title(cells[4]), unguardText(cells[3]))
 	}
 	return c
 }

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,9 +14,9 @@ import (
 	"crownlog/logger/record"
 )
 
-// mendJournal is a job of six lines: as found, a set-up round of one position,
+// repairJournal is a job of six lines: as found, a set-up round of one position,
 // a move, the position again, and a note.
-func mendJournal(t *testing.T) [][]byte {
+func repairJournal(t *testing.T) [][]byte {
 	t.Helper()
 	found, before, move, after, again, note := sampleCapture(1, 0.16), sampleCapture(1, 0.20), record.Blank(record.StageSetUp, record.FeatureMove, folderTime),
 		sampleCapture(1, 0.17), sampleCapture(1, 0.165), record.Blank(record.StageSetUp, record.FeatureNote, folderTime)
@@ -30,7 +31,7 @@ func mendJournal(t *testing.T) [][]byte {
 	return lines
 }
 
-func TestMend(t *testing.T) {
+func TestRepair(t *testing.T) {
 	flip := func(line int, old, with string) func([][]byte) [][]byte {
 		return func(l [][]byte) [][]byte {
 			require.Contains(t, string(l[line]), old)
@@ -73,7 +74,7 @@ func TestMend(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			damaged := bytes.Join(tt.damage(mendJournal(t)), nil)
+			damaged := bytes.Join(tt.damage(repairJournal(t)), nil)
 			dir := folderWith(t, damaged)
 			_, err := readFolder(dir)
 			var damage *DamageError
@@ -120,8 +121,8 @@ func TestMend(t *testing.T) {
 	}
 }
 
-func TestMendRefuses(t *testing.T) {
-	sound := bytes.Join(mendJournal(t), nil)
+func TestRepairRefuses(t *testing.T) {
+	sound := bytes.Join(repairJournal(t), nil)
 	dir := folderWith(t, sound)
 	_, err := SetAside(dir, record.StageBench)
 	require.ErrorContains(t, err, "every line agrees")
@@ -136,7 +137,92 @@ func TestMendRefuses(t *testing.T) {
 	require.NoError(t, held.Close())
 }
 
-func TestMendTwiceKeepsBoth(t *testing.T) {
+// repaired examines a journal that lacks its first line.
+func repaired(t *testing.T, lines ...string) Repair {
+	t.Helper()
+	data := captureHeader + lineEnd + strings.Join(lines, "")
+	m, err := Examine(folderWith(t, []byte(data)), record.StageBench)
+	require.NoError(t, err)
+	return m
+}
+
+// numbered is the line of a capture with a number, in place of another one.
+func numbered(id, supersedes int) string {
+	c := sampleCapture(1, 0.17)
+	c.ID, c.Supersedes = id, supersedes
+	return string(appendCapture(nil, c))
+}
+
+// TestRepairOfStrangeNumbers: of a number that cannot be among so few lines as
+// many stand-ins would be made.
+func TestRepairOfStrangeNumbers(t *testing.T) {
+	m := repaired(t, numbered(1300, 0)) // 1000, and 100 for each line: header, capture and what follows it
+	assert.Empty(t, m.Lost)
+	assert.Len(t, m.Captures, 1300)
+	for id, want := range map[int]string{
+		1301: "number 1301 cannot be among 3 lines", 0: "number 0 cannot be among 3 lines", -1: "number -1 cannot be among 3 lines",
+	} {
+		m := repaired(t, numbered(id, 0))
+		require.Len(t, m.Lost, 1)
+		assert.Equal(t, LostLine{Line: 2, Reason: want, Text: strings.TrimSuffix(numbered(id, 0), lineEnd)}, m.Lost[0])
+		assert.Zero(t, m.Sound)
+		assert.Len(t, m.Captures, 1, "one line, one stand-in")
+	}
+	m = repaired(t, numbered(3, 3))
+	require.Len(t, m.Lost, 1)
+	assert.Equal(t, "capture supersedes 3, which does not exist", m.Lost[0].Reason)
+	m = repaired(t, numbered(3, 2))
+	assert.Empty(t, m.Lost)
+}
+
+// TestRepairKeepsWhatIsStillReadable of a line that does not agree with its check
+// value: what it superseded, and that it was no move.
+func TestRepairKeepsWhatIsStillReadable(t *testing.T) {
+	spoiled := func(id, supersedes int) string {
+		return strings.Replace(numbered(id, supersedes), ",0.17,", ",0.71,", 1)
+	}
+	for supersedes, want := range map[int]int{-1: 0, 0: 0, 1: 1, 2: 2, 3: 0, 4: 0} {
+		m := repaired(t, numbered(1, 0), numbered(2, 0), spoiled(3, supersedes), numbered(4, 0))
+		require.Len(t, m.Captures, 4)
+		c := m.Captures[2]
+		assert.Equal(t, want, c.Supersedes, "superseding %d", supersedes)
+		assert.Equal(t, record.FeatureNote, c.Feature)
+		assert.Equal(t, "a line was lost, it seems of backlash, as-found; the file as it was is", c.Note)
+		assert.Equal(t, m.Captures[1].Time, c.Time, "when the line before was made")
+	}
+	m := repaired(t, numbered(1, 0), strings.Replace(spoiled(2, 0), ",backlash,", ",move,", 1), numbered(3, 0))
+	assert.Equal(t, record.FeatureMove, m.Captures[1].Feature)
+	m = repaired(t, numbered(1, 0), strings.Replace(spoiled(2, 1), ",indicator,", ",indicator,,", 1), numbered(3, 0))
+	assert.Equal(t, record.FeatureMove, m.Captures[1].Feature, "a cell more: nothing of it can be trusted")
+	assert.Zero(t, m.Captures[1].Supersedes)
+}
+
+func TestRepairTellsTheBeginningOfLongLines(t *testing.T) {
+	for text, want := range map[string]string{
+		strings.Repeat("x", 200):       strings.Repeat("x", 200),
+		strings.Repeat("x", 201):       strings.Repeat("x", 200) + "…",
+		"x" + strings.Repeat("µ", 150): "x" + strings.Repeat("µ", 99) + "…", // no half letter
+	} {
+		m := repaired(t, text+lineEnd)
+		require.Len(t, m.Lost, 1)
+		assert.Equal(t, want, m.Lost[0].Text)
+	}
+}
+
+// TestRepairOfTheLastLines: a torn line was never announced and gets no number,
+// nor does the header.
+func TestRepairOfTheLastLines(t *testing.T) {
+	m := repaired(t, numbered(1, 0), "gone"+lineEnd, "torn")
+	assert.Len(t, m.Lost, 2)
+	assert.Len(t, m.Captures, 2)
+	data := strings.Replace(captureHeader, "id", "ID", 1) + lineEnd + numbered(1, 0)
+	m, err := Examine(folderWith(t, []byte(data)), record.StageBench)
+	require.NoError(t, err)
+	assert.Len(t, m.Lost, 1)
+	assert.Len(t, m.Captures, 1)
+}
+
+func TestRepairTwiceKeepsBoth(t *testing.T) {
 	dir := folderWith(t, nil)
 	first, err := SetAside(dir, record.StageBench)
 	require.NoError(t, err)
@@ -146,15 +232,15 @@ func TestMendTwiceKeepsBoth(t *testing.T) {
 	assert.NotEqual(t, first.KeptAs, second.KeptAs)
 }
 
-func FuzzMend(f *testing.F) {
+func FuzzRepair(f *testing.F) {
 	f.Add([]byte("id\r\n"), 3)
 	f.Add([]byte("9,8,,a,b,0,,,,,0,,,,,,,,,00000000\n"), 40)
 	f.Fuzz(func(t *testing.T, junk []byte, at int) {
-		whole := bytes.Join(mendJournal(t), nil)
+		whole := bytes.Join(repairJournal(t), nil)
 		at = max(0, min(at, len(whole)))
 		data := slices.Concat(whole[:at], junk, whole[at:])
-		m := Repair{}
-		m.examine(record.StageBench, data)
+		m := Repair{damaged: data}
+		m.examine(record.StageBench)
 		var out []byte
 		out = append(out, captureHeader+lineEnd...)
 		for _, c := range m.Captures {

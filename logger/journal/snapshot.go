@@ -32,11 +32,8 @@ func Read(dir string, check func(path string) error) (*Snapshot, error) {
 	// torn: the lines before it do not change.
 	path := filepath.Join(dir, captureFile)
 	file, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, &DamageError{Path: path, Reason: "the file is missing"}
-	}
 	if err != nil {
-		return nil, fmt.Errorf("open captures: %w", err)
+		return nil, noCaptures(path, fmt.Errorf("open captures: %w", err))
 	}
 	captures, _, torn, err := readCaptures(path, file)
 	if err = errors.Join(err, file.Close()); err != nil {

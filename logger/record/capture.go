@@ -1,3 +1,8 @@
+// Package record holds what a job measures and notes, as fields: captures, moves,
+// overrides and attached files, with the stages and features they belong to. It
+// says which captures are active (neither corrected nor taken back) and which of
+// those are still valid (no adjuster was moved since). It knows no file: a Store
+// keeps them, the job folder of package journal or a list in memory.
 package record
 
 import (

@@ -1,7 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"crownlog/analysis/units"
@@ -70,10 +72,7 @@ func Features() []string {
 // Title is a feature in plain words, "crown wheel bolts"; an unknown
 // one is its own title.
 func Title(name string) string {
-	if f, ok := features[name]; ok {
-		return f.Title
-	}
-	return name
+	return cmp.Or(features[name].Title, name)
 }
 
 // UnitOf is the unit captures of a feature are kept in; "" for features
@@ -98,15 +97,8 @@ func (f Feature) Convert(v float64, unit string) (float64, error) {
 	if unit == "" || unit == f.Unit {
 		return v, nil
 	}
-	if units, ok := OwnUnits[f.Quantity]; ok {
-		k, ok := units[unit]
-		if !ok {
-			return 0, f.unitError(unit)
-		}
+	if k, ok := OwnUnits[f.Quantity][unit]; ok {
 		return v * k, nil
-	}
-	if f.Quantity == "" {
-		return 0, f.unitError(unit)
 	}
 	converted, err := units.Convert(v, unit, f.Unit)
 	if err != nil {
@@ -121,15 +113,8 @@ func (f Feature) unitError(unit string) error {
 		return fmt.Errorf("unit %q: want mm, µm, in or thou", unit)
 	case "torque":
 		return fmt.Errorf("unit %q: want N·m, lbf·ft, lbf·in, kgf·m or kgf·cm", unit)
-	case "pressure":
-		return fmt.Errorf("unit %q: want kPa, bar, psi or MPa", unit)
 	case "":
 		return fmt.Errorf("unit %q: %s has no unit", unit, f.Title)
 	}
-	var allowed []string
-	for u := range OwnUnits[f.Quantity] {
-		allowed = append(allowed, u)
-	}
-	slices.Sort(allowed)
-	return fmt.Errorf("unit %q: want one of %q", unit, allowed)
+	return fmt.Errorf("unit %q: want one of %q", unit, slices.Sorted(maps.Keys(OwnUnits[f.Quantity])))
 }

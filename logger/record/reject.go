@@ -18,7 +18,7 @@ func Reject(st Store, number int, at time.Time) (Capture, error) {
 	switch {
 	case was.Quality == QualityRejected:
 		return Capture{}, fmt.Errorf("number %d takes number %d back already; record it anew instead", number, was.Supersedes)
-	case StateOf(cs).dead[number]:
+	case activityOf(cs).dead[number]:
 		return Capture{}, fmt.Errorf("number %d does not stand any more: a later line takes its place", number)
 	}
 	rejection := was

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -41,10 +42,7 @@ func (b BoltList) Setting(target float64) float64 {
 // sheet names none it is 10 %: common practice, no source; a manual that prints
 // one figure takes a 4 % wrench for granted.
 func (b BoltList) Tolerance() float64 {
-	if b.TolerancePct == 0 {
-		return 0.10
-	}
-	return b.TolerancePct / 100
+	return cmp.Or(b.TolerancePct, 10) / 100
 }
 
 // Passes are the fractions of the target, in order.
@@ -69,12 +67,7 @@ func (b BoltList) Order() []int {
 }
 
 // OpenMinutes is how long the locker stays wet.
-func (b BoltList) OpenMinutes() float64 {
-	if b.OpenTimeMin == 0 {
-		return 10
-	}
-	return b.OpenTimeMin
-}
+func (b BoltList) OpenMinutes() float64 { return cmp.Or(b.OpenTimeMin, 10) }
 
 // PullUncertainty is that of a pull of value N·m: of a wrench within its
 // permissible error, and of its last digit, resolution. Where the sheet has no

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -13,7 +14,7 @@ import (
 
 // A backlash is kept with the direction in which the plunger read it and the
 // radius at which its value holds, so that a later edit of the sheet cannot
-// change what it means. It is read back in the terms of the sheet as it is now.
+// change what it means. It is converted to the convention of the sheet as it is now.
 
 // AsMeasured completes a backlash that was just measured, by gauge or by eye:
 // with the plunger's setting and its correction in words. Doubt about the
@@ -69,7 +70,7 @@ func (s Sheet) valueRadius() float64 {
 
 // Convert returns c as the sheet counts backlash now, with a note where that
 // changed it. It is false, and c as it was, where one of the settings is not
-// known. Captures of other features have no terms.
+// known. Captures of other features have no convention.
 func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
 	if c.Feature != record.FeatureBacklash {
 		return c, true
@@ -90,7 +91,7 @@ func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
 	if k == 1 {
 		return c, true
 	}
-	words := fmt.Sprintf("converted: %g mm read %s", c.Value, terms(c))
+	words := fmt.Sprintf("converted: %g mm read %s", c.Value, readAs(c))
 	c.Value, c.U = units.RoundTo(c.Value*k, 1e-6), units.RoundTo(c.U*k, 1e-6)
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
 	c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
@@ -113,8 +114,8 @@ func (s Sheet) ConvertAll(cs []record.Capture) []record.Capture {
 func (s Sheet) Unconvertible(cs []record.Capture) string {
 	for _, c := range cs {
 		if _, ok := s.Convert(c); !ok {
-			return fmt.Sprintf("measured %s, where the sheet now says %s: cannot be converted", terms(c),
-				terms(record.Capture{Convention: s.direction(), RadiusMM: s.valueRadius()}))
+			return fmt.Sprintf("measured %s, where the sheet now says %s: cannot be converted", readAs(c),
+				readAs(record.Capture{Convention: s.direction(), RadiusMM: s.valueRadius()}))
 		}
 	}
 	return ""
@@ -124,21 +125,19 @@ func (s Sheet) Unconvertible(cs []record.Capture) string {
 // none, and for captures that differ.
 func ConventionWords(cs []record.Capture) string {
 	text := ""
-	for i, c := range cs {
-		if t := terms(c); i == 0 {
-			text = t
-		} else if t != text {
+	for _, c := range cs {
+		t := readAs(c)
+		if cmp.Or(text, t) != t {
 			return ""
 		}
+		text = t
 	}
 	return text
 }
 
-func terms(c record.Capture) string {
-	text := c.Convention
-	if text == "" {
-		text = "in an unknown direction"
-	}
+// readAs is how a backlash was read, in words: "normal at 106 mm".
+func readAs(c record.Capture) string {
+	text := cmp.Or(c.Convention, "in an unknown direction")
 	if c.RadiusMM > 0 {
 		return text + fmt.Sprintf(" at %g mm", c.RadiusMM)
 	}

@@ -17,7 +17,7 @@ func readAt(direction string, radius float64) record.Capture {
 	return record.Capture{Feature: record.FeatureBacklash, Value: 0.15, U: 0.003, Unit: "mm", Convention: direction, RadiusMM: radius}
 }
 
-func TestBacklashIsReadInTheTermsOfTheSheet(t *testing.T) {
+func TestBacklashIsReadInTheConventionOfTheSheet(t *testing.T) {
 	var s Sheet
 	s.Plunger.Measured, s.Plunger.ContactRadius = setup.Transverse, 80
 	s.GearSet.PressureAngleDeg, s.GearSet.SpiralAngleDeg = 20, 35
@@ -27,6 +27,10 @@ func TestBacklashIsReadInTheTermsOfTheSheet(t *testing.T) {
 	assert.Equal(t, "by eye; reading times 1.25, from radius 80 to 100 mm", c.Note)
 	assert.Equal(t, setup.Transverse, c.Convention)
 	assert.Equal(t, 100.0, c.RadiusMM, "corrected to the heel")
+
+	tilted := s
+	tilted.Plunger.CosineDeg = 60
+	assert.Equal(t, "reading times 0.625, plunger tilted 60°, from radius 80 to 100 mm", tilted.AsMeasured(record.Capture{}).Note)
 
 	got := s.ConvertAll([]record.Capture{readAt(setup.Normal, 50), readAt(setup.Transverse, 100), {Feature: record.FeaturePreloadTotal, Value: 2}})
 	assert.InDelta(t, 0.15*2/0.769751, got[0].Value, 1e-5) // cos 20° cos 35° = 0.769751
@@ -118,4 +122,5 @@ func TestWhatTheSheetLeavesOut(t *testing.T) {
 	assert.Equal(t, "starting torque, with the seal", Preload{Kind: "starting", WithSeal: &with}.Words())
 	assert.Equal(t, "running torque, without the seal", Preload{WithSeal: &without}.Words())
 	assert.Equal(t, []string{record.StageAsFound, record.StageBench, record.StageSetUp, record.StageCaps, record.StageFinal}, Sheet{}.StageList())
+	assert.Equal(t, []string{"wash"}, Sheet{Stages: []string{"wash"}}.StageList())
 }

@@ -1,6 +1,15 @@
+// Package sheet is the job sheet, job.toml: what a fitter enters of the axle, the
+// manual's figures and the tools. It reads a sheet strictly and names every
+// mistake with its place (Parse), doubts what is sound but odd (Check), writes a
+// new sheet with comments that teach (NewTOML), and gives the figures in the units
+// and the plunger's convention that measurements have (Window, Convert).
 package sheet
 
-import "crownlog/logger/record"
+import (
+	"cmp"
+
+	"crownlog/logger/record"
+)
 
 // A Sheet is the job sheet, job.toml: everything about the axle and the tools
 // that does not change from round to round. Specs stay in the units printed in
@@ -132,14 +141,11 @@ type Preload struct {
 // Words says which torque it is, "starting torque, with the seal"; of the seal
 // nothing where that is not known.
 func (p Preload) Words() string {
-	words := "running torque"
-	if p.Kind == "starting" {
-		words = "starting torque"
-	}
-	if p.WithSeal == nil {
+	words := cmp.Or(p.Kind, "running") + " torque"
+	switch {
+	case p.WithSeal == nil:
 		return words
-	}
-	if *p.WithSeal {
+	case *p.WithSeal:
 		return words + ", with the seal"
 	}
 	return words + ", without the seal"
@@ -154,14 +160,7 @@ type LeakDown struct {
 
 // Times are the settling and the test in seconds.
 func (l LeakDown) Times() (settle, test float64) {
-	settle, test = 120, 600
-	if l.SettleMin > 0 {
-		settle = l.SettleMin * 60
-	}
-	if l.TestMin > 0 {
-		test = l.TestMin * 60
-	}
-	return settle, test
+	return cmp.Or(l.SettleMin, 2) * 60, cmp.Or(l.TestMin, 10) * 60
 }
 
 // Engagement says how the lock is tried.

@@ -1,8 +1,6 @@
 package sheet
 
 import (
-	"flag"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,16 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"crownlog/analysis/gum"
-	"crownlog/logger/record"
 )
-
-func init() {
-	if flag.Lookup("update") == nil {
-		flag.Bool("update", false, "rewrite the golden files")
-	}
-}
 
 // smallSheet is the least that is a job sheet.
 const smallSheet = `schema = 1
@@ -112,172 +101,4 @@ func TestLoadSheet(t *testing.T) {
 	s, err := Load(path)
 	require.NoError(t, err, "a byte order mark and CRLF are fine")
 	assert.Equal(t, "v", s.Vehicle.Label)
-}
-
-func TestExampleSheet(t *testing.T) {
-	path := filepath.Join("testdata", "example.toml")
-	if flag.Lookup("update").Value.String() == "true" {
-		require.NoError(t, os.WriteFile(path, ExampleTOML(), 0o644))
-	}
-	want, err := os.ReadFile(path)
-	require.NoError(t, err)
-	assert.Equal(t, string(want), string(ExampleTOML()), "see %s; -update rewrites it", path)
-	s := Example()
-	assert.True(t, s.Invented)
-	assert.Contains(t, string(ExampleTOML()), "invented")
-	for _, f := range s.Check() {
-		assert.NotEqual(t, Doubt, f.Severity, "%s: %s", f.Where, f.Text)
-		assert.NotEqual(t, Warning, f.Severity, "%s: %s", f.Where, f.Text)
-	}
-}
-
-func TestNewSheet(t *testing.T) {
-	p := Params{Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
-	text, err := NewTOML(p)
-	require.NoError(t, err)
-	s, err := Parse("job.toml", text)
-	require.NoError(t, err)
-	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
-	assert.False(t, s.Invented)
-	w, ok := s.Printed(record.FeatureBacklash)
-	require.True(t, ok)
-	assert.True(t, w.Default, "a window that is not the maker's says so")
-
-	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
-	text, err = NewTOML(p)
-	require.NoError(t, err)
-	s, err = Parse("job.toml", text)
-	require.NoError(t, err)
-	spec := s.Window(record.FeatureBacklash)
-	assert.InDelta(t, 0.127, spec.Limits.Lower, 1e-12)
-	assert.InDelta(t, 0.2032, spec.Limits.Upper, 1e-12)
-
-	_, err = NewTOML(Params{Vehicle: "v"})
-	require.ErrorContains(t, err, "needs the backlash window")
-	p.Lower = 9
-	_, err = NewTOML(p)
-	require.ErrorContains(t, err, "lower 9 is not below upper 8")
-}
-
-// TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
-// new sheet: they must be sound as they stand.
-func TestTemplateTeachesWhatWorks(t *testing.T) {
-	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222})
-	require.NoError(t, err)
-	var out []string
-	inExample := false
-	for line := range strings.Lines(string(text)) {
-		if strings.HasPrefix(line, "# [[") {
-			inExample = true
-		} else if !strings.HasPrefix(line, "# ") && line != "#\n" {
-			inExample = false
-		}
-		if inExample {
-			line = strings.TrimPrefix(strings.TrimPrefix(line, "#"), " ")
-		}
-		out = append(out, line)
-	}
-	s, err := Parse("job.toml", []byte(strings.Join(out, "")))
-	require.NoError(t, err)
-	assert.Len(t, s.Windows, 4)
-	assert.Len(t, s.Bolts, 1)
-	for _, f := range s.Check() {
-		assert.NotEqual(t, Doubt, f.Severity, f.Text)
-	}
-}
-
-func TestCheckFindsMisprints(t *testing.T) {
-	number := func(v float64) *float64 { return &v }
-	tests := []struct {
-		name   string
-		change func(*Sheet)
-		where  string
-	}{
-		{"factor of ten between the columns", func(s *Sheet) {
-			s.Bolts[0].AlsoTarget, s.Bolts[0].AlsoUnit = 7.2, "lbf·ft"
-		}, "bolts bolt-torque-crown-wheel"},
-		{"kgf·cm for kgf·m", func(s *Sheet) { s.Bolts[0].Target, s.Bolts[0].Unit = 10, "kgf·cm" }, "bolts bolt-torque-crown-wheel"},
-		{"above the bolt's ceiling", func(s *Sheet) { s.Bolts[0].Target = 980 }, "bolts bolt-torque-crown-wheel"},
-		{"window for another size", func(s *Sheet) { s.Windows[0].Lower, s.Windows[0].Upper = number(1.3), number(2.0) }, "window backlash"},
-		{"preload misprint", func(s *Sheet) {
-			for i := range s.Windows {
-				if s.Windows[i].Feature == record.FeaturePreloadTotal {
-					s.Windows[i].Lower, s.Windows[i].Upper = number(17), number(25)
-				}
-			}
-		}, "window preload-total"},
-		{"ratio of no axle", func(s *Sheet) { s.GearSet.WheelTeeth = 12 }, "gear_set"},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			s := Example()
-			tt.change(&s)
-			found := false
-			for _, f := range s.Check() {
-				found = found || f.Severity == Doubt && f.Where == tt.where
-			}
-			assert.True(t, found, "findings: %+v", s.Check())
-		})
-	}
-	s := Example()
-	s.Gauge.ResolutionMM, s.Gauge.MPEMM = 0.1, 0.05
-	assert.Contains(t, findingText(s, "gauge"), "window")
-}
-
-// TestCheckWarns is about what the verdicts will lack.
-func TestCheckWarns(t *testing.T) {
-	for _, tt := range []struct {
-		name        string
-		change      func(*Sheet)
-		where, text string
-	}{
-		{"resolution unknown", func(s *Sheet) { s.Gauge.ResolutionMM = 0 }, "gauge", "resolution of the gauge is not entered"},
-		{"permissible error unknown", func(s *Sheet) { s.Gauge.MPEMM = 0 }, "gauge", "permissible error of the gauge is not entered"},
-		{"unknown thread", func(s *Sheet) { s.Bolts[0].Thread = "banana" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
-		{"unknown class", func(s *Sheet) { s.Bolts[0].Class = "1O.9" }, "bolts bolt-torque-crown-wheel", "the torque is not checked"},
-		{"seal not said", func(s *Sheet) { s.Preload.WithSeal = nil }, "window preload-total", "with the seal fitted"},
-	} {
-		t.Run(tt.name, func(t *testing.T) {
-			s := Example()
-			assert.NotContains(t, findingText(s, tt.where), tt.text)
-			tt.change(&s)
-			assert.Contains(t, findingText(s, tt.where), tt.text)
-		})
-	}
-}
-
-func findingText(s Sheet, where string) string {
-	var all []string
-	for _, f := range s.Check() {
-		if f.Where == where {
-			all = append(all, f.Text)
-		}
-	}
-	return strings.Join(all, "\n")
-}
-
-func TestWindowConvertsConvention(t *testing.T) {
-	s := Example()
-	same := s.Window(record.FeatureBacklash)
-	assert.InDelta(t, 0.13, same.Limits.Lower, 1e-12)
-	s.Plunger.Measured, s.Plunger.Spec = "normal", "transverse"
-	k := math.Cos(20*math.Pi/180) * math.Cos(33*math.Pi/180)
-	w := s.Window(record.FeatureBacklash)
-	assert.InDelta(t, 0.13*k, w.Limits.Lower, 1e-8)
-	assert.InDelta(t, 0.08*k, w.MaxSpread, 1e-8)
-	assert.Equal(t, []float64{1}, s.WindowFactors(record.FeatureBacklash), "the window is converted already")
-	s.Plunger.Spec = "unknown"
-	assert.Equal(t, same.Limits, s.Window(record.FeatureBacklash).Limits)
-	assert.InDeltaSlice(t, []float64{1, k}, s.WindowFactors(record.FeatureBacklash), 1e-12)
-	assert.Equal(t, []float64{1}, s.WindowFactors(record.FeatureRunoutBackFace))
-}
-
-func TestWindowsOfOtherFeatures(t *testing.T) {
-	s := Example()
-	bolts := s.Window(record.FeatureWheelBolts)
-	assert.InDelta(t, 98*0.90, bolts.Limits.Lower, 1e-9)
-	assert.InDelta(t, 98*1.10, bolts.Limits.Upper, 1e-9)
-	none := s.Window(record.FeatureOilFill)
-	assert.Equal(t, gum.Limits{}.Unit+"L", none.Limits.Unit)
-	assert.True(t, math.IsNaN(none.Limits.Lower) && math.IsNaN(none.Limits.Upper) && math.IsNaN(none.MaxSpread))
 }

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
 	"strconv"
@@ -9,45 +10,40 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// A keyPlace is where a key or a table heading stands in the sheet.
-type keyPlace struct{ line, column int }
+// A Place is where something stands in a file, 1-based; its zero value is the
+// file as a whole.
+type Place struct{ Line, Column int }
 
 // A keyIndex finds keys by path. An array of tables counts from 0:
 // "window.0.lower".
-type keyIndex map[string]keyPlace
-
-// A strayKey is a key or a heading that no sheet has.
-type strayKey struct {
-	parts []string
-	at    keyPlace
-}
+type keyIndex map[string]Place
 
 // A keyFinder walks through a sheet once, from its beginning to its end.
 type keyFinder struct {
-	parser unstable.Parser
-	places lineCursor
-	keys   keyIndex
-	strays []strayKey
-	met    int // keys, headings and listed values so far
+	parser   unstable.Parser
+	places   lineCursor
+	keys     keyIndex
+	table    []string // the heading above what follows
+	unknown  []*Error // keys and headings that no sheet has
+	capitals []*Error // keys in other letters than the sheet's own
 }
 
 // locateKeys indexes the keys of a sheet that mean something, in whatever
-// letters, as far as it can be parsed or maxEntries are met, and finds the
-// others. What stands under a stray heading or in the value of a stray key is
-// passed over, as the decoder does: so the index never holds more than the text,
-// however long its names are.
+// letters, as far as it can be parsed, and finds the others. What stands under an
+// unknown heading or in the value of an unknown key is passed over, as the decoder
+// does: so the index never holds more than the text, however long its names are.
 func locateKeys(text []byte) *keyFinder {
 	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
 	count := make(map[string]int)
 	f.parser.Reset(text)
-	table, path, known := []string(nil), "", true
-	for f.met <= maxEntries && f.parser.NextExpression() {
+	path, known := "", true
+	for f.parser.NextExpression() {
 		e := f.parser.Expression()
 		parts, at := f.keyName(e)
 		switch e.Kind {
 		case unstable.Table, unstable.ArrayTable:
-			table = parts
-			if known = f.meets(table, at); !known {
+			f.table = parts
+			if known = f.meets(parts, at); !known {
 				continue
 			}
 			path = strings.Join(parts, ".")
@@ -58,36 +54,37 @@ func locateKeys(text []byte) *keyFinder {
 			f.keys[path] = at
 		case unstable.KeyValue:
 			if known {
-				f.pair(e, table, path)
-			} else {
-				f.met++
-				f.count(e.Value())
+				f.pair(e, f.table, path)
 			}
 		}
 	}
 	return f
 }
 
-// meets reports whether a key means something, and keeps it if it does not.
-func (f *keyFinder) meets(parts []string, at keyPlace) bool {
-	f.met++
-	if typeAt(parts, strings.EqualFold) != nil {
-		return true
+// meets reports whether a key means something, and keeps what is wrong with it.
+func (f *keyFinder) meets(parts []string, at Place) bool {
+	last := len(parts) - 1
+	allowed := allowedKeys(parts[:last])
+	wrong := &Error{Place: at, Key: strings.Join(parts, "."), Text: "unknown key"}
+	if typeAt(parts, strings.EqualFold) == nil {
+		if len(allowed) > 0 {
+			hint := ". "
+			if meant := Nearest(parts[last], allowed); meant != "" {
+				hint = fmt.Sprintf("; did you mean %s? ", meant)
+			}
+			wrong.Text += hint + "Allowed here: " + strings.Join(allowed, ", ")
+		}
+		f.unknown = append(f.unknown, wrong)
+		return false
 	}
-	f.strays = append(f.strays, strayKey{parts, at})
-	return false
-}
-
-// count meets what is passed over: the keys and listed values below a value.
-func (f *keyFinder) count(v *unstable.Node) {
-	for it := v.Children(); it.Next() && f.met <= maxEntries; {
-		f.met++
-		if n := it.Node(); n.Kind == unstable.KeyValue {
-			f.count(n.Value())
-		} else {
-			f.count(n)
+	// The decoder would take Axle for axle, and of both together silently one.
+	for _, right := range allowed {
+		if right != parts[last] && strings.EqualFold(right, parts[last]) {
+			wrong.Text += "; write it " + right
+			f.capitals = append(f.capitals, wrong)
 		}
 	}
+	return true
 }
 
 // pair indexes a key that stands in a table, and goes into its value.
@@ -95,7 +92,6 @@ func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
 	name, at := f.keyName(e)
 	parts := slices.Concat(table, name)
 	if !f.meets(parts, at) {
-		f.count(e.Value())
 		return
 	}
 	path = joinPath(path, strings.Join(name, "."))
@@ -107,23 +103,22 @@ func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
 func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
 	switch v.Kind {
 	case unstable.InlineTable:
-		for it := v.Children(); it.Next() && f.met <= maxEntries; {
+		for it := v.Children(); it.Next(); {
 			f.pair(it.Node(), parts, path)
 		}
 	case unstable.Array:
 		i := 0
-		for it := v.Children(); it.Next() && f.met <= maxEntries; i++ {
-			f.met++
+		for it := v.Children(); it.Next(); i++ {
 			f.inline(it.Node(), parts, joinPath(path, strconv.Itoa(i)))
 		}
 	}
 }
 
 // keyName is the parts of a dotted key and the place where it begins.
-func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at keyPlace) {
+func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at Place) {
 	for it := e.Key(); it.Next(); {
 		n := it.Node()
-		if at.line == 0 {
+		if at.Line == 0 {
 			at = f.places.at(int(n.Raw.Offset))
 		}
 		parts = append(parts, string(n.Data))
@@ -139,30 +134,29 @@ type lineCursor struct {
 }
 
 // at is the place of an offset that is not before the last one asked for.
-func (c *lineCursor) at(offset int) keyPlace {
+func (c *lineCursor) at(offset int) Place {
 	for ; c.seen < offset; c.seen++ {
 		if c.text[c.seen] == '\n' {
 			c.lines++
 			c.top = c.seen + 1
 		}
 	}
-	return keyPlace{c.lines + 1, offset - c.top + 1}
+	return Place{c.lines + 1, offset - c.top + 1}
 }
 
-func joinPath(table, key string) string {
-	if table == "" {
-		return key
-	}
-	return table + "." + key
-}
+func joinPath(table, key string) string { return strings.TrimPrefix(table+"."+key, ".") }
 
-// parentPath drops the last part of a path.
-func parentPath(path string) string {
-	cut := strings.LastIndexByte(path, '.')
-	if cut < 0 {
-		return ""
+// place gives each mistake the place of its key, or of the table that lacks it.
+func (k keyIndex) place(found []mistake) []*Error {
+	var placed []*Error
+	for _, m := range found {
+		e := &Error{Key: plainPath(m.path), Text: m.text}
+		for path := m.path; path != "" && e.Line == 0; path = path[:max(0, strings.LastIndexByte(path, '.'))] {
+			e.Place = k[path]
+		}
+		placed = append(placed, e)
 	}
-	return path[:cut]
+	return placed
 }
 
 // plainPath drops the counters: "window.0.lower" is window.lower to a reader.
@@ -184,12 +178,7 @@ func sheetType(key []string) reflect.Type {
 func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	t := reflect.TypeFor[Sheet]()
 	for _, part := range key {
-		for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-		if t.Kind() != reflect.Struct {
-			return nil
-		}
+		t = element(t)
 		i := slices.IndexFunc(fieldKeys(t), func(name string) bool { return same(name, part) })
 		if i < 0 {
 			return nil
@@ -199,19 +188,27 @@ func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	return t
 }
 
-// allowedKeys lists the keys of the table at a dotted key.
-func allowedKeys(table []string) []string {
-	t := sheetType(table)
-	for t != nil && (t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer) {
+// element is what a list or an optional value is made of.
+func element(t reflect.Type) reflect.Type {
+	for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
-	if t == nil || t.Kind() != reflect.Struct {
-		return nil
-	}
-	return fieldKeys(t)
+	return t
 }
 
+// allowedKeys lists the keys of the table at a dotted key.
+func allowedKeys(table []string) []string {
+	if t := sheetType(table); t != nil {
+		return fieldKeys(element(t))
+	}
+	return nil
+}
+
+// fieldKeys lists the keys of a table; a value has none.
 func fieldKeys(t reflect.Type) []string {
+	if t.Kind() != reflect.Struct {
+		return nil
+	}
 	var keys []string
 	for i := range t.NumField() {
 		key, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
@@ -220,69 +217,56 @@ func fieldKeys(t reflect.Type) []string {
 	return keys
 }
 
+// valueWords say what may stand for a value, by its type.
+var valueWords = map[string]string{
+	"int":      "a whole number",
+	"float64":  "a number such as 0.15",
+	"string":   `text in quotes such as "rear"`,
+	"bool":     "true or false",
+	"[]int":    "whole numbers in square brackets, such as [30, 60, 100]",
+	"[]string": `texts in square brackets, such as ["as-found", "final"]`,
+}
+
 // allowedType says in words what may stand at a dotted key.
 func allowedType(key []string) string {
 	t := sheetType(key)
 	if t == nil || len(key) == 0 {
 		return ""
 	}
-	if t.Kind() == reflect.Pointer {
-		t = t.Elem()
-	}
-	switch t.Kind() {
-	case reflect.Int:
-		return "a whole number"
-	case reflect.Float64:
-		return "a number such as 0.15"
-	case reflect.String:
-		return `text in quotes such as "rear"`
-	case reflect.Bool:
-		return "true or false"
-	case reflect.Slice:
-		switch t.Elem().Kind() {
-		case reflect.Int:
-			return "whole numbers in square brackets, such as [30, 60, 100]"
-		case reflect.String:
-			return `texts in square brackets, such as ["as-found", "final"]`
-		}
+	words, found := valueWords[strings.TrimPrefix(t.String(), "*")]
+	switch {
+	case found:
+		return words
+	case t.Kind() == reflect.Slice:
 		return "tables, each headed [[" + key[len(key)-1] + "]]"
-	case reflect.Struct:
-		return "a table"
+	}
+	return "a table"
+}
+
+// Nearest is the candidate at most two edits from s, "" if there is none; of
+// several the one with the fewest.
+func Nearest(s string, candidates []string) string {
+	for edits := range 3 {
+		for _, c := range candidates {
+			if near(s, c, edits) {
+				return c
+			}
+		}
 	}
 	return ""
 }
 
-// Nearest is the candidate at most two edits from s, "" if there is none.
-func Nearest(s string, candidates []string) string {
-	best, distance := "", 3
-	for _, c := range candidates {
-		if d := editDistance(s, c); d < distance {
-			best, distance = c, d
-		}
+// near reports whether a becomes b by changing, adding or leaving out so many
+// characters at most, two neighbours that changed places being one.
+func near(a, b string, edits int) bool {
+	for a != "" && b != "" && a[0] == b[0] {
+		a, b = a[1:], b[1:]
 	}
-	return best
-}
-
-// editDistance counts the single-character changes between a and b, two
-// neighbours that changed places being one (optimal string alignment).
-func editDistance(a, b string) int {
-	before, last, row := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
-	for j := range last {
-		last[j] = j
+	if a == b || edits == 0 {
+		return a == b
 	}
-	for i := range len(a) {
-		row[0] = i + 1
-		for j := range len(b) {
-			change := last[j]
-			if a[i] != b[j] {
-				change++
-			}
-			row[j+1] = min(change, last[j+1]+1, row[j]+1)
-			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
-				row[j+1] = min(row[j+1], before[j-1]+1)
-			}
-		}
-		before, last, row = last, row, before
-	}
-	return last[len(b)]
+	shorterA, shorterB := a[min(1, len(a)):], b[min(1, len(b)):]
+	swapped := len(a) > 1 && len(b) > 1 && a[0] == b[1] && a[1] == b[0]
+	return near(shorterA, shorterB, edits-1) || near(shorterA, b, edits-1) || near(a, shorterB, edits-1) ||
+		swapped && near(a[2:], b[2:], edits-1)
 }

@@ -91,13 +91,13 @@ func TestTooManyEntries(t *testing.T) {
 func TestPlaces(t *testing.T) {
 	text := []byte("a\n\nbc\r\nd")
 	c := lineCursor{text: text}
-	var got []keyPlace
+	var got []Place
 	for i := range text {
 		got = append(got, c.at(i), c.at(i))
 	}
-	want := []keyPlace{{1, 1}, {1, 2}, {2, 1}, {3, 1}, {3, 2}, {3, 3}, {3, 4}, {4, 1}}
+	want := []Place{{1, 1}, {1, 2}, {2, 1}, {3, 1}, {3, 2}, {3, 3}, {3, 4}, {4, 1}}
 	for i, w := range want {
-		assert.Equal(t, []keyPlace{w, w}, got[2*i:2*i+2], "byte %d", i)
+		assert.Equal(t, []Place{w, w}, got[2*i:2*i+2], "byte %d", i)
 	}
 }
 

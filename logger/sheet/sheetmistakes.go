@@ -20,13 +20,12 @@ func (l *mistakeList) add(path, format string, args ...any) {
 // sheetMistakes finds values that no axle can have. What is merely odd is
 // Check's.
 func sheetMistakes(s Sheet) []mistake {
-	var l mistakeList
+	l := new(mistakeList)
 	if strings.TrimSpace(s.Vehicle.Label) == "" {
 		l.add("vehicle.label", "missing; write any name of your own for the vehicle")
 	}
-	l.whole("positions", s.Positions, 0, 72, "0 for whole pinion turns, or 3 to 72 places")
-	if s.Positions == 1 || s.Positions == 2 {
-		l.add("positions", "%d: want 0 for whole pinion turns, or 3 to 72 places", s.Positions)
+	if s.Positions != 0 {
+		within(l, "positions", s.Positions, 3, 72, "0 for whole pinion turns, or 3 to 72 places")
 	}
 	for i, name := range s.Stages {
 		if err := record.SafeName(name); err != nil {
@@ -44,18 +43,18 @@ func sheetMistakes(s Sheet) []mistake {
 	for i, b := range s.Bolts {
 		l.bolts(i, b, s.Bolts[:i])
 	}
-	return l
+	return *l
 }
 
 func (l *mistakeList) gearSet(g GearSet) {
-	l.whole("gear_set.pinion_teeth", g.PinionTeeth, 0, 60, "the number of pinion teeth, or 0 when unknown")
-	l.whole("gear_set.wheel_teeth", g.WheelTeeth, 0, 200, "the number of crown wheel teeth, or 0 when unknown")
+	within(l, "gear_set.pinion_teeth", g.PinionTeeth, 0, 60, "the number of pinion teeth, or 0 when unknown")
+	within(l, "gear_set.wheel_teeth", g.WheelTeeth, 0, 200, "the number of crown wheel teeth, or 0 when unknown")
 	if g.PinionTeeth > 0 && g.WheelTeeth > 0 && g.WheelTeeth < g.PinionTeeth {
 		l.add("gear_set.wheel_teeth", "%d is less than the pinion's %d teeth: are they swapped?", g.WheelTeeth, g.PinionTeeth)
 	}
-	l.number("gear_set.wheel_diameter_mm", g.WheelDiameter, 0, 2000, "the outside diameter in mm, or 0 when unknown")
-	l.number("gear_set.pressure_angle_deg", g.PressureAngleDeg, 0, 45, "degrees from 0 to 45, usually 20 or 22.5")
-	l.number("gear_set.spiral_angle_deg", g.SpiralAngleDeg, 0, 60, "degrees from 0 to 60, usually 25 to 50")
+	within(l, "gear_set.wheel_diameter_mm", g.WheelDiameter, 0, 2000, "the outside diameter in mm, or 0 when unknown")
+	within(l, "gear_set.pressure_angle_deg", g.PressureAngleDeg, 0, 45, "degrees from 0 to 45, usually 20 or 22.5")
+	within(l, "gear_set.spiral_angle_deg", g.SpiralAngleDeg, 0, 60, "degrees from 0 to 60, usually 25 to 50")
 	l.word("gear_set.tooth_form", g.ToothForm, "tapered", "uniform", "unknown")
 	l.word("gear_set.pinion_depth", g.PinionDepth, "locked", "free")
 }
@@ -63,24 +62,24 @@ func (l *mistakeList) gearSet(g GearSet) {
 func (l *mistakeList) tools(s Sheet) {
 	l.word("plunger.measured", s.Plunger.Measured, "normal", "transverse", "unknown")
 	l.word("plunger.spec", s.Plunger.Spec, "normal", "transverse", "unknown")
-	l.number("plunger.cosine_deg", s.Plunger.CosineDeg, 0, 60, "the plunger's tilt in degrees, 0 to 60")
-	l.number("plunger.contact_radius_mm", s.Plunger.ContactRadius, 0, 1000, "mm, or 0 when unknown")
-	l.number("plunger.heel_radius_mm", s.Plunger.HeelRadius, 0, 1000, "mm, or 0 when unknown")
+	within(l, "plunger.cosine_deg", s.Plunger.CosineDeg, 0, 60, "the plunger's tilt in degrees, 0 to 60")
+	within(l, "plunger.contact_radius_mm", s.Plunger.ContactRadius, 0, 1000, "mm, or 0 when unknown")
+	within(l, "plunger.heel_radius_mm", s.Plunger.HeelRadius, 0, 1000, "mm, or 0 when unknown")
 	if a := s.Plunger.FaceToMeshDeg; a != nil {
-		l.number("plunger.face_to_mesh_deg", *a, -360, 360, "degrees from -360 to 360, or leave the line out when unknown")
+		within(l, "plunger.face_to_mesh_deg", *a, -360, 360, "degrees from -360 to 360, or leave the line out when unknown")
 	}
 	l.word("adjuster.kind", s.Adjuster.Kind, "threaded", "shims")
-	l.number("adjuster.pitch_mm", s.Adjuster.PitchMM, 0, 10, "the thread's pitch in mm, 0 to 10")
-	l.whole("adjuster.notches", s.Adjuster.Notches, 0, 200, "notches in one turn of the adjuster, 0 to 200")
-	l.number("adjuster.backlash_per_notch_mm", s.Adjuster.BacklashPerNotch, -1, 1, "mm of backlash for one notch, or 0 to take it from the geometry")
-	l.number("gauge.resolution_mm", s.Gauge.ResolutionMM, 0, 1, "one count in mm, such as 0.01, or 0 when unknown")
-	l.number("gauge.mpe_mm", s.Gauge.MPEMM, 0, 1, "maximum permissible error in mm, or 0 when unknown")
+	within(l, "adjuster.pitch_mm", s.Adjuster.PitchMM, 0, 10, "the thread's pitch in mm, 0 to 10")
+	within(l, "adjuster.notches", s.Adjuster.Notches, 0, 200, "notches in one turn of the adjuster, 0 to 200")
+	within(l, "adjuster.backlash_per_notch_mm", s.Adjuster.BacklashPerNotch, -1, 1, "mm of backlash for one notch, or 0 to take it from the geometry")
+	within(l, "gauge.resolution_mm", s.Gauge.ResolutionMM, 0, 1, "one count in mm, such as 0.01, or 0 when unknown")
+	within(l, "gauge.mpe_mm", s.Gauge.MPEMM, 0, 1, "maximum permissible error in mm, or 0 when unknown")
 	l.word("preload.kind", s.Preload.Kind, "running", "starting")
-	l.number("preload.tool_mpe_pct", s.Preload.ToolMPEPct, 0, 30, "the torque tool's permissible error in per cent, or 0 when unknown")
-	l.number("leak_down.settle_min", s.LeakDown.SettleMin, 0, 120, "minutes, or 0 for 2")
-	l.number("leak_down.test_min", s.LeakDown.TestMin, 0, 1440, "minutes, or 0 for 10")
-	l.number("leak_down.ambient_kpa", s.LeakDown.AmbientKPa, 0, 120, "kPa, or 0 for 101.325")
-	l.whole("engagement.cycles", s.Engagement.Cycles, 0, 1000, "how often the lock is tried, or 0 for 10")
+	within(l, "preload.tool_mpe_pct", s.Preload.ToolMPEPct, 0, 30, "the torque tool's permissible error in per cent, or 0 when unknown")
+	within(l, "leak_down.settle_min", s.LeakDown.SettleMin, 0, 120, "minutes, or 0 for 2")
+	within(l, "leak_down.test_min", s.LeakDown.TestMin, 0, 1440, "minutes, or 0 for 10")
+	within(l, "leak_down.ambient_kpa", s.LeakDown.AmbientKPa, 0, 120, "kPa, or 0 for 101.325")
+	within(l, "engagement.cycles", s.Engagement.Cycles, 0, 1000, "how often the lock is tried, or 0 for 10")
 }
 
 func (l *mistakeList) window(i int, w Window, before []Window) {
@@ -93,17 +92,11 @@ func (l *mistakeList) window(i int, w Window, before []Window) {
 	if slices.ContainsFunc(before, func(b Window) bool { return b.Feature == w.Feature }) {
 		l.add(at("feature"), "%s has a window already", w.Feature)
 	}
-	if _, err := f.Convert(0, w.Unit); err != nil {
-		l.add(at("unit"), "%v", err)
-	}
-	if _, err := f.Convert(0, w.AlsoUnit); err != nil {
-		l.add(at("also_unit"), "%v", err)
-	}
+	l.unit(at("unit"), f, w.Unit)
+	l.unit(at("also_unit"), f, w.AlsoUnit)
 	l.word(at("rule"), w.Rule, "all-inside", "tightest-inside", "any-inside")
-	limits := map[string]*float64{"lower": w.Lower, "upper": w.Upper, "max_spread": w.MaxSpread, "floor": w.Floor,
-		"also_lower": w.AlsoLower, "also_upper": w.AlsoUpper}
-	for _, key := range []string{"lower", "upper", "max_spread", "floor", "also_lower", "also_upper"} {
-		v := limits[key]
+	for i, v := range []*float64{w.Lower, w.Upper, w.MaxSpread, w.Floor, w.AlsoLower, w.AlsoUpper} {
+		key := []string{"lower", "upper", "max_spread", "floor", "also_lower", "also_upper"}[i]
 		if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
 			l.add(at(key), "%v is no limit; leave it out for none", *v)
 			return
@@ -166,23 +159,19 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	if slices.ContainsFunc(before, func(o BoltList) bool { return o.Feature == b.Feature }) {
 		l.add(at("feature"), "%s is listed already", b.Feature)
 	}
-	l.whole(at("count"), b.Count, 1, 64, "1 to 64 bolts")
-	if _, err := f.Convert(0, b.Unit); err != nil {
-		l.add(at("unit"), "%v", err)
-	}
+	within(l, at("count"), b.Count, 1, 64, "1 to 64 bolts")
+	l.unit(at("unit"), f, b.Unit)
 	if !(b.Target > 0) || math.IsInf(b.Target, 0) {
 		l.add(at("target"), "%v: want the manual's torque, above 0", b.Target)
 	}
-	if _, err := f.Convert(0, b.AlsoUnit); err != nil {
-		l.add(at("also_unit"), "%v", err)
-	}
-	l.number(at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
+	l.unit(at("also_unit"), f, b.AlsoUnit)
+	within(l, at("also_target"), b.AlsoTarget, 0, 1e6, "the target in the manual's other unit, or 0")
 	if b.AlsoTarget > 0 && b.AlsoUnit == "" {
 		l.add(at("also_unit"), "missing; write the unit of also_target")
 	}
-	l.number(at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 10")
+	within(l, at("tolerance_pct"), b.TolerancePct, 0, 50, "per cent, or 0 for 10")
 	for _, p := range b.PassesPct {
-		l.whole(at("passes_pct"), p, 1, 100, "per cent of the target, 1 to 100")
+		within(l, at("passes_pct"), p, 1, 100, "per cent of the target, 1 to 100")
 	}
 	if !slices.IsSorted(b.PassesPct) {
 		l.add(at("passes_pct"), "passes must not come down: %v", b.PassesPct)
@@ -190,11 +179,11 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 		l.add(at("passes_pct"), "the last pass is %d %%; want 100", b.PassesPct[n-1])
 	}
 	l.sequence(at("sequence"), b)
-	l.number(at("open_time_min"), b.OpenTimeMin, 0, 1440, "minutes the locker stays wet, or 0 for 10")
-	l.number(at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 4")
-	l.number(at("adapter_length_mm"), b.AdapterLength, 0, 1000, "mm from the square drive to the bolt, or 0")
-	l.number(at("adapter_angle_deg"), b.AdapterAngle, -180, 180, "degrees from the wrench's line, -180 to 180")
-	l.number(at("wrench_length_mm"), b.WrenchLength, 0, 3000, "mm, or 0")
+	within(l, at("open_time_min"), b.OpenTimeMin, 0, 1440, "minutes the locker stays wet, or 0 for 10")
+	within(l, at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 4")
+	within(l, at("adapter_length_mm"), b.AdapterLength, 0, 1000, "mm from the square drive to the bolt, or 0")
+	within(l, at("adapter_angle_deg"), b.AdapterAngle, -180, 180, "degrees from the wrench's line, -180 to 180")
+	within(l, at("wrench_length_mm"), b.WrenchLength, 0, 3000, "mm, or 0")
 	if b.AdapterLength > 0 && b.WrenchLength <= 0 {
 		l.add(at("wrench_length_mm"), "missing; an adapter of %v mm cannot be corrected for without it", b.AdapterLength)
 	}
@@ -214,13 +203,8 @@ func (l *mistakeList) sequence(path string, b BoltList) {
 	}
 }
 
-func (l *mistakeList) whole(path string, v, low, high int, want string) {
-	if v < low || v > high {
-		l.add(path, "%d: want %s", v, want)
-	}
-}
-
-func (l *mistakeList) number(path string, v, low, high float64, want string) {
+// within wants a number between two others; not-a-number is between none.
+func within[T int | float64](l *mistakeList, path string, v, low, high T, want string) {
 	if !(v >= low && v <= high) {
 		l.add(path, "%v: want %s", v, want)
 	}
@@ -229,5 +213,11 @@ func (l *mistakeList) number(path string, v, low, high float64, want string) {
 func (l *mistakeList) word(path, v string, allowed ...string) {
 	if v != "" && !slices.Contains(allowed, v) {
 		l.add(path, "%q: want %s", v, strings.Join(allowed, ", "))
+	}
+}
+
+func (l *mistakeList) unit(path string, f record.Feature, unit string) {
+	if _, err := f.Convert(0, unit); err != nil {
+		l.add(path, "%v", err)
 	}
 }

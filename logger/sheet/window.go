@@ -29,9 +29,7 @@ func (s Sheet) Window(name string) analysis.RoundSpec {
 	}
 	factor := 1.0
 	if name == record.FeatureBacklash {
-		if k, known := s.PlungerFactor(); known {
-			factor = k
-		}
+		factor, _ = s.PlungerFactor()
 	}
 	limit := func(p *float64) float64 {
 		if p == nil {

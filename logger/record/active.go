@@ -11,35 +11,38 @@ const (
 	QualityLost     = "lost"        // stands in for a damaged line of the journal
 )
 
-// Active returns the captures that stand, in order: neither superseded by a
+// Active returns the captures that count, in order: neither superseded by a
 // later one nor rejected. Rejecting a capture brings back the one it had
 // superseded, until a new capture supersedes the rejection.
 func Active(cs []Capture) []Capture {
-	st := StateOf(cs)
-	live := make([]Capture, 0, max(0, len(cs)-len(st.dead)))
+	st := activityOf(cs)
+	active := make([]Capture, 0, max(0, len(cs)-len(st.dead)))
 	for _, c := range cs {
 		if !st.dead[c.ID] {
-			live = append(live, c)
+			active = append(active, c)
 		}
 	}
-	return live
+	return active
 }
 
-// A standState says by ID which captures do not stand, and what each rejection
+// An activity says by ID which captures are not active, and what each rejection
 // brought back (0: nothing).
-type standState struct {
+type activity struct {
 	dead       map[int]bool
 	supersedes map[int]int
-	Revived    map[int]int
+	revived    map[int]int
 }
 
-func StateOf(cs []Capture) standState {
-	st := standState{dead: make(map[int]bool), supersedes: make(map[int]int), Revived: make(map[int]int)}
+// Revived is the ID of the capture that a rejection brought back, 0 for none.
+func Revived(cs []Capture, rejection int) int { return activityOf(cs).revived[rejection] }
+
+func activityOf(cs []Capture) activity {
+	st := activity{dead: make(map[int]bool), supersedes: make(map[int]int), revived: make(map[int]int)}
 	for _, c := range cs {
 		if c.Supersedes > 0 {
 			st.supersedes[c.ID] = c.Supersedes
 			st.dead[c.Supersedes] = true
-			if back := st.Revived[c.Supersedes]; back > 0 {
+			if back := st.revived[c.Supersedes]; back > 0 {
 				st.dead[back] = true
 			}
 		}
@@ -53,25 +56,25 @@ func StateOf(cs []Capture) standState {
 
 // revive brings back what a rejected capture had superseded; where that was a
 // rejection itself, what that one had brought back.
-func (st standState) revive(rejection, earlier int) {
-	if back, rejected := st.Revived[earlier]; rejected {
+func (st activity) revive(rejection, earlier int) {
+	if back, rejected := st.revived[earlier]; rejected {
 		earlier = back
 	}
 	delete(st.dead, earlier)
-	st.Revived[rejection] = earlier
+	st.revived[rejection] = earlier
 }
 
-// Valid is Live for one feature in one stage. Backlash and contact pattern
+// Valid is Active for one feature in one stage. Backlash and contact pattern
 // measured before the last adjuster move, in whatever stage it was made, do not
 // describe the gear any more and are left out. What was as found stays as it
 // was found, unless the adjusters were moved in that stage itself.
 func Valid(cs []Capture, stage, name string) []Capture {
-	live := ActiveOf(cs, stage, name)
+	active := ActiveOf(cs, stage, name)
 	if !MovedByAdjuster(name) {
-		return live
+		return active
 	}
 	moved := LastMove(cs, stage)
-	return slices.DeleteFunc(live, func(c Capture) bool { return c.ID < moved })
+	return slices.DeleteFunc(active, func(c Capture) bool { return c.ID < moved })
 }
 
 // EmptiedByMove reports whether an adjuster move took away what was measured of
@@ -80,10 +83,12 @@ func EmptiedByMove(cs []Capture, stage, name string) bool {
 	if !MovedByAdjuster(name) {
 		return false
 	}
-	live := ActiveOf(cs, stage, name)
-	return len(live) > 0 && live[len(live)-1].ID < LastMove(cs, stage)
+	active := ActiveOf(cs, stage, name)
+	return len(active) > 0 && active[len(active)-1].ID < LastMove(cs, stage)
 }
 
+// MovedByAdjuster reports whether an adjuster move changes what is measured of a
+// feature, so that it has to be measured again.
 func MovedByAdjuster(name string) bool {
 	return name == FeatureBacklash || name == FeaturePatternDrive || name == FeaturePatternCoast
 }
@@ -108,7 +113,7 @@ func LastMove(cs []Capture, stage string) int {
 	return 0
 }
 
-// ActiveOf is Live for one feature in one stage, whatever the adjusters did. A
+// ActiveOf is Active for one feature in one stage, whatever the adjusters did. A
 // stand-in for a lost line may supersede a capture of any feature.
 func ActiveOf(cs []Capture, stage, name string) []Capture {
 	var of []Capture

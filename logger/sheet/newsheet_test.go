@@ -1,0 +1,137 @@
+package sheet
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/record"
+)
+
+func TestExampleSheet(t *testing.T) {
+	s := Example()
+	assert.True(t, s.Invented)
+	assert.Contains(t, string(ExampleTOML()), "invented")
+	for _, f := range s.Check() {
+		assert.NotEqual(t, Doubt, f.Severity, "%s: %s", f.Where, f.Text)
+		assert.NotEqual(t, Warning, f.Severity, "%s: %s", f.Where, f.Text)
+	}
+}
+
+func TestNewSheet(t *testing.T) {
+	p := Params{Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
+	text, err := NewTOML(p)
+	require.NoError(t, err)
+	s, err := Parse("job.toml", text)
+	require.NoError(t, err)
+	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
+	assert.False(t, s.Invented)
+	w, ok := s.Printed(record.FeatureBacklash)
+	require.True(t, ok)
+	assert.True(t, w.Default, "a window that is not the maker's says so")
+
+	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
+	text, err = NewTOML(p)
+	require.NoError(t, err)
+	s, err = Parse("job.toml", text)
+	require.NoError(t, err)
+	spec := s.Window(record.FeatureBacklash)
+	assert.InDelta(t, 0.127, spec.Limits.Lower, 1e-12)
+	assert.InDelta(t, 0.2032, spec.Limits.Upper, 1e-12)
+
+	_, err = NewTOML(Params{Vehicle: "v"})
+	require.ErrorContains(t, err, "needs the backlash window")
+	p.Lower = 9
+	_, err = NewTOML(p)
+	require.ErrorContains(t, err, "lower 9 is not below upper 8")
+}
+
+// TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
+// new sheet: they must be sound as they stand.
+func TestTemplateTeachesWhatWorks(t *testing.T) {
+	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222})
+	require.NoError(t, err)
+	var out []string
+	inExample := false
+	for line := range strings.Lines(string(text)) {
+		if strings.HasPrefix(line, "# [[") {
+			inExample = true
+		} else if !strings.HasPrefix(line, "# ") && line != "#\n" {
+			inExample = false
+		}
+		if inExample {
+			line = strings.TrimPrefix(strings.TrimPrefix(line, "#"), " ")
+		}
+		out = append(out, line)
+	}
+	s, err := Parse("job.toml", []byte(strings.Join(out, "")))
+	require.NoError(t, err)
+	assert.Len(t, s.Windows, 4)
+	assert.Len(t, s.Bolts, 1)
+	for _, f := range s.Check() {
+		assert.NotEqual(t, Doubt, f.Severity, f.Text)
+	}
+}
+
+// TestNewSheetSaysWhatWasNotGiven: with the trade's default, or as unknown.
+func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
+	text, err := NewTOML(Params{Vehicle: "v", Upper: 0.2, CapBolts: 4, CapTarget: 85})
+	require.NoError(t, err)
+	s, err := Parse("job.toml", text)
+	require.NoError(t, err)
+	assert.Equal(t, "threaded", s.Adjuster.Kind)
+	assert.Equal(t, 0.01, s.Gauge.ResolutionMM)
+	assert.Equal(t, [2]string{"unknown", "unknown"}, [2]string{s.Plunger.Measured, s.Plunger.Spec})
+	assert.Equal(t, "mm", s.Windows[0].Unit)
+	assert.Nil(t, s.Windows[0].MaxSpread)
+	assert.False(t, s.Windows[0].Default)
+	assert.Equal(t, "N·m", s.Bolts[0].Unit)
+
+	text, err = NewTOML(Params{Vehicle: "v", WheelDiameterMM: 300}) // its usual window has no limit for the spread
+	require.NoError(t, err)
+	assert.NotContains(t, string(text), "max_spread =")
+	_, err = NewTOML(Params{Vehicle: "v", WheelDiameterMM: 10})
+	assert.EqualError(t, err, "window.upper: no usual backlash for a crown wheel of 10 mm: enter the maker's window")
+	_, err = NewTOML(Params{WheelDiameterMM: 222, Positions: 2})
+	assert.EqualError(t, err, "vehicle.label: missing; write any name of your own for the vehicle\n"+
+		"positions: 2: want 0 for whole pinion turns, or 3 to 72 places", "without a place: there is no file yet")
+}
+
+func TestQuotedText(t *testing.T) {
+	for in, want := range map[string]string{
+		"plain µ": `"plain µ"`, `a "b" \`: `"a \"b\" \\"`, "\t\x1f \x7f": `"\u0009\u001F \u007F"`,
+	} {
+		assert.Equal(t, want, tomlQuote(in))
+	}
+	for value, want := range map[float64]string{0.1: "0.1", 1e21: "1000000000000000000000"} {
+		assert.Equal(t, want, tomlNumber(value))
+	}
+}
+
+// TestCommentsStandBelowEachOther, behind a value that is too long for that a
+// space further.
+func TestCommentsStandBelowEachOther(t *testing.T) {
+	text := "a = 1\t# one\nµ = 2\t# two\n# three\n" + strings.Repeat("x", 29) + "\t# four\n" + strings.Repeat("x", 30) + "\t# five\n"
+	want := "a = 1" + strings.Repeat(" ", 25) + "# one\nµ = 2" + strings.Repeat(" ", 25) + "# two\n# three\n" +
+		strings.Repeat("x", 29) + " # four\n" + strings.Repeat("x", 30) + " # five\n"
+	assert.Equal(t, want, string(alignComments(text)))
+}
+
+// TestExampleTeachesAsTheTemplate: what both say of a key is said in one way.
+func TestExampleTeachesAsTheTemplate(t *testing.T) {
+	comments := func(text string) (all []string) {
+		for line := range strings.Lines(text) {
+			if at := strings.LastIndexByte(line, '#'); at >= 0 {
+				all = append(all, strings.TrimSpace(line[at+1:]))
+			}
+		}
+		return all
+	}
+	known := comments(sheetTemplate)
+	own := slices.DeleteFunc(comments(exampleTOML), func(c string) bool { return slices.Contains(known, c) })
+	assert.Equal(t, []string{"EXAMPLE: this vehicle and every figure below are invented.", "every output will say so",
+		"the manual's figure holds before the seal is fitted", "permissible error of the torque wrench or spring scale"}, own)
+}
