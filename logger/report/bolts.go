@@ -16,22 +16,22 @@ const crowded = 10
 // target, over the tolerance band, with the mark of its verdict below. A torque
 // beyond the field ends in an arrow with its figure.
 func boltPicture(b BoltCircle) *drawing {
-	reach := 1.6 * math.Max(b.Upper-b.Target, b.Target-b.Lower)
+	reach := 1.6 * math.Max(b.Spec.Limits.Upper-b.List.TargetNm(), b.List.TargetNm()-b.Spec.Limits.Lower)
 	width := float64(chartWidth)
 	if len(b.Bolts) > crowded {
 		width = math.Max(2*chartWidth, 58+21*float64(len(b.Bolts)))
 	}
-	c := newChart(width, chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
-	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-20, c.top, 5)
-	c.band(b.Lower, b.Upper)
+	c := newChart(width, chartHeight, 0, 1, "N·m", b.title(), boltWords(b))
+	c.y = newFixedScale(b.List.TargetNm()-reach, b.List.TargetNm()+reach, c.bottom-20, c.top, 5)
+	c.band(b.Spec.Limits.Lower, b.Spec.Limits.Upper)
 	c.grid()
-	middle := c.y.at(b.Target)
+	middle := c.y.at(b.List.TargetNm())
 	step := (c.right - c.left) / float64(len(b.Bolts))
 	for i, bolt := range b.Bolts {
 		x := c.left + (float64(i)+0.5)*step
 		c.under(x, strconv.Itoa(bolt.Number), true)
 		c.verdictMark(bolt.Verdict, point{x, c.bottom - 7}, 3.6)
-		if !math.IsNaN(bolt.Torque) {
+		if !math.IsNaN(bolt.torque()) {
 			c.bar(x, math.Min(13, 0.6*step), middle, bolt, b)
 		}
 	}
@@ -42,15 +42,15 @@ func boltPicture(b BoltCircle) *drawing {
 
 // bar draws one torque from the target line.
 func (c chart) bar(x, width, middle float64, bolt Bolt, b BoltCircle) {
-	end := c.y.at(bolt.Torque)
+	end := c.y.at(bolt.torque())
 	colour := verdictColour(bolt.Verdict)
 	c.rect(ink{fill: colour}, x-width/2, math.Min(middle, end), width, math.Max(math.Abs(end-middle), 1.2))
-	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.Torque)}
+	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.torque())}
 	switch {
-	case bolt.Torque > c.y.high:
+	case bolt.torque() > c.y.high:
 		c.arrow(x, c.top, -1, width/2+2, colour)
 		c.write(inkText, figure)
-	case bolt.Torque < c.y.low:
+	case bolt.torque() < c.y.low:
 		c.arrow(x, c.y.from, 1, width/2+2, colour)
 		figure.at.y = middle - 4
 		c.write(inkText, figure)
@@ -66,16 +66,16 @@ func (c chart) arrow(x, y, direction, width float64, colour string) {
 func boltWords(b BoltCircle) string {
 	tight, span := 0, newSpan()
 	for _, bolt := range b.Bolts {
-		if !math.IsNaN(bolt.Torque) {
+		if !math.IsNaN(bolt.torque()) {
 			tight++
-			span.add(bolt.Torque)
+			span.add(bolt.torque())
 		}
 	}
 	s := fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts))
 	if !span.empty() {
 		s += fmt.Sprintf(", %s to %s", b.Format.figure(span.low), b.Format.quantity(span.high))
 	}
-	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.Target), b.Format.figure(b.Lower), b.Format.figure(b.Upper))
+	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.List.TargetNm()), b.Format.figure(b.Spec.Limits.Lower), b.Format.figure(b.Spec.Limits.Upper))
 }
 
 // boltSection is one picture a bolt circle, and every torque as a figure.
@@ -89,7 +89,7 @@ func boltSection(d Data) section {
 	var wide []row
 	for _, b := range d.Bolts {
 		p := boltPicture(b)
-		p.caption(upperFirst(b.Title) + ", " + stageTitle(b.Stage))
+		p.caption(upperFirst(b.title()) + ", " + stageTitle(b.Stage))
 		if len(b.Bolts) > crowded {
 			wide = append(wide, row{{share: 2, picture: p}, {share: 1, lines: append(boltNotes(b), legend)}})
 			continue
@@ -132,8 +132,8 @@ func boltRows(circles []BoltCircle) []row {
 // boltTables has a column a bolt in tightening order, with its final torque and
 // the largest of their uncertainties in the caption. The mark stands where it is not inside; the picture has all of them.
 func boltTables(b BoltCircle) []panel {
-	caption := upperFirst(b.Title) + ": final torque, " + b.Format.Unit
-	if u := b.U; !math.IsNaN(u) {
+	caption := upperFirst(b.title()) + ": final torque, " + b.Format.Unit
+	if u := b.expanded(); !math.IsNaN(u) {
 		caption += ", ± " + b.Format.uncertainty(u)
 	}
 	var panels []panel
@@ -141,7 +141,7 @@ func boltTables(b BoltCircle) []panel {
 		t := &table{caption: caption, columns: []column{{"Bolt", false}}, rows: [][]entry{{plain("Torque")}}}
 		for _, bolt := range part {
 			t.columns = append(t.columns, column{strconv.Itoa(bolt.Number), true})
-			e := plain(b.Format.figure(bolt.Torque))
+			e := plain(b.Format.figure(bolt.torque()))
 			if bolt.Verdict != gum.Inside {
 				e = judged(bolt.Verdict, e.text)
 			}
@@ -155,7 +155,7 @@ func boltTables(b BoltCircle) []panel {
 
 // boltNotes are the facts of a bolt list that matter later.
 func boltNotes(b BoltCircle) []string {
-	lines := []string{upperFirst(b.Title) + ": " + boltWords(b)}
+	lines := []string{upperFirst(b.title()) + ": " + boltWords(b)}
 	for _, f := range []struct {
 		set  bool
 		text string
@@ -168,7 +168,7 @@ func boltNotes(b BoltCircle) []string {
 		}
 	}
 	for _, bolt := range b.Bolts {
-		if math.IsNaN(bolt.Torque) {
+		if math.IsNaN(bolt.torque()) {
 			lines = append(lines, fmt.Sprintf("Bolt %d: no torque on record.", bolt.Number))
 		}
 	}

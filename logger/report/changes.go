@@ -51,8 +51,9 @@ func orMixed(terms string) string {
 // roundPointsOf is the points of a round with their standard uncertainty.
 func roundPointsOf(r Round) []analysis.RoundPoint {
 	var ps []analysis.RoundPoint
-	for _, p := range r.Points {
-		ps = append(ps, analysis.RoundPoint{Position: p.Position, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U / gum.Coverage})
+	for _, p := range r.Results {
+		c := p.Capture
+		ps = append(ps, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
 	}
 	return ps
 }

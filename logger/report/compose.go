@@ -95,7 +95,7 @@ func (j Judged) worthTelling() bool {
 	if j.Feature == record.FeatureBacklash {
 		return j.Reason != ""
 	}
-	windowed := j.Limits.Any() || j.Feature == record.FeatureEngagement || slices.Contains(flanks, j.Feature)
+	windowed := j.Spec.Limits.Any() || j.Feature == record.FeatureEngagement || slices.Contains(flanks, j.Feature)
 	return j.Reason != "" && j.Verdict != gum.Inside && windowed
 }
 
@@ -104,7 +104,7 @@ func underHeadline(d Data) []string {
 	var lines []string
 	for _, j := range d.Judged {
 		if j.worthTelling() {
-			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
+			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}
 	if names, _ := byDefault(d.Judged); len(names) > 0 {

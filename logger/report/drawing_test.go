@@ -90,11 +90,11 @@ func TestPolarPictureGeometry(t *testing.T) {
 	s := backlashScale(d.Backlash, z)
 	c := point{z.side / 2, z.side / 2}
 	centres := discCentres(polarPicture(r, nil, s, z), z.mark)
-	require.Len(t, centres, len(r.Points))
-	for i, p := range r.Points {
-		want := polar(c, s.at(p.Value), p.AngleDeg)
-		assert.InDelta(t, want.x, centres[i].x, 1e-9, "position %d", p.Position)
-		assert.InDelta(t, want.y, centres[i].y, 1e-9, "position %d", p.Position)
+	require.Len(t, centres, len(r.Results))
+	for i, p := range r.Results {
+		want := polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg)
+		assert.InDelta(t, want.x, centres[i].x, 1e-9, "position %d", p.Capture.Position)
+		assert.InDelta(t, want.y, centres[i].y, 1e-9, "position %d", p.Capture.Position)
 	}
 	assert.InDelta(t, (0.20-0.13)/(0.16-0.13), (s.at(0.20)-s.at(0.13))/(s.at(0.16)-s.at(0.13)), 1e-9, "radius is linear in backlash")
 	assert.Greater(t, s.at(0.13), z.inner-1e-9)

@@ -33,9 +33,9 @@ func leakPicture(l LeakDown) *drawing {
 		trace(inkGhost, l.Curve)
 	}
 	trace(ink{stroke: colourInside, width: 1.4}, curve)
-	if !math.IsNaN(l.Rate) {
+	if !math.IsNaN(l.Value) {
 		mean, middle := leakMiddle(curve)
-		loss := l.Rate / 60
+		loss := l.Value / 60
 		c.line(inkDashed, at(t0, mean+loss*(middle-t0)), at(t1, mean-loss*(t1-middle)))
 	}
 	for _, m := range minutes.ticks {
@@ -87,16 +87,13 @@ func leakMiddle(s []leak.Sample) (pressure, at float64) {
 
 // leakWords says what the picture shows.
 func leakWords(l LeakDown) string {
-	return fmt.Sprintf("Loses %s. %s.", rateFormat.quantity(l.Rate), upperFirst(rateFormat.windowWords(l.Limits)))
+	return fmt.Sprintf("Loses %s. %s.", l.Format.quantity(l.Value), upperFirst(l.Format.windowWords(l.Spec.Limits)))
 }
-
-// rateFormat writes a leak rate.
-var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
 
 func leakPanel(l LeakDown) panel {
 	p := panel{share: 1, lines: dropEmpty([]string{
-		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.plusMinus(l.Rate, l.U),
-			rateFormat.windowWords(l.Limits), l.Verdict.String()), upperFirst(l.Note),
+		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), l.Format.plusMinus(l.Value, l.expanded()),
+			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Note),
 	})}
 	if len(l.Curve) > 1 {
 		p.picture = leakPicture(l)

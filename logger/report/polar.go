@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -31,10 +32,10 @@ func backlashScale(rounds []Round, z polarSize) scale {
 	s := newSpan()
 	for _, r := range rounds {
 		s.add(r.Spec.Limits.Lower, r.Spec.Limits.Upper)
-		for _, p := range r.Points {
-			s.add(p.Value)
-			if !math.IsNaN(p.U) {
-				s.add(p.Value-p.U, p.Value+p.U)
+		for _, p := range r.Results {
+			s.add(p.Capture.Value)
+			if !math.IsNaN(gum.Coverage * p.Capture.U) {
+				s.add(p.Capture.Value-gum.Coverage*p.Capture.U, p.Capture.Value+gum.Coverage*p.Capture.U)
 			}
 		}
 	}
@@ -57,24 +58,24 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 		d.circle(inkHair, c, s.at(t))
 	}
 	d.limitRings(c, r.Spec.Limits, s)
-	every := (len(r.Points) + mostNumbers - 1) / mostNumbers
-	for i, p := range r.Points {
+	every := (len(r.Results) + mostNumbers - 1) / mostNumbers
+	for i, p := range r.Results {
 		if i%every == 0 {
-			d.line(inkHair, polar(c, z.inner, p.AngleDeg), polar(c, z.outer, p.AngleDeg))
+			d.line(inkHair, polar(c, z.inner, p.Capture.AngleDeg), polar(c, z.outer, p.Capture.AngleDeg))
 			d.number(c, p, r.Format, z, every == 1)
 		}
 	}
 	for _, g := range ghosts {
-		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Points) > 2)
+		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Results) > 2)
 	}
 	d.add(inkCurve, fittedCurve(c, r, s)...)
-	if len(r.Points) > 2*mostNumbers {
+	if len(r.Results) > 2*mostNumbers {
 		z.mark *= 0.7
 	}
-	for _, p := range r.Points {
+	for _, p := range r.Results {
 		d.position(c, p, s, z)
 	}
-	d.radialFigures(c, s, z, freeAngle(r.Points))
+	d.radialFigures(c, s, z, freeAngle(r.Results))
 	d.circle(ink{fill: colourInk}, c, 1.6)
 	return d
 }
@@ -107,29 +108,29 @@ const mostNumbers = 14
 
 // number writes a position's number outside the rings and, on a large picture,
 // its value.
-func (d *drawing) number(c point, p Point, f Format, z polarSize, figures bool) {
-	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Position)}
+func (d *drawing) number(c point, p feature.Result, f Format, z polarSize, figures bool) {
+	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Capture.Position)}
 	if !z.figures || !figures {
-		number.at = polar(c, z.outer+1.1*z.letter, p.AngleDeg)
+		number.at = polar(c, z.outer+1.1*z.letter, p.Capture.AngleDeg)
 		number.at.y += 0.36 * z.letter
 		d.write(inkText, number)
 		return
 	}
-	at := polar(c, z.outer+1.9*z.letter, p.AngleDeg)
+	at := polar(c, z.outer+1.9*z.letter, p.Capture.AngleDeg)
 	number.at = point{at.x, at.y - 0.24*z.letter}
 	d.write(inkText, number)
-	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Value)})
+	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Capture.Value)})
 }
 
 // position draws one value with its uncertainty.
-func (d *drawing) position(c point, p Point, s scale, z polarSize) {
-	if math.IsNaN(p.Value) {
+func (d *drawing) position(c point, p feature.Result, s scale, z polarSize) {
+	if math.IsNaN(p.Capture.Value) {
 		return
 	}
-	if !math.IsNaN(p.U) {
-		d.line(inkWhisker, polar(c, s.at(p.Value-p.U), p.AngleDeg), polar(c, s.at(p.Value+p.U), p.AngleDeg))
+	if !math.IsNaN(gum.Coverage * p.Capture.U) {
+		d.line(inkWhisker, polar(c, s.at(p.Capture.Value-gum.Coverage*p.Capture.U), p.Capture.AngleDeg), polar(c, s.at(p.Capture.Value+gum.Coverage*p.Capture.U), p.Capture.AngleDeg))
 	}
-	d.verdictMark(p.Verdict, polar(c, s.at(p.Value), p.AngleDeg), z.mark)
+	d.verdictMark(p.Verdict, polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg), z.mark)
 }
 
 // radialFigures names the rings along a ray between two positions.
@@ -154,9 +155,9 @@ func (d *drawing) radialFigures(c point, s scale, z polarSize, deg float64) {
 // roundPoints is the polygon through the values of r.
 func roundPoints(c point, r Round, s scale) []point {
 	var ps []point
-	for _, p := range r.Points {
-		if !math.IsNaN(p.Value) {
-			ps = append(ps, polar(c, s.at(p.Value), p.AngleDeg))
+	for _, p := range r.Results {
+		if !math.IsNaN(p.Capture.Value) {
+			ps = append(ps, polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg))
 		}
 	}
 	return ps
@@ -192,17 +193,17 @@ func harmonicAt(h analysis.Harmonic, order, deg float64) float64 {
 
 // freeAngle is the middle of a gap between positions near the top, where figures
 // along a ray cover no mark and stand above one another.
-func freeAngle(ps []Point) float64 {
+func freeAngle(ps []feature.Result) float64 {
 	if len(ps) == 0 {
 		return 45
 	}
 	best, gap := 45.0, math.Inf(1)
 	for i, p := range ps {
-		next := ps[(i+1)%len(ps)].AngleDeg
-		for next <= p.AngleDeg {
+		next := ps[(i+1)%len(ps)].Capture.AngleDeg
+		for next <= p.Capture.AngleDeg {
 			next += 360
 		}
-		if middle := (p.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
+		if middle := (p.Capture.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
 			best, gap = middle, math.Abs(middle-20)
 		}
 	}

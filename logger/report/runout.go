@@ -40,7 +40,7 @@ func runoutPicture(r Runout) *drawing {
 		s.add(p.Value - mean)
 	}
 	margin := 0.1*(s.high-s.low) + 1e-3
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm about the mean", r.Title, runoutWords(r))
+	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm about the mean", r.title(), runoutWords(r))
 	c.grid()
 	c.turn(func(deg float64) float64 { return sum(deg) }, inkCurve, r.Runout.H1 != nil)
 	if r.Runout.H1 != nil && r.Runout.H2 != nil {
@@ -89,7 +89,7 @@ func runoutWords(r Runout) string {
 	if r.Runout.H2 != nil {
 		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(r.Runout.H2.Movement()), r.Runout.H2.PhaseDeg)
 	}
-	return s + ". " + upperFirst(f.windowWords(r.Limits)) + "."
+	return s + ". " + upperFirst(f.windowWords(r.Spec.Limits)) + "."
 }
 
 // runoutSection is a picture and the figures of each run-out.
@@ -103,7 +103,7 @@ func runoutSection(d Data) section {
 			continue // the full movement only: nothing to draw
 		}
 		p := runoutPicture(r)
-		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
+		p.caption(upperFirst(r.title()) + ", " + stageTitle(r.Stage))
 		panels = append(panels, panel{share: 1, picture: p})
 	}
 	lines := append(runoutNotes(d.Runouts), conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)...)
@@ -124,10 +124,10 @@ func runoutNotes(runouts []Runout) []string {
 	var lines []string
 	for _, r := range runouts {
 		if r.Runout.Refused {
-			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+strings.Join(r.Runout.Notes, "; ")+".")
+			lines = append(lines, upperFirst(r.title())+" could not be measured: "+strings.Join(r.Runout.Notes, "; ")+".")
 		}
 		for _, s := range r.Runout.Spikes {
-			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.signed(s.Height))
+			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.title()), s.AngleDeg, r.Format.signed(s.Height))
 			if s.Repeats {
 				text += "; it came back a turn later: burr, paint or bruise"
 			}
@@ -144,12 +144,12 @@ func runoutTable(runouts []Runout) *table {
 		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
 	}
 	for _, r := range runouts {
-		name := upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))
+		name := upperFirst(strings.TrimPrefix(r.title(), "run-out of the "))
 		if r.Stage != "" {
 			name += ", " + shortStage(r.Stage)
 		}
 		t.rows = append(t.rows, []entry{
-			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Limits)),
+			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Spec.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
 			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),
 			judged(r.Verdict, r.Verdict.String()),

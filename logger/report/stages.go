@@ -112,10 +112,10 @@ func moveTable(d Data) *table {
 		if m.Unit != "mm" {
 			f.Decimals = 0
 		}
-		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
+		b := millimetres(d.Sheet).finer()
 		t.rows = append(t.rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
-			plain(f.signed(m.Amount) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.Note),
+			plain(f.signed(m.Value) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.NoteText()),
 		})
 	}
 	return t
@@ -131,7 +131,7 @@ func expectedText(f Format, m Move) string {
 
 // moveUnit is the unit of a move, in the plural where it has one.
 func moveUnit(m Move) string {
-	if m.Unit == "notch" && math.Abs(m.Amount) != 1 {
+	if m.Unit == "notch" && math.Abs(m.Value) != 1 {
 		return "notches"
 	}
 	return m.Unit

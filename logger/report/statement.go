@@ -132,7 +132,7 @@ func gaugeWords(d Data) string {
 	if g.Label != "" {
 		parts = append(parts, g.Label)
 	}
-	f := Format{Unit: "mm", Decimals: resolved(g.ResolutionMM, 3)}
+	f := millimetres(d.Sheet)
 	if g.ResolutionMM > 0 {
 		parts = append(parts, "resolution "+f.quantity(g.ResolutionMM))
 	}

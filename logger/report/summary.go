@@ -23,7 +23,7 @@ func summarySection(d Data) section {
 		}) {
 			continue // it stands there already, for both
 		}
-		value := plain(j.Format.plusMinus(j.Value, j.U))
+		value := plain(j.Format.plusMinus(j.Value, j.expanded()))
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
@@ -55,7 +55,7 @@ func summaryName(feature string) string {
 
 // windowCell is the window of a line, marked where it is not the maker's.
 func windowCell(j Judged) string {
-	text := j.Format.limits(j.Limits)
+	text := j.Format.limits(j.Spec.Limits)
 	if j.Default {
 		text += " (default)"
 	}
@@ -67,7 +67,7 @@ func conclusions(d Data, features ...string) []string {
 	var lines []string
 	for _, j := range d.Judged {
 		if j.Conclusion != "" && slices.Contains(features, j.Feature) {
-			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Conclusion)
+			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Conclusion)
 		}
 	}
 	return lines

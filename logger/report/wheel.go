@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -52,13 +53,13 @@ func backlashTable(rounds []Round) *table {
 	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
 	t.columns = []column{{"Stage", false}}
 	for _, p := range positionsOf(rounds) {
-		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Position, p.AngleDeg), true})
+		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
 	}
 	t.columns = append(t.columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
 	for _, r := range rounds {
 		line := []entry{{text: stageTitle(r.Stage), strong: true}}
 		for _, p := range positionsOf(rounds) {
-			line = append(line, positionEntry(r, p.Position))
+			line = append(line, positionEntry(r, p.Capture.Position))
 		}
 		h := r.Format.figure(r.Round.H1.Movement())
 		if r.Round.H2Known {
@@ -71,20 +72,20 @@ func backlashTable(rounds []Round) *table {
 }
 
 // positionsOf is every position measured in any of the rounds.
-func positionsOf(rounds []Round) []Point {
-	most := rounds[0].Points
+func positionsOf(rounds []Round) []feature.Result {
+	most := rounds[0].Results
 	for _, r := range rounds {
-		if len(r.Points) > len(most) {
-			most = r.Points
+		if len(r.Results) > len(most) {
+			most = r.Results
 		}
 	}
 	return most
 }
 
 func positionEntry(r Round, position int) entry {
-	for _, p := range r.Points {
-		if p.Position == position {
-			e := judged(p.Verdict, r.Format.figure(p.Value))
+	for _, p := range r.Results {
+		if p.Capture.Position == position {
+			e := judged(p.Verdict, r.Format.figure(p.Capture.Value))
 			e.strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
 			return e
 		}
@@ -99,9 +100,9 @@ func roundNotes(rounds []Round) []string {
 		if len(r.Round.Missing) > 0 {
 			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+positionList(r.Round.Missing)+".")
 		}
-		for _, p := range r.Points {
-			if p.Quality != "ok" && p.Quality != "keyed" && p.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Position, qualityWords(p.Quality)))
+		for _, p := range r.Results {
+			if p.Capture.Quality != "ok" && p.Capture.Quality != "keyed" && p.Capture.Quality != "" {
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Capture.Position, qualityWords(p.Capture.Quality)))
 			}
 		}
 	}

@@ -2,10 +2,10 @@ package report
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -39,9 +39,6 @@ func featureName(feature string) string {
 	return upperFirst(strings.Replace(record.Title(feature), "run-out of the ", "run-out, ", 1))
 }
 
-// asPrinted writes a figure of the sheet as it stands there.
-func asPrinted(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
 // enteredWords is a window in the manual's own unit, with its rule where that
 // is not the usual one.
 func enteredWords(s sheet.Sheet, w sheet.Window) string {
@@ -52,17 +49,17 @@ func enteredWords(s sheet.Sheet, w sheet.Window) string {
 	var parts []string
 	switch {
 	case w.Lower != nil && w.Upper != nil:
-		parts = append(parts, asPrinted(*w.Lower)+" to "+asPrinted(*w.Upper)+spaced(unit))
+		parts = append(parts, units.Exact(*w.Lower)+" to "+units.Exact(*w.Upper)+spaced(unit))
 	case w.Lower != nil:
-		parts = append(parts, "≥ "+asPrinted(*w.Lower)+spaced(unit))
+		parts = append(parts, "≥ "+units.Exact(*w.Lower)+spaced(unit))
 	case w.Upper != nil:
-		parts = append(parts, "≤ "+asPrinted(*w.Upper)+spaced(unit))
+		parts = append(parts, "≤ "+units.Exact(*w.Upper)+spaced(unit))
 	}
 	if w.MaxSpread != nil {
-		parts = append(parts, "spread ≤ "+asPrinted(*w.MaxSpread)+spaced(unit))
+		parts = append(parts, "spread ≤ "+units.Exact(*w.MaxSpread)+spaced(unit))
 	}
 	if w.Floor != nil {
-		parts = append(parts, "none below "+asPrinted(*w.Floor)+spaced(unit))
+		parts = append(parts, "none below "+units.Exact(*w.Floor)+spaced(unit))
 	}
 	switch w.Rule {
 	case analysis.RuleTightestInside:
@@ -104,22 +101,11 @@ func boltSpecWords(b sheet.BoltList) string {
 	if unit == "" {
 		unit = "N·m"
 	}
-	text := fmt.Sprintf("%d × %s%s ± %s %%", b.Count, asPrinted(b.Target), spaced(unit), asPrinted(100*b.Tolerance()))
+	text := fmt.Sprintf("%d × %s%s ± %s %%", b.Count, units.Exact(b.Target), spaced(unit), units.Exact(100*b.Tolerance()))
 	if b.Thread != "" {
 		text += strings.TrimRight(", "+b.Thread+" "+b.Class, " ")
 	}
 	return text
-}
-
-// isDefault reports whether the window of a feature is the usual one, offered
-// by the program, and not the maker's.
-func isDefault(s sheet.Sheet, feature string) bool {
-	for _, w := range s.Windows {
-		if w.Feature == feature {
-			return w.Default
-		}
-	}
-	return false
 }
 
 // byDefault names the judged features whose window is not the maker's, and says
@@ -127,11 +113,11 @@ func isDefault(s sheet.Sheet, feature string) bool {
 func byDefault(lines []Judged) (names []string, all bool) {
 	all = true
 	for _, j := range lines {
-		if !j.Limits.Any() {
+		if !j.Spec.Limits.Any() {
 			continue
 		}
 		if j.Default {
-			names = append(names, strings.ToLower(j.Title))
+			names = append(names, strings.ToLower(j.title()))
 		} else {
 			all = false
 		}

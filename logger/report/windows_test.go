@@ -42,8 +42,9 @@ func TestWindowsAsPrinted(t *testing.T) {
 }
 
 func TestHeadlineOfDefaultWindows(t *testing.T) {
-	entered := Judged{Title: "Backlash", Limits: gum.Limits{Lower: 1, Upper: 2}}
-	usual := Judged{Title: "Air test", Limits: gum.Limits{Lower: 1, Upper: 2}, Default: true}
+	entered := judgedLine("Backlash", "", gum.Limits{Lower: 1, Upper: 2})
+	usual := judgedLine("Air test", "", gum.Limits{Lower: 1, Upper: 2})
+	usual.Default = true
 	const headline = "Readings outside the entered window: backlash"
 	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
 	assert.Equal(t, "Readings outside the entered and default windows: backlash", withDefaults(headline, []Judged{entered, usual}))
@@ -79,14 +80,11 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	texts := pageTexts(compose(d))
 	for _, c := range d.Bolts {
 		for _, b := range c.Bolts {
-			assert.Contains(t, texts, c.Format.figure(b.Torque), "%s, bolt %d", c.Title, b.Number)
+			assert.Contains(t, texts, c.Format.figure(b.torque()), "%s, bolt %d", c.title(), b.Number)
 		}
 	}
 	for _, n := range []int{41, 20} { // more than fit across the page
-		c := demoCircle()
-		for i := range n {
-			c.Bolts = append(c.Bolts, Bolt{Number: i + 1, Torque: 100})
-		}
+		c := demoCircle(make([]float64, n)...)
 		bolts := 0
 		for _, p := range boltTables(c) {
 			bolts += len(p.table.columns) - 1

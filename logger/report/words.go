@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/sheet"
 )
 
 // A Format says how numbers of one quantity are written: with as many decimals
@@ -78,30 +80,23 @@ func (f Format) finer() Format {
 
 // windowWords says the entered limits in words.
 func (f Format) windowWords(l gum.Limits) string {
-	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
-	switch {
-	case low && high:
-		return "no window entered"
-	case low:
-		return "at most " + f.quantity(l.Upper)
-	case high:
-		return "at least " + f.quantity(l.Lower)
-	}
-	return "window " + f.limits(l)
+	return f.between(l, "no window entered", "at most ", "at least ", "window ")
 }
 
 // limits writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
-func (f Format) limits(l gum.Limits) string {
+func (f Format) limits(l gum.Limits) string { return f.between(l, missing, "≤ ", "≥ ", "") }
+
+func (f Format) between(l gum.Limits, none, most, least, both string) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
-		return missing
+		return none
 	case low:
-		return "≤ " + f.quantity(l.Upper)
+		return most + f.quantity(l.Upper)
 	case high:
-		return "≥ " + f.quantity(l.Lower)
+		return least + f.quantity(l.Lower)
 	}
-	return f.figure(l.Lower) + " to " + f.quantity(l.Upper)
+	return both + f.figure(l.Lower) + " to " + f.quantity(l.Upper)
 }
 
 func spaced(unit string) string {
@@ -119,13 +114,12 @@ func resolved(resolution float64, otherwise int) int {
 	if !(resolution > 0) {
 		return otherwise
 	}
-	for n := range 6 {
-		v := resolution * math.Pow(10, float64(n))
-		if math.Abs(v-math.Round(v)) < 1e-6*v {
-			return n
-		}
-	}
-	return 6
+	return feature.DecimalsOf(resolution)
+}
+
+// millimetres writes lengths as the sheet's gauge resolves them.
+func millimetres(s sheet.Sheet) Format {
+	return Format{"mm", resolved(s.Gauge.ResolutionMM, 3)}
 }
 
 // upperFirst makes a sentence of a phrase.
