@@ -91,21 +91,21 @@ func boltSection(d Data) section {
 		p := boltPicture(b)
 		p.caption(upperFirst(b.title()) + ", " + stageTitle(b.Stage))
 		if len(b.Bolts) > crowded {
-			wide = append(wide, row{{share: 2, picture: p}, {share: 1, lines: append(boltNotes(b), legend)}})
+			wide = append(wide, row{{Share: 2, Picture: p}, {Share: 1, Lines: append(boltNotes(b), legend)}})
 			continue
 		}
-		panels = append(panels, panel{share: 1, picture: p})
+		panels = append(panels, panel{Share: 1, Picture: p})
 		notes = append(notes, boltNotes(b)...)
 	}
-	s := section{title: "Bolt torque in sequence", rows: wide}
+	s := section{Title: "Bolt torque in sequence", Rows: wide}
 	switch {
 	case len(panels) == 0:
 	case len(panels)%3 == 0:
-		s.rows = append(append(s.rows, thirds(panels, nil)...), row{{share: 1, lines: append(notes, legend)}})
+		s.Rows = append(append(s.Rows, thirds(panels, nil)...), row{{Share: 1, Lines: append(notes, legend)}})
 	default:
-		s.rows = append(s.rows, thirds(panels, append(notes, legend))...)
+		s.Rows = append(s.Rows, thirds(panels, append(notes, legend))...)
 	}
-	s.rows = append(s.rows, boltRows(d.Bolts)...)
+	s.Rows = append(s.Rows, boltRows(d.Bolts)...)
 	return s
 }
 
@@ -118,12 +118,12 @@ func boltRows(circles []BoltCircle) []row {
 	room := 0.0
 	for _, b := range circles {
 		for _, p := range boltTables(b) {
-			if p.share > room {
+			if p.Share > room {
 				rows, room = append(rows, nil), widestBolts
 			}
 			n := len(rows) - 1
 			rows[n] = append(rows[n], p)
-			room -= p.share
+			room -= p.Share
 		}
 	}
 	return rows
@@ -138,16 +138,16 @@ func boltTables(b BoltCircle) []panel {
 	}
 	var panels []panel
 	for part := range slices.Chunk(b.Bolts, widestBolts-1) {
-		t := &table{caption: caption, columns: []column{{"Bolt", false}}, rows: [][]entry{{plain("Torque")}}}
+		t := &table{Caption: caption, Columns: []column{{"Bolt", false}}, Rows: [][]entry{{plain("Torque")}}}
 		for _, bolt := range part {
-			t.columns = append(t.columns, column{strconv.Itoa(bolt.Number), true})
+			t.Columns = append(t.Columns, column{strconv.Itoa(bolt.Number), true})
 			e := plain(b.Format.figure(bolt.torque()))
 			if bolt.Verdict != gum.Inside {
-				e = judged(bolt.Verdict, e.text)
+				e = judged(bolt.Verdict, e.Text)
 			}
-			t.rows[0] = append(t.rows[0], e)
+			t.Rows[0] = append(t.Rows[0], e)
 		}
-		panels = append(panels, panel{share: float64(len(part) + 1), table: t})
+		panels = append(panels, panel{Share: float64(len(part) + 1), Table: t})
 		caption = "continued"
 	}
 	return panels

@@ -17,20 +17,20 @@ const inventedBanner = "Invented demonstration data – no vehicle was measured"
 // compose lays the data out as a page. A section without data is left out.
 func compose(d Data) page {
 	p := page{
-		title: "Crown wheel and pinion setting record", block: titleBlock(d),
-		verdict: d.Verdict, headline: d.Headline, under: underHeadline(d),
-		signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
-		foot:  footer(d),
+		Title: "Crown wheel and pinion setting record", Block: titleBlock(d),
+		Verdict: d.Verdict, Headline: d.Headline, Under: underHeadline(d),
+		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
+		Foot:  footer(d),
 	}
 	if d.Sheet.Invented {
-		p.banner = inventedBanner
+		p.Banner = inventedBanner
 	}
 	for _, s := range []section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(),
 	} {
-		if len(s.rows) > 0 {
-			p.sections = append(p.sections, s)
+		if len(s.Rows) > 0 {
+			p.Sections = append(p.Sections, s)
 		}
 	}
 	return p

@@ -168,11 +168,11 @@ func TestPicturesKeepWithinTheirFrame(t *testing.T) {
 
 func pictures(p page) []*drawing {
 	var ds []*drawing
-	for _, s := range p.sections {
-		for _, r := range s.rows {
+	for _, s := range p.Sections {
+		for _, r := range s.Rows {
 			for _, pn := range r {
-				if pn.picture != nil {
-					ds = append(ds, pn.picture)
+				if pn.Picture != nil {
+					ds = append(ds, pn.Picture)
 				}
 			}
 		}

@@ -91,17 +91,17 @@ func leakWords(l LeakDown) string {
 }
 
 func leakPanel(l LeakDown) panel {
-	p := panel{share: 1, lines: dropEmpty([]string{
+	p := panel{Share: 1, Lines: dropEmpty([]string{
 		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), l.Format.plusMinus(l.Value, l.expanded()),
 			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Note),
 	})}
 	if len(l.Curve) > 1 {
-		p.picture = leakPicture(l)
+		p.Picture = leakPicture(l)
 		legend := "Dashed: the fitted loss."
 		if _, restated := atFirstTemperature(l.Curve, l.Ambient); restated {
 			legend = "Line: with the change of temperature taken out; dotted: as read; dashed: the fitted loss."
 		}
-		p.lines = append(p.lines, legend)
+		p.Lines = append(p.Lines, legend)
 	}
 	return p
 }

@@ -91,24 +91,24 @@ func (l *pdfLayout) footer(text string) {
 
 func (l *pdfLayout) page(pg page) {
 	const width = pdfWidth - 2*pdfMargin
-	if pg.banner != "" {
+	if pg.Banner != "" {
 		l.p.SetDashPattern([]float64{1, 0.8}, 0)
 		l.stroke(colourClose, 0.25)
 		l.p.Rect(pdfMargin, l.y, width, 6.4, "D")
 		l.p.SetDashPattern(nil, 0)
 		l.font(8.5, true, colourClose)
-		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.banner))/2, l.y+4.3, pg.banner)
+		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.Banner))/2, l.y+4.3, pg.Banner)
 		l.y += 9
 	}
 	l.font(15, true, colourInk)
-	l.p.Text(pdfMargin, l.y+5.2, pg.title)
+	l.p.Text(pdfMargin, l.y+5.2, pg.Title)
 	l.y += 8.5
-	l.block(pg.block, width)
+	l.block(pg.Block, width)
 	l.verdict(pg, width)
-	for _, s := range pg.sections {
+	for _, s := range pg.Sections {
 		l.section(s, width)
 	}
-	l.signs(pg.signs, width)
+	l.signs(pg.Signs, width)
 }
 
 // block is the title block, four cells a row.
@@ -144,18 +144,18 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 	l.y += 2.5
 	l.font(pdfText, false, colourInk)
 	var under []string
-	for _, t := range pg.under {
+	for _, t := range pg.Under {
 		under = append(under, l.wrap(t, width-24)...)
 	}
 	l.font(12.5, true, colourInk)
-	head := l.wrap(pg.headline, width-24)
+	head := l.wrap(pg.Headline, width-24)
 	height := 4.5 + float64(len(head))*lineHeight(12.5) + float64(len(under))*lineHeight(pdfText)
 	height = math.Max(height, 12)
-	l.fill(verdictColour(pg.verdict))
+	l.fill(verdictColour(pg.Verdict))
 	l.p.Rect(pdfMargin, l.y, 2.4, height, "F")
 	l.stroke(colourInk, 0.3)
 	l.p.Rect(pdfMargin, l.y, width, height, "D")
-	l.draw(verdictIcon(pg.verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
+	l.draw(verdictIcon(pg.Verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
 	y := l.lines(pdfMargin+18, l.y+1.8, head, 12.5)
 	l.font(pdfText, false, colourInk)
 	l.lines(pdfMargin+18, y, under, pdfText)
@@ -163,13 +163,13 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 }
 
 func (l *pdfLayout) section(s section, width float64) {
-	for i, r := range s.rows {
+	for i, r := range s.Rows {
 		height := l.rowHeight(r, width)
 		if i == 0 {
 			l.room(8 + math.Min(height, 60))
-			l.heading(s.title, width)
+			l.heading(s.Title, width)
 		}
-		if len(r) == 1 && r[0].table != nil || height > pdfHeight-pdfMargin-pdfBottom {
+		if len(r) == 1 && r[0].Table != nil || height > pdfHeight-pdfMargin-pdfBottom {
 			for _, p := range r {
 				l.longPanel(p, width)
 			}
@@ -199,9 +199,9 @@ func (l *pdfLayout) heading(title string, width float64) {
 func panelWidth(r row, p panel, width float64) float64 {
 	shares := 0.0
 	for _, q := range r {
-		shares += q.share
+		shares += q.Share
 	}
-	return (width - pdfGap*float64(len(r)-1)) * p.share / shares
+	return (width - pdfGap*float64(len(r)-1)) * p.Share / shares
 }
 
 func (l *pdfLayout) rowHeight(r row, width float64) float64 {
@@ -214,16 +214,16 @@ func (l *pdfLayout) rowHeight(r row, width float64) float64 {
 
 func (l *pdfLayout) panelHeight(p panel, width float64) float64 {
 	height := 0.0
-	if p.picture != nil {
-		height += p.picture.height / p.picture.width * pictureWidth(p.picture, width)
+	if p.Picture != nil {
+		height += p.Picture.height / p.Picture.width * pictureWidth(p.Picture, width)
 	}
-	if p.table != nil {
-		height += l.tableHeight(p.table, width)
+	if p.Table != nil {
+		height += l.tableHeight(p.Table, width)
 	}
-	if len(p.lines) > 0 {
+	if len(p.Lines) > 0 {
 		height += l.aboveLines(p)
 		l.font(pdfText, false, colourInk)
-		for _, t := range p.lines {
+		for _, t := range p.Lines {
 			height += float64(len(l.wrap(t, width-3))) * lineHeight(pdfText)
 		}
 	}
@@ -237,24 +237,24 @@ func pictureWidth(d *drawing, width float64) float64 {
 }
 
 func (l *pdfLayout) panel(p panel, x, y, width float64) {
-	if p.picture != nil {
-		w := pictureWidth(p.picture, width)
-		l.draw(p.picture, x+(width-w)/2, y, w)
-		y += p.picture.height / p.picture.width * w
+	if p.Picture != nil {
+		w := pictureWidth(p.Picture, width)
+		l.draw(p.Picture, x+(width-w)/2, y, w)
+		y += p.Picture.height / p.Picture.width * w
 	}
-	if p.table != nil {
-		t := l.measure(p.table, width)
+	if p.Table != nil {
+		t := l.measure(p.Table, width)
 		y = l.tableHead(t, x, y)
-		for k := range p.table.rows {
+		for k := range p.Table.Rows {
 			y = l.tableRow(t, k, x, y)
 		}
 	}
-	l.bullets(p.lines, x, y+l.aboveLines(p), width)
+	l.bullets(p.Lines, x, y+l.aboveLines(p), width)
 }
 
 // aboveLines keeps lines off the picture or table above them.
 func (l *pdfLayout) aboveLines(p panel) float64 {
-	if p.picture == nil && p.table == nil {
+	if p.Picture == nil && p.Table == nil {
 		return 0
 	}
 	return 1.2
@@ -265,26 +265,26 @@ const shortTable = 12
 
 // longPanel is a panel over the whole width whose table may run over pages.
 func (l *pdfLayout) longPanel(p panel, width float64) {
-	if p.table == nil {
+	if p.Table == nil {
 		height := l.panelHeight(p, width)
 		l.room(height)
 		l.panel(p, pdfMargin, l.y, width)
 		l.y += height + 2
 		return
 	}
-	t := l.measure(p.table, width)
-	if len(p.table.rows) <= shortTable {
+	t := l.measure(p.Table, width)
+	if len(p.Table.Rows) <= shortTable {
 		l.room(l.panelHeight(p, width))
 	}
 	l.y = l.tableHead(t, pdfMargin, l.y)
-	for k := range p.table.rows {
+	for k := range p.Table.Rows {
 		if l.y+t.heights[k] > pdfHeight-pdfBottom {
 			l.newPage()
 			l.y = l.tableHead(t, pdfMargin, l.y)
 		}
 		l.y = l.tableRow(t, k, pdfMargin, l.y)
 	}
-	rest := panel{share: 1, lines: p.lines}
+	rest := panel{Share: 1, Lines: p.Lines}
 	height := l.panelHeight(rest, width)
 	l.room(height)
 	l.panel(rest, pdfMargin, l.y, width)

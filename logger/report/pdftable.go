@@ -29,20 +29,20 @@ type pdfTable struct {
 func (l *pdfLayout) measure(t *table, width float64) pdfTable {
 	m := pdfTable{table: t, width: width, columns: l.columnWidths(t, width)}
 	l.font(pdfSmall, false, colourSoft)
-	m.caption = l.wrap(t.caption, width)
+	m.caption = l.wrap(t.Caption, width)
 	most := 1
-	for k, c := range t.columns {
+	for k, c := range t.Columns {
 		l.font(6.6, true, colourSoft)
-		m.heads = append(m.heads, l.wrap(c.head, m.columns[k]-2*pdfPad))
+		m.heads = append(m.heads, l.wrap(c.Head, m.columns[k]-2*pdfPad))
 		most = max(most, len(m.heads[k]))
 	}
 	m.head = float64(most)*lineHeight(6.6) + 1.2
-	for _, r := range t.rows {
+	for _, r := range t.Rows {
 		var cells [][]string
 		most := 1
 		for k, e := range r {
 			l.cellFont(e, k)
-			cells = append(cells, l.wrap(e.text, m.columns[k]-2*pdfPad-markWidth(e)))
+			cells = append(cells, l.wrap(e.Text, m.columns[k]-2*pdfPad-markWidth(e)))
 			most = max(most, len(cells[k]))
 		}
 		m.cells = append(m.cells, cells)
@@ -54,19 +54,19 @@ func (l *pdfLayout) measure(t *table, width float64) pdfTable {
 // columnWidths gives each column its longest word at least and then, as far as
 // the width goes, its longest text.
 func (l *pdfLayout) columnWidths(t *table, width float64) []float64 {
-	least, natural := make([]float64, len(t.columns)), make([]float64, len(t.columns))
-	for k, c := range t.columns {
+	least, natural := make([]float64, len(t.Columns)), make([]float64, len(t.Columns))
+	for k, c := range t.Columns {
 		l.font(6.6, true, colourSoft)
-		least[k] = l.longestWord(c.head)
-		natural[k] = math.Min(l.p.GetStringWidth(c.head), 26)
-		for _, r := range t.rows {
+		least[k] = l.longestWord(c.Head)
+		natural[k] = math.Min(l.p.GetStringWidth(c.Head), 26)
+		for _, r := range t.Rows {
 			l.cellFont(r[k], k)
-			full := l.p.GetStringWidth(bmp(r[k].text)) + markWidth(r[k])
+			full := l.p.GetStringWidth(bmp(r[k].Text)) + markWidth(r[k])
 			natural[k] = math.Max(natural[k], full)
-			if c.number || r[k].judged || k == 0 && len([]rune(r[k].text)) <= shortName {
+			if c.Number || r[k].Judged || k == 0 && len([]rune(r[k].Text)) <= shortName {
 				least[k] = math.Max(least[k], full)
 			} else {
-				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].text), 30)+markWidth(r[k]))
+				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].Text), 30)+markWidth(r[k]))
 			}
 		}
 		least[k] += 2*pdfPad + 0.1
@@ -109,14 +109,14 @@ func (l *pdfLayout) longestWord(s string) float64 {
 }
 
 func markWidth(e entry) float64 {
-	if e.judged {
+	if e.Judged {
 		return pdfMark
 	}
 	return 0
 }
 
 func (l *pdfLayout) cellFont(e entry, k int) {
-	l.font(pdfText, e.strong || k == 0, colourInk)
+	l.font(pdfText, e.Strong || k == 0, colourInk)
 }
 
 func (l *pdfLayout) tableHeight(t *table, width float64) float64 {
@@ -138,7 +138,7 @@ func (l *pdfLayout) tableHead(m pdfTable, x, y float64) float64 {
 		top := y + m.head - 1.0 - float64(len(lines))*lineHeight(6.6)
 		for _, t := range lines {
 			left := at + pdfPad
-			if m.table.columns[k].number {
+			if m.table.Columns[k].Number {
 				left = at + m.columns[k] - pdfPad - l.p.GetStringWidth(t)
 			}
 			l.lines(left, top, []string{t}, 6.6)
@@ -156,17 +156,17 @@ func (l *pdfLayout) tableHead(m pdfTable, x, y float64) float64 {
 func (l *pdfLayout) tableRow(m pdfTable, k int, x, y float64) float64 {
 	at := x
 	for c, lines := range m.cells[k] {
-		e := m.rows[k][c]
+		e := m.Rows[k][c]
 		l.cellFont(e, c)
 		top := y + 0.45
 		for i, t := range lines {
 			left := at + pdfPad + markWidth(e)
-			if m.table.columns[c].number {
+			if m.table.Columns[c].Number {
 				left = at + m.columns[c] - pdfPad - l.p.GetStringWidth(t)
 			}
 			l.lines(left, top, []string{t}, pdfText)
-			if i == 0 && e.judged {
-				l.draw(verdictIcon(e.verdict), left-pdfMark, top+0.45, 2.5)
+			if i == 0 && e.Judged {
+				l.draw(verdictIcon(e.Verdict), left-pdfMark, top+0.45, 2.5)
 				l.cellFont(e, c)
 			}
 			top += lineHeight(pdfText)

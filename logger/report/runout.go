@@ -104,18 +104,18 @@ func runoutSection(d Data) section {
 		}
 		p := runoutPicture(r)
 		p.caption(upperFirst(r.title()) + ", " + stageTitle(r.Stage))
-		panels = append(panels, panel{share: 1, picture: p})
+		panels = append(panels, panel{Share: 1, Picture: p})
 	}
 	lines := append(runoutNotes(d.Runouts), conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)...)
-	last := panel{share: 1, table: runoutTable(d.Runouts)}
-	s := section{title: "Run-out"}
+	last := panel{Share: 1, Table: runoutTable(d.Runouts)}
+	s := section{Title: "Run-out"}
 	if len(panels)%3 == 0 { // no place beside the pictures
-		last.lines, lines = lines, nil
+		last.Lines, lines = lines, nil
 	}
 	if len(panels) > 0 {
-		s.rows = thirds(panels, lines)
+		s.Rows = thirds(panels, lines)
 	}
-	s.rows = append(s.rows, row{last})
+	s.Rows = append(s.Rows, row{last})
 	return s
 }
 
@@ -140,15 +140,15 @@ func runoutNotes(runouts []Runout) []string {
 // runoutTable has a row for each run-out.
 func runoutTable(runouts []Runout) *table {
 	t := &table{
-		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), full movement at the angle of the high spot.",
-		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
+		Caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), full movement at the angle of the high spot.",
+		Columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
 	}
 	for _, r := range runouts {
 		name := upperFirst(strings.TrimPrefix(r.title(), "run-out of the "))
 		if r.Stage != "" {
 			name += ", " + shortStage(r.Stage)
 		}
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Spec.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
 			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),

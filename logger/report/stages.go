@@ -77,23 +77,23 @@ func changeSection(d Data) section {
 	var titles []string
 	if len(d.Changes) > 0 {
 		titles = append(titles, "Stage changes")
-		s.rows = append(s.rows, row{{share: 1, picture: stagePicture(d.Backlash)}, {share: 2, table: changeTable(d.Changes)}})
+		s.Rows = append(s.Rows, row{{Share: 1, Picture: stagePicture(d.Backlash)}, {Share: 2, Table: changeTable(d.Changes)}})
 	}
 	if len(d.Moves) > 0 {
 		titles = append(titles, "Adjuster history")
-		s.rows = append(s.rows, row{{share: 1, table: moveTable(d)}})
+		s.Rows = append(s.Rows, row{{Share: 1, Table: moveTable(d)}})
 	}
-	s.title = strings.Join(titles, ", ")
+	s.Title = strings.Join(titles, ", ")
 	return s
 }
 
 func changeTable(cs []StageChange) *table {
 	t := &table{
-		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
-		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
+		Caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
+		Columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
 	}
 	for _, c := range cs {
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().signed(c.Change.Mean)),
 			plain(c.Format.finer().uncertainty(c.U)), plain(c.Sentence),
 		})
@@ -104,8 +104,8 @@ func changeTable(cs []StageChange) *table {
 // moveTable is the adjuster history.
 func moveTable(d Data) *table {
 	t := &table{
-		caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
-		columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
+		Caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
+		Columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
 	}
 	for i, m := range d.Moves {
 		f := Format{Unit: m.Unit, Decimals: 2}
@@ -113,7 +113,7 @@ func moveTable(d Data) *table {
 			f.Decimals = 0
 		}
 		b := millimetres(d.Sheet).finer()
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
 			plain(f.signed(m.Value) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.NoteText()),
 		})

@@ -16,10 +16,10 @@ func recordSection(d Data) section {
 	if len(rows) == 0 {
 		return section{}
 	}
-	return section{title: "Overrides, notes and readings set aside", rows: []row{{{share: 1, table: &table{
-		caption: "Readings not used stay on record.", rows: rows,
-		columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
-	}, lines: attachmentLines(d.Attachments)}}}}
+	return section{Title: "Overrides, notes and readings set aside", Rows: []row{{{Share: 1, Table: &table{
+		Caption: "Readings not used stay on record.", Rows: rows,
+		Columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
+	}, Lines: attachmentLines(d.Attachments)}}}}
 }
 
 // attachmentLines says whether the attached files are what was attached.
@@ -56,7 +56,7 @@ func remarkRows(rs []Remark) [][]entry {
 
 // gaugeSection states what the figures and their verdicts rest on.
 func gaugeSection(d Data) section {
-	s := section{title: "Windows, gauges and uncertainty"}
+	s := section{Title: "Windows, gauges and uncertainty"}
 	lines := append(windowLines(d.Sheet),
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		uncertaintyWords(d.Sheet),
@@ -70,7 +70,7 @@ func gaugeSection(d Data) section {
 	}
 	lines = dropEmpty(lines)
 	half := halfway(lines)
-	s.rows = []row{{{share: 1, lines: lines[:half]}, {share: 1, lines: lines[half:]}}}
+	s.Rows = []row{{{Share: 1, Lines: lines[:half]}, {Share: 1, Lines: lines[half:]}}}
 	return s
 }
 
@@ -174,15 +174,15 @@ func plungerWords(s sheet.Sheet) string {
 
 // cautionSection is the same on every report.
 func cautionSection() section {
-	return section{title: "Cautions", rows: []row{
-		{{share: 1, lines: []string{
+	return section{Title: "Cautions", Rows: []row{
+		{{Share: 1, Lines: []string{
 			"The maker's manual, local codes and a licensed trade come before anything on this sheet. Driveline changes may need engineering approval and the insurer's consent.",
 			"Support: level floor, rated stands, chocks, never a jack alone. The centre slides out when the caps come off.",
-		}}, {share: 1, lines: []string{
+		}}, {Share: 1, Lines: []string{
 			"Turning parts: nobody at the ignition; fingers and indicator arm clear of the teeth.",
 			"Press: guard in place, load the inner ring only, never draw a wheel down with its bolts.",
 			"Heat: gloves, no flame, hot water or oven within the maker's limit; dry before fitting.",
-		}}, {share: 1, lines: []string{
+		}}, {Share: 1, Lines: []string{
 			"Compressed air: eye guard, reduced pressure for blowing off, vent before undoing.",
 			"Chemicals: locker, sealant and cleaner harm skin and lungs; gloves and fresh air.",
 			"Road: a locked differential takes the steering away on hard ground. Re-check leaks, noise and backlash after running in.",

@@ -14,8 +14,8 @@ func summarySection(d Data) section {
 		return section{}
 	}
 	t := &table{
-		caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
-		columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
+		Caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
+		Columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
 		if j.Feature == record.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
@@ -27,21 +27,21 @@ func summarySection(d Data) section {
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(summaryName(j.Feature) + ", " + shortStage(j.Stage)), value,
 			plain(windowCell(j)), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
-	s := section{title: "Summary"}
+	s := section{Title: "Summary"}
 	n := len(d.Backlash)
 	said := conclusions(d, record.FeaturePreloadTotal)
 	if n == 0 {
-		s.rows = []row{{{share: 1, table: t, lines: said}}}
+		s.Rows = []row{{{Share: 1, Table: t, Lines: said}}}
 		return s
 	}
 	latest := d.Backlash[n-1]
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
-	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: append(said, polarLegend(d)...)}}}
+	s.Rows = []row{{{Share: 1, Picture: picture}, {Share: 2, Table: t, Lines: append(said, polarLegend(d)...)}}}
 	return s
 }
 

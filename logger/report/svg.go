@@ -1,21 +1,24 @@
 package report
 
 import (
+	"fmt"
 	"html"
 	"strconv"
 	"strings"
 )
 
 // svg is the drawing as a self-contained SVG element; id makes the ids of its
-// title and description unique in a page. It holds no script, no style sheet
-// and no reference to anything outside itself.
+// title and description unique in a page. Without an id it is an icon beside a
+// text that says the same, hidden from those who have the page read out. It holds
+// no script, no style sheet and no reference to anything outside itself.
 func (d *drawing) svg(id string) string {
 	var b strings.Builder
-	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 `)
-	b.WriteString(coordinate(d.width) + " " + coordinate(d.height))
-	b.WriteString(`" aria-labelledby="` + id + `-t ` + id + `-d">`)
-	b.WriteString(`<title id="` + id + `-t">` + html.EscapeString(d.title) + `</title>`)
-	b.WriteString(`<desc id="` + id + `-d">` + html.EscapeString(d.desc) + `</desc>`)
+	role, head := ` role="img"`, fmt.Sprintf(` aria-labelledby="%[1]s-t %[1]s-d"><title id="%[1]s-t">%[2]s</title><desc id="%[1]s-d">%[3]s</desc>`,
+		id, html.EscapeString(d.title), html.EscapeString(d.desc))
+	if id == "" {
+		role, head = "", ` class="icon" aria-hidden="true">`
+	}
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%s viewBox="0 0 %s %s"%s`, role, coordinate(d.width), coordinate(d.height), head)
 	for _, m := range d.marks {
 		if m.text.text != "" {
 			writeSVGText(&b, m.ink, m.text)

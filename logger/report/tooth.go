@@ -88,17 +88,17 @@ func contactSection(d Data) section {
 	if len(panels) == 0 {
 		return section{}
 	}
-	return section{title: strings.Join(titles, ", "), rows: thirds(panels, nil)}
+	return section{Title: strings.Join(titles, ", "), Rows: thirds(panels, nil)}
 }
 
 func patternPanels(p Pattern, form string) row {
 	var r row
 	if p.Drive != nil {
-		r = append(r, panel{share: 1, picture: toothPicture("drive", form, *p.Drive), lines: []string{
+		r = append(r, panel{Share: 1, Picture: toothPicture("drive", form, *p.Drive), Lines: []string{
 			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Drive)}})
 	}
 	if p.Coast != nil {
-		r = append(r, panel{share: 1, picture: toothPicture("coast", form, *p.Coast), lines: dropEmpty([]string{
+		r = append(r, panel{Share: 1, Picture: toothPicture("coast", form, *p.Coast), Lines: dropEmpty([]string{
 			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), p.Advice.Text})})
 	}
 	return r

@@ -14,30 +14,30 @@ func backlashSection(d Data) section {
 	if len(d.Backlash) == 0 {
 		return section{}
 	}
-	s := section{title: "Backlash around the wheel, stage by stage"}
+	s := section{Title: "Backlash around the wheel, stage by stage"}
 	if len(d.Backlash) > 1 {
 		scale := backlashScale(d.Backlash, polarSmall)
 		var pictures row
 		for _, r := range d.Backlash {
 			p := polarPicture(r, nil, scale, polarSmall)
 			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().quantity(r.Round.Mean))
-			pictures = append(pictures, panel{share: 1, picture: p})
+			pictures = append(pictures, panel{Share: 1, Picture: p})
 		}
 		for len(pictures) < leastWheels {
-			pictures = append(pictures, panel{share: 1})
+			pictures = append(pictures, panel{Share: 1})
 		}
-		s.rows = append(s.rows, pictures)
+		s.Rows = append(s.Rows, pictures)
 	}
 	t := backlashTable(d.Backlash)
 	if len(positionsOf(d.Backlash)) > widestRow {
 		long := t.transposed()
-		long.caption = "By position"
-		s.rows = append(s.rows, row{{share: 1, lines: []string{t.caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
+		long.Caption = "By position"
+		s.Rows = append(s.Rows, row{{Share: 1, Lines: []string{t.Caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
 	} else {
-		s.rows = append(s.rows, row{{share: 1, table: t}})
+		s.Rows = append(s.Rows, row{{Share: 1, Table: t}})
 	}
 	if notes := roundNotes(d.Backlash); len(notes) > 0 {
-		s.rows = append(s.rows, row{{share: 1, lines: notes}})
+		s.Rows = append(s.Rows, row{{Share: 1, Lines: notes}})
 	}
 	return s
 }
@@ -50,14 +50,14 @@ const widestRow = 10
 
 // backlashTable has a row a stage and a column a position.
 func backlashTable(rounds []Round) *table {
-	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
-	t.columns = []column{{"Stage", false}}
+	t := &table{Caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
+	t.Columns = []column{{"Stage", false}}
 	for _, p := range positionsOf(rounds) {
-		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
+		t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
 	}
-	t.columns = append(t.columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
+	t.Columns = append(t.Columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
 	for _, r := range rounds {
-		line := []entry{{text: stageTitle(r.Stage), strong: true}}
+		line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
 		for _, p := range positionsOf(rounds) {
 			line = append(line, positionEntry(r, p.Capture.Position))
 		}
@@ -65,7 +65,7 @@ func backlashTable(rounds []Round) *table {
 		if r.Round.H2Known {
 			h += " / " + r.Format.figure(r.Round.H2.Movement())
 		}
-		t.rows = append(t.rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
+		t.Rows = append(t.Rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
 			plain(h), judged(r.Verdict, r.Verdict.String())))
 	}
 	return t
@@ -86,7 +86,7 @@ func positionEntry(r Round, position int) entry {
 	for _, p := range r.Results {
 		if p.Capture.Position == position {
 			e := judged(p.Verdict, r.Format.figure(p.Capture.Value))
-			e.strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
+			e.Strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
 			return e
 		}
 	}

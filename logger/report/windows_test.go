@@ -87,7 +87,7 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 		c := demoCircle(make([]float64, n)...)
 		bolts := 0
 		for _, p := range boltTables(c) {
-			bolts += len(p.table.columns) - 1
+			bolts += len(p.Table.Columns) - 1
 		}
 		assert.Equal(t, n, bolts)
 	}
@@ -95,8 +95,8 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.01, 0, 0, 0)
 	j.runout(record.StageAsFound, record.FeatureRunoutBackFace, 0.02, 0, 0, 0)
 	var names []string
-	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).rows {
-		names = append(names, r[0].text)
+	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).Rows {
+		names = append(names, r[0].Text)
 	}
 	require.Equal(t, []string{"Back face, as found", "Back face, bench"}, names)
 }
@@ -107,7 +107,7 @@ func TestTablesCanShrink(t *testing.T) {
 	assert.NotRegexp(t, `\.number \{[^}]*nowrap`, pageCSS)
 	assert.NotRegexp(t, `(^|\n|, )\.judged[ ,{][^}]*nowrap`, pageCSS)
 	cell := func(text string) string {
-		return newHTMLTable(&table{columns: []column{{}, {}}, rows: [][]entry{{plain("x"), plain(text)}}}).Rows[0][1].Class
+		return (&table{Columns: []column{{}, {}}}).Class(1, plain(text))
 	}
 	assert.Contains(t, cell(strings.Repeat("w", longWord+1)), "long")
 	assert.NotContains(t, cell(strings.Repeat("w ", longWord)), "long")
