@@ -64,18 +64,11 @@ func (c chart) arrow(x, y, direction, width float64, colour string) {
 
 // boltWords says what the picture shows.
 func boltWords(b BoltCircle) string {
-	tight, span := 0, newSpan()
-	for _, bolt := range b.Bolts {
-		if !math.IsNaN(bolt.torque()) {
-			tight++
-			span.add(bolt.torque())
-		}
-	}
-	s := fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts))
-	if !span.empty() {
-		s += fmt.Sprintf(", %s to %s", b.Format.figure(span.low), b.Format.quantity(span.high))
-	}
-	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.List.TargetNm()), b.Format.figure(b.Spec.Limits.Lower), b.Format.figure(b.Spec.Limits.Upper))
+	tight, s := b.tight()
+	f := b.Format
+	return fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts)) +
+		given(tight > 0, fmt.Sprintf(", %s to %s", f.figure(s.low), f.quantity(s.high))) +
+		fmt.Sprintf("; target %s, %s to %s.", f.figure(b.List.TargetNm()), f.figure(b.Spec.Limits.Lower), f.figure(b.Spec.Limits.Upper))
 }
 
 // boltSection is one picture a bolt circle, and every torque as a figure.
@@ -155,18 +148,9 @@ func boltTables(b BoltCircle) []panel {
 
 // boltNotes are the facts of a bolt list that matter later.
 func boltNotes(b BoltCircle) []string {
-	lines := []string{upperFirst(b.title()) + ": " + boltWords(b)}
-	for _, f := range []struct {
-		set  bool
-		text string
-	}{
-		{b.List.LeftHand, "Left-hand threads."}, {b.List.OneTime, "One-time bolts: new ones at every removal."},
-		{b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."},
-	} {
-		if f.set {
-			lines = append(lines, f.text)
-		}
-	}
+	lines := dropEmpty(upperFirst(b.title())+": "+boltWords(b), given(b.List.LeftHand, "Left-hand threads."),
+		given(b.List.OneTime, "One-time bolts: new ones at every removal."),
+		given(b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."))
 	for _, bolt := range b.Bolts {
 		if math.IsNaN(bolt.torque()) {
 			lines = append(lines, fmt.Sprintf("Bolt %d: no torque on record.", bolt.Number))

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -31,21 +32,15 @@ func changes(rounds []Round) []StageChange {
 func changeBetween(from, to Round, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
 	if from.Terms == "" || from.Terms != to.Terms {
+		const mixed = "in more than one way"
 		c.Change, c.U = analysis.CompareStages(nil, nil), math.NaN()
-		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), orMixed(from.Terms), stageTitle(to.Stage), orMixed(to.Terms))
+		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Terms, mixed), stageTitle(to.Stage), cmp.Or(to.Terms, mixed))
 		return c
 	}
 	c.Change = analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))
 	c.U = c.Change.K * c.Change.U
 	c.Sentence = changeSentence(c, when)
 	return c
-}
-
-func orMixed(terms string) string {
-	if terms == "" {
-		return "in more than one way"
-	}
-	return terms
 }
 
 // roundPointsOf is the points of a round with their standard uncertainty.
@@ -86,14 +81,7 @@ func movedAlone(positions []analysis.PositionChange) string {
 			names = append(names, strconv.Itoa(p.Position))
 		}
 	}
-	switch n := len(names); n {
-	case 0:
-		return ""
-	case 1:
-		return "; position " + names[0] + " did"
-	default:
-		return "; positions " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + " did"
-	}
+	return given(len(names) > 0, "; position"+given(len(names) > 1, "s")+" "+list(names)+" did")
 }
 
 // changeWhen names what came between a stage and the one measured before it.

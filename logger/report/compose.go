@@ -3,11 +3,11 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -42,27 +42,16 @@ func titleBlock(d Data) []field {
 	gears := ""
 	if g := s.GearSet; g.PinionTeeth > 0 && g.WheelTeeth > 0 {
 		gears = fmt.Sprintf("%d:%d (%.2f)", g.WheelTeeth, g.PinionTeeth, float64(g.WheelTeeth)/float64(g.PinionTeeth))
-		if g.WheelDiameter > 0 {
-			gears += ", Ø " + strconv.FormatFloat(g.WheelDiameter, 'f', -1, 64) + " mm"
-		}
-		if g.Used {
-			gears += ", used"
-		}
+		gears += given(g.WheelDiameter > 0, ", Ø "+units.Exact(g.WheelDiameter)+" mm") + given(g.Used, ", used")
 	}
 	adjuster := s.Adjuster.Kind
 	if s.Adjuster.Kind == "threaded" && s.Adjuster.Notches > 0 {
-		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", strconv.FormatFloat(s.Adjuster.PitchMM, 'f', -1, 64), s.Adjuster.Notches)
+		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", units.Exact(s.Adjuster.PitchMM), s.Adjuster.Notches)
 	}
-	var kept []field
-	for _, f := range []field{
+	return slices.DeleteFunc([]field{
 		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer},
 		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last, d.Made.Location())},
-	} {
-		if f.Text != "" {
-			kept = append(kept, f)
-		}
-	}
-	return kept
+	}, func(f field) bool { return f.Text == "" })
 }
 
 // period is the days from first to last where the report was made, with the
@@ -85,8 +74,7 @@ func period(first, last time.Time, where *time.Location) string {
 }
 
 func footer(d Data) string {
-	s := "Made by crownlog on " + d.Made.UTC().Format("2006-01-02 15:04") + " UTC from the job folder's captures."
-	return s + " It does not replace the maker's manual or a licensed trade."
+	return "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade."
 }
 
 // worthTelling reports whether why a line is judged as it is stands under the

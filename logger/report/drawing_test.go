@@ -146,7 +146,7 @@ func TestWindowRing(t *testing.T) {
 }
 
 func TestHarmonicAt(t *testing.T) {
-	h := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
+	h := &analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
 	assert.InDelta(t, 0.02, harmonicAt(h, 1, 30), 1e-12)
 	assert.InDelta(t, -0.02, harmonicAt(h, 1, 210), 1e-12)
 	assert.InDelta(t, 0.02, harmonicAt(h, 2, 210), 1e-12)

@@ -51,19 +51,9 @@ func (c column) Class() string {
 
 // Class says how the entry in column k is set.
 func (t *table) Class(k int, e entry) string {
-	class := t.Columns[k].Class()
-	for _, is := range []struct {
-		set  bool
-		name string
-	}{
-		{k == 0 && utf8.RuneCountInString(e.Text) <= shortName && longestWord(e.Text) <= longWord, " short"},
-		{longestWord(e.Text) > longWord, " long"}, {e.Strong, " strong"}, {e.Judged, " judged"},
-	} {
-		if is.set {
-			class += is.name
-		}
-	}
-	return class
+	long := longestWord(e.Text) > longWord
+	short := k == 0 && !long && utf8.RuneCountInString(e.Text) <= shortName
+	return t.Columns[k].Class() + given(short, " short") + given(long, " long") + given(e.Strong, " strong") + given(e.Judged, " judged")
 }
 
 // shortName is how many letters of a row's name are kept on one line.

@@ -118,11 +118,7 @@ func (r Runout) movements() string {
 // torques says how many bolts are tight, and from where to where.
 func (c BoltCircle) torques() string {
 	tight, s := c.tight()
-	text := fmt.Sprintf("%d of %d", tight, len(c.Bolts))
-	if tight > 0 {
-		text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
-	}
-	return text
+	return fmt.Sprintf("%d of %d", tight, len(c.Bolts)) + given(tight > 0, ", "+c.Format.figure(s.low)+" to "+c.Format.figure(s.high))
 }
 
 // tight is how many bolts have their torque, and the span of these.

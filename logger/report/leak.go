@@ -91,10 +91,10 @@ func leakWords(l LeakDown) string {
 }
 
 func leakPanel(l LeakDown) panel {
-	p := panel{Share: 1, Lines: dropEmpty([]string{
+	p := panel{Share: 1, Lines: dropEmpty(
 		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), l.Format.plusMinus(l.Value, l.expanded()),
 			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Note),
-	})}
+	)}
 	if len(l.Curve) > 1 {
 		p.Picture = leakPicture(l)
 		legend := "Dashed: the fitted loss."

@@ -109,13 +109,3 @@ func thirds(panels row, lines []string) []row {
 	}
 	return slices.Collect(slices.Chunk(panels, 3))
 }
-
-func dropEmpty(lines []string) []string {
-	var kept []string
-	for _, l := range lines {
-		if l != "" {
-			kept = append(kept, l)
-		}
-	}
-	return kept
-}

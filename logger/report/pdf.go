@@ -245,8 +245,8 @@ func (l *pdfLayout) panel(p panel, x, y, width float64) {
 	if p.Table != nil {
 		t := l.measure(p.Table, width)
 		y = l.tableHead(t, x, y)
-		for k := range p.Table.Rows {
-			y = l.tableRow(t, k, x, y)
+		for _, r := range t.body {
+			y = l.tableRow(t, r, x, y)
 		}
 	}
 	l.bullets(p.Lines, x, y+l.aboveLines(p), width)
@@ -265,30 +265,30 @@ const shortTable = 12
 
 // longPanel is a panel over the whole width whose table may run over pages.
 func (l *pdfLayout) longPanel(p panel, width float64) {
-	if p.Table == nil {
-		height := l.panelHeight(p, width)
-		l.room(height)
-		l.panel(p, pdfMargin, l.y, width)
-		l.y += height + 2
-		return
+	below := 2.0
+	if p.Table != nil {
+		l.longTable(p, width)
+		p, below = panel{Lines: p.Lines}, 1.2
 	}
+	height := l.panelHeight(p, width)
+	l.room(height)
+	l.panel(p, pdfMargin, l.y, width)
+	l.y += height + below
+}
+
+func (l *pdfLayout) longTable(p panel, width float64) {
 	t := l.measure(p.Table, width)
-	if len(p.Table.Rows) <= shortTable {
+	if len(t.body) <= shortTable {
 		l.room(l.panelHeight(p, width))
 	}
 	l.y = l.tableHead(t, pdfMargin, l.y)
-	for k := range p.Table.Rows {
-		if l.y+t.heights[k] > pdfHeight-pdfBottom {
+	for _, r := range t.body {
+		if l.y+r.height() > pdfHeight-pdfBottom {
 			l.newPage()
 			l.y = l.tableHead(t, pdfMargin, l.y)
 		}
-		l.y = l.tableRow(t, k, pdfMargin, l.y)
+		l.y = l.tableRow(t, r, pdfMargin, l.y)
 	}
-	rest := panel{Share: 1, Lines: p.Lines}
-	height := l.panelHeight(rest, width)
-	l.room(height)
-	l.panel(rest, pdfMargin, l.y, width)
-	l.y += height + 1.2
 }
 
 func (l *pdfLayout) bullets(lines []string, x, y, width float64) {

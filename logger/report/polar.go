@@ -33,10 +33,8 @@ func backlashScale(rounds []Round, z polarSize) scale {
 	for _, r := range rounds {
 		s.add(r.Spec.Limits.Lower, r.Spec.Limits.Upper)
 		for _, p := range r.Results {
-			s.add(p.Capture.Value)
-			if !math.IsNaN(gum.Coverage * p.Capture.U) {
-				s.add(p.Capture.Value-gum.Coverage*p.Capture.U, p.Capture.Value+gum.Coverage*p.Capture.U)
-			}
+			v, u := p.Capture.Value, gum.Coverage*p.Capture.U
+			s.add(v, v-u, v+u)
 		}
 	}
 	if s.empty() {
@@ -68,7 +66,9 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 	for _, g := range ghosts {
 		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Results) > 2)
 	}
-	d.add(inkCurve, fittedCurve(c, r, s)...)
+	if curve := fittedCurve(c, r, s); len(curve) > 2 {
+		d.polyline(inkCurve, curve, true)
+	}
 	if len(r.Results) > 2*mostNumbers {
 		z.mark *= 0.7
 	}
@@ -124,13 +124,14 @@ func (d *drawing) number(c point, p feature.Result, f Format, z polarSize, figur
 
 // position draws one value with its uncertainty.
 func (d *drawing) position(c point, p feature.Result, s scale, z polarSize) {
-	if math.IsNaN(p.Capture.Value) {
+	v, u, deg := p.Capture.Value, gum.Coverage*p.Capture.U, p.Capture.AngleDeg
+	if math.IsNaN(v) {
 		return
 	}
-	if !math.IsNaN(gum.Coverage * p.Capture.U) {
-		d.line(inkWhisker, polar(c, s.at(p.Capture.Value-gum.Coverage*p.Capture.U), p.Capture.AngleDeg), polar(c, s.at(p.Capture.Value+gum.Coverage*p.Capture.U), p.Capture.AngleDeg))
+	if !math.IsNaN(u) {
+		d.line(inkWhisker, polar(c, s.at(v-u), deg), polar(c, s.at(v+u), deg))
 	}
-	d.verdictMark(p.Verdict, polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg), z.mark)
+	d.verdictMark(p.Verdict, polar(c, s.at(v), deg), z.mark)
 }
 
 // radialFigures names the rings along a ray between two positions.
@@ -165,29 +166,24 @@ func roundPoints(c point, r Round, s scale) []point {
 
 // fittedCurve is the mean with its once and twice per turn parts as a closed
 // curve; straight lines between the values where they are not known.
-func fittedCurve(c point, r Round, s scale) []segment {
-	var ps []point
+func fittedCurve(c point, r Round, s scale) []point {
 	if !r.Round.H2Known || math.IsNaN(r.Round.H1.Amplitude) {
-		ps = roundPoints(c, r, s)
-	} else {
-		for deg := 0.0; deg < 360; deg += 3 {
-			v := r.Round.Mean + harmonicAt(r.Round.H1, 1, deg) + harmonicAt(r.Round.H2, 2, deg)
-			ps = append(ps, polar(c, s.at(v), deg))
-		}
+		return roundPoints(c, r, s)
 	}
-	if len(ps) < 3 {
-		return nil
+	var ps []point
+	for deg := 0.0; deg < 360; deg += 3 {
+		v := r.Round.Mean + harmonicAt(&r.Round.H1, 1, deg) + harmonicAt(&r.Round.H2, 2, deg)
+		ps = append(ps, polar(c, s.at(v), deg))
 	}
-	path := []segment{moveTo(ps[0])}
-	for _, p := range ps[1:] {
-		path = append(path, lineTo(p))
-	}
-	return append(path, segment{op: 'Z'})
+	return ps
 }
 
 // harmonicAt is the value of a harmonic of the given order at an angle, from
-// its amplitude and the angle of its first high spot.
-func harmonicAt(h analysis.Harmonic, order, deg float64) float64 {
+// its amplitude and the angle of its first high spot; 0 of one that is not known.
+func harmonicAt(h *analysis.Harmonic, order, deg float64) float64 {
+	if h == nil {
+		return 0
+	}
 	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
 }
 

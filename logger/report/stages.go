@@ -114,7 +114,7 @@ func moveTable(d Data) *table {
 		}
 		b := millimetres(d.Sheet).finer()
 		t.Rows = append(t.Rows, []entry{
-			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
+			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(minute(m.Time)),
 			plain(f.signed(m.Value) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.NoteText()),
 		})
 	}

@@ -29,7 +29,7 @@ func summarySection(d Data) section {
 		}
 		t.Rows = append(t.Rows, []entry{
 			plain(summaryName(j.Feature) + ", " + shortStage(j.Stage)), value,
-			plain(windowCell(j)), judged(j.Verdict, j.Verdict.String()),
+			plain(j.Format.limits(j.Spec.Limits) + given(j.Default, " (default)")), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
 	s := section{Title: "Summary"}
@@ -53,15 +53,6 @@ func summaryName(feature string) string {
 	return featureName(feature)
 }
 
-// windowCell is the window of a line, marked where it is not the maker's.
-func windowCell(j Judged) string {
-	text := j.Format.limits(j.Spec.Limits)
-	if j.Default {
-		text += " (default)"
-	}
-	return text
-}
-
 // conclusions are what the rounds of these features mean together with others.
 func conclusions(d Data, features ...string) []string {
 	var lines []string
@@ -76,16 +67,10 @@ func conclusions(d Data, features ...string) []string {
 // polarLegend explains the picture.
 func polarLegend(d Data) []string {
 	latest := d.Backlash[len(d.Backlash)-1]
-	lines := []string{
-		"Backlash around the wheel, " + stageTitle(latest.Stage) + ": position 1 at the top, numbers clockwise, radius in mm.",
+	return dropEmpty(
+		"Backlash around the wheel, "+stageTitle(latest.Stage)+": position 1 at the top, numbers clockwise, radius in mm.",
 		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Circle: not decided.",
-	}
-	extra := ""
-	if latest.Spec.Limits.Any() {
-		extra = "Shaded ring: " + latest.Format.windowWords(latest.Spec.Limits) + ". "
-	}
-	if len(d.Backlash) > 1 {
-		extra += "Thin dashed lines: the stages before."
-	}
-	return dropEmpty(append(lines, strings.TrimSpace(extra)))
+		strings.Join(dropEmpty(
+			given(latest.Spec.Limits.Any(), "Shaded ring: "+latest.Format.windowWords(latest.Spec.Limits)+"."),
+			given(len(d.Backlash) > 1, "Thin dashed lines: the stages before.")), " "))
 }

@@ -52,54 +52,47 @@ func (d *drawing) hatch(c point, rx, ry float64) {
 
 // contactWords says where the contact lies.
 func contactWords(c setup.Contact) string {
-	along, up := "in the middle of the length", "halfway up"
-	switch {
-	case c.Along <= -0.25:
-		along = "towards the toe"
-	case c.Along >= 0.25:
-		along = "towards the heel"
+	third := func(v float64, low, middle, high string) string {
+		switch {
+		case v <= -0.25:
+			return low
+		case v >= 0.25:
+			return high
+		}
+		return middle
 	}
-	switch {
-	case c.Up <= -0.25:
-		up = "towards the root"
-	case c.Up >= 0.25:
-		up = "towards the face"
-	}
-	return fmt.Sprintf("Contact %s, %s.", along, up)
+	return fmt.Sprintf("Contact %s, %s.", third(c.Along, "towards the toe", "in the middle of the length", "towards the heel"),
+		third(c.Up, "towards the root", "halfway up", "towards the face"))
 }
 
 // contactSection sketches the contact on drive and coast flanks and draws the
 // leak-down curve, where its readings were kept.
 func contactSection(d Data) section {
 	var panels row
-	var titles []string
 	for _, p := range d.Patterns {
 		panels = append(panels, patternPanels(p, d.Sheet.GearSet.ToothForm)...)
-	}
-	if len(d.Patterns) > 0 {
-		titles = append(titles, "Contact pattern")
 	}
 	for _, l := range d.LeakDowns {
 		panels = append(panels, leakPanel(l))
 	}
-	if len(d.LeakDowns) > 0 {
-		titles = append(titles, "Air test")
-	}
 	if len(panels) == 0 {
 		return section{}
 	}
+	titles := dropEmpty(given(len(d.Patterns) > 0, "Contact pattern"), given(len(d.LeakDowns) > 0, "Air test"))
 	return section{Title: strings.Join(titles, ", "), Rows: thirds(panels, nil)}
 }
 
+// patternPanels are the flanks that were entered; the advice stands with the
+// second.
 func patternPanels(p Pattern, form string) row {
 	var r row
-	if p.Drive != nil {
-		r = append(r, panel{Share: 1, Picture: toothPicture("drive", form, *p.Drive), Lines: []string{
-			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Drive)}})
+	flank := func(name string, c *setup.Contact, advice string) {
+		if c != nil {
+			r = append(r, panel{Share: 1, Picture: toothPicture(name, form, *c), Lines: dropEmpty(
+				upperFirst(stageTitle(p.Stage))+". "+contactWords(*c), advice)})
+		}
 	}
-	if p.Coast != nil {
-		r = append(r, panel{Share: 1, Picture: toothPicture("coast", form, *p.Coast), Lines: dropEmpty([]string{
-			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), p.Advice.Text})})
-	}
+	flank("drive", p.Drive, "")
+	flank("coast", p.Coast, p.Advice.Text)
 	return r
 }

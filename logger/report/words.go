@@ -2,8 +2,10 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
@@ -121,6 +123,30 @@ func resolved(resolution float64, otherwise int) int {
 func millimetres(s sheet.Sheet) Format {
 	return Format{"mm", resolved(s.Gauge.ResolutionMM, 3)}
 }
+
+// given is a text that is said where something is known or so.
+func given(known bool, text string) string {
+	if known {
+		return text
+	}
+	return ""
+}
+
+func dropEmpty(texts ...string) []string {
+	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
+}
+
+// list joins words as a sentence does.
+func list(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+}
+
+// minute is a time in a table, in UTC.
+func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
 func upperFirst(s string) string {
