@@ -23,12 +23,11 @@ func boltPicture(b BoltCircle) *drawing {
 	}
 	c := newChart(width, chartHeight, 0, 1, "N·m", b.title(), boltWords(b))
 	c.y = newFixedScale(b.List.TargetNm()-reach, b.List.TargetNm()+reach, c.bottom-20, c.top, 5)
-	c.band(b.Spec.Limits.Lower, b.Spec.Limits.Upper)
+	c.band(b.Spec.Limits)
 	c.grid()
 	middle := c.y.at(b.List.TargetNm())
-	step := (c.right - c.left) / float64(len(b.Bolts))
 	for i, bolt := range b.Bolts {
-		x := c.left + (float64(i)+0.5)*step
+		x, step := c.column(i, len(b.Bolts))
 		c.under(x, strconv.Itoa(bolt.Number), true)
 		c.verdictMark(bolt.Verdict, point{x, c.bottom - 7}, 3.6)
 		if !math.IsNaN(bolt.torque()) {
@@ -43,7 +42,7 @@ func boltPicture(b BoltCircle) *drawing {
 // bar draws one torque from the target line.
 func (c chart) bar(x, width, middle float64, bolt Bolt, b BoltCircle) {
 	end := c.y.at(bolt.torque())
-	colour := verdictColour(bolt.Verdict)
+	colour := verdictColours[bolt.Verdict]
 	c.rect(ink{fill: colour}, x-width/2, math.Min(middle, end), width, math.Max(math.Abs(end-middle), 1.2))
 	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.torque())}
 	switch {
@@ -91,11 +90,7 @@ func boltSection(d Data) section {
 		notes = append(notes, boltNotes(b)...)
 	}
 	s := section{Title: "Bolt torque in sequence", Rows: wide}
-	switch {
-	case len(panels) == 0:
-	case len(panels)%3 == 0:
-		s.Rows = append(append(s.Rows, thirds(panels, nil)...), row{{Share: 1, Lines: append(notes, legend)}})
-	default:
+	if len(panels) > 0 {
 		s.Rows = append(s.Rows, thirds(panels, append(notes, legend))...)
 	}
 	s.Rows = append(s.Rows, boltRows(d.Bolts)...)

@@ -89,17 +89,7 @@ func changeWhen(from, to string) string {
 	if from == record.StageAsFound && to != record.StageBench && to != record.StageSetUp {
 		return fromTo(from, to)
 	}
-	switch to {
-	case record.StageBench:
-		return "when the crown wheel went on the new centre"
-	case record.StageSetUp:
-		return "when the backlash was set up"
-	case record.StageCaps:
-		return "when the caps were torqued"
-	case record.StageFinal:
-		return "up to the final check"
-	}
-	return "by stage " + stageTitle(to)
+	return cmp.Or(stageWords[to].since, "by stage "+stageTitle(to))
 }
 
 func fromTo(from, to string) string {

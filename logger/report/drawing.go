@@ -77,12 +77,8 @@ func (d *drawing) polyline(i ink, ps []point, closed bool) {
 	if len(ps) == 0 {
 		return
 	}
-	path := make([]segment, 0, len(ps)+1)
-	for k, p := range ps {
-		if k == 0 {
-			path = append(path, moveTo(p))
-			continue
-		}
+	path := []segment{moveTo(ps[0])}
+	for _, p := range ps[1:] {
 		path = append(path, lineTo(p))
 	}
 	if closed {

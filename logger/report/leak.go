@@ -16,8 +16,8 @@ func leakPicture(l LeakDown) *drawing {
 	for i, p := range curve {
 		s.add(p.P, l.Curve[i].P)
 	}
-	margin := 0.15*(s.high-s.low) + 0.2
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "kPa", "Leak-down", leakWords(l))
+	low, high := s.widened(0.15, 0.2)
+	c := newChart(chartWidth, chartHeight, low, high, "kPa", "Leak-down", leakWords(l))
 	c.grid()
 	minutes := newScale(0, (t1-t0)/60, c.left, c.right, 5)
 	minutes.high = math.Max((t1-t0)/60, 1e-9)
@@ -40,7 +40,7 @@ func leakPicture(l LeakDown) *drawing {
 	}
 	for _, m := range minutes.ticks {
 		if m <= minutes.high*(1+1e-9) {
-			c.under(minutes.at(m), Format{Decimals: minutes.decimals()}.figure(m), false)
+			c.under(minutes.at(m), minutes.figure(m), false)
 		}
 	}
 	c.axis("minutes")

@@ -99,12 +99,14 @@ func (t *table) sideBySide(n int) row {
 	return r
 }
 
-// thirds puts panels three to a row; lines take the first free place.
+// thirds puts panels three to a row; lines take the first free place, or a row of
+// their own.
 func thirds(panels row, lines []string) []row {
-	if len(lines) > 0 && len(panels)%3 != 0 {
+	alone := len(panels)%3 == 0
+	if len(lines) > 0 {
 		panels = append(panels, panel{Share: 1, Lines: lines})
 	}
-	for len(panels)%3 != 0 {
+	for len(panels)%3 != 0 && !alone {
 		panels = append(panels, panel{Share: 1})
 	}
 	return slices.Collect(slices.Chunk(panels, 3))

@@ -151,7 +151,7 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 	head := l.wrap(pg.Headline, width-24)
 	height := 4.5 + float64(len(head))*lineHeight(12.5) + float64(len(under))*lineHeight(pdfText)
 	height = math.Max(height, 12)
-	l.fill(verdictColour(pg.Verdict))
+	l.fill(verdictColours[pg.Verdict])
 	l.p.Rect(pdfMargin, l.y, 2.4, height, "F")
 	l.stroke(colourInk, 0.3)
 	l.p.Rect(pdfMargin, l.y, width, height, "D")

@@ -8,7 +8,6 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
-	"crownlog/logger/record"
 )
 
 // A polarSize lays out a polar picture.
@@ -37,11 +36,8 @@ func backlashScale(rounds []Round, z polarSize) scale {
 			s.add(v, v-u, v+u)
 		}
 	}
-	if s.empty() {
-		s.add(0, 1)
-	}
-	margin := 0.06 * (s.high - s.low)
-	return newScale(s.low-margin, s.high+margin, z.inner, z.outer, 4)
+	low, high := s.widened(0.06, 0)
+	return newScale(low, high, z.inner, z.outer, 4)
 }
 
 // polarPicture draws the backlash of r around the wheel: position 1 at the top,
@@ -82,17 +78,10 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 
 // windowRing shades the window; an open side reaches the edge of the scale.
 func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
-	lower, upper := l.Lower, l.Upper
-	if math.IsNaN(lower) && math.IsNaN(upper) {
-		return
+	if l.Any() {
+		lower, upper := s.window(l)
+		d.ring(inkBand, c, lower, upper)
 	}
-	if math.IsNaN(lower) {
-		lower = s.low
-	}
-	if math.IsNaN(upper) {
-		upper = s.high
-	}
-	d.ring(inkBand, c, s.at(lower), s.at(upper))
 }
 
 func (d *drawing) limitRings(c point, l gum.Limits, s scale) {
@@ -146,7 +135,7 @@ func (d *drawing) radialFigures(c point, s scale, z polarSize, deg float64) {
 			continue
 		}
 		at := polar(c, s.at(t), deg)
-		text := strconv.FormatFloat(t, 'f', s.decimals(), 64)
+		text := s.figure(t)
 		w := 0.56 * size * float64(len(text))
 		d.rect(ink{fill: colourPaper}, at.x-w/2-1, at.y-0.5*size, w+2, size)
 		d.write(inkSoft, label{at: point{at.x, at.y + 0.36*size}, anchor: anchorMiddle, size: size, text: text})
@@ -212,19 +201,4 @@ func polarWords(r Round) string {
 	return fmt.Sprintf("%d positions, mean %s, tightest %s at position %d, loosest %s at position %d, spread %s. %s. Position 1 is at the top and the numbers run clockwise.",
 		r.Round.N, f.quantity(r.Round.Mean), f.quantity(r.Round.Tightest.Value), r.Round.Tightest.Position,
 		f.quantity(r.Round.Loosest.Value), r.Round.Loosest.Position, f.quantity(r.Round.Spread), f.windowWords(r.Spec.Limits))
-}
-
-// stageTitle is a stage as words.
-func stageTitle(stage string) string {
-	switch stage {
-	case record.StageAsFound:
-		return "as found"
-	case record.StageBench:
-		return "on the bench"
-	case record.StageSetUp:
-		return "set up"
-	case record.StageCaps:
-		return "caps torqued"
-	}
-	return stage
 }

@@ -28,8 +28,8 @@ func runoutPicture(r Runout) *drawing {
 	for _, p := range r.Points {
 		s.add(p.Value - mean)
 	}
-	margin := 0.1*(s.high-s.low) + 1e-3
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm about the mean", r.title(), runoutWords(r))
+	low, high := s.widened(0.1, 1e-3)
+	c := newChart(chartWidth, chartHeight, low, high, "mm about the mean", r.title(), runoutWords(r))
 	c.grid()
 	if r.Runout.H1 != nil {
 		c.turn(sum, inkCurve)

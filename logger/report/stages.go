@@ -5,8 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-
-	"crownlog/logger/record"
 )
 
 // stagePicture draws, for each stage, the mean backlash with its range from
@@ -19,56 +17,37 @@ func stagePicture(rounds []Round) *drawing {
 		words = append(words, fmt.Sprintf("%s: mean %s, from %s to %s", stageTitle(r.Stage),
 			r.Format.quantity(r.Round.Mean), r.Format.figure(r.Round.Tightest.Value), r.Format.quantity(r.Round.Loosest.Value)))
 	}
-	if s.empty() {
-		s.add(0, 1)
-	}
-	margin := 0.2 * (s.high - s.low)
-	c := newChart(chartWidth, chartHeight+20, s.low-margin, s.high+margin, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
-	c.y = newFixedScale(s.low-margin, s.high+margin, c.bottom, c.top, 4)
-	limits := rounds[len(rounds)-1].Spec.Limits
-	c.band(limits.Lower, limits.Upper)
+	low, high := s.widened(0.2, 0)
+	c := newChart(chartWidth, chartHeight+20, low, high, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
+	c.y = newFixedScale(low, high, c.bottom, c.top, 4)
+	c.band(rounds[len(rounds)-1].Spec.Limits)
 	c.grid()
-	step := (c.right - c.left) / float64(len(rounds))
 	var means []point
 	for i, r := range rounds {
-		x := c.left + (float64(i)+0.5)*step
-		if !math.IsNaN(r.Round.Mean) {
+		if x, _ := c.column(i, len(rounds)); !math.IsNaN(r.Round.Mean) {
 			means = append(means, point{x, c.y.at(r.Round.Mean)})
 		}
 	}
 	c.polyline(inkDashed, means, false)
 	for i, r := range rounds {
-		x := c.left + (float64(i)+0.5)*step
+		x, _ := c.column(i, len(rounds))
 		c.stage(x, r)
-		if !math.IsNaN(r.Round.Mean) {
-			c.verdictMark(r.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
-		}
-		c.under(x, shortStage(r.Stage), true)
 	}
 	return c.drawing
 }
 
-// stage draws the range of one round at x.
+// stage draws the range of one round at x, with the mark of its mean.
 func (c chart) stage(x float64, r Round) {
-	low, high := c.y.at(r.Round.Tightest.Value), c.y.at(r.Round.Loosest.Value)
-	if math.IsNaN(low) || math.IsNaN(high) {
-		return
+	tightest, loosest := r.Round.Tightest.Value, r.Round.Loosest.Value
+	if low, high := c.y.at(tightest), c.y.at(loosest); !math.IsNaN(low) && !math.IsNaN(high) {
+		c.rect(ink{fill: colourPaper, stroke: colourRule, width: 0.8}, x-5, high, 10, low-high)
+		c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: r.Format.figure(loosest)})
+		c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: r.Format.figure(tightest)})
 	}
-	c.rect(ink{fill: colourPaper, stroke: colourRule, width: 0.8}, x-5, high, 10, low-high)
-	f := r.Format
-	c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Loosest.Value)})
-	c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Tightest.Value)})
-}
-
-// shortStage is a stage in the width of a chart's column.
-func shortStage(stage string) string {
-	switch stage {
-	case record.StageBench:
-		return "bench"
-	case record.StageCaps:
-		return "caps"
+	if !math.IsNaN(r.Round.Mean) {
+		c.verdictMark(r.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
 	}
-	return stageTitle(stage)
+	c.under(x, shortStage(r.Stage), true)
 }
 
 // changeSection is what each stage and each adjuster move did to the backlash.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
@@ -9,6 +10,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
+	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
@@ -123,6 +125,19 @@ func resolved(resolution float64, otherwise int) int {
 func millimetres(s sheet.Sheet) Format {
 	return Format{"mm", resolved(s.Gauge.ResolutionMM, 3)}
 }
+
+// stageWords are the stages in words: as a title, in the width of a chart's
+// column, and when a change up to them came about.
+var stageWords = map[string]struct{ title, short, since string }{
+	record.StageAsFound: {"as found", "as found", ""},
+	record.StageBench:   {"on the bench", "bench", "when the crown wheel went on the new centre"},
+	record.StageSetUp:   {"set up", "set up", "when the backlash was set up"},
+	record.StageCaps:    {"caps torqued", "caps", "when the caps were torqued"},
+	record.StageFinal:   {"final", "final", "up to the final check"},
+}
+
+func stageTitle(stage string) string { return cmp.Or(stageWords[stage].title, stage) }
+func shortStage(stage string) string { return cmp.Or(stageWords[stage].short, stage) }
 
 // given is a text that is said where something is known or so.
 func given(known bool, text string) string {
