@@ -26,7 +26,7 @@ func newChart(width, height, low, high float64, unit, title, desc string) chart 
 		left:    46, right: width - 12, top: 22, bottom: height - 34,
 	}
 	c.y = newScale(low, high, c.bottom, c.top, 4)
-	c.write(inkSoft, label{at: point{c.left, c.top - 9}, anchor: anchorStart, size: 10, text: unit})
+	c.write(inkSoft, label{at: point{c.left, c.top - 9}, size: 10, text: unit})
 	return c
 }
 

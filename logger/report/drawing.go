@@ -38,19 +38,16 @@ type segment struct {
 
 type point struct{ x, y float64 }
 
-// An anchor says which end of a text its position is.
-type anchor uint8
-
+// The anchors say which end of a text its position is; "": its start.
 const (
-	anchorStart anchor = iota
-	anchorMiddle
-	anchorEnd
+	anchorMiddle = "middle"
+	anchorEnd    = "end"
 )
 
 // A label is a text; at is the left end, middle or right end of its baseline.
 type label struct {
 	at     point
-	anchor anchor
+	anchor string
 	size   float64
 	bold   bool
 	text   string

@@ -36,10 +36,11 @@ func PDF(w io.Writer, d Data) error {
 	return nil
 }
 
-// A pdfLayout fills pages from top to bottom; y is where the next thing goes.
+// A pdfLayout fills pages from top to bottom.
 type pdfLayout struct {
-	p *fpdf.Fpdf
-	y float64
+	p   *fpdf.Fpdf
+	y   float64 // where the next thing goes
+	dry bool    // only find out how high a panel is
 }
 
 func newPDFLayout(d Data) *pdfLayout {
@@ -164,7 +165,10 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 
 func (l *pdfLayout) section(s section, width float64) {
 	for i, r := range s.Rows {
-		height := l.rowHeight(r, width)
+		height := 0.0
+		for _, p := range r {
+			height = math.Max(height, l.height(p, panelWidth(r, p, width)))
+		}
 		if i == 0 {
 			l.room(8 + math.Min(height, 60))
 			l.heading(s.Title, width)
@@ -190,8 +194,7 @@ func (l *pdfLayout) heading(title string, width float64) {
 	l.y += 1.0
 	l.font(7.4, true, colourInk)
 	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
-	l.stroke(colourInk, 0.3)
-	l.p.Line(pdfMargin, l.y+4.4, pdfMargin+width, l.y+4.4)
+	l.rule(colourInk, 0.3, pdfMargin, l.y+4.4, width)
 	l.y += 5.4
 }
 
@@ -204,30 +207,11 @@ func panelWidth(r row, p panel, width float64) float64 {
 	return (width - pdfGap*float64(len(r)-1)) * p.Share / shares
 }
 
-func (l *pdfLayout) rowHeight(r row, width float64) float64 {
-	height := 0.0
-	for _, p := range r {
-		height = math.Max(height, l.panelHeight(p, panelWidth(r, p, width)))
-	}
-	return height
-}
-
-func (l *pdfLayout) panelHeight(p panel, width float64) float64 {
-	height := 0.0
-	if p.Picture != nil {
-		height += p.Picture.height / p.Picture.width * pictureWidth(p.Picture, width)
-	}
-	if p.Table != nil {
-		height += l.tableHeight(p.Table, width)
-	}
-	if len(p.Lines) > 0 {
-		height += l.aboveLines(p)
-		l.font(pdfText, false, colourInk)
-		for _, t := range p.Lines {
-			height += float64(len(l.wrap(t, width-3))) * lineHeight(pdfText)
-		}
-	}
-	return height
+// height is how much of the page a panel takes.
+func (l *pdfLayout) height(p panel, width float64) float64 {
+	l.dry = true
+	defer func() { l.dry = false }()
+	return l.panel(p, 0, 0, width)
 }
 
 // pictureWidth keeps a picture at most twice as large as drawn for 96 dots an
@@ -236,7 +220,8 @@ func pictureWidth(d *drawing, width float64) float64 {
 	return math.Min(width, d.width*25.4/96*0.9)
 }
 
-func (l *pdfLayout) panel(p panel, x, y, width float64) {
+// panel lays a panel out downwards from y and returns where it ends.
+func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
 	if p.Picture != nil {
 		w := pictureWidth(p.Picture, width)
 		l.draw(p.Picture, x+(width-w)/2, y, w)
@@ -249,15 +234,10 @@ func (l *pdfLayout) panel(p panel, x, y, width float64) {
 			y = l.tableRow(t, r, x, y)
 		}
 	}
-	l.bullets(p.Lines, x, y+l.aboveLines(p), width)
-}
-
-// aboveLines keeps lines off the picture or table above them.
-func (l *pdfLayout) aboveLines(p panel) float64 {
-	if p.Picture == nil && p.Table == nil {
-		return 0
+	if len(p.Lines) > 0 && (p.Picture != nil || p.Table != nil) {
+		y += 1.2 // keeps lines off what is above them
 	}
-	return 1.2
+	return l.bullets(p.Lines, x, y, width)
 }
 
 // shortTable is how many rows are kept on one page.
@@ -270,7 +250,7 @@ func (l *pdfLayout) longPanel(p panel, width float64) {
 		l.longTable(p, width)
 		p, below = panel{Lines: p.Lines}, 1.2
 	}
-	height := l.panelHeight(p, width)
+	height := l.height(p, width)
 	l.room(height)
 	l.panel(p, pdfMargin, l.y, width)
 	l.y += height + below
@@ -279,7 +259,7 @@ func (l *pdfLayout) longPanel(p panel, width float64) {
 func (l *pdfLayout) longTable(p panel, width float64) {
 	t := l.measure(p.Table, width)
 	if len(t.body) <= shortTable {
-		l.room(l.panelHeight(p, width))
+		l.room(l.height(p, width))
 	}
 	l.y = l.tableHead(t, pdfMargin, l.y)
 	for _, r := range t.body {
@@ -291,13 +271,16 @@ func (l *pdfLayout) longTable(p panel, width float64) {
 	}
 }
 
-func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
+func (l *pdfLayout) bullets(lines []string, x, y, width float64) float64 {
 	for _, t := range lines {
-		l.fill(colourSoft)
-		l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
+		if !l.dry {
+			l.fill(colourSoft)
+			l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
+		}
 		l.font(pdfText, false, colourInk)
 		y = l.lines(x+3, y, l.wrap(t, width-3), pdfText)
 	}
+	return y
 }
 
 // signs are the signature lines; they stay together.
@@ -307,8 +290,7 @@ func (l *pdfLayout) signs(labels []string, width float64) {
 	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
 	for i, t := range labels {
 		x := pdfMargin + float64(i)*(cell+pdfGap)
-		l.stroke(colourInk, 0.3)
-		l.p.Line(x, l.y, x+cell, l.y)
+		l.rule(colourInk, 0.3, x, l.y, cell)
 		l.font(pdfSmall, false, colourSoft)
 		l.p.Text(x, l.y+3.2, t)
 	}

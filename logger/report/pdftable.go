@@ -141,15 +141,6 @@ func (l *pdfLayout) cellFont(r pdfRow, k int) float64 {
 	return pdfText
 }
 
-func (l *pdfLayout) tableHeight(t *table, width float64) float64 {
-	m := l.measure(t, width)
-	h := float64(len(m.caption))*lineHeight(pdfSmall) + pdfCaption + m.head.height()
-	for _, r := range m.body {
-		h += r.height()
-	}
-	return h
-}
-
 // tableHead writes caption and headings and returns where the rows begin.
 func (l *pdfLayout) tableHead(m pdfTable, x, y float64) float64 {
 	l.font(pdfSmall, false, colourSoft)
@@ -181,10 +172,9 @@ func (l *pdfLayout) tableRow(m pdfTable, r pdfRow, x, y float64) float64 {
 	}
 	y += r.height()
 	if r.heading {
-		l.stroke(colourInk, 0.25)
+		l.rule(colourInk, 0.25, x, y, m.width)
 	} else {
-		l.stroke(colourHair, 0.2)
+		l.rule(colourHair, 0.2, x, y, m.width)
 	}
-	l.p.Line(x, y, x+m.width, y)
 	return y
 }

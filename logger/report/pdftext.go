@@ -8,7 +8,9 @@ import (
 // lines writes text downwards from y and returns where it ends.
 func (l *pdfLayout) lines(x, y float64, lines []string, size float64) float64 {
 	for _, t := range lines {
-		l.p.Text(x, y+0.78*lineHeight(size), t)
+		if !l.dry {
+			l.p.Text(x, y+0.78*lineHeight(size), t)
+		}
 		y += lineHeight(size)
 	}
 	return y
@@ -84,6 +86,14 @@ func (l *pdfLayout) font(size float64, bold bool, colour string) {
 func (l *pdfLayout) stroke(colour string, width float64) {
 	l.p.SetDrawColor(rgb(colour))
 	l.p.SetLineWidth(width)
+}
+
+// rule draws a level line.
+func (l *pdfLayout) rule(colour string, weight, x, y, width float64) {
+	if !l.dry {
+		l.stroke(colour, weight)
+		l.p.Line(x, y, x+width, y)
+	}
 }
 
 func (l *pdfLayout) fill(colour string) { l.p.SetFillColor(rgb(colour)) }

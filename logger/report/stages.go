@@ -52,17 +52,14 @@ func (c chart) stage(x float64, r Round) {
 
 // changeSection is what each stage and each adjuster move did to the backlash.
 func changeSection(d Data) section {
-	var s section
-	var titles []string
+	titles := dropEmpty(given(len(d.Changes) > 0, "Stage changes"), given(len(d.Moves) > 0, "Adjuster history"))
+	s := section{Title: strings.Join(titles, ", ")}
 	if len(d.Changes) > 0 {
-		titles = append(titles, "Stage changes")
 		s.Rows = append(s.Rows, row{{Share: 1, Picture: stagePicture(d.Backlash)}, {Share: 2, Table: changeTable(d.Changes)}})
 	}
 	if len(d.Moves) > 0 {
-		titles = append(titles, "Adjuster history")
 		s.Rows = append(s.Rows, row{{Share: 1, Table: moveTable(d)}})
 	}
-	s.Title = strings.Join(titles, ", ")
 	return s
 }
 
@@ -86,32 +83,18 @@ func moveTable(d Data) *table {
 		Caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
 		Columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
 	}
+	b := millimetres(d.Sheet).finer()
 	for i, m := range d.Moves {
-		f := Format{Unit: m.Unit, Decimals: 2}
-		if m.Unit != "mm" {
-			f.Decimals = 0
+		f := Format{m.Unit, 0}
+		if m.Unit == "mm" {
+			f.Decimals = 2
 		}
-		b := millimetres(d.Sheet).finer()
+		unit := spaced(m.Unit) + given(m.Unit == "notch" && math.Abs(m.Value) != 1, "es")
+		expected := b.figure(m.Expected) + given(!math.IsNaN(m.ExpectedU), " ± "+b.uncertainty(m.ExpectedU))
 		t.Rows = append(t.Rows, []entry{
-			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(minute(m.Time)),
-			plain(f.signed(m.Value) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.NoteText()),
+			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(minute(m.Time)), plain(f.signed(m.Value) + unit),
+			plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expected), plain(b.figure(m.After)), plain(m.NoteText()),
 		})
 	}
 	return t
-}
-
-// expectedText is what a move was expected to lead to.
-func expectedText(f Format, m Move) string {
-	if math.IsNaN(m.ExpectedU) {
-		return f.figure(m.Expected)
-	}
-	return f.figure(m.Expected) + " ± " + f.uncertainty(m.ExpectedU)
-}
-
-// moveUnit is the unit of a move, in the plural where it has one.
-func moveUnit(m Move) string {
-	if m.Unit == "notch" && math.Abs(m.Value) != 1 {
-		return "notches"
-	}
-	return m.Unit
 }

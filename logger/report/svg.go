@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"strconv"
@@ -42,39 +43,21 @@ func writeSVGPath(b *strings.Builder, i ink, path []segment) {
 			b.WriteString(coordinate(p.x) + " " + coordinate(p.y))
 		}
 	}
-	b.WriteString(`" fill="` + colourOrNone(i.fill) + `"`)
+	b.WriteString(`" fill="` + cmp.Or(i.fill, "none") + `"`)
 	if i.stroke != "" {
 		b.WriteString(` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`)
-		if len(i.dash) > 0 {
-			parts := make([]string, len(i.dash))
-			for k, v := range i.dash {
-				parts[k] = coordinate(v)
-			}
-			b.WriteString(` stroke-dasharray="` + strings.Join(parts, " ") + `"`)
+		var dashes []string
+		for _, v := range i.dash {
+			dashes = append(dashes, coordinate(v))
 		}
+		b.WriteString(given(len(dashes) > 0, ` stroke-dasharray="`+strings.Join(dashes, " ")+`"`))
 	}
 	b.WriteString("/>")
 }
 
 func writeSVGText(b *strings.Builder, i ink, l label) {
-	b.WriteString(`<text x="` + coordinate(l.at.x) + `" y="` + coordinate(l.at.y) + `" font-size="` + coordinate(l.size) + `" fill="` + i.fill + `"`)
-	switch l.anchor {
-	case anchorMiddle:
-		b.WriteString(` text-anchor="middle"`)
-	case anchorEnd:
-		b.WriteString(` text-anchor="end"`)
-	}
-	if l.bold {
-		b.WriteString(` font-weight="700"`)
-	}
-	b.WriteString(">" + html.EscapeString(l.text) + "</text>")
-}
-
-func colourOrNone(c string) string {
-	if c == "" {
-		return "none"
-	}
-	return c
+	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`, coordinate(l.at.x), coordinate(l.at.y), coordinate(l.size), i.fill,
+		given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
 }
 
 // coordinate writes v with at most two decimals and no trailing zeros.

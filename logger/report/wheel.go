@@ -101,8 +101,8 @@ func roundNotes(rounds []Round) []string {
 			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+positionList(r.Round.Missing)+".")
 		}
 		for _, p := range r.Results {
-			if p.Capture.Quality != "ok" && p.Capture.Quality != "keyed" && p.Capture.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Capture.Position, qualityWords(p.Capture.Quality)))
+			if c := p.Capture; c.Quality != record.QualityOK && c.Quality != record.QualityKeyed && c.Quality != "" {
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), c.Position, qualityWords(c.Quality)))
 			}
 		}
 	}
@@ -110,23 +110,11 @@ func roundNotes(rounds []Round) []string {
 }
 
 func positionList(ps []int) string {
-	s := make([]string, len(ps))
-	for i, p := range ps {
-		s[i] = strconv.Itoa(p)
-	}
-	if len(s) == 1 {
-		return "position " + s[0]
-	}
-	return "positions " + strings.Join(s, ", ")
+	return "position" + given(len(ps) > 1, "s") + " " + strings.Join(each(ps, strconv.Itoa), ", ")
 }
 
 // qualityWords says what a capture's quality means.
 func qualityWords(quality string) string {
-	words := strings.Split(quality, "+")
-	for i, w := range words {
-		if w == record.QualityBound {
-			words[i] = "an upper bound, for the wheel never rested at its stops"
-		}
-	}
-	return strings.Join(words, ", ")
+	const bound = "an upper bound, for the wheel never rested at its stops"
+	return strings.NewReplacer("+", ", ", record.QualityBound, bound).Replace(quality)
 }
