@@ -36,7 +36,9 @@ func JSON(w io.Writer, d Data) error {
 // ChangesJSON writes the changes of d as one object, the same as in JSON.
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
-	if err := newEncoder(w).Encode(object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", each(d.Changes, changeObject)}}); err != nil {
+	changes := each(d.Changes, changeObject)
+	err := newEncoder(w).Encode(object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", changes}})
+	if err != nil {
 		return fmt.Errorf("write changes: %w", err)
 	}
 	return nil
