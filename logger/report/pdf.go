@@ -53,6 +53,7 @@ func newPDFLayout(d Data) *pdfLayout {
 	p.SetCreator("crownlog", true)
 	p.SetLang("en")
 	p.SetMargins(pdfMargin, pdfMargin, pdfMargin)
+	p.SetCellMargin(0)
 	p.SetAutoPageBreak(false, 0)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
