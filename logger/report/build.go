@@ -20,7 +20,7 @@ import (
 // them in order, superseded ones too. now is the date on the report. Neither
 // argument is changed.
 func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
-	b := builder{sheet: sheet, all: captures, live: record.Active(captures), inStage: map[string][]record.Capture{}}
+	b := builder{sheet: sheet, all: captures, active: record.Active(captures), inStage: map[string][]record.Capture{}}
 	b.stages = stageOrder(sheet, captures)
 	d := Data{Sheet: sheet, Made: now}
 	for _, c := range captures {
@@ -58,7 +58,7 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 type builder struct {
 	sheet   sheet.Sheet
 	all     []record.Capture
-	live    []record.Capture
+	active  []record.Capture
 	inStage map[string][]record.Capture // of all, by stage, with the moves of every stage
 	stages  []string
 }
@@ -81,7 +81,7 @@ func (b builder) stage(d *Data, stage string) {
 		for _, p := range m.Results {
 			kept = append(kept, p.Capture)
 		}
-		d.Backlash = append(d.Backlash, Round{Measured: m, Terms: sheet.ConventionWords(kept)})
+		d.Backlash = append(d.Backlash, Round{Measured: m, Convention: sheet.ConventionWords(kept)})
 	}
 	for _, f := range []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace} {
 		if m, ok := b.measured(stage, f); ok {
@@ -236,7 +236,7 @@ func (b builder) moves() []Move {
 
 // remarks are the overrides and notes that stand, and the rejected captures.
 func (b builder) remarks() (notes, rejected []Remark) {
-	for _, c := range b.live {
+	for _, c := range b.active {
 		if c.Feature == record.FeatureOverride || c.Feature == record.FeatureNote {
 			notes = append(notes, Remark{Time: c.Time, Stage: c.Stage, Kind: c.Feature, Text: noteWords(c)})
 		}
@@ -276,10 +276,10 @@ func rejectedWords(c record.Capture) string {
 	return what
 }
 
-// gauges are the labels of the gauges behind the live captures.
+// gauges are the labels of the gauges behind the active captures.
 func (b builder) gauges() []string {
 	var labels []string
-	for _, c := range b.live {
+	for _, c := range b.active {
 		if c.Gauge != "" {
 			labels = append(labels, c.Gauge)
 		}

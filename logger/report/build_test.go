@@ -122,9 +122,9 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
 }
 
-// TestChangesNeedTheSameTerms: as-found read square to the tooth and set-up in
+// TestChangesNeedTheSameConvention: as-found read square to the tooth and set-up in
 // the plane of rotation are the same backlash, a quarter apart.
-func TestChangesNeedTheSameTerms(t *testing.T) {
+func TestChangesNeedTheSameConvention(t *testing.T) {
 	j := &demoJob{}
 	for _, stage := range []string{record.StageAsFound, record.StageSetUp} {
 		for p := 1; p <= 8; p++ {

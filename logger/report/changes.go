@@ -27,14 +27,14 @@ func changes(rounds []Round) []StageChange {
 }
 
 // changeBetween compares two rounds; when says what lies between them. Rounds
-// that are not in the same terms are not compared: a spiral tooth reads a
-// quarter more one way than the other.
+// of different conventions are not compared: a spiral tooth reads a quarter more
+// one way than the other.
 func changeBetween(from, to Round, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
-	if from.Terms == "" || from.Terms != to.Terms {
+	if from.Convention == "" || from.Convention != to.Convention {
 		const mixed = "in more than one way"
 		c.Change, c.U = analysis.CompareStages(nil, nil), math.NaN()
-		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Terms, mixed), stageTitle(to.Stage), cmp.Or(to.Terms, mixed))
+		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Convention, mixed), stageTitle(to.Stage), cmp.Or(to.Convention, mixed))
 		return c
 	}
 	c.Change = analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))

@@ -72,7 +72,7 @@ type Judged struct {
 // Round is the backlash around the wheel in one stage.
 type Round struct {
 	Measured
-	Terms string // how the plunger read it, "normal at 106 mm"; "": the points differ
+	Convention string // how the plunger read it, "normal at 106 mm"; "": the points differ
 }
 
 // Runout is the run-out of one face or bore in one stage. Its Assessment.Runout

@@ -83,7 +83,7 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 		}
 	}
 	measured := false
-	for _, c := range b.live {
+	for _, c := range b.active {
 		switch c.Feature {
 		case record.FeatureMove:
 			stage, moved = c.Stage, true
