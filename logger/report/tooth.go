@@ -52,17 +52,9 @@ func (d *drawing) hatch(c point, rx, ry float64) {
 
 // contactWords says where the contact lies.
 func contactWords(c setup.Contact) string {
-	third := func(v float64, low, middle, high string) string {
-		switch {
-		case v <= -0.25:
-			return low
-		case v >= 0.25:
-			return high
-		}
-		return middle
-	}
-	return fmt.Sprintf("Contact %s, %s.", third(c.Along, "towards the toe", "in the middle of the length", "towards the heel"),
-		third(c.Up, "towards the root", "halfway up", "towards the face"))
+	along, up := c.Zones()
+	return fmt.Sprintf("Contact %s, %s.", [...]string{"towards the toe", "in the middle of the length", "towards the heel"}[along+1],
+		[...]string{"towards the root", "halfway up", "towards the face"}[up+1])
 }
 
 // contactSection sketches the contact on drive and coast flanks and draws the
