@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/logger/record"
@@ -149,4 +150,28 @@ func TestNotKnownIsNullInJSON(t *testing.T) {
 	assert.NotContains(t, got, `"h1": null`)
 	_, err := object{{"x", func() {}}}.MarshalJSON()
 	assert.Error(t, err)
+}
+
+// TestSummaryWordsItsVerdicts: too close a torque says why, a rule that is not
+// the usual one is named, and a backlash to be measured again keeps its window.
+func TestSummaryWordsItsVerdicts(t *testing.T) {
+	nan := math.NaN()
+	j := &demoJob{}
+	j.add(record.StageFinal, record.FeaturePreloadTotal, 0, nan, 1.71, 0.05, "N·m")
+	d := Build(demoSheet(), j.captures, reportDate)
+	assert.Equal(t, gum.TooClose, d.Verdict)
+	assert.Equal(t, "a limit lies within the uncertainty of the reading", d.Judged[0].Reason)
+
+	s := demoSheet()
+	s.Windows[0].Rule = analysis.RuleTightestInside
+	j = &demoJob{}
+	j.backlash(record.StageFinal, 0.16, 0.01, 0, 0)
+	assert.Equal(t, "Inside the entered limits, backlash by the rule tightest-inside", Build(s, j.captures, reportDate).Headline)
+	j.add(record.StageFinal, record.FeatureMove, 0, nan, 1, nan, "notch")
+	d = Build(s, j.captures, reportDate)
+	assert.Equal(t, "Not decided yet: backlash", d.Headline)
+	assert.InDelta(t, 0.13, d.Judged[0].Spec.Limits.Lower, 1e-9)
+
+	s.Gauge.ResolutionMM = 0
+	assert.Equal(t, "0.160 mm", Build(s, j.captures, reportDate).Judged[0].Format.quantity(0.16))
 }

@@ -102,7 +102,7 @@ func (n Number) MarshalJSON() ([]byte, error) {
 		return nil, err
 	}
 	format := byte('f')
-	if a := math.Abs(v); a != 0 && (a < 1e-6 || a >= 1e15) {
+	if a := math.Abs(v); a < 1e-6 || a >= 1e15 {
 		format = 'g'
 	}
 	return strconv.AppendFloat(nil, v, format, -1, 64), nil

@@ -28,6 +28,7 @@ func TestNumbersInJSON(t *testing.T) {
 		{1e-6, "0.000001"},
 		{math.NaN(), "null"},
 		{math.Inf(1), "null"},
+		{math.Inf(-1), "null"},
 	} {
 		got, err := json.Marshal(Number(c.in))
 		require.NoError(t, err)
