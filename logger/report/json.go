@@ -63,8 +63,11 @@ type member struct {
 func (o object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
 	enc := newEncoder(&b)
+	b.WriteByte('{')
 	for i, m := range o {
-		b.WriteByte("{,"[min(i, 1)])
+		if i > 0 {
+			b.WriteByte(',')
+		}
 		b.WriteString(strconv.Quote(m.name) + ":")
 		switch v := m.value.(type) {
 		case float64:

@@ -14,8 +14,8 @@ import (
 // no script, no style sheet and no reference to anything outside itself.
 func (d *drawing) svg(id string) string {
 	var b strings.Builder
-	role, head := ` role="img"`, fmt.Sprintf(` aria-labelledby="%[1]s-t %[1]s-d"><title id="%[1]s-t">%[2]s</title><desc id="%[1]s-d">%[3]s</desc>`,
-		id, html.EscapeString(d.title), html.EscapeString(d.desc))
+	const named = ` aria-labelledby="%[1]s-t %[1]s-d"><title id="%[1]s-t">%[2]s</title><desc id="%[1]s-d">%[3]s</desc>`
+	role, head := ` role="img"`, fmt.Sprintf(named, id, html.EscapeString(d.title), html.EscapeString(d.desc))
 	if id == "" {
 		role, head = "", ` class="icon" aria-hidden="true">`
 	}
@@ -56,7 +56,8 @@ func writeSVGPath(b *strings.Builder, i ink, path []segment) {
 }
 
 func writeSVGText(b *strings.Builder, i ink, l label) {
-	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`, coordinate(l.at.x), coordinate(l.at.y), coordinate(l.size), i.fill,
+	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`,
+		coordinate(l.at.x), coordinate(l.at.y), coordinate(l.size), i.fill,
 		given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
 }
 

@@ -18,7 +18,8 @@ func windowLines(s sheet.Sheet) []string {
 	var lines []string
 	for _, w := range s.Windows {
 		source := given(w.Default, "NOT the maker's: ") + cmp.Or(w.Source, "source not entered")
-		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), enteredWords(s, w)+convertedWords(s, w.Feature, w.Unit), source))
+		window := enteredWords(s, w) + convertedWords(s, w.Feature, w.Unit)
+		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), window, source))
 	}
 	for _, b := range s.Bolts {
 		lines = append(lines, featureName(b.Feature)+": "+boltSpecWords(b)+convertedWords(s, b.Feature, b.Unit)+".")
