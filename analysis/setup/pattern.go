@@ -86,6 +86,11 @@ func ContactAdvice(drive, coast Contact, form string, pinionFree bool) PatternAd
 	return PatternAdvice{Seen: SeenOneDepth}
 }
 
+// Zones says on which side of the middle the contact lies: along the tooth -1
+// towards the toe, +1 towards the heel; up it -1 towards the root, +1 towards the
+// face; 0 central.
+func (c Contact) Zones() (along, up int) { return zone(c.Along), zone(c.Up) }
+
 func zone(v float64) int {
 	switch {
 	case v > patternMiddle:

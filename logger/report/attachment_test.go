@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -23,7 +24,8 @@ func TestAttachmentsAreToldOf(t *testing.T) {
 	assert.Equal(t, "Attached attachments/0001-a.jpg (SHA-256 abababababab…): drive flank", d.Remarks[0].Text)
 	before := len(d.Findings)
 	d.AddAttachments([]record.CheckedAttachment{{Attachment: cs[0].Attachment}, {Attachment: cs[1].Attachment, Problem: "is missing"}})
-	assert.Len(t, d.Findings, before+1)
+	require.Len(t, d.Findings, before+1)
+	assert.Equal(t, "the attached file is missing", d.Findings[before].Text)
 	page := written(t, HTML, d)
 	assert.Contains(t, page, "attachments/0002-b.jpg: the attached file is missing.")
 	assert.Contains(t, page, "when they were attached: 1 of 2.")

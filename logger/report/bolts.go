@@ -16,22 +16,21 @@ const crowded = 10
 // target, over the tolerance band, with the mark of its verdict below. A torque
 // beyond the field ends in an arrow with its figure.
 func boltPicture(b BoltCircle) *drawing {
-	reach := 1.6 * math.Max(b.Upper-b.Target, b.Target-b.Lower)
+	reach := 1.6 * math.Max(b.Spec.Limits.Upper-b.List.TargetNm(), b.List.TargetNm()-b.Spec.Limits.Lower)
 	width := float64(chartWidth)
 	if len(b.Bolts) > crowded {
 		width = math.Max(2*chartWidth, 58+21*float64(len(b.Bolts)))
 	}
-	c := newChart(width, chartHeight, 0, 1, "N·m", b.Title, boltWords(b))
-	c.y = newFixedScale(b.Target-reach, b.Target+reach, c.bottom-20, c.top, 5)
-	c.band(b.Lower, b.Upper)
+	c := newChart(width, chartHeight, 0, 1, "N·m", b.title(), boltWords(b))
+	c.y = newFixedScale(b.List.TargetNm()-reach, b.List.TargetNm()+reach, c.bottom-20, c.top, 5)
+	c.band(b.Spec.Limits)
 	c.grid()
-	middle := c.y.at(b.Target)
-	step := (c.right - c.left) / float64(len(b.Bolts))
+	middle := c.y.at(b.List.TargetNm())
 	for i, bolt := range b.Bolts {
-		x := c.left + (float64(i)+0.5)*step
+		x, step := c.column(i, len(b.Bolts))
 		c.under(x, strconv.Itoa(bolt.Number), true)
 		c.verdictMark(bolt.Verdict, point{x, c.bottom - 7}, 3.6)
-		if !math.IsNaN(bolt.Torque) {
+		if !math.IsNaN(bolt.torque()) {
 			c.bar(x, math.Min(13, 0.6*step), middle, bolt, b)
 		}
 	}
@@ -42,15 +41,15 @@ func boltPicture(b BoltCircle) *drawing {
 
 // bar draws one torque from the target line.
 func (c chart) bar(x, width, middle float64, bolt Bolt, b BoltCircle) {
-	end := c.y.at(bolt.Torque)
-	colour := verdictColour(bolt.Verdict)
+	end := c.y.at(bolt.torque())
+	colour := verdictColours[bolt.Verdict]
 	c.rect(ink{fill: colour}, x-width/2, math.Min(middle, end), width, math.Max(math.Abs(end-middle), 1.2))
-	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.Torque)}
+	figure := label{at: point{x, c.top - 9}, anchor: anchorMiddle, size: 9, bold: true, text: b.Format.figure(bolt.torque())}
 	switch {
-	case bolt.Torque > c.y.high:
+	case bolt.torque() > c.y.high:
 		c.arrow(x, c.top, -1, width/2+2, colour)
 		c.write(inkText, figure)
-	case bolt.Torque < c.y.low:
+	case bolt.torque() < c.y.low:
 		c.arrow(x, c.y.from, 1, width/2+2, colour)
 		figure.at.y = middle - 4
 		c.write(inkText, figure)
@@ -64,18 +63,11 @@ func (c chart) arrow(x, y, direction, width float64, colour string) {
 
 // boltWords says what the picture shows.
 func boltWords(b BoltCircle) string {
-	tight, span := 0, newSpan()
-	for _, bolt := range b.Bolts {
-		if !math.IsNaN(bolt.Torque) {
-			tight++
-			span.add(bolt.Torque)
-		}
-	}
-	s := fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts))
-	if !span.empty() {
-		s += fmt.Sprintf(", %s to %s", b.Format.figure(span.low), b.Format.quantity(span.high))
-	}
-	return s + fmt.Sprintf("; target %s, %s to %s.", b.Format.figure(b.Target), b.Format.figure(b.Lower), b.Format.figure(b.Upper))
+	tight, s := b.tight()
+	f := b.Format
+	return fmt.Sprintf("%d of %d bolts", tight, len(b.Bolts)) +
+		given(tight > 0, fmt.Sprintf(", %s to %s", f.figure(s.low), f.quantity(s.high))) +
+		fmt.Sprintf("; target %s, %s to %s.", f.figure(b.List.TargetNm()), f.figure(b.Spec.Limits.Lower), f.figure(b.Spec.Limits.Upper))
 }
 
 // boltSection is one picture a bolt circle, and every torque as a figure.
@@ -89,23 +81,19 @@ func boltSection(d Data) section {
 	var wide []row
 	for _, b := range d.Bolts {
 		p := boltPicture(b)
-		p.caption(upperFirst(b.Title) + ", " + stageTitle(b.Stage))
+		p.caption(upperFirst(b.title()) + ", " + stageTitle(b.Stage))
 		if len(b.Bolts) > crowded {
-			wide = append(wide, row{{share: 2, picture: p}, {share: 1, lines: append(boltNotes(b), legend)}})
+			wide = append(wide, row{{Share: 2, Picture: p}, {Share: 1, Lines: append(boltNotes(b), legend)}})
 			continue
 		}
-		panels = append(panels, panel{share: 1, picture: p})
+		panels = append(panels, panel{Share: 1, Picture: p})
 		notes = append(notes, boltNotes(b)...)
 	}
-	s := section{title: "Bolt torque in sequence", rows: wide}
-	switch {
-	case len(panels) == 0:
-	case len(panels)%3 == 0:
-		s.rows = append(append(s.rows, thirds(panels, nil)...), row{{share: 1, lines: append(notes, legend)}})
-	default:
-		s.rows = append(s.rows, thirds(panels, append(notes, legend))...)
+	s := section{Title: "Bolt torque in sequence", Rows: wide}
+	if len(panels) > 0 {
+		s.Rows = append(s.Rows, thirds(panels, append(notes, legend))...)
 	}
-	s.rows = append(s.rows, boltRows(d.Bolts)...)
+	s.Rows = append(s.Rows, boltRows(d.Bolts)...)
 	return s
 }
 
@@ -118,12 +106,12 @@ func boltRows(circles []BoltCircle) []row {
 	room := 0.0
 	for _, b := range circles {
 		for _, p := range boltTables(b) {
-			if p.share > room {
+			if p.Share > room {
 				rows, room = append(rows, nil), widestBolts
 			}
 			n := len(rows) - 1
 			rows[n] = append(rows[n], p)
-			room -= p.share
+			room -= p.Share
 		}
 	}
 	return rows
@@ -132,22 +120,22 @@ func boltRows(circles []BoltCircle) []row {
 // boltTables has a column a bolt in tightening order, with its final torque and
 // the largest of their uncertainties in the caption. The mark stands where it is not inside; the picture has all of them.
 func boltTables(b BoltCircle) []panel {
-	caption := upperFirst(b.Title) + ": final torque, " + b.Format.Unit
-	if u := b.U; !math.IsNaN(u) {
+	caption := upperFirst(b.title()) + ": final torque, " + b.Format.Unit
+	if u := b.expanded(); !math.IsNaN(u) {
 		caption += ", ± " + b.Format.uncertainty(u)
 	}
 	var panels []panel
 	for part := range slices.Chunk(b.Bolts, widestBolts-1) {
-		t := &table{caption: caption, columns: []column{{"Bolt", false}}, rows: [][]entry{{plain("Torque")}}}
+		t := &table{Caption: caption, Columns: []column{{"Bolt", false}}, Rows: [][]entry{{plain("Torque")}}}
 		for _, bolt := range part {
-			t.columns = append(t.columns, column{strconv.Itoa(bolt.Number), true})
-			e := plain(b.Format.figure(bolt.Torque))
+			t.Columns = append(t.Columns, column{strconv.Itoa(bolt.Number), true})
+			e := plain(b.Format.figure(bolt.torque()))
 			if bolt.Verdict != gum.Inside {
-				e = judged(bolt.Verdict, e.text)
+				e = judged(bolt.Verdict, e.Text)
 			}
-			t.rows[0] = append(t.rows[0], e)
+			t.Rows[0] = append(t.Rows[0], e)
 		}
-		panels = append(panels, panel{share: float64(len(part) + 1), table: t})
+		panels = append(panels, panel{Share: float64(len(part) + 1), Table: t})
 		caption = "continued"
 	}
 	return panels
@@ -155,20 +143,11 @@ func boltTables(b BoltCircle) []panel {
 
 // boltNotes are the facts of a bolt list that matter later.
 func boltNotes(b BoltCircle) []string {
-	lines := []string{upperFirst(b.Title) + ": " + boltWords(b)}
-	for _, f := range []struct {
-		set  bool
-		text string
-	}{
-		{b.List.LeftHand, "Left-hand threads."}, {b.List.OneTime, "One-time bolts: new ones at every removal."},
-		{b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."},
-	} {
-		if f.set {
-			lines = append(lines, f.text)
-		}
-	}
+	lines := dropEmpty(upperFirst(b.title())+": "+boltWords(b), given(b.List.LeftHand, "Left-hand threads."),
+		given(b.List.OneTime, "One-time bolts: new ones at every removal."),
+		given(b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."))
 	for _, bolt := range b.Bolts {
-		if math.IsNaN(bolt.Torque) {
+		if math.IsNaN(bolt.torque()) {
 			lines = append(lines, fmt.Sprintf("Bolt %d: no torque on record.", bolt.Number))
 		}
 	}

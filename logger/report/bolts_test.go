@@ -8,14 +8,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func demoCircle(torques ...float64) BoltCircle {
-	c := BoltCircle{Title: "crown wheel bolts", Target: 100, Lower: 96, Upper: 104, Format: torqueFormat}
+	c := BoltCircle{List: sheet.BoltList{Target: 100}}
+	c.Feature, c.Format, c.Spec.Limits = record.FeatureWheelBolts, Format{"N·m", 1}, gum.Limits{Lower: 96, Upper: 104}
 	for i, v := range torques {
-		b := Bolt{Number: i + 1, Torque: v}
+		b := Bolt{Number: i + 1}
+		b.Capture.Value = v
 		if !math.IsNaN(v) {
-			b.Verdict = gum.Judge(v, 0, gum.Limits{Lower: 96, Upper: 104}).Verdict
+			b.Verdict = gum.Judge(v, 0, c.Spec.Limits).Verdict
 		}
 		c.Bolts = append(c.Bolts, b)
 	}
@@ -58,7 +62,10 @@ func TestBoltNotes(t *testing.T) {
 }
 
 func TestWhyTooClose(t *testing.T) {
-	limits := gum.Limits{Lower: 94, Upper: 102}
-	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 5}), "only a finer gauge can decide")
-	assert.Contains(t, whyTooClose(Judged{Limits: limits, U: 1}), "a limit lies within the uncertainty")
+	var m Measured
+	m.Spec.Limits = gum.Limits{Lower: 94, Upper: 102}
+	m.U = 2.5
+	assert.Contains(t, m.whyTooClose(), "only a finer gauge can decide")
+	m.U = 0.5
+	assert.Contains(t, m.whyTooClose(), "a limit lies within the uncertainty")
 }

@@ -20,29 +20,23 @@ import (
 // them in order, superseded ones too. now is the date on the report. Neither
 // argument is changed.
 func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
-	b := builder{sheet: sheet, all: captures, live: record.Active(captures), inStage: map[string][]record.Capture{}, standing: map[place][]record.Capture{}}
+	b := builder{sheet: sheet, all: captures, active: record.Active(captures), inStage: map[string][]record.Capture{}}
 	b.stages = stageOrder(sheet, captures)
+	d := Data{Sheet: sheet, Made: now}
 	for _, c := range captures {
+		// A clock may have been set back in between.
+		if d.First.IsZero() || c.Time.Before(d.First) {
+			d.First = c.Time
+		}
+		if c.Time.After(d.Last) {
+			d.Last = c.Time
+		}
 		if c.Feature != record.FeatureMove {
 			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
 			continue
 		}
 		for _, stage := range b.stages { // a move changes what stands in other stages too
 			b.inStage[stage] = append(b.inStage[stage], c)
-		}
-	}
-	for _, c := range b.live {
-		at := place{c.Stage, c.Feature}
-		b.standing[at] = append(b.standing[at], c)
-	}
-	b.length = Format{Unit: "mm", Decimals: resolved(sheet.Gauge.ResolutionMM, 3)}
-	d := Data{Sheet: sheet, Made: now}
-	for _, c := range captures { // a clock may have been set back in between
-		if d.First.IsZero() || c.Time.Before(d.First) {
-			d.First = c.Time
-		}
-		if c.Time.After(d.Last) {
-			d.Last = c.Time
 		}
 	}
 	for _, stage := range b.stages {
@@ -62,17 +56,12 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 
 // A builder holds what the parts of Build share.
 type builder struct {
-	sheet    sheet.Sheet
-	all      []record.Capture
-	live     []record.Capture
-	inStage  map[string][]record.Capture // of all, by stage, with the moves of every stage
-	standing map[place][]record.Capture  // of live
-	stages   []string
-	length   Format
+	sheet   sheet.Sheet
+	all     []record.Capture
+	active  []record.Capture
+	inStage map[string][]record.Capture // of all, by stage, with the moves of every stage
+	stages  []string
 }
-
-// A place in the job is a feature in a stage.
-type place struct{ stage, feature string }
 
 // stageOrder is the sheet's stages and after them any other in the captures.
 func stageOrder(s sheet.Sheet, captures []record.Capture) []string {
@@ -87,92 +76,90 @@ func stageOrder(s sheet.Sheet, captures []record.Capture) []string {
 
 // stage adds what one stage measured.
 func (b builder) stage(d *Data, stage string) {
-	if r, ok := b.round(stage); ok {
-		d.Backlash = append(d.Backlash, r)
+	if m, ok := b.measured(stage, record.FeatureBacklash); ok {
+		var kept []record.Capture
+		for _, p := range m.Results {
+			kept = append(kept, p.Capture)
+		}
+		d.Backlash = append(d.Backlash, Round{Measured: m, Convention: sheet.ConventionWords(kept)})
 	}
 	for _, f := range []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace} {
-		if r, ok := b.runout(stage, f); ok {
-			d.Runouts = append(d.Runouts, r)
+		if m, ok := b.measured(stage, f); ok {
+			d.Runouts = append(d.Runouts, newRunout(m))
 		}
 	}
 	for _, f := range []string{record.FeatureWheelBolts, record.FeatureCapBolts} {
-		if c, ok := b.bolts(stage, f); ok {
-			d.Bolts = append(d.Bolts, c)
+		list, known := b.sheet.BoltList(f)
+		if m, ok := b.measured(stage, f); ok && known && list.Count >= 1 {
+			d.Bolts = append(d.Bolts, b.bolts(m, list))
 		}
 	}
 	if p, ok := b.pattern(stage); ok {
 		d.Patterns = append(d.Patterns, p)
 	}
-	if l, ok := b.leakDown(stage); ok {
-		d.LeakDowns = append(d.LeakDowns, l)
+	if m, ok := b.measured(stage, record.FeatureLeakDown); ok {
+		c, ambient := m.Results[0].Capture, b.sheet.LeakDown.AmbientKPa
+		if ambient == 0 {
+			ambient = leak.StandardAtmosphere
+		}
+		d.LeakDowns = append(d.LeakDowns, LeakDown{Measured: m, End: c.Time, Note: c.Note, Ambient: ambient})
 	}
 }
 
-// of is the live captures of a feature in a stage; the caller does not change
-// them.
-func (b builder) of(stage, feature string) []record.Capture {
-	return b.standing[place{stage, feature}]
+// measured is what is known of a feature in a stage; false: nothing.
+func (b builder) measured(stage, name string) (Measured, bool) {
+	m := Measured{Assessment: feature.Assess(b.sheet, b.inStage[stage], stage, name), Format: b.format(name)}
+	return m, m.Measured > 0
 }
 
-// last is the newest live capture of a feature in a stage.
-func (b builder) last(stage, feature string) (record.Capture, bool) {
-	cs := b.of(stage, feature)
-	if len(cs) == 0 {
-		return record.Capture{}, false
+// format writes the figures of a feature: lengths as the gauge resolves them.
+func (b builder) format(name string) Format {
+	unit, _ := record.UnitOf(name)
+	switch {
+	case unit == "mm":
+		return millimetres(b.sheet)
+	case name == record.FeatureWheelBolts, name == record.FeatureCapBolts:
+		return Format{unit, 1}
 	}
-	return cs[len(cs)-1], true
+	return Format{unit, 2}
 }
 
-// assess is what is known of a feature in a stage.
-func (b builder) assess(stage, name string) feature.Assessment {
-	return feature.Assess(b.sheet, b.inStage[stage], stage, name)
-}
-
-// round is the backlash of a stage.
-func (b builder) round(stage string) (Round, bool) {
-	cs := record.Valid(b.inStage[stage], stage, record.FeatureBacklash)
-	if len(cs) == 0 {
-		return Round{}, false
-	}
-	a := b.assess(stage, record.FeatureBacklash)
-	r := Round{Stage: stage, Format: b.length, Round: a.Round, Spec: a.Spec, Verdict: a.Verdict, Reason: a.Reason()}
-	var kept []record.Capture
-	for _, p := range a.Results {
-		c := p.Capture
-		kept = append(kept, c)
-		r.Points = append(r.Points, Point{
-			Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: gum.Coverage * c.U,
-			Rocks: c.N, Repeatability: c.Repeatability, Quality: c.Quality, Verdict: p.Verdict,
-		})
-	}
-	r.Terms = sheet.ConventionWords(kept)
-	return r, true
-}
-
-// runout is one run-out of a stage.
-func (b builder) runout(stage, feature string) (Runout, bool) {
-	a := b.assess(stage, feature)
-	if a.Measured == 0 {
-		return Runout{}, false
-	}
-	nan := math.NaN()
-	r := Runout{
-		Stage: stage, Feature: feature, Title: record.Title(feature), Limits: a.Spec.Limits, Format: b.length,
-		Runout: runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}, Verdict: a.Verdict, Reason: a.Reason(),
-	}
-	for _, p := range a.Results {
+func newRunout(m Measured) Runout {
+	r := Runout{Measured: m}
+	for _, p := range m.Results {
 		c := p.Capture
 		if c.Time.After(r.End) {
 			r.End = c.Time
 		}
-		if a.Runout != nil && c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
-			r.Points = append(r.Points, RunoutPoint{c.AngleDeg, c.Value})
+		if m.Runout != nil && c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
+			r.Points = append(r.Points, c)
 		}
 	}
-	if a.Runout != nil {
-		r.Runout = *a.Runout
+	if m.Runout == nil {
+		nan := math.NaN()
+		r.Runout = &runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
 	}
-	return r, true
+	return r
+}
+
+// bolts puts the final pulls into the order of the sequence.
+func (b builder) bolts(m Measured, list sheet.BoltList) BoltCircle {
+	pulls, final := make(map[int]int), make(map[int]feature.Result)
+	for _, c := range record.Valid(b.inStage[m.Stage], m.Stage, m.Feature) {
+		pulls[c.Position]++
+	}
+	for _, r := range m.Results {
+		final[r.Capture.Position] = r
+	}
+	circle := BoltCircle{Measured: m, List: list}
+	for _, number := range list.Order() {
+		r, ok := final[number]
+		if !ok {
+			r.Capture.Value, r.Capture.U = math.NaN(), math.NaN()
+		}
+		circle.Bolts = append(circle.Bolts, Bolt{Result: r, Number: number, Pulls: pulls[number]})
+	}
+	return circle
 }
 
 // AddTurn adds the harmonics of a run-out measured in a continuous turn, found
@@ -181,40 +168,24 @@ func (d *Data) AddTurn(stage, feature string, turn runout.Result) {
 	for i, r := range d.Runouts {
 		if r.Stage == stage && r.Feature == feature && len(r.Points) == 0 && !turn.Refused {
 			turn.FIM, turn.FIMU = r.Runout.FIM, r.Runout.FIMU
-			d.Runouts[i].Runout = turn
+			d.Runouts[i].Runout = &turn
 		}
 	}
 }
 
 // pattern is the contact of a stage.
 func (b builder) pattern(stage string) (Pattern, bool) {
-	p := Pattern{Stage: stage}
-	drive, hasDrive := feature.PatternOf(b.inStage[stage], stage, record.FeaturePatternDrive)
-	coast, hasCoast := feature.PatternOf(b.inStage[stage], stage, record.FeaturePatternCoast)
-	if hasDrive {
-		p.Drive = &drive
+	contact := func(flank string) *setup.Contact {
+		if c, ok := feature.PatternOf(b.inStage[stage], stage, flank); ok {
+			return &c
+		}
+		return nil
 	}
-	if hasCoast {
-		p.Coast = &coast
+	p := Pattern{Stage: stage, Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast)}
+	if p.Drive != nil && p.Coast != nil {
+		p.Advice = setup.ContactAdvice(*p.Drive, *p.Coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
 	}
-	if hasDrive && hasCoast {
-		p.Advice = setup.ContactAdvice(drive, coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
-	}
-	return p, hasDrive || hasCoast
-}
-
-// leakDown is the leak-down test of a stage.
-func (b builder) leakDown(stage string) (LeakDown, bool) {
-	c, ok := b.last(stage, record.FeatureLeakDown)
-	if !ok {
-		return LeakDown{}, false
-	}
-	l := LeakDown{Stage: stage, End: c.Time, Rate: c.Value, U: gum.Coverage * c.U, Limits: b.sheet.Window(record.FeatureLeakDown).Limits, Note: c.Note, Ambient: b.sheet.LeakDown.AmbientKPa}
-	if l.Ambient == 0 {
-		l.Ambient = leak.StandardAtmosphere
-	}
-	l.Verdict = b.assess(stage, record.FeatureLeakDown).Verdict
-	return l, true
+	return p, p.Drive != nil || p.Coast != nil
 }
 
 // AddLeakCurve puts the recorded pressures of a stage's leak-down test into d;
@@ -227,8 +198,8 @@ func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
 	}
 }
 
-// AddAttachments says of the job's attached files, as logger.CheckAttachments
-// found them, whether they are what was attached.
+// AddAttachments says of the job's attached files, as the journal found them,
+// whether they are what was attached.
 func (d *Data) AddAttachments(checked []record.CheckedAttachment) {
 	d.Attachments = checked
 	for _, a := range checked {
@@ -238,8 +209,51 @@ func (d *Data) AddAttachments(checked []record.CheckedAttachment) {
 	}
 }
 
-// attachedWords says what was attached, with the beginning of its hash.
-func attachedWords(c record.Capture) string {
+// moves lists the adjuster moves that stand with the mean backlash before and
+// after, what was expected of them, and what came of it. Moves made one after
+// the other share the figures: the first has what was before, the last what
+// came after.
+func (b builder) moves() []Move {
+	var moves []Move
+	nan, net := math.NaN(), 0.0
+	for _, res := range job.MoveHistory(b.sheet, b.all) {
+		for i, c := range res.Recorded {
+			if !math.IsNaN(c.Value) { // of a line that was lost
+				net += c.Value
+			}
+			m := Move{Capture: c, Net: net, Before: nan, After: nan, Expected: nan, ExpectedU: nan}
+			if i == 0 {
+				m.Before = res.Move.Before
+			}
+			if i == len(res.Recorded)-1 {
+				m.After, m.Expected, m.ExpectedU = res.Move.After, res.Advised, gum.Coverage*res.U
+			}
+			moves = append(moves, m)
+		}
+	}
+	return moves
+}
+
+// remarks are the overrides and notes that stand, and the rejected captures.
+func (b builder) remarks() (notes, rejected []Remark) {
+	for _, c := range b.active {
+		if c.Feature == record.FeatureOverride || c.Feature == record.FeatureNote {
+			notes = append(notes, Remark{Time: c.Time, Stage: c.Stage, Kind: c.Feature, Text: noteWords(c)})
+		}
+	}
+	for _, c := range b.all {
+		if c.Quality == record.QualityRejected {
+			rejected = append(rejected, Remark{Time: c.Time, Stage: c.Stage, Kind: c.Quality, Text: rejectedWords(c)})
+		}
+	}
+	return notes, rejected
+}
+
+// noteWords is a note, with what was attached and the beginning of its hash.
+func noteWords(c record.Capture) string {
+	if c.Attachment.Path == "" {
+		return c.NoteText()
+	}
 	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12])
 	if c.Note != "" {
 		text += ": " + c.Note
@@ -247,37 +261,25 @@ func attachedWords(c record.Capture) string {
 	return text
 }
 
-// remarks are the overrides and notes that stand, and the rejected captures.
-func (b builder) remarks() (notes, rejected []Remark) {
-	stands := make(map[int]bool, len(b.live))
-	for _, c := range b.live {
-		stands[c.ID] = true
+// rejectedWords says what was measured and set aside.
+func rejectedWords(c record.Capture) string {
+	what := record.Title(c.Feature)
+	if c.Position > 0 {
+		what += fmt.Sprintf(", position %d", c.Position)
 	}
-	for _, c := range b.all {
-		r := Remark{Time: c.Time, Stage: c.Stage, Text: c.NoteText()}
-		switch {
-		case c.Quality == record.QualityRejected:
-			r.Kind, r.Text = "rejected", rejectedWords(c)
-			rejected = append(rejected, r)
-		case !stands[c.ID]:
-		case c.Feature == record.FeatureOverride:
-			r.Kind = "override"
-			notes = append(notes, r)
-		case c.Feature == record.FeatureNote:
-			r.Kind = "note"
-			if c.Attachment.Path != "" {
-				r.Text = attachedWords(c)
-			}
-			notes = append(notes, r)
-		}
+	if !math.IsNaN(c.Value) {
+		what += ": " + Format{c.Unit, 3}.quantity(c.Value)
 	}
-	return notes, rejected
+	if note := c.NoteText(); note != "" {
+		what += " (" + note + ")"
+	}
+	return what
 }
 
-// gauges are the labels of the gauges behind the live captures.
+// gauges are the labels of the gauges behind the active captures.
 func (b builder) gauges() []string {
 	var labels []string
-	for _, c := range b.live {
+	for _, c := range b.active {
 		if c.Gauge != "" {
 			labels = append(labels, c.Gauge)
 		}

@@ -33,8 +33,8 @@ func TestBuildWholeJob(t *testing.T) {
 	var stages []string
 	for _, r := range d.Backlash {
 		stages = append(stages, r.Stage)
-		require.Len(t, r.Points, 8)
-		assert.InDelta(t, 0.0042, r.Points[0].U, 1e-12, "expanded, k = 2")
+		require.Len(t, r.Results, 8)
+		assert.InDelta(t, 0.0042, r.Results[0].Capture.U*gum.Coverage, 1e-12, "expanded, k = 2")
 	}
 	assert.Equal(t, []string{"as-found", "set-up", "caps-torqued", "final"}, stages)
 	assert.InDelta(t, 0.160, d.Backlash[1].Round.Mean, 0.001, "only what was measured after the last move")
@@ -54,7 +54,7 @@ func TestMoves(t *testing.T) {
 	moves := demoData().Moves
 	require.Len(t, moves, 2)
 	for i, want := range []struct{ amount, net, before, after float64 }{{1, 1, 0.2213, 0.1383}, {-1, 0, 0.1383, 0.1603}} {
-		assert.InDelta(t, want.amount, moves[i].Amount, 1e-12)
+		assert.InDelta(t, want.amount, moves[i].Value, 1e-12)
 		assert.InDelta(t, want.net, moves[i].Net, 1e-12)
 		assert.InDelta(t, want.before, moves[i].Before, 1e-4)
 		assert.InDelta(t, want.after, moves[i].After, 1e-4)
@@ -122,9 +122,9 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
 }
 
-// TestChangesNeedTheSameTerms: as-found read square to the tooth and set-up in
+// TestChangesNeedTheSameConvention: as-found read square to the tooth and set-up in
 // the plane of rotation are the same backlash, a quarter apart.
-func TestChangesNeedTheSameTerms(t *testing.T) {
+func TestChangesNeedTheSameConvention(t *testing.T) {
 	j := &demoJob{}
 	for _, stage := range []string{record.StageAsFound, record.StageSetUp} {
 		for p := 1; p <= 8; p++ {
@@ -144,8 +144,8 @@ func TestChangesNeedTheSameTerms(t *testing.T) {
 	d = Build(sheet, j.captures, reportDate)
 	assert.Equal(t, "Cannot be compared: as found was measured normal at 100 mm, set up transverse at 100 mm.", d.Changes[0].Sentence)
 	assert.True(t, math.IsNaN(d.Changes[0].Change.Mean))
-	assert.Equal(t, gum.NotDecided, d.Backlash[0].Points[0].Verdict)
-	assert.NotEqual(t, gum.NotDecided, d.Backlash[1].Points[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.Backlash[0].Results[0].Verdict)
+	assert.NotEqual(t, gum.NotDecided, d.Backlash[1].Results[0].Verdict)
 }
 
 func TestRemarksTakenBackAreNotShown(t *testing.T) {
@@ -175,8 +175,8 @@ func TestBolts(t *testing.T) {
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Bolts, 1)
 	c := d.Bolts[0]
-	assert.InDelta(t, 98*0.96, c.Lower, 1e-9)
-	assert.InDelta(t, 98*1.04, c.Upper, 1e-9)
+	assert.InDelta(t, 98*0.96, c.Spec.Limits.Lower, 1e-9)
+	assert.InDelta(t, 98*1.04, c.Spec.Limits.Upper, 1e-9)
 	require.Len(t, c.Bolts, 10)
 	for i, want := range []struct {
 		number, pulls int
@@ -191,9 +191,9 @@ func TestBolts(t *testing.T) {
 		assert.Equal(t, want.pulls, b.Pulls)
 		assert.Equal(t, want.verdict, b.Verdict, "bolt %d", b.Number)
 		if math.IsNaN(want.torque) {
-			assert.True(t, math.IsNaN(b.Torque), "bolt %d was not tightened to the end", b.Number)
+			assert.True(t, math.IsNaN(b.torque()), "bolt %d was not tightened to the end", b.Number)
 		} else {
-			assert.InDelta(t, want.torque, b.Torque, 1e-12)
+			assert.InDelta(t, want.torque, b.torque(), 1e-12)
 		}
 	}
 	assert.Equal(t, gum.Outside, c.Verdict)
@@ -202,13 +202,21 @@ func TestBolts(t *testing.T) {
 
 func TestCapBoltsInTheUnitOfTheManual(t *testing.T) {
 	c := demoData().Bolts[1]
-	assert.InDelta(t, 65*1.3558179483314004, c.Target, 1e-9)
+	assert.InDelta(t, 65*1.3558179483314004, c.List.TargetNm(), 1e-9)
+}
+
+// judgedLine is a line of the summary with the verdict v within l; a feature
+// that is not known is its own title.
+func judgedLine(title string, v gum.Verdict, l gum.Limits) Judged {
+	var j Judged
+	j.Feature, j.Verdict, j.Spec.Limits = title, v, l
+	return j
 }
 
 func TestOverall(t *testing.T) {
 	window := gum.Limits{Lower: 0, Upper: 1}
 	line := func(title string, v gum.Verdict, l gum.Limits) Judged {
-		return Judged{Title: title, Verdict: v, Limits: l}
+		return judgedLine(title, v, l)
 	}
 	for _, tc := range []struct {
 		name  string
@@ -286,11 +294,11 @@ func TestUncertaintyNotKnown(t *testing.T) {
 		j.add("as-found", record.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
-	assert.Equal(t, gum.NotDecided, d.Backlash[0].Points[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.Backlash[0].Results[0].Verdict)
 	assert.Equal(t, gum.NotDecided, d.Judged[0].Verdict)
 	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
 	assert.Equal(t, "Not decided yet: backlash", d.Headline)
-	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].U))
+	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].expanded()))
 }
 
 func TestMovedAlone(t *testing.T) {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -27,13 +28,14 @@ func changes(rounds []Round) []StageChange {
 }
 
 // changeBetween compares two rounds; when says what lies between them. Rounds
-// that are not in the same terms are not compared: a spiral tooth reads a
-// quarter more one way than the other.
+// of different conventions are not compared: a spiral tooth reads a quarter more
+// one way than the other.
 func changeBetween(from, to Round, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
-	if from.Terms == "" || from.Terms != to.Terms {
+	if from.Convention == "" || from.Convention != to.Convention {
+		const mixed = "in more than one way"
 		c.Change, c.U = analysis.CompareStages(nil, nil), math.NaN()
-		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), orMixed(from.Terms), stageTitle(to.Stage), orMixed(to.Terms))
+		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Convention, mixed), stageTitle(to.Stage), cmp.Or(to.Convention, mixed))
 		return c
 	}
 	c.Change = analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))
@@ -42,18 +44,12 @@ func changeBetween(from, to Round, when string) StageChange {
 	return c
 }
 
-func orMixed(terms string) string {
-	if terms == "" {
-		return "in more than one way"
-	}
-	return terms
-}
-
 // roundPointsOf is the points of a round with their standard uncertainty.
 func roundPointsOf(r Round) []analysis.RoundPoint {
 	var ps []analysis.RoundPoint
-	for _, p := range r.Points {
-		ps = append(ps, analysis.RoundPoint{Position: p.Position, AngleDeg: p.AngleDeg, Value: p.Value, U: p.U / gum.Coverage})
+	for _, p := range r.Results {
+		c := p.Capture
+		ps = append(ps, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
 	}
 	return ps
 }
@@ -86,14 +82,7 @@ func movedAlone(positions []analysis.PositionChange) string {
 			names = append(names, strconv.Itoa(p.Position))
 		}
 	}
-	switch n := len(names); n {
-	case 0:
-		return ""
-	case 1:
-		return "; position " + names[0] + " did"
-	default:
-		return "; positions " + strings.Join(names[:n-1], ", ") + " and " + names[n-1] + " did"
-	}
+	return given(len(names) > 0, "; position"+given(len(names) > 1, "s")+" "+list(names)+" did")
 }
 
 // changeWhen names what came between a stage and the one measured before it.
@@ -101,17 +90,7 @@ func changeWhen(from, to string) string {
 	if from == record.StageAsFound && to != record.StageBench && to != record.StageSetUp {
 		return fromTo(from, to)
 	}
-	switch to {
-	case record.StageBench:
-		return "when the crown wheel went on the new centre"
-	case record.StageSetUp:
-		return "when the backlash was set up"
-	case record.StageCaps:
-		return "when the caps were torqued"
-	case record.StageFinal:
-		return "up to the final check"
-	}
-	return "by stage " + stageTitle(to)
+	return cmp.Or(stageWords[to].since, "by stage "+stageTitle(to))
 }
 
 func fromTo(from, to string) string {

@@ -1,6 +1,10 @@
 package report
 
-import "strconv"
+import (
+	"math"
+
+	"crownlog/analysis/gum"
+)
 
 // A chart is a drawing with a value scale on the left.
 type chart struct {
@@ -23,7 +27,7 @@ func newChart(width, height, low, high float64, unit, title, desc string) chart 
 		left:    46, right: width - 12, top: 22, bottom: height - 34,
 	}
 	c.y = newScale(low, high, c.bottom, c.top, 4)
-	c.write(inkSoft, label{at: point{c.left, c.top - 9}, anchor: anchorStart, size: 10, text: unit})
+	c.write(inkSoft, label{at: point{c.left, c.top - 9}, size: 10, text: unit})
 	return c
 }
 
@@ -32,8 +36,7 @@ func (c chart) grid() {
 	for _, t := range c.y.ticks {
 		y := c.y.at(t)
 		c.line(inkHair, point{c.left, y}, point{c.right, y})
-		text := minus(strconv.FormatFloat(t+0, 'f', c.y.decimals(), 64))
-		c.write(inkSoft, label{at: point{c.left - 5, y + 3.5}, anchor: anchorEnd, size: 10, text: text})
+		c.write(inkSoft, label{at: point{c.left - 5, y + 3.5}, anchor: anchorEnd, size: 10, text: c.y.figure(t)})
 	}
 	c.line(inkAxis, point{c.left, c.top}, point{c.left, c.bottom})
 	c.line(inkAxis, point{c.left, c.bottom}, point{c.right, c.bottom})
@@ -53,25 +56,22 @@ func (c chart) axis(text string) {
 	c.write(inkSoft, label{at: point{(c.left + c.right) / 2, c.bottom + 28}, anchor: anchorMiddle, size: 10, text: text})
 }
 
-// band shades the field between two values; a side that is not known reaches
-// the edge.
-func (c chart) band(lower, upper float64) {
-	known := func(v float64) bool { return v == v }
-	if !known(lower) && !known(upper) {
+// band shades the field between two limits.
+func (c chart) band(l gum.Limits) {
+	if !l.Any() {
 		return
 	}
-	top, bottom := c.top, c.bottom
-	if known(upper) {
-		top = c.y.at(upper)
-	}
-	if known(lower) {
-		bottom = c.y.at(lower)
-	}
+	bottom, top := c.y.window(l)
 	c.rect(inkBand, c.left, top, c.right-c.left, bottom-top)
-	if known(upper) {
-		c.line(inkLimit, point{c.left, top}, point{c.right, top})
+	for _, v := range []float64{l.Upper, l.Lower} {
+		if y := c.y.at(v); !math.IsNaN(y) {
+			c.line(inkLimit, point{c.left, y}, point{c.right, y})
+		}
 	}
-	if known(lower) {
-		c.line(inkLimit, point{c.left, bottom}, point{c.right, bottom})
-	}
+}
+
+// column is the middle of the i-th of n columns, and the width of one.
+func (c chart) column(i, n int) (middle, width float64) {
+	width = (c.right - c.left) / float64(n)
+	return c.left + (float64(i)+0.5)*width, width
 }

@@ -3,11 +3,11 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -17,20 +17,20 @@ const inventedBanner = "Invented demonstration data – no vehicle was measured"
 // compose lays the data out as a page. A section without data is left out.
 func compose(d Data) page {
 	p := page{
-		title: "Crown wheel and pinion setting record", block: titleBlock(d),
-		verdict: d.Verdict, headline: d.Headline, under: underHeadline(d),
-		signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
-		foot:  footer(d),
+		Title: "Crown wheel and pinion setting record", Block: titleBlock(d),
+		Verdict: d.Verdict, Headline: d.Headline, Under: underHeadline(d),
+		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
+		Foot:  footer(d),
 	}
 	if d.Sheet.Invented {
-		p.banner = inventedBanner
+		p.Banner = inventedBanner
 	}
 	for _, s := range []section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(),
 	} {
-		if len(s.rows) > 0 {
-			p.sections = append(p.sections, s)
+		if len(s.Rows) > 0 {
+			p.Sections = append(p.Sections, s)
 		}
 	}
 	return p
@@ -42,27 +42,16 @@ func titleBlock(d Data) []field {
 	gears := ""
 	if g := s.GearSet; g.PinionTeeth > 0 && g.WheelTeeth > 0 {
 		gears = fmt.Sprintf("%d:%d (%.2f)", g.WheelTeeth, g.PinionTeeth, float64(g.WheelTeeth)/float64(g.PinionTeeth))
-		if g.WheelDiameter > 0 {
-			gears += ", Ø " + strconv.FormatFloat(g.WheelDiameter, 'f', -1, 64) + " mm"
-		}
-		if g.Used {
-			gears += ", used"
-		}
+		gears += given(g.WheelDiameter > 0, ", Ø "+units.Exact(g.WheelDiameter)+" mm") + given(g.Used, ", used")
 	}
 	adjuster := s.Adjuster.Kind
 	if s.Adjuster.Kind == "threaded" && s.Adjuster.Notches > 0 {
-		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", strconv.FormatFloat(s.Adjuster.PitchMM, 'f', -1, 64), s.Adjuster.Notches)
+		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", units.Exact(s.Adjuster.PitchMM), s.Adjuster.Notches)
 	}
-	var kept []field
-	for _, f := range []field{
+	return slices.DeleteFunc([]field{
 		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer},
 		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last, d.Made.Location())},
-	} {
-		if f.Text != "" {
-			kept = append(kept, f)
-		}
-	}
-	return kept
+	}, func(f field) bool { return f.Text == "" })
 }
 
 // period is the days from first to last where the report was made, with the
@@ -85,8 +74,7 @@ func period(first, last time.Time, where *time.Location) string {
 }
 
 func footer(d Data) string {
-	s := "Made by crownlog on " + d.Made.UTC().Format("2006-01-02 15:04") + " UTC from the job folder's captures."
-	return s + " It does not replace the maker's manual or a licensed trade."
+	return "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade."
 }
 
 // worthTelling reports whether why a line is judged as it is stands under the
@@ -95,7 +83,7 @@ func (j Judged) worthTelling() bool {
 	if j.Feature == record.FeatureBacklash {
 		return j.Reason != ""
 	}
-	windowed := j.Limits.Any() || j.Feature == record.FeatureEngagement || slices.Contains(flanks, j.Feature)
+	windowed := j.Spec.Limits.Any() || j.Feature == record.FeatureEngagement || slices.Contains(flanks, j.Feature)
 	return j.Reason != "" && j.Verdict != gum.Inside && windowed
 }
 
@@ -104,7 +92,7 @@ func underHeadline(d Data) []string {
 	var lines []string
 	for _, j := range d.Judged {
 		if j.worthTelling() {
-			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Reason+".")
+			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}
 	if names, _ := byDefault(d.Judged); len(names) > 0 {

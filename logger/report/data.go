@@ -11,8 +11,8 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
-	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -46,99 +46,68 @@ type Data struct {
 	Gauges []string // labels of the gauges behind the captures, sorted
 }
 
+// Measured is what is known of a feature in a stage, and how its figures are
+// written.
+type Measured struct {
+	feature.Assessment
+	Format Format
+}
+
+func (m Measured) title() string { return record.Title(m.Feature) }
+
+// expanded is the expanded uncertainty of the value, about 95 %; of several the
+// largest; NaN: unknown.
+func (m Measured) expanded() float64 { return gum.Coverage * m.U }
+
 // Judged is one line of the summary: a feature at the latest stage it was
 // measured in.
 type Judged struct {
-	Stage, Feature string
-	Title          string  // the feature in plain words
-	Value          float64 // the mean of a round; NaN for bolts, which have several
-	U              float64 // expanded uncertainty, about 95 %; of bolts the largest; NaN: unknown
-	Format         Format
-	Text           string // what the value is, "mean of 8, spread 0.03"
-	Limits         gum.Limits
-	Verdict        gum.Verdict
-	Reason         string
-	Rule           string // the acceptance rule of the window
-	Conclusion     string // what it means together with other rounds; "": nothing to say
-	Default        bool   // the window is the usual one, not the maker's
+	Measured
+	Text       string // what the value is, "8 positions, 0.153 to 0.181, spread 0.028"
+	Reason     string // of the verdict, in a few words
+	Conclusion string // what it means together with other rounds; "": nothing to say
+	Default    bool   // the window is the usual one, not the maker's
 }
 
 // Round is the backlash around the wheel in one stage.
 type Round struct {
-	Stage  string
-	Points []Point // by position
-	Round  analysis.Round
-	Spec   analysis.RoundSpec
-	Format Format
-	Terms  string // how the plunger read it, "normal at 106 mm"; "": the points differ
-
-	Verdict gum.Verdict
-	Reason  string // of the verdict, in a few words
+	Measured
+	Convention string // how the plunger read it, "normal at 106 mm"; "": the points differ
 }
 
-// Point is one position of a round.
-type Point struct {
-	Position      int
-	AngleDeg      float64
-	Value         float64
-	U             float64 // expanded uncertainty
-	Rocks         int
-	Repeatability float64
-	Verdict       gum.Verdict
-	Quality       string
-}
-
-// Runout is the run-out of one face or bore in one stage.
+// Runout is the run-out of one face or bore in one stage. Its Assessment.Runout
+// is never nil.
 type Runout struct {
-	Stage, Feature string
-	Title          string
-	Points         []RunoutPoint // empty for a continuous turn
-	End            time.Time     // of the last capture
-	Runout         runout.Result
-	Limits         gum.Limits
-	Verdict        gum.Verdict
-	Reason         string // of the verdict, in a few words
-	Format         Format
+	Measured
+	Points []record.Capture // one a place; empty for a continuous turn
+	End    time.Time        // of the last capture
 }
-
-// RunoutPoint is one indicator reading at an angle of the wheel.
-type RunoutPoint struct{ AngleDeg, Value float64 }
 
 // BoltCircle is the final torques of one bolt list.
 type BoltCircle struct {
-	Stage, Feature string
-	Title          string
-	List           sheet.BoltList
-	Target         float64 // N·m
-	Lower, Upper   float64 // N·m, the tolerance band
-	Bolts          []Bolt  // in tightening sequence
-	Verdict        gum.Verdict
-	Reason         string  // of the verdict, in a few words
-	U              float64 // largest expanded uncertainty of the torques
-	Format         Format
+	Measured
+	List  sheet.BoltList
+	Bolts []Bolt // in tightening sequence
 }
 
-// Bolt is one bolt in its place in the sequence.
+// Bolt is one bolt in its place in the sequence, with its last pull; a torque
+// of NaN: not tightened.
 type Bolt struct {
-	Number  int     // as marked on the flange, 1-based
-	Torque  float64 // N·m, the last pull; NaN: not tightened
-	U       float64 // expanded uncertainty
-	Pulls   int     // pulls on record for this bolt
-	Verdict gum.Verdict
-	Quality string
+	feature.Result
+	Number int // as marked on the flange, 1-based
+	Pulls  int // on record for this bolt
 }
 
-// Move is one adjuster or shim move with the mean backlash around it.
+func (b Bolt) torque() float64 { return b.Capture.Value }
+
+// Move is one adjuster or shim move with the mean backlash around it. Its value
+// is in notches, or mm of shim; + is the crown wheel towards the pinion.
 type Move struct {
-	Time          time.Time
-	Stage         string
-	Amount        float64 // notches, or mm of shim; + is the crown wheel towards the pinion
-	Unit          string
+	record.Capture
 	Net           float64 // sum of all moves so far
 	Before, After float64 // mean backlash of the rounds before and after, mm; NaN: not measured in this stage
 	Expected      float64 // mean backlash that was expected after it, mm; NaN: nothing to go by
 	ExpectedU     float64 // expanded uncertainty of that
-	Note          string
 }
 
 // StageChange is what happened to the backlash between two stages.
@@ -157,17 +126,13 @@ type Pattern struct {
 	Advice       setup.PatternAdvice
 }
 
-// LeakDown is one leak-down test.
+// LeakDown is one leak-down test; its value is kPa/min, + is losing pressure.
 type LeakDown struct {
-	Stage   string
-	End     time.Time // of the test
-	Rate    float64   // kPa/min, + is losing pressure
-	U       float64   // expanded uncertainty
-	Limits  gum.Limits
-	Verdict gum.Verdict
+	Measured
 	Curve   []leak.Sample // empty: the rate only
 	Ambient float64       // barometer, kPa, for taking the temperature out
 	Note    string
+	End     time.Time // of the test
 }
 
 // Remark is a line of text on the record.

@@ -38,19 +38,16 @@ type segment struct {
 
 type point struct{ x, y float64 }
 
-// An anchor says which end of a text its position is.
-type anchor uint8
-
+// The anchors say which end of a text its position is; "": its start.
 const (
-	anchorStart anchor = iota
-	anchorMiddle
-	anchorEnd
+	anchorMiddle = "middle"
+	anchorEnd    = "end"
 )
 
 // A label is a text; at is the left end, middle or right end of its baseline.
 type label struct {
 	at     point
-	anchor anchor
+	anchor string
 	size   float64
 	bold   bool
 	text   string
@@ -77,12 +74,8 @@ func (d *drawing) polyline(i ink, ps []point, closed bool) {
 	if len(ps) == 0 {
 		return
 	}
-	path := make([]segment, 0, len(ps)+1)
-	for k, p := range ps {
-		if k == 0 {
-			path = append(path, moveTo(p))
-			continue
-		}
+	path := []segment{moveTo(ps[0])}
+	for _, p := range ps[1:] {
 		path = append(path, lineTo(p))
 	}
 	if closed {

@@ -90,11 +90,11 @@ func TestPolarPictureGeometry(t *testing.T) {
 	s := backlashScale(d.Backlash, z)
 	c := point{z.side / 2, z.side / 2}
 	centres := discCentres(polarPicture(r, nil, s, z), z.mark)
-	require.Len(t, centres, len(r.Points))
-	for i, p := range r.Points {
-		want := polar(c, s.at(p.Value), p.AngleDeg)
-		assert.InDelta(t, want.x, centres[i].x, 1e-9, "position %d", p.Position)
-		assert.InDelta(t, want.y, centres[i].y, 1e-9, "position %d", p.Position)
+	require.Len(t, centres, len(r.Results))
+	for i, p := range r.Results {
+		want := polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg)
+		assert.InDelta(t, want.x, centres[i].x, 1e-9, "position %d", p.Capture.Position)
+		assert.InDelta(t, want.y, centres[i].y, 1e-9, "position %d", p.Capture.Position)
 	}
 	assert.InDelta(t, (0.20-0.13)/(0.16-0.13), (s.at(0.20)-s.at(0.13))/(s.at(0.16)-s.at(0.13)), 1e-9, "radius is linear in backlash")
 	assert.Greater(t, s.at(0.13), z.inner-1e-9)
@@ -146,7 +146,7 @@ func TestWindowRing(t *testing.T) {
 }
 
 func TestHarmonicAt(t *testing.T) {
-	h := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
+	h := &analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
 	assert.InDelta(t, 0.02, harmonicAt(h, 1, 30), 1e-12)
 	assert.InDelta(t, -0.02, harmonicAt(h, 1, 210), 1e-12)
 	assert.InDelta(t, 0.02, harmonicAt(h, 2, 210), 1e-12)
@@ -168,11 +168,11 @@ func TestPicturesKeepWithinTheirFrame(t *testing.T) {
 
 func pictures(p page) []*drawing {
 	var ds []*drawing
-	for _, s := range p.sections {
-		for _, r := range s.rows {
+	for _, s := range p.Sections {
+		for _, r := range s.Rows {
 			for _, pn := range r {
-				if pn.picture != nil {
-					ds = append(ds, pn.picture)
+				if pn.Picture != nil {
+					ds = append(ds, pn.Picture)
 				}
 			}
 		}

@@ -76,17 +76,17 @@ func TestNeverSaysSafe(t *testing.T) {
 
 // pageTexts is everything a page says, in pictures too.
 func pageTexts(p page) []string {
-	texts := append([]string{p.banner, p.title, p.headline, p.foot}, p.under...)
-	texts = append(texts, p.signs...)
-	for _, f := range p.block {
+	texts := append([]string{p.Banner, p.Title, p.Headline, p.Foot}, p.Under...)
+	texts = append(texts, p.Signs...)
+	for _, f := range p.Block {
 		texts = append(texts, f.Name, f.Text)
 	}
-	for _, s := range p.sections {
-		texts = append(texts, s.title)
-		for _, r := range s.rows {
+	for _, s := range p.Sections {
+		texts = append(texts, s.Title)
+		for _, r := range s.Rows {
 			for _, pn := range r {
-				texts = append(append(texts, pn.lines...), tableTexts(pn.table)...)
-				texts = append(texts, drawingTexts(pn.picture)...)
+				texts = append(append(texts, pn.Lines...), tableTexts(pn.Table)...)
+				texts = append(texts, drawingTexts(pn.Picture)...)
 			}
 		}
 	}
@@ -97,13 +97,13 @@ func tableTexts(t *table) []string {
 	if t == nil {
 		return nil
 	}
-	texts := []string{t.caption}
-	for _, c := range t.columns {
-		texts = append(texts, c.head)
+	texts := []string{t.Caption}
+	for _, c := range t.Columns {
+		texts = append(texts, c.Head)
 	}
-	for _, r := range t.rows {
+	for _, r := range t.Rows {
 		for _, e := range r {
-			texts = append(texts, e.text)
+			texts = append(texts, e.Text)
 		}
 	}
 	return texts
@@ -178,7 +178,7 @@ func TestInventedIsSaidEverywhere(t *testing.T) {
 	assert.Contains(t, written(t, HTML, d), inventedBanner)
 	assert.Contains(t, written(t, WriteChanges, d), inventedBanner)
 	assert.Contains(t, written(t, JSON, d), `"invented": true`)
-	assert.Equal(t, inventedBanner, compose(d).banner)
+	assert.Equal(t, inventedBanner, compose(d).Banner)
 	record := func(w io.Writer, d Data) error { return export.WriteRecordCSV(w, d.Sheet, demoCaptures()) }
 	rows := strings.Split(strings.TrimSpace(written(t, record, d)), "\n")
 	for _, row := range rows[1:] {
@@ -194,14 +194,14 @@ func TestInventedIsSaidEverywhere(t *testing.T) {
 
 func TestSectionsWithoutDataAreLeftOut(t *testing.T) {
 	var titles []string
-	for _, s := range compose(Build(demoSheet(), nil, reportDate)).sections {
-		titles = append(titles, s.title)
+	for _, s := range compose(Build(demoSheet(), nil, reportDate)).Sections {
+		titles = append(titles, s.Title)
 	}
 	assert.Equal(t, []string{"Windows, gauges and uncertainty", "Cautions"}, titles)
 
 	titles = nil
-	for _, s := range compose(demoData()).sections {
-		titles = append(titles, s.title)
+	for _, s := range compose(demoData()).Sections {
+		titles = append(titles, s.Title)
 	}
 	assert.Equal(t, []string{"Summary", "Backlash around the wheel, stage by stage", "Stage changes, Adjuster history", "Run-out",
 		"Bolt torque in sequence", "Contact pattern, Air test", "Overrides, notes and readings set aside", "Windows, gauges and uncertainty", "Cautions"}, titles)

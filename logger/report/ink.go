@@ -36,24 +36,16 @@ var (
 	inkOutline = ink{stroke: colourInk, width: 1}
 )
 
-// verdictColour is the colour of a verdict.
-func verdictColour(v gum.Verdict) string {
-	switch v {
-	case gum.Inside:
-		return colourInside
-	case gum.Outside:
-		return colourOutside
-	case gum.TooClose:
-		return colourClose
-	}
-	return colourSoft
+// verdictColours are the colours of the verdicts.
+var verdictColours = map[gum.Verdict]string{
+	gum.Inside: colourInside, gum.Outside: colourOutside, gum.TooClose: colourClose, gum.NotDecided: colourSoft,
 }
 
 // verdictMark draws the shape of a verdict: a disc for inside, a diamond with
 // a cross for outside, an open triangle for too close to call, an open circle
 // where nothing was judged.
 func (d *drawing) verdictMark(v gum.Verdict, c point, r float64) {
-	colour := verdictColour(v)
+	colour := verdictColours[v]
 	switch v {
 	case gum.Inside:
 		d.circle(ink{fill: colour, stroke: colourPaper, width: 0.8}, c, r)

@@ -1,14 +1,22 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"time"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // resultsFormat names the shape of the JSON export. Its JSON Schema is
@@ -18,10 +26,9 @@ const resultsFormat = "crownlog-results/1"
 // JSON writes d as one object of the format resultsFormat. Every field is
 // always there: what is not known is null, what was not measured an empty list.
 func JSON(w io.Writer, d Data) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
+	enc := newEncoder(w)
 	enc.SetIndent("", "  ")
-	if err := enc.Encode(newResults(d)); err != nil {
+	if err := enc.Encode(results(d)); err != nil {
 		return fmt.Errorf("write results: %w", err)
 	}
 	return nil
@@ -29,29 +36,80 @@ func JSON(w io.Writer, d Data) error {
 
 // ChangesJSON writes the changes of d as one object, the same as in JSON.
 func ChangesJSON(w io.Writer, d Data) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(struct {
-		Job      string         `json:"job"`
-		Vehicle  string         `json:"vehicle"`
-		Invented bool           `json:"invented"`
-		Changes  []resultChange `json:"changes"`
-	}{d.Sheet.Vehicle.Job, d.Sheet.Vehicle.Label, d.Sheet.Invented, each(d.Changes, newResultChange)}); err != nil {
+	v := d.Sheet.Vehicle
+	changes := each(d.Changes, changeObject)
+	err := newEncoder(w).Encode(object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", changes}})
+	if err != nil {
 		return fmt.Errorf("write changes: %w", err)
 	}
 	return nil
 }
 
-// A moment is a time as RFC 3339 in UTC, or null.
-type moment time.Time
+func newEncoder(w io.Writer) *json.Encoder {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	return enc
+}
+
+// An object is a JSON object with its members in order. A number or a time that
+// is not known is null; a time is RFC 3339 in UTC.
+type object []member
+
+type member struct {
+	name  string
+	value any
+}
 
 // MarshalJSON implements json.Marshaler.
-func (m moment) MarshalJSON() ([]byte, error) {
-	t := time.Time(m)
-	if t.IsZero() {
+func (o object) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	enc := newEncoder(&b)
+	b.WriteByte('{')
+	for i, m := range o {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteString(strconv.Quote(m.name) + ":")
+		switch v := m.value.(type) {
+		case float64:
+			m.value = Number(v)
+		case gum.Verdict:
+			m.value = v.String()
+		case gum.Limits:
+			m.value = object{{"lower", v.Lower}, {"upper", v.Upper}}
+		case time.Time:
+			m.value = nil
+			if !v.IsZero() {
+				m.value = v.UTC().Format(time.RFC3339Nano)
+			}
+		}
+		if err := enc.Encode(m.value); err != nil {
+			return nil, err
+		}
+	}
+	b.WriteByte('}')
+	return b.Bytes(), nil
+}
+
+// A Number is a float64 that JSON shows with nine significant digits, or as
+// null where there is none (NaN or infinite).
+type Number float64
+
+// MarshalJSON implements json.Marshaler.
+func (n Number) MarshalJSON() ([]byte, error) {
+	v := float64(n)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return []byte("null"), nil
 	}
-	return []byte(strconv.Quote(t.UTC().Format(time.RFC3339Nano))), nil
+	v, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
+	if err != nil {
+		return nil, err
+	}
+	format := byte('f')
+	if a := math.Abs(v); a < 1e-6 || a >= 1e15 {
+		format = 'g'
+	}
+	return strconv.AppendFloat(nil, v, format, -1, 64), nil
 }
 
 // each makes a list that is never null.
@@ -65,215 +123,129 @@ func each[A, B any](list []A, f func(A) B) []B {
 
 func same[T any](v T) T { return v }
 
-type results struct {
-	Format   string          `json:"format"`
-	Made     moment          `json:"made"`
-	Invented bool            `json:"invented"`
-	Vehicle  resultVehicle   `json:"vehicle"`
-	Verdict  string          `json:"verdict"`
-	Headline string          `json:"headline"`
-	Summary  []resultLine    `json:"summary"`
-	Backlash []resultRound   `json:"backlash"`
-	Runout   []resultRunout  `json:"runout"`
-	Bolts    []resultCircle  `json:"bolts"`
-	Moves    []resultMove    `json:"moves"`
-	Changes  []resultChange  `json:"changes"`
-	Patterns []resultPattern `json:"patterns"`
-	LeakDown []resultLeak    `json:"leak_down"`
-	Holds    []resultHold    `json:"hold_points"`
-	Remarks  []resultRemark  `json:"remarks"`
-	Rejected []resultRemark  `json:"rejected"`
-	Findings []resultFinding `json:"findings"`
-	Gauges   []string        `json:"gauges"`
+func results(d Data) object {
+	v := d.Sheet.Vehicle
+	return object{
+		{"format", resultsFormat}, {"made", d.Made}, {"invented", d.Sheet.Invented},
+		{"vehicle", object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator}}},
+		{"verdict", d.Verdict}, {"headline", d.Headline},
+		{"summary", each(d.Judged, lineObject)},
+		{"backlash", each(d.Backlash, roundObject)},
+		{"runout", each(d.Runouts, runoutObject)},
+		{"bolts", each(d.Bolts, boltsObject)},
+		{"moves", each(d.Moves, moveObject)},
+		{"changes", each(d.Changes, changeObject)},
+		{"patterns", each(d.Patterns, patternObject)},
+		{"leak_down", each(d.LeakDowns, leakObject)},
+		{"hold_points", each(d.Holds, func(h job.HoldPoint) object {
+			return object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"overridden", h.Overridden}}
+		})},
+		{"remarks", each(d.Remarks, remarkObject)},
+		{"rejected", each(d.Rejected, remarkObject)},
+		{"findings", each(d.Findings, func(f sheet.Finding) object {
+			return object{{"severity", f.Severity}, {"where", f.Where}, {"text", f.Text}}
+		})},
+		{"gauges", each(d.Gauges, same)},
+	}
 }
 
-type resultVehicle struct {
-	Label    string `json:"label"`
-	Job      string `json:"job"`
-	Axle     string `json:"axle"`
-	Odometer string `json:"odometer"`
-	Operator string `json:"operator"`
+func lineObject(j Judged) object {
+	return object{
+		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Value}, {"expanded_uncertainty", j.expanded()}, {"unit", j.Format.Unit},
+		{"text", j.Text}, {"window", j.Spec.Limits}, {"default_window", j.Default}, {"verdict", j.Verdict}, {"reason", j.Reason},
+		{"conclusion", j.Conclusion},
+	}
 }
 
-type resultWindow struct {
-	Lower Number `json:"lower"`
-	Upper Number `json:"upper"`
-}
-
-func newWindow(l gum.Limits) resultWindow { return resultWindow{Number(l.Lower), Number(l.Upper)} }
-
-type resultLine struct {
-	Feature  string       `json:"feature"`
-	Stage    string       `json:"stage"`
-	Value    Number       `json:"value"`
-	Expanded Number       `json:"expanded_uncertainty"`
-	Unit     string       `json:"unit"`
-	Text     string       `json:"text"`
-	Window   resultWindow `json:"window"`
-	Default  bool         `json:"default_window"`
-	Verdict  string       `json:"verdict"`
-	Reason   string       `json:"reason"`
-
-	Conclusion string `json:"conclusion"`
-}
-
-type resultPoint struct {
-	Position      int    `json:"position"`
-	AngleDeg      Number `json:"angle_deg"`
-	Value         Number `json:"value"`
-	Expanded      Number `json:"expanded_uncertainty"`
-	Rocks         int    `json:"rocks"`
-	Repeatability Number `json:"repeatability"`
-	Verdict       string `json:"verdict"`
-	Quality       string `json:"quality"`
-}
-
-type resultHarmonic struct {
-	Amplitude Number `json:"amplitude"`
-	PhaseDeg  Number `json:"phase_deg"`
-}
-
-func newHarmonic(h *analysis.Harmonic) *resultHarmonic {
+func harmonicObject(h *analysis.Harmonic) any {
 	if h == nil {
 		return nil
 	}
-	return &resultHarmonic{Number(h.Amplitude), Number(h.PhaseDeg)}
+	return object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
 }
 
-type resultRound struct {
-	Stage      string          `json:"stage"`
-	Unit       string          `json:"unit"`
-	N          int             `json:"n"`
-	Mean       Number          `json:"mean"`
-	StdDev     Number          `json:"std_dev"`
-	Spread     Number          `json:"spread"`
-	Tightest   int             `json:"tightest_position"`
-	Loosest    int             `json:"loosest_position"`
-	Outside    []int           `json:"outside"`
-	Missing    []int           `json:"missing"`
-	H1         *resultHarmonic `json:"h1"`
-	H2         *resultHarmonic `json:"h2"`
-	ResidualSD Number          `json:"residual_sd"`
-	Window     resultWindow    `json:"window"`
-	MaxSpread  Number          `json:"max_spread"`
-	Floor      Number          `json:"floor"`
-	Rule       string          `json:"rule"`
-	Verdict    string          `json:"verdict"`
-	Reason     string          `json:"reason"`
-	Positions  []resultPoint   `json:"positions"`
+func roundObject(m Round) object {
+	r, h2 := m.Round, &m.Round.H2
+	if !r.H2Known {
+		h2 = nil
+	}
+	return object{
+		{"stage", m.Stage}, {"unit", m.Format.Unit}, {"n", r.N}, {"mean", r.Mean}, {"std_dev", r.StdDev}, {"spread", r.Spread},
+		{"tightest_position", r.Tightest.Position}, {"loosest_position", r.Loosest.Position},
+		{"outside", each(r.Outside, same)}, {"missing", each(r.Missing, same)},
+		{"h1", harmonicObject(&r.H1)}, {"h2", harmonicObject(h2)}, {"residual_sd", r.ResidualSD},
+		{"window", m.Spec.Limits}, {"max_spread", m.Spec.MaxSpread}, {"floor", m.Spec.Floor}, {"rule", m.Spec.Rule},
+		{"verdict", m.Verdict}, {"reason", m.Reason()},
+		{"positions", each(m.Results, func(p feature.Result) object {
+			c := p.Capture
+			return object{
+				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", c.Value}, {"expanded_uncertainty", gum.Coverage * c.U},
+				{"rocks", c.N}, {"repeatability", c.Repeatability}, {"verdict", p.Verdict}, {"quality", c.Quality},
+			}
+		})},
+	}
 }
 
-type resultRunout struct {
-	Feature       string          `json:"feature"`
-	Stage         string          `json:"stage"`
-	Unit          string          `json:"unit"`
-	FIM           Number          `json:"fim"`
-	Expanded      Number          `json:"expanded_uncertainty"`
-	H1            *resultHarmonic `json:"h1"`
-	H2            *resultHarmonic `json:"h2"`
-	ResidualSD    Number          `json:"residual_sd"`
-	FIMIfReseated Number          `json:"fim_if_reseated"`
-	Window        resultWindow    `json:"window"`
-	Verdict       string          `json:"verdict"`
-	Points        []resultPlace   `json:"points"`
+func runoutObject(r Runout) object {
+	return object{
+		{"feature", r.Feature}, {"stage", r.Stage}, {"unit", r.Format.Unit}, {"fim", r.Runout.FIM},
+		{"expanded_uncertainty", gum.Coverage * r.Runout.FIMU}, {"h1", harmonicObject(r.Runout.H1)}, {"h2", harmonicObject(r.Runout.H2)},
+		{"residual_sd", r.Runout.ResidualSD}, {"fim_if_reseated", r.Runout.FIMIfReseated}, {"window", r.Spec.Limits}, {"verdict", r.Verdict},
+		{"points", each(r.Points, func(c record.Capture) object { return object{{"angle_deg", c.AngleDeg}, {"value", c.Value}} })},
+	}
 }
 
-type resultPlace struct {
-	AngleDeg Number `json:"angle_deg"`
-	Value    Number `json:"value"`
+func boltsObject(c BoltCircle) object {
+	return object{
+		{"feature", c.Feature}, {"stage", c.Stage}, {"unit", c.Format.Unit}, {"target", c.List.TargetNm()}, {"window", c.Spec.Limits},
+		{"verdict", c.Verdict},
+		{"bolts", each(c.Bolts, func(b Bolt) object {
+			return object{
+				{"number", b.Number}, {"torque", b.torque()}, {"expanded_uncertainty", gum.Coverage * b.Capture.U}, {"pulls", b.Pulls},
+				{"verdict", b.Verdict}, {"quality", b.Capture.Quality},
+			}
+		})},
+	}
 }
 
-type resultCircle struct {
-	Feature string       `json:"feature"`
-	Stage   string       `json:"stage"`
-	Unit    string       `json:"unit"`
-	Target  Number       `json:"target"`
-	Window  resultWindow `json:"window"`
-	Verdict string       `json:"verdict"`
-	Bolts   []resultBolt `json:"bolts"`
+func moveObject(m Move) object {
+	return object{
+		{"time", m.Time}, {"stage", m.Stage}, {"amount", m.Value}, {"unit", m.Unit}, {"net", m.Net}, {"mean_before", m.Before},
+		{"mean_after", m.After}, {"mean_expected", m.Expected}, {"expected_uncertainty", m.ExpectedU}, {"note", m.NoteText()},
+	}
 }
 
-type resultBolt struct {
-	Number   int    `json:"number"`
-	Torque   Number `json:"torque"`
-	Expanded Number `json:"expanded_uncertainty"`
-	Pulls    int    `json:"pulls"`
-	Verdict  string `json:"verdict"`
-	Quality  string `json:"quality"`
+func changeObject(c StageChange) object {
+	return object{
+		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Change.Mean}, {"expanded_uncertainty", c.U},
+		{"significant", c.Change.Significant}, {"sentence", c.Sentence},
+		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) object {
+			return object{
+				{"position", p.Position}, {"from", p.From}, {"to", p.To}, {"change", p.Change},
+				{"expanded_uncertainty", gum.Coverage * p.U}, {"significant", p.Significant},
+			}
+		})},
+		{"unpaired", each(c.Change.Unpaired, same)},
+	}
 }
 
-type resultMove struct {
-	Time      moment `json:"time"`
-	Stage     string `json:"stage"`
-	Amount    Number `json:"amount"`
-	Unit      string `json:"unit"`
-	Net       Number `json:"net"`
-	Before    Number `json:"mean_before"`
-	After     Number `json:"mean_after"`
-	Expected  Number `json:"mean_expected"`
-	ExpectedU Number `json:"expected_uncertainty"`
-	Note      string `json:"note"`
+func patternObject(p Pattern) object {
+	contact := func(c *setup.Contact) any {
+		if c == nil {
+			return nil
+		}
+		return object{{"along", c.Along}, {"up", c.Up}}
+	}
+	return object{{"stage", p.Stage}, {"drive", contact(p.Drive)}, {"coast", contact(p.Coast)}, {"advice", words.Contact(p.Advice)}}
 }
 
-type resultChange struct {
-	From        string                 `json:"from"`
-	To          string                 `json:"to"`
-	Unit        string                 `json:"unit"`
-	Mean        Number                 `json:"mean_change"`
-	Expanded    Number                 `json:"expanded_uncertainty"`
-	Significant bool                   `json:"significant"`
-	Sentence    string                 `json:"sentence"`
-	Positions   []resultPositionChange `json:"positions"`
-	Unpaired    []int                  `json:"unpaired"`
+func leakObject(l LeakDown) object {
+	return object{
+		{"stage", l.Stage}, {"rate_kpa_per_min", l.Value}, {"expanded_uncertainty", l.expanded()}, {"window", l.Spec.Limits},
+		{"verdict", l.Verdict}, {"note", l.Note},
+	}
 }
 
-type resultPositionChange struct {
-	Position    int    `json:"position"`
-	From        Number `json:"from"`
-	To          Number `json:"to"`
-	Change      Number `json:"change"`
-	Expanded    Number `json:"expanded_uncertainty"`
-	Significant bool   `json:"significant"`
-}
-
-type resultPattern struct {
-	Stage  string         `json:"stage"`
-	Drive  *resultContact `json:"drive"`
-	Coast  *resultContact `json:"coast"`
-	Advice string         `json:"advice"`
-}
-
-type resultContact struct {
-	Along Number `json:"along"`
-	Up    Number `json:"up"`
-}
-
-type resultLeak struct {
-	Stage    string       `json:"stage"`
-	Rate     Number       `json:"rate_kpa_per_min"`
-	Expanded Number       `json:"expanded_uncertainty"`
-	Window   resultWindow `json:"window"`
-	Verdict  string       `json:"verdict"`
-	Note     string       `json:"note"`
-}
-
-type resultHold struct {
-	Name       string `json:"name"`
-	Before     string `json:"before"`
-	Reason     string `json:"reason"`
-	Blocking   bool   `json:"blocking"`
-	Overridden string `json:"overridden"`
-}
-
-type resultRemark struct {
-	Time  moment `json:"time"`
-	Stage string `json:"stage"`
-	Kind  string `json:"kind"`
-	Text  string `json:"text"`
-}
-
-type resultFinding struct {
-	Severity string `json:"severity"`
-	Where    string `json:"where"`
-	Text     string `json:"text"`
+func remarkObject(r Remark) object {
+	return object{{"time", r.Time}, {"stage", r.Stage}, {"kind", r.Kind}, {"text", r.Text}}
 }

@@ -8,56 +8,65 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
-// judge is the summary: each feature at the latest stage it was measured in.
+// judge is the summary: each feature at the latest stage it was measured in. It
+// words what was assessed and decides nothing.
 func (b builder) judge(d *Data) []Judged {
 	var lines []Judged
 	if stage, moved := b.awaited(d.Backlash); moved {
-		lines = append(lines, awaited(stage, b.length, b.sheet.Window(record.FeatureBacklash).Limits))
+		lines = append(lines, b.awaitedLine(stage))
 	} else if n := len(d.Backlash); n > 0 {
-		lines = append(lines, judgeRound(d.Backlash[n-1]))
+		r := d.Backlash[n-1]
+		lines = append(lines, newLine(r.Measured, fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
+			r.Format.figure(r.Round.Tightest.Value), r.Format.figure(r.Round.Loosest.Value), r.Format.figure(r.Round.Spread))))
 	}
-	for i, r := range d.Runouts {
-		if !slices.ContainsFunc(d.Runouts[i+1:], func(o Runout) bool { return o.Feature == r.Feature }) {
-			lines = append(lines, judgeRunout(r))
+	for _, r := range d.Runouts {
+		lines = append(lines, newLine(r.Measured, r.movements()))
+	}
+	for _, c := range d.Bolts {
+		lines = append(lines, newLine(c.Measured, c.torques()))
+	}
+	for _, f := range []string{
+		record.FeaturePreloadPinion, record.FeaturePreloadTotal, record.FeatureLeakDown, record.FeatureOilFill,
+		record.FeatureEngagement, record.FeaturePatternDrive, record.FeaturePatternCoast,
+	} {
+		for _, stage := range b.stages {
+			if m, ok := b.measured(stage, f); ok {
+				lines = append(lines, newLine(m, wholeText(m)))
+			}
 		}
 	}
-	for i, c := range d.Bolts {
-		if !slices.ContainsFunc(d.Bolts[i+1:], func(o BoltCircle) bool { return o.Feature == c.Feature }) {
-			lines = append(lines, judgeBolts(c))
-		}
-	}
-	whole := []struct {
-		feature string
-		format  Format
-	}{
-		{record.FeaturePreloadPinion, Format{"N·m", 2}},
-		{record.FeaturePreloadTotal, Format{"N·m", 2}},
-		{record.FeatureLeakDown, rateFormat},
-		{record.FeatureOilFill, Format{"L", 2}},
-		{record.FeatureEngagement, Format{"s", 2}},
-	}
-	for _, w := range whole {
-		if j, ok := b.judgeWhole(w.feature, w.format); ok {
-			lines = append(lines, j)
-		}
-	}
-	for _, f := range flanks {
-		if j, ok := b.judgeFlank(f); ok {
-			lines = append(lines, j)
-		}
-	}
+	var latest []Judged
 	for i, j := range lines {
-		if j.Verdict == gum.TooClose && j.Feature != record.FeatureBacklash {
-			lines[i].Reason = whyTooClose(j)
+		if slices.ContainsFunc(lines[i+1:], func(o Judged) bool { return o.Feature == j.Feature }) {
+			continue
 		}
-		lines[i].Default = isDefault(b.sheet, j.Feature)
-		lines[i].Conclusion = job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
+		w, _ := b.sheet.Printed(j.Feature)
+		j.Default = w.Default
+		j.Conclusion = job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
+		latest = append(latest, j)
 	}
-	return lines
+	return latest
+}
+
+func newLine(m Measured, text string) Judged {
+	j := Judged{Measured: m, Text: text, Reason: m.Reason()}
+	if m.Verdict == gum.TooClose && m.Feature != record.FeatureBacklash {
+		j.Reason = m.whyTooClose()
+	}
+	return j
+}
+
+// whyTooClose says what keeps a value from being decided.
+func (m Measured) whyTooClose() string {
+	if _, decidable := gum.Capability(m.Spec.Limits, m.U); !decidable {
+		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
+	}
+	return "a limit lies within the uncertainty of the reading"
 }
 
 // awaited is the stage whose backlash is out of date since an adjuster move:
@@ -73,183 +82,105 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 			return stage, true
 		}
 	}
-	last := 0
-	for _, c := range b.live {
+	measured := false
+	for _, c := range b.active {
 		switch c.Feature {
 		case record.FeatureMove:
 			stage, moved = c.Stage, true
 		case record.FeatureBacklash:
-			last, moved = c.ID, false
+			measured, moved = true, false
 		}
 	}
-	return stage, moved && last > 0
+	return stage, moved && measured
 }
 
-// awaited is the line of a backlash that has to be measured again.
-func awaited(stage string, f Format, limits gum.Limits) Judged {
+// awaitedLine is the line of a backlash that has to be measured again.
+func (b builder) awaitedLine(stage string) Judged {
+	a := feature.Assessment{Stage: stage, Feature: record.FeatureBacklash, Value: math.NaN(), U: math.NaN()}
+	a.Spec.Limits = b.sheet.Window(record.FeatureBacklash).Limits
 	return Judged{
-		Stage: stage, Feature: record.FeatureBacklash, Title: record.Title(record.FeatureBacklash),
-		Value: math.NaN(), U: math.NaN(), Format: f, Text: "not re-measured since the adjusters were moved",
-		Limits: limits, Verdict: gum.NotDecided, Reason: "the adjusters were moved after it was measured",
+		Measured: Measured{a, millimetres(b.sheet)},
+		Text:     "not re-measured since the adjusters were moved", Reason: "the adjusters were moved after it was measured",
 	}
 }
 
-// whyTooClose says what keeps a value from being decided.
-func whyTooClose(j Judged) string {
-	if _, decidable := gum.Capability(j.Limits, j.U/gum.Coverage); !decidable {
-		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
-	}
-	return "a limit lies within the uncertainty of the reading"
-}
-
-func judgeRound(r Round) Judged {
-	text := fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
-		r.Format.figure(r.Round.Tightest.Value), r.Format.figure(r.Round.Loosest.Value), r.Format.figure(r.Round.Spread))
-	return Judged{
-		Stage: r.Stage, Feature: record.FeatureBacklash, Title: record.Title(record.FeatureBacklash),
-		Value: r.Round.Mean, U: meanU(r.Points), Format: r.Format, Text: text,
-		Limits: r.Spec.Limits, Verdict: r.Verdict, Reason: r.Reason, Rule: r.Spec.Rule,
-	}
-}
-
-// meanU is the expanded uncertainty of the mean of the points when the gauge's
-// part is common to all of them: the mean of their own, which is an upper bound.
-func meanU(ps []Point) float64 {
-	sum, n := 0.0, 0
-	for _, p := range ps {
-		if !math.IsNaN(p.U) && !math.IsNaN(p.Value) {
-			sum += p.U
-			n++
+// movements are the parts of a full movement.
+func (r Runout) movements() string {
+	text := "full movement"
+	for i, h := range []*analysis.Harmonic{r.Runout.H1, r.Runout.H2} {
+		if h != nil {
+			text += fmt.Sprintf(", %d× %s", i+1, r.Format.figure(h.Movement()))
 		}
 	}
-	return sum / float64(n)
+	return text
 }
 
-func judgeRunout(r Runout) Judged {
-	var parts []string
-	if r.Runout.H1 != nil {
-		parts = append(parts, "1× "+r.Format.figure(r.Runout.H1.Movement()))
-	}
-	if r.Runout.H2 != nil {
-		parts = append(parts, "2× "+r.Format.figure(r.Runout.H2.Movement()))
-	}
-	return Judged{
-		Stage: r.Stage, Feature: r.Feature, Title: r.Title, Value: r.Runout.FIM, U: gum.Coverage * r.Runout.FIMU,
-		Format: r.Format, Text: strings.Join(append([]string{"full movement"}, parts...), ", "),
-		Limits: r.Limits, Verdict: r.Verdict, Reason: r.Reason,
-	}
+// torques says how many bolts are tight, and from where to where.
+func (c BoltCircle) torques() string {
+	tight, s := c.tight()
+	return fmt.Sprintf("%d of %d", tight, len(c.Bolts)) + given(tight > 0, ", "+c.Format.figure(s.low)+" to "+c.Format.figure(s.high))
 }
 
-func judgeBolts(c BoltCircle) Judged {
-	tight, s := 0, newSpan()
+// tight is how many bolts have their torque, and the span of these.
+func (c BoltCircle) tight() (int, span) {
+	n, s := 0, newSpan()
 	for _, b := range c.Bolts {
-		if !math.IsNaN(b.Torque) {
-			tight++
-			s.add(b.Torque)
+		if !math.IsNaN(b.torque()) {
+			n++
+			s.add(b.torque())
 		}
 	}
-	j := Judged{
-		Stage: c.Stage, Feature: c.Feature, Title: c.Title, Value: math.NaN(), U: c.U, Format: c.Format,
-		Text:   fmt.Sprintf("%d of %d", tight, len(c.Bolts)),
-		Limits: gum.Limits{Lower: c.Lower, Upper: c.Upper, Unit: "N·m"}, Verdict: c.Verdict, Reason: c.Reason,
-	}
-	if !s.empty() {
-		j.Text += ", " + c.Format.figure(s.low) + " to " + c.Format.figure(s.high)
-	}
-	return j
+	return n, s
 }
 
-// judgeWhole is a feature with one value, at its latest stage.
-func (b builder) judgeWhole(feature string, f Format) (Judged, bool) {
-	for _, stage := range slices.Backward(b.stages) {
-		c, ok := b.last(stage, feature)
-		if !ok {
-			continue
-		}
-		if c.Unit != "" {
-			f.Unit = c.Unit
-		}
-		a, text := b.assess(stage, feature), c.Note
-		if n := len(a.Results); feature == record.FeatureEngagement && n > 1 {
-			text = fmt.Sprintf("slowest of %d cycles", n)
-		}
-		return Judged{
-			Stage: stage, Feature: feature, Title: record.Title(feature), Value: a.Value, U: gum.Coverage * a.U,
-			Format: f, Text: text, Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
-		}, true
+// wholeText is what the value of a feature with one value is.
+func wholeText(m Measured) string {
+	n := len(m.Results)
+	switch {
+	case slices.Contains(flanks, m.Feature):
+		return "by both flanks"
+	case m.Feature == record.FeatureEngagement && n > 1:
+		return fmt.Sprintf("slowest of %d cycles", n)
 	}
-	return Judged{}, false
+	return m.Results[0].Capture.Note
 }
 
 // flanks are the two sides of a contact pattern, which are judged together.
 var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
-
-// judgeFlank is one flank of the contact pattern, at the latest stage.
-func (b builder) judgeFlank(feature string) (Judged, bool) {
-	for _, stage := range slices.Backward(b.stages) {
-		a := b.assess(stage, feature)
-		if a.Measured == 0 {
-			continue
-		}
-		return Judged{
-			Stage: stage, Feature: feature, Title: record.Title(feature), Value: math.NaN(), U: math.NaN(),
-			Text: "by both flanks", Limits: a.Spec.Limits, Verdict: a.Verdict, Reason: a.Reason(),
-		}, true
-	}
-	return Judged{}, false
-}
 
 // overall is the verdict of the report: outside if any judged line is, else too
 // close to call if any is. Lines without a window do not count; that some were
 // not decided is said.
 func overall(lines []Judged) (gum.Verdict, string) {
 	names := map[gum.Verdict][]string{}
+	windows, rules := 0, ""
 	for _, j := range lines {
-		if j.Limits.Any() || j.Verdict == gum.Outside {
-			names[j.Verdict] = append(names[j.Verdict], strings.ToLower(j.Title))
+		name := strings.ToLower(j.title())
+		if j.Spec.Limits.Any() || j.Verdict == gum.Outside {
+			names[j.Verdict] = append(names[j.Verdict], name)
+			windows++
+		}
+		if j.Verdict == gum.Inside && j.Spec.Rule != "" && j.Spec.Rule != analysis.RuleAllInside {
+			rules += ", " + name + " by the rule " + j.Spec.Rule
 		}
 	}
-	windows := 0
-	for _, n := range names {
-		windows += len(n)
+	for _, worst := range []struct {
+		verdict gum.Verdict
+		words   string
+	}{
+		{gum.Outside, "Readings outside the entered window: "}, {gum.TooClose, "Too close to call: "}, {gum.NotDecided, "Not decided yet: "},
+	} {
+		if n := names[worst.verdict]; len(n) > 0 {
+			return worst.verdict, worst.words + strings.Join(n, ", ")
+		}
 	}
-	list := func(v gum.Verdict) string { return strings.Join(names[v], ", ") }
 	switch {
 	case windows == 0:
 		return gum.NotDecided, "No reading was judged against an entered window"
-	case len(names[gum.Outside]) > 0:
-		return gum.Outside, "Readings outside the entered window: " + list(gum.Outside)
-	case len(names[gum.TooClose]) > 0:
-		return gum.TooClose, "Too close to call: " + list(gum.TooClose)
-	case len(names[gum.NotDecided]) > 0:
-		return gum.NotDecided, "Not decided yet: " + list(gum.NotDecided)
-	}
-	rules := ""
-	for _, j := range lines {
-		if j.Verdict == gum.Inside && j.Rule != "" && j.Rule != analysis.RuleAllInside {
-			rules += ", " + strings.ToLower(j.Title) + " by the rule " + j.Rule
-		}
-	}
-	switch {
 	case rules != "":
-		return gum.Inside, fmt.Sprintf("Inside the entered limits%s", rules)
+		return gum.Inside, "Inside the entered limits" + rules
 	case windows == 1:
 		return gum.Inside, "Readings inside the entered window"
 	}
 	return gum.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
-}
-
-// rejectedWords says what was measured and set aside.
-func rejectedWords(c record.Capture) string {
-	what := record.Title(c.Feature)
-	if c.Position > 0 {
-		what += fmt.Sprintf(", position %d", c.Position)
-	}
-	if !math.IsNaN(c.Value) {
-		what += ": " + Format{Unit: c.Unit, Decimals: 3}.quantity(c.Value)
-	}
-	if note := c.NoteText(); note != "" {
-		what += " (" + note + ")"
-	}
-	return what
 }

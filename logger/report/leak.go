@@ -16,8 +16,8 @@ func leakPicture(l LeakDown) *drawing {
 	for i, p := range curve {
 		s.add(p.P, l.Curve[i].P)
 	}
-	margin := 0.15*(s.high-s.low) + 0.2
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "kPa", "Leak-down", leakWords(l))
+	low, high := s.widened(0.15, 0.2)
+	c := newChart(chartWidth, chartHeight, low, high, "kPa", "Leak-down", leakWords(l))
 	c.grid()
 	minutes := newScale(0, (t1-t0)/60, c.left, c.right, 5)
 	minutes.high = math.Max((t1-t0)/60, 1e-9)
@@ -33,14 +33,14 @@ func leakPicture(l LeakDown) *drawing {
 		trace(inkGhost, l.Curve)
 	}
 	trace(ink{stroke: colourInside, width: 1.4}, curve)
-	if !math.IsNaN(l.Rate) {
+	if !math.IsNaN(l.Value) {
 		mean, middle := leakMiddle(curve)
-		loss := l.Rate / 60
+		loss := l.Value / 60
 		c.line(inkDashed, at(t0, mean+loss*(middle-t0)), at(t1, mean-loss*(t1-middle)))
 	}
 	for _, m := range minutes.ticks {
 		if m <= minutes.high*(1+1e-9) {
-			c.under(minutes.at(m), Format{Decimals: minutes.decimals()}.figure(m), false)
+			c.under(minutes.at(m), minutes.figure(m), false)
 		}
 	}
 	c.axis("minutes")
@@ -87,24 +87,21 @@ func leakMiddle(s []leak.Sample) (pressure, at float64) {
 
 // leakWords says what the picture shows.
 func leakWords(l LeakDown) string {
-	return fmt.Sprintf("Loses %s. %s.", rateFormat.quantity(l.Rate), upperFirst(rateFormat.windowWords(l.Limits)))
+	return fmt.Sprintf("Loses %s. %s.", l.Format.quantity(l.Value), upperFirst(l.Format.windowWords(l.Spec.Limits)))
 }
 
-// rateFormat writes a leak rate.
-var rateFormat = Format{Unit: "kPa/min", Decimals: 2}
-
 func leakPanel(l LeakDown) panel {
-	p := panel{share: 1, lines: dropEmpty([]string{
-		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), rateFormat.plusMinus(l.Rate, l.U),
-			rateFormat.windowWords(l.Limits), l.Verdict.String()), upperFirst(l.Note),
-	})}
+	p := panel{Share: 1, Lines: dropEmpty(
+		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), l.Format.plusMinus(l.Value, l.expanded()),
+			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Note),
+	)}
 	if len(l.Curve) > 1 {
-		p.picture = leakPicture(l)
+		p.Picture = leakPicture(l)
 		legend := "Dashed: the fitted loss."
 		if _, restated := atFirstTemperature(l.Curve, l.Ambient); restated {
 			legend = "Line: with the change of temperature taken out; dotted: as read; dashed: the fitted loss."
 		}
-		p.lines = append(p.lines, legend)
+		p.Lines = append(p.Lines, legend)
 	}
 	return p
 }

@@ -9,15 +9,15 @@ import (
 // A page is the report as headings, pictures, tables and lines. HTML and PDF
 // lay out the same page, so neither shows more than the other.
 type page struct {
-	banner   string // invented data, "" for none
-	title    string
-	block    []field // the title block
-	verdict  gum.Verdict
-	headline string
-	under    []string // what stands below the headline
-	sections []section
-	signs    []string // the labels of the signature lines
-	foot     string
+	Banner   string // invented data, "" for none
+	Title    string
+	Block    []field // the title block
+	Verdict  gum.Verdict
+	Headline string
+	Under    []string // what stands below the headline
+	Sections []section
+	Signs    []string // the labels of the signature lines
+	Foot     string
 }
 
 // A field is one cell of the title block.
@@ -25,8 +25,8 @@ type field struct{ Name, Text string }
 
 // A section is a heading over rows of panels.
 type section struct {
-	title string
-	rows  []row
+	Title string
+	Rows  []row
 }
 
 // A row holds panels side by side; their shares divide its width.
@@ -34,56 +34,56 @@ type row []panel
 
 // A panel is one picture, one table or some lines.
 type panel struct {
-	share   float64
-	picture *drawing
-	table   *table
-	lines   []string
+	Share   float64
+	Picture *drawing
+	Table   *table
+	Lines   []string
 }
 
 // A table has a caption and columns; the first column names the row.
 type table struct {
-	caption string
-	columns []column
-	rows    [][]entry
+	Caption string
+	Columns []column
+	Rows    [][]entry
 }
 
 // A column is a heading; numbers stand to the right.
 type column struct {
-	head   string
-	number bool
+	Head   string
+	Number bool
 }
 
 // An entry is one cell of a table; with judged set, the verdict's mark stands
 // before the text.
 type entry struct {
-	text    string
-	verdict gum.Verdict
-	judged  bool
-	strong  bool
+	Text    string
+	Verdict gum.Verdict
+	Judged  bool
+	Strong  bool
 }
 
-func plain(text string) entry { return entry{text: text} }
+func plain(text string) entry { return entry{Text: text} }
 
 func judged(v gum.Verdict, text string) entry {
-	return entry{text: text, verdict: v, judged: true}
+	return entry{Text: text, Verdict: v, Judged: true}
 }
 
 // transposed swaps rows and columns; the first column becomes the heading.
 func (t *table) transposed() *table {
-	n := &table{caption: t.caption, columns: []column{{}}}
-	for _, r := range t.rows {
-		n.columns = append(n.columns, column{head: r[0].text, number: true})
+	n := &table{Caption: t.Caption, Columns: []column{{}}}
+	for _, r := range t.Rows {
+		n.Columns = append(n.Columns, column{Head: r[0].Text, Number: true})
 	}
-	for k, c := range t.columns {
+	for k, c := range t.Columns {
 		if k == 0 {
-			n.columns[0].head = c.head
+			n.Columns[0].Head = c.Head
 			continue
 		}
-		line := []entry{{text: c.head, strong: true}}
-		for _, r := range t.rows {
+		line := []entry{{Text: c.Head, Strong: true}}
+		for _, r := range t.Rows {
 			line = append(line, r[k])
 		}
-		n.rows = append(n.rows, line)
+		n.Rows = append(n.Rows, line)
 	}
 	return n
 }
@@ -91,31 +91,23 @@ func (t *table) transposed() *table {
 // sideBySide cuts a long table into n of about equal length.
 func (t *table) sideBySide(n int) row {
 	var r row
-	rows := (len(t.rows) + n - 1) / n
-	for part := range slices.Chunk(t.rows, rows) {
-		r = append(r, panel{share: 1, table: &table{caption: "continued", columns: t.columns, rows: part}})
+	rows := (len(t.Rows) + n - 1) / n
+	for part := range slices.Chunk(t.Rows, rows) {
+		r = append(r, panel{Share: 1, Table: &table{Caption: "continued", Columns: t.Columns, Rows: part}})
 	}
-	r[0].table.caption = t.caption
+	r[0].Table.Caption = t.Caption
 	return r
 }
 
-// thirds puts panels three to a row; lines take the first free place.
+// thirds puts panels three to a row; lines take the first free place, or a row of
+// their own.
 func thirds(panels row, lines []string) []row {
-	if len(lines) > 0 && len(panels)%3 != 0 {
-		panels = append(panels, panel{share: 1, lines: lines})
+	alone := len(panels)%3 == 0
+	if len(lines) > 0 {
+		panels = append(panels, panel{Share: 1, Lines: lines})
 	}
-	for len(panels)%3 != 0 {
-		panels = append(panels, panel{share: 1})
+	for len(panels)%3 != 0 && !alone {
+		panels = append(panels, panel{Share: 1})
 	}
 	return slices.Collect(slices.Chunk(panels, 3))
-}
-
-func dropEmpty(lines []string) []string {
-	var kept []string
-	for _, l := range lines {
-		if l != "" {
-			kept = append(kept, l)
-		}
-	}
-	return kept
 }

@@ -36,10 +36,11 @@ func PDF(w io.Writer, d Data) error {
 	return nil
 }
 
-// A pdfLayout fills pages from top to bottom; y is where the next thing goes.
+// A pdfLayout fills pages from top to bottom.
 type pdfLayout struct {
-	p *fpdf.Fpdf
-	y float64
+	p   *fpdf.Fpdf
+	y   float64 // where the next thing goes
+	dry bool    // only find out how high a panel is
 }
 
 func newPDFLayout(d Data) *pdfLayout {
@@ -52,6 +53,7 @@ func newPDFLayout(d Data) *pdfLayout {
 	p.SetCreator("crownlog", true)
 	p.SetLang("en")
 	p.SetMargins(pdfMargin, pdfMargin, pdfMargin)
+	p.SetCellMargin(0)
 	p.SetAutoPageBreak(false, 0)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
@@ -91,24 +93,24 @@ func (l *pdfLayout) footer(text string) {
 
 func (l *pdfLayout) page(pg page) {
 	const width = pdfWidth - 2*pdfMargin
-	if pg.banner != "" {
+	if pg.Banner != "" {
 		l.p.SetDashPattern([]float64{1, 0.8}, 0)
 		l.stroke(colourClose, 0.25)
 		l.p.Rect(pdfMargin, l.y, width, 6.4, "D")
 		l.p.SetDashPattern(nil, 0)
 		l.font(8.5, true, colourClose)
-		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.banner))/2, l.y+4.3, pg.banner)
+		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.Banner))/2, l.y+4.3, pg.Banner)
 		l.y += 9
 	}
 	l.font(15, true, colourInk)
-	l.p.Text(pdfMargin, l.y+5.2, pg.title)
+	l.p.Text(pdfMargin, l.y+5.2, pg.Title)
 	l.y += 8.5
-	l.block(pg.block, width)
+	l.block(pg.Block, width)
 	l.verdict(pg, width)
-	for _, s := range pg.sections {
+	for _, s := range pg.Sections {
 		l.section(s, width)
 	}
-	l.signs(pg.signs, width)
+	l.signs(pg.Signs, width)
 }
 
 // block is the title block, four cells a row.
@@ -144,18 +146,18 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 	l.y += 2.5
 	l.font(pdfText, false, colourInk)
 	var under []string
-	for _, t := range pg.under {
+	for _, t := range pg.Under {
 		under = append(under, l.wrap(t, width-24)...)
 	}
 	l.font(12.5, true, colourInk)
-	head := l.wrap(pg.headline, width-24)
+	head := l.wrap(pg.Headline, width-24)
 	height := 4.5 + float64(len(head))*lineHeight(12.5) + float64(len(under))*lineHeight(pdfText)
 	height = math.Max(height, 12)
-	l.fill(verdictColour(pg.verdict))
+	l.fill(verdictColours[pg.Verdict])
 	l.p.Rect(pdfMargin, l.y, 2.4, height, "F")
 	l.stroke(colourInk, 0.3)
 	l.p.Rect(pdfMargin, l.y, width, height, "D")
-	l.draw(verdictIcon(pg.verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
+	l.draw(verdictIcon(pg.Verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
 	y := l.lines(pdfMargin+18, l.y+1.8, head, 12.5)
 	l.font(pdfText, false, colourInk)
 	l.lines(pdfMargin+18, y, under, pdfText)
@@ -163,13 +165,16 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 }
 
 func (l *pdfLayout) section(s section, width float64) {
-	for i, r := range s.rows {
-		height := l.rowHeight(r, width)
+	for i, r := range s.Rows {
+		height := 0.0
+		for _, p := range r {
+			height = math.Max(height, l.height(p, panelWidth(r, p, width)))
+		}
 		if i == 0 {
 			l.room(8 + math.Min(height, 60))
-			l.heading(s.title, width)
+			l.heading(s.Title, width)
 		}
-		if len(r) == 1 && r[0].table != nil || height > pdfHeight-pdfMargin-pdfBottom {
+		if len(r) == 1 && r[0].Table != nil || height > pdfHeight-pdfMargin-pdfBottom {
 			for _, p := range r {
 				l.longPanel(p, width)
 			}
@@ -190,8 +195,7 @@ func (l *pdfLayout) heading(title string, width float64) {
 	l.y += 1.0
 	l.font(7.4, true, colourInk)
 	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
-	l.stroke(colourInk, 0.3)
-	l.p.Line(pdfMargin, l.y+4.4, pdfMargin+width, l.y+4.4)
+	l.rule(colourInk, 0.3, pdfMargin, l.y+4.4, width)
 	l.y += 5.4
 }
 
@@ -199,35 +203,16 @@ func (l *pdfLayout) heading(title string, width float64) {
 func panelWidth(r row, p panel, width float64) float64 {
 	shares := 0.0
 	for _, q := range r {
-		shares += q.share
+		shares += q.Share
 	}
-	return (width - pdfGap*float64(len(r)-1)) * p.share / shares
+	return (width - pdfGap*float64(len(r)-1)) * p.Share / shares
 }
 
-func (l *pdfLayout) rowHeight(r row, width float64) float64 {
-	height := 0.0
-	for _, p := range r {
-		height = math.Max(height, l.panelHeight(p, panelWidth(r, p, width)))
-	}
-	return height
-}
-
-func (l *pdfLayout) panelHeight(p panel, width float64) float64 {
-	height := 0.0
-	if p.picture != nil {
-		height += p.picture.height / p.picture.width * pictureWidth(p.picture, width)
-	}
-	if p.table != nil {
-		height += l.tableHeight(p.table, width)
-	}
-	if len(p.lines) > 0 {
-		height += l.aboveLines(p)
-		l.font(pdfText, false, colourInk)
-		for _, t := range p.lines {
-			height += float64(len(l.wrap(t, width-3))) * lineHeight(pdfText)
-		}
-	}
-	return height
+// height is how much of the page a panel takes.
+func (l *pdfLayout) height(p panel, width float64) float64 {
+	l.dry = true
+	defer func() { l.dry = false }()
+	return l.panel(p, 0, 0, width)
 }
 
 // pictureWidth keeps a picture at most twice as large as drawn for 96 dots an
@@ -236,28 +221,24 @@ func pictureWidth(d *drawing, width float64) float64 {
 	return math.Min(width, d.width*25.4/96*0.9)
 }
 
-func (l *pdfLayout) panel(p panel, x, y, width float64) {
-	if p.picture != nil {
-		w := pictureWidth(p.picture, width)
-		l.draw(p.picture, x+(width-w)/2, y, w)
-		y += p.picture.height / p.picture.width * w
+// panel lays a panel out downwards from y and returns where it ends.
+func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
+	if p.Picture != nil {
+		w := pictureWidth(p.Picture, width)
+		l.draw(p.Picture, x+(width-w)/2, y, w)
+		y += p.Picture.height / p.Picture.width * w
 	}
-	if p.table != nil {
-		t := l.measure(p.table, width)
+	if p.Table != nil {
+		t := l.measure(p.Table, width)
 		y = l.tableHead(t, x, y)
-		for k := range p.table.rows {
-			y = l.tableRow(t, k, x, y)
+		for _, r := range t.body {
+			y = l.tableRow(t, r, x, y)
 		}
 	}
-	l.bullets(p.lines, x, y+l.aboveLines(p), width)
-}
-
-// aboveLines keeps lines off the picture or table above them.
-func (l *pdfLayout) aboveLines(p panel) float64 {
-	if p.picture == nil && p.table == nil {
-		return 0
+	if len(p.Lines) > 0 && (p.Picture != nil || p.Table != nil) {
+		y += 1.2 // keeps lines off what is above them
 	}
-	return 1.2
+	return l.bullets(p.Lines, x, y, width)
 }
 
 // shortTable is how many rows are kept on one page.
@@ -265,39 +246,42 @@ const shortTable = 12
 
 // longPanel is a panel over the whole width whose table may run over pages.
 func (l *pdfLayout) longPanel(p panel, width float64) {
-	if p.table == nil {
-		height := l.panelHeight(p, width)
-		l.room(height)
-		l.panel(p, pdfMargin, l.y, width)
-		l.y += height + 2
-		return
+	below := 2.0
+	if p.Table != nil {
+		l.longTable(p, width)
+		p, below = panel{Lines: p.Lines}, 1.2
 	}
-	t := l.measure(p.table, width)
-	if len(p.table.rows) <= shortTable {
-		l.room(l.panelHeight(p, width))
+	height := l.height(p, width)
+	l.room(height)
+	l.panel(p, pdfMargin, l.y, width)
+	l.y += height + below
+}
+
+func (l *pdfLayout) longTable(p panel, width float64) {
+	t := l.measure(p.Table, width)
+	if len(t.body) <= shortTable {
+		l.room(l.height(p, width))
 	}
 	l.y = l.tableHead(t, pdfMargin, l.y)
-	for k := range p.table.rows {
-		if l.y+t.heights[k] > pdfHeight-pdfBottom {
+	for _, r := range t.body {
+		if l.y+r.height() > pdfHeight-pdfBottom {
 			l.newPage()
 			l.y = l.tableHead(t, pdfMargin, l.y)
 		}
-		l.y = l.tableRow(t, k, pdfMargin, l.y)
+		l.y = l.tableRow(t, r, pdfMargin, l.y)
 	}
-	rest := panel{share: 1, lines: p.lines}
-	height := l.panelHeight(rest, width)
-	l.room(height)
-	l.panel(rest, pdfMargin, l.y, width)
-	l.y += height + 1.2
 }
 
-func (l *pdfLayout) bullets(lines []string, x, y, width float64) {
+func (l *pdfLayout) bullets(lines []string, x, y, width float64) float64 {
 	for _, t := range lines {
-		l.fill(colourSoft)
-		l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
+		if !l.dry {
+			l.fill(colourSoft)
+			l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
+		}
 		l.font(pdfText, false, colourInk)
 		y = l.lines(x+3, y, l.wrap(t, width-3), pdfText)
 	}
+	return y
 }
 
 // signs are the signature lines; they stay together.
@@ -307,8 +291,7 @@ func (l *pdfLayout) signs(labels []string, width float64) {
 	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
 	for i, t := range labels {
 		x := pdfMargin + float64(i)*(cell+pdfGap)
-		l.stroke(colourInk, 0.3)
-		l.p.Line(x, l.y, x+cell, l.y)
+		l.rule(colourInk, 0.3, x, l.y, cell)
 		l.font(pdfSmall, false, colourSoft)
 		l.p.Text(x, l.y+3.2, t)
 	}

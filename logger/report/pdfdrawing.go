@@ -2,6 +2,9 @@ package report
 
 // draw puts a drawing on the page, width mm wide, its top left corner at x, y.
 func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
+	if l.dry {
+		return
+	}
 	k := width / d.width
 	at := func(p point) (float64, float64) { return x + k*p.x, y + k*p.y }
 	for _, m := range d.marks {

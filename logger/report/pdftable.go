@@ -12,16 +12,32 @@ const (
 	pdfCaption = 0.8 // below a caption
 )
 
+// pdfHead is the font size of headings, in points.
+const pdfHead = 6.6
+
 // A pdfTable is a table with its text broken into the width of its columns.
 type pdfTable struct {
 	*table
 	width   float64
 	caption []string
 	columns []float64
-	heads   [][]string
-	cells   [][][]string
-	heights []float64
-	head    float64
+	head    pdfRow
+	body    []pdfRow
+}
+
+// A pdfRow is a row with the lines of each entry.
+type pdfRow struct {
+	entries []entry
+	lines   [][]string
+	most    int // lines of the tallest
+	heading bool
+}
+
+func (r pdfRow) height() float64 {
+	if r.heading {
+		return float64(r.most)*lineHeight(pdfHead) + 1.2
+	}
+	return float64(r.most)*lineHeight(pdfText) + 1.0
 }
 
 // measure finds column widths and breaks the text to them: figures keep what
@@ -29,44 +45,44 @@ type pdfTable struct {
 func (l *pdfLayout) measure(t *table, width float64) pdfTable {
 	m := pdfTable{table: t, width: width, columns: l.columnWidths(t, width)}
 	l.font(pdfSmall, false, colourSoft)
-	m.caption = l.wrap(t.caption, width)
-	most := 1
-	for k, c := range t.columns {
-		l.font(6.6, true, colourSoft)
-		m.heads = append(m.heads, l.wrap(c.head, m.columns[k]-2*pdfPad))
-		most = max(most, len(m.heads[k]))
+	m.caption = l.wrap(t.Caption, width)
+	var heads []entry
+	for _, c := range t.Columns {
+		heads = append(heads, plain(c.Head))
 	}
-	m.head = float64(most)*lineHeight(6.6) + 1.2
-	for _, r := range t.rows {
-		var cells [][]string
-		most := 1
-		for k, e := range r {
-			l.cellFont(e, k)
-			cells = append(cells, l.wrap(e.text, m.columns[k]-2*pdfPad-markWidth(e)))
-			most = max(most, len(cells[k]))
-		}
-		m.cells = append(m.cells, cells)
-		m.heights = append(m.heights, float64(most)*lineHeight(pdfText)+1.0)
+	m.head = l.broken(pdfRow{entries: heads, heading: true}, m.columns)
+	for _, r := range t.Rows {
+		m.body = append(m.body, l.broken(pdfRow{entries: r}, m.columns))
 	}
 	return m
+}
+
+// broken breaks the text of a row to the widths of the columns.
+func (l *pdfLayout) broken(r pdfRow, widths []float64) pdfRow {
+	for k, e := range r.entries {
+		l.cellFont(r, k)
+		r.lines = append(r.lines, l.wrap(e.Text, widths[k]-2*pdfPad-markWidth(e)))
+		r.most = max(r.most, len(r.lines[k]))
+	}
+	return r
 }
 
 // columnWidths gives each column its longest word at least and then, as far as
 // the width goes, its longest text.
 func (l *pdfLayout) columnWidths(t *table, width float64) []float64 {
-	least, natural := make([]float64, len(t.columns)), make([]float64, len(t.columns))
-	for k, c := range t.columns {
-		l.font(6.6, true, colourSoft)
-		least[k] = l.longestWord(c.head)
-		natural[k] = math.Min(l.p.GetStringWidth(c.head), 26)
-		for _, r := range t.rows {
-			l.cellFont(r[k], k)
-			full := l.p.GetStringWidth(bmp(r[k].text)) + markWidth(r[k])
+	least, natural := make([]float64, len(t.Columns)), make([]float64, len(t.Columns))
+	for k, c := range t.Columns {
+		l.font(pdfHead, true, colourSoft)
+		least[k] = l.longestWord(c.Head)
+		natural[k] = math.Min(l.p.GetStringWidth(c.Head), 26)
+		for _, r := range t.Rows {
+			l.cellFont(pdfRow{entries: r}, k)
+			full := l.p.GetStringWidth(bmp(r[k].Text)) + markWidth(r[k])
 			natural[k] = math.Max(natural[k], full)
-			if c.number || r[k].judged || k == 0 && len([]rune(r[k].text)) <= shortName {
+			if c.Number || r[k].Judged || k == 0 && len([]rune(r[k].Text)) <= shortName {
 				least[k] = math.Max(least[k], full)
 			} else {
-				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].text), 30)+markWidth(r[k]))
+				least[k] = math.Max(least[k], math.Min(l.longestWord(r[k].Text), 30)+markWidth(r[k]))
 			}
 		}
 		least[k] += 2*pdfPad + 0.1
@@ -109,72 +125,56 @@ func (l *pdfLayout) longestWord(s string) float64 {
 }
 
 func markWidth(e entry) float64 {
-	if e.judged {
+	if e.Judged {
 		return pdfMark
 	}
 	return 0
 }
 
-func (l *pdfLayout) cellFont(e entry, k int) {
-	l.font(pdfText, e.strong || k == 0, colourInk)
-}
-
-func (l *pdfLayout) tableHeight(t *table, width float64) float64 {
-	m := l.measure(t, width)
-	h := float64(len(m.caption))*lineHeight(pdfSmall) + pdfCaption + m.head
-	for _, v := range m.heights {
-		h += v
+// cellFont sets the font of entry k of a row and returns its size.
+func (l *pdfLayout) cellFont(r pdfRow, k int) float64 {
+	if r.heading {
+		l.font(pdfHead, true, colourSoft)
+		return pdfHead
 	}
-	return h
+	l.font(pdfText, r.entries[k].Strong || k == 0, colourInk)
+	return pdfText
 }
 
 // tableHead writes caption and headings and returns where the rows begin.
 func (l *pdfLayout) tableHead(m pdfTable, x, y float64) float64 {
 	l.font(pdfSmall, false, colourSoft)
-	y = l.lines(x, y, m.caption, pdfSmall) + pdfCaption
+	return l.tableRow(m, m.head, x, l.lines(x, y, m.caption, pdfSmall)+pdfCaption)
+}
+
+// tableRow writes a row, its headings at the foot of it, and returns where the
+// next begins.
+func (l *pdfLayout) tableRow(m pdfTable, r pdfRow, x, y float64) float64 {
 	at := x
-	for k, lines := range m.heads {
-		l.font(6.6, true, colourSoft)
-		top := y + m.head - 1.0 - float64(len(lines))*lineHeight(6.6)
-		for _, t := range lines {
-			left := at + pdfPad
-			if m.table.columns[k].number {
+	for k, lines := range r.lines {
+		e, size := r.entries[k], l.cellFont(r, k)
+		top := y + 0.45
+		if r.heading {
+			top = y + 0.2 + float64(r.most-len(lines))*lineHeight(size)
+		}
+		for i, t := range lines {
+			left := at + pdfPad + markWidth(e)
+			if m.Columns[k].Number {
 				left = at + m.columns[k] - pdfPad - l.p.GetStringWidth(t)
 			}
-			l.lines(left, top, []string{t}, 6.6)
-			top += lineHeight(6.6)
+			next := l.lines(left, top, []string{t}, size)
+			if i == 0 && e.Judged {
+				l.draw(verdictIcon(e.Verdict), left-pdfMark, top+0.45, 2.5)
+			}
+			top = next
 		}
 		at += m.columns[k]
 	}
-	y += m.head
-	l.stroke(colourInk, 0.25)
-	l.p.Line(x, y, x+m.width, y)
-	return y
-}
-
-// tableRow writes row k and returns where the next begins.
-func (l *pdfLayout) tableRow(m pdfTable, k int, x, y float64) float64 {
-	at := x
-	for c, lines := range m.cells[k] {
-		e := m.rows[k][c]
-		l.cellFont(e, c)
-		top := y + 0.45
-		for i, t := range lines {
-			left := at + pdfPad + markWidth(e)
-			if m.table.columns[c].number {
-				left = at + m.columns[c] - pdfPad - l.p.GetStringWidth(t)
-			}
-			l.lines(left, top, []string{t}, pdfText)
-			if i == 0 && e.judged {
-				l.draw(verdictIcon(e.verdict), left-pdfMark, top+0.45, 2.5)
-				l.cellFont(e, c)
-			}
-			top += lineHeight(pdfText)
-		}
-		at += m.columns[c]
+	y += r.height()
+	if r.heading {
+		l.rule(colourInk, 0.25, x, y, m.width)
+	} else {
+		l.rule(colourHair, 0.2, x, y, m.width)
 	}
-	y += m.heights[k]
-	l.stroke(colourHair, 0.2)
-	l.p.Line(x, y, x+m.width, y)
 	return y
 }

@@ -7,7 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/logger/record"
+	"crownlog/logger/feature"
 )
 
 // A polarSize lays out a polar picture.
@@ -31,18 +31,13 @@ func backlashScale(rounds []Round, z polarSize) scale {
 	s := newSpan()
 	for _, r := range rounds {
 		s.add(r.Spec.Limits.Lower, r.Spec.Limits.Upper)
-		for _, p := range r.Points {
-			s.add(p.Value)
-			if !math.IsNaN(p.U) {
-				s.add(p.Value-p.U, p.Value+p.U)
-			}
+		for _, p := range r.Results {
+			v, u := p.Capture.Value, gum.Coverage*p.Capture.U
+			s.add(v, v-u, v+u)
 		}
 	}
-	if s.empty() {
-		s.add(0, 1)
-	}
-	margin := 0.06 * (s.high - s.low)
-	return newScale(s.low-margin, s.high+margin, z.inner, z.outer, 4)
+	low, high := s.widened(0.06, 0)
+	return newScale(low, high, z.inner, z.outer, 4)
 }
 
 // polarPicture draws the backlash of r around the wheel: position 1 at the top,
@@ -57,41 +52,36 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 		d.circle(inkHair, c, s.at(t))
 	}
 	d.limitRings(c, r.Spec.Limits, s)
-	every := (len(r.Points) + mostNumbers - 1) / mostNumbers
-	for i, p := range r.Points {
+	every := (len(r.Results) + mostNumbers - 1) / mostNumbers
+	for i, p := range r.Results {
 		if i%every == 0 {
-			d.line(inkHair, polar(c, z.inner, p.AngleDeg), polar(c, z.outer, p.AngleDeg))
+			d.line(inkHair, polar(c, z.inner, p.Capture.AngleDeg), polar(c, z.outer, p.Capture.AngleDeg))
 			d.number(c, p, r.Format, z, every == 1)
 		}
 	}
 	for _, g := range ghosts {
-		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Points) > 2)
+		d.polyline(inkGhost, roundPoints(c, g, s), len(g.Results) > 2)
 	}
-	d.add(inkCurve, fittedCurve(c, r, s)...)
-	if len(r.Points) > 2*mostNumbers {
+	if curve := fittedCurve(c, r, s); len(curve) > 2 {
+		d.polyline(inkCurve, curve, true)
+	}
+	if len(r.Results) > 2*mostNumbers {
 		z.mark *= 0.7
 	}
-	for _, p := range r.Points {
+	for _, p := range r.Results {
 		d.position(c, p, s, z)
 	}
-	d.radialFigures(c, s, z, freeAngle(r.Points))
+	d.radialFigures(c, s, z, freeAngle(r.Results))
 	d.circle(ink{fill: colourInk}, c, 1.6)
 	return d
 }
 
 // windowRing shades the window; an open side reaches the edge of the scale.
 func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
-	lower, upper := l.Lower, l.Upper
-	if math.IsNaN(lower) && math.IsNaN(upper) {
-		return
+	if l.Any() {
+		lower, upper := s.window(l)
+		d.ring(inkBand, c, lower, upper)
 	}
-	if math.IsNaN(lower) {
-		lower = s.low
-	}
-	if math.IsNaN(upper) {
-		upper = s.high
-	}
-	d.ring(inkBand, c, s.at(lower), s.at(upper))
 }
 
 func (d *drawing) limitRings(c point, l gum.Limits, s scale) {
@@ -107,29 +97,30 @@ const mostNumbers = 14
 
 // number writes a position's number outside the rings and, on a large picture,
 // its value.
-func (d *drawing) number(c point, p Point, f Format, z polarSize, figures bool) {
-	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Position)}
+func (d *drawing) number(c point, p feature.Result, f Format, z polarSize, figures bool) {
+	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Capture.Position)}
 	if !z.figures || !figures {
-		number.at = polar(c, z.outer+1.1*z.letter, p.AngleDeg)
+		number.at = polar(c, z.outer+1.1*z.letter, p.Capture.AngleDeg)
 		number.at.y += 0.36 * z.letter
 		d.write(inkText, number)
 		return
 	}
-	at := polar(c, z.outer+1.9*z.letter, p.AngleDeg)
+	at := polar(c, z.outer+1.9*z.letter, p.Capture.AngleDeg)
 	number.at = point{at.x, at.y - 0.24*z.letter}
 	d.write(inkText, number)
-	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Value)})
+	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Capture.Value)})
 }
 
 // position draws one value with its uncertainty.
-func (d *drawing) position(c point, p Point, s scale, z polarSize) {
-	if math.IsNaN(p.Value) {
+func (d *drawing) position(c point, p feature.Result, s scale, z polarSize) {
+	v, u, deg := p.Capture.Value, gum.Coverage*p.Capture.U, p.Capture.AngleDeg
+	if math.IsNaN(v) {
 		return
 	}
-	if !math.IsNaN(p.U) {
-		d.line(inkWhisker, polar(c, s.at(p.Value-p.U), p.AngleDeg), polar(c, s.at(p.Value+p.U), p.AngleDeg))
+	if !math.IsNaN(u) {
+		d.line(inkWhisker, polar(c, s.at(v-u), deg), polar(c, s.at(v+u), deg))
 	}
-	d.verdictMark(p.Verdict, polar(c, s.at(p.Value), p.AngleDeg), z.mark)
+	d.verdictMark(p.Verdict, polar(c, s.at(v), deg), z.mark)
 }
 
 // radialFigures names the rings along a ray between two positions.
@@ -144,7 +135,7 @@ func (d *drawing) radialFigures(c point, s scale, z polarSize, deg float64) {
 			continue
 		}
 		at := polar(c, s.at(t), deg)
-		text := strconv.FormatFloat(t, 'f', s.decimals(), 64)
+		text := s.figure(t)
 		w := 0.56 * size * float64(len(text))
 		d.rect(ink{fill: colourPaper}, at.x-w/2-1, at.y-0.5*size, w+2, size)
 		d.write(inkSoft, label{at: point{at.x, at.y + 0.36*size}, anchor: anchorMiddle, size: size, text: text})
@@ -154,9 +145,9 @@ func (d *drawing) radialFigures(c point, s scale, z polarSize, deg float64) {
 // roundPoints is the polygon through the values of r.
 func roundPoints(c point, r Round, s scale) []point {
 	var ps []point
-	for _, p := range r.Points {
-		if !math.IsNaN(p.Value) {
-			ps = append(ps, polar(c, s.at(p.Value), p.AngleDeg))
+	for _, p := range r.Results {
+		if !math.IsNaN(p.Capture.Value) {
+			ps = append(ps, polar(c, s.at(p.Capture.Value), p.Capture.AngleDeg))
 		}
 	}
 	return ps
@@ -164,45 +155,40 @@ func roundPoints(c point, r Round, s scale) []point {
 
 // fittedCurve is the mean with its once and twice per turn parts as a closed
 // curve; straight lines between the values where they are not known.
-func fittedCurve(c point, r Round, s scale) []segment {
-	var ps []point
+func fittedCurve(c point, r Round, s scale) []point {
 	if !r.Round.H2Known || math.IsNaN(r.Round.H1.Amplitude) {
-		ps = roundPoints(c, r, s)
-	} else {
-		for deg := 0.0; deg < 360; deg += 3 {
-			v := r.Round.Mean + harmonicAt(r.Round.H1, 1, deg) + harmonicAt(r.Round.H2, 2, deg)
-			ps = append(ps, polar(c, s.at(v), deg))
-		}
+		return roundPoints(c, r, s)
 	}
-	if len(ps) < 3 {
-		return nil
+	var ps []point
+	for deg := 0.0; deg < 360; deg += 3 {
+		v := r.Round.Mean + harmonicAt(&r.Round.H1, 1, deg) + harmonicAt(&r.Round.H2, 2, deg)
+		ps = append(ps, polar(c, s.at(v), deg))
 	}
-	path := []segment{moveTo(ps[0])}
-	for _, p := range ps[1:] {
-		path = append(path, lineTo(p))
-	}
-	return append(path, segment{op: 'Z'})
+	return ps
 }
 
 // harmonicAt is the value of a harmonic of the given order at an angle, from
-// its amplitude and the angle of its first high spot.
-func harmonicAt(h analysis.Harmonic, order, deg float64) float64 {
+// its amplitude and the angle of its first high spot; 0 of one that is not known.
+func harmonicAt(h *analysis.Harmonic, order, deg float64) float64 {
+	if h == nil {
+		return 0
+	}
 	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
 }
 
 // freeAngle is the middle of a gap between positions near the top, where figures
 // along a ray cover no mark and stand above one another.
-func freeAngle(ps []Point) float64 {
+func freeAngle(ps []feature.Result) float64 {
 	if len(ps) == 0 {
 		return 45
 	}
 	best, gap := 45.0, math.Inf(1)
 	for i, p := range ps {
-		next := ps[(i+1)%len(ps)].AngleDeg
-		for next <= p.AngleDeg {
+		next := ps[(i+1)%len(ps)].Capture.AngleDeg
+		for next <= p.Capture.AngleDeg {
 			next += 360
 		}
-		if middle := (p.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
+		if middle := (p.Capture.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
 			best, gap = middle, math.Abs(middle-20)
 		}
 	}
@@ -215,19 +201,4 @@ func polarWords(r Round) string {
 	return fmt.Sprintf("%d positions, mean %s, tightest %s at position %d, loosest %s at position %d, spread %s. %s. Position 1 is at the top and the numbers run clockwise.",
 		r.Round.N, f.quantity(r.Round.Mean), f.quantity(r.Round.Tightest.Value), r.Round.Tightest.Position,
 		f.quantity(r.Round.Loosest.Value), r.Round.Loosest.Position, f.quantity(r.Round.Spread), f.windowWords(r.Spec.Limits))
-}
-
-// stageTitle is a stage as words.
-func stageTitle(stage string) string {
-	switch stage {
-	case record.StageAsFound:
-		return "as found"
-	case record.StageBench:
-		return "on the bench"
-	case record.StageSetUp:
-		return "set up"
-	case record.StageCaps:
-		return "caps torqued"
-	}
-	return stage
 }

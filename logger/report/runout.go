@@ -20,32 +20,23 @@ func runoutPicture(r Runout) *drawing {
 	for _, p := range r.Points {
 		mean += p.Value / float64(len(r.Points))
 	}
-	sum := func(deg float64) float64 {
-		v := 0.0
-		if r.Runout.H1 != nil {
-			v += harmonicAt(*r.Runout.H1, 1, deg)
-		}
-		if r.Runout.H2 != nil {
-			v += harmonicAt(*r.Runout.H2, 2, deg)
-		}
-		return v
-	}
+	once := func(deg float64) float64 { return harmonicAt(r.Runout.H1, 1, deg) }
+	sum := func(deg float64) float64 { return once(deg) + harmonicAt(r.Runout.H2, 2, deg) }
 	s := newSpan()
 	for deg := 0.0; deg <= 360; deg += 5 {
-		s.add(sum(deg))
-		if r.Runout.H1 != nil {
-			s.add(harmonicAt(*r.Runout.H1, 1, deg))
-		}
+		s.add(sum(deg), once(deg))
 	}
 	for _, p := range r.Points {
 		s.add(p.Value - mean)
 	}
-	margin := 0.1*(s.high-s.low) + 1e-3
-	c := newChart(chartWidth, chartHeight, s.low-margin, s.high+margin, "mm about the mean", r.Title, runoutWords(r))
+	low, high := s.widened(0.1, 1e-3)
+	c := newChart(chartWidth, chartHeight, low, high, "mm about the mean", r.title(), runoutWords(r))
 	c.grid()
-	c.turn(func(deg float64) float64 { return sum(deg) }, inkCurve, r.Runout.H1 != nil)
+	if r.Runout.H1 != nil {
+		c.turn(sum, inkCurve)
+	}
 	if r.Runout.H1 != nil && r.Runout.H2 != nil {
-		c.turn(func(deg float64) float64 { return harmonicAt(*r.Runout.H1, 1, deg) }, inkDashed, true)
+		c.turn(once, inkDashed)
 	}
 	for _, p := range r.Points {
 		c.circle(ink{fill: colourPaper, stroke: colourInside, width: 1.4}, point{c.angle(p.AngleDeg), c.y.at(p.Value - mean)}, 3.4)
@@ -69,10 +60,7 @@ func (c chart) angle(deg float64) float64 {
 }
 
 // turn draws f over one turn.
-func (c chart) turn(f func(deg float64) float64, i ink, known bool) {
-	if !known {
-		return
-	}
+func (c chart) turn(f func(deg float64) float64, i ink) {
 	var ps []point
 	for deg := 0.0; deg <= 360; deg += 4 {
 		ps = append(ps, point{c.left + deg/360*(c.right-c.left), c.y.at(f(deg))})
@@ -83,14 +71,14 @@ func (c chart) turn(f func(deg float64) float64, i ink, known bool) {
 // runoutWords says what the picture shows.
 func runoutWords(r Runout) string {
 	f := r.Format
-	s := fmt.Sprintf("Full indicator movement %s", f.quantity(r.Runout.FIM))
-	if r.Runout.H1 != nil {
-		s += fmt.Sprintf(", once per turn %s with its high spot at %.0f°", f.quantity(r.Runout.H1.Movement()), r.Runout.H1.PhaseDeg)
+	s := "Full indicator movement " + f.quantity(r.Runout.FIM)
+	if h := r.Runout.H1; h != nil {
+		s += fmt.Sprintf(", once per turn %s with its high spot at %.0f°", f.quantity(h.Movement()), h.PhaseDeg)
 	}
-	if r.Runout.H2 != nil {
-		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(r.Runout.H2.Movement()), r.Runout.H2.PhaseDeg)
+	if h := r.Runout.H2; h != nil {
+		s += fmt.Sprintf(", twice per turn %s at %.0f°", f.quantity(h.Movement()), h.PhaseDeg)
 	}
-	return s + ". " + upperFirst(f.windowWords(r.Limits)) + "."
+	return s + ". " + upperFirst(f.windowWords(r.Spec.Limits)) + "."
 }
 
 // runoutSection is a picture and the figures of each run-out.
@@ -104,19 +92,19 @@ func runoutSection(d Data) section {
 			continue // the full movement only: nothing to draw
 		}
 		p := runoutPicture(r)
-		p.caption(upperFirst(r.Title) + ", " + stageTitle(r.Stage))
-		panels = append(panels, panel{share: 1, picture: p})
+		p.caption(upperFirst(r.title()) + ", " + stageTitle(r.Stage))
+		panels = append(panels, panel{Share: 1, Picture: p})
 	}
 	lines := append(runoutNotes(d.Runouts), conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)...)
-	last := panel{share: 1, table: runoutTable(d.Runouts)}
-	s := section{title: "Run-out"}
+	last := panel{Share: 1, Table: runoutTable(d.Runouts)}
+	s := section{Title: "Run-out"}
 	if len(panels)%3 == 0 { // no place beside the pictures
-		last.lines, lines = lines, nil
+		last.Lines, lines = lines, nil
 	}
 	if len(panels) > 0 {
-		s.rows = thirds(panels, lines)
+		s.Rows = thirds(panels, lines)
 	}
-	s.rows = append(s.rows, row{last})
+	s.Rows = append(s.Rows, row{last})
 	return s
 }
 
@@ -125,14 +113,11 @@ func runoutNotes(runouts []Runout) []string {
 	var lines []string
 	for _, r := range runouts {
 		if r.Runout.Refused {
-			lines = append(lines, upperFirst(r.Title)+" could not be measured: "+words.Joined(r.Runout.Notes)+".")
+			lines = append(lines, upperFirst(r.title())+" could not be measured: "+words.Joined(r.Runout.Notes)+".")
 		}
 		for _, s := range r.Runout.Spikes {
-			text := fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out", upperFirst(r.Title), s.AngleDeg, r.Format.signed(s.Height))
-			if s.Repeats {
-				text += "; it came back a turn later: burr, paint or bruise"
-			}
-			lines = append(lines, text+".")
+			lines = append(lines, fmt.Sprintf("%s: a narrow spot at %.0f°, %s mm, is left out%s.", upperFirst(r.title()), s.AngleDeg,
+				r.Format.signed(s.Height), given(s.Repeats, "; it came back a turn later: burr, paint or bruise")))
 		}
 	}
 	return lines
@@ -141,16 +126,13 @@ func runoutNotes(runouts []Runout) []string {
 // runoutTable has a row for each run-out.
 func runoutTable(runouts []Runout) *table {
 	t := &table{
-		caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), full movement at the angle of the high spot.",
-		columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
+		Caption: "mm. Circles: readings; dashed: once a turn (1×); line: with twice (2×), full movement at the angle of the high spot.",
+		Columns: []column{{"", false}, {"Full movement", true}, {"Limit", true}, {"1× a turn", true}, {"2× a turn", true}, {"Rest, s.d.", true}, {"If re-seated", true}, {"Verdict", false}},
 	}
 	for _, r := range runouts {
-		name := upperFirst(strings.TrimPrefix(r.Title, "run-out of the "))
-		if r.Stage != "" {
-			name += ", " + shortStage(r.Stage)
-		}
-		t.rows = append(t.rows, []entry{
-			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Limits)),
+		name := upperFirst(strings.TrimPrefix(r.title(), "run-out of the ")) + given(r.Stage != "", ", "+shortStage(r.Stage))
+		t.Rows = append(t.Rows, []entry{
+			plain(name), plain(r.Format.figure(r.Runout.FIM)), plain(Format{Decimals: r.Format.Decimals}.limits(r.Spec.Limits)),
 			plain(harmonicText(r.Runout.H1, r.Format)), plain(harmonicText(r.Runout.H2, r.Format)),
 			plain(r.Format.figure(r.Runout.ResidualSD)), plain(r.Format.figure(r.Runout.FIMIfReseated)),
 			judged(r.Verdict, r.Verdict.String()),

@@ -14,26 +14,32 @@ import (
 	"crownlog/logger/record"
 )
 
+// runoutOf is a run-out without a window; a feature that is not known is its own
+// title.
+func runoutOf(title string, result runout.Result) Runout {
+	var r Runout
+	r.Feature, r.Format, r.Spec.Limits, r.Runout = title, Format{"mm", 3}, gum.NoLimits("mm"), &result
+	return r
+}
+
 func TestRunoutNotes(t *testing.T) {
-	f := Format{"mm", 3}
 	assert.Equal(t, []string{
 		"Run-out of the bore could not be measured: 2 places are too few for a run-out; 1.50 turns of 12 s recognised.",
 		"Run-out of the face: a narrow spot at 45°, +0.050 mm, is left out; it came back a turn later: burr, paint or bruise.",
 		"Run-out of the face: a narrow spot at 200°, −0.031 mm, is left out.",
 	}, runoutNotes([]Runout{
-		{Title: "run-out of the bore", Format: f, Runout: runout.Result{Refused: true, Notes: []analysis.Note{analysis.FewPlaces.Of(2), analysis.TurnsSeen.Of(1.5, 12)}}},
-		{Title: "run-out of the face", Format: f, Runout: runout.Result{Spikes: []runout.Spike{
+		runoutOf("run-out of the bore", runout.Result{Refused: true, Notes: []analysis.Note{analysis.FewPlaces.Of(2), analysis.TurnsSeen.Of(1.5, 12)}}),
+		runoutOf("run-out of the face", runout.Result{Spikes: []runout.Spike{
 			{AngleDeg: 45, Height: 0.05, Repeats: true}, {AngleDeg: 200, Height: -0.031},
-		}}},
+		}}),
 	}))
 }
 
 // The points of the picture are the readings about their mean, at their angles.
 func TestRunoutPicturePoints(t *testing.T) {
-	r := Runout{
-		Title: "run-out", Format: Format{"mm", 3}, Limits: gum.NoLimits("mm"),
-		Points: []RunoutPoint{{0, 0.13}, {90, 0.11}, {180, 0.07}, {270, 0.09}},
-		Runout: runout.Result{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}},
+	r := runoutOf("run-out", runout.Result{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}})
+	for i, v := range []float64{0.13, 0.11, 0.07, 0.09} {
+		r.Points = append(r.Points, record.Capture{AngleDeg: 90 * float64(i), Value: v})
 	}
 	p := runoutPicture(r)
 	var centres []point
@@ -54,8 +60,7 @@ func TestRunoutPicturePoints(t *testing.T) {
 
 func TestRunoutMissingHarmonics(t *testing.T) {
 	nan := math.NaN()
-	table := runoutTable([]Runout{{Title: "run-out of the pilot", Format: Format{"mm", 3}, Limits: gum.NoLimits("mm"),
-		Runout: runout.Result{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan}}})
+	table := runoutTable([]Runout{runoutOf("run-out of the pilot", runout.Result{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan})})
 	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not decided"}, tableTexts(table)[9:])
 }
 

@@ -3,6 +3,8 @@ package report
 import (
 	"math"
 	"slices"
+
+	"crownlog/analysis/gum"
 )
 
 // A scale maps values from low to high on lengths from from to to.
@@ -54,6 +56,21 @@ func (s scale) at(v float64) float64 {
 	return s.from + (v-s.low)/(s.high-s.low)*(s.to-s.from)
 }
 
+// window is where the limits stand; an open side reaches the end of the scale.
+func (s scale) window(l gum.Limits) (lower, upper float64) {
+	lower, upper = s.from, s.to
+	if !math.IsNaN(l.Lower) {
+		lower = s.at(l.Lower)
+	}
+	if !math.IsNaN(l.Upper) {
+		upper = s.at(l.Upper)
+	}
+	return lower, upper
+}
+
+// figure writes a tick.
+func (s scale) figure(tick float64) string { return Format{Decimals: s.decimals()}.figure(tick) }
+
 // decimals is how many decimals the ticks need.
 func (s scale) decimals() int {
 	if len(s.ticks) < 2 {
@@ -76,4 +93,12 @@ func (s *span) add(vs ...float64) {
 	}
 }
 
-func (s span) empty() bool { return s.low > s.high }
+// widened is the span with a share of it and some more on either side; 0 to 1
+// with nothing in it.
+func (s span) widened(share, more float64) (low, high float64) {
+	if s.low > s.high {
+		s = span{0, 1}
+	}
+	margin := share*(s.high-s.low) + more
+	return s.low - margin, s.high + margin
+}

@@ -5,8 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-
-	"crownlog/logger/record"
 )
 
 // stagePicture draws, for each stage, the mean backlash with its range from
@@ -19,81 +17,59 @@ func stagePicture(rounds []Round) *drawing {
 		words = append(words, fmt.Sprintf("%s: mean %s, from %s to %s", stageTitle(r.Stage),
 			r.Format.quantity(r.Round.Mean), r.Format.figure(r.Round.Tightest.Value), r.Format.quantity(r.Round.Loosest.Value)))
 	}
-	if s.empty() {
-		s.add(0, 1)
-	}
-	margin := 0.2 * (s.high - s.low)
-	c := newChart(chartWidth, chartHeight+20, s.low-margin, s.high+margin, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
-	c.y = newFixedScale(s.low-margin, s.high+margin, c.bottom, c.top, 4)
-	limits := rounds[len(rounds)-1].Spec.Limits
-	c.band(limits.Lower, limits.Upper)
+	low, high := s.widened(0.2, 0)
+	c := newChart(chartWidth, chartHeight+20, low, high, "mm", "Backlash from stage to stage", strings.Join(words, "; ")+".")
+	c.y = newFixedScale(low, high, c.bottom, c.top, 4)
+	c.band(rounds[len(rounds)-1].Spec.Limits)
 	c.grid()
-	step := (c.right - c.left) / float64(len(rounds))
 	var means []point
 	for i, r := range rounds {
-		x := c.left + (float64(i)+0.5)*step
-		if !math.IsNaN(r.Round.Mean) {
+		if x, _ := c.column(i, len(rounds)); !math.IsNaN(r.Round.Mean) {
 			means = append(means, point{x, c.y.at(r.Round.Mean)})
 		}
 	}
 	c.polyline(inkDashed, means, false)
 	for i, r := range rounds {
-		x := c.left + (float64(i)+0.5)*step
+		x, _ := c.column(i, len(rounds))
 		c.stage(x, r)
-		if !math.IsNaN(r.Round.Mean) {
-			c.verdictMark(r.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
-		}
-		c.under(x, shortStage(r.Stage), true)
 	}
 	return c.drawing
 }
 
-// stage draws the range of one round at x.
+// stage draws the range of one round at x, with the mark of its mean.
 func (c chart) stage(x float64, r Round) {
-	low, high := c.y.at(r.Round.Tightest.Value), c.y.at(r.Round.Loosest.Value)
-	if math.IsNaN(low) || math.IsNaN(high) {
-		return
+	tightest, loosest := r.Round.Tightest.Value, r.Round.Loosest.Value
+	if low, high := c.y.at(tightest), c.y.at(loosest); !math.IsNaN(low) && !math.IsNaN(high) {
+		c.rect(ink{fill: colourPaper, stroke: colourRule, width: 0.8}, x-5, high, 10, low-high)
+		c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: r.Format.figure(loosest)})
+		c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: r.Format.figure(tightest)})
 	}
-	c.rect(ink{fill: colourPaper, stroke: colourRule, width: 0.8}, x-5, high, 10, low-high)
-	f := r.Format
-	c.write(inkSoft, label{at: point{x, high - 4}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Loosest.Value)})
-	c.write(inkSoft, label{at: point{x, low + 11}, anchor: anchorMiddle, size: 9, text: f.figure(r.Round.Tightest.Value)})
-}
-
-// shortStage is a stage in the width of a chart's column.
-func shortStage(stage string) string {
-	switch stage {
-	case record.StageBench:
-		return "bench"
-	case record.StageCaps:
-		return "caps"
+	if !math.IsNaN(r.Round.Mean) {
+		c.verdictMark(r.Verdict, point{x, c.y.at(r.Round.Mean)}, 5.5)
 	}
-	return stageTitle(stage)
+	c.under(x, shortStage(r.Stage), true)
 }
 
 // changeSection is what each stage and each adjuster move did to the backlash.
 func changeSection(d Data) section {
-	var s section
-	var titles []string
+	titles := dropEmpty(given(len(d.Changes) > 0, "Stage changes"), given(len(d.Moves) > 0, "Adjuster history"))
+	s := section{Title: strings.Join(titles, ", ")}
 	if len(d.Changes) > 0 {
-		titles = append(titles, "Stage changes")
-		s.rows = append(s.rows, row{{share: 1, picture: stagePicture(d.Backlash)}, {share: 2, table: changeTable(d.Changes)}})
+		s.Rows = append(s.Rows, row{{Share: 1, Picture: stagePicture(d.Backlash)}, {Share: 2, Table: changeTable(d.Changes)}})
 	}
 	if len(d.Moves) > 0 {
-		titles = append(titles, "Adjuster history")
-		s.rows = append(s.rows, row{{share: 1, table: moveTable(d)}})
+		s.Rows = append(s.Rows, row{{Share: 1, Table: moveTable(d)}})
 	}
-	s.title = strings.Join(titles, ", ")
 	return s
 }
 
 func changeTable(cs []StageChange) *table {
 	t := &table{
-		caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
-		columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
+		Caption: "Change of the mean backlash; it counts only beyond its expanded uncertainty U.",
+		Columns: []column{{"Between", false}, {"Change, mm", true}, {"± U", true}, {"Result", false}},
 	}
 	for _, c := range cs {
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(stageTitle(c.From) + " – " + stageTitle(c.To)), plain(c.Format.finer().signed(c.Change.Mean)),
 			plain(c.Format.finer().uncertainty(c.U)), plain(c.Sentence),
 		})
@@ -104,35 +80,21 @@ func changeTable(cs []StageChange) *table {
 // moveTable is the adjuster history.
 func moveTable(d Data) *table {
 	t := &table{
-		caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
-		columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
+		Caption: "Adjuster moves: + is the crown wheel towards the pinion; mean backlash in mm before, as expected, and after.",
+		Columns: []column{{"No.", false}, {"Stage", false}, {"Time (UTC)", false}, {"Move", true}, {"In all", true}, {"Before", true}, {"Expected", true}, {"After", true}, {"Note", false}},
 	}
+	b := millimetres(d.Sheet).finer()
 	for i, m := range d.Moves {
-		f := Format{Unit: m.Unit, Decimals: 2}
-		if m.Unit != "mm" {
-			f.Decimals = 0
+		f := Format{m.Unit, 0}
+		if m.Unit == "mm" {
+			f.Decimals = 2
 		}
-		b := Format{Unit: "mm", Decimals: resolved(d.Sheet.Gauge.ResolutionMM, 3)}.finer()
-		t.rows = append(t.rows, []entry{
-			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(m.Time.UTC().Format("2006-01-02 15:04")),
-			plain(f.signed(m.Amount) + spaced(moveUnit(m))), plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expectedText(b, m)), plain(b.figure(m.After)), plain(m.Note),
+		unit := spaced(m.Unit) + given(m.Unit == "notch" && math.Abs(m.Value) != 1, "es")
+		expected := b.figure(m.Expected) + given(!math.IsNaN(m.ExpectedU), " ± "+b.uncertainty(m.ExpectedU))
+		t.Rows = append(t.Rows, []entry{
+			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(minute(m.Time)), plain(f.signed(m.Value) + unit),
+			plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expected), plain(b.figure(m.After)), plain(m.NoteText()),
 		})
 	}
 	return t
-}
-
-// expectedText is what a move was expected to lead to.
-func expectedText(f Format, m Move) string {
-	if math.IsNaN(m.ExpectedU) {
-		return f.figure(m.Expected)
-	}
-	return f.figure(m.Expected) + " ± " + f.uncertainty(m.ExpectedU)
-}
-
-// moveUnit is the unit of a move, in the plural where it has one.
-func moveUnit(m Move) string {
-	if m.Unit == "notch" && math.Abs(m.Amount) != 1 {
-		return "notches"
-	}
-	return m.Unit
 }

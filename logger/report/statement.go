@@ -2,10 +2,10 @@ package report
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -16,10 +16,10 @@ func recordSection(d Data) section {
 	if len(rows) == 0 {
 		return section{}
 	}
-	return section{title: "Overrides, notes and readings set aside", rows: []row{{{share: 1, table: &table{
-		caption: "Readings not used stay on record.", rows: rows,
-		columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
-	}, lines: attachmentLines(d.Attachments)}}}}
+	return section{Title: "Overrides, notes and readings set aside", Rows: []row{{{Share: 1, Table: &table{
+		Caption: "Readings not used stay on record.", Rows: rows,
+		Columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
+	}, Lines: attachmentLines(d.Attachments)}}}}
 }
 
 // attachmentLines says whether the attached files are what was attached.
@@ -42,21 +42,15 @@ func attachmentLines(as []record.CheckedAttachment) []string {
 func remarkRows(rs []Remark) [][]entry {
 	var rows [][]entry
 	for _, r := range rs {
-		text := r.Text
-		switch r.Kind {
-		case "override":
-			text = "Override: " + text
-		case "rejected":
-			text = "Not used: " + text
-		}
-		rows = append(rows, []entry{plain(r.Time.UTC().Format("2006-01-02 15:04")), plain(stageTitle(r.Stage)), plain(text)})
+		kind := given(r.Kind == record.FeatureOverride, "Override: ") + given(r.Kind == record.QualityRejected, "Not used: ")
+		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain(kind + r.Text)})
 	}
 	return rows
 }
 
 // gaugeSection states what the figures and their verdicts rest on.
 func gaugeSection(d Data) section {
-	s := section{title: "Windows, gauges and uncertainty"}
+	s := section{Title: "Windows, gauges and uncertainty"}
 	lines := append(windowLines(d.Sheet),
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		uncertaintyWords(d.Sheet),
@@ -68,42 +62,23 @@ func gaugeSection(d Data) section {
 		}
 		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
 	}
-	lines = dropEmpty(lines)
+	lines = dropEmpty(lines...)
 	half := halfway(lines)
-	s.rows = []row{{{share: 1, lines: lines[:half]}, {share: 1, lines: lines[half:]}}}
+	s.Rows = []row{{{Share: 1, Lines: lines[:half]}, {Share: 1, Lines: lines[half:]}}}
 	return s
 }
 
 // uncertaintyWords names what went into the uncertainties, and no more.
 func uncertaintyWords(s sheet.Sheet) string {
-	parts := []string{"the repeatability of the readings"}
-	var out []string
-	count := func(known bool, text string) {
-		if known {
-			parts = append(parts, text)
-		} else {
-			out = append(out, text)
-		}
-	}
-	count(s.Gauge.ResolutionMM > 0, "the gauge's resolution")
-	count(s.Gauge.MPEMM > 0, "its permissible error")
-	if s.Plunger.CosineDeg != 0 || s.Plunger.ContactRadius > 0 && s.Plunger.HeelRadius > 0 {
-		parts = append(parts, "the plunger's alignment")
-	}
+	g, p := s.Gauge, s.Plunger
+	const resolution, permissible = "the gauge's resolution", "its permissible error"
+	parts := dropEmpty("the repeatability of the readings", given(g.ResolutionMM > 0, resolution), given(g.MPEMM > 0, permissible),
+		given(p.CosineDeg != 0 || p.ContactRadius > 0 && p.HeelRadius > 0, "the plunger's alignment"))
 	text := "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + list(parts) + ". A dash: not known, and then nothing is proven."
-	if len(out) > 0 {
+	if out := dropEmpty(given(!(g.ResolutionMM > 0), resolution), given(!(g.MPEMM > 0), permissible)); len(out) > 0 {
 		text += " Not entered, and so not in it: " + list(out) + "; the true uncertainty is larger."
 	}
 	return text
-}
-
-// list joins words as a sentence does.
-func list(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
 }
 
 // halfColumn is about how many letters a line of half the page holds.
@@ -128,28 +103,13 @@ func halfway(texts []string) int {
 
 func gaugeWords(d Data) string {
 	g := d.Sheet.Gauge
-	var parts []string
-	if g.Label != "" {
-		parts = append(parts, g.Label)
-	}
-	f := Format{Unit: "mm", Decimals: resolved(g.ResolutionMM, 3)}
-	if g.ResolutionMM > 0 {
-		parts = append(parts, "resolution "+f.quantity(g.ResolutionMM))
-	}
-	if g.MPEMM > 0 {
-		parts = append(parts, "permissible error ±"+Format{Unit: "mm", Decimals: resolved(g.MPEMM, 4)}.quantity(g.MPEMM))
-	}
-	if g.Calibrated != "" {
-		parts = append(parts, "calibrated "+g.Calibrated)
-	}
-	s := ""
-	if len(parts) > 0 {
-		s = "Indicator: " + strings.Join(parts, ", ") + ". "
-	}
-	if len(d.Gauges) > 0 {
-		s += "Gauges behind the readings: " + strings.Join(d.Gauges, ", ") + "."
-	}
-	return strings.TrimSpace(s)
+	parts := dropEmpty(g.Label,
+		given(g.ResolutionMM > 0, "resolution "+millimetres(d.Sheet).quantity(g.ResolutionMM)),
+		given(g.MPEMM > 0, "permissible error ±"+Format{"mm", resolved(g.MPEMM, 4)}.quantity(g.MPEMM)),
+		given(g.Calibrated != "", "calibrated "+g.Calibrated))
+	return strings.Join(dropEmpty(
+		given(len(parts) > 0, "Indicator: "+strings.Join(parts, ", ")+"."),
+		given(len(d.Gauges) > 0, "Gauges behind the readings: "+strings.Join(d.Gauges, ", ")+".")), " ")
 }
 
 func plungerWords(s sheet.Sheet) string {
@@ -163,26 +123,21 @@ func plungerWords(s sheet.Sheet) string {
 	case "unknown":
 		text = "Whether the plunger stood square to the tooth or in the plane of rotation is not recorded"
 	}
-	if s.Plunger.Spec != "" {
-		text += "; the manual's window is taken as " + s.Plunger.Spec
-	}
-	if s.Plunger.ContactRadius > 0 {
-		text += fmt.Sprintf("; contact radius %s mm", strconv.FormatFloat(s.Plunger.ContactRadius, 'f', -1, 64))
-	}
-	return text + "."
+	return text + given(s.Plunger.Spec != "", "; the manual's window is taken as "+s.Plunger.Spec) +
+		given(s.Plunger.ContactRadius > 0, "; contact radius "+units.Exact(s.Plunger.ContactRadius)+" mm") + "."
 }
 
 // cautionSection is the same on every report.
 func cautionSection() section {
-	return section{title: "Cautions", rows: []row{
-		{{share: 1, lines: []string{
+	return section{Title: "Cautions", Rows: []row{
+		{{Share: 1, Lines: []string{
 			"The maker's manual, local codes and a licensed trade come before anything on this sheet. Driveline changes may need engineering approval and the insurer's consent.",
 			"Support: level floor, rated stands, chocks, never a jack alone. The centre slides out when the caps come off.",
-		}}, {share: 1, lines: []string{
+		}}, {Share: 1, Lines: []string{
 			"Turning parts: nobody at the ignition; fingers and indicator arm clear of the teeth.",
 			"Press: guard in place, load the inner ring only, never draw a wheel down with its bolts.",
 			"Heat: gloves, no flame, hot water or oven within the maker's limit; dry before fitting.",
-		}}, {share: 1, lines: []string{
+		}}, {Share: 1, Lines: []string{
 			"Compressed air: eye guard, reduced pressure for blowing off, vent before undoing.",
 			"Chemicals: locker, sealant and cleaner harm skin and lungs; gloves and fresh air.",
 			"Road: a locked differential takes the steering away on hard ground. Re-check leaks, noise and backlash after running in.",

@@ -14,8 +14,8 @@ func summarySection(d Data) section {
 		return section{}
 	}
 	t := &table{
-		caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
-		columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
+		Caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
+		Columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
 	for _, j := range d.Judged {
 		if j.Feature == record.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
@@ -23,25 +23,25 @@ func summarySection(d Data) section {
 		}) {
 			continue // it stands there already, for both
 		}
-		value := plain(j.Format.plusMinus(j.Value, j.U))
+		value := plain(j.Format.plusMinus(j.Value, j.expanded()))
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
-		t.rows = append(t.rows, []entry{
+		t.Rows = append(t.Rows, []entry{
 			plain(summaryName(j.Feature) + ", " + shortStage(j.Stage)), value,
-			plain(windowCell(j)), judged(j.Verdict, j.Verdict.String()),
+			plain(j.Format.limits(j.Spec.Limits) + given(j.Default, " (default)")), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
-	s := section{title: "Summary"}
+	s := section{Title: "Summary"}
 	n := len(d.Backlash)
 	said := conclusions(d, record.FeaturePreloadTotal)
 	if n == 0 {
-		s.rows = []row{{{share: 1, table: t, lines: said}}}
+		s.Rows = []row{{{Share: 1, Table: t, Lines: said}}}
 		return s
 	}
 	latest := d.Backlash[n-1]
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
-	s.rows = []row{{{share: 1, picture: picture}, {share: 2, table: t, lines: append(said, polarLegend(d)...)}}}
+	s.Rows = []row{{{Share: 1, Picture: picture}, {Share: 2, Table: t, Lines: append(said, polarLegend(d)...)}}}
 	return s
 }
 
@@ -53,21 +53,12 @@ func summaryName(feature string) string {
 	return featureName(feature)
 }
 
-// windowCell is the window of a line, marked where it is not the maker's.
-func windowCell(j Judged) string {
-	text := j.Format.limits(j.Limits)
-	if j.Default {
-		text += " (default)"
-	}
-	return text
-}
-
 // conclusions are what the rounds of these features mean together with others.
 func conclusions(d Data, features ...string) []string {
 	var lines []string
 	for _, j := range d.Judged {
 		if j.Conclusion != "" && slices.Contains(features, j.Feature) {
-			lines = append(lines, upperFirst(j.Title)+", "+stageTitle(j.Stage)+": "+j.Conclusion)
+			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Conclusion)
 		}
 	}
 	return lines
@@ -76,16 +67,10 @@ func conclusions(d Data, features ...string) []string {
 // polarLegend explains the picture.
 func polarLegend(d Data) []string {
 	latest := d.Backlash[len(d.Backlash)-1]
-	lines := []string{
-		"Backlash around the wheel, " + stageTitle(latest.Stage) + ": position 1 at the top, numbers clockwise, radius in mm.",
+	return dropEmpty(
+		"Backlash around the wheel, "+stageTitle(latest.Stage)+": position 1 at the top, numbers clockwise, radius in mm.",
 		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Circle: not decided.",
-	}
-	extra := ""
-	if latest.Spec.Limits.Any() {
-		extra = "Shaded ring: " + latest.Format.windowWords(latest.Spec.Limits) + ". "
-	}
-	if len(d.Backlash) > 1 {
-		extra += "Thin dashed lines: the stages before."
-	}
-	return dropEmpty(append(lines, strings.TrimSpace(extra)))
+		strings.Join(dropEmpty(
+			given(latest.Spec.Limits.Any(), "Shaded ring: "+latest.Format.windowWords(latest.Spec.Limits)+"."),
+			given(len(d.Backlash) > 1, "Thin dashed lines: the stages before.")), " "))
 }

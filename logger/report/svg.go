@@ -1,21 +1,25 @@
 package report
 
 import (
+	"cmp"
+	"fmt"
 	"html"
 	"strconv"
 	"strings"
 )
 
 // svg is the drawing as a self-contained SVG element; id makes the ids of its
-// title and description unique in a page. It holds no script, no style sheet
-// and no reference to anything outside itself.
+// title and description unique in a page. Without an id it is an icon beside a
+// text that says the same, hidden from those who have the page read out. It holds
+// no script, no style sheet and no reference to anything outside itself.
 func (d *drawing) svg(id string) string {
 	var b strings.Builder
-	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 `)
-	b.WriteString(coordinate(d.width) + " " + coordinate(d.height))
-	b.WriteString(`" aria-labelledby="` + id + `-t ` + id + `-d">`)
-	b.WriteString(`<title id="` + id + `-t">` + html.EscapeString(d.title) + `</title>`)
-	b.WriteString(`<desc id="` + id + `-d">` + html.EscapeString(d.desc) + `</desc>`)
+	const named = ` aria-labelledby="%[1]s-t %[1]s-d"><title id="%[1]s-t">%[2]s</title><desc id="%[1]s-d">%[3]s</desc>`
+	role, head := ` role="img"`, fmt.Sprintf(named, id, html.EscapeString(d.title), html.EscapeString(d.desc))
+	if id == "" {
+		role, head = "", ` class="icon" aria-hidden="true">`
+	}
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%s viewBox="0 0 %s %s"%s`, role, coordinate(d.width), coordinate(d.height), head)
 	for _, m := range d.marks {
 		if m.text.text != "" {
 			writeSVGText(&b, m.ink, m.text)
@@ -39,39 +43,22 @@ func writeSVGPath(b *strings.Builder, i ink, path []segment) {
 			b.WriteString(coordinate(p.x) + " " + coordinate(p.y))
 		}
 	}
-	b.WriteString(`" fill="` + colourOrNone(i.fill) + `"`)
+	b.WriteString(`" fill="` + cmp.Or(i.fill, "none") + `"`)
 	if i.stroke != "" {
 		b.WriteString(` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`)
-		if len(i.dash) > 0 {
-			parts := make([]string, len(i.dash))
-			for k, v := range i.dash {
-				parts[k] = coordinate(v)
-			}
-			b.WriteString(` stroke-dasharray="` + strings.Join(parts, " ") + `"`)
+		var dashes []string
+		for _, v := range i.dash {
+			dashes = append(dashes, coordinate(v))
 		}
+		b.WriteString(given(len(dashes) > 0, ` stroke-dasharray="`+strings.Join(dashes, " ")+`"`))
 	}
 	b.WriteString("/>")
 }
 
 func writeSVGText(b *strings.Builder, i ink, l label) {
-	b.WriteString(`<text x="` + coordinate(l.at.x) + `" y="` + coordinate(l.at.y) + `" font-size="` + coordinate(l.size) + `" fill="` + i.fill + `"`)
-	switch l.anchor {
-	case anchorMiddle:
-		b.WriteString(` text-anchor="middle"`)
-	case anchorEnd:
-		b.WriteString(` text-anchor="end"`)
-	}
-	if l.bold {
-		b.WriteString(` font-weight="700"`)
-	}
-	b.WriteString(">" + html.EscapeString(l.text) + "</text>")
-}
-
-func colourOrNone(c string) string {
-	if c == "" {
-		return "none"
-	}
-	return c
+	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`,
+		coordinate(l.at.x), coordinate(l.at.y), coordinate(l.size), i.fill,
+		given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
 }
 
 // coordinate writes v with at most two decimals and no trailing zeros.

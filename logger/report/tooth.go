@@ -53,54 +53,39 @@ func (d *drawing) hatch(c point, rx, ry float64) {
 
 // contactWords says where the contact lies.
 func contactWords(c setup.Contact) string {
-	along, up := "in the middle of the length", "halfway up"
-	switch {
-	case c.Along <= -0.25:
-		along = "towards the toe"
-	case c.Along >= 0.25:
-		along = "towards the heel"
-	}
-	switch {
-	case c.Up <= -0.25:
-		up = "towards the root"
-	case c.Up >= 0.25:
-		up = "towards the face"
-	}
-	return fmt.Sprintf("Contact %s, %s.", along, up)
+	along, up := c.Zones()
+	return fmt.Sprintf("Contact %s, %s.", [...]string{"towards the toe", "in the middle of the length", "towards the heel"}[along+1],
+		[...]string{"towards the root", "halfway up", "towards the face"}[up+1])
 }
 
 // contactSection sketches the contact on drive and coast flanks and draws the
 // leak-down curve, where its readings were kept.
 func contactSection(d Data) section {
 	var panels row
-	var titles []string
 	for _, p := range d.Patterns {
 		panels = append(panels, patternPanels(p, d.Sheet.GearSet.ToothForm)...)
-	}
-	if len(d.Patterns) > 0 {
-		titles = append(titles, "Contact pattern")
 	}
 	for _, l := range d.LeakDowns {
 		panels = append(panels, leakPanel(l))
 	}
-	if len(d.LeakDowns) > 0 {
-		titles = append(titles, "Air test")
-	}
 	if len(panels) == 0 {
 		return section{}
 	}
-	return section{title: strings.Join(titles, ", "), rows: thirds(panels, nil)}
+	titles := dropEmpty(given(len(d.Patterns) > 0, "Contact pattern"), given(len(d.LeakDowns) > 0, "Air test"))
+	return section{Title: strings.Join(titles, ", "), Rows: thirds(panels, nil)}
 }
 
+// patternPanels are the flanks that were entered; the advice stands with the
+// second.
 func patternPanels(p Pattern, form string) row {
 	var r row
-	if p.Drive != nil {
-		r = append(r, panel{share: 1, picture: toothPicture("drive", form, *p.Drive), lines: []string{
-			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Drive)}})
+	flank := func(name string, c *setup.Contact, advice string) {
+		if c != nil {
+			r = append(r, panel{Share: 1, Picture: toothPicture(name, form, *c), Lines: dropEmpty(
+				upperFirst(stageTitle(p.Stage))+". "+contactWords(*c), advice)})
+		}
 	}
-	if p.Coast != nil {
-		r = append(r, panel{share: 1, picture: toothPicture("coast", form, *p.Coast), lines: dropEmpty([]string{
-			upperFirst(stageTitle(p.Stage)) + ". " + contactWords(*p.Coast), words.Contact(p.Advice)})})
-	}
+	flank("drive", p.Drive, "")
+	flank("coast", p.Coast, words.Contact(p.Advice))
 	return r
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -13,30 +14,30 @@ func backlashSection(d Data) section {
 	if len(d.Backlash) == 0 {
 		return section{}
 	}
-	s := section{title: "Backlash around the wheel, stage by stage"}
+	s := section{Title: "Backlash around the wheel, stage by stage"}
 	if len(d.Backlash) > 1 {
 		scale := backlashScale(d.Backlash, polarSmall)
 		var pictures row
 		for _, r := range d.Backlash {
 			p := polarPicture(r, nil, scale, polarSmall)
 			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().quantity(r.Round.Mean))
-			pictures = append(pictures, panel{share: 1, picture: p})
+			pictures = append(pictures, panel{Share: 1, Picture: p})
 		}
 		for len(pictures) < leastWheels {
-			pictures = append(pictures, panel{share: 1})
+			pictures = append(pictures, panel{Share: 1})
 		}
-		s.rows = append(s.rows, pictures)
+		s.Rows = append(s.Rows, pictures)
 	}
 	t := backlashTable(d.Backlash)
 	if len(positionsOf(d.Backlash)) > widestRow {
 		long := t.transposed()
-		long.caption = "By position"
-		s.rows = append(s.rows, row{{share: 1, lines: []string{t.caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
+		long.Caption = "By position"
+		s.Rows = append(s.Rows, row{{Share: 1, Lines: []string{t.Caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
 	} else {
-		s.rows = append(s.rows, row{{share: 1, table: t}})
+		s.Rows = append(s.Rows, row{{Share: 1, Table: t}})
 	}
 	if notes := roundNotes(d.Backlash); len(notes) > 0 {
-		s.rows = append(s.rows, row{{share: 1, lines: notes}})
+		s.Rows = append(s.Rows, row{{Share: 1, Lines: notes}})
 	}
 	return s
 }
@@ -49,43 +50,43 @@ const widestRow = 10
 
 // backlashTable has a row a stage and a column a position.
 func backlashTable(rounds []Round) *table {
-	t := &table{caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
-	t.columns = []column{{"Stage", false}}
+	t := &table{Caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
+	t.Columns = []column{{"Stage", false}}
 	for _, p := range positionsOf(rounds) {
-		t.columns = append(t.columns, column{fmt.Sprintf("%d (%.0f°)", p.Position, p.AngleDeg), true})
+		t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
 	}
-	t.columns = append(t.columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
+	t.Columns = append(t.Columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
 	for _, r := range rounds {
-		line := []entry{{text: stageTitle(r.Stage), strong: true}}
+		line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
 		for _, p := range positionsOf(rounds) {
-			line = append(line, positionEntry(r, p.Position))
+			line = append(line, positionEntry(r, p.Capture.Position))
 		}
 		h := r.Format.figure(r.Round.H1.Movement())
 		if r.Round.H2Known {
 			h += " / " + r.Format.figure(r.Round.H2.Movement())
 		}
-		t.rows = append(t.rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
+		t.Rows = append(t.Rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
 			plain(h), judged(r.Verdict, r.Verdict.String())))
 	}
 	return t
 }
 
 // positionsOf is every position measured in any of the rounds.
-func positionsOf(rounds []Round) []Point {
-	most := rounds[0].Points
+func positionsOf(rounds []Round) []feature.Result {
+	most := rounds[0].Results
 	for _, r := range rounds {
-		if len(r.Points) > len(most) {
-			most = r.Points
+		if len(r.Results) > len(most) {
+			most = r.Results
 		}
 	}
 	return most
 }
 
 func positionEntry(r Round, position int) entry {
-	for _, p := range r.Points {
-		if p.Position == position {
-			e := judged(p.Verdict, r.Format.figure(p.Value))
-			e.strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
+	for _, p := range r.Results {
+		if p.Capture.Position == position {
+			e := judged(p.Verdict, r.Format.figure(p.Capture.Value))
+			e.Strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
 			return e
 		}
 	}
@@ -99,9 +100,9 @@ func roundNotes(rounds []Round) []string {
 		if len(r.Round.Missing) > 0 {
 			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+positionList(r.Round.Missing)+".")
 		}
-		for _, p := range r.Points {
-			if p.Quality != "ok" && p.Quality != "keyed" && p.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), p.Position, qualityWords(p.Quality)))
+		for _, p := range r.Results {
+			if c := p.Capture; c.Quality != record.QualityOK && c.Quality != record.QualityKeyed && c.Quality != "" {
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), c.Position, qualityWords(c.Quality)))
 			}
 		}
 	}
@@ -109,23 +110,11 @@ func roundNotes(rounds []Round) []string {
 }
 
 func positionList(ps []int) string {
-	s := make([]string, len(ps))
-	for i, p := range ps {
-		s[i] = strconv.Itoa(p)
-	}
-	if len(s) == 1 {
-		return "position " + s[0]
-	}
-	return "positions " + strings.Join(s, ", ")
+	return "position" + given(len(ps) > 1, "s") + " " + strings.Join(each(ps, strconv.Itoa), ", ")
 }
 
 // qualityWords says what a capture's quality means.
 func qualityWords(quality string) string {
-	words := strings.Split(quality, "+")
-	for i, w := range words {
-		if w == record.QualityBound {
-			words[i] = "an upper bound, for the wheel never rested at its stops"
-		}
-	}
-	return strings.Join(words, ", ")
+	const bound = "an upper bound, for the wheel never rested at its stops"
+	return strings.NewReplacer("+", ", ", record.QualityBound, bound).Replace(quality)
 }

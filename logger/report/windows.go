@@ -1,11 +1,12 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -16,14 +17,9 @@ import (
 func windowLines(s sheet.Sheet) []string {
 	var lines []string
 	for _, w := range s.Windows {
-		source := "source not entered"
-		if w.Source != "" {
-			source = w.Source
-		}
-		if w.Default {
-			source = "NOT the maker's: " + source
-		}
-		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), enteredWords(s, w)+convertedWords(s, w.Feature, w.Unit), source))
+		source := given(w.Default, "NOT the maker's: ") + cmp.Or(w.Source, "source not entered")
+		window := enteredWords(s, w) + convertedWords(s, w.Feature, w.Unit)
+		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), window, source))
 	}
 	for _, b := range s.Bolts {
 		lines = append(lines, featureName(b.Feature)+": "+boltSpecWords(b)+convertedWords(s, b.Feature, b.Unit)+".")
@@ -39,44 +35,27 @@ func featureName(feature string) string {
 	return upperFirst(strings.Replace(record.Title(feature), "run-out of the ", "run-out, ", 1))
 }
 
-// asPrinted writes a figure of the sheet as it stands there.
-func asPrinted(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
 // enteredWords is a window in the manual's own unit, with its rule where that
 // is not the usual one.
 func enteredWords(s sheet.Sheet, w sheet.Window) string {
-	unit, _ := record.UnitOf(w.Feature)
-	if w.Unit != "" {
-		unit = w.Unit
+	unit := cmp.Or(w.Unit, record.FeatureOf(w.Feature).Unit)
+	printed := func(p *float64, before, after string) string {
+		if p == nil {
+			return ""
+		}
+		return before + units.Exact(*p) + after
 	}
-	var parts []string
-	switch {
-	case w.Lower != nil && w.Upper != nil:
-		parts = append(parts, asPrinted(*w.Lower)+" to "+asPrinted(*w.Upper)+spaced(unit))
-	case w.Lower != nil:
-		parts = append(parts, "≥ "+asPrinted(*w.Lower)+spaced(unit))
-	case w.Upper != nil:
-		parts = append(parts, "≤ "+asPrinted(*w.Upper)+spaced(unit))
+	limits := printed(w.Lower, "≥ ", spaced(unit)) + printed(w.Upper, "≤ ", spaced(unit))
+	if w.Lower != nil && w.Upper != nil {
+		limits = printed(w.Lower, "", " to ") + printed(w.Upper, "", spaced(unit))
 	}
-	if w.MaxSpread != nil {
-		parts = append(parts, "spread ≤ "+asPrinted(*w.MaxSpread)+spaced(unit))
-	}
-	if w.Floor != nil {
-		parts = append(parts, "none below "+asPrinted(*w.Floor)+spaced(unit))
-	}
-	switch w.Rule {
-	case analysis.RuleTightestInside:
-		parts = append(parts, "the tightest position inside")
-	case analysis.RuleAnyInside:
-		parts = append(parts, "any one position inside")
-	}
-	switch {
-	case w.Feature == record.FeatureBacklash && s.Plunger.Spec != "":
-		parts = append(parts, s.Plunger.Spec+" backlash")
-	case w.Feature == record.FeaturePreloadPinion || w.Feature == record.FeaturePreloadTotal:
-		parts = append(parts, s.Preload.Words())
-	}
-	return strings.Join(parts, ", ")
+	preload := w.Feature == record.FeaturePreloadPinion || w.Feature == record.FeaturePreloadTotal
+	return strings.Join(dropEmpty(limits,
+		printed(w.MaxSpread, "spread ≤ ", spaced(unit)), printed(w.Floor, "none below ", spaced(unit)),
+		given(w.Rule == analysis.RuleTightestInside, "the tightest position inside"),
+		given(w.Rule == analysis.RuleAnyInside, "any one position inside"),
+		given(w.Feature == record.FeatureBacklash && s.Plunger.Spec != "", s.Plunger.Spec+" backlash"),
+		given(preload, s.Preload.Words())), ", ")
 }
 
 // convertedWords is the window that readings were compared with, in the unit
@@ -88,38 +67,16 @@ func convertedWords(s sheet.Sheet, feature, unit string) string {
 	if !turned && (unit == "" || unit == spec.Limits.Unit) || !spec.Limits.Any() {
 		return ""
 	}
-	f := Format{Unit: spec.Limits.Unit, Decimals: 3}
-	if f.Unit != "mm" {
-		f.Decimals = 2
+	f := Format{spec.Limits.Unit, 2}
+	if f.Unit == "mm" {
+		f.Decimals = 3
 	}
-	text := " → " + f.limits(spec.Limits)
-	if turned {
-		text += fmt.Sprintf(", × %.3f because the plunger reads %s", k, s.Plunger.Measured)
-	}
-	return text
+	return " → " + f.limits(spec.Limits) + given(turned, fmt.Sprintf(", × %.3f because the plunger reads %s", k, s.Plunger.Measured))
 }
 
 func boltSpecWords(b sheet.BoltList) string {
-	unit := b.Unit
-	if unit == "" {
-		unit = "N·m"
-	}
-	text := fmt.Sprintf("%d × %s%s ± %s %%", b.Count, asPrinted(b.Target), spaced(unit), asPrinted(100*b.Tolerance()))
-	if b.Thread != "" {
-		text += strings.TrimRight(", "+b.Thread+" "+b.Class, " ")
-	}
-	return text
-}
-
-// isDefault reports whether the window of a feature is the usual one, offered
-// by the program, and not the maker's.
-func isDefault(s sheet.Sheet, feature string) bool {
-	for _, w := range s.Windows {
-		if w.Feature == feature {
-			return w.Default
-		}
-	}
-	return false
+	return fmt.Sprintf("%d × %s%s ± %s %%", b.Count, units.Exact(b.Target), spaced(cmp.Or(b.Unit, "N·m")), units.Exact(100*b.Tolerance())) +
+		given(b.Thread != "", strings.TrimRight(", "+b.Thread+" "+b.Class, " "))
 }
 
 // byDefault names the judged features whose window is not the maker's, and says
@@ -127,11 +84,11 @@ func isDefault(s sheet.Sheet, feature string) bool {
 func byDefault(lines []Judged) (names []string, all bool) {
 	all = true
 	for _, j := range lines {
-		if !j.Limits.Any() {
+		if !j.Spec.Limits.Any() {
 			continue
 		}
 		if j.Default {
-			names = append(names, strings.ToLower(j.Title))
+			names = append(names, strings.ToLower(j.title()))
 		} else {
 			all = false
 		}
@@ -142,13 +99,14 @@ func byDefault(lines []Judged) (names []string, all bool) {
 // withDefaults says in the headline that windows were not entered.
 func withDefaults(headline string, lines []Judged) string {
 	names, all := byDefault(lines)
+	windows := "a default window, not the maker's"
 	switch {
 	case len(names) == 0:
 		return headline
 	case !all:
-		return strings.Replace(headline, "the entered window", "the entered and default windows", 1)
+		windows = "the entered and default windows"
 	case len(names) > 1:
-		return strings.Replace(headline, "the entered window", "default windows, none of them the maker's", 1)
+		windows = "default windows, none of them the maker's"
 	}
-	return strings.Replace(headline, "the entered window", "a default window, not the maker's", 1)
+	return strings.Replace(headline, "the entered window", windows, 1)
 }

@@ -42,8 +42,9 @@ func TestWindowsAsPrinted(t *testing.T) {
 }
 
 func TestHeadlineOfDefaultWindows(t *testing.T) {
-	entered := Judged{Title: "Backlash", Limits: gum.Limits{Lower: 1, Upper: 2}}
-	usual := Judged{Title: "Air test", Limits: gum.Limits{Lower: 1, Upper: 2}, Default: true}
+	entered := judgedLine("Backlash", "", gum.Limits{Lower: 1, Upper: 2})
+	usual := judgedLine("Air test", "", gum.Limits{Lower: 1, Upper: 2})
+	usual.Default = true
 	const headline = "Readings outside the entered window: backlash"
 	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
 	assert.Equal(t, "Readings outside the entered and default windows: backlash", withDefaults(headline, []Judged{entered, usual}))
@@ -79,17 +80,14 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	texts := pageTexts(compose(d))
 	for _, c := range d.Bolts {
 		for _, b := range c.Bolts {
-			assert.Contains(t, texts, c.Format.figure(b.Torque), "%s, bolt %d", c.Title, b.Number)
+			assert.Contains(t, texts, c.Format.figure(b.torque()), "%s, bolt %d", c.title(), b.Number)
 		}
 	}
 	for _, n := range []int{41, 20} { // more than fit across the page
-		c := demoCircle()
-		for i := range n {
-			c.Bolts = append(c.Bolts, Bolt{Number: i + 1, Torque: 100})
-		}
+		c := demoCircle(make([]float64, n)...)
 		bolts := 0
 		for _, p := range boltTables(c) {
-			bolts += len(p.table.columns) - 1
+			bolts += len(p.Table.Columns) - 1
 		}
 		assert.Equal(t, n, bolts)
 	}
@@ -97,8 +95,8 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.01, 0, 0, 0)
 	j.runout(record.StageAsFound, record.FeatureRunoutBackFace, 0.02, 0, 0, 0)
 	var names []string
-	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).rows {
-		names = append(names, r[0].text)
+	for _, r := range runoutTable(Build(demoSheet(), j.captures, reportDate).Runouts).Rows {
+		names = append(names, r[0].Text)
 	}
 	require.Equal(t, []string{"Back face, as found", "Back face, bench"}, names)
 }
@@ -109,7 +107,7 @@ func TestTablesCanShrink(t *testing.T) {
 	assert.NotRegexp(t, `\.number \{[^}]*nowrap`, pageCSS)
 	assert.NotRegexp(t, `(^|\n|, )\.judged[ ,{][^}]*nowrap`, pageCSS)
 	cell := func(text string) string {
-		return newHTMLTable(&table{columns: []column{{}, {}}, rows: [][]entry{{plain("x"), plain(text)}}}).Rows[0][1].Class
+		return (&table{Columns: []column{{}, {}}}).Class(1, plain(text))
 	}
 	assert.Contains(t, cell(strings.Repeat("w", longWord+1)), "long")
 	assert.NotContains(t, cell(strings.Repeat("w ", longWord)), "long")

@@ -1,11 +1,17 @@
 package report
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A Format says how numbers of one quantity are written: with as many decimals
@@ -78,30 +84,23 @@ func (f Format) finer() Format {
 
 // windowWords says the entered limits in words.
 func (f Format) windowWords(l gum.Limits) string {
-	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
-	switch {
-	case low && high:
-		return "no window entered"
-	case low:
-		return "at most " + f.quantity(l.Upper)
-	case high:
-		return "at least " + f.quantity(l.Lower)
-	}
-	return "window " + f.limits(l)
+	return f.between(l, "no window entered", "at most ", "at least ", "window ")
 }
 
 // limits writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
-func (f Format) limits(l gum.Limits) string {
+func (f Format) limits(l gum.Limits) string { return f.between(l, missing, "≤ ", "≥ ", "") }
+
+func (f Format) between(l gum.Limits, none, most, least, both string) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
-		return missing
+		return none
 	case low:
-		return "≤ " + f.quantity(l.Upper)
+		return most + f.quantity(l.Upper)
 	case high:
-		return "≥ " + f.quantity(l.Lower)
+		return least + f.quantity(l.Lower)
 	}
-	return f.figure(l.Lower) + " to " + f.quantity(l.Upper)
+	return both + f.figure(l.Lower) + " to " + f.quantity(l.Upper)
 }
 
 func spaced(unit string) string {
@@ -119,14 +118,50 @@ func resolved(resolution float64, otherwise int) int {
 	if !(resolution > 0) {
 		return otherwise
 	}
-	for n := range 6 {
-		v := resolution * math.Pow(10, float64(n))
-		if math.Abs(v-math.Round(v)) < 1e-6*v {
-			return n
-		}
-	}
-	return 6
+	return feature.DecimalsOf(resolution)
 }
+
+// millimetres writes lengths as the sheet's gauge resolves them.
+func millimetres(s sheet.Sheet) Format {
+	return Format{"mm", resolved(s.Gauge.ResolutionMM, 3)}
+}
+
+// stageWords are the stages in words: as a title, in the width of a chart's
+// column, and when a change up to them came about.
+var stageWords = map[string]struct{ title, short, since string }{
+	record.StageAsFound: {"as found", "as found", ""},
+	record.StageBench:   {"on the bench", "bench", "when the crown wheel went on the new centre"},
+	record.StageSetUp:   {"set up", "set up", "when the backlash was set up"},
+	record.StageCaps:    {"caps torqued", "caps", "when the caps were torqued"},
+	record.StageFinal:   {"final", "final", "up to the final check"},
+}
+
+func stageTitle(stage string) string { return cmp.Or(stageWords[stage].title, stage) }
+func shortStage(stage string) string { return cmp.Or(stageWords[stage].short, stage) }
+
+// given is a text that is said where something is known or so.
+func given(known bool, text string) string {
+	if known {
+		return text
+	}
+	return ""
+}
+
+func dropEmpty(texts ...string) []string {
+	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
+}
+
+// list joins words as a sentence does.
+func list(words []string) string {
+	n := len(words)
+	if n < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+}
+
+// minute is a time in a table, in UTC.
+func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
 func upperFirst(s string) string {

@@ -53,6 +53,7 @@ func TestResolved(t *testing.T) {
 
 func TestContactWords(t *testing.T) {
 	assert.Equal(t, "Contact in the middle of the length, halfway up.", contactWords(setup.Contact{}))
+	assert.Equal(t, "Contact in the middle of the length, halfway up.", contactWords(setup.Contact{Along: -0.25, Up: 0.25}), "as the advice takes it")
 	assert.Equal(t, "Contact towards the toe, towards the face.", contactWords(setup.Contact{Along: -0.6, Up: 0.5}))
 	assert.Equal(t, "Contact towards the heel, towards the root.", contactWords(setup.Contact{Along: 0.3, Up: -0.3}))
 }

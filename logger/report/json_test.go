@@ -23,8 +23,12 @@ func TestNumbersInJSON(t *testing.T) {
 		{123456.789, "123456.789"},
 		{2.5e-9, "2.5e-09"},
 		{1e20, "1e+20"},
+		{1e15, "1e+15"},
+		{1e14, "100000000000000"},
+		{1e-6, "0.000001"},
 		{math.NaN(), "null"},
 		{math.Inf(1), "null"},
+		{math.Inf(-1), "null"},
 	} {
 		got, err := json.Marshal(Number(c.in))
 		require.NoError(t, err)

@@ -1,0 +1,173 @@
+package report
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// TestThirds: lines take the first free place of a row of three, or a row alone.
+func TestThirds(t *testing.T) {
+	shape := func(panels int, lines ...string) string {
+		var rows []string
+		for _, r := range thirds(make(row, panels), lines) {
+			text := ""
+			for _, p := range r {
+				text += given(len(p.Lines) > 0, "L") + given(len(p.Lines) == 0, ".")
+			}
+			rows = append(rows, text)
+		}
+		return strings.Join(rows, " ")
+	}
+	assert.Equal(t, ".L.", shape(1, "x"))
+	assert.Equal(t, "..L", shape(2, "x"))
+	assert.Equal(t, "... L", shape(3, "x"))
+	assert.Equal(t, "... .L.", shape(4, "x"))
+	assert.Equal(t, "...", shape(2))
+	assert.Equal(t, "... ...", shape(6))
+}
+
+func TestSideBySide(t *testing.T) {
+	long := &table{Caption: "all", Columns: []column{{}}, Rows: make([][]entry, 41)}
+	r := long.sideBySide(4)
+	require.Len(t, r, 4)
+	for i, want := range []struct {
+		caption string
+		rows    int
+	}{{"all", 11}, {"continued", 11}, {"continued", 11}, {"continued", 8}} {
+		assert.Equal(t, want.caption, r[i].Table.Caption)
+		assert.Len(t, r[i].Table.Rows, want.rows)
+	}
+}
+
+// TestBoltRows: sixteen columns of torques, with that of their name, fit across.
+func TestBoltRows(t *testing.T) {
+	ten, four := demoCircle(make([]float64, 10)...), demoCircle(make([]float64, 4)...)
+	assert.Len(t, boltRows([]BoltCircle{ten, four}), 1)
+	assert.Len(t, boltRows([]BoltCircle{ten, ten}), 2)
+	assert.Len(t, boltRows([]BoltCircle{four, four, four}), 1)
+	assert.Len(t, boltRows([]BoltCircle{four, four, four, four}), 2)
+}
+
+func TestTitleBlock(t *testing.T) {
+	names := func(d Data) map[string]string {
+		m := map[string]string{}
+		for _, f := range titleBlock(d) {
+			m[f.Name] = f.Text
+		}
+		return m
+	}
+	var d Data
+	assert.Empty(t, names(d))
+	d.Sheet.GearSet.PinionTeeth = 10
+	assert.NotContains(t, names(d), "Crown wheel : pinion")
+	d.Sheet.GearSet.PinionTeeth, d.Sheet.GearSet.WheelTeeth = 0, 41
+	assert.NotContains(t, names(d), "Crown wheel : pinion")
+	d.Sheet.GearSet.PinionTeeth = 10
+	assert.Equal(t, "41:10 (4.10)", names(d)["Crown wheel : pinion"])
+	d.Sheet.GearSet.WheelDiameter, d.Sheet.GearSet.Used = 210.5, true
+	assert.Equal(t, "41:10 (4.10), Ø 210.5 mm, used", names(d)["Crown wheel : pinion"])
+}
+
+// TestWorthTelling: a failed try of the lock is told of without a window, a
+// torque is not.
+func TestWorthTelling(t *testing.T) {
+	for _, tt := range []struct {
+		feature string
+		v       gum.Verdict
+		limits  gum.Limits
+		want    bool
+	}{
+		{record.FeatureBacklash, gum.Inside, gum.NoLimits("mm"), true},
+		{record.FeatureEngagement, gum.Outside, gum.NoLimits("s"), true},
+		{record.FeatureEngagement, gum.Inside, gum.Limits{Upper: 1}, false},
+		{record.FeaturePatternDrive, gum.NotDecided, gum.NoLimits(""), true},
+		{record.FeaturePreloadTotal, gum.NotDecided, gum.NoLimits("N·m"), false},
+		{record.FeaturePreloadTotal, gum.Outside, gum.Limits{Upper: 1}, true},
+	} {
+		j := judgedLine(tt.feature, tt.v, tt.limits)
+		assert.False(t, j.worthTelling(), "%s without a reason", tt.feature)
+		j.Reason = "why"
+		assert.Equal(t, tt.want, j.worthTelling(), "%s %s", tt.feature, tt.v)
+	}
+}
+
+func TestGaugeWords(t *testing.T) {
+	var d Data
+	assert.Empty(t, gaugeWords(d))
+	d.Sheet.Gauge = sheet.GaugeData{Label: "indicator 1", ResolutionMM: 0.01}
+	assert.Equal(t, "Indicator: indicator 1, resolution 0.01 mm.", gaugeWords(d))
+	d.Gauges = []string{"keyed"}
+	assert.Equal(t, "Indicator: indicator 1, resolution 0.01 mm. Gauges behind the readings: keyed.", gaugeWords(d))
+
+	var s sheet.Sheet
+	s.Plunger.ContactRadius = 100
+	assert.NotContains(t, uncertaintyWords(s), "alignment", "a radius alone turns nothing")
+	s.Plunger.HeelRadius = 100
+	assert.Contains(t, uncertaintyWords(s), "the plunger's alignment")
+}
+
+// TestHalfway: half of the lines, not of the texts.
+func TestHalfway(t *testing.T) {
+	long := strings.Repeat("x", 3*halfColumn)
+	assert.Equal(t, 1, halfway([]string{long, "a", "b"}))
+	assert.Equal(t, 3, halfway([]string{"a", "b", long}))
+	assert.Equal(t, 2, halfway([]string{"a", "b", "c", "d"}))
+}
+
+// TestSummaryOfFlanks: both flanks of a stage are one line, of two stages two.
+func TestSummaryOfFlanks(t *testing.T) {
+	rows := func(coastStage string) int {
+		j := &demoJob{}
+		for p := 1; p <= 2; p++ {
+			j.add(record.StageSetUp, record.FeaturePatternDrive, p, math.NaN(), 0.1, math.NaN(), "")
+			j.add(coastStage, record.FeaturePatternCoast, p, math.NaN(), 0.1, math.NaN(), "")
+		}
+		return len(summarySection(Build(demoSheet(), j.captures, reportDate)).Rows[0][0].Table.Rows)
+	}
+	assert.Equal(t, 1, rows(record.StageSetUp))
+	assert.Equal(t, 2, rows(record.StageFinal))
+}
+
+// TestOneStageHasOneWheel: its picture stands in the summary.
+func TestOneStageHasOneWheel(t *testing.T) {
+	for stages, want := range []int{0, 1, 3, 4} {
+		j := &demoJob{}
+		for _, stage := range []string{record.StageAsFound, record.StageSetUp, record.StageCaps}[:stages] {
+			j.backlash(stage, 0.16, 0.01, 0, 0)
+		}
+		wheels := 0
+		for _, p := range pictures(compose(Build(demoSheet(), j.captures, reportDate))) {
+			if strings.HasPrefix(p.title, "Backlash around the wheel") {
+				wheels++
+			}
+		}
+		assert.Equal(t, want, wheels, "%d stages", stages)
+	}
+}
+
+// TestDashedNeedsBothHarmonics: once a turn is drawn beside the sum only where
+// they differ.
+func TestDashedNeedsBothHarmonics(t *testing.T) {
+	curves := func(r runout.Result) (n int) {
+		for _, m := range runoutPicture(runoutOf("run-out", r)).marks {
+			if len(m.path) > 50 {
+				n++
+			}
+		}
+		return n
+	}
+	h := &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 30}
+	assert.Equal(t, 0, curves(runout.Result{}))
+	assert.Equal(t, 1, curves(runout.Result{H1: h}))
+	assert.Equal(t, 2, curves(runout.Result{H1: h, H2: h}))
+}
