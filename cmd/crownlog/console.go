@@ -32,12 +32,21 @@ func (c *console) json(v any) error {
 	return enc.Encode(v)
 }
 
-// fail prints err with what to do about it and returns its exit code.
+// fail prints what err says, one line a mistake, with what to do about it, and
+// returns the exit code of the worst of them. Nothing is said of results that are
+// printed already, nor to a user who stopped the run and knows.
 func (c *console) fail(err error) int {
-	for line := range strings.Lines(explain(err)) {
-		c.say("%s", strings.TrimSpace(line))
+	worst := exitOK
+	for _, e := range parts(err) {
+		code, hint := lookUp(e)
+		worst = max(worst, code)
+		if code > exitOutside {
+			for line := range strings.Lines(strings.TrimSpace(e.Error()) + prefixed("; ", hint)) {
+				c.say("%s", strings.TrimSpace(line))
+			}
+		}
 	}
-	return exitCode(err)
+	return worst
 }
 
 // asks says whether a person can be asked a question.

@@ -111,6 +111,6 @@ func TestJobNewTellsMistakesByFlag(t *testing.T) {
 		tt.change(&c)
 		_, err := c.sheet()
 		require.EqualError(t, err, tt.want)
-		assert.Equal(t, exitUsage, exitCode(joined(err)[0]))
+		assert.Equal(t, exitUsage, exitCode(parts(err)[0]))
 	}
 }

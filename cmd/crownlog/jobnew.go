@@ -132,7 +132,7 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 	if c.Bolts != 0 && c.BoltTorque == 0 {
 		add("--bolt-torque", "missing; --bolts is given")
 	}
-	for _, e := range joined(err) {
+	for _, e := range parts(err) {
 		var se *sheet.Error
 		if !errors.As(e, &se) {
 			if len(wrong) == 0 {
@@ -148,17 +148,6 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 		}
 	}
 	return wrong
-}
-
-// joined takes errors that were joined apart.
-func joined(err error) []error {
-	if err == nil {
-		return nil
-	}
-	if many, ok := err.(interface{ Unwrap() []error }); ok {
-		return many.Unwrap()
-	}
-	return []error{err}
 }
 
 func (c *jobNewCmd) params() sheet.Params {

@@ -66,11 +66,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if errors.As(err, &crash) {
 		panic(crash.Error())
 	}
-	switch {
-	case out.err == nil || errors.Is(err, out.err):
-	case explain(err) == "":
-		err = out.err
-	default:
+	if !errors.Is(err, out.err) {
 		err = errors.Join(err, out.err)
 	}
 	return con.fail(err)
