@@ -33,6 +33,8 @@ type verbs struct {
 	Rehearse   rehearseCmd   `cmd:"" help:"Play a whole job on a simulated bench."`
 	Completion completionCmd `cmd:"" help:"Print a shell completion script."`
 
+	Offer offerCmd `cmd:"" hidden:"" help:"Print what can follow on the command line, for the completion scripts."`
+
 	ShowVersion versionFlag `name:"version" hidden:""` // as many programs have it
 }
 
