@@ -48,7 +48,11 @@ type harmonicView struct {
 	PhaseDeg  number `json:"phase_deg"`
 }
 
-func newHarmonicView(h analysis.Harmonic) *harmonicView {
+// newHarmonicView is null where there is none.
+func newHarmonicView(h *analysis.Harmonic) *harmonicView {
+	if h == nil {
+		return nil
+	}
 	return &harmonicView{Amplitude: number(h.Amplitude), PhaseDeg: number(h.PhaseDeg)}
 }
 
@@ -68,10 +72,10 @@ func newRoundSummary(v logger.View) roundSummary {
 		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
 	}
 	if r.N > 0 && r.H1.Amplitude > 0 {
-		s.H1 = newHarmonicView(r.H1)
+		s.H1 = newHarmonicView(&r.H1)
 	}
 	if r.H2Known {
-		s.H2 = newHarmonicView(r.H2)
+		s.H2 = newHarmonicView(&r.H2)
 	}
 	return s
 }

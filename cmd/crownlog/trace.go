@@ -161,14 +161,20 @@ func (t *trace) each(f func(export.Row) error) error {
 	}
 }
 
+// collect reads all rows left, each as what a measurement takes.
+func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
+	var all []T
+	err := t.each(func(row export.Row) error {
+		v, err := of(row)
+		all = append(all, v)
+		return err
+	})
+	return all, err
+}
+
 // samples reads all rows as samples.
 func (t *trace) samples() ([]analysis.Sample, error) {
-	var s []analysis.Sample
-	err := t.each(func(row export.Row) error {
-		s = append(s, analysis.Sample{T: row.T, X: row.Value})
-		return nil
-	})
-	return s, err
+	return collect(t, func(row export.Row) (analysis.Sample, error) { return analysis.Sample{T: row.T, X: row.Value}, nil })
 }
 
 // decimalsOf counts the digits after the point in the shortest form of v.
