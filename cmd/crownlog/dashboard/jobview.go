@@ -70,14 +70,11 @@ func paintJob(c canvas, j JobView, st jobState) {
 	if c.w < 20 || c.h < 5 {
 		return
 	}
-	bar := c.pane(0, 0, c.w, 1)
-	bar.fill(inkHeader)
 	right := fmt.Sprintf("%d of %d steps ", doneSteps(j), len(j.Steps))
 	if j.Invented {
 		right = "INVENTED DATA · " + right
 	}
-	bar.text(1, 0, clip("job · "+j.Vehicle, c.w-textWidth(right)-2, c.ascii), inkHeader)
-	bar.right(c.w, 0, right, inkHeader)
+	c.bar("job · "+j.Vehicle, right, inkHeader)
 	holds := len(j.open())
 	if st.fixed {
 		holds = 0
@@ -148,7 +145,7 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		if y >= c.h {
 			break
 		}
-		c.text(0, y, clip(r.text, c.w, c.ascii), r.k)
+		c.text(0, y, clip(r.text, c.w), r.k)
 	}
 }
 
@@ -181,46 +178,41 @@ func stepText(s job.Step, next bool) string {
 // paintHolds writes the hold points with their reasons, the field for an
 // override, and the caution of the next step.
 func paintHolds(c canvas, j JobView, st jobState) {
-	y := 0
-	para := func(s string, k ink) {
-		if s != "" && y < c.h {
-			y += c.pane(0, y, c.w, c.h-y).paragraph(s, k)
-		}
-	}
+	col := column{canvas: c}
 	open := j.open()
 	if len(open) == 0 {
-		para("No hold point is open.", inkFaint)
+		col.say("No hold point is open.", inkFaint)
 	}
 	for i, h := range open {
 		k, mark := inkPlain, "■ "
 		if i == st.hold {
 			k, mark = inkStrong, "▶ "
 		}
-		para(mark+"HOLD before "+h.Before, k)
-		para(h.Reason, inkPlain)
-		y++
+		col.say(mark+"HOLD before "+h.Before, k)
+		col.say(h.Reason, inkPlain)
+		col.y++
 	}
 	if st.typing {
-		para("Reason for going on all the same:", inkStrong)
-		if y < c.h {
-			c.text(0, y, "> "+tail(st.reason, c.w-3)+"_", inkCurrent)
-			y += 2
+		col.say("Reason for going on all the same:", inkStrong)
+		if col.y < c.h {
+			c.text(0, col.y, "> "+tail(st.reason, c.w-3)+"_", inkCurrent)
+			col.y += 2
 		}
 	}
 	for i, m := range j.Moves {
-		para(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
+		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
 	}
 	if len(j.Moves) > 0 {
-		y++
+		col.y++
 	}
 	for _, h := range j.Holds {
 		if h.Overridden != "" {
-			para("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
-			y++
+			col.say("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
+			col.y++
 		}
 	}
 	if n := j.next(); n >= 0 {
-		para(cautionText(j.Steps[n].Caution), inkCaution)
+		col.say(cautionText(j.Steps[n].Caution), inkCaution)
 	}
 }
 

@@ -106,7 +106,7 @@ func word(c canvas, s string, k ink) int {
 			return lettersHigh(scale)
 		}
 	}
-	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w, c.ascii), k)
+	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w), k)
 	return c.h
 }
 

@@ -128,7 +128,7 @@ func flank(c canvas, name, form string, st flankState, inHand bool) {
 			}
 			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
 			if (inHand || st.stored) && inContact(st.contact, along, reach) {
-				t.text(x, y, string(contactRune(c.ascii)), inkStop)
+				t.text(x, y, "▓", inkStop)
 				continue
 			}
 			t.text(x, y, "·", inkFaint)
@@ -150,13 +150,6 @@ func toothTop(form string, along float64) float64 {
 func inContact(p setup.Contact, along, up float64) bool {
 	dx, dy := (along-0.6*p.Along)/0.4, (up-0.6*p.Up)/0.4
 	return dx*dx+dy*dy <= 1
-}
-
-func contactRune(ascii bool) rune {
-	if ascii {
-		return '%'
-	}
-	return '▓'
 }
 
 // placeText says where a contact is.
@@ -198,26 +191,20 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 	if v.State == logger.StateDone {
 		todo = v.Action
 	}
-	y := c.paragraph(todo, inkAction)
+	col := column{canvas: c}
+	col.say(todo, inkAction)
 	hand := st.inHand(v.Feature)
 	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
-	if !drive || !coast {
-		y += c.pane(0, y, c.w, c.h-y).paragraph("The advice comes when both flanks are entered.", inkFaint)
-		c.pane(0, y, c.w, max(c.h-y, 0)).paragraph(onward, inkPlain)
-		return
-	}
 	a := setup.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
-	text, k := a.Text, inkStrong
 	switch {
+	case !drive || !coast:
+		col.say("The advice comes when both flanks are entered.", inkFaint)
 	case a.Stop:
-		text, k = "■ STOP · "+text, inkOutside
+		col.say("■ STOP · "+a.Text, inkOutside)
 	case a.Accept:
-		text, k = "● ACCEPT · "+text, inkInside
+		col.say("● ACCEPT · "+a.Text, inkInside)
+	default:
+		col.say(a.Text, inkStrong)
 	}
-	if y < c.h {
-		y += c.pane(0, y, c.w, c.h-y).paragraph(text, k)
-	}
-	if y < c.h {
-		c.pane(0, y, c.w, c.h-y).paragraph(onward, inkPlain)
-	}
+	col.say(onward, inkPlain)
 }

@@ -249,7 +249,7 @@ func (g circleShape) middle(c canvas, big, small string) {
 	} else {
 		c.text(cx-textWidth(big)/2, top, big, inkStrong)
 	}
-	small = clip(small, inner+2, c.ascii)
+	small = clip(small, inner+2)
 	c.text(cx-textWidth(small)/2, top+high, small, inkFaint)
 }
 

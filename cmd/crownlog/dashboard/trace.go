@@ -246,7 +246,7 @@ func (p plot) stops(names canvas, v logger.View) {
 			if s.High {
 				name = "high"
 			}
-			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1, names.ascii), inkStop)
+			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1), inkStop)
 			named[which] = true
 		}
 	}

@@ -141,5 +141,5 @@ func paintTyped(c canvas, t typedLine, unit string) {
 		says = t.wrong
 	}
 	x := c.text(1, 0, name+tail(t.text, c.w-textWidth(name)-3)+"_", inkCurrent)
-	c.text(x+3, 0, clip(says, c.w-x-4, c.ascii), inkCurrent)
+	c.text(x+3, 0, clip(says, c.w-x-4), inkCurrent)
 }
