@@ -39,12 +39,10 @@ func (j JobView) open() []job.HoldPoint {
 	return open
 }
 
-// jobState is what the fitter has chosen and typed in the job view.
+// jobState is what the fitter has chosen in the job view.
 type jobState struct {
-	chosen int // a step, 1-based; 0: the next one
-	hold   int // among the open hold points
-	typing bool
-	reason string
+	chosen int  // a step, 1-based; 0: the next one
+	hold   int  // among the open hold points
 	fixed  bool // nothing can be overridden from here
 	stays  bool // no step can be chosen from here
 }
@@ -64,9 +62,9 @@ func (st *jobState) choose(j JobView, by int) {
 	}
 }
 
-// paintJob draws the steps on the left and the hold points on the right, or
-// below on a narrow screen.
-func paintJob(c canvas, j JobView, st jobState) {
+// paintJob draws the steps on the left and the hold points on the right, with the
+// reason being typed; a narrow screen has the steps only.
+func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if c.w < 20 || c.h < 5 {
 		return
 	}
@@ -79,7 +77,7 @@ func paintJob(c canvas, j JobView, st jobState) {
 	if st.fixed {
 		holds = 0
 	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds, typed.what == typedHold))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {
@@ -87,7 +85,7 @@ func paintJob(c canvas, j JobView, st jobState) {
 	}
 	paintSteps(body.pane(0, 0, left-1, body.h), j, st)
 	if left < body.w {
-		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st)
+		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st, typed)
 	}
 }
 
@@ -177,7 +175,7 @@ func stepText(s job.Step, next bool) string {
 
 // paintHolds writes the hold points with their reasons, the field for an
 // override, and the caution of the next step.
-func paintHolds(c canvas, j JobView, st jobState) {
+func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
 	col := column{canvas: c}
 	open := j.open()
 	if len(open) == 0 {
@@ -192,10 +190,10 @@ func paintHolds(c canvas, j JobView, st jobState) {
 		col.say(h.Reason, inkPlain)
 		col.y++
 	}
-	if st.typing {
+	if typed.what == typedHold {
 		col.say("Reason for going on all the same:", inkStrong)
 		if col.y < c.h {
-			c.text(0, col.y, "> "+tail(st.reason, c.w-3)+"_", inkCurrent)
+			c.text(0, col.y, "> "+tail(typed.text, c.w-3)+"_", inkCurrent)
 			col.y += 2
 		}
 	}

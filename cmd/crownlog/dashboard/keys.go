@@ -52,8 +52,8 @@ var typedKeys = []keyHint{
 }
 
 // jobKeys are the keys that do something in the job view now.
-func jobKeys(st jobState, holds int) []keyHint {
-	if st.typing {
+func jobKeys(st jobState, holds int, typing bool) []keyHint {
+	if typing {
 		return []keyHint{{"enter", "record the reason and go on", ""}, {"esc", "leave the hold in place", ""}}
 	}
 	keys := []keyHint{{"j", "back", ""}}

@@ -82,9 +82,8 @@ func lettersWide(s string, scale int) (n int, ok bool) {
 	return max(n-scale, 0), true
 }
 
-// bigText draws s in block letters of a scale from the upper left of c and
-// returns the columns used.
-func bigText(c canvas, s string, scale int, k ink) int {
+// bigText draws s in block letters of a scale from the upper left of c.
+func bigText(c canvas, s string, scale int, k ink) {
 	x := 0
 	for _, r := range strings.ToUpper(s) {
 		g := letters[r]
@@ -94,20 +93,27 @@ func bigText(c canvas, s string, scale int, k ink) int {
 		})
 		x += w + scale
 	}
-	return max(x-scale, 0)
+}
+
+// fitScale is the largest scale at which s in block letters is at most w columns
+// wide and h rows high; 0 where there is none.
+func fitScale(c canvas, s string, w, h int) int {
+	for scale := 2 * h / letterRows; scale >= 1 && !c.ascii; scale-- {
+		if n, ok := lettersWide(s, scale); ok && n <= w && lettersHigh(scale) <= h {
+			return scale
+		}
+	}
+	return 0
 }
 
 // word writes a state or verdict word as large as c allows: block letters
-// where they fit, else plain capitals. It returns the rows used.
-func word(c canvas, s string, k ink) int {
-	for scale := c.h * 2 / letterRows; scale >= 1; scale-- {
-		if w, ok := lettersWide(s, scale); ok && w <= c.w && lettersHigh(scale) <= c.h && !c.ascii {
-			bigText(c, s, scale, k)
-			return lettersHigh(scale)
-		}
+// where they fit, else plain capitals.
+func word(c canvas, s string, k ink) {
+	if scale := fitScale(c, s, c.w, c.h); scale > 0 {
+		bigText(c, s, scale, k)
+		return
 	}
 	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w), k)
-	return c.h
 }
 
 // bigParagraph writes s in the largest block letters that fit over the rows of

@@ -14,14 +14,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// A page is which picture the panel shows.
-type page uint8
-
-const (
-	pageRound page = iota // the round, or the pattern where the feature is one
-	pageJob
-)
-
 // panel is the whole screen as one tview primitive. It is touched by the
 // screen's goroutine only.
 type panel struct {
@@ -36,7 +28,7 @@ type panel struct {
 	before  canvas // the frame on the screen
 	view    logger.View
 	lit     bool
-	page    page
+	onJob   bool // the job view is shown in place of the round
 	help    bool
 	job     jobState
 	entry   PatternEntry
@@ -95,8 +87,8 @@ func (p *panel) paint(c canvas) {
 	switch {
 	case p.help:
 		paintHelp(c, p.view.Caution)
-	case p.page == pageJob && p.src.Job != nil:
-		paintJob(c, p.src.Job(), p.job)
+	case p.onJob:
+		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
 		paintPattern(c, p.view, p.entry, p.pattern, p.scene().onward)
 	default:
@@ -189,8 +181,6 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.quit()
 	case e.Key() == tcell.KeyCtrlL:
 		p.screen.Sync()
-	case p.page == pageJob && p.job.typing:
-		p.typeReason(e)
 	case p.typed.what != typedNothing:
 		if p.typed.key(e) {
 			p.useTyped()
@@ -202,12 +192,12 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == '?':
 		p.help = true
 	case e.Rune() == 'j' && p.src.Job != nil:
-		p.page ^= pageJob
+		p.onJob = !p.onJob
 		p.job.chosen = 0
 		if j := p.src.Job(); j.next() < 0 {
 			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
-	case p.page == pageJob:
+	case p.onJob:
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
@@ -265,6 +255,11 @@ func (p *panel) useTyped() {
 	switch p.typed.what {
 	case typedReason:
 		p.src.Command(logger.CmdOverride(text))
+	case typedHold:
+		if open := p.src.Job().open(); p.job.hold < len(open) {
+			p.src.Override(open[p.job.hold].Name, text)
+			p.job.hold = 0
+		}
 	case typedValue:
 		values, ok := p.typed.values(p.view.Feature, p.src.Division)
 		if !ok {
@@ -320,37 +315,19 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 	open := job.open()
 	switch {
 	case e.Key() == tcell.KeyEscape:
-		p.page = pageRound
+		p.onJob = false
 	case e.Key() == tcell.KeyDown:
 		p.job.choose(job, 1)
 	case e.Key() == tcell.KeyUp:
 		p.job.choose(job, -1)
 	case e.Key() == tcell.KeyEnter && p.src.Next != nil:
 		i := p.job.at(job)
-		p.page = pageRound
+		p.onJob = false
 		p.src.Next(Request{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
-		p.job.typing, p.job.reason = true, ""
-	}
-}
-
-// typeReason edits the reason of an override. An empty reason overrides
-// nothing.
-func (p *panel) typeReason(e *tcell.EventKey) {
-	switch e.Key() {
-	case tcell.KeyEscape:
-		p.job.typing = false
-	case tcell.KeyEnter:
-		open := p.src.Job().open()
-		if p.job.reason == "" || p.job.hold >= len(open) {
-			return
-		}
-		p.src.Override(open[p.job.hold].Name, p.job.reason)
-		p.job.typing, p.job.hold = false, 0
-	default:
-		p.job.reason = edited(p.job.reason, e, 400)
+		p.typed = typedLine{what: typedHold}
 	}
 }
 

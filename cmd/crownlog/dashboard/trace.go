@@ -3,6 +3,7 @@ package dashboard
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/logger"
@@ -108,13 +109,7 @@ func traceBase(v logger.View) float64 {
 }
 
 // runout reports whether a feature is a run-out.
-func runout(feature string) bool {
-	switch feature {
-	case record.FeatureRunoutBackFace, record.FeatureRunoutFlange, record.FeatureRunoutBore:
-		return true
-	}
-	return false
-}
+func runout(feature string) bool { return strings.HasPrefix(feature, "runout-") }
 
 // traceWindow returns where the limits lie on the trace.
 func traceWindow(v logger.View) []float64 {
