@@ -7,7 +7,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -42,7 +41,7 @@ type result struct {
 	json     any // what --json prints
 	headline string
 	judged   *judgement // nil: no limits were given, or one is not enough
-	rows     [][2]string
+	rows     [][]string // a label and a value
 	trouble
 	outside bool
 }
@@ -53,11 +52,7 @@ func (r result) text(w io.Writer) {
 	if r.judged != nil {
 		fmt.Fprintln(w, r.judged.sentence())
 	}
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	for _, row := range r.rows {
-		fmt.Fprintf(t, "  %s\t%s\n", row[0], row[1])
-	}
-	t.Flush()
+	printTable(w, r.rows)
 	for _, f := range r.Faults {
 		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
 	}
@@ -103,7 +98,7 @@ func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
 	if err != nil {
 		return res, err
 	}
-	defer t.closer.Close()
+	defer t.file.Close()
 	if (c.As == "" || c.As == "runout") && t.HasAngle() && !t.HasTime() {
 		return c.runout(t)
 	}

@@ -60,12 +60,12 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 	judged := c.judge(said, b.Value, b.StandardUncertainty, "mm")
 	return result{
 		headline: headline, judged: judged, trouble: said,
-		rows: [][2]string{
-			{"rocks", strconv.Itoa(b.Rocks)},
-			{"low stop", decimal(b.LowStop, digits, "mm")},
-			{"high stop", decimal(b.HighStop, digits, "mm")},
-			{"repeatability", uncertain(b.Repeatability, "mm")},
-			{"standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
+		rows: [][]string{
+			{"  rocks", strconv.Itoa(b.Rocks)},
+			{"  low stop", decimal(b.LowStop, digits, "mm")},
+			{"  high stop", decimal(b.HighStop, digits, "mm")},
+			{"  repeatability", uncertain(b.Repeatability, "mm")},
+			{"  standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
 		},
 		json: backlashResult{
 			Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),

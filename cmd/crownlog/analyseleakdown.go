@@ -41,9 +41,9 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 	judged := c.judge(said, l.RatePerMin, l.RateU, rateUnit)
 	return result{
 		headline: headline, judged: judged, trouble: said,
-		rows: [][2]string{
-			{"standard uncertainty", uncertain(l.RateU, rateUnit)},
-			{"drop", decimal(l.Drop, t.digits(), "kPa")},
+		rows: [][]string{
+			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
+			{"  drop", decimal(l.Drop, t.digits(), "kPa")},
 		},
 		json: leakResult{
 			Feature: "leak-down", Unit: "kPa", Rate: number(l.RatePerMin), RateU: number(l.RateU), Drop: number(l.Drop),

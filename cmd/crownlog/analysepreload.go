@@ -39,10 +39,10 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	judged := c.judge(said, p.Running, u, "N·m")
 	return result{
 		headline: headline, judged: judged, trouble: said,
-		rows: [][2]string{
-			{"breakaway", nm(p.Breakaway)},
-			{"peak to peak", nm(p.PeakToPeak)},
-			{"standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
+		rows: [][]string{
+			{"  breakaway", nm(p.Breakaway)},
+			{"  peak to peak", nm(p.PeakToPeak)},
+			{"  standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
 		},
 		json: preloadResult{
 			Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),

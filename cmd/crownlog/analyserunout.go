@@ -53,16 +53,16 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		}
 		return fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
 	}
-	rows := [][2]string{
-		{"standard uncertainty", uncertain(r.FIMU, "mm")},
-		{"once a turn", harmonic(r.H1)},
-		{"twice a turn", harmonic(r.H2)},
-		{"remainder", uncertain(r.ResidualSD, "mm")},
-		{"if re-seated", mm(r.FIMIfReseated)},
+	rows := [][]string{
+		{"  standard uncertainty", uncertain(r.FIMU, "mm")},
+		{"  once a turn", harmonic(r.H1)},
+		{"  twice a turn", harmonic(r.H2)},
+		{"  remainder", uncertain(r.ResidualSD, "mm")},
+		{"  if re-seated", mm(r.FIMIfReseated)},
 	}
 	spikes := []spikeView{}
 	for _, s := range r.Spikes {
-		rows = append(rows, [2]string{"spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
+		rows = append(rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
 		spikes = append(spikes, spikeView{number(s.AngleDeg), number(s.Value), number(s.Height), s.Repeats})
 	}
 	return result{

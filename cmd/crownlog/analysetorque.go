@@ -50,7 +50,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 		if judged != nil {
 			line += ", " + judged.Verdict
 		}
-		res.rows = append(res.rows, [2]string{fmt.Sprintf("pull %d", i+1), line})
+		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
 		res.outside = res.outside || judged.outside()
 		peaks = append(peaks, peakView{Time: number(p.Time), Value: number(p.Value), DoubleStrike: p.DoubleStrike, judgement: judged})
 	}

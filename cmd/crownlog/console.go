@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"text/tabwriter"
 
 	"golang.org/x/term"
 )
@@ -63,4 +64,19 @@ func isTerminal(v any) bool {
 	}
 	f, ok := v.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// printTable prints rows with their cells in columns.
+func printTable(w io.Writer, rows [][]string) error {
+	var listed strings.Builder
+	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
+	for _, row := range rows {
+		fmt.Fprintln(t, strings.Join(row, "\t"))
+	}
+	t.Flush()
+	var err error
+	for line := range strings.Lines(listed.String()) {
+		_, err = fmt.Fprintln(w, strings.TrimRight(line, " \n"))
+	}
+	return err
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"strings"
-	"text/tabwriter"
 
 	"crownlog/logger/job"
 )
@@ -92,7 +91,7 @@ func printJob(con *console, v jobView) {
 		title += " (invented data)"
 	}
 	fmt.Fprintln(con.out, title)
-	table := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	var rows [][]string
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
@@ -105,9 +104,9 @@ func printJob(con *console, v jobView) {
 		case s.Optional:
 			state = "optional"
 		}
-		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\n", s.Stage, s.Feature, state, s.Title)
+		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
-	table.Flush()
+	printTable(con.out, rows)
 	for _, h := range v.Holds {
 		if h.Blocking {
 			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)

@@ -1,9 +1,7 @@
 package main
 
 import (
-	"fmt"
 	"strings"
-	"text/tabwriter"
 
 	"crownlog/device"
 )
@@ -41,18 +39,13 @@ func (c *portsCmd) Run(con *console) error {
 		con.say("no serial port found; plug the gauge in, or name its port yourself")
 		return nil
 	}
-	var listed strings.Builder
-	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
+	var rows [][]string
 	for _, p := range ports {
 		id := ""
 		if p.USB {
 			id = p.Vendor + ":" + p.Product
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", p.Name, id, strings.TrimSpace(p.Maker+" "+p.Title+prefixed(" ", p.Serial)), p.Link)
+		rows = append(rows, []string{p.Name, id, strings.TrimSpace(p.Maker + " " + p.Title + prefixed(" ", p.Serial)), p.Link})
 	}
-	t.Flush()
-	for line := range strings.Lines(listed.String()) {
-		fmt.Fprintln(con.out, strings.TrimRight(line, " \n"))
-	}
-	return nil
+	return printTable(con.out, rows)
 }

@@ -37,7 +37,7 @@ type trace struct {
 	first    string // unit of the first row
 	flips    []int  // lines where the unit changed
 	decimals int    // most decimals seen among the first rows, in the file's unit
-	closer   io.Closer
+	file     io.Closer
 }
 
 // decimalRows is how many rows are looked at for the resolution of the gauge.
@@ -45,37 +45,33 @@ const decimalRows = 1000
 
 // openTrace opens the file at path ("-" for standard input) to be read in base.
 func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
-	r, closer, err := openInput(con, path)
+	file, err := openInput(con, path)
 	if err != nil {
 		return nil, err
 	}
-	importer, err := export.NewImporter(path, r, export.Mapping{
+	importer, err := export.NewImporter(path, file, export.Mapping{
 		Time: f.TimeColumn, Value: f.ValueColumn, Unit: f.UnitColumn, AngleDeg: f.AngleColumn,
 		TemperatureC: f.TemperatureColumn, DefaultUnit: f.Unit, Interval: f.Interval, DecimalComma: f.DecimalComma,
 	})
 	if err != nil {
-		return nil, errors.Join(err, closer.Close())
+		return nil, errors.Join(err, file.Close())
 	}
-	return &trace{Importer: importer, name: path, base: base, closer: closer}, nil
+	return &trace{Importer: importer, name: path, base: base, file: file}, nil
 }
 
 // openInput opens a file to read; "-" is standard input.
-func openInput(con *console, path string) (io.Reader, io.Closer, error) {
+func openInput(con *console, path string) (io.ReadCloser, error) {
 	if path == "-" {
-		return con.stdin(), io.NopCloser(nil), nil
+		return io.NopCloser(con.stdin()), nil
 	}
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if info.IsDir() {
-		return nil, nil, usagef("name a CSV file", "%q is a directory, not a file", path)
+		return nil, usagef("name a CSV file", "%q is a directory, not a file", path)
 	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, nil, err
-	}
-	return file, file, nil
+	return os.Open(path)
 }
 
 // next returns the next row with its value in the base unit; io.EOF ends it.
