@@ -1,11 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
+	"regexp"
 	"strings"
 	"text/tabwriter"
 
@@ -66,17 +68,17 @@ func isTerminal(v any) bool {
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
+// blankEnds are the blanks a table leaves behind its last cells.
+var blankEnds = regexp.MustCompile(` +\n`)
+
 // printTable prints rows with their cells in columns.
 func printTable(w io.Writer, rows [][]string) error {
-	var listed strings.Builder
+	var listed bytes.Buffer
 	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
 	for _, row := range rows {
 		fmt.Fprintln(t, strings.Join(row, "\t"))
 	}
 	t.Flush()
-	var err error
-	for line := range strings.Lines(listed.String()) {
-		_, err = fmt.Fprintln(w, strings.TrimRight(line, " \n"))
-	}
+	_, err := w.Write(blankEnds.ReplaceAll(listed.Bytes(), []byte("\n")))
 	return err
 }

@@ -20,7 +20,7 @@ type jobCheckCmd struct {
 // A checkView is what job check --json prints.
 type checkView struct {
 	Path        string           `json:"path"`
-	Findings    []findingView    `json:"findings"`
+	Findings    []sheet.Finding  `json:"findings"`
 	Attachments []attachmentView `json:"attachments"`
 }
 
@@ -30,16 +30,10 @@ type attachmentView struct {
 	Problem string `json:"problem"` // "" if it is as it was attached
 }
 
-type findingView struct {
-	Severity sheet.Severity `json:"severity"`
-	Where    string         `json:"where"`
-	Text     string         `json:"text"`
-}
-
 // Run checks the sheet, and of a job folder also that the record and its
 // attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
-	v := checkView{Path: c.Path, Findings: []findingView{}, Attachments: []attachmentView{}}
+	v := checkView{Path: c.Path, Attachments: []attachmentView{}}
 	info, err := os.Stat(c.Path)
 	folder := err == nil && info.IsDir()
 	if folder {
@@ -49,9 +43,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	for _, f := range append(job.CheckSheet(s), profileFindings(s)...) {
-		v.Findings = append(v.Findings, findingView(f))
-	}
+	v.Findings = append(append([]sheet.Finding{}, job.CheckSheet(s)...), profileFindings(s)...)
 	var damaged error
 	if folder {
 		damaged = v.checkRecord(con, c.Path)
@@ -60,7 +52,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 		return errors.Join(con.json(v), damaged)
 	}
 	for _, f := range v.Findings {
-		fmt.Fprintln(con.out, findingLine(sheet.Finding(f)))
+		fmt.Fprintln(con.out, findingLine(f))
 	}
 	if len(v.Attachments) > 0 {
 		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))

@@ -14,15 +14,15 @@ type jobShowCmd struct {
 
 // A jobView is a job as job show --json prints it.
 type jobView struct {
-	Vehicle  string     `json:"vehicle"`
-	Job      string     `json:"job"`
-	Axle     string     `json:"axle"`
-	Invented bool       `json:"invented"`
-	Captures int        `json:"captures"`
-	Steps    []stepView `json:"steps"`
-	Holds    []holdView `json:"hold_points"`
-	Next     *stepView  `json:"next"`
-	Torn     string     `json:"torn"`
+	Vehicle  string          `json:"vehicle"`
+	Job      string          `json:"job"`
+	Axle     string          `json:"axle"`
+	Invented bool            `json:"invented"`
+	Captures int             `json:"captures"`
+	Steps    []stepView      `json:"steps"`
+	Holds    []job.HoldPoint `json:"hold_points"`
+	Next     *stepView       `json:"next"`
+	Torn     string          `json:"torn"`
 }
 
 type stepView struct {
@@ -35,14 +35,6 @@ type stepView struct {
 	Missed    bool   `json:"missed"` // not measured as found, and no longer possible
 	Measured  int    `json:"measured"`
 	Positions int    `json:"positions"`
-}
-
-type holdView struct {
-	Name       string `json:"name"`
-	Before     string `json:"before"`
-	Reason     string `json:"reason"`
-	Blocking   bool   `json:"blocking"`
-	Overridden string `json:"overridden"`
 }
 
 // Run shows the job.
@@ -65,13 +57,10 @@ func newJobView(snap *job.Snapshot) jobView {
 	v := jobView{
 		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
 		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
-		Steps: []stepView{}, Holds: []holdView{},
+		Steps: []stepView{}, Holds: append([]job.HoldPoint{}, job.HoldPoints(snap.Sheet, snap.Captures)...),
 	}
 	for _, s := range j.Steps() {
 		v.Steps = append(v.Steps, newStepView(s))
-	}
-	for _, h := range job.HoldPoints(snap.Sheet, snap.Captures) {
-		v.Holds = append(v.Holds, holdView(h))
 	}
 	if next, ok := j.Next(); ok {
 		s := newStepView(next)

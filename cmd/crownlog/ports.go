@@ -10,18 +10,6 @@ type portsCmd struct {
 	JSON bool `name:"json" help:"Print a JSON array."`
 }
 
-// A portView is a port as ports --json prints it.
-type portView struct {
-	Name    string `json:"name"`
-	Link    string `json:"link"`
-	USB     bool   `json:"usb"`
-	Vendor  string `json:"vendor"`
-	Product string `json:"product"`
-	Serial  string `json:"serial"`
-	Maker   string `json:"maker"`
-	Title   string `json:"title"`
-}
-
 // Run lists the ports; it opens none of them.
 func (c *portsCmd) Run(con *console) error {
 	ports, err := device.ListPorts()
@@ -29,11 +17,7 @@ func (c *portsCmd) Run(con *console) error {
 		return devicef("name the port yourself", "list of serial ports: %w", err)
 	}
 	if c.JSON {
-		views := make([]portView, 0, len(ports))
-		for _, p := range ports {
-			views = append(views, portView(p))
-		}
-		return con.json(views)
+		return con.json(append([]device.PortInfo{}, ports...)) // [] where there are none
 	}
 	if len(ports) == 0 {
 		con.say("no serial port found; plug the gauge in, or name its port yourself")

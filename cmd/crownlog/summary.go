@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -202,7 +203,7 @@ func windowText(l gum.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
 	limit := func(v float64, unit string, inward func(float64) float64) string {
-		if n := decimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
+		if n := feature.DecimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
 			return decimal(v, max(decimals, n), unit) // as it was entered
 		}
 		k := math.Pow10(decimals) // converted: nothing outside may look inside

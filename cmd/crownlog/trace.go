@@ -1,16 +1,17 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
-	"strconv"
 
 	"crownlog/analysis"
 	"crownlog/analysis/units"
 	"crownlog/logger/export"
+	"crownlog/logger/feature"
 )
 
 // traceFlags say how to read a trace that another program wrote.
@@ -74,46 +75,25 @@ func openInput(con *console, path string) (io.ReadCloser, error) {
 	return os.Open(path)
 }
 
-// next returns the next row with its value in the base unit; io.EOF ends it.
-func (t *trace) next() (export.Row, error) {
-	row, err := t.Next()
-	if err != nil {
-		return row, err
+// convert brings a row to the base unit. A row without a unit has the unit of the
+// row before; a file without any is taken in the base unit.
+func (t *trace) convert(row *export.Row) error {
+	if unit := cmp.Or(row.Unit, t.unit, t.base); unit != t.unit {
+		factor, err := units.Convert(1, unit, t.base)
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
+		}
+		if t.rows == 0 {
+			t.first = unit
+		} else {
+			t.flips = append(t.flips, row.Line)
+		}
+		t.unit, t.factor = unit, factor
 	}
-	if err := t.convert(row); err != nil {
-		return row, err
-	}
-	t.rows++
-	if t.rows <= decimalRows {
-		t.decimals = max(t.decimals, decimalsOf(row.Value))
+	if t.rows++; t.rows <= decimalRows {
+		t.decimals = max(t.decimals, feature.DecimalsOf(row.Value))
 	}
 	row.Value *= t.factor
-	return row, nil
-}
-
-// convert sets the factor for the row's unit. A row without a unit has the unit
-// of the row before; a file without any is taken in the base unit.
-func (t *trace) convert(row export.Row) error {
-	unit := row.Unit
-	if unit == "" {
-		unit = t.unit
-	}
-	if unit == "" {
-		unit = t.base
-	}
-	if unit == t.unit {
-		return nil
-	}
-	factor, err := units.Convert(1, unit, t.base)
-	if err != nil {
-		return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
-	}
-	if t.rows == 0 {
-		t.first = unit
-	} else {
-		t.flips = append(t.flips, row.Line)
-	}
-	t.unit, t.factor = unit, factor
 	return nil
 }
 
@@ -144,14 +124,17 @@ func (t *trace) digits() int {
 // each calls f with every row left, its value in the base unit.
 func (t *trace) each(f func(export.Row) error) error {
 	for {
-		row, err := t.next()
+		row, err := t.Next()
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
-		if err != nil {
-			return err
+		if err == nil {
+			err = t.convert(&row)
 		}
-		if err := f(row); err != nil {
+		if err == nil {
+			err = f(row)
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -171,16 +154,4 @@ func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
 // samples reads all rows as samples.
 func (t *trace) samples() ([]analysis.Sample, error) {
 	return collect(t, func(row export.Row) (analysis.Sample, error) { return analysis.Sample{T: row.T, X: row.Value}, nil })
-}
-
-// decimalsOf counts the digits after the point in the shortest form of v.
-func decimalsOf(v float64) int {
-	var buf [32]byte
-	text := strconv.AppendFloat(buf[:0], v, 'f', -1, 64)
-	for i, c := range text {
-		if c == '.' {
-			return len(text) - i - 1
-		}
-	}
-	return 0
 }
