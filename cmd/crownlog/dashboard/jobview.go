@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"fmt"
+	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
@@ -30,13 +31,7 @@ func (j JobView) next() int {
 
 // open lists the hold points that still block.
 func (j JobView) open() []job.HoldPoint {
-	var open []job.HoldPoint
-	for _, h := range j.Holds {
-		if h.Blocking {
-			open = append(open, h)
-		}
-	}
-	return open
+	return slices.DeleteFunc(slices.Clone(j.Holds), func(h job.HoldPoint) bool { return !h.Blocking })
 }
 
 // jobState is what the fitter has chosen in the job view.

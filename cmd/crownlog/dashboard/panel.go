@@ -208,7 +208,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case p.src.Command != nil && e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
-		p.src.Next(p.again())
+		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
@@ -242,11 +242,6 @@ func (p *panel) nextStep() {
 	default:
 		p.src.Next(Request{})
 	}
-}
-
-// again is the same round measured anew.
-func (p *panel) again() Request {
-	return Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true}
 }
 
 // useTyped does what the typed line asks, and closes it.
@@ -292,6 +287,12 @@ func advisedMove(a setup.Advice) string {
 	return fmt.Sprintf("%+.2f", a.ShimMM)
 }
 
+// roundCommands are what the keys ask of a round.
+var roundCommands = map[rune]logger.Command{
+	' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
+	'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
+}
+
 // roundCommand is what a key asks of the round.
 func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 	switch e.Key() {
@@ -299,14 +300,8 @@ func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 		return logger.CmdNext, true
 	case tcell.KeyLeft, tcell.KeyPgUp:
 		return logger.CmdBack, true
-	case tcell.KeyRune:
-	default:
-		return "", false
 	}
-	cmd, ok := map[rune]logger.Command{
-		' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
-		'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
-	}[e.Rune()]
+	cmd, ok := roundCommands[e.Rune()] // no rune stands for another key
 	return cmd, ok
 }
 
@@ -331,23 +326,21 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 	}
 }
 
+// patternMoves are what the arrows do to a contact: along and up the flank.
+var patternMoves = map[tcell.Key][2]float64{
+	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
+}
+
 // patternKey moves the contact in hand; the other keys are those of a round.
 func (p *panel) patternKey(e *tcell.EventKey) {
 	hand := p.pattern.inHand(p.view.Feature)
-	switch e.Key() {
-	case tcell.KeyRight:
-		hand.move(1, 0)
-	case tcell.KeyLeft:
-		hand.move(-1, 0)
-	case tcell.KeyUp:
-		hand.move(0, 1)
-	case tcell.KeyDown:
-		hand.move(0, -1)
-	case tcell.KeyEnter:
-		if p.src.Command != nil {
-			p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
-		}
-	default:
+	by, arrow := patternMoves[e.Key()]
+	switch {
+	case arrow:
+		hand.move(by[0], by[1])
+	case e.Key() != tcell.KeyEnter:
 		p.roundKey(e)
+	case p.src.Command != nil:
+		p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
 	}
 }

@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"math"
+	"strings"
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
@@ -128,10 +129,10 @@ func flank(c canvas, name, form string, st flankState, inHand bool) {
 			}
 			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
 			if (inHand || st.stored) && inContact(st.contact, along, reach) {
-				t.text(x, y, "▓", inkStop)
-				continue
+				t.set(x, y, '▓', inkStop)
+			} else {
+				t.set(x, y, '·', inkFaint)
 			}
-			t.text(x, y, "·", inkFaint)
 		}
 	}
 }
@@ -154,29 +155,21 @@ func inContact(p setup.Contact, along, up float64) bool {
 
 // placeText says where a contact is.
 func placeText(p setup.Contact) string {
-	along, up := "middle", "middle"
-	switch {
-	case p.Along < -0.25:
-		along = "toe"
-	case p.Along > 0.25:
-		along = "heel"
+	var where []string
+	add := func(x float64, low, high string) {
+		switch {
+		case x < -0.25:
+			where = append(where, low)
+		case x > 0.25:
+			where = append(where, high)
+		}
 	}
-	switch {
-	case p.Up < -0.25:
-		up = "root"
-	case p.Up > 0.25:
-		up = "face"
-	}
-	if along == "middle" && up == "middle" {
+	add(p.Along, "toe", "heel")
+	add(p.Up, "root", "face")
+	if len(where) == 0 {
 		return "central"
 	}
-	if along == "middle" {
-		return up
-	}
-	if up == "middle" {
-		return along
-	}
-	return along + ", " + up
+	return strings.Join(where, ", ")
 }
 
 // patternAdvice writes what the pattern asks for once both flanks are known;
