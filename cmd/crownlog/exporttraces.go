@@ -14,7 +14,6 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
-	"crownlog/logger/sheet"
 )
 
 // addTraces puts into d what the captures do not hold but the recorded readings
@@ -27,7 +26,8 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, l.End)
 		damaged = append(damaged, err)
 		if events != nil {
-			d.AddLeakCurve(l.Stage, leakCurve(events, settling(snap.Sheet), l.End))
+			settle, _ := snap.Sheet.LeakDown.Times()
+			d.AddLeakCurve(l.Stage, leakCurve(events, settle, l.End))
 		}
 	}
 	for _, r := range d.Runouts {
@@ -45,18 +45,10 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 	return errors.Join(damaged...)
 }
 
-// settling is how long an air test waits after filling.
-func settling(s sheet.Sheet) time.Duration {
-	if s.LeakDown.SettleMin > 0 {
-		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
-	}
-	return 2 * time.Minute
-}
-
 // leakCurve is the pressures of a recording in kPa, from when the line had
-// settled to the end of the test, with the temperature beside the line where
+// settled for so many seconds to the end of the test, with the temperature beside the line where
 // there was a thermometer.
-func leakCurve(events []device.Event, settle time.Duration, end time.Time) []leak.Sample {
+func leakCurve(events []device.Event, settle float64, end time.Time) []leak.Sample {
 	var curve []leak.Sample
 	var start time.Time
 	celsius := math.NaN()
@@ -73,9 +65,9 @@ func leakCurve(events []device.Event, settle time.Duration, end time.Time) []lea
 			continue // another gauge's
 		}
 		if start.IsZero() {
-			start = ev.Time.Add(settle)
+			start = ev.Time
 		}
-		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
+		if t := ev.Time.Sub(start).Seconds() - settle; t >= 0 && !ev.Time.After(end) {
 			curve = append(curve, leak.Sample{T: t, P: p, TempC: celsius})
 		}
 	}

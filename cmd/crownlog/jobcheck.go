@@ -9,6 +9,7 @@ import (
 	"crownlog/device"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
+	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
@@ -19,21 +20,15 @@ type jobCheckCmd struct {
 
 // A checkView is what job check --json prints.
 type checkView struct {
-	Path        string           `json:"path"`
-	Findings    []sheet.Finding  `json:"findings"`
-	Attachments []attachmentView `json:"attachments"`
-}
-
-type attachmentView struct {
-	Path    string `json:"path"`
-	SHA256  string `json:"sha256"`
-	Problem string `json:"problem"` // "" if it is as it was attached
+	Path        string                     `json:"path"`
+	Findings    []sheet.Finding            `json:"findings"`
+	Attachments []record.CheckedAttachment `json:"attachments"`
 }
 
 // Run checks the sheet, and of a job folder also that the record and its
 // attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
-	v := checkView{Path: c.Path, Attachments: []attachmentView{}}
+	v := checkView{Path: c.Path, Attachments: []record.CheckedAttachment{}}
 	info, err := os.Stat(c.Path)
 	folder := err == nil && info.IsDir()
 	if folder {
@@ -72,9 +67,7 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 	}
 	sayTorn(con, snap)
 	attached, err := journal.CheckAttachments(dir, snap.Captures)
-	for _, a := range attached {
-		v.Attachments = append(v.Attachments, attachmentView{a.Path, a.SHA256, a.Problem})
-	}
+	v.Attachments = append(v.Attachments, attached...)
 	return err
 }
 
