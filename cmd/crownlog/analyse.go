@@ -38,8 +38,9 @@ type analyseCmd struct {
 
 // A result is what one measurement came to, ready to print.
 type result struct {
-	json     any // what --json prints
-	headline string
+	json     any        // what --json prints
+	headline string     // in place of which
+	failed   string     // says that nothing could be measured
 	judged   *judgement // nil: no limits were given, or one is not enough
 	rows     [][]string // a label and a value
 	trouble
@@ -48,7 +49,11 @@ type result struct {
 
 // text prints the verdict, then the numbers behind it and what is doubtful.
 func (r result) text(w io.Writer) {
-	fmt.Fprintln(w, r.headline)
+	if r.Refused {
+		fmt.Fprintln(w, r.failed)
+	} else {
+		fmt.Fprintln(w, r.headline)
+	}
 	if r.judged != nil {
 		fmt.Fprintln(w, r.judged.sentence())
 	}

@@ -50,16 +50,13 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 	}
 	digits := t.digits()
 	headline := "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, digits, "mm") + " (95 %)"
-	switch {
-	case b.Refused:
-		headline = "Backlash could not be measured"
-	case b.UpperBound:
+	if b.UpperBound {
 		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
 	}
 	said := newTrouble(b.Refused, faults, t.unitNotes(), converted, b.Notes)
 	judged := c.judge(said, b.Value, b.StandardUncertainty, "mm")
 	return result{
-		headline: headline, judged: judged, trouble: said,
+		headline: headline, failed: "Backlash could not be measured", judged: judged, trouble: said,
 		rows: [][]string{
 			{"  rocks", strconv.Itoa(b.Rocks)},
 			{"  low stop", decimal(b.LowStop, digits, "mm")},

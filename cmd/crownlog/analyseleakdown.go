@@ -34,13 +34,10 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 		headline = "Gaining "
 	}
 	headline += decimal(math.Abs(l.RatePerMin), max(t.digits(), 2), rateUnit)
-	if l.Refused {
-		headline = "Leak-down could not be measured"
-	}
 	said := newTrouble(l.Refused, l.Faults, t.unitNotes(), l.Notes)
 	judged := c.judge(said, l.RatePerMin, l.RateU, rateUnit)
 	return result{
-		headline: headline, judged: judged, trouble: said,
+		headline: headline, failed: "Leak-down could not be measured", judged: judged, trouble: said,
 		rows: [][]string{
 			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
 			{"  drop", decimal(l.Drop, t.digits(), "kPa")},

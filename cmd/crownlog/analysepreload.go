@@ -27,10 +27,6 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	}
 	p := torque.MeasurePreload(samples, torque.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
 	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
-	headline := "Running torque " + nm(p.Running)
-	if p.Refused {
-		headline = "Preload could not be measured"
-	}
 	u := p.StandardUncertainty
 	if !(c.MPEPct > 0) {
 		u = math.NaN()
@@ -38,7 +34,7 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	said := newTrouble(p.Refused, p.Faults, t.unitNotes(), c.toolNotes(), p.Notes)
 	judged := c.judge(said, p.Running, u, "N·m")
 	return result{
-		headline: headline, judged: judged, trouble: said,
+		headline: "Running torque " + nm(p.Running), failed: "Preload could not be measured", judged: judged, trouble: said,
 		rows: [][]string{
 			{"  breakaway", nm(p.Breakaway)},
 			{"  peak to peak", nm(p.PeakToPeak)},

@@ -38,10 +38,6 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		return result{}, err
 	}
 	mm := func(v float64) string { return decimal(v, t.digits(), "mm") }
-	headline := "Run-out " + mm(r.FIM) + " full indicator movement"
-	if r.Refused {
-		headline = "Run-out could not be measured"
-	}
 	said := newTrouble(r.Refused, r.Faults, t.unitNotes(), r.Notes)
 	judged := c.judge(said, r.FIM, r.FIMU, "mm")
 	if judged != nil && len(r.Doubtful) > 0 {
@@ -66,7 +62,7 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		spikes = append(spikes, spikeView{number(s.AngleDeg), number(s.Value), number(s.Height), s.Repeats})
 	}
 	return result{
-		headline: headline, judged: judged, trouble: said, rows: rows,
+		headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured", judged: judged, trouble: said, rows: rows,
 		json: runoutResult{
 			Feature: "runout", Unit: "mm", FIM: number(r.FIM), H1: newHarmonicView(r.H1), H2: newHarmonicView(r.H2),
 			ResidualSD: number(r.ResidualSD), Reseated: number(r.FIMIfReseated), Spikes: spikes, trouble: said, judgement: judged,

@@ -35,10 +35,8 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
 	res := result{
 		headline: fmt.Sprintf("%d pulls above %s", len(m.Peaks), nm(m.Threshold)),
+		failed:   "No pull could be measured",
 		trouble:  newTrouble(m.Refused, m.Faults, t.unitNotes(), c.toolNotes(), m.Notes),
-	}
-	if m.Refused {
-		res.headline = "No pull could be measured"
 	}
 	peaks := []peakView{}
 	for i, p := range m.Peaks {
