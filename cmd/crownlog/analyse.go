@@ -94,12 +94,18 @@ func (c *analyseCmd) Run(con *console) error {
 	return nil
 }
 
+// analyseFile reads the trace as what it is said to be. One with angles and no
+// times can only be places of a run-out.
 func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
-	base := map[string]string{"torque": "N·m", "preload": "N·m", "leak-down": "kPa"}[c.As]
-	if base == "" {
-		base = "mm"
+	kinds := map[string]struct {
+		unit    string // rows are read in
+		measure func(*trace) (result, error)
+	}{
+		"": {"mm", c.backlash}, "backlash": {"mm", c.backlash}, "runout": {"mm", c.runout},
+		"torque": {"N·m", c.torque}, "preload": {"N·m", c.preload}, "leak-down": {"kPa", c.leakDown},
 	}
-	t, err := c.openTrace(con, c.File, base)
+	kind := kinds[c.As]
+	t, err := c.openTrace(con, c.File, kind.unit)
 	if err != nil {
 		return res, err
 	}
@@ -110,17 +116,7 @@ func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
 	if err := t.NeedTime(); err != nil {
 		return res, err
 	}
-	switch c.As {
-	case "runout":
-		return c.runout(t)
-	case "torque":
-		return c.torque(t)
-	case "preload":
-		return c.preload(t)
-	case "leak-down":
-		return c.leakDown(t)
-	}
-	return c.backlash(t)
+	return kind.measure(t)
 }
 
 // checkLimits refuses a window that nothing can be inside of.

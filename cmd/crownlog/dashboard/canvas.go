@@ -154,12 +154,12 @@ type column struct {
 // say adds a paragraph, if there is one and a row is left.
 func (c *column) say(s string, k ink) {
 	if s != "" && c.y < c.h {
-		c.y += c.rest().paragraph(s, k)
+		c.y += c.below().paragraph(s, k)
 	}
 }
 
-// rest is what lies below what is written.
-func (c *column) rest() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
+// below is what lies under what is written.
+func (c *column) below() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
 
 // String returns the picture as lines without trailing blanks.
 func (c canvas) String() string {

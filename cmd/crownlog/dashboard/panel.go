@@ -201,11 +201,11 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
-	case p.src.Command != nil && p.view.State != logger.StateDone && startsNumber(e):
+	case p.view.State != logger.StateDone && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case p.src.Command != nil && p.view.Feature == record.FeatureEngagement && tryText(e) != "":
+	case p.view.Feature == record.FeatureEngagement && tryText(e) != "":
 		p.typed = typedLine{what: typedValue, text: tryText(e)}
-	case p.src.Command != nil && e.Rune() == 'o':
+	case e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
 		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
@@ -221,12 +221,10 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
 
 func (p *panel) roundKey(e *tcell.EventKey) {
-	cmd, ok := roundCommand(e)
-	switch {
-	case !ok || p.src.Command == nil:
+	switch cmd, ok := roundCommand(e); {
 	case cmd == logger.CmdNext && p.finished():
 		p.nextStep()
-	default:
+	case ok:
 		p.src.Command(cmd)
 	}
 }
@@ -338,9 +336,9 @@ func (p *panel) patternKey(e *tcell.EventKey) {
 	switch {
 	case arrow:
 		hand.move(by[0], by[1])
-	case e.Key() != tcell.KeyEnter:
-		p.roundKey(e)
-	case p.src.Command != nil:
+	case e.Key() == tcell.KeyEnter:
 		p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
+	default:
+		p.roundKey(e)
 	}
 }

@@ -219,7 +219,7 @@ func (p plot) curve(samples []analysis.Sample) {
 	d.draw(p.pane, inkTrace)
 }
 
-// stops draws a bar for each rest and names the level of the last high and
+// stops draws a bar for each stop and names the level of the last high and
 // low one.
 func (p plot) stops(names canvas, v logger.View) {
 	named := [2]bool{}
