@@ -75,7 +75,12 @@ func (c *offerCmd) Run(con *console, app *kong.Kong) error {
 			offer(v, "")
 		}
 	case strings.HasPrefix(typed, "-"):
-		offerFlags(node, offer)
+		for _, f := range slices.Concat(node.AllFlags(true)...) {
+			offer("--"+f.Name, f.Help)
+			if f.Tag.Negatable != "" {
+				offer("--no-"+f.Name, "Not: "+f.Help)
+			}
+		}
 	default:
 		for _, child := range node.Children {
 			if !child.Hidden {
@@ -89,20 +94,6 @@ func (c *offerCmd) Run(con *console, app *kong.Kong) error {
 		}
 	}
 	return nil
-}
-
-// offerFlags offers the flags of a verb; one that can be negated is two.
-func offerFlags(n *kong.Node, offer func(word, help string)) {
-	offer("--help", "Show context-sensitive help.")
-	for _, f := range n.Flags {
-		if f.Hidden || f.Name == "help" {
-			continue
-		}
-		offer("--"+f.Name, f.Help)
-		if f.Tag.Negatable != "" {
-			offer("--no-"+f.Name, "Not: "+f.Help)
-		}
-	}
 }
 
 // valuesOf is what can be given for a flag or an argument, as far as that is
