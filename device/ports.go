@@ -2,14 +2,14 @@ package device
 
 // A PortInfo is a serial port of this computer.
 type PortInfo struct {
-	Name    string // what to open: "/dev/ttyUSB0", "COM3"
-	Link    string // a name that stays the same, where the system keeps one
-	USB     bool
-	Vendor  string // USB vendor, four hex digits in upper case
-	Product string // USB product, four hex digits in upper case
-	Serial  string // USB serial number, "" where the device has none
-	Maker   string // as the device names its maker
-	Title   string // as the device names itself
+	Name    string `json:"name"` // what to open: "/dev/ttyUSB0", "COM3"
+	Link    string `json:"link"` // a name that stays the same, where the system keeps one
+	USB     bool   `json:"usb"`
+	Vendor  string `json:"vendor"`  // USB vendor, four hex digits in upper case
+	Product string `json:"product"` // USB product, four hex digits in upper case
+	Serial  string `json:"serial"`  // USB serial number, "" where the device has none
+	Maker   string `json:"maker"`   // as the device names its maker
+	Title   string `json:"title"`   // as the device names itself
 }
 
 func (p PortInfo) hasIdentity() bool { return p.USB && p.Vendor != "" }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -38,10 +37,33 @@ type analyseCmd struct {
 }
 
 // A result is what one measurement came to, ready to print.
-type result interface {
-	refused() bool
-	outside() bool
-	text(w io.Writer)
+type result struct {
+	json     any        // what --json prints
+	headline string     // in place of which
+	failed   string     // says that nothing could be measured
+	judged   *judgement // nil: no limits were given, or one is not enough
+	rows     [][]string // a label and a value
+	trouble
+	outside bool
+}
+
+// text prints the verdict, then the numbers behind it and what is doubtful.
+func (r result) text(w io.Writer) {
+	if r.Refused {
+		fmt.Fprintln(w, r.failed)
+	} else {
+		fmt.Fprintln(w, r.headline)
+	}
+	if r.judged != nil {
+		fmt.Fprintln(w, r.judged.sentence())
+	}
+	printTable(w, r.rows)
+	for _, f := range r.Faults {
+		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
+	}
+	for _, n := range r.Notes {
+		fmt.Fprintf(w, "  note: %s\n", n)
+	}
 }
 
 // Run analyses the trace or the job.
@@ -60,45 +82,41 @@ func (c *analyseCmd) Run(con *console) error {
 		return err
 	}
 	if c.JSON {
-		if err := con.json(res); err != nil {
+		if err := con.json(res.json); err != nil {
 			return err
 		}
 	} else {
 		res.text(con.out)
 	}
-	if res.refused() || res.outside() {
+	if res.Refused || res.outside || res.judged.outside() {
 		return errOutside
 	}
 	return nil
 }
 
-func (c *analyseCmd) analyseFile(con *console) (result, error) {
-	base := map[string]string{"torque": "N·m", "preload": "N·m", "leak-down": "kPa"}[c.As]
-	if base == "" {
-		base = "mm"
+// analyseFile reads the trace as what it is said to be. One with angles and no
+// times can only be places of a run-out.
+func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
+	kinds := map[string]struct {
+		unit    string // rows are read in
+		measure func(*trace) (result, error)
+	}{
+		"": {"mm", c.backlash}, "backlash": {"mm", c.backlash}, "runout": {"mm", c.runout},
+		"torque": {"N·m", c.torque}, "preload": {"N·m", c.preload}, "leak-down": {"kPa", c.leakDown},
 	}
-	t, err := c.openTrace(con, c.File, base)
+	kind := kinds[c.As]
+	t, err := c.openTrace(con, c.File, kind.unit)
 	if err != nil {
-		return nil, err
+		return res, err
 	}
-	defer t.closer.Close()
+	defer t.file.Close()
 	if (c.As == "" || c.As == "runout") && t.HasAngle && !t.HasTime {
 		return c.runout(t)
 	}
 	if err := t.NeedTime(); err != nil {
-		return nil, err
+		return res, err
 	}
-	switch c.As {
-	case "runout":
-		return c.runout(t)
-	case "torque":
-		return c.torque(t)
-	case "preload":
-		return c.preload(t)
-	case "leak-down":
-		return c.leakDown(t)
-	}
-	return c.backlash(t)
+	return kind.measure(t)
 }
 
 // checkLimits refuses a window that nothing can be inside of.
@@ -115,9 +133,9 @@ func checkLimits(lower, upper *float64) error {
 }
 
 // judge compares value with the limits given on the command line; nil where
-// there are none.
-func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
-	if c.Lower == nil && c.Upper == nil {
+// there are none, or no value.
+func (c *analyseCmd) judge(said trouble, value, u float64, unit string) *judgement {
+	if said.Refused || c.Lower == nil && c.Upper == nil {
 		return nil
 	}
 	limits := gum.Limits{Lower: math.NaN(), Upper: math.NaN(), Unit: unit}
@@ -157,12 +175,8 @@ func (j *judgement) doubt(why string) {
 func (j *judgement) outside() bool { return j != nil && j.verdict == gum.Outside }
 
 // sentence is the verdict with the window in words.
-func (j *judgement) sentence(unit string) string {
-	said := verdictSentence(j.verdict, j.limits)
-	if j.Reason != "" {
-		said += ": " + j.Reason
-	}
-	return fmt.Sprintf("%s (%s)", said, windowText(j.limits, unit))
+func (j *judgement) sentence() string {
+	return fmt.Sprintf("%s%s (%s)", verdictSentence(j.verdict, j.limits), prefixed(": ", j.Reason), windowText(j.limits, j.limits.Unit))
 }
 
 // trouble is what every result says of itself beside its numbers.
@@ -172,29 +186,8 @@ type trouble struct {
 	Notes   []string         `json:"notes"`
 }
 
-func newTrouble(refused bool, faults []analysis.Fault, notes ...string) trouble {
-	return trouble{Refused: refused, Faults: append([]analysis.Fault{}, faults...), Notes: append([]string{}, notes...)}
-}
-
-func (t trouble) refused() bool { return t.Refused }
-
-// text prints the faults and notes under the numbers.
-func (t trouble) text(w io.Writer) {
-	for _, f := range t.Faults {
-		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
-	}
-	for _, n := range t.Notes {
-		fmt.Fprintf(w, "  note: %s\n", n)
-	}
-}
-
-// table prints rows of a label and a value.
-func table(w io.Writer, rows ...[2]string) {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	for _, r := range rows {
-		fmt.Fprintf(t, "  %s\t%s\n", r[0], r[1])
-	}
-	t.Flush()
+func newTrouble(refused bool, faults []analysis.Fault, notes ...[]string) trouble {
+	return trouble{Refused: refused, Faults: append([]analysis.Fault{}, faults...), Notes: append([]string{}, slices.Concat(notes...)...)}
 }
 
 // analyseJob judges the rounds of a job from what was captured.

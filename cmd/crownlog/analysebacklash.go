@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -25,17 +23,13 @@ type backlashResult struct {
 	HighStop number `json:"high_stop"`
 	trouble
 	*judgement
-
-	repeatability float64
-	upperBound    bool
-	digits        int
 }
 
 // backlash measures a rocking trace in constant memory.
 func (c *analyseCmd) backlash(t *trace) (result, error) {
 	factor, err := c.factor()
 	if err != nil {
-		return nil, err
+		return result{}, err
 	}
 	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio,
@@ -45,49 +39,36 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return result{}, err
 	}
 	b, converted := c.convert(rocking.Result(), factor)
 	faults := b.Faults
 	if len(t.flips) > 0 && !slices.Contains(faults, analysis.UnitFlip) {
 		faults = append(slices.Clone(faults), analysis.UnitFlip)
 	}
-	res := &backlashResult{
-		Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),
-		Expanded: number(b.ExpandedUncertainty), Rocks: b.Rocks,
-		LowStop: number(b.LowStop), HighStop: number(b.HighStop),
-		trouble:       newTrouble(b.Refused, faults, slices.Concat(t.unitNotes(), converted, words.Notes(b.Notes))...),
-		repeatability: b.Repeatability, upperBound: b.UpperBound, digits: t.digits(),
-	}
 	if b.Refused {
-		res.Value, res.U, res.Expanded = number(math.NaN()), number(math.NaN()), number(math.NaN())
-	} else {
-		res.judgement = c.judge(b.Value, b.StandardUncertainty, "mm")
+		b.Value, b.StandardUncertainty, b.ExpandedUncertainty = math.NaN(), math.NaN(), math.NaN()
 	}
-	return res, nil
-}
-
-// text prints the verdict, then the numbers behind it.
-func (r *backlashResult) text(w io.Writer) {
-	mm := func(v number) string { return decimal(float64(v), r.digits, r.Unit) }
-	u := func(v number) string { return uncertain(float64(v), r.Unit) }
-	switch {
-	case r.Refused:
-		fmt.Fprintln(w, "Backlash could not be measured")
-	case r.upperBound:
-		fmt.Fprintf(w, "Backlash is at most %s\n", mm(r.Value))
-	default:
-		fmt.Fprintf(w, "Backlash %s (95 %%)\n", withDoubt(float64(r.Value), float64(r.Expanded), r.digits, r.Unit))
+	digits := t.digits()
+	headline := "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, digits, "mm") + " (95 %)"
+	if b.UpperBound {
+		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
 	}
-	if r.judgement != nil {
-		fmt.Fprintf(w, "%s\n", r.sentence(r.Unit))
-	}
-	table(w,
-		[2]string{"rocks", strconv.Itoa(r.Rocks)},
-		[2]string{"low stop", mm(r.LowStop)},
-		[2]string{"high stop", mm(r.HighStop)},
-		[2]string{"repeatability", u(number(r.repeatability))},
-		[2]string{"standard uncertainty", u(r.U)},
-	)
-	r.trouble.text(w)
+	said := newTrouble(b.Refused, faults, t.unitNotes(), converted, words.Notes(b.Notes))
+	judged := c.judge(said, b.Value, b.StandardUncertainty, "mm")
+	return result{
+		headline: headline, failed: "Backlash could not be measured", judged: judged, trouble: said,
+		rows: [][]string{
+			{"  rocks", strconv.Itoa(b.Rocks)},
+			{"  low stop", decimal(b.LowStop, digits, "mm")},
+			{"  high stop", decimal(b.HighStop, digits, "mm")},
+			{"  repeatability", uncertain(b.Repeatability, "mm")},
+			{"  standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
+		},
+		json: backlashResult{
+			Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),
+			Expanded: number(b.ExpandedUncertainty), Rocks: b.Rocks, LowStop: number(b.LowStop), HighStop: number(b.HighStop),
+			trouble: said, judgement: judged,
+		},
+	}, nil
 }

@@ -1,10 +1,7 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"math"
-	"slices"
 
 	"crownlog/analysis/torque"
 	"crownlog/logger/words"
@@ -20,47 +17,33 @@ type preloadResult struct {
 	U          number `json:"standard_uncertainty"`
 	trouble
 	*judgement
-
-	digits int
 }
 
-// preload measures the turning torque of bearings.
+// preload measures the turning torque of bearings. How far the tool may be off
+// is most of its uncertainty: without that the limits are not decided.
 func (c *analyseCmd) preload(t *trace) (result, error) {
 	samples, err := t.samples()
 	if err != nil {
-		return nil, err
+		return result{}, err
 	}
 	p := torque.MeasurePreload(samples, torque.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
-	res := &preloadResult{
-		Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
-		PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), digits: t.digits(),
-		trouble: newTrouble(p.Refused, p.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(p.Notes))...),
+	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
+	u := p.StandardUncertainty
+	if !(c.MPEPct > 0) {
+		u = math.NaN()
 	}
-	if !p.Refused {
-		u := p.StandardUncertainty
-		if !(c.MPEPct > 0) {
-			u = math.NaN()
-		}
-		res.judgement = c.judge(p.Running, u, "N·m")
-	}
-	return res, nil
-}
-
-// text prints the verdict, then the numbers behind it.
-func (r *preloadResult) text(w io.Writer) {
-	nm := func(v number) string { return decimal(float64(v), r.digits, r.Unit) }
-	if r.Refused {
-		fmt.Fprintln(w, "Preload could not be measured")
-	} else {
-		fmt.Fprintf(w, "Running torque %s\n", nm(r.Running))
-	}
-	if r.judgement != nil {
-		fmt.Fprintln(w, r.sentence(r.Unit))
-	}
-	table(w,
-		[2]string{"breakaway", nm(r.Breakaway)},
-		[2]string{"peak to peak", nm(r.PeakToPeak)},
-		[2]string{"standard uncertainty", uncertain(float64(r.U), r.Unit)},
-	)
-	r.trouble.text(w)
+	said := newTrouble(p.Refused, p.Faults, t.unitNotes(), c.toolNotes(), words.Notes(p.Notes))
+	judged := c.judge(said, p.Running, u, "N·m")
+	return result{
+		headline: "Running torque " + nm(p.Running), failed: "Preload could not be measured", judged: judged, trouble: said,
+		rows: [][]string{
+			{"  breakaway", nm(p.Breakaway)},
+			{"  peak to peak", nm(p.PeakToPeak)},
+			{"  standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
+		},
+		json: preloadResult{
+			Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
+			PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), trouble: said, judgement: judged,
+		},
+	}, nil
 }

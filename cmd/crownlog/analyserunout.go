@@ -2,9 +2,9 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
 
+	"crownlog/analysis"
 	"crownlog/analysis/runout"
 	"crownlog/logger/export"
 	"crownlog/logger/words"
@@ -22,9 +22,6 @@ type runoutResult struct {
 	Spikes     []spikeView   `json:"spikes"`
 	trouble
 	*judgement
-
-	u      float64 // standard uncertainty of FIM
-	digits int
 }
 
 type spikeView struct {
@@ -37,84 +34,54 @@ type spikeView struct {
 // runout measures indexed points, or a continuous turn where the file has no
 // angles.
 func (c *analyseCmd) runout(t *trace) (result, error) {
-	options := runout.Options{Resolution: c.Resolution}
-	var r runout.Result
-	if t.HasAngle {
-		points, err := t.runoutPoints()
-		if err != nil {
-			return nil, err
-		}
-		r = runout.Measure(points, options)
-	} else {
-		samples, err := t.samples()
-		if err != nil {
-			return nil, err
-		}
-		r = runout.MeasureTurn(samples, options)
+	r, err := c.measureRunout(t)
+	if err != nil {
+		return result{}, err
 	}
-	res := &runoutResult{
-		Feature: "runout", Unit: "mm", FIM: number(r.FIM), ResidualSD: number(r.ResidualSD),
-		Reseated: number(r.FIMIfReseated), Spikes: []spikeView{}, u: r.FIMU, digits: t.digits(),
-		trouble: newTrouble(r.Refused, r.Faults, append(t.unitNotes(), words.Notes(r.Notes)...)...),
+	mm := func(v float64) string { return decimal(v, t.digits(), "mm") }
+	said := newTrouble(r.Refused, r.Faults, t.unitNotes(), words.Notes(r.Notes))
+	judged := c.judge(said, r.FIM, r.FIMU, "mm")
+	if judged != nil && len(r.Doubtful) > 0 {
+		judged.doubt("a reading is in doubt")
 	}
-	if r.H1 != nil {
-		res.H1 = newHarmonicView(*r.H1)
-	}
-	if r.H2 != nil {
-		res.H2 = newHarmonicView(*r.H2)
-	}
-	for _, s := range r.Spikes {
-		res.Spikes = append(res.Spikes, spikeView{number(s.AngleDeg), number(s.Value), number(s.Height), s.Repeats})
-	}
-	if !r.Refused {
-		res.judgement = c.judge(r.FIM, r.FIMU, "mm")
-	}
-	if res.judgement != nil && len(r.Doubtful) > 0 {
-		res.judgement.doubt("a reading is in doubt")
-	}
-	return res, nil
-}
-
-// runoutPoints reads all rows as indexed points.
-func (t *trace) runoutPoints() ([]runout.Point, error) {
-	var points []runout.Point
-	err := t.each(func(row export.Row) error {
-		if math.IsNaN(row.AngleDeg) {
-			return fmt.Errorf("%s:%d: the row has no angle", t.name, row.Line)
-		}
-		points = append(points, runout.Point{AngleDeg: row.AngleDeg, Value: row.Value})
-		return nil
-	})
-	return points, err
-}
-
-// text prints the verdict, then the numbers behind it.
-func (r *runoutResult) text(w io.Writer) {
-	mm := func(v number) string { return decimal(float64(v), r.digits, r.Unit) }
-	harmonic := func(h *harmonicView) string {
+	harmonic := func(h *analysis.Harmonic) string {
 		if h == nil {
 			return "-"
 		}
-		return fmt.Sprintf("%s, high at %.0f°", mm(2*h.Amplitude), float64(h.PhaseDeg)) // the full movement, as FIM is
+		return fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
 	}
-	if r.Refused {
-		fmt.Fprintln(w, "Run-out could not be measured")
-	} else {
-		fmt.Fprintf(w, "Run-out %s full indicator movement\n", mm(r.FIM))
+	rows := [][]string{
+		{"  standard uncertainty", uncertain(r.FIMU, "mm")},
+		{"  once a turn", harmonic(r.H1)},
+		{"  twice a turn", harmonic(r.H2)},
+		{"  remainder", uncertain(r.ResidualSD, "mm")},
+		{"  if re-seated", mm(r.FIMIfReseated)},
 	}
-	if r.judgement != nil {
-		fmt.Fprintln(w, r.sentence(r.Unit))
-	}
-	rows := [][2]string{
-		{"standard uncertainty", uncertain(r.u, r.Unit)},
-		{"once a turn", harmonic(r.H1)},
-		{"twice a turn", harmonic(r.H2)},
-		{"remainder", uncertain(float64(r.ResidualSD), r.Unit)},
-		{"if re-seated", mm(r.Reseated)},
-	}
+	spikes := []spikeView{}
 	for _, s := range r.Spikes {
-		rows = append(rows, [2]string{"spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), float64(s.AngleDeg))})
+		rows = append(rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
+		spikes = append(spikes, spikeView{number(s.AngleDeg), number(s.Value), number(s.Height), s.Repeats})
 	}
-	table(w, rows...)
-	r.trouble.text(w)
+	return result{
+		headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured", judged: judged, trouble: said, rows: rows,
+		json: runoutResult{
+			Feature: "runout", Unit: "mm", FIM: number(r.FIM), H1: newHarmonicView(r.H1), H2: newHarmonicView(r.H2),
+			ResidualSD: number(r.ResidualSD), Reseated: number(r.FIMIfReseated), Spikes: spikes, trouble: said, judgement: judged,
+		},
+	}, nil
+}
+
+func (c *analyseCmd) measureRunout(t *trace) (runout.Result, error) {
+	options := runout.Options{Resolution: c.Resolution}
+	if !t.HasAngle {
+		samples, err := t.samples()
+		return runout.MeasureTurn(samples, options), err
+	}
+	points, err := collect(t, func(row export.Row) (runout.Point, error) {
+		if math.IsNaN(row.AngleDeg) {
+			return runout.Point{}, fmt.Errorf("%s:%d: the row has no angle", t.name, row.Line)
+		}
+		return runout.Point{AngleDeg: row.AngleDeg, Value: row.Value}, nil
+	})
+	return runout.Measure(points, options), err
 }

@@ -2,9 +2,7 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"math"
-	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
@@ -18,8 +16,6 @@ type torqueResult struct {
 	Peaks     []peakView `json:"peaks"`
 	Threshold number     `json:"threshold"`
 	trouble
-
-	digits int
 }
 
 // A peakView is one pull of the wrench.
@@ -30,23 +26,34 @@ type peakView struct {
 	*judgement
 }
 
-// torque finds the pulls of a wrench's trace.
+// torque finds the pulls of a wrench's trace. Each is judged by itself.
 func (c *analyseCmd) torque(t *trace) (result, error) {
 	samples, err := t.samples()
 	if err != nil {
-		return nil, err
+		return result{}, err
 	}
 	m := torque.Measure(samples, torque.Options{Target: c.Target, Threshold: c.Threshold})
-	res := &torqueResult{
-		Feature: "torque", Unit: "N·m", Peaks: []peakView{}, Threshold: number(m.Threshold), digits: t.digits(),
-		trouble: newTrouble(m.Refused, m.Faults, slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(m.Notes))...),
+	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
+	res := result{
+		headline: fmt.Sprintf("%d pulls above %s", len(m.Peaks), nm(m.Threshold)),
+		failed:   "No pull could be measured",
+		trouble:  newTrouble(m.Refused, m.Faults, t.unitNotes(), c.toolNotes(), words.Notes(m.Notes)),
 	}
-	for _, p := range m.Peaks {
-		res.Peaks = append(res.Peaks, peakView{
-			Time: number(p.Time), Value: number(p.Value), DoubleStrike: p.DoubleStrike,
-			judgement: c.judge(p.Value, c.toolUncertainty(p.Value, t), "N·m"),
-		})
+	peaks := []peakView{}
+	for i, p := range m.Peaks {
+		judged := c.judge(trouble{}, p.Value, c.toolUncertainty(p.Value, t), "N·m")
+		line := fmt.Sprintf("%s at %.2f s", nm(p.Value), p.Time)
+		if p.DoubleStrike {
+			line += ", struck twice"
+		}
+		if judged != nil {
+			line += ", " + judged.Verdict
+		}
+		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
+		res.outside = res.outside || judged.outside()
+		peaks = append(peaks, peakView{Time: number(p.Time), Value: number(p.Value), DoubleStrike: p.DoubleStrike, judgement: judged})
 	}
+	res.json = torqueResult{Feature: "torque", Unit: "N·m", Peaks: peaks, Threshold: number(m.Threshold), trouble: res.trouble}
 	return res, nil
 }
 
@@ -69,36 +76,4 @@ func (c *analyseCmd) toolNotes() []string {
 		return nil
 	}
 	return []string{"how far the torque tool may be off is not known: give --mpe-pct to have the limits decided"}
-}
-
-// outside says whether a pull is outside the limits.
-func (r *torqueResult) outside() bool {
-	for _, p := range r.Peaks {
-		if p.judgement.outside() {
-			return true
-		}
-	}
-	return false
-}
-
-// text prints the number of pulls, then each.
-func (r *torqueResult) text(w io.Writer) {
-	if r.Refused {
-		fmt.Fprintln(w, "No pull could be measured")
-	} else {
-		fmt.Fprintf(w, "%d pulls above %s\n", len(r.Peaks), decimal(float64(r.Threshold), r.digits, r.Unit))
-	}
-	var rows [][2]string
-	for i, p := range r.Peaks {
-		line := decimal(float64(p.Value), r.digits, r.Unit) + fmt.Sprintf(" at %.2f s", float64(p.Time))
-		if p.DoubleStrike {
-			line += ", struck twice"
-		}
-		if p.judgement != nil {
-			line += ", " + p.Verdict
-		}
-		rows = append(rows, [2]string{fmt.Sprintf("pull %d", i+1), line})
-	}
-	table(w, rows...)
-	r.trouble.text(w)
 }

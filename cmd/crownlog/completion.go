@@ -1,6 +1,9 @@
 package main
 
 import (
+	"embed"
+	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -9,6 +12,11 @@ import (
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
+
+// completionScripts ask the hidden verb offer what can follow.
+//
+//go:embed completion
+var completionScripts embed.FS
 
 type completionCmd struct {
 	Shell string `arg:"" enum:"bash,zsh,fish" help:"bash, zsh or fish."`
@@ -24,82 +32,68 @@ func (c *completionCmd) Help() string {
 		"    crownlog completion fish > ~/.config/fish/completions/crownlog.fish"
 }
 
-// Run prints the script, made from the command line itself.
+// Run prints the script.
 func (c *completionCmd) Run(con *console) error {
-	app, err := newParser(&verbs{}, con, func(int) {})
+	script, err := completionScripts.ReadFile("completion/crownlog." + c.Shell)
 	if err != nil {
 		return err
 	}
-	places := completions(app.Model.Node)
-	switch c.Shell {
-	case "fish":
-		fishScript(con.out, places)
-	case "zsh":
-		zshScript(con.out, places)
+	_, err = con.out.Write(script)
+	return err
+}
+
+type offerCmd struct {
+	Words []string `arg:"" optional:"" help:"The command line so far without the program; the last word is the one being typed."`
+}
+
+// Run prints what the last word can become, one a line, with what it is for
+// behind a tab. Nothing fits a path, or a value that is not known without the
+// job.
+func (c *offerCmd) Run(con *console, app *kong.Kong) error {
+	if len(c.Words) == 0 {
+		return nil
+	}
+	typed := c.Words[len(c.Words)-1]
+	node, flag := app.Model.Node, (*kong.Flag)(nil)
+	for _, word := range c.Words[:len(c.Words)-1] {
+		flag = nil
+		if i := slices.IndexFunc(node.Flags, func(f *kong.Flag) bool { return "--"+f.Name == word && !f.IsBool() }); i >= 0 {
+			flag = node.Flags[i]
+		}
+		if i := slices.IndexFunc(node.Children, func(n *kong.Node) bool { return n.Name == word }); i >= 0 {
+			node = node.Children[i]
+		}
+	}
+	offer := func(word, help string) {
+		if strings.HasPrefix(word, typed) {
+			fmt.Fprintf(con.out, "%s\t%s\n", word, help)
+		}
+	}
+	switch {
+	case flag != nil:
+		for _, v := range valuesOf(flag.Value) {
+			offer(v, "")
+		}
+	case strings.HasPrefix(typed, "-"):
+		for _, f := range slices.Concat(node.AllFlags(true)...) {
+			offer("--"+f.Name, f.Help)
+			if f.Tag.Negatable != "" {
+				offer("--no-"+f.Name, "Not: "+f.Help)
+			}
+		}
 	default:
-		bashScript(con.out, places)
+		for _, child := range node.Children {
+			if !child.Hidden {
+				offer(child.Name, child.Help)
+			}
+		}
+		for _, arg := range node.Positional {
+			for _, v := range valuesOf(arg) {
+				offer(v, "")
+			}
+		}
 	}
 	return nil
-}
-
-// verbOffers is what can follow one verb.
-type verbOffers struct {
-	verb  string // " job new"; "" for the program itself
-	words []word // subverbs, or the values of its argument
-	files bool   // a path can follow too
-	flags []flagWord
-}
-
-// A word is a word to offer, and what it is for.
-type word struct{ text, help string }
-
-// A flagWord is a flag to offer, with its values where they are known.
-type flagWord struct {
-	word
-	takesValue bool
-	values     []string
-	files      bool // a path is a value too
-}
-
-// completions lists what can follow n and every verb below it, parents first.
-func completions(n *kong.Node) []verbOffers {
-	p := verbOffers{verb: verbPath(n), files: len(n.Children) == 0}
-	if n.Parent != nil {
-		p.flags = append(p.flags, flagWord{word: word{"--help", "Show context-sensitive help."}})
-	}
-	for _, f := range n.Flags {
-		if !f.Hidden {
-			p.flags = append(p.flags, flagForms(f)...)
-		}
-	}
-	for _, arg := range n.Positional {
-		for _, value := range valuesOf(arg) {
-			p.words = append(p.words, word{text: value})
-		}
-		p.files = p.files && arg.Enum == ""
-	}
-	places := []verbOffers{p}
-	for _, child := range n.Children {
-		if child.Hidden {
-			continue
-		}
-		places[0].words = append(places[0].words, word{child.Name, child.Help})
-		places = append(places, completions(child)...)
-	}
-	return places
-}
-
-// flagForms is a flag as it is typed: one that can be negated is two.
-func flagForms(f *kong.Flag) []flagWord {
-	values := valuesOf(f.Value)
-	out := []flagWord{{
-		word: word{"--" + f.Name, f.Help}, takesValue: !f.IsBool(),
-		values: values, files: len(values) == 0 || f.Name == "gauge",
-	}}
-	if f.Tag.Negatable != "" {
-		out = append(out, flagWord{word: word{"--no-" + f.Name, "Not: " + f.Help}})
-	}
-	return out
 }
 
 // valuesOf is what can be given for a flag or an argument, as far as that is
@@ -120,13 +114,4 @@ func valuesOf(v *kong.Value) []string {
 		return names
 	}
 	return nil
-}
-
-// verbPath returns " job new" for the node of `crownlog job new`, and "" for
-// the program itself.
-func verbPath(n *kong.Node) string {
-	if n.Parent == nil {
-		return ""
-	}
-	return verbPath(n.Parent) + " " + n.Name
 }

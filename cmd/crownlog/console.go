@@ -1,12 +1,15 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
+	"regexp"
 	"strings"
+	"text/tabwriter"
 
 	"golang.org/x/term"
 )
@@ -32,12 +35,21 @@ func (c *console) json(v any) error {
 	return enc.Encode(v)
 }
 
-// fail prints err with what to do about it and returns its exit code.
+// fail prints what err says, one line a mistake, with what to do about it, and
+// returns the exit code of the worst of them. Nothing is said of results that are
+// printed already, nor to a user who stopped the run and knows.
 func (c *console) fail(err error) int {
-	for line := range strings.Lines(explain(err)) {
-		c.say("%s", strings.TrimSpace(line))
+	worst := exitOK
+	for _, e := range parts(err) {
+		code, hint := lookUp(e)
+		worst = max(worst, code)
+		if code > exitOutside {
+			for line := range strings.Lines(strings.TrimSpace(e.Error()) + prefixed("; ", hint)) {
+				c.say("%s", strings.TrimSpace(line))
+			}
+		}
 	}
-	return exitCode(err)
+	return worst
 }
 
 // asks says whether a person can be asked a question.
@@ -54,4 +66,19 @@ func isTerminal(v any) bool {
 	}
 	f, ok := v.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// blankEnds are the blanks a table leaves behind its last cells.
+var blankEnds = regexp.MustCompile(` +\n`)
+
+// printTable prints rows with their cells in columns.
+func printTable(w io.Writer, rows [][]string) error {
+	var listed bytes.Buffer
+	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
+	for _, row := range rows {
+		fmt.Fprintln(t, strings.Join(row, "\t"))
+	}
+	t.Flush()
+	_, err := w.Write(blankEnds.ReplaceAll(listed.Bytes(), []byte("\n")))
+	return err
 }

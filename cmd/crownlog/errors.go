@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -53,9 +52,9 @@ func devicef(hint, format string, args ...any) error {
 	return &hinted{err: fmt.Errorf(format, args...), code: exitDevice, hint: hint}
 }
 
-// knownErrors gives each error that is known its exit code and what to do about
-// it; the first row that matches counts. What matches none is an input that
-// cannot be used.
+// knownErrors gives each error that brings no hint along its exit code and what to
+// do about it; the first row that matches counts. What matches none is an input
+// that cannot be used.
 var knownErrors = []struct {
 	code  int
 	match func(error) (hint string, ok bool)
@@ -63,9 +62,6 @@ var knownErrors = []struct {
 	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
 	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
 	{exitOutside, is("", errOutside)},
-	{exitUsage, hintedWith(exitUsage)},
-	{exitDevice, hintedWith(exitDevice)},
-	{exitRecord, hintedWith(exitRecord)},
 	{exitUsage, as(importHint)},
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
@@ -100,22 +96,15 @@ func is(hint string, targets ...error) func(error) (string, bool) {
 	}
 }
 
-// hintedWith matches the errors that bring that code and their hint along.
-func hintedWith(code int) func(error) (string, bool) {
-	return func(err error) (string, bool) {
-		var h *hinted
-		if !errors.As(err, &h) || h.code != code {
-			return "", false
-		}
-		return h.hint, true
-	}
-}
-
-// lookUp returns the exit code of err and what to do about it; "" where nothing
-// can be said.
+// lookUp returns the exit code of err, which was not joined of several, and what
+// to do about it; "" where nothing can be said.
 func lookUp(err error) (code int, hint string) {
-	if err == nil {
+	var h *hinted
+	switch {
+	case err == nil:
 		return exitOK, ""
+	case errors.As(err, &h):
+		return h.code, h.hint
 	}
 	for _, known := range knownErrors {
 		if hint, ok := known.match(err); ok {
@@ -125,24 +114,21 @@ func lookUp(err error) (code int, hint string) {
 	return exitUsage, ""
 }
 
-// exitCode maps an error to the exit code.
-func exitCode(err error) int {
-	code, _ := lookUp(err)
-	return code
-}
-
-// explain returns err, one line a mistake, with what to do about it, or "" where
-// nothing is left to say.
-func explain(err error) string {
-	code, hint := lookUp(err)
-	if code == exitOK || code == exitOutside {
-		return ""
+// parts takes errors that were joined apart, so that none hides another and each
+// is told with what to do about it.
+func parts(err error) []error {
+	if err == nil {
+		return nil
 	}
-	line := strings.TrimSpace(err.Error())
-	if hint != "" {
-		line += "; " + hint
+	many, ok := err.(interface{ Unwrap() []error })
+	if !ok {
+		return []error{err}
 	}
-	return line
+	var all []error
+	for _, e := range many.Unwrap() {
+		all = append(all, parts(e)...)
+	}
+	return all
 }
 
 // importHint names the flag that lets a file be read.

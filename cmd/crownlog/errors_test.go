@@ -83,6 +83,35 @@ func TestPortErrorsSayWhatToDo(t *testing.T) {
 	}
 }
 
+// exitCode is that of an error by itself.
+func exitCode(err error) int {
+	code, _ := lookUp(err)
+	return code
+}
+
+// Errors that came together are all told, and the worst makes the exit code.
+func TestNoErrorHidesAnother(t *testing.T) {
+	notWritten := &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EISDIR}
+	for _, c := range []struct {
+		name string
+		err  error
+		want int
+		said string
+	}{
+		{"outside, and not recorded", errors.Join(errOutside, notWritten), 4, "crownlog: " + notWritten.Error() + "\n"},
+		{"stopped, and not recorded", errors.Join(context.Canceled, notWritten), 4, "crownlog: " + notWritten.Error() + "\n"},
+		{"outside, and the gauge is gone", errors.Join(errors.Join(errOutside, nil), devicef("check the cable", "gone")), 3, "crownlog: gone; check the cable\n"},
+		{"each with its hint", errors.Join(usagef("name one", "no such thing"), devicef("check the cable", "gone")), 3,
+			"crownlog: no such thing; name one\ncrownlog: gone; check the cable\n"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var stderr bytes.Buffer
+			assert.Equal(t, c.want, (&console{err: &stderr}).fail(c.err))
+			assert.Equal(t, c.said, stderr.String())
+		})
+	}
+}
+
 func TestFailPrintsOneLineAMistake(t *testing.T) {
 	var stderr bytes.Buffer
 	con := &console{err: &stderr}

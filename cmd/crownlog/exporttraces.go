@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"time"
@@ -11,10 +12,8 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/job"
-	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
-	"crownlog/logger/sheet"
 )
 
 // addTraces puts into d what the captures do not hold but the recorded readings
@@ -24,89 +23,36 @@ import (
 func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
 	for _, l := range d.LeakDowns {
-		path, err := traceOf(snap, l.Stage, record.FeatureLeakDown, l.End)
-		if path == "" {
-			damaged = append(damaged, err)
-			continue
+		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, l.End)
+		damaged = append(damaged, err)
+		if events != nil {
+			settle, _ := snap.Sheet.LeakDown.Times()
+			d.AddLeakCurve(l.Stage, leakCurve(events, settle, l.End))
 		}
-		curve, err := leakCurve(path, settling(snap.Sheet), l.End)
-		if err != nil {
-			damaged = append(damaged, err)
-			continue
-		}
-		d.AddLeakCurve(l.Stage, curve)
 	}
 	for _, r := range d.Runouts {
 		if len(r.Points) > 0 {
 			continue
 		}
-		path, err := traceOf(snap, r.Stage, r.Feature, r.End)
-		if path == "" {
-			damaged = append(damaged, err)
-			continue
+		events, err := recordingOf(snap, r.Stage, r.Feature, r.End)
+		damaged = append(damaged, err)
+		if events != nil {
+			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(lengths(events, r.End), runout.Options{
+				Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
+			}))
 		}
-		samples, err := lengths(path, r.End)
-		if err != nil {
-			damaged = append(damaged, err)
-			continue
-		}
-		d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(samples, runout.Options{
-			Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
-		}))
 	}
 	return errors.Join(damaged...)
 }
 
-// traceOf is the readings file in which a capture of that time was made, ""
-// where there is none; then the error names those that cannot be read.
-func traceOf(snap *job.Snapshot, stage, feature string, at time.Time) (string, error) {
-	var damaged []error
-	for _, path := range snap.Readings {
-		if round, _ := journal.ReadingsRound(path); round != stage+"-"+feature {
-			continue
-		}
-		within, err := spans(path, at)
-		if err != nil {
-			damaged = append(damaged, err)
-		} else if within {
-			return path, nil
-		}
-	}
-	return "", errors.Join(damaged...)
-}
-
-// spans says whether a readings file was being written at a time.
-func spans(path string, at time.Time) (bool, error) {
-	before, after := false, false
-	for ev, err := range journal.ReadReadings(path) {
-		if err != nil {
-			return false, err
-		}
-		before = before || !ev.Time.After(at)
-		after = after || !ev.Time.Before(at)
-	}
-	return before && after, nil
-}
-
-// settling is how long an air test waits after filling.
-func settling(s sheet.Sheet) time.Duration {
-	if s.LeakDown.SettleMin > 0 {
-		return time.Duration(s.LeakDown.SettleMin * float64(time.Minute))
-	}
-	return 2 * time.Minute
-}
-
-// leakCurve is the pressures of a readings file in kPa, from when the line had
-// settled to the end of the test, with the temperature beside the line where
+// leakCurve is the pressures of a recording in kPa, from when the line had
+// settled for so many seconds to the end of the test, with the temperature beside the line where
 // there was a thermometer.
-func leakCurve(path string, settle time.Duration, end time.Time) ([]leak.Sample, error) {
+func leakCurve(events []device.Event, settle float64, end time.Time) []leak.Sample {
 	var curve []leak.Sample
 	var start time.Time
 	celsius := math.NaN()
-	for ev, err := range journal.ReadReadings(path) {
-		if err != nil {
-			return nil, err
-		}
+	for _, ev := range events {
 		if ev.Kind != device.EventReading {
 			continue
 		}
@@ -119,38 +65,27 @@ func leakCurve(path string, settle time.Duration, end time.Time) ([]leak.Sample,
 			continue // another gauge's
 		}
 		if start.IsZero() {
-			start = ev.Time.Add(settle)
+			start = ev.Time
 		}
-		if t := ev.Time.Sub(start).Seconds(); t >= 0 && !ev.Time.After(end) {
+		if t := ev.Time.Sub(start).Seconds() - settle; t >= 0 && !ev.Time.After(end) {
 			curve = append(curve, leak.Sample{T: t, P: p, TempC: celsius})
 		}
 	}
-	return curve, nil
+	return curve
 }
 
-// lengths is the lengths of a readings file in mm up to end.
-func lengths(path string, end time.Time) ([]analysis.Sample, error) {
+// lengths is the lengths of a recording in mm up to end.
+func lengths(events []device.Event, end time.Time) []analysis.Sample {
 	var samples []analysis.Sample
-	var start time.Time
-	for ev, err := range journal.ReadReadings(path) {
-		if err != nil {
-			return nil, err
-		}
+	for _, ev := range events {
 		if ev.Kind != device.EventReading || ev.Time.After(end) {
 			continue
 		}
-		unit := ev.Reading.Unit
-		if unit == "" {
-			unit = "mm"
-		}
-		x, err := units.Convert(ev.Reading.Value, unit, "mm")
+		x, err := units.Convert(ev.Reading.Value, cmp.Or(ev.Reading.Unit, "mm"), "mm")
 		if err != nil {
 			continue // another gauge's
 		}
-		if start.IsZero() {
-			start = ev.Time
-		}
-		samples = append(samples, analysis.Sample{T: ev.Time.Sub(start).Seconds(), X: x})
+		samples = append(samples, analysis.Sample{T: ev.Time.Sub(events[0].Time).Seconds(), X: x})
 	}
-	return samples, nil
+	return samples
 }

@@ -63,9 +63,9 @@ func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	path, _, _, err := findReadings(snap, "final-leak-down")
 	require.NoError(t, err)
 	assert.Equal(t, "final-leak-down-12.csv", filepath.Base(path), "replay takes the newest")
-	path, err = traceOf(snap, record.StageFinal, record.FeatureLeakDown, traceStart.Add(-time.Hour))
+	events, err := recordingOf(snap, record.StageFinal, record.FeatureLeakDown, traceStart.Add(-time.Hour))
 	require.NoError(t, err)
-	assert.Empty(t, path, "a value that was keyed has no readings")
+	assert.Nil(t, events, "a value that was keyed has no readings")
 }
 
 // replayed plays a round and returns the value of its last capture.

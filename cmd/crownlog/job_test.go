@@ -18,7 +18,7 @@ func TestJobNewAsks(t *testing.T) {
 	answers := "fleet 12\nJ-4711\nrear\n123456 km\neleven\n11\n43\n220\n\n0,13\n0.18\npage 7-12\n0.001\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(answers), err: &asked}))
+	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
 	_, err := c.sheet()
 	require.NoError(t, err)
 	assert.Equal(t, jobNewCmd{
@@ -41,7 +41,7 @@ func TestJobNewAsksAgain(t *testing.T) {
 	}
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
+	require.NoError(t, c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
 	_, err := c.sheet()
 	require.NoError(t, err, asked.String())
 	assert.Equal(t, []any{11, 43, 0.0, "in", 0.18, 0.2, 0.001}, []any{c.PinionTeeth, c.WheelTeeth, c.WheelDiameter, c.Unit, c.Lower, c.Upper, c.Resolution})
@@ -58,7 +58,7 @@ func TestJobNewNeedsAWindow(t *testing.T) {
 	answers := "v\n\n\n\n11\n43\n50\n\n\n\n0.1\n\n\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(t.Context(), &console{in: strings.NewReader(answers), err: &asked}))
+	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
 	assert.Contains(t, asked.String(), "no usual backlash for a crown wheel of 50 mm: enter the maker's window")
 	assert.InDelta(t, 0.1, c.Upper, 1e-12)
 	_, err := c.sheet()
@@ -67,7 +67,7 @@ func TestJobNewNeedsAWindow(t *testing.T) {
 
 func TestJobNewStopsWhenTheAnswersDo(t *testing.T) {
 	c := jobNewCmd{Unit: "mm"}
-	err := c.ask(t.Context(), &console{in: strings.NewReader("fleet 12\n"), err: &bytes.Buffer{}})
+	err := c.ask(&console{in: strings.NewReader("fleet 12\n"), err: &bytes.Buffer{}})
 	assert.Equal(t, exitUsage, exitCode(err))
 	assert.EqualError(t, err, "job new: the answers ended early")
 }
@@ -79,7 +79,7 @@ func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
 		ctx, interrupt := context.WithCancel(t.Context())
 		var asked bytes.Buffer
 		ended := make(chan error, 1)
-		go func() { ended <- (&jobNewCmd{}).ask(ctx, &console{in: in, err: &asked}) }()
+		go func() { ended <- (&jobNewCmd{}).ask(&console{ctx: ctx, in: in, err: &asked}) }()
 		fmt.Fprintln(typing, "fleet 12")
 		synctest.Wait()
 		interrupt()
@@ -111,6 +111,6 @@ func TestJobNewTellsMistakesByFlag(t *testing.T) {
 		tt.change(&c)
 		_, err := c.sheet()
 		require.EqualError(t, err, tt.want)
-		assert.Equal(t, exitUsage, exitCode(joined(err)[0]))
+		assert.Equal(t, exitUsage, exitCode(parts(err)[0]))
 	}
 }

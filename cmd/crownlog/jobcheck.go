@@ -9,6 +9,7 @@ import (
 	"crownlog/device"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
+	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
@@ -19,27 +20,15 @@ type jobCheckCmd struct {
 
 // A checkView is what job check --json prints.
 type checkView struct {
-	Path        string           `json:"path"`
-	Findings    []findingView    `json:"findings"`
-	Attachments []attachmentView `json:"attachments"`
-}
-
-type attachmentView struct {
-	Path    string `json:"path"`
-	SHA256  string `json:"sha256"`
-	Problem string `json:"problem"` // "" if it is as it was attached
-}
-
-type findingView struct {
-	Severity sheet.Severity `json:"severity"`
-	Where    string         `json:"where"`
-	Text     string         `json:"text"`
+	Path        string                     `json:"path"`
+	Findings    []sheet.Finding            `json:"findings"`
+	Attachments []record.CheckedAttachment `json:"attachments"`
 }
 
 // Run checks the sheet, and of a job folder also that the record and its
 // attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
-	v := checkView{Path: c.Path, Findings: []findingView{}, Attachments: []attachmentView{}}
+	v := checkView{Path: c.Path, Attachments: []record.CheckedAttachment{}}
 	info, err := os.Stat(c.Path)
 	folder := err == nil && info.IsDir()
 	if folder {
@@ -49,9 +38,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	for _, f := range append(job.CheckSheet(s), profileFindings(s)...) {
-		v.Findings = append(v.Findings, findingView(f))
-	}
+	v.Findings = append(append([]sheet.Finding{}, job.CheckSheet(s)...), profileFindings(s)...)
 	var damaged error
 	if folder {
 		damaged = v.checkRecord(con, c.Path)
@@ -60,7 +47,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 		return errors.Join(con.json(v), damaged)
 	}
 	for _, f := range v.Findings {
-		fmt.Fprintln(con.out, findingLine(sheet.Finding(f)))
+		fmt.Fprintln(con.out, findingLine(f))
 	}
 	if len(v.Attachments) > 0 {
 		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))
@@ -80,9 +67,7 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 	}
 	sayTorn(con, snap)
 	attached, err := journal.CheckAttachments(dir, snap.Captures)
-	for _, a := range attached {
-		v.Attachments = append(v.Attachments, attachmentView{a.Path, a.SHA256, a.Problem})
-	}
+	v.Attachments = append(v.Attachments, attached...)
 	return err
 }
 

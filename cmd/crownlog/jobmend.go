@@ -1,11 +1,9 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"path/filepath"
 
-	"crownlog/logger/export"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
@@ -34,12 +32,7 @@ func (c *jobMendCmd) Run(con *console) error {
 	}
 	printMending(con, m)
 	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
-	folder, err := openJob(con, c.Job)
-	if err != nil {
-		return err
-	}
-	_, err = export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
-	return errors.Join(err, folder.Close())
+	return withJob(con, c.Job, func(*job.Folder) error { return nil }) // for its record.csv
 }
 
 func printMending(con *console, m journal.Repair) {

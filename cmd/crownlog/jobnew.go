@@ -2,10 +2,8 @@ package main
 
 import (
 	"bufio"
-	"context"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -43,14 +41,14 @@ type jobNewCmd struct {
 }
 
 // Run makes the folder from the flags, or asks for what matters most.
-func (c *jobNewCmd) Run(ctx context.Context, con *console) error {
+func (c *jobNewCmd) Run(con *console) error {
 	if err := journal.CanCreate(c.Dir); err != nil {
 		return err
 	}
 	sheet := sheet.ExampleTOML()
 	if !c.Example {
 		if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && con.asks() {
-			if err := c.ask(ctx, con); err != nil {
+			if err := c.ask(con); err != nil {
 				return err
 			}
 		}
@@ -132,7 +130,7 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 	if c.Bolts != 0 && c.BoltTorque == 0 {
 		add("--bolt-torque", "missing; --bolts is given")
 	}
-	for _, e := range joined(err) {
+	for _, e := range parts(err) {
 		var se *sheet.Error
 		if !errors.As(e, &se) {
 			if len(wrong) == 0 {
@@ -148,17 +146,6 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 		}
 	}
 	return wrong
-}
-
-// joined takes errors that were joined apart.
-func joined(err error) []error {
-	if err == nil {
-		return nil
-	}
-	if many, ok := err.(interface{ Unwrap() []error }); ok {
-		return many.Unwrap()
-	}
-	return []error{err}
 }
 
 func (c *jobNewCmd) params() sheet.Params {
@@ -177,31 +164,29 @@ func (c *jobNewCmd) params() sheet.Params {
 type question struct {
 	text string
 	flag string // "": any answer will do
-	set  func(string) error
+	to   any    // *string, *int or *float64
 }
 
 // ask puts the few questions that matter, each until its answer can stand, so
 // that no answer is lost to a mistake in a later one. An empty answer keeps
-// what is there. It gives up when ctx ends.
-func (c *jobNewCmd) ask(ctx context.Context, con *console) error {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	answers := typedLines(ctx, con.in)
+// what is there. It gives up when the run ends.
+func (c *jobNewCmd) ask(con *console) error {
+	answers := bufio.NewScanner(con.stdin())
 	for _, q := range []question{
-		{"Vehicle (registration or any name)", "--vehicle", setText(&c.Vehicle)},
-		{"Job number", "", setText(&c.Job)},
-		{"Axle (front, rear)", "", setText(&c.Axle)},
-		{"Odometer, with its unit", "", setText(&c.Odometer)},
-		{"Teeth of the pinion", "--pinion-teeth", setInt(&c.PinionTeeth)},
-		{"Teeth of the crown wheel", "--wheel-teeth", setInt(&c.WheelTeeth)},
-		{"Outside diameter of the crown wheel, mm (empty: unknown)", "--wheel-diameter", setFloat(&c.WheelDiameter)},
-		{"Unit of the manual's backlash window (mm, in; empty: mm)", "--unit", setText(&c.Unit)},
-		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", "--lower", setFloat(&c.Lower)},
-		{"Backlash, upper limit", "--upper", setFloat(&c.Upper)},
-		{"Page of the manual", "", setText(&c.Source)},
-		{"Resolution of the indicator, mm", "--resolution", setFloat(&c.Resolution)},
+		{"Vehicle (registration or any name)", "--vehicle", &c.Vehicle},
+		{"Job number", "", &c.Job},
+		{"Axle (front, rear)", "", &c.Axle},
+		{"Odometer, with its unit", "", &c.Odometer},
+		{"Teeth of the pinion", "--pinion-teeth", &c.PinionTeeth},
+		{"Teeth of the crown wheel", "--wheel-teeth", &c.WheelTeeth},
+		{"Outside diameter of the crown wheel, mm (empty: unknown)", "--wheel-diameter", &c.WheelDiameter},
+		{"Unit of the manual's backlash window (mm, in; empty: mm)", "--unit", &c.Unit},
+		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", "--lower", &c.Lower},
+		{"Backlash, upper limit", "--upper", &c.Upper},
+		{"Page of the manual", "", &c.Source},
+		{"Resolution of the indicator, mm", "--resolution", &c.Resolution},
 	} {
-		if err := c.put(ctx, con, answers, q); err != nil {
+		if err := c.put(con, answers, q); err != nil {
 			return err
 		}
 	}
@@ -209,26 +194,21 @@ func (c *jobNewCmd) ask(ctx context.Context, con *console) error {
 }
 
 // put asks until the answer can stand.
-func (c *jobNewCmd) put(ctx context.Context, con *console, answers <-chan string, q question) error {
+func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error {
 	for {
 		fmt.Fprintf(con.err, "%s: ", q.text)
-		var answer string
-		var more bool
-		select {
-		case <-ctx.Done():
+		if !answers.Scan() {
+			if !errors.Is(answers.Err(), errInterrupted) {
+				return usagef("answer the questions or give flags", "job new: the answers ended early")
+			}
 			fmt.Fprintln(con.err)
 			return usagef("no folder was made", "job new: interrupted")
-		case answer, more = <-answers:
-		}
-		if !more {
-			return usagef("answer the questions or give flags", "job new: the answers ended early")
 		}
 		before := *c
-		if answer != "" {
-			if err := q.set(answer); err != nil {
-				fmt.Fprintf(con.err, "%q is not a number\n", answer)
-				continue
-			}
+		if answer := strings.TrimSpace(answers.Text()); !q.set(answer) {
+			*c = before
+			fmt.Fprintf(con.err, "%q is not a number\n", answer)
+			continue
 		}
 		params := c.params()
 		if params.Lower == 0 && params.Upper == 0 && q.flag != "--upper" { // not asked yet
@@ -245,43 +225,19 @@ func (c *jobNewCmd) put(ctx context.Context, con *console, answers <-chan string
 	}
 }
 
-// typedLines are the lines of r without the blanks around them, until its end
-// or that of ctx. A Read that blocks is left to end by itself.
-func typedLines(ctx context.Context, r io.Reader) <-chan string {
-	lines := make(chan string)
-	go func() {
-		defer close(lines)
-		for scan := bufio.NewScanner(r); scan.Scan(); {
-			select {
-			case lines <- strings.TrimSpace(scan.Text()):
-			case <-ctx.Done():
-				return
-			}
-		}
-	}()
-	return lines
-}
-
-func setText(to *string) func(string) error {
-	return func(s string) error { *to = s; return nil }
-}
-
-func setInt(to *int) func(string) error {
-	return func(s string) error {
-		v, err := strconv.Atoi(s)
-		if err == nil {
-			*to = v
-		}
-		return err
+// set takes an answer; it is false for one that is not the number asked for.
+func (q question) set(answer string) bool {
+	if answer == "" {
+		return true
 	}
-}
-
-func setFloat(to *float64) func(string) error {
-	return func(s string) error {
-		v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-		if err == nil {
-			*to = v
-		}
-		return err
+	var err error
+	switch to := q.to.(type) {
+	case *string:
+		*to = answer
+	case *int:
+		*to, err = strconv.Atoi(answer)
+	case *float64:
+		*to, err = strconv.ParseFloat(strings.Replace(answer, ",", ".", 1), 64)
 	}
+	return err == nil
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"strings"
-	"text/tabwriter"
 
 	"crownlog/logger/job"
 )
@@ -15,15 +14,15 @@ type jobShowCmd struct {
 
 // A jobView is a job as job show --json prints it.
 type jobView struct {
-	Vehicle  string     `json:"vehicle"`
-	Job      string     `json:"job"`
-	Axle     string     `json:"axle"`
-	Invented bool       `json:"invented"`
-	Captures int        `json:"captures"`
-	Steps    []stepView `json:"steps"`
-	Holds    []holdView `json:"hold_points"`
-	Next     *stepView  `json:"next"`
-	Torn     string     `json:"torn"`
+	Vehicle  string          `json:"vehicle"`
+	Job      string          `json:"job"`
+	Axle     string          `json:"axle"`
+	Invented bool            `json:"invented"`
+	Captures int             `json:"captures"`
+	Steps    []stepView      `json:"steps"`
+	Holds    []job.HoldPoint `json:"hold_points"`
+	Next     *stepView       `json:"next"`
+	Torn     string          `json:"torn"`
 }
 
 type stepView struct {
@@ -36,14 +35,6 @@ type stepView struct {
 	Missed    bool   `json:"missed"` // not measured as found, and no longer possible
 	Measured  int    `json:"measured"`
 	Positions int    `json:"positions"`
-}
-
-type holdView struct {
-	Name       string `json:"name"`
-	Before     string `json:"before"`
-	Reason     string `json:"reason"`
-	Blocking   bool   `json:"blocking"`
-	Overridden string `json:"overridden"`
 }
 
 // Run shows the job.
@@ -66,13 +57,10 @@ func newJobView(snap *job.Snapshot) jobView {
 	v := jobView{
 		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
 		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
-		Steps: []stepView{}, Holds: []holdView{},
+		Steps: []stepView{}, Holds: append([]job.HoldPoint{}, job.HoldPoints(snap.Sheet, snap.Captures)...),
 	}
 	for _, s := range j.Steps() {
 		v.Steps = append(v.Steps, newStepView(s))
-	}
-	for _, h := range job.HoldPoints(snap.Sheet, snap.Captures) {
-		v.Holds = append(v.Holds, holdView(h))
 	}
 	if next, ok := j.Next(); ok {
 		s := newStepView(next)
@@ -92,7 +80,7 @@ func printJob(con *console, v jobView) {
 		title += " (invented data)"
 	}
 	fmt.Fprintln(con.out, title)
-	table := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	var rows [][]string
 	for _, s := range v.Steps {
 		state := "to do"
 		switch {
@@ -105,9 +93,9 @@ func printJob(con *console, v jobView) {
 		case s.Optional:
 			state = "optional"
 		}
-		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\n", s.Stage, s.Feature, state, s.Title)
+		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
-	table.Flush()
+	printTable(con.out, rows)
 	for _, h := range v.Holds {
 		if h.Blocking {
 			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)

@@ -1,13 +1,12 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"time"
 
-	"crownlog/logger/export"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -18,19 +17,14 @@ type jobUndoCmd struct {
 
 // Run adds a line that takes the capture back; nothing is erased.
 func (c *jobUndoCmd) Run(con *console) error {
-	folder, err := openJob(con, c.Job)
-	if err != nil {
-		return err
-	}
-	was, err := record.Reject(folder, c.Number, time.Now())
-	switch {
-	case err != nil:
-		err = usagef("the numbers are in the first column of captures.csv", "%w", err)
-	default:
+	return withJob(con, c.Job, func(f *job.Folder) error {
+		was, err := record.Reject(f, c.Number, time.Now())
+		if err != nil {
+			return usagef("the numbers are in the first column of captures.csv", "%w", err)
+		}
 		fmt.Fprintf(con.out, "undone: number %d, %s\n", was.ID, captureWords(was))
-		_, err = export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
-	}
-	return errors.Join(err, folder.Close())
+		return nil
+	})
 }
 
 // captureWords says in a few words what a capture holds.

@@ -87,7 +87,7 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 // good or its bytes cannot be kept.
 func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, broken <-chan error) error {
 	heard := 0
-	away := absences{}
+	var away absences
 	for {
 		select {
 		case <-ctx.Done():
@@ -100,8 +100,7 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, br
 		case err := <-broken:
 			return err
 		case <-away.after(c.Wait):
-			port, why := away.longest()
-			return devicef("check the cable and start again", "%q went away and did not come back: %s", port, why)
+			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].gauge, away[0].why)
 		case ev := <-g.Events():
 			if err := c.print(con, ev); err != nil {
 				return err
@@ -126,47 +125,34 @@ func (c *listenCmd) printQueued(con *console, g *live.Gauges) error {
 	return nil
 }
 
-// absences are the gauges that are away, by label.
-type absences map[string]absence
+// absences are the gauges that are away, the longest first.
+type absences []absence
 
 type absence struct {
+	gauge string
 	since time.Time
 	why   string // as told last
 }
 
-func (a absences) note(ev device.Event) {
-	switch ev.Kind {
-	case device.EventLost:
-		gone, known := a[ev.Gauge]
-		if !known {
-			gone.since = time.Now()
-		}
-		gone.why = ev.Text
-		a[ev.Gauge] = gone
-	case device.EventBack:
-		delete(a, ev.Gauge)
+func (a *absences) note(ev device.Event) {
+	i := slices.IndexFunc(*a, func(gone absence) bool { return gone.gauge == ev.Gauge })
+	switch {
+	case ev.Kind == device.EventLost && i < 0:
+		*a = append(*a, absence{ev.Gauge, time.Now(), ev.Text})
+	case ev.Kind == device.EventLost:
+		(*a)[i].why = ev.Text
+	case ev.Kind == device.EventBack && i >= 0:
+		*a = slices.Delete(*a, i, i+1)
 	}
-}
-
-// longest is the gauge that is away longest, and why; "" with none away.
-func (a absences) longest() (label, why string) {
-	var since time.Time
-	for l, gone := range a {
-		if label == "" || gone.since.Before(since) {
-			label, why, since = l, gone.why, gone.since
-		}
-	}
-	return label, why
 }
 
 // after tells when some gauge has been away for wait; never where none is, or
 // wait is 0.
 func (a absences) after(wait time.Duration) <-chan time.Time {
-	label, _ := a.longest()
-	if label == "" || wait == 0 {
+	if len(a) == 0 || wait == 0 {
 		return nil
 	}
-	return time.After(time.Until(a[label].since.Add(wait)))
+	return time.After(time.Until(a[0].since.Add(wait)))
 }
 
 // print puts readings on out; as plain text everything else goes to err.

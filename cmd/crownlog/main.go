@@ -33,6 +33,8 @@ type verbs struct {
 	Rehearse   rehearseCmd   `cmd:"" help:"Play a whole job on a simulated bench."`
 	Completion completionCmd `cmd:"" help:"Print a shell completion script."`
 
+	Offer offerCmd `cmd:"" hidden:"" help:"Print what can follow on the command line, for the completion scripts."`
+
 	ShowVersion versionFlag `name:"version" hidden:""` // as many programs have it
 }
 
@@ -66,11 +68,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if errors.As(err, &crash) {
 		panic(crash.Error())
 	}
-	switch {
-	case out.err == nil || errors.Is(err, out.err):
-	case explain(err) == "":
-		err = out.err
-	default:
+	if !errors.Is(err, out.err) {
 		err = errors.Join(err, out.err)
 	}
 	return con.fail(err)

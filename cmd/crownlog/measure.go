@@ -12,7 +12,6 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
-	"crownlog/logger/export"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -41,15 +40,7 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	folder, err := openJob(con, c.Job)
-	if err != nil {
-		return err
-	}
-	err = c.measure(ctx, con, folder)
-	if _, recordErr := export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures()); err == nil || errors.Is(err, errOutside) {
-		err = errors.Join(err, recordErr)
-	}
-	return errors.Join(err, folder.Close())
+	return withJob(con, c.Job, func(f *job.Folder) error { return c.measure(ctx, con, f) })
 }
 
 func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Folder) error {

@@ -33,12 +33,6 @@ func TestWindowText(t *testing.T) {
 	assert.Equal(t, "from 1.00 N·m", windowText(gum.Limits{Lower: 1, Upper: nan}, "N·m"))
 }
 
-func TestDecimalsOf(t *testing.T) {
-	for v, want := range map[float64]int{12: 0, 0.5: 1, -0.173: 3, 0.00685: 5} {
-		assert.Equal(t, want, decimalsOf(v), v)
-	}
-}
-
 func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
 	bolts := gum.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
 	assert.Equal(t, "88.20 to 107.80 N·m", windowText(bolts, "N·m"))

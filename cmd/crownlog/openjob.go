@@ -12,40 +12,40 @@ import (
 	"crownlog/logger/record"
 )
 
-// addCapture opens the job, writes one capture at the stage named, or at the one
-// the job is at, and says its number.
-func addCapture(con *console, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
-	folder, err := openJob(con, dir)
-	if err != nil {
-		return err
-	}
-	job := job.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}
-	if stage == "" {
-		stage = job.At()
-	}
-	var c record.Capture
-	if stages := job.Sheet.StageList(); slices.Contains(stages, stage) {
-		c, err = write(folder, stage)
-	} else {
-		err = usagef("one of "+strings.Join(stages, ", "), "no stage %q in the job sheet", stage)
-	}
-	if err == nil {
-		fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
-		_, err = export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
-	}
-	return errors.Join(err, folder.Close())
-}
-
-// openJob opens a job folder for writing and reports a torn last line.
-func openJob(con *console, dir string) (*job.Folder, error) {
+// withJob opens the job folder for writing and does what changes it. record.csv
+// is written anew after that, with news that are not good too.
+func withJob(con *console, dir string, do func(*job.Folder) error) error {
 	folder, err := job.Open(dir)
 	if err != nil {
-		return nil, jobError(dir, err)
+		return jobError(dir, err)
 	}
 	if torn := folder.Torn(); torn != "" {
 		con.say("the last line of %s was cut short and is set aside in captures.csv.torn: %q", dir, torn)
 	}
-	return folder, nil
+	if err = do(folder); err == nil || errors.Is(err, errOutside) {
+		_, recordErr := export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
+		err = errors.Join(err, recordErr)
+	}
+	return errors.Join(err, folder.Close())
+}
+
+// addCapture writes one capture into the job at the stage named, or at the one
+// the job is at, and says its number.
+func addCapture(con *console, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
+	return withJob(con, dir, func(f *job.Folder) error {
+		job := job.Job{Sheet: f.Sheet(), Captures: f.Captures()}
+		if stage == "" {
+			stage = job.At()
+		}
+		if stages := job.Sheet.StageList(); !slices.Contains(stages, stage) {
+			return usagef("one of "+strings.Join(stages, ", "), "no stage %q in the job sheet", stage)
+		}
+		c, err := write(f, stage)
+		if err == nil {
+			fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
+		}
+		return err
+	})
 }
 
 // readJob reads a job folder without locking it.

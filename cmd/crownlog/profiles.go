@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"text/tabwriter"
 
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -68,11 +67,11 @@ func (c *profilesListCmd) Run(con *console) error {
 	if c.JSON {
 		return con.json(views)
 	}
-	t := tabwriter.NewWriter(con.out, 0, 0, 2, ' ', 0)
+	var rows [][]string
 	for _, v := range views {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%d baud\t%s%s\n", v.Name, v.Frame, v.Mode, v.Baud, v.Title, prefixed("  ", v.File))
+		rows = append(rows, []string{v.Name, v.Frame, v.Mode, fmt.Sprintf("%d baud", v.Baud), v.Title + prefixed("  ", v.File)})
 	}
-	if err := t.Flush(); err != nil {
+	if err := printTable(con.out, rows); err != nil {
 		return err
 	}
 	if dir, err := device.UserProfileDir(); err == nil {
@@ -158,18 +157,18 @@ func (c *profilesCheckCmd) Run(con *console) error {
 }
 
 func (k *profileCheck) decode(con *console, p device.Profile, capture string) error {
-	r, closer, err := openInput(con, capture)
+	file, err := openInput(con, capture)
 	if err != nil {
 		return err
 	}
-	defer closer.Close()
+	defer file.Close()
 	decoder, err := p.NewDecoder()
 	if err != nil {
 		return err
 	}
 	buf := make([]byte, 4096)
 	for {
-		n, err := r.Read(buf)
+		n, err := file.Read(buf)
 		k.Bytes += n
 		decoder.Feed(buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
 		if errors.Is(err, io.EOF) {

@@ -45,11 +45,14 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	dir, err := c.makeDir()
-	if err != nil {
-		return err
+	if c.Dir == "" {
+		dir, err := os.MkdirTemp("", "crownlog-rehearsal-")
+		if err != nil {
+			return err
+		}
+		c.Dir = dir
 	}
-	folder, err := job.Create(dir, rehearse.Sheet())
+	folder, err := job.Create(c.Dir, rehearse.Sheet())
 	if err != nil {
 		return err
 	}
@@ -62,21 +65,13 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines,
 	}
 	if screen {
-		hub := live.NewHub()
-		r.Hub = hub
+		r.Hub = live.NewHub()
 		r.Show = func(ctx context.Context, job func(context.Context) error) error {
-			return withScreen(ctx, hub, jobSource(folder, ""), job)
+			return withScreen(ctx, r.Hub, jobSource(folder, ""), job)
 		}
 	}
 	err = r.Play(ctx)
 	return errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close())
-}
-
-func (c *rehearseCmd) makeDir() (string, error) {
-	if c.Dir != "" {
-		return c.Dir, nil
-	}
-	return os.MkdirTemp("", "crownlog-rehearsal-")
 }
 
 // conclude writes the record and makes the exit code.

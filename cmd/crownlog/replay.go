@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -43,12 +42,13 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	if err := undamaged(path); err != nil {
-		return err
-	}
-	turned, err := turnTime(snap, path, stage, feature)
+	events, err := readRecording(path)
 	if err != nil {
 		return err
+	}
+	turned := turnTime(snap, events, stage, feature)
+	if !turned.IsZero() { // the key that took it is not in the file
+		events = slices.DeleteFunc(events, func(ev device.Event) bool { return ev.Time.After(turned) })
 	}
 	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
 	if screen {
@@ -68,16 +68,16 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	play := live.Config{Round: round, Stay: screen}
-	readings := &recorded{path: path, pace: c.Pace, until: turned}
 	var out live.Outcome
+	measure := func(ctx context.Context) (err error) {
+		out, err = live.Measure(ctx, play, player{events: events, pace: c.Pace})
+		return err
+	}
 	if screen {
 		play.Hub = live.NewHub()
-		err = withScreen(ctx, play.Hub, dashboard.Source{}, func(ctx context.Context) (err error) {
-			out, err = live.Measure(ctx, play, readings)
-			return err
-		})
+		err = withScreen(ctx, play.Hub, dashboard.Source{}, measure)
 	} else {
-		out, err = live.Measure(ctx, play, readings)
+		err = measure(ctx)
 	}
 	if err = errors.Join(err, round.Close()); err != nil {
 		return err
@@ -99,45 +99,28 @@ func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
 	return nil
 }
 
-// roundName is the name a readings file goes by.
-func roundName(path string) string { return strings.TrimSuffix(filepath.Base(path), ".csv") }
-
 // findReadings finds the readings file of a round, the newest where only stage
 // and feature are named.
 func findReadings(snap *job.Snapshot, round string) (path, stage, feature string, err error) {
 	name := roundName(round)
-	i := slices.IndexFunc(snap.Readings, func(p string) bool { return roundName(p) == name })
-	if i < 0 {
-		for j, p := range snap.Readings {
-			if r, _ := journal.ReadingsRound(p); r == name {
-				i = j
-			}
+	for _, p := range snap.Readings {
+		if r, _ := journal.ReadingsRound(p); r == name || roundName(p) == name {
+			path = p
 		}
 	}
-	if i < 0 {
+	if path == "" {
 		return "", "", "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
 	}
-	name, _ = journal.ReadingsRound(snap.Readings[i])
+	name, _ = journal.ReadingsRound(path)
 	for _, f := range record.Features() {
 		if s, ok := strings.CutSuffix(name, "-"+f); ok && len(f) > len(feature) {
 			stage, feature = s, f
 		}
 	}
 	if feature == "" {
-		return "", "", "", fmt.Errorf("readings file %q: no stage and feature in its name", snap.Readings[i])
+		return "", "", "", fmt.Errorf("readings file %q: no stage and feature in its name", path)
 	}
-	return snap.Readings[i], stage, feature, nil
-}
-
-// undamaged reads a readings file to its end, so that nothing of a damaged one
-// is played.
-func undamaged(path string) error {
-	for _, err := range journal.ReadReadings(path) {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	return path, stage, feature, nil
 }
 
 func wasKeyed(snap *job.Snapshot, stage, feature string) bool {
@@ -146,68 +129,15 @@ func wasKeyed(snap *job.Snapshot, stage, feature string) bool {
 	})
 }
 
-// turnTime is when the run-out of a readings file was taken as one turn, its
-// capture standing for the whole feature; zero where it was not.
-func turnTime(snap *job.Snapshot, path, stage, feature string) (time.Time, error) {
+// turnTime is when the recorded run-out was taken as one turn, its capture
+// standing for the whole feature; zero where it was not.
+func turnTime(snap *job.Snapshot, events []device.Event, stage, feature string) time.Time {
 	for _, c := range snap.Captures {
-		if c.Stage != stage || c.Feature != feature || c.Position != 0 || !strings.HasPrefix(feature, "runout-") {
-			continue
-		}
-		if within, err := spans(path, c.Time); err != nil || within {
-			return c.Time, err
+		if c.Stage == stage && c.Feature == feature && c.Position == 0 && strings.HasPrefix(feature, "runout-") && spans(events, c.Time) {
+			return c.Time
 		}
 	}
-	return time.Time{}, nil
-}
-
-// recorded is a source that plays a readings file.
-type recorded struct {
-	path  string
-	pace  float64   // recorded seconds a second; 0: no waiting
-	until time.Time // when a turn was taken by a key, which is not in the file; zero: play all
-}
-
-// Run sends the recorded events in order and then the end.
-func (r *recorded) Run(ctx context.Context, out chan<- device.Event) error {
-	var last device.Event
-	for ev, err := range journal.ReadReadings(r.path) {
-		if err != nil {
-			return err
-		}
-		if !r.until.IsZero() && ev.Time.After(r.until) {
-			break
-		}
-		if !r.waitFor(ctx, last, ev) || !send(ctx, out, ev) {
-			return nil
-		}
-		last = ev
-	}
-	if last.Kind != device.EventEnd {
-		send(ctx, out, device.Event{Kind: device.EventEnd, Time: last.Time, Gauge: last.Gauge, Text: "end of the recorded readings"})
-	}
-	return nil
-}
-
-// waitFor keeps the recorded distance between two events; false when ctx ended.
-func (r *recorded) waitFor(ctx context.Context, last, ev device.Event) bool {
-	if r.pace == 0 || last.Time.IsZero() {
-		return ctx.Err() == nil
-	}
-	select {
-	case <-ctx.Done():
-		return false
-	case <-time.After(time.Duration(float64(ev.Time.Sub(last.Time)) / r.pace)):
-		return true
-	}
-}
-
-func send(ctx context.Context, out chan<- device.Event, ev device.Event) bool {
-	select {
-	case out <- ev:
-		return true
-	case <-ctx.Done():
-		return false
-	}
+	return time.Time{}
 }
 
 // scratch is a store that keeps captures for as long as the round lasts.

@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -48,7 +49,11 @@ type harmonicView struct {
 	PhaseDeg  number `json:"phase_deg"`
 }
 
-func newHarmonicView(h analysis.Harmonic) *harmonicView {
+// newHarmonicView is null where there is none.
+func newHarmonicView(h *analysis.Harmonic) *harmonicView {
+	if h == nil {
+		return nil
+	}
 	return &harmonicView{Amplitude: number(h.Amplitude), PhaseDeg: number(h.PhaseDeg)}
 }
 
@@ -68,10 +73,10 @@ func newRoundSummary(v logger.View) roundSummary {
 		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
 	}
 	if r.N > 0 && r.H1.Amplitude > 0 {
-		s.H1 = newHarmonicView(r.H1)
+		s.H1 = newHarmonicView(&r.H1)
 	}
 	if r.H2Known {
-		s.H2 = newHarmonicView(r.H2)
+		s.H2 = newHarmonicView(&r.H2)
 	}
 	return s
 }
@@ -198,7 +203,7 @@ func windowText(l gum.Limits, unit string) string {
 	decimals := unitDecimals(unit)
 	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
 	limit := func(v float64, unit string, inward func(float64) float64) string {
-		if n := decimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
+		if n := feature.DecimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
 			return decimal(v, max(decimals, n), unit) // as it was entered
 		}
 		k := math.Pow10(decimals) // converted: nothing outside may look inside

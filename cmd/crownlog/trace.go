@@ -1,16 +1,17 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
-	"strconv"
 
 	"crownlog/analysis"
 	"crownlog/analysis/units"
 	"crownlog/logger/export"
+	"crownlog/logger/feature"
 )
 
 // traceFlags say how to read a trace that another program wrote.
@@ -37,7 +38,7 @@ type trace struct {
 	first    string // unit of the first row
 	flips    []int  // lines where the unit changed
 	decimals int    // most decimals seen among the first rows, in the file's unit
-	closer   io.Closer
+	file     io.Closer
 }
 
 // decimalRows is how many rows are looked at for the resolution of the gauge.
@@ -45,79 +46,54 @@ const decimalRows = 1000
 
 // openTrace opens the file at path ("-" for standard input) to be read in base.
 func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
-	r, closer, err := openInput(con, path)
+	file, err := openInput(con, path)
 	if err != nil {
 		return nil, err
 	}
-	importer, err := export.NewImporter(path, r, export.Mapping{
+	importer, err := export.NewImporter(path, file, export.Mapping{
 		Time: f.TimeColumn, Value: f.ValueColumn, Unit: f.UnitColumn, AngleDeg: f.AngleColumn,
 		TemperatureC: f.TemperatureColumn, DefaultUnit: f.Unit, Interval: f.Interval, DecimalComma: f.DecimalComma,
 	})
 	if err != nil {
-		return nil, errors.Join(err, closer.Close())
+		return nil, errors.Join(err, file.Close())
 	}
-	return &trace{Importer: importer, name: path, base: base, closer: closer}, nil
+	return &trace{Importer: importer, name: path, base: base, file: file}, nil
 }
 
 // openInput opens a file to read; "-" is standard input.
-func openInput(con *console, path string) (io.Reader, io.Closer, error) {
+func openInput(con *console, path string) (io.ReadCloser, error) {
 	if path == "-" {
-		return con.stdin(), io.NopCloser(nil), nil
+		return io.NopCloser(con.stdin()), nil
 	}
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if info.IsDir() {
-		return nil, nil, usagef("name a CSV file", "%q is a directory, not a file", path)
+		return nil, usagef("name a CSV file", "%q is a directory, not a file", path)
 	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, nil, err
-	}
-	return file, file, nil
+	return os.Open(path)
 }
 
-// next returns the next row with its value in the base unit; io.EOF ends it.
-func (t *trace) next() (export.Row, error) {
-	row, err := t.Next()
-	if err != nil {
-		return row, err
+// convert brings a row to the base unit. A row without a unit has the unit of the
+// row before; a file without any is taken in the base unit.
+func (t *trace) convert(row *export.Row) error {
+	if unit := cmp.Or(row.Unit, t.unit, t.base); unit != t.unit {
+		factor, err := units.Convert(1, unit, t.base)
+		if err != nil {
+			return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
+		}
+		if t.rows == 0 {
+			t.first = unit
+		} else {
+			t.flips = append(t.flips, row.Line)
+		}
+		t.unit, t.factor = unit, factor
 	}
-	if err := t.convert(row); err != nil {
-		return row, err
-	}
-	t.rows++
-	if t.rows <= decimalRows {
-		t.decimals = max(t.decimals, decimalsOf(row.Value))
+	if t.rows++; t.rows <= decimalRows {
+		t.decimals = max(t.decimals, feature.DecimalsOf(row.Value))
 	}
 	row.Value *= t.factor
-	return row, nil
-}
-
-// convert sets the factor for the row's unit. A row without a unit has the unit
-// of the row before; a file without any is taken in the base unit.
-func (t *trace) convert(row export.Row) error {
-	unit := row.Unit
-	if unit == "" {
-		unit = t.unit
-	}
-	if unit == "" {
-		unit = t.base
-	}
-	if unit == t.unit {
-		return nil
-	}
-	factor, err := units.Convert(1, unit, t.base)
-	if err != nil {
-		return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
-	}
-	if t.rows == 0 {
-		t.first = unit
-	} else {
-		t.flips = append(t.flips, row.Line)
-	}
-	t.unit, t.factor = unit, factor
 	return nil
 }
 
@@ -148,37 +124,34 @@ func (t *trace) digits() int {
 // each calls f with every row left, its value in the base unit.
 func (t *trace) each(f func(export.Row) error) error {
 	for {
-		row, err := t.next()
+		row, err := t.Next()
 		if errors.Is(err, io.EOF) {
 			return nil
+		}
+		if err == nil {
+			err = t.convert(&row)
+		}
+		if err == nil {
+			err = f(row)
 		}
 		if err != nil {
 			return err
 		}
-		if err := f(row); err != nil {
-			return err
-		}
 	}
+}
+
+// collect reads all rows left, each as what a measurement takes.
+func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
+	var all []T
+	err := t.each(func(row export.Row) error {
+		v, err := of(row)
+		all = append(all, v)
+		return err
+	})
+	return all, err
 }
 
 // samples reads all rows as samples.
 func (t *trace) samples() ([]analysis.Sample, error) {
-	var s []analysis.Sample
-	err := t.each(func(row export.Row) error {
-		s = append(s, analysis.Sample{T: row.T, X: row.Value})
-		return nil
-	})
-	return s, err
-}
-
-// decimalsOf counts the digits after the point in the shortest form of v.
-func decimalsOf(v float64) int {
-	var buf [32]byte
-	text := strconv.AppendFloat(buf[:0], v, 'f', -1, 64)
-	for i, c := range text {
-		if c == '.' {
-			return len(text) - i - 1
-		}
-	}
-	return 0
+	return collect(t, func(row export.Row) (analysis.Sample, error) { return analysis.Sample{T: row.T, X: row.Value}, nil })
 }

@@ -24,11 +24,11 @@ const (
 // A HoldPoint is a place in the job where going on needs something first. It
 // may be overridden with a reason, which is recorded.
 type HoldPoint struct {
-	Name       string // one of the words above
-	Before     string // what has to wait, "the strip"
-	Reason     string // why it holds, or why it no longer does; one sentence
-	Blocking   bool   // still open and not overridden
-	Overridden string // the recorded reason; "" if none
+	Name       string `json:"name"`       // one of the words above
+	Before     string `json:"before"`     // what has to wait, "the strip"
+	Reason     string `json:"reason"`     // why it holds, or why it no longer does; one sentence
+	Blocking   bool   `json:"blocking"`   // still open and not overridden
+	Overridden string `json:"overridden"` // the recorded reason; "" if none
 }
 
 // HoldPoints lists the hold points of a job in trade order, open or not.

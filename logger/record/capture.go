@@ -93,14 +93,14 @@ const AttachmentsDir = "attachments"
 
 // An Attachment is a file kept with the job; its zero value is none.
 type Attachment struct {
-	Path   string // inside the job folder, with slashes
-	SHA256 string // when it was attached, 64 hexadecimal digits
+	Path   string `json:"path"`   // inside the job folder, with slashes
+	SHA256 string `json:"sha256"` // when it was attached, 64 hexadecimal digits
 }
 
 // A CheckedAttachment is an attached file with what its copy is like now.
 type CheckedAttachment struct {
 	Attachment
-	Problem string // in words; "": it is what was attached
+	Problem string `json:"problem"` // in words; "": it is what was attached
 }
 
 // A Store keeps what a round must not lose.

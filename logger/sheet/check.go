@@ -22,9 +22,9 @@ const (
 
 // A Finding is something in a sound sheet that is worth a second look.
 type Finding struct {
-	Severity Severity
-	Where    string // "window backlash", "bolts bolt-torque-caps"
-	Text     string
+	Severity Severity `json:"severity"`
+	Where    string   `json:"where"` // "window backlash", "bolts bolt-torque-caps"
+	Text     string   `json:"text"`
 }
 
 // findings collects what Check finds.

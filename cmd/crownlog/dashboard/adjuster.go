@@ -52,10 +52,10 @@ func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
 			oneAdjuster(c.pane(i*half, 1, half, high), i+1, t)
 		}
 	}
-	c.centre(high+1, clip(predictionText(a), c.w, c.ascii), inkPlain)
-	c.centre(high+2, clip(gainText(a), c.w, c.ascii), inkFaint)
+	c.centre(high+1, clip(predictionText(a), c.w), inkPlain)
+	c.centre(high+2, clip(gainText(a), c.w), inkFaint)
 	if n := len(moves); n > 0 {
-		c.centre(high+3, clip("last "+moveText(moves[n-1]), c.w, c.ascii), inkPlain)
+		c.centre(high+3, clip("last "+moveText(moves[n-1]), c.w), inkPlain)
 	}
 }
 

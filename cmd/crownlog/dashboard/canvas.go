@@ -62,6 +62,9 @@ func (c canvas) at(x, y int) *cell {
 // set draws one narrow character.
 func (c canvas) set(x, y int, r rune, k ink) {
 	if p := c.at(x, y); p != nil {
+		if c.ascii {
+			r = plainRune(r)
+		}
 		*p = cell{r, k}
 	}
 }
@@ -124,7 +127,7 @@ func (c canvas) paragraph(s string, k ink) int {
 	lines := wrap(s, c.w)
 	for y, line := range lines {
 		if y == c.h-1 && len(lines) > c.h {
-			line = clip(line+" "+lines[y+1], c.w, c.ascii)
+			line = clip(line+" "+lines[y+1], c.w)
 		}
 		if y >= c.h {
 			return c.h
@@ -133,6 +136,30 @@ func (c canvas) paragraph(s string, k ink) int {
 	}
 	return len(lines)
 }
+
+// bar writes the ends of a band that reaches over the first row.
+func (c canvas) bar(left, right string, k ink) {
+	c.h = min(c.h, 1)
+	c.fill(k)
+	c.text(1, 0, clip(left, c.w-textWidth(right)-2), k)
+	c.right(c.w, 0, right, k)
+}
+
+// A column is a canvas written on from the top down.
+type column struct {
+	canvas
+	y int // the next row
+}
+
+// say adds a paragraph, if there is one and a row is left.
+func (c *column) say(s string, k ink) {
+	if s != "" && c.y < c.h {
+		c.y += c.below().paragraph(s, k)
+	}
+}
+
+// below is what lies under what is written.
+func (c *column) below() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
 
 // String returns the picture as lines without trailing blanks.
 func (c canvas) String() string {
@@ -175,13 +202,9 @@ func textWidth(s string) int {
 }
 
 // clip cuts s to w columns; a cut is shown by an ellipsis.
-func clip(s string, w int, ascii bool) string {
+func clip(s string, w int) string {
 	if textWidth(s) <= w {
 		return s
-	}
-	mark := "…"
-	if ascii {
-		mark = "~"
 	}
 	n := 0
 	for i, r := range s {
@@ -189,7 +212,7 @@ func clip(s string, w int, ascii bool) string {
 			if w <= 0 {
 				return ""
 			}
-			return s[:i] + mark
+			return s[:i] + "…"
 		}
 	}
 	return s
@@ -217,50 +240,22 @@ func wrap(s string, w int) []string {
 	return lines
 }
 
+// plainRunes are the ASCII characters that stand for others.
+var plainRunes = map[rune]string{
+	'd': "°", '~': "±…", '.': "·•", 'u': "µμ", 'x': "×", '-': "–—−─━", '|': "│┃",
+	'@': "●", 'o': "○", 'X': "◆", '?': "△", '#': "■█▀▄", '%': "▓",
+	'>': "→▶▸", '<': "←◀◂", '^': "↑", 'v': "↓▼", '+': "✓",
+}
+
 // plainRune is the nearest ASCII character for a terminal that has no other.
 func plainRune(r rune) rune {
 	if r < 0x80 {
 		return r
 	}
-	switch r {
-	case '°':
-		return 'd'
-	case '±':
-		return '~'
-	case '·', '•':
-		return '.'
-	case 'µ', 'μ':
-		return 'u'
-	case '×':
-		return 'x'
-	case '–', '—', '−', '─', '━':
-		return '-'
-	case '…':
-		return '~'
-	case '│', '┃':
-		return '|'
-	case '●':
-		return '@'
-	case '○':
-		return 'o'
-	case '◆':
-		return 'X'
-	case '△':
-		return '?'
-	case '■':
-		return '#'
-	case '→', '▶', '▸':
-		return '>'
-	case '←', '◀', '◂':
-		return '<'
-	case '↑':
-		return '^'
-	case '↓', '▼':
-		return 'v'
-	case '✓':
-		return '+'
-	case '█', '▀', '▄':
-		return '#'
+	for plain, others := range plainRunes {
+		if strings.ContainsRune(others, r) {
+			return plain
+		}
 	}
 	return '?'
 }

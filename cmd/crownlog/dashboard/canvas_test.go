@@ -88,9 +88,9 @@ func TestDots(t *testing.T) {
 // TestEverySizeStaysOnItsPane draws every page at all sizes, down to nothing, on
 // a pane of a larger canvas: what is around it is not touched.
 func TestEverySizeStaysOnItsPane(t *testing.T) {
-	job, typing := jobScene(), jobState{typing: true, reason: strings.Repeat("why ", 40)}
+	job, typing := jobScene(), typedLine{what: typedHold, text: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
-		func(c canvas) { paintJob(c, job, typing) },
+		func(c canvas) { paintJob(c, job, jobState{}, typing) },
 		func(c canvas) { paintPattern(c, base(record.FeaturePatternDrive), PatternEntry{}, patternState{}, "") },
 		func(c canvas) { paintHelp(c, "Mind your fingers.") },
 	}

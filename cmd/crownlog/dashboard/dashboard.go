@@ -24,7 +24,7 @@ import (
 type Source struct {
 	Latest   func() logger.View        // the view to draw now
 	Wake     <-chan struct{}           // one slot: something changed since the last view
-	Command  func(logger.Command)      // a key was pressed; nil: keys do nothing
+	Command  func(logger.Command)      // a key was pressed
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
 	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known

@@ -6,31 +6,12 @@ import (
 	"strings"
 )
 
-// The seven strokes of a digit: top, upper right, lower right, bottom, lower
-// left, upper left, middle.
-const (
-	strokeTop = 1 << iota
-	strokeUpperRight
-	strokeLowerRight
-	strokeBottom
-	strokeLowerLeft
-	strokeUpperLeft
-	strokeMiddle
-)
-
-var digitStrokes = map[rune]int{
-	'0': strokeTop | strokeUpperRight | strokeLowerRight | strokeBottom | strokeLowerLeft | strokeUpperLeft,
-	'1': strokeUpperRight | strokeLowerRight,
-	'2': strokeTop | strokeUpperRight | strokeMiddle | strokeLowerLeft | strokeBottom,
-	'3': strokeTop | strokeUpperRight | strokeMiddle | strokeLowerRight | strokeBottom,
-	'4': strokeUpperLeft | strokeMiddle | strokeUpperRight | strokeLowerRight,
-	'5': strokeTop | strokeUpperLeft | strokeMiddle | strokeLowerRight | strokeBottom,
-	'6': strokeTop | strokeUpperLeft | strokeMiddle | strokeLowerLeft | strokeLowerRight | strokeBottom,
-	'7': strokeTop | strokeUpperRight | strokeLowerRight,
-	'8': strokeTop | strokeUpperRight | strokeLowerRight | strokeBottom | strokeLowerLeft | strokeUpperLeft | strokeMiddle,
-	'9': strokeTop | strokeUpperRight | strokeUpperLeft | strokeMiddle | strokeLowerRight | strokeBottom,
-	'-': strokeMiddle,
-	' ': 0,
+// digitStrokes are the strokes of a digit, by the letters of a seven-segment
+// display: a top, b upper right, c lower right, d bottom, e lower left, f upper
+// left, g middle.
+var digitStrokes = map[rune]string{
+	'0': "abcdef", '1': "bc", '2': "abged", '3': "abgcd", '4': "fgbc",
+	'5': "afgcd", '6': "afgedc", '7': "abc", '8': "abcdefg", '9': "abcdfg", '-': "g", ' ': "",
 }
 
 // A digitSize is how large a number is drawn: rows high, each digit so many
@@ -99,7 +80,7 @@ func digits(c canvas, s string, z digitSize, k ink) int {
 
 // lit reports whether the dot at column x and half row y of a digit w columns
 // wide belongs to one of the strokes. The outer corners are cut.
-func (z digitSize) lit(strokes, w, x, y int) bool {
+func (z digitSize) lit(strokes string, w, x, y int) bool {
 	t, h := z.stroke(), 2*z.rows
 	mid := (h - t) / 2
 	left, right := x < t, x >= w-t
@@ -108,36 +89,26 @@ func (z digitSize) lit(strokes, w, x, y int) bool {
 	if min(x, w-1-x)+min(y, h-1-y) < t/2 {
 		return false
 	}
-	on := func(s int) bool { return strokes&s != 0 }
-	return on(strokeTop) && top || on(strokeMiddle) && middle || on(strokeBottom) && bottom ||
-		on(strokeUpperLeft) && left && upper || on(strokeUpperRight) && right && upper ||
-		on(strokeLowerLeft) && left && lower || on(strokeLowerRight) && right && lower
+	on := func(stroke byte) bool { return strings.IndexByte(strokes, stroke) >= 0 }
+	return top && on('a') || middle && on('g') || bottom && on('d') ||
+		right && upper && on('b') || right && lower && on('c') ||
+		left && lower && on('e') || left && upper && on('f')
 }
 
 // block draws a picture of cols columns by 2*rows half rows at column x of c.
 func block(c canvas, x, cols, rows int, k ink, lit func(x, y int) bool) {
 	for cy := range rows {
 		for cx := range cols {
-			up, down := lit(cx, 2*cy), lit(cx, 2*cy+1)
-			if r := halfBlock(up, down, c.ascii); r != 0 {
-				c.set(x+cx, cy, r, k)
+			switch up, down := lit(cx, 2*cy), lit(cx, 2*cy+1); {
+			case up && down:
+				c.set(x+cx, cy, '█', k)
+			case up:
+				c.set(x+cx, cy, '▀', k)
+			case down:
+				c.set(x+cx, cy, '▄', k)
 			}
 		}
 	}
-}
-
-func halfBlock(up, down, ascii bool) rune {
-	switch {
-	case !up && !down:
-		return 0
-	case ascii:
-		return '#'
-	case up && down:
-		return '█'
-	case up:
-		return '▀'
-	}
-	return '▄'
 }
 
 // number formats v with as many decimals as the gauge resolves; a place for

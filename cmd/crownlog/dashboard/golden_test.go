@@ -49,7 +49,7 @@ func TestJobPatternAndHelp(t *testing.T) {
 	drawn := patternState{drive: flankState{contact: setup.Contact{Along: -0.6, Up: 0.1}, stored: true}, coast: flankState{contact: setup.Contact{Along: -0.5}}}
 	coast := base(record.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
-	typing := jobState{typing: true, reason: "gear replaced tomorrow"}
+	typing := typedLine{what: typedHold, text: "gear replaced tomorrow"}
 	within := roundScene{View: doneScene(), moves: jobScene().Moves}
 	within.onward = onward(jobScene(), within.View)
 	settled := roundScene{View: insideScene()}
@@ -58,11 +58,11 @@ func TestJobPatternAndHelp(t *testing.T) {
 		name  string
 		paint func(c canvas)
 	}{
-		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}) }},
-		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{fixed: true, stays: true}) }},
+		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, typedLine{}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{fixed: true, stays: true}, typedLine{}) }},
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
-		{"job-override", func(c canvas) { paintJob(c, jobScene(), typing) }},
+		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},
 		{"pattern", func(c canvas) { paintPattern(c, coast, entry, drawn, "") }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
 	} {

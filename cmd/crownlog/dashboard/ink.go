@@ -70,29 +70,21 @@ func newPalette(noColor bool) palette {
 	return p
 }
 
-// verdictInk and verdictMark say a verdict by colour and by shape.
-func verdictInk(v gum.Verdict) ink {
-	switch v {
-	case gum.Inside:
-		return inkInside
-	case gum.Outside:
-		return inkOutside
-	case gum.TooClose:
-		return inkDoubt
-	}
-	return inkPlain
+// A look is how a mark of the ring says something: by shape and by colour.
+type look struct {
+	mark rune
+	k    ink
+	says string // in the legend
 }
 
-// verdictMark is the shape of a measured value: ● inside, ◆ outside, △ too
-// close to call, ■ nothing to judge it by.
-func verdictMark(v gum.Verdict) rune {
-	switch v {
-	case gum.Inside:
-		return '●'
-	case gum.Outside:
-		return '◆'
-	case gum.TooClose:
-		return '△'
-	}
-	return '■'
+// verdictLooks are the looks of a measured value.
+var verdictLooks = map[gum.Verdict]look{
+	gum.Inside:     {'●', inkInside, "inside"},
+	gum.TooClose:   {'△', inkDoubt, "too close to call"},
+	gum.Outside:    {'◆', inkOutside, "outside"},
+	gum.NotDecided: {'■', inkPlain, "no window"},
 }
+
+func verdictInk(v gum.Verdict) ink { return verdictLooks[v].k }
+
+func verdictMark(v gum.Verdict) rune { return verdictLooks[v].mark }

@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"fmt"
+	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
@@ -30,21 +31,13 @@ func (j JobView) next() int {
 
 // open lists the hold points that still block.
 func (j JobView) open() []job.HoldPoint {
-	var open []job.HoldPoint
-	for _, h := range j.Holds {
-		if h.Blocking {
-			open = append(open, h)
-		}
-	}
-	return open
+	return slices.DeleteFunc(slices.Clone(j.Holds), func(h job.HoldPoint) bool { return !h.Blocking })
 }
 
-// jobState is what the fitter has chosen and typed in the job view.
+// jobState is what the fitter has chosen in the job view.
 type jobState struct {
-	chosen int // a step, 1-based; 0: the next one
-	hold   int // among the open hold points
-	typing bool
-	reason string
+	chosen int  // a step, 1-based; 0: the next one
+	hold   int  // among the open hold points
 	fixed  bool // nothing can be overridden from here
 	stays  bool // no step can be chosen from here
 }
@@ -64,25 +57,22 @@ func (st *jobState) choose(j JobView, by int) {
 	}
 }
 
-// paintJob draws the steps on the left and the hold points on the right, or
-// below on a narrow screen.
-func paintJob(c canvas, j JobView, st jobState) {
+// paintJob draws the steps on the left and the hold points on the right, with the
+// reason being typed; a narrow screen has the steps only.
+func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if c.w < 20 || c.h < 5 {
 		return
 	}
-	bar := c.pane(0, 0, c.w, 1)
-	bar.fill(inkHeader)
 	right := fmt.Sprintf("%d of %d steps ", doneSteps(j), len(j.Steps))
 	if j.Invented {
 		right = "INVENTED DATA · " + right
 	}
-	bar.text(1, 0, clip("job · "+j.Vehicle, c.w-textWidth(right)-2, c.ascii), inkHeader)
-	bar.right(c.w, 0, right, inkHeader)
+	c.bar("job · "+j.Vehicle, right, inkHeader)
 	holds := len(j.open())
 	if st.fixed {
 		holds = 0
 	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds, typed.what == typedHold))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {
@@ -90,7 +80,7 @@ func paintJob(c canvas, j JobView, st jobState) {
 	}
 	paintSteps(body.pane(0, 0, left-1, body.h), j, st)
 	if left < body.w {
-		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st)
+		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st, typed)
 	}
 }
 
@@ -148,7 +138,7 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		if y >= c.h {
 			break
 		}
-		c.text(0, y, clip(r.text, c.w, c.ascii), r.k)
+		c.text(0, y, clip(r.text, c.w), r.k)
 	}
 }
 
@@ -180,47 +170,42 @@ func stepText(s job.Step, next bool) string {
 
 // paintHolds writes the hold points with their reasons, the field for an
 // override, and the caution of the next step.
-func paintHolds(c canvas, j JobView, st jobState) {
-	y := 0
-	para := func(s string, k ink) {
-		if s != "" && y < c.h {
-			y += c.pane(0, y, c.w, c.h-y).paragraph(s, k)
-		}
-	}
+func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
+	col := column{canvas: c}
 	open := j.open()
 	if len(open) == 0 {
-		para("No hold point is open.", inkFaint)
+		col.say("No hold point is open.", inkFaint)
 	}
 	for i, h := range open {
 		k, mark := inkPlain, "■ "
 		if i == st.hold {
 			k, mark = inkStrong, "▶ "
 		}
-		para(mark+"HOLD before "+h.Before, k)
-		para(h.Reason, inkPlain)
-		y++
+		col.say(mark+"HOLD before "+h.Before, k)
+		col.say(h.Reason, inkPlain)
+		col.y++
 	}
-	if st.typing {
-		para("Reason for going on all the same:", inkStrong)
-		if y < c.h {
-			c.text(0, y, "> "+tail(st.reason, c.w-3)+"_", inkCurrent)
-			y += 2
+	if typed.what == typedHold {
+		col.say("Reason for going on all the same:", inkStrong)
+		if col.y < c.h {
+			c.text(0, col.y, "> "+tail(typed.text, c.w-3)+"_", inkCurrent)
+			col.y += 2
 		}
 	}
 	for i, m := range j.Moves {
-		para(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
+		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
 	}
 	if len(j.Moves) > 0 {
-		y++
+		col.y++
 	}
 	for _, h := range j.Holds {
 		if h.Overridden != "" {
-			para("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
-			y++
+			col.say("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
+			col.y++
 		}
 	}
 	if n := j.next(); n >= 0 {
-		para(cautionText(j.Steps[n].Caution), inkCaution)
+		col.say(cautionText(j.Steps[n].Caution), inkCaution)
 	}
 }
 

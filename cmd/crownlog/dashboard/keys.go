@@ -1,6 +1,10 @@
 package dashboard
 
-import "slices"
+import (
+	"slices"
+
+	"crownlog/analysis/gum"
+)
 
 // A keyHint is one key and what it does, as the key line and the help list it.
 type keyHint struct{ key, does, more string }
@@ -48,8 +52,8 @@ var typedKeys = []keyHint{
 }
 
 // jobKeys are the keys that do something in the job view now.
-func jobKeys(st jobState, holds int) []keyHint {
-	if st.typing {
+func jobKeys(st jobState, holds int, typing bool) []keyHint {
+	if typing {
 		return []keyHint{{"enter", "record the reason and go on", ""}, {"esc", "leave the hold in place", ""}}
 	}
 	keys := []keyHint{{"j", "back", ""}}
@@ -97,47 +101,34 @@ var gestures = []string{
 	"One bell: captured. Three bells: look at the screen.",
 }
 
-// shapes is the legend of the ring.
-var shapes = []struct {
-	mark string
-	k    ink
-	says string
-}{
-	{"●", inkInside, "inside"},
-	{"△", inkDoubt, "too close to call"},
-	{"◆", inkOutside, "outside"},
-	{"■", inkPlain, "no window"},
-	{"○", inkFaint, "not measured"},
+// legend explains the marks of the ring.
+var legend = []look{
+	verdictLooks[gum.Inside], verdictLooks[gum.TooClose], verdictLooks[gum.Outside], verdictLooks[gum.NotDecided],
+	{'○', inkFaint, "not measured"},
 }
 
 // paintHelp covers c with the keys, the gestures, the shapes and the caution
 // of the step at hand.
 func paintHelp(c canvas, caution string) {
-	bar := c.pane(0, 0, c.w, 1)
-	bar.fill(inkHeader)
-	bar.text(1, 0, "help · any key goes back", inkHeader)
+	c.bar("help · any key goes back", "", inkHeader)
 	y := 1
 	body := c.pane(1, 0, c.w-2, c.h)
 	for _, k := range slices.Concat(roundKeys, typedKeys) {
 		body.text(0, y, k.key, inkStrong)
-		body.text(7, y, clip(k.more, body.w-7, c.ascii), inkPlain)
+		body.text(7, y, clip(k.more, body.w-7), inkPlain)
 		y++
 	}
 	x := 0
-	for _, s := range shapes {
-		if x+textWidth(s.says)+2 > body.w { // on the next line
+	for _, l := range legend {
+		if x+textWidth(l.says)+2 > body.w { // on the next line
 			x, y = 0, y+1
 		}
-		x = body.text(x, y, s.mark, s.k)
-		x = body.text(x+1, y, s.says, inkPlain) + 3
+		x = body.text(x, y, string(l.mark), l.k)
+		x = body.text(x+1, y, l.says, inkPlain) + 3
 	}
-	y++
+	rest := column{body, y + 1}
 	for _, g := range gestures {
-		if y < c.h {
-			y += body.pane(0, y, body.w, c.h-y).paragraph(g, inkPlain)
-		}
+		rest.say(g, inkPlain)
 	}
-	if caution != "" && y < c.h {
-		body.pane(0, y, body.w, c.h-y).paragraph(cautionText(caution), inkCaution)
-	}
+	rest.say(cautionText(caution), inkCaution)
 }

@@ -127,8 +127,10 @@ func TestOverrideOfWhatTheRoundBlocks(t *testing.T) {
 		r.keys("bolt 7 was missed")
 		assert.Contains(t, r.screen.text(), "reason bolt 7 was missed_")
 		r.key(tcell.KeyEnter, 0)
+		r.keys("oyes each was seen") // no try of a lock, whose line takes no e after yes
+		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
-		assert.Equal(t, []logger.Command{logger.CmdOverride("bolt 7 was missed")}, r.commands)
+		assert.Equal(t, []logger.Command{logger.CmdOverride("bolt 7 was missed"), logger.CmdOverride("yes each was seen")}, r.commands)
 	})
 }
 

@@ -1,70 +1,28 @@
 package dashboard
 
-import "strings"
+import (
+	_ "embed"
+	"slices"
+	"strings"
+)
 
 // letterRows is the height of a letter in dots; letters are 3 to 5 dots wide.
 const letterRows = 5
 
-// letters are block capitals and the marks of the ring, row by row, for what is
-// read from two metres.
-var letters = map[rune][letterRows]string{
-	'A': {" # ", "# #", "###", "# #", "# #"},
-	'B': {"## ", "# #", "## ", "# #", "## "},
-	'C': {" ##", "#  ", "#  ", "#  ", " ##"},
-	'D': {"## ", "# #", "# #", "# #", "## "},
-	'E': {"###", "#  ", "## ", "#  ", "###"},
-	'F': {"###", "#  ", "## ", "#  ", "#  "},
-	'G': {" ###", "#   ", "# ##", "#  #", " ## "},
-	'H': {"# #", "# #", "###", "# #", "# #"},
-	'I': {"#", "#", "#", "#", "#"},
-	'J': {"  #", "  #", "  #", "# #", " # "},
-	'K': {"# #", "# #", "## ", "# #", "# #"},
-	'L': {"#  ", "#  ", "#  ", "#  ", "###"},
-	'M': {"#   #", "## ##", "# # #", "#   #", "#   #"},
-	'N': {"#  #", "## #", "# ##", "#  #", "#  #"},
-	'O': {" # ", "# #", "# #", "# #", " # "},
-	'P': {"## ", "# #", "## ", "#  ", "#  "},
-	'Q': {" # ", "# #", "# #", "## ", " ##"},
-	'R': {"## ", "# #", "## ", "# #", "# #"},
-	'S': {" ##", "#  ", " # ", "  #", "## "},
-	'T': {"###", " # ", " # ", " # ", " # "},
-	'U': {"# #", "# #", "# #", "# #", "###"},
-	'V': {"# #", "# #", "# #", "# #", " # "},
-	'W': {"#   #", "#   #", "# # #", "## ##", "#   #"},
-	'X': {"# #", "# #", " # ", "# #", "# #"},
-	'Y': {"# #", "# #", " # ", " # ", " # "},
-	'Z': {"###", "  #", " # ", "#  ", "###"},
-	'0': {"###", "# #", "# #", "# #", "###"},
-	'1': {" #", "##", " #", " #", " #"},
-	'2': {"###", "  #", "###", "#  ", "###"},
-	'3': {"###", "  #", " ##", "  #", "###"},
-	'4': {"# #", "# #", "###", "  #", "  #"},
-	'5': {"###", "#  ", "###", "  #", "###"},
-	'6': {"###", "#  ", "###", "# #", "###"},
-	'7': {"###", "  #", "  #", "  #", "  #"},
-	'8': {"###", "# #", "###", "# #", "###"},
-	'9': {"###", "# #", "###", "  #", "###"},
-	'.': {" ", " ", " ", " ", "#"},
-	',': {"  ", "  ", "  ", " #", "# "},
-	':': {" ", "#", " ", "#", " "},
-	'-': {"  ", "  ", "##", "  ", "  "},
-	'+': {"   ", " # ", "###", " # ", "   "},
-	'/': {"  #", "  #", " # ", "#  ", "#  "},
-	'(': {" #", "# ", "# ", "# ", " #"},
-	')': {"# ", " #", " #", " #", "# "},
-	'°': {"##", "##", "  ", "  ", "  "},
-	'·': {" ", " ", "#", " ", " "},
-	'?': {"## ", "  #", " # ", "   ", " # "},
-	'±': {" # ", "###", " # ", "   ", "###"},
-	'[': {"##", "# ", "# ", "# ", "##"},
-	']': {"##", " #", " #", " #", "##"},
-	'●': {" ### ", "#####", "#####", "#####", " ### "},
-	'○': {" ### ", "#   #", "#   #", "#   #", " ### "},
-	'△': {"  #  ", " # # ", " # # ", "#   #", "#####"},
-	'◆': {"  #  ", " ### ", "#####", " ### ", "  #  "},
-	'■': {"#####", "#####", "#####", "#####", "#####"},
-	' ': {" ", " ", " ", " ", " "},
-}
+// letterTable has the block capitals and the marks of the ring, for what is read
+// from two metres: a character a line, with its rows from the top down.
+//
+//go:embed letters.txt
+var letterTable string
+
+var letters = func() map[rune][]string {
+	table := map[rune][]string{' ': slices.Repeat([]string{"."}, letterRows)}
+	for line := range strings.Lines(letterTable) {
+		rows := strings.Fields(line)
+		table[[]rune(rows[0])[0]] = rows[1:]
+	}
+	return table
+}()
 
 // lettersHigh is the rows block letters of a scale take.
 func lettersHigh(scale int) int { return (letterRows*scale + 1) / 2 }
@@ -82,9 +40,8 @@ func lettersWide(s string, scale int) (n int, ok bool) {
 	return max(n-scale, 0), true
 }
 
-// bigText draws s in block letters of a scale from the upper left of c and
-// returns the columns used.
-func bigText(c canvas, s string, scale int, k ink) int {
+// bigText draws s in block letters of a scale from the upper left of c.
+func bigText(c canvas, s string, scale int, k ink) {
 	x := 0
 	for _, r := range strings.ToUpper(s) {
 		g := letters[r]
@@ -94,20 +51,27 @@ func bigText(c canvas, s string, scale int, k ink) int {
 		})
 		x += w + scale
 	}
-	return max(x-scale, 0)
+}
+
+// fitScale is the largest scale at which s in block letters is at most w columns
+// wide and h rows high; 0 where there is none.
+func fitScale(c canvas, s string, w, h int) int {
+	for scale := 2 * h / letterRows; scale >= 1 && !c.ascii; scale-- {
+		if n, ok := lettersWide(s, scale); ok && n <= w && lettersHigh(scale) <= h {
+			return scale
+		}
+	}
+	return 0
 }
 
 // word writes a state or verdict word as large as c allows: block letters
-// where they fit, else plain capitals. It returns the rows used.
-func word(c canvas, s string, k ink) int {
-	for scale := c.h * 2 / letterRows; scale >= 1; scale-- {
-		if w, ok := lettersWide(s, scale); ok && w <= c.w && lettersHigh(scale) <= c.h && !c.ascii {
-			bigText(c, s, scale, k)
-			return lettersHigh(scale)
-		}
+// where they fit, else plain capitals.
+func word(c canvas, s string, k ink) {
+	if scale := fitScale(c, s, c.w, c.h); scale > 0 {
+		bigText(c, s, scale, k)
+		return
 	}
-	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w, c.ascii), k)
-	return c.h
+	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w), k)
 }
 
 // bigParagraph writes s in the largest block letters that fit over the rows of

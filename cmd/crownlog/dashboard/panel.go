@@ -14,14 +14,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// A page is which picture the panel shows.
-type page uint8
-
-const (
-	pageRound page = iota // the round, or the pattern where the feature is one
-	pageJob
-)
-
 // panel is the whole screen as one tview primitive. It is touched by the
 // screen's goroutine only.
 type panel struct {
@@ -36,7 +28,7 @@ type panel struct {
 	before  canvas // the frame on the screen
 	view    logger.View
 	lit     bool
-	page    page
+	onJob   bool // the job view is shown in place of the round
 	help    bool
 	job     jobState
 	entry   PatternEntry
@@ -95,8 +87,8 @@ func (p *panel) paint(c canvas) {
 	switch {
 	case p.help:
 		paintHelp(c, p.view.Caution)
-	case p.page == pageJob && p.src.Job != nil:
-		paintJob(c, p.src.Job(), p.job)
+	case p.onJob:
+		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
 		paintPattern(c, p.view, p.entry, p.pattern, p.scene().onward)
 	default:
@@ -189,8 +181,6 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.quit()
 	case e.Key() == tcell.KeyCtrlL:
 		p.screen.Sync()
-	case p.page == pageJob && p.job.typing:
-		p.typeReason(e)
 	case p.typed.what != typedNothing:
 		if p.typed.key(e) {
 			p.useTyped()
@@ -202,23 +192,23 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == '?':
 		p.help = true
 	case e.Rune() == 'j' && p.src.Job != nil:
-		p.page ^= pageJob
+		p.onJob = !p.onJob
 		p.job.chosen = 0
 		if j := p.src.Job(); j.next() < 0 {
 			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
-	case p.page == pageJob:
+	case p.onJob:
 		p.jobKey(e)
 	case p.onPattern():
 		p.patternKey(e)
-	case p.src.Command != nil && p.view.State != logger.StateDone && startsNumber(e):
+	case p.view.State != logger.StateDone && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case p.src.Command != nil && p.view.Feature == record.FeatureEngagement && tryText(e) != "":
+	case p.view.Feature == record.FeatureEngagement && tryText(e) != "":
 		p.typed = typedLine{what: typedValue, text: tryText(e)}
-	case p.src.Command != nil && e.Rune() == 'o':
+	case e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
-		p.src.Next(p.again())
+		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
@@ -231,12 +221,10 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
 
 func (p *panel) roundKey(e *tcell.EventKey) {
-	cmd, ok := roundCommand(e)
-	switch {
-	case !ok || p.src.Command == nil:
+	switch cmd, ok := roundCommand(e); {
 	case cmd == logger.CmdNext && p.finished():
 		p.nextStep()
-	default:
+	case ok:
 		p.src.Command(cmd)
 	}
 }
@@ -254,17 +242,17 @@ func (p *panel) nextStep() {
 	}
 }
 
-// again is the same round measured anew.
-func (p *panel) again() Request {
-	return Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true}
-}
-
 // useTyped does what the typed line asks, and closes it.
 func (p *panel) useTyped() {
 	text := strings.TrimSpace(p.typed.text)
 	switch p.typed.what {
 	case typedReason:
 		p.src.Command(logger.CmdOverride(text))
+	case typedHold:
+		if open := p.src.Job().open(); p.job.hold < len(open) {
+			p.src.Override(open[p.job.hold].Name, text)
+			p.job.hold = 0
+		}
 	case typedValue:
 		values, ok := p.typed.values(p.view.Feature, p.src.Division)
 		if !ok {
@@ -297,6 +285,12 @@ func advisedMove(a setup.Advice) string {
 	return fmt.Sprintf("%+.2f", a.ShimMM)
 }
 
+// roundCommands are what the keys ask of a round.
+var roundCommands = map[rune]logger.Command{
+	' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
+	'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
+}
+
 // roundCommand is what a key asks of the round.
 func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 	switch e.Key() {
@@ -304,14 +298,8 @@ func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 		return logger.CmdNext, true
 	case tcell.KeyLeft, tcell.KeyPgUp:
 		return logger.CmdBack, true
-	case tcell.KeyRune:
-	default:
-		return "", false
 	}
-	cmd, ok := map[rune]logger.Command{
-		' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
-		'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
-	}[e.Rune()]
+	cmd, ok := roundCommands[e.Rune()] // no rune stands for another key
 	return cmd, ok
 }
 
@@ -320,56 +308,36 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 	open := job.open()
 	switch {
 	case e.Key() == tcell.KeyEscape:
-		p.page = pageRound
+		p.onJob = false
 	case e.Key() == tcell.KeyDown:
 		p.job.choose(job, 1)
 	case e.Key() == tcell.KeyUp:
 		p.job.choose(job, -1)
 	case e.Key() == tcell.KeyEnter && p.src.Next != nil:
 		i := p.job.at(job)
-		p.page = pageRound
+		p.onJob = false
 		p.src.Next(Request{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
-		p.job.typing, p.job.reason = true, ""
+		p.typed = typedLine{what: typedHold}
 	}
 }
 
-// typeReason edits the reason of an override. An empty reason overrides
-// nothing.
-func (p *panel) typeReason(e *tcell.EventKey) {
-	switch e.Key() {
-	case tcell.KeyEscape:
-		p.job.typing = false
-	case tcell.KeyEnter:
-		open := p.src.Job().open()
-		if p.job.reason == "" || p.job.hold >= len(open) {
-			return
-		}
-		p.src.Override(open[p.job.hold].Name, p.job.reason)
-		p.job.typing, p.job.hold = false, 0
-	default:
-		p.job.reason = edited(p.job.reason, e, 400)
-	}
+// patternMoves are what the arrows do to a contact: along and up the flank.
+var patternMoves = map[tcell.Key][2]float64{
+	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
 }
 
 // patternKey moves the contact in hand; the other keys are those of a round.
 func (p *panel) patternKey(e *tcell.EventKey) {
 	hand := p.pattern.inHand(p.view.Feature)
-	switch e.Key() {
-	case tcell.KeyRight:
-		hand.move(1, 0)
-	case tcell.KeyLeft:
-		hand.move(-1, 0)
-	case tcell.KeyUp:
-		hand.move(0, 1)
-	case tcell.KeyDown:
-		hand.move(0, -1)
-	case tcell.KeyEnter:
-		if p.src.Command != nil {
-			p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
-		}
+	by, arrow := patternMoves[e.Key()]
+	switch {
+	case arrow:
+		hand.move(by[0], by[1])
+	case e.Key() == tcell.KeyEnter:
+		p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
 	default:
 		p.roundKey(e)
 	}

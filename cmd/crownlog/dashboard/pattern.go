@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"math"
+	"strings"
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
@@ -129,10 +130,10 @@ func flank(c canvas, name, form string, st flankState, inHand bool) {
 			}
 			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
 			if (inHand || st.stored) && inContact(st.contact, along, reach) {
-				t.text(x, y, string(contactRune(c.ascii)), inkStop)
-				continue
+				t.set(x, y, '▓', inkStop)
+			} else {
+				t.set(x, y, '·', inkFaint)
 			}
-			t.text(x, y, "·", inkFaint)
 		}
 	}
 }
@@ -153,38 +154,23 @@ func inContact(p setup.Contact, along, up float64) bool {
 	return dx*dx+dy*dy <= 1
 }
 
-func contactRune(ascii bool) rune {
-	if ascii {
-		return '%'
-	}
-	return '▓'
-}
-
 // placeText says where a contact is.
 func placeText(p setup.Contact) string {
-	along, up := "middle", "middle"
-	switch {
-	case p.Along < -0.25:
-		along = "toe"
-	case p.Along > 0.25:
-		along = "heel"
+	var where []string
+	add := func(x float64, low, high string) {
+		switch {
+		case x < -0.25:
+			where = append(where, low)
+		case x > 0.25:
+			where = append(where, high)
+		}
 	}
-	switch {
-	case p.Up < -0.25:
-		up = "root"
-	case p.Up > 0.25:
-		up = "face"
-	}
-	if along == "middle" && up == "middle" {
+	add(p.Along, "toe", "heel")
+	add(p.Up, "root", "face")
+	if len(where) == 0 {
 		return "central"
 	}
-	if along == "middle" {
-		return up
-	}
-	if up == "middle" {
-		return along
-	}
-	return along + ", " + up
+	return strings.Join(where, ", ")
 }
 
 // patternAdvice writes what the pattern asks for once both flanks are known;
@@ -199,26 +185,20 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 	if v.State == logger.StateDone {
 		todo = v.Action
 	}
-	y := c.paragraph(todo, inkAction)
+	col := column{canvas: c}
+	col.say(todo, inkAction)
 	hand := st.inHand(v.Feature)
 	drive, coast := st.drive.stored || hand == &st.drive, st.coast.stored || hand == &st.coast
-	if !drive || !coast {
-		y += c.pane(0, y, c.w, c.h-y).paragraph("The advice comes when both flanks are entered.", inkFaint)
-		c.pane(0, y, c.w, max(c.h-y, 0)).paragraph(onward, inkPlain)
-		return
-	}
 	a := setup.ContactAdvice(st.drive.contact, st.coast.contact, e.Form, e.PinionFree)
-	text, k := words.Contact(a), inkStrong
 	switch {
+	case !drive || !coast:
+		col.say("The advice comes when both flanks are entered.", inkFaint)
 	case a.Stop:
-		text, k = "■ STOP · "+text, inkOutside
+		col.say("■ STOP · "+words.Contact(a), inkOutside)
 	case a.Accept:
-		text, k = "● ACCEPT · "+text, inkInside
+		col.say("● ACCEPT · "+words.Contact(a), inkInside)
+	default:
+		col.say(words.Contact(a), inkStrong)
 	}
-	if y < c.h {
-		y += c.pane(0, y, c.w, c.h-y).paragraph(text, k)
-	}
-	if y < c.h {
-		c.pane(0, y, c.w, c.h-y).paragraph(onward, inkPlain)
-	}
+	col.say(onward, inkPlain)
 }

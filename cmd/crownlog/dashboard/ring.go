@@ -228,17 +228,10 @@ func free(c canvas, x, y, w, h int) bool {
 
 // middle writes what the ring is about inside it.
 func (g circleShape) middle(c canvas, big, small string) {
-	inner := int(2.4 * g.r)
-	rows := int(1.1 * g.r)
+	inner, rows := int(2.4*g.r), int(1.1*g.r)
 	cx, cy := int(math.Round(g.cx)), int(math.Round(g.cy))
-	scale := 0
-	for n := rows * 2 / (letterRows + 2); n >= 1; n-- {
-		if w, ok := lettersWide(big, n); ok && w <= inner && !c.ascii {
-			scale = n
-			break
-		}
-	}
 	high := 1
+	scale := fitScale(c, big, inner, lettersHigh(rows*2/(letterRows+2))) // with room for the line below
 	if scale > 0 {
 		high = lettersHigh(scale)
 	}
@@ -249,7 +242,7 @@ func (g circleShape) middle(c canvas, big, small string) {
 	} else {
 		c.text(cx-textWidth(big)/2, top, big, inkStrong)
 	}
-	small = clip(small, inner+2, c.ascii)
+	small = clip(small, inner+2)
 	c.text(cx-textWidth(small)/2, top+high, small, inkFaint)
 }
 

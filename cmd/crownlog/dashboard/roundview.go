@@ -125,7 +125,6 @@ func head(c canvas, v logger.View, lit bool) {
 	if lit {
 		k = inkFlash
 	}
-	c.fill(k)
 	right := fmt.Sprintf("%d stored ", v.Stored)
 	if v.Garbled > 0 {
 		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
@@ -138,11 +137,10 @@ func head(c canvas, v logger.View, lit bool) {
 	}
 	what := v.Stage + " · " + record.Title(v.Feature)
 	room := c.w - textWidth(right) - 2
-	if whose := clip(v.Vehicle, room-textWidth(what)-3, c.ascii); whose != "" {
+	if whose := clip(v.Vehicle, room-textWidth(what)-3); whose != "" {
 		what = whose + " · " + what
 	}
-	c.text(1, 0, clip(what, room, c.ascii), k)
-	c.right(c.w, 0, right, k)
+	c.bar(what, right, k)
 }
 
 // ringMiddle is what stands inside the ring: which position of how many.
@@ -169,7 +167,7 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit
 	if textWidth(title)+textWidth(beside) >= c.w {
-		title = clip(v.Unit, c.w-textWidth(beside)-1, c.ascii)
+		title = clip(v.Unit, c.w-textWidth(beside)-1)
 	}
 	c.text(0, 0, title, inkFaint)
 	k := inkStrong
@@ -295,7 +293,7 @@ func action(c canvas, v logger.View, onward string) {
 func say(c canvas, first, second string, k ink) {
 	if second != "" && c.h > lettersHigh(1) {
 		if bigParagraph(c.pane(0, 0, c.w, c.h-1), first, k) {
-			c.text(0, c.h-1, clip(second, c.w, c.ascii), k)
+			c.text(0, c.h-1, clip(second, c.w), k)
 			return
 		}
 	} else if bigParagraph(c, first, k) {

@@ -3,6 +3,7 @@ package dashboard
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/logger"
@@ -108,13 +109,7 @@ func traceBase(v logger.View) float64 {
 }
 
 // runout reports whether a feature is a run-out.
-func runout(feature string) bool {
-	switch feature {
-	case record.FeatureRunoutBackFace, record.FeatureRunoutFlange, record.FeatureRunoutBore:
-		return true
-	}
-	return false
-}
+func runout(feature string) bool { return strings.HasPrefix(feature, "runout-") }
 
 // traceWindow returns where the limits lie on the trace.
 func traceWindow(v logger.View) []float64 {
@@ -224,7 +219,7 @@ func (p plot) curve(samples []analysis.Sample) {
 	d.draw(p.pane, inkTrace)
 }
 
-// stops draws a bar for each rest and names the level of the last high and
+// stops draws a bar for each stop and names the level of the last high and
 // low one.
 func (p plot) stops(names canvas, v logger.View) {
 	named := [2]bool{}
@@ -246,7 +241,7 @@ func (p plot) stops(names canvas, v logger.View) {
 			if s.High {
 				name = "high"
 			}
-			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1, names.ascii), inkStop)
+			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1), inkStop)
 			named[which] = true
 		}
 	}

@@ -17,6 +17,7 @@ const (
 	typedNothing typedFor = iota // the line is closed
 	typedValue                   // a value read by eye
 	typedReason                  // why to go past what the round blocks
+	typedHold                    // why to pass a hold point, in the job view
 	typedMove                    // how far the adjusters were moved
 )
 
@@ -40,26 +41,18 @@ func (t *typedLine) key(e *tcell.EventKey) bool {
 		*t = typedLine{}
 	case e.Key() == tcell.KeyEnter:
 		return strings.TrimSpace(t.text) != ""
-	case e.Key() != tcell.KeyRune || !t.taken(e.Rune()):
-		t.text = edited(t.text, e, 200)
+	case e.Key() != tcell.KeyRune:
+		if text := []rune(t.text); len(text) > 0 && (e.Key() == tcell.KeyBackspace || e.Key() == tcell.KeyBackspace2) {
+			t.text = string(text[:len(text)-1])
+		}
+	case len(t.text) < mostTyped && !t.taken(e.Rune()):
+		t.text += string(e.Rune())
 	}
 	return false
 }
 
-// edited is a text after a key: a character more, up to most bytes, or less.
-func edited(text string, e *tcell.EventKey, most int) string {
-	switch e.Key() {
-	case tcell.KeyBackspace, tcell.KeyBackspace2:
-		if r := []rune(text); len(r) > 0 {
-			return string(r[:len(r)-1])
-		}
-	case tcell.KeyRune:
-		if len(text) < most {
-			return text + string(e.Rune())
-		}
-	}
-	return text
-}
+// mostTyped is how many bytes a line may have: a reason of a few sentences.
+const mostTyped = 400
 
 // tail is the end of a text, which is what is being typed, in w columns.
 func tail(text string, w int) string {
@@ -104,13 +97,13 @@ func (t *typedLine) move() (record.Move, bool) {
 // taken reports whether a rune adds nothing to a try of the lock, whose words
 // one key has written: the rest of "yes", and all after a failure.
 func (t *typedLine) taken(r rune) bool {
-	switch t.text {
-	case "yes ":
+	switch {
+	case t.what != typedValue:
+		return false
+	case t.text == "yes ":
 		return r == 'e' || r == 's'
-	case "no lock", "no free":
-		return true
 	}
-	return false
+	return t.text == "no lock" || t.text == "no free"
 }
 
 // tryText is what a key begins the line of a try of the lock with, "" for
@@ -140,5 +133,5 @@ func paintTyped(c canvas, t typedLine, unit string) {
 		says = t.wrong
 	}
 	x := c.text(1, 0, name+tail(t.text, c.w-textWidth(name)-3)+"_", inkCurrent)
-	c.text(x+3, 0, clip(says, c.w-x-4, c.ascii), inkCurrent)
+	c.text(x+3, 0, clip(says, c.w-x-4), inkCurrent)
 }

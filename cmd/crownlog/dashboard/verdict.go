@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -40,19 +41,19 @@ func verdictStrip(c canvas, v logger.View) {
 
 // stripParts are the facts of the round so far, the most needed first.
 func stripParts(v logger.View, brief bool) []string {
-	var parts []string
-	if v.Round.N == 0 {
+	switch v.Round.N {
+	case 0:
 		return []string{"nothing captured yet"}
-	}
-	if v.Round.N == 1 {
-		return append(parts, "mean "+short(v.Round.Mean, v.Decimals))
+	case 1:
+		return []string{"mean " + short(v.Round.Mean, v.Decimals)}
 	}
 	low, high := extremes(v.Feature, brief)
-	return append(parts,
-		"mean "+short(v.Round.Mean, finer(v)),
-		"spread "+short(v.Round.Spread, v.Decimals),
-		low+pointText(v.Round.Tightest, v),
-		high+pointText(v.Round.Loosest, v))
+	return []string{
+		"mean " + short(v.Round.Mean, finer(v)),
+		"spread " + short(v.Round.Spread, v.Decimals),
+		low + pointText(v.Round.Tightest, v),
+		high + pointText(v.Round.Loosest, v),
+	}
 }
 
 // finer is the decimals of a mean, which rests on many readings.
@@ -74,25 +75,22 @@ func extremes(feature string, brief bool) (low, high string) {
 // windowText is the spec window in words: "window 0.13 to 0.18 mm".
 func windowText(v logger.View) string {
 	l, u := v.Window.Lower, v.Window.Upper
-	unit := " " + v.Unit
-	if v.Window.Unit != "" {
-		unit = " " + v.Window.Unit
-	}
+	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
 	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
 	low, high := short(inward(l, d, math.Ceil), d), short(inward(u, d, math.Floor), d)
+	lead, said := "window ", low+" to "+high
 	switch {
-	case v.Printed != "" && !math.IsNaN(l) && !math.IsNaN(u):
-		return v.Printed + " = " + low + " to " + high + unit
-	case v.Printed != "" && !(math.IsNaN(l) && math.IsNaN(u)):
-		return v.Printed + " = " + strings.Trim(low+high, "–") + unit
 	case math.IsNaN(l) && math.IsNaN(u):
 		return ""
 	case math.IsNaN(l):
-		return "at most " + high + unit
+		lead, said = "at most ", high
 	case math.IsNaN(u):
-		return "at least " + low + unit
+		lead, said = "at least ", low
 	}
-	return "window " + low + " to " + high + unit
+	if v.Printed != "" {
+		lead = v.Printed + " = "
+	}
+	return lead + said + unit
 }
 
 // limitDecimals is how few decimals a limit can be written with, at most most.
@@ -163,13 +161,7 @@ func withReason(lines [][]string, v logger.View) [][]string {
 
 // mayRest reports whether the reading of a feature may well stay the same: a
 // torque tool that nobody pulls shows nothing else than zero.
-func mayRest(feature string) bool {
-	switch feature {
-	case record.FeatureWheelBolts, record.FeatureCapBolts, record.FeaturePreloadPinion, record.FeaturePreloadTotal:
-		return true
-	}
-	return false
-}
+func mayRest(feature string) bool { return record.FeatureOf(feature).Quantity == "torque" }
 
 // flagWords says the doubts about the last reading.
 func flagWords(v logger.View) string {

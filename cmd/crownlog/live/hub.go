@@ -13,7 +13,6 @@ import (
 type Hub struct {
 	view     atomic.Pointer[logger.View]
 	wake     chan struct{}
-	commands chan logger.Command
 	tasks    chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
 	requests chan Request
 }
@@ -29,8 +28,8 @@ type Request struct {
 // NewHub returns a hub without a view.
 func NewHub() *Hub {
 	return &Hub{
-		wake: make(chan struct{}, 1), commands: make(chan logger.Command, 16),
-		tasks: make(chan func(*logger.Round) error, 4), requests: make(chan Request, 1),
+		wake: make(chan struct{}, 1), tasks: make(chan func(*logger.Round) error, 16),
+		requests: make(chan Request, 1),
 	}
 }
 
@@ -51,12 +50,13 @@ func (h *Hub) Latest() logger.View {
 // Wake has one slot, filled when there is a view that was not taken yet.
 func (h *Hub) Wake() <-chan struct{} { return h.wake }
 
-// Command leaves c for the round. With sixteen waiting it is dropped, since the
-// keys are then far ahead of the eyes.
-func (h *Hub) Command(c logger.Command) { offer(h.commands, c) }
+// Command leaves c for the round.
+func (h *Hub) Command(c logger.Command) {
+	h.Do(func(r *logger.Round) error { return r.Command(c) })
+}
 
-// Do leaves a task that writes to the record for the round's goroutine. With
-// four waiting it is dropped like a command.
+// Do leaves a task for the round's goroutine, which may write to the record. With
+// sixteen waiting it is dropped, since the keys are then far ahead of the eyes.
 func (h *Hub) Do(task func(*logger.Round) error) { offer(h.tasks, task) }
 
 // Request asks that the job goes on with another round. While one such request

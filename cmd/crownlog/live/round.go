@@ -46,7 +46,7 @@ const publishEvery = 5 * time.Millisecond
 // ends, or ctx does. The caller's goroutine owns the round. The error is that of
 // a source, of the record, or ErrGaugeLost; the outcome is good beside it.
 func Run(ctx context.Context, c Config) (Outcome, error) {
-	r := &runner{Config: c, lost: make(map[string]string)}
+	r := &runner{Config: c}
 	if r.Hub == nil {
 		r.Hub = NewHub()
 	}
@@ -69,9 +69,8 @@ func Measure(ctx context.Context, c Config, sources ...Source) (Outcome, error) 
 // A runner is a round at work.
 type runner struct {
 	Config
-	dirty   bool              // something happened since the last published view
-	lost    map[string]string // why each gauge that is away is, by label
-	timeout <-chan time.Time  // when lost gauges are given up; nil: never
+	dirty   bool             // something happened since the last published view
+	timeout <-chan time.Time // when lost gauges are given up; nil: never
 	next    *Request
 }
 
@@ -90,11 +89,6 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 		case ev := <-r.Gauges.events:
 			ended, err := r.take(ev)
 			if err != nil || ended {
-				return err
-			}
-		case cmd := <-r.Hub.commands:
-			r.dirty = true
-			if err := r.Round.Command(cmd); err != nil {
 				return err
 			}
 		case task := <-r.Hub.tasks:
@@ -145,13 +139,14 @@ func (r *runner) fail(failure error) error {
 	return failure
 }
 
-// whyLost says why a gauge is away; "" while all are there.
+// whyLost says why a gauge of the round is away; "" while all are there.
 func (r *runner) whyLost() string {
-	labels := slices.Sorted(maps.Keys(r.lost))
-	if len(labels) == 0 {
-		return ""
+	for _, label := range slices.Sorted(maps.Keys(r.Gauges.away)) {
+		if r.subscribed(label) {
+			return r.Gauges.away[label].Text
+		}
 	}
-	return r.lost[labels[0]]
+	return ""
 }
 
 // subscribed reports whether a gauge belongs to the round.
@@ -164,12 +159,11 @@ func (r *runner) handle(ev device.Event) (ended bool, err error) {
 	r.dirty = true
 	switch ev.Kind {
 	case device.EventLost:
-		r.lost[ev.Gauge] = ev.Text
 		if r.Wait > 0 && r.timeout == nil {
 			r.timeout = time.After(r.Wait)
 		}
 	case device.EventBack, device.EventReading:
-		if delete(r.lost, ev.Gauge); len(r.lost) == 0 {
+		if r.timeout != nil && r.whyLost() == "" {
 			r.timeout = nil
 		}
 	}

@@ -217,7 +217,7 @@ func TestHubDropsCommandsThatNobodyTakes(t *testing.T) {
 	for range 100 {
 		hub.Command(logger.CmdNext)
 	}
-	assert.Len(t, hub.commands, 16)
+	assert.Len(t, hub.tasks, 16)
 	assert.Equal(t, -1, hub.Latest().Current, "before the first view there is no position")
 	hub.Publish(logger.View{Stored: 1})
 	hub.Publish(logger.View{Stored: 2})

@@ -70,7 +70,7 @@ type fitter struct {
 	positions []record.Position
 	stored    map[int]bool // positions that are
 	at        int          // index of the position the hands are at
-	rests     time.Time    // since when the hands have had nothing to do; zero: they have
+	idle      time.Time    // since when the hands have had nothing to do; zero: they have
 	pulls     []float64    // N·m, of the bolts still to be pulled
 }
 
@@ -119,7 +119,7 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 		}
 	}
 	if f.levels() && !f.r.ByKey {
-		if err := f.pressAtRest(round, ev); err != nil {
+		if err := f.pressWhenIdle(round, ev); err != nil {
 			return err
 		}
 	}
@@ -148,21 +148,21 @@ func (f *fitter) follow(ev logger.Event) {
 	}
 }
 
-// pressAtRest presses the key where the wheel rests and nothing is taken by
+// pressWhenIdle presses the key where the hands are idle and nothing is taken by
 // itself: at the first place, and where the next is so level that no turn was
 // seen.
-func (f *fitter) pressAtRest(round *logger.Round, ev device.Event) error {
+func (f *fitter) pressWhenIdle(round *logger.Round, ev device.Event) error {
 	if !f.r.Bench.Idle() {
-		f.rests = time.Time{}
+		f.idle = time.Time{}
 		return nil
 	}
-	if f.rests.IsZero() {
-		f.rests = ev.Time
+	if f.idle.IsZero() {
+		f.idle = ev.Time
 	}
-	if ev.Time.Sub(f.rests) < patience {
+	if ev.Time.Sub(f.idle) < patience {
 		return nil
 	}
-	f.rests = time.Time{}
+	f.idle = time.Time{}
 	return round.Command(logger.CmdCapture)
 }
 
