@@ -4,6 +4,7 @@ package main
 
 import (
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
@@ -22,6 +23,7 @@ func scriptCommands(cmds map[string]func(*testscript.TestScript, bool, []string)
 
 // A scriptGauge says the lines of a file over a pseudo-terminal.
 type scriptGauge struct {
+	link          string // the name of its port
 	master, slave *os.File
 	done          chan struct{}
 }
@@ -38,13 +40,19 @@ func gaugeCommand(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	master, slave, err := pty.Open()
 	ts.Check(err)
-	g := &scriptGauge{master: master, slave: slave, done: make(chan struct{})}
+	// A name of the script's own: the terminal's is another's as soon as it is
+	// gone, and a program that waits for it would take that one.
+	dir, err := os.MkdirTemp(ts.MkAbs("."), "port")
+	ts.Check(err)
+	link := filepath.Join(dir, args[0])
+	ts.Check(os.Symlink(slave.Name(), link))
+	g := &scriptGauge{link: link, master: master, slave: slave, done: make(chan struct{})}
 	lines := strings.SplitAfter(ts.ReadFile(args[1]), "\n")
 	go g.talk(lines, time.Duration(every)*time.Millisecond)
-	ts.Setenv(args[0], slave.Name())
-	plugged.put(slave.Name(), g)
+	ts.Setenv(args[0], link)
+	plugged.put(link, g)
 	ts.Defer(func() {
-		if plugged.drop(slave.Name(), g) {
+		if plugged.drop(link, g) {
 			g.hangUp()
 		}
 	})
@@ -74,6 +82,7 @@ func (g *scriptGauge) talk(lines []string, every time.Duration) {
 }
 
 func (g *scriptGauge) hangUp() {
+	os.Remove(g.link)
 	g.slave.Close()
 	g.master.Close()
 	<-g.done
@@ -102,8 +111,8 @@ func (r *register) take(name string) *scriptGauge {
 	return g
 }
 
-// drop forgets g and reports whether it was still there: the port of a gauge
-// that was unplugged gets its name again, for another script's gauge.
+// drop forgets g and reports whether it was still there: a gauge that was
+// unplugged may have been followed by another of its name.
 func (r *register) drop(name string, g *scriptGauge) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
