@@ -27,14 +27,11 @@ var recordHeader = []string{
 	"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note",
 }
 
-// recordFile is the name of the export in a job folder.
-const recordFile = "record.csv"
-
 // WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
 // dir from what stands in the journal, and returns its path. Readers find the
 // old file or the new one.
 func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error) {
-	path := filepath.Join(dir, recordFile)
+	path := filepath.Join(dir, "record.csv")
 	return path, journal.ReplaceFile(path, func(w io.Writer) error { return WriteRecordCSV(w, s, cs) })
 }
 

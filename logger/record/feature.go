@@ -113,7 +113,7 @@ func (f Feature) unitError(unit string) error {
 		return fmt.Errorf("unit %q: want mm, µm, in or thou", unit)
 	case "torque":
 		return fmt.Errorf("unit %q: want N·m, lbf·ft, lbf·in, kgf·m or kgf·cm", unit)
-	case "pressure":
+	case "pressure": // of no feature, but of the readings an air test is made of
 		return fmt.Errorf("unit %q: want kPa, bar, psi or MPa", unit)
 	case "":
 		return fmt.Errorf("unit %q: %s has no unit", unit, f.Title)

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -49,7 +50,11 @@ func TestUnitsOfFeatures(t *testing.T) {
 	} {
 		_, err := FeatureOf(feature).Convert(1, "x")
 		assert.EqualError(t, err, want)
+		_, err = FeatureOf(feature).Convert(1, "kPa")
+		assert.EqualError(t, err, strings.Replace(want, `"x"`, `"kPa"`, 1), "a unit of another quantity")
 	}
+	_, err := Feature{Unit: "kPa", Quantity: "pressure"}.Convert(1, "mm")
+	assert.EqualError(t, err, `unit "mm": want kPa, bar, psi or MPa`, "of the readings of an air test")
 }
 
 func TestSafeNames(t *testing.T) {

@@ -78,6 +78,5 @@ func (b BoltList) PullUncertainty(value, resolution float64) float64 {
 	if !(pct > 0) {
 		pct = torque.ToolLimit(b.TargetNm())
 	}
-	tool := gum.Rectangular(value * pct / 100)
-	return math.Hypot(tool, gum.Resolution(resolution))
+	return math.Hypot(gum.Rectangular(value*pct/100), gum.Resolution(resolution))
 }
