@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -170,4 +171,35 @@ func TestDashedNeedsBothHarmonics(t *testing.T) {
 	assert.Equal(t, 0, curves(runout.Result{}))
 	assert.Equal(t, 1, curves(runout.Result{H1: h}))
 	assert.Equal(t, 2, curves(runout.Result{H1: h, H2: h}))
+}
+
+// TestRoundNotes: what was not measured, and what was not measured well.
+func TestRoundNotes(t *testing.T) {
+	j := &demoJob{}
+	for _, p := range []int{1, 2, 4, 5, 6, 7} {
+		j.add(record.StageCaps, record.FeatureBacklash, p, float64(p-1)*45, 0.16, 0.002, "mm")
+	}
+	j.captures[1].Quality = record.QualityKeyed
+	j.captures[5].Quality = record.QualityBound
+	assert.Equal(t, []string{
+		"Caps torqued: not measured at positions 3, 8.",
+		"Caps torqued, position 7: an upper bound, for the wheel never rested at its stops.",
+	}, roundNotes(Build(demoSheet(), j.captures, reportDate).Backlash))
+	assert.Equal(t, "position 3", positionList([]int{3}))
+}
+
+// TestOpenHolds stand under the headline while they block, and no longer.
+func TestOpenHolds(t *testing.T) {
+	var d Data
+	assert.Empty(t, underHeadline(d))
+	d.Holds = []job.HoldPoint{{Reason: "Wait for the air.", Blocking: true}, {Reason: "Done."}, {Reason: "Look again.", Blocking: true}}
+	assert.Equal(t, []string{"Still open: Wait for the air. Look again."}, underHeadline(d))
+}
+
+// TestTransposed: the first column becomes the heading.
+func TestTransposed(t *testing.T) {
+	got := (&table{Columns: []column{{"Stage", false}, {"1", true}, {"2", true}}, Rows: [][]entry{
+		{plain("set up"), plain("0.15"), plain("0.16")}, {plain("final"), plain("0.17"), plain("0.18")},
+	}}).transposed()
+	assert.Equal(t, []string{"", "Stage", "set up", "final", "1", "0.15", "0.17", "2", "0.16", "0.18"}, tableTexts(got))
 }
