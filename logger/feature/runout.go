@@ -168,16 +168,31 @@ const LeastPlaces = 3
 
 // doubtful are the places that stand out of the rest. Nothing shows whether such
 // a reading is a bump or a slip, until the place is measured once more with the
-// same result: within what two readings may differ by.
+// same result.
 func (a *Assessment) doubtful(all []record.Capture) []int {
 	var again []int
 	for _, i := range a.Runout.Doubtful {
-		c := a.Results[i].Capture
-		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
-			math.Abs(all[c.Supersedes-1].Value-c.Value) <= gum.Coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
-		if !confirmed {
+		if c := a.Results[i].Capture; !confirmed(c, all) {
 			again = append(again, c.Position)
 		}
 	}
 	return again
+}
+
+// confirmed reports whether the reading that c took the place of agrees with it,
+// within what two readings may differ by. One that was undone is a reading too,
+// but not a second one where c is the same that was only redone.
+func confirmed(c record.Capture, all []record.Capture) bool {
+	undone := false
+	for id, last := c.Supersedes, c.ID; 0 < id && id < last && id <= len(all); id, last = all[id-1].Supersedes, id {
+		switch was := all[id-1]; {
+		case was.Quality == record.QualityRejected:
+			undone = true
+		case undone && was.Time.Equal(c.Time) && was.Value == c.Value:
+			undone = false
+		default:
+			return math.Abs(was.Value-c.Value) <= gum.Coverage*math.Hypot(c.U, was.U)
+		}
+	}
+	return false
 }
