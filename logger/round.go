@@ -37,7 +37,7 @@ type RoundConfig struct {
 	ByKey      bool                // a backlash is captured by command only
 	Continuous bool                // run-out: one steady turn instead of positions
 	Again      bool                // measure the feature anew; the new captures supersede
-	Mend       bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
+	Remeasure  bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
 	Override   string              // reason for measuring despite a block; recorded
 	Now        func() time.Time    // for commands before any reading; nil: time.Now
 }
@@ -46,19 +46,17 @@ type RoundConfig struct {
 // gauge events, makes captures and tells what happens as Events; it knows no
 // screen, no port and no clock. One goroutine owns it.
 type Round struct {
-	cfg       RoundConfig
-	feat      feature.Feature
-	read      record.Feature // as its gauge sends it
-	spec      analysis.RoundSpec
-	setup     feature.Setup
-	positions []record.Position
-	visits    []feature.Visit
-	slots     []record.Capture // one a visit; ID 0: not captured
-	older     []int            // one a visit: the ID a new capture supersedes
-	current   int              // index into visits
-	came      int              // visit the round was at before the current one; the same: not known
-	done      bool
-	measure   feature.Measurer
+	cfg     RoundConfig
+	feat    feature.Feature
+	read    record.Feature // as its gauge sends it
+	setup   feature.Setup
+	visits  []feature.Visit
+	slots   []record.Capture // one a visit; ID 0: not captured
+	older   []int            // one a visit: the ID a new capture supersedes
+	current int              // index into visits
+	came    int              // visit the round was at before the current one; the same: not known
+	done    bool
+	measure feature.Measurer
 
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
@@ -67,7 +65,7 @@ type Round struct {
 	written int       // most decimals a reading was written with
 	counts  int       // decimals of the gauge's resolution; -1: not known
 	first   time.Time // see At.First
-	trace   traceRing
+	trace   trace
 	stops   []feature.Stop
 	state   State
 	paused  bool
@@ -120,17 +118,17 @@ func NewRound(c RoundConfig) (*Round, error) {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.AsRead(c.Keyed), spec: c.Sheet.Window(c.Feature), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
-		counts: -1, caution: f.Caution,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
 	}
-	r.plan()
-	r.resume()
 	r.setup = r.newSetup()
+	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
+	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
+	r.resume()
 	if r.setup.Resolution > 0 {
 		r.counts = feature.DecimalsOf(r.setup.Resolution)
 	}
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
-	r.caution = cmp.Or(r.setup.Undecidable(), r.caution)
+	r.caution = cmp.Or(r.setup.Undecidable(), f.Caution)
 	r.refresh()
 	if r.firstOpen() < 0 {
 		r.current = len(r.visits) - 1
@@ -150,27 +148,14 @@ func (r *Round) newSetup() feature.Setup {
 	if !(resolution > 0) && r.feat.Quantity == "length" {
 		resolution = c.Sheet.Gauge.ResolutionMM
 	}
+	positions := feature.Positions(c.Sheet, c.Feature)
+	if c.Continuous && r.feat.AsWhole != nil {
+		positions = []record.Position{feature.WholeFeature(c.Feature)}
+	}
 	return feature.Setup{
-		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Of: r.feat, Positions: r.positions, Spec: r.spec, Resolution: resolution,
+		Sheet: c.Sheet, Of: r.feat, Positions: positions, Spec: c.Sheet.Window(c.Feature), Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
-}
-
-// plan lists the visits.
-func (r *Round) plan() {
-	r.positions = feature.Positions(r.cfg.Sheet, r.cfg.Feature)
-	if r.cfg.Continuous && r.feat.AsWhole != nil {
-		r.positions = []record.Position{feature.WholeFeature(r.cfg.Feature)}
-	}
-	if r.feat.Visits != nil {
-		r.visits = r.feat.Visits(r.cfg.Sheet, r.cfg.Feature, r.positions)
-	} else {
-		for i, p := range r.positions {
-			r.visits = append(r.visits, feature.Visit{Position: p, Place: i, Final: true})
-		}
-	}
-	r.slots = make([]record.Capture, len(r.visits))
-	r.older = make([]int, len(r.visits))
 }
 
 // resume finds the captures that exist already. The captures of one bolt are
@@ -185,7 +170,7 @@ func (r *Round) resume() {
 	}
 	// After a move the older ones do not stand any more, and are superseded.
 	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
-	if r.cfg.Again || r.cfg.Mend && !r.inPasses() {
+	if r.cfg.Again || r.cfg.Remeasure && !r.inPasses() {
 		r.cfg.Again = true
 		return
 	}
@@ -195,7 +180,7 @@ func (r *Round) resume() {
 			r.slots[k] = here
 		}
 	})
-	if r.cfg.Mend {
+	if r.cfg.Remeasure {
 		r.reopen()
 	}
 }
@@ -340,7 +325,3 @@ func (r *Round) otherQuantity(rd device.Reading, unit string) error {
 
 // Done reports whether every position is measured.
 func (r *Round) Done() bool { return r.done }
-
-// Close ends the round. The captures so far stay; a later round continues
-// behind them. The readings are closed by whoever opened them.
-func (r *Round) Close() error { return nil }

@@ -72,7 +72,7 @@ func (r *Round) finish() {
 
 func (r *Round) doneText() string {
 	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.Title, r.cfg.Stage, len(r.visits))
-	if why := r.assessed.Reason(); why != "" && r.spec.Limits.Any() {
+	if why := r.assessed.Reason(); why != "" && r.setup.Spec.Limits.Any() {
 		text += "; " + why
 	}
 	return text
@@ -126,7 +126,7 @@ func (r *Round) undo() error {
 	}
 	was := r.slots[k]
 	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
-	if r.cfg.Again || r.cfg.Mend {
+	if r.cfg.Again || r.cfg.Remeasure {
 		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
 	undone := append(r.undone, was.ID)

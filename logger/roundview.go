@@ -6,7 +6,9 @@ import (
 	"slices"
 	"strings"
 
+	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // maxStops bounds the stops kept for the picture.
@@ -20,8 +22,8 @@ func (r *Round) View() View {
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict,
-		Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.spec.Rule,
+		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict,
+		Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.setup.Spec.Rule,
 		Trace: r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.outcome.Move, Conclusion: r.outcome.Conclusion, Advice: r.outcome.Advice,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
@@ -104,4 +106,44 @@ func writtenDecimals(raw string) int {
 		n++
 	}
 	return min(n, 6)
+}
+
+// refresh assesses the round after a change. What was measured before a round
+// that is made anew does not count in it.
+func (r *Round) refresh() {
+	counted := make([]record.Capture, 0, len(r.slots))
+	for _, c := range r.slots {
+		if c.ID > 0 {
+			counted = append(counted, c)
+		}
+	}
+	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+}
+
+// outside reports whether a capture is outside by itself.
+func (r *Round) outside(c record.Capture) bool {
+	v, _, _ := r.judge.Decide(c)
+	return v == gum.Outside
+}
+
+// positionViews shows each position with its latest capture. A pull of an
+// early pass is not judged.
+func (r *Round) positionViews() []PositionView {
+	views := make([]PositionView, len(r.setup.Positions))
+	for i, p := range r.setup.Positions {
+		views[i] = PositionView{Position: p, Value: math.NaN(), U: math.NaN()}
+	}
+	for k, c := range r.slots {
+		if c.ID == 0 {
+			continue
+		}
+		pv := &views[r.visits[k].Place]
+		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Verdict, _, _ = r.judge.Decide(c)
+		pv.Word = feature.TryWord(c)
+	}
+	if !r.done {
+		views[r.visits[r.current].Place].Current = true
+	}
+	return views
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -79,7 +78,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	} else {
 		out, err = live.Measure(ctx, play, readings)
 	}
-	if err = errors.Join(err, round.Close()); err != nil {
+	if err != nil {
 		return err
 	}
 	return conclude(con, out, c.JSON)

@@ -200,3 +200,11 @@ func numberGroups(line string) []string {
 	}
 	return groups
 }
+
+// rankTime puts times behind all else.
+func rankTime(unit string) int {
+	if _, ok := record.OwnUnits["time"][unit]; ok {
+		return 1
+	}
+	return 0
+}

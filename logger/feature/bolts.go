@@ -32,7 +32,7 @@ func bolts(name, caution string) Feature {
 			return nil
 		},
 		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
-		Visits:    pullsInOrder,
+		visits:    pullsInOrder,
 		place:     "bolt",
 		assess:    (*Assessment).bolts,
 		partial:   func(c record.Capture) bool { return !finalPull(c) },
@@ -71,7 +71,7 @@ func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Vis
 
 // boltList is the sheet's list for the round.
 func (s Setup) boltList() sheet.BoltList {
-	b, _ := s.Sheet.BoltList(s.Feature)
+	b, _ := s.Sheet.BoltList(s.Of.Name)
 	return b
 }
 
@@ -205,7 +205,7 @@ func restrikeBlock(s Setup, at At) []Effect {
 		return nil
 	}
 	return one(Block{
-		Name: "re-strike " + s.Feature,
+		Name: "re-strike " + s.Of.Name,
 		Text: fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes()),
 	})
 }

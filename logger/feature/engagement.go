@@ -39,7 +39,7 @@ func engagement() Feature {
 		place:     "cycle",
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
-		typed:     func(s Setup) Measurer { return &tries{entry: newEntry(s)} },
+		typed:     func(s Setup) Measurer { return &tries{entry: &entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,
 		Word: func(c record.Capture) string {
@@ -78,7 +78,7 @@ func (m *tries) try(at At, in Input) []Effect {
 		effects = append(effects, Fault{Text: Capitalise(at.Position.Label) + ": it did not free. That is on record; look for the return spring and load on the dogs before going on."})
 	case in.Unit == tryFreed:
 	default:
-		seconds, err := m.feat.Convert(in.Value, in.Unit)
+		seconds, err := m.Of.Convert(in.Value, in.Unit)
 		if err == nil && seconds < 0 {
 			err = fmt.Errorf("%g is negative: a time cannot be", in.Value)
 		}

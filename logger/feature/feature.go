@@ -2,12 +2,14 @@ package feature
 
 import (
 	"cmp"
-	"crownlog/analysis/units"
-	"crownlog/device"
-	"crownlog/logger/record"
-	"crownlog/logger/sheet"
 	"fmt"
 	"strings"
+
+	"crownlog/analysis/units"
+	"crownlog/device"
+	"crownlog/device/frame"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A Feature is a feature with how it is measured and judged. What is nil or
@@ -16,9 +18,9 @@ type Feature struct {
 	record.Feature
 	Caution string // shown once at the step where it matters
 
-	lacks     func(s sheet.Sheet) error             // what the sheet must say before it can be measured
-	positions func(s sheet.Sheet) []record.Position // nil: measured as a whole
-	Visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit
+	lacks     func(s sheet.Sheet) error                                      // what the sheet must say before it can be measured
+	positions func(s sheet.Sheet) []record.Position                          // nil: measured as a whole
+	visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit // nil: one a position
 
 	gauge   string                 // unit its gauge reads in, where captures have another
 	Beside  string                 // quantity of a second gauge that helps
@@ -58,11 +60,23 @@ func (f Feature) NewMeasurer(s Setup, whole bool) Measurer {
 	case f.AsTyped(s.Keyed):
 		return f.typed(s)
 	case s.Keyed || f.gauged == nil:
-		return newEntry(s)
+		return &entry{Setup: s}
 	case whole && f.AsWhole != nil:
-		return keyable{f.AsWhole(s), newEntry(s)}
+		return keyable{f.AsWhole(s), &entry{Setup: s}}
 	}
-	return keyable{f.gauged(s), newEntry(s)}
+	return keyable{f.gauged(s), &entry{Setup: s}}
+}
+
+// VisitsOf lists the captures to be made at the positions of a round.
+func (f Feature) VisitsOf(s sheet.Sheet, ps []record.Position) []Visit {
+	if f.visits != nil {
+		return f.visits(s, f.Name, ps)
+	}
+	visits := make([]Visit, len(ps))
+	for i, p := range ps {
+		visits[i] = Visit{Position: p, Place: i, Final: true}
+	}
+	return visits
 }
 
 // places are the positions a round of the feature visits by the sheet.
@@ -89,4 +103,12 @@ func (f Feature) parseTyped(line string, division float64) ([]device.KeyedValue,
 		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
 	}
 	return values, nil
+}
+
+func parseOne(line string, division float64) ([]device.KeyedValue, error) {
+	v, unit, err := frame.ParseKeyed(line, division)
+	if err != nil {
+		return nil, err
+	}
+	return []device.KeyedValue{{Value: v, Unit: unit}}, nil
 }

@@ -24,7 +24,7 @@ func leakDown() Feature {
 		Caution: "Vent the line before undoing a fitting; eye guard on.",
 		gauge:   "kPa", Beside: "temperature",
 		gauged:  func(s Setup) Measurer { return newAirTest(s) },
-		typed:   func(s Setup) Measurer { return &typedAir{entry: newEntry(s)} },
+		typed:   func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
 		Typing:  typing{NamesUnit: true},
 		example: "the pressure, the pressure later and the time between, such as 690 688 kPa 10 min",
 		parse:   parseAir,

@@ -30,18 +30,11 @@ type stand struct {
 func newStand(name string, change func(s *Setup), whole bool) *stand {
 	sheet, f := sheet.Example(), table[name]
 	s := Setup{
-		Sheet: sheet, Stage: record.StageFinal, Feature: name, Of: f, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
+		Sheet: sheet, Of: f, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
 	}
 	change(&s)
-	d := &stand{Measurer: f.NewMeasurer(s, whole)}
-	if f.Visits != nil {
-		d.visits = f.Visits(sheet, name, s.Positions)
-	} else {
-		for i, p := range s.Positions {
-			d.visits = append(d.visits, Visit{Position: p, Place: i, Final: true})
-		}
-	}
-	d.at = At{Visits: len(d.visits), Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
+	d := &stand{Measurer: f.NewMeasurer(s, whole), visits: f.VisitsOf(sheet, s.Positions)}
+	d.at = At{Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
 	d.enter(0)
 	return d
 }

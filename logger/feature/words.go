@@ -141,7 +141,7 @@ func (f Feature) withUnit(number string) string { return strings.TrimSuffix(numb
 
 // inManual writes v, in the feature's unit, in the manual's first.
 func (s Setup) inManual(v float64, decimals int) string {
-	f, unit := s.Of, s.Sheet.UnitFor(s.Feature)
+	f, unit := s.Of, s.Sheet.UnitFor(s.Of.Name)
 	own := f.Amount(v, decimals)
 	if unit == f.Unit {
 		return own
@@ -158,7 +158,7 @@ func (s Setup) TypedUnit() string {
 	if s.Keyed && s.Unit != "" {
 		return s.Unit
 	}
-	return s.Sheet.UnitFor(s.Feature)
+	return s.Sheet.UnitFor(s.Of.Name)
 }
 
 // DecimalsOf is how many decimals a count of size d needs, at most 6.
