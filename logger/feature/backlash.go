@@ -17,8 +17,8 @@ import (
 
 // Rocks before a capture by itself.
 const (
-	UsualRocks = 3
-	MoreRocks  = 5 // when the repeatability is worse than the window can live with
+	usualRocks = 3
+	moreRocks  = 5 // when the repeatability is worse than the window can live with
 	staleRocks = 4 // further rocks that a fault may last before all are forgotten
 )
 
@@ -104,7 +104,7 @@ func (m *rocks) Step(at At, in Input) []Effect {
 func (m *rocks) reset() {
 	m.rock.Reset()
 	m.result = rocking.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
-	m.rocks, m.needed, m.pending = 0, UsualRocks, ""
+	m.rocks, m.needed, m.pending = 0, usualRocks, ""
 	m.levels = m.levels[:0]
 }
 
@@ -240,7 +240,7 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
 		effects := one(Measuring{})
-		if m.rocks >= UsualRocks && len(m.soundness(at)) == 0 {
+		if m.rocks >= usualRocks && len(m.soundness(at)) == 0 {
 			effects = append(effects, Sound{})
 		}
 		return append(effects, Rock(m.result.Value))
@@ -280,7 +280,7 @@ func (m *rocks) faultRaised(e rocking.Event) []Effect {
 // than a careful set-up does.
 func (m *rocks) wanted() int {
 	b := m.result
-	if m.rocks < UsualRocks || b.Refused {
+	if m.rocks < usualRocks || b.Refused {
 		return m.needed
 	}
 	scatter := 0.005
@@ -289,7 +289,7 @@ func (m *rocks) wanted() int {
 	}
 	_, decidable := gum.Capability(m.Spec.Limits, b.StandardUncertainty)
 	if b.Repeatability > scatter || (m.Spec.Limits.Any() && !decidable) {
-		return MoreRocks
+		return moreRocks
 	}
 	return m.needed
 }

@@ -42,7 +42,7 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if s.GearSet.Used && last.stage != record.StageAsFound && found.Round.N > 0 && !found.Unconvertible() && !closed {
 		o.AsFound = found.Value
 	}
-	model := StartModel(s)
+	model := startModel(s)
 	h.replay(model)
 	return model.Advise(round, spec, o), nil
 }
@@ -61,7 +61,7 @@ type MoveResult struct {
 // prediction against what happened.
 func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
 	h := backlashHistory(s, cs)
-	return h.replay(StartModel(s))
+	return h.replay(startModel(s))
 }
 
 // replay lets the model learn from the history and tells what it expected of
@@ -93,14 +93,14 @@ func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 	return results
 }
 
-// StartModel begins with the sheet's gain, or the geometry's, or the usual one.
-func StartModel(s sheet.Sheet) *setup.AdjusterModel {
+// startModel begins with the sheet's gain, or the geometry's, or the usual one.
+func startModel(s sheet.Sheet) *setup.AdjusterModel {
 	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
 		return setup.NewAdjusterModel(g, g/4)
 	}
 	perMM, err := s.AxialGain()
 	if err != nil {
-		perMM = UsualAxialGain
+		perMM = usualAxialGain
 	}
 	size, sd := perMM, perMM/4
 	if s.Adjuster.Kind != "shims" {
@@ -110,7 +110,7 @@ func StartModel(s sheet.Sheet) *setup.AdjusterModel {
 		}
 	}
 	if err != nil {
-		sd = math.Hypot(sd, size*usualAxialGainU/UsualAxialGain)
+		sd = math.Hypot(sd, size*usualAxialGainU/usualAxialGain)
 	}
 	return setup.NewAdjusterModel(size, sd)
 }

@@ -1,4 +1,4 @@
-package logger
+package job
 
 import (
 	"math"
@@ -8,25 +8,24 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/setup"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
 // setUp measures a whole set-up round at one level of backlash.
-func setUp(t *testing.T, store *memoryStore, level float64) {
+func setUp(t *testing.T, store *memory, level float64) {
 	t.Helper()
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(i int) float64 { return level + 0.01*float64(i%2) })
 }
 
 func TestAdviseLearnsFromMoves(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	sheet := sheet.Example()
-	_, err := job.AdviseMove(sheet, nil)
+	_, err := AdviseMove(sheet, nil)
 	require.ErrorContains(t, err, "no backlash")
 
 	setUp(t, store, 0.30)
-	first, err := job.AdviseMove(sheet, store.captures)
+	first, err := AdviseMove(sheet, store.all)
 	require.NoError(t, err)
 	assert.True(t, first.Needed)
 	assert.False(t, first.SignKnown)
@@ -35,7 +34,7 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.35)
-	second, err := job.AdviseMove(sheet, store.captures)
+	second, err := AdviseMove(sheet, store.all)
 	require.NoError(t, err)
 	assert.True(t, second.SignKnown)
 	assert.Positive(t, second.Gain)
@@ -44,14 +43,15 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: -2, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.25)
-	third, err := job.AdviseMove(sheet, store.captures)
+	third, err := AdviseMove(sheet, store.all)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.05, third.Gain, 0.008)
 	assert.Less(t, third.GainU, second.GainU)
 
-	history := job.MoveHistory(sheet, store.captures)
+	history := MoveHistory(sheet, store.all)
 	require.Len(t, history, 2)
-	assert.True(t, history[0].Learned && history[1].Learned)
+	assert.True(t, history[0].Learned)
+	assert.True(t, history[1].Learned)
 	assert.InDelta(t, 0.25+0.005, history[1].Move.After, 1e-9)
 	assert.InDelta(t, history[1].Move.After, history[1].Advised, 3*history[1].U, "predicted from the first move")
 }
@@ -61,12 +61,12 @@ func TestAdviseLeavesOutBadMoves(t *testing.T) {
 		"not seated": {Amount: 1, Unit: "notch", Unseated: true, Note: "cup held off"}, "reversed": {Amount: 1, Unit: "notch", Reversed: true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			store := &memoryStore{}
+			store := &memory{}
 			setUp(t, store, 0.30)
 			_, err := record.AddMove(store, record.StageSetUp, move, testTime)
 			require.NoError(t, err)
 			setUp(t, store, 0.38)
-			history := job.MoveHistory(sheet.Example(), store.captures)
+			history := MoveHistory(sheet.Example(), store.all)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)
 		})
@@ -74,90 +74,66 @@ func TestAdviseLeavesOutBadMoves(t *testing.T) {
 }
 
 func TestUsedSetAimsAtAsFound(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.155))
 	setUp(t, store, 0.30)
-	a, err := job.AdviseMove(sheet.Example(), store.captures)
+	a, err := AdviseMove(sheet.Example(), store.all)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.155, a.Target, 0.006)
 	s := sheet.Example()
 	s.GearSet.Used = false
-	a, err = job.AdviseMove(s, store.captures)
+	a, err = AdviseMove(s, store.all)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.165, a.Target, 0.006, "a new set aims at mid-window")
 }
 
 func TestNoMoveOnceTheCapsAreTorquedInside(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.140))
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.190))
-	a, err := job.AdviseMove(sheet.Example(), store.captures)
+	a, err := AdviseMove(sheet.Example(), store.all)
 	require.NoError(t, err)
 	require.True(t, a.Needed, "while setting, back to as found")
 	fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.190))
-	a, err = job.AdviseMove(sheet.Example(), store.captures)
+	a, err = AdviseMove(sheet.Example(), store.all)
 	require.NoError(t, err)
 	assert.False(t, a.Needed, a.Text)
 }
 
 func TestHistoryIgnoresWhatWasUndone(t *testing.T) {
-	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Keyed: true})
-	p.key(0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.99)
-	require.NoError(t, p.Command(CmdUndo))
-	p.key(0.30)
-	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
+	store := &memory{}
+	keyed(t, store, record.StageSetUp, record.FeatureBacklash, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.99)
+	_, err := record.Reject(store, 8, testTime)
+	require.NoError(t, err)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	setUp(t, store, 0.24)
-	history := job.MoveHistory(sheet.Example(), store.captures)
+	history := MoveHistory(sheet.Example(), store.all)
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.30, history[0].Move.Before, 1e-9)
-}
-
-func TestRecordMoveRefuses(t *testing.T) {
-	store := &memoryStore{}
-	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: math.Inf(1), Unit: "notch"}, testTime)
-	require.Error(t, err)
-	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 0, Unit: "notch"}, testTime)
-	require.ErrorContains(t, err, "move of 0")
-	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "turns"}, testTime)
-	require.ErrorContains(t, err, `unit "turns"`)
-	assert.Empty(t, store.captures)
-}
-
-func TestDoubtMove(t *testing.T) {
-	s := sheet.Example() // 14 notches a turn
-	assert.Empty(t, s.DoubtMove(-14))
-	assert.Contains(t, s.DoubtMove(-15), "a whole turn")
-	s.Adjuster.Notches = 0
-	assert.Empty(t, s.DoubtMove(20))
-	assert.Contains(t, s.DoubtMove(1000), "1000 notches")
-	s.Adjuster.Kind = "shims"
-	assert.Empty(t, s.DoubtMove(0.5))
-	assert.Contains(t, s.DoubtMove(-2), "mm of shim")
 }
 
 // TestLearnsWithinOneStageAndBuild: what a new centre or torqued caps do to the
 // backlash says nothing about the adjusters.
 func TestLearnsWithinOneStageAndBuild(t *testing.T) {
-	move := func(t *testing.T, store *memoryStore, stage string) {
+	move := func(t *testing.T, store *memory, stage string) {
 		t.Helper()
 		_, err := record.AddMove(store, stage, record.Move{Amount: 1, Unit: "notch"}, testTime)
 		require.NoError(t, err)
 	}
-	tests := map[string]func(t *testing.T, store *memoryStore){
-		"a new centre": func(t *testing.T, store *memoryStore) {
+	tests := map[string]func(t *testing.T, store *memory){
+		"a new centre": func(t *testing.T, store *memory) {
 			fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.150))
 			move(t, store, record.StageSetUp)
 			fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.250))
 		},
-		"caps torqued in the same stage": func(t *testing.T, store *memoryStore) {
+		"caps torqued in the same stage": func(t *testing.T, store *memory) {
 			fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.150))
 			move(t, store, record.StageCaps)
 			fill(t, store, record.StageCaps, record.FeatureCapBolts, steady(50))
 			fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.250))
 		},
-		"crown wheel bolted on again": func(t *testing.T, store *memoryStore) {
+		"crown wheel bolted on again": func(t *testing.T, store *memory) {
 			fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.150))
 			move(t, store, record.StageSetUp)
 			fill(t, store, record.StageBench, record.FeatureWheelBolts, steady(50))
@@ -166,13 +142,13 @@ func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 	}
 	for name, j := range tests {
 		t.Run(name, func(t *testing.T) {
-			store := &memoryStore{}
+			store := &memory{}
 			j(t, store)
-			a, err := job.AdviseMove(sheet.Example(), store.captures)
+			a, err := AdviseMove(sheet.Example(), store.all)
 			require.NoError(t, err)
 			assert.False(t, a.SignKnown)
 			assert.Positive(t, a.Notches, "towards the pinion lessens, as usual")
-			history := job.MoveHistory(sheet.Example(), store.captures)
+			history := MoveHistory(sheet.Example(), store.all)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)
 			assert.True(t, math.IsNaN(history[0].Advised))
@@ -182,16 +158,16 @@ func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 }
 
 func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	setUp(t, store, 0.30)
 	for _, amount := range []float64{1, 1, -3} {
 		_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: amount, Unit: "notch"}, testTime)
 		require.NoError(t, err)
-		if amount == 1 && len(record.Valid(store.captures, record.StageSetUp, record.FeatureMove)) == 2 {
+		if amount == 1 && len(record.Valid(store.all, record.StageSetUp, record.FeatureMove)) == 2 {
 			setUp(t, store, 0.24)
 		}
 	}
-	history := job.MoveHistory(sheet.Example(), store.captures)
+	history := MoveHistory(sheet.Example(), store.all)
 	require.Len(t, history, 2)
 	assert.Len(t, history[0].Recorded, 2)
 	assert.InDelta(t, 2, history[0].Move.Steps, 1e-12)
@@ -200,13 +176,12 @@ func TestHistoryOfMovesInARowAndOfOneNotMeasuredYet(t *testing.T) {
 }
 
 func TestHistoryOverThePositionsOfBothRounds(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(i int) float64 { return 0.20 + 0.01*float64(i) })
 	_, err := record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
-	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Keyed: true})
-	p.key(0.15, 0.16)
-	history := job.MoveHistory(sheet.Example(), store.captures)
+	keyed(t, store, record.StageSetUp, record.FeatureBacklash, 0.15, 0.16)
+	history := MoveHistory(sheet.Example(), store.all)
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.205, history[0].Move.Before, 1e-9, "the first two positions alone")
 	assert.InDelta(t, 0.155, history[0].Move.After, 1e-9)
@@ -216,13 +191,13 @@ func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
 	s := sheet.Example()
 	s.Adjuster = sheet.Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 24}
 	s.GearSet.PressureAngleDeg = 0
-	size, sd, _ := job.StartModel(s).Gain()
-	assert.InDelta(t, -1.5/24*job.UsualAxialGain, size, 1e-12)
+	size, sd, _ := startModel(s).Gain()
+	assert.InDelta(t, -1.5/24*usualAxialGain, size, 1e-12)
 	assert.InDelta(t, 0.34, sd/-size, 0.01, "the thread's quarter and the angle's")
 	s.Adjuster.Notches = 0
-	size, _, _ = job.StartModel(s).Gain()
+	size, _, _ = startModel(s).Gain()
 	assert.Equal(t, -setup.UsualNotchGain, size)
 	s.Adjuster = sheet.Adjuster{Kind: "shims"}
-	size, _, _ = job.StartModel(s).Gain()
-	assert.Equal(t, -job.UsualAxialGain, size)
+	size, _, _ = startModel(s).Gain()
+	assert.Equal(t, -usualAxialGain, size)
 }

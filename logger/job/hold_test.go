@@ -1,4 +1,4 @@
-package logger
+package job
 
 import (
 	"fmt"
@@ -9,85 +9,54 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
-// fill measures a feature by typed values.
-func fill(t *testing.T, store *memoryStore, stage, name string, value func(i int) float64) {
-	t.Helper()
-	p := play(t, store, RoundConfig{Stage: stage, Feature: name, Keyed: true})
-	for i := 0; !p.Done(); i++ {
-		require.Less(t, i, 100, "%s does not end", name)
-		p.key(value(i))
-	}
-}
-
-func steady(v float64) func(int) float64 { return func(int) float64 { return v } }
-
-func holdNamed(t *testing.T, store *memoryStore, name string) job.HoldPoint {
-	t.Helper()
-	for _, h := range job.HoldPoints(sheet.Example(), store.captures) {
-		if h.Name == name {
-			return h
-		}
-	}
-	t.Fatalf("no hold point %s", name)
-	return job.HoldPoint{}
-}
-
 func TestHoldPointsOpenInTurn(t *testing.T) {
-	store := &memoryStore{}
-	for _, name := range []string{job.HoldAsFound, job.HoldFace, job.HoldRecheck, job.HoldAir} {
+	store := &memory{}
+	for _, name := range []string{HoldAsFound, HoldFace, HoldRecheck, HoldAir} {
 		h := holdNamed(t, store, name)
 		assert.True(t, h.Blocking, name)
 		assert.Contains(t, h.Reason, "Do not", name)
 	}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
-	assert.False(t, holdNamed(t, store, job.HoldAsFound).Blocking)
+	assert.False(t, holdNamed(t, store, HoldAsFound).Blocking)
 
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
-	h := holdNamed(t, store, job.HoldFace)
+	h := holdNamed(t, store, HoldFace)
 	assert.True(t, h.Blocking, "0.20 is beyond 0.08")
 	assert.Contains(t, h.Reason, "beyond 0.080")
-	p := play(t, store, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true, Again: true})
-	for i := 0; !p.Done(); i++ {
-		p.key(0.01 * float64(i%3))
-	}
-	assert.False(t, holdNamed(t, store, job.HoldFace).Blocking)
+	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.01 * float64(i%3) })
+	assert.False(t, holdNamed(t, store, HoldFace).Blocking)
 
 	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.30))
-	assert.Contains(t, holdNamed(t, store, job.HoldRecheck).Reason, "outside the window")
-	p = play(t, store, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureBacklash, Keyed: true, Again: true})
-	for !p.Done() {
-		p.key(0.165)
-	}
-	assert.False(t, holdNamed(t, store, job.HoldRecheck).Blocking)
+	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "outside the window")
+	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.165))
+	assert.False(t, holdNamed(t, store, HoldRecheck).Blocking)
 
 	fill(t, store, record.StageFinal, record.FeatureLeakDown, steady(9))
-	assert.Contains(t, holdNamed(t, store, job.HoldAir).Reason, "loses 9.00 kPa/min")
-	p = play(t, store, RoundConfig{Stage: record.StageFinal, Feature: record.FeatureLeakDown, Keyed: true, Again: true, Resolution: 0.01})
-	p.key(0.4)
-	assert.False(t, holdNamed(t, store, job.HoldAir).Blocking)
+	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "loses 9.00 kPa/min")
+	put(t, store, record.StageFinal, record.FeatureLeakDown, 0, 0.4, 0.003)
+	assert.False(t, holdNamed(t, store, HoldAir).Blocking)
 }
 
 func TestHoldPointOverridden(t *testing.T) {
-	store := &memoryStore{}
-	_, err := record.AddOverride(store, record.StageAsFound, job.HoldAsFound, "", testTime)
+	store := &memory{}
+	_, err := record.AddOverride(store, record.StageAsFound, HoldAsFound, "", testTime)
 	require.ErrorContains(t, err, "a reason is needed")
-	assert.Empty(t, store.captures)
-	_, err = record.AddOverride(store, record.StageAsFound, job.HoldAsFound, "came in pieces", testTime)
+	assert.Empty(t, store.all)
+	_, err = record.AddOverride(store, record.StageAsFound, HoldAsFound, "came in pieces", testTime)
 	require.NoError(t, err)
-	h := holdNamed(t, store, job.HoldAsFound)
+	h := holdNamed(t, store, HoldAsFound)
 	assert.False(t, h.Blocking)
 	assert.Equal(t, "came in pieces", h.Overridden)
-	assert.True(t, holdNamed(t, store, job.HoldFace).Blocking, "only the one named")
+	assert.True(t, holdNamed(t, store, HoldFace).Blocking, "only the one named")
 }
 
 func TestJobInTradeOrder(t *testing.T) {
-	store := &memoryStore{}
-	j := func() job.Job { return job.Job{Sheet: sheet.Example(), Captures: store.captures} }
+	store := &memory{}
+	j := func() Job { return Job{Sheet: sheet.Example(), Captures: store.all} }
 	step, ok := j().Next()
 	require.True(t, ok)
 	assert.Equal(t, record.StageAsFound, step.Stage)
@@ -117,8 +86,8 @@ func TestJobInTradeOrder(t *testing.T) {
 		"caps-torqued bolt-torque-caps", "caps-torqued backlash", "caps-torqued preload-total",
 		"final backlash", "final leak-down",
 	}, order)
-	assert.Contains(t, holdNamed(t, store, job.HoldAir).Reason, "uncertainty is not known")
-	_, err := record.AddOverride(store, record.StageFinal, job.HoldAir, "read off a dial without a certificate", testTime)
+	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "uncertainty is not known")
+	_, err := record.AddOverride(store, record.StageFinal, HoldAir, "read off a dial without a certificate", testTime)
 	require.NoError(t, err)
 	_, ok = j().Next()
 	assert.False(t, ok)
@@ -130,7 +99,7 @@ func TestJobInTradeOrder(t *testing.T) {
 }
 
 func TestStepsShowWhatBlocksThem(t *testing.T) {
-	for _, s := range (job.Job{Sheet: sheet.Example(), Captures: nil}).Steps() {
+	for _, s := range (Job{Sheet: sheet.Example(), Captures: nil}).Steps() {
 		var names []string
 		for _, h := range s.Hold {
 			names = append(names, h.Name)
@@ -139,11 +108,11 @@ func TestStepsShowWhatBlocksThem(t *testing.T) {
 		case s.Stage == record.StageAsFound:
 			assert.Empty(t, names, s.Title)
 		case s.Stage == record.StageSetUp:
-			assert.Equal(t, []string{job.HoldAsFound, job.HoldFace}, names, s.Title)
+			assert.Equal(t, []string{HoldAsFound, HoldFace}, names, s.Title)
 		case s.Feature == record.FeatureOilFill:
-			assert.Equal(t, []string{job.HoldAsFound, job.HoldRecheck, job.HoldAir}, names, s.Title)
+			assert.Equal(t, []string{HoldAsFound, HoldRecheck, HoldAir}, names, s.Title)
 		default:
-			assert.Equal(t, []string{job.HoldAsFound}, names, s.Title)
+			assert.Equal(t, []string{HoldAsFound}, names, s.Title)
 		}
 	}
 }
@@ -151,10 +120,9 @@ func TestStepsShowWhatBlocksThem(t *testing.T) {
 // TestAsFoundIsNotMeasuredLate: once something later stands, what would be
 // measured as found is no longer how the axle was found.
 func TestAsFoundIsNotMeasuredLate(t *testing.T) {
-	store := &memoryStore{}
-	j := func() job.Job { return job.Job{Sheet: sheet.Example(), Captures: store.captures} }
-	p := play(t, store, RoundConfig{Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
-	p.key(0.16)
+	store := &memory{}
+	j := func() Job { return Job{Sheet: sheet.Example(), Captures: store.all} }
+	keyed(t, store, record.StageAsFound, record.FeatureBacklash, 0.16)
 	next, ok := j().Next()
 	require.True(t, ok)
 	assert.Equal(t, record.StageAsFound, next.Stage, "half measured, nothing changed: go on with it")
@@ -171,15 +139,15 @@ func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 		assert.False(t, s.Missed && s.Open(), s.Title)
 	}
 
-	_, err := record.AddOverride(store, record.StageBench, job.HoldAsFound, "came in pieces", testTime)
+	_, err := record.AddOverride(store, record.StageBench, HoldAsFound, "came in pieces", testTime)
 	require.NoError(t, err)
 	next, _ = j().Next()
 	assert.Empty(t, next.Hold)
 
-	moved := &memoryStore{}
+	moved := &memory{}
 	_, err = record.AddMove(moved, record.StageAsFound, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
-	next, _ = job.Job{Sheet: sheet.Example(), Captures: moved.captures}.Next()
+	next, _ = Job{Sheet: sheet.Example(), Captures: moved.all}.Next()
 	assert.Equal(t, record.StageBench, next.Stage, "moved adjusters end how it was found")
 }
 
@@ -187,27 +155,27 @@ func TestStagesOfTheSheet(t *testing.T) {
 	s := sheet.Example()
 	s.Stages = []string{"as-found", "after-road-test"}
 	var got []string
-	for _, step := range (job.Job{Sheet: s, Captures: nil}).Steps() {
+	for _, step := range (Job{Sheet: s, Captures: nil}).Steps() {
 		got = append(got, fmt.Sprint(step.Stage, " ", step.Feature))
 	}
 	assert.Equal(t, []string{"as-found preload-total", "as-found backlash", "as-found runout-back-face", "after-road-test backlash"}, got)
-	for _, h := range job.HoldPoints(s, nil) {
-		if h.Name != job.HoldAsFound && h.Name != job.HoldAir {
+	for _, h := range HoldPoints(s, nil) {
+		if h.Name != HoldAsFound && h.Name != HoldAir {
 			assert.False(t, h.Blocking, "%s cannot hold a job without its stage", h.Name)
 		}
 	}
 }
 
 func TestStepThatIsOutsideStaysOpen(t *testing.T) {
-	store := &memoryStore{}
-	step := func(stage, name string) job.Step {
-		for _, s := range (job.Job{Sheet: sheet.Example(), Captures: store.captures}).Steps() {
+	store := &memory{}
+	step := func(stage, name string) Step {
+		for _, s := range (Job{Sheet: sheet.Example(), Captures: store.all}).Steps() {
 			if s.Stage == stage && s.Feature == name {
 				return s
 			}
 		}
 		t.Fatalf("no step %s %s", stage, name)
-		return job.Step{}
+		return Step{}
 	}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.30))
 	found := step(record.StageAsFound, record.FeatureBacklash)
@@ -222,21 +190,17 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 
 	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.165))
 	assert.False(t, step(record.StageFinal, record.FeatureBacklash).Open())
-	next, ok := job.Job{Sheet: sheet.Example(), Captures: store.captures}.Next()
-	assert.True(t, ok && !next.Done, "a step before it comes first")
+	next, ok := Job{Sheet: sheet.Example(), Captures: store.all}.Next()
+	require.True(t, ok)
+	assert.False(t, next.Done, "a step before it comes first")
 }
 
 // TestHoldsWhatIsNotProvenInside: too close to call is no leave to go on.
 func TestHoldsWhatIsNotProvenInside(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	add := func(stage, name string, position int, value, u float64) {
 		t.Helper()
-		c := record.Blank(stage, name, testTime)
-		c.Position, c.Value, c.U, c.Unit = position, value, u, record.FeatureOf(name).Unit
-		c.AngleDeg = 45 * float64(position-1)
-		c.Convention, c.RadiusMM = "normal", 106
-		_, err := store.Append(c)
-		require.NoError(t, err)
+		put(t, store, stage, name, position, value, u)
 	}
 	backlash := func(value, u float64) {
 		for p := 1; p <= 8; p++ {
@@ -252,24 +216,24 @@ func TestHoldsWhatIsNotProvenInside(t *testing.T) {
 	}
 
 	add(record.StageFinal, record.FeatureLeakDown, 0, 3.02, 0.1) // against 3.00
-	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(job.HoldAir))
+	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(HoldAir))
 	add(record.StageFinal, record.FeatureLeakDown, 0, 3.4, 3)
-	assert.Contains(t, reason(job.HoldAir), "too close to call")
+	assert.Contains(t, reason(HoldAir), "too close to call")
 	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, math.NaN())
-	assert.Contains(t, reason(job.HoldAir), "its uncertainty is not known")
+	assert.Contains(t, reason(HoldAir), "its uncertainty is not known")
 	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, 0.1)
-	assert.Empty(t, reason(job.HoldAir))
+	assert.Empty(t, reason(HoldAir))
 
 	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.079, 0.002) // one turn, against 0.08
-	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(job.HoldFace))
+	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(HoldFace))
 	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.060, 0.002)
-	assert.Empty(t, reason(job.HoldFace))
+	assert.Empty(t, reason(HoldFace))
 
 	backlash(0.198, 0.002) // window 0.13 to 0.20
-	assert.Contains(t, reason(job.HoldRecheck), "not proven inside the window, which is too close to call")
+	assert.Contains(t, reason(HoldRecheck), "not proven inside the window, which is too close to call")
 	backlash(0.165, 0.030)
-	assert.Contains(t, reason(job.HoldRecheck), "the gauge is too coarse for this window")
-	_, err := record.AddOverride(store, record.StageFinal, job.HoldRecheck, "no finer gauge in the shop", testTime)
+	assert.Contains(t, reason(HoldRecheck), "the gauge is too coarse for this window")
+	_, err := record.AddOverride(store, record.StageFinal, HoldRecheck, "no finer gauge in the shop", testTime)
 	require.NoError(t, err)
-	assert.Empty(t, reason(job.HoldRecheck), "a coarse gauge does not lock the job")
+	assert.Empty(t, reason(HoldRecheck), "a coarse gauge does not lock the job")
 }

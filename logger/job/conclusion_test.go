@@ -1,4 +1,4 @@
-package logger
+package job
 
 import (
 	"math"
@@ -7,9 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"crownlog/analysis/gum"
-	"crownlog/analysis/setup"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -46,7 +43,7 @@ func TestFaceRemedy(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			sheet, store := sheet.Example(), &memoryStore{}
+			sheet, store := sheet.Example(), &memory{}
 			if !tt.bolts {
 				sheet.Bolts = nil
 			}
@@ -54,7 +51,7 @@ func TestFaceRemedy(t *testing.T) {
 				fill(t, store, tt.stage, record.FeatureRunoutFlange, tt.flange)
 			}
 			fill(t, store, tt.stage, record.FeatureRunoutBackFace, tt.face)
-			assert.Equal(t, tt.want, job.Conclusion(sheet, store.captures, tt.stage, record.FeatureRunoutBackFace))
+			assert.Equal(t, tt.want, Conclusion(sheet, store.all, tt.stage, record.FeatureRunoutBackFace))
 		})
 	}
 }
@@ -64,12 +61,12 @@ func sum(a, b func(int) float64) func(int) float64 {
 }
 
 func TestBacklashAndFace(t *testing.T) {
-	sheet, store := sheet.Example(), &memoryStore{}
+	sheet, store := sheet.Example(), &memory{}
 	gain, err := sheet.AxialGain()
 	require.NoError(t, err)
 	fill(t, store, record.StageAsFound, record.FeatureRunoutBackFace, onceAround(0.05, 0, 0))
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
-	about := func() string { return job.Conclusion(sheet, store.captures, record.StageSetUp, record.FeatureBacklash) }
+	about := func() string { return Conclusion(sheet, store.all, record.StageSetUp, record.FeatureBacklash) }
 	assert.Empty(t, about(), "the face as found is another build's")
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.03, 40, 0))
 	assert.Contains(t, about(), "is not known without face_to_mesh_deg")
@@ -83,7 +80,7 @@ func TestBacklashAndFace(t *testing.T) {
 
 	// Without the angle a face that is nearly true still says where not to look.
 	sheet.Plunger.FaceToMeshDeg = nil
-	store.captures = nil
+	store.all = nil
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.005, 40, 0))
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, onceAround(gain*0.03, 130, 0.16))
 	assert.Equal(t, "The backlash swings 0.040 mm once a turn; the back face can account for about 0.007 of it: look at the tooth spacing and the pinion for the rest.", about())
@@ -92,52 +89,25 @@ func TestBacklashAndFace(t *testing.T) {
 }
 
 func TestBacklashAsEvenAsItsUncertaintySaysNothing(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.03, 40, 0))
 	fill(t, store, record.StageSetUp, record.FeatureBacklash, func(int) float64 { return 0.16 })
-	assert.Empty(t, job.Conclusion(sheet.Example(), store.captures, record.StageSetUp, record.FeatureBacklash))
+	assert.Empty(t, Conclusion(sheet.Example(), store.all, record.StageSetUp, record.FeatureBacklash))
 }
 
 func TestCarrierShare(t *testing.T) {
-	example, store := sheet.Example(), &memoryStore{}
+	example, store := sheet.Example(), &memory{}
 	fill(t, store, record.StageAsFound, record.FeaturePreloadTotal, steady(1.2))
 	fill(t, store, record.StageSetUp, record.FeaturePreloadPinion, steady(1.5))
 	fill(t, store, record.StageCaps, record.FeaturePreloadTotal, steady(2.1))
-	assert.Empty(t, job.Conclusion(example, store.captures, record.StageAsFound, record.FeaturePreloadTotal))
-	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 ± 0.12 N·m at the crown wheel (43:11 teeth), mesh drag included.",
-		job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal))
-	last := &store.captures[len(store.captures)-1]
-	last.U, store.captures[1].U = 0.03, 0.04
-	assert.Contains(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
+	assert.Empty(t, Conclusion(example, store.all, record.StageAsFound, record.FeaturePreloadTotal))
+	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 2.35 N·m at the crown wheel (43:11 teeth), mesh drag included.",
+		Conclusion(example, store.all, record.StageCaps, record.FeaturePreloadTotal))
+	last := &store.all[len(store.all)-1]
+	last.U, store.all[1].U = 0.03, 0.04
+	assert.Contains(t, Conclusion(example, store.all, record.StageCaps, record.FeaturePreloadTotal), "2.35 ± 0.39 N·m", "0.05 of the difference, k = 2, by the ratio")
 	last.Value = 1.4
-	assert.Contains(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "measure both again")
+	assert.Contains(t, Conclusion(example, store.all, record.StageCaps, record.FeaturePreloadTotal), "measure both again")
 	example.GearSet = sheet.GearSet{}
-	assert.Empty(t, job.Conclusion(example, store.captures, record.StageCaps, record.FeaturePreloadTotal), "without tooth counts")
-}
-
-func TestFaceRemedyIsTheNextAction(t *testing.T) {
-	store := &memoryStore{}
-	fill(t, store, record.StageBench, record.FeatureRunoutFlange, onceAround(0.02, 0, 0))
-	p := play(t, store, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
-	for i := range 8 {
-		p.key(onceAround(0.05, 0, 0)(i))
-	}
-	require.True(t, p.Done())
-	v := p.View()
-	assert.Equal(t, gum.Outside, v.Verdict)
-	assert.Contains(t, v.Advice, "by 5 bolt holes")
-	assert.Equal(t, v.Advice, v.Action)
-	require.NoError(t, p.Command(CmdUndo))
-	assert.Empty(t, p.View().Advice)
-}
-
-func TestBothFlanksOfAPatternAreRead(t *testing.T) {
-	store := &memoryStore{}
-	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive, Keyed: true})
-	p.key(0.1, 0.05)
-	assert.Empty(t, p.View().Conclusion, "one flank says nothing")
-	p = play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternCoast, Keyed: true})
-	p.key(-0.05, 0)
-	want := setup.ContactAdvice(setup.Contact{Along: 0.1, Up: 0.05}, setup.Contact{Along: -0.05}, sheet.Example().GearSet.ToothForm, false)
-	assert.Equal(t, want.Text, p.View().Conclusion)
+	assert.Empty(t, Conclusion(example, store.all, record.StageCaps, record.FeaturePreloadTotal), "without tooth counts")
 }
