@@ -198,6 +198,11 @@ func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
 	size, _, _ = startModel(s).Gain()
 	assert.Equal(t, -setup.UsualNotchGain, size)
 	s.Adjuster = sheet.Adjuster{Kind: "shims"}
-	size, _, _ = startModel(s).Gain()
+	size, sd, _ = startModel(s).Gain()
 	assert.Equal(t, -usualAxialGain, size)
+	assert.InDelta(t, math.Hypot(0.65/4, 0.15), sd, 1e-9)
+	s.Adjuster.BacklashPerNotch = -0.06
+	size, sd, _ = startModel(s).Gain()
+	assert.InDelta(t, -0.06, size, 1e-12, "the sheet's own, whatever its sign")
+	assert.InDelta(t, 0.015, sd, 1e-12, "a quarter of it")
 }

@@ -111,3 +111,66 @@ func TestCarrierShare(t *testing.T) {
 	example.GearSet = sheet.GearSet{}
 	assert.Empty(t, Conclusion(example, store.all, record.StageCaps, record.FeaturePreloadTotal), "without tooth counts")
 }
+
+func TestOutcome(t *testing.T) {
+	s := sheet.Example()
+	m := &memory{}
+	fill(t, m, record.StageAsFound, record.FeatureBacklash, steady(0.165))
+	assert.Equal(t, Outcome{}, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash), "the adjusters are moved once the new centre is in")
+	s.Stages = []string{record.StageAsFound, record.StageFinal}
+	assert.NotNil(t, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash).Move, "no such stage")
+
+	s = sheet.Example()
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	o := OutcomeOf(s, m.all, record.StageSetUp, record.FeatureBacklash)
+	want, err := AdviseMove(s, m.all)
+	require.NoError(t, err)
+	require.True(t, want.Needed)
+	require.NotNil(t, o.Move)
+	assert.Equal(t, want.Notches, o.Move.Notches)
+	assert.Equal(t, want.Text, o.Advice)
+	assert.Equal(t, want.Hands, o.Next)
+	assert.Empty(t, o.Conclusion)
+
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.165))
+	want, err = AdviseMove(s, m.all)
+	require.NoError(t, err)
+	require.False(t, want.Needed)
+	assert.Equal(t, want.Text, OutcomeOf(s, m.all, record.StageSetUp, record.FeatureBacklash).Next)
+
+	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, twiceAround(0.06))
+	o = OutcomeOf(s, m.all, record.StageBench, record.FeatureRunoutBackFace)
+	assert.Contains(t, o.Conclusion, "does not come once a turn")
+	assert.Equal(t, Outcome{Conclusion: o.Conclusion, Advice: o.Conclusion, Next: o.Conclusion}, o)
+
+	assert.Equal(t, Outcome{}, OutcomeOf(s, m.all, record.StageFinal, record.FeatureLeakDown))
+}
+
+// TestSameBuild: a preload of the pinion belongs to the total of its own stage,
+// else to the latest; what was as found to nothing after it.
+func TestSameBuild(t *testing.T) {
+	m := &memory{}
+	_, ok := sameBuild(m.all, record.StageCaps, record.FeaturePreloadPinion)
+	assert.False(t, ok)
+	for _, stage := range []string{record.StageAsFound, record.StageSetUp, record.StageFinal, record.StageBench} {
+		put(t, m, stage, record.FeaturePreloadPinion, 0, 1.5, 0.1)
+	}
+	put(t, m, record.StageCaps, record.FeaturePreloadTotal, 0, 1.5, 0.1)
+	for stage, want := range map[string]string{record.StageCaps: record.StageBench, record.StageSetUp: record.StageSetUp, record.StageAsFound: record.StageAsFound} {
+		got, ok := sameBuild(m.all, stage, record.FeaturePreloadPinion)
+		assert.True(t, ok)
+		assert.Equal(t, want, got)
+	}
+	_, ok = sameBuild(m.all, record.StageAsFound, record.FeaturePreloadTotal)
+	assert.False(t, ok)
+}
+
+func TestCarrierShareNeedsBoth(t *testing.T) {
+	m := &memory{}
+	put(t, m, record.StageSetUp, record.FeaturePreloadPinion, 0, 1.5, 0.1)
+	assert.Empty(t, Conclusion(sheet.Example(), m.all, record.StageCaps, record.FeaturePreloadTotal), "no total")
+	put(t, m, record.StageCaps, record.FeaturePreloadTotal, 0, 1.5, 0)
+	m.all[0].U = 0
+	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 0.00 N·m at the crown wheel (43:11 teeth), mesh drag included.",
+		Conclusion(sheet.Example(), m.all, record.StageCaps, record.FeaturePreloadTotal), "nothing left for the carrier")
+}

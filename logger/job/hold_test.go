@@ -3,43 +3,17 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
-
-func TestHoldPointsOpenInTurn(t *testing.T) {
-	store := &memory{}
-	for _, name := range []string{HoldAsFound, HoldFace, HoldRecheck, HoldAir} {
-		h := holdNamed(t, store, name)
-		assert.True(t, h.Blocking, name)
-		assert.Contains(t, h.Reason, "Do not", name)
-	}
-	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
-	assert.False(t, holdNamed(t, store, HoldAsFound).Blocking)
-
-	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
-	h := holdNamed(t, store, HoldFace)
-	assert.True(t, h.Blocking, "0.20 is beyond 0.08")
-	assert.Contains(t, h.Reason, "beyond 0.080")
-	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.01 * float64(i%3) })
-	assert.False(t, holdNamed(t, store, HoldFace).Blocking)
-
-	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.30))
-	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "outside the window")
-	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.165))
-	assert.False(t, holdNamed(t, store, HoldRecheck).Blocking)
-
-	fill(t, store, record.StageFinal, record.FeatureLeakDown, steady(9))
-	assert.Contains(t, holdNamed(t, store, HoldAir).Reason, "loses 9.00 kPa/min")
-	put(t, store, record.StageFinal, record.FeatureLeakDown, 0, 0.4, 0.003)
-	assert.False(t, holdNamed(t, store, HoldAir).Blocking)
-}
 
 func TestHoldPointOverridden(t *testing.T) {
 	store := &memory{}
@@ -195,45 +169,190 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	assert.False(t, next.Done, "a step before it comes first")
 }
 
-// TestHoldsWhatIsNotProvenInside: too close to call is no leave to go on.
-func TestHoldsWhatIsNotProvenInside(t *testing.T) {
-	store := &memory{}
-	add := func(stage, name string, position int, value, u float64) {
-		t.Helper()
-		put(t, store, stage, name, position, value, u)
-	}
-	backlash := func(value, u float64) {
-		for p := 1; p <= 8; p++ {
-			add(record.StageFinal, record.FeatureBacklash, p, value, u)
+// tilt is a back face that runs out by so much in all.
+func tilt(fim float64) func(int) float64 { return onceAround(fim/2, 0, 0) }
+
+// TestHoldPoints: what each hold says. The windows are the example's: backlash
+// 0.13 to 0.20 mm, back face up to 0.08 mm, leak up to 3 kPa/min; with u = 0.002 mm
+// or 0.1 kPa/min a value proves itself from 0.0033 or 0.165 away from a limit.
+func TestHoldPoints(t *testing.T) {
+	const backlash, face, leak = record.FeatureBacklash, record.FeatureRunoutBackFace, record.FeatureLeakDown
+	final := func(value, u float64) func(*testing.T, *memory) {
+		return func(t *testing.T, m *memory) {
+			t.Helper()
+			for p := 1; p <= 8; p++ {
+				put(t, m, record.StageFinal, backlash, p, value, u)
+			}
 		}
 	}
-	reason := func(name string) string {
-		h := holdNamed(t, store, name)
-		if h.Blocking {
-			return h.Reason
-		}
-		return ""
+	filled := func(stage, name string, value func(int) float64) func(*testing.T, *memory) {
+		return func(t *testing.T, m *memory) { t.Helper(); fill(t, m, stage, name, value) }
 	}
+	firstOf := func(stage, name string, values ...float64) func(*testing.T, *memory) {
+		return func(t *testing.T, m *memory) { t.Helper(); keyed(t, m, stage, name, values...) }
+	}
+	one := func(stage, name string, value, u float64) func(*testing.T, *memory) {
+		return func(t *testing.T, m *memory) { t.Helper(); put(t, m, stage, name, 0, value, u) }
+	}
+	pattern := func(stage string, drive, coast [2]float64) func(*testing.T, *memory) {
+		return func(t *testing.T, m *memory) {
+			t.Helper()
+			keyed(t, m, stage, record.FeaturePatternDrive, drive[:]...)
+			keyed(t, m, stage, record.FeaturePatternCoast, coast[:]...)
+		}
+	}
+	advice := setup.ContactAdvice(setup.Contact{Along: -0.6, Up: 0.9}, setup.Contact{Along: 0.6, Up: -0.9}, "tapered", false)
+	require.True(t, advice.Stop)
+	noWindows := func(s *sheet.Sheet) { s.Windows = nil }
+	open := func(s *sheet.Sheet) { // windows without a limit in them
+		for i := range s.Windows {
+			s.Windows[i].Lower, s.Windows[i].Upper, s.Windows[i].MaxSpread = nil, nil, nil
+		}
+	}
+	stages := func(list ...string) func(s *sheet.Sheet) { return func(s *sheet.Sheet) { s.Stages = list } }
+	tests := []struct {
+		name, hold string
+		captures   func(*testing.T, *memory)
+		change     func(s *sheet.Sheet)
+		want       string // "": no such hold point
+	}{
+		{"nothing found", HoldAsFound, nil, nil, "Do not strip yet: the as-found backlash is not measured all round."},
+		{"found in part", HoldAsFound, firstOf(record.StageAsFound, backlash, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16), nil, "Do not strip yet: the as-found backlash is not measured all round."},
+		{"found, whatever it is", HoldAsFound, filled(record.StageAsFound, backlash, steady(0.30)), nil, "cleared"},
+		{"too late to be found", HoldAsFound, one(record.StageFinal, leak, 1.4, 0.1), nil,
+			"The as-found backlash was not measured all round, and cannot be any more: a later stage has begun. Go on by an override that says why."},
+		{"nothing is found by this sheet", HoldAsFound, nil, stages(record.StageFinal), "cleared"},
 
-	add(record.StageFinal, record.FeatureLeakDown, 0, 3.02, 0.1) // against 3.00
-	assert.Equal(t, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call.", reason(HoldAir))
-	add(record.StageFinal, record.FeatureLeakDown, 0, 3.4, 3)
-	assert.Contains(t, reason(HoldAir), "too close to call")
-	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, math.NaN())
-	assert.Contains(t, reason(HoldAir), "its uncertainty is not known")
-	add(record.StageFinal, record.FeatureLeakDown, 0, 1.4, 0.1)
-	assert.Empty(t, reason(HoldAir))
+		{"no face", HoldFace, nil, nil, "Do not set the backlash yet: the back face is not measured."},
+		{"one place of the face", HoldFace, firstOf(record.StageBench, face, 0), nil, "Do not set the backlash yet: the back face is not measured."},
+		{"seven places of the face", HoldFace, firstOf(record.StageBench, face, 0, 0, 0, 0, 0, 0, 0), nil, "Do not set the backlash yet: the back face is not measured."},
+		{"a face of another stage", HoldFace, filled(record.StageAsFound, face, tilt(0.02)), nil, "Do not set the backlash yet: the back face is not measured."},
+		{"face outside before it is whole", HoldFace, firstOf(record.StageBench, face, 0, 0.029, 0.100, 0.171, 0.200, 0.171, 0.100), nil,
+			"Do not set the backlash yet: the back face runs out 0.200 mm, beyond 0.080."},
+		{"face outside", HoldFace, filled(record.StageBench, face, tilt(0.20)), nil, "Do not set the backlash yet: the back face runs out 0.200 mm, beyond 0.080."},
+		{"face inside", HoldFace, filled(record.StageBench, face, tilt(0.02)), nil, "cleared"},
+		{"face too close", HoldFace, one(record.StageBench, face, 0.079, 0.002), nil, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call."},
+		{"face of unknown uncertainty", HoldFace, one(record.StageBench, face, 0.05, math.NaN()), nil,
+			"Do not set the backlash yet: the back face runs out 0.050 mm, and its uncertainty is not known, so that nothing is proven."},
+		{"a place of the face in doubt", HoldFace, firstOf(record.StageBench, face, 0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005, 0.150), nil,
+			"Do not set the backlash yet: the back face is not decided, full indicator movement 0.150 mm as read; measure position 8 again."},
+		{"face without a limit", HoldFace, filled(record.StageBench, face, tilt(0.20)), open, "cleared"},
+		{"face without a limit, not measured", HoldFace, nil, open, "Do not set the backlash yet: the back face is not measured."},
+		{"face not asked for", HoldFace, nil, noWindows, "cleared"},
+		{"no bench", HoldFace, nil, stages(record.StageAsFound, record.StageFinal), "cleared"},
 
-	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.079, 0.002) // one turn, against 0.08
-	assert.Equal(t, "Do not set the backlash yet: the back face runs out 0.079 mm, which is too close to call.", reason(HoldFace))
-	add(record.StageBench, record.FeatureRunoutBackFace, 0, 0.060, 0.002)
-	assert.Empty(t, reason(HoldFace))
+		{"not re-checked", HoldRecheck, filled(record.StageCaps, backlash, steady(0.165)), nil,
+			"Do not close up yet: the backlash is not re-checked after the caps and locks (stage final)."},
+		{"re-checked in part", HoldRecheck, firstOf(record.StageFinal, backlash, 0.165, 0.165), nil,
+			"Do not close up yet: the backlash is not re-checked after the caps and locks (stage final)."},
+		{"outside before all is re-checked", HoldRecheck, firstOf(record.StageFinal, backlash, 0.30), nil, "Do not close up yet: the backlash after the caps is outside the window."},
+		{"re-checked inside", HoldRecheck, final(0.165, 0.002), nil, "cleared"},
+		{"re-checked outside", HoldRecheck, final(0.30, 0.002), nil, "Do not close up yet: the backlash after the caps is outside the window."},
+		{"re-checked too close", HoldRecheck, final(0.198, 0.002), nil, "Do not close up yet: the backlash after the caps is not proven inside the window, which is too close to call."},
+		{"re-checked by a coarse gauge", HoldRecheck, final(0.165, 0.030), nil,
+			"Do not close up yet: the backlash after the caps is not proven inside the window, and the gauge is too coarse for this window to prove it inside."},
+		{"re-checked with unknown uncertainty", HoldRecheck, final(0.165, math.NaN()), nil,
+			"Do not close up yet: the backlash after the caps is not decided, as read inside, uncertainty unknown."},
+		{"re-checked, no window", HoldRecheck, final(0.165, 0.002), noWindows, "cleared"},
+		{"re-checked after the caps where that is the last stage", HoldRecheck, filled(record.StageCaps, backlash, steady(0.165)), stages(record.StageAsFound, record.StageCaps), "cleared"},
+		{"no stage to re-check in", HoldRecheck, nil, stages(record.StageAsFound), "cleared"},
+		{"pattern says stop", HoldRecheck, pattern(record.StageSetUp, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9}), nil,
+			"Do not close up yet: the contact pattern, set-up, says stop. " + advice.Text},
+		{"a later pattern is good", HoldRecheck, func(t *testing.T, m *memory) {
+			t.Helper()
+			pattern(record.StageSetUp, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9})(t, m)
+			pattern(record.StageFinal, [2]float64{0.1, 0}, [2]float64{0.1, 0})(t, m)
+			final(0.165, 0.002)(t, m)
+		}, nil, "cleared"},
 
-	backlash(0.198, 0.002) // window 0.13 to 0.20
-	assert.Contains(t, reason(HoldRecheck), "not proven inside the window, which is too close to call")
-	backlash(0.165, 0.030)
-	assert.Contains(t, reason(HoldRecheck), "the gauge is too coarse for this window")
-	_, err := record.AddOverride(store, record.StageFinal, HoldRecheck, "no finer gauge in the shop", testTime)
+		{"no air test", HoldAir, nil, nil, "Do not close up yet: the air test is not made."},
+		{"a backlash is no air test", HoldAir, final(0.165, 0.002), nil, "Do not close up yet: the air test is not made."},
+		{"leaks", HoldAir, one(record.StageFinal, leak, 9, 0.1), nil, "Do not close up yet: the air line loses 9.00 kPa/min, more than 3.00."},
+		{"tight", HoldAir, one(record.StageFinal, leak, 1.4, 0.1), nil, "cleared"},
+		{"tight, in another stage", HoldAir, one(record.StageCaps, leak, 1.4, 0.1), nil, "cleared"},
+		{"tight, then a backlash", HoldAir, func(t *testing.T, m *memory) {
+			t.Helper()
+			one(record.StageFinal, leak, 1.4, 0.1)(t, m)
+			final(0.30, 0.002)(t, m)
+		}, nil, "cleared"},
+		{"the latest counts", HoldAir, func(t *testing.T, m *memory) {
+			t.Helper()
+			one(record.StageFinal, leak, 1.4, 0.1)(t, m)
+			one(record.StageCaps, leak, 9, 0.1)(t, m)
+		}, nil, "Do not close up yet: the air line loses 9.00 kPa/min, more than 3.00."},
+		{"leak too close", HoldAir, one(record.StageFinal, leak, 3.02, 0.1), nil, "Do not close up yet: the air line loses 3.02 kPa/min, which is too close to call."},
+		{"leak of unknown uncertainty", HoldAir, one(record.StageFinal, leak, 1.4, math.NaN()), nil,
+			"Do not close up yet: the air line loses 1.40 kPa/min, and its uncertainty is not known, so that nothing is proven."},
+		{"leak of no uncertainty", HoldAir, one(record.StageFinal, leak, 1.4, 0), nil,
+			"Do not close up yet: the air line loses 1.40 kPa/min, and its uncertainty is not known, so that nothing is proven."},
+		{"leak without a limit", HoldAir, one(record.StageFinal, leak, 9, 0.1), open, "cleared"},
+		{"air not asked for", HoldAir, nil, noWindows, ""},
+	}
+	before := map[string]string{HoldAsFound: "the strip", HoldFace: "setting the backlash", HoldRecheck: "closing up", HoldAir: "closing up"}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, m := sheet.Example(), &memory{}
+			if tt.change != nil {
+				tt.change(&s)
+			}
+			if tt.captures != nil {
+				tt.captures(t, m)
+			}
+			points := HoldPoints(s, m.all)
+			i := slices.IndexFunc(points, func(h HoldPoint) bool { return h.Name == tt.hold })
+			if tt.want == "" {
+				assert.Equal(t, -1, i)
+				return
+			}
+			require.GreaterOrEqual(t, i, 0)
+			assert.Equal(t, HoldPoint{Name: tt.hold, Before: before[tt.hold], Reason: tt.want, Blocking: tt.want != "cleared"}, points[i])
+		})
+	}
+}
+
+// TestOverrideOpensACoarseGaugesHold: a gauge that can prove nothing does not
+// lock the job.
+func TestOverrideOpensACoarseGaugesHold(t *testing.T) {
+	m := &memory{}
+	for p := 1; p <= 8; p++ {
+		put(t, m, record.StageFinal, record.FeatureBacklash, p, 0.165, 0.030)
+	}
+	require.True(t, holdNamed(t, m, HoldRecheck).Blocking)
+	_, err := record.AddOverride(m, record.StageFinal, HoldRecheck, "no finer gauge in the shop", testTime)
 	require.NoError(t, err)
-	assert.Empty(t, reason(HoldRecheck), "a coarse gauge does not lock the job")
+	assert.False(t, holdNamed(t, m, HoldRecheck).Blocking)
+	note, err := record.AddNote(m, record.StageFinal, "no more", testTime)
+	require.NoError(t, err)
+	m.all[note.ID-1].Hold = HoldAir
+	assert.True(t, holdNamed(t, m, HoldAir).Blocking, "a note passes nothing")
+}
+
+func TestWhereTheJobIs(t *testing.T) {
+	m := &memory{}
+	at := func() string { return Job{Sheet: sheet.Example(), Captures: m.all}.At() }
+	assert.Equal(t, record.StageAsFound, at(), "nothing measured")
+	put(t, m, record.StageBench, record.FeatureRunoutBackFace, 0, 0.02, 0.002)
+	assert.Equal(t, record.StageBench, at())
+	put(t, m, "elsewhere", record.FeatureBacklash, 1, 0.16, 0.002)
+	assert.Equal(t, record.StageBench, at(), "no stage of the sheet")
+	_, err := record.AddNote(m, record.StageFinal, "a note is no measurement", testTime)
+	require.NoError(t, err)
+	assert.Equal(t, record.StageBench, at())
+	_, err = record.Reject(m, 1, testTime)
+	require.NoError(t, err)
+	assert.Equal(t, record.StageAsFound, at(), "taken back")
+}
+
+func TestEmptyJobHasNothingMissed(t *testing.T) {
+	for _, s := range (Job{Sheet: sheet.Example()}).Steps() {
+		assert.False(t, s.Missed, s.Title)
+		assert.True(t, s.Open(), s.Title)
+	}
+	m := &memory{}
+	_, err := record.AddNote(m, record.StageFinal, "a note changes nothing", testTime)
+	require.NoError(t, err)
+	put(t, m, record.StageAsFound, record.FeaturePreloadTotal, 0, 2, 0.1)
+	for _, s := range (Job{Sheet: sheet.Example(), Captures: m.all}).Steps() {
+		assert.False(t, s.Missed, s.Title)
+	}
 }
