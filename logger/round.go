@@ -198,29 +198,26 @@ func (r *Round) reopen() {
 func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
 	taken := make([]bool, len(r.visits))
 	for _, c := range cs {
-		k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
-		for r.inPasses() && k >= 0 && taken[k] {
-			k = r.nextPass(k)
-		}
-		if k >= 0 {
+		if k := r.visitOf(c, func(k int) bool { return taken[k] }); k >= 0 {
 			taken[k] = true
 			to(k, c)
 		}
 	}
 }
 
-// inPasses reports whether a position is visited once for each pass.
-func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
-
-// nextPass is the visit of the same bolt one pass later, -1 if there is none.
-func (r *Round) nextPass(k int) int {
-	for i := k + 1; i < len(r.visits); i++ {
-		if r.visits[i].Place == r.visits[k].Place {
-			return i
+// visitOf is the visit that a capture belongs to: of bolts the first pass that
+// is not taken yet. It is -1 where there is none.
+func (r *Round) visitOf(c record.Capture, taken func(visit int) bool) int {
+	for k, v := range r.visits {
+		if v.Position.Index == c.Position && !(r.inPasses() && taken(k)) {
+			return k
 		}
 	}
 	return -1
 }
+
+// inPasses reports whether a position is visited once for each pass.
+func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
 
 // firstOpen is the first visit without a capture, -1 when there is none.
 func (r *Round) firstOpen() int {

@@ -160,10 +160,7 @@ func (r *Round) redo() error {
 	id := r.undone[len(r.undone)-1]
 	left := slices.Clone(r.undone[:len(r.undone)-1])
 	c := r.cfg.Store.Captures()[id-1]
-	k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
-	for k >= 0 && r.slots[k].ID > 0 && r.inPasses() {
-		k = r.nextPass(k)
-	}
+	k := r.visitOf(c, func(k int) bool { return r.slots[k].ID > 0 })
 	if k < 0 {
 		return nil
 	}

@@ -23,14 +23,8 @@ const qualityDouble = "double-strike"
 // bolts are pulled in a sequence, pass by pass.
 func bolts(name, caution string) Feature {
 	return Feature{
-		Feature: record.FeatureOf(name),
-		Caution: caution,
-		lacks: func(s sheet.Sheet) error {
-			if _, ok := s.BoltList(name); !ok {
-				return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
-			}
-			return nil
-		},
+		Feature:   record.FeatureOf(name),
+		Caution:   caution,
 		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
 		visits:    pullsInOrder,
 		place:     "bolt",

@@ -92,7 +92,7 @@ func (m *tries) try(at At, in Input) []Effect {
 			return one(question)
 		}
 		c.Value = seconds
-		c.U = math.Hypot(handTiming, gum.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
+		c.U = math.Hypot(handTiming, gum.Resolution(lastDigit(seconds)))
 	}
 	effects[0] = Captured(c)
 	return effects

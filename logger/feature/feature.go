@@ -18,7 +18,6 @@ type Feature struct {
 	record.Feature
 	Caution string // shown once at the step where it matters
 
-	lacks     func(s sheet.Sheet) error                                      // what the sheet must say before it can be measured
 	positions func(s sheet.Sheet) []record.Position                          // nil: measured as a whole
 	visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit // nil: one a position
 

@@ -24,7 +24,7 @@ func runOut(name, caution string) Feature {
 	return Feature{
 		Feature:   record.FeatureOf(name),
 		Caution:   caution,
-		positions: func(s sheet.Sheet) []record.Position { return evenPositions(runoutPlaces(s)) },
+		positions: runoutPositions,
 		gauged:    func(s Setup) Measurer { return newLevels(s) },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },

@@ -1,6 +1,8 @@
 package feature
 
 import (
+	"fmt"
+
 	"crownlog/device"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -41,12 +43,12 @@ func Find(name string) (Feature, bool) {
 func Caution(name string) string { return table[name].Caution }
 
 // Lacks says what the sheet must have before a feature can be measured; nil
-// where it has it.
+// where it has it. Only bolts have no usual number of places.
 func Lacks(s sheet.Sheet, name string) error {
-	if lacks := table[name].lacks; lacks != nil {
-		return lacks(s)
+	if len(Positions(s, name)) > 0 {
+		return nil
 	}
-	return nil
+	return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
 }
 
 // ReadIn reports whether a feature can be measured with a gauge that reads in

@@ -168,11 +168,6 @@ func DecimalsOf(d float64) int {
 	return min(len(frac), 6)
 }
 
-// typedDecimals is how many decimals a typed value had, as far as its value
-// still shows them.
-func typedDecimals(v float64) int {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return DecimalsOf(v)
-}
+// lastDigit is what one of the last digit of a typed value is, as far as the
+// value still shows it.
+func lastDigit(v float64) float64 { return math.Pow10(-DecimalsOf(v)) }
