@@ -295,13 +295,11 @@ func (r *Round) reading(rd device.Reading) error {
 
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
-	r.last, r.state = rd, StateMeasuring
-	switch {
-	case r.done:
-		r.state = StateDone
-		r.warn(feature.AllStored)
-		return nil
-	case r.paused || len(r.held) > 0:
+	r.last = rd
+	if !r.done {
+		r.state = StateMeasuring
+	}
+	if !r.ready() || r.paused {
 		return nil
 	}
 	return r.send(feature.Input{Kind: feature.Typed, Value: rd.Value, Unit: rd.Unit, Time: rd.Time, Gauge: rd.Gauge})

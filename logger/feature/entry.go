@@ -28,7 +28,7 @@ const AllStored = "Every position is stored; undo one to measure it again."
 // An entry takes one typed value as one capture and goes on.
 type entry struct {
 	Setup
-	doubt
+	open *question // waits for its answer
 }
 
 func (e *entry) Progress() Progress { return plainProgress(math.NaN()) }
@@ -50,7 +50,7 @@ func (e *entry) Step(at At, in Input) []Effect {
 	case Accept:
 		return one(Warn("Type the value."))
 	case End:
-		return e.unanswered(e.Setup)
+		return e.unanswered()
 	}
 	return nil
 }
@@ -71,7 +71,7 @@ func (e *entry) typed(at At, in Input) []Effect {
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
 	t := e.Of.Typing
-	if refused := e.otherAnswer(e.Setup, at, v); refused != nil {
+	if refused := e.otherAnswer(at, v); refused != nil {
 		return refused
 	}
 	if t.Check != nil {
@@ -86,7 +86,7 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 	if effects != nil && e.Override == "" {
 		return effects
 	}
-	if question := e.ask(e.Setup, at, v); question != nil {
+	if question := e.ask(at, v); question != nil {
 		return append(effects, question)
 	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
