@@ -206,3 +206,93 @@ func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
 	assert.InDelta(t, -0.06, size, 1e-12, "the sheet's own, whatever its sign")
 	assert.InDelta(t, 0.015, sd, 1e-12, "a quarter of it")
 }
+
+func addMove(t *testing.T, m *memory, stage string) record.Capture {
+	t.Helper()
+	c, err := record.AddMove(m, stage, record.Move{Amount: 1, Unit: "notch"}, testTime)
+	require.NoError(t, err)
+	return c
+}
+
+func TestNoAdviceOnWhatCannotBeCompared(t *testing.T) {
+	m := &memory{}
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	s := sheet.Example()
+	s.Plunger.Measured, s.GearSet.PressureAngleDeg = "transverse", 0
+	_, err := AdviseMove(s, m.all)
+	require.EqualError(t, err, "the backlash was measured normal at 106 mm, where the sheet now says transverse at 106 mm: cannot be converted")
+	s = sheet.Example()
+	s.Plunger.Spec = "unknown"
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.19))
+	_, err = AdviseMove(s, m.all)
+	require.ErrorContains(t, err, "no move can be advised: normal or transverse backlash decides it")
+}
+
+// TestUndoneAfterTheMove: the line that takes something back may come much later.
+func TestUndoneAfterTheMove(t *testing.T) {
+	m := &memory{}
+	keyed(t, m, record.StageSetUp, record.FeatureBacklash, 0.30, 0.30, 0.99)
+	addMove(t, m, record.StageSetUp)
+	_, err := record.Reject(m, 3, testTime)
+	require.NoError(t, err)
+	keyed(t, m, record.StageSetUp, record.FeatureBacklash, 0.24, 0.24, 0.24)
+	history := MoveHistory(sheet.Example(), m.all)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.30, history[0].Move.Before, 1e-9)
+	assert.InDelta(t, 0.24, history[0].Move.After, 1e-9)
+	_, err = record.Reject(m, 4, testTime)
+	require.NoError(t, err)
+	assert.Empty(t, MoveHistory(sheet.Example(), m.all), "a move that was taken back")
+}
+
+// TestRoundsEndWhereTheBuildChanges: what was measured before the crown wheel was
+// bolted on is no part of the round after it.
+func TestRoundsEndWhereTheBuildChanges(t *testing.T) {
+	m := &memory{}
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	fill(t, m, record.StageSetUp, record.FeatureWheelBolts, steady(98))
+	keyed(t, m, record.StageSetUp, record.FeatureBacklash, 0.16, 0.17)
+	addMove(t, m, record.StageSetUp)
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.12))
+	history := MoveHistory(sheet.Example(), m.all)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.165, history[0].Move.Before, 1e-9)
+	assert.InDelta(t, 0.002/math.Sqrt2, history[0].Move.BeforeU, 1e-9)
+	assert.True(t, history[0].Learned)
+}
+
+// TestCapsTorquedAgainAreTheSameBuild: only the first time do they shift it.
+func TestCapsTorquedAgainAreTheSameBuild(t *testing.T) {
+	m := &memory{}
+	fill(t, m, record.StageCaps, record.FeatureCapBolts, steady(85))
+	fill(t, m, record.StageCaps, record.FeatureBacklash, steady(0.25))
+	addMove(t, m, record.StageCaps)
+	fill(t, m, record.StageCaps, record.FeatureCapBolts, steady(85))
+	fill(t, m, record.StageCaps, record.FeatureBacklash, steady(0.20))
+	history := MoveHistory(sheet.Example(), m.all)
+	require.Len(t, history, 1)
+	assert.True(t, history[0].Learned)
+}
+
+// TestRoundWithoutAValueIsNone: a refused reading ends no round.
+func TestRoundWithoutAValueIsNone(t *testing.T) {
+	m := &memory{}
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	addMove(t, m, record.StageSetUp)
+	put(t, m, record.StageSetUp, record.FeatureBacklash, 1, math.NaN(), math.NaN())
+	_, err := AdviseMove(sheet.Example(), m.all)
+	require.ErrorContains(t, err, "since the adjusters were moved")
+}
+
+// TestMoveBetweenStages: only the round in the stage of the move is told.
+func TestMoveBetweenStages(t *testing.T) {
+	m := &memory{}
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	addMove(t, m, record.StageSetUp)
+	fill(t, m, record.StageCaps, record.FeatureBacklash, steady(0.20))
+	history := MoveHistory(sheet.Example(), m.all)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.30, history[0].Move.Before, 1e-9)
+	assert.True(t, math.IsNaN(history[0].Move.After))
+	assert.Equal(t, record.StageSetUp, history[0].Stage)
+}

@@ -115,6 +115,7 @@ func TestCarrierShare(t *testing.T) {
 func TestOutcome(t *testing.T) {
 	s := sheet.Example()
 	m := &memory{}
+	assert.Equal(t, Outcome{}, OutcomeOf(s, nil, record.StageSetUp, record.FeatureBacklash), "nothing to advise from")
 	fill(t, m, record.StageAsFound, record.FeatureBacklash, steady(0.165))
 	assert.Equal(t, Outcome{}, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash), "the adjusters are moved once the new centre is in")
 	s.Stages = []string{record.StageAsFound, record.StageFinal}
@@ -173,4 +174,21 @@ func TestCarrierShareNeedsBoth(t *testing.T) {
 	m.all[0].U = 0
 	assert.Equal(t, "The pinion's bearings take 1.50 N·m of it, the carrier's 0.00 N·m at the crown wheel (43:11 teeth), mesh drag included.",
 		Conclusion(sheet.Example(), m.all, record.StageCaps, record.FeaturePreloadTotal), "nothing left for the carrier")
+}
+
+// TestFlangeOfTwoPlacesTellsNothing: two could lie on the same diameter.
+func TestFlangeOfTwoPlacesTellsNothing(t *testing.T) {
+	m := &memory{}
+	keyed(t, m, record.StageBench, record.FeatureRunoutFlange, 0, 0.01)
+	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.06, 0, 0))
+	assert.Contains(t, Conclusion(sheet.Example(), m.all, record.StageBench, record.FeatureRunoutBackFace), "measure the bare flange from the same mark")
+}
+
+// TestFacesShareWithoutTheGeometry: 0.65 of the face's 0.010 mm is 0.0065.
+func TestFacesShareWithoutTheGeometry(t *testing.T) {
+	m, s := &memory{}, sheet.Example()
+	s.GearSet.PressureAngleDeg = 0
+	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.010, 40, 0))
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, onceAround(0.03, 130, 0.16))
+	assert.Contains(t, Conclusion(s, m.all, record.StageSetUp, record.FeatureBacklash), "swings 0.060 mm once a turn; the back face can account for about 0.013 of it")
 }

@@ -58,6 +58,9 @@ func TestOneFlankAsksForTheOther(t *testing.T) {
 	store := &memory{}
 	_, coast := patternSteps(store)
 	require.True(t, coast.Optional)
+	keyed(t, store, record.StageSetUp, record.FeaturePatternDrive, 0)
+	_, coast = patternSteps(store)
+	assert.False(t, coast.Optional, "half of one asks, too")
 	keyed(t, store, record.StageSetUp, record.FeaturePatternDrive, 0, 0)
 	drive, coast := patternSteps(store)
 	assert.False(t, coast.Optional)
