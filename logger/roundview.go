@@ -3,7 +3,6 @@ package logger
 import (
 	"cmp"
 	"math"
-	"slices"
 	"strings"
 
 	"crownlog/analysis/gum"
@@ -18,14 +17,14 @@ const maxStops = 64
 func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Stage: r.cfg.Stage, Feature: r.cfg.Feature, Unit: r.read.Unit,
+		Assessment: r.assessed, Outcome: r.outcome, Unit: r.read.Unit,
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict,
-		Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.setup.Spec.Rule,
-		Trace: r.trace.recent(), Stops: r.recentStops(),
-		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.outcome.Move, Conclusion: r.outcome.Conclusion, Advice: r.outcome.Advice,
+		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(),
+		Reason: r.assessed.Reason(),
+		Trace:  r.trace.recent(), Stops: r.recentStops(),
+		Action: r.action(), Alert: r.alert, Fault: r.fault,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
 	}
 	if r.done {
@@ -37,8 +36,6 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	v.Round.Outside = slices.Clone(v.Round.Outside)
-	v.Round.Missing = slices.Clone(v.Round.Missing)
 	p := r.measure.Progress()
 	v.Rocks, v.Needed, v.Estimate, v.EstimateU = p.Rocks, p.Needed, p.Estimate, p.EstimateU
 	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
