@@ -24,6 +24,7 @@ type stand struct {
 	Measurer
 	name   string
 	at     At
+	sheet  sheet.Sheet
 	visits []Visit
 	there  []bool // a visit has its capture
 	taken  []record.Capture
@@ -42,7 +43,7 @@ func newStand(name string, change func(s *Setup), whole bool) *stand {
 	if whole && f.AsWhole != nil {
 		s.Positions = []record.Position{WholeFeature(name)}
 	}
-	d := &stand{Measurer: f.NewMeasurer(s, whole), name: name, visits: f.VisitsOf(s.Sheet, s.Positions), faults: make(map[analysis.Fault]int)}
+	d := &stand{Measurer: f.NewMeasurer(s, whole), name: name, sheet: s.Sheet, visits: f.VisitsOf(s.Sheet, s.Positions), faults: make(map[analysis.Fault]int)}
 	d.there = make([]bool, len(d.visits))
 	d.at = At{Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
 	d.at.Visit = d.visits[0]
