@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/feature"
@@ -137,7 +138,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.current = r.firstOpen()
 	}
 	r.came = r.current
-	r.tell(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Input{Kind: feature.Enter})
 	return r, nil
 }
 
@@ -180,15 +181,9 @@ func (r *Round) resume() {
 			r.slots[k] = here
 		}
 	})
-	if r.cfg.Remeasure {
-		r.reopen()
-	}
-}
-
-// reopen opens the last pull of each bolt that is outside.
-func (r *Round) reopen() {
 	for k, c := range r.slots {
-		if c.ID > 0 && r.visits[k].Final && r.outside(c) {
+		v, _, _ := r.judge.Decide(c)
+		if r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside {
 			r.slots[k] = record.Capture{}
 		}
 	}

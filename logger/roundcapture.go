@@ -11,7 +11,7 @@ import (
 	"crownlog/logger/record"
 )
 
-// capture stores what was found at the current visit, then tells it. When the
+// capture stores what was found at the current visit, then reports it. When the
 // store fails nothing else changes.
 func (r *Round) capture(c record.Capture) error {
 	k := r.current
@@ -39,7 +39,7 @@ func (r *Round) capture(c record.Capture) error {
 	if r.first.IsZero() {
 		r.first = stored.Time
 	}
-	r.tell(feature.Input{Kind: feature.Stored, Value: stored.Value})
+	r.notify(feature.Input{Kind: feature.Stored, Value: stored.Value})
 	r.clear()
 	r.bell++
 	r.state = StateCaptured
@@ -65,7 +65,7 @@ func (r *Round) capturedText(c record.Capture) string {
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
 	r.done, r.state = true, StateDone
-	r.tell(feature.Input{Kind: feature.Reset})
+	r.notify(feature.Input{Kind: feature.Reset})
 	r.outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
 }
@@ -84,7 +84,7 @@ func (r *Round) moveTo(k int) {
 	r.done, r.retrying = false, false
 	r.outcome = job.Outcome{}
 	r.clear()
-	r.tell(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Input{Kind: feature.Enter})
 	r.stops = nil
 	r.state = StateMoving
 	if r.start.IsZero() {

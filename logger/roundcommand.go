@@ -107,7 +107,7 @@ func (r *Round) ready() bool {
 func (r *Round) pause() {
 	r.paused = !r.paused
 	if !r.paused {
-		r.tell(feature.Input{Kind: feature.Reset})
+		r.notify(feature.Input{Kind: feature.Reset})
 	}
 }
 

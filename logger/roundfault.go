@@ -63,7 +63,7 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 		return true
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
-		r.tell(feature.Input{Kind: feature.Reset})
+		r.notify(feature.Input{Kind: feature.Reset})
 		r.raiseFault(analysis.UnitFlip)
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
@@ -101,7 +101,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
-		r.tell(feature.Input{Kind: feature.Reset})
+		r.notify(feature.Input{Kind: feature.Reset})
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
 	case device.EventBack:
 		r.state = StateWaiting

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -21,11 +20,14 @@ func (r *Round) View() View {
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(),
+		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature),
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
+	}
+	if !r.feat.Typing.NamesUnit {
+		v.Typed = r.setup.TypedUnit()
 	}
 	if r.done {
 		v.Current = -1
@@ -42,15 +44,6 @@ func (r *Round) View() View {
 		v.Estimate, v.EstimateU, v.Rocks = c.Value, c.U, c.N
 	}
 	return v
-}
-
-// bareUnit is the unit of a typed value that names none, for the screen; ""
-// where a value has to name its unit.
-func (r *Round) bareUnit() string {
-	if r.feat.Typing.NamesUnit {
-		return ""
-	}
-	return r.setup.TypedUnit()
 }
 
 func (r *Round) addStop(s feature.Stop) {
@@ -115,12 +108,6 @@ func (r *Round) refresh() {
 		}
 	}
 	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
-}
-
-// outside reports whether a capture is outside by itself.
-func (r *Round) outside(c record.Capture) bool {
-	v, _, _ := r.judge.Decide(c)
-	return v == gum.Outside
 }
 
 // positionViews shows each position with its latest capture. A pull of an

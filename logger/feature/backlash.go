@@ -108,11 +108,11 @@ func (m *rocks) reset() {
 	m.levels = m.levels[:0]
 }
 
-// strayLevel is how far, in mm and in swings, a rest lies from the two after it
+// awayLevel is how far, in mm and in swings, a rest lies from the two after it
 // that was none of the stops.
 const (
-	strayLevel = 0.1
-	straySwing = 0.6
+	awayLevel = 0.1
+	awaySwing = 0.6
 )
 
 // setUp reports whether the first rests show that the plunger was only being
@@ -129,7 +129,7 @@ func (m *rocks) setUp(level float64) bool {
 	}
 	low, high := min(m.levels[n-2], level), max(m.levels[n-2], level)
 	away := max(low-m.levels[n-3], m.levels[n-3]-high)
-	if away <= max(strayLevel, straySwing*(high-low)) {
+	if away <= max(awayLevel, awaySwing*(high-low)) {
 		return false
 	}
 	m.reset()

@@ -30,7 +30,7 @@ func bolts(name, caution string) Feature {
 		place:     "bolt",
 		assess:    (*Assessment).bolts,
 		partial:   func(c record.Capture) bool { return !finalPull(c) },
-		gauged:    func(s Setup) Measurer { return newPulls(s) },
+		gauged:    func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
 		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
 		Typing: typing{
 			Check:       notNegative,
@@ -76,10 +76,6 @@ type pulls struct {
 	torque *torque.Meter
 	last   torque.Pull
 	had    bool
-}
-
-func newPulls(s Setup) *pulls {
-	return &pulls{Setup: s, torque: torque.New(torque.Options{})}
 }
 
 func (m *pulls) Step(at At, in Input) []Effect {

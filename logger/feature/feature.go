@@ -1,10 +1,10 @@
+// Package feature is what can be measured of an axle: one file a feature says
+// at which places, how what the gauge sends becomes captures, how the captures
+// are judged, and in which words. A Measurer knows no round and no store: an
+// input comes in, effects go out. Assess judges for the whole program.
 package feature
 
 import (
-	"cmp"
-	"fmt"
-	"strings"
-
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -84,24 +84,6 @@ func (f Feature) places(s sheet.Sheet) []record.Position {
 		return f.positions(s)
 	}
 	return []record.Position{WholeFeature(f.Name)}
-}
-
-// parseTyped reads a line typed for the feature: see ParseTyped.
-func (f Feature) parseTyped(line string, division float64) ([]device.KeyedValue, error) {
-	if f.Quantity != "length" {
-		division = 0
-	}
-	var values []device.KeyedValue
-	var err error
-	if f.parse != nil {
-		values, err = f.parse(line, division)
-	} else if values, err = parseOne(line, division); err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
-		values[0].Unit = f.Unit // a division has the gauge's unit, whatever the manual is in
-	}
-	if err != nil {
-		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
-	}
-	return values, nil
 }
 
 func parseOne(line string, division float64) ([]device.KeyedValue, error) {

@@ -42,10 +42,6 @@ type levels struct {
 	press   bool              // the last reading came at the press of the gauge's key
 }
 
-func newLevels(s Setup) *levels {
-	return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1}
-}
-
 func (m *levels) reset() {
 	m.recent, m.since = m.recent[:0], math.NaN()
 	m.moved, m.fresh, m.touched, m.press = false, false, false, false

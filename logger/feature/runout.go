@@ -25,10 +25,10 @@ func runOut(name, caution string) Feature {
 		Feature:   record.FeatureOf(name),
 		Caution:   caution,
 		positions: runoutPositions,
-		gauged:    func(s Setup) Measurer { return newLevels(s) },
+		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },
-		AsWhole:   func(s Setup) Measurer { return newTurn(s) },
+		AsWhole:   func(s Setup) Measurer { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} },
 		Typing:    typing{doubt: doubtLevel},
 	}
 }
@@ -48,8 +48,6 @@ type turn struct {
 	samples   []analysis.Sample
 	low, high float64
 }
-
-func newTurn(s Setup) *turn { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} }
 
 func (m *turn) Step(at At, in Input) []Effect {
 	switch in.Kind {

@@ -1,7 +1,9 @@
 package feature
 
 import (
+	"cmp"
 	"fmt"
+	"strings"
 
 	"crownlog/device"
 	"crownlog/logger/record"
@@ -107,5 +109,19 @@ func NewJudge(s sheet.Sheet, name string) Judge { return table[name].judge(s) }
 // feature's unit, 0 where that is not known. The error says what is wrong with
 // the line and what is wanted.
 func ParseTyped(name, line string, division float64) ([]device.KeyedValue, error) {
-	return table[name].parseTyped(line, division)
+	f := table[name]
+	if f.Quantity != "length" {
+		division = 0
+	}
+	var values []device.KeyedValue
+	var err error
+	if f.parse != nil {
+		values, err = f.parse(line, division)
+	} else if values, err = parseOne(line, division); err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
+		values[0].Unit = f.Unit // a division has the gauge's unit, whatever the manual is in
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
+	}
+	return values, nil
 }

@@ -36,10 +36,6 @@ func faultQuality(faults []analysis.Fault) string {
 	if len(faults) == 0 {
 		return record.QualityOK
 	}
-	return joinFaults(faults)
-}
-
-func joinFaults(faults []analysis.Fault) string {
 	words := make([]string, len(faults))
 	for i, f := range faults {
 		words[i] = string(f)

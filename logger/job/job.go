@@ -1,3 +1,6 @@
+// Package job puts the rounds of one axle in order: which step comes next, what
+// holds it up, what a finished round means together with the others, and how the
+// adjusters are to be moved. It judges nothing by itself: see feature.Assess.
 package job
 
 import (
