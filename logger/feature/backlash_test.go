@@ -9,6 +9,8 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/motion"
+	"crownlog/analysis/rocking"
 	"crownlog/logger/record"
 )
 
@@ -194,4 +196,22 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, 0.16*math.Cos(math.Pi/6)*112/106, h.taken[0].Value, 1e-6)
 	assert.Equal(t, 112.0, h.taken[0].RadiusMM)
 	assert.Contains(t, h.taken[0].Note, "plunger tilted 30°")
+	// What was read is doubtful by two half counts and 0.003 mm, times the same factor.
+	k, variance := math.Cos(math.Pi/6)*112/106, 0.003*0.003/3
+	variance *= k * k
+	for _, doubt := range rocking.PlungerDoubts(h.taken[0].Value, 30, 112.0/106) {
+		variance += math.Pow(doubt.Contribution(), 2)
+	}
+	assert.InDelta(t, math.Sqrt(variance), h.taken[0].U, 1e-9)
+}
+
+// TestLiftLimit: four times the window's end at least, so that no rock is a lift.
+func TestLiftLimit(t *testing.T) {
+	for upper, want := range map[float64]float64{math.NaN(): motion.DefaultLift, motion.DefaultLift / 5: motion.DefaultLift, motion.DefaultLift: 4 * motion.DefaultLift} {
+		var s Setup
+		s.Spec.Limits.Upper = upper
+		m := newRocks(s)
+		assert.Equal(t, want, m.lift.Limit)
+		assert.True(t, math.IsNaN(m.tapped))
+	}
 }

@@ -228,6 +228,8 @@ func TestTries(t *testing.T) {
 	h.key(1, "mm")
 	assert.Contains(t, h.shown, `Unit "mm"`)
 	require.Empty(t, h.taken)
+	effects := newHand(record.FeatureEngagement, 1, func(*Setup) {}, false).key(0, "s")
+	assert.IsType(t, Captured{}, effects[0], "in no time at all")
 	h.typeLine(t, "yes 0.65")
 	h.typeLine(t, "yes")
 	h.typeLine(t, "no lock")
@@ -235,6 +237,9 @@ func TestTries(t *testing.T) {
 	h.typeLine(t, "no free")
 	assert.Equal(t, "Cycle 4: it did not free. That is on record; look for the return spring and load on the dogs before going on.", h.shown)
 	require.Len(t, h.taken, 4)
+	assert.Equal(t, 1, h.taken[0].N)
+	assert.Equal(t, "keyed", h.taken[0].Gauge)
+	assertTimes(t, 0, h.taken[0].Time)
 	// A tenth of a second of the hand, and a count of 0.01 s.
 	assert.InDelta(t, math.Hypot(0.1, 0.01/math.Sqrt(12)), h.taken[0].U, 1e-9)
 	var words []string
@@ -263,4 +268,30 @@ func TestTypedUncertainty(t *testing.T) {
 	s := Setup{Of: table[record.FeatureBacklash], Resolution: 0.01}
 	assert.InDelta(t, 0.01/math.Sqrt(12)*math.Sqrt2, s.uncertainty(0.2), 1e-12, "a difference of two readings")
 	assert.True(t, math.IsNaN(Setup{Of: table[record.FeatureOilFill]}.uncertainty(2)), "nothing is known")
+}
+
+func TestPlacesOnATooth(t *testing.T) {
+	h := newHand(record.FeaturePatternDrive, 1, func(s *Setup) { s.Keyed = true }, false)
+	assert.Equal(t, "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel.", h.ask())
+	for _, v := range []float64{-1.01, 1.01} {
+		h.key(v, "")
+		assert.Contains(t, h.shown, "is off the tooth: want -1 to +1.")
+	}
+	require.Empty(t, h.taken)
+	h.key(-1, "")
+	assert.Equal(t, "Where does it lie up the tooth? -1 root, 0 middle, +1 face.", h.ask())
+	h.key(1, "")
+	require.Len(t, h.taken, 2)
+}
+
+func TestNothingIsAValue(t *testing.T) {
+	h := newHand(record.FeatureOilFill, 1, func(s *Setup) { s.Keyed = true }, false)
+	h.key(0, "")
+	require.Len(t, h.taken, 1)
+	assert.Zero(t, h.taken[0].Value)
+	h = newHand(record.FeatureOilFill, 1, func(s *Setup) { s.Keyed = true }, false)
+	h.key(-0.1, "")
+	assert.Equal(t, "-0.1 is negative: oil fill cannot be.", h.shown)
+	h.accept()
+	assert.Equal(t, "Type the value.", h.shown)
 }

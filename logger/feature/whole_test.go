@@ -219,8 +219,13 @@ func TestCoarseGaugeIsSaidBefore(t *testing.T) {
 	assert.Empty(t, s.Undecidable())
 	s.Spec.Limits.Upper = s.Spec.Limits.Lower + 0.0068
 	assert.Contains(t, s.Undecidable(), "its width is 3.8 times the uncertainty, 3.92 is needed")
+	s.Spec.Limits.Upper = s.Spec.Limits.Lower + 0.001
+	assert.NotEmpty(t, s.Undecidable())
 	s.Resolution = 0
 	assert.Empty(t, s.Undecidable(), "nothing is known of it")
+	s.Resolution, s.Of = 0.01, table[record.FeaturePreloadTotal]
+	assert.Empty(t, s.Undecidable(), "of a torque the tool decides")
+	s.Of = table[record.FeatureBacklash]
 	s.Resolution, s.Spec = 0.001, analysis.RoundSpec{}
 	s.Spec.Limits.Lower, s.Spec.Limits.Upper = math.NaN(), math.NaN()
 	assert.Empty(t, s.Undecidable(), "nothing to decide")
