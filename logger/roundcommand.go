@@ -58,7 +58,9 @@ func (r *Round) Command(c Command) error {
 	case CmdRedo:
 		return r.redo()
 	case CmdPause:
-		r.pause()
+		if r.paused = !r.paused; !r.paused {
+			r.notify(feature.Input{Kind: feature.Reset})
+		}
 	case wordOverride:
 		return r.override(rest)
 	case wordPattern:
@@ -102,13 +104,6 @@ func (r *Round) ready() bool {
 		r.warn(feature.AllStored)
 	}
 	return !r.done
-}
-
-func (r *Round) pause() {
-	r.paused = !r.paused
-	if !r.paused {
-		r.notify(feature.Input{Kind: feature.Reset})
-	}
 }
 
 // override passes the hold points or the block with a reason, which is recorded

@@ -42,9 +42,8 @@ type Assessment struct {
 // A Result is the capture that counts at one position.
 type Result struct {
 	Capture record.Capture // as the sheet counts it now
-	Judged  bool           // by itself: not a point of a run-out, an early pull, a place of a pattern
-	Verdict gum.Verdict
-	Word    string // in place of a value: "yes" or "no" for a try of the lock
+	Verdict gum.Verdict    // of itself: see Judge.Decide
+	Word    string         // in place of a value: "yes" or "no" for a try of the lock
 }
 
 // A reason is what decided, or keeps from deciding. The sentence is made where
@@ -96,7 +95,7 @@ func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int,
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
 		r := Result{Capture: c}
-		r.Verdict, _, r.Judged = a.judge.Decide(c)
+		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
 			points = append(points, point(c))

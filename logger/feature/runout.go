@@ -122,9 +122,6 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
-	for i := range a.Results {
-		a.Results[i].Judged, a.Results[i].Verdict = false, gum.NotDecided
-	}
 	if a.Round.N < LeastPlaces {
 		a.undecidedWhileMissing()
 		return
