@@ -82,7 +82,8 @@ type unitFlip struct {
 	before, after float64
 }
 
-// isBack reports whether v is by far nearer to the readings before the jump.
+// isBack reports whether v is by far nearer to the readings before the jump: a
+// tenth of the way, for a hand may have moved the wheel while the key was sought.
 func (f unitFlip) isBack(v float64) bool {
 	return math.Abs(v-f.before) < 0.1*math.Abs(f.after-f.before)
 }

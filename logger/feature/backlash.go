@@ -283,6 +283,8 @@ func (m *rocks) wanted() int {
 	if m.rocks < usualRocks || b.Refused {
 		return m.needed
 	}
+	// A careful set-up repeats to half a hundredth; a 0.01 mm dial cannot show less
+	// than one count. Common practice, no source.
 	scatter := 0.005
 	if m.Resolution > 0.002 {
 		scatter = 0.010
@@ -303,6 +305,8 @@ func (m *rocks) soundness(at At) []analysis.Fault {
 	if at.N == 0 {
 		expected = m.Spec.Limits.Middle()
 	}
+	// Backlashes of one round, or of a window and a gear that needs setting, lie
+	// well within 1.5 times of each other; 25.4 is far from both.
 	ratio := m.result.Value / expected
 	for _, flip := range []float64{25.4, 1 / 25.4} {
 		if ratio > flip/1.5 && ratio < flip*1.5 && !slices.Contains(faults, analysis.UnitFlip) {

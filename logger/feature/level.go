@@ -148,7 +148,7 @@ func (m *levels) follow(s analysis.Sample) (moving bool) {
 // wheel may have been turned unseen before: a coarse dial shows the same at many
 // neighbouring places. Then only the key tells the places apart.
 func (m *levels) late(now float64) bool {
-	const coarse = 0.005 // mm
+	const coarse = 0.005 // mm: a finer gauge shows the slope of any face within a few degrees
 	return m.Resolution >= coarse && !m.NoKeys && !m.moved && !math.IsNaN(m.placed) && now-m.since > unseenAfter
 }
 

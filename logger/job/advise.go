@@ -101,7 +101,9 @@ func newMoveResult(before, after backlashRound) MoveResult {
 	return res
 }
 
-// startModel begins with the sheet's gain, or the geometry's, or the usual one.
+// startModel begins with the sheet's gain, or the geometry's, or the usual one. A
+// quarter of it is the standard uncertainty: the first move that is measured
+// then outweighs it.
 func startModel(s sheet.Sheet) *setup.AdjusterModel {
 	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
 		return setup.NewAdjusterModel(g, g/4)
