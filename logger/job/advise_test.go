@@ -296,3 +296,17 @@ func TestMoveBetweenStages(t *testing.T) {
 	assert.True(t, math.IsNaN(history[0].Move.After))
 	assert.Equal(t, record.StageSetUp, history[0].Stage)
 }
+
+// TestExpectationOfTwoNotches: the gain's doubt counts twice, that of the round before once.
+func TestExpectationOfTwoNotches(t *testing.T) {
+	m, s := &memory{}, sheet.Example()
+	s.Adjuster.BacklashPerNotch = 0.04 // ± 0.01, and + closes
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))
+	_, err := record.AddMove(m, record.StageSetUp, record.Move{Amount: 2, Unit: "notch"}, testTime)
+	require.NoError(t, err)
+	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.22))
+	history := MoveHistory(s, m.all)
+	require.Len(t, history, 1)
+	assert.InDelta(t, 0.30-2*0.04, history[0].Advised, 1e-9)
+	assert.InDelta(t, math.Hypot(2*0.01, 0.002/math.Sqrt(8)), history[0].U, 1e-9)
+}

@@ -192,3 +192,11 @@ func TestFacesShareWithoutTheGeometry(t *testing.T) {
 	fill(t, m, record.StageSetUp, record.FeatureBacklash, onceAround(0.03, 130, 0.16))
 	assert.Contains(t, Conclusion(s, m.all, record.StageSetUp, record.FeatureBacklash), "swings 0.060 mm once a turn; the back face can account for about 0.013 of it")
 }
+
+// TestFlangeOfATurnHasNoBestHole: without its places nobody knows where it is high.
+func TestFlangeOfATurnHasNoBestHole(t *testing.T) {
+	m := &memory{}
+	put(t, m, record.StageBench, record.FeatureRunoutFlange, 0, 0.02, 0.002)
+	fill(t, m, record.StageBench, record.FeatureRunoutBackFace, onceAround(0.06, 0, 0))
+	assert.Contains(t, Conclusion(sheet.Example(), m.all, record.StageBench, record.FeatureRunoutBackFace), "the best bolt hole can be told once flange and back face are measured by positions")
+}
