@@ -50,9 +50,7 @@ func TestRunoutPositionInDoubt(t *testing.T) {
 	readings := []float64{0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005, 0.150}
 	for second, want := range map[float64]gum.Verdict{0.150: gum.Outside, 0.151: gum.Outside, 0.004: gum.Inside, 0.4: gum.NotDecided} {
 		p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
-		for _, v := range readings {
-			p.key(v)
-		}
+		p.key(readings...)
 		require.True(t, p.Done())
 		assert.Equal(t, gum.NotDecided, p.View().Verdict)
 		assert.Contains(t, p.View().Reason, "measure position 8 again")
@@ -61,6 +59,25 @@ func TestRunoutPositionInDoubt(t *testing.T) {
 		assert.Equal(t, want, p.View().Verdict, "%g read again", second)
 		assert.Equal(t, want, feature.Assess(sheet.Example(), p.store.captures, record.StageBench, record.FeatureRunoutBackFace).Verdict)
 	}
+}
+
+// What is undone and redone is the same reading, and proves itself no better.
+func TestRedoIsNoSecondReading(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
+	p.key(0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005, 0.150)
+	require.NoError(t, p.Command(CmdUndo))
+	require.NoError(t, p.Command(CmdRedo))
+	require.True(t, p.Done())
+	require.Len(t, p.store.captures, 10, "undone and redone")
+	assert.Equal(t, gum.NotDecided, p.View().Verdict)
+	assert.Contains(t, p.View().Reason, "measure position 8 again")
+
+	require.NoError(t, p.Command(CmdUndo))
+	p.key(0.151)
+	assert.Equal(t, gum.Outside, p.View().Verdict, "a second reading of its own")
+	require.NoError(t, p.Command(CmdUndo))
+	require.NoError(t, p.Command(CmdRedo))
+	assert.Equal(t, gum.Outside, p.View().Verdict, "redone, it still has the first one behind it")
 }
 
 func TestCaptureByKeyOnly(t *testing.T) {

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/device"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
@@ -49,7 +50,7 @@ func measureUntilKilled(dir string) error {
 		}
 		round, err := NewRound(RoundConfig{
 			Sheet: f.Sheet(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Store: f, Readings: w, HandsOff: true,
-			Again: again || (job.Job{Sheet: f.Sheet(), Captures: f.Captures()}).Complete(record.StageAsFound, record.FeatureBacklash),
+			Again: again || feature.Assess(f.Sheet(), f.Captures(), record.StageAsFound, record.FeatureBacklash).Complete,
 			Listen: func(e Event) {
 				if e.Kind == EventCaptured {
 					fmt.Printf("%+v\n", e.Capture)

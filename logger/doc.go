@@ -30,5 +30,5 @@
 // Corrections. A line is never changed. A new measurement of a position names
 // the one it supersedes; an undo is a line of quality "rejected" that
 // supersedes the capture undone and brings back what that one had superseded.
-// Live applies both.
+// record.Active applies both.
 package logger

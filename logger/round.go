@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/feature"
@@ -37,7 +38,7 @@ type RoundConfig struct {
 	ByKey      bool                // a backlash is captured by command only
 	Continuous bool                // run-out: one steady turn instead of positions
 	Again      bool                // measure the feature anew; the new captures supersede
-	Mend       bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
+	Remeasure  bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
 	Override   string              // reason for measuring despite a block; recorded
 	Now        func() time.Time    // for commands before any reading; nil: time.Now
 }
@@ -46,19 +47,17 @@ type RoundConfig struct {
 // gauge events, makes captures and tells what happens as Events; it knows no
 // screen, no port and no clock. One goroutine owns it.
 type Round struct {
-	cfg       RoundConfig
-	feat      feature.Feature
-	read      record.Feature // as its gauge sends it
-	spec      analysis.RoundSpec
-	setup     feature.Setup
-	positions []record.Position
-	visits    []feature.Visit
-	slots     []record.Capture // one a visit; ID 0: not captured
-	older     []int            // one a visit: the ID a new capture supersedes
-	current   int              // index into visits
-	came      int              // visit the round was at before the current one; the same: not known
-	done      bool
-	measure   feature.Measurer
+	cfg     RoundConfig
+	feat    feature.Feature
+	read    record.Feature // as its gauge sends it
+	setup   feature.Setup
+	visits  []feature.Visit
+	slots   []record.Capture // one a visit; ID 0: not captured
+	older   []int            // one a visit: the ID a new capture supersedes
+	current int              // index into visits
+	came    int              // visit the round was at before the current one; the same: not known
+	done    bool
+	measure feature.Measurer
 
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
@@ -67,7 +66,7 @@ type Round struct {
 	written int       // most decimals a reading was written with
 	counts  int       // decimals of the gauge's resolution; -1: not known
 	first   time.Time // see At.First
-	trace   traceRing
+	trace   trace
 	stops   []feature.Stop
 	state   State
 	paused  bool
@@ -120,17 +119,17 @@ func NewRound(c RoundConfig) (*Round, error) {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.AsRead(c.Keyed), spec: c.Sheet.Window(c.Feature), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(),
-		counts: -1, caution: f.Caution,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
 	}
-	r.plan()
-	r.resume()
 	r.setup = r.newSetup()
+	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
+	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
+	r.resume()
 	if r.setup.Resolution > 0 {
 		r.counts = feature.DecimalsOf(r.setup.Resolution)
 	}
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
-	r.caution = cmp.Or(r.setup.Undecidable(), r.caution)
+	r.caution = cmp.Or(r.setup.Undecidable(), f.Caution)
 	r.refresh()
 	if r.firstOpen() < 0 {
 		r.current = len(r.visits) - 1
@@ -139,7 +138,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.current = r.firstOpen()
 	}
 	r.came = r.current
-	r.tell(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Input{Kind: feature.Enter})
 	return r, nil
 }
 
@@ -150,27 +149,14 @@ func (r *Round) newSetup() feature.Setup {
 	if !(resolution > 0) && r.feat.Quantity == "length" {
 		resolution = c.Sheet.Gauge.ResolutionMM
 	}
+	positions := feature.Positions(c.Sheet, c.Feature)
+	if c.Continuous && r.feat.AsWhole != nil {
+		positions = []record.Position{feature.WholeFeature(c.Feature)}
+	}
 	return feature.Setup{
-		Sheet: c.Sheet, Stage: c.Stage, Feature: c.Feature, Of: r.feat, Positions: r.positions, Spec: r.spec, Resolution: resolution,
+		Sheet: c.Sheet, Of: r.feat, Positions: positions, Spec: c.Sheet.Window(c.Feature), Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
-}
-
-// plan lists the visits.
-func (r *Round) plan() {
-	r.positions = feature.Positions(r.cfg.Sheet, r.cfg.Feature)
-	if r.cfg.Continuous && r.feat.AsWhole != nil {
-		r.positions = []record.Position{feature.WholeFeature(r.cfg.Feature)}
-	}
-	if r.feat.Visits != nil {
-		r.visits = r.feat.Visits(r.cfg.Sheet, r.cfg.Feature, r.positions)
-	} else {
-		for i, p := range r.positions {
-			r.visits = append(r.visits, feature.Visit{Position: p, Place: i, Final: true})
-		}
-	}
-	r.slots = make([]record.Capture, len(r.visits))
-	r.older = make([]int, len(r.visits))
 }
 
 // resume finds the captures that exist already. The captures of one bolt are
@@ -185,7 +171,7 @@ func (r *Round) resume() {
 	}
 	// After a move the older ones do not stand any more, and are superseded.
 	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
-	if r.cfg.Again || r.cfg.Mend && !r.inPasses() {
+	if r.cfg.Again || r.cfg.Remeasure && !r.inPasses() {
 		r.cfg.Again = true
 		return
 	}
@@ -195,15 +181,9 @@ func (r *Round) resume() {
 			r.slots[k] = here
 		}
 	})
-	if r.cfg.Mend {
-		r.reopen()
-	}
-}
-
-// reopen opens the last pull of each bolt that is outside.
-func (r *Round) reopen() {
 	for k, c := range r.slots {
-		if c.ID > 0 && r.visits[k].Final && r.outside(c) {
+		v, _, _ := r.judge.Decide(c)
+		if r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside {
 			r.slots[k] = record.Capture{}
 		}
 	}
@@ -213,29 +193,26 @@ func (r *Round) reopen() {
 func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
 	taken := make([]bool, len(r.visits))
 	for _, c := range cs {
-		k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
-		for r.inPasses() && k >= 0 && taken[k] {
-			k = r.nextPass(k)
-		}
-		if k >= 0 {
+		if k := r.visitOf(c, func(k int) bool { return taken[k] }); k >= 0 {
 			taken[k] = true
 			to(k, c)
 		}
 	}
 }
 
-// inPasses reports whether a position is visited once for each pass.
-func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
-
-// nextPass is the visit of the same bolt one pass later, -1 if there is none.
-func (r *Round) nextPass(k int) int {
-	for i := k + 1; i < len(r.visits); i++ {
-		if r.visits[i].Place == r.visits[k].Place {
-			return i
+// visitOf is the visit that a capture belongs to: of bolts the first pass that
+// is not taken yet. It is -1 where there is none.
+func (r *Round) visitOf(c record.Capture, taken func(visit int) bool) int {
+	for k, v := range r.visits {
+		if v.Position.Index == c.Position && !(r.inPasses() && taken(k)) {
+			return k
 		}
 	}
 	return -1
 }
+
+// inPasses reports whether a position is visited once for each pass.
+func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
 
 // firstOpen is the first visit without a capture, -1 when there is none.
 func (r *Round) firstOpen() int {
@@ -313,13 +290,11 @@ func (r *Round) reading(rd device.Reading) error {
 
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
-	r.last, r.state = rd, StateMeasuring
-	switch {
-	case r.done:
-		r.state = StateDone
-		r.warn(feature.AllStored)
-		return nil
-	case r.paused || len(r.held) > 0:
+	r.last = rd
+	if !r.done {
+		r.state = StateMeasuring
+	}
+	if !r.ready() || r.paused {
 		return nil
 	}
 	return r.send(feature.Input{Kind: feature.Typed, Value: rd.Value, Unit: rd.Unit, Time: rd.Time, Gauge: rd.Gauge})
@@ -340,7 +315,3 @@ func (r *Round) otherQuantity(rd device.Reading, unit string) error {
 
 // Done reports whether every position is measured.
 func (r *Round) Done() bool { return r.done }
-
-// Close ends the round. The captures so far stay; a later round continues
-// behind them. The readings are closed by whoever opened them.
-func (r *Round) Close() error { return nil }

@@ -230,7 +230,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	require.Equal(t, gum.Outside, p.View().Verdict)
 	assert.Contains(t, p.View().Reason, "bolt 4")
 
-	config.Mend = true
+	config.Remeasure = true
 	p = play(t, store, config)
 	require.False(t, p.Done())
 	assert.Contains(t, p.View().Action, "Pull bolt 4 to ")

@@ -11,7 +11,7 @@ import (
 	"crownlog/logger/record"
 )
 
-// capture stores what was found at the current visit, then tells it. When the
+// capture stores what was found at the current visit, then reports it. When the
 // store fails nothing else changes.
 func (r *Round) capture(c record.Capture) error {
 	k := r.current
@@ -39,7 +39,7 @@ func (r *Round) capture(c record.Capture) error {
 	if r.first.IsZero() {
 		r.first = stored.Time
 	}
-	r.tell(feature.Input{Kind: feature.Stored, Value: stored.Value})
+	r.notify(feature.Input{Kind: feature.Stored, Value: stored.Value})
 	r.clear()
 	r.bell++
 	r.state = StateCaptured
@@ -65,14 +65,14 @@ func (r *Round) capturedText(c record.Capture) string {
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
 	r.done, r.state = true, StateDone
-	r.tell(feature.Input{Kind: feature.Reset})
+	r.notify(feature.Input{Kind: feature.Reset})
 	r.outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
 }
 
 func (r *Round) doneText() string {
 	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.Title, r.cfg.Stage, len(r.visits))
-	if why := r.assessed.Reason(); why != "" && r.spec.Limits.Any() {
+	if why := r.assessed.Reason(); why != "" && r.setup.Spec.Limits.Any() {
 		text += "; " + why
 	}
 	return text
@@ -84,7 +84,7 @@ func (r *Round) moveTo(k int) {
 	r.done, r.retrying = false, false
 	r.outcome = job.Outcome{}
 	r.clear()
-	r.tell(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Input{Kind: feature.Enter})
 	r.stops = nil
 	r.state = StateMoving
 	if r.start.IsZero() {
@@ -126,7 +126,7 @@ func (r *Round) undo() error {
 	}
 	was := r.slots[k]
 	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
-	if r.cfg.Again || r.cfg.Mend {
+	if r.cfg.Again || r.cfg.Remeasure {
 		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
 	undone := append(r.undone, was.ID)
@@ -160,10 +160,7 @@ func (r *Round) redo() error {
 	id := r.undone[len(r.undone)-1]
 	left := slices.Clone(r.undone[:len(r.undone)-1])
 	c := r.cfg.Store.Captures()[id-1]
-	k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position })
-	for k >= 0 && r.slots[k].ID > 0 && r.inPasses() {
-		k = r.nextPass(k)
-	}
+	k := r.visitOf(c, func(k int) bool { return r.slots[k].ID > 0 })
 	if k < 0 {
 		return nil
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -45,7 +46,9 @@ func (r *Round) Command(c Command) error {
 	case CmdBack:
 		r.step(-1)
 	case CmdCapture:
-		return r.acceptNow()
+		if r.ready() {
+			return r.send(feature.Input{Kind: feature.Accept})
+		}
 	case CmdRetry:
 		r.flip.on = false
 		r.moveTo(r.current)
@@ -55,7 +58,9 @@ func (r *Round) Command(c Command) error {
 	case CmdRedo:
 		return r.redo()
 	case CmdPause:
-		r.pause()
+		if r.paused = !r.paused; !r.paused {
+			r.notify(feature.Input{Kind: feature.Reset})
+		}
 	case wordOverride:
 		return r.override(rest)
 	case wordPattern:
@@ -89,22 +94,16 @@ func (r *Round) step(by int) {
 	}
 }
 
-func (r *Round) acceptNow() error {
+// ready reports whether a command finds something to measure: not while the
+// round is held, nor once all is stored, which it says.
+func (r *Round) ready() bool {
 	if len(r.held) > 0 {
-		return nil
+		return false
 	}
 	if r.done {
 		r.warn(feature.AllStored)
-		return nil
 	}
-	return r.send(feature.Input{Kind: feature.Accept})
-}
-
-func (r *Round) pause() {
-	r.paused = !r.paused
-	if !r.paused {
-		r.tell(feature.Input{Kind: feature.Reset})
-	}
+	return !r.done
 }
 
 // override passes the hold points or the block with a reason, which is recorded
@@ -127,11 +126,7 @@ func (r *Round) override(reason string) error {
 
 // enter keys a value at the current visit.
 func (r *Round) enter(unit, text string) error {
-	if len(r.held) > 0 {
-		return nil
-	}
-	if r.done {
-		r.warn(feature.AllStored)
+	if !r.ready() {
 		return nil
 	}
 	v, err := finiteNumber(text)
@@ -186,4 +181,40 @@ func (r *Round) time() time.Time {
 		return r.cfg.Now()
 	}
 	return r.now
+}
+
+// Hold makes the round wait for the hold points before it: nothing is captured
+// until they are cleared, which is found out here, or passed by an override.
+// Where the round has a reason to override they are passed now, which is
+// recorded first; the error says that it could not be.
+func (r *Round) Hold() error {
+	j := job.Job{Sheet: r.cfg.Sheet, Captures: r.cfg.Store.Captures()}
+	r.held = j.Step(r.cfg.Stage, r.cfg.Feature, job.HoldPoints(j.Sheet, j.Captures)).Hold
+	if r.cfg.Override == "" {
+		return nil
+	}
+	return r.passHolds(r.cfg.Override)
+}
+
+// Held lists the hold points that this round waits for.
+func (r *Round) Held() []job.HoldPoint { return r.held }
+
+// passHolds records that the hold points are passed, and why.
+func (r *Round) passHolds(reason string) error {
+	for len(r.held) > 0 {
+		if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.held[0].Name, reason, r.time()); err != nil {
+			return err
+		}
+		r.held = r.held[1:]
+	}
+	return nil
+}
+
+// holdText says why the round waits.
+func (r *Round) holdText() string {
+	var reasons []string
+	for _, h := range r.held {
+		reasons = append(reasons, h.Reason)
+	}
+	return strings.Join(reasons, " ")
 }

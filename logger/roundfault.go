@@ -22,6 +22,12 @@ func (r *Round) raise(f analysis.Fault, text string) {
 
 func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, feature.FaultText(f)) }
 
+// raisePassing shows a fault that is over with the next good reading.
+func (r *Round) raisePassing(f analysis.Fault) {
+	r.raiseFault(f)
+	r.passing = true
+}
+
 // warn shows a line without calling it a fault of the measurement.
 func (r *Round) warn(text string) {
 	if r.alert != text {
@@ -50,16 +56,14 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 	case rd.Flags&frame.FlagDuplicate != 0:
 		return true
 	case rd.Flags&frame.FlagHold != 0:
-		r.raiseFault(analysis.Frozen)
-		r.passing = true
+		r.raisePassing(analysis.Frozen)
 		return true
 	case rd.Flags&frame.FlagOverRange != 0:
-		r.raiseFault(analysis.EndOfTravel)
-		r.passing = true
+		r.raisePassing(analysis.EndOfTravel)
 		return true
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
-		r.tell(feature.Input{Kind: feature.Reset})
+		r.notify(feature.Input{Kind: feature.Reset})
 		r.raiseFault(analysis.UnitFlip)
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
@@ -78,7 +82,8 @@ type unitFlip struct {
 	before, after float64
 }
 
-// isBack reports whether v is by far nearer to the readings before the jump.
+// isBack reports whether v is by far nearer to the readings before the jump: a
+// tenth of the way, for a hand may have moved the wheel while the key was sought.
 func (f unitFlip) isBack(v float64) bool {
 	return math.Abs(v-f.before) < 0.1*math.Abs(f.after-f.before)
 }
@@ -90,15 +95,14 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.garbled++
 		r.sayGarbled(ev.Text)
 		if ev.Flags&frame.FlagOverRange != 0 {
-			r.raiseFault(analysis.EndOfTravel)
-			r.passing = true
+			r.raisePassing(analysis.EndOfTravel)
 		}
 	case device.EventSilent:
 		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
 		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
-		r.tell(feature.Input{Kind: feature.Reset})
+		r.notify(feature.Input{Kind: feature.Reset})
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
 	case device.EventBack:
 		r.state = StateWaiting

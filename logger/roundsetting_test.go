@@ -131,9 +131,9 @@ func TestEditingTheRadiusConverts(t *testing.T) {
 	assert.Contains(t, rows[1][16], "cannot be converted")
 }
 
-// TestRoundGoesOnInTheTermsOfTheSheet: after an edit in the middle of a round
+// TestRoundGoesOnInTheConventionOfTheSheet: after an edit in the middle of a round
 // the positions before it are converted, or measured again.
-func TestRoundGoesOnInTheTermsOfTheSheet(t *testing.T) {
+func TestRoundGoesOnInTheConventionOfTheSheet(t *testing.T) {
 	store := &memoryStore{}
 	p := play(t, store, RoundConfig{Keyed: true})
 	p.key(0.150, 0.150)

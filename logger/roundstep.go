@@ -10,7 +10,7 @@ func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
 		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
-		Supersedes: r.older[r.current], Stored: r.stored(), Visits: len(r.visits), Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
+		Supersedes: r.older[r.current], Stored: r.stored(), Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
 	if at.NextIndex >= 0 {
@@ -37,8 +37,8 @@ func (r *Round) send(in feature.Input) error {
 	return nil
 }
 
-// tell lets the measurer know what became of the round.
-func (r *Round) tell(in feature.Input) { r.measure.Step(r.at(), in) }
+// notify lets the measurer know what became of the round.
+func (r *Round) notify(in feature.Input) { r.measure.Step(r.at(), in) }
 
 // apply does one thing that the measurer wants, and reports whether what it
 // wants next is to be done too.
@@ -46,7 +46,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
 	case feature.Captured:
 		if err := r.capture(record.Capture(e)); err != nil {
-			r.tell(feature.Input{Kind: feature.NotStored})
+			r.notify(feature.Input{Kind: feature.NotStored})
 			return false, err
 		}
 	case feature.Advance:

@@ -3,10 +3,10 @@ package logger
 import (
 	"cmp"
 	"math"
-	"slices"
 	"strings"
 
 	"crownlog/logger/feature"
+	"crownlog/logger/record"
 )
 
 // maxStops bounds the stops kept for the picture.
@@ -16,15 +16,18 @@ const maxStops = 64
 func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Stage: r.cfg.Stage, Feature: r.cfg.Feature, Unit: r.read.Unit,
+		Assessment: r.assessed, Outcome: r.outcome, Unit: r.read.Unit,
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Window: r.spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature), Typed: r.bareUnit(), Round: r.assessed.Round, Verdict: r.assessed.Verdict,
-		Reason: r.assessed.Reason(), Complete: r.assessed.Complete, Measured: r.assessed.Measured, Wanted: r.assessed.Needed, Rule: r.spec.Rule,
-		Trace: r.trace.recent(), Stops: r.recentStops(),
-		Action: r.action(), Alert: r.alert, Fault: r.fault, Move: r.outcome.Move, Conclusion: r.outcome.Conclusion, Advice: r.outcome.Advice,
+		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature),
+		Reason: r.assessed.Reason(),
+		Trace:  r.trace.recent(), Stops: r.recentStops(),
+		Action: r.action(), Alert: r.alert, Fault: r.fault,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
+	}
+	if !r.feat.Typing.NamesUnit {
+		v.Typed = r.setup.TypedUnit()
 	}
 	if r.done {
 		v.Current = -1
@@ -35,23 +38,12 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	v.Round.Outside = slices.Clone(v.Round.Outside)
-	v.Round.Missing = slices.Clone(v.Round.Missing)
 	p := r.measure.Progress()
 	v.Rocks, v.Needed, v.Estimate, v.EstimateU = p.Rocks, p.Needed, p.Estimate, p.EstimateU
 	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
 		v.Estimate, v.EstimateU, v.Rocks = c.Value, c.U, c.N
 	}
 	return v
-}
-
-// bareUnit is the unit of a typed value that names none, for the screen; ""
-// where a value has to name its unit.
-func (r *Round) bareUnit() string {
-	if r.feat.Typing.NamesUnit {
-		return ""
-	}
-	return r.setup.TypedUnit()
 }
 
 func (r *Round) addStop(s feature.Stop) {
@@ -104,4 +96,38 @@ func writtenDecimals(raw string) int {
 		n++
 	}
 	return min(n, 6)
+}
+
+// refresh assesses the round after a change. What was measured before a round
+// that is made anew does not count in it.
+func (r *Round) refresh() {
+	counted := make([]record.Capture, 0, len(r.slots))
+	for _, c := range r.slots {
+		if c.ID > 0 {
+			counted = append(counted, c)
+		}
+	}
+	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+}
+
+// positionViews shows each position with its latest capture. A pull of an
+// early pass is not judged.
+func (r *Round) positionViews() []PositionView {
+	views := make([]PositionView, len(r.setup.Positions))
+	for i, p := range r.setup.Positions {
+		views[i] = PositionView{Position: p, Value: math.NaN(), U: math.NaN()}
+	}
+	for k, c := range r.slots {
+		if c.ID == 0 {
+			continue
+		}
+		pv := &views[r.visits[k].Place]
+		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Verdict, _, _ = r.judge.Decide(c)
+		pv.Word = feature.TryWord(c)
+	}
+	if !r.done {
+		views[r.visits[r.current].Place].Current = true
+	}
+	return views
 }

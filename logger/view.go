@@ -5,9 +5,9 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/analysis/setup"
 	"crownlog/device/frame"
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -28,11 +28,12 @@ const (
 // A View is everything a screen or a line printer needs to show of a round at
 // one moment. It is a value: nothing in it changes after it is handed out.
 type View struct {
+	feature.Assessment // of the round so far; Window and Reason are its own for the screen
+	job.Outcome        // once the round is done
+
 	At           time.Time
 	Vehicle      string
 	Invented     bool
-	Stage        string
-	Feature      string
 	Unit         string
 	Decimals     int // as many as the gauge resolves
 	Gauge        string
@@ -46,27 +47,18 @@ type View struct {
 	Estimate     float64 // running backlash or value at this position; NaN: none
 	EstimateU    float64 // its standard uncertainty
 	Window       gum.Limits
-	Printed      string         // the window as the manual prints it, where that is in another unit
-	Typed        string         // unit of a typed value that names none
-	Round        analysis.Round // statistics over the positions measured so far
-	Verdict      gum.Verdict    // of the whole round so far
-	Reason       string         // of the verdict, in a few words
-	Complete     bool           // nothing is missing
-	Measured     int            // captures that count, of Wanted
-	Wanted       int
-	Rule         string            // the acceptance rule of the window
+	Printed      string            // the window as the manual prints it, where that is in another unit
+	Typed        string            // unit of a typed value that names none
+	Reason       string            // of the verdict, in a few words
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
 	Stops        []feature.Stop    // detected stops inside Trace, same time base
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault
-	Advice       string        // after a round: adjuster move, re-seat, re-clock, stop
-	Move         *setup.Advice // the same as numbers; nil: none
-	Conclusion   string        // after a round: what it means together with the job's other rounds
-	Caution      string        // shown at the step where it matters
-	Garbled      int           // frames counted as broken so far
-	Stored       int           // captures on disk
-	Bell         int           // counts up by one at each capture, Alarm at each fault
+	Caution      string // shown at the step where it matters
+	Garbled      int    // frames counted as broken so far
+	Stored       int    // captures on disk
+	Bell         int    // counts up by one at each capture, Alarm at each fault
 	Alarm        int
 }
 

@@ -252,9 +252,8 @@ func jobRoundView(snap *job.Snapshot, step job.Step) logger.View {
 	a := feature.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
 	v := logger.View{
 		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
-		Stage: step.Stage, Feature: step.Feature, Unit: unit,
-		Window: a.Spec.Limits, Round: a.Round, Verdict: a.Verdict, Reason: a.Reason(), Complete: a.Complete, Measured: a.Measured, Wanted: a.Needed, Rule: a.Spec.Rule,
-		Conclusion: job.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature),
+		Assessment: a, Unit: unit, Window: a.Spec.Limits, Reason: a.Reason(),
+		Outcome: job.Outcome{Conclusion: job.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature)},
 	}
 	if step.Feature == record.FeatureRunoutBackFace {
 		v.Advice = v.Conclusion

@@ -135,7 +135,6 @@ func startLatency(b *testing.B, w, h int) *latency {
 		require.NoError(b, <-ended)
 		require.NoError(b, <-ended)
 		gauges.Stop()
-		require.NoError(b, round.Close())
 		require.NoError(b, folder.Close())
 	})
 	l.learn()

@@ -9,12 +9,13 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
 func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
-	round := func(feature string, verdict gum.Verdict, done bool) live.Outcome {
-		return live.Outcome{View: logger.View{Feature: feature, Verdict: verdict}, Done: done}
+	round := func(name string, verdict gum.Verdict, done bool) live.Outcome {
+		return live.Outcome{View: logger.View{Assessment: feature.Assessment{Feature: name, Verdict: verdict}}, Done: done}
 	}
 	inside, oil := round(record.FeatureBacklash, gum.Inside, true), round(record.FeatureOilFill, gum.NotDecided, true)
 	for name, tt := range map[string]struct {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -79,7 +78,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	} else {
 		err = measure(ctx)
 	}
-	if err = errors.Join(err, round.Close()); err != nil {
+	if err != nil {
 		return err
 	}
 	return conclude(con, out, c.JSON)

@@ -185,15 +185,15 @@ func verdictSentence(v gum.Verdict, window gum.Limits) string {
 func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
-		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Wanted)
+		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Assessment.Needed)
 	case isPattern(v.Feature) && v.Verdict == gum.Inside:
 		return "inside: accept, by both flanks"
 	case isPattern(v.Feature) && v.Verdict == gum.Outside:
 		return "outside: STOP, by both flanks"
 	case isPattern(v.Feature):
 		return "entered, " + v.Verdict.String()
-	case v.Verdict == gum.Inside && v.Rule != "" && v.Rule != analysis.RuleAllInside:
-		return v.Verdict.String() + ", by the rule " + v.Rule
+	case v.Verdict == gum.Inside && v.Spec.Rule != "" && v.Spec.Rule != analysis.RuleAllInside:
+		return v.Verdict.String() + ", by the rule " + v.Spec.Rule
 	}
 	return verdictSentence(v.Verdict, v.Window)
 }

@@ -86,7 +86,7 @@ func (m *typedAir) take(v float64, unit string) error {
 	switch quantity, _, _ := units.Canonical(unit); {
 	case quantity == "temperature" && len(m.celsius) < 2:
 		m.celsius = append(m.celsius, v)
-		m.digit = math.Min(orOne(m.digit), math.Pow(10, -float64(typedDecimals(v))))
+		m.digit = math.Min(cmp.Or(m.digit, 1), lastDigit(v))
 		return nil
 	case quantity != "pressure":
 		return fmt.Errorf("unit %q: want kPa, bar or psi, and min", unit)
@@ -100,21 +100,13 @@ func (m *typedAir) take(v float64, unit string) error {
 	if len(m.pressures) == 0 && !(kPa > 0) {
 		return fmt.Errorf("%g %s is no pressure to begin with", v, unit)
 	}
-	digit, err := units.Convert(math.Pow(10, -float64(typedDecimals(v))), unit, "kPa")
+	digit, err := units.Convert(lastDigit(v), unit, "kPa")
 	if err != nil {
 		return err
 	}
 	m.unit = cmp.Or(m.unit, unit)
 	m.pressures = append(m.pressures, typedPressure{kPa, digit})
 	return nil
-}
-
-// orOne is 1 for the digit of a value that has none behind the point.
-func orOne(digit float64) float64 {
-	if digit == 0 {
-		return 1
-	}
-	return digit
 }
 
 // test is the capture of the test once it is complete. A gauge is read to the last digit
@@ -199,4 +191,12 @@ func numberGroups(line string) []string {
 		groups[len(groups)-1] += " " + word
 	}
 	return groups
+}
+
+// rankTime puts times behind all else.
+func rankTime(unit string) int {
+	if _, ok := record.OwnUnits["time"][unit]; ok {
+		return 1
+	}
+	return 0
 }

@@ -3,6 +3,7 @@ package feature
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -41,9 +42,8 @@ type Assessment struct {
 // A Result is the capture that counts at one position.
 type Result struct {
 	Capture record.Capture // as the sheet counts it now
-	Judged  bool           // by itself: not a point of a run-out, an early pull, a place of a pattern
-	Verdict gum.Verdict
-	Word    string // in place of a value: "yes" or "no" for a try of the lock
+	Verdict gum.Verdict    // of itself: see Judge.Decide
+	Word    string         // in place of a value: "yes" or "no" for a try of the lock
 }
 
 // A reason is what decided, or keeps from deciding. The sentence is made where
@@ -57,15 +57,15 @@ type reason struct {
 type reasonCode int
 
 const (
-	becauseOfRule     reasonCode = iota // of the acceptance rule: Round.Why
-	becauseOfMove                       // the adjusters were moved since
-	becauseOfTerms                      // read in another way than the sheet says
-	becauseOfMovement                   // by the full indicator movement
-	becauseOfOutlier                    // a place that stands out has to be measured again
-	becauseOfTry                        // a try of the lock failed, or all worked
-	becauseOfUntimed                    // the window is a time and a try was not timed
-	becauseOfContact                    // by both flanks
-	becauseOfFlank                      // the other flank is not entered
+	becauseOfRule       reasonCode = iota // of the acceptance rule: Round.Why
+	becauseOfMove                         // the adjusters were moved since
+	becauseOfConvention                   // read in another way than the sheet says
+	becauseOfMovement                     // by the full indicator movement
+	becauseOfOutlier                      // a place that stands out has to be measured again
+	becauseOfTry                          // a try of the lock failed, or all worked
+	becauseOfUntimed                      // the window is a time and a try was not timed
+	becauseOfContact                      // by both flanks
+	becauseOfFlank                        // the other flank is not entered
 )
 
 // assessRound is Assess on the captures that count; all are those of the job.
@@ -75,10 +75,7 @@ func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage
 		Stage: stage, Feature: f.Name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(f.Name),
 		place: cmp.Or(f.place, "position"), judge: f.judge(s),
 	}
-	a.Needed = len(places)
-	if f.Visits != nil {
-		a.Needed = len(f.Visits(s, f.Name, places))
-	}
+	a.Needed = len(f.VisitsOf(s, places))
 	if f.assess != nil {
 		f.assess(&a, s, counted, all, len(places))
 	} else {
@@ -86,7 +83,7 @@ func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage
 	}
 	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
 	if why := s.Unconvertible(counted); why != "" {
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTerms, words: why}
+		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfConvention, words: why}
 	}
 	return a
 }
@@ -95,28 +92,50 @@ func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage
 // and sums their values up by the spec. A feature measured as a whole has one
 // position with index 0, which counts as the first.
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
-	latest := make(map[int]record.Capture)
-	for _, c := range s.ConvertAll(counted) {
-		if wanted(c) {
-			latest[c.Position] = c
-		}
-	}
 	var points []analysis.RoundPoint
-	for _, c := range latest {
+	for _, c := range latest(s.ConvertAll(counted), wanted) {
 		r := Result{Capture: c}
-		r.Verdict, _, r.Judged = a.judge.Decide(c)
+		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
-			points = append(points, analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
+			points = append(points, point(c))
 		}
 	}
-	slices.SortFunc(a.Results, func(x, y Result) int { return x.Capture.Position - y.Capture.Position })
 	a.Round = setup.AnalyseConventions(points, positions, spec, a.judge.factors)
 	a.Verdict, a.Missing = a.Round.Verdict, a.Round.Missing
 	a.Measured = len(a.Results)
 }
 
 func every(record.Capture) bool { return true }
+
+// latest is the latest capture of each position that is wanted, in order of
+// position.
+func latest(cs []record.Capture, wanted func(record.Capture) bool) []record.Capture {
+	of := make(map[int]record.Capture)
+	for _, c := range cs {
+		if wanted(c) {
+			of[c.Position] = c
+		}
+	}
+	return slices.SortedFunc(maps.Values(of), func(a, b record.Capture) int { return a.Position - b.Position })
+}
+
+// point is a capture as a point of a round; the whole feature is its first.
+func point(c record.Capture) analysis.RoundPoint {
+	return analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U}
+}
+
+// Points returns the valid values of a feature in a stage, one a position,
+// the latest where there are several, in order of position. Captures without
+// a value are left out. Backlash is in the convention of the sheet.
+func Points(s sheet.Sheet, cs []record.Capture, stage, name string) []analysis.RoundPoint {
+	valued := func(c record.Capture) bool { return c.Position > 0 && !math.IsNaN(c.Value) }
+	var points []analysis.RoundPoint
+	for _, c := range latest(s.ConvertAll(record.Valid(cs, stage, name)), valued) {
+		points = append(points, point(c))
+	}
+	return points
+}
 
 // values judges a backlash round the wheel, or a feature with one value.
 func (a *Assessment) values(s sheet.Sheet, counted []record.Capture, positions int) {
@@ -174,7 +193,7 @@ func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool)
 
 // Unconvertible reports whether something was read in another way than the sheet
 // says, and what would convert it is not known.
-func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfTerms }
+func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfConvention }
 
 // InDoubt reports whether a place stands out that has to be measured again.
 func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
@@ -206,7 +225,7 @@ func (a Assessment) decidedBy() string {
 		return "the window is a time, and not every try was timed"
 	case becauseOfFlank:
 		return "the other flank is not entered"
-	case becauseOfTerms, becauseOfTry, becauseOfContact:
+	case becauseOfConvention, becauseOfTry, becauseOfContact:
 		return a.reason.words
 	}
 	return whyWords(a.Round.Why, a.Verdict, a.place, a.Round.Outside)
@@ -221,13 +240,11 @@ func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string 
 	switch w.Part {
 	case analysis.PartNothing:
 		return "nothing measured yet"
-	case analysis.PartNoWindow:
-		return ReasonWords(w.Reason)
 	case analysis.PartMissing:
 		return "not measured: " + positionList(place, w.Positions)
 	case analysis.PartAll:
 		return "all conditions met" + ruleWords(w, place, beyond)
-	case analysis.PartConvention:
+	case analysis.PartNoWindow, analysis.PartConvention:
 		return ReasonWords(w.Reason)
 	case analysis.PartPositions:
 		if len(w.Positions) == 0 {

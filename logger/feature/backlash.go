@@ -18,8 +18,8 @@ import (
 
 // Rocks before a capture by itself.
 const (
-	UsualRocks = 3
-	MoreRocks  = 5 // when the repeatability is worse than the window can live with
+	usualRocks = 3
+	moreRocks  = 5 // when the repeatability is worse than the window can live with
 	staleRocks = 4 // further rocks that a fault may last before all are forgotten
 )
 
@@ -105,15 +105,15 @@ func (m *rocks) Step(at At, in Input) []Effect {
 func (m *rocks) reset() {
 	m.rock.Reset()
 	m.result = rocking.Backlash{Value: math.NaN(), StandardUncertainty: math.NaN(), Repeatability: math.NaN(), Refused: true}
-	m.rocks, m.needed, m.pending = 0, UsualRocks, ""
+	m.rocks, m.needed, m.pending = 0, usualRocks, ""
 	m.levels = m.levels[:0]
 }
 
-// strayLevel is how far, in mm and in swings, a rest lies from the two after it
+// awayLevel is how far, in mm and in swings, a rest lies from the two after it
 // that was none of the stops.
 const (
-	strayLevel = 0.1
-	straySwing = 0.6
+	awayLevel = 0.1
+	awaySwing = 0.6
 )
 
 // setUp reports whether the first rests show that the plunger was only being
@@ -130,7 +130,7 @@ func (m *rocks) setUp(level float64) bool {
 	}
 	low, high := min(m.levels[n-2], level), max(m.levels[n-2], level)
 	away := max(low-m.levels[n-3], m.levels[n-3]-high)
-	if away <= max(strayLevel, straySwing*(high-low)) {
+	if away <= max(awayLevel, awaySwing*(high-low)) {
 		return false
 	}
 	m.reset()
@@ -241,7 +241,7 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
 		effects := one(Measuring{})
-		if m.rocks >= UsualRocks && len(m.soundness(at)) == 0 {
+		if m.rocks >= usualRocks && len(m.soundness(at)) == 0 {
 			effects = append(effects, Sound{})
 		}
 		return append(effects, Rock(m.result.Value))
@@ -281,16 +281,18 @@ func (m *rocks) faultRaised(e rocking.Event) []Effect {
 // than a careful set-up does.
 func (m *rocks) wanted() int {
 	b := m.result
-	if m.rocks < UsualRocks || b.Refused {
+	if m.rocks < usualRocks || b.Refused {
 		return m.needed
 	}
+	// A careful set-up repeats to half a hundredth; a 0.01 mm dial cannot show less
+	// than one count. Common practice, no source.
 	scatter := 0.005
 	if m.Resolution > 0.002 {
 		scatter = 0.010
 	}
 	_, decidable := gum.Capability(m.Spec.Limits, b.StandardUncertainty)
 	if b.Repeatability > scatter || (m.Spec.Limits.Any() && !decidable) {
-		return MoreRocks
+		return moreRocks
 	}
 	return m.needed
 }
@@ -304,6 +306,8 @@ func (m *rocks) soundness(at At) []analysis.Fault {
 	if at.N == 0 {
 		expected = m.Spec.Limits.Middle()
 	}
+	// Backlashes of one round, or of a window and a gear that needs setting, lie
+	// well within 1.5 times of each other; 25.4 is far from both.
 	ratio := m.result.Value / expected
 	for _, flip := range []float64{25.4, 1 / 25.4} {
 		if ratio > flip/1.5 && ratio < flip*1.5 && !slices.Contains(faults, analysis.UnitFlip) {

@@ -23,20 +23,14 @@ const qualityDouble = "double-strike"
 // bolts are pulled in a sequence, pass by pass.
 func bolts(name, caution string) Feature {
 	return Feature{
-		Feature: record.FeatureOf(name),
-		Caution: caution,
-		lacks: func(s sheet.Sheet) error {
-			if _, ok := s.BoltList(name); !ok {
-				return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
-			}
-			return nil
-		},
+		Feature:   record.FeatureOf(name),
+		Caution:   caution,
 		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
-		Visits:    pullsInOrder,
+		visits:    pullsInOrder,
 		place:     "bolt",
 		assess:    (*Assessment).bolts,
 		partial:   func(c record.Capture) bool { return !finalPull(c) },
-		gauged:    func(s Setup) Measurer { return newPulls(s) },
+		gauged:    func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
 		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
 		Typing: typing{
 			Check:       notNegative,
@@ -71,7 +65,7 @@ func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Vis
 
 // boltList is the sheet's list for the round.
 func (s Setup) boltList() sheet.BoltList {
-	b, _ := s.Sheet.BoltList(s.Feature)
+	b, _ := s.Sheet.BoltList(s.Of.Name)
 	return b
 }
 
@@ -82,10 +76,6 @@ type pulls struct {
 	torque *torque.Meter
 	last   torque.Pull
 	had    bool
-}
-
-func newPulls(s Setup) *pulls {
-	return &pulls{Setup: s, torque: torque.New(torque.Options{})}
 }
 
 func (m *pulls) Step(at At, in Input) []Effect {
@@ -205,7 +195,7 @@ func restrikeBlock(s Setup, at At) []Effect {
 		return nil
 	}
 	return one(Block{
-		Name: "re-strike " + s.Feature,
+		Name: "re-strike " + s.Of.Name,
 		Text: fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes()),
 	})
 }

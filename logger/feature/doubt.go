@@ -1,8 +1,6 @@
 package feature
 
-import (
-	"fmt"
-)
+import "fmt"
 
 // A typed value so many times the window's upper limit, or so many times the
 // target of a bolt, is asked for once more before it is stored.
@@ -11,44 +9,48 @@ const (
 	absurdTorque = 2.0
 )
 
-// A doubt remembers the typed value that waits to be typed again.
-type doubt struct {
-	open  bool
+// A question is whether a typed value is right: it waits to be typed again.
+type question struct {
 	index int // of the visit it was typed for
 	value float64
 	place string
 	why   string
 }
 
+// repeats reports whether v is the value in question, typed again.
+func (e *entry) repeats(at At, v float64) bool {
+	return e.open != nil && e.open.index == at.Index && e.open.value == v
+}
+
 // ask asks for a value to be typed once more before it is stored; nil where it
 // need not be. Any other value is the answer no, and is taken in its place;
 // from a file or a pipe nobody answers: see otherAnswer.
-func (d *doubt) ask(s Setup, at At, v float64) Effect {
-	why := s.absurd(at, v)
-	if why == "" || d.open && d.index == at.Index && d.value == v {
-		*d = doubt{}
+func (e *entry) ask(at At, v float64) Effect {
+	why := e.absurd(at, v)
+	if why == "" || e.repeats(at, v) {
+		e.open = nil
 		return nil
 	}
-	*d = doubt{open: true, index: at.Index, value: v, place: atAngle(at.Position), why: why}
-	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", s.Of.plainAmount(v), why)}
+	e.open = &question{at.Index, v, atAngle(at.Position), why}
+	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", e.Of.plainAmount(v), why)}
 }
 
 // otherAnswer refuses values from a file or a pipe after one that was doubted
 // and not given twice: they would go to the wrong positions.
-func (d *doubt) otherAnswer(s Setup, at At, v float64) []Effect {
-	if d.index == at.Index && d.value == v {
+func (e *entry) otherAnswer(at At, v float64) []Effect {
+	if e.repeats(at, v) {
 		return nil
 	}
-	return d.unanswered(s)
+	return e.unanswered()
 }
 
 // unanswered refuses to go on from a file or a pipe with an open question.
-func (d *doubt) unanswered(s Setup) []Effect {
-	if !s.Piped || !d.open {
+func (e *entry) unanswered() []Effect {
+	if !e.Piped || e.open == nil {
 		return nil
 	}
 	return one(Refuse{fmt.Errorf("%s: %s is %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
-		d.place, s.Of.plainAmount(d.value), d.why)})
+		e.open.place, e.Of.plainAmount(e.open.value), e.open.why)})
 }
 
 // absurd says how far off a typed value is; "" if it is not.

@@ -20,10 +20,13 @@ const (
 	qualityNoFree = "did-not-free"
 )
 
+// tryFailures says how a try failed, by its quality.
+var tryFailures = map[string]string{qualityNoLock: "did not lock", qualityNoFree: "did not free"}
+
 // TryFailed reports whether a capture is a try in which the lock did not lock
 // or did not free.
 func TryFailed(c record.Capture) bool {
-	return c.Feature == record.FeatureEngagement && (c.Quality == qualityNoLock || c.Quality == qualityNoFree)
+	return c.Feature == record.FeatureEngagement && tryFailures[c.Quality] != ""
 }
 
 // handTiming is the standard uncertainty, in s, of a time taken by hand. Common
@@ -39,7 +42,7 @@ func engagement() Feature {
 		place:     "cycle",
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
-		typed:     func(s Setup) Measurer { return &tries{entry: newEntry(s)} },
+		typed:     func(s Setup) Measurer { return &tries{entry: &entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,
 		Word: func(c record.Capture) string {
@@ -78,21 +81,21 @@ func (m *tries) try(at At, in Input) []Effect {
 		effects = append(effects, Fault{Text: Capitalise(at.Position.Label) + ": it did not free. That is on record; look for the return spring and load on the dogs before going on."})
 	case in.Unit == tryFreed:
 	default:
-		seconds, err := m.feat.Convert(in.Value, in.Unit)
+		seconds, err := m.Of.Convert(in.Value, in.Unit)
 		if err == nil && seconds < 0 {
 			err = fmt.Errorf("%g is negative: a time cannot be", in.Value)
 		}
 		if err != nil {
 			return one(warnOf(err))
 		}
-		if refused := m.otherAnswer(m.Setup, at, seconds); refused != nil {
+		if refused := m.otherAnswer(at, seconds); refused != nil {
 			return refused
 		}
-		if question := m.ask(m.Setup, at, seconds); question != nil {
+		if question := m.ask(at, seconds); question != nil {
 			return one(question)
 		}
 		c.Value = seconds
-		c.U = math.Hypot(handTiming, gum.Resolution(math.Pow(10, -float64(typedDecimals(seconds)))))
+		c.U = math.Hypot(handTiming, gum.Resolution(lastDigit(seconds)))
 	}
 	effects[0] = Captured(c)
 	return effects
@@ -165,8 +168,7 @@ func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int
 			a.Missing = append(a.Missing, i)
 		case TryFailed(r.Capture):
 			a.Round.Outside = append(a.Round.Outside, i)
-			failed = cmp.Or(failed, fmt.Sprintf("cycle %d %s", i, map[string]string{
-				qualityNoLock: "did not lock", qualityNoFree: "did not free"}[r.Capture.Quality]))
+			failed = cmp.Or(failed, fmt.Sprintf("cycle %d %s", i, tryFailures[r.Capture.Quality]))
 		default:
 			worked++
 		}

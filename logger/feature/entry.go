@@ -28,11 +28,8 @@ const AllStored = "Every position is stored; undo one to measure it again."
 // An entry takes one typed value as one capture and goes on.
 type entry struct {
 	Setup
-	feat Feature
-	doubt
+	open *question // waits for its answer
 }
-
-func newEntry(s Setup) *entry { return &entry{Setup: s, feat: s.Of} }
 
 func (e *entry) Progress() Progress { return plainProgress(math.NaN()) }
 
@@ -53,7 +50,7 @@ func (e *entry) Step(at At, in Input) []Effect {
 	case Accept:
 		return one(Warn("Type the value."))
 	case End:
-		return e.unanswered(e.Setup)
+		return e.unanswered()
 	}
 	return nil
 }
@@ -61,10 +58,10 @@ func (e *entry) Step(at At, in Input) []Effect {
 // typed takes a value in the unit it names, or else in the manual's. A leak must
 // name it: a pressure is the more likely thing to be read off a gauge.
 func (e *entry) typed(at At, in Input) []Effect {
-	if in.Unit == "" && e.feat.Typing.NamesUnit {
+	if in.Unit == "" && e.Of.Typing.NamesUnit {
 		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
 	}
-	v, err := e.feat.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
+	v, err := e.Of.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
 	if err != nil {
 		return one(warnOf(err))
 	}
@@ -73,12 +70,12 @@ func (e *entry) typed(at At, in Input) []Effect {
 
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
-	t := e.feat.Typing
-	if refused := e.otherAnswer(e.Setup, at, v); refused != nil {
+	t := e.Of.Typing
+	if refused := e.otherAnswer(at, v); refused != nil {
 		return refused
 	}
 	if t.Check != nil {
-		if err := t.Check(e.feat, v); err != nil {
+		if err := t.Check(e.Of, v); err != nil {
 			return one(warnOf(err))
 		}
 	}
@@ -89,7 +86,7 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 	if effects != nil && e.Override == "" {
 		return effects
 	}
-	if question := e.ask(e.Setup, at, v); question != nil {
+	if question := e.ask(at, v); question != nil {
 		return append(effects, question)
 	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
@@ -105,13 +102,13 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 }
 
 func (e *entry) Ask(at At) string {
-	switch ask := e.feat.Typing.ask; {
+	switch ask := e.Of.Typing.ask; {
 	case ask != nil:
 		return ask(e.Setup, at)
 	case math.IsNaN(at.Position.AngleDeg):
-		return fmt.Sprintf("Type %s in %s.", e.feat.Title, e.TypedUnit())
+		return fmt.Sprintf("Type %s in %s.", e.Of.Title, e.TypedUnit())
 	}
-	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.feat.Title, e.TypedUnit())
+	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.Of.Title, e.TypedUnit())
 }
 
 // newCapture is a capture with a value and nothing else of numbers.

@@ -1,10 +1,10 @@
+// Package feature is what can be measured of an axle: one file a feature says
+// at which places, how what the gauge sends becomes captures, how the captures
+// are judged, and in which words. A Measurer knows no round and no store: an
+// input comes in, effects go out. Assess judges for the whole program.
 package feature
 
 import (
-	"cmp"
-	"fmt"
-	"strings"
-
 	"crownlog/analysis/units"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
@@ -17,9 +17,8 @@ type Feature struct {
 	record.Feature
 	Caution string // shown once at the step where it matters
 
-	lacks     func(s sheet.Sheet) error             // what the sheet must say before it can be measured
-	positions func(s sheet.Sheet) []record.Position // nil: measured as a whole
-	Visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit
+	positions func(s sheet.Sheet) []record.Position                          // nil: measured as a whole
+	visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit // nil: one a position
 
 	gauge   string                 // unit its gauge reads in, where captures have another
 	Beside  string                 // quantity of a second gauge that helps
@@ -59,11 +58,23 @@ func (f Feature) NewMeasurer(s Setup, whole bool) Measurer {
 	case f.AsTyped(s.Keyed):
 		return f.typed(s)
 	case s.Keyed || f.gauged == nil:
-		return newEntry(s)
+		return &entry{Setup: s}
 	case whole && f.AsWhole != nil:
-		return keyable{f.AsWhole(s), newEntry(s)}
+		return keyable{f.AsWhole(s), &entry{Setup: s}}
 	}
-	return keyable{f.gauged(s), newEntry(s)}
+	return keyable{f.gauged(s), &entry{Setup: s}}
+}
+
+// VisitsOf lists the captures to be made at the positions of a round.
+func (f Feature) VisitsOf(s sheet.Sheet, ps []record.Position) []Visit {
+	if f.visits != nil {
+		return f.visits(s, f.Name, ps)
+	}
+	visits := make([]Visit, len(ps))
+	for i, p := range ps {
+		visits[i] = Visit{Position: p, Place: i, Final: true}
+	}
+	return visits
 }
 
 // places are the positions a round of the feature visits by the sheet.
@@ -74,20 +85,10 @@ func (f Feature) places(s sheet.Sheet) []record.Position {
 	return []record.Position{WholeFeature(f.Name)}
 }
 
-// parseTyped reads a line typed for the feature: see ParseTyped.
-func (f Feature) parseTyped(line string, division float64) ([]frame.KeyedValue, error) {
-	if f.Quantity != "length" {
-		division = 0
-	}
-	var values []frame.KeyedValue
-	var err error
-	if f.parse != nil {
-		values, err = f.parse(line, division)
-	} else if values, err = parseOne(line, division); err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
-		values[0].Unit = f.Unit // a division has the gauge's unit, whatever the manual is in
-	}
+func parseOne(line string, division float64) ([]frame.KeyedValue, error) {
+	v, unit, err := frame.ParseKeyed(line, division)
 	if err != nil {
-		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
+		return nil, err
 	}
-	return values, nil
+	return []frame.KeyedValue{{Value: v, Unit: unit}}, nil
 }

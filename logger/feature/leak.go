@@ -25,7 +25,7 @@ func leakDown() Feature {
 		Caution: "Vent the line before undoing a fitting; eye guard on.",
 		gauge:   "kPa", Beside: "temperature",
 		gauged:  func(s Setup) Measurer { return newAirTest(s) },
-		typed:   func(s Setup) Measurer { return &typedAir{entry: newEntry(s)} },
+		typed:   func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
 		Typing:  typing{NamesUnit: true},
 		example: "the pressure, the pressure later and the time between, such as 690 688 kPa 10 min",
 		parse:   parseAir,
@@ -94,11 +94,13 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 	m.seen++
 	if m.seen%m.every == 0 {
 		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
-		m.thin()
+	}
+	if len(m.samples) >= leakSamples {
+		m.samples, m.every = spaced(m.samples, 2), 2*m.every
 	}
 	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
 		m.looked = s.T
-		m.result = m.measured(at, m.thinned(lookSamples))
+		m.result = m.measured(at, spaced(m.samples, max(1, len(m.samples)/lookSamples)))
 	}
 	if s.T-m.start < settle+test {
 		return nil
@@ -110,26 +112,11 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 	return m.end(at)
 }
 
-// thin keeps every second sample once there are many.
-func (m *airTest) thin() {
-	if len(m.samples) < leakSamples {
-		return
-	}
-	n := 0
-	for i := 0; i < len(m.samples); i += 2 {
-		m.samples[n] = m.samples[i]
-		n++
-	}
-	m.samples = m.samples[:n]
-	m.every *= 2
-}
-
-// thinned is about n samples spread over the test so far, for a quick look.
-func (m *airTest) thinned(n int) []leak.Sample {
-	every := max(1, len(m.samples)/n)
+// spaced is every so many-th of the samples.
+func spaced(samples []leak.Sample, every int) []leak.Sample {
 	var some []leak.Sample
-	for i := 0; i < len(m.samples); i += every {
-		some = append(some, m.samples[i])
+	for i := 0; i < len(samples); i += every {
+		some = append(some, samples[i])
 	}
 	return some
 }

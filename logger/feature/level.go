@@ -42,10 +42,6 @@ type levels struct {
 	press   bool              // the last reading came at the press of the gauge's key
 }
 
-func newLevels(s Setup) *levels {
-	return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1}
-}
-
 func (m *levels) reset() {
 	m.recent, m.since = m.recent[:0], math.NaN()
 	m.moved, m.fresh, m.touched, m.press = false, false, false, false
@@ -152,7 +148,7 @@ func (m *levels) follow(s analysis.Sample) (moving bool) {
 // wheel may have been turned unseen before: a coarse dial shows the same at many
 // neighbouring places. Then only the key tells the places apart.
 func (m *levels) late(now float64) bool {
-	const coarse = 0.005 // mm
+	const coarse = 0.005 // mm: a finer gauge shows the slope of any face within a few degrees
 	return m.Resolution >= coarse && !m.NoKeys && !m.moved && !math.IsNaN(m.placed) && now-m.since > unseenAfter
 }
 

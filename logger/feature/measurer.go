@@ -24,9 +24,7 @@ type Measurer interface {
 // A Setup is what stays the same for a round.
 type Setup struct {
 	Sheet      sheet.Sheet
-	Stage      string
-	Feature    string
-	Of         Feature // the same, with how it is measured
+	Of         Feature
 	Positions  []record.Position
 	Spec       analysis.RoundSpec // the sheet's, in the feature's unit
 	Resolution float64            // of the gauge, in the unit of its readings; 0: not known
@@ -62,7 +60,6 @@ type At struct {
 	Overridden bool    // a block was passed with a reason
 	Supersedes int     // ID of what a capture here takes the place of, 0: nothing
 	Stored     int     // visits with a capture
-	Visits     int     // in all
 	Mean       float64 // of what is measured so far
 	N          int     // values behind it
 	Decimals   int     // as many as the gauge resolves

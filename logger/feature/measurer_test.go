@@ -22,35 +22,67 @@ var testTime = time.Date(2026, 3, 4, 9, 30, 0, 123456789, time.UTC)
 // as far as the next step can tell.
 type stand struct {
 	Measurer
+	name   string
 	at     At
+	sheet  sheet.Sheet
 	visits []Visit
+	there  []bool // a visit has its capture
 	taken  []record.Capture
+	shown  string // the fault or the line that is shown
+	rings  int    // faults so far
+	faults map[analysis.Fault]int
+	stops  int
+	rocks  int
 }
 
 func newStand(name string, change func(s *Setup), whole bool) *stand {
 	sheet, f := sheet.Example(), table[name]
-	s := Setup{
-		Sheet: sheet, Stage: record.StageFinal, Feature: name, Of: f, Positions: Positions(sheet, name), Spec: sheet.Window(name), HandsOff: true,
-	}
+	s := Setup{Sheet: sheet, Of: f, HandsOff: true}
 	change(&s)
-	d := &stand{Measurer: f.NewMeasurer(s, whole)}
-	if f.Visits != nil {
-		d.visits = f.Visits(sheet, name, s.Positions)
-	} else {
-		for i, p := range s.Positions {
-			d.visits = append(d.visits, Visit{Position: p, Place: i, Final: true})
-		}
+	s.Positions, s.Spec = Positions(s.Sheet, name), s.Sheet.Window(name)
+	if whole && f.AsWhole != nil {
+		s.Positions = []record.Position{WholeFeature(name)}
 	}
-	d.at = At{Visits: len(d.visits), Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
+	d := &stand{Measurer: f.NewMeasurer(s, whole), name: name, sheet: s.Sheet, visits: f.VisitsOf(s.Sheet, s.Positions), faults: make(map[analysis.Fault]int)}
+	d.there = make([]bool, len(d.visits))
+	d.at = At{Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
+	d.at.Visit = d.visits[0]
 	d.enter(0)
+	d.at.Moving = false // nothing was read yet
 	return d
 }
 
 func (d *stand) enter(k int) {
 	d.at.From, d.at.Index, d.at.Visit = d.at.Visit, k, d.visits[k]
-	d.at.NextIndex = (k + 1) % len(d.visits)
-	d.at.Next, d.at.Captured, d.at.Moving = d.visits[d.at.NextIndex], false, true
+	d.at.Captured, d.at.Done, d.at.Moving, d.shown = d.there[k], false, true, ""
+	d.findNext()
 	d.Step(d.at, Input{Kind: Enter})
+}
+
+// findNext looks for the next visit without a capture, going round.
+func (d *stand) findNext() {
+	d.at.NextIndex = -1
+	for i := range d.visits {
+		if k := (d.at.Index + 1 + i) % len(d.visits); !d.there[k] {
+			d.at.Next, d.at.NextIndex = d.visits[k], k
+			return
+		}
+	}
+}
+
+// capture stores what was taken, as a round does.
+func (d *stand) capture(c record.Capture) {
+	c.Position, c.AngleDeg = d.at.Position.Index, d.at.Position.AngleDeg
+	d.taken = append(d.taken, c)
+	d.there[d.at.Index] = true
+	d.at.Captured, d.at.First, d.at.Stored = true, testTime, d.at.Stored+1
+	d.at.Mean, d.at.N = (d.at.Mean*float64(d.at.N)+c.Value)/float64(d.at.N+1), d.at.N+1
+	d.at.Moving, d.shown = false, ""
+	d.findNext()
+	d.Step(d.at, Input{Kind: Stored, Value: c.Value})
+	if d.at.Done = d.at.NextIndex < 0; d.at.Done {
+		d.Step(d.at, Input{Kind: Reset})
+	}
 }
 
 // step gives one input and follows its effects, which it returns.
@@ -62,17 +94,29 @@ func (d *stand) step(in Input) []Effect {
 	for _, e := range effects {
 		switch e := e.(type) {
 		case Captured:
-			d.taken = append(d.taken, record.Capture(e))
-			d.at.Captured, d.at.First, d.at.Stored = true, testTime, d.at.Stored+1
-			d.Step(d.at, Input{Kind: Stored, Value: e.Value})
+			d.capture(record.Capture(e))
 		case Advance:
-			d.enter(d.at.NextIndex)
+			if d.at.NextIndex >= 0 {
+				d.enter(d.at.NextIndex)
+			}
 		case GoTo:
 			d.enter(e.Index)
+			d.at.Captured = d.at.Captured && !e.Again
 		case Moving:
 			d.at.Moving = true
 		case Measuring:
 			d.at.Moving = false
+		case Fault:
+			d.shown, d.rings = e.Text, d.rings+1
+			d.faults[e.Fault]++
+		case Warn:
+			d.shown = string(e)
+		case Clear, Sound:
+			d.shown = ""
+		case Stop:
+			d.stops++
+		case Rock:
+			d.rocks++
 		case Block, Refuse:
 			return effects
 		}

@@ -77,6 +77,16 @@ func ContactAdvice(s sheet.Sheet, cs []record.Capture, stage string) (setup.Patt
 	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
 }
 
+// PatternOf returns the contact entered for pattern-drive or pattern-coast,
+// false until both its places are there.
+func PatternOf(cs []record.Capture, stage, name string) (setup.Contact, bool) {
+	p := Points(sheet.Sheet{}, cs, stage, name)
+	if len(p) < 2 {
+		return setup.Contact{}, false
+	}
+	return setup.Contact{Along: p[0].Value, Up: p[1].Value}, true
+}
+
 // OtherFlank is the pattern that belongs to the one named; "" for another
 // feature.
 func OtherFlank(name string) string {

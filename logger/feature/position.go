@@ -1,6 +1,7 @@
 package feature
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -9,9 +10,16 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// defaultPositions is how many places are visited when neither the sheet nor
-// the tooth counts say.
-const defaultPositions = 8
+// What is usual where neither the sheet nor the tooth counts say.
+const (
+	defaultPositions = 8
+	defaultCycles    = 10
+)
+
+// WholeFeature is the one place of a feature that is measured as a whole.
+func WholeFeature(name string) record.Position {
+	return record.Position{AngleDeg: math.NaN(), Label: record.Title(name)}
+}
 
 // boltPositions are the bolts of a feature.
 func boltPositions(s sheet.Sheet, name string) []record.Position {
@@ -23,8 +31,13 @@ func boltPositions(s sheet.Sheet, name string) []record.Position {
 	return ps
 }
 
-func WholeFeature(name string) record.Position {
-	return record.Position{AngleDeg: math.NaN(), Label: record.Title(name)}
+// cycles are the tries of the lock, at no angle.
+func cycles(s sheet.Sheet) []record.Position {
+	ps := evenPositions(cmp.Or(s.Engagement.Cycles, defaultCycles))
+	for i := range ps {
+		ps[i].AngleDeg, ps[i].Label = math.NaN(), fmt.Sprintf("cycle %d", i+1)
+	}
+	return ps
 }
 
 // wheelPositions spaces the sheet's count evenly, or goes by whole pinion
@@ -32,47 +45,33 @@ func WholeFeature(name string) record.Position {
 // wheel on by as many teeth as the pinion has.
 func wheelPositions(s sheet.Sheet) []record.Position {
 	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
+	if s.Positions > 0 || pinion <= 0 || wheel <= 0 {
+		return runoutPositions(s)
+	}
+	ps := make([]record.Position, max(3, int(math.Round(float64(wheel)/float64(pinion)))))
+	for i := range ps {
+		ps[i] = wheelPosition(i, math.Mod(360*float64(i*pinion)/float64(wheel), 360))
+		ps[i].PinionTurns = 1
+	}
+	return ps
+}
+
+// runoutPositions go by the angle whatever the teeth: a face has none.
+func runoutPositions(s sheet.Sheet) []record.Position {
 	if s.Positions > 0 {
 		return evenPositions(s.Positions)
 	}
-	if pinion <= 0 || wheel <= 0 {
-		return evenPositions(defaultPositions)
-	}
-	n := max(3, int(math.Round(float64(wheel)/float64(pinion))))
-	ps := make([]record.Position, n)
-	for i := range ps {
-		angle := math.Mod(360*float64(i*pinion)/float64(wheel), 360)
-		ps[i] = record.Position{Index: i + 1, AngleDeg: units.RoundTo(angle, 1e-4), Label: angleLabel(angle), PinionTurns: 1}
-	}
-	return ps
-}
-
-func runoutPlaces(s sheet.Sheet) int {
-	if s.Positions > 0 {
-		return s.Positions
-	}
-	return defaultPositions
-}
-
-func cycles(s sheet.Sheet) []record.Position {
-	n := s.Engagement.Cycles
-	if n == 0 {
-		n = 10
-	}
-	ps := make([]record.Position, n)
-	for i := range ps {
-		ps[i] = record.Position{Index: i + 1, AngleDeg: math.NaN(), Label: fmt.Sprintf("cycle %d", i+1)}
-	}
-	return ps
+	return evenPositions(defaultPositions)
 }
 
 func evenPositions(n int) []record.Position {
 	ps := make([]record.Position, n)
 	for i := range ps {
-		angle := 360 * float64(i) / float64(n)
-		ps[i] = record.Position{Index: i + 1, AngleDeg: units.RoundTo(angle, 1e-4), Label: angleLabel(angle)}
+		ps[i] = wheelPosition(i, 360*float64(i)/float64(n))
 	}
 	return ps
 }
 
-func angleLabel(deg float64) string { return fmt.Sprintf("%.0f°", deg) }
+func wheelPosition(i int, deg float64) record.Position {
+	return record.Position{Index: i + 1, AngleDeg: units.RoundTo(deg, 1e-4), Label: fmt.Sprintf("%.0f°", deg)}
+}

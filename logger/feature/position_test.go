@@ -20,6 +20,9 @@ func TestPositions(t *testing.T) {
 	assert.Len(t, Positions(s, record.FeatureRunoutBackFace), 8, "a run-out needs eight places for its warp")
 	assert.Equal(t, "bolt 7", Positions(s, record.FeatureWheelBolts)[6].Label)
 	assert.Equal(t, 0, Positions(s, record.FeaturePreloadTotal)[0].Index)
+	for i, v := range table[record.FeatureBacklash].VisitsOf(s, byTurns) {
+		assert.Equal(t, Visit{Position: byTurns[i], Place: i, Final: true}, v)
+	}
 }
 
 func TestPositionsTheSheetLeavesOut(t *testing.T) {

@@ -25,11 +25,11 @@ func runOut(name, caution string) Feature {
 	return Feature{
 		Feature:   record.FeatureOf(name),
 		Caution:   caution,
-		positions: func(s sheet.Sheet) []record.Position { return evenPositions(runoutPlaces(s)) },
-		gauged:    func(s Setup) Measurer { return newLevels(s) },
+		positions: runoutPositions,
+		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },
-		AsWhole:   func(s Setup) Measurer { return newTurn(s) },
+		AsWhole:   func(s Setup) Measurer { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} },
 		Typing:    typing{doubt: doubtLevel},
 	}
 }
@@ -49,8 +49,6 @@ type turn struct {
 	samples   []analysis.Sample
 	low, high float64
 }
-
-func newTurn(s Setup) *turn { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} }
 
 func (m *turn) Step(at At, in Input) []Effect {
 	switch in.Kind {
@@ -125,9 +123,6 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
-	for i := range a.Results {
-		a.Results[i].Judged, a.Results[i].Verdict = false, gum.NotDecided
-	}
 	if a.Round.N < LeastPlaces {
 		a.undecidedWhileMissing()
 		return
@@ -169,16 +164,31 @@ const LeastPlaces = 3
 
 // doubtful are the places that stand out of the rest. Nothing shows whether such
 // a reading is a bump or a slip, until the place is measured once more with the
-// same result: within what two readings may differ by.
+// same result.
 func (a *Assessment) doubtful(all []record.Capture) []int {
 	var again []int
 	for _, i := range a.Runout.Doubtful {
-		c := a.Results[i].Capture
-		confirmed := c.Supersedes > 0 && c.Supersedes <= len(all) &&
-			math.Abs(all[c.Supersedes-1].Value-c.Value) <= gum.Coverage*math.Hypot(c.U, all[c.Supersedes-1].U)
-		if !confirmed {
+		if c := a.Results[i].Capture; !confirmed(c, all) {
 			again = append(again, c.Position)
 		}
 	}
 	return again
+}
+
+// confirmed reports whether the reading that c took the place of agrees with it,
+// within what two readings may differ by. One that was undone is a reading too,
+// but not a second one where c is the same that was only redone.
+func confirmed(c record.Capture, all []record.Capture) bool {
+	undone := false
+	for id, last := c.Supersedes, c.ID; 0 < id && id < last && id <= len(all); id, last = all[id-1].Supersedes, id {
+		switch was := all[id-1]; {
+		case was.Quality == record.QualityRejected:
+			undone = true
+		case undone && was.Time.Equal(c.Time) && was.Value == c.Value:
+			undone = false
+		default:
+			return math.Abs(was.Value-c.Value) <= gum.Coverage*math.Hypot(c.U, was.U)
+		}
+	}
+	return false
 }

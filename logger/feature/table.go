@@ -1,6 +1,10 @@
 package feature
 
 import (
+	"cmp"
+	"fmt"
+	"strings"
+
 	"crownlog/device/frame"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -41,12 +45,12 @@ func Find(name string) (Feature, bool) {
 func Caution(name string) string { return table[name].Caution }
 
 // Lacks says what the sheet must have before a feature can be measured; nil
-// where it has it.
+// where it has it. Only bolts have no usual number of places.
 func Lacks(s sheet.Sheet, name string) error {
-	if lacks := table[name].lacks; lacks != nil {
-		return lacks(s)
+	if len(Positions(s, name)) > 0 {
+		return nil
 	}
-	return nil
+	return fmt.Errorf("the job sheet lists no %s: add a [[bolts]] table with feature %q", record.Title(name), name)
 }
 
 // ReadIn reports whether a feature can be measured with a gauge that reads in
@@ -105,5 +109,19 @@ func NewJudge(s sheet.Sheet, name string) Judge { return table[name].judge(s) }
 // feature's unit, 0 where that is not known. The error says what is wrong with
 // the line and what is wanted.
 func ParseTyped(name, line string, division float64) ([]frame.KeyedValue, error) {
-	return table[name].parseTyped(line, division)
+	f := table[name]
+	if f.Quantity != "length" {
+		division = 0
+	}
+	var values []frame.KeyedValue
+	var err error
+	if f.parse != nil {
+		values, err = f.parse(line, division)
+	} else if values, err = parseOne(line, division); err == nil && values[0].Unit == "" && strings.Contains(strings.ToLower(line), "div") {
+		values[0].Unit = f.Unit // a division has the gauge's unit, whatever the manual is in
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: want %s", err, cmp.Or(f.example, "one value such as 0.18, 0,18 mm, 7 thou or 3 1/2 div"))
+	}
+	return values, nil
 }

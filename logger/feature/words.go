@@ -36,10 +36,6 @@ func faultQuality(faults []analysis.Fault) string {
 	if len(faults) == 0 {
 		return record.QualityOK
 	}
-	return joinFaults(faults)
-}
-
-func joinFaults(faults []analysis.Fault) string {
 	words := make([]string, len(faults))
 	for i, f := range faults {
 		words[i] = string(f)
@@ -141,7 +137,7 @@ func (f Feature) withUnit(number string) string { return strings.TrimSuffix(numb
 
 // inManual writes v, in the feature's unit, in the manual's first.
 func (s Setup) inManual(v float64, decimals int) string {
-	f, unit := s.Of, s.Sheet.UnitFor(s.Feature)
+	f, unit := s.Of, s.Sheet.UnitFor(s.Of.Name)
 	own := f.Amount(v, decimals)
 	if unit == f.Unit {
 		return own
@@ -158,7 +154,7 @@ func (s Setup) TypedUnit() string {
 	if s.Keyed && s.Unit != "" {
 		return s.Unit
 	}
-	return s.Sheet.UnitFor(s.Feature)
+	return s.Sheet.UnitFor(s.Of.Name)
 }
 
 // DecimalsOf is how many decimals a count of size d needs, at most 6.
@@ -168,11 +164,6 @@ func DecimalsOf(d float64) int {
 	return min(len(frac), 6)
 }
 
-// typedDecimals is how many decimals a typed value had, as far as its value
-// still shows them.
-func typedDecimals(v float64) int {
-	if math.IsNaN(v) {
-		return 0
-	}
-	return DecimalsOf(v)
-}
+// lastDigit is what one of the last digit of a typed value is, as far as the
+// value still shows it.
+func lastDigit(v float64) float64 { return math.Pow10(-DecimalsOf(v)) }

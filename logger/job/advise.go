@@ -42,7 +42,7 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if s.GearSet.Used && last.stage != record.StageAsFound && found.Round.N > 0 && !found.Unconvertible() && !closed {
 		o.AsFound = found.Value
 	}
-	model := StartModel(s)
+	model := startModel(s)
 	h.replay(model)
 	return model.Advise(round, spec, o), nil
 }
@@ -55,52 +55,62 @@ type MoveResult struct {
 	Advised  float64          // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
 	U        float64          // standard uncertainty of that
 	Learned  bool             // the move was used to sharpen the gain
+	alike    bool             // the rounds before and after differ by the move alone
 }
 
 // MoveHistory lists the adjuster moves that stand, in order, with the
 // prediction against what happened.
 func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
-	h := backlashHistory(s, cs)
-	return h.replay(StartModel(s))
+	return backlashHistory(s, cs).replay(startModel(s))
 }
 
 // replay lets the model learn from the history and tells what it expected of
 // each move.
 func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 	var results []MoveResult
-	for i := range len(h.rounds) + 1 {
-		var before, after backlashRound
-		moved := h.moved
-		if i > 0 {
-			before = h.rounds[i-1]
+	var before backlashRound
+	for _, after := range append(slices.Clip(h.rounds), backlashRound{moved: h.moved}) {
+		if len(after.moved) > 0 {
+			res := newMoveResult(before, after)
+			if res.alike {
+				gain, gainU, _ := model.Gain()
+				res.Advised, res.U = res.Move.Before+gain*res.Move.Steps, math.Hypot(gainU*res.Move.Steps, res.Move.BeforeU)
+				res.Learned = model.Learn(res.Move)
+			}
+			results = append(results, res)
 		}
-		if i < len(h.rounds) {
-			after = h.rounds[i]
-			moved = after.moved
-		}
-		if len(moved) == 0 {
-			continue
-		}
-		res := MoveResult{Recorded: moved, Stage: moved[len(moved)-1].Stage, Advised: math.NaN(), U: math.NaN()}
-		res.Move = movesAsOne(moved)
-		if res.setBeside(before, after) {
-			gain, gainU, _ := model.Gain()
-			res.Advised, res.U = res.Move.Before+gain*res.Move.Steps, math.Hypot(gainU*res.Move.Steps, res.Move.BeforeU)
-			res.Learned = model.Learn(res.Move)
-		}
-		results = append(results, res)
+		before = after
 	}
 	return results
 }
 
-// StartModel begins with the sheet's gain, or the geometry's, or the usual one.
-func StartModel(s sheet.Sheet) *setup.AdjusterModel {
+// newMoveResult is what was moved before a round, with the backlash of the round
+// before it and of itself over the positions that both have. Rounds of two
+// stages, or with the wheel bolted on or the caps torqued between them, differ by
+// more than the move: of those only the round in the stage of the move is told.
+func newMoveResult(before, after backlashRound) MoveResult {
+	last := after.moved[len(after.moved)-1]
+	res := MoveResult{Recorded: after.moved, Stage: last.Stage, Move: movesAsOne(after.moved), Advised: math.NaN(), U: math.NaN()}
+	b, a := commonPoints(before.points, after.points)
+	res.alike = before.stage == after.stage && before.build == after.build && before.other+after.other == "" && len(b) > 0
+	if !res.alike {
+		b, a = before.in(res.Stage), after.in(res.Stage)
+	}
+	res.Move.Before, res.Move.BeforeU = meanPoint(b)
+	res.Move.After, res.Move.AfterU = meanPoint(a)
+	return res
+}
+
+// startModel begins with the sheet's gain, or the geometry's, or the usual one. A
+// quarter of it is the standard uncertainty: the first move that is measured
+// then outweighs it.
+func startModel(s sheet.Sheet) *setup.AdjusterModel {
 	if g := math.Abs(s.Adjuster.BacklashPerNotch); g > 0 {
 		return setup.NewAdjusterModel(g, g/4)
 	}
 	perMM, err := s.AxialGain()
 	if err != nil {
-		perMM = UsualAxialGain
+		perMM = usualAxialGain
 	}
 	size, sd := perMM, perMM/4
 	if s.Adjuster.Kind != "shims" {
@@ -110,7 +120,7 @@ func StartModel(s sheet.Sheet) *setup.AdjusterModel {
 		}
 	}
 	if err != nil {
-		sd = math.Hypot(sd, size*usualAxialGainU/UsualAxialGain)
+		sd = math.Hypot(sd, size*usualAxialGainU/usualAxialGain)
 	}
 	return setup.NewAdjusterModel(size, sd)
 }
@@ -122,6 +132,14 @@ type backlashRound struct {
 	points []analysis.RoundPoint
 	moved  []record.Capture // the moves since the round before
 	other  string           // why it cannot be compared with others; "": it can
+}
+
+// in is the round's points where it was measured in a stage.
+func (r backlashRound) in(stage string) []analysis.RoundPoint {
+	if r.stage != stage {
+		return nil
+	}
+	return r.points
 }
 
 // A history is the backlash rounds of a job in order.
@@ -185,8 +203,7 @@ func rejected(cs []record.Capture) map[int]bool {
 
 // movesAsOne sums moves up. Those that cannot teach the gain say so.
 func movesAsOne(moves []record.Capture) setup.Move {
-	nan := math.NaN()
-	m := setup.Move{Before: nan, After: nan, BeforeU: nan, AfterU: nan}
+	var m setup.Move
 	for _, c := range moves {
 		if m.Steps*c.Value < 0 {
 			m.Reversed = true
@@ -196,28 +213,6 @@ func movesAsOne(moves []record.Capture) setup.Move {
 		m.Reversed = m.Reversed || c.Reversed
 	}
 	return m
-}
-
-// setBeside fills in the backlash before and after the move, over the positions
-// that both rounds have, and reports whether the two differ by the move alone:
-// rounds of two stages, or with the wheel bolted on or the caps torqued between
-// them, do not. Of those only the round in the stage of the move is told.
-func (res *MoveResult) setBeside(before, after backlashRound) bool {
-	m := &res.Move
-	if before.stage == after.stage && before.build == after.build && before.other+after.other == "" {
-		if b, a := commonPoints(before.points, after.points); len(b) > 0 {
-			m.Before, m.BeforeU = meanPoint(b)
-			m.After, m.AfterU = meanPoint(a)
-			return true
-		}
-	}
-	if before.stage == res.Stage && len(before.points) > 0 {
-		m.Before, m.BeforeU = meanPoint(before.points)
-	}
-	if after.stage == res.Stage && len(after.points) > 0 {
-		m.After, m.AfterU = meanPoint(after.points)
-	}
-	return false
 }
 
 // commonPoints are the points at the positions that both rounds have.
@@ -231,7 +226,7 @@ func commonPoints(before, after []analysis.RoundPoint) (b, a []analysis.RoundPoi
 	return b, a
 }
 
-// meanPoint is the mean of points and its standard uncertainty.
+// meanPoint is the mean of points and its standard uncertainty; NaN without any.
 func meanPoint(points []analysis.RoundPoint) (mean, u float64) {
 	n, variance := float64(len(points)), 0.0
 	for _, p := range points {

@@ -6,12 +6,45 @@ import (
 	"slices"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
+
+// An Outcome is what a finished round means for the job.
+type Outcome struct {
+	Conclusion string        // together with the job's other rounds
+	Move       *setup.Advice // of the adjusters; nil: none
+	Advice     string
+	Next       string // what to do now; "": nothing that follows from the round
+}
+
+// OutcomeOf works out what a round means, and what to do with the adjusters
+// after one of backlash.
+func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
+	o := Outcome{Conclusion: Conclusion(s, cs, stage, name)}
+	switch {
+	case name == record.FeatureRunoutBackFace:
+		o.Advice, o.Next = o.Conclusion, o.Conclusion
+	case name != record.FeatureBacklash:
+	case stage == record.StageAsFound && slices.Contains(s.StageList(), record.StageSetUp):
+		// the adjusters are moved once the new centre is in
+	default:
+		a, err := AdviseMove(s, cs)
+		if err != nil {
+			break
+		}
+		o.Move, o.Advice = &a, words.Advice(a)
+		o.Next = o.Advice
+		if a.Needed {
+			o.Next = words.Hands(a)
+		}
+	}
+	return o
+}
 
 // Conclusion says what a round means together with the other rounds of the
 // job, in a sentence or two: what to do about a back face that is not proven
@@ -37,19 +70,12 @@ func Conclusion(s sheet.Sheet, cs []record.Capture, stage, name string) string {
 // of the axle as the given stage: that stage itself, else the one measured
 // last. What was as found is another build than all that follows.
 func sameBuild(cs []record.Capture, stage, name string) (string, bool) {
-	found := ""
-	for _, c := range slices.Backward(record.Active(cs)) {
-		if c.Feature != name || (c.Stage == record.StageAsFound) != (stage == record.StageAsFound) {
-			continue
-		}
-		if c.Stage == stage {
-			return stage, true
-		}
-		if found == "" {
-			found = c.Stage
-		}
+	if len(record.ActiveOf(cs, stage, name)) > 0 {
+		return stage, true
 	}
-	return found, found != ""
+	return latestStage(cs, func(c record.Capture) bool {
+		return c.Feature == name && (c.Stage == record.StageAsFound) == (stage == record.StageAsFound)
+	})
 }
 
 // runoutOfBuild is the assessment of a run-out at sameBuild, false where it could

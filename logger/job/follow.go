@@ -12,11 +12,11 @@ import (
 	"crownlog/logger/words"
 )
 
-// UsualAxialGain is how many mm the backlash opens for each mm that the crown
+// usualAxialGain is how many mm the backlash opens for each mm that the crown
 // wheel stands away from the pinion, with its standard uncertainty, where the
 // geometry does not say: 0.60 to 0.75 is common practice.
 const (
-	UsualAxialGain  = 0.65
+	usualAxialGain  = 0.65
 	usualAxialGainU = 0.15
 )
 
@@ -40,7 +40,7 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	gain, err := s.AxialGain()
 	if err != nil {
-		gain = UsualAxialGain
+		gain = usualAxialGain
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {

@@ -62,7 +62,7 @@ func (j Job) hold(name, before, open string) HoldPoint {
 // asFoundOpen: a used gear goes back to its as-found backlash, so it must be
 // known before anything is taken apart.
 func (j Job) asFoundOpen() string {
-	if !j.hasStage(record.StageAsFound) || j.Complete(record.StageAsFound, record.FeatureBacklash) {
+	if !j.hasStage(record.StageAsFound) || feature.Assess(j.Sheet, j.Captures, record.StageAsFound, record.FeatureBacklash).Complete {
 		return ""
 	}
 	if j.changedSinceFound() {
@@ -146,21 +146,19 @@ func (j Job) contactOpen() string {
 
 // airOpen: the air line can only be reached while the housing is open.
 func (j Job) airOpen() string {
-	for _, c := range slices.Backward(record.Active(j.Captures)) {
-		if c.Feature != record.FeatureLeakDown {
-			continue
-		}
-		a := feature.Assess(j.Sheet, j.Captures, c.Stage, record.FeatureLeakDown)
-		limits := a.Spec.Limits
-		switch {
-		case a.Verdict == gum.Inside, !limits.Any():
-			return ""
-		case a.Verdict == gum.Outside:
-			return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", a.Value, limits.Upper)
-		}
-		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", a.Value, unproven(a.U, limits))
+	stage, ok := latestStage(j.Captures, func(c record.Capture) bool { return c.Feature == record.FeatureLeakDown })
+	if !ok {
+		return "Do not close up yet: the air test is not made."
 	}
-	return "Do not close up yet: the air test is not made."
+	a := feature.Assess(j.Sheet, j.Captures, stage, record.FeatureLeakDown)
+	limits := a.Spec.Limits
+	switch {
+	case a.Verdict == gum.Inside, !limits.Any():
+		return ""
+	case a.Verdict == gum.Outside:
+		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", a.Value, limits.Upper)
+	}
+	return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", a.Value, unproven(a.U, limits))
 }
 
 func (j Job) hasStage(stage string) bool { return slices.Contains(j.Sheet.StageList(), stage) }

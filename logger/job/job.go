@@ -1,3 +1,6 @@
+// Package job puts the rounds of one axle in order: which step comes next, what
+// holds it up, what a finished round means together with the others, and how the
+// adjusters are to be moved. It judges nothing by itself: see feature.Assess.
 package job
 
 import (
@@ -74,6 +77,7 @@ func (j Job) Steps() []Step {
 	return steps
 }
 
+// Step is one step of the job, with those of the hold points that block it.
 func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Stage: stage, Feature: name, Title: record.Title(name) + ", " + stage,
@@ -99,8 +103,8 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 }
 
 // Open reports whether there is still something to do: measure it or, where it
-// is outside its window, mend it and measure again. How the axle was found
-// needs no mending, and what was missed then cannot be measured any more.
+// is outside its window, put it right and measure again. How the axle was found
+// needs nothing put right, and what was missed then cannot be measured any more.
 func (s Step) Open() bool {
 	return !s.Missed && (!s.Done || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
 }
@@ -119,12 +123,22 @@ func (j Job) Next() (Step, bool) {
 // At is the stage the job is at: that of the latest capture that stands and was
 // measured, or the first stage.
 func (j Job) At() string {
-	for _, c := range slices.Backward(record.Active(j.Captures)) {
-		if record.IsMeasured(c.Feature) && j.hasStage(c.Stage) {
-			return c.Stage
+	at, ok := latestStage(j.Captures, func(c record.Capture) bool { return record.IsMeasured(c.Feature) && j.hasStage(c.Stage) })
+	if !ok {
+		return j.Sheet.StageList()[0]
+	}
+	return at
+}
+
+// latestStage is the stage of the latest capture that stands and is wanted; false
+// without one.
+func latestStage(cs []record.Capture, wanted func(record.Capture) bool) (string, bool) {
+	for _, c := range slices.Backward(record.Active(cs)) {
+		if wanted(c) {
+			return c.Stage, true
 		}
 	}
-	return j.Sheet.StageList()[0]
+	return "", false
 }
 
 // changedSinceFound reports whether something stands that was measured in a
@@ -142,18 +156,4 @@ func (j Job) specified(name string) bool {
 	}
 	_, ok := j.Sheet.BoltList(name)
 	return ok
-}
-
-// needed is how many captures a feature takes.
-func (j Job) needed(name string) int {
-	n := len(feature.Positions(j.Sheet, name))
-	if b, ok := j.Sheet.BoltList(name); ok {
-		n *= len(b.Passes())
-	}
-	return n
-}
-
-// Complete reports whether a feature is measured at all its positions.
-func (j Job) Complete(stage, name string) bool {
-	return feature.Assess(j.Sheet, j.Captures, stage, name).Complete
 }

@@ -61,19 +61,19 @@ func Read(dir string) (*Snapshot, error) {
 
 // ExamineJob reads the captures.csv of a job line by line: see Examine. It fails
 // as LoadSheet does, too.
-func ExamineJob(dir string) (journal.Repair, error) { return mended(dir, journal.Examine) }
+func ExamineJob(dir string) (journal.Repair, error) { return repaired(dir, journal.Examine) }
 
 // SetJobAside keeps a damaged captures.csv under another name and puts one in its
 // place that goes on with the sound lines: see SetAside. It fails as LoadSheet
 // does, too.
-func SetJobAside(dir string) (journal.Repair, error) { return mended(dir, journal.SetAside) }
+func SetJobAside(dir string) (journal.Repair, error) { return repaired(dir, journal.SetAside) }
 
-func mended(dir string, mend func(dir, stage string) (journal.Repair, error)) (journal.Repair, error) {
+func repaired(dir string, repair func(dir, stage string) (journal.Repair, error)) (journal.Repair, error) {
 	var s sheet.Sheet
 	if err := journal.CheckSheetFile(dir, into(&s)); err != nil {
 		return journal.Repair{}, err
 	}
-	return mend(dir, stageOfMoves(s))
+	return repair(dir, stageOfMoves(s))
 }
 
 // into makes the check of a sheet file that leaves the sheet in s.

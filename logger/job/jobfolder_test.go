@@ -94,3 +94,12 @@ func TestLostMoveIsOfTheFirstStageWithMoves(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, snap.Captures, 2)
 }
+
+func TestMovesMayComeFromTheFirstStageThatIsNotAsFound(t *testing.T) {
+	for want, stages := range map[string][]string{
+		record.StageSetUp: {record.StageSetUp, record.StageAsFound}, record.StageBench: {record.StageAsFound, record.StageBench, record.StageSetUp},
+		record.StageAsFound: {record.StageAsFound},
+	} {
+		assert.Equal(t, want, stageOfMoves(sheet.Sheet{Stages: stages}))
+	}
+}

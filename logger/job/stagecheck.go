@@ -10,11 +10,8 @@ import (
 )
 
 // CheckSheet is Sheet.Check with what a list of stages of one's own does to the
-// steps of the job in front.
-func CheckSheet(s sheet.Sheet) []sheet.Finding { return append(stageFindings(s), s.Check()...) }
-
-// stageFindings says what a list of stages of one's own does to the hold points.
-func stageFindings(s sheet.Sheet) []sheet.Finding {
+// steps and the hold points of the job in front.
+func CheckSheet(s sheet.Sheet) []sheet.Finding {
 	var found []sheet.Finding
 	add := func(severity sheet.Severity, format string, args ...any) {
 		found = append(found, sheet.Finding{Severity: severity, Where: "stages", Text: fmt.Sprintf(format, args...)})
@@ -37,7 +34,7 @@ func stageFindings(s sheet.Sheet) []sheet.Finding {
 	if j.lastStageOf(record.StageFinal, record.StageCaps) == "" {
 		lost(HoldRecheck)
 	}
-	return found
+	return append(found, s.Check()...)
 }
 
 // didYouMean offers a usual stage for a mistyped one.

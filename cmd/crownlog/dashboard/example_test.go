@@ -36,7 +36,8 @@ func ExampleRun() {
 		fmt.Println(strings.Join(strings.Fields(row), " "))
 		stop()
 	}}
-	view := logger.View{Vehicle: "fleet 12", Stage: record.StageAsFound, Feature: record.FeatureBacklash, Stored: 3}
+	view := logger.View{Vehicle: "fleet 12", Stored: 3}
+	view.Stage, view.Feature = record.StageAsFound, record.FeatureBacklash
 	err := dashboard.Run(ctx, screen, dashboard.Source{Latest: func() logger.View { return view }}, dashboard.Options{})
 	fmt.Println(err)
 	// Output:

@@ -19,22 +19,21 @@ import (
 
 var sceneTime = time.Date(2000, 1, 1, 9, 30, 0, 0, time.UTC)
 
-func base(feature string) logger.View {
+func base(name string) logger.View {
 	return logger.View{
-		At:        sceneTime,
-		Vehicle:   "Fleet 12 rear axle",
-		Invented:  true,
-		Stage:     record.StageSetUp,
-		Feature:   feature,
-		Unit:      "mm",
-		Decimals:  3,
-		Gauge:     "indicator",
-		State:     logger.StateMeasuring,
-		Reading:   math.NaN(),
-		Estimate:  math.NaN(),
-		EstimateU: math.NaN(),
-		Window:    gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
-		Current:   0,
+		At:         sceneTime,
+		Vehicle:    "Fleet 12 rear axle",
+		Invented:   true,
+		Assessment: feature.Assessment{Stage: record.StageSetUp, Feature: name},
+		Unit:       "mm",
+		Decimals:   3,
+		Gauge:      "indicator",
+		State:      logger.StateMeasuring,
+		Reading:    math.NaN(),
+		Estimate:   math.NaN(),
+		EstimateU:  math.NaN(),
+		Window:     gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
+		Current:    0,
 	}
 }
 

@@ -33,7 +33,7 @@ type Round struct {
 }
 
 // Close ends the round and its readings.
-func (r Round) Close() error { return errors.Join(r.Round.Close(), r.readings.Close()) }
+func (r Round) Close() error { return r.readings.Close() }
 
 // Open starts the round that is asked for. override passes the hold points
 // before it, with that reason on record; listen gets its events where there is
@@ -41,7 +41,7 @@ func (r Round) Close() error { return errors.Join(r.Round.Close(), r.readings.Cl
 func (s *Session) Open(at Request, override string, listen func(logger.Event)) (Round, error) {
 	config := logger.RoundConfig{
 		Sheet: s.Folder.Sheet(), Stage: at.Stage, Feature: at.Feature, Store: s.Folder, Gauge: s.Label,
-		HandsOff: s.HandsOff, Continuous: s.Continuous, Again: at.Again, Mend: at.Remeasure, Override: override,
+		HandsOff: s.HandsOff, Continuous: s.Continuous, Again: at.Again, Remeasure: at.Remeasure, Override: override,
 		Listen: listen, NoKeys: listen != nil, Piped: s.Piped,
 	}
 	chosen := PortsFor(s.Ports, at.Feature)

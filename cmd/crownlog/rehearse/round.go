@@ -39,7 +39,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	}
 	r.emit(step.Title)
 	out, err := r.run(ctx, round, f, sources)
-	if err = errors.Join(err, round.Close()); err != nil || ctx.Err() != nil {
+	if err != nil || ctx.Err() != nil {
 		return err
 	}
 	if !out.Done {

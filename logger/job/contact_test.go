@@ -1,4 +1,4 @@
-package logger
+package job
 
 import (
 	"testing"
@@ -8,22 +8,20 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
 // patterns stores both flanks of the set-up stage.
-func patterns(t *testing.T, store *memoryStore, drive, coast [2]float64) {
+func patterns(t *testing.T, store *memory, drive, coast [2]float64) {
 	t.Helper()
 	for name, at := range map[string][2]float64{record.FeaturePatternDrive: drive, record.FeaturePatternCoast: coast} {
-		p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: name, Keyed: true})
-		require.NoError(t, p.Command(CmdPattern(at[0], at[1])))
+		keyed(t, store, record.StageSetUp, name, at[0], at[1])
 	}
 }
 
-func patternSteps(store *memoryStore) (drive, coast job.Step) {
-	for _, s := range (job.Job{Sheet: sheet.Example(), Captures: store.captures}).Steps() {
+func patternSteps(store *memory) (drive, coast Step) {
+	for _, s := range (Job{Sheet: sheet.Example(), Captures: store.all}).Steps() {
 		switch {
 		case s.Stage == record.StageSetUp && s.Feature == record.FeaturePatternDrive:
 			drive = s
@@ -35,32 +33,35 @@ func patternSteps(store *memoryStore) (drive, coast job.Step) {
 }
 
 func TestPatternThatSaysStopIsNotDone(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	patterns(t, store, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9}) // face on the drive, root on the coast flank
-	a, ok := feature.ContactAdvice(sheet.Example(), store.captures, record.StageSetUp)
+	a, ok := feature.ContactAdvice(sheet.Example(), store.all, record.StageSetUp)
 	require.True(t, ok)
 	require.True(t, a.Stop)
 	drive, coast := patternSteps(store)
 	assert.Equal(t, gum.Outside, drive.Verdict)
-	assert.True(t, drive.Open() && coast.Open())
-	assert.Contains(t, holdNamed(t, store, job.HoldRecheck).Reason, "says stop")
+	assert.True(t, drive.Open())
+	assert.True(t, coast.Open())
+	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
 }
 
 func TestCentralPatternIsAccepted(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	patterns(t, store, [2]float64{0.1, 0.05}, [2]float64{-0.05, 0})
 	drive, coast := patternSteps(store)
 	assert.Equal(t, gum.Inside, drive.Verdict)
 	assert.Equal(t, gum.Inside, coast.Verdict)
-	assert.NotContains(t, holdNamed(t, store, job.HoldRecheck).Reason, "says stop")
+	assert.NotContains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
 }
 
 func TestOneFlankAsksForTheOther(t *testing.T) {
-	store := &memoryStore{}
+	store := &memory{}
 	_, coast := patternSteps(store)
 	require.True(t, coast.Optional)
-	p := play(t, store, RoundConfig{Stage: record.StageSetUp, Feature: record.FeaturePatternDrive, Keyed: true})
-	require.NoError(t, p.Command(CmdPattern(0, 0)))
+	keyed(t, store, record.StageSetUp, record.FeaturePatternDrive, 0)
+	_, coast = patternSteps(store)
+	assert.False(t, coast.Optional, "half of one asks, too")
+	keyed(t, store, record.StageSetUp, record.FeaturePatternDrive, 0, 0)
 	drive, coast := patternSteps(store)
 	assert.False(t, coast.Optional)
 	assert.Equal(t, gum.NotDecided, drive.Verdict)

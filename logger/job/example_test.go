@@ -1,0 +1,38 @@
+package job_test
+
+import (
+	"fmt"
+	"log"
+	"os"
+	"path/filepath"
+
+	"crownlog/logger/job"
+	"crownlog/logger/sheet"
+)
+
+// A new job, and what comes first in it.
+func ExampleCreate() {
+	dir, err := os.MkdirTemp("", "job")
+	if err != nil {
+		log.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	folder, err := job.Create(filepath.Join(dir, "axle"), sheet.ExampleTOML())
+	if err != nil {
+		log.Fatal(err)
+	}
+	defer folder.Close()
+
+	j := job.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}
+	next, _ := j.Next()
+	fmt.Printf("%s: %d of %d\n", next.Title, next.Measured, next.Positions)
+	for _, h := range job.HoldPoints(j.Sheet, j.Captures) {
+		fmt.Printf("before %s: %s\n", h.Before, h.Reason)
+	}
+	// Output:
+	// backlash, as-found: 0 of 8
+	// before the strip: Do not strip yet: the as-found backlash is not measured all round.
+	// before setting the backlash: Do not set the backlash yet: the back face is not measured.
+	// before closing up: Do not close up yet: the backlash is not re-checked after the caps and locks (stage final).
+	// before closing up: Do not close up yet: the air test is not made.
+}
