@@ -131,30 +131,18 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 // notes says what was set aside and what would lessen the doubt.
 func (r *Rocking) notes(j *judgement) []string {
 	var l []string
-	note := func(format string, a ...any) { l = append(l, fmt.Sprintf(format, a...)) }
-	if j.first {
-		note("first rock set aside: it differs from the others")
+	note := func(when bool, format string, a ...any) {
+		if when {
+			l = append(l, fmt.Sprintf(format, a...))
+		}
 	}
-	if j.partial > 0 {
-		note("%d partial rock(s) set aside: a stop was not reached", j.partial)
-	}
-	if j.odd > 0 {
-		note("%d stop(s) set aside: they differ from the others", j.odd)
-	}
-	if j.flat && !j.faults.has(analysis.EndOfTravel) {
-		note("one stop reads the same every time, as at the end of the plunger's travel; this gauge cannot tell: see that the plunger goes further")
-	}
-	if j.still && r.count() > 0 && j.rocks > 0 {
-		note("the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
-	}
-	if r.dwells.lost > 0 {
-		note("long trace: only the newest %d rests are used", dwellCap)
-	}
-	if r.bad > 0 {
-		note("%d reading(s) were not numbers", r.bad)
-	}
-	if r.back > 0 {
-		note("time stamps went back %d time(s)", r.back)
-	}
+	note(j.first, "first rock set aside: it differs from the others")
+	note(j.partial > 0, "%d partial rock(s) set aside: a stop was not reached", j.partial)
+	note(j.odd > 0, "%d stop(s) set aside: they differ from the others", j.odd)
+	note(j.flat && !j.faults.has(analysis.EndOfTravel), "one stop reads the same every time, as at the end of the plunger's travel; this gauge cannot tell: see that the plunger goes further")
+	note(j.still && r.count() > 0 && j.rocks > 0, "the digits stand still: more rocks do not help; nudge the fine adjustment of the base a little between rocks, or use a finer gauge")
+	note(r.dwells.lost > 0, "long trace: only the newest %d rests are used", dwellCap)
+	note(r.bad > 0, "%d reading(s) were not numbers", r.bad)
+	note(r.back > 0, "time stamps went back %d time(s)", r.back)
 	return l
 }

@@ -15,7 +15,6 @@ type estimate struct {
 // A sideMean is the mean level of the stops in use on one side.
 type sideMean struct {
 	n        int
-	samples  int
 	mean, sd float64
 }
 
@@ -46,7 +45,6 @@ func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
 	for i := range s.turns {
 		if c := &s.turns[i]; c.dwelt && !c.outlier && c.high == high {
 			m.n++
-			m.samples += c.core
 			m.mean += level(c)
 		}
 	}

@@ -72,8 +72,8 @@ func (j *judgement) others(l stillRun, open *dwell) otherDwells {
 			close = math.Min(close, share)
 		}
 	}
-	for i := range j.tr.dwells.len() {
-		each(j.tr.dwells.at(i))
+	for i := range j.tr.dwells.list() {
+		each(&j.tr.dwells.all[i])
 	}
 	if open != nil {
 		each(open)

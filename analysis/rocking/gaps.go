@@ -18,8 +18,7 @@ func (j *judgement) lookForGaps() {
 		return
 	}
 	first, last := s.turns[0].from, s.turns[len(s.turns)-1].to
-	for i := range j.tr.gaps.n {
-		g := j.tr.gaps.at[i]
+	for _, g := range j.tr.gaps.list() {
 		if g.from < first || g.to > last {
 			continue
 		}

@@ -40,7 +40,7 @@ type judgeScratch struct {
 }
 
 func (s *judgeScratch) init() {
-	const room = dwellCap + turnCap + 2
+	const room = 2*dwellCap + 2
 	s.nodes = make([]stop, 0, room)
 	s.turns = make([]stop, 0, room)
 	s.passed = make([]stop, 0, room)

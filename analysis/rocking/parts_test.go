@@ -63,27 +63,18 @@ func TestNoiseOfDifferences(t *testing.T) {
 func TestHistoryKeepsTheNewest(t *testing.T) {
 	var h history[int]
 	for i := range dwellCap + 5 {
-		assert.Equal(t, min(i, dwellCap), h.len())
+		assert.Len(t, h.list(), min(i, dwellCap))
 		h.push(i)
 	}
 	assert.Equal(t, 5, h.lost)
-	assert.Equal(t, 5, *h.at(0))
-	assert.Equal(t, dwellCap+4, *h.at(dwellCap - 1))
-	var g gapList
-	for i := range 20 {
-		g.add(0, float64(i*7%20))
-	}
-	least := math.Inf(1)
-	for _, s := range g.at {
-		least = math.Min(least, s.to)
-	}
-	assert.Equal(t, 12.0, least, "the eight longest")
+	assert.Equal(t, 5, h.list()[0])
+	assert.Equal(t, dwellCap+4, h.list()[dwellCap-1])
 }
 
 func TestBlocks(t *testing.T) {
 	a := newBlock(1, 5, 2, 0.5, true)
-	a.add(1.1, 4, -1, -3)
-	a.add(1.2, 4, 0, 1)
+	a.merge(newBlock(1.1, 4, -1, -3, false))
+	a.merge(newBlock(1.2, 4, 0, 1, false))
 	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 10.25, changes: 2, gap: true}, a)
 	b := newBlock(2, 9, 0, 0, false)
 	assert.Zero(t, b.changes)
@@ -253,7 +244,7 @@ func TestGapsThatMatter(t *testing.T) {
 		j := &judgement{half: 2, tr: &segmenter{}, s: &judgeScratch{turns: []stop{
 			{dwell: dwell{from: 10, to: 14}, dwelt: true}, {dwell: dwell{from: 15, to: 16}, dwelt: true}, {dwell: dwell{from: 17, to: 18}},
 		}}}
-		j.tr.gaps.add(from, to)
+		j.tr.gaps.push(gap{from, to})
 		j.lookForGaps()
 		assert.False(t, j.refuse)
 		return j.faults.has(analysis.Gaps)

@@ -45,18 +45,17 @@ func (p *profile) add(b block) {
 // A dwell is what is kept of a stretch in which the reading stayed within the
 // tolerance. Values are relative to the first reading of the trace.
 type dwell struct {
-	from, to  float64
-	n         int
-	level     float64     // trimmed mean of the settled part
-	sumsq     float64     // about level, settled part
-	core      int         // samples of the settled part
-	creep     [slots]slot // of the settled part
-	end       slot        // its last sixth
-	noise     float64     // deviation by second differences
-	min, max  float64     // settled part
-	changes   int         // settled part: samples that differ from the one before
-	gapLength float64     // s of silence just before it; 0: none
-	span      float64     // range of the whole dwell
+	from, to float64
+	n        int
+	level    float64     // trimmed mean of the settled part
+	sumsq    float64     // about level, settled part
+	core     int         // samples of the settled part
+	creep    [slots]slot // of the settled part
+	end      slot        // its last sixth
+	noise    float64     // deviation by second differences
+	min, max float64     // settled part
+	changes  int         // settled part: samples that differ from the one before
+	span     float64     // range of the whole dwell
 }
 
 // settle takes the level of the dwell as a mean over its settled part: the

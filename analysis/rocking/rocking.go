@@ -86,7 +86,7 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
-			r.cur.add(t, x, d, d2)
+			r.cur.merge(newBlock(t, x, d, d2, false))
 			if r.dwelling {
 				r.hush.add(d)
 			}
