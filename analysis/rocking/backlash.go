@@ -71,7 +71,8 @@ func (r *Rocking) report() Backlash {
 	}
 	if j.faults.has(analysis.NoDwell) {
 		b.UpperBound = true
-		b.LowStop, b.HighStop = j.extremes[0]+r.origin, j.extremes[1]+r.origin
+		lo, hi := extremes(j.s.turns)
+		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
 		b.Notes = append(b.Notes, fmt.Sprintf("the wheel never rested: the backlash is at most %.4f, peak to peak", b.HighStop-b.LowStop))
 	}
 	if j.refuse || p.n == 0 {

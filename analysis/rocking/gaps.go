@@ -2,6 +2,7 @@ package rocking
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -31,11 +32,5 @@ func (j *judgement) lookForGaps() {
 
 // insideDwell reports whether the wheel was at the same stop before and after.
 func (j *judgement) insideDwell(from, to float64) bool {
-	s := j.s
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && c.from <= from && c.to >= to {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(j.s.dwelt, func(c *stop) bool { return c.from <= from && c.to >= to })
 }

@@ -8,13 +8,12 @@ func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j.findStops(open)
 	j.swing, j.half = s.typicalSwing(), s.halfCycle()
 	s.split()
-	j.extremes = s.extremes()
-	if len(s.turns) >= 2 && len(s.high.y)+len(s.low.y) >= 2 {
+	if len(s.dwelt) >= 2 {
 		j.measureDither()
 		j.chooseTrend()
 		j.markOutliers()
 	}
-	j.rocks = s.sound()
+	j.rocks = min(s.high.sound(), s.low.sound())
 	if j.unitFlipped() {
 		j.faults, j.refuse = faultBit(analysis.UnitFlip), true
 		return j

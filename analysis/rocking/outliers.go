@@ -13,8 +13,8 @@ func (j *judgement) markOutliers() {
 	q := j.tr.count()
 	v := s.values[:0]
 	each := func(do func(c *stop, miss float64, k int)) {
-		s.misses(&s.high, j.high, do)
-		s.misses(&s.low, j.low, do)
+		s.high.misses(j.high, do)
+		s.low.misses(j.low, do)
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
@@ -62,9 +62,9 @@ func (j *judgement) markOutliers() {
 
 // misses hands out the stops of one side with their distance from its trend
 // and their place on that side.
-func (s *judgeScratch) misses(side *series, c trend, do func(c *stop, miss float64, k int)) {
-	for k, i := range side.at {
-		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
+func (s series) misses(trend trend, do func(c *stop, miss float64, k int)) {
+	for k, c := range s {
+		do(c, c.level-trend.at(c.t, k), k)
 	}
 }
 

@@ -1,9 +1,6 @@
 package rocking
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
@@ -13,9 +10,6 @@ func (j *judgement) unitFlipped() bool {
 		return true
 	}
 	nodes := j.s.nodes
-	if !j.s.twoScales() {
-		return false
-	}
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
 		across := math.Abs(nodes[k].level - nodes[k-1].level)
@@ -28,35 +22,8 @@ func (j *judgement) unitFlipped() bool {
 				return true
 			}
 		}
-		g := k
-		for g+2 < len(nodes) && !nodes[g].dwelt {
-			g++
-		}
-		if j.scaled(nodes[:k], nodes[g:]) {
-			return true
-		}
 	}
 	return false
-}
-
-// twoScales reports whether some of the swings are far smaller than the whole
-// range, without which nothing was scaled.
-func (s *judgeScratch) twoScales() bool {
-	v := s.values[:0]
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range s.nodes {
-		x := s.nodes[i].level
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
-		if i > 0 {
-			v = append(v, math.Abs(x-s.nodes[i-1].level))
-		}
-	}
-	if len(v) < 3 {
-		return false
-	}
-	slices.Sort(v)
-	// 25.4 times is far more than ten; an eighth of the swings may be pauses.
-	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }
 
 // scaled reports whether the nodes before a moment and those after it have the
@@ -88,10 +55,7 @@ func (j *judgement) scaled(earlier, later []stop) bool {
 
 // apart reports whether no later node is near the earlier ones.
 func apart(earlier, later []stop) bool {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range earlier {
-		lo, hi = math.Min(lo, earlier[i].level), math.Max(hi, earlier[i].level)
-	}
+	lo, hi := extremes(earlier)
 	for i := range later {
 		if x := later[i].level; x > lo-3*(hi-lo) && x < hi+3*(hi-lo) {
 			return false
