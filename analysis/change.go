@@ -23,7 +23,6 @@ type Change struct {
 	Unpaired    []int            // measured in one of them only
 	Mean        float64          // mean of the changes; NaN without a pair
 	U           float64          // its standard uncertainty
-	DoF         float64          // behind U; +Inf when the stated uncertainties rule
 	K           float64          // coverage factor for 95 %
 	Significant bool             // |Mean| exceeds K·U
 	Text        string           // "moved by 0.030 mm", "no change beyond 0.008 mm"
@@ -37,7 +36,7 @@ type Change struct {
 // Source: JCGM 100:2008, 4.2.3; paired t test.
 func CompareStages(a, b []RoundPoint) Change {
 	before, after := LatestPoints(a), LatestPoints(b)
-	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN(), DoF: math.NaN()}
+	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN()}
 	to := make(map[int]RoundPoint, len(after))
 	for _, p := range after {
 		to[p.Position] = p
@@ -72,11 +71,10 @@ func CompareStages(a, b []RoundPoint) Change {
 		return c
 	}
 	c.Mean = stat.Mean(changes)
-	c.U, c.DoF = math.Sqrt(stated)/n, math.Inf(1)
+	c.U, c.K = math.Sqrt(stated)/n, gum.HalfWidthFactor
 	if s := stat.StdDev(changes) / math.Sqrt(n); s > c.U {
-		c.U, c.DoF = s, n-1
+		c.U, c.K = s, gum.CoverageFactor(0.95, n-1)
 	}
-	c.K = gum.CoverageFactor(0.95, c.DoF)
 	if math.IsNaN(c.U) {
 		c.Text = fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), looser(c.Mean))
 		return c

@@ -17,6 +17,8 @@ type Sample struct {
 	TempC float64 // temperature of the air, °C; NaN: not measured
 }
 
+func (q Sample) reading() analysis.Sample { return analysis.Sample{T: q.T, X: q.P} }
+
 // Options says what is known of the test. Zero values are fine.
 type Options struct {
 	AmbientKPa     float64 // barometer, kPa; 0: 101.325
@@ -61,7 +63,7 @@ const StandardAtmosphere = 101.325
 // refuses fewer than three readings, no time, or no pressure.
 // Sources: ideal gas law; 40 CFR 1065.644; Sen 1968.
 func Measure(samples []Sample, o Options) Result {
-	s, gaps := cleanLeak(samples)
+	s, gaps := analysis.InOrder(samples, Sample.reading, 0)
 	if len(s) < 3 || !(s[len(s)-1].T > s[0].T) {
 		return refusedLeak(analysis.TooShort, fmt.Sprintf("%d readings are too few", len(s)))
 	}
@@ -71,7 +73,7 @@ func Measure(samples []Sample, o Options) Result {
 	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []string{}}
 	raw := make([]analysis.Sample, len(s))
 	for i, q := range s {
-		raw[i] = analysis.Sample{T: q.T, X: q.P}
+		raw[i] = q.reading()
 	}
 	step := stat.StepOr(o.Resolution, analysis.Values(raw))
 	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
@@ -103,28 +105,6 @@ func refusedLeak(f analysis.Fault, why string) Result {
 	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
 		Minutes: nan, WarmingC: nan,
 		Refused: true, Faults: []analysis.Fault{f}, Notes: []string{why}}
-}
-
-// cleanLeak drops readings that are not numbers or go back in time and counts
-// gaps: intervals ten times the usual one.
-func cleanLeak(samples []Sample) (s []Sample, gaps int) {
-	var steps []float64
-	for _, q := range samples {
-		if !stat.Sensible(q.T) || !stat.Sensible(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
-			continue
-		}
-		if len(s) > 0 {
-			steps = append(steps, q.T-s[len(s)-1].T)
-		}
-		s = append(s, q)
-	}
-	usual := stat.Median(steps)
-	for _, d := range steps {
-		if d > 10*usual {
-			gaps++
-		}
-	}
-	return s, gaps
 }
 
 // compensate restates the pressures at the first temperature.

@@ -173,7 +173,7 @@ func ExampleMeasure() {
 
 func TestCleanLeak(t *testing.T) {
 	nan := math.NaN()
-	s, gaps := cleanLeak([]Sample{{0, 5, nan}, {nan, 5, 1}, {1, nan, 1}, {1, 4, nan}, {1, 3, nan}, {0.5, 3, nan}, {2, 3, nan}, {3, 2, nan}, {13.1, 2, nan}, {14, 1, nan}, {24, 1, nan}})
+	s, gaps := analysis.InOrder([]Sample{{0, 5, nan}, {nan, 5, 1}, {1, nan, 1}, {1, 4, nan}, {1, 3, nan}, {0.5, 3, nan}, {2, 3, nan}, {3, 2, nan}, {13.1, 2, nan}, {14, 1, nan}, {24, 1, nan}}, Sample.reading, 0)
 	assert.Len(t, s, 7)
 	assert.Equal(t, 1, gaps, "ten times the usual second is none yet")
 }

@@ -102,32 +102,22 @@ func smoothSurface(angle, value []float64) []float64 {
 		around = append(around, reading{a - 360, value[i]}, reading{a, value[i]}, reading{a + 360, value[i]})
 	}
 	sort.Slice(around, func(i, j int) bool { return around[i].a < around[j].a })
+	within := func(deg, reach float64) []reading {
+		from := sort.Search(len(around), func(i int) bool { return around[i].a > deg-reach })
+		to := sort.Search(len(around), func(i int) bool { return around[i].a >= deg+reach })
+		return around[from:max(from, to)]
+	}
 	surface := make([]float64, 0, 360)
-	from, to := 0, 0
 	for deg := 0.0; deg < 360; deg++ {
 		reach := 6.0
-		for {
-			for from > 0 && around[from-1].a > deg-reach {
-				from--
-			}
-			for from < len(around) && around[from].a <= deg-reach {
-				from++
-			}
-			to = max(to, from)
-			for to < len(around) && around[to].a < deg+reach {
-				to++
-			}
-			for to > from && around[to-1].a >= deg+reach {
-				to--
-			}
-			if to-from >= 10 || reach > 40 { // ten readings tell a parabola from their noise
-				break
-			}
+		near := within(deg, reach)
+		for len(near) < 10 && reach <= 40 { // ten readings tell a parabola from their noise
 			reach *= 1.25
+			near = within(deg, reach)
 		}
 		var s [5]float64
 		var y [3]float64
-		for _, q := range around[from:to] {
+		for _, q := range near {
 			d := (q.a - deg) / reach
 			w := 1 - math.Abs(d*d*d)
 			w = w * w * w
