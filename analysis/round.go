@@ -128,16 +128,11 @@ func LatestPoints(p []RoundPoint) []RoundPoint {
 		at[q.Position] = len(points)
 		points = append(points, q)
 	}
-	sortPoints(points)
-	return points
-}
-
-// sortPoints orders by position, then angle, then value: the same for every
-// order the points came in.
-func sortPoints(p []RoundPoint) {
-	slices.SortStableFunc(p, func(a, b RoundPoint) int {
+	// By position, then angle, then value: the same for every order they came in.
+	slices.SortStableFunc(points, func(a, b RoundPoint) int {
 		return cmp.Or(cmp.Compare(a.Position, b.Position), cmp.Compare(a.AngleDeg, b.AngleDeg), cmp.Compare(a.Value, b.Value))
 	})
+	return points
 }
 
 func missingPositions(points []RoundPoint, positions int) []int {

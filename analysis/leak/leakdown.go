@@ -158,19 +158,18 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 	if !ok {
 		return
 	}
-	lineLeft, expLeft, signed := make([]float64, len(t)), make([]float64, len(t)), make([]float64, len(t))
+	lineRest, rest := make([]float64, len(t)), make([]float64, len(t))
 	for i := range t {
-		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-first)/whole)
-		signed[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
-		expLeft[i] = math.Abs(signed[i])
+		lineRest[i] = x[i] - r.Start + r.Drop*(t[i]-first)/whole
+		rest[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
 	}
 	// A fifth less: a parameter more always leaves a little less.
-	if stat.Mean(expLeft) > 0.8*stat.Mean(lineLeft) {
+	if stat.Mean(stat.Magnitudes(rest)) > 0.8*stat.Mean(stat.Magnitudes(lineRest)) {
 		return
 	}
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
-	perSecond := slopeU(t, signed, step, dithers)
+	perSecond := slopeU(t, rest, step, dithers)
 	r.RateU, r.DropU = 60*perSecond, perSecond*whole
 	r.RatePerMin = 60 * r.Drop / whole
 }
@@ -212,9 +211,6 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 		start, rate = start+ds, rate+dr
 		if !(rate > 0) || !stat.Finite(start) {
 			return 0, 0, false
-		}
-		if math.Abs(dr) < 1e-12*rate {
-			break
 		}
 	}
 	return 1 / rate, start, true

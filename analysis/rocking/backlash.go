@@ -55,10 +55,11 @@ func (r *Rocking) report() Backlash {
 		open = &d
 	}
 	j := judge(&r.segmenter, &r.scratch, open)
-	b := refusedBacklash()
-	b.Rocks = j.rocks
-	b.Faults = j.faults.list()
-	b.Notes = r.notes(&j)
+	nan := math.NaN()
+	b := Backlash{
+		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, Repeatability: nan,
+		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(&j),
+	}
 	p := j.estimate()
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
@@ -93,14 +94,6 @@ func (r *Rocking) report() Backlash {
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
-}
-
-func refusedBacklash() Backlash {
-	nan := math.NaN()
-	return Backlash{
-		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan,
-		LowStop: nan, HighStop: nan, Repeatability: nan, Refused: true,
-	}
 }
 
 // factor takes a reading to the backlash at the heel.

@@ -41,10 +41,7 @@ func (r *Rocking) announce() {
 	if r.any && math.Abs(d.level-r.level) <= math.Max(r.tol, 0.1*r.swing) {
 		return
 	}
-	high := d.level > r.level
-	if !r.any {
-		high = false
-	}
+	high := r.any && d.level > r.level
 	r.any, r.level = true, d.level
 	r.events = append(r.events, Event{
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,

@@ -24,13 +24,9 @@ func (j *judgement) lookForGaps() {
 			continue
 		}
 		// Within a dwell a silence hides nothing, unless a rock fits in it.
-		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !j.insideDwell(g.from, g.to) {
+		within := func(c *stop) bool { return c.from <= g.from && c.to >= g.to }
+		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !slices.ContainsFunc(s.dwelt, within) {
 			j.faults.add(analysis.Gaps)
 		}
 	}
-}
-
-// insideDwell reports whether the wheel was at the same stop before and after.
-func (j *judgement) insideDwell(from, to float64) bool {
-	return slices.ContainsFunc(j.s.dwelt, func(c *stop) bool { return c.from <= from && c.to >= to })
 }

@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 	"slices"
+
+	"crownlog/analysis/internal/stat"
 )
 
 const profileBins = 32
@@ -133,13 +135,6 @@ func (p *profile) median(first, last int) float64 {
 
 // medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
 func medianInPlace(v []float64) float64 {
-	n := len(v)
-	if n == 0 {
-		return math.NaN()
-	}
 	slices.Sort(v)
-	if n%2 == 1 {
-		return v[n/2]
-	}
-	return (v[n/2-1] + v[n/2]) / 2
+	return stat.SortedQuantile(v, 0.5)
 }

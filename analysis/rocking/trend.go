@@ -1,6 +1,9 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // A series is the stops of one side over time.
 type series []*stop
@@ -100,11 +103,7 @@ func (s series) stepping(k int, room []float64) trend {
 
 // index returns the number of stops before time t.
 func (s series) index(t float64) int {
-	k := 0
-	for k < len(s) && s[k].t < t {
-		k++
-	}
-	return k
+	return sort.Search(len(s), func(i int) bool { return s[i].t >= t })
 }
 
 // stepTime returns the time at which one step at both stops leaves the least

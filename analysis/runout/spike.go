@@ -3,6 +3,7 @@ package runout
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -67,14 +68,8 @@ func (f *face) confirmed(i int) bool {
 
 // spikeNote says what the spikes may be.
 func spikeNote(spikes []Spike) string {
-	repeated := 0
-	for _, s := range spikes {
-		if s.Repeats {
-			repeated++
-		}
-	}
 	what := units.Counted(len(spikes), "spike", "spikes") + " left out"
-	if repeated > 0 {
+	if slices.ContainsFunc(spikes, func(s Spike) bool { return s.Repeats }) {
 		return what + "; at the same place each turn: burr, paint or bruise"
 	}
 	return what
@@ -115,12 +110,8 @@ func (f *face) findSpikes(places int) drift {
 
 // scatter is what a plain fit of the harmonics leaves, robustly.
 func (f *face) scatter(orders int) float64 {
-	weights := make([]float64, len(f.value))
-	for i := range weights {
-		weights[i] = 1
-	}
 	columns := f.design(orders, false)
-	_, _, rest, ok := stat.Weighted(columns, f.value, weights, worstCondition)
+	_, _, rest, ok := stat.Weighted(columns, f.value, columns[0], worstCondition)
 	if !ok {
 		return math.Inf(1)
 	}
@@ -168,10 +159,7 @@ func (f *face) robustSpikes(orders int) drift {
 	low, high := stat.Extremes(f.angle)
 	overlap := high-low > 450 // a quarter of a turn twice over tells a drift from the shape
 	columns := f.design(orders, overlap)
-	weights := make([]float64, len(f.value))
-	for i := range weights {
-		weights[i] = 1
-	}
+	weights := slices.Clone(columns[0]) // ones
 	var rest []float64
 	var b, u []float64
 	scale := 0.0

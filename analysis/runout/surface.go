@@ -27,19 +27,18 @@ func largestGap(angle []float64) float64 {
 // as one of no amplitude is none. What stands out and is not left out counts as
 // read, for averaging or smoothing would hide what nobody knows to be wrong.
 func (f *face) movement(tilt analysis.Harmonic) float64 {
-	without := func(i int) float64 {
-		return f.value[i] - tilt.Amplitude*math.Cos((f.angle[i]-tilt.PhaseDeg)*math.Pi/180)
+	without := func(angle, value float64) float64 {
+		return value - tilt.Amplitude*math.Cos((angle-tilt.PhaseDeg)*math.Pi/180)
 	}
-	var angle, value []float64
-	for i := range f.value {
-		if !f.spike[i] {
-			angle, value = append(angle, f.angle[i]), append(value, without(i))
-		}
+	angle, value := f.kept()
+	for i, a := range angle {
+		value[i] = without(a, value[i])
 	}
 	low, high := levels(angle, value, f.resolution)
-	for i := range f.value {
+	for i, v := range f.value {
 		if f.spike[i] && !f.leftOut[i] {
-			low, high = math.Min(low, without(i)), math.Max(high, without(i))
+			v = without(f.angle[i], v)
+			low, high = math.Min(low, v), math.Max(high, v)
 		}
 	}
 	return high - low
