@@ -51,6 +51,7 @@ func CompareStages(a, b []RoundPoint) Change {
 		}
 		delete(to, p.Position)
 		d := PositionChange{Position: p.Position, From: p.Value, To: q.Value, Change: q.Value - p.Value}
+		// One reading of unknown doubt leaves the change unproven, and then the mean too.
 		d.U = math.NaN()
 		if p.U > 0 && q.U > 0 {
 			d.U = math.Hypot(p.U, q.U)

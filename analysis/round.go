@@ -177,6 +177,8 @@ func DistinctAngles(angles []float64) int {
 
 // judge applies the acceptance rule.
 func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
+	// Without a single limit there is nothing to be inside of, which is not the same as
+	// having failed.
 	hasSpread, hasFloor := spec.MaxSpread > 0, spec.Floor > 0
 	if !spec.Limits.Any() && !hasSpread && !hasFloor {
 		r.Why = Why{Part: PartNoWindow, Rule: spec.rule(), Reason: gum.NoWindow}

@@ -168,3 +168,8 @@ func TestVerdictProperties(t *testing.T) {
 		assert.InDelta(t, d.Probability, mirrored.Probability, 1e-9)
 	})
 }
+
+func TestVerdictInWords(t *testing.T) {
+	assert.Equal(t, "not decided", NotDecided.String())
+	assert.Equal(t, "too close to call", TooClose.String())
+}

@@ -178,6 +178,7 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 // straight line through their logarithms. ok is false when the pressure does
 // not fall or is not above zero throughout.
 func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
+	// The logarithms weigh low pressures too much, so they only give the start.
 	logs := make([]analysis.Sample, len(t))
 	for i, v := range x {
 		if v <= 0 {
@@ -218,6 +219,7 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 
 // remarks adds what the fitter should know of the run.
 func (r *Result) remarks(p []analysis.Sample, step float64) {
+	// Within a minute a digit of the display is several of them in the rate.
 	if r.Minutes < 1 {
 		r.Notes = append(r.Notes, fmt.Sprintf("only %.0f s of test: leave it longer for a surer rate", 60*r.Minutes))
 	}

@@ -53,6 +53,9 @@ func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
 	scatter := s.pooledScatter(sh, sl, 4, j.swing)
 	ha, lb := math.Max(limit, stepLimit(scatter, kh, nh)), math.Max(limit, stepLimit(scatter, kl, nl))
+	// A bump moves both stops alike: the smaller step is three fifths of the larger
+	// at least, by what their scatter leaves. A slip moves one: two fifths at most.
+	// Between the two nothing is named.
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
 	case both && math.Min(a, b) > limit && (a > ha || b > lb):
@@ -100,6 +103,7 @@ func (j *judgement) nameDrift(dh, dl trend, span, limit float64) bool {
 	if big < limit || math.Abs(a) < driftLimit(scatter, len(s.high)) && math.Abs(b) < driftLimit(scatter, len(s.low)) {
 		return false
 	}
+	// Both ways are less sure than for a step, for every level bears on the slope.
 	if a*b > 0 && small > 0.5*big {
 		j.faults.add(analysis.BaseCreep)
 		j.creep = (dh.slope + dl.slope) / 2

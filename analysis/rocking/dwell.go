@@ -24,7 +24,8 @@ func (r *segmenter) hold(b block) {
 	}
 }
 
-// seek looks for a dwell among the newest blocks.
+// seek looks for a dwell among the newest blocks. A gap starts afresh: what moved
+// meanwhile is not known.
 func (r *segmenter) seek(b block) {
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {

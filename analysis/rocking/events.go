@@ -51,7 +51,8 @@ func (r *Rocking) announce() {
 	}
 }
 
-// tell sends what changed since the last judgement.
+// tell sends what changed since the last judgement. That the rocks are too few is
+// no news while they are being made.
 func (r *Rocking) tell(open *dwell) {
 	j := judge(&r.segmenter, &r.scratch, open)
 	if j.rocks > r.rocks {
@@ -83,7 +84,9 @@ func (r *Rocking) lookAgain() {
 	r.tell(&d)
 }
 
-// watchLift tells once when the plunger has gone far outside both stops.
+// watchLift tells once when the plunger has gone far outside both stops: two and
+// a half swings from their middle, two from the nearer, for two blocks, so that
+// one wild reading is no lift.
 func (r *Rocking) watchLift(b *block) {
 	if math.Abs(b.mean()-r.middle) < 2.5*r.swing {
 		r.away, r.lifted = 0, false

@@ -3,6 +3,9 @@ package rocking
 import "crownlog/analysis"
 
 // judge weighs the stops found so far. open, if not nil, is the dwell going on.
+// Causes come before their consequences: a changed unit makes nonsense of all
+// the rest, and stops that were left out for a named reason are not also called
+// too few.
 func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j := judgement{tr: tr, s: s}
 	j.findStops(open)
@@ -23,6 +26,8 @@ func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j.lookForStillness(open)
 	j.lookForGaps()
 	j.lookForDwell()
+	// Of these three the value may still be had, so that they do not explain why
+	// there are no more rocks.
 	if j.rocks < minRocks {
 		j.refuse = true
 		if j.faults == 0 || j.faults&^(faultBit(analysis.Frozen)|faultBit(analysis.Gaps)|faultBit(analysis.OffGear)) == 0 {

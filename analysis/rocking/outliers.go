@@ -7,7 +7,8 @@ import (
 )
 
 // markOutliers leaves out stops that differ from the trend of their side: partial
-// rocks, lifted plungers, the first rock.
+// rocks, lifted plungers, the first rock. Inward and outward are told apart: a
+// stop that was not reached is the hand's, one beyond the others may be the gear's.
 func (j *judgement) markOutliers() {
 	s := j.s
 	q := j.tr.count()

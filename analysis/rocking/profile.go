@@ -66,6 +66,8 @@ type dwell struct {
 func (p *profile) settle(tol float64) dwell {
 	w := p.whole
 	d := dwell{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
+	// A seventh at either end is what the wheel takes to come to rest and to leave;
+	// of fewer than six bins none can be spared.
 	first, last := 0, p.used
 	if p.used >= 6 {
 		first, last = p.edges(0.143 * (w.to - w.from))
@@ -111,7 +113,8 @@ func (p *profile) settle(tol float64) dwell {
 	return d
 }
 
-// edges returns the bins left when cut seconds are taken off both ends.
+// edges returns the bins left when cut seconds are taken off both ends, a quarter
+// of the bins at most: those of a long dwell are coarse.
 func (p *profile) edges(cut float64) (first, last int) {
 	first, last = 0, p.used
 	for first < p.used/4 && p.bins[first].from < p.whole.from+cut {

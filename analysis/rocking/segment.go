@@ -97,7 +97,9 @@ func (r *segmenter) start(s analysis.Sample) {
 	r.still.start(0, s.T)
 }
 
-// tick follows the time between readings and reports a gap.
+// tick follows the time between readings and reports a gap. The interval is
+// smoothed over some sixteen readings, so that packets of a radio do not shake it,
+// and one silence counts for three intervals at most: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
 	if r.interval == 0 {
 		r.interval = dt
@@ -112,6 +114,8 @@ func (r *segmenter) tick(dt float64) bool {
 // push takes the next block.
 func (r *segmenter) push(b block) {
 	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
+	// What is known of the gauge changes fast at first and slowly later; taking the
+	// tolerance anew for every block would cost more than all the rest.
 	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
 		r.retune()
 	}

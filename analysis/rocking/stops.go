@@ -66,8 +66,8 @@ func (j *judgement) listNodes(open *dwell, near float64) {
 // after it.
 func (j *judgement) addTurn(p turn, near float64, next *dwell) {
 	s := j.s
-	const edge = 0.15 // s: what a hand takes to come to a stand or to leave it
-	slack := math.Max(edge, 1.5*j.tr.interval)
+	const edge = 0.15                          // s: what a hand takes to come to a stand or to leave it
+	slack := math.Max(edge, 1.5*j.tr.interval) // a slow gauge sees the edge a reading late
 	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {
 		return
 	}

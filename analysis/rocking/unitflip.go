@@ -47,13 +47,16 @@ func (j *judgement) scaled(earlier, later []stop) bool {
 	if min(na, nb) >= 2 {
 		allow = 0.2
 	}
+	// The ratio alone is loose by a third, for swings of a few counts are; the levels
+	// themselves must fit too, and no bump or lift moves both of them to 25.4 times.
 	wide := hb - lb
 	return ratio > 0.72*inch && ratio < 1.35*inch &&
 		math.Abs(hb+j.tr.origin-inch*(ha+j.tr.origin)) < allow*wide &&
 		math.Abs(lb+j.tr.origin-inch*(la+j.tr.origin)) < allow*wide
 }
 
-// apart reports whether no later node is near the earlier ones.
+// apart reports whether no later node is near the earlier ones, by three times
+// their whole range: then even a few nodes are another scale and no partial rock.
 func apart(earlier, later []stop) bool {
 	lo, hi := extremes(earlier)
 	for i := range later {

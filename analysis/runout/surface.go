@@ -54,6 +54,8 @@ func levels(angle, value []float64, resolution float64) (low, high float64) {
 		}
 		return stat.Extremes(surface)
 	}
+	// Places read twice are averaged, for the surface has one height there; between
+	// places nothing is made up.
 	sum, count := make(map[int]float64), make(map[int]float64)
 	for i, a := range angle {
 		sum[place(a)] += value[i]
