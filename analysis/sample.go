@@ -23,7 +23,7 @@ const (
 	UnitFlip    Fault = "unit-flip"     // the scale changed by 25.4
 	OffGear     Fault = "off-gear"      // the plunger left the tooth
 	EndOfTravel Fault = "end-of-travel" // one stop perfectly flat and identical every time
-	EndFloat    Fault = "end-float"     // a third plateau: the carrier moves along its axis
+	EndFloat    Fault = "end-float"     // a third level: the carrier moves along its axis
 	Frozen      Fault = "frozen"        // the value stopped changing: hold mode or a sleeping gauge
 	Gaps        Fault = "gaps"          // readings missing where they were needed
 

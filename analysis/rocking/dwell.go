@@ -119,7 +119,7 @@ func (r *segmenter) beginDwell() {
 	for i := range r.window {
 		r.open.add(r.window[i])
 		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
-			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
+			r.dwellNoise.add(r.window[i-1].mean() - r.window[i-2].mean())
 		}
 	}
 	r.window = r.window[:0]

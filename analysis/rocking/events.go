@@ -47,13 +47,13 @@ func (r *Rocking) announce() {
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
 	})
 	if r.dwells.lost%4 == 0 { // of a long trace the newest dwell hardly matters
-		r.tell(&d)
+		r.emit(&d)
 	}
 }
 
-// tell sends what changed since the last judgement. That the rocks are too few is
+// emit sends what changed since the last judgement. That the rocks are too few is
 // no news while they are being made.
-func (r *Rocking) tell(open *dwell) {
+func (r *Rocking) emit(open *dwell) {
 	j := judge(&r.segmenter, &r.scratch, open)
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
@@ -63,13 +63,13 @@ func (r *Rocking) tell(open *dwell) {
 	for i, f := range faultOrder {
 		bit := faultSet(1) << i
 		switch {
-		case now&bit != 0 && r.told&bit == 0:
+		case now&bit != 0 && r.emitted&bit == 0:
 			r.events = append(r.events, Event{Kind: FaultRaised, T: r.t, Fault: f, Rocks: j.rocks})
-		case now&bit == 0 && r.told&bit != 0:
+		case now&bit == 0 && r.emitted&bit != 0:
 			r.events = append(r.events, Event{Kind: FaultCleared, T: r.t, Fault: f, Rocks: j.rocks})
 		}
 	}
-	r.told = now
+	r.emitted = now
 }
 
 // lookAgain judges every two seconds while the value stands still, which may be
@@ -81,7 +81,7 @@ func (r *Rocking) lookAgain() {
 	}
 	r.look = r.t + every
 	d := r.settled()
-	r.tell(&d)
+	r.emit(&d)
 }
 
 // watchLift tells once when the plunger has gone far outside both stops: two and

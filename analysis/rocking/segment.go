@@ -21,11 +21,11 @@ type segmenter struct {
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 	first    float64
 
-	grid  grid
-	noise noiseMeter // second differences of all readings: a steady motion does not enter them
-	step  noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
-	hush  noiseMeter // first differences within dwells
-	still stillness
+	grid       grid
+	noise      noiseMeter // second differences of all readings: a steady motion does not enter them
+	step       noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
+	dwellNoise noiseMeter // first differences within dwells
+	still      stillness
 
 	cur      block
 	window   []block // blocks not yet in a dwell

@@ -70,39 +70,38 @@ func apart(earlier, later []stop) bool {
 // weaves reports whether the nodes go to and fro past the middle, most of the
 // dwells among them if there are any, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
-	var turns, rested, n int
-	all, last := 0, -1
-	for i := range nodes {
-		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
-			all++
+	crossings := func(dwelt bool) (n, among int) {
+		high := false
+		for i := range nodes {
+			if dwelt && !nodes[i].dwelt {
+				continue
+			}
+			was := high
+			if high = nodes[i].level > middle; among > 0 && high != was {
+				n++
+			}
+			among++
 		}
-		if !nodes[i].dwelt {
-			continue
-		}
-		n++
-		if last >= 0 && (nodes[i].level > middle) != (nodes[last].level > middle) {
-			turns++
-		}
-		last = i
+		return n, among
 	}
-	rested = n - 1
-	if rested >= 1 {
-		return turns >= 1 && 2*turns >= rested
+	if n, dwells := crossings(true); dwells > 1 {
+		return n >= 1 && 2*n >= dwells-1
 	}
-	return all >= 2
+	n, _ := crossings(false)
+	return n >= 2
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
 // of the dwells alone where there are enough, and how many there are of the
 // fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
-	rested := 0
+	dwells := 0
 	for i := range nodes {
 		if nodes[i].dwelt {
-			rested++
+			dwells++
 		}
 	}
-	use := func(i int) bool { return rested < 3 || nodes[i].dwelt }
+	use := func(i int) bool { return dwells < 3 || nodes[i].dwelt }
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range nodes {
 		if use(i) {
