@@ -43,6 +43,9 @@ func TestCompareStages(t *testing.T) {
 	assert.InDelta(t, 0.005, half.Positions[0].U, 1e-12)
 	assert.False(t, half.Positions[0].Significant, "0.008 is within 1.96·0.005")
 	assert.True(t, math.IsNaN(half.Positions[1].U))
+	unstated := CompareStages(pointsOf(0.003, 0.1), pointsOf(0, 0.2)).Positions[0]
+	assert.True(t, math.IsNaN(unstated.U), "no doubt stated is none known")
+	assert.False(t, unstated.Significant)
 	assert.True(t, CompareStages(pointsOf(0.003, 0.1), []RoundPoint{{1, 0, 0.11, 0.004}}).Positions[0].Significant, "0.010 is not")
 	assert.InDelta(t, 1.959964, lucky.K, 1e-6)
 	assert.Equal(t, "moved by 0.050 mm, looser", CompareStages(pointsOf(0.002, 0.1, 0.1), pointsOf(0.002, 0.15, 0.15)).Text)
