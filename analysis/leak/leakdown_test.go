@@ -191,6 +191,8 @@ func TestTemperatures(t *testing.T) {
 	assert.Equal(t, []float64{20, 20, 20, 21, 22, 23, 24, 24}, temps)
 	_, known = temperatures(at(nan, -273.15, 1e10))
 	assert.False(t, known, "colder than cold is no temperature")
+	temps, _ = temperatures(at(20, nan, 24))
+	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
 	assert.Equal(t, []float64{-273.1, 5}, temps)
 	assert.Equal(t, 0.01, lastDigit(20.25))
@@ -224,7 +226,9 @@ func TestLeakRemarks(t *testing.T) {
 	}
 	r := Measure(settling, Options{Resolution: 0.01})
 	assert.True(t, says(r, "still settling at first"), r.Notes)
-	assert.False(t, says(line(0.3, 15, 0), "settling"))
+	for _, steady := range []float64{0.3, 3} {
+		assert.False(t, says(line(steady, 15, 0), "settling"), steady)
+	}
 }
 
 func TestExpFit(t *testing.T) {
@@ -245,6 +249,10 @@ func TestExpFit(t *testing.T) {
 	x[20] = 0
 	_, _, ok = expFit(100, at, x)
 	assert.False(t, ok, "not above zero")
+	// A pressure that all but stands still and one that is gone at once: the steps of
+	// the fit run off and say so.
+	_, _, ok = expFit(0, []float64{0, 1, 2, 3}, []float64{5, 5, 5, 1e-9})
+	assert.False(t, ok)
 	same := make([]float64, len(at))
 	for i := range same {
 		same[i] = 3
@@ -268,4 +276,15 @@ func TestLeakExponentialCovers(t *testing.T) {
 		assert.InDelta(t, r.Drop/5, r.RatePerMin, 1e-9)
 	}
 	assert.GreaterOrEqual(t, covered, 34)
+}
+
+// Eight points tell a bend from a line, seven do not.
+func TestBendNeedsEightPoints(t *testing.T) {
+	for n, want := range map[int]bool{7: false, 8: true} {
+		var s []Sample
+		for i := range n {
+			s = append(s, Sample{float64(60 * i), 100 * math.Exp(-float64(i)/5), math.NaN()})
+		}
+		assert.Equal(t, want, !math.IsNaN(Measure(s, Options{Resolution: 0.01}).TauMin), n)
+	}
 }
