@@ -67,9 +67,7 @@ func (r *Rocking) report() Backlash {
 	if p.film {
 		b.Notes = append(b.Notes, "the reading crept far into the stops, as through an oil film: hold the wheel against each stop a little longer")
 	}
-	if p.high.n > 1 && p.low.n > 1 {
-		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
-	}
+	b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
 	if j.faults.has(analysis.NoDwell) {
 		b.UpperBound = true
 		lo, hi := extremes(j.s.turns)

@@ -59,8 +59,7 @@ func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
 	case both && math.Min(a, b) > limit && (a > ha || b > lb):
-		// One stop before or after is an odd stop, and unlike steps are no one zero.
-		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
+		if math.Abs(a-b) > 0.3*j.swing { // unlike steps are no one zero
 			return false
 		}
 		if j.farShift(sh, sl) {

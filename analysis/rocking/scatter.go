@@ -41,11 +41,9 @@ func (s *judgeScratch) pooledScatter(high, low trend, params int, swing float64)
 const sureStep = 6.5
 
 // stepLimit returns the least step between the first k of n levels and the
-// others that their scatter does not make.
+// others that their scatter does not make; infinite where there are none on one
+// side.
 func stepLimit(scatter float64, k, n int) float64 {
-	if k <= 0 || k >= n {
-		return math.Inf(1)
-	}
 	return sureStep * scatter * math.Sqrt(1/float64(k)+1/float64(n-k))
 }
 
