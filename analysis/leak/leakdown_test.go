@@ -178,6 +178,16 @@ func TestCleanLeak(t *testing.T) {
 	assert.Equal(t, 1, gaps, "ten times the usual second is none yet")
 }
 
+// Two readings to a whole degree, each within half of it: worked by hand.
+func TestThermometerStep(t *testing.T) {
+	r := Result{Compensated: true, Start: 700, Minutes: 10, DropU: 0.3}
+	r.addThermometer([]Sample{{0, 700, 20}, {1, 700, math.NaN()}, {2, 700, 20}}, Options{AmbientKPa: 100})
+	u := math.Hypot(0.3, math.Sqrt2*800/293.15/math.Sqrt(12))
+	assert.InDelta(t, u, r.DropU, 1e-12)
+	assert.InDelta(t, u/10, r.RateU, 1e-12)
+	assert.Contains(t, r.Notes, "the temperature never changed: up to 1 °C may be hidden in it")
+}
+
 func TestTemperatures(t *testing.T) {
 	nan := math.NaN()
 	at := func(c ...float64) (s []Sample) {
@@ -273,6 +283,7 @@ func TestLeakExponentialCovers(t *testing.T) {
 			covered++
 		}
 		assert.InDelta(t, r.RateU*5, r.DropU, 1e-9)
+		assert.InDelta(t, 0.02*math.Sqrt(12)/math.Sqrt(300), r.DropU, 0.005, "that of the scatter about the bend, 300 readings")
 		assert.InDelta(t, r.Drop/5, r.RatePerMin, 1e-9)
 	}
 	assert.GreaterOrEqual(t, covered, 34)
