@@ -178,10 +178,7 @@ func Capability(l Limits, u float64) (ratio float64, decidable bool) {
 // anything it is 1.96 u, so that the acceptance zone is empty.
 func guardBand(width, u float64) float64 {
 	t := width / u
-	if t < 2*HalfWidthFactor {
-		return HalfWidthFactor * u
-	}
-	low, high := guardFactor, HalfWidthFactor
+	low, high := guardFactor, HalfWidthFactor // where none is enough the search ends at the latter
 	if normal.CDF(low)-normal.CDF(low-t) >= 0.95 {
 		return guardFactor * u
 	}

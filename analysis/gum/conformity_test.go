@@ -169,6 +169,12 @@ func TestVerdictProperties(t *testing.T) {
 	})
 }
 
+// Source: Φ(-9), tables of the normal distribution.
+func TestSmallProbabilitiesKeepTheirDigits(t *testing.T) {
+	assert.InEpsilon(t, 1.1285884059538e-19, ConformanceProbability(0, 1, Limits{9, math.NaN(), ""}), 1e-9)
+	assert.InEpsilon(t, 1.1285884059538e-19, ConformanceProbability(0, 1, Limits{math.NaN(), -9, ""}), 1e-9)
+}
+
 func TestVerdictInWords(t *testing.T) {
 	assert.Equal(t, "not decided", NotDecided.String())
 	assert.Equal(t, "too close to call", TooClose.String())
