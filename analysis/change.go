@@ -22,7 +22,6 @@ type Change struct {
 	Unpaired    []int            // measured in one of them only
 	Mean        float64          // mean of the changes; NaN without a pair
 	U           float64          // its standard uncertainty
-	DoF         float64          // behind U; +Inf when the stated uncertainties rule
 	K           float64          // coverage factor for 95 %
 	Significant bool             // |Mean| exceeds K·U
 }
@@ -35,7 +34,7 @@ type Change struct {
 // Source: JCGM 100:2008, 4.2.3; paired t test.
 func CompareStages(a, b []RoundPoint) Change {
 	before, after := LatestPoints(a), LatestPoints(b)
-	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN(), DoF: math.NaN()}
+	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN()}
 	to := make(map[int]RoundPoint, len(after))
 	for _, p := range after {
 		to[p.Position] = p
@@ -50,6 +49,7 @@ func CompareStages(a, b []RoundPoint) Change {
 		}
 		delete(to, p.Position)
 		d := PositionChange{Position: p.Position, From: p.Value, To: q.Value, Change: q.Value - p.Value}
+		// One reading of unknown doubt leaves the change unproven, and then the mean too.
 		d.U = math.NaN()
 		if p.U > 0 && q.U > 0 {
 			d.U = math.Hypot(p.U, q.U)
@@ -69,11 +69,10 @@ func CompareStages(a, b []RoundPoint) Change {
 		return c
 	}
 	c.Mean = stat.Mean(changes)
-	c.U, c.DoF = math.Sqrt(stated)/n, math.Inf(1)
+	c.U, c.K = math.Sqrt(stated)/n, gum.HalfWidthFactor
 	if s := stat.StdDev(changes) / math.Sqrt(n); s > c.U {
-		c.U, c.DoF = s, n-1
+		c.U, c.K = s, gum.CoverageFactor(0.95, n-1)
 	}
-	c.K = gum.CoverageFactor(0.95, c.DoF)
 	c.Significant = math.Abs(c.Mean) > c.K*c.U
 	return c
 }

@@ -28,12 +28,11 @@ func TestCompareStages(t *testing.T) {
 	lucky := CompareStages(pointsOf(0.01, 0.1, 0.2), pointsOf(0.01, 0.105, 0.205))
 	assert.False(t, lucky.Significant)
 	assert.InDelta(t, 0.01, lucky.U, 1e-9)
-	assert.True(t, math.IsInf(lucky.DoF, 1))
 
 	// Scatter beyond the stated uncertainty counts, with its few degrees of
 	// freedom.
 	wild := CompareStages(pointsOf(0.001, 0.1, 0.1, 0.1), pointsOf(0.001, 0.13, 0.11, 0.15))
-	assert.Equal(t, 2.0, wild.DoF)
+	assert.InDelta(t, 4.302653, wild.K, 1e-6)
 	assert.False(t, wild.Significant)
 
 	// One position alone is known as well as its two readings.
@@ -41,6 +40,9 @@ func TestCompareStages(t *testing.T) {
 	assert.InDelta(t, 0.005, half.Positions[0].U, 1e-12)
 	assert.False(t, half.Positions[0].Significant, "0.008 is within 1.96·0.005")
 	assert.True(t, math.IsNaN(half.Positions[1].U))
+	unstated := CompareStages(pointsOf(0.003, 0.1), pointsOf(0, 0.2)).Positions[0]
+	assert.True(t, math.IsNaN(unstated.U), "no doubt stated is none known")
+	assert.False(t, unstated.Significant)
 	assert.True(t, CompareStages(pointsOf(0.003, 0.1), []RoundPoint{{1, 0, 0.11, 0.004}}).Positions[0].Significant, "0.010 is not")
 	assert.InDelta(t, 1.959964, lucky.K, 1e-6)
 

@@ -53,14 +53,13 @@ func FitHarmonics(angleDeg, value []float64, orders ...int) (HarmonicFit, error)
 	if n < parameters {
 		return HarmonicFit{}, fmt.Errorf("%w: %d points for %d parameters", stat.ErrNotSeparable, n, parameters)
 	}
-	weights := make([]float64, n)
 	for i := range n {
 		if !stat.Finite(angleDeg[i]) || !stat.Finite(value[i]) {
 			return HarmonicFit{}, fmt.Errorf("point %d: %w", i+1, stat.ErrNotFinite)
 		}
-		weights[i] = 1
 	}
-	b, _, rest, ok := stat.Weighted(stat.Sinusoids(angleDeg, orders...), value, weights, maxCondition)
+	columns := stat.Sinusoids(angleDeg, orders...)
+	b, _, rest, ok := stat.Weighted(columns, value, columns[0], maxCondition) // each weighs one
 	if !ok {
 		return HarmonicFit{}, stat.ErrNotSeparable
 	}

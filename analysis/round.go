@@ -128,16 +128,11 @@ func LatestPoints(p []RoundPoint) []RoundPoint {
 		at[q.Position] = len(points)
 		points = append(points, q)
 	}
-	sortPoints(points)
-	return points
-}
-
-// sortPoints orders by position, then angle, then value: the same for every
-// order the points came in.
-func sortPoints(p []RoundPoint) {
-	slices.SortStableFunc(p, func(a, b RoundPoint) int {
+	// By position, then angle, then value: the same for every order they came in.
+	slices.SortStableFunc(points, func(a, b RoundPoint) int {
 		return cmp.Or(cmp.Compare(a.Position, b.Position), cmp.Compare(a.AngleDeg, b.AngleDeg), cmp.Compare(a.Value, b.Value))
 	})
+	return points
 }
 
 func missingPositions(points []RoundPoint, positions int) []int {
@@ -182,6 +177,8 @@ func DistinctAngles(angles []float64) int {
 
 // judge applies the acceptance rule.
 func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
+	// Without a single limit there is nothing to be inside of, which is not the same as
+	// having failed.
 	hasSpread, hasFloor := spec.MaxSpread > 0, spec.Floor > 0
 	if !spec.Limits.Any() && !hasSpread && !hasFloor {
 		r.Why = Why{Part: PartNoWindow, Rule: spec.rule(), Reason: gum.NoWindow}

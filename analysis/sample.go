@@ -4,6 +4,8 @@
 // angles degrees and times seconds unless a name says otherwise.
 package analysis
 
+import "crownlog/analysis/internal/stat"
+
 // A Sample is one reading of a gauge: T in seconds from any fixed origin, X in
 // the quantity's unit.
 type Sample struct{ T, X float64 }
@@ -21,7 +23,7 @@ const (
 	UnitFlip    Fault = "unit-flip"     // the scale changed by 25.4
 	OffGear     Fault = "off-gear"      // the plunger left the tooth
 	EndOfTravel Fault = "end-of-travel" // one stop perfectly flat and identical every time
-	EndFloat    Fault = "end-float"     // a third plateau: the carrier moves along its axis
+	EndFloat    Fault = "end-float"     // a third level: the carrier moves along its axis
 	Frozen      Fault = "frozen"        // the value stopped changing: hold mode or a sleeping gauge
 	Gaps        Fault = "gaps"          // readings missing where they were needed
 
@@ -56,3 +58,31 @@ func Times(s []Sample) []float64 {
 	}
 	return t
 }
+
+// InOrder returns the samples that are numbers and come later than the one
+// before, and how many gaps are between them: intervals of ten times the usual
+// one and of more than least seconds. reading gives the time and the value of one.
+func InOrder[S any](samples []S, reading func(S) Sample, least float64) (kept []S, gaps int) {
+	var steps []float64
+	last := 0.0
+	for _, s := range samples {
+		q := reading(s)
+		if !stat.Sensible(q.T) || !stat.Sensible(q.X) || len(kept) > 0 && q.T <= last {
+			continue
+		}
+		if len(kept) > 0 {
+			steps = append(steps, q.T-last)
+		}
+		kept, last = append(kept, s), q.T
+	}
+	usual := stat.Median(steps)
+	for _, d := range steps {
+		if d > 10*usual && d > least {
+			gaps++
+		}
+	}
+	return kept, gaps
+}
+
+// Reading is the sample itself, for InOrder.
+func (s Sample) Reading() Sample { return s }

@@ -29,7 +29,7 @@ func JudgeSpread(points []RoundPoint, limit float64) gum.Decision {
 	d := gum.Judge(high-low, math.Sqrt2*u, gum.Limits{Lower: math.NaN(), Upper: limit, Unit: ""})
 	d.Probability = math.NaN()
 	if len(points) < 2 {
-		return gum.Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: gum.NoLimits(""), Reason: gum.NoValue}
+		return gum.Decision{Probability: math.NaN(), Reason: gum.NoValue}
 	}
 	if d.Verdict == gum.Outside && !gum.Below(limit+SpreadFactor(len(points))*u, high-low) {
 		d.Verdict = gum.TooClose

@@ -85,9 +85,6 @@ const (
 type Decision struct {
 	Verdict     Verdict
 	Probability float64 // that the true value is within the window, normal; NaN: not decided
-	GuardBand   float64 // how far inside the window a reading must lie to be accepted
-	Acceptance  Limits  // where a reading is accepted; Lower > Upper when no reading can be
-	Decidable   bool    // false: the uncertainty is too large for any reading to be accepted
 	Reason      Reason  // why it is NotDecided; "" for the other verdicts
 }
 
@@ -101,7 +98,7 @@ type Decision struct {
 // Sources: ISO 14253-1:2017 (decision rules, 95 % conformance probability);
 // JCGM 106:2012, 7 and 8.3 (conformance probability, guarded acceptance).
 func Judge(value, u float64, l Limits) Decision {
-	d := Decision{Probability: math.NaN(), GuardBand: math.NaN(), Acceptance: NoLimits(l.Unit)}
+	d := Decision{Probability: math.NaN()}
 	switch {
 	case math.IsNaN(value):
 		d.Reason = NoValue
@@ -116,14 +113,13 @@ func Judge(value, u float64, l Limits) Decision {
 		}
 		return d
 	}
-	d.GuardBand = guardBand(l.Width(), u)
-	d.Acceptance = Limits{l.Lower + d.GuardBand, l.Upper - d.GuardBand, l.Unit}
-	_, d.Decidable = Capability(l, u)
+	guard := guardBand(l.Width(), u)
+	acceptance := Limits{l.Lower + guard, l.Upper - guard, l.Unit}
 	d.Probability = ConformanceProbability(value, u, l)
 	switch {
 	case Below(value, l.Lower-guardFactor*u), Below(l.Upper+guardFactor*u, value):
 		d.Verdict = Outside
-	case d.Decidable && d.Acceptance.Contains(value):
+	case acceptance.Contains(value):
 		d.Verdict = Inside
 	default:
 		d.Verdict = TooClose
@@ -182,10 +178,7 @@ func Capability(l Limits, u float64) (ratio float64, decidable bool) {
 // anything it is 1.96 u, so that the acceptance zone is empty.
 func guardBand(width, u float64) float64 {
 	t := width / u
-	if t < 2*HalfWidthFactor {
-		return HalfWidthFactor * u
-	}
-	low, high := guardFactor, HalfWidthFactor
+	low, high := guardFactor, HalfWidthFactor // where none is enough the search ends at the latter
 	if normal.CDF(low)-normal.CDF(low-t) >= 0.95 {
 		return guardFactor * u
 	}

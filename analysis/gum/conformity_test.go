@@ -49,14 +49,11 @@ func TestNarrowWindows(t *testing.T) {
 		{4, 1.796213}, {4.5, 1.667682}, {5, 1.65}, {8, 1.65}, {100, 1.65},
 	} {
 		d := Judge(0, 1, Limits{-c.ratio / 2, c.ratio / 2, ""})
-		assert.InDelta(t, c.guard, d.GuardBand, 5e-7, "T/u %g", c.ratio)
-		assert.True(t, d.Decidable)
+		assert.InDelta(t, c.guard, guardBand(c.ratio, 1), 5e-7, "T/u %g", c.ratio)
 		assert.Equal(t, Inside, d.Verdict)
 	}
 	d := Judge(0, 1, Limits{-3.91 / 2, 3.91 / 2, ""})
 	assert.Equal(t, TooClose, d.Verdict, "the middle of a window that is too narrow")
-	assert.False(t, d.Decidable)
-	assert.Greater(t, d.Acceptance.Lower, d.Acceptance.Upper)
 	ratio, ok := Capability(Limits{0.15, 0.20, "mm"}, 0.0127)
 	assert.True(t, ok, ratio)
 	_, ok = Capability(Limits{0.15, 0.20, "mm"}, 0.0128)
@@ -135,9 +132,9 @@ func TestCapability(t *testing.T) {
 		assert.Equal(t, c.ok, ok, "%+v", c)
 		assert.True(t, ratio == c.ratio || math.IsNaN(ratio) && math.IsNaN(c.ratio), "%+v: %v", c, ratio)
 	}
-	assert.InDelta(t, 2*HalfWidthFactor, Judge(0, 2, Limits{-1, 1, ""}).GuardBand, 1e-12, "too narrow: nothing is accepted")
-	assert.InDelta(t, 3.3, Judge(0, 2, Limits{nan, 1, ""}).GuardBand, 1e-12)
-	assert.InDelta(t, 2*1.796213, Judge(0, 2, Limits{-4, 4, ""}).GuardBand, 1e-6, "in the unit of the value")
+	assert.InDelta(t, 2*HalfWidthFactor, guardBand(2, 2), 1e-12, "too narrow: nothing is accepted")
+	assert.InDelta(t, 3.3, guardBand(inf, 2), 1e-12)
+	assert.InDelta(t, 2*1.796213, guardBand(8, 2), 1e-6, "in the unit of the value")
 }
 
 func TestBelow(t *testing.T) {
@@ -170,4 +167,15 @@ func TestVerdictProperties(t *testing.T) {
 		assert.Equal(t, d.Verdict, mirrored.Verdict)
 		assert.InDelta(t, d.Probability, mirrored.Probability, 1e-9)
 	})
+}
+
+// Source: Φ(-9), tables of the normal distribution.
+func TestSmallProbabilitiesKeepTheirDigits(t *testing.T) {
+	assert.InEpsilon(t, 1.1285884059538e-19, ConformanceProbability(0, 1, Limits{9, math.NaN(), ""}), 1e-9)
+	assert.InEpsilon(t, 1.1285884059538e-19, ConformanceProbability(0, 1, Limits{math.NaN(), -9, ""}), 1e-9)
+}
+
+func TestVerdictInWords(t *testing.T) {
+	assert.Equal(t, "not decided", NotDecided.String())
+	assert.Equal(t, "too close to call", TooClose.String())
 }

@@ -121,8 +121,11 @@ func TestRoundU(t *testing.T) {
 		assert.InDelta(t, c.want, got, 1e-12, c.u)
 		assert.Equal(t, c.decimals, decimals, c.u)
 	}
-	got, _ := RoundU(math.NaN())
-	assert.True(t, math.IsNaN(got))
+	for _, none := range []float64{math.NaN(), math.Inf(1), -1} {
+		got, decimals := RoundU(none)
+		assert.True(t, got == none || math.IsNaN(got) && math.IsNaN(none), none)
+		assert.Zero(t, decimals, none)
+	}
 }
 
 func TestRoundUProperties(t *testing.T) {

@@ -30,7 +30,7 @@ func Between(start, end Sample, o Options) Result {
 		s[0].TempC, s[1].TempC = math.NaN(), math.NaN()
 	}
 	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
-	p := r.compensate(s, []analysis.Sample{{T: start.T, X: start.P}, {T: end.T, X: end.P}}, o.AmbientKPa)
+	p := r.compensate(s, []analysis.Sample{start.reading(), end.reading()}, o.AmbientKPa)
 	u := math.Sqrt2 * gum.Resolution(o.Resolution)
 	if r.Compensated {
 		perDegree := (end.P + o.AmbientKPa) / (end.TempC + zeroC)

@@ -15,6 +15,8 @@ type Sample struct {
 	TempC float64 // temperature of the air, °C; NaN: not measured
 }
 
+func (q Sample) reading() analysis.Sample { return analysis.Sample{T: q.T, X: q.P} }
+
 // Options says what is known of the test. Zero values are fine.
 type Options struct {
 	AmbientKPa     float64 // barometer, kPa; 0: 101.325
@@ -59,7 +61,7 @@ const StandardAtmosphere = 101.325
 // refuses fewer than three readings, no time, or no pressure.
 // Sources: ideal gas law; 40 CFR 1065.644; Sen 1968.
 func Measure(samples []Sample, o Options) Result {
-	s, gaps := cleanLeak(samples)
+	s, gaps := analysis.InOrder(samples, Sample.reading, 0)
 	if len(s) < 3 || !(s[len(s)-1].T > s[0].T) {
 		return refusedLeak(analysis.TooShort, analysis.FewReadings.Of(float64(len(s))))
 	}
@@ -69,7 +71,7 @@ func Measure(samples []Sample, o Options) Result {
 	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	raw := make([]analysis.Sample, len(s))
 	for i, q := range s {
-		raw[i] = analysis.Sample{T: q.T, X: q.P}
+		raw[i] = q.reading()
 	}
 	step := stat.StepOr(o.Resolution, analysis.Values(raw))
 	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
@@ -101,28 +103,6 @@ func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
 		Minutes: nan, WarmingC: nan,
 		Refused: true, Faults: []analysis.Fault{f}, Notes: []analysis.Note{why}}
-}
-
-// cleanLeak drops readings that are not numbers or go back in time and counts
-// gaps: intervals ten times the usual one.
-func cleanLeak(samples []Sample) (s []Sample, gaps int) {
-	var steps []float64
-	for _, q := range samples {
-		if !stat.Sensible(q.T) || !stat.Sensible(q.P) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
-			continue
-		}
-		if len(s) > 0 {
-			steps = append(steps, q.T-s[len(s)-1].T)
-		}
-		s = append(s, q)
-	}
-	usual := stat.Median(steps)
-	for _, d := range steps {
-		if d > 10*usual {
-			gaps++
-		}
-	}
-	return s, gaps
 }
 
 // compensate restates the pressures at the first temperature.
@@ -176,19 +156,18 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 	if !ok {
 		return
 	}
-	lineLeft, expLeft, signed := make([]float64, len(t)), make([]float64, len(t)), make([]float64, len(t))
+	lineRest, rest := make([]float64, len(t)), make([]float64, len(t))
 	for i := range t {
-		lineLeft[i] = math.Abs(x[i] - r.Start + r.Drop*(t[i]-first)/whole)
-		signed[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
-		expLeft[i] = math.Abs(signed[i])
+		lineRest[i] = x[i] - r.Start + r.Drop*(t[i]-first)/whole
+		rest[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
 	}
 	// A fifth less: a parameter more always leaves a little less.
-	if stat.Mean(expLeft) > 0.8*stat.Mean(lineLeft) {
+	if stat.Mean(stat.Magnitudes(rest)) > 0.8*stat.Mean(stat.Magnitudes(lineRest)) {
 		return
 	}
 	r.TauMin = tau / 60
 	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
-	perSecond := slopeU(t, signed, step, dithers)
+	perSecond := slopeU(t, rest, step, dithers)
 	r.RateU, r.DropU = 60*perSecond, perSecond*whole
 	r.RatePerMin = 60 * r.Drop / whole
 }
@@ -197,6 +176,7 @@ func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
 // straight line through their logarithms. ok is false when the pressure does
 // not fall or is not above zero throughout.
 func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
+	// The logarithms weigh low pressures too much, so they only give the start.
 	logs := make([]analysis.Sample, len(t))
 	for i, v := range x {
 		if v <= 0 {
@@ -231,15 +211,13 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 		if !(rate > 0) || !stat.Finite(start) {
 			return 0, 0, false
 		}
-		if math.Abs(dr) < 1e-12*rate {
-			break
-		}
 	}
 	return 1 / rate, start, true
 }
 
 // remarks adds what the fitter should know of the run.
 func (r *Result) remarks(p []analysis.Sample, step float64) {
+	// Within a minute a digit of the display is several of them in the rate.
 	if r.Minutes < 1 {
 		r.Notes = append(r.Notes, analysis.ShortTest.Of(60*r.Minutes))
 	}

@@ -173,9 +173,19 @@ func ExampleMeasure() {
 
 func TestCleanLeak(t *testing.T) {
 	nan := math.NaN()
-	s, gaps := cleanLeak([]Sample{{0, 5, nan}, {nan, 5, 1}, {1, nan, 1}, {1, 4, nan}, {1, 3, nan}, {0.5, 3, nan}, {2, 3, nan}, {3, 2, nan}, {13.1, 2, nan}, {14, 1, nan}, {24, 1, nan}})
+	s, gaps := analysis.InOrder([]Sample{{0, 5, nan}, {nan, 5, 1}, {1, nan, 1}, {1, 4, nan}, {1, 3, nan}, {0.5, 3, nan}, {2, 3, nan}, {3, 2, nan}, {13.1, 2, nan}, {14, 1, nan}, {24, 1, nan}}, Sample.reading, 0)
 	assert.Len(t, s, 7)
 	assert.Equal(t, 1, gaps, "ten times the usual second is none yet")
+}
+
+// Two readings to a whole degree, each within half of it: worked by hand.
+func TestThermometerStep(t *testing.T) {
+	r := Result{Compensated: true, Start: 700, Minutes: 10, DropU: 0.3}
+	r.addThermometer([]Sample{{0, 700, 20}, {1, 700, math.NaN()}, {2, 700, 20}}, Options{AmbientKPa: 100})
+	u := math.Hypot(0.3, math.Sqrt2*800/293.15/math.Sqrt(12))
+	assert.InDelta(t, u, r.DropU, 1e-12)
+	assert.InDelta(t, u/10, r.RateU, 1e-12)
+	assert.Contains(t, r.Notes, "the temperature never changed: up to 1 °C may be hidden in it")
 }
 
 func TestTemperatures(t *testing.T) {
@@ -191,6 +201,8 @@ func TestTemperatures(t *testing.T) {
 	assert.Equal(t, []float64{20, 20, 20, 21, 22, 23, 24, 24}, temps)
 	_, known = temperatures(at(nan, -273.15, 1e10))
 	assert.False(t, known, "colder than cold is no temperature")
+	temps, _ = temperatures(at(20, nan, 24))
+	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
 	assert.Equal(t, []float64{-273.1, 5}, temps)
 	assert.Equal(t, 0.01, lastDigit(20.25))
@@ -224,7 +236,9 @@ func TestLeakRemarks(t *testing.T) {
 	}
 	r := Measure(settling, Options{Resolution: 0.01})
 	assert.NotNil(t, figures(r, analysis.StillSettling), r.Notes)
-	assert.Nil(t, figures(line(0.3, 15, 0), analysis.StillSettling))
+	for _, steady := range []float64{0.3, 3} {
+		assert.Nil(t, figures(line(steady, 15, 0), analysis.StillSettling), steady)
+	}
 }
 
 func TestExpFit(t *testing.T) {
@@ -245,6 +259,10 @@ func TestExpFit(t *testing.T) {
 	x[20] = 0
 	_, _, ok = expFit(100, at, x)
 	assert.False(t, ok, "not above zero")
+	// A pressure that all but stands still and one that is gone at once: the steps of
+	// the fit run off and say so.
+	_, _, ok = expFit(0, []float64{0, 1, 2, 3}, []float64{5, 5, 5, 1e-9})
+	assert.False(t, ok)
 	same := make([]float64, len(at))
 	for i := range same {
 		same[i] = 3
@@ -265,7 +283,19 @@ func TestLeakExponentialCovers(t *testing.T) {
 			covered++
 		}
 		assert.InDelta(t, r.RateU*5, r.DropU, 1e-9)
+		assert.InDelta(t, 0.02*math.Sqrt(12)/math.Sqrt(300), r.DropU, 0.005, "that of the scatter about the bend, 300 readings")
 		assert.InDelta(t, r.Drop/5, r.RatePerMin, 1e-9)
 	}
 	assert.GreaterOrEqual(t, covered, 34)
+}
+
+// Eight points tell a bend from a line, seven do not.
+func TestBendNeedsEightPoints(t *testing.T) {
+	for n, want := range map[int]bool{7: false, 8: true} {
+		var s []Sample
+		for i := range n {
+			s = append(s, Sample{float64(60 * i), 100 * math.Exp(-float64(i)/5), math.NaN()})
+		}
+		assert.Equal(t, want, !math.IsNaN(Measure(s, Options{Resolution: 0.01}).TauMin), n)
+	}
 }

@@ -10,7 +10,9 @@ import (
 	"crownlog/analysis/internal/stat"
 )
 
-// temperatures fills in readings without a temperature between those with one.
+// temperatures fills in readings without a temperature between those with one: in
+// a straight line, for a thermometer is read less often than it changes, and as
+// the nearest one before the first and after the last.
 func temperatures(s []Sample) (temps []float64, known bool) {
 	temps = make([]float64, len(s))
 	last := -1
@@ -59,6 +61,8 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 		step = lastDigit(low)
 		r.Notes = append(r.Notes, analysis.TemperatureHeld.Of(step))
 	}
+	// A third of a step of noise, √2 times as much in a difference, as for the
+	// pressure: then averaging sees past the digits.
 	if stat.StdDev(stat.Differences(read)) > 0.3*math.Sqrt2*step {
 		return
 	}

@@ -113,6 +113,7 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	for i, v := range residuals {
 		clipped[i] = math.Max(-limit, math.Min(limit, v))
 	}
+	// The plain deviation too: the robust one is nought where digits stand still.
 	sd = math.Max(sd, stat.StdDev(clipped))
 	if len(t) > 3 {
 		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))

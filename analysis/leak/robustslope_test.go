@@ -47,6 +47,7 @@ func TestSlopes(t *testing.T) {
 
 func TestWild(t *testing.T) {
 	assert.True(t, math.IsInf(wildLimit([]float64{1, 2, 3, 4, 5, 6, 700}), 1))
+	assert.False(t, math.IsInf(wildLimit([]float64{1, 2, 3, 4, 5, 6, 7, 800}), 1), "eight tell")
 	x := []float64{10, 11, 10, 11, 10, 11, 10, 11, 10, 90}
 	assert.InDelta(t, 3*(0.8*1+0.2*1), wildLimit(x[:9]), 1e-12, "no flip of a digit is wild")
 	assert.InDelta(t, 10.5-0.5+4.0/9, tamedMean(x, 5), 1e-12)
@@ -76,6 +77,9 @@ func TestSlopeU(t *testing.T) {
 	wild := append([]float64(nil), alternate...)
 	wild[10] = 1000
 	assert.Less(t, slopeU(at, wild, 0, false), 2*slopeU(at, alternate, 0, false), "held within four deviations")
+	// Seven are too few to hold a wild one back: their plain deviation counts.
+	seven := []float64{0, 0, 0, 100, 0, 0, 0}
+	assert.InDelta(t, 2.5705818/2*math.Sqrt(6e4/7/6)*math.Sqrt(6.0/5)/math.Sqrt(28), slopeU(at[:7], seven, 0, true), 1e-5)
 	three := slopeU([]float64{0, 1, 2}, []float64{1, -2, 1}, 0, false)
 	assert.InDelta(t, 12.7062047/2*math.Sqrt(3.0/2), three, 1e-6, "one degree of freedom")
 }

@@ -54,7 +54,7 @@ func TestLift(t *testing.T) {
 func TestLiftKnowsTheStops(t *testing.T) {
 	l := Lift{Limit: 0.8}
 	l.Rest(3)
-	assert.Empty(t, followed(&l, 2.5, 3, 3.5, 3))
+	assert.Empty(t, followed(&l, 2.3, 3, 3.7, 3.7, 3))
 	assert.Equal(t, []int{1}, followed(&l, 0, 0)[LiftStarted])
 	l.Rest(0) // the plunger hangs: no stop
 	assert.Equal(t, []int{2}, followed(&l, 3, 3, 3)[LiftOver])

@@ -20,7 +20,8 @@ type TurnFit struct {
 
 const (
 	turnHarmonics = 4
-	turnPoints    = 480 // the trace is brought down to this many for the search
+	columns       = 2 + 2*turnHarmonics // of a fit: constant, drift, cosines and sines
+	turnPoints    = 480                 // the trace is brought down to this many for the search
 	maxTurns      = 24
 	OneTurn       = 1.12 // fewer turns than this are taken as one, not quite closed
 )
@@ -162,7 +163,6 @@ func refined(f func(float64) float64, low, high float64) float64 {
 // overlap well, a drift leave. The normal equations serve here: the columns are
 // near orthogonal.
 func turnRSS(t, x []float64, period, turns float64) float64 {
-	const columns = 2 + 2*turnHarmonics
 	var a [columns][columns + 1]float64
 	var row [columns + 1]float64
 	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
@@ -191,8 +191,7 @@ func turnRSS(t, x []float64, period, turns float64) float64 {
 
 // explainedBy returns the sum of squares that the columns of normal equations
 // explain, by Cholesky elimination; a column that adds nothing is left out.
-func explainedBy(a *[2 + 2*turnHarmonics][3 + 2*turnHarmonics]float64, n float64) float64 {
-	const columns = 2 + 2*turnHarmonics
+func explainedBy(a *[columns][columns + 1]float64, n float64) float64 {
 	sum := 0.0
 	for r := range columns {
 		pivot := a[r][r]

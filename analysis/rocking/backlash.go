@@ -54,10 +54,11 @@ func (r *Rocking) report() Backlash {
 		open = &d
 	}
 	j := judge(&r.segmenter, &r.scratch, open)
-	b := refusedBacklash()
-	b.Rocks = j.rocks
-	b.Faults = j.faults.list()
-	b.Notes = r.notes(&j)
+	nan := math.NaN()
+	b := Backlash{
+		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, Repeatability: nan,
+		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(&j),
+	}
 	p := j.estimate()
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
@@ -65,12 +66,11 @@ func (r *Rocking) report() Backlash {
 	if p.film {
 		b.Notes = append(b.Notes, analysis.OilFilm.Of())
 	}
-	if p.high.n > 1 && p.low.n > 1 {
-		b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
-	}
+	b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
 	if j.faults.has(analysis.NoDwell) {
 		b.UpperBound = true
-		b.LowStop, b.HighStop = j.extremes[0]+r.origin, j.extremes[1]+r.origin
+		lo, hi := extremes(j.s.turns)
+		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
 		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
 	}
 	if j.refuse || p.n == 0 {
@@ -91,14 +91,6 @@ func (r *Rocking) report() Backlash {
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
-}
-
-func refusedBacklash() Backlash {
-	nan := math.NaN()
-	return Backlash{
-		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan,
-		LowStop: nan, HighStop: nan, Repeatability: nan, Refused: true,
-	}
 }
 
 // factor takes a reading to the backlash at the heel.
@@ -130,30 +122,18 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 // notes says what was set aside and what would lessen the doubt.
 func (r *Rocking) notes(j *judgement) []analysis.Note {
 	var l []analysis.Note
-	note := func(c analysis.NoteCode, args ...float64) { l = append(l, c.Of(args...)) }
-	if j.first {
-		note(analysis.FirstRockAside)
+	note := func(when bool, c analysis.NoteCode, args ...float64) {
+		if when {
+			l = append(l, c.Of(args...))
+		}
 	}
-	if j.partial > 0 {
-		note(analysis.PartialAside, float64(j.partial))
-	}
-	if j.odd > 0 {
-		note(analysis.OddStopsAside, float64(j.odd))
-	}
-	if j.flat && !j.faults.has(analysis.EndOfTravel) {
-		note(analysis.MaybeEndOfTravel)
-	}
-	if j.still && r.count() > 0 && j.rocks > 0 {
-		note(analysis.DigitsStand)
-	}
-	if r.dwells.lost > 0 {
-		note(analysis.OldDwellsDropped, dwellCap)
-	}
-	if r.bad > 0 {
-		note(analysis.NotNumbers, float64(r.bad))
-	}
-	if r.back > 0 {
-		note(analysis.TimeWentBack, float64(r.back))
-	}
+	note(j.first, analysis.FirstRockAside)
+	note(j.partial > 0, analysis.PartialAside, float64(j.partial))
+	note(j.odd > 0, analysis.OddStopsAside, float64(j.odd))
+	note(j.flat && !j.faults.has(analysis.EndOfTravel), analysis.MaybeEndOfTravel)
+	note(j.still && r.count() > 0 && j.rocks > 0, analysis.DigitsStand)
+	note(r.dwells.lost > 0, analysis.OldDwellsDropped, dwellCap)
+	note(r.bad > 0, analysis.NotNumbers, float64(r.bad))
+	note(r.back > 0, analysis.TimeWentBack, float64(r.back))
 	return l
 }

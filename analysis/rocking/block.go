@@ -25,22 +25,6 @@ func newBlock(t, x, d, d2 float64, gap bool) block {
 	return b
 }
 
-func (b *block) add(t, x, d, d2 float64) {
-	b.to = t
-	b.n++
-	b.rough += d2 * d2
-	if d != 0 {
-		b.changes++
-	}
-	b.sum += x
-	b.sumsq += x * x
-	if x < b.min {
-		b.min = x
-	} else if x > b.max {
-		b.max = x
-	}
-}
-
 func (b *block) merge(c block) {
 	b.to = c.to
 	b.n += c.n

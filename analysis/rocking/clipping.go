@@ -14,13 +14,13 @@ import (
 // Where both are well below a count it cannot tell.
 func (j *judgement) lookForClipping() {
 	s := j.s
-	if len(s.high.y) < 3 || len(s.low.y) < 3 {
+	if len(s.high) < 3 || len(s.low) < 3 {
 		return
 	}
-	for _, pair := range [][2]*series{{&s.high, &s.low}, {&s.low, &s.high}} {
+	for _, pair := range [][2]series{{s.high, s.low}, {s.low, s.high}} {
 		flat, other := pair[0], pair[1]
 		sigma := j.sideNoise(other)
-		n, dwells, same := j.identical(flat, sigma > j.tr.count()/2)
+		n, dwells, same := flat.identical()
 		if !same || n < 9 { // three dwells of three readings
 			continue
 		}
@@ -28,7 +28,7 @@ func (j *judgement) lookForClipping() {
 		if varies {
 			scatter = math.Max(scatter, handScatter/2)
 		}
-		j.flat = j.flat || varies || j.shows(other) || j.tr.count() <= handScatter
+		j.flat = j.flat || varies || other.shows() || j.tr.count() <= handScatter
 		// By the noise of many readings once in 1e4 traces, by the scatter of a few
 		// dwells once in 40: few dwells never make it rarer.
 		if j.allOnOneCount(sigma, n) < 1e-4 || j.allOnOneCount(scatter, dwells) < 0.025 {
@@ -49,12 +49,12 @@ func (j *judgement) allOnOneCount(sigma float64, n int) float64 {
 
 // sideScatter returns the least standard deviation from rock to rock that the
 // levels of a stop leave likely, and whether they differ at all.
-func (j *judgement) sideScatter(side *series) (least float64, varies bool) {
+func (j *judgement) sideScatter(side series) (least float64, varies bool) {
 	const lower = 0.6 // of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²)
 	sum, sumsq, n := 0.0, 0.0, 0.0
-	for k, i := range side.at {
-		if !j.s.turns[i].outlier {
-			d := side.y[k] - side.y[0]
+	for _, c := range side {
+		if !c.outlier {
+			d := c.level - side[0].level
 			sum += d
 			sumsq += d * d
 			n++
@@ -68,59 +68,52 @@ func (j *judgement) sideScatter(side *series) (least float64, varies bool) {
 }
 
 // shows reports whether readings within most dwells at the stop differ.
-func (j *judgement) shows(side *series) bool {
+func (s series) shows() bool {
 	moving := 0
-	for _, i := range side.at {
-		if c := &j.s.turns[i]; c.max > c.min {
+	for _, c := range s {
+		if c.max > c.min {
 			moving++
 		}
 	}
-	return 2*moving > len(side.at)
+	return 2*moving > len(s)
 }
 
 // identical returns the number of settled readings at the stop, in how many
-// dwells, and whether they were the same, nearly so but for a few of the
-// motion's edge.
-func (j *judgement) identical(side *series, nearly bool) (n, dwells int, same bool) {
-	lo, hi, changes := math.Inf(1), math.Inf(-1), 0
-	for _, i := range side.at {
-		c := &j.s.turns[i]
+// dwells, and whether they were the same.
+func (s series) identical() (n, dwells int, same bool) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, c := range s {
 		if c.outlier {
 			continue
 		}
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 		n += c.core
 		dwells++
-		changes += c.changes
 	}
-	if hi-lo <= 1e-9*math.Abs(hi) {
-		return n, dwells, n > 0
-	}
-	return n, dwells, nearly && hi-lo < 1.01*j.tr.count() && 33*changes < n
+	return n, dwells, n > 0 && hi-lo <= 1e-9*math.Abs(hi)
 }
 
 // movingShare returns the share of dwells at the stop whose readings move to and
 // fro over more than two counts. Two counts prove nothing: a still reading on
 // the edge shows them, and how far it is from the edge is not known. Nor does
 // the edge of the motion, which changes the reading only a few times.
-func (j *judgement) movingShare(side *series) float64 {
+func (j *judgement) movingShare(side series) float64 {
 	moving := 0
-	for _, i := range side.at {
-		if c := &j.s.turns[i]; !c.outlier && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
+	for _, c := range side {
+		if !c.outlier && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
 			moving++
 		}
 	}
-	return float64(moving) / math.Max(1, float64(len(side.at)))
+	return float64(moving) / math.Max(1, float64(len(side)))
 }
 
 // sideNoise returns the deviation of the readings within the dwells at a stop;
 // 0 where it is not known: no dwell of many readings moved over more than two
 // counts, nor did most of those of few.
-func (j *judgement) sideNoise(side *series) float64 {
+func (j *judgement) sideNoise(side series) float64 {
 	const many = 12
 	sum, n, long := 0.0, 0, 0
-	for _, i := range side.at {
-		c := &j.s.turns[i]
+	for _, c := range side {
 		if c.outlier {
 			continue
 		}
@@ -131,7 +124,7 @@ func (j *judgement) sideNoise(side *series) float64 {
 		}
 	}
 	share := 0.5
-	if 2*long > len(side.at) {
+	if 2*long > len(side) {
 		share = 0.1
 	}
 	if n < 3 || j.movingShare(side) < share {

@@ -59,15 +59,15 @@ func (j *judgement) measureDither() {
 	s := j.s
 	q := j.tr.count()
 	j.measureNoise()
-	high, low := j.spread(&s.high, j.swing), j.spread(&s.low, j.swing)
-	if len(s.high.y) == 0 {
+	high, low := j.spread(s.high), j.spread(s.low)
+	if len(s.high) == 0 {
 		high = low
 	}
-	if len(s.low.y) == 0 {
+	if len(s.low) == 0 {
 		low = high
 	}
 	mean := (high + low) / 2
-	known := math.Min(1, 3*math.Max(j.movingShare(&s.high), j.movingShare(&s.low)))
+	known := math.Min(1, 3*math.Max(j.movingShare(s.high), j.movingShare(s.low)))
 	j.dithers = [2]float64{
 		undither(known*mean+(1-known)*high, q),
 		undither(known*mean+(1-known)*low, q),
@@ -77,14 +77,12 @@ func (j *judgement) measureDither() {
 
 // spread returns the variance of all settled readings about the median level
 // of their stop, partial rocks left out.
-func (j *judgement) spread(side *series, swing float64) float64 {
-	s := j.s
-	c := side.steady(s.values).level
+func (j *judgement) spread(side series) float64 {
+	c := side.steady(j.s.values).level
 	sum, n := 0.0, 0
-	for _, i := range side.at {
-		d := &s.turns[i]
+	for _, d := range side {
 		e := d.level - c
-		if math.Abs(e) > math.Max(1.613*j.tr.count(), 0.04*swing) {
+		if math.Abs(e) > math.Max(1.613*j.tr.count(), 0.04*j.swing) {
 			e = 0
 		}
 		sum += d.sumsq + e*e*float64(d.core)
@@ -97,8 +95,8 @@ func (j *judgement) spread(side *series, swing float64) float64 {
 func (j *judgement) measureNoise() {
 	s := j.s
 	within, cores := s.values[:0], 0
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && c.core > 1 {
+	for _, c := range s.dwelt {
+		if c.core > 1 {
 			within = append(within, c.sumsq/float64(c.core-1))
 			cores += c.core
 		}

@@ -19,11 +19,11 @@ func (j *judgement) chooseTrend() {
 	if j.quiet {
 		scale, limit = math.Max(scale, 0.5*q), math.Max(limit, 1.263*q)
 	}
-	h, l := &s.high, &s.low
+	h, l := s.high, s.low
 	j.high, j.low = h.steady(s.values), l.steady(s.values)
-	first, last := firstAfter(h, l, 0, 0), lastBefore(h, l, len(h.t), len(l.t))
+	first, last := s.dwelt[0].t, s.dwelt[len(s.dwelt)-1].t
 	j.middle = (first + last) / 2
-	if len(h.y)+len(l.y) < 4 { // two rocks lie on any line
+	if len(s.dwelt) < 4 { // two rocks lie on any line
 		return
 	}
 	cost := h.misfit(j.high, scale) + l.misfit(j.low, scale)
@@ -32,7 +32,7 @@ func (j *judgement) chooseTrend() {
 	// What each costs more than staying is one for each parameter more, the place of
 	// the step the fifth: else chance would always find a better fit.
 	drift := h.misfit(dh, scale) + l.misfit(dl, scale) + 4
-	at := stepTime(h, l, 1.5*j.swing, s.values)
+	at := s.stepTime(1.5 * j.swing)
 	kh, kl := h.index(at), l.index(at)
 	sh, sl := h.stepping(kh, s.values), l.stepping(kl, s.values)
 	step := h.misfit(sh, scale) + l.misfit(sl, scale) + 5
@@ -49,16 +49,17 @@ func (j *judgement) chooseTrend() {
 // nameStep names a step of sh.step and sl.step before the stops kh and kl.
 func (j *judgement) nameStep(sh, sl trend, kh, kl int, limit float64) bool {
 	s := j.s
-	nh, nl := len(s.high.y), len(s.low.y)
+	nh, nl := len(s.high), len(s.low)
 	a, b := math.Abs(sh.step), math.Abs(sl.step)
 	scatter := s.pooledScatter(sh, sl, 4, j.swing)
-	least := func(side *series, k int) float64 { return math.Max(limit, stepLimit(scatter, k, len(side.y))) }
-	ha, lb := least(&s.high, kh), least(&s.low, kl)
+	ha, lb := math.Max(limit, stepLimit(scatter, kh, nh)), math.Max(limit, stepLimit(scatter, kl, nl))
+	// A bump moves both stops alike: the smaller step is three fifths of the larger
+	// at least, by what their scatter leaves. A slip moves one: two fifths at most.
+	// Between the two nothing is named.
 	both := sh.step*sl.step > 0 && math.Min(a, b) > 0.6*math.Max(a, b)
 	switch {
 	case both && math.Min(a, b) > limit && (a > ha || b > lb):
-		// One stop before or after is an odd stop, and unlike steps are no one zero.
-		if kh+kl < 2 || nh-kh+nl-kl < 2 || math.Abs(a-b) > 0.3*j.swing {
+		if math.Abs(a-b) > 0.3*j.swing { // unlike steps are no one zero
 			return false
 		}
 		if j.farShift(sh, sl) {
@@ -92,15 +93,16 @@ func (j *judgement) farShift(sh, sl trend) bool {
 // nameDrift names a drift of both stops over the time span.
 func (j *judgement) nameDrift(dh, dl trend, span, limit float64) bool {
 	s := j.s
-	if len(s.high.y) < 3 || len(s.low.y) < 3 {
+	if len(s.high) < 3 || len(s.low) < 3 {
 		return false
 	}
 	a, b := dh.slope*span, dl.slope*span
 	big, small := math.Max(math.Abs(a), math.Abs(b)), math.Min(math.Abs(a), math.Abs(b))
 	scatter := s.pooledScatter(dh, dl, 4, j.swing)
-	if big < limit || math.Abs(a) < driftLimit(scatter, len(s.high.y)) && math.Abs(b) < driftLimit(scatter, len(s.low.y)) {
+	if big < limit || math.Abs(a) < driftLimit(scatter, len(s.high)) && math.Abs(b) < driftLimit(scatter, len(s.low)) {
 		return false
 	}
+	// Both ways are less sure than for a step, for every level bears on the slope.
 	if a*b > 0 && small > 0.5*big {
 		j.faults.add(analysis.BaseCreep)
 		j.creep = (dh.slope + dl.slope) / 2

@@ -24,12 +24,12 @@ func (r *segmenter) hold(b block) {
 	}
 }
 
-// seek looks for a dwell among the newest blocks.
+// seek looks for a dwell among the newest blocks. A gap starts afresh: what moved
+// meanwhile is not known.
 func (r *segmenter) seek(b block) {
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
 		r.window = r.window[:0]
-		r.pendGap = b.from - r.lastSeen()
 	}
 	if len(r.window) < 2 {
 		b.rough = 0 // that of the motion or jump before
@@ -119,7 +119,7 @@ func (r *segmenter) beginDwell() {
 	for i := range r.window {
 		r.open.add(r.window[i])
 		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
-			r.hush.add(r.window[i-1].mean() - r.window[i-2].mean())
+			r.dwellNoise.add(r.window[i-1].mean() - r.window[i-2].mean())
 		}
 	}
 	r.window = r.window[:0]
@@ -130,8 +130,7 @@ func (r *segmenter) beginDwell() {
 func (r *segmenter) endDwell() {
 	r.dwells.push(r.settled())
 	r.dwelling, r.oddHeld = false, false
-	r.pendGap = 0
-	level := r.dwells.at(r.dwells.len() - 1).level
+	level := r.dwells.list()[r.dwells.n-1].level
 	r.moved = [2]float64{level, level}
 	r.learnSwing()
 	r.retune()
@@ -145,9 +144,7 @@ func (r *segmenter) settled() dwell {
 	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
 		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
 	}
-	d := r.open.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
-	d.gapLength = r.pendGap
-	return d
+	return r.open.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
 }
 
 // learnSwing takes the median distance between the newest dwells that are
@@ -155,8 +152,9 @@ func (r *segmenter) settled() dwell {
 func (r *segmenter) learnSwing() {
 	var size, wait, middle [8]float64
 	n := 0
-	for i := r.dwells.len() - 1; i > 0 && n < len(size); i-- {
-		a, b := r.dwells.at(i), r.dwells.at(i-1)
+	dwells := r.dwells.list()
+	for i := len(dwells) - 1; i > 0 && n < len(size); i-- {
+		a, b := &dwells[i], &dwells[i-1]
 		d := math.Abs(a.level - b.level)
 		// Nearer than that it is one stop twice, or a partial rock.
 		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
@@ -168,12 +166,4 @@ func (r *segmenter) learnSwing() {
 	if n > 0 {
 		r.swing, r.half, r.middle = medianInPlace(size[:n]), medianInPlace(wait[:n]), medianInPlace(middle[:n])
 	}
-}
-
-// lastSeen is when the last dwell ended, or else the trace began.
-func (r *segmenter) lastSeen() float64 {
-	if k := r.dwells.len(); k > 0 {
-		return r.dwells.at(k - 1).to
-	}
-	return r.first
 }

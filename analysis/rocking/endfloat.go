@@ -13,7 +13,7 @@ func (j *judgement) lookForFloat() {
 	if j.refuse || j.swing == 0 {
 		return
 	}
-	if j.passedOften() || j.twoLevels(&j.s.high) || j.twoLevels(&j.s.low) {
+	if j.passedOften() || j.twoLevels(j.s.high) || j.twoLevels(j.s.low) {
 		j.faults.add(analysis.EndFloat)
 		j.refuse = true
 	}
@@ -24,10 +24,8 @@ func (j *judgement) lookForFloat() {
 func (j *judgement) passedOften() bool {
 	s := j.s
 	v := s.values[:0]
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt {
-			v = append(v, c.to-c.from)
-		}
+	for _, c := range s.dwelt {
+		v = append(v, c.to-c.from)
 	}
 	long := 0.3 * medianInPlace(v) // a hand that feels a stop dwells there
 	v = v[:0]
@@ -76,12 +74,12 @@ func (j *judgement) cluster(v []float64, room float64) int {
 
 // twoLevels reports whether the stop was found at two levels in turn, each
 // repeated closely.
-func (j *judgement) twoLevels(side *series) bool {
-	n := len(side.y)
+func (j *judgement) twoLevels(side series) bool {
+	n := len(side)
 	if n < 5 {
 		return false
 	}
-	v := append(j.s.values[:0], side.y...)
+	v := side.levels(j.s.values)
 	slices.Sort(v)
 	cut, gap := 0, 0.0
 	for i := 1; i < n; i++ {
@@ -100,7 +98,7 @@ func (j *judgement) twoLevels(side *series) bool {
 	}
 	level, changes := (v[cut]+v[cut-1])/2, 0
 	for i := 1; i < n; i++ {
-		if (side.y[i] > level) != (side.y[i-1] > level) {
+		if (side[i].level > level) != (side[i-1].level > level) {
 			changes++
 		}
 	}

@@ -1,22 +1,24 @@
 package rocking
 
-import "math"
+import (
+	"math"
+
+	"crownlog/analysis/internal/stat"
+)
 
 // estimate is what the sound stops amount to, as read.
 type estimate struct {
 	n         int
 	mean      float64 // distance between adjacent stops
 	high, low sideMean
-	creep     float64 // how much of it was creep at the stops, taken out
-	creepU    float64 // standard uncertainty of that
+	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
 	film      bool    // the creep was an oil film and was added instead
 }
 
 // A sideMean is the mean level of the stops in use on one side.
 type sideMean struct {
 	n        int
-	samples  int
-	mean, sd float64
+	mean, sd float64 // NaN without stops, sd with one
 }
 
 // estimate takes the mean distance of adjacent sound stops, each level first
@@ -36,29 +38,20 @@ func (j *judgement) estimate() estimate {
 	if p.n > 0 {
 		p.mean = sum / float64(p.n)
 	}
-	p.high, p.low = s.side(true, level), s.side(false, level)
+	p.high, p.low = s.high.use(level, s.values), s.low.use(level, s.values)
 	p.contact(s.windUp(math.Hypot(j.within, j.tr.count()/math.Sqrt(12))))
 	return p
 }
 
-func (s *judgeScratch) side(high bool, level func(*stop) float64) sideMean {
-	var m sideMean
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && !c.outlier && c.high == high {
-			m.n++
-			m.samples += c.core
-			m.mean += level(c)
+// use sums up the stops in use, their levels as told.
+func (s series) use(level func(*stop) float64, room []float64) sideMean {
+	v := room[:0]
+	for _, c := range s {
+		if !c.outlier {
+			v = append(v, level(c))
 		}
 	}
-	m.mean /= float64(m.n)
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && !c.outlier && c.high == high {
-			d := level(c) - m.mean
-			m.sd += d * d
-		}
-	}
-	m.sd = math.Sqrt(m.sd / math.Max(1, float64(m.n-1)))
-	return m
+	return sideMean{len(v), stat.Mean(v), stat.StdDev(v)}
 }
 
 // Before anything is measured a stop is taken to give way under the push by
@@ -85,9 +78,9 @@ const unseenWindUp = 0.0022
 func (p *estimate) contact(w windUp) {
 	if w.size > 0.05*p.mean && w.size > 4*w.u && w.round < 0.1*w.size {
 		p.film = true
-		p.creep = 2 * w.size * (1 - w.share)
-		p.creepU = p.creep / 2
-		p.mean += p.creep
+		creep := 2 * w.size * (1 - w.share)
+		p.creepU = creep / 2
+		p.mean += creep
 		return
 	}
 	round := 0.0
@@ -98,9 +91,8 @@ func (p *estimate) contact(w windUp) {
 	// A parabola's top is 0.9 times as far above its mean as its last sixth is
 	// below it, a flatter top less.
 	top := 2 * 0.6 * w.round
-	p.creep = (1-round)*creep - round*top
 	p.creepU = math.Hypot((1-round)*u, round*math.Hypot(top/2, windUpSD*p.mean))
-	p.mean -= p.creep
+	p.mean -= (1-round)*creep - round*top
 }
 
 // taken returns the wind-up at both stops together, as far as the levels hold

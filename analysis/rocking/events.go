@@ -41,21 +41,19 @@ func (r *Rocking) announce() {
 	if r.any && math.Abs(d.level-r.level) <= math.Max(r.tol, 0.1*r.swing) {
 		return
 	}
-	high := d.level > r.level
-	if !r.any {
-		high = false
-	}
+	high := r.any && d.level > r.level
 	r.any, r.level = true, d.level
 	r.events = append(r.events, Event{
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
 	})
 	if r.dwells.lost%4 == 0 { // of a long trace the newest dwell hardly matters
-		r.tell(&d)
+		r.emit(&d)
 	}
 }
 
-// tell sends what changed since the last judgement.
-func (r *Rocking) tell(open *dwell) {
+// emit sends what changed since the last judgement. That the rocks are too few is
+// no news while they are being made.
+func (r *Rocking) emit(open *dwell) {
 	j := judge(&r.segmenter, &r.scratch, open)
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
@@ -65,13 +63,13 @@ func (r *Rocking) tell(open *dwell) {
 	for i, f := range faultOrder {
 		bit := faultSet(1) << i
 		switch {
-		case now&bit != 0 && r.told&bit == 0:
+		case now&bit != 0 && r.emitted&bit == 0:
 			r.events = append(r.events, Event{Kind: FaultRaised, T: r.t, Fault: f, Rocks: j.rocks})
-		case now&bit == 0 && r.told&bit != 0:
+		case now&bit == 0 && r.emitted&bit != 0:
 			r.events = append(r.events, Event{Kind: FaultCleared, T: r.t, Fault: f, Rocks: j.rocks})
 		}
 	}
-	r.told = now
+	r.emitted = now
 }
 
 // lookAgain judges every two seconds while the value stands still, which may be
@@ -83,10 +81,12 @@ func (r *Rocking) lookAgain() {
 	}
 	r.look = r.t + every
 	d := r.settled()
-	r.tell(&d)
+	r.emit(&d)
 }
 
-// watchLift tells once when the plunger has gone far outside both stops.
+// watchLift tells once when the plunger has gone far outside both stops: two and
+// a half swings from their middle, two from the nearer, for two blocks, so that
+// one wild reading is no lift.
 func (r *Rocking) watchLift(b *block) {
 	if math.Abs(b.mean()-r.middle) < 2.5*r.swing {
 		r.away, r.lifted = 0, false

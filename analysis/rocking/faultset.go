@@ -6,7 +6,7 @@ import "crownlog/analysis"
 // allocating.
 type faultSet uint16
 
-// faultOrder lists the faults, causes before consequences.
+// faultOrder lists the faults as they are told, causes before consequences.
 var faultOrder = [...]analysis.Fault{
 	analysis.UnitFlip, analysis.ZeroShift, analysis.PinionSlip, analysis.BaseCreep, analysis.OffGear, analysis.EndFloat,
 	analysis.EndOfTravel, analysis.Frozen, analysis.Gaps, analysis.NoDwell, analysis.TooFewRocks,

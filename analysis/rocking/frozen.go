@@ -21,7 +21,8 @@ func (j *judgement) lookForStillness(open *dwell) {
 			return
 		}
 	}
-	// Else by the longest stand alone, from half a second and six readings on.
+	// Else by the longest stand alone, from 0.6 s and six readings on: a hand dwells
+	// for half a second, and fewer readings alike are chance.
 	l := j.tr.still.longest
 	if l.length() < 0.6 || l.n < 6 {
 		return
@@ -72,8 +73,8 @@ func (j *judgement) others(l stillRun, open *dwell) otherDwells {
 			close = math.Min(close, share)
 		}
 	}
-	for i := range j.tr.dwells.len() {
-		each(j.tr.dwells.at(i))
+	for i := range j.tr.dwells.list() {
+		each(&j.tr.dwells.all[i])
 	}
 	if open != nil {
 		each(open)

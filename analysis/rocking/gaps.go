@@ -2,6 +2,7 @@ package rocking
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 )
@@ -18,25 +19,14 @@ func (j *judgement) lookForGaps() {
 		return
 	}
 	first, last := s.turns[0].from, s.turns[len(s.turns)-1].to
-	for i := range j.tr.gaps.n {
-		g := j.tr.gaps.at[i]
+	for _, g := range j.tr.gaps.list() {
 		if g.from < first || g.to > last {
 			continue
 		}
 		// Within a dwell a silence hides nothing, unless a rock fits in it.
-		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !j.insideDwell(g.from, g.to) {
+		within := func(c *stop) bool { return c.from <= g.from && c.to >= g.to }
+		if g.to-g.from > math.Max(0.6*j.half, 2*gapFloor) || !slices.ContainsFunc(s.dwelt, within) {
 			j.faults.add(analysis.Gaps)
 		}
 	}
-}
-
-// insideDwell reports whether the wheel was at the same stop before and after.
-func (j *judgement) insideDwell(from, to float64) bool {
-	s := j.s
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && c.from <= from && c.to >= to {
-			return true
-		}
-	}
-	return false
 }

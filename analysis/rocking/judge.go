@@ -3,18 +3,20 @@ package rocking
 import "crownlog/analysis"
 
 // judge weighs the stops found so far. open, if not nil, is the dwell going on.
+// Causes come before their consequences: a changed unit makes nonsense of all
+// the rest, and stops that were left out for a named reason are not also called
+// too few.
 func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j := judgement{tr: tr, s: s}
 	j.findStops(open)
 	j.swing, j.half = s.typicalSwing(), s.halfCycle()
 	s.split()
-	j.extremes = s.extremes()
-	if len(s.turns) >= 2 && len(s.high.y)+len(s.low.y) >= 2 {
+	if len(s.dwelt) >= 2 {
 		j.measureDither()
 		j.chooseTrend()
 		j.markOutliers()
 	}
-	j.rocks = s.sound()
+	j.rocks = min(s.high.sound(), s.low.sound())
 	if j.unitFlipped() {
 		j.faults, j.refuse = faultBit(analysis.UnitFlip), true
 		return j
@@ -24,6 +26,8 @@ func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j.lookForStillness(open)
 	j.lookForGaps()
 	j.lookForDwell()
+	// Of these three the value may still be had, so that they do not explain why
+	// there are no more rocks.
 	if j.rocks < minRocks {
 		j.refuse = true
 		if j.faults == 0 || j.faults&^(faultBit(analysis.Frozen)|faultBit(analysis.Gaps)|faultBit(analysis.OffGear)) == 0 {

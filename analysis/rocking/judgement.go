@@ -28,65 +28,47 @@ type judgement struct {
 	odd       int        // stops left out because they differ
 	first     bool       // the first rock was left out
 	flat      bool       // one stop shows no noise, the other does
-	extremes  [2]float64
-	scatter   float64 // robust standard deviation of a stop
+	scatter   float64    // robust standard deviation of a stop
 }
 
 // judgeScratch is room for judging, so that the live path does not allocate.
 type judgeScratch struct {
 	nodes, turns, passed []stop
-	high, low            series
+	dwelt, high, low     series // of the turns, in order
 	values               []float64
 }
 
 func (s *judgeScratch) init() {
-	const room = dwellCap + turnCap + 2
-	s.nodes = make([]stop, 0, room)
-	s.turns = make([]stop, 0, room)
-	s.passed = make([]stop, 0, room)
+	const room = 2*dwellCap + 2
+	s.nodes, s.turns, s.passed = make([]stop, 0, room), make([]stop, 0, room), make([]stop, 0, room)
+	s.dwelt, s.high, s.low = make(series, 0, room), make(series, 0, room), make(series, 0, room)
 	s.values = make([]float64, 0, 4*room)
-	s.high.init(room)
-	s.low.init(room)
 }
 
-// split fills the series of both stops from the rested turns.
+// split fills the series with the turns at which the wheel dwelt.
 func (s *judgeScratch) split() {
-	s.high.reset()
-	s.low.reset()
+	s.dwelt, s.high, s.low = s.dwelt[:0], s.high[:0], s.low[:0]
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.dwelt {
 			continue
 		}
+		s.dwelt = append(s.dwelt, c)
 		if c.high {
-			s.high.add(c.t, c.level, i)
+			s.high = append(s.high, c)
 		} else {
-			s.low.add(c.t, c.level, i)
+			s.low = append(s.low, c)
 		}
 	}
 }
 
-func (s *judgeScratch) extremes() [2]float64 {
-	e := [2]float64{math.Inf(1), math.Inf(-1)}
-	for _, c := range s.turns {
-		e[0], e[1] = math.Min(e[0], c.level), math.Max(e[1], c.level)
+// extremes returns the lowest and the highest level of the stops.
+func extremes(stops []stop) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	for i := range stops {
+		lo, hi = math.Min(lo, stops[i].level), math.Max(hi, stops[i].level)
 	}
-	return e
-}
-
-// sound returns the number of rocks whose stops are both in use.
-func (s *judgeScratch) sound() int {
-	high, low := 0, 0
-	for i := range s.turns {
-		if c := &s.turns[i]; c.dwelt && !c.outlier {
-			if c.high {
-				high++
-			} else {
-				low++
-			}
-		}
-	}
-	return min(high, low)
+	return lo, hi
 }
 
 // typicalSwing returns the median distance between neighbouring stops; 0 with

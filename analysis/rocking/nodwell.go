@@ -13,12 +13,7 @@ const leastShare = 0.3
 // lookForDwell looks for a wheel that turned round without resting.
 func (j *judgement) lookForDwell() {
 	s := j.s
-	bare := 0
-	for i := range s.turns {
-		if !s.turns[i].dwelt {
-			bare++
-		}
-	}
+	bare := len(s.turns) - len(s.dwelt)
 	// Two in five bare turns are more than a hurried rock or two.
 	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
 		j.faults.add(analysis.NoDwell)

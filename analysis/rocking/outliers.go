@@ -7,14 +7,15 @@ import (
 )
 
 // markOutliers leaves out stops that differ from the trend of their side: partial
-// rocks, lifted plungers, the first rock.
+// rocks, lifted plungers, the first rock. Inward and outward are told apart: a
+// stop that was not reached is the hand's, one beyond the others may be the gear's.
 func (j *judgement) markOutliers() {
 	s := j.s
 	q := j.tr.count()
 	v := s.values[:0]
 	each := func(do func(c *stop, miss float64, k int)) {
-		s.misses(&s.high, j.high, do)
-		s.misses(&s.low, j.low, do)
+		s.high.misses(j.high, do)
+		s.low.misses(j.low, do)
 	}
 	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
@@ -62,9 +63,9 @@ func (j *judgement) markOutliers() {
 
 // misses hands out the stops of one side with their distance from its trend
 // and their place on that side.
-func (s *judgeScratch) misses(side *series, c trend, do func(c *stop, miss float64, k int)) {
-	for k, i := range side.at {
-		do(&s.turns[i], side.y[k]-c.at(side.t[k], k), k)
+func (s series) misses(trend trend, do func(c *stop, miss float64, k int)) {
+	for k, c := range s {
+		do(c, c.level-trend.at(c.t, k), k)
 	}
 }
 

@@ -63,27 +63,18 @@ func TestNoiseOfDifferences(t *testing.T) {
 func TestHistoryKeepsTheNewest(t *testing.T) {
 	var h history[int]
 	for i := range dwellCap + 5 {
-		assert.Equal(t, min(i, dwellCap), h.len())
+		assert.Len(t, h.list(), min(i, dwellCap))
 		h.push(i)
 	}
 	assert.Equal(t, 5, h.lost)
-	assert.Equal(t, 5, *h.at(0))
-	assert.Equal(t, dwellCap+4, *h.at(dwellCap - 1))
-	var g gapList
-	for i := range 20 {
-		g.add(0, float64(i*7%20))
-	}
-	least := math.Inf(1)
-	for _, s := range g.at {
-		least = math.Min(least, s.to)
-	}
-	assert.Equal(t, 12.0, least, "the eight longest")
+	assert.Equal(t, 5, h.list()[0])
+	assert.Equal(t, dwellCap+4, h.list()[dwellCap-1])
 }
 
 func TestBlocks(t *testing.T) {
 	a := newBlock(1, 5, 2, 0.5, true)
-	a.add(1.1, 4, -1, -3)
-	a.add(1.2, 4, 0, 1)
+	a.merge(newBlock(1.1, 4, -1, -3, false))
+	a.merge(newBlock(1.2, 4, 0, 1, false))
 	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 10.25, changes: 2, gap: true}, a)
 	b := newBlock(2, 9, 0, 0, false)
 	assert.Zero(t, b.changes)
@@ -188,10 +179,9 @@ func TestDither(t *testing.T) {
 	assert.Equal(t, 3.0, undither(9, 0))
 }
 
-func seriesOf(y ...float64) *series {
-	s := &series{}
+func seriesOf(y ...float64) (s series) {
 	for i, v := range y {
-		s.add(float64(2*i), v, i)
+		s = append(s, &stop{t: float64(2 * i), dwell: dwell{level: v}})
 	}
 	return s
 }
@@ -205,9 +195,9 @@ func TestTrends(t *testing.T) {
 	assert.InDelta(t, 0.5, line.slope, 1e-12)
 	assert.InDelta(t, 3, line.level, 1e-12)
 	assert.InDelta(t, 5.5, line.at(5, 0), 1e-12)
-	long := &series{}
+	var long series
 	for i := range 40 {
-		long.add(float64(i), 2-0.25*float64(i)+0.01*float64(i%2), i)
+		long = append(long, &stop{t: float64(i), dwell: dwell{level: 2 - 0.25*float64(i) + 0.01*float64(i%2)}})
 	}
 	assert.InDelta(t, -0.25, long.drifting(room).slope, 1e-3)
 	step := seriesOf(1, 1, 1, 4, 4).stepping(3, room)
@@ -218,11 +208,12 @@ func TestTrends(t *testing.T) {
 	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(2, room))
 	assert.Equal(t, 2, seriesOf(1, 1, 1).index(3))
 	assert.Equal(t, 0, seriesOf(1, 1, 1).index(0))
-	a, b := seriesOf(0, 0, 0, 1, 1, 1), &series{}
-	for i, v := range []float64{5, 5, 5, 6, 6, 6} {
-		b.add(float64(2*i+1), v, i)
+	var both judgeScratch
+	for i, v := range []float64{0, 5, 0, 5, 0, 5, 1, 6, 1, 6, 1, 6} {
+		both.turns = append(both.turns, stop{t: float64(i), dwelt: true, high: v > 3, dwell: dwell{level: v}})
 	}
-	assert.InDelta(t, 5.5, stepTime(a, b, 3, room), 1e-12, "between the last before and the first after")
+	both.split()
+	assert.InDelta(t, 5.5, both.stepTime(3), 1e-12, "between the last before and the first after")
 	assert.InDelta(t, 6.0/5, between(2, 2, 0, 3), 1e-12)
 	assert.Zero(t, between(2, 0, 1, 3)+between(2, 3, 1, 0))
 }
@@ -233,7 +224,7 @@ func TestLimitsOfScatter(t *testing.T) {
 	assert.InDelta(t, 6.5*0.01*math.Sqrt(12*4/30.0), driftLimit(0.01, 5), 1e-12)
 	assert.InDelta(t, 0.002, usualScatter(0.15), 1e-12)
 	assert.InDelta(t, 0.001, usualScatter(0.05), 1e-12)
-	s := &judgeScratch{high: *seriesOf(1, 1.01, 0.99), low: *seriesOf(0, 0, 0.5)}
+	s := &judgeScratch{high: seriesOf(1, 1.01, 0.99), low: seriesOf(0, 0, 0.5)}
 	want := math.Sqrt((4*0.002*0.002 + 2*0.01*0.01 + 0.08*0.08) / 8)
 	assert.InDelta(t, want, s.pooledScatter(trend{level: 1}, trend{}, 2, 1), 1e-12, "a level far out counts as 0.08 of the swing")
 }
@@ -253,7 +244,8 @@ func TestGapsThatMatter(t *testing.T) {
 		j := &judgement{half: 2, tr: &segmenter{}, s: &judgeScratch{turns: []stop{
 			{dwell: dwell{from: 10, to: 14}, dwelt: true}, {dwell: dwell{from: 15, to: 16}, dwelt: true}, {dwell: dwell{from: 17, to: 18}},
 		}}}
-		j.tr.gaps.add(from, to)
+		j.s.split()
+		j.tr.gaps.push(gap{from, to})
 		j.lookForGaps()
 		assert.False(t, j.refuse)
 		return j.faults.has(analysis.Gaps)

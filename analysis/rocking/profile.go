@@ -3,6 +3,8 @@ package rocking
 import (
 	"math"
 	"slices"
+
+	"crownlog/analysis/internal/stat"
 )
 
 const profileBins = 32
@@ -45,18 +47,17 @@ func (p *profile) add(b block) {
 // A dwell is what is kept of a stretch in which the reading stayed within the
 // tolerance. Values are relative to the first reading of the trace.
 type dwell struct {
-	from, to  float64
-	n         int
-	level     float64     // trimmed mean of the settled part
-	sumsq     float64     // about level, settled part
-	core      int         // samples of the settled part
-	creep     [slots]slot // of the settled part
-	end       slot        // its last sixth
-	noise     float64     // deviation by second differences
-	min, max  float64     // settled part
-	changes   int         // settled part: samples that differ from the one before
-	gapLength float64     // s of silence just before it; 0: none
-	span      float64     // range of the whole dwell
+	from, to float64
+	n        int
+	level    float64     // trimmed mean of the settled part
+	sumsq    float64     // about level, settled part
+	core     int         // samples of the settled part
+	creep    [slots]slot // of the settled part
+	end      slot        // its last sixth
+	noise    float64     // deviation by second differences
+	min, max float64     // settled part
+	changes  int         // settled part: samples that differ from the one before
+	span     float64     // range of the whole dwell
 }
 
 // settle takes the level of the dwell as a mean over its settled part: the
@@ -65,6 +66,8 @@ type dwell struct {
 func (p *profile) settle(tol float64) dwell {
 	w := p.whole
 	d := dwell{from: w.from, to: w.to, n: w.n, span: w.max - w.min}
+	// A seventh at either end is what the wheel takes to come to rest and to leave;
+	// of fewer than six bins none can be spared.
 	first, last := 0, p.used
 	if p.used >= 6 {
 		first, last = p.edges(0.143 * (w.to - w.from))
@@ -110,7 +113,8 @@ func (p *profile) settle(tol float64) dwell {
 	return d
 }
 
-// edges returns the bins left when cut seconds are taken off both ends.
+// edges returns the bins left when cut seconds are taken off both ends, a quarter
+// of the bins at most: those of a long dwell are coarse.
 func (p *profile) edges(cut float64) (first, last int) {
 	first, last = 0, p.used
 	for first < p.used/4 && p.bins[first].from < p.whole.from+cut {
@@ -134,13 +138,6 @@ func (p *profile) median(first, last int) float64 {
 
 // medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
 func medianInPlace(v []float64) float64 {
-	n := len(v)
-	if n == 0 {
-		return math.NaN()
-	}
 	slices.Sort(v)
-	if n%2 == 1 {
-		return v[n/2]
-	}
-	return (v[n/2-1] + v[n/2]) / 2
+	return stat.SortedQuantile(v, 0.5)
 }

@@ -19,10 +19,10 @@ type Rocking struct {
 	opt Options
 
 	scratch judgeScratch
-	rocks   int      // as last told
-	told    faultSet // as last told
-	level   float64  // of the last stop told
-	any     bool     // a stop was told
+	rocks   int      // as last emitted
+	emitted faultSet // as last emitted
+	level   float64  // of the last stop emitted
+	any     bool     // a stop was emitted
 	look    float64  // next time to judge while the value stands still
 	lifted  bool
 	away    int // blocks in a row far outside both stops
@@ -86,9 +86,9 @@ func (r *Rocking) Add(s analysis.Sample) []Event {
 func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
-			r.cur.add(t, x, d, d2)
+			r.cur.merge(newBlock(t, x, d, d2, false))
 			if r.dwelling {
-				r.hush.add(d)
+				r.dwellNoise.add(d)
 			}
 			return
 		}
@@ -100,7 +100,7 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 			r.flush()
 		}
 		if r.dwelling && r.open.used > 1 && !gap {
-			r.hush.add(d)
+			r.dwellNoise.add(d)
 		}
 	}
 }

@@ -151,7 +151,7 @@ func TestThreeStopsInARowAreNoSlip(t *testing.T) {
 	assert.Equal(t, []analysis.Fault{analysis.PinionSlip}, b.Faults)
 }
 
-// A pause on the way is no plateau unless it is at one place again and again.
+// A pause on the way is no third level unless it is at one place again and again.
 func TestPausesAreNoEndFloat(t *testing.T) {
 	for _, g := range []gaugeClass{{"", 0.01, 0.002, 0}, {"", 0.0127, 0.003, 0}, {"", 0.01, 0.0002, 0}} {
 		var c tally

@@ -227,7 +227,7 @@ func TestStillGaugeSaysWhatHelps(t *testing.T) {
 
 func TestNoDwellGivesAnUpperBound(t *testing.T) {
 	c := rockTrace{
-		Seed: 3, Hands: "scripted", Backlash: 0.2, Rate: 100, Resolution: 0.001, Noise: 0.001, Rocks: 6,
+		Seed: 3, Hands: "scripted", Backlash: 0.2, Zero: 1, Rate: 100, Resolution: 0.001, Noise: 0.001, Rocks: 6,
 		Traverse: 0.3, Fault: analysis.NoDwell,
 	}
 	b := Measure(c.make(), Options{})
@@ -236,6 +236,7 @@ func TestNoDwellGivesAnUpperBound(t *testing.T) {
 	assert.True(t, b.UpperBound)
 	assert.Equal(t, []analysis.Fault{analysis.NoDwell}, b.Faults)
 	assert.InDelta(t, 0.2, b.HighStop-b.LowStop, 0.01)
+	assert.InDelta(t, 1, b.LowStop, 0.01)
 }
 
 func TestBacklashOfBadInput(t *testing.T) {

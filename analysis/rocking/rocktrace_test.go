@@ -136,7 +136,7 @@ func (c rockTrace) scripted(rng *rand.Rand) (func(float64) float64, float64) {
 	}, end
 }
 
-// floating adds the third plateau of a carrier with end float: some of the
+// floating adds the third level of a carrier with end float: some of the
 // motions towards the high stop rest on the way at one level.
 func (c rockTrace) floating(l []leg, rng *rand.Rand) []leg {
 	level := c.Backlash * (0.35 + 0.35*rng.Float64())

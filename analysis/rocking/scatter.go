@@ -23,15 +23,15 @@ func (s *judgeScratch) pooledScatter(high, low trend, params int, swing float64)
 	most := 0.08 * swing
 	usual := usualScatter(swing)
 	sum, n := handRocks*usual*usual, handRocks-params
-	each := func(side *series, c trend) {
-		for k, y := range side.y {
-			d := math.Min(most, math.Abs(y-c.at(side.t[k], k)))
+	each := func(side series, trend trend) {
+		for k, c := range side {
+			d := math.Min(most, math.Abs(c.level-trend.at(c.t, k)))
 			sum += d * d
 			n++
 		}
 	}
-	each(&s.high, high)
-	each(&s.low, low)
+	each(s.high, high)
+	each(s.low, low)
 	return math.Sqrt(sum / float64(max(n, 1)))
 }
 
@@ -41,11 +41,9 @@ func (s *judgeScratch) pooledScatter(high, low trend, params int, swing float64)
 const sureStep = 6.5
 
 // stepLimit returns the least step between the first k of n levels and the
-// others that their scatter does not make.
+// others that their scatter does not make; infinite where there are none on one
+// side.
 func stepLimit(scatter float64, k, n int) float64 {
-	if k <= 0 || k >= n {
-		return math.Inf(1)
-	}
 	return sureStep * scatter * math.Sqrt(1/float64(k)+1/float64(n-k))
 }
 

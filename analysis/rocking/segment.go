@@ -21,11 +21,11 @@ type segmenter struct {
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 	first    float64
 
-	grid  grid
-	noise noiseMeter // second differences of all readings: a steady motion does not enter them
-	step  noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
-	hush  noiseMeter // first differences within dwells
-	still stillness
+	grid       grid
+	noise      noiseMeter // second differences of all readings: a steady motion does not enter them
+	step       noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
+	dwellNoise noiseMeter // first differences within dwells
+	still      stillness
 
 	cur      block
 	window   []block // blocks not yet in a dwell
@@ -37,19 +37,18 @@ type segmenter struct {
 	odd      block // one block out of line, held back while the dwell may go on
 	oddHeld  bool
 
-	dwells  history[dwell]
-	turns   history[turn]
-	zig     zigzag
-	lo, hi  float64    // of all readings
-	moved   [2]float64 // lowest and highest reading since the last dwell
-	swing   float64    // typical distance between neighbouring dwells; 0: unknown
-	half    float64    // s between them
-	middle  float64    // half way between them
-	flip    flipWatch
-	tol     float64 // widest range of a dwell
-	tolAge  int
-	gaps    gapList
-	pendGap float64 // length of the gap before the dwell being gathered
+	dwells history[dwell]
+	turns  history[turn]
+	zig    zigzag
+	lo, hi float64    // of all readings
+	moved  [2]float64 // lowest and highest reading since the last dwell
+	swing  float64    // typical distance between neighbouring dwells; 0: unknown
+	half   float64    // s between them
+	middle float64    // half way between them
+	flip   flipWatch
+	tol    float64 // widest range of a dwell
+	tolAge int
+	gaps   history[gap]
 }
 
 const (
@@ -62,13 +61,12 @@ const (
 	gapReadings = 5.5    // intervals: nor one with fewer readings missing
 	noisyN      = 8      // readings that show what noise they have
 	windowCap   = 64     // blocks looked at before a dwell is recognised
-	dwellCap    = 64     // dwells remembered, the newest
-	turnCap     = 64     // turning points remembered, the newest
+	dwellCap    = 64     // dwells, turning points and gaps remembered, the newest
 )
 
 // learn takes from the reading x at t, which differs by d from the one before,
 // what it says of the gauge, and returns the second difference, 0 after a gap.
-func (r *segmenter) learn(t, x, d, dt float64, gap bool) (d2 float64) {
+func (r *segmenter) learn(t, x, d, dt float64, silent bool) (d2 float64) {
 	const quick = 0.06 // s: no hand crosses half the swing in it
 	if d != 0 {
 		r.grid.add(d)
@@ -78,8 +76,8 @@ func (r *segmenter) learn(t, x, d, dt float64, gap bool) (d2 float64) {
 		jump = 0.5 * r.swing
 	}
 	r.still.add(d, x, t, jump)
-	if gap {
-		r.gaps.add(r.t, t)
+	if silent {
+		r.gaps.push(gap{r.t, t})
 		r.still.start(x, t)
 	} else {
 		d2 = d - r.d
@@ -99,7 +97,9 @@ func (r *segmenter) start(s analysis.Sample) {
 	r.still.start(0, s.T)
 }
 
-// tick follows the time between readings and reports a gap.
+// tick follows the time between readings and reports a gap. The interval is
+// smoothed over some sixteen readings, so that packets of a radio do not shake it,
+// and one silence counts for three intervals at most: it is no slower gauge.
 func (r *segmenter) tick(dt float64) bool {
 	if r.interval == 0 {
 		r.interval = dt
@@ -114,6 +114,8 @@ func (r *segmenter) tick(dt float64) bool {
 // push takes the next block.
 func (r *segmenter) push(b block) {
 	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
+	// What is known of the gauge changes fast at first and slowly later; taking the
+	// tolerance anew for every block would cost more than all the rest.
 	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
 		r.retune()
 	}
@@ -125,7 +127,7 @@ func (r *segmenter) push(b block) {
 	}
 	if r.dwelling {
 		r.hold(b)
-		return
+	} else {
+		r.seek(b)
 	}
-	r.seek(b)
 }

@@ -40,37 +40,34 @@ func (j *judgement) findStops(open *dwell) {
 func (j *judgement) listNodes(open *dwell, near float64) {
 	s := j.s
 	s.nodes = s.nodes[:0]
-	k, turns := 0, j.tr.turns.len()
-	count := j.tr.dwells.len()
-	if open != nil {
-		count++
-	}
-	for i := range count {
-		d := open
-		if i < j.tr.dwells.len() {
-			d = j.tr.dwells.at(i)
-		}
-		for k < turns && j.tr.turns.at(k).t < d.from {
-			j.addTurn(k, near, d)
-			k++
+	turns := j.tr.turns.list()
+	add := func(d *dwell) {
+		for len(turns) > 0 && turns[0].t < d.from {
+			j.addTurn(turns[0], near, d)
+			turns = turns[1:]
 		}
 		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
-		for k < turns && j.tr.turns.at(k).t <= d.to {
-			k++
+		for len(turns) > 0 && turns[0].t <= d.to {
+			turns = turns[1:]
 		}
 	}
-	for ; k < turns; k++ {
-		j.addTurn(k, near, nil)
+	for i := range j.tr.dwells.list() {
+		add(&j.tr.dwells.all[i])
+	}
+	if open != nil {
+		add(open)
+	}
+	for _, p := range turns {
+		j.addTurn(p, near, nil)
 	}
 }
 
-// addTurn lists turning point k unless it is the edge of the dwell before or
+// addTurn lists a turning point unless it is the edge of the dwell before or
 // after it.
-func (j *judgement) addTurn(k int, near float64, next *dwell) {
+func (j *judgement) addTurn(p turn, near float64, next *dwell) {
 	s := j.s
-	const edge = 0.15 // s: what a hand takes to come to a stand or to leave it
-	p := j.tr.turns.at(k)
-	slack := math.Max(edge, 1.5*j.tr.interval)
+	const edge = 0.15                          // s: what a hand takes to come to a stand or to leave it
+	slack := math.Max(edge, 1.5*j.tr.interval) // a slow gauge sees the edge a reading late
 	if next != nil && next.from-p.t < slack && math.Abs(next.level-p.x) < 1.5*near {
 		return
 	}
@@ -79,7 +76,7 @@ func (j *judgement) addTurn(k int, near float64, next *dwell) {
 			return
 		}
 	}
-	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.at(0).from {
+	if j.tr.dwells.lost > 0 && p.t < j.tr.dwells.all[0].from {
 		return
 	}
 	s.nodes = append(s.nodes, stop{dwell: dwell{from: p.t, to: p.t, level: p.x}, t: p.t})
@@ -131,5 +128,4 @@ func (a *stop) join(b *stop) {
 	a.min, a.max = math.Min(a.min, b.min), math.Max(a.max, b.max)
 	a.to = b.to
 	a.t = (a.from + a.to) / 2
-	a.gapLength = math.Max(a.gapLength, b.gapLength)
 }

@@ -16,10 +16,10 @@ func (r *segmenter) sigma() float64 {
 	if r.interval > slowGauge/2 {
 		all = math.Min(all, r.step.sigma(firstDifference))
 	}
-	if r.hush.total < 12 {
+	if r.dwellNoise.total < 12 {
 		return all
 	}
-	return math.Min(all, 1.3*r.hush.sigma(firstDifference))
+	return math.Min(all, 1.3*r.dwellNoise.sigma(firstDifference))
 }
 
 // retune brings the tolerance up to date: two counts or six deviations of the

@@ -1,21 +1,30 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
-// A series is the levels of one stop over time.
-type series struct {
-	t, y []float64
-	at   []int // index of the stop
+// A series is the stops of one side over time.
+type series []*stop
+
+// sound returns how many of the stops are in use.
+func (s series) sound() (n int) {
+	for _, c := range s {
+		if !c.outlier {
+			n++
+		}
+	}
+	return n
 }
 
-func (s *series) init(room int) {
-	s.t, s.y, s.at = make([]float64, 0, room), make([]float64, 0, room), make([]int, 0, room)
-}
-
-func (s *series) reset() { s.t, s.y, s.at = s.t[:0], s.y[:0], s.at[:0] }
-
-func (s *series) add(t, y float64, at int) {
-	s.t, s.y, s.at = append(s.t, t), append(s.y, y), append(s.at, at)
+// levels writes the levels of the stops into room.
+func (s series) levels(room []float64) []float64 {
+	room = room[:0]
+	for _, c := range s {
+		room = append(room, c.level)
+	}
+	return room
 }
 
 // A trend says how the level of one stop went over time: steady, drifting or
@@ -38,38 +47,32 @@ func (c trend) at(t float64, i int) float64 {
 // misfit sums the distances of the levels from the trend in units of scale,
 // none counted for more than missCap, so that a partial rock cannot bend the
 // trend.
-func (s *series) misfit(c trend, scale float64) float64 {
+func (s series) misfit(c trend, scale float64) float64 {
 	const missCap = 5
 	sum := 0.0
-	for i, y := range s.y {
-		sum += math.Min(math.Abs(y-c.at(s.t[i], i))/scale, missCap)
+	for i, d := range s {
+		sum += math.Min(math.Abs(d.level-c.at(d.t, i))/scale, missCap)
 	}
 	return sum
 }
 
-func (s *series) steady(room []float64) trend {
-	return trend{level: medianInPlace(append(room[:0], s.y...))}
-}
+func (s series) steady(room []float64) trend { return trend{level: medianInPlace(s.levels(room))} }
 
 // drifting is the line through the series by Theil and Sen: the median of the
 // slopes of all its pairs, of a long series of those half or a third of it
 // apart.
-func (s *series) drifting(room []float64) trend {
+func (s series) drifting(room []float64) trend {
 	v := room[:0]
-	n := len(s.y)
+	n := len(s)
 	slope := func(i, j int) {
-		if dt := s.t[j] - s.t[i]; dt > 0 {
-			v = append(v, (s.y[j]-s.y[i])/dt)
+		if j < n && s[j].t > s[i].t {
+			v = append(v, (s[j].level-s[i].level)/(s[j].t-s[i].t))
 		}
 	}
 	for i := range n {
 		if n > 12 {
-			if i+n/2 < n {
-				slope(i, i+n/2)
-			}
-			if i+n/3 < n {
-				slope(i, i+n/3)
-			}
+			slope(i, i+n/2)
+			slope(i, i+n/3)
 			continue
 		}
 		for j := i + 1; j < n; j++ {
@@ -81,65 +84,57 @@ func (s *series) drifting(room []float64) trend {
 	}
 	c := trend{slope: medianInPlace(v)}
 	v = room[:0]
-	for i, y := range s.y {
-		v = append(v, y-c.slope*s.t[i])
+	for _, d := range s {
+		v = append(v, d.level-c.slope*d.t)
 	}
 	c.level = medianInPlace(v)
 	return c
 }
 
 // stepping is the trend with one step before index k.
-func (s *series) stepping(k int, room []float64) trend {
-	if k <= 0 || k >= len(s.y) {
+func (s series) stepping(k int, room []float64) trend {
+	if k <= 0 || k >= len(s) {
 		return s.steady(room)
 	}
-	before := medianInPlace(append(room[:0], s.y[:k]...))
-	after := medianInPlace(append(room[:0], s.y[k:]...))
+	v := s.levels(room)
+	before, after := medianInPlace(v[:k]), medianInPlace(v[k:])
 	return trend{level: before, step: after - before, from: k}
 }
 
-// index returns the number of levels before time t.
-func (s *series) index(t float64) int {
-	k := 0
-	for k < len(s.t) && s.t[k] < t {
-		k++
-	}
-	return k
+// index returns the number of stops before time t.
+func (s series) index(t float64) int {
+	return sort.Search(len(s), func(i int) bool { return s[i].t >= t })
 }
 
-// stepTime returns the time at which one step in both series leaves the least
-// sum of squares, each level first held within reach of the median.
-func stepTime(a, b *series, reach float64, room []float64) float64 {
-	ca, cb := a.steady(room).level, b.steady(room).level
-	hold := func(y, c float64) float64 { return math.Max(-reach, math.Min(reach, y-c)) }
-	var sa, sb float64
-	for _, y := range a.y {
-		sa += hold(y, ca)
+// stepTime returns the time at which one step at both stops leaves the least
+// sum of squares, each level first held within reach of the median of its side.
+func (s *judgeScratch) stepTime(reach float64) float64 {
+	middle := [2]float64{s.low.steady(s.values).level, s.high.steady(s.values).level}
+	hold := func(c *stop) (side int, y float64) {
+		if c.high {
+			side = 1
+		}
+		return side, math.Max(-reach, math.Min(reach, c.level-middle[side]))
 	}
-	for _, y := range b.y {
-		sb += hold(y, cb)
+	var before, after [2]float64
+	var n, m [2]int // stops before and after
+	for _, c := range s.dwelt {
+		side, y := hold(c)
+		after[side] += y
+		m[side]++
 	}
 	best, at := -1.0, math.Inf(1)
-	var pa, pb float64
-	i, j := 0, 0
-	for i < len(a.y) || j < len(b.y) {
-		if j >= len(b.y) || i < len(a.y) && a.t[i] < b.t[j] {
-			pa += hold(a.y[i], ca)
-			i++
-		} else {
-			pb += hold(b.y[j], cb)
-			j++
+	for k, c := range s.dwelt {
+		// One stop before or after is an odd stop.
+		if k >= 2 && len(s.dwelt)-k >= 2 {
+			if gain := between(before[0], n[0], after[0], m[0]) + between(before[1], n[1], after[1], m[1]); gain > best {
+				best, at = gain, (s.dwelt[k-1].t+c.t)/2
+			}
 		}
-		na, nb := len(a.y)-i, len(b.y)-j
-		if i+j < 2 || na+nb < 2 {
-			continue
-		}
-		gain := between(pa, i, sa-pa, na) + between(pb, j, sb-pb, nb)
-		if gain > best {
-			best = gain
-			last, next := lastBefore(a, b, i, j), firstAfter(a, b, i, j)
-			at = (last + next) / 2
-		}
+		side, y := hold(c)
+		before[side], after[side] = before[side]+y, after[side]-y
+		n[side]++
+		m[side]--
 	}
 	return at
 }
@@ -152,26 +147,4 @@ func between(p float64, n int, q float64, m int) float64 {
 	}
 	d := p/float64(n) - q/float64(m)
 	return d * d * float64(n) * float64(m) / float64(n+m)
-}
-
-func lastBefore(a, b *series, i, j int) float64 {
-	t := math.Inf(-1)
-	if i > 0 {
-		t = a.t[i-1]
-	}
-	if j > 0 {
-		t = math.Max(t, b.t[j-1])
-	}
-	return t
-}
-
-func firstAfter(a, b *series, i, j int) float64 {
-	t := math.Inf(1)
-	if i < len(a.t) {
-		t = a.t[i]
-	}
-	if j < len(b.t) {
-		t = math.Min(t, b.t[j])
-	}
-	return t
 }

@@ -1,9 +1,6 @@
 package rocking
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
@@ -13,9 +10,6 @@ func (j *judgement) unitFlipped() bool {
 		return true
 	}
 	nodes := j.s.nodes
-	if !j.s.twoScales() {
-		return false
-	}
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
 		across := math.Abs(nodes[k].level - nodes[k-1].level)
@@ -28,35 +22,8 @@ func (j *judgement) unitFlipped() bool {
 				return true
 			}
 		}
-		g := k
-		for g+2 < len(nodes) && !nodes[g].dwelt {
-			g++
-		}
-		if j.scaled(nodes[:k], nodes[g:]) {
-			return true
-		}
 	}
 	return false
-}
-
-// twoScales reports whether some of the swings are far smaller than the whole
-// range, without which nothing was scaled.
-func (s *judgeScratch) twoScales() bool {
-	v := s.values[:0]
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range s.nodes {
-		x := s.nodes[i].level
-		lo, hi = math.Min(lo, x), math.Max(hi, x)
-		if i > 0 {
-			v = append(v, math.Abs(x-s.nodes[i-1].level))
-		}
-	}
-	if len(v) < 3 {
-		return false
-	}
-	slices.Sort(v)
-	// 25.4 times is far more than ten; an eighth of the swings may be pauses.
-	return v[len(v)/8] < (hi-lo)/10 && hi-lo > 0
 }
 
 // scaled reports whether the nodes before a moment and those after it have the
@@ -80,18 +47,18 @@ func (j *judgement) scaled(earlier, later []stop) bool {
 	if min(na, nb) >= 2 {
 		allow = 0.2
 	}
+	// The ratio alone is loose by a third, for swings of a few counts are; the levels
+	// themselves must fit too, and no bump or lift moves both of them to 25.4 times.
 	wide := hb - lb
 	return ratio > 0.72*inch && ratio < 1.35*inch &&
 		math.Abs(hb+j.tr.origin-inch*(ha+j.tr.origin)) < allow*wide &&
 		math.Abs(lb+j.tr.origin-inch*(la+j.tr.origin)) < allow*wide
 }
 
-// apart reports whether no later node is near the earlier ones.
+// apart reports whether no later node is near the earlier ones, by three times
+// their whole range: then even a few nodes are another scale and no partial rock.
 func apart(earlier, later []stop) bool {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range earlier {
-		lo, hi = math.Min(lo, earlier[i].level), math.Max(hi, earlier[i].level)
-	}
+	lo, hi := extremes(earlier)
 	for i := range later {
 		if x := later[i].level; x > lo-3*(hi-lo) && x < hi+3*(hi-lo) {
 			return false
@@ -103,39 +70,38 @@ func apart(earlier, later []stop) bool {
 // weaves reports whether the nodes go to and fro past the middle, most of the
 // dwells among them if there are any, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
-	var turns, rested, n int
-	all, last := 0, -1
-	for i := range nodes {
-		if i > 0 && (nodes[i].level > middle) != (nodes[i-1].level > middle) {
-			all++
+	crossings := func(dwelt bool) (n, among int) {
+		high := false
+		for i := range nodes {
+			if dwelt && !nodes[i].dwelt {
+				continue
+			}
+			was := high
+			if high = nodes[i].level > middle; among > 0 && high != was {
+				n++
+			}
+			among++
 		}
-		if !nodes[i].dwelt {
-			continue
-		}
-		n++
-		if last >= 0 && (nodes[i].level > middle) != (nodes[last].level > middle) {
-			turns++
-		}
-		last = i
+		return n, among
 	}
-	rested = n - 1
-	if rested >= 1 {
-		return turns >= 1 && 2*turns >= rested
+	if n, dwells := crossings(true); dwells > 1 {
+		return n >= 1 && 2*n >= dwells-1
 	}
-	return all >= 2
+	n, _ := crossings(false)
+	return n >= 2
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
 // of the dwells alone where there are enough, and how many there are of the
 // fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
-	rested := 0
+	dwells := 0
 	for i := range nodes {
 		if nodes[i].dwelt {
-			rested++
+			dwells++
 		}
 	}
-	use := func(i int) bool { return rested < 3 || nodes[i].dwelt }
+	use := func(i int) bool { return dwells < 3 || nodes[i].dwelt }
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range nodes {
 		if use(i) {

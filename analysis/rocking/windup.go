@@ -27,9 +27,8 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			phi[k] = 1 - math.Exp(-t/tau)
 		}
 		var num, den, sum, n float64
-		for k := range s.turns {
-			c := &s.turns[k]
-			if !c.dwelt || c.outlier {
+		for _, c := range s.dwelt {
+			if c.outlier {
 				continue
 			}
 			sign := -1.0
@@ -60,9 +59,8 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 // what looked like creep was its rise.
 func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
-	for i := range s.turns {
-		c := &s.turns[i]
-		if !c.dwelt || c.outlier {
+	for _, c := range s.dwelt {
+		if c.outlier {
 			continue
 		}
 		end.n += c.end.n

@@ -7,7 +7,8 @@ type turn struct {
 }
 
 // A zigzag finds the turning points of the motion: the farthest block before
-// the motion came back by more than the threshold.
+// the motion came back by more than the threshold. It is certain only then, so a
+// turn comes with two times: when it was, and when it was known.
 type zigzag struct {
 	begun    bool
 	dir      int // +1 rising, -1 falling, 0 unknown

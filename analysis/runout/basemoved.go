@@ -14,7 +14,8 @@ type drift struct {
 	known   bool    // the turns overlap enough to tell
 }
 
-// repeatedDrift compares readings at the same place, whole turns apart.
+// repeatedDrift compares readings at the same place, whole turns apart: there the
+// surface drops out, and what is left is the base.
 func (f *face) repeatedDrift() drift {
 	first := make(map[int]int)
 	var change []float64
@@ -112,6 +113,7 @@ func (r *Result) judgeClosing(f *face, d drift) {
 func (f *face) endDrift() drift {
 	angle, value := f.kept()
 	n := len(angle)
+	// A line through either end, not its mean: the surface goes on sloping there.
 	k := min(max(6, n/36), n/3) // some ten degrees at either end
 	head, err1 := stat.LinearFit(angle[:k], value[:k])
 	tail, err2 := stat.LinearFit(angle[n-k:], value[n-k:])

@@ -94,6 +94,16 @@ func TestSurfaces(t *testing.T) {
 	}
 }
 
+// Where readings are close the surface is smoothed over 6° and no more.
+func TestDenseSurfaceKeepsItsWaves(t *testing.T) {
+	var angle, value []float64
+	for i := range 720 {
+		a := float64(i) / 2
+		angle, value = append(angle, a), append(value, math.Cos(20*a*math.Pi/180))
+	}
+	assert.Greater(t, smoothSurface(angle, value)[0], 0.7)
+}
+
 func TestParabolaAt0(t *testing.T) {
 	var s [5]float64
 	var y [3]float64

@@ -96,12 +96,7 @@ func Measure(points []Point, o Options) Result {
 // that stands out is a spike where the turns pass its place twice, for then it is
 // seen whether it stays there; what only one pass shows is Doubtful.
 func MeasureTurn(samples []analysis.Sample, o Options) Result {
-	var s []analysis.Sample
-	for _, q := range samples {
-		if stat.Sensible(q.T) && stat.Sensible(q.X) && (len(s) == 0 || q.T > s[len(s)-1].T) {
-			s = append(s, q)
-		}
-	}
+	s, _ := analysis.InOrder(samples, analysis.Sample.Reading, 0)
 	if len(s) < 12 {
 		return refusedRunout(analysis.TooShort, analysis.FewReadings.Of(float64(len(s))))
 	}

@@ -2,6 +2,7 @@ package runout
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -53,6 +54,7 @@ func (f *face) passedTwice(i int) bool {
 // same, half as much again or less: no slip of the hand or the pen does that, so
 // the bump is there.
 func (f *face) confirmed(i int) bool {
+	// Against the sound readings: the outlier itself must not raise the ground.
 	angle, value := f.kept()
 	off := f.value[i] - nearby(angle, value, f.angle[i])
 	for j, a := range f.angle {
@@ -81,6 +83,7 @@ func (f *face) findSpikes(places int) drift {
 	f.spike = make([]bool, len(f.value))
 	raw := f.value
 	creep := f.repeatedDrift()
+	// Over a continuous turn the robust fit takes the creep out by itself.
 	if creep.known && !f.continuous {
 		before := f.scatter(orders(places))
 		// A fifth less scatter is more than a parameter more makes by chance.
@@ -109,12 +112,8 @@ func (f *face) findSpikes(places int) drift {
 
 // scatter is what a plain fit of the harmonics leaves, robustly.
 func (f *face) scatter(orders int) float64 {
-	weights := make([]float64, len(f.value))
-	for i := range weights {
-		weights[i] = 1
-	}
 	columns := f.design(orders, false)
-	_, _, rest, ok := stat.Weighted(columns, f.value, weights, worstCondition)
+	_, _, rest, ok := stat.Weighted(columns, f.value, columns[0], worstCondition)
 	if !ok {
 		return math.Inf(1)
 	}
@@ -162,10 +161,7 @@ func (f *face) robustSpikes(orders int) drift {
 	low, high := stat.Extremes(f.angle)
 	overlap := high-low > 450 // a quarter of a turn twice over tells a drift from the shape
 	columns := f.design(orders, overlap)
-	weights := make([]float64, len(f.value))
-	for i := range weights {
-		weights[i] = 1
-	}
+	weights := slices.Clone(columns[0]) // ones
 	var rest []float64
 	var b, u []float64
 	scale := 0.0
@@ -280,7 +276,8 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	return rest[i] / sd, gum.CoverageFactor(1-0.02/float64(n+1), float64(dof))
 }
 
-// kept returns the readings that are not spikes.
+// kept returns the readings that are not spikes: what every fit and level is made
+// of.
 func (f *face) kept() (angle, value []float64) {
 	for i := range f.value {
 		if !f.spike[i] {
@@ -312,6 +309,8 @@ func (f *face) listSpikes(marked []bool) []Spike {
 	return spikes
 }
 
+// joinSpike adds a spike to the list, or marks one of the same sign at the same
+// place as seen again: the higher of the two readings stays.
 func joinSpike(spikes []Spike, s Spike) []Spike {
 	for i, q := range spikes {
 		// The pace of a hand carries a place by a few degrees from turn to turn.
@@ -334,6 +333,7 @@ func nearby(angle, value []float64, at float64) float64 {
 			return fit.At(at)
 		}
 	}
+	// Four readings make a median that one wild one cannot move.
 	for reach := 3.0; reach < 360; reach *= 2 {
 		var near []float64
 		for i, a := range angle {

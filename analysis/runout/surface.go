@@ -27,19 +27,18 @@ func largestGap(angle []float64) float64 {
 // as one of no amplitude is none. What stands out and is not left out counts as
 // read, for averaging or smoothing would hide what nobody knows to be wrong.
 func (f *face) movement(tilt analysis.Harmonic) float64 {
-	without := func(i int) float64 {
-		return f.value[i] - tilt.Amplitude*math.Cos((f.angle[i]-tilt.PhaseDeg)*math.Pi/180)
+	without := func(angle, value float64) float64 {
+		return value - tilt.Amplitude*math.Cos((angle-tilt.PhaseDeg)*math.Pi/180)
 	}
-	var angle, value []float64
-	for i := range f.value {
-		if !f.spike[i] {
-			angle, value = append(angle, f.angle[i]), append(value, without(i))
-		}
+	angle, value := f.kept()
+	for i, a := range angle {
+		value[i] = without(a, value[i])
 	}
 	low, high := levels(angle, value, f.resolution)
-	for i := range f.value {
+	for i, v := range f.value {
 		if f.spike[i] && !f.leftOut[i] {
-			low, high = math.Min(low, without(i)), math.Max(high, without(i))
+			v = without(f.angle[i], v)
+			low, high = math.Min(low, v), math.Max(high, v)
 		}
 	}
 	return high - low
@@ -55,6 +54,8 @@ func levels(angle, value []float64, resolution float64) (low, high float64) {
 		}
 		return stat.Extremes(surface)
 	}
+	// Places read twice are averaged, for the surface has one height there; between
+	// places nothing is made up.
 	sum, count := make(map[int]float64), make(map[int]float64)
 	for i, a := range angle {
 		sum[place(a)] += value[i]
@@ -102,32 +103,22 @@ func smoothSurface(angle, value []float64) []float64 {
 		around = append(around, reading{a - 360, value[i]}, reading{a, value[i]}, reading{a + 360, value[i]})
 	}
 	sort.Slice(around, func(i, j int) bool { return around[i].a < around[j].a })
+	within := func(deg, reach float64) []reading {
+		from := sort.Search(len(around), func(i int) bool { return around[i].a > deg-reach })
+		to := sort.Search(len(around), func(i int) bool { return around[i].a >= deg+reach })
+		return around[from:max(from, to)]
+	}
 	surface := make([]float64, 0, 360)
-	from, to := 0, 0
 	for deg := 0.0; deg < 360; deg++ {
 		reach := 6.0
-		for {
-			for from > 0 && around[from-1].a > deg-reach {
-				from--
-			}
-			for from < len(around) && around[from].a <= deg-reach {
-				from++
-			}
-			to = max(to, from)
-			for to < len(around) && around[to].a < deg+reach {
-				to++
-			}
-			for to > from && around[to-1].a >= deg+reach {
-				to--
-			}
-			if to-from >= 10 || reach > 40 { // ten readings tell a parabola from their noise
-				break
-			}
+		near := within(deg, reach)
+		for len(near) < 10 && reach <= 40 { // ten readings tell a parabola from their noise
 			reach *= 1.25
+			near = within(deg, reach)
 		}
 		var s [5]float64
 		var y [3]float64
-		for _, q := range around[from:to] {
+		for _, q := range near {
 			d := (q.a - deg) / reach
 			w := 1 - math.Abs(d*d*d)
 			w = w * w * w

@@ -253,17 +253,23 @@ func spreadLimit(spec analysis.RoundSpec) float64 {
 	return limit
 }
 
-// meanAt returns the mean the round would have when the part of it that the
-// rule looks at lies at v: the middle of the extremes, the tightest, or the
-// mean itself.
-func meanAt(r analysis.Round, spec analysis.RoundSpec, v float64) float64 {
-	switch spec.Rule {
+// judged returns the lowest and the highest value that the rule looks at: the
+// extremes, the tightest alone, or for any one inside the mean.
+func judged(r analysis.Round, rule string) (low, high float64) {
+	switch rule {
 	case analysis.RuleTightestInside:
-		return v + r.Mean - r.Tightest.Value
+		return r.Tightest.Value, r.Tightest.Value
 	case analysis.RuleAnyInside:
-		return v
+		return r.Mean, r.Mean
 	}
-	return v + r.Mean - (r.Tightest.Value+r.Loosest.Value)/2
+	return r.Tightest.Value, r.Loosest.Value
+}
+
+// meanAt returns the mean the round would have when the middle of what the rule
+// looks at lies at v.
+func meanAt(r analysis.Round, spec analysis.RoundSpec, v float64) float64 {
+	low, high := judged(r, spec.Rule)
+	return v + (r.Mean - (low+high)/2)
 }
 
 // target returns the mean to aim at: mid-window, or the as-found mean of a
@@ -295,13 +301,8 @@ func known(u float64) float64 {
 // room returns how far the mean may lie from where it is for what the rule
 // looks at to be within the window.
 func room(r analysis.Round, spec analysis.RoundSpec) (change gum.Limits) {
-	switch spec.Rule {
-	case analysis.RuleTightestInside:
-		return gum.Limits{Lower: spec.Limits.Lower - r.Tightest.Value, Upper: spec.Limits.Upper - r.Tightest.Value, Unit: "mm"}
-	case analysis.RuleAnyInside:
-		return gum.Limits{Lower: spec.Limits.Lower - r.Mean, Upper: spec.Limits.Upper - r.Mean, Unit: "mm"}
-	}
-	return gum.Limits{Lower: spec.Limits.Lower - r.Tightest.Value, Upper: spec.Limits.Upper - r.Loosest.Value, Unit: "mm"}
+	low, high := judged(r, spec.Rule)
+	return gum.Limits{Lower: spec.Limits.Lower - low, Upper: spec.Limits.Upper - high, Unit: "mm"}
 }
 
 // fairChance is how likely a move must be to bring the round inside for that to

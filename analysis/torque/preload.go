@@ -68,34 +68,13 @@ func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
 	return p
 }
 
-// cleanSamples drops readings that are not numbers or do not come later than
-// the one before, and counts gaps: intervals ten times the usual one. A
-// negative trace is turned over.
+// cleanSamples drops what InOrder does, counts gaps of more than half a second,
+// and turns a negative trace over.
 func cleanSamples(samples []analysis.Sample) (s []analysis.Sample, gaps int) {
-	var steps []float64
-	sum := 0.0
-	for _, q := range samples {
-		if !stat.Sensible(q.T) || !stat.Sensible(q.X) || (len(s) > 0 && q.T <= s[len(s)-1].T) {
-			continue
-		}
-		if len(s) > 0 {
-			steps = append(steps, q.T-s[len(s)-1].T)
-		}
-		s = append(s, q)
-		sum += q.X
-	}
-	if sum < 0 {
+	s, gaps = analysis.InOrder(samples, analysis.Sample.Reading, 0.5)
+	if stat.Mean(analysis.Values(s)) < 0 {
 		for i := range s {
 			s[i].X = -s[i].X
-		}
-	}
-	if len(steps) == 0 {
-		return s, 0
-	}
-	usual := stat.Median(steps)
-	for _, d := range steps {
-		if d > 10*usual && d > 0.5 {
-			gaps++
 		}
 	}
 	return s, gaps

@@ -156,6 +156,7 @@ func TestPreloadLength(t *testing.T) {
 		d := dragTrace{running: 1.5, noise: 0.01, period: 10, seconds: seconds, rate: 100, rest: 1}
 		p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
 		assert.Equal(t, refused, p.Refused, "%g s: %v", seconds, p.Notes)
+		assert.Equal(t, refused, slices.Contains(p.Faults, analysis.TooShort), "%g s: %v", seconds, p.Faults)
 	}
 	d := dragTrace{running: 1.5, noise: 0.01, period: 2, seconds: 10, rate: 50, rest: 1}
 	s := d.samples(rand.New(rand.NewSource(1)))
@@ -182,6 +183,32 @@ func TestPreloadTurns(t *testing.T) {
 	assert.Len(t, whole, 380)
 	p := MeasurePreload(d.samples(rand.New(rand.NewSource(1))), PreloadOptions{})
 	assert.Contains(t, p.Notes, analysis.NoRipple.Of())
+}
+
+// Readings that alternate by 0.1 have differences of a robust deviation of 0.148,
+// so the noise is 0.105: a peak shows beyond 1.1 + 0.21.
+func TestBreakawayStandsOut(t *testing.T) {
+	steady := at10Hz(append(slices.Repeat([]float64{1, 1.1}, 30), 1)...)
+	p := Preload{Breakaway: math.NaN(), Running: 1}
+	p.breakaway(at10Hz(0, 1.3, 1.2), steady)
+	assert.True(t, math.IsNaN(p.Breakaway))
+	assert.Len(t, p.Notes, 1)
+	p.breakaway(at10Hz(0, 1.32, 1.2), steady)
+	assert.Equal(t, 1.32, p.Breakaway)
+	heavy := Preload{Breakaway: math.NaN(), Running: 20}
+	heavy.breakaway(at10Hz(1.4), steady)
+	assert.True(t, math.IsNaN(heavy.Breakaway), "a fiftieth of the running torque at least")
+}
+
+func TestTrendOfPreload(t *testing.T) {
+	for late, want := range map[float64]int{1.05: 0, 1.09: 0, 1.12: 1, 0.88: 1} {
+		p := Preload{Running: 1, PeakToPeak: 0.2}
+		p.trend(at10Hz(append(slices.Repeat([]float64{1}, 10), slices.Repeat([]float64{late}, 10)...)...))
+		assert.Len(t, p.Faults, want, late)
+	}
+	p := Preload{Running: 1, PeakToPeak: 1}
+	p.trend(at10Hz(1, 1, 1, 1.3, 1.3, 1.3))
+	assert.Empty(t, p.Faults, "a third of the ripple is the ripple's")
 }
 
 func TestCarrierFromTotal(t *testing.T) {

@@ -54,7 +54,7 @@ func Median(x []float64) float64 { return Quantile(x, 0.5) }
 // empty x or a p outside [0, 1]. x is unchanged.
 // Source: Hyndman and Fan 1996, definition 7.
 func Quantile(x []float64, p float64) float64 {
-	if len(x) == 0 || !(p >= 0 && p <= 1) {
+	if !(p >= 0 && p <= 1) {
 		return math.NaN()
 	}
 	s := append([]float64(nil), x...)
@@ -62,7 +62,11 @@ func Quantile(x []float64, p float64) float64 {
 	return SortedQuantile(s, p)
 }
 
+// SortedQuantile is Quantile of values in order; NaN for none.
 func SortedQuantile(s []float64, p float64) float64 {
+	if len(s) == 0 {
+		return math.NaN()
+	}
 	h := p * float64(len(s)-1)
 	i := int(h)
 	if i >= len(s)-1 {

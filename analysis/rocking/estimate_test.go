@@ -1,0 +1,217 @@
+package rocking
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"crownlog/analysis"
+)
+
+// Source: weighing by variances, worked by hand for two that are alike.
+func TestWindUpTaken(t *testing.T) {
+	usual, spread := windUpMean*1.0, windUpSD*1.0
+	creep, u := windUp{}.taken(1)
+	assert.InDelta(t, 2*0.7*usual, creep, 1e-15, "unseen: the usual")
+	assert.InDelta(t, 2*0.7*spread, u, 1e-15)
+	creep, u = windUp{size: 0.005, u: spread, share: 0.6}.taken(1)
+	assert.InDelta(t, 2*0.6*(0.5*0.005+0.5*usual), creep, 1e-15)
+	assert.InDelta(t, 2*0.6*math.Hypot(spread*math.Sqrt(0.5), 0.25*0.005*0.5), u, 1e-15)
+	creep, _ = windUp{size: 0.005, u: 1e-9, share: 0.6}.taken(1)
+	assert.InDelta(t, 2*0.6*0.005, creep, 1e-9, "well seen: as seen")
+}
+
+func TestContact(t *testing.T) {
+	film := estimate{mean: 1}
+	film.contact(windUp{size: 0.06, u: 0.014, share: 0.5})
+	assert.True(t, film.film)
+	assert.InDelta(t, 1.06, film.mean, 1e-12, "followed to its end")
+	assert.InDelta(t, 0.03, film.creepU, 1e-12)
+	for _, w := range []windUp{{size: 0.049, u: 0.001, share: 0.5}, {size: 0.06, u: 0.016, share: 0.5}, {size: 0.06, u: 0.014, share: 0.5, round: 0.007}} {
+		p := estimate{mean: 1}
+		p.contact(w)
+		assert.False(t, p.film, "%+v", w)
+		assert.Less(t, p.mean, 1.0)
+	}
+	// Half way between one and three uncertainties of the rounding.
+	half := estimate{mean: 1}
+	w := windUp{size: 0.01, u: 0.001, share: 0.5, round: 0.004, roundU: 0.002}
+	creep, u := w.taken(1)
+	half.contact(w)
+	top := 1.2 * 0.004
+	assert.InDelta(t, 1-0.5*creep+0.5*top, half.mean, 1e-15)
+	assert.InDelta(t, math.Hypot(0.5*u, 0.5*math.Hypot(top/2, windUpSD)), half.creepU, 1e-15)
+	w.roundU = 0.001
+	full := estimate{mean: 1}
+	full.contact(w)
+	assert.InDelta(t, 1+top, full.mean, 1e-15, "three and more: the top alone")
+}
+
+func TestSideOfTheStopsInUse(t *testing.T) {
+	s := seriesOf(1, 2, 90, 3)
+	s[2].outlier = true
+	m := s.use(func(c *stop) float64 { return c.level + 10 }, make([]float64, 0, 9))
+	assert.Equal(t, sideMean{3, 12, 1}, m)
+	assert.Equal(t, 3, s.sound())
+}
+
+// An outward creep of A(1-exp(-t/τ)) at both stops, without noise.
+func TestWindUpIsFound(t *testing.T) {
+	const size, tau = 0.004, 0.15
+	mean := 0.0
+	for _, at := range slotTimes {
+		mean += (1 - math.Exp(-at/tau)) / slots
+	}
+	s := &judgeScratch{}
+	for i := range 4 {
+		c := stop{dwelt: true, high: i%2 == 1}
+		sign := float64(2*(i%2) - 1)
+		for k, at := range slotTimes {
+			c.creep[k] = slot{n: 5, sum: sign * 5 * size * (1 - math.Exp(-at/tau) - mean)}
+		}
+		c.end = slot{n: 10, sum: -sign * 0.01}
+		s.turns = append(s.turns, c)
+	}
+	s.turns = append(s.turns, stop{dwelt: true, outlier: true, dwell: dwell{creep: [slots]slot{{n: 5, sum: 9}}, end: slot{n: 10, sum: 9}}})
+	s.split()
+	w := s.windUp(0.001)
+	assert.InDelta(t, size, w.size, 1e-12)
+	assert.InDelta(t, mean, w.share, 1e-12)
+	assert.InDelta(t, 0.001, w.round, 1e-12, "inward at both")
+	assert.InDelta(t, 0.001/math.Sqrt(40), w.roundU, 1e-12)
+	den := 0.0
+	for _, at := range slotTimes {
+		den += 20 * math.Pow(1-math.Exp(-at/tau)-mean, 2)
+	}
+	assert.InDelta(t, 0.001/math.Sqrt(den), w.u, 1e-12)
+	for i := range s.turns {
+		for k := range s.turns[i].creep {
+			s.turns[i].creep[k].sum *= -1
+		}
+	}
+	assert.Zero(t, s.windUp(0.001).size, "nothing creeps away from its stop")
+	assert.Equal(t, windUp{}, (&judgeScratch{}).windUp(0.001))
+	for at, want := range map[float64]int{0.047: -1, 0.049: 0, 0.099: 1, 0.2: 3, 0.5: 5, 1.197: 7, 1.199: -1} {
+		assert.Equal(t, want, slotOf(at), at)
+	}
+}
+
+// Twenty bins of ten readings, in which three at either end are on their way.
+func TestSettledPart(t *testing.T) {
+	var p profile
+	p.reset()
+	for i := range 20 {
+		x := 5 + 0.001*float64(i%2)
+		switch {
+		case i < 2:
+			x = 3
+		case i == 10:
+			x = 5.2
+		case i > 18:
+			x = 8
+		}
+		b := newBlock(float64(i), x, 0, 0.1, false)
+		for range 9 {
+			b.merge(newBlock(float64(i)+0.9, x, 0.001, 0.1, false))
+		}
+		p.add(b)
+	}
+	d := p.settle(0.1)
+	assert.InDelta(t, 5.0005, d.level, 2e-4, "both ends and the wild bin left out")
+	assert.Equal(t, [2]float64{5, 5.001}, [2]float64{d.min, d.max})
+	assert.Equal(t, 130, d.core, "three bins off either end, one in between")
+	assert.Equal(t, 200, d.n)
+	assert.Equal(t, 13*9, d.changes)
+	assert.InDelta(t, 5, d.span, 1e-12)
+	assert.InDelta(t, 0.1/math.Sqrt(6), d.noise, 1e-12)
+	assert.InDelta(t, 130*0.0005*0.0005, d.sumsq, 2e-6)
+	assert.Equal(t, 30.0, d.end.n, "its last sixth")
+	first, last := p.edges(2.5)
+	assert.Equal(t, [2]int{3, 17}, [2]int{first, last})
+	first, last = p.edges(9)
+	assert.Equal(t, [2]int{5, 15}, [2]int{first, last}, "a quarter at most")
+}
+
+func TestFlatStops(t *testing.T) {
+	j := &judgement{tr: &segmenter{resolution: 0.01}, s: &judgeScratch{}}
+	assert.Equal(t, 1.0, j.allOnOneCount(0, 9))
+	assert.InDelta(t, math.Pow(0.6826895, 3), j.allOnOneCount(0.005, 3), 1e-6, "within one deviation three times")
+
+	still := seriesOf(1, 1, 1)
+	for _, c := range still {
+		c.min, c.max, c.core = 1, 1, 20
+	}
+	n, dwells, same := still.identical()
+	assert.Equal(t, [2]int{60, 3}, [2]int{n, dwells})
+	assert.True(t, same)
+	still[1].max = 1.01
+	_, _, same = still.identical()
+	assert.False(t, same)
+	still[1].outlier = true
+	n, dwells, same = still.identical()
+	assert.Equal(t, [2]int{40, 2}, [2]int{n, dwells})
+	assert.True(t, same)
+	_, _, same = series{}.identical()
+	assert.False(t, same)
+	assert.False(t, still.shows(), "one of three moves")
+	still[0].max = 1.01
+	assert.True(t, still.shows())
+
+	moving := seriesOf(1, 1, 1, 1)
+	for i, c := range moving {
+		c.min, c.max, c.core, c.changes = 1, 1.016, 20, 4+2*(i/2)
+	}
+	assert.Equal(t, 0.5, j.movingShare(moving), "to and fro, not once across an edge")
+	for _, c := range moving {
+		c.max, c.changes = 1.014, 9
+	}
+	assert.Zero(t, j.movingShare(moving), "two counts prove nothing")
+	assert.Zero(t, j.sideNoise(moving))
+	for _, c := range moving {
+		c.max, c.sumsq = 1.03, 19*0.004*0.004
+	}
+	assert.InDelta(t, undither(0.004*0.004, 0.01), j.sideNoise(moving), 1e-12)
+
+	least, varies := j.sideScatter(seriesOf(1, 1.02, 1.04))
+	assert.True(t, varies)
+	assert.InDelta(t, 0.6*undither(0.02*0.02, 0.01), least, 1e-6)
+	_, varies = j.sideScatter(seriesOf(1, 1, 1))
+	assert.False(t, varies)
+	_, varies = j.sideScatter(seriesOf(1, 2))
+	assert.False(t, varies, "two tell nothing")
+}
+
+// Stops by how far they are off the others: a partial rock, one beyond, the
+// first, the plunger off the gear.
+func TestOutliersOfASide(t *testing.T) {
+	mark := func(off float64, at int) judgement {
+		j := judgement{swing: 0.15, high: trend{level: 0.15}, tr: &segmenter{resolution: 0.0001}, s: &judgeScratch{}}
+		j.s.init()
+		for i := range 6 {
+			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: 0.15}}, stop{t: float64(2*i + 1), dwelt: true})
+		}
+		j.s.turns[at].level += off
+		j.s.split()
+		j.markOutliers()
+		return j
+	}
+	// The reach is 5.5 deviations of the usual 2 µm, 4.5 for the first.
+	assert.Equal(t, 6, mark(-0.0109, 4).s.high.sound())
+	for _, c := range []struct {
+		off  float64
+		at   int
+		want [3]bool // partial, odd, first
+	}{
+		{-0.0111, 4, [3]bool{true, false, false}}, {0.0111, 4, [3]bool{false, true, false}}, {0.0111, 5, [3]bool{true, false, false}},
+		{-0.0111, 5, [3]bool{false, true, false}}, {-0.0091, 0, [3]bool{false, false, true}}, {0.0089, 0, [3]bool{}}, {0.0091, 1, [3]bool{false, false, true}},
+	} {
+		j := mark(c.off, c.at)
+		assert.Equal(t, c.want, [3]bool{j.partial == 1, j.odd == 1, j.first}, "%+v", c)
+		assert.Equal(t, c.want != [3]bool{}, j.s.turns[c.at].outlier, "%+v", c)
+		assert.Zero(t, j.faults)
+	}
+	assert.Equal(t, faultBit(analysis.OffGear), mark(0.24, 4).faults, "one and a half swings beyond")
+	assert.Zero(t, mark(0.22, 4).faults)
+	assert.True(t, mark(0.24, 4).s.turns[4].outlier)
+}
