@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"time"
 
+	"github.com/gocarina/gocsv"
+
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -20,11 +22,26 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// recordHeader names the columns of record.csv: they and their order are the
-// file's format.
-var recordHeader = []string{
-	"vehicle", "job", "stage", "feature", "position", "angle_deg", "value", "unit", "lower", "upper",
-	"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note",
+// A recordRow is one line of record.csv. Every cell is text, ready as it is written:
+// the columns and their order are the file's format.
+type recordRow struct {
+	Vehicle       string `csv:"vehicle"`
+	Job           string `csv:"job"`
+	Stage         string `csv:"stage"`
+	Feature       string `csv:"feature"`
+	Position      string `csv:"position"`
+	AngleDeg      string `csv:"angle_deg"`
+	Value         string `csv:"value"`
+	Unit          string `csv:"unit"`
+	Lower         string `csv:"lower"`
+	Upper         string `csv:"upper"`
+	Expanded      string `csv:"expanded_uncertainty"`
+	Verdict       string `csv:"verdict"`
+	Rocks         string `csv:"rocks"`
+	Repeatability string `csv:"repeatability"`
+	Time          string `csv:"time"`
+	Gauge         string `csv:"gauge"`
+	Note          string `csv:"note"`
 }
 
 // WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
@@ -41,10 +58,7 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 // row with position 0 that has its full indicator movement, which is what the
 // window is for. Cells that a spreadsheet would run are neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	add := func(row []string) { _ = out.Write(row) } // Error keeps what fails
-	add(recordHeader)
+	rows := []recordRow{} // an empty record has its header too
 	judges := make(map[string]feature.Judge)
 	moved := make(map[string]int)
 	for _, c := range record.Active(cs) {
@@ -64,13 +78,11 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 			by = feature.NewJudge(s, c.Feature)
 			judges[c.Feature] = by
 		}
-		add(captureRow(s, c, by))
+		rows = append(rows, captureRow(s, c, by))
 	}
-	for _, row := range runoutRows(s, cs) {
-		add(row)
-	}
-	out.Flush()
-	if err := out.Error(); err != nil {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	if err := gocsv.MarshalCSV(append(rows, runoutRows(s, cs)...), out); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil
@@ -78,16 +90,16 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 
 // captureRow is a capture with its verdict. What is not judged by itself has no
 // limits and no verdict.
-func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) []string {
+func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) recordRow {
 	if verdict, why, judged := by.Decide(c); judged {
-		return recordRow(s, c, by.Spec.Limits, verdict.String(), why)
+		return newRow(s, c, by.Spec.Limits, verdict.String(), why)
 	}
-	return recordRow(s, c, sheet.OpenSpec("").Limits, "", "")
+	return newRow(s, c, sheet.OpenSpec("").Limits, "", "")
 }
 
-// recordRow is a line of record.csv in the order of recordHeader. why says what
+// newRow is a line of record.csv. why says what
 // keeps a value from being decided, and stands in front of its note.
-func recordRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) []string {
+func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) recordRow {
 	text := journal.GuardText
 	number := func(v float64) string { return string(journal.AppendNumber(nil, v)) }
 	rounded := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
@@ -98,7 +110,7 @@ func recordRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why strin
 	if c.N > 0 {
 		rocks = strconv.Itoa(c.N)
 	}
-	return []string{
+	return recordRow{
 		text(recordVehicle(s)), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(c.Value), text(c.Unit), rounded(l.Lower), rounded(l.Upper),
 		rounded(gum.Coverage * c.U), verdict, rocks, number(c.Repeatability),
@@ -133,9 +145,9 @@ func joined(word, note string) string {
 
 // runoutRows adds the full indicator movement of each run-out measured by
 // points, with its verdict.
-func runoutRows(s sheet.Sheet, cs []record.Capture) [][]string {
+func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 	type key struct{ stage, feature string }
-	var rows [][]string
+	var rows []recordRow
 	seen := make(map[key]bool)
 	for _, c := range cs {
 		k := key{c.Stage, c.Feature}
@@ -154,7 +166,7 @@ func runoutRows(s sheet.Sheet, cs []record.Capture) [][]string {
 		if a.Verdict == gum.NotDecided {
 			why = a.Reason()
 		}
-		rows = append(rows, recordRow(s, sum, a.Spec.Limits, a.Verdict.String(), why))
+		rows = append(rows, newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why))
 	}
 	return rows
 }
