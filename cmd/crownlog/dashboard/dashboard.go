@@ -27,7 +27,7 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known
+	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
 	Next     func(Request)             // the job is to go on with another round; nil: there is only this one
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
 }
@@ -64,7 +64,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	defer cancel()
 	app := tview.NewApplication()
 	panel := newPanel(src, o, cancel)
-	f := feeder{app: app, panel: panel, src: src, bell: o.Bell, done: make(chan struct{})}
+	f := feeder{app: app, panel: panel, done: make(chan struct{})}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
 	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {
@@ -94,14 +94,14 @@ func CheckTerminal() error {
 
 // openScreen makes a screen ready, that of the terminal for nil.
 func openScreen(screen tcell.Screen) (tcell.Screen, error) {
+	var err error
 	if screen == nil {
-		terminal, err := tcell.NewScreen()
-		if err != nil {
-			return nil, fmt.Errorf("open the terminal: %w", err)
-		}
-		screen = terminal
+		screen, err = tcell.NewScreen()
 	}
-	if err := screen.Init(); err != nil {
+	if err == nil {
+		err = screen.Init()
+	}
+	if err != nil {
 		return nil, fmt.Errorf("open the terminal: %w", err)
 	}
 	return screen, nil

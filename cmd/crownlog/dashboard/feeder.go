@@ -16,8 +16,6 @@ import (
 type feeder struct {
 	app      *tview.Application
 	panel    *panel
-	src      Source
-	bell     bool
 	done     chan struct{}
 	panicked string // what a view function panicked with and where, once done is closed
 
@@ -43,7 +41,7 @@ func (f *feeder) run(ctx context.Context) {
 		}
 		if f.bells.busy() { // a bell or a flash does not wait for a view
 			select {
-			case <-f.src.Wake:
+			case <-f.panel.src.Wake:
 				f.paintLatest()
 			default:
 				f.paint(nil)
@@ -53,14 +51,14 @@ func (f *feeder) run(ctx context.Context) {
 		select {
 		case <-ctx.Done():
 			return
-		case <-f.src.Wake:
+		case <-f.panel.src.Wake:
 			f.paintLatest()
 		}
 	}
 }
 
 func (f *feeder) paintLatest() {
-	v := f.src.Latest()
+	v := f.panel.src.Latest()
 	f.bells.note(v)
 	f.paint(&v)
 }
@@ -78,7 +76,7 @@ func (f *feeder) paint(v *logger.View) {
 			f.panel.show(*v)
 		}
 		f.panel.lit = lit
-		if ring && f.bell {
+		if ring && f.panel.options.Bell {
 			f.panel.screen.Beep()
 		}
 	})

@@ -31,7 +31,6 @@ type panel struct {
 	onJob   bool // the job view is shown in place of the round
 	help    bool
 	job     jobState
-	entry   PatternEntry
 	pattern patternState
 	typed   typedLine
 }
@@ -44,11 +43,8 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		options: o,
 		quit:    quit,
 		styles:  newPalette(o.NoColor),
+		pattern: newPatternState(src.Pattern),
 	}
-	if src.Pattern != nil {
-		p.entry = *src.Pattern
-	}
-	p.pattern = newPatternState(p.entry)
 	p.show(src.Latest())
 	return p
 }
@@ -90,7 +86,7 @@ func (p *panel) paint(c canvas) {
 	case p.onJob:
 		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
-		paintPattern(c, p.view, p.entry, p.pattern, p.scene().onward)
+		paintPattern(c, p.view, p.src.Pattern, p.pattern, p.scene().onward)
 	default:
 		paintRound(c, p.scene())
 		if p.typed.what != typedNothing {
