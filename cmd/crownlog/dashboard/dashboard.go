@@ -15,7 +15,7 @@ import (
 	"github.com/rivo/tview"
 
 	"crownlog/logger"
-	"crownlog/logger/record"
+	"crownlog/logger/job"
 )
 
 // A Source is where the screen gets what it shows and puts what was asked. All
@@ -28,16 +28,8 @@ type Source struct {
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
 	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
-	Next     func(Request)             // the job is to go on with another round; nil: there is only this one
+	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
-}
-
-// A Request is what the user wants measured next.
-type Request struct {
-	Stage, Feature string      // "": what the job needs next
-	Again          bool        // measure it anew
-	Remeasure      bool        // measure anew what of it is outside
-	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
 }
 
 // Options say how to draw. The zero value is for a terminal with colour and
