@@ -32,7 +32,6 @@ func (f *feeder) run(ctx context.Context) {
 	defer f.app.Stop()
 	ticks := time.NewTicker(paintEvery)
 	defer ticks.Stop()
-	f.bells.first(f.panel.view)
 	for {
 		select {
 		case <-ctx.Done():
@@ -97,9 +96,6 @@ type bells struct {
 	lit         int // frames the header stays lit
 	shown       bool
 }
-
-// first takes the counts of the first view as rung.
-func (b *bells) first(v logger.View) { b.bell, b.alarm = v.Bell, v.Alarm }
 
 // note keeps what is to ring: once for a capture, three times for a fault,
 // which goes before. A new round counts from the start again, in silence.

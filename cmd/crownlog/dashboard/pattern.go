@@ -46,14 +46,13 @@ type patternState struct{ drive, coast flankState }
 
 // newPatternState starts from what is on record.
 func newPatternState(e PatternEntry) patternState {
-	var s patternState
-	if e.Drive != nil {
-		s.drive = flankState{contact: *e.Drive, stored: true}
+	recorded := func(c *setup.Contact) flankState {
+		if c == nil {
+			return flankState{}
+		}
+		return flankState{contact: *c, stored: true}
 	}
-	if e.Coast != nil {
-		s.coast = flankState{contact: *e.Coast, stored: true}
-	}
-	return s
+	return patternState{drive: recorded(e.Drive), coast: recorded(e.Coast)}
 }
 
 // inHand is the flank the arrows move.

@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -66,10 +67,10 @@ func paintRound(c canvas, s roundScene) {
 // actionRows is the height of the band that says what to do next: three rows
 // of letters, or two lines of block letters on a large screen.
 func actionRows(c canvas, v logger.View) int {
-	if c.h >= 36 && c.w >= 120 {
+	switch {
+	case c.h >= 36 && c.w >= 120:
 		return 2*lettersHigh(1) + 2
-	}
-	if v.State == logger.StateDone && v.Advice != "" {
+	case v.State == logger.StateDone && v.Advice != "":
 		return 5
 	}
 	return 4
@@ -252,10 +253,8 @@ func withDoubt(x, u float64, v logger.View) string {
 	if v.Feature == record.FeatureLeakDown {
 		d += 2 // a slope, finer than the gauge by the time it takes
 	}
-	unit := v.Unit
-	if own, ok := record.UnitOf(v.Feature); ok && own != "" {
-		unit = own
-	}
+	own, _ := record.UnitOf(v.Feature)
+	unit := cmp.Or(own, v.Unit)
 	if !(u > 0) {
 		return short(x, d) + " " + unit
 	}

@@ -149,12 +149,12 @@ func figures(v logger.View) [][]string {
 	return lines
 }
 
-// mayRest reports whether the reading of a feature may well stay the same: a
-// torque tool that nobody pulls shows nothing else than zero.
-func mayRest(feature string) bool { return record.FeatureOf(feature).Quantity == "torque" }
-
 // flagWords says the doubts about the last reading.
 func flagWords(v logger.View) string {
+	flags := v.ReadingFlags
+	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
+		flags &^= frame.FlagFrozen
+	}
 	var words []string
 	for _, f := range []struct {
 		flag frame.Flags
@@ -167,7 +167,7 @@ func flagWords(v logger.View) string {
 		{frame.FlagLowBattery, "LOW BATTERY"},
 		{frame.FlagDuplicate, "REPEATED"},
 	} {
-		if v.ReadingFlags&f.flag != 0 && !(f.flag == frame.FlagFrozen && mayRest(v.Feature)) {
+		if flags&f.flag != 0 {
 			words = append(words, f.word)
 		}
 	}
