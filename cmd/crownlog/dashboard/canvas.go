@@ -96,19 +96,17 @@ func (c canvas) text(x, y int, s string, k ink) int {
 		if c.ascii {
 			r = plainRune(r)
 		}
-		switch width(r) {
-		case 0:
-		case 1:
-			c.set(x, y, r, k)
-			x++
-		default:
+		w := width(r)
+		if w > 1 {
 			if x+1 >= c.w {
 				return c.w
 			}
-			c.set(x, y, r, k)
 			c.set(x+1, y, filler, k)
-			x += 2
 		}
+		if w > 0 {
+			c.set(x, y, r, k)
+		}
+		x += w
 	}
 	return x
 }

@@ -275,9 +275,7 @@ func action(c canvas, v logger.View, onward string) {
 		say(c.pane(1, 0, c.w-2, c.h), word+v.Alert, v.Action, inkAlarm)
 		return
 	}
-	for x := range c.w {
-		c.text(x, 0, "─", inkFaint)
-	}
+	c.text(0, 0, strings.Repeat("─", c.w), inkFaint)
 	inner := c.pane(1, 1, c.w-2, c.h-1)
 	if v.Caution != "" && inner.h > 1 && v.State != logger.StateDone {
 		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
