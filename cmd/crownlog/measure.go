@@ -8,7 +8,6 @@ import (
 	"sync"
 	"time"
 
-	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -56,7 +55,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 		Folder: folder, Ports: ports, Label: c.label(sheet), HandsOff: c.HandsOff, Continuous: c.Continuous,
 		Piped: c.Keyed && !isTerminal(con.in),
 	}
-	first := live.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
+	first := job.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
 	if c.onScreen(con) {
 		return c.onDashboard(ctx, con, s, first)
 	}
@@ -65,10 +64,10 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 
 // onDashboard measures round after round until the user leaves. It prints how
 // each ended.
-func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, first live.Request) error {
+func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, first job.Request) error {
 	hub := live.NewHub()
 	src := jobSource(s.Folder, c.Stage)
-	src.Next = func(r dashboard.Request) { hub.Request(live.Request(r)) }
+	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
 	var ends []live.Outcome
@@ -100,7 +99,7 @@ func sumUp(con *console, ends []live.Outcome) error {
 }
 
 // inPlainLines measures one round. Its gauges alone are opened.
-func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, at live.Request) error {
+func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, at job.Request) error {
 	round, err := s.Open(at, c.Override, plainListener(con, c.JSON))
 	if err != nil {
 		return err

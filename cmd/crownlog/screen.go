@@ -52,7 +52,7 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 				Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
 			}
 		},
-		Pattern: &dashboard.PatternEntry{
+		Pattern: dashboard.PatternEntry{
 			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
 			Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
 		},

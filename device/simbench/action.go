@@ -1,5 +1,7 @@
 package simbench
 
+import "math"
+
 // An Action is one thing the hands do; the functions of this package make
 // them, and Bench.Do queues them.
 type Action struct {
@@ -35,22 +37,38 @@ func Stand(m Mount) Action { return Action{do: func(h *hands) { h.stand(m) }} }
 // SteadyTurn turns the wheel slowly and evenly with the plunger on, one turn
 // in 24 seconds.
 func SteadyTurn(turns float64) Action {
-	return Action{do: func(h *hands) { h.steadyTurn(turns) }, needsListener: true}
+	return Action{do: func(h *hands) { h.turnOn(360*turns, secondsPerTurn*turns) }, needsListener: true}
 }
 
 // FitCentre fits another centre to the crown wheel, which comes to sit about a
 // tenth of backlash nearer the pinion or farther from it, by the seed.
-func FitCentre() Action { return Action{do: (*hands).fitCentre} }
+func FitCentre() Action {
+	return work(600, func(g *gearSet) {
+		g.mean += g.centreShift
+		g.centreShift = 0
+		g.capsTight = false
+	})
+}
 
 // MoveAdjusters moves both adjusters by the same notches, + the crown wheel
-// towards the pinion.
+// towards the pinion. The caps are eased for it.
 func MoveAdjusters(notches int) Action {
-	return Action{do: func(h *hands) { h.moveAdjusters(notches) }}
+	return work(20+10*math.Abs(float64(notches)), func(g *gearSet) {
+		g.capsTight = false
+		g.notches += float64(notches)
+	})
 }
 
 // TorqueCaps tightens the bearing caps fully, which shifts the backlash by one
 // or two hundredths.
-func TorqueCaps() Action { return Action{do: (*hands).torqueCaps} }
+func TorqueCaps() Action { return work(60, func(g *gearSet) { g.capsTight = true }) }
+
+// work takes seconds, leaves the indicator alone and changes the gears.
+func work(seconds float64, change func(*gearSet)) Action {
+	return Action{do: func(h *hands) {
+		h.plan = append(h.plan, move{length: seconds, shape: h.still(), done: func() { change(h.gears) }})
+	}}
+}
 
 // PullBolt pulls one bolt with the click wrench to about target N·m.
 func PullBolt(target float64) Action {

@@ -12,8 +12,14 @@ import (
 // A Bench is the axle, the hands and the gauges. Its methods may be called
 // from any goroutine.
 type Bench struct {
+	Indicator   *Instrument // the dial indicator, in mm
+	Wrench      *Instrument // the torque wrench, in N·m
+	Preload     *Instrument // the small torque meter at the pinion, in N·m
+	Pressure    *Instrument // the gauge in the air line, in kPa
+	Thermometer *Instrument // in the air line, in °C
+
 	config      Config
-	instruments []*Instrument
+	instruments []*Instrument // all of them
 	links       string        // folder of the stable port names
 	changed     chan struct{} // one slot: a gauge was opened or closed
 
@@ -42,13 +48,12 @@ func New(c Config) (*Bench, error) {
 	shown := &dial{rand: random(dialStream), hands: h}
 	// Lines a second, resolution, noise; fifty lines a second show the click of a
 	// wrench, one shows the air.
-	b.instruments = []*Instrument{
-		indicator:   newInstrument(b, "indicator", 20, 0.001, shown.line),
-		wrench:      newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m")),
-		preload:     newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m")),
-		pressure:    newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa")),
-		thermometer: newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC")),
-	}
+	b.Indicator = newInstrument(b, "indicator", 20, 0.001, shown.line)
+	b.Wrench = newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m"))
+	b.Preload = newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m"))
+	b.Pressure = newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa"))
+	b.Thermometer = newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC"))
+	b.instruments = []*Instrument{b.Indicator, b.Wrench, b.Preload, b.Pressure, b.Thermometer}
 	for _, i := range b.instruments {
 		if err := i.Replug(); err != nil {
 			b.Close()
@@ -65,21 +70,6 @@ func (b *Bench) Close() error {
 	}
 	return os.RemoveAll(b.links)
 }
-
-// Indicator is the dial indicator, in mm.
-func (b *Bench) Indicator() *Instrument { return b.instruments[indicator] }
-
-// Wrench is the torque wrench, in N·m.
-func (b *Bench) Wrench() *Instrument { return b.instruments[wrench] }
-
-// Preload is the small torque meter at the pinion, in N·m.
-func (b *Bench) Preload() *Instrument { return b.instruments[preload] }
-
-// Pressure is the gauge in the air line, in kPa.
-func (b *Bench) Pressure() *Instrument { return b.instruments[pressure] }
-
-// Thermometer is in the air line, in °C.
-func (b *Bench) Thermometer() *Instrument { return b.instruments[thermometer] }
 
 // Expect lets time pass only while at least n gauges are listened to, so that
 // several that start together start at the same moment of every run. A new
@@ -189,9 +179,10 @@ func (b *Bench) tick() (*Instrument, []byte, float64) {
 	if due == nil || listeners < b.expected {
 		return nil, nil, 0
 	}
-	b.hands.advance(due.next)
-	b.clock = due.next
-	return due, due.line(), b.clock
+	at := due.next
+	b.hands.advance(at)
+	b.clock, due.next = at, at+1/due.rate
+	return due, []byte(due.send(at, due.Resolution) + "\r\n"), at
 }
 
 // notify wakes Run after a gauge was opened or closed.

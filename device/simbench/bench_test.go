@@ -86,7 +86,7 @@ func values(rs []device.Reading) []float64 {
 func TestIndicatorIsReadLikeAnyGauge(t *testing.T) {
 	b := startBench(t, Config{Seed: 1})
 	b.Do(Rock())
-	rs := readings(t, b, b.Indicator(), 200)
+	rs := readings(t, b, b.Indicator, 200)
 	for k, r := range rs {
 		assert.Equal(t, "mm", r.Unit)
 		assert.Zero(t, r.Flags)
@@ -111,7 +111,7 @@ func TestTruthIsWhatTheGaugeShows(t *testing.T) {
 		b := startBench(t, Config{Seed: seed})
 		for angle := 0.0; angle < 360; angle += 45 {
 			b.Do(TurnTo(angle), Rock())
-			vs := values(readings(t, b, b.Indicator(), 300))
+			vs := values(readings(t, b, b.Indicator, 300))
 			assert.InDelta(t, b.TruthAt(angle), byHand(vs), 0.008, "seed %d at %g°", seed, angle)
 		}
 	}
@@ -121,9 +121,9 @@ func TestSameSeedSameRun(t *testing.T) {
 	run := func(c Config) []device.Reading {
 		b := startBench(t, c)
 		b.Do(Rock())
-		all := readings(t, b, b.Indicator(), 150)
+		all := readings(t, b, b.Indicator, 150)
 		b.Do(TurnTo(45), MoveAdjusters(1), TorqueCaps())
-		return append(all, readings(t, b, b.Indicator(), 150)...)
+		return append(all, readings(t, b, b.Indicator, 150)...)
 	}
 	first := run(Config{Seed: 7})
 	assert.Equal(t, first, run(Config{Seed: 7, Pace: 60}))
@@ -133,7 +133,7 @@ func TestSameSeedSameRun(t *testing.T) {
 func TestPaceHoldsTimeBack(t *testing.T) {
 	b := startBench(t, Config{Pace: 20})
 	start := time.Now()
-	readings(t, b, b.Indicator(), 101)
+	readings(t, b, b.Indicator, 101)
 	assert.GreaterOrEqual(t, time.Since(start), 240*time.Millisecond) // 5 s of bench time
 }
 
@@ -157,18 +157,18 @@ func TestCableOutAndIn(t *testing.T) {
 	b.Do(Rock())
 	var kinds []device.EventKind
 	n := 0
-	listen(t, b, b.Indicator(), func(ev device.Event) bool {
+	listen(t, b, b.Indicator, func(ev device.Event) bool {
 		n++
 		if len(kinds) == 0 || kinds[len(kinds)-1] != ev.Kind {
 			kinds = append(kinds, ev.Kind)
 		}
 		if n == 40 {
-			b.Indicator().Unplug()
+			b.Indicator.Unplug()
 		}
 		if ev.Kind == device.EventLost {
-			_, _, err := b.Indicator().Open(t.Context())
+			_, _, err := b.Indicator.Open(t.Context())
 			assert.ErrorIs(t, err, &device.PortError{Reason: device.PortMissing})
-			require.NoError(t, b.Indicator().Replug())
+			require.NoError(t, b.Indicator.Replug())
 		}
 		return n < 80
 	})

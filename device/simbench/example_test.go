@@ -22,7 +22,7 @@ func ExampleNew() {
 		return
 	}
 	bench.Do(simbench.Rock())
-	dial := bench.Indicator()
+	dial := bench.Indicator
 	ctx, cancel := context.WithCancel(context.Background())
 	events, done := make(chan device.Event), make(chan error, 2)
 	go func() { done <- bench.Run(ctx) }()

@@ -6,15 +6,6 @@ import (
 	"strconv"
 )
 
-// The gauges in the order of Bench.instruments.
-const (
-	indicator = iota
-	wrench
-	preload
-	pressure
-	thermometer
-)
-
 // A liner returns what a gauge that shows so fine steps sends at second t.
 type liner func(t, step float64) string
 

@@ -31,7 +31,7 @@ func TestTextOfAReading(t *testing.T) {
 func TestWrenchClicksNearItsSetting(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
 	b.Do(PullBolt(50), PullBolt(95))
-	vs := values(readings(t, b, b.Wrench(), 400))
+	vs := values(readings(t, b, b.Wrench, 400))
 	low := slices.Index(vs, slices.Max(vs[:130]))
 	assert.InDelta(t, 50, vs[low], 2.5)
 	assert.InDelta(t, 95, slices.Max(vs), 4)
@@ -42,7 +42,7 @@ func TestWrenchClicksNearItsSetting(t *testing.T) {
 func TestPinionBreaksAwayThenRuns(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
 	b.Do(PreloadTurn(5))
-	vs := values(readings(t, b, b.Preload(), 180))
+	vs := values(readings(t, b, b.Preload, 180))
 	running := slices.Clone(vs[40:150])
 	slices.Sort(running)
 	median := running[len(running)/2]
@@ -54,7 +54,7 @@ func TestPinionBreaksAwayThenRuns(t *testing.T) {
 func TestBackFaceTurnsAsItsTruthSays(t *testing.T) {
 	b := startBench(t, Config{Seed: 6})
 	b.Do(Stand(BackFace), SteadyTurn(1))
-	vs := values(readings(t, b, b.Indicator(), secondsPerTurn*20))
+	vs := values(readings(t, b, b.Indicator, secondsPerTurn*20))
 	var truth []float64
 	for deg := range 360 {
 		truth = append(truth, b.SurfaceAt(BackFace, float64(deg)))
@@ -64,15 +64,15 @@ func TestBackFaceTurnsAsItsTruthSays(t *testing.T) {
 
 func TestAirLosesPressureByLeakAndCooling(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
-	assert.InDelta(t, 0, values(readings(t, b, b.Pressure(), 1))[0], 0.5)
+	assert.InDelta(t, 0, values(readings(t, b, b.Pressure, 1))[0], 0.5)
 	b.Do(Pressurise(620))
-	vs := values(readings(t, b, b.Pressure(), 700))
+	vs := values(readings(t, b, b.Pressure, 700))
 	assert.InDelta(t, 620, slices.Max(vs), 1)
 	late := (vs[500] - vs[699]) / (699 - 500) * 60 // cooled down
 	assert.InDelta(t, b.LeakRate(), late, 0.1, "kPa a minute")
 	early := (vs[20] - vs[80]) / (80 - 20) * 60
 	assert.Greater(t, early, late+0.5, "cooling looks like a leak")
-	rs := readings(t, b, b.Thermometer(), 1)
+	rs := readings(t, b, b.Thermometer, 1)
 	assert.Equal(t, "°C", rs[0].Unit)
 	assert.InDelta(t, 20.5, rs[0].Value, 0.05)
 }
@@ -81,7 +81,7 @@ func TestTimeWaitsForAllExpectedGauges(t *testing.T) {
 	b := startBench(t, Config{Seed: 4})
 	b.Expect(2)
 	before := b.Now()
-	first, _, err := b.Pressure().Open(t.Context())
+	first, _, err := b.Pressure.Open(t.Context())
 	require.NoError(t, err)
 	defer first.Close()
 	require.NoError(t, first.SetReadTimeout(30*time.Millisecond))
@@ -90,7 +90,7 @@ func TestTimeWaitsForAllExpectedGauges(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, n)
 	assert.Equal(t, before, b.Now())
-	second, _, err := b.Thermometer().Open(t.Context())
+	second, _, err := b.Thermometer.Open(t.Context())
 	require.NoError(t, err)
 	defer second.Close()
 	require.NoError(t, first.SetReadTimeout(5*time.Second))

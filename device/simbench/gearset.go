@@ -107,10 +107,7 @@ func (g *gearSet) running() float64 {
 func (g *gearSet) backlash(angleDeg float64) float64 {
 	b := g.mean + g.notches*g.notchGain + g.once.at(angleDeg) + g.twice.at(angleDeg) + g.pinion.at(angleDeg)
 	n := int(math.Round(angleDeg/360*wheelTeeth)) % wheelTeeth
-	if n < 0 {
-		n += wheelTeeth
-	}
-	b += g.tooth[n]
+	b += g.tooth[(n+wheelTeeth)%wheelTeeth]
 	if g.capsTight {
 		b += g.capShift
 	}

@@ -139,14 +139,6 @@ func (i *Instrument) Ack() {
 	}
 }
 
-// line is the text at i.next; the line after it is put on the clock. The
-// caller holds bench.mu.
-func (i *Instrument) line() []byte {
-	at := i.next
-	i.next = at + 1/i.rate
-	return []byte(i.send(at, i.Resolution) + "\r\n")
-}
-
 // unpluggedTurn is how long, in real time, an unplugged gauge takes to miss its
 // turn.
 const unpluggedTurn = 10 * time.Millisecond

@@ -14,10 +14,10 @@ import (
 // A program that waits for a port of the same number to come back may hold ours.
 func TestPortTakenByAnotherProgramIsLeftToIt(t *testing.T) {
 	b := startBench(t, Config{Seed: 5})
-	other, _, err := device.SerialOpener(b.Indicator().name, device.Serial{})(t.Context())
+	other, _, err := device.SerialOpener(b.Indicator.name, device.Serial{})(t.Context())
 	require.NoError(t, err)
 	defer other.Close()
-	assert.Len(t, readings(t, b, b.Indicator(), 3), 3)
+	assert.Len(t, readings(t, b, b.Indicator, 3), 3)
 	_, err = other.Read(make([]byte, 8))
 	assert.ErrorIs(t, err, &device.PortError{Reason: device.PortGone})
 }

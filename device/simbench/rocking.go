@@ -106,8 +106,8 @@ func (h *hands) turnTo(angleDeg float64) {
 	length := between(h.rand, 1.3, 2.1)
 	h.plan = append(h.plan, move{length: length, turning: step / length,
 		shape: func(float64) float64 { return up },
-		done:  func() { h.angle = math.Mod(angleDeg+360, 360) }})
-	h.plan = append(h.plan, h.later(func() { h.setDown(up) }))
+		done:  func() { h.angle = math.Mod(angleDeg+360, 360) },
+	}, h.later(func() { h.setDown(up) }))
 }
 
 // later runs f when the plan comes to it; f may plan more.
@@ -143,9 +143,6 @@ func (h *hands) stand(m Mount) {
 
 // secondsPerTurn is how fast a fitter turns the wheel under an indicator.
 const secondsPerTurn = 24
-
-// steadyTurn plans an even turn with the plunger on.
-func (h *hands) steadyTurn(turns float64) { h.turnOn(360*turns, secondsPerTurn*turns) }
 
 // turnOn plans turning the wheel by degrees with the plunger on a face or bore.
 func (h *hands) turnOn(degrees, seconds float64) {

@@ -2,31 +2,6 @@ package simbench
 
 import "math"
 
-// work plans something that takes seconds and leaves the indicator alone.
-func (h *hands) work(seconds float64, done func()) {
-	h.plan = append(h.plan, move{length: seconds, shape: h.still(), done: done})
-}
-
-func (h *hands) fitCentre() {
-	h.work(600, func() {
-		h.gears.mean += h.gears.centreShift
-		h.gears.centreShift = 0
-		h.gears.capsTight = false
-	})
-}
-
-// moveAdjusters turns both adjusters; the caps are eased for it.
-func (h *hands) moveAdjusters(notches int) {
-	h.work(20+10*math.Abs(float64(notches)), func() {
-		h.gears.capsTight = false
-		h.gears.notches += float64(notches)
-	})
-}
-
-func (h *hands) torqueCaps() {
-	h.work(60, func() { h.gears.capsTight = true })
-}
-
 // A click wrench in the hand: seconds, and the share of the set torque.
 const (
 	pullSpread   = 0.012 // standard deviation of the click about the set torque
@@ -76,8 +51,7 @@ func (h *hands) preloadTurn(turns float64) {
 			}
 			extra := (breakawayShare - 1) * math.Exp(-(t-rise)/settle)
 			return running*(1+extra) + coggingTorque*math.Sin(2*math.Pi*t/pinionTurnTime+phase)
-		}})
-	h.work(0.5, nil)
+		}}, move{length: 0.5, shape: h.still()})
 }
 
 // An airLine is a pressure line that was filled and shut off.

@@ -32,6 +32,14 @@ type Step struct {
 	Missed         bool        // not measured as found, and what came later has changed the axle
 }
 
+// A Request is what the user wants measured next.
+type Request struct {
+	Stage, Feature string      // "": what the job needs next
+	Again          bool        // measure it anew
+	Remeasure      bool        // measure anew what of it is outside
+	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
+}
+
 // stageSteps is the trade order of features in each stage.
 var stageSteps = map[string][]string{
 	record.StageAsFound: {record.FeaturePreloadTotal, record.FeatureBacklash, record.FeatureRunoutBackFace},

@@ -37,10 +37,7 @@ func (t turn) clockwise() bool { return t.near == t.in }
 // with the way they turn, or the shims to change over, what it should give,
 // and what the move before gave.
 func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
-	below := 2
-	if len(moves) > 0 {
-		below++
-	}
+	below := 2 + min(len(moves), 1)
 	high := min(c.h-below-1, 19)
 	c = c.pane(0, (c.h-high-below-1)/2, c.w, high+below+1)
 	if a.Notches == 0 {

@@ -1,6 +1,8 @@
 package dashboard
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -27,19 +29,16 @@ type canvas struct {
 
 // newCanvas returns a blank canvas of w by h cells.
 func newCanvas(w, h int, ascii bool) canvas {
-	w, h = max(w, 0), max(h, 0)
-	return canvas{cells: make([]cell, w*h), stride: w, w: w, h: h, ascii: ascii}
+	return canvas{}.reuse(w, h, ascii)
 }
 
 // reuse returns a blank canvas of w by h cells in the memory of c where it is
 // large enough.
 func (c canvas) reuse(w, h int, ascii bool) canvas {
-	if w <= 0 || h <= 0 || w*h > cap(c.cells) {
-		return newCanvas(w, h, ascii)
-	}
-	c = canvas{cells: c.cells[:w*h], stride: w, w: w, h: h, ascii: ascii}
-	clear(c.cells)
-	return c
+	w, h = max(w, 0), max(h, 0)
+	cells := slices.Grow(c.cells[:0], w*h)[:w*h]
+	clear(cells)
+	return canvas{cells: cells, stride: w, w: w, h: h, ascii: ascii}
 }
 
 // pane returns the part of c that starts at x, y and is w by h cells, as far
@@ -73,8 +72,7 @@ func (c canvas) set(x, y int, r rune, k ink) {
 // which must lie on c.
 func (c canvas) blank(x, y, n int) bool {
 	for i := x; i < x+n; i++ {
-		p := c.at(i, y)
-		if p == nil || p.r != 0 {
+		if p := c.at(i, y); p == nil || p.r != 0 {
 			return false
 		}
 	}
@@ -98,19 +96,17 @@ func (c canvas) text(x, y int, s string, k ink) int {
 		if c.ascii {
 			r = plainRune(r)
 		}
-		switch width(r) {
-		case 0:
-		case 1:
-			c.set(x, y, r, k)
-			x++
-		default:
+		w := width(r)
+		if w > 1 {
 			if x+1 >= c.w {
 				return c.w
 			}
-			c.set(x, y, r, k)
 			c.set(x+1, y, filler, k)
-			x += 2
 		}
+		if w > 0 {
+			c.set(x, y, r, k)
+		}
+		x += w
 	}
 	return x
 }
@@ -164,20 +160,14 @@ func (c *column) below() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
 // String returns the picture as lines without trailing blanks.
 func (c canvas) String() string {
 	var b strings.Builder
-	line := make([]rune, 0, c.w)
 	for y := range c.h {
-		line = line[:0]
+		var line []rune
 		for x := range c.w {
-			switch r := c.at(x, y).r; r {
-			case 0:
-				line = append(line, ' ')
-			case filler:
-			default:
-				line = append(line, r)
+			if r := c.at(x, y).r; r != filler {
+				line = append(line, cmp.Or(r, ' '))
 			}
 		}
-		b.WriteString(strings.TrimRight(string(line), " "))
-		b.WriteByte('\n')
+		b.WriteString(strings.TrimRight(string(line), " ") + "\n")
 	}
 	return b.String()
 }
@@ -222,19 +212,15 @@ func clip(s string, w int) string {
 // stays whole and is cut by the canvas.
 func wrap(s string, w int) []string {
 	var lines []string
-	line, n := "", 0
+	line := ""
 	for _, word := range strings.Fields(s) {
-		ww := textWidth(word)
-		if n > 0 && n+1+ww > w {
-			lines = append(lines, line)
-			line, n = "", 0
+		longer := strings.TrimSpace(line + " " + word)
+		if line != "" && textWidth(longer) > w {
+			lines, longer = append(lines, line), word
 		}
-		if n > 0 {
-			line, n = line+" ", n+1
-		}
-		line, n = line+word, n+ww
+		line = longer
 	}
-	if n > 0 {
+	if line != "" {
 		lines = append(lines, line)
 	}
 	return lines

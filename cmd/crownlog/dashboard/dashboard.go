@@ -15,7 +15,7 @@ import (
 	"github.com/rivo/tview"
 
 	"crownlog/logger"
-	"crownlog/logger/record"
+	"crownlog/logger/job"
 )
 
 // A Source is where the screen gets what it shows and puts what was asked. All
@@ -27,17 +27,9 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Pattern  *PatternEntry             // what the entry of a contact pattern needs to know; nil: nothing is known
-	Next     func(Request)             // the job is to go on with another round; nil: there is only this one
+	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
+	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
-}
-
-// A Request is what the user wants measured next.
-type Request struct {
-	Stage, Feature string      // "": what the job needs next
-	Again          bool        // measure it anew
-	Remeasure      bool        // measure anew what of it is outside
-	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
 }
 
 // Options say how to draw. The zero value is for a terminal with colour and
@@ -64,7 +56,8 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	defer cancel()
 	app := tview.NewApplication()
 	panel := newPanel(src, o, cancel)
-	f := feeder{app: app, panel: panel, src: src, bell: o.Bell, done: make(chan struct{})}
+	f := feeder{app: app, panel: panel, done: make(chan struct{})}
+	f.bells.bell, f.bells.alarm = panel.view.Bell, panel.view.Alarm // as rung
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
 	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {
@@ -94,14 +87,14 @@ func CheckTerminal() error {
 
 // openScreen makes a screen ready, that of the terminal for nil.
 func openScreen(screen tcell.Screen) (tcell.Screen, error) {
+	var err error
 	if screen == nil {
-		terminal, err := tcell.NewScreen()
-		if err != nil {
-			return nil, fmt.Errorf("open the terminal: %w", err)
-		}
-		screen = terminal
+		screen, err = tcell.NewScreen()
 	}
-	if err := screen.Init(); err != nil {
+	if err == nil {
+		err = screen.Init()
+	}
+	if err != nil {
 		return nil, fmt.Errorf("open the terminal: %w", err)
 	}
 	return screen, nil

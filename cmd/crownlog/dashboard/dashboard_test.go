@@ -17,6 +17,7 @@ import (
 	"go.uber.org/goleak"
 
 	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -88,7 +89,7 @@ type rig struct {
 	view     atomic.Pointer[logger.View]
 	wake     chan struct{}
 	commands []logger.Command
-	requests []Request
+	requests []job.Request
 	done     chan error
 	cancel   context.CancelFunc
 	source   Source
@@ -110,7 +111,7 @@ func newRig(screen *testScreen, v logger.View) *rig {
 func newJobRig(v logger.View) *rig {
 	r := newRig(newTestScreen("UTF-8", 80, 24), v)
 	r.source.Job = jobScene
-	r.source.Next = func(next Request) { r.requests = append(r.requests, next) }
+	r.source.Next = func(next job.Request) { r.requests = append(r.requests, next) }
 	return r
 }
 

@@ -18,15 +18,14 @@ var digitStrokes = map[rune]string{
 // columns wide.
 type digitSize struct{ rows, cols int }
 
-// gap is the space between two digits, dot the width of a decimal point.
+// gap is the space between two digits.
 func (z digitSize) gap() int { return max(1, z.cols/6) }
-func (z digitSize) dot() int { return z.stroke() }
 
 // wide is the columns of one character: the sign takes two thirds of a digit.
 func (z digitSize) wide(r rune) int {
 	switch r {
 	case '.':
-		return z.dot()
+		return z.stroke()
 	case '-', ' ':
 		return max(2, z.cols*2/3)
 	}
@@ -66,13 +65,13 @@ func fitDigits(template string, w, h int) digitSize {
 func digits(c canvas, s string, z digitSize, k ink) int {
 	x := 0
 	for _, r := range s {
-		if r == '.' {
-			block(c, x, z.dot(), z.rows, k, func(_, y int) bool { return y >= 2*z.rows-z.stroke() })
-			x += z.dot() + z.gap()
-			continue
-		}
 		strokes, w := digitStrokes[r], z.wide(r)
-		block(c, x, w, z.rows, k, func(px, py int) bool { return z.lit(strokes, w, px, py) })
+		block(c, x, w, z.rows, k, func(px, py int) bool {
+			if r == '.' {
+				return py >= 2*z.rows-z.stroke()
+			}
+			return z.lit(strokes, w, px, py)
+		})
 		x += w + z.gap()
 	}
 	return x - z.gap()

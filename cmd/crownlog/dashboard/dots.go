@@ -1,5 +1,7 @@
 package dashboard
 
+import "math"
+
 // dots is a picture of 2 by 4 dots a cell, drawn with braille characters or,
 // on a canvas of ASCII only, with marks at the height of the dots.
 type dots struct {
@@ -27,6 +29,13 @@ func (d dots) line(x0, y0, x1, y1 int) {
 	for i := range n + 1 {
 		d.set(x0+(x1-x0)*i/n, y0+(y1-y0)*i/n)
 	}
+}
+
+// onEllipse is the place at an angle, clockwise from the top, on an ellipse about
+// cx, cy.
+func onEllipse(cx, cy, across, up, deg float64) (x, y int) {
+	sin, cos := math.Sincos(deg * math.Pi / 180)
+	return int(math.Round(cx + across*sin)), int(math.Round(cy - up*cos))
 }
 
 // draw puts the picture on the blank cells of c.

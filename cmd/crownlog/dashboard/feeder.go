@@ -16,8 +16,6 @@ import (
 type feeder struct {
 	app      *tview.Application
 	panel    *panel
-	src      Source
-	bell     bool
 	done     chan struct{}
 	panicked string // what a view function panicked with and where, once done is closed
 
@@ -34,7 +32,6 @@ func (f *feeder) run(ctx context.Context) {
 	defer f.app.Stop()
 	ticks := time.NewTicker(paintEvery)
 	defer ticks.Stop()
-	f.bells.first(f.panel.view)
 	for {
 		select {
 		case <-ctx.Done():
@@ -43,7 +40,7 @@ func (f *feeder) run(ctx context.Context) {
 		}
 		if f.bells.busy() { // a bell or a flash does not wait for a view
 			select {
-			case <-f.src.Wake:
+			case <-f.panel.src.Wake:
 				f.paintLatest()
 			default:
 				f.paint(nil)
@@ -53,14 +50,14 @@ func (f *feeder) run(ctx context.Context) {
 		select {
 		case <-ctx.Done():
 			return
-		case <-f.src.Wake:
+		case <-f.panel.src.Wake:
 			f.paintLatest()
 		}
 	}
 }
 
 func (f *feeder) paintLatest() {
-	v := f.src.Latest()
+	v := f.panel.src.Latest()
 	f.bells.note(v)
 	f.paint(&v)
 }
@@ -78,7 +75,7 @@ func (f *feeder) paint(v *logger.View) {
 			f.panel.show(*v)
 		}
 		f.panel.lit = lit
-		if ring && f.bell {
+		if ring && f.panel.options.Bell {
 			f.panel.screen.Beep()
 		}
 	})
@@ -99,9 +96,6 @@ type bells struct {
 	lit         int // frames the header stays lit
 	shown       bool
 }
-
-// first takes the counts of the first view as rung.
-func (b *bells) first(v logger.View) { b.bell, b.alarm = v.Bell, v.Alarm }
 
 // note keeps what is to ring: once for a capture, three times for a fault,
 // which goes before. A new round counts from the start again, in silence.

@@ -40,20 +40,18 @@ type palette [inkCount]tcell.Style
 // Without colour the attributes tell bands and weights apart.
 func newPalette(noColor bool) palette {
 	plain := tcell.StyleDefault
-	var p palette
-	for i := range p {
-		p[i] = plain
+	p := palette{ // the zero style is plain
+		inkStrong:  plain.Bold(true),
+		inkFaint:   plain.Dim(true),
+		inkOutside: plain.Bold(true),
+		inkStop:    plain.Bold(true),
+		inkAction:  plain.Bold(true),
+		inkAlarm:   plain.Bold(true).Reverse(true),
+		inkCaution: plain.Underline(true),
+		inkCurrent: plain.Bold(true).Reverse(true),
+		inkHeader:  plain.Reverse(true),
+		inkFlash:   plain.Bold(true),
 	}
-	p[inkStrong] = plain.Bold(true)
-	p[inkFaint] = plain.Dim(true)
-	p[inkOutside] = plain.Bold(true)
-	p[inkStop] = plain.Bold(true)
-	p[inkAction] = plain.Bold(true)
-	p[inkAlarm] = plain.Bold(true).Reverse(true)
-	p[inkCaution] = plain.Underline(true)
-	p[inkCurrent] = plain.Bold(true).Reverse(true)
-	p[inkHeader] = plain.Reverse(true)
-	p[inkFlash] = plain.Bold(true)
 	if noColor {
 		return p
 	}

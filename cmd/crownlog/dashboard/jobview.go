@@ -63,7 +63,13 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if c.w < 20 || c.h < 5 {
 		return
 	}
-	right := fmt.Sprintf("%d of %d steps ", doneSteps(j), len(j.Steps))
+	done := 0
+	for _, s := range j.Steps {
+		if s.Done {
+			done++
+		}
+	}
+	right := fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
 	if j.Invented {
 		right = "INVENTED DATA · " + right
 	}
@@ -82,16 +88,6 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if left < body.w {
 		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st, typed)
 	}
-}
-
-func doneSteps(j JobView) int {
-	n := 0
-	for _, s := range j.Steps {
-		if s.Done {
-			n++
-		}
-	}
-	return n
 }
 
 // paintSteps lists the steps by stage; on a short screen it shows the stretch
@@ -128,16 +124,9 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		}
 		rows = append(rows, row{"  " + mark + " " + stepText(s, i == next), k, i})
 	}
-	top := 0
-	for y, r := range rows {
-		if r.step == chosen && len(rows) > c.h {
-			top = min(max(y-c.h/2, 0), len(rows)-c.h)
-		}
-	}
+	at := slices.IndexFunc(rows, func(r row) bool { return r.step == chosen })
+	top := max(min(at-c.h/2, len(rows)-c.h), 0)
 	for y, r := range rows[top:] {
-		if y >= c.h {
-			break
-		}
 		c.text(0, y, clip(r.text, c.w), r.k)
 	}
 }

@@ -66,19 +66,22 @@ func jobKeys(st jobState, holds int, typing bool) []keyHint {
 	if holds > 0 {
 		keys = append(keys, keyHint{"o", "override", ""})
 	}
-	return append(keys, keyHint{"?", "help", ""}, keyHint{"q", "quit", ""})
+	return append(keys, everyPage[1:]...)
 }
 
 // keysLine lists the keys on one line; those that do not fit are left to the
 // help.
 func keysLine(c canvas, keys []keyHint) {
-	air := 2
-	if keysWidth(keys, 2) > c.w {
+	air, all := 2, -2
+	for _, k := range keys {
+		all += k.width() + air
+	}
+	if all > c.w {
 		air = 1
 	}
 	x := 0
 	for _, k := range keys {
-		if x+textWidth(k.key)+1+textWidth(k.does) > c.w {
+		if x+k.width() > c.w {
 			return
 		}
 		x = c.text(x, 0, k.key, inkStrong)
@@ -86,13 +89,8 @@ func keysLine(c canvas, keys []keyHint) {
 	}
 }
 
-func keysWidth(keys []keyHint, air int) int {
-	n := -air
-	for _, k := range keys {
-		n += textWidth(k.key) + 1 + textWidth(k.does) + air
-	}
-	return n
-}
+// width is the columns a key takes with what it does.
+func (k keyHint) width() int { return textWidth(k.key) + 1 + textWidth(k.does) }
 
 // gestures are what hands do in place of a key.
 var gestures = []string{

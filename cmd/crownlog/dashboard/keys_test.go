@@ -10,6 +10,7 @@ import (
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -150,7 +151,7 @@ func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(record.FeaturePatternCoast)
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.source.Pattern = &PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
+		r.source.Pattern = PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
 		r.start(Options{})
 		r.key(tcell.KeyLeft, 0)
 		r.key(tcell.KeyLeft, 0)
@@ -194,7 +195,7 @@ func TestFinishedRoundGoesOn(t *testing.T) {
 		assert.Contains(t, r.screen.text(), "Press n for run-out of the back face, bench, or j to choose.")
 		r.keys("n")
 		r.stop(t)
-		assert.Equal(t, []Request{{}}, r.requests)
+		assert.Equal(t, []job.Request{{}}, r.requests)
 		assert.Empty(t, r.commands)
 	})
 }
@@ -224,8 +225,8 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 			r.key(tcell.KeyEnter, 0)
 		}
 		r.stop(t)
-		both := Request{Moved: record.Move{Amount: 1, Unseated: true, Reversed: true}}
-		assert.Equal(t, []Request{
+		both := job.Request{Moved: record.Move{Amount: 1, Unseated: true, Reversed: true}}
+		assert.Equal(t, []job.Request{
 			{Moved: record.Move{Amount: 1}}, {Moved: record.Move{Amount: 2}},
 			{Moved: record.Move{Amount: 1, Unseated: true}}, {Moved: record.Move{Amount: 1, Reversed: true}}, both, both,
 		}, r.requests)
@@ -260,7 +261,7 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 		}
 		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
-		assert.Equal(t, []Request{
+		assert.Equal(t, []job.Request{
 			{Stage: record.StageBench, Feature: record.FeatureWheelBolts},
 			{Stage: record.StageFinal, Feature: record.FeatureOilFill},
 		}, r.requests)

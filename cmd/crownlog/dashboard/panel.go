@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -31,7 +32,6 @@ type panel struct {
 	onJob   bool // the job view is shown in place of the round
 	help    bool
 	job     jobState
-	entry   PatternEntry
 	pattern patternState
 	typed   typedLine
 }
@@ -44,11 +44,8 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		options: o,
 		quit:    quit,
 		styles:  newPalette(o.NoColor),
+		pattern: newPatternState(src.Pattern),
 	}
-	if src.Pattern != nil {
-		p.entry = *src.Pattern
-	}
-	p.pattern = newPatternState(p.entry)
 	p.show(src.Latest())
 	return p
 }
@@ -90,7 +87,7 @@ func (p *panel) paint(c canvas) {
 	case p.onJob:
 		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
-		paintPattern(c, p.view, p.entry, p.pattern, p.scene().onward)
+		paintPattern(c, p.view, p.src.Pattern, p.pattern, p.scene().onward)
 	default:
 		paintRound(c, p.scene())
 		if p.typed.what != typedNothing {
@@ -167,10 +164,7 @@ func (p *panel) blit(s tcell.Screen, x0, y0 int) {
 		if now.r == filler || !all && now == old.cells[i] {
 			continue
 		}
-		if now.r == 0 {
-			now = cell{' ', inkPlain}
-		}
-		s.SetContent(x0+i%c.w, y0+i/c.w, now.r, nil, p.styles[now.ink])
+		s.SetContent(x0+i%c.w, y0+i/c.w, cmp.Or(now.r, ' '), nil, p.styles[now.ink])
 	}
 }
 
@@ -208,7 +202,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':
-		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
+		p.src.Next(job.Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
 	default:
@@ -231,14 +225,14 @@ func (p *panel) roundKey(e *tcell.EventKey) {
 
 // nextStep asks for the next step, which is this one again where it is outside.
 func (p *panel) nextStep() {
-	job := p.src.Job()
-	i := job.next()
+	j := p.src.Job()
+	i := j.next()
 	switch {
 	case i < 0:
-	case isOf(job.Steps[i], p.view):
-		p.src.Next(Request{Stage: p.view.Stage, Feature: p.view.Feature, Remeasure: true})
+	case isOf(j.Steps[i], p.view):
+		p.src.Next(job.Request{Stage: p.view.Stage, Feature: p.view.Feature, Remeasure: true})
 	default:
-		p.src.Next(Request{})
+		p.src.Next(job.Request{})
 	}
 }
 
@@ -266,7 +260,7 @@ func (p *panel) useTyped() {
 		if !ok {
 			return
 		}
-		p.src.Next(Request{Moved: m})
+		p.src.Next(job.Request{Moved: m})
 	}
 	p.typed = typedLine{}
 }
@@ -304,19 +298,19 @@ func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
 }
 
 func (p *panel) jobKey(e *tcell.EventKey) {
-	job := p.src.Job()
-	open := job.open()
+	j := p.src.Job()
+	open := j.open()
 	switch {
 	case e.Key() == tcell.KeyEscape:
 		p.onJob = false
 	case e.Key() == tcell.KeyDown:
-		p.job.choose(job, 1)
+		p.job.choose(j, 1)
 	case e.Key() == tcell.KeyUp:
-		p.job.choose(job, -1)
+		p.job.choose(j, -1)
 	case e.Key() == tcell.KeyEnter && p.src.Next != nil:
-		i := p.job.at(job)
+		step := j.Steps[p.job.at(j)]
 		p.onJob = false
-		p.src.Next(Request{Stage: job.Steps[i].Stage, Feature: job.Steps[i].Feature})
+		p.src.Next(job.Request{Stage: step.Stage, Feature: step.Feature})
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:

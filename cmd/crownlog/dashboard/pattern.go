@@ -46,14 +46,13 @@ type patternState struct{ drive, coast flankState }
 
 // newPatternState starts from what is on record.
 func newPatternState(e PatternEntry) patternState {
-	var s patternState
-	if e.Drive != nil {
-		s.drive = flankState{contact: *e.Drive, stored: true}
+	recorded := func(c *setup.Contact) flankState {
+		if c == nil {
+			return flankState{}
+		}
+		return flankState{contact: *c, stored: true}
 	}
-	if e.Coast != nil {
-		s.coast = flankState{contact: *e.Coast, stored: true}
-	}
-	return s
+	return patternState{drive: recorded(e.Drive), coast: recorded(e.Coast)}
 }
 
 // inHand is the flank the arrows move.
@@ -70,11 +69,11 @@ const patternStep = 0.1
 
 // move shifts the contact in hand, within the flank.
 func (s *flankState) move(along, up float64) {
-	p := &s.contact
-	clamp := func(x float64) float64 {
-		return math.Round(min(max(x, -1), 1)/patternStep) * patternStep
+	shift := func(x *float64, steps float64) {
+		*x = math.Round(min(max(*x+steps*patternStep, -1), 1)/patternStep) * patternStep
 	}
-	p.Along, p.Up = clamp(p.Along+along*patternStep), clamp(p.Up+up*patternStep)
+	shift(&s.contact.Along, along)
+	shift(&s.contact.Up, up)
 	s.stored, s.moved = false, true
 }
 
@@ -104,8 +103,8 @@ func flank(c canvas, name, form string, st flankState, inHand bool) {
 		k = inkStrong
 		name = "▶ " + name
 	}
-	place := "not entered yet"
-	if inHand || st.stored {
+	drawn, place := inHand || st.stored, "not entered yet"
+	if drawn {
 		place = placeText(st.contact)
 	}
 	if st.stored {
@@ -129,10 +128,9 @@ func flank(c canvas, name, form string, st flankState, inHand bool) {
 				continue
 			}
 			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
-			if (inHand || st.stored) && inContact(st.contact, along, reach) {
+			t.set(x, y, '·', inkFaint)
+			if drawn && inContact(st.contact, along, reach) {
 				t.set(x, y, '▓', inkStop)
-			} else {
-				t.set(x, y, '·', inkFaint)
 			}
 		}
 	}
@@ -177,8 +175,9 @@ func placeText(p setup.Contact) string {
 // one flank alone says too little.
 func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onward string) {
 	if v.Alert != "" {
-		c.pane(0, 0, c.w, 2).fill(inkAlarm)
-		c.pane(0, 0, c.w, 2).paragraph("LOOK: "+v.Alert, inkAlarm)
+		band := c.pane(0, 0, c.w, 2)
+		band.fill(inkAlarm)
+		band.paragraph("LOOK: "+v.Alert, inkAlarm)
 		c = c.pane(0, 2, c.w, c.h-2)
 	}
 	todo := "Move the mark to where the compound is rubbed bare, then press enter."

@@ -24,14 +24,12 @@ func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 	marks := make([]ringMark, len(ps))
 	even := !trueAngles(ps)
 	for i, p := range ps {
-		m := ringMark{deg: p.AngleDeg, verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index)}
+		m := ringMark{deg: p.AngleDeg, verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
 		if even {
 			m.deg = 360 * float64(p.Index-1) / float64(len(ps))
 		}
 		if !math.IsNaN(p.Value) {
 			m.value = short(p.Value, decimals)
-		} else if p.Word != "" {
-			m.value = p.Word
 		}
 		marks[i] = m
 	}
@@ -96,12 +94,8 @@ func ringShape(c canvas, label, n int) circleShape {
 	return g
 }
 
-// cell returns the cell at an angle, clockwise from the top, and a share of
-// the radius.
-func (g circleShape) cell(deg, share float64) (x, y int) {
-	sin, cos := math.Sincos(deg * math.Pi / 180)
-	return int(math.Round(g.cx + 2*g.r*share*sin)), int(math.Round(g.cy - g.r*share*cos))
-}
+// cell returns the cell at an angle, clockwise from the top.
+func (g circleShape) cell(deg float64) (x, y int) { return onEllipse(g.cx, g.cy, 2*g.r, g.r, deg) }
 
 // size is the cells a text of this ring takes.
 func (g circleShape) size(s string) (w, h int) {
@@ -115,12 +109,11 @@ func (g circleShape) size(s string) (w, h int) {
 
 // write draws a text of this ring with its upper left at x, y.
 func (g circleShape) write(c canvas, x, y int, s string, k ink) {
-	w, h := g.size(s)
-	if h > 1 {
+	if w, h := g.size(s); h > 1 {
 		bigText(c.pane(x, y, w, h), s, 1, k)
-		return
+	} else {
+		c.text(x, y, s, k)
 	}
-	c.text(x, y, s, k)
 }
 
 // mark draws the shape of one position; the current one stands in brackets.
@@ -138,7 +131,7 @@ func (g circleShape) mark(c canvas, m ringMark) {
 			k = inkStrong
 		}
 	}
-	x, y := g.cell(m.deg, 1)
+	x, y := g.cell(m.deg)
 	w, h := g.size(s)
 	g.write(c, x-w/2, y-h/2, s, k)
 	reserve(c, x-w/2, y-h/2, w, h)
@@ -166,20 +159,18 @@ func (g circleShape) label(c canvas, m ringMark) {
 		k = inkStrong
 	}
 	for _, s := range []string{s, strings.Replace(s, "0.", ".", 1)} {
-		x, y, ok := g.room(c, m, s)
-		if !ok {
-			continue
+		if x, y, ok := g.room(c, m, s); ok {
+			g.write(c, x, y, s, k)
+			w, h := g.size(s)
+			reserve(c, x-1, y, w+2, h)
+			return
 		}
-		g.write(c, x, y, s, k)
-		w, h := g.size(s)
-		reserve(c, x-1, y, w+2, h)
-		return
 	}
 }
 
 // room looks for the cells of s beside a mark: outside, above or below, inside.
 func (g circleShape) room(c canvas, m ringMark, s string) (x, y int, ok bool) {
-	mx, my := g.cell(m.deg, 1)
+	mx, my := g.cell(m.deg)
 	w, h := g.size(s)
 	mw, mh := g.size("○")
 	if m.current {
@@ -197,14 +188,13 @@ func (g circleShape) room(c canvas, m ringMark, s string) (x, y int, ok bool) {
 		up, down = below, above
 	}
 	middle := mx - w/2
-	type spot struct{ x, y int }
-	spots := []spot{{outer, level}, {outer + toward, level}, {middle, up}, {outer, up}, {outer, down}, {middle, down}, {inner, level}}
+	spots := [][2]int{{outer, level}, {outer + toward, level}, {middle, up}, {outer, up}, {outer, down}, {middle, down}, {inner, level}}
 	if math.Abs(sin) < 0.35 {
-		spots = []spot{{middle, up}, {outer, level}, {inner, level}, {middle, down}}
+		spots = [][2]int{{middle, up}, {outer, level}, {inner, level}, {middle, down}}
 	}
 	for _, at := range spots {
-		if free(c, at.x, at.y, w, h) {
-			return at.x, at.y, true
+		if free(c, at[0], at[1], w, h) {
+			return at[0], at[1], true
 		}
 	}
 	return 0, 0, false
@@ -230,11 +220,8 @@ func free(c canvas, x, y, w, h int) bool {
 func (g circleShape) middle(c canvas, big, small string) {
 	inner, rows := int(2.4*g.r), int(1.1*g.r)
 	cx, cy := int(math.Round(g.cx)), int(math.Round(g.cy))
-	high := 1
 	scale := fitScale(c, big, inner, lettersHigh(rows*2/(letterRows+2))) // with room for the line below
-	if scale > 0 {
-		high = lettersHigh(scale)
-	}
+	high := max(lettersHigh(scale), 1)
 	top := cy - (high+1)/2
 	if scale > 0 {
 		w, _ := lettersWide(big, scale)
@@ -250,18 +237,15 @@ func (g circleShape) middle(c canvas, big, small string) {
 // every mark and a pointer at the current one.
 func (g circleShape) circle(c canvas, marks []ringMark) {
 	d := newDots(c.w, c.h)
-	at := func(deg, share float64) (int, int) {
-		sin, cos := math.Sincos(deg * math.Pi / 180)
-		return int(math.Round(2*g.cx + 0.5 + 4*g.r*share*sin)), int(math.Round(4*g.cy + 1.5 - 4*g.r*share*cos))
-	}
+	cx, cy, r := 2*g.cx+0.5, 4*g.cy+1.5, 4*g.r
 	steps := int(16 * math.Pi * g.r)
 	for i := range steps {
-		d.set(at(360*float64(i)/float64(steps), 1))
+		d.set(onEllipse(cx, cy, r, r, 360*float64(i)/float64(steps)))
 	}
 	for _, m := range marks {
 		if m.current {
-			x0, y0 := at(m.deg, 0.72)
-			x1, y1 := at(m.deg, 0.9)
+			x0, y0 := onEllipse(cx, cy, 0.72*r, 0.72*r, m.deg)
+			x1, y1 := onEllipse(cx, cy, 0.9*r, 0.9*r, m.deg)
 			d.line(x0, y0, x1, y1)
 		}
 	}

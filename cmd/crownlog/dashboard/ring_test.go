@@ -53,7 +53,7 @@ func TestMarksStandAtTheirAngles(t *testing.T) {
 		deg  float64
 		x, y int
 	}{{0, 20, 2}, {90, 36, 10}, {180, 20, 18}, {270, 4, 10}, {368, 22, 2}} {
-		x, y := g.cell(c.deg, 1)
+		x, y := g.cell(c.deg)
 		assert.Equal(t, [2]int{c.x, c.y}, [2]int{x, y}, "%g degrees", c.deg)
 	}
 }

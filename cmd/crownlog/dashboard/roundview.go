@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -66,10 +67,10 @@ func paintRound(c canvas, s roundScene) {
 // actionRows is the height of the band that says what to do next: three rows
 // of letters, or two lines of block letters on a large screen.
 func actionRows(c canvas, v logger.View) int {
-	if c.h >= 36 && c.w >= 120 {
+	switch {
+	case c.h >= 36 && c.w >= 120:
 		return 2*lettersHigh(1) + 2
-	}
-	if v.State == logger.StateDone && v.Advice != "" {
+	case v.State == logger.StateDone && v.Advice != "":
 		return 5
 	}
 	return 4
@@ -80,22 +81,26 @@ func paintLive(c canvas, v logger.View, digitRows int) {
 	stateRows := lettersHigh(1 + (c.h-16)/24)
 	line := lineRows(c)
 	top := 1 + digitRows + stateRows + line
-	left := 0
-	if len(v.Positions) > 1 {
-		left = c.w * 2 / 5
-	}
-	if left > 0 {
-		big, small := ringMiddle(v)
-		ring(c.pane(0, 0, left, top), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
-	}
-	right := c.pane(left+1, 0, c.w-left-2, top)
-	if left == 0 { // nothing beside it: in the middle
+	right := besideRing(c.pane(0, 0, c.w, top), v, top)
+	if len(v.Positions) < 2 { // nothing beside it: in the middle
 		wide := max(fitDigits(digitTemplate(v), right.w, digitRows).span(digitTemplate(v)), fullWidth*3/5)
 		right = right.pane((right.w-wide)/2, 0, wide, top)
 	}
 	reading(right, v, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, line), v)
 	trace(c.pane(1, top+line, c.w-2, c.h-top-line), v)
+}
+
+// besideRing draws the ring of a round of several positions, at most so high, on
+// the left of c and returns what is left of c.
+func besideRing(c canvas, v logger.View, high int) canvas {
+	left := 0
+	if len(v.Positions) > 1 {
+		left = c.w * 2 / 5
+		big, small := ringMiddle(v)
+		ring(c.pane(0, 0, left, high), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
+	}
+	return c.pane(left+1, 0, c.w-left-2, c.h)
 }
 
 // lineRows is the height of a line of facts: block letters on a large screen.
@@ -211,30 +216,27 @@ func stateLine(c canvas, v logger.View) {
 		word(c, "look", inkOutside)
 		return
 	}
-	k := inkPlain
-	switch v.State {
-	case logger.StateCaptured, logger.StateDone:
-		k = inkInside
-	case logger.StateLost:
-		k = inkOutside
-	case logger.StatePaused, logger.StateWaiting, logger.StateHeld:
-		k = inkDoubt
-	}
-	word(c, string(v.State), k)
+	word(c, string(v.State), stateInks[v.State])
+}
+
+// stateInks are the inks of the states that are not plain.
+var stateInks = map[logger.State]ink{
+	logger.StateCaptured: inkInside, logger.StateDone: inkInside, logger.StateLost: inkOutside,
+	logger.StatePaused: inkDoubt, logger.StateWaiting: inkDoubt, logger.StateHeld: inkDoubt,
 }
 
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
 	var parts []part
-	rocking := v.Feature == record.FeatureBacklash
-	if rocking && v.Needed > 0 && v.Needed <= 12 {
+	rocking := v.Feature == record.FeatureBacklash && v.Needed > 0
+	if rocking && v.Needed <= 12 {
 		done := min(v.Rocks, v.Needed)
 		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
 		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
-	if rocking && v.Needed > 0 {
+	if rocking {
 		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed)
 		if v.Rocks > v.Needed {
 			count = fmt.Sprintf("%d rocks", v.Rocks)
@@ -251,10 +253,8 @@ func withDoubt(x, u float64, v logger.View) string {
 	if v.Feature == record.FeatureLeakDown {
 		d += 2 // a slope, finer than the gauge by the time it takes
 	}
-	unit := v.Unit
-	if own, ok := record.UnitOf(v.Feature); ok && own != "" {
-		unit = own
-	}
+	own, _ := record.UnitOf(v.Feature)
+	unit := cmp.Or(own, v.Unit)
 	if !(u > 0) {
 		return short(x, d) + " " + unit
 	}
@@ -275,9 +275,7 @@ func action(c canvas, v logger.View, onward string) {
 		say(c.pane(1, 0, c.w-2, c.h), word+v.Alert, v.Action, inkAlarm)
 		return
 	}
-	for x := range c.w {
-		c.text(x, 0, "─", inkFaint)
-	}
+	c.text(0, 0, strings.Repeat("─", c.w), inkFaint)
 	inner := c.pane(1, 1, c.w-2, c.h-1)
 	if v.Caution != "" && inner.h > 1 && v.State != logger.StateDone {
 		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
@@ -291,30 +289,23 @@ func action(c canvas, v logger.View, onward string) {
 // say writes the first sentence as large as it fits and the second below it
 // where there is room.
 func say(c canvas, first, second string, k ink) {
-	if second != "" && c.h > lettersHigh(1) {
-		if bigParagraph(c.pane(0, 0, c.w, c.h-1), first, k) {
-			c.text(0, c.h-1, clip(second, c.w), k)
-			return
-		}
-	} else if bigParagraph(c, first, k) {
+	large, last := c, ""
+	if c.h > lettersHigh(1) && second != "" {
+		large, last = c.pane(0, 0, c.w, c.h-1), clip(second, c.w)
+	}
+	if bigParagraph(large, first, k) {
+		c.text(0, c.h-1, last, k)
 		return
 	}
-	used := c.paragraph(first, k)
-	if used < c.h {
-		c.pane(0, used, c.w, c.h-used).paragraph(second, k)
-	}
+	col := column{canvas: c}
+	col.say(first, k)
+	col.say(second, k)
 }
 
 // paintDone draws a finished round: the wheel, the verdict with its figures,
 // and what to do about it.
 func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
-	left := 0
-	if len(v.Positions) > 1 {
-		left = c.w * 2 / 5
-		big, small := ringMiddle(v)
-		ring(c.pane(0, 0, left, min(c.h, left*2/3)), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
-	}
-	r := c.pane(left+1, 0, c.w-left-2, c.h)
+	r := besideRing(c, v, min(c.h, c.w*2/5*2/3))
 	rows := lettersHigh(1 + (c.h-16)/24)
 	verdictWord(r.pane(0, 0, r.w, rows), v)
 	y := rows

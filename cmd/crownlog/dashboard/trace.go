@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -54,12 +55,7 @@ func traceFocus(v logger.View) (near, reach float64) {
 	if v.Feature != record.FeatureBacklash || len(v.Trace) == 0 {
 		return 0, math.MaxFloat64
 	}
-	values := make([]float64, len(v.Trace))
-	for i, s := range v.Trace {
-		values[i] = s.X
-	}
-	slices.Sort(values)
-	near = values[len(values)/2]
+	near = slices.SortedFunc(slices.Values(v.Trace), byReading)[len(v.Trace)/2].X
 	if n := len(v.Stops); n > 0 {
 		near = v.Stops[n-1].Level
 	}
@@ -69,6 +65,8 @@ func traceFocus(v logger.View) (near, reach float64) {
 	}
 	return near, reach
 }
+
+func byReading(a, b analysis.Sample) int { return cmp.Compare(a.X, b.X) }
 
 // roundStep is the next of 1, 2, 5 times a power of ten from x up.
 func roundStep(x float64) float64 {
@@ -85,27 +83,19 @@ func roundStep(x float64) float64 {
 // on the trace. Backlash is the way between the two stops and is counted from
 // the last low one, run-out from the lowest reading; a leak is a slope.
 func traceBase(v logger.View) float64 {
-	switch v.Feature {
-	case record.FeatureLeakDown:
-		return math.NaN()
-	case record.FeatureBacklash:
-		for i := len(v.Stops) - 1; i >= 0; i-- {
-			if !v.Stops[i].High {
-				return v.Stops[i].Level
+	switch {
+	case v.Feature == record.FeatureBacklash:
+		for _, s := range slices.Backward(v.Stops) {
+			if !s.High {
+				return s.Level
 			}
 		}
-		return math.NaN()
+	case !runout(v.Feature) && v.Feature != record.FeatureLeakDown:
+		return 0
+	case runout(v.Feature) && len(v.Trace) > 0:
+		return slices.MinFunc(v.Trace, byReading).X
 	}
-	if runout(v.Feature) {
-		low := math.NaN()
-		for i, s := range v.Trace {
-			if i == 0 || s.X < low {
-				low = s.X
-			}
-		}
-		return low
-	}
-	return 0
+	return math.NaN()
 }
 
 // runout reports whether a feature is a run-out.
@@ -222,27 +212,22 @@ func (p plot) curve(samples []analysis.Sample) {
 // stops draws a bar for each stop and names the level of the last high and
 // low one.
 func (p plot) stops(names canvas, v logger.View) {
-	named := [2]bool{}
-	for i := len(v.Stops) - 1; i >= 0; i-- {
-		s := v.Stops[i]
+	named := map[bool]bool{}
+	for _, s := range slices.Backward(v.Stops) {
 		y, ok := p.row(s.Level)
 		if !ok {
 			continue
 		}
-		bar, which := '▄', 0
+		bar, name := "▄", "low "
 		if s.High {
-			bar, which = '▀', 1
+			bar, name = "▀", "high "
 		}
 		for x := max(p.column(s.From)/2, 0); x <= p.column(s.To)/2; x++ {
-			p.pane.text(x, y/4, string(bar), inkStop)
+			p.pane.text(x, y/4, bar, inkStop)
 		}
-		if !named[which] {
-			name := "low"
-			if s.High {
-				name = "high"
-			}
-			names.text(1, y/4, clip(name+" "+short(s.Level, v.Decimals), names.w-1), inkStop)
-			named[which] = true
+		if !named[s.High] {
+			names.text(1, y/4, clip(name+short(s.Level, v.Decimals), names.w-1), inkStop)
+			named[s.High] = true
 		}
 	}
 }

@@ -97,13 +97,8 @@ func (t *typedLine) move() (record.Move, bool) {
 // taken reports whether a rune adds nothing to a try of the lock, whose words
 // one key has written: the rest of "yes", and all after a failure.
 func (t *typedLine) taken(r rune) bool {
-	switch {
-	case t.what != typedValue:
-		return false
-	case t.text == "yes ":
-		return r == 'e' || r == 's'
-	}
-	return t.text == "no lock" || t.text == "no free"
+	rest := t.text == "yes " && (r == 'e' || r == 's')
+	return t.what == typedValue && (rest || t.text == "no lock" || t.text == "no free")
 }
 
 // tryText is what a key begins the line of a try of the lock with, "" for

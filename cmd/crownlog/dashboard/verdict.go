@@ -18,9 +18,7 @@ import (
 // loosest. Where the line is short, words are shortened, then parts left out
 // from the right.
 func verdictStrip(c canvas, v logger.View) {
-	var parts []part
-	room := c.w
-	word := ""
+	room, word := c.w, ""
 	if v.Verdict != gum.NotDecided {
 		word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
 		room -= textWidth(word) + 2
@@ -30,6 +28,7 @@ func verdictStrip(c canvas, v logger.View) {
 		facts = stripParts(v, true)
 		word = strings.TrimSuffix(word, " TO CALL")
 	}
+	var parts []part
 	if word != "" {
 		parts = append(parts, part{word, verdictInk(v.Verdict)})
 	}
@@ -130,41 +129,32 @@ func pointText(p analysis.RoundPoint, v logger.View) string {
 func figures(v logger.View) [][]string {
 	r, d := v.Round, v.Decimals
 	var lines [][]string
+	add := func(facts ...string) { lines = append(lines, facts) }
 	if w := windowText(v); w != "" {
-		lines = append(lines, []string{w})
+		add(w)
 	}
-	if r.N == 0 || len(v.Positions) == 1 {
-		if !math.IsNaN(v.Estimate) {
-			lines = append(lines, []string{record.Title(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v)})
+	if r.N > 0 && len(v.Positions) != 1 {
+		low, high := extremes(v.Feature, false)
+		add("mean "+short(r.Mean, finer(v)), "spread "+short(r.Spread, d)+" "+v.Unit)
+		add(low+pointText(r.Tightest, v), high+pointText(r.Loosest, v))
+		if r.H2Known && (v.Feature == record.FeatureBacklash || runout(v.Feature)) {
+			add("once a turn "+short(r.H1.Movement(), d+1)+" "+v.Unit, "twice a turn "+short(r.H2.Movement(), d+1))
 		}
-		return withReason(lines, v)
+	} else if !math.IsNaN(v.Estimate) {
+		add(record.Title(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v))
 	}
-	low, high := extremes(v.Feature, false)
-	lines = append(lines,
-		[]string{"mean " + short(r.Mean, finer(v)), "spread " + short(r.Spread, d) + " " + v.Unit},
-		[]string{low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)})
-	if r.H2Known && (v.Feature == record.FeatureBacklash || runout(v.Feature)) {
-		lines = append(lines, []string{
-			"once a turn " + short(r.H1.Movement(), d+1) + " " + v.Unit,
-			"twice a turn " + short(r.H2.Movement(), d+1)})
-	}
-	return withReason(lines, v)
-}
-
-// withReason adds why the verdict is what it is, where the action does not say.
-func withReason(lines [][]string, v logger.View) [][]string {
-	if why := v.Reason; why != "" && !strings.Contains(v.Action, why) {
-		lines = append(lines, []string{why})
+	if !strings.Contains(v.Action, v.Reason) { // why the verdict is what it is
+		add(v.Reason)
 	}
 	return lines
 }
 
-// mayRest reports whether the reading of a feature may well stay the same: a
-// torque tool that nobody pulls shows nothing else than zero.
-func mayRest(feature string) bool { return record.FeatureOf(feature).Quantity == "torque" }
-
 // flagWords says the doubts about the last reading.
 func flagWords(v logger.View) string {
+	flags := v.ReadingFlags
+	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
+		flags &^= frame.FlagFrozen
+	}
 	var words []string
 	for _, f := range []struct {
 		flag frame.Flags
@@ -177,10 +167,7 @@ func flagWords(v logger.View) string {
 		{frame.FlagLowBattery, "LOW BATTERY"},
 		{frame.FlagDuplicate, "REPEATED"},
 	} {
-		if f.flag == frame.FlagFrozen && mayRest(v.Feature) {
-			continue
-		}
-		if v.ReadingFlags&f.flag != 0 {
+		if flags&f.flag != 0 {
 			words = append(words, f.word)
 		}
 	}

@@ -40,7 +40,7 @@ func ExampleMeasure() {
 			fmt.Printf("%s: %.2f %s\n", ev.Position.Label, ev.Capture.Value, ev.Capture.Unit)
 		}
 	}
-	round, err := session.Open(live.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, "", show)
+	round, err := session.Open(job.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, "", show)
 	if err != nil {
 		fmt.Println(err)
 		return

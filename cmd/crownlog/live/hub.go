@@ -4,7 +4,7 @@ import (
 	"sync/atomic"
 
 	"crownlog/logger"
-	"crownlog/logger/record"
+	"crownlog/logger/job"
 )
 
 // A Hub holds the latest view of a round for whoever watches, and takes what
@@ -14,22 +14,14 @@ type Hub struct {
 	view     atomic.Pointer[logger.View]
 	wake     chan struct{}
 	tasks    chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
-	requests chan Request
-}
-
-// A Request is what the user wants measured next.
-type Request struct {
-	Stage, Feature string      // "": what the job needs next
-	Again          bool        // measure it anew
-	Remeasure      bool        // measure anew what of it is outside
-	Moved          record.Move // the adjusters were moved by so many notches or mm of shim, + towards the pinion; 0: they were not
+	requests chan job.Request
 }
 
 // NewHub returns a hub without a view.
 func NewHub() *Hub {
 	return &Hub{
 		wake: make(chan struct{}, 1), tasks: make(chan func(*logger.Round) error, 16),
-		requests: make(chan Request, 1),
+		requests: make(chan job.Request, 1),
 	}
 }
 
@@ -61,7 +53,7 @@ func (h *Hub) Do(task func(*logger.Round) error) { offer(h.tasks, task) }
 
 // Request asks that the job goes on with another round. While one such request
 // waits the next is dropped.
-func (h *Hub) Request(r Request) { offer(h.requests, r) }
+func (h *Hub) Request(r job.Request) { offer(h.requests, r) }
 
 // offer sends v unless the channel is full.
 func offer[T any](to chan<- T, v T) {

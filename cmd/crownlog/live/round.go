@@ -9,6 +9,7 @@ import (
 
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/job"
 )
 
 // ErrGaugeLost ends a round whose gauge never came back.
@@ -28,9 +29,9 @@ type Config struct {
 // An Outcome is how a round ended.
 type Outcome struct {
 	View logger.View
-	Done bool     // every position is measured
-	Lost string   // why the gauge was away at the end; "": it was not
-	Next *Request // how the user wants to go on; nil: not at all
+	Done bool         // every position is measured
+	Lost string       // why the gauge was away at the end; "": it was not
+	Next *job.Request // how the user wants to go on; nil: not at all
 }
 
 // sameRound reports whether o and other are of the same feature and stage.
@@ -71,7 +72,7 @@ type runner struct {
 	Config
 	dirty   bool             // something happened since the last published view
 	timeout <-chan time.Time // when lost gauges are given up; nil: never
-	next    *Request
+	next    *job.Request
 }
 
 func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {

@@ -38,7 +38,7 @@ func (r Round) Close() error { return r.readings.Close() }
 // Open starts the round that is asked for. override passes the hold points
 // before it, with that reason on record; listen gets its events where there is
 // no screen and nobody to press a key, and is nil otherwise.
-func (s *Session) Open(at Request, override string, listen func(logger.Event)) (Round, error) {
+func (s *Session) Open(at job.Request, override string, listen func(logger.Event)) (Round, error) {
 	config := logger.RoundConfig{
 		Sheet: s.Folder.Sheet(), Stage: at.Stage, Feature: at.Feature, Store: s.Folder, Gauge: s.Label,
 		HandsOff: s.HandsOff, Continuous: s.Continuous, Again: at.Again, Remeasure: at.Remeasure, Override: override,
@@ -91,7 +91,7 @@ func (f *readingsFile) Close() error {
 // the first may pass its hold points with override. The outcomes are those of
 // rounds in which something stands, the last of each feature in a stage; they
 // are good beside an error too.
-func (s *Session) Run(ctx context.Context, h *Hub, first Request, override string) ([]Outcome, error) {
+func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override string) ([]Outcome, error) {
 	var sources []Source
 	for _, p := range s.Ports {
 		sources = append(sources, p.Source())
@@ -118,7 +118,7 @@ func (s *Session) Run(ctx context.Context, h *Hub, first Request, override strin
 }
 
 // follow records the move the user reports, and says what is measured next.
-func (s *Session) follow(r, at Request) (Request, error) {
+func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
 		moved.Unit = MoveUnit(s.Folder.Sheet())
@@ -132,7 +132,7 @@ func (s *Session) follow(r, at Request) (Request, error) {
 	if !ok {
 		return at, nil
 	}
-	return Request{Stage: step.Stage, Feature: step.Feature}, nil
+	return job.Request{Stage: step.Stage, Feature: step.Feature}, nil
 }
 
 // MoveUnit is what adjuster moves are counted in: mm of shim, or notches.

@@ -28,7 +28,7 @@ func exampleSession(t *testing.T) *Session {
 }
 
 // attend plays the user at the hub while the session's rounds run.
-func attend(t *testing.T, s *Session, first Request, user func(h *Hub)) []Outcome {
+func attend(t *testing.T, s *Session, first job.Request, user func(h *Hub)) []Outcome {
 	t.Helper()
 	ctx, quit := context.WithCancel(t.Context())
 	hub := NewHub()
@@ -55,19 +55,19 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := exampleSession(t)
 		var seen []string
-		ends := attend(t, s, Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, func(hub *Hub) {
+		ends := attend(t, s, job.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, func(hub *Hub) {
 			typeAll(hub, 8, 0.16)
-			hub.Request(Request{})
+			hub.Request(job.Request{})
 			settle()
 			seen = append(seen, hub.Latest().Stage+" "+hub.Latest().Feature)
-			hub.Request(Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash})
+			hub.Request(job.Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash})
 			settle()
 			seen = append(seen, string(hub.Latest().State))
 			typeAll(hub, 1, 0.2)
 			hub.Do(s.Override(job.HoldFace, "measured by the machine shop"))
 			settle()
 			typeAll(hub, 8, 0.27)
-			hub.Request(Request{Moved: record.Move{Amount: 1, Unseated: true}})
+			hub.Request(job.Request{Moved: record.Move{Amount: 1, Unseated: true}})
 			settle()
 			seen = append(seen, hub.Latest().Feature)
 			typeAll(hub, 8, 0.165)

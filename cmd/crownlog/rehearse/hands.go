@@ -13,9 +13,8 @@ import (
 
 // A benchGauge is a gauge of the bench as the job knows it.
 type benchGauge struct {
-	label   string
-	profile string
-	of      func(*simbench.Bench) *simbench.Instrument
+	label, profile string
+	instrument     *simbench.Instrument
 }
 
 // A task is how one feature is measured on the bench.
@@ -27,13 +26,13 @@ type task struct {
 }
 
 // taskFor is false for what nobody does in a rehearsal.
-func taskFor(feature string) (task, bool) {
-	dial := []benchGauge{{"indicator", "text", (*simbench.Bench).Indicator}}
-	wrench := []benchGauge{{"wrench", "torque-text", (*simbench.Bench).Wrench}}
-	meter := []benchGauge{{"torque meter", "torque-text", (*simbench.Bench).Preload}}
+func taskFor(feature string, b *simbench.Bench) (task, bool) {
+	dial := []benchGauge{{"indicator", "text", b.Indicator}}
+	wrench := []benchGauge{{"wrench", "torque-text", b.Wrench}}
+	meter := []benchGauge{{"torque meter", "torque-text", b.Preload}}
 	air := []benchGauge{
-		{"air gauge", "pressure-text", (*simbench.Bench).Pressure},
-		{"thermometer", "text", (*simbench.Bench).Thermometer},
+		{"air gauge", "pressure-text", b.Pressure},
+		{"thermometer", "text", b.Thermometer},
 	}
 	tasks := map[string]task{
 		record.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
@@ -128,7 +127,7 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 	}
 	for _, g := range f.task.gauges {
 		if g.label == ev.Gauge {
-			g.of(f.r.Bench).Ack()
+			g.instrument.Ack()
 		}
 	}
 	return nil

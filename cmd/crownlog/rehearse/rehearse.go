@@ -82,7 +82,7 @@ func (r *Rehearsal) job(ctx context.Context) error {
 			stage = step.Stage
 			r.begin(stage)
 		}
-		task, ok := taskFor(step.Feature)
+		task, ok := taskFor(step.Feature, r.Bench)
 		if !ok || (stage == record.StageAsFound && step.Optional) {
 			continue
 		}
@@ -128,17 +128,6 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 		}
 	}
 	return nil
-}
-
-// listener passes on to the hands, and in plain lines to the reader, what
-// happens.
-func (r *Rehearsal) listener(f *fitter) func(logger.Event) {
-	return func(ev logger.Event) {
-		if r.Hub == nil {
-			r.Listen(ev)
-		}
-		f.follow(ev)
-	}
 }
 
 // emit says in plain lines what comes next.

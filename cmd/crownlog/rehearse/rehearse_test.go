@@ -81,16 +81,16 @@ func TestByKeyNothingIsCapturedByItself(t *testing.T) {
 func TestCableOutInMidRound(t *testing.T) {
 	t.Parallel()
 	r := startRehearsal(t, simbench.Config{Seed: 2})
-	task, ok := taskFor(record.FeatureBacklash)
+	task, ok := taskFor(record.FeatureBacklash, r.Bench)
 	require.True(t, ok)
 	done := make(chan error, 1)
 	go func() {
 		done <- r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task)
 	}()
 	watch(t, r.Hub, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
-	r.Bench.Indicator().Unplug()
+	r.Bench.Indicator.Unplug()
 	watch(t, r.Hub, "the loss", func(v logger.View) bool { return v.State == logger.StateLost })
-	require.NoError(t, r.Bench.Indicator().Replug())
+	require.NoError(t, r.Bench.Indicator.Replug())
 	require.NoError(t, <-done)
 
 	points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)
@@ -132,7 +132,7 @@ func TestFaultsAtTheGauge(t *testing.T) {
 					seen = true
 				}
 			}
-			task, _ := taskFor(record.FeatureBacklash)
+			task, _ := taskFor(record.FeatureBacklash, r.Bench)
 			require.NoError(t, r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task))
 			require.True(t, seen, "the fault never came")
 			points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)

@@ -19,7 +19,13 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	config := logger.RoundConfig{
 		Sheet: r.Folder.Sheet(), Stage: step.Stage, Feature: step.Feature, Store: r.Folder,
 		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
-		Listen: r.listener(f), Now: r.Bench.Now,
+		Now: r.Bench.Now,
+		Listen: func(ev logger.Event) {
+			if r.Hub == nil {
+				r.Listen(ev)
+			}
+			f.follow(ev)
+		},
 	}
 	sources, err := r.plug(&config, t)
 	if err != nil {
@@ -59,10 +65,9 @@ func (r *Rehearsal) plug(config *logger.RoundConfig, t task) ([]live.Source, err
 		if err != nil {
 			return nil, err
 		}
-		instrument := g.of(r.Bench)
-		sources = append(sources, device.NewGauge(g.label, profile, instrument.Open, r.Bench.Now))
+		sources = append(sources, device.NewGauge(g.label, profile, g.instrument.Open, r.Bench.Now))
 		if i == 0 {
-			config.Resolution, config.Unit, config.Gauge = instrument.Resolution, profile.Unit, g.label
+			config.Resolution, config.Unit, config.Gauge = g.instrument.Resolution, profile.Unit, g.label
 		}
 	}
 	return sources, nil

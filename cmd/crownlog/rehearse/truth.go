@@ -46,19 +46,16 @@ func (r *Rehearsal) noteTruth(step job.Step, t task, out live.Outcome) {
 // runoutTruth is the full indicator movement in mm over the places the
 // indicator stood at, or over the whole turn.
 func (r *Rehearsal) runoutTruth(step job.Step, t task) float64 {
-	var angles []float64
+	places := feature.Positions(r.Folder.Sheet(), step.Feature)
 	if t.turning {
+		places = nil
 		for deg := range 360 {
-			angles = append(angles, float64(deg))
-		}
-	} else {
-		for _, p := range feature.Positions(r.Folder.Sheet(), step.Feature) {
-			angles = append(angles, p.AngleDeg)
+			places = append(places, record.Position{AngleDeg: float64(deg)})
 		}
 	}
 	low, high := math.Inf(1), math.Inf(-1)
-	for _, deg := range angles {
-		x := r.Bench.SurfaceAt(t.mount, deg)
+	for _, p := range places {
+		x := r.Bench.SurfaceAt(t.mount, p.AngleDeg)
 		low, high = math.Min(low, x), math.Max(high, x)
 	}
 	return high - low
