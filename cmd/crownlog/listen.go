@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"crownlog/cmd/crownlog/live"
@@ -33,12 +34,6 @@ type listenLine struct {
 	Unit  string    `json:"unit,omitempty"`
 	Flags []string  `json:"flags,omitempty"`
 	Text  string    `json:"text,omitempty"`
-}
-
-// eventWords names the kinds of event in the output.
-var eventWords = map[device.EventKind]string{
-	device.EventReading: "reading", device.EventGarbled: "garbled", device.EventSilent: "silent",
-	device.EventLost: "lost", device.EventBack: "back", device.EventEnd: "end",
 }
 
 // Run prints what the gauges send until it is told to stop.
@@ -161,7 +156,7 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 		return con.json(newListenLine(ev))
 	}
 	if ev.Kind != device.EventReading {
-		con.say("%s %s: %s", ev.Gauge, eventWords[ev.Kind], ev.Text)
+		con.say("%s %s: %s", ev.Gauge, ev.Kind, ev.Text)
 		return nil
 	}
 	r := ev.Reading
@@ -177,7 +172,7 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 }
 
 func newListenLine(ev device.Event) listenLine {
-	l := listenLine{Event: eventWords[ev.Kind], Time: ev.Time, Gauge: ev.Gauge, Text: ev.Text, Flags: flagWords(ev.Flags)}
+	l := listenLine{Event: ev.Kind.String(), Time: ev.Time, Gauge: ev.Gauge, Text: ev.Text, Flags: flagWords(ev.Flags)}
 	if ev.Kind == device.EventReading {
 		v := number(ev.Reading.Value)
 		l.Raw, l.Value, l.Unit, l.Flags = ev.Reading.Raw, &v, ev.Reading.Unit, flagWords(ev.Reading.Flags)
@@ -185,20 +180,11 @@ func newListenLine(ev device.Event) listenLine {
 	return l
 }
 
-// flagWords spells out the doubts about a reading.
+// flagWords spells out the doubts about a reading; a press is none.
 func flagWords(f frame.Flags) []string {
-	words := []struct {
-		flag frame.Flags
-		word string
-	}{
-		{frame.FlagHold, "hold"}, {frame.FlagLowBattery, "low battery"}, {frame.FlagUnitChanged, "unit changed"},
-		{frame.FlagDuplicate, "duplicate"}, {frame.FlagOverRange, "over range"}, {frame.FlagFrozen, "frozen"},
+	words := (f &^ frame.FlagPress).Words()
+	for i, w := range words {
+		words[i] = strings.ReplaceAll(w, "-", " ")
 	}
-	var out []string
-	for _, w := range words {
-		if f&w.flag != 0 {
-			out = append(out, w.word)
-		}
-	}
-	return out
+	return words
 }
