@@ -174,18 +174,12 @@ func (j *judgement) object() report.Object {
 	if j == nil {
 		return nil
 	}
-	given := func(name string, limit float64) report.Object {
-		if math.IsNaN(limit) {
-			return nil
-		}
-		return report.Object{{name, limit}}
-	}
-	o := slices.Concat(given("lower", j.limits.Lower), given("upper", j.limits.Upper),
-		report.Object{{"verdict", j.verdict}, {"conformance_probability", j.probability}})
-	if j.reason != "" {
-		o = append(o, report.Object{{"reason", j.reason}}...)
-	}
-	return o
+	low, high := j.limits.Lower, j.limits.Upper
+	return slices.Concat(
+		given(!math.IsNaN(low), "lower", low), given(!math.IsNaN(high), "upper", high),
+		report.Object{{"verdict", j.verdict}, {"conformance_probability", j.probability}},
+		given(j.reason != "", "reason", j.reason),
+	)
 }
 
 // outside says whether the value is proven outside; without limits it is not.
@@ -239,13 +233,10 @@ func (c *analyseCmd) analyseJob(con *console) error {
 func recordedRounds(snap *job.Snapshot) []job.Step {
 	var steps []job.Step
 	for _, capture := range record.Active(snap.Captures) {
-		if !slices.Contains(record.Features(), capture.Feature) {
-			continue
-		}
 		known := slices.ContainsFunc(steps, func(s job.Step) bool {
 			return s.Stage == capture.Stage && s.Feature == capture.Feature
 		})
-		if !known {
+		if !known && slices.Contains(record.Features(), capture.Feature) {
 			steps = append(steps, job.Step{Stage: capture.Stage, Feature: capture.Feature})
 		}
 	}
