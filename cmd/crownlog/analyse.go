@@ -209,9 +209,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 		rounds = append(rounds, roundSummary(v))
 		bad = bad || !v.Complete || v.Verdict == gum.Outside
 		if !c.JSON {
-			for _, line := range roundSummaryLines(v) {
-				fmt.Fprintln(con.out, line)
-			}
+			fmt.Fprintln(con.out, strings.Join(roundSummaryLines(v), "\n"))
 		}
 	}
 	if len(rounds) == 0 {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -50,10 +51,7 @@ func (c *analyseCmd) toolUncertainty(value float64, t *trace) float64 {
 	if !(c.MPEPct > 0) {
 		return math.NaN()
 	}
-	step := c.Resolution
-	if step == 0 {
-		step = math.Pow10(-t.digits())
-	}
+	step := cmp.Or(c.Resolution, math.Pow10(-t.digits()))
 	return math.Hypot(gum.Rectangular(value*c.MPEPct/100), gum.Resolution(step))
 }
 

@@ -52,8 +52,7 @@ func roundSummary(v logger.View) report.Object {
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	var lines []string
-	lines = append(lines, fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)))
+	lines := []string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v))}
 	if v.Reason != "" {
 		lines = append(lines, "  "+v.Reason)
 	}
@@ -79,7 +78,7 @@ func figureLines(v logger.View) []string {
 	switch {
 	case r.N == 0 || math.IsNaN(r.Mean):
 		return nil
-	case isPattern(v.Feature):
+	case record.IsPattern(v.Feature):
 		return patternLines(v)
 	case len(v.Positions) == 1:
 		return []string{fmt.Sprintf("  %s %s", record.Title(v.Feature), show(r.Mean, unit))}
@@ -124,9 +123,7 @@ func conclude(con *console, out live.Outcome, asJSON bool) error {
 			return err
 		}
 	} else {
-		for _, line := range roundSummaryLines(out.View) {
-			fmt.Fprintln(con.out, line)
-		}
+		fmt.Fprintln(con.out, strings.Join(roundSummaryLines(out.View), "\n"))
 	}
 	if out.View.Verdict == gum.Outside {
 		return errOutside
@@ -155,11 +152,11 @@ func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
 		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Assessment.Needed)
-	case isPattern(v.Feature) && v.Verdict == gum.Inside:
+	case record.IsPattern(v.Feature) && v.Verdict == gum.Inside:
 		return "inside: accept, by both flanks"
-	case isPattern(v.Feature) && v.Verdict == gum.Outside:
+	case record.IsPattern(v.Feature) && v.Verdict == gum.Outside:
 		return "outside: STOP, by both flanks"
-	case isPattern(v.Feature):
+	case record.IsPattern(v.Feature):
 		return "entered, " + v.Verdict.String()
 	case v.Verdict == gum.Inside && v.Spec.Rule != "" && v.Spec.Rule != analysis.RuleAllInside:
 		return v.Verdict.String() + ", by the rule " + v.Spec.Rule
