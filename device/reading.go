@@ -29,6 +29,14 @@ const (
 	EventEnd                          // the source ended by itself (end of a file or of typed input)
 )
 
+// kindWords are the words of the kinds of event.
+var kindWords = [...]string{
+	EventReading: "reading", EventGarbled: "garbled", EventSilent: "silent", EventLost: "lost", EventBack: "back", EventEnd: "end",
+}
+
+// String is the kind in one word.
+func (k EventKind) String() string { return kindWords[k] }
+
 // An Event is what a gauge tells the round: a reading or a fact about the stream.
 type Event struct {
 	Kind    EventKind

@@ -14,6 +14,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/report"
 )
 
 type analyseCmd struct {
@@ -38,18 +39,29 @@ type analyseCmd struct {
 
 // A result is what one measurement came to, ready to print.
 type result struct {
-	json     any        // what --json prints
-	headline string     // in place of which
-	failed   string     // says that nothing could be measured
-	judged   *judgement // nil: no limits were given, or one is not enough
-	rows     [][]string // a label and a value
-	trouble
-	outside bool
+	feature  string
+	unit     string
+	values   report.Object // what --json prints with the judgement
+	headline string        // in place of which
+	failed   string        // says that nothing could be measured
+	judged   *judgement    // nil: no limits were given, or one is not enough
+	rows     [][]string    // a label and a value
+	refused  bool
+	faults   []analysis.Fault
+	notes    []string
+	outside  bool
+}
+
+// object is the result as --json prints it.
+func (r result) object() report.Object {
+	return slices.Concat(report.Object{{"feature", r.feature}, {"unit", r.unit}}, r.values, report.Object{
+		{"refused", r.refused}, {"faults", append([]analysis.Fault{}, r.faults...)}, {"notes", append([]string{}, r.notes...)},
+	}, r.judged.object())
 }
 
 // text prints the verdict, then the numbers behind it and what is doubtful.
 func (r result) text(w io.Writer) {
-	if r.Refused {
+	if r.refused {
 		fmt.Fprintln(w, r.failed)
 	} else {
 		fmt.Fprintln(w, r.headline)
@@ -58,10 +70,10 @@ func (r result) text(w io.Writer) {
 		fmt.Fprintln(w, r.judged.sentence())
 	}
 	printTable(w, r.rows)
-	for _, f := range r.Faults {
+	for _, f := range r.faults {
 		fmt.Fprintf(w, "  fault: %s%s\n", f, prefixed(": ", feature.FaultText(f)))
 	}
-	for _, n := range r.Notes {
+	for _, n := range r.notes {
 		fmt.Fprintf(w, "  note: %s\n", n)
 	}
 }
@@ -82,13 +94,13 @@ func (c *analyseCmd) Run(con *console) error {
 		return err
 	}
 	if c.JSON {
-		if err := con.json(res.json); err != nil {
+		if err := con.json(res.object()); err != nil {
 			return err
 		}
 	} else {
 		res.text(con.out)
 	}
-	if res.Refused || res.outside || res.judged.outside() {
+	if res.refused || res.outside || res.judged.outside() {
 		return errOutside
 	}
 	return nil
@@ -134,41 +146,40 @@ func checkLimits(lower, upper *float64) error {
 
 // judge compares value with the limits given on the command line; nil where
 // there are none, or no value.
-func (c *analyseCmd) judge(said trouble, value, u float64, unit string) *judgement {
-	if said.Refused || c.Lower == nil && c.Upper == nil {
-		return nil
-	}
-	limits := gum.Limits{Lower: math.NaN(), Upper: math.NaN(), Unit: unit}
+func (c *analyseCmd) judge(refused bool, value, u float64, unit string) *judgement {
+	limits := gum.NoLimits(unit)
 	if c.Lower != nil {
 		limits.Lower = *c.Lower
 	}
 	if c.Upper != nil {
 		limits.Upper = *c.Upper
 	}
-	d := gum.Judge(value, u, limits)
-	return &judgement{
-		Lower: numberOrNil(limits.Lower), Upper: numberOrNil(limits.Upper),
-		Verdict: d.Verdict.String(), Probability: number(d.Probability), Reason: feature.ReasonWords(d.Reason), limits: limits, verdict: d.Verdict,
+	if refused || !limits.Any() {
+		return nil
 	}
+	d := gum.Judge(value, u, limits)
+	return &judgement{d.Verdict, d.Probability, feature.ReasonWords(d.Reason), limits}
 }
 
-// A judgement is a value against the limits of the command line. Its JSON
-// members stand beside the value's own.
+// A judgement is a value against the limits of the command line.
 type judgement struct {
-	Lower       *number `json:"lower,omitempty"`
-	Upper       *number `json:"upper,omitempty"`
-	Verdict     string  `json:"verdict"`
-	Probability number  `json:"conformance_probability"`
-	Reason      string  `json:"reason,omitempty"` // why it is not decided
-
-	limits  gum.Limits
-	verdict gum.Verdict
+	verdict     gum.Verdict
+	probability float64
+	reason      string // why it is not decided
+	limits      gum.Limits
 }
 
-// doubt takes the verdict back for a reason.
-func (j *judgement) doubt(why string) {
-	j.verdict, j.Reason, j.Probability = gum.NotDecided, why, number(math.NaN())
-	j.Verdict = j.verdict.String()
+// object has the members that stand beside the value's own.
+func (j *judgement) object() report.Object {
+	if j == nil {
+		return nil
+	}
+	low, high := j.limits.Lower, j.limits.Upper
+	return slices.Concat(
+		given(!math.IsNaN(low), "lower", low), given(!math.IsNaN(high), "upper", high),
+		report.Object{{"verdict", j.verdict}, {"conformance_probability", j.probability}},
+		given(j.reason != "", "reason", j.reason),
+	)
 }
 
 // outside says whether the value is proven outside; without limits it is not.
@@ -176,18 +187,7 @@ func (j *judgement) outside() bool { return j != nil && j.verdict == gum.Outside
 
 // sentence is the verdict with the window in words.
 func (j *judgement) sentence() string {
-	return fmt.Sprintf("%s%s (%s)", verdictSentence(j.verdict, j.limits), prefixed(": ", j.Reason), windowText(j.limits, j.limits.Unit))
-}
-
-// trouble is what every result says of itself beside its numbers.
-type trouble struct {
-	Refused bool             `json:"refused"`
-	Faults  []analysis.Fault `json:"faults"`
-	Notes   []string         `json:"notes"`
-}
-
-func newTrouble(refused bool, faults []analysis.Fault, notes ...[]string) trouble {
-	return trouble{Refused: refused, Faults: append([]analysis.Fault{}, faults...), Notes: append([]string{}, slices.Concat(notes...)...)}
+	return fmt.Sprintf("%s%s (%s)", verdictSentence(j.verdict, j.limits), prefixed(": ", j.reason), windowText(j.limits, j.limits.Unit))
 }
 
 // analyseJob judges the rounds of a job from what was captured.
@@ -196,7 +196,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 	if err != nil {
 		return err
 	}
-	rounds := []roundSummary{}
+	rounds := []report.Object{}
 	bad := false // not finished, or outside
 	var names []string
 	for _, step := range recordedRounds(snap) {
@@ -206,12 +206,10 @@ func (c *analyseCmd) analyseJob(con *console) error {
 			continue
 		}
 		v := jobRoundView(snap, step)
-		rounds = append(rounds, newRoundSummary(v))
+		rounds = append(rounds, roundSummary(v))
 		bad = bad || !v.Complete || v.Verdict == gum.Outside
 		if !c.JSON {
-			for _, line := range roundSummaryLines(v) {
-				fmt.Fprintln(con.out, line)
-			}
+			fmt.Fprintln(con.out, strings.Join(roundSummaryLines(v), "\n"))
 		}
 	}
 	if len(rounds) == 0 {
@@ -233,13 +231,10 @@ func (c *analyseCmd) analyseJob(con *console) error {
 func recordedRounds(snap *job.Snapshot) []job.Step {
 	var steps []job.Step
 	for _, capture := range record.Active(snap.Captures) {
-		if !slices.Contains(record.Features(), capture.Feature) {
-			continue
-		}
 		known := slices.ContainsFunc(steps, func(s job.Step) bool {
 			return s.Stage == capture.Stage && s.Feature == capture.Feature
 		})
-		if !known {
+		if !known && slices.Contains(record.Features(), capture.Feature) {
 			steps = append(steps, job.Step{Stage: capture.Stage, Feature: capture.Feature})
 		}
 	}

@@ -8,22 +8,9 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/rocking"
 	"crownlog/logger/export"
+	"crownlog/logger/report"
 	"crownlog/logger/words"
 )
-
-// A backlashResult is what analyse --as backlash prints.
-type backlashResult struct {
-	Feature  string `json:"feature"`
-	Unit     string `json:"unit"`
-	Value    number `json:"value"`
-	U        number `json:"standard_uncertainty"`
-	Expanded number `json:"expanded_uncertainty"`
-	Rocks    int    `json:"rocks"`
-	LowStop  number `json:"low_stop"`
-	HighStop number `json:"high_stop"`
-	trouble
-	*judgement
-}
 
 // backlash measures a rocking trace in constant memory.
 func (c *analyseCmd) backlash(t *trace) (result, error) {
@@ -54,10 +41,10 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 	if b.UpperBound {
 		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
 	}
-	said := newTrouble(b.Refused, faults, t.unitNotes(), converted, words.Notes(b.Notes))
-	judged := c.judge(said, b.Value, b.StandardUncertainty, "mm")
 	return result{
-		headline: headline, failed: "Backlash could not be measured", judged: judged, trouble: said,
+		feature: "backlash", unit: "mm", headline: headline, failed: "Backlash could not be measured",
+		judged:  c.judge(b.Refused, b.Value, b.StandardUncertainty, "mm"),
+		refused: b.Refused, faults: faults, notes: slices.Concat(t.unitNotes(), converted, words.Notes(b.Notes)),
 		rows: [][]string{
 			{"  rocks", strconv.Itoa(b.Rocks)},
 			{"  low stop", decimal(b.LowStop, digits, "mm")},
@@ -65,10 +52,9 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 			{"  repeatability", uncertain(b.Repeatability, "mm")},
 			{"  standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
 		},
-		json: backlashResult{
-			Feature: "backlash", Unit: "mm", Value: number(b.Value), U: number(b.StandardUncertainty),
-			Expanded: number(b.ExpandedUncertainty), Rocks: b.Rocks, LowStop: number(b.LowStop), HighStop: number(b.HighStop),
-			trouble: said, judgement: judged,
+		values: report.Object{
+			{"value", b.Value}, {"standard_uncertainty", b.StandardUncertainty}, {"expanded_uncertainty", b.ExpandedUncertainty},
+			{"rocks", b.Rocks}, {"low_stop", b.LowStop}, {"high_stop", b.HighStop},
 		},
 	}, nil
 }

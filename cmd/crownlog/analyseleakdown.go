@@ -2,22 +2,13 @@ package main
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis/leak"
 	"crownlog/logger/export"
+	"crownlog/logger/report"
 	"crownlog/logger/words"
 )
-
-// A leakResult is what analyse --as leak-down prints.
-type leakResult struct {
-	Feature string `json:"feature"`
-	Unit    string `json:"unit"`
-	Rate    number `json:"rate_kpa_per_min"`
-	RateU   number `json:"rate_standard_uncertainty"`
-	Drop    number `json:"drop_kpa"`
-	trouble
-	*judgement
-}
 
 // leakDown measures the loss of pressure of an isolated line; the limits are of
 // the rate.
@@ -35,17 +26,14 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 		headline = "Gaining "
 	}
 	headline += decimal(math.Abs(l.RatePerMin), max(t.digits(), 2), rateUnit)
-	said := newTrouble(l.Refused, l.Faults, t.unitNotes(), words.Notes(l.Notes))
-	judged := c.judge(said, l.RatePerMin, l.RateU, rateUnit)
 	return result{
-		headline: headline, failed: "Leak-down could not be measured", judged: judged, trouble: said,
+		feature: "leak-down", unit: "kPa", headline: headline, failed: "Leak-down could not be measured",
+		judged:  c.judge(l.Refused, l.RatePerMin, l.RateU, rateUnit),
+		refused: l.Refused, faults: l.Faults, notes: slices.Concat(t.unitNotes(), words.Notes(l.Notes)),
 		rows: [][]string{
 			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
 			{"  drop", decimal(l.Drop, t.digits(), "kPa")},
 		},
-		json: leakResult{
-			Feature: "leak-down", Unit: "kPa", Rate: number(l.RatePerMin), RateU: number(l.RateU), Drop: number(l.Drop),
-			trouble: said, judgement: judged,
-		},
+		values: report.Object{{"rate_kpa_per_min", l.RatePerMin}, {"rate_standard_uncertainty", l.RateU}, {"drop_kpa", l.Drop}},
 	}, nil
 }

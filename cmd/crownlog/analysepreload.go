@@ -2,22 +2,12 @@ package main
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis/torque"
+	"crownlog/logger/report"
 	"crownlog/logger/words"
 )
-
-// A preloadResult is what analyse --as preload prints.
-type preloadResult struct {
-	Feature    string `json:"feature"`
-	Unit       string `json:"unit"`
-	Running    number `json:"running"`
-	Breakaway  number `json:"breakaway"`
-	PeakToPeak number `json:"peak_to_peak"`
-	U          number `json:"standard_uncertainty"`
-	trouble
-	*judgement
-}
 
 // preload measures the turning torque of bearings. How far the tool may be off
 // is most of its uncertainty: without that the limits are not decided.
@@ -32,18 +22,17 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	if !(c.MPEPct > 0) {
 		u = math.NaN()
 	}
-	said := newTrouble(p.Refused, p.Faults, t.unitNotes(), c.toolNotes(), words.Notes(p.Notes))
-	judged := c.judge(said, p.Running, u, "N·m")
 	return result{
-		headline: "Running torque " + nm(p.Running), failed: "Preload could not be measured", judged: judged, trouble: said,
+		feature: "preload", unit: "N·m", headline: "Running torque " + nm(p.Running), failed: "Preload could not be measured",
+		judged:  c.judge(p.Refused, p.Running, u, "N·m"),
+		refused: p.Refused, faults: p.Faults, notes: slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(p.Notes)),
 		rows: [][]string{
 			{"  breakaway", nm(p.Breakaway)},
 			{"  peak to peak", nm(p.PeakToPeak)},
 			{"  standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
 		},
-		json: preloadResult{
-			Feature: "preload", Unit: "N·m", Running: number(p.Running), Breakaway: number(p.Breakaway),
-			PeakToPeak: number(p.PeakToPeak), U: number(p.StandardUncertainty), trouble: said, judgement: judged,
+		values: report.Object{
+			{"running", p.Running}, {"breakaway", p.Breakaway}, {"peak_to_peak", p.PeakToPeak}, {"standard_uncertainty", p.StandardUncertainty},
 		},
 	}, nil
 }

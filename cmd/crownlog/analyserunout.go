@@ -3,33 +3,15 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
 	"crownlog/logger/export"
+	"crownlog/logger/report"
 	"crownlog/logger/words"
 )
-
-// A runoutResult is what analyse --as runout prints.
-type runoutResult struct {
-	Feature    string        `json:"feature"`
-	Unit       string        `json:"unit"`
-	FIM        number        `json:"fim"`
-	H1         *harmonicView `json:"h1"`
-	H2         *harmonicView `json:"h2"`
-	ResidualSD number        `json:"residual_sd"`
-	Reseated   number        `json:"fim_if_reseated"`
-	Spikes     []spikeView   `json:"spikes"`
-	trouble
-	*judgement
-}
-
-type spikeView struct {
-	AngleDeg number `json:"angle_deg"`
-	Value    number `json:"value"`
-	Height   number `json:"height"`
-	Repeats  bool   `json:"repeats"`
-}
 
 // runout measures indexed points, or a continuous turn where the file has no
 // angles.
@@ -39,10 +21,9 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		return result{}, err
 	}
 	mm := func(v float64) string { return decimal(v, t.digits(), "mm") }
-	said := newTrouble(r.Refused, r.Faults, t.unitNotes(), words.Notes(r.Notes))
-	judged := c.judge(said, r.FIM, r.FIMU, "mm")
+	judged := c.judge(r.Refused, r.FIM, r.FIMU, "mm")
 	if judged != nil && len(r.Doubtful) > 0 {
-		judged.doubt("a reading is in doubt")
+		*judged = judgement{gum.NotDecided, math.NaN(), "a reading is in doubt", judged.limits}
 	}
 	harmonic := func(h *analysis.Harmonic) string {
 		if h == nil {
@@ -57,16 +38,17 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		{"  remainder", uncertain(r.ResidualSD, "mm")},
 		{"  if re-seated", mm(r.FIMIfReseated)},
 	}
-	spikes := []spikeView{}
+	spikes := []report.Object{}
 	for _, s := range r.Spikes {
 		rows = append(rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
-		spikes = append(spikes, spikeView{number(s.AngleDeg), number(s.Value), number(s.Height), s.Repeats})
+		spikes = append(spikes, report.Object{{"angle_deg", s.AngleDeg}, {"value", s.Value}, {"height", s.Height}, {"repeats", s.Repeats}})
 	}
 	return result{
-		headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured", judged: judged, trouble: said, rows: rows,
-		json: runoutResult{
-			Feature: "runout", Unit: "mm", FIM: number(r.FIM), H1: newHarmonicView(r.H1), H2: newHarmonicView(r.H2),
-			ResidualSD: number(r.ResidualSD), Reseated: number(r.FIMIfReseated), Spikes: spikes, trouble: said, judgement: judged,
+		feature: "runout", unit: "mm", headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured",
+		judged: judged, rows: rows, refused: r.Refused, faults: r.Faults, notes: slices.Concat(t.unitNotes(), words.Notes(r.Notes)),
+		values: report.Object{
+			{"fim", r.FIM}, {"h1", harmonicObject(r.H1)}, {"h2", harmonicObject(r.H2)},
+			{"residual_sd", r.ResidualSD}, {"fim_if_reseated", r.FIMIfReseated}, {"spikes", spikes},
 		},
 	}, nil
 }

@@ -19,12 +19,11 @@ func (c *compareCmd) Run(con *console) error {
 		return err
 	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now())
+	write := report.WriteChanges
 	if c.JSON {
-		err = report.ChangesJSON(con.out, d)
-	} else {
-		err = report.WriteChanges(con.out, d)
+		write = report.ChangesJSON
 	}
-	if err != nil {
+	if err := write(con.out, d); err != nil {
 		return err
 	}
 	if len(d.Changes) == 0 {

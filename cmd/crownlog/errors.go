@@ -62,7 +62,7 @@ var knownErrors = []struct {
 	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
 	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
 	{exitOutside, is("", errOutside)},
-	{exitUsage, as(importHint)},
+	{exitUsage, as(func(e *export.ImportError) string { return importHints[e.Wants] })},
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
 	{exitDevice, is("", live.ErrGaugeLost)},
@@ -131,17 +131,11 @@ func parts(err error) []error {
 	return all
 }
 
-// importHint names the flag that lets a file be read.
-func importHint(e *export.ImportError) string {
-	switch e.Wants {
-	case export.WantTime:
-		return "name it with --time-column, or give the seconds between rows with --interval"
-	case export.WantValue:
-		return "name it with --value-column"
-	case export.WantDecimalComma:
-		return "give --decimal-comma where that is a decimal comma"
-	}
-	return ""
+// importHints name the flag that lets a file be read.
+var importHints = map[export.Want]string{
+	export.WantTime:         "name it with --time-column, or give the seconds between rows with --interval",
+	export.WantValue:        "name it with --value-column",
+	export.WantDecimalComma: "give --decimal-comma where that is a decimal comma",
 }
 
 // damageHint says what to do about a damaged journal.
@@ -167,27 +161,24 @@ func storeHint(e *journal.StoreError) string {
 	return ""
 }
 
-// portHint says what to do about a port that does not open.
+// portHints say what to do about a port that does not open.
+var portHints = map[device.PortReason]string{
+	device.PortMissing:    "check the cable; crownlog ports lists what is there",
+	device.PortGone:       "check the cable; crownlog ports lists what is there",
+	device.PortBusy:       "close the other program that has it open",
+	device.PortDenied:     "run as a user who may open serial ports",
+	device.PortIsDir:      "name the port inside it, such as /dev/ttyUSB0",
+	device.PortNotSerial:  "crownlog ports lists the serial ports",
+	device.PortBadSetting: "check baud, data bits, parity and stop bits in the gauge profile",
+}
+
+// portHint is that of e; on Linux the right to open a port comes with the rules.
 func portHint(e *device.PortError, goos string) string {
-	switch e.Reason {
-	case device.PortMissing, device.PortGone:
-		return "check the cable; crownlog ports lists what is there"
-	case device.PortBusy:
-		return "close the other program that has it open"
-	case device.PortDenied:
-		if goos == "linux" {
-			if e.Group == "" {
-				return "install the rules in udev/"
-			}
-			return "install the rules in udev/, or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
-		}
-		return "run as a user who may open serial ports"
-	case device.PortIsDir:
-		return "name the port inside it, such as /dev/ttyUSB0"
-	case device.PortNotSerial:
-		return "crownlog ports lists the serial ports"
-	case device.PortBadSetting:
-		return "check baud, data bits, parity and stop bits in the gauge profile"
+	switch {
+	case e.Reason != device.PortDenied || goos != "linux":
+		return portHints[e.Reason]
+	case e.Group == "":
+		return "install the rules in udev/"
 	}
-	return ""
+	return "install the rules in udev/, or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
 }

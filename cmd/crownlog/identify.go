@@ -10,6 +10,7 @@ import (
 
 	"crownlog/device"
 	"crownlog/device/identify"
+	"crownlog/logger/report"
 )
 
 type identifyCmd struct {
@@ -19,23 +20,6 @@ type identifyCmd struct {
 	Baud    []int         `help:"Line speeds to try. Default: the common ones."`
 	Write   string        `help:"Write the best proposal as a profile to this new file." placeholder:"FILE"`
 	JSON    bool          `name:"json" help:"Print a JSON array."`
-}
-
-// A proposalView is a proposal as identify --json prints it.
-type proposalView struct {
-	Profile profileView  `json:"profile"`
-	Clean   number       `json:"clean_share"`
-	Frames  int          `json:"frames"`
-	Broken  int          `json:"broken"`
-	Rate    number       `json:"rate_hz"`
-	Samples []sampleView `json:"samples"`
-	Notes   []string     `json:"notes"`
-}
-
-type sampleView struct {
-	Raw   string `json:"raw"`
-	Value number `json:"value"`
-	Unit  string `json:"unit"`
 }
 
 // Run listens, prints what fits with its evidence, and says so when nothing
@@ -57,9 +41,9 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	if c.JSON {
-		views := []proposalView{}
+		views := []report.Object{}
 		for _, p := range found {
-			views = append(views, newProposalView(p))
+			views = append(views, proposalObject(p))
 		}
 		if jsonErr := con.json(views); jsonErr != nil {
 			return jsonErr
@@ -99,13 +83,15 @@ func (c *identifyCmd) cannotTell(con *console, err error) error {
 	return errOutside
 }
 
-func newProposalView(p identify.Proposal) proposalView {
-	v := proposalView{Profile: newProfileView(p.Profile), Clean: number(p.Clean), Frames: p.Frames, Broken: p.Broken,
-		Rate: number(p.Rate), Samples: []sampleView{}, Notes: append([]string{}, p.Notes...)}
+func proposalObject(p identify.Proposal) report.Object {
+	samples := []report.Object{}
 	for _, s := range p.Samples {
-		v.Samples = append(v.Samples, sampleView{s.Raw, number(s.Value), s.Unit})
+		samples = append(samples, report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}})
 	}
-	return v
+	return report.Object{
+		{"profile", newProfileView(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
+		{"rate_hz", p.Rate}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
+	}
 }
 
 // printProposals prints the best first.

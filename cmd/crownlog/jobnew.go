@@ -107,28 +107,22 @@ func (c *jobNewCmd) mistakes(err error) []flagMistake {
 		}
 	}
 	const orExample = ", or give --example"
-	if strings.TrimSpace(c.Vehicle) == "" {
-		add("--vehicle", "missing; give any name of your own"+orExample)
-	}
-	if c.PinionTeeth == 0 {
-		add("--pinion-teeth", "missing; count them"+orExample)
-	}
-	if c.WheelTeeth == 0 {
-		add("--wheel-teeth", "missing; count them"+orExample)
-	}
-	switch {
-	case c.Lower == 0 && c.Upper == 0 && c.WheelDiameter == 0:
-		add("--upper", "missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window")
-	case c.Lower > 0 && c.Upper == 0:
-		add("--upper", "missing; --lower is given")
-	case c.Upper > 0 && c.Lower >= c.Upper:
-		add("--upper", fmt.Sprintf("%v is not above --lower %v", c.Upper, c.Lower))
-	}
-	if c.BoltTorque != 0 && c.Bolts == 0 {
-		add("--bolts", "missing; --bolt-torque is given")
-	}
-	if c.Bolts != 0 && c.BoltTorque == 0 {
-		add("--bolt-torque", "missing; --bolts is given")
+	for _, m := range []struct {
+		wrong      bool
+		flag, text string
+	}{
+		{strings.TrimSpace(c.Vehicle) == "", "--vehicle", "missing; give any name of your own" + orExample},
+		{c.PinionTeeth == 0, "--pinion-teeth", "missing; count them" + orExample},
+		{c.WheelTeeth == 0, "--wheel-teeth", "missing; count them" + orExample},
+		{c.Lower == 0 && c.Upper == 0 && c.WheelDiameter == 0, "--upper", "missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window"},
+		{c.Lower > 0 && c.Upper == 0, "--upper", "missing; --lower is given"},
+		{c.Upper > 0 && c.Lower >= c.Upper, "--upper", fmt.Sprintf("%v is not above --lower %v", c.Upper, c.Lower)},
+		{c.BoltTorque != 0 && c.Bolts == 0, "--bolts", "missing; --bolt-torque is given"},
+		{c.Bolts != 0 && c.BoltTorque == 0, "--bolt-torque", "missing; --bolts is given"},
+	} {
+		if m.wrong {
+			add(m.flag, m.text)
+		}
 	}
 	for _, e := range parts(err) {
 		var se *sheet.Error

@@ -5,36 +5,12 @@ import (
 	"strings"
 
 	"crownlog/logger/job"
+	"crownlog/logger/report"
 )
 
 type jobShowCmd struct {
 	Job  string `arg:"" help:"Job folder."`
 	JSON bool   `name:"json" help:"Print one JSON object."`
-}
-
-// A jobView is a job as job show --json prints it.
-type jobView struct {
-	Vehicle  string          `json:"vehicle"`
-	Job      string          `json:"job"`
-	Axle     string          `json:"axle"`
-	Invented bool            `json:"invented"`
-	Captures int             `json:"captures"`
-	Steps    []stepView      `json:"steps"`
-	Holds    []job.HoldPoint `json:"hold_points"`
-	Next     *stepView       `json:"next"`
-	Torn     string          `json:"torn"`
-}
-
-type stepView struct {
-	Stage     string `json:"stage"`
-	Feature   string `json:"feature"`
-	Title     string `json:"title"`
-	Done      bool   `json:"done"`
-	Verdict   string `json:"verdict"`
-	Optional  bool   `json:"optional"`
-	Missed    bool   `json:"missed"` // not measured as found, and no longer possible
-	Measured  int    `json:"measured"`
-	Positions int    `json:"positions"`
 }
 
 // Run shows the job.
@@ -43,49 +19,53 @@ func (c *jobShowCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	v := newJobView(snap)
+	j := job.Job{Sheet: snap.Sheet, Captures: snap.Captures}
+	holds := job.HoldPoints(snap.Sheet, snap.Captures)
 	if c.JSON {
-		return con.json(v)
+		return con.json(jobObject(snap, j, holds))
 	}
-	printJob(con, v)
+	printJob(con, j, holds)
 	sayTorn(con, snap)
 	return nil
 }
 
-func newJobView(snap *job.Snapshot) jobView {
-	j := job.Job{Sheet: snap.Sheet, Captures: snap.Captures}
-	v := jobView{
-		Vehicle: snap.Sheet.Vehicle.Label, Job: snap.Sheet.Vehicle.Job, Axle: snap.Sheet.Vehicle.Axle,
-		Invented: snap.Sheet.Invented, Captures: len(snap.Captures), Torn: snap.Torn,
-		Steps: []stepView{}, Holds: append([]job.HoldPoint{}, job.HoldPoints(snap.Sheet, snap.Captures)...),
-	}
+// jobObject is a job as job show --json prints it.
+func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Object {
+	steps := []report.Object{}
 	for _, s := range j.Steps() {
-		v.Steps = append(v.Steps, newStepView(s))
+		steps = append(steps, stepObject(s))
 	}
-	if next, ok := j.Next(); ok {
-		s := newStepView(next)
-		v.Next = &s
+	var next any // null where nothing is left
+	if s, ok := j.Next(); ok {
+		next = stepObject(s)
 	}
-	return v
+	v := snap.Sheet.Vehicle
+	return report.Object{
+		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
+		{"steps", steps}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
+	}
 }
 
-func newStepView(s job.Step) stepView {
-	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
-		Verdict: s.Verdict.String(), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
+func stepObject(s job.Step) report.Object {
+	return report.Object{
+		{"stage", s.Stage}, {"feature", s.Feature}, {"title", s.Title}, {"done", s.Done}, {"verdict", s.Verdict},
+		{"optional", s.Optional}, {"missed", s.Missed}, {"measured", s.Measured}, {"positions", s.Positions},
+	}
 }
 
-func printJob(con *console, v jobView) {
-	title := strings.Join(strings.Fields(v.Vehicle+" "+v.Axle+" "+v.Job), " ")
-	if v.Invented {
+func printJob(con *console, j job.Job, holds []job.HoldPoint) {
+	v := j.Sheet.Vehicle
+	title := strings.Join(strings.Fields(v.Label+" "+v.Axle+" "+v.Job), " ")
+	if j.Sheet.Invented {
 		title += " (invented data)"
 	}
 	fmt.Fprintln(con.out, title)
 	var rows [][]string
-	for _, s := range v.Steps {
+	for _, s := range j.Steps() {
 		state := "to do"
 		switch {
 		case s.Done:
-			state = s.Verdict
+			state = s.Verdict.String()
 		case s.Measured > 0:
 			state = fmt.Sprintf("%d of %d, %s", s.Measured, s.Positions, s.Verdict)
 		case s.Missed:
@@ -96,7 +76,7 @@ func printJob(con *console, v jobView) {
 		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
 	printTable(con.out, rows)
-	for _, h := range v.Holds {
+	for _, h := range holds {
 		if h.Blocking {
 			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
 		}
@@ -104,8 +84,8 @@ func printJob(con *console, v jobView) {
 			fmt.Fprintf(con.out, "overridden %s: %s\n", h.Name, h.Overridden)
 		}
 	}
-	if v.Next != nil {
-		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", v.Next.Title, v.Next.Stage, v.Next.Feature)
+	if next, ok := j.Next(); ok {
+		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", next.Title, next.Stage, next.Feature)
 	}
 }
 

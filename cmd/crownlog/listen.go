@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
+	"crownlog/logger/report"
 )
 
 type listenCmd struct {
@@ -21,24 +23,6 @@ type listenCmd struct {
 	For   time.Duration `help:"Stop after this long; 0: until interrupted."`
 	Count int           `help:"Stop after this many readings; 0: do not count."`
 	Wait  time.Duration `help:"How long a lost gauge may stay away; 0: for ever." default:"30s"`
-}
-
-// A listenLine is one event of a gauge as listen --json prints it.
-type listenLine struct {
-	Event string    `json:"event"`
-	Time  time.Time `json:"time"`
-	Gauge string    `json:"gauge"`
-	Raw   string    `json:"raw,omitempty"`
-	Value *number   `json:"value,omitempty"`
-	Unit  string    `json:"unit,omitempty"`
-	Flags []string  `json:"flags,omitempty"`
-	Text  string    `json:"text,omitempty"`
-}
-
-// eventWords names the kinds of event in the output.
-var eventWords = map[device.EventKind]string{
-	device.EventReading: "reading", device.EventGarbled: "garbled", device.EventSilent: "silent",
-	device.EventLost: "lost", device.EventBack: "back", device.EventEnd: "end",
 }
 
 // Run prints what the gauges send until it is told to stop.
@@ -158,10 +142,10 @@ func (a absences) after(wait time.Duration) <-chan time.Time {
 // print puts readings on out; as plain text everything else goes to err.
 func (c *listenCmd) print(con *console, ev device.Event) error {
 	if c.JSON {
-		return con.json(newListenLine(ev))
+		return con.json(listenLine(ev))
 	}
 	if ev.Kind != device.EventReading {
-		con.say("%s %s: %s", ev.Gauge, eventWords[ev.Kind], ev.Text)
+		con.say("%s %s: %s", ev.Gauge, ev.Kind, ev.Text)
 		return nil
 	}
 	r := ev.Reading
@@ -176,29 +160,25 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 	return err
 }
 
-func newListenLine(ev device.Event) listenLine {
-	l := listenLine{Event: eventWords[ev.Kind], Time: ev.Time, Gauge: ev.Gauge, Text: ev.Text, Flags: flagWords(ev.Flags)}
-	if ev.Kind == device.EventReading {
-		v := number(ev.Reading.Value)
-		l.Raw, l.Value, l.Unit, l.Flags = ev.Reading.Raw, &v, ev.Reading.Unit, flagWords(ev.Reading.Flags)
+// listenLine is ev as listen --json prints it.
+func listenLine(ev device.Event) report.Object {
+	r, flags, heard := ev.Reading, ev.Flags, ev.Kind == device.EventReading
+	if heard {
+		flags = r.Flags
 	}
-	return l
+	words := flagWords(flags)
+	return slices.Concat(
+		report.Object{{"event", ev.Kind.String()}, {"time", ev.Time.Format(time.RFC3339Nano)}, {"gauge", ev.Gauge}},
+		given(heard && r.Raw != "", "raw", r.Raw), given(heard, "value", r.Value), given(heard && r.Unit != "", "unit", r.Unit),
+		given(len(words) > 0, "flags", words), given(ev.Text != "", "text", ev.Text),
+	)
 }
 
-// flagWords spells out the doubts about a reading.
+// flagWords spells out the doubts about a reading; a press is none.
 func flagWords(f frame.Flags) []string {
-	words := []struct {
-		flag frame.Flags
-		word string
-	}{
-		{frame.FlagHold, "hold"}, {frame.FlagLowBattery, "low battery"}, {frame.FlagUnitChanged, "unit changed"},
-		{frame.FlagDuplicate, "duplicate"}, {frame.FlagOverRange, "over range"}, {frame.FlagFrozen, "frozen"},
+	words := (f &^ frame.FlagPress).Words()
+	for i, w := range words {
+		words[i] = strings.ReplaceAll(w, "-", " ")
 	}
-	var out []string
-	for _, w := range words {
-		if f&w.flag != 0 {
-			out = append(out, w.word)
-		}
-	}
-	return out
+	return words
 }

@@ -105,7 +105,8 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 		return err
 	}
 	if held := round.Held(); len(held) > 0 {
-		return errors.Join(heldError(held), round.Close())
+		return errors.Join(usagef("clear that first, or pass it with --override and the reason, which stays in the record",
+			"%s", strings.TrimSuffix(held[0].Reason, ".")), round.Close())
 	}
 	first := round.View().Action
 	begin := sync.OnceFunc(func() { con.say("%s", first) })
@@ -151,11 +152,6 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 	return sources
 }
 
-// heldError says what comes before the round.
-func heldError(held []job.HoldPoint) error {
-	return usagef("clear that first, or pass it with --override and the reason, which stays in the record", "%s", strings.TrimSuffix(held[0].Reason, "."))
-}
-
 // lostError turns the loss of a gauge into one clear line.
 func lostError(err error, out live.Outcome) error {
 	if !errors.Is(err, live.ErrGaugeLost) {
@@ -190,10 +186,6 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 	}
 	c.Feature, c.Stage = steps[i].Feature, steps[i].Stage
 	return nil
-}
-
-func isPattern(feature string) bool {
-	return feature == record.FeaturePatternDrive || feature == record.FeaturePatternCoast
 }
 
 // onScreen says whether the round is shown on the dashboard.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -15,9 +16,9 @@ func (c *measureCmd) gauges(con *console, sheet sheet.Sheet) ([]live.Port, error
 	switch {
 	case c.Keyed && len(c.Port) > 0:
 		return nil, usagef("take one of them", "--keyed and --port exclude each other")
-	case c.Keyed, isPattern(c.Feature) && c.onScreen(con):
+	case c.Keyed, record.IsPattern(c.Feature) && c.onScreen(con):
 		return c.plug(con, sheet)
-	case isPattern(c.Feature):
+	case record.IsPattern(c.Feature):
 		return nil, usagef("give --keyed: first along, -1 toe to +1 heel, then up, -1 root to +1 face", "%s is drawn on the dashboard or typed", c.Feature)
 	case len(c.Port) == 0:
 		return nil, usagef("crownlog ports lists them; --keyed needs none", "no --port given")
@@ -65,11 +66,8 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 
 // label is the name readings are kept under.
 func (c *measureCmd) label(sheet sheet.Sheet) string {
-	switch {
-	case sheet.Gauge.Label != "":
-		return sheet.Gauge.Label
-	case c.Keyed:
-		return "keyed"
+	if c.Keyed {
+		return cmp.Or(sheet.Gauge.Label, "keyed")
 	}
-	return "gauge"
+	return cmp.Or(sheet.Gauge.Label, "gauge")
 }

@@ -11,13 +11,12 @@ import (
 // A number is a float64 as JSON shows it.
 type number = report.Number
 
-// numberOrNil returns v, or nil where there is none, for omitempty.
-func numberOrNil(v float64) *number {
-	if math.IsNaN(v) {
+// given is a member that JSON leaves out where it is not known.
+func given(known bool, name string, v any) report.Object {
+	if !known {
 		return nil
 	}
-	n := number(v)
-	return &n
+	return report.Object{{name, v}}
 }
 
 // unitDecimals is how many decimals a unit is shown with where the gauge's own

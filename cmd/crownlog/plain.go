@@ -3,30 +3,18 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/logger"
+	"crownlog/logger/report"
 )
-
-// A roundLine is one round event as a JSON line.
-type roundLine struct {
-	Event    logger.EventKind `json:"event"`
-	Time     time.Time        `json:"time"`
-	Position int              `json:"position,omitempty"`
-	AngleDeg *number          `json:"angle_deg,omitempty"`
-	Value    *number          `json:"value,omitempty"`
-	Unit     string           `json:"unit,omitempty"`
-	U        *number          `json:"standard_uncertainty,omitempty"`
-	Quality  string           `json:"quality,omitempty"`
-	Fault    string           `json:"fault,omitempty"`
-	Text     string           `json:"text,omitempty"`
-}
 
 // plainListener returns a listener that prints round events on con.out as
 // lines: plain words, or JSON.
 func plainListener(con *console, asJSON bool) func(logger.Event) {
 	if asJSON {
-		return func(ev logger.Event) { _ = con.json(newRoundLine(ev)) }
+		return func(ev logger.Event) { _ = con.json(roundLine(ev)) }
 	}
 	return func(ev logger.Event) {
 		if line := plainLine(ev); line != "" {
@@ -35,16 +23,21 @@ func plainListener(con *console, asJSON bool) func(logger.Event) {
 	}
 }
 
-func newRoundLine(ev logger.Event) roundLine {
-	l := roundLine{Event: ev.Kind, Time: ev.Time, Position: ev.Position.Index, Fault: string(ev.Fault), Text: ev.Text}
-	if ev.Position.Index > 0 {
-		l.AngleDeg = numberOrNil(ev.Position.AngleDeg)
-	}
-	if ev.Kind == logger.EventCaptured || ev.Kind == logger.EventUndone {
-		l.Value, l.Unit = numberOrNil(ev.Capture.Value), ev.Capture.Unit
-		l.U, l.Quality = numberOrNil(ev.Capture.U), ev.Capture.Quality
-	}
-	return l
+// roundLine is ev as a JSON line.
+func roundLine(ev logger.Event) report.Object {
+	placed, stored := ev.Position.Index > 0, ev.Kind == logger.EventCaptured || ev.Kind == logger.EventUndone
+	c := ev.Capture
+	return slices.Concat(
+		report.Object{{"event", ev.Kind}, {"time", ev.Time.Format(time.RFC3339Nano)}},
+		given(placed, "position", ev.Position.Index),
+		given(placed && !math.IsNaN(ev.Position.AngleDeg), "angle_deg", ev.Position.AngleDeg),
+		given(stored && !math.IsNaN(c.Value), "value", c.Value),
+		given(stored && c.Unit != "", "unit", c.Unit),
+		given(stored && !math.IsNaN(c.U), "standard_uncertainty", c.U),
+		given(stored && c.Quality != "", "quality", c.Quality),
+		given(ev.Fault != "", "fault", ev.Fault),
+		given(ev.Text != "", "text", ev.Text),
+	)
 }
 
 // plainLine says ev in one line; "" for what only a screen shows.

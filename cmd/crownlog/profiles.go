@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -34,15 +35,8 @@ type profileView struct {
 }
 
 func newProfileView(p device.Profile) profileView {
-	v := profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit,
-		Resolution: number(p.Resolution), Mode: p.Mode, Frame: p.Frame, Baud: p.Serial.Baud}
-	if v.Mode == "" {
-		v.Mode = device.ModeStreams
-	}
-	if v.Baud == 0 {
-		v.Baud = 9600
-	}
-	return v
+	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: number(p.Resolution),
+		Mode: cmp.Or(p.Mode, device.ModeStreams), Frame: p.Frame, Baud: cmp.Or(p.Serial.Baud, 9600)}
 }
 
 // Run lists the embedded profiles and one's own, and says where those belong.
@@ -189,11 +183,8 @@ func (k *profileCheck) count(f *frame.Frame, unit string) {
 		k.broken(fmt.Sprintf("%s: %q", f.Bad, f.Raw))
 		return
 	}
-	if f.Unit != "" {
-		unit = f.Unit
-	}
 	if k.Readings++; k.Readings <= samplesShown {
-		k.Samples = append(k.Samples, strconv.FormatFloat(f.Value, 'f', -1, 64)+prefixed(" ", unit))
+		k.Samples = append(k.Samples, strconv.FormatFloat(f.Value, 'f', -1, 64)+prefixed(" ", cmp.Or(f.Unit, unit)))
 	}
 }
 

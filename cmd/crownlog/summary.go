@@ -11,80 +11,48 @@ import (
 	"crownlog/logger"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
+	"crownlog/logger/report"
 )
 
-// A roundSummary is a round's result as JSON.
-type roundSummary struct {
-	Event      string        `json:"event"` // "summary"
-	Stage      string        `json:"stage"`
-	Feature    string        `json:"feature"`
-	Unit       string        `json:"unit"`
-	Complete   bool          `json:"complete"`
-	N          int           `json:"n"`
-	Mean       number        `json:"mean"`
-	StdDev     number        `json:"standard_deviation"`
-	Spread     number        `json:"spread"`
-	Tightest   *pointView    `json:"tightest"`
-	Loosest    *pointView    `json:"loosest"`
-	Outside    []int         `json:"outside"`
-	Missing    []int         `json:"missing"`
-	H1         *harmonicView `json:"h1"`
-	H2         *harmonicView `json:"h2"`
-	Verdict    string        `json:"verdict"`
-	Reason     string        `json:"reason"`
-	Advice     string        `json:"advice"`
-	Conclusion string        `json:"conclusion"` // what it means with the job's other rounds
-	Garbled    int           `json:"garbled_frames"`
-}
-
-type pointView struct {
-	Position int    `json:"position"`
-	AngleDeg number `json:"angle_deg"`
-	Value    number `json:"value"`
-	U        number `json:"standard_uncertainty"`
-}
-
-type harmonicView struct {
-	Amplitude number `json:"amplitude"`
-	PhaseDeg  number `json:"phase_deg"`
-}
-
-// newHarmonicView is null where there is none.
-func newHarmonicView(h *analysis.Harmonic) *harmonicView {
+// harmonicObject is null where there is none.
+func harmonicObject(h *analysis.Harmonic) any {
 	if h == nil {
 		return nil
 	}
-	return &harmonicView{Amplitude: number(h.Amplitude), PhaseDeg: number(h.PhaseDeg)}
+	return report.Object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
 }
 
-func newPointView(p analysis.RoundPoint) *pointView {
-	return &pointView{Position: p.Position, AngleDeg: number(p.AngleDeg), Value: number(p.Value), U: number(p.U)}
+func pointObject(p analysis.RoundPoint) report.Object {
+	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", p.Value}, {"standard_uncertainty", p.U}}
 }
 
-func newRoundSummary(v logger.View) roundSummary {
+// roundSummary is a round's result as JSON. Its conclusion is what it means with
+// the job's other rounds.
+func roundSummary(v logger.View) report.Object {
 	r := v.Round
-	s := roundSummary{
-		Event: "summary", Stage: v.Stage, Feature: v.Feature, Unit: v.Window.Unit, Complete: v.Complete, N: r.N,
-		Mean: number(r.Mean), StdDev: number(r.StdDev), Spread: number(r.Spread),
-		Outside: append([]int{}, r.Outside...), Missing: append([]int{}, r.Missing...),
-		Verdict: v.Verdict.String(), Reason: v.Reason, Advice: v.Advice, Conclusion: v.Conclusion, Garbled: v.Garbled,
-	}
+	var tightest, loosest, h1, h2 any // null where there is none
 	if r.N > 0 {
-		s.Tightest, s.Loosest = newPointView(r.Tightest), newPointView(r.Loosest)
+		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
 	}
 	if r.N > 0 && r.H1.Amplitude > 0 {
-		s.H1 = newHarmonicView(&r.H1)
+		h1 = harmonicObject(&r.H1)
 	}
 	if r.H2Known {
-		s.H2 = newHarmonicView(&r.H2)
+		h2 = harmonicObject(&r.H2)
 	}
-	return s
+	return report.Object{
+		{"event", "summary"}, {"stage", v.Stage}, {"feature", v.Feature}, {"unit", v.Window.Unit},
+		{"complete", v.Complete}, {"n", r.N}, {"mean", r.Mean}, {"standard_deviation", r.StdDev}, {"spread", r.Spread},
+		{"tightest", tightest}, {"loosest", loosest},
+		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)}, {"h1", h1}, {"h2", h2},
+		{"verdict", v.Verdict}, {"reason", v.Reason}, {"advice", v.Advice}, {"conclusion", v.Conclusion},
+		{"garbled_frames", v.Garbled},
+	}
 }
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	var lines []string
-	lines = append(lines, fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)))
+	lines := []string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v))}
 	if v.Reason != "" {
 		lines = append(lines, "  "+v.Reason)
 	}
@@ -110,7 +78,7 @@ func figureLines(v logger.View) []string {
 	switch {
 	case r.N == 0 || math.IsNaN(r.Mean):
 		return nil
-	case isPattern(v.Feature):
+	case record.IsPattern(v.Feature):
 		return patternLines(v)
 	case len(v.Positions) == 1:
 		return []string{fmt.Sprintf("  %s %s", record.Title(v.Feature), show(r.Mean, unit))}
@@ -151,13 +119,11 @@ func place(v logger.View, index int) string {
 // conclude prints how a round ended and turns its verdict into the exit code.
 func conclude(con *console, out live.Outcome, asJSON bool) error {
 	if asJSON {
-		if err := con.json(newRoundSummary(out.View)); err != nil {
+		if err := con.json(roundSummary(out.View)); err != nil {
 			return err
 		}
 	} else {
-		for _, line := range roundSummaryLines(out.View) {
-			fmt.Fprintln(con.out, line)
-		}
+		fmt.Fprintln(con.out, strings.Join(roundSummaryLines(out.View), "\n"))
 	}
 	if out.View.Verdict == gum.Outside {
 		return errOutside
@@ -186,11 +152,11 @@ func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
 		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Assessment.Needed)
-	case isPattern(v.Feature) && v.Verdict == gum.Inside:
+	case record.IsPattern(v.Feature) && v.Verdict == gum.Inside:
 		return "inside: accept, by both flanks"
-	case isPattern(v.Feature) && v.Verdict == gum.Outside:
+	case record.IsPattern(v.Feature) && v.Verdict == gum.Outside:
 		return "outside: STOP, by both flanks"
-	case isPattern(v.Feature):
+	case record.IsPattern(v.Feature):
 		return "entered, " + v.Verdict.String()
 	case v.Verdict == gum.Inside && v.Spec.Rule != "" && v.Spec.Rule != analysis.RuleAllInside:
 		return v.Verdict.String() + ", by the rule " + v.Spec.Rule

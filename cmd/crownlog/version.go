@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"runtime"
 	"runtime/debug"
@@ -62,9 +63,7 @@ func readVersion() versionInfo {
 	if !ok {
 		return v
 	}
-	if info.Main.Version != "" {
-		v.Version = info.Main.Version
-	}
+	v.Version = cmp.Or(info.Main.Version, v.Version)
 	for _, s := range info.Settings {
 		switch s.Key {
 		case "vcs.revision":

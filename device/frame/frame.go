@@ -1,5 +1,7 @@
 package frame
 
+import "slices"
+
 // Flags are doubts about one reading, and what else is special about it. Zero
 // means nothing.
 type Flags uint16
@@ -13,6 +15,28 @@ const (
 	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still
 	FlagPress                         // sent at a press of the gauge's key or a click of the wrench: no other reading belongs to it
 )
+
+// flagWords are the words of the flags, in the order of the constants.
+var flagWords = []string{"hold", "low-battery", "unit-changed", "duplicate", "over-range", "frozen", "press"}
+
+// Words names the flags in f, as a readings file does.
+func (f Flags) Words() []string {
+	var words []string
+	for i, word := range flagWords {
+		if f&(1<<i) != 0 {
+			words = append(words, word)
+		}
+	}
+	return words
+}
+
+// FlagOf returns the flag of a word, 0 for one that is none.
+func FlagOf(word string) Flags {
+	if i := slices.Index(flagWords, word); i >= 0 {
+		return 1 << i
+	}
+	return 0
+}
 
 // A Frame is one message of a gauge: a value, or a frame that was heard and
 // could not be trusted.

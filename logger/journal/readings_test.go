@@ -30,7 +30,7 @@ func streamEvents() []device.Event {
 	}
 	events = append(events, device.Event{Kind: device.EventReading, Time: folderTime, Gauge: "wrench",
 		Reading: device.Reading{Time: folderTime, Gauge: "wrench", Raw: "42.5", Value: 42.5, Unit: "N·m", Flags: frame.FlagPress}})
-	for kind := range eventWords {
+	for kind := device.EventGarbled; kind <= device.EventEnd; kind++ {
 		events = append(events, device.Event{Kind: kind, Time: folderTime.Add(time.Second), Gauge: "@g", Text: "-what, \"happened\""})
 	}
 	events = append(events, device.Event{Kind: device.EventGarbled, Time: folderTime, Gauge: "indicator", Text: "over range: OL",

@@ -10,64 +10,32 @@ import (
 	"iter"
 	"math"
 	"os"
+	"slices"
 	"strings"
 
 	"crownlog/device"
 	"crownlog/device/frame"
 )
 
-// Words of the flags column. A reading has any of the flag words joined by
-// "+"; the other events have their own word, and behind it the flags of a
-// garbled frame, no value, and their text in raw.
-var flagWords = []struct {
-	flag frame.Flags
-	word string
-}{
-	{frame.FlagHold, "hold"},
-	{frame.FlagLowBattery, "low-battery"},
-	{frame.FlagUnitChanged, "unit-changed"},
-	{frame.FlagDuplicate, "duplicate"},
-	{frame.FlagOverRange, "over-range"},
-	{frame.FlagFrozen, "frozen"},
-	{frame.FlagPress, "press"},
-}
-
-var eventWords = map[device.EventKind]string{
-	device.EventGarbled: "garbled",
-	device.EventSilent:  "silent",
-	device.EventLost:    "lost",
-	device.EventBack:    "back",
-	device.EventEnd:     "end",
-}
-
 // appendReading adds the journal line of a gauge event: time,gauge,raw,value,
 // unit,flags,crc. What the gauge sent is kept byte for byte in raw, so that a
-// decoder that was wrong can be put right and the round judged again.
+// decoder that was wrong can be put right and the round judged again. The flags
+// of a reading are words joined by "+"; the other events have their own word,
+// and behind it the flags of a garbled frame, no value, and their text in raw.
 func appendReading(dst []byte, ev device.Event) []byte {
-	from, raw, value, unit, flags := len(dst), ev.Text, math.NaN(), "", ev.Flags
+	from, raw, value, unit, words := len(dst), ev.Text, math.NaN(), "", ev.Flags.Words()
 	if r := ev.Reading; ev.Kind == device.EventReading {
-		raw, value, unit, flags = r.Raw, r.Value, r.Unit, r.Flags
+		raw, value, unit, words = r.Raw, r.Value, r.Unit, r.Flags.Words()
+	} else {
+		words = slices.Insert(words, 0, ev.Kind.String())
 	}
 	dst = append(AppendTime(dst, ev.Time), ',')
 	dst = appendCell(dst, GuardText(ev.Gauge))
 	dst = appendCell(dst, GuardText(escapeRaw(raw)))
 	dst = append(AppendNumber(dst, value), ',')
 	dst = appendCell(dst, unit)
-	dst = appendFlags(append(dst, eventWords[ev.Kind]...), flags)
+	dst = append(dst, strings.Join(words, "+")...)
 	return sealLine(append(dst, ','), from)
-}
-
-// appendFlags adds the words of flags to a cell.
-func appendFlags(dst []byte, flags frame.Flags) []byte {
-	for _, f := range flagWords {
-		if flags&f.flag != 0 {
-			if dst[len(dst)-1] != ',' {
-				dst = append(dst, '+')
-			}
-			dst = append(dst, f.word...)
-		}
-	}
-	return dst
 }
 
 // parseReading reads the cells of a readings line. An empty value cell tells an
@@ -93,8 +61,8 @@ func parseReading(cells []string) (device.Event, error) {
 		ev.Reading = device.Reading{Time: ev.Time, Gauge: ev.Gauge, Raw: text, Value: value, Unit: unit, Flags: flags}
 		return ev, nil
 	}
-	for kind, word := range eventWords {
-		if word == event {
+	for kind := device.EventGarbled; kind <= device.EventEnd; kind++ {
+		if kind.String() == event {
 			ev.Kind, ev.Text, ev.Flags = kind, text, flags
 			return ev, nil
 		}
@@ -106,17 +74,12 @@ func parseReading(cells []string) (device.Event, error) {
 // would be lost, and with it a fault.
 func parseFlags(s string) (frame.Flags, error) {
 	var flags frame.Flags
-next:
 	for word := range strings.SplitSeq(s, "+") {
-		for _, f := range flagWords {
-			if f.word == word {
-				flags |= f.flag
-				continue next
-			}
-		}
-		if word != "" {
+		flag := frame.FlagOf(word)
+		if flag == 0 && word != "" {
 			return 0, fmt.Errorf("unknown flag %q", word)
 		}
+		flags |= flag
 	}
 	return flags, nil
 }

@@ -89,9 +89,10 @@ func EmptiedByMove(cs []Capture, stage, name string) bool {
 
 // MovedByAdjuster reports whether an adjuster move changes what is measured of a
 // feature, so that it has to be measured again.
-func MovedByAdjuster(name string) bool {
-	return name == FeatureBacklash || name == FeaturePatternDrive || name == FeaturePatternCoast
-}
+func MovedByAdjuster(name string) bool { return name == FeatureBacklash || IsPattern(name) }
+
+// IsPattern reports whether a feature is a contact pattern.
+func IsPattern(name string) bool { return name == FeaturePatternDrive || name == FeaturePatternCoast }
 
 // LastMove is the ID of the last standing adjuster move that changed what is
 // measured in a stage, 0 if there is none.

@@ -149,7 +149,7 @@ func TestNotKnownIsNullInJSON(t *testing.T) {
 	assert.Contains(t, got, `"made": null`)
 	assert.Contains(t, got, `"h2": null`)
 	assert.NotContains(t, got, `"h1": null`)
-	_, err := object{{"x", func() {}}}.MarshalJSON()
+	_, err := Object{{"x", func() {}}}.MarshalJSON()
 	assert.Error(t, err)
 }
 

@@ -38,7 +38,7 @@ func JSON(w io.Writer, d Data) error {
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
 	changes := each(d.Changes, changeObject)
-	err := newEncoder(w).Encode(object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", changes}})
+	err := newEncoder(w).Encode(Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", changes}})
 	if err != nil {
 		return fmt.Errorf("write changes: %w", err)
 	}
@@ -51,17 +51,15 @@ func newEncoder(w io.Writer) *json.Encoder {
 	return enc
 }
 
-// An object is a JSON object with its members in order. A number or a time that
+// An Object is a JSON object with its members in order. A number or a time that
 // is not known is null; a time is RFC 3339 in UTC.
-type object []member
-
-type member struct {
-	name  string
-	value any
+type Object []struct {
+	Name  string
+	Value any
 }
 
 // MarshalJSON implements json.Marshaler.
-func (o object) MarshalJSON() ([]byte, error) {
+func (o Object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
 	enc := newEncoder(&b)
 	b.WriteByte('{')
@@ -69,21 +67,21 @@ func (o object) MarshalJSON() ([]byte, error) {
 		if i > 0 {
 			b.WriteByte(',')
 		}
-		b.WriteString(strconv.Quote(m.name) + ":")
-		switch v := m.value.(type) {
+		b.WriteString(strconv.Quote(m.Name) + ":")
+		switch v := m.Value.(type) {
 		case float64:
-			m.value = Number(v)
+			m.Value = Number(v)
 		case gum.Verdict:
-			m.value = v.String()
+			m.Value = v.String()
 		case gum.Limits:
-			m.value = object{{"lower", v.Lower}, {"upper", v.Upper}}
+			m.Value = Object{{"lower", v.Lower}, {"upper", v.Upper}}
 		case time.Time:
-			m.value = nil
+			m.Value = nil
 			if !v.IsZero() {
-				m.value = v.UTC().Format(time.RFC3339Nano)
+				m.Value = v.UTC().Format(time.RFC3339Nano)
 			}
 		}
-		if err := enc.Encode(m.value); err != nil {
+		if err := enc.Encode(m.Value); err != nil {
 			return nil, err
 		}
 	}
@@ -123,11 +121,11 @@ func each[A, B any](list []A, f func(A) B) []B {
 
 func same[T any](v T) T { return v }
 
-func results(d Data) object {
+func results(d Data) Object {
 	v := d.Sheet.Vehicle
-	return object{
+	return Object{
 		{"format", resultsFormat}, {"made", d.Made}, {"invented", d.Sheet.Invented},
-		{"vehicle", object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator}}},
+		{"vehicle", Object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator}}},
 		{"verdict", d.Verdict}, {"headline", d.Headline},
 		{"summary", each(d.Judged, lineObject)},
 		{"backlash", each(d.Backlash, roundObject)},
@@ -137,20 +135,20 @@ func results(d Data) object {
 		{"changes", each(d.Changes, changeObject)},
 		{"patterns", each(d.Patterns, patternObject)},
 		{"leak_down", each(d.LeakDowns, leakObject)},
-		{"hold_points", each(d.Holds, func(h job.HoldPoint) object {
-			return object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"overridden", h.Overridden}}
+		{"hold_points", each(d.Holds, func(h job.HoldPoint) Object {
+			return Object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"overridden", h.Overridden}}
 		})},
 		{"remarks", each(d.Remarks, remarkObject)},
 		{"rejected", each(d.Rejected, remarkObject)},
-		{"findings", each(d.Findings, func(f sheet.Finding) object {
-			return object{{"severity", f.Severity}, {"where", f.Where}, {"text", f.Text}}
+		{"findings", each(d.Findings, func(f sheet.Finding) Object {
+			return Object{{"severity", f.Severity}, {"where", f.Where}, {"text", f.Text}}
 		})},
 		{"gauges", each(d.Gauges, same)},
 	}
 }
 
-func lineObject(j Judged) object {
-	return object{
+func lineObject(j Judged) Object {
+	return Object{
 		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Value}, {"expanded_uncertainty", j.expanded()}, {"unit", j.Format.Unit},
 		{"text", j.Text}, {"window", j.Spec.Limits}, {"default_window", j.Default}, {"verdict", j.Verdict}, {"reason", j.Reason},
 		{"conclusion", j.Conclusion},
@@ -161,24 +159,24 @@ func harmonicObject(h *analysis.Harmonic) any {
 	if h == nil {
 		return nil
 	}
-	return object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
+	return Object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
 }
 
-func roundObject(m Round) object {
+func roundObject(m Round) Object {
 	r, h2 := m.Round, &m.Round.H2
 	if !r.H2Known {
 		h2 = nil
 	}
-	return object{
+	return Object{
 		{"stage", m.Stage}, {"unit", m.Format.Unit}, {"n", r.N}, {"mean", r.Mean}, {"std_dev", r.StdDev}, {"spread", r.Spread},
 		{"tightest_position", r.Tightest.Position}, {"loosest_position", r.Loosest.Position},
 		{"outside", each(r.Outside, same)}, {"missing", each(r.Missing, same)},
 		{"h1", harmonicObject(&r.H1)}, {"h2", harmonicObject(h2)}, {"residual_sd", r.ResidualSD},
 		{"window", m.Spec.Limits}, {"max_spread", m.Spec.MaxSpread}, {"floor", m.Spec.Floor}, {"rule", m.Spec.Rule},
 		{"verdict", m.Verdict}, {"reason", m.Reason()},
-		{"positions", each(m.Results, func(p feature.Result) object {
+		{"positions", each(m.Results, func(p feature.Result) Object {
 			c := p.Capture
-			return object{
+			return Object{
 				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", c.Value}, {"expanded_uncertainty", gum.Coverage * c.U},
 				{"rocks", c.N}, {"repeatability", c.Repeatability}, {"verdict", p.Verdict}, {"quality", c.Quality},
 			}
@@ -186,21 +184,21 @@ func roundObject(m Round) object {
 	}
 }
 
-func runoutObject(r Runout) object {
-	return object{
+func runoutObject(r Runout) Object {
+	return Object{
 		{"feature", r.Feature}, {"stage", r.Stage}, {"unit", r.Format.Unit}, {"fim", r.Runout.FIM},
 		{"expanded_uncertainty", gum.Coverage * r.Runout.FIMU}, {"h1", harmonicObject(r.Runout.H1)}, {"h2", harmonicObject(r.Runout.H2)},
 		{"residual_sd", r.Runout.ResidualSD}, {"fim_if_reseated", r.Runout.FIMIfReseated}, {"window", r.Spec.Limits}, {"verdict", r.Verdict},
-		{"points", each(r.Points, func(c record.Capture) object { return object{{"angle_deg", c.AngleDeg}, {"value", c.Value}} })},
+		{"points", each(r.Points, func(c record.Capture) Object { return Object{{"angle_deg", c.AngleDeg}, {"value", c.Value}} })},
 	}
 }
 
-func boltsObject(c BoltCircle) object {
-	return object{
+func boltsObject(c BoltCircle) Object {
+	return Object{
 		{"feature", c.Feature}, {"stage", c.Stage}, {"unit", c.Format.Unit}, {"target", c.List.TargetNm()}, {"window", c.Spec.Limits},
 		{"verdict", c.Verdict},
-		{"bolts", each(c.Bolts, func(b Bolt) object {
-			return object{
+		{"bolts", each(c.Bolts, func(b Bolt) Object {
+			return Object{
 				{"number", b.Number}, {"torque", b.torque()}, {"expanded_uncertainty", gum.Coverage * b.Capture.U}, {"pulls", b.Pulls},
 				{"verdict", b.Verdict}, {"quality", b.Capture.Quality},
 			}
@@ -208,19 +206,19 @@ func boltsObject(c BoltCircle) object {
 	}
 }
 
-func moveObject(m Move) object {
-	return object{
+func moveObject(m Move) Object {
+	return Object{
 		{"time", m.Time}, {"stage", m.Stage}, {"amount", m.Value}, {"unit", m.Unit}, {"net", m.Net}, {"mean_before", m.Before},
 		{"mean_after", m.After}, {"mean_expected", m.Expected}, {"expected_uncertainty", m.ExpectedU}, {"note", m.NoteText()},
 	}
 }
 
-func changeObject(c StageChange) object {
-	return object{
+func changeObject(c StageChange) Object {
+	return Object{
 		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Change.Mean}, {"expanded_uncertainty", c.U},
 		{"significant", c.Change.Significant}, {"sentence", c.Sentence},
-		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) object {
-			return object{
+		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) Object {
+			return Object{
 				{"position", p.Position}, {"from", p.From}, {"to", p.To}, {"change", p.Change},
 				{"expanded_uncertainty", gum.Coverage * p.U}, {"significant", p.Significant},
 			}
@@ -229,23 +227,23 @@ func changeObject(c StageChange) object {
 	}
 }
 
-func patternObject(p Pattern) object {
+func patternObject(p Pattern) Object {
 	contact := func(c *setup.Contact) any {
 		if c == nil {
 			return nil
 		}
-		return object{{"along", c.Along}, {"up", c.Up}}
+		return Object{{"along", c.Along}, {"up", c.Up}}
 	}
-	return object{{"stage", p.Stage}, {"drive", contact(p.Drive)}, {"coast", contact(p.Coast)}, {"advice", words.Contact(p.Advice)}}
+	return Object{{"stage", p.Stage}, {"drive", contact(p.Drive)}, {"coast", contact(p.Coast)}, {"advice", words.Contact(p.Advice)}}
 }
 
-func leakObject(l LeakDown) object {
-	return object{
+func leakObject(l LeakDown) Object {
+	return Object{
 		{"stage", l.Stage}, {"rate_kpa_per_min", l.Value}, {"expanded_uncertainty", l.expanded()}, {"window", l.Spec.Limits},
 		{"verdict", l.Verdict}, {"note", l.Note},
 	}
 }
 
-func remarkObject(r Remark) object {
-	return object{{"time", r.Time}, {"stage", r.Stage}, {"kind", r.Kind}, {"text", r.Text}}
+func remarkObject(r Remark) Object {
+	return Object{{"time", r.Time}, {"stage", r.Stage}, {"kind", r.Kind}, {"text", r.Text}}
 }

@@ -137,7 +137,7 @@ func stepText(s job.Step, next bool) string {
 		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
 	}
 	switch {
-	case s.Verdict == gum.Outside && isPattern(s.Feature):
+	case s.Verdict == gum.Outside && record.IsPattern(s.Feature):
 		text += " STOP"
 	case s.Verdict == gum.Outside:
 		text += " OUTSIDE"

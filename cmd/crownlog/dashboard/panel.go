@@ -149,11 +149,7 @@ func nothingLeft(job JobView, stage string) string {
 }
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
-func (p *panel) onPattern() bool { return isPattern(p.view.Feature) }
-
-func isPattern(feature string) bool {
-	return feature == record.FeaturePatternDrive || feature == record.FeaturePatternCoast
-}
+func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
 // blit puts the cells that changed since the frame before on the screen, which
 // keeps the others.
