@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -98,10 +99,7 @@ func (b builder) stage(d *Data, stage string) {
 		d.Patterns = append(d.Patterns, p)
 	}
 	if m, ok := b.measured(stage, record.FeatureLeakDown); ok {
-		c, ambient := m.Results[0].Capture, b.sheet.LeakDown.AmbientKPa
-		if ambient == 0 {
-			ambient = leak.StandardAtmosphere
-		}
+		c, ambient := m.Results[0].Capture, cmp.Or(b.sheet.LeakDown.AmbientKPa, leak.StandardAtmosphere)
 		d.LeakDowns = append(d.LeakDowns, LeakDown{Measured: m, End: c.Time, Note: c.Note, Ambient: ambient})
 	}
 }
@@ -182,9 +180,7 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 		return nil
 	}
 	p := Pattern{Stage: stage, Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast)}
-	if p.Drive != nil && p.Coast != nil {
-		p.Advice = setup.ContactAdvice(*p.Drive, *p.Coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
-	}
+	p.Advice, _ = feature.ContactAdvice(b.sheet, b.inStage[stage], stage)
 	return p, p.Drive != nil || p.Coast != nil
 }
 

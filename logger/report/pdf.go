@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -117,8 +118,7 @@ func (l *pdfLayout) page(pg page) {
 func (l *pdfLayout) block(fields []field, width float64) {
 	const columns = 4
 	cell := width / columns
-	for from := 0; from < len(fields); from += columns {
-		part := fields[from:min(from+columns, len(fields))]
+	for part := range slices.Chunk(fields, columns) {
 		lines, most := make([][]string, len(part)), 1
 		l.font(pdfText, false, colourInk)
 		for i, f := range part {

@@ -27,16 +27,13 @@ func attachmentLines(as []record.CheckedAttachment) []string {
 	if len(as) == 0 {
 		return nil
 	}
-	sound := 0
-	var lines []string
+	var bad []string
 	for _, a := range as {
-		if a.Problem == "" {
-			sound++
-			continue
+		if a.Problem != "" {
+			bad = append(bad, a.Path+": the attached file "+a.Problem+".")
 		}
-		lines = append(lines, a.Path+": the attached file "+a.Problem+".")
 	}
-	return append(lines, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", sound, len(as)))
+	return append(bad, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", len(as)-len(bad), len(as)))
 }
 
 func remarkRows(rs []Remark) [][]entry {
