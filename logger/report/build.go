@@ -23,14 +23,11 @@ import (
 func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 	b := builder{sheet: sheet, all: captures, active: record.Active(captures), inStage: map[string][]record.Capture{}}
 	b.stages = stageOrder(sheet, captures)
-	d := Data{Sheet: sheet, Made: now}
+	d := Data{Sheet: sheet, Made: now, Last: record.LastTime(captures)}
 	for _, c := range captures {
 		// A clock may have been set back in between.
 		if d.First.IsZero() || c.Time.Before(d.First) {
 			d.First = c.Time
-		}
-		if c.Time.After(d.Last) {
-			d.Last = c.Time
 		}
 		if c.Feature != record.FeatureMove {
 			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
@@ -250,11 +247,7 @@ func noteWords(c record.Capture) string {
 	if c.Attachment.Path == "" {
 		return c.NoteText()
 	}
-	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12])
-	if c.Note != "" {
-		text += ": " + c.Note
-	}
-	return text
+	return record.Fronted(fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12]), ": ", c.Note)
 }
 
 // rejectedWords says what was measured and set aside.
