@@ -42,8 +42,7 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	add := func(row []string) { _ = out.Write(row) } // Error keeps what fails
-	add(recordHeader)
+	rows := [][]string{recordHeader}
 	judges := make(map[string]feature.Judge)
 	moved := make(map[string]int)
 	for _, c := range record.Active(cs) {
@@ -63,13 +62,9 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 			by = feature.NewJudge(s, c.Feature)
 			judges[c.Feature] = by
 		}
-		add(captureRow(s, c, by))
+		rows = append(rows, captureRow(s, c, by))
 	}
-	for _, row := range runoutRows(s, cs) {
-		add(row)
-	}
-	out.Flush()
-	if err := out.Error(); err != nil {
+	if err := out.WriteAll(append(rows, runoutRows(s, cs)...)); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil

@@ -215,16 +215,12 @@ func (l *pdfLayout) height(p panel, width float64) float64 {
 	return l.panel(p, 0, 0, width)
 }
 
-// pictureWidth keeps a picture at most twice as large as drawn for 96 dots an
-// inch, so that a few marks do not fill a page.
-func pictureWidth(d *drawing, width float64) float64 {
-	return math.Min(width, d.width*25.4/96*0.9)
-}
-
 // panel lays a panel out downwards from y and returns where it ends.
 func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
 	if p.Picture != nil {
-		w := pictureWidth(p.Picture, width)
+		// At most about as large as drawn for 96 dots an inch, so that a few marks do
+		// not fill a page.
+		w := math.Min(width, p.Picture.width*25.4/96*0.9)
 		l.draw(p.Picture, x+(width-w)/2, y, w)
 		y += p.Picture.height / p.Picture.width * w
 	}

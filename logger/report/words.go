@@ -158,22 +158,8 @@ func dropEmpty(texts ...string) []string {
 	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
 }
 
-// list joins words as a sentence does.
-func list(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-}
-
 // minute is a time in a table, in UTC.
 func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
-func upperFirst(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
+func upperFirst(s string) string { return feature.Capitalise(s) }
