@@ -8,8 +8,12 @@ import (
 )
 
 // Short writes a value with at most four decimals and no trailing zeros.
-func Short(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 4, 64)
+func Short(v float64) string { return Trimmed(v, 4) }
+
+// Trimmed writes a value with at most so many decimals, one or more, and no
+// trailing zeros.
+func Trimmed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
 	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	if s == "-0" {
 		return "0"

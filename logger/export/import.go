@@ -16,6 +16,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/device"
 	"crownlog/logger/journal"
+	"crownlog/logger/record"
 )
 
 // A Mapping names the columns of a CSV file from elsewhere; "" stands for the
@@ -147,7 +148,7 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, err error) {
 
 // header finds the columns.
 func (im *Importer) header(head []string) error {
-	im.width, im.head = len(head), journal.CutLong(strings.Join(head, ", "))
+	im.width, im.head = len(head), record.CutLong(strings.Join(head, ", "))
 	find := func(named, usual string) (int, error) {
 		want := cmp.Or(named, usual)
 		at := -1
@@ -208,7 +209,7 @@ func (im *Importer) Next() (Row, error) {
 	if im.next != nil {
 		return im.nextReading()
 	}
-	record, err := im.csv.Read()
+	cells, err := im.csv.Read()
 	if err == io.EOF {
 		return Row{}, im.atEnd()
 	}
@@ -218,22 +219,22 @@ func (im *Importer) Next() (Row, error) {
 	row := Row{Unit: im.m.DefaultUnit}
 	row.Line, _ = im.csv.FieldPos(0)
 	row.Line += im.skipped
-	if row.Value, err = im.number(record, im.value, "value"); err != nil {
+	if row.Value, err = im.number(cells, im.value, "value"); err != nil {
 		return Row{}, err
 	}
-	if row.AngleDeg, err = im.number(record, im.angle, "angle"); err != nil {
+	if row.AngleDeg, err = im.number(cells, im.angle, "angle"); err != nil {
 		return Row{}, err
 	}
-	if row.TemperatureC, err = im.number(record, im.celsius, "temperature"); err != nil {
+	if row.TemperatureC, err = im.number(cells, im.celsius, "temperature"); err != nil {
 		return Row{}, err
 	}
 	if im.unit >= 0 {
-		row.Unit = cmp.Or(strings.TrimSpace(record[im.unit]), im.m.DefaultUnit)
-		if cut := journal.CutLong(row.Unit); cut != row.Unit {
+		row.Unit = cmp.Or(strings.TrimSpace(cells[im.unit]), im.m.DefaultUnit)
+		if cut := record.CutLong(row.Unit); cut != row.Unit {
 			return Row{}, im.fail(im.unit, "%q is no unit", cut)
 		}
 	}
-	if row.T, err = im.seconds(record); err != nil {
+	if row.T, err = im.seconds(cells); err != nil {
 		return Row{}, err
 	}
 	im.rows++
@@ -278,7 +279,7 @@ func (im *Importer) nextReading() (Row, error) {
 			return Row{}, &ImportError{File: im.name, Line: line, Column: 1, Text: err.Error()}
 		case ev.Gauge != im.gauge:
 			return Row{}, &ImportError{File: im.name, Line: line, Column: 1,
-				Text: fmt.Sprintf("readings of gauge %q among those of gauge %q: they are not one trace", journal.CutLong(ev.Gauge), journal.CutLong(im.gauge))}
+				Text: fmt.Sprintf("readings of gauge %q among those of gauge %q: they are not one trace", record.CutLong(ev.Gauge), record.CutLong(im.gauge))}
 		}
 		return Row{
 			Line: line, T: t, Value: ev.Reading.Value, Unit: cmp.Or(ev.Reading.Unit, im.m.DefaultUnit),
@@ -288,14 +289,14 @@ func (im *Importer) nextReading() (Row, error) {
 }
 
 // number is the cell of a column, NaN where the file has no such column.
-func (im *Importer) number(record []string, column int, what string) (float64, error) {
+func (im *Importer) number(cells []string, column int, what string) (float64, error) {
 	if column < 0 {
 		return math.NaN(), nil
 	}
-	v, err := importNumber(record[column], im.decimalComma)
+	v, err := importNumber(cells[column], im.decimalComma)
 	if err != nil {
 		e := im.fail(column, "%s %v", what, err)
-		if _, comma := importNumber(record[column], true); comma == nil {
+		if _, comma := importNumber(cells[column], true); comma == nil {
 			e.Wants = WantDecimalComma
 		}
 		return 0, e
@@ -303,11 +304,11 @@ func (im *Importer) number(record []string, column int, what string) (float64, e
 	return v, nil
 }
 
-func (im *Importer) seconds(record []string) (float64, error) {
+func (im *Importer) seconds(cells []string) (float64, error) {
 	if im.time < 0 {
 		return float64(im.rows) * im.m.Interval, nil
 	}
-	t, err := im.clock.read(record[im.time], im.decimalComma)
+	t, err := im.clock.read(cells[im.time], im.decimalComma)
 	if err != nil {
 		return 0, im.fail(im.time, "%v", err)
 	}

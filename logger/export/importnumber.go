@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"crownlog/logger/journal"
+	"crownlog/logger/record"
 )
 
 // importNumber reads a finite decimal number. A decimal comma is read only
@@ -24,7 +24,7 @@ func importNumber(text string, decimalComma bool) (float64, error) {
 	// words for infinity and not-a-number.
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil || strings.ContainsAny(s, "xXnN") {
-		return 0, fmt.Errorf("%q is not a finite number", journal.CutLong(text))
+		return 0, fmt.Errorf("%q is not a finite number", record.CutLong(text))
 	}
 	return v, nil
 }
@@ -42,16 +42,16 @@ func (c *rowClock) read(text string, decimalComma bool) (float64, error) {
 	s := strings.TrimSpace(text)
 	if v, err := importNumber(s, decimalComma); err == nil {
 		if c.started && c.dates {
-			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", journal.CutLong(text))
+			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", record.CutLong(text))
 		}
 		return c.forward(v, text)
 	}
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
-		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", journal.CutLong(text))
+		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", record.CutLong(text))
 	}
 	if c.started && !c.dates {
-		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", journal.CutLong(text))
+		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", record.CutLong(text))
 	}
 	return c.date(t)
 }
@@ -66,7 +66,7 @@ func (c *rowClock) date(t time.Time) (float64, error) {
 
 func (c *rowClock) forward(v float64, text string) (float64, error) {
 	if c.started && v < c.last {
-		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", journal.CutLong(text))
+		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", record.CutLong(text))
 	}
 	c.started, c.last = true, v
 	return v, nil

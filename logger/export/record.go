@@ -10,7 +10,6 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
-	"time"
 
 	"github.com/gocarina/gocsv"
 
@@ -105,7 +104,7 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	rounded := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
 	note, rocks := recordNote(c), ""
 	if why != "" && l.Any() && !math.IsNaN(c.Value) {
-		note = joined(why, note)
+		note = record.Fronted(why, ": ", note)
 	}
 	if c.N > 0 {
 		rocks = strconv.Itoa(c.N)
@@ -132,15 +131,7 @@ func recordNote(c record.Capture) string {
 	if c.Quality == record.QualityOK || c.Quality == "" {
 		return c.NoteText()
 	}
-	return joined(c.Quality, c.NoteText())
-}
-
-// joined puts a word in front of a note, if there is one.
-func joined(word, note string) string {
-	if note == "" {
-		return word
-	}
-	return word + ": " + note
+	return record.Fronted(c.Quality, ": ", c.NoteText())
 }
 
 // runoutRows adds the full indicator movement of each run-out measured by
@@ -159,7 +150,7 @@ func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 		if a.Runout == nil || len(a.Results) < feature.LeastPlaces {
 			continue
 		}
-		sum := record.Blank(c.Stage, c.Feature, lastTime(cs, c.Stage, c.Feature))
+		sum := record.Blank(c.Stage, c.Feature, record.LastTime(record.Valid(cs, c.Stage, c.Feature)))
 		sum.Value, sum.Unit, sum.Gauge, sum.U = units.RoundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
 		why := ""
@@ -169,14 +160,4 @@ func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 		rows = append(rows, newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why))
 	}
 	return rows
-}
-
-// lastTime is when the latest standing capture of a feature was made.
-func lastTime(cs []record.Capture, stage, name string) (t time.Time) {
-	for _, c := range record.Valid(cs, stage, name) {
-		if c.Time.After(t) {
-			t = c.Time
-		}
-	}
-	return t
 }

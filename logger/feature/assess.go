@@ -15,6 +15,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // An Assessment is all that is known of a feature in a stage: what was measured,
@@ -98,7 +99,7 @@ func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int,
 		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
-			points = append(points, point(c))
+			points = append(points, Point(c))
 		}
 	}
 	a.Round = setup.AnalyseConventions(points, positions, spec, a.judge.factors)
@@ -120,8 +121,8 @@ func latest(cs []record.Capture, wanted func(record.Capture) bool) []record.Capt
 	return slices.SortedFunc(maps.Values(of), func(a, b record.Capture) int { return a.Position - b.Position })
 }
 
-// point is a capture as a point of a round; the whole feature is its first.
-func point(c record.Capture) analysis.RoundPoint {
+// Point is a capture as a point of a round; the whole feature is its first.
+func Point(c record.Capture) analysis.RoundPoint {
 	return analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U}
 }
 
@@ -132,7 +133,7 @@ func Points(s sheet.Sheet, cs []record.Capture, stage, name string) []analysis.R
 	valued := func(c record.Capture) bool { return c.Position > 0 && !math.IsNaN(c.Value) }
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(record.Valid(cs, stage, name)), valued) {
-		points = append(points, point(c))
+		points = append(points, Point(c))
 	}
 	return points
 }
@@ -202,7 +203,7 @@ func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
 // measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
 	text := a.decidedBy()
-	if open := "not measured: " + positionList(a.place, a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
+	if open := "not measured: " + words.Places(a.place, a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
 		return strings.TrimPrefix(text+"; "+open, "; ")
 	}
 	return text
@@ -220,7 +221,7 @@ func (a Assessment) decidedBy() string {
 		}
 		return text
 	case becauseOfOutlier:
-		return fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, positionList("position", a.reason.positions))
+		return fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", a.reason.positions))
 	case becauseOfUntimed:
 		return "the window is a time, and not every try was timed"
 	case becauseOfFlank:
@@ -241,7 +242,7 @@ func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string 
 	case analysis.PartNothing:
 		return "nothing measured yet"
 	case analysis.PartMissing:
-		return "not measured: " + positionList(place, w.Positions)
+		return "not measured: " + words.Places(place, w.Positions)
 	case analysis.PartAll:
 		return "all conditions met" + ruleWords(w, place, beyond)
 	case analysis.PartNoWindow, analysis.PartConvention:
@@ -250,15 +251,15 @@ func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string 
 		if len(w.Positions) == 0 {
 			return ReasonWords(w.Reason)
 		}
-		return positionList(place, w.Positions) + ends
+		return words.Places(place, w.Positions) + ends
 	case analysis.PartTightest:
-		return fmt.Sprintf("tightest %s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
+		return fmt.Sprintf("tightest %s at %s", words.Places(place, w.Positions), units.Short(w.Value)) + ends
 	case analysis.PartAnyInside:
-		return fmt.Sprintf("%s at %s", positionList(place, w.Positions), units.Short(w.Value)) + ends
+		return fmt.Sprintf("%s at %s", words.Places(place, w.Positions), units.Short(w.Value)) + ends
 	case analysis.PartNoneInside:
 		return "no " + place + " inside" + ends
 	case analysis.PartFloor:
-		return fmt.Sprintf("%s against the floor %s", positionList(place, w.Positions), units.Short(w.Limit)) + ends
+		return fmt.Sprintf("%s against the floor %s", words.Places(place, w.Positions), units.Short(w.Limit)) + ends
 	case analysis.PartSpread:
 		return fmt.Sprintf("spread %s against %s", units.Short(w.Value), units.Short(w.Limit)) + ends
 	}
@@ -271,15 +272,15 @@ func ruleWords(w analysis.Why, place string, beyond []int) string {
 	if w.Rule == analysis.RuleAllInside || w.Rule == "" || len(w.Positions) == 0 {
 		return ""
 	}
-	words := " by the rule " + w.Rule + ": "
+	said := " by the rule " + w.Rule + ": "
 	if w.Rule == analysis.RuleTightestInside {
-		words += "tightest "
+		said += "tightest "
 	}
-	words += positionList(place, w.Positions) + " inside"
+	said += words.Places(place, w.Positions) + " inside"
 	if len(beyond) > 0 {
-		words += "; beyond the window: " + positionList(place, beyond)
+		said += "; beyond the window: " + words.Places(place, beyond)
 	}
-	return words
+	return said
 }
 
 // ReasonWords says why a value is not decided; "" for a decided one.
@@ -291,14 +292,4 @@ func ReasonWords(r gum.Reason) string {
 		gum.UnknownOutside:    "as read outside, uncertainty unknown",
 		gum.OneConventionOnly: "normal or transverse backlash decides it, and which one the manual means or the plunger read is not known",
 	}[r]
-}
-
-// positionList writes "position 3" or "positions 3, 5 and 8".
-func positionList(place string, p []int) string {
-	words := strings.Fields(strings.Trim(fmt.Sprint(p), "[]"))
-	if len(words) < 2 {
-		return strings.TrimSpace(place + " " + strings.Join(words, ""))
-	}
-	last := len(words) - 1
-	return place + "s " + strings.Join(words[:last], ", ") + " and " + words[last]
 }

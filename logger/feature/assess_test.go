@@ -316,10 +316,3 @@ func TestPoints(t *testing.T) {
 	}, Points(sheet.Example(), j, record.StageFinal, record.FeatureBacklash))
 	assert.Empty(t, Points(sheet.Example(), j, record.StageSetUp, record.FeatureBacklash))
 }
-
-func TestPositionList(t *testing.T) {
-	assert.Equal(t, "position", positionList("position", nil))
-	assert.Equal(t, "position 3", positionList("position", []int{3}))
-	assert.Equal(t, "bolts 3 and 5", positionList("bolt", []int{3, 5}))
-	assert.Equal(t, "bolts 3, 5 and 12", positionList("bolt", []int{3, 5, 12}))
-}

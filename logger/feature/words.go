@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -55,10 +56,8 @@ func times(n int) string {
 
 // Capitalise makes a sentence of a phrase.
 func Capitalise(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	_, first := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:first]) + s[first:]
 }
 
 // atAngle names a position on the wheel: "position 4, 135 degrees".

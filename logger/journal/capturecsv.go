@@ -106,15 +106,18 @@ type captureReader struct {
 	cells    []string
 }
 
+// capture reads the cells of one checked line.
+func (r *captureReader) capture(text string) (c record.Capture, err error) {
+	if r.cells, err = splitCells(text, r.cells); err != nil {
+		return c, err
+	}
+	return parseCapture(r.cells)
+}
+
 // line takes one checked line; the IDs must run on from 1 without a gap, so
 // that a line that has vanished is noticed.
 func (r *captureReader) line(text string) error {
-	cells, err := splitCells(text, r.cells)
-	if err != nil {
-		return err
-	}
-	r.cells = cells
-	c, err := parseCapture(cells)
+	c, err := r.capture(text)
 	if err != nil {
 		return err
 	}

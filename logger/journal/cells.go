@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"math"
@@ -80,29 +81,26 @@ var errBadEscape = errors.New("unknown escape in raw text")
 
 // unescapeRaw undoes escapeRaw, and refuses what escapeRaw does not write.
 func unescapeRaw(s string) (string, error) {
-	plain, s, escaped := strings.Cut(s, `\`)
-	if !escaped {
-		return plain, nil
-	}
-	b := []byte(plain)
-	for escaped {
-		switch {
-		case strings.HasPrefix(s, `\`):
-			b, s = append(b, '\\'), s[1:]
-		case len(s) > 2 && s[0] == 'x':
-			c, err := strconv.ParseUint(s[1:3], 16, 8)
-			if err != nil {
-				return "", errBadEscape
-			}
-			b, s = append(b, byte(c)), s[3:]
-		default:
-			return "", errBadEscape
+	var err error
+	plain := rawEscape.ReplaceAllStringFunc(s, func(escape string) string {
+		switch len(escape) {
+		case len(`\\`):
+			return `\`
+		case len(`\xNN`):
+			c, _ := hex.DecodeString(escape[2:]) // two digits, as matched
+			return string(c)
 		}
-		plain, s, escaped = strings.Cut(s, `\`)
-		b = append(b, plain...)
+		err = errBadEscape
+		return ""
+	})
+	if err != nil {
+		return "", err
 	}
-	return string(b), nil
+	return plain, nil
 }
+
+// rawEscape is a backslash with what makes it an escape, if that is there.
+var rawEscape = regexp.MustCompile(`\\(\\|x[0-9a-fA-F]{2})?`)
 
 // AppendNumber writes v with the fewest digits that read back as v; NaN is an
 // empty cell.
@@ -128,16 +126,4 @@ func AppendTime(dst []byte, t time.Time) []byte {
 		return dst
 	}
 	return t.UTC().AppendFormat(dst, time.RFC3339Nano)
-}
-
-// quotedLength is how much of a cell or a line a message repeats, in letters.
-const quotedLength = 60
-
-// CutLong keeps a text from a file short enough for one line of a message.
-func CutLong(s string) string {
-	r := []rune(s)
-	if len(r) <= quotedLength {
-		return s
-	}
-	return string(r[:quotedLength]) + "…"
 }

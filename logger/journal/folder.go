@@ -186,7 +186,7 @@ func noCaptures(path string, err error) error {
 
 // readCaptures reads a whole captures.csv.
 func readCaptures(path string, r io.Reader) (captures []record.Capture, sound int64, torn []byte, err error) {
-	cr := captureReader{captures: make([]record.Capture, 0, captureCount(r))}
+	cr := captureReader{}
 	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
 	if err == nil && sound == 0 { // a job folder is made with a whole header
 		err = &DamageError{Path: path, Line: 1, Reason: "the file ends before its header does: its captures are gone"}
@@ -195,20 +195,6 @@ func readCaptures(path string, r io.Reader) (captures []record.Capture, sound in
 		return nil, sound, nil, err
 	}
 	return cr.captures, sound, torn, nil
-}
-
-// usualLine is about what a capture takes in the journal, in bytes. A guess that
-// is off only costs the growing of a slice.
-const usualLine = 130
-
-// captureCount guesses from a file's size how many captures it holds.
-func captureCount(r io.Reader) int {
-	if file, ok := r.(*os.File); ok {
-		if info, err := file.Stat(); err == nil {
-			return int(info.Size() / usualLine)
-		}
-	}
-	return 0
 }
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe

@@ -159,11 +159,7 @@ func soundLine(line string, lines int) (record.Capture, error) {
 	if err != nil {
 		return record.Capture{}, err
 	}
-	cells, err := splitCells(string(covered), nil)
-	if err != nil {
-		return record.Capture{}, err
-	}
-	c, err := parseCapture(cells)
+	c, err := new(captureReader).capture(string(covered))
 	if err != nil {
 		return record.Capture{}, err
 	}

@@ -1,6 +1,9 @@
 package record
 
-import "slices"
+import (
+	"slices"
+	"time"
+)
 
 // Words of Capture.Quality besides the fault words of analysis.
 const (
@@ -124,4 +127,15 @@ func ActiveOf(cs []Capture, stage, name string) []Capture {
 		}
 	}
 	return slices.DeleteFunc(Active(of), func(c Capture) bool { return c.Stage != stage || c.Feature != name })
+}
+
+// LastTime is the latest time of the captures, which is not that of the last one
+// where a clock was set back in between; zero: none.
+func LastTime(cs []Capture) (last time.Time) {
+	for _, c := range cs {
+		if c.Time.After(last) {
+			last = c.Time
+		}
+	}
+	return last
 }

@@ -62,3 +62,15 @@ func AddOverride(st Store, stage, name, reason string, at time.Time) (Capture, e
 	c.Hold, c.Note = name, reason
 	return st.Append(c)
 }
+
+// quotedLength is how much of a cell or a line a message repeats, in letters.
+const quotedLength = 60
+
+// CutLong keeps a text from a file short enough for one line of a message.
+func CutLong(s string) string {
+	r := []rune(s)
+	if len(r) <= quotedLength {
+		return s
+	}
+	return string(r[:quotedLength]) + "…"
+}

@@ -25,7 +25,7 @@ func (c Capture) NoteText() string {
 	switch c.Feature {
 	case FeatureWheelBolts, FeatureCapBolts:
 		if c.Pass.N > 0 {
-			return fronted(fmt.Sprintf("pass %d of %d (%d %%)", c.Pass.N, c.Pass.Of, c.Pass.Percent), "; ", c.Note)
+			return Fronted(fmt.Sprintf("pass %d of %d (%d %%)", c.Pass.N, c.Pass.Of, c.Pass.Percent), "; ", c.Note)
 		}
 	case FeatureMove:
 		return c.moveText()
@@ -35,14 +35,14 @@ func (c Capture) NoteText() string {
 		}
 	case FeatureNote:
 		if c.Attachment.Path != "" {
-			return fronted("attached "+c.Attachment.Path+" sha256:"+c.Attachment.SHA256, " ", c.Note)
+			return Fronted("attached "+c.Attachment.Path+" sha256:"+c.Attachment.SHA256, " ", c.Note)
 		}
 	}
 	return c.Note
 }
 
-// fronted puts words in front of a note, if there is one.
-func fronted(words, between, note string) string {
+// Fronted puts words in front of a note, if there is one.
+func Fronted(words, between, note string) string {
 	if note == "" {
 		return words
 	}
@@ -64,7 +64,7 @@ var moveWords = []struct {
 func (c Capture) moveText() string {
 	for _, m := range moveWords {
 		if m.unseated == c.Unseated && m.reversed == c.Reversed && !strings.HasPrefix(c.Note, m.words) {
-			return fronted(m.words, ": ", c.Note)
+			return Fronted(m.words, ": ", c.Note)
 		}
 	}
 	return c.Note

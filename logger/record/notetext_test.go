@@ -3,6 +3,7 @@ package record
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -105,4 +106,17 @@ func TestFinalPass(t *testing.T) {
 	assert.False(t, Pass{1, 3, 30}.Final())
 	assert.True(t, Pass{3, 3, 100}.Final())
 	assert.True(t, Pass{}.Final(), "a pull that names no pass is the bolt's torque")
+}
+
+func TestCutLong(t *testing.T) {
+	whole := strings.Repeat("µ", quotedLength)
+	assert.Equal(t, whole, CutLong(whole))
+	assert.Equal(t, whole+"…", CutLong(whole+"µ"))
+}
+
+// The last capture is not the latest where the clock was set back.
+func TestLastTime(t *testing.T) {
+	noon := time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)
+	assert.Equal(t, noon, LastTime([]Capture{{Time: noon.Add(-time.Hour)}, {Time: noon}, {Time: noon.Add(-time.Minute)}}))
+	assert.Zero(t, LastTime(nil))
 }

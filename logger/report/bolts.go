@@ -121,7 +121,7 @@ func boltRows(circles []BoltCircle) []row {
 // the largest of their uncertainties in the caption. The mark stands where it is not inside; the picture has all of them.
 func boltTables(b BoltCircle) []panel {
 	caption := upperFirst(b.title()) + ": final torque, " + b.Format.Unit
-	if u := b.expanded(); !math.IsNaN(u) {
+	if u := b.expanded(); u > 0 {
 		caption += ", ± " + b.Format.uncertainty(u)
 	}
 	var panels []panel

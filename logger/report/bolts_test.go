@@ -69,3 +69,16 @@ func TestWhyTooClose(t *testing.T) {
 	m.U = 0.5
 	assert.Contains(t, m.whyTooClose(), "a limit lies within the uncertainty")
 }
+
+// An uncertainty of nothing is one that nobody knows: it is never printed.
+func TestNoDoubtOfNothing(t *testing.T) {
+	c := demoCircle(100)
+	for u, want := range map[float64]string{0: "", 2: ", ± 4.0"} {
+		c.U = u
+		assert.Equal(t, "Crown wheel bolts: final torque, N·m"+want, boltTables(c)[0].Table.Caption)
+		m := Move{Capture: record.Capture{Unit: "notch"}, Expected: 0.15, ExpectedU: 2 * u}
+		assert.Equal(t, "0.150"+given(want != "", " ± 4.0"), moveTable(Data{Moves: []Move{m}}).Rows[0][6].Text)
+		change := changeTable([]StageChange{{U: 2 * u}})
+		assert.Equal(t, map[bool]string{true: "4.0", false: "–"}[u > 0], change.Rows[0][2].Text)
+	}
+}

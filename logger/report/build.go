@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -22,14 +23,11 @@ import (
 func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 	b := builder{sheet: sheet, all: captures, active: record.Active(captures), inStage: map[string][]record.Capture{}}
 	b.stages = stageOrder(sheet, captures)
-	d := Data{Sheet: sheet, Made: now}
+	d := Data{Sheet: sheet, Made: now, Last: record.LastTime(captures)}
 	for _, c := range captures {
 		// A clock may have been set back in between.
 		if d.First.IsZero() || c.Time.Before(d.First) {
 			d.First = c.Time
-		}
-		if c.Time.After(d.Last) {
-			d.Last = c.Time
 		}
 		if c.Feature != record.FeatureMove {
 			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
@@ -98,10 +96,7 @@ func (b builder) stage(d *Data, stage string) {
 		d.Patterns = append(d.Patterns, p)
 	}
 	if m, ok := b.measured(stage, record.FeatureLeakDown); ok {
-		c, ambient := m.Results[0].Capture, b.sheet.LeakDown.AmbientKPa
-		if ambient == 0 {
-			ambient = leak.StandardAtmosphere
-		}
+		c, ambient := m.Results[0].Capture, cmp.Or(b.sheet.LeakDown.AmbientKPa, leak.StandardAtmosphere)
 		d.LeakDowns = append(d.LeakDowns, LeakDown{Measured: m, End: c.Time, Note: c.Note, Ambient: ambient})
 	}
 }
@@ -182,9 +177,7 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 		return nil
 	}
 	p := Pattern{Stage: stage, Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast)}
-	if p.Drive != nil && p.Coast != nil {
-		p.Advice = setup.ContactAdvice(*p.Drive, *p.Coast, b.sheet.GearSet.ToothForm, b.sheet.GearSet.PinionDepth == "free")
-	}
+	p.Advice, _ = feature.ContactAdvice(b.sheet, b.inStage[stage], stage)
 	return p, p.Drive != nil || p.Coast != nil
 }
 
@@ -254,11 +247,7 @@ func noteWords(c record.Capture) string {
 	if c.Attachment.Path == "" {
 		return c.NoteText()
 	}
-	text := fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12])
-	if c.Note != "" {
-		text += ": " + c.Note
-	}
-	return text
+	return record.Fronted(fmt.Sprintf("Attached %s (SHA-256 %s…)", c.Attachment.Path, c.Attachment.SHA256[:12]), ": ", c.Note)
 }
 
 // rejectedWords says what was measured and set aside.

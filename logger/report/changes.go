@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/words"
 )
@@ -48,8 +48,7 @@ func changeBetween(from, to Round, when string) StageChange {
 func roundPointsOf(r Round) []analysis.RoundPoint {
 	var ps []analysis.RoundPoint
 	for _, p := range r.Results {
-		c := p.Capture
-		ps = append(ps, analysis.RoundPoint{Position: c.Position, AngleDeg: c.AngleDeg, Value: c.Value, U: c.U})
+		ps = append(ps, feature.Point(p.Capture))
 	}
 	return ps
 }
@@ -76,13 +75,13 @@ func changeSentence(c StageChange, when string) string {
 // movedAlone names the positions that moved though the mean did not: "; position
 // 3 did".
 func movedAlone(positions []analysis.PositionChange) string {
-	var names []string
+	var moved []int
 	for _, p := range positions {
 		if p.Significant {
-			names = append(names, strconv.Itoa(p.Position))
+			moved = append(moved, p.Position)
 		}
 	}
-	return given(len(names) > 0, "; position"+given(len(names) > 1, "s")+" "+list(names)+" did")
+	return given(len(moved) > 0, "; "+words.Places("position", moved)+" did")
 }
 
 // changeWhen names what came between a stage and the one measured before it.
@@ -105,10 +104,12 @@ func WriteChanges(w io.Writer, d Data) error {
 		fmt.Fprintf(&b, "%s\n", inventedBanner)
 	}
 	for _, c := range d.Changes {
+		f := c.Format.finer()
 		fmt.Fprintf(&b, "%s - %s: %s\n", stageTitle(c.From), stageTitle(c.To), c.Sentence)
 		for _, p := range c.Change.Positions {
 			if p.Significant {
-				fmt.Fprintf(&b, "  %s\n", positionSentence(c, p))
+				fmt.Fprintf(&b, "  position %d moved by %s mm, from %s to %s (uncertainty %s)\n", p.Position,
+					f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
 			}
 		}
 	}
@@ -116,9 +117,4 @@ func WriteChanges(w io.Writer, d Data) error {
 		return fmt.Errorf("write changes: %w", err)
 	}
 	return nil
-}
-
-func positionSentence(c StageChange, p analysis.PositionChange) string {
-	f := c.Format.finer()
-	return fmt.Sprintf("position %d moved by %s mm, from %s to %s (uncertainty %s)", p.Position, f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
 }

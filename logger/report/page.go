@@ -70,18 +70,14 @@ func judged(v gum.Verdict, text string) entry {
 
 // transposed swaps rows and columns; the first column becomes the heading.
 func (t *table) transposed() *table {
-	n := &table{Caption: t.Caption, Columns: []column{{}}}
+	n := &table{Caption: t.Caption, Columns: []column{{Head: t.Columns[0].Head}}}
 	for _, r := range t.Rows {
 		n.Columns = append(n.Columns, column{Head: r[0].Text, Number: true})
 	}
-	for k, c := range t.Columns {
-		if k == 0 {
-			n.Columns[0].Head = c.Head
-			continue
-		}
+	for k, c := range t.Columns[1:] {
 		line := []entry{{Text: c.Head, Strong: true}}
 		for _, r := range t.Rows {
-			line = append(line, r[k])
+			line = append(line, r[k+1])
 		}
 		n.Rows = append(n.Rows, line)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -117,8 +118,7 @@ func (l *pdfLayout) page(pg page) {
 func (l *pdfLayout) block(fields []field, width float64) {
 	const columns = 4
 	cell := width / columns
-	for from := 0; from < len(fields); from += columns {
-		part := fields[from:min(from+columns, len(fields))]
+	for part := range slices.Chunk(fields, columns) {
 		lines, most := make([][]string, len(part)), 1
 		l.font(pdfText, false, colourInk)
 		for i, f := range part {
@@ -215,16 +215,12 @@ func (l *pdfLayout) height(p panel, width float64) float64 {
 	return l.panel(p, 0, 0, width)
 }
 
-// pictureWidth keeps a picture at most twice as large as drawn for 96 dots an
-// inch, so that a few marks do not fill a page.
-func pictureWidth(d *drawing, width float64) float64 {
-	return math.Min(width, d.width*25.4/96*0.9)
-}
-
 // panel lays a panel out downwards from y and returns where it ends.
 func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
 	if p.Picture != nil {
-		w := pictureWidth(p.Picture, width)
+		// At most about as large as drawn for 96 dots an inch, so that a few marks do
+		// not fill a page.
+		w := math.Min(width, p.Picture.width*25.4/96*0.9)
 		l.draw(p.Picture, x+(width-w)/2, y, w)
 		y += p.Picture.height / p.Picture.width * w
 	}

@@ -44,11 +44,7 @@ func bmp(s string) string {
 }
 
 func (l *pdfLayout) font(size float64, bold bool, colour string) {
-	style := ""
-	if bold {
-		style = "B"
-	}
-	l.p.SetFont("go", style, size)
+	l.p.SetFont("go", given(bold, "B"), size)
 	l.p.SetTextColor(rgb(colour))
 }
 

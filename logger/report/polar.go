@@ -51,7 +51,11 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 	for _, t := range s.ticks {
 		d.circle(inkHair, c, s.at(t))
 	}
-	d.limitRings(c, r.Spec.Limits, s)
+	for _, v := range []float64{r.Spec.Limits.Lower, r.Spec.Limits.Upper} {
+		if !math.IsNaN(v) {
+			d.circle(inkLimit, c, s.at(v))
+		}
+	}
 	every := (len(r.Results) + mostNumbers - 1) / mostNumbers
 	for i, p := range r.Results {
 		if i%every == 0 {
@@ -81,14 +85,6 @@ func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
 	if l.Any() {
 		lower, upper := s.window(l)
 		d.ring(inkBand, c, lower, upper)
-	}
-}
-
-func (d *drawing) limitRings(c point, l gum.Limits, s scale) {
-	for _, v := range []float64{l.Lower, l.Upper} {
-		if !math.IsNaN(v) {
-			d.circle(inkLimit, c, s.at(v))
-		}
 	}
 }
 

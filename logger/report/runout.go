@@ -39,13 +39,10 @@ func runoutPicture(r Runout) *drawing {
 		c.turn(once, inkDashed)
 	}
 	for _, p := range r.Points {
-		c.circle(ink{fill: colourPaper, stroke: colourInside, width: 1.4}, point{c.angle(p.AngleDeg), c.y.at(p.Value - mean)}, 3.4)
+		c.circle(ink{fill: colourPaper, stroke: colourInside, width: 1.4}, point{c.angle(math.Mod(math.Mod(p.AngleDeg, 360)+360, 360)), c.y.at(p.Value - mean)}, 3.4)
 	}
 	for deg := 0; deg <= 360; deg += 90 {
 		x := c.angle(float64(deg))
-		if deg == 360 {
-			x = c.right
-		}
 		c.line(inkAxis, point{x, c.bottom}, point{x, c.bottom + 3})
 		c.under(x, strconv.Itoa(deg)+"°", false)
 	}
@@ -53,17 +50,14 @@ func runoutPicture(r Runout) *drawing {
 	return c.drawing
 }
 
-// angle is where an angle in [0, 360) stands.
-func (c chart) angle(deg float64) float64 {
-	deg = math.Mod(math.Mod(deg, 360)+360, 360)
-	return c.left + deg/360*(c.right-c.left)
-}
+// angle is where an angle of 0 to 360 degrees stands.
+func (c chart) angle(deg float64) float64 { return c.left + deg/360*(c.right-c.left) }
 
 // turn draws f over one turn.
 func (c chart) turn(f func(deg float64) float64, i ink) {
 	var ps []point
 	for deg := 0.0; deg <= 360; deg += 4 {
-		ps = append(ps, point{c.left + deg/360*(c.right-c.left), c.y.at(f(deg))})
+		ps = append(ps, point{c.angle(deg), c.y.at(f(deg))})
 	}
 	c.polyline(i, ps, false)
 }

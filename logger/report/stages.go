@@ -90,7 +90,7 @@ func moveTable(d Data) *table {
 			f.Decimals = 2
 		}
 		unit := spaced(m.Unit) + given(m.Unit == "notch" && math.Abs(m.Value) != 1, "es")
-		expected := b.figure(m.Expected) + given(!math.IsNaN(m.ExpectedU), " ± "+b.uncertainty(m.ExpectedU))
+		expected := b.figure(m.Expected) + b.doubt(m.ExpectedU)
 		t.Rows = append(t.Rows, []entry{
 			plain(strconv.Itoa(i + 1)), plain(stageTitle(m.Stage)), plain(minute(m.Time)), plain(f.signed(m.Value) + unit),
 			plain(f.signed(m.Net)), plain(b.figure(m.Before)), plain(expected), plain(b.figure(m.After)), plain(m.NoteText()),

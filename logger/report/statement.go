@@ -8,6 +8,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // recordSection is overrides, notes and rejected readings.
@@ -27,16 +28,13 @@ func attachmentLines(as []record.CheckedAttachment) []string {
 	if len(as) == 0 {
 		return nil
 	}
-	sound := 0
-	var lines []string
+	var bad []string
 	for _, a := range as {
-		if a.Problem == "" {
-			sound++
-			continue
+		if a.Problem != "" {
+			bad = append(bad, a.Path+": the attached file "+a.Problem+".")
 		}
-		lines = append(lines, a.Path+": the attached file "+a.Problem+".")
 	}
-	return append(lines, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", sound, len(as)))
+	return append(bad, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", len(as)-len(bad), len(as)))
 }
 
 func remarkRows(rs []Remark) [][]entry {
@@ -74,9 +72,9 @@ func uncertaintyWords(s sheet.Sheet) string {
 	const resolution, permissible = "the gauge's resolution", "its permissible error"
 	parts := dropEmpty("the repeatability of the readings", given(g.ResolutionMM > 0, resolution), given(g.MPEMM > 0, permissible),
 		given(p.CosineDeg != 0 || p.ContactRadius > 0 && p.HeelRadius > 0, "the plunger's alignment"))
-	text := "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + list(parts) + ". A dash: not known, and then nothing is proven."
+	text := "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + words.List(parts) + ". A dash: not known, and then nothing is proven."
 	if out := dropEmpty(given(!(g.ResolutionMM > 0), resolution), given(!(g.MPEMM > 0), permissible)); len(out) > 0 {
-		text += " Not entered, and so not in it: " + list(out) + "; the true uncertainty is larger."
+		text += " Not entered, and so not in it: " + words.List(out) + "; the true uncertainty is larger."
 	}
 	return text
 }

@@ -23,12 +23,16 @@ func summarySection(d Data) section {
 		}) {
 			continue // it stands there already, for both
 		}
+		name := featureName(j.Feature)
+		if slices.Contains(flanks, j.Feature) {
+			name = "Contact pattern" // of both flanks
+		}
 		value := plain(j.Format.plusMinus(j.Value, j.expanded()))
 		if math.IsNaN(j.Value) {
 			value = plain(j.Text)
 		}
 		t.Rows = append(t.Rows, []entry{
-			plain(summaryName(j.Feature) + ", " + shortStage(j.Stage)), value,
+			plain(name + ", " + shortStage(j.Stage)), value,
 			plain(j.Format.limits(j.Spec.Limits) + given(j.Default, " (default)")), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
@@ -43,14 +47,6 @@ func summarySection(d Data) section {
 	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
 	s.Rows = []row{{{Share: 1, Picture: picture}, {Share: 2, Table: t, Lines: append(said, polarLegend(d)...)}}}
 	return s
-}
-
-// summaryName is the feature of a line; a contact pattern has one for both flanks.
-func summaryName(feature string) string {
-	if slices.Contains(flanks, feature) {
-		return "Contact pattern"
-	}
-	return featureName(feature)
 }
 
 // conclusions are what the rounds of these features mean together with others.

@@ -4,8 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"html"
-	"strconv"
 	"strings"
+
+	"crownlog/analysis/units"
 )
 
 // svg is the drawing as a self-contained SVG element; id makes the ids of its
@@ -62,11 +63,4 @@ func writeSVGText(b *strings.Builder, i ink, l label) {
 }
 
 // coordinate writes v with at most two decimals and no trailing zeros.
-func coordinate(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 2, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" {
-		return "0"
-	}
-	return s
-}
+func coordinate(v float64) string { return units.Trimmed(v, 2) }

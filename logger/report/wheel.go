@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -73,13 +74,7 @@ func backlashTable(rounds []Round) *table {
 
 // positionsOf is every position measured in any of the rounds.
 func positionsOf(rounds []Round) []feature.Result {
-	most := rounds[0].Results
-	for _, r := range rounds {
-		if len(r.Results) > len(most) {
-			most = r.Results
-		}
-	}
-	return most
+	return slices.MaxFunc(rounds, func(a, b Round) int { return len(a.Results) - len(b.Results) }).Results
 }
 
 func positionEntry(r Round, position int) entry {

@@ -39,19 +39,15 @@ func featureName(feature string) string {
 // is not the usual one.
 func enteredWords(s sheet.Sheet, w sheet.Window) string {
 	unit := cmp.Or(w.Unit, record.FeatureOf(w.Feature).Unit)
-	printed := func(p *float64, before, after string) string {
+	printed := func(p *float64, before string) string {
 		if p == nil {
 			return ""
 		}
-		return before + units.Exact(*p) + after
-	}
-	limits := printed(w.Lower, "≥ ", spaced(unit)) + printed(w.Upper, "≤ ", spaced(unit))
-	if w.Lower != nil && w.Upper != nil {
-		limits = printed(w.Lower, "", " to ") + printed(w.Upper, "", spaced(unit))
+		return before + units.Exact(*p) + spaced(unit)
 	}
 	preload := w.Feature == record.FeaturePreloadPinion || w.Feature == record.FeaturePreloadTotal
-	return strings.Join(dropEmpty(limits,
-		printed(w.MaxSpread, "spread ≤ ", spaced(unit)), printed(w.Floor, "none below ", spaced(unit)),
+	return strings.Join(dropEmpty(w.LimitsAs("≥ ", "≤ ", spaced(unit)),
+		printed(w.MaxSpread, "spread ≤ "), printed(w.Floor, "none below "),
 		given(w.Rule == analysis.RuleTightestInside, "the tightest position inside"),
 		given(w.Rule == analysis.RuleAnyInside, "any one position inside"),
 		given(w.Feature == record.FeatureBacklash && s.Plunger.Spec != "", s.Plunger.Spec+" backlash"),

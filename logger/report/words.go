@@ -56,11 +56,18 @@ func (f Format) quantity(v float64) string {
 	return f.figure(v) + spaced(f.Unit)
 }
 
-// uncertainty writes an uncertainty with two significant digits.
+// uncertainty writes an uncertainty with two significant digits. One of 0 is not
+// known: it would claim a perfect gauge.
 func (f Format) uncertainty(u float64) string {
+	if !(u > 0) {
+		return missing
+	}
 	u, f.Decimals = gum.RoundU(u)
 	return f.figure(u)
 }
+
+// doubt is an uncertainty behind a figure, " ± 0.004"; "" where it is not known.
+func (f Format) doubt(u float64) string { return given(u > 0, " ± "+f.uncertainty(u)) }
 
 // plusMinus writes a value with its expanded uncertainty, where that is known,
 // and its unit, both to the second significant digit of the uncertainty.
@@ -69,8 +76,8 @@ func (f Format) plusMinus(v, u float64) string {
 	if math.IsNaN(v) || !(u > 0) {
 		return f.quantity(v)
 	}
-	u, f.Decimals = gum.RoundU(u)
-	return f.figure(v) + " ± " + f.figure(u) + spaced(f.Unit)
+	_, decimals := gum.RoundU(u)
+	return Format{f.Unit, decimals}.figure(v) + f.doubt(u) + spaced(f.Unit)
 }
 
 // finer is for means and their changes, which rest on many readings: one
@@ -151,22 +158,8 @@ func dropEmpty(texts ...string) []string {
 	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })
 }
 
-// list joins words as a sentence does.
-func list(words []string) string {
-	n := len(words)
-	if n < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-}
-
 // minute is a time in a table, in UTC.
 func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
-func upperFirst(s string) string {
-	for i, r := range s {
-		return strings.ToUpper(string(r)) + s[i+len(string(r)):]
-	}
-	return s
-}
+func upperFirst(s string) string { return feature.Capitalise(s) }

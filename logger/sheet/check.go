@@ -47,7 +47,7 @@ func (s Sheet) Check() []Finding {
 	f.preload(s, record.FeaturePreloadPinion)
 	f.preload(s, record.FeaturePreloadTotal)
 	for _, b := range s.Bolts {
-		f.bolts(b)
+		f.bolts(s, b)
 	}
 	return f
 }
@@ -153,15 +153,14 @@ func (f *findings) gears(s Sheet) {
 	}
 }
 
-func (f *findings) bolts(b BoltList) {
+func (f *findings) bolts(s Sheet, b BoltList) {
 	where := "bolts " + b.Feature
 	if b.AlsoTarget > 0 {
 		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
 	}
-	target, tol := b.TargetNm(), b.Tolerance()
-	limits := gum.Limits{Lower: target * (1 - tol), Upper: target * (1 + tol), Unit: "N·m"}
-	if _, ok := gum.Capability(limits, b.PullUncertainty(target, 0)); !ok {
-		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", tol*100)
+	target := b.TargetNm()
+	if _, ok := gum.Capability(s.Window(b.Feature).Limits, b.PullUncertainty(target, 0)); !ok {
+		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", b.Tolerance()*100)
 	}
 	if b.Thread == "" || b.Class == "" {
 		f.add(Advice, where, "with thread and class the torque can be checked against the bolt")
@@ -170,7 +169,7 @@ func (f *findings) bolts(b BoltList) {
 	if _, err := torque.BoltCeiling(b.Thread, b.Class); err != nil {
 		f.add(Warning, where, "%v: the torque is not checked against the bolt; write the thread as M12x1.25 and the class as 10.9", err)
 	}
-	f.doubts(Doubt, where, setup.CheckBoltTorque(b.TargetNm(), b.Thread, b.Class))
+	f.doubts(Doubt, where, setup.CheckBoltTorque(target, b.Thread, b.Class))
 	if b.ThreadLocker && b.OpenTimeMin == 0 {
 		f.add(Advice, where, "the locker's open time is taken as %.0f minutes: put its maker's figure in", b.OpenMinutes())
 	}

@@ -24,13 +24,19 @@ func (s Sheet) PrintedWindow(name string) string {
 	if !ok || w.Unit == "" || w.Unit == record.FeatureOf(name).Unit {
 		return ""
 	}
+	return w.LimitsAs("at least ", "at most ", " "+w.Unit)
+}
+
+// LimitsAs is a window's limits as printed, "9 to 14 lbf·in", or the one there is
+// behind least or most; "" where there is none. unit stands last.
+func (w Window) LimitsAs(least, most, unit string) string {
 	switch {
 	case w.Lower != nil && w.Upper != nil:
-		return units.Exact(*w.Lower) + " to " + units.Exact(*w.Upper) + " " + w.Unit
+		return units.Exact(*w.Lower) + " to " + units.Exact(*w.Upper) + unit
 	case w.Upper != nil:
-		return "at most " + units.Exact(*w.Upper) + " " + w.Unit
+		return most + units.Exact(*w.Upper) + unit
 	case w.Lower != nil:
-		return "at least " + units.Exact(*w.Lower) + " " + w.Unit
+		return least + units.Exact(*w.Lower) + unit
 	}
 	return ""
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"crownlog/logger/record"
 )
 
 // decimalComma is a number as many countries write it, which TOML does not.
@@ -37,9 +39,6 @@ func badValue(table []string, line string, column int, bad *toml.DecodeError) st
 	return said
 }
 
-// shownLength is how much of a value a message repeats, in letters.
-const shownLength = 60
-
 // shown is the value that begins at a column, to quote it.
 func shown(line string, column int) string {
 	if column > len(line) {
@@ -53,9 +52,5 @@ func shown(line string, column int) string {
 	if end > 0 {
 		value = value[:end]
 	}
-	r := []rune(strings.TrimSpace(value))
-	if len(r) > shownLength {
-		return string(r[:shownLength]) + "…"
-	}
-	return string(r)
+	return record.CutLong(strings.TrimSpace(value))
 }

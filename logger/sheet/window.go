@@ -51,11 +51,10 @@ func (s Sheet) Window(name string) analysis.RoundSpec {
 
 // OpenSpec has no limit at all.
 func OpenSpec(unit string) analysis.RoundSpec {
-	nan := math.NaN()
 	return analysis.RoundSpec{
-		Limits:    gum.Limits{Lower: nan, Upper: nan, Unit: unit},
-		MaxSpread: nan,
-		Floor:     nan,
+		Limits:    gum.NoLimits(unit),
+		MaxSpread: math.NaN(),
+		Floor:     math.NaN(),
 		Rule:      analysis.RuleAllInside,
 	}
 }

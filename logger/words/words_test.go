@@ -237,3 +237,10 @@ func ExampleNotes() {
 	fmt.Println(words.Notes(r.Notes))
 	// Output: [1 readings are too few]
 }
+
+func TestPlaces(t *testing.T) {
+	assert.Equal(t, "position", words.Places("position", nil))
+	assert.Equal(t, "position 3", words.Places("position", []int{3}))
+	assert.Equal(t, "bolts 3 and 5", words.Places("bolt", []int{3, 5}))
+	assert.Equal(t, "bolts 3, 5 and 12", words.Places("bolt", []int{3, 5, 12}))
+}
