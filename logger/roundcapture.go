@@ -45,7 +45,7 @@ func (r *Round) capture(c record.Capture) error {
 	r.state = StateCaptured
 	r.refresh()
 	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: r.capturedText(stored)})
-	if r.firstOpen() < 0 {
+	if r.nextOpen() < 0 {
 		r.finish()
 	}
 	return nil
@@ -129,12 +129,11 @@ func (r *Round) undo() error {
 	if r.cfg.Again || r.cfg.Remeasure {
 		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
-	undone := append(r.undone, was.ID)
+	r.undone = append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
-	r.undone = undone
 	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.Amount(was.Value, r.decimals())})
-	if r.firstOpen() < 0 { // the capture before stands again
+	if r.nextOpen() < 0 { // the capture before stands again
 		r.finish()
 	}
 	return nil
@@ -171,7 +170,6 @@ func (r *Round) redo() error {
 	r.undone = left
 	if !r.done {
 		r.advance()
-		r.undone = left
 	}
 	return nil
 }

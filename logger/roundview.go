@@ -24,7 +24,7 @@ func (r *Round) View() View {
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
+		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Alarm: r.alarm,
 	}
 	if !r.feat.Typing.NamesUnit {
 		v.Typed = r.setup.TypedUnit()
@@ -84,21 +84,11 @@ func (r *Round) decimals() int {
 // writtenDecimals counts the digits behind the point of the first number in a
 // frame, at most 6.
 func writtenDecimals(raw string) int {
-	i := strings.IndexAny(raw, ".,")
-	if i < 0 {
-		return 0
-	}
-	n := 0
-	for _, c := range raw[i+1:] {
-		if c < '0' || c > '9' {
-			break
-		}
-		n++
-	}
-	return min(n, 6)
+	_, behind, _ := strings.Cut(strings.ReplaceAll(raw, ",", "."), ".")
+	return min(len(behind)-len(strings.TrimLeft(behind, "0123456789")), 6)
 }
 
-// refresh assesses the round after a change. What was measured before a round
+// refresh counts and assesses the captures after a change. What was measured before a round
 // that is made anew does not count in it.
 func (r *Round) refresh() {
 	counted := make([]record.Capture, 0, len(r.slots))
@@ -107,6 +97,7 @@ func (r *Round) refresh() {
 			counted = append(counted, c)
 		}
 	}
+	r.stored = len(counted)
 	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 }
 
