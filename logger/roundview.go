@@ -16,7 +16,7 @@ const maxStops = 64
 func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Assessment: r.assessed, Outcome: r.outcome, Unit: r.read.Unit,
+		Assessment: r.assessed, Progress: r.measure.Progress(), Outcome: r.outcome, Unit: r.read.Unit,
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
@@ -38,8 +38,6 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	p := r.measure.Progress()
-	v.Rocks, v.Needed, v.Estimate, v.EstimateU = p.Rocks, p.Needed, p.Estimate, p.EstimateU
 	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
 		v.Estimate, v.EstimateU, v.Rocks = c.Value, c.U, c.N
 	}

@@ -188,7 +188,7 @@ func (m *airTest) test(at At) (record.Capture, error) {
 }
 
 func (m *airTest) Progress() Progress {
-	return Progress{Needed: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
+	return Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
 }
 
 // Ask counts the test down.

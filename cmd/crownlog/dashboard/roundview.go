@@ -227,16 +227,16 @@ func stateLine(c canvas, v logger.View) {
 func rockLine(c canvas, v logger.View) {
 	var parts []part
 	rocking := v.Feature == record.FeatureBacklash
-	if rocking && v.Needed > 0 && v.Needed <= 12 {
-		done := min(v.Rocks, v.Needed)
-		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
+	if rocking && v.Wanted > 0 && v.Wanted <= 12 {
+		done := min(v.Rocks, v.Wanted)
+		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Wanted-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
 		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
-	if rocking && v.Needed > 0 {
-		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed)
-		if v.Rocks > v.Needed {
+	if rocking && v.Wanted > 0 {
+		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Wanted)
+		if v.Rocks > v.Wanted {
 			count = fmt.Sprintf("%d rocks", v.Rocks)
 		}
 		parts = append(parts, part{count, inkPlain})
