@@ -164,11 +164,8 @@ func (r *Round) newSetup() feature.Setup {
 // its passes in order.
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
-	for _, c := range all {
-		if c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature {
-			r.first = c.Time
-			break
-		}
+	if i := slices.IndexFunc(all, func(c record.Capture) bool { return c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature }); i >= 0 {
+		r.first = all[i].Time
 	}
 	// After a move the older ones do not stand any more, and are superseded.
 	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })

@@ -3,6 +3,7 @@ package logger
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/logger/feature"
@@ -89,12 +90,7 @@ func writtenDecimals(raw string) int {
 // refresh counts and assesses the captures after a change. What was measured before a round
 // that is made anew does not count in it.
 func (r *Round) refresh() {
-	counted := make([]record.Capture, 0, len(r.slots))
-	for _, c := range r.slots {
-		if c.ID > 0 {
-			counted = append(counted, c)
-		}
-	}
+	counted := slices.DeleteFunc(slices.Clone(r.slots), func(c record.Capture) bool { return c.ID == 0 })
 	r.stored = len(counted)
 	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 }

@@ -240,7 +240,7 @@ func recordedRounds(snap *job.Snapshot) []job.Step {
 			return s.Stage == capture.Stage && s.Feature == capture.Feature
 		})
 		if !known {
-			steps = append(steps, job.Step{Stage: capture.Stage, Feature: capture.Feature})
+			steps = append(steps, job.Step{Assessment: feature.Assessment{Stage: capture.Stage, Feature: capture.Feature}})
 		}
 	}
 	return steps

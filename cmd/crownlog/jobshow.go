@@ -70,8 +70,8 @@ func newJobView(snap *job.Snapshot) jobView {
 }
 
 func newStepView(s job.Step) stepView {
-	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Done,
-		Verdict: s.Verdict.String(), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Positions}
+	return stepView{Stage: s.Stage, Feature: s.Feature, Title: s.Title, Done: s.Complete,
+		Verdict: s.Verdict.String(), Optional: s.Optional, Missed: s.Missed, Measured: s.Measured, Positions: s.Needed}
 }
 
 func printJob(con *console, v jobView) {

@@ -96,7 +96,7 @@ func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name strin
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
-		r := Result{Capture: c}
+		r := Result{Capture: c, Word: TryWord(c)}
 		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {

@@ -85,11 +85,12 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 		m.start = s.T
 	}
 	settle, test := m.Sheet.LeakDown.Times()
-	if !math.IsNaN(m.held) {
-		return m.follow(at, s)
-	}
-	if s.T-m.start < settle {
+	switch {
+	case s.X == m.held, s.T-m.start < settle:
 		return nil
+	case !math.IsNaN(m.held): // the reading follows a change of pressure: a held gauge would not
+		m.follows = true
+		return m.end(at)
 	}
 	m.seen++
 	if m.seen%m.every == 0 {
@@ -138,16 +139,6 @@ func (m *airTest) step(at At) float64 {
 		return 0
 	}
 	return step
-}
-
-// follow waits, after a test in which the reading never changed, until it
-// follows a change of pressure: a held gauge would not.
-func (m *airTest) follow(at At, s analysis.Sample) []Effect {
-	if s.X == m.held {
-		return nil
-	}
-	m.follows = true
-	return m.end(at)
 }
 
 // stood is the pressure when every reading of the test was the same.

@@ -308,8 +308,9 @@ func jobScene() JobView {
 		Reason:   "The back face runs out 0.062 mm and the limit is 0.05 mm: a wheel that is not flat cannot be set up.",
 		Blocking: true,
 	}
-	step := func(stage, feature string, done bool) job.Step {
-		return job.Step{Stage: stage, Feature: feature, Title: feature, Done: done, Positions: 8}
+	step := func(stage, name string, done bool) job.Step {
+		a := feature.Assessment{Stage: stage, Feature: name, Complete: done, Needed: 8}
+		return job.Step{Assessment: a, Title: name}
 	}
 	steps := []job.Step{
 		step(record.StageAsFound, record.FeatureBacklash, true),
