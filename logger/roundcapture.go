@@ -52,12 +52,9 @@ func (r *Round) capture(c record.Capture) error {
 }
 
 func (r *Round) capturedText(c record.Capture) string {
-	what := ""
+	what := r.feat.WithDoubt(c, r.decimals())
 	if r.feat.Word != nil {
-		what = r.feat.Word(c)
-	}
-	if what == "" {
-		what = r.feat.WithDoubt(c, r.decimals())
+		what = cmp.Or(r.feat.Word(c), what)
 	}
 	return fmt.Sprintf("%s %s: %s", r.feat.Title, r.visits[r.current].Position.Label, what)
 }
