@@ -180,3 +180,30 @@ func TestFlagsOfOneReading(t *testing.T) {
 	assert.Equal(t, StateMeasuring, p.View().State)
 	assert.Equal(t, 0.16, p.View().Reading)
 }
+
+// A capture keeps the gauge it names, else it has that of the round.
+func TestGaugeOfACapture(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Gauge: "dial 3"})
+	p.do(feature.Captured{Value: 0.16, Gauge: "keyed"})
+	p.do(feature.Advance{})
+	p.do(feature.Captured{Value: 0.16})
+	assert.Equal(t, "keyed", p.store.captures[0].Gauge)
+	assert.Equal(t, "dial 3", p.store.captures[1].Gauge)
+}
+
+// A broken frame alone says nothing of the plunger.
+func TestGarbledFrameIsNoEndOfTravel(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{})
+	require.NoError(t, p.Handle(device.Event{Kind: device.EventGarbled, Time: testTime, Text: "short"}))
+	assert.Empty(t, p.View().Fault)
+}
+
+// A block is passed with the reason the round was opened with, once it is on record.
+func TestBlockIsPassedWithAReasonGivenBefore(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Override: "new locker"})
+	assert.True(t, p.do(feature.Block{Name: "lock", Text: "Blocked."}))
+	assert.Empty(t, p.View().Alert)
+	require.Len(t, p.store.captures, 1)
+	assert.Equal(t, record.FeatureOverride, p.store.captures[0].Feature)
+	assert.Equal(t, "new locker", p.store.captures[0].Note)
+}
