@@ -54,6 +54,7 @@ type Round struct {
 	visits  []feature.Visit
 	slots   []record.Capture // one a visit; ID 0: not captured
 	older   []int            // one a visit: the ID a new capture supersedes
+	stored  int              // captures of this round that stand
 	current int              // index into visits
 	came    int              // visit the round was at before the current one; the same: not known
 	done    bool
@@ -131,11 +132,11 @@ func NewRound(c RoundConfig) (*Round, error) {
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
 	r.caution = cmp.Or(r.setup.Undecidable(), f.Caution)
 	r.refresh()
-	if r.firstOpen() < 0 {
-		r.current = len(r.visits) - 1
-		r.finish()
+	r.current = len(r.visits) - 1 // the next of which is the first
+	if k := r.nextOpen(); k >= 0 {
+		r.current = k
 	} else {
-		r.current = r.firstOpen()
+		r.finish()
 	}
 	r.came = r.current
 	r.notify(feature.Input{Kind: feature.Enter})
@@ -163,11 +164,8 @@ func (r *Round) newSetup() feature.Setup {
 // its passes in order.
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
-	for _, c := range all {
-		if c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature {
-			r.first = c.Time
-			break
-		}
+	if i := slices.IndexFunc(all, func(c record.Capture) bool { return c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature }); i >= 0 {
+		r.first = all[i].Time
 	}
 	// After a move the older ones do not stand any more, and are superseded.
 	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
@@ -213,11 +211,6 @@ func (r *Round) visitOf(c record.Capture, taken func(visit int) bool) int {
 
 // inPasses reports whether a position is visited once for each pass.
 func (r *Round) inPasses() bool { return r.visits[0].Passes > 0 }
-
-// firstOpen is the first visit without a capture, -1 when there is none.
-func (r *Round) firstOpen() int {
-	return slices.IndexFunc(r.slots, func(c record.Capture) bool { return c.ID == 0 })
-}
 
 // nextOpen is the first visit without a capture after the current one, going
 // round; -1 when there is none.

@@ -45,19 +45,16 @@ func (r *Round) capture(c record.Capture) error {
 	r.state = StateCaptured
 	r.refresh()
 	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: r.capturedText(stored)})
-	if r.firstOpen() < 0 {
+	if r.nextOpen() < 0 {
 		r.finish()
 	}
 	return nil
 }
 
 func (r *Round) capturedText(c record.Capture) string {
-	what := ""
+	what := r.feat.WithDoubt(c, r.decimals())
 	if r.feat.Word != nil {
-		what = r.feat.Word(c)
-	}
-	if what == "" {
-		what = r.feat.WithDoubt(c, r.decimals())
+		what = cmp.Or(r.feat.Word(c), what)
 	}
 	return fmt.Sprintf("%s %s: %s", r.feat.Title, r.visits[r.current].Position.Label, what)
 }
@@ -129,12 +126,11 @@ func (r *Round) undo() error {
 	if r.cfg.Again || r.cfg.Remeasure {
 		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
-	undone := append(r.undone, was.ID)
+	r.undone = append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
-	r.undone = undone
 	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.Amount(was.Value, r.decimals())})
-	if r.firstOpen() < 0 { // the capture before stands again
+	if r.nextOpen() < 0 { // the capture before stands again
 		r.finish()
 	}
 	return nil
@@ -171,7 +167,6 @@ func (r *Round) redo() error {
 	r.undone = left
 	if !r.done {
 		r.advance()
-		r.undone = left
 	}
 	return nil
 }

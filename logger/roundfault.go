@@ -103,7 +103,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventLost:
 		r.state = StateLost
 		r.notify(feature.Input{Kind: feature.Reset})
-		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored()))
+		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored))
 	case device.EventBack:
 		r.state = StateWaiting
 		if r.done {
@@ -144,17 +144,6 @@ func (r *Round) ended(ev device.Event) error {
 	if ev.Text != "" {
 		text += " (" + ev.Text + ")"
 	}
-	r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("%s with %d of %d stored", text, r.stored(), len(r.visits))})
+	r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("%s with %d of %d stored", text, r.stored, len(r.visits))})
 	return nil
-}
-
-// stored counts the captures of this round that stand.
-func (r *Round) stored() int {
-	n := 0
-	for k := range r.slots {
-		if r.slots[k].ID > 0 {
-			n++
-		}
-	}
-	return n
 }

@@ -10,7 +10,7 @@ func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
 		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
-		Supersedes: r.older[r.current], Stored: r.stored(), Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
+		Supersedes: r.older[r.current], Stored: r.stored, Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
 	if at.NextIndex >= 0 {

@@ -3,6 +3,7 @@ package logger
 import (
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/logger/feature"
@@ -16,7 +17,7 @@ const maxStops = 64
 func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Assessment: r.assessed, Outcome: r.outcome, Unit: r.read.Unit,
+		Assessment: r.assessed, Progress: r.measure.Progress(), Outcome: r.outcome, Unit: r.read.Unit,
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
@@ -24,7 +25,7 @@ func (r *Round) View() View {
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Garbled: r.garbled, Stored: r.stored(), Bell: r.bell, Alarm: r.alarm,
+		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Alarm: r.alarm,
 	}
 	if !r.feat.Typing.NamesUnit {
 		v.Typed = r.setup.TypedUnit()
@@ -38,8 +39,6 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	p := r.measure.Progress()
-	v.Rocks, v.Needed, v.Estimate, v.EstimateU = p.Rocks, p.Needed, p.Estimate, p.EstimateU
 	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
 		v.Estimate, v.EstimateU, v.Rocks = c.Value, c.U, c.N
 	}
@@ -84,29 +83,15 @@ func (r *Round) decimals() int {
 // writtenDecimals counts the digits behind the point of the first number in a
 // frame, at most 6.
 func writtenDecimals(raw string) int {
-	i := strings.IndexAny(raw, ".,")
-	if i < 0 {
-		return 0
-	}
-	n := 0
-	for _, c := range raw[i+1:] {
-		if c < '0' || c > '9' {
-			break
-		}
-		n++
-	}
-	return min(n, 6)
+	_, behind, _ := strings.Cut(strings.ReplaceAll(raw, ",", "."), ".")
+	return min(len(behind)-len(strings.TrimLeft(behind, "0123456789")), 6)
 }
 
-// refresh assesses the round after a change. What was measured before a round
+// refresh counts and assesses the captures after a change. What was measured before a round
 // that is made anew does not count in it.
 func (r *Round) refresh() {
-	counted := make([]record.Capture, 0, len(r.slots))
-	for _, c := range r.slots {
-		if c.ID > 0 {
-			counted = append(counted, c)
-		}
-	}
+	counted := slices.DeleteFunc(slices.Clone(r.slots), func(c record.Capture) bool { return c.ID == 0 })
+	r.stored = len(counted)
 	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 }
 

@@ -1,6 +1,10 @@
 package logger
 
-import "crownlog/analysis"
+import (
+	"slices"
+
+	"crownlog/analysis"
+)
 
 const (
 	traceSeconds = 12
@@ -11,18 +15,14 @@ const (
 type trace []analysis.Sample
 
 func (t *trace) add(s analysis.Sample) {
-	all := *t
-	n := len(all)
-	if n > 0 {
-		gap := s.T - all[n-1].T
-		if gap >= 0 && gap < traceSeconds/float64(traceLength) {
-			return
-		}
+	gap := s.T - t.newest()
+	if len(*t) > 0 && gap >= 0 && gap < traceSeconds/float64(traceLength) {
+		return
 	}
-	if n == 2*traceLength {
-		all = all[:copy(all, all[traceLength:])]
+	if len(*t) == 2*traceLength {
+		*t = slices.Delete(*t, 0, traceLength)
 	}
-	*t = append(all, s)
+	*t = append(*t, s)
 }
 
 // recent copies the last seconds, times relative to the newest.

@@ -29,6 +29,7 @@ const (
 // one moment. It is a value: nothing in it changes after it is handed out.
 type View struct {
 	feature.Assessment // of the round so far; Window and Reason are its own for the screen
+	feature.Progress   // at the current position
 	job.Outcome        // once the round is done
 
 	At           time.Time
@@ -41,11 +42,7 @@ type View struct {
 	Reading      float64 // last reading in Unit; NaN: none
 	ReadingFlags frame.Flags
 	Positions    []PositionView
-	Current      int     // index into Positions; -1: round done
-	Rocks        int     // sound rocks so far at this position
-	Needed       int     // rocks before a capture by itself
-	Estimate     float64 // running backlash or value at this position; NaN: none
-	EstimateU    float64 // its standard uncertainty
+	Current      int // index into Positions; -1: round done
 	Window       gum.Limits
 	Printed      string            // the window as the manual prints it, where that is in another unit
 	Typed        string            // unit of a typed value that names none

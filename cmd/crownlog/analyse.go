@@ -235,7 +235,7 @@ func recordedRounds(snap *job.Snapshot) []job.Step {
 			return s.Stage == capture.Stage && s.Feature == capture.Feature
 		})
 		if !known && slices.Contains(record.Features(), capture.Feature) {
-			steps = append(steps, job.Step{Stage: capture.Stage, Feature: capture.Feature})
+			steps = append(steps, job.Step{Assessment: feature.Assessment{Stage: capture.Stage, Feature: capture.Feature}})
 		}
 	}
 	return steps

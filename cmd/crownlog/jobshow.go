@@ -48,8 +48,8 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 
 func stepObject(s job.Step) report.Object {
 	return report.Object{
-		{"stage", s.Stage}, {"feature", s.Feature}, {"title", s.Title}, {"done", s.Done}, {"verdict", s.Verdict},
-		{"optional", s.Optional}, {"missed", s.Missed}, {"measured", s.Measured}, {"positions", s.Positions},
+		{"stage", s.Stage}, {"feature", s.Feature}, {"title", s.Title}, {"done", s.Complete}, {"verdict", s.Verdict},
+		{"optional", s.Optional}, {"missed", s.Missed}, {"measured", s.Measured}, {"positions", s.Needed},
 	}
 }
 
@@ -64,7 +64,7 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 	for _, s := range j.Steps() {
 		state := "to do"
 		switch {
-		case s.Done:
+		case s.Complete:
 			state = s.Verdict.String()
 		case s.Measured > 0:
 			state = fmt.Sprintf("%d of %d, %s", s.Measured, s.Positions, s.Verdict)

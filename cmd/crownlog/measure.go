@@ -177,7 +177,7 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 	open := func(s job.Step) bool {
 		return s.Open() && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
 	}
-	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Done || !s.Optional) })
+	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Complete || !s.Optional) })
 	if i < 0 {
 		i = slices.IndexFunc(steps, open)
 	}

@@ -20,12 +20,11 @@ import (
 // temperatures where they were taken. The time completes the test.
 type typedAir struct {
 	*entry
-	pressures  []typedPressure
-	celsius    []float64
-	digit      float64 // last one of the temperatures, °C; 0: none typed
-	unit       string  // of the first pressure
-	minutes    float64
-	fromMinute bool // minutes are there
+	pressures []typedPressure
+	celsius   []float64
+	digit     float64 // last one of the temperatures, °C; 0: none typed
+	unit      string  // of the first pressure
+	minutes   float64 // between the two pressures; 0: not typed yet
 }
 
 // A typedPressure is a pressure with what one of its last digits is, in kPa.
@@ -54,7 +53,7 @@ func (m *typedAir) part(at At, in Input) []Effect {
 	if err := m.take(in.Value, in.Unit); err != nil {
 		return one(warnOf(err))
 	}
-	if len(m.pressures) < 2 || !m.fromMinute {
+	if len(m.pressures) < 2 || m.minutes == 0 {
 		return one(Clear{})
 	}
 	c, err := m.test()
@@ -80,7 +79,7 @@ func (m *typedAir) take(v float64, unit string) error {
 		if !(v > 0) {
 			return fmt.Errorf("%g %s is no time between two readings", v, unit)
 		}
-		m.minutes, m.fromMinute = v*k/record.OwnUnits["time"]["min"], true
+		m.minutes = v * k / record.OwnUnits["time"]["min"]
 		return nil
 	}
 	switch quantity, _, _ := units.Canonical(unit); {
@@ -112,7 +111,7 @@ func (m *typedAir) take(v float64, unit string) error {
 // test is the capture of the test once it is complete. A gauge is read to the last digit
 // of the finer of the two readings: 6.9 beside 6.88 is 6.90.
 func (m *typedAir) test() (record.Capture, error) {
-	if len(m.pressures) < 2 || !m.fromMinute {
+	if len(m.pressures) < 2 || m.minutes == 0 {
 		return record.Capture{}, errors.New("type the pressure, the pressure later and the minutes between")
 	}
 	start := leak.Sample{P: m.pressures[0].kPa, TempC: math.NaN()}

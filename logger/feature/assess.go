@@ -69,12 +69,14 @@ const (
 	becauseOfFlank                        // the other flank is not entered
 )
 
-// assessRound is Assess on the captures that count; all are those of the job.
-func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage string) Assessment {
+// AssessRound is Assess on the captures that count, as a round that is made anew
+// counts its own only; all are those of the job.
+func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
+	f, judge := named(name), NewJudge(s, name)
 	places := f.places(s)
 	a := Assessment{
-		Stage: stage, Feature: f.Name, Value: math.NaN(), U: math.NaN(), Spec: s.Window(f.Name),
-		place: cmp.Or(f.place, "position"), judge: f.judge(s),
+		Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: judge.Spec,
+		place: cmp.Or(f.place, "position"), judge: judge,
 	}
 	a.Needed = len(f.VisitsOf(s, places))
 	if f.assess != nil {
@@ -95,7 +97,7 @@ func (f Feature) assessRound(s sheet.Sheet, counted, all []record.Capture, stage
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
-		r := Result{Capture: c}
+		r := Result{Capture: c, Word: TryWord(c)}
 		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
@@ -170,9 +172,10 @@ type Judge struct {
 	factors []float64
 }
 
-// judge is the judge of a feature by the window of a sheet.
-func (f Feature) judge(s sheet.Sheet) Judge {
-	return Judge{sheet: s, feature: f, Spec: s.Window(f.Name), factors: s.WindowFactors(f.Name)}
+// NewJudge is the judge of a feature's captures by the window of a sheet; one of
+// an unknown feature decides nothing.
+func NewJudge(s sheet.Sheet, name string) Judge {
+	return Judge{sheet: s, feature: table[name], Spec: s.Window(name), factors: s.WindowFactors(name)}
 }
 
 // Decide is the verdict on one capture, with why it is not decided. It is false

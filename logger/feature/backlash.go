@@ -332,7 +332,11 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 	b := m.rock.Result()
 	m.result = b
 	if b.Refused || math.IsNaN(b.Value) {
-		return record.Capture{}, m.refusal(b)
+		why := "rock it against both stops"
+		if len(b.Faults) > 0 {
+			why = strings.TrimSuffix(faultText[b.Faults[0]], ".")
+		}
+		return record.Capture{}, errors.New("nothing to capture yet: " + why)
 	}
 	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), words.Joined(b.Notes))
 	c.Low, c.High, c.Repeatability = b.LowStop, b.HighStop, b.Repeatability
@@ -340,13 +344,6 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 		c.Quality = record.QualityBound
 	}
 	return m.Sheet.AsMeasured(c), nil
-}
-
-func (m *rocks) refusal(b rocking.Backlash) error {
-	if len(b.Faults) > 0 {
-		return errors.New("nothing to capture yet: " + strings.TrimSuffix(faultText[b.Faults[0]], "."))
-	}
-	return errors.New("nothing to capture yet: rock it against both stops")
 }
 
 func (m *rocks) Progress() Progress {

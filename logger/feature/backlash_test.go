@@ -73,7 +73,7 @@ func TestRocksMeasure(t *testing.T) {
 	assert.Contains(t, h.ask(), "more.")
 	p := h.Progress()
 	assert.Positive(t, p.Rocks)
-	assert.Equal(t, 3, p.Needed)
+	assert.Equal(t, 3, p.Wanted)
 	h.rock(0, 0.16, 2)
 	require.Len(t, h.taken, 1)
 	c := h.taken[0]

@@ -143,12 +143,7 @@ func (m *pulls) capture(at At) record.Capture {
 	return c
 }
 
-func (m *pulls) Progress() Progress {
-	if peak, on := m.torque.Pulling(); on {
-		return plainProgress(peak)
-	}
-	return plainProgress(math.NaN())
-}
+func (m *pulls) Progress() Progress { return plainProgress(m.torque.Pulling()) }
 
 func (m *pulls) Ask(at At) string { return askPull(m.Setup, at) }
 

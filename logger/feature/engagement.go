@@ -153,9 +153,8 @@ func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int
 	a.sum(s, counted, 0, a.Spec, every)
 	a.Missing = nil
 	at := make(map[int]Result)
-	for i, r := range a.Results {
-		r.Word = TryWord(r.Capture)
-		a.Results[i], at[r.Capture.Position] = r, r
+	for _, r := range a.Results {
+		at[r.Capture.Position] = r
 		if r.Capture.Value > a.Value || math.IsNaN(a.Value) {
 			a.Value, a.U = r.Capture.Value, r.Capture.U
 		}

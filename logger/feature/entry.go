@@ -31,11 +31,15 @@ type entry struct {
 	open *question // waits for its answer
 }
 
-func (e *entry) Progress() Progress { return plainProgress(math.NaN()) }
+func (e *entry) Progress() Progress { return plainProgress(0, false) }
 
-// plainProgress is that of a feature without rocks.
-func plainProgress(estimate float64) Progress {
-	return Progress{Needed: 1, Estimate: estimate, EstimateU: math.NaN()}
+// plainProgress is that of a feature without rocks, whose running value may not
+// be known.
+func plainProgress(estimate float64, known bool) Progress {
+	if !known {
+		estimate = math.NaN()
+	}
+	return Progress{Wanted: 1, Estimate: estimate, EstimateU: math.NaN()}
 }
 
 func (e *entry) Step(at At, in Input) []Effect {

@@ -85,11 +85,12 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 		m.start = s.T
 	}
 	settle, test := m.Sheet.LeakDown.Times()
-	if !math.IsNaN(m.held) {
-		return m.follow(at, s)
-	}
-	if s.T-m.start < settle {
+	switch {
+	case s.X == m.held, s.T-m.start < settle:
 		return nil
+	case !math.IsNaN(m.held): // the reading follows a change of pressure: a held gauge would not
+		m.follows = true
+		return m.end(at)
 	}
 	m.seen++
 	if m.seen%m.every == 0 {
@@ -140,16 +141,6 @@ func (m *airTest) step(at At) float64 {
 	return step
 }
 
-// follow waits, after a test in which the reading never changed, until it
-// follows a change of pressure: a held gauge would not.
-func (m *airTest) follow(at At, s analysis.Sample) []Effect {
-	if s.X == m.held {
-		return nil
-	}
-	m.follows = true
-	return m.end(at)
-}
-
 // stood is the pressure when every reading of the test was the same.
 func (m *airTest) stood() (level float64, same bool) {
 	for i, s := range m.samples {
@@ -188,7 +179,7 @@ func (m *airTest) test(at At) (record.Capture, error) {
 }
 
 func (m *airTest) Progress() Progress {
-	return Progress{Needed: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
+	return Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
 }
 
 // Ask counts the test down.

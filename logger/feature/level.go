@@ -285,9 +285,9 @@ func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 
 func (m *levels) Progress() Progress {
 	if n := len(m.recent); n > 0 {
-		return plainProgress(m.recent[n-1].X)
+		return plainProgress(m.recent[n-1].X, true)
 	}
-	return plainProgress(math.NaN())
+	return plainProgress(0, false)
 }
 
 // Ask says where to turn and what to do there.

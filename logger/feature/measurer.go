@@ -100,8 +100,8 @@ type Input struct {
 
 // A Progress is how far the measurement at a visit is.
 type Progress struct {
-	Rocks     int     // sound rocks so far
-	Needed    int     // rocks before a capture by itself; 1 of what has no rocks
-	Estimate  float64 // running value; NaN: none
+	Rocks     int     // sound rocks so far at this position
+	Wanted    int     // rocks before a capture by itself; 1 of what has no rocks
+	Estimate  float64 // running backlash or value at this position; NaN: none
 	EstimateU float64 // its standard uncertainty; NaN: not known
 }

@@ -90,11 +90,7 @@ func PatternOf(cs []record.Capture, stage, name string) (setup.Contact, bool) {
 // OtherFlank is the pattern that belongs to the one named; "" for another
 // feature.
 func OtherFlank(name string) string {
-	switch name {
-	case record.FeaturePatternDrive:
-		return record.FeaturePatternCoast
-	case record.FeaturePatternCoast:
-		return record.FeaturePatternDrive
-	}
-	return ""
+	return map[string]string{
+		record.FeaturePatternDrive: record.FeaturePatternCoast, record.FeaturePatternCoast: record.FeaturePatternDrive,
+	}[name]
 }

@@ -58,10 +58,7 @@ func wheelPositions(s sheet.Sheet) []record.Position {
 
 // runoutPositions go by the angle whatever the teeth: a face has none.
 func runoutPositions(s sheet.Sheet) []record.Position {
-	if s.Positions > 0 {
-		return evenPositions(s.Positions)
-	}
-	return evenPositions(defaultPositions)
+	return evenPositions(cmp.Or(max(0, s.Positions), defaultPositions))
 }
 
 func evenPositions(n int) []record.Position {

@@ -166,10 +166,7 @@ func (m *turning) toolLimit() float64 {
 }
 
 func (m *turning) Progress() Progress {
-	if !math.IsNaN(m.from) && m.level > 0 {
-		return plainProgress(m.level)
-	}
-	return plainProgress(math.NaN())
+	return plainProgress(m.level, !math.IsNaN(m.from) && m.level > 0)
 }
 
 // Ask says how to turn, and whether the seal belongs in for it: a new seal drags

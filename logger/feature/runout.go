@@ -84,12 +84,7 @@ func (m *turn) measured() (record.Capture, error) {
 	return c, nil
 }
 
-func (m *turn) Progress() Progress {
-	if m.high >= m.low {
-		return plainProgress(m.high - m.low)
-	}
-	return plainProgress(math.NaN())
-}
+func (m *turn) Progress() Progress { return plainProgress(m.high-m.low, m.high >= m.low) }
 
 func (m *turn) Ask(At) string {
 	return "Turn the wheel steadily one way, two turns in about a minute, then capture."

@@ -68,10 +68,14 @@ func ReadIn(name, unit string) bool {
 // Positions lists the places a round of the feature visits by the sheet, in
 // order of position. A feature measured as a whole has one place with index 0.
 func Positions(s sheet.Sheet, name string) []record.Position {
-	if f, ok := table[name]; ok {
-		return f.places(s)
-	}
-	return []record.Position{WholeFeature(name)}
+	return named(name).places(s)
+}
+
+// named is the feature of a name; of an unknown one the name is all that is known.
+func named(name string) Feature {
+	f := table[name]
+	f.Name = name
+	return f
 }
 
 // Assess says what the captures of a job, superseded ones too, tell of a feature
@@ -84,20 +88,6 @@ func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 	}
 	return a
 }
-
-// AssessRound is Assess on the captures that count, as a round that is made anew
-// counts its own only; all are those of the job.
-func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
-	f, ok := table[name]
-	if !ok {
-		f.Name = name
-	}
-	return f.assessRound(s, counted, all, stage)
-}
-
-// NewJudge is the judge of a feature's captures; one of an unknown feature
-// decides nothing.
-func NewJudge(s sheet.Sheet, name string) Judge { return table[name].judge(s) }
 
 // ParseTyped reads a line typed for a feature. It is one value, but for an air
 // test, which may be given whole in one line,

@@ -205,12 +205,9 @@ func rejected(cs []record.Capture) map[int]bool {
 func movesAsOne(moves []record.Capture) setup.Move {
 	var m setup.Move
 	for _, c := range moves {
-		if m.Steps*c.Value < 0 {
-			m.Reversed = true
-		}
-		m.Steps += c.Value
 		m.Unseated = m.Unseated || c.Unseated
-		m.Reversed = m.Reversed || c.Reversed
+		m.Reversed = m.Reversed || c.Reversed || m.Steps*c.Value < 0
+		m.Steps += c.Value
 	}
 	return m
 }

@@ -25,7 +25,7 @@ func ExampleCreate() {
 
 	j := job.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}
 	next, _ := j.Next()
-	fmt.Printf("%s: %d of %d\n", next.Title, next.Measured, next.Positions)
+	fmt.Printf("%s: %d of %d\n", next.Title, next.Measured, next.Needed)
 	for _, h := range job.HoldPoints(j.Sheet, j.Captures) {
 		fmt.Printf("before %s: %s\n", h.Before, h.Reason)
 	}

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -47,10 +48,7 @@ func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 
 // hold makes a hold point; open says why it holds, "" that it does not.
 func (j Job) hold(name, before, open string) HoldPoint {
-	h := HoldPoint{Name: name, Before: before, Reason: open, Blocking: open != ""}
-	if !h.Blocking {
-		h.Reason = "cleared"
-	}
+	h := HoldPoint{Name: name, Before: before, Reason: cmp.Or(open, "cleared"), Blocking: open != ""}
 	for _, c := range record.Active(j.Captures) {
 		if c.Feature == record.FeatureOverride && c.Hold == name {
 			h.Overridden, h.Blocking = c.Note, false

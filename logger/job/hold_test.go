@@ -68,7 +68,7 @@ func TestJobInTradeOrder(t *testing.T) {
 	assert.False(t, ok)
 	for _, s := range j().Steps() {
 		assert.NotEmpty(t, s.Title)
-		assert.True(t, s.Done || s.Optional, "%s", s.Title)
+		assert.True(t, s.Complete || s.Optional, "%s", s.Title)
 		assert.Empty(t, s.Hold, "%s", s.Title)
 	}
 }
@@ -159,7 +159,7 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, func(i int) float64 { return 0.1 * math.Cos(2*math.Pi*float64(i)/8) })
 	face := step(record.StageBench, record.FeatureRunoutBackFace)
-	assert.True(t, face.Done)
+	assert.True(t, face.Complete)
 	assert.Equal(t, gum.Outside, face.Verdict)
 	assert.True(t, face.Open())
 
@@ -167,7 +167,7 @@ func TestStepThatIsOutsideStaysOpen(t *testing.T) {
 	assert.False(t, step(record.StageFinal, record.FeatureBacklash).Open())
 	next, ok := Job{Sheet: sheet.Example(), Captures: store.all}.Next()
 	require.True(t, ok)
-	assert.False(t, next.Done, "a step before it comes first")
+	assert.False(t, next.Complete, "a step before it comes first")
 }
 
 // tilt is a back face that runs out by so much in all.

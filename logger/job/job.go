@@ -20,16 +20,12 @@ type Job struct {
 
 // A Step is one feature in one stage of the job.
 type Step struct {
-	Stage, Feature string
-	Title          string // "crown wheel bolts, bench"
-	Done           bool   // measured at all its positions
-	Verdict        gum.Verdict
-	Optional       bool        // the job can be closed without it
-	Measured       int         // captures that stand
-	Positions      int         // captures it takes
-	Caution        string      // shown at the step where it matters
-	Hold           []HoldPoint // what blocks it
-	Missed         bool        // not measured as found, and what came later has changed the axle
+	feature.Assessment
+	Title    string      // "crown wheel bolts, bench"
+	Optional bool        // the job can be closed without it
+	Caution  string      // shown at the step where it matters
+	Hold     []HoldPoint // what blocks it
+	Missed   bool        // not measured as found, and what came later has changed the axle
 }
 
 // A Request is what the user wants measured next.
@@ -88,11 +84,9 @@ func (j Job) Steps() []Step {
 // Step is one step of the job, with those of the hold points that block it.
 func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
-		Stage: stage, Feature: name, Title: record.Title(name) + ", " + stage,
-		Caution: feature.Caution(name),
+		Assessment: feature.Assess(j.Sheet, j.Captures, stage, name),
+		Title:      record.Title(name) + ", " + stage, Caution: feature.Caution(name),
 	}
-	a := feature.Assess(j.Sheet, j.Captures, stage, name)
-	s.Measured, s.Positions, s.Done, s.Verdict = a.Measured, a.Needed, a.Complete, a.Verdict
 	s.Optional = name != record.FeatureBacklash && !j.specified(name)
 	if stage == record.StageAsFound && name != record.FeatureBacklash {
 		s.Optional = true
@@ -100,7 +94,7 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 	if pair := feature.OtherFlank(name); pair != "" && feature.Assess(j.Sheet, j.Captures, stage, pair).Measured > 0 {
 		s.Optional = false // one flank alone says too little
 	}
-	s.Missed = stage == record.StageAsFound && !s.Done && j.changedSinceFound()
+	s.Missed = stage == record.StageAsFound && !s.Complete && j.changedSinceFound()
 	wait := holdsBefore(stage, name)
 	for _, h := range holds {
 		if h.Blocking && slices.Contains(wait, h.Name) {
@@ -114,14 +108,14 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 // is outside its window, put it right and measure again. How the axle was found
 // needs nothing put right, and what was missed then cannot be measured any more.
 func (s Step) Open() bool {
-	return !s.Missed && (!s.Done || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
+	return !s.Missed && (!s.Complete || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or
 // measured and outside; false when none is left.
 func (j Job) Next() (Step, bool) {
 	for _, s := range j.Steps() {
-		if s.Open() && (s.Done || !s.Optional) {
+		if s.Open() && (s.Complete || !s.Optional) {
 			return s, true
 		}
 	}

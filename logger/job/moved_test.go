@@ -41,7 +41,7 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	assert.True(t, holdNamed(t, store, HoldRecheck).Blocking)
 	for _, s := range (Job{Sheet: sheet.Example(), Captures: store.all}).Steps() {
 		if s.Feature == record.FeatureBacklash {
-			assert.Equal(t, s.Stage == record.StageAsFound, s.Done, s.Title)
+			assert.Equal(t, s.Stage == record.StageAsFound, s.Complete, s.Title)
 		}
 	}
 	_, err = AdviseMove(sheet.Example(), store.all)

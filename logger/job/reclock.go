@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -73,11 +74,7 @@ func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
 	if 2*holes > bolts.Count {
 		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
-	plural := "s"
-	if holes == 1 {
-		plural = ""
-	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
-	return fmt.Sprintf("Turn the crown wheel by %d bolt hole%s on its flange (%.0f°, %s): the once-a-turn run-out should fall from %.3f to %.3f mm, if both faces were read from the same side and mark.",
-		holes, plural, angle, way, turn.Before, turn.After)
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the once-a-turn run-out should fall from %.3f to %.3f mm, if both faces were read from the same side and mark.",
+		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
 }

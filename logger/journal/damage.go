@@ -3,8 +3,12 @@
 //
 //	job.toml      the sheet; this package only hands its path on
 //	captures.csv  one line a capture, only ever added to, each with a check value
-//	readings/     the raw stream of each round, a file a round, never written again
-//	attachments/  copies of attached files, whose hashes stand in captures.csv
+//	captures.csv.torn       last lines torn by a power loss, set aside
+//	captures.csv.damaged-1  a damaged journal as it was, set aside on request
+//	readings/     the raw stream of each round, a file a round, never written again:
+//	              <stage>-<feature>-<n>.csv
+//	attachments/  copies of attached files, whose SHA-256 stands in captures.csv
+//	record.csv    the vehicle's-file export; derived, replaced as a whole
 //	.lock         held by the one writer; readers need none
 //
 // What it promises: when Append returns, the capture is on the disk. When Append
@@ -12,6 +16,18 @@
 // the next writer sets aside in captures.csv.torn before it goes on. A line that
 // does not agree with its check value is damage: nothing of such a file is used
 // until SetAside has kept it under another name and gone on with its sound lines.
+//
+// What a crash may do. A capture that was announced is there after any crash,
+// whole and once. Raw readings are written at once and synced every 100 ms, so a
+// power loss can take the last tenth of a second of them. Derived files are
+// replaced by renaming: a reader finds the old one or the new one.
+//
+// What is noticed. Each line of captures.csv and of a readings file ends with
+// the CRC-32 of its cells, and captures are numbered without a gap. A changed
+// byte, a missing, doubled or moved line is a *DamageError with its line. Whole
+// lines missing from the end cannot be noticed, but a file without its header
+// can. In what SetAside leaves, a line of quality "lost" stands in for each that
+// is gone, and for one that may have been an adjuster move is a move.
 package journal
 
 import (

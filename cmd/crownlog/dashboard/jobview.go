@@ -22,7 +22,7 @@ type JobView struct {
 // next is the index of the first step that needs something, -1 if none does.
 func (j JobView) next() int {
 	for i, s := range j.Steps {
-		if s.Open() && (s.Done || !s.Optional) {
+		if s.Open() && (s.Complete || !s.Optional) {
 			return i
 		}
 	}
@@ -65,7 +65,7 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	}
 	done := 0
 	for _, s := range j.Steps {
-		if s.Done {
+		if s.Complete {
 			done++
 		}
 	}
@@ -108,9 +108,9 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		}
 		mark, k := "○", inkPlain
 		switch {
-		case s.Done && s.Verdict != gum.Inside && s.Verdict != gum.NotDecided:
+		case s.Complete && s.Verdict != gum.Inside && s.Verdict != gum.NotDecided:
 			mark, k = string(verdictMark(s.Verdict)), verdictInk(s.Verdict)
-		case s.Done:
+		case s.Complete:
 			mark, k = "✓", inkInside
 		case len(s.Hold) > 0:
 			mark, k = "■", inkDoubt
@@ -133,8 +133,8 @@ func paintSteps(c canvas, j JobView, st jobState) {
 
 func stepText(s job.Step, next bool) string {
 	text := record.Title(s.Feature)
-	if s.Positions > 1 && !s.Done && s.Measured > 0 {
-		text += fmt.Sprintf(" %d/%d", s.Measured, s.Positions)
+	if s.Needed > 1 && !s.Complete && s.Measured > 0 {
+		text += fmt.Sprintf(" %d/%d", s.Measured, s.Needed)
 	}
 	switch {
 	case s.Verdict == gum.Outside && record.IsPattern(s.Feature):
@@ -143,7 +143,7 @@ func stepText(s job.Step, next bool) string {
 		text += " OUTSIDE"
 	case s.Verdict == gum.TooClose:
 		text += " too close to call"
-	case s.Done:
+	case s.Complete:
 		text += " done"
 	case s.Missed:
 		text += " missed"

@@ -138,7 +138,7 @@ func onward(job JobView, v logger.View) string {
 func nothingLeft(job JobView, stage string) string {
 	var left []string
 	for _, s := range job.Steps {
-		if s.Stage == stage && s.Optional && !s.Done {
+		if s.Stage == stage && s.Optional && !s.Complete {
 			left = append(left, record.Title(s.Feature))
 		}
 	}

@@ -228,17 +228,17 @@ var stateInks = map[logger.State]ink{
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
 	var parts []part
-	rocking := v.Feature == record.FeatureBacklash && v.Needed > 0
-	if rocking && v.Needed <= 12 {
-		done := min(v.Rocks, v.Needed)
-		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Needed-done), inkInside})
+	rocking := v.Feature == record.FeatureBacklash && v.Wanted > 0
+	if rocking && v.Wanted <= 12 {
+		done := min(v.Rocks, v.Wanted)
+		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Wanted-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
 		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
 	}
 	if rocking {
-		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Needed)
-		if v.Rocks > v.Needed {
+		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Wanted)
+		if v.Rocks > v.Wanted {
 			count = fmt.Sprintf("%d rocks", v.Rocks)
 		}
 		parts = append(parts, part{count, inkPlain})

@@ -30,8 +30,7 @@ func base(name string) logger.View {
 		Gauge:      "indicator",
 		State:      logger.StateMeasuring,
 		Reading:    math.NaN(),
-		Estimate:   math.NaN(),
-		EstimateU:  math.NaN(),
+		Progress:   feature.Progress{Estimate: math.NaN(), EstimateU: math.NaN()},
 		Window:     gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"},
 		Current:    0,
 	}
@@ -135,7 +134,7 @@ func measuringScene() logger.View {
 	around(&v, 8, 3, 0.152, 0.161, 0.168)
 	v.Trace, v.Stops = rocking(7.9, -0.012, 0.157)
 	v.Reading = v.Trace[len(v.Trace)-1].X
-	v.Rocks, v.Needed = 3, 5
+	v.Rocks, v.Wanted = 3, 5
 	v.Estimate, v.EstimateU = 0.169, 0.0016
 	v.Verdict = gum.Inside
 	v.Action = "Turn to position 4, 135 degrees. Rock five times."
@@ -164,7 +163,7 @@ func faultScene() logger.View {
 func waitingScene() logger.View {
 	v := base(record.FeatureBacklash)
 	around(&v, 8, 0)
-	v.State, v.Needed = logger.StateWaiting, 5
+	v.State, v.Wanted = logger.StateWaiting, 5
 	v.Action = "Set the plunger square on a tooth at the heel and press the indicator on."
 	return v
 }
@@ -309,8 +308,9 @@ func jobScene() JobView {
 		Reason:   "The back face runs out 0.062 mm and the limit is 0.05 mm: a wheel that is not flat cannot be set up.",
 		Blocking: true,
 	}
-	step := func(stage, feature string, done bool) job.Step {
-		return job.Step{Stage: stage, Feature: feature, Title: feature, Done: done, Positions: 8}
+	step := func(stage, name string, done bool) job.Step {
+		a := feature.Assessment{Stage: stage, Feature: name, Complete: done, Needed: 8}
+		return job.Step{Assessment: a, Title: name}
 	}
 	steps := []job.Step{
 		step(record.StageAsFound, record.FeatureBacklash, true),

@@ -85,7 +85,7 @@ func TestCableOutInMidRound(t *testing.T) {
 	require.True(t, ok)
 	done := make(chan error, 1)
 	go func() {
-		done <- r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task)
+		done <- r.measure(t.Context(), job.Step{Assessment: feature.Assessment{Stage: record.StageAsFound, Feature: record.FeatureBacklash}}, task)
 	}()
 	watch(t, r.Hub, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
 	r.Bench.Indicator.Unplug()
@@ -133,7 +133,7 @@ func TestFaultsAtTheGauge(t *testing.T) {
 				}
 			}
 			task, _ := taskFor(record.FeatureBacklash, r.Bench)
-			require.NoError(t, r.measure(t.Context(), job.Step{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, task))
+			require.NoError(t, r.measure(t.Context(), job.Step{Assessment: feature.Assessment{Stage: record.StageAsFound, Feature: record.FeatureBacklash}}, task))
 			require.True(t, seen, "the fault never came")
 			points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)
 			require.Len(t, points, 8)
