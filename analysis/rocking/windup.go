@@ -27,10 +27,7 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			phi[k] = 1 - math.Exp(-t/tau)
 		}
 		var num, den, sum, n float64
-		for _, c := range s.dwelt {
-			if c.outlier {
-				continue
-			}
+		for c := range s.dwelt.used {
 			sign := -1.0
 			if c.high {
 				sign = 1
@@ -59,10 +56,7 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 // what looked like creep was its rise.
 func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
-	for _, c := range s.dwelt {
-		if c.outlier {
-			continue
-		}
+	for c := range s.dwelt.used {
 		end.n += c.end.n
 		if c.high {
 			end.sum -= c.end.sum

@@ -1,6 +1,7 @@
 package runout
 
 import (
+	"cmp"
 	"math"
 
 	"crownlog/analysis"
@@ -28,10 +29,7 @@ func (f *face) repeatedDrift() drift {
 			first[place(a)] = i
 			continue
 		}
-		turns := math.Round((a - f.angle[j]) / 360)
-		if turns == 0 {
-			turns = 1 // read again without counting the turn on
-		}
+		turns := cmp.Or(math.Round((a-f.angle[j])/360), 1) // 1: read again without counting the turn on
 		change = append(change, (f.value[i]-f.value[j])/turns)
 	}
 	if len(change) == 0 {
