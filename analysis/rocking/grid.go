@@ -19,9 +19,7 @@ const (
 
 // add takes the difference of two neighbouring readings.
 func (g *grid) add(d float64) {
-	if d < 0 {
-		d = -d
-	}
+	d = math.Abs(d)
 	if d == g.last || d == 0 || g.none {
 		return
 	}

@@ -32,10 +32,7 @@ func (m *noiseMeter) add(d float64) {
 		m.zero++
 		return
 	}
-	if i >= noiseBins {
-		i = noiseBins - 1
-	}
-	m.bins[i]++
+	m.bins[min(i, noiseBins-1)]++
 }
 
 // sigma returns the noise in the unit of the readings from differences that

@@ -27,10 +27,7 @@ func (j *judgement) markOutliers() {
 	reach := math.Max(floor, 5.5*scatter)
 	firstReach := math.Max(0.75*floor, 4.5*scatter)
 	s.misses(j.high, j.low, func(c *stop, miss float64, k int) {
-		outward := miss
-		if !c.high {
-			outward = -miss
-		}
+		outward := c.outward(miss)
 		switch {
 		case outward > 1.5*j.swing: // no gear gives way so far: the plunger was off it
 			c.outlier = true

@@ -28,12 +28,8 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 		}
 		var num, den, sum, n float64
 		for c := range s.dwelt.used {
-			sign := -1.0
-			if c.high {
-				sign = 1
-			}
 			a, b, m, w := c.slope(&phi)
-			num += sign * a
+			num += c.outward(a)
 			den += b
 			sum += m
 			n += w
@@ -58,11 +54,7 @@ func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
 	for c := range s.dwelt.used {
 		end.n += c.end.n
-		if c.high {
-			end.sum -= c.end.sum
-		} else {
-			end.sum += c.end.sum
-		}
+		end.sum -= c.outward(c.end.sum)
 	}
 	if end.n == 0 {
 		return 0, 0
