@@ -25,12 +25,7 @@ func newBlock(t, x, d, d2 float64, gap bool) block {
 	return b
 }
 
-// merge takes the block after b into it; an empty b becomes that block.
 func (b *block) merge(c block) {
-	if b.n == 0 {
-		*b = c
-		return
-	}
 	b.to = c.to
 	b.n += c.n
 	b.sum += c.sum

@@ -19,7 +19,9 @@ const (
 
 // add takes the difference of two neighbouring readings.
 func (g *grid) add(d float64) {
-	d = math.Abs(d)
+	if d < 0 {
+		d = -d
+	}
 	if d == g.last || d == 0 || g.none {
 		return
 	}

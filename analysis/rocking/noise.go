@@ -32,7 +32,10 @@ func (m *noiseMeter) add(d float64) {
 		m.zero++
 		return
 	}
-	m.bins[min(i, noiseBins-1)]++
+	if i >= noiseBins {
+		i = noiseBins - 1
+	}
+	m.bins[i]++
 }
 
 // sigma returns the noise in the unit of the readings from differences that

@@ -19,10 +19,14 @@ type profile struct {
 	whole block
 }
 
-func (p *profile) reset() { p.used, p.per, p.fill, p.whole.n = 0, 1, 0, 0 }
+func (p *profile) reset() { p.used, p.per, p.fill = 0, 1, 0 }
 
 func (p *profile) add(b block) {
-	p.whole.merge(b)
+	if p.used == 0 {
+		p.whole = b
+	} else {
+		p.whole.merge(b)
+	}
 	if p.used > 0 && p.fill < p.per {
 		p.bins[p.used-1].merge(b)
 		p.fill++
@@ -70,14 +74,21 @@ func (p *profile) settle(tol float64) dwell {
 	}
 	c := p.median(first, last)
 	var core block
-	for _, b := range p.bins[first:last] {
-		if math.Abs(b.mean()-c) <= tol {
+	for i := first; i < last; i++ {
+		b := p.bins[i]
+		if math.Abs(b.mean()-c) > tol {
+			continue
+		}
+		if core.n == 0 {
+			core = b
+		} else {
 			core.merge(b)
 		}
 	}
 	if core.n == 0 { // as many above the median as below, none near it
-		for _, b := range p.bins[first:last] {
-			core.merge(b)
+		core = p.bins[first]
+		for i := first + 1; i < last; i++ {
+			core.merge(p.bins[i])
 		}
 	}
 	d.level = core.mean()
