@@ -136,13 +136,9 @@ func LatestPoints(p []RoundPoint) []RoundPoint {
 }
 
 func missingPositions(points []RoundPoint, positions int) []int {
-	seen := make(map[int]bool, len(points))
-	for _, q := range points {
-		seen[q.Position] = true
-	}
 	var missing []int
 	for i := 1; i <= positions; i++ {
-		if !seen[i] {
+		if !slices.ContainsFunc(points, func(q RoundPoint) bool { return q.Position == i }) {
 			missing = append(missing, i)
 		}
 	}
@@ -208,12 +204,7 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 }
 
 // rule is the acceptance rule by its name.
-func (s RoundSpec) rule() string {
-	if s.Rule == "" {
-		return RuleAllInside
-	}
-	return s.Rule
-}
+func (s RoundSpec) rule() string { return cmp.Or(s.Rule, RuleAllInside) }
 
 // A rulePart is one condition of an acceptance rule.
 type rulePart struct {

@@ -72,10 +72,7 @@ func (e *PortError) Unwrap() error { return e.Err }
 // Is reports whether target is a *PortError with the same Reason, or with none.
 func (e *PortError) Is(target error) bool {
 	var t *PortError
-	if !errors.As(target, &t) {
-		return false
-	}
-	return t.Reason == "" || t.Reason == e.Reason
+	return errors.As(target, &t) && (t.Reason == "" || t.Reason == e.Reason)
 }
 
 // An Opener opens the port of a gauge, at first and again after it was lost.

@@ -2,6 +2,7 @@ package device
 
 import (
 	"bytes"
+	"cmp"
 	"embed"
 	"errors"
 	"fmt"
@@ -12,7 +13,6 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
-	"sort"
 	"strings"
 	"time"
 
@@ -37,7 +37,7 @@ func Profiles() []Profile {
 	if err != nil {
 		panic(err) // they are part of the program
 	}
-	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
+	slices.SortFunc(list, func(a, b Profile) int { return cmp.Compare(a.Name, b.Name) })
 	return list
 }
 
@@ -178,9 +178,7 @@ func (p Profile) Check() error {
 	if p.Unit != "" && p.Quantity != "" && frame.Quantity(p.Unit) != p.Quantity {
 		return fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, frame.Quantity(p.Unit))
 	}
-	switch p.Quantity {
-	case "", "length", "torque", "pressure", "angle", "temperature":
-	default:
+	if !slices.Contains([]string{"", "length", "torque", "pressure", "angle", "temperature"}, p.Quantity) {
 		return fail("quantity", "%q is not known, want length, torque, pressure, angle or temperature", p.Quantity)
 	}
 	if !(p.Resolution >= 0) || math.IsInf(p.Resolution, 0) {
@@ -207,11 +205,10 @@ func (p Profile) Check() error {
 }
 
 func (p Profile) checkMode(fail func(string, string, ...any) error) error {
-	ask := "ask"
+	ask, asks := "ask", p.Ask != "" || p.AskHex != ""
 	if p.AskHex != "" {
 		ask = "ask_hex"
 	}
-	asks := p.Ask != "" || p.AskHex != ""
 	own := p.Frame == FrameModbus || p.Frame == FrameSCPI
 	switch {
 	case p.Mode != "" && p.Mode != ModeStreams && p.Mode != ModeAsked:
@@ -266,6 +263,5 @@ func (p Profile) Question() ([]byte, error) {
 
 // WriteTOML writes the profile as a file that LoadProfile reads back.
 func (p Profile) WriteTOML(w io.Writer) error {
-	enc := toml.NewEncoder(w)
-	return enc.Encode(p)
+	return toml.NewEncoder(w).Encode(p)
 }

@@ -77,12 +77,8 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	budget, err := gum.Combine(r.components(&j, p))
-	if err != nil {
-		b.Notes = append(b.Notes, analysis.NoLengths.Of())
-		return b
-	}
 	b.Value = p.mean * r.factor()
-	if !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
+	if err != nil || !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
 		b.Value = math.NaN()
 		b.Notes = append(b.Notes, analysis.NoLengths.Of())
 		return b

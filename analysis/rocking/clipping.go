@@ -52,13 +52,11 @@ func (j *judgement) allOnOneCount(sigma float64, n int) float64 {
 func (j *judgement) sideScatter(side series) (least float64, varies bool) {
 	const lower = 0.6 // of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²)
 	sum, sumsq, n := 0.0, 0.0, 0.0
-	for _, c := range side {
-		if !c.outlier {
-			d := c.level - side[0].level
-			sum += d
-			sumsq += d * d
-			n++
-		}
+	for c := range side.used {
+		d := c.level - side[0].level
+		sum += d
+		sumsq += d * d
+		n++
 	}
 	v := sumsq - sum*sum/n
 	if n < 3 || !(v > 0) {
@@ -82,10 +80,7 @@ func (s series) shows() bool {
 // dwells, and whether they were the same.
 func (s series) identical() (n, dwells int, same bool) {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, c := range s {
-		if c.outlier {
-			continue
-		}
+	for c := range s.used {
 		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 		n += c.core
 		dwells++
@@ -99,8 +94,8 @@ func (s series) identical() (n, dwells int, same bool) {
 // the edge of the motion, which changes the reading only a few times.
 func (j *judgement) movingShare(side series) float64 {
 	moving := 0
-	for _, c := range side {
-		if !c.outlier && c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
+	for c := range side.used {
+		if c.max-c.min > 1.5*j.tr.count() && 4*c.changes > c.core {
 			moving++
 		}
 	}
@@ -113,10 +108,7 @@ func (j *judgement) movingShare(side series) float64 {
 func (j *judgement) sideNoise(side series) float64 {
 	const many = 12
 	sum, n, long := 0.0, 0, 0
-	for _, c := range side {
-		if c.outlier {
-			continue
-		}
+	for c := range side.used {
 		sum += c.sumsq
 		n += c.core - 1
 		if c.core >= many {

@@ -13,13 +13,12 @@ var slotTimes = [slots]float64{0.075, 0.125, 0.175, 0.25, 0.35, 0.5, 0.7, 1}
 // A slot is the sum of n readings, relative to the level of their dwell.
 type slot struct{ n, sum float64 }
 
+// slotOf returns the slot of a time since the beginning of the dwell, -1 where
+// there is none.
 func slotOf(t float64) int {
-	for k := range slots {
-		if t < slotEdges[k+1] {
-			if t < slotEdges[k] {
-				return -1
-			}
-			return k
+	for k, edge := range slotEdges {
+		if t < edge {
+			return k - 1
 		}
 	}
 	return -1

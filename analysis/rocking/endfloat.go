@@ -51,6 +51,8 @@ func (j *judgement) passedOften() bool {
 //
 // groups of k are expected within a width of w by chance; a display adds a
 // count to the width. The least likely group is the one meant.
+// Levels within a fixed width would not do: of few counts between the stops any
+// three pauses are alike.
 // Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
 func (j *judgement) cluster(v []float64, room float64) int {
 	const sure = 0.015

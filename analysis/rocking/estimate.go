@@ -46,10 +46,8 @@ func (j *judgement) estimate() estimate {
 // use sums up the stops in use, their levels as told.
 func (s series) use(level func(*stop) float64, room []float64) sideMean {
 	v := room[:0]
-	for _, c := range s {
-		if !c.outlier {
-			v = append(v, level(c))
-		}
+	for c := range s.used {
+		v = append(v, level(c))
 	}
 	return sideMean{len(v), stat.Mean(v), stat.StdDev(v)}
 }

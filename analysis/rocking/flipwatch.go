@@ -39,7 +39,5 @@ func (r *segmenter) watchFlip(b *block) {
 	w := &r.open.whole
 	long := r.dwelling && w.to-w.from > 2*r.half
 	// Three small turns, or two within what would be a dwell of a whole rock.
-	if f.good >= 3 || f.good == 2 && long {
-		f.sure = true
-	}
+	f.sure = f.sure || f.good >= 3 || f.good == 2 && long
 }

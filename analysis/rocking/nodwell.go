@@ -15,12 +15,8 @@ func (j *judgement) lookForDwell() {
 	s := j.s
 	bare := len(s.turns) - len(s.dwelt)
 	// Two in five bare turns are more than a hurried rock or two.
-	if bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks {
-		j.faults.add(analysis.NoDwell)
-		j.refuse = true
-		return
-	}
-	if share := s.dwellShare(j.tr.interval, j.tr.count()); share < leastShare {
+	hurried := bare >= 3 && 10*bare >= 4*len(s.turns) && j.rocks < minRocks
+	if hurried || s.dwellShare(j.tr.interval, j.tr.count()) < leastShare {
 		j.faults.add(analysis.NoDwell)
 		j.refuse = true
 	}

@@ -13,11 +13,7 @@ func (j *judgement) markOutliers() {
 	s := j.s
 	q := j.tr.count()
 	v := s.values[:0]
-	each := func(do func(c *stop, miss float64, k int)) {
-		s.high.misses(j.high, do)
-		s.low.misses(j.low, do)
-	}
-	each(func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
+	s.misses(j.high, j.low, func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	j.scatter = 1.4826 * medianInPlace(v)
 	// No stop is out by less than a twenty-fifth of the swing, what rounding to a
 	// count makes of the mean of a few readings, or four times the noise of a level.
@@ -30,11 +26,8 @@ func (j *judgement) markOutliers() {
 	// rollers, so less is needed to leave it out.
 	reach := math.Max(floor, 5.5*scatter)
 	firstReach := math.Max(0.75*floor, 4.5*scatter)
-	each(func(c *stop, miss float64, k int) {
-		outward := miss
-		if !c.high {
-			outward = -miss
-		}
+	s.misses(j.high, j.low, func(c *stop, miss float64, k int) {
+		outward := c.outward(miss)
 		switch {
 		case outward > 1.5*j.swing: // no gear gives way so far: the plunger was off it
 			c.outlier = true
@@ -61,11 +54,14 @@ func (j *judgement) markOutliers() {
 	}
 }
 
-// misses hands out the stops of one side with their distance from its trend
+// misses hands out the stops with their distance from the trend of their side
 // and their place on that side.
-func (s series) misses(trend trend, do func(c *stop, miss float64, k int)) {
-	for k, c := range s {
-		do(c, c.level-trend.at(c.t, k), k)
+func (s *judgeScratch) misses(high, low trend, do func(c *stop, miss float64, k int)) {
+	for k, c := range s.high {
+		do(c, c.level-high.at(c.t, k), k)
+	}
+	for k, c := range s.low {
+		do(c, c.level-low.at(c.t, k), k)
 	}
 }
 

@@ -23,15 +23,11 @@ func (s *judgeScratch) pooledScatter(high, low trend, params int, swing float64)
 	most := 0.08 * swing
 	usual := usualScatter(swing)
 	sum, n := handRocks*usual*usual, handRocks-params
-	each := func(side series, trend trend) {
-		for k, c := range side {
-			d := math.Min(most, math.Abs(c.level-trend.at(c.t, k)))
-			sum += d * d
-			n++
-		}
-	}
-	each(s.high, high)
-	each(s.low, low)
+	s.misses(high, low, func(_ *stop, miss float64, _ int) {
+		d := math.Min(most, math.Abs(miss))
+		sum += d * d
+		n++
+	})
 	return math.Sqrt(sum / float64(max(n, 1)))
 }
 

@@ -13,6 +13,15 @@ type stop struct {
 	outlier bool // left out of the value
 }
 
+// outward turns a difference at the stop over where up is inward: more than 0 is
+// then beyond the stop.
+func (a *stop) outward(d float64) float64 {
+	if a.high {
+		return d
+	}
+	return -d
+}
+
 // findStops lists the places where the motion turned round, oldest first,
 // alternating between high and low, in s.turns; dwells passed without turning
 // round are in s.passed. open, if not nil, is the dwell going on now.

@@ -8,12 +8,19 @@ import (
 // A series is the stops of one side over time.
 type series []*stop
 
+// used goes through the stops that are in use.
+func (s series) used(yield func(c *stop) bool) {
+	for _, c := range s {
+		if !c.outlier && !yield(c) {
+			return
+		}
+	}
+}
+
 // sound returns how many of the stops are in use.
 func (s series) sound() (n int) {
-	for _, c := range s {
-		if !c.outlier {
-			n++
-		}
+	for range s.used {
+		n++
 	}
 	return n
 }

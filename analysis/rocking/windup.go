@@ -27,16 +27,9 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 			phi[k] = 1 - math.Exp(-t/tau)
 		}
 		var num, den, sum, n float64
-		for _, c := range s.dwelt {
-			if c.outlier {
-				continue
-			}
-			sign := -1.0
-			if c.high {
-				sign = 1
-			}
+		for c := range s.dwelt.used {
 			a, b, m, w := c.slope(&phi)
-			num += sign * a
+			num += c.outward(a)
 			den += b
 			sum += m
 			n += w
@@ -59,16 +52,9 @@ func (s *judgeScratch) windUp(noise float64) windUp {
 // what looked like creep was its rise.
 func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
 	var end slot
-	for _, c := range s.dwelt {
-		if c.outlier {
-			continue
-		}
+	for c := range s.dwelt.used {
 		end.n += c.end.n
-		if c.high {
-			end.sum -= c.end.sum
-		} else {
-			end.sum += c.end.sum
-		}
+		end.sum -= c.outward(c.end.sum)
 	}
 	if end.n == 0 {
 		return 0, 0

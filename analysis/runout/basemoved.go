@@ -1,6 +1,7 @@
 package runout
 
 import (
+	"cmp"
 	"math"
 
 	"crownlog/analysis"
@@ -28,10 +29,7 @@ func (f *face) repeatedDrift() drift {
 			first[place(a)] = i
 			continue
 		}
-		turns := math.Round((a - f.angle[j]) / 360)
-		if turns == 0 {
-			turns = 1 // read again without counting the turn on
-		}
+		turns := cmp.Or(math.Round((a-f.angle[j])/360), 1) // 1: read again without counting the turn on
 		change = append(change, (f.value[i]-f.value[j])/turns)
 	}
 	if len(change) == 0 {
@@ -155,8 +153,8 @@ func (f *face) step() (at, size float64) {
 	return at, size
 }
 
-// undone reports whether the jump at i has an opposite one of half its size or
-// more within 25°.
+// undone reports whether the jump at i has an opposite one of more than half its
+// size within 25°.
 func undone(angle, jump []float64, i, k int) bool {
 	for j := range jump {
 		if math.Abs(angle[j+k]-angle[i+k]) < 25 && jump[j]*jump[i] < 0 && math.Abs(jump[j]) > math.Abs(jump[i])/2 {

@@ -37,7 +37,7 @@ func TestLargestGap(t *testing.T) {
 		}
 		return p
 	}
-	for gap, want := range map[float64][2]bool{124: {false, false}, 126: {true, false}, 180: {true, false}, 181: {true, true}} {
+	for gap, want := range map[float64][2]bool{124: {false, false}, 125: {false, false}, 126: {true, false}, 180.5: {true, false}, 181: {true, true}} {
 		r := Measure(ring(gap), Options{})
 		assert.Equal(t, want, [2]bool{len(r.Faults) == 1, r.Refused}, "%g", gap)
 	}

@@ -4,6 +4,7 @@ package runout
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -175,13 +176,10 @@ func (r Result) refuse(f analysis.Fault, why analysis.Note) Result {
 }
 
 func (r *Result) addFault(f analysis.Fault, why analysis.Note) {
-	for _, g := range r.Faults {
-		if g == f {
-			return
-		}
+	if !slices.Contains(r.Faults, f) {
+		r.Faults = append(r.Faults, f)
+		r.Notes = append(r.Notes, why)
 	}
-	r.Faults = append(r.Faults, f)
-	r.Notes = append(r.Notes, why)
 }
 
 // measure fills in the result from the readings of the face.

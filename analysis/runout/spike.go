@@ -216,9 +216,7 @@ func (f *face) keepNarrow(rest []float64) {
 			j++
 		}
 		if math.Abs(f.angle[j]-f.angle[i]) > widest {
-			for k := i; k <= j; k++ {
-				f.spike[k] = false
-			}
+			clear(f.spike[i : j+1])
 		}
 		i = j
 	}

@@ -79,8 +79,7 @@ func ContactAdvice(drive, coast Contact, form string, pinionFree bool) PatternAd
 		return depthAdvice(depthDrive, drive, coast, form, pinionFree)
 	case depthDrive == -depthCoast:
 		return PatternAdvice{Stop: !pinionFree, Seen: SeenOpposite}
-	}
-	if off := edge(drive) || edge(coast); off && !pinionFree {
+	case !pinionFree && (edge(drive) || edge(coast)):
 		return PatternAdvice{Stop: true, Seen: SeenOffEdge}
 	}
 	return PatternAdvice{Seen: SeenOneDepth}

@@ -139,15 +139,11 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	}
 	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown()}
 	if b[1]&modbusRefusal != 0 {
-		f.Bad, f.Refused = modbusException(b[2]), true
+		f.Bad, f.Refused = fmt.Sprintf("modbus exception %d (%s)", b[2], cmp.Or(modbusExceptions[b[2]], "unknown")), true
 		return length, f
 	}
 	d.value(b[3:3+d.count], &f)
 	return length, f
-}
-
-func modbusException(code byte) string {
-	return fmt.Sprintf("modbus exception %d (%s)", code, cmp.Or(modbusExceptions[code], "unknown"))
 }
 
 // value reads the registers, each with its high byte first.

@@ -41,11 +41,9 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 
 // read decodes one answer.
 func (s *SCPI) read(line []byte) (Frame, number) {
-	var (
-		f     Frame
-		n     number
-		count int
-	)
+	var f Frame
+	var n number
+	count := 0
 	for more := true; more; {
 		var text []byte
 		text, line, more = bytes.Cut(line, []byte(","))

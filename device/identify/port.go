@@ -207,10 +207,8 @@ func withLine(found []Proposal, s device.Serial) []Proposal {
 // What the first Read brings had piled up before, so the time since tells
 // nothing of it.
 func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time.Duration, err error) {
-	var (
-		first, last time.Time
-		piled       int
-	)
+	var first, last time.Time
+	piled := 0
 	buf := make([]byte, 4096)
 	end := time.Now().Add(d)
 	for left := d; left > 0 && len(b) < most; left = time.Until(end) {

@@ -168,11 +168,8 @@ func thousands(lines [][]byte) bool {
 // A number that only ever rises is a counter or a clock, and worth less than
 // one that stands still.
 func columnScore(lines [][]byte, sep string, column int) float64 {
-	var (
-		numbers, marked, rising int
-		values                  = map[float64]bool{}
-		previous                = math.Inf(-1)
-	)
+	var numbers, marked, rising int
+	values, previous := map[float64]bool{}, math.Inf(-1)
 	read, err := (&frame.Text{Separator: sep, Column: column}).Reader()
 	if err != nil {
 		return 0
