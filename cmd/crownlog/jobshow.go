@@ -67,7 +67,7 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		case s.Complete:
 			state = s.Verdict.String()
 		case s.Measured > 0:
-			state = fmt.Sprintf("%d of %d, %s", s.Measured, s.Positions, s.Verdict)
+			state = fmt.Sprintf("%d of %d, %s", s.Measured, s.Needed, s.Verdict)
 		case s.Missed:
 			state = "missed"
 		case s.Optional:
