@@ -69,13 +69,12 @@ const (
 	becauseOfFlank                        // the other flank is not entered
 )
 
-// AssessRound is Assess on the captures that count, as a round that is made anew
-// counts its own only; all are those of the job.
-func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
-	f, judge := named(name), NewJudge(s, name)
+// assessRound judges the captures that count, of all those of the job.
+func (f Feature) assessRound(judge Judge, counted, all []record.Capture, stage string) Assessment {
+	s := judge.sheet
 	places := f.places(s)
 	a := Assessment{
-		Stage: stage, Feature: name, Value: math.NaN(), U: math.NaN(), Spec: judge.Spec,
+		Stage: stage, Feature: f.Name, Value: math.NaN(), U: math.NaN(), Spec: judge.Spec,
 		place: cmp.Or(f.place, "position"), judge: judge,
 	}
 	a.Needed = len(f.VisitsOf(s, places))
@@ -97,7 +96,10 @@ func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name strin
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
-		r := Result{Capture: c, Word: TryWord(c)}
+		r := Result{Capture: c}
+		if word := a.judge.feature.word; word != nil {
+			r.Word = word(c)
+		}
 		r.Verdict, _, _ = a.judge.Decide(c)
 		a.Results = append(a.Results, r)
 		if !math.IsNaN(c.Value) {
@@ -170,12 +172,6 @@ type Judge struct {
 	feature Feature
 	Spec    analysis.RoundSpec
 	factors []float64
-}
-
-// NewJudge is the judge of a feature's captures by the window of a sheet; one of
-// an unknown feature decides nothing.
-func NewJudge(s sheet.Sheet, name string) Judge {
-	return Judge{sheet: s, feature: table[name], Spec: s.Window(name), factors: s.WindowFactors(name)}
 }
 
 // Decide is the verdict on one capture, with why it is not decided. It is false

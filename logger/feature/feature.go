@@ -30,6 +30,7 @@ type Feature struct {
 	assess  func(a *Assessment, s sheet.Sheet, counted, all []record.Capture, places int) // nil: the values are judged by the window
 	partial func(c record.Capture) bool                                                   // captures that are not judged by themselves; nil: all are
 	outside func(c record.Capture) bool                                                   // captures that are outside whatever the window; nil: none
+	word    func(c record.Capture) string                                                 // what stands for a value; nil: the value does
 	place   string                                                                        // what a position is called; "": position
 
 	example  string // of what is typed

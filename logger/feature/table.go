@@ -89,6 +89,18 @@ func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 	return a
 }
 
+// AssessRound is Assess on the captures that count, as a round that is made anew
+// counts its own only; all are those of the job.
+func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
+	return named(name).assessRound(NewJudge(s, name), counted, all, stage)
+}
+
+// NewJudge is the judge of a feature's captures by the window of a sheet; one of
+// an unknown feature decides nothing.
+func NewJudge(s sheet.Sheet, name string) Judge {
+	return Judge{sheet: s, feature: table[name], Spec: s.Window(name), factors: s.WindowFactors(name)}
+}
+
 // ParseTyped reads a line typed for a feature. It is one value, but for an air
 // test, which may be given whole in one line,
 //
