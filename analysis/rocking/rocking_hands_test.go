@@ -1,7 +1,6 @@
 package rocking
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -48,34 +47,17 @@ func TestHands(t *testing.T) {
 }
 
 func TestHandsFaults(t *testing.T) {
-	const each = 60
 	gauges := []gaugeClass{
 		{"0.001 mm, 2 µm", 0.001, 0.002, 0},
 		{"0.001 mm, still", 0.001, 0.0002, 0},
 		{"0.01 mm, 0.3 count", 0.01, 0.003, 0},
 		{"0.01 mm, still", 0.01, 0.0002, 0},
 	}
-	table := newTable(faultHead)
-	for _, f := range []analysis.Fault{analysis.UnitFlip, analysis.ZeroShift, analysis.PinionSlip, analysis.BaseCreep, analysis.OffGear, analysis.EndOfTravel, analysis.Frozen, analysis.Gaps} {
-		for _, g := range gauges {
-			var c tally
-			for i := range each {
-				h := faultyHand(uint64(20000+i), g.count, g.noise, f)
-				s := h.make()
-				b := Measure(s, Options{})
-				c.add(s, b, h.Backlash)
-				if slices.Contains(b.Faults, f) {
-					c.named++
-				}
-			}
-			fmt.Fprintf(table, "|%s|%s|%d|%.0f %%|%.0f %%|%.0f %%|\n", f, g.name, c.traces, c.percent(c.named), c.percent(c.refused), c.percent(c.wrong))
-			if undecidable(f, g) {
-				continue
-			}
-			assert.GreaterOrEqual(t, c.percent(c.named), 95.0, "%s named, %s", f, g.name)
-			assert.LessOrEqual(t, c.percent(c.wrong), 4.0, "%s wrong, %s", f, g.name)
-		}
-	}
+	faults := []analysis.Fault{analysis.UnitFlip, analysis.ZeroShift, analysis.PinionSlip, analysis.BaseCreep, analysis.OffGear, analysis.EndOfTravel, analysis.Frozen, analysis.Gaps}
+	table := faultTable(t, faults, gauges, 4, func(seed uint64, g gaugeClass, f analysis.Fault) ([]analysis.Sample, float64) {
+		h := faultyHand(seed, g.count, g.noise, f)
+		return h.make(), h.Backlash
+	})
 	keep(t, "Faults with all hands", table)
 }
 

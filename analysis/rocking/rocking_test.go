@@ -114,21 +114,32 @@ func undecidable(f analysis.Fault, g gaugeClass) bool {
 }
 
 func TestRockingFaults(t *testing.T) {
-	const each = 60
 	gauges := []gaugeClass{
 		{"0.001 mm, 2 µm", 0.001, 0.002, 0},
 		{"0.01 mm, 0.3 count", 0.01, 0.003, 0},
 		{"0.01 mm, still", 0.01, 0.0002, 0},
 	}
+	table := faultTable(t, faultOrder[:], gauges, 2, func(seed uint64, g gaugeClass, f analysis.Fault) ([]analysis.Sample, float64) {
+		trace := faultyTrace(seed, g.count, g.noise, f)
+		return trace.make(), trace.Backlash
+	})
+	keep(t, "Faults with careful hands", table)
+}
+
+// faultTable measures sixty traces of each fault on each gauge: 95 % must be
+// named, and a wrong value may stand in worst percent of them. faulty makes a
+// trace and says its backlash.
+func faultTable(t *testing.T, faults []analysis.Fault, gauges []gaugeClass, worst float64, faulty func(seed uint64, g gaugeClass, f analysis.Fault) ([]analysis.Sample, float64)) *strings.Builder {
+	t.Helper()
+	const each = 60
 	table := newTable(faultHead)
-	for _, f := range faultOrder {
+	for _, f := range faults {
 		for _, g := range gauges {
 			var c tally
 			for i := range each {
-				trace := faultyTrace(uint64(20000+i), g.count, g.noise, f)
-				s := trace.make()
+				s, backlash := faulty(uint64(20000+i), g, f)
 				b := Measure(s, Options{})
-				c.add(s, b, trace.Backlash)
+				c.add(s, b, backlash)
 				if slices.Contains(b.Faults, f) {
 					c.named++
 				}
@@ -138,10 +149,10 @@ func TestRockingFaults(t *testing.T) {
 				continue
 			}
 			assert.GreaterOrEqual(t, c.percent(c.named), 95.0, "%s named, %s", f, g.name)
-			assert.LessOrEqual(t, c.percent(c.wrong), 2.0, "%s wrong, %s", f, g.name)
+			assert.LessOrEqual(t, c.percent(c.wrong), worst, "%s wrong, %s", f, g.name)
 		}
 	}
-	keep(t, "Faults with careful hands", table)
+	return table
 }
 
 // faultyTrace draws a trace with a fault.
