@@ -1,6 +1,7 @@
 package device
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"errors"
@@ -61,16 +62,25 @@ func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
 
 // typed is one line of the input, or the beginning of one that is too long.
 type typed struct {
-	text string
-	cut  bool
+	text   string
+	cut    bool
+	number int
 }
+
+// byteOrderMark is what some editors put in front of a file: no part of a value.
+const byteOrderMark = "\ufeff"
 
 // scan reads lines to the end of the input. It is a goroutine of its own, for
 // a Read of a terminal ends with a line and not with the context.
 func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
-	cut := frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, cut bool) {
+	var cut *frame.LineCutter
+	cut = frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, tooLong bool) {
+		number := cut.Number()
+		if number == 1 {
+			line = bytes.TrimPrefix(line, []byte(byteOrderMark))
+		}
 		select {
-		case lines <- typed{string(line), cut}:
+		case lines <- typed{string(line), tooLong, number}:
 		case <-ctx.Done():
 		}
 	})
@@ -93,7 +103,7 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 func (k *Keyed) line(line typed, send func(Event)) {
 	if line.cut {
 		const shown = 40 // enough to know it by
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line.text[:shown])})
+		send(Event{Kind: EventGarbled, Line: line.number, Text: fmt.Sprintf("line too long: %q...", line.text[:shown])})
 		return
 	}
 	text := strings.Trim(line.text, " \t")
@@ -102,11 +112,11 @@ func (k *Keyed) line(line typed, send func(Event)) {
 	}
 	values, err := k.parse(text)
 	if err != nil {
-		send(Event{Kind: EventGarbled, Text: fmt.Sprintf("%q: %v", line.text, err)})
+		send(Event{Kind: EventGarbled, Line: line.number, Text: fmt.Sprintf("%q: %v", line.text, err)})
 		return
 	}
 	for _, v := range values {
 		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
-		send(Event{Kind: EventReading, Reading: r})
+		send(Event{Kind: EventReading, Line: line.number, Reading: r})
 	}
 }

@@ -88,3 +88,10 @@ func TestKeyedLineOfSeveralValues(t *testing.T) {
 	assert.Equal(t, frame.KeyedValue{Value: 688, Unit: "psi"}, frame.KeyedValue{Value: second.Value, Unit: second.Unit})
 	assert.Equal(t, EventEnd, (<-out).Kind)
 }
+
+func TestKeyedLinesHaveNumbers(t *testing.T) {
+	events := runKeyed(t, strings.NewReader("\ufeff0.1\r\n\r\nx\r\n0.2"))
+	require.Len(t, events, 4)
+	assert.Equal(t, 0.1, events[0].Reading.Value, "a byte order mark is no part of the first value")
+	assert.Equal(t, []int{1, 3, 4, 0}, []int{events[0].Line, events[1].Line, events[2].Line, events[3].Line})
+}

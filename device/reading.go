@@ -45,4 +45,5 @@ type Event struct {
 	Reading Reading     // for EventReading
 	Flags   frame.Flags // for EventGarbled: what the frame said all the same, such as over range
 	Text    string      // for the other kinds
+	Line    int         // of typed input: the line a reading or what is garbled stands in, from 1; else 0
 }

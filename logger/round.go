@@ -90,6 +90,7 @@ type Round struct {
 	assessed   feature.Assessment
 	outcome    job.Outcome // set when the round is done
 	caution    string
+	piped      piped
 }
 
 // NewRound starts a round. Where captures of the stage and feature exist
@@ -227,7 +228,8 @@ func (r *Round) nextOpen() int {
 // Handle takes one gauge event. An error means that a capture or a raw reading
 // could not be stored: the round stays where it was and can go on when the
 // cause is gone. Faults of the gauge or of the measurement are not errors;
-// they are in View and Listen.
+// they are in View and Listen. With values from a file or a pipe a line that was
+// not taken is an error, a *LineError.
 func (r *Round) Handle(ev device.Event) error {
 	var kept error
 	if r.cfg.Readings != nil {
@@ -238,10 +240,18 @@ func (r *Round) Handle(ev device.Event) error {
 	if ev.Time.After(r.now) {
 		r.now = ev.Time
 	}
-	if ev.Kind == device.EventReading {
-		return errors.Join(kept, r.reading(ev.Reading))
+	if r.cfg.Piped {
+		return errors.Join(kept, r.piped.take(r, ev))
 	}
-	return errors.Join(kept, r.gaugeEvent(ev))
+	return errors.Join(kept, r.event(ev))
+}
+
+// event takes what a gauge or a line says to the measurer.
+func (r *Round) event(ev device.Event) error {
+	if ev.Kind == device.EventReading {
+		return r.reading(ev.Reading)
+	}
+	return r.gaugeEvent(ev)
 }
 
 // reading takes one value to the measurer.
@@ -296,6 +306,10 @@ func (r *Round) typedReading(rd device.Reading) error {
 // otherQuantity takes a reading the feature cannot be measured by: that of the
 // gauge beside, or of a wrong one.
 func (r *Round) otherQuantity(rd device.Reading, unit string) error {
+	if r.cfg.Keyed {
+		r.refuse(fmt.Sprintf("%s is no unit that %s is measured in.", unit, r.feat.Title))
+		return nil
+	}
 	if r.feat.Beside != "" {
 		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
 			return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})

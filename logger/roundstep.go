@@ -57,9 +57,10 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.moveTo(e.Index)
 		r.retrying = e.Again
 	case feature.Fault:
+		r.piped.doubted = r.piped.line
 		r.raise(e.Fault, e.Text)
 	case feature.Warn:
-		r.warn(string(e))
+		r.refuse(string(e))
 	case feature.Clear:
 		if e.Fault == "" || e.Fault == r.fault {
 			r.clear()
@@ -80,7 +81,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Block:
 		return r.passed(e), nil
 	case feature.Refuse:
-		return false, e.Err
+		return false, r.piped.stop(r, r.piped.doubted, e.Err)
 	}
 	return true, nil
 }
@@ -93,6 +94,7 @@ func (r *Round) passed(b feature.Block) bool {
 		return true
 	}
 	r.raise("", b.Text)
+	r.piped.refused = b.Text
 	return false
 }
 

@@ -14,6 +14,7 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
+	"crownlog/logger"
 	"crownlog/logger/export"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
@@ -62,6 +63,7 @@ var knownErrors = []struct {
 	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
 	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
 	{exitOutside, is("", errOutside)},
+	{exitUsage, as(lineHint)},
 	{exitUsage, as(func(e *export.ImportError) string { return importHints[e.Wants] })},
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
@@ -136,6 +138,25 @@ var importHints = map[export.Want]string{
 	export.WantTime:         "name it with --time-column, or give the seconds between rows with --interval",
 	export.WantValue:        "name it with --value-column",
 	export.WantDecimalComma: "give --decimal-comma where that is a decimal comma",
+}
+
+// lineHint says how to go on after piped values that ended too early, or too late.
+func lineHint(e *logger.LineError) string {
+	switch {
+	case e.Over:
+		return "look which line is too many, and give them all with --again if a place has the wrong value"
+	case e.Stored == 0:
+		return "nothing is stored; mend the line and give them all again"
+	}
+	return fmt.Sprintf("%s; mend the line and go on from it, or give all of them with --again", stored(e.Stored))
+}
+
+// stored is "1 value is stored".
+func stored(n int) string {
+	if n == 1 {
+		return "1 value is stored"
+	}
+	return fmt.Sprintf("%d values are stored", n)
 }
 
 // damageHint says what to do about a damaged journal.

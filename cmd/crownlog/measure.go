@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"sync"
@@ -75,28 +77,59 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 		ends, err = s.Run(ctx, hub, first, c.Override)
 		return err
 	})
-	if err != nil {
-		return err
-	}
-	return sumUp(con, ends)
+	return errors.Join(c.sumUp(con, ends), err)
 }
 
 // sumUp prints how each round ended and makes the exit code of the worst.
-func sumUp(con *console, ends []live.Outcome) error {
+func (c *measureCmd) sumUp(con *console, ends []live.Outcome) error {
 	var worst error
 	for _, out := range ends {
-		if err := conclude(con, out, false); err != nil {
-			worst = err
-		}
-		if !out.Done {
-			worst = errOutside
-		}
+		worst = errors.Join(worst, c.conclude(con, out))
 	}
-	if n := len(ends); worst == nil && n > 0 && ends[n-1].Lost != "" {
-		return lostError(live.ErrGaugeLost, ends[n-1])
+	if n := len(ends); n > 0 && ends[n-1].Lost != "" {
+		return errors.Join(worst, c.lostError(ends[n-1]))
 	}
 	return worst
 }
+
+// conclude prints how a round ended and how it goes on. The error is errOutside
+// for news that are not good: whoever goes on by the exit code is to stop.
+func (c *measureCmd) conclude(con *console, out live.Outcome) error {
+	err := conclude(con, out, c.JSON)
+	if out.Done {
+		return err
+	}
+	if !c.JSON {
+		fmt.Fprintln(con.out, "  to go on: "+c.goOn(out))
+	}
+	return cmp.Or(err, errOutside)
+}
+
+// goOn is the command that goes on with a round. One that measures anew begins
+// again with its first place.
+func (c *measureCmd) goOn(out live.Outcome) string {
+	words := []string{"crownlog measure", c.Job, "--stage", out.View.Stage, "--feature", out.View.Feature}
+	for i, port := range c.Port {
+		words = append(words, "--port", port)
+		if i < len(c.Gauge) {
+			words = append(words, "--gauge", c.Gauge[i])
+		}
+	}
+	if c.Keyed {
+		words = append(words, "--keyed")
+	}
+	if c.Continuous {
+		words = append(words, "--continuous")
+	}
+	if out.At.Again || out.At.Remeasure {
+		return strings.Join(words, " ") + " --again, from the first place; till then the others keep what they had"
+	}
+	return strings.Join(words, " ")
+}
+
+// leftOver is how long piped values may go on after the last that was needed: a
+// file is read by then, and who keeps the pipe open is not waited for.
+const leftOver = time.Second
 
 // inPlainLines measures one round. Its gauges alone are opened.
 func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, at job.Request) error {
@@ -111,25 +144,24 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 	first := round.View().Action
 	begin := sync.OnceFunc(func() { con.say("%s", first) })
 	config := live.Config{Round: round.Round, Wait: c.Wait}
+	if s.Piped {
+		config.Rest = leftOver
+	}
 	if c.Keyed {
 		begin()
 	} else { // a port that does not open has one line to itself
 		config.Handled = func(device.Event) { begin() }
 	}
 	out, err := live.Measure(ctx, config, c.sources(con, s)...)
-	if err = errors.Join(err, round.Close()); err != nil {
-		return lostError(err, out)
+	out.At = at
+	if lost := errors.Is(err, live.ErrGaugeLost); lost || out.Lost != "" && err == nil {
+		err = c.lostError(out)
 	}
-	err = conclude(con, out, c.JSON)
-	switch {
-	case err != nil:
-		return err
-	case out.Lost != "":
-		return lostError(live.ErrGaugeLost, out)
-	case !out.Done:
-		return errOutside // for whoever goes on by the exit code
+	err = errors.Join(err, round.Close())
+	if err == nil || out.View.Stored > 0 {
+		return errors.Join(c.conclude(con, out), err)
 	}
-	return nil
+	return err
 }
 
 // sources are where the readings of a round in plain lines come from.
@@ -152,13 +184,13 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 	return sources
 }
 
-// lostError turns the loss of a gauge into one clear line.
-func lostError(err error, out live.Outcome) error {
-	if !errors.Is(err, live.ErrGaugeLost) {
-		return err
+// lostError is the loss of a gauge in one clear line.
+func (c *measureCmd) lostError(out live.Outcome) error {
+	hint := "check the cable"
+	if !out.Done {
+		hint += ", then go on: " + c.goOn(out)
 	}
-	return devicef("check the cable and run the same command again: the round goes on where it stopped",
-		"the gauge went away and did not come back (%s); %d captures are on disk", out.Lost, out.View.Stored)
+	return devicef(hint, "the gauge went away and did not come back (%s); %s", out.Lost, stored(out.View.Stored))
 }
 
 // choose fills in what the job needs next and checks what was asked for.

@@ -30,7 +30,7 @@ func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
 		"gauge is away": {[]live.Outcome{{View: inside.View, Done: true, Lost: "cable out"}}, exitDevice},
 	} {
 		t.Run(name, func(t *testing.T) {
-			err := sumUp(&console{out: io.Discard, err: io.Discard}, tt.ends)
+			err := (&measureCmd{Job: "axle"}).sumUp(&console{out: io.Discard, err: io.Discard}, tt.ends)
 			if tt.want == exitDevice {
 				assert.ErrorContains(t, err, "went away")
 			}

@@ -13,7 +13,8 @@ import (
 )
 
 // withJob opens the job folder for writing and does what changes it. record.csv
-// is written anew after that, with news that are not good too.
+// is written anew after that, with news that are not good too, and where an error
+// came after something was stored.
 func withJob(con *console, dir string, do func(*job.Folder) error) error {
 	folder, err := job.Open(dir)
 	if err != nil {
@@ -22,7 +23,8 @@ func withJob(con *console, dir string, do func(*job.Folder) error) error {
 	if torn := folder.Torn(); torn != "" {
 		con.say("the last line of %s was cut short and is set aside in captures.csv.torn: %q", dir, torn)
 	}
-	if err = do(folder); err == nil || errors.Is(err, errOutside) {
+	before := len(folder.Captures())
+	if err = do(folder); err == nil || errors.Is(err, errOutside) || len(folder.Captures()) > before {
 		_, recordErr := export.WriteRecord(folder.Dir(), folder.Sheet(), folder.Captures())
 		err = errors.Join(err, recordErr)
 	}

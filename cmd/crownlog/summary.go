@@ -151,7 +151,7 @@ func verdictSentence(v gum.Verdict, window gum.Limits) string {
 func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
-		return fmt.Sprintf("%s, not finished: %d of %d measured; run the same command again to go on", v.Verdict, v.Measured, v.Needed)
+		return fmt.Sprintf("%s, not finished: %d of %d measured", v.Verdict, v.Measured, v.Needed)
 	case record.IsPattern(v.Feature) && v.Verdict == gum.Inside:
 		return "inside: accept, by both flanks"
 	case record.IsPattern(v.Feature) && v.Verdict == gum.Outside:

@@ -11,6 +11,8 @@ type LineCutter struct {
 	buf  []byte
 	skip bool // the line is over the limit; drop the rest of it
 
+	number int // lines that have ended, empty ones too
+
 	ended string // the bytes that ended the line; a line end of two bytes may come as two
 }
 
@@ -39,12 +41,20 @@ func (c *LineCutter) Feed(p []byte) {
 			c.hold(p)
 			return
 		}
-		c.ended = string(p[i : i+1]) // of one byte it takes no memory
+		rest := i == 0 && len(c.buf) == 0 && p[0] == '\n' && c.ended == "\r" // of a line end of two bytes
+		c.ended = string(p[i : i+1])                                         // of one byte it takes no memory
 		c.hold(p[:i])
 		c.Flush()
+		if !rest {
+			c.number++
+		}
 		p = p[i+1:]
 	}
 }
+
+// Number is that of the line which is being cut, from 1: of the one handed on
+// while it is. Empty lines count.
+func (c *LineCutter) Number() int { return c.number + 1 }
 
 // Flush takes the end of the stream for the end of a line.
 func (c *LineCutter) Flush() {

@@ -22,6 +22,7 @@ type Config struct {
 	Hub     *Hub               // nil: nobody watches
 	Stay    bool               // go on after the last position, until the user asks for something else, so that it can be undone
 	Labels  []string           // of the gauges the round subscribes to; nil: all
+	Rest    time.Duration      // how long to look for lines left over once the round is done; 0: not at all
 	Wait    time.Duration      // how long a lost gauge may stay away; 0: for ever
 	Handled func(device.Event) // called after each event has been handled; may be nil
 }
@@ -29,6 +30,7 @@ type Config struct {
 // An Outcome is how a round ended.
 type Outcome struct {
 	View logger.View
+	At   job.Request  // what a session was asked for
 	Done bool         // every position is measured
 	Lost string       // why the gauge was away at the end; "": it was not
 	Next *job.Request // how the user wants to go on; nil: not at all
@@ -72,6 +74,7 @@ type runner struct {
 	Config
 	dirty   bool             // something happened since the last published view
 	timeout <-chan time.Time // when lost gauges are given up; nil: never
+	over    <-chan time.Time // when a source that does not end is left; nil: not yet
 	next    *job.Request
 }
 
@@ -83,7 +86,10 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 			}
 		}
 	}
-	for r.Stay || !r.Round.Done() {
+	for r.Stay || !r.Round.Done() || r.Rest > 0 {
+		if r.Rest > 0 && r.over == nil && r.Round.Done() {
+			r.over = time.After(r.Rest)
+		}
 		select {
 		case <-ctx.Done():
 			return nil
@@ -104,6 +110,8 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 			return r.fail(err)
 		case <-r.timeout:
 			return ErrGaugeLost
+		case <-r.over:
+			return nil
 		case <-tick:
 			if r.dirty {
 				r.dirty = false

@@ -105,7 +105,7 @@ func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override s
 			return ends, err
 		}
 		out, err := Run(ctx, Config{Round: round.Round, Gauges: g, Hub: h, Stay: true, Labels: round.labels})
-		if out.View.Stored > 0 {
+		if out.At = at; out.View.Stored > 0 {
 			ends = append(slices.DeleteFunc(ends, out.sameRound), out)
 		}
 		if err = errors.Join(err, round.Close()); err != nil || out.Next == nil {
