@@ -79,7 +79,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Measuring:
 		r.state = StateMeasuring
 	case feature.Block:
-		return r.passed(e), nil
+		return r.passed(e)
 	case feature.Refuse:
 		return false, r.piped.stop(r, r.piped.doubted, e.Err)
 	}
@@ -87,15 +87,19 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 }
 
 // passed passes a block with the reason that the round was opened with, if
-// there is one and it can be recorded; else the round is blocked.
-func (r *Round) passed(b feature.Block) bool {
+// there is one; else the round is blocked. The error says that the reason could
+// not be recorded.
+func (r *Round) passed(b feature.Block) (bool, error) {
 	r.blocked = b.Name
-	if r.cfg.Override != "" && r.override(r.cfg.Override) == nil {
-		return true
+	var err error
+	if r.cfg.Override != "" {
+		if err = r.override(r.cfg.Override); err == nil {
+			return true, nil
+		}
 	}
 	r.raise("", b.Text)
 	r.piped.refused = b.Text
-	return false
+	return false, err
 }
 
 // action is the next thing to do, in one sentence or two short ones.

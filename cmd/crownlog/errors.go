@@ -176,10 +176,20 @@ func storeHint(e *journal.StoreError) string {
 	switch {
 	case errors.Is(e, fs.ErrNotExist):
 		return "check the path"
+	case errors.Is(e, fs.ErrExist):
+		return "a folder of that name is in the way: move it" + recordSafe(e)
 	case errors.Is(e, fs.ErrPermission):
-		return "this user may not write there"
+		return "this user may not write there" + recordSafe(e)
 	}
 	return ""
+}
+
+// recordSafe says that record.csv is written from what is on the disk.
+func recordSafe(e *journal.StoreError) string {
+	if filepath.Base(e.Path) != "record.csv" {
+		return ""
+	}
+	return "; all captures are safe, and crownlog export writes it"
 }
 
 // portHints say what to do about a port that does not open.

@@ -40,7 +40,7 @@ func (c *exportCmd) Run(con *console) error {
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
 	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
-	damaged := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
+	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
 	files := []struct {
 		wanted bool
 		name   string
@@ -56,7 +56,8 @@ func (c *exportCmd) Run(con *console) error {
 		}
 		path := filepath.Join(snap.Dir, f.name)
 		if err := journal.ReplaceFile(path, f.write); err != nil {
-			return err
+			failed = errors.Join(failed, err)
+			continue
 		}
 		if c.JSON {
 			con.say("wrote %s", path)
@@ -65,9 +66,7 @@ func (c *exportCmd) Run(con *console) error {
 		}
 	}
 	if c.JSON {
-		if err := report.JSON(con.out, d); err != nil {
-			return err
-		}
+		failed = errors.Join(failed, report.JSON(con.out, d))
 	}
-	return damaged
+	return failed
 }

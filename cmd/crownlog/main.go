@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"reflect"
 	"syscall"
+	"time"
 
 	"github.com/alecthomas/kong"
 
@@ -41,13 +42,17 @@ type verbs struct {
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
 	context.AfterFunc(ctx, func() {
-		stop()                        // a second signal ends the program at once,
+		time.Sleep(inOrder)
+		stop()                        // a later signal ends the program at once,
 		signal.Ignore(syscall.SIGHUP) // but for the hangups that a closed terminal sends one after the other
 	})
-	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	stop()
-	os.Exit(code)
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) // deaf to signals still: the summary is out
 }
+
+// inOrder is the time a run has to end in order after a signal, whatever signals
+// follow: a service manager or a key that is held sends several, and a slow disk
+// takes some tenths of a second for the record.
+const inOrder = 2 * time.Second
 
 // endings are the signals that end a run in order: the screen is put back and
 // the record written. A hangup that is ignored, as under nohup, stays so.

@@ -78,12 +78,13 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 func (c *rehearseCmd) conclude(con *console, r *rehearse.Rehearsal) error {
 	end, err := r.Conclude()
 	switch {
-	case err != nil:
-		return err
+	case !end.Whole:
+		con.say("the rehearsal ended before the job did")
+		return errors.Join(errOutside, err)
 	case end.Off:
-		return errOutside
+		return errors.Join(errOutside, err)
 	case end.Outside:
 		con.say("this axle ended outside its window; another --seed is another axle")
 	}
-	return nil
+	return err
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -78,10 +79,10 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	} else {
 		err = measure(ctx)
 	}
-	if err != nil {
-		return err
+	if err == nil && ctx.Err() != nil {
+		err = errInterrupted
 	}
-	return conclude(con, out, c.JSON)
+	return errors.Join(conclude(con, out, c.JSON), err)
 }
 
 func (c *replayCmd) list(con *console, snap *job.Snapshot) error {

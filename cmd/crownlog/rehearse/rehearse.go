@@ -152,16 +152,17 @@ func (r *Rehearsal) showResult(ctx context.Context, out live.Outcome) {
 type End struct {
 	Off     bool // a backlash was measured further from the truth than it may be
 	Outside bool // the job was played to its end, and the axle is outside its window
+	Whole   bool // the job was played to its end
 }
 
-// Conclude writes the record and prints where it is, and the truth beside it.
+// Conclude writes the record and prints where it is, and the truth beside it. The
+// end is good beside an error.
 func (r *Rehearsal) Conclude() (End, error) {
 	path, err := export.WriteRecord(r.Folder.Dir(), r.Folder.Sheet(), r.Folder.Captures())
-	if err != nil {
-		return End{}, err
-	}
 	worst := printTruths(r.Out, r.truths)
-	fmt.Fprintf(r.Out, "\nrecord: %s\n", path)
+	if err == nil {
+		fmt.Fprintf(r.Out, "\nrecord: %s\n", path)
+	}
 	final := feature.Assess(r.Folder.Sheet(), r.Folder.Captures(), record.StageFinal, record.FeatureBacklash)
-	return End{Off: worst > closeEnough, Outside: r.ended && final.Verdict == gum.Outside}, nil
+	return End{Off: worst > closeEnough, Outside: r.ended && final.Verdict == gum.Outside, Whole: r.ended}, err
 }
