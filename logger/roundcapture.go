@@ -83,7 +83,7 @@ func (r *Round) moveTo(k int) {
 	r.clear()
 	r.notify(feature.Input{Kind: feature.Enter})
 	r.stops = nil
-	r.state = StateMoving
+	r.state = StateMeasuring // by a key the wheel has not moved yet
 	if r.start.IsZero() {
 		r.state = StateWaiting
 	}

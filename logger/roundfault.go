@@ -98,12 +98,13 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 			r.raisePassing(analysis.EndOfTravel)
 		}
 	case device.EventSilent:
-		r.warn("The gauge is silent: " + ev.Text + ". Wake it, or look at the cable.")
-		r.passing = true
+		// How long it has been silent would be untrue a moment later.
+		r.warn("The gauge sends nothing. Wake it, or look at the cable.")
+		r.passing, r.silent = true, true
 	case device.EventLost:
 		r.state = StateLost
 		r.notify(feature.Input{Kind: feature.Reset})
-		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. All %d captures so far are stored.", ev.Text, r.stored))
+		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. %s", ev.Text, keptWords(r.stored)))
 	case device.EventBack:
 		r.state = StateWaiting
 		if r.done {
@@ -115,6 +116,17 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		return r.ended(ev)
 	}
 	return nil
+}
+
+// keptWords say what a fault of the gauge has not touched.
+func keptWords(stored int) string {
+	switch stored {
+	case 0:
+		return "Nothing was stored yet."
+	case 1:
+		return "The one value so far is stored."
+	}
+	return fmt.Sprintf("All %d values so far are stored.", stored)
 }
 
 // sayGarbled tells of a broken frame: of the first few each, then ever more

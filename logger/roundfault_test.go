@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -132,7 +133,8 @@ func TestRoundSurvivesUnplugging(t *testing.T) {
 	v := p.View()
 	assert.Equal(t, StateLost, v.State)
 	assert.Contains(t, v.Alert, "plug it in again")
-	assert.Contains(t, v.Alert, "All 1 captures")
+	assert.Contains(t, v.Alert, "The one value so far is stored.")
+	assert.True(t, math.IsNaN(v.Reading), "nobody knows what a gauge shows that is gone")
 	h.at = h.at.Add(time.Minute)
 	h.event(device.EventBack, "/dev/somewhere")
 	h.rock(0.3, 0.17, 5)
@@ -256,12 +258,46 @@ func TestSilenceIsOverWithTheNextReading(t *testing.T) {
 	h := newHandTrace(19)
 	p := play(t, &memoryStore{}, RoundConfig{})
 	h.rock(0, 0.16, 1)
-	h.event(device.EventSilent, "3 s")
+	h.event(device.EventSilent, "353 ms")
 	p.feed(h.take())
-	assert.Contains(t, p.View().Alert, "silent: 3 s")
+	assert.Equal(t, "The gauge sends nothing. Wake it, or look at the cable.", p.View().Alert, "how long would not stay true")
 	h.rock(0, 0.16, 1)
 	p.feed(h.take())
 	assert.Empty(t, p.View().Alert)
+	var told []string
+	for _, ev := range p.events {
+		if ev.Kind == EventGauge {
+			told = append(told, ev.Text)
+		}
+	}
+	assert.Equal(t, []string{"The gauge sends nothing. Wake it, or look at the cable.", "the gauge sends again"}, told)
+}
+
+// The word on the screen is of the wheel: a key does not move it, a lift does.
+func TestOnlyAWheelThatMovesIsMoving(t *testing.T) {
+	h := newHandTrace(31)
+	p := play(t, &memoryStore{}, RoundConfig{HandsOff: true})
+	h.rock(0, 0.16, 2)
+	p.feed(h.take())
+	for _, c := range []Command{CmdNext, CmdBack, CmdRetry} {
+		require.NoError(t, p.Command(c))
+		assert.Equal(t, StateMeasuring, p.View().State, c)
+	}
+	h.rock(0, 0.16, 5)
+	p.feed(h.take())
+	require.Equal(t, StateCaptured, p.View().State)
+	require.NoError(t, p.Command(CmdUndo))
+	assert.Equal(t, StateMeasuring, p.View().State)
+	h.rock(0, 0.16, 5)
+	h.liftAndTurn(0, 0)
+	lifted := false
+	for _, ev := range h.take() {
+		require.NoError(t, p.Handle(ev))
+		if p.View().Current == 1 && p.View().State == StateMoving {
+			lifted = true
+		}
+	}
+	assert.True(t, lifted)
 }
 
 func TestRoundConvertsUnits(t *testing.T) {

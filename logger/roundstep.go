@@ -75,7 +75,9 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Rock:
 		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
 	case feature.Moving:
-		r.state = StateMoving
+		if !r.done {
+			r.state = StateMoving
+		}
 	case feature.Measuring:
 		r.state = StateMeasuring
 	case feature.Block:

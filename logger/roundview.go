@@ -21,11 +21,15 @@ func (r *Round) View() View {
 		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
+		Keyed:  r.cfg.Keyed,
 		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature),
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Alarm: r.alarm,
+	}
+	if r.state == StateLost {
+		v.Reading = math.NaN() // nobody knows what it shows now
 	}
 	if !r.feat.Typing.NamesUnit {
 		v.Typed = r.setup.TypedUnit()
@@ -40,7 +44,10 @@ func (r *Round) View() View {
 		v.State = StatePaused
 	}
 	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
-		v.Estimate, v.EstimateU, v.Rocks = c.Value, c.U, c.N
+		v.Estimate, v.EstimateU = c.Value, c.U
+		if c.Quality != record.QualityKeyed {
+			v.Rocks = c.N
+		}
 	}
 	return v
 }

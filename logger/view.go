@@ -39,6 +39,7 @@ type View struct {
 	Decimals     int // as many as the gauge resolves
 	Gauge        string
 	State        State
+	Keyed        bool    // values are typed: there are no readings
 	Reading      float64 // last reading in Unit; NaN: none
 	ReadingFlags frame.Flags
 	Positions    []PositionView

@@ -22,7 +22,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
 	res := result{
 		feature: "torque", unit: "N·m",
-		headline: fmt.Sprintf("%d pulls above %s", len(m.Peaks), nm(m.Threshold)),
+		headline: count(len(m.Peaks), "pull") + " above " + nm(m.Threshold),
 		failed:   "No pull could be measured",
 		refused:  m.Refused, faults: m.Faults, notes: slices.Concat(t.unitNotes(), c.toolNotes(), words.Notes(m.Notes)),
 	}

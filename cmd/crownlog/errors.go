@@ -148,15 +148,7 @@ func lineHint(e *logger.LineError) string {
 	case e.Stored == 0:
 		return "nothing is stored; mend the line and give them all again"
 	}
-	return fmt.Sprintf("%s; mend the line and go on from it, or give all of them with --again", stored(e.Stored))
-}
-
-// stored is "1 value is stored".
-func stored(n int) string {
-	if n == 1 {
-		return "1 value is stored"
-	}
-	return fmt.Sprintf("%d values are stored", n)
+	return count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
 }
 
 // damageHint says what to do about a damaged journal.

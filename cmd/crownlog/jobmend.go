@@ -36,7 +36,7 @@ func (c *jobMendCmd) Run(con *console) error {
 }
 
 func printMending(con *console, m journal.Repair) {
-	fmt.Fprintf(con.out, "%s: %d captures are sound\n", filepath.Base(m.Path), m.Sound)
+	fmt.Fprintf(con.out, "%s: %s sound\n", filepath.Base(m.Path), count(m.Sound, "capture"))
 	for _, l := range m.Lost {
 		fmt.Fprintf(con.out, "line %d is lost, %s: %q\n", l.Line, l.Reason, l.Text)
 	}

@@ -190,7 +190,7 @@ func (c *measureCmd) lostError(out live.Outcome) error {
 	if !out.Done {
 		hint += ", then go on: " + c.goOn(out)
 	}
-	return devicef(hint, "the gauge went away and did not come back (%s); %s", out.Lost, stored(out.View.Stored))
+	return devicef(hint, "the gauge went away and did not come back (%s); %s stored", out.Lost, count(out.View.Stored, "value"))
 }
 
 // choose fills in what the job needs next and checks what was asked for.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -17,6 +18,14 @@ func given(known bool, name string, v any) report.Object {
 		return nil
 	}
 	return report.Object{{name, v}}
+}
+
+// count is "1 value" or "3 values".
+func count(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
 }
 
 // unitDecimals is how many decimals a unit is shown with where the gauge's own

@@ -200,7 +200,7 @@ func (k *profileCheck) print(con *console, captured bool) {
 	if !captured {
 		return
 	}
-	fmt.Fprintf(con.out, "%d bytes: %d readings, %d broken frames\n", k.Bytes, k.Readings, k.Garbled)
+	fmt.Fprintf(con.out, "%s: %s, %s\n", count(k.Bytes, "byte"), count(k.Readings, "reading"), count(k.Garbled, "broken frame"))
 	for _, s := range k.Samples {
 		fmt.Fprintln(con.out, "  "+s)
 	}

@@ -199,7 +199,7 @@ func (m *rocks) lifted(at At) []Effect {
 	case at.Done:
 		return nil
 	case at.Captured && m.HandsOff:
-		return one(Advance{})
+		return []Effect{Advance{}, Moving{}}
 	}
 	had := m.rocks > 0
 	m.reset()

@@ -162,12 +162,18 @@ func ringMiddle(v logger.View) (big, small string) {
 // at this position.
 func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	shown, name := v.Reading, "reading"
+	if v.Keyed {
+		shown, name = v.Estimate, record.Title(v.Feature)
+	}
 	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
 		shown, name = v.Estimate, record.Title(v.Feature)
 	}
 	beside, ink := windowText(v), inkFaint
-	if doubts := flagWords(v); doubts != "" {
+	switch doubts := flagWords(v); {
+	case doubts != "":
 		beside, ink = doubts, inkOutside
+	case unchanged(v):
+		beside, ink = "same digits for a while", inkDoubt
 	}
 	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit
@@ -228,7 +234,7 @@ var stateInks = map[logger.State]ink{
 // rockLine shows the rocks counted and the value so far.
 func rockLine(c canvas, v logger.View) {
 	var parts []part
-	rocking := v.Feature == record.FeatureBacklash && v.Wanted > 0
+	rocking := v.Wanted > 1 // what has no rocks wants one
 	if rocking && v.Wanted <= 12 {
 		done := min(v.Rocks, v.Wanted)
 		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Wanted-done), inkInside})

@@ -145,7 +145,11 @@ func trace(c canvas, v logger.View) {
 	p := newPlot(c.pane(scale+1, 0, c.w-scale-1-levels, c.h), s, v)
 	names := c.pane(c.w-levels, 0, levels, c.h)
 	if len(v.Trace) == 0 {
-		p.pane.centre(c.h/2, "no reading yet", inkFaint)
+		says := "no reading yet"
+		if v.Keyed {
+			says = "typed values have no trace"
+		}
+		p.pane.centre(c.h/2, says, inkFaint)
 		return
 	}
 	p.stops(names, v)

@@ -42,6 +42,9 @@ func verdictStrip(c canvas, v logger.View) {
 func stripParts(v logger.View, brief bool) []string {
 	switch v.Round.N {
 	case 0:
+		if v.Stored > 0 { // pulls before the last pass, tries without a time
+			return []string{fmt.Sprintf("%d stored", v.Stored)}
+		}
 		return []string{"nothing captured yet"}
 	case 1:
 		return []string{"mean " + short(v.Round.Mean, v.Decimals)}
@@ -152,16 +155,12 @@ func figures(v logger.View) [][]string {
 // flagWords says the doubts about the last reading.
 func flagWords(v logger.View) string {
 	flags := v.ReadingFlags
-	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
-		flags &^= frame.FlagFrozen
-	}
 	var words []string
 	for _, f := range []struct {
 		flag frame.Flags
 		word string
 	}{
 		{frame.FlagHold, "HOLD"},
-		{frame.FlagFrozen, "FROZEN"},
 		{frame.FlagUnitChanged, "UNIT CHANGED"},
 		{frame.FlagOverRange, "OVER RANGE"},
 		{frame.FlagLowBattery, "LOW BATTERY"},
@@ -172,4 +171,11 @@ func flagWords(v logger.View) string {
 		}
 	}
 	return strings.Join(words, " · ")
+}
+
+// unchanged reports whether the gauge has shown the same digits for longer than a
+// hand keeps them. It may be on hold, or nobody touches it: a tool that nobody
+// pulls shows nothing else than zero.
+func unchanged(v logger.View) bool {
+	return v.ReadingFlags&frame.FlagFrozen != 0 && record.FeatureOf(v.Feature).Quantity != "torque"
 }

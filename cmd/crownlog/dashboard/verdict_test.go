@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -50,12 +51,32 @@ func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
 	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", windowText(v))
 }
 
-func TestRestingWrenchIsNotCalledFrozen(t *testing.T) {
-	v := boltsScene()
-	v.ReadingFlags = frame.FlagFrozen
-	assert.Empty(t, flagWords(v))
-	v.Feature = record.FeatureRunoutBackFace
-	assert.Equal(t, "FROZEN", flagWords(v))
+// A gauge that nobody touches shows the same digits too: no more than that is said.
+func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
+	for feature, want := range map[string]bool{record.FeatureWheelBolts: false, record.FeatureRunoutBackFace: true} {
+		v := boltsScene()
+		v.Feature, v.ReadingFlags = feature, frame.FlagFrozen
+		c := newCanvas(46, 12, false)
+		reading(c, v, 6, 3)
+		assert.Equal(t, want, strings.Contains(c.String(), "same digits for a while"), feature)
+		assert.NotContains(t, c.String(), "FROZEN")
+	}
+}
+
+// What is stored is not called nothing, and what is typed has no rocks.
+func TestWordsOfARoundWithoutReadings(t *testing.T) {
+	v := base(record.FeatureWheelBolts)
+	assert.Equal(t, []string{"nothing captured yet"}, stripParts(v, false))
+	v.Stored = 20
+	assert.Equal(t, []string{"20 stored"}, stripParts(v, false))
+
+	v = base(record.FeatureBacklash)
+	v.Wanted, v.Keyed, v.Estimate = 1, true, math.NaN()
+	around(&v, 4, 0, math.NaN(), math.NaN(), math.NaN(), math.NaN())
+	c := newCanvas(80, 24, false)
+	paintRound(c, roundScene{View: v})
+	assert.NotContains(t, c.String(), "rocks")
+	assert.Contains(t, c.String(), "typed values have no trace")
 }
 
 func TestTitleMakesRoomForTheWindow(t *testing.T) {
