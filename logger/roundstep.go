@@ -1,6 +1,8 @@
 package logger
 
 import (
+	"math"
+
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -115,6 +117,12 @@ func (r *Round) action() string {
 		return "Paused. Nothing is measured until you go on."
 	case r.state == StateLost:
 		return "Plug the gauge in again."
+	case r.captured() && r.state != StateCaptured && (r.cfg.Keyed || r.inPasses()):
+		what := feature.Capitalise(r.visits[r.current].Position.Label) + " is stored"
+		if v := r.slots[r.current].Value; !math.IsNaN(v) {
+			what += " with " + r.feat.Amount(v, r.decimals())
+		}
+		return what + "; n goes on. To replace it: " + r.measure.Ask(r.at())
 	}
 	return r.measure.Ask(r.at())
 }

@@ -87,8 +87,9 @@ func figureLines(v logger.View) []string {
 	if v.Feature == record.FeatureBacklash {
 		low, high = "tightest", "loosest"
 	}
-	lines := []string{fmt.Sprintf("  mean %s, spread %s", show(r.Mean, unit), show(r.Spread, unit))}
+	lines := []string{"  mean " + show(r.Mean, unit)}
 	if r.N > 1 {
+		lines[0] += ", spread " + show(r.Spread, unit)
 		lines = append(lines, fmt.Sprintf("  %s %s at %s, %s %s at %s",
 			low, show(r.Tightest.Value, unit), place(v, r.Tightest.Position), high, show(r.Loosest.Value, unit), place(v, r.Loosest.Position)))
 	}

@@ -134,6 +134,10 @@ func trace(c canvas, v logger.View) {
 	if c.h < 2 || c.w < 24 {
 		return
 	}
+	if v.Keyed {
+		c.centre(c.h/2, "typed values have no trace", inkFaint)
+		return
+	}
 	s := traceSpan(v)
 	scale := max(textWidth(short(s.lo, v.Decimals)), textWidth(short(s.hi, v.Decimals)))
 	c.right(scale, 0, short(s.hi, v.Decimals), inkFaint)
@@ -145,11 +149,7 @@ func trace(c canvas, v logger.View) {
 	p := newPlot(c.pane(scale+1, 0, c.w-scale-1-levels, c.h), s, v)
 	names := c.pane(c.w-levels, 0, levels, c.h)
 	if len(v.Trace) == 0 {
-		says := "no reading yet"
-		if v.Keyed {
-			says = "typed values have no trace"
-		}
-		p.pane.centre(c.h/2, says, inkFaint)
+		p.pane.centre(c.h/2, "no reading yet", inkFaint)
 		return
 	}
 	p.stops(names, v)
