@@ -115,7 +115,7 @@ func (r *Round) undo() error {
 	}
 	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now
 	c.Supersedes, c.Time = c.ID, r.time()
-	c.Quality = record.QualityRejected
+	c.Quality, c.By = record.QualityRejected, ""
 	stored, err := r.cfg.Store.Append(c)
 	if err != nil {
 		r.raise("", "The undo is NOT stored: "+err.Error()+".")

@@ -11,11 +11,12 @@ type jobNoteCmd struct {
 	Job   string `arg:"" help:"Job folder."`
 	Text  string `arg:"" help:"The note."`
 	Stage string `help:"Stage of the job. Default: the one it is at."`
+	signer
 }
 
 // Run records the note.
 func (c *jobNoteCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		return record.AddNote(f, stage, c.Text, time.Now())
 	})
 }

@@ -13,11 +13,12 @@ type jobOverrideCmd struct {
 	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
 	Reason string `arg:"" help:"Why it is passed."`
 	Stage  string `help:"Stage of the job. Default: the one it is at."`
+	signer
 }
 
 // Run records the override of a hold point that exists.
 func (c *jobOverrideCmd) Run(con *console) error {
-	return addCapture(con, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		var names []string
 		for _, h := range job.HoldPoints(f.Sheet(), f.Captures()) {
 			if h.Name == c.Hold {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -32,6 +33,7 @@ type measureCmd struct {
 	Continuous bool          `help:"Run-out: one continuous turn instead of positions."`
 	Override   string        `help:"Pass a hold point; the reason goes on record." placeholder:"REASON"`
 	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
+	signer
 }
 
 // Run measures one round; on the dashboard it goes on with the job from there.
@@ -41,7 +43,7 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	return withJob(con, c.Job, func(f *job.Folder) error { return c.measure(ctx, con, f) })
+	return withJob(con, c.Job, c.signed(func(f *job.Folder) error { return c.measure(ctx, con, f) }))
 }
 
 func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Folder) error {
@@ -120,6 +122,9 @@ func (c *measureCmd) goOn(out live.Outcome) string {
 	}
 	if c.Continuous {
 		words = append(words, "--continuous")
+	}
+	if c.By != "" {
+		words = append(words, "--by", strconv.Quote(c.By))
 	}
 	if out.At.Again || out.At.Remeasure {
 		return strings.Join(words, " ") + " --again, from the first place; till then the others keep what they had"

@@ -12,6 +12,21 @@ import (
 	"crownlog/logger/record"
 )
 
+// A signer is the flag of each verb that writes what a person says.
+type signer struct {
+	By string `help:"Who enters it, for the record. Default: the operator in the job sheet." placeholder:"NAME"`
+}
+
+// signed is do in the name of whoever --by names.
+func (s signer) signed(do func(*job.Folder) error) func(*job.Folder) error {
+	return func(f *job.Folder) error {
+		if s.By != "" {
+			f.Sign(s.By)
+		}
+		return do(f)
+	}
+}
+
 // withJob opens the job folder for writing and does what changes it. record.csv
 // is written anew after that, with news that are not good too, and where an error
 // came after something was stored.
@@ -33,8 +48,8 @@ func withJob(con *console, dir string, do func(*job.Folder) error) error {
 
 // addCapture writes one capture into the job at the stage named, or at the one
 // the job is at, and says its number.
-func addCapture(con *console, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
-	return withJob(con, dir, func(f *job.Folder) error {
+func addCapture(con *console, by signer, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
+	return withJob(con, dir, by.signed(func(f *job.Folder) error {
 		job := job.Job{Sheet: f.Sheet(), Captures: f.Captures()}
 		if stage == "" {
 			stage = job.At()
@@ -47,7 +62,7 @@ func addCapture(con *console, dir, stage string, write func(f *job.Folder, stage
 			fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
 		}
 		return err
-	})
+	}))
 }
 
 // readJob reads a job folder without locking it.

@@ -34,7 +34,7 @@ func roundLine(ev logger.Event) report.Object {
 		given(stored && !math.IsNaN(c.Value), "value", c.Value),
 		given(stored && c.Unit != "", "unit", c.Unit),
 		given(stored && !math.IsNaN(c.U), "standard_uncertainty", c.U),
-		given(stored && c.Quality != "", "quality", c.Quality),
+		given(stored && c.Quality != "", "quality", c.Quality), given(stored && c.By != "", "by", c.By),
 		given(ev.Fault != "", "fault", ev.Fault),
 		given(ev.Text != "", "text", ev.Text),
 	)

@@ -39,6 +39,7 @@ func Open(dir string) (*Folder, error) {
 	if err != nil {
 		return nil, err
 	}
+	folder.Sign(s.Vehicle.Operator)
 	return &Folder{folder, s}, nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 
 	"github.com/gofrs/flock"
@@ -47,7 +48,8 @@ type Folder struct {
 	size     int64 // of the sound, synced part of captures.csv
 	captures []record.Capture
 	line     []byte
-	broken   error // a failed write that could not be taken back
+	by       string // who enters what a person enters; "" unknown
+	broken   error  // a failed write that could not be taken back
 }
 
 // Create makes dir a job folder with the given text as its job sheet,
@@ -219,6 +221,13 @@ func (f *Folder) Dir() string { return f.dir }
 // Torn is the torn last line that was set aside on opening; "" if none.
 func (f *Folder) Torn() string { return f.torn }
 
+// Sign has what a person enters from now on say who that is; "" is nobody.
+func (f *Folder) Sign(name string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.by = strings.TrimSpace(strings.ReplaceAll(oneLine(name), ";", ",")) // a semicolon ends it in the note
+}
+
 // Captures returns every capture in order, superseded ones too. The caller
 // does not change them.
 func (f *Folder) Captures() []record.Capture {
@@ -242,6 +251,9 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 	}
 	if err := checkCapture(c, len(f.captures)); err != nil {
 		return c, err
+	}
+	if c.By == "" && c.Entered() {
+		c.By = f.by
 	}
 	c.ID = len(f.captures) + 1
 	c.Time = c.Time.UTC().Round(0)

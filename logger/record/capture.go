@@ -69,12 +69,27 @@ type Capture struct {
 	Convention string
 	RadiusMM   float64
 
+	// Who entered what a person enters: see Entered. "" is unknown. It stands in the
+	// note, in front of all else.
+	By string
+
 	// What some features know beyond their number. It is stored in words, in
 	// front of Note: see NoteText.
 	Pass               Pass       // of a bolt's pull
 	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
 	Hold               string     // of an override: the hold point or block that was passed; Note is why
 	Attachment         Attachment // of a note: the file it came with
+}
+
+// Entered reports whether c is what a person says, not what a gauge sent: a value
+// that was typed, a try of the lock, a note, a move, an override, or one of them
+// or a measured one taken back.
+func (c Capture) Entered() bool {
+	switch c.Feature {
+	case FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement:
+		return true
+	}
+	return c.Quality == QualityKeyed || c.Quality == QualityRejected
 }
 
 // A Pass is the round of pulls a bolt's torque belongs to; its zero value is

@@ -15,6 +15,10 @@ import (
 //	an override as-found-backlash: reason
 //	a file      attached attachments/0007-a.jpg sha256:... text
 //
+// In front of it all stands who entered it, where that is known:
+//
+//	entered by Ann; as-found-backlash: reason
+//
 // The words are for who opens the file in a spreadsheet; the program reads the
 // fields of Capture. This is the one place that turns the one into the other,
 // and whatever a cell holds, NoteText gives it back as it was read: the words
@@ -22,6 +26,17 @@ import (
 
 // NoteText is the note of c with its facts in words, as it is stored and shown.
 func (c Capture) NoteText() string {
+	if c.By != "" {
+		return Fronted("entered by "+c.By, "; ", c.factText())
+	}
+	return c.factText()
+}
+
+// enteredNote is a note cell with who entered it.
+var enteredNote = regexp.MustCompile(`^entered by ([^;]+)(?:; (.+))?$`)
+
+// factText is the note without who entered it.
+func (c Capture) factText() string {
 	switch c.Feature {
 	case FeatureWheelBolts, FeatureCapBolts:
 		if c.Pass.N > 0 {
@@ -72,6 +87,10 @@ func (c Capture) moveText() string {
 
 // ReadNote takes a note cell apart into the fields of c, whose Feature is set.
 func (c *Capture) ReadNote(text string) {
+	c.By = ""
+	if m := enteredNote.FindStringSubmatch(text); m != nil {
+		c.By, text = m[1], m[2]
+	}
 	c.Note, c.Pass, c.Hold, c.Attachment = text, Pass{}, "", Attachment{}
 	c.Unseated, c.Reversed = false, false
 	switch c.Feature {
@@ -112,7 +131,7 @@ func (c *Capture) readMove(text string) {
 			continue
 		}
 		c.Unseated, c.Reversed = m.unseated, m.reversed
-		if c.Note = strings.TrimPrefix(rest, ": "); c.NoteText() != text {
+		if c.Note = strings.TrimPrefix(rest, ": "); c.factText() != text {
 			c.Note = text
 		}
 		return

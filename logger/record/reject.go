@@ -22,7 +22,7 @@ func Reject(st Store, number int, at time.Time) (Capture, error) {
 		return Capture{}, fmt.Errorf("number %d does not stand any more: a later line takes its place", number)
 	}
 	rejection := was
-	rejection.Supersedes, rejection.Time, rejection.Quality = was.ID, at, QualityRejected
+	rejection.Supersedes, rejection.Time, rejection.Quality, rejection.By = was.ID, at, QualityRejected, ""
 	_, err := st.Append(rejection)
 	return was, err
 }
