@@ -104,7 +104,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventLost:
 		r.state = StateLost
 		r.notify(feature.Input{Kind: feature.Reset})
-		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. %s", ev.Text, keptWords(r.stored)))
+		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. Stored so far: %d.", ev.Text, r.stored))
 	case device.EventBack:
 		r.state = StateWaiting
 		if r.done {
@@ -116,17 +116,6 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		return r.ended(ev)
 	}
 	return nil
-}
-
-// keptWords say what a fault of the gauge has not touched.
-func keptWords(stored int) string {
-	switch stored {
-	case 0:
-		return "Nothing was stored yet."
-	case 1:
-		return "The one value so far is stored."
-	}
-	return fmt.Sprintf("All %d values so far are stored.", stored)
 }
 
 // sayGarbled tells of a broken frame: of the first few each, then ever more

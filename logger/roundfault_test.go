@@ -133,7 +133,7 @@ func TestRoundSurvivesUnplugging(t *testing.T) {
 	v := p.View()
 	assert.Equal(t, StateLost, v.State)
 	assert.Contains(t, v.Alert, "plug it in again")
-	assert.Contains(t, v.Alert, "The one value so far is stored.")
+	assert.Contains(t, v.Alert, "Stored so far: 1.")
 	assert.True(t, math.IsNaN(v.Reading), "nobody knows what a gauge shows that is gone")
 	h.at = h.at.Add(time.Minute)
 	h.event(device.EventBack, "/dev/somewhere")

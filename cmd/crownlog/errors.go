@@ -142,11 +142,8 @@ var importHints = map[export.Want]string{
 
 // lineHint says how to go on after piped values that ended too early, or too late.
 func lineHint(e *logger.LineError) string {
-	switch {
-	case e.Over:
+	if e.Over {
 		return "look which line is too many, and give them all with --again if a place has the wrong value"
-	case e.Stored == 0:
-		return "nothing is stored; mend the line and give them all again"
 	}
 	return count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
 }

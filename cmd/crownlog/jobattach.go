@@ -17,7 +17,7 @@ type jobAttachCmd struct {
 
 // Run copies the file in.
 func (c *jobAttachCmd) Run(con *console) error {
-	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		return f.Attach(stage, c.File, c.Note, time.Now())
 	})
 }

@@ -32,7 +32,7 @@ func (c *jobMendCmd) Run(con *console) error {
 	}
 	printMending(con, m)
 	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
-	return withJob(con, c.Job, func(*job.Folder) error { return nil }) // for its record.csv
+	return withJob(con, "", c.Job, func(*job.Folder) error { return nil }) // for its record.csv
 }
 
 func printMending(con *console, m journal.Repair) {

@@ -27,7 +27,7 @@ type jobMoveCmd struct {
 // Run records the move in the unit of the sheet's adjuster, and says what the
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
-	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		unit := live.MoveUnit(f.Sheet())
 		move, err := record.AddMove(f, stage, record.Move{
 			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,

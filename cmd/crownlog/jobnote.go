@@ -16,7 +16,7 @@ type jobNoteCmd struct {
 
 // Run records the note.
 func (c *jobNoteCmd) Run(con *console) error {
-	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		return record.AddNote(f, stage, c.Text, time.Now())
 	})
 }

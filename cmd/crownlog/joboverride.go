@@ -18,7 +18,7 @@ type jobOverrideCmd struct {
 
 // Run records the override of a hold point that exists.
 func (c *jobOverrideCmd) Run(con *console) error {
-	return addCapture(con, c.signer, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		var names []string
 		for _, h := range job.HoldPoints(f.Sheet(), f.Captures()) {
 			if h.Name == c.Hold {

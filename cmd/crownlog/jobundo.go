@@ -18,14 +18,14 @@ type jobUndoCmd struct {
 
 // Run adds a line that takes the capture back; nothing is erased.
 func (c *jobUndoCmd) Run(con *console) error {
-	return withJob(con, c.Job, c.signed(func(f *job.Folder) error {
+	return withJob(con, c.By, c.Job, func(f *job.Folder) error {
 		was, err := record.Reject(f, c.Number, time.Now())
 		if err != nil {
 			return usagef("the numbers are in the first column of captures.csv", "%w", err)
 		}
 		fmt.Fprintf(con.out, "undone: number %d, %s\n", was.ID, captureWords(was))
 		return nil
-	}))
+	})
 }
 
 // captureWords says in a few words what a capture holds.

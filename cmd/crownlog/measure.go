@@ -43,7 +43,7 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	return withJob(con, c.Job, c.signed(func(f *job.Folder) error { return c.measure(ctx, con, f) }))
+	return withJob(con, c.By, c.Job, func(f *job.Folder) error { return c.measure(ctx, con, f) })
 }
 
 func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Folder) error {

@@ -17,26 +17,20 @@ type signer struct {
 	By string `help:"Who enters it, for the record. Default: the operator in the job sheet." placeholder:"NAME"`
 }
 
-// signed is do in the name of whoever --by names.
-func (s signer) signed(do func(*job.Folder) error) func(*job.Folder) error {
-	return func(f *job.Folder) error {
-		if s.By != "" {
-			f.Sign(s.By)
-		}
-		return do(f)
-	}
-}
-
-// withJob opens the job folder for writing and does what changes it. record.csv
+// withJob opens the job folder for writing and does what changes it, in the name
+// of by where that is given. record.csv
 // is written anew after that, with news that are not good too, and where an error
 // came after something was stored.
-func withJob(con *console, dir string, do func(*job.Folder) error) error {
+func withJob(con *console, by, dir string, do func(*job.Folder) error) error {
 	folder, err := job.Open(dir)
 	if err != nil {
 		return jobError(dir, err)
 	}
 	if torn := folder.Torn(); torn != "" {
 		con.say("the last line of %s was cut short and is set aside in captures.csv.torn: %q", dir, torn)
+	}
+	if by != "" {
+		folder.Sign(by)
 	}
 	before := len(folder.Captures())
 	if err = do(folder); err == nil || errors.Is(err, errOutside) || len(folder.Captures()) > before {
@@ -48,8 +42,8 @@ func withJob(con *console, dir string, do func(*job.Folder) error) error {
 
 // addCapture writes one capture into the job at the stage named, or at the one
 // the job is at, and says its number.
-func addCapture(con *console, by signer, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
-	return withJob(con, dir, by.signed(func(f *job.Folder) error {
+func addCapture(con *console, by, dir, stage string, write func(f *job.Folder, stage string) (record.Capture, error)) error {
+	return withJob(con, by, dir, func(f *job.Folder) error {
 		job := job.Job{Sheet: f.Sheet(), Captures: f.Captures()}
 		if stage == "" {
 			stage = job.At()
@@ -62,7 +56,7 @@ func addCapture(con *console, by signer, dir, stage string, write func(f *job.Fo
 			fmt.Fprintf(con.out, "recorded %s at %s as number %d\n", c.Feature, c.Stage, c.ID)
 		}
 		return err
-	}))
+	})
 }
 
 // readJob reads a job folder without locking it.
