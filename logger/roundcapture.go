@@ -69,6 +69,9 @@ func (r *Round) finish() {
 
 func (r *Round) doneText() string {
 	text := fmt.Sprintf("%s, %s: all %d stored", r.feat.Title, r.cfg.Stage, len(r.visits))
+	if len(r.visits) == 1 {
+		text = fmt.Sprintf("%s, %s: stored", r.feat.Title, r.cfg.Stage)
+	}
 	if why := r.assessed.Reason(); why != "" && r.setup.Spec.Limits.Any() {
 		text += "; " + why
 	}

@@ -35,7 +35,7 @@ func (p *piped) take(r *Round, ev device.Event) error {
 	p.line, p.refused = max(above, ev.Line), ""
 	switch {
 	case ev.Line > 0 && r.done:
-		return &LineError{p.line, r.stored, true, fmt.Errorf("it is left over: all %d of %s are stored without it", len(r.visits), r.feat.Title)}
+		return &LineError{p.line, r.stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
 	case above > 0 && ev.Line > above+1:
 		return p.stop(r, above+1, errors.New("it is empty: the place of the value behind it is not known"))
 	case ev.Kind == device.EventGarbled:

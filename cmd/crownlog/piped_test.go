@@ -60,7 +60,7 @@ func TestPipedValuesKeepTheirPlaces(t *testing.T) {
 		"too few":            {"0.150\n0.151\n", exitOutside, map[int]float64{1: 0.150, 2: 0.151}, ""},
 		"letter O":           {"0.150\nO.151\n0.152\n0.153\n0.154\n", exitUsage, map[int]float64{1: 0.150}, `line 2: "O.151": not one value`},
 		"mark further down":  {"0.150\n\ufeff0.151\n0.152\n0.153\n", exitUsage, map[int]float64{1: 0.150}, `line 2: "\ufeff0.151"`},
-		"left over":          {"0.150\n0.151\n0.152\n0.153\n0.154\n", exitUsage, map[int]float64{1: 0.150, 2: 0.151, 3: 0.152, 4: 0.153}, "line 5: it is left over: all 4 "},
+		"left over":          {"0.150\n0.151\n0.152\n0.153\n0.154\n", exitUsage, map[int]float64{1: 0.150, 2: 0.151, 3: 0.152, 4: 0.153}, "line 5: it is left over: backlash is complete without it; "},
 		"garbled left over":  {"0.150\n0.151\n0.152\n0.153\nend\n", exitUsage, map[int]float64{1: 0.150, 2: 0.151, 3: 0.152, 4: 0.153}, "line 5: it is left over"},
 		"zero byte":          {"0.150\n\x000.151\n0.152\n", exitUsage, map[int]float64{1: 0.150}, `line 2: "\x000.151"`},
 		"half a value":       {"0.150 mm 3\n0.151\n", exitUsage, map[int]float64{}, `line 1: "0.150 mm 3": unit "mm 3" is not known`},
@@ -99,7 +99,7 @@ func TestPipedValuesForAWholeRoundAreLeftOver(t *testing.T) {
 	require.Equal(t, exitOK, code)
 	code, _, said := pipe(t, "0.160\n", args...)
 	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, said, "line 1: it is left over: all 4 of backlash are stored without it; ")
+	assert.Contains(t, said, "line 1: it is left over: backlash is complete without it; ")
 	assert.Equal(t, 0.150, at(t, dir, record.FeatureBacklash)[1])
 }
 
