@@ -141,10 +141,10 @@ func (r *Round) ended(ev device.Event) error {
 	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.done {
 		return err
 	}
-	text := "the input has ended"
-	if ev.Text != "" {
-		text += " (" + ev.Text + ")"
+	ended := ev.Text
+	if ended != "" {
+		ended = " (" + ended + ")"
 	}
-	r.emit(Event{Kind: EventGauge, Text: fmt.Sprintf("%s with %d of %d stored", text, r.stored, len(r.visits))})
+	r.warn(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.stored, len(r.visits)))
 	return nil
 }

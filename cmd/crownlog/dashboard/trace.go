@@ -81,7 +81,8 @@ func roundStep(x float64) float64 {
 
 // traceBase is the level the limits are counted from; NaN: they have no place
 // on the trace. Backlash is the way between the two stops and is counted from
-// the last low one, run-out from the lowest reading; a leak is a slope.
+// the last low one, run-out from the lowest reading or the lowest place stored;
+// a leak is a slope.
 func traceBase(v logger.View) float64 {
 	switch {
 	case v.Feature == record.FeatureBacklash:
@@ -93,7 +94,11 @@ func traceBase(v logger.View) float64 {
 	case !runout(v.Feature) && v.Feature != record.FeatureLeakDown:
 		return 0
 	case runout(v.Feature) && len(v.Trace) > 0:
-		return slices.MinFunc(v.Trace, byReading).X
+		low := slices.MinFunc(v.Trace, byReading).X
+		if v.Round.N > 0 {
+			low = min(low, v.Round.Tightest.Value)
+		}
+		return low
 	}
 	return math.NaN()
 }

@@ -103,3 +103,14 @@ func TestGapStaysAGap(t *testing.T) {
 	}
 	assert.Greater(t, blank, 30, "seven of twelve seconds hold no reading")
 }
+
+// The limit of a run-out lies above the lowest place of the round, also when that
+// was turned past long ago.
+func TestLimitOfARunoutIsFromItsLowestPlace(t *testing.T) {
+	v := base(record.FeatureRunoutBackFace)
+	v.Window.Lower, v.Window.Upper = math.NaN(), 0.08
+	v.Trace = []analysis.Sample{{T: -1, X: 0.05}, {T: 0, X: 0.06}}
+	assert.InDeltaSlice(t, []float64{0.13}, traceWindow(v), 1e-9)
+	v.Round.N, v.Round.Tightest.Value = 3, 0.01
+	assert.InDeltaSlice(t, []float64{0.09}, traceWindow(v), 1e-9)
+}
