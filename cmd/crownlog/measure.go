@@ -79,6 +79,9 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 		ends, err = s.Run(ctx, hub, first, c.Override)
 		return err
 	})
+	if len(ends) == 0 && err == nil {
+		con.say("nothing is stored in this round")
+	}
 	return errors.Join(c.sumUp(con, ends), err)
 }
 
@@ -151,6 +154,9 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 	config := live.Config{Round: round.Round, Wait: c.Wait}
 	if s.Piped {
 		config.Rest = leftOver
+	}
+	if round.Done() {
+		con.say("all of it is stored already; --again measures it anew")
 	}
 	if c.Keyed {
 		begin()

@@ -99,6 +99,7 @@ func TestPipedValuesForAWholeRoundAreLeftOver(t *testing.T) {
 	require.Equal(t, exitOK, code)
 	code, _, said := pipe(t, "0.160\n", args...)
 	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, said, "all of it is stored already; --again measures it anew")
 	assert.Contains(t, said, "line 1: it is left over: backlash is complete without it; ")
 	assert.Equal(t, 0.150, at(t, dir, record.FeatureBacklash)[1])
 }
