@@ -67,17 +67,14 @@ type typed struct {
 	number int
 }
 
-// byteOrderMark is what some editors put in front of a file: no part of a value.
-const byteOrderMark = "\ufeff"
-
 // scan reads lines to the end of the input. It is a goroutine of its own, for
 // a Read of a terminal ends with a line and not with the context.
 func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 	var cut *frame.LineCutter
 	cut = frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, tooLong bool) {
 		number := cut.Number()
-		if number == 1 {
-			line = bytes.TrimPrefix(line, []byte(byteOrderMark))
+		if number == 1 { // some editors put a byte order mark in front of a file
+			line = bytes.TrimPrefix(line, []byte("\ufeff"))
 		}
 		select {
 		case lines <- typed{string(line), tooLong, number}:

@@ -83,7 +83,6 @@ type Round struct {
 	overridden bool
 	garbled    int
 	battery    bool
-	silent     bool // the gauge sends nothing since it was last heard
 	bell       int
 	alarm      int
 	undone     []int // slots' captures that redo brings back: IDs of rejections
@@ -288,10 +287,6 @@ func (r *Round) reading(rd device.Reading) error {
 	}
 	if r.passing {
 		r.clear()
-	}
-	if r.silent {
-		r.silent = false
-		r.emit(Event{Kind: EventGauge, Text: "the gauge sends again"})
 	}
 	return r.send(feature.Input{Kind: feature.Reading, Sample: s, Flags: rd.Flags, Unit: unit, Time: rd.Time, Gauge: rd.Gauge})
 }

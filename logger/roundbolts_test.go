@@ -245,7 +245,7 @@ func TestOnlyTheBoltOutsideIsPulledAgain(t *testing.T) {
 	assert.True(t, p.Done())
 	require.NoError(t, p.Command(CmdBack))
 	assert.Contains(t, p.View().Action, "pass 3 of 3", "back from the result is the last pull")
-	assert.Contains(t, p.View().Action, " is stored with ", "nobody is told to pull a bolt again that was pulled")
+	assert.Contains(t, p.View().Action, " is stored; ", "nobody is told to pull a bolt again that was pulled")
 }
 
 func TestUndoThatBringsBackTheLastCaptureEndsTheRound(t *testing.T) {

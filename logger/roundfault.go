@@ -3,6 +3,7 @@ package logger
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/device"
@@ -100,7 +101,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventSilent:
 		// How long it has been silent would be untrue a moment later.
 		r.warn("The gauge sends nothing. Wake it, or look at the cable.")
-		r.passing, r.silent = true, true
+		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
 		r.notify(feature.Input{Kind: feature.Reset})
@@ -141,10 +142,7 @@ func (r *Round) ended(ev device.Event) error {
 	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.done {
 		return err
 	}
-	ended := ev.Text
-	if ended != "" {
-		ended = " (" + ended + ")"
-	}
+	ended := strings.TrimSuffix(" ("+ev.Text+")", " ()")
 	r.warn(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.stored, len(r.visits)))
 	return nil
 }

@@ -37,20 +37,16 @@ func (p *piped) take(r *Round, ev device.Event) error {
 	case ev.Line > 0 && r.done:
 		return &LineError{p.line, r.stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
 	case above > 0 && ev.Line > above+1:
-		return p.stop(r, above+1, errors.New("it is empty: the place of the value behind it is not known"))
+		return &LineError{above + 1, r.stored, false, errors.New("it is empty: the place of the value behind it is not known")}
 	case ev.Kind == device.EventGarbled:
 		r.garbled++
-		return p.stop(r, p.line, errors.New(ev.Text))
+		return &LineError{p.line, r.stored, false, errors.New(ev.Text)}
 	}
 	err := r.event(ev)
 	if err == nil && p.refused != "" && r.bell == bell {
-		return p.stop(r, p.line, errors.New(strings.TrimSuffix(p.refused, ".")))
+		return &LineError{p.line, r.stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
 	}
 	return err
-}
-
-func (p *piped) stop(r *Round, line int, err error) error {
-	return &LineError{line, r.stored, false, err}
 }
 
 // refuse says why nothing is taken of what was typed.

@@ -1,8 +1,6 @@
 package logger
 
 import (
-	"math"
-
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -85,7 +83,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Block:
 		return r.passed(e)
 	case feature.Refuse:
-		return false, r.piped.stop(r, r.piped.doubted, e.Err)
+		return false, &LineError{r.piped.doubted, r.stored, false, e.Err}
 	}
 	return true, nil
 }
@@ -95,15 +93,13 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 // not be recorded.
 func (r *Round) passed(b feature.Block) (bool, error) {
 	r.blocked = b.Name
-	var err error
 	if r.cfg.Override != "" {
-		if err = r.override(r.cfg.Override); err == nil {
-			return true, nil
-		}
+		err := r.override(r.cfg.Override)
+		return err == nil, err
 	}
 	r.raise("", b.Text)
 	r.piped.refused = b.Text
-	return false, err
+	return false, nil
 }
 
 // action is the next thing to do, in one sentence or two short ones.
@@ -118,11 +114,7 @@ func (r *Round) action() string {
 	case r.state == StateLost:
 		return "Plug the gauge in again."
 	case r.captured() && r.state != StateCaptured && (r.cfg.Keyed || r.inPasses()):
-		what := feature.Capitalise(r.visits[r.current].Position.Label) + " is stored"
-		if v := r.slots[r.current].Value; !math.IsNaN(v) {
-			what += " with " + r.feat.Amount(v, r.decimals())
-		}
-		return what + "; n goes on. To replace it: " + r.measure.Ask(r.at())
+		return feature.Capitalise(r.visits[r.current].Position.Label) + " is stored; n goes on. To replace it: " + r.measure.Ask(r.at())
 	}
 	return r.measure.Ask(r.at())
 }

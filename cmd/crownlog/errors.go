@@ -162,23 +162,19 @@ func damageHint(e *journal.DamageError) string {
 
 // storeHint says what to do about a record that cannot be written.
 func storeHint(e *journal.StoreError) string {
+	safe := ""
+	if filepath.Base(e.Path) == "record.csv" { // made from what is on the disk
+		safe = "; all captures are safe, and crownlog export writes it"
+	}
 	switch {
 	case errors.Is(e, fs.ErrNotExist):
 		return "check the path"
 	case errors.Is(e, fs.ErrExist):
-		return "a folder of that name is in the way: move it" + recordSafe(e)
+		return "a folder of that name is in the way: move it" + safe
 	case errors.Is(e, fs.ErrPermission):
-		return "this user may not write there" + recordSafe(e)
+		return "this user may not write there" + safe
 	}
 	return ""
-}
-
-// recordSafe says that record.csv is written from what is on the disk.
-func recordSafe(e *journal.StoreError) string {
-	if filepath.Base(e.Path) != "record.csv" {
-		return ""
-	}
-	return "; all captures are safe, and crownlog export writes it"
 }
 
 // portHints say what to do about a port that does not open.

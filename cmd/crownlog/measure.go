@@ -79,9 +79,6 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 		ends, err = s.Run(ctx, hub, first, c.Override)
 		return err
 	})
-	if len(ends) == 0 && err == nil {
-		con.say("nothing is stored in this round")
-	}
 	return errors.Join(c.sumUp(con, ends), err)
 }
 
@@ -113,11 +110,11 @@ func (c *measureCmd) conclude(con *console, out live.Outcome) error {
 // goOn is the command that goes on with a round. One that measures anew begins
 // again with its first place.
 func (c *measureCmd) goOn(out live.Outcome) string {
-	words := []string{"crownlog measure", word(c.Job), "--stage", out.View.Stage, "--feature", out.View.Feature}
+	words := []string{"crownlog measure", c.Job, "--stage", out.View.Stage, "--feature", out.View.Feature}
 	for i, port := range c.Port {
 		words = append(words, "--port", port)
 		if i < len(c.Gauge) {
-			words = append(words, "--gauge", word(c.Gauge[i]))
+			words = append(words, "--gauge", c.Gauge[i])
 		}
 	}
 	if c.Keyed {
@@ -127,20 +124,12 @@ func (c *measureCmd) goOn(out live.Outcome) string {
 		words = append(words, "--continuous")
 	}
 	if c.By != "" {
-		words = append(words, "--by", word(c.By))
+		words = append(words, "--by", strconv.Quote(c.By))
 	}
 	if out.At.Again || out.At.Remeasure {
 		return strings.Join(words, " ") + " --again, from the first place; till then the others keep what they had"
 	}
 	return strings.Join(words, " ")
-}
-
-// word is s as it is typed at a prompt.
-func word(s string) string {
-	if strings.ContainsAny(s, " '\"$&;()") {
-		return strconv.Quote(s)
-	}
-	return s
 }
 
 // leftOver is how long piped values may go on after the last that was needed: a

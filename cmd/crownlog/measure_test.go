@@ -43,8 +43,8 @@ func TestHowToGoOnCanBeTypedAsItIsPrinted(t *testing.T) {
 	round := live.Outcome{View: logger.View{Assessment: feature.Assessment{Feature: record.FeatureBacklash, Stage: "final"}}}
 	for want, c := range map[string]measureCmd{
 		"crownlog measure axle --stage final --feature backlash --keyed": {Job: "axle", Keyed: true},
-		`crownlog measure "old axle" --stage final --feature backlash --port /dev/a --gauge "my dial.toml" --port /dev/b --by "A. Fitter"`: {
-			Job: "old axle", Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"my dial.toml"}, signer: signer{"A. Fitter"}},
+		`crownlog measure axle --stage final --feature backlash --port /dev/a --gauge mine.toml --port /dev/b --by "A. Fitter"`: {
+			Job: "axle", Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"mine.toml"}, signer: signer{"A. Fitter"}},
 	} {
 		assert.Equal(t, want, c.goOn(round))
 	}

@@ -80,11 +80,11 @@ func (c *rehearseCmd) conclude(con *console, r *rehearse.Rehearsal) error {
 	switch {
 	case !end.Whole:
 		con.say("the rehearsal ended before the job did")
-		return errors.Join(errOutside, err)
-	case end.Off:
-		return errors.Join(errOutside, err)
 	case end.Outside:
 		con.say("this axle ended outside its window; another --seed is another axle")
+	}
+	if !end.Whole || end.Off {
+		return errors.Join(errOutside, err)
 	}
 	return err
 }

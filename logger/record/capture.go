@@ -7,6 +7,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -85,11 +86,8 @@ type Capture struct {
 // that was typed, a try of the lock, a note, a move, an override, or one of them
 // or a measured one taken back.
 func (c Capture) Entered() bool {
-	switch c.Feature {
-	case FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement:
-		return true
-	}
-	return c.Quality == QualityKeyed || c.Quality == QualityRejected
+	return c.Quality == QualityKeyed || c.Quality == QualityRejected ||
+		slices.Contains([]string{FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement}, c.Feature)
 }
 
 // A Pass is the round of pulls a bolt's torque belongs to; its zero value is

@@ -162,18 +162,12 @@ func ringMiddle(v logger.View) (big, small string) {
 // at this position.
 func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	shown, name := v.Reading, "reading"
-	if v.Keyed {
-		shown, name = v.Estimate, record.Title(v.Feature)
-	}
 	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
 		shown, name = v.Estimate, record.Title(v.Feature)
 	}
 	beside, ink := windowText(v), inkFaint
-	switch doubts := flagWords(v); {
-	case doubts != "":
+	if doubts := flagWords(v); doubts != "" {
 		beside, ink = doubts, inkOutside
-	case unchanged(v):
-		beside, ink = "same digits for a while", inkDoubt
 	}
 	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit

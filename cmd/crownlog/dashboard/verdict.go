@@ -155,12 +155,16 @@ func figures(v logger.View) [][]string {
 // flagWords says the doubts about the last reading.
 func flagWords(v logger.View) string {
 	flags := v.ReadingFlags
+	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
+		flags &^= frame.FlagFrozen
+	}
 	var words []string
 	for _, f := range []struct {
 		flag frame.Flags
 		word string
 	}{
 		{frame.FlagHold, "HOLD"},
+		{frame.FlagFrozen, "SAME DIGITS"}, // on hold, or nobody touches it
 		{frame.FlagUnitChanged, "UNIT CHANGED"},
 		{frame.FlagOverRange, "OVER RANGE"},
 		{frame.FlagLowBattery, "LOW BATTERY"},
@@ -171,11 +175,4 @@ func flagWords(v logger.View) string {
 		}
 	}
 	return strings.Join(words, " · ")
-}
-
-// unchanged reports whether the gauge has shown the same digits for longer than a
-// hand keeps them. It may be on hold, or nobody touches it: a tool that nobody
-// pulls shows nothing else than zero.
-func unchanged(v logger.View) bool {
-	return v.ReadingFlags&frame.FlagFrozen != 0 && record.FeatureOf(v.Feature).Quantity != "torque"
 }

@@ -58,7 +58,7 @@ func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
 		v.Feature, v.ReadingFlags = feature, frame.FlagFrozen
 		c := newCanvas(46, 12, false)
 		reading(c, v, 6, 3)
-		assert.Equal(t, want, strings.Contains(c.String(), "same digits for a while"), feature)
+		assert.Equal(t, want, strings.Contains(c.String(), "SAME DIGITS"), feature)
 		assert.NotContains(t, c.String(), "FROZEN")
 	}
 }
