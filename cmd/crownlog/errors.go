@@ -60,6 +60,7 @@ var knownErrors = []struct {
 	code  int
 	match func(error) (hint string, ok bool)
 }{
+	{exitOK, when("", readerGone)}, // enough was read, as with head
 	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
 	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
 	{exitOutside, is("", errOutside)},
@@ -68,12 +69,13 @@ var knownErrors = []struct {
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
 	{exitDevice, is("", live.ErrGaugeLost)},
-	{exitRecord, is("the disk is full: what was stored before is safe, free some space and go on", journal.ErrDiskFull, syscall.ENOSPC)},
+	{exitRecord, when("the disk is full: what was stored before is safe, free some space and go on", journal.DiskFull)},
 	{exitRecord, as(damageHint)},
 	{exitRecord, as(func(*journal.AttachmentError) string {
 		return "put the original back under that name, or take the note back with job undo"
 	})},
-	{exitRecord, as(storeHint)},
+	{exitRecord, as(func(e *journal.StoreError) string { return storeHint(e, runtime.GOOS) })},
+	{exitUsage, when("close the program that has it open, such as a spreadsheet", heldOpen)},
 	{exitRecord, is("", syscall.EROFS, syscall.EIO, syscall.EFBIG)}, // not kept, whatever was to be read
 	{exitUsage, is("open it with the crownlog that wrote it, or a newer one", sheet.ErrNewerSchema)},
 	{exitUsage, is("check the path", fs.ErrNotExist)},
@@ -96,6 +98,11 @@ func is(hint string, targets ...error) func(error) (string, bool) {
 	return func(err error) (string, bool) {
 		return hint, slices.ContainsFunc(targets, func(t error) bool { return errors.Is(err, t) })
 	}
+}
+
+// when matches the errors that say so.
+func when(hint string, says func(error) bool) func(error) (string, bool) {
+	return func(err error) (string, bool) { return hint, says(err) }
 }
 
 // lookUp returns the exit code of err, which was not joined of several, and what
@@ -160,8 +167,10 @@ func damageHint(e *journal.DamageError) string {
 	}
 }
 
-// storeHint says what to do about a record that cannot be written.
-func storeHint(e *journal.StoreError) string {
+// storeHint says what to do about a record that cannot be written. Windows denies
+// access to a file that a spreadsheet has open with the same error as to one that
+// this user may not change.
+func storeHint(e *journal.StoreError, goos string) string {
 	safe := ""
 	if filepath.Base(e.Path) == "record.csv" { // made from what is on the disk
 		safe = "; all captures are safe, and crownlog export writes it"
@@ -171,6 +180,8 @@ func storeHint(e *journal.StoreError) string {
 		return "check the path"
 	case errors.Is(e, fs.ErrExist):
 		return "a folder of that name is in the way: move it" + safe
+	case heldOpen(e), errors.Is(e, fs.ErrPermission) && goos == "windows":
+		return "close the program that has it open, such as a spreadsheet; else this user may not write there" + safe
 	case errors.Is(e, fs.ErrPermission):
 		return "this user may not write there" + safe
 	}

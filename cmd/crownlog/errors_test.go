@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"runtime"
 	"syscall"
 	"testing"
 
@@ -47,11 +48,11 @@ func TestKnownErrors(t *testing.T) {
 		{"record gone", &journal.DamageError{Path: "axle/captures.csv"}, 4, "put it back from a copy of the folder"},
 		{"readings damaged", &journal.DamageError{Path: "axle/readings/x.csv", Line: 4}, 4, "nothing was changed; the captures stand without it"},
 		{"folder in the way of the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EEXIST}, 4, "a folder of that name is in the way: move it; all captures are safe, and crownlog export writes it"},
-		{"may not write the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, "this user may not write there; all captures are safe, and crownlog export writes it"},
+		{"may not write the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, storeHint(&journal.StoreError{Path: "record.csv", Err: syscall.EACCES}, runtime.GOOS)},
 		{"folder of the record gone", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.ENOENT}, 4, "check the path"},
 		{"may not read an input", denied, 2, "this user may not open it"},
 		{"attachment changed", &journal.AttachmentError{Path: "x", Problem: "is missing"}, 4, "put the original back under that name, or take the note back with job undo"},
-		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
+		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: noSpace}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
 		{"record on a full disk", &journal.StoreError{What: "write", Path: "record.csv", Err: journal.ErrDiskFull}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
 		{"disk may not be written", &fs.PathError{Op: "write", Path: "x", Err: syscall.EROFS}, 4, ""},
 		{"results not printed", &resultsError{errors.New("pipe")}, 4, "what was recorded is safe"},
@@ -62,6 +63,12 @@ func TestKnownErrors(t *testing.T) {
 			assert.Equal(t, c.hint, hint)
 		})
 	}
+}
+
+func TestADeniedRecordMayBeOpenElsewhere(t *testing.T) {
+	denied := &journal.StoreError{What: "write", Path: "record.csv", Err: fs.ErrPermission}
+	assert.Equal(t, "this user may not write there; all captures are safe, and crownlog export writes it", storeHint(denied, "linux"))
+	assert.Contains(t, storeHint(denied, "windows"), "close the program that has it open, such as a spreadsheet")
 }
 
 func TestPortErrorsSayWhatToDo(t *testing.T) {

@@ -38,6 +38,7 @@ func TestMain(m *testing.M) {
 //	unplug NAME                 hangs it up
 //	rocks FILE LOW:HIGH...      the lines of a dial, one position after the other
 //	member NAME WANT TOLERANCE  the JSON object on stdout has such a number
+//	edit FILE[:LINE] OLD NEW    puts NEW in place of the first OLD, in that line if one is named; \n is an end of line
 //	await FILE TEXT             waits until FILE holds TEXT, a minute at most
 func TestScripts(t *testing.T) {
 	traces, err := filepath.Abs(filepath.Join(root, "testdata", "traces"))
@@ -48,10 +49,11 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TRACES", traces)
 			env.Setenv("XDG_CONFIG_HOME", filepath.Join(env.WorkDir, ".config"))
+			env.Setenv("AppData", filepath.Join(env.WorkDir, ".config")) // as Windows calls it
 			env.Setenv("NO_COLOR", "1")
 			return nil
 		},
-		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "member": member, "rocks": rocks}),
+		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "edit": edit, "member": member, "rocks": rocks}),
 	})
 }
 
@@ -155,4 +157,27 @@ func await(ts *testscript.TestScript, neg bool, args []string) {
 		}
 	}
 	ts.Fatalf("%s never held %q", args[0], args[1])
+}
+
+// edit replaces the first such text in a file, or in one line of it.
+func edit(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: edit FILE[:LINE] OLD NEW")
+	}
+	old := strings.ReplaceAll(args[1], `\n`, "\n")
+	name, number, oneLine := strings.Cut(args[0], ":")
+	text, before := ts.ReadFile(name), ""
+	if oneLine {
+		n, err := strconv.Atoi(number)
+		ts.Check(err)
+		lines := strings.SplitAfter(text, "\n")
+		before, text = strings.Join(lines[:n-1], ""), strings.Join(lines[n-1:], "")
+		if at := strings.Index(text, old); at < 0 || at >= len(lines[n-1]) {
+			ts.Fatalf("line %d of %s has no %q", n, name, old)
+		}
+	}
+	if !strings.Contains(text, old) {
+		ts.Fatalf("%s has no %q", name, old)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(name), []byte(before+strings.Replace(text, old, args[2], 1)), 0o644))
 }

@@ -8,11 +8,15 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	"github.com/creack/pty"
 	"github.com/rogpeppe/go-internal/testscript"
 )
+
+// noSpace is what the system says of a full disk.
+const noSpace = syscall.ENOSPC
 
 // scriptCommands adds the commands that need a pseudo-terminal.
 func scriptCommands(cmds map[string]func(*testscript.TestScript, bool, []string)) map[string]func(*testscript.TestScript, bool, []string) {

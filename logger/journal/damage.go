@@ -75,7 +75,7 @@ func (e *StoreError) Unwrap() error { return e.Err }
 // storeError names the file of a failed write and marks a full disk. The name
 // of a file that stood in for it meanwhile is left out.
 func storeError(what, path string, err error) error {
-	if diskFull(err) {
+	if DiskFull(err) {
 		return &StoreError{what, path, ErrDiskFull}
 	}
 	var named *fs.PathError

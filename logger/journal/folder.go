@@ -91,6 +91,8 @@ func fillFolder(dir string, sheetTOML []byte) (err error) {
 func CanCreate(dir string) error {
 	entries, err := os.ReadDir(dir)
 	switch {
+	case isFile(dir): // Windows calls that a missing path
+		return fmt.Errorf("create job folder: %s is a file", dir)
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
@@ -103,6 +105,12 @@ func CanCreate(dir string) error {
 		return fmt.Errorf("create job folder %s: directory is not empty", dir)
 	}
 	return nil
+}
+
+// isFile says whether a path names something other than a folder.
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && !info.IsDir()
 }
 
 // Open opens an existing job folder for writing. check is handed the path

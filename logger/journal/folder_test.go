@@ -97,5 +97,5 @@ func TestCanCreate(t *testing.T) {
 	file := filepath.Join(dir, "file")
 	require.NoError(t, os.WriteFile(file, nil, fileMode))
 	require.ErrorContains(t, CanCreate(dir), "directory is not empty")
-	require.Error(t, CanCreate(file))
+	require.ErrorContains(t, CanCreate(file), "is a file")
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -65,7 +64,7 @@ func TestFailingWriterKeepsEarlierCaptures(t *testing.T) {
 		{"write", faultyFile{failWrite: 3, err: broken}, broken, true},
 		{"half a write", faultyFile{failWrite: 3, short: true, err: broken}, broken, true},
 		{"sync", faultyFile{failSync: 3, err: broken}, broken, true},
-		{"disk full", faultyFile{failWrite: 3, short: true, err: syscall.ENOSPC}, ErrDiskFull, true},
+		{"disk full", faultyFile{failWrite: 3, short: true, err: noSpace}, ErrDiskFull, true},
 		{"write and taking back", faultyFile{failWrite: 3, short: true, failTruncate: 1, err: broken}, broken, false},
 		{"sync and its retry", faultyFile{failSync: 3, failTruncate: 1, err: broken}, broken, false},
 	}

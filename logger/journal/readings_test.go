@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -186,7 +185,7 @@ func TestReadingsSyncInGroups(t *testing.T) {
 
 func TestReadingsReportFailures(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		disk := &slowDisk{err: syscall.ENOSPC, syncFn: func() error { return nil }}
+		disk := &slowDisk{err: noSpace, syncFn: func() error { return nil }}
 		w := newReadingsWriter("r.csv", disk)
 		require.ErrorIs(t, w.Record(streamEvents()[0]), ErrDiskFull)
 		require.ErrorIs(t, w.Close(), ErrDiskFull)

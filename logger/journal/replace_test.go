@@ -89,5 +89,5 @@ func TestStoreErrorsNameTheFile(t *testing.T) {
 	err := storeError("write", "record.csv", &os.PathError{Op: "open", Path: ".record.csv.123", Err: syscall.EACCES})
 	require.EqualError(t, err, "write record.csv: permission denied")
 	require.ErrorIs(t, err, os.ErrPermission)
-	assert.ErrorIs(t, storeError("write", "x", &os.PathError{Op: "write", Path: "y", Err: syscall.ENOSPC}), ErrDiskFull)
+	assert.ErrorIs(t, storeError("write", "x", &os.PathError{Op: "write", Path: "y", Err: noSpace}), ErrDiskFull)
 }

@@ -50,7 +50,7 @@ func Read(dir string, check func(path string) error) (*Snapshot, error) {
 // comes before -10. A folder without any is fine.
 func listReadings(dir string) ([]string, error) {
 	entries, err := os.ReadDir(dir)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err != nil && (isFile(dir) || !errors.Is(err, fs.ErrNotExist)) {
 		return nil, fmt.Errorf("list readings: %w", err)
 	}
 	var paths []string

@@ -11,7 +11,8 @@ const (
 	errorDiskFull       = syscall.Errno(112)
 )
 
-// diskFull recognises a full disk.
-func diskFull(err error) bool {
-	return errors.Is(err, errorDiskFull) || errors.Is(err, errorHandleDiskFull)
+// DiskFull recognises a full disk, also where the error does not come from this
+// package.
+func DiskFull(err error) bool {
+	return errors.Is(err, ErrDiskFull) || errors.Is(err, errorDiskFull) || errors.Is(err, errorHandleDiskFull)
 }

@@ -1,0 +1,4 @@
+package journal
+
+// What the system says of a full disk.
+const noSpace = errorDiskFull
