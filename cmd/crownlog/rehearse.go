@@ -24,7 +24,7 @@ type rehearseCmd struct {
 const (
 	watchingPace = 12                      // of a dashboard that is watched: a job in some minutes
 	resultPause  = 2500 * time.Millisecond // a result stays on the dashboard, long enough to be read
-	ackWait      = 2 * time.Second         // of the bench for a round that does not answer
+	ackWait      = 20 * time.Second        // of the bench for a round that does not answer: a slow machine tells the same lines
 )
 
 // Run plays a whole job on the simulated bench, through the same path as a real
