@@ -91,6 +91,7 @@ func openScreen(screen tcell.Screen) (tcell.Screen, error) {
 	if screen == nil {
 		screen, err = tcell.NewScreen()
 	}
+	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII) // of a character set that is not known here
 	if err == nil {
 		err = screen.Init()
 	}
