@@ -114,6 +114,11 @@ func NewRound(c RoundConfig) (*Round, error) {
 	if err := feature.Lacks(c.Sheet, c.Feature); err != nil {
 		return nil, err
 	}
+	if c.Override != "" {
+		if err := record.CheckReason(c.Override); err != nil {
+			return nil, err
+		}
+	}
 	if _, err := f.AsRead(c.Keyed).Convert(0, c.Unit); err != nil {
 		return nil, err
 	}
@@ -165,10 +170,13 @@ func (r *Round) newSetup() feature.Setup {
 // its passes in order.
 func (r *Round) resume() {
 	all := r.cfg.Store.Captures()
-	if i := slices.IndexFunc(all, func(c record.Capture) bool { return c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature }); i >= 0 {
+	work, _ := record.StaleSince(all, r.cfg.Stage, r.cfg.Feature)
+	if i := slices.IndexFunc(all, func(c record.Capture) bool {
+		return c.Stage == r.cfg.Stage && c.Feature == r.cfg.Feature && c.ID > work.ID
+	}); i >= 0 {
 		r.first = all[i].Time
 	}
-	// After a move the older ones do not stand any more, and are superseded.
+	// After work on the axle the older ones do not stand any more, and are superseded.
 	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
 	if r.cfg.Again || r.cfg.Remeasure && !r.inPasses() {
 		r.cfg.Again = true

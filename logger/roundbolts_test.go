@@ -158,7 +158,9 @@ func TestRestrikeIsBlockedOnceTheLockerHasSet(t *testing.T) {
 	late.feed(w.take())
 	assert.Len(t, store.captures, 3)
 	assert.Contains(t, late.View().Alert, "Blocked: the thread-locker's 10 minutes are over")
-	require.ErrorContains(t, late.Command(CmdOverride(" ")), "a reason is needed")
+	require.NoError(t, late.Command(CmdOverride("x")))
+	assert.Contains(t, late.View().Alert, "is no reason")
+	assert.Len(t, store.captures, 3, "nothing is skipped for it")
 	require.NoError(t, late.Command(CmdOverride("bolt was cross-threaded")))
 	require.Len(t, store.captures, 4)
 	assert.Equal(t, record.FeatureOverride, store.captures[3].Feature)
@@ -167,6 +169,32 @@ func TestRestrikeIsBlockedOnceTheLockerHasSet(t *testing.T) {
 	late.feed(w.take())
 	require.Len(t, store.captures, 5)
 	assert.Equal(t, record.FeatureWheelBolts, store.captures[4].Feature)
+}
+
+// TestLockersClockStartsWithTheAssembly: a wheel that came off and was fitted up
+// dry again has new locker, whose clock starts at its own first pull.
+func TestLockersClockStartsWithTheAssembly(t *testing.T) {
+	s := sheet.Example()
+	s.Stages = append(s.StageList(), record.StageFitUp)
+	s.Bolts[0].PassesPct, s.Bolts[0].Count = []int{100}, 2
+	w, store := newWrench(), &memoryStore{}
+	pull := func(want int, words string) {
+		t.Helper()
+		p := boltRound(t, store, RoundConfig{Sheet: s, Again: true})
+		w.pull(98)
+		p.feed(w.take())
+		assert.Len(t, store.captures, want, words)
+	}
+	pull(1, "the first assembly")
+	w.at = w.at.Add(time.Hour)
+	pull(1, "its locker has set")
+	_, err := store.Append(record.Blank(record.StageFitUp, record.FeatureRunoutBackFace, w.at))
+	require.NoError(t, err)
+	pull(3, "the second assembly")
+	w.at = w.at.Add(5 * time.Minute)
+	pull(4, "its locker is still wet")
+	w.at = w.at.Add(6 * time.Minute)
+	pull(4, "and now it has set, too")
 }
 
 func TestLateFirstPullsAreNotBlocked(t *testing.T) {

@@ -143,7 +143,7 @@ func (r *Round) undo() error {
 func (r *Round) broughtBack(rejection int) record.Capture {
 	all := r.cfg.Store.Captures()
 	id := record.Revived(all, rejection)
-	if id == 0 || record.MovedByAdjuster(r.cfg.Feature) && id < record.LastMove(all, r.cfg.Stage) {
+	if work, _ := record.StaleSince(all, r.cfg.Stage, r.cfg.Feature); id == 0 || id < work.ID {
 		return record.Capture{}
 	}
 	back, _ := r.cfg.Sheet.Convert(all[id-1])

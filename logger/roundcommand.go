@@ -109,6 +109,10 @@ func (r *Round) ready() bool {
 // override passes the hold points or the block with a reason, which is recorded
 // first.
 func (r *Round) override(reason string) error {
+	if err := record.CheckReason(reason); err != nil {
+		r.warn(feature.Capitalise(err.Error()) + ".")
+		return nil
+	}
 	if len(r.held) > 0 {
 		return r.passHolds(reason)
 	}

@@ -52,7 +52,7 @@ func TestBacklashOfUnknownDirectionIsJudgedBothWays(t *testing.T) {
 	s := sheet.Example()
 	s.Plunger.Spec = "unknown"
 	round := func(v float64) *played {
-		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageSetUp, Feature: record.FeatureBacklash, Keyed: true, Override: "test"})
+		p := play(t, &memoryStore{}, RoundConfig{Sheet: s, Stage: record.StageSetUp, Feature: record.FeatureBacklash, Keyed: true, Override: "only a test"})
 		for !p.Done() {
 			p.key(v)
 		}

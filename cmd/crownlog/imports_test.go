@@ -42,7 +42,7 @@ var ownImports = map[string]string{
 	"logger/feature":          "logger/words logger/record logger/sheet device/frame " + measured,
 	"logger/job":              "logger/words logger/record logger/sheet logger/journal logger/feature " + measured,
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
-	"logger/export":           "logger/record logger/sheet logger/journal logger/feature device " + measured,
+	"logger/export":           "logger/record logger/sheet logger/journal logger/feature logger/job device " + measured,
 	"logger/report":           "logger/words logger/record logger/sheet logger/feature logger/job " + measured,
 	"cmd/crownlog/live":       "logger logger/record logger/sheet logger/journal logger/feature logger/job device analysis/units",
 	"cmd/crownlog/dashboard":  "logger/words logger logger/record logger/feature logger/job device device/frame " + measured,

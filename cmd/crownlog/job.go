@@ -7,7 +7,7 @@ type jobCmd struct {
 	Move     jobMoveCmd     `cmd:"" help:"Record an adjuster move."`
 	Note     jobNoteCmd     `cmd:"" help:"Record a note: sealant, oil batch, anything."`
 	Attach   jobAttachCmd   `cmd:"" help:"Copy a photo or document into the job, with its hash."`
-	Override jobOverrideCmd `cmd:"" help:"Pass a hold point, with the reason that goes on record."`
+	Override jobOverrideCmd `cmd:"" aliases:"skip" help:"Skip a hold point, with the reason that stays on record."`
 	Mend     jobMendCmd     `cmd:"" help:"Show what is sound in a damaged captures.csv, and go on with it."`
 	Undo     jobUndoCmd     `cmd:"" help:"Take back one line of the record; both stay in it."`
 }

@@ -15,7 +15,7 @@ import (
 type jobMoveCmd struct {
 	Job    string `arg:"" help:"Job folder."`
 	Amount steps  `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away."`
-	Stage  string `help:"Stage of the job. Default: the one it is at."`
+	Stage  string `help:"Stage of the job. Default: the one it is at, never as found."`
 
 	NotSeated bool `help:"A bearing cup did not follow the adjuster: the move is recorded, and teaches nothing about what one notch does."`
 	Reversed  bool `help:"The adjuster was turned back on the way: the move is recorded, and teaches nothing about what one notch does."`
@@ -28,6 +28,9 @@ type jobMoveCmd struct {
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
 	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+		if c.Stage == "" {
+			stage = job.Job{Sheet: f.Sheet(), Captures: f.Captures()}.StageOfMove()
+		}
 		unit := live.MoveUnit(f.Sheet())
 		move, err := record.AddMove(f, stage, record.Move{
 			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,

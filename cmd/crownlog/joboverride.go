@@ -11,12 +11,12 @@ import (
 type jobOverrideCmd struct {
 	Job    string `arg:"" help:"Job folder."`
 	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
-	Reason string `arg:"" help:"Why it is passed."`
+	Reason string `arg:"" help:"Why it is skipped, in some words."`
 	Stage  string `help:"Stage of the job. Default: the one it is at."`
 	signer
 }
 
-// Run records the override of a hold point that exists.
+// Run records that a hold point that exists is skipped.
 func (c *jobOverrideCmd) Run(con *console) error {
 	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
 		var names []string

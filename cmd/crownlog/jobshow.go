@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"crownlog/logger/job"
+	"crownlog/logger/record"
 	"crownlog/logger/report"
 )
 
@@ -35,6 +37,11 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 	for _, s := range j.Steps() {
 		steps = append(steps, stepObject(s))
 	}
+	d := report.Build(snap.Sheet, snap.Captures, time.Now())
+	repeated := []report.Object{}
+	for _, r := range d.Repeats {
+		repeated = append(repeated, report.Object{{"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}})
+	}
 	var next any // null where nothing is left
 	if s, ok := j.Next(); ok {
 		next = stepObject(s)
@@ -43,13 +50,14 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
 		{"steps", steps}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
+		{"headline", d.Headline}, {"repeated", repeated},
 	}
 }
 
 func stepObject(s job.Step) report.Object {
 	return report.Object{
 		{"stage", s.Stage}, {"feature", s.Feature}, {"title", s.Title}, {"done", s.Complete}, {"verdict", s.Verdict},
-		{"optional", s.Optional}, {"missed", s.Missed}, {"measured", s.Measured}, {"positions", s.Needed},
+		{"optional", s.Optional}, {"missed", s.Missed}, {"later", s.Later}, {"skipped", s.Skipped}, {"measured", s.Measured}, {"positions", s.Needed},
 	}
 }
 
@@ -64,6 +72,12 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 	for _, s := range j.Steps() {
 		state := "to do"
 		switch {
+		case s.Skipped != "" && s.Complete:
+			state = "skipped, " + s.Verdict.String()
+		case s.Later != "":
+			state = "measured in " + s.Later
+		case s.Skipped != "":
+			state = "skipped"
 		case s.Complete:
 			state = s.Verdict.String()
 		case s.Measured > 0:
@@ -76,15 +90,25 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
 	printTable(con.out, rows)
+	next, left := j.Next()
+	for _, h := range job.InTheWay(holds, next) {
+		fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
+	}
 	for _, h := range holds {
-		if h.Blocking {
-			fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
-		}
-		if h.Overridden != "" {
-			fmt.Fprintf(con.out, "overridden %s: %s\n", h.Name, h.Overridden)
+		if h.Skipped != "" {
+			since := ""
+			if h.Cleared() {
+				since = " (done since)"
+			}
+			fmt.Fprintf(con.out, "SKIPPED %s: %s%s\n", h.Name, h.Skipped, since)
 		}
 	}
-	if next, ok := j.Next(); ok {
+	d := report.Build(j.Sheet, j.Captures, time.Now())
+	for _, r := range d.Repeats {
+		fmt.Fprintf(con.out, "REPEATED %s, %s: %s\n", record.Title(r.Feature), r.Stage, r.Text)
+	}
+	fmt.Fprintln(con.out, d.Headline)
+	if left {
 		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", next.Title, next.Stage, next.Feature)
 	}
 }

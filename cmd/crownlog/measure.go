@@ -31,7 +31,7 @@ type measureCmd struct {
 	Again      bool          `help:"Measure the feature anew; the new captures supersede the old ones."`
 	HandsOff   bool          `help:"Go to the next position when the plunger is lifted." default:"true" negatable:""`
 	Continuous bool          `help:"Run-out: one continuous turn instead of positions."`
-	Override   string        `help:"Pass a hold point; the reason goes on record." placeholder:"REASON"`
+	Override   string        `help:"Skip the hold points in front; the reason stays on record." placeholder:"REASON"`
 	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
 	signer
 }
@@ -143,7 +143,7 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 		return err
 	}
 	if held := round.Held(); len(held) > 0 {
-		return errors.Join(usagef("clear that first, or pass it with --override and the reason, which stays in the record",
+		return errors.Join(usagef("clear that first, or skip it with --override and the reason, which stays in the record",
 			"%s", strings.TrimSuffix(held[0].Reason, ".")), round.Close())
 	}
 	first := round.View().Action

@@ -9,13 +9,17 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
+	"time"
 
 	"github.com/gocarina/gocsv"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -52,25 +56,23 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 }
 
 // WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row
-// a capture in the order they were made, without what an adjuster move has put
+// a capture in the order they were made, without what work on the axle has put
 // out of date, and after the points of a run-out a
 // row with position 0 that has its full indicator movement, which is what the
-// window is for. Cells that a spreadsheet would run are neutralised.
+// window is for; behind them what was repeated and what is not measured. Cells that a spreadsheet would run are neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	rows := []recordRow{} // an empty record has its header too
 	judges := make(map[string]feature.Judge)
-	moved := make(map[string]int)
+	stale := make(map[[2]string]int) // last work on the axle, by stage and feature
 	for _, c := range record.Active(cs) {
 		c, _ = s.Convert(c)
-		if record.MovedByAdjuster(c.Feature) {
-			last, ok := moved[c.Stage]
-			if !ok {
-				last = record.LastMove(cs, c.Stage)
-				moved[c.Stage] = last
-			}
-			if c.ID < last {
-				continue
-			}
+		key := [2]string{c.Stage, c.Feature}
+		if _, known := stale[key]; !known {
+			work, _ := record.StaleSince(cs, c.Stage, c.Feature)
+			stale[key] = work.ID
+		}
+		if c.ID < stale[key] {
+			continue
 		}
 		by, ok := judges[c.Feature]
 		if !ok {
@@ -81,7 +83,8 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	if err := gocsv.MarshalCSV(append(rows, runoutRows(s, cs)...), out); err != nil {
+	rows = slices.Concat(rows, runoutRows(s, cs), factRows(s, cs))
+	if err := gocsv.MarshalCSV(rows, out); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil
@@ -117,6 +120,30 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	}
 }
 
+// factRows say what no value stands for: what failed and was repeated, and what
+// the job cannot be closed without and is not measured. Their feature is none.
+func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
+	var rows []recordRow
+	fact := func(kind, stage, text string, position int, at time.Time) {
+		c := record.Blank(stage, kind, at)
+		c.Position, c.Note = position, text
+		rows = append(rows, newRow(s, c, sheet.OpenSpec("").Limits, "", ""))
+	}
+	for _, r := range job.Repeats(s, cs) {
+		fact("repeated", r.Stage, record.Title(r.Feature)+", "+r.Text, r.Position, r.Time)
+	}
+	var lacking []string
+	for _, step := range job.Lacking(s, cs) {
+		if title := job.ShortTitle(step.Stage, step.Feature); !slices.Contains(lacking, title) {
+			lacking = append(lacking, title)
+		}
+	}
+	if len(cs) > 0 && len(lacking) > 0 {
+		fact("not-measured", job.Job{Sheet: s, Captures: cs}.At(), strings.Join(lacking, ", "), 0, record.LastTime(cs))
+	}
+	return rows
+}
+
 // recordVehicle is whose file it is. Every row of an invented job says so, for
 // rows are copied without their file.
 func recordVehicle(s sheet.Sheet) string {
@@ -128,6 +155,9 @@ func recordVehicle(s sheet.Sheet) string {
 
 // recordNote puts a quality that is not plainly good in front of the note.
 func recordNote(c record.Capture) string {
+	if c.Feature == record.FeatureOverride {
+		return "SKIPPED " + c.NoteText()
+	}
 	if c.Quality == record.QualityOK || c.Quality == "" {
 		return c.NoteText()
 	}

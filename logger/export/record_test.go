@@ -79,15 +79,15 @@ func recordCaptures(t *testing.T) []record.Capture {
 	undone := wrong
 	undone.Supersedes, undone.Quality = wrong.ID, record.QualityRejected
 	add(undone)
+	for pass, percent := range []int{60, 100} {
+		c := rocked(1, 58.7+40*float64(pass))
+		c.Stage, c.Feature, c.Unit, c.U, c.Pass = record.StageBench, record.FeatureWheelBolts, "N·m", 2.3, record.Pass{N: pass + 1, Of: 2, Percent: percent}
+		add(c)
+	}
 	for i := 1; i <= 8; i++ {
 		c := rocked(i, 0.03*math.Sin(2*math.Pi*float64(i)/8))
 		c.Stage, c.Feature, c.Low, c.High, c.Repeatability = record.StageBench, record.FeatureRunoutBackFace, math.NaN(), math.NaN(), math.NaN()
 		c.Value = units.RoundTo(c.Value, 1e-6)
-		add(c)
-	}
-	for pass, percent := range []int{60, 100} {
-		c := rocked(1, 58.7+40*float64(pass))
-		c.Stage, c.Feature, c.Unit, c.U, c.Pass = record.StageBench, record.FeatureWheelBolts, "N·m", 2.3, record.Pass{N: pass + 1, Of: 2, Percent: percent}
 		add(c)
 	}
 	_, err := record.AddOverride(&list, record.StageSetUp, "back-face", `=HYPERLINK("x"), the owner's wish`, recordTime)
@@ -204,7 +204,8 @@ func TestRecordLeavesOutWhatAMoveMadeUntrue(t *testing.T) {
 	for _, row := range rows[1:] {
 		got = append(got, row[2]+" "+row[3])
 	}
-	assert.Len(t, got, 9)
+	assert.Len(t, got, 10)
+	assert.Equal(t, "final not-measured", got[9])
 	assert.NotContains(t, got, "final backlash")
 	assert.Contains(t, got, "final move")
 }
@@ -216,7 +217,7 @@ func rowOf(t *testing.T, s sheet.Sheet, c record.Capture) []string {
 	require.NoError(t, WriteRecordCSV(&b, s, []record.Capture{c}))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	require.Len(t, rows, 2)
+	require.Len(t, rows, 3, "behind it what is not measured")
 	return rows[1]
 }
 

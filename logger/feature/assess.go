@@ -59,7 +59,7 @@ type reasonCode int
 
 const (
 	becauseOfRule       reasonCode = iota // of the acceptance rule: Round.Why
-	becauseOfMove                         // the adjusters were moved since
+	becauseOfWork                         // the axle was worked on since
 	becauseOfConvention                   // read in another way than the sheet says
 	becauseOfMovement                     // by the full indicator movement
 	becauseOfOutlier                      // a place that stands out has to be measured again
@@ -67,6 +67,7 @@ const (
 	becauseOfUntimed                      // the window is a time and a try was not timed
 	becauseOfContact                      // by both flanks
 	becauseOfFlank                        // the other flank is not entered
+	becauseOfPressure                     // the air was not at the test pressure
 )
 
 // assessRound judges the captures that count, of all those of the job.
@@ -198,6 +199,17 @@ func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfConv
 // InDoubt reports whether a place stands out that has to be measured again.
 func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
 
+// Stale reports whether all that was measured is out of date.
+func (a Assessment) Stale() bool { return a.reason.code == becauseOfWork }
+
+// ReadOutside reports whether it is outside as read, which an unknown uncertainty
+// keeps from being proven.
+func (a Assessment) ReadOutside() bool { return a.Round.Why.Reason == gum.UnknownOutside }
+
+// ProvesNothing reports whether what was measured says nothing of the axle, such
+// as an air test at another pressure than the sheet's.
+func (a Assessment) ProvesNothing() bool { return a.reason.code == becauseOfPressure }
+
 // Reason is the verdict in a few words, "position 3: outside", and what is not
 // measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
@@ -211,8 +223,8 @@ func (a Assessment) Reason() string {
 // decidedBy is what decided the verdict.
 func (a Assessment) decidedBy() string {
 	switch a.reason.code {
-	case becauseOfMove:
-		return "not measured since the adjusters were moved"
+	case becauseOfWork:
+		return "not measured since " + a.reason.words
 	case becauseOfMovement:
 		text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
 		if a.Verdict == gum.NotDecided {
@@ -225,7 +237,7 @@ func (a Assessment) decidedBy() string {
 		return "the window is a time, and not every try was timed"
 	case becauseOfFlank:
 		return "the other flank is not entered"
-	case becauseOfConvention, becauseOfTry, becauseOfContact:
+	case becauseOfConvention, becauseOfTry, becauseOfContact, becauseOfPressure:
 		return a.reason.words
 	}
 	return whyWords(a.Round.Why, a.Verdict, a.place, a.Round.Outside)

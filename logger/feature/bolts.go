@@ -182,17 +182,19 @@ func passOf(s Setup, v Visit) record.Pass {
 func finalPull(c record.Capture) bool { return c.Pass.Final() }
 
 // restrikeBlock refuses to torque a bolt again whose locker has set: it breaks
-// the bond and proves nothing. A bolt still waiting for its pass is let through.
+// the bond and proves nothing. The locker is as old as the first pull since the
+// wheel was fitted up. A bolt still waiting for its pass is let through.
 func restrikeBlock(s Setup, at At) []Effect {
 	b := s.boltList()
 	if !b.ThreadLocker || at.Overridden || at.First.IsZero() || at.Supersedes == 0 || !at.Final ||
 		at.Now.Sub(at.First) < time.Duration(b.OpenMinutes()*float64(time.Minute)) {
 		return nil
 	}
-	return one(Block{
-		Name: "re-strike " + s.Of.Name,
-		Text: fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes()),
-	})
+	text := fmt.Sprintf("Blocked: the thread-locker's %.0f minutes are over. Torquing this bolt again breaks the bond and proves nothing. Override with a reason if you must.", b.OpenMinutes())
+	if slices.Contains(s.Sheet.StageList(), record.StageFitUp) {
+		text += " If the wheel came off, fit it up dry and measure its back face first: new bolts and locker begin with that."
+	}
+	return one(Block{Name: "re-strike " + s.Of.Name, Text: text})
 }
 
 // bolts judges the last pulls; a bolt that lacks a pass is missing.

@@ -66,7 +66,7 @@ type At struct {
 	Digits     int     // most decimals a reading was written with; -1: the last one came without text
 	Now        time.Time
 	Start      time.Time // zero of the sample times
-	First      time.Time // when the first capture of the feature in this stage was made, also of one taken back; zero: none
+	First      time.Time // when the first capture of the feature in this stage was made since work on the axle put those before out of date, also of one taken back; zero: none
 	T          float64   // time of the newest sample, s
 }
 

@@ -28,6 +28,7 @@ func init() {
 		bolts(record.FeatureCapBolts, "Caps back on their own side by their marks; the centre is heavy while they are off."),
 		leakDown(),
 		engagement(),
+		closeUp(),
 		oilFill(),
 	} {
 		table[f.Name] = f
@@ -83,8 +84,8 @@ func named(name string) Feature {
 // nothing measured and no window.
 func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
-	if a.Measured == 0 && record.EmptiedByMove(cs, stage, name) {
-		a.reason = reason{code: becauseOfMove}
+	if work, ok := record.Emptied(cs, stage, name); ok {
+		a.reason = reason{code: becauseOfWork, words: workWords(work.Feature)}
 	}
 	return a
 }

@@ -3,7 +3,6 @@ package job
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
@@ -30,8 +29,8 @@ func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 	case name == record.FeatureRunoutBackFace:
 		o.Advice, o.Next = o.Conclusion, o.Conclusion
 	case name != record.FeatureBacklash:
-	case stage == record.StageAsFound && slices.Contains(s.StageList(), record.StageSetUp):
-		// the adjusters are moved once the new centre is in
+	case stage == record.StageAsFound:
+		// what is as found is not moved
 	default:
 		a, err := AdviseMove(s, cs)
 		if err != nil {

@@ -120,7 +120,7 @@ func TestOutcome(t *testing.T) {
 	fill(t, m, record.StageAsFound, record.FeatureBacklash, steady(0.165))
 	assert.Equal(t, Outcome{}, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash), "the adjusters are moved once the new centre is in")
 	s.Stages = []string{record.StageAsFound, record.StageFinal}
-	assert.NotNil(t, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash).Move, "no such stage")
+	assert.Nil(t, OutcomeOf(s, m.all, record.StageAsFound, record.FeatureBacklash).Move, "what is as found is not moved")
 
 	s = sheet.Example()
 	fill(t, m, record.StageSetUp, record.FeatureBacklash, steady(0.30))

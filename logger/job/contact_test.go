@@ -42,7 +42,8 @@ func TestPatternThatSaysStopIsNotDone(t *testing.T) {
 	assert.Equal(t, gum.Outside, drive.Verdict)
 	assert.True(t, drive.Open())
 	assert.True(t, coast.Open())
-	assert.Contains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+	assert.True(t, holdNamed(t, store, "set-up-pattern-drive").Blocking)
+	assert.True(t, holdNamed(t, store, "set-up-pattern-coast").Blocking)
 }
 
 func TestCentralPatternIsAccepted(t *testing.T) {
@@ -51,13 +52,14 @@ func TestCentralPatternIsAccepted(t *testing.T) {
 	drive, coast := patternSteps(store)
 	assert.Equal(t, gum.Inside, drive.Verdict)
 	assert.Equal(t, gum.Inside, coast.Verdict)
-	assert.NotContains(t, holdNamed(t, store, HoldRecheck).Reason, "says stop")
+	assert.False(t, holdNamed(t, store, "set-up-pattern-drive").Blocking)
+	assert.False(t, holdNamed(t, store, "set-up-pattern-coast").Blocking)
 }
 
 func TestOneFlankAsksForTheOther(t *testing.T) {
 	store := &memory{}
 	_, coast := patternSteps(store)
-	require.True(t, coast.Optional)
+	require.False(t, coast.Optional, "every axle has a pattern")
 	keyed(t, store, record.StageSetUp, record.FeaturePatternDrive, 0)
 	_, coast = patternSteps(store)
 	assert.False(t, coast.Optional, "half of one asks, too")

@@ -26,13 +26,11 @@ func ExampleCreate() {
 	j := job.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}
 	next, _ := j.Next()
 	fmt.Printf("%s: %d of %d\n", next.Title, next.Measured, next.Needed)
-	for _, h := range job.HoldPoints(j.Sheet, j.Captures) {
+	for _, h := range job.InTheWay(job.HoldPoints(j.Sheet, j.Captures), next) {
 		fmt.Printf("before %s: %s\n", h.Before, h.Reason)
 	}
 	// Output:
 	// backlash, as-found: 0 of 8
 	// before the strip: Do not strip yet: the as-found backlash is not measured all round.
-	// before setting the backlash: Do not set the backlash yet: the back face is not measured.
-	// before closing up: Do not close up yet: the backlash is not re-checked after the caps and locks (stage final).
-	// before closing up: Do not close up yet: the air test is not made.
+	// before setting the backlash: Do not set the backlash yet: run-out of the back face, bench: not measured.
 }

@@ -11,162 +11,215 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
-	"crownlog/logger/words"
 )
 
-// The hold points, in trade order.
+// The hold points with a name of their own, in trade order. That of any other
+// step is its stage and its feature: "bench-bolt-torque-crown-wheel".
 const (
 	HoldAsFound = "as-found-backlash" // before the strip
-	HoldFace    = "back-face"         // before backlash is set
-	HoldRecheck = "backlash-recheck"  // before closing: after the caps and locks
-	HoldAir     = "air-test"          // before closing
+	HoldFace    = "back-face"         // before the backlash is set, and before closing up
+	HoldRecheck = "backlash-recheck"  // before closing up: after the caps and locks
+	HoldAir     = "air-test"          // before closing up
 )
 
-// A HoldPoint is a place in the job where going on needs something first. It
-// may be overridden with a reason, which is recorded.
-type HoldPoint struct {
-	Name       string `json:"name"`       // one of the words above
-	Before     string `json:"before"`     // what has to wait, "the strip"
-	Reason     string `json:"reason"`     // why it holds, or why it no longer does; one sentence
-	Blocking   bool   `json:"blocking"`   // still open and not overridden
-	Overridden string `json:"overridden"` // the recorded reason; "" if none
+// holdNames are the names of their own by stage and feature.
+var holdNames = map[[2]string]string{
+	{record.StageBench, record.FeatureRunoutBackFace}: HoldFace,
+	{record.StageFinal, record.FeatureBacklash}:       HoldRecheck,
+	{record.StageFinal, record.FeatureLeakDown}:       HoldAir,
 }
 
-// HoldPoints lists the hold points of a job in trade order, open or not.
+// What has to wait for a hold point.
+const (
+	beforeStrip   = "the strip"
+	beforeLocker  = "the locker and the new bolts"
+	beforeSetting = "setting the backlash"
+	beforeClosing = "closing up"
+	beforeOil     = "the oil"
+)
+
+// notYet says what is not to be done before a hold point is cleared.
+var notYet = map[string]string{
+	beforeStrip: "strip", beforeLocker: "put locker and new bolts in", beforeSetting: "set the backlash",
+	beforeClosing: "close up", beforeOil: "fill the oil in",
+}
+
+// A HoldPoint is a place in the job where going on needs something first. It
+// may be skipped with a reason, which is recorded.
+type HoldPoint struct {
+	Name     string `json:"name"`     // see HoldAsFound
+	Stage    string `json:"stage"`    // of the step it asks for
+	Feature  string `json:"feature"`  // of that
+	Before   string `json:"before"`   // what has to wait, "the strip"
+	Reason   string `json:"reason"`   // why it holds, or why it no longer does; one sentence
+	Blocking bool   `json:"blocking"` // still open and not skipped
+	Skipped  string `json:"skipped"`  // the recorded reason for going on all the same; "" if none
+}
+
+// cleared is the Reason of a hold point that needs nothing any more.
+const cleared = "cleared"
+
+// Cleared reports whether what it asks for was done, skipped or not.
+func (h HoldPoint) Cleared() bool { return h.Reason == cleared }
+
+// HoldPoints lists the hold points of a job in trade order, open or not: that
+// of the as-found backlash, and one for each step of the sheet that the job
+// cannot be closed without.
 func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 	j := Job{Sheet: s, Captures: cs}
-	points := []HoldPoint{
-		j.hold(HoldAsFound, "the strip", j.asFoundOpen()),
-		j.hold(HoldFace, "setting the backlash", j.faceOpen()),
-		j.hold(HoldRecheck, "closing up", j.recheckOpen()),
-	}
-	if _, ok := s.Printed(record.FeatureLeakDown); ok {
-		points = append(points, j.hold(HoldAir, "closing up", j.airOpen()))
+	points := []HoldPoint{j.asFoundHold()}
+	closed := j.closingStage()
+	for i, stage := range s.StageList() {
+		for _, name := range j.stepsOf(stage) {
+			before := beforeClosing
+			switch {
+			case feature.Lacks(s, name) != nil, !j.required(stage, name), stage == record.StageAsFound:
+				continue
+			case stage == record.StageFitUp && name == record.FeatureRunoutBackFace:
+				before = beforeLocker
+			case stage == record.StageFitUp, stage == record.StageSetUp && name == record.FeatureBacklash:
+				continue // the one for its own sake; the other counts as it is after the caps
+			case name == record.FeatureRunoutBackFace:
+				before = beforeSetting
+			case name == record.FeatureCloseUp:
+				before = beforeOil
+			case name == record.FeatureOilFill, i > closed:
+				continue
+			}
+			points = append(points, j.hold(stage, name, before))
+		}
 	}
 	return points
 }
 
-// hold makes a hold point; open says why it holds, "" that it does not.
-func (j Job) hold(name, before, open string) HoldPoint {
-	h := HoldPoint{Name: name, Before: before, Reason: cmp.Or(open, "cleared"), Blocking: open != ""}
+// InTheWay lists the hold points that block something now: all but those of steps
+// before closing up whose turn has not come. next is the step that comes next.
+func InTheWay(holds []HoldPoint, next Step) []HoldPoint {
+	var now []HoldPoint
+	for _, h := range holds {
+		turn := h.Stage == next.Stage && h.Feature == next.Feature || waitsFor(next.Stage, next.Feature, h.Before)
+		if h.Blocking && (turn || h.Before != beforeClosing && h.Before != beforeOil) {
+			now = append(now, h)
+		}
+	}
+	return now
+}
+
+// closingStage is the index of the stage in which the axle is closed up: the
+// last one of the trade that the sheet has; -1 without one.
+func (j Job) closingStage() int {
+	for _, stage := range []string{record.StageFinal, record.StageCaps} {
+		if i := slices.Index(j.Sheet.StageList(), stage); i >= 0 {
+			return i
+		}
+	}
+	return -1
+}
+
+// hold is the hold point of a step. What was skipped blocks again once it is
+// measured and has failed, which the reason knew nothing of.
+func (j Job) hold(stage, name, before string) HoldPoint {
+	a := j.standing(stage, name)
+	key := [2]string{stage, name}
+	if stage == record.StageCaps && !j.hasStage(record.StageFinal) {
+		key[0] = record.StageFinal // it is the last one
+	}
+	h := HoldPoint{Name: cmp.Or(holdNames[key], stage+"-"+name), Stage: stage, Feature: name, Before: before}
+	latest := 0
+	for _, r := range a.Results {
+		latest = max(latest, r.Capture.ID)
+	}
+	open := ""
+	if why := stillOpen(a); why != "" && !(stage == record.StageFitUp && j.wheelBolted()) {
+		open = fmt.Sprintf("Do not %s yet: %s, %s: %s.", notYet[before], record.Title(name), a.Stage, strings.TrimSuffix(why, "."))
+	}
+	return j.skipped(h, open, a.Verdict == gum.Outside, latest)
+}
+
+// asFoundHold: a used gear goes back to its as-found backlash, so it must be
+// known before anything is taken apart.
+func (j Job) asFoundHold() HoldPoint {
+	open := ""
+	switch {
+	case !j.hasStage(record.StageAsFound), feature.Assess(j.Sheet, j.Captures, record.StageAsFound, record.FeatureBacklash).Complete:
+	case j.changedSinceFound():
+		open = "The as-found backlash was not measured all round, and cannot be any more: a later stage has begun. Skip it with a reason that says why."
+	default:
+		open = "Do not strip yet: the as-found backlash is not measured all round."
+	}
+	return j.skipped(HoldPoint{Name: HoldAsFound, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Before: beforeStrip}, open, false, 0)
+}
+
+// skipped completes a hold point with why it is open, "" that it is not, and
+// with the reason it was skipped for, unless it failed by a later capture.
+func (j Job) skipped(h HoldPoint, open string, failed bool, latest int) HoldPoint {
+	h.Reason, h.Blocking = cmp.Or(open, cleared), open != ""
 	for _, c := range record.Active(j.Captures) {
-		if c.Feature == record.FeatureOverride && c.Hold == name {
-			h.Overridden, h.Blocking = c.Note, false
+		if c.Feature == record.FeatureOverride && c.Hold == h.Name && !(failed && c.ID < latest) {
+			h.Skipped, h.Blocking = c.Note, false
 		}
 	}
 	return h
 }
 
-// asFoundOpen: a used gear goes back to its as-found backlash, so it must be
-// known before anything is taken apart.
-func (j Job) asFoundOpen() string {
-	if !j.hasStage(record.StageAsFound) || feature.Assess(j.Sheet, j.Captures, record.StageAsFound, record.FeatureBacklash).Complete {
-		return ""
+// standing is what is known of a step: what was measured in its own stage, or
+// later in one that does not ask for the feature itself.
+func (j Job) standing(stage, name string) feature.Assessment {
+	stages := j.Sheet.StageList()
+	at := stage
+	for _, later := range stages[slices.Index(stages, stage)+1:] {
+		if slices.Contains(j.stepsOf(later), name) {
+			break
+		}
+		if len(record.ActiveOf(j.Captures, later, name)) > 0 {
+			at = later
+		}
 	}
-	if j.changedSinceFound() {
-		return "The as-found backlash was not measured all round, and cannot be any more: a later stage has begun. Go on by an override that says why."
-	}
-	return "Do not strip yet: the as-found backlash is not measured all round."
+	return feature.Assess(j.Sheet, j.Captures, at, name)
 }
 
-// faceOpen: a tilted crown wheel makes the backlash of every position wrong.
-func (j Job) faceOpen() string {
-	if _, ok := j.Sheet.Printed(record.FeatureRunoutBackFace); !ok || !j.hasStage(record.StageBench) {
-		return ""
-	}
-	face := feature.Assess(j.Sheet, j.Captures, record.StageBench, record.FeatureRunoutBackFace)
-	limits := face.Spec.Limits
+// mustBeProven are the features of which it is not enough that nothing is known
+// to be outside. A wrench and a spring scale seldom prove their window.
+var mustBeProven = []string{record.FeatureBacklash, record.FeatureRunoutBackFace, record.FeatureLeakDown}
+
+// stillOpen says why a step is not good enough to go on from; "" that it is.
+func stillOpen(a feature.Assessment) string {
 	switch {
-	case face.Verdict == gum.Outside:
-		return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, beyond %.3f.", face.Value, limits.Upper)
-	case !face.Complete:
-		return "Do not set the backlash yet: the back face is not measured."
-	case face.Verdict == gum.Inside, !limits.Any():
+	case a.Verdict == gum.Outside, !a.Complete, a.ProvesNothing(), a.ReadOutside():
+		return failure(a)
+	case a.Verdict == gum.Inside, !slices.Contains(mustBeProven, a.Feature):
 		return ""
-	case face.InDoubt():
-		return fmt.Sprintf("Do not set the backlash yet: the back face is not decided, %s.", face.Reason())
+	case a.Verdict == gum.TooClose:
+		return "not proven inside the window, " + unproven(a)
+	case !a.Spec.Limits.Any():
+		return ""
 	}
-	return fmt.Sprintf("Do not set the backlash yet: the back face runs out %.3f mm, %s.", face.Value, unproven(face.U, limits))
+	return "not decided, " + a.Reason()
+}
+
+// failure says what is wrong with a step: of a feature with one value the value.
+func failure(a feature.Assessment) string {
+	one := a.Runout != nil && a.Verdict == gum.Outside || len(a.Results) == 1 && a.Needed == 1 && !a.ProvesNothing()
+	switch {
+	case a.Measured == 0 && !a.Stale():
+		return "not measured"
+	case one && !math.IsNaN(a.Value):
+		return feature.Amount(a.Feature, a.Value) + " is outside the entered window"
+	}
+	return a.Reason()
 }
 
 // unproven says why a value that is neither proven inside nor outside is not
-// good enough. Where the gauge cannot prove anything, only an override helps.
-func unproven(u float64, limits gum.Limits) string {
-	_, decidable := gum.Capability(limits, u)
-	switch {
-	case !(u > 0):
-		return "and its uncertainty is not known, so that nothing is proven"
-	case !decidable:
+// good enough. Where the gauge cannot prove anything, only a reason helps.
+func unproven(a feature.Assessment) string {
+	u := a.U
+	if a.Feature == record.FeatureBacklash {
+		u = math.Max(a.Round.Tightest.U, a.Round.Loosest.U)
+	}
+	if _, decidable := gum.Capability(a.Spec.Limits, u); !decidable {
 		return "and the gauge is too coarse for this window to prove it inside"
 	}
 	return "which is too close to call"
 }
 
-// recheckOpen: torquing the caps shifts the backlash by hundredths, and teeth
-// that do not meet as they should are not closed up.
-func (j Job) recheckOpen() string {
-	if why := j.contactOpen(); why != "" {
-		return why
-	}
-	stage := j.lastStageOf(record.StageFinal, record.StageCaps)
-	if stage == "" {
-		return ""
-	}
-	a := feature.Assess(j.Sheet, j.Captures, stage, record.FeatureBacklash)
-	if !a.Complete && a.Verdict != gum.Outside {
-		return fmt.Sprintf("Do not close up yet: the backlash is not re-checked after the caps and locks (stage %s).", stage)
-	}
-	switch {
-	case a.Verdict == gum.Inside, a.Verdict == gum.NotDecided && !a.Spec.Limits.Any():
-		return ""
-	case a.Verdict == gum.Outside:
-		return "Do not close up yet: the backlash after the caps is outside the window."
-	case a.Verdict == gum.TooClose:
-		return fmt.Sprintf("Do not close up yet: the backlash after the caps is not proven inside the window, %s.",
-			unproven(math.Max(a.Round.Tightest.U, a.Round.Loosest.U), a.Spec.Limits))
-	}
-	return fmt.Sprintf("Do not close up yet: the backlash after the caps is not decided, %s.", strings.TrimSuffix(a.Reason(), "."))
-}
-
-// contactOpen says why the contact pattern forbids closing up; "" that it does
-// not. The latest stage with both flanks counts.
-func (j Job) contactOpen() string {
-	why := ""
-	for _, stage := range j.Sheet.StageList() {
-		if a, ok := feature.ContactAdvice(j.Sheet, j.Captures, stage); ok {
-			if why = ""; a.Stop {
-				why = "Do not close up yet: the contact pattern, " + stage + ", says stop. " + words.Contact(a)
-			}
-		}
-	}
-	return why
-}
-
-// airOpen: the air line can only be reached while the housing is open.
-func (j Job) airOpen() string {
-	stage, ok := latestStage(j.Captures, func(c record.Capture) bool { return c.Feature == record.FeatureLeakDown })
-	if !ok {
-		return "Do not close up yet: the air test is not made."
-	}
-	a := feature.Assess(j.Sheet, j.Captures, stage, record.FeatureLeakDown)
-	limits := a.Spec.Limits
-	switch {
-	case a.Verdict == gum.Inside, !limits.Any():
-		return ""
-	case a.Verdict == gum.Outside:
-		return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, more than %.2f.", a.Value, limits.Upper)
-	}
-	return fmt.Sprintf("Do not close up yet: the air line loses %.2f kPa/min, %s.", a.Value, unproven(a.U, limits))
-}
-
 func (j Job) hasStage(stage string) bool { return slices.Contains(j.Sheet.StageList(), stage) }
-
-// lastStageOf is the first of the stages that the sheet has.
-func (j Job) lastStageOf(stages ...string) string {
-	for _, s := range stages {
-		if j.hasStage(s) {
-			return s
-		}
-	}
-	return ""
-}

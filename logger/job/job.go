@@ -25,7 +25,9 @@ type Step struct {
 	Optional bool        // the job can be closed without it
 	Caution  string      // shown at the step where it matters
 	Hold     []HoldPoint // what blocks it
-	Missed   bool        // not measured as found, and what came later has changed the axle
+	Missed   bool        // not measured in time, and what came later has changed the axle
+	Later    string      // the stage in which it was measured instead; "": none
+	Skipped  string      // the reason it was skipped for, while it is not done or has failed; ""
 }
 
 // A Request is what the user wants measured next.
@@ -39,43 +41,70 @@ type Request struct {
 // stageSteps is the trade order of features in each stage.
 var stageSteps = map[string][]string{
 	record.StageAsFound: {record.FeaturePreloadTotal, record.FeatureBacklash, record.FeatureRunoutBackFace},
+	record.StageFitUp:   {record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace},
 	record.StageBench:   {record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureWheelBolts, record.FeatureRunoutBackFace},
 	record.StageSetUp:   {record.FeaturePreloadPinion, record.FeatureBacklash, record.FeaturePatternDrive, record.FeaturePatternCoast},
 	record.StageCaps:    {record.FeatureCapBolts, record.FeatureBacklash, record.FeaturePreloadTotal},
-	record.StageFinal:   {record.FeatureBacklash, record.FeatureLeakDown, record.FeatureEngagement, record.FeatureOilFill},
+	record.StageFinal:   {record.FeatureBacklash, record.FeatureLeakDown, record.FeatureEngagement, record.FeatureCloseUp, record.FeatureOilFill},
 }
 
-// holdsBefore names the hold points that a step waits for. Whatever comes after
-// the strip waits for the as-found backlash, whichever stage is begun with.
-func holdsBefore(stage, name string) []string {
-	if stage == record.StageAsFound {
-		return nil
+// stepsOf is the features of a stage in trade order. The bare flange is measured
+// before the wheel is fitted up dry, where that has a stage; of a stage of the
+// sheet's own only the backlash is asked for.
+func (j Job) stepsOf(stage string) []string {
+	names, usual := stageSteps[stage]
+	switch {
+	case !usual:
+		return []string{record.FeatureBacklash}
+	case stage == record.StageBench && j.hasStage(record.StageFitUp):
+		return names[2:]
 	}
-	wait := []string{HoldAsFound}
-	if stage == record.StageSetUp {
-		wait = append(wait, HoldFace)
+	return names
+}
+
+// required reports whether the job cannot be closed without a step: what the
+// sheet gives a figure for, the backlash and the contact pattern of every axle,
+// and the tests of a lock where there is one.
+func (j Job) required(stage, name string) bool {
+	switch name {
+	case record.FeatureBacklash:
+		return true
+	case record.FeaturePatternDrive, record.FeaturePatternCoast, record.FeatureCloseUp:
+		return stage != record.StageAsFound
+	case record.FeatureLeakDown, record.FeatureEngagement:
+		return stage != record.StageAsFound && j.Sheet.HasLock()
 	}
-	if name == record.FeatureOilFill {
-		wait = append(wait, HoldRecheck, HoldAir)
+	return stage != record.StageAsFound && j.specified(name)
+}
+
+// waitsFor reports whether a step has to wait for hold points before something.
+// Whatever comes after the strip waits for the as-found backlash, whichever
+// stage is begun with.
+func waitsFor(stage, name, before string) bool {
+	closing := name == record.FeatureCloseUp || name == record.FeatureOilFill
+	switch before {
+	case beforeStrip:
+		return stage != record.StageAsFound
+	case beforeLocker:
+		return name == record.FeatureWheelBolts && stage != record.StageAsFound
+	case beforeSetting:
+		return stage == record.StageSetUp || closing
+	case beforeClosing:
+		return closing
 	}
-	return wait
+	return name == record.FeatureOilFill
 }
 
 // Steps lists the whole job in trade order. A feature is optional when the
-// sheet gives no figure for it, the backlash never.
+// sheet gives no figure for it: see required.
 func (j Job) Steps() []Step {
 	var steps []Step
 	holds := HoldPoints(j.Sheet, j.Captures)
 	for _, stage := range j.Sheet.StageList() {
-		names, ok := stageSteps[stage]
-		if !ok {
-			names = []string{record.FeatureBacklash}
-		}
-		for _, name := range names {
-			if feature.Lacks(j.Sheet, name) != nil {
-				continue
+		for _, name := range j.stepsOf(stage) {
+			if feature.Lacks(j.Sheet, name) == nil {
+				steps = append(steps, j.Step(stage, name, holds))
 			}
-			steps = append(steps, j.Step(stage, name, holds))
 		}
 	}
 	return steps
@@ -86,18 +115,19 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 	s := Step{
 		Assessment: feature.Assess(j.Sheet, j.Captures, stage, name),
 		Title:      record.Title(name) + ", " + stage, Caution: feature.Caution(name),
+		Optional: !j.required(stage, name),
 	}
-	s.Optional = name != record.FeatureBacklash && !j.specified(name)
-	if stage == record.StageAsFound && name != record.FeatureBacklash {
-		s.Optional = true
+	if !s.Complete {
+		if a := j.standing(stage, name); a.Complete && a.Verdict != gum.Outside {
+			s.Later = a.Stage
+		}
+		s.Missed = stage == record.StageAsFound && j.changedSinceFound() || stage == record.StageFitUp && j.wheelBolted()
 	}
-	if pair := feature.OtherFlank(name); pair != "" && feature.Assess(j.Sheet, j.Captures, stage, pair).Measured > 0 {
-		s.Optional = false // one flank alone says too little
-	}
-	s.Missed = stage == record.StageAsFound && !s.Complete && j.changedSinceFound()
-	wait := holdsBefore(stage, name)
 	for _, h := range holds {
-		if h.Blocking && slices.Contains(wait, h.Name) {
+		if h.Stage == stage && h.Feature == name && (!s.Complete || s.Verdict == gum.Outside) {
+			s.Skipped = h.Skipped
+		}
+		if h.Blocking && waitsFor(stage, name, h.Before) {
 			s.Hold = append(s.Hold, h)
 		}
 	}
@@ -106,9 +136,10 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 
 // Open reports whether there is still something to do: measure it or, where it
 // is outside its window, put it right and measure again. How the axle was found
-// needs nothing put right, and what was missed then cannot be measured any more.
+// needs nothing put right; what was missed cannot be measured any more, and what
+// was skipped, or measured in a later stage, is not to be.
 func (s Step) Open() bool {
-	return !s.Missed && (!s.Complete || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
+	return !s.Missed && s.Skipped == "" && s.Later == "" && (!s.Complete || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or
@@ -149,6 +180,27 @@ func (j Job) changedSinceFound() bool {
 	return slices.ContainsFunc(record.Active(j.Captures), func(c record.Capture) bool {
 		return c.Feature == record.FeatureMove || c.Stage != record.StageAsFound && record.IsMeasured(c.Feature)
 	})
+}
+
+// wheelBolted reports whether the crown wheel stands bolted on for good, which
+// ends the dry fit-up.
+func (j Job) wheelBolted() bool {
+	return slices.ContainsFunc(j.Sheet.StageList(), func(stage string) bool {
+		return stage != record.StageAsFound && len(record.Valid(j.Captures, stage, record.FeatureWheelBolts)) > 0
+	})
+}
+
+// StageOfMove is the stage of an adjuster move that names none: the one the job
+// is at, but none before the backlash is set.
+func (j Job) StageOfMove() string {
+	at := j.At()
+	if !slices.Contains([]string{record.StageAsFound, record.StageFitUp, record.StageBench}, at) {
+		return at
+	}
+	if j.hasStage(record.StageSetUp) {
+		return record.StageSetUp
+	}
+	return stageOfMoves(j.Sheet)
 }
 
 // specified reports whether the sheet gives a figure for a feature.

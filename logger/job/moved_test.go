@@ -17,6 +17,11 @@ func standingIn(store *memory, stage string) int {
 	return len(record.Valid(store.all, stage, record.FeatureBacklash))
 }
 
+func emptied(store *memory, stage string) bool {
+	_, ok := record.Emptied(store.all, stage, record.FeatureBacklash)
+	return ok
+}
+
 func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	store := &memory{}
 	for _, stage := range []string{record.StageAsFound, record.StageSetUp, record.StageCaps, record.StageFinal} {
@@ -31,13 +36,13 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	assert.Equal(t, 8, standingIn(store, record.StageAsFound), "as found stays as it was found")
 	for _, stage := range []string{record.StageSetUp, record.StageCaps, record.StageFinal} {
 		assert.Zero(t, standingIn(store, stage), stage)
-		assert.True(t, record.EmptiedByMove(store.all, stage, record.FeatureBacklash), stage)
+		assert.True(t, emptied(store, stage), stage)
 		round := feature.Assess(sheet.Example(), store.all, stage, record.FeatureBacklash)
 		assert.Equal(t, gum.NotDecided, round.Verdict)
 		assert.Contains(t, round.Reason(), "since the adjusters were moved")
 	}
 	assert.Empty(t, record.Valid(store.all, record.StageSetUp, record.FeaturePatternDrive))
-	assert.Len(t, record.Valid(store.all, record.StageFinal, record.FeaturePreloadTotal), 1, "not moved by the adjusters")
+	assert.Empty(t, record.Valid(store.all, record.StageFinal, record.FeaturePreloadTotal), "the caps were slackened for it")
 	assert.True(t, holdNamed(t, store, HoldRecheck).Blocking)
 	for _, s := range (Job{Sheet: sheet.Example(), Captures: store.all}).Steps() {
 		if s.Feature == record.FeatureBacklash {
@@ -48,7 +53,7 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	require.ErrorContains(t, err, "since the adjusters were moved")
 
 	fill(t, store, record.StageFinal, record.FeatureBacklash, steady(0.160))
-	assert.False(t, record.EmptiedByMove(store.all, record.StageFinal, record.FeatureBacklash))
+	assert.False(t, emptied(store, record.StageFinal))
 	assert.Equal(t, 8, standingIn(store, record.StageFinal))
 
 	// The move taken back, the rounds before it stand again.
@@ -57,10 +62,30 @@ func TestAMovePutsWhatWasMeasuredBeforeOutOfDate(t *testing.T) {
 	assert.Equal(t, 8, standingIn(store, record.StageCaps))
 }
 
-func TestAMoveAsFoundChangesWhatWasAsFound(t *testing.T) {
+func TestAMoveAsFoundIsRefused(t *testing.T) {
 	store := &memory{}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.165))
 	_, err := record.AddMove(store, record.StageAsFound, record.Move{Amount: 1, Unit: "notch"}, testTime)
-	require.NoError(t, err)
-	assert.Zero(t, standingIn(store, record.StageAsFound))
+	require.ErrorContains(t, err, "what is as found is not moved")
+	assert.Equal(t, 8, standingIn(store, record.StageAsFound))
+}
+
+// TestStageOfAMove: one that names no stage is never put where the axle is still
+// as it was found, or on the bench.
+func TestStageOfAMove(t *testing.T) {
+	for at, want := range map[string]string{
+		"": record.StageSetUp, record.StageAsFound: record.StageSetUp, record.StageFitUp: record.StageSetUp, record.StageBench: record.StageSetUp,
+		record.StageSetUp: record.StageSetUp, record.StageCaps: record.StageCaps, record.StageFinal: record.StageFinal,
+	} {
+		store := &memory{}
+		if at != "" {
+			fill(t, store, at, record.FeatureBacklash, steady(0.165))
+		}
+		s := sheet.Example()
+		s.Stages = append(s.StageList(), record.StageFitUp)
+		assert.Equal(t, want, Job{Sheet: s, Captures: store.all}.StageOfMove(), at)
+	}
+	s := sheet.Example()
+	s.Stages = []string{record.StageAsFound, record.StageFinal}
+	assert.Equal(t, record.StageFinal, Job{Sheet: s}.StageOfMove())
 }

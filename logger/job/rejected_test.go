@@ -12,11 +12,11 @@ import (
 func TestReject(t *testing.T) {
 	store := &memory{}
 	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.16))
-	override, err := record.AddOverride(store, record.StageBench, HoldFace, "wrong job", testTime)
+	override, err := record.AddOverride(store, record.StageBench, HoldFace, "of a wrong job", testTime)
 	require.NoError(t, err)
 	note, err := record.AddNote(store, record.StageBench, "wrong job too", testTime)
 	require.NoError(t, err)
-	require.Equal(t, "wrong job", holdNamed(t, store, HoldFace).Overridden)
+	require.Equal(t, "of a wrong job", holdNamed(t, store, HoldFace).Skipped)
 
 	for _, c := range []record.Capture{override, note, store.all[2]} {
 		was, err := record.Reject(store, c.ID, testTime.Add(1))

@@ -22,17 +22,19 @@ func CheckSheet(s sheet.Sheet) []sheet.Finding {
 			add(sheet.Advice, "%q is a stage of your own: only the backlash is asked for in it%s", name, didYouMean(name))
 		}
 	}
-	lost := func(hold string) {
-		add(sheet.Warning, "the hold point %s falls away, because its stage is not listed", hold)
-	}
 	if !j.hasStage(record.StageAsFound) {
-		lost(HoldAsFound)
+		add(sheet.Warning, "the hold point %s falls away, because its stage is not listed", HoldAsFound)
 	}
-	if _, ok := s.Printed(record.FeatureRunoutBackFace); ok && !j.hasStage(record.StageBench) {
-		lost(HoldFace)
+	if j.closingStage() < 0 {
+		add(sheet.Warning, "nothing waits for closing up, because neither %s nor %s is listed", record.StageCaps, record.StageFinal)
 	}
-	if j.lastStageOf(record.StageFinal, record.StageCaps) == "" {
-		lost(HoldRecheck)
+	for _, name := range record.Features() {
+		asked := func(stage string) bool {
+			return stage != record.StageAsFound && slices.Contains(j.stepsOf(stage), name)
+		}
+		if j.specified(name) && !slices.ContainsFunc(s.StageList(), asked) {
+			add(sheet.Warning, "no listed stage asks for the %s, which has a figure: nothing waits for it", record.Title(name))
+		}
 	}
 	return append(found, s.Check()...)
 }

@@ -67,57 +67,8 @@ func (st activity) revive(rejection, earlier int) {
 	st.revived[rejection] = earlier
 }
 
-// Valid is Active for one feature in one stage. Backlash and contact pattern
-// measured before the last adjuster move, in whatever stage it was made, do not
-// describe the gear any more and are left out. What was as found stays as it
-// was found, unless the adjusters were moved in that stage itself.
-func Valid(cs []Capture, stage, name string) []Capture {
-	active := ActiveOf(cs, stage, name)
-	if !MovedByAdjuster(name) {
-		return active
-	}
-	moved := LastMove(cs, stage)
-	return slices.DeleteFunc(active, func(c Capture) bool { return c.ID < moved })
-}
-
-// EmptiedByMove reports whether an adjuster move took away what was measured of
-// a feature in a stage, and nothing was measured there since.
-func EmptiedByMove(cs []Capture, stage, name string) bool {
-	if !MovedByAdjuster(name) {
-		return false
-	}
-	active := ActiveOf(cs, stage, name)
-	return len(active) > 0 && active[len(active)-1].ID < LastMove(cs, stage)
-}
-
-// MovedByAdjuster reports whether an adjuster move changes what is measured of a
-// feature, so that it has to be measured again.
-func MovedByAdjuster(name string) bool { return name == FeatureBacklash || IsPattern(name) }
-
-// IsPattern reports whether a feature is a contact pattern.
-func IsPattern(name string) bool { return name == FeaturePatternDrive || name == FeaturePatternCoast }
-
-// LastMove is the ID of the last standing adjuster move that changed what is
-// measured in a stage, 0 if there is none.
-func LastMove(cs []Capture, stage string) int {
-	gone := make(map[int]bool) // by a line that was passed
-	for i := len(cs) - 1; i >= 0; i-- {
-		c := &cs[i]
-		if c.Feature != FeatureMove && c.Quality != QualityLost {
-			continue
-		}
-		if c.Supersedes > 0 {
-			gone[c.Supersedes] = true
-		}
-		moved := c.Feature == FeatureMove && c.Quality != QualityRejected && !gone[c.ID]
-		if moved && (stage != StageAsFound || c.Stage == StageAsFound) {
-			return c.ID
-		}
-	}
-	return 0
-}
-
-// ActiveOf is Active for one feature in one stage, whatever the adjusters did. A
+// ActiveOf is Active for one feature in one stage, whatever was done to the axle
+// since. A
 // stand-in for a lost line may supersede a capture of any feature.
 func ActiveOf(cs []Capture, stage, name string) []Capture {
 	var of []Capture

@@ -66,17 +66,17 @@ func TestActiveOfOneFeature(t *testing.T) {
 // TestMoveAsTheFirstLine counts like any other, but not for itself.
 func TestMoveAsTheFirstLine(t *testing.T) {
 	var s factStore
-	assert.Zero(t, LastMove(s.all, StageFinal))
+	assert.Zero(t, lastWork(s.all, StageFinal, FeatureBacklash))
 	move := s.add(StageSetUp, FeatureMove, 0, QualityOK)
-	assert.Equal(t, move, LastMove(s.all, StageFinal))
-	assert.Zero(t, LastMove(s.all, StageAsFound), "what was as found stays")
+	assert.Equal(t, move, lastWork(s.all, StageFinal, FeatureBacklash))
+	assert.Zero(t, lastWork(s.all, StageAsFound, FeatureBacklash), "what was as found stays")
 	s.add(StageFinal, FeatureBacklash, 0, QualityOK)
-	assert.False(t, EmptiedByMove(s.all, StageFinal, FeatureBacklash))
-	assert.False(t, EmptiedByMove(s.all, StageBench, FeatureBacklash), "nothing was measured")
+	assert.False(t, emptied(s.all, StageFinal, FeatureBacklash))
+	assert.False(t, emptied(s.all, StageBench, FeatureBacklash), "nothing was measured")
 	s.add(StageSetUp, FeatureMove, 0, QualityOK)
-	assert.True(t, EmptiedByMove(s.all, StageFinal, FeatureBacklash))
-	assert.False(t, EmptiedByMove(s.all, StageFinal, FeatureRunoutBackFace))
+	assert.True(t, emptied(s.all, StageFinal, FeatureBacklash))
+	assert.False(t, emptied(s.all, StageFinal, FeatureRunoutBackFace))
 	s.add(StageSetUp, FeatureMove, 3, QualityRejected)
-	assert.Equal(t, move, LastMove(s.all, StageFinal), "a move that was taken back")
+	assert.Equal(t, move, lastWork(s.all, StageFinal, FeatureBacklash), "a move that was taken back")
 	assert.Equal(t, []int{2}, ids(Valid(s.all, StageFinal, FeatureBacklash)))
 }

@@ -1,7 +1,7 @@
 // Package record holds what a job measures and notes, as fields: captures, moves,
 // overrides and attached files, with the stages and features they belong to. It
 // says which captures are active (neither corrected nor taken back) and which of
-// those are still valid (no adjuster was moved since). It knows no file: a Store
+// those are still valid (no work on the axle has put them out of date). It knows no file: a Store
 // keeps them, the job folder of package journal or a list in memory.
 package record
 
@@ -15,6 +15,7 @@ import (
 // The stages of a job in trade order; a sheet may name more.
 const (
 	StageAsFound = "as-found"
+	StageFitUp   = "fit-up" // dry: the wheel on the new centre with its old bolts, snug
 	StageBench   = "bench"
 	StageSetUp   = "set-up"
 	StageCaps    = "caps-torqued"
@@ -35,10 +36,11 @@ const (
 	FeaturePatternCoast   = "pattern-coast"
 	FeatureLeakDown       = "leak-down"
 	FeatureEngagement     = "engagement"
+	FeatureCloseUp        = "close-up" // cover, sealant and breather
 	FeatureOilFill        = "oil-fill"
 	FeatureNote           = "note"     // free text, sealant, photo: text in Note
 	FeatureMove           = "move"     // an adjuster move: Value in notches or mm of shim, + is the crown wheel towards the pinion as entered
-	FeatureOverride       = "override" // a hold point passed with its reason in Note
+	FeatureOverride       = "override" // a hold point skipped with its reason in Note
 )
 
 // A Capture is one line of captures.csv: one backlash, one final torque, one
@@ -78,7 +80,7 @@ type Capture struct {
 	// front of Note: see NoteText.
 	Pass               Pass       // of a bolt's pull
 	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
-	Hold               string     // of an override: the hold point or block that was passed; Note is why
+	Hold               string     // of an override: the hold point or block that was skipped; Note is why
 	Attachment         Attachment // of a note: the file it came with
 }
 

@@ -33,10 +33,11 @@ var featureOrder = []Feature{
 	{FeatureCapBolts, "bearing cap bolts", "N·m", "torque"},
 	{FeatureLeakDown, "air test", "kPa/min", "leak"},
 	{FeatureEngagement, "engagement of the lock", "s", "time"},
+	{FeatureCloseUp, "closing up", "", ""},
 	{FeatureOilFill, "oil fill", "L", "volume"},
 	{FeatureMove, "adjuster move", "", ""},
 	{FeatureNote, "note", "", ""},
-	{FeatureOverride, "hold point overridden", "", ""},
+	{FeatureOverride, "hold point skipped", "", ""},
 }
 
 var features = func() map[string]Feature {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // Blank is a capture without any number.
@@ -29,10 +30,14 @@ type Move struct {
 }
 
 // AddMove records an adjuster move. A move of nothing is refused: it would
-// take away what was measured before it.
+// take away what was measured before it. So is one as found, for then nothing
+// would be as it was found.
 func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
 	if m.Amount == 0 || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
 		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm, not 0", m.Amount)
+	}
+	if stage == StageAsFound {
+		return Capture{}, fmt.Errorf("a move in the stage %s: what is as found is not moved; name the stage it was moved in", stage)
 	}
 	if m.Unit != "notch" && m.Unit != "mm" {
 		return Capture{}, fmt.Errorf("unit %q of a move: want notch or mm", m.Unit)
@@ -52,11 +57,36 @@ func AddNote(st Store, stage, text string, at time.Time) (Capture, error) {
 	return st.Append(c)
 }
 
-// AddOverride records that the named hold point or block was passed, and
-// why. The reason is not optional.
+// A reason has at least so many words and letters: what is shorter, "ok" or a
+// dot, tells nobody later why a step was skipped.
+const (
+	leastWords   = 2
+	leastLetters = 8
+)
+
+// CheckReason refuses what is no reason in words for skipping something.
+func CheckReason(reason string) error {
+	words, letters := 0, 0
+	for word := range strings.FieldsSeq(reason) {
+		n := 0
+		for _, r := range word {
+			if unicode.IsLetter(r) {
+				n++
+			}
+		}
+		words, letters = words+min(n, 1), letters+n
+	}
+	if words < leastWords || letters < leastLetters {
+		return fmt.Errorf("%q is no reason: say in %d words or more, of %d letters together, why it is skipped", CutLong(reason), leastWords, leastLetters)
+	}
+	return nil
+}
+
+// AddOverride records that the named hold point or block was skipped, and why:
+// see CheckReason.
 func AddOverride(st Store, stage, name, reason string, at time.Time) (Capture, error) {
-	if strings.TrimSpace(reason) == "" {
-		return Capture{}, fmt.Errorf("override of %s: a reason is needed", name)
+	if err := CheckReason(reason); err != nil {
+		return Capture{}, err
 	}
 	c := Blank(stage, FeatureOverride, at)
 	c.Hold, c.Note = name, reason

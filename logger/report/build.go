@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"crownlog/analysis/gum"
@@ -21,20 +22,13 @@ import (
 // them in order, superseded ones too. now is the date on the report. Neither
 // argument is changed.
 func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
-	b := builder{sheet: sheet, all: captures, active: record.Active(captures), inStage: map[string][]record.Capture{}}
+	b := builder{sheet: sheet, all: captures, active: record.Active(captures)}
 	b.stages = stageOrder(sheet, captures)
 	d := Data{Sheet: sheet, Made: now, Last: record.LastTime(captures)}
 	for _, c := range captures {
 		// A clock may have been set back in between.
 		if d.First.IsZero() || c.Time.Before(d.First) {
 			d.First = c.Time
-		}
-		if c.Feature != record.FeatureMove {
-			b.inStage[c.Stage] = append(b.inStage[c.Stage], c)
-			continue
-		}
-		for _, stage := range b.stages { // a move changes what stands in other stages too
-			b.inStage[stage] = append(b.inStage[stage], c)
 		}
 	}
 	for _, stage := range b.stages {
@@ -45,7 +39,9 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 	d.Judged = b.judge(&d)
 	d.Verdict, d.Headline = overall(d.Judged)
 	d.Headline = withDefaults(d.Headline, d.Judged)
-	d.Holds = job.HoldPoints(sheet, captures)
+	d.Holds, d.Lacking, d.Repeats = job.HoldPoints(sheet, captures), job.Lacking(sheet, captures), job.Repeats(sheet, captures)
+	d.Standing = standing(d)
+	d.Headline = strings.Join(append([]string{d.Headline}, d.Standing...), ". ")
 	d.Remarks, d.Rejected = b.remarks()
 	d.Findings = job.CheckSheet(sheet)
 	d.Gauges = b.gauges()
@@ -54,11 +50,10 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 
 // A builder holds what the parts of Build share.
 type builder struct {
-	sheet   sheet.Sheet
-	all     []record.Capture
-	active  []record.Capture
-	inStage map[string][]record.Capture // of all, by stage, with the moves of every stage
-	stages  []string
+	sheet  sheet.Sheet
+	all    []record.Capture
+	active []record.Capture
+	stages []string
 }
 
 // stageOrder is the sheet's stages and after them any other in the captures.
@@ -103,7 +98,7 @@ func (b builder) stage(d *Data, stage string) {
 
 // measured is what is known of a feature in a stage; false: nothing.
 func (b builder) measured(stage, name string) (Measured, bool) {
-	m := Measured{Assessment: feature.Assess(b.sheet, b.inStage[stage], stage, name), Format: b.format(name)}
+	m := Measured{Assessment: feature.Assess(b.sheet, b.all, stage, name), Format: b.format(name)}
 	return m, m.Measured > 0
 }
 
@@ -140,7 +135,7 @@ func newRunout(m Measured) Runout {
 // bolts puts the final pulls into the order of the sequence.
 func (b builder) bolts(m Measured, list sheet.BoltList) BoltCircle {
 	pulls, final := make(map[int]int), make(map[int]feature.Result)
-	for _, c := range record.Valid(b.inStage[m.Stage], m.Stage, m.Feature) {
+	for _, c := range record.Valid(b.all, m.Stage, m.Feature) {
 		pulls[c.Position]++
 	}
 	for _, r := range m.Results {
@@ -171,13 +166,13 @@ func (d *Data) AddTurn(stage, feature string, turn runout.Result) {
 // pattern is the contact of a stage.
 func (b builder) pattern(stage string) (Pattern, bool) {
 	contact := func(flank string) *setup.Contact {
-		if c, ok := feature.PatternOf(b.inStage[stage], stage, flank); ok {
+		if c, ok := feature.PatternOf(b.all, stage, flank); ok {
 			return &c
 		}
 		return nil
 	}
 	p := Pattern{Stage: stage, Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast)}
-	p.Advice, _ = feature.ContactAdvice(b.sheet, b.inStage[stage], stage)
+	p.Advice, _ = feature.ContactAdvice(b.sheet, b.all, stage)
 	return p, p.Drive != nil || p.Coast != nil
 }
 

@@ -24,7 +24,7 @@ func TestBuildWholeJob(t *testing.T) {
 	d := Build(sheet, captures, reportDate)
 
 	assert.Equal(t, gum.Inside, d.Verdict)
-	assert.Equal(t, "Readings inside the entered and default windows, for all 7 features judged", d.Headline)
+	assert.Equal(t, "7 measured, all inside the limits you entered and crownlog's own defaults. SKIPPED: engagement of the lock", d.Headline)
 	assert.Equal(t, captures[0].Time, d.First)
 	assert.Equal(t, captures[len(captures)-1].Time, d.Last)
 	assert.Equal(t, []string{"indicator 1", "torque wrench"}, d.Gauges)
@@ -39,7 +39,7 @@ func TestBuildWholeJob(t *testing.T) {
 	assert.Equal(t, []string{"as-found", "set-up", "caps-torqued", "final"}, stages)
 	assert.InDelta(t, 0.160, d.Backlash[1].Round.Mean, 0.001, "only what was measured after the last move")
 
-	require.Len(t, d.Judged, 10)
+	require.Len(t, d.Judged, 11)
 	assert.Equal(t, "final", d.Judged[0].Stage)
 	assert.InDelta(t, d.Backlash[3].Round.Mean, d.Judged[0].Value, 1e-12)
 	assert.Equal(t, "8 positions, 0.153 to 0.181, spread 0.028", d.Judged[0].Text)
@@ -108,7 +108,7 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	j.add(record.StageSetUp, record.FeatureMove, 0, nan, 1, nan, "notch")
 	d := Build(demoSheet(), j.captures, reportDate)
 	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
-	assert.Equal(t, "Not decided yet: backlash", d.Headline)
+	assert.Equal(t, "Not decided yet: backlash. NOT MEASURED: run-out of the carrier flange, crown wheel bolts, run-out of the back face, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up", d.Headline)
 
 	j.backlash(record.StageSetUp, 0.165, 0.005, 0, 0)
 	j.backlash(record.StageFinal, 0.165, 0.005, 0, 0)
@@ -197,7 +197,7 @@ func TestBolts(t *testing.T) {
 		}
 	}
 	assert.Equal(t, gum.Outside, c.Verdict)
-	assert.Equal(t, "Readings outside the entered window: crown wheel bolts", d.Headline)
+	assert.Equal(t, "OUTSIDE the limits you entered: crown wheel bolts. NOT MEASURED: backlash (as-found), run-out of the carrier flange, crown wheel bolts, run-out of the back face, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up", d.Headline)
 }
 
 func TestCapBoltsInTheUnitOfTheManual(t *testing.T) {
@@ -226,13 +226,13 @@ func TestOverall(t *testing.T) {
 	}{
 		{"nothing", nil, gum.NotDecided, "No reading was judged against an entered window"},
 		{"no window", []Judged{line("oil", "", gum.NoLimits("L"))}, gum.NotDecided, "No reading was judged against an entered window"},
-		{"one", []Judged{line("a", gum.Inside, window)}, gum.Inside, "Readings inside the entered window"},
+		{"one", []Judged{line("a", gum.Inside, window)}, gum.Inside, "1 measured, all inside the limits you entered"},
 		{"two", []Judged{line("a", gum.Inside, window), line("b", gum.Inside, window)}, gum.Inside,
-			"Readings inside the entered window, for all 2 features judged"},
+			"2 measured, all inside the limits you entered"},
 		{"too close beats inside", []Judged{line("a", gum.Inside, window), line("b", gum.TooClose, window)}, gum.TooClose, "Too close to call: b"},
 		{"unfinished beats inside", []Judged{line("a", gum.Inside, window), line("b", "", window)}, gum.NotDecided, "Not decided yet: b"},
 		{"outside beats all", []Judged{line("a", gum.Outside, window), line("b", gum.TooClose, window), line("c", "", window)},
-			gum.Outside, "Readings outside the entered window: a"},
+			gum.Outside, "OUTSIDE the limits you entered: a"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			v, words := overall(tc.lines)
@@ -297,7 +297,7 @@ func TestUncertaintyNotKnown(t *testing.T) {
 	assert.Equal(t, gum.NotDecided, d.Backlash[0].Results[0].Verdict)
 	assert.Equal(t, gum.NotDecided, d.Judged[0].Verdict)
 	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
-	assert.Equal(t, "Not decided yet: backlash", d.Headline)
+	assert.Equal(t, "Not decided yet: backlash. NOT MEASURED: run-out of the carrier flange, crown wheel bolts, run-out of the back face, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up", d.Headline)
 	assert.Equal(t, "0.160 mm", d.Judged[0].Format.plusMinus(d.Judged[0].Value, d.Judged[0].expanded()))
 }
 

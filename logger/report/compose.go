@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -18,7 +19,7 @@ const inventedBanner = "Invented demonstration data – no vehicle was measured"
 func compose(d Data) page {
 	p := page{
 		Title: "Crown wheel and pinion setting record", Block: titleBlock(d),
-		Verdict: d.Verdict, Headline: d.Headline, Under: underHeadline(d),
+		Verdict: d.Verdict, Headline: strings.TrimSuffix(d.Headline, ". "+strings.Join(d.Standing, ". ")), Under: underHeadline(d),
 		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
 		Foot:  footer(d),
 	}
@@ -90,6 +91,9 @@ func (j Judged) worthTelling() bool {
 // underHeadline says what the headline rests on.
 func underHeadline(d Data) []string {
 	var lines []string
+	for _, standing := range d.Standing {
+		lines = append(lines, standing+".")
+	}
 	for _, j := range d.Judged {
 		if j.worthTelling() {
 			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
@@ -99,8 +103,8 @@ func underHeadline(d Data) []string {
 		lines = append(lines, "Default window, not the maker's: "+strings.Join(names, ", ")+".")
 	}
 	var open []string
-	for _, h := range d.Holds {
-		if h.Blocking {
+	for _, h := range d.Holds { // what is not measured stands above
+		if h.Blocking && !slices.ContainsFunc(d.Lacking, func(s job.Step) bool { return s.Stage == h.Stage && s.Feature == h.Feature }) {
 			open = append(open, h.Reason)
 		}
 	}

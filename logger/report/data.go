@@ -27,7 +27,8 @@ type Data struct {
 	First     time.Time // time of the earliest capture; zero: none
 	Last      time.Time // time of the latest capture
 	Verdict   gum.Verdict
-	Headline  string // the verdict in words
+	Headline  string   // the verdict in words, with Standing behind it
+	Standing  []string // what is not measured, was skipped or was repeated: a sentence each, without its full stop
 	Judged    []Judged
 	Backlash  []Round       // one a stage, in the order of the job
 	Runouts   []Runout      // one a feature and stage
@@ -37,8 +38,10 @@ type Data struct {
 	Patterns  []Pattern     // one a stage with a contact entered
 	LeakDowns []LeakDown
 	Holds     []job.HoldPoint
-	Remarks   []Remark // overrides and notes in time order
-	Rejected  []Remark // captures kept but not used
+	Lacking   []job.Step   // not measured, and the job cannot be closed without
+	Repeats   []job.Repeat // outside or failed, then measured again
+	Remarks   []Remark     // overrides and notes in time order
+	Rejected  []Remark     // captures kept but not used
 	Findings  []sheet.Finding
 
 	Attachments []record.CheckedAttachment // of AddAttachments; empty: none, or not looked at

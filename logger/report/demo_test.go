@@ -80,11 +80,11 @@ func demoCaptures() []record.Capture {
 	}
 	j.backlash(record.StageAsFound, 0.172, 0.012, 200, 0.004)
 	j.runout(record.StageBench, record.FeatureRunoutFlange, 0.009, 60, 0.003, 20)
-	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.021, 141, 0.006, 33)
 	for k, bolt := range []int{1, 6, 3, 8, 5, 10, 2, 7, 4, 9} {
 		c := j.add(record.StageBench, record.FeatureWheelBolts, bolt, float64(bolt-1)*36, 97.2+0.35*float64(k*7%6), 0.9, "N·m")
 		c.Gauge, c.N = "torque wrench", 1
 	}
+	j.runout(record.StageBench, record.FeatureRunoutBackFace, 0.021, 141, 0.006, 33)
 	text(record.StageBench, record.FeatureNote, "Thread-locker, medium, batch 2231; flange stoned, two burrs taken off.")
 	j.backlash(record.StageSetUp, 0.221, 0.014, 120, 0.004)
 	whole(record.StageSetUp, record.FeatureMove, 1, nan, "notch", "both sides one notch")
@@ -104,10 +104,13 @@ func demoCaptures() []record.Capture {
 	c := j.add(record.StageCaps, record.FeatureBacklash, 3, 90, 0.142, 0.004, "mm")
 	c.Quality, c.Note = record.QualityRejected, "the pinion slipped"
 	whole(record.StageFinal, record.FeaturePreloadTotal, 2.12, 0.06, "N·m", "")
-	whole(record.StageFinal, record.FeatureLeakDown, 1.24, 0.11, "kPa/min", "")
-	text(record.StageFinal, record.FeatureOverride, "air-test: supply line replaced, test repeated at 650 kPa on the bench")
-	whole(record.StageFinal, record.FeatureOilFill, 2.6, nan, "L", "80W-90")
 	j.backlash(record.StageFinal, 0.169, 0.013, 121, 0.004)
+	whole(record.StageFinal, record.FeatureLeakDown, 1.24, 0.11, "kPa/min", "")
+	text(record.StageFinal, record.FeatureOverride, "final-engagement: no compressor here")
+	for part := 1; part <= 3; part++ {
+		j.add(record.StageFinal, record.FeatureCloseUp, part, nan, nan, nan, "")
+	}
+	whole(record.StageFinal, record.FeatureOilFill, 2.6, nan, "L", "80W-90")
 	return j.captures
 }
 

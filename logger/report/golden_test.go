@@ -204,7 +204,7 @@ func TestSectionsWithoutDataAreLeftOut(t *testing.T) {
 		titles = append(titles, s.Title)
 	}
 	assert.Equal(t, []string{"Summary", "Backlash around the wheel, stage by stage", "Stage changes, Adjuster history", "Run-out",
-		"Bolt torque in sequence", "Contact pattern, Air test", "Overrides, notes and readings set aside", "Windows, gauges and uncertainty", "Cautions"}, titles)
+		"Bolt torque in sequence", "Contact pattern, Air test", "Skipped, repeated, noted and set aside", "Windows, gauges and uncertainty", "Cautions"}, titles)
 }
 
 func BenchmarkReport(b *testing.B) {

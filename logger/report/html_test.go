@@ -142,7 +142,7 @@ func TestVerdictInWords(t *testing.T) {
 	root := parsePage(t, written(t, HTML, manyPositions()))
 	summary := root.all("table")[0]
 	assert.Contains(t, summary.whole(), "outside")
-	assert.Contains(t, root.whole(), "Readings outside the entered window: backlash")
+	assert.Contains(t, root.whole(), "OUTSIDE the limits you entered: backlash")
 }
 
 func TestTextIsEscaped(t *testing.T) {

@@ -136,7 +136,13 @@ func results(d Data) Object {
 		{"patterns", each(d.Patterns, patternObject)},
 		{"leak_down", each(d.LeakDowns, leakObject)},
 		{"hold_points", each(d.Holds, func(h job.HoldPoint) Object {
-			return Object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"overridden", h.Overridden}}
+			return Object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"skipped", h.Skipped}}
+		})},
+		{"not_measured", each(d.Lacking, func(s job.Step) Object {
+			return Object{{"stage", s.Stage}, {"feature", s.Feature}, {"measured", s.Measured}, {"needed", s.Needed}}
+		})},
+		{"repeated", each(d.Repeats, func(r job.Repeat) Object {
+			return Object{{"time", r.Time}, {"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}}
 		})},
 		{"remarks", each(d.Remarks, remarkObject)},
 		{"rejected", each(d.Rejected, remarkObject)},

@@ -31,7 +31,7 @@ func (b builder) judge(d *Data) []Judged {
 		lines = append(lines, newLine(c.Measured, c.torques()))
 	}
 	for _, f := range []string{
-		record.FeaturePreloadPinion, record.FeaturePreloadTotal, record.FeatureLeakDown, record.FeatureOilFill,
+		record.FeaturePreloadPinion, record.FeaturePreloadTotal, record.FeatureLeakDown, record.FeatureCloseUp, record.FeatureOilFill,
 		record.FeatureEngagement, record.FeaturePatternDrive, record.FeaturePatternCoast,
 	} {
 		for _, stage := range b.stages {
@@ -78,7 +78,7 @@ func (b builder) awaited(rounds []Round) (stage string, moved bool) {
 		latest = slices.Index(b.stages, rounds[n-1].Stage)
 	}
 	for i, stage := range slices.Backward(b.stages) {
-		if i > latest && record.EmptiedByMove(b.inStage[stage], stage, record.FeatureBacklash) {
+		if _, emptied := record.Emptied(b.all, stage, record.FeatureBacklash); i > latest && emptied {
 			return stage, true
 		}
 	}
@@ -139,6 +139,8 @@ func wholeText(m Measured) string {
 	switch {
 	case slices.Contains(flanks, m.Feature):
 		return "by both flanks"
+	case m.Feature == record.FeatureCloseUp:
+		return m.Reason()
 	case m.Feature == record.FeatureEngagement && n > 1:
 		return fmt.Sprintf("slowest of %d cycles", n)
 	}
@@ -168,7 +170,7 @@ func overall(lines []Judged) (gum.Verdict, string) {
 		verdict gum.Verdict
 		words   string
 	}{
-		{gum.Outside, "Readings outside the entered window: "}, {gum.TooClose, "Too close to call: "}, {gum.NotDecided, "Not decided yet: "},
+		{gum.Outside, "OUTSIDE the limits you entered: "}, {gum.TooClose, "Too close to call: "}, {gum.NotDecided, "Not decided yet: "},
 	} {
 		if n := names[worst.verdict]; len(n) > 0 {
 			return worst.verdict, worst.words + strings.Join(n, ", ")
@@ -178,9 +180,39 @@ func overall(lines []Judged) (gum.Verdict, string) {
 	case windows == 0:
 		return gum.NotDecided, "No reading was judged against an entered window"
 	case rules != "":
-		return gum.Inside, "Inside the entered limits" + rules
-	case windows == 1:
-		return gum.Inside, "Readings inside the entered window"
+		return gum.Inside, fmt.Sprintf("%d measured, inside the limits you entered%s", windows, rules)
 	}
-	return gum.Inside, fmt.Sprintf("Readings inside the entered window, for all %d features judged", windows)
+	return gum.Inside, fmt.Sprintf("%d measured, all inside the limits you entered", windows)
+}
+
+// standing is what the headline says behind the verdict: what is not measured,
+// was skipped, or failed before it was measured again.
+func standing(d Data) []string {
+	var lines []string
+	say := func(said string, titles []string) {
+		if len(titles) > 0 {
+			lines = append(lines, said+": "+strings.Join(titles, ", "))
+		}
+	}
+	var lacking, skipped, repeated []string
+	add := func(to *[]string, stage, name string) {
+		if title := job.ShortTitle(stage, name); !slices.Contains(*to, title) {
+			*to = append(*to, title)
+		}
+	}
+	for _, s := range d.Lacking {
+		add(&lacking, s.Stage, s.Feature)
+	}
+	for _, h := range d.Holds {
+		if h.Skipped != "" && !h.Cleared() {
+			add(&skipped, h.Stage, h.Feature)
+		}
+	}
+	for _, r := range d.Repeats {
+		add(&repeated, r.Stage, r.Feature)
+	}
+	say("NOT MEASURED", lacking)
+	say("SKIPPED", skipped)
+	say("FAILED BEFORE AND REPEATED", repeated)
+	return lines
 }

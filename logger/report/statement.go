@@ -11,13 +11,16 @@ import (
 	"crownlog/logger/words"
 )
 
-// recordSection is overrides, notes and rejected readings.
+// recordSection is what was skipped, notes and rejected readings.
 func recordSection(d Data) section {
 	rows := append(remarkRows(d.Remarks), remarkRows(d.Rejected)...)
+	for _, r := range d.Repeats {
+		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain("REPEATED: " + record.Title(r.Feature) + ", " + r.Text)})
+	}
 	if len(rows) == 0 {
 		return section{}
 	}
-	return section{Title: "Overrides, notes and readings set aside", Rows: []row{{{Share: 1, Table: &table{
+	return section{Title: "Skipped, repeated, noted and set aside", Rows: []row{{{Share: 1, Table: &table{
 		Caption: "Readings not used stay on record.", Rows: rows,
 		Columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
 	}, Lines: attachmentLines(d.Attachments)}}}}
@@ -40,7 +43,7 @@ func attachmentLines(as []record.CheckedAttachment) []string {
 func remarkRows(rs []Remark) [][]entry {
 	var rows [][]entry
 	for _, r := range rs {
-		kind := given(r.Kind == record.FeatureOverride, "Override: ") + given(r.Kind == record.QualityRejected, "Not used: ")
+		kind := given(r.Kind == record.FeatureOverride, "SKIPPED: ") + given(r.Kind == record.QualityRejected, "Not used: ")
 		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain(kind + r.Text)})
 	}
 	return rows

@@ -95,14 +95,12 @@ func byDefault(lines []Judged) (names []string, all bool) {
 // withDefaults says in the headline that windows were not entered.
 func withDefaults(headline string, lines []Judged) string {
 	names, all := byDefault(lines)
-	windows := "a default window, not the maker's"
+	limits := "crownlog's own default limits, none of them the maker's"
 	switch {
 	case len(names) == 0:
 		return headline
 	case !all:
-		windows = "the entered and default windows"
-	case len(names) > 1:
-		windows = "default windows, none of them the maker's"
+		limits = "the limits you entered and crownlog's own defaults"
 	}
-	return strings.Replace(headline, "the entered window", windows, 1)
+	return strings.Replace(headline, "the limits you entered", limits, 1)
 }

@@ -45,11 +45,11 @@ func TestHeadlineOfDefaultWindows(t *testing.T) {
 	entered := judgedLine("Backlash", "", gum.Limits{Lower: 1, Upper: 2})
 	usual := judgedLine("Air test", "", gum.Limits{Lower: 1, Upper: 2})
 	usual.Default = true
-	const headline = "Readings outside the entered window: backlash"
+	const headline = "OUTSIDE the limits you entered: backlash"
 	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
-	assert.Equal(t, "Readings outside the entered and default windows: backlash", withDefaults(headline, []Judged{entered, usual}))
-	assert.Equal(t, "Readings outside a default window, not the maker's: backlash", withDefaults(headline, []Judged{usual}))
-	assert.Equal(t, "Readings outside default windows, none of them the maker's: backlash", withDefaults(headline, []Judged{usual, usual}))
+	assert.Equal(t, "OUTSIDE the limits you entered and crownlog's own defaults: backlash", withDefaults(headline, []Judged{entered, usual}))
+	assert.Equal(t, "OUTSIDE crownlog's own default limits, none of them the maker's: backlash", withDefaults(headline, []Judged{usual}))
+	assert.Equal(t, "OUTSIDE crownlog's own default limits, none of them the maker's: backlash", withDefaults(headline, []Judged{usual, usual}))
 }
 
 // TestUncertaintyNamesWhatIsInIt and what is missing from it.

@@ -168,6 +168,14 @@ type Engagement struct {
 	Cycles int `toml:"cycles"` // 0: 10
 }
 
+// HasLock reports whether the sheet says anything of an air lock: then its line
+// and its engagement are tested before the axle is closed up.
+func (s Sheet) HasLock() bool {
+	_, leak := s.Printed(record.FeatureLeakDown)
+	_, time := s.Printed(record.FeatureEngagement)
+	return leak || time || s.LeakDown != LeakDown{} || s.Engagement != Engagement{}
+}
+
 // StageList is the sheet's stages, or the five of the trade.
 func (s Sheet) StageList() []string {
 	if len(s.Stages) > 0 {

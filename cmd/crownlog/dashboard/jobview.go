@@ -29,9 +29,13 @@ func (j JobView) next() int {
 	return -1
 }
 
-// open lists the hold points that still block.
+// open lists the hold points that are in the way.
 func (j JobView) open() []job.HoldPoint {
-	return slices.DeleteFunc(slices.Clone(j.Holds), func(h job.HoldPoint) bool { return !h.Blocking })
+	var next job.Step
+	if i := j.next(); i >= 0 {
+		next = j.Steps[i]
+	}
+	return job.InTheWay(j.Holds, next)
 }
 
 // jobState is what the fitter has chosen in the job view.
@@ -147,6 +151,8 @@ func stepText(s job.Step, next bool) string {
 		text += " done"
 	case s.Missed:
 		text += " missed"
+	case s.Skipped != "":
+		text += " SKIPPED"
 	case len(s.Hold) > 0:
 		text += " HELD"
 	case next:
@@ -188,8 +194,8 @@ func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
 		col.y++
 	}
 	for _, h := range j.Holds {
-		if h.Overridden != "" {
-			col.say("Passed before "+h.Before+": "+h.Overridden, inkDoubt)
+		if h.Skipped != "" {
+			col.say("Skipped before "+h.Before+": "+h.Skipped, inkDoubt)
 			col.y++
 		}
 	}

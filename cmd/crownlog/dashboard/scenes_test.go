@@ -340,7 +340,7 @@ func jobScene() JobView {
 		}},
 		Holds: []job.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
-			Overridden: "the axle came in pieces",
+			Skipped: "the axle came in pieces",
 		}},
 	}
 }

@@ -122,6 +122,9 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
 		moved.Unit = MoveUnit(s.Folder.Sheet())
+		if at.Stage == record.StageAsFound {
+			at.Stage = job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.StageOfMove()
+		}
 		_, err := record.AddMove(s.Folder, at.Stage, moved, time.Now())
 		return at, err
 	}
@@ -147,6 +150,9 @@ func MoveUnit(sheet sheet.Sheet) string {
 // the round go on if it was the one it waited for.
 func (s *Session) Override(hold, reason string) func(*logger.Round) error {
 	return func(r *logger.Round) error {
+		if record.CheckReason(reason) != nil {
+			return r.Command(logger.CmdOverride(reason)) // which says so
+		}
 		if _, err := record.AddOverride(s.Folder, r.View().Stage, hold, reason, time.Now()); err != nil {
 			return err
 		}

@@ -1,0 +1,96 @@
+package job
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// A Repeat is something that was outside or failed and does not stand any more:
+// it was measured again, or taken back, with no work on the axle between.
+type Repeat struct {
+	record.Capture        // the last of it; Feature and Stage are the round's
+	Text           string // "cycle 3: did not lock; repeated", with the reason that was written between, if any
+}
+
+// Repeats lists what failed and was repeated, in the order it was measured. A
+// round that failed as a whole, such as a run-out, is one of them.
+func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
+	var repeats []Repeat
+	at := make(map[int]int)          // ID of what failed: its index in repeats
+	whole := make(map[[2]string]int) // line at which the round was begun anew
+	judges := make(map[string]feature.Judge)
+	for i, c := range cs {
+		if c.Supersedes < 1 || c.Supersedes > len(cs) || !record.IsMeasured(c.Feature) {
+			continue
+		}
+		was, how := cs[c.Supersedes-1], "repeated"
+		if was.Quality == record.QualityRejected && was.Supersedes > 0 { // it was taken back before
+			was = cs[was.Supersedes-1]
+		}
+		if c.Quality == record.QualityRejected {
+			how = "taken back"
+		}
+		if work, _ := record.StaleSince(cs[:i], c.Stage, c.Feature); work.ID > was.ID {
+			continue
+		}
+		if k, known := at[was.ID]; known {
+			repeats[k].Text = strings.Replace(repeats[k].Text, "; taken back", "; "+how, 1)
+			continue
+		}
+		if _, known := judges[c.Feature]; !known {
+			judges[c.Feature] = feature.NewJudge(s, c.Feature)
+		}
+		failed := ""
+		if verdict, _, judged := judges[c.Feature].Decide(was); judged && verdict == gum.Outside {
+			failed = feature.FailureOf(was)
+		} else if key := [2]string{c.Stage, c.Feature}; was.ID > whole[key] {
+			a := feature.Assess(s, cs[:i], c.Stage, c.Feature)
+			if a.Verdict == gum.Outside && !slices.ContainsFunc(a.Results, func(r feature.Result) bool { return r.Verdict == gum.Outside }) {
+				failed, whole[key] = failure(a), c.ID
+			}
+		}
+		if failed == "" {
+			continue
+		}
+		at[was.ID] = len(repeats)
+		repeats = append(repeats, Repeat{was, failed + "; " + how + reasonBetween(cs[was.ID:i])})
+	}
+	slices.SortStableFunc(repeats, func(a, b Repeat) int { return a.ID - b.ID })
+	return repeats
+}
+
+// reasonBetween is what was written down in these lines: the reason, perhaps.
+func reasonBetween(cs []record.Capture) string {
+	for _, c := range cs {
+		if (c.Feature == record.FeatureNote || c.Feature == record.FeatureOverride) && c.Quality != record.QualityRejected {
+			return fmt.Sprintf(" (written between: %s)", c.NoteText())
+		}
+	}
+	return ""
+}
+
+// Lacking lists the steps that the job cannot be closed without and that are not
+// measured to the end, in trade order, without those that were skipped.
+func Lacking(s sheet.Sheet, cs []record.Capture) []Step {
+	return slices.DeleteFunc(Job{Sheet: s, Captures: cs}.Steps(), func(step Step) bool {
+		return step.Optional || step.Complete || step.Skipped != "" || step.Later != "" || step.Missed && step.Stage == record.StageFitUp
+	})
+}
+
+// ShortTitle names a feature, a backlash with its stage, for that of another does
+// not stand in for it.
+func ShortTitle(stage, name string) string {
+	switch {
+	case name == record.FeatureBacklash:
+		return fmt.Sprintf("%s (%s)", record.Title(name), stage)
+	case record.IsPattern(name):
+		return "contact pattern"
+	}
+	return record.Title(name)
+}
