@@ -97,7 +97,7 @@ func TestReplayOfAContinuousTurn(t *testing.T) {
 	require.NoError(t, err)
 	round, err := logger.NewRound(logger.RoundConfig{
 		Sheet: f.Sheet(), Stage: record.StageBench, Feature: record.FeatureRunoutFlange, Store: f, Readings: w,
-		Continuous: true, Override: "test",
+		Continuous: true, Override: "only a test",
 	})
 	require.NoError(t, err)
 	for i := range 1100 { // two turns and a bit in 55 s

@@ -103,7 +103,7 @@ func (j *pinnedJob) do(args ...string) string {
 // measure types a round past its hold points.
 func (j *pinnedJob) measure(stage, feature string, typed ...string) ran {
 	j.t.Helper()
-	j.measured = crownlog(j.t, typed, "measure", j.dir, "--keyed", "--stage", stage, "--feature", feature, "--override", "a test")
+	j.measured = crownlog(j.t, typed, "measure", j.dir, "--keyed", "--stage", stage, "--feature", feature, "--override", "only for a test")
 	require.LessOrEqual(j.t, j.measured.code, 1, j.measured.err)
 	return j.measured
 }

@@ -91,16 +91,22 @@ func (j Judged) worthTelling() bool {
 // underHeadline says what the headline rests on.
 func underHeadline(d Data) []string {
 	var lines []string
-	for _, standing := range d.Standing {
-		lines = append(lines, standing+".")
+	said := slices.Clone(d.Standing)
+	if names, _ := byDefault(d.Judged); len(names) > 0 {
+		said = append(said, "Default window, not the maker's: "+strings.Join(names, ", "))
+	}
+	for _, j := range d.Judged {
+		if j.Feature == record.FeatureCloseUp {
+			said = append(said, "Closing up "+j.Text)
+		}
+	}
+	if len(said) > 0 {
+		lines = append(lines, strings.Join(said, ". ")+".")
 	}
 	for _, j := range d.Judged {
 		if j.worthTelling() {
 			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
-	}
-	if names, _ := byDefault(d.Judged); len(names) > 0 {
-		lines = append(lines, "Default window, not the maker's: "+strings.Join(names, ", ")+".")
 	}
 	var open []string
 	for _, h := range d.Holds { // what is not measured stands above

@@ -17,11 +17,9 @@ func summarySection(d Data) section {
 		Caption: "Each feature at the latest stage it was measured in, ± expanded uncertainty (about 95 %).",
 		Columns: []column{{"Feature", false}, {"Value", true}, {"Window", true}, {"Verdict", false}},
 	}
-	var said []string
 	for _, j := range d.Judged {
-		if j.Feature == record.FeatureCloseUp { // said, not measured
-			said = append(said, "Closing up: "+j.Text+".")
-			continue
+		if j.Feature == record.FeatureCloseUp {
+			continue // said, not measured: see underHeadline
 		}
 		if j.Feature == record.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
 			return o.Feature == record.FeaturePatternDrive && o.Stage == j.Stage
@@ -43,7 +41,7 @@ func summarySection(d Data) section {
 	}
 	s := section{Title: "Summary"}
 	n := len(d.Backlash)
-	said = append(said, conclusions(d, record.FeaturePreloadTotal)...)
+	said := conclusions(d, record.FeaturePreloadTotal)
 	if n == 0 {
 		s.Rows = []row{{{Share: 1, Table: t, Lines: said}}}
 		return s

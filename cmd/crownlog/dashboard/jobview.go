@@ -149,10 +149,12 @@ func stepText(s job.Step, next bool) string {
 		text += " too close to call"
 	case s.Complete:
 		text += " done"
-	case s.Missed:
-		text += " missed"
 	case s.Skipped != "":
 		text += " SKIPPED"
+	case s.Later != "":
+		text += " in " + s.Later
+	case s.Missed:
+		text += " missed"
 	case len(s.Hold) > 0:
 		text += " HELD"
 	case next:
