@@ -16,8 +16,10 @@ import (
 // backlash is known.
 func heldRound(t *testing.T, store *memoryStore, reason string) *Round {
 	t.Helper()
+	s := sheet.Example()
+	s.Stages = []string{record.StageAsFound, record.StageBench, record.StageFinal} // no dry fit-up to wait for
 	r, err := NewRound(RoundConfig{
-		Sheet: sheet.Example(), Stage: record.StageBench, Feature: record.FeatureWheelBolts, Store: store, Keyed: true, Override: reason,
+		Sheet: s, Stage: record.StageBench, Feature: record.FeatureWheelBolts, Store: store, Keyed: true, Override: reason,
 	})
 	require.NoError(t, err)
 	require.NoError(t, r.Hold())

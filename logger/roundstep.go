@@ -1,6 +1,8 @@
 package logger
 
 import (
+	"time"
+
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -37,6 +39,15 @@ func (r *Round) send(in feature.Input) error {
 	return nil
 }
 
+// Tick tells the round that time has gone on where nothing else does: a gauge
+// that is read by eye sends nothing. An error is as of Handle.
+func (r *Round) Tick(now time.Time) error {
+	if r.done || r.paused || len(r.held) > 0 {
+		return nil
+	}
+	return r.send(feature.Input{Kind: feature.Tick, Time: now})
+}
+
 // notify lets the measurer know what became of the round.
 func (r *Round) notify(in feature.Input) { r.measure.Step(r.at(), in) }
 
@@ -61,6 +72,9 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.raise(e.Fault, e.Text)
 	case feature.Warn:
 		r.refuse(string(e))
+	case feature.Ring:
+		r.bell++
+		r.emit(Event{Kind: EventGauge, Text: string(e)})
 	case feature.Clear:
 		if e.Fault == "" || e.Fault == r.fault {
 			r.clear()

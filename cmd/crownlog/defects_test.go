@@ -245,7 +245,7 @@ func TestAirTestAndTurnOfARehearsal(t *testing.T) {
 	})
 	t.Run("once-a-turn", func(t *testing.T) {
 		for surface, said := range map[string]string{
-			"live": out, "replay": crownlog(t, nil, "replay", j.dir, "bench-runout-carrier-flange").out,
+			"live": out, "replay": crownlog(t, nil, "replay", j.dir, "fit-up-runout-carrier-flange").out,
 		} {
 			t.Run(surface, func(t *testing.T) {
 				pin(t, func(c *recorder) {

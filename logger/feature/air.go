@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"crownlog/analysis/leak"
 	"crownlog/analysis/units"
@@ -16,25 +17,43 @@ import (
 )
 
 // A typedAir is an air test with a plain pressure gauge: the pressure at the
-// start, the pressure at the end and the time between are typed, and the
-// temperatures where they were taken. The time completes the test.
+// start, the pressure at the end and the temperatures where they were taken are
+// typed. At the keys the clock runs from the first pressure on: the line settles,
+// then the test begins with the next pressure and its time is over before the
+// last is taken. In one line, or from a file, the minutes are typed too, which
+// completes the test and is said in its note.
 type typedAir struct {
 	*entry
 	pressures []typedPressure
 	celsius   []float64
-	digit     float64 // last one of the temperatures, °C; 0: none typed
-	unit      string  // of the first pressure
-	minutes   float64 // between the two pressures; 0: not typed yet
+	digit     float64   // last one of the temperatures, °C; 0: none typed
+	unit      string    // of the first pressure
+	minutes   float64   // between the two pressures; 0: not known yet
+	filled    time.Time // when the line was shut off; zero: not yet
+	began     time.Time // when the test did
+	now       time.Time // of the newest input
+	rung      bool      // for the end of what is counted down
 }
 
-// A typedPressure is a pressure with what one of its last digits is, in kPa.
-type typedPressure struct{ kPa, digit float64 }
+// A typedPressure is a pressure with what one of its last digits is, in kPa, and
+// when it was typed.
+type typedPressure struct {
+	kPa, digit float64
+	at         time.Time
+}
+
+// oneLine is the most time, s, between values that were typed in one line: no
+// test is as short.
+const oneLine = 2
 
 func (m *typedAir) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Enter, Reset:
 		*m = typedAir{entry: m.entry}
+	case Tick:
+		return m.tick(in.Time)
 	case Typed:
+		m.now = in.Time
 		return m.part(at, in)
 	case Accept:
 		return captureOf(m.test())
@@ -42,6 +61,35 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 		return m.entry.Step(at, in)
 	}
 	return nil
+}
+
+// tick rings once when the line has settled, and once when the test is over.
+func (m *typedAir) tick(now time.Time) []Effect {
+	m.now = now
+	if left, leg := m.left(); leg == "" || left > 0 || m.rung {
+		return nil
+	}
+	m.rung = true
+	return one(Ring("Type the pressure now."))
+}
+
+// left is what is left of the settling or of the test, s, and which of them; ""
+// where no clock runs.
+func (m *typedAir) left() (left float64, leg string) {
+	settle, test := m.Sheet.LeakDown.Times()
+	switch {
+	case m.Piped || m.filled.IsZero():
+		return 0, ""
+	case m.began.IsZero():
+		return math.Max(0, settle-m.now.Sub(m.filled).Seconds()), "settling"
+	}
+	return math.Max(0, test-m.now.Sub(m.began).Seconds()), "air test"
+}
+
+func (m *typedAir) Progress() Progress {
+	p := plainProgress(0, false)
+	p.Left, p.Leg = m.left()
+	return p
 }
 
 // part takes the next part of the test. A first number without a unit could be
@@ -53,15 +101,59 @@ func (m *typedAir) part(at At, in Input) []Effect {
 	if err := m.take(in.Value, in.Unit); err != nil {
 		return one(warnOf(err))
 	}
-	if len(m.pressures) < 2 || m.minutes == 0 {
+	n := len(m.pressures)
+	if why := m.tooHigh(); why != "" {
+		*m = typedAir{entry: m.entry}
+		if m.Piped {
+			return one(Refuse{errors.New(why)})
+		}
+		return one(Fault{Text: why})
+	}
+	if n == 2 && m.minutes == 0 && !m.Piped && m.pressures[1].at.Sub(m.pressures[0].at).Seconds() > oneLine {
+		return m.clocked(in)
+	}
+	if n == 1 && m.filled.IsZero() {
+		m.filled = in.Time
+	}
+	if n < 2 || m.minutes == 0 {
 		return one(Clear{})
 	}
+	return m.finish(in, "minutes typed, no clock ran")
+}
+
+// tooHigh warns of the pressure typed last.
+func (m *typedAir) tooHigh() string {
+	if n := len(m.pressures); n > 0 {
+		return tooHigh(m.Sheet, m.pressures[n-1].kPa)
+	}
+	return ""
+}
+
+// clocked takes a second pressure by the clock: it begins the test once the line
+// has settled, and ends it once its time is over.
+func (m *typedAir) clocked(in Input) []Effect {
+	last := m.pressures[1]
+	if left, leg := m.left(); left > 0 {
+		m.pressures = m.pressures[:1]
+		return one(Warn(fmt.Sprintf("Too early: %.0f s of the %s to go. What was typed is not taken.", math.Ceil(left), leg)))
+	}
+	m.rung = false
+	if m.began.IsZero() {
+		m.began, m.pressures = last.at, []typedPressure{last}
+		return one(Clear{})
+	}
+	m.minutes = last.at.Sub(m.began).Minutes()
+	return m.finish(in, "minutes by the clock")
+}
+
+// finish makes the capture of the test, or begins it anew where it cannot be read.
+func (m *typedAir) finish(in Input, how string) []Effect {
 	c, err := m.test()
 	if err != nil {
 		*m = typedAir{entry: m.entry}
 		return []Effect{Clear{}, warnOf(err) + " Type the test anew."}
 	}
-	c.Time, c.Gauge = in.Time, in.Gauge
+	c.Time, c.Gauge, c.Note = in.Time, in.Gauge, c.Note+"; "+how
 	return []Effect{Clear{}, Captured(c)}
 }
 
@@ -78,6 +170,9 @@ func (m *typedAir) take(v float64, unit string) error {
 	if k, ok := record.OwnUnits["time"][unit]; ok {
 		if !(v > 0) {
 			return fmt.Errorf("%g %s is no time between two readings", v, unit)
+		}
+		if !m.began.IsZero() {
+			return errors.New("the clock runs: the minutes come from it")
 		}
 		m.minutes = v * k / record.OwnUnits["time"]["min"]
 		return nil
@@ -104,7 +199,7 @@ func (m *typedAir) take(v float64, unit string) error {
 		return err
 	}
 	m.unit = cmp.Or(m.unit, unit)
-	m.pressures = append(m.pressures, typedPressure{kPa, digit})
+	m.pressures = append(m.pressures, typedPressure{kPa, digit, m.now})
 	return nil
 }
 
@@ -135,14 +230,21 @@ func (m *typedAir) test() (record.Capture, error) {
 
 // Ask asks for the next part.
 func (m *typedAir) Ask(At) string {
-	settle, test := m.Sheet.LeakDown.Times()
+	settle, _ := m.Sheet.LeakDown.Times()
+	left, leg := m.left()
 	switch {
 	case len(m.pressures) == 0:
-		return fmt.Sprintf("Fill the line, shut it off, let it settle for %s. Type the pressure with its unit (690 kPa), or the whole test: 690 688 kPa 10 min.", minutes(settle))
-	case len(m.pressures) == 1:
-		return fmt.Sprintf("Leave the line alone for %s, then type the pressure in %s.", minutes(test), m.unit)
+		return fillTo(m.Sheet) + fmt.Sprintf(", shut it off and type the pressure with its unit: it settles for %s then. Or type a whole test in one line: start, end, unit and minutes.", minutes(settle))
+	case len(m.pressures) == 2:
+		return "Type the minutes between the two pressures."
+	case left > 0:
+		return fmt.Sprintf("%s: %.0f s to go. Do not touch the line.", Capitalise(leg), left)
+	case leg == "air test":
+		return "The time is over: type the pressure in " + m.unit + "."
+	case leg != "":
+		return "The line has settled: type the pressure in " + m.unit + " as it is now. The test begins with it."
 	}
-	return "Type the minutes between the two pressures."
+	return "Type the pressure at the end in " + m.unit + "."
 }
 
 // minutes writes so many seconds as minutes.

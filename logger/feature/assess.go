@@ -189,6 +189,11 @@ func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool)
 		return gum.NotDecided, why, true
 	}
 	d := setup.JudgeConventions(c.Value, c.U, j.Spec.Limits, j.factors)
+	if j.feature.empty != nil && d.Verdict != gum.Outside {
+		if why := j.feature.empty(j.sheet, c); why != "" {
+			return gum.NotDecided, why, true
+		}
+	}
 	return d.Verdict, ReasonWords(d.Reason), true
 }
 

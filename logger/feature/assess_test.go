@@ -223,6 +223,7 @@ func turnOf(value, u float64) (j journal) {
 
 func whole(name string, value, u float64) (j journal) {
 	j.add(name, 0, value, u)
+	j[0].High = 690 // the pressure of an air test
 	return j
 }
 

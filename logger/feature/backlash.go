@@ -347,7 +347,7 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 }
 
 func (m *rocks) Progress() Progress {
-	return Progress{m.rocks, m.needed, m.result.Value, m.result.StandardUncertainty}
+	return Progress{Rocks: m.rocks, Wanted: m.needed, Estimate: m.result.Value, EstimateU: m.result.StandardUncertainty}
 }
 
 func (m *rocks) Ask(at At) string {

@@ -32,6 +32,9 @@ type (
 	// A Warn is a line to be shown that is no fault of the measurement.
 	Warn string
 
+	// Ring sounds the bell: something is over, and the next thing begins.
+	Ring string
+
 	// Clear takes back what is shown: the fault named, or with "" anything.
 	Clear struct{ Fault analysis.Fault }
 
@@ -65,6 +68,7 @@ func (Advance) effect()   {}
 func (GoTo) effect()      {}
 func (Fault) effect()     {}
 func (Warn) effect()      {}
+func (Ring) effect()      {}
 func (Clear) effect()     {}
 func (Sound) effect()     {}
 func (Stop) effect()      {}

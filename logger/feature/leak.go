@@ -7,8 +7,10 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
@@ -27,8 +29,58 @@ func leakDown() Feature {
 		gauged:  func(s Setup) Measurer { return newAirTest(s) },
 		typed:   func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
 		Typing:  typing{NamesUnit: true},
-		example: "the pressure, the pressure later and the time between, such as 690 688 kPa 10 min",
+		example: "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
 		parse:   parseAir,
+		assess:  (*Assessment).air,
+		empty:   otherPressure,
+	}
+}
+
+// nearPressure is the share of the test pressure that a test must begin with: a
+// needle is set by hand. Common practice, no source.
+const nearPressure = 0.95
+
+// otherPressure says that a test was made below the sheet's test pressure, or at
+// one that is not known; "" where it was not, or the sheet has none.
+func otherPressure(s sheet.Sheet, c record.Capture) string {
+	switch test, _ := s.LeakDown.PressuresKPa(); {
+	case !(test > 0) || c.High >= nearPressure*test:
+		return ""
+	case math.IsNaN(c.High):
+		return "the pressure of the test is not known, and the lock is tested at " + s.LeakDown.Words(s.LeakDown.TestPressure)
+	default:
+		return fmt.Sprintf("tested at %.4g kPa, and the lock is tested at %s", c.High, s.LeakDown.Words(s.LeakDown.TestPressure))
+	}
+}
+
+// tooHigh warns of a pressure above the sheet's largest; "" for none.
+func tooHigh(s sheet.Sheet, kPa float64) string {
+	if _, most := s.LeakDown.PressuresKPa(); most > 0 && kPa > most {
+		return fmt.Sprintf("%.4g kPa is above the %s that the lock may have: vent the line. Nothing of it is stored.", kPa, s.LeakDown.Words(s.LeakDown.MaxPressure))
+	}
+	return ""
+}
+
+// fillTo says to what pressure the line is filled, by the sheet's figures alone.
+func fillTo(s sheet.Sheet) string {
+	text := "Fill the line"
+	if l := s.LeakDown; l.TestPressure > 0 {
+		text += " to " + l.Words(l.TestPressure)
+		if l.MaxPressure > 0 {
+			text += ", never above " + l.Words(l.MaxPressure)
+		}
+		return text
+	}
+	return text + " to the lock maker's test pressure"
+}
+
+// air judges the rate, unless the pressure it was found at proves nothing.
+func (a *Assessment) air(s sheet.Sheet, counted, _ []record.Capture, places int) {
+	a.values(s, counted, places)
+	for _, r := range a.Results {
+		if why := otherPressure(s, r.Capture); why != "" && a.Verdict != gum.Outside {
+			a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfPressure, words: why}
+		}
 	}
 }
 
@@ -36,12 +88,14 @@ func leakDown() Feature {
 // test time is over.
 type airTest struct {
 	Setup
+	most    float64 // kPa that the lock may have; infinite: not entered
 	samples []leak.Sample
 	every   int // keep each so many-th reading
 	seen    int
 	celsius float64
 	start   float64
 	looked  float64
+	now     float64 // of the newest reading
 	held    float64 // pressure that never changed in the test: it must be seen to follow; NaN: none
 	follows bool
 	unit    string // of the newest reading
@@ -49,14 +103,17 @@ type airTest struct {
 }
 
 func newAirTest(s Setup) *airTest {
-	m := &airTest{Setup: s}
+	m := &airTest{Setup: s, most: math.Inf(1)}
+	if _, most := s.Sheet.LeakDown.PressuresKPa(); most > 0 {
+		m.most = most
+	}
 	m.reset()
 	return m
 }
 
 func (m *airTest) reset() {
 	nan := math.NaN()
-	*m = airTest{Setup: m.Setup, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan, unit: m.unit}
+	*m = airTest{Setup: m.Setup, most: m.most, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan, unit: m.unit}
 	m.result.RatePerMin = nan
 }
 
@@ -66,6 +123,10 @@ func (m *airTest) Step(at At, in Input) []Effect {
 		m.unit = in.Unit
 		if at.Done || at.Captured {
 			return nil
+		}
+		if in.Sample.X > m.most {
+			m.reset()
+			return one(Fault{Text: tooHigh(m.Sheet, in.Sample.X)})
 		}
 		return m.add(at, in.Sample)
 	case Temperature:
@@ -85,6 +146,7 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 		m.start = s.T
 	}
 	settle, test := m.Sheet.LeakDown.Times()
+	m.now = s.T
 	switch {
 	case s.X == m.held, s.T-m.start < settle:
 		return nil
@@ -92,7 +154,10 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 		m.follows = true
 		return m.end(at)
 	}
-	m.seen++
+	var effects []Effect
+	if m.seen++; m.seen == 1 {
+		effects = one(Ring("The line has settled: the test begins."))
+	}
 	if m.seen%m.every == 0 {
 		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
 	}
@@ -104,7 +169,7 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 		m.result = m.measured(at, spaced(m.samples, max(1, len(m.samples)/lookSamples)))
 	}
 	if s.T-m.start < settle+test {
-		return nil
+		return effects
 	}
 	if level, same := m.stood(); same && m.step(at) > 0 {
 		m.held = level
@@ -179,21 +244,32 @@ func (m *airTest) test(at At) (record.Capture, error) {
 }
 
 func (m *airTest) Progress() Progress {
-	return Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
+	p := Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
+	if !math.IsNaN(m.start) && math.IsNaN(m.held) {
+		settle, test := m.Sheet.LeakDown.Times()
+		p.Left, p.Leg = countdown(m.now-m.start, settle, test)
+	}
+	return p
+}
+
+// countdown is what is left of the settling or of the test, s, gone so many after
+// its beginning, and which of them.
+func countdown(gone, settle, test float64) (left float64, leg string) {
+	if gone < settle {
+		return settle - gone, "settling"
+	}
+	return math.Max(0, settle+test-gone), "air test"
 }
 
 // Ask counts the test down.
 func (m *airTest) Ask(at At) string {
 	if math.IsNaN(m.start) {
-		return "Fill the line, shut it off and do not touch it."
+		return fillTo(m.Sheet) + ", shut it off and do not touch it."
 	}
-	settle, test := m.Sheet.LeakDown.Times()
-	gone := at.T - m.start
 	if !math.IsNaN(m.held) {
 		return "Let a little air out of the line: the reading must follow."
 	}
-	if gone < settle {
-		return fmt.Sprintf("Settling: %.0f s to go. Do not touch the line.", settle-gone)
-	}
-	return fmt.Sprintf("Measuring: %.0f s to go. Do not touch the line.", math.Max(0, settle+test-gone))
+	settle, test := m.Sheet.LeakDown.Times()
+	left, leg := countdown(at.T-m.start, settle, test)
+	return fmt.Sprintf("%s: %.0f s to go. Do not touch the line.", Capitalise(leg), left)
 }

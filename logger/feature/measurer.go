@@ -81,6 +81,7 @@ const (
 	End                              // the input is over: take what there is
 
 	// What follows is only told.
+	Tick      // time has gone on: Time. Has effects all the same
 	Enter     // a visit begins, perhaps once more: forget the readings
 	Reset     // something came between: forget the readings
 	Stored    // the last capture of Step is on record: Value as it was stored
@@ -104,4 +105,6 @@ type Progress struct {
 	Wanted    int     // rocks before a capture by itself; 1 of what has no rocks
 	Estimate  float64 // running backlash or value at this position; NaN: none
 	EstimateU float64 // its standard uncertainty; NaN: not known
+	Left      float64 // seconds until a countdown under way is over; 0: none is, or it is over
+	Leg       string  // what it counts: "settling", "air test"; "": none is under way
 }

@@ -46,7 +46,7 @@ func TestAirTestAsksWhatABareNumberIs(t *testing.T) {
 	assert.Contains(t, p.shown, "690 of what?")
 	p.typeLine(t, "690 kPa")
 	assert.Empty(t, p.shown)
-	assert.Contains(t, p.ask(), "type the pressure in kPa")
+	assert.Contains(t, p.ask(), "Settling: 120 s to go")
 	p.typeLine(t, "688")
 	assert.Contains(t, p.ask(), "minutes")
 	p.typeLine(t, "0")
@@ -72,8 +72,8 @@ func TestParseTypedSaysWhatIsWanted(t *testing.T) {
 		{record.FeatureOilFill, "two", "not one value: want a volume such as 1.9, 1900 ml or 2 qt (US)"},
 		{record.FeatureEngagement, "no", "which of them failed is not said: want yes, yes 0.6 s, no lock or no free"},
 		{record.FeatureEngagement, "yes 3 mm", "not a time: want yes, yes 0.6 s, no lock or no free"},
-		{record.FeatureLeakDown, "690 furlong 3", `"690 furlong" is unit "furlong" is not known: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min`},
-		{record.FeatureLeakDown, "1 2 3 4 5 6", "6 values: want the pressure, the pressure later and the time between, such as 690 688 kPa 10 min"},
+		{record.FeatureLeakDown, "690 furlong 3", `"690 furlong" is unit "furlong" is not known: want the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min`},
+		{record.FeatureLeakDown, "1 2 3 4 5 6", "6 values: want the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min"},
 		{record.FeatureCapBolts, "3 div", "the size of a division is not known: want a torque such as 95, 70 lbf ft or 9.7 kgf m"},
 	} {
 		_, err := ParseTyped(tt.feature, tt.line, 0.01)

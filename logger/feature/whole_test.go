@@ -103,7 +103,7 @@ func air(change func(s *Setup)) *hand {
 
 func TestAirTest(t *testing.T) {
 	h := air(func(s *Setup) { s.Resolution = 0.1 })
-	assert.Equal(t, "Fill the line, shut it off and do not touch it.", h.ask())
+	assert.Equal(t, "Fill the line to 690 kPa, never above 830 kPa, shut it off and do not touch it.", h.ask())
 	fall := func(minutes float64) {
 		for range int(minutes * 60) {
 			h.put(700 - 1.2*h.now/60)
@@ -114,7 +114,7 @@ func TestAirTest(t *testing.T) {
 	h.accept()
 	assert.Equal(t, "The pressure is still settling.", h.shown)
 	fall(5)
-	assert.Equal(t, "Measuring: 361 s to go. Do not touch the line.", h.ask())
+	assert.Equal(t, "Air test: 361 s to go. Do not touch the line.", h.ask())
 	assert.InDelta(t, 1.2, h.Progress().Estimate, 0.05)
 	fall(6.1)
 	require.Len(t, h.taken, 1, h.shown)

@@ -32,5 +32,6 @@ func ExampleCreate() {
 	// Output:
 	// backlash, as-found: 0 of 8
 	// before the strip: Do not strip yet: the as-found backlash is not measured all round.
+	// before the locker and the new bolts: Do not put locker and new bolts in yet: run-out of the back face, fit-up: not measured.
 	// before setting the backlash: Do not set the backlash yet: run-out of the back face, bench: not measured.
 }

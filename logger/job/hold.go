@@ -77,8 +77,8 @@ func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 				continue
 			case stage == record.StageFitUp && name == record.FeatureRunoutBackFace:
 				before = beforeLocker
-			case stage == record.StageFitUp, stage == record.StageSetUp && name == record.FeatureBacklash:
-				continue // the one for its own sake; the other counts as it is after the caps
+			case stage == record.StageSetUp && name == record.FeatureBacklash:
+				continue // it counts as it is after the caps
 			case name == record.FeatureRunoutBackFace:
 				before = beforeSetting
 			case name == record.FeatureCloseUp:
@@ -130,7 +130,7 @@ func (j Job) hold(stage, name, before string) HoldPoint {
 		latest = max(latest, r.Capture.ID)
 	}
 	open := ""
-	if why := stillOpen(a); why != "" && !(stage == record.StageFitUp && j.wheelBolted()) {
+	if why := stillOpen(a); why != "" && !(before == beforeLocker && j.wheelBolted()) {
 		open = fmt.Sprintf("Do not %s yet: %s, %s: %s.", notYet[before], record.Title(name), a.Stage, strings.TrimSuffix(why, "."))
 	}
 	return j.skipped(h, open, a.Verdict == gum.Outside, latest)

@@ -56,7 +56,7 @@ func TestJobInTradeOrder(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"as-found backlash",
-		"bench runout-carrier-flange", "bench bolt-torque-crown-wheel", "bench runout-back-face",
+		"fit-up runout-carrier-flange", "fit-up runout-back-face", "bench bolt-torque-crown-wheel", "bench runout-back-face",
 		"set-up backlash", "set-up pattern-drive", "set-up pattern-coast",
 		"caps-torqued bolt-torque-caps", "caps-torqued backlash", "caps-torqued preload-total",
 		"final backlash", "final leak-down", "final engagement", "final close-up",
@@ -75,7 +75,7 @@ func TestJobInTradeOrder(t *testing.T) {
 
 func TestStepsShowWhatBlocksThem(t *testing.T) {
 	closing := []string{
-		HoldAsFound, "bench-runout-carrier-flange", "bench-bolt-torque-crown-wheel", HoldFace,
+		HoldAsFound, "fit-up-runout-carrier-flange", "bench-bolt-torque-crown-wheel", HoldFace,
 		"set-up-pattern-drive", "set-up-pattern-coast",
 		"caps-torqued-bolt-torque-caps", "caps-torqued-backlash", "caps-torqued-preload-total",
 		HoldRecheck, HoldAir, "final-engagement",
@@ -90,6 +90,8 @@ func TestStepsShowWhatBlocksThem(t *testing.T) {
 			assert.Empty(t, names, s.Title)
 		case s.Stage == record.StageSetUp:
 			assert.Equal(t, []string{HoldAsFound, HoldFace}, names, s.Title)
+		case s.Feature == record.FeatureWheelBolts:
+			assert.Equal(t, []string{HoldAsFound, "fit-up-runout-back-face"}, names, s.Title)
 		case s.Feature == record.FeatureCloseUp:
 			assert.Equal(t, closing, names, s.Title)
 		case s.Feature == record.FeatureOilFill:
@@ -113,7 +115,7 @@ func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 	fill(t, store, record.StageBench, record.FeatureRunoutBackFace, steady(0.01))
 	next, ok = j().Next()
 	require.True(t, ok)
-	assert.Equal(t, record.StageBench, next.Stage)
+	assert.Equal(t, record.StageFitUp, next.Stage)
 	require.Len(t, next.Hold, 1)
 	assert.Contains(t, next.Hold[0].Reason, "cannot be any more")
 	assert.Contains(t, next.Hold[0].Reason, "with a reason")
@@ -131,7 +133,7 @@ func TestAsFoundIsNotMeasuredLate(t *testing.T) {
 	_, err = record.AddMove(moved, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
 	require.NoError(t, err)
 	next, _ = Job{Sheet: sheet.Example(), Captures: moved.all}.Next()
-	assert.Equal(t, record.StageBench, next.Stage, "moved adjusters end how it was found")
+	assert.Equal(t, record.StageFitUp, next.Stage, "moved adjusters end how it was found")
 }
 
 func TestStagesOfTheSheet(t *testing.T) {

@@ -87,7 +87,7 @@ func TestLostMoveIsOfTheFirstStageWithMoves(t *testing.T) {
 	m, err := ExamineJob(dir)
 	require.NoError(t, err)
 	assert.Equal(t, 1, m.Sound)
-	assert.Equal(t, record.StageBench, m.Captures[0].Stage)
+	assert.Equal(t, record.StageFitUp, m.Captures[0].Stage)
 	_, err = SetJobAside(dir)
 	require.NoError(t, err)
 	snap, err := Read(dir)

@@ -79,7 +79,8 @@ func reasonBetween(cs []record.Capture) string {
 // measured to the end, in trade order, without those that were skipped.
 func Lacking(s sheet.Sheet, cs []record.Capture) []Step {
 	return slices.DeleteFunc(Job{Sheet: s, Captures: cs}.Steps(), func(step Step) bool {
-		return step.Optional || step.Complete || step.Skipped != "" || step.Later != "" || step.Missed && step.Stage == record.StageFitUp
+		return step.Optional || step.Complete || step.Skipped != "" || step.Later != "" ||
+			step.Missed && step.Stage == record.StageFitUp && step.Feature == record.FeatureRunoutBackFace // the one on its bolts stands for it
 	})
 }
 

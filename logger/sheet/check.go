@@ -49,6 +49,12 @@ func (s Sheet) Check() []Finding {
 	for _, b := range s.Bolts {
 		f.bolts(s, b)
 	}
+	if s.HasLock() && s.LeakDown.TestPressure == 0 {
+		f.add(Warning, "leak_down", "the lock's test pressure is not entered (test_pressure): an air test at any pressure counts")
+	}
+	if s.HasLock() && s.LeakDown.MaxPressure == 0 {
+		f.add(Advice, "leak_down", "put the largest pressure of the lock in (max_pressure): above it a seal may burst")
+	}
 	return f
 }
 

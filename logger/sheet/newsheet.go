@@ -51,6 +51,10 @@ type Params struct {
 	CapTarget                              float64
 }
 
+// ownDefault is the source of a limit that nobody took from a manual. A handbook
+// that cannot be looked up would be none.
+const ownDefault = "crownlog's own default, no manual"
+
 // sheetFill is what the template sees.
 type sheetFill struct {
 	Params
@@ -64,7 +68,7 @@ type sheetFill struct {
 // *Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.08, RunoutSource: "common practice"}
+	f := sheetFill{Params: p, RunoutUpper: 0.08, RunoutSource: ownDefault}
 	f.Unit = cmp.Or(p.Unit, "mm")
 	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
 	f.Measured, f.Spec = cmp.Or(p.Measured, "unknown"), cmp.Or(p.Spec, "unknown")
@@ -99,8 +103,8 @@ func (f *sheetFill) defaultWindow() error {
 	if d.Spec.MaxSpread > 0 {
 		f.MaxSpread = d.Spec.MaxSpread
 	}
-	f.RunoutUpper, f.RunoutSource = d.BackFace, d.Source
-	f.Source, f.DefaultWindow = d.Source, true
+	f.RunoutUpper = d.BackFace
+	f.Source, f.DefaultWindow = ownDefault, true
 	return nil
 }
 

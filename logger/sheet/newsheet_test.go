@@ -32,6 +32,9 @@ func TestNewSheet(t *testing.T) {
 	w, ok := s.Printed(record.FeatureBacklash)
 	require.True(t, ok)
 	assert.True(t, w.Default, "a window that is not the maker's says so")
+	for _, w := range s.Windows {
+		assert.Equal(t, "crownlog's own default, no manual", w.Source, w.Feature)
+	}
 
 	p.Lower, p.Upper, p.Unit, p.Source = 5, 8, "thou", "page 12"
 	text, err = NewTOML(p)

@@ -8,6 +8,7 @@ package sheet
 import (
 	"cmp"
 
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -156,6 +157,26 @@ type LeakDown struct {
 	SettleMin  float64 `toml:"settle_min"`  // 0: 2
 	TestMin    float64 `toml:"test_min"`    // 0: 10
 	AmbientKPa float64 `toml:"ambient_kpa"` // 0: 101.325
+
+	// The lock's maker's pressures, in Unit. At a lower one the test proves
+	// nothing, a higher one may burst a seal. 0: not entered.
+	TestPressure float64 `toml:"test_pressure"`
+	MaxPressure  float64 `toml:"max_pressure"`
+	Unit         string  `toml:"unit"` // "": kPa
+}
+
+// PressuresKPa are the test pressure and the largest allowed in kPa; 0: not
+// entered.
+func (l LeakDown) PressuresKPa() (test, most float64) {
+	unit := cmp.Or(l.Unit, "kPa")
+	test, _ = units.Convert(l.TestPressure, unit, "kPa") // the unit is one of the sheet's
+	most, _ = units.Convert(l.MaxPressure, unit, "kPa")
+	return test, most
+}
+
+// Words is one of the pressures as the sheet has it, "690 kPa".
+func (l LeakDown) Words(pressure float64) string {
+	return units.Exact(pressure) + " " + cmp.Or(l.Unit, "kPa")
 }
 
 // Times are the settling and the test in seconds.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -79,7 +80,20 @@ func (l *mistakeList) tools(s Sheet) {
 	within(l, "leak_down.settle_min", s.LeakDown.SettleMin, 0, 120, "minutes, or 0 for 2")
 	within(l, "leak_down.test_min", s.LeakDown.TestMin, 0, 1440, "minutes, or 0 for 10")
 	within(l, "leak_down.ambient_kpa", s.LeakDown.AmbientKPa, 0, 120, "kPa, or 0 for 101.325")
+	l.pressures(s.LeakDown)
 	within(l, "engagement.cycles", s.Engagement.Cycles, 0, 1000, "how often the lock is tried, or 0 for 10")
+}
+
+func (l *mistakeList) pressures(d LeakDown) {
+	if quantity, _, err := units.Canonical(d.Unit); d.Unit != "" && (err != nil || quantity != "pressure") {
+		l.add("leak_down.unit", "%q: want kPa, bar, psi or MPa", d.Unit)
+		return
+	}
+	within(l, "leak_down.test_pressure", d.TestPressure, 0, 1e4, "the lock's test pressure, or 0 when unknown")
+	within(l, "leak_down.max_pressure", d.MaxPressure, 0, 1e4, "the lock's largest pressure, or 0 when unknown")
+	if d.MaxPressure > 0 && d.TestPressure > d.MaxPressure {
+		l.add("leak_down.test_pressure", "%v is above max_pressure %v", d.TestPressure, d.MaxPressure)
+	}
 }
 
 func (l *mistakeList) window(i int, w Window, before []Window) {

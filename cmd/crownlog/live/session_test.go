@@ -72,7 +72,7 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 			seen = append(seen, hub.Latest().Feature)
 			typeAll(hub, 8, 0.165)
 		})
-		assert.Equal(t, []string{"bench runout-carrier-flange", "on hold", "backlash"}, seen)
+		assert.Equal(t, []string{"fit-up runout-carrier-flange", "on hold", "backlash"}, seen)
 		require.Len(t, ends, 2, "the last of each round in which something stands")
 		assert.Equal(t, []bool{true, true}, []bool{ends[0].Done, ends[1].Done})
 		assert.Equal(t, gum.Inside, ends[1].View.Verdict, "after the move")

@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"slices"
 	"time"
 
 	"crownlog/device"
@@ -46,6 +47,7 @@ func taskFor(feature string, b *simbench.Bench) (task, bool) {
 		record.FeaturePatternDrive:   {keyed: []logger.Command{logger.CmdPattern(0.1, 0.05)}},
 		record.FeaturePatternCoast:   {keyed: []logger.Command{logger.CmdPattern(-0.05, 0)}},
 		record.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
+		record.FeatureCloseUp:        {keyed: slices.Repeat([]logger.Command{logger.CmdKeyed(1, "")}, 3)},
 		record.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
 	}
 	t, ok := tasks[feature]
