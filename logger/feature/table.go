@@ -79,6 +79,26 @@ func named(name string) Feature {
 	return f
 }
 
+// Amount writes a value of a feature with its unit, in usual decimals.
+func Amount(name string, v float64) string {
+	f := named(name)
+	return f.Amount(v, f.Decimals())
+}
+
+// FailureOf says how a capture that is outside by itself failed: "cycle 3: did
+// not lock", "bolt 2: 112.0 N·m was outside".
+func FailureOf(c record.Capture) string {
+	f := named(c.Feature)
+	place := ""
+	if c.Position > 0 {
+		place = fmt.Sprintf("%s %d: ", cmp.Or(f.place, "position"), c.Position)
+	}
+	if TryFailed(c) {
+		return place + tryFailures[c.Quality]
+	}
+	return place + Amount(c.Feature, c.Value) + " was outside"
+}
+
 // Assess says what the captures of a job, superseded ones too, tell of a feature
 // in a stage. It is the one judge of the program. An unknown feature has
 // nothing measured and no window.

@@ -1,7 +1,6 @@
 package feature
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -133,26 +132,6 @@ func (f Feature) Amount(v float64, decimals int) string {
 		decimals = max(decimals, 2)
 	}
 	return f.withUnit(strconv.FormatFloat(v, 'f', decimals, 64))
-}
-
-// Amount writes a value of a feature with its unit, in usual decimals.
-func Amount(name string, v float64) string {
-	f := named(name)
-	return f.Amount(v, f.Decimals())
-}
-
-// FailureOf says how a capture that is outside by itself failed: "cycle 3: did
-// not lock", "bolt 2: 112.0 N·m was outside".
-func FailureOf(c record.Capture) string {
-	f := named(c.Feature)
-	place := ""
-	if c.Position > 0 {
-		place = fmt.Sprintf("%s %d: ", cmp.Or(f.place, "position"), c.Position)
-	}
-	if TryFailed(c) {
-		return place + tryFailures[c.Quality]
-	}
-	return place + Amount(c.Feature, c.Value) + " was outside"
 }
 
 // WithDoubt writes the value of a capture with its expanded uncertainty, both to

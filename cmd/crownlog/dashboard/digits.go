@@ -24,7 +24,7 @@ func (z digitSize) gap() int { return max(1, z.cols/6) }
 // wide is the columns of one character: the sign takes two thirds of a digit.
 func (z digitSize) wide(r rune) int {
 	switch r {
-	case '.':
+	case '.', ':':
 		return z.stroke()
 	case '-', ' ':
 		return max(2, z.cols*2/3)
@@ -61,14 +61,18 @@ func fitDigits(template string, w, h int) digitSize {
 }
 
 // digits draws s with block digits into the upper left of c and returns the
-// columns used; s holds digits, blanks, '.' and '-' only.
+// columns used; s holds digits, blanks, '.', ':' and '-' only.
 func digits(c canvas, s string, z digitSize, k ink) int {
 	x := 0
 	for _, r := range s {
 		strokes, w := digitStrokes[r], z.wide(r)
 		block(c, x, w, z.rows, k, func(px, py int) bool {
-			if r == '.' {
+			switch r {
+			case '.':
 				return py >= 2*z.rows-z.stroke()
+			case ':': // a dot in the middle of either half
+				at := py%z.rows - z.rows/2
+				return at >= 0 && at < z.stroke()
 			}
 			return z.lit(strokes, w, px, py)
 		})

@@ -171,6 +171,9 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	}
 	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit
+	if v.Leg != "" && math.IsNaN(v.Reading) {
+		title = v.Leg + ", to go"
+	}
 	if textWidth(title)+textWidth(beside) >= c.w {
 		title = clip(v.Unit, c.w-textWidth(beside)-1)
 	}
@@ -179,8 +182,12 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	if v.State == logger.StateCaptured {
 		k = inkInside
 	}
-	z := fitDigits(digitTemplate(v), c.w, digitRows)
-	digits(c.pane(0, 1, c.w, digitRows), number(shown, v.Decimals), z, k)
+	text, template := number(shown, v.Decimals), digitTemplate(v)
+	if v.Leg != "" && math.IsNaN(v.Reading) { // nothing is read: the time left is what to look at
+		text, template = timeLeft(v), "00:00"
+	}
+	z := fitDigits(template, c.w, digitRows)
+	digits(c.pane(0, 1, c.w, digitRows), text, z, k)
 	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
 	y := 1 + digitRows + stateRows
 	rockLine(c.pane(0, y, c.w, c.h-y), v)
@@ -216,7 +223,17 @@ func stateLine(c canvas, v logger.View) {
 		word(c, "look", inkOutside)
 		return
 	}
+	if v.Leg != "" && !math.IsNaN(v.Reading) {
+		word(c, timeLeft(v), inkStrong)
+		return
+	}
 	word(c, string(v.State), stateInks[v.State])
+}
+
+// timeLeft is what is left of a countdown, "07:41".
+func timeLeft(v logger.View) string {
+	left := int(math.Ceil(v.Left))
+	return fmt.Sprintf("%02d:%02d", left/60, left%60)
 }
 
 // stateInks are the inks of the states that are not plain.

@@ -281,7 +281,19 @@ func leakScene() logger.View {
 		v.Trace = append(v.Trace, analysis.Sample{T: t, X: 700 - 0.005*(t+239)})
 	}
 	v.Reading, v.Estimate, v.EstimateU = 698.8, 0.31, 0.02
+	v.Left, v.Leg = 660, "air test"
 	v.Action = "Leave the valve closed. Eleven minutes to go."
+	return v
+}
+
+// countdownScene is an air test with a gauge that is read by eye.
+func countdownScene() logger.View {
+	v := base(record.FeatureLeakDown)
+	v.Unit, v.Decimals, v.Gauge = "kPa", 0, "keyed"
+	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
+	around(&v, 1, 0)
+	v.Left, v.Leg = 461, "air test"
+	v.Action = "Air test: 461 s to go. Do not touch the line."
 	return v
 }
 
@@ -300,6 +312,7 @@ var scenes = []struct {
 	{"runout", runoutScene()},
 	{"preload", preloadScene()},
 	{"leak-down", leakScene()},
+	{"countdown", countdownScene()},
 }
 
 func jobScene() JobView {

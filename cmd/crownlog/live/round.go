@@ -76,6 +76,7 @@ type runner struct {
 	timeout <-chan time.Time // when lost gauges are given up; nil: never
 	over    <-chan time.Time // when a source that does not end is left; nil: not yet
 	next    *job.Request
+	ticked  time.Time // when the round was told the time last
 }
 
 func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
@@ -112,7 +113,13 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 			return ErrGaugeLost
 		case <-r.over:
 			return nil
-		case <-tick:
+		case now := <-tick:
+			if now.Sub(r.ticked) >= time.Second { // a countdown is read in seconds
+				r.ticked, r.dirty = now, true
+				if err := r.Round.Tick(now); err != nil {
+					return err
+				}
+			}
 			if r.dirty {
 				r.dirty = false
 				r.Hub.Publish(r.Round.View())
