@@ -157,6 +157,8 @@ func roundSentence(v logger.View) string {
 		return "inside: accept, by both flanks"
 	case record.IsPattern(v.Feature) && v.Verdict == gum.Outside:
 		return "outside: STOP, by both flanks"
+	case v.Feature == record.FeatureCloseUp:
+		return "confirmed by eye, " + v.Verdict.String()
 	case record.IsPattern(v.Feature):
 		return "entered, " + v.Verdict.String()
 	case v.Verdict == gum.Inside && v.Spec.Rule != "" && v.Spec.Rule != analysis.RuleAllInside:

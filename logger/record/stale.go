@@ -5,7 +5,7 @@ import "slices"
 // An outdating is one kind of work on the axle, with what has to be measured
 // again after it.
 type outdating struct {
-	by    string   // feature whose captures say that the work was done
+	by    []string // features whose captures say that the work was done
 	in    string   // the stage they have to be of; "": any
 	makes []string // features that it makes stale,
 	of    []string // in these stages only; nil: in all
@@ -16,31 +16,29 @@ type outdating struct {
 // Common practice, no source.
 var outdatings = []outdating{
 	// The caps are slackened to move an adjuster.
-	{by: FeatureMove, makes: []string{FeatureBacklash, FeaturePatternDrive, FeaturePatternCoast, FeatureCapBolts, FeaturePreloadTotal}},
+	{by: []string{FeatureMove}, makes: []string{FeatureBacklash, FeaturePatternDrive, FeaturePatternCoast, FeatureCapBolts, FeaturePreloadTotal}},
 	// The wheel is bolted on with the centre out of the axle.
-	{by: FeatureWheelBolts, makes: []string{
+	{by: []string{FeatureWheelBolts}, makes: []string{
 		FeatureRunoutBackFace, FeatureBacklash, FeaturePatternDrive, FeaturePatternCoast,
 		FeatureCapBolts, FeaturePreloadTotal, FeatureLeakDown, FeatureEngagement,
 	}},
 	// Caps under torque shift the cups; what was measured with them snug stays.
-	{by: FeatureCapBolts, makes: []string{FeatureBacklash, FeaturePreloadTotal, FeatureLeakDown, FeatureEngagement}, of: []string{StageCaps, StageFinal}},
+	{by: []string{FeatureCapBolts}, makes: []string{FeatureBacklash, FeaturePreloadTotal, FeatureLeakDown, FeatureEngagement}, of: []string{StageCaps, StageFinal}},
 	// A wheel that is fitted up dry once more came off its bolts.
-	{by: FeatureRunoutBackFace, in: StageFitUp, makes: []string{FeatureWheelBolts}},
-	// None of these can be reached through a closed cover.
-	{by: FeatureMove, makes: []string{FeatureCloseUp}},
-	{by: FeatureWheelBolts, makes: []string{FeatureCloseUp}},
-	{by: FeatureCapBolts, makes: []string{FeatureCloseUp}},
-	{by: FeatureBacklash, makes: []string{FeatureCloseUp}},
-	{by: FeaturePatternDrive, makes: []string{FeatureCloseUp}},
-	{by: FeaturePatternCoast, makes: []string{FeatureCloseUp}},
-	// The oil comes out before the cover does.
-	{by: FeatureCloseUp, makes: []string{FeatureOilFill}},
+	{by: []string{FeatureRunoutBackFace}, in: StageFitUp, makes: []string{FeatureWheelBolts}},
+	// None of these can be reached through a closed cover, and the oil comes out
+	// before it.
+	{
+		by:    []string{FeatureMove, FeatureWheelBolts, FeatureCapBolts, FeatureBacklash, FeaturePatternDrive, FeaturePatternCoast},
+		makes: []string{FeatureCloseUp, FeatureOilFill},
+	},
+	{by: []string{FeatureCloseUp}, makes: []string{FeatureOilFill}},
 }
 
 // outdates reports whether c is of work that makes a feature stale in a stage.
 func outdates(c *Capture, stage, name string) bool {
 	return stage != StageAsFound && stage != StageFitUp && slices.ContainsFunc(outdatings, func(o outdating) bool {
-		return o.by == c.Feature && (o.in == "" || o.in == c.Stage) &&
+		return slices.Contains(o.by, c.Feature) && (o.in == "" || o.in == c.Stage) &&
 			slices.Contains(o.makes, name) && (o.of == nil || slices.Contains(o.of, stage))
 	})
 }

@@ -38,7 +38,7 @@ func TestWhatMakesWhatStale(t *testing.T) {
 	}
 	backlash := []string{"set-up backlash", "set-up pattern-drive", "set-up pattern-coast"}
 	capped := []string{"caps-torqued backlash", "caps-torqued preload-total", "final backlash"}
-	closed := []string{"final close-up"}
+	closed := []string{"final close-up", "final oil-fill"}
 	lock := []string{"final leak-down", "final engagement"}
 	join := func(lists ...[]string) (joined []string) {
 		for _, l := range lists {
