@@ -120,8 +120,9 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	}
 }
 
-// factRows say what no value stands for: what failed and was repeated, and what
-// the job cannot be closed without and is not measured. Their feature is none.
+// factRows say what no value stands for: what failed and was repeated, what the
+// job cannot be closed without and is not measured, and what its sheet does not
+// ask for. Their feature is none.
 func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 	var rows []recordRow
 	fact := func(kind, stage, text string, position int, at time.Time) {
@@ -132,15 +133,22 @@ func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 	for _, r := range job.Repeats(s, cs) {
 		fact("repeated", r.Stage, record.Title(r.Feature)+", "+r.Text, r.Position, r.Time)
 	}
-	var lacking []string
+	list := func(kind string, titles []string) {
+		if len(cs) > 0 && len(titles) > 0 {
+			fact(kind, job.Job{Sheet: s, Captures: cs}.At(), strings.Join(titles, ", "), 0, record.LastTime(cs))
+		}
+	}
+	var lacking, unasked []string
 	for _, step := range job.Lacking(s, cs) {
 		if title := job.ShortTitle(step.Stage, step.Feature); !slices.Contains(lacking, title) {
 			lacking = append(lacking, title)
 		}
 	}
-	if len(cs) > 0 && len(lacking) > 0 {
-		fact("not-measured", job.Job{Sheet: s, Captures: cs}.At(), strings.Join(lacking, ", "), 0, record.LastTime(cs))
+	for _, name := range job.Unasked(s) {
+		unasked = append(unasked, record.Title(name))
 	}
+	list("not-measured", lacking)
+	list("not-asked-for", unasked)
 	return rows
 }
 

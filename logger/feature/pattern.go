@@ -86,11 +86,3 @@ func PatternOf(cs []record.Capture, stage, name string) (setup.Contact, bool) {
 	}
 	return setup.Contact{Along: p[0].Value, Up: p[1].Value}, true
 }
-
-// OtherFlank is the pattern that belongs to the one named; "" for another
-// feature.
-func OtherFlank(name string) string {
-	return map[string]string{
-		record.FeaturePatternDrive: record.FeaturePatternCoast, record.FeaturePatternCoast: record.FeaturePatternDrive,
-	}[name]
-}

@@ -54,7 +54,7 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
-	return reclockText(turn, s)
+	return reclockText(turn, s) + reclockCost(s, stage)
 }
 
 // notTilt reports whether what is left without the once-a-turn part decides
@@ -65,6 +65,16 @@ func notTilt(face runout.Result, limits gum.Limits) bool {
 		return false
 	}
 	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
+}
+
+// reclockCost says what has to allow the turn, and what it costs once the wheel is
+// on with locker: before that, at the dry fit-up, nothing.
+func reclockCost(s sheet.Sheet, stage string) string {
+	text := " Only if dowels and holes allow it"
+	if b, _ := s.BoltList(record.FeatureWheelBolts); stage != record.StageFitUp && (b.ThreadLocker || b.OneTime) {
+		text += "; it takes new bolts and locker"
+	}
+	return text + "."
 }
 
 // reclockText goes the shorter way round.

@@ -52,7 +52,7 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 		} else if key := [2]string{c.Stage, c.Feature}; was.ID > whole[key] {
 			a := feature.Assess(s, cs[:i], c.Stage, c.Feature)
 			if a.Verdict == gum.Outside && !slices.ContainsFunc(a.Results, func(r feature.Result) bool { return r.Verdict == gum.Outside }) {
-				failed, whole[key] = failure(a), c.ID
+				failed, whole[key], was.Position = failure(a), c.ID, 0
 			}
 		}
 		if failed == "" {
@@ -81,6 +81,22 @@ func Lacking(s sheet.Sheet, cs []record.Capture) []Step {
 	return slices.DeleteFunc(Job{Sheet: s, Captures: cs}.Steps(), func(step Step) bool {
 		return step.Optional || step.Complete || step.Skipped != "" || step.Later != "" ||
 			step.Missed && step.Stage == record.StageFitUp && step.Feature == record.FeatureRunoutBackFace // the one on its bolts stands for it
+	})
+}
+
+// essential is what every axle is put together with, whatever its sheet says.
+var essential = []string{record.FeatureWheelBolts, record.FeatureRunoutBackFace, record.FeatureCapBolts, record.FeaturePreloadTotal}
+
+// Unasked lists what every axle is put together with and the sheet has no figure
+// or no stage for, so that nothing waits for it.
+func Unasked(s sheet.Sheet) []string {
+	return slices.DeleteFunc(slices.Clone(essential), Job{Sheet: s}.asks)
+}
+
+// asks reports whether the sheet has a figure for a feature and a stage for it.
+func (j Job) asks(name string) bool {
+	return j.specified(name) && slices.ContainsFunc(j.Sheet.StageList(), func(stage string) bool {
+		return stage != record.StageAsFound && slices.Contains(j.stepsOf(stage), name)
 	})
 }
 

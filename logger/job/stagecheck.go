@@ -29,10 +29,7 @@ func CheckSheet(s sheet.Sheet) []sheet.Finding {
 		add(sheet.Warning, "nothing waits for closing up, because neither %s nor %s is listed", record.StageCaps, record.StageFinal)
 	}
 	for _, name := range record.Features() {
-		asked := func(stage string) bool {
-			return stage != record.StageAsFound && slices.Contains(j.stepsOf(stage), name)
-		}
-		if j.specified(name) && !slices.ContainsFunc(s.StageList(), asked) {
+		if j.specified(name) && !j.asks(name) {
 			add(sheet.Warning, "no listed stage asks for the %s, which has a figure: nothing waits for it", record.Title(name))
 		}
 	}

@@ -194,7 +194,7 @@ func standing(d Data) []string {
 			lines = append(lines, said+": "+strings.Join(titles, ", "))
 		}
 	}
-	var lacking, skipped, repeated []string
+	var lacking, unasked, skipped, repeated []string
 	add := func(to *[]string, stage, name string) {
 		if title := job.ShortTitle(stage, name); !slices.Contains(*to, title) {
 			*to = append(*to, title)
@@ -202,6 +202,9 @@ func standing(d Data) []string {
 	}
 	for _, s := range d.Lacking {
 		add(&lacking, s.Stage, s.Feature)
+	}
+	for _, name := range job.Unasked(d.Sheet) {
+		add(&unasked, "", name)
 	}
 	for _, h := range d.Holds {
 		if h.Skipped != "" && !h.Cleared() {
@@ -212,6 +215,7 @@ func standing(d Data) []string {
 		add(&repeated, r.Stage, r.Feature)
 	}
 	say("NOT MEASURED", lacking)
+	say("NOT ASKED FOR BY THE SHEET", unasked)
 	say("SKIPPED", skipped)
 	say("FAILED BEFORE AND REPEATED", repeated)
 	return lines
