@@ -38,10 +38,6 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 		steps = append(steps, stepObject(s))
 	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now())
-	repeated := []report.Object{}
-	for _, r := range d.Repeats {
-		repeated = append(repeated, report.Object{{"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}})
-	}
 	var next any // null where nothing is left
 	if s, ok := j.Next(); ok {
 		next = stepObject(s)
@@ -50,14 +46,14 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
 		{"steps", steps}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
-		{"headline", d.Headline}, {"repeated", repeated},
+		{"headline", d.Headline}, {"repeated", report.Repeated(d)},
 	}
 }
 
 func stepObject(s job.Step) report.Object {
 	return report.Object{
 		{"stage", s.Stage}, {"feature", s.Feature}, {"title", s.Title}, {"done", s.Complete}, {"verdict", s.Verdict},
-		{"optional", s.Optional}, {"missed", s.Missed}, {"later", s.Later}, {"skipped", s.Skipped}, {"measured", s.Measured}, {"positions", s.Needed},
+		{"optional", s.Optional}, {"missed", s.Missed}, {"skipped", s.Skipped}, {"measured", s.Measured}, {"positions", s.Needed},
 	}
 }
 
@@ -74,8 +70,6 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		switch {
 		case s.Skipped != "" && s.Complete:
 			state = "skipped, " + s.Verdict.String()
-		case s.Later != "":
-			state = "measured in " + s.Later
 		case s.Skipped != "":
 			state = "skipped"
 		case s.Complete:
@@ -96,11 +90,7 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 	}
 	for _, h := range holds {
 		if h.Skipped != "" {
-			since := ""
-			if h.Cleared() {
-				since = " (done since)"
-			}
-			fmt.Fprintf(con.out, "SKIPPED %s: %s%s\n", h.Name, h.Skipped, since)
+			fmt.Fprintf(con.out, "SKIPPED %s: %s\n", h.Name, h.Skipped)
 		}
 	}
 	d := report.Build(j.Sheet, j.Captures, time.Now())

@@ -76,7 +76,7 @@ func roundSummaryLines(v logger.View) []string {
 func figureLines(v logger.View) []string {
 	r, unit := v.Round, v.Window.Unit // a rate, where pressures are read
 	switch {
-	case r.N == 0 || math.IsNaN(r.Mean):
+	case r.N == 0 || math.IsNaN(r.Mean) || v.Feature == record.FeatureCloseUp:
 		return nil
 	case record.IsPattern(v.Feature):
 		return patternLines(v)

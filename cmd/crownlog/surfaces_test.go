@@ -102,7 +102,7 @@ func TestOneVerdictOnEverySurface(t *testing.T) {
 						j.measure(r.stage, other, r.first[at:at+2]...)
 					}
 					typed := r.lines[band]
-					want := expected{round: r, state: state, verdict: r.want[band]}
+					want := expected{round: r, state: state, verdict: r.want[band], open: r.feature == "close-up"}
 					switch state {
 					case none:
 						typed, want.verdict = nil, undecided

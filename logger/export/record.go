@@ -133,22 +133,11 @@ func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 	for _, r := range job.Repeats(s, cs) {
 		fact("repeated", r.Stage, record.Title(r.Feature)+", "+r.Text, r.Position, r.Time)
 	}
-	list := func(kind string, titles []string) {
+	for i, titles := range [][]string{job.Titles(job.Lacking(s, cs), job.Step.At), job.Unasked(s)} {
 		if len(cs) > 0 && len(titles) > 0 {
-			fact(kind, job.Job{Sheet: s, Captures: cs}.At(), strings.Join(titles, ", "), 0, record.LastTime(cs))
+			fact([]string{"not-measured", "not-asked-for"}[i], job.Job{Sheet: s, Captures: cs}.At(), strings.Join(titles, ", "), 0, record.LastTime(cs))
 		}
 	}
-	var lacking, unasked []string
-	for _, step := range job.Lacking(s, cs) {
-		if title := job.ShortTitle(step.Stage, step.Feature); !slices.Contains(lacking, title) {
-			lacking = append(lacking, title)
-		}
-	}
-	for _, name := range job.Unasked(s) {
-		unasked = append(unasked, record.Title(name))
-	}
-	list("not-measured", lacking)
-	list("not-asked-for", unasked)
 	return rows
 }
 

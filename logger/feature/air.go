@@ -29,8 +29,8 @@ type typedAir struct {
 	digit     float64   // last one of the temperatures, °C; 0: none typed
 	unit      string    // of the first pressure
 	minutes   float64   // between the two pressures; 0: not known yet
-	filled    time.Time // when the line was shut off; zero: not yet
-	began     time.Time // when the test did
+	since     time.Time // when what is counted down began; zero: nothing did
+	testing   bool      // it is the test; else the line settles
 	now       time.Time // of the newest input
 	rung      bool      // for the end of what is counted down
 }
@@ -76,14 +76,15 @@ func (m *typedAir) tick(now time.Time) []Effect {
 // left is what is left of the settling or of the test, s, and which of them; ""
 // where no clock runs.
 func (m *typedAir) left() (left float64, leg string) {
-	settle, test := m.Sheet.LeakDown.Times()
+	left, test := m.Sheet.LeakDown.Times()
+	leg = "settling"
 	switch {
-	case m.Piped || m.filled.IsZero():
+	case m.Piped || m.since.IsZero():
 		return 0, ""
-	case m.began.IsZero():
-		return math.Max(0, settle-m.now.Sub(m.filled).Seconds()), "settling"
+	case m.testing:
+		left, leg = test, "air test"
 	}
-	return math.Max(0, test-m.now.Sub(m.began).Seconds()), "air test"
+	return math.Max(0, left-m.now.Sub(m.since).Seconds()), leg
 }
 
 func (m *typedAir) Progress() Progress {
@@ -102,31 +103,22 @@ func (m *typedAir) part(at At, in Input) []Effect {
 		return one(warnOf(err))
 	}
 	n := len(m.pressures)
-	if why := m.tooHigh(); why != "" {
-		*m = typedAir{entry: m.entry}
-		if m.Piped {
-			return one(Refuse{errors.New(why)})
+	if n > 0 {
+		if why := tooHigh(m.Sheet, m.pressures[n-1].kPa); why != "" {
+			*m = typedAir{entry: m.entry}
+			return one(Fault{Text: why})
 		}
-		return one(Fault{Text: why})
 	}
 	if n == 2 && m.minutes == 0 && !m.Piped && m.pressures[1].at.Sub(m.pressures[0].at).Seconds() > oneLine {
 		return m.clocked(in)
 	}
-	if n == 1 && m.filled.IsZero() {
-		m.filled = in.Time
+	if n == 1 && m.since.IsZero() {
+		m.since = in.Time
 	}
 	if n < 2 || m.minutes == 0 {
 		return one(Clear{})
 	}
 	return m.finish(in, "minutes typed, no clock ran")
-}
-
-// tooHigh warns of the pressure typed last.
-func (m *typedAir) tooHigh() string {
-	if n := len(m.pressures); n > 0 {
-		return tooHigh(m.Sheet, m.pressures[n-1].kPa)
-	}
-	return ""
 }
 
 // clocked takes a second pressure by the clock: it begins the test once the line
@@ -137,12 +129,11 @@ func (m *typedAir) clocked(in Input) []Effect {
 		m.pressures = m.pressures[:1]
 		return one(Warn(fmt.Sprintf("Too early: %.0f s of the %s to go. What was typed is not taken.", math.Ceil(left), leg)))
 	}
-	m.rung = false
-	if m.began.IsZero() {
-		m.began, m.pressures = last.at, []typedPressure{last}
+	if !m.testing {
+		m.since, m.testing, m.rung, m.pressures = last.at, true, false, []typedPressure{last}
 		return one(Clear{})
 	}
-	m.minutes = last.at.Sub(m.began).Minutes()
+	m.minutes = last.at.Sub(m.since).Minutes()
 	return m.finish(in, "minutes by the clock")
 }
 
@@ -171,7 +162,7 @@ func (m *typedAir) take(v float64, unit string) error {
 		if !(v > 0) {
 			return fmt.Errorf("%g %s is no time between two readings", v, unit)
 		}
-		if !m.began.IsZero() {
+		if m.testing {
 			return errors.New("the clock runs: the minutes come from it")
 		}
 		m.minutes = v * k / record.OwnUnits["time"]["min"]

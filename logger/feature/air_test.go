@@ -119,7 +119,7 @@ func TestAirTestAtAnotherPressureProvesNothing(t *testing.T) {
 		{"a little below", 1, 656, gum.Inside, "all conditions met", false},
 		{"below", 1, 655, gum.NotDecided, "tested at 655 kPa, and the lock is tested at 690 kPa", true},
 		{"next to nothing", 0.001, 20, gum.NotDecided, "tested at 20 kPa, and the lock is tested at 690 kPa", true},
-		{"not known", 1, nan, gum.NotDecided, "the pressure of the test is not known, and the lock is tested at 690 kPa", true},
+		{"not known", 1, nan, gum.NotDecided, "tested at an unknown pressure, and the lock is tested at 690 kPa", true},
 		{"it leaks even so", 9, 20, gum.Outside, "position 1: outside", false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

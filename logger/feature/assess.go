@@ -84,6 +84,11 @@ func (f Feature) assessRound(judge Judge, counted, all []record.Capture, stage s
 	} else {
 		a.values(s, counted, len(places))
 	}
+	for _, r := range a.Results {
+		if f.empty != nil && a.Verdict != gum.Outside && f.empty(s, r.Capture) != "" {
+			a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfPressure, words: f.empty(s, r.Capture)}
+		}
+	}
 	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
 	if why := s.Unconvertible(counted); why != "" {
 		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfConvention, words: why}
@@ -206,6 +211,16 @@ func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
 
 // Stale reports whether all that was measured is out of date.
 func (a Assessment) Stale() bool { return a.reason.code == becauseOfWork }
+
+// TooCoarse reports whether the gauge can prove nothing inside the window.
+func (a Assessment) TooCoarse() bool {
+	u := a.U
+	if a.Feature == record.FeatureBacklash {
+		u = math.Max(a.Round.Tightest.U, a.Round.Loosest.U)
+	}
+	_, decidable := gum.Capability(a.Spec.Limits, u)
+	return !decidable
+}
 
 // ReadOutside reports whether it is outside as read, which an unknown uncertainty
 // keeps from being proven.

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"crownlog/analysis"
-	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -31,7 +30,6 @@ func leakDown() Feature {
 		Typing:  typing{NamesUnit: true},
 		example: "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
 		parse:   parseAir,
-		assess:  (*Assessment).air,
 		empty:   otherPressure,
 	}
 }
@@ -43,14 +41,15 @@ const nearPressure = 0.95
 // otherPressure says that a test was made below the sheet's test pressure, or at
 // one that is not known; "" where it was not, or the sheet has none.
 func otherPressure(s sheet.Sheet, c record.Capture) string {
-	switch test, _ := s.LeakDown.PressuresKPa(); {
-	case !(test > 0) || c.High >= nearPressure*test:
+	test, _ := s.LeakDown.PressuresKPa()
+	if !(test > 0) || c.High >= nearPressure*test {
 		return ""
-	case math.IsNaN(c.High):
-		return "the pressure of the test is not known, and the lock is tested at " + s.LeakDown.Words(s.LeakDown.TestPressure)
-	default:
-		return fmt.Sprintf("tested at %.4g kPa, and the lock is tested at %s", c.High, s.LeakDown.Words(s.LeakDown.TestPressure))
 	}
+	at := "an unknown pressure"
+	if c.High > 0 {
+		at = fmt.Sprintf("%.4g kPa", c.High)
+	}
+	return "tested at " + at + ", and the lock is tested at " + s.LeakDown.Words(s.LeakDown.TestPressure)
 }
 
 // tooHigh warns of a pressure above the sheet's largest; "" for none.
@@ -63,25 +62,14 @@ func tooHigh(s sheet.Sheet, kPa float64) string {
 
 // fillTo says to what pressure the line is filled, by the sheet's figures alone.
 func fillTo(s sheet.Sheet) string {
-	text := "Fill the line"
-	if l := s.LeakDown; l.TestPressure > 0 {
-		text += " to " + l.Words(l.TestPressure)
-		if l.MaxPressure > 0 {
-			text += ", never above " + l.Words(l.MaxPressure)
-		}
-		return text
+	to, l := "the lock maker's test pressure", s.LeakDown
+	if l.TestPressure > 0 {
+		to = l.Words(l.TestPressure)
 	}
-	return text + " to the lock maker's test pressure"
-}
-
-// air judges the rate, unless the pressure it was found at proves nothing.
-func (a *Assessment) air(s sheet.Sheet, counted, _ []record.Capture, places int) {
-	a.values(s, counted, places)
-	for _, r := range a.Results {
-		if why := otherPressure(s, r.Capture); why != "" && a.Verdict != gum.Outside {
-			a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfPressure, words: why}
-		}
+	if l.MaxPressure > 0 {
+		to += ", never above " + l.Words(l.MaxPressure)
 	}
+	return "Fill the line to " + to
 }
 
 // An airTest keeps the pressure, lets it settle, and takes the rate when the

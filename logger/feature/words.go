@@ -1,6 +1,7 @@
 package feature
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -44,21 +45,15 @@ func faultQuality(faults []analysis.Fault) string {
 	return strings.Join(words, "+")
 }
 
-// workWords says what was done to the axle, by the feature that tells of it.
-func workWords(name string) string {
-	switch name {
-	case record.FeatureMove:
-		return "the adjusters were moved"
-	case record.FeatureWheelBolts:
-		return "the crown wheel was bolted on"
-	case record.FeatureCapBolts:
-		return "the bearing caps were torqued"
-	case record.FeatureRunoutBackFace:
-		return "the crown wheel was fitted up dry again"
-	case record.FeatureCloseUp:
-		return "the axle was closed up again"
-	}
-	return "the axle was opened again"
+// WorkWords says what was done to the axle, by the feature that tells of it.
+func WorkWords(name string) string {
+	return cmp.Or(map[string]string{
+		record.FeatureMove:           "the adjusters were moved",
+		record.FeatureWheelBolts:     "the crown wheel was bolted on",
+		record.FeatureCapBolts:       "the bearing caps were torqued",
+		record.FeatureRunoutBackFace: "the crown wheel was fitted up dry again",
+		record.FeatureCloseUp:        "the axle was closed up again",
+	}[name], "the axle was opened again")
 }
 
 // numberWords say small counts as a fitter does.

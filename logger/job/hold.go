@@ -53,14 +53,8 @@ type HoldPoint struct {
 	Before   string `json:"before"`   // what has to wait, "the strip"
 	Reason   string `json:"reason"`   // why it holds, or why it no longer does; one sentence
 	Blocking bool   `json:"blocking"` // still open and not skipped
-	Skipped  string `json:"skipped"`  // the recorded reason for going on all the same; "" if none
+	Skipped  string `json:"skipped"`  // the recorded reason for going on all the same; "" if none, or it needs none any more
 }
-
-// cleared is the Reason of a hold point that needs nothing any more.
-const cleared = "cleared"
-
-// Cleared reports whether what it asks for was done, skipped or not.
-func (h HoldPoint) Cleared() bool { return h.Reason == cleared }
 
 // HoldPoints lists the hold points of a job in trade order, open or not: that
 // of the as-found backlash, and one for each step of the sheet that the job
@@ -119,12 +113,8 @@ func (j Job) closingStage() int {
 // hold is the hold point of a step. What was skipped blocks again once it is
 // measured and has failed, which the reason knew nothing of.
 func (j Job) hold(stage, name, before string) HoldPoint {
-	a := j.standing(stage, name)
-	key := [2]string{stage, name}
-	if stage == record.StageCaps && !j.hasStage(record.StageFinal) {
-		key[0] = record.StageFinal // it is the last one
-	}
-	h := HoldPoint{Name: cmp.Or(holdNames[key], stage+"-"+name), Stage: stage, Feature: name, Before: before}
+	a := feature.Assess(j.Sheet, j.Captures, stage, name)
+	h := HoldPoint{Name: cmp.Or(holdNames[[2]string{stage, name}], stage+"-"+name), Stage: stage, Feature: name, Before: before}
 	latest := 0
 	for _, r := range a.Results {
 		latest = max(latest, r.Capture.ID)
@@ -153,29 +143,13 @@ func (j Job) asFoundHold() HoldPoint {
 // skipped completes a hold point with why it is open, "" that it is not, and
 // with the reason it was skipped for, unless it failed by a later capture.
 func (j Job) skipped(h HoldPoint, open string, failed bool, latest int) HoldPoint {
-	h.Reason, h.Blocking = cmp.Or(open, cleared), open != ""
+	h.Reason, h.Blocking = cmp.Or(open, "cleared"), open != ""
 	for _, c := range record.Active(j.Captures) {
-		if c.Feature == record.FeatureOverride && c.Hold == h.Name && !(failed && c.ID < latest) {
+		if open != "" && c.Feature == record.FeatureOverride && c.Hold == h.Name && !(failed && c.ID < latest) {
 			h.Skipped, h.Blocking = c.Note, false
 		}
 	}
 	return h
-}
-
-// standing is what is known of a step: what was measured in its own stage, or
-// later in one that does not ask for the feature itself.
-func (j Job) standing(stage, name string) feature.Assessment {
-	stages := j.Sheet.StageList()
-	at := stage
-	for _, later := range stages[slices.Index(stages, stage)+1:] {
-		if slices.Contains(j.stepsOf(later), name) {
-			break
-		}
-		if len(record.ActiveOf(j.Captures, later, name)) > 0 {
-			at = later
-		}
-	}
-	return feature.Assess(j.Sheet, j.Captures, at, name)
 }
 
 // mustBeProven are the features of which it is not enough that nothing is known
@@ -189,8 +163,10 @@ func stillOpen(a feature.Assessment) string {
 		return failure(a)
 	case a.Verdict == gum.Inside, !slices.Contains(mustBeProven, a.Feature):
 		return ""
+	case a.Verdict == gum.TooClose && a.TooCoarse(): // then only a reason helps
+		return "not proven inside the window, and the gauge is too coarse for this window to prove it inside"
 	case a.Verdict == gum.TooClose:
-		return "not proven inside the window, " + unproven(a)
+		return "not proven inside the window, which is too close to call"
 	case !a.Spec.Limits.Any():
 		return ""
 	}
@@ -207,19 +183,6 @@ func failure(a feature.Assessment) string {
 		return feature.Amount(a.Feature, a.Value) + " is outside the entered window"
 	}
 	return a.Reason()
-}
-
-// unproven says why a value that is neither proven inside nor outside is not
-// good enough. Where the gauge cannot prove anything, only a reason helps.
-func unproven(a feature.Assessment) string {
-	u := a.U
-	if a.Feature == record.FeatureBacklash {
-		u = math.Max(a.Round.Tightest.U, a.Round.Loosest.U)
-	}
-	if _, decidable := gum.Capability(a.Spec.Limits, u); !decidable {
-		return "and the gauge is too coarse for this window to prove it inside"
-	}
-	return "which is too close to call"
 }
 
 func (j Job) hasStage(stage string) bool { return slices.Contains(j.Sheet.StageList(), stage) }

@@ -265,14 +265,14 @@ func TestHoldPoints(t *testing.T) {
 		{"re-checked with unknown uncertainty", HoldRecheck, final(0.165, math.NaN()), nil,
 			"Do not close up yet: backlash, final: not decided, as read inside, uncertainty unknown."},
 		{"re-checked, no window", HoldRecheck, final(0.165, 0.002), noWindows, "cleared"},
-		{"re-checked after the caps where that is the last stage", HoldRecheck, filled(record.StageCaps, backlash, steady(0.165)), stages(record.StageAsFound, record.StageCaps), "cleared"},
+		{"re-checked after the caps where that is the last stage", "caps-torqued-backlash", filled(record.StageCaps, backlash, steady(0.165)), stages(record.StageAsFound, record.StageCaps), "cleared"},
 		{"no stage to re-check in", HoldRecheck, nil, stages(record.StageAsFound), ""},
 		{"pattern says stop", "set-up-pattern-drive", pattern(record.StageSetUp, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9}), nil,
 			"Do not close up yet: contact pattern, drive flank, set-up: " + words.Contact(advice)},
 		{"a later pattern is good", "set-up-pattern-drive", func(t *testing.T, m *memory) {
 			t.Helper()
 			pattern(record.StageSetUp, [2]float64{-0.6, 0.9}, [2]float64{0.6, -0.9})(t, m)
-			pattern(record.StageFinal, [2]float64{0.1, 0}, [2]float64{0.1, 0})(t, m)
+			pattern(record.StageSetUp, [2]float64{0.1, 0}, [2]float64{0.1, 0})(t, m)
 			final(0.165, 0.002)(t, m)
 		}, nil, "cleared"},
 
@@ -296,7 +296,7 @@ func TestHoldPoints(t *testing.T) {
 		{"air not asked for", HoldAir, nil, func(s *sheet.Sheet) { s.Windows, s.LeakDown, s.Engagement = nil, sheet.LeakDown{}, sheet.Engagement{} }, ""},
 		{"no window for the air", HoldAir, nil, noWindows, "Do not close up yet: air test, final: not measured."},
 	}
-	before := map[string]string{HoldAsFound: "the strip", HoldFace: "setting the backlash", HoldRecheck: "closing up", HoldAir: "closing up", "set-up-pattern-drive": "closing up"}
+	before := map[string]string{HoldAsFound: "the strip", HoldFace: "setting the backlash", HoldRecheck: "closing up", HoldAir: "closing up", "set-up-pattern-drive": "closing up", "caps-torqued-backlash": "closing up"}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			s, m := sheet.Example(), &memory{}

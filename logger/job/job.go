@@ -26,8 +26,7 @@ type Step struct {
 	Caution  string      // shown at the step where it matters
 	Hold     []HoldPoint // what blocks it
 	Missed   bool        // not measured in time, and what came later has changed the axle
-	Later    string      // the stage in which it was measured instead; "": none
-	Skipped  string      // the reason it was skipped for, while it is not done or has failed; ""
+	Skipped  string      // the reason it was skipped for; ""
 }
 
 // A Request is what the user wants measured next.
@@ -118,13 +117,10 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 		Optional: !j.required(stage, name),
 	}
 	if !s.Complete {
-		if a := j.standing(stage, name); a.Complete && a.Verdict != gum.Outside {
-			s.Later = a.Stage
-		}
 		s.Missed = stage == record.StageAsFound && j.changedSinceFound() || stage == record.StageFitUp && j.wheelBolted()
 	}
 	for _, h := range holds {
-		if h.Stage == stage && h.Feature == name && (!s.Complete || s.Verdict == gum.Outside) {
+		if h.Stage == stage && h.Feature == name {
 			s.Skipped = h.Skipped
 		}
 		if h.Blocking && waitsFor(stage, name, h.Before) {
@@ -137,9 +133,9 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 // Open reports whether there is still something to do: measure it or, where it
 // is outside its window, put it right and measure again. How the axle was found
 // needs nothing put right; what was missed cannot be measured any more, and what
-// was skipped, or measured in a later stage, is not to be.
+// was skipped is not to be.
 func (s Step) Open() bool {
-	return !s.Missed && s.Skipped == "" && s.Later == "" && (!s.Complete || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
+	return !s.Missed && s.Skipped == "" && (!s.Complete || s.Verdict == gum.Outside && s.Stage != record.StageAsFound)
 }
 
 // Next is the first step in trade order that is open and not optional, or
@@ -194,13 +190,10 @@ func (j Job) wheelBolted() bool {
 // is at, but none before the backlash is set.
 func (j Job) StageOfMove() string {
 	at := j.At()
-	if !slices.Contains([]string{record.StageAsFound, record.StageFitUp, record.StageBench}, at) {
-		return at
+	if slices.Contains([]string{record.StageAsFound, record.StageFitUp, record.StageBench}, at) {
+		return stageOfMoves(j.Sheet)
 	}
-	if j.hasStage(record.StageSetUp) {
-		return record.StageSetUp
-	}
-	return stageOfMoves(j.Sheet)
+	return at
 }
 
 // specified reports whether the sheet gives a figure for a feature.

@@ -85,10 +85,13 @@ func into(s *sheet.Sheet) func(path string) error {
 	}
 }
 
-// stageOfMoves is the first stage in which adjusters may be moved: what is as
-// found is not.
-func stageOfMoves(sheet sheet.Sheet) string {
-	stages := sheet.StageList()
+// stageOfMoves is the stage in which the backlash is set, or else the first that
+// is not as found.
+func stageOfMoves(s sheet.Sheet) string {
+	stages := s.StageList()
+	if slices.Contains(stages, record.StageSetUp) {
+		return record.StageSetUp
+	}
 	if i := slices.IndexFunc(stages, func(s string) bool { return s != record.StageAsFound }); i >= 0 {
 		return stages[i]
 	}

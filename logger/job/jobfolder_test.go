@@ -67,7 +67,7 @@ func TestLostMoveIsOfTheFirstStageWithMoves(t *testing.T) {
 		stages []string
 		want   string
 	}{
-		{nil, record.StageBench}, {[]string{record.StageAsFound}, record.StageAsFound}, {[]string{record.StageAsFound, "second", "third"}, "second"}, {[]string{"first", record.StageAsFound}, "first"},
+		{nil, record.StageSetUp}, {[]string{record.StageAsFound}, record.StageAsFound}, {[]string{record.StageAsFound, "second", "third"}, "second"}, {[]string{"first", record.StageAsFound}, "first"},
 	} {
 		assert.Equal(t, tt.want, stageOfMoves(sheet.Sheet{Stages: tt.stages}))
 	}
@@ -87,7 +87,7 @@ func TestLostMoveIsOfTheFirstStageWithMoves(t *testing.T) {
 	m, err := ExamineJob(dir)
 	require.NoError(t, err)
 	assert.Equal(t, 1, m.Sound)
-	assert.Equal(t, record.StageFitUp, m.Captures[0].Stage)
+	assert.Equal(t, record.StageSetUp, m.Captures[0].Stage)
 	_, err = SetJobAside(dir)
 	require.NoError(t, err)
 	snap, err := Read(dir)
@@ -97,7 +97,7 @@ func TestLostMoveIsOfTheFirstStageWithMoves(t *testing.T) {
 
 func TestMovesMayComeFromTheFirstStageThatIsNotAsFound(t *testing.T) {
 	for want, stages := range map[string][]string{
-		record.StageSetUp: {record.StageSetUp, record.StageAsFound}, record.StageBench: {record.StageAsFound, record.StageBench, record.StageSetUp},
+		record.StageSetUp: {record.StageSetUp, record.StageAsFound}, record.StageBench: {record.StageAsFound, record.StageBench, record.StageFinal},
 		record.StageAsFound: {record.StageAsFound},
 	} {
 		assert.Equal(t, want, stageOfMoves(sheet.Sheet{Stages: stages}))

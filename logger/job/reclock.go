@@ -54,7 +54,7 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
-	return reclockText(turn, s) + reclockCost(s, stage)
+	return reclockText(turn, s)
 }
 
 // notTilt reports whether what is left without the once-a-turn part decides
@@ -67,16 +67,6 @@ func notTilt(face runout.Result, limits gum.Limits) bool {
 	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
 }
 
-// reclockCost says what has to allow the turn, and what it costs once the wheel is
-// on with locker: before that, at the dry fit-up, nothing.
-func reclockCost(s sheet.Sheet, stage string) string {
-	text := " Only if dowels and holes allow it"
-	if b, _ := s.BoltList(record.FeatureWheelBolts); stage != record.StageFitUp && (b.ThreadLocker || b.OneTime) {
-		text += "; it takes new bolts and locker"
-	}
-	return text + "."
-}
-
 // reclockText goes the shorter way round.
 func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
 	bolts, _ := s.BoltList(record.FeatureWheelBolts)
@@ -85,6 +75,6 @@ func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
 		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
-	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the once-a-turn run-out should fall from %.3f to %.3f mm, if both faces were read from the same side and mark.",
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the once-a-turn run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
 		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
 }

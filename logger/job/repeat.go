@@ -15,7 +15,7 @@ import (
 // it was measured again, or taken back, with no work on the axle between.
 type Repeat struct {
 	record.Capture        // the last of it; Feature and Stage are the round's
-	Text           string // "cycle 3: did not lock; repeated", with the reason that was written between, if any
+	Text           string // "cycle 3: did not lock; repeated"
 }
 
 // Repeats lists what failed and was repeated, in the order it was measured. A
@@ -24,7 +24,6 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 	var repeats []Repeat
 	at := make(map[int]int)          // ID of what failed: its index in repeats
 	whole := make(map[[2]string]int) // line at which the round was begun anew
-	judges := make(map[string]feature.Judge)
 	for i, c := range cs {
 		if c.Supersedes < 1 || c.Supersedes > len(cs) || !record.IsMeasured(c.Feature) {
 			continue
@@ -43,11 +42,8 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 			repeats[k].Text = strings.Replace(repeats[k].Text, "; taken back", "; "+how, 1)
 			continue
 		}
-		if _, known := judges[c.Feature]; !known {
-			judges[c.Feature] = feature.NewJudge(s, c.Feature)
-		}
 		failed := ""
-		if verdict, _, judged := judges[c.Feature].Decide(was); judged && verdict == gum.Outside {
+		if verdict, _, judged := feature.NewJudge(s, c.Feature).Decide(was); judged && verdict == gum.Outside {
 			failed = feature.FailureOf(was)
 		} else if key := [2]string{c.Stage, c.Feature}; was.ID > whole[key] {
 			a := feature.Assess(s, cs[:i], c.Stage, c.Feature)
@@ -59,27 +55,30 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 			continue
 		}
 		at[was.ID] = len(repeats)
-		repeats = append(repeats, Repeat{was, failed + "; " + how + reasonBetween(cs[was.ID:i])})
+		repeats = append(repeats, Repeat{was, failed + "; " + how})
 	}
 	slices.SortStableFunc(repeats, func(a, b Repeat) int { return a.ID - b.ID })
 	return repeats
 }
 
-// reasonBetween is what was written down in these lines: the reason, perhaps.
-func reasonBetween(cs []record.Capture) string {
-	for _, c := range cs {
-		if (c.Feature == record.FeatureNote || c.Feature == record.FeatureOverride) && c.Quality != record.QualityRejected {
-			return fmt.Sprintf(" (written between: %s)", c.NoteText())
+// Titles names the features that of finds in a list, each once: see shortTitle.
+func Titles[T any](list []T, of func(T) (stage, name string)) (titles []string) {
+	for _, v := range list {
+		if title := shortTitle(of(v)); !slices.Contains(titles, title) {
+			titles = append(titles, title)
 		}
 	}
-	return ""
+	return titles
 }
+
+// At is where a step is: its stage and its feature.
+func (s Step) At() (stage, name string) { return s.Stage, s.Feature }
 
 // Lacking lists the steps that the job cannot be closed without and that are not
 // measured to the end, in trade order, without those that were skipped.
 func Lacking(s sheet.Sheet, cs []record.Capture) []Step {
 	return slices.DeleteFunc(Job{Sheet: s, Captures: cs}.Steps(), func(step Step) bool {
-		return step.Optional || step.Complete || step.Skipped != "" || step.Later != "" ||
+		return step.Optional || step.Complete || step.Skipped != "" ||
 			step.Missed && step.Stage == record.StageFitUp && step.Feature == record.FeatureRunoutBackFace // the one on its bolts stands for it
 	})
 }
@@ -89,8 +88,13 @@ var essential = []string{record.FeatureWheelBolts, record.FeatureRunoutBackFace,
 
 // Unasked lists what every axle is put together with and the sheet has no figure
 // or no stage for, so that nothing waits for it.
-func Unasked(s sheet.Sheet) []string {
-	return slices.DeleteFunc(slices.Clone(essential), Job{Sheet: s}.asks)
+func Unasked(s sheet.Sheet) (titles []string) {
+	for _, name := range essential {
+		if !(Job{Sheet: s}).asks(name) {
+			titles = append(titles, record.Title(name))
+		}
+	}
+	return titles
 }
 
 // asks reports whether the sheet has a figure for a feature and a stage for it.
@@ -100,9 +104,9 @@ func (j Job) asks(name string) bool {
 	})
 }
 
-// ShortTitle names a feature, a backlash with its stage, for that of another does
+// shortTitle names a feature, a backlash with its stage, for that of another does
 // not stand in for it.
-func ShortTitle(stage, name string) string {
+func shortTitle(stage, name string) string {
 	switch {
 	case name == record.FeatureBacklash:
 		return fmt.Sprintf("%s (%s)", record.Title(name), stage)

@@ -28,11 +28,6 @@ func CheckSheet(s sheet.Sheet) []sheet.Finding {
 	if j.closingStage() < 0 {
 		add(sheet.Warning, "nothing waits for closing up, because neither %s nor %s is listed", record.StageCaps, record.StageFinal)
 	}
-	for _, name := range record.Features() {
-		if j.specified(name) && !j.asks(name) {
-			add(sheet.Warning, "no listed stage asks for the %s, which has a figure: nothing waits for it", record.Title(name))
-		}
-	}
 	return append(found, s.Check()...)
 }
 

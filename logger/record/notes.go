@@ -4,9 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"time"
-	"unicode"
+	"unicode/utf8"
 )
 
 // Blank is a capture without any number.
@@ -64,19 +65,12 @@ const (
 	leastLetters = 8
 )
 
+var inWords = regexp.MustCompile(`\pL+`)
+
 // CheckReason refuses what is no reason in words for skipping something.
 func CheckReason(reason string) error {
-	words, letters := 0, 0
-	for word := range strings.FieldsSeq(reason) {
-		n := 0
-		for _, r := range word {
-			if unicode.IsLetter(r) {
-				n++
-			}
-		}
-		words, letters = words+min(n, 1), letters+n
-	}
-	if words < leastWords || letters < leastLetters {
+	words := inWords.FindAllString(reason, -1)
+	if len(words) < leastWords || utf8.RuneCountInString(strings.Join(words, "")) < leastLetters {
 		return fmt.Errorf("%q is no reason: say in %d words or more, of %d letters together, why it is skipped", CutLong(reason), leastWords, leastLetters)
 	}
 	return nil

@@ -97,7 +97,7 @@ func underHeadline(d Data) []string {
 	}
 	for _, j := range d.Judged {
 		if j.Feature == record.FeatureCloseUp {
-			said = append(said, "Closing up "+j.Text)
+			said = append(said, "Closing up confirmed by eye: "+j.Text)
 		}
 	}
 	if len(said) > 0 {

@@ -103,12 +103,12 @@ func demoCaptures() []record.Capture {
 	j.backlash(record.StageCaps, 0.171, 0.013, 121, 0.004)
 	c := j.add(record.StageCaps, record.FeatureBacklash, 3, 90, 0.142, 0.004, "mm")
 	c.Quality, c.Note = record.QualityRejected, "the pinion slipped"
-	whole(record.StageFinal, record.FeaturePreloadTotal, 2.12, 0.06, "N·m", "")
+	whole(record.StageCaps, record.FeaturePreloadTotal, 2.12, 0.06, "N·m", "")
 	j.backlash(record.StageFinal, 0.169, 0.013, 121, 0.004)
 	whole(record.StageFinal, record.FeatureLeakDown, 1.24, 0.11, "kPa/min", "")
 	text(record.StageFinal, record.FeatureOverride, "final-engagement: no compressor here")
 	for part := 1; part <= 3; part++ {
-		j.add(record.StageFinal, record.FeatureCloseUp, part, nan, nan, nan, "")
+		j.add(record.StageFinal, record.FeatureCloseUp, part, nan, 1, nan, "")
 	}
 	whole(record.StageFinal, record.FeatureOilFill, 2.6, nan, "L", "80W-90")
 	return j.captures

@@ -141,9 +141,7 @@ func results(d Data) Object {
 		{"not_measured", each(d.Lacking, func(s job.Step) Object {
 			return Object{{"stage", s.Stage}, {"feature", s.Feature}, {"measured", s.Measured}, {"needed", s.Needed}}
 		})},
-		{"repeated", each(d.Repeats, func(r job.Repeat) Object {
-			return Object{{"time", r.Time}, {"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}}
-		})},
+		{"repeated", Repeated(d)},
 		{"remarks", each(d.Remarks, remarkObject)},
 		{"rejected", each(d.Rejected, remarkObject)},
 		{"findings", each(d.Findings, func(f sheet.Finding) Object {
@@ -151,6 +149,13 @@ func results(d Data) Object {
 		})},
 		{"gauges", each(d.Gauges, same)},
 	}
+}
+
+// Repeated is what failed and was repeated.
+func Repeated(d Data) []Object {
+	return each(d.Repeats, func(r job.Repeat) Object {
+		return Object{{"time", r.Time}, {"stage", r.Stage}, {"feature", r.Feature}, {"position", r.Position}, {"text", r.Text}}
+	})
 }
 
 func lineObject(j Judged) Object {

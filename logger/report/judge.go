@@ -17,8 +17,8 @@ import (
 // words what was assessed and decides nothing.
 func (b builder) judge(d *Data) []Judged {
 	var lines []Judged
-	if stage, moved := b.awaited(d.Backlash); moved {
-		lines = append(lines, b.awaitedLine(stage))
+	if work, ok := b.awaited(d.Backlash); ok {
+		lines = append(lines, b.awaitedLine(work))
 	} else if n := len(d.Backlash); n > 0 {
 		r := d.Backlash[n-1]
 		lines = append(lines, newLine(r.Measured, fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
@@ -63,45 +63,43 @@ func newLine(m Measured, text string) Judged {
 
 // whyTooClose says what keeps a value from being decided.
 func (m Measured) whyTooClose() string {
-	if _, decidable := gum.Capability(m.Spec.Limits, m.U); !decidable {
+	if m.TooCoarse() {
 		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
 	return "a limit lies within the uncertainty of the reading"
 }
 
-// awaited is the stage whose backlash is out of date since an adjuster move:
-// the latest that a move emptied, if none later stands, or else the one of a
-// move after everything that was measured. An older stage does not stand in.
-func (b builder) awaited(rounds []Round) (stage string, moved bool) {
-	latest := -1
-	if n := len(rounds); n > 0 {
-		latest = slices.Index(b.stages, rounds[n-1].Stage)
-	}
-	for i, stage := range slices.Backward(b.stages) {
-		if _, emptied := record.Emptied(b.all, stage, record.FeatureBacklash); i > latest && emptied {
-			return stage, true
+// awaited is the work on the axle that put the backlash out of date, with the
+// stage that has to be measured again: the latest that was emptied, if none later
+// stands. An older stage does not stand in.
+func (b builder) awaited(rounds []Round) (work record.Capture, ok bool) {
+	for _, stage := range slices.Backward(b.stages) {
+		if n := len(rounds); n > 0 && rounds[n-1].Stage == stage {
+			break
+		}
+		if work, ok = record.Emptied(b.all, stage, record.FeatureBacklash); ok {
+			work.Stage = stage
+			return work, true
 		}
 	}
-	measured := false
-	for _, c := range b.active {
-		switch c.Feature {
-		case record.FeatureMove:
-			stage, moved = c.Stage, true
-		case record.FeatureBacklash:
-			measured, moved = true, false
+	work, _ = record.StaleSince(b.all, record.StageFinal, record.FeatureBacklash)
+	for _, r := range rounds {
+		ok = true
+		for _, p := range r.Results {
+			if p.Capture.ID > work.ID {
+				return work, false
+			}
 		}
 	}
-	return stage, moved && measured
+	return work, ok && work.ID > 0
 }
 
 // awaitedLine is the line of a backlash that has to be measured again.
-func (b builder) awaitedLine(stage string) Judged {
-	a := feature.Assessment{Stage: stage, Feature: record.FeatureBacklash, Value: math.NaN(), U: math.NaN()}
+func (b builder) awaitedLine(work record.Capture) Judged {
+	a := feature.Assessment{Stage: work.Stage, Feature: record.FeatureBacklash, Value: math.NaN(), U: math.NaN()}
 	a.Spec.Limits = b.sheet.Window(record.FeatureBacklash).Limits
-	return Judged{
-		Measured: Measured{a, millimetres(b.sheet)},
-		Text:     "not re-measured since the adjusters were moved", Reason: "the adjusters were moved after it was measured",
-	}
+	why := feature.WorkWords(work.Feature)
+	return Judged{Measured: Measured{a, millimetres(b.sheet)}, Text: "not re-measured since " + why, Reason: why + " after it was measured"}
 }
 
 // movements are the parts of a full movement.
@@ -140,7 +138,7 @@ func wholeText(m Measured) string {
 	case slices.Contains(flanks, m.Feature):
 		return "by both flanks"
 	case m.Feature == record.FeatureCloseUp:
-		return m.Reason()
+		return fmt.Sprintf("%d of %d parts", n, m.Needed) + given(len(m.Missing) > 0, "; "+m.Reason())
 	case m.Feature == record.FeatureEngagement && n > 1:
 		return fmt.Sprintf("slowest of %d cycles", n)
 	}
@@ -176,13 +174,10 @@ func overall(lines []Judged) (gum.Verdict, string) {
 			return worst.verdict, worst.words + strings.Join(n, ", ")
 		}
 	}
-	switch {
-	case windows == 0:
+	if windows == 0 {
 		return gum.NotDecided, "No reading was judged against an entered window"
-	case rules != "":
-		return gum.Inside, fmt.Sprintf("%d measured, inside the limits you entered%s", windows, rules)
 	}
-	return gum.Inside, fmt.Sprintf("%d measured, all inside the limits you entered", windows)
+	return gum.Inside, fmt.Sprintf("%d measured, %sinside the limits you entered%s", windows, given(rules == "", "all "), rules)
 }
 
 // standing is what the headline says behind the verdict: what is not measured,
@@ -194,29 +189,10 @@ func standing(d Data) []string {
 			lines = append(lines, said+": "+strings.Join(titles, ", "))
 		}
 	}
-	var lacking, unasked, skipped, repeated []string
-	add := func(to *[]string, stage, name string) {
-		if title := job.ShortTitle(stage, name); !slices.Contains(*to, title) {
-			*to = append(*to, title)
-		}
-	}
-	for _, s := range d.Lacking {
-		add(&lacking, s.Stage, s.Feature)
-	}
-	for _, name := range job.Unasked(d.Sheet) {
-		add(&unasked, "", name)
-	}
-	for _, h := range d.Holds {
-		if h.Skipped != "" && !h.Cleared() {
-			add(&skipped, h.Stage, h.Feature)
-		}
-	}
-	for _, r := range d.Repeats {
-		add(&repeated, r.Stage, r.Feature)
-	}
-	say("NOT MEASURED", lacking)
-	say("NOT ASKED FOR BY THE SHEET", unasked)
-	say("SKIPPED", skipped)
-	say("FAILED BEFORE AND REPEATED", repeated)
+	skipped := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return h.Skipped == "" })
+	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
+	say("NOT ASKED FOR BY THE SHEET", job.Unasked(d.Sheet))
+	say("SKIPPED", job.Titles(skipped, func(h job.HoldPoint) (string, string) { return h.Stage, h.Feature }))
+	say("FAILED BEFORE AND REPEATED", job.Titles(d.Repeats, func(r job.Repeat) (string, string) { return r.Stage, r.Feature }))
 	return lines
 }

@@ -94,7 +94,7 @@ func TestConclusions(t *testing.T) {
 	j := &demoJob{captures: demoCaptures()}
 	j.add(record.StageSetUp, record.FeaturePreloadPinion, 0, math.NaN(), 1.46, 0.05, "N·m")
 	d := Build(demoSheet(), j.captures, reportDate)
-	assert.Equal(t, []string{"Total preload, final: The pinion's bearings take 1.46 N·m of it, the carrier's 2.71 ± 0.64 N·m at the crown wheel (41:10 teeth), mesh drag included."},
+	assert.Equal(t, []string{"Total preload, caps torqued: The pinion's bearings take 1.46 N·m of it, the carrier's 2.71 ± 0.64 N·m at the crown wheel (41:10 teeth), mesh drag included."},
 		conclusions(d, record.FeaturePreloadTotal))
 	together := conclusions(d, record.FeatureRunoutBackFace, record.FeatureBacklash)
 	require.Len(t, together, 1, "the back face is inside: %q", together)

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"crownlog/analysis"
-	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -85,10 +84,7 @@ func (l *mistakeList) tools(s Sheet) {
 }
 
 func (l *mistakeList) pressures(d LeakDown) {
-	if quantity, _, err := units.Canonical(d.Unit); d.Unit != "" && (err != nil || quantity != "pressure") {
-		l.add("leak_down.unit", "%q: want kPa, bar, psi or MPa", d.Unit)
-		return
-	}
+	l.unit("leak_down.unit", record.Feature{Unit: "kPa", Quantity: "pressure"}, d.Unit)
 	within(l, "leak_down.test_pressure", d.TestPressure, 0, 1e4, "the lock's test pressure, or 0 when unknown")
 	within(l, "leak_down.max_pressure", d.MaxPressure, 0, 1e4, "the lock's largest pressure, or 0 when unknown")
 	if d.MaxPressure > 0 && d.TestPressure > d.MaxPressure {

@@ -151,8 +151,6 @@ func stepText(s job.Step, next bool) string {
 		text += " done"
 	case s.Skipped != "":
 		text += " SKIPPED"
-	case s.Later != "":
-		text += " in " + s.Later
 	case s.Missed:
 		text += " missed"
 	case len(s.Hold) > 0:

@@ -122,9 +122,6 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
 		moved.Unit = MoveUnit(s.Folder.Sheet())
-		if at.Stage == record.StageAsFound {
-			at.Stage = job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.StageOfMove()
-		}
 		_, err := record.AddMove(s.Folder, at.Stage, moved, time.Now())
 		return at, err
 	}

@@ -105,8 +105,6 @@ func (r *Rehearsal) begin(stage string) {
 	case record.StageFitUp:
 		r.emit("the old centre comes out, the crown wheel goes onto the new one, dry and with its old bolts")
 		r.Bench.Do(simbench.FitCentre())
-	case record.StageBench:
-		r.emit("the wheel runs true: now with locker and new bolts")
 	case record.StageCaps:
 		r.Bench.Do(simbench.TorqueCaps())
 	}
