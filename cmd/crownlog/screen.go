@@ -43,14 +43,22 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 		return nil
 	}
 	gears := folder.Sheet().GearSet
+	// Worked out anew with each capture only: 5 ms on a whole job, and the view is
+	// asked for at each paint.
+	var view dashboard.JobView
+	known := -1
 	return dashboard.Source{
 		Job: func() dashboard.JobView {
 			sheet, captures := folder.Sheet(), folder.Captures()
-			return dashboard.JobView{
-				Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
-				Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
-				Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
+			if len(captures) != known {
+				known = len(captures)
+				view = dashboard.JobView{
+					Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
+					Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
+					Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
+				}
 			}
+			return view
 		},
 		Pattern: dashboard.PatternEntry{
 			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
