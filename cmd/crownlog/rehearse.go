@@ -48,7 +48,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if c.Dir == "" {
 		dir, err := os.MkdirTemp("", "crownlog-rehearsal-")
 		if err != nil {
-			return err
+			return usagef("name a folder with --dir, or mend TMPDIR", "make a temporary folder: %w", err)
 		}
 		c.Dir = dir
 	}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -71,6 +72,9 @@ func Parse(name string, text []byte) (Sheet, error) {
 	if len(bytes.TrimSpace(text)) == 0 {
 		return Sheet{}, &Error{File: name, Text: "the job sheet is empty"}
 	}
+	if bad := badEncoding(name, text); bad != nil {
+		return Sheet{}, bad
+	}
 	marks := 0
 	for _, mark := range []string{"=", "[", ","} {
 		marks += bytes.Count(text, []byte(mark))
@@ -128,7 +132,7 @@ func decodeError(name string, text []byte, table []string, err error) error {
 	}
 	line, column := bad.Position()
 	return &Error{File: name, Place: Place{line, column}, Key: strings.Join(bad.Key(), "."),
-		Text: badValue(table, lineAt(text, line), column, bad)}
+		Text: cmp.Or(quotesAt(lineAt(text, line)), badValue(table, lineAt(text, line), column, bad))}
 }
 
 // lineAt is a line of a text without its end, "" behind the last.

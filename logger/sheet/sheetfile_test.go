@@ -24,6 +24,9 @@ func TestParseSheetMistakes(t *testing.T) {
 		want       []string // each a part of the error
 	}{
 		{"empty", " \n", []string{"job.toml: the job sheet is empty"}},
+		{"UTF-16", "\xff\xfes\x00c\x00h\x00", []string{"job.toml: the file is UTF-16; save it as UTF-8"}},
+		{"another encoding", "schema = 1\n[vehicle]\nlabel = \"Fl\xfcgel\"\n", []string{"job.toml:3:12: a letter that is not UTF-8; save the file as UTF-8"}},
+		{"quotes of a word processor", "schema = 1\n[vehicle]\nlabel = “v”\n", []string{"job.toml:3:9: ", "“ is a typographic quotation mark; write \""}},
 		{"no schema", "[vehicle]\nlabel = \"v\"\n", []string{"schema: missing; write schema = 1"}},
 		{"schema of no version", "schema = 0\n", []string{"job.toml:1:1: schema: 0 is no schema"}},
 		{"broken", "schema = 1\n[vehicle\n", []string{"job.toml:2:"}},
