@@ -49,6 +49,10 @@ func (r *Round) Command(c Command) error {
 		if r.ready() {
 			return r.send(feature.Input{Kind: feature.Accept})
 		}
+	case CmdClick:
+		if r.ready() {
+			return r.send(feature.Input{Kind: feature.Clicked, Time: r.time(), Gauge: "keyed"})
+		}
 	case CmdRetry:
 		r.flip.on = false
 		r.moveTo(r.current)

@@ -53,6 +53,8 @@ func (e *entry) Step(at At, in Input) []Effect {
 		return e.typed(at, in)
 	case Accept:
 		return one(Warn("Type the value."))
+	case Clicked:
+		return e.clicked(at, in)
 	case End:
 		return e.unanswered()
 	}
@@ -70,6 +72,22 @@ func (e *entry) typed(at At, in Input) []Effect {
 		return one(warnOf(err))
 	}
 	return e.take(at, v, in)
+}
+
+// clicked takes the setting of a wrench for the torque of a bolt at which it
+// clicked, and says in the record that nothing was read.
+func (e *entry) clicked(at At, in Input) []Effect {
+	if !(at.Target > 0) {
+		return one(Warn("Only a bolt is clicked."))
+	}
+	effects := e.take(at, at.Target, in)
+	for i, effect := range effects {
+		if c, ok := effect.(Captured); ok {
+			c.Note = "clicked at its setting, nothing read"
+			effects[i] = c
+		}
+	}
+	return effects
 }
 
 // take captures a value in the feature's unit and goes to the next visit.
@@ -179,6 +197,8 @@ func (k keyable) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Typed:
 		return k.typed.typed(at, in)
+	case Clicked:
+		return k.typed.clicked(at, in)
 	case End:
 		if refused := k.typed.Step(at, in); refused != nil {
 			return refused

@@ -78,6 +78,7 @@ const (
 	Typed                            // a value: Value, Unit as it was typed, Time, Gauge
 	Temperature                      // beside the measurement, °C: Value
 	Accept                           // the command to take what has been measured now
+	Clicked                          // a wrench without a reading clicked at what it is set to: Time, Gauge
 	End                              // the input is over: take what there is
 
 	// What follows is only told.
