@@ -91,7 +91,9 @@ func TestEverySizeStaysOnItsPane(t *testing.T) {
 	job, typing := jobScene(), typedLine{what: typedHold, text: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
 		func(c canvas) { paintJob(c, job, jobState{}, typing) },
-		func(c canvas) { paintPattern(c, base(record.FeaturePatternDrive), PatternEntry{}, patternState{}, "") },
+		func(c canvas) {
+			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, patternState{})
+		},
 		func(c canvas) { paintHelp(c, "Mind your fingers.") },
 	}
 	for _, s := range scenes {

@@ -29,6 +29,7 @@ type Source struct {
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
 	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
 	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
+	Phone    *Phone                    // the page for a phone; nil: there is none
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
 }
 

@@ -2,8 +2,9 @@ package dashboard
 
 import (
 	"math"
-	"strconv"
 	"strings"
+
+	"crownlog/logger"
 )
 
 // digitStrokes are the strokes of a digit, by the letters of a seven-segment
@@ -120,10 +121,7 @@ func number(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return " -" + strings.Repeat("-", max(decimals, 0))
 	}
-	s := strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
+	s := logger.Number(v, decimals)
 	if s[0] != '-' {
 		s = " " + s
 	}
@@ -131,9 +129,4 @@ func number(v float64, decimals int) string {
 }
 
 // short formats v without a place for the sign; "–" where there is none.
-func short(v float64, decimals int) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "–"
-	}
-	return strings.TrimSpace(number(v, decimals))
-}
+func short(v float64, decimals int) string { return logger.Number(v, decimals) }

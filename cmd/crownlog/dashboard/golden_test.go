@@ -63,7 +63,7 @@ func TestJobPatternAndHelp(t *testing.T) {
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
 		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},
-		{"pattern", func(c canvas) { paintPattern(c, coast, entry, drawn, "") }},
+		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, drawn) }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
 	} {
 		for _, z := range sizes {

@@ -26,6 +26,7 @@ const (
 	inkCurrent     // the position under the plunger
 	inkHeader      // band: whose job this is
 	inkFlash       // the header for a moment after a capture
+	inkCode        // light modules of a QR code, on dark whatever the terminal's own are
 	inkCount
 )
 
@@ -65,6 +66,7 @@ func newPalette(noColor bool) palette {
 	p[inkAlarm] = tcell.StyleDefault.Background(tcell.Color214).Foreground(tcell.Color16).Bold(true)
 	p[inkCaution] = plain.Foreground(mauve)
 	p[inkFlash] = tcell.StyleDefault.Background(tcell.Color75).Foreground(tcell.Color16).Bold(true)
+	p[inkCode] = tcell.StyleDefault.Background(tcell.Color16).Foreground(tcell.Color231)
 	return p
 }
 

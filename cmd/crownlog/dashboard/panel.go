@@ -31,6 +31,8 @@ type panel struct {
 	lit     bool
 	onJob   bool // the job view is shown in place of the round
 	help    bool
+	onPhone bool // the code for the phone is shown
+	phoned  bool // a phone is there
 	job     jobState
 	pattern patternState
 	typed   typedLine
@@ -45,6 +47,7 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		quit:    quit,
 		styles:  newPalette(o.NoColor),
 		pattern: newPatternState(src.Pattern),
+		onPhone: src.Phone != nil,
 	}
 	p.show(src.Latest())
 	return p
@@ -56,6 +59,11 @@ func (p *panel) show(v logger.View) {
 		p.pattern.inHand(p.view.Feature).moved = false // what was not stored is not there when it is opened again
 	}
 	p.view = v
+	if p.src.Phone != nil {
+		_, here := p.src.Phone.Status()
+		p.onPhone = p.onPhone && (p.phoned || !here) // until a phone comes
+		p.phoned = here
+	}
 	if p.onPattern() {
 		p.pattern.inHand(v.Feature).see(v)
 	}
@@ -82,12 +90,14 @@ func (p *panel) Draw(s tcell.Screen) {
 
 func (p *panel) paint(c canvas) {
 	switch {
+	case p.onPhone:
+		paintPhone(c, *p.src.Phone)
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
 		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
-		paintPattern(c, p.view, p.src.Pattern, p.pattern, p.scene().onward)
+		paintPattern(c, p.scene(), p.src.Pattern, p.pattern)
 	default:
 		paintRound(c, p.scene())
 		if p.typed.what != typedNothing {
@@ -100,6 +110,9 @@ func (p *panel) paint(c canvas) {
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
 	s := roundScene{View: p.view, lit: p.lit}
+	if p.src.Phone != nil {
+		s.phone, _ = p.src.Phone.Status()
+	}
 	if p.src.Job == nil || p.view.State != logger.StateDone {
 		return s
 	}
@@ -175,10 +188,12 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		if p.typed.key(e) {
 			p.useTyped()
 		}
-	case p.help:
-		p.help = false
+	case p.help, p.onPhone:
+		p.help, p.onPhone = false, false
 	case e.Rune() == 'q':
 		p.quit()
+	case e.Rune() == phoneKey && p.src.Phone != nil:
+		p.onPhone = true
 	case e.Rune() == '?':
 		p.help = true
 	case e.Rune() == 'j' && p.src.Job != nil:

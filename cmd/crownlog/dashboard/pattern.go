@@ -79,11 +79,12 @@ func (s *flankState) move(along, up float64) {
 
 // paintPattern draws both flanks with their contact, the advice for the
 // pinion as the sheet has it and, after a finished round, how the job goes on.
-func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState, onward string) {
+func paintPattern(c canvas, s roundScene, e PatternEntry, st patternState) {
+	v := s.View
 	if c.w < 20 || c.h < 8 {
 		return
 	}
-	head(c.pane(0, 0, c.w, 1), v, false)
+	head(c.pane(0, 0, c.w, 1), v, s.phone, false)
 	keysLine(c.pane(0, c.h-1, c.w, 1), patternKeys)
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	const advice = 8
@@ -92,7 +93,7 @@ func paintPattern(c canvas, v logger.View, e PatternEntry, st patternState, onwa
 	coast := v.Feature == record.FeaturePatternCoast
 	flank(body.pane(0, 0, half, high), "DRIVE", e.Form, st.drive, !coast)
 	flank(body.pane(half+2, 0, half, high), "COAST", e.Form, st.coast, coast)
-	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st, onward)
+	patternAdvice(body.pane(0, high, body.w, body.h-high), v, e, st, s.onward)
 }
 
 // flank draws one side of a tooth: root below, face above, toe left, heel

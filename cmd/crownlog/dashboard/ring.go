@@ -18,35 +18,18 @@ type ringMark struct {
 	current bool
 }
 
-// ringMarks turns the positions of a round into marks at their true angles.
-// Positions without an angle, such as bolts, stand evenly.
+// ringMarks turns the positions of a round into marks.
 func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 	marks := make([]ringMark, len(ps))
-	even := !trueAngles(ps)
+	angles := logger.RingAngles(ps)
 	for i, p := range ps {
-		m := ringMark{deg: p.AngleDeg, verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
-		if even {
-			m.deg = 360 * float64(p.Index-1) / float64(len(ps))
-		}
+		m := ringMark{deg: angles[i], verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
 		if !math.IsNaN(p.Value) {
 			m.value = short(p.Value, decimals)
 		}
 		marks[i] = m
 	}
 	return marks
-}
-
-// trueAngles reports whether every position has an angle of its own.
-func trueAngles(ps []logger.PositionView) bool {
-	seen := make(map[float64]bool, len(ps))
-	for _, p := range ps {
-		a := math.Mod(p.AngleDeg, 360)
-		if math.IsNaN(a) || seen[a] {
-			return false
-		}
-		seen[a] = true
-	}
-	return true
 }
 
 // ring draws the wheel with its marks and, in its middle, the big word and a

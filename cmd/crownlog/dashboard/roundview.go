@@ -1,7 +1,6 @@
 package dashboard
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -26,6 +25,7 @@ type roundScene struct {
 	logger.View
 	lit    bool             // for a moment after a capture
 	moves  []job.MoveResult // the adjuster moves so far, after a finished round
+	phone  string           // who has the buttons; "": there is no page for a phone
 	onward string           // how the job goes on after a finished round; "": it does not
 }
 
@@ -37,7 +37,7 @@ func paintRound(c canvas, s roundScene) {
 	if c.w < 8 || c.h < 3 {
 		return
 	}
-	head(c.pane(0, 0, c.w, 1), v, s.lit)
+	head(c.pane(0, 0, c.w, 1), v, s.phone, s.lit)
 	keys := roundKeys
 	if v.Feature == record.FeatureEngagement {
 		keys = tryKeys
@@ -125,7 +125,7 @@ func paintSmall(c canvas, s roundScene) {
 
 // head is the first line: whose job, which stage and feature, and how much is
 // stored.
-func head(c canvas, v logger.View, lit bool) {
+func head(c canvas, v logger.View, phone string, lit bool) {
 	k := inkHeader
 	if lit {
 		k = inkFlash
@@ -133,6 +133,9 @@ func head(c canvas, v logger.View, lit bool) {
 	right := fmt.Sprintf("%d stored ", v.Stored)
 	if v.Garbled > 0 {
 		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
+	}
+	if phone != "" {
+		right = phone + " · " + right
 	}
 	if v.Gauge != "" && c.w >= 100 {
 		right = v.Gauge + " · " + right
@@ -165,7 +168,7 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
 		shown, name = v.Estimate, record.Title(v.Feature)
 	}
-	beside, ink := windowText(v), inkFaint
+	beside, ink := v.WindowText(), inkFaint
 	if doubts := flagWords(v); doubts != "" {
 		beside, ink = doubts, inkOutside
 	}
@@ -251,7 +254,7 @@ func rockLine(c canvas, v logger.View) {
 		parts = append(parts, part{strings.Repeat("●", done) + strings.Repeat("○", v.Wanted-done), inkInside})
 	}
 	if !math.IsNaN(v.Estimate) {
-		parts = append(parts, part{withDoubt(v.Estimate, v.EstimateU, v), inkStrong})
+		parts = append(parts, part{v.SoFar(), inkStrong})
 	}
 	if rocking {
 		count := fmt.Sprintf("%d of %d rocks", v.Rocks, v.Wanted)
@@ -261,22 +264,6 @@ func rockLine(c canvas, v logger.View) {
 		parts = append(parts, part{count, inkPlain})
 	}
 	c.line(2, parts...)
-}
-
-// withDoubt is a value with twice its standard uncertainty, for 95 %, both to the
-// second significant digit of that. Source: JCGM 100:2008, 7.2.6.
-func withDoubt(x, u float64, v logger.View) string {
-	d := v.Decimals
-	if v.Feature == record.FeatureLeakDown {
-		d += 2 // a slope, finer than the gauge by the time it takes
-	}
-	own, _ := record.UnitOf(v.Feature)
-	unit := cmp.Or(own, v.Unit)
-	if !(u > 0) {
-		return short(x, d) + " " + unit
-	}
-	expanded, d := gum.RoundU(2 * u)
-	return short(x, d) + " ±" + short(expanded, d) + " " + unit
 }
 
 // action is the band that says what to do next. A fault takes the whole band

@@ -1,7 +1,6 @@
 package dashboard
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -74,49 +73,6 @@ func extremes(feature string, brief bool) (low, high string) {
 	return "tightest ", "loosest "
 }
 
-// windowText is the spec window in words: "window 0.13 to 0.18 mm".
-func windowText(v logger.View) string {
-	l, u := v.Window.Lower, v.Window.Upper
-	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
-	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
-	low, high := short(inward(l, d, math.Ceil), d), short(inward(u, d, math.Floor), d)
-	lead, said := "window ", low+" to "+high
-	switch {
-	case math.IsNaN(l) && math.IsNaN(u):
-		return ""
-	case math.IsNaN(l):
-		lead, said = "at most ", high
-	case math.IsNaN(u):
-		lead, said = "at least ", low
-	}
-	if v.Printed != "" {
-		lead = v.Printed + " = "
-	}
-	return lead + said + unit
-}
-
-// limitDecimals is how few decimals a limit can be written with, at most most.
-func limitDecimals(x float64, most int) int {
-	if math.IsNaN(x) {
-		return 0
-	}
-	for d := range most {
-		if k := math.Pow10(d); math.Abs(math.Round(x*k)-x*k) < 1e-6*k {
-			return d
-		}
-	}
-	return most
-}
-
-// inward rounds a limit so that nothing outside it looks inside.
-func inward(x float64, decimals int, round func(float64) float64) float64 {
-	k := math.Pow10(decimals)
-	if near := math.Round(x * k); math.Abs(near-x*k) < 1e-6*k {
-		return near / k
-	}
-	return round(x*k) / k
-}
-
 func pointText(p analysis.RoundPoint, v logger.View) string {
 	where := fmt.Sprintf(" at %d", p.Position)
 	for _, q := range v.Positions {
@@ -133,7 +89,7 @@ func figures(v logger.View) [][]string {
 	r, d := v.Round, v.Decimals
 	var lines [][]string
 	add := func(facts ...string) { lines = append(lines, facts) }
-	if w := windowText(v); w != "" {
+	if w := v.WindowText(); w != "" {
 		add(w)
 	}
 	if r.N > 0 && len(v.Positions) != 1 {
@@ -144,7 +100,7 @@ func figures(v logger.View) [][]string {
 			add("once a turn "+short(r.H1.Movement(), d+1)+" "+v.Unit, "twice a turn "+short(r.H2.Movement(), d+1))
 		}
 	} else if !math.IsNaN(v.Estimate) {
-		add(record.Title(v.Feature) + " " + withDoubt(v.Estimate, v.EstimateU, v))
+		add(record.Title(v.Feature) + " " + v.SoFar())
 	}
 	if !strings.Contains(v.Action, v.Reason) { // why the verdict is what it is
 		add(v.Reason)

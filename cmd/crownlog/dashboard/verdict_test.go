@@ -30,7 +30,7 @@ func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
 		{nan, nan, 3, "mm", ""},
 	} {
 		v := logger.View{Decimals: tt.decimals, Unit: tt.unit, Window: gum.Limits{Lower: tt.lower, Upper: tt.upper, Unit: tt.unit}}
-		assert.Equal(t, tt.want, windowText(v))
+		assert.Equal(t, tt.want, v.WindowText())
 	}
 }
 
@@ -46,9 +46,9 @@ func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 
 func TestWindowTextSaysWhatTheManualPrints(t *testing.T) {
 	v := logger.View{Decimals: 2, Unit: "N·m", Printed: "9 to 14 lbf·in", Window: gum.Limits{Lower: 1.016864, Upper: 1.581788, Unit: "N·m"}}
-	assert.Equal(t, "9 to 14 lbf·in = 1.02 to 1.58 N·m", windowText(v))
+	assert.Equal(t, "9 to 14 lbf·in = 1.02 to 1.58 N·m", v.WindowText())
 	v.Printed, v.Window.Lower = "at most 14 lbf·in", math.NaN()
-	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", windowText(v))
+	assert.Equal(t, "at most 14 lbf·in = 1.58 N·m", v.WindowText())
 }
 
 // A gauge that nobody touches shows the same digits too: no more than that is said.

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"sync"
 	"sync/atomic"
 
 	"crownlog/logger"
@@ -15,6 +16,9 @@ type Hub struct {
 	wake     chan struct{}
 	tasks    chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
 	requests chan job.Request
+
+	mu       sync.Mutex
+	watchers map[chan struct{}]bool // of Watch
 }
 
 // NewHub returns a hub without a view.
@@ -22,13 +26,37 @@ func NewHub() *Hub {
 	return &Hub{
 		wake: make(chan struct{}, 1), tasks: make(chan func(*logger.Round) error, 16),
 		requests: make(chan job.Request, 1),
+		watchers: make(map[chan struct{}]bool),
 	}
 }
 
 // Publish makes v the latest view and wakes whoever watches.
 func (h *Hub) Publish(v logger.View) {
 	h.view.Store(&v)
+	h.Poke()
+}
+
+// Poke wakes whoever watches, without another view.
+func (h *Hub) Poke() {
 	offer(h.wake, struct{}{})
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for wake := range h.watchers {
+		offer(wake, struct{}{})
+	}
+}
+
+// Watch is Wake for one more who watches, until stop is called.
+func (h *Hub) Watch() (wake <-chan struct{}, stop func()) {
+	slot := make(chan struct{}, 1)
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.watchers[slot] = true
+	return slot, func() {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		delete(h.watchers, slot)
+	}
 }
 
 // Latest returns the view published last; before the first its position is -1.

@@ -132,7 +132,8 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	if !ok {
 		return at, nil
 	}
-	return job.Request{Stage: step.Stage, Feature: step.Feature}, nil
+	again := step.Stage == at.Stage && step.Feature == at.Feature // it is outside
+	return job.Request{Stage: step.Stage, Feature: step.Feature, Remeasure: again}, nil
 }
 
 // MoveUnit is what adjuster moves are counted in: mm of shim, or notches.

@@ -156,3 +156,36 @@ func TestResolutionOfAGauge(t *testing.T) {
 		assert.InDelta(t, want, port("gauge", unit).resolution(), 1e-15, unit)
 	}
 }
+
+// A step that is outside is the next one again: what of it is outside is measured
+// anew.
+func TestNextStepThatIsOutsideIsMeasuredAgain(t *testing.T) {
+	folder, err := job.Create(t.TempDir(), sheet.ExampleTOML())
+	require.NoError(t, err)
+	defer folder.Close()
+	s := &Session{Folder: folder}
+	first, err := s.follow(job.Request{}, job.Request{Stage: record.StageBench, Feature: record.FeatureWheelBolts, Again: true})
+	require.NoError(t, err)
+	assert.Equal(t, job.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, first)
+	again, err := s.follow(job.Request{}, first)
+	require.NoError(t, err)
+	assert.True(t, again.Remeasure)
+}
+
+func TestEveryWatcherIsWoken(t *testing.T) {
+	h := NewHub()
+	one, stopOne := h.Watch()
+	two, stopTwo := h.Watch()
+	defer stopTwo()
+	h.Publish(logger.View{Stored: 1})
+	h.Publish(logger.View{Stored: 2}) // neither waits for the other, nor the publisher for them
+	for _, wake := range []<-chan struct{}{h.Wake(), one, two} {
+		assert.Len(t, wake, 1)
+		<-wake
+	}
+	stopOne()
+	h.Poke()
+	assert.Len(t, one, 0)
+	assert.Len(t, two, 1)
+	assert.Equal(t, 2, h.Latest().Stored)
+}

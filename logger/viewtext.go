@@ -1,0 +1,102 @@
+package logger
+
+import (
+	"cmp"
+	"math"
+	"strconv"
+	"strings"
+
+	"crownlog/analysis/gum"
+	"crownlog/logger/record"
+)
+
+// Number writes v with so many decimals, without a sign where nothing is left of
+// it; "–" where there is no value.
+func Number(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	s := strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+// SoFar is the value at the current position with twice its standard uncertainty,
+// for 95 %, both to the second significant digit of that. Source: JCGM 100:2008,
+// 7.2.6.
+func (v View) SoFar() string {
+	d := v.Decimals
+	if v.Feature == record.FeatureLeakDown {
+		d += 2 // a slope, finer than the gauge by the time it takes
+	}
+	own, _ := record.UnitOf(v.Feature)
+	unit := cmp.Or(own, v.Unit)
+	if !(v.EstimateU > 0) {
+		return Number(v.Estimate, d) + " " + unit
+	}
+	expanded, d := gum.RoundU(2 * v.EstimateU)
+	return Number(v.Estimate, d) + " ±" + Number(expanded, d) + " " + unit
+}
+
+// WindowText is the spec window in words, "window 0.13 to 0.18 mm"; "" for none.
+func (v View) WindowText() string {
+	l, u := v.Window.Lower, v.Window.Upper
+	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
+	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
+	low, high := Number(inward(l, d, math.Ceil), d), Number(inward(u, d, math.Floor), d)
+	lead, said := "window ", low+" to "+high
+	switch {
+	case math.IsNaN(l) && math.IsNaN(u):
+		return ""
+	case math.IsNaN(l):
+		lead, said = "at most ", high
+	case math.IsNaN(u):
+		lead, said = "at least ", low
+	}
+	if v.Printed != "" {
+		lead = v.Printed + " = "
+	}
+	return lead + said + unit
+}
+
+// limitDecimals is how few decimals a limit can be written with, at most most.
+func limitDecimals(x float64, most int) int {
+	if math.IsNaN(x) {
+		return 0
+	}
+	for d := range most {
+		if k := math.Pow10(d); math.Abs(math.Round(x*k)-x*k) < 1e-6*k {
+			return d
+		}
+	}
+	return most
+}
+
+// inward rounds a limit so that nothing outside it looks inside.
+func inward(x float64, decimals int, round func(float64) float64) float64 {
+	k := math.Pow10(decimals)
+	if near := math.Round(x * k); math.Abs(near-x*k) < 1e-6*k {
+		return near / k
+	}
+	return round(x*k) / k
+}
+
+// RingAngles is where the marks of the positions stand on a ring, clockwise from
+// the top in degrees: where they are on the wheel or, where not each has an angle
+// of its own, such as bolts, evenly.
+func RingAngles(ps []PositionView) []float64 {
+	angles, seen, even := make([]float64, len(ps)), make(map[float64]bool, len(ps)), false
+	for i, p := range ps {
+		a := math.Mod(p.AngleDeg, 360)
+		even = even || math.IsNaN(a) || seen[a]
+		angles[i], seen[a] = p.AngleDeg, true
+	}
+	for i := range angles {
+		if even {
+			angles[i] = 360 * float64(i) / float64(len(ps))
+		}
+	}
+	return angles
+}
