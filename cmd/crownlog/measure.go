@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -34,6 +35,7 @@ type measureCmd struct {
 	Override   string        `help:"Skip the hold points in front; the reason stays on record." placeholder:"REASON"`
 	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
 	signer
+	phoneFlags
 }
 
 // Run measures one round; on the dashboard it goes on with the job from there.
@@ -60,20 +62,32 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 		Piped: c.Keyed && !isTerminal(con.in),
 	}
 	first := job.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
-	if c.onScreen(con) {
-		return c.onDashboard(ctx, con, s, first)
+	hub := live.NewHub()
+	next := hub.Request
+	if !c.onScreen(con) {
+		next = nil
 	}
-	return c.inPlainLines(ctx, con, s, first)
+	page, end, err := c.serve(con, hub, folder, next)
+	if err != nil {
+		return err
+	}
+	if c.onScreen(con) {
+		err = c.onDashboard(ctx, con, s, hub, page, first)
+	} else {
+		tellPhone(con, page)
+		err = c.inPlainLines(ctx, con, s, hub, first)
+	}
+	return errors.Join(err, end())
 }
 
 // onDashboard measures round after round until the user leaves. It prints how
 // each ended.
-func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, first job.Request) error {
-	hub := live.NewHub()
+func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, hub *live.Hub, page *dashboard.Phone, first job.Request) error {
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
+	src.Phone = page
 	var ends []live.Outcome
 	err := withScreen(ctx, hub, src, func(ctx context.Context) (err error) {
 		ends, err = s.Run(ctx, hub, first, c.Override)
@@ -137,7 +151,7 @@ func (c *measureCmd) goOn(out live.Outcome) string {
 const leftOver = time.Second
 
 // inPlainLines measures one round. Its gauges alone are opened.
-func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, at job.Request) error {
+func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Session, hub *live.Hub, at job.Request) error {
 	round, err := s.Open(at, c.Override, plainListener(con, c.JSON))
 	if err != nil {
 		return err
@@ -148,7 +162,7 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 	}
 	first := round.View().Action
 	begin := sync.OnceFunc(func() { con.say("%s", first) })
-	config := live.Config{Round: round.Round, Wait: c.Wait}
+	config := live.Config{Round: round.Round, Hub: hub, Wait: c.Wait}
 	if s.Piped {
 		config.Rest = leftOver
 	}

@@ -19,6 +19,7 @@ type rehearseCmd struct {
 	Seed     int64   `help:"Which invented axle; the same seed gives the same record." default:"1"`
 	Pace     float64 `help:"Simulated seconds in a real one. Default: 12 on the dashboard, as fast as it goes without." placeholder:"X"`
 	Dir      string  `help:"Job folder to make. Default: one in the system's temporary folder."`
+	phoneFlags
 }
 
 const (
@@ -31,16 +32,16 @@ const (
 // one.
 func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	screen := con.screen() && !c.NoScreen
-	if c.ByKey && !screen {
-		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard")
+	if c.ByKey && !screen && c.Phone == "" {
+		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard, or --phone")
 	}
 	if !(c.Pace >= 0) {
 		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is not a pace", c.Pace)
 	}
+	if c.Pace == 0 && (screen || c.Phone != "") {
+		c.Pace = watchingPace
+	}
 	if screen {
-		if c.Pace == 0 {
-			c.Pace = watchingPace
-		}
 		if err := drawable(); err != nil {
 			return err
 		}
@@ -62,16 +63,24 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	}
 	r := rehearse.Rehearsal{
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
-		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines,
+		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
 	}
-	if screen {
-		r.Hub = live.NewHub()
+	page, end, err := c.serve(con, r.Hub, folder, nil)
+	if err != nil {
+		return errors.Join(err, bench.Close(), folder.Close())
+	}
+	r.Watched = screen || page != nil
+	if !screen {
+		tellPhone(con, page)
+	} else {
 		r.Show = func(ctx context.Context, job func(context.Context) error) error {
-			return withScreen(ctx, r.Hub, jobSource(folder, ""), job)
+			src := jobSource(folder, "")
+			src.Phone = page
+			return withScreen(ctx, r.Hub, src, job)
 		}
 	}
 	err = r.Play(ctx)
-	return errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close())
+	return errors.Join(err, end(), c.conclude(con, &r), bench.Close(), folder.Close())
 }
 
 // conclude writes the record and makes the exit code.

@@ -40,11 +40,12 @@ type Rehearsal struct {
 	Bench  *simbench.Bench
 	ByKey  bool // the hands wait for a key to go on to the next position
 
-	// On a screen: where the views go and what shows them while the job is
-	// played. With a nil Hub there is none, and plain lines are printed instead.
-	Hub   *live.Hub
-	Show  func(ctx context.Context, job func(context.Context) error) error
-	Pause time.Duration // how long a result stays
+	// Where the views go, and what shows them on a screen while the job is played.
+	// With a nil Show plain lines are printed instead.
+	Hub     *live.Hub // nil: nobody takes them
+	Show    func(ctx context.Context, job func(context.Context) error) error
+	Watched bool          // somebody sees the views, on a screen or a phone
+	Pause   time.Duration // how long a result stays for them
 
 	// In plain lines: where to, what hears the events of the rounds, and how a
 	// round that ended is told.
@@ -65,7 +66,7 @@ func (r *Rehearsal) Play(ctx context.Context) error {
 		ran <- live.Caught(func() error { return r.Bench.Run(ctx) })
 	}()
 	var err error
-	if r.Hub == nil {
+	if r.Show == nil {
 		err = r.job(ctx)
 	} else {
 		err = r.Show(ctx, r.job)
@@ -132,15 +133,17 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 
 // emit says in plain lines what comes next.
 func (r *Rehearsal) emit(text string) {
-	if r.Hub == nil {
+	if r.Show == nil {
 		fmt.Fprintf(r.Out, "\n%s\n", text)
 	}
 }
 
 // showResult leaves a result on the dashboard for a moment, or prints it.
 func (r *Rehearsal) showResult(ctx context.Context, out live.Outcome) {
-	if r.Hub != nil {
+	if r.Watched {
 		pause(ctx, r.Pause)
+	}
+	if r.Show != nil {
 		return
 	}
 	for _, line := range r.Summary(out.View) {

@@ -51,7 +51,8 @@ func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
 		assert.NoError(t, bench.Close())
 		assert.NoError(t, folder.Close())
 	})
-	return &Rehearsal{Folder: folder, Bench: bench, Hub: live.NewHub()}
+	return &Rehearsal{Folder: folder, Bench: bench, Hub: live.NewHub(),
+		Out: io.Discard, Listen: func(logger.Event) {}, Summary: func(logger.View) []string { return nil }}
 }
 
 func TestByKeyNothingIsCapturedByItself(t *testing.T) {
@@ -118,7 +119,7 @@ func TestFaultsAtTheGauge(t *testing.T) {
 			// The bench waits for the round, which does this between two readings:
 			// however busy the machine is, it happens at the same place.
 			stored, done, seen := 0, false, false
-			r.Hub, r.Out, r.Summary = nil, io.Discard, func(logger.View) []string { return nil }
+			r.Hub = nil
 			r.Listen = func(ev logger.Event) {
 				switch {
 				case ev.Kind == logger.EventCaptured:

@@ -21,7 +21,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
 		Now: r.Bench.Now,
 		Listen: func(ev logger.Event) {
-			if r.Hub == nil {
+			if r.Show == nil {
 				r.Listen(ev)
 			}
 			f.follow(ev)
@@ -108,7 +108,7 @@ func (r *Rehearsal) key(ctx context.Context, round *logger.Round, commands []log
 		if err := round.Command(c); err != nil {
 			return live.Outcome{}, err
 		}
-		if r.Hub != nil {
+		if r.Watched {
 			r.Hub.Publish(round.View())
 			pause(ctx, keyPause)
 		}
