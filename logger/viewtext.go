@@ -3,25 +3,13 @@ package logger
 import (
 	"cmp"
 	"math"
-	"strconv"
 	"strings"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
+	"crownlog/device/frame"
 	"crownlog/logger/record"
 )
-
-// Number writes v with so many decimals, without a sign where nothing is left of
-// it; "–" where there is no value.
-func Number(v float64, decimals int) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "–"
-	}
-	s := strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return s
-}
 
 // SoFar is the value at the current position with twice its standard uncertainty,
 // for 95 %, both to the second significant digit of that. Source: JCGM 100:2008,
@@ -34,10 +22,10 @@ func (v View) SoFar() string {
 	own, _ := record.UnitOf(v.Feature)
 	unit := cmp.Or(own, v.Unit)
 	if !(v.EstimateU > 0) {
-		return Number(v.Estimate, d) + " " + unit
+		return units.Fixed(v.Estimate, d) + " " + unit
 	}
 	expanded, d := gum.RoundU(2 * v.EstimateU)
-	return Number(v.Estimate, d) + " ±" + Number(expanded, d) + " " + unit
+	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + unit
 }
 
 // WindowText is the spec window in words, "window 0.13 to 0.18 mm"; "" for none.
@@ -45,7 +33,7 @@ func (v View) WindowText() string {
 	l, u := v.Window.Lower, v.Window.Upper
 	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
 	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
-	low, high := Number(inward(l, d, math.Ceil), d), Number(inward(u, d, math.Floor), d)
+	low, high := units.Fixed(inward(l, d, math.Ceil), d), units.Fixed(inward(u, d, math.Floor), d)
 	lead, said := "window ", low+" to "+high
 	switch {
 	case math.IsNaN(l) && math.IsNaN(u):
@@ -82,6 +70,19 @@ func inward(x float64, decimals int, round func(float64) float64) float64 {
 	}
 	return round(x*k) / k
 }
+
+// Doubts says what speaks against the last reading; "" for nothing.
+func (v View) Doubts() string {
+	flags := v.ReadingFlags &^ frame.FlagPress
+	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
+		flags &^= frame.FlagFrozen
+	}
+	return strings.ToUpper(doubtWords.Replace(strings.Join(flags.Words(), " · ")))
+}
+
+// doubtWords are those for the eye: a gauge that shows the same digits is on hold,
+// or nobody touches it.
+var doubtWords = strings.NewReplacer("-", " ", "frozen", "same digits", "duplicate", "repeated")
 
 // RingAngles is where the marks of the positions stand on a ring, clockwise from
 // the top in degrees: where they are on the wheel or, where not each has an angle

@@ -21,6 +21,19 @@ func Trimmed(v float64, decimals int) string {
 	return s
 }
 
+// Fixed writes v with so many decimals, without a sign where nothing is left of
+// it; "–" where there is no value.
+func Fixed(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	s := strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
 // Counted writes "1 notch" or "3 notches".
 func Counted(n int, one, many string) string {
 	if n == 1 {

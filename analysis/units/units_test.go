@@ -110,3 +110,13 @@ func TestRoundToHasNoNegativeZero(t *testing.T) {
 	assert.Equal(t, -0.002, RoundTo(-0.0016, 1e-3))
 	assert.True(t, math.IsNaN(RoundTo(math.NaN(), 1e-3)))
 }
+
+func TestFixed(t *testing.T) {
+	for want, got := range map[string]string{
+		"0.17": Fixed(0.1699, 2), "-0.02": Fixed(-0.0151, 2), "0.00": Fixed(-0.004, 2), "98": Fixed(98.4, -1),
+		"–": Fixed(math.NaN(), 2),
+	} {
+		assert.Equal(t, want, got)
+	}
+	assert.Equal(t, "–", Fixed(math.Inf(1), 0))
+}

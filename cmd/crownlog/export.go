@@ -4,11 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"time"
 
 	"crownlog/logger/export"
 	"crownlog/logger/journal"
+	"crownlog/logger/record"
 	"crownlog/logger/report"
 )
 
@@ -40,6 +42,7 @@ func (c *exportCmd) Run(con *console) error {
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
 	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
+	addPhotos(&d, snap.Dir, attached)
 	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
 	files := []struct {
 		wanted bool
@@ -69,4 +72,16 @@ func (c *exportCmd) Run(con *console) error {
 		failed = errors.Join(failed, report.JSON(con.out, d))
 	}
 	return failed
+}
+
+// addPhotos shows the attached photos that are what was attached.
+func addPhotos(d *report.Data, dir string, attached []record.CheckedAttachment) {
+	for _, a := range attached {
+		if file, err := os.Open(filepath.Join(dir, filepath.FromSlash(a.Path))); err == nil {
+			if a.Problem == "" {
+				d.AddPhoto(a.Path, file)
+			}
+			file.Close()
+		}
+	}
 }

@@ -46,7 +46,7 @@ var ownImports = map[string]string{
 	"logger/report":           "logger/words logger/record logger/sheet logger/feature logger/job " + measured,
 	"cmd/crownlog/live":       "logger logger/record logger/sheet logger/journal logger/feature logger/job device analysis/units",
 	"cmd/crownlog/dashboard":  "logger/words logger logger/record logger/feature logger/job device device/frame " + measured,
-	"cmd/crownlog/phone":      "cmd/crownlog/live logger logger/record logger/feature logger/job device/frame analysis/gum analysis/setup",
+	"cmd/crownlog/phone":      "cmd/crownlog/live logger logger/record logger/feature logger/job analysis/units analysis/setup",
 	"cmd/crownlog/rehearse": "cmd/crownlog/live logger logger/record logger/export logger/feature logger/job device device/simbench " +
 		"analysis/gum",
 	"cmd/crownlog": "logger/words cmd/crownlog/live cmd/crownlog/dashboard cmd/crownlog/phone cmd/crownlog/rehearse logger logger/record logger/sheet logger/journal " +

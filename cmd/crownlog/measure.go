@@ -67,7 +67,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 	if !c.onScreen(con) {
 		next = nil
 	}
-	page, end, err := c.serve(con, hub, folder, next)
+	page, end, err := c.serve(hub, folder, next)
 	if err != nil {
 		return err
 	}

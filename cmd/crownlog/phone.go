@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"reflect"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -15,9 +14,8 @@ import (
 
 // phoneFlags ask for the page that a phone beside the gear shows.
 type phoneFlags struct {
-	Phone         phoneMode `help:"Serve a page on the local network for a phone beside the gear: it shows, speaks and has buttons. --phone=view: without buttons."`
-	PhoneAddress  string    `help:"Address of this machine to serve it at, with or without a port. Default: a private one." placeholder:"IP[:PORT]"`
-	PhotoPosition bool      `help:"Keep a photo from the phone as the phone made it, with where it was taken."`
+	Phone        phoneMode `help:"Serve a page on the local network for a phone beside the gear: it shows, speaks and has buttons. --phone=view: without buttons."`
+	PhoneAddress string    `help:"Address of this machine to serve that page at, with or without a port. Default: a private one." placeholder:"IP[:PORT]"`
 }
 
 // phoneMode is "" without a page, "yes" or "view".
@@ -39,24 +37,21 @@ func (m *phoneMode) Decode(ctx *kong.DecodeContext) error {
 	return nil
 }
 
+// phoned reports whether there is to be a page; who names its address wants one.
+func (f phoneFlags) phoned() bool { return f.Phone != "" || f.PhoneAddress != "" }
+
 // serve starts the page, if it is asked for; end is to be called in any case. What
 // comes back is nil without one. next goes on with the job; nil: it does not.
-func (f phoneFlags) serve(con *console, hub *live.Hub, folder *job.Folder, next func(job.Request)) (p *dashboard.Phone, end func() error, err error) {
-	if f.Phone == "" && !reflect.ValueOf(f).IsZero() {
-		return nil, nil, usagef("add --phone", "--phone-address and --photo-position are for the page of --phone")
-	}
-	if f.Phone == "" {
+func (f phoneFlags) serve(hub *live.Hub, folder *job.Folder, next func(job.Request)) (p *dashboard.Phone, end func() error, err error) {
+	if !f.phoned() {
 		return nil, func() error { return nil }, nil
 	}
 	server, err := phone.Start(phone.Config{
 		Hub: hub, Address: f.PhoneAddress, ViewOnly: f.Phone == "view", Next: next, Division: folder.Sheet().Gauge.ResolutionMM,
-		Attach: folder.Attach, KeepPosition: f.PhotoPosition,
+		Attach: folder.Attach,
 	})
 	if err != nil {
 		return nil, nil, usagef("name an address of this machine with --phone-address", "the page for the phone: %w", err)
-	}
-	if !server.Private() {
-		con.say("the page for the phone is at a public address: whoever learns it can use it")
 	}
 	code, _ := phone.QR(server.Address()) // an address is never too long for one
 	return &dashboard.Phone{Address: server.Address(), Code: code, Status: server.Status}, server.Close, nil

@@ -319,6 +319,7 @@ func TestPhotoLandsInTheJobAndItsReport(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(html), checked[0].Path)
 	assert.Contains(t, string(html), "photo of the cap marks")
+	assert.Contains(t, string(html), `href="data:image/jpeg;base64,`, "no small picture of it")
 }
 
 // photoWithPosition is a photo as a phone makes it, four thousand wide, with the

@@ -32,13 +32,13 @@ const (
 // one.
 func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	screen := con.screen() && !c.NoScreen
-	if c.ByKey && !screen && c.Phone == "" {
+	if c.ByKey && !screen && !c.phoned() {
 		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard, or --phone")
 	}
 	if !(c.Pace >= 0) {
 		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is not a pace", c.Pace)
 	}
-	if c.Pace == 0 && (screen || c.Phone != "") {
+	if c.Pace == 0 && (screen || c.phoned()) {
 		c.Pace = watchingPace
 	}
 	if screen {
@@ -65,7 +65,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
 		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
 	}
-	page, end, err := c.serve(con, r.Hub, folder, nil)
+	page, end, err := c.serve(r.Hub, folder, nil)
 	if err != nil {
 		return errors.Join(err, bench.Close(), folder.Close())
 	}

@@ -45,6 +45,7 @@ type Data struct {
 	Findings  []sheet.Finding
 
 	Attachments []record.CheckedAttachment // of AddAttachments; empty: none, or not looked at
+	photos      row                        // of AddPhoto
 
 	Gauges []string // labels of the gauges behind the captures, sorted
 }

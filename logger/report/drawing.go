@@ -14,11 +14,13 @@ type drawing struct {
 	marks         []mark
 }
 
-// A mark is one path or one text of a drawing.
+// A mark is one path, one text or one photo of a drawing.
 type mark struct {
-	ink  ink
-	path []segment // empty for a text
-	text label
+	ink   ink
+	path  []segment // empty for a text
+	text  label
+	photo []byte // a JPEG from the upper left corner on
+	size  point  // of the photo
 }
 
 // An ink says how a mark is drawn. Colours are "#rrggbb", "" for none.

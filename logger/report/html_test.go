@@ -91,7 +91,7 @@ func TestPageStandsAlone(t *testing.T) {
 		assert.NotRegexp(t, `url\(|@import|@font-face|expression`, style)
 		rest := strings.ReplaceAll(strings.ReplaceAll(page, "http://www.w3.org/2000/svg", ""), "http://www.w3.org/1999/xhtml", "")
 		assert.NotRegexp(t, regexp.MustCompile(`https?:`), rest, name)
-		assert.Contains(t, page, `content="default-src 'none'; style-src 'unsafe-inline'"`)
+		assert.Contains(t, page, `content="default-src 'none'; style-src 'unsafe-inline'; img-src data:"`)
 	}
 }
 

@@ -1,5 +1,11 @@
 package report
 
+import (
+	"bytes"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
 // draw puts a drawing on the page, width mm wide, its top left corner at x, y.
 func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 	if l.dry {
@@ -8,6 +14,12 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 	k := width / d.width
 	at := func(p point) (float64, float64) { return x + k*p.x, y + k*p.y }
 	for _, m := range d.marks {
+		if m.photo != nil {
+			as := fpdf.ImageOptions{ImageType: "JPG"}
+			l.p.RegisterImageOptionsReader(d.title, as, bytes.NewReader(m.photo))
+			l.p.ImageOptions(d.title, x, y, k*m.size.x, k*m.size.y, false, as, 0, "")
+			continue
+		}
 		if m.text.text != "" {
 			l.drawText(m.ink, m.text, k, at)
 			continue

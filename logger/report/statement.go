@@ -20,10 +20,10 @@ func recordSection(d Data) section {
 	if len(rows) == 0 {
 		return section{}
 	}
-	return section{Title: "Skipped, repeated, noted and set aside", Rows: []row{{{Share: 1, Table: &table{
+	return section{Title: "Skipped, repeated, noted and set aside", Rows: append([]row{{{Share: 1, Table: &table{
 		Caption: "Readings not used stay on record.", Rows: rows,
 		Columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
-	}, Lines: attachmentLines(d.Attachments)}}}}
+	}, Lines: attachmentLines(d.Attachments)}}}, thirds(d.photos, nil)...)}
 }
 
 // attachmentLines says whether the attached files are what was attached.

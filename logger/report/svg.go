@@ -2,6 +2,7 @@ package report
 
 import (
 	"cmp"
+	"encoding/base64"
 	"fmt"
 	"html"
 	"strings"
@@ -22,6 +23,11 @@ func (d *drawing) svg(id string) string {
 	}
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%s viewBox="0 0 %s %s"%s`, role, coordinate(d.width), coordinate(d.height), head)
 	for _, m := range d.marks {
+		if m.photo != nil {
+			fmt.Fprintf(&b, `<image width="%s" height="%s" href="data:image/jpeg;base64,%s"/>`,
+				coordinate(m.size.x), coordinate(m.size.y), base64.StdEncoding.EncodeToString(m.photo))
+			continue
+		}
 		if m.text.text != "" {
 			writeSVGText(&b, m.ink, m.text)
 			continue

@@ -4,11 +4,11 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -26,14 +26,7 @@ const missing = "–"
 
 // figure writes v without its unit.
 func (f Format) figure(v float64) string {
-	if math.IsNaN(v) {
-		return missing
-	}
-	s := strconv.FormatFloat(v, 'f', f.Decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return minus(s)
+	return minus(units.Fixed(v, f.Decimals))
 }
 
 // minus writes the sign of a number as a minus sign.

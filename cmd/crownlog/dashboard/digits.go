@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/logger"
+	"crownlog/analysis/units"
 )
 
 // digitStrokes are the strokes of a digit, by the letters of a seven-segment
@@ -121,7 +121,7 @@ func number(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return " -" + strings.Repeat("-", max(decimals, 0))
 	}
-	s := logger.Number(v, decimals)
+	s := units.Fixed(v, decimals)
 	if s[0] != '-' {
 		s = " " + s
 	}
@@ -129,4 +129,4 @@ func number(v float64, decimals int) string {
 }
 
 // short formats v without a place for the sign; "–" where there is none.
-func short(v float64, decimals int) string { return logger.Number(v, decimals) }
+func short(v float64, decimals int) string { return units.Fixed(v, decimals) }

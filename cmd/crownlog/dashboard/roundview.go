@@ -169,7 +169,7 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 		shown, name = v.Estimate, record.Title(v.Feature)
 	}
 	beside, ink := v.WindowText(), inkFaint
-	if doubts := flagWords(v); doubts != "" {
+	if doubts := v.Doubts(); doubts != "" {
 		beside, ink = doubts, inkOutside
 	}
 	c.right(c.w, 0, beside, ink)

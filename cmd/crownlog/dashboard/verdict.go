@@ -7,7 +7,6 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/device/frame"
 	"crownlog/logger"
 	"crownlog/logger/record"
 )
@@ -106,29 +105,4 @@ func figures(v logger.View) [][]string {
 		add(v.Reason)
 	}
 	return lines
-}
-
-// flagWords says the doubts about the last reading.
-func flagWords(v logger.View) string {
-	flags := v.ReadingFlags
-	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
-		flags &^= frame.FlagFrozen
-	}
-	var words []string
-	for _, f := range []struct {
-		flag frame.Flags
-		word string
-	}{
-		{frame.FlagHold, "HOLD"},
-		{frame.FlagFrozen, "SAME DIGITS"}, // on hold, or nobody touches it
-		{frame.FlagUnitChanged, "UNIT CHANGED"},
-		{frame.FlagOverRange, "OVER RANGE"},
-		{frame.FlagLowBattery, "LOW BATTERY"},
-		{frame.FlagDuplicate, "REPEATED"},
-	} {
-		if flags&f.flag != 0 {
-			words = append(words, f.word)
-		}
-	}
-	return strings.Join(words, " · ")
 }

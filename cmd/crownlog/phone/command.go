@@ -50,13 +50,9 @@ var commands = []logger.Command{
 func orders(do func(ctx context.Context, o order) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var o order
-		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostCommand)).Decode(&o)
-		if err != nil {
-			err = errNoOrder
-		} else {
-			err = do(r.Context(), o)
-		}
-		if err != nil {
+		if json.NewDecoder(http.MaxBytesReader(w, r.Body, mostCommand)).Decode(&o) != nil {
+			refuse(w, errNoOrder)
+		} else if err := do(r.Context(), o); err != nil {
 			refuse(w, err)
 		}
 	}

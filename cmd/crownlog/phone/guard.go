@@ -48,7 +48,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			http.Error(w, "too many requests: wait a second", http.StatusTooManyRequests)
 			return
 		}
-		r.URL.Path, r.URL.RawPath = "/"+path, ""
+		r.URL.Path, r.URL.RawPath = "/page/"+path, ""
 		next.ServeHTTP(w, r)
 	})
 }

@@ -9,8 +9,6 @@ import (
 	"crypto/rand"
 	"embed"
 	"errors"
-	"io/fs"
-	"net"
 	"net/http"
 	"strings"
 	"sync"
@@ -33,14 +31,12 @@ type Config struct {
 	Division float64           // one division of the dial in mm, for typed values; 0: not known
 
 	// Attach keeps a photo with the job, as journal.Folder.Attach does. It is called from any goroutine, one call at a time.
-	Attach       func(stage, path, text string, at time.Time) (record.Capture, error)
-	KeepPosition bool // keep a photo as the phone made it, with where and when it was taken
+	Attach func(stage, path, text string, at time.Time) (record.Capture, error)
 }
 
 // A Server is the page on the network.
 type Server struct {
 	cfg   Config
-	ip    net.IP
 	host  string // what a browser that was given our address sends as Host
 	token string
 	http  *http.Server
@@ -73,7 +69,7 @@ func Start(cfg Config) (*Server, error) {
 		return nil, err
 	}
 	s := &Server{
-		cfg: cfg, ip: listener.Addr().(*net.TCPAddr).IP, host: strings.TrimSuffix(listener.Addr().String(), ":80"), // which browsers leave out
+		cfg: cfg, host: strings.TrimSuffix(listener.Addr().String(), ":80"), // which browsers leave out
 		token: strings.ToLower(rand.Text())[:20], // 100 bits
 		desk:  desk{open: !cfg.ViewOnly, changed: cfg.Hub.Poke}, rate: rate.NewLimiter(perSecond, 2*perSecond),
 		over: make(chan struct{}), ended: make(chan error, 1),
@@ -89,26 +85,17 @@ func Start(cfg Config) (*Server, error) {
 
 // routes are what the page asks for, behind the token.
 func (s *Server) routes() http.Handler {
-	files, err := fs.Sub(pages, "page")
-	if err != nil {
-		panic(err) // the folder is embedded
-	}
 	mux := http.NewServeMux()
-	mux.Handle("GET /", http.FileServerFS(files))
-	mux.HandleFunc("GET /views", s.views)
-	mux.HandleFunc("POST /do", orders(s.do)) // these do nothing for a page without the buttons
-	mux.HandleFunc("POST /take", orders(s.take))
-	mux.HandleFunc("POST /photo", s.keepPhoto)
+	mux.Handle("GET /page/", http.FileServerFS(pages))
+	mux.HandleFunc("GET /page/views", s.views)
+	mux.HandleFunc("POST /page/do", orders(s.do)) // these do nothing for a page without the buttons
+	mux.HandleFunc("POST /page/take", orders(s.take))
+	mux.HandleFunc("POST /page/photo", s.keepPhoto)
 	return mux
 }
 
 // Address is what a phone opens; its token is good for this run alone.
 func (s *Server) Address() string { return "http://" + s.host + "/" + s.token + "/" }
-
-// Private reports whether the address can be reached from this network alone.
-func (s *Server) Private() bool {
-	return s.ip.IsPrivate() || s.ip.IsLoopback() || s.ip.IsLinkLocalUnicast()
-}
 
 // Status says in a few words who watches and who has the buttons, and whether
 // any page is open.

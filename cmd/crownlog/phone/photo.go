@@ -37,7 +37,7 @@ func (s *Server) keepPhoto(w http.ResponseWriter, r *http.Request) {
 	defer s.photo.Unlock()
 	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, mostPhoto))
 	if err == nil {
-		data, err = cleanPhoto(data, s.cfg.KeepPosition)
+		data, err = cleanPhoto(data)
 	}
 	if err == nil {
 		err = s.attach(data, what[:min(len(what), mostWords)])
@@ -49,8 +49,8 @@ func (s *Server) keepPhoto(w http.ResponseWriter, r *http.Request) {
 
 // cleanPhoto looks whether data is a whole photo of a size that can be shown, and
 // writes it anew: what comes out has pixels and nothing else, so not where it was
-// taken either. A photo that is to keep that is handed back as it came.
-func cleanPhoto(data []byte, keep bool) ([]byte, error) {
+// taken either. Who wants to keep that attaches the phone's own file.
+func cleanPhoto(data []byte) ([]byte, error) {
 	size, err := jpeg.DecodeConfig(bytes.NewReader(data)) // before any pixel takes memory
 	if err != nil {
 		return nil, errNoPhoto
@@ -61,9 +61,6 @@ func cleanPhoto(data []byte, keep bool) ([]byte, error) {
 	picture, err := jpeg.Decode(bytes.NewReader(data))
 	if err != nil {
 		return nil, errNoPhoto
-	}
-	if keep {
-		return data, nil
 	}
 	var clean bytes.Buffer
 	err = jpeg.Encode(&clean, picture, &jpeg.Options{Quality: photoQuality})

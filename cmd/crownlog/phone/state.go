@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/setup"
-	"crownlog/device/frame"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/record"
 )
@@ -43,8 +43,7 @@ type state struct {
 	Onward bool         `json:"onward"` // the job goes on after this round
 	Move   float64      `json:"move"`   // of the adjusters as advised; 0: none
 
-	Control  string `json:"control"`
-	Original bool   `json:"original"` // photos are sent as the phone made them
+	Control string `json:"control"`
 }
 
 // A spot is a mark on the ring.
@@ -68,7 +67,7 @@ var thumbs = strings.NewReplacer(
 // state is what a page shows of the newest view.
 func (s *Server) state(page string) state {
 	st := newState(s.cfg.Hub.Latest())
-	st.Onward, st.Original, st.Control = s.cfg.Next != nil, s.cfg.KeepPosition, s.desk.control(page)
+	st.Onward, st.Control = s.cfg.Next != nil, s.desk.control(page)
 	return st
 }
 
@@ -77,7 +76,7 @@ func newState(v logger.View) state {
 	v.Action, v.Alert = thumbs.Replace(v.Action), thumbs.Replace(v.Alert)
 	s := state{
 		Mark: mark(v), Job: v.Vehicle, Step: v.Stage + " · " + record.Title(v.Feature), Name: "reading",
-		Big: logger.Number(v.Reading, v.Decimals), Unit: v.Unit, Doubt: flagWords(v), State: string(v.State),
+		Big: units.Fixed(v.Reading, v.Decimals), Unit: v.Unit, Doubt: v.Doubts(), State: string(v.State),
 		Action: v.Action, Alert: v.Alert, Stored: v.Stored, Ring: ringOf(v),
 		Phase: v.State, Kind: kindOf(v), Bell: v.Bell, Alarm: v.Alarm, Move: advised(v.Move),
 		Verdict: string(v.Verdict), Rocks: [2]int{v.Rocks, v.Wanted}, Facts: []string{},
@@ -86,10 +85,10 @@ func newState(v logger.View) state {
 		s.Job = "INVENTED DATA · " + v.Vehicle
 	}
 	if v.Keyed || v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
-		s.Name, s.Big = record.Title(v.Feature), logger.Number(v.Estimate, v.Decimals)
+		s.Name, s.Big = record.Title(v.Feature), units.Fixed(v.Estimate, v.Decimals)
 	}
 	if v.State == logger.StateDone { // what the round came to; the gauge goes on talking
-		s.Name, s.Big, s.Doubt = record.Title(v.Feature), logger.Number(v.Value, max(v.Decimals, min(v.Decimals+1, 3))), ""
+		s.Name, s.Big, s.Doubt = record.Title(v.Feature), units.Fixed(v.Value, max(v.Decimals, min(v.Decimals+1, 3))), ""
 		s.Unit, _ = record.UnitOf(v.Feature)
 		s.State = cmp.Or(string(v.Verdict), s.State)
 	}
@@ -108,7 +107,7 @@ func newState(v logger.View) state {
 	if !math.IsNaN(v.Estimate) {
 		s.Progress = v.SoFar()
 	}
-	for _, fact := range []string{v.WindowText(), sumText(v), v.Reason, v.Conclusion} {
+	for _, fact := range []string{v.WindowText(), v.Reason, v.Conclusion} {
 		if fact != "" && fact != v.Action {
 			s.Facts = append(s.Facts, fact)
 		}
@@ -127,32 +126,13 @@ func current(v logger.View) (logger.PositionView, bool) {
 	return v.Positions[v.Current], true
 }
 
-// sumText is the round so far.
-func sumText(v logger.View) string {
-	if v.Round.N < 2 {
-		return ""
-	}
-	return fmt.Sprintf("mean %s · spread %s", logger.Number(v.Round.Mean, max(v.Decimals, min(v.Decimals+1, 3))), logger.Number(v.Round.Spread, v.Decimals))
-}
-
-// flagWords says the doubts about the last reading.
-func flagWords(v logger.View) string {
-	var words []string
-	for i, flag := range []frame.Flags{frame.FlagHold, frame.FlagUnitChanged, frame.FlagOverRange, frame.FlagLowBattery} {
-		if v.ReadingFlags&flag != 0 {
-			words = append(words, []string{"HOLD", "UNIT CHANGED", "OVER RANGE", "LOW BATTERY"}[i])
-		}
-	}
-	return strings.Join(words, " · ")
-}
-
 // ringOf are the marks round the wheel.
 func ringOf(v logger.View) []spot {
 	ring, angles := make([]spot, len(v.Positions)), logger.RingAngles(v.Positions)
 	for i, p := range v.Positions {
 		ring[i] = spot{Name: strconv.Itoa(p.Index), Label: p.Label, Deg: angles[i], Value: p.Word, Verdict: string(p.Verdict), Current: p.Current}
 		if !math.IsNaN(p.Value) {
-			ring[i].Value = logger.Number(p.Value, v.Decimals)
+			ring[i].Value = units.Fixed(p.Value, v.Decimals)
 		}
 	}
 	return ring

@@ -316,7 +316,7 @@ $('shot').onchange = async () => {
   if (!file) return
   $('photos').textContent = 'sending'
   try {
-    const photo = view.original ? file : await shrink(file)
+    const photo = await shrink(file)
     const r = await fetch('photo?page=' + page + '&what=' + encodeURIComponent(what), { method: 'POST', body: photo })
     if (!r.ok) throw new Error(await r.text())
     const img = new Image()
