@@ -33,8 +33,9 @@ func (d *Data) AddPhoto(name string, file io.ReadSeeker) {
 	draw.ApproxBiLinear.Scale(scaled, scaled.Bounds(), whole, whole.Bounds(), draw.Src, nil)
 	var small bytes.Buffer
 	_ = jpeg.Encode(&small, scaled, nil) // into memory
-	picture := &drawing{width: 300, height: 300 * float64(size.Height) / float64(size.Width), title: path.Base(name), desc: "An attached photo."}
-	picture.marks = []mark{{photo: small.Bytes(), size: point{picture.width, picture.height}}}
+	high := 300 * float64(size.Height) / float64(size.Width)
+	picture := &drawing{width: 300, height: high + 4, title: path.Base(name), desc: "An attached photo."}
+	picture.marks = []mark{{photo: small.Bytes(), size: point{300, high}}}
 	picture.caption(picture.title)
 	d.photos = append(d.photos, panel{Share: 1, Picture: picture})
 }
