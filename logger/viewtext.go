@@ -2,6 +2,7 @@ package logger
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"strings"
 
@@ -26,6 +27,12 @@ func (v View) SoFar() string {
 	}
 	expanded, d := gum.RoundU(2 * v.EstimateU)
 	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + unit
+}
+
+// TimeLeft is what is left of a countdown, "07:41".
+func (v View) TimeLeft() string {
+	left := int(math.Ceil(v.Left))
+	return fmt.Sprintf("%02d:%02d", left/60, left%60)
 }
 
 // WindowText is the spec window in words, "window 0.13 to 0.18 mm"; "" for none.

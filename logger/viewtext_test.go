@@ -30,3 +30,9 @@ func TestMarksOnARing(t *testing.T) {
 	assert.Equal(t, []float64{0, 90, 180, 270}, RingAngles(places(0, 360, 90, 180)), "two at one place: evenly")
 	assert.Equal(t, []float64{0, 180}, RingAngles(places(record.Blank("", "", testTime).AngleDeg, 90)), "one without an angle: evenly")
 }
+
+func TestTimeLeftOfACountdown(t *testing.T) {
+	v := View{}
+	v.Left = 460.2
+	assert.Equal(t, "07:41", v.TimeLeft())
+}

@@ -14,7 +14,7 @@ import (
 
 // phoneFlags ask for the page that a phone beside the gear shows.
 type phoneFlags struct {
-	Phone        phoneMode `help:"Serve a page on the local network for a phone beside the gear: it shows, speaks and has buttons. --phone=view: without buttons."`
+	Phone        phoneMode `help:"Serve a page on the local network for a phone beside the gear: it shows, speaks and has buttons. --phone=view: without buttons." enum:"yes,view," default:""`
 	PhoneAddress string    `help:"Address of this machine to serve that page at, with or without a port. Default: a private one." placeholder:"IP[:PORT]"`
 }
 
@@ -27,13 +27,9 @@ func (*phoneMode) IsBool() bool { return true }
 // Decode reads --phone or --phone=view.
 func (m *phoneMode) Decode(ctx *kong.DecodeContext) error {
 	*m = "yes"
-	if ctx.Scan.Peek().Type != kong.FlagValueToken {
-		return nil
+	if ctx.Scan.Peek().Type == kong.FlagValueToken {
+		*m = phoneMode(fmt.Sprint(ctx.Scan.Pop().Value))
 	}
-	if said := fmt.Sprint(ctx.Scan.Pop().Value); said != "view" {
-		return fmt.Errorf("--phone=%s: write --phone or --phone=view", said)
-	}
-	*m = "view"
 	return nil
 }
 

@@ -403,6 +403,7 @@ func TestButtonsOfTheMoment(t *testing.T) {
 		"stored":         {`at(wheel(1, {rocks: [3, 3], phase: 'captured'}), 0)`, "*Next, Store, Back, Again, Pause, Undo?"},
 		"bolts by click": {`wheel(1, {kind: 'bolts'})`, "*Clicked, Skip, Back, Again, Pause, Undo?"},
 		"lock":           {`wheel(0, {kind: 'lock'})`, "*Locked and freed, Did not lock, Did not free, Skip, Back, Again, Pause, Undo?"},
+		"check":          {`wheel(0, {kind: 'check'})`, "*It is so, Skip, Back, Again, Pause, Undo?"},
 		"pattern":        {`wheel(0, {kind: 'pattern'})`, "Skip, Back, Again, Pause, Undo?"},
 		"on hold":        {`wheel(0, {phase: 'on hold'})`, ""},
 		"paused":         {`wheel(1, {phase: 'paused'})`, "*Go on"},

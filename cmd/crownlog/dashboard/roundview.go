@@ -187,7 +187,7 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	}
 	text, template := number(shown, v.Decimals), digitTemplate(v)
 	if v.Leg != "" && math.IsNaN(v.Reading) { // nothing is read: the time left is what to look at
-		text, template = timeLeft(v), "00:00"
+		text, template = v.TimeLeft(), "00:00"
 	}
 	z := fitDigits(template, c.w, digitRows)
 	digits(c.pane(0, 1, c.w, digitRows), text, z, k)
@@ -227,16 +227,10 @@ func stateLine(c canvas, v logger.View) {
 		return
 	}
 	if v.Leg != "" && !math.IsNaN(v.Reading) {
-		word(c, timeLeft(v), inkStrong)
+		word(c, v.TimeLeft(), inkStrong)
 		return
 	}
 	word(c, string(v.State), stateInks[v.State])
-}
-
-// timeLeft is what is left of a countdown, "07:41".
-func timeLeft(v logger.View) string {
-	left := int(math.Ceil(v.Left))
-	return fmt.Sprintf("%02d:%02d", left/60, left%60)
 }
 
 // stateInks are the inks of the states that are not plain.

@@ -131,6 +131,14 @@ func TestTypedOnThePhone(t *testing.T) {
 	assert.Equal(t, "did-not-lock", b.store.captures[2].Quality)
 }
 
+func TestChecksAreTicked(t *testing.T) {
+	b := work(t, record.StageFinal, record.FeatureCloseUp, Config{})
+	code, answer := b.press(order{Page: me, Do: "typed", Text: "yes", Seen: b.mark()})
+	require.Equal(t, http.StatusOK, code, answer)
+	require.Len(t, b.store.captures, 1)
+	assert.Equal(t, record.FeatureCloseUp, b.store.captures[0].Feature)
+}
+
 func TestPauseIsNeverRefused(t *testing.T) {
 	b := work(t, record.StageCaps, record.FeatureCapBolts, Config{})
 	code, _ := b.press(order{Page: me, Do: "pause", Seen: "whatever it was"})

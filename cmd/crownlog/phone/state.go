@@ -37,7 +37,7 @@ type state struct {
 
 	// What the page makes its buttons and its voice from.
 	Phase  logger.State `json:"phase"`
-	Kind   string       `json:"kind"` // "bolts" that are clicked, "lock", "pattern"; "": another round
+	Kind   string       `json:"kind"` // "bolts" that are clicked, "lock", "check", "pattern"; "": another round
 	Bell   int          `json:"bell"`
 	Alarm  int          `json:"alarm"`
 	Onward bool         `json:"onward"` // the job goes on after this round
@@ -61,7 +61,7 @@ var thumbs = strings.NewReplacer(
 	"press space", "press Store", "press x", "press Again", "Press x", "Press Again", "; x measures", "; Again measures",
 	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason on the laptop",
 	"Press y, with the seconds it took if you have them, or l or f; then enter.", "Press how it went, or type the seconds it took to lock.",
-	"Type yes, or the seconds it took to lock; else no lock or no free.", "Press how it went, or type the seconds it took to lock.",
+	"Type yes.", "Press It is so.", "Type yes, or the seconds it took to lock; else no lock or no free.", "Press how it went, or type the seconds it took to lock.",
 )
 
 // state is what a page shows of the newest view.
@@ -75,14 +75,11 @@ func (s *Server) state(page string) state {
 func newState(v logger.View) state {
 	v.Action, v.Alert = thumbs.Replace(v.Action), thumbs.Replace(v.Alert)
 	s := state{
-		Mark: mark(v), Job: v.Vehicle, Step: v.Stage + " · " + record.Title(v.Feature), Name: "reading",
+		Mark: mark(v), Job: map[bool]string{true: "INVENTED DATA · "}[v.Invented] + v.Vehicle, Step: v.Stage + " · " + record.Title(v.Feature), Name: "reading",
 		Big: units.Fixed(v.Reading, v.Decimals), Unit: v.Unit, Doubt: v.Doubts(), State: string(v.State),
 		Action: v.Action, Alert: v.Alert, Stored: v.Stored, Ring: ringOf(v),
 		Phase: v.State, Kind: kindOf(v), Bell: v.Bell, Alarm: v.Alarm, Move: advised(v.Move),
 		Verdict: string(v.Verdict), Rocks: [2]int{v.Rocks, v.Wanted}, Facts: []string{},
-	}
-	if v.Invented {
-		s.Job = "INVENTED DATA · " + v.Vehicle
 	}
 	if v.Keyed || v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
 		s.Name, s.Big = record.Title(v.Feature), units.Fixed(v.Estimate, v.Decimals)
@@ -91,6 +88,9 @@ func newState(v logger.View) state {
 		s.Name, s.Big, s.Doubt = record.Title(v.Feature), units.Fixed(v.Value, max(v.Decimals, min(v.Decimals+1, 3))), ""
 		s.Unit, _ = record.UnitOf(v.Feature)
 		s.State = cmp.Or(string(v.Verdict), s.State)
+	}
+	if v.Leg != "" {
+		s.State = v.TimeLeft()
 	}
 	if s.Big == "–" && s.Name != "reading" {
 		s.Big = "" // nothing yet, or several
@@ -143,6 +143,8 @@ func kindOf(v logger.View) string {
 	switch name := v.Feature; {
 	case name == record.FeatureEngagement:
 		return "lock"
+	case name == record.FeatureCloseUp:
+		return "check"
 	case v.Keyed && (name == record.FeatureWheelBolts || name == record.FeatureCapBolts):
 		return "bolts"
 	case record.IsPattern(name):

@@ -54,6 +54,8 @@ func TestKindsOfRounds(t *testing.T) {
 	assert.Equal(t, "bolts", newState(v).Kind)
 	v.Feature = record.FeatureEngagement
 	assert.Equal(t, "lock", newState(v).Kind)
+	v.Feature = record.FeatureCloseUp
+	assert.Equal(t, "check", newState(v).Kind)
 	v.Feature = record.FeaturePatternCoast
 	assert.Equal(t, "pattern", newState(v).Kind)
 }

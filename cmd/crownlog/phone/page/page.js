@@ -165,6 +165,7 @@ function buttonsOf(v) {
     lock: [
       { do: 'typed', says: 'yes', text: 'Locked and freed', main: true },
       { do: 'typed', says: 'no lock', text: 'Did not lock' }, { do: 'typed', says: 'no free', text: 'Did not free' }],
+    check: [{ do: 'typed', says: 'yes', text: 'It is so', main: true }],
     pattern: [],
   }[v.kind] || [{ do: 'capture', text: 'Store', main: !stored && rocked >= wanted }]
   const onward = { do: 'next', text: stored ? 'Next' : 'Skip', main: stored && !first.some(b => b.main) }

@@ -6,7 +6,7 @@ const words = {
   lang: 'en-GB',
   position: n => `Position ${n}.`, // of the wheel; what has a name of its own is called that
   verdict: { 'inside': 'Inside.', 'outside': 'Outside.', 'too close to call': 'Too close to call.' },
-  word: { 'yes': 'Locked and freed.', 'no': 'Failed.' }, // in place of a value
+  word: { 'yes': 'Yes.', 'no': 'Failed.' }, // in place of a value
   phase: { 'paused': '', 'gauge lost': 'Gauge lost.', 'on hold': 'On hold.' }, // to look up for; a pause says itself
   back: 'Gauge is back.',
   onward: 'Going on.',
