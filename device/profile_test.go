@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/frame"
 )
 
 func TestProfilesThatComeWithTheProgram(t *testing.T) {
@@ -29,9 +31,9 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	const head = "name = \"x\"\nframe = \"text\"\n"
 	const packedHead = "name = \"x\"\nframe = \"packed\"\n[packed]\nlength = 6\nheader = \"AA\"\nat = 2\nsize = 3\ntype = \"bcd\"\n"
 	tests := []struct{ name, in, want string }{
-		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
+		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
 		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: unknown key "serial.speed", allowed: baud, data_bits, parity, stop_bits, dtr, rts`},
-		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", `p.toml:5:1: unknown key "scpi.ask", allowed: query, item`},
+		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", "p.toml:4:2: scpi.query: query missing, want what to send, like READ?\np.toml:5:1: unknown key \"scpi.ask\", allowed: query"},
 		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: want a whole number`},
 		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: want a text in quotes`},
 		{"wrong type of a time", head + "timeout = 500\n", `p.toml:3:1: timeout: 500ns is shorter than 1 ms, want a time in quotes, like "500ms"`},
@@ -40,38 +42,42 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: duration "soon": want a number with ms, s or m, like 500ms`},
 		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: duration "-1s": less than nothing`},
 		{"array of tables", head + "[[text]]\nline_end = \"lf\"\n", `p.toml:3:3: cannot store an array table in a struct`},
-		{"modbus table missing", "name = \"x\"\nmode = \"asked\"\nframe = \"modbus\"\nask=\"R\"\n", `p.toml:4:1: ask: a modbus gauge has its question in the table [modbus]`},
+		{"modbus table missing", "name = \"x\"\nmode = \"asked\"\nframe = \"modbus\"\nask=\"R\"\n", "p.toml:3:1: frame: frame \"modbus\": its table [modbus] is missing\np.toml:4:1: ask: a modbus gauge has its question in the table [modbus]"},
 		{"no name", "frame = \"text\"\n", `p.toml:1:1: name: missing, want a short name`},
 		{"no frame", "name = \"x\"\n", `p.toml:1:1: frame: frame "": want text, packed, modbus or scpi`},
 		{"unknown frame", "name = \"x\"\nframe = \"morse\"\n", `p.toml:2:1: frame: frame "morse": want text, packed, modbus or scpi`},
 		{"table missing", "name = \"x\"\nframe = \"packed\"\n", `p.toml:2:1: frame: frame "packed": its table [packed] is missing`},
 		{"table of another frame", head + "[scpi]\nquery = \"R\"\n", `p.toml:2:1: frame: "text" does not go with a table [scpi]`},
-		{"unknown unit", head + "unit = \"furlong\"\n", `p.toml:3:1: unit: "furlong" is not known, want mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
+		{"unknown unit", head + "unit = \"furlong\"\n", `p.toml:3:1: unit: "furlong" is not known, want ` + frame.UnitList},
 		{"unit of another quantity", head + "unit = \"bar\"\nquantity = \"length\"\n", `p.toml:4:1: quantity: "length" is not what bar measures, want pressure`},
 		{"unknown mode", head + "mode = \"pushes\"\n", `p.toml:3:1: mode: "pushes" is not known, want streams or asked`},
 		{"asked without a question", head + "mode = \"asked\"\n", `p.toml:1:1: ask: missing, want what to send to the gauge`},
 		{"question that is not asked", head + "ask = \"R\"\n", `p.toml:3:1: ask: a gauge that streams is not asked, want mode = "asked"`},
 		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml:1:1: mode: a scpi gauge speaks only when asked, want mode = "asked"`},
 		{"negative baud", head + "[serial]\nbaud = -5\n", `p.toml:4:1: serial.baud: baud -5: want more than 0`},
-		{"table with a comment behind it", head + "[text] # lines\nline_end = \"nul\"\n", `p.toml:4:1: text.line_end: line_end "nul": want any, cr, lf or crlf`},
-		{"inline table", head + "text = { max_length = 80, line_end = \"nul\" }\n", `p.toml:3:27: text.line_end: line_end "nul": want any, cr, lf or crlf`},
-		{"dotted key", head + "text.line_end = \"nul\"\n", `p.toml:3:1: text.line_end: line_end "nul": want any, cr, lf or crlf`},
-		{"table in a table", head + "[text.words]\nfine = \"mm\"\nM = \"metre\"\n", `p.toml:5:1: text.words.M: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
-		{"quoted key", head + "[text]\nwords = { \"a b\" = \"metre\" }\n", `p.toml:4:11: text.words.a b: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
-		{"column of the unit", head + "[text]\ncolumn = 1\ncolumns = 3\nunit_column = 9\n", `p.toml:6:1: text.unit_column: unit_column 9: want 1 to the number of columns`},
-		{"columns of no use", head + "[text]\nseq_column = 1\n", `p.toml:4:1: text.seq_column: seq_column without column: want the column of the value too`},
-		{"key missing in a table", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\n[scpi]\nitem = 1\n", `p.toml:4:2: scpi.query: query missing, want what to send, like READ?`},
+		{"table with a comment behind it", head + "[text] # lines\nline_end = \"nul\"\n", `p.toml:4:1: text.line_end: line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
+		{"inline table", head + "text = { max_length = 80, line_end = \"nul\" }\n", `p.toml:3:27: text.line_end: line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
+		{"dotted key", head + "text.line_end = \"nul\"\n", `p.toml:3:1: text.line_end: line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
+		{"table in a table", head + "[text.words]\nfine = \"mm\"\nM = \"metre\"\n", `p.toml:5:1: text.words.M: "metre" means nothing known, want a unit (` + frame.UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
+		{"quoted key", head + "[text]\nwords = { \"a b\" = \"metre\" }\n", `p.toml:4:11: text.words.a b: "metre" means nothing known, want a unit (` + frame.UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
+		{"key missing in a table", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\n[scpi]\n", `p.toml:4:2: scpi.query: query missing, want what to send, like READ?`},
 		{"bits of a frame", packedHead + "[packed.sign]\nmask = \"01\"\nat = 9\n", `p.toml:11:1: packed.sign.at: 9, want 0 to 5`},
 		{"mask of a frame", packedHead + "[packed.hold]\nat = 1\nmask = \"xx\"\n", `p.toml:11:1: packed.hold.mask: "xx", want hex 01 to FF`},
-		{"units of a frame", packedHead + "[packed.unit_bits]\nat = 1\n[packed.units]\n\"00\" = \"ell\"\n", `p.toml:12:1: packed.units.00: "ell", want a hex byte and a unit: mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C`},
+		{"units of a frame", packedHead + "[packed.unit_bits]\nat = 1\n[packed.units]\n\"00\" = \"ell\"\n", `p.toml:12:1: packed.units.00: "ell", want a hex byte and a unit: ` + frame.UnitList},
 		{"start of no checksum", packedHead + "checksum_from = 1\n", `p.toml:9:1: packed.checksum_from: checksum_from without checksum`},
 		{"hex question", head + "ask_hex = \"41\"\n", `p.toml:3:1: ask_hex: a gauge that streams is not asked, want mode = "asked"`},
 		{"question beside the frame's own", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\nask = \"R\"\n[scpi]\nquery = \"R?\"\n", `p.toml:4:1: ask: a scpi gauge has its question in the table [scpi]`},
 		{"resolution of no number", head + "resolution = nan\n", `p.toml:3:1: resolution: NaN is no step of a display, want a number of 0 or more`},
 		{"endless resolution", head + "resolution = inf\n", `p.toml:3:1: resolution: +Inf is no step of a display, want a number of 0 or more`},
-		{"unknown way of sending", head + "sends = \"at-noon\"\n", `p.toml:3:1: sends: "at-noon" is not known, want on-press, or no such key for a gauge that sends all the time`},
+		{"unknown way of sending", head + "sends = \"at-noon\"\n", `p.toml:3:1: sends: "at-noon" is not known, want on-press or on-change, or no such key for a gauge that sends all the time`},
 		{"press of a gauge that is asked", head + "mode = \"asked\"\nask = \"R\"\nsends = \"on-press\"\n", `p.toml:5:1: sends: a gauge that sends on-press is not asked, want mode = "streams"`},
-		{"bad value in the frame table", head + "[text]\n  line_end = \"nul\"\n", `p.toml:4:3: text.line_end: line_end "nul": want any, cr, lf or crlf`},
+		{"escape in quotes that know none", head + "mode = \"asked\"\nask = 'R\\r'\n", `p.toml:4:1: ask: "R\\r" holds a backslash: in single quotes \r is two characters, want double quotes`},
+		{"escape in a query", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\n[scpi]\nquery = 'READ?\\n'\n", `p.toml:5:1: scpi.query: "READ?\\n" holds a backslash: in single quotes \n is two characters, want double quotes`},
+		{"register of a manual", "name = \"x\"\nframe = \"modbus\"\nmode = \"asked\"\n[modbus]\naddress = 1\nfunction = 3\nregister = 40003\ntype = \"int16\"\n", `p.toml:7:1: modbus.register: 40003 is the number in a manual, of which 2 is sent: want register = 2`},
+		{"lag beyond reason", head + "lag_s = 60\n", `p.toml:3:1: lag_s: 60, want 0 to 10 seconds`},
+		{"all at once", "name = \"x\"\nframe = \"text\"\nunit = \"furlong\"\ncolour = 1\n[serial]\nbaud = -5\n[text]\nline_end = \"nul\"\n",
+			"p.toml:3:1: unit: \"furlong\" is not known, want " + frame.UnitList + "\np.toml:4:1: unknown key \"colour\", allowed: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi\np.toml:6:1: serial.baud: baud -5: want more than 0\np.toml:8:1: text.line_end: line_end \"nul\": want any, cr, lf, crlf, idle, or bytes that are no letters or digits"},
+		{"bad value in the frame table", head + "[text]\n  line_end = \"nul\"\n", `p.toml:4:3: text.line_end: line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -81,6 +87,20 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 			assert.Equal(t, Profile{}, p)
 		})
 	}
+}
+
+// A profile is copied for its comments too.
+func TestAProfileAsItStands(t *testing.T) {
+	p, text, err := FindProfileText("packed-bcd")
+	require.NoError(t, err)
+	assert.Equal(t, "packed-bcd", p.Name)
+	assert.Contains(t, string(text), "#   AA   state  BCD, 3 bytes")
+	path := filepath.Join(t.TempDir(), "p.toml")
+	own := []byte("# mine\nname = \"x\"\nframe = \"text\"\n")
+	require.NoError(t, os.WriteFile(path, own, 0o644))
+	_, text, err = FindProfileText(path)
+	require.NoError(t, err)
+	assert.Equal(t, own, text)
 }
 
 func TestTimesOfAProfile(t *testing.T) {

@@ -18,19 +18,24 @@ type unit struct {
 }
 
 // The factors are exact: international inch 25.4 mm and pound 0.45359237 kg
-// (1959 agreement), standard gravity 9.80665 m/s². Source: NIST SP 811 (2008),
+// (1959 agreement), standard gravity 9.80665 m/s²; but the inch of water, which is
+// conventional. Source: NIST SP 811 (2008),
 // appendix B.8; ISO 80000-4:2019.
 var table = []unit{
 	{"mm", "length", 1, 1, []string{"millimetre", "millimeter", "millimetres", "millimeters"}},
 	{"in", "length", 25.4, 1, []string{"inch", "inches", "\"", "″", "''"}},
 	{"µm", "length", 1, 1000, []string{"um", "μm", "micron", "microns", "micrometre", "micrometer"}},
 	{"thou", "length", 25.4, 1000, []string{"mil", "mils", "thousandth", "thousandths"}},
+	{"µin", "length", 25.4, 1e6, []string{"uin", "μin", "microinch"}},
 	{"N·m", "torque", 1, 1, []string{"nm", "n.m", "n-m", "n*m", "newtonmetre", "newtonmeter", "newtonmetres", "newtonmeters", "nm."}},
 	{"lbf·ft", "torque", 1.3558179483314004, 1, []string{"lbfft", "lbf.ft", "lbf-ft", "lbf*ft", "lbft", "lb.ft", "lb-ft", "lb·ft", "lb*ft", "ftlb", "ft.lb", "ft-lb", "ft·lb", "ftlbs", "ft-lbs", "ftlbf", "ft.lbf", "ft-lbf", "ft·lbf", "footpound", "footpounds"}},
 	{"lbf·in", "torque", 0.1129848290276167, 1, []string{"lbfin", "lbf.in", "lbf-in", "lbf*in", "lbin", "lb.in", "lb-in", "lb·in", "lb*in", "inlb", "in.lb", "in-lb", "in·lb", "inlbs", "in-lbs", "inlbf", "in.lbf", "in-lbf", "in·lbf", "inchpound", "inchpounds"}},
 	{"kgf·m", "torque", 9.80665, 1, []string{"kgfm", "kgf.m", "kgf-m", "kgf*m", "kgm", "kg.m", "kg-m", "kg·m", "mkg", "m.kg", "m-kg", "mkgf", "kpm"}},
 	{"kgf·cm", "torque", 9.80665, 100, []string{"kgfcm", "kgf.cm", "kgf-cm", "kgf*cm", "kgcm", "kg.cm", "kg-cm", "kg·cm", "cmkg", "cm.kg", "cm-kg"}},
 	{"N·cm", "torque", 1, 100, []string{"ncm", "n.cm", "n-cm", "n*cm"}},
+	{"cN·m", "torque", 1, 100, []string{"cnm", "cn.m", "cn-m"}},
+	{"dN·m", "torque", 1, 10, []string{"dnm", "dn.m", "dn-m"}},
+	{"ozf·in", "torque", 0.1129848290276167, 16, []string{"ozfin", "ozf.in", "oz.in", "oz-in", "ozin", "in-oz"}},
 	{"kPa", "pressure", 1, 1, []string{"kilopascal", "kilopascals"}},
 	{"Pa", "pressure", 1, 1000, []string{"pascal", "pascals"}},
 	{"MPa", "pressure", 1000, 1, []string{"megapascal"}},
@@ -38,6 +43,7 @@ var table = []unit{
 	{"mbar", "pressure", 1, 10, []string{"millibar", "hpa"}},
 	{"psi", "pressure", 6.894757293168361, 1, []string{"psig", "lbf/in²", "lbf/in2", "lb/in2", "lb/in²"}},
 	{"kgf/cm²", "pressure", 98.0665, 1, []string{"kgf/cm2", "kg/cm2", "kg/cm²", "at"}},
+	{"inH2O", "pressure", 0.2490889, 1, []string{"inh2o", "in.h2o", "inwc"}},
 	{"deg", "angle", 1, 1, []string{"°", "degree", "degrees"}},
 	{"°C", "temperature", 1, 1, []string{"c", "degc", "celsius", "℃", "ºc"}},
 }

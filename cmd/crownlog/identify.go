@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"time"
 
@@ -15,15 +16,16 @@ import (
 
 type identifyCmd struct {
 	Port    string        `arg:"" help:"Serial port to listen to."`
-	MaySend bool          `help:"Polite questions may be sent to the port. Without it nothing is sent."`
-	Listen  time.Duration `help:"How long to listen at each setting of the line." default:"1500ms"`
+	MaySend bool          `help:"Questions may be sent to the port while it is silent: *IDN?, reads of Modbus registers, and last single letters that gauges answer with their value; to a few instruments a letter means a reset. The search stops at the speed that answers. Without it nothing is sent."`
+	Listen  time.Duration `help:"How long to listen at each setting of the line, at most." default:"1500ms"`
 	Baud    []int         `help:"Line speeds to try. Default: the common ones."`
-	Write   string        `help:"Write the best proposal as a profile to this new file." placeholder:"FILE"`
+	Write   string        `help:"Write the proposal as a profile to this new file; of text that cannot be told, one with a pattern to be mended." placeholder:"FILE"`
 	JSON    bool          `name:"json" help:"Print a JSON array."`
 }
 
 // Run listens, prints what fits with its evidence, and says so when nothing
-// does.
+// does or two proposals are close: then nothing is written, for a wrong profile is
+// worse than none.
 func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	if err := c.check(); err != nil {
 		return err
@@ -33,8 +35,9 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 			return usagef("name a new file", "%q is there already", c.Write)
 		}
 	}
+	con.say("move the gauge while it is listened to: that shows which number is its value")
 	found, err := identify.Port(ctx, c.Port, identify.Options{
-		MaySend: c.MaySend, Listen: c.Listen, Bauds: c.Baud,
+		MaySend: c.MaySend, MayMove: con.asks(), Listen: c.Listen, Bauds: c.Baud,
 		Progress: func(text string) { con.say("%s", text) },
 	})
 	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
@@ -51,11 +54,14 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	} else {
 		printProposals(con, found)
 	}
-	if err != nil {
+	switch {
+	case err != nil:
 		return c.cannotTell(con, err)
-	}
-	if c.Write != "" {
-		return writeProfile(c.Write, found[0].Profile)
+	case !found[0].Sure():
+		con.say("cannot tell for sure, and nothing was written; move the gauge further while it is listened to, or take one of them by hand")
+		return errOutside
+	case c.Write != "":
+		return writeProfile(c.Write, found[0].Profile, nil)
 	}
 	return nil
 }
@@ -73,13 +79,27 @@ func (c *identifyCmd) check() error {
 	return nil
 }
 
-// cannotTell says what to try when nothing fits.
+// cannotTell shows what was heard and says what to try when nothing fits.
 func (c *identifyCmd) cannotTell(con *console, err error) error {
 	hint := "is the gauge on and sending? Some send only at the press of their button"
+	why, _ := errors.AsType[*identify.CannotTell](err)
+	if len(why.Lines) > 0 {
+		hint = "compare what was heard with the gauge's manual"
+	}
 	if !c.MaySend {
 		hint += "; --may-send lets crownlog ask it"
 	}
 	con.say("%v; %s", err, hint)
+	for _, line := range why.Lines {
+		con.say("  heard: %s", line)
+	}
+	switch {
+	case why.Draft != nil && c.Write != "":
+		con.say("%s gets a pattern to be mended: crownlog profiles check %[1]s CAPTURE shows what it reads", c.Write)
+		return errors.Join(writeProfile(c.Write, *why.Draft, why.Lines), errOutside)
+	case why.Draft != nil:
+		con.say("--write FILE makes a profile of it whose pattern you can mend")
+	}
 	return errOutside
 }
 
@@ -88,10 +108,11 @@ func proposalObject(p identify.Proposal) report.Object {
 	for _, s := range p.Samples {
 		samples = append(samples, report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}})
 	}
-	return report.Object{
+	o := report.Object{
 		{"profile", newProfileView(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
-		{"rate_hz", p.Rate}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
+		{"rate_hz", p.Rate}, {"sure", p.Sure()}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
 	}
+	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", number(p.Margin))...)
 }
 
 // printProposals prints the best first.
@@ -103,6 +124,9 @@ func printProposals(con *console, found []identify.Proposal) {
 		if p.Rate > 0 {
 			fmt.Fprintf(con.out, ", %.3g readings a second", p.Rate)
 		}
+		if i == 0 && len(found) > 1 {
+			fmt.Fprintf(con.out, ", %.0f bits ahead of the next", p.Margin)
+		}
 		fmt.Fprintln(con.out)
 		for _, s := range p.Samples {
 			fmt.Fprintf(con.out, "   %q is %g%s\n", s.Raw, s.Value, prefixed(" ", s.Unit))
@@ -113,11 +137,17 @@ func printProposals(con *console, found []identify.Proposal) {
 	}
 }
 
-// writeProfile writes a profile to a file that was not there.
-func writeProfile(path string, p device.Profile) error {
+// writeProfile writes a profile to a file that was not there, with lines that
+// were heard as a comment.
+func writeProfile(path string, p device.Profile, heard []string) error {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return err
+	}
+	for _, line := range heard {
+		if _, err := fmt.Fprintf(file, "# heard: %q\n", line); err != nil {
+			return errors.Join(err, file.Close())
+		}
 	}
 	return errors.Join(p.WriteTOML(file), file.Close())
 }

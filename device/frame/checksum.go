@@ -5,6 +5,9 @@ import (
 	"math/bits"
 )
 
+// ChecksumList names the checksums that a profile may give, for a message.
+const ChecksumList = "sum8, sum16, xor8, lrc, crc8 or crc16-modbus, -ccitt, -xmodem, -kermit, -arc, -aug, -genibus"
+
 // A Checksum is one way to protect a binary frame.
 type Checksum struct {
 	Size int                   // bytes in the frame: 1 or 2
@@ -49,34 +52,34 @@ func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
 //	crc16-genibus  1021        FFFF   high        FFFF
 //
 // "crc16-ccitt" has several meanings in the trade; here it is the one that
-// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. An 8-bit
-// CRC is the upper half of one whose polynomial stands there. Sum, xor and lrc
-// are of all bytes; lrc is the two's complement of the sum.
+// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. Sum, xor and lrc are of all bytes; lrc is the
+// two's complement of the sum, sum16 the sum in two bytes.
 // Source: catalogue of parametrised CRC algorithms; Modbus over Serial Line
 // V1.02, 6.2.1 (LRC).
 var checksums = map[string]Checksum{
-	"sum8":          {1, fold(func(sum, c byte) byte { return sum + c })},
-	"xor8":          {1, fold(func(sum, c byte) byte { return sum ^ c })},
-	"lrc":           {1, fold(func(sum, c byte) byte { return sum - c })},
-	"crc8":          {1, func(b []byte) uint16 { return crc(0x0700, 0, highFirst)(b) >> 8 }},
-	"crc16-modbus":  {2, crc(0x8005, 0xFFFF, lowFirst)},
-	"crc16-ccitt":   {2, crc(0x1021, 0xFFFF, highFirst)},
-	"crc16-xmodem":  {2, crc(0x1021, 0, highFirst)},
-	"crc16-kermit":  {2, crc(0x1021, 0, lowFirst)},
-	"crc16-arc":     {2, crc(0x8005, 0, lowFirst)},
-	"crc16-aug":     {2, crc(0x1021, 0x1D0F, highFirst)},
-	"crc16-genibus": {2, func(b []byte) uint16 { return ^crc(0x1021, 0xFFFF, highFirst)(b) }},
+	"sum8":          fold(1, func(sum uint16, c byte) uint16 { return sum + uint16(c) }),
+	"sum16":         fold(2, func(sum uint16, c byte) uint16 { return sum + uint16(c) }),
+	"xor8":          fold(1, func(sum uint16, c byte) uint16 { return sum ^ uint16(c) }),
+	"lrc":           fold(1, func(sum uint16, c byte) uint16 { return sum - uint16(c) }),
+	"crc8":          crc(8, 0x07, 0, highFirst, 0),
+	"crc16-modbus":  crc(16, 0x8005, 0xFFFF, lowFirst, 0),
+	"crc16-ccitt":   crc(16, 0x1021, 0xFFFF, highFirst, 0),
+	"crc16-xmodem":  crc(16, 0x1021, 0, highFirst, 0),
+	"crc16-kermit":  crc(16, 0x1021, 0, lowFirst, 0),
+	"crc16-arc":     crc(16, 0x8005, 0, lowFirst, 0),
+	"crc16-aug":     crc(16, 0x1021, 0x1D0F, highFirst, 0),
+	"crc16-genibus": crc(16, 0x1021, 0xFFFF, highFirst, 0xFFFF),
 }
 
 // fold returns what an operation makes of all bytes, one after the other.
-func fold(next func(sum, c byte) byte) func(b []byte) uint16 {
-	return func(b []byte) uint16 {
-		var sum byte
+func fold(size int, next func(sum uint16, c byte) uint16) Checksum {
+	return Checksum{size, func(b []byte) uint16 {
+		var sum uint16
 		for _, c := range b {
 			sum = next(sum, c)
 		}
-		return uint16(sum)
-	}
+		return sum << (16 - 8*size) >> (16 - 8*size)
+	}}
 }
 
 // Which bit of a byte a CRC takes first.
@@ -85,11 +88,13 @@ const (
 	lowFirst  = true
 )
 
-// crc returns a 16-bit CRC. One that takes the low bits first is that of the
-// bytes in mirror writing, itself in mirror writing; a start of other than all
-// zeros or all ones would have to be mirrored too.
-func crc(poly, start uint16, mirrored bool) func(b []byte) uint16 {
-	return func(b []byte) uint16 {
+// crc returns a CRC of 8 or 16 bits, worked in the upper bits of 16. One that
+// takes the low bits first is that of the bytes in mirror writing, itself in
+// mirror writing; its start is given unmirrored.
+func crc(width int, poly, start uint16, mirrored bool, xor uint16) Checksum {
+	up := 16 - width
+	poly, start = poly<<up, start<<up
+	return Checksum{width / 8, func(b []byte) uint16 {
 		sum := start
 		for _, c := range b {
 			if mirrored {
@@ -102,8 +107,8 @@ func crc(poly, start uint16, mirrored bool) func(b []byte) uint16 {
 			}
 		}
 		if mirrored {
-			return bits.Reverse16(sum)
+			return bits.Reverse16(sum) ^ xor
 		}
-		return sum
-	}
+		return sum>>up ^ xor
+	}}
 }

@@ -33,7 +33,7 @@ func TestChecksumsAgainstCatalogue(t *testing.T) {
 		"crc16-modbus": "CRC-16/MODBUS", "crc16-ccitt": "CRC-16/IBM-3740", "crc16-xmodem": "CRC-16/XMODEM",
 		"crc16-kermit": "CRC-16/KERMIT", "crc16-arc": "CRC-16/ARC", "crc16-aug": "CRC-16/SPI-FUJITSU",
 		"crc16-genibus": "CRC-16/GENIBUS", "crc8": "CRC-8/SMBUS",
-		"lrc": "LRC (Modbus ASCII", "sum8": "8-bit sum", "xor8": "XOR of all bytes",
+		"lrc": "LRC (Modbus ASCII", "sum8": "8-bit sum", "xor8": "XOR of all bytes", "sum16": "16-bit sum",
 	}
 	require.Len(t, rowOf, len(checksums), "every checksum has a published check value")
 	rows := readTable(t, "testdata/crc.csv")
@@ -62,7 +62,7 @@ func TestChecksumBehindItsBytes(t *testing.T) {
 			own, ok := ChecksumNamed(name)
 			require.True(t, ok)
 			b := own.Append([]byte("x123456789"))
-			require.Equal(t, strings.HasPrefix(name, "crc16"), c.Size == 2)
+			require.Equal(t, strings.HasSuffix(name, "sum16") || strings.HasPrefix(name, "crc16"), c.Size == 2)
 			require.Len(t, b, 10+c.Size)
 			at := len(b) - c.Size
 			assert.True(t, own.Right(append(b, 0xEE), 0, at, false))
@@ -74,9 +74,9 @@ func TestChecksumBehindItsBytes(t *testing.T) {
 				assert.True(t, own.Right(b, 0, at, true))
 				assert.False(t, own.Right(b, 0, at, false))
 			}
-			skipped := append([]byte{0x55}, own.Append([]byte("123"))...)
-			assert.True(t, own.Right(skipped, 1, 4, false))
-			assert.False(t, own.Right(skipped, 0, 4, false))
+			skipped := append([]byte{0x55}, own.Append([]byte("12345"))...)
+			assert.True(t, own.Right(skipped, 1, 6, false))
+			assert.False(t, own.Right(skipped, 0, 6, false))
 		})
 	}
 	_, ok := ChecksumNamed("crc32")

@@ -9,7 +9,7 @@ type Flags uint16
 const (
 	FlagHold        Flags = 1 << iota // the gauge says its display is held
 	FlagLowBattery                    // the gauge says its battery is low
-	FlagUnitChanged                   // the unit sent differs from the unit before, or the values jumped by 25.4 with no unit sent
+	FlagUnitChanged                   // the unit sent differs from the unit before
 	FlagDuplicate                     // the same numbered or time-stamped frame again
 	FlagOverRange                     // the gauge reports a value beyond its travel or scale
 	FlagFrozen                        // bit for bit the same digits for longer than a hand can hold still

@@ -1,5 +1,7 @@
 package frame
 
+import "math"
+
 // habits are what a text gauge has always done so far. A line that breaks one
 // was cut on the way or lost a byte: gauges print a fixed form, and "0.12"
 // after a run of "0.123" is not a new value but a lost digit.
@@ -26,12 +28,17 @@ type habits struct {
 	spaced   bool // padded with spaces: the length is fixed
 	breaks   int  // lines in a row that broke a habit alike
 	broken   form
+	last     float64 // value
 }
 
 type form struct{ decimals, digits, length int }
 
 // How many lines make a habit.
 const (
+	// rangeStep is how far a value goes on from the last, as a share of it, where
+	// the display has no room for a decimal any more: a wrench of ten readings a
+	// second does not rise by more between two of them near its top.
+	rangeStep = 0.2
 	// habitProven is enough once a trailing zero proved that zeros are kept:
 	// the form of a display does not depend on what it shows.
 	habitProven = 3
@@ -96,6 +103,8 @@ func (h *habits) breach(n *number, unit string, length int) string {
 		return ""
 	case n.decimals > 0 && n.digits == h.digits: // the point moved: another range
 		return ""
+	case n.digits == h.digits && h.decimals > 0 && math.Abs(n.value-h.last) <= rangeStep*math.Abs(h.last):
+		return "" // so it did beyond the last digit: 99.9, 100
 	case h.trailing || h.seen >= habitUnproven:
 		return "digits after the decimal mark missing or too many"
 	}
@@ -107,11 +116,12 @@ func (h *habits) learn(n *number, length int, indented bool) {
 		h.seen = 0
 		h.trailing = false
 	}
-	h.padded = (h.padded || n.padded) && (h.seen == 0 || n.digits == h.digits)
+	// Of the first line a lost head may leave "034".
+	h.padded = h.seen > 0 && (h.padded || n.padded) && n.digits == h.digits
 	h.spaced = (indented || n.spaced || h.spaced) && (h.seen == 0 || length == h.length)
 	h.plus = h.plus || n.plus
 	h.trailing = h.trailing || n.trailing
-	h.decimals, h.digits, h.length = n.decimals, n.digits, length
+	h.decimals, h.digits, h.length, h.last = n.decimals, n.digits, length, n.value
 	h.seen++
 }
 

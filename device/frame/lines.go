@@ -5,33 +5,31 @@ import "bytes"
 // A LineCutter cuts a stream into lines, with bounded memory: of a line that
 // is too long the beginning is handed on at once and the rest is dropped.
 type LineCutter struct {
-	end  lineEnd
+	end  string                      // endAny, endIdle or the bytes; a CR before LF belongs to it
 	most int                         // longest line
 	line func(line []byte, cut bool) // takes each line, or the beginning of one that is too long
 	buf  []byte
 	skip bool // the line is over the limit; drop the rest of it
 
-	number int // lines that have ended, empty ones too
-
-	ended string // the bytes that ended the line; a line end of two bytes may come as two
+	number int  // lines that have ended, empty ones too
+	ended  byte // the last byte of a line end; one of two bytes may come as two
 }
 
 // NewLineCutter returns a cutter of lines that end in CR, LF or both. line
 // takes each that is not empty, or the first most bytes of one that is longer
 // and cut; the bytes are valid until it returns.
 func NewLineCutter(most int, line func(line []byte, cut bool)) *LineCutter {
-	return &LineCutter{most: most, line: line}
+	return &LineCutter{end: endAny, most: most, line: line}
 }
 
-type lineEnd uint8
-
-// The ends of a line.
+// What ends a line besides bytes of its own.
 const (
-	endAny lineEnd = iota // CR or LF; empty lines are nothing
-	endCR
-	endLF // a CR before it belongs to it
-	endCRLF
+	endAny  = "any"  // CR or LF; empty lines are nothing
+	endIdle = "idle" // nothing: Flush is called in a pause
 )
+
+// lineEnds are the ends that have a name.
+var lineEnds = map[string]string{"": endAny, endAny: endAny, "cr": "\r", "lf": "\n", "crlf": "\r\n", endIdle: endIdle}
 
 // Feed takes the next bytes.
 func (c *LineCutter) Feed(p []byte) {
@@ -41,8 +39,8 @@ func (c *LineCutter) Feed(p []byte) {
 			c.hold(p)
 			return
 		}
-		rest := i == 0 && len(c.buf) == 0 && p[0] == '\n' && c.ended == "\r" // of a line end of two bytes
-		c.ended = string(p[i : i+1])                                         // of one byte it takes no memory
+		rest := i == 0 && len(c.buf) == 0 && p[0] == '\n' && c.ended == '\r' // of a line end of two bytes
+		c.ended = p[i]
 		c.hold(p[:i])
 		c.Flush()
 		if !rest {
@@ -59,8 +57,11 @@ func (c *LineCutter) Number() int { return c.number + 1 }
 // Flush takes the end of the stream for the end of a line.
 func (c *LineCutter) Flush() {
 	b := c.buf
+	if c.end != endAny && c.end != endIdle {
+		b = bytes.TrimSuffix(b, []byte(c.end[:len(c.end)-1]))
+	}
 	if last := len(b) - 1; last >= 0 && c.mayEnd(b[last]) {
-		b, c.ended = b[:last], "\r\n"
+		b = b[:last]
 	}
 	if len(b) > 0 && !c.skip {
 		c.line(b, false)
@@ -72,28 +73,24 @@ func (c *LineCutter) Flush() {
 func (c *LineCutter) drop() { c.buf, c.skip = c.buf[:0], false }
 
 // index returns the index of the byte that ends the line, or -1. Where any end
-// will do, the LF behind a CR ends an empty line, which is nothing.
+// will do, the LF behind a CR ends an empty line, which is nothing. The bytes of
+// another end may begin in the held part.
 func (c *LineCutter) index(p []byte) int {
 	switch c.end {
-	case endCR:
-		return bytes.IndexByte(p, '\r')
-	case endLF:
-		return bytes.IndexByte(p, '\n')
-	case endCRLF:
-		return c.indexCRLF(p)
+	case endAny:
+		return bytes.IndexAny(p, "\r\n")
+	case endIdle:
+		return -1
 	}
-	return bytes.IndexAny(p, "\r\n")
-}
-
-// indexCRLF finds an LF that follows a CR, which may be in the held part.
-func (c *LineCutter) indexCRLF(p []byte) int {
+	before := len(c.end) - 1
 	for from := 0; ; {
-		i := bytes.IndexByte(p[from:], '\n')
+		i := bytes.IndexByte(p[from:], c.end[before])
 		if i < 0 {
 			return -1
 		}
 		i += from
-		if i > 0 && p[i-1] == '\r' || i == 0 && len(c.buf) > 0 && c.buf[len(c.buf)-1] == '\r' {
+		if held := before - i; held <= 0 && string(p[i-before:i]) == c.end[:before] ||
+			held > 0 && bytes.HasSuffix(c.buf, []byte(c.end[:held])) && string(p[:i]) == c.end[held:before] {
 			return i
 		}
 		from = i + 1
@@ -121,4 +118,4 @@ func (c *LineCutter) hold(p []byte) {
 
 // mayEnd reports whether b, after a line of the longest length, may be the
 // beginning of its end.
-func (c *LineCutter) mayEnd(b byte) bool { return b == '\r' && (c.end == endLF || c.end == endCRLF) }
+func (c *LineCutter) mayEnd(b byte) bool { return b == '\r' && c.end[len(c.end)-1] == '\n' }

@@ -3,10 +3,10 @@ package frame
 import (
 	"bytes"
 	"cmp"
-	"encoding/binary"
 	"fmt"
 	"math"
-	"math/bits"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -25,8 +25,8 @@ type Modbus struct {
 	Address  int     `toml:"address"`            // of the device, 1 to 247
 	Function int     `toml:"function"`           // 3: holding registers, 4: input registers
 	Register int     `toml:"register"`           // first register as sent, 0 to 65535
-	Type     string  `toml:"type"`               // "int16", "uint16", "int32", "uint32" or "float32"
-	Words    string  `toml:"words,omitempty"`    // order of two registers: "high-first" (the default) or "low-first"
+	Type     string  `toml:"type"`               // "int16", "uint16", "int32", "uint32", "float32", "int64", "uint64" or "float64"
+	Words    string  `toml:"words,omitempty"`    // order of the registers: "high-first" (the default) or "low-first"; or of the bytes as the trade writes it: "ABCD", "CDAB", "BADC", "DCBA"
 	Decimals int     `toml:"decimals,omitempty"` // the value is divided by ten this many times
 	Scale    float64 `toml:"scale,omitempty"`    // the value is multiplied by this; 0: 1
 }
@@ -65,12 +65,12 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 	if m.Function != 3 && m.Function != 4 {
 		return nil, fmt.Errorf("function %d: want 3 or 4", m.Function)
 	}
-	if m.Words != "" && m.Words != "high-first" && m.Words != "low-first" {
-		return nil, fmt.Errorf("words %q: want high-first or low-first", m.Words)
+	if !slices.Contains([]string{"", "high-first", "low-first", "ABCD", "CDAB", "BADC", "DCBA"}, m.Words) {
+		return nil, fmt.Errorf("words %q: want high-first, low-first, ABCD, CDAB, BADC or DCBA", m.Words)
 	}
 	d.count = 2 * m.registers()
 	if d.count == 0 {
-		return nil, fmt.Errorf("type %q: want int16, uint16, int32, uint32 or float32", m.Type)
+		return nil, fmt.Errorf("type %q: want int16, uint16, int32, uint32, float32, int64, uint64 or float64", m.Type)
 	}
 	if m.Register < 0 || m.Register+m.registers() > 65536 {
 		return nil, fmt.Errorf("register %d: want 0 to %d", m.Register, 65536-m.registers())
@@ -84,21 +84,11 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 	return d, nil
 }
 
-// registerTypes are the types of a value: how many registers it takes, and what
-// their bits mean.
-var registerTypes = map[string]struct {
-	registers int
-	value     func(bits uint32) float64
-}{
-	"int16":   {1, func(bits uint32) float64 { return float64(int16(bits)) }},
-	"uint16":  {1, func(bits uint32) float64 { return float64(bits) }},
-	"int32":   {2, func(bits uint32) float64 { return float64(int32(bits)) }},
-	"uint32":  {2, func(bits uint32) float64 { return float64(bits) }},
-	"float32": {2, shortFloat},
-}
+// registerTypes says how many registers a value of each type takes.
+var registerTypes = map[string]int{"int16": 1, "uint16": 1, "int32": 2, "uint32": 2, "float32": 2, "int64": 4, "uint64": 4, "float64": 4}
 
 // registers returns how many registers the value takes, 0 for a type unknown.
-func (m *Modbus) registers() int { return registerTypes[m.Type].registers }
+func (m *Modbus) registers() int { return registerTypes[m.Type] }
 
 // Request returns the frame that asks for the value.
 func (m *Modbus) Request() []byte {
@@ -146,17 +136,11 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	return length, f
 }
 
-// value reads the registers, each with its high byte first.
+// value reads the registers in the order of the device.
 func (d *modbusDecoder) value(b []byte, f *Frame) {
-	u := uint32(binary.BigEndian.Uint16(b))
-	if d.count == 4 {
-		u = binary.BigEndian.Uint32(b)
-		if d.Words == "low-first" {
-			u = bits.RotateLeft32(u, 16)
-		}
-	}
-	f.Value = registerTypes[d.Type].value(u)
-	if d.Type == "float32" {
+	kind := strings.TrimRight(d.Type, "0123456789")
+	f.Value, _ = Number(kind, d.Words, b)
+	if kind == "float" {
 		f.Decimals = -1
 	}
 	switch {

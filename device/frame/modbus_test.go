@@ -184,7 +184,7 @@ func TestModbusBadDescriptions(t *testing.T) {
 	}{
 		{Modbus{Function: 3, Type: "int16"}, "address 0: want 1 to 247"},
 		{Modbus{Address: 1, Function: 5, Type: "int16"}, "function 5: want 3 or 4"},
-		{Modbus{Address: 1, Function: 3, Type: "float64"}, `type "float64": want int16, uint16, int32, uint32 or float32`},
+		{Modbus{Address: 1, Function: 3, Type: "float16"}, `type "float16": want int16, uint16, int32, uint32, float32, int64, uint64 or float64`},
 		{Modbus{Address: 1, Function: 3, Type: "int32", Register: 65535}, "register 65535: want 0 to 65534"},
 		{Modbus{Address: 248, Function: 3, Type: "int16"}, "address 248: want 1 to 247"},
 		{Modbus{Address: 1, Function: 3, Type: "int16", Register: -1}, "register -1: want 0 to 65535"},
@@ -193,7 +193,7 @@ func TestModbusBadDescriptions(t *testing.T) {
 		{Modbus{Address: 1, Function: 3, Type: "int16", Decimals: -1}, "decimals -1: want 0 to 15"},
 		{Modbus{Address: 1, Function: 3, Type: "int16", Scale: math.NaN()}, "scale NaN: want a finite number"},
 		{Modbus{Address: 1, Function: 3, Type: "int16", Scale: math.Inf(-1)}, "scale -Inf: want a finite number"},
-		{Modbus{Address: 1, Function: 3, Type: "int16", Words: "swapped"}, `words "swapped": want high-first or low-first`},
+		{Modbus{Address: 1, Function: 3, Type: "int16", Words: "swapped"}, `words "swapped": want high-first, low-first, ABCD, CDAB, BADC or DCBA`},
 	} {
 		_, err := tt.m.NewDecoder()
 		assert.EqualError(t, err, tt.want)
@@ -204,5 +204,31 @@ func TestModbusBadDescriptions(t *testing.T) {
 	} {
 		_, err := m.NewDecoder()
 		assert.NoError(t, err, "%+v", m)
+	}
+}
+
+// The four orders of the trade, of two registers and of four.
+func TestModbusByteOrders(t *testing.T) {
+	for _, tt := range []struct {
+		words, kind string
+		data        []byte
+		want        float64
+	}{
+		{"ABCD", "float32", []byte{0x3E, 0x24, 0xDD, 0x2F}, 0.161},
+		{"CDAB", "float32", []byte{0xDD, 0x2F, 0x3E, 0x24}, 0.161},
+		{"BADC", "float32", []byte{0x24, 0x3E, 0x2F, 0xDD}, 0.161},
+		{"DCBA", "float32", []byte{0x2F, 0xDD, 0x24, 0x3E}, 0.161},
+		{"ABCD", "float64", []byte{0x3F, 0xC4, 0x9B, 0xA5, 0xE3, 0x53, 0xF7, 0xCF}, 0.161},
+		{"DCBA", "float64", []byte{0xCF, 0xF7, 0x53, 0xE3, 0xA5, 0x9B, 0xC4, 0x3F}, 0.161},
+		{"CDAB", "int64", []byte{0xFF, 0x5F, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF}, -161},
+		{"BADC", "int16", []byte{0x5F, 0xFF}, -161},
+	} {
+		m := Modbus{Address: 1, Function: 3, Type: tt.kind, Words: tt.words}
+		d, err := m.NewDecoder()
+		require.NoError(t, err)
+		got := decodeAll(t, d, modbusCRC.Append(append([]byte{1, 3, byte(len(tt.data))}, tt.data...)))
+		require.Len(t, got, 1, tt.words)
+		assert.Equal(t, tt.want, got[0].Value, "%s %s", tt.kind, tt.words)
+		assert.Equal(t, byte(len(tt.data)/2), m.Request()[5])
 	}
 }

@@ -1,6 +1,8 @@
 package frame
 
 import (
+	"bytes"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -101,6 +103,26 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 		n.value = -n.value
 	}
 	return n, i
+}
+
+// grouped are numbers with marks between their thousands, by the mark. The first
+// digit is no nought, and behind the groups may stand the other decimal mark.
+var grouped = map[byte]*regexp.Regexp{
+	',':  regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}(,\d{3})+\b(\.\d+)?`),
+	'.':  regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}(\.\d{3})+\b(,\d+)?`),
+	'\'': regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}('\d{3})+\b(\.\d+)?`),
+}
+
+// scanGrouped reads such a number at b[i] and returns the index after it, -1
+// where there is none.
+func scanGrouped(b []byte, i int, mark byte) (number, int) {
+	at := grouped[mark].FindIndex(b[i:])
+	if at == nil || i+at[1] < len(b) && b[i+at[1]] == mark {
+		return number{}, -1
+	}
+	clean := bytes.ReplaceAll(b[i:i+at[1]], []byte{mark}, nil)
+	n, _ := scanNumber(clean, 0, mark != '.', mark == '.')
+	return n, i + at[1]
 }
 
 // slowNumber converts what does not fit the exact short way.

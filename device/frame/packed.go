@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 )
@@ -33,6 +32,7 @@ type Packed struct {
 	Size     int               `toml:"size"`                     // bytes of the value
 	Type     string            `toml:"type"`                     // "int", "uint", "float" or "bcd"
 	Order    string            `toml:"order,omitempty"`          // of the value's bytes: "big" (the default) or "little"
+	Nibbles  string            `toml:"nibbles,omitempty"`        // of BCD: "low-first" where each byte has its lower digit in its upper half
 	Decimals int               `toml:"decimals,omitempty"`       // the value is divided by ten this many times
 	Scale    float64           `toml:"scale,omitempty"`          // the value is multiplied by this; 0: 1
 	Sign     *Bits             `toml:"sign,omitempty"`           // set: negative
@@ -42,7 +42,7 @@ type Packed struct {
 	UnitBits *Bits             `toml:"unit_bits,omitempty"`      // the bits that Units explains
 	Units    map[string]string `toml:"units,omitempty"`          // hex value of the unit bits to unit
 	Seq      *Bits             `toml:"seq,omitempty"`            // a counter of frames
-	Checksum string            `toml:"checksum,omitempty"`       // "none" (the default), "sum8", "xor8", "lrc", "crc8", "crc16-modbus", "crc16-ccitt", "crc16-xmodem", "crc16-kermit", "crc16-arc", "crc16-aug", "crc16-genibus"
+	Checksum string            `toml:"checksum,omitempty"`       // "none" (the default), or a name of ChecksumList
 	From     int               `toml:"checksum_from,omitempty"`  // first byte under the checksum, which ends before the checksum itself
 	SumOrder string            `toml:"checksum_order,omitempty"` // "little" (the default) or "big"
 }
@@ -99,7 +99,7 @@ func (d *packedDecoder) compile() error {
 	if d.Checksum != "" && d.Checksum != "none" {
 		var ok bool
 		if d.sum, ok = ChecksumNamed(d.Checksum); !ok {
-			return fmt.Errorf("checksum %q: want none, sum8, xor8, lrc, crc8 or crc16-modbus, -ccitt, -xmodem, -kermit, -arc, -aug, -genibus", d.Checksum)
+			return fmt.Errorf("checksum %q: want none, "+ChecksumList, d.Checksum)
 		}
 	}
 	d.sumAt = d.Length - len(d.trailer) - d.sum.Size
@@ -145,6 +145,9 @@ func (d *packedDecoder) compileValue() error {
 		}
 	default:
 		return fmt.Errorf("type %q: want int, uint, float or bcd", d.Type)
+	}
+	if d.Nibbles != "" && (d.Nibbles != "low-first" || d.Type != "bcd") {
+		return fmt.Errorf("nibbles %q: want low-first, of type bcd", d.Nibbles)
 	}
 	var err error
 	if d.scaling, err = newScaling(d.Decimals, d.Scale); err != nil {
@@ -214,10 +217,14 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	if d.Sign != nil && d.Sign.At >= d.At && d.Sign.At < d.At+d.Size {
 		v[d.Sign.At-d.At] &^= d.Sign.mask
 	}
-	if d.Order == "little" {
-		slices.Reverse(v)
+	kind := d.Type
+	if d.Nibbles != "" {
+		kind += " " + d.Nibbles
 	}
-	f.Value, f.Bad = packedValue(d.Type, v)
+	var ok bool
+	if f.Value, ok = Number(kind, d.Order, v); !ok {
+		f.Bad = "digit is not a decimal one"
+	}
 	f.Value = d.scaling.value(f.Value)
 	if d.Sign != nil && d.Sign.of(b) != 0 {
 		f.Value = -f.Value
@@ -247,31 +254,6 @@ func (d *packedDecoder) decode(b []byte) Frame {
 		f.Numbered, f.Seq = true, int64(d.Seq.of(b))
 	}
 	return f
-}
-
-// packedValue reads bytes, most significant first.
-func packedValue(kind string, v []byte) (value float64, bad string) {
-	var u uint64
-	for _, c := range v {
-		if kind == "bcd" {
-			if c>>4 > 9 || c&15 > 9 {
-				return 0, "digit is not a decimal one"
-			}
-			u = u*100 + uint64(c>>4)*10 + uint64(c&15)
-			continue
-		}
-		u = u<<8 | uint64(c)
-	}
-	switch {
-	case kind == "int": // the top bit of the value's own bytes is its sign
-		shift := 64 - 8*len(v)
-		return float64(int64(u<<shift) >> shift), ""
-	case kind == "float" && len(v) == 4:
-		return shortFloat(uint32(u)), ""
-	case kind == "float":
-		return math.Float64frombits(u), ""
-	}
-	return float64(u), ""
 }
 
 // HexBytes reads pairs of hex digits, with or without spaces between.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"strconv"
 )
 
 // mostDecimals bounds the decimal places of a binary frame: a double carries
@@ -34,17 +33,13 @@ func (s scaling) value(raw float64) float64 { return raw / pow10[s.decimals] * s
 
 // shown returns the digits after the point that a whole number has once it is
 // scaled, -1 where the factor hides them.
-func (s scaling) shown() int {
+func (s scaling) shown() int { return s.shownOf(s.decimals) }
+
+// shownOf returns the digits after the point of a number that is scaled by the
+// factor alone, -1 where that hides them.
+func (s scaling) shownOf(decimals int) int {
 	if s.factor != 1 {
 		return -1
 	}
-	return s.decimals
-}
-
-// shortFloat returns the shortest decimal value that a single-precision float
-// stands for, so that 0.1 on the gauge is 0.1 here.
-func shortFloat(bits uint32) float64 {
-	text := strconv.FormatFloat(float64(math.Float32frombits(bits)), 'g', -1, 32)
-	v, _ := strconv.ParseFloat(text, 64) // it was printed by FormatFloat, so it parses: NaN and Inf too
-	return v
+	return decimals
 }

@@ -3,20 +3,18 @@ package frame
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"math"
 )
 
-// A SCPI describes an instrument that answers a query with numbers in the
+// A SCPI describes an instrument that answers a query with a number in the
 // forms NR1, NR2 or NR3.
 // Source: IEEE 488.2, 8.7.2 to 8.7.4. Forms that manuals print and the
 // standard allows only a controller to send (".5", "5.", "1E3") are read too.
 type SCPI struct {
-	Query string `toml:"query"`          // without its line end, like "READ?"
-	Item  int    `toml:"item,omitempty"` // which number of a comma list, from 1; 0: the answer is one number
+	Query string `toml:"query"` // without its line end, like "READ?"
 }
 
-// mostAnswer bounds an answer in bytes: a list of some sixty numbers.
+// mostAnswer bounds an answer in bytes: a number takes some twenty.
 const mostAnswer = 1024
 
 // The numbers that stand for no value.
@@ -31,9 +29,6 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 	if s.Query == "" {
 		return nil, errors.New("query missing, want what to send, like READ?")
 	}
-	if s.Item < 0 {
-		return nil, fmt.Errorf("item %d: want 1 or more", s.Item)
-	}
 	d := newTextDecoder(mostAnswer, endAny, s.read)
 	d.habits.free = true // NR2 and NR3 may drop zeros
 	return d, nil
@@ -41,29 +36,25 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 
 // read decodes one answer.
 func (s *SCPI) read(line []byte) (Frame, number) {
-	var f Frame
-	var n number
-	count := 0
-	for more := true; more; {
-		var text []byte
-		text, line, more = bytes.Cut(line, []byte(","))
-		got, end := scanNumber(text, 0, true, false)
-		if end != len(text) || got.spaced {
-			return Frame{Bad: "not a number of IEEE 488.2"}, number{}
-		}
-		if count++; count == max(s.Item, 1) {
-			f.Value, n = got.value, got
-		}
-	}
+	n, end := scanNumber(line, 0, true, false)
 	switch {
-	case s.Item == 0 && count > 1:
-		f.Bad = "more than one number in the answer"
-	case count < s.Item:
-		f.Bad = "too few numbers in the answer"
+	case bytes.IndexByte(line, ',') >= 0:
+		return Frame{Bad: "more than one number in the answer"}, number{}
+	case end != len(line) || n.spaced:
+		return Frame{Bad: "not a number of IEEE 488.2"}, number{}
+	}
+	return Frame{Value: n.value}, n
+}
+
+// absent marks a sound frame whose number stands for no value, whether it was
+// sent with an exponent or without.
+func (f *Frame) absent() {
+	switch {
+	case f.Bad != "":
 	case f.Value == scpiNaN:
 		f.Bad, f.Refused = "not a number (9.91E37)", true
 	case math.Abs(f.Value) == scpiInfinity:
-		f.Bad, f.Flags = "over range", FlagOverRange
+		f.Bad = "over range"
+		f.Flags |= FlagOverRange
 	}
-	return f, n
 }

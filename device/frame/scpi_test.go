@@ -40,8 +40,6 @@ func TestSCPINumberForms(t *testing.T) {
 func TestSCPIBadDescriptions(t *testing.T) {
 	_, err := (&SCPI{}).NewDecoder()
 	assert.EqualError(t, err, "query missing, want what to send, like READ?")
-	_, err = (&SCPI{Query: "READ?", Item: -1}).NewDecoder()
-	assert.EqualError(t, err, "item -1: want 1 or more")
 }
 
 // Over range is a fact of the measurement, not a number a refusal.
@@ -55,19 +53,6 @@ func TestSCPINoValue(t *testing.T) {
 	assert.False(t, got[1].Refused)
 	assert.Equal(t, "more than one number in the answer", got[2].Bad)
 	assert.Equal(t, Frame{Raw: []byte("+1.5"), Value: 1.5, Decimals: 1}, got[3])
-}
-
-func TestSCPIItemOfAList(t *testing.T) {
-	d, err := (&SCPI{Query: "FETC?", Item: 2}).NewDecoder()
-	require.NoError(t, err)
-	got := decodeAll(t, d, []byte("1,+2.50E-01,0\r\n7\n1,,3\n"))
-	require.Len(t, got, 3)
-	assert.Equal(t, 0.25, got[0].Value)
-	assert.Equal(t, "too few numbers in the answer", got[1].Bad)
-	assert.Equal(t, "not a number of IEEE 488.2", got[2].Bad)
-	last := decodeAll(t, d, []byte("1,2\n"))
-	require.Len(t, last, 1)
-	assert.Equal(t, Frame{Raw: []byte("1,2"), Value: 2}, last[0])
 }
 
 // An instrument may drop zeros, however long it did not.

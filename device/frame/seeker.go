@@ -20,7 +20,8 @@ type seeker struct {
 	most  int                         // longest frame
 	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore; a frame without Raw is not handed on
 	buf   []byte
-	run   int // bytes at the head of buf that are no frame
+	run   int   // bytes at the head of buf that are no frame
+	frame Frame // handed on; of its own, for a local one would be made anew each time
 }
 
 // Feed implements Decoder.
@@ -48,8 +49,8 @@ func (s *seeker) scan(emit func(*Frame)) {
 			continue
 		}
 		s.bad(s.buf[at:i], emit)
-		if f.Raw != nil {
-			emit(&f)
+		if s.frame = f; f.Raw != nil {
+			emit(&s.frame)
 		}
 		i += n
 		at = i
@@ -60,7 +61,8 @@ func (s *seeker) scan(emit func(*Frame)) {
 
 func (s *seeker) bad(b []byte, emit func(*Frame)) {
 	if len(b) > 0 {
-		emit(&Frame{Raw: b, Binary: true, Bad: "bytes that are no sound frame"})
+		s.frame = Frame{Raw: b, Binary: true, Bad: "bytes that are no sound frame"}
+		emit(&s.frame)
 	}
 }
 

@@ -9,52 +9,59 @@ const DefaultMaxLength = 256
 
 // A Text describes a gauge that sends lines.
 //
-// Without Pattern and Column the line is read simply: words, then the one
-// decimal number, then its unit and state words. A word before the number must
-// be known, be in Words, or be a label with a colon or an equals sign.
+// Without Pattern the line is read simply: words, then the one decimal number,
+// then its unit and state words. A word before the number must be known, be in
+// Words, or be a label with a colon or an equals sign.
 //
-//	+0.123 mm     - 0,123     D1: 0.0045in     0.123mm,HOLD
+//	+0.123 mm     - 0,123     0.012 - mm     D1: 0.0045in     0.123mm,HOLD
 //
-// With Column the line is cut at each separator, and the value's column alone
-// is read so; with Pattern a regular expression of the whole line names what it
-// finds:
+// With Pattern a regular expression of the whole line names what it finds:
 //
-//	column = 3, unit_column = 4, seq_column = 1     17,A,+0.123,mm
-//	pattern = '(?P<sign>[+-])(?P<value>[\d.]+)H?'    +000.123H
+//	pattern = '(?P<sign>[+-])(?P<value>[\d.]+)H?'             +000.123H
+//	pattern = '(?P<seq>\d+),A,(?P<value>[^,]*),(?P<unit>\w+)' 17,A,+0.123,mm
+//
+// Lines may begin with STX and end with ETX, which are no part of them.
 //
 // A line that holds anything else (a second number, two decimal marks, a word
 // that is not known, an error code, a control byte) is garbled.
 type Text struct {
-	LineEnd   string            `toml:"line_end,omitempty"`    // "any" (CR or LF, the default), "cr", "lf" or "crlf"
-	MaxLength int               `toml:"max_length,omitempty"`  // bytes in a line; 0: 256
-	Decimal   string            `toml:"decimal,omitempty"`     // decimal mark: "any" (the default), "point" or "comma"
-	Decimals  string            `toml:"decimals,omitempty"`    // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
-	Separator string            `toml:"separator,omitempty"`   // between columns; "" with Column: ","
-	Column    int               `toml:"column,omitempty"`      // 1-based column of the value; 0: not in columns
-	Columns   int               `toml:"columns,omitempty"`     // columns in a sound line; 0: at least Column
-	UnitAt    int               `toml:"unit_column,omitempty"` // column that holds the unit word; 0: none
-	SeqAt     int               `toml:"seq_column,omitempty"`  // column that numbers or time-stamps the line
-	Pattern   string            `toml:"pattern,omitempty"`     // regular expression of the whole line with the groups value, unit, sign, hold, low_battery, over, seq
-	Words     map[string]string `toml:"words,omitempty"`       // what a word means: a unit, "hold", "low-battery", "over" or "ignore"
+	LineEnd   string            `toml:"line_end,omitempty"`   // "any" (CR or LF, the default), "cr", "lf", "crlf", "idle" (a pause), or the bytes themselves, none of them a letter or digit
+	MaxLength int               `toml:"max_length,omitempty"` // bytes in a line; 0: 256
+	Decimal   string            `toml:"decimal,omitempty"`    // decimal mark: "any" (the default), "point" or "comma"
+	Thousands string            `toml:"thousands,omitempty"`  // mark between thousands, "," "." or "'"; "": none, for "1,017.7" may be two numbers
+	Scale     float64           `toml:"scale,omitempty"`      // the number is multiplied by this; 0: 1
+	Offset    float64           `toml:"offset,omitempty"`     // and this is added, in Unit
+	Decimals  string            `toml:"decimals,omitempty"`   // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
+	Pattern   string            `toml:"pattern,omitempty"`    // regular expression of the whole line with the groups value, unit, sign, hold, low_battery, over, seq
+	Ignore    string            `toml:"ignore,omitempty"`     // regular expression of a whole line that says nothing
+	Words     map[string]string `toml:"words,omitempty"`      // what a word means: a unit, "hold", "low-battery", "over", "ignore"; of a sign "plus" or "minus"
 }
+
+// The control characters around a line.
+// Source: ISO/IEC 646 (ASCII).
+const stx, etx = 2, 3
+
+// unheard stands in Bad of a line that is not meant for the reader: it never
+// leaves the package.
+const unheard = "\x00"
 
 // A lineReader reads one line, the blanks around it trimmed.
 type lineReader func(line []byte) (Frame, number)
 
 // A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
-	read   lineReader
-	plain  bool // the simple form with a decimal point: the usual line may be used
-	usual  usualLine
-	lines  LineCutter
-	habits habits
-	emit   func(*Frame) // of the current Feed
-	frame  Frame        // the frame emitted last
-	kept   []Frame      // lines that broke a habit alike, at most two
+	read    lineReader
+	scaling scaling
+	offset  float64
+	lines   LineCutter
+	habits  habits
+	emit    func(*Frame) // of the current Feed
+	frame   Frame        // the frame emitted last
+	kept    []Frame      // lines that broke a habit alike, at most two
 }
 
-func newTextDecoder(most int, end lineEnd, read lineReader) *textDecoder {
-	d := &textDecoder{read: read}
+func newTextDecoder(most int, end string, read lineReader) *textDecoder {
+	d := &textDecoder{read: read, scaling: scaling{factor: 1}}
 	d.lines = LineCutter{end: end, most: most, line: d.line, buf: make([]byte, 0, most)}
 	return d
 }
@@ -62,34 +69,7 @@ func newTextDecoder(most int, end lineEnd, read lineReader) *textDecoder {
 // Feed implements Decoder.
 func (d *textDecoder) Feed(p []byte, emit func(*Frame)) {
 	d.emit = emit
-	if d.plain {
-		p = d.feedUsual(p)
-	}
 	d.lines.Feed(p)
-}
-
-// feedUsual decodes lines of the usual form and returns the bytes from the
-// first other line on.
-func (d *textDecoder) feedUsual(p []byte) []byte {
-	if len(d.lines.buf) > 0 || d.lines.skip {
-		return p
-	}
-	var n number
-	f := &d.frame
-	for len(p) > 0 {
-		if d.lines.end == endAny && (p[0] == '\r' || p[0] == '\n') {
-			p = p[1:]
-			continue
-		}
-		size := d.usual.read(p, f, &n)
-		if size == 0 || size > d.lines.most {
-			break
-		}
-		f.Raw = p[:size]
-		d.decide(f, &n, size, false)
-		p = p[size+d.usual.end:]
-	}
-	return p
 }
 
 // line decodes one line; a blank one is nothing.
@@ -100,22 +80,32 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		return
 	}
 	line := trim(raw)
+	if len(line) > 0 && line[0] == stx {
+		line = trim(line[1:])
+	}
+	if last := len(line) - 1; last >= 0 && line[last] == etx {
+		line = trim(line[:last])
+	}
 	if len(line) == 0 {
 		return
 	}
 	var n number
 	f := &d.frame
 	*f, n = d.read(line)
+	f.absent()
 	f.Raw = raw
+	if f.Bad == unheard {
+		return
+	}
 	if f.Bad != "" {
 		d.settle(false)
 		d.emit(f)
 		return
 	}
-	if d.plain && !n.exponent {
-		d.usual.learn(raw, d.lines.ended, f, &n)
+	f.Decimals = d.scaling.shownOf(n.shown())
+	if d.scaling.factor != 1 || d.offset != 0 {
+		f.Value = d.scaling.value(f.Value) + d.offset
 	}
-	f.Decimals = n.shown()
 	d.decide(f, &n, len(raw), raw[0] == ' ')
 }
 
@@ -155,8 +145,13 @@ func (d *textDecoder) settle(sound bool) {
 // Pending implements Decoder.
 func (d *textDecoder) Pending() int { return len(d.kept) }
 
-// Flush implements Decoder.
-func (d *textDecoder) Flush() { d.settle(false) }
+// Flush implements Decoder. A pause ends a line that nothing else does.
+func (d *textDecoder) Flush() {
+	if d.lines.end == endIdle && d.emit != nil {
+		d.lines.Flush()
+	}
+	d.settle(false)
+}
 
 // Reset implements Decoder.
 func (d *textDecoder) Reset() { d.lines.drop() }

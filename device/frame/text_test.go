@@ -49,7 +49,7 @@ func TestSimpleLines(t *testing.T) {
 		{in: "CH1=0.123", want: 0.123},
 		{in: "CH1-0.123", want: -0.123},
 		{in: "mm -0.123", want: -0.123, unit: "mm"},
-		{in: "ST,GS,+00.123mm", want: 0.123, unit: "mm"},
+		{in: "CH1,CH2,+00.123mm", want: 0.123, unit: "mm"},
 		{in: "0.123 mm HOLD", want: 0.123, unit: "mm", flags: FlagHold},
 		{in: "0.123,mm,LOBAT", want: 0.123, unit: "mm", flags: FlagLowBattery},
 		{in: "HOLD 0.123", want: 0.123, flags: FlagHold},
@@ -58,13 +58,32 @@ func TestSimpleLines(t *testing.T) {
 		{in: ".0273", want: 0.0273},
 		{in: "0.1234567890123456789", want: 0.1234567890123456789},
 		{in: "CH1 : 0.123", want: 0.123},
-		{in: "ST,12.5 mm", want: 12.5, unit: "mm"},
+		{in: "CH1,12.5 mm", want: 12.5, unit: "mm"},
 		{in: "LOBAT 0.123 mm", want: 0.123, unit: "mm", flags: FlagLowBattery},
 		{in: ",5", want: 0.5},
 		{in: "-,5", want: -0.5},
 		{in: ",123 mm", want: 0.123, unit: "mm"},
 		{in: "mm ,5", want: 0.5, unit: "mm"},
 
+		{in: "0.012 - mm", want: -0.012, unit: "mm"},
+		{in: "0.012 + mm", want: 0.012, unit: "mm"},
+		{in: "0.012-", want: -0.012},
+		{in: "0.012- mm", want: -0.012, unit: "mm"},
+		{in: "-0.012 -", bad: "unknown word after the number"},
+		{in: "0,123.4", bad: joined},
+		{in: "\x02+0.123 mm\x03", want: 0.123, unit: "mm"},
+		{in: "\x02\x02+0.123 mm", bad: "control byte in the line"},
+		{in: "9.91E37", bad: "not a number (9.91E37)"},
+		{in: "99100000000000000000000000000000000000", bad: "not a number (9.91E37)"},
+		{in: "-9.9E37", bad: "over range", flags: FlagOverRange},
+		{in: "0.75 MPa", want: 0.75, unit: "MPa"},
+		{in: "7.65 kgf/cm2", want: 7.65, unit: "kgf/cm²"},
+		{in: "27.7 inH2O", want: 27.7, unit: "inH2O"},
+		{in: "1034 dN·m", want: 1034, unit: "dN·m"},
+		{in: "76.3 ft.lbs", want: 76.3, unit: "lbf·ft"},
+		{in: "76.3 lbs ft", want: 76.3, unit: "lbf·ft"},
+		{in: "120 uin", want: 120, unit: "µin"},
+		{in: "18.5 ozf.in", want: 18.5, unit: "ozf·in"},
 		{in: "OL", bad: "over range", flags: FlagOverRange},
 		{in: "-OL", bad: "over range", flags: FlagOverRange},
 		{in: "0.10.2", bad: joined},
@@ -106,7 +125,7 @@ func TestSimpleLines(t *testing.T) {
 		{in: "READY 1", bad: "unknown word before the number"},
 		{in: "D1 0.123", bad: "unknown word before the number"},
 		{in: "mm in 0.1", bad: "two units in the line"},
-		{in: "ST,5", bad: "comma may be the decimal mark"},
+		{in: "CH1,5", bad: "comma may be the decimal mark"},
 		{in: ",123.4", bad: joined},
 		{in: "\t0.5\tmm\t", want: 0.5, unit: "mm"},
 		{in: "N.m 97.8", want: 97.8, unit: "N·m"},
@@ -126,13 +145,6 @@ func TestSimpleLines(t *testing.T) {
 		{in: "0.5{", bad: "unexpected character"},
 		{in: "0.5 \x80", bad: "unknown word after the number"},
 		{in: "0.5 mm!", bad: "unexpected character"},
-	}
-	for _, word := range []string{"ST", "us", "GS", "NT"} {
-		tests = append(tests, tests[0])
-		tests[len(tests)-1].in = word + ",0.123"
-		tests = append(tests, tests[len(tests)-1])
-		tests[len(tests)-2].in = word + ",+0.123"
-		tests[len(tests)-1].in, tests[len(tests)-1].bad = word+",5", "comma may be the decimal mark"
 	}
 	for _, word := range []string{"e", "er", "Err", "ERROR", "fail", "failed", "fault", "alarm"} {
 		tests = append(tests, tests[0])
@@ -281,40 +293,30 @@ func TestDecimalMark(t *testing.T) {
 }
 
 func TestReaderReadsOneLineByItself(t *testing.T) {
-	read, err := (&Text{Column: 2}).Reader()
+	read, err := (&Text{Pattern: `\w+,(?P<value>[^,]*)`}).Reader()
 	require.NoError(t, err)
 	assert.Equal(t, Frame{Value: 0.25, Decimals: 2}, read([]byte("7, 0.25")))
 	assert.Equal(t, Frame{Value: 250, Decimals: -1}, read([]byte(" 8,2.5E2 ")))
-	assert.Equal(t, "columns missing or too many", read([]byte("8")).Bad)
-	_, err = (&Text{Columns: 2}).Reader()
+	assert.Equal(t, "line does not fit the pattern", read([]byte("8")).Bad)
+	_, err = (&Text{Pattern: "x"}).Reader()
 	assert.Error(t, err)
 }
 
 func TestColumns(t *testing.T) {
-	text := Text{Column: 3, Columns: 4, UnitAt: 4, SeqAt: 1}
+	text := Text{Pattern: `(?P<seq>[^,]*),A,(?P<value>[^,]*),(?P<unit>[^,]+)`}
 	got := decodeAll(t, textOf(t, text), []byte("17,A, +0.123 ,mm\n18,A,0.124\n19,A,,mm\n20,A,0.1.2,mm\n21,A\x00,0.125,mm\n22,A,0.126,furlong\n23,A,Err 5,mm\n24,ERR,0.127,mm\n"))
 	require.Len(t, got, 8)
 	assert.Equal(t, Frame{Raw: []byte("17,A, +0.123 ,mm"), Value: 0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 17}, got[0])
-	for i, want := range []string{"columns missing or too many", "value column is empty", "two numbers run together",
-		"NUL in the line (parity or break error)", "unit is not known", errorMessage, errorMessage} {
+	for i, want := range []string{"line does not fit the pattern", "no number in the line", "two numbers run together",
+		"NUL in the line (parity or break error)", "unit is not known", errorMessage, "line does not fit the pattern"} {
 		assert.Equal(t, want, got[i+1].Bad)
 	}
-	for in, bad := range map[string]string{"\x7f1,A,0.1,mm": "control byte in the line", "1,A\tB,0.1,mm": "", "1,E,0.1,mm": "",
-		"1,ERR5,0.1,mm": "", "1,A,0.1,mm in": "unit is not known", "1,A,0.1,mm,": "columns missing or too many", "1,A,0.1 mm,": "unit is not known",
-		"1,A,\t0.1 ,\t mm ": ""} {
-		got := decodeAll(t, textOf(t, text), []byte(in+"\n"))
-		require.Len(t, got, 1)
-		assert.Equal(t, bad, got[0].Bad, in)
-	}
 	// A clock numbers a line by its text: the same twice is a repeat, another is not.
-	clock := decodeAll(t, textOf(t, Text{Column: 2, SeqAt: 1}), []byte("12:30:05,0.1\n12:30:05,0.2\n12:30:06,0.2\n,0.2\n"))
+	clock := decodeAll(t, textOf(t, Text{Pattern: `(?P<seq>[^,]*),(?P<value>.*)`}), []byte("12:30:05,0.1\n12:30:05,0.2\n12:30:06,0.2\n,0.2\n"))
 	require.Len(t, clock, 4)
 	assert.Equal(t, clock[0].Seq, clock[1].Seq)
 	assert.NotEqual(t, clock[1].Seq, clock[2].Seq)
 	assert.Equal(t, []bool{true, true, true, false}, []bool{clock[0].Numbered, clock[1].Numbered, clock[2].Numbered, clock[3].Numbered})
-	comma := decodeAll(t, textOf(t, Text{Column: 2, Separator: ";", Decimal: "comma"}), []byte("12:30:05;0,125\n"))
-	require.Len(t, comma, 1)
-	assert.Equal(t, 0.125, comma[0].Value)
 }
 
 func TestPattern(t *testing.T) {
@@ -345,7 +347,7 @@ func TestPatternGroupsThatAreNotThere(t *testing.T) {
 		{"1.5 furlong", Frame{Bad: "unit is not known"}},
 		{"=1.5", Frame{Bad: "sign is not understood"}},
 		{"--1.5", Frame{Bad: "sign is not understood"}},
-		{"1.5.2", Frame{Bad: "value is not a number"}},
+		{"1.5.2", Frame{Bad: "two numbers run together"}},
 	}
 	for _, tt := range tests {
 		got := decodeAll(t, textOf(t, text), []byte(tt.in+"\n"))
@@ -363,32 +365,19 @@ func TestTextBadDescriptions(t *testing.T) {
 		text Text
 		want string
 	}{
-		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf or crlf`},
+		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 		{Text{MaxLength: 3}, "max_length 3: want 4 to 65536"},
 		{Text{MaxLength: 65537}, "max_length 65537: want 4 to 65536"},
 		{Text{Pattern: `(`}, "pattern \"(\": error parsing regexp: missing closing ): `^(?:()$`"},
-		{Text{Column: 1, Columns: -1}, "columns -1: want 1 or more"},
-		{Text{Column: -1}, "column -1: want 1 to the number of columns"},
 		{Text{Decimal: "dot"}, `decimal "dot": want any, point or comma`},
 		{Text{Decimals: "2"}, `decimals "2": want fixed or free`},
-		{Text{Pattern: "x", Column: 1}, "pattern and column together: want one of them"},
 		{Text{Pattern: `\d+`}, `pattern "\\d+": no group (?P<value>...)`},
 		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, hold, low_battery, over or seq`},
-		{Text{Column: 5, Columns: 4}, "column 5: want 1 to the number of columns"},
-		{Text{Column: 1, Separator: "ab"}, `separator "ab": want one character`},
-		{Text{Column: 1, Decimal: "comma"}, `decimal "comma" with a comma between columns`},
-		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C), hold, low-battery, over or ignore`},
-		{Text{Column: 1, UnitAt: 9, Columns: 3}, "unit_column 9: want 1 to the number of columns"},
-		{Text{Column: 1, SeqAt: 9, Columns: 3}, "seq_column 9: want 1 to the number of columns"},
-		{Text{UnitAt: 2}, "unit_column without column: want the column of the value too"},
-		{Text{SeqAt: 2}, "seq_column without column: want the column of the value too"},
-		{Text{Columns: 2}, "columns without column: want the column of the value too"},
-		{Text{Separator: ";", Pattern: "(?P<value>.*)"}, "separator without column: want the column of the value too"},
+		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (` + UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
 	} {
 		_, err := tt.text.NewDecoder()
 		assert.EqualError(t, err, tt.want)
 	}
 	textOf(t, Text{MaxLength: 4})
 	textOf(t, Text{MaxLength: 65536})
-	textOf(t, Text{Column: 2, Columns: 2, UnitAt: 2})
 }

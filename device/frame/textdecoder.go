@@ -3,7 +3,11 @@ package frame
 import (
 	"cmp"
 	"fmt"
+	"math"
+	"regexp"
 	"slices"
+	"strings"
+	"unicode"
 )
 
 // NewDecoder checks the description and returns a decoder for it.
@@ -12,10 +16,11 @@ func (t *Text) NewDecoder() (Decoder, error) {
 	if most < 4 || most > 65536 {
 		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
 	}
-	ends := map[string]lineEnd{"": endAny, "any": endAny, "cr": endCR, "lf": endLF, "crlf": endCRLF}
-	end, ok := ends[t.LineEnd]
+	end, ok := lineEnds[t.LineEnd]
 	if !ok {
-		return nil, fmt.Errorf("line_end %q: want any, cr, lf or crlf", t.LineEnd)
+		if end = t.LineEnd; strings.ContainsFunc(end, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
+			return nil, fmt.Errorf("line_end %q: want any, cr, lf, crlf, idle, or bytes that are no letters or digits", end)
+		}
 	}
 	if t.Decimals != "" && t.Decimals != "fixed" && t.Decimals != "free" {
 		return nil, fmt.Errorf("decimals %q: want fixed or free", t.Decimals)
@@ -25,8 +30,13 @@ func (t *Text) NewDecoder() (Decoder, error) {
 		return nil, err
 	}
 	d := newTextDecoder(most, end, read)
+	if d.scaling, err = newScaling(0, t.Scale); err != nil {
+		return nil, err
+	}
+	if d.offset = t.Offset; math.IsNaN(d.offset) || math.IsInf(d.offset, 0) {
+		return nil, fmt.Errorf("offset %v: want a finite number", t.Offset)
+	}
 	d.habits.free = t.Decimals == "free"
-	d.plain = t.Pattern == "" && t.Column == 0 && t.Decimal != "comma"
 	return d, nil
 }
 
@@ -40,6 +50,7 @@ func (t *Text) Reader() (func(line []byte) Frame, error) {
 	}
 	return func(line []byte) Frame {
 		f, n := read(trim(line))
+		f.absent()
 		f.Decimals = n.shown()
 		return f
 	}, nil
@@ -51,26 +62,28 @@ func (t *Text) reader() (lineReader, error) {
 	if err != nil {
 		return nil, err
 	}
-	switch {
-	case t.Pattern != "" && t.Column != 0:
-		return nil, fmt.Errorf("pattern and column together: want one of them")
-	case t.Column == 0:
-		for _, key := range []struct {
-			name string
-			set  bool
-		}{{"separator", t.Separator != ""}, {"columns", t.Columns != 0}, {"unit_column", t.UnitAt != 0}, {"seq_column", t.SeqAt != 0}} {
-			if key.set {
-				return nil, fmt.Errorf("%s without column: want the column of the value too", key.name)
-			}
+	read := simple.read
+	if t.Pattern != "" {
+		read, err = newPatternLine(t.Pattern, simple)
+	}
+	if err == nil && t.Ignore != "" {
+		read, err = ignoring(t.Ignore, read)
+	}
+	return read, err
+}
+
+// ignoring returns a reader that does not hear lines of the pattern.
+func ignoring(pattern string, read lineReader) (lineReader, error) {
+	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
+	if err != nil {
+		return nil, fmt.Errorf("ignore %q: %w", pattern, err)
+	}
+	return func(line []byte) (Frame, number) {
+		if re.Match(line) {
+			return Frame{Bad: unheard}, number{}
 		}
-	}
-	switch {
-	case t.Pattern != "":
-		return newPatternLine(t.Pattern, simple)
-	case t.Column != 0:
-		return newColumnLine(*t, simple)
-	}
-	return simple.read, nil
+		return read(line)
+	}, nil
 }
 
 // simple returns the reader of simple lines, whose number and word rules the
@@ -81,9 +94,19 @@ func (t *Text) simple() (*simpleLine, error) {
 	}
 	for w, m := range t.Words {
 		_, state := wordFlags[m]
-		if w == "" || !state && m != wordIgnore && Quantity(m) == "" {
-			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore", m, UnitList)}
+		if w == "" || !state && m != wordIgnore && m != wordPlus && m != wordMinus && Quantity(m) == "" {
+			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore, or of a sign plus or minus", m, UnitList)}
 		}
 	}
-	return &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}, nil
+	if !slices.Contains([]string{"", ",", ".", "'"}, t.Thousands) {
+		return nil, fmt.Errorf("thousands %q: want a comma, point or apostrophe", t.Thousands)
+	}
+	if t.Thousands == "," && t.Decimal == "comma" || t.Thousands == "." && t.Decimal == "point" {
+		return nil, fmt.Errorf("thousands %q: that is the decimal mark", t.Thousands)
+	}
+	s := &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}
+	if t.Thousands != "" {
+		s.thousands = t.Thousands[0]
+	}
+	return s, nil
 }

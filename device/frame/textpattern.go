@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"bytes"
 	"fmt"
 	"hash/fnv"
 	"regexp"
@@ -35,6 +36,9 @@ func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 
 // read decodes one line; every group that took part must be sound.
 func (p *patternLine) read(line []byte) (Frame, number) {
+	if i := bytes.IndexFunc(line, isControl); i >= 0 {
+		return Frame{Bad: stray(line[i])}, number{}
+	}
 	at := p.re.FindSubmatchIndex(line)
 	if at == nil {
 		return Frame{Bad: "line does not fit the pattern"}, number{}
@@ -46,20 +50,12 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 		}
 		return trim(line[at[2*i]:at[2*i+1]])
 	}
-	var f Frame
-	value := text("value")
-	n, next := scanNumber(value, 0, p.simple.point, p.simple.comma)
-	if next != len(value) {
-		return Frame{Bad: "value is not a number"}, number{}
+	f, n := p.simple.read(text("value"))
+	if f.Bad != "" {
+		return Frame{Bad: f.Bad, Flags: f.Flags}, number{}
 	}
-	f.Value = n.value
-	switch sign := text("sign"); {
-	case len(sign) == 0 || string(sign) == "+":
-		n.plus = n.plus || len(sign) == 1
-	case string(sign) == "-" && !n.minus:
-		n.minus, f.Value = true, -f.Value
-	default:
-		return Frame{Bad: "sign is not understood"}, number{}
+	if p.simple.signed(&n, &f, text("sign")); f.Bad != "" {
+		return Frame{Bad: f.Bad}, number{}
 	}
 	if word := text("unit"); len(word) > 0 {
 		if f.Unit = p.simple.unitWord(word); f.Unit == "" {

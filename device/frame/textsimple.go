@@ -5,13 +5,14 @@ import "bytes"
 // A simpleLine reads "words number words" lines:
 //
 //	line    = { gap | label | unit | state } number { gap | unit | state }
-//	label   = word ( ":" | "=" ) | "ST" | "US" | "GS" | "NT" | "CH" digits
+//	label   = word ( ":" | "=" ) | "CH" digits
 //	gap     = space | tab | "," | ";"
 //
 // Whatever else stands in a line makes it garbled: with no checksum, a number
 // is believed only if all that surrounds it is understood.
 type simpleLine struct {
 	point, comma bool
+	thousands    byte // mark between thousands; 0: none
 	words        map[string]string
 	battery      bool // a battery word stands before the number: it may be its voltage
 }
@@ -22,6 +23,8 @@ const (
 	wordBattery = "low-battery"
 	wordOver    = "over"
 	wordIgnore  = "ignore"
+	wordPlus    = "plus" // of a sign
+	wordMinus   = "minus"
 )
 
 // wordFlags are the flags a word raises.
@@ -33,10 +36,6 @@ var stateWords = map[string]string{
 	"lobat": wordBattery, "lowbat": wordBattery, "lobatt": wordBattery, "lowbatt": wordBattery,
 	"ol": wordOver, "over": wordOver, "overrange": wordOver,
 }
-
-// statusWords may stand before the number and say nothing that matters here:
-// steady or not, gross or net, as indicators with a tare send them.
-var statusWords = map[string]bool{"st": true, "us": true, "gs": true, "nt": true}
 
 // Why the number in a line is not taken.
 const (
@@ -70,17 +69,65 @@ func (s *simpleLine) read(line []byte) (Frame, number) {
 		}
 		return f, number{}
 	}
-	n, next := scanNumber(line, i, s.point, s.comma)
+	n, next := s.number(line, i)
 	if next < 0 {
 		f.Bad = "not a number"
 		return f, number{}
 	}
+	next = signBehind(line, next, &n)
 	f.Value = n.value
 	s.suffix(line, next, &f)
 	if s.battery && f.Unit == "" && f.Bad == "" {
 		f.Bad = notMeasured
 	}
 	return f, n
+}
+
+// number reads the number that starts at b[i] and returns the index after it,
+// -1 where none does.
+func (s *simpleLine) number(b []byte, i int) (number, int) {
+	if s.thousands != 0 {
+		if n, end := scanGrouped(b, i, s.thousands); end > 0 {
+			return n, end
+		}
+		return scanNumber(b, i, s.thousands != '.', s.thousands == '.')
+	}
+	return scanNumber(b, i, s.point, s.comma)
+}
+
+// signed gives a number that was read without a sign the one that stands apart
+// from it: "+", "-" or a word of the profile; nothing is none.
+func (s *simpleLine) signed(n *number, f *Frame, sign []byte) {
+	word := string(sign)
+	switch {
+	case word == "" || f.Bad != "":
+	case n.plus || n.minus:
+		f.Bad = "sign is not understood"
+	case word == "+" || s.words[word] == wordPlus:
+		n.plus = true
+	case word == "-" || s.words[word] == wordMinus:
+		n.minus, f.Value = true, -f.Value
+	default:
+		f.Bad = "sign is not understood"
+	}
+}
+
+// signBehind reads a sign after an unsigned number, as in "0.012 - mm", and
+// returns the index after it. With more than a blank or the end behind it, it is
+// none.
+func signBehind(line []byte, i int, n *number) int {
+	j := i
+	for j < len(line) && line[j] == ' ' {
+		j++
+	}
+	if n.plus || n.minus || j >= len(line) || line[j] != '+' && line[j] != '-' || j+1 < len(line) && !isGap(line[j+1]) {
+		return i
+	}
+	n.plus, n.minus = line[j] == '+', line[j] == '-'
+	if n.minus {
+		n.value = -n.value
+	}
+	return j + 1
 }
 
 // prefix reads the words before the number and returns where it starts. A word
@@ -131,13 +178,13 @@ func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	for named < len(line) && line[named] == ' ' {
 		named++
 	}
-	switch whole := len(kind) == len(word); {
+	switch {
 	case errorWords[string(kind)]:
 		f.Bad = errorMessage
 	case otherWords[string(kind)]:
 		f.Bad = notMeasured
 	case named < len(line) && (line[named] == ':' || line[named] == '='),
-		whole && statusWords[string(kind)], !whole && string(kind) == "ch": // a label
+		len(kind) < len(word) && string(kind) == "ch": // a label
 	case bytes.ContainsAny(line[j:], "0123456789"):
 		f.Bad = "unknown word before the number"
 	}
@@ -153,13 +200,6 @@ func lowerLetters(word, low []byte) []byte {
 		low = append(low, lower(c))
 	}
 	return low
-}
-
-// errorWord reports whether a whole field is the word of an error.
-func errorWord(field []byte) bool {
-	var low [longestUnit]byte
-	kind := lowerLetters(field, low[:0])
-	return len(kind) > 1 && len(kind) == len(field) && errorWords[string(kind)]
 }
 
 // labelEnd returns the end of the word before the number that starts at i.
@@ -187,9 +227,15 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 			continue
 		}
 		j := wordEnd(line, i)
-		if j < len(line) && !isGap(line[j]) {
-			f.Bad = stray(line[j])
-			return
+		if k := j; k < len(line) && !isGap(line[k]) { // "kgf/cm2", "inH2O"
+			for k < len(line) && !isGap(line[k]) {
+				k++
+			}
+			if k-i > longestUnit || j == i || s.unitWord(line[i:k]) == "" {
+				f.Bad = stray(line[j])
+				return
+			}
+			j = k
 		}
 		unit, end := s.unit(line, i, j)
 		if s.known(line[i:j], unit, f) == "" {

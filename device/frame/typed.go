@@ -16,8 +16,7 @@ var keyedUnits = map[string]string{
 	"kpa/min": "kPa/min", "bar/min": "bar/min", "psi/min": "psi/min",
 	"s": "s", "sec": "s", "seconds": "s", "min": "min", "minutes": "min",
 	"c": "°C", "celsius": "°C",
-	"ftlbs": "lbf·ft", "lbsft": "lbf·ft", "lbs·ft": "lbf·ft", "lbs-ft": "lbf·ft", "lbs.ft": "lbf·ft",
-	"inlbs": "lbf·in", "lbsin": "lbf·in", "lbs·in": "lbf·in", "lbs-in": "lbf·in", "lbs.in": "lbf·in",
+	"lbsft": "lbf·ft", "lbs·ft": "lbf·ft", "lbsin": "lbf·in", "lbs·in": "lbf·in",
 }
 
 // errNoValue says that a line is not one value; who asked for it knows what to

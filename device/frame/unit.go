@@ -8,25 +8,32 @@ var units = map[string]string{
 	"mm": "mm", "millimeter": "mm", "millimetre": "mm",
 	"in": "in", "inch": "in", "inches": "in", "\"": "in",
 	"um": "µm", "µm": "µm", "μm": "µm", "\xb5m": "µm", "micron": "µm", "microns": "µm",
+	"uin": "µin", "µin": "µin", "μin": "µin", "\xb5in": "µin", "microinch": "µin", "ncm": "N·cm", "n.cm": "N·cm", "n·cm": "N·cm", "n*cm": "N·cm", "n-cm": "N·cm", "n\xb7cm": "N·cm",
+	"cnm": "cN·m", "cn.m": "cN·m", "cn·m": "cN·m", "cn*m": "cN·m", "cn-m": "cN·m", "cn\xb7m": "cN·m",
+	"dnm": "dN·m", "dn.m": "dN·m", "dn·m": "dN·m", "dn*m": "dN·m", "dn-m": "dN·m", "dn\xb7m": "dN·m",
+	"ozf.in": "ozf·in", "ozf·in": "ozf·in", "ozf-in": "ozf·in", "ozfin": "ozf·in", "oz.in": "ozf·in", "oz-in": "ozf·in", "ozin": "ozf·in", "in.oz": "ozf·in", "in-oz": "ozf·in", "inoz": "ozf·in",
 	"nm": "N·m", "n.m": "N·m", "n·m": "N·m", "n*m": "N·m", "n-m": "N·m", "n\xb7m": "N·m",
 	"lbf.ft": "lbf·ft", "lbf·ft": "lbf·ft", "lbf-ft": "lbf·ft", "lbfft": "lbf·ft",
 	"lb.ft": "lbf·ft", "lb-ft": "lbf·ft", "lbft": "lbf·ft",
-	"ft.lb": "lbf·ft", "ft-lb": "lbf·ft", "ftlb": "lbf·ft", "ft-lbs": "lbf·ft", "ft·lbf": "lbf·ft", "ft.lbf": "lbf·ft", "ft-lbf": "lbf·ft", "ftlbf": "lbf·ft",
+	"ft.lb": "lbf·ft", "ft-lb": "lbf·ft", "ftlb": "lbf·ft", "ft-lbs": "lbf·ft", "ft.lbs": "lbf·ft", "ftlbs": "lbf·ft", "lbs.ft": "lbf·ft", "lbs-ft": "lbf·ft", "ft·lbf": "lbf·ft", "ft.lbf": "lbf·ft", "ft-lbf": "lbf·ft", "ftlbf": "lbf·ft",
 	"lbf.in": "lbf·in", "lbf·in": "lbf·in", "lbf-in": "lbf·in", "lbfin": "lbf·in",
 	"lb.in": "lbf·in", "lb-in": "lbf·in", "lbin": "lbf·in",
-	"in.lb": "lbf·in", "in-lb": "lbf·in", "inlb": "lbf·in", "in-lbs": "lbf·in", "in·lbf": "lbf·in", "in.lbf": "lbf·in", "in-lbf": "lbf·in", "inlbf": "lbf·in",
+	"in.lb": "lbf·in", "in-lb": "lbf·in", "inlb": "lbf·in", "in-lbs": "lbf·in", "in.lbs": "lbf·in", "inlbs": "lbf·in", "lbs.in": "lbf·in", "lbs-in": "lbf·in", "in·lbf": "lbf·in", "in.lbf": "lbf·in", "in-lbf": "lbf·in", "inlbf": "lbf·in",
 	"kgf.m": "kgf·m", "kgf·m": "kgf·m", "kgf-m": "kgf·m", "kgfm": "kgf·m", "kgm": "kgf·m", "kg.m": "kgf·m", "kg-m": "kgf·m",
 	"kgf.cm": "kgf·cm", "kgf·cm": "kgf·cm", "kgf-cm": "kgf·cm", "kgfcm": "kgf·cm", "kgcm": "kgf·cm", "kg.cm": "kgf·cm", "kg-cm": "kgf·cm",
-	"kpa": "kPa", "bar": "bar", "psi": "psi",
+	"kpa": "kPa", "bar": "bar", "psi": "psi", "psig": "psi",
+	"pa": "Pa", "mpa": "MPa", "mbar": "mbar", "hpa": "mbar",
+	"kgf/cm2": "kgf/cm²", "kgf/cm²": "kgf/cm²", "kg/cm2": "kgf/cm²", "kg/cm²": "kgf/cm²", "kgf/cm\xb2": "kgf/cm²", "kg/cm\xb2": "kgf/cm²", "inh2o": "inH2O", "in.h2o": "inH2O", "inh₂o": "inH2O",
 	"deg": "deg", "°": "deg", "\xb0": "deg", "degree": "deg", "degrees": "deg",
 	"°c": "°C", "\xb0c": "°C", "degc": "°C",
 }
 
 // quantities says which quantity a unit measures.
 var quantities = map[string]string{
-	"mm": "length", "in": "length", "µm": "length",
-	"N·m": "torque", "lbf·ft": "torque", "lbf·in": "torque", "kgf·m": "torque", "kgf·cm": "torque",
+	"mm": "length", "in": "length", "µm": "length", "µin": "length",
+	"N·m": "torque", "N·cm": "torque", "cN·m": "torque", "dN·m": "torque", "ozf·in": "torque", "lbf·ft": "torque", "lbf·in": "torque", "kgf·m": "torque", "kgf·cm": "torque",
 	"kPa": "pressure", "bar": "pressure", "psi": "pressure",
+	"Pa": "pressure", "MPa": "pressure", "mbar": "pressure", "kgf/cm²": "pressure", "inH2O": "pressure",
 	"deg": "angle", "°C": "temperature",
 }
 
@@ -35,7 +42,7 @@ var quantities = map[string]string{
 func Quantity(unit string) string { return quantities[unit] }
 
 // UnitList names the units that a profile may give, for a message.
-const UnitList = "mm, in, µm, N·m, lbf·ft, lbf·in, kgf·m, kgf·cm, kPa, bar, psi, deg or °C"
+const UnitList = "mm, in, µm, µin, N·m, N·cm, cN·m, dN·m, lbf·ft, lbf·in, ozf·in, kgf·m, kgf·cm, kPa, Pa, MPa, bar, mbar, psi, kgf/cm², inH2O, deg or °C"
 
 // longestUnit is room for any unit word, in bytes: "millimeter" is the longest.
 const longestUnit = 12

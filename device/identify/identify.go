@@ -2,11 +2,12 @@
 // captured before (Bytes), or those of a port it listens to (Port).
 //
 // Each form of frame proposes candidates from what it sees in the bytes: lines
-// and their columns, Modbus answers with a right check, frames of one length
-// with a header and a checksum. Every candidate then has to decode the bytes
-// (Check), and those that do are ranked by the share of sound frames and by how
-// hard it is for noise to pass as one. Where nothing fits well enough, nothing
-// is proposed: a wrong profile costs a fitter more than none.
+// and the numbers in them, Modbus frames with a right check, frames of one length
+// with a header and a checksum. What speaks for each is counted in bits: how
+// short the bytes can be written with it, how far its value moved, the name
+// and the unit beside it. A proposal carries its margin to the next that reads
+// other values; below a least margin it is no answer but a question (Sure). A
+// wrong profile costs a fitter more than none.
 package identify
 
 import (
@@ -29,8 +30,11 @@ type Proposal struct {
 	Rate    float64  // sound frames a second; 0: not known
 	Samples []Sample // the first few frames, decoded
 	Notes   []string // what is doubtful
-	rank    float64  // Clean times the worth of the candidate
+	Margin  float64  // bits ahead of the best that reads other values; +Inf: there is none; below 0 behind it
 }
+
+// Sure reports whether the evidence leaves no other proposal near.
+func (p Proposal) Sure() bool { return p.Margin >= leastMargin }
 
 // A Sample is one decoded frame of the evidence.
 type Sample struct {
@@ -51,46 +55,80 @@ const (
 	mostSamples = 5
 )
 
-// A candidate is a profile to try on captured bytes. worth ranks those that
-// fit alike: more checks passed by a frame mean less chance that it is noise.
-// A Modbus answer (10) has address, function, count and a CRC right; a packed
-// frame (5) a header and a checksum; a number with an exponent (3) no other
-// source than an instrument; of lines (2) those that keep their zeros before
-// those that drop them, and whole lines before columns.
+// A candidate is a profile to try on captured bytes.
 type candidate struct {
-	profile device.Profile
-	worth   float64
+	profile  device.Profile
+	evidence float64   // in bits
+	values   []float64 // that it reads, to know another that reads the same
+	stream   []byte    // the bytes in the form that the profile reads; nil: as captured
+	most     float64   // the margin is no more than this, whatever else was tried; 0: no bound
+	notes    []string
 }
+
+// mostBehind is how far behind the best a candidate is still named, in bits: one
+// in a million.
+const mostBehind = 20
+
+// same reports whether two candidates are one answer: they read the same values.
+func (c candidate) same(o candidate) bool { return slices.Equal(c.values, o.values) }
 
 // Bytes proposes profiles for bytes received from a gauge in the
 // time span (0: not known), the best first. It returns none where nothing
 // fits well enough: noise, too few frames, or a wrong line speed.
 //
 // Of Modbus and SCPI the bytes are the answers of the device; the questions
-// are proposed from them, with register 0 and READ? where they cannot show.
-func Bytes(b []byte, span time.Duration) []Proposal {
-	list := textCandidates(b)
+// are proposed from them where they were not heard, with register 0 and READ?.
+func Bytes(b []byte, span time.Duration) []Proposal { return proposals(b, span, false) }
+
+// proposals is Bytes; asked says that the questions among the bytes are ours.
+func proposals(b []byte, span time.Duration, asked bool) []Proposal {
+	list := modbusCandidates(b, asked)
+	if len(list) == 0 {
+		list = textCandidates(b)
+	}
 	if text, serial, ok := sevenBits(b); ok && len(list) == 0 {
-		list = textCandidates(text)
-		for i := range list {
-			list[i].profile.Serial = serial
-		}
-		if len(list) > 0 {
-			b = text
+		for _, c := range textCandidates(text) {
+			c.profile.Serial, c.stream = serial, text
+			list = append(list, c)
 		}
 	}
-	list = append(append(list, modbusCandidates(b)...), packedCandidates(b)...)
+	if len(list) == 0 {
+		list = packedCandidates(b)
+	}
+	slices.SortStableFunc(list, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
 	var found []Proposal
+	var fit []candidate
 	for _, c := range list {
-		if p, ok := Check(c.profile, b, span); ok {
+		if len(fit) > 0 && c.evidence < fit[0].evidence-mostBehind {
+			break
+		}
+		if slices.ContainsFunc(fit, c.same) {
+			continue
+		}
+		stream := b
+		if c.stream != nil {
+			stream = c.stream
+		}
+		if p, ok := Check(c.profile, stream, span); ok {
 			if p.Profile.Unit == "" {
 				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
 			}
-			p.rank = p.Clean * c.worth
-			found = append(found, p)
+			p.Notes = append(p.Notes, c.notes...)
+			found, fit = append(found, p), append(fit, c)
 		}
 	}
-	slices.SortStableFunc(found, func(a, b Proposal) int { return cmp.Compare(b.rank, a.rank) })
+	for i := range found {
+		found[i].Margin = math.Inf(1)
+		for k := range fit {
+			if k != i && !fit[i].same(fit[k]) {
+				found[i].Margin = fit[i].evidence - fit[k].evidence
+				break
+			}
+		}
+		if fit[i].most > 0 {
+			found[i].Margin = min(found[i].Margin, fit[i].most)
+		}
+	}
 	return found
 }
 
@@ -109,25 +147,24 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 	out := Proposal{Profile: p}
 	dec, err := p.NewDecoder()
 	if err != nil {
-		out.Notes = append(out.Notes, err.Error())
 		return out, false
 	}
-	sound := 0 // bytes in sound frames
-	begun, changed := false, false
+	bad, begun, changed := 0, false, false // bad are bytes in garbled frames
 	dec.Feed(b, func(f *frame.Frame) {
 		switch {
 		case f.Bad == "":
 			out.Frames++
-			sound += len(f.Raw)
 			if len(out.Samples) < mostSamples {
-				out.Samples = append(out.Samples, sampleOf(f, p.Unit))
+				out.Samples = append(out.Samples, Sample{fmt.Sprintf(map[bool]string{false: "%s", true: "% X"}[f.Binary], f.Raw), f.Value, cmp.Or(f.Unit, p.Unit)})
 			}
 			changed = changed || f.Value != out.Samples[0].Value
 		case begun: // a capture begins in the middle of a frame
 			out.Broken++
+			bad += len(f.Raw)
 		}
 		begun = true
 	})
+	bad += dec.Partial()
 	dec.Flush()
 	if out.Frames > 0 {
 		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
@@ -136,20 +173,10 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 		out.Rate = float64(out.Frames) / span.Seconds()
 	}
 	if out.Frames > 0 && !changed {
-		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")
+		out.Notes = append(out.Notes, stillNote)
 	}
-	// Bytes outside of every frame count too: frames found by chance in noise
-	// make up little of it.
-	ok := out.Frames >= leastFrames && out.Clean >= leastClean && 2*sound >= len(b)
-	return out, ok
-}
-
-func sampleOf(f *frame.Frame, unit string) Sample {
-	s := Sample{Raw: string(f.Raw), Value: f.Value, Unit: cmp.Or(f.Unit, unit)}
-	if f.Binary {
-		s.Raw = fmt.Sprintf("% X", f.Raw)
-	}
-	return s
+	// The garbled bytes count too: of noise they are the most.
+	return out, out.Frames >= leastFrames && out.Clean >= leastClean && 2*bad <= len(b)
 }
 
 // mostDecimals bounds the decimals of a display; more are the digits of a
@@ -164,3 +191,6 @@ func resolutionOf(decimals int) float64 {
 	}
 	return math.Round(1e9/math.Pow10(decimals)) / 1e9
 }
+
+// stillNote is the note of a proposal whose value was the same all the while.
+const stillNote = "the value never changed: move the gauge and listen again to be sure"

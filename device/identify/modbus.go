@@ -1,76 +1,99 @@
 package identify
 
 import (
-	"encoding/binary"
-	"math"
-	"math/bits"
+	"cmp"
+	"fmt"
+	"slices"
 
 	"crownlog/device"
 	"crownlog/device/frame"
 )
 
-// modbusCandidates finds answers of Modbus RTU devices by their checks.
-func modbusCandidates(b []byte) []candidate {
-	crc, _ := frame.ChecksumNamed("crc16-modbus")
-	type shape struct{ address, function, count byte }
-	seen := map[shape][][]byte{}
-	const shortest = 7 // bytes: address, function, count, one register, check
-	for i := 0; i+shortest <= len(b); i++ {
-		fn, count := b[i+1], b[i+2]
-		n := 5 + int(count)
-		if b[i] == 0 || b[i] > 247 || fn != 3 && fn != 4 || count != 2 && count != 4 || i+n > len(b) {
-			continue
+var modbusCheck, _ = frame.ChecksumNamed("crc16-modbus")
+
+// An exchange is what was heard of one device on a Modbus line.
+type exchange struct {
+	address, function byte
+	base              int      // first register of the answers; -1: not heard
+	answers           [][]byte // their registers
+	refusals          int
+	questions         int // of another master
+}
+
+// modbusHeard finds the frames of Modbus RTU by their checks: answers, refusals
+// and the questions of another master, which say what the answers after them
+// are of.
+// Source: Modbus Application Protocol V1.1b3, 6.3, 6.4 and 7.
+func modbusHeard(b []byte) []*exchange {
+	type of struct{ address, function, size byte }
+	seen := map[of]*exchange{}
+	at := func(address, function, size byte) *exchange {
+		key := of{address, function, size}
+		if seen[key] == nil {
+			seen[key] = &exchange{address: address, function: function, base: -1}
 		}
-		if crc.Right(b[i:i+n], 0, n-2, false) {
-			s := shape{b[i], fn, count}
-			seen[s] = append(seen[s], b[i+3:i+n-2])
-			i += n - 1
-		}
+		return seen[key]
 	}
-	var list []candidate
-	for s, data := range seen {
-		if len(data) < leastFrames {
-			continue
+	right := func(n int) bool { return n <= len(b) && modbusCheck.Right(b[:n], 0, n-2, false) }
+	asked := -1
+	for len(b) >= 5 {
+		address, function, third := b[0], b[1], b[2]
+		n, answer := 1, 5+int(third)
+		switch {
+		case address < 1 || address > 247 || function&0x7F != 3 && function&0x7F != 4:
+		case function >= 0x80 && right(5):
+			n = 5
+			at(address, function&0x7F, 0).refusals++
+		case function < 0x80 && third > 0 && third%2 == 0 && right(answer):
+			n = answer
+			x := at(address, function, third)
+			x.answers = append(x.answers, slices.Clone(b[3:3+third]))
+			x.base = max(x.base, asked)
+		case function < 0x80 && right(8) && b[4] == 0 && b[5] > 0 && b[5] <= 125:
+			n = 8
+			at(address, function, 2*b[5]).questions++
+			asked = int(third)<<8 | int(b[3])
 		}
-		m := frame.Modbus{Address: int(s.address), Function: int(s.function)}
-		m.Type, m.Words = registerType(data)
-		p := device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus, Modbus: &m}
-		list = append(list, candidate{p, 10})
+		b = b[n:]
+	}
+	list := []*exchange{}
+	for _, x := range seen {
+		list = append(list, x)
+	}
+	slices.SortFunc(list, func(a, b *exchange) int {
+		return cmp.Or(cmp.Compare(len(b.answers), len(a.answers)), cmp.Compare(a.address, b.address), cmp.Compare(a.function, b.function))
+	})
+	return list
+}
+
+// modbusCandidates proposes the registers that may be the value of each device
+// that was heard to answer. own says that the questions are ours.
+func modbusCandidates(b []byte, own bool) []candidate {
+	var list []candidate
+	for _, x := range modbusHeard(b) {
+		if len(x.answers) >= leastFrames {
+			list = append(list, x.candidates(own)...)
+		}
 	}
 	return list
 }
 
-// registerType guesses what registers hold: two are a float if all of them
-// are of a size that a gauge shows, in one word order or the other. An integer
-// of two registers is small for a gauge, so its higher register is all zeros,
-// or all ones where it is negative.
-func registerType(data [][]byte) (kind, words string) {
-	if len(data[0]) == 2 {
-		return "int16", ""
+// candidates ranks the registers of one device.
+func (x *exchange) candidates(own bool) []candidate {
+	var list []candidate
+	for _, f := range rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float"}, []string{"", "BADC", "CDAB", "DCBA"}) {
+		c := f.candidate(device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus,
+			Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}})
+		for _, a := range x.answers { // as it will answer when asked for these registers alone
+			c.stream = append(c.stream, modbusCheck.Append(append([]byte{x.address, x.function, byte(f.size)}, a[f.at:f.at+f.size]...))...)
+		}
+		switch {
+		case x.questions > 0 && !own:
+			c.notes = append(c.notes, "another master asks on this line, and two disturb each other: take it off before you measure")
+		case x.base < 0:
+			c.notes = append(c.notes, fmt.Sprintf("which registers they are was not heard: set register by the manual, to %d above the first that is asked for", f.at/2))
+		}
+		list = append(list, c)
 	}
-	high, low := true, true
-	for _, d := range data {
-		high = high && gaugeFloat(binary.BigEndian.Uint32(d))
-		low = low && gaugeFloat(bits.RotateLeft32(binary.BigEndian.Uint32(d), 16))
-	}
-	switch {
-	case high:
-		return "float32", ""
-	case low:
-		return "float32", "low-first"
-	case data[0][0] == 0 || data[0][0] == 0xFF:
-		return "int32", ""
-	}
-	return "int32", "low-first"
-}
-
-// gaugeFloat reports whether the bits are zero or a single-precision float
-// between a ten-millionth and ten million: no gauge shows less or more in its
-// unit, while small integers read as floats are far below and text far above.
-func gaugeFloat(b uint32) bool {
-	if b<<1 == 0 {
-		return true
-	}
-	v := math.Abs(float64(math.Float32frombits(b)))
-	return v >= 1e-7 && v <= 1e7
+	return list
 }

@@ -12,21 +12,36 @@ import (
 	"crownlog/device/frame"
 )
 
-// ErrCannotTell is wrapped by the error of Port when nothing that was
-// heard fits a known form.
+// ErrCannotTell is what a *CannotTell is (errors.Is).
 var ErrCannotTell = errors.New("cannot tell what the gauge sends")
+
+// A CannotTell is the error of Port when nothing that was heard fits a known
+// form.
+type CannotTell struct {
+	Why   string          // what was heard, and what stopped the search
+	Lines []string        // up to three lines as they came, or bytes in hex; none: nothing was heard
+	Draft *device.Profile // of text: a profile whose pattern is to be mended; nil: there is none
+}
+
+func (e *CannotTell) Error() string { return ErrCannotTell.Error() + ": " + e.Why }
+
+// Is reports whether target is ErrCannotTell.
+func (e *CannotTell) Is(target error) bool { return target == ErrCannotTell }
 
 // Options bound what Port does. The zero value listens only.
 type Options struct {
 	MaySend  bool                                                    // questions may be sent to the port
-	Listen   time.Duration                                           // at each setting of the line; 0: 1.5 s
+	MayMove  bool                                                    // Progress is read by someone who can move the gauge when it asks for that
+	Listen   time.Duration                                           // at each setting of the line, at most; 0: 1.5 s
 	Bauds    []int                                                   // line speeds to try; nil: the common ones
 	Open     func(name string, s device.Serial) (device.Port, error) // nil: as SerialOpener does
 	Progress func(text string)                                       // what is being tried, may be nil
 }
 
 // pollEvery bounds one wait for bytes, so that the end of the time is kept to.
-const pollEvery = 50 * time.Millisecond
+// It is also the pause that ends a line which nothing else does: no shorter than
+// that of a Gauge.
+const pollEvery = 100 * time.Millisecond
 
 const (
 	// usualListen lets a gauge of four lines a second send enough to be known.
@@ -38,57 +53,19 @@ const (
 	// moreListens times: some twenty lines are enough for any form.
 	slowGauge   = 256
 	moreListens = 3
+	// moveListen is for a movement that was asked for.
+	moveListen = 5 * time.Second
 )
 
 // commonBauds are tried in the order of how often gauges use them.
 var commonBauds = []int{9600, 115200, 19200, 38400, 57600, 4800, 2400, 1200}
 
-// A question is a polite way to ask an unknown gauge for a value.
-type question struct {
-	name string
-	ask  []byte
-	set  func(p *device.Profile) // makes the profile ask so
-}
-
-// textQuestions and modbusQuestions are sent only with MaySend. None of them
-// changes a setting: SCPI queries, single letters that gauges answer with
-// their value, and reads of the first registers of device 1.
-func textQuestions() []question {
-	var list []question
-	for _, q := range []string{"READ?", "FETC?", "MEAS?"} {
-		list = append(list, question{q, []byte(q + "\n"), func(p *device.Profile) {
-			if p.Frame == device.FrameText {
-				p.Ask = q + "\n"
-				return
-			}
-			p.SCPI = &frame.SCPI{Query: q}
-		}})
-	}
-	for _, q := range []string{"?\r", "\r\n", "R\r\n", "D\r\n"} {
-		list = append(list, question{q, []byte(q), func(p *device.Profile) { p.Ask = q }})
-	}
-	return list
-}
-
-func modbusQuestions() []question {
-	var list []question
-	for _, kind := range []string{"float32", "int16"} {
-		for _, function := range []int{4, 3} {
-			ask := (&frame.Modbus{Address: 1, Function: function, Type: kind}).Request()
-			name := fmt.Sprintf("modbus read, function %d, registers %d", function, ask[5])
-			list = append(list, question{name, ask, func(*device.Profile) {}})
-		}
-	}
-	return list
-}
-
 // Port listens to a port at the common line speeds, asks where it may,
-// and proposes profiles, the best first. With no proposal the error is
-// ErrCannotTell, which says how much was received, or a *PortError.
+// and proposes profiles, the best first; the best is an answer only where it is
+// Sure. It stops at the first speed at which text, Modbus or an answer is heard.
+// With no proposal the error is a *CannotTell or a *PortError.
 func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
-	if o.Listen <= 0 {
-		o.Listen = usualListen
-	}
+	o.Listen = cmp.Or(max(o.Listen, 0), usualListen)
 	if o.Bauds == nil {
 		o.Bauds = commonBauds
 	}
@@ -101,41 +78,37 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 	if o.Progress == nil {
 		o.Progress = func(string) {}
 	}
-	most := 0
+	var most []byte
 	for _, baud := range o.Bauds {
-		tries := []lineTry{{device.Serial{Baud: baud}, true, append(textQuestions(), modbusQuestions()...)}}
-		if o.MaySend { // the Modbus guide's own setting has even parity
-			tries = append(tries, lineTry{device.Serial{Baud: baud, Parity: "even"}, false, modbusQuestions()})
-		}
-		for _, try := range tries {
-			found, received, err := identifyAt(ctx, name, try, o)
+		for _, line := range []device.Serial{{Baud: baud}, {Baud: baud, Parity: "even"}} { // even is the Modbus guide's own
+			if line.Parity != "" && !o.MaySend {
+				break
+			}
+			found, received, err := identifyAt(ctx, name, line, o)
 			if err != nil || len(found) > 0 {
 				return found, err
 			}
-			most = max(most, received)
+			if len(received) > len(most) {
+				most = received
+			}
+			if len(received) > 0 && line.Parity == "" {
+				break // it streams, at another speed
+			}
 		}
 	}
-	if most == 0 {
-		return nil, fmt.Errorf("%w: nothing was heard on %q", ErrCannotTell, name)
+	if len(most) == 0 {
+		return nil, &CannotTell{Why: fmt.Sprintf("nothing was heard on %q", name)}
 	}
-	return nil, fmt.Errorf("%w: %d bytes were heard on %q and fit no known form", ErrCannotTell, most, name)
-}
-
-// A lineTry is one setting of the line and what is done with it.
-type lineTry struct {
-	serial device.Serial
-	listen bool
-	ask    []question
+	return nil, &CannotTell{Why: fmt.Sprintf("%d bytes were heard on %q and fit no known form at any speed", len(most), name), Lines: Heard(most)}
 }
 
 // identifyAt tries one setting of the line: it listens, and asks only where
 // nothing at all was heard, for a gauge that streams would have been. What was
-// heard and fits nothing was heard at the wrong speed.
-func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found []Proposal, received int, err error) {
-	s := try.serial
-	port, err := o.Open(name, s)
+// heard and makes no sense was heard at the wrong speed.
+func identifyAt(ctx context.Context, name string, line device.Serial, o Options) (found []Proposal, received []byte, err error) {
+	port, err := o.Open(name, line)
 	if err != nil {
-		return nil, 0, err
+		return nil, nil, err
 	}
 	stop := context.AfterFunc(ctx, func() { port.Close() })
 	defer func() {
@@ -144,155 +117,127 @@ func identifyAt(ctx context.Context, name string, try lineTry, o Options) (found
 		if ctx.Err() != nil {
 			err = ctx.Err()
 		}
+		for i := range found {
+			found[i].Profile.Serial.Baud = line.Baud
+			found[i].Profile.Serial.Parity = cmp.Or(line.Parity, found[i].Profile.Serial.Parity)
+		}
 	}()
-	if try.listen {
-		o.Progress(fmt.Sprintf("listening at %d baud", s.Baud))
-		var b []byte
-		var span time.Duration
+	if line.Parity == "" {
+		o.Progress(fmt.Sprintf("listening at %d baud", line.Baud))
+		var h heard
 		for more := 0; ; more++ {
-			next, longer, err := listenFor(port, o.Listen, mostListen)
-			if err != nil {
-				return nil, 0, err
+			if err := h.listen(port, o.Listen); err != nil {
+				return nil, nil, err
 			}
-			b, span = append(b, next...), span+longer
-			found = withLine(Bytes(b, span), s)
-			if more == moreListens || len(found) > 0 || len(b) == 0 || len(b) >= slowGauge {
+			found = h.proposals()
+			// Of bytes that are no text most come at the wrong speed.
+			if more == moreListens || more == 1 && textShare(h.bytes) < mostText || len(found) > 0 || len(h.bytes) == 0 || len(h.bytes) >= slowGauge {
 				break
 			}
-			o.Progress("a slow gauge, listening on")
+			o.Progress("a slow gauge, listening on; if it sends at a press of its key, press it")
 		}
-		if len(b) > 0 {
-			return found, len(b), nil
+		if len(found) > 1 && !found[0].Sure() && o.MayMove {
+			// What moves while it is asked to is the value, whatever else wanders.
+			o.Progress("two numbers could be the value: leave the gauge alone, and then push it in by some 5 mm and let it out again")
+			h = heard{}
+			if err := h.listen(port, moveListen); err != nil {
+				return nil, nil, err
+			}
+			found = h.proposals()
+		}
+		if len(h.bytes) > 0 && len(found) == 0 {
+			return nil, h.bytes, stopped(h.bytes)
+		}
+		if len(h.bytes) > 0 {
+			return found, h.bytes, nil
 		}
 	}
 	if !o.MaySend {
-		return nil, 0, nil
+		return nil, nil, nil
 	}
-	for _, q := range try.ask {
-		o.Progress(fmt.Sprintf("asking %q at %d baud", q.name, s.Baud))
-		b, err := askFor(port, q.ask)
-		if err != nil {
-			return nil, 0, err
-		}
-		received = max(received, len(b))
-		found = nil
-		for _, p := range Bytes(b, 0) {
-			p.Profile.Mode = device.ModeAsked
-			q.set(&p.Profile)
-			if ask, err := p.Profile.Question(); err == nil && bytes.Equal(ask, q.ask) && p.Profile.Check() == nil {
-				found = append(found, p)
-			}
-		}
-		if len(found) > 0 {
-			return withLine(found, s), received, nil
-		}
-	}
-	return nil, received, nil
+	a := asker{port: port, baud: line.Baud, progress: o.Progress}
+	found = a.ask(line.Parity != "")
+	return found, a.received, a.err
 }
 
-// withLine writes the line setting into the proposals.
-func withLine(found []Proposal, s device.Serial) []Proposal {
-	for i := range found {
-		found[i].Profile.Serial.Baud = s.Baud
-		found[i].Profile.Serial.Parity = cmp.Or(s.Parity, found[i].Profile.Serial.Parity)
+// stopped returns the error that ends the search where what was heard is sense:
+// whole lines of text, or Modbus; nil where it is none.
+func stopped(b []byte) error {
+	for _, x := range modbusHeard(b) {
+		if n := len(x.answers) + x.refusals + x.questions; n > 1 {
+			return &CannotTell{Lines: Heard(b), Why: fmt.Sprintf("Modbus device %d gave %d answers and %d exceptions to %d questions of another master, and no register moved: move the gauge while it is listened to",
+				x.address, len(x.answers), x.refusals, x.questions)}
+		}
 	}
-	return found
+	lines, end := splitLines(b)
+	// Bytes heard at the wrong speed are seldom all printable.
+	const clean = 0.97
+	if len(lines) == 0 || textShare(b) < clean || !mostly(lines, printable) {
+		return nil
+	}
+	e := &CannotTell{Why: fmt.Sprintf("%d lines of clean text came, and no number in them can be told to be the value", len(lines)), Lines: Heard(b)}
+	if len(lines) < leastFrames {
+		e.Why = fmt.Sprintf("only %d lines came, and %d are needed: move the gauge, or press its key more often", len(lines), leastFrames+1)
+	}
+	e.Draft = &device.Profile{Name: "to-mend", Title: "the pattern is a guess: name the value in it", Frame: device.FrameText,
+		Text: &frame.Text{LineEnd: end, Pattern: `[^\d+-]*(?P<value>[-+]?[\d.,]+).*`}}
+	return e
 }
 
-// listenFor reads for a time or up to most bytes, and returns how long a gauge
-// takes to send as many:
+// heard is what a port received.
+type heard struct {
+	bytes  []byte
+	paused []byte        // the same, with a line feed at each pause
+	span   time.Duration // that the gauge takes to send as much; 0: not known
+}
+
+// listen reads for a time or up to mostListen bytes. The span grows by how long
+// the gauge takes to send as much:
 //
 //	(last - first) * bytes / (bytes - those of the first Read)
 //
 // What the first Read brings had piled up before, so the time since tells
 // nothing of it.
-func listenFor(port device.Port, d time.Duration, most int) (b []byte, span time.Duration, err error) {
+func (h *heard) listen(port device.Port, d time.Duration) error {
 	var first, last time.Time
-	piled := 0
+	piled, start := 0, len(h.bytes)
 	buf := make([]byte, 4096)
 	end := time.Now().Add(d)
-	for left := d; left > 0 && len(b) < most; left = time.Until(end) {
+	for left := d; left > 0 && len(h.bytes)-start < mostListen; left = time.Until(end) {
 		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
-			return nil, 0, err
+			return err
 		}
 		n, err := port.Read(buf)
 		if err != nil {
-			return nil, 0, err
+			return err
 		}
-		if n > 0 {
-			last = time.Now()
-			if first.IsZero() {
-				first, piled = last, n
-			}
-			b = append(b, buf[:n]...)
+		if h.paused = append(h.paused, buf[:n]...); n == 0 {
+			h.paused = append(h.paused, '\n')
+			continue
 		}
+		if last = time.Now(); first.IsZero() {
+			first, piled = last, n
+		}
+		h.bytes = append(h.bytes, buf[:n]...)
 	}
-	if piled == len(b) {
-		return b, 0, nil
+	if got := len(h.bytes) - start; got > piled {
+		h.span += time.Duration(float64(last.Sub(first)) * float64(got) / float64(got-piled))
 	}
-	return b, time.Duration(float64(last.Sub(first)) * float64(len(b)) / float64(len(b)-piled)), nil
+	return nil
 }
 
-// askFor sends a question until enough answers for a proposal are received, and
-// returns them without the echo of the question. A question that gets no
-// answer is sent once more and then given up.
-func askFor(port device.Port, ask []byte) ([]byte, error) {
-	const times = 12 // two broken answers and a first one half heard leave enough
-	var b []byte
-	for i := range times {
-		if i == 2 && len(b) == 0 {
-			return nil, nil
-		}
-		if _, err := port.Write(ask); err != nil {
-			return nil, err
-		}
-		answer, err := answerTo(port, ask)
-		if err != nil {
-			return nil, err
-		}
-		b = append(b, answer...)
+// proposals returns what the bytes are; of text without line ends, what the
+// pauses between make of it.
+func (h *heard) proposals() []Proposal {
+	found := Bytes(h.bytes, h.span)
+	if len(found) > 0 || textShare(h.bytes) < mostText || bytes.ContainsAny(h.bytes, "\r\n") {
+		return found
 	}
-	return b, nil
-}
-
-// answerTo receives one answer. It may come in pieces, and a pause ends it; the
-// pause between the echo and the answer does not.
-func answerTo(port device.Port, ask []byte) ([]byte, error) {
-	// A slow converter answers within wait. gap is more than the 16 ms for which
-	// a USB bridge may hold back the rest of an answer.
-	const wait, gap = 250 * time.Millisecond, 20 * time.Millisecond
-	var received []byte
-	buf := make([]byte, 1024)
-	for {
-		timeout := gap
-		if len(withoutEcho(received, ask)) == 0 {
-			timeout = wait
+	found = Bytes(h.paused, h.span)
+	for i := range found {
+		if t := found[i].Profile.Text; t != nil {
+			t.LineEnd = "idle"
 		}
-		if err := port.SetReadTimeout(timeout); err != nil {
-			return nil, err
-		}
-		n, err := port.Read(buf)
-		if err != nil {
-			return nil, err
-		}
-		if n == 0 {
-			return withoutEcho(received, ask), nil
-		}
-		received = append(received, buf[:n]...)
 	}
-}
-
-// withoutEcho returns what follows the question come back, its line end and
-// all; what does not begin with the whole question is an answer.
-func withoutEcho(received, ask []byte) []byte {
-	text := bytes.TrimRight(ask, "\r\n")
-	rest, ok := bytes.CutPrefix(received, text)
-	if len(text) == 0 || !ok {
-		return received
-	}
-	end := bytes.TrimLeft(rest, "\r\n")
-	if len(end) == len(rest) && len(rest) > 0 && len(text) < len(ask) {
-		return received // the question has a line end, this has none
-	}
-	return end
+	return found
 }

@@ -24,6 +24,7 @@ type talker struct {
 	streams []byte
 	pending []byte
 	sent    [][]byte
+	timeout time.Duration
 }
 
 func (k *talker) Write(b []byte) (int, error) {
@@ -43,13 +44,13 @@ func (k *talker) Read(b []byte) (int, error) {
 	n := copy(b, k.pending)
 	k.pending = k.pending[n:]
 	if n == 0 {
-		time.Sleep(time.Millisecond)
+		time.Sleep(k.timeout)
 	}
 	return n, nil
 }
 
-func (k *talker) Close() error                       { return nil }
-func (k *talker) SetReadTimeout(time.Duration) error { return nil }
+func (k *talker) Close() error                         { return nil }
+func (k *talker) SetReadTimeout(d time.Duration) error { k.timeout = d; return nil }
 
 func TestWithoutEcho(t *testing.T) {
 	for _, tt := range []struct{ heard, ask, want string }{
@@ -71,14 +72,20 @@ func TestIdentifyOnAPort(t *testing.T) {
 	next := 0
 	count := func() float64 { next++; return float64(counts[next%len(counts)]) / 1000 }
 	scpi := func(ask []byte) []byte {
-		if string(ask) != "FETC?\n" {
+		switch string(ask) {
+		case "*IDN?\n":
+			return []byte("INVENTED,DIAL,1,0\n")
+		case "SYST:ERR?\n":
+			return []byte("0,\"No error\"\n")
+		case "FETC?\n":
+		default:
 			return nil
 		}
 		return []byte(fmt.Sprintf("%+.4E\n", count()))
 	}
 	modbus := func(ask []byte) []byte {
 		if m := (frame.Modbus{Address: 1, Function: 3, Type: "float32"}); !bytes.Equal(ask, m.Request()) {
-			return nil
+			return nil // more registers than it has are not answered
 		}
 		return modbusFloat(1, 3, false)(0, int(1000*count()))
 	}
@@ -110,26 +117,28 @@ func TestIdentifyOnAPort(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			gauge := tt.gauge
-			o := Options{MaySend: tt.maySend, Listen: 20 * time.Millisecond, Bauds: []int{19200},
-				Open: func(string, device.Serial) (device.Port, error) { return &gauge, nil }}
-			found, err := Port(context.Background(), "port", o)
-			if !tt.maySend || tt.ask == "" {
-				assert.Empty(t, gauge.sent, "nothing is sent without leave or need")
-			}
-			if tt.frame == "" {
-				assert.ErrorIs(t, err, ErrCannotTell)
-				return
-			}
-			require.NoError(t, err)
-			require.NotEmpty(t, found)
-			p := found[0].Profile
-			assert.Equal(t, tt.frame, p.Frame)
-			assert.Equal(t, 19200, p.Serial.Baud)
-			require.NoError(t, p.Check())
-			ask, err := p.Question()
-			require.NoError(t, err)
-			assert.Equal(t, tt.ask, string(ask))
+			synctest.Test(t, func(t *testing.T) {
+				gauge := tt.gauge
+				o := Options{MaySend: tt.maySend, Listen: 20 * time.Millisecond, Bauds: []int{19200},
+					Open: func(string, device.Serial) (device.Port, error) { return &gauge, nil }}
+				found, err := Port(context.Background(), "port", o)
+				if !tt.maySend || tt.ask == "" {
+					assert.Empty(t, gauge.sent, "nothing is sent without leave or need")
+				}
+				if tt.frame == "" {
+					assert.ErrorIs(t, err, ErrCannotTell)
+					return
+				}
+				require.NoError(t, err)
+				require.NotEmpty(t, found)
+				p := found[0].Profile
+				assert.Equal(t, tt.frame, p.Frame)
+				assert.Equal(t, 19200, p.Serial.Baud)
+				require.NoError(t, p.Check())
+				ask, err := p.Question()
+				require.NoError(t, err)
+				assert.Equal(t, tt.ask, string(ask))
+			})
 		})
 	}
 	t.Run("port fails", func(t *testing.T) {
@@ -219,7 +228,7 @@ func TestASlowGaugeIsWaitedFor(t *testing.T) {
 		require.NotEmpty(t, found)
 		assert.Equal(t, "mm", found[0].Profile.Unit)
 		assert.InDelta(t, 2, found[0].Rate, 0.6, "readings a second")
-		assert.Equal(t, []string{"listening at 9600 baud", "a slow gauge, listening on"}, said)
+		assert.Equal(t, []string{"listening at 9600 baud", "a slow gauge, listening on; if it sends at a press of its key, press it"}, said)
 	})
 }
 
@@ -228,21 +237,23 @@ func TestASlowGaugeIsWaitedFor(t *testing.T) {
 func TestWaitingForASlowGaugeHasAnEnd(t *testing.T) {
 	for _, tt := range []struct {
 		bytes, times int
+		send         byte
+		why          string
 	}{
-		{1, 3}, {130, 0},
+		{1, 3, 'Z', "only 1 lines came, and 6 are needed"}, {130, 0, 'Z', "bytes were heard on \"port\" and fit no known form"}, {1, 1, 0x9a, "bytes were heard on \"port\" and fit no known form"},
 	} {
 		synctest.Test(t, func(t *testing.T) {
-			d := newDripper(time.Second, func(int) []byte { return bytes.Repeat([]byte{0x5a}, tt.bytes) })
+			d := newDripper(time.Second, func(int) []byte { return bytes.Repeat([]byte{tt.send}, tt.bytes) })
 			more := 0
 			_, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Listen: 2500 * time.Millisecond, Open: d.open,
 				Progress: func(text string) {
-					if text == "a slow gauge, listening on" {
+					if text == "a slow gauge, listening on; if it sends at a press of its key, press it" {
 						more++
 					}
 				}})
 			require.ErrorIs(t, err, ErrCannotTell)
 			assert.Equal(t, tt.times, more)
-			assert.Contains(t, err.Error(), "bytes were heard on \"port\" and fit no known form")
+			assert.Contains(t, err.Error(), tt.why)
 		})
 	}
 }
@@ -269,18 +280,16 @@ func TestWhatIsTriedOnASilentGauge(t *testing.T) {
 		assert.Equal(t, device.Serial{Baud: 1200}, opened[7])
 		assert.Empty(t, sent)
 		said, opened, sent = try(Options{MaySend: true, Bauds: []int{19200}})
-		modbus := []string{`asking "modbus read, function 4, registers 2" at 19200 baud`, `asking "modbus read, function 3, registers 2" at 19200 baud`,
-			`asking "modbus read, function 4, registers 1" at 19200 baud`, `asking "modbus read, function 3, registers 1" at 19200 baud`}
-		want := append([]string{"listening at 19200 baud", `asking "READ?" at 19200 baud`, `asking "FETC?" at 19200 baud`, `asking "MEAS?" at 19200 baud`,
-			`asking "?\r" at 19200 baud`, `asking "\r\n" at 19200 baud`, `asking "R\r\n" at 19200 baud`, `asking "D\r\n" at 19200 baud`}, modbus...)
-		assert.Equal(t, append(want, modbus...), said)
+		assert.Equal(t, []string{"listening at 19200 baud", "asking Modbus devices at 19200 baud",
+			`asking "?\r" at 19200 baud`, `asking "\r\n" at 19200 baud`, `asking "R\r\n" at 19200 baud`, `asking "D\r\n" at 19200 baud`,
+			"asking Modbus devices at 19200 baud"}, said)
 		assert.Equal(t, []device.Serial{{Baud: 19200}, {Baud: 19200, Parity: "even"}}, opened)
-		require.Len(t, sent, 2*15, "each question twice")
-		assert.Equal(t, "READ?\n", sent[0])
-		assert.Equal(t, sent[0], sent[1])
-		first := frame.Modbus{Address: 1, Function: 4, Type: "float32"}
-		assert.Equal(t, string(first.Request()), sent[2*7])
-		assert.Equal(t, sent[2*7:2*11], sent[2*11:], "with even parity the same")
+		scan := len(usualAddresses)
+		require.Len(t, sent, 1+scan+2*4+scan)
+		assert.Equal(t, "*IDN?\n", sent[0], "before all else")
+		assert.Equal(t, string(modbusCRC.Append([]byte{1, 3, 0, 0, 0, 2})), sent[1])
+		assert.Equal(t, string(modbusCRC.Append([]byte{247, 3, 0, 0, 0, 2})), sent[scan])
+		assert.Equal(t, []string{"?\r", "?\r", "\r\n", "\r\n", "R\r\n", "R\r\n", "D\r\n", "D\r\n"}, sent[1+scan:9+scan], "letters last")
 	})
 }
 
@@ -293,6 +302,7 @@ func TestAPortThatFailsEndsTheSearch(t *testing.T) {
 	}{
 		{"read while listening", 0, 99, 99, "read"}, {"timeout while listening", 99, 99, 0, "set"},
 		{"write of a question", 2, 0, 99, "write"}, {"read of an answer", 2, 99, 99, "read"}, {"timeout of an answer", 99, 99, 2, "set"},
+		{"write of a Modbus question", 99, 1, 99, "write"}, {"write of a letter", 999, 16, 999, "write"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {

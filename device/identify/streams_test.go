@@ -110,7 +110,7 @@ var streams = []stream{
 	{"torque", device.FrameText, rocking(60), 1, "N·m", func(_, c int) []byte { return []byte(fmt.Sprintf("%6.1f N.m\r\n", float64(c)/10)) }},
 	{"pressure", device.FrameText, rocking(60), 2, "kPa", func(_, c int) []byte { return []byte(fmt.Sprintf("P=%.2f kPa\r\n", float64(c)/100)) }},
 	{"label", device.FrameText, swing(60), 3, "mm", line("CH1: %+.3f mm\r\n")},
-	{"state words", device.FrameText, swing(60), 3, "mm", line("ST,GS,%+09.3fmm\r\n")},
+	{"two labels", device.FrameText, swing(60), 3, "mm", line("CH1,DIAL=%+09.3fmm\r\n")},
 	{"CSV, value first", device.FrameText, swing(60), 3, "", line("%.3f,#i,OK\r\n")},
 	{"CSV, value second", device.FrameText, swing(60), 3, "", line("#i,%.3f,OK\r\n")},
 	{"CSV, value third of four", device.FrameText, swing(60), 3, "mm", line("#t,A,%.3f,mm\r\n")},

@@ -12,214 +12,334 @@ import (
 	"crownlog/device/frame"
 )
 
-// textCandidates proposes line forms for printable text.
+// What speaks for a number in a line being the measured one, in bits. The
+// weights are judgement (no source); the streams of the tests hold them to
+// account.
+const (
+	unitBits   = 12  // a unit of what is measured stands behind it
+	nameBits   = 6   // a name like "x" or "value" stands before it
+	otherBits  = -16 // a name like "temp" or "min" does, or a unit of something else
+	pointBits  = 4   // it has a decimal point: few counters and codes do
+	clockBits  = -24 // it counts, or rises all the while
+	stillBits  = -10 // it does not move
+	noughtBits = 20  // a nought stands behind the comma in it, as in "0,006" and "1,024.0": a number of its own seldom begins so
+
+	leastEvidence = 4 // for one of several numbers to be proposed at all
+)
+
+// Words before and behind numbers.
+var (
+	wantedNames = strings.Fields("x y z d p m pos position val value reading read is dial disp displacement length dist distance depth height torque force pressure press")
+	otherNames  = strings.Fields("t time ts ms sec temp temperature bat batt battery vbat volt v min max avg mean sd n no nr num count cnt seq id ch channel sn fw ver version rssi hum humidity tare set limit tol nom ref cal date rate e er err error fail failed fault alarm")
+	otherUnits  = strings.Fields("c °c degc f °f k v mv a ma mah % hz khz s sec ms min h g kg db rpm dbm")
+)
+
+// textCandidates proposes line forms for printable text: the line read simply,
+// with each mark between thousands, and the numbers of lines that hold several.
 func textCandidates(b []byte) []candidate {
 	lines, end := splitLines(b)
-	if len(lines) < leastFrames || !mostly(lines, printable) {
+	all := strings.Join(lines, "\n")
+	if len(lines) < leastFrames || !mostly(lines, printable) || mostly(lines, hexLine.MatchString) && strings.ContainsAny(all, "abcdefxABCDEFX") {
 		return nil
 	}
-	base := device.Profile{Name: "heard-text", Title: "text lines, found by listening", Frame: device.FrameText}
-	list := []candidate{}
-	if mostly(lines, exponentNumber.Match) {
-		p := base
-		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
-		p.SCPI = &frame.SCPI{Query: "READ?"}
-		list = append(list, candidate{p, 3})
+	prior := 0.0
+	if noughtInside.MatchString(all) {
+		prior = noughtBits
 	}
-	simple := base
-	simple.Text = &frame.Text{LineEnd: end}
-	if fits(simple, lines) {
-		return append(list, candidate{describe(simple, lines), 2})
+	var list []candidate
+	for _, mark := range []string{"", ",", ".", "'"} {
+		t := frame.Text{LineEnd: end, Thousands: mark}
+		read, _ := t.Reader()
+		var c column
+		for _, l := range lines {
+			if f, m := read([]byte(l)), digitRun.FindStringSubmatch(l); f.Bad == "" && m != nil {
+				c.add(m[1], f.Value, f.Decimals)
+				c.units = append(c.units, f.Unit)
+			}
+		}
+		c.name, c.unit = nameBefore(digitRun.Split(all, 2)[0]), mostOf(c.units)
+		if strings.Contains(all, mark) && nearlyAll(len(c.values), len(lines)) && c.likely(true) {
+			list = append(list, c.candidate(t, prior-seriesBits(c.counts())))
+		}
 	}
-	simple.Text = &frame.Text{LineEnd: end, Decimals: "free"}
-	if fits(simple, lines) {
-		return append(list, candidate{describe(simple, lines), 1.9})
-	}
-	if p, ok := columnProfile(base, lines, end); ok {
-		list = append(list, candidate{describe(p, lines), 1.8})
+	for _, d := range dialects {
+		if d.decimal == "." || !pointInside.MatchString(all) {
+			list = append(list, d.parted(lines, end, map[string]float64{",": prior}[d.decimal])...)
+		}
 	}
 	return list
 }
 
+// Lines of hex digits look like numbers that jump, and digits before a comma and a
+// nought like one number.
+var (
+	hexLine      = regexp.MustCompile(`^(?:0[xX])?[0-9a-fA-F]{3,12}$`)
+	noughtInside = regexp.MustCompile(`\d[,']0\d`)
+	pointInside  = regexp.MustCompile(`\d\.\d`)
+	digitRun     = regexp.MustCompile(`(?:^|[^\pL\d.,'])([\d.,']*\d)`) // of a number, not of a word like "CH1"
+)
+
 // splitLines cuts at the line end in use, which it names: CR and LF together
-// where both come so, CR where no LF comes at all. The first line is left out,
-// for it may be cut, and what follows the last line end too.
-func splitLines(b []byte) (lines [][]byte, end string) {
-	for _, e := range []struct{ name, sep string }{{"crlf", "\r\n"}, {"cr", "\r"}, {"lf", "\n"}} {
-		parts := bytes.Split(b, []byte(e.sep))
+// where both come so, CR where no LF comes at all, ETX where neither does, or
+// another mark. The first line is left out, for it may be cut, and what follows
+// the last line end too; of few lines the first is kept. STX and ETX around a line
+// are no part of it.
+func splitLines(b []byte) (lines []string, end string) {
+	for _, e := range []struct{ name, sep string }{{"crlf", "\r\n"}, {"cr", "\r"}, {"lf", "\n"}, {"\x03", "\x03"}, {"|", "|"}, {";", ";"}, {"#", "#"}, {"$", "$"}} {
+		parts := strings.Split(string(b), e.sep)
 		if len(parts) > leastFrames && (e.name != "cr" || !bytes.Contains(b, []byte("\n"))) {
-			return parts[1 : len(parts)-1], e.name
+			for _, p := range parts[1 : len(parts)-1] {
+				if p = strings.Trim(p, " \t\x02\x03"); p != "" {
+					lines = append(lines, p)
+				}
+			}
+			return lines, e.name
 		}
 	}
-	return nil, ""
+	return strings.FieldsFunc(string(b), func(r rune) bool { return r == '\r' || r == '\n' }), "any"
 }
 
 // mostly reports whether nearly all lines are as ok says.
-func mostly(lines [][]byte, ok func(line []byte) bool) bool {
-	good := 0
-	for _, l := range lines {
-		if ok(l) {
-			good++
-		}
-	}
-	return nearlyAll(good, lines)
+func mostly(lines []string, ok func(line string) bool) bool {
+	return nearlyAll(len(lines)-len(slices.DeleteFunc(slices.Clone(lines), ok)), len(lines))
 }
 
-// nearlyAll reports whether so many are enough of the lines: as many as have to
-// be sound in the end.
-func nearlyAll(good int, lines [][]byte) bool {
-	return float64(good) >= leastClean*float64(len(lines))
+// nearlyAll reports whether so many are enough: as many as have to be sound in
+// the end.
+func nearlyAll(good, of int) bool { return float64(good) >= leastClean*float64(of) }
+
+// mostOf returns what comes the most often, the first so often of several.
+func mostOf(list []string) string {
+	counts, best := map[string]int{}, ""
+	for _, s := range list {
+		if counts[s]++; counts[s] > counts[best] {
+			best = s
+		}
+	}
+	return best
 }
 
 // printable reports whether a line is text of a sensible length.
-func printable(l []byte) bool {
+func printable(l string) bool {
 	control := func(r rune) bool { return r < ' ' && r != '\t' || r == 0x7f }
-	return len(l) > 0 && len(l) <= frame.DefaultMaxLength && !bytes.ContainsFunc(l, control)
+	return l != "" && len(l) <= frame.DefaultMaxLength && !strings.ContainsFunc(l, control)
 }
 
-// exponentNumber is a bare number with an exponent, as only instruments that
-// are asked send them.
-var exponentNumber = regexp.MustCompile(`^[+-]? *(\d+\.?\d*|\.\d+)[eE][+-]?\d+$`)
+// A column is one of the numbers of all lines.
+type column struct {
+	name, unit string
+	units      []string // of simple lines, each
+	values     []float64
+	decimals   []int
+	digits     int   // of all numbers
+	widths     []int // before the decimal mark
+	padded     bool
+}
 
-// fits reports whether nearly all lines are sound.
-func fits(p device.Profile, lines [][]byte) bool { return nearlyAll(len(soundFrames(p, lines)), lines) }
+func (c *column) add(text string, v float64, decimals int) {
+	text = strings.Trim(text, "+- ")
+	c.padded = c.padded || len(text) > 1 && text[0] == '0' && text[1] >= '0' && text[1] <= '9'
+	c.digits += len(text)
+	c.widths, c.values, c.decimals = append(c.widths, len(text)-decimals), append(c.values, v), append(c.decimals, decimals)
+}
 
-// soundFrames decodes the lines, the Raw of each left out. They are joined by
-// LF, whatever parted them: the line end was found before.
-func soundFrames(p device.Profile, lines [][]byte) []frame.Frame {
-	t := *p.Text
-	t.LineEnd = "lf"
-	dec, err := t.NewDecoder()
-	if err != nil {
-		return nil
+// counts returns the values in steps of the last decimal. The sign of a nought
+// is there to be explained: of "-0,123" it is no part of two numbers.
+func (c *column) counts() []float64 {
+	if slices.Min(c.decimals) < 0 {
+		return inSteps(c.values, 8)
 	}
-	var list []frame.Frame
-	dec.Feed(append(bytes.Join(lines, []byte("\n")), '\n'), func(f *frame.Frame) {
-		if f.Bad == "" {
-			own := *f
-			own.Raw = nil
-			list = append(list, own)
+	list := make([]float64, len(c.values))
+	for i, v := range c.values {
+		if list[i] = math.Round(v * math.Pow10(slices.Max(c.decimals))); v == 0 && math.Signbit(v) {
+			list[i] = -1
 		}
-	})
-	dec.Flush()
+	}
 	return list
 }
 
-// describe fills unit, quantity and resolution of a profile from the lines. Of
-// units that are as frequent it takes the one that was first so often.
-func describe(p device.Profile, lines [][]byte) device.Profile {
-	units, decimals := map[string]int{}, 0
-	for _, f := range soundFrames(p, lines) {
-		decimals = max(decimals, f.Decimals)
-		if units[f.Unit]++; units[f.Unit] > units[p.Unit] {
-			p.Unit = f.Unit
-		}
+// likely reports whether the number may be the measured one at all. Numbers with
+// leading noughts in different widths, or that jump so far that they could as well
+// be written digit by digit, are noise.
+func (c *column) likely(alone bool) bool {
+	widths, counts := slices.Sorted(slices.Values(c.widths)), c.counts()
+	odd := len(widths) / 10 // may be damaged
+	switch {
+	case c.padded && widths[odd] != widths[len(widths)-1-odd], slices.Min(c.decimals) >= 0 && seriesBits(counts) > math.Log2(10)*float64(c.digits):
+		return false
+	case !alone:
+		return c.score() >= leastEvidence
 	}
-	p.Quantity = frame.Quantity(p.Unit)
-	p.Resolution = resolutionOf(decimals)
-	if p.Text.Column > 0 {
-		p.Title = fmt.Sprintf("value in column %d of %d, found by listening", p.Text.Column, p.Text.Columns)
-	}
-	return p
+	return c.score() > 0 || !slices.Contains(otherNames, c.name) && (slices.Max(c.decimals) > 0 || !clockwork(counts))
 }
 
-// columnProfile finds the column of a measured value: a number with a
-// decimal mark in every line, that changes and is not a clock or a counter.
-func columnProfile(base device.Profile, lines [][]byte, end string) (device.Profile, bool) {
-	for _, sep := range []string{";", "\t", ",", "|", " "} {
-		count := strings.Count(string(lines[0]), sep) + 1
-		even := func(l []byte) bool { return bytes.Count(l, []byte(sep))+1 == count }
-		if count < 2 || !mostly(lines, even) || sep == "," && thousands(lines) {
+// score says in bits what speaks for the number.
+func (c *column) score() float64 {
+	const most = 26 // more than any wandering
+	counts := c.counts()
+	sum := min(movedBits(counts), most)
+	for _, says := range []struct {
+		so   bool
+		bits float64
+	}{
+		{sum == 0, stillBits}, {frame.Quantity(c.unit) != "" && frame.Quantity(c.unit) != "temperature", unitBits},
+		{slices.Contains(otherUnits, strings.ToLower(c.unit)), otherBits}, {slices.Contains(wantedNames, strings.TrimRight(c.name, "0123456789")), nameBits}, {slices.Contains(otherNames, c.name), otherBits},
+		{slices.Max(c.decimals) > 0, pointBits}, {clockwork(counts), clockBits},
+	} {
+		if says.so {
+			sum += says.bits
+		}
+	}
+	return sum
+}
+
+// candidate makes a candidate of the number, read by a text form.
+func (c *column) candidate(t frame.Text, evidence float64) candidate {
+	p := device.Profile{Name: "heard-text", Title: "text lines, found by listening", Frame: device.FrameText, Text: &t}
+	if p.Quantity = frame.Quantity(c.unit); p.Quantity != "" {
+		p.Unit = c.unit
+	}
+	most, least := slices.Max(c.decimals), slices.Min(c.decimals)
+	if p.Resolution = resolutionOf(most); most != least {
+		t.Decimals = "free"
+	}
+	if least < 0 && p.Unit == "" && t.Pattern == "" {
+		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
+		p.SCPI, p.Text = &frame.SCPI{Query: "READ?"}, nil
+	}
+	own := candidate{profile: p, evidence: evidence + c.score(), values: c.values}
+	if most == 0 && p.Unit == "" {
+		own.most = 1 + movedBits(c.values) // it may be hex that has shown no letter yet
+	}
+	return own
+}
+
+// A dialect is a decimal mark and the number that has it. Between two numbers a
+// comma may stand for either.
+type dialect struct {
+	decimal string
+	number  *regexp.Regexp
+}
+
+var dialects = []dialect{
+	{".", regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?`)},
+	{",", regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:,\d+)?|,\d+)(?:[eE][-+]?\d+)?`)},
+}
+
+// part cuts a line into its numbers and what stands between. One or two digits
+// behind a letter are of a word, as in "CH1", and a sign behind a digit is none.
+func (d dialect) part(l string) (texts, between []string) {
+	from := 0
+	for _, m := range d.number.FindAllStringIndex(l, -1) {
+		at, before := m[0], l[:m[0]]
+		if at > 0 && l[at-1] >= '0' && l[at-1] <= '9' && strings.ContainsAny(l[at:at+1], "+-") {
+			at++
+		}
+		if at > 0 && wordEnd.MatchString(before) && m[1]-at <= 2 {
 			continue
 		}
-		best, bestScore := 0, 1.0 // a number alone is nothing: it must change or have a decimal mark
-		for column := 1; column <= count; column++ {
-			if s := columnScore(lines, sep, column); s > bestScore {
-				best, bestScore = column, s
-			}
-		}
-		if best == 0 {
-			continue
-		}
-		p := base
-		p.Name = "heard-columns"
-		unit := unitColumn(lines, sep, count)
-		for _, decimals := range []string{"", "free"} {
-			p.Text = &frame.Text{LineEnd: end, Separator: sep, Column: best, Columns: count, UnitAt: unit, Decimals: decimals}
-			if fits(p, lines) {
-				return p, true
-			}
-		}
+		texts, between = append(texts, l[at:m[1]]), append(between, strings.TrimSpace(l[from:at]))
+		from = m[1]
 	}
-	return device.Profile{}, false
+	return texts, append(between, strings.TrimSpace(l[from:]))
 }
 
-// thousandsNumber has a comma before three digits.
-var thousandsNumber = regexp.MustCompile(`^[+\- 0-9]*,\d{3}(\.\d*)?$`)
+var (
+	wordEnd  = regexp.MustCompile(`[\pL\x80-\xff]$`)
+	nameForm = regexp.MustCompile(`(\pL+\d*)[\s:="'\[(]*$`)
+	wordForm = regexp.MustCompile(`[^\s"',;:(){}\[\]=|<>#$]+|"`)
+)
 
-// thousands reports whether the lines look like numbers with a comma between
-// the thousands: "1,234.50" is not two columns.
-func thousands(lines [][]byte) bool {
-	return !slices.ContainsFunc(lines, func(l []byte) bool { return !thousandsNumber.Match(l) })
+// nameBefore returns the word that a text before a number ends with, in lower case.
+func nameBefore(text string) string {
+	if m := nameForm.FindStringSubmatch(text); m != nil {
+		return strings.ToLower(m[1])
+	}
+	return ""
 }
 
-// columnScore says how much a column looks like a measured value: 1 for a
-// number in nearly every line, 4 more for a decimal mark, 2 more if it changes.
-// A number that only ever rises is a counter or a clock, and worth less than
-// one that stands still.
-func columnScore(lines [][]byte, sep string, column int) float64 {
-	var numbers, marked, rising int
-	values, previous := map[float64]bool{}, math.Inf(-1)
-	read, err := (&frame.Text{Separator: sep, Column: column}).Reader()
-	if err != nil {
-		return 0
+// unitBehind returns the unit in a text behind a number, or what its first word is
+// instead.
+func unitBehind(text string) string {
+	list := wordForm.FindAllString(text, -1)
+	for _, w := range list {
+		if u, ok := frame.UnitOf([]byte(w)); ok && (w != `"` || strings.TrimSpace(text) == w) { // of two, quotes
+			return u
+		}
 	}
+	if len(list) > 0 {
+		return list[0]
+	}
+	return ""
+}
+
+// parted proposes the numbers of lines that all have the same words and marks
+// around them, each as a pattern of the whole line. Words stand as they were heard:
+// a state that was not, as of a value beyond its range, makes no reading.
+func (d dialect) parted(lines []string, end string, prior float64) []candidate {
+	var builds []string
 	for _, l := range lines {
-		f := read(l)
-		if f.Bad != "" {
+		_, between := d.part(l)
+		builds = append(builds, strings.Join(between, "\x00"))
+	}
+	common := mostOf(builds)
+	between := strings.Split(common, "\x00")
+	columns := make([]column, len(between)-1)
+	total, fit := 0.0, 0
+	t := frame.Text{LineEnd: end}
+	if d.decimal == "," {
+		t.Decimal = "comma"
+	}
+	read, _ := t.Reader()
+	for i, l := range lines {
+		if builds[i] != common {
 			continue
 		}
-		numbers++
-		if f.Decimals > 0 {
-			marked++
+		fit++
+		texts, _ := d.part(l)
+		for k, text := range texts {
+			f := read([]byte(text))
+			columns[k].add(text, f.Value, f.Decimals)
 		}
-		if f.Value > previous {
-			rising++
+	}
+	if len(columns) == 0 || fit*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
+		return nil
+	}
+	for k := range columns {
+		columns[k].name, columns[k].unit = nameBefore(between[k]), unitBehind(between[k+1])
+		total += seriesBits(columns[k].counts())
+	}
+	var list []candidate
+	for k := range columns {
+		if !columns[k].likely(len(columns) == 1) {
+			continue
 		}
-		previous = f.Value
-		values[f.Value] = true
+		t := t
+		for j, text := range between {
+			if t.Pattern += `[ \t]*` + regexp.QuoteMeta(text) + `[ \t]*`; j > 0 && j < len(columns) && text == "" {
+				t.Pattern += `[ \t]` // else a few digits of the one would do for both
+			}
+			if j == k {
+				t.Pattern += `(?P<value>` + d.number.String() + `)`
+			} else if j < len(columns) {
+				t.Pattern += `(?:` + d.number.String() + `)`
+			}
+		}
+		list = append(list, columns[k].candidate(t, prior-total))
 	}
-	if !nearlyAll(numbers, lines) {
-		return 0
-	}
-	score := 1.0
-	if marked > numbers/2 {
-		score += 4
-	}
-	if len(values) > 1 {
-		score += 2
-	}
-	if len(values) > 2 && rising == numbers {
-		score -= 2.5
-	}
-	return score
+	return list
 }
 
-// unitColumn returns the column that holds a unit word in every line, 0 for
-// none.
-func unitColumn(lines [][]byte, sep string, count int) int {
-	for column := 1; column <= count; column++ {
-		named := func(l []byte) bool {
-			parts := bytes.Split(l, []byte(sep))
-			if len(parts) < column {
-				return false
-			}
-			_, ok := frame.UnitOf(bytes.Trim(parts[column-1], " \t"))
-			return ok
-		}
-		if mostly(lines, named) {
-			return column
+// Heard returns up to three of the lines that were received, or of bytes that are
+// no text the beginning in hex, to show where nothing can be told.
+func Heard(b []byte) []string {
+	const most, widest = 3, 16
+	lines, _ := splitLines(b)
+	if !mostly(lines, printable) || len(lines) == 0 {
+		lines = nil
+		for part := range slices.Chunk(b[:min(len(b), most*widest)], widest) {
+			lines = append(lines, fmt.Sprintf("% X", part))
 		}
 	}
-	return 0
+	return lines[:min(most, len(lines))]
 }

@@ -1,0 +1,65 @@
+package frame
+
+import (
+	"encoding/binary"
+	"math"
+	"strconv"
+)
+
+// Number reads up to eight bytes of a frame as "int", "uint", "float" (of four or
+// eight bytes), "bcd" or "bcd low-first", whose bytes have the lower digit in
+// their upper half. It is false where a digit is no decimal one. order is that of
+// the bytes:
+//
+//	""  "big"  "high-first"  "ABCD"    most significant first
+//	"little"  "DCBA"                   least significant first
+//	"low-first"  "CDAB"                the low register first, in it the high byte
+//	"BADC"                             the high register first, in it the low byte
+func Number(kind, order string, b []byte) (float64, bool) {
+	var room [8]byte
+	n := len(b)
+	v := room[8-n:]
+	for i := range v {
+		at := i
+		switch order {
+		case "little", "DCBA":
+			at = n - 1 - i
+		case "low-first", "CDAB":
+			at = n - 2 - i&^1 + i&1
+		case "BADC":
+			at = i ^ 1
+		}
+		v[i] = b[at]
+	}
+	u := binary.BigEndian.Uint64(room[:])
+	switch {
+	case kind == "bcd" || kind == "bcd low-first":
+		sum := 0.0
+		for _, c := range v {
+			if kind != "bcd" {
+				c = c<<4 | c>>4
+			}
+			if c>>4 > 9 || c&15 > 9 {
+				return 0, false
+			}
+			sum = sum*100 + float64(c>>4)*10 + float64(c&15)
+		}
+		return sum, true
+	case kind == "int": // the top bit of the value's own bytes is its sign
+		shift := 64 - 8*n
+		return float64(int64(u<<shift) >> shift), true
+	case kind == "float" && n == 4:
+		return shortFloat(uint32(u)), true
+	case kind == "float":
+		return math.Float64frombits(u), true
+	}
+	return float64(u), true
+}
+
+// shortFloat returns the shortest decimal value that a single-precision float
+// stands for, so that 0.1 on the gauge is 0.1 here.
+func shortFloat(bits uint32) float64 {
+	text := strconv.FormatFloat(float64(math.Float32frombits(bits)), 'g', -1, 32)
+	v, _ := strconv.ParseFloat(text, 64) // it was printed by FormatFloat, so it parses: NaN and Inf too
+	return v
+}

@@ -1,0 +1,167 @@
+package identify
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"crownlog/device"
+	"crownlog/device/frame"
+)
+
+// A field is one reading of some bytes of binary frames as a number.
+type field struct {
+	at, size    int
+	kind, order string      // as frame.Number has them
+	sign        *frame.Bits // of a magnitude, elsewhere
+	values      []float64   // of each frame
+	counts      []float64   // the same in least steps
+	evidence    float64     // bits that it saves, and how far it moved
+}
+
+// newField reads the bytes of all frames; false where one cannot be read so, or
+// the value never moves. free is what each byte of the frames takes by itself.
+func newField(frames [][]byte, free []float64, at, size int, kind, order string, sign *frame.Bits) (field, bool) {
+	f := field{at: at, size: size, kind: kind, order: order, sign: sign}
+	var mask uint64
+	if sign != nil {
+		mask, _ = strconv.ParseUint(sign.Mask, 16, 8)
+	}
+	for _, b := range frames {
+		b = b[:len(b):len(b)]
+		minus := sign != nil && b[sign.At]&byte(mask) != 0
+		if minus && sign.At >= at && sign.At < at+size { // it is no part of the magnitude
+			b = slices.Clone(b)
+			b[sign.At] &^= byte(mask)
+		}
+		v, ok := frame.Number(kind, order, b[at:at+size])
+		if !ok || kind == "float" && v != 0 && !(math.Abs(v) >= 1e-7 && math.Abs(v) <= 1e7) { // no gauge shows less or more
+			return f, false
+		}
+		if minus {
+			v = -v
+		}
+		f.values = append(f.values, v)
+	}
+	if slices.Max(f.values) == slices.Min(f.values) {
+		return f, false
+	}
+	if f.counts = f.values; kind == "float" {
+		f.counts = inSteps(f.values, size)
+	}
+	f.evidence = movedBits(f.counts) - seriesBits(f.counts)
+	low, high := slices.Min(f.values), slices.Max(f.values)
+	if size == 1 || min(math.Abs(low), math.Abs(high)) > 256*(high-low) {
+		f.evidence -= 12 // rather with a state in front of it, or without its other bytes
+	}
+	for _, bits := range free[at : at+size] {
+		f.evidence += bits
+	}
+	if sign != nil && (sign.At < at || sign.At >= at+size) { // the bit needs no other explanation
+		f.evidence += free[sign.At] - columnBits(frames, sign.At, ^byte(mask))
+	}
+	return f, true
+}
+
+// columnBits returns the bits of one byte of the frames that is part of no value.
+func columnBits(frames [][]byte, at int, mask byte) float64 {
+	counts := make([]float64, len(frames))
+	for i, f := range frames {
+		counts[i] = float64(f[at] & mask)
+	}
+	return min(seriesBits(counts), 8*float64(len(frames)))
+}
+
+// inSteps turns floats into counts of the last decimal that one of them shows,
+// or of what the type can tell apart; of eighths into eighths.
+func inSteps(values []float64, size int) []float64 {
+	precision := map[int]int{4: 24, 8: 53}[size]
+	decimals, largest, common := 0, 0.0, 0.0
+	for _, v := range values {
+		_, after, _ := strings.Cut(strconv.FormatFloat(v, 'f', -1, 64), ".")
+		decimals, largest = max(decimals, len(after)), max(largest, math.Abs(v))
+	}
+	step := max(math.Pow10(-decimals), math.Ldexp(largest, -precision))
+	out := make([]float64, len(values))
+	for i, v := range values {
+		out[i] = math.Round(v / step)
+		for a := math.Abs(out[i]); a > 0; {
+			common, a = a, math.Mod(common, a)
+		}
+	}
+	for i := range out {
+		out[i] /= max(common, 1)
+	}
+	return out
+}
+
+// The fields proposed of one layout, and those that are tried with a sign
+// elsewhere: the best without it, for a magnitude is smooth too.
+const mostFields, mostSigned = 4, 24
+
+// rank reads the bytes from first to last of the frames in every kind and order,
+// and returns the best fields: those that save the most bits, and so explain the
+// most bytes, and moved the furthest. Of those that read the same values the
+// widest is kept: a high byte that is 0 all the while will not stay so.
+func rank(frames [][]byte, first, last, step int, kinds, orders []string) []field {
+	free := make([]float64, last)
+	for c := first; c < last; c++ {
+		free[c] = columnBits(frames, c, 0xFF)
+	}
+	var list []field
+	add := func(at, size int, kind, order string, sign *frame.Bits) {
+		if f, ok := newField(frames, free, at, size, kind, order, sign); ok && !clockwork(f.counts) {
+			list = append(list, f)
+		}
+	}
+	sort := func() {
+		slices.SortStableFunc(list, func(a, b field) int {
+			if slices.Equal(a.values, b.values) && math.Abs(a.evidence-b.evidence) < 1 {
+				return b.size - a.size
+			}
+			return cmp.Compare(b.evidence, a.evidence)
+		})
+	}
+	for _, size := range []int{1, 2, 3, 4, 8} {
+		for at := first; at+size <= last && size%step == 0; at += step {
+			for _, order := range orders[:min(size, len(orders))] {
+				for _, kind := range kinds {
+					if kind != "float" || size >= 4 {
+						add(at, size, kind, order, nil)
+					}
+				}
+			}
+		}
+	}
+	sort()
+	magnitudes := slices.DeleteFunc(slices.Clone(list), func(f field) bool { return f.kind == "int" || f.kind == "float" || step > 1 })
+	for _, f := range magnitudes[:min(mostSigned, len(magnitudes))] {
+		top := f.at // in the value itself its top bit alone can be the sign
+		if f.order == "little" {
+			top += f.size - 1
+		}
+		for bit := range 8 * (last - first) {
+			s := &frame.Bits{At: first + bit/8, Mask: fmt.Sprintf("%02X", 1<<(bit%8))}
+			if s.At < f.at || s.At >= f.at+f.size || s.At == top && s.Mask == "80" {
+				add(f.at, f.size, f.kind, f.order, s)
+			}
+		}
+	}
+	sort()
+	var best []field
+	for _, f := range list {
+		if !slices.ContainsFunc(best, func(o field) bool { return slices.Equal(o.values, f.values) }) && len(best) < mostFields {
+			best = append(best, f)
+		}
+	}
+	return best
+}
+
+// candidate makes a candidate of a field and its profile. Of one that hardly moved
+// the bytes beside it, which stood still, may be part.
+func (f field) candidate(p device.Profile) candidate {
+	return candidate{profile: p, evidence: f.evidence, values: f.values, most: 1 + movedBits(f.counts)}
+}
