@@ -11,9 +11,9 @@ import (
 
 // longestSpread bounds the time over which the frames of one Read are spread.
 // Bridges between USB and a serial line hand bytes on after 16 ms at most as
-// they come, and after 255 ms at their slowest setting (common practice, no
-// source).
-const longestSpread = 250 * time.Millisecond
+// they come, and after 255 ms at their slowest setting; those without a cable
+// after up to 0.7 s (common practice, no source).
+const longestSpread = time.Second
 
 // A pending frame waits to be emitted: its time is not settled before it is
 // known how many frames came with it.
@@ -67,7 +67,7 @@ func (g *Gauge) emit(p *pending) {
 		g.send(Event{Kind: EventGarbled, Time: p.at, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
 		return
 	}
-	r := Reading{Time: p.at, Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
+	r := Reading{Time: p.at.Add(-time.Duration(g.profile.Lag * float64(time.Second))), Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
 	r.Flags = g.monitor.mark(&p.Frame, r)
 	if g.profile.Sends == SendsOnPress {
 		r.Flags |= frame.FlagPress

@@ -175,7 +175,7 @@ func (g *Gauge) idle() {
 	g.release()                                   // a pause shows that the line held is whole
 	g.first.past = g.first.past || !g.first.begun // and where nothing came yet, that the next byte starts a frame
 	silent := g.monitor.silence(g.stamp)
-	if silent > 0 || g.profile.Sends == SendsOnPress {
+	if silent > 0 || g.profile.Sends != "" || g.profile.Text != nil && g.profile.Text.LineEnd == "idle" {
 		g.dec.Flush()
 	}
 	g.emitAll()

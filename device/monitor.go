@@ -45,10 +45,12 @@ type monitor struct {
 	count    int
 	seq      int64
 	numbered bool
+
+	burst time.Duration // the longest pause of late between two Reads that brought frames
 }
 
 func newMonitor(p Profile) monitor {
-	m := monitor{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0, press: p.Sends == SendsOnPress}
+	m := monitor{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0, press: p.Sends != ""}
 	if p.Mode == ModeAsked {
 		m.patience = p.Timeout.or(defaultTimeout) + p.Interval.or(defaultInterval)
 	}
@@ -70,7 +72,7 @@ func (m *monitor) alive(t time.Time) { m.last, m.silent = t, false }
 func (m *monitor) silence(t time.Time) time.Duration {
 	limit := firstSilence
 	if m.interval > 0 {
-		limit = max(silentIntervals*m.interval, leastSilence)
+		limit = max(silentIntervals*m.interval, leastSilence, 2*m.burst)
 	}
 	d := t.Sub(m.last)
 	if m.silent || m.press || d <= max(limit, m.patience) {
@@ -131,6 +133,8 @@ func (m *monitor) pace(t time.Time, n int) {
 			m.interval = d
 		}
 		m.interval += (d - m.interval) / 8
+		// A bridge without a cable hands on what it has two or three times a second.
+		m.burst = max(t.Sub(m.last), m.burst-m.burst/8)
 	}
 	m.lone = ended
 	m.alive(t)

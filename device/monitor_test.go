@@ -81,12 +81,38 @@ func TestStepBetweenFramesOfOneRead(t *testing.T) {
 		n            int
 		want         time.Duration
 	}{
-		{0, 100 * time.Millisecond, 1, 0}, {0, 100 * time.Millisecond, 2, 50 * time.Millisecond}, {0, time.Hour, 5, 50 * time.Millisecond},
+		{0, 100 * time.Millisecond, 1, 0}, {0, 100 * time.Millisecond, 2, 50 * time.Millisecond}, {0, time.Hour, 5, 200 * time.Millisecond},
 		{10 * time.Millisecond, 100 * time.Millisecond, 2, 10 * time.Millisecond}, {0, -time.Second, 2, 0},
 	} {
 		m := monitor{interval: tt.usual, last: start}
 		assert.Equal(t, tt.want, m.step(start.Add(tt.since), tt.n), "%+v", tt)
 	}
+}
+
+// What comes in bursts, as through a bridge without a cable, is neither silent
+// between two of them nor pressed together.
+func TestBurstsAreNoSilence(t *testing.T) {
+	m := newMonitor(Profile{})
+	now := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	m.opened(now)
+	m.any = true
+	for i := range 20 {
+		gap := time.Duration(300+20*i) * time.Millisecond
+		n := int(gap / (10 * time.Millisecond))
+		for wait := time.Duration(0); wait < gap; wait += 50 * time.Millisecond {
+			assert.True(t, m.silence(now.Add(wait)) == 0 || i == 0, "burst %d", i)
+		}
+		now = now.Add(gap)
+		if step := m.step(now, n); i > 0 {
+			assert.InDelta(t, 10, float64(step)/float64(time.Millisecond), 0.5)
+		}
+		m.pace(now, n)
+	}
+	for range 100 {
+		now = now.Add(10 * time.Millisecond)
+		m.pace(now, 1)
+	}
+	assert.NotZero(t, m.silence(now.Add(leastSilence+1)), "and then one that comes evenly again")
 }
 
 func TestFrozenAndDuplicate(t *testing.T) {
@@ -105,10 +131,14 @@ func TestFrozenAndDuplicate(t *testing.T) {
 }
 
 func TestSamePressTwiceIsNotFrozen(t *testing.T) {
-	m := newMonitor(Profile{Sends: SendsOnPress})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	for _, d := range []time.Duration{0, frozenAfter + time.Second} {
-		assert.Zero(t, m.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+	for _, sends := range []string{SendsOnPress, SendsOnChange} {
+		m := newMonitor(Profile{Sends: sends})
+		m.opened(start)
+		for _, d := range []time.Duration{0, frozenAfter + time.Second} {
+			assert.Zero(t, m.mark(&frame.Frame{}, Reading{Time: start.Add(d), Raw: "0.1"}))
+		}
+		assert.Zero(t, m.silence(start.Add(time.Hour)), "it has nothing to say")
 	}
 }
 

@@ -33,7 +33,8 @@ type Profile struct {
 	Unit       string        `toml:"unit,omitempty"`       // of values whose frame names none, as a Reading carries it
 	Resolution float64       `toml:"resolution,omitempty"` // smallest step of the display, in Unit; 0: not known
 	Mode       string        `toml:"mode,omitempty"`       // "streams" (the default) or "asked"
-	Sends      string        `toml:"sends,omitempty"`      // "on-press": one reading at each press of its key or click of the wrench; "": all the time
+	Lag        float64       `toml:"lag_s,omitempty"`      // seconds by which a reading is behind what it shows
+	Sends      string        `toml:"sends,omitempty"`      // "on-press": one reading at each press of its key or click of the wrench; "on-change": one when the value changes; "": all the time
 	Ask        string        `toml:"ask,omitempty"`        // what to send in mode "asked"; modbus makes its own
 	AskHex     string        `toml:"ask_hex,omitempty"`    // the same as hex bytes
 	Timeout    Duration      `toml:"timeout,omitempty"`    // wait for an answer; 0: 500 ms
@@ -51,7 +52,8 @@ const (
 	ModeStreams = "streams"
 	ModeAsked   = "asked"
 
-	SendsOnPress = "on-press"
+	SendsOnPress  = "on-press"
+	SendsOnChange = "on-change"
 
 	FrameText   = "text"
 	FramePacked = "packed"

@@ -2,9 +2,8 @@ package device
 
 import (
 	"errors"
+	"regexp"
 	"strings"
-
-	"github.com/pelletier/go-toml/v2/unstable"
 
 	"crownlog/device/frame"
 )
@@ -20,67 +19,41 @@ func inTable(table string, err error) *frame.KeyError {
 	return &frame.KeyError{Key: table + "." + key, Err: err}
 }
 
-type keyPlace struct{ line, column int }
+// A key of a profile file, bare, dotted or in quotes, and the name of a table.
+var (
+	keyForm   = regexp.MustCompile(`(?:"([^"]*)"|([\w.-]+))[ \t]*=`)
+	tableForm = regexp.MustCompile(`^[ \t]*\[+[ \t]*([\w.-]+)`)
+)
 
 // position returns the place of the key that an error names, or of the table
-// where the key is missing, or 1, 1.
+// where the key is missing, or 1, 1. The parser forgets where a value stood once
+// it is decoded, so the text is looked through again: keys behind the first of a
+// line are of an inline table.
 func position(b []byte, err error) (line, column int) {
 	var ke *frame.KeyError
-	if !errors.As(err, &ke) {
-		return 1, 1
+	if line, column = 1, 1; !errors.As(err, &ke) {
+		return line, column
 	}
-	places := keyPlaces(b)
-	for key := ke.Key; key != ""; {
-		if at, ok := places[key]; ok {
-			return at.line, at.column
-		}
-		key = key[:max(0, strings.LastIndexByte(key, '.'))]
-	}
-	return 1, 1
-}
-
-// keyPlaces finds every key and table of a TOML text by its path. The parser
-// forgets where a value stood once it is decoded, so the text is read again for
-// the message of a value that is well formed and impossible.
-func keyPlaces(b []byte) map[string]keyPlace {
-	places := map[string]keyPlace{}
-	var p unstable.Parser
-	p.Reset(b)
-	table := ""
-	for p.NextExpression() {
-		e := p.Expression()
-		if e.Kind == unstable.Table { // no profile has a table of arrays
-			table = placeKey(&p, e, "", places)
-		}
-		placeKeyValue(&p, e, table, places)
-	}
-	return places
-}
-
-// placeKeyValue notes a key of a table, and those of an inline table behind it.
-func placeKeyValue(p *unstable.Parser, e *unstable.Node, table string, places map[string]keyPlace) {
-	if e.Kind != unstable.KeyValue {
-		return
-	}
-	path := placeKey(p, e, table, places)
-	if v := e.Value(); v.Kind == unstable.InlineTable {
-		for it := v.Children(); it.Next(); {
-			placeKeyValue(p, it.Node(), path, places)
+	best, table := "", ""
+	note := func(path string, n, at int) {
+		if path = strings.TrimPrefix(path, "."); len(path) > len(best) && (path == ke.Key || strings.HasPrefix(ke.Key, path+".")) {
+			best, line, column = path, n+1, at+1
 		}
 	}
-}
-
-// placeKey notes the dotted key of an expression and returns its path.
-func placeKey(p *unstable.Parser, e *unstable.Node, path string, places map[string]keyPlace) string {
-	var start unstable.Position
-	for it := e.Key(); it.Next(); {
-		path = strings.TrimPrefix(path+"."+string(it.Node().Data), ".")
-		if start.Line == 0 {
-			start = p.Shape(it.Node().Raw).Start
+	for n, text := range strings.Split(string(b), "\n") {
+		text, _, _ = strings.Cut(text, "#") // a comment
+		if m := tableForm.FindStringSubmatchIndex(text); m != nil {
+			table = text[m[2]:m[3]]
+			note(table, n, m[2])
+			continue
 		}
-		if _, known := places[path]; !known {
-			places[path] = keyPlace{start.Line, start.Column}
+		path := table
+		for i, m := range keyForm.FindAllStringSubmatchIndex(text, -1) {
+			name := strings.Trim(strings.TrimRight(text[m[0]:m[1]-1], " \t"), `"`)
+			if note(path+"."+name, n, m[0]); i == 0 {
+				path += "." + name
+			}
 		}
 	}
-	return path
+	return line, column
 }

@@ -98,13 +98,14 @@ type profilesShowCmd struct {
 // Run prints the profile.
 func (c *profilesShowCmd) Run(con *console) error {
 	p, err := findProfile(con, c.Name)
-	if err != nil {
-		return err
-	}
-	if c.JSON {
+	if c.JSON && err == nil {
 		return con.json(newProfileView(p))
 	}
-	return p.WriteTOML(con.out)
+	_, text, err := device.FindProfileText(c.Name) // its comments are what it is copied for
+	if err == nil {
+		_, err = con.out.Write(text)
+	}
+	return err
 }
 
 type profilesCheckCmd struct {

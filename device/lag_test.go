@@ -1,0 +1,18 @@
+package device
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// A display that filters is behind: a reading counts from when it was so.
+func TestReadingsOfAGaugeThatLags(t *testing.T) {
+	out := make(chan Event, 1)
+	g := NewGauge("dial", Profile{Lag: 0.25}, nil, time.Now)
+	g.out = out
+	at := time.Date(2000, 1, 1, 0, 0, 1, 0, time.UTC)
+	g.emit(&pending{at: at})
+	assert.Equal(t, at.Add(-250*time.Millisecond), (<-out).Reading.Time)
+}
