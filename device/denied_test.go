@@ -22,7 +22,7 @@ import (
 // another user.
 func TestNoPermission(t *testing.T) {
 	if path := os.Getenv("CROWNLOG_DENIED_PORT"); path != "" {
-		_, err := openPort(path, Serial{})
+		_, err := openAny(path, Serial{})
 		var pe *PortError
 		require.True(t, errors.As(err, &pe), "%v", err)
 		assert.Equal(t, PortDenied, pe.Reason)

@@ -58,6 +58,12 @@ func (p *peer) unplug() {
 	require.NoError(p.t, p.master.Close())
 }
 
+// openAny opens a port for the first time.
+func openAny(name string, s Serial) (Port, error) {
+	port, _, err := openPort(name, s, origin{})
+	return port, err
+}
+
 func (p *peer) send(b []byte) {
 	p.t.Helper()
 	_, err := p.master.Write(b)

@@ -44,6 +44,9 @@ const (
 	PortBadSetting PortReason = "setting is not possible on this port"
 	PortGone       PortReason = "device is gone"
 	PortClosed     PortReason = "port is closed"
+	PortSession    PortReason = "is the terminal of a session at work, not a gauge's"
+	PortForeign    PortReason = "another device has its name now"
+	PortTwin       PortReason = "cannot be told from another of its kind"
 	PortStuck      PortReason = "the line takes no bytes, so the gauge cannot be asked"
 	PortFailed     PortReason = "port failed"
 )

@@ -39,7 +39,7 @@ func TestOpenPortErrors(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			port, err := openPort(tt.path, tt.s)
+			port, err := openAny(tt.path, tt.s)
 			assert.Nil(t, port)
 			var pe *PortError
 			require.True(t, errors.As(err, &pe), "%v", err)
@@ -54,12 +54,12 @@ func TestOpenPortErrors(t *testing.T) {
 // lock binds everybody.
 func TestSecondOpeningIsBusy(t *testing.T) {
 	p := newPeer(t)
-	first, err := openPort(p.link, Serial{})
+	first, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
-	_, err = openPort(p.slave.Name(), Serial{})
+	_, err = openAny(p.slave.Name(), Serial{})
 	assert.ErrorIs(t, err, &PortError{Reason: PortBusy})
 	require.NoError(t, first.Close())
-	again, err := openPort(p.link, Serial{})
+	again, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	require.NoError(t, again.Close())
 }
@@ -67,14 +67,14 @@ func TestSecondOpeningIsBusy(t *testing.T) {
 func TestModemLinesAreNotMissedOnATerminalWithout(t *testing.T) {
 	p := newPeer(t)
 	yes := true
-	port, err := openPort(p.link, Serial{DTR: &yes, RTS: &yes})
+	port, err := openAny(p.link, Serial{DTR: &yes, RTS: &yes})
 	require.NoError(t, err)
 	require.NoError(t, port.Close())
 }
 
 func TestReadTimeoutAndClose(t *testing.T) {
 	p := newPeer(t)
-	port, err := openPort(p.link, Serial{})
+	port, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	buf := make([]byte, 8)
 	require.NoError(t, port.SetReadTimeout(10*time.Millisecond))
@@ -104,7 +104,7 @@ func TestReadTimeoutAndClose(t *testing.T) {
 // land in the file that got it.
 func TestWriteAfterCloseHitsNoOtherFile(t *testing.T) {
 	p := newPeer(t)
-	port, err := openPort(p.link, Serial{})
+	port, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	require.NoError(t, port.Close())
 	var files []*os.File
@@ -139,7 +139,7 @@ func fill(port Port) <-chan error {
 
 func TestCloseFreesAHeldUpWrite(t *testing.T) {
 	p := newPeer(t)
-	port, err := openPort(p.link, Serial{})
+	port, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	done := fill(port)
 	time.Sleep(20 * time.Millisecond) // let it fill the line
@@ -151,11 +151,11 @@ func TestCloseFreesAHeldUpWrite(t *testing.T) {
 
 func TestWriteGivesUpOnALineThatTakesNothing(t *testing.T) {
 	p := newPeer(t)
-	port, err := openPort(p.link, Serial{})
+	port, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	assert.ErrorIs(t, <-fill(port), &PortError{Reason: PortStuck})
 	require.NoError(t, port.Close())
-	again, err := openPort(p.link, Serial{})
+	again, err := openAny(p.link, Serial{})
 	require.NoError(t, err, "nothing is left that holds the port")
 	require.NoError(t, again.Close())
 }
@@ -177,7 +177,7 @@ func TestGaugeThatTakesNoQuestion(t *testing.T) {
 
 func TestPulledCableIsNotOurOwnClosing(t *testing.T) {
 	p := newPeer(t)
-	port, err := openPort(p.link, Serial{})
+	port, err := openAny(p.link, Serial{})
 	require.NoError(t, err)
 	p.unplug()
 	_, err = port.Read(make([]byte, 8))
@@ -185,7 +185,7 @@ func TestPulledCableIsNotOurOwnClosing(t *testing.T) {
 	_, err = port.Write([]byte("?"))
 	assert.ErrorIs(t, err, &PortError{Reason: PortGone})
 	require.NoError(t, port.Close())
-	_, err = openPort(p.link, Serial{})
+	_, err = openAny(p.link, Serial{})
 	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
 	p.plug()
 }

@@ -1,5 +1,10 @@
 package device
 
+import (
+	"slices"
+	"strings"
+)
+
 // A PortInfo is a serial port of this computer.
 type PortInfo struct {
 	Name    string `json:"name"` // what to open: "/dev/ttyUSB0", "COM3"
@@ -10,34 +15,33 @@ type PortInfo struct {
 	Serial  string `json:"serial"`  // USB serial number, "" where the device has none
 	Maker   string `json:"maker"`   // as the device names its maker
 	Title   string `json:"title"`   // as the device names itself
+	Path    string `json:"path"`    // the socket it is in and its part of the device, "1-1.4:1.0"; "" where the system does not tell
 }
 
-func (p PortInfo) hasIdentity() bool { return p.USB && p.Vendor != "" }
+// hasIdentity reports whether the device can be known again under another name.
+func (p PortInfo) hasIdentity() bool { return p.Vendor != "" || p.Path != "" }
 
-// sameDevice compares USB identities. Without a serial number two devices of
-// the same kind cannot be told apart.
-func (p PortInfo) sameDevice(q PortInfo) bool {
-	return p.USB == q.USB && p.Vendor == q.Vendor && p.Product == q.Product && p.Serial == q.Serial
+// sameKind reports whether the two say the same of themselves. Many bridges
+// have no serial number, or that of all their kind.
+func (p PortInfo) sameKind(q PortInfo) bool {
+	return p.Vendor == q.Vendor && p.Product == q.Product && p.Serial == q.Serial && p.part() == q.part()
 }
+
+// part tells the ports of one device apart.
+func (p PortInfo) part() string {
+	_, part, _ := strings.Cut(p.Path, ":")
+	return part
+}
+
+// at reports whether the two are in one socket; where the system does not tell
+// the sockets, it keeps a name for each.
+func (p PortInfo) at(q PortInfo) bool { return p.Path == q.Path && (p.Path != "" || p.Name == q.Name) }
 
 // ListPorts returns the serial ports of this computer. It opens none of them,
 // so it does not disturb a gauge. Pseudo-terminals are not listed.
 func ListPorts() ([]PortInfo, error) { return systemPorts() }
 
-// findDevice returns the port name of a device by its USB identity.
-func findDevice(want PortInfo) (string, bool) {
-	ports, _ := ListPorts() // of none, none is the device
-	return onlyDevice(ports, want)
-}
-
-// onlyDevice returns the name of the one port with the identity.
-func onlyDevice(ports []PortInfo, want PortInfo) (string, bool) {
-	name, count := "", 0
-	for _, p := range ports {
-		if p.sameDevice(want) {
-			name = p.Name
-			count++
-		}
-	}
-	return name, count == 1
+// kindOf returns the ports that say the same of themselves as want.
+func kindOf(want PortInfo, ports []PortInfo) []PortInfo {
+	return slices.DeleteFunc(slices.Clone(ports), func(p PortInfo) bool { return !p.sameKind(want) })
 }

@@ -1,6 +1,7 @@
 package device
 
 import (
+	"cmp"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,10 +11,11 @@ import (
 const (
 	sysTTY   = "/sys/class/tty"
 	devByID  = "/dev/serial/by-id"
+	devAt    = "/dev/serial/by-path"
 	devPlace = "/dev"
 )
 
-func systemPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID) }
+func systemPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID, devAt) }
 
 // portInfo describes the port behind a path, which may be a symbolic link.
 func portInfo(path string) (PortInfo, bool) {
@@ -25,19 +27,24 @@ func portInfo(path string) (PortInfo, bool) {
 }
 
 // sysfsPorts lists the terminals under root that have hardware behind them.
-func sysfsPorts(root, byID string) ([]PortInfo, error) {
+func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 	entries, err := os.ReadDir(root) // by name
 	if err != nil {
 		return nil, err
 	}
-	links := stableLinks(byID)
+	byIdentity, bySocket := stableLinks(byID), stableLinks(byPath)
 	var ports []PortInfo
 	for _, e := range entries {
 		p, ok := sysfsPort(root, e.Name())
 		if !ok {
 			continue
 		}
-		p.Link = links[e.Name()]
+		// Of several without a serial number one has the name by identity,
+		// whichever was plugged in last.
+		p.Link = byIdentity[e.Name()]
+		if p.Serial == "" || p.Link == "" {
+			p.Link = cmp.Or(bySocket[e.Name()], p.Link)
+		}
 		ports = append(ports, p)
 	}
 	return ports, nil
@@ -57,6 +64,7 @@ func sysfsPort(root, name string) (PortInfo, bool) {
 	p := PortInfo{Name: filepath.Join(devPlace, name)}
 	// The USB device is a few levels above its terminal: terminal, interface,
 	// device, with one more for a bridge of several ports.
+	number, _ := attribute(dev, "port_number") // of a bridge with several ports
 	for range 4 {
 		if vendor, ok := attribute(dev, "idVendor"); ok {
 			p.USB, p.Vendor = true, strings.ToUpper(vendor)
@@ -67,7 +75,13 @@ func sysfsPort(root, name string) (PortInfo, bool) {
 			p.Title, _ = attribute(dev, "product")
 			break
 		}
+		p.Path = filepath.Base(dev)
 		dev = filepath.Dir(dev)
+	}
+	if !p.USB {
+		p.Path = ""
+	} else if number != "" {
+		p.Path += "." + number
 	}
 	return p, true
 }

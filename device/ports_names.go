@@ -2,7 +2,11 @@
 
 package device
 
-import "go.bug.st/serial"
+import (
+	"strings"
+
+	"go.bug.st/serial"
+)
 
 // systemPorts: without cgo this system gives names alone.
 func systemPorts() ([]PortInfo, error) {
@@ -17,4 +21,9 @@ func systemPorts() ([]PortInfo, error) {
 	return ports, nil
 }
 
-func portInfo(string) (PortInfo, bool) { return PortInfo{}, false }
+// portInfo: this system names a call-out device of a USB cable after the serial
+// number of the cable, or the socket it is in.
+func portInfo(name string) (PortInfo, bool) {
+	p := PortInfo{Name: name, Path: name}
+	return p, strings.HasPrefix(name, "/dev/cu.usb") || strings.HasPrefix(name, "/dev/tty.usb")
+}

@@ -1,13 +1,17 @@
 package device
 
-import "context"
+import (
+	"context"
+	"fmt"
+)
 
-// SerialOpener returns an Opener of the serial port name. After the first
-// opening it knows the USB identity of the device and follows it to another
-// port name; without one it goes by the name, which may be a symbolic link.
+// SerialOpener returns an Opener of the serial port name, which may be a
+// symbolic link. After the first opening it opens only what is provably the
+// same device: by its USB identity, wherever it is plugged in, or else by the
+// entry in the file system that the name led to.
 func SerialOpener(name string, s Serial) Opener {
-	f := follower{name: name, info: portInfo, find: findDevice,
-		open: func(path string) (Port, error) { return openPort(path, s) }}
+	f := follower{name: name, info: portInfo, list: ListPorts,
+		open: func(path string, was origin) (Port, origin, error) { return openPort(path, s, was) }}
 	return f.next
 }
 
@@ -17,9 +21,11 @@ func SerialOpener(name string, s Serial) Opener {
 type follower struct {
 	name  string
 	known PortInfo // the device, once it was open
+	lone  bool     // no other of its kind was plugged in then
+	was   origin   // what the name led to, of a device without USB identity
 	info  func(path string) (PortInfo, bool)
-	find  func(PortInfo) (string, bool)
-	open  func(path string) (Port, error)
+	list  func() ([]PortInfo, error)
+	open  func(path string, was origin) (Port, origin, error)
 }
 
 // next tries once to open the device.
@@ -29,22 +35,41 @@ func (f *follower) next(ctx context.Context) (Port, string, error) {
 	}
 	path := f.name
 	if f.known.hasIdentity() {
-		// The name still leads to the device, or another name does, or the
-		// device is not plugged in.
-		if info, ok := f.info(path); !ok || !info.sameDevice(f.known) {
-			moved, ok := f.find(f.known)
-			if !ok {
-				return nil, "", &PortError{Port: f.name, Reason: PortMissing}
-			}
-			path = moved
+		var err error
+		if path, err = f.find(); err != nil {
+			return nil, "", err
 		}
 	}
-	port, err := f.open(path)
+	port, was, err := f.open(path, f.was)
 	if err != nil {
 		return nil, "", err
 	}
-	if !f.known.hasIdentity() {
-		f.known, _ = f.info(path)
+	if info, ok := f.info(path); ok && info.hasIdentity() {
+		ports, _ := f.list() // of none, none is a twin
+		f.known, f.lone = info, len(kindOf(info, ports)) < 2
+	} else if !f.known.hasIdentity() {
+		f.was = was
 	}
 	return port, path, nil
+}
+
+// find returns the name the known device has now. Two of a kind are told apart
+// by a serial number that no other has, else by their sockets alone.
+func (f *follower) find() (string, error) {
+	certain := func(p PortInfo) bool { return p.at(f.known) || f.lone && f.known.Serial != "" }
+	if p, ok := f.info(f.name); ok && p.sameKind(f.known) && certain(p) {
+		return f.name, nil
+	}
+	ports, _ := f.list() // of none, none is the device
+	alike := kindOf(f.known, ports)
+	for _, p := range alike {
+		if p.at(f.known) || len(alike) == 1 && certain(p) {
+			return p.Name, nil
+		}
+	}
+	if len(alike) == 0 {
+		return "", &PortError{Port: f.name, Reason: PortMissing}
+	}
+	return "", &PortError{Port: f.name, Reason: PortTwin, Err: fmt.Errorf(
+		"%s is one, in another socket; plug the cable into the socket it was in, or start again with its port", alike[0].Name)}
 }

@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -19,57 +21,89 @@ import (
 // A bus is an invented set of plugged-in devices by port name.
 type bus map[string]PortInfo
 
+// plug puts a cable of a kind into a socket, under the name that is free.
+func (b bus) plug(name, serial, socket string) {
+	b[name] = PortInfo{Name: name, USB: true, Vendor: "0403", Product: "6001", Serial: serial, Path: socket}
+}
+
 func (b bus) follower(name string) *follower {
 	return &follower{
 		name: name,
 		info: func(path string) (PortInfo, bool) { p, ok := b[path]; return p, ok },
-		find: func(want PortInfo) (string, bool) {
-			var ports []PortInfo
-			for _, p := range b {
-				ports = append(ports, p)
-			}
-			return onlyDevice(ports, want)
-		},
-		open: func(path string) (Port, error) {
+		list: func() ([]PortInfo, error) { return slices.Collect(maps.Values(b)), nil },
+		open: func(path string, _ origin) (Port, origin, error) {
 			if _, ok := b[path]; !ok {
-				return nil, &PortError{Port: path, Reason: PortMissing}
+				return nil, origin{}, &PortError{Port: path, Reason: PortMissing}
 			}
-			return newPipePort(), nil
+			return newPipePort(), origin{}, nil
 		},
 	}
 }
 
-func TestFollowsADeviceToAnotherName(t *testing.T) {
-	gauge := PortInfo{Name: "/dev/ttyUSB0", USB: true, Vendor: "0403", Product: "6001", Serial: "A1"}
-	other := PortInfo{Name: "/dev/ttyUSB0", USB: true, Vendor: "0403", Product: "6001", Serial: "B2"}
-	b := bus{"/dev/ttyUSB0": gauge}
-	f := b.follower("/dev/ttyUSB0")
-	open := func() (string, error) {
-		_, name, err := f.next(context.Background())
-		return name, err
+// TestFollowsADeviceByItsIdentity pulls a cable and puts cables back.
+func TestFollowsADeviceByItsIdentity(t *testing.T) {
+	const first, second, third = "/dev/ttyUSB0", "/dev/ttyUSB1", "/dev/ttyUSB2"
+	for _, tt := range []struct {
+		name          string
+		before, after func(b bus)
+		want          string // the port that is opened again, "": none
+		reason        PortReason
+	}{
+		{"same name", func(b bus) { b.plug(first, "A1", "1-1:1.0") }, func(b bus) { b.plug(first, "A1", "1-1:1.0") }, first, ""},
+		{"not there", func(b bus) { b.plug(first, "A1", "1-1:1.0") }, func(bus) {}, "", PortMissing},
+		{"another gauge took the name", func(b bus) { b.plug(first, "A1", "1-1:1.0") }, func(b bus) { b.plug(first, "B2", "1-2:1.0") }, "", PortMissing},
+		{"another name and socket", func(b bus) { b.plug(first, "A1", "1-1:1.0") },
+			func(b bus) { b.plug(first, "B2", "1-1:1.0"); b.plug(second, "A1", "1-2:1.0") }, second, ""},
+		{"the other port of the same cable", func(b bus) { b.plug(first, "A1", "1-1:1.0") }, func(b bus) { b.plug(first, "A1", "1-1:1.1") }, "", PortMissing},
+		{"twins that change names", func(b bus) { b.plug(first, "", "1-1:1.0"); b.plug(second, "", "1-2:1.0") },
+			func(b bus) { b.plug(first, "", "1-2:1.0"); b.plug(second, "", "1-1:1.0") }, second, ""},
+		{"the twin alone is back", func(b bus) { b.plug(first, "", "1-1:1.0"); b.plug(second, "", "1-2:1.0") },
+			func(b bus) { b.plug(first, "", "1-2:1.0") }, "", PortTwin},
+		{"without a serial number in another socket", func(b bus) { b.plug(first, "", "1-1:1.0") },
+			func(b bus) { b.plug(first, "", "1-2:1.0") }, "", PortTwin},
+		{"one serial number for all of its kind", func(b bus) { b.plug(first, "0001", "1-1:1.0"); b.plug(second, "0001", "1-2:1.0") },
+			func(b bus) { b.plug(first, "0001", "1-2:1.0"); b.plug(third, "0001", "1-1:1.0") }, third, ""},
+		{"of those the twin alone", func(b bus) { b.plug(first, "0001", "1-1:1.0"); b.plug(second, "0001", "1-2:1.0") },
+			func(b bus) { b.plug(first, "0001", "1-2:1.0") }, "", PortTwin},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b := bus{}
+			tt.before(b)
+			f := b.follower(first)
+			_, name, err := f.next(t.Context())
+			require.NoError(t, err)
+			assert.Equal(t, first, name)
+			clear(b)
+			tt.after(b)
+			for range 2 { // what is opened again is known as well as before
+				_, name, err = f.next(t.Context())
+				assert.Equal(t, tt.want, name)
+				if tt.reason == "" {
+					assert.NoError(t, err)
+				} else {
+					assert.ErrorIs(t, err, &PortError{Reason: tt.reason})
+				}
+			}
+		})
 	}
-	name, err := open()
-	require.NoError(t, err)
-	assert.Equal(t, "/dev/ttyUSB0", name)
-
-	delete(b, "/dev/ttyUSB0")
-	_, err = open()
-	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
-
-	b["/dev/ttyUSB0"] = other // somebody else's gauge took the name
-	_, err = open()
-	assert.ErrorIs(t, err, &PortError{Reason: PortMissing}, "another gauge is never taken for the one that went")
-
-	gauge.Name = "/dev/ttyUSB1"
-	b["/dev/ttyUSB1"] = gauge
-	name, err = open()
-	require.NoError(t, err)
-	assert.Equal(t, "/dev/ttyUSB1", name)
-
+	f := bus{}.follower(first)
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, _, err = f.next(ctx)
+	_, _, err := f.next(ctx)
 	assert.ErrorIs(t, err, context.Canceled)
+}
+
+func TestTwinIsAskedFor(t *testing.T) {
+	b := bus{}
+	b.plug("/dev/ttyUSB0", "", "1-1:1.0")
+	f := b.follower("/dev/ttyUSB0")
+	_, _, err := f.next(t.Context())
+	require.NoError(t, err)
+	clear(b)
+	b.plug("/dev/ttyUSB3", "", "1-2:1.0")
+	_, _, err = f.next(t.Context())
+	assert.EqualError(t, err, `"/dev/ttyUSB0": cannot be told from another of its kind: /dev/ttyUSB3 is one, in another socket; `+
+		`plug the cable into the socket it was in, or start again with its port`)
 }
 
 func TestWithoutIdentityTheNameCounts(t *testing.T) {

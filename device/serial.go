@@ -40,30 +40,31 @@ type serialPort struct {
 }
 
 // openPort opens the serial port name with the settings s, for this program
-// alone. Any error is a *PortError.
-func openPort(name string, s Serial) (Port, error) {
+// alone, and says what the name led to. Where was is given it must still lead
+// there. Any error is a *PortError.
+func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	mode, err := s.mode()
 	if err != nil {
-		return nil, &PortError{Port: name, Reason: PortBadSetting, Err: err}
+		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
 	if err := checkPath(name); err != nil {
-		return nil, err
+		return nil, origin{}, err
 	}
-	lock, err := lockPort(name)
+	lock, err := lockPort(name, was)
 	if err != nil {
-		return nil, err
+		return nil, origin{}, err
 	}
-	port, err := serial.Open(name, mode)
+	port, err := serial.Open(lock.path, mode)
 	if err != nil {
 		lock.release()
-		return nil, openError(name, err)
+		return nil, origin{}, openError(name, err)
 	}
 	p := &serialPort{name: name, port: port, lock: lock}
 	if err := p.set(s); err != nil {
 		p.Close()
-		return nil, err
+		return nil, origin{}, err
 	}
-	return p, nil
+	return p, lock.origin, nil
 }
 
 // set applies what the library takes only after opening. A line without modem

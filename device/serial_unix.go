@@ -6,6 +6,7 @@ import (
 	"errors"
 	"os"
 	"os/user"
+	"path/filepath"
 	"strconv"
 	"syscall"
 	"time"
@@ -33,7 +34,11 @@ func checkPath(name string) error {
 // A portLock is a second handle on the device. It keeps other programs off,
 // and takes what is written: it never waits for the line, as the library's own
 // handle would, without end.
-type portLock struct{ fd int }
+type portLock struct {
+	fd     int
+	path   string // of the device, links followed
+	origin origin
+}
 
 // writePause is between two tries to write to a line that is full: two
 // characters at 9600 baud take as long.
@@ -41,20 +46,48 @@ const writePause = 2 * time.Millisecond
 
 // lockPort keeps other programs of the same habit off the port. The exclusive
 // mode of a terminal does not bind the administrator, and is lost when any
-// second handle is closed; a lock on the device node holds.
-func lockPort(name string) (portLock, error) {
-	fd, err := unix.Open(name, unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
-	if err != nil {
+// second handle is closed; a lock on the device node holds. Nothing is changed on
+// a device that is not to be taken: one that is not what was, or a terminal that
+// somebody works at. A program that waits for a lost terminal would else take
+// the shell or the other program that got its number next.
+func lockPort(name string, was origin) (portLock, error) {
+	fail := func(err error) (portLock, error) {
+		if errors.Is(err, &PortError{}) {
+			return portLock{}, err
+		}
 		return portLock{}, systemOpenError(&PortError{Port: name, Reason: PortFailed, Err: err}, err)
 	}
-	if err := unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB); err != nil {
-		unix.Close(fd)
-		if errors.Is(err, unix.EWOULDBLOCK) {
-			return portLock{}, &PortError{Port: name, Reason: PortBusy}
-		}
-		return portLock{}, &PortError{Port: name, Reason: PortFailed, Err: err}
+	path, err := filepath.EvalSymlinks(name)
+	if err != nil {
+		return fail(err)
 	}
-	return portLock{fd}, nil
+	fd, err := unix.Open(path, unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
+	if err != nil {
+		return fail(err)
+	}
+	l := portLock{fd: fd, path: path}
+	err = l.look(name)
+	switch {
+	case err != nil:
+	case was != origin{} && !was.sameAs(l.origin):
+		err = &PortError{Port: name, Reason: PortForeign}
+	case hasSession(l.origin.target):
+		err = &PortError{Port: name, Reason: PortSession}
+	default:
+		if err = unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB); err == nil {
+			return l, nil
+		}
+	}
+	unix.Close(fd)
+	return fail(err)
+}
+
+// look finds out what the handle, and the name it was opened by, lead to.
+func (l *portLock) look(name string) (err error) {
+	if l.origin.target, err = nodeAt(l.fd, ""); err == nil {
+		l.origin.name, err = nodeAt(0, name)
+	}
+	return err
 }
 
 // write writes what the line takes now, which may be nothing.
@@ -105,7 +138,7 @@ func systemOpenError(e *PortError, err error) error {
 		return deniedError(e.Port)
 	case errors.Is(err, unix.ENOENT), errors.Is(err, unix.ENXIO), errors.Is(err, unix.ENODEV):
 		e.Reason, e.Err = PortMissing, nil
-	case errors.Is(err, unix.EBUSY):
+	case errors.Is(err, unix.EBUSY), errors.Is(err, unix.EWOULDBLOCK):
 		e.Reason, e.Err = PortBusy, nil
 	case errors.Is(err, unix.EIO):
 		e.Reason = PortGone

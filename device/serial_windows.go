@@ -12,10 +12,14 @@ import (
 // checkPath: a port name such as COM3 is not a path.
 func checkPath(string) error { return nil }
 
-// A portLock: the system opens a serial port for one program only.
-type portLock struct{}
+// A portLock: the system opens a serial port for one program only, and keeps
+// its name for the device.
+type portLock struct {
+	path   string
+	origin origin
+}
 
-func lockPort(string) (portLock, error) { return portLock{}, nil }
+func lockPort(name string, _ origin) (portLock, error) { return portLock{path: name}, nil }
 
 func (portLock) release() {}
 

@@ -192,6 +192,8 @@ func storeHint(e *journal.StoreError, goos string) string {
 var portHints = map[device.PortReason]string{
 	device.PortMissing:    "check the cable; crownlog ports lists what is there",
 	device.PortGone:       "check the cable; crownlog ports lists what is there",
+	device.PortSession:    "name the gauge's own port; crownlog ports lists what is there",
+	device.PortForeign:    "start again, with the port that the gauge has now",
 	device.PortBusy:       "close the other program that has it open",
 	device.PortDenied:     "run as a user who may open serial ports",
 	device.PortIsDir:      "name the port inside it, such as /dev/ttyUSB0",
