@@ -12,8 +12,8 @@ import (
 
 const (
 	// pollEvery bounds one wait for bytes, so that silence and the end of the
-	// run are noticed, and costs twenty wake-ups a second.
-	pollEvery = 50 * time.Millisecond
+	// run are noticed, and costs ten wake-ups a second.
+	pollEvery = 100 * time.Millisecond
 	// readSize is the buffer of one Read: what a terminal of Linux hands over
 	// at once.
 	readSize = 4096

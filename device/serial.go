@@ -54,17 +54,25 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err != nil {
 		return nil, origin{}, err
 	}
-	port, err := serial.Open(lock.path, mode)
+	p, err := openLine(name, mode, lock)
 	if err != nil {
-		lock.release()
-		return nil, origin{}, openError(name, err)
+		return nil, origin{}, err
 	}
-	p := &serialPort{name: name, port: port, lock: lock}
 	if err := p.set(s); err != nil {
 		p.Close()
 		return nil, origin{}, err
 	}
-	return p, lock.origin, nil
+	return p.polled(), lock.origin, nil
+}
+
+// openLine opens a locked line with the library; what fails gives the lock back.
+func openLine(name string, mode *serial.Mode, lock portLock) (*serialPort, error) {
+	port, err := serial.Open(lock.path, mode)
+	if err != nil {
+		lock.release()
+		return nil, openError(name, err)
+	}
+	return &serialPort{name: name, port: port, lock: lock}, nil
 }
 
 // set applies what the library takes only after opening. A line without modem

@@ -36,7 +36,8 @@ func checkPath(name string) error {
 // handle would, without end.
 type portLock struct {
 	fd     int
-	path   string // of the device, links followed
+	file   *os.File // of the handle, nil where the library reads
+	path   string   // of the device, links followed
 	origin origin
 }
 
@@ -75,6 +76,7 @@ func lockPort(name string, was origin) (portLock, error) {
 		err = &PortError{Port: name, Reason: PortSession}
 	default:
 		if err = unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB); err == nil {
+			l.file = pollable(fd, path)
 			return l, nil
 		}
 	}
@@ -104,6 +106,10 @@ func (l portLock) write(_ serial.Port, b []byte) (int, error) {
 // holds a copy of the handle.
 func (l portLock) release() {
 	_ = unix.Flock(l.fd, unix.LOCK_UN)
+	if l.file != nil {
+		l.file.Close()
+		return
+	}
 	unix.Close(l.fd)
 }
 

@@ -23,6 +23,8 @@ func lockPort(name string, _ origin) (portLock, error) { return portLock{path: n
 
 func (portLock) release() {}
 
+func (p *serialPort) polled() Port { return p }
+
 // write gives the line its time and then throws away what it has not taken.
 func (portLock) write(port serial.Port, b []byte) (int, error) {
 	late := time.AfterFunc(writePatience, func() { port.ResetOutputBuffer() })

@@ -30,28 +30,29 @@ func (f *feeder) run(ctx context.Context) {
 		}
 	}()
 	defer f.app.Stop()
-	ticks := time.NewTicker(paintEvery)
-	defer ticks.Stop()
+	wake := f.panel.src.Wake
 	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-ticks.C:
-		}
+		began := time.Now()
 		if f.bells.busy() { // a bell or a flash does not wait for a view
 			select {
-			case <-f.panel.src.Wake:
+			case <-wake:
 				f.paintLatest()
 			default:
 				f.paint(nil)
 			}
-			continue
+		} else {
+			select {
+			case <-ctx.Done():
+				return
+			case <-wake:
+			}
+			began = time.Now()
+			f.paintLatest()
 		}
 		select {
 		case <-ctx.Done():
 			return
-		case <-f.panel.src.Wake:
-			f.paintLatest()
+		case <-time.After(paintEvery - time.Since(began)):
 		}
 	}
 }

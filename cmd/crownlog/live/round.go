@@ -41,8 +41,9 @@ func (o Outcome) sameRound(other Outcome) bool {
 	return o.View.Stage == other.View.Stage && o.View.Feature == other.View.Feature
 }
 
-// publishEvery spaces the views of a busy gauge. The screen paints 30 a second;
-// five milliseconds are a tenth of what a reading may take to get there.
+// publishEvery spaces the views of a busy gauge, while the first change after a
+// pause is published at once. The screen paints 30 a second; five milliseconds
+// are a tenth of what a reading may take to get there.
 const publishEvery = 5 * time.Millisecond
 
 // Run feeds gauge events and commands to the round until it is done, its source
@@ -54,9 +55,9 @@ func Run(ctx context.Context, c Config) (Outcome, error) {
 		r.Hub = NewHub()
 	}
 	r.Hub.Publish(c.Round.View())
-	ticker := time.NewTicker(publishEvery)
-	defer ticker.Stop()
-	err := r.loop(ctx, ticker.C)
+	r.due = time.NewTimer(publishEvery)
+	defer r.due.Stop()
+	err := r.loop(ctx)
 	out := Outcome{View: c.Round.View(), Done: c.Round.Done(), Lost: r.whyLost(), Next: r.next}
 	r.Hub.Publish(out.View)
 	return out, err
@@ -72,14 +73,31 @@ func Measure(ctx context.Context, c Config, sources ...Source) (Outcome, error) 
 // A runner is a round at work.
 type runner struct {
 	Config
-	dirty   bool             // something happened since the last published view
+	dirty   bool             // something happened since the last published view, and due will tell
+	shown   time.Time        // when that was
+	due     *time.Timer      // when the next may be
 	timeout <-chan time.Time // when lost gauges are given up; nil: never
 	over    <-chan time.Time // when a source that does not end is left; nil: not yet
 	next    *job.Request
-	ticked  time.Time // when the round was told the time last
 }
 
-func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
+// publish shows what happened, now or as soon as a view is due.
+func (r *runner) publish() {
+	wait := publishEvery - time.Since(r.shown)
+	switch {
+	case wait <= 0:
+		r.due.Stop()
+		r.dirty, r.shown = false, time.Now()
+		r.Hub.Publish(r.Round.View())
+	case !r.dirty:
+		r.dirty = true
+		r.due.Reset(wait)
+	}
+}
+
+func (r *runner) loop(ctx context.Context) error {
+	second := time.NewTicker(time.Second)
+	defer second.Stop()
 	for label, ev := range r.Gauges.away {
 		if r.subscribed(label) {
 			if _, err := r.handle(ev); err != nil {
@@ -100,10 +118,10 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 				return err
 			}
 		case task := <-r.Hub.tasks:
-			r.dirty = true
 			if err := task(r.Round); err != nil {
 				return err
 			}
+			r.publish()
 		case next := <-r.Hub.requests:
 			r.next = &next
 			return nil
@@ -113,16 +131,14 @@ func (r *runner) loop(ctx context.Context, tick <-chan time.Time) error {
 			return ErrGaugeLost
 		case <-r.over:
 			return nil
-		case now := <-tick:
-			if now.Sub(r.ticked) >= time.Second { // a countdown is read in seconds
-				r.ticked, r.dirty = now, true
-				if err := r.Round.Tick(now); err != nil {
-					return err
-				}
+		case now := <-second.C: // a countdown is read in seconds
+			if err := r.Round.Tick(now); err != nil {
+				return err
 			}
+			r.publish()
+		case <-r.due.C:
 			if r.dirty {
-				r.dirty = false
-				r.Hub.Publish(r.Round.View())
+				r.publish()
 			}
 		}
 	}
@@ -172,7 +188,6 @@ func (r *runner) subscribed(label string) bool {
 
 // handle passes one gauge event on; ended is true when the source has no more.
 func (r *runner) handle(ev device.Event) (ended bool, err error) {
-	r.dirty = true
 	switch ev.Kind {
 	case device.EventLost:
 		if r.Wait > 0 && r.timeout == nil {
@@ -184,6 +199,7 @@ func (r *runner) handle(ev device.Event) (ended bool, err error) {
 		}
 	}
 	err = r.Round.Handle(ev)
+	r.publish()
 	if r.Handled != nil {
 		r.Handled(ev)
 	}
