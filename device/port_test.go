@@ -7,7 +7,6 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -73,89 +72,55 @@ func TestModemLinesAreNotMissedOnATerminalWithout(t *testing.T) {
 	require.NoError(t, port.Close())
 }
 
-// An opening is openAny, or the same with the library doing the reading.
-type opening func(name string, s Serial) (Port, error)
-
-func inBothWays(t *testing.T, test func(t *testing.T, open opening)) {
-	t.Run("library", func(t *testing.T) {
-		test(t, func(name string, s Serial) (Port, error) {
-			if err := checkPath(name); err != nil {
-				return nil, err
-			}
-			mode, err := s.mode()
-			require.NoError(t, err)
-			lock, err := lockPort(name, origin{})
-			if err != nil {
-				return nil, err
-			}
-			p, err := openLine(name, mode, lock)
-			if err == nil {
-				err = p.set(s)
-			}
-			return p, err
-		})
-	})
-	t.Run("poller", func(t *testing.T) {
-		if runtime.GOOS != "linux" {
-			t.Skip("the library reads here")
-		}
-		test(t, openAny)
-	})
-}
-
 func TestReadTimeoutAndClose(t *testing.T) {
-	inBothWays(t, func(t *testing.T, open opening) {
-		p := newPeer(t)
-		port, err := open(p.link, Serial{})
-		require.NoError(t, err)
-		buf := make([]byte, 8)
-		require.NoError(t, port.SetReadTimeout(10*time.Millisecond))
-		n, err := port.Read(buf)
-		assert.Zero(t, n)
-		require.NoError(t, err, "a timeout is no error")
-		p.send([]byte("ab"))
-		n, err = port.Read(buf)
-		require.NoError(t, err)
-		assert.Equal(t, "ab", string(buf[:n]))
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	buf := make([]byte, 8)
+	require.NoError(t, port.SetReadTimeout(10*time.Millisecond))
+	n, err := port.Read(buf)
+	assert.Zero(t, n)
+	require.NoError(t, err, "a timeout is no error")
+	p.send([]byte("ab"))
+	n, err = port.Read(buf)
+	require.NoError(t, err)
+	assert.Equal(t, "ab", string(buf[:n]))
 
-		require.NoError(t, port.SetReadTimeout(0))
-		done := make(chan error, 1)
-		go func() {
-			_, err := port.Read(buf)
-			done <- err
-		}()
-		require.NoError(t, port.Close())
-		require.NoError(t, port.Close(), "twice")
-		assert.ErrorIs(t, <-done, &PortError{Reason: PortClosed})
-		_, err = port.Write([]byte("x"))
-		assert.ErrorIs(t, err, &PortError{Reason: PortClosed})
-		assert.ErrorIs(t, port.SetReadTimeout(0), &PortError{Reason: PortClosed})
-	})
+	require.NoError(t, port.SetReadTimeout(0))
+	done := make(chan error, 1)
+	go func() {
+		_, err := port.Read(buf)
+		done <- err
+	}()
+	require.NoError(t, port.Close())
+	require.NoError(t, port.Close(), "twice")
+	assert.ErrorIs(t, <-done, &PortError{Reason: PortClosed})
+	_, err = port.Write([]byte("x"))
+	assert.ErrorIs(t, err, &PortError{Reason: PortClosed})
+	assert.ErrorIs(t, port.SetReadTimeout(0), &PortError{Reason: PortClosed})
 }
 
 // A descriptor number is used again at once; what is written late must not
 // land in the file that got it.
 func TestWriteAfterCloseHitsNoOtherFile(t *testing.T) {
-	inBothWays(t, func(t *testing.T, open opening) {
-		p := newPeer(t)
-		port, err := open(p.link, Serial{})
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	require.NoError(t, port.Close())
+	var files []*os.File
+	for range 8 {
+		f, err := os.CreateTemp(t.TempDir(), "")
 		require.NoError(t, err)
-		require.NoError(t, port.Close())
-		var files []*os.File
-		for range 8 {
-			f, err := os.CreateTemp(t.TempDir(), "")
-			require.NoError(t, err)
-			files = append(files, f)
-		}
-		_, err = port.Write([]byte("stray"))
-		assert.Error(t, err)
-		for _, f := range files {
-			info, err := f.Stat()
-			require.NoError(t, err)
-			assert.Zero(t, info.Size())
-			require.NoError(t, f.Close())
-		}
-	})
+		files = append(files, f)
+	}
+	_, err = port.Write([]byte("stray"))
+	assert.Error(t, err)
+	for _, f := range files {
+		info, err := f.Stat()
+		require.NoError(t, err)
+		assert.Zero(t, info.Size())
+		require.NoError(t, f.Close())
+	}
 }
 
 // fill writes until the line takes nothing more, and returns the error.
@@ -173,30 +138,26 @@ func fill(port Port) <-chan error {
 }
 
 func TestCloseFreesAHeldUpWrite(t *testing.T) {
-	inBothWays(t, func(t *testing.T, open opening) {
-		p := newPeer(t)
-		port, err := open(p.link, Serial{})
-		require.NoError(t, err)
-		done := fill(port)
-		time.Sleep(20 * time.Millisecond) // let it fill the line
-		start := time.Now()
-		require.NoError(t, port.Close())
-		assert.ErrorIs(t, <-done, &PortError{Reason: PortClosed})
-		assert.Less(t, time.Since(start), writePatience)
-	})
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	done := fill(port)
+	time.Sleep(20 * time.Millisecond) // let it fill the line
+	start := time.Now()
+	require.NoError(t, port.Close())
+	assert.ErrorIs(t, <-done, &PortError{Reason: PortClosed})
+	assert.Less(t, time.Since(start), writePatience)
 }
 
 func TestWriteGivesUpOnALineThatTakesNothing(t *testing.T) {
-	inBothWays(t, func(t *testing.T, open opening) {
-		p := newPeer(t)
-		port, err := open(p.link, Serial{})
-		require.NoError(t, err)
-		assert.ErrorIs(t, <-fill(port), &PortError{Reason: PortStuck})
-		require.NoError(t, port.Close())
-		again, err := open(p.link, Serial{})
-		require.NoError(t, err, "nothing is left that holds the port")
-		require.NoError(t, again.Close())
-	})
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	assert.ErrorIs(t, <-fill(port), &PortError{Reason: PortStuck})
+	require.NoError(t, port.Close())
+	again, err := openAny(p.link, Serial{})
+	require.NoError(t, err, "nothing is left that holds the port")
+	require.NoError(t, again.Close())
 }
 
 // A gauge that does not take its question is told of, and does not keep Run
@@ -215,20 +176,18 @@ func TestGaugeThatTakesNoQuestion(t *testing.T) {
 }
 
 func TestPulledCableIsNotOurOwnClosing(t *testing.T) {
-	inBothWays(t, func(t *testing.T, open opening) {
-		p := newPeer(t)
-		port, err := open(p.link, Serial{})
-		require.NoError(t, err)
-		p.unplug()
-		_, err = port.Read(make([]byte, 8))
-		assert.ErrorIs(t, err, &PortError{Reason: PortGone})
-		_, err = port.Write([]byte("?"))
-		assert.ErrorIs(t, err, &PortError{Reason: PortGone})
-		require.NoError(t, port.Close())
-		_, err = open(p.link, Serial{})
-		assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
-		p.plug()
-	})
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	p.unplug()
+	_, err = port.Read(make([]byte, 8))
+	assert.ErrorIs(t, err, &PortError{Reason: PortGone})
+	_, err = port.Write([]byte("?"))
+	assert.ErrorIs(t, err, &PortError{Reason: PortGone})
+	require.NoError(t, port.Close())
+	_, err = openAny(p.link, Serial{})
+	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
+	p.plug()
 }
 
 func TestFirstOpeningThatFailsEndsTheRun(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -13,10 +14,10 @@ import (
 )
 
 const (
-	// readSlice bounds one Read of the library, so that Close never takes the
+	// readSlice bounds one Read of the line, so that Close never takes the
 	// descriptor away under a Read: it waits for the Read to leave, and a user
 	// who quits does not notice so short a wait.
-	readSlice = 50 * time.Millisecond
+	readSlice = 100 * time.Millisecond
 	// writePatience is how long a Write waits for a line that takes nothing. A
 	// question has some ten bytes, which a free line of 300 baud sends in a
 	// third of it.
@@ -35,6 +36,7 @@ type serialPort struct {
 	lock    portLock
 	closed  atomic.Bool
 	timeout atomic.Int64 // of Read; <= 0: none
+	slice   atomic.Int64 // of one Read of the line
 	reading sync.Mutex
 	writing sync.Mutex
 }
@@ -54,32 +56,24 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err != nil {
 		return nil, origin{}, err
 	}
-	p, err := openLine(name, mode, lock)
+	port, err := serial.Open(lock.path, mode)
 	if err != nil {
-		return nil, origin{}, err
+		lock.release()
+		return nil, origin{}, openError(name, err)
 	}
+	p := &serialPort{name: name, port: port, lock: lock}
 	if err := p.set(s); err != nil {
 		p.Close()
 		return nil, origin{}, err
 	}
-	return p.polled(), lock.origin, nil
-}
-
-// openLine opens a locked line with the library; what fails gives the lock back.
-func openLine(name string, mode *serial.Mode, lock portLock) (*serialPort, error) {
-	port, err := serial.Open(lock.path, mode)
-	if err != nil {
-		lock.release()
-		return nil, openError(name, err)
-	}
-	return &serialPort{name: name, port: port, lock: lock}, nil
+	return p, lock.origin, nil
 }
 
 // set applies what the library takes only after opening. A line without modem
 // signals, such as a pseudo-terminal, ignores DTR and RTS.
 func (p *serialPort) set(s Serial) error {
-	if err := p.port.SetReadTimeout(readSlice); err != nil {
-		return &PortError{Port: p.name, Reason: PortFailed, Err: err}
+	if err := p.SetReadTimeout(0); err != nil {
+		return err
 	}
 	for _, level := range []struct {
 		want *bool
@@ -132,7 +126,7 @@ func (p *serialPort) Read(b []byte) (int, error) {
 		if p.closed.Load() {
 			return 0, &PortError{Port: p.name, Reason: PortClosed}
 		}
-		n, err := p.port.Read(b)
+		n, err := p.lock.read(p.port, b, time.Duration(p.slice.Load()))
 		if err != nil {
 			return n, p.ioError(err)
 		}
@@ -177,6 +171,7 @@ func (p *serialPort) SetReadTimeout(d time.Duration) error {
 	if d > 0 {
 		slice = min(d, readSlice)
 	}
+	p.slice.Store(int64(slice))
 	p.reading.Lock()
 	defer p.reading.Unlock()
 	if p.closed.Load() {
@@ -206,13 +201,13 @@ func (p *serialPort) Close() error {
 }
 
 // ioError names a failure of an open port. The library says "closed" both for
-// our own Close and for a device that went away.
+// our own Close and for a device that went away, whose line is at its end.
 func (p *serialPort) ioError(err error) error {
 	if p.closed.Load() {
 		return &PortError{Port: p.name, Reason: PortClosed}
 	}
 	var pe *serial.PortError
-	if errors.As(err, &pe) && pe.Code() == serial.PortClosed {
+	if errors.As(err, &pe) && pe.Code() == serial.PortClosed || errors.Is(err, io.EOF) {
 		return &PortError{Port: p.name, Reason: PortGone}
 	}
 	return &PortError{Port: p.name, Reason: PortGone, Err: err}

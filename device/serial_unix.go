@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/user"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"syscall"
 	"time"
@@ -31,9 +32,11 @@ func checkPath(name string) error {
 	return nil
 }
 
-// A portLock is a second handle on the device. It keeps other programs off,
-// and takes what is written: it never waits for the line, as the library's own
-// handle would, without end.
+// A portLock is a second handle on the device, opened before the library forbids
+// one. It keeps other programs off, and takes what is written: it never waits for
+// the line, as the library's own handle would, without end. On Linux it is read
+// too, through the poller of the runtime: a Read of the library keeps a thread,
+// and costs eight times as much.
 type portLock struct {
 	fd     int
 	file   *os.File // of the handle, nil where the library reads
@@ -76,7 +79,9 @@ func lockPort(name string, was origin) (portLock, error) {
 		err = &PortError{Port: name, Reason: PortSession}
 	default:
 		if err = unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB); err == nil {
-			l.file = pollable(fd, path)
+			if runtime.GOOS == "linux" { // the pollers of other systems are not known to take terminals
+				l.file = os.NewFile(uintptr(fd), path)
+			}
 			return l, nil
 		}
 	}
@@ -90,6 +95,20 @@ func (l *portLock) look(name string) (err error) {
 		l.origin.name, err = nodeAt(0, name)
 	}
 	return err
+}
+
+// read reads what comes in the time, (0, nil) for nothing.
+func (l portLock) read(port serial.Port, b []byte, d time.Duration) (n int, err error) {
+	if l.file == nil {
+		return port.Read(b)
+	}
+	if err = l.file.SetReadDeadline(time.Now().Add(d)); err == nil {
+		n, err = l.file.Read(b)
+	}
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = nil
+	}
+	return n, err
 }
 
 // write writes what the line takes now, which may be nothing.

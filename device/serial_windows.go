@@ -23,7 +23,8 @@ func lockPort(name string, _ origin) (portLock, error) { return portLock{path: n
 
 func (portLock) release() {}
 
-func (p *serialPort) polled() Port { return p }
+// read reads with the library, which has the time from SetReadTimeout.
+func (portLock) read(port serial.Port, b []byte, _ time.Duration) (int, error) { return port.Read(b) }
 
 // write gives the line its time and then throws away what it has not taken.
 func (portLock) write(port serial.Port, b []byte) (int, error) {
