@@ -38,7 +38,7 @@ func (g *Gauge) queue(f *frame.Frame, at time.Time) {
 // emitAll turns the frames that wait into events. Those of one Read came one
 // after the other since the Read before: a bridge collects bytes, and a gauge
 // of a thousand readings a second would else stand still sixteen readings long
-// and then jump.
+// and then jump. Those that piled up while nobody read go on from the one before.
 func (g *Gauge) emitAll() {
 	now := 0
 	for i := range g.batch {
@@ -46,15 +46,18 @@ func (g *Gauge) emitAll() {
 			now++
 		}
 	}
-	step := g.monitor.step(g.stamp, now)
+	step, end := g.monitor.step(g.stamp, now, g.behind), g.stamp
+	if g.behind {
+		end = g.monitor.last.Add(time.Duration(now) * step)
+	}
 	if now > 0 {
-		g.monitor.pace(g.stamp, now)
+		g.monitor.pace(end, now)
 	}
 	for i := range g.batch {
 		p := &g.batch[i]
 		if p.at.Equal(g.stamp) {
 			now--
-			p.at = p.at.Add(-time.Duration(now) * step)
+			p.at = end.Add(-time.Duration(now) * step)
 		}
 		g.emit(p)
 	}

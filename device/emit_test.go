@@ -3,7 +3,9 @@ package device
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -288,4 +290,77 @@ func TestReasonWhyAPortDoesNotOpenAgainIsTold(t *testing.T) {
 		assert.Equal(t, []string{`"port": device is gone: EOF`, `"port": port is in use by another program`,
 			`"port": no permission to open the port`, `"port": port is in use by another program`}, said)
 	})
+}
+
+// A stallPort has what was sent until it is read.
+type stallPort struct {
+	*pipePort
+	mu   sync.Mutex
+	sent []byte
+}
+
+func (p *stallPort) Read(b []byte) (int, error) {
+	for end := time.Now().Add(p.timeout); ; time.Sleep(time.Millisecond) {
+		p.mu.Lock()
+		n := copy(b, p.sent)
+		p.sent = p.sent[n:]
+		p.mu.Unlock()
+		switch {
+		case n > 0 || time.Now().After(end):
+			return n, nil
+		case p.ended():
+			return 0, &PortError{Reason: PortClosed}
+		}
+	}
+}
+
+// TestReaderThatStalled holds up the readings of a gauge of 100 Hz for five
+// seconds, twice the room of one Read, and wants each stamped when it was sent.
+func TestReaderThatStalled(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		port := &stallPort{pipePort: newPipePort()}
+		start := time.Now()
+		var sender sync.WaitGroup
+		defer sender.Wait()
+		defer cancel()
+		sender.Go(func() {
+			for i := 0; ctx.Err() == nil; i++ {
+				port.mu.Lock()
+				port.sent = fmt.Appendf(port.sent, "%+011.3f mm\r\n", float64(i)/1000) // 16 bytes
+				port.mu.Unlock()
+				time.Sleep(10 * time.Millisecond)
+			}
+		})
+		out := make(chan Event)
+		done := make(chan error, 1)
+		open := func(context.Context) (Port, string, error) { return port, "port", nil }
+		go func() { done <- NewGauge("dial", Profile{Frame: FrameText}, open, time.Now).Run(ctx, out) }()
+		worst, behind := time.Duration(0), 0
+		for i := range 1000 {
+			if i == 200 {
+				time.Sleep(5 * time.Second)
+			}
+			ev := <-out
+			require.Equal(t, EventReading, ev.Kind, ev.Text)
+			sent := start.Add(time.Duration(math.Round(ev.Reading.Value*1000)) * 10 * time.Millisecond)
+			worst = max(worst, ev.Reading.Time.Sub(sent).Abs())
+			if time.Since(sent) > time.Second {
+				behind++
+			}
+		}
+		assert.Less(t, worst, 50*time.Millisecond, "the pace is known to a hundredth")
+		assert.Greater(t, behind, 254, "more than one Read brings")
+		cancel()
+		assert.NoError(t, <-done)
+	})
+}
+
+func (p *stallPort) ended() bool {
+	select {
+	case <-p.closed:
+		return true
+	default:
+		return false
+	}
 }

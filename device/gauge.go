@@ -35,6 +35,7 @@ type Gauge struct {
 	port    string // name of the open port
 	dec     frame.Decoder
 	stamp   time.Time   // of the latest Read
+	behind  bool        // what Reads bring waited there while nobody read
 	batch   []pending   // frames not emitted yet
 	doubt   []time.Time // arrival of the frames that the decoder holds back
 	raws    interner
@@ -77,6 +78,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 		g.port = name
 		g.first = firstFrame{}
 		g.stamp = g.now()
+		g.behind = false
 		g.monitor.opened(g.stamp)
 		why := g.session(ctx, port)
 		g.finish()
@@ -122,8 +124,9 @@ func (g *Gauge) session(ctx context.Context, port Port) error {
 // readOnce waits for bytes until the read timeout, decodes them and emits what
 // they said.
 func (g *Gauge) readOnce(port Port, buf []byte) error {
+	asked := g.now()
 	n, err := port.Read(buf)
-	g.stamp = g.now()
+	g.arrived(asked, g.now())
 	if n > 0 {
 		g.first.arrived(g.profile)
 		g.feed(buf[:n])
@@ -134,6 +137,22 @@ func (g *Gauge) readOnce(port Port, buf []byte) error {
 		return &PortError{Port: g.port, Reason: PortGone, Err: err}
 	}
 	return err
+}
+
+// emptyLine is how long a Read takes that found nothing there: one that does is
+// back in some microseconds, if the computer is busy in hundreds.
+const emptyLine = 2 * time.Millisecond
+
+// arrived stamps what a Read brought that began when asked. After a pause between
+// two Reads, of a full disk or a computer asleep, what had piled up comes at once.
+func (g *Gauge) arrived(asked, now time.Time) {
+	switch {
+	case now.Sub(asked) >= emptyLine:
+		g.behind = false
+	case asked.Sub(g.stamp) > longestSpread:
+		g.behind = true
+	}
+	g.stamp = now
 }
 
 // feed decodes what one Read brought.

@@ -2,7 +2,6 @@ package device
 
 import (
 	"math"
-	"slices"
 	"time"
 
 	"crownlog/device/frame"
@@ -26,14 +25,13 @@ const (
 // A monitor sees in the stream what no single frame shows: a changed unit, a
 // frozen display, a repeated frame, silence.
 type monitor struct {
-	resolution float64
-	interval   time.Duration // usual time between frames; 0: not known yet
-	fixed      bool          // interval is from the profile
-	patience   time.Duration // no silence before this is over; 0: of no account
-	press      bool          // sends at the press of a key alone: never silent
-	last       time.Time     // the last frame, or the opening
-	silent     bool          // silence was reported
-	lone       bool          // the last frame ended a silence
+	interval time.Duration // usual time between frames; 0: not known yet
+	fixed    bool          // interval is from the profile
+	patience time.Duration // no silence before this is over; 0: of no account
+	press    bool          // sends at the press of a key alone: never silent
+	last     time.Time     // the last frame, or the opening
+	silent   bool          // silence was reported
+	lone     bool          // the last frame ended a silence
 
 	any      bool
 	raw      string
@@ -41,8 +39,8 @@ type monitor struct {
 	value    float64
 	unit     string
 	decimals int
-	steps    [8]float64 // sizes of the last steps between readings
-	count    int
+	alike    int    // readings in a row with as many decimals
+	forms    uint64 // the numbers of decimals since the opening or the last change of unit
 	seq      int64
 	numbered bool
 
@@ -50,7 +48,7 @@ type monitor struct {
 }
 
 func newMonitor(p Profile) monitor {
-	m := monitor{resolution: p.Resolution, interval: time.Duration(p.Interval), fixed: p.Interval > 0, press: p.Sends != ""}
+	m := monitor{interval: time.Duration(p.Interval), fixed: p.Interval > 0, press: p.Sends != ""}
 	if p.Mode == ModeAsked {
 		m.patience = p.Timeout.or(defaultTimeout) + p.Interval.or(defaultInterval)
 	}
@@ -99,21 +97,29 @@ func (m *monitor) mark(f *frame.Frame, r Reading) frame.Flags {
 	} else if !m.press && r.Time.Sub(m.since) > frozenAfter {
 		flags |= frame.FlagFrozen
 	}
-	if m.any && flags&frame.FlagUnitChanged == 0 { // the jump back must stand out as the jump did
-		m.steps[m.count%len(m.steps)] = math.Abs(r.Value - m.value)
-		m.count++
+	if flags&frame.FlagUnitChanged != 0 { // the jump back must stand out as the jump did
+		m.forms = 0
 	}
+	if f.Decimals != m.decimals {
+		m.alike = 0
+	}
+	m.alike++
+	m.forms |= form(f.Decimals)
 	m.any, m.value, m.unit, m.decimals = true, r.Value, r.Unit, f.Decimals
 	return flags
 }
 
 // step returns the time between the last n frames, which one Read brought
-// at t.
-func (m *monitor) step(t time.Time, n int) time.Duration {
-	if n < 2 {
+// at t. Those that came behind may have come at any time since the one before.
+func (m *monitor) step(t time.Time, n int, behind bool) time.Duration {
+	if n == 0 || n == 1 && !behind {
 		return 0
 	}
-	d := max(0, min(t.Sub(m.last), longestSpread)) / time.Duration(n)
+	d := max(0, t.Sub(m.last))
+	if !behind {
+		d = min(d, longestSpread)
+	}
+	d /= time.Duration(n)
 	if m.interval > 0 {
 		d = min(d, m.interval)
 	}
@@ -140,32 +146,29 @@ func (m *monitor) pace(t time.Time, n int) {
 	m.alive(t)
 }
 
-// What makes a step the change between inch and millimetre. A gauge without a
-// unit word that is switched over shows the same length times 25.4, rounded to
-// its new decimals, while the hand moves on a little.
+// A gauge without a unit word that is switched between inch and millimetre shows
+// the same length times 25.4, in a form of its own, while the hand moves on a
+// little. Two stops of a backlash may well be 25.4 times apart, so where the form
+// stays it is for the detector to tell, which knows both.
 const (
 	inchInMM = 25.4 // exact, by definition of the inch
-	// With other decimals than before the display itself says that the unit
-	// changed, so the ratio may be as far off as a hand moves meanwhile.
-	looseRatio, looseStep = 0.2, 4
-	// Without, only a ratio that fits and a step far beyond the others tell a
-	// switch from a quick hand.
-	tightRatio, tightStep = 0.02, 20
+	// flipRatio is how far off that a hand may come meanwhile.
+	flipRatio = 0.2
+	// flipHabit is how many readings must have had one form: a gauge that drops
+	// trailing zeros shows others before.
+	flipHabit = 8
 )
 
-// jumped reports whether v follows the last value by the factor between inch
-// and millimetre, in a step far larger than the steps before it. Values near
-// zero cannot show it.
+// jumped reports whether v follows the last value by that factor, with a number
+// of decimals that did not come before, more for inch and fewer for millimetre.
+// Values near zero cannot show it.
 func (m *monitor) jumped(v float64, decimals int) bool {
-	if m.count < len(m.steps) || v == 0 || m.value == 0 {
-		return false
+	ratio := m.value / v
+	if decimals < m.decimals {
+		ratio = v / m.value
 	}
-	ratio := max(v/m.value, m.value/v)
-	largest := slices.Max(m.steps[:])
-	step := math.Abs(v - m.value)
-	off := math.Abs(ratio/inchInMM - 1)
-	if decimals != m.decimals {
-		return off < looseRatio && step > looseStep*largest
-	}
-	return off < tightRatio && step > tightStep*max(largest, m.resolution)
+	return m.alike >= flipHabit && m.forms&form(decimals) == 0 && math.Abs(ratio/inchInMM-1) < flipRatio
 }
+
+// form is the bit of a number of decimals, -1 among them.
+func form(decimals int) uint64 { return 1 << (decimals + 1) }

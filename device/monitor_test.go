@@ -24,35 +24,41 @@ func TestUnitJumpWithoutUnitWord(t *testing.T) {
 	still := []float64{5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08}
 	tests := []struct {
 		name     string
+		decimals []int // of the readings before, the last for the rest of them
 		before   []float64
 		then     float64
-		decimals int
+		now      int
 		want     frame.Flags
 	}{
-		{"to inch", still, 0.2, 3, frame.FlagUnitChanged},
-		{"to inch with another form", still, 0.20001, 5, frame.FlagUnitChanged},
-		{"as far as a quick hand goes", []float64{0.22, 0.2306, 0.22, 0.2306, 0.22, 0.2306, 0.22, 0.2306, 0.22}, 0.00866, 3, 0},
-		{"other decimals, another ratio", still, 0.13, 2, 0},
-		{"a step against the ratio", still, -0.2, 3, 0},
-		{"a large step that is none", still, 0.5, 3, 0},
-		{"while rocking", []float64{0.01, 0.06, 0.11, 0.16, 0.11, 0.06, 0.01, 0.06, 0.11, 0.16}, 0.0063, 3, 0},
-		{"too few readings before", []float64{5.08, 5.08}, 0.2, 3, 0},
-		{"zero pressed", still, 0, 3, 0},
+		{"to inch", []int{3}, still, 0.20001, 5, frame.FlagUnitChanged},
+		{"to millimetre", []int{4}, []float64{.2, .2, .2, .2, .2, .2, .2, .2}, 5.08, 2, frame.FlagUnitChanged},
+		{"two stops, one near zero", []int{3}, []float64{.006, .006, .006, .006, .006, .006, .006, .006, .006}, .152, 3, 0},
+		{"the same the other way", []int{3}, []float64{.152, .152, .152, .152, .152, .152, .152, .152, .152}, .006, 3, 0},
+		{"zeros are dropped", []int{3, 2}, []float64{.148, .15, .15, .15, .15, .15, .15, .15, .15}, .006, 3, 0},
+		{"fewer digits of a smaller value", []int{3}, still, 0.2, 1, 0},
+		{"other decimals, another ratio", []int{3}, still, 0.13, 4, 0},
+		{"against the ratio", []int{3}, still, -0.2, 4, 0},
+		{"too few readings before", []int{3}, []float64{5.08, 5.08}, 0.2, 4, 0},
+		{"zero pressed", []int{3}, still, 0, 4, 0},
+		{"from zero", []int{3}, []float64{0, 0, 0, 0, 0, 0, 0, 0}, 0.2, 4, 0},
+		{"no form at all", []int{-1}, still, 0.2, -1, 0},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			m := newMonitor(Profile{Resolution: 0.001})
-			markAll(&m, 3, "", tt.before...)
-			assert.Equal(t, tt.want, markAll(&m, tt.decimals, "", tt.then))
+			m := newMonitor(Profile{})
+			for i, v := range tt.before {
+				assert.Zero(t, markAll(&m, tt.decimals[min(i, len(tt.decimals)-1)], "", v))
+			}
+			assert.Equal(t, tt.want, markAll(&m, tt.now, "", tt.then))
 		})
 	}
 }
 
 func TestJumpBackStandsOutAsTheJumpDid(t *testing.T) {
-	m := newMonitor(Profile{Resolution: 0.001})
+	m := newMonitor(Profile{})
 	markAll(&m, 3, "", 5.08, 5.08, 5.081, 5.08, 5.079, 5.08, 5.081, 5.08, 5.08)
-	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 0.2))
-	assert.Zero(t, markAll(&m, 3, "", 0.2, 0.2))
+	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 4, "", 0.2))
+	assert.Zero(t, markAll(&m, 4, "", .2, .2, .2, .2, .2, .2, .2))
 	assert.Equal(t, frame.FlagUnitChanged, markAll(&m, 3, "", 5.08))
 	assert.Zero(t, markAll(&m, 3, "", 5.08))
 }
@@ -85,7 +91,7 @@ func TestStepBetweenFramesOfOneRead(t *testing.T) {
 		{10 * time.Millisecond, 100 * time.Millisecond, 2, 10 * time.Millisecond}, {0, -time.Second, 2, 0},
 	} {
 		m := monitor{interval: tt.usual, last: start}
-		assert.Equal(t, tt.want, m.step(start.Add(tt.since), tt.n), "%+v", tt)
+		assert.Equal(t, tt.want, m.step(start.Add(tt.since), tt.n, false), "%+v", tt)
 	}
 }
 
@@ -103,7 +109,7 @@ func TestBurstsAreNoSilence(t *testing.T) {
 			assert.True(t, m.silence(now.Add(wait)) == 0 || i == 0, "burst %d", i)
 		}
 		now = now.Add(gap)
-		if step := m.step(now, n); i > 0 {
+		if step := m.step(now, n, false); i > 0 {
 			assert.InDelta(t, 10, float64(step)/float64(time.Millisecond), 0.5)
 		}
 		m.pace(now, n)
