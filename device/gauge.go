@@ -158,6 +158,10 @@ func (g *Gauge) arrived(asked, now time.Time) {
 // feed decodes what one Read brought.
 func (g *Gauge) feed(b []byte) {
 	g.dec.Feed(b, g.decoded)
+	if rest := g.poller.rest; rest != nil {
+		g.poller.rest = nil
+		g.dec.Feed(rest, g.decoded)
+	}
 	if more := g.dec.Pending() - len(g.doubt); more > 0 {
 		for range more {
 			g.doubt = append(g.doubt, g.stamp)

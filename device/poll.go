@@ -29,6 +29,7 @@ type poller struct {
 	answered bool   // the gauge answered the question, be it with an error
 	broken   bool   // a frame came that is no answer
 	late     bool   // that answers come too late was reported
+	rest     []byte // an answer that came in one line with the echo
 }
 
 func newPoller(p Profile) (poller, error) {
@@ -41,13 +42,21 @@ func newPoller(p Profile) (poller, error) {
 }
 
 // observe takes note of a frame, and reports whether it is the question come
-// back: some adapters and gauges echo what they are sent.
+// back: some adapters and gauges echo what they are sent. What follows an echo
+// without a line end is left in rest; a line that can be read as it stands has
+// none.
 func (a *poller) observe(f *frame.Frame) (echo bool) {
-	if a.fresh && len(a.echo) > 0 && bytes.Equal(bytes.TrimSpace(f.Raw), a.echo) {
-		a.fresh = false
-		return true
-	}
+	fresh := a.fresh
 	a.fresh = false
+	if line := bytes.TrimSpace(f.Raw); fresh && len(a.echo) > 0 && bytes.HasPrefix(line, a.echo) {
+		if len(line) == len(a.echo) {
+			return true
+		}
+		if f.Bad != "" && !f.Binary {
+			a.rest = append(bytes.TrimSpace(bytes.Clone(line[len(a.echo):])), '\r', '\n')
+			return true
+		}
+	}
 	if f.Bad == "" || f.Refused || f.Flags&frame.FlagOverRange != 0 {
 		a.answered = true
 	} else {
