@@ -28,7 +28,7 @@ func (g *Gauge) queue(f *frame.Frame, at time.Time) {
 	p := pending{Frame: *f, at: at}
 	p.Raw = nil
 	if f.Bad == "" {
-		p.raw = g.raw(f)
+		p.raw = raw(f)
 	} else {
 		p.raw = quote(f)
 	}
@@ -97,12 +97,11 @@ func (g *Gauge) send(ev Event) {
 }
 
 // raw returns the text of a frame as a Reading keeps it.
-func (g *Gauge) raw(f *frame.Frame) string {
-	if !f.Binary {
-		return g.raws.text(f.Raw)
+func raw(f *frame.Frame) string {
+	if f.Binary {
+		return hex.EncodeToString(f.Raw)
 	}
-	var short [longestInterned]byte
-	return g.raws.text(hex.AppendEncode(short[:0], f.Raw))
+	return string(f.Raw)
 }
 
 // quote shows a broken frame in an event, shortened to what fits on a line of
@@ -124,30 +123,4 @@ func bytesOf(n int) string {
 		return "1 byte"
 	}
 	return fmt.Sprintf("%d bytes", n)
-}
-
-// An interner returns strings for bytes without making the same one twice:
-// a gauge repeats its digits.
-type interner struct{ seen map[string]string }
-
-// The bounds of an interner's memory: lines that are longer are rarely alike,
-// and 4096 are more than the counts of a gauge that one movement shows.
-const (
-	longestInterned = 64
-	mostInterned    = 4096
-)
-
-func (in *interner) text(b []byte) string {
-	if len(b) > longestInterned {
-		return string(b)
-	}
-	if s, ok := in.seen[string(b)]; ok {
-		return s
-	}
-	if in.seen == nil || len(in.seen) >= mostInterned {
-		in.seen = make(map[string]string, 256)
-	}
-	s := string(b)
-	in.seen[s] = s
-	return s
 }

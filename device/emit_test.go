@@ -213,20 +213,6 @@ func TestSilenceIsToldInMilliseconds(t *testing.T) {
 	assert.Equal(t, "no reading for 3.051s", (<-out).Text)
 }
 
-func TestStringsOfDigitsAreKeptWithinBounds(t *testing.T) {
-	var in interner
-	for i := range mostInterned + 1 {
-		s := fmt.Sprint(i)
-		assert.Equal(t, s, in.text([]byte(s)))
-	}
-	assert.Len(t, in.seen, 1, "begun anew when full")
-	long := strings.Repeat("1", longestInterned+1)
-	assert.Equal(t, long, in.text([]byte(long)))
-	assert.Len(t, in.seen, 1, "a long one is not kept")
-	in.text([]byte(long[1:]))
-	assert.Len(t, in.seen, 2)
-}
-
 // A press that breaks a habit has no line after it to wait for: the fitter is
 // told at once that it did not count.
 func TestABrokenPressIsToldAtOnce(t *testing.T) {

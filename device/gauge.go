@@ -38,7 +38,6 @@ type Gauge struct {
 	behind  bool        // what Reads bring waited there while nobody read
 	batch   []pending   // frames not emitted yet
 	doubt   []time.Time // arrival of the frames that the decoder holds back
-	raws    interner
 	monitor monitor
 	decoded func(*frame.Frame) // g.frame, bound once: a method value allocates
 	poller  poller

@@ -32,7 +32,7 @@ func nodeAt(fd int, path string) (node, error) {
 func hasSession(terminal node) bool {
 	list, _ := filepath.Glob("/proc/[0-9]*/stat") // without a process list there is nothing to know
 	for _, path := range list {
-		if b, err := os.ReadFile(path); err == nil && controlling(b) == terminal.device {
+		if b, err := os.ReadFile(path); err == nil && terminal.device != 0 && controlling(b) == terminal.device {
 			return true
 		}
 	}

@@ -49,9 +49,6 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err != nil {
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	if err := checkPath(name); err != nil {
-		return nil, origin{}, err
-	}
 	lock, err := lockPort(name, was)
 	if err != nil {
 		return nil, origin{}, err

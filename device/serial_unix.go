@@ -16,22 +16,6 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// checkPath names what is wrong with a path before it is opened.
-func checkPath(name string) error {
-	info, err := os.Stat(name)
-	switch {
-	case errors.Is(err, os.ErrPermission):
-		return deniedError(name)
-	case err != nil:
-		return &PortError{Port: name, Reason: PortMissing}
-	case info.IsDir():
-		return &PortError{Port: name, Reason: PortIsDir}
-	case info.Mode()&os.ModeCharDevice == 0:
-		return &PortError{Port: name, Reason: PortNotSerial}
-	}
-	return nil
-}
-
 // A portLock is a second handle on the device, opened before the library forbids
 // one. It keeps other programs off, and takes what is written: it never waits for
 // the line, as the library's own handle would, without end. On Linux it is read
@@ -167,6 +151,8 @@ func systemOpenError(e *PortError, err error) error {
 		e.Reason, e.Err = PortBusy, nil
 	case errors.Is(err, unix.EIO):
 		e.Reason = PortGone
+	case errors.Is(err, unix.EISDIR):
+		e.Reason, e.Err = PortIsDir, nil
 	case errors.Is(err, unix.ENOTTY):
 		e.Reason = PortNotSerial
 	}

@@ -9,9 +9,6 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// checkPath: a port name such as COM3 is not a path.
-func checkPath(string) error { return nil }
-
 // A portLock: the system opens a serial port for one program only, and keeps
 // its name for the device.
 type portLock struct {
