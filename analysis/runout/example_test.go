@@ -14,7 +14,7 @@ func ExampleMeasure() {
 	r := runout.Measure(points, runout.Options{Resolution: 0.001})
 	fmt.Printf("%.3f mm full indicator movement, once a turn %.3f mm with its high spot at %.0f°, re-seated %.3f mm\n",
 		r.FIM, 2*r.H1.Amplitude, r.H1.PhaseDeg, r.FIMIfReseated)
-	// Output: 0.059 mm full indicator movement, once a turn 0.060 mm with its high spot at 0°, re-seated 0.002 mm
+	// Output: 0.060 mm full indicator movement, once a turn 0.060 mm with its high spot at 0°, re-seated 0.002 mm
 }
 
 // One reading stands out: a slip, or a bump. It counts until it is read again.

@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/noted"
+	"crownlog/analysis/internal/stat"
 )
 
 // faceOf is a face read at even angles from 0 on.
@@ -44,11 +45,9 @@ func TestLargestGap(t *testing.T) {
 	assert.Contains(t, Measure(ring(200), Options{}).Notes, analysis.UnreadArc.Of(200))
 }
 
-func TestLevels(t *testing.T) {
-	low, high := levels([]float64{0, 120, 240, 360, 480}, []float64{1, 5, 3, 2, 8}, 0)
-	assert.Equal(t, [2]float64{1.5, 6.5}, [2]float64{low, high}, "each place averaged over the turns")
-	low, high = levels([]float64{0, 0.04, 120}, []float64{1, 2, 9}, 0)
-	assert.Equal(t, [2]float64{1.5, 9}, [2]float64{low, high}, "within a tenth of a degree")
+func TestFewPlacesAreAveraged(t *testing.T) {
+	assert.ElementsMatch(t, []float64{1.5, 6.5, 3}, averaged([]float64{0, 120, 240, 360, 480}, []float64{1, 5, 3, 2, 8}))
+	assert.ElementsMatch(t, []float64{1.5, 9}, averaged([]float64{0, 0.04, 120}, []float64{1, 2, 9}), "within a tenth of a degree")
 	assert.Equal(t, 0, place(-0.01))
 	assert.Equal(t, 3599, place(359.94))
 	assert.Equal(t, 0, place(359.96))
@@ -65,18 +64,19 @@ func TestSurfaces(t *testing.T) {
 		sine = append(sine, 0.05*math.Cos((a-31)*math.Pi/180)+0.0003*rnd.NormFloat64())
 		square = append(square, 0.05*math.Copysign(1, math.Sin(3*a*math.Pi/180+0.01)))
 	}
-	plain, ok := plainSurface(angle, sine, 0)
-	require.True(t, ok)
-	assert.Len(t, plain, 360)
-	assert.InDelta(t, 0.05, plain[31], 1e-4)
-	low, high := levels(angle, sine, 0)
+	c := surface(angle, sine, 180, 0)
+	assert.Len(t, c.height, 360)
+	assert.InDelta(t, 0.05, c.height[31], 1e-4)
+	low, high := stat.Extremes(c.height)
 	assert.InDelta(t, 0.1, high-low, 2e-4, "noise adds nothing")
-	_, ok = plainSurface(angle, square, 0)
-	assert.False(t, ok, "that is more than noise")
-	_, ok = plainSurface(angle, square, 0.2)
-	assert.True(t, ok, "unless the display is that coarse")
-	_, ok = plainSurface(angle[:5], sine[:5], 0)
-	assert.False(t, ok)
+	assert.InDelta(t, 0.0003, c.rest, 0.00005)
+	assert.InDelta(t, 0.0003, c.noise, 0.00005)
+	assert.InDelta(t, 2.0/180*8, c.knows, 1e-3, "cosine and sine of the odd orders, half a turn apart")
+	fit, err := analysis.FitHarmonics(angle, square, 1, 2, 3, 4)
+	require.NoError(t, err)
+	assert.False(t, plain(fit, 0), "that is more than noise")
+	assert.True(t, plain(fit, 0.2), "unless the display is that coarse")
+	assert.InDelta(t, 0.05, surface(angle, square, 180, 0).height[30], 1e-9, "smoothed, and flat where it is flat")
 	smooth := smoothSurface(angle, square)
 	assert.Len(t, smooth, 360)
 	assert.InDelta(t, 0.05, smooth[30], 1e-9, "flat where it is flat")
@@ -92,6 +92,19 @@ func TestSurfaces(t *testing.T) {
 	for _, v := range sparse {
 		assert.InDelta(t, 1, v, 1e-9)
 	}
+}
+
+// Between angles without readings a fit knows little: half a turn of them makes
+// its far side some forty times as doubtful.
+func TestVarianceWhereNothingWasRead(t *testing.T) {
+	var even, half []float64
+	for i := range 12 {
+		even, half = append(even, 30*float64(i)), append(half, 15*float64(i))
+	}
+	assert.InDelta(t, 2.0/12*4, differenceVariance(even, []int{1}, 0, 180), 1e-9)
+	assert.InDelta(t, 2.0/12*4, differenceVariance(even, []int{1, 2}, 90, 270), 1e-9)
+	assert.Greater(t, differenceVariance(half, []int{1, 2}, 82, 262), 40*2.0/12*4)
+	assert.True(t, math.IsInf(differenceVariance([]float64{0, 0, 0}, []int{1}, 0, 180), 1))
 }
 
 // Where readings are close the surface is smoothed over 6° and no more.
@@ -251,12 +264,30 @@ func TestStep(t *testing.T) {
 	assert.Zero(t, size, "too few to tell")
 }
 
+// Each part of the doubt about a movement, by itself.
 func TestFIMUncertainty(t *testing.T) {
-	assert.InDelta(t, math.Sqrt(2*(1e-6+1e-4/12)+0.0025/3), fimU(0.001, 8, 0.01, 0.05), 1e-12)
-	assert.InDelta(t, math.Sqrt2*0.001, fimU(0.001, 59, 0, 0), 1e-12)
-	assert.InDelta(t, math.Sqrt2*0.001/math.Sqrt(2), fimU(0.001, 60, 0, 0), 1e-12, "30 of them behind each level")
-	assert.True(t, math.IsNaN(fimU(0, 8, 0, 0)))
-	assert.InDelta(t, math.Sqrt2*gum.Resolution(0.01), fimU(math.NaN(), 8, 0.01, 0), 1e-12, "scatter that cannot be told")
+	stated := func(dof float64) float64 { return gum.CoverageFactor(0.95, dof) / 2 }
+	for _, c := range []struct {
+		name      string
+		c         curve
+		places    int
+		step, mpe float64
+		want      float64
+	}{
+		{"the gauge", curve{dof: 3}, 8, 0, 0.03, 0.03 / math.Sqrt(3)},
+		{"a display that stands", curve{dof: 3}, 8, 0.01, 0, 0.01 / math.Sqrt(6)},
+		{"the levels of the fit and a remainder that may be shape", curve{knows: 0.8, rest: 0.001, dof: 3}, 8, 0, 0, 0.001 * math.Sqrt(1.8) * stated(5)},
+		{"noise that neighbours do not share", curve{knows: 0.3, rest: 0.001, noise: 0.001, dof: 20}, 30, 0, 0, 0.001 * math.Sqrt(0.5) * stated(38)},
+		{"half of it shape", curve{knows: 0.3, rest: 0.001, noise: 0.0006, dof: 20}, 30, 0, 0, 0.001 * math.Sqrt(0.94) * stated(35)},
+		{"a display in the scatter", curve{knows: 1, rest: 0.0041, noise: 0.0041, dof: 1e6}, 30, 0.01, 0, 0.0041 * math.Sqrt(1.2)},
+		{"a display not in the scatter", curve{knows: 1, rest: 0.0039, noise: 0.0039, dof: 1e6}, 30, 0.01, 0, math.Sqrt(1e-4/6 + 0.0039*0.0039/5)},
+		{"a warp nobody saw", curve{dof: 0, rest: math.NaN()}, 4, 0, 0, 0.07 * 0.05 * stated(4)},
+		{"and some that was", curve{dof: 2, rest: 0.004}, 5, 0, 0, math.Sqrt((4*0.0035*0.0035+2*0.004*0.004)/6) * stated(6)},
+		{"eight places show it", curve{dof: 3, rest: 0.001}, 8, 0, 0, 0.001 * stated(3)},
+	} {
+		assert.InDelta(t, c.want, c.c.u(0.05, c.places, c.step, c.mpe), 1e-9, c.name)
+	}
+	assert.True(t, math.IsNaN(curve{dof: 3}.u(0, 8, 0, 0)))
 }
 
 // What three readings of four places make, worked by hand.
@@ -265,7 +296,7 @@ func TestMeasuredByHand(t *testing.T) {
 	assert.InDelta(t, 0.04, r.FIM, 1e-12)
 	assert.InDelta(t, 0.02, r.H1.Amplitude, 1e-12)
 	assert.InDelta(t, 0, r.FIMIfReseated, 1e-12)
-	assert.InDelta(t, math.Sqrt(2e-4/12+9e-6/3), r.FIMU, 1e-12)
+	assert.InDelta(t, 0.0056, r.FIMU, 0.0006, "display 0.0041, gauge 0.0017, what stands between the places 0.0028")
 	assert.Equal(t, 1.0, r.Turns)
 	assert.True(t, math.IsNaN(r.TurnSeconds) && math.IsNaN(r.Closing))
 	assert.Equal(t, []analysis.Note{analysis.FewForSecond.Of(4)}, r.Notes)

@@ -23,8 +23,8 @@ type Options struct {
 
 // Result is the movement of a face or bore over a turn. Lengths are mm.
 type Result struct {
-	FIM           float64 // full indicator movement as read, proven spikes left out; NaN when refused
-	FIMU          float64
+	FIM           float64 // full indicator movement of the face, between the places too, proven spikes left out; NaN when refused
+	FIMU          float64            // its standard uncertainty, twice which covers 95 % of the whole face's; NaN: nothing known
 	H1            *analysis.Harmonic // once a turn: tilt or eccentricity; nil: could not be told
 	H2            *analysis.Harmonic // twice a turn: warp; nil: fewer than eight places
 	ResidualSD    float64            // what both leave; NaN: nothing left to tell
@@ -60,12 +60,13 @@ const densePoints = 60
 // through several turns or come back to the start to see whether the base
 // moved. It refuses fewer than three places and a gap of more than half a turn.
 //
-// FIM is the largest less the smallest reading, each place averaged; with 60
-// readings or more of a surface smoothed over some 6° so that the gauge's noise
-// does not add to it. A reading that stands out of the others is never left out:
-// the wheel may well have a bump there, and between places nothing shows how wide
-// it is. It counts as read and is Doubtful, until another reading of the same
-// place agrees with it.
+// FIM is that of the harmonics which the places carry, for the face goes on
+// between them; with fewer than 16 places no less than the readings show, each
+// place averaged, and with 60 readings or more of a surface smoothed over some 6°
+// where harmonics do not meet it. A reading that stands out of the others is never
+// left out: the wheel may well have a bump there, and between places nothing shows
+// how wide it is. The movement then is as read, and the reading Doubtful, until
+// another one of the same place agrees with it.
 // Source: ISO 1101 and ASME Y14.5 (total indicated movement, from memory);
 // harmonics by least squares as FitHarmonics.
 func Measure(points []Point, o Options) Result {
@@ -199,12 +200,13 @@ func (r *Result) measure(f *face, places int, o Options) {
 	f.level(drift)
 	angle, value := f.kept()
 	r.harmonics(angle, value, places)
-	r.FIM = f.movement(analysis.Harmonic{})
+	var c curve
+	r.FIM, c = f.movement(analysis.Harmonic{}, places)
 	r.FIMIfReseated = r.FIM
 	if r.H1 != nil {
-		r.FIMIfReseated = f.movement(*r.H1)
+		r.FIMIfReseated, _ = f.movement(*r.H1, places)
 	}
-	r.FIMU = fimU(r.ResidualSD, len(value), f.resolution, o.MPE)
+	r.FIMU = c.u(r.FIM, places, f.resolution, o.MPE)
 	r.judgeClosing(f, drift)
 }
 
@@ -226,16 +228,38 @@ func (r *Result) harmonics(angle, value []float64, places int) {
 	r.H1, r.ResidualSD = &fit.Harmonics[0], fit.ResidualSD
 }
 
-// fimU is the standard uncertainty of a difference of two levels: scatter,
-// display step and permissible error of the gauge.
-func fimU(residual float64, points int, step, mpe float64) float64 {
-	if points >= densePoints {
-		// Some 12° of readings stand behind each of the two levels.
-		residual /= math.Sqrt(math.Max(1, float64(points)/30))
+// Of fewer places than show a warp, a share of the movement that nobody saw
+// stands for it, with the weight of so many degrees of freedom. From memory of
+// the trade: a warp is seldom more than a seventh of the movement.
+const (
+	unseenWarp       = 0.07
+	unseenWarpWeight = 4
+)
+
+// u is the standard uncertainty of a movement read off the curve: of its two
+// levels, of what the remainder does to them, and of the gauge. A display whose
+// digits the scatter does not carry over hides its share in either level.
+func (c curve) u(movement float64, places int, step, mpe float64) float64 {
+	rest, dof := stat.Square(c.rest), math.Max(c.dof, 0)
+	if places < analysis.MinimumForSecond {
+		dof += unseenWarpWeight
+		rest = (rest*(dof-unseenWarpWeight) + unseenWarpWeight*stat.Square(unseenWarp*movement)) / dof
 	}
-	u := math.Sqrt(2*(stat.Square(residual)+stat.Square(gum.Resolution(step))) + stat.Square(gum.Rectangular(mpe)))
-	if u == 0 {
+	dof = math.Max(dof, 1)
+	levels := gum.Component{Name: "levels", U: math.Sqrt(rest), Sensitivity: math.Sqrt(c.knows), DoF: dof}
+	// Rounding alone scatters by 0.29 of a step; 0.4 is with noise that dithers it.
+	if still := math.Sqrt2 * gum.Resolution(step); math.Sqrt(rest) < 0.4*step && still > levels.Contribution() {
+		levels = gum.Component{Name: "display", U: still, Sensitivity: 1, DoF: math.Inf(1)}
+	}
+	// A fifth of what looks like noise may yet be shape.
+	shape := math.Max(rest-c.noise*c.noise, rest/5)
+	budget, err := gum.Combine([]gum.Component{
+		levels,
+		{Name: "remainder", U: math.Sqrt(shape), Sensitivity: 1, DoF: dof},
+		{Name: "gauge", U: gum.Rectangular(mpe), Sensitivity: 1, DoF: math.Inf(1)},
+	})
+	if err != nil || budget.Combined == 0 {
 		return math.NaN() // readings all alike, of a gauge that nothing is known of
 	}
-	return u
+	return budget.Stated()
 }

@@ -239,7 +239,11 @@ func (f *face) deletedSpikes(orders int) {
 		if worst < 0 {
 			return
 		}
-		f.spike[worst] = true
+		for i := range f.value { // a bump read twice bends the fit twice
+			if t, limit := f.deletedT(i, orders); i == worst || place(f.angle[i]) == place(f.angle[worst]) && math.Abs(t) > limit {
+				f.spike[i] = true
+			}
+		}
 	}
 }
 

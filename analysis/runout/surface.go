@@ -4,6 +4,9 @@ import (
 	"math"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -23,10 +26,20 @@ func largestGap(angle []float64) float64 {
 	return gap
 }
 
+// A curve is a surface round the turn, and what is known of it.
+type curve struct {
+	height []float64
+	knows  float64 // variance of its movement for unit scatter of the readings
+	rest   float64 // scatter of the readings about it; NaN: not known
+	noise  float64 // what of it neighbours do not share; 0: too few to tell
+	dof    float64 // behind rest
+}
+
 // movement returns the full movement of the surface without a once-a-turn part,
-// as one of no amplitude is none. What stands out and is not left out counts as
-// read, for averaging or smoothing would hide what nobody knows to be wrong.
-func (f *face) movement(tilt analysis.Harmonic) float64 {
+// as one of no amplitude is none, and the curve it was taken from. What stands
+// out and is not left out counts as read, for averaging or smoothing would hide
+// what nobody knows to be wrong.
+func (f *face) movement(tilt analysis.Harmonic, places int) (float64, curve) {
 	without := func(angle, value float64) float64 {
 		return value - tilt.Amplitude*math.Cos((angle-tilt.PhaseDeg)*math.Pi/180)
 	}
@@ -34,63 +47,112 @@ func (f *face) movement(tilt analysis.Harmonic) float64 {
 	for i, a := range angle {
 		value[i] = without(a, value[i])
 	}
-	low, high := levels(angle, value, f.resolution)
+	c := surface(angle, value, places, f.resolution)
+	var standing []float64
 	for i, v := range f.value {
 		if f.spike[i] && !f.leftOut[i] {
-			v = without(f.angle[i], v)
-			low, high = math.Min(low, v), math.Max(high, v)
+			standing = append(standing, without(f.angle[i], v))
 		}
 	}
-	return high - low
+	if len(standing) > 0 && places < densePoints {
+		c.height = averaged(angle, value) // as read throughout
+	}
+	low, high := stat.Extremes(append(c.height, standing...))
+	return high - low, c
 }
 
-// levels returns the lowest and the highest of the places, each averaged; of a
-// dense surface smoothed.
-func levels(angle, value []float64, resolution float64) (low, high float64) {
-	if len(value) >= densePoints && analysis.DistinctAngles(angle) >= densePoints {
-		surface, ok := plainSurface(angle, value, resolution)
-		if !ok {
-			surface = smoothSurface(angle, value)
-		}
-		return stat.Extremes(surface)
+// manyPlaces is from where on the noise of single readings makes the extremes of
+// many, and neighbours are close enough to show it.
+const manyPlaces = 16
+
+// surface returns the shape that the readings are of. It is harmonics, which
+// know what stands between the places: as many as leave four readings for each
+// to show the scatter by. Fewer than manyPlaces count as read beside them, for
+// less than the gauge showed nobody would believe; dense readings that have more
+// to them are smoothed.
+func surface(angle, value []float64, places int, resolution float64) curve {
+	orders := []int{1, 2, 3, 4}
+	if places < densePoints {
+		orders = orders[:max(2, min(4, (places-1)/5))]
 	}
-	// Places read twice are averaged, for the surface has one height there; between
-	// places nothing is made up.
-	sum, count := make(map[int]float64), make(map[int]float64)
+	if places < analysis.MinimumForSecond {
+		orders = orders[:1]
+	}
+	fit, err := analysis.FitHarmonics(angle, value, orders...)
+	c := curve{rest: math.NaN(), dof: float64(len(value) - 1 - 2*len(orders))}
+	if err != nil || places < manyPlaces {
+		c.height = averaged(angle, value)
+	}
+	if err != nil {
+		return c
+	}
+	c.rest = fit.ResidualSD
+	if places >= manyPlaces {
+		c.noise = whiteNoise(fit.Residuals)
+	}
+	if places >= densePoints && !plain(fit, resolution) {
+		// Some 12° of readings stand behind each of the two levels.
+		return curve{smoothSurface(angle, value), 60 / float64(len(value)), c.noise, c.noise, c.dof}
+	}
+	at := make([]float64, 360)
+	for deg := range at {
+		at[deg] = fit.At(float64(deg))
+	}
+	c.height = append(c.height, at...)
+	c.knows = differenceVariance(angle, orders, float64(floats.MaxIdx(at)), float64(floats.MinIdx(at)))
+	return c
+}
+
+// differenceVariance is the variance of the fit of harmonics at one angle less
+// that at another, for unit scatter of the readings: large where they lie in a
+// stretch without any.
+func differenceVariance(angle []float64, orders []int, one, other float64) float64 {
+	var square mat.SymDense
+	var cholesky mat.Cholesky
+	var v mat.VecDense
+	columns := stat.Sinusoids(angle, orders...)
+	a := mat.NewDense(len(columns), len(angle), nil)
+	g := mat.NewVecDense(len(columns), nil)
+	for j, c := range stat.Sinusoids([]float64{one, other}, orders...) {
+		a.SetRow(j, columns[j])
+		g.SetVec(j, c[0]-c[1])
+	}
+	square.SymOuterK(1, a)
+	if !cholesky.Factorize(&square) || cholesky.SolveVecTo(&v, g) != nil {
+		return math.Inf(1)
+	}
+	return mat.Dot(g, &v)
+}
+
+// averaged returns the height of each place, for the surface has one there.
+func averaged(angle, value []float64) []float64 {
+	at := make(map[int][]float64)
 	for i, a := range angle {
-		sum[place(a)] += value[i]
-		count[place(a)]++
+		at[place(a)] = append(at[place(a)], value[i])
 	}
-	low, high = math.Inf(1), math.Inf(-1)
-	for place, n := range count {
-		low, high = math.Min(low, sum[place]/n), math.Max(high, sum[place]/n)
+	var heights []float64
+	for _, v := range at {
+		heights = append(heights, stat.Mean(v))
 	}
-	return low, high
+	return heights
+}
+
+// plain reports whether what four harmonics leave is no more than noise and the
+// rounding of the display: then neither adds to the extremes.
+func plain(fit analysis.HarmonicFit, resolution float64) bool {
+	// A quarter more than noise and rounding together: the shape has more to it.
+	return fit.ResidualSD <= 1.25*math.Hypot(whiteNoise(fit.Residuals), gum.Resolution(resolution))
+}
+
+// whiteNoise is the deviation of the part of x that neighbours do not share. The
+// mean size of a difference of white noise is 2/√π of its deviation.
+func whiteNoise(x []float64) float64 {
+	return stat.Mean(stat.Magnitudes(stat.Differences(x))) * math.Sqrt(math.Pi) / 2
 }
 
 // place numbers the tenths of a degree of a turn: what a marked wheel comes back
 // to within.
 func place(angle float64) int { return int(math.Round(stat.Wrap(angle, 360)*10)) % 3600 }
-
-// plainSurface returns the surface each whole degree as four harmonics, when
-// what they leave is no more than noise and the rounding of the display: then
-// neither adds to the extremes.
-func plainSurface(angle, value []float64, resolution float64) ([]float64, bool) {
-	fit, err := analysis.FitHarmonics(angle, value, 1, 2, 3, 4)
-	if err != nil {
-		return nil, false
-	}
-	noise := stat.RobustSD(stat.Differences(fit.Residuals)) / math.Sqrt2
-	// A quarter more than noise and rounding together: the shape has more to it.
-	if fit.ResidualSD > 1.25*math.Hypot(noise, gum.Resolution(resolution)) {
-		return nil, false
-	}
-	surface := make([]float64, 360)
-	for deg := range surface {
-		surface[deg] = fit.At(float64(deg))
-	}
-	return surface, true
-}
 
 // smoothSurface returns the surface each whole degree by local parabolas over
 // 6° to either side, or as far as ten readings reach.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
 	"crownlog/logger/export"
 	"crownlog/logger/report"
@@ -34,6 +35,9 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
 			{"  drop", decimal(l.Drop, t.digits(), "kPa")},
 		},
-		values: report.Object{{"rate_kpa_per_min", l.RatePerMin}, {"rate_standard_uncertainty", l.RateU}, {"drop_kpa", l.Drop}},
+		values: report.Object{
+			{"rate_kpa_per_min", l.RatePerMin}, {"rate_standard_uncertainty", l.RateU}, {"expanded_uncertainty", gum.Coverage * l.RateU},
+			{"drop_kpa", l.Drop}, {"drop_expanded_uncertainty", gum.Coverage * l.DropU},
+		},
 	}, nil
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
 	"crownlog/logger/report"
 	"crownlog/logger/words"
@@ -33,6 +34,7 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 		},
 		values: report.Object{
 			{"running", p.Running}, {"breakaway", p.Breakaway}, {"peak_to_peak", p.PeakToPeak}, {"standard_uncertainty", p.StandardUncertainty},
+			{"expanded_uncertainty", gum.Coverage * p.StandardUncertainty},
 		},
 	}, nil
 }

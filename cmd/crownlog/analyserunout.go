@@ -47,7 +47,7 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 		feature: "runout", unit: "mm", headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured",
 		judged: judged, rows: rows, refused: r.Refused, faults: r.Faults, notes: slices.Concat(t.unitNotes(), words.Notes(r.Notes)),
 		values: report.Object{
-			{"fim", r.FIM}, {"h1", harmonicObject(r.H1)}, {"h2", harmonicObject(r.H2)},
+			{"fim", r.FIM}, {"standard_uncertainty", r.FIMU}, {"expanded_uncertainty", gum.Coverage * r.FIMU}, {"h1", harmonicObject(r.H1)}, {"h2", harmonicObject(r.H2)},
 			{"residual_sd", r.ResidualSD}, {"fim_if_reseated", r.FIMIfReseated}, {"spikes", spikes},
 		},
 	}, nil

@@ -28,7 +28,8 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	}
 	peaks := []report.Object{}
 	for i, p := range m.Peaks {
-		judged := c.judge(false, p.Value, c.toolUncertainty(p.Value, t), "N·m")
+		u := c.toolUncertainty(p.Value, t)
+		judged := c.judge(false, p.Value, u, "N·m")
 		line := fmt.Sprintf("%s at %.2f s", nm(p.Value), p.Time)
 		if p.DoubleStrike {
 			line += ", struck twice"
@@ -39,7 +40,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
 		res.outside = res.outside || judged.outside()
 		peaks = append(peaks, slices.Concat(
-			report.Object{{"time", p.Time}, {"value", p.Value}, {"double_strike", p.DoubleStrike}}, judged.object()))
+			report.Object{{"time", p.Time}, {"value", p.Value}, {"expanded_uncertainty", gum.Coverage * u}, {"double_strike", p.DoubleStrike}}, judged.object()))
 	}
 	res.values = report.Object{{"peaks", peaks}, {"threshold", m.Threshold}}
 	return res, nil
