@@ -98,7 +98,7 @@ func TestTurnMovementCoverage(t *testing.T) {
 	if testing.Short() {
 		t.Skip("slow")
 	}
-	const runs = 25
+	const runs = 40
 	covered, all := 0.0, 0.0
 	for _, step := range []float64{0.001, 0.01} {
 		for _, noise := range []float64{0.0003, 0.003} {

@@ -23,7 +23,7 @@ type Options struct {
 
 // Result is the movement of a face or bore over a turn. Lengths are mm.
 type Result struct {
-	FIM           float64 // full indicator movement of the face, between the places too, proven spikes left out; NaN when refused
+	FIM           float64            // full indicator movement of the face, between the places too, proven spikes left out; NaN when refused
 	FIMU          float64            // its standard uncertainty, twice which covers 95 % of the whole face's; NaN: nothing known
 	H1            *analysis.Harmonic // once a turn: tilt or eccentricity; nil: could not be told
 	H2            *analysis.Harmonic // twice a turn: warp; nil: fewer than eight places
