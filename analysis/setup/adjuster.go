@@ -15,7 +15,7 @@ import (
 // Advice is what to do with the adjusters or the shims after a round.
 type Advice struct {
 	Needed     bool    // false: leave the adjusters alone
-	Notches    int     // each adjuster by so many; + brings the crown wheel towards the pinion as entered
+	Notches    float64 // each adjuster by so many, halves with the half-notch side of the lock; + brings the crown wheel towards the pinion as entered
 	ShimMM     float64 // shim to change sides, mm; + brings the crown wheel towards the pinion as entered
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
@@ -75,6 +75,7 @@ type AdjusterModel struct {
 	prior       float64 // size expected before any move
 	gain, gainU float64
 	known       bool
+	last        float64 // steps of the last move; 0: none, or it came back
 }
 
 // Usual backlash for each notch, mm, where nothing better is known.
@@ -87,6 +88,14 @@ const (
 // seatU is how far the bearings settle differently from one move to the next,
 // as a standard uncertainty of the mean, mm. From memory of the trade.
 const seatU = 0.004
+
+// Of what a move should do, so much is lost or comes later, as standard
+// uncertainties: the cups lag behind the adjusters until they are rolled in, and
+// where the direction turns there is slack in the threads. From memory of the trade.
+const (
+	lagShare   = 0.1
+	slackShare = 0.25
+)
 
 // NewAdjusterModel returns a model that expects a change of size mm (its sign
 // does not matter) give or take sd for each step. A size or sd that is not
@@ -142,6 +151,21 @@ func GeometricGain(pinionTeeth, wheelTeeth int, pressureDeg, spiralDeg float64, 
 // uncertainty, and whether its sign was learned.
 func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain, m.gainU, m.known }
 
+// Predict returns the change of the mean to expect of a move and its standard
+// uncertainty: of the gain, of how the bearings seat, and of lag and slack.
+func (m *AdjusterModel) Predict(steps float64) (change, u float64) {
+	return m.gain * steps, math.Hypot(steps*m.gainU, m.execution(steps))
+}
+
+// execution is what a move of so many steps may be off by with its gain known.
+func (m *AdjusterModel) execution(steps float64) float64 {
+	lost := lagShare * math.Hypot(steps, m.last) // what the last move left behind comes now
+	if m.last*steps <= 0 {
+		lost = math.Hypot(lost, slackShare*steps)
+	}
+	return math.Hypot(seatU, lost*m.gain)
+}
+
 // Learn takes one move into account and reports whether it was used. Left out
 // are moves that reversed or were not seated, those without numbers, those too
 // small to tell from the scatter while the sign is not known, and those that
@@ -149,13 +173,17 @@ func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain
 // Source: Bayesian linear update with a normal prior (conjugate).
 func (m *AdjusterModel) Learn(v Move) bool {
 	size := v.After - v.Before
+	off := m.execution(v.Steps)
+	if m.last = v.Steps; v.Reversed || !stat.Finite(v.Steps) {
+		m.last = 0
+	}
 	if v.Reversed || v.Unseated || v.Steps == 0 || !stat.Finite(size) || !stat.Finite(v.Steps) {
 		return false
 	}
-	variance := seatU*seatU + stat.Square(v.BeforeU) + stat.Square(v.AfterU)
-	slope, slopeU := size/v.Steps, math.Sqrt(variance)/math.Abs(v.Steps)
+	measured := math.Hypot(seatU, math.Hypot(known(v.BeforeU), known(v.AfterU)))
+	slope, slopeU := size/v.Steps, math.Hypot(off, math.Hypot(known(v.BeforeU), known(v.AfterU)))/math.Abs(v.Steps)
 	if !m.known {
-		if math.Abs(slope) < 2*slopeU {
+		if math.Abs(size) < 2*measured { // lag and slack make a move smaller, and do not turn it round
 			return false
 		}
 		m.gain = math.Copysign(m.prior, slope)
@@ -231,12 +259,12 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		return
 	}
 	a.Needed, a.Outcome = true, MoveNeeded
-	a.Predicted = r.Mean + m.gain*steps
-	a.PredictedU = math.Hypot(steps*m.gainU, seatU)
+	change, u := m.Predict(steps)
+	a.Predicted, a.PredictedU = r.Mean+change, u
 	if o.Shims {
 		a.ShimMM = steps
 	} else {
-		a.Notches = int(steps)
+		a.Notches = steps
 	}
 	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 }
@@ -317,27 +345,40 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		s := change * m.gain / (m.gain*m.gain + m.gainU*m.gainU)
 		return math.Round(math.Max(-mostShim, math.Min(mostShim, s))*100) / 100
 	}
+	if !m.known && !room.Contains(0) {
+		return math.Copysign(1, change*m.gain) // what a notch does is not known: this move shows it
+	}
 	loss := func(s float64) float64 {
 		miss := change - m.gain*s
 		return miss*miss + s*s*m.gainU*m.gainU
 	}
-	nearest, likely, chance := 0, 0, fairChance
-	for s := -mostNotches; s <= mostNotches; s++ {
-		if loss(float64(s)) < loss(float64(nearest)) {
+	nearest, likely, chance := 0.0, 0.0, fairChance
+	for halves := -2 * mostNotches; halves <= 2*mostNotches; halves++ {
+		s := float64(halves) / 2
+		// The half-notch side of a lock is for what whole notches cannot reach.
+		half := halves%2 != 0
+		if half && room.Contains(0) {
+			continue
+		}
+		if loss(s) < loss(nearest) {
 			nearest = s
 		}
 		if s == 0 || room.Contains(0) {
 			continue
 		}
-		u := math.Hypot(float64(s)*m.gainU, seatU)
-		if p := gum.ConformanceProbability(float64(s)*m.gain, u, room); p > chance {
+		gain, u := m.Predict(s)
+		p := gum.ConformanceProbability(gain, u, room)
+		if half {
+			p -= fairChance
+		}
+		if p > chance {
 			likely, chance = s, p
 		}
 	}
 	if likely != 0 {
-		return float64(likely)
+		return likely
 	}
-	return float64(nearest)
+	return nearest
 }
 
 // decider says what would decide a round that is too close to call.

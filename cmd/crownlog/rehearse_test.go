@@ -80,7 +80,7 @@ func TestRecordAgreesWithTheBench(t *testing.T) {
 			bench.Do(simbench.FitCentre())
 			for _, r := range rows(t, filepath.Join(dir, "captures.csv")) {
 				if r["feature"] == "move" {
-					bench.Do(simbench.MoveAdjusters(int(number64(t, r["value"]))))
+					bench.Do(simbench.MoveAdjusters(number64(t, r["value"])))
 				}
 			}
 			assertTruth(t, bench, byStage["set-up"])

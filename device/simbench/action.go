@@ -52,10 +52,10 @@ func FitCentre() Action {
 
 // MoveAdjusters moves both adjusters by the same notches, + the crown wheel
 // towards the pinion. The caps are eased for it.
-func MoveAdjusters(notches int) Action {
-	return work(20+10*math.Abs(float64(notches)), func(g *gearSet) {
+func MoveAdjusters(notches float64) Action {
+	return work(20+10*math.Abs(notches), func(g *gearSet) {
 		g.capsTight = false
-		g.notches += float64(notches)
+		g.notches += notches
 	})
 }
 

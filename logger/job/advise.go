@@ -73,8 +73,8 @@ func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 		if len(after.moved) > 0 {
 			res := newMoveResult(before, after)
 			if res.alike {
-				gain, gainU, _ := model.Gain()
-				res.Advised, res.U = res.Move.Before+gain*res.Move.Steps, math.Hypot(gainU*res.Move.Steps, res.Move.BeforeU)
+				change, u := model.Predict(res.Move.Steps)
+				res.Advised, res.U = res.Move.Before+change, math.Hypot(u, res.Move.BeforeU)
 				res.Learned = model.Learn(res.Move)
 			}
 			results = append(results, res)

@@ -297,7 +297,8 @@ func TestMoveBetweenStages(t *testing.T) {
 	assert.Equal(t, record.StageSetUp, history[0].Stage)
 }
 
-// TestExpectationOfTwoNotches: the gain's doubt counts twice, that of the round before once.
+// TestExpectationOfTwoNotches: the gain's doubt counts twice, that of the round
+// before and of the seat once, and lag and slack by shares of the move.
 func TestExpectationOfTwoNotches(t *testing.T) {
 	m, s := &memory{}, sheet.Example()
 	s.Adjuster.BacklashPerNotch = 0.04 // ± 0.01, and + closes
@@ -308,5 +309,5 @@ func TestExpectationOfTwoNotches(t *testing.T) {
 	history := MoveHistory(s, m.all)
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.30-2*0.04, history[0].Advised, 1e-9)
-	assert.InDelta(t, math.Hypot(2*0.01, 0.002/math.Sqrt(8)), history[0].U, 1e-9)
+	assert.InDelta(t, math.Sqrt(0.02*0.02+0.004*0.004+0.08*0.08*(0.01+0.0625)+0.002*0.002/8), history[0].U, 1e-9)
 }

@@ -8,7 +8,6 @@ import (
 	"math"
 
 	"crownlog/analysis/setup"
-	"crownlog/analysis/units"
 )
 
 // Hands says what the hands do to follow an advice, out first, finish
@@ -20,14 +19,22 @@ func Hands(a setup.Advice) string {
 		from, to = near, far
 	}
 	const seat = " Rock the pinion to seat the bearings."
-	switch n := max(a.Notches, -a.Notches); {
+	by, again := "half a notch (the half-notch side of the lock)", "half"
+	if n := math.Abs(a.Notches); n != 0.5 {
+		again = fmt.Sprintf("%g", n)
+		by = again + " notches"
+		if n == 1 {
+			by = "1 notch"
+		}
+	}
+	switch {
 	case !a.Needed:
 		return ""
 	case a.Shims:
 		return fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.ShimMM), from, to) + seat
 	default:
-		return fmt.Sprintf("Slacken the adjuster on the %s by %s, then tighten the one on the %s by %d. Finish tightening: to go back one notch, go back two and forward one.",
-			from, units.Counted(n, "notch", "notches"), to, n) + seat
+		return fmt.Sprintf("Slacken the adjuster on the %s by %s, then tighten the one on the %s by %s. Finish tightening: to go back one notch, go back two and forward one.",
+			from, by, to, again) + seat
 	}
 }
 
@@ -75,7 +82,7 @@ func noMove(a setup.Advice) string {
 	case reached:
 		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(a.Gain)) + decider[a.Decider]
 	}
-	return off + fmt.Sprintf("outside the window, and the next whole notch (%.3f mm) would leave it as far off: whole notches cannot reach this window. Use the half-notch side of the lock, a finer lock, or shims.", math.Abs(a.Gain))
+	return off + fmt.Sprintf("outside the window, and half a notch (%.3f mm by the moves so far) would leave it as far off: half notches cannot reach this window. Use a finer lock, or shims.", math.Abs(a.Gain)/2)
 }
 
 var decider = map[setup.Decider]string{
@@ -90,7 +97,7 @@ func forecast(a setup.Advice) string {
 		text += " Which way the backlash goes is not known yet: this move shows it."
 	}
 	if a.Coarse {
-		text += " A whole notch is coarse for this window: it may not come to lie inside at the first go."
+		text += " A notch is coarse for this window: it may not come to lie inside at the first go."
 	}
 	return text
 }

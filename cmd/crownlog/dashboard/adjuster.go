@@ -17,14 +17,14 @@ const adjusterRows = 9
 type turn struct {
 	near    bool // the adjuster on the crown-wheel side
 	in      bool
-	notches int
+	notches float64
 }
 
 // turns splits a move into what the hands do, the loosening side first.
 // Positive notches bring the crown wheel towards the pinion: the far adjuster
 // comes out and the one on the crown-wheel side follows in.
-func turns(notches int) [2]turn {
-	n := abs(notches)
+func turns(notches float64) [2]turn {
+	n := math.Abs(notches)
 	return [2]turn{{near: notches < 0, notches: n}, {near: notches > 0, in: true, notches: n}}
 }
 
@@ -79,7 +79,7 @@ func oneAdjuster(c canvas, order int, t turn) {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
 		d.set(disc.w+int(math.Round(float64(across)*sin)), up-int(math.Round(float64(up)*cos)))
 	}
-	says := fmt.Sprintf("%s %d", way, t.notches)
+	says := fmt.Sprintf("%s %g", way, t.notches)
 	if w, _ := lettersWide(says, 1); disc.h >= 9 && w <= across && !c.ascii {
 		bigText(disc.pane((disc.w-w)/2, (disc.h-lettersHigh(1))/2, w, disc.h), says, 1, inkStrong)
 	} else {

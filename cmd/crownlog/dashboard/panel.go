@@ -285,7 +285,7 @@ func advisedMove(a setup.Advice) string {
 	case !a.Needed:
 		return ""
 	case a.Notches != 0:
-		return fmt.Sprintf("%+d", a.Notches)
+		return fmt.Sprintf("%+g", a.Notches)
 	}
 	return fmt.Sprintf("%+.2f", a.ShimMM)
 }

@@ -118,9 +118,9 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 		if err != nil || !advice.Needed || advice.Notches == 0 {
 			return err
 		}
-		r.emit(fmt.Sprintf("moving the adjusters as advised, %+d in notches", advice.Notches))
+		r.emit(fmt.Sprintf("moving the adjusters as advised, %+g in notches", advice.Notches))
 		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
-		move := record.Move{Amount: float64(advice.Notches), Unit: "notch", Note: "as advised"}
+		move := record.Move{Amount: advice.Notches, Unit: "notch", Note: "as advised"}
 		if _, err := record.AddMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
 			return err
 		}
