@@ -65,6 +65,8 @@ const (
 	NoLeakSeen      NoteCode = "no leak seen"
 	Warmed          NoteCode = "warmed" // °C, kPa/min as read
 	StillSettling   NoteCode = "still settling"
+	QuickLoss       NoteCode = "quick loss"       // kPa, seconds
+	GaugeStepped    NoteCode = "gauge stepped"    // kPa, seconds
 	LastDigit       NoteCode = "last digit"       // kPa of drop
 	TemperatureHeld NoteCode = "temperature held" // °C
 )

@@ -199,7 +199,7 @@ func TestLeakDownOfAHeldGauge(t *testing.T) {
 	require.True(t, p.Done(), p.View().Alert)
 	c := p.store.captures[0]
 	assert.Zero(t, c.Value)
-	assert.InDelta(t, 1/math.Sqrt(3)/10, c.U, 0.001, "a count of 1 kPa over ten minutes")
+	assert.InDelta(t, math.Hypot(1, 801.325/293.15*2)/math.Sqrt(3)/10, c.U, 0.02, "a count of 1 kPa and 2 °C that nobody saw, over ten minutes")
 }
 
 func TestPatternByCommand(t *testing.T) {

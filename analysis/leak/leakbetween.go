@@ -39,6 +39,9 @@ func Between(start, end Sample, o Options) Result {
 	r.Minutes = (end.T - start.T) / 60
 	r.Start, r.Drop, r.DropU = p[0].X, p[0].X-p[1].X, u
 	r.RatePerMin, r.RateU = r.Drop/r.Minutes, u/r.Minutes
+	if !r.Compensated {
+		r.addThermometer(s, o)
+	}
 	r.RawPerMin = (start.P - end.P) / r.Minutes
 	if r.RateU > 0 && math.Abs(r.Drop) < 2*u {
 		r.Notes = append(r.Notes, analysis.LastDigit.Of(r.Drop))

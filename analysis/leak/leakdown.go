@@ -48,6 +48,9 @@ const leakPoints = 250
 // zeroC is 0 °C in kelvin.
 const zeroC = 273.15
 
+// usualKelvin is the temperature of a workshop where none was read.
+const usualKelvin = 20 + zeroC
+
 // StandardAtmosphere is the usual barometer, kPa. Source: ISO 2533.
 const StandardAtmosphere = 101.325
 
@@ -88,13 +91,16 @@ func Measure(samples []Sample, o Options) Result {
 	}
 	p := r.compensate(s, raw, o.AmbientKPa)
 	r.Minutes = analysis.Span(p) / 60
+	wider := r.untapped(p, step)
 	r.RawPerMin = 0 - 60*robustSlope(raw)
 	// Noise of a third of a step makes the digits dither, and averages them.
 	dithers := stat.StdDev(stat.Differences(analysis.Values(raw))) > 0.3*math.Sqrt2*step
 	r.line(p, step, dithers)
 	r.exponential(p, step, dithers)
+	r.RateU, r.DropU = wider*r.RateU, wider*r.DropU
+	r.settling(p, step)
 	r.addThermometer(s, o)
-	r.remarks(p, step)
+	r.remarks()
 	return r
 }
 
@@ -216,7 +222,7 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 }
 
 // remarks adds what the fitter should know of the run.
-func (r *Result) remarks(p []analysis.Sample, step float64) {
+func (r *Result) remarks() {
 	// Within a minute a digit of the display is several of them in the rate.
 	if r.Minutes < 1 {
 		r.Notes = append(r.Notes, analysis.ShortTest.Of(60*r.Minutes))
@@ -228,6 +234,12 @@ func (r *Result) remarks(p []analysis.Sample, step float64) {
 	if r.Compensated && math.Abs(r.RawPerMin-r.RatePerMin) > math.Max(r.RateU, 0.2*math.Abs(r.RatePerMin)) {
 		r.Notes = append(r.Notes, analysis.Warmed.Of(r.WarmingC, r.RawPerMin))
 	}
+}
+
+// settling counts a quick loss at the start, which no line or exponential meets,
+// and notes a pressure that falls faster at first.
+func (r *Result) settling(p []analysis.Sample, step float64) {
+	r.quickLoss(p, step)
 	if n := len(p); n >= 12 {
 		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
 		// A third of the test knows its slope some five times worse than the whole
@@ -237,4 +249,42 @@ func (r *Result) remarks(p []analysis.Sample, step float64) {
 			r.Notes = append(r.Notes, analysis.StillSettling.Of())
 		}
 	}
+}
+
+// quickLoss adds what was lost faster than the fit at the start of the test, where
+// more readings in a row lie above it than chance or a wild one puts there.
+func (r *Result) quickLoss(p []analysis.Sample, step float64) {
+	t, x := blockMedians(p, leakPoints)
+	if len(t) < 2*fewPoints {
+		return
+	}
+	fit := func(at float64) float64 {
+		if math.IsNaN(r.TauMin) {
+			return r.Start - r.Drop*at/analysis.Span(p)
+		}
+		return r.Start * math.Exp(-at/60/r.TauMin)
+	}
+	rest := make([]float64, len(t))
+	for i := range t {
+		rest[i] = x[i] - fit(t[i]-p[0].T)
+	}
+	// Five robust deviations three times over, and more than a digit's flip.
+	limit := math.Max(5*stat.RobustSD(rest[len(rest)/2:]), 2*step)
+	n := 0
+	for n < len(rest) && rest[n] > limit {
+		n++
+	}
+	if n < 3 || n > len(rest)/3 {
+		return
+	}
+	first := p[0].X
+	if math.Abs(first-p[1].X) > 2*math.Abs(p[1].X-p[2].X)+limit { // wild
+		first = p[1].X
+	}
+	lost := first - fit(0)
+	r.Start, r.Drop = first, r.Drop+lost
+	u := limit / 5
+	r.DropU = math.Hypot(r.DropU, u)
+	r.RatePerMin, r.RateU = r.Drop/r.Minutes, math.Hypot(r.RateU, u/r.Minutes)
+	r.Notes = append(r.Notes, analysis.QuickLoss.Of(lost, t[n-1]-p[0].T))
 }

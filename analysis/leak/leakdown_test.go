@@ -180,7 +180,7 @@ func TestCleanLeak(t *testing.T) {
 
 // Two readings to a whole degree, each within half of it: worked by hand.
 func TestThermometerStep(t *testing.T) {
-	r := Result{Compensated: true, Start: 700, Minutes: 10, DropU: 0.3}
+	r := Result{Compensated: true, Start: 700, Minutes: 10, DropU: 0.3, RateU: 0.03}
 	r.addThermometer([]Sample{{0, 700, 20}, {1, 700, math.NaN()}, {2, 700, 20}}, Options{AmbientKPa: 100})
 	u := math.Hypot(0.3, math.Sqrt2*800/293.15/math.Sqrt(12))
 	assert.InDelta(t, u, r.DropU, 1e-12)
@@ -222,7 +222,7 @@ func TestLeakRemarks(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{30}, figures(line(2, 0.5, 0), analysis.ShortTest), 0.5)
 	assert.Nil(t, figures(line(2, 1.5, 0), analysis.ShortTest))
 	assert.NotNil(t, figures(line(0, 15, 0), analysis.NoLeakSeen))
-	assert.Nil(t, figures(line(0.3, 15, 0), analysis.NoLeakSeen))
+	assert.Nil(t, figures(line(0.9, 15, 0), analysis.NoLeakSeen))
 	assert.InDeltaSlice(t, []float64{2.73}, figures(line(0.3, 15, 0), analysis.NoTemperature), 1e-9)
 	warm := line(0.3, 15, 1)
 	assert.Equal(t, []float64{warm.WarmingC, warm.RawPerMin}, figures(warm, analysis.Warmed))
@@ -275,7 +275,7 @@ func TestExpFit(t *testing.T) {
 func TestLeakExponentialCovers(t *testing.T) {
 	covered := 0
 	for seed := range 40 {
-		d := decay{start: 20, tau: 10, minutes: 5, interval: 1, noise: 0.02, step: 0.01, celsius: math.NaN()}
+		d := decay{start: 20, tau: 10, minutes: 5, interval: 1, noise: 0.02, step: 0.01, celsius: 20, wander: 1e-5}
 		r := Measure(d.samples(rand.New(rand.NewSource(int64(seed)))), Options{})
 		assert.False(t, math.IsNaN(r.TauMin))
 		truth := 20 * (1 - math.Exp(-0.5))

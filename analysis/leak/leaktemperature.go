@@ -41,12 +41,22 @@ func temperatures(s []Sample) (temps []float64, known bool) {
 
 func (q Sample) hasTemperature() bool { return stat.Sensible(q.TempC) && q.TempC > -zeroC }
 
+// Without a thermometer the air of a line may warm or cool by so many °C in ten
+// minutes or longer, in proportion in less, and by so many at least, for filling
+// warms it. From memory of the trade.
+const (
+	unseenWarming = 2
+	leastWarming  = 0.5
+)
+
 // addThermometer adds to the uncertainty what the thermometer's step can hide
 // at either end of the test, as pressure: (p+ambient)/T·step/√12 each. Noise
 // that makes its digits dither is in the scatter already.
 // Source: JCGM 100:2008, F.2.2.1, through the ideal gas law.
 func (r *Result) addThermometer(s []Sample, o Options) {
 	if !r.Compensated {
+		warming := math.Max(leastWarming, unseenWarming*math.Min(1, r.Minutes/10))
+		r.addDoubt((r.Start + o.AmbientKPa) / usualKelvin * gum.Rectangular(warming))
 		return
 	}
 	var read []float64
@@ -67,8 +77,13 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 		return
 	}
 	perKelvin := (r.Start + o.AmbientKPa) / (read[0] + zeroC)
-	r.DropU = math.Hypot(r.DropU, math.Sqrt2*perKelvin*gum.Resolution(step))
-	r.RateU = r.DropU / r.Minutes
+	r.addDoubt(math.Sqrt2 * perKelvin * gum.Resolution(step))
+}
+
+// addDoubt adds a standard uncertainty to that of the drop, and to the rate its
+// share.
+func (r *Result) addDoubt(u float64) {
+	r.DropU, r.RateU = math.Hypot(r.DropU, u), math.Hypot(r.RateU, u/r.Minutes)
 }
 
 // lastDigit is the size of the last decimal of v as it is written shortest.

@@ -119,14 +119,20 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 		sd *= math.Sqrt(float64(len(t)-1) / float64(len(t)-2))
 	}
 	// Residuals that go together say less: (1+r)/(1-r) readings count as one.
-	// Source: variance of the mean of a first-order autoregressive series.
+	// Sources: variance of the mean of a first-order autoregressive series; bias of
+	// the coefficient by Kendall 1954.
+	n := float64(len(t))
 	run := stat.Lag1(clipped)
-	if !(run > 0) {
+	switch {
+	case !(run > 0):
 		run = 0
+	case run > 2/math.Sqrt(n): // two standard deviations of what white noise shows
+		run += (2 + 4*run) / n // a fitted line takes so much of it away
 	}
 	run = math.Min(run, 0.98) // as if a hundred were one, and no fewer
-	scatter := sd / math.Sqrt(stt) * math.Sqrt((1+run)/(1-run))
-	scatter *= math.Max(1, gum.CoverageFactor(0.95, float64(len(t)-2))/2)
+	each := (1 + run) / (1 - run)
+	scatter := sd / math.Sqrt(stt) * math.Sqrt(each)
+	scatter *= math.Max(1, gum.CoverageFactor(0.95, math.Min(n-2, math.Max(2, n/each-2)))/2)
 	// Digits that stand still can hide a whole step from end to end.
 	floor := gum.Rectangular(step) / (t[len(t)-1] - t[0])
 	if dithers {

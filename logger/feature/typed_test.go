@@ -53,7 +53,7 @@ func TestAirTestAsksWhatABareNumberIs(t *testing.T) {
 	assert.Contains(t, p.shown, "no time")
 	p.typeLine(t, "10")
 	require.Len(t, p.taken, 1)
-	assert.InDelta(t, 0.0408, p.taken[0].U, 1e-4, "two readings to the last digit")
+	assert.InDelta(t, 0.3144, p.taken[0].U, 1e-4, "two readings to the last digit, and 2 °C that nobody saw")
 	p.enter(0) // undone
 	p.typeLine(t, "10 min")
 	assert.Len(t, p.taken, 1, "an undone test begins anew")

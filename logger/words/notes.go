@@ -50,6 +50,8 @@ var notes = map[analysis.NoteCode]string{
 	analysis.NoLeakSeen:      "no leak beyond the uncertainty of this test",
 	analysis.Warmed:          "temperature changed by %+.2f °C; as read the rate was %.3g kPa/min",
 	analysis.StillSettling:   "the pressure was still settling at first: fill, wait and start again",
+	analysis.QuickLoss:       "%.3g kPa went in the first %.0f s, faster than after: it counts in the drop and in the mean rate; fill, wait and start again to see the rest",
+	analysis.GaugeStepped:    "the pressure stepped by %+.3g kPa at %.0f s: gauge tapped or line touched; the step is left out",
 	analysis.LastDigit:       "the drop of %s kPa is no more than the gauge's last digit can tell",
 	analysis.TemperatureHeld: "the temperature never changed: up to %s °C may be hidden in it",
 
