@@ -24,7 +24,7 @@ func (r *Result) untapped(p []analysis.Sample, step float64) (wider float64) {
 	if at == 0 || best > 0.4*whole {
 		return 1
 	}
-	sd := math.Sqrt(best / float64(len(t)-3))
+	sd := math.Sqrt(math.Max(best, 0) / float64(len(t)-3)) // rounding may take it below nought
 	if math.Abs(size) < math.Max(6*sd/math.Sqrt(side), math.Max(2.5*step, 1e-3*math.Abs(x[0]))) || math.Abs(x[at+1]-x[at-2]) < 0.7*math.Abs(size) {
 		return 1
 	}
