@@ -166,7 +166,7 @@ func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
 	p.Running = stat.Median(x)
 	smooth := stat.Smoothed(x, max(1, len(x)/200))
 	p.PeakToPeak = stat.Quantile(smooth, 0.995) - stat.Quantile(smooth, 0.005)
-	p.StandardUncertainty = runningU(whole, period, p.Running, o)
+	p.StandardUncertainty = runningU(whole, period, p.Running, p.PeakToPeak, o)
 }
 
 // wholeTurns returns the last whole turns of the steady part and how long one
@@ -178,6 +178,11 @@ func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float
 	if t.Turns < 1.5 || !(t.Explained > 0.3) || turns < 1 {
 		return steady, 0
 	}
+	// Part of a turn with a drift in it looks like several: what repeats does so
+	// without one.
+	if fit, err := ripple(steady, t.Period); err != nil || fit.ResidualSD > 0.8*stat.StdDev(analysis.Values(steady)) {
+		return steady, 0
+	}
 	i, end := 0, steady[len(steady)-1].T
 	for end-steady[i].T > turns*t.Period {
 		i++
@@ -185,13 +190,66 @@ func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float
 	return steady[i:], t.Period
 }
 
-// runningU combines the scatter of the running torque between parts of the
-// trace (turns, where they show) with the gauge's step and permissible error.
-func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) float64 {
-	length := period
-	if !(length > 0) || analysis.Span(s)/length < 3 {
-		length = analysis.Span(s) / 5
+// runningU combines the gauge's step and permissible error with the scatter of the
+// running torque: between turns where there are four, about the ripple where it
+// shows, and else between fifths of the trace. Where no turn shows, what the rest
+// of the turn has may lie off by twice what was seen to go up and down.
+func runningU(s []analysis.Sample, period, running, peakToPeak float64, o PreloadOptions) float64 {
+	step := stat.StepOr(o.Resolution, analysis.Values(s))
+	cs := []gum.Component{
+		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
+		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
 	}
+	switch turns := analysis.Span(s) / period; {
+	case period > 0 && turns < 3.9:
+		cs = append(cs, aboutRipple(s, period))
+	case period > 0:
+		cs = append(cs, betweenParts(s, period))
+	default:
+		x := analysis.Values(s)
+		noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
+		// White noise smoothed as the movement was goes five deviations up and down.
+		seen := peakToPeak - 5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))
+		cs = append(cs, betweenParts(s, analysis.Span(s)/5),
+			gum.Component{Name: "unseen turn", U: math.Max(seen, 0), Sensitivity: 1, DoF: math.Inf(1)})
+	}
+	budget, err := gum.Combine(slices.DeleteFunc(cs, func(c gum.Component) bool { return math.IsNaN(c.U) }))
+	if err != nil || budget.Combined == 0 {
+		return math.NaN()
+	}
+	return budget.Stated()
+}
+
+// aboutRipple is the uncertainty of the mean from what two harmonics of the turn
+// leave, by tenths of a turn. It counts three times: the harmonics take away half of
+// what wanders slowly, tenths go together, and of a sine only the readings about its
+// middle move the median. Found on invented bearings, no source.
+func aboutRipple(s []analysis.Sample, period float64) gum.Component {
+	fit, err := ripple(s, period)
+	if err != nil {
+		return gum.Component{U: math.NaN()}
+	}
+	rest := slices.Clone(s)
+	for i, r := range fit.Residuals {
+		rest[i].X = r
+	}
+	c := betweenParts(rest, period/10)
+	c.Sensitivity = 3
+	return c
+}
+
+// ripple fits what repeats each turn.
+func ripple(s []analysis.Sample, period float64) (analysis.HarmonicFit, error) {
+	angle := analysis.Times(s)
+	for i := range angle {
+		angle[i] *= 360 / period
+	}
+	return analysis.FitHarmonics(angle, analysis.Values(s), 1, 2)
+}
+
+// betweenParts is the uncertainty of the mean from the scatter between parts of
+// that many seconds.
+func betweenParts(s []analysis.Sample, length float64) gum.Component {
 	var parts []float64
 	var part []float64
 	edge := s[0].T + length
@@ -205,19 +263,8 @@ func runningU(s []analysis.Sample, period, running float64, o PreloadOptions) fl
 	if len(part) > 0 && (len(parts) == 0 || s[len(s)-1].T-(edge-length) > length/2) {
 		parts = append(parts, stat.Median(part))
 	}
-	step := stat.StepOr(o.Resolution, analysis.Values(s))
-	cs := []gum.Component{
-		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
-		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
-	}
-	if n := float64(len(parts)); n > 1 {
-		cs = append(cs, gum.Component{Name: "repeatability", U: stat.StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1})
-	}
-	budget, err := gum.Combine(cs)
-	if err != nil || budget.Combined == 0 {
-		return math.NaN()
-	}
-	return budget.Stated()
+	n := float64(len(parts))
+	return gum.Component{Name: "repeatability", U: stat.StdDev(parts) / math.Sqrt(n), Sensitivity: 1, DoF: n - 1}
 }
 
 // breakaway takes the peak before the steady part when it stands out from it.
@@ -226,8 +273,12 @@ func (p *Preload) breakaway(before, steady []analysis.Sample) {
 	noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
 	high := stat.Quantile(x, 0.99)
 	peak := math.Inf(-1)
-	for _, q := range before {
-		peak = math.Max(peak, q.X)
+	for i := range before {
+		x := before[i].X
+		if i >= 2 && i+2 < len(before) { // a single wild reading is no breakaway
+			x = tamed([5]analysis.Sample(before[i-2 : i+3]))
+		}
+		peak = math.Max(peak, x)
 	}
 	if peak > high+math.Max(2*noise, 0.02*p.Running) {
 		p.Breakaway = peak

@@ -140,15 +140,17 @@ func TestRunningU(t *testing.T) {
 	}
 	sd := 0.1 * math.Sqrt(0.3) // of 0 1 0 1 0
 	combined := math.Sqrt(sd*sd/5 + 0.01/12)
-	assert.InDelta(t, combined*2.0739/2, runningU(s, 0, 1, PreloadOptions{}), 1e-4, "22 degrees of freedom")
+	assert.InDelta(t, combined*2.0739/2, runningU(s, 0, 1, 0, PreloadOptions{}), 1e-4, "22 degrees of freedom")
 	fine := math.Sqrt(sd*sd/5 + 1e-6/12)
-	assert.InDelta(t, fine*2.7764/2, runningU(s, 0, 1, PreloadOptions{Resolution: 0.001}), 1e-4, "4 degrees of freedom")
-	assert.InDelta(t, 0.04*1.2/math.Sqrt(3), runningU(s[:15], 0, 1.2, PreloadOptions{Resolution: 1e-6, MPEPercent: 4}), 1e-5)
-	assert.True(t, math.IsNaN(runningU(s[:15], 0, 1.2, PreloadOptions{})), "nothing is known of the wrench")
-	turns := runningU(s, 2, 1, PreloadOptions{Resolution: 0.001})
+	assert.InDelta(t, fine*2.7764/2, runningU(s, 0, 1, 0, PreloadOptions{Resolution: 0.001}), 1e-4, "4 degrees of freedom")
+	assert.InDelta(t, 0.04*1.2/math.Sqrt(3), runningU(s[:15], 0, 1.2, 0, PreloadOptions{Resolution: 1e-6, MPEPercent: 4}), 1e-5)
+	assert.True(t, math.IsNaN(runningU(s[:15], 0, 1.2, 0, PreloadOptions{})), "nothing is known of the wrench")
+	turns := runningU(s, 2, 1, 0, PreloadOptions{Resolution: 0.001})
 	assert.InDelta(t, fine*2.7764/2, turns, 1e-4, "turns of two seconds are the same parts")
-	assert.NotEqual(t, turns, runningU(s, 3, 1, PreloadOptions{Resolution: 0.001}))
-	assert.InDelta(t, turns, runningU(s, 4, 1, PreloadOptions{Resolution: 0.001}), 1e-4, "fewer than three turns")
+	assert.NotEqual(t, turns, runningU(s, 3, 1, 0, PreloadOptions{Resolution: 0.001}))
+	assert.Less(t, runningU(s, 4, 1, 0, PreloadOptions{Resolution: 0.001}), turns/2, "in two turns the ripple is no scatter")
+	// Half a turn of 0.1 up and down may hide as much again.
+	assert.InDelta(t, math.Hypot(runningU(s, 0, 1, 0, PreloadOptions{Resolution: 1e-6}), 0.2), runningU(s, 0, 1, 0.2, PreloadOptions{Resolution: 1e-6}), 0.03)
 }
 
 func TestPreloadLength(t *testing.T) {

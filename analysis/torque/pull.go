@@ -11,7 +11,7 @@ import (
 type Pull struct {
 	Time         float64 // of the peak, seconds
 	Value        float64 // peak torque, N·m; overshoot after a click counts
-	DoubleStrike bool    // pulled, let off and pulled again without falling below the threshold
+	DoubleStrike bool    // clicked, let off and clicked again without falling below the threshold
 	Start        float64 // seconds
 	End          float64
 	LeftHand     bool // pulled the negative way
@@ -27,7 +27,7 @@ type pullTrack struct {
 	first    float64 // peak before the fall
 	firstT   float64
 	valley   float64
-	struck   bool
+	clicked  float64 // highest peak before a second pull; 0: none
 	lastSeen float64
 }
 
@@ -45,7 +45,7 @@ func (p *pullTrack) strike(x, at float64) {
 			apart = strikeApartShallow
 		}
 		if at-p.firstT >= apart {
-			p.struck = true
+			p.clicked = math.Max(p.clicked, p.first)
 		}
 		p.first, p.firstT, p.valley = math.Max(x, p.first), at, x
 	}

@@ -24,6 +24,16 @@ type Result struct {
 	Notes     []analysis.Note
 }
 
+// A first pull that ends so far below the second, or below the target, was a new
+// grip and no click. Below ratchetShare of the target the bolt is not done: what
+// is pulled within ratchetPause seconds is the same bolt, the wrench ratcheted.
+// Common practice, no source.
+const (
+	clickShare   = 0.9
+	ratchetShare = 0.85
+	ratchetPause = 2.0
+)
+
 // defaultShare is the threshold as a share of the target or the highest pull:
 // below the first of the usual passes at 30 %.
 const defaultShare = 0.2
@@ -58,6 +68,7 @@ type Meter struct {
 	last      float64
 	begun     bool
 	pull      pullTrack
+	target    float64 // size; 0: unknown
 }
 
 // New returns a finder of pulls. Without a threshold and a target the
@@ -70,7 +81,7 @@ func New(o Options) *Meter {
 	if !(level > 0) || math.IsInf(level, 0) {
 		level = 10
 	}
-	return &Meter{threshold: level, recent: make([]analysis.Sample, 0, peakCapacity)}
+	return &Meter{threshold: level, target: math.Abs(o.Target), recent: make([]analysis.Sample, 0, peakCapacity)}
 }
 
 // Pulling reports whether a pull is going on, and its highest torque so far.
@@ -108,7 +119,24 @@ func (t *Meter) margin() float64 {
 func (t *Meter) ended() (Pull, bool) {
 	t.pull.on = false
 	p := t.pull.pull
-	return p, p.Value > t.threshold+t.margin()
+	if p.Value <= t.threshold+t.margin() {
+		return Pull{}, false
+	}
+	p.DoubleStrike = t.pull.clicked > 0 && t.pull.clicked >= clickShare*math.Max(p.Value, t.target)
+	return p, true
+}
+
+// ratcheted joins a pull to the one before where that fell short of the target and
+// the wrench was only turned back: one bolt.
+func ratcheted(before, p Pull, target float64) (Pull, bool) {
+	if before.Value >= ratchetShare*math.Abs(target) || p.LeftHand != before.LeftHand || p.Start-before.End > ratchetPause {
+		return p, false
+	}
+	p.Start, p.Gap = before.Start, p.Gap || before.Gap
+	if before.Value > p.Value {
+		p.Value, p.Time = before.Value, before.Time
+	}
+	return p, true
 }
 
 // take runs one reading through the pull in progress.
@@ -131,7 +159,6 @@ func (t *Meter) take(s analysis.Sample) (Pull, bool) {
 	}
 	if x < t.threshold-t.margin() {
 		p.pull.End = s.T
-		p.pull.DoubleStrike = p.struck
 		return t.ended()
 	}
 	p.lastSeen = s.T
@@ -159,7 +186,7 @@ func (t *Meter) Finish() (Pull, bool) {
 	if !t.pull.on {
 		return Pull{}, false
 	}
-	t.pull.pull.End, t.pull.pull.DoubleStrike, t.pull.pull.Unfinished = t.pull.lastSeen, t.pull.struck, true
+	t.pull.pull.End, t.pull.pull.Unfinished = t.pull.lastSeen, true
 	return t.ended()
 }
 
@@ -186,6 +213,13 @@ func Measure(samples []analysis.Sample, o Options) Result {
 		}
 		if p.Unfinished {
 			r.Notes = append(r.Notes, analysis.PullUnfinished.Of())
+		}
+		if n := len(r.Peaks) - 1; n >= 0 {
+			whole, one := ratcheted(r.Peaks[n], p, o.Target)
+			if one {
+				r.Peaks[n] = whole
+				return
+			}
 		}
 		r.Peaks = append(r.Peaks, p)
 	}
