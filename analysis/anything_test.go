@@ -82,7 +82,7 @@ func FuzzMeasurements(f *testing.F) {
 		sound(l.Refused, l.Faults, l.RatePerMin)
 		var points []analysis.RoundPoint
 		for i, p := range around {
-			points = append(points, analysis.RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg})
+			points = append(points, analysis.RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg, 0})
 		}
 		spec := analysis.RoundSpec{gum.Limits{Lower: -1, Upper: 1, Unit: ""}, 1, -2, analysis.RuleAnyInside}
 		round := analysis.AnalyseRound(points, 5, spec)

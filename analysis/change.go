@@ -29,9 +29,11 @@ type Change struct {
 // CompareStages compares two rounds of a feature. Both must be in the same
 // direction (ConventionFactor) and at the same radius. The mean change is
 // tested as paired differences: its standard uncertainty is the larger of the
-// scatter of the differences and what the points' own uncertainties give, so
-// that rounds which happen to agree closely claim no more than they know.
-// Source: JCGM 100:2008, 4.2.3; paired t test.
+// scatter of the differences and what the points' own random parts give, so
+// that rounds which happen to agree closely claim no more than they know, and
+// with it the part that is common to either round, which no number of positions
+// makes less: another hand, or a plunger set down anew, moves all of them.
+// Sources: JCGM 100:2008, 4.2.3 and F.1.2.3; paired t test.
 func CompareStages(a, b []RoundPoint) Change {
 	before, after := LatestPoints(a), LatestPoints(b)
 	c := Change{Mean: math.NaN(), U: math.NaN(), K: math.NaN()}
@@ -40,7 +42,7 @@ func CompareStages(a, b []RoundPoint) Change {
 		to[p.Position] = p
 	}
 	var changes []float64
-	stated := 0.0
+	random, common := 0.0, 0.0 // variances, summed over the positions
 	for _, p := range before {
 		q, ok := to[p.Position]
 		if !ok {
@@ -57,7 +59,8 @@ func CompareStages(a, b []RoundPoint) Change {
 		d.Significant = math.Abs(d.Change) > gum.HalfWidthFactor*d.U
 		c.Positions = append(c.Positions, d)
 		changes = append(changes, d.Change)
-		stated += d.U * d.U
+		own := ownVariance(p) + ownVariance(q)
+		random, common = random+own, common+d.U*d.U-own
 	}
 	for _, q := range after {
 		if _, ok := to[q.Position]; ok {
@@ -69,10 +72,23 @@ func CompareStages(a, b []RoundPoint) Change {
 		return c
 	}
 	c.Mean = stat.Mean(changes)
-	c.U, c.K = math.Sqrt(stated)/n, gum.HalfWidthFactor
-	if s := stat.StdDev(changes) / math.Sqrt(n); s > c.U {
-		c.U, c.K = s, gum.CoverageFactor(0.95, n-1)
+	mean, dof := math.Sqrt(random)/n, math.Inf(1)
+	if s := stat.StdDev(changes) / math.Sqrt(n); s > mean {
+		mean, dof = s, n-1
+	}
+	// Welch-Satterthwaite: the common part is as good as stated.
+	shared := math.Sqrt(common / n)
+	c.U = math.Hypot(mean, shared)
+	c.K = gum.CoverageFactor(0.95, dof*math.Pow(c.U/mean, 4))
+	if mean == 0 {
+		c.K = gum.HalfWidthFactor
 	}
 	c.Significant = math.Abs(c.Mean) > c.K*c.U
 	return c
+}
+
+// ownVariance is the variance of the part of a point's uncertainty that is not
+// common to its round, no more than all of it.
+func ownVariance(p RoundPoint) float64 {
+	return math.Min(stat.Square(p.Random), stat.Square(p.U))
 }

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"math"
+	"math/rand"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,7 +28,12 @@ func TestCompareStages(t *testing.T) {
 	// Close agreement by luck claims no more than the readings know.
 	lucky := CompareStages(pointsOf(0.01, 0.1, 0.2), pointsOf(0.01, 0.105, 0.205))
 	assert.False(t, lucky.Significant)
-	assert.InDelta(t, 0.01, lucky.U, 1e-9)
+	assert.InDelta(t, 0.01*math.Sqrt2, lucky.U, 1e-9, "what is not known apart is common")
+	own := []RoundPoint{{1, 0, 0.1, 0.01, 0.006}, {2, 90, 0.2, 0.01, 0.006}}
+	parted := CompareStages(own, own)
+	assert.InDelta(t, math.Sqrt(2*0.006*0.006/2+2*0.008*0.008), parted.U, 1e-9, "0.006 of its own averages, 0.008 does not")
+	over := []RoundPoint{{1, 0, 0.1, 0.01, 0.03}, {2, 90, 0.2, 0.01, 0.03}}
+	assert.InDelta(t, 0.01, CompareStages(over, over).U, 1e-9, "no part is more than the whole")
 
 	// Scatter beyond the stated uncertainty counts, with its few degrees of
 	// freedom.
@@ -36,18 +42,53 @@ func TestCompareStages(t *testing.T) {
 	assert.False(t, wild.Significant)
 
 	// One position alone is known as well as its two readings.
-	half := CompareStages(pointsOf(0.003, 0.1, 0.1), []RoundPoint{{1, 0, 0.108, 0.004}, {2, 180, 0.111, math.NaN()}})
+	half := CompareStages(pointsOf(0.003, 0.1, 0.1), []RoundPoint{{1, 0, 0.108, 0.004, 0}, {2, 180, 0.111, math.NaN(), 0}})
 	assert.InDelta(t, 0.005, half.Positions[0].U, 1e-12)
 	assert.False(t, half.Positions[0].Significant, "0.008 is within 1.96·0.005")
 	assert.True(t, math.IsNaN(half.Positions[1].U))
 	unstated := CompareStages(pointsOf(0.003, 0.1), pointsOf(0, 0.2)).Positions[0]
 	assert.True(t, math.IsNaN(unstated.U), "no doubt stated is none known")
 	assert.False(t, unstated.Significant)
-	assert.True(t, CompareStages(pointsOf(0.003, 0.1), []RoundPoint{{1, 0, 0.11, 0.004}}).Positions[0].Significant, "0.010 is not")
+	assert.True(t, CompareStages(pointsOf(0.003, 0.1), []RoundPoint{{1, 0, 0.11, 0.004, 0}}).Positions[0].Significant, "0.010 is not")
 	assert.InDelta(t, 1.959964, lucky.K, 1e-6)
 
 	parts := CompareStages(before[:3], after[1:])
 	assert.Equal(t, []int{1, 4}, parts.Unpaired)
 	none := CompareStages(nil, after)
 	assert.True(t, math.IsNaN(none.Mean))
+}
+
+// Two rounds of eight positions by the same hand or by another, with the plunger
+// set down anew: what it makes of all positions alike is in the uncertainty of the
+// mean, and no number of positions takes it out.
+func TestChangeByAnotherHand(t *testing.T) {
+	const runs = 2000
+	rnd := rand.New(rand.NewSource(9))
+	for _, c := range []struct {
+		name        string
+		common      float64 // standard deviation of what a round has in common, mm
+		moved       float64
+		least, most float64 // share seen
+	}{
+		{"set down anew, nothing moved", 0.0025, 0, 0, 0.05},
+		{"the same hand, nothing moved", 0, 0, 0, 0.05},
+		{"set down anew, 20 µm", 0.0025, 0.020, 0.95, 1},
+		{"the same hand, 10 µm", 0, 0.010, 0.95, 1},
+	} {
+		seen := 0.0
+		round := func(moved float64) (p []RoundPoint) {
+			shift := moved + c.common*rnd.NormFloat64()
+			for i := range 8 {
+				p = append(p, RoundPoint{i + 1, 45 * float64(i), 0.17 + shift + 0.001*rnd.NormFloat64(), math.Hypot(0.001, 0.0025), 0.001})
+			}
+			return p
+		}
+		for range runs {
+			if CompareStages(round(0), round(c.moved)).Significant {
+				seen++
+			}
+		}
+		assert.GreaterOrEqual(t, seen/runs, c.least, c.name)
+		assert.LessOrEqual(t, seen/runs, c.most+0.01, c.name)
+	}
 }

@@ -15,6 +15,7 @@ type RoundPoint struct {
 	AngleDeg float64 // of the wheel
 	Value    float64 // NaN: not measured, as if the point were not there
 	U        float64 // standard uncertainty, twice which covers 95 %; NaN or 0: unknown, and nothing is proven by the point
+	Random   float64 // the part of U that is the position's own; the rest is common to a round: hand, mounting, gauge. 0 or NaN: not known apart, and all counts as common
 }
 
 // The acceptance rules that manuals use for a round.

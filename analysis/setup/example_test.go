@@ -10,7 +10,7 @@ import (
 // A crown wheel whose own run-out is 0.030 mm on a flange that runs out by 0.020,
 // the two adding up: half a turn on the flange takes most of it away.
 func ExampleReclock() {
-	r, err := setup.Reclock(analysis.Harmonic{Amplitude: 0.010}, analysis.Harmonic{Amplitude: 0.025}, 10)
+	r, err := setup.Reclock([]analysis.Harmonic{{Amplitude: 0.010}}, []analysis.Harmonic{{Amplitude: 0.025}}, 10)
 	fmt.Printf("%d holes: from %.3f to %.3f mm %v\n", r.Holes, r.Before, r.After, err)
 	// Output: 5 holes: from 0.050 to 0.010 mm <nil>
 }

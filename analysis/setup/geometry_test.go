@@ -2,6 +2,7 @@ package setup
 
 import (
 	"math"
+	"math/rand"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -123,8 +124,8 @@ func TestReclock(t *testing.T) {
 		for p := 0.0; p < 360; p += 0.5 {
 			flange := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 0}
 			wheel := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: p}
-			total := vector(flange) + vector(wheel)
-			r, err := Reclock(flange, analysis.Harmonic{Amplitude: math.Hypot(real(total), imag(total)), PhaseDeg: math.Atan2(imag(total), real(total)) * 180 / math.Pi}, holes)
+			total := vector(flange, 1) + vector(wheel, 1)
+			r, err := Reclock([]analysis.Harmonic{flange}, []analysis.Harmonic{{Amplitude: math.Hypot(real(total), imag(total)), PhaseDeg: math.Atan2(imag(total), real(total)) * 180 / math.Pi}}, holes)
 			require.NoError(t, err)
 			worst = math.Max(worst, r.After/2/0.02)
 			assert.LessOrEqual(t, r.After, r.Before+1e-15)
@@ -132,16 +133,47 @@ func TestReclock(t *testing.T) {
 		}
 		assert.InDelta(t, share, worst, 0.006, "%d holes", holes)
 	}
-	r, err := Reclock(analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 0}, analysis.Harmonic{Amplitude: 0.05, PhaseDeg: 0}, 10)
+	r, err := Reclock([]analysis.Harmonic{{Amplitude: 0.03}}, []analysis.Harmonic{{Amplitude: 0.05}}, 10)
 	require.NoError(t, err)
 	assert.Equal(t, 5, r.Holes)
 	assert.Equal(t, 180.0, r.AngleDeg)
 	assert.InDelta(t, 0.10, r.Before, 1e-12)
 	assert.InDelta(t, 0.02, r.After, 1e-12)
-	_, err = Reclock(analysis.Harmonic{}, analysis.Harmonic{}, 1)
+	_, err = Reclock(nil, []analysis.Harmonic{{}}, 1)
 	assert.Error(t, err)
-	_, err = Reclock(analysis.Harmonic{Amplitude: math.NaN(), PhaseDeg: 0}, analysis.Harmonic{}, 10)
+	_, err = Reclock([]analysis.Harmonic{{Amplitude: math.NaN()}}, []analysis.Harmonic{{}}, 10)
 	assert.ErrorIs(t, err, stat.ErrNotFinite)
+}
+
+// The face itself, wheel and flange apart, turned and added up point by point: what
+// is predicted is what is then there, and never worse than before.
+func TestReclockCountsTheWarp(t *testing.T) {
+	rnd := rand.New(rand.NewSource(8))
+	any := func(size float64) (h []analysis.Harmonic, at func(deg float64) float64) {
+		h = []analysis.Harmonic{{Amplitude: size * rnd.Float64(), PhaseDeg: 360 * rnd.Float64()}, {Amplitude: size / 2 * rnd.Float64(), PhaseDeg: 180 * rnd.Float64()}}
+		return h, func(deg float64) float64 {
+			return h[0].Amplitude*math.Cos((deg-h[0].PhaseDeg)*math.Pi/180) + h[1].Amplitude*math.Cos(2*(deg-h[1].PhaseDeg)*math.Pi/180)
+		}
+	}
+	for range 100 {
+		flange, flangeAt := any(0.02)
+		_, wheelAt := any(0.03)
+		var angle, bolted []float64
+		for deg := 0.0; deg < 360; deg += 15 {
+			angle, bolted = append(angle, deg), append(bolted, flangeAt(deg)+wheelAt(deg))
+		}
+		fit, err := analysis.FitHarmonics(angle, bolted, 1, 2)
+		require.NoError(t, err)
+		r, err := Reclock(flange, fit.Harmonics, 10)
+		require.NoError(t, err)
+		low, high := math.Inf(1), math.Inf(-1)
+		for deg := 0.0; deg < 360; deg += 0.1 {
+			v := flangeAt(deg) + wheelAt(deg-r.AngleDeg)
+			low, high = math.Min(low, v), math.Max(high, v)
+		}
+		assert.InDelta(t, high-low, r.After, 1e-5)
+		assert.LessOrEqual(t, r.After, r.Before)
+	}
 }
 
 func TestFollowsRunout(t *testing.T) {
@@ -156,7 +188,7 @@ func TestFollowsRunout(t *testing.T) {
 	}
 	f, err := FollowsRunout(points(100), face, 0.7, 30)
 	require.NoError(t, err)
-	assert.True(t, f.Follows)
+	assert.True(t, f.Follows && !f.Against)
 	assert.Greater(t, f.Explained, 0.98)
 	assert.InDelta(t, f.Expected, f.Swing, 0.002)
 	f, err = FollowsRunout(points(190), face, 0.7, 30)
@@ -164,7 +196,7 @@ func TestFollowsRunout(t *testing.T) {
 	assert.False(t, f.Follows)
 	f, err = FollowsRunout(points(280), face, 0.7, 30)
 	require.NoError(t, err)
-	assert.False(t, f.Follows, "the wrong way round is not following")
+	assert.True(t, f.Follows && f.Against, "the other way round, as an indicator has it that counts down")
 	_, err = FollowsRunout(points(0)[:4], face, 0.7, 0)
 	assert.ErrorIs(t, err, stat.ErrTooFew)
 }

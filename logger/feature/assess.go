@@ -133,7 +133,11 @@ func latest(cs []record.Capture, wanted func(record.Capture) bool) []record.Capt
 
 // Point is a capture as a point of a round; the whole feature is its first.
 func Point(c record.Capture) analysis.RoundPoint {
-	return analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U}
+	p := analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U}
+	if c.Repeatability > 0 && c.N > 0 {
+		p.Random = c.Repeatability / math.Sqrt(float64(c.N))
+	}
+	return p
 }
 
 // Points returns the valid values of a feature in a stage, one a position,

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
@@ -23,8 +24,16 @@ func adviseReclock(s sheet.Sheet, flange, face runout.Result) (setup.Reclocking,
 	if !ok || flange.H1 == nil || face.H1 == nil {
 		return setup.Reclocking{}, false
 	}
-	r, err := setup.Reclock(*flange.H1, *face.H1, bolts.Count)
+	r, err := setup.Reclock(harmonics(flange), harmonics(face), bolts.Count)
 	return r, err == nil
+}
+
+// harmonics are those of a run-out that are known, once around first.
+func harmonics(r runout.Result) []analysis.Harmonic {
+	if r.H2 == nil {
+		return []analysis.Harmonic{*r.H1}
+	}
+	return []analysis.Harmonic{*r.H1, *r.H2}
 }
 
 // faceRemedy says what to do about a back face that was measured all round
@@ -50,7 +59,7 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	case !ok:
 		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
 	case turn.After > limits.Upper:
-		return fmt.Sprintf("The best bolt hole would still leave %.3f mm once a turn: the gear itself runs out, replace it with its pinion.", turn.After)
+		return fmt.Sprintf("The best bolt hole would still leave %.3f mm: the gear itself runs out, replace it with its pinion.", turn.After)
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
@@ -75,6 +84,6 @@ func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
 		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
-	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the once-a-turn run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
 		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
 }

@@ -47,8 +47,11 @@ func Contact(a setup.PatternAdvice) string {
 // Following says whether the backlash goes up and down with the back face.
 func Following(f setup.Following) string {
 	cause := "look at the tooth spacing and the pinion."
-	if f.Follows {
-		cause = "the gear's seat makes it, not the teeth."
+	switch {
+	case f.Follows && f.Against:
+		cause = "high where the face reads low, as it should be only if that indicator counts down when its plunger is pushed in; then the gear's seat makes it, else look at the tooth spacing and the pinion."
+	case f.Follows:
+		cause = "the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in."
 	}
 	return fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected) + cause
 }

@@ -159,7 +159,7 @@ func TestFollowsRunoutInWords(t *testing.T) {
 	assert.InDelta(t, 1, f.Explained, 1e-9)
 	assert.InDelta(t, 0.04, f.Swing, 1e-9)
 	assert.InDelta(t, 0.03, f.Expected, 1e-9)
-	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030): the gear's seat makes it, not the teeth.", words.Following(f))
+	assert.Equal(t, "The back face explains 100 % of the backlash's variation (once a turn 0.040 mm, by the face 0.030): the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in.", words.Following(f))
 	f, err = setup.FollowsRunout(points(10, 0.03), face, 0.5, 0)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.0002/(0.0002+0.0009), f.Explained, 1e-9, "squares of the sine's part over all")
