@@ -17,7 +17,8 @@ const (
 // NormalFactor returns cos(α)·cos(β), what a transverse backlash is multiplied
 // by to give the normal one at the same place: jnn = jtt·cos(α)·cos(β), with α
 // the normal pressure angle and β the mean spiral angle in degrees.
-// Source: ISO 21771 and general gear handbooks; reproduced by own derivation.
+// Source: ISO 21771 (from memory, no clause at hand) and general gear handbooks;
+// reproduced by own derivation.
 func NormalFactor(pressureDeg, spiralDeg float64) (float64, error) {
 	if !(pressureDeg > 0 && pressureDeg < 45) || !(spiralDeg >= 0 && spiralDeg < 60) {
 		return 0, fmt.Errorf("pressure angle %v° with spiral angle %v° is no gear tooth", pressureDeg, spiralDeg)

@@ -56,7 +56,8 @@ func quartered(half int) []int {
 //
 // 0° lengthens the wrench, 180° shortens it, 90° changes nothing. It returns
 // NaN for a wrench without length or an adapter that reaches back to the grip.
-// Source: US Army TM 9-254; aircraft maintenance practice.
+// Source: US Army TM 9-254 (from memory, no page at hand); aircraft maintenance
+// practice.
 func AdapterSetting(torque, l, e, angleDeg float64) float64 {
 	reach := l + e*math.Cos(angleDeg*math.Pi/180)
 	if !(l > 0) || !(reach > 0) {

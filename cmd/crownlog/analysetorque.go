@@ -40,7 +40,7 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
 		res.outside = res.outside || judged.outside()
 		peaks = append(peaks, slices.Concat(
-			report.Object{{"time", p.Time}, {"value", p.Value}, {"expanded_uncertainty", gum.Coverage * u}, {"double_strike", p.DoubleStrike}}, judged.object()))
+			report.Object{{"time", p.Time}, {"value", p.Value}, {"expanded_uncertainty", c.toolExpanded(p.Value, t)}, {"double_strike", p.DoubleStrike}}, judged.object()))
 	}
 	res.values = report.Object{{"peaks", peaks}, {"threshold", m.Threshold}}
 	return res, nil
@@ -52,9 +52,19 @@ func (c *analyseCmd) toolUncertainty(value float64, t *trace) float64 {
 	if !(c.MPEPct > 0) {
 		return math.NaN()
 	}
-	step := cmp.Or(c.Resolution, math.Pow10(-t.digits()))
-	return math.Hypot(gum.Rectangular(value*c.MPEPct/100), gum.Resolution(step))
+	return math.Hypot(gum.Rectangular(value*c.MPEPct/100), gum.Resolution(c.step(t)))
 }
+
+// toolExpanded covers 95 % of the same two rectangles: no more than they span.
+func (c *analyseCmd) toolExpanded(value float64, t *trace) float64 {
+	if !(c.MPEPct > 0) {
+		return math.NaN()
+	}
+	return gum.Convolved(0, value*c.MPEPct/100, c.step(t)/2)
+}
+
+// step is that of the tool's display, or the last digit of its trace.
+func (c *analyseCmd) step(t *trace) float64 { return cmp.Or(c.Resolution, math.Pow10(-t.digits())) }
 
 // toolNotes says what is missing to judge a torque by the limits.
 func (c *analyseCmd) toolNotes() []string {
