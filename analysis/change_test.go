@@ -92,3 +92,27 @@ func TestChangeByAnotherHand(t *testing.T) {
 		assert.LessOrEqual(t, seen/runs, c.most+0.01, c.name)
 	}
 }
+
+// The factor and the uncertainty of a mean change by hand: scatter with two degrees
+// of freedom beside a common part that is as good as stated.
+func TestFactorOfAMeanChange(t *testing.T) {
+	round := func(u, random float64, v ...float64) (p []RoundPoint) {
+		for i, x := range v {
+			p = append(p, RoundPoint{i + 1, 90 * float64(i), x, u, random})
+		}
+		return p
+	}
+	// Differences 0.010, 0.014 and 0.018: 0.004/sqrt(3) of the mean, and a common
+	// part of 0.003 in either round.
+	c := CompareStages(round(0.003, 0, 0.1, 0.1, 0.1), round(0.003, 0, 0.110, 0.114, 0.118))
+	own, shared := 0.004/math.Sqrt(3), 0.003*math.Sqrt2
+	assert.InDelta(t, math.Hypot(own, shared), c.U, 1e-12)
+	dof := 2 * math.Pow(math.Hypot(own, shared)/own, 4) // 38.2
+	assert.InDelta(t, 38.2, dof, 0.1)
+	assert.InDelta(t, 2.024394, c.K, 1e-6, "t for 38")
+	// Nothing differs from position to position: the normal factor.
+	still := CompareStages(round(0.003, 0, 0.1, 0.1), round(0.003, 0, 0.109, 0.109))
+	assert.InDelta(t, 1.959964, still.K, 1e-6)
+	assert.True(t, still.Significant, "0.0090 is more than 1.96 times 0.0042")
+	assert.False(t, CompareStages(round(0.003, 0, 0.1, 0.1), round(0.003, 0, 0.108, 0.108)).Significant)
+}

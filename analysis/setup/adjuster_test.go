@@ -198,6 +198,42 @@ func TestReachIsLearnedFirst(t *testing.T) {
 	assert.Equal(t, OutOfReach, none.Outcome)
 }
 
+func TestWhatAModelStartsWith(t *testing.T) {
+	for _, c := range []struct{ size, sd, gain, u float64 }{
+		{-0.05, 0.01, -0.05, 0.01}, {0.05, 0, -0.05, 0.05 * 0.03 / 0.08}, {0, 0.01, -0.08, 0.03},
+		{math.Inf(1), 0.01, -0.08, 0.03}, {0.05, math.Inf(1), -0.05, 0.05 * 0.03 / 0.08},
+	} {
+		gain, u, known := NewAdjusterModel(c.size, c.sd).Gain()
+		assert.InDelta(t, c.gain, gain, 1e-12, "%v", c)
+		assert.InDelta(t, c.u, u, 1e-12, "%v", c)
+		assert.False(t, known)
+	}
+	size, sd, err := GainFromGeometry(1.5, 1, 0.86)
+	require.NoError(t, err, "one notch in a turn is a notch")
+	assert.InDelta(t, 1.29, size, 1e-12)
+	assert.InDelta(t, 1.29/4, sd, 1e-12)
+}
+
+// After a move that was turned back nobody knows which way the slack lies.
+func TestSlackAfterAMoveTakenBack(t *testing.T) {
+	m := NewAdjusterModel(0.08, 0.02)
+	require.True(t, m.Learn(Move{Steps: 1, Before: 0.3, After: 0.22}))
+	_, on := m.Predict(1)
+	m.Learn(Move{Steps: 1, Before: 0.22, After: 0.2, Reversed: true})
+	gain, gainU, _ := m.Gain()
+	_, after := m.Predict(1)
+	assert.Greater(t, after, on)
+	assert.InDelta(t, math.Sqrt(gainU*gainU+16e-6+gain*gain*(0.01+0.0625)), after, 1e-12)
+}
+
+// Shims go by the expected square of the miss: 0.065 mm off at 0.65 ± 0.325 per mm
+// is moved by 0.8 of what 0.65 alone would ask.
+func TestUncertainShimsMoveLess(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
+	a := NewAdjusterModel(0.65, 0.325).Advise(flatRound(0.24, 0.01, spec), spec, AdviceOptions{Shims: true})
+	assert.InDelta(t, 0.08, a.ShimMM, 1e-9)
+}
+
 // Before the crown wheel comes off, the spread must be too large beyond what
 // chance makes of eight readings.
 func TestSpreadTooCloseToTell(t *testing.T) {
