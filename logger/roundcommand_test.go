@@ -38,7 +38,7 @@ func TestKeyedRound(t *testing.T) {
 	assert.InDelta(t, 6.5*0.0254, c.Value, 1e-9)
 	assert.Equal(t, record.QualityKeyed, c.Quality)
 	assert.Equal(t, "mm", c.Unit)
-	assert.InDelta(t, math.Hypot(0.00443, c.Value*0.01/math.Sqrt(3)), c.U, 1e-5, "two half counts of 0.01, 0.003 permissible error, and a ratio of radii good to 1 %")
+	assert.InDelta(t, math.Sqrt(0.00443*0.00443+0.0044*0.0044/3+math.Pow(c.Value*0.01, 2)/3), c.U, 1e-5, "two half counts of 0.01, 0.003 permissible error, 2.2 µm of wind-up at either stop, and a ratio of radii good to 1 %")
 	p.key(9)
 	assert.Len(t, p.store.captures, 8, "nothing is captured behind the end")
 	assert.Contains(t, p.View().Alert, "undo")

@@ -38,7 +38,7 @@ func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
 	assert.InDelta(t, c.Value, p.View().Positions[0].Value, 1e-12)
 
 	k := 0.9396926 * 95 / 70
-	reading := 0.00443 * k                                     // two half counts of 0.01 and 0.003 permissible error
+	reading := math.Hypot(0.00443, 0.0044/sqrt3) * k           // two half counts of 0.01, 0.003 permissible error, 2.2 µm of wind-up at either stop
 	angle := c.Value * 0.3639702 * (2 * math.Pi / 180) / sqrt3 // tan 20°, 2° by eye
 	assert.InDelta(t, math.Sqrt(reading*reading+angle*angle+math.Pow(c.Value*0.01/sqrt3, 2)), c.U, 2e-5)
 }

@@ -281,6 +281,8 @@ func TestFIMUncertainty(t *testing.T) {
 		{"half of it shape", curve{knows: 0.3, rest: 0.001, noise: 0.0006, dof: 20}, 30, 0, 0, 0.001 * math.Sqrt(0.94) * stated(35)},
 		{"a display in the scatter", curve{knows: 1, rest: 0.0041, noise: 0.0041, dof: 1e6}, 30, 0.01, 0, 0.0041 * math.Sqrt(1.2)},
 		{"a display not in the scatter", curve{knows: 1, rest: 0.0039, noise: 0.0039, dof: 1e6}, 30, 0.01, 0, math.Sqrt(1e-4/6 + 0.0039*0.0039/5)},
+		{"a display in levels that scatter more", curve{knows: 4, rest: 0.003, noise: 0.003, dof: 1e6}, 30, 0.01, 0, 0.003 * math.Sqrt(4.2)},
+		{"a scatter that dithers it, of many", curve{knows: 0.1, rest: 0.0041, noise: 0.0041, dof: 1e6}, 30, 0.01, 0, 0.0041 * math.Sqrt(0.3)},
 		{"a warp nobody saw", curve{dof: 0, rest: math.NaN()}, 4, 0, 0, 0.07 * 0.05 * stated(4)},
 		{"and some that was", curve{dof: 2, rest: 0.004}, 5, 0, 0, math.Sqrt((4*0.0035*0.0035+2*0.004*0.004)/6) * stated(6)},
 		{"eight places show it", curve{dof: 3, rest: 0.001}, 8, 0, 0, 0.001 * stated(3)},

@@ -196,8 +196,9 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, 0.16*math.Cos(math.Pi/6)*112/106, h.taken[0].Value, 1e-6)
 	assert.Equal(t, 112.0, h.taken[0].RadiusMM)
 	assert.Contains(t, h.taken[0].Note, "plunger tilted 30°")
-	// What was read is doubtful by two half counts and 0.003 mm, times the same factor.
-	k, variance := math.Cos(math.Pi/6)*112/106, 0.003*0.003/3
+	// What was read is doubtful by 0.003 mm of the gauge and 2.2 µm of wind-up at
+	// either stop, times the same factor.
+	k, variance := math.Cos(math.Pi/6)*112/106, (0.003*0.003+0.0044*0.0044)/3
 	variance *= k * k
 	for _, doubt := range rocking.PlungerDoubts(h.taken[0].Value, 30, 112.0/106) {
 		variance += math.Pow(doubt.Contribution(), 2)
