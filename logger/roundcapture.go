@@ -37,7 +37,7 @@ func (r *Round) capture(c record.Capture) error {
 	r.slots[k], r.older[k] = here, stored.ID
 	r.undone, r.retrying = nil, false
 	if r.first.IsZero() {
-		r.first = stored.Time
+		r.first = c.Time // by the clock that is not set meanwhile
 	}
 	r.notify(feature.Input{Kind: feature.Stored, Value: stored.Value})
 	r.clear()

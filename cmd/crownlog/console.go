@@ -25,7 +25,7 @@ type console struct {
 
 // say prints one line on err after the program's name.
 func (c *console) say(format string, args ...any) {
-	fmt.Fprintf(c.err, "crownlog: "+format+"\n", args...)
+	_, _ = c.err.Write(harmless(fmt.Appendf(nil, "crownlog: "+format+"\n", args...)))
 }
 
 // json prints v as one line on out.

@@ -71,6 +71,7 @@ var knownErrors = []struct {
 	{exitDevice, is("", live.ErrGaugeLost)},
 	{exitRecord, when("the disk is full: what was stored before is safe, free some space and go on", journal.DiskFull)},
 	{exitRecord, as(damageHint)},
+	{exitRecord, as(takenHint)},
 	{exitRecord, as(func(*journal.AttachmentError) string {
 		return "put the original back under that name, or take the note back with job undo"
 	})},
@@ -158,13 +159,21 @@ func lineHint(e *logger.LineError) string {
 // damageHint says what to do about a damaged journal.
 func damageHint(e *journal.DamageError) string {
 	switch dir, name := filepath.Split(e.Path); {
-	case name != "captures.csv":
+	case name != "captures.csv" && name != "captures.digest":
 		return "nothing was changed; the captures stand without it"
-	case e.Line == 0:
+	case errors.Is(e, fs.ErrNotExist):
 		return "put it back from a copy of the folder"
 	default:
 		return "nothing was changed; crownlog job mend " + filepath.Clean(dir) + " shows what is sound and can go on with it"
 	}
+}
+
+// takenHint says what is safe of a journal that was taken away.
+func takenHint(e *journal.TakenError) string {
+	if e.Kept == "" {
+		return fmt.Sprintf("look for the folder: the %d captures stored before are in its captures.csv", e.Stored)
+	}
+	return fmt.Sprintf("the %d captures stored before are safe in %s; close what changed the folder, put captures.csv back, and measure again", e.Stored, e.Kept)
 }
 
 // storeHint says what to do about a record that cannot be written. Windows denies

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -117,8 +118,17 @@ func TestSameSeedSameRecord(t *testing.T) {
 		require.NoError(t, err)
 		got, err := os.ReadFile(filepath.Join(again, name))
 		require.NoError(t, err)
-		assert.Equal(t, string(want), string(got), name)
+		assert.Equal(t, chained.ReplaceAllString(string(want), ""), chained.ReplaceAllString(string(got), ""), name)
 	}
+}
+
+// chained is what two jobs never share: the lines of the chain's own, and the
+// values of the others.
+var chained = regexp.MustCompile(`(?m)^0,0,.*\n|,[0-9a-f]{64},[0-9a-f]{8}\r$`)
+
+func TestRehearsalsAreTwoJobs(t *testing.T) {
+	text := "0,0,2026,,seal,x\r\n1,0,a," + strings.Repeat("0", 64) + ",01234567\r\n"
+	assert.Equal(t, "1,0,a\n", chained.ReplaceAllString(text, ""))
 }
 
 func TestRehearseRefuses(t *testing.T) {

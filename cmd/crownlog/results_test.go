@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -73,4 +74,28 @@ func TestNothingIsPrintedAfterAGap(t *testing.T) {
 	n, err = out.Write([]byte("more"))
 	assert.Zero(t, n)
 	assert.ErrorIs(t, err, errNoRoom)
+}
+
+// TestNothingPrintedIsObeyed: a sheet and a record are anybody's files.
+func TestNothingPrintedIsObeyed(t *testing.T) {
+	var out, errs bytes.Buffer
+	con := &console{out: &results{to: &out}, err: &errs}
+	const evil = "a\x1b[2Jb\u202ec\u0085d\re\tf\n"
+	n, err := con.out.Write([]byte(evil))
+	require.NoError(t, err)
+	assert.Equal(t, len(evil), n)
+	const shown = "a\ufffd[2Jb\ufffdc\ufffdd\ufffde\tf\n"
+	assert.Equal(t, shown, out.String())
+	con.say("%s", evil)
+	assert.Equal(t, "crownlog: "+shown+"\n", errs.String())
+
+	j := newPinnedJob(t, strings.Replace(pinnedSheet, "label = \"", "label = \"\\u001b[31m\\u202e", 1))
+	said := j.do("job", "show", j.dir)
+	assert.NotContains(t, said, "\x1b")
+	assert.NotContains(t, said, "\u202e")
+	j.do("export", j.dir, "--html")
+	page, err := os.ReadFile(filepath.Join(j.dir, "report.html"))
+	require.NoError(t, err)
+	assert.NotContains(t, string(page), "\u202e")
+	assert.NotContains(t, string(page), "\x1b")
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -20,7 +21,7 @@ import (
 // attachments and records it as a note: the name of the copy, its SHA-256 and
 // the text given. The original is left where it is.
 func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture, error) {
-	src, err := openPlain(path)
+	src, err := openPlain(path, math.MaxInt64)
 	if errors.Is(err, errNotPlain) {
 		return record.Capture{}, fmt.Errorf("attach %s: %w", path, err)
 	}
@@ -46,21 +47,6 @@ func (f *Folder) Attach(stage, path, text string, at time.Time) (record.Capture,
 	c.Attachment = record.Attachment{Path: record.AttachmentsDir + "/" + name, SHA256: hex.EncodeToString(hash.Sum(nil))}
 	c.Note = text
 	return f.Append(c)
-}
-
-var errNotPlain = errors.New("not a file")
-
-// openPlain opens a file that is not a folder or a pipe: opening a pipe would
-// wait for ever, so it is looked at first.
-func openPlain(path string) (*os.File, error) {
-	info, err := os.Stat(path)
-	if err == nil && !info.Mode().IsRegular() {
-		err = errNotPlain
-	}
-	if err != nil {
-		return nil, err
-	}
-	return os.Open(path)
 }
 
 // longestName is how many letters of a file's own name a copy keeps. File systems
@@ -105,7 +91,8 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 		}
 		a := record.CheckedAttachment{Attachment: c.Attachment}
 		path := filepath.Join(dir, filepath.FromSlash(a.Path))
-		if a.Problem = attachmentProblem(path, a.SHA256); a.Problem != "" {
+		if a.Problem = FileProblem(path, a.SHA256); a.Problem != "" {
+			a.Problem += sinceAttached[a.Problem]
 			bad = append(bad, &AttachmentError{path, a.Problem})
 		}
 		all = append(all, a)
@@ -113,22 +100,21 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 	return all, errors.Join(bad...)
 }
 
-// attachmentProblem says what is wrong with a copy, "" for nothing.
-func attachmentProblem(path, sum string) string {
-	file, err := openPlain(path)
-	if errors.Is(err, fs.ErrNotExist) {
+// sinceAttached ends what is said of a changed copy.
+var sinceAttached = map[string]string{changed: " since it was attached"}
+
+const changed = "has changed"
+
+// FileProblem says what is wrong with a file that has a hash, "" for nothing.
+func FileProblem(path, sum string) string {
+	found, err := hashFile(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return "is missing"
-	}
-	if err != nil {
+	case err != nil:
 		return "cannot be read"
-	}
-	defer file.Close()
-	hash := sha256.New()
-	if _, err := io.Copy(hash, file); err != nil {
-		return "cannot be read"
-	}
-	if hex.EncodeToString(hash.Sum(nil)) != sum {
-		return "has changed since it was attached"
+	case found != sum:
+		return changed
 	}
 	return ""
 }

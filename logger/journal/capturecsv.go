@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"math"
@@ -13,52 +14,73 @@ import (
 // captureHeader is the first line of captures.csv. Columns are only ever added,
 // and only before crc: an older file would not be read otherwise, and a newer
 // one must be refused by its header, not misread.
-const captureHeader = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm,crc"
+const captureHeader = captureColumns + ",readings,chain,crc"
 
-const captureCells = 19 // without crc
+// oldHeader is that of a job begun before there was a chain. It goes on under it,
+// with longer lines: a line that was written is never written again.
+const oldHeader = captureColumns + ",crc"
+
+const captureColumns = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm"
+
+const (
+	oldCells     = 19           // without crc
+	captureCells = oldCells + 1 // without chain and crc
+)
 
 // cellsOf are what the cells of a capture's line hold, in the order of
 // captureHeader: for writing as for reading.
 func cellsOf(c *record.Capture, note *string) [captureCells]any {
 	return [...]any{
 		&c.ID, &c.Supersedes, &c.Time, &c.Stage, &c.Feature, &c.Position, &c.AngleDeg, &c.Value, &c.Unit,
-		&c.U, &c.N, &c.Low, &c.High, &c.Quality, &c.Gauge, note, &c.Repeatability, &c.Convention, &c.RadiusMM,
+		&c.U, &c.N, &c.Low, &c.High, &c.Quality, &c.Gauge, note, &c.Repeatability, &c.Convention, &c.RadiusMM, &c.From,
 	}
 }
 
-// appendCapture adds the journal line of c:
+// appendCapture adds the journal line of c, which follows after those with the
+// value sum, and returns its value too:
 //
-//	id,supersedes,time,...,note,repeatability,convention,radius_mm,crc CR LF
+//	id,supersedes,time,...,radius_mm,readings,chain,crc CR LF
 //
 // A number that is not known is an empty cell, never a zero: an uncertainty of
 // zero would claim a perfect gauge.
-func appendCapture(dst []byte, c record.Capture) []byte {
-	from, note := len(dst), c.NoteText()
-	for _, cell := range cellsOf(&c, &note) {
+func appendCapture(dst []byte, c record.Capture, sum chainSum) ([]byte, chainSum) {
+	from := len(dst)
+	dst = appendCells(dst, c, captureCells)
+	sum = sum.next(dst[from : len(dst)-1])
+	dst = append(hex.AppendEncode(dst, sum[:]), ',')
+	return sealLine(dst, from), sum
+}
+
+// appendCells adds the first n cells of c, each with a comma behind it.
+func appendCells(dst []byte, c record.Capture, n int) []byte {
+	note := c.NoteText()
+	cells := cellsOf(&c, &note)
+	for _, cell := range cells[:n] {
 		switch v := cell.(type) {
 		case *int:
 			dst = append(strconv.AppendInt(dst, int64(*v), 10), ',')
 		case *float64:
 			dst = append(AppendNumber(dst, *v), ',')
 		case *time.Time:
-			dst = append(AppendTime(dst, *v), ',')
+			dst = append(appendZoned(dst, *v), ',')
 		case *string:
 			dst = appendCell(dst, GuardText(*v))
 		}
 	}
-	return sealLine(dst, from)
+	return dst
 }
 
 // parseCapture reads the cells of a journal line. It gives back all of a capture
 // or, with the first thing that is wrong, nothing of it: a line whose check value
 // holds and which cannot be read was written by another program.
 func parseCapture(cells []string) (record.Capture, error) {
-	if len(cells) != captureCells {
+	if len(cells) != oldCells && len(cells) != captureCells {
 		return record.Capture{}, fmt.Errorf("%d cells, want %d", len(cells), captureCells)
 	}
 	var c record.Capture
 	in, note := cellReader{cells: cells}, ""
-	for _, cell := range cellsOf(&c, &note) {
+	all := cellsOf(&c, &note)
+	for _, cell := range all[:len(cells)] {
 		switch v := cell.(type) {
 		case *int:
 			*v = in.whole()
@@ -77,56 +99,41 @@ func parseCapture(cells []string) (record.Capture, error) {
 	return c, nil
 }
 
+// mostPositions is more than any round has: no crown wheel has as many teeth, nor
+// a cover as many bolts.
+const mostPositions = 1000
+
 // checkCapture refuses what must not enter the journal, and what cannot have
 // come out of it: stored is the number of the captures before c. A capture may
 // supersede an earlier one only, so that no chain of corrections goes round in a
-// circle; an infinite number would be a line that is not read back.
+// circle; an infinite number would be a line that is not read back. A value in
+// another unit than its feature's would be judged as if it were in that.
 func checkCapture(c record.Capture, stored int) error {
+	unit, known := record.UnitOf(c.Feature)
 	switch {
 	case c.Stage == "":
 		return errors.New("capture has no stage")
 	case c.Feature == "":
 		return errors.New("capture has no feature")
-	case c.Position < 0:
+	case !known:
+		return fmt.Errorf("unknown feature %q", c.Feature)
+	case record.SafeName(c.Stage) != nil:
+		return fmt.Errorf("stage %q is none", c.Stage)
+	case c.Position < 0 || c.Position > mostPositions:
 		return fmt.Errorf("capture has position %d", c.Position)
 	case c.Supersedes < 0 || c.Supersedes > stored:
 		return fmt.Errorf("capture supersedes %d, which does not exist", c.Supersedes)
+	case record.IsMeasured(c.Feature) && !math.IsNaN(c.Value) && c.Unit != unit:
+		return fmt.Errorf("unit %q of a capture that is kept in %q", c.Unit, unit)
+	case c.U < 0:
+		return fmt.Errorf("uncertainty %v is less than 0", c.U)
+	case c.N < 0:
+		return fmt.Errorf("count of readings %d is less than 0", c.N)
 	}
 	for _, cell := range cellsOf(&c, new(string)) {
 		if v, ok := cell.(*float64); ok && math.IsInf(*v, 0) {
 			return errors.New("capture holds an infinite number")
 		}
 	}
-	return nil
-}
-
-// A captureReader turns journal lines into captures.
-type captureReader struct {
-	captures []record.Capture
-	cells    []string
-}
-
-// capture reads the cells of one checked line.
-func (r *captureReader) capture(text string) (c record.Capture, err error) {
-	if r.cells, err = splitCells(text, r.cells); err != nil {
-		return c, err
-	}
-	return parseCapture(r.cells)
-}
-
-// line takes one checked line; the IDs must run on from 1 without a gap, so
-// that a line that has vanished is noticed.
-func (r *captureReader) line(text string) error {
-	c, err := r.capture(text)
-	if err != nil {
-		return err
-	}
-	if c.ID != len(r.captures)+1 {
-		return fmt.Errorf("capture %d follows capture %d: a line is missing or doubled", c.ID, len(r.captures))
-	}
-	if err := checkCapture(c, len(r.captures)); err != nil {
-		return err
-	}
-	r.captures = append(r.captures, c)
 	return nil
 }

@@ -19,7 +19,7 @@ import (
 func TestFactsAreStoredInWords(t *testing.T) {
 	f := newFolder(t)
 	for note, c := range map[string]record.Capture{
-		"pass 2 of 3 (60 %)":        {Feature: record.FeatureCapBolts, Pass: record.Pass{N: 2, Of: 3, Percent: 60}},
+		"pass 2 of 3 (60 %)":        {Feature: record.FeatureCapBolts, Unit: "N·m", Pass: record.Pass{N: 2, Of: 3, Percent: 60}},
 		"not seated: cup held off":  {Feature: record.FeatureMove, Unseated: true, Note: "cup held\noff"},
 		"back-face: flat, they say": {Feature: record.FeatureOverride, Hold: "back-face", Note: "flat, they say"},
 	} {
@@ -27,7 +27,7 @@ func TestFactsAreStoredInWords(t *testing.T) {
 		stored, err := f.Append(c)
 		require.NoError(t, err)
 		assert.Equal(t, note, stored.NoteText())
-		line := string(appendCapture(nil, stored))
+		line := string(appendOld(nil, stored))
 		assert.Contains(t, line, note)
 		snap, err := readFolder(f.Dir())
 		require.NoError(t, err)
@@ -60,7 +60,7 @@ func TestParseCapture(t *testing.T) {
 		assert.Equal(t, record.Capture{}, c)
 	}
 	_, err = parseCapture(strings.Split(goodCells, ",")[1:])
-	require.EqualError(t, err, "18 cells, want 19")
+	require.EqualError(t, err, "18 cells, want 20")
 	cells := strings.Split(goodCells, ",")
 	cells[0], cells[6] = "x", "y"
 	_, err = parseCapture(cells)
@@ -70,14 +70,18 @@ func TestParseCapture(t *testing.T) {
 // TestDamagedCaptureLines have a check value that holds and cannot be captures.
 func TestDamagedCaptureLines(t *testing.T) {
 	for line, want := range map[string]string{
-		`1,0,"open`: "quotes do not match", "1,0": "2 cells", "1,0,,,backlash,0,,,,,0,,,,,,,,": "no stage", "1,0,,s,f,-1,,,,,0,,,,,,,,": "position -1",
-		"1,1,,s,f,0,,,,,0,,,,,,,,": "supersedes 1", "1,0,,s,f,0,1e999,,,,0,,,,,,,,": "not a number", "1,0,,s,f,0,NaN,,,,0,,,,,,,,": "not a number",
-		`1,0,,s,f,0,,,m"m,,0,,,,,,,,`: "quotes do not match", `1,0,,s,"f"x,0,,,,,0,,,,,,,,`: "quotes do not match",
+		`1,0,"open`: "quotes do not match", "1,0": "2 cells", "1,0,,,backlash,0,,,,,0,,,,,,,,": "no stage", "1,0,,s,note,-1,,,,,0,,,,,,,,": "position -1",
+		"1,1,,s,note,0,,,,,0,,,,,,,,": "supersedes 1", "1,0,,s,note,0,1e999,,,,0,,,,,,,,": "not a number", "1,0,,s,note,0,NaN,,,,0,,,,,,,,": "not a number",
+		`1,0,,s,note,0,,,m"m,,0,,,,,,,,`: "quotes do not match", `1,0,,s,"f"x,0,,,,,0,,,,,,,,`: "quotes do not match",
+		"1,0,,s,f,0,,,,,0,,,,,,,,": `unknown feature "f"`, "1,0,,S s,note,0,,,,,0,,,,,,,,": `stage "S s" is none`,
+		"1,0,,s,backlash,1,,0.15,in,,0,,,,,,,,": `unit "in" of a capture that is kept in "mm"`, "1,0,,s,backlash,999999999,,0.15,mm,,0,,,,,,,,": "position 999999999",
+		"1,0,,s,backlash,1,,0.15,mm,-0.01,0,,,,,,,,": "uncertainty -0.01 is less than 0", "1,0,,s,backlash,1,,0.15,mm,,-1,,,,,,,,": "count of readings -1",
+		"0,0,,,chain,0,,,,,0,,,,,,,,": "capture 0 follows capture 0", // no chain, no entries
 	} {
-		data := captureHeader + lineEnd + string(sealLine([]byte(line+","), 0))
-		captures, _, _, err := readCaptures("x", strings.NewReader(data))
+		data := oldHeader + lineEnd + string(sealLine([]byte(line+","), 0))
+		captures, _, _, err := readCaptures("x", strings.NewReader(data), nil)
 		require.ErrorContains(t, err, want, line)
-		assert.Nil(t, captures)
+		assert.Nil(t, captures.captures)
 	}
 }
 
@@ -96,7 +100,9 @@ func TestNumbersAndTimesInCells(t *testing.T) {
 		require.EqualError(t, in.err, `not a number: "`+s+`"`)
 	}
 	in := cellReader{cells: []string{"2026-03-04T10:30:00+01:00", "yesterday", "x"}}
-	assert.Equal(t, time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC), in.time())
+	east := in.time()
+	assert.True(t, east.Equal(time.Date(2026, 3, 4, 9, 30, 0, 0, time.UTC)))
+	assert.Equal(t, 10, east.Hour(), "the zone it was written in")
 	require.NoError(t, in.err)
 	in.time()
 	in.whole()

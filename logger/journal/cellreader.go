@@ -27,9 +27,10 @@ func (r *cellReader) fail(format string, args ...any) {
 	}
 }
 
-// text is the same string for the same words, so that a long journal stays small
+// text is without what unwanted names, which this program does not write.
+// It is the same string for the same words, so that a long journal stays small
 // in memory: a piece of each line would keep all of it there.
-func (r *cellReader) text() string { return unique.Make(unguardText(r.raw())).Value() }
+func (r *cellReader) text() string { return unique.Make(oneLine(unguardText(r.raw()))).Value() }
 
 func (r *cellReader) whole() int {
 	s := r.raw()
@@ -55,8 +56,8 @@ func (r *cellReader) number() float64 {
 	return v
 }
 
-// time reads what AppendTime wrote. UTC keeps captures of one job comparable
-// where the clock of the computer was set to another zone meanwhile.
+// time reads what AppendTime or appendZoned wrote, in the zone it was written in:
+// what the clock on the wall said where the measurement was made.
 func (r *cellReader) time() time.Time {
 	s := r.raw()
 	if s == "" {
@@ -66,5 +67,5 @@ func (r *cellReader) time() time.Time {
 	if err != nil {
 		r.fail("not a time: %q", s)
 	}
-	return t.UTC()
+	return zoned(t)
 }

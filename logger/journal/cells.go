@@ -47,10 +47,11 @@ func oneLine(s string) string {
 }
 
 // unwanted is what would break a line of the journal or hide in it: controls,
-// what stands for broken UTF-8, and the line and paragraph separators, at which
-// some programs break lines.
+// what stands for broken UTF-8, the line and paragraph separators, at which
+// some programs break lines, and the controls that make text stand in another
+// order than it has (UAX 9, 2.1 to 2.4).
 func unwanted(r rune) bool {
-	return unicode.IsControl(r) || r == utf8.RuneError || r == '\u2028' || r == '\u2029'
+	return unicode.IsControl(r) || r == utf8.RuneError || r == '\u2028' || r == '\u2029' || unicode.Is(unicode.Bidi_Control, r)
 }
 
 // escapeRaw writes what a gauge sent so that one line holds it whatever the
@@ -126,4 +127,23 @@ func AppendTime(dst []byte, t time.Time) []byte {
 		return dst
 	}
 	return t.UTC().AppendFormat(dst, time.RFC3339Nano)
+}
+
+// appendZoned writes t in its own zone as RFC 3339 with nanoseconds; the zero
+// time is an empty cell.
+func appendZoned(dst []byte, t time.Time) []byte {
+	if t.IsZero() {
+		return dst
+	}
+	return t.AppendFormat(dst, time.RFC3339Nano)
+}
+
+// zoned is t as it is read back: to the nanosecond, in a zone that is an offset
+// from UTC and no more.
+func zoned(t time.Time) time.Time {
+	t = t.Round(0)
+	if _, offset := t.Zone(); offset/60 != 0 {
+		return t.In(time.FixedZone("", offset/60*60)) // RFC 3339 has minutes
+	}
+	return t.UTC()
 }

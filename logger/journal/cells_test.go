@@ -60,16 +60,16 @@ func FuzzCells(f *testing.F) {
 func FuzzJournalLine(f *testing.F) {
 	c := sampleCapture(1, 0.17)
 	c.ID = 1
-	f.Add(appendCapture(nil, c))
+	f.Add(appendOld(nil, c))
 	f.Add([]byte("1,0,,a,b,0,,,,,0,,,,,,,,,00000000\r\n"))
 	f.Fuzz(func(t *testing.T, line []byte) {
-		var r captureReader
-		data := append([]byte(captureHeader+lineEnd), line...)
-		_, _, err := scanJournal("x", strings.NewReader(string(data)), captureHeader, r.line)
+		var r ledger
+		data := append([]byte(oldHeader+lineEnd), line...)
+		_, _, err := scanJournal("x", strings.NewReader(string(data)), oldHeader, r.line)
 		if err == nil && len(r.captures) == 1 {
-			again := appendCapture(nil, r.captures[0])
-			var second captureReader
-			_, _, err = scanJournal("x", strings.NewReader(captureHeader+lineEnd+string(again)), captureHeader, second.line)
+			again := appendOld(nil, r.captures[0])
+			var second ledger
+			_, _, err = scanJournal("x", strings.NewReader(oldHeader+lineEnd+string(again)), oldHeader, second.line)
 			require.NoError(t, err)
 			assertSameCapture(t, r.captures[0], second.captures[0])
 		}

@@ -2,9 +2,12 @@
 // plug, a full disk and another program's editor:
 //
 //	job.toml      the sheet; this package only hands its path on
+//	sheets/       each job.toml that something was recorded under, by its hash
 //	captures.csv  one line a capture, only ever added to, each with a check value
+//	captures.digest         which line is the last: job, first and last value, lines
 //	captures.csv.torn       last lines torn by a power loss, set aside
 //	captures.csv.damaged-1  a damaged journal as it was, set aside on request
+//	captures.csv.rescued-1  the captures of a run whose captures.csv was taken away
 //	readings/     the raw stream of each round, a file a round, never written again:
 //	              <stage>-<feature>-<n>.csv
 //	attachments/  copies of attached files, whose SHA-256 stands in captures.csv
@@ -23,11 +26,14 @@
 // replaced by renaming: a reader finds the old one or the new one.
 //
 // What is noticed. Each line of captures.csv and of a readings file ends with
-// the CRC-32 of its cells, and captures are numbered without a gap. A changed
-// byte, a missing, doubled or moved line is a *DamageError with its line. Whole
-// lines missing from the end cannot be noticed, but a file without its header
-// can. In what SetAside leaves, a line of quality "lost" stands in for each that
-// is gone, and for one that may have been an adjuster move is a move.
+// the CRC-32 of its cells, and captures are numbered without a gap. Each line of
+// captures.csv follows from all lines before it by SHA-256, and captures.digest
+// says which is the last: a line that was changed, removed, doubled, moved or taken
+// from another job is a *DamageError with its line. The chain holds the hash of
+// every readings file, attached file and job.toml. Whoever writes all of it anew
+// makes a sound job: that only a digest kept elsewhere shows. In what SetAside
+// leaves, a line of quality "lost" stands in for each that is gone, and for one
+// that may have been an adjuster move is a move.
 package journal
 
 import (
@@ -52,7 +58,10 @@ type DamageError struct {
 	Path   string
 	Line   int // 1-based; 0: the file as a whole
 	Reason string
+	Err    error // fs.ErrNotExist: there is no such file; nil else
 }
+
+func (e *DamageError) Unwrap() error { return e.Err }
 
 func (e *DamageError) Error() string {
 	if e.Line == 0 {

@@ -1,15 +1,16 @@
 package journal
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/gofrs/flock"
 
@@ -23,8 +24,10 @@ const (
 	lockFile    = ".lock"
 	readingsDir = "readings"
 	tornSuffix  = ".torn"
-	folderMode  = 0o755
-	fileMode    = 0o644
+
+	// The user's mask takes away from these.
+	folderMode = 0o777
+	fileMode   = 0o666
 )
 
 // A journalFile is an open file of a job folder.
@@ -39,72 +42,23 @@ type journalFile interface {
 // A Folder is a job folder open for writing; it holds the folder's lock until
 // Close. It implements Store and may be read from several goroutines.
 type Folder struct {
-	dir  string
-	torn string
-	lock *flock.Flock
+	dir    string
+	torn   string
+	lock   *flock.Flock
+	sheet  []byte    // job.toml as it was when the folder was opened
+	opened time.Time // the wall clock of this run: see clock
 
-	mu       sync.Mutex
-	file     journalFile
-	size     int64 // of the sound, synced part of captures.csv
-	captures []record.Capture
-	line     []byte
-	by       string // who enters what a person enters; "" unknown
-	broken   error  // a failed write that could not be taken back
-}
-
-// Create makes dir a job folder with the given text as its job sheet,
-// which the caller has found sound. dir may exist when it is empty.
-func Create(dir string, sheetTOML []byte) error {
-	if err := CanCreate(dir); err != nil {
-		return err
-	}
-	return fillFolder(dir, sheetTOML)
-}
-
-// fillFolder makes the files of a new folder, or takes away again what it has
-// made. Folders above dir that had to be made stay.
-func fillFolder(dir string, sheetTOML []byte) (err error) {
-	_, missing := os.Stat(dir)
-	captures, readings := filepath.Join(dir, captureFile), filepath.Join(dir, readingsDir)
-	defer func() {
-		if err == nil {
-			return
-		}
-		// Of a folder this takes an empty one only; the failure before is what matters.
-		_, _ = os.Remove(captures), os.Remove(readings)
-		if missing != nil {
-			_ = os.Remove(dir)
-		}
-	}()
-	if err := os.MkdirAll(readings, folderMode); err != nil {
-		return storeError("create", dir, err)
-	}
-	if err := replaceFile(captures, []byte(captureHeader+lineEnd)); err != nil {
-		return err
-	}
-	// The sheet comes last: a folder is a job folder once it stands there.
-	return replaceFile(filepath.Join(dir, SheetFile), sheetTOML)
-}
-
-// CanCreate says why CreateFolder would refuse dir: it holds something already,
-// or is no folder.
-func CanCreate(dir string) error {
-	entries, err := os.ReadDir(dir)
-	switch {
-	case isFile(dir): // Windows calls that a missing path
-		return fmt.Errorf("create job folder: %s is a file", dir)
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err != nil:
-		return fmt.Errorf("create job folder: %w", err)
-	}
-	if slices.ContainsFunc(entries, func(e os.DirEntry) bool { return e.Name() == SheetFile }) {
-		return fmt.Errorf("create job folder %s: there is a job in it already", dir)
-	}
-	if len(entries) > 0 {
-		return fmt.Errorf("create job folder %s: directory is not empty", dir)
-	}
-	return nil
+	mu     sync.Mutex
+	ledger // of the stored lines
+	file   journalFile
+	found  os.FileInfo // of file, to know it again
+	size   int64       // of the sound, synced part of captures.csv
+	by     string      // who enters what a person enters; "" unknown
+	begun  bool        // what a run begins with has been stored
+	writer *ReadingsWriter
+	line   []byte
+	broken error // a failed write that could not be taken back
+	unsaid error // what must not fail an Append whose line is stored
 }
 
 // isFile says whether a path names something other than a folder.
@@ -121,23 +75,25 @@ func isFile(path string) bool {
 // writer holds the folder, and with a *DamageError when captures.csv does not
 // agree with its check values.
 func Open(dir string, check func(path string) error) (*Folder, error) {
-	if err := CheckSheetFile(dir, check); err != nil {
+	sheet, err := readSheet(dir, check)
+	if err != nil {
 		return nil, err
 	}
 	lock, err := lockFolder(dir)
 	if err != nil {
 		return nil, err
 	}
-	f := &Folder{dir: dir, lock: lock}
+	f := &Folder{dir: dir, lock: lock, sheet: sheet, opened: time.Now()}
 	if err := f.openJournal(); err != nil {
 		return nil, errors.Join(err, lock.Unlock())
 	}
+	sweep(dir, f.opened)
 	return f, nil
 }
 
 // lockFolder keeps other writers out until the lock is given back.
 func lockFolder(dir string) (*flock.Flock, error) {
-	lock := flock.New(filepath.Join(dir, lockFile))
+	lock := flock.New(filepath.Join(dir, lockFile), flock.SetPermissions(fileMode))
 	held, err := lock.TryLock()
 	if err != nil {
 		return nil, storeError("lock", dir, err)
@@ -170,42 +126,42 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 // It is not made where it is missing: an empty journal in the place of a lost one
 // would look like a job with nothing measured.
 func (f *Folder) openJournal() error {
-	path := filepath.Join(f.dir, captureFile)
-	file, err := os.OpenFile(path, os.O_RDWR, 0)
+	path := f.path()
+	err := plainFile(path, mostCaptures)
+	var file *os.File
+	if err == nil {
+		file, err = os.OpenFile(path, os.O_RDWR, 0)
+	}
 	if err != nil {
 		return noCaptures(path, storeError("write", path, err))
 	}
-	captures, sound, torn, err := readCaptures(path, file)
-	if err == nil && torn != nil {
-		err = f.setAside(path, file, sound, torn)
-	}
-	if err != nil {
+	if err = f.readJournal(path, file); err != nil {
 		return errors.Join(err, file.Close())
 	}
-	f.file, f.size, f.captures = file, sound, captures
+	f.file = file
 	return nil
 }
 
-// noCaptures is why captures.csv cannot be opened; a missing one is damage.
-func noCaptures(path string, err error) error {
-	if errors.Is(err, fs.ErrNotExist) {
-		return &DamageError{Path: path, Reason: "the file is missing"}
+func (f *Folder) readJournal(path string, file *os.File) (err error) {
+	if taken, err := holdFile(file); err != nil || taken {
+		return fmt.Errorf("%s: %w", f.dir, cmp.Or(err, ErrFolderInUse))
 	}
+	if f.found, err = file.Stat(); err != nil {
+		return storeError("look at", path, err)
+	}
+	last, err := digestOf(f.dir)
+	if err != nil {
+		return err
+	}
+	l, sound, torn, err := readCaptures(path, file, last)
+	if err == nil && torn != nil {
+		err = f.setAside(path, file, sound, torn)
+	}
+	f.ledger, f.size = *l, sound
 	return err
 }
 
-// readCaptures reads a whole captures.csv.
-func readCaptures(path string, r io.Reader) (captures []record.Capture, sound int64, torn []byte, err error) {
-	cr := captureReader{}
-	sound, torn, err = scanJournal(path, r, captureHeader, cr.line)
-	if err == nil && sound == 0 { // a job folder is made with a whole header
-		err = &DamageError{Path: path, Line: 1, Reason: "the file ends before its header does: its captures are gone"}
-	}
-	if err != nil {
-		return nil, sound, nil, err
-	}
-	return cr.captures, sound, torn, nil
-}
+func (f *Folder) path() string { return filepath.Join(f.dir, captureFile) }
 
 // setAside adds a torn tail to captures.csv.torn, and only when it is safe
 // there cuts it off the journal.
@@ -264,7 +220,7 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 		c.By = f.by
 	}
 	c.ID = len(f.captures) + 1
-	c.Time = c.Time.UTC().Round(0)
+	c.Time, c.From = f.clock(c.Time), f.place()
 	note := c.NoteText()
 	for _, cell := range cellsOf(&c, &note) {
 		if text, ok := cell.(*string); ok {
@@ -272,20 +228,61 @@ func (f *Folder) Append(c record.Capture) (record.Capture, error) {
 		}
 	}
 	c.ReadNote(note) // what is in memory is what will be read back
-	// One line, one write: what a crash leaves of it is a piece of the last line.
-	f.line = appendCapture(f.line[:0], c)
-	if err := f.writeLine(); err != nil {
-		return c, err
+	return c, f.write(c)
+}
+
+// write stores lines, in front of the first of a run what a run begins with. They
+// go out in one write: what a crash leaves is whole lines and a piece of the last.
+// f.mu is held.
+func (f *Folder) write(lines ...record.Capture) error {
+	if !f.begun {
+		first, err := f.beginning()
+		if err != nil {
+			return err
+		}
+		lines = append(first, lines...)
 	}
-	f.captures = append(f.captures, c)
-	return c, nil
+	after := f.ledger
+	f.line = f.line[:0]
+	for _, c := range lines {
+		if c.ID == 0 {
+			c.N = len(after.captures)
+		}
+		var sum chainSum
+		f.line, sum = appendCapture(f.line, c, after.sum)
+		after.add(c, sum)
+	}
+	if len(f.line) > longestLine {
+		return errors.New("store capture: it is longer than 1 MiB")
+	}
+	if err := f.writeLine(); err != nil {
+		return err
+	}
+	f.ledger, f.begun = after, true
+	// Not before the line is found on the disk: a digest ahead of it would call it damaged.
+	if err := f.guard(f.size); err != nil {
+		return err
+	}
+	if err := f.writeDigest(f.whole()); err != nil && f.unsaid == nil {
+		f.unsaid = err
+	}
+	return nil
+}
+
+// clock is t by the clock on the wall as it was when this run began: a clock that
+// is set meanwhile moves nothing that was measured against what was measured
+// before it.
+func (f *Folder) clock(t time.Time) time.Time {
+	return zoned(f.opened.Add(t.Sub(f.opened)).In(t.Location()))
 }
 
 // writeLine puts f.line at the end of the journal and syncs it, or takes it
 // back. A journal that cannot be taken back is not written to any more: what
 // stands in it is judged when the folder is opened again.
 func (f *Folder) writeLine() error {
-	path := filepath.Join(f.dir, captureFile)
+	if err := f.guard(f.size); err != nil {
+		return err
+	}
 	// At f.size, not at the end: what a failed write before has left is overwritten.
 	_, err := f.file.WriteAt(f.line, f.size)
 	if err == nil {
@@ -295,21 +292,34 @@ func (f *Folder) writeLine() error {
 		f.size += int64(len(f.line))
 		return nil
 	}
-	failed := storeError("store capture in", path, err)
+	failed := storeError("store capture in", f.path(), err)
 	if back := errors.Join(f.file.Truncate(f.size), f.file.Sync()); back != nil {
 		f.broken = fmt.Errorf("%w; the folder must be opened again", failed)
 	}
 	return failed
 }
 
-// Close releases the folder. It is safe to call twice.
+// Digest is that of the lines that are stored.
+func (f *Folder) Digest() Digest {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.whole()
+}
+
+// Close releases the folder. It fails where captures.csv was taken away since the
+// last line, so that no run ends well whose captures nobody will find. It is safe
+// to call twice.
 func (f *Folder) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.file == nil {
 		return nil
 	}
-	err := errors.Join(f.file.Close(), f.lock.Unlock())
+	err := f.unsaid
+	if f.broken == nil {
+		err = errors.Join(err, f.guard(f.size))
+	}
+	err = errors.Join(err, f.file.Close(), f.lock.Unlock())
 	f.file = nil
 	return err
 }

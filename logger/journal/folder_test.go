@@ -73,7 +73,7 @@ func TestFolderKeepsCaptures(t *testing.T) {
 // assertSameCapture compares with NaN equal to NaN.
 func assertSameCapture(t *testing.T, want, got record.Capture) {
 	t.Helper()
-	assert.Equal(t, string(appendCapture(nil, want)), string(appendCapture(nil, got)))
+	assert.Equal(t, string(appendOld(nil, want)), string(appendOld(nil, got)))
 	assert.Equal(t, want.Note, got.Note)
 	assert.True(t, want.Time.Equal(got.Time))
 }

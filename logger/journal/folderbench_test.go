@@ -21,11 +21,11 @@ func BenchmarkOpen(b *testing.B) {
 		dir := b.TempDir()
 		require.NoError(b, os.WriteFile(filepath.Join(dir, SheetFile), anySheet, fileMode))
 		path := filepath.Join(dir, captureFile)
-		data := []byte(captureHeader + lineEnd)
+		data := []byte(oldHeader + lineEnd)
 		for i := range n {
 			c := sampleCapture(i%8+1, 0.17)
 			c.ID, c.Time = i+1, folderTime.Add(time.Duration(i)*time.Second)
-			data = appendCapture(data, c)
+			data = appendOld(data, c)
 		}
 		require.NoError(b, os.WriteFile(path, data, fileMode))
 		data = nil

@@ -145,7 +145,7 @@ func TestNotAJobFolder(t *testing.T) {
 			require.Equal(t, wrong, open(noCaptures, bad), "the sheet is looked at first")
 			var damage *DamageError
 			require.ErrorAs(t, open(noCaptures, sheetThere), &damage)
-			assert.Equal(t, DamageError{Path: filepath.Join(noCaptures, captureFile), Reason: "the file is missing"}, *damage)
+			assert.Equal(t, DamageError{Path: filepath.Join(noCaptures, captureFile), Reason: "the file is missing", Err: os.ErrNotExist}, *damage)
 			_, err := os.Stat(filepath.Join(dir, lockFile))
 			require.ErrorIs(t, err, os.ErrNotExist, "nothing is made where there is no job")
 		})

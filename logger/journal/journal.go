@@ -125,14 +125,21 @@ func closingQuote(line string) int {
 // errStopped is returned by a line function that wants no more lines.
 var errStopped = errors.New("reading stopped")
 
+// longestLine is far above any line of a job, and no load for any computer: the
+// longest note on a command line has 128 KiB.
+const longestLine = 1 << 20
+
 // scanJournal reads a journal and hands the cells of each checked line after
 // the header to line. It returns the length of the sound
 // part and the torn tail, if any. A line that fails its check is a
 // *DamageError; an error of r is returned as it is.
 func scanJournal(path string, r io.Reader, header string, line func(cells string) error) (sound int64, torn []byte, err error) {
-	br := bufio.NewReaderSize(r, 64<<10)
+	br := bufio.NewReaderSize(r, longestLine)
 	for n := 1; ; n++ {
-		text, err := br.ReadBytes('\n')
+		text, err := br.ReadSlice('\n')
+		if errors.Is(err, bufio.ErrBufferFull) {
+			return sound, nil, &DamageError{Path: path, Line: n, Reason: "the line is longer than 1 MiB: no journal has such lines"}
+		}
 		if err == io.EOF {
 			return finishJournal(path, n, sound, header, text)
 		}

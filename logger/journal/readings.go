@@ -1,8 +1,10 @@
 package journal
 
 import (
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"hash"
 	"os"
 	"path/filepath"
 	"sync"
@@ -32,13 +34,17 @@ const syncInterval = 100 * time.Millisecond
 // A ReadingsWriter keeps the raw readings of one round in a file of their own.
 // It implements ReadingSink.
 type ReadingsWriter struct {
-	path string
-	stop chan struct{}
-	done chan struct{}
+	path   string
+	folder *Folder // nil in tests
+	stop   chan struct{}
+	done   chan struct{}
 
 	closing sync.Once
+	sealed  error      // why it could not be sealed
 	mu      sync.Mutex // guards the rest; not held while syncing
 	file    journalFile
+	hash    hash.Hash // of what was written
+	lines   int       // of it, with the header
 	line    []byte
 	dirty   bool
 	err     error // the first failure; nothing is written after it
@@ -78,11 +84,16 @@ func (f *Folder) Readings(stage, feature string) (*ReadingsWriter, error) {
 	if err != nil {
 		return nil, errors.Join(storeError("write", path, err), file.Close())
 	}
-	return newReadingsWriter(path, file), nil
+	w := newReadingsWriter(path, file)
+	f.mu.Lock()
+	w.folder, f.writer = f, w
+	f.mu.Unlock()
+	return w, nil
 }
 
 func newReadingsWriter(path string, file journalFile) *ReadingsWriter {
-	w := &ReadingsWriter{path: path, file: file, stop: make(chan struct{}), done: make(chan struct{})}
+	w := &ReadingsWriter{path: path, file: file, stop: make(chan struct{}), done: make(chan struct{}), hash: sha256.New(), lines: 1}
+	w.hash.Write([]byte(readingsHeader + lineEnd))
 	go w.syncLoop()
 	return w
 }
@@ -98,11 +109,16 @@ func (w *ReadingsWriter) Record(ev device.Event) error {
 	if w.err != nil {
 		return w.err
 	}
+	if w.folder != nil {
+		ev.Time = w.folder.clock(ev.Time)
+	}
 	w.line = appendReading(w.line[:0], ev)
 	if _, err := w.file.Write(w.line); err != nil {
 		w.err = storeError("store reading in", w.path, err)
 		return w.err
 	}
+	w.hash.Write(w.line)
+	w.lines++
 	w.dirty = true
 	return nil
 }
@@ -143,15 +159,19 @@ func (w *ReadingsWriter) keep(what string, err error) {
 	}
 }
 
-// Close syncs what is left and closes the file. It is safe to call twice.
+// Close syncs what is left, closes the file and seals it: its hash goes into the
+// journal. It is safe to call twice.
 func (w *ReadingsWriter) Close() error {
 	w.closing.Do(func() {
 		close(w.stop)
 		<-w.done
 		w.sync()
 		w.keep("close", w.file.Close())
+		if w.folder != nil {
+			w.sealed = w.folder.seal(w)
+		}
 	})
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.err
+	return errors.Join(w.err, w.sealed)
 }

@@ -9,7 +9,6 @@ import (
 	"io"
 	"iter"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -89,9 +88,9 @@ func parseFlags(s string) (frame.Flags, error) {
 // sequence with a *DamageError.
 func ReadReadings(path string) iter.Seq2[device.Event, error] {
 	return func(yield func(device.Event, error) bool) {
-		file, err := os.Open(path)
+		file, err := openPlain(path, math.MaxInt64)
 		if err != nil {
-			yield(device.Event{}, fmt.Errorf("open readings: %w", err))
+			yield(device.Event{}, fmt.Errorf("open readings %s: %w", path, err))
 			return
 		}
 		defer file.Close()

@@ -180,16 +180,19 @@ func TestAppendAfterClose(t *testing.T) {
 	assert.Empty(t, f.Captures())
 }
 
-// TestTimesAreUTC: a note made after the clock was set to another zone still
-// stands behind the one before.
-func TestTimesAreUTC(t *testing.T) {
+// TestTimesKeepTheirZone: that of the measurement, not of whoever reads it.
+func TestTimesKeepTheirZone(t *testing.T) {
 	f := newFolder(t)
 	c := sampleCapture(1, 0.17)
-	c.Time = c.Time.In(time.FixedZone("east", 3600))
+	c.Time = c.Time.In(time.FixedZone("east", 5*3600+1800))
 	stored, err := f.Append(c)
 	require.NoError(t, err)
-	assert.Equal(t, time.UTC, stored.Time.Location())
-	assert.Equal(t, sampleCapture(1, 0.17).Time, stored.Time)
+	assert.True(t, stored.Time.Equal(c.Time))
+	snap, err := readFolder(f.Dir())
+	require.NoError(t, err)
+	assert.Equal(t, stored.Time, snap.Captures[0].Time)
+	_, offset := snap.Captures[0].Time.Zone()
+	assert.Equal(t, 5*3600+1800, offset)
 }
 
 func TestDamageErrors(t *testing.T) {

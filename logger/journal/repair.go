@@ -4,8 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -32,6 +33,9 @@ type Repair struct {
 	Captures []record.Capture // the sound ones, and one of QualityLost for each number between that is gone
 	KeptAs   string           // where the damaged file is kept, once it was set aside
 	damaged  []byte           // the file as it was examined
+	own      []record.Capture // the sound lines of the chain's own
+	mark     string           // see MarkEdited
+	digest   *Digest          // as it was written last; nil: none, or none that can be read
 }
 
 // Examine reads the captures.csv of a job folder line by line and tells what is
@@ -41,14 +45,24 @@ type Repair struct {
 // folder with a sound sheet has been seen to before: see CheckSheetFile.
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
-	var err error
-	if m.damaged, err = os.ReadFile(m.Path); err != nil {
+	file, err := openPlain(m.Path, mostCaptures)
+	if err == nil {
+		m.damaged, err = io.ReadAll(file)
+		err = errors.Join(err, file.Close())
+	}
+	if err != nil {
 		return m, noCaptures(m.Path, fmt.Errorf("examine captures: %w", err))
 	}
-	_, _, _, err = readCaptures(m.Path, bytes.NewReader(m.damaged))
+	m.digest, err = digestOf(dir)
+	if err == nil {
+		_, _, _, err = readCaptures(m.Path, bytes.NewReader(m.damaged), m.digest)
+	}
 	var damage *DamageError
 	if !errors.As(err, &damage) {
 		return m, errors.Join(err, fmt.Errorf("%s: every line agrees with its check value", m.Path))
+	}
+	if damage.Reason == errChain.Error() {
+		m.mark = MarkEdited
 	}
 	m.examine(stage)
 	return m, nil
@@ -69,30 +83,55 @@ func SetAside(dir, stage string) (Repair, error) {
 	return m, errors.Join(err, lock.Unlock())
 }
 
-// setAside keeps the original first, so that it is there whatever comes next.
+// setAside keeps the original first, so that it is there whatever comes next. What
+// goes on is chained anew, and its second line says for ever that it was.
 func (m *Repair) setAside() error {
-	var kept string
-	for n, free := 1, false; !free; n++ {
-		kept = m.Path + damagedSuffix + strconv.Itoa(n)
-		_, err := os.Lstat(kept)
-		free = err != nil
-	}
+	kept := freeName(m.Path + damagedSuffix)
 	if err := replaceFile(kept, m.damaged); err != nil {
 		return err
 	}
-	out := []byte(captureHeader + lineEnd)
 	for i, c := range m.Captures {
 		if c.Quality == record.QualityLost {
-			c.Note += " " + filepath.Base(kept)
-			m.Captures[i] = c
+			m.Captures[i].Note += " " + filepath.Base(kept)
 		}
-		out = appendCapture(out, c)
 	}
-	if err := replaceFile(m.Path, out); err != nil {
+	text, digest := m.written(filepath.Base(kept))
+	if err := replaceFile(m.Path, text); err != nil {
 		return err
 	}
 	m.KeptAs = kept
-	return nil
+	return replaceFile(filepath.Join(filepath.Dir(m.Path), digestFile), []byte(digest.Text()))
+}
+
+// written is the journal that goes on, with every line of the chain's own where it
+// stood.
+func (m *Repair) written(kept string) ([]byte, Digest) {
+	f := Folder{opened: time.Now()}
+	own := m.own
+	if len(own) == 0 || own[0].Feature != EntryChain {
+		own = slices.Insert(own, 0, f.entry(EntryChain, "", newJob(), ""))
+	}
+	own = slices.Insert(own, 1, f.entry(EntryRepair, kept, hashOf(m.damaged), m.mark))
+	out, l := []byte(captureHeader+lineEnd), ledger{sum: headerSum(captureHeader)}
+	add := func(c record.Capture) {
+		if c.ID == 0 {
+			c.N = len(l.captures)
+		}
+		var sum chainSum
+		out, sum = appendCapture(out, c, l.sum)
+		l.add(c, sum)
+	}
+	for i, c := range m.Captures {
+		for len(own) > 0 && (own[0].N <= i || l.digest.Lines < 2) {
+			add(own[0])
+			own = own[1:]
+		}
+		add(c)
+	}
+	for _, c := range own {
+		add(c)
+	}
+	return out, l.whole()
 }
 
 // longLine is how much of a lost line is told, in bytes: a usual one is told whole.
@@ -107,19 +146,26 @@ func (m *Repair) examine(stage string) {
 	}
 	lines := strings.Split(text, "\n")
 	sound, damaged := make(map[int]record.Capture), make(map[int]string)
+	cells := make(map[int]string)
 	last, behind := 0, 0 // the highest number, and the lines lost behind it
 	for i, line := range lines {
 		line = strings.TrimSuffix(line, "\r")
-		if i == len(lines)-1 && line == "" || i == 0 && line == captureHeader {
+		if i == len(lines)-1 && line == "" || i == 0 && (line == captureHeader || line == oldHeader) {
 			continue
 		}
 		c, err := soundLine(line, len(lines))
+		if err == nil && c.ID == 0 {
+			if c.N = last; c.Feature != EntryChain || len(m.own) == 0 {
+				m.own = append(m.own, c)
+			}
+			continue
+		}
 		if err == nil {
-			if old, twice := sound[c.ID]; !twice {
-				sound[c.ID] = c
+			if _, twice := sound[c.ID]; !twice {
+				sound[c.ID], cells[c.ID] = c, line
 				last, behind = max(last, c.ID), 0
 				continue
-			} else if line+lineEnd == string(appendCapture(nil, old)) {
+			} else if line == cells[c.ID] {
 				continue // the same line twice says nothing new
 			}
 			err = fmt.Errorf("another line has number %d", c.ID)
@@ -138,6 +184,12 @@ func (m *Repair) examine(stage string) {
 			if n, err := strconv.Atoi(number); err == nil {
 				damaged[n] = line
 			}
+		}
+	}
+	if m.digest != nil {
+		for n := len(lines) - 1; n <= m.digest.Lines && n < 1000+100*len(lines); n++ {
+			m.Lost = append(m.Lost, LostLine{Line: n + 1, Reason: "missing at the end, by " + digestFile})
+			behind++
 		}
 	}
 	m.Sound = len(sound)
@@ -159,14 +211,17 @@ func soundLine(line string, lines int) (record.Capture, error) {
 	if err != nil {
 		return record.Capture{}, err
 	}
-	c, err := new(captureReader).capture(string(covered))
-	if err != nil {
-		return record.Capture{}, err
+	c, _, chain, err := new(ledger).parse(string(covered))
+	if err == nil && c.ID == 0 && chain != "" {
+		return c, checkEntry(c, c.N, c.Feature != EntryChain)
 	}
 	// A file of which 99 in 100 lines are gone is none to go on with; without a
 	// bound one number of ten digits would ask for as many stand-ins.
-	if c.ID < 1 || c.ID > 1000+100*lines {
-		return record.Capture{}, fmt.Errorf("number %d cannot be among %d lines", c.ID, lines)
+	if err == nil && (c.ID < 1 || c.ID > 1000+100*lines) {
+		err = fmt.Errorf("number %d cannot be among %d lines", c.ID, lines)
+	}
+	if err != nil {
+		return record.Capture{}, err
 	}
 	return c, checkCapture(c, c.ID-1)
 }
@@ -179,7 +234,7 @@ func standIn(number int, text, stage string, at time.Time) record.Capture {
 	c := record.Blank(stage, record.FeatureMove, at)
 	c.ID, c.Quality, c.Note = number, record.QualityLost, "a line was lost, perhaps a move; the file as it was is"
 	cells, err := splitCells(text, nil)
-	if err != nil || len(cells) != captureCells+1 {
+	if err != nil || len(cells) != oldCells+1 && len(cells) != captureCells+2 {
 		return c
 	}
 	if s, err := strconv.Atoi(cells[1]); err == nil && s > 0 && s < number {

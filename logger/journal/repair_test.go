@@ -23,10 +23,10 @@ func repairJournal(t *testing.T) [][]byte {
 	before.Stage, after.Stage, again.Stage = record.StageSetUp, record.StageSetUp, record.StageSetUp
 	move.Value, move.Unit, note.Note = 1, "notch", "sealant"
 	after.Supersedes, again.Supersedes = 2, 4
-	lines := [][]byte{[]byte(captureHeader + lineEnd)}
+	lines := [][]byte{[]byte(oldHeader + lineEnd)}
 	for i, c := range []record.Capture{found, before, move, after, again, note} {
 		c.ID = i + 1
-		lines = append(lines, appendCapture(nil, c))
+		lines = append(lines, appendOld(nil, c))
 	}
 	return lines
 }
@@ -140,7 +140,7 @@ func TestRepairRefuses(t *testing.T) {
 // repaired examines a journal that lacks its first line.
 func repaired(t *testing.T, lines ...string) Repair {
 	t.Helper()
-	data := captureHeader + lineEnd + strings.Join(lines, "")
+	data := oldHeader + lineEnd + strings.Join(lines, "")
 	m, err := Examine(folderWith(t, []byte(data)), record.StageBench)
 	require.NoError(t, err)
 	return m
@@ -150,7 +150,7 @@ func repaired(t *testing.T, lines ...string) Repair {
 func numbered(id, supersedes int) string {
 	c := sampleCapture(1, 0.17)
 	c.ID, c.Supersedes = id, supersedes
-	return string(appendCapture(nil, c))
+	return string(appendOld(nil, c))
 }
 
 // TestRepairOfStrangeNumbers: of a number that cannot be among so few lines as
@@ -215,7 +215,7 @@ func TestRepairOfTheLastLines(t *testing.T) {
 	m := repaired(t, numbered(1, 0), "gone"+lineEnd, "torn")
 	assert.Len(t, m.Lost, 2)
 	assert.Len(t, m.Captures, 2)
-	data := strings.Replace(captureHeader, "id", "ID", 1) + lineEnd + numbered(1, 0)
+	data := strings.Replace(oldHeader, "id", "ID", 1) + lineEnd + numbered(1, 0)
 	m, err := Examine(folderWith(t, []byte(data)), record.StageBench)
 	require.NoError(t, err)
 	assert.Len(t, m.Lost, 1)
@@ -241,21 +241,18 @@ func FuzzRepair(f *testing.F) {
 		data := slices.Concat(whole[:at], junk, whole[at:])
 		m := Repair{damaged: data}
 		m.examine(record.StageBench)
-		var out []byte
-		out = append(out, captureHeader+lineEnd...)
-		for _, c := range m.Captures {
-			out = appendCapture(out, c)
-		}
-		captures, _, _, err := readCaptures("x", bytes.NewReader(out))
+		out, digest := m.written("captures.csv.damaged-1")
+		r, _, _, err := readCaptures("x", bytes.NewReader(out), &digest)
 		require.NoError(t, err)
-		assert.GreaterOrEqual(t, len(captures), m.Sound)
+		assert.GreaterOrEqual(t, len(r.captures), m.Sound)
+		assert.Equal(t, digest, r.whole())
 	})
 }
 
 // TestJournalWithoutItsHeader: a job folder is made with a whole header, so a
 // shorter file has lost its captures.
 func TestJournalWithoutItsHeader(t *testing.T) {
-	head := captureHeader + lineEnd
+	head := oldHeader + lineEnd
 	for cut := range len(head) {
 		dir := folderWith(t, []byte(head[:cut]))
 		var damage *DamageError
@@ -271,10 +268,10 @@ func TestJournalWithoutItsHeader(t *testing.T) {
 
 func TestHeaderThatLooksRight(t *testing.T) {
 	for data, want := range map[string]string{
-		captureHeader + "\n":               "ends in LF, not CR LF",
-		"\ufeff" + captureHeader + lineEnd: "a byte order mark stands before",
-		captureHeader + "\r1,0,":           "ends in CR, not CR LF",
-		"id,what" + lineEnd:                `header is not "id,supersedes`,
+		oldHeader + "\n":               "ends in LF, not CR LF",
+		"\ufeff" + oldHeader + lineEnd: "a byte order mark stands before",
+		oldHeader + "\r1,0,":           "ends in CR, not CR LF",
+		"id,what" + lineEnd:            `header is not "id,supersedes`,
 	} {
 		_, err := readFolder(folderWith(t, []byte(data)))
 		require.ErrorContains(t, err, want)

@@ -2,9 +2,15 @@ package journal
 
 import (
 	"errors"
+	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
+	"time"
+
+	"crownlog/logger/record"
 )
 
 // replaceFile is ReplaceFile for data that is there already.
@@ -30,13 +36,17 @@ type disk struct {
 
 func (d disk) replace(path string, write func(w io.Writer) error) error {
 	// In the same folder: a rename to another file system would not be one step.
-	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	name := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s.%d", filepath.Base(path), rand.Uint64()))
+	tmp, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, fileMode)
 	if err != nil {
 		return storeError("write", path, err)
 	}
+	if old, statErr := os.Stat(path); statErr == nil && old.Mode().IsRegular() {
+		err = tmp.Chmod(old.Mode().Perm()) // as its owner set it
+	}
 	// Synced before it takes the name: a power loss would else leave the new name
 	// on an empty file.
-	err = errors.Join(write(tmp), tmp.Chmod(fileMode), d.syncFile(tmp), tmp.Close())
+	err = errors.Join(err, write(tmp), d.syncFile(tmp), tmp.Close())
 	if err == nil {
 		err = os.Rename(tmp.Name(), path)
 	}
@@ -57,4 +67,24 @@ func appendSynced(path string, data []byte) error {
 		return storeError("write", path, err)
 	}
 	return syncDir(filepath.Dir(path))
+}
+
+// tempName is the name of a file that has not taken its place yet.
+var tempName = regexp.MustCompile(`^\..+\.[0-9]+$`)
+
+// tempAge is how long no export takes: a temporary file that is older is of one
+// that was killed.
+const tempAge = time.Hour
+
+// sweep takes away what killed runs and exports have left in a job folder.
+func sweep(dir string, now time.Time) {
+	for _, in := range []string{"", readingsDir, record.AttachmentsDir, sheetsDir} {
+		entries, _ := os.ReadDir(filepath.Join(dir, in))
+		for _, e := range entries {
+			info, err := e.Info()
+			if err == nil && info.Mode().IsRegular() && tempName.MatchString(e.Name()) && now.Sub(info.ModTime()) > tempAge {
+				_ = os.Remove(filepath.Join(dir, in, e.Name())) // the next run tries again
+			}
+		}
+	}
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
 	"syscall"
 	"testing"
 
@@ -60,17 +59,6 @@ func TestReplacedFileIsOnDisk(t *testing.T) {
 	failFile, failDir = nil, errors.New("no sync of names")
 	require.ErrorIs(t, d.replace(path, text), failDir)
 	assert.Equal(t, []string{"file new", "file new", "names of " + dir}, steps)
-}
-
-func TestReplacedFileCanBeReadByAll(t *testing.T) {
-	if runtime.GOOS == "windows" {
-		t.Skip("no modes")
-	}
-	path := filepath.Join(t.TempDir(), "record.csv")
-	require.NoError(t, replaceFile(path, nil))
-	info, err := os.Stat(path)
-	require.NoError(t, err)
-	assert.EqualValues(t, fileMode, info.Mode().Perm())
 }
 
 // TestStoreErrorsNameTheFile and not the one that stood in for it.

@@ -18,6 +18,9 @@ import (
 type Snapshot struct {
 	Dir      string
 	Captures []record.Capture
+	Entries  []Entry  // the lines between them that are the record's own
+	Digest   Digest   // of captures.csv
+	Sheet    []byte   // job.toml
 	Torn     string   // an unfinished last line of captures.csv; "" if none
 	Readings []string // paths of the readings files, by stage and feature, in the order they were made
 }
@@ -25,25 +28,49 @@ type Snapshot struct {
 // Read reads a job folder without its lock and changes nothing in it, so
 // it may be called while a writer runs. It fails as OpenFolder does.
 func Read(dir string, check func(path string) error) (*Snapshot, error) {
-	if err := CheckSheetFile(dir, check); err != nil {
+	sheet, err := readSheet(dir, check)
+	if err != nil {
 		return nil, err
 	}
-	// What a writer adds meanwhile is a whole line more, or a piece that counts as
-	// torn: the lines before it do not change.
-	path := filepath.Join(dir, captureFile)
-	file, err := os.Open(path)
+	r, torn, err := readStored(dir)
 	if err != nil {
-		return nil, noCaptures(path, fmt.Errorf("open captures: %w", err))
-	}
-	captures, _, torn, err := readCaptures(path, file)
-	if err = errors.Join(err, file.Close()); err != nil {
 		return nil, err
 	}
 	readings, err := listReadings(filepath.Join(dir, readingsDir))
 	if err != nil {
 		return nil, err
 	}
-	return &Snapshot{Dir: dir, Captures: captures, Torn: string(torn), Readings: readings}, nil
+	return &Snapshot{
+		Dir: dir, Captures: r.captures, Entries: r.entries, Digest: r.whole(), Sheet: sheet, Torn: string(torn), Readings: readings,
+	}, nil
+}
+
+// readStored reads the journal of dir. The digest first: what a writer adds between
+// the two is behind it. One that is read in two halves, or just before it is made,
+// is read again.
+func readStored(dir string) (l *ledger, torn []byte, err error) {
+	for range 3 {
+		var last *Digest
+		if last, err = digestOf(dir); err == nil {
+			if l, torn, err = readUpTo(dir, last); err == nil {
+				return l, torn, nil
+			}
+		}
+	}
+	return nil, nil, err
+}
+
+// readUpTo reads the journal of dir, of which last is a digest. What a writer adds
+// meanwhile is a whole line more, or a piece that counts as torn: the lines before
+// it do not change.
+func readUpTo(dir string, last *Digest) (*ledger, []byte, error) {
+	path := filepath.Join(dir, captureFile)
+	file, err := openPlain(path, mostCaptures)
+	if err != nil {
+		return nil, nil, noCaptures(path, fmt.Errorf("open captures: %s: %w", path, err))
+	}
+	l, _, torn, err := readCaptures(path, file, last)
+	return l, torn, errors.Join(err, file.Close())
 }
 
 // listReadings lists the readings files by name, their numbers as numbers: -9

@@ -65,7 +65,7 @@ func TestEveryFlippedByte(t *testing.T) {
 		for _, flip := range []byte{0x01, 0x20, 0x40, 0xff} {
 			data := append([]byte{}, whole...)
 			data[i] ^= flip
-			_, _, _, err := readCaptures(path, bytes.NewReader(data))
+			_, _, _, err := readCaptures(path, bytes.NewReader(data), nil)
 			var damage *DamageError
 			require.ErrorAs(t, err, &damage, "byte %d of %q ^ %#x", i, lineAt(lines, i), flip)
 			assert.InDelta(t, lineNumber(lines, i), damage.Line, 1)
@@ -102,11 +102,11 @@ func TestMissingAndDoubledLines(t *testing.T) {
 // smallJournal is the bytes of a journal of n captures, and its lines.
 func smallJournal(t *testing.T, n int) ([]byte, [][]byte) {
 	t.Helper()
-	lines := [][]byte{[]byte(captureHeader + lineEnd)}
+	lines := [][]byte{[]byte(oldHeader + lineEnd)}
 	for i := range n {
 		c := sampleCapture(i+1, 0.16+0.001*float64(i))
 		c.ID, c.Note = i+1, `a "note", quoted`
-		lines = append(lines, appendCapture(nil, c))
+		lines = append(lines, appendOld(nil, c))
 	}
 	var whole []byte
 	for _, l := range lines {

@@ -76,6 +76,10 @@ type Capture struct {
 	// note, in front of all else.
 	By string
 
+	// From is the file of readings and its line that it was made at, with a colon
+	// between them; "" for none. The store fills it in.
+	From string
+
 	// What some features know beyond their number. It is stored in words, in
 	// front of Note: see NoteText.
 	Pass               Pass       // of a bolt's pull

@@ -1,0 +1,72 @@
+package journal
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"math"
+	"os"
+)
+
+var (
+	errNotPlain = errors.New("not a file")
+	errTooLarge = errors.New("it is larger than any there is")
+)
+
+// mostCaptures is how large a captures.csv may be: a million and a half captures,
+// where a job has some hundreds.
+const mostCaptures = 512 << 20
+
+// plainFile refuses what is no file, or too large a one: opening a pipe would wait
+// for ever, and reading a device would never end.
+func plainFile(path string, most int64) error {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return err
+	case !info.Mode().IsRegular():
+		return errNotPlain
+	case info.Size() > most:
+		return errTooLarge
+	}
+	return nil
+}
+
+// openPlain opens a file that is not a folder or a pipe.
+func openPlain(path string, most int64) (*os.File, error) {
+	if err := plainFile(path, most); err != nil {
+		return nil, err
+	}
+	return os.Open(path)
+}
+
+// readSmall reads a file of a size that fits a sheet.
+func readSmall(path string) ([]byte, error) {
+	file, err := openPlain(path, mostSheet)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return io.ReadAll(file)
+}
+
+// hashFile is the SHA-256 of a file in hex.
+func hashFile(path string) (string, error) {
+	file, err := openPlain(path, math.MaxInt64)
+	if err != nil {
+		return "", err
+	}
+	defer file.Close()
+	hash := sha256.New()
+	_, err = io.Copy(hash, file)
+	return hex.EncodeToString(hash.Sum(nil)), err
+}
+
+// mostSheet is how large a job.toml may be: a hundred times the longest there is.
+const mostSheet = 1 << 20
+
+func hashOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
