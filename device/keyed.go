@@ -40,6 +40,7 @@ func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
 	go func() { fail <- k.scan(ctx, lines) }()
 	send := func(ev Event) {
 		ev.Time, ev.Gauge = k.now(), k.label
+		ev.Reading.Time = ev.Time // one moment: a replay knows no other
 		select {
 		case out <- ev:
 		case <-ctx.Done():
@@ -113,7 +114,7 @@ func (k *Keyed) line(line typed, send func(Event)) {
 		return
 	}
 	for _, v := range values {
-		r := Reading{Time: k.now(), Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
+		r := Reading{Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
 		send(Event{Kind: EventReading, Line: line.number, Reading: r})
 	}
 }

@@ -27,11 +27,16 @@ const (
 	EventLost                         // the port went away, or cannot be opened again; Text says why
 	EventBack                         // the port is open again; Text names it
 	EventEnd                          // the source ended by itself (end of a file or of typed input)
+
+	// No gauge sends these; the readings of a round keep them beside what it sent.
+	EventRound   // a round begins; Text is how, for Replay
+	EventCommand // Text was asked of the round by a key, a pedal or a gesture
 )
 
 // kindWords are the words of the kinds of event.
 var kindWords = [...]string{
 	EventReading: "reading", EventGarbled: "garbled", EventSilent: "silent", EventLost: "lost", EventBack: "back", EventEnd: "end",
+	EventRound: "round", EventCommand: "command",
 }
 
 // String is the kind in one word.

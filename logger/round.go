@@ -22,25 +22,25 @@ import (
 
 // A RoundConfig says what a round measures and where it keeps it.
 type RoundConfig struct {
-	Sheet      sheet.Sheet
+	Sheet      sheet.Sheet `json:"-"`
 	Stage      string
 	Feature    string
-	Store      record.Store
-	Readings   journal.ReadingSink // may be nil
-	Resolution float64             // of the gauge, in the unit of its readings: mm, N·m or kPa; 0: the sheet's
-	Unit       string              // of readings that name none; "": the feature's own
-	Gauge      string              // label of captures made without a reading; readings bring their own
-	Listen     func(Event)         // may be nil
-	Keyed      bool                // one value a line is one capture
-	Piped      bool                // keyed from a file or a pipe: a question would not be answered
-	HandsOff   bool                // lifting the plunger moves on
-	NoKeys     bool                // no command can be given: all goes by the gauge alone
-	ByKey      bool                // a backlash is captured by command only
-	Continuous bool                // run-out: one steady turn instead of positions
-	Again      bool                // measure the feature anew; the new captures supersede
-	Remeasure  bool                // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
-	Override   string              // reason for measuring despite a block; recorded
-	Now        func() time.Time    // for commands before any reading; nil: time.Now
+	Store      record.Store        `json:"-"`
+	Readings   journal.ReadingSink `json:"-"`         // may be nil
+	Resolution float64             `json:",omitzero"` // of the gauge, in the unit of its readings: mm, N·m or kPa; 0: the sheet's
+	Unit       string              `json:",omitzero"` // of readings that name none; "": the feature's own
+	Gauge      string              `json:",omitzero"` // label of captures made without a reading; readings bring their own
+	Listen     func(Event)         `json:"-"`         // may be nil
+	Keyed      bool                `json:",omitzero"` // one value a line is one capture
+	Piped      bool                `json:",omitzero"` // keyed from a file or a pipe: a question would not be answered
+	HandsOff   bool                `json:",omitzero"` // lifting the plunger moves on
+	NoKeys     bool                `json:",omitzero"` // no command can be given: all goes by the gauge alone
+	ByKey      bool                `json:",omitzero"` // a backlash is captured by command only
+	Continuous bool                `json:",omitzero"` // run-out: one steady turn instead of positions
+	Again      bool                `json:",omitzero"` // measure the feature anew; the new captures supersede
+	Remeasure  bool                `json:",omitzero"` // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
+	Override   string              `json:",omitzero"` // reason for measuring despite a block; recorded
+	Now        func() time.Time    `json:"-"`         // for commands before any reading; nil: time.Now
 }
 
 // A Round measures one feature at all its positions in one stage. It takes
@@ -60,6 +60,9 @@ type Round struct {
 	done    bool
 	measure feature.Measurer
 
+	begun   int       // captures there were when the round began
+	holds   bool      // it waits for the hold points before it
+	logged  bool      // how it began stands in its readings
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
 	last    device.Reading
@@ -128,6 +131,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 	r := &Round{
 		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
 	}
+	r.begun = len(c.Store.Captures())
 	r.setup = r.newSetup()
 	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
 	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
@@ -239,11 +243,9 @@ func (r *Round) nextOpen() int {
 // they are in View and Listen. With values from a file or a pipe a line that was
 // not taken is an error, a *LineError.
 func (r *Round) Handle(ev device.Event) error {
-	var kept error
-	if r.cfg.Readings != nil {
-		if kept = r.cfg.Readings.Record(ev); kept != nil {
-			r.warn("The raw readings cannot be stored: " + kept.Error() + ".")
-		}
+	kept := r.keep(ev)
+	if ev.Kind == device.EventCommand { // of a recorded round
+		return errors.Join(kept, r.do(Command(ev.Text)))
 	}
 	if ev.Time.After(r.now) {
 		r.now = ev.Time

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"crownlog/device"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -39,6 +40,10 @@ func CmdKeyed(v float64, unit string) Command {
 // capture could not be stored, or that the command is none; a command that has
 // nothing to do says so in the view.
 func (r *Round) Command(c Command) error {
+	return r.Handle(device.Event{Kind: device.EventCommand, Time: r.time(), Text: string(c)})
+}
+
+func (r *Round) do(c Command) error {
 	word, rest, _ := strings.Cut(string(c), " ")
 	switch Command(word) {
 	case CmdNext:
@@ -197,6 +202,7 @@ func (r *Round) time() time.Time {
 // recorded first; the error says that it could not be.
 func (r *Round) Hold() error {
 	j := job.Job{Sheet: r.cfg.Sheet, Captures: r.cfg.Store.Captures()}
+	r.holds = true
 	r.held = j.Step(r.cfg.Stage, r.cfg.Feature, job.HoldPoints(j.Sheet, j.Captures)).Hold
 	if r.cfg.Override == "" {
 		return nil

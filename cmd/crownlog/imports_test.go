@@ -42,6 +42,7 @@ var ownImports = map[string]string{
 	"logger/feature":          "logger/words logger/record logger/sheet device/frame " + measured,
 	"logger/job":              "logger/words logger/record logger/sheet logger/journal logger/feature " + measured,
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
+	"logger/verify":           "logger logger/record logger/sheet logger/journal",
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature logger/job device " + measured,
 	"logger/report":           "logger/words logger/record logger/sheet logger/feature logger/job " + measured,
 	"cmd/crownlog/live":       "logger logger/record logger/sheet logger/journal logger/feature logger/job device analysis/units",
@@ -50,7 +51,7 @@ var ownImports = map[string]string{
 	"cmd/crownlog/rehearse": "cmd/crownlog/live logger logger/record logger/export logger/feature logger/job device device/simbench " +
 		"analysis/gum",
 	"cmd/crownlog": "logger/words cmd/crownlog/live cmd/crownlog/dashboard cmd/crownlog/phone cmd/crownlog/rehearse logger logger/record logger/sheet logger/journal " +
-		"logger/feature logger/job logger/export logger/report device device/frame device/identify device/simbench " + measured,
+		"logger/feature logger/job logger/export logger/report logger/verify device device/frame device/identify device/simbench " + measured,
 }
 
 // What a package that measures one thing may know, and a package that uses the

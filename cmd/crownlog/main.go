@@ -28,6 +28,7 @@ type verbs struct {
 	Analyse    analyseCmd    `cmd:"" help:"Compute a measurement from a recorded trace."`
 	Compare    compareCmd    `cmd:"" help:"Say what changed from stage to stage."`
 	Export     exportCmd     `cmd:"" help:"Write the record as CSV, HTML, PDF or JSON."`
+	Verify     verifyCmd     `cmd:"" help:"Say whether a record is the one that was made."`
 	Replay     replayCmd     `cmd:"" help:"Play a recorded round through the live path again."`
 	Profiles   profilesCmd   `cmd:"" help:"List gauge profiles, show one, check one against captured bytes."`
 	Version    versionCmd    `cmd:"" help:"Print the version."`

@@ -25,8 +25,8 @@ type replayCmd struct {
 	JSON     bool    `name:"json" help:"Print events as JSON lines; no dashboard."`
 }
 
-// Run plays recorded readings through a round that keeps nothing. Keys pressed
-// in the recorded round are not part of the readings and are not played.
+// Run plays recorded readings, and the keys pressed meanwhile, through a round that
+// keeps nothing. Those of before there was a chain have no keys.
 func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace < 0 {
 		return usagef("give 0 or more", "--pace %v is less than 0", c.Pace)
@@ -46,20 +46,26 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	turned := turnTime(snap, events, stage, feature)
-	if !turned.IsZero() { // the key that took it is not in the file
-		events = slices.DeleteFunc(events, func(ev device.Event) bool { return ev.Time.After(turned) })
-	}
 	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
 	if screen {
 		if err := drawable(); err != nil {
 			return err
 		}
 	}
-	config := logger.RoundConfig{
-		Sheet: snap.Sheet, Stage: stage, Feature: feature, Store: &scratch{}, HandsOff: true, NoKeys: true,
-		Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(), Override: "replay of a recorded round",
+	config, recorded := logger.RoundConfig{}, false
+	if len(events) > 0 {
+		config, recorded = logger.Recorded(events[0])
 	}
+	if !recorded {
+		turned := turnTime(snap, events, stage, feature)
+		if !turned.IsZero() { // the key that took it is not in the file
+			events = slices.DeleteFunc(events, func(ev device.Event) bool { return ev.Time.After(turned) })
+		}
+		config = logger.RoundConfig{
+			Stage: stage, Feature: feature, HandsOff: true, NoKeys: true, Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(),
+		}
+	}
+	config.Sheet, config.Store, config.Override = snap.Sheet, &logger.Scratch{}, "replay of a recorded round"
 	if !screen {
 		config.Listen = plainListener(con, c.JSON)
 	}
@@ -139,16 +145,3 @@ func turnTime(snap *job.Snapshot, events []device.Event, stage, feature string) 
 	}
 	return time.Time{}
 }
-
-// scratch is a store that keeps captures for as long as the round lasts.
-type scratch struct{ captures []record.Capture }
-
-// Append keeps c under the next number.
-func (s *scratch) Append(c record.Capture) (record.Capture, error) {
-	c.ID = len(s.captures) + 1
-	s.captures = append(s.captures, c)
-	return c, nil
-}
-
-// Captures returns what was kept.
-func (s *scratch) Captures() []record.Capture { return s.captures }

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"strconv"
+	"strings"
 	"time"
 
 	"crownlog/logger/record"
@@ -136,4 +138,28 @@ func checkCapture(c record.Capture, stored int) error {
 		}
 	}
 	return nil
+}
+
+// Differs says in what two captures differ that ought to be one, but for their
+// number and what the store adds; "" for nothing. Numbers are stored to 1e-6, of
+// which another processor may round the last digit the other way.
+func Differs(stored, again record.Capture) string {
+	stored.ID, stored.From, stored.By = again.ID, again.From, again.By
+	noteA, noteB := stored.NoteText(), again.NoteText()
+	columns := strings.Split(captureColumns, ",")
+	b := cellsOf(&again, &noteB)
+	for i, cell := range cellsOf(&stored, &noteA) {
+		same := reflect.DeepEqual(cell, b[i])
+		switch v := cell.(type) {
+		case *float64:
+			w := *b[i].(*float64)
+			same = math.Abs(*v-w) <= 2e-6 || math.IsNaN(*v) && math.IsNaN(w)
+		case *time.Time:
+			same = v.Equal(*b[i].(*time.Time))
+		}
+		if !same {
+			return fmt.Sprintf("the %s is %v in the record and %v from its readings", columns[i], reflect.ValueOf(cell).Elem(), reflect.ValueOf(b[i]).Elem())
+		}
+	}
+	return ""
 }

@@ -289,6 +289,7 @@ func TestDigestFiles(t *testing.T) {
 	got, err := readDigest(path)
 	require.NoError(t, err)
 	assert.Equal(t, &d, got)
+	require.ErrorIs(t, Kept(t.TempDir(), path+"-none"), os.ErrNotExist)
 }
 
 // TestFormatNamesEveryColumn, and every file and kind of line.

@@ -70,3 +70,6 @@ func hashOf(data []byte) string {
 	sum := sha256.Sum256(data)
 	return hex.EncodeToString(sum[:])
 }
+
+// ReadSheet reads a job.toml of those that are kept.
+func ReadSheet(path string) ([]byte, error) { return readSmall(path) }

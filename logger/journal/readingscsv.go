@@ -60,7 +60,7 @@ func parseReading(cells []string) (device.Event, error) {
 		ev.Reading = device.Reading{Time: ev.Time, Gauge: ev.Gauge, Raw: text, Value: value, Unit: unit, Flags: flags}
 		return ev, nil
 	}
-	for kind := device.EventGarbled; kind <= device.EventEnd; kind++ {
+	for kind := device.EventGarbled; kind <= device.EventCommand; kind++ {
 		if kind.String() == event {
 			ev.Kind, ev.Text, ev.Flags = kind, text, flags
 			return ev, nil

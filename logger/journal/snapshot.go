@@ -45,6 +45,17 @@ func Read(dir string, check func(path string) error) (*Snapshot, error) {
 	}, nil
 }
 
+// LineOf is the line of captures.csv that a capture stands in, by its number.
+func (s *Snapshot) LineOf(id int) int {
+	line := id + 1
+	for _, e := range s.Entries {
+		if e.After < id {
+			line++
+		}
+	}
+	return line
+}
+
 // readStored reads the journal of dir. The digest first: what a writer adds between
 // the two is behind it. One that is read in two halves, or just before it is made,
 // is read again.
@@ -58,6 +69,19 @@ func readStored(dir string) (l *ledger, torn []byte, err error) {
 		}
 	}
 	return nil, nil, err
+}
+
+// Kept says why the journal of dir is not the one that a digest kept in a file of
+// its own was made of, nil where it is, perhaps with more lines.
+func Kept(dir, file string) error {
+	d, err := readDigest(file)
+	if err == nil && d == nil {
+		return fmt.Errorf("open digest %s: %w", file, fs.ErrNotExist)
+	}
+	if err == nil {
+		_, _, err = readUpTo(dir, d)
+	}
+	return err
 }
 
 // readUpTo reads the journal of dir, of which last is a digest. What a writer adds
