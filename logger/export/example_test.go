@@ -48,9 +48,9 @@ func ExampleWriteRecordCSV() {
 	}
 	fmt.Println(err)
 	// Output:
-	// vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note
-	// Example wagon (invented data),example,final,backlash,1,0,0.171,mm,0.13,0.2,0.004,inside,3,,2026-03-04T09:30:00Z,,'=not a formula
-	// Example wagon (invented data),example,final,not-measured,0,,,,,,,,,,2026-03-04T09:30:00Z,,"backlash (as-found), run-out of the carrier flange, run-out of the back face, crown wheel bolts, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up"
+	// vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note,pass
+	// Example wagon (invented data),example,final,backlash,1,0,0.1710,mm,0.13,0.2,0.0040,inside,3,,2026-03-04T09:30:00Z,,'=not a formula,
+	// Example wagon (invented data),example,final,not-measured,0,,,,,,,,,,2026-03-04T09:30:00Z,,"backlash (as-found), run-out of the carrier flange, run-out of the back face, crown wheel bolts, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up",
 	//
 	// <nil>
 }

@@ -45,6 +45,7 @@ type recordRow struct {
 	Time          string `csv:"time"`
 	Gauge         string `csv:"gauge"`
 	Note          string `csv:"note"`
+	Pass          string `csv:"pass"`
 }
 
 // WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
@@ -103,9 +104,20 @@ func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) recordRow {
 // keeps a value from being decided, and stands in front of its note.
 func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) recordRow {
 	text := journal.GuardText
-	number := func(v float64) string { return string(journal.AppendNumber(nil, v)) }
+	number := func(v float64) string {
+		s := string(journal.AppendNumber(nil, v))
+		// Where the comma is the decimal sign, a spreadsheet takes a point with three
+		// digits behind it for thousands: 0.152 becomes 152.
+		if whole, decimals, ok := strings.Cut(s, "."); ok && len(decimals) == 3 {
+			return whole + "." + decimals + "0"
+		}
+		return s
+	}
 	rounded := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
-	note, rocks := recordNote(c), ""
+	note, rocks, pass := recordNote(c), "", ""
+	if c.Pass.N > 0 {
+		pass = fmt.Sprintf("%d of %d", c.Pass.N, c.Pass.Of)
+	}
 	if why != "" && l.Any() && !math.IsNaN(c.Value) {
 		note = record.Fronted(why, ": ", note)
 	}
@@ -116,7 +128,7 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 		text(recordVehicle(s)), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(c.Value), text(c.Unit), rounded(l.Lower), rounded(l.Upper),
 		rounded(gum.Coverage * c.U), verdict, rocks, number(c.Repeatability),
-		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note),
+		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note), pass,
 	}
 }
 

@@ -107,10 +107,11 @@ func TestRecordGolden(t *testing.T) {
 	rows, err := csv.NewReader(bytes.NewReader(b.Bytes())).ReadAll()
 	require.NoError(t, err)
 	assert.Equal(t, []string{"vehicle", "job", "stage", "feature", "position", "angle_deg", "value", "unit", "lower", "upper",
-		"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note"}, rows[0])
+		"expanded_uncertainty", "verdict", "rocks", "repeatability", "time", "gauge", "note", "pass"}, rows[0])
 	for _, row := range rows[1:] {
-		require.Len(t, row, 17)
+		require.Len(t, row, 18)
 		for _, cell := range row {
+			assert.NotRegexp(t, `^-?\d+\.\d{3}$`, cell, "a decimal comma makes thousands of it")
 			assert.False(t, cell != "" && bytes.ContainsAny([]byte(cell[:1]), "=+@\t\r"), "cell %q would run", cell)
 		}
 	}
@@ -119,7 +120,7 @@ func TestRecordGolden(t *testing.T) {
 func TestRecordEmptyJob(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, WriteRecordCSV(&b, sheet.Example(), nil))
-	assert.Equal(t, "vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note\r\n", b.String())
+	assert.Equal(t, "vehicle,job,stage,feature,position,angle_deg,value,unit,lower,upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note,pass\r\n", b.String())
 }
 
 // A fullDisk takes so many bytes.
