@@ -404,3 +404,29 @@ func TestTakenAwayWhileMeasuring(t *testing.T) {
 type writerFunc func(p []byte) (int, error)
 
 func (f writerFunc) Write(p []byte) (int, error) { return f(p) }
+
+// TestReportNamesItsRecord: the digest stands on every page and in the JSON, where
+// it can be compared with what verify prints.
+func TestReportNamesItsRecord(t *testing.T) {
+	t.Parallel()
+	dir := forgeable(t)
+	r := crownlog(t, nil, "export", dir, "--html", "--pdf", "--json")
+	require.Zero(t, r.code, r.err)
+	digest := forger{t, dir}.lines("captures.digest")
+	last := strings.TrimPrefix(digest[3], "last ")
+	require.Len(t, last, 64)
+	assert.Equal(t, last, parseJSON(t, r.out).(map[string]any)["record"].(map[string]any)["last"])
+	assert.Contains(t, crownlog(t, nil, "verify", dir).out, "last "+last)
+	html, err := os.ReadFile(filepath.Join(dir, "report.html"))
+	require.NoError(t, err)
+	assert.Contains(t, string(html), last)
+	assert.Contains(t, string(html), "<title>Invented wagon, rehearsal, Crown wheel")
+	if tool, err := exec.LookPath("pdftotext"); err == nil {
+		text, err := exec.Command(tool, "-layout", filepath.Join(dir, "report.pdf"), "-").Output()
+		require.NoError(t, err)
+		pages := strings.Count(string(text), "\f")
+		assert.Greater(t, pages, 1)
+		assert.Equal(t, pages, strings.Count(string(text), last))
+		assert.Equal(t, pages, strings.Count(string(text), "Record of Invented wagon, rehearsal"))
+	}
+}

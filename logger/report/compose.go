@@ -51,18 +51,17 @@ func titleBlock(d Data) []field {
 	}
 	return slices.DeleteFunc([]field{
 		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer},
-		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last, d.Made.Location())},
+		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last)},
 	}, func(f field) bool { return f.Text == "" })
 }
 
-// period is the days from first to last where the report was made, with the
-// offset from UTC that holds there.
-func period(first, last time.Time, where *time.Location) string {
+// period is the days from first to last where they were measured, with the offset
+// from UTC that held there.
+func period(first, last time.Time) string {
 	if first.IsZero() {
 		return ""
 	}
 	const offset = "UTC-07:00"
-	first, last = first.In(where), last.In(where)
 	from, to := first.Format(time.DateOnly), last.Format(time.DateOnly)
 	zone, zoneTo := minus(first.Format(offset)), minus(last.Format(offset))
 	switch {
@@ -75,7 +74,11 @@ func period(first, last time.Time, where *time.Location) string {
 }
 
 func footer(d Data) string {
-	return "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade."
+	foot := "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade."
+	if r := d.Record; r.Job != "" {
+		foot += fmt.Sprintf(" Record of %s: job %s, %d lines, first %s, last %s; %s.", record.Fronted(d.Sheet.Vehicle.Label, ", ", d.Sheet.Vehicle.Job), r.Job, r.Lines, r.First, r.Last, r.Program)
+	}
+	return foot
 }
 
 // worthTelling reports whether why a line is judged as it is stands under the

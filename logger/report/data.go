@@ -23,7 +23,7 @@ import (
 // number that is not known is NaN.
 type Data struct {
 	Sheet     sheet.Sheet
-	Made      time.Time // when the report was made, as passed to Build; its location is that of the days shown
+	Made      time.Time // when the report was made, as passed to Build
 	First     time.Time // time of the earliest capture; zero: none
 	Last      time.Time // time of the latest capture
 	Verdict   gum.Verdict
@@ -47,7 +47,19 @@ type Data struct {
 	Attachments []record.CheckedAttachment // of AddAttachments; empty: none, or not looked at
 	photos      row                        // of AddPhoto
 
+	Record RecordID // of what the report was made of; its zero value is not known
+
 	Gauges []string // labels of the gauges behind the captures, sorted
+}
+
+// A RecordID says of which record a report was made, so that the one can be
+// compared with the other: crownlog verify prints the same figures.
+type RecordID struct {
+	Job     string `json:"job"`   // the random number of the job
+	First   string `json:"first"` // hash of the first line of its chain
+	Last    string `json:"last"`  // of the last
+	Lines   int    `json:"lines"`
+	Program string `json:"program"` // that made the report
 }
 
 // Measured is what is known of a feature in a stage, and how its figures are

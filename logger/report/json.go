@@ -124,7 +124,7 @@ func same[T any](v T) T { return v }
 func results(d Data) Object {
 	v := d.Sheet.Vehicle
 	return Object{
-		{"format", resultsFormat}, {"made", d.Made}, {"invented", d.Sheet.Invented},
+		{"format", resultsFormat}, {"made", d.Made}, {"record", d.Record}, {"invented", d.Sheet.Invented},
 		{"vehicle", Object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator}}},
 		{"verdict", d.Verdict}, {"headline", d.Headline},
 		{"summary", each(d.Judged, lineObject)},

@@ -18,7 +18,8 @@ const (
 	pdfHeight  = 297.0
 	pdfMargin  = 12.0
 	pdfTop     = 10.0
-	pdfBottom  = 11.5
+	pdfFoot    = 5.7  // of the last line, which a printer still reaches
+	pdfFooting = 2.8  // line height at the foot
 	pdfGap     = 4.0  // between panels
 	pdfText    = 7.6  // pt
 	pdfSmall   = 6.8  // pt
@@ -39,9 +40,11 @@ func PDF(w io.Writer, d Data) error {
 
 // A pdfLayout fills pages from top to bottom.
 type pdfLayout struct {
-	p   *fpdf.Fpdf
-	y   float64 // where the next thing goes
-	dry bool    // only find out how high a panel is
+	p *fpdf.Fpdf
+	y float64 // where the next thing goes
+
+	bottom float64 // height of what stands at the foot of every page
+	dry    bool    // only find out how high a panel is
 }
 
 func newPDFLayout(d Data) *pdfLayout {
@@ -64,7 +67,10 @@ func newPDFLayout(d Data) *pdfLayout {
 	if d.Sheet.Invented {
 		foot = inventedBanner + ". " + foot
 	}
-	p.SetFooterFunc(func() { l.footer(foot) })
+	l.font(6, false, colourSoft)
+	lines := l.wrap(foot, pdfWidth-2*pdfMargin-24)
+	l.bottom = pdfFoot + pdfFooting*float64(len(lines)) + 0.2
+	p.SetFooterFunc(func() { l.footer(lines) })
 	l.newPage()
 	return l
 }
@@ -76,17 +82,15 @@ func (l *pdfLayout) newPage() {
 
 // room starts a new page when height does not fit on this one.
 func (l *pdfLayout) room(height float64) {
-	if l.y+height > pdfHeight-pdfBottom && l.y > pdfTop {
+	if l.y+height > pdfHeight-l.bottom && l.y > pdfTop {
 		l.newPage()
 	}
 }
 
-func (l *pdfLayout) footer(text string) {
+func (l *pdfLayout) footer(lines []string) {
 	l.font(6, false, colourSoft)
-	y := pdfHeight - 8.5
-	for _, line := range l.wrap(text, pdfWidth-2*pdfMargin-24) {
-		l.p.Text(pdfMargin, y, line)
-		y += 2.8
+	for i, line := range lines {
+		l.p.Text(pdfMargin, pdfHeight-pdfFoot-pdfFooting*float64(len(lines)-1-i), line)
 	}
 	number := fmt.Sprintf("page %d of {pages}", l.p.PageNo())
 	l.p.Text(pdfWidth-pdfMargin-l.p.GetStringWidth("page 9 of 9"), pdfHeight-8.5, number)
@@ -174,7 +178,7 @@ func (l *pdfLayout) section(s section, width float64) {
 			l.room(8 + math.Min(height, 60))
 			l.heading(s.Title, width)
 		}
-		if len(r) == 1 && r[0].Table != nil || height > pdfHeight-pdfMargin-pdfBottom {
+		if len(r) == 1 && r[0].Table != nil || height > pdfHeight-pdfMargin-l.bottom {
 			for _, p := range r {
 				l.longPanel(p, width)
 			}
@@ -260,7 +264,7 @@ func (l *pdfLayout) longTable(p panel, width float64) {
 	}
 	l.y = l.tableHead(t, pdfMargin, l.y)
 	for _, r := range t.body {
-		if l.y+r.height() > pdfHeight-pdfBottom {
+		if l.y+r.height() > pdfHeight-l.bottom {
 			l.newPage()
 			l.y = l.tableHead(t, pdfMargin, l.y)
 		}

@@ -65,9 +65,9 @@ func TestUncertaintyNamesWhatIsInIt(t *testing.T) {
 func TestPeriod(t *testing.T) {
 	east := time.FixedZone("", 9*3600)
 	at := func(day, hour int) time.Time { return time.Date(2026, 3, day, hour, 0, 0, 0, time.UTC) }
-	assert.Empty(t, period(time.Time{}, time.Time{}, east))
-	assert.Equal(t, "2026-03-05 (UTC+09:00)", period(at(4, 20), at(5, 3), east))
-	assert.Equal(t, "2026-03-04 to 2026-03-05 (UTC+00:00)", period(at(4, 20), at(5, 3), time.UTC))
+	assert.Empty(t, period(time.Time{}, time.Time{}))
+	assert.Equal(t, "2026-03-05 (UTC+09:00)", period(at(4, 20).In(east), at(5, 3).In(east)))
+	assert.Equal(t, "2026-03-04 to 2026-03-05 (UTC+00:00)", period(at(4, 20), at(5, 3)))
 	back := []record.Capture{{ID: 1, Time: at(6, 0)}, {ID: 2, Time: at(4, 0)}, {ID: 3, Time: at(5, 0)}}
 	d := Build(sheet.Sheet{}, back, at(7, 0))
 	assert.Equal(t, []time.Time{at(4, 0), at(6, 0)}, []time.Time{d.First, d.Last})
