@@ -42,7 +42,7 @@ func TestJobIsReadWithItsSheet(t *testing.T) {
 // TestJobOfAnotherKind is refused by whatever opens it, and for the same reason.
 func TestJobOfAnotherKind(t *testing.T) {
 	none, newer, wrong := t.TempDir(), t.TempDir(), t.TempDir()
-	text := strings.Replace(string(sheet.ExampleTOML()), "schema = 1", "schema = 2\nshiny = true", 1)
+	text := strings.Replace(string(sheet.ExampleTOML()), "schema = 2", "schema = 3\nshiny = true", 1)
 	require.NoError(t, os.WriteFile(filepath.Join(newer, "job.toml"), []byte(text), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(wrong, "job.toml"), []byte("schema = 1\n"), 0o600))
 	for name, open := range map[string]func(string) error{

@@ -16,7 +16,7 @@ import (
 // that does not change from round to round. Specs stay in the units printed in
 // the manual; Window and BoltList convert.
 type Sheet struct {
-	Schema    int        `toml:"schema"`             // 1; a newer one is refused
+	Schema    int        `toml:"schema"`             // 1 or 2; a newer one is refused
 	Invented  bool       `toml:"invented,omitempty"` // demo or example data, and every output says so
 	Vehicle   Vehicle    `toml:"vehicle"`
 	GearSet   GearSet    `toml:"gear_set"`

@@ -12,8 +12,10 @@ import (
 	"github.com/pelletier/go-toml/v2"
 )
 
-// SheetSchema is the newest schema of job.toml this package reads.
-const SheetSchema = 1
+// SheetSchema is the newest schema of job.toml this package reads, and the one it
+// writes. 2 has the keys of 1: a program that knows 1 alone must not take the chain
+// of the job's captures.csv for damage, so it must leave the job alone.
+const SheetSchema = 2
 
 // ErrNewerSchema marks a job sheet written for a later crownlog.
 var ErrNewerSchema = errors.New("job sheet has a newer schema")

@@ -27,7 +27,7 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"UTF-16", "\xff\xfes\x00c\x00h\x00", []string{"job.toml: the file is UTF-16; save it as UTF-8"}},
 		{"another encoding", "schema = 1\n[vehicle]\nlabel = \"Fl\xfcgel\"\n", []string{"job.toml:3:12: a letter that is not UTF-8; save the file as UTF-8"}},
 		{"quotes of a word processor", "schema = 1\n[vehicle]\nlabel = “v”\n", []string{"job.toml:3:9: ", "“ is a typographic quotation mark; write \""}},
-		{"no schema", "[vehicle]\nlabel = \"v\"\n", []string{"schema: missing; write schema = 1"}},
+		{"no schema", "[vehicle]\nlabel = \"v\"\n", []string{"schema: missing; write schema = 2"}},
 		{"schema of no version", "schema = 0\n", []string{"job.toml:1:1: schema: 0 is no schema"}},
 		{"broken", "schema = 1\n[vehicle\n", []string{"job.toml:2:"}},
 		{"unknown key", smallSheet + "lable = \"w\"\n", []string{"job.toml:4:1: vehicle.lable: unknown key; did you mean label? Allowed here: label, job, axle"}},
@@ -88,9 +88,9 @@ func TestParseSheetMistakes(t *testing.T) {
 }
 
 func TestNewerSchema(t *testing.T) {
-	_, err := Parse("job.toml", []byte("# later\nschema = 2\nshiny = true\n"))
+	_, err := Parse("job.toml", []byte("# later\nschema = 3\nshiny = true\n"))
 	require.ErrorIs(t, err, ErrNewerSchema)
-	assert.EqualError(t, err, "job.toml:2:1: job sheet has a newer schema: schema 2, this program reads up to 1")
+	assert.EqualError(t, err, "job.toml:2:1: job sheet has a newer schema: schema 3, this program reads up to 2")
 }
 
 func TestLoadSheet(t *testing.T) {
