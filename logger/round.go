@@ -75,7 +75,9 @@ type Round struct {
 	state   State
 	paused  bool
 
-	retrying bool // the current visit is measured once more
+	retrying bool            // the current visit is measured once more
+	returned bool            // to it the plunger was tapped back
+	doubted  *record.Capture // waits to be measured again before it takes the place of the one here; nil: none
 
 	alert      string
 	fault      analysis.Fault
@@ -87,6 +89,7 @@ type Round struct {
 	garbled    int
 	battery    bool
 	bell       int
+	back       int
 	alarm      int
 	undone     []int // slots' captures that redo brings back: IDs of rejections
 	judge      feature.Judge

@@ -282,7 +282,7 @@ func TestUndoThatBringsBackTheLastCaptureEndsTheRound(t *testing.T) {
 		p.key(0.16)
 	}
 	require.NoError(t, p.Command(CmdBack))
-	require.NoError(t, p.Command(CmdKeyed(0.17, "")))
+	p.key(0.17, 0.17) // the second time is the answer yes
 	require.NoError(t, p.Command(CmdUndo))
 	v := p.View()
 	assert.Equal(t, StateDone, v.State, "the capture before stands again")

@@ -35,7 +35,7 @@ func (r *Round) capture(c record.Capture) error {
 	}
 	here, _ := r.cfg.Sheet.Convert(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
-	r.undone, r.retrying = nil, false
+	r.undone, r.retrying, r.returned, r.doubted = nil, false, false, nil
 	if r.first.IsZero() {
 		r.first = c.Time // by the clock that is not set meanwhile
 	}
@@ -81,7 +81,7 @@ func (r *Round) doneText() string {
 // moveTo makes visit k the current one.
 func (r *Round) moveTo(k int) {
 	r.came, r.current = r.current, k
-	r.done, r.retrying = false, false
+	r.done, r.retrying, r.returned, r.doubted = false, false, false, nil
 	r.outcome = job.Outcome{}
 	r.clear()
 	r.notify(feature.Input{Kind: feature.Enter})

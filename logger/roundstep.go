@@ -1,8 +1,11 @@
 package logger
 
 import (
+	"fmt"
+	"math"
 	"time"
 
+	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -56,6 +59,10 @@ func (r *Round) notify(in feature.Input) { r.measure.Step(r.at(), in) }
 func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
 	case feature.Captured:
+		if r.asks(record.Capture(e)) {
+			r.notify(feature.Input{Kind: feature.NotStored})
+			return false, nil
+		}
 		if err := r.capture(record.Capture(e)); err != nil {
 			r.notify(feature.Input{Kind: feature.NotStored})
 			return false, err
@@ -66,7 +73,10 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		}
 	case feature.GoTo:
 		r.moveTo(e.Index)
-		r.retrying = e.Again
+		if r.retrying, r.returned = e.Again, e.Again; e.Again {
+			r.back++
+			r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
+		}
 	case feature.Fault:
 		r.piped.doubted = r.piped.line
 		r.raise(e.Fault, e.Text)
@@ -102,6 +112,43 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	return true, nil
 }
 
+// asks asks before a capture takes the place of one of this round that differs
+// from it by more than both are uncertain: it may be of another place. A value
+// that agrees with the one asked about is the answer yes. A bolt that was pulled
+// again has its new torque, asked or not, and where there is a single place it
+// cannot be mistaken.
+func (r *Round) asks(c record.Capture) bool {
+	old := r.slots[r.current]
+	if old.ID == 0 || len(r.visits) == 1 || r.inPasses() || r.feat.Together {
+		return false
+	}
+	c, ok := r.cfg.Sheet.Convert(c)
+	if !ok || !differ(c, old) || r.doubted != nil && !differ(c, *r.doubted) {
+		return false
+	}
+	r.doubted = &c
+	how := "Measure it again here"
+	if r.cfg.Keyed {
+		how = "Type it again"
+	}
+	r.raise("", fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? %s to replace it, or press n to keep what is stored.",
+		feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals()), how))
+	return true
+}
+
+// differ reports whether two captures differ by more than both are uncertain, at
+// 95 %. Source: JCGM 100:2008, 5.1.2 and 6.2.1. An uncertainty that is not known
+// excuses nothing.
+func differ(a, b record.Capture) bool {
+	var variance float64
+	for _, u := range []float64{a.U, b.U} {
+		if u > 0 {
+			variance += u * u
+		}
+	}
+	return math.Abs(a.Value-b.Value) > gum.Coverage*math.Sqrt(variance)
+}
+
 // passed passes a block with the reason that the round was opened with, if
 // there is one; else the round is blocked. The error says that the reason could
 // not be recorded.
@@ -127,6 +174,8 @@ func (r *Round) action() string {
 		return "Paused. Nothing is measured until you go on."
 	case r.state == StateLost:
 		return "Plug the gauge in again."
+	case r.returned && r.measure.Progress().Rocks == 0:
+		return "Back to " + feature.Place(r.visits[r.current].Position) + ", by two quick lifts. Rock it again, or press n to go on."
 	case r.captured() && r.state != StateCaptured && (r.cfg.Keyed || r.inPasses()):
 		return feature.Capitalise(r.visits[r.current].Position.Label) + " is stored; n goes on. To replace it: " + r.measure.Ask(r.at())
 	}

@@ -26,7 +26,7 @@ func (r *Round) View() View {
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Alarm: r.alarm,
+		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
 	}
 	if r.state == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
@@ -43,7 +43,7 @@ func (r *Round) View() View {
 	if r.paused {
 		v.State = StatePaused
 	}
-	if c := r.slots[r.current]; c.ID > 0 && math.IsNaN(v.Estimate) {
+	if c := r.slots[r.current]; r.captured() && math.IsNaN(v.Estimate) {
 		v.Estimate, v.EstimateU = c.Value, c.U
 		if c.Quality != record.QualityKeyed {
 			v.Rocks = c.N

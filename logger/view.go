@@ -56,8 +56,8 @@ type View struct {
 	Caution      string // shown at the step where it matters
 	Garbled      int    // frames counted as broken so far
 	Stored       int    // captures on disk
-	Bell         int    // counts up by one at each capture, Alarm at each fault
-	Alarm        int
+	Bell         int    // counts up by one at each capture, Back at each going back by the plunger, Alarm at each fault
+	Back, Alarm  int
 }
 
 // A PositionView is one mark on the ring.

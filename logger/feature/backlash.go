@@ -73,7 +73,7 @@ type rocks struct {
 
 	levels []float64 // of the rests before the second rock
 
-	from   int     // visit that the last lift left
+	from   int     // visit that the first of two taps left, its value just stored; -1: it left none
 	tapped float64 // when a short lift ended; NaN: none to count
 
 	pending      analysis.Fault // waits to be shown
@@ -84,7 +84,7 @@ func newRocks(s Setup) *rocks {
 	m := &rocks{Setup: s, rock: rocking.New(rocking.Options{
 		Resolution: s.Resolution, CosineDeg: s.Sheet.Plunger.CosineDeg, RadiusRatio: s.Sheet.RadiusRatio(), MPE: s.Sheet.Gauge.MPEMM,
 	})}
-	m.lift.Limit, m.tapped = motion.DefaultLift, math.NaN()
+	m.lift.Limit, m.tapped, m.from = motion.DefaultLift, math.NaN(), -1
 	if up := s.Spec.Limits.Upper; up > 0 {
 		m.lift.Limit = math.Max(motion.DefaultLift, 4*up)
 	}
@@ -193,12 +193,13 @@ func (m *rocks) add(at At, in Input) []Effect {
 }
 
 // lifted is the gesture for the next position. Where nothing is captured yet
-// it only means that the rocks start anew.
+// it only means that the rocks start anew: a hand that flicks the stem of an
+// indicator it has just set down does not mean to go back.
 func (m *rocks) lifted(at At) []Effect {
 	if !(m.lift.Started-m.tapped <= motion.TapGap) {
-		m.from, m.tapped = at.Index, math.NaN()
-		if !at.Captured {
-			m.from = max(0, at.Index-1)
+		m.from, m.tapped = -1, math.NaN()
+		if at.Captured && !at.Done {
+			m.from = at.Index
 		}
 	}
 	switch {
@@ -213,20 +214,21 @@ func (m *rocks) lifted(at At) []Effect {
 	case at.Captured:
 		return nil
 	case had:
-		return []Effect{faultOf(analysis.OffGear), Moving{}}
+		return []Effect{Fault{analysis.OffGear, fmt.Sprintf("%s is NOT stored: the plunger left the tooth before the bell. Set it back there and rock again.",
+			Capitalise(Place(at.Position)))}, Moving{}}
 	}
 	return one(Moving{})
 }
 
-// setDown is the plunger back on a tooth. After two taps the round goes back
-// to the position they began at, to measure it again.
+// setDown is the plunger back on a tooth. After two taps from a position just
+// stored the round goes back to it, to measure it again.
 func (m *rocks) setDown(at At) []Effect {
 	switch {
 	case !m.HandsOff || !m.lift.Tap():
 		m.tapped = math.NaN()
 	case math.IsNaN(m.tapped):
 		m.tapped = m.lift.Ended
-	default:
+	case m.from >= 0:
 		m.tapped = math.NaN()
 		return []Effect{GoTo{Index: m.from, Again: true}, Measuring{}}
 	}

@@ -55,7 +55,7 @@ func (m *levels) Step(at At, in Input) []Effect {
 		}
 	case Accept:
 		return m.accept(at)
-	case Reset:
+	case Reset, NotStored:
 		m.reset()
 	case Enter:
 		m.reset()

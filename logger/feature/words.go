@@ -80,6 +80,14 @@ func atAngle(p record.Position) string {
 	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg)
 }
 
+// Place names a position in two words: "position 4", "bolt 7".
+func Place(p record.Position) string {
+	if math.IsNaN(p.AngleDeg) || !strings.HasSuffix(p.Label, "°") {
+		return p.Label
+	}
+	return fmt.Sprintf("position %d", p.Index)
+}
+
 // turnHere says how the wheel is brought to the place of the current visit.
 func (s Setup) turnHere(at At) string { return s.turnTo(at.From, at.Visit) }
 

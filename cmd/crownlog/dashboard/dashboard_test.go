@@ -273,24 +273,25 @@ func TestBellsDoNotHoldUpViews(t *testing.T) {
 
 func TestBells(t *testing.T) {
 	for _, c := range []struct {
-		name          string
-		bell          bool
-		bells, alarms int
-		want          int32
+		name                 string
+		bell                 bool
+		bells, backs, alarms int
+		want                 int32
 	}{
-		{"a capture rings once", true, 1, 0, 1},
-		{"a fault rings three times", true, 0, 1, 3},
-		{"a fault goes before a capture", true, 1, 1, 3},
-		{"nothing new is silent", true, 0, 0, 0},
-		{"silent where asked", false, 1, 1, 0},
+		{"a capture rings once", true, 1, 0, 0, 1},
+		{"going back rings twice", true, 0, 1, 0, 2},
+		{"a fault rings three times", true, 0, 0, 1, 3},
+		{"a fault goes before a capture", true, 1, 0, 1, 3},
+		{"nothing new is silent", true, 0, 0, 0, 0},
+		{"silent where asked", false, 1, 0, 1, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				v := measuringScene()
-				v.Bell, v.Alarm = 7, 2 // counted before the screen came up
+				v.Bell, v.Back, v.Alarm = 7, 1, 2 // counted before the screen came up
 				r := newRig(newTestScreen("UTF-8", 80, 24), v)
 				r.start(Options{Bell: c.bell})
-				v.Bell, v.Alarm = 7+c.bells, 2+c.alarms
+				v.Bell, v.Back, v.Alarm = 7+c.bells, 1+c.backs, 2+c.alarms
 				r.show(v)
 				r.settle()
 				r.stop(t)

@@ -108,24 +108,27 @@ const (
 
 // bells turns the counts of a view into single rings and a flash.
 type bells struct {
-	bell, alarm int // counts last seen
-	rings       int // still to ring
-	wait        int // frames until the next ring
-	lit         int // frames the header stays lit
-	shown       bool
+	bell, back, alarm int // counts last seen
+	rings             int // still to ring
+	wait              int // frames until the next ring
+	lit               int // frames the header stays lit
+	shown             bool
 }
 
-// note keeps what is to ring: once for a capture, three times for a fault,
-// which goes before. A new round counts from the start again, in silence.
+// note keeps what is to ring: once for a capture, twice for going back, three
+// times for a fault, which goes before. A new round counts from the start again, in silence.
 func (b *bells) note(v logger.View) {
 	if v.Bell > b.bell {
 		b.rings = max(b.rings, 1)
 		b.lit = litFrames
 	}
+	if v.Back > b.back {
+		b.rings, b.wait = 2, 0
+	}
 	if v.Alarm > b.alarm {
 		b.rings, b.wait = 3, 0
 	}
-	b.bell, b.alarm = v.Bell, v.Alarm
+	b.bell, b.back, b.alarm = v.Bell, v.Back, v.Alarm
 }
 
 func (b *bells) busy() bool { return b.rings > 0 || b.lit > 0 || b.wait > 0 || b.shown }
