@@ -86,7 +86,7 @@ func TestCaptureByKeyOnly(t *testing.T) {
 	h.rock(0, 0.16, 6)
 	p.feed(h.take())
 	assert.Empty(t, p.store.captures)
-	assert.Equal(t, "Enough rocks: capture.", p.View().Action)
+	assert.Equal(t, "Enough rocks: press space.", p.View().Action)
 	require.NoError(t, p.Command(CmdCapture))
 	require.Len(t, p.store.captures, 1)
 	assert.GreaterOrEqual(t, p.store.captures[0].N, 5)

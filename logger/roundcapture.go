@@ -35,6 +35,9 @@ func (r *Round) capture(c record.Capture) error {
 	}
 	here, _ := r.cfg.Sheet.Convert(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
+	if r.cfg.Keyed {
+		r.value = stored.Value // what was typed last, for the eye to check
+	}
 	r.undone, r.retrying, r.returned, r.doubted = nil, false, false, nil
 	if r.first.IsZero() {
 		r.first = c.Time // by the clock that is not set meanwhile
@@ -113,7 +116,7 @@ func (r *Round) undo() error {
 		}
 	}
 	if k < 0 {
-		r.warn("There is nothing to undo in this round.")
+		r.warn("There is nothing to undo here.")
 		return nil
 	}
 	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now

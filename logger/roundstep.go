@@ -181,3 +181,43 @@ func (r *Round) action() string {
 	}
 	return r.measure.Ask(r.at())
 }
+
+// act is what to do now in a word or two, to be read from two metres; "" where
+// the sentence alone says it.
+func (r *Round) act() string {
+	at, p := r.at(), r.measure.Progress()
+	rocked, stored := p.Wanted > 1, r.state == StateCaptured
+	turn := func(v feature.Visit) string {
+		if math.IsNaN(v.Position.AngleDeg) {
+			return v.Position.Label
+		}
+		return fmt.Sprintf("turn to %d", v.Position.Index)
+	}
+	switch {
+	case r.done, r.paused, r.state == StateLost:
+		return ""
+	case r.returned && p.Rocks == 0:
+		return fmt.Sprintf("back to %d", at.Position.Index)
+	case at.Passes > 0:
+		return fmt.Sprintf("pull bolt %d", at.Position.Index)
+	case len(r.visits) == 1 && r.cfg.Keyed:
+		return "type it"
+	case len(r.visits) == 1:
+		return ""
+	case stored && rocked && r.cfg.HandsOff:
+		return "lift"
+	case stored && rocked:
+		return "press n"
+	case stored && at.NextIndex >= 0:
+		return turn(at.Next)
+	case at.Captured:
+		return "stored"
+	case rocked && r.cfg.ByKey && p.Rocks >= p.Wanted:
+		return "press space"
+	case rocked && p.Rocks > 0:
+		return fmt.Sprintf("rock %d more", max(1, p.Wanted-p.Rocks))
+	case rocked && len(r.stops) > 0:
+		return fmt.Sprintf("rock %d times", p.Wanted)
+	}
+	return turn(at.Visit)
+}

@@ -25,7 +25,7 @@ func (r *Round) View() View {
 		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature),
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
-		Action: r.action(), Alert: r.alert, Fault: r.fault,
+		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,
 		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
 	}
 	if r.state == StateLost {
@@ -37,7 +37,7 @@ func (r *Round) View() View {
 	if r.done {
 		v.Current = -1
 	} else if len(r.held) > 0 {
-		v.State, v.Alert, v.Fault = StateHeld, r.holdText(), ""
+		v.State, v.Alert, v.Fault, v.Act = StateHeld, r.holdText(), "", ""
 		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 	}
 	if r.paused {
@@ -79,6 +79,8 @@ func (r *Round) recentStops() []feature.Stop {
 // readings were written.
 func (r *Round) decimals() int {
 	switch {
+	case r.counts >= 0 && r.cfg.Keyed && r.feat.Quantity == "length":
+		return r.counts + 1 // half a division is read by eye
 	case r.counts >= 0:
 		return r.counts
 	case r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.Unit):

@@ -50,6 +50,7 @@ type View struct {
 	Reason       string            // of the verdict, in a few words
 	Trace        []analysis.Sample // the last seconds, T relative to the newest (<= 0)
 	Stops        []feature.Stop    // detected stops inside Trace, same time base
+	Act          string            // what to do now in a word or two: "rock 2 more"; "": the state says as much
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault

@@ -344,7 +344,7 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 		if len(b.Faults) > 0 {
 			why = strings.TrimSuffix(faultText[b.Faults[0]], ".")
 		}
-		return record.Capture{}, errors.New("nothing to capture yet: " + why)
+		return record.Capture{}, errors.New("nothing to store yet: " + why)
 	}
 	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), words.Joined(b.Notes))
 	c.Low, c.High, c.Repeatability = b.LowStop, b.HighStop, b.Repeatability
@@ -361,15 +361,15 @@ func (m *rocks) Progress() Progress {
 func (m *rocks) Ask(at At) string {
 	switch {
 	case at.Captured && m.HandsOff:
-		return "Stored. " + m.nextPlace(at, "Lift the plunger and %s.")
+		return "Stored. " + m.nextPlace(at, "Lift the plunger, free the pinion and %s.")
 	case at.Captured:
 		return "Stored. " + m.nextPlace(at, "Press next and %s.")
 	case m.rocks > 0 && m.rocks < m.needed:
 		return fmt.Sprintf("Rock it %s more.", times(m.needed-m.rocks))
 	case m.rocks > 0 && m.ByKey:
-		return "Enough rocks: capture."
+		return "Enough rocks: press space."
 	}
-	return fmt.Sprintf("%s. Rock %s.", Capitalise(m.turnHere(at)), times(m.needed))
+	return fmt.Sprintf("Free the pinion. %s. Hold the pinion. Rock %s.", Capitalise(m.turnHere(at)), times(m.needed))
 }
 
 // nextPlace fills in where the round goes on.

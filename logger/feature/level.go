@@ -297,9 +297,9 @@ func (m *levels) Ask(at At) string {
 	unseen := !m.moved && at.T-m.since > unseenAfter // a movement has been waited for in vain
 	switch {
 	case !m.HandsOff && stored:
-		return fmt.Sprintf("Stored. Turn on to %s and capture.", place)
+		return fmt.Sprintf("Stored. Turn on to %s and press space.", place)
 	case !m.HandsOff:
-		return fmt.Sprintf("Turn to %s and capture.", place)
+		return fmt.Sprintf("Turn to %s and press space.", place)
 	case unseen && at.Stored > 0:
 		return fmt.Sprintf("No turn seen. Once the wheel rests at %s, press space here.", place)
 	case stored:

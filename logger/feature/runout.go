@@ -87,7 +87,7 @@ func (m *turn) measured() (record.Capture, error) {
 func (m *turn) Progress() Progress { return plainProgress(m.high-m.low, m.high >= m.low) }
 
 func (m *turn) Ask(At) string {
-	return "Turn the wheel steadily one way, two turns in about a minute, then capture."
+	return "Turn the wheel steadily one way, two turns in about a minute, then press space."
 }
 
 // runoutNote puts the harmonics into words.

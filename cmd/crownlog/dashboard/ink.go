@@ -80,7 +80,7 @@ type look struct {
 // verdictLooks are the looks of a measured value.
 var verdictLooks = map[gum.Verdict]look{
 	gum.Inside:     {'●', inkInside, "inside"},
-	gum.TooClose:   {'△', inkDoubt, "too close to call"},
+	gum.TooClose:   {'△', inkDoubt, notSure},
 	gum.Outside:    {'◆', inkOutside, "outside"},
 	gum.NotDecided: {'■', inkPlain, "no window"},
 }

@@ -3,6 +3,7 @@ package dashboard
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
@@ -146,7 +147,7 @@ func stepText(s job.Step, next bool) string {
 	case s.Verdict == gum.Outside:
 		text += " OUTSIDE"
 	case s.Verdict == gum.TooClose:
-		text += " too close to call"
+		text += " " + strings.ToUpper(notSure)
 	case s.Complete:
 		text += " done"
 	case s.Skipped != "":
@@ -208,5 +209,5 @@ func cautionText(s string) string {
 	if s == "" {
 		return ""
 	}
-	return "Mind: " + s
+	return "CAUTION: " + s
 }

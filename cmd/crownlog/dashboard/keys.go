@@ -13,14 +13,14 @@ type keyHint struct{ key, does, more string }
 var everyPage = []keyHint{
 	{"j", "job", "the whole job with its hold points"},
 	{"?", "help", "this page"},
-	{"q", "quit", "leave; all that was captured is stored (also Ctrl-C)"},
+	{"q", "quit", "leave; all that was stored is kept (also Ctrl-C)"},
 }
 
 var roundKeys = slices.Concat([]keyHint{
-	{"space", "capture", "store what has been measured now"},
-	{"n", "next", "next position or step (also Right); or lift the plunger"},
-	{"b", "back", "go back a position (also Left), or lift it twice"},
-	{"u", "undo", "take the last capture back; it stays in the record as superseded"},
+	{"space", "store", "store what has been measured now"},
+	{"n", "next", "next position or step (also Right, PgDn); or lift the plunger"},
+	{"b", "back", "go back a position (also Left, PgUp); or two quick lifts"},
+	{"u", "undo", "take the last value back; the record keeps it as replaced"},
 	{"r", "redo", "take the undo back"},
 	{"x", "retry", "forget the rocks at this position and start it again"},
 	{"p", "pause", "stop measuring until p is pressed again"},
@@ -46,8 +46,8 @@ var patternKeys = slices.Concat([]keyHint{
 // typedKeys stand in the help only: the key line is full.
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
-	{"o", "override", "go past what the round blocks, with a typed reason"},
-	{"m, a", "moved", "after a round: moved -1, 1 not seated or 1 reversed; measure it again"},
+	{"o", "override", "go past what is blocked, with a typed reason"},
+	{"m, a", "moved", "at the end: moved -1, 1 not seated or 1 reversed; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 
@@ -94,9 +94,9 @@ func (k keyHint) width() int { return textWidth(k.key) + 1 + textWidth(k.does) }
 
 // gestures are what hands do in place of a key.
 var gestures = []string{
-	"Rock the wheel between its stops, resting at each: a capture is made by itself when enough rocks agree.",
-	"Lift the plunger, or turn on to the next tooth: the round goes on. Lift it twice, quickly: it goes back.",
-	"One bell: captured. Three bells: look at the screen.",
+	"Rock the wheel between its stops, resting at each: when enough rocks agree, it is stored by itself.",
+	"Lift the plunger after the bell for the next position; twice quickly to go back to the one just stored.",
+	"One bell: stored. Two: gone back. Three: look at the screen.",
 }
 
 // legend explains the marks of the ring.

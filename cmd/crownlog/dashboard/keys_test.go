@@ -40,7 +40,7 @@ func TestHelpAndJobPages(t *testing.T) {
 		r.keys("?")
 		assert.Contains(t, r.screen.text(), "forget the rocks at this position")
 		r.keys("n") // only closes the help
-		assert.Contains(t, r.screen.text(), "Rock five times")
+		assert.Contains(t, r.screen.text(), "3 of 5 rocks")
 		r.keys("j")
 		assert.Contains(t, r.screen.text(), "HOLD before set-up backlash")
 		r.keys("o")
@@ -51,7 +51,7 @@ func TestHelpAndJobPages(t *testing.T) {
 		assert.Contains(t, r.screen.text(), "> gear q?_")
 		r.key(tcell.KeyEnter, 0)
 		r.keys("j")
-		assert.Contains(t, r.screen.text(), "Rock five times")
+		assert.Contains(t, r.screen.text(), "3 of 5 rocks")
 		r.stop(t)
 		assert.Equal(t, "back-face-in-limit", hold)
 		assert.Equal(t, "gear q?", reason)
@@ -254,7 +254,7 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 		}
 		r.key(tcell.KeyDown, 0)
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "Rock five times", "back on the round")
+		assert.Contains(t, r.screen.text(), "3 of 5 rocks", "back on the round")
 		r.keys("j")
 		for range 40 {
 			r.key(tcell.KeyDown, 0)

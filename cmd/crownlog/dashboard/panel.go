@@ -113,6 +113,9 @@ func (p *panel) scene() roundScene {
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}
+	if p.typed.what == typedValue {
+		s.typed = p.typed.text
+	}
 	if p.src.Job == nil || p.view.State != logger.StateDone {
 		return s
 	}

@@ -178,7 +178,7 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 	if v.Alert != "" {
 		band := c.pane(0, 0, c.w, 2)
 		band.fill(inkAlarm)
-		band.paragraph("LOOK: "+v.Alert, inkAlarm)
+		band.paragraph(strings.ToUpper(alertWord(v))+": "+v.Alert, inkAlarm)
 		c = c.pane(0, 2, c.w, c.h-2)
 	}
 	todo := "Move the mark to where the compound is rubbed bare, then press enter."

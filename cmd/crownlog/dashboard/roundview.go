@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -24,6 +25,7 @@ const (
 type roundScene struct {
 	logger.View
 	lit    bool             // for a moment after a capture
+	typed  string           // what is being typed for a value; "": nothing
 	moves  []job.MoveResult // the adjuster moves so far, after a finished round
 	phone  string           // who has the buttons; "": there is no page for a phone
 	onward string           // how the job goes on after a finished round; "": it does not
@@ -54,30 +56,43 @@ func paintRound(c canvas, s roundScene) {
 		paintSmall(body, s)
 		return
 	}
-	say := actionRows(c, v)
+	say := actionRows(c, v, s.onward)
 	action(body.pane(0, body.h-say, body.w, say), v, s.onward)
 	body.h -= say
 	if v.State == logger.StateDone {
 		paintDone(body, v, s.moves)
 		return
 	}
-	paintLive(body, v, c.h/3)
+	paintLive(body, s, c.h/3)
 }
 
-// actionRows is the height of the band that says what to do next: three rows
-// of letters, or two lines of block letters on a large screen.
-func actionRows(c canvas, v logger.View) int {
-	switch {
-	case c.h >= 36 && c.w >= 120:
-		return 2*lettersHigh(1) + 2
-	case v.State == logger.StateDone && v.Advice != "":
-		return 5
+// actionRows is the height of the band that says what to do next: as many rows
+// as its sentences take, or two lines of block letters on a large screen.
+func actionRows(c canvas, v logger.View, onward string) int {
+	rows := 1 // the line above, or room beside an alert
+	for _, s := range []string{v.Alert, v.Action, onward, caution(v)} {
+		if s != "" {
+			rows += len(wrap(s, c.w-2))
+		}
 	}
-	return 4
+	least := 4
+	if c.h >= 36 && c.w >= 120 {
+		least = 2*lettersHigh(1) + 2
+	}
+	return max(least, min(rows, c.h/3))
+}
+
+// caution is that of the round until something is stored in it.
+func caution(v logger.View) string {
+	if v.Bell > 0 || v.State == logger.StateDone || v.Alert != "" {
+		return ""
+	}
+	return cautionText(v.Caution)
 }
 
 // paintLive draws a round while it is measured: digits rows of block digits.
-func paintLive(c canvas, v logger.View, digitRows int) {
+func paintLive(c canvas, s roundScene, digitRows int) {
+	v := s.View
 	stateRows := lettersHigh(1 + (c.h-16)/24)
 	line := lineRows(c)
 	top := 1 + digitRows + stateRows + line
@@ -86,7 +101,7 @@ func paintLive(c canvas, v logger.View, digitRows int) {
 		wide := max(fitDigits(digitTemplate(v), right.w, digitRows).span(digitTemplate(v)), fullWidth*3/5)
 		right = right.pane((right.w-wide)/2, 0, wide, top)
 	}
-	reading(right, v, digitRows, stateRows)
+	reading(right, s, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, line), v)
 	trace(c.pane(1, top+line, c.w-2, c.h-top-line), v)
 }
@@ -118,7 +133,7 @@ func paintSmall(c canvas, s roundScene) {
 	action(c.pane(0, c.h-say, c.w, say), v, s.onward)
 	c.h -= say
 	rows := max(min((c.h+say+2)/3, c.h-3), 0)
-	reading(c.pane(1, 0, c.w-2, rows+3), v, rows, 1)
+	reading(c.pane(1, 0, c.w-2, rows+3), s, rows, 1)
 	verdictStrip(c.pane(1, rows+3, c.w-2, 1), v)
 	trace(c.pane(1, rows+4, c.w-2, c.h-rows-4), v)
 }
@@ -163,10 +178,18 @@ func ringMiddle(v logger.View) (big, small string) {
 
 // reading draws the number read from two metres, the state and what is known
 // at this position.
-func reading(c canvas, v logger.View, digitRows, stateRows int) {
+func reading(c canvas, s roundScene, digitRows, stateRows int) {
+	v := s.View
 	shown, name := v.Reading, "reading"
-	if v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
+	switch known := !math.IsNaN(v.Estimate); {
+	case s.typed != "":
+		name = "typed"
+	case v.State == logger.StateCaptured && known:
 		shown, name = v.Estimate, record.Title(v.Feature)
+	case v.Wanted > 1 && known && v.State == logger.StateMeasuring:
+		shown, name = v.Estimate, record.Title(v.Feature)+" so far"
+	case v.Keyed && v.Stored > 0:
+		name = "stored"
 	}
 	beside, ink := v.WindowText(), inkFaint
 	if doubts := v.Doubts(); doubts != "" {
@@ -174,7 +197,8 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 	}
 	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit
-	if v.Leg != "" && math.IsNaN(v.Reading) {
+	counting := v.Leg != "" && math.IsNaN(v.Reading) && s.typed == "" // nothing is read: the time left is what to look at
+	if counting {
 		title = v.Leg + ", to go"
 	}
 	if textWidth(title)+textWidth(beside) >= c.w {
@@ -186,11 +210,18 @@ func reading(c canvas, v logger.View, digitRows, stateRows int) {
 		k = inkInside
 	}
 	text, template := number(shown, v.Decimals), digitTemplate(v)
-	if v.Leg != "" && math.IsNaN(v.Reading) { // nothing is read: the time left is what to look at
+	switch {
+	case s.typed != "":
+		text = strings.ReplaceAll(s.typed, ",", ".")
+		template = text
+	case counting:
 		text, template = v.TimeLeft(), "00:00"
 	}
-	z := fitDigits(template, c.w, digitRows)
-	digits(c.pane(0, 1, c.w, digitRows), text, z, k)
+	if numerals := c.pane(0, 1, c.w, digitRows); strings.Trim(text, "0123456789.:- ") != "" { // typed with a unit
+		word(numerals, text, k)
+	} else {
+		digits(numerals, text, fitDigits(template, c.w, digitRows), k)
+	}
 	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
 	y := 1 + digitRows + stateRows
 	rockLine(c.pane(0, y, c.w, c.h-y), v)
@@ -222,15 +253,30 @@ func labelWidth(v logger.View) int {
 
 // stateLine writes the state word large; a fault calls for a look instead.
 func stateLine(c canvas, v logger.View) {
-	if v.Alert != "" && v.State != logger.StateLost && v.State != logger.StateHeld {
-		word(c, "look", inkOutside)
-		return
-	}
-	if v.Leg != "" && !math.IsNaN(v.Reading) {
+	switch k := stateInks[v.State]; {
+	case v.State == logger.StateLost, v.State == logger.StateHeld:
+		word(c, string(v.State), k)
+	case v.Alert != "":
+		word(c, alertWord(v), inkOutside)
+	case v.State == logger.StateDone:
+		word(c, "all stored", k)
+	case v.Leg != "" && !math.IsNaN(v.Reading):
 		word(c, v.TimeLeft(), inkStrong)
-		return
+	default:
+		word(c, cmp.Or(v.Act, string(v.State)), k)
 	}
-	word(c, string(v.State), stateInks[v.State])
+}
+
+// alertWord is what an alert is: a fault of the measurement, or something to be
+// looked at.
+func alertWord(v logger.View) string {
+	switch {
+	case v.State == logger.StateHeld:
+		return "hold"
+	case v.Fault != "":
+		return "problem"
+	}
+	return "look"
 }
 
 // stateInks are the inks of the states that are not plain.
@@ -266,20 +312,16 @@ func rockLine(c canvas, v logger.View) {
 func action(c canvas, v logger.View, onward string) {
 	if v.Alert != "" {
 		c.fill(inkAlarm)
-		word := "LOOK: "
-		if v.State == logger.StateHeld {
-			word = "HOLD: "
-		}
-		say(c.pane(1, 0, c.w-2, c.h), word+v.Alert, v.Action, inkAlarm)
+		say(c.pane(1, 0, c.w-2, c.h), strings.ToUpper(alertWord(v))+": "+v.Alert, v.Action, inkAlarm)
 		return
 	}
 	c.text(0, 0, strings.Repeat("─", c.w), inkFaint)
 	inner := c.pane(1, 1, c.w-2, c.h-1)
-	if v.Caution != "" && inner.h > 1 && v.State != logger.StateDone {
+	if mind := caution(v); mind != "" && inner.h > 1 {
 		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
-		rows := min(len(wrap(cautionText(v.Caution), inner.w)), free)
+		rows := min(len(wrap(mind, inner.w)), free)
 		inner.h -= rows
-		c.pane(1, c.h-rows, inner.w, rows).paragraph(cautionText(v.Caution), inkCaution)
+		c.pane(1, c.h-rows, inner.w, rows).paragraph(mind, inkCaution)
 	}
 	say(inner, v.Action, onward, inkAction)
 }
@@ -342,11 +384,11 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 // verdictWord writes the verdict of the round as large as it fits.
 func verdictWord(c canvas, v logger.View) {
 	s := string(v.Verdict)
-	switch n, ok := lettersWide(s, 1); {
-	case v.Verdict == gum.NotDecided:
+	switch v.Verdict {
+	case gum.NotDecided:
 		s = "measured"
-	case v.Verdict == gum.TooClose && (!ok || n > c.w):
-		s = "too close"
+	case gum.TooClose:
+		s = notSure
 	}
 	word(c, s, verdictInk(v.Verdict))
 }

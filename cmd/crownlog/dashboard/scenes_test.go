@@ -137,7 +137,7 @@ func measuringScene() logger.View {
 	v.Rocks, v.Wanted = 3, 5
 	v.Estimate, v.EstimateU = 0.169, 0.0016
 	v.Verdict = gum.Inside
-	v.Action = "Turn to position 4, 135 degrees. Rock five times."
+	v.Act, v.Action = "rock 2 more", "Rock it twice more."
 	v.Caution = "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger."
 	return v
 }
@@ -147,7 +147,7 @@ func capturedScene() logger.View {
 	v.Positions = nil
 	around(&v, 8, 3, 0.152, 0.161, 0.168, 0.169)
 	v.State, v.Rocks = logger.StateCaptured, 5
-	v.Action = "Captured. Lift the plunger and turn to position 5, 180 degrees."
+	v.Act, v.Action = "lift", "Stored. Lift the plunger, free the pinion and turn to position 5, 180 degrees."
 	v.Caution = ""
 	return v
 }
@@ -164,7 +164,8 @@ func waitingScene() logger.View {
 	v := base(record.FeatureBacklash)
 	around(&v, 8, 0)
 	v.State, v.Wanted = logger.StateWaiting, 5
-	v.Action = "Set the plunger square on a tooth at the heel and press the indicator on."
+	v.Act, v.Action = "turn to 1", "Free the pinion. Turn to position 1, 0 degrees. Hold the pinion. Rock three times."
+	v.Caution = "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger."
 	return v
 }
 
@@ -228,8 +229,7 @@ func boltsScene() logger.View {
 		v.Trace = append(v.Trace, analysis.Sample{T: t, X: max(0, 98*math.Sin(math.Mod(t+8, 4)*math.Pi/4))})
 	}
 	v.Reading = 87.4
-	v.Action = "Bolt 5: pull to 100 N·m in one smooth pull."
-	v.Caution = "Left-hand thread."
+	v.Act, v.Action = "pull bolt 5", "Pull bolt 5 to 100.0 N·m (pass 3 of 3). LEFT-HAND thread."
 	return v
 }
 
@@ -249,7 +249,7 @@ func runoutScene() logger.View {
 		v.Trace = append(v.Trace, analysis.Sample{T: t, X: 0.03 + 0.022*math.Sin(t/3)})
 	}
 	v.Reading, v.Estimate = 0.012, 0.044
-	v.Action = "Turn to position 12, 247 degrees, and let the needle rest."
+	v.Act, v.Action = "turn to 12", "Turn to position 12, 247 degrees and let it rest."
 	return v
 }
 

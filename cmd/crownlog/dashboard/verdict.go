@@ -3,13 +3,19 @@ package dashboard
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
+
+// notSure is a verdict that is too close to call, for those who do not know the
+// idiom.
+const notSure = "not sure"
 
 // verdictStrip is one line with the running verdict of the round: the
 // mean, the spread and where it is tightest and
@@ -19,12 +25,14 @@ func verdictStrip(c canvas, v logger.View) {
 	room, word := c.w, ""
 	if v.Verdict != gum.NotDecided {
 		word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
+		if v.Verdict == gum.TooClose {
+			word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(notSure)
+		}
 		room -= textWidth(word) + 2
 	}
 	facts := stripParts(v, false)
 	if c.h > 1 || textWidth(strings.Join(facts, "  ")) > room {
 		facts = stripParts(v, true)
-		word = strings.TrimSuffix(word, " TO CALL")
 	}
 	var parts []part
 	if word != "" {
@@ -43,7 +51,7 @@ func stripParts(v logger.View, brief bool) []string {
 		if v.Stored > 0 { // pulls before the last pass, tries without a time
 			return []string{fmt.Sprintf("%d stored", v.Stored)}
 		}
-		return []string{"nothing captured yet"}
+		return []string{"nothing stored yet"}
 	case 1:
 		return []string{"mean " + short(v.Round.Mean, v.Decimals)}
 	}
@@ -60,11 +68,11 @@ func stripParts(v logger.View, brief bool) []string {
 func finer(v logger.View) int { return max(v.Decimals, min(v.Decimals+1, 3)) }
 
 // extremes name the smallest and the largest value of a round.
-func extremes(feature string, brief bool) (low, high string) {
+func extremes(name string, brief bool) (low, high string) {
 	switch {
-	case feature != record.FeatureBacklash && brief:
+	case name != record.FeatureBacklash && brief:
 		return "low ", "high "
-	case feature != record.FeatureBacklash:
+	case name != record.FeatureBacklash:
 		return "lowest ", "highest "
 	case brief:
 		return "tight ", "loose "
@@ -101,8 +109,36 @@ func figures(v logger.View) [][]string {
 	} else if !math.IsNaN(v.Estimate) {
 		add(record.Title(v.Feature) + " " + v.SoFar())
 	}
-	if !strings.Contains(v.Action, v.Reason) { // why the verdict is what it is
+	switch { // why the verdict is what it is
+	case v.Verdict == gum.TooClose && deciding(v) != "":
+		add(deciding(v))
+	case v.Verdict == gum.Inside && len(v.Positions) > 1 && everyInside(v):
+		add("every " + strings.Fields(feature.Place(v.Positions[0].Position))[0] + " is inside the limits")
+	case !strings.Contains(v.Action, v.Reason):
 		add(v.Reason)
 	}
 	return lines
+}
+
+// everyInside reports whether each position is inside by itself, which the rule
+// for the whole need not want.
+func everyInside(v logger.View) bool {
+	return !slices.ContainsFunc(v.Positions, func(p logger.PositionView) bool { return p.Verdict != gum.Inside })
+}
+
+// deciding is the figure that leaves a verdict open: of the values that reach
+// over a limit by their uncertainty the one nearest to it; "" where it is none of
+// them.
+func deciding(v logger.View) string {
+	text, nearest := "", math.Inf(1)
+	for _, p := range v.Positions {
+		for _, limit := range []float64{v.Window.Lower, v.Window.Upper} {
+			if off := math.Abs(p.Value - limit); p.Verdict == gum.TooClose && off < nearest {
+				nearest = off
+				u, d := gum.RoundU(gum.Coverage * p.U)
+				text = fmt.Sprintf("%s ±%s at %s: limit %s", short(p.Value, d), short(u, d), feature.Place(p.Position), strings.TrimSuffix(strings.TrimRight(short(limit, d+1), "0"), "."))
+			}
+		}
+	}
+	return text
 }

@@ -1,6 +1,8 @@
 package dashboard
 
 import (
+	"crownlog/analysis"
+	"crownlog/logger/feature"
 	"math"
 	"strings"
 	"testing"
@@ -39,7 +41,7 @@ func TestStripKeepsEveryFactOnASmallScreen(t *testing.T) {
 	v.Verdict, v.Feature = gum.TooClose, record.FeatureRunoutBackFace
 	c := newCanvas(78, 1, false)
 	verdictStrip(c, v)
-	for _, fact := range []string{"TOO CLOSE", "mean", "spread", "low", "high"} {
+	for _, fact := range []string{"NOT SURE", "mean", "spread", "low", "high"} {
 		assert.Contains(t, c.String(), fact)
 	}
 }
@@ -57,7 +59,7 @@ func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
 		v := boltsScene()
 		v.Feature, v.ReadingFlags = feature, frame.FlagFrozen
 		c := newCanvas(46, 12, false)
-		reading(c, v, 6, 3)
+		reading(c, roundScene{View: v}, 6, 3)
 		assert.Equal(t, want, strings.Contains(c.String(), "SAME DIGITS"), feature)
 		assert.NotContains(t, c.String(), "FROZEN")
 	}
@@ -66,7 +68,7 @@ func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
 // What is stored is not called nothing, and what is typed has no rocks.
 func TestWordsOfARoundWithoutReadings(t *testing.T) {
 	v := base(record.FeatureWheelBolts)
-	assert.Equal(t, []string{"nothing captured yet"}, stripParts(v, false))
+	assert.Equal(t, []string{"nothing stored yet"}, stripParts(v, false))
 	v.Stored = 20
 	assert.Equal(t, []string{"20 stored"}, stripParts(v, false))
 
@@ -84,7 +86,7 @@ func TestTitleMakesRoomForTheWindow(t *testing.T) {
 	v.Unit, v.Printed = "kPa/min", "at most 0.5 psi/min"
 	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.447, Unit: "kPa/min"}
 	c := newCanvas(46, 12, false)
-	reading(c, v, 6, 3)
+	reading(c, roundScene{View: v}, 6, 3)
 	assert.Contains(t, c.String(), "kPa/min  ")
 	assert.Contains(t, c.String(), "at most 0.5 psi/min = 3.4 kPa/min")
 }
@@ -95,4 +97,77 @@ func TestFailedTrySaysWhyOnItsResult(t *testing.T) {
 	v.State, v.Verdict, v.Estimate = logger.StateDone, gum.Outside, math.NaN()
 	v.Reason = "cycle 1 did not lock"
 	assert.Contains(t, figures(v), []string{"cycle 1 did not lock"})
+}
+
+// A verdict that is not sure shows the figure that leaves it open, in words that
+// are no idiom.
+func TestNotSureShowsTheFigureThatDecides(t *testing.T) {
+	v := insideScene()
+	v.Positions = nil
+	around(&v, 8, -1, 0.152, 0.161, 0.178, 0.163, 0.159, 0.158, 0.157, 0.131)
+	v.State, v.Verdict = logger.StateDone, gum.TooClose
+	c := newCanvas(80, 24, false)
+	paintRound(c, roundScene{View: v})
+	assert.Contains(t, c.String(), "0.1310 ±0.0030 at position 8: limit 0.13")
+	assert.NotContains(t, c.String(), "every position")
+	word := newCanvas(47, 3, true)
+	verdictWord(word, v)
+	assert.Contains(t, word.String(), "NOT SURE")
+
+	v = insideScene()
+	c = newCanvas(80, 24, false)
+	paintRound(c, roundScene{View: v})
+	assert.Contains(t, c.String(), "every position is inside the limits")
+	v.Positions[2].Verdict = gum.TooClose // which a rule for the whole may allow
+	c = newCanvas(80, 24, false)
+	paintRound(c, roundScene{View: v})
+	assert.NotContains(t, c.String(), "every position")
+}
+
+// A value that is being typed is as large as one that is read.
+func TestTypedValueIsLarge(t *testing.T) {
+	v := base(record.FeatureBacklash)
+	around(&v, 8, 0)
+	v.Keyed = true
+	large := func(text string) string {
+		c := newCanvas(47, 10, false)
+		reading(c, roundScene{View: v, typed: text}, 7, 1)
+		return c.String()
+	}
+	assert.Contains(t, large("0.16"), "typed, mm")
+	assert.Equal(t, large("0.16"), large("0,16"))
+	assert.NotEqual(t, large("0.16"), large("0.18"))
+	assert.NotEqual(t, large("7 thou"), large("6 thou"))
+}
+
+// Nothing that a fitter has to read is cut on the smallest full screen: what each
+// feature warns of, and the longest sentences.
+func TestNothingIsCutAtEightyByTwentyFour(t *testing.T) {
+	longest := "Cycle 3. The air on: y if it locked, l if it did not. Then the air off: y if it freed, f if it did not. Type the seconds if you timed it, such as 0.6 s."
+	for _, name := range record.Features() {
+		v := base(name)
+		around(&v, 8, 0)
+		v.Action, v.Caution = longest, feature.Caution(name)
+		shown := func() string {
+			c := newCanvas(80, 24, false)
+			paintRound(c, roundScene{View: v})
+			return strings.Join(strings.Fields(c.String()), " ")
+		}
+		assert.Contains(t, shown(), longest, name)
+		assert.Contains(t, shown(), cautionText(v.Caution), name)
+		v.Alert, v.Fault = longest+" "+feature.FaultText(analysis.UnitFlip), analysis.UnitFlip
+		assert.Contains(t, shown(), "PROBLEM: "+v.Alert, name)
+		v.Alert, v.Bell = "", 1
+		assert.Contains(t, shown(), longest, name)
+		if v.Caution != "" {
+			assert.NotContains(t, shown(), "CAUTION", "once, not at each place")
+		}
+	}
+	v := runoutScene()
+	v.Positions = nil
+	around(&v, 32, -1)
+	v.State = logger.StateDone
+	c := newCanvas(80, 24, false)
+	paintRound(c, roundScene{View: v})
+	assert.Contains(t, c.String(), "all measured")
 }
