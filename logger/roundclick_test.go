@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // A wrench without a reading clicks at what it is set to: that goes on record as
@@ -18,10 +19,10 @@ func TestClickOfAWrenchWithoutReading(t *testing.T) {
 	require.Len(t, p.store.captures, 1)
 	c := p.store.captures[0]
 	assert.InDelta(t, 29.4, c.Value, 1e-9)
-	assert.Equal(t, record.QualityKeyed, c.Quality)
+	assert.Equal(t, record.QualityClick, c.Quality)
 	assert.Equal(t, record.Pass{N: 1, Of: 3, Percent: 30}, c.Pass)
 	assert.Equal(t, "clicked at its setting, nothing read", c.Note)
-	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3).", p.View().Action)
+	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3). Press Enter when it clicks, or a when all bolts of this pass did.", p.View().Action)
 }
 
 func TestClickBesideAWrenchThatReads(t *testing.T) {
@@ -38,4 +39,36 @@ func TestOnlyABoltIsClicked(t *testing.T) {
 		assert.Empty(t, p.store.captures)
 		assert.Equal(t, "Only a bolt is clicked.", p.View().Alert)
 	}
+}
+
+// An early pass is one key; the last, which the bolts are judged by, is not.
+func TestClicksOfAWholePass(t *testing.T) {
+	p := boltRound(t, &memoryStore{}, RoundConfig{Keyed: true})
+	require.NoError(t, p.Command(CmdClick))
+	require.NoError(t, p.Command(CmdClickPass))
+	require.Len(t, p.store.captures, 10, "the others of the pass")
+	require.NoError(t, p.Command(CmdClickPass))
+	require.Len(t, p.store.captures, 20)
+	assert.Equal(t, record.Pass{N: 2, Of: 3, Percent: 60}, p.store.captures[19].Pass)
+	require.NoError(t, p.Command(CmdClickPass))
+	require.Len(t, p.store.captures, 20, "none of the last pass")
+	assert.Contains(t, p.View().Alert, "bolt by bolt")
+	for range 10 {
+		require.NoError(t, p.Command(CmdClick))
+	}
+	assert.True(t, p.Done())
+	assert.Equal(t, "inside", string(p.View().Verdict), "within what ISO 6789 permits the wrench")
+}
+
+// The torque at the bolt is on record, not what an adapter makes the wrench be
+// set to.
+func TestClickWithAnAdapter(t *testing.T) {
+	s := sheet.Example()
+	s.Bolts[0].PassesPct, s.Bolts[0].WrenchLength, s.Bolts[0].AdapterLength = []int{100}, 400, 100
+	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s, Keyed: true})
+	assert.Contains(t, p.View().Action, "to 78.4 N·m", "98 by 400 of 500 mm")
+	require.NoError(t, p.Command(CmdClick))
+	require.Len(t, p.store.captures, 1)
+	assert.InDelta(t, 98, p.store.captures[0].Value, 1e-6)
+	assert.Empty(t, p.View().Alert)
 }

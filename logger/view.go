@@ -102,12 +102,13 @@ type Event struct {
 type Command string
 
 const (
-	CmdNext    Command = "next"    // go to the next position
-	CmdBack    Command = "back"    // go to the position before
-	CmdCapture Command = "capture" // accept what has been measured now
-	CmdClick   Command = "click"   // the wrench clicked at the bolt at hand
-	CmdRetry   Command = "retry"   // forget the rocks at this position
-	CmdUndo    Command = "undo"    // supersede the last capture
-	CmdRedo    Command = "redo"
-	CmdPause   Command = "pause" // toggles
+	CmdNext      Command = "next"       // go to the next position
+	CmdBack      Command = "back"       // go to the position before
+	CmdCapture   Command = "capture"    // accept what has been measured now
+	CmdClick     Command = "click"      // the wrench clicked at the bolt at hand
+	CmdClickPass Command = "click-pass" // and so it did at all the others of an early pass
+	CmdRetry     Command = "retry"      // forget the rocks at this position
+	CmdUndo      Command = "undo"       // supersede the last capture
+	CmdRedo      Command = "redo"
+	CmdPause     Command = "pause" // toggles
 )

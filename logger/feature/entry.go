@@ -74,8 +74,8 @@ func (e *entry) typed(at At, in Input) []Effect {
 	return e.take(at, v, in)
 }
 
-// clicked takes the setting of a wrench for the torque of a bolt at which it
-// clicked, and says in the record that nothing was read.
+// clicked takes the torque that a wrench was set to for that of a bolt at which it
+// clicked. Its quality says that nothing was read.
 func (e *entry) clicked(at At, in Input) []Effect {
 	if !(at.Target > 0) {
 		return one(Warn("Only a bolt is clicked."))
@@ -83,7 +83,9 @@ func (e *entry) clicked(at At, in Input) []Effect {
 	effects := e.take(at, at.Target, in)
 	for i, effect := range effects {
 		if c, ok := effect.(Captured); ok {
-			c.Note = "clicked at its setting, nothing read"
+			b := e.boltList()
+			c.Value = b.TargetNm() * b.Passes()[at.Pass-1] // at the bolt, whatever adapter is on the wrench
+			c.Quality, c.Note = record.QualityClick, "clicked at its setting, nothing read"
 			effects[i] = c
 		}
 	}

@@ -9,6 +9,7 @@ import (
 const (
 	QualityOK       = "ok"
 	QualityKeyed    = "keyed"
+	QualityClick    = "click"       // of a bolt: a wrench without a reading clicked at its setting
 	QualityRejected = "rejected"    // undone: what it supersedes does not stand
 	QualityBound    = "upper-bound" // the wheel never rested; the value is at most this
 	QualityLost     = "lost"        // stands in for a damaged line of the journal

@@ -92,7 +92,7 @@ type Capture struct {
 // that was typed, a try of the lock, a note, a move, an override, or one of them
 // or a measured one taken back.
 func (c Capture) Entered() bool {
-	return c.Quality == QualityKeyed || c.Quality == QualityRejected ||
+	return slices.Contains([]string{QualityKeyed, QualityClick, QualityRejected}, c.Quality) ||
 		slices.Contains([]string{FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement}, c.Feature)
 }
 

@@ -32,6 +32,12 @@ var tryKeys = slices.Concat([]keyHint{
 	{key: "u", does: "undo"},
 }, everyPage)
 
+// boltKeys are those of bolts, whose wrench may have no reading.
+var boltKeys = slices.Concat([]keyHint{
+	{key: "enter", does: "clicked"}, {key: "a", does: "all of an early pass"},
+	{key: "n", does: "next"}, {key: "b", does: "back"}, {key: "u", does: "undo"},
+}, everyPage)
+
 // doneKeys are those of a finished round that the job goes on from.
 var doneKeys = slices.Concat([]keyHint{
 	{key: "n", does: "next step"}, {key: "m", does: "adjusters moved"}, {key: "a", does: "again"},

@@ -300,3 +300,23 @@ func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
 		assert.Contains(t, string(r.commands[1]), "0.6")
 	})
 }
+
+// Enter is a click of the wrench, and one key a whole early pass; a presenter's
+// two keys go on and back.
+func TestKeysOfBoltsAndOfAPresenter(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
+		r.start(Options{})
+		r.key(tcell.KeyEnter, 0)
+		r.keys("a")
+		r.key(tcell.KeyPgDn, 0)
+		r.key(tcell.KeyPgUp, 0)
+		assert.Contains(t, r.screen.text(), "enter clicked")
+		r.show(measuringScene())
+		r.settle()
+		r.keys("a")
+		r.key(tcell.KeyEnter, 0)
+		r.stop(t)
+		assert.Equal(t, []logger.Command{logger.CmdClick, logger.CmdClickPass, logger.CmdNext, logger.CmdBack}, r.commands)
+	})
+}

@@ -219,6 +219,10 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.src.Next(job.Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
 	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
 		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
+	case ofBolts(p.view) && e.Key() == tcell.KeyEnter:
+		p.src.Command(logger.CmdClick)
+	case ofBolts(p.view) && e.Rune() == 'a':
+		p.src.Command(logger.CmdClickPass)
 	default:
 		p.roundKey(e)
 	}

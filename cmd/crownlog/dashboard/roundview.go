@@ -41,8 +41,11 @@ func paintRound(c canvas, s roundScene) {
 	}
 	head(c.pane(0, 0, c.w, 1), v, s.phone, s.lit)
 	keys := roundKeys
-	if v.Feature == record.FeatureEngagement {
+	switch {
+	case v.Feature == record.FeatureEngagement:
 		keys = tryKeys
+	case ofBolts(v):
+		keys = boltKeys
 	}
 	if s.onward != "" {
 		keys = doneKeys
@@ -64,6 +67,11 @@ func paintRound(c canvas, s roundScene) {
 		return
 	}
 	paintLive(body, s, c.h/3)
+}
+
+// ofBolts reports whether bolts are pulled.
+func ofBolts(v logger.View) bool {
+	return v.Feature == record.FeatureWheelBolts || v.Feature == record.FeatureCapBolts
 }
 
 // actionRows is the height of the band that says what to do next: as many rows
