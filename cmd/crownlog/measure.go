@@ -1,10 +1,13 @@
 package main
 
 import (
+	"bufio"
 	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -36,6 +39,9 @@ type measureCmd struct {
 	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
 	signer
 	phoneFlags
+
+	complete bool   // nothing of the job is left to measure
+	from     string // the port that was found by itself; "": named, or none
 }
 
 // Run measures one round; on the dashboard it goes on with the job from there.
@@ -45,12 +51,75 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	return withJob(con, c.By, c.Job, func(f *job.Folder) error { return c.measure(ctx, con, f) })
+	if err := c.offerJob(con); err != nil {
+		return err
+	}
+	return withJob(con, c.By, c.Job, func(f *job.Folder) error {
+		return errors.Join(c.measure(ctx, con, f), c.reportWhenComplete(con, f))
+	})
+}
+
+// offerJob makes the job folder that does not exist yet, if the user wants it.
+func (c *measureCmd) offerJob(con *console) error {
+	if _, err := os.Stat(c.Job); !errors.Is(err, fs.ErrNotExist) || !con.asks() {
+		return nil
+	}
+	fmt.Fprintf(con.err, "There is no job %s yet. Make it now? (y or n): ", c.Job)
+	answer, err := bufio.NewReader(con.stdin()).ReadString('\n')
+	if !strings.HasPrefix(strings.ToLower(answer), "y") {
+		return usagef("crownlog job new "+c.Job+" makes it", "no job folder %s", c.Job)
+	}
+	return errors.Join(err, (&jobNewCmd{Dir: c.Job, Unit: "mm"}).Run(con))
+}
+
+// reportWhenComplete writes the report once nothing is left to measure, and prints
+// its path.
+func (c *measureCmd) reportWhenComplete(con *console, folder *job.Folder) error {
+	_, open := job.Job{Sheet: folder.Sheet(), Captures: folder.Captures()}.Next()
+	if open || c.JSON || len(folder.Captures()) == 0 {
+		return nil
+	}
+	fmt.Fprintln(con.out, "the job is complete; its report:")
+	return (&exportCmd{Job: c.Job, HTML: true}).Run(con)
+}
+
+// findGauge finds where readings come from when nothing says so: the only port
+// there is, of those on USB if there are any, or the keyboard where there is none.
+func (c *measureCmd) findGauge(ports []device.PortInfo) error {
+	var names []string
+	for _, usb := range []bool{true, false} {
+		for _, p := range ports {
+			if p.USB == usb && (usb || len(names) == 0) {
+				names = append(names, p.Name)
+			}
+		}
+	}
+	switch len(names) {
+	case 0:
+		c.Keyed = true
+	case 1:
+		c.from, c.Port = names[0], names
+	default:
+		return usagef("name the gauge's with --port, or give --keyed to type the values", "%d serial ports: %s", len(names), strings.Join(names, ", "))
+	}
+	return nil
 }
 
 func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Folder) error {
 	if err := c.choose(folder); err != nil {
 		return err
+	}
+	if c.complete && !c.onScreen(con) {
+		return nil // which is said with the report
+	}
+	if c.onScreen(con) && !c.Keyed && len(c.Port) == 0 {
+		ports, err := device.ListPorts()
+		if err != nil {
+			return devicef("name the port yourself", "list of serial ports: %w", err)
+		}
+		if err := c.findGauge(ports); err != nil {
+			return err
+		}
 	}
 	sheet := folder.Sheet()
 	ports, err := c.gauges(con, sheet)
@@ -86,6 +155,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
+	src.From = c.from
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
 	src.Phone = page
 	var ends []live.Outcome
@@ -231,7 +301,17 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 	open := func(s job.Step) bool {
 		return s.Open() && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
 	}
-	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Complete || !s.Optional) })
+	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && s.Measured > 0 && !s.Complete && latest(folder, s) })
+	if i < 0 {
+		i = slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Complete || !s.Optional) })
+	}
+	if _, more := (job.Job{Sheet: sheet, Captures: folder.Captures()}).Next(); i < 0 && !more && c.Feature == "" && c.Stage == "" {
+		for k, s := range steps { // opened on its last result
+			if s.Complete {
+				i, c.complete = k, true
+			}
+		}
+	}
 	if i < 0 {
 		i = slices.IndexFunc(steps, open)
 	}
@@ -240,6 +320,16 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 	}
 	c.Feature, c.Stage = steps[i].Feature, steps[i].Stage
 	return nil
+}
+
+// latest reports whether what was measured last is of a step.
+func latest(folder *job.Folder, s job.Step) bool {
+	for _, c := range slices.Backward(record.Active(folder.Captures())) {
+		if record.IsMeasured(c.Feature) {
+			return c.Stage == s.Stage && c.Feature == s.Feature
+		}
+	}
+	return false
 }
 
 // onScreen says whether the round is shown on the dashboard.

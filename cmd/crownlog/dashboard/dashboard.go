@@ -31,6 +31,7 @@ type Source struct {
 	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
 	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
 	Phone    *Phone                    // the page for a phone; nil: there is none
+	From     string                    // the port whose gauge is waited for, where nobody named it; ""
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
 }
 

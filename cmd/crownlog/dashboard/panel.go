@@ -109,7 +109,7 @@ func (p *panel) paint(c canvas) {
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit}
+	s := roundScene{View: p.view, lit: p.lit, from: p.src.From}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}
@@ -159,9 +159,9 @@ func nothingLeft(job JobView, stage string) string {
 		}
 	}
 	if len(left) == 0 {
-		return "Nothing is left to measure. Press q, then export the job for its report."
+		return "The job is COMPLETE. Press q: its report is written."
 	}
-	return "Optional, by j: " + strings.Join(left, ", ") + ". Else press q, then export the job."
+	return "The job is COMPLETE. Press q: its report is written. Optional, by j: " + strings.Join(left, ", ") + "."
 }
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
@@ -211,8 +211,11 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.patternKey(e)
 	case p.view.State != logger.StateDone && startsNumber(e):
 		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case p.view.Feature == record.FeatureEngagement && tryText(e) != "":
-		p.typed = typedLine{what: typedValue, text: tryText(e)}
+	case tryText(p.view.Feature, e) != "":
+		p.typed = typedLine{what: typedValue, text: tryText(p.view.Feature, e)}
+		if p.typed.text == "yes " && !p.view.Window.Any() { // no time to be typed behind it
+			p.useTyped()
+		}
 	case e.Rune() == 'o':
 		p.typed = typedLine{what: typedReason}
 	case p.finished() && e.Rune() == 'a':

@@ -25,6 +25,7 @@ const (
 type roundScene struct {
 	logger.View
 	lit    bool             // for a moment after a capture
+	from   string           // the port that is waited for, where nobody named it
 	typed  string           // what is being typed for a value; "": nothing
 	moves  []job.MoveResult // the adjuster moves so far, after a finished round
 	phone  string           // who has the buttons; "": there is no page for a phone
@@ -192,10 +193,15 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	switch known := !math.IsNaN(v.Estimate); {
 	case s.typed != "":
 		name = "typed"
+	case s.from != "" && v.State == logger.StateWaiting:
+		name = "no reading yet from " + s.from
 	case v.State == logger.StateCaptured && known:
 		shown, name = v.Estimate, record.Title(v.Feature)
 	case v.Wanted > 1 && known && v.State == logger.StateMeasuring:
 		shown, name = v.Estimate, record.Title(v.Feature)+" so far"
+	case v.Rocks > 0 && v.State == logger.StateMeasuring && len(v.Stops) > 1:
+		n := len(v.Stops) // too few rocks for a value with its uncertainty
+		shown, name = math.Abs(v.Stops[n-1].Level-v.Stops[n-2].Level), "last rock"
 	case v.Keyed && v.Stored > 0:
 		name = "stored"
 	}

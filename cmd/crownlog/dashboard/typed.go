@@ -101,10 +101,16 @@ func (t *typedLine) taken(r rune) bool {
 	return t.what == typedValue && (rest || t.text == "no lock" || t.text == "no free")
 }
 
-// tryText is what a key begins the line of a try of the lock with, "" for
-// another key.
-func tryText(e *tcell.EventKey) string {
-	return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
+// tryText is what a key begins the line of a try of the lock with, or of what is
+// seen to at closing up; "" for another key.
+func tryText(feature string, e *tcell.EventKey) string {
+	switch {
+	case feature == record.FeatureEngagement:
+		return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
+	case feature == record.FeatureCloseUp && e.Rune() == 'y':
+		return "yes "
+	}
+	return ""
 }
 
 // paintTyped shows the line in place of the keys, and what it is for as far as

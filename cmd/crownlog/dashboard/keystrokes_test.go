@@ -1,0 +1,218 @@
+package dashboard
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"crownlog/device"
+	"crownlog/logger"
+	"crownlog/logger/job"
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// A bench is a whole job at the keys of the screen: rounds without gauges or
+// with an indicator that simulated hands move, one after the other. It counts the
+// keys that are pressed.
+type bench struct {
+	t        *testing.T
+	sheet    sheet.Sheet
+	captures []record.Capture
+	round    *logger.Round
+	panel    *panel
+	at       time.Time
+	keys     int
+}
+
+// Append implements record.Store.
+func (b *bench) Append(c record.Capture) (record.Capture, error) {
+	c.ID = len(b.captures) + 1
+	b.captures = append(b.captures, c)
+	return c, nil
+}
+
+// Captures implements record.Store.
+func (b *bench) Captures() []record.Capture { return b.captures }
+
+func (b *bench) job() job.Job { return job.Job{Sheet: b.sheet, Captures: b.captures} }
+
+// dialled are what the indicator reads.
+var dialled = map[string]bool{
+	record.FeatureBacklash: true, record.FeatureRunoutBackFace: true, record.FeatureRunoutFlange: true,
+}
+
+// open starts the round of the next step.
+func (b *bench) open() {
+	step, ok := b.job().Next()
+	require.True(b.t, ok)
+	b.at = b.at.Add(time.Minute)
+	round, err := logger.NewRound(logger.RoundConfig{
+		Sheet: b.sheet, Stage: step.Stage, Feature: step.Feature, Store: b, HandsOff: true,
+		Keyed: !dialled[step.Feature] && step.Feature != record.FeatureLeakDown, Resolution: 0.001, Now: func() time.Time { return b.at },
+	})
+	require.NoError(b.t, err)
+	require.NoError(b.t, round.Hold())
+	require.Empty(b.t, round.Held(), "%s, %s", step.Feature, step.Stage)
+	b.round = round
+	b.panel.show(round.View())
+}
+
+func newBench(t *testing.T) *bench {
+	b := &bench{t: t, sheet: sheet.Example(), at: sceneTime}
+	src := Source{
+		Latest: func() logger.View { return logger.View{Current: -1} },
+		Command: func(c logger.Command) {
+			require.NoError(t, b.round.Command(c))
+			b.panel.show(b.round.View())
+		},
+		Job: func() JobView {
+			return JobView{Steps: b.job().Steps(), Holds: job.HoldPoints(b.sheet, b.captures)}
+		},
+		Next: func(job.Request) { b.open() },
+	}
+	b.panel = newPanel(src, Options{}, func() {})
+	b.open()
+	return b
+}
+
+// press presses keys; \r is enter.
+func (b *bench) press(keys string) {
+	for _, r := range keys {
+		b.keys++
+		if r == '\r' {
+			b.panel.key(tcell.NewEventKey(tcell.KeyEnter, 0, 0))
+			continue
+		}
+		b.panel.key(tcell.NewEventKey(tcell.KeyRune, r, 0))
+	}
+}
+
+// put is one reading of the indicator.
+func (b *bench) put(x float64) {
+	b.at = b.at.Add(20 * time.Millisecond)
+	x = math.Round(1000*x) / 1000
+	require.NoError(b.t, b.round.Handle(device.Event{
+		Kind: device.EventReading, Time: b.at, Gauge: "indicator",
+		Reading: device.Reading{Time: b.at, Gauge: "indicator", Raw: fmt.Sprint(x), Value: x, Unit: "mm"},
+	}))
+}
+
+// to moves the plunger and rests there.
+func (b *bench) to(from, x, seconds float64) {
+	for i := range 12 {
+		b.put(from + (x-from)*float64(i)/12)
+	}
+	for i := range int(seconds * 50) {
+		b.put(x + 0.0008*math.Sin(float64(i*i)))
+	}
+}
+
+// rockAll rocks every tooth, and lifts the plunger after each bell.
+func (b *bench) rockAll(backlash float64) {
+	for n := range 40 {
+		if b.round.Done() {
+			return
+		}
+		if v := b.round.View(); v.State == logger.StateCaptured {
+			b.to(0, 3.5, 1.5)
+			b.to(3.5, 0, 0.5)
+		}
+		for range 3 {
+			b.to(0, backlash+0.001*float64(n%2), 0.6)
+			b.to(backlash+0.001*float64(n%2), 0, 0.6)
+		}
+	}
+	b.t.Fatal("the backlash does not come to its end: " + b.round.View().Action)
+}
+
+// turnAll turns the wheel from place to place; the first is taken by key.
+func (b *bench) turnAll() {
+	last := 0.0
+	b.to(0, 0, 2)
+	b.press(" ")
+	for n := 1; !b.round.Done() && n < 40; n++ {
+		next := 0.02 * math.Sin(float64(n)*math.Pi/4)
+		b.to(last, next+0.05, 0)
+		b.to(next+0.05, next, 2)
+		last = next
+	}
+}
+
+// leak lets the air stand, read by a gauge.
+func (b *bench) leak() {
+	for n := 0; n < 3600 && !b.round.Done(); n++ {
+		b.at = b.at.Add(time.Second)
+		x := math.Round(10*(690-0.001*float64(n)+0.1*math.Sin(float64(n*n)))) / 10
+		require.NoError(b.t, b.round.Handle(device.Event{
+			Kind: device.EventReading, Time: b.at, Gauge: "air",
+			Reading: device.Reading{Time: b.at, Gauge: "air", Raw: fmt.Sprint(x), Value: x, Unit: "kPa"},
+		}))
+		require.NoError(b.t, b.round.Tick(b.at))
+	}
+}
+
+// TestWholeJobInFewKeys goes through a clean job as a fitter does: an indicator
+// at the gear, a wrench that clicks, what else there is read by eye.
+func TestWholeJobInFewKeys(t *testing.T) {
+	b := newBench(t)
+	count := map[string]int{}
+	for range 60 {
+		v, before := b.round.View(), b.keys
+		switch v.Feature {
+		case record.FeatureBacklash:
+			b.rockAll(0.155)
+		case record.FeatureRunoutBackFace, record.FeatureRunoutFlange:
+			b.turnAll()
+		case record.FeatureWheelBolts, record.FeatureCapBolts:
+			for range 40 {
+				if b.round.Done() {
+					break
+				}
+				if strings.Contains(b.round.View().Action, "or a when") {
+					b.press("a")
+				} else {
+					b.press("\r")
+				}
+			}
+		case record.FeaturePreloadPinion, record.FeaturePreloadTotal:
+			b.press("1.9\r")
+		case record.FeaturePatternDrive, record.FeaturePatternCoast:
+			b.press("\r")
+		case record.FeatureLeakDown:
+			b.leak()
+		case record.FeatureEngagement:
+			for i := 0; i < 40 && !b.round.Done(); i++ {
+				b.press("y")
+			}
+		case record.FeatureCloseUp:
+			for i := 0; i < 40 && !b.round.Done(); i++ {
+				b.press("y")
+			}
+		case record.FeatureOilFill:
+			b.press("1.9\r")
+		}
+		require.True(t, b.round.Done(), "%s, %s: %s %s", v.Feature, v.Stage, b.round.View().Alert, b.round.View().Action)
+		b.panel.show(b.round.View())
+		_, more := b.job().Next()
+		if more {
+			b.press("n")
+		}
+		count[v.Feature+" "+v.Stage] += b.keys - before
+		if !more {
+			t.Logf("%d keys: %v", b.keys, count)
+			assert.LessOrEqual(t, b.keys, 60)
+			c := newCanvas(80, 24, false)
+			b.panel.paint(c)
+			assert.Contains(t, c.String(), "COMPLETE")
+			return
+		}
+	}
+	t.Fatalf("the job does not end: %v", count)
+}
