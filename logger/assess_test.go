@@ -61,25 +61,6 @@ func TestRunoutPositionInDoubt(t *testing.T) {
 	}
 }
 
-// What is undone and redone is the same reading, and proves itself no better.
-func TestRedoIsNoSecondReading(t *testing.T) {
-	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Keyed: true})
-	p.key(0, 0.004, 0.006, 0.002, 0.001, 0.003, 0.005, 0.150)
-	require.NoError(t, p.Command(CmdUndo))
-	require.NoError(t, p.Command(CmdRedo))
-	require.True(t, p.Done())
-	require.Len(t, p.store.captures, 10, "undone and redone")
-	assert.Equal(t, gum.NotDecided, p.View().Verdict)
-	assert.Contains(t, p.View().Reason, "measure position 8 again")
-
-	require.NoError(t, p.Command(CmdUndo))
-	p.key(0.151)
-	assert.Equal(t, gum.Outside, p.View().Verdict, "a second reading of its own")
-	require.NoError(t, p.Command(CmdUndo))
-	require.NoError(t, p.Command(CmdRedo))
-	assert.Equal(t, gum.Outside, p.View().Verdict, "redone, it still has the first one behind it")
-}
-
 func TestCaptureByKeyOnly(t *testing.T) {
 	h := newHandTrace(51)
 	p := play(t, &memoryStore{}, RoundConfig{ByKey: true})

@@ -91,7 +91,6 @@ type Round struct {
 	bell       int
 	back       int
 	alarm      int
-	undone     []int // slots' captures that redo brings back: IDs of rejections
 	judge      feature.Judge
 	assessed   feature.Assessment
 	outcome    job.Outcome // set when the round is done

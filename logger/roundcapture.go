@@ -3,7 +3,6 @@ package logger
 import (
 	"cmp"
 	"fmt"
-	"slices"
 
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -38,7 +37,7 @@ func (r *Round) capture(c record.Capture) error {
 	if r.cfg.Keyed {
 		r.value = stored.Value // what was typed last, for the eye to check
 	}
-	r.undone, r.retrying, r.returned, r.doubted = nil, false, false, nil
+	r.retrying, r.returned, r.doubted = false, false, nil
 	if r.first.IsZero() {
 		r.first = c.Time // by the clock that is not set meanwhile
 	}
@@ -132,7 +131,6 @@ func (r *Round) undo() error {
 	if r.cfg.Again || r.cfg.Remeasure {
 		r.slots[k] = record.Capture{} // what stood before this round is not of it
 	}
-	r.undone = append(r.undone, was.ID)
 	r.refresh()
 	r.moveTo(k)
 	r.emit(Event{Kind: EventUndone, Position: r.visits[k].Position, Capture: was, Text: "undone: " + r.feat.Amount(was.Value, r.decimals())})
@@ -151,30 +149,6 @@ func (r *Round) broughtBack(rejection int) record.Capture {
 	}
 	back, _ := r.cfg.Sheet.Convert(all[id-1])
 	return back
-}
-
-// redo stores the capture undone last once more.
-func (r *Round) redo() error {
-	if len(r.undone) == 0 {
-		r.warn("There is nothing to redo.")
-		return nil
-	}
-	id := r.undone[len(r.undone)-1]
-	left := slices.Clone(r.undone[:len(r.undone)-1])
-	c := r.cfg.Store.Captures()[id-1]
-	k := r.visitOf(c, func(k int) bool { return r.slots[k].ID > 0 })
-	if k < 0 {
-		return nil
-	}
-	r.current = k
-	if err := r.capture(c); err != nil {
-		return err
-	}
-	r.undone = left
-	if !r.done {
-		r.advance()
-	}
-	return nil
 }
 
 func (r *Round) emit(e Event) {

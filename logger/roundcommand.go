@@ -66,8 +66,6 @@ func (r *Round) do(c Command) error {
 		r.retrying, r.state = true, StateMeasuring
 	case CmdUndo:
 		return r.undo()
-	case CmdRedo:
-		return r.redo()
 	case CmdPause:
 		if r.paused = !r.paused; !r.paused {
 			r.notify(feature.Input{Kind: feature.Reset})

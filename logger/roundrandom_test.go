@@ -46,7 +46,7 @@ func TestRoundSurvivesAnything(t *testing.T) {
 // randomEpisode does one random thing and returns the time after it.
 func randomEpisode(t *testing.T, p *played, rng *rand.Rand, at time.Time) time.Time {
 	t.Helper()
-	commands := []Command{CmdNext, CmdBack, CmdCapture, CmdRetry, CmdUndo, CmdRedo, CmdPause, CmdOverride("why not"), CmdKeyed(0.2, "")}
+	commands := []Command{CmdNext, CmdBack, CmdCapture, CmdRetry, CmdUndo, CmdPause, CmdOverride("why not"), CmdKeyed(0.2, "")}
 	kinds := []device.EventKind{device.EventGarbled, device.EventSilent, device.EventLost, device.EventBack, device.EventEnd}
 	switch rng.IntN(6) {
 	case 0, 1:

@@ -143,15 +143,11 @@ func TestRoundGoesOnInTheConventionOfTheSheet(t *testing.T) {
 	require.NoError(t, p.Command(CmdUndo))
 	assert.InDelta(t, 0.150, store.captures[2].Value, 1e-9, "the rejection says what was measured")
 	assert.Equal(t, setup.Normal, store.captures[2].Convention)
-	require.NoError(t, p.Command(CmdRedo))
-	assert.InDelta(t, 0.150, store.captures[3].Value, 1e-9, "as it was measured")
-	assert.Equal(t, setup.Normal, store.captures[3].Convention)
-	assert.InDelta(t, 0.150/0.769751, p.View().Positions[1].Value, 1e-5)
 
 	unknown := turned()
 	unknown.Plunger.Measured = "unknown"
 	p = play(t, store, RoundConfig{Sheet: unknown, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true})
 	assert.Zero(t, p.View().Stored)
 	p.key(0.2)
-	assert.Equal(t, 1, store.captures[4].Supersedes)
+	assert.Equal(t, 1, store.captures[3].Supersedes)
 }

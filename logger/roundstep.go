@@ -127,12 +127,8 @@ func (r *Round) asks(c record.Capture) bool {
 		return false
 	}
 	r.doubted = &c
-	how := "Measure it again here"
-	if r.cfg.Keyed {
-		how = "Type it again"
-	}
-	r.raise("", fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? %s to replace it, or press n to keep what is stored.",
-		feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals()), how))
+	r.raise("", fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
+		feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals())))
 	return true
 }
 

@@ -109,6 +109,5 @@ const (
 	CmdClickPass Command = "click-pass" // and so it did at all the others of an early pass
 	CmdRetry     Command = "retry"      // forget the rocks at this position
 	CmdUndo      Command = "undo"       // supersede the last capture
-	CmdRedo      Command = "redo"
-	CmdPause     Command = "pause" // toggles
+	CmdPause     Command = "pause"      // toggles
 )

@@ -86,21 +86,16 @@ func (c *measureCmd) reportWhenComplete(con *console, folder *job.Folder) error 
 // findGauge finds where readings come from when nothing says so: the only port
 // there is, of those on USB if there are any, or the keyboard where there is none.
 func (c *measureCmd) findGauge(ports []device.PortInfo) error {
-	var names []string
-	for _, usb := range []bool{true, false} {
-		for _, p := range ports {
-			if p.USB == usb && (usb || len(names) == 0) {
-				names = append(names, p.Name)
-			}
-		}
+	if slices.ContainsFunc(ports, func(p device.PortInfo) bool { return p.USB }) {
+		ports = slices.DeleteFunc(ports, func(p device.PortInfo) bool { return !p.USB })
 	}
-	switch len(names) {
+	switch len(ports) {
 	case 0:
 		c.Keyed = true
 	case 1:
-		c.from, c.Port = names[0], names
+		c.from, c.Port = ports[0].Name, []string{ports[0].Name}
 	default:
-		return usagef("name the gauge's with --port, or give --keyed to type the values", "%d serial ports: %s", len(names), strings.Join(names, ", "))
+		return usagef("crownlog ports lists them; name the gauge's with --port, or give --keyed to type the values", "there are %d serial ports", len(ports))
 	}
 	return nil
 }

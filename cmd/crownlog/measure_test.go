@@ -2,15 +2,21 @@ package main
 
 import (
 	"io"
+	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
 	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
 	"crownlog/logger"
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
@@ -48,4 +54,48 @@ func TestHowToGoOnCanBeTypedAsItIsPrinted(t *testing.T) {
 	} {
 		assert.Equal(t, want, c.goOn(round))
 	}
+}
+
+// Without --port the only port is the gauge's, one on USB before one that is built
+// in; without any the values are typed.
+func TestGaugeIsFoundWhereOnePortIs(t *testing.T) {
+	usb, built := device.PortInfo{Name: "/dev/ttyUSB0", USB: true}, device.PortInfo{Name: "/dev/ttyS0"}
+	second := device.PortInfo{Name: "/dev/ttyUSB1", USB: true}
+	for name, tt := range map[string]struct {
+		ports []device.PortInfo
+		from  string
+		keyed bool
+		wrong bool
+	}{
+		"none":             {nil, "", true, false},
+		"one":              {[]device.PortInfo{built}, "/dev/ttyS0", false, false},
+		"one is on USB":    {[]device.PortInfo{built, usb}, "/dev/ttyUSB0", false, false},
+		"two on USB":       {[]device.PortInfo{usb, built, second}, "", false, true},
+		"two are built in": {[]device.PortInfo{built, {Name: "/dev/ttyS1"}}, "", false, true},
+	} {
+		c := measureCmd{}
+		err := c.findGauge(tt.ports)
+		assert.Equal(t, tt.wrong, err != nil, name)
+		assert.Equal(t, tt.from, c.from, name)
+		assert.Equal(t, tt.keyed, c.Keyed, name)
+	}
+}
+
+// The step begun last goes on, optional or not; a finished job is opened on its
+// last result.
+func TestMeasureGoesOnWithWhatWasBegunLast(t *testing.T) {
+	folder, err := job.Create(filepath.Join(t.TempDir(), "job"), sheet.ExampleTOML())
+	require.NoError(t, err)
+	defer folder.Close()
+	chosen := func() string {
+		c := measureCmd{}
+		require.NoError(t, c.choose(folder))
+		return c.Stage + " " + c.Feature
+	}
+	assert.Equal(t, "as-found backlash", chosen())
+	begun := record.Blank(record.StageAsFound, record.FeatureRunoutBackFace, time.Now())
+	begun.Position, begun.Value, begun.Quality = 1, 0.01, record.QualityOK
+	_, err = folder.Append(begun)
+	require.NoError(t, err)
+	assert.Equal(t, "as-found runout-back-face", chosen(), "optional, and begun")
 }

@@ -21,7 +21,6 @@ var roundKeys = slices.Concat([]keyHint{
 	{"n", "next", "next position or step (also Right, PgDn); or lift the plunger"},
 	{"b", "back", "go back a position (also Left, PgUp); or two quick lifts"},
 	{"u", "undo", "take the last value back; the record keeps it as replaced"},
-	{"r", "redo", "take the undo back"},
 	{"x", "retry", "forget the rocks at this position and start it again"},
 	{"p", "pause", "stop measuring until p is pressed again"},
 }, everyPage)

@@ -18,13 +18,13 @@ func TestKeysBecomeCommands(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
 		r.start(Options{})
-		r.keys(" nburxp")
+		r.keys(" nbuxp")
 		r.key(tcell.KeyRight, 0)
 		r.key(tcell.KeyLeft, 0)
 		r.keys("zj") // mean nothing here
 		r.stop(t)
 		assert.Equal(t, []logger.Command{
-			logger.CmdCapture, logger.CmdNext, logger.CmdBack, logger.CmdUndo, logger.CmdRedo,
+			logger.CmdCapture, logger.CmdNext, logger.CmdBack, logger.CmdUndo,
 			logger.CmdRetry, logger.CmdPause, logger.CmdNext, logger.CmdBack,
 		}, r.commands)
 	})

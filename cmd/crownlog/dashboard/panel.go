@@ -303,7 +303,7 @@ func advisedMove(a setup.Advice) string {
 // roundCommands are what the keys ask of a round.
 var roundCommands = map[rune]logger.Command{
 	' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
-	'u': logger.CmdUndo, 'r': logger.CmdRedo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
+	'u': logger.CmdUndo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
 }
 
 // roundCommand is what a key asks of the round.

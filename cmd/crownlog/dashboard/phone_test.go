@@ -32,14 +32,14 @@ func TestCodeForThePhone(t *testing.T) {
 		assert.Contains(t, text, "http://192.168.1.5:40123/aaaabbbbccccddddeeee/")
 		assert.Equal(t, 19, strings.Count(text, "█▀▄█"))
 		r.keys("n") // only closes the page
-		assert.Contains(t, r.screen.text(), "Rock five times")
+		assert.Contains(t, r.screen.text(), "3 of 5 rocks")
 		assert.Contains(t, r.screen.text(), "phones: 0")
 		r.keys("w")
 		assert.Contains(t, r.screen.text(), "Point the phone's camera here")
 		here = true
 		r.show(measuringScene())
 		r.settle()
-		assert.Contains(t, r.screen.text(), "Rock five times", "a phone is there")
+		assert.Contains(t, r.screen.text(), "3 of 5 rocks", "a phone is there")
 		assert.Contains(t, r.screen.text(), "buttons: 192.168.1.7")
 		r.keys("w")
 		r.show(measuringScene())

@@ -18,34 +18,21 @@ import (
 const notSure = "not sure"
 
 // verdictStrip is one line with the running verdict of the round: the
-// mean, the spread and where it is tightest and
-// loosest. Where the line is short, words are shortened, then parts left out
-// from the right.
+// mean, the spread and where it is tightest and loosest. Where the line is
+// short, parts are left out from the right.
 func verdictStrip(c canvas, v logger.View) {
-	room, word := c.w, ""
-	if v.Verdict != gum.NotDecided {
-		word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(string(v.Verdict))
-		if v.Verdict == gum.TooClose {
-			word = string(verdictMark(v.Verdict)) + " " + strings.ToUpper(notSure)
-		}
-		room -= textWidth(word) + 2
-	}
-	facts := stripParts(v, false)
-	if c.h > 1 || textWidth(strings.Join(facts, "  ")) > room {
-		facts = stripParts(v, true)
-	}
 	var parts []part
-	if word != "" {
-		parts = append(parts, part{word, verdictInk(v.Verdict)})
+	if look := verdictLooks[v.Verdict]; v.Verdict != gum.NotDecided {
+		parts = append(parts, part{string(look.mark) + " " + strings.ToUpper(look.says), look.k})
 	}
-	for _, f := range facts {
+	for _, f := range stripParts(v) {
 		parts = append(parts, part{f, inkPlain})
 	}
 	c.line(2, parts...)
 }
 
 // stripParts are the facts of the round so far, the most needed first.
-func stripParts(v logger.View, brief bool) []string {
+func stripParts(v logger.View) []string {
 	switch v.Round.N {
 	case 0:
 		if v.Stored > 0 { // pulls before the last pass, tries without a time
@@ -55,7 +42,7 @@ func stripParts(v logger.View, brief bool) []string {
 	case 1:
 		return []string{"mean " + short(v.Round.Mean, v.Decimals)}
 	}
-	low, high := extremes(v.Feature, brief)
+	low, high := extremes(v.Feature)
 	return []string{
 		"mean " + short(v.Round.Mean, finer(v)),
 		"spread " + short(v.Round.Spread, v.Decimals),
@@ -68,16 +55,11 @@ func stripParts(v logger.View, brief bool) []string {
 func finer(v logger.View) int { return max(v.Decimals, min(v.Decimals+1, 3)) }
 
 // extremes name the smallest and the largest value of a round.
-func extremes(name string, brief bool) (low, high string) {
-	switch {
-	case name != record.FeatureBacklash && brief:
-		return "low ", "high "
-	case name != record.FeatureBacklash:
-		return "lowest ", "highest "
-	case brief:
+func extremes(name string) (low, high string) {
+	if name == record.FeatureBacklash {
 		return "tight ", "loose "
 	}
-	return "tightest ", "loosest "
+	return "low ", "high "
 }
 
 func pointText(p analysis.RoundPoint, v logger.View) string {
@@ -100,7 +82,7 @@ func figures(v logger.View) [][]string {
 		add(w)
 	}
 	if r.N > 0 && len(v.Positions) != 1 {
-		low, high := extremes(v.Feature, false)
+		low, high := extremes(v.Feature)
 		add("mean "+short(r.Mean, finer(v)), "spread "+short(r.Spread, d)+" "+v.Unit)
 		add(low+pointText(r.Tightest, v), high+pointText(r.Loosest, v))
 		if r.H2Known && (v.Feature == record.FeatureBacklash || runout(v.Feature)) {

@@ -68,9 +68,9 @@ func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
 // What is stored is not called nothing, and what is typed has no rocks.
 func TestWordsOfARoundWithoutReadings(t *testing.T) {
 	v := base(record.FeatureWheelBolts)
-	assert.Equal(t, []string{"nothing stored yet"}, stripParts(v, false))
+	assert.Equal(t, []string{"nothing stored yet"}, stripParts(v))
 	v.Stored = 20
-	assert.Equal(t, []string{"20 stored"}, stripParts(v, false))
+	assert.Equal(t, []string{"20 stored"}, stripParts(v))
 
 	v = base(record.FeatureBacklash)
 	v.Wanted, v.Keyed, v.Estimate = 1, true, math.NaN()
