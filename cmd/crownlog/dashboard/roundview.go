@@ -194,7 +194,7 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	case s.typed != "":
 		name = "typed"
 	case s.from != "" && v.State == logger.StateWaiting:
-		name = "no reading yet from " + s.from
+		name = "waiting for " + s.from[strings.LastIndexByte(s.from, '/')+1:]
 	case v.State == logger.StateCaptured && known:
 		shown, name = v.Estimate, record.Title(v.Feature)
 	case v.Wanted > 1 && known && v.State == logger.StateMeasuring:

@@ -171,3 +171,15 @@ func TestNothingIsCutAtEightyByTwentyFour(t *testing.T) {
 	paintRound(c, roundScene{View: v})
 	assert.Contains(t, c.String(), "all measured")
 }
+
+// The port that was found by itself is named, as long as nothing came from it.
+func TestPortThatWasFoundIsNamed(t *testing.T) {
+	s := roundScene{View: waitingScene(), from: "/dev/ttyUSB0"}
+	c := newCanvas(80, 24, false)
+	paintRound(c, s)
+	assert.Contains(t, c.String(), "waiting for ttyUSB0, mm")
+	s.View = measuringScene()
+	c = newCanvas(80, 24, false)
+	paintRound(c, s)
+	assert.NotContains(t, c.String(), "ttyUSB0")
+}
