@@ -22,7 +22,7 @@ func TestClickOfAWrenchWithoutReading(t *testing.T) {
 	assert.Equal(t, record.QualityClick, c.Quality)
 	assert.Equal(t, record.Pass{N: 1, Of: 3, Percent: 30}, c.Pass)
 	assert.Equal(t, "clicked at its setting, nothing read", c.Note)
-	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3). Press Enter when it clicks, or a when all bolts of this pass did.", p.View().Action)
+	assert.Equal(t, "Pull bolt 6 to 29.4 N·m (pass 1 of 3).", p.View().Action)
 }
 
 func TestClickBesideAWrenchThatReads(t *testing.T) {

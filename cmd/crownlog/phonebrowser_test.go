@@ -190,10 +190,10 @@ func TestPhoneWatchesAWholeRehearsal(t *testing.T) {
 			assert.Contains(t, shown, step.Stage+" · "+record.Title(step.Feature)+": ", "a step was not seen")
 		}
 	}
-	for _, text := range []string{"Rock it once more.", "Lift the plunger and turn to position 8", "Pull bolt 3 to", "all conditions met"} {
+	for _, text := range []string{"Rock it once more.", "Lift the plunger, free the pinion and turn to position 8", "Pull bolt 3 to", "all conditions met"} {
 		assert.Contains(t, shown, text)
 	}
-	for _, text := range []string{"Position 8. ", "Inside. Lift the plunger and turn to position", "newton metres"} {
+	for _, text := range []string{"Position 8. ", "Inside. Lift the plunger, free the pinion and turn to position", "newton metres"} {
 		assert.Contains(t, said, text)
 	}
 	for _, text := range []string{"undefined", "NaN", "[object", "press space"} {
@@ -269,7 +269,7 @@ func TestPhoneTorquesAWholeRoundOfBolts(t *testing.T) {
 	}
 	var pulls []string // two passes in the order of a star; half of 85 and all of it
 	for i, bolt := range []int{1, 3, 2, 4, 1, 3, 2, 4} {
-		pulls = append(pulls, fmt.Sprintf("%d pass %d: %.1f keyed, clicked at its setting, nothing read", bolt, 1+i/4, []float64{42.5, 85}[i/4]))
+		pulls = append(pulls, fmt.Sprintf("%d pass %d: %.1f click, clicked at its setting, nothing read", bolt, 1+i/4, []float64{42.5, 85}[i/4]))
 	}
 	assert.ElementsMatch(t, pulls, bolts)
 }

@@ -152,13 +152,6 @@ func askPull(s Setup, at At) string {
 	if s.boltList().LeftHand {
 		text += " LEFT-HAND thread."
 	}
-	switch {
-	case !s.Keyed || s.NoKeys:
-	case at.Final:
-		text += " Press Enter when it clicks, or type what it shows."
-	default:
-		text += " Press Enter when it clicks, or a when all bolts of this pass did."
-	}
 	return text
 }
 

@@ -144,7 +144,7 @@ func TestRestrike(t *testing.T) {
 
 func TestTypedTorques(t *testing.T) {
 	h := wrench(func(s *Setup) { s.Keyed, s.Sheet.Bolts[0].LeftHand = true, true })
-	assert.Equal(t, "Pull bolt 1 to 29.40 N·m (pass 1 of 3). LEFT-HAND thread. Press Enter when it clicks, or a when all bolts of this pass did.", h.ask())
+	assert.Equal(t, "Pull bolt 1 to 29.40 N·m (pass 1 of 3). LEFT-HAND thread.", h.ask())
 	h.typeLine(t, "-3")
 	assert.Equal(t, "-3 is negative: crown wheel bolts cannot be.", h.shown)
 	h.typeLine(t, "58.7") // twice is 58.8
