@@ -281,18 +281,6 @@ func stateLine(c canvas, v logger.View) {
 	}
 }
 
-// alertWord is what an alert is: a fault of the measurement, or something to be
-// looked at.
-func alertWord(v logger.View) string {
-	switch {
-	case v.State == logger.StateHeld:
-		return "hold"
-	case v.Fault != "":
-		return "problem"
-	}
-	return "look"
-}
-
 // stateInks are the inks of the states that are not plain.
 var stateInks = map[logger.State]ink{
 	logger.StateCaptured: inkInside, logger.StateDone: inkInside, logger.StateLost: inkOutside,

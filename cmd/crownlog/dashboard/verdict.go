@@ -124,3 +124,15 @@ func deciding(v logger.View) string {
 	}
 	return text
 }
+
+// alertWord is what an alert is: a fault of the measurement, or something to be
+// looked at.
+func alertWord(v logger.View) string {
+	switch {
+	case v.State == logger.StateHeld:
+		return "hold"
+	case v.Fault != "":
+		return "problem"
+	}
+	return "look"
+}
