@@ -3,6 +3,8 @@ package dashboard
 import (
 	"context"
 	"fmt"
+	"os"
+	"os/signal"
 	"slices"
 	"strings"
 	"sync"
@@ -20,7 +22,12 @@ import (
 	"crownlog/logger/job"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	c := make(chan os.Signal, 1)
+	signal.Notify(c, os.Interrupt) // its goroutine begins here, or the first test of a screen would wait for it
+	signal.Stop(c)
+	goleak.VerifyTestMain(m)
+}
 
 // A testScreen keeps its size through Init and counts what a person would
 // notice.
