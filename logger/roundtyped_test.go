@@ -113,7 +113,7 @@ func TestPipedValuesEndAtAnAbsurdOne(t *testing.T) {
 	require.NoError(t, p.typeLine("1.7"))
 	err := p.typeLine("0.16")
 	require.Error(t, err)
-	assert.Contains(t, err.Error(), "position 2, 45 degrees: 1.7 mm is 8.5 times the limit of 0.2 mm and is not stored, nor is what follows")
+	assert.Contains(t, err.Error(), "position 2, 45 degrees (tooth 6): 1.7 mm is 8.5 times the limit of 0.2 mm and is not stored, nor is what follows")
 	assert.Len(t, p.store.captures, 1)
 
 	last := play(t, &memoryStore{}, RoundConfig{Keyed: true, Piped: true})

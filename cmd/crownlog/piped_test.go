@@ -70,7 +70,7 @@ func TestPipedValuesKeepTheirPlaces(t *testing.T) {
 		"a key":              {"0.150\nu\n0.152\n", exitUsage, map[int]float64{1: 0.150}, `line 2: "u"`},
 		"another quantity":   {"0.150\n12 N·m\n0.152\n", exitUsage, map[int]float64{1: 0.150}, "line 2: N·m is no unit that backlash is measured in"},
 		"negative":           {"0.150\n-0.15\n0.152\n", exitUsage, map[int]float64{1: 0.150}, "line 2: -0.15 is negative"},
-		"far out":            {"0.150\n1.5\n0.152\n0.153\n", exitUsage, map[int]float64{1: 0.150}, "line 2: position 2, 90 degrees: 1.5 mm is 8.33 times the limit"},
+		"far out":            {"0.150\n1.5\n0.152\n0.153\n", exitUsage, map[int]float64{1: 0.150}, "line 2: position 2, 90 degrees (tooth 12): 1.5 mm is 8.33 times the limit"},
 		"far out, the last":  {"0.150\n0.151\n0.152\n1.5", exitUsage, map[int]float64{1: 0.150, 2: 0.151, 3: 0.152}, "line 4: position 4"},
 		"far out, twice":     {"0.150\n1.5\n1.5\n0.152\n0.153\n", exitOutside, map[int]float64{1: 0.150, 2: 1.5, 3: 0.152, 4: 0.153}, ""},
 	} {

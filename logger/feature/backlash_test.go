@@ -66,7 +66,7 @@ func TestSettingThePlungerOnTheToothIsNoFault(t *testing.T) {
 // TestRocksMeasure: three sound rocks are a capture, and a lift is the way on.
 func TestRocksMeasure(t *testing.T) {
 	h := newHand(record.FeatureBacklash, 1, func(s *Setup) { s.Resolution = 0.001 }, false)
-	assert.Equal(t, "Free the pinion. Turn to position 1, 0 degrees. Hold the pinion. Rock three times.", h.ask())
+	assert.Equal(t, "Free the pinion. Turn to position 1, 0 degrees (tooth 1). Hold the pinion. Rock three times.", h.ask())
 	h.hold(0, 1)
 	h.rock(0, 0.16, 2)
 	assert.Empty(t, h.taken)
@@ -86,10 +86,10 @@ func TestRocksMeasure(t *testing.T) {
 	assert.Equal(t, 106.0, c.RadiusMM)
 	assert.GreaterOrEqual(t, h.stops, 6)
 	assert.Equal(t, 3, h.rocks)
-	assert.Equal(t, "Stored. Lift the plunger, free the pinion and turn to position 2, 45 degrees.", h.ask())
+	assert.Equal(t, "Stored. Lift the plunger, free the pinion and turn to position 2, 45 degrees (tooth 6).", h.ask())
 
 	h.accept()
-	assert.Contains(t, h.shown, "Position 1, 0 degrees is stored; x measures it again.")
+	assert.Contains(t, h.shown, "Position 1, 0 degrees (tooth 1) is stored; x measures it again.")
 	require.Len(t, h.taken, 1)
 	h.move(0, 3.5, 0.3)
 	assert.Equal(t, 1, h.at.Index, "the lift goes on")
@@ -138,7 +138,7 @@ func TestRocksByKey(t *testing.T) {
 	assert.Equal(t, "Enough rocks: press space.", h.ask())
 	h.accept()
 	require.Len(t, h.taken, 1)
-	assert.Equal(t, "Stored. Press next and turn to position 2, 45 degrees.", h.ask())
+	assert.Equal(t, "Stored. Press next and turn to position 2, 45 degrees (tooth 6).", h.ask())
 }
 
 // TestMoreRocks: five where the window could not be decided by three, or where

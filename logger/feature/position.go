@@ -40,25 +40,46 @@ func cycles(s sheet.Sheet) []record.Position {
 	return ps
 }
 
+// leastPlaces is how few places round the wheel still show its once per turn
+// (three numbers, and one to tell them from a slip).
+const leastPlaces = 4
+
 // wheelPositions spaces the sheet's count evenly, or goes by whole pinion
 // turns: each turn brings the same pinion tooth into mesh again and moves the
-// wheel on by as many teeth as the pinion has.
+// wheel on by as many teeth as the pinion has. Where these give too few places
+// it goes by half turns, to the nearest whole tooth: 41:14 has three whole ones.
 func wheelPositions(s sheet.Sheet) []record.Position {
 	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
 	if s.Positions > 0 || pinion <= 0 || wheel <= 0 {
 		return runoutPositions(s)
 	}
-	ps := make([]record.Position, max(3, int(math.Round(float64(wheel)/float64(pinion)))))
+	turn := 1.0
+	places := func() int { return int(math.Round(float64(wheel) / (turn * float64(pinion)))) }
+	if places() < leastPlaces {
+		turn = 0.5
+	}
+	if places() < leastPlaces { // no axle: a pinion nearly as large as the wheel
+		return runoutPositions(s)
+	}
+	ps := make([]record.Position, places())
 	for i := range ps {
-		ps[i] = wheelPosition(i, math.Mod(360*float64(i*pinion)/float64(wheel), 360))
-		ps[i].PinionTurns = 1
+		teeth := math.Round(float64(i*pinion) * turn)
+		ps[i] = wheelPosition(i, 360*teeth/float64(wheel))
+		ps[i].PinionTurns, ps[i].Tooth = turn, 1+int(teeth)
 	}
 	return ps
 }
 
-// runoutPositions go by the angle whatever the teeth: a face has none.
+// runoutPositions go by the angle whatever the teeth: a face has none. The
+// tooth nearest to it is still what a fitter finds.
 func runoutPositions(s sheet.Sheet) []record.Position {
-	return evenPositions(cmp.Or(max(0, s.Positions), defaultPositions))
+	ps := evenPositions(cmp.Or(max(0, s.Positions), defaultPositions))
+	for i := range ps {
+		if wheel := s.GearSet.WheelTeeth; wheel > 0 {
+			ps[i].Tooth = 1 + int(math.Round(ps[i].AngleDeg*float64(wheel)/360))%wheel
+		}
+	}
+	return ps
 }
 
 func evenPositions(n int) []record.Position {

@@ -202,11 +202,11 @@ func TestPressedLevels(t *testing.T) {
 	h = newHand(record.FeatureRunoutBackFace, 1, func(s *Setup) { s.HandsOff = false }, false)
 	h.press(0.01, 0.02)
 	assert.Empty(t, h.taken, "the command takes it")
-	assert.Equal(t, "Turn to position 1, 0 degrees and press space.", h.ask())
+	assert.Equal(t, "Turn to position 1, 0 degrees (tooth 1) and press space.", h.ask())
 	h.accept()
 	require.Len(t, h.taken, 1)
 	assert.Equal(t, 0.02, h.taken[0].Value)
-	assert.Equal(t, "Stored. Turn on to position 2, 45 degrees and press space.", h.ask())
+	assert.Equal(t, "Stored. Turn on to position 2, 45 degrees (tooth 6) and press space.", h.ask())
 }
 
 // TestCoarseGaugeIsSaidBefore: 3.92 standard uncertainties are the least window.

@@ -72,12 +72,20 @@ func Capitalise(s string) string {
 	return strings.ToUpper(s[:first]) + s[first:]
 }
 
-// atAngle names a position on the wheel: "position 4, 135 degrees".
+// atAngle names a position on the wheel: "position 4, 135 degrees (tooth 17)".
 func atAngle(p record.Position) string {
 	if math.IsNaN(p.AngleDeg) {
 		return p.Label
 	}
-	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg)
+	return fmt.Sprintf("position %d, %.0f degrees", p.Index, p.AngleDeg) + atTooth(p)
+}
+
+// atTooth is what a hand finds on the wheel without an angle: " (tooth 17)".
+func atTooth(p record.Position) string {
+	if p.Tooth == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (tooth %d)", p.Tooth)
 }
 
 // Place names a position in two words: "position 4", "bolt 7".
@@ -92,23 +100,28 @@ func Place(p record.Position) string {
 func (s Setup) turnHere(at At) string { return s.turnTo(at.From, at.Visit) }
 
 // turnTo says how the wheel is brought from one place to another: "turn to
-// position 4, 135 degrees", or by whole turns of the pinion where the positions
+// position 4, 135 degrees", or by turns of the pinion where the positions
 // go by them and the place before is known.
 func (s Setup) turnTo(from, to Visit) string {
-	turns, way := 0, ""
+	turns, way := 0.0, ""
 	for i := min(from.Place, to.Place) + 1; i <= max(from.Place, to.Place); i++ {
 		turns += s.Positions[i].PinionTurns
 	}
 	if to.Place < from.Place {
 		way = " back"
 	}
+	far := units.Exact(turns) + " turns"
 	switch turns {
 	case 0:
 		return "turn to " + atAngle(to.Position)
+	case 0.5:
+		far = "half a turn"
 	case 1:
-		return fmt.Sprintf("turn the pinion%s one whole turn, to position %d", way, to.Position.Index)
+		far = "one whole turn"
+	case math.Trunc(turns):
+		far = units.Exact(turns) + " whole turns"
 	}
-	return fmt.Sprintf("turn the pinion%s %d whole turns, to position %d", way, turns, to.Position.Index)
+	return fmt.Sprintf("turn the pinion%s %s, to position %d", way, far, to.Position.Index) + atTooth(to.Position)
 }
 
 // Decimals is how many to show where the gauge does not say.

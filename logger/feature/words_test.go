@@ -59,6 +59,7 @@ func TestSmallWords(t *testing.T) {
 	assert.Equal(t, "Turn", Capitalise("turn"))
 	assert.Equal(t, []string{"no times", "once", "six times", "7 times", "-1 times"}, []string{times(0), times(1), times(6), times(7), times(-1)})
 	assert.Equal(t, "position 4, 135 degrees", atAngle(record.Position{Index: 4, AngleDeg: 135}))
+	assert.Equal(t, "position 4, 135 degrees (tooth 17)", atAngle(record.Position{Index: 4, AngleDeg: 135, Tooth: 17}))
 	assert.Equal(t, "cycle 2", atAngle(record.Position{Index: 2, AngleDeg: nan, Label: "cycle 2"}))
 }
 
@@ -72,14 +73,20 @@ func TestTurnsOfThePinion(t *testing.T) {
 		from, to int
 		want     string
 	}{
-		{0, 0, "turn to position 1, 0 degrees"},
-		{0, 1, "turn the pinion one whole turn, to position 2"},
-		{1, 3, "turn the pinion 2 whole turns, to position 4"},
-		{3, 2, "turn the pinion back one whole turn, to position 3"},
-		{3, 0, "turn the pinion back 3 whole turns, to position 1"},
+		{0, 0, "turn to position 1, 0 degrees (tooth 1)"},
+		{0, 1, "turn the pinion one whole turn, to position 2 (tooth 12)"},
+		{1, 3, "turn the pinion 2 whole turns, to position 4 (tooth 34)"},
+		{3, 2, "turn the pinion back one whole turn, to position 3 (tooth 23)"},
+		{3, 0, "turn the pinion back 3 whole turns, to position 1 (tooth 1)"},
 	} {
 		assert.Equal(t, tt.want, s.turnTo(visits[tt.from], visits[tt.to]))
 	}
+	s.Sheet.GearSet.PinionTeeth, s.Sheet.GearSet.WheelTeeth = 14, 41
+	s.Positions = Positions(s.Sheet, record.FeatureBacklash)
+	visits = s.Of.VisitsOf(s.Sheet, s.Positions)
+	assert.Equal(t, "turn the pinion half a turn, to position 2 (tooth 8)", s.turnTo(visits[0], visits[1]))
+	assert.Equal(t, "turn the pinion back one whole turn, to position 1 (tooth 1)", s.turnTo(visits[2], visits[0]))
+	assert.Equal(t, "turn the pinion 1.5 turns, to position 4 (tooth 22)", s.turnTo(visits[0], visits[3]))
 }
 
 // TestInManual: 98 N·m are 72.3 lbf·ft (NIST SP 811, B.8: 1.355818 N·m).

@@ -135,9 +135,13 @@ type Position struct {
 	AngleDeg float64 // of the wheel, in the direction of turning
 	Label    string  // "135°", "bolt 7"
 
-	// PinionTurns is how many whole turns of the pinion come from the position
-	// before; 0: the wheel is turned to its angle.
-	PinionTurns int
+	// PinionTurns is how many turns of the pinion come from the position before,
+	// whole or half; 0: the wheel is turned to its angle.
+	PinionTurns float64
+
+	// Tooth is the tooth of the crown wheel that is nearest, counted from 1 at
+	// position 1; 0: not known.
+	Tooth int
 }
 
 // SafeName refuses names of stages and features that could not be part of a file's

@@ -157,6 +157,16 @@ func (f *findings) gears(s Sheet) {
 	if ratio := float64(g.WheelTeeth) / float64(g.PinionTeeth); ratio < 2.5 || ratio > 8 {
 		f.add(Doubt, "gear_set", "%d to %d teeth is a ratio of %.2f; axles have 2.5 to 8", g.PinionTeeth, g.WheelTeeth, ratio)
 	}
+	// The same teeth meet again and again where the counts have a common divisor,
+	// and have worn together. Common practice in axle handbooks.
+	d := g.PinionTeeth
+	for rest := g.WheelTeeth; rest != 0; {
+		d, rest = rest, d%rest
+	}
+	if d > 1 {
+		f.add(Advice, "gear_set", "%d and %d teeth can both be divided by %d: a non-hunting set, whose same teeth always meet. Mark a pair in mesh before the strip, and bring the marks together again",
+			g.PinionTeeth, g.WheelTeeth, d)
+	}
 }
 
 func (f *findings) bolts(s Sheet, b BoltList) {

@@ -91,6 +91,8 @@ func TestCheckIsSilent(t *testing.T) {
 			func(s *Sheet) { s.GearSet.WheelTeeth = 24 }},
 		{"highest ratio", func(s *Sheet) { s.GearSet.PinionTeeth, s.GearSet.WheelTeeth = 10, 80 }, "gear_set", "is a ratio of",
 			func(s *Sheet) { s.GearSet.WheelTeeth = 81 }},
+		{"a hunting set", func(s *Sheet) { s.GearSet.PinionTeeth, s.GearSet.WheelTeeth = 14, 41 }, "gear_set", "14 and 42 teeth can both be divided by 14: a non-hunting set",
+			func(s *Sheet) { s.GearSet.WheelTeeth = 42 }},
 		{"teeth", func(*Sheet) {}, "gear_set", "count the teeth", func(s *Sheet) { s.GearSet.PinionTeeth = 0 }},
 		{"both radii", func(*Sheet) {}, "plunger", "give both radii", func(s *Sheet) { s.Plunger.ContactRadius = 0 }},
 		{"neither radius", func(s *Sheet) { s.Plunger.ContactRadius, s.Plunger.HeelRadius = 0, 0 }, "plunger", "give both radii",
