@@ -27,6 +27,8 @@ const (
 	OfLimits  = "limits"  // lower, upper
 	OfInches  = "inches"  // the upper limit, the same if it were inches, mm
 	OfSize    = "size"    // the wheel's diameter, the usual least or most of its backlash, mm
+	OfFace    = "face"    // the back face's limit, how far it swings the backlash, the room its spread has, mm
+	OfAngle   = "angle"   // the spiral angle, the most a crown wheel usually has, degrees
 	OfGauge   = "gauge"   // of DoubtUndecided the window in uncertainties and the uncertainty it needs, of DoubtCoarse the count and the window
 )
 
@@ -40,6 +42,8 @@ const (
 	DoubtTight     = "window-tight-for-size"
 	DoubtWide      = "window-wide-for-size"
 	DoubtOrder     = "limits-swapped"
+	DoubtSwing     = "face-swings-too-far"
+	DoubtSpiral    = "spiral-of-the-pinion"
 	DoubtCoarse    = "gauge-too-coarse"
 	DoubtUndecided = "cannot-be-decided"
 )
@@ -145,6 +149,37 @@ func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
 	return doubts
 }
 
+// UsualAxialGain is how many mm the backlash opens for each mm that the crown
+// wheel stands away from the pinion, with its standard uncertainty, where the
+// geometry does not say: 0.60 to 0.75 is common practice.
+const (
+	UsualAxialGain  = 0.65
+	UsualAxialGainU = 0.15
+)
+
+// CheckFace doubts a limit of the back face's run-out, mm, that lets the wheel
+// swing the backlash further than its spread has room: then a face that is inside
+// makes a backlash that is not. gain is GeometricGain's or the usual one.
+func CheckFace(face, gain float64, backlash analysis.RoundSpec) []Doubt {
+	swing, room := gain*face, spreadLimit(backlash)
+	if !gum.Below(room, swing) {
+		return nil
+	}
+	return []Doubt{{Kind: DoubtSwing, Of: OfFace, Args: []float64{face, swing, room}}}
+}
+
+// mostSpiral is the largest usual spiral angle of a crown wheel, degrees: 25 to
+// 35 is common practice. An offset pinion's own is up to 50, and is not meant.
+const mostSpiral = 40
+
+// CheckSpiral doubts a crown wheel's spiral angle in degrees.
+func CheckSpiral(deg float64) []Doubt {
+	if !(deg > mostSpiral) {
+		return nil
+	}
+	return []Doubt{{Kind: DoubtSpiral, Of: OfAngle, Args: []float64{deg, mostSpiral}}}
+}
+
 // CheckGauge says, before anything is measured, whether a gauge of this
 // resolution and permissible error (half width, 0: none counted), with readings
 // that repeat to repeatability (standard deviation of the mean), can decide the
@@ -176,15 +211,17 @@ type DefaultSpec struct {
 }
 
 // defaultSpecs are common figures by crown wheel diameter; the bands are this
-// table's own grouping.
+// table's own grouping. Handbooks have spreads of up to 0.10 and faces of up to
+// 0.10 for wheels below 270: with every position inside, the one would never
+// bind, and the other swings the backlash by as much as these windows are wide.
 var defaultSpecs = []struct {
 	below                          float64 // mm
 	lower, upper, spread, backFace float64
 	source                         string
 }{
-	{180, 0.10, 0.15, 0.07, 0.05, "car final-drive handbooks"},
-	{215, 0.13, 0.18, 0.08, 0.10, "four-wheel-drive and light-truck handbooks"},
-	{270, 0.13, 0.20, 0.10, 0.10, "light-truck axle handbooks"},
+	{180, 0.10, 0.15, 0.05, 0.05, "car final-drive handbooks"},
+	{215, 0.13, 0.18, 0.05, 0.05, "four-wheel-drive and light-truck handbooks"},
+	{270, 0.13, 0.20, 0.05, 0.05, "light-truck axle handbooks"},
 	{432, 0.20, 0.46, math.NaN(), 0.20, "heavy-truck axle handbooks"},
 	{1000, 0.25, 0.51, math.NaN(), 0.20, "heavy-truck axle handbooks"},
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 )
 
@@ -73,6 +74,12 @@ func TestDefaultWindow(t *testing.T) {
 		assert.Contains(t, d.Source, "to be confirmed by the maker's manual")
 		assert.Empty(t, CheckWindow(d.Spec.Limits, size), "a default is not doubted: %g", size)
 	}
+	for _, size := range []float64{100, 190, 240, 400, 500} {
+		d, err := DefaultWindow(size)
+		require.NoError(t, err)
+		assert.Empty(t, CheckFace(d.BackFace, 0.75, d.Spec), "the steepest usual gain: %g", size)
+		assert.False(t, gum.Below(d.Spec.Limits.Width(), d.Spec.MaxSpread), "a spread limit that binds: %g", size)
+	}
 	d, err := DefaultWindow(190)
 	require.NoError(t, err)
 	assert.Equal(t, gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"}, d.Spec.Limits)
@@ -112,6 +119,24 @@ func TestMisprintEdges(t *testing.T) {
 	} {
 		assert.Equal(t, want, kindsOf(CheckPreload(nm)), nm)
 	}
+}
+
+// A face of 0.10 swings a light axle's backlash by 0.065, more than its window of
+// 0.05 is wide; a limit of the spread binds before the width.
+func TestFaceAndSpiral(t *testing.T) {
+	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"}, MaxSpread: math.NaN()}
+	d := CheckFace(0.10, UsualAxialGain, spec)
+	require.Equal(t, []string{DoubtSwing}, kindsOf(d))
+	assert.InDeltaSlice(t, []float64{0.10, 0.065, 0.05}, d[0].Args, 1e-12)
+	assert.Empty(t, CheckFace(0.07, UsualAxialGain, spec))
+	spec.MaxSpread = 0.04
+	assert.Len(t, CheckFace(0.07, UsualAxialGain, spec), 1)
+	assert.Empty(t, CheckFace(math.NaN(), UsualAxialGain, spec), "no limit")
+	spec.Limits, spec.MaxSpread = gum.Limits{Lower: math.NaN(), Upper: math.NaN()}, math.NaN()
+	assert.Empty(t, CheckFace(0.5, UsualAxialGain, spec), "no window")
+	assert.Empty(t, CheckSpiral(40))
+	assert.Equal(t, []string{DoubtSpiral}, kindsOf(CheckSpiral(45)))
+	assert.Empty(t, CheckSpiral(0), "unknown")
 }
 
 func TestWindowEdges(t *testing.T) {

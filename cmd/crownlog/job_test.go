@@ -15,7 +15,7 @@ import (
 )
 
 func TestJobNewAsks(t *testing.T) {
-	answers := "fleet 12\nJ-4711\nrear\n123456 km\neleven\n11\n43\n220\n\n0,13\n0.18\npage 7-12\n0.001\n"
+	answers := "fleet 12\nJ-4711\nrear\n123456 km\neleven\n11\n43\nperhaps\nyes\n220\n\n0,13\n0.18\npage 7-12\n0.001\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
 	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
@@ -23,10 +23,11 @@ func TestJobNewAsks(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, jobNewCmd{
 		Vehicle: "fleet 12", Job: "J-4711", Axle: "rear", Odometer: "123456 km",
-		PinionTeeth: 11, WheelTeeth: 43, WheelDiameter: 220,
+		PinionTeeth: 11, WheelTeeth: 43, Used: true, WheelDiameter: 220,
 		Unit: "mm", Lower: 0.13, Upper: 0.18, Source: "page 7-12", Resolution: 0.001,
 	}, c)
 	assert.Contains(t, asked.String(), "Teeth of the pinion: \"eleven\" is not a number\nTeeth of the pinion: ")
+	assert.Contains(t, asked.String(), "\"perhaps\" is not yes or no\n")
 }
 
 // TestJobNewAsksAgain after each answer that cannot stand, so that the answers
@@ -34,7 +35,7 @@ func TestJobNewAsks(t *testing.T) {
 func TestJobNewAsksAgain(t *testing.T) {
 	var answers []string
 	for _, q := range [][]string{
-		{"", "v"}, {""}, {""}, {""}, {"", "999", "0", "11"}, {"7", "43"}, {"-3", "99999", ""},
+		{"", "v"}, {""}, {""}, {""}, {"", "999", "0", "11"}, {"7", "43"}, {""}, {"-3", "99999", ""},
 		{"furlong", "in"}, {"-0.1", "nan", "0.18"}, {"", "0.13", "0.2"}, {""}, {"5", "0.001"},
 	} {
 		answers = append(answers, q...)
@@ -55,7 +56,7 @@ func TestJobNewAsksAgain(t *testing.T) {
 
 // TestJobNewNeedsAWindow where the wheel has no usual one.
 func TestJobNewNeedsAWindow(t *testing.T) {
-	answers := "v\n\n\n\n11\n43\n50\n\n\n\n0.1\n\n\n"
+	answers := "v\n\n\n\n11\n43\nn\n50\n\n\n\n0.1\n\n\n"
 	var asked bytes.Buffer
 	c := jobNewCmd{Unit: "mm"}
 	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))

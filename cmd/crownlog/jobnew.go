@@ -27,7 +27,7 @@ type jobNewCmd struct {
 	WheelDiameter float64 `help:"Outside diameter of the crown wheel in mm."`
 	HeelRadius    float64 `help:"Radius in mm at which the manual's backlash holds."`
 	Positions     int     `help:"Places to measure around the wheel; 0: by whole pinion turns."`
-	Used          bool    `help:"A used gear set, which aims at its as-found backlash."`
+	Used          bool    `help:"The gears were run together before and aim at their as-found backlash; --no-used: a new set." default:"true" negatable:""`
 	Lower         float64 `help:"Lower limit of the backlash window, in --unit."`
 	Upper         float64 `help:"Upper limit of the backlash window, in --unit."`
 	Unit          string  `help:"Unit of the window as printed in the manual." default:"mm"`
@@ -158,7 +158,7 @@ func (c *jobNewCmd) params() sheet.Params {
 type question struct {
 	text string
 	flag string // "": any answer will do
-	to   any    // *string, *int or *float64
+	to   any    // *string, *int, *float64 or *bool
 }
 
 // ask puts the few questions that matter, each until its answer can stand, so
@@ -173,6 +173,7 @@ func (c *jobNewCmd) ask(con *console) error {
 		{"Odometer, with its unit", "", &c.Odometer},
 		{"Teeth of the pinion", "--pinion-teeth", &c.PinionTeeth},
 		{"Teeth of the crown wheel", "--wheel-teeth", &c.WheelTeeth},
+		{"Are the old gears kept (yes, no; empty: yes)", "", &c.Used},
 		{"Outside diameter of the crown wheel, mm (empty: unknown)", "--wheel-diameter", &c.WheelDiameter},
 		{"Unit of the manual's backlash window (mm, in; empty: mm)", "--unit", &c.Unit},
 		{"Backlash, lower limit (empty: a default for the wheel, to be confirmed)", "--lower", &c.Lower},
@@ -201,7 +202,11 @@ func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error 
 		before := *c
 		if answer := strings.TrimSpace(answers.Text()); !q.set(answer) {
 			*c = before
-			fmt.Fprintf(con.err, "%q is not a number\n", answer)
+			wanted := "a number"
+			if _, yesNo := q.to.(*bool); yesNo {
+				wanted = "yes or no"
+			}
+			fmt.Fprintf(con.err, "%q is not %s\n", answer, wanted)
 			continue
 		}
 		params := c.params()
@@ -219,7 +224,7 @@ func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error 
 	}
 }
 
-// set takes an answer; it is false for one that is not the number asked for.
+// set takes an answer; it is false for one that is not what is asked for.
 func (q question) set(answer string) bool {
 	if answer == "" {
 		return true
@@ -228,6 +233,10 @@ func (q question) set(answer string) bool {
 	switch to := q.to.(type) {
 	case *string:
 		*to = answer
+	case *bool:
+		word := strings.ToLower(answer)
+		*to = strings.HasPrefix("yes", word)
+		return *to || strings.HasPrefix("no", word)
 	case *int:
 		*to, err = strconv.Atoi(answer)
 	case *float64:

@@ -110,7 +110,7 @@ func startModel(s sheet.Sheet) *setup.AdjusterModel {
 	}
 	perMM, err := s.AxialGain()
 	if err != nil {
-		perMM = usualAxialGain
+		perMM = setup.UsualAxialGain
 	}
 	size, sd := perMM, perMM/4
 	if s.Adjuster.Kind != "shims" {
@@ -120,7 +120,7 @@ func startModel(s sheet.Sheet) *setup.AdjusterModel {
 		}
 	}
 	if err != nil {
-		sd = math.Hypot(sd, size*usualAxialGainU/usualAxialGain)
+		sd = math.Hypot(sd, size*setup.UsualAxialGainU/setup.UsualAxialGain)
 	}
 	return setup.NewAdjusterModel(size, sd)
 }

@@ -192,14 +192,14 @@ func TestThreadAndNotchesTellTheNotchWithoutThePressureAngle(t *testing.T) {
 	s.Adjuster = sheet.Adjuster{Kind: "threaded", PitchMM: 1.5, Notches: 24}
 	s.GearSet.PressureAngleDeg = 0
 	size, sd, _ := startModel(s).Gain()
-	assert.InDelta(t, -1.5/24*usualAxialGain, size, 1e-12)
+	assert.InDelta(t, -1.5/24*setup.UsualAxialGain, size, 1e-12)
 	assert.InDelta(t, 0.34, sd/-size, 0.01, "the thread's quarter and the angle's")
 	s.Adjuster.Notches = 0
 	size, _, _ = startModel(s).Gain()
 	assert.Equal(t, -setup.UsualNotchGain, size)
 	s.Adjuster = sheet.Adjuster{Kind: "shims"}
 	size, sd, _ = startModel(s).Gain()
-	assert.Equal(t, -usualAxialGain, size)
+	assert.Equal(t, -setup.UsualAxialGain, size)
 	assert.InDelta(t, math.Hypot(0.65/4, 0.15), sd, 1e-9)
 	s.Adjuster.BacklashPerNotch = -0.06
 	size, sd, _ = startModel(s).Gain()

@@ -12,14 +12,6 @@ import (
 	"crownlog/logger/words"
 )
 
-// usualAxialGain is how many mm the backlash opens for each mm that the crown
-// wheel stands away from the pinion, with its standard uncertainty, where the
-// geometry does not say: 0.60 to 0.75 is common practice.
-const (
-	usualAxialGain  = 0.65
-	usualAxialGainU = 0.15
-)
-
 // backlashAndFace says whether the backlash goes up and down with the back
 // face. Without the angle from the face's indicator to the mesh only the sizes
 // can be compared. A backlash that varies no more than its uncertainty says
@@ -40,7 +32,7 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	gain, err := s.AxialGain()
 	if err != nil {
-		gain = usualAxialGain
+		gain = setup.UsualAxialGain
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {

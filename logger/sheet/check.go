@@ -69,6 +69,12 @@ func (f *findings) backlash(s Sheet) {
 	if d := s.GearSet.WheelDiameter; d > 0 {
 		f.doubts(Doubt, where, setup.CheckWindow(s.Window(record.FeatureBacklash).Limits, d))
 	}
+	gain, err := s.AxialGain()
+	if err != nil {
+		gain = setup.UsualAxialGain
+	}
+	face := s.Window(record.FeatureRunoutBackFace).Limits.Upper
+	f.doubts(Doubt, "window "+record.FeatureRunoutBackFace, setup.CheckFace(face, gain, s.Window(record.FeatureBacklash)))
 }
 
 // convention says what is not known about how the plunger reads.
@@ -150,6 +156,7 @@ func (f *findings) preload(s Sheet, name string) {
 
 func (f *findings) gears(s Sheet) {
 	g := s.GearSet
+	f.doubts(Doubt, "gear_set", setup.CheckSpiral(g.SpiralAngleDeg))
 	if g.PinionTeeth == 0 || g.WheelTeeth == 0 {
 		f.add(Advice, "gear_set", "count the teeth: positions by whole pinion turns and the adjuster's gain come from them")
 		return

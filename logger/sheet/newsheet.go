@@ -68,7 +68,7 @@ type sheetFill struct {
 // *Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.08, RunoutSource: ownDefault}
+	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
 	f.Unit = cmp.Or(p.Unit, "mm")
 	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
 	f.Measured, f.Spec = cmp.Or(p.Measured, "unknown"), cmp.Or(p.Spec, "unknown")

@@ -54,7 +54,7 @@ func (l *mistakeList) gearSet(g GearSet) {
 	}
 	within(l, "gear_set.wheel_diameter_mm", g.WheelDiameter, 0, 2000, "the outside diameter in mm, or 0 when unknown")
 	within(l, "gear_set.pressure_angle_deg", g.PressureAngleDeg, 0, 45, "degrees from 0 to 45, usually 20 or 22.5")
-	within(l, "gear_set.spiral_angle_deg", g.SpiralAngleDeg, 0, 60, "degrees from 0 to 60, usually 25 to 50")
+	within(l, "gear_set.spiral_angle_deg", g.SpiralAngleDeg, 0, 60, "degrees from 0 to 60, the crown wheel's, usually 25 to 35")
 	l.word("gear_set.tooth_form", g.ToothForm, "tapered", "uniform", "unknown")
 	l.word("gear_set.pinion_depth", g.PinionDepth, "locked", "free")
 }
