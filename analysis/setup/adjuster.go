@@ -205,6 +205,7 @@ func (m *AdjusterModel) Learn(v Move) bool {
 type AdviceOptions struct {
 	Shims   bool    // shims change sides; else threaded adjusters with notches
 	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
+	Beyond  bool    // AsFound lies beyond the maker's window, and the round was analysed by one round it
 }
 
 // What is moved at once at most. Common practice, no source.
@@ -244,9 +245,12 @@ func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o Advi
 func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) {
 	a.Target = target(r, spec, o)
 	a.AimAsFound = math.Abs(a.Target-o.AsFound) < 0.0005 // as it is written
-	aimed := a.Target != meanAt(r, spec, spec.Limits.Middle())
+	aimed := o.Beyond || a.Target != meanAt(r, spec, spec.Limits.Middle())
 	if r.Verdict == gum.Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
 		a.Outcome = AlreadyInside
+		if o.Beyond {
+			a.Outcome = NearEnough // the maker's window is not met
+		}
 		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)

@@ -16,8 +16,8 @@ import (
 // AdviseMove says how to move the adjusters after the latest backlash round,
 // with the gain learned from every recorded move that has a round before and
 // after it. It fails when there is no backlash at all, or none since the latest
-// move. A used gear set is led back to its as-found mean while the backlash is
-// being set; once the caps are torqued and the readings lie inside the window,
+// move. A used gear set is led back to its as-found mean, by the sheet's aim,
+// while the backlash is being set; once the caps are torqued and the readings lie inside the window,
 // it is left alone.
 func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	h := backlashHistory(s, cs)
@@ -31,16 +31,18 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if last.other != "" {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
-	spec := s.Window(record.FeatureBacklash)
-	round := setup.AnalyseConventions(last.points, len(feature.Positions(s, record.FeatureBacklash)), spec, s.WindowFactors(record.FeatureBacklash))
+	spec, o := Job{Sheet: s, Captures: cs}.aim(s.Window(record.FeatureBacklash))
+	factors := s.WindowFactors(record.FeatureBacklash)
+	if o.Beyond {
+		factors = []float64{1} // round a backlash that was read as this one was
+	}
+	round := setup.AnalyseConventions(last.points, len(feature.Positions(s, record.FeatureBacklash)), spec, factors)
 	if round.Why.Reason == gum.OneConventionOnly {
 		return setup.Advice{}, errors.New("no move can be advised: " + feature.ReasonWords(round.Why.Reason))
 	}
-	o := setup.AdviceOptions{Shims: s.Adjuster.Kind == "shims", AsFound: math.NaN()}
-	found := feature.Assess(s, cs, record.StageAsFound, record.FeatureBacklash)
-	closed := round.Verdict == gum.Inside && (last.stage == record.StageCaps || last.stage == record.StageFinal)
-	if s.GearSet.Used && last.stage != record.StageAsFound && found.Round.N > 0 && !found.Unconvertible() && !closed {
-		o.AsFound = found.Value
+	closed := round.Verdict == gum.Inside && !o.Beyond && (last.stage == record.StageCaps || last.stage == record.StageFinal)
+	if last.stage == record.StageAsFound || closed {
+		o.AsFound = math.NaN()
 	}
 	model := startModel(s)
 	h.replay(model)

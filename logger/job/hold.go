@@ -17,6 +17,7 @@ import (
 // step is its stage and its feature: "bench-bolt-torque-crown-wheel".
 const (
 	HoldAsFound = "as-found-backlash" // before the strip
+	HoldAim     = "backlash-aim"      // before the backlash is set: what a used set found beyond the window aims at
 	HoldFace    = "back-face"         // before the backlash is set, and before closing up
 	HoldRecheck = "backlash-recheck"  // before closing up: after the caps and locks
 	HoldAir     = "air-test"          // before closing up
@@ -57,11 +58,14 @@ type HoldPoint struct {
 }
 
 // HoldPoints lists the hold points of a job in trade order, open or not: that
-// of the as-found backlash, and one for each step of the sheet that the job
+// of the as-found backlash, that of the aim where it has to be decided, and one for each step of the sheet that the job
 // cannot be closed without.
 func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 	j := Job{Sheet: s, Captures: cs}
 	points := []HoldPoint{j.asFoundHold()}
+	if _, beyond := j.foundMean(); beyond {
+		points = append(points, j.aimHold())
+	}
 	closed := j.closingStage()
 	for i, stage := range s.StageList() {
 		for _, name := range j.stepsOf(stage) {

@@ -120,7 +120,7 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 		s.Missed = stage == record.StageAsFound && j.changedSinceFound() || stage == record.StageFitUp && j.wheelBolted()
 	}
 	for _, h := range holds {
-		if h.Stage == stage && h.Feature == name {
+		if h.Stage == stage && h.Feature == name && h.Name != HoldAim { // that skips no measurement
 			s.Skipped = h.Skipped
 		}
 		if h.Blocking && waitsFor(stage, name, h.Before) {

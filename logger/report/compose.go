@@ -43,7 +43,7 @@ func titleBlock(d Data) []field {
 	gears := ""
 	if g := s.GearSet; g.PinionTeeth > 0 && g.WheelTeeth > 0 {
 		gears = fmt.Sprintf("%d:%d (%.2f)", g.WheelTeeth, g.PinionTeeth, float64(g.WheelTeeth)/float64(g.PinionTeeth))
-		gears += given(g.WheelDiameter > 0, ", Ø "+units.Exact(g.WheelDiameter)+" mm") + given(g.Used, ", used")
+		gears += given(g.WheelDiameter > 0, ", Ø "+units.Exact(g.WheelDiameter)+" mm") + given(g.Used, ", used") + given(g.Aim != "", ", aim "+g.Aim)
 	}
 	adjuster := s.Adjuster.Kind
 	if s.Adjuster.Kind == "threaded" && s.Adjuster.Notches > 0 {

@@ -52,7 +52,14 @@ type GearSet struct {
 	ToothForm        string  `toml:"tooth_form"`   // "tapered", "uniform" or "unknown"
 	PinionDepth      string  `toml:"pinion_depth"` // "locked" (not being moved) or "free"
 	Used             bool    `toml:"used"`         // a used set aims at its as-found backlash
+	Aim              string  `toml:"aim"`          // of a used set: "as-found" or "window"; "": as found inside the window, beyond it not decided
 }
+
+// What a used gear set may aim at.
+const (
+	AimAsFound = "as-found"
+	AimWindow  = "window"
+)
 
 // Plunger says how the indicator meets the tooth.
 type Plunger struct {

@@ -57,6 +57,7 @@ func (l *mistakeList) gearSet(g GearSet) {
 	within(l, "gear_set.spiral_angle_deg", g.SpiralAngleDeg, 0, 60, "degrees from 0 to 60, the crown wheel's, usually 25 to 35")
 	l.word("gear_set.tooth_form", g.ToothForm, "tapered", "uniform", "unknown")
 	l.word("gear_set.pinion_depth", g.PinionDepth, "locked", "free")
+	l.word("gear_set.aim", g.Aim, AimAsFound, AimWindow)
 }
 
 func (l *mistakeList) tools(s Sheet) {
