@@ -38,6 +38,9 @@ const (
 	SeenCentral    Seen = "central"     // in the middle of both flanks
 	SeenToe        Seen = "toe"         // of both
 	SeenHeel       Seen = "heel"        // of both
+	SeenToeCentre  Seen = "toe-centre"  // of both, between the toe and the middle
+	SeenToeForm    Seen = "toe-form"    // of both, and the tooth form is not tapered
+	SeenHeelForm   Seen = "heel-form"   // of both, and the tooth form is not tapered
 	SeenFace       Seen = "face"        // of both, the pinion may be moved
 	SeenRoot       Seen = "root"        // of both, the pinion may be moved
 	SeenFaceLocked Seen = "face-locked" // and it may not
@@ -55,14 +58,15 @@ const (
 
 const (
 	patternMiddle = 0.25 // within this of the middle counts as central
+	patternToe    = 0.5  // a light print is half as long as the tooth: with its centre within this it ends short of the toe
 	patternEdge   = 0.85 // beyond this the contact runs off the flank
 )
 
 // ContactAdvice reads the contact on the drive and coast flanks. form is one of
-// the tooth forms; with FormUnknown no pinion move is ever advised. pinionFree
-// says whether the pinion's depth may be changed: when it may not, backlash is
-// the only thing to move and it shifts the contact between heel and toe only,
-// so a face or root pattern is a stop.
+// the tooth forms; with FormUnknown no pinion move is ever advised, and one of the
+// crown wheel on FormTapered alone. pinionFree says whether the pinion's depth may
+// be changed: when it may not, backlash is the only thing to move and it shifts
+// the contact between heel and toe only, so a face or root pattern is a stop.
 //
 // Depth is read first, since it alone fixes the pinion, and never from one
 // flank. Sources: gear-set makers' setting sheets and heavy-axle handbooks
@@ -135,8 +139,15 @@ func lengthAdvice(drive, coast Contact, form string) PatternAdvice {
 	switch {
 	case a == 0 && b == 0:
 		return PatternAdvice{Accept: true, Seen: SeenCentral}
+	case a < 0 && b < 0 && drive.Along > -patternToe && coast.Along > -patternToe:
+		// Load moves the contact towards the heel: setting sheets want it so.
+		return PatternAdvice{Accept: true, Seen: SeenToeCentre}
+	case a < 0 && b < 0 && form != FormTapered:
+		return PatternAdvice{Seen: SeenToeForm}
 	case a < 0 && b < 0:
 		return PatternAdvice{CrownWheel: -1, Seen: SeenToe}
+	case a > 0 && b > 0 && form != FormTapered:
+		return PatternAdvice{Seen: SeenHeelForm}
 	case a > 0 && b > 0:
 		return PatternAdvice{CrownWheel: 1, Seen: SeenHeel}
 	case runsOff:

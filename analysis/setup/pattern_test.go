@@ -20,7 +20,12 @@ func TestContactAdvice(t *testing.T) {
 	}{
 		{"central", at(0.1, 0), at(-0.1, 0.1), FormTapered, false, true, false, 0, 0},
 		{"toe both", at(-0.6, 0), at(-0.5, 0), FormTapered, false, false, false, -1, 0},
-		{"toe both, free", at(-0.6, 0), at(-0.5, 0), FormUnknown, true, false, false, -1, 0},
+		{"toe to centre", at(-0.4, 0), at(-0.3, 0.1), FormUnknown, false, true, false, 0, 0},
+		{"toe to centre on one flank", at(-0.4, 0), at(-0.51, 0), FormTapered, false, false, false, -1, 0},
+		{"toe both, unknown form", at(-0.6, 0), at(-0.5, 0), FormUnknown, true, false, false, 0, 0},
+		{"toe both, uniform", at(-0.6, 0), at(-0.5, 0), FormUniform, false, false, false, 0, 0},
+		{"heel both, uniform", at(0.6, 0), at(0.5, 0), FormUniform, false, false, false, 0, 0},
+		{"heel to centre", at(0.4, 0), at(0.3, 0), FormTapered, false, false, false, 1, 0},
 		{"heel both", at(0.6, 0), at(0.5, 0), FormTapered, false, false, false, 1, 0},
 		{"face both", at(0, 0.6), at(0, 0.6), FormTapered, true, false, false, 0, 1},
 		{"face both, locked", at(0, 0.6), at(0, 0.6), FormTapered, false, false, true, 0, 0},

@@ -12,6 +12,7 @@ const (
 	askForm  = ", which is a depth matter. Find out the tooth form before moving the pinion: taller at the heel is tapered, equal height is uniform."
 	noDepth  = ". Backlash cannot correct depth, and the pinion is not being moved."
 	byShim   = " by 0.05 to 0.10 mm of shim, then set the backlash again."
+	noLength = ". No move is advised: only on tapered teeth, taller at the heel, is it known that backlash brings it back along the tooth. Keep the backlash in its window, and check run-out, preload and the tooth form."
 	inWindow = " the pinion, within the backlash window."
 )
 
@@ -20,6 +21,9 @@ var contacts = map[setup.Seen]string{
 	setup.SeenCentral:    "Central on both flanks and clear of the edges: accept.",
 	setup.SeenToe:        "Both flanks meet at the toe: move the crown wheel away from" + inWindow,
 	setup.SeenHeel:       "Both flanks meet at the heel: move the crown wheel towards" + inWindow,
+	setup.SeenToeCentre:  "Between the toe and the middle on both flanks, clear of the edges: accept, load moves it towards the heel.",
+	setup.SeenToeForm:    "Both flanks meet at the toe" + noLength,
+	setup.SeenHeelForm:   "Both flanks meet at the heel" + noLength,
 	setup.SeenFace:       "Both flanks meet at the face: move the pinion in" + byShim,
 	setup.SeenRoot:       "Both flanks meet at the root: move the pinion out" + byShim,
 	setup.SeenFaceLocked: "Stop: both flanks meet at the face" + noDepth,
