@@ -41,6 +41,7 @@ const (
 	SeenToeCentre  Seen = "toe-centre"  // of both, between the toe and the middle
 	SeenToeForm    Seen = "toe-form"    // of both, and the tooth form is not tapered
 	SeenHeelForm   Seen = "heel-form"   // of both, and the tooth form is not tapered
+	SeenAsFound    Seen = "as-found"    // where a used set's contact was found, on both flanks
 	SeenFace       Seen = "face"        // of both, the pinion may be moved
 	SeenRoot       Seen = "root"        // of both, the pinion may be moved
 	SeenFaceLocked Seen = "face-locked" // and it may not
@@ -87,6 +88,12 @@ func ContactAdvice(drive, coast Contact, form string, pinionFree bool) PatternAd
 		return PatternAdvice{Stop: true, Seen: SeenOffEdge}
 	}
 	return PatternAdvice{Seen: SeenOneDepth}
+}
+
+// Near reports whether a contact lies where another does, as well as an eye
+// tells the zones apart.
+func (c Contact) Near(o Contact) bool {
+	return math.Abs(c.Along-o.Along) <= patternMiddle && math.Abs(c.Up-o.Up) <= patternMiddle
 }
 
 // Zones says on which side of the middle the contact lies: along the tooth -1

@@ -66,13 +66,22 @@ func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, place
 	}
 }
 
-// ContactAdvice is what the contact pattern of a stage asks for, by the tooth
-// form and the pinion depth of the sheet; false until both flanks are entered.
+// ContactAdvice is what the contact pattern of a stage asks for; false until both
+// flanks are entered. A used set has worn to its own print, and one that is back
+// there is accepted whatever the textbook says (gear-set makers' sheets); any
+// other goes by the tooth form and the pinion depth of the sheet.
 func ContactAdvice(s sheet.Sheet, cs []record.Capture, stage string) (setup.PatternAdvice, bool) {
 	drive, ok := PatternOf(cs, stage, record.FeaturePatternDrive)
 	coast, both := PatternOf(cs, stage, record.FeaturePatternCoast)
 	if !ok || !both {
 		return setup.PatternAdvice{}, false
+	}
+	if s.GearSet.Used && stage != record.StageAsFound {
+		foundDrive, drove := PatternOf(cs, record.StageAsFound, record.FeaturePatternDrive)
+		foundCoast, coasted := PatternOf(cs, record.StageAsFound, record.FeaturePatternCoast)
+		if drove && coasted && drive.Near(foundDrive) && coast.Near(foundCoast) {
+			return setup.PatternAdvice{Accept: true, Seen: setup.SeenAsFound}, true
+		}
 	}
 	return setup.ContactAdvice(drive, coast, s.GearSet.ToothForm, s.GearSet.PinionDepth == "free"), true
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/setup"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -54,6 +55,47 @@ func TestCentralPatternIsAccepted(t *testing.T) {
 	assert.Equal(t, gum.Inside, coast.Verdict)
 	assert.False(t, holdNamed(t, store, "set-up-pattern-drive").Blocking)
 	assert.False(t, holdNamed(t, store, "set-up-pattern-coast").Blocking)
+}
+
+// A used set that prints at the toe as it was found to is not moved to where a
+// textbook wants it; one that prints elsewhere is read by the textbook.
+func TestUsedSetIsJudgedByItsOwnPrint(t *testing.T) {
+	s, store := sheet.Example(), &memory{}
+	keyed(t, store, record.StageAsFound, record.FeaturePatternDrive, -0.6, 0.4)
+	keyed(t, store, record.StageAsFound, record.FeaturePatternCoast, -0.7, 0.4)
+	patterns(t, store, [2]float64{-0.5, 0.5}, [2]float64{-0.6, 0.3})
+	a, ok := feature.ContactAdvice(s, store.all, record.StageSetUp)
+	require.True(t, ok)
+	assert.Equal(t, setup.PatternAdvice{Accept: true, Seen: setup.SeenAsFound}, a)
+	drive, _ := patternSteps(store)
+	assert.Equal(t, gum.Inside, drive.Verdict)
+	found, _ := feature.ContactAdvice(s, store.all, record.StageAsFound)
+	assert.False(t, found.Accept, "the print as found is not compared with itself")
+
+	s.GearSet.Used = false
+	a, _ = feature.ContactAdvice(s, store.all, record.StageSetUp)
+	assert.Equal(t, setup.SeenFaceLocked, a.Seen, "new gears go by the textbook")
+	s.GearSet.Used = true
+	patterns(t, store, [2]float64{-0.5, 0.7}, [2]float64{-0.6, 0.3})
+	a, _ = feature.ContactAdvice(s, store.all, record.StageSetUp)
+	assert.Equal(t, setup.SeenFaceLocked, a.Seen, "0.3 higher up than it was found")
+}
+
+// Both pattern steps exist as found, for a used set alone, and hold nothing up.
+func TestPatternAsFoundIsOptional(t *testing.T) {
+	s := sheet.Example()
+	count := func() (n int) {
+		for _, step := range (Job{Sheet: s}).Steps() {
+			if step.Stage == record.StageAsFound && (step.Feature == record.FeaturePatternDrive || step.Feature == record.FeaturePatternCoast) {
+				assert.True(t, step.Optional)
+				n++
+			}
+		}
+		return n
+	}
+	assert.Equal(t, 2, count())
+	s.GearSet.Used = false
+	assert.Zero(t, count())
 }
 
 func TestOneFlankAsksForTheOther(t *testing.T) {

@@ -57,6 +57,8 @@ func (j Job) stepsOf(stage string) []string {
 		return []string{record.FeatureBacklash}
 	case stage == record.StageBench && j.hasStage(record.StageFitUp):
 		return names[2:]
+	case stage == record.StageAsFound && j.Sheet.GearSet.Used: // its own print is what it is judged by later
+		return append(slices.Clip(names), record.FeaturePatternDrive, record.FeaturePatternCoast)
 	}
 	return names
 }

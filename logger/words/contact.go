@@ -24,6 +24,7 @@ var contacts = map[setup.Seen]string{
 	setup.SeenToeCentre:  "Between the toe and the middle on both flanks, clear of the edges: accept, load moves it towards the heel.",
 	setup.SeenToeForm:    "Both flanks meet at the toe" + noLength,
 	setup.SeenHeelForm:   "Both flanks meet at the heel" + noLength,
+	setup.SeenAsFound:    "Where it was found on both flanks: accept, a used set keeps to its own print.",
 	setup.SeenFace:       "Both flanks meet at the face: move the pinion in" + byShim,
 	setup.SeenRoot:       "Both flanks meet at the root: move the pinion out" + byShim,
 	setup.SeenFaceLocked: "Stop: both flanks meet at the face" + noDepth,
