@@ -21,15 +21,16 @@ type Doubt struct {
 
 // What a Doubt can be about, and its figures.
 const (
-	OfColumns = "columns" // the one figure, the other, the other in the unit of the one; Names: both units
-	OfBolt    = "bolt"    // the torque, the ceiling of its thread and class, N·m; Names: these
-	OfPreload = "preload" // the torque, the usual least and most, N·m
-	OfLimits  = "limits"  // lower, upper
-	OfInches  = "inches"  // the upper limit, the same if it were inches, mm
-	OfSize    = "size"    // the wheel's diameter, the usual least or most of its backlash, mm
-	OfFace    = "face"    // the back face's limit, how far it swings the backlash, the room its spread has, mm
-	OfAngle   = "angle"   // the spiral angle, the most a crown wheel usually has, degrees
-	OfGauge   = "gauge"   // of DoubtUndecided the window in uncertainties and the uncertainty it needs, of DoubtCoarse the count and the window
+	OfColumns = "columns"  // the one figure, the other, the other in the unit of the one; Names: both units
+	OfBolt    = "bolt"     // the torque, the ceiling of its thread and class, N·m; Names: these
+	OfPreload = "preload"  // the torque, the usual least and most, N·m
+	OfLimits  = "limits"   // lower, upper
+	OfInches  = "inches"   // the upper limit, the same if it were inches, mm
+	OfSize    = "size"     // the wheel's diameter, the usual least or most of its backlash, mm
+	OfFace    = "face"     // the back face's limit, how far it swings the backlash, the room its spread has, mm
+	OfAngle   = "angle"    // the spiral angle, the most a crown wheel usually has, degrees
+	OfAnySize = "any-size" // the upper limit, the usual most of the largest wheels, mm
+	OfGauge   = "gauge"    // of DoubtUndecided the window in uncertainties and the uncertainty it needs, of DoubtCoarse the count and the window
 )
 
 // Kinds of doubt.
@@ -126,13 +127,17 @@ func CheckPreload(torque float64) []Doubt {
 // CheckWindow compares a backlash window in mm with the size of the crown
 // wheel. The floor is common practice: the least backlash is about a thousandth
 // of the outside diameter, and half of that is doubted here; the ceiling is
-// three times the default window's upper end (own judgement).
+// three times the default window's upper end (own judgement), of the largest
+// wheels where the size is not known.
 func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
 	if l.Lower >= l.Upper {
 		return []Doubt{{Kind: DoubtOrder, Of: OfLimits, Args: []float64{l.Lower, l.Upper}}}
 	}
 	d, err := DefaultWindow(wheelDiameter)
 	if err != nil {
+		if most := defaultSpecs[len(defaultSpecs)-1].upper; l.Upper > 3*most {
+			return []Doubt{{Kind: DoubtWide, Of: OfAnySize, Args: []float64{l.Upper, most}}}
+		}
 		return nil
 	}
 	usual := d.Spec.Limits

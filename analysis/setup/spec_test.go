@@ -144,6 +144,8 @@ func TestWindowEdges(t *testing.T) {
 		return kindsOf(CheckWindow(gum.Limits{Lower: lower, Upper: upper, Unit: "mm"}, size))
 	}
 	assert.Equal(t, []string{DoubtOrder}, kinds(0.2, 0.2, 200), "no width")
+	assert.Nil(t, kinds(0.2, 1.53, 0), "of a size that is not known three times 0.51")
+	assert.Equal(t, []string{DoubtWide}, kinds(0.2, 1.54, 0))
 	assert.Equal(t, []string{DoubtOrder}, kinds(0.2, 0.1, 0), "whatever the size")
 	assert.Nil(t, kinds(0.05, 0.53, 200), "three times 0.18 at most, a quarter of 0.2 at least")
 	assert.Equal(t, []string{DoubtWide}, kinds(0.05, 0.55, 200))

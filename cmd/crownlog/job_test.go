@@ -36,7 +36,7 @@ func TestJobNewAsksAgain(t *testing.T) {
 	var answers []string
 	for _, q := range [][]string{
 		{"", "v"}, {""}, {""}, {""}, {"", "999", "0", "11"}, {"7", "43"}, {""}, {"-3", "99999", ""},
-		{"furlong", "in"}, {"-0.1", "nan", "0.18"}, {"", "0.13", "0.2"}, {""}, {"5", "0.001"},
+		{"furlong", "in"}, {"-0.1", "nan", "0.18"}, {"", "0.13", "0.2", "0.2"}, {""}, {"5", "0.001"},
 	} {
 		answers = append(answers, q...)
 	}
@@ -52,6 +52,18 @@ func TestJobNewAsksAgain(t *testing.T) {
 	} {
 		assert.Contains(t, asked.String(), want)
 	}
+}
+
+// TestJobNewDoubts an absurd figure once, as the measuring screen does: what is
+// typed again stands.
+func TestJobNewDoubts(t *testing.T) {
+	var asked bytes.Buffer
+	c := jobNewCmd{Unit: "mm"}
+	answers := "v\n\n\n\n11\n12\n43\n\n\n\n0.13\n17\n17\n\n\n"
+	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
+	assert.Equal(t, []any{43, 17.0}, []any{c.WheelTeeth, c.Upper})
+	assert.Contains(t, asked.String(), "look: 11 to 12 teeth is a ratio of 1.09; axles have 2.5 to 8. Type it again if it is so")
+	assert.Contains(t, asked.String(), "look: 17 mm is more backlash than any crown wheel has, usually 0.51 mm at most. Type it again if it is so")
 }
 
 // TestJobNewNeedsAWindow where the wheel has no usual one.

@@ -190,6 +190,7 @@ func (c *jobNewCmd) ask(con *console) error {
 
 // put asks until the answer can stand.
 func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error {
+	doubted := ""
 	for {
 		fmt.Fprintf(con.err, "%s: ", q.text)
 		if !answers.Scan() {
@@ -199,8 +200,8 @@ func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error 
 			fmt.Fprintln(con.err)
 			return usagef("no folder was made", "job new: interrupted")
 		}
-		before := *c
-		if answer := strings.TrimSpace(answers.Text()); !q.set(answer) {
+		before, answer := *c, strings.TrimSpace(answers.Text())
+		if !q.set(answer) {
 			*c = before
 			wanted := "a number"
 			if _, yesNo := q.to.(*bool); yesNo {
@@ -213,15 +214,39 @@ func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error 
 		if params.Lower == 0 && params.Upper == 0 && q.flag != "--upper" { // not asked yet
 			params.Lower, params.Upper = 0.13, 0.18
 		}
-		_, err := sheet.NewTOML(params)
+		text, err := sheet.NewTOML(params)
 		wrong := c.mistakes(err)
 		i := slices.IndexFunc(wrong, func(m flagMistake) bool { return m.flag == q.flag })
 		if i < 0 {
-			return nil
+			doubt := doubtOf(q.flag, text)
+			if doubt == "" || answer == doubted {
+				return nil
+			}
+			*c, doubted = before, answer
+			fmt.Fprintf(con.err, "look: %s. Type it again if it is so, or type the right one.\n", doubt)
+			continue
 		}
 		*c = before
 		fmt.Fprintf(con.err, "%s\n", strings.TrimSuffix(wrong[i].text, ", or give --example"))
 	}
+}
+
+// doubtedPlaces are what a new sheet is doubted about by the question that
+// settles it.
+var doubtedPlaces = map[string]string{"--wheel-teeth": "gear_set", "--upper": "window backlash"}
+
+// doubtOf says what is odd in a new sheet by the answer to a question; "": nothing.
+func doubtOf(flag string, text []byte) string {
+	s, err := sheet.Parse("", text)
+	if err != nil {
+		return "" // its mistakes are told before
+	}
+	for _, f := range s.Check() {
+		if f.Severity == sheet.Doubt && f.Where == doubtedPlaces[flag] {
+			return f.Text
+		}
+	}
+	return ""
 }
 
 // set takes an answer; it is false for one that is not what is asked for.

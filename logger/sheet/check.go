@@ -66,9 +66,7 @@ func (f *findings) backlash(s Sheet) {
 	}
 	f.convention(s)
 	f.gauge(s)
-	if d := s.GearSet.WheelDiameter; d > 0 {
-		f.doubts(Doubt, where, setup.CheckWindow(s.Window(record.FeatureBacklash).Limits, d))
-	}
+	f.doubts(Doubt, where, setup.CheckWindow(s.Window(record.FeatureBacklash).Limits, s.GearSet.WheelDiameter))
 	gain, err := s.AxialGain()
 	if err != nil {
 		gain = setup.UsualAxialGain

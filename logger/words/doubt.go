@@ -29,6 +29,8 @@ func Doubt(d setup.Doubt) string {
 		return fmt.Sprintf("the lower limit %s is not below the upper limit %s", short(0), short(1))
 	case setup.OfInches:
 		return fmt.Sprintf("%s mm would be %s mm if it were printed in inches", short(0), short(1))
+	case setup.OfAnySize:
+		return fmt.Sprintf("%s mm is more backlash than any crown wheel has, usually %s mm at most", short(0), short(1))
 	case setup.OfSize:
 		end := "least"
 		if d.Kind == setup.DoubtWide {
