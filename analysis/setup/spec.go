@@ -28,7 +28,6 @@ const (
 	OfInches  = "inches"   // the upper limit, the same if it were inches, mm
 	OfSize    = "size"     // the wheel's diameter, the usual least or most of its backlash, mm
 	OfFace    = "face"     // the back face's limit, how far it swings the backlash, the room its spread has, mm
-	OfAngle   = "angle"    // the spiral angle, the most a crown wheel usually has, degrees
 	OfAnySize = "any-size" // the upper limit, the usual most of the largest wheels, mm
 	OfGauge   = "gauge"    // of DoubtUndecided the window in uncertainties and the uncertainty it needs, of DoubtCoarse the count and the window
 )
@@ -44,7 +43,6 @@ const (
 	DoubtWide      = "window-wide-for-size"
 	DoubtOrder     = "limits-swapped"
 	DoubtSwing     = "face-swings-too-far"
-	DoubtSpiral    = "spiral-of-the-pinion"
 	DoubtCoarse    = "gauge-too-coarse"
 	DoubtUndecided = "cannot-be-decided"
 )
@@ -171,18 +169,6 @@ func CheckFace(face, gain float64, backlash analysis.RoundSpec) []Doubt {
 		return nil
 	}
 	return []Doubt{{Kind: DoubtSwing, Of: OfFace, Args: []float64{face, swing, room}}}
-}
-
-// mostSpiral is the largest usual spiral angle of a crown wheel, degrees: 25 to
-// 35 is common practice. An offset pinion's own is up to 50, and is not meant.
-const mostSpiral = 40
-
-// CheckSpiral doubts a crown wheel's spiral angle in degrees.
-func CheckSpiral(deg float64) []Doubt {
-	if !(deg > mostSpiral) {
-		return nil
-	}
-	return []Doubt{{Kind: DoubtSpiral, Of: OfAngle, Args: []float64{deg, mostSpiral}}}
 }
 
 // CheckGauge says, before anything is measured, whether a gauge of this

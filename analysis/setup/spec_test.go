@@ -123,7 +123,7 @@ func TestMisprintEdges(t *testing.T) {
 
 // A face of 0.10 swings a light axle's backlash by 0.065, more than its window of
 // 0.05 is wide; a limit of the spread binds before the width.
-func TestFaceAndSpiral(t *testing.T) {
+func TestFaceLimit(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.13, Upper: 0.18, Unit: "mm"}, MaxSpread: math.NaN()}
 	d := CheckFace(0.10, UsualAxialGain, spec)
 	require.Equal(t, []string{DoubtSwing}, kindsOf(d))
@@ -134,9 +134,6 @@ func TestFaceAndSpiral(t *testing.T) {
 	assert.Empty(t, CheckFace(math.NaN(), UsualAxialGain, spec), "no limit")
 	spec.Limits, spec.MaxSpread = gum.Limits{Lower: math.NaN(), Upper: math.NaN()}, math.NaN()
 	assert.Empty(t, CheckFace(0.5, UsualAxialGain, spec), "no window")
-	assert.Empty(t, CheckSpiral(40))
-	assert.Equal(t, []string{DoubtSpiral}, kindsOf(CheckSpiral(45)))
-	assert.Empty(t, CheckSpiral(0), "unknown")
 }
 
 func TestWindowEdges(t *testing.T) {

@@ -203,11 +203,8 @@ func (c *jobNewCmd) put(con *console, answers *bufio.Scanner, q question) error 
 		before, answer := *c, strings.TrimSpace(answers.Text())
 		if !q.set(answer) {
 			*c = before
-			wanted := "a number"
-			if _, yesNo := q.to.(*bool); yesNo {
-				wanted = "yes or no"
-			}
-			fmt.Fprintf(con.err, "%q is not %s\n", answer, wanted)
+			_, yesNo := q.to.(*bool)
+			fmt.Fprintf(con.err, "%q is not %s\n", answer, map[bool]string{true: "yes or no", false: "a number"}[yesNo])
 			continue
 		}
 		params := c.params()
@@ -237,10 +234,7 @@ var doubtedPlaces = map[string]string{"--wheel-teeth": "gear_set", "--upper": "w
 
 // doubtOf says what is odd in a new sheet by the answer to a question; "": nothing.
 func doubtOf(flag string, text []byte) string {
-	s, err := sheet.Parse("", text)
-	if err != nil {
-		return "" // its mistakes are told before
-	}
+	s, _ := sheet.Parse("", text) // its mistakes are told before, and of nothing there is no doubt
 	for _, f := range s.Check() {
 		if f.Severity == sheet.Doubt && f.Where == doubtedPlaces[flag] {
 			return f.Text

@@ -152,9 +152,15 @@ func (f *findings) preload(s Sheet, name string) {
 	}
 }
 
+// mostSpiral is the largest usual spiral angle of a crown wheel, degrees: 25 to
+// 35 is common practice. An offset pinion's own is up to 50, and is not meant.
+const mostSpiral = 40
+
 func (f *findings) gears(s Sheet) {
 	g := s.GearSet
-	f.doubts(Doubt, "gear_set", setup.CheckSpiral(g.SpiralAngleDeg))
+	if g.SpiralAngleDeg > mostSpiral {
+		f.add(Doubt, "gear_set", "a crown wheel's spiral angle is 25 to 35 degrees, seldom above %d: %v is the pinion's?", mostSpiral, g.SpiralAngleDeg)
+	}
 	if g.PinionTeeth == 0 || g.WheelTeeth == 0 {
 		f.add(Advice, "gear_set", "count the teeth: positions by whole pinion turns and the adjuster's gain come from them")
 		return

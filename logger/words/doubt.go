@@ -39,8 +39,6 @@ func Doubt(d setup.Doubt) string {
 		return fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at %s", short(0), short(1), end)
 	case setup.OfFace:
 		return fmt.Sprintf("a back face at its limit of %s mm swings the backlash by about %.3f mm, and its spread has %s mm: it takes a truer face", short(0), d.Args[1], short(2))
-	case setup.OfAngle:
-		return fmt.Sprintf("a crown wheel's spiral angle is 25 to 35 degrees, seldom above %s: %s is the pinion's?", short(1), short(0))
 	}
 	if d.Kind == setup.DoubtCoarse {
 		return fmt.Sprintf("the gauge counts in %s, more than a tenth of the window of %s", short(0), short(1))
