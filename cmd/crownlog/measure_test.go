@@ -94,7 +94,7 @@ func TestMeasureGoesOnWithWhatWasBegunLast(t *testing.T) {
 	}
 	assert.Equal(t, "as-found backlash", chosen())
 	begun := record.Blank(record.StageAsFound, record.FeatureRunoutBackFace, time.Now())
-	begun.Position, begun.Value, begun.Quality = 1, 0.01, record.QualityOK
+	begun.Position, begun.Value, begun.Unit, begun.Quality = 1, 0.01, "mm", record.QualityOK
 	_, err = folder.Append(begun)
 	require.NoError(t, err)
 	assert.Equal(t, "as-found runout-back-face", chosen(), "optional, and begun")

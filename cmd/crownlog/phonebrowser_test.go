@@ -190,7 +190,7 @@ func TestPhoneWatchesAWholeRehearsal(t *testing.T) {
 			assert.Contains(t, shown, step.Stage+" · "+record.Title(step.Feature)+": ", "a step was not seen")
 		}
 	}
-	for _, text := range []string{"Rock it once more.", "Lift the plunger, free the pinion and turn to position 8", "Pull bolt 3 to", "all conditions met"} {
+	for _, text := range []string{"Rock it once more.", "Lift the plunger, free the pinion and turn to position", "Pull bolt 3 to", "all conditions met"} {
 		assert.Contains(t, shown, text)
 	}
 	for _, text := range []string{"Position 8. ", "Inside. Lift the plunger, free the pinion and turn to position", "newton metres"} {
@@ -283,6 +283,7 @@ func TestPressForAnotherBoltDoesNothing(t *testing.T) {
 	assert.True(t, evaluate[bool](tab, order))
 	assert.False(t, evaluate[bool](tab, order), "one click of the wrench counted twice")
 	tab.until("document.getElementById('answer').textContent.includes('moved on')")
+	tab.until("view.stored > 0")
 	assert.Equal(t, 1, evaluate[int](tab, "fetch('page.css').then(() => view.stored)"))
 }
 
