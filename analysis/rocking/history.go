@@ -17,6 +17,13 @@ func (h *history[T]) push(v T) {
 	h.n++
 }
 
+// pop forgets the newest entry.
+func (h *history[T]) pop() {
+	if h.n > 0 {
+		h.n--
+	}
+}
+
 // list returns the entries kept, the oldest first.
 func (h *history[T]) list() []T { return h.all[:h.n] }
 

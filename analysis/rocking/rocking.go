@@ -3,6 +3,8 @@
 package rocking
 
 import (
+	"math"
+
 	"crownlog/analysis"
 )
 
@@ -27,6 +29,7 @@ type Rocking struct {
 	lifted  bool
 	away    int // blocks in a row far outside both stops
 	events  []Event
+	doubt   doubtful
 	quiet   bool // no events: a copy that only answers Result
 }
 
@@ -50,34 +53,89 @@ func (r *Rocking) Reset() {
 // a time before the last one is taken as no time having passed.
 func (r *Rocking) Add(s analysis.Sample) []Event {
 	r.events = r.events[:0]
-	x := s.X - r.origin
-	if x-x != 0 || s.T-s.T != 0 { // NaN or infinite
+	x, t := s.X-r.origin, s.T+r.shift
+	switch dt := t - r.clock; {
+	case x-x != 0 || s.T-s.T != 0 || r.started && dt-dt != 0: // NaN or infinite
 		r.bad++
 		return r.events
-	}
-	if !r.started {
+	case !r.started:
 		r.start(s)
 		return r.events
-	}
-	t := s.T + r.shift
-	dt := t - r.t
-	if dt-dt != 0 {
-		r.bad++
-		return r.events
-	}
-	if dt < 0 {
+	case dt < 0:
 		r.back++
-		r.shift += -dt
-		t, dt = r.t, 0
-	} else if dt == 0 {
+		r.shift -= dt
+		t = r.clock
+	case dt == 0:
 		r.packets = true
 	}
+	r.clock = t
+	if r.doubt.waits {
+		r.doubt.waits = false
+		if math.Abs(x-r.x) > math.Abs(r.doubt.x-r.x)/4 { // it did not come back: it was none
+			r.take(r.doubt.t, r.doubt.x)
+		}
+	} else if r.leaps(x - r.x) {
+		r.doubt = doubtful{t, x, true}
+		return r.events
+	}
+	r.take(t, x)
+	return r.events
+}
+
+// A doubtful reading waits for the next one to tell whether it was wild.
+type doubtful struct {
+	t, x  float64
+	waits bool
+}
+
+// leaps reports whether a reading that differs by d from the one before is one
+// that no hand makes: half a swing beyond the other stop, or before a swing is
+// known far outside all that was read.
+func (r *Rocking) leaps(d float64) bool {
+	d = math.Abs(d)
+	if r.swing > 0 {
+		return d > 1.5*r.swing
+	}
+	if r.grid.step == 0 {
+		return d > 0.2 && r.repeats >= 8
+	}
+	return d > 4*(r.hi-r.lo) && d > 30*r.grid.step
+}
+
+// take takes a reading that is sound. A gauge that sends only on change has
+// meant the reading before until now.
+func (r *Rocking) take(t, x float64) {
+	const often = 0.02 // s: finer than any gauge that a hand is felt through needs
+	if r.repeats == 0 && r.n >= 12 && t-r.t > math.Max(3*often, 2.5*r.quickest) && t-r.t < 10 {
+		for k, from := 1, r.t; from+often*float64(k) < t-often/2; k++ {
+			r.reading(from+often*float64(k), r.x)
+		}
+	}
+	if x == r.x {
+		r.repeats++
+	}
+	r.reading(t, x)
+}
+
+func (r *Rocking) reading(t, x float64) {
+	dt := t - r.t
 	r.n++
+	if dt > 0 && (dt < r.quickest || r.quickest == 0) {
+		r.quickest = dt
+	}
 	gap := dt > 0 && r.tick(dt)
+	if gap {
+		r.missing, r.silent = 0.6*dt/r.interval, t
+	} else if r.missing > 0 && t-r.silent < lateWithin {
+		// Most of what was missing comes at once after all: the reader slept, and no
+		// reading was lost.
+		if r.missing--; r.missing <= 0 {
+			r.gaps.pop()
+		}
+	}
 	d := x - r.x
 	d2 := r.learn(t, x, d, dt, gap)
 	r.gather(t, x, d, d2, gap)
-	return r.events
 }
 
 // gather puts the reading into the open block or begins another. A block of a

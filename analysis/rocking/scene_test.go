@@ -180,15 +180,15 @@ func (c scene) make(seed uint64) []analysis.Sample {
 			v += c.noise * rng.NormFloat64()
 		}
 		v += offset
+		if wilds[i] {
+			v += (rng.Float64() - 0.5) * 20
+		}
 		q := c.count
 		if c.scale != 0 && k > middle {
 			v *= c.scale
 			q *= math.Pow(20, math.Copysign(1, c.scale-1))
 		}
 		v = math.Round(v/q) * q
-		if wilds[i] {
-			v += (rng.Float64() - 0.5) * 20
-		}
 		since := float64(k-middle) * tick
 		if c.freeze > 0 && since > 0 && since < c.freeze {
 			if math.IsNaN(held) {

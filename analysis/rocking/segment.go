@@ -18,6 +18,9 @@ type segmenter struct {
 	shift    float64 // added to T so that time never runs back
 	t, x, d  float64 // last time, value and first difference
 	interval float64 // s between readings with different times, smoothed
+	clock    float64 // time of the last sample, taken or not
+	repeats  int     // readings the same as the one before; none: the gauge sends on change
+	quickest float64 // least s between readings
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 	first    float64
 
@@ -49,6 +52,9 @@ type segmenter struct {
 	tol    float64 // widest range of a dwell
 	tolAge int
 	gaps   history[gap]
+
+	missing float64 // readings that would explain the last silence if they came late
+	silent  float64 // when it ended
 }
 
 const (
@@ -59,6 +65,7 @@ const (
 	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
 	gapFloor    = 0.4    // s: no shorter silence is a gap
 	gapReadings = 5.5    // intervals: nor one with fewer readings missing
+	lateWithin  = 0.05   // s after a silence: readings of a reader that slept come at once
 	noisyN      = 8      // readings that show what noise they have
 	windowCap   = 64     // blocks looked at before a dwell is recognised
 	dwellCap    = 64     // dwells, turning points and gaps remembered, the newest
@@ -92,7 +99,7 @@ func (r *segmenter) learn(t, x, d, dt float64, silent bool) (d2 float64) {
 
 func (r *segmenter) start(s analysis.Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
-	r.t, r.first = s.T, s.T
+	r.t, r.first, r.clock = s.T, s.T, s.T
 	r.cur = newBlock(s.T, 0, 0, 0, false)
 	r.still.start(0, s.T)
 }
