@@ -23,6 +23,7 @@ const (
 	OldDwellsDropped NoteCode = "old dwells dropped"  // how many are used
 	TimeWentBack     NoteCode = "time went back"      // how often
 	OilFilm          NoteCode = "oil film"            // creep far into the stops
+	GaugeLags        NoteCode = "gauge lags"          // too much for so short rests
 	AtMost           NoteCode = "at most"             // peak to peak, the unit of the trace
 	NoLengths        NoteCode = "no sense as lengths" // readings or set-up
 )

@@ -25,6 +25,7 @@ type Backlash struct {
 	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
 	Rocks               int     // sound rocks, there and back
 	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
+	GiveWay, GiveWayU   float64 // taken off the distance of the stops for what goes on after they are reached, with its standard uncertainty; below 0 where it was added; NaN when refused
 	Repeatability       float64 // standard deviation of one rock; NaN with fewer than two rocks
 	Refused             bool
 	UpperBound          bool             // the wheel never rested: the backlash is at most HighStop-LowStop, here the extremes read
@@ -56,7 +57,7 @@ func (r *Rocking) report() Backlash {
 	j := judge(&r.segmenter, &r.scratch, open)
 	nan := math.NaN()
 	b := Backlash{
-		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, Repeatability: nan,
+		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, GiveWay: nan, GiveWayU: nan, Repeatability: nan,
 		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(&j),
 	}
 	p := j.estimate()
@@ -67,13 +68,15 @@ func (r *Rocking) report() Backlash {
 		b.Notes = append(b.Notes, analysis.OilFilm.Of())
 	}
 	b.Repeatability = math.Hypot(p.high.sd, p.low.sd)
-	if j.faults.has(analysis.NoDwell) {
+	if p.late || p.lags && j.faults.has(analysis.NoDwell) { // then the extremes bound nothing
+		b.Notes = append(b.Notes, analysis.GaugeLags.Of())
+	} else if j.faults.has(analysis.NoDwell) {
 		b.UpperBound = true
 		lo, hi := extremes(j.s.turns)
 		b.LowStop, b.HighStop = lo+r.origin, hi+r.origin
 		b.Notes = append(b.Notes, analysis.AtMost.Of(b.HighStop-b.LowStop))
 	}
-	if j.refuse || p.n == 0 {
+	if j.refuse || p.late || p.n == 0 {
 		return b
 	}
 	budget, err := gum.Combine(r.components(&j, p))
@@ -84,6 +87,7 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	b.Refused = false
+	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*unseenDoubt))
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
@@ -106,7 +110,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*unseenWindUp)), Sensitivity: f, DoF: inf},
+		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*unseenDoubt)), Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
 	if r.opt.MPE > 0 {

@@ -116,6 +116,7 @@ func (r *segmenter) isDwell() bool {
 // beginDwell takes the window over into the open dwell.
 func (r *segmenter) beginDwell() {
 	r.open.reset()
+	r.open.slide = r.slid()
 	for i := range r.window {
 		r.open.add(r.window[i])
 		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
@@ -124,6 +125,42 @@ func (r *segmenter) beginDwell() {
 	}
 	r.window = r.window[:0]
 	r.dwelling, r.found, r.oddHeld = true, false, false
+}
+
+// A moment is a time and where the plunger was.
+type moment struct{ t, x float64 }
+
+// follow keeps where the plunger was lately.
+func (r *segmenter) follow(b *block) {
+	if n := len(r.trail); r.trailed == 0 || b.from-r.trail[(r.trailed-1)%n].t >= trailStep {
+		r.trail[r.trailed%n] = moment{b.from, b.mean()}
+		r.trailed++
+	}
+}
+
+// slid returns how long ago, when the window began, slideFrom of the stroke was
+// left, at least; 0 where there was no dwell before.
+func (r *segmenter) slid() float64 {
+	if r.dwells.n == 0 {
+		return 0
+	}
+	w := r.window
+	level := w[len(w)-1].mean()
+	stroke := level - r.dwells.list()[r.dwells.n-1].level
+	stroke = math.Copysign(math.Max(math.Abs(stroke), r.swing), stroke)
+	edge := level - slideFrom*stroke
+	after := moment{w[0].from, w[0].mean()}
+	for i := r.trailed - 1; i >= 0 && i >= r.trailed-len(r.trail); i-- {
+		m := r.trail[i%len(r.trail)]
+		if m.t >= after.t {
+			continue
+		}
+		if (m.x-edge)*stroke < 0 {
+			return w[0].from - m.t - (after.t-m.t)*(edge-m.x)/(after.x-m.x)
+		}
+		after = m
+	}
+	return w[0].from - after.t // at least
 }
 
 // endDwell files the dwell and learns the swing from it.

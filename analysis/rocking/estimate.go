@@ -12,7 +12,10 @@ type estimate struct {
 	mean      float64 // distance between adjacent stops
 	high, low sideMean
 	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
-	film      bool    // the creep was an oil film and was added instead
+	taken     float64 // what was taken off for it
+	lags      bool    // the gauge lags, as far as can be told
+	late      bool    // the gauge lags too much for so short dwells
+	film      bool    // the contact may be where the creep ends
 }
 
 // A sideMean is the mean level of the stops in use on one side.
@@ -39,8 +42,29 @@ func (j *judgement) estimate() estimate {
 		p.mean = sum / float64(p.n)
 	}
 	p.high, p.low = s.high.use(level, s.values), s.low.use(level, s.values)
-	p.contact(s.windUp(math.Hypot(j.within, j.tr.count()/math.Sqrt(12))))
+	p.contact(s.approach(j.readingNoise(), j.swing))
 	return p
+}
+
+// readingNoise is the deviation of a reading within a dwell, the approach left
+// out. Digits that stand still tell one thing in a slot, however many they are.
+func (j *judgement) readingNoise() float64 {
+	v := j.s.values[:0]
+	n, slotted := 0.0, 0.0
+	for c := range j.s.dwelt.used {
+		v = append(v, c.noise)
+		for _, k := range c.creep {
+			if k.n > 0 {
+				n += k.n
+				slotted++
+			}
+		}
+	}
+	noise, digit := medianInPlace(v), j.tr.count()/math.Sqrt(12)
+	if noise < digit {
+		digit *= math.Sqrt(math.Max(1, n/slotted))
+	}
+	return math.Hypot(noise, digit)
 }
 
 // use sums up the stops in use, their levels as told.
@@ -52,55 +76,42 @@ func (s series) use(level func(*stop) float64, room []float64) sideMean {
 	return sideMean{len(v), stat.Mean(v), stat.StdDev(v)}
 }
 
-// Before anything is measured a stop is taken to give way under the push by
-// windUpMean with a standard deviation of windUpSD, shares of the backlash:
-// about half a micron at 0.15 mm. Practice gives 1 to 5 µm for gear and arm
-// under a hard push, most of it before the reading settles.
-const (
-	windUpMean = 0.003
-	windUpSD   = 0.0035
-)
-
-// unseenWindUp is the half-width in mm, at each stop, of what gives way too
-// quickly or too alike to be seen or differs from the usual. The same hand and
-// the same gear make both stops give way by about as much, so the two add.
-// Covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
-const unseenWindUp = 0.0022
-
-// contact corrects the mean distance for the creep at the stops. A small one
-// is wind-up, taken back to the contact: the fitted size and the usual one are
-// weighed by their variances. A large one is an oil film being squeezed out,
-// and is followed to its end. Where the hands did not quite dwell, the top of
+// contact brings the mean distance to the contacts of the wheel, as far as the
+// approach tells where they are. Where the hands did not quite dwell, the top of
 // the rounded motion is the contact; one passes into the other between one and
 // three standard uncertainties of the rounding.
-func (p *estimate) contact(w windUp) {
-	if w.size > 0.05*p.mean && w.size > 4*w.u && w.round < 0.1*w.size {
-		p.film = true
-		creep := 2 * w.size * (1 - w.share)
-		p.creepU = creep / 2
-		p.mean += creep
-		return
+func (p *estimate) contact(w approach) {
+	backlash := p.mean
+	spread := windUpSD * backlash
+	if w.u == 0 { // not enough readings to see it
+		w.share, w.tau, w.u = 0.7, 0.15, math.Inf(1)
 	}
+	// One that stands out of the noise is no usual wind-up.
+	sure := max(1/(1+w.u*w.u/(spread*spread)), ramp(w.size/w.u, 3, 5), w.lag)
+	end := w.lag + (1-w.lag)*w.filming(backlash) // that the contact is where the reading ends
+	size := 2 * (sure*w.size + (1-sure)*windUpMean*backlash)
+	come, gone := size*(1-w.share), size*w.share
+	come *= 1 + 0.6*w.lag // the wheel leaves before the fit has seen all of a lag: by models of 0.15 to 0.5 s
+	moved := end*come - (1-end)*gone
+	// The size is fitted to a quarter, by the models of hands; evenly doubtful, the
+	// two ends of an approach lie 0.6 of it off their middle, which twice covers.
+	u := math.Hypot(2*spread*math.Sqrt(1-sure), 0.25*moved*sure)
+	u = math.Hypot(u, 1.2*size*math.Sqrt(end*(1-end)))
+	u = math.Hypot(u, 0.7*w.slow*w.size)
+	u = math.Hypot(u, 0.7*w.lag*come) // and anything from a third to twice of that
+	// A hundredth of the stroke is what a dwell may leave unread: a micron or two.
+	p.late = w.lag > 0.5 && w.left > 0.01
+	p.lags = w.lag > 0.5 || w.slow > 0.5
+	p.film = !p.late && w.lag < 0.5 && end > 0.25 && w.tau >= 0.1 && w.size > 3*w.u
+
 	round := 0.0
 	if w.round > 0.1*w.size && w.roundU > 0 {
-		round = math.Max(0, math.Min(1, (w.round/w.roundU-1)/2))
+		round = (1 - w.lag) * ramp(w.round/w.roundU, 1, 3)
 	}
-	creep, u := w.taken(p.mean)
 	// A parabola's top is 0.9 times as far above its mean as its last sixth is
 	// below it, a flatter top less.
 	top := 2 * 0.6 * w.round
-	p.creepU = math.Hypot((1-round)*u, round*math.Hypot(top/2, windUpSD*p.mean))
-	p.mean -= (1-round)*creep - round*top
-}
-
-// taken returns the wind-up at both stops together, as far as the levels hold
-// it, and its standard uncertainty.
-func (w windUp) taken(backlash float64) (creep, u float64) {
-	usual, spread := windUpMean*backlash, windUpSD*backlash
-	if w.u == 0 { // not enough readings to see it
-		w.share, w.u = 0.7, math.Inf(1)
-	}
-	sure := 1 / (1 + w.u*w.u/(spread*spread))
-	size := sure*w.size + (1-sure)*usual
-	return 2 * w.share * size, 2 * w.share * math.Hypot(spread*math.Sqrt(1-sure), 0.25*w.size*sure)
+	p.creepU = math.Hypot((1-round)*u, round*math.Hypot(top/2, spread))
+	p.taken = -(1-round)*moved - round*top + 2*unseenMean*backlash
+	p.mean -= p.taken
 }

@@ -9,92 +9,12 @@ import (
 	"crownlog/analysis"
 )
 
-// Source: weighing by variances, worked by hand for two that are alike.
-func TestWindUpTaken(t *testing.T) {
-	usual, spread := windUpMean*1.0, windUpSD*1.0
-	creep, u := windUp{}.taken(1)
-	assert.InDelta(t, 2*0.7*usual, creep, 1e-15, "unseen: the usual")
-	assert.InDelta(t, 2*0.7*spread, u, 1e-15)
-	creep, u = windUp{size: 0.005, u: spread, share: 0.6}.taken(1)
-	assert.InDelta(t, 2*0.6*(0.5*0.005+0.5*usual), creep, 1e-15)
-	assert.InDelta(t, 2*0.6*math.Hypot(spread*math.Sqrt(0.5), 0.25*0.005*0.5), u, 1e-15)
-	creep, _ = windUp{size: 0.005, u: 1e-9, share: 0.6}.taken(1)
-	assert.InDelta(t, 2*0.6*0.005, creep, 1e-9, "well seen: as seen")
-}
-
-func TestContact(t *testing.T) {
-	film := estimate{mean: 1}
-	film.contact(windUp{size: 0.06, u: 0.014, share: 0.5})
-	assert.True(t, film.film)
-	assert.InDelta(t, 1.06, film.mean, 1e-12, "followed to its end")
-	assert.InDelta(t, 0.03, film.creepU, 1e-12)
-	for _, w := range []windUp{{size: 0.049, u: 0.001, share: 0.5}, {size: 0.06, u: 0.016, share: 0.5}, {size: 0.06, u: 0.014, share: 0.5, round: 0.007}} {
-		p := estimate{mean: 1}
-		p.contact(w)
-		assert.False(t, p.film, "%+v", w)
-		assert.Less(t, p.mean, 1.0)
-	}
-	// Half way between one and three uncertainties of the rounding.
-	half := estimate{mean: 1}
-	w := windUp{size: 0.01, u: 0.001, share: 0.5, round: 0.004, roundU: 0.002}
-	creep, u := w.taken(1)
-	half.contact(w)
-	top := 1.2 * 0.004
-	assert.InDelta(t, 1-0.5*creep+0.5*top, half.mean, 1e-15)
-	assert.InDelta(t, math.Hypot(0.5*u, 0.5*math.Hypot(top/2, windUpSD)), half.creepU, 1e-15)
-	w.roundU = 0.001
-	full := estimate{mean: 1}
-	full.contact(w)
-	assert.InDelta(t, 1+top, full.mean, 1e-15, "three and more: the top alone")
-}
-
 func TestSideOfTheStopsInUse(t *testing.T) {
 	s := seriesOf(1, 2, 90, 3)
 	s[2].outlier = true
 	m := s.use(func(c *stop) float64 { return c.level + 10 }, make([]float64, 0, 9))
 	assert.Equal(t, sideMean{3, 12, 1}, m)
 	assert.Equal(t, 3, s.sound())
-}
-
-// An outward creep of A(1-exp(-t/τ)) at both stops, without noise.
-func TestWindUpIsFound(t *testing.T) {
-	const size, tau = 0.004, 0.15
-	mean := 0.0
-	for _, at := range slotTimes {
-		mean += (1 - math.Exp(-at/tau)) / slots
-	}
-	s := &judgeScratch{}
-	for i := range 4 {
-		c := stop{dwelt: true, high: i%2 == 1}
-		sign := float64(2*(i%2) - 1)
-		for k, at := range slotTimes {
-			c.creep[k] = slot{n: 5, sum: sign * 5 * size * (1 - math.Exp(-at/tau) - mean)}
-		}
-		c.end = slot{n: 10, sum: -sign * 0.01}
-		s.turns = append(s.turns, c)
-	}
-	s.turns = append(s.turns, stop{dwelt: true, outlier: true, dwell: dwell{creep: [slots]slot{{n: 5, sum: 9}}, end: slot{n: 10, sum: 9}}})
-	s.split()
-	w := s.windUp(0.001)
-	assert.InDelta(t, size, w.size, 1e-12)
-	assert.InDelta(t, mean, w.share, 1e-12)
-	assert.InDelta(t, 0.001, w.round, 1e-12, "inward at both")
-	assert.InDelta(t, 0.001/math.Sqrt(40), w.roundU, 1e-12)
-	den := 0.0
-	for _, at := range slotTimes {
-		den += 20 * math.Pow(1-math.Exp(-at/tau)-mean, 2)
-	}
-	assert.InDelta(t, 0.001/math.Sqrt(den), w.u, 1e-12)
-	for i := range s.turns {
-		for k := range s.turns[i].creep {
-			s.turns[i].creep[k].sum *= -1
-		}
-	}
-	assert.Zero(t, s.windUp(0.001).size, "nothing creeps away from its stop")
-	assert.Equal(t, windUp{}, (&judgeScratch{}).windUp(0.001))
-	for at, want := range map[float64]int{0.047: -1, 0.049: 0, 0.099: 1, 0.2: 3, 0.5: 5, 1.197: 7, 1.199: -1} {
-		assert.Equal(t, want, slotOf(at), at)
-	}
 }
 
 // Twenty bins of ten readings, in which three at either end are on their way.

@@ -51,6 +51,7 @@ func sign(rng *rand.Rand) float64 { return pick(rng, -1.0, 1) }
 
 var handModels = []handModel{
 	{"usual", "", func(*rand.Rand, *scene) {}},
+	{"slow strokes, 0.5 to 0.9 s", "", func(_ *rand.Rand, c *scene) { c.stroke = [2]float64{0.5, 0.9} }},
 	{"hard stops", "", func(_ *rand.Rand, c *scene) { c.give = 0 }},
 	{"stiff springs, 3 to 6 µm in 0.03 s", "", func(rng *rand.Rand, c *scene) { c.give, c.giveTau = 0.003+0.003*rng.Float64(), 0.03 }},
 	{"creep, 5 to 10 µm in 0.3 to 1 s", "", func(rng *rand.Rand, c *scene) {

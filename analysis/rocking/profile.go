@@ -17,9 +17,10 @@ type profile struct {
 	per   int // blocks in a full bin
 	fill  int // blocks in the last bin
 	whole block
+	slide float64 // s, as in dwell
 }
 
-func (p *profile) reset() { p.used, p.per, p.fill = 0, 1, 0 }
+func (p *profile) reset() { p.used, p.per, p.fill, p.slide = 0, 1, 0, 0 }
 
 func (p *profile) add(b block) {
 	if p.used == 0 {
@@ -52,7 +53,8 @@ type dwell struct {
 	level    float64     // trimmed mean of the settled part
 	sumsq    float64     // about level, settled part
 	core     int         // samples of the settled part
-	creep    [slots]slot // of the settled part
+	creep    [slots]slot // its approach
+	slide    float64     // s from slideFrom of the stroke to its beginning; 0: unknown
 	end      slot        // its last sixth
 	noise    float64     // deviation by second differences
 	min, max float64     // settled part
@@ -96,18 +98,24 @@ func (p *profile) settle(tol float64) dwell {
 	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
 	d.min, d.max, d.changes = core.min, core.max, core.changes
 	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
-	for i := first; i < last; i++ {
+	d.slide = p.slide
+	in := p.bins[0].mean() - c // where it came from, and goes back to
+	for i := range last {
 		b := &p.bins[i]
-		if math.Abs(b.mean()-c) > tol {
-			continue
+		n, off := float64(b.n), b.sum-d.level*float64(b.n)
+		settled := i >= first && math.Abs(b.mean()-c) <= tol
+		if settled && i >= last-(last-first+5)/6 {
+			d.end.n += n
+			d.end.sum += off
 		}
-		if i >= last-(last-first+5)/6 {
-			d.end.n += float64(b.n)
-			d.end.sum += b.sum - d.level*float64(b.n)
-		}
-		if k := slotOf((b.from+b.to)/2 - w.from); k >= 0 {
-			d.creep[k].n += float64(b.n)
-			d.creep[k].sum += b.sum - d.level*float64(b.n)
+		at := (b.from+b.to)/2 - w.from
+		if k := slotOf(at); k >= 0 && (settled || 2*i < last || (b.mean()-c)*in <= 0) { // else it is leaving
+			d.creep[k].n += n
+			d.creep[k].t += n * at
+			d.creep[k].sum += off
+			if settled {
+				d.creep[k].core += n
+			}
 		}
 	}
 	return d

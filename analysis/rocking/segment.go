@@ -31,7 +31,9 @@ type segmenter struct {
 	still      stillness
 
 	cur      block
-	window   []block // blocks not yet in a dwell
+	window   []block           // blocks not yet in a dwell
+	trail    [windowCap]moment // where it was lately
+	trailed  int
 	wmin     float64
 	wmax     float64
 	dwelling bool
@@ -65,6 +67,7 @@ const (
 	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
 	gapFloor    = 0.4    // s: no shorter silence is a gap
 	gapReadings = 5.5    // intervals: nor one with fewer readings missing
+	trailStep   = 0.02   // s: so that the trail goes back for more than a second
 	lateWithin  = 0.05   // s after a silence: readings of a reader that slept come at once
 	noisyN      = 8      // readings that show what noise they have
 	windowCap   = 64     // blocks looked at before a dwell is recognised
@@ -132,6 +135,7 @@ func (r *segmenter) push(b block) {
 	if r.swing > 0 {
 		r.watchFlip(&b)
 	}
+	r.follow(&b)
 	if r.dwelling {
 		r.hold(b)
 	} else {

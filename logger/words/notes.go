@@ -18,6 +18,7 @@ var notes = map[analysis.NoteCode]string{
 	analysis.OldDwellsDropped: "long trace: only the newest %.0f rests are used",
 	analysis.TimeWentBack:     "time stamps went back %.0f time(s)",
 	analysis.OilFilm:          "the reading crept far into the stops, as through an oil film: hold the wheel against each stop a little longer",
+	analysis.GaugeLags:        "the gauge comes late, as one that averages: its readings had not settled when the wheel left the stops; hold it against each stop longer, or switch the averaging off",
 	analysis.AtMost:           "the wheel never rested: the backlash is at most %.4f, peak to peak",
 	analysis.NoLengths:        "the readings or the set-up make no sense as lengths",
 

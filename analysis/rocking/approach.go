@@ -1,0 +1,189 @@
+package rocking
+
+import "math"
+
+// A reading goes on outward after the wheel has come to a stand: gear, arm and
+// rubber give way under the push, an oil film is squeezed out, a gauge that
+// filters comes late. All of them look like A(1-exp(-t/τ)), common to all stops.
+// One dwell shows it hardly above the noise, all of them together do. Where the
+// contact is depends on which it was: at the beginning of what gives way, at the
+// end of a film or of a lag. What the readings cannot tell stays in the doubt.
+
+const slots = 9
+
+// slotEdges are the times in seconds since the beginning of a dwell at which the
+// slots begin in which its approach is kept, off the round numbers on which
+// readings fall; the last has no end. What comes before the first is arrival.
+var slotEdges = [slots]float64{0.048, 0.098, 0.148, 0.198, 0.298, 0.398, 0.598, 0.798, 1.198}
+
+// A slot sums n readings of a dwell: their times since its beginning, their
+// distance from its level; core of them are behind the level.
+type slot struct{ n, t, sum, core float64 }
+
+// slotOf returns the slot of a time since the beginning of the dwell, -1 where
+// there is none.
+func slotOf(t float64) int {
+	k := slots - 1
+	for k >= 0 && t < slotEdges[k] {
+		k--
+	}
+	return k
+}
+
+// An approach is what all dwells together show of it.
+type approach struct {
+	size, u float64 // A from the beginning of the dwells on, and its standard uncertainty from the noise
+	tau     float64 // τ
+	share   float64 // mean of 1-exp(-t/τ) over the readings behind the levels
+	gain    float64 // what the fit takes off the sum of squares, in variances of a reading
+	lag     float64 // how surely it is the gauge's
+	slow    float64 // how surely it is that or a hand slow to arrive
+	left    float64 // of a lag: the share of the stroke that a dwell leaves unread
+	round   float64 // how far the end of a dwell falls back below its level
+	roundU  float64 // its standard uncertainty
+}
+
+// regress returns the sums of a regression of what the dwell shows on
+// 1-exp(-t/τ), and the sum of that over the readings behind the level, with their
+// number.
+func (d *dwell) regress(tau float64) (num, den, sum, core float64) {
+	var phi [slots]float64
+	var n, mean, level float64
+	for k, c := range d.creep {
+		if c.n > 0 {
+			phi[k] = 1 - math.Exp(-c.t/c.n/tau)
+			n += c.n
+			mean += c.n * phi[k]
+			level += c.sum
+			sum += c.core * phi[k]
+			core += c.core
+		}
+	}
+	for k, c := range d.creep {
+		if c.n > 0 {
+			f := phi[k] - mean/n
+			num += f * (c.sum - level/n*c.n)
+			den += c.n * f * f
+		}
+	}
+	return num, den, sum, core
+}
+
+// approach fits the sound stops by least squares within each dwell, its level
+// free. Readings are taken to have the deviation noise. Another time constant
+// than the usual 0.15 s is taken where it fits much better, and that of a lag
+// where the strokes show one.
+func (s *judgeScratch) approach(noise, swing float64) approach {
+	best := s.fit(0.15, noise)
+	gain := best.gain
+	for _, tau := range [...]float64{0.05, 0.075, 0.1, 0.22, 0.32, 0.5, 0.8} {
+		if w := s.fit(tau, noise); w.gain > gain+6 {
+			best, gain = w, w.gain
+		}
+	}
+	slide, rest, n := 0.0, 0.0, 0.0
+	for c := range s.dwelt.used {
+		if c.slide > 0 {
+			slide += c.slide
+			rest += c.to - c.from
+			n++
+		}
+	}
+	// A lag came down the same exponential before the dwell began: it took
+	// τ·ln(from/to) from slideFrom of the stroke on, timed to unsharp. A hand that
+	// meets a stop takes 0.08 s of that at most.
+	if slide = slide/n - unsharp; n > 2 && best.size > 3*best.u {
+		w := best
+		for range 3 {
+			w = s.fit(slide/math.Log(math.Max(1.5, slideFrom*swing/w.size)), noise)
+		}
+		// A hand that is slow to arrive is done with it sooner than its slide would have
+		// it: then the dwells show the shorter time constant far better.
+		switch lag := ramp(w.tau, 0.08, 0.12); {
+		case w.size <= 3*w.u:
+		case best.tau < 0.1 && w.gain < 0.8*gain:
+			best.slow = lag
+		case lag > 0:
+			best = w
+			best.lag = lag
+			best.left = math.Exp(-(slide + 0.8*rest/n) / (1.2 * w.tau))
+		}
+	}
+	best.round, best.roundU = s.fallBack(noise)
+	return best
+}
+
+// fit is the approach with the time constant tau.
+func (s *judgeScratch) fit(tau, noise float64) approach {
+	var num, den, sum, core float64
+	for c := range s.dwelt.used {
+		a, b, m, w := c.regress(tau)
+		num += c.outward(a)
+		den += b
+		sum += m
+		core += w
+	}
+	if den <= 0 || core == 0 {
+		return approach{}
+	}
+	num = math.Max(num, 0) // nothing creeps away from its stop
+	return approach{
+		size: num / den, u: noise / math.Sqrt(den), tau: tau, share: sum / core,
+		gain: num * num / den / (noise * noise),
+	}
+}
+
+// fallBack returns how far the readings turn inward again towards the end of a
+// dwell, and the standard uncertainty of that: then the motion was rounded, and
+// what looked like creep was its rise.
+func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
+	var end slot
+	for c := range s.dwelt.used {
+		end.n += c.end.n
+		end.sum -= c.outward(c.end.sum)
+	}
+	if end.n == 0 {
+		return 0, 0
+	}
+	return end.sum / end.n, noise / math.Sqrt(end.n)
+}
+
+// Before anything is measured a stop is taken to give way under the push, as far
+// as a dwell shows it, by windUpMean with a standard deviation of windUpSD,
+// shares of the backlash: about half a micron at 0.15 mm. Practice gives 1 to
+// 5 µm for gear and arm under a hard push, most of it before the reading settles.
+const (
+	windUpMean = 0.003
+	windUpSD   = 0.0035
+)
+
+// What gives way too quickly to be seen, at each stop: the mean that is taken
+// off, a share of the backlash, and the half-width of the doubt in mm. The same
+// hand and the same gear make both stops give way by about as much, so the two
+// add. Covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
+const (
+	unseenMean  = 0.0005
+	unseenDoubt = 0.0022
+)
+
+// ramp is 0 up to a, 1 from b on and straight between.
+func ramp(x, a, b float64) float64 { return math.Max(0, math.Min(1, (x-a)/(b-a))) }
+
+// unsharp is how many seconds too long a slide may seem, by the readings' interval.
+const unsharp = 0.03
+
+// slideFrom is the share of the stroke left where its slide is timed from:
+// outside of every dwell, inside of the hand's steady motion.
+const slideFrom = 0.5
+
+// filming returns how surely the contact is where an approach that is none of the
+// gauge's ends, at the swing given. Of 0.15 mm, steel and arm give way by 3 µm,
+// rubber and a hard push by 10, an oil film by 5 to 20 (common practice, no
+// source): between, it is even. Neither rubber nor oil is done in less than a tenth
+// of a second: that is the hand.
+func (w *approach) filming(swing float64) float64 {
+	share := w.size / swing
+	slow := 0.5*ramp(share, 0.02, 0.04) + 0.5*ramp(share, 0.08, 0.13)
+	quick := 0.5 + 0.5*ramp(share, 0.02, 0.033)
+	return slow + (quick-slow)*(1-ramp(w.tau, 0.075, 0.1))
+}
