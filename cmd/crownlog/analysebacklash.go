@@ -49,9 +49,9 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 			{"  rocks", strconv.Itoa(b.Rocks)},
 			{"  low stop", decimal(b.LowStop, digits, "mm")},
 			{"  high stop", decimal(b.HighStop, digits, "mm")},
-			{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, digits, "mm")},
 			{"  repeatability", uncertain(b.Repeatability, "mm")},
 			{"  standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
+			{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, digits, "mm")},
 		},
 		values: report.Object{
 			{"value", b.Value}, {"standard_uncertainty", b.StandardUncertainty}, {"expanded_uncertainty", b.ExpandedUncertainty},
