@@ -10,7 +10,7 @@ import (
 // lookForFloat looks for a third level: dwells passed on the way at one
 // level again and again, or a stop found now at one level and now at another.
 func (j *judgement) lookForFloat() {
-	if j.refuse || j.swing == 0 {
+	if j.refuse || j.nudged || j.swing == 0 {
 		return
 	}
 	if j.passedOften() || j.twoLevels(j.s.high) || j.twoLevels(j.s.low) {

@@ -14,6 +14,9 @@ func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	if len(s.dwelt) >= 2 {
 		j.measureDither()
 		j.chooseTrend()
+		if j.followNudges(); j.nudged {
+			j.chooseTrend()
+		}
 		j.markOutliers()
 	}
 	j.rocks = min(s.high.sound(), s.low.sound())

@@ -22,6 +22,7 @@ type judgement struct {
 	dithers   [2]float64 // standard deviation of the readings about the high and the low stop
 	within    float64    // deviation of the readings within a dwell
 	blur      float64    // what the noise leaves of doubt in the level of one dwell
+	nudged    bool       // the base moved between rocks
 	quiet     bool       // most dwells show no noise
 	still     bool       // too little dither for averaging to see past a count
 	partial   int        // stops not reached

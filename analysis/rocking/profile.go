@@ -54,6 +54,8 @@ type dwell struct {
 	sumsq    float64     // about level, settled part
 	core     int         // samples of the settled part
 	creep    [slots]slot // its approach
+	came     float64     // level before a step within the dwell
+	left     float64     // and after it; both level where there is none
 	slide    float64     // s from slideFrom of the stroke to its beginning; 0: unknown
 	end      slot        // its last sixth
 	noise    float64     // deviation by second differences
@@ -99,6 +101,7 @@ func (p *profile) settle(tol float64) dwell {
 	d.min, d.max, d.changes = core.min, core.max, core.changes
 	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
 	d.slide = p.slide
+	d.came, d.left = p.parts(first, last, d.level, tol)
 	in := p.bins[0].mean() - c // where it came from, and goes back to
 	for i := range last {
 		b := &p.bins[i]
@@ -119,6 +122,25 @@ func (p *profile) settle(tol float64) dwell {
 		}
 	}
 	return d
+}
+
+// parts returns the means before and after the greatest step within the bins, or
+// the level twice where it is no greater than tol.
+func (p *profile) parts(first, last int, level, tol float64) (before, after float64) {
+	var n, sum, all, total float64
+	for i := first; i < last; i++ {
+		all, total = all+float64(p.bins[i].n), total+p.bins[i].sum
+	}
+	before, after = level, level
+	best := 0.0
+	for i := first; i+1 < last; i++ {
+		n, sum = n+float64(p.bins[i].n), sum+p.bins[i].sum
+		a, b := sum/n, (total-sum)/(all-n)
+		if gain := (a - b) * (a - b) * n * (all - n); gain > best && math.Abs(a-b) > tol {
+			best, before, after = gain, a, b
+		}
+	}
+	return before, after
 }
 
 // edges returns the bins left when cut seconds are taken off both ends, a quarter

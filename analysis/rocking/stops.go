@@ -11,6 +11,8 @@ type stop struct {
 	dwelt   bool
 	high    bool
 	outlier bool // left out of the value
+
+	came, left [2]float64 // where the dwell may have begun and ended, the base being nudged meanwhile
 }
 
 // outward turns a difference at the stop over where up is inward: more than 0 is
@@ -55,7 +57,9 @@ func (j *judgement) listNodes(open *dwell, near float64) {
 			j.addTurn(turns[0], near, d)
 			turns = turns[1:]
 		}
-		s.nodes = append(s.nodes, stop{dwell: *d, t: (d.from + d.to) / 2, dwelt: true})
+		s.nodes = append(s.nodes, stop{
+			dwell: *d, t: (d.from + d.to) / 2, dwelt: true, came: [2]float64{d.came, d.level}, left: [2]float64{d.left, d.level},
+		})
 		for len(turns) > 0 && turns[0].t <= d.to {
 			turns = turns[1:]
 		}
@@ -107,6 +111,11 @@ func (s *judgeScratch) reduce(near float64) {
 			if (b.level-a.level)*(c.level-b.level) > 0 {
 				if b.dwelt {
 					s.passed = append(s.passed, *b)
+					if math.Abs(b.level-a.level) < math.Abs(b.level-c.level) {
+						a.left[1] = b.level
+					} else {
+						c.came[1] = b.level
+					}
 				}
 				s.turns[n-2] = *c
 				s.turns = s.turns[:n-1]
@@ -126,6 +135,7 @@ func (a *stop) join(b *stop) {
 		*a = *b
 		return
 	}
+	a.left = b.left
 	n := float64(a.core + b.core)
 	level := (a.level*float64(a.core) + b.level*float64(b.core)) / n
 	da, db := a.level-level, b.level-level
