@@ -14,6 +14,7 @@ type Options struct {
 	Resolution  float64 // last digit of the gauge in mm; 0: estimated from the readings
 	CosineDeg   float64 // angle in degrees between the plunger and the direction of motion
 	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
+	Quiet       bool    // no events, for whom only Result is asked: a fifth of the time
 	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
 }
 
@@ -39,8 +40,8 @@ type Backlash struct {
 // unchanged. Any input is answered: one that holds no backlash is refused with
 // its fault.
 func Measure(s []analysis.Sample, o Options) Backlash {
+	o.Quiet = true
 	r := New(o)
-	r.quiet = true
 	for _, v := range s {
 		r.Add(v)
 	}

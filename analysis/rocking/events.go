@@ -33,7 +33,7 @@ type Event struct {
 // announce tells of a new stop, and of what it changed in the count of rocks
 // and the faults.
 func (r *Rocking) announce() {
-	if r.quiet || r.found {
+	if r.opt.Quiet || r.found {
 		return
 	}
 	r.found = true
@@ -76,7 +76,7 @@ func (r *Rocking) emit(open *dwell) {
 // a gauge that froze.
 func (r *Rocking) lookAgain() {
 	const long, every = 3, 2 // s
-	if r.quiet || r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
+	if r.opt.Quiet || r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
 		return
 	}
 	r.look = r.t + every
@@ -93,7 +93,7 @@ func (r *Rocking) watchLift(b *block) {
 		return
 	}
 	r.away++
-	if r.lifted || r.quiet || r.away < 2 || r.rocks == 0 {
+	if r.lifted || r.opt.Quiet || r.away < 2 || r.rocks == 0 {
 		return
 	}
 	r.lifted = true

@@ -30,7 +30,6 @@ type Rocking struct {
 	away    int // blocks in a row far outside both stops
 	events  []Event
 	doubt   doubtful
-	quiet   bool // no events: a copy that only answers Result
 }
 
 // New returns a detector that has seen no sample.
@@ -184,7 +183,7 @@ func (r *Rocking) flush() {
 // time and leaves the detector as it was.
 func (r *Rocking) Result() Backlash {
 	c := *r
-	c.quiet, c.events = true, nil
+	c.opt.Quiet, c.events = true, nil
 	c.window = append(make([]block, 0, windowCap), r.window...)
 	if c.cur.n > 0 {
 		c.flush()

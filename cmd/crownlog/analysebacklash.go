@@ -19,7 +19,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		return result{}, err
 	}
 	rocking := rocking.New(rocking.Options{
-		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio,
+		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio, Quiet: true,
 	})
 	err = t.each(func(row export.Row) error {
 		rocking.Add(analysis.Sample{T: row.T, X: row.Value})

@@ -6,15 +6,21 @@ import (
 	"math"
 	"slices"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/torque"
+	"crownlog/logger/export"
 	"crownlog/logger/report"
 	"crownlog/logger/words"
 )
 
 // torque finds the pulls of a wrench's trace. Each is judged by itself.
 func (c *analyseCmd) torque(t *trace) (result, error) {
-	samples, err := t.samples()
+	var samples []analysis.Sample // all of them: a click is over in a reading or two
+	err := t.each(func(row export.Row) error {
+		samples = append(samples, analysis.Sample{T: row.T, X: row.Value})
+		return nil
+	})
 	if err != nil {
 		return result{}, err
 	}

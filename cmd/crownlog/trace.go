@@ -37,6 +37,7 @@ type trace struct {
 	rows     int
 	first    string // unit of the first row
 	flips    []int  // lines where the unit changed
+	every    int    // collected rows are so many apart
 	decimals int    // most decimals seen among the first rows, in the file's unit
 	file     io.Closer
 }
@@ -97,10 +98,13 @@ func (t *trace) convert(row *export.Row) error {
 	return nil
 }
 
-// unitNotes says where the unit changed.
+// unitNotes says where the unit changed, and whether all rows are used.
 func (t *trace) unitNotes() []string {
 	const shown = 3
 	var notes []string
+	if t.every > 1 {
+		notes = append(notes, fmt.Sprintf("a long trace: one reading in %d is used", t.every))
+	}
 	for i, line := range t.flips {
 		if i == shown {
 			notes = append(notes, fmt.Sprintf("and %d more changes of unit", len(t.flips)-shown))
@@ -140,11 +144,28 @@ func (t *trace) each(f func(export.Row) error) error {
 	}
 }
 
-// collect reads all rows left, each as what a measurement takes.
+// mostRows is how many rows are kept at once: some hours at ten a second, and a
+// few tens of megabytes with all that a measurement makes of them.
+const mostRows = 1 << 18
+
+// collect reads all rows left, each as what a measurement takes. Of a longer
+// trace it keeps every second, fourth and so on, so that a day at any rate is
+// read in constant memory.
 func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
 	var all []T
+	t.every = 1
 	err := t.each(func(row export.Row) error {
 		v, err := of(row)
+		if (t.rows-1)%t.every != 0 {
+			return err
+		}
+		if len(all) == mostRows {
+			for i := range mostRows / 2 {
+				all[i] = all[2*i]
+			}
+			all = all[:mostRows/2]
+			t.every *= 2
+		}
 		all = append(all, v)
 		return err
 	})

@@ -87,6 +87,8 @@ type Importer struct {
 	events, rows                      int
 	gauge                             string  // of a readings file, whose rows are given
 	warmth                            float64 // of a readings file, °C as last read; NaN: not yet
+	unitOf                            string  // unit of the event before
+	warm                              bool    // which is a temperature's
 }
 
 // NewImporter reads the header of r; name stands for the file in errors.
@@ -265,7 +267,11 @@ func (im *Importer) nextReading() (Row, error) {
 		if ev.Kind != device.EventReading {
 			continue
 		}
-		if quantity, _, err := units.Canonical(ev.Reading.Unit); err == nil && quantity == "temperature" {
+		if im.unitOf != ev.Reading.Unit || im.rows == 0 {
+			quantity, _, err := units.Canonical(ev.Reading.Unit)
+			im.unitOf, im.warm = ev.Reading.Unit, err == nil && quantity == "temperature"
+		}
+		if im.warm {
 			im.warmth = ev.Reading.Value // of a thermometer beside the gauge
 			continue
 		}

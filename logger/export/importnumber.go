@@ -23,7 +23,7 @@ func importNumber(text string, decimalComma bool) (float64, error) {
 	// strconv reads more than decimals: hexadecimal, with its underscores, and the
 	// words for infinity and not-a-number.
 	v, err := strconv.ParseFloat(s, 64)
-	if err != nil || strings.ContainsAny(s, "xXnN") {
+	if err != nil || strings.IndexFunc(s, func(c rune) bool { return c|0x20 == 'x' || c|0x20 == 'n' }) >= 0 {
 		return 0, fmt.Errorf("%q is not a finite number", record.CutLong(text))
 	}
 	return v, nil
@@ -44,7 +44,7 @@ func (c *rowClock) read(text string, decimalComma bool) (float64, error) {
 		if c.started && c.dates {
 			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", record.CutLong(text))
 		}
-		return c.forward(v, text)
+		return c.forward(v, func() string { return text })
 	}
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
@@ -61,12 +61,12 @@ func (c *rowClock) date(t time.Time) (float64, error) {
 	if !c.started {
 		c.origin, c.dates = t, true
 	}
-	return c.forward(t.Sub(c.origin).Seconds(), t.Format(time.RFC3339Nano))
+	return c.forward(t.Sub(c.origin).Seconds(), func() string { return t.Format(time.RFC3339Nano) })
 }
 
-func (c *rowClock) forward(v float64, text string) (float64, error) {
+func (c *rowClock) forward(v float64, text func() string) (float64, error) {
 	if c.started && v < c.last {
-		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", record.CutLong(text))
+		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", record.CutLong(text()))
 	}
 	c.started, c.last = true, v
 	return v, nil

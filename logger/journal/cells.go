@@ -1,7 +1,6 @@
 package journal
 
 import (
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"math"
@@ -82,26 +81,34 @@ var errBadEscape = errors.New("unknown escape in raw text")
 
 // unescapeRaw undoes escapeRaw, and refuses what escapeRaw does not write.
 func unescapeRaw(s string) (string, error) {
-	var err error
-	plain := rawEscape.ReplaceAllStringFunc(s, func(escape string) string {
-		switch len(escape) {
-		case len(`\\`):
-			return `\`
-		case len(`\xNN`):
-			c, _ := hex.DecodeString(escape[2:]) // two digits, as matched
-			return string(c)
-		}
-		err = errBadEscape
-		return ""
-	})
-	if err != nil {
-		return "", err
+	plain, rest, escaped := strings.Cut(s, `\`)
+	if !escaped {
+		return s, nil
 	}
-	return plain, nil
+	b := append(make([]byte, 0, len(s)), plain...)
+	for escaped {
+		switch code, err := hexByte(rest); {
+		case strings.HasPrefix(rest, `\`):
+			b, rest = append(b, '\\'), rest[1:]
+		case err == nil:
+			b, rest = append(b, code), rest[len("xNN"):]
+		default:
+			return "", errBadEscape
+		}
+		plain, rest, escaped = strings.Cut(rest, `\`)
+		b = append(b, plain...)
+	}
+	return string(b), nil
 }
 
-// rawEscape is a backslash with what makes it an escape, if that is there.
-var rawEscape = regexp.MustCompile(`\\(\\|x[0-9a-fA-F]{2})?`)
+// hexByte reads the xNN at the beginning of s.
+func hexByte(s string) (byte, error) {
+	if len(s) < len("xNN") || s[0] != 'x' {
+		return 0, errBadEscape
+	}
+	v, err := strconv.ParseUint(s[1:3], 16, 8)
+	return byte(v), err
+}
 
 // AppendNumber writes v with the fewest digits that read back as v; NaN is an
 // empty cell.
