@@ -42,6 +42,10 @@ func (j *judgement) estimate() estimate {
 		p.mean = sum / float64(p.n)
 	}
 	p.high, p.low = s.high.use(level, s.values), s.low.use(level, s.values)
+	if j.nudged { // the levels of either side are told from one of the other
+		half := (p.high.mean - p.low.mean) / 2
+		p.high.mean, p.low.mean = j.centre+half, j.centre-half
+	}
 	p.contact(s.approach(j.readingNoise(), j.swing))
 	return p
 }

@@ -23,6 +23,7 @@ type judgement struct {
 	within    float64    // deviation of the readings within a dwell
 	blur      float64    // what the noise leaves of doubt in the level of one dwell
 	nudged    bool       // the base moved between rocks
+	centre    float64    // of the stops, the base nudged
 	quiet     bool       // most dwells show no noise
 	still     bool       // too little dither for averaging to see past a count
 	partial   int        // stops not reached

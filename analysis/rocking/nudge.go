@@ -74,10 +74,8 @@ func (j *judgement) followNudges() {
 	}
 	j.faults, j.refuse, j.creep = 0, false, 0
 	j.nudged = true
-	low, high := j.low.level, j.low.level
-	if len(s.low) > 0 {
-		low = s.low.steady(s.values).level
-	}
+	low, high := s.low.steady(s.values).level, s.high.steady(s.values).level
+	j.centre = (low + high) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {

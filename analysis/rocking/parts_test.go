@@ -190,7 +190,8 @@ func TestTrends(t *testing.T) {
 	room := make([]float64, 0, 200)
 	s := seriesOf(1, 1.1, 5, 0.9, 1)
 	assert.Equal(t, trend{level: 1}, s.steady(room))
-	assert.InDelta(t, 0.2/0.1+5, s.misfit(trend{level: 1}, 0.1), 1e-9, "5 at most for one")
+	e := (&judgeScratch{high: s}).explain(trend{level: 1}, trend{}, 0.1, 4)
+	assert.InDelta(t, 0.2/0.1+5+4, e.cost, 1e-9, "5 at most for one level, one for each parameter")
 	line := seriesOf(3, 4, 5, 60, 7, 8).drifting(room)
 	assert.InDelta(t, 0.5, line.slope, 1e-12)
 	assert.InDelta(t, 3, line.level, 1e-12)
@@ -200,33 +201,22 @@ func TestTrends(t *testing.T) {
 		long = append(long, &stop{t: float64(i), dwell: dwell{level: 2 - 0.25*float64(i) + 0.01*float64(i%2)}})
 	}
 	assert.InDelta(t, -0.25, long.drifting(room).slope, 1e-3)
-	step := seriesOf(1, 1, 1, 4, 4).stepping(3, room)
+	step := seriesOf(1, 1, 1, 4, 4).stepping(4, room)
 	assert.Equal(t, trend{level: 1, step: 3, from: 3}, step)
 	assert.Equal(t, 1.0, step.at(9, 2))
 	assert.Equal(t, 4.0, step.at(9, 3))
-	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(0, room))
+	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(-1, room))
 	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(2, room))
-	assert.Equal(t, 2, seriesOf(1, 1, 1).index(3))
-	assert.Equal(t, 0, seriesOf(1, 1, 1).index(0))
-	var both judgeScratch
-	for i, v := range []float64{0, 5, 0, 5, 0, 5, 1, 6, 1, 6, 1, 6} {
-		both.turns = append(both.turns, stop{t: float64(i), dwelt: true, high: v > 3, dwell: dwell{level: v}})
-	}
-	both.split()
-	assert.InDelta(t, 5.5, both.stepTime(3), 1e-12, "between the last before and the first after")
-	assert.InDelta(t, 6.0/5, between(2, 2, 0, 3), 1e-12)
-	assert.Zero(t, between(2, 0, 1, 3)+between(2, 3, 1, 0))
 }
 
 func TestLimitsOfScatter(t *testing.T) {
-	assert.InDelta(t, 6.5*0.01*math.Sqrt(1.0/2+1.0/3), stepLimit(0.01, 2, 5), 1e-12)
-	assert.True(t, math.IsInf(stepLimit(0.01, 0, 5), 1) && math.IsInf(stepLimit(0.01, 5, 5), 1))
-	assert.InDelta(t, 6.5*0.01*math.Sqrt(12*4/30.0), driftLimit(0.01, 5), 1e-12)
+	assert.InDelta(t, math.Sqrt(1.0/2+1.0/3), trend{from: 2}.doubt(5), 1e-12)
+	assert.InDelta(t, math.Sqrt(12*4/30.0), trend{}.doubt(5), 1e-12)
 	assert.InDelta(t, 0.002, usualScatter(0.15), 1e-12)
 	assert.InDelta(t, 0.001, usualScatter(0.05), 1e-12)
 	s := &judgeScratch{high: seriesOf(1, 1.01, 0.99), low: seriesOf(0, 0, 0.5)}
-	want := math.Sqrt((4*0.002*0.002 + 2*0.01*0.01 + 0.08*0.08) / 8)
-	assert.InDelta(t, want, s.pooledScatter(trend{level: 1}, trend{}, 2, 1), 1e-12, "a level far out counts as 0.08 of the swing")
+	want := math.Sqrt((4*0.002*0.002 + 2*0.01*0.01 + 0.08*0.08) / 6)
+	assert.InDelta(t, want, s.pooledScatter(explanation{high: trend{level: 1}}, 1), 1e-12, "a level far out counts as 0.08 of the swing")
 }
 
 // Levels of pauses, sorted: how many agree better than chance lets them.

@@ -165,13 +165,13 @@ func TestTwoLevelsOfAStop(t *testing.T) {
 func TestFarShift(t *testing.T) {
 	far := func(step, level, origin float64) bool {
 		j := &judgement{swing: 0.15, tr: &segmenter{origin: origin}}
-		return j.farShift(trend{step: step, level: level + 0.15}, trend{step: step, level: level})
+		return j.farShift(explanation{high: trend{step: step, level: level + 0.15}, low: trend{step: step, level: level}})
 	}
 	assert.False(t, far(1.1, 0, 0), "less than eight swings")
 	assert.True(t, far(1.3, 0, 0))
 	assert.True(t, far(-1.3, 0, 0))
 	assert.False(t, far(1.3, 0, -1.2), "about zero now: pressed")
-	assert.False(t, (&judgement{swing: 0.1, tr: &segmenter{}}).farShift(trend{step: 0.9}, trend{step: 0.9}), "a bump moves it by a millimetre at most")
+	assert.False(t, (&judgement{swing: 0.1, tr: &segmenter{}}).farShift(explanation{high: trend{step: 0.9}, low: trend{step: 0.9}}), "a bump moves it by a millimetre at most")
 }
 
 // Steps and drifts of levels without scatter, at a swing of 0.15 mm.
