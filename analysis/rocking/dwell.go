@@ -13,154 +13,90 @@ func (r *segmenter) hold(b block) {
 	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
 		// One block out of line may be a wild reading: the next one tells. A slow
 		// gauge moves a whole swing between two blocks, so there it is the end.
-		r.odd, r.oddHeld = b, true
+		r.oddHeld = true
 	default:
-		odd, held := r.odd, r.oddHeld
-		r.endDwell()
-		if held {
-			r.seek(odd)
+		r.free = r.blocks - 1
+		if r.oddHeld {
+			r.free--
 		}
-		r.seek(b)
+		r.endDwell()
+		r.seek()
 	}
 }
 
-// seek looks for a dwell among the newest blocks. A gap starts afresh: what moved
-// meanwhile is not known.
-func (r *segmenter) seek(b block) {
+// block returns the newest block but k.
+func (r *segmenter) block(k int) *block { return &r.recent[(r.blocks-1-k)%len(r.recent)] }
+
+// seek looks for a dwell among the newest blocks since the last one: the longest
+// run that may be one. A gap starts afresh: what moved meanwhile is not known.
+func (r *segmenter) seek() {
+	b := r.block(0)
 	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
 	if b.gap {
-		r.window = r.window[:0]
+		r.free = r.blocks - 1
 	}
-	if len(r.window) < 2 {
-		b.rough = 0 // that of the motion or jump before
-	}
-	if len(r.window) == 0 {
-		r.wmin, r.wmax = b.min, b.max
-	} else {
-		r.wmin, r.wmax = math.Min(r.wmin, b.min), math.Max(r.wmax, b.max)
-	}
-	// A dwell is found long before so many blocks, or the wheel moves.
-	if len(r.window) == cap(r.window) {
-		copy(r.window, r.window[1:])
-		r.window = r.window[:len(r.window)-1]
-	}
-	r.window = append(r.window, b)
-	if r.wmax-r.wmin > r.tol {
-		// Too wide for a still dwell, but of a noisy gauge a few readings do not
-		// show yet how wide its noise is: wait for more of them.
-		n, rough := r.tally()
-		wait := n < noisyN && r.interval < slowGauge/2 && r.wmax-r.wmin <= r.roomy()
-		if wait {
-			return
-		}
-		if !r.oneDwell(r.wmin, r.wmax, rough, n) {
-			r.shrink()
-		}
-	}
-	if r.isDwell() {
-		r.beginDwell()
-	}
-}
-
-// tally returns the readings in the window and their roughness.
-func (r *segmenter) tally() (n int, rough float64) {
-	for i := range r.window {
-		n += r.window[i].n
-		rough += r.window[i].rough
-	}
-	return n, rough
-}
-
-// shrink drops the oldest blocks until the window is within the tolerance.
-func (r *segmenter) shrink() {
-	i := len(r.window) - 1
-	lo, hi := r.window[i].min, r.window[i].max
-	if hi-lo > r.tol {
-		r.window = r.window[:0]
-		return
-	}
-	for i > 0 {
-		l, h := math.Min(lo, r.window[i-1].min), math.Max(hi, r.window[i-1].max)
-		if h-l > r.tol {
+	// Too wide for a still dwell, but of a noisy gauge a few readings do not show yet
+	// how wide its noise is.
+	room := math.Max(r.tol, r.roomy())
+	lo, hi := b.min, b.max
+	n, long, readings := 0, 0, 0
+	var rough, older, oldest float64 // the oldest two hold the motion or jump before
+	for k := 0; k < min(len(r.recent), r.blocks-r.free); k++ {
+		b = r.block(k)
+		if lo, hi = math.Min(lo, b.min), math.Max(hi, b.max); hi-lo > room {
 			break
 		}
-		lo, hi = l, h
-		i--
-	}
-	r.wmin, r.wmax = lo, hi
-	n := copy(r.window, r.window[i:])
-	r.window = r.window[:n]
-	for k := 0; k < 2 && k < n; k++ {
-		r.window[k].rough = 0
-	}
-}
-
-// isDwell reports whether the window lasts as long as a hand dwells at a stop, the
-// interval after its last reading included, with enough readings for a level.
-func (r *segmenter) isDwell() bool {
-	k := len(r.window)
-	if k == 0 {
-		return false
-	}
-	last := r.window[k-1].to
-	if last-r.window[0].from+r.interval < minDwell {
-		return false
-	}
-	n := 0
-	for i := k - 1; i >= 0 && n < minDwellN; i-- {
-		n += r.window[i].n
-	}
-	return n >= minDwellN || n == 2 && r.interval >= slowGauge
-}
-
-// beginDwell takes the window over into the open dwell.
-func (r *segmenter) beginDwell() {
-	r.open.reset()
-	r.open.slide = r.slid()
-	for i := range r.window {
-		r.open.add(r.window[i])
-		if i > 1 && r.interval > blockSpan { // one reading a block; the newest is added by Add
-			r.dwellNoise.add(r.window[i-1].mean() - r.window[i-2].mean())
+		n += b.n
+		rough, older, oldest = rough+older, oldest, b.rough
+		if r.oneDwell(lo, hi, rough, n) {
+			long, readings = k+1, n
+		} else if n >= noisyN || r.interval >= slowGauge/2 {
+			break
 		}
 	}
-	r.window = r.window[:0]
+	// As long as a hand dwells at a stop, the interval after its last reading
+	// included, with enough readings for a level.
+	if long > 0 && r.block(0).to-r.block(long-1).from+r.interval >= minDwell && (readings >= minDwellN || readings == 2 && r.interval >= slowGauge) {
+		r.beginDwell(long)
+	}
+}
+
+// beginDwell takes the newest n blocks for a dwell.
+func (r *segmenter) beginDwell(n int) {
+	r.open.reset()
+	r.open.slide = r.slid(n)
+	for k := n - 1; k >= 0; k-- {
+		b := *r.block(k)
+		if k >= n-2 {
+			b.rough = 0
+		} else if k > 0 && r.interval > blockSpan { // one reading a block; the newest is added by Add
+			r.dwellNoise.add(b.mean() - r.block(k+1).mean())
+		}
+		r.open.add(b)
+	}
 	r.dwelling, r.found, r.oddHeld = true, false, false
 }
 
-// A moment is a time and where the plunger was.
-type moment struct{ t, x float64 }
-
-// follow keeps where the plunger was lately.
-func (r *segmenter) follow(b *block) {
-	if n := len(r.trail); r.trailed == 0 || b.from-r.trail[(r.trailed-1)%n].t >= trailStep {
-		r.trail[r.trailed%n] = moment{b.from, b.mean()}
-		r.trailed++
-	}
-}
-
-// slid returns how long ago, when the window began, slideFrom of the stroke was
+// slid returns how long before the newest n blocks slideFrom of the stroke was
 // left, at least; 0 where there was no dwell before.
-func (r *segmenter) slid() float64 {
+func (r *segmenter) slid(n int) float64 {
 	if r.dwells.n == 0 {
 		return 0
 	}
-	w := r.window
-	level := w[len(w)-1].mean()
+	level := r.block(0).mean()
 	stroke := level - r.dwells.list()[r.dwells.n-1].level
 	stroke = math.Copysign(math.Max(math.Abs(stroke), r.swing), stroke)
 	edge := level - slideFrom*stroke
-	after := moment{w[0].from, w[0].mean()}
-	for i := r.trailed - 1; i >= 0 && i >= r.trailed-len(r.trail); i-- {
-		m := r.trail[i%len(r.trail)]
-		if m.t >= after.t {
-			continue
+	begin := r.block(n - 1)
+	after := begin
+	for k := n; k < min(len(r.recent), r.blocks); k++ {
+		b := r.block(k)
+		if (b.mean()-edge)*stroke < 0 {
+			return begin.from - b.from - (after.from-b.from)*(edge-b.mean())/(after.mean()-b.mean())
 		}
-		if (m.x-edge)*stroke < 0 {
-			return w[0].from - m.t - (after.t-m.t)*(edge-m.x)/(after.x-m.x)
-		}
-		after = m
+		after = b
 	}
-	return w[0].from - after.t // at least
+	return begin.from - after.from // at least
 }
 
 // endDwell files the dwell and learns the swing from it.

@@ -54,52 +54,54 @@ func TestSettledPart(t *testing.T) {
 }
 
 func TestFlatStops(t *testing.T) {
-	j := &judgement{tr: &segmenter{resolution: 0.01}, s: &judgeScratch{}}
-	assert.Equal(t, 1.0, j.allOnOneCount(0, 9))
-	assert.InDelta(t, math.Pow(0.6826895, 3), j.allOnOneCount(0.005, 3), 1e-6, "within one deviation three times")
+	assert.Equal(t, 1.0, allOnOneCount(0, 0.01, 9))
+	assert.InDelta(t, math.Pow(0.6826895, 3), allOnOneCount(0.005, 0.01, 3), 1e-6, "within one deviation three times")
 
+	same := func(s series) [2]int {
+		n, dwells := s.identical()
+		return [2]int{n, dwells}
+	}
 	still := seriesOf(1, 1, 1)
 	for _, c := range still {
 		c.min, c.max, c.core = 1, 1, 20
 	}
-	n, dwells, same := still.identical()
-	assert.Equal(t, [2]int{60, 3}, [2]int{n, dwells})
-	assert.True(t, same)
+	assert.Equal(t, [2]int{60, 3}, same(still))
 	still[1].max = 1.01
-	_, _, same = still.identical()
-	assert.False(t, same)
+	assert.Equal(t, [2]int{}, same(still))
 	still[1].outlier = true
-	n, dwells, same = still.identical()
-	assert.Equal(t, [2]int{40, 2}, [2]int{n, dwells})
-	assert.True(t, same)
-	_, _, same = series{}.identical()
-	assert.False(t, same)
-	assert.False(t, still.shows(), "one of three moves")
+	assert.Equal(t, [2]int{40, 2}, same(still))
+	assert.Equal(t, [2]int{}, same(nil))
+
+	still[1].outlier = false
+	_, _, shows := still.variation(0.01)
+	assert.False(t, shows, "one of three moves")
 	still[0].max = 1.01
-	assert.True(t, still.shows())
+	_, _, shows = still.variation(0.01)
+	assert.True(t, shows)
 
 	moving := seriesOf(1, 1, 1, 1)
 	for i, c := range moving {
 		c.min, c.max, c.core, c.changes = 1, 1.016, 20, 4+2*(i/2)
 	}
-	assert.Equal(t, 0.5, j.movingShare(moving), "to and fro, not once across an edge")
+	assert.Equal(t, 0.5, moving.movingShare(0.01), "to and fro, not once across an edge")
 	for _, c := range moving {
 		c.max, c.changes = 1.014, 9
 	}
-	assert.Zero(t, j.movingShare(moving), "two counts prove nothing")
-	assert.Zero(t, j.sideNoise(moving))
+	assert.Zero(t, moving.movingShare(0.01), "two counts prove nothing")
+	noise, _, _ := moving.variation(0.01)
+	assert.Zero(t, noise)
 	for _, c := range moving {
 		c.max, c.sumsq = 1.03, 19*0.004*0.004
 	}
-	assert.InDelta(t, undither(0.004*0.004, 0.01), j.sideNoise(moving), 1e-12)
+	noise, _, _ = moving.variation(0.01)
+	assert.InDelta(t, undither(0.004*0.004, 0.01), noise, 1e-12)
 
-	least, varies := j.sideScatter(seriesOf(1, 1.02, 1.04))
-	assert.True(t, varies)
-	assert.InDelta(t, 0.6*undither(0.02*0.02, 0.01), least, 1e-6)
-	_, varies = j.sideScatter(seriesOf(1, 1, 1))
-	assert.False(t, varies)
-	_, varies = j.sideScatter(seriesOf(1, 2))
-	assert.False(t, varies, "two tell nothing")
+	_, scatter, _ := seriesOf(1, 1.02, 1.04).variation(0.01)
+	assert.InDelta(t, 0.6*undither(0.02*0.02, 0.01), scatter, 1e-6)
+	_, scatter, _ = seriesOf(1, 1, 1).variation(0.01)
+	assert.Zero(t, scatter)
+	_, scatter, _ = seriesOf(1, 2).variation(0.01)
+	assert.Zero(t, scatter, "two tell nothing")
 }
 
 // Stops by how far they are off the others: a partial rock, one beyond, the

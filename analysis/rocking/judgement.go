@@ -20,7 +20,6 @@ type judgement struct {
 	creep     float64    // per second, taken out of the levels
 	middle    float64    // time at which the levels are stated
 	dithers   [2]float64 // standard deviation of the readings about the high and the low stop
-	within    float64    // deviation of the readings within a dwell
 	blur      float64    // what the noise leaves of doubt in the level of one dwell
 	nudged    bool       // the base moved between rocks
 	centre    float64    // of the stops, the base nudged

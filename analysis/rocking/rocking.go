@@ -35,7 +35,7 @@ type Rocking struct {
 // New returns a detector that has seen no sample.
 func New(o Options) *Rocking {
 	r := &Rocking{opt: o, events: make([]Event, 0, 8)}
-	r.resolution, r.window = o.Resolution, make([]block, 0, windowCap)
+	r.resolution = o.Resolution
 	r.scratch.init()
 	r.open.reset()
 	return r
@@ -43,7 +43,7 @@ func New(o Options) *Rocking {
 
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
-	*r = Rocking{segmenter: segmenter{resolution: r.resolution, window: r.window[:0]}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
+	*r = Rocking{segmenter: segmenter{resolution: r.resolution}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
 	r.open.reset()
 }
 
@@ -184,7 +184,6 @@ func (r *Rocking) flush() {
 func (r *Rocking) Result() Backlash {
 	c := *r
 	c.opt.Quiet, c.events = true, nil
-	c.window = append(make([]block, 0, windowCap), r.window...)
 	if c.cur.n > 0 {
 		c.flush()
 	}

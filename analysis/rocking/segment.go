@@ -31,16 +31,13 @@ type segmenter struct {
 	still      stillness
 
 	cur      block
-	window   []block           // blocks not yet in a dwell
-	trail    [windowCap]moment // where it was lately
-	trailed  int
-	wmin     float64
-	wmax     float64
+	recent   [128]block // the newest blocks
+	blocks   int        // how many there were
+	free     int        // of those, how many cannot be in the next dwell
 	dwelling bool
 	found    bool // StopFound was sent for this dwell
 	open     profile
-	odd      block // one block out of line, held back while the dwell may go on
-	oddHeld  bool
+	oddHeld  bool // one block is out of line, and held back while the dwell may go on
 
 	dwells history[dwell]
 	turns  history[turn]
@@ -67,10 +64,8 @@ const (
 	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
 	gapFloor    = 0.4    // s: no shorter silence is a gap
 	gapReadings = 5.5    // intervals: nor one with fewer readings missing
-	trailStep   = 0.02   // s: so that the trail goes back for more than a second
 	lateWithin  = 0.05   // s after a silence: readings of a reader that slept come at once
 	noisyN      = 8      // readings that show what noise they have
-	windowCap   = 64     // blocks looked at before a dwell is recognised
 	dwellCap    = 64     // dwells, turning points and gaps remembered, the newest
 )
 
@@ -135,10 +130,11 @@ func (r *segmenter) push(b block) {
 	if r.swing > 0 {
 		r.watchFlip(&b)
 	}
-	r.follow(&b)
+	r.recent[r.blocks%len(r.recent)] = b
+	r.blocks++
 	if r.dwelling {
 		r.hold(b)
 	} else {
-		r.seek(b)
+		r.seek()
 	}
 }

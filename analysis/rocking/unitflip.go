@@ -1,6 +1,9 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // unitFlipped reports whether the scale changed by 25.4 during the trace: the
 // stops before and after some moment are the same but for that factor, or
@@ -10,6 +13,11 @@ func (j *judgement) unitFlipped() bool {
 		return true
 	}
 	nodes := j.s.nodes
+	for k := 1; k < len(nodes); k++ {
+		if k >= 4 && j.inInches(nodes[:k], nodes[k:]) || k+4 <= len(nodes) && j.inInches(nodes[k:], nodes[:k]) {
+			return true
+		}
+	}
 	for k := 2; k+2 <= len(nodes); k++ {
 		before := math.Abs(nodes[k-1].level - nodes[k-2].level)
 		across := math.Abs(nodes[k].level - nodes[k-1].level)
@@ -24,6 +32,17 @@ func (j *judgement) unitFlipped() bool {
 		}
 	}
 	return false
+}
+
+// inInches reports whether all of the small nodes lie away from the others, but
+// would be among them if they were inches: swings so small need not show.
+func (j *judgement) inInches(large, small []stop) bool {
+	lo, hi := extremes(large)
+	slack := 0.2 * (hi - lo)
+	return apart(large, small) && !slices.ContainsFunc(small, func(c stop) bool {
+		x := inch*(c.level+j.tr.origin) - j.tr.origin
+		return x < lo-slack || x > hi+slack
+	})
 }
 
 // scaled reports whether the nodes before a moment and those after it have the
@@ -49,76 +68,62 @@ func (j *judgement) scaled(earlier, later []stop) bool {
 	}
 	// The ratio alone is loose by a third, for swings of a few counts are; the levels
 	// themselves must fit too, and no bump or lift moves both of them to 25.4 times.
-	wide := hb - lb
-	return ratio > 0.72*inch && ratio < 1.35*inch &&
-		math.Abs(hb+j.tr.origin-inch*(ha+j.tr.origin)) < allow*wide &&
-		math.Abs(lb+j.tr.origin-inch*(la+j.tr.origin)) < allow*wide
+	off := func(b, a float64) float64 { return math.Abs(b + j.tr.origin - inch*(a+j.tr.origin)) }
+	return ratio > 0.72*inch && ratio < 1.35*inch && math.Max(off(hb, ha), off(lb, la)) < allow*(hb-lb)
 }
 
 // apart reports whether no later node is near the earlier ones, by three times
 // their whole range: then even a few nodes are another scale and no partial rock.
 func apart(earlier, later []stop) bool {
 	lo, hi := extremes(earlier)
-	for i := range later {
-		if x := later[i].level; x > lo-3*(hi-lo) && x < hi+3*(hi-lo) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(later, func(c stop) bool { return c.level > lo-3*(hi-lo) && c.level < hi+3*(hi-lo) })
 }
 
-// weaves reports whether the nodes go to and fro past the middle, most of the
-// dwells among them if there are any, which a plunger lifted once does not.
+// weaves reports whether the nodes go to and fro past the middle, the dwells
+// among them if there are two, which a plunger lifted once does not.
 func weaves(nodes []stop, middle float64) bool {
-	crossings := func(dwelt bool) (n, among int) {
-		high := false
-		for i := range nodes {
-			if dwelt && !nodes[i].dwelt {
-				continue
+	dwells := dwelling(nodes)
+	n, last := 0, 0.0
+	for i := range nodes {
+		if dwells < 2 || nodes[i].dwelt {
+			if off := nodes[i].level - middle; off*last <= 0 {
+				n, last = n+1, off
 			}
-			was := high
-			if high = nodes[i].level > middle; among > 0 && high != was {
-				n++
-			}
-			among++
 		}
-		return n, among
 	}
-	if n, dwells := crossings(true); dwells > 1 {
-		return n >= 1 && 2*n >= dwells-1
+	if dwells > 1 {
+		return n > 1 && 2*n > dwells
 	}
-	n, _ := crossings(false)
-	return n >= 2
+	return n > 2
+}
+
+// dwelling counts the nodes at which the wheel dwelt.
+func dwelling(nodes []stop) (n int) {
+	for i := range nodes {
+		if nodes[i].dwelt {
+			n++
+		}
+	}
+	return n
 }
 
 // levels returns the median of the upper and of the lower levels of the nodes,
 // of the dwells alone where there are enough, and how many there are of the
 // fewer.
 func (s *judgeScratch) levels(nodes []stop) (high, low float64, n int) {
-	dwells := 0
+	s.values = s.values[:0]
+	some := dwelling(nodes) < 3
 	for i := range nodes {
-		if nodes[i].dwelt {
-			dwells++
+		if some || nodes[i].dwelt {
+			s.values = append(s.values, nodes[i].level)
 		}
 	}
-	use := func(i int) bool { return dwells < 3 || nodes[i].dwelt }
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range nodes {
-		if use(i) {
-			lo, hi = math.Min(lo, nodes[i].level), math.Max(hi, nodes[i].level)
-		}
+	slices.Sort(s.values)
+	last := len(s.values) - 1
+	middle := (s.values[0] + s.values[last]) / 2
+	k := 0
+	for k < last && s.values[k] <= middle {
+		k++
 	}
-	middle := (lo + hi) / 2
-	side := func(up bool) (float64, int) {
-		v := s.values[:0]
-		for i := range nodes {
-			if x := nodes[i].level; use(i) && x > middle == up {
-				v = append(v, x)
-			}
-		}
-		return medianInPlace(v), len(v)
-	}
-	high, nh := side(true)
-	low, nl := side(false)
-	return high, low, min(nh, nl)
+	return medianInPlace(s.values[k:]), medianInPlace(s.values[:k]), min(k, last+1-k)
 }
