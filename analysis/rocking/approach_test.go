@@ -114,6 +114,6 @@ func TestWhereTheContactIs(t *testing.T) {
 func TestRoundedTop(t *testing.T) {
 	const b = 1
 	p := estimate{mean: b}
-	p.contact(approach{size: 0.01, u: 1e-9, tau: 0.2, share: 0.5, round: 0.004, roundU: 0.001})
-	assert.InDelta(t, b+1.2*0.004-2*unseenMean, p.mean, 1e-12, "three uncertainties and more: the top alone")
+	p.contact(approach{size: 0.01, u: 1e-9, tau: 0.2, share: 0.5, round: 0.004, roundU: 0.0009})
+	assert.InDelta(t, b+1.2*0.004-2*unseenMean, p.mean, 1e-12, "four uncertainties and more: the top alone")
 }

@@ -82,8 +82,8 @@ func (s series) use(level func(*stop) float64, room []float64) sideMean {
 
 // contact brings the mean distance to the contacts of the wheel, as far as the
 // approach tells where they are. Where the hands did not quite dwell, the top of
-// the rounded motion is the contact; one passes into the other between one and
-// three standard uncertainties of the rounding.
+// the rounded motion is the contact; one passes into the other between two and
+// four standard uncertainties of the rounding.
 func (p *estimate) contact(w approach) {
 	backlash := p.mean
 	spread := windUpSD * backlash
@@ -110,7 +110,7 @@ func (p *estimate) contact(w approach) {
 
 	round := 0.0
 	if w.round > 0.1*w.size && w.roundU > 0 {
-		round = (1 - w.lag) * ramp(w.round/w.roundU, 1, 3)
+		round = (1 - w.lag) * ramp(w.round/w.roundU, 2, 4)
 	}
 	// A parabola's top is 0.9 times as far above its mean as its last sixth is
 	// below it, a flatter top less.

@@ -29,8 +29,9 @@ func mapped(s []analysis.Sample, f func(analysis.Sample) analysis.Sample) []anal
 }
 
 // same fails unless two results agree but for the scale: the last bit of a
-// reading may move a block of the trace from one side of a limit to the other,
-// which must not be seen beside the uncertainty.
+// reading may move a block of the trace from one side of a limit to the other, or
+// another stop be left out and a creep just be seen, which must not be seen beside
+// the uncertainty.
 func same(t *rapid.T, want, got Backlash, scale float64) {
 	if want.Refused || got.Refused {
 		if want.Refused != got.Refused {
@@ -38,7 +39,7 @@ func same(t *rapid.T, want, got Backlash, scale float64) {
 		}
 		return
 	}
-	if math.Abs(got.Value/scale-want.Value) > 0.3*want.ExpandedUncertainty {
+	if math.Abs(got.Value/scale-want.Value) > 0.5*want.ExpandedUncertainty {
 		t.Fatalf("value %v ± %v became %v at scale %v", want.Value, want.ExpandedUncertainty, got.Value, scale)
 	}
 }
@@ -108,7 +109,7 @@ func TestMoreRocksDoNotHurt(t *testing.T) {
 		if first.Rocks < 6 || first.Refused || all.Refused || noted.Figures(all.Notes, analysis.OilFilm) != nil {
 			return // or they show a film that the first ones did not
 		}
-		if all.ExpandedUncertainty > 1.5*first.ExpandedUncertainty+0.0005+0.1*c.Resolution {
+		if all.ExpandedUncertainty > 2*first.ExpandedUncertainty+0.0005+0.1*c.Resolution {
 			t.Fatalf("±%v of %d rocks became ±%v of %d", first.ExpandedUncertainty, first.Rocks, all.ExpandedUncertainty, all.Rocks)
 		}
 	})
