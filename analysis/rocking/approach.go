@@ -163,7 +163,7 @@ const (
 // hand and the same gear make both stops give way by about as much, so the two
 // add. Covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
 const (
-	unseenMean  = 0.0005
+	unseenMean  = 0.0003
 	unseenDoubt = 0.0022
 )
 

@@ -69,8 +69,6 @@ func (r *segmenter) beginDwell(n int) {
 		b := *r.block(k)
 		if k >= n-2 {
 			b.rough = 0
-		} else if k > 0 && r.interval > blockSpan { // one reading a block; the newest is added by Add
-			r.dwellNoise.add(b.mean() - r.block(k+1).mean())
 		}
 		r.open.add(b)
 	}
@@ -113,7 +111,7 @@ func (r *segmenter) endDwell() {
 // than a count, 3.5 deviations of the noise or a fiftieth of the swing is arrival
 // or departure of the wheel and no part of the level.
 func (r *segmenter) settled() dwell {
-	noise := r.sigma()
+	noise := r.noise.sigma()
 	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
 		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
 	}

@@ -2,8 +2,8 @@ package rocking
 
 import "math"
 
-// A noiseMeter estimates the standard deviation of the gauge's noise from
-// differences of its readings. They are kept as counts in quarter-octave bins,
+// A noiseMeter estimates the standard deviation of the gauge's noise from second
+// differences of its readings, which a steady motion does not enter. They are kept as counts in quarter-octave bins,
 // so memory is constant and the estimate is a quantile: the few large
 // differences where the wheel starts and stops do not move it.
 type noiseMeter struct {
@@ -18,11 +18,8 @@ const (
 	// The quantile used, of the magnitude of a normal variable, is at noiseZ
 	// deviations.
 	noiseQuantile = 0.4
-	noiseZ        = 0.5244 // Φ⁻¹((1+0.4)/2)
-	// A first difference of white noise has sqrt(2) times its deviation, a
-	// second difference sqrt(6).
-	firstDifference  = 1.4142135623730951
-	secondDifference = 2.449489742783178
+	noiseZ        = 0.5244            // Φ⁻¹((1+0.4)/2)
+	noiseGain     = 2.449489742783178 // sqrt(6): a second difference of white noise has so many times its deviation
 )
 
 func (m *noiseMeter) add(d float64) {
@@ -38,10 +35,9 @@ func (m *noiseMeter) add(d float64) {
 	m.bins[i]++
 }
 
-// sigma returns the noise in the unit of the readings from differences that
-// have gain times its deviation; 0 with fewer than eight of them, and for a
-// gauge whose digits stand still.
-func (m *noiseMeter) sigma(gain float64) float64 {
+// sigma returns the noise in the unit of the readings; 0 with fewer than eight of
+// them, and for a gauge whose digits stand still.
+func (m *noiseMeter) sigma() float64 {
 	if m.total < 8 {
 		return 0
 	}
@@ -55,7 +51,7 @@ func (m *noiseMeter) sigma(gain float64) float64 {
 			lo := math.Float64frombits(uint64(i+noiseFirst) << 50)
 			hi := math.Float64frombits(uint64(i+noiseFirst+1) << 50)
 			at := lo + (hi-lo)*(want-seen)/float64(n)
-			return at / (noiseZ * gain)
+			return at / (noiseZ * noiseGain)
 		}
 		seen += float64(n)
 	}

@@ -144,21 +144,13 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 	if r.cur.n > 0 {
 		if t-r.cur.from < blockSpan {
 			r.cur.merge(newBlock(t, x, d, d2, false))
-			if r.dwelling {
-				r.dwellNoise.add(d)
-			}
 			return
 		}
 		r.flush()
 	}
 	r.cur = newBlock(t, x, d, d2, gap)
-	if r.interval > blockSpan {
-		if !r.packets || r.interval > slowGauge {
-			r.flush()
-		}
-		if r.dwelling && r.open.used > 1 && !gap {
-			r.dwellNoise.add(d)
-		}
+	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
+		r.flush()
 	}
 }
 

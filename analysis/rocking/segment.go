@@ -24,11 +24,9 @@ type segmenter struct {
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 	first    float64
 
-	grid       grid
-	noise      noiseMeter // second differences of all readings: a steady motion does not enter them
-	step       noiseMeter // first differences of all readings of a slow gauge: most fall within dwells
-	dwellNoise noiseMeter // first differences within dwells
-	still      stillness
+	grid  grid
+	noise noiseMeter
+	still stillness
 
 	cur      block
 	recent   [128]block // the newest blocks
@@ -86,9 +84,10 @@ func (r *segmenter) learn(t, x, d, dt float64, silent bool) (d2 float64) {
 		r.still.start(x, t)
 	} else {
 		d2 = d - r.d
-		r.noise.add(d2)
-		if r.interval > slowGauge/2 {
-			r.step.add(d)
+		if r.interval > slowGauge {
+			r.noise.add(d * math.Sqrt(3)) // second differences would be motion, most first ones are within dwells
+		} else {
+			r.noise.add(d2)
 		}
 	}
 	r.t, r.x, r.d = t, x, d

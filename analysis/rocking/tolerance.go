@@ -10,24 +10,12 @@ func (r *segmenter) count() float64 {
 	return r.grid.step
 }
 
-// sigma is the deviation of the gauge's noise as far as it is known.
-func (r *segmenter) sigma() float64 {
-	all := r.noise.sigma(secondDifference)
-	if r.interval > slowGauge/2 {
-		all = math.Min(all, r.step.sigma(firstDifference))
-	}
-	if r.dwellNoise.total < 12 {
-		return all
-	}
-	return math.Min(all, 1.3*r.dwellNoise.sigma(firstDifference))
-}
-
 // retune brings the tolerance up to date: two counts or six deviations of the
 // noise or a part of the swing, never so wide that both stops fit in it.
 func (r *segmenter) retune() {
 	r.tolAge = 0
-	least := 2.1 * r.count() // a still reading on the edge of a count shows two; a tenth for binary rounding
-	noise := 6 * r.sigma()   // three to either side: of a hundred readings hardly one is beyond
+	least := 2.1 * r.count()     // a still reading on the edge of a count shows two; a tenth for binary rounding
+	noise := 6 * r.noise.sigma() // three to either side: of a hundred readings hardly one is beyond
 	// A hand that leans on a stop moves the reading by up to a twelfth of the swing.
 	r.tol = math.Max(math.Max(least, noise), 0.08*r.swing)
 	if r.swing > 0 {
@@ -66,14 +54,6 @@ func (r *segmenter) oneDwell(lo, hi, rough float64, n int) bool {
 	return n >= noisyN && w <= r.roomy() && w*w <= 36.7*rough/6/float64(n)
 }
 
-// turnSize is how far the motion comes back before it has turned round.
-func (r *segmenter) turnSize() float64 {
-	// A third of the swing: less is a hand that trembles on the way.
-	size := math.Max(1.5*r.tol, 0.3*r.swing)
-	// Something far larger was seen, a lifted plunger or another unit: small turns
-	// on its way do not count.
-	if wide := r.hi - r.lo; wide > 6*r.swing {
-		size = math.Max(size, math.Min(0.02*wide, 3*r.swing))
-	}
-	return size
-}
+// turnSize is how far the motion comes back before it has turned round: a third of
+// the swing, for less is a hand that trembles on the way.
+func (r *segmenter) turnSize() float64 { return math.Max(1.5*r.tol, 0.3*r.swing) }
