@@ -13,7 +13,6 @@ type EventKind string
 const (
 	StopFound    EventKind = "stop"    // the wheel dwells at a stop
 	RockCounted  EventKind = "rock"    // one more sound rock; Rocks is the count
-	Lifted       EventKind = "lifted"  // the plunger went far outside both stops
 	FaultRaised  EventKind = "fault"   // Fault began
 	FaultCleared EventKind = "cleared" // Fault is over
 )
@@ -24,7 +23,7 @@ type Event struct {
 	Kind     EventKind
 	T        float64        // time of the sample that brought the event
 	From, To float64        // of a stop: first and last sample of its dwell so far
-	Level    float64        // of a stop or of the lifted plunger
+	Level    float64        // of a stop
 	High     bool           // the stop with the larger reading
 	Fault    analysis.Fault // of FaultRaised and FaultCleared
 	Rocks    int            // sound rocks so far
@@ -82,20 +81,4 @@ func (r *Rocking) lookAgain() {
 	r.look = r.t + every
 	d := r.settled()
 	r.emit(&d)
-}
-
-// watchLift tells once when the plunger has gone far outside both stops: two and
-// a half swings from their middle, two from the nearer, for two blocks, so that
-// one wild reading is no lift.
-func (r *Rocking) watchLift(b *block) {
-	if math.Abs(b.mean()-r.middle) < 2.5*r.swing {
-		r.away, r.lifted = 0, false
-		return
-	}
-	r.away++
-	if r.lifted || r.opt.Quiet || r.away < 2 || r.rocks == 0 {
-		return
-	}
-	r.lifted = true
-	r.events = append(r.events, Event{Kind: Lifted, T: r.t, Level: b.mean() + r.origin, Rocks: r.rocks})
 }

@@ -1,6 +1,10 @@
 package rocking
 
-import "crownlog/analysis"
+import (
+	"math"
+
+	"crownlog/analysis"
+)
 
 // judge weighs the stops found so far. open, if not nil, is the dwell going on.
 // Causes come before their consequences: a changed unit makes nonsense of all
@@ -9,7 +13,8 @@ import "crownlog/analysis"
 func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	j := judgement{tr: tr, s: s}
 	j.findStops(open)
-	j.swing, j.half = s.typicalSwing(), s.halfCycle()
+	j.swing = s.between(func(a, b *stop) float64 { return math.Abs(b.level - a.level) })
+	j.half = s.between(func(a, b *stop) float64 { return b.t - a.t })
 	s.split()
 	if len(s.dwelt) >= 2 {
 		j.measureDither()

@@ -25,11 +25,10 @@ type judgement struct {
 	centre    float64    // of the stops, the base nudged
 	quiet     bool       // most dwells show no noise
 	still     bool       // too little dither for averaging to see past a count
-	partial   int        // stops not reached
-	odd       int        // stops left out because they differ
-	first     bool       // the first rock was left out
 	flat      bool       // one stop shows no noise, the other does
-	scatter   float64    // robust standard deviation of a stop
+
+	partial, odd int  // stops left out: not reached, and beyond the others
+	first        bool // the first rock was left out
 }
 
 // judgeScratch is room for judging, so that the live path does not allocate.
@@ -72,18 +71,8 @@ func extremes(stops []stop) (lo, hi float64) {
 	return lo, hi
 }
 
-// typicalSwing returns the median distance between neighbouring stops; 0 with
-// fewer than two.
-func (s *judgeScratch) typicalSwing() float64 {
-	return s.between(func(a, b *stop) float64 { return math.Abs(b.level - a.level) })
-}
-
-// halfCycle returns the median time between neighbouring stops; 0 with fewer
+// between returns the median of what f says of neighbouring stops; 0 with fewer
 // than two.
-func (s *judgeScratch) halfCycle() float64 {
-	return s.between(func(a, b *stop) float64 { return b.t - a.t })
-}
-
 func (s *judgeScratch) between(f func(a, b *stop) float64) float64 {
 	v := s.values[:0]
 	for i := 1; i < len(s.turns); i++ {

@@ -74,30 +74,20 @@ func (j *judgement) followNudges() {
 	}
 	j.faults, j.refuse, j.creep = 0, false, 0
 	j.nudged = true
-	low, high := s.low.steady(s.values).level, s.high.steady(s.values).level
-	j.centre = (low + high) / 2
+	low := s.low.steady(s.values).level
+	j.centre = (low + s.high.steady(s.values).level) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {
 			c.level = low
 			continue
 		}
-		// The stroke before it or after it, whichever is to be trusted.
-		k := i
-		if k < 1 || (k-first)%step != 0 {
-			k++
+		sum, n := 0.0, 0.0 // of the strokes to it and from it that are to be trusted
+		for k := max(i, 1); k <= i+1 && k < len(s.turns); k++ {
+			if (k-first)%step == 0 {
+				sum, n = sum+j.stroke(k), n+1
+			}
 		}
-		high = math.NaN()
-		if k >= 1 && k < len(s.turns) && (k-first)%step == 0 {
-			high = low + j.stroke(k)
-		}
-		if k == i && step == 1 && i+1 < len(s.turns) {
-			high = (high + low + j.stroke(i+1)) / 2
-		}
-		if math.IsNaN(high) {
-			c.outlier = true
-			continue
-		}
-		c.level = high
+		c.level, c.outlier = low+sum/max(n, 1), n == 0
 	}
 }

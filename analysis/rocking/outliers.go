@@ -10,22 +10,21 @@ import (
 // rocks, lifted plungers, the first rock. Inward and outward are told apart: a
 // stop that was not reached is the hand's, one beyond the others may be the gear's.
 func (j *judgement) markOutliers() {
-	s := j.s
-	q := j.tr.count()
+	s, q := j.s, j.tr.count()
 	v := s.values[:0]
 	s.misses(j.high, j.low, func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
-	j.scatter = 1.4826 * medianInPlace(v)
+	scatter := 1.4826 * medianInPlace(v) // a robust deviation of a stop
 	// No stop is out by less than a twenty-fifth of the swing, what rounding to a
 	// count makes of the mean of a few readings, or four times the noise of a level.
-	floor := math.Max(math.Max(0.04*j.swing, 0.613*q), 4*j.blur)
+	floor := max(0.04*j.swing, 0.613*q, 4*j.blur)
 	if j.quiet {
 		floor = math.Max(floor, 1.213*q) // digits that stand still are off by up to one
 	}
-	scatter := math.Max(j.scatter, usualScatter(j.swing))
+	usual := math.Max(scatter, usualScatter(j.swing))
 	// 5.5 deviations: the scatter is that of few rocks. The first rock seats film and
 	// rollers, so less is needed to leave it out.
-	reach := math.Max(floor, 5.5*scatter)
-	firstReach := math.Max(0.75*floor, 4.5*scatter)
+	reach := math.Max(floor, 5.5*usual)
+	firstReach := math.Max(0.75*floor, 4.5*usual)
 	s.misses(j.high, j.low, func(c *stop, miss float64, k int) {
 		outward := c.outward(miss)
 		switch {
@@ -46,7 +45,7 @@ func (j *judgement) markOutliers() {
 		j.faults.add(analysis.OffGear)
 	}
 	// Stops that differ by a sixth of the swing are none.
-	if j.scatter > 0.15*j.swing {
+	if scatter > 0.15*j.swing {
 		j.refuse = true
 		for i := range s.turns {
 			s.turns[i].outlier = true

@@ -26,8 +26,6 @@ type Rocking struct {
 	level   float64  // of the last stop emitted
 	any     bool     // a stop was emitted
 	look    float64  // next time to judge while the value stands still
-	lifted  bool
-	away    int // blocks in a row far outside both stops
 	events  []Event
 	doubt   doubtful
 }
@@ -158,9 +156,6 @@ func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
 func (r *Rocking) flush() {
 	b := r.cur
 	r.cur.n = 0
-	if r.swing > 0 {
-		r.watchLift(&b)
-	}
 	r.push(b)
 	switch {
 	case !r.dwelling:

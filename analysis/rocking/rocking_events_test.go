@@ -53,24 +53,10 @@ func TestEventsOfSoundRocking(t *testing.T) {
 	}
 	assert.Equal(t, []int{1, 2, 3, 4, 5, 6}, counts)
 	assert.Empty(t, only(events, FaultRaised))
-	assert.Empty(t, only(events, Lifted))
 
 	r.Reset()
 	assert.Equal(t, Measure(nil, Options{}).Faults, r.Result().Faults)
 	assert.Equal(t, events, live(r, s), "a detector that was reset is as good as new")
-}
-
-func TestLiftIsTold(t *testing.T) {
-	s := eventTrace("").make()
-	end := s[len(s)-1].T
-	for i := range 50 {
-		s = append(s, analysis.Sample{T: end + 0.02*float64(i+1), X: 3})
-	}
-	lifts := only(live(New(Options{}), s), Lifted)
-	require.Len(t, lifts, 1)
-	assert.InDelta(t, end, lifts[0].T, 0.1)
-	assert.InDelta(t, 3, lifts[0].Level, 0.001)
-	assert.Equal(t, 6, lifts[0].Rocks)
 }
 
 func TestFaultIsToldWhileItLasts(t *testing.T) {

@@ -12,17 +12,16 @@ type segmenter struct {
 
 	started  bool
 	origin   float64 // first reading: all values below are relative to it
-	n        int     // finite samples
-	bad      int     // NaN and infinite samples
+	n, bad   int     // samples, and those that are not finite
 	back     int     // times the clock went back
 	shift    float64 // added to T so that time never runs back
 	t, x, d  float64 // last time, value and first difference
-	interval float64 // s between readings with different times, smoothed
+	first    float64 // first time
 	clock    float64 // time of the last sample, taken or not
+	interval float64 // s between readings with different times, smoothed
+	quickest float64 // the least of them
 	repeats  int     // readings the same as the one before; none: the gauge sends on change
-	quickest float64 // least s between readings
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
-	first    float64
 
 	grid  grid
 	noise noiseMeter
@@ -42,9 +41,10 @@ type segmenter struct {
 	zig    zigzag
 	lo, hi float64    // of all readings
 	moved  [2]float64 // lowest and highest reading since the last dwell
-	swing  float64    // typical distance between neighbouring dwells; 0: unknown
-	half   float64    // s between them
-	middle float64    // half way between them
+	// Of neighbouring dwells: their typical distance, 0 if unknown, the seconds
+	// between them, and half way between them.
+	swing, half, middle float64
+
 	flip   flipWatch
 	tol    float64 // widest range of a dwell
 	tolAge int
