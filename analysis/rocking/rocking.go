@@ -87,16 +87,12 @@ type doubtful struct {
 
 // leaps reports whether a reading that differs by d from the one before is one
 // that no hand makes: half a swing beyond the other stop, or before a swing is
-// known far outside all that was read.
+// known far outside all that was read. Fewer mm would be a coarse gauge's digit.
 func (r *Rocking) leaps(d float64) bool {
-	d = math.Abs(d)
 	if r.swing > 0 {
-		return d > 1.5*r.swing
+		return math.Abs(d) > 1.5*r.swing
 	}
-	if r.grid.step == 0 {
-		return d > 0.2 && r.repeats >= 8
-	}
-	return d > 4*(r.hi-r.lo) && d > 30*r.grid.step
+	return math.Abs(d) > max(0.2, 4*(r.hi-r.lo), 30*r.grid.step)
 }
 
 // take takes a reading that is sound. A gauge that sends only on change has
