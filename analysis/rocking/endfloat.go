@@ -55,7 +55,7 @@ func (j *judgement) passedOften() bool {
 // three pauses are alike.
 // Source: expectation of the scan statistic, Glaz, Naus and Wallenstein 2001, 2.
 func (j *judgement) cluster(v []float64, room float64) int {
-	const sure = 0.015
+	const sure = 0.01
 	least, alike := sure, 0
 	n := len(v)
 	for i := range v {

@@ -99,7 +99,7 @@ func (r *Rocking) leaps(d float64) bool {
 // meant the reading before until now.
 func (r *Rocking) take(t, x float64) {
 	const often = 0.02 // s: finer than any gauge that a hand is felt through needs
-	if r.repeats == 0 && r.n >= 12 && t-r.t > math.Max(3*often, 2.5*r.quickest) && t-r.t < 10 {
+	if r.repeats == 0 && r.n >= 6 && t-r.t > math.Max(3*often, 2.5*r.quickest) && t-r.t < 10 {
 		for k, from := 1, r.t; from+often*float64(k) < t-often/2; k++ {
 			r.reading(from+often*float64(k), r.x)
 		}
