@@ -25,7 +25,11 @@ func bias2(sigma, q float64) float64 {
 	sum := 0.0
 	for k := 1.0; k <= 40; k++ {
 		e := 4 * math.Pi * math.Pi * k * k * sigma * sigma / (q * q)
-		sum += q * q / (2 * math.Pi * math.Pi * k * k) * math.Exp(-e)
+		term := q * q / (2 * math.Pi * math.Pi * k * k) * math.Exp(-e)
+		sum += term
+		if term < 1e-5*sum {
+			break
+		}
 	}
 	return sum
 }

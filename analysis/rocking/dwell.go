@@ -75,6 +75,10 @@ func (r *segmenter) beginDwell(n int) {
 	r.dwelling, r.found, r.oddHeld = true, false, false
 }
 
+// slideFrom is the share of the stroke left where its slide is timed from:
+// outside of every dwell, inside of the hand's steady motion.
+const slideFrom = 0.5
+
 // slid returns how long before the newest n blocks slideFrom of the stroke was
 // left, at least; 0 where there was no dwell before.
 func (r *segmenter) slid(n int) float64 {

@@ -16,26 +16,30 @@ func longTrace(rate float64) []analysis.Sample {
 	return c.make()
 }
 
-// BenchmarkRocking streams a trace through the detector; BenchmarkMaxMin, the
-// baseline, keeps the largest and the smallest reading of the same trace.
+// BenchmarkRocking streams a trace through the detector, as a file and live;
+// BenchmarkMaxMin, the baseline, keeps the largest and the smallest reading of the
+// same trace.
 func BenchmarkRocking(b *testing.B) {
 	for _, rate := range []float64{10, 100, 1000} {
-		b.Run(benchName(rate), func(b *testing.B) {
-			s := longTrace(rate)
-			r := New(Options{})
-			end := s[len(s)-1].T + 1/rate
-			i, base := 0, 0.0
-			b.ReportAllocs()
-			for b.Loop() {
-				v := s[i]
-				r.Add(analysis.Sample{T: v.T + base, X: v.X})
-				if i++; i == len(s) {
-					i, base = 0, base+end
-				}
-			}
-			b.ReportMetric(1e3/(float64(b.Elapsed().Nanoseconds())/float64(b.N)), "Msamples/s")
-		})
+		b.Run(benchName(rate), func(b *testing.B) { stream(b, rate, Options{Quiet: true}) })
+		b.Run("live"+benchName(rate), func(b *testing.B) { stream(b, rate, Options{}) })
 	}
+}
+
+func stream(b *testing.B, rate float64, o Options) {
+	s := longTrace(rate)
+	r := New(o)
+	end := s[len(s)-1].T + 1/rate
+	i, base := 0, 0.0
+	b.ReportAllocs()
+	for b.Loop() {
+		v := s[i]
+		r.Add(analysis.Sample{T: v.T + base, X: v.X})
+		if i++; i == len(s) {
+			i, base = 0, base+end
+		}
+	}
+	b.ReportMetric(1e3/(float64(b.Elapsed().Nanoseconds())/float64(b.N)), "Msamples/s")
 }
 
 func BenchmarkMeasureBacklash(b *testing.B) {

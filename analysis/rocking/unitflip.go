@@ -14,6 +14,10 @@ func (j *judgement) unitFlipped() bool {
 	}
 	nodes := j.s.nodes
 	for k := 1; k < len(nodes); k++ {
+		a, b := math.Abs(nodes[k-1].level+j.tr.origin), math.Abs(nodes[k].level+j.tr.origin)
+		if math.Max(a, b) < inch/5*math.Min(a, b) {
+			continue // nothing happened here
+		}
 		if k >= 4 && j.inInches(nodes[:k], nodes[k:]) || k+4 <= len(nodes) && j.inInches(nodes[k:], nodes[:k]) {
 			return true
 		}
