@@ -52,8 +52,8 @@ func (s *judgeScratch) approach(noise, swing float64) approach {
 		}
 		// A hand that is slow to arrive is done with it sooner than its slide would have
 		// it: then the dwells show the shorter time constant far better.
-		// From less than twice as far the slide is too short to tell.
-		switch lag := ramp(w.tau, 0.08, 0.12) * ramp(slideFrom*swing/best.size, 1.5, 2.5); {
+		// From hardly further than the dwell is wide the slide is too short to tell.
+		switch lag := ramp(w.tau, 0.08, 0.12) * ramp(slideFrom*swing/best.size, 1.25, 1.75); {
 		case w.size <= 3*w.u:
 		case best.tau < 0.1 && w.gain < 0.8*gain:
 			best.slow = lag

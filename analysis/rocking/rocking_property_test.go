@@ -109,11 +109,9 @@ func TestMoreRocksDoNotHurt(t *testing.T) {
 			return
 		}
 		// They may show a creep that the first ones did not: that is another doubt.
-		rest := func(b Backlash) float64 {
-			return 2 * math.Sqrt(max(0, b.StandardUncertainty*b.StandardUncertainty-b.GiveWayU*b.GiveWayU))
-		}
-		if rest(all) > 1.5*rest(first)+0.0005+0.1*c.Resolution {
-			t.Fatalf("±%v of %d rocks became ±%v of %d", rest(first), first.Rocks, rest(all), all.Rocks)
+		more := 2 * math.Max(0, all.GiveWayU-first.GiveWayU)
+		if all.ExpandedUncertainty > 1.5*first.ExpandedUncertainty+0.0005+0.1*c.Resolution+more {
+			t.Fatalf("±%v of %d rocks became ±%v of %d", first.ExpandedUncertainty, first.Rocks, all.ExpandedUncertainty, all.Rocks)
 		}
 	})
 }
