@@ -55,7 +55,7 @@ func (s *judgeScratch) approach(noise, swing float64) approach {
 		// From hardly further than the dwell is wide the slide is too short to tell.
 		switch lag := ramp(w.tau, 0.08, 0.12) * ramp(slideFrom*swing/best.size, 1.25, 1.75); {
 		case w.size <= 3*w.u:
-		case best.tau < 0.1 && w.gain < 0.8*gain:
+		case best.tau < 0.1 && w.gain < 0.7*gain:
 			best.slow = lag
 		case lag > 0:
 			best = w
