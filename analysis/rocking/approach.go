@@ -45,7 +45,7 @@ func (s *judgeScratch) approach(noise, swing float64) approach {
 	// A lag came down the same exponential before the dwell began: it took
 	// τ·ln(from/to) from slideFrom of the stroke on, timed to unsharp. A hand that
 	// meets a stop takes 0.08 s of that at most.
-	if slide = slide/n - unsharp; n > 2 && best.size > 3*best.u {
+	if slide = slide/n - unsharp; n > 2 && best.size > 2*best.u {
 		w := best
 		for range 3 {
 			w = s.fit(slide/math.Log(math.Max(1.5, slideFrom*swing/w.size)), noise)
@@ -54,7 +54,7 @@ func (s *judgeScratch) approach(noise, swing float64) approach {
 		// it: then the dwells show the shorter time constant far better.
 		// From hardly further than the dwell is wide the slide is too short to tell.
 		switch lag := ramp(w.tau, 0.08, 0.12) * ramp(slideFrom*swing/best.size, 1.25, 1.75); {
-		case w.size <= 3*w.u:
+		case w.size <= 2*w.u:
 		case best.tau < 0.1 && w.gain < 0.7*gain:
 			best.slow = lag
 		case lag > 0:
