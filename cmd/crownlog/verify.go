@@ -58,7 +58,7 @@ func (c *verifyCmd) Run(con *console) error {
 		fmt.Fprintf(con.out, "%s  %s: %s\n", word, at, f.Text)
 	}
 	if r.Sound {
-		fmt.Fprintf(con.out, "%s is sound: %d captures, of which the readings gave %d again\n", c.Path, r.Captures, r.Replayed)
+		fmt.Fprintf(con.out, "%s is sound: %s, of which the readings gave %d again\n", c.Path, count(r.Captures, "capture"), r.Replayed)
 	}
 	fmt.Fprintf(con.out, "job %s, lines %d\nfirst %s\nlast %s\n%s\n", r.Digest.Job, r.Digest.Lines, r.Digest.First, r.Digest.Last, verify.Limits)
 	return err
