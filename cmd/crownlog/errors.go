@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -187,7 +188,7 @@ func storeHint(e *journal.StoreError, goos string) string {
 	switch {
 	case errors.Is(e, fs.ErrNotExist):
 		return "check the path"
-	case errors.Is(e, fs.ErrExist):
+	case errors.Is(e, fs.ErrExist), isDir(e.Path): // Windows calls that a denied access
 		return "a folder of that name is in the way: move it" + safe
 	case heldOpen(e), errors.Is(e, fs.ErrPermission) && goos == "windows":
 		return "close the program that has it open, such as a spreadsheet; else this user may not write there" + safe
@@ -195,6 +196,12 @@ func storeHint(e *journal.StoreError, goos string) string {
 		return "this user may not write there" + safe
 	}
 	return ""
+}
+
+// isDir reports whether a folder has that name.
+func isDir(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
 }
 
 // portHints say what to do about a port that does not open.

@@ -24,6 +24,7 @@ func TestLongTraceIsThinned(t *testing.T) {
 	require.NoError(t, os.WriteFile(name, b.Bytes(), 0o600))
 	trace, err := traceFlags{}.openTrace(&console{}, name, "kPa")
 	require.NoError(t, err)
+	defer trace.file.Close()
 	samples, err := trace.samples()
 	require.NoError(t, err)
 	assert.Equal(t, 4, trace.every)

@@ -13,6 +13,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -372,6 +373,9 @@ func TestPackedAndSigned(t *testing.T) {
 // TestTakenAwayWhileMeasuring: the run stops at the next value, or at its end, and
 // says what is safe.
 func TestTakenAwayWhileMeasuring(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("a file that is open cannot be moved there")
+	}
 	t.Parallel()
 	for _, when := range []string{"before a value", "before the end"} {
 		t.Run(when, func(t *testing.T) {

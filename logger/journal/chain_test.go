@@ -216,6 +216,7 @@ func TestReadingsOfABrokenRun(t *testing.T) {
 	require.NoError(t, w.Close(), "there is nothing to seal it in")
 	f, err = openFolder(f.Dir())
 	require.NoError(t, err)
+	defer f.Close()
 	_, err = record.AddNote(f, record.StageAsFound, "sealant", folderTime)
 	require.NoError(t, err)
 	last := f.entries[len(f.entries)-1]
