@@ -112,13 +112,14 @@ const (
 )
 
 // What gives way too quickly to be seen, at each stop: the mean that is taken
-// off, a share of the backlash, and the half-width of the doubt in mm. The same
-// hand and the same gear make both stops give way by about as much, so the two
-// add. Covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
-const (
-	unseenMean  = 0.0003
-	unseenDoubt = 0.0022
-)
+// off, a share of the backlash.
+const unseenMean = 0.0003
+
+// UnseenDoubt is the half-width of the doubt in mm of what gives way at a stop too
+// quickly to be seen. The same hand and the same gear make both stops give way by
+// about as much, so the two add. Covers springs of up to 3 µm in 0.02 to 0.25 s:
+// common practice, no source.
+const UnseenDoubt = 0.0022
 
 // ramp is 0 up to a, 1 from b on and straight between.
 func ramp(x, a, b float64) float64 { return math.Max(0, math.Min(1, (x-a)/(b-a))) }

@@ -88,7 +88,7 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	b.Refused = false
-	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*unseenDoubt))
+	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt))
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
@@ -111,7 +111,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*unseenDoubt)), Sensitivity: f, DoF: inf},
+		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt)), Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
 	if r.opt.MPE > 0 {

@@ -300,7 +300,7 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 	if i < 0 {
 		i = slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Complete || !s.Optional) })
 	}
-	if _, more := (job.Job{Sheet: sheet, Captures: folder.Captures()}).Next(); i < 0 && !more && c.Feature == "" && c.Stage == "" {
+	if i < 0 && c.Feature == "" && c.Stage == "" {
 		for k, s := range steps { // opened on its last result
 			if s.Complete {
 				i, c.complete = k, true

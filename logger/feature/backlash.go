@@ -42,17 +42,12 @@ func backlash() Feature {
 	}
 }
 
-// handWindUp is what gives way under the hand at a stop before anybody reads it,
-// half width, mm: the same as is counted where a gauge is followed through the
-// rocks, for typing the figure takes none of it away.
-const handWindUp = 0.0022
-
 // readOffDial corrects a backlash read off the dial as one that is measured, and
-// counts the same doubts of hand and plunger.
+// counts the same doubts of hand and plunger: typing the figure takes none away.
 func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
-	variance := (c.U*c.U + math.Pow(gum.Rectangular(2*handWindUp), 2)) * k * k
+	variance := (c.U*c.U + math.Pow(gum.Rectangular(2*rocking.UnseenDoubt), 2)) * k * k
 	for _, doubt := range rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()) {
 		variance += doubt.Contribution() * doubt.Contribution()
 	}
