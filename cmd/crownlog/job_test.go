@@ -6,123 +6,138 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/synctest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/sheet"
 )
 
+// asked runs the questions of job new over answers, and returns what they set and
+// what was said.
+func asked(t *testing.T, dir string, answers ...string) (sheet.Params, string, error) {
+	t.Helper()
+	var said bytes.Buffer
+	c := jobNewCmd{Dir: dir}
+	err := c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &said})
+	return c.Params, said.String(), err
+}
+
 func TestJobNewAsks(t *testing.T) {
-	answers := "fleet 12\nJ-4711\nrear\n123456 km\neleven\n11\n43\nperhaps\nyes\n220\n\n0,13\n0.18\npage 7-12\n0.001\n"
-	var asked bytes.Buffer
-	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
-	_, err := c.sheet()
+	p, said, err := asked(t, t.TempDir(), "fleet 12", "eleven", "11 43", "0,13 - 0,18 mm page 7-12", "0.0005 in",
+		"kept, perhaps", "new gears", "kept shims no lock", "10", "10 x 98 N·m M12x1.25 10.9", "")
 	require.NoError(t, err)
-	assert.Equal(t, jobNewCmd{
-		Vehicle: "fleet 12", Job: "J-4711", Axle: "rear", Odometer: "123456 km",
-		PinionTeeth: 11, WheelTeeth: 43, Used: true, WheelDiameter: 220,
-		Unit: "mm", Lower: 0.13, Upper: 0.18, Source: "page 7-12", Resolution: 0.001,
-	}, c)
-	assert.Contains(t, asked.String(), "Teeth of the pinion: \"eleven\" is not a number\nTeeth of the pinion: ")
-	assert.Contains(t, asked.String(), "\"perhaps\" is not yes or no\n")
+	assert.Equal(t, sheet.Params{
+		Vehicle: "fleet 12", PinionTeeth: 11, WheelTeeth: 43, Used: true, AdjusterKind: "shims",
+		Unit: "mm", Lower: 0.13, Upper: 0.18, Source: "page 7-12", ResolutionMM: 0.0127, WheelBolts: "10 x 98 N·m M12x1.25 10.9",
+	}, p)
+	for _, want := range []string{"\"eleven\": want the teeth", "\"perhaps\" is none of kept", "\"gears\" is none of", "\"10\": want how many, the torque and its unit"} {
+		assert.Contains(t, said, want)
+	}
+	text, err := sheet.NewTOML(p)
+	require.NoError(t, err)
+	s, err := sheet.Parse("", text)
+	require.NoError(t, err)
+	assert.False(t, s.HasLock())
+	assert.Equal(t, 98.0, s.Bolts[0].TargetNm())
 }
 
 // TestJobNewAsksAgain after each answer that cannot stand, so that the answers
 // together always make a sheet.
 func TestJobNewAsksAgain(t *testing.T) {
-	var answers []string
-	for _, q := range [][]string{
-		{"", "v"}, {""}, {""}, {""}, {"", "999", "0", "11"}, {"7", "43"}, {""}, {"-3", "99999", ""},
-		{"furlong", "in"}, {"-0.1", "nan", "0.18"}, {"", "0.13", "0.2", "0.2"}, {""}, {"5", "0.001"},
-	} {
-		answers = append(answers, q...)
-	}
-	var asked bytes.Buffer
-	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &asked}))
-	_, err := c.sheet()
-	require.NoError(t, err, asked.String())
-	assert.Equal(t, []any{11, 43, 0.0, "in", 0.18, 0.2, 0.001}, []any{c.PinionTeeth, c.WheelTeeth, c.WheelDiameter, c.Unit, c.Lower, c.Upper, c.Resolution})
+	p, said, err := asked(t, t.TempDir(), "", "v", "999 43", "11", "", "0.18 0.13 mm", "0.13 0.18", "0.13 0.18 p. 12", "-0.1 0.2 mm", "x 0.2 mm", "50 mm", "220 mm",
+		"5", "fine", "0.001", "", "400 98 N·m", "10 98 furlong", "10 0 N·m", "", "4 8,5 kgf·m")
+	require.NoError(t, err, said)
+	assert.Equal(t, []any{0, 220.0, 0.0, 0.001, "4 8,5 kgf·m"}, []any{p.PinionTeeth, p.WheelDiameterMM, p.Upper, p.ResolutionMM, p.CapBolts})
 	for _, want := range []string{
-		"999: want the number of pinion teeth", "7 is less than the pinion's 11 teeth", "-3: want the outside diameter",
-		"unit \"furlong\"", "-0.1 is negative", "NaN is no limit", "missing; --lower is given", "0.13 is not above --lower 0.18", "5: want one count in mm",
+		"missing; give any name of your own\n", "999: want the number of crown wheel teeth", "want the teeth of the pinion and of the crown wheel",
+		"0.13 is not above 0.18", "\"\" is no unit: write mm, in or thou", "\"p.\" is no unit", "\"-0.1 0.2 mm\": want both limits", "\"x 0.2 mm\": want both limits",
+		"no usual backlash for a crown wheel of 50 mm", "5: want one count in mm", "\"fine\" is not a number", "400: want 1 to 64 bolts",
+		"unit \"furlong\"", "0: want the manual's torque, above 0",
 	} {
-		assert.Contains(t, asked.String(), want)
+		assert.Contains(t, said, want)
 	}
+	_, err = sheet.NewTOML(p)
+	require.NoError(t, err)
 }
 
 // TestJobNewDoubts an absurd figure once, as the measuring screen does: what is
 // typed again stands.
 func TestJobNewDoubts(t *testing.T) {
-	var asked bytes.Buffer
-	c := jobNewCmd{Unit: "mm"}
-	answers := "v\n\n\n\n11\n12\n43\n\n\n\n0.13\n17\n17\n\n\n"
-	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
-	assert.Equal(t, []any{43, 17.0}, []any{c.WheelTeeth, c.Upper})
-	assert.Contains(t, asked.String(), "look: 11 to 12 teeth is a ratio of 1.09; axles have 2.5 to 8. Type it again if it is so")
-	assert.Contains(t, asked.String(), "look: 17 mm is more backlash than any crown wheel has, usually 0.51 mm at most. Type it again if it is so")
-}
-
-// TestJobNewNeedsAWindow where the wheel has no usual one.
-func TestJobNewNeedsAWindow(t *testing.T) {
-	answers := "v\n\n\n\n11\n43\nn\n50\n\n\n\n0.1\n\n\n"
-	var asked bytes.Buffer
-	c := jobNewCmd{Unit: "mm"}
-	require.NoError(t, c.ask(&console{in: strings.NewReader(answers), err: &asked}))
-	assert.Contains(t, asked.String(), "no usual backlash for a crown wheel of 50 mm: enter the maker's window")
-	assert.InDelta(t, 0.1, c.Upper, 1e-12)
-	_, err := c.sheet()
+	p, said, err := asked(t, t.TempDir(), "v", "11 12", "11 43", "0.13 17 mm", "0.13 17 mm", "", "", "10 980 N·m", "10 98 N·m", "")
 	require.NoError(t, err)
+	assert.Equal(t, []any{43, 17.0, "10 98 N·m"}, []any{p.WheelTeeth, p.Upper, p.WheelBolts})
+	assert.Contains(t, said, "look: 11 to 12 teeth is a ratio of 1.09; axles have 2.5 to 8. Type it again if it is so")
+	assert.Contains(t, said, "look: 17 mm is more backlash than any crown wheel has, usually 0.51 mm at most. Type it again if it is so")
+	assert.Contains(t, said, "look: 980 N·m is no torque of an axle's bolts")
 }
 
-func TestJobNewStopsWhenTheAnswersDo(t *testing.T) {
-	c := jobNewCmd{Unit: "mm"}
-	err := c.ask(&console{in: strings.NewReader("fleet 12\n"), err: &bytes.Buffer{}})
+// TestJobNewGoesBack to the question before, with what was answered there.
+func TestJobNewGoesBack(t *testing.T) {
+	p, said, err := asked(t, t.TempDir(), "v", "11 43", "back", "back", "w", "-", "0.13 0.18 mm", "", "", "", "")
+	require.NoError(t, err)
+	assert.Equal(t, []any{"w", 0, 0.18}, []any{p.Vehicle, p.WheelTeeth, p.Upper})
+	assert.Contains(t, said, "[11 43]: 1/7 Name of the vehicle")
+}
+
+// TestJobNewKeepsAnswers of a run that ended early, and offers them to the next.
+func TestJobNewKeepsAnswers(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "axle")
+	_, _, err := asked(t, dir, "fleet 12", "11 43", "0.13 0.18 mm p. 12")
 	assert.Equal(t, exitUsage, exitCode(err))
 	assert.EqualError(t, err, "job new: the answers ended early")
+
+	p, said, err := asked(t, dir, "", "11 41", "", "", "", "", "")
+	require.NoError(t, err)
+	assert.Equal(t, []any{"fleet 12", 41, 0.18, "p. 12"}, []any{p.Vehicle, p.WheelTeeth, p.Upper, p.Source})
+	assert.Contains(t, said, "[fleet 12]: ")
+	require.FileExists(t, dir+".answers")
+	require.NoError(t, forget(dir))
+	assert.NoFileExists(t, dir+".answers")
 }
 
 func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "axle")
 	synctest.Test(t, func(t *testing.T) {
 		in, typing := io.Pipe()
 		defer typing.Close()
 		ctx, interrupt := context.WithCancel(t.Context())
 		var asked bytes.Buffer
 		ended := make(chan error, 1)
-		go func() { ended <- (&jobNewCmd{}).ask(&console{ctx: ctx, in: in, err: &asked}) }()
+		go func() { ended <- (&jobNewCmd{Dir: dir}).ask(&console{ctx: ctx, in: in, err: &asked}) }()
 		fmt.Fprintln(typing, "fleet 12")
 		synctest.Wait()
 		interrupt()
 		err := <-ended
 		assert.EqualError(t, err, "job new: interrupted")
 		assert.Equal(t, exitUsage, exitCode(err))
-		assert.Equal(t, "Vehicle (registration or any name): Job number: \n", asked.String())
 	})
+	assert.Equal(t, []string{"fleet 12"}, recall(dir))
 }
 
 // TestJobNewTellsMistakesByFlag and by no line of a file that does not exist.
 func TestJobNewTellsMistakesByFlag(t *testing.T) {
-	sound := jobNewCmd{Vehicle: "x", PinionTeeth: 11, WheelTeeth: 43, Lower: 0.13, Upper: 0.18}
 	for _, tt := range []struct {
-		change func(*jobNewCmd)
+		change func(*sheet.Params)
 		want   string
 	}{
-		{func(c *jobNewCmd) { c.Vehicle = " " }, "--vehicle: missing; give any name of your own, or give --example"},
-		{func(c *jobNewCmd) { c.Upper = 0.13 }, "--upper: 0.13 is not above --lower 0.13"},
-		{func(c *jobNewCmd) { c.Upper = 0 }, "--upper: missing; --lower is given"},
-		{func(c *jobNewCmd) { c.Lower = math.NaN() }, "--lower: NaN is no limit; leave it out for none"},
-		{func(c *jobNewCmd) { c.Upper = math.Inf(1) }, "--upper: +Inf is no limit; leave it out for none"},
-		{func(c *jobNewCmd) { c.PinionTeeth = -1 }, "--pinion-teeth: -1: want the number of pinion teeth, or 0 when unknown"},
-		{func(c *jobNewCmd) { c.BoltTorque = 98 }, "--bolts: missing; --bolt-torque is given"},
-		{func(c *jobNewCmd) { c.Bolts = 10 }, "--bolt-torque: missing; --bolts is given"},
-		{func(c *jobNewCmd) { c.Lower, c.Upper = 0, 0 }, "--upper: missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window"},
+		{func(p *sheet.Params) { p.Vehicle = " " }, "--vehicle: missing; give any name of your own, or give --example"},
+		{func(p *sheet.Params) { p.Upper = 0.13 }, "--upper: 0.13 is not above --lower 0.13"},
+		{func(p *sheet.Params) { p.Upper = 0 }, "--upper: missing; --lower is given"},
+		{func(p *sheet.Params) { p.Lower = math.NaN() }, "--lower: NaN is no limit; leave it out for none"},
+		{func(p *sheet.Params) { p.Upper = math.Inf(1) }, "--upper: +Inf is no limit; leave it out for none"},
+		{func(p *sheet.Params) { p.PinionTeeth = -1 }, "--pinion-teeth: -1: want the number of pinion teeth, or 0 when unknown"},
+		{func(p *sheet.Params) { p.WheelBolts = "98 N·m" }, "--bolts: \"98 N·m\": want how many, the torque and its unit, such as 10 98 N·m, and thread and class where they are known: 10 98 N·m M12x1.25 10.9"},
+		{func(p *sheet.Params) { p.Lower, p.Upper = 0, 0 }, "--upper: missing; give --lower and --upper from the manual, or --wheel-diameter for the usual window"},
 	} {
-		c := sound
-		tt.change(&c)
-		_, err := c.sheet()
+		c := jobNewCmd{Params: sheet.UsualParams()}
+		c.Vehicle, c.PinionTeeth, c.WheelTeeth, c.Lower, c.Upper = "x", 11, 43, 0.13, 0.18
+		tt.change(&c.Params)
+		_, err := c.sheet(nil)
 		require.EqualError(t, err, tt.want)
 		assert.Equal(t, exitUsage, exitCode(parts(err)[0]))
 	}

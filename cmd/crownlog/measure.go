@@ -69,7 +69,7 @@ func (c *measureCmd) offerJob(con *console) error {
 	if !strings.HasPrefix(strings.ToLower(answer), "y") {
 		return usagef("crownlog job new "+c.Job+" makes it", "no job folder %s", c.Job)
 	}
-	return errors.Join(err, (&jobNewCmd{Dir: c.Job, Unit: "mm"}).Run(con))
+	return errors.Join(err, (&jobNewCmd{Dir: c.Job}).Run(con))
 }
 
 // reportWhenComplete writes the report once nothing is left to measure, and prints

@@ -180,12 +180,21 @@ func (f *findings) gears(s Sheet) {
 	}
 }
 
+// The wheel and cap bolts of axles take so much, N·m: 49 to 589 in axle handbooks.
+const (
+	leastTorque = 20
+	mostTorque  = 700
+)
+
 func (f *findings) bolts(s Sheet, b BoltList) {
 	where := "bolts " + b.Feature
 	if b.AlsoTarget > 0 {
 		f.columns(where, b.Target, b.Unit, b.AlsoTarget, b.AlsoUnit, "N·m")
 	}
 	target := b.TargetNm()
+	if target < leastTorque || target > mostTorque {
+		f.add(Doubt, where, "%.4g N·m is no torque of an axle's bolts, which take %d to %d: a slip, or another unit?", target, leastTorque, mostTorque)
+	}
 	if _, ok := gum.Capability(s.Window(b.Feature).Limits, b.PullUncertainty(target, 0)); !ok {
 		f.add(Warning, where, "a wrench with this permissible error cannot decide a tolerance of %.0f %%: enter wrench_mpe_pct from its certificate, or the manual's tolerance_pct", b.Tolerance()*100)
 	}

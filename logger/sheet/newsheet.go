@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"bytes"
-	"cmp"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -12,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"crownlog/analysis/setup"
+	"crownlog/logger/record"
 )
 
 //go:embed example.toml
@@ -25,30 +25,38 @@ var sheetTmpl = template.Must(template.New("job.toml").Funcs(template.FuncMap{
 	"number": tomlNumber,
 }).Parse(sheetTemplate))
 
-// Params are the few things a new job needs. What is left zero is written
-// as unknown or with the trade's default, and said so in the sheet.
+// Params are the few things a new job needs, with what each of them is. What is
+// left zero is written as unknown or with the trade's default, and said so in the
+// sheet.
 type Params struct {
-	Vehicle, Job, Axle, Odometer, Operator string
-	PinionTeeth, WheelTeeth                int
-	WheelDiameterMM                        float64
-	Positions                              int
-	Used                                   bool
-	Lower, Upper                           float64 // backlash window in Unit; both 0: the default for the wheel, marked so
-	MaxSpread                              float64 // 0: none
-	Unit                                   string  // of the backlash window; "": mm
-	Source                                 string  // page of the manual
-	Measured, Spec                         string  // plunger convention; "": unknown
-	HeelRadiusMM                           float64
-	ResolutionMM                           float64 // 0: 0.01
-	AdjusterKind                           string  // "": threaded
-	PitchMM                                float64
-	Notches                                int
-	Bolts                                  int     // crown wheel bolts; 0: left out
-	BoltTarget                             float64 // in BoltUnit
-	BoltUnit                               string  // "": N·m
-	Thread, Class                          string
-	CapBolts                               int // 0: left out
-	CapTarget                              float64
+	Vehicle         string  `help:"Vehicle: registration, fleet number or any name."`
+	Job             string  `help:"Job number or short name."`
+	Axle            string  `help:"front, rear, ..."`
+	Odometer        string  `help:"As read, with its unit."`
+	Operator        string  `help:"Who measures; may stay empty."`
+	PinionTeeth     int     `help:"Teeth of the pinion; 0: unknown."`
+	WheelTeeth      int     `help:"Teeth of the crown wheel; 0: unknown."`
+	WheelDiameterMM float64 `name:"wheel-diameter" help:"Outside diameter of the crown wheel in mm."`
+	HeelRadiusMM    float64 `name:"heel-radius" help:"Radius in mm at which the manual's backlash holds."`
+	Positions       int     `help:"Places to measure around the wheel; 0: by whole pinion turns."`
+	Used            bool    `help:"The gears were run together before and aim at their as-found backlash; --no-used: a new set." default:"true" negatable:""`
+	Lower           float64 `help:"Lower limit of the backlash window, in --unit."`
+	Upper           float64 `help:"Upper limit of the backlash window, in --unit; without both: the usual window for the wheel's diameter, marked so."`
+	Unit            string  `help:"Unit of the window as printed in the manual." default:"mm"`
+	Source          string  `help:"Page of the manual the window is from."`
+	ResolutionMM    float64 `name:"resolution" help:"Resolution of the indicator in mm." default:"0.01"`
+	AdjusterKind    string  `name:"adjuster" help:"threaded or shims." enum:"threaded,shims" default:"threaded"`
+	PitchMM         float64 `name:"pitch" help:"Thread pitch of the adjusters in mm."`
+	Notches         int     `help:"Notches of an adjuster."`
+	Lock            bool    `help:"There is an air lock, which is tried before closing up; --no-lock: none." default:"true" negatable:""`
+	WheelBolts      string  `name:"bolts" help:"Bolts of the crown wheel: how many, the torque and its unit, with thread and class where they are known: \"10 98 N·m M12x1.25 10.9\"."`
+	CapBolts        string  `name:"caps" help:"Bolts of the bearing caps, in the same way."`
+}
+
+// UsualParams are those of a job of which nothing is known yet: kept gears, threaded
+// adjusters and a lock.
+func UsualParams() Params {
+	return Params{Used: true, Lock: true, Unit: "mm", ResolutionMM: 0.01, AdjusterKind: "threaded"}
 }
 
 // ownDefault is the source of a limit that nobody took from a manual. A handbook
@@ -59,8 +67,10 @@ const ownDefault = "crownlog's own default, no manual"
 type sheetFill struct {
 	Params
 	DefaultWindow bool
+	MaxSpread     float64 // 0: none
 	RunoutUpper   float64
 	RunoutSource  string
+	Bolts         []BoltList
 }
 
 // NewTOML writes a commented job sheet for a new job. The sheet is sound:
@@ -69,14 +79,20 @@ type sheetFill struct {
 // joined.
 func NewTOML(p Params) ([]byte, error) {
 	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
-	f.Unit = cmp.Or(p.Unit, "mm")
-	f.BoltUnit = cmp.Or(p.BoltUnit, "N·m")
-	f.Measured, f.Spec = cmp.Or(p.Measured, "unknown"), cmp.Or(p.Spec, "unknown")
-	f.AdjusterKind = cmp.Or(p.AdjusterKind, "threaded")
-	f.ResolutionMM = cmp.Or(p.ResolutionMM, 0.01)
 	if p.Lower == 0 && p.Upper == 0 {
 		if err := f.defaultWindow(); err != nil {
 			return nil, err
+		}
+	}
+	for _, b := range []struct{ key, feature, text string }{
+		{"bolts", record.FeatureWheelBolts, p.WheelBolts}, {"caps", record.FeatureCapBolts, p.CapBolts},
+	} {
+		list, err := parseBolts(b.feature, b.text)
+		if err != nil {
+			return nil, &Error{Key: b.key, Text: err.Error()}
+		}
+		if b.text != "" {
+			f.Bolts = append(f.Bolts, list)
 		}
 	}
 	var b bytes.Buffer

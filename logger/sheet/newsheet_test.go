@@ -22,7 +22,7 @@ func TestExampleSheet(t *testing.T) {
 }
 
 func TestNewSheet(t *testing.T) {
-	p := Params{Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
+	p := Params{Used: true, Unit: "mm", AdjusterKind: "threaded", Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
 	text, err := NewTOML(p)
 	require.NoError(t, err)
 	s, err := Parse("job.toml", text)
@@ -55,7 +55,7 @@ func TestNewSheet(t *testing.T) {
 // TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
 // new sheet: they must be sound as they stand.
 func TestTemplateTeachesWhatWorks(t *testing.T) {
-	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222})
+	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222, Lock: true})
 	require.NoError(t, err)
 	var out []string
 	inExample := false
@@ -81,7 +81,11 @@ func TestTemplateTeachesWhatWorks(t *testing.T) {
 
 // TestNewSheetSaysWhatWasNotGiven: with the trade's default, or as unknown.
 func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
-	text, err := NewTOML(Params{Vehicle: "v", Upper: 0.2, CapBolts: 4, CapTarget: 85})
+	text, err := NewTOML(func() Params {
+		p := UsualParams()
+		p.Vehicle, p.Upper, p.CapBolts = "v", 0.2, "4 85 N·m"
+		return p
+	}())
 	require.NoError(t, err)
 	s, err := Parse("job.toml", text)
 	require.NoError(t, err)
@@ -91,7 +95,8 @@ func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
 	assert.Equal(t, "mm", s.Windows[0].Unit)
 	assert.Nil(t, s.Windows[0].MaxSpread)
 	assert.False(t, s.Windows[0].Default)
-	assert.Equal(t, "N·m", s.Bolts[0].Unit)
+	assert.Equal(t, BoltList{Feature: record.FeatureCapBolts, Count: 4, Unit: "N·m", Target: 85, TolerancePct: 10, PassesPct: []int{50, 100}, OpenTimeMin: 10}, s.Bolts[0],
+		"no thread that nobody named")
 
 	text, err = NewTOML(Params{Vehicle: "v", WheelDiameterMM: 300}) // its usual window has no limit for the spread
 	require.NoError(t, err)

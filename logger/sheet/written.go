@@ -1,0 +1,133 @@
+package sheet
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"crownlog/logger/record"
+)
+
+// writtenBolts is a ring of bolts in one line: number, torque and unit, thread and
+// class.
+var writtenBolts = regexp.MustCompile(`^(\d+)(?: *[x×] *| +)([\d.,]+) *([^\d\s]\S*)(?: +(M\S+) +([\d.]+))?$`)
+
+// parseBolts reads bolts in one line, "10 98 N·m M12x1.25 10.9"; of an empty one
+// nothing.
+func parseBolts(feature, text string) (b BoltList, err error) {
+	if text == "" {
+		return b, nil
+	}
+	m := writtenBolts.FindStringSubmatch(text)
+	if m == nil {
+		return b, fmt.Errorf("%q: want how many, the torque and its unit, such as 10 98 N·m, and thread and class where they are known: 10 98 N·m M12x1.25 10.9", text)
+	}
+	b = BoltList{Feature: feature, Unit: m[3], Thread: m[4], Class: m[5], PassesPct: []int{30, 60, 100}}
+	if feature == record.FeatureCapBolts {
+		b.PassesPct = []int{50, 100}
+	}
+	b.Count, _ = strconv.Atoi(m[1]) // of digits; one out of range is no number of bolts
+	b.Target, err = parseNumber(m[2])
+	return b, err
+}
+
+// parseNumber reads a number with a decimal point or comma.
+func parseNumber(text string) (float64, error) {
+	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil {
+		return 0, fmt.Errorf("%q is not a number", text)
+	}
+	return v, nil
+}
+
+// writtenWindow is a backlash window in one line: one or two figures, and the rest.
+var writtenWindow = regexp.MustCompile(`^([\d.,]+)(?: *(?:-|–|to| ) *([\d.,]+))? *(\S*) *(.*)$`)
+
+// leastWheelMM is a length that is no backlash but the diameter of a wheel, mm.
+const leastWheelMM = 50
+
+// SetWindow takes a backlash window as it is written in one line, with its unit and
+// the page of the manual, "0.13 0.18 mm p. 12". One figure is the upper limit, or, by
+// its size, the diameter of the crown wheel, for its usual window.
+func (p *Params) SetWindow(text string) error {
+	m := writtenWindow.FindStringSubmatch(text)
+	if m == nil {
+		return fmt.Errorf("%q: want both limits, their unit and the page, such as 0.13 0.18 mm p. 12", text)
+	}
+	lower, upper := m[1], m[2]
+	if upper == "" {
+		lower, upper = "0", m[1]
+	}
+	p.Lower, p.Upper, p.WheelDiameterMM, p.Unit, p.Source = 0, 0, 0, m[3], m[4]
+	mm, err := record.FeatureOf(record.FeatureBacklash).Convert(1, m[3])
+	if err != nil || m[3] == "" {
+		return fmt.Errorf("%q is no unit: write mm, in or thou behind the figures", m[3])
+	}
+	if p.Lower, err = parseNumber(lower); err != nil {
+		return err
+	}
+	if p.Upper, err = parseNumber(upper); err != nil {
+		return err
+	}
+	if v := p.Upper * mm; m[2] == "" && v >= leastWheelMM {
+		p.WheelDiameterMM, p.Upper, p.Unit = v, 0, "mm"
+	} else if !(p.Upper > p.Lower) {
+		return fmt.Errorf("%v is not above %v", p.Upper, p.Lower)
+	}
+	return nil
+}
+
+// SetResolution takes one count of the indicator, "0.01 mm" or "0.0005 in"; without
+// a unit it is mm.
+func (p *Params) SetResolution(text string) (err error) {
+	number, unit, _ := strings.Cut(text, " ")
+	if p.ResolutionMM, err = parseNumber(number); err == nil {
+		p.ResolutionMM, err = record.FeatureOf(record.FeatureBacklash).Convert(p.ResolutionMM, strings.TrimSpace(unit))
+	}
+	return err
+}
+
+// SetTeeth takes both tooth counts, the pinion's first: "11 43". Of an empty text
+// they are unknown.
+func (p *Params) SetTeeth(text string) (err error) {
+	p.PinionTeeth, p.WheelTeeth = 0, 0
+	if text == "" {
+		return nil
+	}
+	if n, _ := fmt.Sscan(strings.NewReplacer(":", " ", "/", " ", ",", " ").Replace(text), &p.PinionTeeth, &p.WheelTeeth); n < 2 {
+		return fmt.Errorf("%q: want the teeth of the pinion and of the crown wheel, such as 11 43", text)
+	}
+	if p.PinionTeeth > p.WheelTeeth { // the wheel has more of them, whichever came first
+		p.PinionTeeth, p.WheelTeeth = p.WheelTeeth, p.PinionTeeth
+	}
+	return nil
+}
+
+// SetKind takes what the axle is like in words, "kept adjusters no lock"; what is not
+// said is as in UsualParams.
+func (p *Params) SetKind(text string) error {
+	usual := UsualParams()
+	p.Used, p.AdjusterKind, p.Lock = usual.Used, usual.AdjusterKind, usual.Lock
+	with := true
+	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		switch word {
+		case "kept", "old", "used":
+			p.Used = true
+		case "new":
+			p.Used = false
+		case "adjusters", "threaded":
+			p.AdjusterKind = "threaded"
+		case "shims":
+			p.AdjusterKind = "shims"
+		case "no", "without":
+			with = false
+		case "lock":
+			p.Lock, with = with, true
+		default:
+			return fmt.Errorf("%q is none of kept, new, adjusters, shims, lock, no lock", word)
+		}
+	}
+	return nil
+}
