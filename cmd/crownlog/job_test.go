@@ -23,7 +23,7 @@ func asked(t *testing.T, dir string, answers ...string) (sheet.Params, string, e
 	t.Helper()
 	var said bytes.Buffer
 	c := jobNewCmd{Dir: dir}
-	err := c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &said})
+	err := c.ask(&console{in: strings.NewReader(strings.Join(answers, "\n") + "\n"), err: &said}, questions)
 	return c.Params, said.String(), err
 }
 
@@ -108,7 +108,7 @@ func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
 		ctx, interrupt := context.WithCancel(t.Context())
 		var asked bytes.Buffer
 		ended := make(chan error, 1)
-		go func() { ended <- (&jobNewCmd{Dir: dir}).ask(&console{ctx: ctx, in: in, err: &asked}) }()
+		go func() { ended <- (&jobNewCmd{Dir: dir}).ask(&console{ctx: ctx, in: in, err: &asked}, questions) }()
 		fmt.Fprintln(typing, "fleet 12")
 		synctest.Wait()
 		interrupt()

@@ -55,7 +55,7 @@ func orUsual(usual string, take func(*sheet.Params, string) error) func(*sheet.P
 // ask puts the questions, each until its answer can stand. "back" goes to the one
 // before. Each answer is kept on the disk beside the folder to be, so that whatever
 // ends the run loses none: the next one offers them in brackets.
-func (c *jobNewCmd) ask(con *console) error {
+func (c *jobNewCmd) ask(con *console, questions []question) error {
 	c.Params = sheet.UsualParams()
 	answers := recall(c.Dir)
 	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing.")

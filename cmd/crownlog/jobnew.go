@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -16,6 +17,7 @@ import (
 type jobNewCmd struct {
 	Dir     string `arg:"" help:"Folder to make; it may exist when it is empty."`
 	Example bool   `help:"Fill it with the invented example."`
+	Like    string `help:"Copy the sheet of another job, but for its vehicle; its windows wait to be confirmed for this one." placeholder:"JOB"`
 	sheet.Params
 }
 
@@ -49,8 +51,11 @@ func (c *jobNewCmd) Run(con *console) error {
 
 // sheet writes the job sheet; its mistakes are told by flag.
 func (c *jobNewCmd) sheet(con *console) ([]byte, error) {
+	if c.Like != "" {
+		return c.like(con)
+	}
 	if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && c.Upper == 0 && c.WheelDiameterMM == 0 {
-		if err := c.ask(con); err != nil {
+		if err := c.ask(con, questions); err != nil {
 			return nil, err
 		}
 	}
@@ -60,6 +65,32 @@ func (c *jobNewCmd) sheet(con *console) ([]byte, error) {
 		all = append(all, usagef("", "%s", m.flag+": "+m.text))
 	}
 	return text, errors.Join(all...)
+}
+
+// like copies the sheet of another job. Only whose file it is can be set by flags.
+func (c *jobNewCmd) like(con *console) ([]byte, error) {
+	own := sheet.Vehicle{Label: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator}
+	rest := c.Params
+	rest.Vehicle, rest.Job, rest.Axle, rest.Odometer, rest.Operator = "", "", "", "", ""
+	if rest != sheet.UsualParams() {
+		return nil, usagef("change the rest in job.toml", "--like goes with --vehicle, --job, --axle, --odometer and --operator only")
+	}
+	snap, err := readJob(c.Like)
+	if err != nil {
+		return nil, err
+	}
+	if own.Label == "" {
+		if err := c.ask(con, questions[:1]); err != nil {
+			return nil, err
+		}
+		own.Label = c.Vehicle
+	}
+	text, err := os.ReadFile(filepath.Join(c.Like, journal.SheetFile))
+	if err != nil {
+		return nil, err
+	}
+	con.say("copied from %s (%s): its windows wait to be confirmed for this vehicle", c.Like, snap.Sheet.Vehicle.Label)
+	return sheet.Like(text, own)
 }
 
 // A flagMistake is what is wrong with the value of a flag.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -37,6 +38,10 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 	for _, s := range j.Steps() {
 		steps = append(steps, stepObject(s))
 	}
+	checks := []report.Object{}
+	for _, k := range j.Checks() {
+		checks = append(checks, report.Object{{"name", k.Name}, {"stage", k.Stage}, {"what", k.What}, {"required", k.Required}, {"done", k.Tick.ID > 0}})
+	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now())
 	var next any // null where nothing is left
 	if s, ok := j.Next(); ok {
@@ -45,7 +50,7 @@ func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Obje
 	v := snap.Sheet.Vehicle
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
-		{"steps", steps}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
+		{"steps", steps}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
 		{"headline", d.Headline}, {"repeated", report.Repeated(d)},
 	}
 }
@@ -83,6 +88,16 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		}
 		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
+	for _, k := range j.Checks() {
+		state := "to do"
+		switch {
+		case k.Tick.ID > 0:
+			state, k.What = "ticked", k.Tick.Note
+		case !k.Required:
+			state = "optional"
+		}
+		rows = append(rows, []string{"  " + k.Stage, k.Name, state, k.What})
+	}
 	printTable(con.out, rows)
 	next, left := j.Next()
 	for _, h := range job.InTheWay(holds, next) {
@@ -98,7 +113,9 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		fmt.Fprintf(con.out, "REPEATED %s, %s: %s\n", record.Title(r.Feature), r.Stage, r.Text)
 	}
 	fmt.Fprintln(con.out, d.Headline)
-	if left {
+	if i := slices.IndexFunc(next.Hold, job.HoldPoint.NotDone); i >= 0 && len(next.Hold) == 1 {
+		fmt.Fprintf(con.out, "next: what the %s holds: crownlog job tick JOB NAME\n", strings.ReplaceAll(next.Hold[i].Name, "-", " "))
+	} else if left {
 		fmt.Fprintf(con.out, "next: %s (--stage %s --feature %s)\n", next.Title, next.Stage, next.Feature)
 	}
 }

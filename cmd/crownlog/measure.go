@@ -55,6 +55,9 @@ func (c *measureCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	return withJob(con, c.By, c.Job, func(f *job.Folder) error {
+		if err := confirmCopied(con, f); err != nil {
+			return err
+		}
 		return errors.Join(c.measure(ctx, con, f), c.reportWhenComplete(con, f))
 	})
 }

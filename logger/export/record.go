@@ -145,9 +145,10 @@ func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 	for _, r := range job.Repeats(s, cs) {
 		fact("repeated", r.Stage, record.Title(r.Feature)+", "+r.Text, r.Position, r.Time)
 	}
-	for i, titles := range [][]string{job.Titles(job.Lacking(s, cs), job.Step.At), job.Unasked(s)} {
+	undone := slices.DeleteFunc(job.HoldPoints(s, cs), func(h job.HoldPoint) bool { return !h.NotDone() })
+	for i, titles := range [][]string{job.Titles(job.Lacking(s, cs), job.Step.At), job.Titles(undone, job.HoldPoint.At), job.Unasked(s)} {
 		if len(cs) > 0 && len(titles) > 0 {
-			fact([]string{"not-measured", "not-asked-for"}[i], job.Job{Sheet: s, Captures: cs}.At(), strings.Join(titles, ", "), 0, record.LastTime(cs))
+			fact([]string{"not-measured", "not-done", "not-asked-for"}[i], job.Job{Sheet: s, Captures: cs}.At(), strings.Join(titles, ", "), 0, record.LastTime(cs))
 		}
 	}
 	return rows

@@ -32,16 +32,17 @@ var holdNames = map[[2]string]string{
 
 // What has to wait for a hold point.
 const (
-	beforeStrip   = "the strip"
-	beforeLocker  = "the locker and the new bolts"
-	beforeSetting = "setting the backlash"
-	beforeClosing = "closing up"
-	beforeOil     = "the oil"
+	beforeMeasuring = "measuring"
+	beforeStrip     = "the strip"
+	beforeLocker    = "the locker and the new bolts"
+	beforeSetting   = "setting the backlash"
+	beforeClosing   = "closing up"
+	beforeOil       = "the oil"
 )
 
 // notYet says what is not to be done before a hold point is cleared.
 var notYet = map[string]string{
-	beforeStrip: "strip", beforeLocker: "put locker and new bolts in", beforeSetting: "set the backlash",
+	beforeMeasuring: "measure", beforeStrip: "strip", beforeLocker: "put locker and new bolts in", beforeSetting: "set the backlash",
 	beforeClosing: "close up", beforeOil: "fill the oil in",
 }
 
@@ -58,11 +59,11 @@ type HoldPoint struct {
 }
 
 // HoldPoints lists the hold points of a job in trade order, open or not: that
-// of the as-found backlash, that of the aim where it has to be decided, and one for each step of the sheet that the job
-// cannot be closed without.
+// of the as-found backlash, those of the lists, that of the aim where it has to be
+// decided, and one for each step of the sheet that the job cannot be closed without.
 func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 	j := Job{Sheet: s, Captures: cs}
-	points := []HoldPoint{j.asFoundHold()}
+	points := append([]HoldPoint{j.asFoundHold()}, j.listHolds()...)
 	if _, beyond := j.foundMean(); beyond {
 		points = append(points, j.aimHold())
 	}

@@ -84,6 +84,8 @@ func (j Job) required(stage, name string) bool {
 func waitsFor(stage, name, before string) bool {
 	closing := name == record.FeatureCloseUp || name == record.FeatureOilFill
 	switch before {
+	case beforeMeasuring:
+		return true
 	case beforeStrip:
 		return stage != record.StageAsFound
 	case beforeLocker:

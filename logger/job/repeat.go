@@ -71,6 +71,14 @@ func Titles[T any](list []T, of func(T) (stage, name string)) (titles []string) 
 	return titles
 }
 
+// At is where the step is that a hold point asks for; of a list its name.
+func (h HoldPoint) At() (stage, name string) {
+	if h.Feature == record.FeatureCheck {
+		return h.Name, h.Feature
+	}
+	return h.Stage, h.Feature
+}
+
 // At is where a step is: its stage and its feature.
 func (s Step) At() (stage, name string) { return s.Stage, s.Feature }
 
@@ -110,6 +118,8 @@ func shortTitle(stage, name string) string {
 	switch {
 	case name == record.FeatureBacklash:
 		return fmt.Sprintf("%s (%s)", record.Title(name), stage)
+	case name == record.FeatureCheck:
+		return strings.ReplaceAll(stage, "-", " ")
 	case record.IsPattern(name):
 		return "contact pattern"
 	}

@@ -41,6 +41,7 @@ const (
 	FeatureNote           = "note"     // free text, sealant, photo: text in Note
 	FeatureMove           = "move"     // an adjuster move: Value in notches or mm of shim, + is the crown wheel towards the pinion as entered
 	FeatureOverride       = "override" // a hold point skipped with its reason in Note
+	FeatureCheck          = "check"    // what somebody saw to, ticked off a list: its name in Hold, and Note
 )
 
 // A Capture is one line of captures.csv: one backlash, one final torque, one
@@ -84,7 +85,7 @@ type Capture struct {
 	// front of Note: see NoteText.
 	Pass               Pass       // of a bolt's pull
 	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
-	Hold               string     // of an override: the hold point or block that was skipped; Note is why
+	Hold               string     // of an override: the hold point or block that was skipped; Note is why. Of a check: its name
 	Attachment         Attachment // of a note: the file it came with
 }
 
@@ -93,7 +94,7 @@ type Capture struct {
 // or a measured one taken back.
 func (c Capture) Entered() bool {
 	return slices.Contains([]string{QualityKeyed, QualityClick, QualityRejected}, c.Quality) ||
-		slices.Contains([]string{FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement}, c.Feature)
+		slices.Contains([]string{FeatureNote, FeatureMove, FeatureOverride, FeatureEngagement, FeatureCheck}, c.Feature)
 }
 
 // A Pass is the round of pulls a bolt's torque belongs to; its zero value is

@@ -38,6 +38,7 @@ var featureOrder = []Feature{
 	{FeatureMove, "adjuster move", "", ""},
 	{FeatureNote, "note", "", ""},
 	{FeatureOverride, "hold point skipped", "", ""},
+	{FeatureCheck, "seen to", "", ""},
 }
 
 var features = func() map[string]Feature {
@@ -51,12 +52,14 @@ var features = func() map[string]Feature {
 // FeatureOf is the feature of that name, its zero value for an unknown one.
 func FeatureOf(name string) Feature { return features[name] }
 
-// IsMeasured reports whether a feature is known and has to be measured. A move,
-// a note and an override are only written down: a window for them, or a round
-// of them, means nothing.
+// writtenDown is what is not measured: a window for it, or a round of it, means
+// nothing.
+var writtenDown = []string{FeatureMove, FeatureNote, FeatureOverride, FeatureCheck}
+
+// IsMeasured reports whether a feature is known and has to be measured.
 func IsMeasured(name string) bool {
 	_, known := features[name]
-	return known && name != FeatureMove && name != FeatureNote && name != FeatureOverride
+	return known && !slices.Contains(writtenDown, name)
 }
 
 // Features lists the features a round can measure, in trade order.

@@ -87,6 +87,13 @@ func AddOverride(st Store, stage, name, reason string, at time.Time) (Capture, e
 	return st.Append(c)
 }
 
+// AddCheck records that somebody saw to the named entry of a list; note says to what.
+func AddCheck(st Store, stage, name, note string, at time.Time) (Capture, error) {
+	c := Blank(stage, FeatureCheck, at)
+	c.Hold, c.Note = name, note
+	return st.Append(c)
+}
+
 // quotedLength is how much of a cell or a line a message repeats, in letters.
 const quotedLength = 60
 

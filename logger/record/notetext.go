@@ -13,6 +13,7 @@ import (
 //	a bolt      pass 2 of 3 (60 %); text
 //	a move      not seated, reversed: text
 //	an override as-found-backlash: reason
+//	a check     caps-marked: bearing caps marked left and right
 //	a file      attached attachments/0007-a.jpg sha256:... text
 //
 // In front of it all stands who entered it, where that is known:
@@ -44,7 +45,7 @@ func (c Capture) factText() string {
 		}
 	case FeatureMove:
 		return c.moveText()
-	case FeatureOverride:
+	case FeatureOverride, FeatureCheck:
 		if c.Hold != "" {
 			return c.Hold + ": " + c.Note
 		}
@@ -98,7 +99,7 @@ func (c *Capture) ReadNote(text string) {
 		c.readPass(text)
 	case FeatureMove:
 		c.readMove(text)
-	case FeatureOverride:
+	case FeatureOverride, FeatureCheck:
 		if hold, reason, ok := strings.Cut(text, ": "); ok && hold != "" {
 			c.Hold, c.Note = hold, reason
 		}

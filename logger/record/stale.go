@@ -33,6 +33,8 @@ var outdatings = []outdating{
 		makes: []string{FeatureCloseUp, FeatureOilFill},
 	},
 	{by: []string{FeatureCloseUp}, makes: []string{FeatureOilFill}},
+	// Lock plates are off, and the wheel or the caps apart, for any of these.
+	{by: []string{FeatureMove, FeatureWheelBolts, FeatureCapBolts}, makes: []string{FeatureCheck}, of: []string{StageCaps, StageFinal}},
 }
 
 // outdates reports whether c is of work that makes a feature stale in a stage.

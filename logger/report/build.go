@@ -225,7 +225,7 @@ func (b builder) moves() []Move {
 // remarks are the overrides and notes that stand, and the rejected captures.
 func (b builder) remarks() (notes, rejected []Remark) {
 	for _, c := range b.active {
-		if c.Feature == record.FeatureOverride || c.Feature == record.FeatureNote {
+		if slices.Contains([]string{record.FeatureOverride, record.FeatureNote, record.FeatureCheck}, c.Feature) {
 			notes = append(notes, Remark{Time: c.Time, Stage: c.Stage, Kind: c.Feature, Text: noteWords(c)})
 		}
 	}

@@ -191,8 +191,10 @@ func standing(d Data) []string {
 	}
 	skipped := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return h.Skipped == "" })
 	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
+	undone := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return !h.NotDone() })
+	say("NOT DONE", job.Titles(undone, job.HoldPoint.At))
 	say("NOT ASKED FOR BY THE SHEET", job.Unasked(d.Sheet))
-	say("SKIPPED", job.Titles(skipped, func(h job.HoldPoint) (string, string) { return h.Stage, h.Feature }))
+	say("SKIPPED", job.Titles(skipped, job.HoldPoint.At))
 	say("FAILED BEFORE AND REPEATED", job.Titles(d.Repeats, func(r job.Repeat) (string, string) { return r.Stage, r.Feature }))
 	return lines
 }

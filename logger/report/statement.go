@@ -43,7 +43,7 @@ func attachmentLines(as []record.CheckedAttachment) []string {
 func remarkRows(rs []Remark) [][]entry {
 	var rows [][]entry
 	for _, r := range rs {
-		kind := given(r.Kind == record.FeatureOverride, "SKIPPED: ") + given(r.Kind == record.QualityRejected, "Not used: ")
+		kind := given(r.Kind == record.FeatureOverride, "SKIPPED: ") + given(r.Kind == record.FeatureCheck, "Ticked: ") + given(r.Kind == record.QualityRejected, "Not used: ")
 		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain(kind + r.Text)})
 	}
 	return rows

@@ -71,6 +71,31 @@ type sheetFill struct {
 	RunoutUpper   float64
 	RunoutSource  string
 	Bolts         []BoltList
+	Checks        []Check
+}
+
+// usualChecks are the lists of a new sheet: what cannot be found out any more after
+// the strip, and what nobody sees through a closed cover. Common practice.
+func (p Params) usualChecks() (list []Check) {
+	threaded := p.AdjusterKind != "shims"
+	for _, c := range []struct {
+		wanted            bool
+		stage, name, what string
+	}{
+		{true, record.StageAsFound, "caps-marked", "bearing caps marked left and right"},
+		{threaded, record.StageAsFound, "adjuster-turns", "turns and notches of both adjusters counted and written down"},
+		{!threaded, record.StageAsFound, "shims-tagged", "shims tagged left and right"},
+		{p.Used, record.StageAsFound, "teeth-marked", "a pair of teeth in mesh marked"},
+		{threaded, record.StageFinal, "lock-plates", "lock plates of the adjusters on, without moving them"},
+		{true, record.StageFinal, "wheel-flush", "crown wheel flush on its flange, all bolts marked as torqued"},
+		{p.Lock, record.StageFinal, "air-line", "air line clear of everything that turns, and clipped"},
+		{true, record.StageFinal, "breather", "breather clean, its hose on"},
+	} {
+		if c.wanted {
+			list = append(list, Check{c.name, c.stage, c.what, true})
+		}
+	}
+	return list
 }
 
 // NewTOML writes a commented job sheet for a new job. The sheet is sound:
@@ -78,7 +103,7 @@ type sheetFill struct {
 // *Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
+	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault, Checks: p.usualChecks()}
 	if p.Lower == 0 && p.Upper == 0 {
 		if err := f.defaultWindow(); err != nil {
 			return nil, err

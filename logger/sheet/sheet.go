@@ -27,6 +27,7 @@ type Sheet struct {
 	Stages    []string   `toml:"stages"`
 	Windows   []Window   `toml:"window"`
 	Bolts     []BoltList `toml:"bolts"`
+	Checks    []Check    `toml:"check"`
 	Preload   Preload    `toml:"preload"`
 
 	LeakDown   LeakDown   `toml:"leak_down"`
@@ -110,6 +111,32 @@ type Window struct {
 	AlsoUpper *float64 `toml:"also_upper"`
 
 	Default bool `toml:"default,omitempty"` // offered by crownlog, to be confirmed by the maker's manual
+
+	CopiedFrom string `toml:"copied_from,omitempty"` // the vehicle of the job it was copied from, to be confirmed for this one
+}
+
+// A Check is an entry of the list that is gone through at the end of a stage: what
+// nobody measures, but somebody sees to and ticks.
+type Check struct {
+	Name     string `toml:"name"`     // by which it is ticked
+	Stage    string `toml:"stage"`    // at its end; what comes after it waits where it is required
+	What     string `toml:"what"`     // that is so, "bearing caps marked left and right"
+	Required bool   `toml:"required"` // the job waits for it
+}
+
+// CheckCopied is the name of the check that stands for the windows and bolts that
+// were copied from the sheet of another vehicle.
+const CheckCopied = "windows-confirmed"
+
+// CopiedFrom is the vehicle whose windows or bolts the sheet has; "" for its own.
+func (s Sheet) CopiedFrom() (vehicle string) {
+	for _, w := range s.Windows {
+		vehicle = cmp.Or(vehicle, w.CopiedFrom)
+	}
+	for _, b := range s.Bolts {
+		vehicle = cmp.Or(vehicle, b.CopiedFrom)
+	}
+	return vehicle
 }
 
 // A BoltList is one circle of bolts or set of caps.
@@ -132,7 +159,8 @@ type BoltList struct {
 	WrenchLength  float64 `toml:"wrench_length_mm"`
 	AlsoTarget    float64 `toml:"also_target"` // the target in the manual's other column; only compared
 	AlsoUnit      string  `toml:"also_unit"`
-	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
+	CopiedFrom    string  `toml:"copied_from,omitempty"` // as of a window
+	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"`        // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
 }
 
 // Preload says which torque the manual means.

@@ -43,7 +43,27 @@ func sheetMistakes(s Sheet) []mistake {
 	for i, b := range s.Bolts {
 		l.bolts(i, b, s.Bolts[:i])
 	}
+	l.checks(s)
 	return *l
+}
+
+func (l *mistakeList) checks(s Sheet) {
+	names := []string{CheckCopied}
+	for i, c := range s.Checks {
+		at := fmt.Sprintf("check.%d.", i)
+		if err := record.SafeName(c.Name); err != nil {
+			l.add(at+"name", "%v", err)
+		} else if slices.Contains(names, c.Name) {
+			l.add(at+"name", "%q is taken", c.Name)
+		}
+		names = append(names, c.Name)
+		if !slices.Contains(s.StageList(), c.Stage) {
+			l.add(at+"stage", "%q: want one of %s", c.Stage, strings.Join(s.StageList(), ", "))
+		}
+		if strings.TrimSpace(c.What) == "" {
+			l.add(at+"what", "missing; say in a few words what is to be so")
+		}
+	}
 }
 
 func (l *mistakeList) gearSet(g GearSet) {

@@ -153,3 +153,23 @@ func TestNearest(t *testing.T) {
 		assert.Equal(t, want, Nearest(s, keys), s)
 	}
 }
+
+// TestCheckMistakes: a check is ticked by its name, at a stage that there is.
+func TestCheckMistakes(t *testing.T) {
+	const good = "[[check]]\nname = \"caps-marked\"\nstage = \"as-found\"\nwhat = \"caps marked\"\n"
+	for text, want := range map[string]string{
+		good: "",
+		strings.ReplaceAll(good, "caps-marked", "Caps marked"):       "check.name: name \"Caps marked\": want lower-case letters, digits and hyphens",
+		strings.ReplaceAll(good, "caps-marked", "windows-confirmed"): "check.name: \"windows-confirmed\" is taken",
+		good + good: "check.name: \"caps-marked\" is taken",
+		strings.ReplaceAll(good, "as-found", "strip"): "check.stage: \"strip\": want one of as-found, fit-up, bench, set-up, caps-torqued, final",
+		strings.ReplaceAll(good, "what", "# what"):    "check.what: missing; say in a few words what is to be so",
+	} {
+		_, err := Parse("job.toml", []byte("schema = 2\n[vehicle]\nlabel = \"v\"\n"+text))
+		if want == "" {
+			assert.NoError(t, err)
+		} else {
+			assert.ErrorContains(t, err, want)
+		}
+	}
+}

@@ -1,0 +1,120 @@
+package job
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"crownlog/logger/record"
+	"crownlog/logger/sheet"
+)
+
+// A Check is an entry of the sheet's lists.
+type Check struct {
+	sheet.Check
+	Tick record.Capture // of who saw to it, as long as no work on the axle undid it; its ID is 0 where it is not ticked
+}
+
+// Checks are the entries of the sheet's lists in its order, in front of them that
+// windows copied from another vehicle are those of this one.
+func (j Job) Checks() []Check {
+	var list []Check
+	add := func(c sheet.Check) {
+		k := Check{Check: c}
+		for _, tick := range record.Valid(j.Captures, c.Stage, record.FeatureCheck) {
+			if tick.Hold == c.Name {
+				k.Tick = tick
+			}
+		}
+		list = append(list, k)
+	}
+	if from := j.Sheet.CopiedFrom(); from != "" {
+		add(sheet.Check{Name: sheet.CheckCopied, Stage: j.Sheet.StageList()[0], Required: true,
+			What: fmt.Sprintf("windows and torques, copied from %s, confirmed for this vehicle by its manual", from)})
+	}
+	for _, c := range j.Sheet.Checks {
+		add(c)
+	}
+	return list
+}
+
+// Check finds an entry of the lists by its name; the error says which there are.
+func (j Job) Check(name string) (Check, error) {
+	var names []string
+	for _, c := range j.Checks() {
+		if c.Name == name {
+			return c, nil
+		}
+		names = append(names, c.Name)
+	}
+	return Check{}, fmt.Errorf("no check %q: want one of %s", name, strings.Join(names, ", "))
+}
+
+// TickOff records that somebody saw to it. note may be empty, but for copied
+// windows: of them it is the page of this vehicle's manual.
+func (c Check) TickOff(st record.Store, note string, at time.Time) (record.Capture, error) {
+	if note = strings.TrimSpace(note); note == "" && c.Name == sheet.CheckCopied {
+		return record.Capture{}, fmt.Errorf("%s: name the page of this vehicle's manual in the note", c.Name)
+	}
+	return record.AddCheck(st, c.Stage, c.Name, record.Fronted(c.What, "; ", note), at)
+}
+
+// listName is the name of the list of a stage, which its hold point has, too.
+func listName(stage string) string {
+	switch stage {
+	case record.StageAsFound:
+		return "strip-list"
+	case record.StageFinal:
+		return "fit-list"
+	}
+	return stage + "-list"
+}
+
+// listBefore is what waits for the list of a stage.
+func listBefore(stage string) string {
+	switch stage {
+	case record.StageAsFound:
+		return beforeStrip
+	case record.StageFitUp:
+		return beforeLocker
+	case record.StageBench:
+		return beforeSetting
+	}
+	return beforeClosing
+}
+
+// listHolds are the hold points of the lists, one each, and of copied windows: what
+// is required and not ticked. An entry without a list of the sheet has one.
+func (j Job) listHolds() (points []HoldPoint) {
+	missing := make(map[string][]string)
+	for _, c := range j.Checks() {
+		h := HoldPoint{Name: listName(c.Stage), Stage: c.Stage, Feature: record.FeatureCheck, Before: listBefore(c.Stage)}
+		if c.Name == sheet.CheckCopied {
+			h.Name, h.Before = c.Name, beforeMeasuring
+		}
+		if !c.Required {
+			continue
+		}
+		if c.Tick.ID == 0 {
+			missing[h.Name] = append(missing[h.Name], c.Name)
+		}
+		if !slices.ContainsFunc(points, func(p HoldPoint) bool { return p.Name == h.Name }) {
+			points = append(points, h)
+		}
+	}
+	for i, h := range points {
+		open := ""
+		if names := missing[h.Name]; len(names) > 0 {
+			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], strings.Join(names, ", "))
+		}
+		if h.Name == sheet.CheckCopied && open != "" {
+			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.CopiedFrom())
+		}
+		points[i] = j.skipped(h, open, false, 0)
+	}
+	return points
+}
+
+// NotDone reports whether the hold point is of a list that nobody went through.
+func (h HoldPoint) NotDone() bool { return h.Blocking && h.Feature == record.FeatureCheck }
