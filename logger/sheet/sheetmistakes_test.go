@@ -162,7 +162,7 @@ func TestCheckMistakes(t *testing.T) {
 		strings.ReplaceAll(good, "caps-marked", "Caps marked"):       "check.name: name \"Caps marked\": want lower-case letters, digits and hyphens",
 		strings.ReplaceAll(good, "caps-marked", "windows-confirmed"): "check.name: \"windows-confirmed\" is taken",
 		good + good: "check.name: \"caps-marked\" is taken",
-		strings.ReplaceAll(good, "as-found", "strip"): "check.stage: \"strip\": want one of as-found, fit-up, bench, set-up, caps-torqued, final",
+		strings.ReplaceAll(good, "as-found", "strip"): "check.stage: \"strip\": want one of as-found, bench, set-up, caps-torqued, final",
 		strings.ReplaceAll(good, "what", "# what"):    "check.what: missing; say in a few words what is to be so",
 	} {
 		_, err := Parse("job.toml", []byte("schema = 2\n[vehicle]\nlabel = \"v\"\n"+text))
