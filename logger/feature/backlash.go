@@ -13,6 +13,7 @@ import (
 	"crownlog/analysis/rocking"
 	"crownlog/device/frame"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
@@ -40,6 +41,16 @@ func backlash() Feature {
 			correct:     readOffDial,
 		},
 	}
+}
+
+// capsSnug is the backlash at the first place once more, with the caps slackened to
+// snug: what torquing them does is the difference.
+func capsSnug() Feature {
+	f := backlash()
+	f.Feature = record.FeatureOf(record.FeatureSnug)
+	f.Caution = "Caps to snug only, threads free, after they are marked; the centre is heavy."
+	f.positions = func(s sheet.Sheet) []record.Position { return wheelPositions(s)[:1] }
+	return f
 }
 
 // readOffDial corrects a backlash read off the dial as one that is measured, and

@@ -17,6 +17,7 @@ func init() {
 	const arm = "Keep the indicator's arm clear of the turning gear"
 	for _, f := range []Feature{
 		backlash(),
+		capsSnug(),
 		runOut(record.FeatureRunoutFlange, arm+"."),
 		runOut(record.FeatureRunoutBore, arm+"."),
 		bolts(record.FeatureWheelBolts, "Locker and cleaner: gloves and fresh air. Never re-strike a bolt once the locker has set."),

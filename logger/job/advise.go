@@ -32,6 +32,9 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec, o := Job{Sheet: s, Captures: cs}.aim(s.Window(record.FeatureBacklash))
+	if last.stage == record.StageSetUp {
+		spec, o.AsFound = Job{Sheet: s, Captures: cs}.beforeCaps(spec, o.AsFound)
+	}
 	factors := s.WindowFactors(record.FeatureBacklash)
 	if o.Beyond {
 		factors = []float64{1} // round a backlash that was read as this one was

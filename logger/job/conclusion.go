@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
@@ -25,18 +26,19 @@ type Outcome struct {
 // after one of backlash.
 func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 	o := Outcome{Conclusion: Conclusion(s, cs, stage, name)}
+	shift := Job{Sheet: s, Captures: cs}.capShiftWords(stage)
 	switch {
 	case name == record.FeatureRunoutBackFace:
 		o.Advice, o.Next = o.Conclusion, o.Conclusion
-	case name != record.FeatureBacklash:
-	case stage == record.StageAsFound:
-		// what is as found is not moved
+	case !record.IsBacklash(name):
+	case stage == record.StageAsFound: // what is as found is not moved
+		o.Advice, o.Next = shift, shift
 	default:
 		a, err := AdviseMove(s, cs)
 		if err != nil {
 			break
 		}
-		o.Move, o.Advice = &a, words.Advice(a)
+		o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
 		o.Next = o.Advice
 		if a.Needed {
 			o.Next = words.Hands(a)

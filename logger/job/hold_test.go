@@ -143,7 +143,7 @@ func TestStagesOfTheSheet(t *testing.T) {
 	for _, step := range (Job{Sheet: s, Captures: nil}).Steps() {
 		got = append(got, fmt.Sprint(step.Stage, " ", step.Feature))
 	}
-	assert.Equal(t, []string{"as-found preload-total", "as-found backlash", "as-found runout-back-face", "as-found pattern-drive", "as-found pattern-coast", "after-road-test backlash"}, got)
+	assert.Equal(t, []string{"as-found preload-total", "as-found backlash", "as-found runout-back-face", "as-found pattern-drive", "as-found pattern-coast", "as-found backlash-caps-snug", "after-road-test backlash"}, got)
 	for _, h := range HoldPoints(s, nil) {
 		if h.Name != HoldAsFound && h.Name != HoldAir {
 			assert.False(t, h.Blocking, "%s cannot hold a job without its stage", h.Name)

@@ -57,8 +57,13 @@ func (j Job) stepsOf(stage string) []string {
 		return []string{record.FeatureBacklash}
 	case stage == record.StageBench && j.hasStage(record.StageFitUp):
 		return names[2:]
-	case stage == record.StageAsFound && j.Sheet.GearSet.Used: // its own print is what it is judged by later
-		return append(slices.Clip(names), record.FeaturePatternDrive, record.FeaturePatternCoast)
+	case stage == record.StageAsFound:
+		if j.Sheet.GearSet.Used { // its own print is what it is judged by later
+			names = append(slices.Clip(names), record.FeaturePatternDrive, record.FeaturePatternCoast)
+		}
+		if j.specified(record.FeatureCapBolts) { // last, for the caps are slackened for it
+			names = append(slices.Clip(names), record.FeatureSnug)
+		}
 	}
 	return names
 }

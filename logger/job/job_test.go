@@ -35,7 +35,7 @@ func put(t *testing.T, store *memory, stage, name string, position int, value, u
 	if name == record.FeatureLeakDown {
 		c.High = 690 // the test pressure
 	}
-	if name == record.FeatureBacklash {
+	if record.IsBacklash(name) {
 		c = sheet.Example().AsMeasured(c)
 	}
 	_, err := store.Append(c)
@@ -45,7 +45,7 @@ func put(t *testing.T, store *memory, stage, name string, position int, value, u
 // usualU are standard uncertainties as typed values of the example have them;
 // those of the others are not known.
 var usualU = map[string]float64{
-	record.FeatureBacklash: 0.002, record.FeatureRunoutBackFace: 0.002, record.FeatureRunoutFlange: 0.002,
+	record.FeatureBacklash: 0.002, record.FeatureSnug: 0.002, record.FeatureRunoutBackFace: 0.002, record.FeatureRunoutFlange: 0.002,
 	record.FeatureWheelBolts: 0.5, record.FeatureCapBolts: 0.5,
 }
 

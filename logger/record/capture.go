@@ -25,6 +25,7 @@ const (
 // The features a job can record.
 const (
 	FeatureBacklash       = "backlash"
+	FeatureSnug           = "backlash-caps-snug" // as found at one place, the caps slackened to snug
 	FeatureRunoutBackFace = "runout-back-face"
 	FeatureRunoutFlange   = "runout-carrier-flange"
 	FeatureRunoutBore     = "runout-bore"

@@ -22,6 +22,7 @@ type Feature struct {
 // down.
 var featureOrder = []Feature{
 	{FeatureBacklash, "backlash", "mm", "length"},
+	{FeatureSnug, "backlash, caps snug", "mm", "length"},
 	{FeatureRunoutFlange, "run-out of the carrier flange", "mm", "length"},
 	{FeatureRunoutBore, "run-out of the pilot", "mm", "length"},
 	{FeatureWheelBolts, "crown wheel bolts", "N·m", "torque"},
@@ -61,6 +62,9 @@ func IsMeasured(name string) bool {
 	_, known := features[name]
 	return known && !slices.Contains(writtenDown, name)
 }
+
+// IsBacklash reports whether a feature is rocked at the crown wheel's teeth.
+func IsBacklash(name string) bool { return name == FeatureBacklash || name == FeatureSnug }
 
 // Features lists the features a round can measure, in trade order.
 func Features() []string {

@@ -10,7 +10,7 @@ import (
 
 func TestFeatures(t *testing.T) {
 	assert.Equal(t, []string{
-		"backlash", "runout-carrier-flange", "runout-bore", "bolt-torque-crown-wheel", "runout-back-face", "preload-pinion", "preload-total",
+		"backlash", "backlash-caps-snug", "runout-carrier-flange", "runout-bore", "bolt-torque-crown-wheel", "runout-back-face", "preload-pinion", "preload-total",
 		"pattern-drive", "pattern-coast", "bolt-torque-caps", "leak-down", "engagement", "close-up", "oil-fill",
 	}, Features(), "moves, notes and overrides are not measured")
 	assert.False(t, IsMeasured("no-such-feature"))

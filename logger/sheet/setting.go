@@ -72,7 +72,7 @@ func (s Sheet) valueRadius() float64 {
 // changed it. It is false, and c as it was, where one of the settings is not
 // known. Captures of other features have no convention.
 func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
-	if c.Feature != record.FeatureBacklash {
+	if !record.IsBacklash(c.Feature) {
 		return c, true
 	}
 	k := 1.0

@@ -52,7 +52,7 @@ func traceSpan(v logger.View) span {
 // still count. A plunger lifted off goes millimetres away: on a backlash trace
 // it leaves the picture instead of flattening it.
 func traceFocus(v logger.View) (near, reach float64) {
-	if v.Feature != record.FeatureBacklash || len(v.Trace) == 0 {
+	if !record.IsBacklash(v.Feature) || len(v.Trace) == 0 {
 		return 0, math.MaxFloat64
 	}
 	near = slices.SortedFunc(slices.Values(v.Trace), byReading)[len(v.Trace)/2].X
@@ -85,7 +85,7 @@ func roundStep(x float64) float64 {
 // a leak is a slope.
 func traceBase(v logger.View) float64 {
 	switch {
-	case v.Feature == record.FeatureBacklash:
+	case record.IsBacklash(v.Feature):
 		for _, s := range slices.Backward(v.Stops) {
 			if !s.High {
 				return s.Level
