@@ -131,7 +131,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet, c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet.InStage(c.Stage), c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
 	}
 	r.begun = len(c.Store.Captures())
 	r.setup = r.newSetup()
@@ -166,8 +166,9 @@ func (r *Round) newSetup() feature.Setup {
 	if c.Continuous && r.feat.AsWhole != nil {
 		positions = []record.Position{feature.WholeFeature(c.Feature)}
 	}
+	here := c.Sheet.InStage(c.Stage)
 	return feature.Setup{
-		Sheet: c.Sheet, Of: r.feat, Positions: positions, Spec: c.Sheet.Window(c.Feature), Resolution: resolution,
+		Sheet: here, Of: r.feat, Positions: positions, Spec: here.Window(c.Feature), Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
 	}
 }
@@ -277,7 +278,7 @@ func (r *Round) reading(rd device.Reading) error {
 	unit := cmp.Or(rd.Unit, r.cfg.Unit)
 	switch {
 	case unit == "" && r.cfg.Keyed:
-		unit = r.cfg.Sheet.UnitFor(r.cfg.Feature)
+		unit = r.setup.Sheet.UnitFor(r.cfg.Feature)
 	case unit == "":
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.Title+" cannot be measured.")
 		return nil

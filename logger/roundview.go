@@ -22,7 +22,7 @@ func (r *Round) View() View {
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
 		Keyed:  r.cfg.Keyed,
-		Window: r.setup.Spec.Limits, Printed: r.cfg.Sheet.PrintedWindow(r.cfg.Feature),
+		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(r.cfg.Feature),
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,

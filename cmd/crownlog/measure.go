@@ -257,7 +257,7 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 // sources are where the readings of a round in plain lines come from.
 func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 	if c.Keyed {
-		sheet := s.Folder.Sheet()
+		sheet := s.Folder.Sheet().InStage(c.Stage)
 		unit := sheet.UnitFor(c.Feature)
 		if c.Feature == record.FeatureLeakDown {
 			unit = "" // read as pressures and a time, each with its own

@@ -63,7 +63,7 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 // window is for; behind them what was repeated and what is not measured. Cells that a spreadsheet would run are neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	rows := []recordRow{} // an empty record has its header too
-	judges := make(map[string]feature.Judge)
+	judges := make(map[[2]string]feature.Judge)
 	stale := make(map[[2]string]int) // last work on the axle, by stage and feature
 	for _, c := range record.Active(cs) {
 		c, _ = s.Convert(c)
@@ -75,10 +75,10 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 		if c.ID < stale[key] {
 			continue
 		}
-		by, ok := judges[c.Feature]
+		by, ok := judges[key]
 		if !ok {
-			by = feature.NewJudge(s, c.Feature)
-			judges[c.Feature] = by
+			by = feature.NewJudge(s.InStage(c.Stage), c.Feature)
+			judges[key] = by
 		}
 		rows = append(rows, captureRow(s, c, by))
 	}

@@ -109,7 +109,7 @@ func (m *turning) add(in Input) []Effect {
 // pressed is the torque that a meter sent at the press of its key.
 func (m *turning) pressed(torque float64) record.Capture {
 	u := math.Hypot(gum.Rectangular(torque*m.toolLimit()/100), gum.Resolution(m.Resolution))
-	return newCapture(torque, u, 1, record.QualityOK, m.Sheet.Preload.Words())
+	return newCapture(torque, u, 1, record.QualityOK, m.Sheet.PreloadOf(m.Of.Name).Words())
 }
 
 // end takes the turning once the pinion has been let go long enough after
@@ -138,7 +138,7 @@ func (m *turning) measured() (record.Capture, error) {
 	if p.Refused {
 		return record.Capture{}, fmt.Errorf("the turning cannot be read: %s", words.Joined(p.Notes))
 	}
-	spec := m.Sheet.Preload
+	spec := m.Sheet.PreloadOf(m.Of.Name)
 	value, starting := p.Running, spec.Kind == "starting"
 	if starting {
 		value = p.Breakaway
@@ -173,7 +173,7 @@ func (m *turning) Progress() Progress {
 // about as much as a light preload (common practice, no source).
 func (m *turning) Ask(At) string {
 	text := "Turn the pinion steadily, one turn in one or two seconds, then let go."
-	if seal := m.Sheet.Preload.WithSeal; seal != nil && *seal {
+	if seal := m.Sheet.PreloadOf(m.Of.Name).WithSeal; seal != nil && *seal {
 		return text + " The seal is fitted for it."
 	} else if seal != nil {
 		return text + " The seal is not fitted yet."

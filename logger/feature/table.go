@@ -114,7 +114,7 @@ func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 // AssessRound is Assess on the captures that count, as a round that is made anew
 // counts its own only; all are those of the job.
 func AssessRound(s sheet.Sheet, counted, all []record.Capture, stage, name string) Assessment {
-	return named(name).assessRound(NewJudge(s, name), counted, all, stage)
+	return named(name).assessRound(NewJudge(s.InStage(stage), name), counted, all, stage)
 }
 
 // NewJudge is the judge of a feature's captures by the window of a sheet; one of

@@ -53,7 +53,7 @@ func (j Job) capShiftWords(stage string) string {
 		doubt = fmt.Sprintf(" ± %.3f", gum.Coverage*u)
 	}
 	switch {
-	case stage == record.StageAsFound && !measured && j.specified(record.FeatureCapBolts) && !j.changedSinceFound():
+	case stage == record.StageAsFound && !measured && j.specified(stage, record.FeatureCapBolts) && !j.changedSinceFound():
 		return "Before the strip, slacken the caps to snug and measure position 1 once more (" + record.Title(record.FeatureSnug) + "): then set-up can allow for what torquing them does."
 	case stage != record.StageSetUp && stage != record.StageAsFound || !measured:
 		return ""

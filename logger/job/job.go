@@ -61,7 +61,7 @@ func (j Job) stepsOf(stage string) []string {
 		if j.Sheet.GearSet.Used { // its own print is what it is judged by later
 			names = append(slices.Clip(names), record.FeaturePatternDrive, record.FeaturePatternCoast)
 		}
-		if j.specified(record.FeatureCapBolts) { // last, for the caps are slackened for it
+		if j.specified(stage, record.FeatureCapBolts) { // last, for the caps are slackened for it
 			names = append(slices.Clip(names), record.FeatureSnug)
 		}
 	}
@@ -80,7 +80,7 @@ func (j Job) required(stage, name string) bool {
 	case record.FeatureLeakDown, record.FeatureEngagement:
 		return stage != record.StageAsFound && j.Sheet.HasLock()
 	}
-	return stage != record.StageAsFound && j.specified(name)
+	return stage != record.StageAsFound && j.specified(stage, name)
 }
 
 // waitsFor reports whether a step has to wait for hold points before something.
@@ -205,9 +205,9 @@ func (j Job) StageOfMove() string {
 	return at
 }
 
-// specified reports whether the sheet gives a figure for a feature.
-func (j Job) specified(name string) bool {
-	if _, ok := j.Sheet.Printed(name); ok {
+// specified reports whether the sheet gives a figure for a feature in a stage.
+func (j Job) specified(stage, name string) bool {
+	if _, ok := j.Sheet.InStage(stage).Printed(name); ok {
 		return true
 	}
 	_, ok := j.Sheet.BoltList(name)

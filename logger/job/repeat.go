@@ -43,7 +43,7 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 			continue
 		}
 		failed := ""
-		if verdict, _, judged := feature.NewJudge(s, c.Feature).Decide(was); judged && verdict == gum.Outside {
+		if verdict, _, judged := feature.NewJudge(s.InStage(c.Stage), c.Feature).Decide(was); judged && verdict == gum.Outside {
 			failed = feature.FailureOf(was)
 		} else if key := [2]string{c.Stage, c.Feature}; was.ID > whole[key] {
 			a := feature.Assess(s, cs[:i], c.Stage, c.Feature)
@@ -107,8 +107,8 @@ func Unasked(s sheet.Sheet) (titles []string) {
 
 // asks reports whether the sheet has a figure for a feature and a stage for it.
 func (j Job) asks(name string) bool {
-	return j.specified(name) && slices.ContainsFunc(j.Sheet.StageList(), func(stage string) bool {
-		return stage != record.StageAsFound && slices.Contains(j.stepsOf(stage), name)
+	return slices.ContainsFunc(j.Sheet.StageList(), func(stage string) bool {
+		return stage != record.StageAsFound && j.specified(stage, name) && slices.Contains(j.stepsOf(stage), name)
 	})
 }
 

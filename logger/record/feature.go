@@ -66,6 +66,9 @@ func IsMeasured(name string) bool {
 // IsBacklash reports whether a feature is rocked at the crown wheel's teeth.
 func IsBacklash(name string) bool { return name == FeatureBacklash || name == FeatureSnug }
 
+// IsPreload reports whether a feature is a preload.
+func IsPreload(name string) bool { return name == FeaturePreloadPinion || name == FeaturePreloadTotal }
+
 // Features lists the features a round can measure, in trade order.
 func Features() []string {
 	var names []string

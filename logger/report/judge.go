@@ -45,7 +45,7 @@ func (b builder) judge(d *Data) []Judged {
 		if slices.ContainsFunc(lines[i+1:], func(o Judged) bool { return o.Feature == j.Feature }) {
 			continue
 		}
-		w, _ := b.sheet.Printed(j.Feature)
+		w, _ := b.sheet.InStage(j.Stage).Printed(j.Feature)
 		j.Default = w.Default
 		j.Conclusion = job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 		latest = append(latest, j)

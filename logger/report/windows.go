@@ -18,8 +18,9 @@ func windowLines(s sheet.Sheet) []string {
 	var lines []string
 	for _, w := range s.Windows {
 		source := given(w.Default, "NOT the maker's: ") + cmp.Or(w.Source, "source not entered")
-		window := enteredWords(s, w) + convertedWords(s, w.Feature, w.Unit)
-		lines = append(lines, fmt.Sprintf("%s: %s (%s).", featureName(w.Feature), window, source))
+		here := s.InStage(w.Stage)
+		window := enteredWords(here, w) + convertedWords(here, w.Feature, w.Unit)
+		lines = append(lines, fmt.Sprintf("%s%s: %s (%s).", featureName(w.Feature), given(w.Stage != "", ", "+stageTitle(w.Stage)), window, source))
 	}
 	for _, b := range s.Bolts {
 		lines = append(lines, featureName(b.Feature)+": "+boltSpecWords(b)+convertedWords(s, b.Feature, b.Unit)+".")
@@ -45,13 +46,12 @@ func enteredWords(s sheet.Sheet, w sheet.Window) string {
 		}
 		return before + units.Exact(*p) + spaced(unit)
 	}
-	preload := w.Feature == record.FeaturePreloadPinion || w.Feature == record.FeaturePreloadTotal
 	return strings.Join(dropEmpty(w.LimitsAs("≥ ", "≤ ", spaced(unit)),
 		printed(w.MaxSpread, "spread ≤ "), printed(w.Floor, "none below "),
 		given(w.Rule == analysis.RuleTightestInside, "the tightest position inside"),
 		given(w.Rule == analysis.RuleAnyInside, "any one position inside"),
 		given(w.Feature == record.FeatureBacklash && s.Plunger.Spec != "", s.Plunger.Spec+" backlash"),
-		given(preload, s.Preload.Words())), ", ")
+		given(record.IsPreload(w.Feature), s.PreloadOf(w.Feature).Words())), ", ")
 }
 
 // convertedWords is the window that readings were compared with, in the unit

@@ -44,8 +44,11 @@ func (s Sheet) Check() []Finding {
 	for _, w := range s.Windows {
 		f.window(w)
 	}
-	f.preload(s, record.FeaturePreloadPinion)
-	f.preload(s, record.FeaturePreloadTotal)
+	for _, w := range s.Windows {
+		if record.IsPreload(w.Feature) {
+			f.preload(s.InStage(w.Stage), w.Feature)
+		}
+	}
 	for _, b := range s.Bolts {
 		f.bolts(s, b)
 	}
@@ -142,7 +145,7 @@ func (f *findings) window(w Window) {
 // preload looks at the limits of a preload in N·m.
 func (f *findings) preload(s Sheet, name string) {
 	l := s.Window(name).Limits
-	if l.Any() && s.Preload.WithSeal == nil {
+	if l.Any() && s.PreloadOf(name).WithSeal == nil {
 		f.add(Advice, "window "+name, "say in [preload] whether the manual means it with the seal fitted (with_seal): a new seal drags")
 	}
 	for _, v := range []float64{l.Lower, l.Upper} {

@@ -101,8 +101,13 @@ type Window struct {
 	Upper     *float64 `toml:"upper"`
 	MaxSpread *float64 `toml:"max_spread"`
 	Floor     *float64 `toml:"floor"`
-	Rule      string   `toml:"rule"`   // "all-inside" (default), "tightest-inside", "any-inside"
-	Source    string   `toml:"source"` // page of the manual
+	Rule      string   `toml:"rule"`            // "all-inside" (default), "tightest-inside", "any-inside"
+	Source    string   `toml:"source"`          // page of the manual
+	Stage     string   `toml:"stage,omitempty"` // the one it is for; "": all that have none of their own
+
+	// Of a preload, where it differs from [preload].
+	Bearings string `toml:"bearings,omitempty"`
+	WithSeal *bool  `toml:"with_seal,omitempty"`
 
 	// The same limits in the manual's other column, if it prints two; only
 	// compared, to find misprints.
@@ -167,6 +172,7 @@ type BoltList struct {
 type Preload struct {
 	Kind     string `toml:"kind"`                // "running" or "starting"
 	WithSeal *bool  `toml:"with_seal,omitempty"` // whether the manual's figure holds with the seal fitted; nil: not said
+	Bearings string `toml:"bearings,omitempty"`  // which it is for, "new" or "used"; "": not said
 
 	// ToolMPEPct is the permissible error of the wrench, or of the spring scale
 	// with its arm, in per cent, half-width. 0: unknown; then a connected wrench
@@ -174,10 +180,22 @@ type Preload struct {
 	ToolMPEPct float64 `toml:"tool_mpe_pct"`
 }
 
-// Words says which torque it is, "starting torque, with the seal"; of the seal
-// nothing where that is not known.
+// PreloadOf says which torque the manual's figure for a feature means.
+func (s Sheet) PreloadOf(name string) Preload {
+	p := s.Preload
+	if w, ok := s.Printed(name); ok {
+		p.WithSeal, p.Bearings = cmp.Or(w.WithSeal, p.WithSeal), cmp.Or(w.Bearings, p.Bearings)
+	}
+	return p
+}
+
+// Words says which torque it is, "starting torque, used bearings, with the seal"; of
+// the bearings and the seal nothing where that is not known.
 func (p Preload) Words() string {
 	words := cmp.Or(p.Kind, "running") + " torque"
+	if p.Bearings != "" {
+		words += ", " + p.Bearings + " bearings"
+	}
 	switch {
 	case p.WithSeal == nil:
 		return words

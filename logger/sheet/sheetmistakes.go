@@ -38,7 +38,7 @@ func sheetMistakes(s Sheet) []mistake {
 	l.gearSet(s.GearSet)
 	l.tools(s)
 	for i, w := range s.Windows {
-		l.window(i, w, s.Windows[:i])
+		l.window(i, w, s.Windows[:i], s.StageList())
 	}
 	for i, b := range s.Bolts {
 		l.bolts(i, b, s.Bolts[:i])
@@ -96,6 +96,7 @@ func (l *mistakeList) tools(s Sheet) {
 	within(l, "gauge.resolution_mm", s.Gauge.ResolutionMM, 0, 1, "one count in mm, such as 0.01, or 0 when unknown")
 	within(l, "gauge.mpe_mm", s.Gauge.MPEMM, 0, 1, "maximum permissible error in mm, or 0 when unknown")
 	l.word("preload.kind", s.Preload.Kind, "running", "starting")
+	l.word("preload.bearings", s.Preload.Bearings, "new", "used")
 	within(l, "preload.tool_mpe_pct", s.Preload.ToolMPEPct, 0, 30, "the torque tool's permissible error in per cent, or 0 when unknown")
 	within(l, "leak_down.settle_min", s.LeakDown.SettleMin, 0, 120, "minutes, or 0 for 2")
 	within(l, "leak_down.test_min", s.LeakDown.TestMin, 0, 1440, "minutes, or 0 for 10")
@@ -113,16 +114,21 @@ func (l *mistakeList) pressures(d LeakDown) {
 	}
 }
 
-func (l *mistakeList) window(i int, w Window, before []Window) {
+func (l *mistakeList) window(i int, w Window, before []Window, stages []string) {
 	at := func(key string) string { return fmt.Sprintf("window.%d.%s", i, key) }
 	f := record.FeatureOf(w.Feature)
 	if !record.IsMeasured(w.Feature) {
 		l.add(at("feature"), "unknown feature %q; want one of %s", w.Feature, strings.Join(record.Features(), ", "))
 		return
 	}
-	if slices.ContainsFunc(before, func(b Window) bool { return b.Feature == w.Feature }) {
-		l.add(at("feature"), "%s has a window already", w.Feature)
+	if slices.ContainsFunc(before, func(b Window) bool { return b.Feature == w.Feature && b.Stage == w.Stage }) {
+		l.add(at("feature"), "%s has a window already", strings.TrimSpace(w.Feature+" "+w.Stage))
 	}
+	l.word(at("stage"), w.Stage, stages...)
+	if w.Stage != "" && !record.IsPreload(w.Feature) {
+		l.add(at("stage"), "only a preload has a window of its own in a stage, for its bearings and its seal")
+	}
+	l.word(at("bearings"), w.Bearings, "new", "used")
 	l.unit(at("unit"), f, w.Unit)
 	l.unit(at("also_unit"), f, w.AlsoUnit)
 	l.word(at("rule"), w.Rule, "all-inside", "tightest-inside", "any-inside")

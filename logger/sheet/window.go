@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -57,6 +58,15 @@ func OpenSpec(unit string) analysis.RoundSpec {
 		Floor:     math.NaN(),
 		Rule:      analysis.RuleAllInside,
 	}
+}
+
+// InStage is the sheet with the windows that hold in a stage alone.
+func (s Sheet) InStage(stage string) Sheet {
+	s.Windows = slices.DeleteFunc(slices.Clone(s.Windows), func(w Window) bool {
+		own := slices.ContainsFunc(s.Windows, func(o Window) bool { return o.Feature == w.Feature && o.Stage == stage })
+		return w.Stage != stage && (w.Stage != "" || own)
+	})
+	return s
 }
 
 // Printed is the window of a feature as the sheet has it.

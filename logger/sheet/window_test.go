@@ -2,9 +2,11 @@ package sheet
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/record"
@@ -58,4 +60,33 @@ func TestBacklashWithoutAWindow(t *testing.T) {
 	s.Gauge.ResolutionMM, s.Gauge.MPEMM = 0.01, 0.003
 	assert.Equal(t, 0.01, s.RunoutOptions().Resolution)
 	assert.Equal(t, 0.003, s.RunoutOptions().MPE)
+}
+
+// TestWindowOfAStage: the old bearings have a figure of their own as found, and the
+// new ones theirs in every other stage.
+func TestWindowOfAStage(t *testing.T) {
+	const text = "schema = 2\n[vehicle]\nlabel = \"v\"\n[preload]\nwith_seal = false\n" +
+		"[[window]]\nfeature = \"preload-total\"\nunit = \"N·m\"\nlower = 1.7\nupper = 2.5\nbearings = \"new\"\n" +
+		"[[window]]\nfeature = \"preload-total\"\nstage = \"as-found\"\nunit = \"lbf·in\"\nlower = 5\nbearings = \"used\"\nwith_seal = true\n"
+	s, err := Parse("", []byte(text))
+	require.NoError(t, err)
+	found, set := s.InStage(record.StageAsFound), s.InStage(record.StageCaps)
+	require.Len(t, found.Windows, 1)
+	require.Len(t, set.Windows, 1)
+	assert.Len(t, s.Windows, 2, "the sheet itself is as it was")
+	assert.InDelta(t, 0.565, found.Window(record.FeaturePreloadTotal).Limits.Lower, 0.001)
+	assert.Equal(t, "lbf·in", found.UnitFor(record.FeaturePreloadTotal))
+	assert.Equal(t, 2.5, set.Window(record.FeaturePreloadTotal).Limits.Upper)
+	assert.Equal(t, "running torque, used bearings, with the seal", found.PreloadOf(record.FeaturePreloadTotal).Words())
+	assert.Equal(t, "running torque, new bearings, without the seal", set.PreloadOf(record.FeaturePreloadTotal).Words())
+
+	for change, want := range map[[2]string]string{
+		{"stage = \"as-found\"\n", ""}:                  "window.feature: preload-total has a window already",
+		{"stage = \"as-found\"", "stage = \"sold\""}:    "window.stage: \"sold\": want as-found",
+		{"bearings = \"used\"", "bearings = \"old\""}:   "window.bearings: \"old\": want new, used",
+		{"preload-total\"\nstage", "backlash\"\nstage"}: "window.stage: only a preload has a window of its own in a stage",
+	} {
+		_, err := Parse("", []byte(strings.Replace(text, change[0], change[1], 1)))
+		assert.ErrorContains(t, err, want)
+	}
 }
