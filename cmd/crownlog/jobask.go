@@ -5,70 +5,49 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"crownlog/logger/journal"
-	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
-// A question asks for what goes into a new sheet in one line.
-type question struct {
-	text  string
-	flags []string // of what its answer sets
-	doubt string   // where the sheet is doubted for it
-	take  func(p *sheet.Params, answer string) error
-}
-
-// questions are what a job cannot do without, and the bolts.
-var questions = []question{
-	{"Name of the vehicle: registration, fleet number or any", []string{"--vehicle"}, "",
+// questions are what a job cannot do without, and the bolts, each with what takes
+// its answer.
+var questions = []struct {
+	text string
+	take func(p *sheet.Params, answer string) error
+}{
+	{"Name of the vehicle: registration, fleet number or any",
 		func(p *sheet.Params, answer string) error { p.Vehicle = answer; return nil }},
-	{"Teeth of the pinion and the crown wheel, as 11 43 (Enter: unknown)", []string{"--pinion-teeth", "--wheel-teeth"}, "gear_set",
-		(*sheet.Params).SetTeeth},
-	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12\n  (no manual: the crown wheel's diameter, as 220 mm, for the usual window)",
-		[]string{"--lower", "--upper", "--unit", "--wheel-diameter"}, "window " + record.FeatureBacklash, (*sheet.Params).SetWindow},
-	{"One count of the indicator, as 0.01 mm or 0.0005 in (Enter: 0.01 mm)", []string{"--resolution"}, "",
-		orUsual("0.01", (*sheet.Params).SetResolution)},
-	{"Gears kept or new, adjusters or shims, lock or no lock (Enter: kept adjusters lock)", nil, "",
-		(*sheet.Params).SetKind},
-	{"Crown wheel bolts, usually 8, 10 or 12: how many, torque and unit, thread and class if known,\n  as 10 98 N·m M12x1.25 10.9 (Enter: later, in job.toml)", []string{"--bolts"},
-		"bolts " + record.FeatureWheelBolts, func(p *sheet.Params, answer string) error { p.WheelBolts = answer; return nil }},
-	{"Bearing cap bolts, usually 4, in the same way (Enter: later, in job.toml)", []string{"--caps", "--bolts"},
-		"bolts " + record.FeatureCapBolts, func(p *sheet.Params, answer string) error { p.CapBolts = answer; return nil }},
+	{"Teeth of the pinion and the crown wheel, as 11 43 (Enter: unknown)", (*sheet.Params).SetTeeth},
+	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12\n  (no manual: the crown wheel's diameter, as 220 mm, for the usual window)", (*sheet.Params).SetWindow},
+	{"One count of the indicator, as 0.01 mm or 0.0005 in (Enter: 0.01 mm)", (*sheet.Params).SetResolution},
+	{"Gears kept or new, adjusters or shims, lock or no lock (Enter: kept adjusters lock)", (*sheet.Params).SetKind},
+	{"Crown wheel bolts, usually 8, 10 or 12: how many, torque and unit, thread and class if known,\n  as 10 98 N·m M12x1.25 10.9 (Enter: later, in job.toml)",
+		func(p *sheet.Params, answer string) error { p.WheelBolts = answer; return nil }},
+	{"Bearing cap bolts, usually 4, in the same way (Enter: later, in job.toml)",
+		func(p *sheet.Params, answer string) error { p.CapBolts = answer; return nil }},
 }
 
-// orUsual takes the usual answer for none.
-func orUsual(usual string, take func(*sheet.Params, string) error) func(*sheet.Params, string) error {
-	return func(p *sheet.Params, answer string) error {
-		if answer == "" {
-			answer = usual
-		}
-		return take(p, answer)
-	}
-}
-
-// ask puts the questions, each until its answer can stand. "back" goes to the one
+// ask puts the questions, or the first of them, each until its answer can stand. "back" goes to the one
 // before. Each answer is kept on the disk beside the folder to be, so that whatever
 // ends the run loses none: the next one offers them in brackets.
-func (c *jobNewCmd) ask(con *console, questions []question) error {
+func (c *jobNewCmd) ask(con *console, most int) error {
 	c.Params = sheet.UsualParams()
 	answers := recall(c.Dir)
 	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing.")
 	if len(answers) > 0 {
 		fmt.Fprintln(con.err, "The answers of last time stand in brackets: Enter takes them.")
 	}
-	lines, doubted := bufio.NewScanner(con.stdin()), ""
-	for i := 0; i < len(questions); {
-		q, kept := questions[i], ""
-		if i < len(answers) {
-			kept = answers[i]
+	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
+	for i := 0; i < most; {
+		q, kept, offered := questions[i], "", ""
+		if i < len(answers) && answers[i] != "" {
+			kept, offered = answers[i], " ["+answers[i]+"]"
 		}
-		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, len(questions), q.text, prefixed(" ", bracketed(kept)))
+		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, q.text, offered)
 		if !lines.Scan() {
 			fmt.Fprintln(con.err)
 			ended := "the answers ended early"
@@ -87,13 +66,16 @@ func (c *jobNewCmd) ask(con *console, questions []question) error {
 		case "-":
 			answer = ""
 		}
-		wrong, doubt := q.put(&c.Params, answer)
-		switch {
-		case wrong != "":
-			fmt.Fprintf(con.err, "%s\n", wrong)
+		if err := q.take(&c.Params, answer); err != nil {
+			fmt.Fprintln(con.err, err)
 			continue
-		case doubt != "" && answer != doubted:
-			doubted = answer
+		}
+		doubt, err := c.doubt(doubted)
+		if err != nil {
+			fmt.Fprintln(con.err, err)
+			continue
+		}
+		if doubt != "" {
 			fmt.Fprintf(con.err, "look: %s. Type it again if it is so, or type the right one.\n", doubt)
 			continue
 		}
@@ -107,35 +89,25 @@ func (c *jobNewCmd) ask(con *console, questions []question) error {
 	return nil
 }
 
-// put takes an answer, or says what is wrong with it; what is only odd is a doubt.
-func (q question) put(p *sheet.Params, answer string) (wrong, doubt string) {
-	if err := q.take(p, answer); err != nil {
-		return err.Error(), ""
+// doubt says what is odd in the sheet so far and was not said before, or what cannot
+// be at all.
+func (c *jobNewCmd) doubt(said map[string]bool) (string, error) {
+	p := c.Params
+	if p.Upper == 0 && p.WheelDiameterMM == 0 { // not asked yet
+		p.Lower, p.Upper = 0.13, 0.18
 	}
-	soFar := *p
-	if soFar.Upper == 0 && soFar.WheelDiameterMM == 0 { // not asked yet
-		soFar.Lower, soFar.Upper = 0.13, 0.18
+	text, err := sheet.NewTOML(p)
+	if err != nil {
+		return "", err
 	}
-	text, err := sheet.NewTOML(soFar)
-	for _, m := range mistakes(soFar, err) {
-		if slices.Contains(q.flags, m.flag) {
-			return strings.TrimSuffix(m.text, ", or give --example"), ""
-		}
-	}
-	s, _ := sheet.Parse("", text) // its mistakes are told before, and of nothing there is no doubt
+	s, err := sheet.Parse("", text)
 	for _, f := range s.Check() {
-		if f.Severity == sheet.Doubt && f.Where == q.doubt {
-			return "", f.Text
+		if f.Severity == sheet.Doubt && !said[f.Text] {
+			said[f.Text] = true
+			return f.Text, err
 		}
 	}
-	return "", ""
-}
-
-func bracketed(text string) string {
-	if text == "" {
-		return ""
-	}
-	return "[" + text + "]"
+	return "", err
 }
 
 // answersFile is where the answers for a new job are kept until its folder is made:
@@ -162,12 +134,4 @@ func keep(dir string, answers []string) error {
 		_, err := io.WriteString(w, strings.Join(answers, "\n")+"\n")
 		return err
 	})
-}
-
-// forget takes the answers away once the folder has them.
-func forget(dir string) error {
-	if err := os.Remove(answersFile(dir)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	return nil
 }

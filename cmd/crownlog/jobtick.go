@@ -56,10 +56,7 @@ func confirmCopied(con *console, f *job.Folder) error {
 	for _, w := range s.Windows {
 		fmt.Fprintf(con.err, "  %s: %s (%s)\n", w.Feature, w.LimitsAs("at least ", "at most ", " "+s.UnitFor(w.Feature)), w.Source)
 	}
-	for _, b := range s.Bolts {
-		fmt.Fprintf(con.err, "  %s: %d x %g %s\n", b.Feature, b.Count, b.Target, s.UnitFor(b.Feature))
-	}
-	fmt.Fprintf(con.err, "These are copied from %s. Confirmed for this vehicle? Type the page of its manual (Enter: not yet): ", s.CopiedFrom())
+	fmt.Fprintf(con.err, "These and the bolts are copied from %s. Confirmed for this vehicle? Type the page of its manual (Enter: not yet): ", s.Vehicle.CopiedFrom)
 	lines := bufio.NewScanner(con.stdin())
 	if !lines.Scan() || strings.TrimSpace(lines.Text()) == "" {
 		return lines.Err()

@@ -29,7 +29,7 @@ func (j Job) Checks() []Check {
 		}
 		list = append(list, k)
 	}
-	if from := j.Sheet.CopiedFrom(); from != "" {
+	if from := j.Sheet.Vehicle.CopiedFrom; from != "" {
 		add(sheet.Check{Name: sheet.CheckCopied, Stage: j.Sheet.StageList()[0], Required: true,
 			What: fmt.Sprintf("windows and torques, copied from %s, confirmed for this vehicle by its manual", from)})
 	}
@@ -60,47 +60,35 @@ func (c Check) TickOff(st record.Store, note string, at time.Time) (record.Captu
 	return record.AddCheck(st, c.Stage, c.Name, record.Fronted(c.What, "; ", note), at)
 }
 
-// listName is the name of the list of a stage, which its hold point has, too.
-func listName(stage string) string {
-	switch stage {
-	case record.StageAsFound:
-		return "strip-list"
-	case record.StageFinal:
-		return "fit-list"
-	}
-	return stage + "-list"
-}
-
-// listBefore is what waits for the list of a stage.
-func listBefore(stage string) string {
-	switch stage {
-	case record.StageAsFound:
-		return beforeStrip
-	case record.StageFitUp:
-		return beforeLocker
-	case record.StageBench:
-		return beforeSetting
-	}
-	return beforeClosing
+// lists are the lists of the stages that have a name or a place of their own: their
+// hold points, and what waits for them.
+var lists = map[string]HoldPoint{
+	record.StageAsFound: {Name: "strip-list", Before: beforeStrip},
+	record.StageFitUp:   {Name: "fit-up-list", Before: beforeLocker},
+	record.StageBench:   {Name: "bench-list", Before: beforeSetting},
+	record.StageFinal:   {Name: "fit-list", Before: beforeClosing},
 }
 
 // listHolds are the hold points of the lists, one each, and of copied windows: what
-// is required and not ticked. An entry without a list of the sheet has one.
+// is required and not ticked.
 func (j Job) listHolds() (points []HoldPoint) {
 	missing := make(map[string][]string)
 	for _, c := range j.Checks() {
-		h := HoldPoint{Name: listName(c.Stage), Stage: c.Stage, Feature: record.FeatureCheck, Before: listBefore(c.Stage)}
-		if c.Name == sheet.CheckCopied {
-			h.Name, h.Before = c.Name, beforeMeasuring
-		}
-		if !c.Required {
+		h, known := lists[c.Stage]
+		switch {
+		case !c.Required:
 			continue
+		case c.Name == sheet.CheckCopied:
+			h = HoldPoint{Name: c.Name, Before: beforeMeasuring}
+		case !known:
+			h = HoldPoint{Name: c.Stage + "-list", Before: beforeClosing}
+		}
+		h.Stage, h.Feature = c.Stage, record.FeatureCheck
+		if !slices.Contains(points, h) {
+			points = append(points, h)
 		}
 		if c.Tick.ID == 0 {
 			missing[h.Name] = append(missing[h.Name], c.Name)
-		}
-		if !slices.ContainsFunc(points, func(p HoldPoint) bool { return p.Name == h.Name }) {
-			points = append(points, h)
 		}
 	}
 	for i, h := range points {
@@ -109,7 +97,7 @@ func (j Job) listHolds() (points []HoldPoint) {
 			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], strings.Join(names, ", "))
 		}
 		if h.Name == sheet.CheckCopied && open != "" {
-			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.CopiedFrom())
+			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
 		}
 		points[i] = j.skipped(h, open, false, 0)
 	}

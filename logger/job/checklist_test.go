@@ -83,7 +83,7 @@ func TestWorkUndoesTheFitList(t *testing.T) {
 // TestCopiedWindowsHoldEverything until they are confirmed with a page.
 func TestCopiedWindowsHoldEverything(t *testing.T) {
 	s, st := listed(t)
-	s.Bolts[0].CopiedFrom = "fleet 12"
+	s.Vehicle.CopiedFrom = "fleet 12"
 	j := Job{Sheet: s}
 	assert.Equal(t, sheet.CheckCopied, j.Step(record.StageAsFound, record.FeatureBacklash, HoldPoints(s, nil)).Hold[0].Name)
 	k, err := j.Check(sheet.CheckCopied)

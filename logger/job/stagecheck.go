@@ -2,8 +2,7 @@ package job
 
 import (
 	"fmt"
-	"maps"
-	"slices"
+	"strings"
 
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -16,10 +15,11 @@ func CheckSheet(s sheet.Sheet) []sheet.Finding {
 	add := func(severity sheet.Severity, format string, args ...any) {
 		found = append(found, sheet.Finding{Severity: severity, Where: "stages", Text: fmt.Sprintf(format, args...)})
 	}
+	usualStages := append(sheet.Sheet{}.StageList(), record.StageFitUp)
 	j := Job{Sheet: s}
 	for _, name := range s.StageList() {
 		if _, usual := stageSteps[name]; !usual {
-			add(sheet.Advice, "%q is a stage of your own: only the backlash is asked for in it%s", name, didYouMean(name))
+			add(sheet.Advice, "%q is a stage of your own: only the backlash is asked for in it; the usual ones are %s", name, strings.Join(usualStages, ", "))
 		}
 	}
 	if !j.hasStage(record.StageAsFound) {
@@ -29,13 +29,4 @@ func CheckSheet(s sheet.Sheet) []sheet.Finding {
 		add(sheet.Warning, "nothing waits for closing up, because neither %s nor %s is listed", record.StageCaps, record.StageFinal)
 	}
 	return append(found, s.Check()...)
-}
-
-// didYouMean offers a usual stage for a mistyped one.
-func didYouMean(stage string) string {
-	near := sheet.Nearest(stage, slices.Sorted(maps.Keys(stageSteps)))
-	if near == "" {
-		return ""
-	}
-	return "; did you mean " + near + "?"
 }

@@ -35,7 +35,7 @@ lable = "wagon"
 `))
 	fmt.Println(err)
 	// Output:
-	// job.toml:3:1: vehicle.lable: unknown key; did you mean label? Allowed here: label, job, axle, odometer, operator
+	// job.toml:3:1: vehicle.lable: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from
 }
 
 // What is sound may still be odd.

@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"text/tabwriter"
 	"text/template"
-	"unicode/utf8"
 
 	"crownlog/analysis/setup"
 	"crownlog/logger/record"
@@ -71,31 +71,6 @@ type sheetFill struct {
 	RunoutUpper   float64
 	RunoutSource  string
 	Bolts         []BoltList
-	Checks        []Check
-}
-
-// usualChecks are the lists of a new sheet: what cannot be found out any more after
-// the strip, and what nobody sees through a closed cover. Common practice.
-func (p Params) usualChecks() (list []Check) {
-	threaded := p.AdjusterKind != "shims"
-	for _, c := range []struct {
-		wanted            bool
-		stage, name, what string
-	}{
-		{true, record.StageAsFound, "caps-marked", "bearing caps marked left and right"},
-		{threaded, record.StageAsFound, "adjuster-turns", "turns and notches of both adjusters counted and written down"},
-		{!threaded, record.StageAsFound, "shims-tagged", "shims tagged left and right"},
-		{p.Used, record.StageAsFound, "teeth-marked", "a pair of teeth in mesh marked"},
-		{threaded, record.StageFinal, "lock-plates", "lock plates of the adjusters on, without moving them"},
-		{true, record.StageFinal, "wheel-flush", "crown wheel flush on its flange, all bolts marked as torqued"},
-		{p.Lock, record.StageFinal, "air-line", "air line clear of everything that turns, and clipped"},
-		{true, record.StageFinal, "breather", "breather clean, its hose on"},
-	} {
-		if c.wanted {
-			list = append(list, Check{c.name, c.stage, c.what, true})
-		}
-	}
-	return list
 }
 
 // NewTOML writes a commented job sheet for a new job. The sheet is sound:
@@ -103,22 +78,15 @@ func (p Params) usualChecks() (list []Check) {
 // *Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault, Checks: p.usualChecks()}
+	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
 	if p.Lower == 0 && p.Upper == 0 {
 		if err := f.defaultWindow(); err != nil {
 			return nil, err
 		}
 	}
-	for _, b := range []struct{ key, feature, text string }{
-		{"bolts", record.FeatureWheelBolts, p.WheelBolts}, {"caps", record.FeatureCapBolts, p.CapBolts},
-	} {
-		list, err := parseBolts(b.feature, b.text)
-		if err != nil {
-			return nil, &Error{Key: b.key, Text: err.Error()}
-		}
-		if b.text != "" {
-			f.Bolts = append(f.Bolts, list)
-		}
+	err := errors.Join(f.addBolts(record.FeatureWheelBolts, p.WheelBolts, 30, 60, 100), f.addBolts(record.FeatureCapBolts, p.CapBolts, 50, 100))
+	if err != nil {
+		return nil, err
 	}
 	var b bytes.Buffer
 	if err := sheetTmpl.Execute(&b, f); err != nil {
@@ -134,7 +102,7 @@ func NewTOML(p Params) ([]byte, error) {
 // defaultWindow offers the window that is usual for the wheel's size.
 func (f *sheetFill) defaultWindow() error {
 	if f.WheelDiameterMM == 0 {
-		return errors.New("a new job needs the backlash window, or the wheel's diameter for a default one")
+		return errors.New("a new job needs the backlash window (--lower, --upper), or the wheel's diameter for a default one (--wheel-diameter)")
 	}
 	d, err := setup.DefaultWindow(f.WheelDiameterMM)
 	if err != nil {
@@ -149,21 +117,13 @@ func (f *sheetFill) defaultWindow() error {
 	return nil
 }
 
-// commentColumn is where the comments behind the values stand.
-const commentColumn = 30
-
 // alignComments sets the comments, marked by a tab in the template, below each
 // other. Values hold no tab: tomlQuote escapes it.
 func alignComments(text string) []byte {
 	var b bytes.Buffer
-	for line := range strings.Lines(text) {
-		value, comment, found := strings.Cut(line, "\t#")
-		if found {
-			width := max(commentColumn, utf8.RuneCountInString(value)+1)
-			value = fmt.Sprintf("%-*s#%s", width, value, comment)
-		}
-		b.WriteString(value)
-	}
+	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	_, _ = w.Write([]byte(text))
+	w.Flush()
 	return b.Bytes()
 }
 

@@ -119,12 +119,10 @@ func TestQuotedText(t *testing.T) {
 	}
 }
 
-// TestCommentsStandBelowEachOther, behind a value that is too long for that a
-// space further.
+// TestCommentsStandBelowEachOther in lines that follow each other.
 func TestCommentsStandBelowEachOther(t *testing.T) {
-	text := "a = 1\t# one\nµ = 2\t# two\n# three\n" + strings.Repeat("x", 29) + "\t# four\n" + strings.Repeat("x", 30) + "\t# five\n"
-	want := "a = 1" + strings.Repeat(" ", 25) + "# one\nµ = 2" + strings.Repeat(" ", 25) + "# two\n# three\n" +
-		strings.Repeat("x", 29) + " # four\n" + strings.Repeat("x", 30) + " # five\n"
+	text := "a = 10\t# one\nµ = 2\t# two\n# three\nlonger = 4\t# four\n"
+	want := "a = 10  # one\nµ = 2   # two\n# three\nlonger = 4  # four\n"
 	assert.Equal(t, want, string(alignComments(text)))
 }
 

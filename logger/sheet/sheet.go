@@ -41,6 +41,8 @@ type Vehicle struct {
 	Axle     string `toml:"axle"`     // "front", "rear", ...
 	Odometer string `toml:"odometer"` // as read, with its unit
 	Operator string `toml:"operator"` // optional
+
+	CopiedFrom string `toml:"copied_from,omitempty"` // the vehicle whose windows and torques these are, until they are confirmed for this one
 }
 
 // GearSet describes the crown wheel and pinion.
@@ -116,8 +118,6 @@ type Window struct {
 	AlsoUpper *float64 `toml:"also_upper"`
 
 	Default bool `toml:"default,omitempty"` // offered by crownlog, to be confirmed by the maker's manual
-
-	CopiedFrom string `toml:"copied_from,omitempty"` // the vehicle of the job it was copied from, to be confirmed for this one
 }
 
 // A Check is an entry of the list that is gone through at the end of a stage: what
@@ -132,17 +132,6 @@ type Check struct {
 // CheckCopied is the name of the check that stands for the windows and bolts that
 // were copied from the sheet of another vehicle.
 const CheckCopied = "windows-confirmed"
-
-// CopiedFrom is the vehicle whose windows or bolts the sheet has; "" for its own.
-func (s Sheet) CopiedFrom() (vehicle string) {
-	for _, w := range s.Windows {
-		vehicle = cmp.Or(vehicle, w.CopiedFrom)
-	}
-	for _, b := range s.Bolts {
-		vehicle = cmp.Or(vehicle, b.CopiedFrom)
-	}
-	return vehicle
-}
 
 // A BoltList is one circle of bolts or set of caps.
 type BoltList struct {
@@ -164,8 +153,7 @@ type BoltList struct {
 	WrenchLength  float64 `toml:"wrench_length_mm"`
 	AlsoTarget    float64 `toml:"also_target"` // the target in the manual's other column; only compared
 	AlsoUnit      string  `toml:"also_unit"`
-	CopiedFrom    string  `toml:"copied_from,omitempty"` // as of a window
-	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"`        // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
+	WrenchMPEPct  float64 `toml:"wrench_mpe_pct"` // maximum permissible error of the wrench in per cent, half-width; 0: 4, for a target up to 10 N·m 6
 }
 
 // Preload says which torque the manual means.

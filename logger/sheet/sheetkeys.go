@@ -1,7 +1,7 @@
 package sheet
 
 import (
-	"fmt"
+	"bytes"
 	"reflect"
 	"slices"
 	"strconv"
@@ -21,7 +21,7 @@ type keyIndex map[string]Place
 // A keyFinder walks through a sheet once, from its beginning to its end.
 type keyFinder struct {
 	parser   unstable.Parser
-	places   lineCursor
+	text     []byte
 	keys     keyIndex
 	table    []string // the heading above what follows
 	unknown  []*Error // keys and headings that no sheet has
@@ -33,7 +33,7 @@ type keyFinder struct {
 // unknown heading or in the value of an unknown key is passed over, as the decoder
 // does: so the index never holds more than the text, however long its names are.
 func locateKeys(text []byte) *keyFinder {
-	f := &keyFinder{places: lineCursor{text: text}, keys: make(keyIndex)}
+	f := &keyFinder{text: text, keys: make(keyIndex)}
 	count := make(map[string]int)
 	f.parser.Reset(text)
 	path, known := "", true
@@ -68,11 +68,7 @@ func (f *keyFinder) meets(parts []string, at Place) bool {
 	wrong := &Error{Place: at, Key: strings.Join(parts, "."), Text: "unknown key"}
 	if typeAt(parts, strings.EqualFold) == nil {
 		if len(allowed) > 0 {
-			hint := ". "
-			if meant := Nearest(parts[last], allowed); meant != "" {
-				hint = fmt.Sprintf("; did you mean %s? ", meant)
-			}
-			wrong.Text += hint + "Allowed here: " + strings.Join(allowed, ", ")
+			wrong.Text += ". Allowed here: " + strings.Join(allowed, ", ")
 		}
 		f.unknown = append(f.unknown, wrong)
 		return false
@@ -119,29 +115,17 @@ func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at Place) {
 	for it := e.Key(); it.Next(); {
 		n := it.Node()
 		if at.Line == 0 {
-			at = f.places.at(int(n.Raw.Offset))
+			at = f.at(int(n.Raw.Offset))
 		}
 		parts = append(parts, string(n.Data))
 	}
 	return parts, at
 }
 
-// A lineCursor turns offsets into places. It counts lines from where it was
-// asked last, so that all the keys of a sheet cost one pass over its text.
-type lineCursor struct {
-	text             []byte
-	seen, lines, top int // looked at, line ends among it, where the line begins
-}
-
-// at is the place of an offset that is not before the last one asked for.
-func (c *lineCursor) at(offset int) Place {
-	for ; c.seen < offset; c.seen++ {
-		if c.text[c.seen] == '\n' {
-			c.lines++
-			c.top = c.seen + 1
-		}
-	}
-	return Place{c.lines + 1, offset - c.top + 1}
+// at is the place of an offset. A sheet has few keys: each costs a pass over the text.
+func (f *keyFinder) at(offset int) Place {
+	before := f.text[:offset]
+	return Place{1 + bytes.Count(before, []byte("\n")), offset - bytes.LastIndexByte(before, '\n')}
 }
 
 func joinPath(table, key string) string { return strings.TrimPrefix(table+"."+key, ".") }
@@ -241,32 +225,4 @@ func allowedType(key []string) string {
 		return "tables, each headed [[" + key[len(key)-1] + "]]"
 	}
 	return "a table"
-}
-
-// Nearest is the candidate at most two edits from s, "" if there is none; of
-// several the one with the fewest.
-func Nearest(s string, candidates []string) string {
-	for edits := range 3 {
-		for _, c := range candidates {
-			if near(s, c, edits) {
-				return c
-			}
-		}
-	}
-	return ""
-}
-
-// near reports whether a becomes b by changing, adding or leaving out so many
-// characters at most, two neighbours that changed places being one.
-func near(a, b string, edits int) bool {
-	for a != "" && b != "" && a[0] == b[0] {
-		a, b = a[1:], b[1:]
-	}
-	if a == b || edits == 0 {
-		return a == b
-	}
-	shorterA, shorterB := a[min(1, len(a)):], b[min(1, len(b)):]
-	swapped := len(a) > 1 && len(b) > 1 && a[0] == b[1] && a[1] == b[0]
-	return near(shorterA, shorterB, edits-1) || near(shorterA, b, edits-1) || near(a, shorterB, edits-1) ||
-		swapped && near(a[2:], b[2:], edits-1)
 }

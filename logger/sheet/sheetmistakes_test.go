@@ -144,16 +144,6 @@ func TestLargeSheet(t *testing.T) {
 	}
 }
 
-func TestNearest(t *testing.T) {
-	keys := []string{"label", "axle", "axles", "job"}
-	for s, want := range map[string]string{
-		"axle": "axle", "axlex": "axle", "axel": "axle", "xale": "axle", "axless": "axles", "lable": "label", "lbl": "label", "labl": "label",
-		"jb": "job", "joob": "job", "bjo": "job", "obj": "job", "speed": "", "": "", "j": "job", "ob": "job", "axlesxxx": "",
-	} {
-		assert.Equal(t, want, Nearest(s, keys), s)
-	}
-}
-
 // TestCheckMistakes: a check is ticked by its name, at a stage that there is.
 func TestCheckMistakes(t *testing.T) {
 	const good = "[[check]]\nname = \"caps-marked\"\nstage = \"as-found\"\nwhat = \"caps marked\"\n"

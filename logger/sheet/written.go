@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -14,23 +15,20 @@ import (
 // class.
 var writtenBolts = regexp.MustCompile(`^(\d+)(?: *[x×] *| +)([\d.,]+) *([^\d\s]\S*)(?: +(M\S+) +([\d.]+))?$`)
 
-// parseBolts reads bolts in one line, "10 98 N·m M12x1.25 10.9"; of an empty one
-// nothing.
-func parseBolts(feature, text string) (b BoltList, err error) {
-	if text == "" {
-		return b, nil
-	}
+// addBolts takes bolts in one line, "10 98 N·m M12x1.25 10.9", tightened in passes of
+// so many per cent; of an empty one nothing.
+func (f *sheetFill) addBolts(feature, text string, passes ...int) error {
 	m := writtenBolts.FindStringSubmatch(text)
-	if m == nil {
-		return b, fmt.Errorf("%q: want how many, the torque and its unit, such as 10 98 N·m, and thread and class where they are known: 10 98 N·m M12x1.25 10.9", text)
+	switch {
+	case text == "":
+		return nil
+	case m == nil:
+		return fmt.Errorf("%q: want how many, the torque and its unit, such as 10 98 N·m, and thread and class where they are known: 10 98 N·m M12x1.25 10.9", text)
 	}
-	b = BoltList{Feature: feature, Unit: m[3], Thread: m[4], Class: m[5], PassesPct: []int{30, 60, 100}}
-	if feature == record.FeatureCapBolts {
-		b.PassesPct = []int{50, 100}
-	}
-	b.Count, _ = strconv.Atoi(m[1]) // of digits; one out of range is no number of bolts
-	b.Target, err = parseNumber(m[2])
-	return b, err
+	count, _ := strconv.Atoi(m[1]) // of digits; one out of range is no number of bolts
+	target, err := parseNumber(m[2])
+	f.Bolts = append(f.Bolts, BoltList{Feature: feature, Count: count, Target: target, Unit: m[3], Thread: m[4], Class: m[5], PassesPct: passes})
+	return err
 }
 
 // parseNumber reads a number with a decimal point or comma.
@@ -80,9 +78,9 @@ func (p *Params) SetWindow(text string) error {
 }
 
 // SetResolution takes one count of the indicator, "0.01 mm" or "0.0005 in"; without
-// a unit it is mm.
+// a unit it is mm, without anything the usual one.
 func (p *Params) SetResolution(text string) (err error) {
-	number, unit, _ := strings.Cut(text, " ")
+	number, unit, _ := strings.Cut(cmp.Or(text, "0.01"), " ")
 	if p.ResolutionMM, err = parseNumber(number); err == nil {
 		p.ResolutionMM, err = record.FeatureOf(record.FeatureBacklash).Convert(p.ResolutionMM, strings.TrimSpace(unit))
 	}
@@ -110,21 +108,17 @@ func (p *Params) SetTeeth(text string) (err error) {
 func (p *Params) SetKind(text string) error {
 	usual := UsualParams()
 	p.Used, p.AdjusterKind, p.Lock = usual.Used, usual.AdjusterKind, usual.Lock
-	with := true
-	for _, word := range strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) }) {
+	text = strings.ReplaceAll(strings.ToLower(text), "no lock", "unlocked")
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) }) {
 		switch word {
-		case "kept", "old", "used":
-			p.Used = true
-		case "new":
-			p.Used = false
-		case "adjusters", "threaded":
+		case "kept", "new":
+			p.Used = word == "kept"
+		case "adjusters":
 			p.AdjusterKind = "threaded"
 		case "shims":
-			p.AdjusterKind = "shims"
-		case "no", "without":
-			with = false
-		case "lock":
-			p.Lock, with = with, true
+			p.AdjusterKind = word
+		case "lock", "unlocked":
+			p.Lock = word == "lock"
 		default:
 			return fmt.Errorf("%q is none of kept, new, adjusters, shims, lock, no lock", word)
 		}
