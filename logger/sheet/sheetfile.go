@@ -20,8 +20,9 @@ const SheetSchema = 2
 // ErrNewerSchema marks a job sheet written for a later crownlog.
 var ErrNewerSchema = errors.New("job sheet has a newer schema")
 
-// maxSheetBytes bounds a job sheet; a real one has a few thousand bytes.
-const maxSheetBytes = 1 << 20
+// maxSheetBytes bounds a job sheet; a real one has a few thousand bytes. The decoder
+// goes through the text once more for every unknown key.
+const maxSheetBytes = 1 << 17
 
 // maxEntries bounds the keys, headings and listed values of a job sheet, counted
 // by their marks: every window, bolt list and key at once, with the longest bolt
@@ -84,20 +85,19 @@ func Parse(name string, text []byte) (Sheet, error) {
 	if marks > maxEntries {
 		return Sheet{}, &Error{File: name, Text: fmt.Sprintf("more than %d keys, tables and listed values: this is no job sheet", maxEntries)}
 	}
-	found := locateKeys(text)
-	if err := checkSchema(name, text, found); err != nil {
+	keys := keyLines(text)
+	if err := checkSchema(name, text, keys); err != nil {
 		return Sheet{}, err
 	}
-	// The decoder is lenient: its own list of unknown keys goes through the whole
-	// text again for each of them.
 	var s Sheet
-	if err := toml.Unmarshal(text, &s); err != nil {
-		return Sheet{}, decodeError(name, text, found.table, err)
+	var missing *toml.StrictMissingError
+	switch err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); {
+	case errors.As(err, &missing):
+		return Sheet{}, joinErrors(name, unknownKeys(missing, keys))
+	case err != nil:
+		return Sheet{}, decodeError(name, text, keys, err)
 	}
-	if err := joinErrors(name, found.unknown); err != nil {
-		return Sheet{}, err
-	}
-	if err := joinErrors(name, append(found.capitals, found.keys.place(sheetMistakes(s))...)); err != nil {
+	if err := joinErrors(name, append(capitals(keys), placed(sheetMistakes(s), keys)...)); err != nil {
 		return Sheet{}, err
 	}
 	return s, nil
@@ -105,49 +105,46 @@ func Parse(name string, text []byte) (Sheet, error) {
 
 // checkSchema reads the schema alone and leniently, so that a newer sheet is
 // called newer, not full of unknown keys.
-func checkSchema(name string, text []byte, found *keyFinder) error {
+func checkSchema(name string, text []byte, keys []keyLine) error {
 	var head struct {
 		Schema *int `toml:"schema"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return decodeError(name, text, found.table, err)
+		return decodeError(name, text, keys, err)
 	}
-	at := found.keys["schema"]
+	e := placed([]mistake{{path: "schema"}}, keys)[0]
+	e.File = name
 	switch {
 	case head.Schema == nil:
-		return &Error{File: name, Key: "schema", Text: fmt.Sprintf("missing; write schema = %d", SheetSchema)}
+		e.Text = fmt.Sprintf("missing; write schema = %d", SheetSchema)
 	case *head.Schema > SheetSchema:
 		return fmt.Errorf("%s:%d:%d: %w: schema %d, this program reads up to %d",
-			name, at.Line, at.Column, ErrNewerSchema, *head.Schema, SheetSchema)
+			name, e.Line, e.Column, ErrNewerSchema, *head.Schema, SheetSchema)
 	case *head.Schema < 1:
-		return &Error{File: name, Place: at, Key: "schema", Text: fmt.Sprintf("%d is no schema; write schema = %d", *head.Schema, SheetSchema)}
+		e.Text = fmt.Sprintf("%d is no schema; write schema = %d", *head.Schema, SheetSchema)
+	default:
+		return nil
 	}
-	return nil
+	return e
 }
 
-// decodeError turns the decoder's error into an Error; table is the heading
-// above the place where reading ended.
-func decodeError(name string, text []byte, table []string, err error) error {
+// decodeError turns the decoder's error into an Error.
+func decodeError(name string, text []byte, keys []keyLine, err error) error {
 	var bad *toml.DecodeError
 	if !errors.As(err, &bad) {
 		return &Error{File: name, Text: strings.TrimPrefix(err.Error(), "toml: ")}
 	}
-	line, column := bad.Position()
-	return &Error{File: name, Place: Place{line, column}, Key: strings.Join(bad.Key(), "."),
-		Text: cmp.Or(quotesAt(lineAt(text, line)), badValue(table, lineAt(text, line), column, bad))}
-}
-
-// lineAt is a line of a text without its end, "" behind the last.
-func lineAt(text []byte, number int) string {
-	for line := range bytes.Lines(text) {
-		if number--; number == 0 {
-			return strings.TrimRight(string(line), "\r\n")
-		}
+	row, column := bad.Position()
+	path := []string(bad.Key())
+	if i := slices.IndexFunc(keys, func(k keyLine) bool { return k.Line == row }); i >= 0 && len(path) == 0 {
+		path = strings.Split(plainPath(keys[i].path), ".")
 	}
-	return ""
+	lines := strings.Split(string(text), "\n")
+	line := strings.TrimRight(lines[min(row, len(lines))-1], "\r")
+	return &Error{File: name, Place: Place{row, column}, Key: strings.Join(bad.Key(), "."), Text: cmp.Or(quotesAt(line), badValue(path, line, column, bad))}
 }
 
-// A mistake is a value that cannot be: path as in keyIndex.
+// A mistake is a value that cannot be: path as in keyLine.
 type mistake struct{ path, text string }
 
 // joinErrors puts the file's name to what is wrong in it.

@@ -69,7 +69,7 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"key twice", smallSheet + "label = \"w\"\n", []string{"already defined; keep one of them"}},
 		{"stage that is no name", "stages = [\"Set Up\"]\n" + smallSheet, []string{"job.toml:1:1: stages: name \"Set Up\""}},
 		{"several at once", smallSheet + "[gear_set]\npinion_teeth = -1\nwheel_teeth = 999\n", []string{"job.toml:5:1", "job.toml:6:1"}},
-		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: vehicle.lable: unknown key"}},
+		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: lable: unknown key"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -7,140 +7,90 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2/unstable"
+	"github.com/pelletier/go-toml/v2"
 )
 
 // A Place is where something stands in a file, 1-based; its zero value is the
 // file as a whole.
 type Place struct{ Line, Column int }
 
-// A keyIndex finds keys by path. An array of tables counts from 0:
-// "window.0.lower".
-type keyIndex map[string]Place
-
-// A keyFinder walks through a sheet once, from its beginning to its end.
-type keyFinder struct {
-	parser   unstable.Parser
-	text     []byte
-	keys     keyIndex
-	table    []string // the heading above what follows
-	unknown  []*Error // keys and headings that no sheet has
-	capitals []*Error // keys in other letters than the sheet's own
+// A keyLine is a line of a sheet that begins with a heading or a key. An array of
+// tables counts from 0: "window.0.lower".
+type keyLine struct {
+	path string
+	Place
 }
 
-// locateKeys indexes the keys of a sheet that mean something, in whatever
-// letters, as far as it can be parsed, and finds the others. What stands under an
-// unknown heading or in the value of an unknown key is passed over, as the decoder
-// does: so the index never holds more than the text, however long its names are.
-func locateKeys(text []byte) *keyFinder {
-	f := &keyFinder{text: text, keys: make(keyIndex)}
+// keyLines finds headings and keys by how lines begin. A key that stands elsewhere,
+// in an inline table, is found by nobody, and told by the line it is in.
+func keyLines(text []byte) (keys []keyLine) {
+	table, number, quoted := "", 0, false
 	count := make(map[string]int)
-	f.parser.Reset(text)
-	path, known := "", true
-	for f.parser.NextExpression() {
-		e := f.parser.Expression()
-		parts, at := f.keyName(e)
-		switch e.Kind {
-		case unstable.Table, unstable.ArrayTable:
-			f.table = parts
-			if known = f.meets(parts, at); !known {
-				continue
+	for raw := range bytes.Lines(text) {
+		line, inText := string(raw), quoted
+		name := strings.TrimLeft(line, " \t[")
+		at := Place{number + 1, len(line) - len(name) + 1}
+		number++
+		quoted = quoted != ((strings.Count(line, `"""`)+strings.Count(line, "'''"))%2 == 1)
+		key, _, pair := strings.Cut(name, "=")
+		switch heading := strings.Trim(line[:at.Column-1], " \t"); {
+		case inText:
+		case heading != "":
+			table, _, _ = strings.Cut(name, "]")
+			table = strings.TrimSpace(table)
+			if heading == "[[" {
+				count[table]++
+				table += "." + strconv.Itoa(count[table]-1)
 			}
-			path = strings.Join(parts, ".")
-			if e.Kind == unstable.ArrayTable {
-				count[path]++
-				path += "." + strconv.Itoa(count[path]-1)
-			}
-			f.keys[path] = at
-		case unstable.KeyValue:
-			if known {
-				f.pair(e, f.table, path)
-			}
+			keys = append(keys, keyLine{table, at})
+		case pair && !strings.HasPrefix(name, "#"):
+			keys = append(keys, keyLine{strings.TrimPrefix(table+"."+strings.TrimSpace(key), "."), at})
 		}
 	}
-	return f
+	return keys
 }
 
-// meets reports whether a key means something, and keeps what is wrong with it.
-func (f *keyFinder) meets(parts []string, at Place) bool {
-	last := len(parts) - 1
-	allowed := allowedKeys(parts[:last])
-	wrong := &Error{Place: at, Key: strings.Join(parts, "."), Text: "unknown key"}
-	if typeAt(parts, strings.EqualFold) == nil {
-		if len(allowed) > 0 {
-			wrong.Text += ". Allowed here: " + strings.Join(allowed, ", ")
-		}
-		f.unknown = append(f.unknown, wrong)
-		return false
-	}
-	// The decoder would take Axle for axle, and of both together silently one.
-	for _, right := range allowed {
-		if right != parts[last] && strings.EqualFold(right, parts[last]) {
-			wrong.Text += "; write it " + right
-			f.capitals = append(f.capitals, wrong)
+// capitals are the keys in other letters than the sheet's own. The decoder would take
+// Axle for axle, and of both together silently one.
+func capitals(keys []keyLine) (wrong []*Error) {
+	for _, k := range keys {
+		own := plainPath(strings.ToLower(k.path))
+		if key := plainPath(k.path); key != own && sheetType(strings.Split(own, ".")) != nil {
+			wrong = append(wrong, &Error{Place: k.Place, Key: key, Text: "unknown key; write it " + own[strings.LastIndexByte(own, '.')+1:]})
 		}
 	}
-	return true
+	return wrong
 }
 
-// pair indexes a key that stands in a table, and goes into its value.
-func (f *keyFinder) pair(e *unstable.Node, table []string, path string) {
-	name, at := f.keyName(e)
-	parts := slices.Concat(table, name)
-	if !f.meets(parts, at) {
-		return
-	}
-	path = joinPath(path, strings.Join(name, "."))
-	f.keys[path] = at
-	f.inline(e.Value(), parts, path)
-}
-
-// inline goes into an inline table or an array of them.
-func (f *keyFinder) inline(v *unstable.Node, parts []string, path string) {
-	switch v.Kind {
-	case unstable.InlineTable:
-		for it := v.Children(); it.Next(); {
-			f.pair(it.Node(), parts, path)
+// unknownKeys are the keys that no sheet has. Those of an inline table are known by
+// their own name only.
+func unknownKeys(missing *toml.StrictMissingError, keys []keyLine) (wrong []*Error) {
+	for _, m := range missing.Errors {
+		line, column := m.Position()
+		e := &Error{Place: Place{line, column}, Key: strings.Join(m.Key(), "."), Text: "unknown key"}
+		allowed := allowedKeys(m.Key()[:len(m.Key())-1])
+		if len(allowed) > 0 && slices.ContainsFunc(keys, func(k keyLine) bool { return k.Place == e.Place }) {
+			e.Text += ". Allowed here: " + strings.Join(allowed, ", ")
 		}
-	case unstable.Array:
-		i := 0
-		for it := v.Children(); it.Next(); i++ {
-			f.inline(it.Node(), parts, joinPath(path, strconv.Itoa(i)))
-		}
+		wrong = append(wrong, e)
 	}
+	return wrong
 }
 
-// keyName is the parts of a dotted key and the place where it begins.
-func (f *keyFinder) keyName(e *unstable.Node) (parts []string, at Place) {
-	for it := e.Key(); it.Next(); {
-		n := it.Node()
-		if at.Line == 0 {
-			at = f.at(int(n.Raw.Offset))
-		}
-		parts = append(parts, string(n.Data))
-	}
-	return parts, at
-}
-
-// at is the place of an offset. A sheet has few keys: each costs a pass over the text.
-func (f *keyFinder) at(offset int) Place {
-	before := f.text[:offset]
-	return Place{1 + bytes.Count(before, []byte("\n")), offset - bytes.LastIndexByte(before, '\n')}
-}
-
-func joinPath(table, key string) string { return strings.TrimPrefix(table+"."+key, ".") }
-
-// place gives each mistake the place of its key, or of the table that lacks it.
-func (k keyIndex) place(found []mistake) []*Error {
-	var placed []*Error
+// placed gives each mistake the place of its key, or of the table that lacks it.
+func placed(found []mistake, keys []keyLine) (wrong []*Error) {
 	for _, m := range found {
 		e := &Error{Key: plainPath(m.path), Text: m.text}
 		for path := m.path; path != "" && e.Line == 0; path = path[:max(0, strings.LastIndexByte(path, '.'))] {
-			e.Place = k[path]
+			for _, k := range keys {
+				if k.path == path {
+					e.Place = k.Place
+				}
+			}
 		}
-		placed = append(placed, e)
+		wrong = append(wrong, e)
 	}
-	return placed
+	return wrong
 }
 
 // plainPath drops the counters: "window.0.lower" is window.lower to a reader.
@@ -155,15 +105,10 @@ func plainPath(path string) string {
 
 // sheetType is the Go type at a dotted key of the sheet, nil if there is none.
 func sheetType(key []string) reflect.Type {
-	return typeAt(key, func(a, b string) bool { return a == b })
-}
-
-// typeAt is sheetType with names that are the same in the caller's eyes.
-func typeAt(key []string, same func(a, b string) bool) reflect.Type {
 	t := reflect.TypeFor[Sheet]()
 	for _, part := range key {
 		t = element(t)
-		i := slices.IndexFunc(fieldKeys(t), func(name string) bool { return same(name, part) })
+		i := slices.Index(fieldKeys(t), part)
 		if i < 0 {
 			return nil
 		}

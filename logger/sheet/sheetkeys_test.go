@@ -18,7 +18,7 @@ var wrongSheets = map[string]func(n int) string{
 	"unknown inside":   func(n int) string { return "schema = 1\n[vehicle]\n" + lines(n, "k%d = {label = 1}\n") },
 	"windows of none":  func(n int) string { return "schema = 1\n" + lines(n, "[[window]]\nunit = \"%d\"\n") },
 	"a heading's name": func(n int) string { return "schema = 1\n[" + strings.Repeat("a.", n) + "a]\n" + lines(n, "k%d = 1\n") },
-	"long comments":    func(n int) string { return "schema = 1\n" + lines(1000, "#"+strings.Repeat("-", n/10)+"\nk%d = 1\n") },
+	"long comments":    func(n int) string { return "schema = 1\n" + lines(1000, "#"+strings.Repeat("-", n/80)+"\nk%d = 1\n") },
 	"a bad value":      func(n int) string { return "schema = 1\n" + lines(n, "#%d\n") + "positions = 0,5\n" },
 	"a bad value in a table": func(n int) string {
 		return "schema = 1\n[vehicle]\n" + lines(n, "#%d\n") + "label = 5\n"
@@ -87,18 +87,13 @@ func TestTooManyEntries(t *testing.T) {
 	assert.Equal(t, 1999, strings.Count(err.Error(), "unknown key"), "2000 are told one by one")
 }
 
-// TestPlaces asks for the place of every byte.
-func TestPlaces(t *testing.T) {
-	text := []byte("a\n\nbc\r\nd")
-	f := &keyFinder{text: text}
-	var got []Place
-	for i := range text {
-		got = append(got, f.at(i))
-	}
-	want := []Place{{1, 1}, {1, 2}, {2, 1}, {3, 1}, {3, 2}, {3, 3}, {3, 4}, {4, 1}}
-	for i, w := range want {
-		assert.Equal(t, w, got[i], "byte %d", i)
-	}
+// TestKeyLines finds what lines begin with, and nothing in a text.
+func TestKeyLines(t *testing.T) {
+	text := "a = 1\r\n# b = 2\n\n  [ t ] # x\n\tc = \"=\"\nd = \"\"\"\ne = 3\n\"\"\"\n[[w]]\nf=[\n  4,\n]\n[[w]]\nf = 5"
+	assert.Equal(t, []keyLine{
+		{"a", Place{1, 1}}, {"t", Place{4, 5}}, {"t.c", Place{5, 2}}, {"t.d", Place{6, 1}},
+		{"w.0", Place{9, 3}}, {"w.0.f", Place{10, 1}}, {"w.1", Place{13, 3}}, {"w.1.f", Place{14, 1}},
+	}, keyLines([]byte(text)))
 }
 
 // A key that is a number is a key like any other.

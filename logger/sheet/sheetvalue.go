@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -15,20 +14,16 @@ import (
 var decimalComma = regexp.MustCompile(`^([+-]?\d+),(\d+)\s*(#.*)?$`)
 
 // badValue says what is wrong with a value that the decoder refused, and what
-// may stand there: in a line of a table, at a column. The decoder speaks of Go's
+// may stand there: at a key, in a line at a column. The decoder speaks of Go's
 // types; the fitter has none.
-func badValue(table []string, line string, column int, bad *toml.DecodeError) string {
-	key, value, pair := strings.Cut(line, "=")
+func badValue(path []string, line string, column int, bad *toml.DecodeError) string {
+	_, value, _ := strings.Cut(line, "=")
 	if m := decimalComma.FindStringSubmatch(strings.TrimSpace(value)); m != nil {
 		return fmt.Sprintf("%s,%s has a decimal comma; write %s.%s", m[1], m[2], m[1], m[2])
 	}
-	path := []string(bad.Key())
 	said := strings.TrimPrefix(bad.Error(), "toml: ")
-	switch key = strings.TrimSpace(key); {
-	case len(path) > 0 && strings.Contains(said, "cannot decode"):
+	if len(bad.Key()) > 0 && strings.Contains(said, "cannot decode") {
 		said = shown(line, column) + " does not fit"
-	case len(path) == 0 && pair && key != "":
-		path = slices.Concat(table, []string{key})
 	}
 	if strings.Contains(said, "already defined") {
 		return said + "; keep one of them"
