@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -32,7 +33,7 @@ func TestJobNewAsks(t *testing.T) {
 		"kept, perhaps", "new gears", "kept shims no lock", "10", "10 x 98 N·m M12x1.25 10.9", "")
 	require.NoError(t, err)
 	assert.Equal(t, sheet.Params{
-		Vehicle: "fleet 12", PinionTeeth: 11, WheelTeeth: 43, Used: true, AdjusterKind: "shims",
+		Vehicle: sheet.Vehicle{Label: "fleet 12"}, PinionTeeth: 11, WheelTeeth: 43, Used: true, AdjusterKind: "shims",
 		Unit: "mm", Lower: 0.13, Upper: 0.18, Source: "page 7-12", ResolutionMM: 0.0127, WheelBolts: "10 x 98 N·m M12x1.25 10.9",
 	}, p)
 	for _, want := range []string{"\"eleven\": want the teeth", "\"perhaps\" is none of kept", "\"gears\" is none of", "\"10\": want how many, the torque and its unit"} {
@@ -80,7 +81,7 @@ func TestJobNewDoubts(t *testing.T) {
 func TestJobNewGoesBack(t *testing.T) {
 	p, said, err := asked(t, t.TempDir(), "v", "11 43", "back", "back", "w", "-", "0.13 0.18 mm", "", "", "", "")
 	require.NoError(t, err)
-	assert.Equal(t, []any{"w", 0, 0.18}, []any{p.Vehicle, p.WheelTeeth, p.Upper})
+	assert.Equal(t, []any{"w", 0, 0.18}, []any{p.Label, p.WheelTeeth, p.Upper})
 	assert.Contains(t, said, "[11 43]: 1/7 Name of the vehicle")
 }
 
@@ -93,7 +94,7 @@ func TestJobNewKeepsAnswers(t *testing.T) {
 
 	p, said, err := asked(t, dir, "", "11 41", "", "", "", "", "")
 	require.NoError(t, err)
-	assert.Equal(t, []any{"fleet 12", 41, 0.18, "p. 12"}, []any{p.Vehicle, p.WheelTeeth, p.Upper, p.Source})
+	assert.Equal(t, []any{"fleet 12", 41, 0.18, "p. 12"}, []any{p.Label, p.WheelTeeth, p.Upper, p.Source})
 	assert.Contains(t, said, "[fleet 12]: ")
 	require.FileExists(t, dir+".answers")
 }
@@ -114,7 +115,9 @@ func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
 		assert.EqualError(t, err, "job new: interrupted")
 		assert.Equal(t, exitUsage, exitCode(err))
 	})
-	assert.Equal(t, []string{"fleet 12"}, recall(dir))
+	kept, err := os.ReadFile(dir + ".answers")
+	require.NoError(t, err)
+	assert.Equal(t, "fleet 12\n", string(kept))
 }
 
 // TestJobNewTellsMistakes by key, and by no line of a file that does not exist.
@@ -123,7 +126,7 @@ func TestJobNewTellsMistakes(t *testing.T) {
 		change func(*sheet.Params)
 		want   string
 	}{
-		{func(p *sheet.Params) { p.Vehicle = " " }, "vehicle.label: missing; write any name of your own for the vehicle"},
+		{func(p *sheet.Params) { p.Label = " " }, "vehicle.label: missing; write any name of your own for the vehicle"},
 		{func(p *sheet.Params) { p.Upper = 0.13 }, "window.lower: lower 0.13 is not below upper 0.13"},
 		{func(p *sheet.Params) { p.Upper = 0 }, "window.lower: lower 0.13 is not below upper 0"},
 		{func(p *sheet.Params) { p.Lower = math.NaN() }, "window.lower: NaN is no limit; leave it out for none"},
@@ -133,7 +136,7 @@ func TestJobNewTellsMistakes(t *testing.T) {
 		{func(p *sheet.Params) { p.Lower, p.Upper = 0, 0 }, "a new job needs the backlash window (--lower, --upper), or the wheel's diameter for a default one (--wheel-diameter)"},
 	} {
 		c := jobNewCmd{Params: sheet.UsualParams()}
-		c.Vehicle, c.PinionTeeth, c.WheelTeeth, c.Lower, c.Upper = "x", 11, 43, 0.13, 0.18
+		c.Label, c.PinionTeeth, c.WheelTeeth, c.Lower, c.Upper = "x", 11, 43, 0.13, 0.18
 		tt.change(&c.Params)
 		_, err := c.sheet(nil)
 		require.EqualError(t, err, "job new: "+tt.want)

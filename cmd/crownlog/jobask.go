@@ -20,7 +20,7 @@ var questions = []struct {
 	take func(p *sheet.Params, answer string) error
 }{
 	{"Name of the vehicle: registration, fleet number or any",
-		func(p *sheet.Params, answer string) error { p.Vehicle = answer; return nil }},
+		func(p *sheet.Params, answer string) error { p.Label = answer; return nil }},
 	{"Teeth of the pinion and the crown wheel, as 11 43 (Enter: unknown)", (*sheet.Params).SetTeeth},
 	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12\n  (no manual: the crown wheel's diameter, as 220 mm, for the usual window)", (*sheet.Params).SetWindow},
 	{"One count of the indicator, as 0.01 mm or 0.0005 in (Enter: 0.01 mm)", (*sheet.Params).SetResolution},
@@ -35,19 +35,20 @@ var questions = []struct {
 // before. Each answer is kept on the disk beside the folder to be, so that whatever
 // ends the run loses none: the next one offers them in brackets.
 func (c *jobNewCmd) ask(con *console, most int) error {
-	c.Params = sheet.UsualParams()
-	answers := recall(c.Dir)
-	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing.")
-	if len(answers) > 0 {
-		fmt.Fprintln(con.err, "The answers of last time stand in brackets: Enter takes them.")
+	if c.Params == (sheet.Params{}) { // no flag was read
+		c.Params = sheet.UsualParams()
 	}
+	text, _ := os.ReadFile(answersFile(c.Dir)) // without one nothing was answered before
+	answers := strings.Split(strings.TrimSpace(string(text)), "\n")
+	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter.")
 	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
 	for i := 0; i < most; {
-		q, kept, offered := questions[i], "", ""
-		if i < len(answers) && answers[i] != "" {
-			kept, offered = answers[i], " ["+answers[i]+"]"
+		answers = append(answers, make([]string, max(i+1-len(answers), 0))...)
+		offered := ""
+		if answers[i] != "" {
+			offered = " [" + answers[i] + "]"
 		}
-		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, q.text, offered)
+		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, questions[i].text, offered)
 		if !lines.Scan() {
 			fmt.Fprintln(con.err)
 			ended := "the answers ended early"
@@ -62,26 +63,19 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 			i = max(i-1, 0)
 			continue
 		case "":
-			answer = kept
+			answer = answers[i]
 		case "-":
 			answer = ""
 		}
-		if err := q.take(&c.Params, answer); err != nil {
-			fmt.Fprintln(con.err, err)
+		if problem := c.put(i, answer, doubted); problem != "" {
+			fmt.Fprintln(con.err, problem)
 			continue
 		}
-		doubt, err := c.doubt(doubted)
-		if err != nil {
-			fmt.Fprintln(con.err, err)
-			continue
-		}
-		if doubt != "" {
-			fmt.Fprintf(con.err, "look: %s. Type it again if it is so, or type the right one.\n", doubt)
-			continue
-		}
-		answers = append(answers, make([]string, max(i+1-len(answers), 0))...)
 		answers[i] = answer
-		if err := keep(c.Dir, answers); err != nil {
+		if err := journal.ReplaceFile(answersFile(c.Dir), func(w io.Writer) error {
+			_, err := io.WriteString(w, strings.Join(answers, "\n")+"\n")
+			return err
+		}); err != nil {
 			con.say("the answers are not kept: %v", err)
 		}
 		i++
@@ -89,25 +83,28 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 	return nil
 }
 
-// doubt says what is odd in the sheet so far and was not said before, or what cannot
-// be at all.
-func (c *jobNewCmd) doubt(said map[string]bool) (string, error) {
+// put takes the answer to a question. It says what is wrong with it, or odd about the
+// sheet so far and not doubted before; "" that it can stand.
+func (c *jobNewCmd) put(question int, answer string, doubted map[string]bool) (problem string) {
+	if err := questions[question].take(&c.Params, answer); err != nil {
+		return err.Error()
+	}
 	p := c.Params
 	if p.Upper == 0 && p.WheelDiameterMM == 0 { // not asked yet
 		p.Lower, p.Upper = 0.13, 0.18
 	}
 	text, err := sheet.NewTOML(p)
 	if err != nil {
-		return "", err
+		return err.Error()
 	}
-	s, err := sheet.Parse("", text)
+	s, _ := sheet.Parse("", text) // as NewTOML did
 	for _, f := range s.Check() {
-		if f.Severity == sheet.Doubt && !said[f.Text] {
-			said[f.Text] = true
-			return f.Text, err
+		if f.Severity == sheet.Doubt && !doubted[f.Text] {
+			doubted[f.Text] = true
+			return fmt.Sprintf("look: %s. Type it again if it is so, or type the right one.", f.Text)
 		}
 	}
-	return "", err
+	return ""
 }
 
 // answersFile is where the answers for a new job are kept until its folder is made:
@@ -117,21 +114,4 @@ func answersFile(dir string) string {
 		dir = whole
 	}
 	return dir + ".answers"
-}
-
-// recall is what was answered before for a folder, a line a question.
-func recall(dir string) []string {
-	text, err := os.ReadFile(answersFile(dir))
-	if err != nil || len(text) == 0 {
-		return nil
-	}
-	return strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
-}
-
-// keep writes the answers down.
-func keep(dir string, answers []string) error {
-	return journal.ReplaceFile(answersFile(dir), func(w io.Writer) error {
-		_, err := io.WriteString(w, strings.Join(answers, "\n")+"\n")
-		return err
-	})
 }

@@ -24,7 +24,6 @@ type checkView struct {
 	Path        string                     `json:"path"`
 	Findings    []sheet.Finding            `json:"findings"`
 	Attachments []record.CheckedAttachment `json:"attachments"`
-	copied      bool                       // windows wait to be confirmed for this vehicle
 }
 
 // Run checks the sheet, and of a job folder also that the record and its
@@ -57,9 +56,6 @@ func (c *jobCheckCmd) Run(con *console) error {
 	if len(v.Findings) == 0 && damaged == nil {
 		fmt.Fprintln(con.out, v.Path+": nothing to remark")
 	}
-	if v.copied && con.asks() {
-		return errors.Join(damaged, withJob(con, "", c.Path, func(f *job.Folder) error { return confirmCopied(con, f) }))
-	}
 	return damaged
 }
 
@@ -73,7 +69,6 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 	sayTorn(con, snap)
 	for _, h := range job.HoldPoints(snap.Sheet, snap.Captures) {
 		if h.Name == sheet.CheckCopied && h.Blocking {
-			v.copied = true
 			v.Findings = append(v.Findings, sheet.Finding{Severity: sheet.Warning, Where: "windows", Text: strings.TrimSuffix(h.Reason, ".")})
 		}
 	}

@@ -55,7 +55,7 @@ func (c *jobNewCmd) sheet(con *console) ([]byte, error) {
 	if c.Like != "" {
 		return c.like(con)
 	}
-	if c.Vehicle == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && c.Upper == 0 && c.WheelDiameterMM == 0 {
+	if c.Label == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && c.Upper == 0 && c.WheelDiameterMM == 0 {
 		if err := c.ask(con, len(questions)); err != nil {
 			return nil, err
 		}
@@ -69,9 +69,8 @@ func (c *jobNewCmd) sheet(con *console) ([]byte, error) {
 
 // like copies the sheet of another job. Only whose file it is can be set by flags.
 func (c *jobNewCmd) like(con *console) ([]byte, error) {
-	own := sheet.Vehicle{Label: c.Vehicle, Job: c.Job, Axle: c.Axle, Odometer: c.Odometer, Operator: c.Operator}
 	rest := c.Params
-	rest.Vehicle, rest.Job, rest.Axle, rest.Odometer, rest.Operator = "", "", "", "", ""
+	rest.Vehicle = sheet.Vehicle{}
 	if rest != sheet.UsualParams() {
 		return nil, usagef("change the rest in job.toml", "--like goes with --vehicle, --job, --axle, --odometer and --operator only")
 	}
@@ -79,16 +78,15 @@ func (c *jobNewCmd) like(con *console) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if own.Label == "" {
+	if c.Label == "" {
 		if err := c.ask(con, 1); err != nil {
 			return nil, err
 		}
-		own.Label = c.Vehicle
 	}
 	text, err := os.ReadFile(filepath.Join(c.Like, journal.SheetFile))
 	if err != nil {
 		return nil, err
 	}
 	con.say("copied from %s (%s): its windows wait to be confirmed for this vehicle", c.Like, snap.Sheet.Vehicle.Label)
-	return sheet.Like(text, own)
+	return sheet.Like(text, c.Vehicle)
 }

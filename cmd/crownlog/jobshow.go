@@ -89,12 +89,9 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 		rows = append(rows, []string{"  " + s.Stage, s.Feature, state, s.Title})
 	}
 	for _, k := range j.Checks() {
-		state := "to do"
-		switch {
-		case k.Tick.ID > 0:
+		state := map[bool]string{true: "to do", false: "optional"}[k.Required]
+		if k.Tick.ID > 0 {
 			state, k.What = "ticked", k.Tick.Note
-		case !k.Required:
-			state = "optional"
 		}
 		rows = append(rows, []string{"  " + k.Stage, k.Name, state, k.What})
 	}

@@ -29,11 +29,7 @@ var sheetTmpl = template.Must(template.New("job.toml").Funcs(template.FuncMap{
 // left zero is written as unknown or with the trade's default, and said so in the
 // sheet.
 type Params struct {
-	Vehicle         string  `help:"Vehicle: registration, fleet number or any name."`
-	Job             string  `help:"Job number or short name."`
-	Axle            string  `help:"front, rear, ..."`
-	Odometer        string  `help:"As read, with its unit."`
-	Operator        string  `help:"Who measures; may stay empty."`
+	Vehicle
 	PinionTeeth     int     `help:"Teeth of the pinion; 0: unknown."`
 	WheelTeeth      int     `help:"Teeth of the crown wheel; 0: unknown."`
 	WheelDiameterMM float64 `name:"wheel-diameter" help:"Outside diameter of the crown wheel in mm."`

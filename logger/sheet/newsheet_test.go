@@ -22,12 +22,12 @@ func TestExampleSheet(t *testing.T) {
 }
 
 func TestNewSheet(t *testing.T) {
-	p := Params{Used: true, Unit: "mm", AdjusterKind: "threaded", Vehicle: `my "wagon" \ 1`, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
+	p := Params{Used: true, Unit: "mm", AdjusterKind: "threaded", Vehicle: Vehicle{Label: `my "wagon" \ 1`}, PinionTeeth: 11, WheelTeeth: 43, WheelDiameterMM: 222}
 	text, err := NewTOML(p)
 	require.NoError(t, err)
 	s, err := Parse("job.toml", text)
 	require.NoError(t, err)
-	assert.Equal(t, p.Vehicle, s.Vehicle.Label)
+	assert.Equal(t, p.Vehicle, s.Vehicle)
 	assert.False(t, s.Invented)
 	w, ok := s.Printed(record.FeatureBacklash)
 	require.True(t, ok)
@@ -45,7 +45,7 @@ func TestNewSheet(t *testing.T) {
 	assert.InDelta(t, 0.127, spec.Limits.Lower, 1e-12)
 	assert.InDelta(t, 0.2032, spec.Limits.Upper, 1e-12)
 
-	_, err = NewTOML(Params{Vehicle: "v"})
+	_, err = NewTOML(Params{Vehicle: Vehicle{Label: "v"}})
 	require.ErrorContains(t, err, "needs the backlash window")
 	p.Lower = 9
 	_, err = NewTOML(p)
@@ -55,7 +55,7 @@ func TestNewSheet(t *testing.T) {
 // TestTemplateTeachesWhatWorks takes the comment marks off the examples in a
 // new sheet: they must be sound as they stand.
 func TestTemplateTeachesWhatWorks(t *testing.T) {
-	text, err := NewTOML(Params{Vehicle: "v", WheelDiameterMM: 222, Lock: true})
+	text, err := NewTOML(Params{Vehicle: Vehicle{Label: "v"}, WheelDiameterMM: 222, Lock: true})
 	require.NoError(t, err)
 	var out []string
 	inExample := false
@@ -83,7 +83,7 @@ func TestTemplateTeachesWhatWorks(t *testing.T) {
 func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
 	text, err := NewTOML(func() Params {
 		p := UsualParams()
-		p.Vehicle, p.Upper, p.CapBolts = "v", 0.2, "4 85 N·m"
+		p.Label, p.Upper, p.CapBolts = "v", 0.2, "4 85 N·m"
 		return p
 	}())
 	require.NoError(t, err)
@@ -98,10 +98,10 @@ func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
 	assert.Equal(t, BoltList{Feature: record.FeatureCapBolts, Count: 4, Unit: "N·m", Target: 85, TolerancePct: 10, PassesPct: []int{50, 100}, OpenTimeMin: 10}, s.Bolts[0],
 		"no thread that nobody named")
 
-	text, err = NewTOML(Params{Vehicle: "v", WheelDiameterMM: 300}) // its usual window has no limit for the spread
+	text, err = NewTOML(Params{Vehicle: Vehicle{Label: "v"}, WheelDiameterMM: 300}) // its usual window has no limit for the spread
 	require.NoError(t, err)
 	assert.NotContains(t, string(text), "max_spread =")
-	_, err = NewTOML(Params{Vehicle: "v", WheelDiameterMM: 10})
+	_, err = NewTOML(Params{Vehicle: Vehicle{Label: "v"}, WheelDiameterMM: 10})
 	assert.EqualError(t, err, "window.upper: no usual backlash for a crown wheel of 10 mm: enter the maker's window")
 	_, err = NewTOML(Params{WheelDiameterMM: 222, Positions: 2})
 	assert.EqualError(t, err, "vehicle.label: missing; write any name of your own for the vehicle\n"+

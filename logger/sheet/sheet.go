@@ -36,13 +36,13 @@ type Sheet struct {
 
 // Vehicle says whose file this is.
 type Vehicle struct {
-	Label    string `toml:"label"`    // registration, fleet number or any name of the fitter's own
-	Job      string `toml:"job"`      // job number or short name
-	Axle     string `toml:"axle"`     // "front", "rear", ...
-	Odometer string `toml:"odometer"` // as read, with its unit
-	Operator string `toml:"operator"` // optional
+	Label    string `toml:"label" name:"vehicle" help:"Vehicle: registration, fleet number or any name."` // registration, fleet number or any name of the fitter's own
+	Job      string `toml:"job" help:"Job number or short name."`                                         // job number or short name
+	Axle     string `toml:"axle" help:"front, rear, ..."`                                                 // "front", "rear", ...
+	Odometer string `toml:"odometer" help:"As read, with its unit."`                                      // as read, with its unit
+	Operator string `toml:"operator" help:"Who measures; may stay empty."`                                // optional
 
-	CopiedFrom string `toml:"copied_from,omitempty"` // the vehicle whose windows and torques these are, until they are confirmed for this one
+	CopiedFrom string `toml:"copied_from,omitempty" kong:"-"` // the vehicle whose windows and torques these are, until they are confirmed for this one
 }
 
 // GearSet describes the crown wheel and pinion.
