@@ -52,15 +52,13 @@ func confirmCopied(con *console, f *job.Folder) error {
 	if err != nil || check.Tick.ID > 0 || !con.asks() {
 		return nil
 	}
-	s := f.Sheet()
-	for _, w := range s.Windows {
-		fmt.Fprintf(con.err, "  %s: %s (%s)\n", w.Feature, w.LimitsAs("at least ", "at most ", " "+s.UnitFor(w.Feature)), w.Source)
+	for _, w := range f.Sheet().Windows {
+		fmt.Fprintf(con.err, "  %s: %s (%s)\n", w.Feature, w.LimitsAs("at least ", "at most ", " "+w.Unit), w.Source)
 	}
-	fmt.Fprintf(con.err, "These and the bolts are copied from %s. Confirmed for this vehicle? Type the page of its manual (Enter: not yet): ", s.Vehicle.CopiedFrom)
-	lines := bufio.NewScanner(con.stdin())
-	if !lines.Scan() || strings.TrimSpace(lines.Text()) == "" {
-		return lines.Err()
+	fmt.Fprint(con.err, "These and the torques are copied from another vehicle. Confirmed for this one? Type the page of its manual (Enter: not yet): ")
+	line, _ := bufio.NewReader(con.stdin()).ReadString('\n')
+	if strings.TrimSpace(line) != "" {
+		_, err = check.TickOff(f, line, time.Now())
 	}
-	_, err = check.TickOff(f, lines.Text(), time.Now())
 	return err
 }

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -19,22 +20,19 @@ type Check struct {
 // Checks are the entries of the sheet's lists in its order, in front of them that
 // windows copied from another vehicle are those of this one.
 func (j Job) Checks() []Check {
-	var list []Check
-	add := func(c sheet.Check) {
-		k := Check{Check: c}
+	entries := j.Sheet.Checks
+	if from := j.Sheet.Vehicle.CopiedFrom; from != "" {
+		entries = append([]sheet.Check{{Name: sheet.CheckCopied, Stage: j.Sheet.StageList()[0], Required: true,
+			What: fmt.Sprintf("windows and torques, copied from %s, confirmed for this vehicle by its manual", from)}}, entries...)
+	}
+	list := make([]Check, len(entries))
+	for i, c := range entries {
+		list[i].Check = c
 		for _, tick := range record.Valid(j.Captures, c.Stage, record.FeatureCheck) {
 			if tick.Hold == c.Name {
-				k.Tick = tick
+				list[i].Tick = tick
 			}
 		}
-		list = append(list, k)
-	}
-	if from := j.Sheet.Vehicle.CopiedFrom; from != "" {
-		add(sheet.Check{Name: sheet.CheckCopied, Stage: j.Sheet.StageList()[0], Required: true,
-			What: fmt.Sprintf("windows and torques, copied from %s, confirmed for this vehicle by its manual", from)})
-	}
-	for _, c := range j.Sheet.Checks {
-		add(c)
 	}
 	return list
 }
@@ -72,32 +70,27 @@ var lists = map[string]HoldPoint{
 // listHolds are the hold points of the lists, one each, and of copied windows: what
 // is required and not ticked.
 func (j Job) listHolds() (points []HoldPoint) {
-	missing := make(map[string][]string)
+	missing := make(map[string]string)
 	for _, c := range j.Checks() {
-		h, known := lists[c.Stage]
-		switch {
-		case !c.Required:
-			continue
-		case c.Name == sheet.CheckCopied:
+		h := cmp.Or(lists[c.Stage], HoldPoint{Name: c.Stage + "-list", Before: beforeClosing})
+		if c.Name == sheet.CheckCopied {
 			h = HoldPoint{Name: c.Name, Before: beforeMeasuring}
-		case !known:
-			h = HoldPoint{Name: c.Stage + "-list", Before: beforeClosing}
 		}
 		h.Stage, h.Feature = c.Stage, record.FeatureCheck
-		if !slices.Contains(points, h) {
+		if c.Required && !slices.Contains(points, h) {
 			points = append(points, h)
 		}
-		if c.Tick.ID == 0 {
-			missing[h.Name] = append(missing[h.Name], c.Name)
+		if c.Required && c.Tick.ID == 0 {
+			missing[h.Name] += ", " + c.Name
 		}
 	}
 	for i, h := range points {
 		open := ""
-		if names := missing[h.Name]; len(names) > 0 {
-			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], strings.Join(names, ", "))
-		}
-		if h.Name == sheet.CheckCopied && open != "" {
+		switch names := strings.TrimPrefix(missing[h.Name], ", "); {
+		case names == sheet.CheckCopied:
 			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
+		case names != "":
+			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], names)
 		}
 		points[i] = j.skipped(h, open, false, 0)
 	}

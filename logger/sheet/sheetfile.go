@@ -112,8 +112,7 @@ func checkSchema(name string, text []byte, keys []keyLine) error {
 	if err := toml.Unmarshal(text, &head); err != nil {
 		return decodeError(name, text, keys, err)
 	}
-	e := placed([]mistake{{path: "schema"}}, keys)[0]
-	e.File = name
+	e := placed([]*Error{{File: name, Key: "schema"}}, keys)[0]
 	switch {
 	case head.Schema == nil:
 		e.Text = fmt.Sprintf("missing; write schema = %d", SheetSchema)
@@ -143,9 +142,6 @@ func decodeError(name string, text []byte, keys []keyLine, err error) error {
 	line := strings.TrimRight(lines[min(row, len(lines))-1], "\r")
 	return &Error{File: name, Place: Place{row, column}, Key: strings.Join(bad.Key(), "."), Text: cmp.Or(quotesAt(line), badValue(path, line, column, bad))}
 }
-
-// A mistake is a value that cannot be: path as in keyLine.
-type mistake struct{ path, text string }
 
 // joinErrors puts the file's name to what is wrong in it.
 func joinErrors(name string, found []*Error) error {

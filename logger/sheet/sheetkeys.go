@@ -78,19 +78,18 @@ func unknownKeys(missing *toml.StrictMissingError, keys []keyLine) (wrong []*Err
 }
 
 // placed gives each mistake the place of its key, or of the table that lacks it.
-func placed(found []mistake, keys []keyLine) (wrong []*Error) {
-	for _, m := range found {
-		e := &Error{Key: plainPath(m.path), Text: m.text}
-		for path := m.path; path != "" && e.Line == 0; path = path[:max(0, strings.LastIndexByte(path, '.'))] {
+func placed(found []*Error, keys []keyLine) []*Error {
+	for _, e := range found {
+		for path := e.Key; path != "" && e.Line == 0; path = path[:max(0, strings.LastIndexByte(path, '.'))] {
 			for _, k := range keys {
 				if k.path == path {
 					e.Place = k.Place
 				}
 			}
 		}
-		wrong = append(wrong, e)
+		e.Key = plainPath(e.Key)
 	}
-	return wrong
+	return found
 }
 
 // plainPath drops the counters: "window.0.lower" is window.lower to a reader.

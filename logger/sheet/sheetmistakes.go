@@ -10,16 +10,16 @@ import (
 	"crownlog/logger/record"
 )
 
-// A mistakeList collects what cannot be in a sheet.
-type mistakeList []mistake
+// A mistakeList collects what cannot be in a sheet, each with its path as in keyLine.
+type mistakeList []*Error
 
 func (l *mistakeList) add(path, format string, args ...any) {
-	*l = append(*l, mistake{path, fmt.Sprintf(format, args...)})
+	*l = append(*l, &Error{Key: path, Text: fmt.Sprintf(format, args...)})
 }
 
 // sheetMistakes finds values that no axle can have. What is merely odd is
 // Check's.
-func sheetMistakes(s Sheet) []mistake {
+func sheetMistakes(s Sheet) []*Error {
 	l := new(mistakeList)
 	if strings.TrimSpace(s.Vehicle.Label) == "" {
 		l.add("vehicle.label", "missing; write any name of your own for the vehicle")

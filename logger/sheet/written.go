@@ -54,25 +54,23 @@ func (p *Params) SetWindow(text string) error {
 	if m == nil {
 		return fmt.Errorf("%q: want both limits, their unit and the page, such as 0.13 0.18 mm p. 12", text)
 	}
-	lower, upper := m[1], m[2]
-	if upper == "" {
-		lower, upper = "0", m[1]
-	}
 	p.Lower, p.Upper, p.WheelDiameterMM, p.Unit, p.Source = 0, 0, 0, m[3], m[4]
-	mm, err := record.FeatureOf(record.FeatureBacklash).Convert(1, m[3])
-	if err != nil || m[3] == "" {
+	first, err := parseNumber(m[1])
+	second, secondErr := parseNumber(cmp.Or(m[2], m[1]))
+	mm, unitErr := record.FeatureOf(record.FeatureBacklash).Convert(1, cmp.Or(m[3], "none"))
+	switch alone := m[2] == ""; {
+	case err != nil || secondErr != nil:
+		return cmp.Or(err, secondErr)
+	case unitErr != nil:
 		return fmt.Errorf("%q is no unit: write mm, in or thou behind the figures", m[3])
-	}
-	if p.Lower, err = parseNumber(lower); err != nil {
-		return err
-	}
-	if p.Upper, err = parseNumber(upper); err != nil {
-		return err
-	}
-	if v := p.Upper * mm; m[2] == "" && v >= leastWheelMM {
-		p.WheelDiameterMM, p.Upper, p.Unit = v, 0, "mm"
-	} else if !(p.Upper > p.Lower) {
-		return fmt.Errorf("%v is not above %v", p.Upper, p.Lower)
+	case alone && first*mm >= leastWheelMM:
+		p.WheelDiameterMM, p.Unit = first*mm, "mm"
+	case alone:
+		p.Upper = first
+	case !(second > first):
+		return fmt.Errorf("%v is not above %v", second, first)
+	default:
+		p.Lower, p.Upper = first, second
 	}
 	return nil
 }
