@@ -1,11 +1,14 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
@@ -89,4 +92,107 @@ func (c *jobNewCmd) like(con *console) ([]byte, error) {
 	}
 	con.say("copied from %s (%s): its windows wait to be confirmed for this vehicle", c.Like, snap.Sheet.Vehicle.Label)
 	return sheet.Like(text, c.Vehicle)
+}
+
+// questions are what a job cannot do without, and the bolts, each with what takes
+// its answer.
+var questions = []struct {
+	text string
+	take func(p *sheet.Params, answer string) error
+}{
+	{"Name of the vehicle: registration, fleet number or any",
+		func(p *sheet.Params, answer string) error { p.Label = answer; return nil }},
+	{"Teeth of the pinion and the crown wheel, as 11 43 (Enter: unknown)", (*sheet.Params).SetTeeth},
+	{"The manual's backlash window, its unit and the page, as 0.13 0.18 mm p. 12\n  (no manual: the crown wheel's diameter, as 220 mm, for the usual window)", (*sheet.Params).SetWindow},
+	{"One count of the indicator, as 0.01 mm or 0.0005 in (Enter: 0.01 mm)", (*sheet.Params).SetResolution},
+	{"Gears kept or new, adjusters or shims, lock or no lock (Enter: kept adjusters lock)", (*sheet.Params).SetKind},
+	{"Crown wheel bolts, usually 8, 10 or 12: how many, torque and unit, thread and class if known,\n  as 10 98 N·m M12x1.25 10.9 (Enter: later, in job.toml)",
+		func(p *sheet.Params, answer string) error { p.WheelBolts = answer; return nil }},
+	{"Bearing cap bolts, usually 4, in the same way (Enter: later, in job.toml)",
+		func(p *sheet.Params, answer string) error { p.CapBolts = answer; return nil }},
+}
+
+// ask puts the questions, or the first of them, each until its answer can stand. "back" goes to the one
+// before. Each answer is kept on the disk beside the folder to be, so that whatever
+// ends the run loses none: the next one offers them in brackets.
+func (c *jobNewCmd) ask(con *console, most int) error {
+	if c.Params == (sheet.Params{}) { // no flag was read
+		c.Params = sheet.UsualParams()
+	}
+	text, _ := os.ReadFile(answersFile(c.Dir)) // without one nothing was answered before
+	answers := strings.Split(strings.TrimSpace(string(text)), "\n")
+	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter.")
+	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
+	for i := 0; i < most; {
+		answers = append(answers, make([]string, max(i+1-len(answers), 0))...)
+		offered := ""
+		if answers[i] != "" {
+			offered = " [" + answers[i] + "]"
+		}
+		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, questions[i].text, offered)
+		if !lines.Scan() {
+			fmt.Fprintln(con.err)
+			ended := "the answers ended early"
+			if errors.Is(lines.Err(), errInterrupted) {
+				ended = "interrupted"
+			}
+			return usagef(fmt.Sprintf("no folder was made; the answers so far are kept, and crownlog job new %s offers them", c.Dir), "job new: %s", ended)
+		}
+		answer := strings.TrimSpace(lines.Text())
+		switch answer {
+		case "back":
+			i = max(i-1, 0)
+			continue
+		case "":
+			answer = answers[i]
+		case "-":
+			answer = ""
+		}
+		if problem := c.put(i, answer, doubted); problem != "" {
+			fmt.Fprintln(con.err, problem)
+			continue
+		}
+		answers[i] = answer
+		if err := journal.ReplaceFile(answersFile(c.Dir), func(w io.Writer) error {
+			_, err := io.WriteString(w, strings.Join(answers, "\n")+"\n")
+			return err
+		}); err != nil {
+			con.say("the answers are not kept: %v", err)
+		}
+		i++
+	}
+	return nil
+}
+
+// put takes the answer to a question. It says what is wrong with it, or odd about the
+// sheet so far and not doubted before; "" that it can stand.
+func (c *jobNewCmd) put(question int, answer string, doubted map[string]bool) (problem string) {
+	if err := questions[question].take(&c.Params, answer); err != nil {
+		return err.Error()
+	}
+	p := c.Params
+	if p.Upper == 0 && p.WheelDiameterMM == 0 { // not asked yet
+		p.Lower, p.Upper = 0.13, 0.18
+	}
+	text, err := sheet.NewTOML(p)
+	if err != nil {
+		return err.Error()
+	}
+	s, _ := sheet.Parse("", text) // as NewTOML did
+	for _, f := range s.Check() {
+		if f.Severity == sheet.Doubt && !doubted[f.Text] {
+			doubted[f.Text] = true
+			return fmt.Sprintf("look: %s. Type it again if it is so, or type the right one.", f.Text)
+		}
+	}
+	return ""
+}
+
+// answersFile is where the answers for a new job are kept until its folder is made:
+// beside it, for it must be empty.
+func answersFile(dir string) string {
+	if whole, err := filepath.Abs(dir); err == nil {
+		dir = whole
+	}
+	return dir + ".answers"
 }

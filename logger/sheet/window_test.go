@@ -90,3 +90,8 @@ func TestWindowOfAStage(t *testing.T) {
 		assert.ErrorContains(t, err, want)
 	}
 }
+func TestWindowInTheFeaturesUnitIsNotSaidTwice(t *testing.T) {
+	assert.Empty(t, Example().PrintedWindow(record.FeatureBacklash))
+	assert.Empty(t, Example().PrintedWindow(record.FeatureOilFill))
+	assert.Equal(t, "L", Example().UnitFor(record.FeatureOilFill))
+}
