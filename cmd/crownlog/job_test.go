@@ -90,7 +90,7 @@ func TestJobNewKeepsAnswers(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "axle")
 	_, _, err := asked(t, dir, "fleet 12", "11 43", "0.13 0.18 mm p. 12")
 	assert.Equal(t, exitUsage, exitCode(err))
-	assert.EqualError(t, err, "job new: the answers ended early")
+	assert.EqualError(t, err, "job new: ended early")
 
 	p, said, err := asked(t, dir, "", "11 41", "", "", "", "", "")
 	require.NoError(t, err)
@@ -112,7 +112,7 @@ func TestJobNewStopsAtAQuestionWhenInterrupted(t *testing.T) {
 		synctest.Wait()
 		interrupt()
 		err := <-ended
-		assert.EqualError(t, err, "job new: interrupted")
+		assert.EqualError(t, err, "job new: ended early")
 		assert.Equal(t, exitUsage, exitCode(err))
 	})
 	kept, err := os.ReadFile(dir + ".answers")

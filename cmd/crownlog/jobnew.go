@@ -2,10 +2,8 @@ package main
 
 import (
 	"bufio"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -47,9 +45,7 @@ func (c *jobNewCmd) Run(con *console) error {
 		con.say("%s", findingLine(f))
 	}
 	fmt.Fprintln(con.out, filepath.Join(c.Dir, "job.toml"))
-	if err := os.Remove(answersFile(c.Dir)); !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
+	_ = os.Remove(answersFile(c.Dir)) // if there were questions
 	return nil
 }
 
@@ -77,20 +73,16 @@ func (c *jobNewCmd) like(con *console) ([]byte, error) {
 	if rest != sheet.UsualParams() {
 		return nil, usagef("change the rest in job.toml", "--like goes with --vehicle, --job, --axle, --odometer and --operator only")
 	}
-	snap, err := readJob(c.Like)
+	text, err := os.ReadFile(filepath.Join(c.Like, journal.SheetFile))
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("copy the sheet: %w", err)
 	}
 	if c.Label == "" {
 		if err := c.ask(con, 1); err != nil {
 			return nil, err
 		}
 	}
-	text, err := os.ReadFile(filepath.Join(c.Like, journal.SheetFile))
-	if err != nil {
-		return nil, err
-	}
-	con.say("copied from %s (%s): its windows wait to be confirmed for this vehicle", c.Like, snap.Sheet.Vehicle.Label)
+	con.say("copied from %s: its windows wait to be confirmed for this vehicle", c.Like)
 	return sheet.Like(text, c.Vehicle)
 }
 
@@ -132,11 +124,7 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 		fmt.Fprintf(con.err, "%d/%d %s%s: ", i+1, most, questions[i].text, offered)
 		if !lines.Scan() {
 			fmt.Fprintln(con.err)
-			ended := "the answers ended early"
-			if errors.Is(lines.Err(), errInterrupted) {
-				ended = "interrupted"
-			}
-			return usagef(fmt.Sprintf("no folder was made; the answers so far are kept, and crownlog job new %s offers them", c.Dir), "job new: %s", ended)
+			return usagef("no folder was made; the answers so far are kept, and crownlog job new "+c.Dir+" offers them", "job new: ended early")
 		}
 		answer := strings.TrimSpace(lines.Text())
 		switch answer {
@@ -191,8 +179,6 @@ func (c *jobNewCmd) put(question int, answer string, doubted map[string]bool) (p
 // answersFile is where the answers for a new job are kept until its folder is made:
 // beside it, for it must be empty.
 func answersFile(dir string) string {
-	if whole, err := filepath.Abs(dir); err == nil {
-		dir = whole
-	}
-	return dir + ".answers"
+	whole, _ := filepath.Abs(dir) // which fails where there is no working directory to be in
+	return whole + ".answers"
 }

@@ -29,7 +29,7 @@ func (j Job) Checks() []Check {
 	for i, c := range entries {
 		list[i].Check = c
 		for _, tick := range record.Valid(j.Captures, c.Stage, record.FeatureCheck) {
-			if tick.Hold == c.Name {
+			if tick.Hold == c.Name && strings.HasPrefix(tick.Note, c.What) { // of the words it was given for
 				list[i].Tick = tick
 			}
 		}

@@ -94,4 +94,6 @@ func TestCopiedWindowsHoldEverything(t *testing.T) {
 	tick(t, st, s, sheet.CheckCopied, "p. 12")
 	j.Captures = st.all
 	assert.Empty(t, j.Step(record.StageAsFound, record.FeatureBacklash, HoldPoints(s, st.all)).Hold)
+	s.Vehicle.CopiedFrom = "fleet 7"
+	assert.Contains(t, blocking(s, st.all), sheet.CheckCopied, "a sheet of yet another vehicle is not the one that was confirmed")
 }
