@@ -248,6 +248,10 @@ func (r *Round) nextOpen() int {
 func (r *Round) Handle(ev device.Event) error {
 	kept := r.keep(ev)
 	if ev.Kind == device.EventCommand { // of a recorded round
+		if r.now.IsZero() { // no gauge keeps the time: what comes of the command has its own
+			r.now = ev.Time
+			defer func() { r.now = time.Time{} }()
+		}
 		return errors.Join(kept, r.do(Command(ev.Text)))
 	}
 	if ev.Time.After(r.now) {

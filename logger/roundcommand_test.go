@@ -3,6 +3,7 @@ package logger
 import (
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -226,4 +227,23 @@ func TestFinishedRoundTakesNoMore(t *testing.T) {
 	assert.Len(t, p.store.captures, 8)
 	assert.Equal(t, feature.AllStored, p.View().Alert)
 	assert.Equal(t, 0.16, p.View().Positions[0].Value)
+}
+
+// TestCommandHasOneTime: without a gauge a clock that goes on while a value is stored
+// must not part the capture from the line of the readings that it came of.
+func TestCommandHasOneTime(t *testing.T) {
+	clock := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
+	store := &memoryStore{}
+	r, err := NewRound(RoundConfig{
+		Sheet: sheet.Example(), Stage: record.StageAsFound, Feature: record.FeatureBacklash, Keyed: true, Store: store,
+		Now: func() time.Time { clock = clock.Add(20 * time.Millisecond); return clock },
+	})
+	require.NoError(t, err)
+	for range 2 {
+		at := clock.Add(time.Hour)
+		require.NoError(t, r.Handle(device.Event{Kind: device.EventCommand, Time: at, Text: string(CmdKeyed(0.16, "mm"))}))
+		assert.Equal(t, at, store.Captures()[len(store.Captures())-1].Time)
+		require.NoError(t, r.Command(CmdNext))
+	}
+	assert.Len(t, store.Captures(), 2)
 }
