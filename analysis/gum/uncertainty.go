@@ -100,6 +100,18 @@ func RoundU(u float64) (rounded float64, decimals int) {
 	return n / scale, decimals
 }
 
+// Rounded returns v to the decimal that has the second significant digit of its
+// expanded uncertainty, for printing; v as it is where that is not above 0.
+// Source: JCGM 100:2008, 7.2.6.
+func Rounded(v, expanded float64) float64 {
+	if !(expanded > 0) || math.IsInf(expanded, 0) {
+		return v
+	}
+	_, decimals := RoundU(expanded)
+	scale := math.Pow10(decimals)
+	return math.Round(v*scale)/scale + 0 // without the sign of a negative zero
+}
+
 // CoverageFactor returns the two-sided Student t factor for the coverage
 // probability at dof degrees of freedom truncated down to a whole number, at
 // least 1: the normal factor when dof is infinite, NaN when it is NaN.

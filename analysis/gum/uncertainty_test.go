@@ -221,3 +221,17 @@ func TestCoverageFactorOfManyDegreesOfFreedom(t *testing.T) {
 		}
 	}
 }
+
+// Source: JCGM 100:2008, 7.2.6 and 7.2.2 (100,021 47 g with U 0,000 79 g).
+func TestRoundedToWhatTheUncertaintyCarries(t *testing.T) {
+	for _, c := range []struct{ v, u, want float64 }{
+		{100.02147, 0.00079, 100.02147}, {3.2111420187793502, 0.0047, 3.2111}, {3.2111420187793502, 0.0996, 3.21},
+		{97.849, 4.1, 97.8}, {97.849, 41, 98}, {-0.00004, 0.01, 0}, {0.15, 0, 0.15},
+	} {
+		assert.Equal(t, c.want, Rounded(c.v, c.u))
+	}
+	assert.False(t, math.Signbit(Rounded(-0.00004, 0.01)))
+	assert.Equal(t, 0.123456, Rounded(0.123456, math.NaN()))
+	assert.Equal(t, 0.123456, Rounded(0.123456, math.Inf(1)))
+	assert.True(t, math.IsNaN(Rounded(math.NaN(), 0.1)))
+}

@@ -59,6 +59,21 @@ func (r result) object() report.Object {
 	}, r.judged.object())
 }
 
+// carried rounds what is printed beside an expanded uncertainty to what that
+// carries; where it is not known, to the digits that the gauge resolves.
+func carried(expanded float64, digits int) func(v float64) float64 {
+	if !(expanded > 0) {
+		expanded = math.Pow10(1 - digits)
+	}
+	return func(v float64) float64 { return gum.Rounded(v, expanded) }
+}
+
+// twoDigits is an uncertainty as it is stated.
+func twoDigits(u float64) float64 {
+	rounded, _ := gum.RoundU(u)
+	return rounded
+}
+
 // text prints the verdict, then the numbers behind it and what is doubtful.
 func (r result) text(w io.Writer) {
 	if r.refused {

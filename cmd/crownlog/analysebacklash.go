@@ -37,6 +37,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		b.Value, b.StandardUncertainty, b.ExpandedUncertainty = math.NaN(), math.NaN(), math.NaN()
 	}
 	digits := t.digits()
+	to := carried(b.ExpandedUncertainty, digits)
 	headline := "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, digits, "mm") + " (95 %)"
 	if b.UpperBound {
 		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
@@ -54,8 +55,8 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 			{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, digits, "mm")},
 		},
 		values: report.Object{
-			{"value", b.Value}, {"standard_uncertainty", b.StandardUncertainty}, {"expanded_uncertainty", b.ExpandedUncertainty},
-			{"rocks", b.Rocks}, {"low_stop", b.LowStop}, {"high_stop", b.HighStop},
+			{"value", to(b.Value)}, {"standard_uncertainty", twoDigits(b.StandardUncertainty)}, {"expanded_uncertainty", twoDigits(b.ExpandedUncertainty)},
+			{"rocks", b.Rocks}, {"low_stop", to(b.LowStop)}, {"high_stop", to(b.HighStop)},
 		},
 	}, nil
 }

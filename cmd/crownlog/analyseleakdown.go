@@ -26,18 +26,19 @@ func (c *analyseCmd) leakDown(t *trace) (result, error) {
 	if l.RatePerMin < 0 {
 		headline = "Gaining "
 	}
-	headline += decimal(math.Abs(l.RatePerMin), max(t.digits(), 2), rateUnit)
+	rateU, dropU := gum.Coverage*l.RateU, gum.Coverage*l.DropU
+	headline += withDoubt(math.Abs(l.RatePerMin), rateU, max(t.digits(), 2), rateUnit)
 	return result{
 		feature: "leak-down", unit: "kPa", headline: headline, failed: "Leak-down could not be measured",
 		judged:  c.judge(l.Refused, l.RatePerMin, l.RateU, rateUnit),
 		refused: l.Refused, faults: l.Faults, notes: slices.Concat(t.unitNotes(), words.Notes(l.Notes)),
 		rows: [][]string{
 			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
-			{"  drop", decimal(l.Drop, t.digits(), "kPa")},
+			{"  drop", withDoubt(l.Drop, dropU, t.digits(), "kPa")},
 		},
 		values: report.Object{
-			{"rate_kpa_per_min", l.RatePerMin}, {"rate_standard_uncertainty", l.RateU}, {"expanded_uncertainty", gum.Coverage * l.RateU},
-			{"drop_kpa", l.Drop}, {"drop_expanded_uncertainty", gum.Coverage * l.DropU},
+			{"rate_kpa_per_min", carried(rateU, 4)(l.RatePerMin)}, {"rate_standard_uncertainty", twoDigits(l.RateU)}, {"expanded_uncertainty", twoDigits(rateU)},
+			{"drop_kpa", carried(dropU, t.digits())(l.Drop)}, {"drop_expanded_uncertainty", twoDigits(dropU)},
 		},
 	}, nil
 }

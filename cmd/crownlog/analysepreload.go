@@ -19,7 +19,8 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 	}
 	p := torque.MeasurePreload(samples, torque.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
 	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
-	u := p.StandardUncertainty
+	u, expanded := p.StandardUncertainty, gum.Coverage*p.StandardUncertainty
+	to := carried(expanded, t.digits())
 	if !(c.MPEPct > 0) {
 		u = math.NaN()
 	}
@@ -33,8 +34,8 @@ func (c *analyseCmd) preload(t *trace) (result, error) {
 			{"  standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
 		},
 		values: report.Object{
-			{"running", p.Running}, {"breakaway", p.Breakaway}, {"peak_to_peak", p.PeakToPeak}, {"standard_uncertainty", p.StandardUncertainty},
-			{"expanded_uncertainty", gum.Coverage * p.StandardUncertainty},
+			{"running", to(p.Running)}, {"breakaway", to(p.Breakaway)}, {"peak_to_peak", to(p.PeakToPeak)},
+			{"standard_uncertainty", twoDigits(p.StandardUncertainty)}, {"expanded_uncertainty", twoDigits(expanded)},
 		},
 	}, nil
 }

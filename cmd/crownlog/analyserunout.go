@@ -8,6 +8,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
+	"crownlog/analysis/units"
 	"crownlog/logger/export"
 	"crownlog/logger/report"
 	"crownlog/logger/words"
@@ -20,7 +21,9 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 	if err != nil {
 		return result{}, err
 	}
+	expanded := gum.Coverage * r.FIMU
 	mm := func(v float64) string { return decimal(v, t.digits(), "mm") }
+	to := carried(expanded, t.digits())
 	judged := c.judge(r.Refused, r.FIM, r.FIMU, "mm")
 	if judged != nil && len(r.Doubtful) > 0 {
 		*judged = judgement{gum.NotDecided, math.NaN(), "a reading is in doubt", judged.limits}
@@ -41,14 +44,15 @@ func (c *analyseCmd) runout(t *trace) (result, error) {
 	spikes := []report.Object{}
 	for _, s := range r.Spikes {
 		rows = append(rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
-		spikes = append(spikes, report.Object{{"angle_deg", s.AngleDeg}, {"value", s.Value}, {"height", s.Height}, {"repeats", s.Repeats}})
+		spikes = append(spikes, report.Object{{"angle_deg", units.RoundTo(s.AngleDeg, 0.1)}, {"value", to(s.Value)}, {"height", to(s.Height)}, {"repeats", s.Repeats}})
 	}
 	return result{
-		feature: "runout", unit: "mm", headline: "Run-out " + mm(r.FIM) + " full indicator movement", failed: "Run-out could not be measured",
+		feature: "runout", unit: "mm", headline: "Run-out " + withDoubt(r.FIM, expanded, t.digits(), "mm") + " full indicator movement", failed: "Run-out could not be measured",
 		judged: judged, rows: rows, refused: r.Refused, faults: r.Faults, notes: slices.Concat(t.unitNotes(), words.Notes(r.Notes)),
 		values: report.Object{
-			{"fim", r.FIM}, {"standard_uncertainty", r.FIMU}, {"expanded_uncertainty", gum.Coverage * r.FIMU}, {"h1", harmonicObject(r.H1)}, {"h2", harmonicObject(r.H2)},
-			{"residual_sd", r.ResidualSD}, {"fim_if_reseated", r.FIMIfReseated}, {"spikes", spikes},
+			{"fim", to(r.FIM)}, {"standard_uncertainty", twoDigits(r.FIMU)}, {"expanded_uncertainty", twoDigits(expanded)},
+			{"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
+			{"residual_sd", to(r.ResidualSD)}, {"fim_if_reseated", to(r.FIMIfReseated)}, {"spikes", spikes},
 		},
 	}, nil
 }

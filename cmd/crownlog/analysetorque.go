@@ -35,8 +35,9 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 	peaks := []report.Object{}
 	for i, p := range m.Peaks {
 		u := c.toolUncertainty(p.Value, t)
+		expanded := c.toolExpanded(p.Value, t)
 		judged := c.judge(false, p.Value, u, "N·m")
-		line := fmt.Sprintf("%s at %.2f s", nm(p.Value), p.Time)
+		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time)
 		if p.DoubleStrike {
 			line += ", struck twice"
 		}
@@ -46,9 +47,9 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
 		res.outside = res.outside || judged.outside()
 		peaks = append(peaks, slices.Concat(
-			report.Object{{"time", p.Time}, {"value", p.Value}, {"expanded_uncertainty", c.toolExpanded(p.Value, t)}, {"double_strike", p.DoubleStrike}}, judged.object()))
+			report.Object{{"time", p.Time}, {"value", carried(expanded, t.digits())(p.Value)}, {"expanded_uncertainty", twoDigits(expanded)}, {"double_strike", p.DoubleStrike}}, judged.object()))
 	}
-	res.values = report.Object{{"peaks", peaks}, {"threshold", m.Threshold}}
+	res.values = report.Object{{"peaks", peaks}, {"threshold", carried(math.NaN(), t.digits())(m.Threshold)}}
 	return res, nil
 }
 

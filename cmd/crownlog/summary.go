@@ -7,6 +7,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/logger"
 	"crownlog/logger/feature"
@@ -14,35 +15,37 @@ import (
 	"crownlog/logger/report"
 )
 
-// harmonicObject is null where there is none.
-func harmonicObject(h *analysis.Harmonic) any {
+// harmonicObject is null where there is none; to rounds its amplitude.
+func harmonicObject(h *analysis.Harmonic, to func(float64) float64) any {
 	if h == nil {
 		return nil
 	}
-	return report.Object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
+	return report.Object{{"amplitude", to(h.Amplitude)}, {"phase_deg", units.RoundTo(h.PhaseDeg, 0.1)}}
 }
 
 func pointObject(p analysis.RoundPoint) report.Object {
-	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", p.Value}, {"standard_uncertainty", p.U}}
+	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", gum.Rounded(p.Value, gum.Coverage*p.U)}, {"standard_uncertainty", twoDigits(p.U)}}
 }
 
 // roundSummary is a round's result as JSON. Its conclusion is what it means with
 // the job's other rounds.
 func roundSummary(v logger.View) report.Object {
 	r := v.Round
+	to := carried(gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1)
 	var tightest, loosest, h1, h2 any // null where there is none
 	if r.N > 0 {
 		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
 	}
 	if r.N > 0 && r.H1.Amplitude > 0 {
-		h1 = harmonicObject(&r.H1)
+		h1 = harmonicObject(&r.H1, to)
 	}
 	if r.H2Known {
-		h2 = harmonicObject(&r.H2)
+		h2 = harmonicObject(&r.H2, to)
 	}
 	return report.Object{
 		{"event", "summary"}, {"stage", v.Stage}, {"feature", v.Feature}, {"unit", v.Window.Unit},
-		{"complete", v.Complete}, {"n", r.N}, {"mean", r.Mean}, {"standard_deviation", r.StdDev}, {"spread", r.Spread},
+		{"complete", v.Complete}, {"n", r.N}, {"mean", to(r.Mean)}, {"standard_deviation", to(r.StdDev)}, {"spread", to(r.Spread)},
+		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", twoDigits(gum.Coverage * v.U)},
 		{"tightest", tightest}, {"loosest", loosest},
 		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)}, {"h1", h1}, {"h2", h2},
 		{"verdict", v.Verdict}, {"reason", v.Reason}, {"advice", v.Advice}, {"conclusion", v.Conclusion},

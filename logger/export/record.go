@@ -100,7 +100,8 @@ func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) recordRow {
 	return newRow(s, c, sheet.OpenSpec("").Limits, "", "")
 }
 
-// newRow is a line of record.csv. why says what
+// newRow is a line of record.csv, its value to what the uncertainty carries; as it
+// was read it stands in captures.csv. why says what
 // keeps a value from being decided, and stands in front of its note.
 func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) recordRow {
 	text := journal.GuardText
@@ -113,7 +114,11 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 		}
 		return s
 	}
-	rounded := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
+	limit := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
+	twoDigits := func(u float64) string {
+		u, _ = gum.RoundU(u)
+		return number(u)
+	}
 	note, rocks, pass := recordNote(c), "", ""
 	if c.Pass.N > 0 {
 		pass = fmt.Sprintf("%d of %d", c.Pass.N, c.Pass.Of)
@@ -126,8 +131,8 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	}
 	return recordRow{
 		text(recordVehicle(s)), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
-		strconv.Itoa(c.Position), number(c.AngleDeg), number(c.Value), text(c.Unit), rounded(l.Lower), rounded(l.Upper),
-		rounded(gum.Coverage * c.U), verdict, rocks, number(c.Repeatability),
+		strconv.Itoa(c.Position), number(c.AngleDeg), number(gum.Rounded(c.Value, gum.Coverage*c.U)), text(c.Unit), limit(l.Lower), limit(l.Upper),
+		twoDigits(gum.Coverage * c.U), verdict, rocks, twoDigits(c.Repeatability),
 		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note), pass,
 	}
 }
@@ -191,7 +196,7 @@ func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 			continue
 		}
 		sum := record.Blank(c.Stage, c.Feature, record.LastTime(record.Valid(cs, c.Stage, c.Feature)))
-		sum.Value, sum.Unit, sum.Gauge, sum.U = units.RoundTo(a.Value, 1e-6), c.Unit, c.Gauge, a.U
+		sum.Value, sum.Unit, sum.Gauge, sum.U = a.Value, c.Unit, c.Gauge, a.U
 		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
 		why := ""
 		if a.Verdict == gum.NotDecided {
