@@ -1,6 +1,10 @@
 package gum
 
-import "math"
+import (
+	"math"
+	"sort"
+	"sync"
+)
 
 // Convolved returns half the width of the symmetric interval that holds 95 % of
 // the sum of a normal quantity of standard deviation sigma and of rectangles of
@@ -10,6 +14,11 @@ import "math"
 // Source: JCGM 101:2008, 5.2 (propagation of distributions), by numeric
 // convolution; 9.2.3 and 9.2.4 are its checks.
 func Convolved(sigma float64, halfWidths ...float64) float64 {
+	return convolved(usually, sigma, halfWidths...)
+}
+
+// convolved is Convolved for another probability.
+func convolved(p, sigma float64, halfWidths ...float64) float64 {
 	reach := 5 * sigma
 	for _, a := range halfWidths {
 		reach += a
@@ -17,7 +26,7 @@ func Convolved(sigma float64, halfWidths ...float64) float64 {
 	if !(reach > 0) || math.IsInf(reach, 1) {
 		return reach
 	}
-	const cells = 4000 // of the whole width: the answer to a thousandth of it and better
+	const cells = 1000 // of the whole width: the answer to a thousandth of it and better
 	h := 2 * reach / cells
 	// held is the distribution function at the edges of the cells.
 	held := make([]float64, cells+1)
@@ -38,8 +47,8 @@ func Convolved(sigma float64, halfWidths ...float64) float64 {
 	}
 	for i := cells / 2; i < cells; i++ {
 		low, high := held[i]-held[cells-i], held[i+1]-held[cells-i-1]
-		if high >= usually {
-			return (float64(i-cells/2) + (usually-low)/(high-low)) * h
+		if high >= p {
+			return (float64(i-cells/2) + (p-low)/(high-low)) * h
 		}
 	}
 	return reach
@@ -68,4 +77,53 @@ func widened(held []float64, cells float64) []float64 {
 		wide[i] = (at(float64(i)+cells) - at(float64(i)-cells)) / (2 * cells)
 	}
 	return wide
+}
+
+// A shape is a normal quantity and a rectangle together, beside a normal one of
+// the same deviation.
+type shape struct {
+	share    float64 // of the variance that is the rectangle's
+	two, one float64 // the two-sided and the one-sided 95 % point over those of the normal one
+}
+
+type shapeTable []shape
+
+// shapes are those by share, from none to all.
+var shapes = sync.OnceValue(func() shapeTable {
+	const steps = 50
+	table := make(shapeTable, steps+1)
+	for i := range table {
+		w := float64(i) / steps
+		spread := func(p float64) float64 {
+			return math.Min(1, convolved(p, math.Sqrt(1-w), math.Sqrt(3*w))/normal.Quantile((1+p)/2))
+		}
+		table[i] = shape{w, spread(usually), spread(2*usually - 1)}
+	}
+	return table
+})
+
+// even is the rectangle's standard deviation over the stated one.
+func (s shape) even() float64 { return math.Sqrt(s.share) / s.two }
+
+// at is the shape of which by, which grows along the table, says x.
+func (t shapeTable) at(by func(shape) float64, x float64) shape {
+	i := sort.Search(len(t), func(i int) bool { return by(t[i]) >= x })
+	if i == 0 || i == len(t) {
+		return t[min(i, len(t)-1)]
+	}
+	a, b := t[i-1], t[i]
+	r := (x - by(a)) / (by(b) - by(a))
+	return shape{a.share + r*(b.share-a.share), a.two + r*(b.two-a.two), a.one + r*(b.one-a.one)}
+}
+
+// Guarding returns the standard uncertainty to judge a value by, 1.65 times which
+// covers 95 % to one side, when stated is that to keep with it, as Budget.Stated
+// gives it, and even that of the widest rectangle behind it; 0 or NaN: there is
+// none, or it is not known.
+func Guarding(stated, even float64) float64 {
+	if !(even > 0) || !(stated > 0) {
+		return stated
+	}
+	s := shapes().at(shape.even, even/stated)
+	return stated * s.one / s.two
 }

@@ -2,6 +2,7 @@ package gum
 
 import (
 	"math"
+	"math/rand"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -35,16 +36,53 @@ func TestConvolvedExactly(t *testing.T) {
 func TestEA402(t *testing.T) {
 	inf := math.Inf(1)
 	weight, err := Combine([]Component{
-		{"standard", 22.5, 1, inf}, {"drift", 8.66, 1, inf}, {"difference", 14.4, 1, inf},
-		{"comparator", 5.77, 1, inf}, {"buoyancy", 5.77, 1, inf},
+		{"standard", 22.5, 1, inf, false}, {"drift", 8.66, 1, inf, false}, {"difference", 14.4, 1, inf, false},
+		{"comparator", 5.77, 1, inf, false}, {"buoyancy", 5.77, 1, inf, false},
 	})
 	require.NoError(t, err)
 	assert.InDelta(t, 29.3, weight.Combined, 0.06, "mg")
 	block, err := Combine([]Component{
-		{"standard", 15, 1, inf}, {"drift", 17.3, 1, inf}, {"difference", 5.37, 1, inf}, {"comparator", 18.5, 1, inf},
-		{"temperature", 16.6, 1, inf}, {"expansion", 11.8, 1, inf}, {"variation in length", 3.87, 1, inf},
+		{"standard", 15, 1, inf, false}, {"drift", 17.3, 1, inf, false}, {"difference", 5.37, 1, inf, false}, {"comparator", 18.5, 1, inf, false},
+		{"temperature", 16.6, 1, inf, false}, {"expansion", 11.8, 1, inf, false}, {"variation in length", 3.87, 1, inf, false},
 	})
 	require.NoError(t, err)
 	assert.InDelta(t, 36.4, block.Combined, 0.3, "nm")
 	assert.InDelta(t, 73, 2*block.Combined, 0.6, "nm")
+}
+
+// A rectangle of ±4.4 alone is stated as 4.3, not as the 5.1 of the formula, and
+// guarded by 3.96, the one-sided 95 % of it; a normal quantity is as it was, and
+// between them 95 % of the sum lies within what is stated and guarded.
+func TestStatedAndGuarded(t *testing.T) {
+	inf := math.Inf(1)
+	alone, err := Combine([]Component{{"push", Rectangular(4.4), 1, inf, true}})
+	require.NoError(t, err)
+	assert.InDelta(t, 0.95*4.4*2/HalfWidthFactor, 2*alone.Stated(), 0.02)
+	assert.InDelta(t, 0.9*4.4, 1.65*Guarding(alone.Stated(), alone.Even), 0.03)
+	rnd := rand.New(rand.NewSource(7))
+	for _, sigma := range []float64{0.2, 0.8, 1.5, 2.54, 5} {
+		b, err := Combine([]Component{{"own", sigma, 1, inf, false}, {"small", 0.3, 1, inf, true}, {"push", Rectangular(2.2), 2, inf, true}})
+		require.NoError(t, err)
+		assert.InDelta(t, Rectangular(4.4), b.Even, 1e-12, "the widest of two")
+		const runs = 40000
+		two, one := 0, 0
+		u := b.Stated()
+		guard := 1.645 * Guarding(u, b.Even)
+		assert.LessOrEqual(t, 2*u, 2.0001*b.Combined)
+		for range runs {
+			x := sigma*rnd.NormFloat64() + 4.4*(2*rnd.Float64()-1) + 0.3*math.Sqrt(3)*(2*rnd.Float64()-1)
+			if math.Abs(x) <= HalfWidthFactor*u {
+				two++
+			}
+			if x <= guard {
+				one++
+			}
+		}
+		assert.InDelta(t, 0.95, float64(two)/runs, 0.005, "σ %g", sigma)
+		assert.InDelta(t, 0.95, float64(one)/runs, 0.005, "σ %g", sigma)
+	}
+	assert.InDelta(t, 1, Guarding(1, 0), 0)
+	assert.InDelta(t, 1, Guarding(1, math.NaN()), 0)
+	assert.True(t, math.IsNaN(Guarding(math.NaN(), 1)))
+	assert.InDelta(t, Guarding(1, 1.3), Guarding(1, 99), 0.01, "a rectangle at most")
 }

@@ -14,6 +14,7 @@ type Component struct {
 	U           float64 // standard uncertainty, in the component's own unit
 	Sensitivity float64 // change of the value per unit of the component
 	DoF         float64 // degrees of freedom behind U; math.Inf(1) for a stated limit
+	Even        bool    // spread evenly between -√3·U and √3·U, a rectangle; else as a normal quantity
 }
 
 // Contribution returns the component's share of the combined standard
@@ -26,6 +27,7 @@ func (c Component) Contribution() float64 {
 type Budget struct {
 	Combined     float64 // combined standard uncertainty
 	EffectiveDoF float64 // Welch-Satterthwaite, not truncated; +Inf when every component is a stated limit
+	Even         float64 // standard uncertainty of the widest rectangle among the components
 }
 
 // ErrBadComponent marks an uncertainty component that is negative, not a
@@ -39,32 +41,39 @@ var ErrBadComponent = errors.New("bad uncertainty component")
 // Nothing is rounded on the way. No components give a zero budget.
 // Source: JCGM 100:2008, 5.1.2 and G.4.1.
 func Combine(cs []Component) (Budget, error) {
-	variance, welch := 0.0, 0.0
+	variance, welch, even := 0.0, 0.0, 0.0
 	for _, c := range cs {
 		if err := c.check(); err != nil {
 			return Budget{}, err
 		}
 		own := c.Contribution()
 		variance += own * own
+		if c.Even {
+			even = math.Max(even, own)
+		}
 		if own > 0 && !math.IsInf(c.DoF, 1) {
 			welch += own * own * own * own / c.DoF
 		}
 	}
-	b := Budget{Combined: math.Sqrt(variance), EffectiveDoF: math.Inf(1)}
+	b := Budget{Combined: math.Sqrt(variance), EffectiveDoF: math.Inf(1), Even: even}
 	if welch > 0 {
 		b.EffectiveDoF = variance * variance / welch
 	}
 	return b, nil
 }
 
-// Stated returns the standard uncertainty to keep with a value and to judge it
-// by: Combined, enlarged by k/2 where so few degrees of freedom stand behind it
-// that k, the factor for 95 %, is above 2. Twice it is then the one expanded
-// uncertainty wherever the value goes, and 1.65 times it is no less than the
-// one-sided t factor.
-// Source: JCGM 100:2008, 6.3.3 and G.6.4; own arithmetic for the last.
+// Stated returns the standard uncertainty to keep with a value: Combined, enlarged
+// by k/2 where so few degrees of freedom stand behind it that k, the factor for
+// 95 %, is above 2, and lessened where a rectangle makes most of it, which ends
+// sooner than a normal quantity of its deviation. Twice it is then the one
+// expanded uncertainty wherever the value goes. To judge by it see Guarding.
+// Source: JCGM 100:2008, 6.3.3 and G.6.4; JCGM 101:2008, 9.2.4.
 func (b Budget) Stated() float64 {
-	return b.Combined * math.Max(1, CoverageFactor(usually, b.EffectiveDoF)/2)
+	narrow := 1.0
+	if b.Even > 0 {
+		narrow = shapes().at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
+	}
+	return b.Combined * math.Max(1, CoverageFactor(usually, b.EffectiveDoF)/2) * narrow
 }
 
 func (c Component) check() error {

@@ -18,15 +18,15 @@ import (
 func endGauge() []Component {
 	inf := math.Inf(1)
 	return []Component{
-		{"standard", 25, 1, 18},
-		{"difference, random", 5.8, 1, 24},
-		{"comparator, random", 3.9, 1, 5},
-		{"comparator, systematic", 6.7, 1, 8},
-		{"expansion of the standard", Rectangular(2e-6), 0, inf},
-		{"mean temperature", 0.2, 0, inf},
-		{"cyclic temperature", arcsine(0.5), 0, inf},
-		{"difference of expansion", Rectangular(1e-6), 5e7 * 0.1, 50},
-		{"difference of temperature", Rectangular(0.05), -5e7 * 11.5e-6, 2},
+		{"standard", 25, 1, 18, false},
+		{"difference, random", 5.8, 1, 24, false},
+		{"comparator, random", 3.9, 1, 5, false},
+		{"comparator, systematic", 6.7, 1, 8, false},
+		{"expansion of the standard", Rectangular(2e-6), 0, inf, false},
+		{"mean temperature", 0.2, 0, inf, false},
+		{"cyclic temperature", arcsine(0.5), 0, inf, false},
+		{"difference of expansion", Rectangular(1e-6), 5e7 * 0.1, 50, false},
+		{"difference of temperature", Rectangular(0.05), -5e7 * 11.5e-6, 2, false},
 	}
 }
 
@@ -48,7 +48,7 @@ func TestGUMEndGauge(t *testing.T) {
 
 // Source: JCGM 100:2008, G.4.1 (recomputed; published figures from memory).
 func TestGUMRelative(t *testing.T) {
-	b, err := Combine([]Component{{"a", 0.25, 1, 9}, {"b", 0.57, 1, 4}, {"c", 0.82, 1, 14}})
+	b, err := Combine([]Component{{"a", 0.25, 1, 9, false}, {"b", 0.57, 1, 4, false}, {"c", 0.82, 1, 14, false}})
 	require.NoError(t, err)
 	assert.InDelta(t, 1.02946588093, b.Combined, 1e-10)
 	assert.InDelta(t, 18.9987423143, b.EffectiveDoF, 1e-8)
@@ -60,7 +60,7 @@ func TestGUMRelative(t *testing.T) {
 // published result from memory; it rounds 41.97 degrees of freedom to 42 where
 // this program truncates to 41.
 func TestHandbookProbe(t *testing.T) {
-	b, err := Combine([]Component{{"short term", 0.0362, math.Sqrt(5.0 / 6), 50}, {"stability", 0.0197, 1, 5}, {"bias", 0.0161, math.Sqrt(1.0 / 10), 9}})
+	b, err := Combine([]Component{{"short term", 0.0362, math.Sqrt(5.0 / 6), 50, false}, {"stability", 0.0197, 1, 5, false}, {"bias", 0.0161, math.Sqrt(1.0 / 10), 9, false}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.0388077870193, b.Combined, 1e-9)
 	assert.InDelta(t, 41.9657115414, b.EffectiveDoF, 1e-6)
@@ -97,7 +97,7 @@ func TestHalfWidths(t *testing.T) {
 // are the same distribution.
 func TestStated(t *testing.T) {
 	for dof, want := range map[float64]float64{1: 12.7062 / 2, 2: 4.3027 / 2, 5: 2.5706 / 2, 20: 2.086 / 2, 100: 1, math.Inf(1): 1} {
-		b, err := Combine([]Component{{"x", 1, 1, dof}})
+		b, err := Combine([]Component{{"x", 1, 1, dof, false}})
 		require.NoError(t, err)
 		assert.InDelta(t, want, b.Stated(), 1e-4, dof)
 		oneSided := 1.65
@@ -141,18 +141,18 @@ func TestRoundUProperties(t *testing.T) {
 
 func TestBadComponents(t *testing.T) {
 	for name, c := range map[string]Component{
-		"negative":     {"x", -1, 1, 5},
-		"not a number": {"x", math.NaN(), 1, 5},
-		"infinite":     {"x", math.Inf(1), 1, 5},
-		"no freedom":   {"x", 1, 1, 0},
-		"sensitivity":  {"x", 1, math.NaN(), 5},
+		"negative":     {"x", -1, 1, 5, false},
+		"not a number": {"x", math.NaN(), 1, 5, false},
+		"infinite":     {"x", math.Inf(1), 1, 5, false},
+		"no freedom":   {"x", 1, 1, 0, false},
+		"sensitivity":  {"x", 1, math.NaN(), 5, false},
 	} {
 		_, err := Combine([]Component{c})
 		assert.ErrorIs(t, err, ErrBadComponent, name)
 	}
 	b, err := Combine(nil)
 	require.NoError(t, err)
-	assert.Equal(t, Budget{0, math.Inf(1)}, b)
+	assert.Equal(t, Budget{0, math.Inf(1), 0}, b)
 }
 
 func TestBudgetProperties(t *testing.T) {
@@ -160,7 +160,7 @@ func TestBudgetProperties(t *testing.T) {
 		n := rapid.IntRange(1, 6).Draw(t, "n")
 		cs := make([]Component, n)
 		for i := range cs {
-			cs[i] = Component{"c", rapid.Float64Range(0.001, 10).Draw(t, "u"), rapid.Float64Range(0.01, 5).Draw(t, "c") * float64(1-2*rapid.IntRange(0, 1).Draw(t, "sign")), float64(rapid.IntRange(1, 60).Draw(t, "dof"))}
+			cs[i] = Component{"c", rapid.Float64Range(0.001, 10).Draw(t, "u"), rapid.Float64Range(0.01, 5).Draw(t, "c") * float64(1-2*rapid.IntRange(0, 1).Draw(t, "sign")), float64(rapid.IntRange(1, 60).Draw(t, "dof")), false}
 		}
 		b, err := Combine(cs)
 		require.NoError(t, err)
@@ -204,12 +204,12 @@ func TestCoverageFactorAtTheEnds(t *testing.T) {
 
 // What has no uncertainty needs no degrees of freedom.
 func TestCertainComponents(t *testing.T) {
-	b, err := Combine([]Component{{"read", 0.3, 2, 5}, {"exact", 0, 1, 0}, {"of no effect", 1, 0, 0}})
+	b, err := Combine([]Component{{"read", 0.3, 2, 5, false}, {"exact", 0, 1, 0, false}, {"of no effect", 1, 0, 0, false}})
 	require.NoError(t, err)
 	assert.InDelta(t, 0.6, b.Combined, 1e-15)
 	assert.InDelta(t, 5, b.EffectiveDoF, 1e-9)
-	assert.Zero(t, Component{"", 0, 3, 1}.Contribution())
-	assert.InDelta(t, 6, Component{"", 2, -3, 1}.Contribution(), 1e-15)
+	assert.Zero(t, Component{"", 0, 3, 1, false}.Contribution())
+	assert.InDelta(t, 6, Component{"", 2, -3, 1, false}.Contribution(), 1e-15)
 }
 
 // The series for many degrees of freedom against gonum's quantile.

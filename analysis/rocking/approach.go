@@ -117,9 +117,9 @@ const unseenMean = 0.0003
 
 // UnseenDoubt is the half-width of the doubt in mm of what gives way at a stop too
 // quickly to be seen. The same hand and the same gear make both stops give way by
-// about as much, so the two add. Covers springs of up to 3 µm in 0.02 to 0.25 s:
-// common practice, no source.
-const UnseenDoubt = 0.0022
+// about as much, so the two add. With it U, in which this rectangle ends where it
+// does, covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
+const UnseenDoubt = 0.0023
 
 // ramp is 0 up to a, 1 from b on and straight between.
 func ramp(x, a, b float64) float64 { return math.Max(0, math.Min(1, (x-a)/(b-a))) }

@@ -24,6 +24,7 @@ type Backlash struct {
 	Value               float64 // corrected for cosine and radius; NaN when refused
 	StandardUncertainty float64 // as Budget.Stated gives it; NaN when refused
 	ExpandedUncertainty float64 // 95 %, twice the other; NaN when refused
+	OwnU, HandU         float64 // of it what this position has alone, and what the hand gives unseen at the stops: PushDoubt; 0 when refused
 	Rocks               int     // sound rocks, there and back
 	LowStop, HighStop   float64 // levels as read, not corrected; NaN when not found
 	GiveWay, GiveWayU   float64 // taken off the distance of the stops for what goes on after they are reached, with its standard uncertainty; below 0 where it was added; NaN when refused
@@ -80,7 +81,8 @@ func (r *Rocking) report() Backlash {
 	if j.refuse || p.late || p.n == 0 {
 		return b
 	}
-	budget, err := gum.Combine(r.components(&j, p))
+	doubts := r.components(&j, p)
+	budget, err := gum.Combine(doubts)
 	b.Value = p.mean * r.factor()
 	if err != nil || !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
 		b.Value = math.NaN()
@@ -90,8 +92,15 @@ func (r *Rocking) report() Backlash {
 	b.Refused = false
 	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt))
 	b.StandardUncertainty = budget.Stated()
+	b.OwnU, b.HandU = math.Hypot(doubts[0].Contribution(), doubts[1].Contribution()), doubts[2].Contribution()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
+}
+
+// PushDoubt is the doubt of what gives way at both stops too quickly to be seen, of
+// a backlash that is so many times what was read.
+func PushDoubt(factor float64) gum.Component {
+	return gum.Component{Name: "push at the stops", U: gum.Rectangular(2 * UnseenDoubt), Sensitivity: factor, DoF: math.Inf(1), Even: true}
 }
 
 // factor takes a reading to the backlash at the heel.
@@ -111,7 +120,8 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt)), Sensitivity: f, DoF: inf},
+		PushDoubt(f),
+		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
 	if r.opt.MPE > 0 {
