@@ -82,12 +82,12 @@ func FuzzMeasurements(f *testing.F) {
 		sound(l.Refused, l.Faults, l.RatePerMin)
 		var points []analysis.RoundPoint
 		for i, p := range around {
-			points = append(points, analysis.RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg, 0})
+			points = append(points, analysis.RoundPoint{i % 7, p.AngleDeg, p.Value, p.AngleDeg, 0, 0})
 		}
 		spec := analysis.RoundSpec{gum.Limits{Lower: -1, Upper: 1, Unit: ""}, 1, -2, analysis.RuleAnyInside}
 		round := analysis.AnalyseRound(points, 5, spec)
 		setup.NewAdjusterModel(0.1, 0.1).Advise(round, spec, setup.AdviceOptions{})
-		analysis.CompareStages(points, points)
+		analysis.CompareStages(points, points, analysis.Same{})
 		_, _ = setup.FollowsRunout(points, analysis.Harmonic{1, 2}, 0.7, 3)
 	})
 }

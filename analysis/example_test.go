@@ -25,7 +25,7 @@ func ExampleAnalyseRound() {
 func ExampleCompareStages() {
 	before := []analysis.RoundPoint{{Position: 1, Value: 0.170, U: 0.002}, {Position: 2, Value: 0.180, U: 0.002}}
 	after := []analysis.RoundPoint{{Position: 1, Value: 0.141, U: 0.002}, {Position: 2, Value: 0.149, U: 0.002}}
-	c := analysis.CompareStages(before, after)
+	c := analysis.CompareStages(before, after, analysis.Same{})
 	fmt.Printf("%+.3f mm, significant: %v\n", c.Mean, c.Significant)
 	// Output: -0.030 mm, significant: true
 }

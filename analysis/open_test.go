@@ -46,7 +46,7 @@ func TestSleepersAsStages(t *testing.T) {
 		}
 		return p
 	}
-	c := CompareStages(round(0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0, 2), round(1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4))
+	c := CompareStages(round(0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0, 2), round(1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4), Same{})
 	assert.InDelta(t, 1.58, c.Mean, 1e-12)
 	assert.InDelta(t, 0.7001142367, c.Mean-c.K*c.U, 1e-9)
 	assert.InDelta(t, 2.4598857633, c.Mean+c.K*c.U, 1e-9)

@@ -14,8 +14,9 @@ type RoundPoint struct {
 	Position int     // 1-based
 	AngleDeg float64 // of the wheel
 	Value    float64 // NaN: not measured, as if the point were not there
-	U        float64 // standard uncertainty, twice which covers 95 %; NaN or 0: unknown, and nothing is proven by the point
-	Random   float64 // the part of U that is the position's own; the rest is common to a round: hand, mounting, gauge. 0 or NaN: not known apart, and all counts as common
+	U        float64 // standard uncertainty to judge by: gum.Guarding; NaN or 0: unknown, and nothing is proven by the point
+	Random   float64 // the part of U that is the position's own; the rest is common to a round. 0: not known apart, and all counts as common
+	Hand     float64 // the part of U that is the hand's, a rectangle; what neither is, is of the gauge and how it was set down. 0: not known apart
 }
 
 // The acceptance rules that manuals use for a round.
@@ -39,7 +40,7 @@ type Round struct {
 	Mean       float64 // NaN without points
 	StdDev     float64 // between the positions; NaN with fewer than two
 	Spread     float64 // loosest less tightest
-	SpreadU    float64 // root mean square of the points' standard uncertainties, for SpreadFactor; NaN: one is unknown
+	SpreadU    float64 // root mean square of what lets the points differ, for SpreadFactor; NaN: of one it is unknown
 	Tightest   RoundPoint
 	Loosest    RoundPoint
 	Outside    []int       // positions whose value lies beyond the window, proven or not
@@ -107,7 +108,7 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 		}
 	}
 	r.Mean, r.StdDev = stat.Mean(values), stat.StdDev(values)
-	r.Spread, r.SpreadU = r.Loosest.Value-r.Tightest.Value, commonU(points)
+	r.Spread, r.SpreadU = r.Loosest.Value-r.Tightest.Value, differingU(points)
 	r.harmonics(points, values)
 	r.judge(points, spec)
 	return r

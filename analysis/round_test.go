@@ -13,7 +13,7 @@ import (
 func pointsOf(u float64, v ...float64) []RoundPoint {
 	var p []RoundPoint
 	for i, x := range v {
-		p = append(p, RoundPoint{i + 1, 360 * float64(i) / float64(len(v)), x, u, 0})
+		p = append(p, RoundPoint{i + 1, 360 * float64(i) / float64(len(v)), x, u, 0, 0})
 	}
 	return p
 }
@@ -41,7 +41,7 @@ func TestRoundRules(t *testing.T) {
 		{"no window", pointsOf(0.002, 0.1, 0.2), RoundSpec{gum.NoLimits("mm"), nan, nan, ""}, gum.NotDecided, Why{Part: PartNoWindow, Reason: gum.NoWindow}},
 		{"no uncertainty known", pointsOf(nan, 0.17, 0.18), RoundSpec{window, nan, nan, ""}, gum.NotDecided, Why{Part: PartPositions, Reason: gum.UnknownInside}},
 		{"no uncertainty known, one out", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, ""}, gum.NotDecided, Why{Part: PartPositions, Positions: []int{2}, Reason: gum.UnknownOutside}},
-		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0, 0}), RoundSpec{window, nan, nan, ""}, gum.Outside, Why{Part: PartPositions, Positions: []int{1}}},
+		{"the uncertainty of one known, and it is out", append(pointsOf(0.002, 0.25), RoundPoint{2, 90, 0.17, 0, 0, 0}), RoundSpec{window, nan, nan, ""}, gum.Outside, Why{Part: PartPositions, Positions: []int{1}}},
 		{"the tightest of unknown uncertainty", pointsOf(nan, 0.17, 0.21), RoundSpec{window, nan, nan, RuleTightestInside}, gum.NotDecided, Why{Part: PartTightest, Positions: []int{1}, Value: 0.17, Reason: gum.UnknownInside}},
 		{"spread of unknown uncertainty", pointsOf(nan, 0.17, 0.18), RoundSpec{gum.NoLimits("mm"), 0.05, nan, ""}, gum.NotDecided, Why{Part: PartSpread, Value: 0.01, Limit: 0.05, Reason: gum.UnknownInside}},
 	} {
@@ -73,7 +73,7 @@ func TestRoundMissing(t *testing.T) {
 	assert.True(t, math.IsNaN(none.Mean))
 	assert.Equal(t, []int{1, 2}, none.Missing)
 	assert.Equal(t, PartNothing, none.Why.Part)
-	again := AnalyseRound(append(pointsOf(0.002, 0.1, 0.2), RoundPoint{1, 0, 0.16, 0.002, 0}), 2, spec)
+	again := AnalyseRound(append(pointsOf(0.002, 0.1, 0.2), RoundPoint{1, 0, 0.16, 0.002, 0, 0}), 2, spec)
 	assert.Equal(t, 0.16, again.Tightest.Value, "the later of two counts")
 }
 
@@ -82,7 +82,7 @@ func TestRoundHarmonics(t *testing.T) {
 		var p []RoundPoint
 		for i := range n {
 			a := 360 * float64(i) / float64(n)
-			p = append(p, RoundPoint{i + 1, a, 0.17 + 0.02*math.Cos((a-100)*math.Pi/180) + 0.005*math.Cos(2*(a-20)*math.Pi/180), 0.002, 0})
+			p = append(p, RoundPoint{i + 1, a, 0.17 + 0.02*math.Cos((a-100)*math.Pi/180) + 0.005*math.Cos(2*(a-20)*math.Pi/180), 0.002, 0, 0})
 		}
 		return p
 	}
@@ -103,7 +103,7 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 		n := rapid.IntRange(1, 14).Draw(t, "n")
 		var p []RoundPoint
 		for i := range n {
-			p = append(p, RoundPoint{i + 1, rapid.Float64Range(0, 360).Draw(t, "angle"), rapid.Float64Range(0.1, 0.3).Draw(t, "v"), rapid.Float64Range(0.001, 0.02).Draw(t, "u"), 0})
+			p = append(p, RoundPoint{i + 1, rapid.Float64Range(0, 360).Draw(t, "angle"), rapid.Float64Range(0.1, 0.3).Draw(t, "v"), rapid.Float64Range(0.001, 0.02).Draw(t, "u"), 0, 0})
 		}
 		spec := RoundSpec{gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, rapid.SampledFrom([]float64{0, 0.05, 0.2}).Draw(t, "spread"), 0.12,
 			rapid.SampledFrom([]string{"", RuleAllInside, RuleTightestInside, RuleAnyInside}).Draw(t, "rule")}
@@ -119,12 +119,12 @@ func TestRoundOrderDoesNotMatter(t *testing.T) {
 }
 
 func TestPointsThatCountTwice(t *testing.T) {
-	p := []RoundPoint{{2, 90, 0.2, 0.01, 0}, {1, 0, 0.1, 0.01, 0}, {2, 90, 0.3, 0.01, 0}, {0, 5, 0.4, 0.01, 0}, {0, 5, 0.35, 0.01, 0}, {3, 1, math.Inf(1), 0.01, 0}}
-	assert.Equal(t, []RoundPoint{{0, 5, 0.35, 0.01, 0}, {0, 5, 0.4, 0.01, 0}, {1, 0, 0.1, 0.01, 0}, {2, 90, 0.3, 0.01, 0}}, LatestPoints(p),
+	p := []RoundPoint{{2, 90, 0.2, 0.01, 0, 0}, {1, 0, 0.1, 0.01, 0, 0}, {2, 90, 0.3, 0.01, 0, 0}, {0, 5, 0.4, 0.01, 0, 0}, {0, 5, 0.35, 0.01, 0, 0}, {3, 1, math.Inf(1), 0.01, 0, 0}}
+	assert.Equal(t, []RoundPoint{{0, 5, 0.35, 0.01, 0, 0}, {0, 5, 0.4, 0.01, 0, 0}, {1, 0, 0.1, 0.01, 0, 0}, {2, 90, 0.3, 0.01, 0, 0}}, LatestPoints(p),
 		"position 0 is none in particular")
 	assert.Equal(t, 3, DistinctAngles([]float64{0, 360, 359.97, -720.04, 0.2, 90}))
 	assert.Equal(t, 4, DistinctAngles([]float64{0, 360.2, 0.4, 90}))
-	unplaced := AnalyseRound([]RoundPoint{{1, 0, 0.1, 0.01, 0}, {2, 90, 0.2, 0.01, 0}, {3, math.NaN(), 0.3, 0.01, 0}, {4, 180, 0.1, 0.01, 0}}, 4, RoundSpec{})
+	unplaced := AnalyseRound([]RoundPoint{{1, 0, 0.1, 0.01, 0, 0}, {2, 90, 0.2, 0.01, 0, 0}, {3, math.NaN(), 0.3, 0.01, 0, 0}, {4, 180, 0.1, 0.01, 0, 0}}, 4, RoundSpec{})
 	assert.Zero(t, unplaced.H1.Amplitude)
 	assert.True(t, math.IsNaN(unplaced.ResidualSD), "an angle is not known")
 }

@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/internal/stat"
 )
 
 // JudgeSpread decides whether the difference between the largest and the
@@ -15,7 +16,8 @@ import (
 // it is by its error. Conformity is proven by a spread at least 1.65·√2·u below
 // the limit; the opposite by one above it by more than the range of n errors,
 // which is below q·u with 95 % probability (q: SpreadFactor). Between them it is
-// too close to call. u is the root mean square of the points' own. Without two
+// too close to call. u is the root mean square of what lets the points differ: what
+// is common to a round moves the largest and the smallest alike. Without two
 // points, a limit or a known u the verdict is NotDecided. Probability is not
 // known.
 // Sources: ISO 14253-1:2017; the bias bound is own derivation from the range of
@@ -25,7 +27,7 @@ func JudgeSpread(points []RoundPoint, limit float64) gum.Decision {
 	for _, p := range points {
 		low, high = math.Min(low, p.Value), math.Max(high, p.Value)
 	}
-	u := commonU(points)
+	u := differingU(points)
 	d := gum.Judge(high-low, math.Sqrt2*u, gum.Limits{Lower: math.NaN(), Upper: limit, Unit: ""})
 	d.Probability = math.NaN()
 	if len(points) < 2 {
@@ -37,15 +39,20 @@ func JudgeSpread(points []RoundPoint, limit float64) gum.Decision {
 	return d
 }
 
-// commonU is the root mean square of the points' standard uncertainties, NaN
-// where one is not known.
-func commonU(points []RoundPoint) float64 {
+// differingU is the root mean square of what lets the points of one round differ:
+// of those whose parts are known their own and what one hand differs by, of the
+// others all of their standard uncertainty. It is NaN where one is not known.
+func differingU(points []RoundPoint) float64 {
 	sum := 0.0
 	for _, p := range points {
 		if !(p.U > 0) {
 			return math.NaN()
 		}
-		sum += p.U * p.U
+		own := p.U * p.U
+		if p.Hand > 0 && p.Random > 0 {
+			own = math.Min(own, p.Random*p.Random+stat.Square(handDiffers*p.Hand))
+		}
+		sum += own
 	}
 	return math.Sqrt(sum / float64(len(points)))
 }

@@ -24,7 +24,7 @@ func (r *Round) capture(c record.Capture) error {
 	if c.Gauge == "" {
 		c.Gauge = cmp.Or(r.last.Gauge, r.cfg.Gauge)
 	}
-	for _, v := range []*float64{&c.Value, &c.U, &c.Low, &c.High, &c.Repeatability} {
+	for _, v := range []*float64{&c.Value, &c.U, &c.Low, &c.High, &c.Repeatability, &c.OwnU, &c.HandU} {
 		*v = units.RoundTo(*v, 1e-6)
 	}
 	stored, err := r.cfg.Store.Append(c)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis/gum"
 	"crownlog/device"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
@@ -39,7 +40,8 @@ func TestKeyedRound(t *testing.T) {
 	assert.InDelta(t, 6.5*0.0254, c.Value, 1e-9)
 	assert.Equal(t, record.QualityKeyed, c.Quality)
 	assert.Equal(t, "mm", c.Unit)
-	assert.InDelta(t, math.Sqrt(0.00443*0.00443+0.0044*0.0044/3+math.Pow(c.Value*0.01, 2)/3), c.U, 1e-5, "two half counts of 0.01, 0.003 permissible error, 2.2 µm of wind-up at either stop, and a ratio of radii good to 1 %")
+	normal := math.Sqrt(0.00443*0.00443 + math.Pow(c.Value*0.01, 2)/3)
+	assert.InDelta(t, gum.Convolved(normal, 0.0046)/gum.HalfWidthFactor, c.U, 2e-5, "two half counts of 0.01, 0.003 permissible error, a ratio of radii good to 1 %, and 2.3 µm of wind-up at either stop")
 	p.key(9)
 	assert.Len(t, p.store.captures, 8, "nothing is captured behind the end")
 	assert.Contains(t, p.View().Alert, "undo")

@@ -38,9 +38,12 @@ func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
 	assert.InDelta(t, c.Value, p.View().Positions[0].Value, 1e-12)
 
 	k := 0.9396926 * 95 / 70
-	reading := math.Hypot(0.00443, 0.0044/sqrt3) * k           // two half counts of 0.01, 0.003 permissible error, 2.2 µm of wind-up at either stop
+	reading := 0.00443 * k                                     // two half counts of 0.01, 0.003 permissible error
 	angle := c.Value * 0.3639702 * (2 * math.Pi / 180) / sqrt3 // tan 20°, 2° by eye
-	assert.InDelta(t, math.Sqrt(reading*reading+angle*angle+math.Pow(c.Value*0.01/sqrt3, 2)), c.U, 2e-5)
+	normal := math.Sqrt(reading*reading + angle*angle + math.Pow(c.Value*0.01/sqrt3, 2))
+	assert.InDelta(t, gum.Convolved(normal, 0.0046*k)/gum.HalfWidthFactor, c.U, 2e-5, "with 2.3 µm of wind-up at either stop")
+	assert.InDelta(t, k*0.01/math.Sqrt(6), c.OwnU, 1e-6, "two half counts")
+	assert.InDelta(t, k*0.0046/sqrt3, c.HandU, 1e-6)
 }
 
 const sqrt3 = 1.7320508
@@ -97,7 +100,7 @@ func TestEditingTheSheetDoesNotChangeOldCaptures(t *testing.T) {
 		p.key(0.195)
 	}
 	was, is := feature.Points(after, store.captures, record.StageAsFound, record.FeatureBacklash), feature.Points(after, store.captures, record.StageSetUp, record.FeatureBacklash)
-	assert.False(t, analysis.CompareStages(was, is).Significant)
+	assert.False(t, analysis.CompareStages(was, is, analysis.Same{}).Significant)
 
 	after.GearSet.SpiralAngleDeg = 0 // nothing left to convert by
 	after.GearSet.PressureAngleDeg = 0

@@ -3,22 +3,28 @@ package main
 import (
 	"time"
 
+	"crownlog/analysis"
 	"crownlog/logger/report"
 )
 
 type compareCmd struct {
 	Job  string `arg:"" help:"Job folder."`
 	JSON bool   `name:"json" help:"Print the changes as JSON."`
+
+	SameHand     bool `help:"One hand rocked the wheel in all stages: two thirds of what a hand makes of all positions alike go out of the change."`
+	LeftStanding bool `help:"The gauge was not set down anew between the stages: its part and that of its set-up go out."`
 }
 
 // Run says how the backlash changed from each stage to the next, and where by
-// more than its uncertainty.
+// more than its uncertainty. What is not said to have stayed the same counts as
+// another.
 func (c *compareCmd) Run(con *console) error {
 	snap, err := readJob(c.Job)
 	if err != nil {
 		return err
 	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now())
+	d.Compare(analysis.Same{Hand: c.SameHand, Mounting: c.LeftStanding})
 	write := report.WriteChanges
 	if c.JSON {
 		write = report.ChangesJSON

@@ -133,12 +133,15 @@ func latest(cs []record.Capture, wanted func(record.Capture) bool) []record.Capt
 
 // Point is a capture as a point of a round; the whole feature is its first.
 func Point(c record.Capture) analysis.RoundPoint {
-	p := analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: c.U}
-	if c.Repeatability > 0 && c.N > 0 {
+	p := analysis.RoundPoint{Position: max(1, c.Position), AngleDeg: c.AngleDeg, Value: c.Value, U: judgingU(c), Random: c.OwnU, Hand: c.HandU}
+	if !(c.OwnU > 0) && c.Repeatability > 0 && c.N > 0 { // of before the parts were stored
 		p.Random = c.Repeatability / math.Sqrt(float64(c.N))
 	}
 	return p
 }
+
+// judgingU is the standard uncertainty that a capture is judged by.
+func judgingU(c record.Capture) float64 { return gum.Guarding(c.U, c.HandU) }
 
 // Points returns the valid values of a feature in a stage, one a position,
 // the latest where there are several, in order of position. Captures without
@@ -197,7 +200,7 @@ func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool)
 	if why := j.sheet.Unconvertible([]record.Capture{c}); why != "" {
 		return gum.NotDecided, why, true
 	}
-	d := setup.JudgeConventions(c.Value, c.U, j.Spec.Limits, j.factors)
+	d := setup.JudgeConventions(c.Value, judgingU(c), j.Spec.Limits, j.factors)
 	if j.feature.empty != nil && d.Verdict != gum.Outside {
 		if why := j.feature.empty(j.sheet, c); why != "" {
 			return gum.NotDecided, why, true

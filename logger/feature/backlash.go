@@ -58,11 +58,12 @@ func capsSnug() Feature {
 func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
-	variance := (c.U*c.U + math.Pow(gum.Rectangular(2*rocking.UnseenDoubt), 2)) * k * k
-	for _, doubt := range rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()) {
-		variance += doubt.Contribution() * doubt.Contribution()
+	doubts := append(rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()),
+		rocking.PushDoubt(k), gum.Component{Name: "gauge", U: c.U, Sensitivity: k, DoF: math.Inf(1)})
+	c.U = math.NaN()
+	if budget, err := gum.Combine(doubts); err == nil { // else nothing is known of the gauge
+		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), rocking.PushDoubt(k).Contribution()
 	}
-	c.U = math.Sqrt(variance)
 	return s.Sheet.AsMeasured(c)
 }
 
@@ -353,7 +354,7 @@ func (m *rocks) measured(at At) (record.Capture, error) {
 		return record.Capture{}, errors.New("nothing to store yet: " + why)
 	}
 	c := newCapture(b.Value, b.StandardUncertainty, b.Rocks, faultQuality(m.soundness(at)), words.Joined(b.Notes))
-	c.Low, c.High, c.Repeatability = b.LowStop, b.HighStop, b.Repeatability
+	c.Low, c.High, c.Repeatability, c.OwnU, c.HandU = b.LowStop, b.HighStop, b.Repeatability, b.OwnU, b.HandU
 	if b.UpperBound && c.Quality == record.QualityOK {
 		c.Quality = record.QualityBound
 	}

@@ -196,14 +196,15 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, 0.16*math.Cos(math.Pi/6)*112/106, h.taken[0].Value, 1e-6)
 	assert.Equal(t, 112.0, h.taken[0].RadiusMM)
 	assert.Contains(t, h.taken[0].Note, "plunger tilted 30°")
-	// What was read is doubtful by 0.003 mm of the gauge and 2.2 µm of wind-up at
-	// either stop, times the same factor.
-	k, variance := math.Cos(math.Pi/6)*112/106, (0.003*0.003+0.0044*0.0044)/3
-	variance *= k * k
+	// What was read is doubtful by 0.003 mm of the gauge and 2.3 µm of wind-up at
+	// either stop, times the same factor; the latter is a rectangle, which ends sooner.
+	k := math.Cos(math.Pi/6) * 112 / 106
+	variance := k * k * 0.003 * 0.003 / 3
 	for _, doubt := range rocking.PlungerDoubts(h.taken[0].Value, 30, 112.0/106) {
 		variance += math.Pow(doubt.Contribution(), 2)
 	}
-	assert.InDelta(t, math.Sqrt(variance), h.taken[0].U, 1e-9)
+	assert.InEpsilon(t, gum.Convolved(math.Sqrt(variance), k*0.0046), gum.HalfWidthFactor*h.taken[0].U, 0.002)
+	assert.InDelta(t, k*0.0046/math.Sqrt(3), h.taken[0].HandU, 1e-9)
 }
 
 // TestLiftLimit: four times the window's end at least, so that no rock is a lift.

@@ -16,18 +16,32 @@ import (
 // captureHeader is the first line of captures.csv. Columns are only ever added,
 // and only before crc: an older file would not be read otherwise, and a newer
 // one must be refused by its header, not misread.
-const captureHeader = captureColumns + ",readings,chain,crc"
+const captureHeader = captureColumns + ",chain,crc"
 
-// oldHeader is that of a job begun before there was a chain. It goes on under it,
-// with longer lines: a line that was written is never written again.
-const oldHeader = captureColumns + ",crc"
+// oldHeader is that of a job begun before there was a chain, and partlessHeader of
+// one from before the parts of u were stored. It goes on under it, with longer
+// lines: a line that was written is never written again.
+const (
+	oldHeader      = oldColumns + ",crc"
+	partlessHeader = oldColumns + ",readings,chain,crc"
+)
 
-const captureColumns = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm"
+// olderHeaders are those of jobs from before, the latest first.
+var olderHeaders = []string{partlessHeader, oldHeader}
 
 const (
-	oldCells     = 19           // without crc
-	captureCells = oldCells + 1 // without chain and crc
+	captureColumns = oldColumns + ",readings,u_own,u_hand"
+	oldColumns     = "id,supersedes,time,stage,feature,position,angle_deg,value,unit,u,n,low,high,quality,gauge,note,repeatability,convention,radius_mm"
 )
+
+const (
+	oldCells      = 19                // without crc
+	partlessCells = oldCells + 1      // without chain and crc
+	captureCells  = partlessCells + 2 // as well
+)
+
+// A part of an uncertainty is an empty cell where it is 0: not known apart.
+type part float64
 
 // cellsOf are what the cells of a capture's line hold, in the order of
 // captureHeader: for writing as for reading.
@@ -35,13 +49,14 @@ func cellsOf(c *record.Capture, note *string) [captureCells]any {
 	return [...]any{
 		&c.ID, &c.Supersedes, &c.Time, &c.Stage, &c.Feature, &c.Position, &c.AngleDeg, &c.Value, &c.Unit,
 		&c.U, &c.N, &c.Low, &c.High, &c.Quality, &c.Gauge, note, &c.Repeatability, &c.Convention, &c.RadiusMM, &c.From,
+		(*part)(&c.OwnU), (*part)(&c.HandU),
 	}
 }
 
 // appendCapture adds the journal line of c, which follows after those with the
 // value sum, and returns its value too:
 //
-//	id,supersedes,time,...,radius_mm,readings,chain,crc CR LF
+//	id,supersedes,time,...,readings,u_own,u_hand,chain,crc CR LF
 //
 // A number that is not known is an empty cell, never a zero: an uncertainty of
 // zero would claim a perfect gauge.
@@ -63,6 +78,11 @@ func appendCells(dst []byte, c record.Capture, n int) []byte {
 			dst = append(strconv.AppendInt(dst, int64(*v), 10), ',')
 		case *float64:
 			dst = append(AppendNumber(dst, *v), ',')
+		case *part:
+			if *v == 0 {
+				*v = part(math.NaN())
+			}
+			dst = append(AppendNumber(dst, float64(*v)), ',')
 		case *time.Time:
 			dst = append(appendZoned(dst, *v), ',')
 		case *string:
@@ -76,7 +96,7 @@ func appendCells(dst []byte, c record.Capture, n int) []byte {
 // or, with the first thing that is wrong, nothing of it: a line whose check value
 // holds and which cannot be read was written by another program.
 func parseCapture(cells []string) (record.Capture, error) {
-	if len(cells) != oldCells && len(cells) != captureCells {
+	if n := len(cells); n != oldCells && n != partlessCells && n != captureCells {
 		return record.Capture{}, fmt.Errorf("%d cells, want %d", len(cells), captureCells)
 	}
 	var c record.Capture
@@ -88,6 +108,10 @@ func parseCapture(cells []string) (record.Capture, error) {
 			*v = in.whole()
 		case *float64:
 			*v = in.number()
+		case *part:
+			if n := in.number(); n > 0 || n < 0 {
+				*v = part(n)
+			}
 		case *time.Time:
 			*v = in.time()
 		case *string:
@@ -127,13 +151,17 @@ func checkCapture(c record.Capture, stored int) error {
 		return fmt.Errorf("capture supersedes %d, which does not exist", c.Supersedes)
 	case record.IsMeasured(c.Feature) && !math.IsNaN(c.Value) && c.Unit != unit:
 		return fmt.Errorf("unit %q of a capture that is kept in %q", c.Unit, unit)
-	case c.U < 0:
-		return fmt.Errorf("uncertainty %v is less than 0", c.U)
+	case c.U < 0, c.OwnU < 0, c.HandU < 0:
+		return fmt.Errorf("uncertainty %v is less than 0", min(c.U, c.OwnU, c.HandU))
 	case c.N < 0:
 		return fmt.Errorf("count of readings %d is less than 0", c.N)
 	}
 	for _, cell := range cellsOf(&c, new(string)) {
-		if v, ok := cell.(*float64); ok && math.IsInf(*v, 0) {
+		v, _ := cell.(*float64)
+		if p, ok := cell.(*part); ok {
+			v = (*float64)(p)
+		}
+		if v != nil && math.IsInf(*v, 0) {
 			return errors.New("capture holds an infinite number")
 		}
 	}
@@ -142,9 +170,13 @@ func checkCapture(c record.Capture, stored int) error {
 
 // Differs says in what two captures differ that ought to be one, but for their
 // number and what the store adds; "" for nothing. Numbers are stored to 1e-6, of
-// which another processor may round the last digit the other way.
+// which another processor may round the last digit the other way. Before the parts
+// of u were stored it was made by another rule.
 func Differs(stored, again record.Capture) string {
 	stored.ID, stored.From, stored.By = again.ID, again.From, again.By
+	if stored.OwnU == 0 && again.OwnU > 0 {
+		stored.U, stored.OwnU, stored.HandU = again.U, again.OwnU, again.HandU
+	}
 	noteA, noteB := stored.NoteText(), again.NoteText()
 	columns := strings.Split(captureColumns, ",")
 	b := cellsOf(&again, &noteB)
@@ -154,6 +186,8 @@ func Differs(stored, again record.Capture) string {
 		case *float64:
 			w := *b[i].(*float64)
 			same = math.Abs(*v-w) <= 2e-6 || math.IsNaN(*v) && math.IsNaN(w)
+		case *part:
+			same = math.Abs(float64(*v-*b[i].(*part))) <= 2e-6
 		case *time.Time:
 			same = v.Equal(*b[i].(*time.Time))
 		}

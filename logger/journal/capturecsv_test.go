@@ -60,7 +60,7 @@ func TestParseCapture(t *testing.T) {
 		assert.Equal(t, record.Capture{}, c)
 	}
 	_, err = parseCapture(strings.Split(goodCells, ",")[1:])
-	require.EqualError(t, err, "18 cells, want 20")
+	require.EqualError(t, err, "18 cells, want 22")
 	cells := strings.Split(goodCells, ",")
 	cells[0], cells[6] = "x", "y"
 	_, err = parseCapture(cells)

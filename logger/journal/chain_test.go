@@ -133,7 +133,7 @@ func TestChangedChains(t *testing.T) {
 	}
 }
 
-var chainCells = regexp.MustCompile(`,[^,]*,[0-9a-f]{64},[0-9a-f]{8}\r\n$`)
+var chainCells = regexp.MustCompile(`,[^,]*,[^,]*,[^,]*,[0-9a-f]{64},[0-9a-f]{8}\r\n$`)
 
 // unchain makes the line one of before there was a chain.
 func unchain(line string) string {
@@ -303,4 +303,54 @@ func TestFormatNamesEveryColumn(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(dir, FormatFile))
 	require.NoError(t, err)
 	assert.Equal(t, Format, string(text))
+}
+
+// TestJobWithoutPartsGoesOn: one begun before the parts of u were stored opens with
+// them not known, and goes on under its header with longer lines.
+func TestJobWithoutPartsGoesOn(t *testing.T) {
+	dir, data := chained(t)
+	path := filepath.Join(dir, captureFile)
+	old, l := []byte(partlessHeader+lineEnd), ledger{sum: headerSum(partlessHeader)}
+	for _, line := range strings.Split(strings.TrimSuffix(string(data), lineEnd), lineEnd)[1:] {
+		covered, err := checkedCells([]byte(line))
+		require.NoError(t, err)
+		c, _, _, err := new(ledger).parse(string(covered))
+		require.NoError(t, err)
+		from := len(old)
+		old = appendCells(old, c, partlessCells)
+		sum := l.sum.next(old[from : len(old)-1])
+		old = sealLine(append(hex.AppendEncode(old, sum[:]), ','), from)
+		l.add(c, sum)
+	}
+	require.NoError(t, os.WriteFile(path, old, fileMode))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, digestFile), []byte(l.whole().Text()), fileMode))
+
+	f, err := openFolder(dir)
+	require.NoError(t, err)
+	require.Len(t, f.Captures(), 3)
+	assert.Zero(t, f.Captures()[0].OwnU)
+	assert.Zero(t, f.Captures()[0].HandU)
+	assert.Equal(t, "as-found-backlash-1.csv:2", f.Captures()[0].From)
+	_, err = f.Append(sampleCapture(4, 0.18))
+	require.NoError(t, err)
+	require.NoError(t, f.Close())
+	data, err = os.ReadFile(path)
+	require.NoError(t, err)
+	assert.True(t, bytes.HasPrefix(data, old), "no line is written again")
+	snap, err := readFolder(dir)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0004, snap.Captures[3].OwnU, 0)
+	assert.InDelta(t, 0.0012, snap.Captures[3].HandU, 0)
+
+	// Measured again from its readings such a capture has parts, and its u was made
+	// by another rule; its value has to be the same.
+	was, again := snap.Captures[0], snap.Captures[0]
+	again.U, again.OwnU, again.HandU = 0.0014, 0.0004, 0.0012
+	assert.Empty(t, Differs(was, again))
+	assert.Contains(t, Differs(again, was), "the u is", "one with parts is held to them")
+	again.Value += 1e-5
+	assert.Contains(t, Differs(was, again), "the value is")
+	edited := snap.Captures[3]
+	edited.HandU = 0.0002
+	assert.Contains(t, Differs(snap.Captures[3], edited), "u_hand")
 }

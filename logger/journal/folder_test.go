@@ -42,7 +42,7 @@ func sampleCapture(position int, value float64) record.Capture {
 		Time: folderTime.Add(time.Duration(position) * time.Minute), Stage: record.StageAsFound, Feature: record.FeatureBacklash,
 		Position: position, AngleDeg: 45 * float64(position-1), Value: value, Unit: "mm", U: 0.0015, N: 3,
 		Low: -0.012, High: value - 0.012, Quality: record.QualityOK, Gauge: "indicator", Repeatability: 0.001,
-		Convention: "normal", RadiusMM: 106,
+		Convention: "normal", RadiusMM: 106, OwnU: 0.0004, HandU: 0.0012,
 	}
 }
 

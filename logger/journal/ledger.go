@@ -55,7 +55,7 @@ func (l *ledger) parse(text string) (c record.Capture, covered, chain string, er
 		return c, "", "", err
 	}
 	covered = text
-	if n := len(l.cells); n == captureCells+1 {
+	if n := len(l.cells); n == partlessCells+1 || n == captureCells+1 {
 		chain, l.cells = l.cells[n-1], l.cells[:n-1]
 		covered = text[:len(text)-len(chain)-1]
 	}
@@ -146,8 +146,10 @@ func readCaptures(path string, r io.Reader, last *Digest) (l *ledger, sound int6
 func headerOf(r *bufio.Reader) string {
 	head, _ := r.Peek(len("\ufeff") + len(captureHeader))
 	text := strings.TrimPrefix(string(head), "\ufeff")
-	if strings.HasPrefix(text, oldHeader) || strings.HasPrefix(oldHeader, text) && !strings.HasPrefix(captureHeader, text) {
-		return oldHeader
+	for _, h := range olderHeaders {
+		if strings.HasPrefix(text, h) || strings.HasPrefix(h, text) && !strings.HasPrefix(captureHeader, text) {
+			return h
+		}
 	}
 	return captureHeader
 }

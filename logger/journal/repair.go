@@ -150,7 +150,7 @@ func (m *Repair) examine(stage string) {
 	last, behind := 0, 0 // the highest number, and the lines lost behind it
 	for i, line := range lines {
 		line = strings.TrimSuffix(line, "\r")
-		if i == len(lines)-1 && line == "" || i == 0 && (line == captureHeader || line == oldHeader) {
+		if i == len(lines)-1 && line == "" || i == 0 && (line == captureHeader || slices.Contains(olderHeaders, line)) {
 			continue
 		}
 		c, err := soundLine(line, len(lines))
@@ -234,7 +234,7 @@ func standIn(number int, text, stage string, at time.Time) record.Capture {
 	c := record.Blank(stage, record.FeatureMove, at)
 	c.ID, c.Quality, c.Note = number, record.QualityLost, "a line was lost, perhaps a move; the file as it was is"
 	cells, err := splitCells(text, nil)
-	if err != nil || len(cells) != oldCells+1 && len(cells) != captureCells+2 {
+	if n := len(cells); err != nil || n != oldCells+1 && n != partlessCells+2 && n != captureCells+2 {
 		return c
 	}
 	if s, err := strconv.Atoi(cells[1]); err == nil && s > 0 && s < number {

@@ -69,6 +69,12 @@ type Capture struct {
 	// rocks, or of the readings. NaN: none.
 	Repeatability float64
 
+	// What U is made of, as far as that is known apart; 0: not known. OwnU is the
+	// position's own, HandU the hand's that pressed the wheel against its stops, a
+	// rectangle; the rest is of the gauge and of how it was set down. Of several
+	// positions what is not their own moves all alike.
+	OwnU, HandU float64
+
 	// How a backlash was read: "normal" or "transverse", "" for unknown, and the
 	// radius at which Value holds, mm, NaN for unknown.
 	Convention string

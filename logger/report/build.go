@@ -35,7 +35,7 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 		b.stage(&d, stage)
 	}
 	d.Moves = b.moves()
-	d.Changes = changes(d.Backlash)
+	d.Compare(d.Same)
 	d.Judged = b.judge(&d)
 	d.Verdict, d.Headline = overall(d.Judged)
 	d.Headline = withDefaults(d.Headline, d.Judged)

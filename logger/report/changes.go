@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/analysis"
@@ -14,33 +15,40 @@ import (
 	"crownlog/logger/words"
 )
 
-// changes compares each stage with the one measured before it and, with more
-// than two, the last with the first.
-func changes(rounds []Round) []StageChange {
-	var cs []StageChange
+// Compare compares each stage with the one measured before it and, with more
+// than two, the last with the first, by what is said to have stayed the same. Until
+// it is called nothing is.
+func (d *Data) Compare(same analysis.Same) {
+	rounds := d.Backlash
+	d.Same, d.Changes = same, nil
 	for i := 1; i < len(rounds); i++ {
-		cs = append(cs, changeBetween(rounds[i-1], rounds[i], changeWhen(rounds[i-1].Stage, rounds[i].Stage)))
+		d.Changes = append(d.Changes, changeBetween(rounds[i-1], rounds[i], same, changeWhen(rounds[i-1].Stage, rounds[i].Stage)))
 	}
 	if n := len(rounds); n > 2 {
-		cs = append(cs, changeBetween(rounds[0], rounds[n-1], fromTo(rounds[0].Stage, rounds[n-1].Stage)))
+		d.Changes = append(d.Changes, changeBetween(rounds[0], rounds[n-1], same, fromTo(rounds[0].Stage, rounds[n-1].Stage)))
 	}
-	return cs
 }
 
 // changeBetween compares two rounds; when says what lies between them. Rounds
 // of different conventions are not compared: a spiral tooth reads a quarter more
 // one way than the other.
-func changeBetween(from, to Round, when string) StageChange {
+func changeBetween(from, to Round, same analysis.Same, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
 	if from.Convention == "" || from.Convention != to.Convention {
 		const mixed = "in more than one way"
-		c.Change, c.U = analysis.CompareStages(nil, nil), math.NaN()
+		c.Change, c.U = analysis.CompareStages(nil, nil, analysis.Same{}), math.NaN()
 		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Convention, mixed), stageTitle(to.Stage), cmp.Or(to.Convention, mixed))
 		return c
 	}
-	c.Change = analysis.CompareStages(roundPointsOf(from), roundPointsOf(to))
+	before, after := roundPointsOf(from), roundPointsOf(to)
+	same.Mounting = same.Mounting && from.Results[0].Capture.Gauge == to.Results[0].Capture.Gauge // another one was set down
+	c.Change = analysis.CompareStages(before, after, same)
 	c.U = c.Change.K * c.Change.U
 	c.Sentence = changeSentence(c, when)
+	unparted := func(p analysis.RoundPoint) bool { return p.Hand == 0 }
+	if (same.Hand || same.Mounting) && (slices.ContainsFunc(before, unparted) || slices.ContainsFunc(after, unparted)) {
+		c.Sentence += " What the hand has part in was not recorded yet: all of it counts as another's."
+	}
 	return c
 }
 

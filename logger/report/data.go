@@ -35,6 +35,7 @@ type Data struct {
 	Bolts     []BoltCircle  // one a bolt list that was tightened
 	Moves     []Move        // every adjuster move in time order
 	Changes   []StageChange // backlash from each stage to the next
+	Same      analysis.Same // what they take for the same: see Compare
 	Patterns  []Pattern     // one a stage with a contact entered
 	LeakDowns []LeakDown
 	Holds     []job.HoldPoint

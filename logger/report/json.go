@@ -38,7 +38,8 @@ func JSON(w io.Writer, d Data) error {
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
 	changes := each(d.Changes, changeObject)
-	err := newEncoder(w).Encode(Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented}, {"changes", changes}})
+	err := newEncoder(w).Encode(Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
+		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", changes}})
 	if err != nil {
 		return fmt.Errorf("write changes: %w", err)
 	}

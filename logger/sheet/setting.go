@@ -92,7 +92,9 @@ func (s Sheet) Convert(c record.Capture) (record.Capture, bool) {
 		return c, true
 	}
 	words := fmt.Sprintf("converted: %g mm read %s", c.Value, readAs(c))
-	c.Value, c.U = units.RoundTo(c.Value*k, 1e-6), units.RoundTo(c.U*k, 1e-6)
+	for _, v := range []*float64{&c.Value, &c.U, &c.OwnU, &c.HandU} {
+		*v = units.RoundTo(*v*k, 1e-6)
+	}
 	c.Convention, c.RadiusMM = s.direction(), s.valueRadius()
 	c.Note = strings.TrimPrefix(c.Note+"; "+words, "; ")
 	return c, true
