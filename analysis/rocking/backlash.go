@@ -1,6 +1,7 @@
 package rocking
 
 import (
+	"cmp"
 	"math"
 
 	"crownlog/analysis"
@@ -16,6 +17,7 @@ type Options struct {
 	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
 	Quiet       bool    // no events, for whom only Result is asked: a fifth of the time
 	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
+	Push        float64 // half-width in mm of what the push at the stops leaves in doubt, both together, as measured; 0: twice UnseenDoubt
 }
 
 // A Backlash is the play between the two stops of the wheel. Lengths are in
@@ -90,7 +92,7 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	b.Refused = false
-	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt))
+	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, PushDoubt(r.opt.Push, 1).U)
 	b.StandardUncertainty = budget.Stated()
 	b.OwnU, b.HandU = math.Hypot(doubts[0].Contribution(), doubts[1].Contribution()), doubts[2].Contribution()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
@@ -98,9 +100,9 @@ func (r *Rocking) report() Backlash {
 }
 
 // PushDoubt is the doubt of what gives way at both stops too quickly to be seen, of
-// a backlash that is so many times what was read.
-func PushDoubt(factor float64) gum.Component {
-	return gum.Component{Name: "push at the stops", U: gum.Rectangular(2 * UnseenDoubt), Sensitivity: factor, DoF: math.Inf(1), Even: true}
+// a backlash that is so many times what was read. measured is as Options.Push.
+func PushDoubt(measured, factor float64) gum.Component {
+	return gum.Component{Name: "push at the stops", U: gum.Rectangular(cmp.Or(measured, 2*UnseenDoubt)), Sensitivity: factor, DoF: math.Inf(1), Even: true}
 }
 
 // factor takes a reading to the backlash at the heel.
@@ -120,7 +122,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		PushDoubt(f),
+		PushDoubt(r.opt.Push, f),
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)

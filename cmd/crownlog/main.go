@@ -25,6 +25,7 @@ type verbs struct {
 	Listen     listenCmd     `cmd:"" help:"Print what a gauge sends."`
 	Identify   identifyCmd   `cmd:"" help:"Find out what a port speaks and propose a gauge profile."`
 	Measure    measureCmd    `cmd:"" help:"Measure one feature of a job in one stage, position by position."`
+	Gauge      gaugeCmd      `cmd:"" help:"Check a gauge on a known size, and the hand that holds it."`
 	Analyse    analyseCmd    `cmd:"" help:"Compute a measurement from a recorded trace."`
 	Compare    compareCmd    `cmd:"" help:"Say what changed from stage to stage."`
 	Export     exportCmd     `cmd:"" help:"Write the record as CSV, HTML, PDF or JSON."`

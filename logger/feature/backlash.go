@@ -59,10 +59,10 @@ func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
 	doubts := append(rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()),
-		rocking.PushDoubt(k), gum.Component{Name: "gauge", U: c.U, Sensitivity: k, DoF: math.Inf(1)})
+		rocking.PushDoubt(s.Sheet.Plunger.PushMM, k), gum.Component{Name: "gauge", U: c.U, Sensitivity: k, DoF: math.Inf(1)})
 	c.U = math.NaN()
 	if budget, err := gum.Combine(doubts); err == nil { // else nothing is known of the gauge
-		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), rocking.PushDoubt(k).Contribution()
+		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), doubts[len(doubts)-2].Contribution()
 	}
 	return s.Sheet.AsMeasured(c)
 }
@@ -89,7 +89,7 @@ type rocks struct {
 
 func newRocks(s Setup) *rocks {
 	m := &rocks{Setup: s, rock: rocking.New(rocking.Options{
-		Resolution: s.Resolution, CosineDeg: s.Sheet.Plunger.CosineDeg, RadiusRatio: s.Sheet.RadiusRatio(), MPE: s.Sheet.Gauge.MPEMM,
+		Resolution: s.Resolution, CosineDeg: s.Sheet.Plunger.CosineDeg, RadiusRatio: s.Sheet.RadiusRatio(), MPE: s.Sheet.Gauge.MPEMM, Push: s.Sheet.Plunger.PushMM,
 	})}
 	m.lift.Limit, m.tapped, m.from = motion.DefaultLift, math.NaN(), -1
 	if up := s.Spec.Limits.Upper; up > 0 {

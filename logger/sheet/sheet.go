@@ -71,6 +71,7 @@ type Plunger struct {
 	CosineDeg     float64 `toml:"cosine_deg"`
 	ContactRadius float64 `toml:"contact_radius_mm"`
 	HeelRadius    float64 `toml:"heel_radius_mm"` // where the manual's figure holds; 0: unknown
+	PushMM        float64 `toml:"push_mm"`        // what the push of the hand may add, both stops together, as gauge hand measures it; 0: assumed
 
 	// FaceToMeshDeg is how far the wheel turns, in the order of the positions,
 	// to bring the spot under the back face's indicator to the mesh; 0: both

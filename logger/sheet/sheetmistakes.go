@@ -85,6 +85,7 @@ func (l *mistakeList) tools(s Sheet) {
 	l.word("plunger.spec", s.Plunger.Spec, "normal", "transverse", "unknown")
 	within(l, "plunger.cosine_deg", s.Plunger.CosineDeg, 0, 60, "the plunger's tilt in degrees, 0 to 60")
 	within(l, "plunger.contact_radius_mm", s.Plunger.ContactRadius, 0, 1000, "mm, or 0 when unknown")
+	within(l, "plunger.push_mm", s.Plunger.PushMM, 0, 0.1, "mm, or 0 when not measured")
 	within(l, "plunger.heel_radius_mm", s.Plunger.HeelRadius, 0, 1000, "mm, or 0 when unknown")
 	if a := s.Plunger.FaceToMeshDeg; a != nil {
 		within(l, "plunger.face_to_mesh_deg", *a, -360, 360, "degrees from -360 to 360, or leave the line out when unknown")

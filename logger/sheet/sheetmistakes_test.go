@@ -31,6 +31,7 @@ func TestBoundsOfNumbers(t *testing.T) {
 		{"[plunger]\n", "cosine_deg", "-0.1", "0", "60", "60.1"},
 		{"[plunger]\n", "contact_radius_mm", "-0.1", "0", "1000", "1000.1"},
 		{"[plunger]\n", "heel_radius_mm", "-0.1", "0", "1000", "1000.1"},
+		{"[plunger]\n", "push_mm", "-0.01", "0", "0.1", "0.11"},
 		{"[plunger]\n", "face_to_mesh_deg", "-360.1", "-360", "360", "nan"},
 		{"[adjuster]\n", "pitch_mm", "-0.1", "0", "10", "10.1"},
 		{"[adjuster]\n", "notches", "-1", "0", "200", "201"},
