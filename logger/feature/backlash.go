@@ -291,9 +291,11 @@ func (m *rocks) faultRaised(e rocking.Event) []Effect {
 	return one(faultOf(e.Fault))
 }
 
-// wanted is how many rocks this position takes: more when the value is not
-// certain enough to be decided by the window, or the rocks scatter by more
-// than a careful set-up does.
+// mostRocks is where more hardly help: a third more than at usual of what is left.
+const mostRocks = 10
+
+// wanted is how many rocks this position takes: more where they are likely to
+// decide the value by the window, or scatter by more than a careful set-up does.
 func (m *rocks) wanted() int {
 	b := m.result
 	if m.rocks < usualRocks || b.Refused {
@@ -305,11 +307,15 @@ func (m *rocks) wanted() int {
 	if m.Resolution > 0.002 {
 		scatter = 0.010
 	}
-	_, decidable := gum.Capability(m.Spec.Limits, b.StandardUncertainty)
-	if b.Repeatability > scatter || (m.Spec.Limits.Any() && !decidable) {
-		return moreRocks
+	needed := usualRocks
+	if b.Repeatability > scatter {
+		needed = moreRocks
 	}
-	return m.needed
+	sofar := gum.Doubt{Value: b.Value, U: gum.Guarding(b.StandardUncertainty, b.HandU), Own: b.Repeatability / math.Sqrt(float64(m.rocks)), N: m.rocks}
+	if more := sofar.Enough(m.Spec.Limits, mostRocks); more > m.rocks {
+		return max(needed, more)
+	}
+	return needed
 }
 
 // soundness is what speaks against the rocks so far: the detector's faults, and

@@ -141,8 +141,8 @@ func TestRocksByKey(t *testing.T) {
 	assert.Equal(t, "Stored. Press next and turn to position 2, 45 degrees (tooth 6).", h.ask())
 }
 
-// TestMoreRocks: five where the window could not be decided by three, or where
-// they scatter by more than 0.005 mm.
+// TestMoreRocks: five where they scatter by more than 0.005 mm, up to ten where
+// these are likely to decide the window, three where no more would help.
 func TestMoreRocks(t *testing.T) {
 	m := newRocks(Setup{Resolution: 0.001})
 	m.rocks, m.result.Refused = usualRocks, false
@@ -153,10 +153,17 @@ func TestMoreRocks(t *testing.T) {
 	assert.Equal(t, moreRocks, m.wanted())
 	m.Resolution = 0.01
 	assert.Equal(t, usualRocks, m.wanted(), "a coarse dial shows 0.010 mm of it")
-	m.Spec.Limits.Upper = 0.1079 // 3.92 u is 0.0078
-	assert.Equal(t, usualRocks, m.wanted())
-	m.Spec.Limits.Upper = 0.1077
-	assert.Equal(t, moreRocks, m.wanted())
+	m.result.Value, m.result.Repeatability = 0.15, 0.004
+	m.result.StandardUncertainty = math.Hypot(0.002, 0.004/math.Sqrt(3))
+	assert.Equal(t, usualRocks, m.wanted(), "far from the limits")
+	m.result.Value = 0.197
+	assert.Equal(t, 8, m.wanted(), "near one: five more may well decide it")
+	m.result.Value = 0.2
+	assert.Equal(t, usualRocks, m.wanted(), "on it: no number is likely to")
+	m.result.Value, m.result.Repeatability = 0.197, 0.0003
+	assert.Equal(t, usualRocks, m.wanted(), "what rocks lessen is not what keeps it open")
+	m.result.Value, m.Spec.Limits.Upper = 0.104, 0.1077
+	assert.Equal(t, usualRocks, m.wanted(), "nor is there room for any")
 	m.Spec.Limits = gum.NoLimits("mm")
 	assert.Equal(t, usualRocks, m.wanted())
 	m.rocks = 2
