@@ -40,18 +40,3 @@ func (d Doubt) after(n int, guard float64) float64 {
 	own := math.Min(d.Own, d.U)
 	return math.Sqrt(d.U*d.U - own*own*(1-guard*guard*float64(d.N)/float64(n)))
 }
-
-// Needs returns the standard uncertainty to judge by at which the value would be
-// decided as it stands, 0 on a limit itself; NaN without a limit.
-func (d Doubt) Needs(l Limits) float64 {
-	near := math.Inf(1)
-	for _, limit := range []float64{l.Lower, l.Upper} {
-		if !math.IsNaN(limit) {
-			near = math.Min(near, math.Abs(d.Value-limit))
-		}
-	}
-	if math.IsInf(near, 1) {
-		return math.NaN()
-	}
-	return near / guardFactor
-}

@@ -186,14 +186,6 @@ func triangular(a float64) float64 { return a / math.Sqrt(6) }
 // a sine between -a and +a. Source: JCGM 100:2008, H.1.3.4.
 func arcsine(a float64) float64 { return a / math.Sqrt2 }
 
-// Source: Abramowitz and Stegun 26.7.5, worked by hand where all terms weigh alike.
-func TestNearNormal(t *testing.T) {
-	assert.InDelta(t, 1.8067708333333334, nearNormal(1, 1), 1e-14)
-	assert.InDelta(t, 12.265950520833334, nearNormal(2, 1), 1e-13)
-	assert.InDelta(t, 2+2.5/10, nearNormal(2, 10), 0.04, "each term a power of 1/ν less")
-	assert.Equal(t, 2.0, nearNormal(2, math.Inf(1)))
-}
-
 func TestCoverageFactorAtTheEnds(t *testing.T) {
 	assert.InDelta(t, HalfWidthFactor, CoverageFactor(0.95, math.Inf(1)), 1e-14)
 	assert.InDelta(t, HalfWidthFactor, CoverageFactor(0.95, 1e7), 1e-6)
@@ -210,16 +202,6 @@ func TestCertainComponents(t *testing.T) {
 	assert.InDelta(t, 5, b.EffectiveDoF, 1e-9)
 	assert.Zero(t, Component{"", 0, 3, 1, false}.Contribution())
 	assert.InDelta(t, 6, Component{"", 2, -3, 1, false}.Contribution(), 1e-15)
-}
-
-// The series for many degrees of freedom against gonum's quantile.
-func TestCoverageFactorOfManyDegreesOfFreedom(t *testing.T) {
-	for _, coverage := range []float64{0.6827, 0.90, 0.95, 0.99, 0.999} {
-		for _, nu := range []float64{100, 137, 1000, 54321} {
-			want := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile((1 + coverage) / 2)
-			assert.InDelta(t, want, CoverageFactor(coverage, nu), 1e-7*want, "%g at %g", coverage, nu)
-		}
-	}
 }
 
 // Source: JCGM 100:2008, 7.2.6 and 7.2.2 (100,021 47 g with U 0,000 79 g).

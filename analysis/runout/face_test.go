@@ -117,25 +117,16 @@ func TestDenseSurfaceKeepsItsWaves(t *testing.T) {
 	assert.Greater(t, smoothSurface(angle, value)[0], 0.7)
 }
 
-func TestParabolaAt0(t *testing.T) {
-	var s [5]float64
-	var y [3]float64
-	for _, x := range []float64{-2, -1, 0.5, 1, 3} {
-		v := 7 - 2*x + 0.5*x*x
-		p := 1.0
-		for k := range s {
-			s[k] += p
-			if k < 3 {
-				y[k] += p * v
-			}
-			p *= x
-		}
+// A parabola round the turn is met everywhere, and of two places none is made.
+func TestSmoothSurfaceOfAParabola(t *testing.T) {
+	var angle, value []float64
+	for a := 100.0; a <= 260; a += 2 {
+		angle, value = append(angle, a), append(value, 7-0.02*(a-180)+0.0005*(a-180)*(a-180))
 	}
-	v, ok := parabolaAt0(s, y)
-	assert.True(t, ok)
-	assert.InDelta(t, 7, v, 1e-9)
-	_, ok = parabolaAt0([5]float64{2, 0, 2, 0, 2}, [3]float64{1, 0, 1})
-	assert.False(t, ok, "two places make no parabola")
+	surface := smoothSurface(angle, value)
+	assert.InDelta(t, 7, surface[len(surface)/2], 0.01)
+	assert.Less(t, len(surface), 360, "nothing where there is no reading")
+	assert.Empty(t, smoothSurface([]float64{10, 12}, []float64{1, 2}))
 }
 
 func TestSpikesAreGathered(t *testing.T) {

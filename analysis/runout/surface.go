@@ -5,7 +5,6 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mat"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -105,23 +104,30 @@ func surface(angle, value []float64, places int, resolution float64) curve {
 
 // differenceVariance is the variance of the fit of harmonics at one angle less
 // that at another, for unit scatter of the readings: large where they lie in a
-// stretch without any.
+// stretch without any. It is that of a coefficient once the difference is one.
 func differenceVariance(angle []float64, orders []int, one, other float64) float64 {
-	var square mat.SymDense
-	var cholesky mat.Cholesky
-	var v mat.VecDense
 	columns := stat.Sinusoids(angle, orders...)
-	a := mat.NewDense(len(columns), len(angle), nil)
-	g := mat.NewVecDense(len(columns), nil)
+	g := make([]float64, len(columns))
 	for j, c := range stat.Sinusoids([]float64{one, other}, orders...) {
-		a.SetRow(j, columns[j])
-		g.SetVec(j, c[0]-c[1])
+		g[j] = c[0] - c[1]
 	}
-	square.SymOuterK(1, a)
-	if !cholesky.Factorize(&square) || cholesky.SolveVecTo(&v, g) != nil {
+	top := 0
+	for j := range g {
+		if math.Abs(g[j]) > math.Abs(g[top]) {
+			top = j
+		}
+	}
+	floats.Scale(1/g[top], columns[top])
+	for j := range columns {
+		if j != top {
+			floats.AddScaled(columns[j], -g[j], columns[top])
+		}
+	}
+	_, u, _, ok := stat.Weighted(columns, angle, stat.Sinusoids(angle)[0], math.Inf(1)) // each weighs one
+	if !ok {
 		return math.Inf(1)
 	}
-	return mat.Dot(g, &v)
+	return u[top] * u[top]
 }
 
 // averaged returns the height of each place, for the surface has one there.
@@ -178,35 +184,15 @@ func smoothSurface(angle, value []float64) []float64 {
 			reach *= 1.25
 			near = within(deg, reach)
 		}
-		var s [5]float64
-		var y [3]float64
-		for _, q := range near {
+		columns, value, weight := stat.Sinusoids(make([]float64, len(near)), 0), make([]float64, len(near)), make([]float64, len(near))
+		for i, q := range near {
 			d := (q.a - deg) / reach
-			w := 1 - math.Abs(d*d*d)
-			w = w * w * w
-			p := w
-			for k := range s {
-				s[k] += p
-				if k < 3 {
-					y[k] += p * q.v
-				}
-				p *= d
-			}
+			columns[1][i], columns[2][i] = d, d*d
+			value[i], weight[i] = q.v, math.Pow(1-math.Abs(d*d*d), 3)
 		}
-		if v, ok := parabolaAt0(s, y); ok {
-			surface = append(surface, v)
+		if b, _, _, ok := stat.Weighted(columns, value, weight, 1e4); ok {
+			surface = append(surface, b[0])
 		}
 	}
 	return surface
-}
-
-// parabolaAt0 returns the constant of the parabola with the given weighted
-// sums of powers, by Cramer's rule.
-func parabolaAt0(s [5]float64, y [3]float64) (float64, bool) {
-	det := s[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(s[1]*s[4]-s[3]*s[2]) + s[2]*(s[1]*s[3]-s[2]*s[2])
-	if !(det > 1e-9*s[0]*s[0]*s[0]) {
-		return 0, false
-	}
-	top := y[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(y[1]*s[4]-s[3]*y[2]) + s[2]*(y[1]*s[3]-s[2]*y[2])
-	return top / det, true
 }

@@ -30,46 +30,48 @@ type gaugeJob struct {
 	signer
 }
 
-// sheet is the job's, an empty one without a job.
-func (g gaugeJob) sheet() (sheet.Sheet, error) {
-	if g.Job == "" {
-		return sheet.Sheet{}, nil
+// open reads the job's sheet, an empty one without a job, and the step of the gauge
+// that gave the readings.
+func (g gaugeJob) open(readings []float64) (s sheet.Sheet, step float64, err error) {
+	if g.Job != "" {
+		snap, err := readJob(g.Job)
+		if err != nil {
+			return s, 0, err
+		}
+		s = snap.Sheet
 	}
-	snap, err := readJob(g.Job)
-	if err != nil {
-		return sheet.Sheet{}, err
-	}
-	return snap.Sheet, nil
-}
-
-// step is that of the gauge which gave the readings.
-func (g gaugeJob) step(s sheet.Sheet, readings []float64) float64 {
 	digits := 0
 	for _, v := range readings {
 		digits = max(digits, feature.DecimalsOf(v))
 	}
-	return cmp.Or(g.Resolution, s.Gauge.ResolutionMM, math.Pow10(-digits))
+	return s, cmp.Or(g.Resolution, s.Gauge.ResolutionMM, math.Pow10(-digits)), nil
 }
 
 // file prints a result and puts it into the job.
-func (g gaugeJob) file(con *console, object report.Object, lines []string) error {
-	if g.JSON {
-		if err := con.json(object); err != nil {
+func (g gaugeJob) file(con *console, r result) error {
+	if !g.JSON {
+		r.text(con.out)
+	} else if err := con.json(r.object()); err != nil {
+		return err
+	}
+	if g.Job != "" {
+		lines := []string{r.headline}
+		for _, row := range r.rows {
+			lines = append(lines, strings.TrimSpace(strings.Join(row, " ")))
+		}
+		said := *con
+		said.out = &results{to: con.err}
+		err := addCapture(&said, g.By, g.Job, g.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+			return record.AddNote(f, stage, strings.Join(lines, "; "), time.Now())
+		})
+		if err != nil {
 			return err
 		}
-	} else {
-		fmt.Fprintln(con.out, strings.Join(lines, "\n  "))
 	}
-	if g.Job == "" {
-		return nil
+	if r.outside {
+		return errOutside
 	}
-	quiet := *con
-	if g.JSON {
-		quiet.out = &results{to: con.err}
-	}
-	return addCapture(&quiet, g.By, g.Job, g.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
-		return record.AddNote(f, stage, strings.Join(lines, "; "), time.Now())
-	})
+	return nil
 }
 
 type gaugeCheckCmd struct {
@@ -85,77 +87,58 @@ type gaugeCheckCmd struct {
 // Run checks the gauge. It is no good where Cg or Cgk is below 1.33, where it is off
 // by more than the uncertainty explains, or where its certificate has run out.
 func (c *gaugeCheckCmd) Run(con *console) error {
-	s, err := c.sheet()
-	if err == nil {
-		err = checkLimits(c.Lower, c.Upper)
+	if err := checkLimits(c.Lower, c.Upper); err != nil {
+		return err
 	}
+	s, step, err := c.open(c.Readings)
 	if err != nil {
 		return err
 	}
-	window := gum.NoLimits("mm")
-	if c.Job != "" {
-		window = s.Window(record.FeatureBacklash).Limits
-	}
+	window := s.Window(record.FeatureBacklash).Limits
 	for limit, given := range map[*float64]*float64{&window.Lower: c.Lower, &window.Upper: c.Upper} {
 		if given != nil {
 			*limit = *given
 		}
 	}
-	due, err := certificateDue(c.Due, s.Gauge.Calibrated)
-	if err != nil {
-		return err
+	due, err := time.Parse(time.DateOnly, cmp.Or(c.Due, s.Gauge.Calibrated))
+	switch {
+	case err != nil && c.Due != "":
+		return usagef("write it as 2027-03-31", "--due %q is no date", c.Due)
+	case err == nil && c.Due == "":
+		due = due.AddDate(1, 0, 0)
 	}
-	r, err := gum.CheckGauge(c.Size, c.SizeU/gum.Coverage, c.Readings, window, c.step(s, c.Readings))
+	g, err := gum.CheckGauge(c.Size, c.SizeU/gum.Coverage, c.Readings, window, step)
 	if err != nil {
 		return usagef("give the size, then what was read of it", "%w", err)
 	}
-	expanded := gum.Coverage * r.BiasU
-	lines := []string{
-		fmt.Sprintf("Gauge check%s at %s: bias %s, %s", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(r.Bias, expanded, 4, "mm"),
-			map[bool]string{true: "OFF by more than the uncertainty explains", false: "no more than the uncertainty explains"}[r.Off]),
-		fmt.Sprintf("repeatability %s from %s", uncertain(r.Repeatability, "mm"), count(r.N, "reading")),
-	}
-	enough := math.IsNaN(r.Cg) || math.Min(r.Cg, r.Cgk) >= gum.EnoughCg
-	if !math.IsNaN(r.Cg) {
-		lines = append(lines, fmt.Sprintf("Cg %.2f, Cgk %.2f against %s: %s (%.2f)", r.Cg, r.Cgk, windowText(window, "mm"),
-			map[bool]string{true: "good enough", false: "NOT good enough"}[enough], gum.EnoughCg))
-	}
-	if r.N < gum.UsualRepeats {
-		lines = append(lines, fmt.Sprintf("%d readings are usual: fewer tell the repeatability less surely", gum.UsualRepeats))
-	}
-	overdue := !due.IsZero() && due.Before(time.Now())
-	if !due.IsZero() {
-		lines = append(lines, "certificate "+map[bool]string{true: "OVERDUE since ", false: "due "}[overdue]+due.Format(time.DateOnly))
-	}
-	object := report.Object{
-		{"size", c.Size}, {"unit", "mm"}, {"n", r.N}, {"bias", gum.Rounded(r.Bias, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"off", r.Off},
-		{"repeatability", twoDigits(r.Repeatability)}, {"cg", gum.Rounded(r.Cg, 0.1)}, {"cgk", gum.Rounded(r.Cgk, 0.1)}, {"enough", enough},
-		{"certificate_due", due}, {"overdue", overdue},
-	}
-	if err := c.file(con, object, lines); err != nil {
-		return err
-	}
-	if r.Off || !enough || overdue {
-		return errOutside
-	}
-	return nil
-}
-
-// certificateDue is when a certificate runs out: as given, else a year after its
-// date; zero: not known.
-func certificateDue(given, calibrated string) (time.Time, error) {
-	if given == "" {
-		of, err := time.Parse(time.DateOnly, calibrated)
-		if err != nil {
-			return time.Time{}, nil // the date may be written in any way there
+	expanded := gum.Coverage * g.BiasU
+	enough, overdue := math.IsNaN(g.Cg) || math.Min(g.Cg, g.Cgk) >= gum.EnoughCg, !due.IsZero() && due.Before(time.Now())
+	not := func(bad bool, words string) string {
+		if bad {
+			return "NOT " + words
 		}
-		return of.AddDate(1, 0, 0), nil
+		return words
 	}
-	due, err := time.Parse(time.DateOnly, given)
-	if err != nil {
-		return due, usagef("write it as 2027-03-31", "--due %q is no date", given)
+	r := result{
+		feature: "gauge-check", unit: "mm", outside: g.Off || !enough || overdue,
+		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not(g.Off, "explained")),
+		rows:     [][]string{{"  repeatability", fmt.Sprintf("%s from %s", uncertain(g.Repeatability, "mm"), count(g.N, "reading"))}},
+		values: report.Object{
+			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"off", g.Off},
+			{"repeatability", twoDigits(g.Repeatability)}, {"cg", gum.Rounded(g.Cg, 0.1)}, {"cgk", gum.Rounded(g.Cgk, 0.1)}, {"enough", enough},
+			{"certificate_due", due}, {"overdue", overdue},
+		},
 	}
-	return due, nil
+	if !math.IsNaN(g.Cg) {
+		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, not(!enough, "good enough"), windowText(window, "mm"))})
+	}
+	if !due.IsZero() {
+		r.rows = append(r.rows, []string{"  certificate", map[bool]string{true: "OVERDUE since ", false: "due "}[overdue] + due.Format(time.DateOnly)})
+	}
+	if g.N < gum.UsualRepeats {
+		r.notes = []string{fmt.Sprintf("%d readings are usual: fewer tell the repeatability less surely", gum.UsualRepeats)}
+	}
+	return c.file(con, r)
 }
 
 type gaugeHandCmd struct {
@@ -168,32 +151,33 @@ type gaugeHandCmd struct {
 
 // Run says what the hand makes of a backlash, and how the plunger comes back.
 func (c *gaugeHandCmd) Run(con *console) error {
-	s, err := c.sheet()
+	_, step, err := c.open(append(c.Light, c.Firm...))
 	if err != nil {
 		return err
 	}
-	step := c.step(s, append(c.Light, c.Firm...))
 	h, err := gum.CheckHand(c.Light, c.Firm, step)
 	if err != nil {
 		return usagef("three places or more, each with both pushes", "%w", err)
 	}
 	expanded := gum.Coverage * h.GiveU
-	push, _ := gum.RoundU(h.Push)
-	lines := []string{
-		fmt.Sprintf("Hand check: a firm push reads %s more than a light one, both stops together", withDoubt(h.Give, expanded, 4, "mm")),
-		fmt.Sprintf("what a usual push may add: %s; it counts once [plunger] of job.toml says push_mm = %s, until the gauge is set up anew", uncertain(push, "mm"), units.Exact(push)),
+	push := twoDigits(h.Push)
+	r := result{
+		feature: "hand-check", unit: "mm",
+		headline: fmt.Sprintf("Hand check: a firm push reads %s more than a light one, both stops together", withDoubt(h.Give, expanded, 4, "mm")),
+		rows:     [][]string{{"  a usual push may add", uncertain(push, "mm")}},
+		values:   report.Object{{"give", gum.Rounded(h.Give, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"push_mm", push}},
+		notes:    []string{"it counts once [plunger] of job.toml says push_mm = " + units.Exact(push) + ", until the gauge is set up anew"},
 	}
-	object := report.Object{{"unit", "mm"}, {"give", gum.Rounded(h.Give, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"push_mm", push}}
 	for i, again := range [][]float64{c.Flicks, c.SetDowns} {
 		name := []string{"flicks", "set-downs"}[i]
-		r, err := gum.CheckGauge(0, 0, again, gum.NoLimits("mm"), step)
+		g, err := gum.CheckGauge(0, 0, again, gum.NoLimits("mm"), step)
 		if len(again) == 0 {
 			continue
 		} else if err != nil {
 			return usagef("three values or more", "--%s: %w", name, err)
 		}
-		lines = append(lines, fmt.Sprintf("%s repeat to %s (standard deviation of %d)", name, uncertain(r.Repeatability, "mm"), r.N))
-		object = append(object, report.Object{{strings.ReplaceAll(name, "-", "_") + "_repeatability", twoDigits(r.Repeatability)}}...)
+		r.rows = append(r.rows, []string{"  " + name + " repeat to", uncertain(g.Repeatability, "mm")})
+		r.values = append(r.values, given(true, strings.ReplaceAll(name, "-", "_")+"_repeatability", twoDigits(g.Repeatability))...)
 	}
-	return c.file(con, object, lines)
+	return c.file(con, r)
 }
