@@ -157,3 +157,35 @@ func TestFactorOfAMeanChange(t *testing.T) {
 	assert.True(t, still.Significant, "0.0090 is more than 1.96 times 0.0042")
 	assert.False(t, CompareStages(round(0.003, 0, 0.1, 0.1), round(0.003, 0, 0.108, 0.108), Same{}).Significant)
 }
+
+// The doubt of a mean change by its parts, worked by hand. Two hands within ±a make
+// a triangle, 95 % of which is 1-√0.05 of 2a.
+func TestPartsOfAChange(t *testing.T) {
+	const a, own, setting = 0.006, 0.0001, 0.002
+	hand := a / math.Sqrt(3)
+	round := func(shift, own, hand, setting float64) (p []RoundPoint) {
+		for i := range 4 {
+			p = append(p, RoundPoint{i + 1, 90 * float64(i), 0.15 + shift, math.Sqrt(own*own + hand*hand + setting*setting), own, hand})
+		}
+		return p
+	}
+	two := CompareStages(round(0, own, hand, 0), round(0.010, own, hand, 0), Same{})
+	assert.InDelta(t, math.Sqrt(2*hand*hand+2*own*own/4), two.U, 1e-9)
+	assert.InEpsilon(t, 2*a*(1-math.Sqrt(0.05)), two.K*two.U, 0.003)
+	assert.True(t, two.Significant, "10 is more than 9.3")
+	assert.False(t, CompareStages(round(0, own, hand, 0), round(0.009, own, hand, 0), Same{}).Significant)
+
+	one := CompareStages(round(0, own, hand, 0), round(0.004, own, hand, 0), Same{Hand: true})
+	assert.InDelta(t, math.Sqrt(2*hand*hand/9+2*own*own/4), one.U, 1e-9)
+	assert.InEpsilon(t, 2*a/3*(1-math.Sqrt(0.05)), one.K*one.U, 0.003)
+	assert.True(t, one.Significant, "4 is more than 3.1")
+
+	stood := CompareStages(round(0, own, hand, setting), round(0.004, own, hand, setting), Same{Hand: true, Mounting: true})
+	assert.InDelta(t, one.U, stood.U, 1e-9, "the gauge stood where it was")
+	moved := CompareStages(round(0, own, hand, setting), round(0.004, own, hand, setting), Same{Hand: true})
+	assert.InDelta(t, math.Sqrt(one.U*one.U+2*setting*setting), moved.U, 1e-9)
+	assert.InDelta(t, moved.U, math.Sqrt(2)*math.Sqrt(own*own/4+hand*hand/9+setting*setting), 1e-9)
+	unknown := CompareStages(round(0, own, 0, setting), round(0.004, own, 0, setting), Same{Hand: true, Mounting: true})
+	assert.InDelta(t, math.Sqrt(2*own*own/4+2*setting*setting), unknown.U, 1e-9, "some of it may be the hand's")
+	assert.InDelta(t, gum.HalfWidthFactor, unknown.K, 1e-6)
+}

@@ -77,3 +77,23 @@ func TestSpreadIsNotCalledByChance(t *testing.T) {
 		}
 	}
 }
+
+// What a round has in common moves its largest and its smallest alike: of points
+// whose parts are known it is left out, and the hand's but for a third.
+func TestSpreadOfOneHand(t *testing.T) {
+	points := func(random, hand float64) []RoundPoint {
+		p := []RoundPoint{{Position: 1, Value: 0.150}, {Position: 2, Value: 0.170}, {Position: 3, Value: 0.160}}
+		for i := range p {
+			p[i].U, p[i].Random, p[i].Hand = 0.004, random, hand
+		}
+		return p
+	}
+	own := math.Hypot(0.001, 0.003/3)
+	assert.InDelta(t, own, differingU(points(0.001, 0.003)), 1e-12)
+	assert.InDelta(t, 0.004, differingU(points(0, 0.003)), 1e-12, "its own is not known")
+	assert.InDelta(t, 0.004, differingU(points(0.001, 0)), 1e-12, "nor is the hand's")
+	assert.InDelta(t, 0.004, differingU(points(0.006, 0.006)), 1e-12, "no part is more than the whole")
+	assert.Equal(t, gum.Inside, JudgeSpread(points(0.001, 0.003), 0.020+1.66*math.Sqrt2*own).Verdict)
+	assert.Equal(t, gum.TooClose, JudgeSpread(points(0.001, 0.003), 0.020+1.64*math.Sqrt2*own).Verdict)
+	assert.Equal(t, gum.TooClose, JudgeSpread(points(0, 0), 0.020+1.66*math.Sqrt2*own).Verdict)
+}

@@ -86,3 +86,17 @@ func TestStatedAndGuarded(t *testing.T) {
 	assert.True(t, math.IsNaN(Guarding(math.NaN(), 1)))
 	assert.InDelta(t, Guarding(1, 1.3), Guarding(1, 99), 0.01, "a rectangle at most")
 }
+
+// The table is what the convolution gives, between its lines too.
+func TestShapes(t *testing.T) {
+	for w := 0.0; w <= 1; w += 0.025 {
+		s := shapes.at(func(s shape) float64 { return s.share }, w)
+		for p, got := range map[float64]float64{0.95: s.two, 0.90: s.one} {
+			want := math.Min(1, convolved(p, math.Sqrt(1-w), math.Sqrt(3*w))/normal.Quantile((1+p)/2))
+			assert.InDelta(t, want, got, 0.002, "share %g", w)
+		}
+	}
+	assert.True(t, math.IsNaN(Convolved(math.NaN(), 1)))
+	assert.True(t, math.IsInf(Convolved(math.Inf(1), 1), 1))
+	assert.Zero(t, Convolved(0, 0))
+}

@@ -29,6 +29,9 @@ func TestEnoughRepeats(t *testing.T) {
 		assert.Equal(t, c.want, Doubt{c.value, c.u, c.own, 3}.Enough(window, 10), c.name)
 	}
 	assert.Equal(t, 3, Doubt{0.19, 0.003, 0.002, 3}.Enough(NoLimits("mm"), 10))
+	nearer := Doubt{0.1983, math.Hypot(0.001, 0.002), 0.002, 3}
+	assert.Equal(t, 9, nearer.Enough(window, 9), "up to most")
+	assert.Equal(t, 3, nearer.Enough(window, 8))
 }
 
 // verdicts counts what becomes of a true value that is rocked until Enough says so:

@@ -71,7 +71,7 @@ func Combine(cs []Component) (Budget, error) {
 func (b Budget) Stated() float64 {
 	narrow := 1.0
 	if b.Even > 0 {
-		narrow = shapes().at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
+		narrow = shapes.at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
 	}
 	return b.Combined * math.Max(1, CoverageFactor(usually, b.EffectiveDoF)/2) * narrow
 }

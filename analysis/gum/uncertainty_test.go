@@ -217,3 +217,13 @@ func TestRoundedToWhatTheUncertaintyCarries(t *testing.T) {
 	assert.Equal(t, 0.123456, Rounded(0.123456, math.Inf(1)))
 	assert.True(t, math.IsNaN(Rounded(math.NaN(), 0.1)))
 }
+
+func TestRoundUOfNothing(t *testing.T) {
+	for _, u := range []float64{0, -1, math.Inf(1)} {
+		rounded, decimals := RoundU(u)
+		assert.Equal(t, u, rounded)
+		assert.Zero(t, decimals)
+	}
+	rounded, _ := RoundU(math.NaN())
+	assert.True(t, math.IsNaN(rounded))
+}

@@ -238,10 +238,10 @@ func TestForgeries(t *testing.T) {
 		}, `readings/final-backlash-1.csv: it gives backlash 1 at final, which is not in captures.csv`},
 		{"the chain taken off", func(f forger) {
 			l := f.lines(journal)
-			old := []string{strings.Replace(l[0], ",readings,chain,crc", ",crc", 1)}
+			old := []string{strings.Replace(l[0], ",readings,u_own,u_hand,chain,crc", ",crc", 1)}
 			for _, line := range l[1:] {
 				if !strings.HasPrefix(line, "0,") {
-					for range 3 {
+					for range 5 {
 						line = line[:strings.LastIndex(line, ",")]
 					}
 					old = append(old, withCRC(line))
@@ -263,7 +263,7 @@ func TestForgeries(t *testing.T) {
 	assert.GreaterOrEqual(t, len(forgeries), 30)
 	r := crownlog(t, nil, "verify", whole)
 	require.Zero(t, r.code, r.out)
-	from := len(regexp.MustCompile(`(?m),\w[\w-]*\.csv:\d+,[0-9a-f]{64},`).FindAllString(forger{t, whole}.read(journal), -1))
+	from := len(regexp.MustCompile(`(?m),\w[\w-]*\.csv:\d+,[0-9.]*,[0-9.]*,[0-9a-f]{64},`).FindAllString(forger{t, whole}.read(journal), -1))
 	assert.Greater(t, from, 80)
 	assert.Regexp(t, fmt.Sprintf(`is sound: \d+ captures, of which the readings gave %d again`, from), r.out)
 	assert.Regexp(t, `note  captures.csv:\d+: OVERRIDDEN at bench, back-face: invented for a test`, r.out)
