@@ -351,3 +351,16 @@ func TestHowManyTurnsAreSaid(t *testing.T) {
 	assert.Contains(t, knocked.Faults, analysis.ZeroShift)
 	assert.False(t, knocked.Refused)
 }
+
+// A flat face is known as well as its display shows it.
+func TestFlatFace(t *testing.T) {
+	var points []Point
+	for deg := 0.0; deg < 360; deg += 45 {
+		points = append(points, Point{deg, 0.1})
+	}
+	r := Measure(points, Options{Resolution: 0.01})
+	assert.Zero(t, r.FIM)
+	assert.InDelta(t, math.Sqrt2*gum.Resolution(0.01), r.FIMU, 1e-9)
+	assert.Zero(t, differenceVariance([]float64{0, 90, 180, 270}, []int{1}, 30, 30))
+	assert.InDelta(t, 2, differenceVariance([]float64{0, 90, 180, 270}, []int{1}, 0, 180), 1e-9, "four readings, twice the amplitude: 4·2/4")
+}

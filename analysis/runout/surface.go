@@ -117,6 +117,9 @@ func differenceVariance(angle []float64, orders []int, one, other float64) float
 			top = j
 		}
 	}
+	if g[top] == 0 { // a flat face
+		return 0
+	}
 	floats.Scale(1/g[top], columns[top])
 	for j := range columns {
 		if j != top {
