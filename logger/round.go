@@ -95,6 +95,8 @@ type Round struct {
 	assessed   feature.Assessment
 	outcome    job.Outcome // set when the round is done
 	caution    string
+	card       []string
+	touched    bool // something was rocked or stored
 	piped      piped
 }
 
@@ -142,7 +144,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.counts = feature.DecimalsOf(r.setup.Resolution)
 	}
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
-	r.caution = cmp.Or(r.setup.Undecidable(), f.Caution)
+	r.caution, r.card = strings.TrimSpace(r.setup.Undecidable()+" "+f.Caution), feature.Card(c.Sheet, c.Feature)
 	r.refresh()
 	r.current = len(r.visits) - 1 // the next of which is the first
 	if k := r.nextOpen(); k >= 0 {

@@ -37,7 +37,7 @@ func (r *Round) capture(c record.Capture) error {
 	if r.cfg.Keyed {
 		r.value = stored.Value // what was typed last, for the eye to check
 	}
-	r.retrying, r.returned, r.doubted = false, false, nil
+	r.retrying, r.returned, r.doubted, r.touched = false, false, nil, true
 	if r.first.IsZero() {
 		r.first = c.Time // by the clock that is not set meanwhile
 	}

@@ -97,6 +97,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.addStop(e)
 		r.emit(Event{Kind: EventStop})
 	case feature.Rock:
+		r.touched = true
 		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
 	case feature.Moving:
 		if !r.done {

@@ -26,7 +26,7 @@ func (r *Round) View() View {
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
+		Caution: r.caution, Card: r.card, Fresh: r.card != nil && !r.touched && !r.done, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
 	}
 	if r.state == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
@@ -37,7 +37,7 @@ func (r *Round) View() View {
 	if r.done {
 		v.Current = -1
 	} else if len(r.held) > 0 {
-		v.State, v.Alert, v.Fault, v.Act = StateHeld, r.holdText(), "", ""
+		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, r.holdText(), "", "", false
 		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 	}
 	if r.paused {

@@ -54,10 +54,12 @@ type View struct {
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault
-	Caution      string // shown at the step where it matters
-	Garbled      int    // frames counted as broken so far
-	Stored       int    // captures on disk
-	Bell         int    // counts up by one at each capture, Back at each going back by the plunger, Alarm at each fault
+	Caution      string   // shown once, at the step where it matters
+	Card         []string // how the dial is set up, line by line; nil: no dial
+	Fresh        bool     // nothing was rocked or stored since the round was opened: the card is to be read now
+	Garbled      int      // frames counted as broken so far
+	Stored       int      // captures on disk
+	Bell         int      // counts up by one at each capture, Back at each going back by the plunger, Alarm at each fault
 	Back, Alarm  int
 }
 

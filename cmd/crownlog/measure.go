@@ -228,8 +228,16 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 		return errors.Join(usagef("clear that first, or skip it with --override and the reason, which stays in the record",
 			"%s", strings.TrimSuffix(held[0].Reason, ".")), round.Close())
 	}
-	first := round.View().Action
-	begin := sync.OnceFunc(func() { con.say("%s", first) })
+	first := round.View()
+	begin := sync.OnceFunc(func() {
+		if first.Fresh && !s.Piped {
+			con.say("set up the dial:")
+			for _, line := range append(first.Card, "CAUTION: "+first.Caution) {
+				con.say("  %s", line)
+			}
+		}
+		con.say("%s", first.Action)
+	})
 	config := live.Config{Round: round.Round, Hub: hub, Wait: c.Wait}
 	if s.Piped {
 		config.Rest = leftOver

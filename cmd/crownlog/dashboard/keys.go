@@ -48,9 +48,13 @@ var patternKeys = slices.Concat([]keyHint{
 	{key: "b", does: "back"}, {key: "u", does: "undo"},
 }, everyPage)
 
+// cardKey brings the card of a dial back.
+const cardKey = 'c'
+
 // typedKeys stand in the help only: the key line is full.
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
+	{"c", "card", "how the dial is set up"},
 	{"o", "override", "go past what is blocked, with a typed reason"},
 	{"m, a", "moved", "at the end: moved -1, 1 not seated or 1 reversed; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},

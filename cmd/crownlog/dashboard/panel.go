@@ -33,10 +33,15 @@ type panel struct {
 	help    bool
 	onPhone bool // the code for the phone is shown
 	phoned  bool // a phone is there
+	card    bool // asked for
+	read    step // whose card was read
 	job     jobState
 	pattern patternState
 	typed   typedLine
 }
+
+// A step is a feature in a stage.
+type step struct{ stage, feature string }
 
 func newPanel(src Source, o Options, quit func()) *panel {
 	p := &panel{
@@ -109,7 +114,7 @@ func (p *panel) paint(c canvas) {
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit, from: p.src.From}
+	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, card: p.cardUp()}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}
@@ -164,6 +169,12 @@ func nothingLeft(job JobView, stage string) string {
 	return "The job is COMPLETE. Press q: its report is written. Optional, by j: " + strings.Join(left, ", ") + "."
 }
 
+// cardUp reports whether the card of a dial is shown: until the first rock or a
+// key, and when it is asked for.
+func (p *panel) cardUp() bool {
+	return p.card || p.view.Fresh && p.read != (step{p.view.Stage, p.view.Feature})
+}
+
 // onPattern reports whether the feature is a pattern to be drawn by hand.
 func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
@@ -207,6 +218,9 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		}
 	case p.onJob:
 		p.jobKey(e)
+	case e.Rune() == cardKey && !p.cardUp():
+		p.card = p.view.Card != nil
+	case p.readCard(e):
 	case p.onPattern():
 		p.patternKey(e)
 	case p.view.State != logger.StateDone && startsNumber(e):
@@ -234,6 +248,15 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 
 // finished reports whether the round is over and the job can go on from it.
 func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
+
+// readCard takes the card away at any key, and reports whether that is all the key
+// does: before the first rock there is nothing to store or to go on from.
+func (p *panel) readCard(e *tcell.EventKey) bool {
+	up := p.cardUp()
+	p.card, p.read = false, step{p.view.Stage, p.view.Feature}
+	cmd, _ := roundCommand(e)
+	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
+}
 
 func (p *panel) roundKey(e *tcell.EventKey) {
 	switch cmd, ok := roundCommand(e); {

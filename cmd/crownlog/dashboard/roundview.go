@@ -27,6 +27,7 @@ type roundScene struct {
 	lit    bool             // for a moment after a capture
 	from   string           // the port that is waited for, where nobody named it
 	typed  string           // what is being typed for a value; "": nothing
+	card   bool             // how the dial is set up is shown in place of the picture
 	moves  []job.MoveResult // the adjuster moves so far, after a finished round
 	phone  string           // who has the buttons; "": there is no page for a phone
 	onward string           // how the job goes on after a finished round; "": it does not
@@ -56,18 +57,23 @@ func paintRound(c canvas, s roundScene) {
 	}
 	keysLine(c.pane(0, c.h-1, c.w, 1), keys)
 	body := c.pane(0, 1, c.w, c.h-2)
-	if c.w < fullWidth || c.h < fullHeight {
-		paintSmall(body, s)
-		return
-	}
+	small := c.w < fullWidth || c.h < fullHeight
 	say := actionRows(c, v, s.onward)
+	if small {
+		say = min(max(body.h/4, 1), 3)
+	}
 	action(body.pane(0, body.h-say, body.w, say), v, s.onward)
 	body.h -= say
-	if v.State == logger.StateDone {
+	switch {
+	case s.card:
+		paintCard(body, s)
+	case small:
+		paintSmall(body, s, min((body.h+say+2)/3, body.h-3))
+	case v.State == logger.StateDone:
 		paintDone(body, v, s.moves)
-		return
+	default:
+		paintLive(body, s, c.h/3)
 	}
-	paintLive(body, s, c.h/3)
 }
 
 // ofBolts reports whether bolts are pulled.
@@ -91,9 +97,10 @@ func actionRows(c canvas, v logger.View, onward string) int {
 	return max(least, min(rows, c.h/3))
 }
 
-// caution is that of the round until something is stored in it.
+// caution is that of the round until something is stored in it; of a dial it
+// stands on the card.
 func caution(v logger.View) string {
-	if v.Bell > 0 || v.State == logger.StateDone || v.Alert != "" {
+	if v.Bell > 0 || v.State == logger.StateDone || v.Alert != "" || v.Card != nil {
 		return ""
 	}
 	return cautionText(v.Caution)
@@ -113,6 +120,22 @@ func paintLive(c canvas, s roundScene, digitRows int) {
 	reading(right, s, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, line), v)
 	trace(c.pane(1, top+line, c.w-2, c.h-top-line), v)
+}
+
+// paintCard says how the dial is set up, with the caution of the step and, for
+// the plunger to be pressed in by, the reading.
+func paintCard(c canvas, s roundScene) {
+	lines := [][]string{{"Set up the dial. Then rock or turn: this page goes. Key c brings it back."}}
+	for i, line := range s.Card {
+		lines = append(lines, []string{fmt.Sprintf("%d. %s", i+1, line)})
+	}
+	col := column{canvas: c.pane(1, 0, c.w-2, c.h)}
+	col.y = paintFigures(col.canvas, lines, lineRows(c) > 1)
+	col.say(cautionText(s.Caution), inkCaution)
+	left := col.below()
+	if rows := min(left.h-2, 8); rows > 2 && !s.Keyed {
+		reading(left.pane(0, 1, left.w, left.h-1), s, rows-1, 0)
+	}
 }
 
 // besideRing draws the ring of a round of several positions, at most so high, on
@@ -135,16 +158,12 @@ func lineRows(c canvas) int {
 	return 1
 }
 
-// paintSmall draws what a small screen has room for.
-func paintSmall(c canvas, s roundScene) {
-	v := s.View
-	say := min(max(c.h/4, 1), 3)
-	action(c.pane(0, c.h-say, c.w, say), v, s.onward)
-	c.h -= say
-	rows := max(min((c.h+say+2)/3, c.h-3), 0)
+// paintSmall draws what a small screen has room for: digits of so many rows.
+func paintSmall(c canvas, s roundScene, rows int) {
+	rows = max(rows, 0)
 	reading(c.pane(1, 0, c.w-2, rows+3), s, rows, 1)
-	verdictStrip(c.pane(1, rows+3, c.w-2, 1), v)
-	trace(c.pane(1, rows+4, c.w-2, c.h-rows-4), v)
+	verdictStrip(c.pane(1, rows+3, c.w-2, 1), s.View)
+	trace(c.pane(1, rows+4, c.w-2, c.h-rows-4), s.View)
 }
 
 // head is the first line: whose job, which stage and feature, and how much is

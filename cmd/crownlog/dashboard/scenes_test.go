@@ -313,6 +313,7 @@ var scenes = []struct {
 	{"preload", preloadScene()},
 	{"leak-down", leakScene()},
 	{"countdown", countdownScene()},
+	{"card", cardScene()},
 }
 
 func jobScene() JobView {

@@ -6,6 +6,6 @@ import "crownlog/logger"
 // without trailing blanks.
 func screenText(v logger.View, width, height int, o Options) string {
 	c := newCanvas(width, height, o.ASCII)
-	paintRound(c, roundScene{View: v})
+	paintRound(c, roundScene{View: v, card: v.Fresh})
 	return c.String()
 }
