@@ -18,7 +18,7 @@ func (r *Round) View() View {
 	v := View{
 		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
 		Assessment: r.assessed, Progress: r.measure.Progress(), Outcome: r.outcome, Unit: r.read.Unit,
-		Decimals: r.decimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
+		Decimals: r.decimals(), InchDecimals: r.inchDecimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
 		Reading: r.value, ReadingFlags: r.last.Flags,
 		Positions: r.positionViews(), Current: r.visits[r.current].Place,
 		Keyed:  r.cfg.Keyed,

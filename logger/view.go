@@ -39,6 +39,7 @@ type View struct {
 	Decimals     int // as many as the gauge resolves
 	Gauge        string
 	State        State
+	InchDecimals int     // of a gauge that reads in inches, which OnScreen shows; 0: it does not
 	Keyed        bool    // values are typed: there are no readings
 	Reading      float64 // last reading in Unit; NaN: none
 	ReadingFlags frame.Flags

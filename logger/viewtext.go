@@ -9,6 +9,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/device/frame"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
@@ -20,13 +21,27 @@ func (v View) SoFar() string {
 	if v.Feature == record.FeatureLeakDown {
 		d += 2 // a slope, finer than the gauge by the time it takes
 	}
-	own, _ := record.UnitOf(v.Feature)
-	unit := cmp.Or(own, v.Unit)
 	if !(v.EstimateU > 0) {
-		return units.Fixed(v.Estimate, d) + " " + unit
+		return units.Fixed(v.Estimate, d) + " " + v.ResultUnit()
 	}
 	expanded, d := gum.RoundU(2 * v.EstimateU)
-	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + unit
+	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + v.ResultUnit()
+}
+
+// Deciding is the figure that leaves a verdict open: of the values that reach over
+// a limit by their uncertainty the one nearest to it; "" where it is none of them.
+func (v View) Deciding() string {
+	text, nearest := "", math.Inf(1)
+	for _, p := range v.Positions {
+		for _, limit := range []float64{v.Window.Lower, v.Window.Upper} {
+			if off := math.Abs(p.Value - limit); v.Verdict == gum.TooClose && p.Verdict == gum.TooClose && off < nearest {
+				nearest = off
+				u, d := gum.RoundU(gum.Coverage * p.U)
+				text = fmt.Sprintf("%s ±%s at %s: limit %s", units.Fixed(p.Value, d), units.Fixed(u, d), feature.Place(p.Position), units.Trimmed(limit, d+1))
+			}
+		}
+	}
+	return text
 }
 
 // TimeLeft is what is left of a countdown, "07:41".

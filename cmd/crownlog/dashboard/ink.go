@@ -4,6 +4,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger"
 )
 
 // An ink is what a character means; the palette turns it into a colour. No
@@ -80,7 +81,7 @@ type look struct {
 // verdictLooks are the looks of a measured value.
 var verdictLooks = map[gum.Verdict]look{
 	gum.Inside:     {'●', inkInside, "inside"},
-	gum.TooClose:   {'△', inkDoubt, notSure},
+	gum.TooClose:   {'△', inkDoubt, logger.NotSure},
 	gum.Outside:    {'◆', inkOutside, "outside"},
 	gum.NotDecided: {'■', inkPlain, "no window"},
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
@@ -147,7 +148,7 @@ func stepText(s job.Step, next bool) string {
 	case s.Verdict == gum.Outside:
 		text += " OUTSIDE"
 	case s.Verdict == gum.TooClose:
-		text += " " + strings.ToUpper(notSure)
+		text += " " + strings.ToUpper(logger.NotSure)
 	case s.Complete:
 		text += " done"
 	case s.Skipped != "":

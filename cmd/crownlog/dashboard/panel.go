@@ -60,6 +60,7 @@ func newPanel(src Source, o Options, quit func()) *panel {
 
 // show takes a new view.
 func (p *panel) show(v logger.View) {
+	v = v.OnScreen()
 	if p.onPattern() && v.Feature != p.view.Feature {
 		p.pattern.inHand(p.view.Feature).moved = false // what was not stored is not there when it is opened again
 	}

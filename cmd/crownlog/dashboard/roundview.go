@@ -198,7 +198,7 @@ func head(c canvas, v logger.View, phone string, lit bool) {
 func ringMiddle(v logger.View) (big, small string) {
 	n := strconv.Itoa(len(v.Positions))
 	if v.Current < 0 || v.Current >= len(v.Positions) {
-		return n + "/" + n, "all measured"
+		return n + "/" + n, "all done"
 	}
 	p := v.Positions[v.Current]
 	return strconv.Itoa(p.Index) + "/" + n, p.Label
@@ -409,7 +409,7 @@ func verdictWord(c canvas, v logger.View) {
 	case gum.NotDecided:
 		s = "measured"
 	case gum.TooClose:
-		s = notSure
+		s = logger.NotSure
 	}
 	word(c, s, verdictInk(v.Verdict))
 }

@@ -13,10 +13,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// notSure is a verdict that is too close to call, for those who do not know the
-// idiom.
-const notSure = "not sure"
-
 // verdictStrip is one line with the running verdict of the round: the
 // mean, the spread and where it is tightest and loosest. Where the line is
 // short, parts are left out from the right.
@@ -92,8 +88,8 @@ func figures(v logger.View) [][]string {
 		add(record.Title(v.Feature) + " " + v.SoFar())
 	}
 	switch { // why the verdict is what it is
-	case v.Verdict == gum.TooClose && deciding(v) != "":
-		add(deciding(v))
+	case v.Deciding() != "":
+		add(v.Deciding())
 	case v.Verdict == gum.Inside && len(v.Positions) > 1 && everyInside(v):
 		add("every " + strings.Fields(feature.Place(v.Positions[0].Position))[0] + " is inside the limits")
 	case !strings.Contains(v.Action, v.Reason):
@@ -106,23 +102,6 @@ func figures(v logger.View) [][]string {
 // for the whole need not want.
 func everyInside(v logger.View) bool {
 	return !slices.ContainsFunc(v.Positions, func(p logger.PositionView) bool { return p.Verdict != gum.Inside })
-}
-
-// deciding is the figure that leaves a verdict open: of the values that reach
-// over a limit by their uncertainty the one nearest to it; "" where it is none of
-// them.
-func deciding(v logger.View) string {
-	text, nearest := "", math.Inf(1)
-	for _, p := range v.Positions {
-		for _, limit := range []float64{v.Window.Lower, v.Window.Upper} {
-			if off := math.Abs(p.Value - limit); p.Verdict == gum.TooClose && off < nearest {
-				nearest = off
-				u, d := gum.RoundU(gum.Coverage * p.U)
-				text = fmt.Sprintf("%s ±%s at %s: limit %s", short(p.Value, d), short(u, d), feature.Place(p.Position), strings.TrimSuffix(strings.TrimRight(short(limit, d+1), "0"), "."))
-			}
-		}
-	}
-	return text
 }
 
 // alertWord is what an alert is: a fault of the measurement, or something to be

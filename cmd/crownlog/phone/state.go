@@ -73,6 +73,7 @@ func (s *Server) state(page string) state {
 
 // newState lays out a view.
 func newState(v logger.View) state {
+	v = v.OnScreen()
 	v.Action, v.Alert = thumbs.Replace(v.Action), thumbs.Replace(v.Alert)
 	s := state{
 		Mark: mark(v), Job: map[bool]string{true: "INVENTED DATA · "}[v.Invented] + v.Vehicle, Step: v.Stage + " · " + record.Title(v.Feature), Name: "reading",
@@ -86,8 +87,7 @@ func newState(v logger.View) state {
 	}
 	if v.State == logger.StateDone { // what the round came to; the gauge goes on talking
 		s.Name, s.Big, s.Doubt = record.Title(v.Feature), units.Fixed(v.Value, max(v.Decimals, min(v.Decimals+1, 3))), ""
-		s.Unit, _ = record.UnitOf(v.Feature)
-		s.State = cmp.Or(string(v.Verdict), s.State)
+		s.Unit, s.State = v.ResultUnit(), cmp.Or(string(v.Verdict), s.State)
 	}
 	if v.Leg != "" {
 		s.State = v.TimeLeft()
@@ -107,7 +107,7 @@ func newState(v logger.View) state {
 	if !math.IsNaN(v.Estimate) {
 		s.Progress = v.SoFar()
 	}
-	for _, fact := range []string{v.WindowText(), v.Reason, v.Conclusion} {
+	for _, fact := range []string{v.WindowText(), cmp.Or(v.Deciding(), v.Reason), v.Conclusion} {
 		if fact != "" && fact != v.Action {
 			s.Facts = append(s.Facts, fact)
 		}

@@ -56,8 +56,8 @@ function show(v) {
   const before = view
   view = v
   for (const [id, text] of Object.entries({
-    job: v.job, step: v.step, name: v.name, number: v.big, unit: v.unit, doubt: v.doubt, state: v.state, progress: v.progress,
-    place: v.place, alert: v.alert, action: v.action, caution: v.caution && 'Mind: ' + v.caution, verdict: v.verdict,
+    job: v.job, step: v.step, name: v.name, number: v.big, unit: v.unit, doubt: v.doubt, state: words.plain[v.state] || v.state, progress: v.progress,
+    place: v.place, alert: v.alert, action: v.action, caution: v.caution && 'CAUTION: ' + v.caution, verdict: words.plain[v.verdict] || v.verdict,
   })) write(id, text)
   $('action').classList.toggle('long', v.action.length > 90)
   $('number').style.setProperty('--chars', Math.max(v.big.length, 5))

@@ -5,7 +5,8 @@
 const words = {
   lang: 'en-GB',
   position: n => `Position ${n}.`, // of the wheel; what has a name of its own is called that
-  verdict: { 'inside': 'Inside.', 'outside': 'Outside.', 'too close to call': 'Too close to call.' },
+  verdict: { 'inside': 'Inside.', 'outside': 'Outside.', 'too close to call': 'Not sure.' },
+  plain: { 'too close to call': 'not sure', 'captured': 'stored', 'round done': 'all stored' }, // in writing
   word: { 'yes': 'Yes.', 'no': 'Failed.' }, // in place of a value
   phase: { 'paused': '', 'gauge lost': 'Gauge lost.', 'on hold': 'On hold.' }, // to look up for; a pause says itself
   back: 'Gauge is back.',
