@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"regexp"
+	"runtime"
 	"strings"
 	"text/tabwriter"
 
@@ -50,6 +51,25 @@ func (c *console) fail(err error) int {
 		}
 	}
 	return worst
+}
+
+// shellPlain is a word that no shell reads as anything else.
+var shellPlain = regexp.MustCompile(`^[\w@%+:,./-]+$`)
+
+// shellCommand is a command of this program as it can be typed into a shell.
+func shellCommand(words ...string) string {
+	line := "crownlog"
+	for _, w := range words {
+		switch {
+		case shellPlain.MatchString(w):
+		case runtime.GOOS == "windows":
+			w = `"` + w + `"`
+		default:
+			w = "'" + strings.ReplaceAll(w, "'", `'\''`) + "'"
+		}
+		line += " " + w
+	}
+	return line
 }
 
 // asks says whether a person can be asked a question.

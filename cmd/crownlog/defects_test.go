@@ -237,7 +237,7 @@ func TestAirTestAndTurnOfARehearsal(t *testing.T) {
 	t.Run("air-test", func(t *testing.T) {
 		pin(t, func(c *recorder) {
 			for surface, said := range map[string]string{"live": out, "replay": replayed.out} {
-				said = summary(said[strings.Index(said, "round done: air test"):], "final")
+				said = summary(said[strings.Index(said, "done: air test"):], "final")
 				c.says(surface, `air test 0\.25 kPa/min\n`, said)
 				c.says(surface, `entered window up to 3\.00 kPa/min\n`, said)
 			}

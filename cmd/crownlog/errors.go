@@ -172,9 +172,9 @@ func damageHint(e *journal.DamageError) string {
 // takenHint says what is safe of a journal that was taken away.
 func takenHint(e *journal.TakenError) string {
 	if e.Kept == "" {
-		return fmt.Sprintf("look for the folder: the %d captures stored before are in its captures.csv", e.Stored)
+		return fmt.Sprintf("look for the folder: %s stored before, in its captures.csv", count(e.Stored, "value"))
 	}
-	return fmt.Sprintf("the %d captures stored before are safe in %s; close what changed the folder, put captures.csv back, and measure again", e.Stored, e.Kept)
+	return fmt.Sprintf("%s stored before, safe in %s; close what changed the folder, put captures.csv back, and measure again", count(e.Stored, "value"), e.Kept)
 }
 
 // storeHint says what to do about a record that cannot be written. Windows denies

@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -32,7 +31,7 @@ type measureCmd struct {
 	Keyed      bool          `help:"No serial gauge: one value a line, typed or piped in."`
 	NoScreen   bool          `help:"Print plain lines instead of the dashboard."`
 	JSON       bool          `name:"json" help:"Print events as JSON lines; no dashboard."`
-	Again      bool          `help:"Measure the feature anew; the new captures supersede the old ones."`
+	Again      bool          `help:"Measure it anew; the new values replace the old ones, which stay in the record."`
 	HandsOff   bool          `help:"Go to the next position when the plunger is lifted." default:"true" negatable:""`
 	Continuous bool          `help:"Run-out: one continuous turn instead of positions."`
 	Override   string        `help:"Skip the hold points in front; the reason stays on record." placeholder:"REASON"`
@@ -70,7 +69,7 @@ func (c *measureCmd) offerJob(con *console) error {
 	fmt.Fprintf(con.err, "There is no job %s yet. Make it now? (y or n): ", c.Job)
 	answer, err := bufio.NewReader(con.stdin()).ReadString('\n')
 	if !strings.HasPrefix(strings.ToLower(answer), "y") {
-		return usagef("crownlog job new "+c.Job+" makes it", "no job folder %s", c.Job)
+		return usagef(shellCommand("job", "new", c.Job)+" makes it", "no job folder %s", c.Job)
 	}
 	return errors.Join(err, (&jobNewCmd{Dir: c.Job}).Run(con))
 }
@@ -192,7 +191,7 @@ func (c *measureCmd) conclude(con *console, out live.Outcome) error {
 // goOn is the command that goes on with a round. One that measures anew begins
 // again with its first place.
 func (c *measureCmd) goOn(out live.Outcome) string {
-	words := []string{"crownlog measure", c.Job, "--stage", out.View.Stage, "--feature", out.View.Feature}
+	words := []string{"measure", c.Job, "--stage", out.View.Stage, "--feature", out.View.Feature}
 	for i, port := range c.Port {
 		words = append(words, "--port", port)
 		if i < len(c.Gauge) {
@@ -206,12 +205,13 @@ func (c *measureCmd) goOn(out live.Outcome) string {
 		words = append(words, "--continuous")
 	}
 	if c.By != "" {
-		words = append(words, "--by", strconv.Quote(c.By))
+		words = append(words, "--by", c.By)
 	}
+	command := shellCommand(words...)
 	if out.At.Again || out.At.Remeasure {
-		return strings.Join(words, " ") + " --again, from the first place; till then the others keep what they had"
+		command += " --again, from the first place; till then the others keep what they had"
 	}
-	return strings.Join(words, " ")
+	return command
 }
 
 // leftOver is how long piped values may go on after the last that was needed: a

@@ -72,7 +72,7 @@ func readJob(dir string) (*job.Snapshot, error) {
 func jobError(dir string, err error) error {
 	switch {
 	case errors.Is(err, journal.ErrNotJobFolder):
-		return usagef("crownlog job new "+dir+" makes one", "%w", err)
+		return usagef(shellCommand("job", "new", dir)+" makes one", "%w", err)
 	case errors.Is(err, journal.ErrFolderInUse):
 		return usagef("close the crownlog that is writing to it", "%w", err)
 	}

@@ -61,7 +61,7 @@ func plainLine(ev logger.Event) string {
 	case logger.EventGauge:
 		return "gauge: " + ev.Text
 	case logger.EventDone:
-		return "round done" + prefixed(": ", ev.Text)
+		return "done" + prefixed(": ", ev.Text)
 	}
 	return ev.Text
 }

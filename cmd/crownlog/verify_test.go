@@ -406,7 +406,7 @@ func TestTakenAwayWhileMeasuring(t *testing.T) {
 			}
 			typing.Close()
 			assert.Equal(t, exitRecord, <-done, stderr.String())
-			assert.Contains(t, stderr.String(), "the file was replaced by another while it was being written to; nothing more is stored; the 3 captures stored before are safe in "+path+".rescued-1")
+			assert.Contains(t, stderr.String(), "the file was replaced by another while it was being written to; nothing more is stored; 3 values stored before, safe in "+path+".rescued-1")
 			assert.NotContains(t, stdout.String(), "0.16")
 		})
 	}

@@ -45,7 +45,7 @@ func plungerWay(p sheet.Plunger) string {
 	case set != "" && meant != "" && set != meant:
 		return Capitalise(set) + ". The manual means: " + meant + ". The value is converted."
 	case meant == "":
-		return Capitalise(set) + ". What the manual means is not in the sheet."
+		return Capitalise(set) + ". What the manual means is not known here."
 	}
 	return Capitalise(cmp.Or(set, meant)) + ", as the manual means it."
 }

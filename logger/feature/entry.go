@@ -186,7 +186,7 @@ func (s Setup) Undecidable() string {
 	if ok {
 		return ""
 	}
-	return fmt.Sprintf("With this gauge the window cannot be decided: its width is %.1f times the uncertainty, 3.92 is needed. Use a finer gauge, or nudge the base between rocks.", ratio)
+	return fmt.Sprintf("With this gauge the window cannot be decided. It is %.1f times as wide as the uncertainty; 3.92 times is needed. Use a finer gauge, or nudge the base a little between rocks.", ratio)
 }
 
 // A keyable takes typed values beside what its gauge measures.

@@ -218,7 +218,7 @@ func TestCoarseGaugeIsSaidBefore(t *testing.T) {
 	s.Spec.Limits.Upper = s.Spec.Limits.Lower + 0.0071
 	assert.Empty(t, s.Undecidable())
 	s.Spec.Limits.Upper = s.Spec.Limits.Lower + 0.0068
-	assert.Contains(t, s.Undecidable(), "its width is 3.8 times the uncertainty, 3.92 is needed")
+	assert.Contains(t, s.Undecidable(), "It is 3.8 times as wide as the uncertainty; 3.92 times is needed")
 	s.Spec.Limits.Upper = s.Spec.Limits.Lower + 0.001
 	assert.NotEmpty(t, s.Undecidable())
 	s.Resolution = 0

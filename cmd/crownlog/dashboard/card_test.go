@@ -67,7 +67,7 @@ func TestCardSaysWhatTheManualMeans(t *testing.T) {
 		{"normal", "normal", "Square to the tooth face, as the manual means it."},
 		{"transverse", "transverse", "In line with its movement, as the manual means it."},
 		{"normal", "transverse", "The manual means: in line with its movement. The value is converted."},
-		{"normal", "unknown", "What the manual means is not in the sheet."},
+		{"normal", "unknown", "What the manual means is not known here."},
 		{"unknown", "normal", "Square to the tooth face, as the manual means it."},
 		{"unknown", "unknown", "Or square to its face? The manual says."},
 	} {

@@ -158,61 +158,73 @@ func (b *bench) leak() {
 	}
 }
 
-// TestWholeJobInFewKeys goes through a clean job as a fitter does: an indicator
-// at the gear, a wrench that clicks, what else there is read by eye.
-func TestWholeJobInFewKeys(t *testing.T) {
-	b := newBench(t)
-	count := map[string]int{}
+// measure does what the step at hand asks for, with an indicator at the gear, a
+// wrench that clicks, and what else there is read by eye.
+func (b *bench) measure() {
+	v := b.round.View()
+	switch v.Feature {
+	case record.FeatureBacklash:
+		b.rockAll(0.155)
+	case record.FeatureRunoutBackFace, record.FeatureRunoutFlange:
+		b.turnAll()
+	case record.FeatureWheelBolts, record.FeatureCapBolts:
+		for i := 0; i < 40 && !b.round.Done(); i++ {
+			last := strings.Contains(b.round.View().Action, "(pass 3 of 3)") || strings.Contains(b.round.View().Action, "(pass 2 of 2)")
+			b.press(map[bool]string{false: "a", true: "\r"}[last])
+		}
+	case record.FeaturePreloadPinion, record.FeaturePreloadTotal:
+		b.press("1.9\r")
+	case record.FeaturePatternDrive, record.FeaturePatternCoast:
+		b.press("\r")
+	case record.FeatureLeakDown:
+		b.leak()
+	case record.FeatureEngagement, record.FeatureCloseUp:
+		for i := 0; i < 40 && !b.round.Done(); i++ {
+			b.press("y")
+		}
+	case record.FeatureOilFill:
+		b.press("1.9\r")
+	}
+	require.True(b.t, b.round.Done(), "%s, %s: %s %s", v.Feature, v.Stage, b.round.View().Alert, b.round.View().Action)
+}
+
+// wholeJob goes from step to step to the end; see is called before and after each.
+func (b *bench) wholeJob(see func()) {
 	for range 60 {
-		v, before := b.round.View(), b.keys
-		switch v.Feature {
-		case record.FeatureBacklash:
-			b.rockAll(0.155)
-		case record.FeatureRunoutBackFace, record.FeatureRunoutFlange:
-			b.turnAll()
-		case record.FeatureWheelBolts, record.FeatureCapBolts:
-			for range 40 {
-				if b.round.Done() {
-					break
-				}
-				if !strings.Contains(b.round.View().Action, "(pass 3 of 3)") && !strings.Contains(b.round.View().Action, "(pass 2 of 2)") {
-					b.press("a")
-				} else {
-					b.press("\r")
-				}
-			}
-		case record.FeaturePreloadPinion, record.FeaturePreloadTotal:
-			b.press("1.9\r")
-		case record.FeaturePatternDrive, record.FeaturePatternCoast:
-			b.press("\r")
-		case record.FeatureLeakDown:
-			b.leak()
-		case record.FeatureEngagement:
-			for i := 0; i < 40 && !b.round.Done(); i++ {
-				b.press("y")
-			}
-		case record.FeatureCloseUp:
-			for i := 0; i < 40 && !b.round.Done(); i++ {
-				b.press("y")
-			}
-		case record.FeatureOilFill:
-			b.press("1.9\r")
-		}
-		require.True(t, b.round.Done(), "%s, %s: %s %s", v.Feature, v.Stage, b.round.View().Alert, b.round.View().Action)
-		b.panel.show(b.round.View())
-		_, more := b.job().Next()
-		if more {
-			b.press("n")
-		}
-		count[v.Feature+" "+v.Stage] += b.keys - before
-		if !more {
-			t.Logf("%d keys: %v", b.keys, count)
-			assert.LessOrEqual(t, b.keys, 60)
-			c := newCanvas(80, 24, false)
-			b.panel.paint(c)
-			assert.Contains(t, c.String(), "COMPLETE")
+		see()
+		b.measure()
+		see()
+		if _, more := b.job().Next(); !more {
 			return
 		}
+		b.press("n")
 	}
-	t.Fatalf("the job does not end: %v", count)
+	b.t.Fatal("the job does not end")
+}
+
+// TestWholeJobInFewKeys goes through a clean job as a fitter does.
+func TestWholeJobInFewKeys(t *testing.T) {
+	b := newBench(t)
+	b.wholeJob(func() { b.shown(80, 24) })
+	assert.LessOrEqual(t, b.keys, 60)
+	assert.Contains(t, b.shown(80, 24), "COMPLETE")
+}
+
+// TestNothingIsCut: what a step asks for and warns of stands whole on the smallest
+// screen, as it does on the largest.
+func TestNothingIsCut(t *testing.T) {
+	b := newBench(t)
+	b.wholeJob(func() {
+		screen := b.shown(80, 24)
+		read := strings.Join(strings.Fields(screen), " ")
+		v := b.round.View()
+		if !record.IsPattern(v.Feature) || v.State == logger.StateDone { // which is drawn, not typed
+			assert.Contains(t, read, v.Action, "%s, %s:\n%s", v.Feature, v.Stage, screen)
+		}
+		if v.State != logger.StateDone {
+			assert.Contains(t, read, v.Caution, "%s, %s:\n%s", v.Feature, v.Stage, screen)
+		}
+		_, below, _ := strings.Cut(screen, "\n") // whose job may be cut
+		assert.NotContains(t, below, "…", screen)
+	})
 }

@@ -201,4 +201,5 @@ func patternAdvice(c canvas, v logger.View, e PatternEntry, st patternState, onw
 		col.say(words.Contact(a), inkStrong)
 	}
 	col.say(onward, inkPlain)
+	col.say(caution(v), inkCaution)
 }

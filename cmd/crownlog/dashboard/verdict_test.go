@@ -169,7 +169,7 @@ func TestNothingIsCutAtEightyByTwentyFour(t *testing.T) {
 	v.State = logger.StateDone
 	c := newCanvas(80, 24, false)
 	paintRound(c, roundScene{View: v})
-	assert.Contains(t, c.String(), "all measured")
+	assert.Contains(t, c.String(), "all done")
 }
 
 // The port that was found by itself is named, as long as nothing came from it.

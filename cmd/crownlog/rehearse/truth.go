@@ -80,6 +80,6 @@ func printTruths(w io.Writer, truths []truth) float64 {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%.4f\t%.4f\t%+.4f\t%s\t\n", b.stage, b.feature, b.place, b.measured, b.actual, diff, b.unit)
 	}
 	t.Flush()
-	fmt.Fprintf(w, "%d backlash captures, worst difference %.4f mm (limit %.3f)\n", n, worst, closeEnough)
+	fmt.Fprintf(w, "%d backlash values, worst difference %.4f mm (limit %.3f)\n", n, worst, closeEnough)
 	return worst
 }
