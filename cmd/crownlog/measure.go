@@ -41,6 +41,7 @@ type measureCmd struct {
 
 	complete bool   // nothing of the job is left to measure
 	from     string // the port that was found by itself; "": named, or none
+	sleepy   string // why the machine is not kept awake; "": it is
 }
 
 // Run measures one round; on the dashboard it goes on with the job from there.
@@ -137,6 +138,14 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 	if err != nil {
 		return err
 	}
+	if !s.Piped {
+		stop, err := keepAwake()
+		if err == nil {
+			defer stop()
+		} else if c.sleepy = fmt.Sprintf("This machine may fall asleep (%v): switch its sleep off.", err); !c.onScreen(con) && isTerminal(con.err) {
+			con.say("%s", c.sleepy)
+		}
+	}
 	if c.onScreen(con) {
 		err = c.onDashboard(ctx, con, s, hub, page, first)
 	} else {
@@ -152,7 +161,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
-	src.From = c.from
+	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
 	src.Phone = page
 	var ends []live.Outcome

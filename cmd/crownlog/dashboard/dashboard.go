@@ -32,6 +32,7 @@ type Source struct {
 	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
 	Phone    *Phone                    // the page for a phone; nil: there is none
 	From     string                    // the port whose gauge is waited for, where nobody named it; ""
+	Note     string                    // to be read once before measuring; "": nothing
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
 }
 

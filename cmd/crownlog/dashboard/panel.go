@@ -115,7 +115,7 @@ func (p *panel) paint(c canvas) {
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, card: p.cardUp()}
+	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, note: p.src.Note, card: p.cardUp()}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}

@@ -27,6 +27,7 @@ type roundScene struct {
 	lit    bool             // for a moment after a capture
 	from   string           // the port that is waited for, where nobody named it
 	typed  string           // what is being typed for a value; "": nothing
+	note   string           // to be read once
 	card   bool             // how the dial is set up is shown in place of the picture
 	moves  []job.MoveResult // the adjuster moves so far, after a finished round
 	phone  string           // who has the buttons; "": there is no page for a phone
@@ -131,6 +132,7 @@ func paintCard(c canvas, s roundScene) {
 	}
 	col := column{canvas: c.pane(1, 0, c.w-2, c.h)}
 	col.y = paintFigures(col.canvas, lines, lineRows(c) > 1)
+	col.say(s.note, inkCaution)
 	col.say(cautionText(s.Caution), inkCaution)
 	left := col.below()
 	if rows := min(left.h-2, 8); rows > 2 && !s.Keyed {
