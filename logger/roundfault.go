@@ -37,6 +37,10 @@ func (r *Round) warn(text string) {
 	}
 }
 
+// Tell shows a line that is no fault of the measurement until something else is
+// stored or said.
+func (r *Round) Tell(text string) { r.warn(text) }
+
 // clear takes the alert back.
 func (r *Round) clear() {
 	if r.fault != "" {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -161,6 +162,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
+	src.Keep = func(path, note string) { hub.Do(s.Keep(droppedPath(path), note)) }
 	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
 	src.Phone = page
@@ -170,6 +172,16 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 		return err
 	})
 	return errors.Join(c.sumUp(con, ends), err)
+}
+
+// droppedPath is the path of a file as it is typed or dropped on a terminal, which
+// puts quotes around some.
+func droppedPath(text string) string {
+	text = strings.Trim(text, `'"`)
+	if home, err := os.UserHomeDir(); err == nil && strings.HasPrefix(text, "~/") {
+		return filepath.Join(home, text[2:])
+	}
+	return text
 }
 
 // sumUp prints how each round ended and makes the exit code of the worst.

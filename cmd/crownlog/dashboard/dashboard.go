@@ -30,6 +30,7 @@ type Source struct {
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
 	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
 	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
+	Keep     func(path, note string)   // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
 	Phone    *Phone                    // the page for a phone; nil: there is none
 	From     string                    // the port whose gauge is waited for, where nobody named it; ""
 	Note     string                    // to be read once before measuring; "": nothing

@@ -55,6 +55,7 @@ const cardKey = 'c'
 var typedKeys = []keyHint{
 	{"0-9", "type", "type a value read by eye; enter stores it"},
 	{"c", "card", "how the dial is set up"},
+	{"t, i", "note", "a note (text) or a photo (image) to be kept with this step"},
 	{"o", "override", "go past what is blocked, with a typed reason"},
 	{"m, a", "moved", "at the end: moved -1, 1 not seated or 1 reversed; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
@@ -103,8 +104,8 @@ func (k keyHint) width() int { return textWidth(k.key) + 1 + textWidth(k.does) }
 
 // gestures are what hands do in place of a key.
 var gestures = []string{
-	"Rock the wheel between its stops, resting at each: when enough rocks agree, it is stored by itself.",
-	"Lift the plunger after the bell for the next position; twice quickly to go back to the one just stored.",
+	"Rock between the stops and rest at each. When enough rocks agree: stored.",
+	"Lift the plunger after the bell: next. Two quick lifts: back to the last one.",
 	"One bell: stored. Two: gone back. Three: look at the screen.",
 }
 

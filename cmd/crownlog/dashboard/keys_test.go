@@ -320,3 +320,25 @@ func TestKeysOfBoltsAndOfAPresenter(t *testing.T) {
 		assert.Equal(t, []logger.Command{logger.CmdClick, logger.CmdClickPass, logger.CmdNext, logger.CmdBack}, r.commands)
 	})
 }
+
+func TestNotesAndPhotosAreTyped(t *testing.T) {
+	for _, v := range []logger.View{measuringScene(), insideScene(), base(record.FeaturePatternDrive)} {
+		synctest.Test(t, func(t *testing.T) {
+			r := newRig(newTestScreen("UTF-8", 80, 24), v)
+			var kept [][2]string
+			r.source.Keep = func(path, note string) { kept = append(kept, [2]string{path, note}) }
+			r.start(Options{})
+			r.keys("ta chip, q?")
+			assert.Contains(t, r.screen.text(), "note a chip, q?_")
+			r.key(tcell.KeyEnter, 0)
+			r.keys("i/tmp/a photo.jpg")
+			assert.Contains(t, r.screen.text(), "path of the photo /tmp/a photo.jpg_")
+			r.key(tcell.KeyEnter, 0)
+			r.keys("i")
+			r.key(tcell.KeyEscape, 0)
+			r.stop(t)
+			assert.Equal(t, [][2]string{{"", "a chip, q?"}, {"/tmp/a photo.jpg", ""}}, kept)
+			assert.Empty(t, r.commands)
+		})
+	}
+}

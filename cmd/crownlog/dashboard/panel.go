@@ -106,9 +106,9 @@ func (p *panel) paint(c canvas) {
 		paintPattern(c, p.scene(), p.src.Pattern, p.pattern)
 	default:
 		paintRound(c, p.scene())
-		if p.typed.what != typedNothing {
-			paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
-		}
+	}
+	if p.typed.what != typedNothing && p.typed.what != typedHold {
+		paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
 	}
 }
 
@@ -222,6 +222,8 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case e.Rune() == cardKey && !p.cardUp():
 		p.card = p.view.Card != nil
 	case p.readCard(e):
+	case p.src.Keep != nil && keepKeys[e.Rune()] != typedNothing:
+		p.typed = typedLine{what: keepKeys[e.Rune()]}
 	case p.onPattern():
 		p.patternKey(e)
 	case p.view.State != logger.StateDone && startsNumber(e):
@@ -258,6 +260,9 @@ func (p *panel) readCard(e *tcell.EventKey) bool {
 	cmd, _ := roundCommand(e)
 	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
 }
+
+// keepKeys ask for what is to be kept with the step.
+var keepKeys = map[rune]typedFor{'t': typedNote, 'i': typedPhoto}
 
 func (p *panel) roundKey(e *tcell.EventKey) {
 	switch cmd, ok := roundCommand(e); {
@@ -300,6 +305,10 @@ func (p *panel) useTyped() {
 		for _, v := range values {
 			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
 		}
+	case typedNote:
+		p.src.Keep("", text)
+	case typedPhoto:
+		p.src.Keep(text, "")
 	case typedMove:
 		m, ok := p.typed.move()
 		if !ok {

@@ -19,6 +19,8 @@ const (
 	typedReason                  // why to go past what the round blocks
 	typedHold                    // why to pass a hold point, in the job view
 	typedMove                    // how far the adjusters were moved
+	typedNote                    // a note to be kept with the step
+	typedPhoto                   // the path of a photo or another file to be kept
 )
 
 // A typedLine is what the fitter types for the round.
@@ -113,25 +115,26 @@ func tryText(feature string, e *tcell.EventKey) string {
 	return ""
 }
 
+// typedLines say what is typed and what enter does with it.
+var typedLines = map[typedFor]struct{ name, says string }{
+	typedValue:  {"value", "enter store   "},
+	typedReason: {"reason", "enter override   "},
+	typedMove:   {"moved", "+ to the pinion; may add: not seated, reversed   enter   "},
+	typedNote:   {"note", "enter store   "},
+	typedPhoto:  {"path of the photo", "enter store   "},
+}
+
 // paintTyped shows the line in place of the keys, and what it is for as far as
 // there is room. unit is that of a value which names none.
 func paintTyped(c canvas, t typedLine, unit string) {
 	c.fill(inkCurrent)
-	name, says := "value ", "enter store   esc forget"
-	if strings.HasPrefix(t.text, "no ") {
-		unit = "" // a failure has no value
-	}
-	if unit != "" {
-		says = unit + " if you name none   " + says
-	}
-	switch t.what {
-	case typedReason:
-		name, says = "reason ", "enter override   esc forget"
-	case typedMove:
-		name, says = "moved ", "+ to the pinion; may add: not seated, reversed   enter   esc forget"
-	}
-	if t.wrong != "" {
+	asked := typedLines[t.what]
+	name, says := asked.name+" ", asked.says+"esc forget"
+	switch {
+	case t.wrong != "":
 		says = t.wrong
+	case t.what == typedValue && unit != "" && !strings.HasPrefix(t.text, "no "): // a failure has no value
+		says = unit + " if you name none   " + says
 	}
 	x := c.text(1, 0, name+tail(t.text, c.w-textWidth(name)-3)+"_", inkCurrent)
 	c.text(x+3, 0, clip(says, c.w-x-4), inkCurrent)

@@ -8,6 +8,7 @@ import (
 
 	"crownlog/device"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
@@ -134,6 +135,29 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	}
 	again := step.Stage == at.Stage && step.Feature == at.Feature // it is outside
 	return job.Request{Stage: step.Stage, Feature: step.Feature, Remeasure: again}, nil
+}
+
+// Keep is a task for a hub: it keeps a file with the step at hand or, without a
+// path, a note, and says on the screen what became of it.
+func (s *Session) Keep(path, note string) func(*logger.Round) error {
+	return func(r *logger.Round) error {
+		v, err := r.View(), error(nil)
+		what := record.Title(v.Feature)
+		if v.Current >= 0 && len(v.Positions) > 1 {
+			what += ", " + feature.Place(v.Positions[v.Current].Position)
+		}
+		if path == "" {
+			_, err = record.AddNote(s.Folder, v.Stage, what+": "+note, time.Now())
+		} else {
+			_, err = s.Folder.Attach(v.Stage, path, what, time.Now())
+		}
+		if err != nil {
+			r.Tell("NOT stored: " + err.Error() + ".")
+		} else {
+			r.Tell("Stored with " + what + ".")
+		}
+		return nil
+	}
 }
 
 // MoveUnit is what adjuster moves are counted in: mm of shim, or notches.

@@ -2,6 +2,7 @@ package live
 
 import (
 	"context"
+	"os"
 	"path/filepath"
 	"testing"
 	"testing/synctest"
@@ -84,6 +85,34 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 		assert.Equal(t, "notch", captures[17].Unit)
 		assert.True(t, captures[17].Unseated, "as it was typed")
 		assert.Equal(t, 0.165, captures[25].Value)
+	})
+}
+
+func TestNotesAndPhotosAreKeptWhileMeasuring(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := exampleSession(t)
+		photo := filepath.Join(t.TempDir(), "tooth 3.jpg")
+		require.NoError(t, os.WriteFile(photo, []byte("abc"), 0o600))
+		var said []string
+		attend(t, s, job.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, func(hub *Hub) {
+			typeAll(hub, 2, 0.16)
+			for _, keep := range [][2]string{{"", "a chip on the toe"}, {photo, ""}, {photo + "x", ""}} {
+				hub.Do(s.Keep(keep[0], keep[1]))
+				settle()
+				said = append(said, hub.Latest().Alert)
+			}
+			typeAll(hub, 6, 0.161)
+			said = append(said, string(hub.Latest().State), hub.Latest().Alert)
+		})
+		assert.Equal(t, []string{"Stored with backlash, position 3.", "Stored with backlash, position 3."}, said[:2])
+		assert.Contains(t, said[2], "NOT stored: attach: ")
+		assert.Equal(t, []string{"round done", ""}, said[3:], "and goes on")
+
+		captures := s.Folder.Captures()
+		require.Len(t, captures, 10)
+		assert.Equal(t, "backlash, position 3: a chip on the toe", captures[2].Note)
+		assert.Equal(t, "attachments/0004-tooth-3.jpg", captures[3].Attachment.Path)
+		assert.Equal(t, "backlash, position 3", captures[3].Note)
 	})
 }
 
