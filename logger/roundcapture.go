@@ -67,6 +67,9 @@ func (r *Round) finish() {
 	r.notify(feature.Input{Kind: feature.Reset})
 	r.outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
+	if r.bell > 0 {
+		r.askOfSlip()
+	}
 }
 
 func (r *Round) doneText() string {

@@ -114,7 +114,10 @@ func (r *Round) step(by int) {
 		if r.done && by > 0 {
 			return
 		}
-		r.moveTo(k)
+		left, rocked := r.visits[r.current].Position, !r.captured() && r.measure.Progress().Rocks > 0
+		if r.moveTo(k); rocked {
+			r.warn(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")
+		}
 	default:
 		r.advance()
 	}
