@@ -114,7 +114,7 @@ func (r *Round) step(by int) {
 		if r.done && by > 0 {
 			return
 		}
-		left, rocked := r.visits[r.current].Position, !r.captured() && r.measure.Progress().Rocks > 0
+		left, rocked := r.visits[r.current].Position, r.slots[r.current].ID == 0 && r.measure.Progress().Rocks > 0
 		if r.moveTo(k); rocked {
 			r.warn(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")
 		}

@@ -1,6 +1,10 @@
 package feature
 
-import "fmt"
+import (
+	"fmt"
+
+	"crownlog/logger/record"
+)
 
 // A typed value so many times the window's upper limit, or so many times the
 // target of a bolt, is asked for once more before it is stored.
@@ -59,8 +63,20 @@ func (s Setup) absurd(at At, v float64) string {
 	if f.Typing.doubt != nil {
 		return f.Typing.doubt(s, at, v)
 	}
-	if upper := s.Spec.Limits.Upper; upper > 0 && v > absurdValue*upper {
+	upper := s.Spec.Limits.Upper
+	if upper > 0 && v > absurdValue*upper {
 		return fmt.Sprintf("%.3g times the limit of %s", v/upper, f.plainAmount(upper))
 	}
+	if usual, ok := usually[f.Name]; ok && (v < usual[0] || v > usual[1]) {
+		return fmt.Sprintf("not usual, which is %g to %s", usual[0], f.plainAmount(usual[1]))
+	}
 	return ""
+}
+
+// usually is from where to where a figure lies, whatever the sheet says, with
+// room: one beyond it is more likely that of another step. In the feature's unit.
+// Common practice, no source; truck axles are within.
+var usually = map[string][2]float64{
+	record.FeatureBacklash: {0, 1}, record.FeaturePreloadPinion: {0.05, 20}, record.FeaturePreloadTotal: {0.05, 20},
+	record.FeatureOilFill: {0.3, 30},
 }

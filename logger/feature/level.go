@@ -21,6 +21,23 @@ const (
 	leastCount   = 0.002 // mm that two levels differ by at least, however fine the gauge
 )
 
+// firstLevel is how far, in mm, the first level may be from zero: more than a plunger
+// shows that is pressed in by about 1 mm.
+const firstLevel = 1.8
+
+// doubtLevel counts a typed level by its distance from the others; the first by what
+// a dial shows.
+func doubtLevel(s Setup, at At, v float64) string {
+	upper, away := s.Spec.Limits.Upper, math.Abs(v-at.Mean)
+	switch {
+	case at.N == 0 && math.Abs(v) > firstLevel:
+		return "more than a dial shows that is pressed in by 1 mm"
+	case at.N > 0 && upper > 0 && away > absurdValue*upper:
+		return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, s.Of.plainAmount(upper))
+	}
+	return ""
+}
+
 // levels take the indicator's level at each position of a run-out:
 // by itself once the wheel rests after having been turned, or by command. The
 // first is taken by command, for a gauge that is being set moves and rests too;

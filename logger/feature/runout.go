@@ -34,15 +34,6 @@ func runOut(name, caution string) Feature {
 	}
 }
 
-// doubtLevel counts a level by its distance from the others.
-func doubtLevel(s Setup, at At, v float64) string {
-	upper, away := s.Spec.Limits.Upper, math.Abs(v-at.Mean)
-	if at.N == 0 || !(upper > 0) || away <= absurdValue*upper {
-		return ""
-	}
-	return fmt.Sprintf("%.3g from the other places, where %s is allowed in all", away, s.Of.plainAmount(upper))
-}
-
 // A turn takes a steady turn as a whole.
 type turn struct {
 	Setup

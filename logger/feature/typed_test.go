@@ -140,12 +140,29 @@ func TestAbsurdTorqueIsAskedAndOverTorqueRings(t *testing.T) {
 
 func TestAbsurdRunoutLevelIsAsked(t *testing.T) {
 	p := newHand(record.FeatureRunoutBackFace, 1, func(s *Setup) { s.Keyed = true }, false)
-	p.typeLine(t, "2.50")
-	p.typeLine(t, "2.52")
+	p.typeLine(t, "2.1")
+	assert.Empty(t, p.taken, "it may be the oil's")
+	assert.Contains(t, p.shown, "2.1 mm is more than a dial shows that is pressed in by 1 mm. Type it again if it is so")
+	p.typeLine(t, "2.1")
+	p.typeLine(t, "2.12")
 	require.Len(t, p.taken, 2, "levels may be anywhere")
-	p.typeLine(t, "0.253")
+	p.typeLine(t, "0.213")
 	assert.Len(t, p.taken, 2)
 	assert.Contains(t, p.shown, "from the other places")
+}
+
+// TestFigureOfAnotherStepIsAsked: of a step that the sheet has no window for too.
+func TestFigureOfAnotherStepIsAsked(t *testing.T) {
+	for name, line := range map[string]string{
+		record.FeatureOilFill: "0.16", record.FeaturePreloadPinion: "98", record.FeaturePreloadTotal: "0.02",
+	} {
+		p := newHand(name, 1, func(s *Setup) { s.Keyed = true }, false)
+		p.typeLine(t, line)
+		assert.Empty(t, p.taken, name)
+		assert.Contains(t, p.shown, "not usual", name)
+		p.typeLine(t, line)
+		assert.Len(t, p.taken, 1, name)
+	}
 }
 
 // TestParseTyped: what a line is taken for.
@@ -260,7 +277,7 @@ func TestTypedUncertainty(t *testing.T) {
 		record.FeatureOilFill:        0.01 / math.Sqrt(12),
 	} {
 		h := newHand(name, 1, func(s *Setup) { s.Keyed, s.Resolution = true, 0.01 }, false)
-		h.typeLine(t, "0.02")
+		h.typeLine(t, "1.02")
 		require.Len(t, h.taken, 1)
 		assert.InDelta(t, want, h.taken[0].U, 1e-12, name)
 		assert.Equal(t, 1, h.taken[0].N)
