@@ -53,7 +53,7 @@ const paintEvery = 33 * time.Millisecond
 // program was started in. The error is of the terminal, which has been restored
 // too.
 func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
-	screen, line, err := openScreen(screen)
+	screen, err := openScreen(screen)
 	if err != nil {
 		return err
 	}
@@ -65,7 +65,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	defer cancel()
 	app := tview.NewApplication()
 	panel := newPanel(src, o, cancel)
-	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
+	f := feeder{app: app, panel: panel, done: make(chan struct{})}
 	f.bells.bell, f.bells.back, f.bells.alarm = panel.view.Bell, panel.view.Back, panel.view.Alarm // as rung
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
@@ -94,21 +94,19 @@ func CheckTerminal() error {
 	return nil
 }
 
-// openScreen makes a screen ready, for nil that of the terminal with its line.
-func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
-	var line *frugalLine
-	var err error
+// openScreen makes a screen ready, for nil that of the terminal.
+func openScreen(screen tcell.Screen) (_ tcell.Screen, err error) {
 	if screen == nil {
-		screen, line, err = terminalScreen()
+		screen, err = tcell.NewScreen()
 	}
 	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII) // of a character set that is not known here
 	if err == nil {
 		err = screen.Init()
 	}
 	if err != nil {
-		return nil, nil, fmt.Errorf("open the terminal: %w", err)
+		return nil, fmt.Errorf("open the terminal: %w", err)
 	}
-	return screen, line, nil
+	return screen, nil
 }
 
 // A steadyScreen keeps what is on it from frame to frame. tview clears the
