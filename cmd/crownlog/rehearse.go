@@ -3,9 +3,11 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
@@ -15,6 +17,7 @@ import (
 type rehearseCmd struct {
 	HandsOff bool    `help:"No key is needed: the simulated hands go on by themselves (the default without --by-key)." xor:"hands"`
 	ByKey    bool    `help:"The simulated hands rock, and wait for a key to go on to the next position." xor:"hands"`
+	Teach    bool    `help:"Stop before the first step of each kind and say why; at life speed, with keys that make a fitter's mistakes." xor:"hands"`
 	NoScreen bool    `help:"Print plain lines instead of the dashboard."`
 	Seed     int64   `help:"Which invented axle; the same seed gives the same record." default:"1"`
 	Pace     float64 `help:"Simulated seconds in a real one. Default: 12 on the dashboard, as fast as it goes without." placeholder:"X"`
@@ -23,23 +26,27 @@ type rehearseCmd struct {
 }
 
 const (
-	watchingPace = 12                      // of a dashboard that is watched: a job in some minutes
-	resultPause  = 2500 * time.Millisecond // a result stays on the dashboard, long enough to be read
-	ackWait      = 20 * time.Second        // of the bench for a round that does not answer: a slow machine tells the same lines
+	resultPause = 2500 * time.Millisecond // a result stays on the dashboard, long enough to be read
+	ackWait     = 20 * time.Second        // of the bench for a round that does not answer: a slow machine tells the same lines
 )
 
 // Run plays a whole job on the simulated bench, through the same path as a real
 // one.
 func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	screen := con.screen() && !c.NoScreen
-	if c.ByKey && !screen && !c.phoned() {
+	switch {
+	case c.ByKey && !screen && !c.phoned():
 		return usagef("leave out --no-screen or --by-key, and start it in a terminal", "--by-key needs the dashboard, or --phone")
+	case c.Teach && !screen:
+		return usagef("leave out --no-screen, and start it in a terminal", "--teach needs the dashboard")
+	case c.Teach && c.Pace == 0:
+		c.Pace = 1
 	}
 	if !(c.Pace >= 0) {
 		return usagef("12 is twelve times as fast as life, 0 as fast as it goes", "--pace %g is not a pace", c.Pace)
 	}
 	if c.Pace == 0 && (screen || c.phoned()) {
-		c.Pace = watchingPace
+		c.Pace = rehearse.WatchedPace
 	}
 	if screen {
 		if err := drawable(); err != nil {
@@ -70,17 +77,34 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		return errors.Join(err, bench.Close(), folder.Close())
 	}
 	r.Watched = screen || page != nil
+	if c.Teach {
+		r.Lesson = rehearse.NewLesson(bench, c.Pace, r.Hub.Poke)
+	}
 	if !screen {
 		tellPhone(con, page)
 	} else {
 		r.Show = func(ctx context.Context, job func(context.Context) error) error {
 			src := jobSource(folder, "")
 			src.Phone = page
+			if r.Lesson != nil {
+				src.Lesson = &dashboard.Lesson{Says: r.Lesson.Says, Key: r.Lesson.Key}
+			}
 			return withScreen(ctx, r.Hub, src, job)
 		}
 	}
 	err = r.Play(ctx)
-	return errors.Join(err, end(), c.conclude(con, &r), bench.Close(), folder.Close())
+	return errors.Join(err, end(), c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))
+}
+
+// forReal ends a lesson: with the report of what was played, and the command for a
+// job of one's own.
+func (c *rehearseCmd) forReal(con *console) error {
+	if !c.Teach {
+		return nil
+	}
+	err := (&exportCmd{Job: c.Dir, HTML: true}).Run(con)
+	fmt.Fprintln(con.out, "For a real job: crownlog measure my-axle")
+	return err
 }
 
 // conclude writes the record and makes the exit code.

@@ -138,6 +138,7 @@ func TestRehearseRefuses(t *testing.T) {
 		want string
 	}{
 		{"keys without a screen", []string{"--by-key", "--no-screen"}, "--by-key needs the dashboard"},
+		{"a lesson without a screen", []string{"--teach", "--no-screen"}, "--teach needs the dashboard"},
 		{"two kinds of hands", []string{"--by-key", "--hands-off"}, "can't be used together"},
 		{"time backwards", []string{"--pace=-1", "--no-screen"}, "not a pace"},
 		{"no number", []string{"--pace=NaN", "--no-screen"}, "not a pace"},

@@ -31,6 +31,17 @@ func Rest() Action { return Action{do: (*hands).rest} }
 // or resting, goes on.
 func TurnTo(angleDeg float64) Action { return Action{do: func(h *hands) { h.turnTo(angleDeg) }} }
 
+// Flick lifts the plunger for a moment and lets it down where it was.
+func Flick() Action {
+	return Action{do: func(h *hands) {
+		h.lift()
+		h.plan = append(h.plan, h.later(func() {
+			h.setDown(h.base + liftHeight)
+			h.plan = append(h.plan, move{length: 0.4, shape: h.still()})
+		}))
+	}}
+}
+
 // Stand moves the indicator to another place.
 func Stand(m Mount) Action { return Action{do: func(h *hands) { h.stand(m) }} }
 

@@ -151,9 +151,12 @@ func (b *Bench) LeakRate() float64 { return b.gears.leak }
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
 func (b *Bench) Run(ctx context.Context) error {
-	pace := pacer{ratio: b.config.Pace}
+	var pace pacer
 	for ctx.Err() == nil {
-		i, line, at := b.tick()
+		var i *Instrument
+		var line []byte
+		var at float64
+		i, line, at, pace.ratio = b.tick()
 		if i == nil {
 			pace.rest()
 			select {
@@ -170,19 +173,26 @@ func (b *Bench) Run(ctx context.Context) error {
 	return nil
 }
 
-// tick moves the clock to the next line of a gauge and returns it; no gauge if
-// nobody listens.
-func (b *Bench) tick() (*Instrument, []byte, float64) {
+// SetPace says how many simulated seconds pass in a real one from now on.
+func (b *Bench) SetPace(pace float64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.config.Pace = pace
+}
+
+// tick moves the clock to the next line of a gauge and returns it, with the pace; no
+// gauge if nobody listens.
+func (b *Bench) tick() (i *Instrument, line []byte, at, pace float64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	due, listeners := b.due()
 	if due == nil || listeners < b.expected {
-		return nil, nil, 0
+		return nil, nil, 0, b.config.Pace
 	}
-	at := due.next
+	at = due.next
 	b.hands.advance(at)
 	b.clock, due.next = at, at+1/due.rate
-	return due, []byte(due.send(at, due.Resolution) + "\r\n"), at
+	return due, []byte(due.send(at, due.Resolution) + "\r\n"), at, b.config.Pace
 }
 
 // notify wakes Run after a gauge was opened or closed.

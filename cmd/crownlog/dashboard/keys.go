@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"slices"
+	"strings"
 
 	"crownlog/analysis/gum"
 )
@@ -42,6 +43,12 @@ var doneKeys = slices.Concat([]keyHint{
 	{key: "n", does: "next step"}, {key: "m", does: "adjusters moved"}, {key: "a", does: "again"},
 	{key: "b", does: "back"}, {key: "u", does: "undo"},
 }, everyPage)
+
+// lessonKeys make the mistakes of a fitter, in a rehearsal that teaches.
+var lessonKeys = []keyHint{
+	{key: "K", does: "knock base"}, {key: "F", does: "flick"}, {key: "T", does: "turn too soon"}, {key: "S", does: "slip pinion"},
+	{key: "P", does: "plug"}, {key: "c", does: "card"}, {key: "?", does: "help"}, {key: "q", does: "quit"},
+}
 
 var patternKeys = slices.Concat([]keyHint{
 	{key: "arrows", does: "move"}, {key: "enter", does: "store"}, {key: "n", does: "next"},
@@ -97,6 +104,14 @@ func keysLine(c canvas, keys []keyHint) {
 		x = c.text(x, 0, k.key, inkStrong)
 		x = c.text(x+1, 0, k.does, inkFaint) + air
 	}
+}
+
+// paintLesson says why a rehearsal stands still.
+func paintLesson(c canvas, text string) {
+	c.bar("rehearsal · space goes on", "q quits ", inkHeader)
+	kind, why, _ := strings.Cut(text, ". ")
+	word(c.pane(1, 2, c.w-2, lettersHigh(2)), kind, inkStrong)
+	say(c.pane(1, 3+lettersHigh(2), c.w-2, c.h-4-lettersHigh(2)), why, "", inkAction)
 }
 
 // width is the columns a key takes with what it does.

@@ -96,6 +96,8 @@ func (p *panel) Draw(s tcell.Screen) {
 
 func (p *panel) paint(c canvas) {
 	switch {
+	case p.lesson() != "":
+		paintLesson(c, p.lesson())
 	case p.onPhone:
 		paintPhone(c, *p.src.Phone)
 	case p.help:
@@ -112,10 +114,18 @@ func (p *panel) paint(c canvas) {
 	}
 }
 
+// lesson is what a rehearsal that teaches stops for; "" for nothing.
+func (p *panel) lesson() string {
+	if p.src.Lesson == nil {
+		return ""
+	}
+	return p.src.Lesson.Says()
+}
+
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, note: p.src.Note, card: p.cardUp()}
+	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, note: p.src.Note, teaches: p.src.Lesson != nil, card: p.cardUp()}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}
@@ -207,6 +217,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.help, p.onPhone = false, false
 	case e.Rune() == 'q':
 		p.quit()
+	case p.src.Lesson != nil && p.src.Lesson.Key(e.Rune()):
 	case e.Rune() == phoneKey && p.src.Phone != nil:
 		p.onPhone = true
 	case e.Rune() == '?':

@@ -24,14 +24,15 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	lit    bool             // for a moment after a capture
-	from   string           // the port that is waited for, where nobody named it
-	typed  string           // what is being typed for a value; "": nothing
-	note   string           // to be read once
-	card   bool             // how the dial is set up is shown in place of the picture
-	moves  []job.MoveResult // the adjuster moves so far, after a finished round
-	phone  string           // who has the buttons; "": there is no page for a phone
-	onward string           // how the job goes on after a finished round; "": it does not
+	lit     bool             // for a moment after a capture
+	from    string           // the port that is waited for, where nobody named it
+	typed   string           // what is being typed for a value; "": nothing
+	teaches bool             // mistakes can be made
+	note    string           // to be read once
+	card    bool             // how the dial is set up is shown in place of the picture
+	moves   []job.MoveResult // the adjuster moves so far, after a finished round
+	phone   string           // who has the buttons; "": there is no page for a phone
+	onward  string           // how the job goes on after a finished round; "": it does not
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
@@ -49,6 +50,9 @@ func paintRound(c canvas, s roundScene) {
 		keys = tryKeys
 	case ofBolts(v):
 		keys = boltKeys
+	}
+	if s.teaches {
+		keys = lessonKeys
 	}
 	if s.onward != "" {
 		keys = doneKeys

@@ -205,6 +205,7 @@ func (f *fitter) next() (record.Position, bool) {
 
 func (f *fitter) turnTo(p record.Position) {
 	f.at = p.Index
+	f.r.Lesson.turned(p.AngleDeg)
 	f.r.Bench.Do(simbench.TurnTo(p.AngleDeg))
 }
 

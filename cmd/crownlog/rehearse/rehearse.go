@@ -38,7 +38,8 @@ const (
 type Rehearsal struct {
 	Folder *job.Folder // made with Sheet
 	Bench  *simbench.Bench
-	ByKey  bool // the hands wait for a key to go on to the next position
+	ByKey  bool    // the hands wait for a key to go on to the next position
+	Lesson *Lesson // nil: it plays without stopping
 
 	// Where the views go, and what shows them on a screen while the job is played.
 	// With a nil Show plain lines are printed instead.
@@ -118,6 +119,7 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 		if err != nil || !advice.Needed || advice.Notches == 0 {
 			return err
 		}
+		r.Lesson.begin(ctx, record.FeatureMove)
 		r.emit(fmt.Sprintf("moving the adjusters as advised, %+g in notches", advice.Notches))
 		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
 		move := record.Move{Amount: advice.Notches, Unit: "notch", Note: "as advised"}

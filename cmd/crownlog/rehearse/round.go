@@ -43,6 +43,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	if err != nil {
 		return err
 	}
+	r.Lesson.begin(ctx, step.Feature)
 	r.emit(step.Title)
 	out, err := r.run(ctx, round, f, sources)
 	if err != nil || ctx.Err() != nil {

@@ -1,0 +1,139 @@
+package rehearse
+
+import (
+	"context"
+	"strings"
+	"sync"
+
+	"crownlog/device/simbench"
+	"crownlog/logger/record"
+)
+
+// A Lesson makes a rehearsal teach: it stops before the first step of each kind,
+// says in a line why that is done, and plays it at life speed, while keys make a
+// fitter's mistakes. Says and Key may be called from any goroutine.
+type Lesson struct {
+	bench   *simbench.Bench
+	changed func()  // what Says has changed
+	slow    float64 // pace of a first step
+	quick   float64 // of one whose kind was seen, and of an air test
+
+	mu   sync.Mutex
+	said string
+	goOn chan struct{}
+	told map[string]bool
+	step string // feature under way
+	deg  float64
+	slip float64 // of the pinion, mm a rock
+	out  bool    // the indicator's plug
+}
+
+// NewLesson is a lesson on a bench, whose hands go at a pace; changed is called when
+// Says has something else to say.
+func NewLesson(b *simbench.Bench, pace float64, changed func()) *Lesson {
+	return &Lesson{bench: b, changed: changed, slow: pace, quick: max(pace, WatchedPace), told: map[string]bool{}}
+}
+
+// WatchedPace is that of a rehearsal that is watched, in simulated seconds a real one: a
+// job in some minutes.
+const WatchedPace = 12
+
+// slipping is how far a pinion that is not held goes on with each rock, in mm.
+const slipping = 0.02
+
+// whys say in a line why a step is done.
+var whys = map[string]string{
+	record.FeatureBacklash:       "BACKLASH AS FOUND. Used gears go back to it, and no book knows it. So it comes before the strip.",
+	record.FeatureRunoutFlange:   "RUN-OUT OF THE FLANGE. A crooked flange makes a crooked wheel. It is looked at before the wheel goes on.",
+	record.FeatureRunoutBackFace: "RUN-OUT OF THE BACK FACE. Here the wheel is tight, there it is loose: no adjuster cures that.",
+	record.FeatureWheelBolts:     "WHEEL BOLTS. In a star and in passes, so that the wheel goes down flat.",
+	record.FeatureCapBolts:       "CAP BOLTS. Their torque moves the backlash. So it is measured again after.",
+	record.FeaturePreloadPinion:  "PINION PRELOAD. Loose bearings let the pinion move, and every other figure with it.",
+	record.FeaturePreloadTotal:   "TOTAL PRELOAD. Turn it once or twice, steadily: the mean counts, not the first jerk.",
+	record.FeaturePatternDrive:   "CONTACT PATTERN. It shows what no dial can: where the teeth carry.",
+	record.FeatureLeakDown:       "AIR TEST. A lock that leaks is found now, not with the cover on.",
+	record.FeatureEngagement:     "LOCK. It must lock and free every time.",
+	record.FeatureCloseUp:        "CLOSING. What is looked at last is forgotten first.",
+	record.FeatureOilFill:        "OIL. The last figure of the job.",
+	record.FeatureMove:           "ADJUSTERS. The program says which notch, and learns from what it does. Then all is measured again.",
+}
+
+// Says is why the rehearsal stands still; "" while it goes on.
+func (l *Lesson) Says() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.said
+}
+
+// begin stops before a step of a kind that was not seen yet, until a key or ctx ends
+// it. A nil lesson stops nowhere.
+func (l *Lesson) begin(ctx context.Context, feature string) {
+	if l == nil {
+		return
+	}
+	l.mu.Lock()
+	first := !l.told[feature]
+	l.told[feature], l.step = true, feature
+	pace := l.slow
+	if !first || feature == record.FeatureLeakDown {
+		pace = l.quick
+	}
+	l.bench.SetPace(pace)
+	stop := make(chan struct{})
+	if l.said = ""; first {
+		l.said, l.goOn = whys[feature], stop
+	}
+	stands := l.said != ""
+	l.mu.Unlock()
+	l.changed()
+	if stands {
+		select {
+		case <-stop:
+		case <-ctx.Done():
+		}
+	}
+}
+
+// Key takes a key and reports whether it meant something: space goes on, the others
+// are mistakes at the gear: S and P a second time put them right.
+func (l *Lesson) Key(key rune) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	switch {
+	case l.said != "":
+		if key == ' ' {
+			l.said = ""
+			close(l.goOn)
+		}
+		return true
+	case key == 'P' && (l.step == record.FeatureBacklash || strings.HasPrefix(l.step, "runout-")):
+		if l.out = !l.out; l.out {
+			l.bench.Indicator.Unplug()
+		} else if l.bench.Indicator.Replug() != nil {
+			l.out = true // the screen goes on saying that it is away
+		}
+		return true
+	case l.step != record.FeatureBacklash:
+		return false
+	}
+	does, ok := map[rune][]simbench.Action{
+		'K': {simbench.PressZero()},
+		'F': {simbench.Flick(), simbench.Flick()},
+		'T': {simbench.TurnTo(l.deg + 45), simbench.TurnTo(l.deg)},
+		'S': {simbench.SlipPinion(slipping - l.slip)},
+	}[key]
+	if key == 'S' { // pressed again it is held
+		l.slip = slipping - l.slip
+	}
+	l.bench.Do(does...)
+	return ok
+}
+
+// turned notes where the hands are.
+func (l *Lesson) turned(deg float64) {
+	if l != nil {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		l.deg = deg
+	}
+}
