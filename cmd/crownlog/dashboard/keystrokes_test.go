@@ -29,6 +29,11 @@ type bench struct {
 	panel    *panel
 	at       time.Time
 	keys     int
+
+	knocked float64 // mm that the base was
+	inches  bool    // the indicator's unit key was pressed
+	puts    int
+	see     func() // looks at the screen now and then; nil: nobody does
 }
 
 // Append implements record.Store.
@@ -52,14 +57,19 @@ var dialled = map[string]bool{
 func (b *bench) open() {
 	step, ok := b.job().Next()
 	require.True(b.t, ok)
+	b.openAt(step.Stage, step.Feature, false)
+	require.Empty(b.t, b.round.Held(), "%s, %s", step.Feature, step.Stage)
+}
+
+// openAt starts the round of a feature in a stage; again: from its first place.
+func (b *bench) openAt(stage, name string, again bool) {
 	b.at = b.at.Add(time.Minute)
 	round, err := logger.NewRound(logger.RoundConfig{
-		Sheet: b.sheet, Stage: step.Stage, Feature: step.Feature, Store: b, HandsOff: true,
-		Keyed: !dialled[step.Feature] && step.Feature != record.FeatureLeakDown, Resolution: 0.001, Now: func() time.Time { return b.at },
+		Sheet: b.sheet, Stage: stage, Feature: name, Store: b, HandsOff: true, Again: again,
+		Keyed: !dialled[name] && name != record.FeatureLeakDown, Resolution: 0.001, Now: func() time.Time { return b.at },
 	})
 	require.NoError(b.t, err)
 	require.NoError(b.t, round.Hold())
-	require.Empty(b.t, round.Held(), "%s, %s", step.Feature, step.Stage)
 	b.round = round
 	b.panel.show(round.View())
 }
@@ -75,7 +85,13 @@ func newBench(t *testing.T) *bench {
 		Job: func() JobView {
 			return JobView{Steps: b.job().Steps(), Holds: job.HoldPoints(b.sheet, b.captures)}
 		},
-		Next: func(job.Request) { b.open() },
+		Next: func(r job.Request) {
+			if r.Again {
+				b.openAt(r.Stage, r.Feature, true)
+			} else {
+				b.open()
+			}
+		},
 	}
 	b.panel = newPanel(src, Options{}, func() {})
 	b.open()
@@ -97,11 +113,16 @@ func (b *bench) press(keys string) {
 // put is one reading of the indicator.
 func (b *bench) put(x float64) {
 	b.at = b.at.Add(20 * time.Millisecond)
-	x = math.Round(1000*x) / 1000
-	require.NoError(b.t, b.round.Handle(device.Event{
-		Kind: device.EventReading, Time: b.at, Gauge: "indicator",
-		Reading: device.Reading{Time: b.at, Gauge: "indicator", Raw: fmt.Sprint(x), Value: x, Unit: "mm"},
-	}))
+	rd := device.Reading{Time: b.at, Gauge: "indicator", Value: math.Round(1000*(x+b.knocked)) / 1000, Unit: "mm"}
+	rd.Raw = fmt.Sprintf("%.3f mm", rd.Value)
+	if b.inches {
+		rd.Value, rd.Unit = math.Round(1e5*(x+b.knocked)/25.4)/1e5, "in"
+		rd.Raw = fmt.Sprintf("%.5f in", rd.Value)
+	}
+	require.NoError(b.t, b.round.Handle(device.Event{Kind: device.EventReading, Time: b.at, Gauge: "indicator", Reading: rd}))
+	if b.puts++; b.see != nil && b.puts%20 == 0 {
+		b.see()
+	}
 }
 
 // to moves the plunger and rests there.

@@ -234,15 +234,19 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	if doubts := v.Doubts(); doubts != "" {
 		beside, ink = doubts, inkOutside
 	}
-	c.right(c.w, 0, beside, ink)
 	title := name + ", " + v.Unit
 	counting := v.Leg != "" && math.IsNaN(v.Reading) && s.typed == "" // nothing is read: the time left is what to look at
 	if counting {
 		title = v.Leg + ", to go"
 	}
+	if v.Printed != "" && textWidth(title)+textWidth(beside) >= c.w {
+		v.Printed = ""
+		beside = v.WindowText()
+	}
 	if textWidth(title)+textWidth(beside) >= c.w {
 		title = clip(v.Unit, c.w-textWidth(beside)-1)
 	}
+	c.right(c.w, 0, beside, ink)
 	c.text(0, 0, title, inkFaint)
 	k := inkStrong
 	if v.State == logger.StateCaptured {
