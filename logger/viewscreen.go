@@ -69,16 +69,11 @@ func (r *Round) inchDecimals() int {
 	if tens := math.Log10(mm / 25.4); r.read.Quantity != "length" || err != nil || math.Abs(tens-math.Round(tens)) > 1e-9 {
 		return 0
 	}
-	if r.last.Raw != "" && !r.cfg.Keyed {
+	switch {
+	case r.cfg.Keyed && r.setup.Resolution > 0:
+		return min(feature.DecimalsOf(units.RoundTo(r.setup.Resolution/25.4, 1e-5))+1, 5)
+	case r.last.Raw != "" && !r.cfg.Keyed:
 		return max(r.written, 1) - int(math.Round(math.Log10(mm/25.4)))
-	}
-	for d := 3; d <= 6; d++ { // as far as a count is a decimal number of inches
-		if counts := r.setup.Resolution / 25.4 * math.Pow10(d); counts > 0 && math.Abs(counts-math.Round(counts)) < 1e-3 {
-			if r.cfg.Keyed {
-				d++
-			}
-			return d
-		}
 	}
 	return 4 // tenths of a thousandth, where nothing is known of it
 }

@@ -127,7 +127,9 @@ func startLatency(b *testing.B, w, h int) *latency {
 		ended <- err
 	}()
 	go func() {
-		src := dashboard.Source{Latest: hub.Latest, Wake: hub.Wake(), Command: hub.Command}
+		wake, forget := hub.Watch()
+		defer forget()
+		src := dashboard.Source{Latest: hub.Latest, Wake: wake, Command: hub.Command}
 		ended <- dashboard.Run(ctx, l.screen, src, dashboard.Options{})
 	}()
 	b.Cleanup(func() {

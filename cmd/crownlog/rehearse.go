@@ -7,7 +7,6 @@ import (
 	"os"
 	"time"
 
-	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
@@ -87,7 +86,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 			src := jobSource(folder, "")
 			src.Phone = page
 			if r.Lesson != nil {
-				src.Lesson = &dashboard.Lesson{Says: r.Lesson.Says, Key: r.Lesson.Key}
+				src.Lesson = r.Lesson
 			}
 			return withScreen(ctx, r.Hub, src, job)
 		}

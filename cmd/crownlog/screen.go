@@ -19,7 +19,9 @@ import (
 func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body func(context.Context) error) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	src.Latest, src.Wake, src.Command = hub.Latest, hub.Wake(), hub.Command
+	wake, forget := hub.Watch()
+	defer forget()
+	src.Latest, src.Wake, src.Command = hub.Latest, wake, hub.Command
 	result := make(chan error, 1)
 	go func() {
 		defer cancel()

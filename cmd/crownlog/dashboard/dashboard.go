@@ -33,16 +33,15 @@ type Source struct {
 	Keep     func(path, note string)   // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
 	Phone    *Phone                    // the page for a phone; nil: there is none
 	From     string                    // the port whose gauge is waited for, where nobody named it; ""
-	Lesson   *Lesson                   // a rehearsal that teaches; nil: none does
+	Lesson   Lesson                    // a rehearsal that teaches; nil: none does
 	Note     string                    // to be read once before measuring; "": nothing
 	Division float64                   // one division of the dial in mm, for typed values; 0: not known
 }
 
-// A Lesson is a rehearsal that stops to say something. Both functions return at
-// once.
-type Lesson struct {
-	Says func() string               // why it stands still; "": it goes on
-	Key  func(key rune) (taken bool) // space goes on, others make mistakes
+// A Lesson is a rehearsal that stops to say something. Its methods return at once.
+type Lesson interface {
+	Says() string              // why it stands still; "": it goes on
+	Key(key rune) (taken bool) // space goes on, others make mistakes
 }
 
 // Options say how to draw. The zero value is for a terminal with colour and

@@ -13,7 +13,6 @@ import (
 // All methods may be called from any goroutine and return at once.
 type Hub struct {
 	view     atomic.Pointer[logger.View]
-	wake     chan struct{}
 	tasks    chan func(*logger.Round) error // for the round's goroutine, which may wait on the disk
 	requests chan job.Request
 
@@ -24,7 +23,7 @@ type Hub struct {
 // NewHub returns a hub without a view.
 func NewHub() *Hub {
 	return &Hub{
-		wake: make(chan struct{}, 1), tasks: make(chan func(*logger.Round) error, 16),
+		tasks:    make(chan func(*logger.Round) error, 16),
 		requests: make(chan job.Request, 1),
 		watchers: make(map[chan struct{}]bool),
 	}
@@ -38,7 +37,6 @@ func (h *Hub) Publish(v logger.View) {
 
 // Poke wakes whoever watches, without another view.
 func (h *Hub) Poke() {
-	offer(h.wake, struct{}{})
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for wake := range h.watchers {
@@ -46,7 +44,8 @@ func (h *Hub) Poke() {
 	}
 }
 
-// Watch is Wake for one more who watches, until stop is called.
+// Watch gives whoever watches a slot of their own, filled when there is a view that
+// was not taken yet, until stop is called.
 func (h *Hub) Watch() (wake <-chan struct{}, stop func()) {
 	slot := make(chan struct{}, 1)
 	h.mu.Lock()
@@ -66,9 +65,6 @@ func (h *Hub) Latest() logger.View {
 	}
 	return logger.View{Current: -1}
 }
-
-// Wake has one slot, filled when there is a view that was not taken yet.
-func (h *Hub) Wake() <-chan struct{} { return h.wake }
 
 // Command leaves c for the round.
 func (h *Hub) Command(c logger.Command) {

@@ -221,7 +221,6 @@ func TestHubDropsCommandsThatNobodyTakes(t *testing.T) {
 	assert.Equal(t, -1, hub.Latest().Current, "before the first view there is no position")
 	hub.Publish(logger.View{Stored: 1})
 	hub.Publish(logger.View{Stored: 2})
-	assert.Len(t, hub.wake, 1)
 	assert.Equal(t, 2, hub.Latest().Stored)
 }
 

@@ -23,12 +23,14 @@ import (
 func watch(t *testing.T, h *live.Hub, what string, seen func(logger.View) bool) logger.View {
 	t.Helper()
 	late := time.After(20 * time.Second)
+	wake, forget := h.Watch()
+	defer forget()
 	for {
 		if v := h.Latest(); seen(v) {
 			return v
 		}
 		select {
-		case <-h.Wake():
+		case <-wake:
 		case <-late:
 			require.FailNow(t, "never came: "+what)
 		}
