@@ -26,7 +26,7 @@ func (r *Round) View() View {
 		Reason: r.assessed.Reason(),
 		Trace:  r.trace.recent(), Stops: r.recentStops(),
 		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Card: r.card, Fresh: r.card != nil && !r.touched && !r.done, Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
+		Caution: r.caution, Card: r.card, Fresh: r.fresh(), Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
 	}
 	if r.state == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
@@ -124,4 +124,10 @@ func (r *Round) positionViews() []PositionView {
 		views[r.visits[r.current].Place].Current = true
 	}
 	return views
+}
+
+// fresh reports whether the card is to be read now. Where nobody can press a key to
+// see a steady turn, it would stand before it to the end.
+func (r *Round) fresh() bool {
+	return r.card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
 }
