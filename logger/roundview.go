@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
@@ -130,4 +131,24 @@ func (r *Round) positionViews() []PositionView {
 // see a steady turn, it would stand before it to the end.
 func (r *Round) fresh() bool {
 	return r.card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
+}
+
+// inchDecimals is how many decimals of an inch the gauge shows, with half a
+// division of a dial that is read by eye; 0 where it reads in another unit.
+func (r *Round) inchDecimals() int {
+	unit := cmp.Or(r.last.Unit, r.cfg.Unit)
+	if r.cfg.Keyed {
+		unit = cmp.Or(r.last.Unit, r.setup.TypedUnit())
+	}
+	mm, err := units.Convert(1, unit, "mm")
+	if tens := math.Log10(mm / 25.4); r.read.Quantity != "length" || err != nil || math.Abs(tens-math.Round(tens)) > 1e-9 {
+		return 0
+	}
+	switch {
+	case r.cfg.Keyed && r.setup.Resolution > 0:
+		return min(feature.DecimalsOf(units.RoundTo(r.setup.Resolution/25.4, 1e-5))+1, 5)
+	case r.last.Raw != "" && !r.cfg.Keyed:
+		return max(r.written, 1) - int(math.Round(math.Log10(mm/25.4)))
+	}
+	return 4 // tenths of a thousandth, where nothing is known of it
 }

@@ -1,15 +1,11 @@
 package logger
 
 import (
-	"cmp"
-	"math"
 	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/analysis/units"
 	"crownlog/logger/feature"
-	"crownlog/logger/record"
 )
 
 // NotSure is a verdict that is too close to call, for those who do not know the
@@ -56,33 +52,4 @@ func (v View) OnScreen() View {
 		v.Stops[i].Level /= mm
 	}
 	return v
-}
-
-// inchDecimals is how many decimals of an inch the gauge shows, with half a
-// division of a dial that is read by eye; 0 where it reads in another unit.
-func (r *Round) inchDecimals() int {
-	unit := cmp.Or(r.last.Unit, r.cfg.Unit)
-	if r.cfg.Keyed {
-		unit = cmp.Or(r.last.Unit, r.setup.TypedUnit())
-	}
-	mm, err := units.Convert(1, unit, "mm")
-	if tens := math.Log10(mm / 25.4); r.read.Quantity != "length" || err != nil || math.Abs(tens-math.Round(tens)) > 1e-9 {
-		return 0
-	}
-	switch {
-	case r.cfg.Keyed && r.setup.Resolution > 0:
-		return min(feature.DecimalsOf(units.RoundTo(r.setup.Resolution/25.4, 1e-5))+1, 5)
-	case r.last.Raw != "" && !r.cfg.Keyed:
-		return max(r.written, 1) - int(math.Round(math.Log10(mm/25.4)))
-	}
-	return 4 // tenths of a thousandth, where nothing is known of it
-}
-
-// ResultUnit is the unit of what is measured, which of an air test is not that of
-// the readings.
-func (v View) ResultUnit() string {
-	if own, _ := record.UnitOf(v.Feature); v.Feature == record.FeatureLeakDown {
-		return own
-	}
-	return v.Unit
 }

@@ -28,6 +28,15 @@ func (v View) SoFar() string {
 	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + v.ResultUnit()
 }
 
+// ResultUnit is the unit of what is measured, which of an air test is not that of
+// the readings.
+func (v View) ResultUnit() string {
+	if own, _ := record.UnitOf(v.Feature); v.Feature == record.FeatureLeakDown {
+		return own
+	}
+	return v.Unit
+}
+
 // Deciding is the figure that leaves a verdict open: of the values that reach over
 // a limit by their uncertainty the one nearest to it; "" where it is none of them.
 func (v View) Deciding() string {
