@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -49,8 +50,8 @@ func TestHowToGoOnCanBeTypedAsItIsPrinted(t *testing.T) {
 	round := live.Outcome{View: logger.View{Assessment: feature.Assessment{Feature: record.FeatureBacklash, Stage: "final"}}}
 	for want, c := range map[string]measureCmd{
 		"crownlog measure axle --stage final --feature backlash --keyed": {Job: "axle", Keyed: true},
-		`crownlog measure axle --stage final --feature backlash --port /dev/a --gauge mine.toml --port /dev/b --by "A. Fitter"`: {
-			Job: "axle", Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"mine.toml"}, signer: signer{"A. Fitter"}},
+		"crownlog measure" + strings.TrimPrefix(shellCommand("my axle"), "crownlog") + " --stage final --feature backlash --port /dev/a --gauge mine.toml --port /dev/b --by Fitter": {
+			Job: "my axle", Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"mine.toml"}, signer: signer{"Fitter"}},
 	} {
 		assert.Equal(t, want, c.goOn(round))
 	}
