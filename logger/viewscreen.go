@@ -24,12 +24,7 @@ func (v View) OnScreen() View {
 		return v
 	}
 	const mm = 25.4
-	if v.Printed == "" {
-		v.Printed = strings.TrimPrefix(v.WindowText(), "window ")
-	} else if strings.HasSuffix(v.Printed, " in") {
-		v.Printed = ""
-	}
-	v.Unit, v.Decimals, v.InchDecimals, v.Window.Unit = "in", v.InchDecimals, 0, "in"
+	v.Unit, v.Decimals, v.InchDecimals, v.Window.Unit, v.Printed = "in", v.InchDecimals, 0, "in", ""
 	r := &v.Round
 	for _, x := range []*float64{
 		&v.Reading, &v.Estimate, &v.EstimateU, &v.Value, &v.U, &v.Window.Lower, &v.Window.Upper,

@@ -239,10 +239,6 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	if counting {
 		title = v.Leg + ", to go"
 	}
-	if v.Printed != "" && textWidth(title)+textWidth(beside) >= c.w {
-		v.Printed = ""
-		beside = v.WindowText()
-	}
 	if textWidth(title)+textWidth(beside) >= c.w {
 		title = clip(v.Unit, c.w-textWidth(beside)-1)
 	}
