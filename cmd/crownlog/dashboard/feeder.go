@@ -31,6 +31,8 @@ func (f *feeder) run(ctx context.Context) {
 	}()
 	defer f.app.Stop()
 	wake := f.panel.src.Wake
+	stops, end := stopRequests()
+	defer end()
 	for {
 		began := time.Now()
 		if f.bells.busy() { // a bell or a flash does not wait for a view
@@ -44,6 +46,8 @@ func (f *feeder) run(ctx context.Context) {
 			select {
 			case <-ctx.Done():
 				return
+			case <-stops:
+				f.stop()
 			case <-wake:
 			}
 			began = time.Now()
@@ -55,6 +59,15 @@ func (f *feeder) run(ctx context.Context) {
 		case <-time.After(paintEvery - time.Since(began)):
 		}
 	}
+}
+
+// stop puts the terminal back, stops the program, and takes the terminal again
+// when the program is continued.
+func (f *feeder) stop() {
+	f.app.QueueUpdateDraw(func() {
+		f.app.Suspend(stopHere)
+		f.panel.canvas, f.panel.before = canvas{}, canvas{} // the screen is blank: all is to be written
+	})
 }
 
 func (f *feeder) paintLatest() {
