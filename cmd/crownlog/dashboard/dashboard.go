@@ -60,7 +60,7 @@ const paintEvery = 33 * time.Millisecond
 // program was started in. The error is of the terminal, which has been restored
 // too.
 func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
-	screen, err := openScreen(screen)
+	screen, line, err := openScreen(screen)
 	if err != nil {
 		return err
 	}
@@ -72,7 +72,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	defer cancel()
 	app := tview.NewApplication()
 	panel := newPanel(src, o, cancel)
-	f := feeder{app: app, panel: panel, done: make(chan struct{})}
+	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
 	f.bells.bell, f.bells.back, f.bells.alarm = panel.view.Bell, panel.view.Back, panel.view.Alarm // as rung
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
@@ -101,19 +101,21 @@ func CheckTerminal() error {
 	return nil
 }
 
-// openScreen makes a screen ready, for nil that of the terminal.
-func openScreen(screen tcell.Screen) (_ tcell.Screen, err error) {
+// openScreen makes a screen ready, for nil that of the terminal with its line.
+func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
+	var line *frugalLine
+	var err error
 	if screen == nil {
-		screen, err = tcell.NewScreen()
+		screen, line, err = terminalScreen()
 	}
 	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII) // of a character set that is not known here
 	if err == nil {
 		err = screen.Init()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("open the terminal: %w", err)
+		return nil, nil, fmt.Errorf("open the terminal: %w", err)
 	}
-	return screen, nil
+	return screen, line, nil
 }
 
 // A steadyScreen keeps what is on it from frame to frame. tview clears the

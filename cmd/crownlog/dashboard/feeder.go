@@ -16,6 +16,7 @@ import (
 type feeder struct {
 	app      *tview.Application
 	panel    *panel
+	line     *frugalLine // to the terminal; nil: a screen without one
 	done     chan struct{}
 	panicked string // what a view function panicked with and where, once done is closed
 
@@ -57,6 +58,9 @@ func (f *feeder) run(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-time.After(paintEvery - time.Since(began)):
+		}
+		if f.line != nil {
+			f.line.shown(ctx, patience)
 		}
 	}
 }
