@@ -19,7 +19,7 @@ import (
 var completionScripts embed.FS
 
 type completionCmd struct {
-	Shell string `arg:"" enum:"bash,zsh,fish" help:"bash, zsh or fish."`
+	Shell string `arg:"" enum:"bash,zsh,fish,powershell" help:"bash, zsh, fish or powershell."`
 }
 
 // Help is shown by completion --help.
@@ -29,7 +29,9 @@ func (c *completionCmd) Help() string {
 		"zsh, a line in ~/.zshrc, after compinit where that is called:\n\n" +
 		"    source <(crownlog completion zsh)\n\n" +
 		"fish:\n\n" +
-		"    crownlog completion fish > ~/.config/fish/completions/crownlog.fish"
+		"    crownlog completion fish > ~/.config/fish/completions/crownlog.fish\n\n" +
+		"PowerShell, a line in the file that $PROFILE names:\n\n" +
+		"    crownlog completion powershell | Out-String | Invoke-Expression"
 }
 
 // Run prints the script.
