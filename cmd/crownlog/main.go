@@ -120,22 +120,17 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 	return parser, nil
 }
 
-// nameValues has help show what a flag takes in plain words; kong would name
-// the Go type.
+// valueNames are what help calls the values of flags; kong would name the Go type.
+var valueNames = map[reflect.Kind]string{reflect.Float64: "NUMBER", reflect.Int: "NUMBER", reflect.String: "TEXT"}
+
 func nameValues(n *kong.Node) {
 	for _, f := range n.Flags {
-		if f.PlaceHolder != "" || f.Default != "" {
-			continue
-		}
 		kind := f.Target.Type()
 		if kind.Kind() == reflect.Pointer {
 			kind = kind.Elem()
 		}
-		switch kind.Kind() {
-		case reflect.Float64, reflect.Int:
-			f.PlaceHolder = "NUMBER"
-		case reflect.String:
-			f.PlaceHolder = "TEXT"
+		if f.PlaceHolder == "" && f.Default == "" {
+			f.PlaceHolder = valueNames[kind.Kind()]
 		}
 	}
 	for _, child := range n.Children {

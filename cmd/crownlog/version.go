@@ -13,14 +13,13 @@ type versionCmd struct {
 	JSON bool `name:"json" help:"Print one JSON object."`
 }
 
-// A versionInfo says which crownlog this is.
+// A versionInfo says which crownlog this is. The version names the commit it was
+// built from where it is no release.
 type versionInfo struct {
-	Version  string `json:"version"`
-	Revision string `json:"revision"`
-	Modified bool   `json:"modified"`
-	Go       string `json:"go"`
-	OS       string `json:"os"`
-	Arch     string `json:"arch"`
+	Version string `json:"version"`
+	Go      string `json:"go"`
+	OS      string `json:"os"`
+	Arch    string `json:"arch"`
 }
 
 // Run prints the version.
@@ -45,32 +44,14 @@ func (versionFlag) BeforeReset(app *kong.Kong) error {
 
 // String is the version in one line.
 func (v versionInfo) String() string {
-	revision := ""
-	if v.Revision != "" {
-		revision = fmt.Sprintf(" (%.12s", v.Revision)
-		if v.Modified {
-			revision += ", modified"
-		}
-		revision += ")"
-	}
-	return fmt.Sprintf("crownlog %s%s %s %s/%s", v.Version, revision, v.Go, v.OS, v.Arch)
+	return fmt.Sprintf("crownlog %s %s %s/%s", v.Version, v.Go, v.OS, v.Arch)
 }
 
 // readVersion takes the version from what the Go tool stamped into the binary.
 func readVersion() versionInfo {
 	v := versionInfo{Version: "(devel)", Go: runtime.Version(), OS: runtime.GOOS, Arch: runtime.GOARCH}
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return v
-	}
-	v.Version = cmp.Or(info.Main.Version, v.Version)
-	for _, s := range info.Settings {
-		switch s.Key {
-		case "vcs.revision":
-			v.Revision = s.Value
-		case "vcs.modified":
-			v.Modified = s.Value == "true"
-		}
+	if info, ok := debug.ReadBuildInfo(); ok {
+		v.Version = cmp.Or(info.Main.Version, v.Version)
 	}
 	return v
 }
