@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
-
-	"github.com/alecthomas/kong"
 )
 
 type versionCmd struct {
@@ -29,16 +27,6 @@ func (c *versionCmd) Run(con *console) error {
 		return con.json(v)
 	}
 	fmt.Fprintln(con.out, v)
-	return nil
-}
-
-// A versionFlag prints the version in place of a verb.
-type versionFlag bool
-
-// BeforeReset is called where the flag is given.
-func (versionFlag) BeforeReset(app *kong.Kong) error {
-	fmt.Fprintln(app.Stdout, readVersion())
-	app.Exit(exitOK)
 	return nil
 }
 
