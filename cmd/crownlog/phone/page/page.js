@@ -74,6 +74,8 @@ function show(v) {
   if (changed('buttons', [v.mark, buttons])) draw(buttons)
   $('take').hidden = v.control !== 'other'
   $('typed').hidden = !mine || !v.typed
+  const place = v.phase === 'on hold' ? $('hands') : $('foot') // a reason is all that can be given there: within reach
+  if ($('typed').parentNode !== place) place.prepend($('typed'))
   $('value').placeholder = v.typed
   $('value').inputMode = v.typed.startsWith('a ') ? 'text' : 'decimal'
   $('camera').hidden = !mine
