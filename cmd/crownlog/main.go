@@ -70,8 +70,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	out := &results{to: stdout}
 	con := &console{ctx: ctx, in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
-	var crash *live.Crash
-	if errors.As(err, &crash) {
+	if crash, ok := errors.AsType[*live.Crash](err); ok {
 		panic(crash.Error())
 	}
 	if !errors.Is(err, out.err) {

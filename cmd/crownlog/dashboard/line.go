@@ -38,8 +38,7 @@ const (
 // not answer the first time is not asked again.
 type frugalLine struct {
 	tcell.Tty
-	more     chan struct{} // one slot: something is left to send
-	answered chan struct{} // one slot
+	more chan struct{} // one slot: something is left to send
 
 	mu      sync.Mutex
 	hidden  bool   // the cursor is
@@ -53,7 +52,7 @@ type frugalLine struct {
 }
 
 func newLine(tty tcell.Tty) *frugalLine {
-	return &frugalLine{Tty: tty, more: make(chan struct{}, 1), answered: make(chan struct{}, 1)}
+	return &frugalLine{Tty: tty, more: make(chan struct{}, 1)}
 }
 
 // send sends what is left, piece by piece, and waits until all is shown.
@@ -70,29 +69,21 @@ func (l *frugalLine) send(ctx context.Context) {
 
 // shown waits until the terminal has shown what was sent, if it tells.
 func (l *frugalLine) shown(ctx context.Context) {
-	asked, wait := l.waits()
-	for late := time.After(wait); asked; asked, _ = l.waits() {
-		select {
-		case <-ctx.Done():
-			return
-		case <-l.answered:
-		case <-late:
-			l.mu.Lock()
-			l.asked, l.deaf = 0, !l.answers
-			l.mu.Unlock()
-		}
+	const again = 2 * time.Millisecond
+	for began := time.Now(); l.waits(time.Since(began)) && ctx.Err() == nil; {
+		time.Sleep(again)
 	}
 }
 
-// waits reports whether an answer is on its way, and how long to wait for it: who
-// quits, or sees nothing yet, has less patience.
-func (l *frugalLine) waits() (asked bool, wait time.Duration) {
+// waits reports whether an answer is on its way; after so long a wait it counts as
+// lost. Who quits, or sees nothing yet, has less patience.
+func (l *frugalLine) waits(waited time.Duration) bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.ending || !l.answers {
-		return l.asked > 0, patience / 4
+	if waited > patience || waited > patience/4 && (l.ending || !l.answers) {
+		l.asked, l.deaf = 0, !l.answers
 	}
-	return l.asked > 0, patience
+	return l.asked > 0
 }
 
 // piece sends a piece with the question behind it, or the question alone while
@@ -117,14 +108,6 @@ func (l *frugalLine) piece() {
 	_, _ = l.Tty.Write(out) // that it is gone is noticed by who reads it
 }
 
-// Start implements tcell.Tty: a line that had ended asks again.
-func (l *frugalLine) Start() error {
-	l.mu.Lock()
-	l.ending = false
-	l.mu.Unlock()
-	return l.Tty.Start()
-}
-
 // Write implements tcell.Tty. A frame is what begins by hiding the cursor. What
 // cannot be sent at once is left to send.
 func (l *frugalLine) Write(b []byte) (int, error) {
@@ -132,22 +115,17 @@ func (l *frugalLine) Write(b []byte) (int, error) {
 	defer l.mu.Unlock()
 	frame := bytes.HasPrefix(b, []byte(hideCursor))
 	out := l.thrifty(b, frame)
-	switch {
-	case len(out) == 0:
-	case l.ending, !frame && len(l.rest) == 0:
+	if l.ending || !frame && len(l.rest) == 0 {
 		_, err := l.Tty.Write(out)
 		return len(b), err
+	}
+	l.rest = append(l.rest, out...)
+	if l.asked == 0 && len(out) > 0 {
+		l.piece()
+	}
+	select {
+	case l.more <- struct{}{}:
 	default:
-		l.rest = append(l.rest, out...)
-		if l.asked == 0 {
-			l.piece()
-		}
-		if len(l.rest) > 0 {
-			select {
-			case l.more <- struct{}{}:
-			default:
-			}
-		}
 	}
 	return len(b), nil
 }
@@ -190,10 +168,6 @@ func (l *frugalLine) withoutAnswers(b []byte) []byte {
 	if got := (len(all) - len(rest)) / len(iAmWell); got > 0 {
 		l.answers, l.deaf = true, false
 		l.asked = max(0, l.asked-got)
-		select {
-		case l.answered <- struct{}{}:
-		default:
-		}
 	}
 	for n := min(len(rest), len(iAmWell)-1); n > 0 && l.asked > 0; n-- {
 		if start := len(rest) - n; (n > 1 || l.answers) && bytes.HasPrefix([]byte(iAmWell), rest[start:]) {
