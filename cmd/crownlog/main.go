@@ -108,7 +108,7 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
 			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
 			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged, or it or the results cannot be written."),
-		kong.Vars{"version": readVersion().String()},
+		kong.Vars{"version": versionLine()},
 		kong.Writers(con.out, con.err),
 		kong.Exit(exit),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),

@@ -37,6 +37,12 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
+	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
+	if screen {
+		if err := drawable(); err != nil {
+			return err
+		}
+	}
 	events, err := readRecording(path)
 	if err != nil {
 		return err
@@ -48,12 +54,6 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	}
 	if !recorded {
 		return fmt.Errorf("%s: %w", path, logger.ErrNotRecorded)
-	}
-	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
-	if screen {
-		if err := drawable(); err != nil {
-			return err
-		}
 	}
 	config.Sheet, config.Store, config.Override = snap.Sheet, &logger.Scratch{}, "replay of a recorded round"
 	if !screen {
