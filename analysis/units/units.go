@@ -61,10 +61,13 @@ var spellings = func() map[string]*unit {
 	return m
 }()
 
+// unspaced takes spaces out of a spelling, and takes one dot for another.
+var unspaced = strings.NewReplacer(" ", "", "\u00a0", "", "\t", "", "•", "·", "⋅", "·", "∙", "·")
+
 // plain lowers the case of a spelling and takes out its spaces. MPa keeps
 // its capital, since mPa is another unit.
 func plain(s string) string {
-	s = strings.NewReplacer(" ", "", "\u00a0", "", "\t", "", "•", "·", "⋅", "·", "∙", "·").Replace(strings.TrimSpace(s))
+	s = unspaced.Replace(strings.TrimSpace(s))
 	if strings.HasPrefix(s, "MPa") || strings.HasPrefix(s, "mPa") {
 		return s
 	}

@@ -19,17 +19,7 @@ import (
 var completionScripts embed.FS
 
 type completionCmd struct {
-	Shell string `arg:"" enum:"bash,zsh,fish" help:"bash, zsh or fish."`
-}
-
-// Help is shown by completion --help.
-func (c *completionCmd) Help() string {
-	return "bash:\n\n" +
-		"    crownlog completion bash > ~/.local/share/bash-completion/completions/crownlog\n\n" +
-		"zsh, a line in ~/.zshrc, after compinit where that is called:\n\n" +
-		"    source <(crownlog completion zsh)\n\n" +
-		"fish:\n\n" +
-		"    crownlog completion fish > ~/.config/fish/completions/crownlog.fish"
+	Shell string `arg:"" enum:"bash,zsh,fish,powershell" help:"bash, zsh, fish or powershell; the first line of the script says where it belongs."`
 }
 
 // Run prints the script.

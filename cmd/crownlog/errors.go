@@ -87,8 +87,8 @@ var knownErrors = []struct {
 // as matches the errors of one type.
 func as[E error](hint func(E) string) func(error) (string, bool) {
 	return func(err error) (string, bool) {
-		var e E
-		if !errors.As(err, &e) {
+		e, ok := errors.AsType[E](err)
+		if !ok {
 			return "", false
 		}
 		return hint(e), true
@@ -110,11 +110,10 @@ func when(hint string, says func(error) bool) func(error) (string, bool) {
 // lookUp returns the exit code of err, which was not joined of several, and what
 // to do about it; "" where nothing can be said.
 func lookUp(err error) (code int, hint string) {
-	var h *hinted
-	switch {
-	case err == nil:
+	if err == nil {
 		return exitOK, ""
-	case errors.As(err, &h):
+	}
+	if h, ok := errors.AsType[*hinted](err); ok {
 		return h.code, h.hint
 	}
 	for _, known := range knownErrors {
@@ -127,7 +126,7 @@ func lookUp(err error) (code int, hint string) {
 
 // parts takes errors that were joined apart, so that none hides another and each
 // is told with what to do about it.
-func parts(err error) []error {
+func parts(err error) (all []error) {
 	if err == nil {
 		return nil
 	}
@@ -135,7 +134,6 @@ func parts(err error) []error {
 	if !ok {
 		return []error{err}
 	}
-	var all []error
 	for _, e := range many.Unwrap() {
 		all = append(all, parts(e)...)
 	}

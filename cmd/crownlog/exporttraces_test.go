@@ -60,7 +60,7 @@ func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	require.NotEmpty(t, d.LeakDowns[0].Curve)
 	assert.InDelta(t, 708, d.LeakDowns[0].Curve[0].P, 1e-9)
 
-	path, _, _, err := findReadings(snap, "final-leak-down")
+	path, err := findReadings(snap, "final-leak-down")
 	require.NoError(t, err)
 	assert.Equal(t, "final-leak-down-12.csv", filepath.Base(path), "replay takes the newest")
 	events, err := recordingOf(snap, record.StageFinal, record.FeatureLeakDown, traceStart.Add(-time.Hour))

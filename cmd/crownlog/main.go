@@ -38,7 +38,7 @@ type verbs struct {
 
 	Offer offerCmd `cmd:"" hidden:"" help:"Print what can follow on the command line, for the completion scripts."`
 
-	ShowVersion versionFlag `name:"version" hidden:""` // as many programs have it
+	ShowVersion kong.VersionFlag `name:"version" hidden:""` // as many programs have it
 }
 
 func main() {
@@ -71,8 +71,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	out := &results{to: stdout}
 	con := &console{ctx: ctx, in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
-	var crash *live.Crash
-	if errors.As(err, &crash) {
+	if crash, ok := errors.AsType[*live.Crash](err); ok {
 		panic(crash.Error())
 	}
 	if !errors.Is(err, out.err) {
@@ -110,6 +109,7 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
 			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
 			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged, or it or the results cannot be written."),
+		kong.Vars{"version": versionLine()},
 		kong.Writers(con.out, con.err),
 		kong.Exit(exit),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
@@ -121,22 +121,17 @@ func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
 	return parser, nil
 }
 
-// nameValues has help show what a flag takes in plain words; kong would name
-// the Go type.
+// valueNames are what help calls the values of flags; kong would name the Go type.
+var valueNames = map[reflect.Kind]string{reflect.Float64: "NUMBER", reflect.Int: "NUMBER", reflect.String: "TEXT"}
+
 func nameValues(n *kong.Node) {
 	for _, f := range n.Flags {
-		if f.PlaceHolder != "" || f.Default != "" {
-			continue
-		}
 		kind := f.Target.Type()
 		if kind.Kind() == reflect.Pointer {
 			kind = kind.Elem()
 		}
-		switch kind.Kind() {
-		case reflect.Float64, reflect.Int:
-			f.PlaceHolder = "NUMBER"
-		case reflect.String:
-			f.PlaceHolder = "TEXT"
+		if f.PlaceHolder == "" && f.Default == "" {
+			f.PlaceHolder = valueNames[kind.Kind()]
 		}
 	}
 	for _, child := range n.Children {

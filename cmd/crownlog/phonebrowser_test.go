@@ -418,6 +418,21 @@ func TestButtonsOfTheMoment(t *testing.T) {
 	}
 }
 
+// What is typed is a value, or the reason to pass a hold point where there is one.
+func TestTypedIsAValueOrAReason(t *testing.T) {
+	browser := newBrowser(t)
+	_, address := measureBolts(t, boltJob(t))
+	tab := openTab(t, browser, address)
+	for phase, want := range map[string]string{"measuring": "typed 0.15", "on hold": "pass 0.15"} {
+		got := evaluate[string](tab, fmt.Sprintf(`asked = '', send = async (what, order) => { asked = order.do + ' ' + order.text }
+			show({ ...view, phase: %q, typed: 'a reason' })
+			$('value').value = ' 0.15 '
+			$('typed').requestSubmit()
+			asked`, phase))
+		assert.Equal(t, want, got)
+	}
+}
+
 // A page that hears nothing says so, and comes back by itself.
 func TestPageThatLostTheLaptopSaysSoAndComesBack(t *testing.T) {
 	if testing.Short() {

@@ -4,17 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
-	"strings"
-	"time"
 
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
-	"crownlog/device"
 	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
-	"crownlog/logger/record"
 )
 
 type replayCmd struct {
@@ -26,7 +21,7 @@ type replayCmd struct {
 }
 
 // Run plays recorded readings, and the keys pressed meanwhile, through a round that
-// keeps nothing. Those of before there was a chain have no keys.
+// keeps nothing.
 func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace < 0 {
 		return usagef("give 0 or more", "--pace %v is less than 0", c.Pace)
@@ -38,11 +33,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if c.Round == "" {
 		return c.list(con, snap)
 	}
-	path, stage, feature, err := findReadings(snap, c.Round)
-	if err != nil {
-		return err
-	}
-	events, err := readRecording(path)
+	path, err := findReadings(snap, c.Round)
 	if err != nil {
 		return err
 	}
@@ -52,18 +43,17 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 			return err
 		}
 	}
-	config, recorded := logger.RoundConfig{}, false
-	if len(events) > 0 {
+	events, err := readRecording(path)
+	if err != nil {
+		return err
+	}
+	var config logger.RoundConfig
+	recorded := len(events) > 0
+	if recorded {
 		config, recorded = logger.Recorded(events[0])
 	}
 	if !recorded {
-		turned := turnTime(snap, events, stage, feature)
-		if !turned.IsZero() { // the key that took it is not in the file
-			events = slices.DeleteFunc(events, func(ev device.Event) bool { return ev.Time.After(turned) })
-		}
-		config = logger.RoundConfig{
-			Stage: stage, Feature: feature, HandsOff: true, NoKeys: true, Keyed: wasKeyed(snap, stage, feature), Continuous: !turned.IsZero(),
-		}
+		return fmt.Errorf("%s: %w", path, logger.ErrNotRecorded)
 	}
 	config.Sheet, config.Store, config.Override = snap.Sheet, &logger.Scratch{}, "replay of a recorded round"
 	if !screen {
@@ -107,7 +97,7 @@ func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
 
 // findReadings finds the readings file of a round, the newest where only stage
 // and feature are named.
-func findReadings(snap *job.Snapshot, round string) (path, stage, feature string, err error) {
+func findReadings(snap *job.Snapshot, round string) (path string, err error) {
 	name := roundName(round)
 	for _, p := range snap.Readings {
 		if r, _ := journal.ReadingsRound(p); r == name || roundName(p) == name {
@@ -115,33 +105,7 @@ func findReadings(snap *job.Snapshot, round string) (path, stage, feature string
 		}
 	}
 	if path == "" {
-		return "", "", "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
+		return "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
 	}
-	name, _ = journal.ReadingsRound(path)
-	for _, f := range record.Features() {
-		if s, ok := strings.CutSuffix(name, "-"+f); ok && len(f) > len(feature) {
-			stage, feature = s, f
-		}
-	}
-	if feature == "" {
-		return "", "", "", fmt.Errorf("readings file %q: no stage and feature in its name", path)
-	}
-	return path, stage, feature, nil
-}
-
-func wasKeyed(snap *job.Snapshot, stage, feature string) bool {
-	return slices.ContainsFunc(snap.Captures, func(c record.Capture) bool {
-		return c.Stage == stage && c.Feature == feature && strings.Contains(c.Quality, "keyed")
-	})
-}
-
-// turnTime is when the recorded run-out was taken as one turn, its capture
-// standing for the whole feature; zero where it was not.
-func turnTime(snap *job.Snapshot, events []device.Event, stage, feature string) time.Time {
-	for _, c := range snap.Captures {
-		if c.Stage == stage && c.Feature == feature && c.Position == 0 && strings.HasPrefix(feature, "runout-") && spans(events, c.Time) {
-			return c.Time
-		}
-	}
-	return time.Time{}
+	return path, nil
 }

@@ -1,9 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"os"
+	"path/filepath"
 
 	"crownlog/analysis/setup"
 	"crownlog/cmd/crownlog/dashboard"
@@ -58,6 +61,7 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 					Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
 					Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
 					Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
+					Attached: attached(folder.Dir(), captures),
 				}
 			}
 			return view
@@ -67,6 +71,17 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 			Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
 		},
 	}
+}
+
+// attached says what each photo or paper of a job shows, and its size.
+func attached(dir string, captures []record.Capture) (list []string) {
+	for _, c := range record.Active(captures) {
+		info, err := os.Stat(filepath.Join(dir, filepath.FromSlash(c.Attachment.Path)))
+		if c.Attachment.Path != "" && err == nil {
+			list = append(list, fmt.Sprintf("%s, %.2f MB", cmp.Or(c.Note, c.Attachment.Path), float64(info.Size())/1e6))
+		}
+	}
+	return list
 }
 
 // drawable says what to do about a terminal that cannot be drawn on.

@@ -1,3 +1,4 @@
+# crownlog completion bash > ~/.local/share/bash-completion/completions/crownlog
 # For bash 3.2 and later. Where no word fits, bash itself offers paths.
 _crownlog() {
   local word

@@ -1,3 +1,4 @@
+# crownlog completion fish > ~/.config/fish/completions/crownlog.fish
 function __crownlog_offer
   set -l words (commandline -opc) (commandline -ct)
   set -l offers ($words[1] offer -- $words[2..-1] 2>/dev/null)

@@ -81,7 +81,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 		return false
 	})
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
-	app.SetScreen(steadyScreen{screen})
+	app.SetScreen(steadyScreen{screen}).EnablePaste(true)
 	if err := app.Run(); err != nil {
 		return err
 	}

@@ -34,6 +34,10 @@ func (f *feeder) run(ctx context.Context) {
 	wake := f.panel.src.Wake
 	stops, end := stopRequests()
 	defer end()
+	var left <-chan struct{} // of a frame, on the line
+	if f.line != nil {
+		left = f.line.more
+	}
 	for {
 		began := time.Now()
 		if f.bells.busy() { // a bell or a flash does not wait for a view
@@ -49,10 +53,11 @@ func (f *feeder) run(ctx context.Context) {
 				return
 			case <-stops:
 				f.stop()
+			case <-left:
 			case <-wake:
+				began = time.Now()
+				f.paintLatest()
 			}
-			began = time.Now()
-			f.paintLatest()
 		}
 		select {
 		case <-ctx.Done():
@@ -60,7 +65,7 @@ func (f *feeder) run(ctx context.Context) {
 		case <-time.After(paintEvery - time.Since(began)):
 		}
 		if f.line != nil {
-			f.line.shown(ctx, patience)
+			f.line.send(ctx)
 		}
 	}
 }

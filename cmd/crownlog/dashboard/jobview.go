@@ -19,6 +19,7 @@ type JobView struct {
 	Steps    []job.Step
 	Holds    []job.HoldPoint
 	Moves    []job.MoveResult // adjuster moves with what they were expected to do
+	Attached []string         // what each photo or paper shows, and its size
 }
 
 // next is the index of the first step that needs something, -1 if none does.
@@ -194,6 +195,9 @@ func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
 	}
 	if len(j.Moves) > 0 {
 		col.y++
+	}
+	for _, a := range j.Attached {
+		col.say("Attached: "+a, inkPlain)
 	}
 	for _, h := range j.Holds {
 		if h.Skipped != "" {

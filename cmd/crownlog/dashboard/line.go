@@ -21,50 +21,117 @@ const (
 	iAmWell    = "\x1b[0n"
 )
 
-// patience is how long a frame may wait for the one before it to be shown. A
-// frame has some 300 bytes, which take 0.3 s at 9600 baud; an answer that takes
-// longer than this is lost.
-const patience = 2 * time.Second
+const (
+	// patience is how long a piece may wait for the one before it to be shown: twice
+	// what one takes at 9600 baud. An answer that takes longer is lost.
+	patience = 2 * time.Second
+	// mostAhead is how many bytes may be on their way. Who quits over 9600 baud has
+	// the terminal back a second later; a screenful takes five round trips to a far
+	// shell.
+	mostAhead = 1000
+)
 
 // A frugalLine is the line to the terminal. It leaves out what changes nothing
-// there, a third of what the screen library writes, and asks after each frame
-// whether it was shown: what lies between, a slow modem or a far shell, would
-// else pile up seconds of frames. A terminal that does not answer the first time
-// is not asked again.
+// there, a third of what the screen library writes, and sends a piece only once
+// the terminal has told that the one before was shown: what lies between, a slow
+// modem or a far shell, would else pile up seconds of frames. A terminal that does
+// not answer the first time is not asked again.
 type frugalLine struct {
 	tcell.Tty
+	more chan struct{} // one slot: something is left to send
+
 	mu      sync.Mutex
 	hidden  bool   // the cursor is
 	drawing bool   // line drawing was used: the character set matters
 	asked   int    // questions on their way
 	answers bool   // the terminal answers
+	deaf    bool   // it does not
 	ending  bool   // no more questions
+	rest    []byte // not sent yet
 	held    []byte // the beginning of what may be an answer
 }
 
-// shown waits until the terminal has shown what was written, if it tells.
-func (l *frugalLine) shown(ctx context.Context, patience time.Duration) {
-	const again = 5 * time.Millisecond // a near terminal has answered before it is looked at
-	for end := time.Now().Add(patience); l.waits(time.Now().After(end)) && ctx.Err() == nil; {
+func newLine(tty tcell.Tty) *frugalLine {
+	return &frugalLine{Tty: tty, more: make(chan struct{}, 1)}
+}
+
+// send sends what is left, piece by piece, and waits until all is shown.
+func (l *frugalLine) send(ctx context.Context) {
+	for again := true; again; {
+		l.shown(ctx)
+		l.mu.Lock()
+		if again = ctx.Err() == nil && len(l.rest) > 0; again {
+			l.piece()
+		}
+		l.mu.Unlock()
+	}
+}
+
+// shown waits until the terminal has shown what was sent, if it tells.
+func (l *frugalLine) shown(ctx context.Context) {
+	const again = 2 * time.Millisecond
+	for began := time.Now(); l.waits(time.Since(began)) && ctx.Err() == nil; {
 		time.Sleep(again)
 	}
 }
 
-// waits reports whether an answer is on its way; a late one counts as lost.
-func (l *frugalLine) waits(late bool) bool {
+// waits reports whether an answer is on its way; after so long a wait it counts as
+// lost. Who quits, or sees nothing yet, has less patience.
+func (l *frugalLine) waits(waited time.Duration) bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.answers && late {
-		l.asked = 0
+	if waited > patience || waited > patience/4 && (l.ending || !l.answers) {
+		l.asked, l.deaf = 0, !l.answers
 	}
-	return l.answers && l.asked > 0
+	return l.asked > 0
 }
 
-// Write implements tcell.Tty. A frame is what begins by hiding the cursor.
+// piece sends a piece with the question behind it, or the question alone while
+// nobody has answered yet.
+func (l *frugalLine) piece() {
+	n := len(l.rest)
+	switch {
+	case l.deaf:
+	case !l.answers:
+		n = 0
+	case n > mostAhead:
+		if start := bytes.LastIndexByte(l.rest[:mostAhead], '\x1b'); start > 0 { // no sequence is cut in two
+			n = start
+		}
+	}
+	out := l.rest[:n:n]
+	l.rest = l.rest[n:]
+	if !l.deaf {
+		out = append(out, areYouWell...)
+		l.asked++
+	}
+	_, _ = l.Tty.Write(out) // that it is gone is noticed by who reads it
+}
+
+// Write implements tcell.Tty. A frame is what begins by hiding the cursor. What
+// cannot be sent at once is left to send.
 func (l *frugalLine) Write(b []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	frame := bytes.HasPrefix(b, []byte(hideCursor))
+	out := l.thrifty(b, frame)
+	if l.ending || !frame && len(l.rest) == 0 {
+		_, err := l.Tty.Write(out)
+		return len(b), err
+	}
+	l.rest = append(l.rest, out...)
+	if l.asked == 0 && len(out) > 0 {
+		l.piece()
+	}
+	select {
+	case l.more <- struct{}{}:
+	default:
+	}
+	return len(b), nil
+}
+
+// thrifty is b without what changes nothing at the terminal.
+func (l *frugalLine) thrifty(b []byte, frame bool) []byte {
 	out := bytes.ReplaceAll(b, []byte(noLink), nil)
 	if l.drawing = l.drawing || bytes.Contains(b, []byte(lineSet)); !l.drawing {
 		out = bytes.ReplaceAll(out, []byte(plainSet), nil)
@@ -73,16 +140,7 @@ func (l *frugalLine) Write(b []byte) (int, error) {
 		out = bytes.ReplaceAll(out, []byte(hideCursor), nil)
 	}
 	l.hidden = !bytes.Contains(b, []byte(showCursor)) && (l.hidden || frame)
-	if frame && len(out) > 0 && !l.ending && (l.answers || l.asked == 0) {
-		out = append(out, areYouWell...)
-		l.asked++
-	}
-	if len(out) > 0 {
-		if _, err := l.Tty.Write(out); err != nil {
-			return 0, err
-		}
-	}
-	return len(b), nil
+	return out
 }
 
 // Read implements tcell.Tty: it keeps the answers to itself. While one is on its
@@ -108,7 +166,7 @@ func (l *frugalLine) withoutAnswers(b []byte) []byte {
 	l.held = nil
 	rest := bytes.ReplaceAll(all, []byte(iAmWell), nil)
 	if got := (len(all) - len(rest)) / len(iAmWell); got > 0 {
-		l.answers = true
+		l.answers, l.deaf = true, false
 		l.asked = max(0, l.asked-got)
 	}
 	for n := min(len(rest), len(iAmWell)-1); n > 0 && l.asked > 0; n-- {
@@ -120,12 +178,12 @@ func (l *frugalLine) withoutAnswers(b []byte) []byte {
 	return rest
 }
 
-// Drain implements tcell.Tty. Answers on their way would else be typed to the
-// shell.
+// Drain implements tcell.Tty. What was not sent is not wanted any more; answers on
+// their way would be typed to the shell.
 func (l *frugalLine) Drain() error {
 	l.mu.Lock()
-	l.ending = true
+	l.ending, l.rest = true, nil
 	l.mu.Unlock()
-	l.shown(context.Background(), patience/4) // who quits does not wait longer
+	l.shown(context.Background())
 	return l.Tty.Drain()
 }

@@ -1,7 +1,7 @@
 package dashboard
 
 import (
-	"context"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -21,7 +21,7 @@ type wireTty struct {
 
 func newWire() (*wireTty, *frugalLine) {
 	w := &wireTty{typed: make(chan string, 8)}
-	return w, &frugalLine{Tty: w}
+	return w, newLine(w)
 }
 
 func (w *wireTty) Write(b []byte) (int, error) { w.sent += string(b); return len(b), nil }
@@ -37,15 +37,16 @@ func (w *wireTty) took() string {
 
 func TestLineLeavesOutWhatChangesNothing(t *testing.T) {
 	w, l := newWire()
+	l.answers = true
 	write := func(s string) string {
 		n, err := l.Write([]byte(s))
 		require.NoError(t, err)
 		assert.Equal(t, len(s), n)
+		l.withoutAnswers([]byte(iAmWell))
 		return w.took()
 	}
 	assert.Equal(t, "\x1b[?1000h", write("\x1b[?1000h"), "no frame, no question")
 	assert.Equal(t, hideCursor+"\x1b[mA"+hideCursor+areYouWell, write(hideCursor+"\x1b(B\x1b[m"+noLink+"A"+hideCursor))
-	l.withoutAnswers([]byte(iAmWell))
 	assert.Equal(t, "\x1b[mB"+areYouWell, write(hideCursor+"\x1b(B\x1b[mB"), "the cursor is hidden already")
 	assert.Empty(t, write(hideCursor+hideCursor), "nothing changed")
 	assert.Equal(t, "C"+showCursor+areYouWell, write(hideCursor+"C"+showCursor))
@@ -91,37 +92,66 @@ func TestAnswersAreNotKeys(t *testing.T) {
 
 func TestFrameWaitsForTheOneBefore(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		const step = float64(10 * time.Millisecond) // two looks at the answer
 		w, l := newWire()
 		frame := func() { l.Write([]byte(hideCursor + "frame")) }
-		wait := func() time.Duration {
-			start := time.Now()
-			l.shown(context.Background(), patience)
-			return time.Since(start)
-		}
-		frame()
-		assert.Zero(t, wait(), "nobody knows yet whether it answers")
-		frame()
-		assert.Equal(t, 1, l.asked, "a terminal that does not answer is asked once")
 		answer := func(after time.Duration) {
 			time.Sleep(after)
 			l.withoutAnswers([]byte(iAmWell))
 		}
+		waits := func(want time.Duration, why string) {
+			t.Helper()
+			start := time.Now()
+			l.send(t.Context())
+			assert.InDelta(t, want, time.Since(start), float64(5*time.Millisecond), why)
+		}
+		frame()
+		assert.Equal(t, areYouWell, w.took(), "nobody knows yet whether it answers")
+		waits(patience/4, "it does not answer")
+		assert.Equal(t, hideCursor+"frame", w.took())
+		frame()
+		assert.Equal(t, "frame", w.took(), "a terminal that does not answer is not asked again")
 		answer(0)
 		frame()
-		go answer(300 * time.Millisecond)
-		assert.InDelta(t, 300*time.Millisecond, wait(), step)
 		frame()
-		assert.InDelta(t, patience, wait(), step, "an answer was lost")
-		assert.Zero(t, wait())
+		go answer(300 * time.Millisecond)
+		assert.Equal(t, "frame"+areYouWell, w.took(), "the second waits")
+		waits(300*time.Millisecond+patience, "the second answer was lost")
+		assert.Equal(t, "frame"+areYouWell, w.took())
+		waits(0, "nothing is on its way")
+		frame()
 		frame()
 		go answer(100 * time.Millisecond)
 		start := time.Now()
 		require.NoError(t, l.Drain())
-		assert.InDelta(t, 100*time.Millisecond, time.Since(start), step, "no answer is left for the shell")
+		assert.InDelta(t, 100*time.Millisecond, time.Since(start), float64(5*time.Millisecond), "no answer is left for the shell")
 		assert.True(t, w.drained)
-		w.took()
+		assert.Equal(t, "frame"+areYouWell, w.took(), "what was not sent is not wanted any more")
 		frame()
 		assert.Equal(t, "frame", w.took(), "the end asks nothing")
 	})
+}
+
+// However slow the line is, no more is on its way than a second takes, and no
+// escape sequence is cut in two.
+func TestScreenfulGoesInPieces(t *testing.T) {
+	w, l := newWire()
+	l.answers = true
+	row := "\x1b[12;1H" + strings.Repeat("x", 80)
+	page := hideCursor + strings.Repeat(row, 30)
+	l.Write([]byte(page))
+	all := ""
+	for sent := w.took(); sent != ""; sent = w.took() {
+		text, asked := strings.CutSuffix(sent, areYouWell)
+		assert.True(t, asked)
+		assert.LessOrEqual(t, len(text), mostAhead)
+		assert.True(t, strings.HasPrefix(text, "\x1b["))
+		all += text
+		l.withoutAnswers([]byte(iAmWell))
+		if len(l.rest) > 0 {
+			<-l.more
+			l.piece()
+			l.more <- struct{}{}
+		}
+	}
+	assert.Equal(t, page, all)
 }

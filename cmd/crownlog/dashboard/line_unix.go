@@ -10,7 +10,7 @@ func terminalScreen() (tcell.Screen, *frugalLine, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	line := &frugalLine{Tty: tty}
+	line := newLine(tty)
 	screen, err := tcell.NewTerminfoScreenFromTty(line)
 	return screen, line, err
 }

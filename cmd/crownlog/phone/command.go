@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -91,6 +92,15 @@ func (s *Server) taskOf(o order) (func(*logger.Round) error, error) {
 		for _, k := range values {
 			do = append(do, logger.CmdKeyed(k.Value, k.Unit))
 		}
+	case o.Do == "pass":
+		if v.State != logger.StateHeld {
+			return nil, errMovedOn
+		}
+		reason := strings.Join(strings.Fields(o.Text), " ")
+		if err := record.CheckReason(reason); err != nil {
+			return nil, err
+		}
+		do = append(do, logger.CmdOverride(reason))
 	case slices.Contains(commands, logger.Command(o.Do)):
 		do = append(do, logger.Command(o.Do))
 	default:

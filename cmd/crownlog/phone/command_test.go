@@ -139,6 +139,26 @@ func TestChecksAreTicked(t *testing.T) {
 	assert.Equal(t, record.FeatureCloseUp, b.store.captures[0].Feature)
 }
 
+func TestHoldIsPassedWithAReasonOnly(t *testing.T) {
+	b := work(t, record.StageCaps, record.FeatureCapBolts, Config{})
+	b.hub.Do(func(r *logger.Round) error { return r.Hold() })
+	require.Eventually(t, func() bool { return b.hub.Latest().State == logger.StateHeld }, time.Second, time.Millisecond)
+	assert.Equal(t, "a reason", newState(b.hub.Latest()).Typed)
+	for _, none := range []string{"", "  \n "} {
+		code, _ := b.press(order{Page: me, Do: "pass", Text: none, Seen: b.mark()})
+		assert.Equal(t, http.StatusConflict, code, none)
+	}
+	code, answer := b.press(order{Page: me, Do: "pass", Text: "the caps\nwere  numbered before", Seen: b.mark()})
+	require.Equal(t, http.StatusOK, code, answer)
+	require.Eventually(t, func() bool { return b.hub.Latest().State != logger.StateHeld }, time.Second, time.Millisecond)
+	require.NotEmpty(t, b.store.captures)
+	for _, c := range b.store.captures {
+		assert.Contains(t, c.Note, "the caps were numbered before")
+	}
+	code, _ = b.press(order{Page: me, Do: "pass", Text: "once more", Seen: b.mark()})
+	assert.Equal(t, http.StatusConflict, code, "nothing is held any more")
+}
+
 func TestPauseIsNeverRefused(t *testing.T) {
 	b := work(t, record.StageCaps, record.FeatureCapBolts, Config{})
 	code, _ := b.press(order{Page: me, Do: "pause", Seen: "whatever it was"})

@@ -33,7 +33,7 @@ type state struct {
 	Facts    []string `json:"facts"`
 	Ring     []spot   `json:"ring"`
 	Stored   int      `json:"stored"`
-	Typed    string   `json:"typed"` // what may be typed: "mm"; "": nothing
+	Typed    string   `json:"typed"` // what may be typed: "mm", "a value", "a reason" to pass a hold point; "": nothing
 
 	// What the page makes its buttons and its voice from.
 	Phase  logger.State `json:"phase"`
@@ -59,7 +59,7 @@ type spot struct {
 // thumbs turns what a sentence says of keys into the buttons of the page.
 var thumbs = strings.NewReplacer(
 	"press space", "press Store", "press x", "press Again", "Press x", "Press Again", "; x measures", "; Again measures",
-	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason on the laptop",
+	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason, typed below",
 	"Press y, with the seconds it took if you have them, or l or f; then enter.", "Press how it went, or type the seconds it took to lock.",
 	"Type yes.", "Press It is so.", "Type yes, or the seconds it took to lock; else no lock or no free.", "Press how it went, or type the seconds it took to lock.",
 )
@@ -112,7 +112,10 @@ func newState(v logger.View) state {
 			s.Facts = append(s.Facts, fact)
 		}
 	}
-	if v.State != logger.StateDone && v.State != logger.StateHeld && !record.IsPattern(v.Feature) {
+	switch {
+	case v.State == logger.StateHeld:
+		s.Typed = "a reason"
+	case v.State != logger.StateDone && !record.IsPattern(v.Feature):
 		s.Typed = cmp.Or(v.Typed, "a value")
 	}
 	return s

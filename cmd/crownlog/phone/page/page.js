@@ -74,8 +74,10 @@ function show(v) {
   if (changed('buttons', [v.mark, buttons])) draw(buttons)
   $('take').hidden = v.control !== 'other'
   $('typed').hidden = !mine || !v.typed
+  const place = v.phase === 'on hold' ? $('hands') : $('foot') // a reason is all that can be given there: within reach
+  if ($('typed').parentNode !== place) place.prepend($('typed'))
   $('value').placeholder = v.typed
-  $('value').inputMode = v.typed === 'a value' ? 'text' : 'decimal'
+  $('value').inputMode = v.typed.startsWith('a ') ? 'text' : 'decimal'
   $('camera').hidden = !mine
   const [text, sound] = say(before, v)
   if (text) speak(text, sound)
@@ -210,7 +212,8 @@ $('take').onclick = () => send('take', {})
 
 $('typed').onsubmit = async e => {
   e.preventDefault()
-  if ($('value').value && await send('do', { do: 'typed', text: $('value').value, seen: view.mark })) $('value').value = ''
+  const what = view.phase === 'on hold' ? 'pass' : 'typed'
+  if ($('value').value && await send('do', { do: what, text: $('value').value.trim(), seen: view.mark })) $('value').value = ''
 }
 
 // ---- voice and tones
