@@ -15,8 +15,8 @@ import (
 // Advice is what to do with the adjusters or the shims after a round.
 type Advice struct {
 	Needed     bool    // false: leave the adjusters alone
-	Notches    float64 // each adjuster by so many, halves with the half-notch side of the lock; + brings the crown wheel towards the pinion as entered
-	ShimMM     float64 // shim to change sides, mm; + brings the crown wheel towards the pinion as entered
+	Steps      float64 // notches for each adjuster, halves with the half-notch side of the lock, or mm of shim to change sides; + brings the crown wheel towards the pinion as entered
+	Capped     bool    // the caps are torqued: they are slackened for the move and torqued again after it
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
 	Target     float64 // the mean aimed at, mm; NaN: none
@@ -24,7 +24,7 @@ type Advice struct {
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
 	Outcome    Outcome
-	Shims      bool    // the step is mm of shim, not a notch
+	Shims      bool    // the steps are mm of shim, not notches
 	Mean       float64 // of the round
 	Spread     float64 // of the round, and the room it has
 	Room       float64
@@ -56,6 +56,23 @@ const (
 	FinerGauge Decider = "finer-gauge"
 	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
 )
+
+// A Turn is one thing that hands do to an adjuster.
+type Turn struct {
+	Near    bool // the adjuster on the crown-wheel side; else the far one
+	In      bool // clockwise as one faces it, with a right-hand thread; else out
+	Notches float64
+}
+
+// Turns are what the hands do to move each adjuster by so many notches, + being
+// the crown wheel towards the pinion: the side that gives way goes out by one
+// notch more than it should, the other follows it in, and then that notch goes
+// back in. The last motion of either side tightens, so that slack and preload are
+// come to the same way each time. Common practice.
+func Turns(notches float64) [3]Turn {
+	n, near := math.Abs(notches), notches < 0
+	return [3]Turn{{Near: near, Notches: n + 1}, {Near: !near, In: true, Notches: n}, {Near: near, In: true, Notches: 1}}
+}
 
 // A Move is one adjuster move with the backlash measured on both sides of it.
 type Move struct {
@@ -265,11 +282,7 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 	a.Needed, a.Outcome = true, MoveNeeded
 	change, u := m.Predict(steps)
 	a.Predicted, a.PredictedU = r.Mean+change, u
-	if o.Shims {
-		a.ShimMM = steps
-	} else {
-		a.Notches = steps
-	}
+	a.Steps = steps
 	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 }
 

@@ -43,13 +43,15 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if round.Why.Reason == gum.OneConventionOnly {
 		return setup.Advice{}, errors.New("no move can be advised: " + feature.ReasonWords(round.Why.Reason))
 	}
-	closed := round.Verdict == gum.Inside && !o.Beyond && (last.stage == record.StageCaps || last.stage == record.StageFinal)
-	if last.stage == record.StageAsFound || closed {
+	capped := last.stage == record.StageCaps || last.stage == record.StageFinal
+	if last.stage == record.StageAsFound || capped && round.Verdict == gum.Inside && !o.Beyond {
 		o.AsFound = math.NaN()
 	}
 	model := startModel(s)
 	h.replay(model)
-	return model.Advise(round, spec, o), nil
+	a := model.Advise(round, spec, o)
+	a.Capped = capped
+	return a, nil
 }
 
 // A MoveResult is what was moved between two backlash rounds, with what it did.

@@ -38,7 +38,7 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, second.SignKnown)
 	assert.Positive(t, second.Gain)
-	assert.Negative(t, second.Notches, "the other way now")
+	assert.Negative(t, second.Steps, "the other way now")
 
 	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: -2, Unit: "notch"}, testTime)
 	require.NoError(t, err)
@@ -147,7 +147,7 @@ func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 			a, err := AdviseMove(sheet.Example(), store.all)
 			require.NoError(t, err)
 			assert.False(t, a.SignKnown)
-			assert.Positive(t, a.Notches, "towards the pinion lessens, as usual")
+			assert.Positive(t, a.Steps, "towards the pinion lessens, as usual")
 			history := MoveHistory(sheet.Example(), store.all)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)

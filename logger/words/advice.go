@@ -6,36 +6,50 @@ package words
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"crownlog/analysis/setup"
 )
 
-// Hands says what the hands do to follow an advice, out first, finish
-// tightening; "" where there is no move.
-func Hands(a setup.Advice) string {
-	const far, near = "far side", "crown-wheel side"
-	from, to := far, near
-	if a.Notches < 0 || a.ShimMM < 0 {
-		from, to = near, far
+// Side names an adjuster, or the place of its shims.
+func Side(near bool) string {
+	if near {
+		return "crown-wheel side"
 	}
-	const seat = " Rock the pinion to seat the bearings."
-	by, again := "half a notch (the half-notch side of the lock)", "half"
-	if n := math.Abs(a.Notches); n != 0.5 {
-		again = fmt.Sprintf("%g", n)
-		by = again + " notches"
-		if n == 1 {
-			by = "1 notch"
+	return "far side"
+}
+
+// Turn is which way an adjuster goes and how many notches: "OUT 2".
+func Turn(t setup.Turn) string {
+	if t.In {
+		return fmt.Sprintf("IN %g", t.Notches)
+	}
+	return fmt.Sprintf("OUT %g", t.Notches)
+}
+
+// Hands says what the hands do to follow an advice, in order: "1 far side OUT 2 ·
+// 2 crown-wheel side IN 1 · 3 far side IN 1."; "" where there is no move.
+func Hands(a setup.Advice) string {
+	if !a.Needed {
+		return ""
+	}
+	out := a.Steps < 0
+	text := fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.Steps), Side(out), Side(!out))
+	before, after := "Caps off. ", ", torque the cap bolts again"
+	if !a.Shims {
+		var does []string
+		for i, t := range setup.Turns(a.Steps) {
+			does = append(does, fmt.Sprintf("%d %s %s", i+1, Side(t.Near), Turn(t)))
+		}
+		text, before = strings.Join(does, " · ")+".", "Locks off, cap bolts to snug. "
+		if math.Mod(a.Steps, 1) != 0 {
+			text += " Half a notch is held by the lock turned over."
 		}
 	}
-	switch {
-	case !a.Needed:
-		return ""
-	case a.Shims:
-		return fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.ShimMM), from, to) + seat
-	default:
-		return fmt.Sprintf("Slacken the adjuster on the %s by %s, then tighten the one on the %s by %s. Finish tightening: to go back one notch, go back two and forward one.",
-			from, by, to, again) + seat
+	if !a.Capped {
+		before, after = "", ""
 	}
+	return before + text + " Then free the pinion, turn the wheel 4 turns each way" + after + " and hold the pinion."
 }
 
 // Advice says what to do with the adjusters and what it should lead to, or why

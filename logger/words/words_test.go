@@ -39,9 +39,9 @@ func TestAdviceText(t *testing.T) {
 	m := setup.NewAdjusterModel(0.08, 0.02)
 	a := m.Advise(flatRound(0.335, 0.02, spec), spec, setup.AdviceOptions{})
 	assert.True(t, a.Needed)
-	assert.Equal(t, 1.0, a.Notches)
+	assert.Equal(t, 1.0, a.Steps)
 	assert.False(t, a.SignKnown)
-	assert.Equal(t, "Slacken the adjuster on the far side by 1 notch, then tighten the one on the crown-wheel side by 1. Finish tightening: to go back one notch, go back two and forward one. Rock the pinion to seat the bearings. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
+	assert.Equal(t, "1 far side OUT 2 · 2 crown-wheel side IN 1 · 3 far side IN 1. Then free the pinion, turn the wheel 4 turns each way and hold the pinion. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
 
 	for range 3 {
 		require.True(t, m.Learn(setup.Move{Steps: 2, Before: 0.335, After: 0.215, BeforeU: 0.001, AfterU: 0.001}))
@@ -49,13 +49,15 @@ func TestAdviceText(t *testing.T) {
 	_, _, known := m.Gain()
 	assert.True(t, known)
 	back := m.Advise(flatRound(0.10, 0.01, spec), spec, setup.AdviceOptions{})
-	assert.Equal(t, -1.0, back.Notches)
-	assert.Contains(t, words.Advice(back), "Slacken the adjuster on the crown-wheel side by 1 notch, then tighten the one on the far side by 1.")
+	assert.Equal(t, -1.0, back.Steps)
+	assert.Contains(t, words.Advice(back), "1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1.")
+	back.Capped = true
+	assert.Equal(t, "Locks off, cap bolts to snug. 1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1. Then free the pinion, turn the wheel 4 turns each way, torque the cap bolts again and hold the pinion.", words.Hands(back))
 	half := m.Advise(flatRound(0.205, 0.005, spec), spec, setup.AdviceOptions{})
-	assert.Equal(t, 0.5, half.Notches)
-	assert.Contains(t, words.Advice(half), "by half a notch (the half-notch side of the lock), then")
+	assert.Equal(t, 0.5, half.Steps)
+	assert.Contains(t, words.Advice(half), "1 far side OUT 1.5 · 2 crown-wheel side IN 0.5 · 3 far side IN 1. Half a notch is held by the lock turned over.")
 	two := m.Advise(flatRound(0.30, 0.005, spec), spec, setup.AdviceOptions{})
-	assert.Contains(t, words.Advice(two), "by 2 notches, then")
+	assert.Contains(t, words.Advice(two), "1 far side OUT 3 · 2 crown-wheel side IN 2 · 3 far side IN 1.")
 	assert.NotContains(t, words.Advice(back), "not known yet")
 
 	assert.Equal(t, "Inside the window: leave the adjusters alone.", words.Advice(m.Advise(flatRound(0.175, 0.02, spec), spec, setup.AdviceOptions{})))
@@ -76,11 +78,10 @@ func TestAdviceText(t *testing.T) {
 func TestShimAdvice(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	a := setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
-	assert.Zero(t, a.Notches)
-	assert.InDelta(t, 0.10, a.ShimMM, 0.011, "x = change/0.65")
+	assert.InDelta(t, 0.10, a.Steps, 0.011, "x = change/0.65")
 	assert.Contains(t, words.Advice(a), "mm of shim from the far side and add it on the crown-wheel side")
 	a = setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.9, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
-	assert.Equal(t, 0.2, a.ShimMM, "no more than 0.2 mm at once")
+	assert.Equal(t, 0.2, a.Steps, "no more than 0.2 mm at once")
 }
 
 func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {

@@ -143,7 +143,7 @@ func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
 		got := r.screen.text()
 		r.stop(t)
 		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
-		assert.Contains(t, got, "OUT 1")
+		assert.Contains(t, got, "OUT 2")
 	})
 }
 

@@ -291,13 +291,10 @@ func isOf(s job.Step, v logger.View) bool { return s.Stage == v.Stage && s.Featu
 
 // advisedMove is a move as it is typed.
 func advisedMove(a setup.Advice) string {
-	switch {
-	case !a.Needed:
+	if !a.Needed {
 		return ""
-	case a.Notches != 0:
-		return fmt.Sprintf("%+g", a.Notches)
 	}
-	return fmt.Sprintf("%+.2f", a.ShimMM)
+	return fmt.Sprintf("%+g", a.Steps)
 }
 
 // roundCommands are what the keys ask of a round.

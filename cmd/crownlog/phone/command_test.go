@@ -177,11 +177,11 @@ func TestOrderWithoutARoundIsForgotten(t *testing.T) {
 func TestFinishedRoundGoesOn(t *testing.T) {
 	done := logger.View{State: logger.StateDone}
 	done.Stage, done.Feature = record.StageSetUp, record.FeatureBacklash
-	move := setup.Advice{Needed: true, Notches: -2}
+	move := setup.Advice{Needed: true, Steps: -2}
 	withMove := done
 	withMove.Move = &move
 	shim := withMove
-	shim.Move = &setup.Advice{Needed: true, ShimMM: 0.0499}
+	shim.Move = &setup.Advice{Needed: true, Shims: true, Steps: 0.0499}
 	assert.Equal(t, &job.Request{}, requestOf("onward", done))
 	assert.Equal(t, &job.Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash, Again: true}, requestOf("anew", done))
 	assert.Equal(t, &job.Request{Moved: record.Move{Amount: -2, Note: "as advised"}}, requestOf("moved", withMove))

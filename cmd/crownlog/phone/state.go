@@ -158,5 +158,5 @@ func advised(a *setup.Advice) float64 {
 	if a == nil || !a.Needed {
 		return 0
 	}
-	return cmp.Or(float64(a.Notches), math.Round(a.ShimMM*100)/100)
+	return math.Round(a.Steps*100) / 100
 }
