@@ -43,14 +43,13 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if round.Why.Reason == gum.OneConventionOnly {
 		return setup.Advice{}, errors.New("no move can be advised: " + feature.ReasonWords(round.Why.Reason))
 	}
-	capped := last.stage == record.StageCaps || last.stage == record.StageFinal
-	if last.stage == record.StageAsFound || capped && round.Verdict == gum.Inside && !o.Beyond {
+	if last.stage == record.StageAsFound || capped(last.stage) && round.Verdict == gum.Inside && !o.Beyond {
 		o.AsFound = math.NaN()
 	}
 	model := startModel(s)
 	h.replay(model)
 	a := model.Advise(round, spec, o)
-	a.Capped = capped
+	a.Capped = capped(last.stage)
 	return a, nil
 }
 

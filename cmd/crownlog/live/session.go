@@ -122,8 +122,14 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
 		moved.Unit = MoveUnit(s.Folder.Sheet())
-		_, err := record.AddMove(s.Folder, at.Stage, moved, time.Now())
-		return at, err
+		if _, err := record.AddMove(s.Folder, at.Stage, moved, time.Now()); err != nil {
+			return at, err
+		}
+		j := job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}
+		if caps, torqued := j.CapsAgain(at.Stage); torqued {
+			return caps, nil
+		}
+		return at, nil
 	}
 	if r.Feature != "" {
 		return r, nil
