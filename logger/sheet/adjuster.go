@@ -20,6 +20,9 @@ func (s Sheet) AxialGain() (float64, error) {
 const (
 	mostNotches = 20
 	mostShimMM  = 1.0
+
+	leastShimMM = 0.01 // thinner ones are not made
+	mostStackMM = 20   // no axle has thicker
 )
 
 // DoubtMove says why a move may be a slip of the keyboard, "" if it is usual.
