@@ -15,6 +15,14 @@ func (s Sheet) AxialGain() (float64, error) {
 	return setup.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
 }
 
+// MoveUnit is what moves are counted in: mm of shim, or notches.
+func (s Sheet) MoveUnit() string {
+	if s.Adjuster.Kind == "shims" {
+		return "mm"
+	}
+	return "notch"
+}
+
 // Beyond these a move is likely a slip of the keyboard: the whole way from too
 // tight to too loose is less. Common practice, no source.
 const (
