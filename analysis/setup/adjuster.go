@@ -81,8 +81,9 @@ type Move struct {
 	After    float64
 	BeforeU  float64 // standard uncertainty of each, without what both share
 	AfterU   float64
-	Reversed bool // the adjuster went past and came back, or finished slackening: lost motion is in it
-	Unseated bool // the bearings were not rolled in after it
+	Uneven   float64 // by how much more the sides went in than out: the wheel follows half of it, more or less
+	Reversed bool    // the adjuster went past and came back, or finished slackening: lost motion is in it
+	Unseated bool    // the bearings were not rolled in after it
 }
 
 // An AdjusterModel knows how much the mean backlash changes for each step of
@@ -171,15 +172,21 @@ func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain
 // Predict returns the change of the mean to expect of a move and its standard
 // uncertainty: of the gain, of how the bearings seat, and of lag and slack.
 func (m *AdjusterModel) Predict(steps float64) (change, u float64) {
-	return m.gain * steps, math.Hypot(steps*m.gainU, m.execution(steps))
+	return m.Expect(Move{Steps: steps})
 }
 
-// execution is what a move of so many steps may be off by with its gain known.
-func (m *AdjusterModel) execution(steps float64) float64 {
-	lost := lagShare * math.Hypot(steps, m.last) // what the last move left behind comes now
-	if m.last*steps <= 0 {
-		lost = math.Hypot(lost, slackShare*steps)
+// Expect is Predict for a move that was made.
+func (m *AdjusterModel) Expect(v Move) (change, u float64) {
+	return m.gain * v.Steps, math.Hypot(v.Steps*m.gainU, m.execution(v))
+}
+
+// execution is what a move may be off by with its gain known.
+func (m *AdjusterModel) execution(v Move) float64 {
+	lost := lagShare * math.Hypot(v.Steps, m.last) // what the last move left behind comes now
+	if m.last*v.Steps <= 0 {
+		lost = math.Hypot(lost, slackShare*v.Steps)
 	}
+	lost = math.Hypot(lost, slackShare*v.Uneven)
 	return math.Hypot(seatU, lost*m.gain)
 }
 
@@ -190,7 +197,7 @@ func (m *AdjusterModel) execution(steps float64) float64 {
 // Source: Bayesian linear update with a normal prior (conjugate).
 func (m *AdjusterModel) Learn(v Move) bool {
 	size := v.After - v.Before
-	off := m.execution(v.Steps)
+	off := m.execution(v)
 	if m.last = v.Steps; v.Reversed || !stat.Finite(v.Steps) {
 		m.last = 0
 	}
@@ -221,6 +228,7 @@ func (m *AdjusterModel) Learn(v Move) bool {
 // AdviceOptions says what kind of adjuster there is and what to aim at.
 type AdviceOptions struct {
 	Shims   bool    // shims change sides; else threaded adjusters with notches
+	Whole   bool    // the lock holds no half notch
 	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
 	Beyond  bool    // AsFound lies beyond the maker's window, and the round was analysed by one round it
 }
@@ -374,7 +382,7 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		s := float64(halves) / 2
 		// The half-notch side of a lock is for what whole notches cannot reach.
 		half := halves%2 != 0
-		if half && room.Contains(0) {
+		if half && (o.Whole || room.Contains(0)) {
 			continue
 		}
 		if loss(s) < loss(nearest) {

@@ -192,6 +192,8 @@ func TestReachIsLearnedFirst(t *testing.T) {
 		return m
 	}
 	assert.Equal(t, 0.5, learned(0.08).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Steps)
+	whole := learned(0.08).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{Whole: true})
+	assert.Equal(t, OutOfReach, whole.Outcome, "no half notch in the lock, and a whole one lands as far off")
 	assert.Equal(t, 1.0, learned(0.04).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Steps, "a whole one does")
 	none := learned(0.3).Advise(flatRound(0.22, 0.01, spec), spec, AdviceOptions{})
 	assert.False(t, none.Needed)

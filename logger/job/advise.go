@@ -79,7 +79,7 @@ func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 		if len(after.moved) > 0 {
 			res := newMoveResult(before, after)
 			if res.alike {
-				change, u := model.Predict(res.Move.Steps)
+				change, u := model.Expect(res.Move)
 				res.Advised, res.U = res.Move.Before+change, math.Hypot(u, res.Move.BeforeU)
 				res.Learned = model.Learn(res.Move)
 			}
@@ -207,14 +207,20 @@ func rejected(cs []record.Capture) map[int]bool {
 	return gone
 }
 
-// movesAsOne sums moves up. Those that cannot teach the gain say so.
+// movesAsOne sums moves up. Those that cannot teach the gain say so: to turn back
+// both sides, or to finish by slackening one, leaves lost motion in them.
 func movesAsOne(moves []record.Capture) setup.Move {
 	var m setup.Move
+	slackened := false
 	for _, c := range moves {
+		uneven := c.Near + c.Far
+		slackened = uneven < 0
 		m.Unseated = m.Unseated || c.Unseated
-		m.Reversed = m.Reversed || c.Reversed || m.Steps*c.Value < 0
+		m.Reversed = m.Reversed || c.Reversed || uneven == 0 && m.Steps*c.Value < 0
 		m.Steps += c.Value
+		m.Uneven += uneven
 	}
+	m.Reversed = m.Reversed || slackened
 	return m
 }
 

@@ -311,3 +311,32 @@ func TestExpectationOfTwoNotches(t *testing.T) {
 	assert.InDelta(t, 0.30-2*0.04, history[0].Advised, 1e-9)
 	assert.InDelta(t, math.Sqrt(0.02*0.02+0.004*0.004+0.08*0.08*(0.01+0.0625)+0.002*0.002/8), history[0].U, 1e-9)
 }
+
+// What one side did alone counts by half, with more doubt; to finish by slackening
+// it teaches nothing, and out on one side then in on the other is a whole move.
+func TestOneSidedMovesAsOne(t *testing.T) {
+	moved := func(sides ...[2]float64) setup.Move {
+		store := &memory{}
+		for _, s := range sides {
+			_, err := record.AddMove(store, record.StageSetUp, record.Move{Unit: "notch", Near: s[0], Far: s[1]}, testTime)
+			require.NoError(t, err)
+		}
+		return movesAsOne(store.all)
+	}
+	assert.Equal(t, setup.Move{Steps: 0.5, Uneven: 1}, moved([2]float64{1, 0}))
+	assert.Equal(t, setup.Move{Steps: 0.5, Uneven: -1, Reversed: true}, moved([2]float64{0, -1}))
+	assert.Equal(t, setup.Move{Steps: 1}, moved([2]float64{0, -2}, [2]float64{1, 0}, [2]float64{0, 1}), "the three moves told one by one")
+	assert.Equal(t, setup.Move{Steps: 0, Uneven: 2}, moved([2]float64{1, 1}), "preload alone")
+	assert.Equal(t, setup.Move{Steps: 0.5, Reversed: true}, moved([2]float64{1, -1}, [2]float64{-0.5, 0.5}), "turned back")
+
+	even, one := setup.NewAdjusterModel(0.08, 0.02), setup.NewAdjusterModel(0.08, 0.02)
+	require.True(t, even.Learn(setup.Move{Steps: 0.5, Before: 0.3, After: 0.275}))
+	require.True(t, one.Learn(setup.Move{Steps: 0.5, Uneven: 1, Before: 0.3, After: 0.275}))
+	gain, _, _ := even.Gain()
+	lopsided, _, known := one.Gain()
+	assert.True(t, known, "which way it goes is seen")
+	assert.Greater(t, gain, lopsided)
+	assert.Less(t, lopsided, -0.07, "half a notch of one side weighs little")
+	_, err := record.AddMove(&memory{}, record.StageSetUp, record.Move{Unit: "notch"}, testTime)
+	require.Error(t, err)
+}

@@ -27,7 +27,8 @@ func (j Job) foundMean() (mean float64, beyond bool) {
 // says so. Heavy-axle practice goes back to that, light-vehicle practice applies
 // the window: common practice. The verdicts stay those of the window.
 func (j Job) aim(spec analysis.RoundSpec) (analysis.RoundSpec, setup.AdviceOptions) {
-	o := setup.AdviceOptions{Shims: j.Sheet.Adjuster.Kind == "shims"}
+	adjuster := j.Sheet.Adjuster
+	o := setup.AdviceOptions{Shims: adjuster.Kind == "shims", Whole: adjuster.HalfNotches != nil && !*adjuster.HalfNotches}
 	found, beyond := j.foundMean()
 	o.AsFound, o.Beyond = found, beyond && j.Sheet.GearSet.Aim == sheet.AimAsFound
 	if o.Beyond {

@@ -6,6 +6,7 @@ package words
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/analysis/setup"
@@ -25,6 +26,32 @@ func Turn(t setup.Turn) string {
 		return fmt.Sprintf("IN %g", t.Notches)
 	}
 	return fmt.Sprintf("OUT %g", t.Notches)
+}
+
+// Moved says what a move did to the sides, "crown-wheel side in 1, far side out 1":
+// in by near and far or, where both are 0, in and out by amount.
+func Moved(amount, near, far float64, unit string) string {
+	if near == 0 && far == 0 {
+		near, far = amount, -amount
+	}
+	sides := []struct {
+		near bool
+		by   float64
+	}{{true, near}, {false, far}}
+	if far > near { // what went in comes first
+		slices.Reverse(sides)
+	}
+	var did []string
+	for _, s := range sides {
+		switch {
+		case s.by == 0:
+		case unit == "mm":
+			did = append(did, fmt.Sprintf("%s %+g mm of shim", Side(s.near), s.by))
+		default:
+			did = append(did, strings.ToLower(Side(s.near)+" "+Turn(setup.Turn{In: s.by > 0, Notches: math.Abs(s.by)})))
+		}
+	}
+	return strings.Join(did, ", ")
 }
 
 // Hands says what the hands do to follow an advice, in order: "1 far side OUT 2 ·

@@ -211,11 +211,11 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("x")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "how far, with its sign")
+		assert.Contains(t, r.screen.text(), "a move is typed as -1")
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("2 mm")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "without a unit")
+		assert.Contains(t, r.screen.text(), "a move is typed as -1")
 		for range " mm" {
 			r.key(tcell.KeyBackspace2, 0)
 		}

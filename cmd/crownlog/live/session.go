@@ -11,7 +11,6 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
-	"crownlog/logger/sheet"
 )
 
 // A Session is one program run at one job: a single round, or round after round
@@ -121,7 +120,7 @@ func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override s
 func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
 	if moved := r.Moved; moved.Amount != 0 {
-		moved.Unit = MoveUnit(s.Folder.Sheet())
+		moved.Unit = s.Folder.Sheet().MoveUnit()
 		if _, err := record.AddMove(s.Folder, at.Stage, moved, time.Now()); err != nil {
 			return at, err
 		}
@@ -140,14 +139,6 @@ func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	}
 	again := step.Stage == at.Stage && step.Feature == at.Feature // it is outside
 	return job.Request{Stage: step.Stage, Feature: step.Feature, Remeasure: again}, nil
-}
-
-// MoveUnit is what adjuster moves are counted in: mm of shim, or notches.
-func MoveUnit(sheet sheet.Sheet) string {
-	if sheet.Adjuster.Kind == "shims" {
-		return "mm"
-	}
-	return "notch"
 }
 
 // Override is a task for a hub: it records that a hold point is passed, and lets
