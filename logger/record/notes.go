@@ -34,6 +34,15 @@ type Move struct {
 	Unseated, Reversed bool
 }
 
+// Sides are what a move did on the crown-wheel side and on the far side: in by so
+// much, - is out.
+func (c Capture) Sides() (near, far float64) {
+	if c.Near == 0 && c.Far == 0 {
+		return c.Value, -c.Value
+	}
+	return c.Near, c.Far
+}
+
 // AddMove records an adjuster move. A move of nothing is refused: it would
 // take away what was measured before it. So is one as found, for then nothing
 // would be as it was found.
