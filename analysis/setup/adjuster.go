@@ -25,6 +25,8 @@ type Advice struct {
 	GainU      float64 // its standard uncertainty
 	Outcome    Outcome
 	Shims      bool    // the steps are mm of shim, not notches
+	Whole      bool    // only whole notches can be held
+	Stacks     *Stacks // of shim, from the box; nil: what is in it is not known
 	Mean       float64 // of the round
 	Spread     float64 // of the round, and the room it has
 	Room       float64
@@ -45,6 +47,7 @@ const (
 	AlreadyInside   Outcome = "already-inside"
 	NearEnough      Outcome = "near-enough"  // nearer to the aim than a step could bring it
 	OutOfReach      Outcome = "out-of-reach" // not inside, and the steps are too coarse to get it there
+	NoStack         Outcome = "no-stack"     // the box of shims has none that would move the wheel as it should
 	MoveNeeded      Outcome = "move"
 )
 
@@ -56,6 +59,15 @@ const (
 	FinerGauge Decider = "finer-gauge"
 	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
 )
+
+// Sides are what the move does on the crown-wheel side and on the far side: in by
+// so many notches or mm of shim, - is out.
+func (a Advice) Sides() (near, far float64) {
+	if s := a.Stacks; s != nil {
+		return float64(micrometres(s.Near.MM-s.Near.Was)) / 1000, float64(micrometres(s.Far.MM-s.Far.Was)) / 1000
+	}
+	return a.Steps, -a.Steps
+}
 
 // A Turn is one thing that hands do to an adjuster.
 type Turn struct {
@@ -229,6 +241,7 @@ func (m *AdjusterModel) Learn(v Move) bool {
 type AdviceOptions struct {
 	Shims   bool    // shims change sides; else threaded adjusters with notches
 	Whole   bool    // the lock holds no half notch
+	Box     Box     // of shims
 	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
 	Beyond  bool    // AsFound lies beyond the maker's window, and the round was analysed by one round it
 }
@@ -244,7 +257,7 @@ const (
 func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
 	a := Advice{
 		Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SignKnown: m.known, Gain: m.gain, GainU: m.gainU,
-		Shims: o.Shims, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
+		Shims: o.Shims, Whole: o.Whole, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
 	}
 	switch {
 	case r.N == 0:
@@ -279,6 +292,14 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
+	if o.Shims && o.Box.Known() && steps != 0 {
+		stacks, ok := o.Box.Stacks(steps)
+		if !ok || math.Abs(stacks.Shift()-steps) >= math.Abs(steps) {
+			a.Outcome = NoStack
+			return
+		}
+		steps, a.Stacks = stacks.Shift(), &stacks
+	}
 	if steps == 0 {
 		a.Outcome = OutOfReach
 		if room(r, spec).Contains(0) {

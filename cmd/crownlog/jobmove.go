@@ -49,7 +49,8 @@ func (c *jobMoveCmd) Run(con *console) error {
 		if _, torqued := j.CapsAgain(stage); torqued {
 			next = "now torque the cap bolts again and measure"
 		}
-		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(moved.Value, moved.Near, moved.Far, moved.Unit), next, c.Job, stage)
+		near, far := moved.Sides()
+		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(near, far, moved.Unit), next, c.Job, stage)
 		return moved, nil
 	})
 }

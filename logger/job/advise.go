@@ -53,6 +53,15 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	return a, nil
 }
 
+// AsAdvised is the move of an advice as it is recorded, without its Unit.
+func AsAdvised(a setup.Advice) record.Move {
+	m := record.Move{Amount: a.Steps, Note: "as advised"}
+	if near, far := a.Sides(); near != -far {
+		m.Near, m.Far = near, far
+	}
+	return m
+}
+
 // A MoveResult is what was moved between two backlash rounds, with what it did.
 type MoveResult struct {
 	Recorded []record.Capture // the moves, in order
@@ -213,7 +222,8 @@ func movesAsOne(moves []record.Capture) setup.Move {
 	var m setup.Move
 	slackened := false
 	for _, c := range moves {
-		uneven := c.Near + c.Far
+		near, far := c.Sides()
+		uneven := near + far
 		slackened = uneven < 0
 		m.Unseated = m.Unseated || c.Unseated
 		m.Reversed = m.Reversed || c.Reversed || uneven == 0 && m.Steps*c.Value < 0

@@ -340,3 +340,34 @@ func TestOneSidedMovesAsOne(t *testing.T) {
 	_, err := record.AddMove(&memory{}, record.StageSetUp, record.Move{Unit: "notch"}, testTime)
 	require.Error(t, err)
 }
+
+// What stands on each side is the sheet's, and what the recorded moves made of it;
+// what was advised is recorded side by side.
+func TestStacksFollowTheRecordedMoves(t *testing.T) {
+	s := sheet.Example()
+	s.Adjuster = sheet.Adjuster{Kind: "shims", ShimSizesMM: []float64{1.2, 1.1, 1.3, 1.15, 1.25}, ShimsCrownMM: 2.4, ShimsFarMM: 2.4}
+	store := &memory{}
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.24))
+	first, err := AdviseMove(s, store.all)
+	require.NoError(t, err)
+	require.NotNil(t, first.Stacks)
+	assert.InDelta(t, 2.5, first.Stacks.Near.MM, 1e-9)
+	assert.InDelta(t, 2.3, first.Stacks.Far.MM, 1e-9)
+	move := AsAdvised(first)
+	assert.Equal(t, record.Move{Amount: 0.1, Note: "as advised"}, move, "alike on both sides")
+	move.Unit = "mm"
+	wrong, err := record.AddMove(store, record.StageSetUp, move, testTime)
+	require.NoError(t, err)
+	_, err = record.Reject(store, wrong.ID, testTime)
+	require.NoError(t, err)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Unit: "mm", Near: 0.05, Far: -0.1}, testTime)
+	require.NoError(t, err)
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.24))
+	second, err := AdviseMove(s, store.all)
+	require.NoError(t, err)
+	require.NotNil(t, second.Stacks)
+	assert.InDelta(t, 2.45, second.Stacks.Near.Was, 1e-9, "what was taken back was not put in")
+	assert.InDelta(t, 2.3, second.Stacks.Far.Was, 1e-9)
+	uneven := AsAdvised(setup.Advice{Steps: 0.095, Stacks: &setup.Stacks{Near: setup.Stack{MM: 2.5, Was: 2.4}, Far: setup.Stack{MM: 2.31, Was: 2.4}}})
+	assert.Equal(t, record.Move{Amount: 0.095, Near: 0.1, Far: -0.09, Note: "as advised"}, uneven)
+}

@@ -28,12 +28,8 @@ func Turn(t setup.Turn) string {
 	return fmt.Sprintf("OUT %g", t.Notches)
 }
 
-// Moved says what a move did to the sides, "crown-wheel side in 1, far side out 1":
-// in by near and far or, where both are 0, in and out by amount.
-func Moved(amount, near, far float64, unit string) string {
-	if near == 0 && far == 0 {
-		near, far = amount, -amount
-	}
+// Moved says what a move did to the sides, "crown-wheel side in 1, far side out 1".
+func Moved(near, far float64, unit string) string {
 	sides := []struct {
 		near bool
 		by   float64
@@ -54,29 +50,74 @@ func Moved(amount, near, far float64, unit string) string {
 	return strings.Join(did, ", ")
 }
 
+// An Order is one thing that hands do: what, and on which side.
+type Order struct {
+	Near bool
+	Does string // "OUT 2", "2.20 mm: 0.70 + 1.50", "out 0.10 mm"
+}
+
+// Orders are what the hands do to follow an advice, one after the other; nil where
+// there is no move.
+func Orders(a setup.Advice) []Order {
+	var orders []Order
+	first, second := a.Steps < 0, a.Steps >= 0 // the side that gives way comes first
+	switch {
+	case !a.Needed:
+	case a.Stacks != nil:
+		for _, near := range []bool{first, second} {
+			orders = append(orders, Order{near, stack(map[bool]setup.Stack{true: a.Stacks.Near, false: a.Stacks.Far}[near])})
+		}
+	case a.Shims:
+		by := fmt.Sprintf(" %.2f mm of shim", math.Abs(a.Steps))
+		orders = []Order{{first, "take out" + by}, {second, "put in" + by}}
+	default:
+		for _, t := range setup.Turns(a.Steps) {
+			orders = append(orders, Order{t.Near, Turn(t)})
+		}
+	}
+	return orders
+}
+
+// stack says what a stack measures, and of what it is made: "2.20 mm: 1.50 + 0.70".
+func stack(s setup.Stack) string {
+	var sizes []string
+	for _, mm := range s.Sizes {
+		sizes = append(sizes, hundredths(mm))
+	}
+	return hundredths(s.MM) + " mm: " + strings.Join(sizes, " + ")
+}
+
+// hundredths writes mm to the hundredth, or to the thousandth where it has one.
+func hundredths(mm float64) string { return strings.TrimSuffix(fmt.Sprintf("%.3f", mm), "0") }
+
 // Hands says what the hands do to follow an advice, in order: "1 far side OUT 2 ·
 // 2 crown-wheel side IN 1 · 3 far side IN 1."; "" where there is no move.
 func Hands(a setup.Advice) string {
-	if !a.Needed {
+	var does []string
+	for i, o := range Orders(a) {
+		does = append(does, fmt.Sprintf("%d %s %s", i+1, Side(o.Near), o.Does))
+	}
+	if does == nil {
 		return ""
 	}
-	out := a.Steps < 0
-	text := fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.Steps), Side(out), Side(!out))
-	before, after := "Caps off. ", ", torque the cap bolts again"
-	if !a.Shims {
-		var does []string
-		for i, t := range setup.Turns(a.Steps) {
-			does = append(does, fmt.Sprintf("%d %s %s", i+1, Side(t.Near), Turn(t)))
+	text, then := strings.Join(does, " · ")+".", " Then free the pinion, turn the wheel 4 turns each way"
+	near, far := a.Sides()
+	switch {
+	case a.Shims:
+		then = " Then fit the centre again, free the pinion, turn the wheel 4 turns each way"
+		if more := near + far; math.Abs(more) >= 0.001 {
+			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", more)
 		}
-		text, before = strings.Join(does, " · ")+".", "Locks off, cap bolts to snug. "
-		if math.Mod(a.Steps, 1) != 0 {
-			text += " Half a notch is held by the lock turned over."
-		}
+	case a.Capped:
+		text = "Locks off, cap bolts to snug. " + text
 	}
-	if !a.Capped {
-		before, after = "", ""
+	if math.Mod(a.Steps, 1) != 0 && !a.Shims {
+		text += " Half a notch is held by the lock turned over."
 	}
-	return before + text + " Then free the pinion, turn the wheel 4 turns each way" + after + " and hold the pinion."
+	if a.Capped {
+		then += ", torque the cap bolts again"
+	}
+	return text + then + " and hold the pinion."
 }
 
 // Advice says what to do with the adjusters and what it should lead to, or why
@@ -93,9 +134,9 @@ func Advice(a setup.Advice) string {
 func adviceOf(a setup.Advice) string {
 	switch a.Outcome {
 	case setup.NothingMeasured:
-		return "Nothing measured yet."
+		return "Nothing measured yet: measure the backlash."
 	case setup.OpenWindow:
-		return "The window needs both ends before a move can be worked out."
+		return "The window needs both ends before a move can be worked out: write the one that is missing in job.toml."
 	case setup.SpreadTooWide:
 		return fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", a.Spread, a.Room)
 	case setup.AlreadyInside:
@@ -106,24 +147,31 @@ func adviceOf(a setup.Advice) string {
 	return noMove(a)
 }
 
-// noMove says why nothing is moved: the aim is near enough, or the steps of the
-// adjuster are too coarse to get any nearer.
+// noMove says why nothing is moved, and what to do instead: the aim is near enough,
+// or the steps of the adjuster are too coarse to get any nearer.
 func noMove(a setup.Advice) string {
 	aim := fmt.Sprintf("%.3f mm", a.Target)
 	if a.AimAsFound {
 		aim += ", the mean as found"
 	}
-	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(a.Target-a.Mean), aim)
-	reached := a.Outcome == setup.NearEnough
+	off := math.Abs(a.Target - a.Mean)
+	text := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim)
+	reached, gain := a.Outcome == setup.NearEnough, math.Abs(a.Gain)
 	switch {
+	case a.Outcome == setup.NoStack:
+		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/gain)
 	case a.Shims && reached:
-		return off + "less than a shim can change."
+		return text + "less than a shim can change. Leave it." + decider[a.Decider]
 	case a.Shims:
-		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
+		return text + "less than a shim can change, and yet not inside: measure again with more rocks."
+	case reached && a.Whole:
+		return text + fmt.Sprintf("nearer than the next notch (%.3f mm). Leave it.", gain) + decider[a.Decider]
 	case reached:
-		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(a.Gain)) + decider[a.Decider]
+		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", gain) + decider[a.Decider]
+	case a.Whole:
+		return text + fmt.Sprintf("outside the window, and a notch (%.3f mm by the moves so far) would leave it as far off. Fit a lock that holds half notches and say so in job.toml, or measure again with more rocks.", gain)
 	}
-	return off + fmt.Sprintf("outside the window, and half a notch (%.3f mm by the moves so far) would leave it as far off: half notches cannot reach this window. Use a finer lock, or shims.", math.Abs(a.Gain)/2)
+	return text + fmt.Sprintf("outside the window, and half a notch (%.3f mm by the moves so far) would leave it as far off: half notches cannot reach this window. Fit a lock with finer steps, or measure again with more rocks.", gain/2)
 }
 
 var decider = map[setup.Decider]string{

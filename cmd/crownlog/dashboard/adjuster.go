@@ -20,7 +20,10 @@ func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
 	high := min(c.h-below-1, 19)
 	c = c.pane(0, (c.h-high-below-1)/2, c.w, high+below+1)
 	if a.Shims {
-		shims(c, a)
+		for i, o := range words.Orders(a) {
+			c.centre(3*i+1, fmt.Sprintf("%d %s", i+1, words.Side(o.Near)), inkStrong)
+			c.centre(3*i+2, clip(o.Does, c.w), inkPlain)
+		}
 	} else {
 		turns := setup.Turns(a.Steps)
 		third := c.w / len(turns)
@@ -67,16 +70,6 @@ func faced(c canvas, t setup.Turn) {
 	d.draw(c, inkTrace)
 }
 
-// shims says how much shim goes from one side to the other.
-func shims(c canvas, a setup.Advice) {
-	from, to := words.Side(a.Steps < 0), words.Side(a.Steps >= 0)
-	c.centre(1, "1. "+from, inkStrong)
-	c.centre(2, fmt.Sprintf("take out %.2f mm of shim", math.Abs(a.Steps)), inkPlain)
-	c.centre(3, "↓ ↓ ↓", inkStop)
-	c.centre(4, "2. "+to, inkStrong)
-	c.centre(5, fmt.Sprintf("put in %.2f mm", math.Abs(a.Steps)), inkPlain)
-}
-
 func predictionText(a setup.Advice) string {
 	if math.IsNaN(a.Predicted) {
 		return ""
@@ -101,5 +94,5 @@ func gainText(a setup.Advice) string {
 	if !a.SignKnown {
 		return "the first move shows which way it goes"
 	}
-	return fmt.Sprintf("%.3f ±%.3f mm a notch, learned", math.Abs(a.Gain), 2*a.GainU)
+	return fmt.Sprintf("%.3f ±%.3f mm a %s, learned", math.Abs(a.Gain), 2*a.GainU, map[bool]string{false: "notch", true: "mm of shim"}[a.Shims])
 }

@@ -294,6 +294,9 @@ func advisedMove(a setup.Advice) string {
 	if !a.Needed {
 		return ""
 	}
+	if near, far := a.Sides(); near != -far {
+		return fmt.Sprintf("crown %+g far %+g", near, far)
+	}
 	return fmt.Sprintf("%+g", a.Steps)
 }
 

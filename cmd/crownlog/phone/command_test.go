@@ -181,7 +181,7 @@ func TestFinishedRoundGoesOn(t *testing.T) {
 	withMove := done
 	withMove.Move = &move
 	shim := withMove
-	shim.Move = &setup.Advice{Needed: true, Shims: true, Steps: 0.0499}
+	shim.Move = &setup.Advice{Needed: true, Shims: true, Steps: 0.05}
 	assert.Equal(t, &job.Request{}, requestOf("onward", done))
 	assert.Equal(t, &job.Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash, Again: true}, requestOf("anew", done))
 	assert.Equal(t, &job.Request{Moved: record.Move{Amount: -2, Note: "as advised"}}, requestOf("moved", withMove))

@@ -120,7 +120,8 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 		}
 		r.emit(fmt.Sprintf("moving the adjusters as advised, %+g in notches", advice.Steps))
 		r.Bench.Do(simbench.MoveAdjusters(advice.Steps))
-		move := record.Move{Amount: advice.Steps, Unit: "notch", Note: "as advised"}
+		move := job.AsAdvised(advice)
+		move.Unit = "notch"
 		if _, err := record.AddMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
 			return err
 		}
