@@ -60,6 +60,13 @@ func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Vis
 			})
 		}
 	}
+	for _, bolt := range b.Order() {
+		if b.AngleDeg > 0 {
+			visits = append(visits, Visit{
+				Position: positions[bolt-1], Place: bolt - 1, Pass: len(passes), Passes: len(passes), Turn: b.AngleDeg, Final: true,
+			})
+		}
+	}
 	return visits
 }
 
@@ -81,6 +88,9 @@ type pulls struct {
 func (m *pulls) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Reading:
+		if at.Turn > 0 { // what the wrench shows on the way is no torque to go by
+			return nil
+		}
 		if in.Flags&frame.FlagPress != 0 { // a wrench that sends its peak alone
 			return m.pulled(at, torque.Pull{Value: in.Sample.X, Time: in.Sample.T})
 		}
@@ -148,11 +158,39 @@ func (m *pulls) Progress() Progress { return plainProgress(m.torque.Pulling()) }
 func (m *pulls) Ask(at At) string { return askPull(m.Setup, at) }
 
 func askPull(s Setup, at At) string {
-	text := fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+	text := fmt.Sprintf("Turn bolt %d on by %g° and press enter, or type the degrees.", at.Position.Index, at.Turn)
+	if at.Turn == 0 {
+		text = fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+	}
 	if s.boltList().LeftHand {
 		text += " LEFT-HAND thread."
 	}
 	return text
+}
+
+// angleOff is by how many degrees a bolt may be turned otherwise than the sheet
+// says before that is said: what the eye tells on a socket. Common practice, no
+// source.
+const angleOff = 10
+
+// turned takes that a bolt was turned on by so many degrees. Nothing is known of
+// its torque then.
+func (s Setup) turned(at At, degrees float64, in Input) []Effect {
+	if !(degrees > 0 && degrees <= 360) {
+		return one(Warn("Type by how many degrees the bolt was turned on, or press enter."))
+	}
+	effects := restrikeBlock(s, at)
+	if effects != nil && s.Override == "" {
+		return effects
+	}
+	c := newCapture(math.NaN(), math.NaN(), 1, record.QualityClick, "turned on, nothing read")
+	c.Time, c.Gauge, c.Pass = in.Time, in.Gauge, passOf(s, at.Visit)
+	c.Pass.Degrees = degrees
+	effects = append(effects, Captured(c), Advance{})
+	if math.Abs(degrees-at.Turn) > angleOff {
+		effects = append(effects, Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and the sheet says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
+	}
+	return effects
 }
 
 // overTorque rings for a bolt that was pulled beyond its tolerance, as the
