@@ -97,6 +97,8 @@ func (m *pulls) Step(at At, in Input) []Effect {
 		if pull, ended := m.torque.Add(in.Sample); ended {
 			return m.pulled(at, pull)
 		}
+	case Broken:
+		m.torque.Lost()
 	case Accept:
 		if !m.had {
 			return one(Warn("No pull yet."))
@@ -118,6 +120,9 @@ func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
 			text = "All bolts are stored: this pull is not. Never re-strike a bolt once the locker has set."
 		}
 		return one(Fault{Text: text})
+	}
+	if pull.TopLost {
+		return one(Fault{Text: fmt.Sprintf("A reading at the top of this pull came broken: bolt %d is not stored. Press enter if the wrench clicked, or type what it shows.", at.Position.Index)})
 	}
 	m.last, m.had = pull, true
 	if pull.Value < at.Target*(1-b.Tolerance())*shortPull {

@@ -88,6 +88,7 @@ const (
 	Reset     // something came between: forget the readings
 	Stored    // the last capture of Step is on record: Value as it was stored
 	NotStored // it is not
+	Broken    // a reading came that cannot be read
 )
 
 // An Input is one thing that comes to a measurer.
