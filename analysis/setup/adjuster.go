@@ -26,7 +26,7 @@ type Advice struct {
 	Outcome    Outcome
 	Shims      bool    // the steps are mm of shim, not notches
 	Whole      bool    // only whole notches can be held
-	Stacks     *Stacks // of shim, from the box; nil: what is in it is not known
+	Near, Far  Side    // what the move does on the crown-wheel side, and on the far side
 	Mean       float64 // of the round
 	Spread     float64 // of the round, and the room it has
 	Room       float64
@@ -60,20 +60,11 @@ const (
 	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
 )
 
-// Sides are what the move does on the crown-wheel side and on the far side: in by
-// so many notches or mm of shim, - is out.
-func (a Advice) Sides() (near, far float64) {
-	if s := a.Stacks; s != nil {
-		return float64(micrometres(s.Near.MM-s.Near.Was)) / 1000, float64(micrometres(s.Far.MM-s.Far.Was)) / 1000
-	}
-	return a.Steps, -a.Steps
-}
-
-// A Turn is one thing that hands do to an adjuster.
+// A Turn is one thing that hands do to an adjuster: the one on the crown-wheel side
+// or the far one, in by so many notches, - is out.
 type Turn struct {
-	Near    bool // the adjuster on the crown-wheel side; else the far one
-	In      bool // clockwise as one faces it, with a right-hand thread; else out
-	Notches float64
+	Near bool
+	By   float64
 }
 
 // Turns are what the hands do to move each adjuster by so many notches, + being
@@ -83,7 +74,7 @@ type Turn struct {
 // come to the same way each time. Common practice.
 func Turns(notches float64) [3]Turn {
 	n, near := math.Abs(notches), notches < 0
-	return [3]Turn{{Near: near, Notches: n + 1}, {Near: !near, In: true, Notches: n}, {Near: near, In: true, Notches: 1}}
+	return [3]Turn{{near, -n - 1}, {!near, n}, {near, 1}}
 }
 
 // A Move is one adjuster move with the backlash measured on both sides of it.
@@ -292,13 +283,16 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
+	near, far := Side{By: steps}, Side{By: -steps}
 	if o.Shims && o.Box.Known() && steps != 0 {
-		stacks, ok := o.Box.Stacks(steps)
-		if !ok || math.Abs(stacks.Shift()-steps) >= math.Abs(steps) {
+		var ok bool
+		near, far, ok = o.Box.Stacks(steps)
+		shift := (near.By - far.By) / 2
+		if !ok || math.Abs(shift-steps) >= math.Abs(steps) {
 			a.Outcome = NoStack
 			return
 		}
-		steps, a.Stacks = stacks.Shift(), &stacks
+		steps = shift
 	}
 	if steps == 0 {
 		a.Outcome = OutOfReach
@@ -308,7 +302,7 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		}
 		return
 	}
-	a.Needed, a.Outcome = true, MoveNeeded
+	a.Needed, a.Outcome, a.Near, a.Far = true, MoveNeeded, near, far
 	change, u := m.Predict(steps)
 	a.Predicted, a.PredictedU = r.Mean+change, u
 	a.Steps = steps

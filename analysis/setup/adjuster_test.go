@@ -322,11 +322,7 @@ func TestTurnsFinishTightening(t *testing.T) {
 	for _, notches := range []float64{1, -1, 2, -2, 0.5, -0.5, 1.5} {
 		net, last := map[bool]float64{}, map[bool]bool{}
 		for _, turn := range Turns(notches) {
-			by := turn.Notches
-			if !turn.In {
-				by = -by
-			}
-			net[turn.Near], last[turn.Near] = net[turn.Near]+by, turn.In
+			net[turn.Near], last[turn.Near] = net[turn.Near]+turn.By, turn.By > 0
 		}
 		assert.Equal(t, map[bool]float64{true: notches, false: -notches}, net)
 		assert.Equal(t, map[bool]bool{true: true, false: true}, last)

@@ -8,14 +8,12 @@ type Box struct {
 	Near, Far float64   // mm on the crown-wheel side and on the far side; not above 0: unknown
 }
 
-// A Stack is the shims of one side.
-type Stack struct {
-	Sizes   []float64 // mm, the thickest first
-	MM, Was float64   // what they measure together, and what stood there before
+// A Side is what a move does on one side of the wheel.
+type Side struct {
+	By    float64   // in by so many notches or mm of shim, - is out
+	MM    float64   // what its stack of shim measures then; 0: unknown
+	Sizes []float64 // and is made of, mm, the thickest first
 }
-
-// Stacks are those of both sides.
-type Stacks struct{ Near, Far Stack }
 
 // A stack is of so many shims at most, and is looked for so far from the
 // thickness that is wanted. Common practice, no source.
@@ -31,30 +29,31 @@ func (b Box) Known() bool { return len(b.Sizes) > 0 && b.Near > 0 && b.Far > 0 }
 // towards the pinion. Both together keep their thickness first, which is the
 // preload, and come as near to the shift as they can then. It is false where the
 // box has no stack near one of them.
-func (b Box) Stacks(shift float64) (Stacks, bool) {
-	near, far := micrometres(b.Near), micrometres(b.Far)
-	wantNear, wantFar := near+micrometres(shift), far-micrometres(shift)
-	count, last := b.sums(max(wantNear, wantFar) + stackReach)
-	var s Stacks
+func (b Box) Stacks(shift float64) (near, far Side, ok bool) {
+	atNear, atFar := micrometres(b.Near), micrometres(b.Far)
+	by := micrometres(shift)
+	count, last := b.sums(max(atNear+by, atFar-by) + stackReach)
 	best, fewest := math.MaxInt, 0
-	for n := max(1, wantNear-stackReach); n <= wantNear+stackReach; n++ {
-		for f := max(1, wantFar-stackReach); f <= wantFar+stackReach; f++ {
-			if count[n] > mostShims || count[f] > mostShims {
-				continue
-			}
-			thicker, miss := n+f-near-far, n-f-(wantNear-wantFar)
-			if cost := 16*thicker*thicker + miss*miss; cost < best || cost == best && count[n]+count[f] < fewest {
+	for n := max(1, atNear+by-stackReach); n <= atNear+by+stackReach; n++ {
+		for f := max(1, atFar-by-stackReach); f <= atFar-by+stackReach && count[n] <= mostShims; f++ {
+			thicker, miss := n+f-atNear-atFar, n-f-(atNear-atFar)-2*by
+			cost := 16*thicker*thicker + miss*miss
+			if count[f] <= mostShims && (cost < best || cost == best && count[n]+count[f] < fewest) {
 				best, fewest = cost, count[n]+count[f]
-				s = Stacks{Near: Stack{MM: float64(n) / 1000, Was: b.Near}, Far: Stack{MM: float64(f) / 1000, Was: b.Far}}
+				near, far = stackOf(n, atNear, last), stackOf(f, atFar, last)
 			}
 		}
 	}
-	for _, side := range []*Stack{&s.Near, &s.Far} {
-		for rest := micrometres(side.MM); rest > 0; rest -= last[rest] {
-			side.Sizes = append(side.Sizes, float64(last[rest])/1000)
-		}
+	return near, far, best < math.MaxInt
+}
+
+// stackOf is the stack of so many µm in place of another.
+func stackOf(thick, before int, last []int) Side {
+	s := Side{By: float64(thick-before) / 1000, MM: float64(thick) / 1000}
+	for rest := thick; rest > 0; rest -= last[rest] {
+		s.Sizes = append(s.Sizes, float64(last[rest])/1000)
 	}
-	return s, best < math.MaxInt
+	return s
 }
 
 // sums tells for each thickness up to top µm how few shims make it, more than
@@ -64,21 +63,15 @@ func (b Box) sums(top int) (count, last []int) {
 	for sum := 1; sum <= top; sum++ {
 		count[sum] = mostShims + 1
 		for _, mm := range b.Sizes {
-			size := micrometres(mm)
-			if size <= 0 || size > sum {
-				continue
-			}
-			if n := count[sum-size] + 1; n < count[sum] || n == count[sum] && size > last[sum] {
-				count[sum], last[sum] = n, size
+			if size := micrometres(mm); size > 0 && size <= sum {
+				n := count[sum-size] + 1
+				if n < count[sum] || n == count[sum] && size > last[sum] {
+					count[sum], last[sum] = n, size
+				}
 			}
 		}
 	}
 	return count, last
-}
-
-// Shift is how far the stacks move the wheel towards the pinion, mm.
-func (s Stacks) Shift() float64 {
-	return float64(micrometres(s.Near.MM-s.Near.Was)-micrometres(s.Far.MM-s.Far.Was)) / 2000
 }
 
 func micrometres(mm float64) int { return int(math.Round(1000 * mm)) }

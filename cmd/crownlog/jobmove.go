@@ -50,7 +50,7 @@ func (c *jobMoveCmd) Run(con *console) error {
 			next = "now torque the cap bolts again and measure"
 		}
 		near, far := moved.Sides()
-		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(near, far, moved.Unit), next, c.Job, stage)
+		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(near, far, moved.Unit == "mm"), next, c.Job, stage)
 		return moved, nil
 	})
 }

@@ -56,8 +56,8 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 // AsAdvised is the move of an advice as it is recorded, without its Unit.
 func AsAdvised(a setup.Advice) record.Move {
 	m := record.Move{Amount: a.Steps, Note: "as advised"}
-	if near, far := a.Sides(); near != -far {
-		m.Near, m.Far = near, far
+	if a.Near.By != -a.Far.By {
+		m.Near, m.Far = a.Near.By, a.Far.By
 	}
 	return m
 }

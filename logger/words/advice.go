@@ -20,31 +20,23 @@ func Side(near bool) string {
 	return "far side"
 }
 
-// Turn is which way an adjuster goes and how many notches: "OUT 2".
-func Turn(t setup.Turn) string {
-	if t.In {
-		return fmt.Sprintf("IN %g", t.Notches)
+// by is what is done on a side: "in 1", "out 0.5", or "+0.05 mm of shim".
+func by(amount float64, shims bool) string {
+	switch {
+	case shims:
+		return fmt.Sprintf("%+g mm of shim", amount)
+	case amount < 0:
+		return fmt.Sprintf("out %g", -amount)
 	}
-	return fmt.Sprintf("OUT %g", t.Notches)
+	return fmt.Sprintf("in %g", amount)
 }
 
-// Moved says what a move did to the sides, "crown-wheel side in 1, far side out 1".
-func Moved(near, far float64, unit string) string {
-	sides := []struct {
-		near bool
-		by   float64
-	}{{true, near}, {false, far}}
-	if far > near { // what went in comes first
-		slices.Reverse(sides)
-	}
+// Moved says what a move did to the sides: "crown-wheel side in 1, far side out 1".
+func Moved(near, far float64, shims bool) string {
 	var did []string
-	for _, s := range sides {
-		switch {
-		case s.by == 0:
-		case unit == "mm":
-			did = append(did, fmt.Sprintf("%s %+g mm of shim", Side(s.near), s.by))
-		default:
-			did = append(did, strings.ToLower(Side(s.near)+" "+Turn(setup.Turn{In: s.by > 0, Notches: math.Abs(s.by)})))
+	for i, amount := range []float64{near, far} {
+		if amount != 0 {
+			did = append(did, Side(i == 0)+" "+by(amount, shims))
 		}
 	}
 	return strings.Join(did, ", ")
@@ -53,69 +45,67 @@ func Moved(near, far float64, unit string) string {
 // An Order is one thing that hands do: what, and on which side.
 type Order struct {
 	Near bool
-	Does string // "OUT 2", "2.20 mm: 0.70 + 1.50", "out 0.10 mm"
+	Does string // "OUT 2", "2.20 mm: 1.50 + 0.70", "-0.10 mm of shim"
 }
 
 // Orders are what the hands do to follow an advice, one after the other; nil where
 // there is no move.
 func Orders(a setup.Advice) []Order {
 	var orders []Order
-	first, second := a.Steps < 0, a.Steps >= 0 // the side that gives way comes first
 	switch {
 	case !a.Needed:
-	case a.Stacks != nil:
-		for _, near := range []bool{first, second} {
-			orders = append(orders, Order{near, stack(map[bool]setup.Stack{true: a.Stacks.Near, false: a.Stacks.Far}[near])})
-		}
 	case a.Shims:
-		by := fmt.Sprintf(" %.2f mm of shim", math.Abs(a.Steps))
-		orders = []Order{{first, "take out" + by}, {second, "put in" + by}}
+		orders = []Order{{false, stack(a.Far)}, {true, stack(a.Near)}}
+		if a.Steps < 0 { // the side that gives way comes first
+			slices.Reverse(orders)
+		}
 	default:
 		for _, t := range setup.Turns(a.Steps) {
-			orders = append(orders, Order{t.Near, Turn(t)})
+			orders = append(orders, Order{t.Near, strings.ToUpper(by(t.By, false))})
 		}
 	}
 	return orders
 }
 
-// stack says what a stack measures, and of what it is made: "2.20 mm: 1.50 + 0.70".
-func stack(s setup.Stack) string {
-	var sizes []string
-	for _, mm := range s.Sizes {
-		sizes = append(sizes, hundredths(mm))
+// stack says what a stack measures, and of what it is made, or by what it changes
+// where that is all that is known.
+func stack(s setup.Side) string {
+	if s.MM == 0 {
+		return by(s.By, true)
 	}
-	return hundredths(s.MM) + " mm: " + strings.Join(sizes, " + ")
+	var sizes []string
+	for _, mm := range append([]float64{s.MM}, s.Sizes...) {
+		sizes = append(sizes, strings.TrimSuffix(fmt.Sprintf("%.3f", mm), "0"))
+	}
+	return sizes[0] + " mm: " + strings.Join(sizes[1:], " + ")
 }
-
-// hundredths writes mm to the hundredth, or to the thousandth where it has one.
-func hundredths(mm float64) string { return strings.TrimSuffix(fmt.Sprintf("%.3f", mm), "0") }
 
 // Hands says what the hands do to follow an advice, in order: "1 far side OUT 2 ·
 // 2 crown-wheel side IN 1 · 3 far side IN 1."; "" where there is no move.
 func Hands(a setup.Advice) string {
+	if !a.Needed {
+		return ""
+	}
 	var does []string
 	for i, o := range Orders(a) {
 		does = append(does, fmt.Sprintf("%d %s %s", i+1, Side(o.Near), o.Does))
 	}
-	if does == nil {
-		return ""
-	}
-	text, then := strings.Join(does, " · ")+".", " Then free the pinion, turn the wheel 4 turns each way"
-	near, far := a.Sides()
-	switch {
+	text, then := strings.Join(does, " · ")+".", " Then "
+	switch thicker := a.Near.By + a.Far.By; {
 	case a.Shims:
-		then = " Then fit the centre again, free the pinion, turn the wheel 4 turns each way"
-		if more := near + far; math.Abs(more) >= 0.001 {
-			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", more)
+		then += "fit the centre again, "
+		if math.Abs(thicker) >= 0.001 {
+			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker)
 		}
-	case a.Capped:
-		text = "Locks off, cap bolts to snug. " + text
-	}
-	if math.Mod(a.Steps, 1) != 0 && !a.Shims {
+	case math.Mod(a.Steps, 1) != 0:
 		text += " Half a notch is held by the lock turned over."
 	}
+	then += "free the pinion, turn the wheel 4 turns each way"
 	if a.Capped {
 		then += ", torque the cap bolts again"
+		if !a.Shims {
+			text = "Locks off, cap bolts to snug. " + text
+		}
 	}
 	return text + then + " and hold the pinion."
 }
@@ -154,24 +144,22 @@ func noMove(a setup.Advice) string {
 	if a.AimAsFound {
 		aim += ", the mean as found"
 	}
-	off := math.Abs(a.Target - a.Mean)
+	off, step, gain := math.Abs(a.Target-a.Mean), "half a notch", math.Abs(a.Gain)/2
+	if a.Whole {
+		step, gain = "a notch", math.Abs(a.Gain)
+	}
 	text := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim)
-	reached, gain := a.Outcome == setup.NearEnough, math.Abs(a.Gain)
 	switch {
 	case a.Outcome == setup.NoStack:
-		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/gain)
-	case a.Shims && reached:
+		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
+	case a.Outcome == setup.NearEnough && a.Shims:
 		return text + "less than a shim can change. Leave it." + decider[a.Decider]
+	case a.Outcome == setup.NearEnough:
+		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it.", math.Abs(a.Gain)) + decider[a.Decider]
 	case a.Shims:
 		return text + "less than a shim can change, and yet not inside: measure again with more rocks."
-	case reached && a.Whole:
-		return text + fmt.Sprintf("nearer than the next notch (%.3f mm). Leave it.", gain) + decider[a.Decider]
-	case reached:
-		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", gain) + decider[a.Decider]
-	case a.Whole:
-		return text + fmt.Sprintf("outside the window, and a notch (%.3f mm by the moves so far) would leave it as far off. Fit a lock that holds half notches and say so in job.toml, or measure again with more rocks.", gain)
 	}
-	return text + fmt.Sprintf("outside the window, and half a notch (%.3f mm by the moves so far) would leave it as far off: half notches cannot reach this window. Fit a lock with finer steps, or measure again with more rocks.", gain/2)
+	return text + fmt.Sprintf("outside the window, and %s (%.3f mm by the moves so far) would leave it as far off. Fit a lock with finer steps, or measure again with more rocks.", step, gain)
 }
 
 var decider = map[setup.Decider]string{

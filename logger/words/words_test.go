@@ -69,9 +69,9 @@ func TestAdviceText(t *testing.T) {
 	coarse := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{})
 	assert.False(t, coarse.Needed)
 	assert.NotContains(t, words.Advice(coarse), "Leave it")
-	assert.Contains(t, words.Advice(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off: half notches cannot reach this window")
+	assert.Contains(t, words.Advice(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
 	whole := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{Whole: true})
-	assert.Contains(t, words.Advice(whole), "a notch (0.300 mm by the moves so far) would leave it as far off. Fit a lock that holds half notches")
+	assert.Contains(t, words.Advice(whole), "a notch (0.300 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
 	wide := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, setup.AdviceOptions{AsFound: 0.23})
 	assert.Contains(t, words.Advice(fine), "nearer than the next whole notch (0.062 mm). Leave it")
@@ -81,7 +81,7 @@ func TestShimAdvice(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	a := setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
 	assert.InDelta(t, 0.10, a.Steps, 0.011, "x = change/0.65")
-	assert.Contains(t, words.Advice(a), "1 far side take out 0.10 mm of shim · 2 crown-wheel side put in 0.10 mm of shim. Then fit the centre again, free the pinion, ")
+	assert.Contains(t, words.Advice(a), "1 far side -0.1 mm of shim · 2 crown-wheel side +0.1 mm of shim. Then fit the centre again, free the pinion, ")
 	boxed := func(sizes ...float64) string {
 		box := setup.Box{Sizes: sizes, Near: 2.4, Far: 2.4}
 		return words.Advice(setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true, Box: box}))
@@ -259,8 +259,8 @@ func TestPlaces(t *testing.T) {
 }
 
 func TestMovedWords(t *testing.T) {
-	assert.Equal(t, "crown-wheel side in 1, far side out 1", words.Moved(1, -1, "notch"))
-	assert.Equal(t, "far side in 0.5, crown-wheel side out 0.5", words.Moved(-0.5, 0.5, "notch"))
-	assert.Equal(t, "far side out 1", words.Moved(0, -1, "notch"))
-	assert.Equal(t, "crown-wheel side +0.1 mm of shim, far side -0.09 mm of shim", words.Moved(0.1, -0.09, "mm"))
+	assert.Equal(t, "crown-wheel side in 1, far side out 1", words.Moved(1, -1, false))
+	assert.Equal(t, "crown-wheel side out 0.5, far side in 0.5", words.Moved(-0.5, 0.5, false))
+	assert.Equal(t, "far side out 1", words.Moved(0, -1, false))
+	assert.Equal(t, "crown-wheel side +0.1 mm of shim, far side -0.09 mm of shim", words.Moved(0.1, -0.09, true))
 }

@@ -19,23 +19,23 @@ func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
 	below := 2 + min(len(moves), 1)
 	high := min(c.h-below-1, 19)
 	c = c.pane(0, (c.h-high-below-1)/2, c.w, high+below+1)
-	if a.Shims {
-		for i, o := range words.Orders(a) {
-			c.centre(3*i+1, fmt.Sprintf("%d %s", i+1, words.Side(o.Near)), inkStrong)
+	orders := words.Orders(a)
+	third := c.w / len(orders)
+	for i, o := range orders {
+		name := fmt.Sprintf("%d %s", i+1, words.Side(o.Near))
+		if a.Shims {
+			c.centre(3*i+1, name, inkStrong)
 			c.centre(3*i+2, clip(o.Does, c.w), inkPlain)
+			continue
 		}
-	} else {
-		turns := setup.Turns(a.Steps)
-		third := c.w / len(turns)
-		for i, t := range turns {
-			ring := c.pane(i*third, 1, third, high)
-			name := fmt.Sprintf("%d %s", i+1, words.Side(t.Near))
-			if textWidth(name) > third {
-				name = strings.TrimSuffix(name, " side")
-			}
-			ring.centre(0, name, inkStrong)
-			faced(ring.pane(0, 1, third, high-1), t)
+		if textWidth(name) > third {
+			name = strings.TrimSuffix(name, " side")
 		}
+		ring := c.pane(i*third, 1, third, high)
+		ring.centre(0, name, inkStrong)
+		faced(ring.pane(0, 1, third, high-1), o.Does)
+	}
+	if !a.Shims {
 		c.centre(0, map[bool]string{false: "each as you face it", true: "locks off, caps snug; each as you face it"}[a.Capped], inkFaint)
 	}
 	c.centre(high+1, clip(predictionText(a), c.w), inkPlain)
@@ -47,9 +47,9 @@ func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
 
 // faced draws a ring as one faces it: how far it goes in its middle, the way it
 // turns at its top. A right-hand thread goes in clockwise.
-func faced(c canvas, t setup.Turn) {
+func faced(c canvas, says string) {
 	head := "←"
-	if t.In {
+	if strings.HasPrefix(says, "IN") {
 		head = "→"
 	}
 	up := 2*c.h - 1 // radius in dots; a dot is as wide as it is high
@@ -60,7 +60,6 @@ func faced(c canvas, t setup.Turn) {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
 		d.set(c.w+int(math.Round(float64(across)*sin)), up-int(math.Round(float64(up)*cos)))
 	}
-	says := words.Turn(t)
 	if w, _ := lettersWide(says, 1); c.h >= 9 && w <= across && !c.ascii {
 		bigText(c.pane((c.w-w)/2, (c.h-lettersHigh(1))/2, w, c.h), says, 1, inkStrong)
 	} else {

@@ -294,8 +294,8 @@ func advisedMove(a setup.Advice) string {
 	if !a.Needed {
 		return ""
 	}
-	if near, far := a.Sides(); near != -far {
-		return fmt.Sprintf("crown %+g far %+g", near, far)
+	if a.Near.By != -a.Far.By {
+		return fmt.Sprintf("crown %+g far %+g", a.Near.By, a.Far.By)
 	}
 	return fmt.Sprintf("%+g", a.Steps)
 }
