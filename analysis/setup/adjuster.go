@@ -30,10 +30,10 @@ type Advice struct {
 	Mean       float64 // of the round
 	Spread     float64 // of the round, and the room it has
 	Room       float64
-	Again      []int   // positions to measure again before the crown wheel comes off; nil: the spread fits
-	AimAsFound bool    // the aim is the mean as found
-	Coarse     bool    // the move is the best there is, and may not bring the round inside
-	Decider    Decider // what would decide a round that is too close to call and left alone
+	Again      []int // positions to measure again before the crown wheel comes off; nil: the spread fits
+	AimAsFound bool  // the aim is the mean as found
+	Coarse     bool  // the move is the best there is, and may not bring the round inside
+	TooClose   bool  // the round is left alone and too close to call: more rocks would decide it
 }
 
 // An Outcome is what an Advice comes to.
@@ -49,15 +49,6 @@ const (
 	OutOfReach      Outcome = "out-of-reach" // not inside, and the steps are too coarse to get it there
 	NoStack         Outcome = "no-stack"     // the box of shims has none that would move the wheel as it should
 	MoveNeeded      Outcome = "move"
-)
-
-// A Decider is what would decide a round that is too close to call.
-type Decider string
-
-// What would decide; "" where it is not asked.
-const (
-	FinerGauge Decider = "finer-gauge"
-	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
 )
 
 // A Turn is one thing that hands do to an adjuster: the one on the crown-wheel side
@@ -298,7 +289,7 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		a.Outcome = OutOfReach
 		if room(r, spec).Contains(0) {
 			a.Outcome = NearEnough
-			a.Decider = decider(r, spec)
+			a.TooClose = r.Verdict == gum.TooClose
 		}
 		return
 	}
@@ -419,15 +410,4 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		return likely
 	}
 	return nearest
-}
-
-// decider says what would decide a round that is too close to call.
-func decider(r analysis.Round, spec analysis.RoundSpec) Decider {
-	switch {
-	case r.Verdict != gum.TooClose:
-		return ""
-	case r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width():
-		return FinerGauge
-	}
-	return MoreRocks
 }

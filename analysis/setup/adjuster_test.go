@@ -303,9 +303,9 @@ func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
 	}
 	fine, coarse := advice(0.002), advice(0.006)
 	assert.True(t, fine.AimAsFound)
-	assert.Equal(t, MoreRocks, fine.Decider)
+	assert.True(t, fine.TooClose)
 	assert.False(t, coarse.AimAsFound, "the middle, where nothing can be proven")
-	assert.Equal(t, FinerGauge, coarse.Decider)
+	assert.True(t, coarse.TooClose)
 	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
 

@@ -2,6 +2,7 @@ package feature
 
 import (
 	"errors"
+	"regexp"
 	"strings"
 
 	"crownlog/device/frame"
@@ -18,39 +19,34 @@ var errMove = errors.New("a move is typed as -1, as far out 1, or as crown in 1 
 //
 // It has no Unit: see sheet.Sheet.MoveUnit.
 func ParseMove(text string) (record.Move, error) {
-	text = strings.NewReplacer("\u2212", "-", "crown-wheel", "crown", "side", "").Replace(strings.ToLower(text))
 	var m record.Move
+	text = strings.NewReplacer("\u2212", "-", "crown-wheel", "crown", "side", "").Replace(strings.ToLower(text))
 	text, m.Unseated = cutWords(text, "not seated")
 	text, m.Reversed = cutWords(text, "reversed")
-	sides, side, way := map[string]float64{}, "", ""
-	for _, word := range strings.Fields(text) {
-		switch word = strings.TrimRight(word, ","); word {
-		case "":
-		case "crown", "far":
-			side = word
-		case "in", "out":
-			way = word
-		default:
-			v, unit, err := frame.ParseKeyed(word, 0)
-			_, twice := sides[side]
-			if err != nil || unit != "" || twice || way != "" && (v < 0 || side == "") {
-				return record.Move{}, errMove
-			}
-			if way == "out" {
-				v = -v
-			}
-			sides[side], way = v, ""
+	to := map[string]*float64{"": &m.Amount, "crown": &m.Near, "far": &m.Far}
+	for text = strings.Trim(text, " ,"); text != ""; {
+		part := movePart.FindStringSubmatch(text)
+		if part == nil {
+			return record.Move{}, errMove
 		}
+		side, way := to[part[1]], part[2]
+		v, _, err := frame.ParseKeyed(strings.TrimRight(part[3], ","), 0)
+		if err != nil || *side != 0 || way != "" && (v < 0 || part[1] == "") {
+			return record.Move{}, errMove
+		}
+		if *side = v; way == "out" {
+			*side = -v
+		}
+		text = text[len(part[0]):]
 	}
-	if both := sides[""]; len(sides) == 0 || both != 0 && len(sides) > 1 || way != "" {
-		return record.Move{}, errMove
-	}
-	m.Amount, m.Near, m.Far = sides[""], sides["crown"], sides["far"]
-	if m == (record.Move{Unseated: m.Unseated, Reversed: m.Reversed}) {
+	if apart := m.Near != 0 || m.Far != 0; apart == (m.Amount != 0) { // both or neither
 		return record.Move{}, errMove
 	}
 	return m, nil
 }
+
+// movePart is one number of a move: of which side, which way, how much.
+var movePart = regexp.MustCompile(`^(?:(crown|far)\s+)?(?:(in|out)\s+)?([-+]?[\d.,/]+)[\s,]*`)
 
 // cutWords takes words out of a text, and reports whether they were in it.
 func cutWords(text, words string) (rest string, said bool) {

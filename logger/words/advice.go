@@ -148,23 +148,21 @@ func noMove(a setup.Advice) string {
 	if a.Whole {
 		step, gain = "a notch", math.Abs(a.Gain)
 	}
-	text := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim)
+	text, leave := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim), "Leave it."
+	if a.TooClose {
+		leave += " More rocks at the outermost positions, or a finer gauge, would decide it."
+	}
 	switch {
 	case a.Outcome == setup.NoStack:
 		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
 	case a.Outcome == setup.NearEnough && a.Shims:
-		return text + "less than a shim can change. Leave it." + decider[a.Decider]
+		return text + "less than a shim can change. " + leave
 	case a.Outcome == setup.NearEnough:
-		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it.", math.Abs(a.Gain)) + decider[a.Decider]
+		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). ", math.Abs(a.Gain)) + leave
 	case a.Shims:
 		return text + "less than a shim can change, and yet not inside: measure again with more rocks."
 	}
 	return text + fmt.Sprintf("outside the window, and %s (%.3f mm by the moves so far) would leave it as far off. Fit a lock with finer steps, or measure again with more rocks.", step, gain)
-}
-
-var decider = map[setup.Decider]string{
-	setup.FinerGauge: " With this spread the gauge cannot prove this window: a finer one could.",
-	setup.MoreRocks:  " More rocks at the outermost positions, or a finer gauge, would decide it.",
 }
 
 // forecast says what the move should do.

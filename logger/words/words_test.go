@@ -105,7 +105,7 @@ func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
 	assert.Contains(t, words.Advice(fine), "from the aim (0.180 mm, the mean as found)")
 	assert.Contains(t, words.Advice(fine), "More rocks at the outermost positions")
 	assert.Contains(t, words.Advice(coarse), "from the aim (0.175 mm)", "the middle, where nothing can be proven")
-	assert.Contains(t, words.Advice(coarse), "the gauge cannot prove this window")
+	assert.Contains(t, words.Advice(coarse), "or a finer gauge, would decide it.")
 	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
 
