@@ -52,20 +52,17 @@ func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Vis
 	b, _ := s.BoltList(name)
 	passes := b.Passes()
 	var visits []Visit
-	for i, share := range passes {
+	round := func(v Visit) {
 		for _, bolt := range b.Order() {
-			visits = append(visits, Visit{
-				Position: positions[bolt-1], Place: bolt - 1, Pass: i + 1, Passes: len(passes),
-				Target: b.Setting(b.TargetNm() * share), Final: i == len(passes)-1,
-			})
+			v.Position, v.Place, v.Passes, v.Final = positions[bolt-1], bolt-1, len(passes), v.Pass == len(passes)
+			visits = append(visits, v)
 		}
 	}
-	for _, bolt := range b.Order() {
-		if b.AngleDeg > 0 {
-			visits = append(visits, Visit{
-				Position: positions[bolt-1], Place: bolt - 1, Pass: len(passes), Passes: len(passes), Turn: b.AngleDeg, Final: true,
-			})
-		}
+	for i, share := range passes {
+		round(Visit{Pass: i + 1, Target: b.Setting(b.TargetNm() * share)})
+	}
+	if b.AngleDeg > 0 {
+		round(Visit{Pass: len(passes), Turn: b.AngleDeg})
 	}
 	return visits
 }
@@ -181,8 +178,8 @@ const angleOff = 10
 // turned takes that a bolt was turned on by so many degrees. Nothing is known of
 // its torque then.
 func (s Setup) turned(at At, degrees float64, in Input) []Effect {
-	if !(degrees > 0 && degrees <= 360) {
-		return one(Warn("Type by how many degrees the bolt was turned on, or press enter."))
+	if in.Unit != "" || !(degrees > 0 && degrees <= 360) {
+		return one(Warn("Type by how many degrees the bolt was turned on, without a unit, or press enter."))
 	}
 	effects := restrikeBlock(s, at)
 	if effects != nil && s.Override == "" {

@@ -65,9 +65,6 @@ func (e *entry) Step(at At, in Input) []Effect {
 // name it: a pressure is the more likely thing to be read off a gauge.
 func (e *entry) typed(at At, in Input) []Effect {
 	if at.Turn > 0 {
-		if in.Unit != "" {
-			return one(Warn("Type degrees, without a unit."))
-		}
 		return e.turned(at, in.Value, in)
 	}
 	if in.Unit == "" && e.Of.Typing.NamesUnit {

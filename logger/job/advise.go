@@ -55,11 +55,7 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 
 // AsAdvised is the move of an advice as it is recorded, without its Unit.
 func AsAdvised(a setup.Advice) record.Move {
-	m := record.Move{Amount: a.Steps, Note: "as advised"}
-	if a.Near.By != -a.Far.By {
-		m.Near, m.Far = a.Near.By, a.Far.By
-	}
-	return m
+	return record.Move{Near: a.Near.By, Far: a.Far.By, Note: "as advised"}
 }
 
 // A MoveResult is what was moved between two backlash rounds, with what it did.

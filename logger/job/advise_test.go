@@ -353,10 +353,12 @@ func TestStacksFollowTheRecordedMoves(t *testing.T) {
 	assert.InDelta(t, 2.5, first.Near.MM, 1e-9)
 	assert.InDelta(t, 2.3, first.Far.MM, 1e-9)
 	move := AsAdvised(first)
-	assert.Equal(t, record.Move{Amount: 0.1, Note: "as advised"}, move, "alike on both sides")
+	assert.Equal(t, record.Move{Near: 0.1, Far: -0.1, Note: "as advised"}, move)
 	move.Unit = "mm"
 	wrong, err := record.AddMove(store, record.StageSetUp, move, testTime)
 	require.NoError(t, err)
+	assert.Equal(t, 0.1, wrong.Value)
+	assert.Zero(t, wrong.Near, "alike on both sides")
 	_, err = record.Reject(store, wrong.ID, testTime)
 	require.NoError(t, err)
 	_, err = record.AddMove(store, record.StageSetUp, record.Move{Unit: "mm", Near: 0.05, Far: -0.1}, testTime)
@@ -367,5 +369,5 @@ func TestStacksFollowTheRecordedMoves(t *testing.T) {
 	assert.InDelta(t, 2.45, second.Near.MM-second.Near.By, 1e-9, "what was taken back was not put in")
 	assert.InDelta(t, 2.3, second.Far.MM-second.Far.By, 1e-9)
 	uneven := AsAdvised(setup.Advice{Steps: 0.095, Near: setup.Side{By: 0.1}, Far: setup.Side{By: -0.09}})
-	assert.Equal(t, record.Move{Amount: 0.095, Near: 0.1, Far: -0.09, Note: "as advised"}, uneven)
+	assert.Equal(t, record.Move{Near: 0.1, Far: -0.09, Note: "as advised"}, uneven)
 }

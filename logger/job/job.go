@@ -34,7 +34,7 @@ type Request struct {
 	Stage, Feature string      // "": what the job needs next
 	Again          bool        // measure it anew
 	Remeasure      bool        // measure anew what of it is outside
-	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
+	Moved          record.Move // the adjusters were moved so, without a unit; the zero value: they were not
 }
 
 // stageSteps is the trade order of features in each stage.

@@ -47,11 +47,10 @@ func (c Capture) Sides() (near, far float64) {
 // take away what was measured before it. So is one as found, for then nothing
 // would be as it was found.
 func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
-	apart := m.Near != 0 || m.Far != 0
-	if apart {
+	if m.Near != 0 || m.Far != 0 {
 		m.Amount = (m.Near - m.Far) / 2
 	}
-	if m.Amount == 0 && !apart || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
+	if m.Amount == 0 && m.Near == 0 || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
 		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm, not 0", m.Amount)
 	}
 	if stage == StageAsFound {
@@ -62,7 +61,9 @@ func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
 	}
 	c := Blank(stage, FeatureMove, at)
 	c.Value, c.Unit, c.Note, c.Unseated, c.Reversed = m.Amount, m.Unit, m.Note, m.Unseated, m.Reversed
-	c.Near, c.Far = m.Near, m.Far
+	if m.Near != -m.Far {
+		c.Near, c.Far = m.Near, m.Far
+	}
 	return st.Append(c)
 }
 

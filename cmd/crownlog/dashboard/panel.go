@@ -132,7 +132,7 @@ func (p *panel) scene() roundScene {
 // onward says how the job goes on after a finished round.
 func onward(job JobView, v logger.View) string {
 	if v.Move != nil && v.Move.Needed {
-		return "Then press m: the move is recorded and the backlash measured again."
+		return "Then press m: the move is recorded, and the job goes on with what it changed."
 	}
 	i := job.next()
 	if i < 0 {

@@ -116,7 +116,7 @@ func paintTyped(c canvas, t typedLine, unit string) {
 	case typedReason:
 		name, says = "reason ", "enter override   esc forget"
 	case typedMove:
-		name, says = "moved ", "+ to the pinion, or crown in 1, or far out 0.5   enter   esc forget"
+		name, says = "moved ", "+ to the pinion; or crown in 1, far out 0.5   enter   esc"
 	}
 	if t.wrong != "" {
 		says = t.wrong

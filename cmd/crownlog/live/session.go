@@ -119,7 +119,7 @@ func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override s
 // follow records the move the user reports, and says what is measured next.
 func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
-	if moved := r.Moved; moved.Amount != 0 {
+	if moved := r.Moved; moved != (record.Move{}) {
 		moved.Unit = s.Folder.Sheet().MoveUnit()
 		if _, err := record.AddMove(s.Folder, at.Stage, moved, time.Now()); err != nil {
 			return at, err
