@@ -306,3 +306,26 @@ func TestResumedPullsListenByTheirOwnTarget(t *testing.T) {
 	assert.Empty(t, p.View().Alert)
 	assert.Len(t, store.captures, 20)
 }
+
+// A pull whose top reading came broken is not stored as the one beside it.
+func TestPullWithABrokenTop(t *testing.T) {
+	p := boltRound(t, &memoryStore{}, RoundConfig{})
+	w := newWrench()
+	slow := func(broken int) {
+		for i, v := range []float64{0, 0, 10, 20, 26, 29.5, 27.5, 12, 0, 0} {
+			w.at = w.at.Add(90 * time.Millisecond)
+			if w.put(v); i == broken {
+				last := &w.events[len(w.events)-1]
+				*last = device.Event{Kind: device.EventGarbled, Time: w.at, Gauge: "wrench", Text: "line is cut"}
+			}
+		}
+		p.feed(w.take())
+	}
+	slow(5)
+	assert.Empty(t, p.store.captures)
+	assert.Contains(t, p.View().Alert, "bolt 1 is not stored. Press enter if the wrench clicked")
+	slow(3)
+	require.Len(t, p.store.captures, 1, "a broken one on the way up hides nothing")
+	assert.InDelta(t, 29.5, p.store.captures[0].Value, 1e-9)
+	assert.Empty(t, p.View().Alert)
+}

@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -71,4 +72,51 @@ func TestClickWithAnAdapter(t *testing.T) {
 	require.Len(t, p.store.captures, 1)
 	assert.InDelta(t, 98, p.store.captures[0].Value, 1e-6)
 	assert.Empty(t, p.View().Alert)
+}
+
+// Torque and then an angle: of the angle only that it was turned is on record,
+// and by how much where that was typed; the bolts are judged by the torque before.
+func TestTorqueThenAngle(t *testing.T) {
+	s := sheet.Example()
+	s.Bolts[0].PassesPct, s.Bolts[0].AngleDeg, s.Bolts[0].Count = []int{50, 100}, 90, 4
+	p := boltRound(t, &memoryStore{}, RoundConfig{Sheet: s})
+	w := newWrench()
+	require.NoError(t, p.Command(CmdClickPass))
+	for range 4 {
+		w.pull(98)
+	}
+	p.feed(w.take())
+	require.Len(t, p.store.captures, 8)
+	v := p.View()
+	assert.False(t, p.Done(), "a bolt that was not turned on is not done")
+	assert.Equal(t, []int{1, 2, 3, 4}, v.Missing)
+	assert.Equal(t, "Turn bolt 1 on by 90° and press enter, or type the degrees.", v.Action)
+	assert.Equal(t, []int{2, 3}, []int{v.Positions[0].Pulled, v.Positions[0].Pulls})
+
+	w.pull(140)
+	p.feed(w.take())
+	require.Len(t, p.store.captures, 8, "what the wrench shows on the way is no torque of the bolt")
+	require.NoError(t, p.Command(CmdClickPass))
+	require.Len(t, p.store.captures, 8, "bolt by bolt")
+	require.NoError(t, p.Command(CmdClick))
+	require.NoError(t, p.Command(CmdKeyed(85, "")))
+	assert.Empty(t, p.View().Alert)
+	for _, wrong := range []Command{CmdKeyed(0, ""), CmdKeyed(-90, ""), CmdKeyed(361, ""), CmdKeyed(90, "N·m")} {
+		require.NoError(t, p.Command(wrong))
+	}
+	require.Len(t, p.store.captures, 10)
+	require.NoError(t, p.Command(CmdKeyed(60, "")))
+	assert.Contains(t, p.View().Alert, "turned on by 60°, and the sheet says 90°")
+	require.NoError(t, p.Command(CmdClick))
+	assert.True(t, p.Done())
+	assert.Equal(t, "inside", string(p.View().Verdict))
+	assert.InDelta(t, 98, p.View().Positions[0].Value, 0.5, "the torque before it")
+	for i, degrees := range []float64{90, 85, 60, 90} {
+		c := p.store.captures[8+i]
+		assert.True(t, math.IsNaN(c.Value) && math.IsNaN(c.U), "no figure that nobody read")
+		assert.Equal(t, record.QualityClick, c.Quality)
+		assert.Equal(t, record.Pass{N: 2, Of: 2, Percent: 100, Degrees: degrees}, c.Pass)
+	}
+	again := boltRound(t, p.store, RoundConfig{Sheet: s})
+	assert.True(t, again.Done(), "taken up again where it was")
 }

@@ -99,6 +99,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 	case device.EventGarbled:
 		r.garbled++
 		r.sayGarbled(ev.Text)
+		r.notify(feature.Input{Kind: feature.Broken})
 		if ev.Flags&frame.FlagOverRange != 0 {
 			r.raisePassing(analysis.EndOfTravel)
 		}

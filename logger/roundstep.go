@@ -195,6 +195,8 @@ func (r *Round) act() string {
 		return ""
 	case r.returned && p.Rocks == 0:
 		return fmt.Sprintf("back to %d", at.Position.Index)
+	case at.Turn > 0:
+		return fmt.Sprintf("bolt %d on %g°", at.Position.Index, at.Turn)
 	case at.Passes > 0:
 		return fmt.Sprintf("pull bolt %d", at.Position.Index)
 	case len(r.visits) == 1 && r.cfg.Keyed:

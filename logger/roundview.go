@@ -113,10 +113,16 @@ func (r *Round) positionViews() []PositionView {
 		views[i] = PositionView{Position: p, Value: math.NaN(), U: math.NaN()}
 	}
 	for k, c := range r.slots {
+		pv := &views[r.visits[k].Place]
+		if r.visits[k].Passes > 0 {
+			pv.Pulls++
+		}
 		if c.ID == 0 {
 			continue
 		}
-		pv := &views[r.visits[k].Place]
+		if pv.Pulled++; c.Pass.Degrees > 0 { // the torque stays the one before
+			continue
+		}
 		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
 		pv.Verdict, _, _ = r.judge.Decide(c)
 		pv.Word = feature.TryWord(c)

@@ -73,6 +73,8 @@ type PositionView struct {
 	Verdict gum.Verdict
 	Rocks   int
 	Current bool
+
+	Pulled, Pulls int // of a bolt: passes done, of so many; 0: not in passes
 }
 
 // An EventKind says what a round event reports.

@@ -15,8 +15,8 @@ import (
 // Advice is what to do with the adjusters or the shims after a round.
 type Advice struct {
 	Needed     bool    // false: leave the adjusters alone
-	Notches    float64 // each adjuster by so many, halves with the half-notch side of the lock; + brings the crown wheel towards the pinion as entered
-	ShimMM     float64 // shim to change sides, mm; + brings the crown wheel towards the pinion as entered
+	Steps      float64 // notches for each adjuster, halves with the half-notch side of the lock, or mm of shim to change sides; + brings the crown wheel towards the pinion as entered
+	Capped     bool    // the caps are torqued: they are slackened for the move and torqued again after it
 	Predicted  float64 // mean backlash after the move, mm; NaN: no move
 	PredictedU float64 // its standard uncertainty
 	Target     float64 // the mean aimed at, mm; NaN: none
@@ -24,14 +24,16 @@ type Advice struct {
 	Gain       float64 // change of the mean for each notch (or mm of shim) of +, mm
 	GainU      float64 // its standard uncertainty
 	Outcome    Outcome
-	Shims      bool    // the step is mm of shim, not a notch
+	Shims      bool    // the steps are mm of shim, not notches
+	Whole      bool    // only whole notches can be held
+	Near, Far  Side    // what the move does on the crown-wheel side, and on the far side
 	Mean       float64 // of the round
 	Spread     float64 // of the round, and the room it has
 	Room       float64
-	Again      []int   // positions to measure again before the crown wheel comes off; nil: the spread fits
-	AimAsFound bool    // the aim is the mean as found
-	Coarse     bool    // the move is the best there is, and may not bring the round inside
-	Decider    Decider // what would decide a round that is too close to call and left alone
+	Again      []int // positions to measure again before the crown wheel comes off; nil: the spread fits
+	AimAsFound bool  // the aim is the mean as found
+	Coarse     bool  // the move is the best there is, and may not bring the round inside
+	TooClose   bool  // the round is left alone and too close to call: more rocks would decide it
 }
 
 // An Outcome is what an Advice comes to.
@@ -45,17 +47,26 @@ const (
 	AlreadyInside   Outcome = "already-inside"
 	NearEnough      Outcome = "near-enough"  // nearer to the aim than a step could bring it
 	OutOfReach      Outcome = "out-of-reach" // not inside, and the steps are too coarse to get it there
+	NoStack         Outcome = "no-stack"     // the box of shims has none that would move the wheel as it should
 	MoveNeeded      Outcome = "move"
 )
 
-// A Decider is what would decide a round that is too close to call.
-type Decider string
+// A Turn is one thing that hands do to an adjuster: the one on the crown-wheel side
+// or the far one, in by so many notches, - is out.
+type Turn struct {
+	Near bool
+	By   float64
+}
 
-// What would decide; "" where it is not asked.
-const (
-	FinerGauge Decider = "finer-gauge"
-	MoreRocks  Decider = "more-rocks" // at the outermost positions, or a finer gauge
-)
+// Turns are what the hands do to move each adjuster by so many notches, + being
+// the crown wheel towards the pinion: the side that gives way goes out by one
+// notch more than it should, the other follows it in, and then that notch goes
+// back in. The last motion of either side tightens, so that slack and preload are
+// come to the same way each time. Common practice.
+func Turns(notches float64) [3]Turn {
+	n, near := math.Abs(notches), notches < 0
+	return [3]Turn{{near, -n - 1}, {!near, n}, {near, 1}}
+}
 
 // A Move is one adjuster move with the backlash measured on both sides of it.
 type Move struct {
@@ -64,8 +75,9 @@ type Move struct {
 	After    float64
 	BeforeU  float64 // standard uncertainty of each, without what both share
 	AfterU   float64
-	Reversed bool // the adjuster went past and came back, or finished slackening: lost motion is in it
-	Unseated bool // the bearings were not rolled in after it
+	Uneven   float64 // by how much more the sides went in than out: the wheel follows half of it, more or less
+	Reversed bool    // the adjuster went past and came back, or finished slackening: lost motion is in it
+	Unseated bool    // the bearings were not rolled in after it
 }
 
 // An AdjusterModel knows how much the mean backlash changes for each step of
@@ -154,15 +166,21 @@ func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain
 // Predict returns the change of the mean to expect of a move and its standard
 // uncertainty: of the gain, of how the bearings seat, and of lag and slack.
 func (m *AdjusterModel) Predict(steps float64) (change, u float64) {
-	return m.gain * steps, math.Hypot(steps*m.gainU, m.execution(steps))
+	return m.Expect(Move{Steps: steps})
 }
 
-// execution is what a move of so many steps may be off by with its gain known.
-func (m *AdjusterModel) execution(steps float64) float64 {
-	lost := lagShare * math.Hypot(steps, m.last) // what the last move left behind comes now
-	if m.last*steps <= 0 {
-		lost = math.Hypot(lost, slackShare*steps)
+// Expect is Predict for a move that was made.
+func (m *AdjusterModel) Expect(v Move) (change, u float64) {
+	return m.gain * v.Steps, math.Hypot(v.Steps*m.gainU, m.execution(v))
+}
+
+// execution is what a move may be off by with its gain known.
+func (m *AdjusterModel) execution(v Move) float64 {
+	lost := lagShare * math.Hypot(v.Steps, m.last) // what the last move left behind comes now
+	if m.last*v.Steps <= 0 {
+		lost = math.Hypot(lost, slackShare*v.Steps)
 	}
+	lost = math.Hypot(lost, slackShare*v.Uneven)
 	return math.Hypot(seatU, lost*m.gain)
 }
 
@@ -173,7 +191,7 @@ func (m *AdjusterModel) execution(steps float64) float64 {
 // Source: Bayesian linear update with a normal prior (conjugate).
 func (m *AdjusterModel) Learn(v Move) bool {
 	size := v.After - v.Before
-	off := m.execution(v.Steps)
+	off := m.execution(v)
 	if m.last = v.Steps; v.Reversed || !stat.Finite(v.Steps) {
 		m.last = 0
 	}
@@ -204,6 +222,8 @@ func (m *AdjusterModel) Learn(v Move) bool {
 // AdviceOptions says what kind of adjuster there is and what to aim at.
 type AdviceOptions struct {
 	Shims   bool    // shims change sides; else threaded adjusters with notches
+	Whole   bool    // the lock holds no half notch
+	Box     Box     // of shims
 	AsFound float64 // mean as found of a used gear set, mm; 0 or NaN: aim at mid-window
 	Beyond  bool    // AsFound lies beyond the maker's window, and the round was analysed by one round it
 }
@@ -219,7 +239,7 @@ const (
 func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) Advice {
 	a := Advice{
 		Predicted: math.NaN(), PredictedU: math.NaN(), Target: math.NaN(), SignKnown: m.known, Gain: m.gain, GainU: m.gainU,
-		Shims: o.Shims, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
+		Shims: o.Shims, Whole: o.Whole, Mean: r.Mean, Spread: r.Spread, Room: spreadLimit(spec),
 	}
 	switch {
 	case r.N == 0:
@@ -254,22 +274,29 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		return
 	}
 	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
+	near, far := Side{By: steps}, Side{By: -steps}
+	if o.Shims && o.Box.Known() && steps != 0 {
+		var ok bool
+		near, far, ok = o.Box.Stacks(steps)
+		shift := (near.By - far.By) / 2
+		if !ok || math.Abs(shift-steps) >= math.Abs(steps) {
+			a.Outcome = NoStack
+			return
+		}
+		steps = shift
+	}
 	if steps == 0 {
 		a.Outcome = OutOfReach
 		if room(r, spec).Contains(0) {
 			a.Outcome = NearEnough
-			a.Decider = decider(r, spec)
+			a.TooClose = r.Verdict == gum.TooClose
 		}
 		return
 	}
-	a.Needed, a.Outcome = true, MoveNeeded
+	a.Needed, a.Outcome, a.Near, a.Far = true, MoveNeeded, near, far
 	change, u := m.Predict(steps)
 	a.Predicted, a.PredictedU = r.Mean+change, u
-	if o.Shims {
-		a.ShimMM = steps
-	} else {
-		a.Notches = steps
-	}
+	a.Steps = steps
 	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 }
 
@@ -361,7 +388,7 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		s := float64(halves) / 2
 		// The half-notch side of a lock is for what whole notches cannot reach.
 		half := halves%2 != 0
-		if half && room.Contains(0) {
+		if half && (o.Whole || room.Contains(0)) {
 			continue
 		}
 		if loss(s) < loss(nearest) {
@@ -383,15 +410,4 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		return likely
 	}
 	return nearest
-}
-
-// decider says what would decide a round that is too close to call.
-func decider(r analysis.Round, spec analysis.RoundSpec) Decider {
-	switch {
-	case r.Verdict != gum.TooClose:
-		return ""
-	case r.Spread+2*known(r.Tightest.U)+2*known(r.Loosest.U) > spec.Limits.Width():
-		return FinerGauge
-	}
-	return MoreRocks
 }

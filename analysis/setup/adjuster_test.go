@@ -89,10 +89,10 @@ func TestAdjusterLoop(t *testing.T) {
 					if !a.Needed {
 						break
 					}
-					require.True(t, a.Notches != 0 && a.Notches >= -2 && a.Notches <= 2)
-					h.move(a.Notches)
+					require.True(t, a.Steps != 0 && a.Steps >= -2 && a.Steps <= 2)
+					h.move(a.Steps)
 					after := h.round(spec)
-					model.Learn(Move{Steps: a.Notches, Before: before.Mean, After: after.Mean, BeforeU: 0.0007, AfterU: 0.0007})
+					model.Learn(Move{Steps: a.Steps, Before: before.Mean, After: after.Mean, BeforeU: 0.0007, AfterU: 0.0007})
 					before = after
 				}
 				moves += made
@@ -119,7 +119,7 @@ func TestSpreadCannotFit(t *testing.T) {
 		h.mean = 0.25
 		a := NewAdjusterModel(0.08, 0.03).Advise(h.round(spec), spec, AdviceOptions{})
 		assert.False(t, a.Needed)
-		assert.Zero(t, a.Notches)
+		assert.Zero(t, a.Steps)
 		assert.Equal(t, SpreadTooWide, a.Outcome)
 	}
 	limit := spec
@@ -144,7 +144,7 @@ func TestAdviceText(t *testing.T) {
 	m := NewAdjusterModel(0.08, 0.02)
 	a := m.Advise(flatRound(0.335, 0.02, spec), spec, AdviceOptions{})
 	assert.True(t, a.Needed)
-	assert.Equal(t, 1.0, a.Notches, "what a notch does is not known: one shows it")
+	assert.Equal(t, 1.0, a.Steps, "what a notch does is not known: one shows it")
 	assert.False(t, a.SignKnown)
 	assert.InDelta(t, 0.255, a.Predicted, 1e-9)
 	assert.InDelta(t, math.Sqrt(0.02*0.02+0.004*0.004+0.08*0.08*(0.01+0.0625)), a.PredictedU, 1e-9, "gain, seat, lag and slack")
@@ -163,7 +163,7 @@ func TestAdviceText(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(u*u+16e-6+0.05*gain*gain), uOn, 1e-9, "on the same way no slack, and what two notches left behind")
 	assert.InDelta(t, math.Sqrt(u*u+16e-6+(0.05+0.0625)*gain*gain), uBack, 1e-9)
 	other := m.Advise(flatRound(0.10, 0.01, spec), spec, AdviceOptions{})
-	assert.Equal(t, -1.0, other.Notches)
+	assert.Equal(t, -1.0, other.Steps)
 	assert.True(t, other.SignKnown)
 
 	assert.Equal(t, AlreadyInside, m.Advise(flatRound(0.175, 0.02, spec), spec, AdviceOptions{}).Outcome)
@@ -181,7 +181,7 @@ func TestReachIsLearnedFirst(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
 	for _, mean := range []float64{0.09, 0.145, 0.206, 0.3} {
 		a := NewAdjusterModel(0.11, 0.11/4).Advise(flatRound(mean, 0, spec), spec, AdviceOptions{})
-		assert.Equal(t, 1.0, math.Abs(a.Notches), mean)
+		assert.Equal(t, 1.0, math.Abs(a.Steps), mean)
 		assert.Equal(t, MoveNeeded, a.Outcome, mean)
 	}
 	learned := func(gain float64) *AdjusterModel {
@@ -191,8 +191,10 @@ func TestReachIsLearnedFirst(t *testing.T) {
 		}
 		return m
 	}
-	assert.Equal(t, 0.5, learned(0.08).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Notches)
-	assert.Equal(t, 1.0, learned(0.04).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Notches, "a whole one does")
+	assert.Equal(t, 0.5, learned(0.08).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Steps)
+	whole := learned(0.08).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{Whole: true})
+	assert.Equal(t, OutOfReach, whole.Outcome, "no half notch in the lock, and a whole one lands as far off")
+	assert.Equal(t, 1.0, learned(0.04).Advise(flatRound(0.215, 0.01, spec), spec, AdviceOptions{}).Steps, "a whole one does")
 	none := learned(0.3).Advise(flatRound(0.22, 0.01, spec), spec, AdviceOptions{})
 	assert.False(t, none.Needed)
 	assert.Equal(t, OutOfReach, none.Outcome)
@@ -231,7 +233,7 @@ func TestSlackAfterAMoveTakenBack(t *testing.T) {
 func TestUncertainShimsMoveLess(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}}
 	a := NewAdjusterModel(0.65, 0.325).Advise(flatRound(0.24, 0.01, spec), spec, AdviceOptions{Shims: true})
-	assert.InDelta(t, 0.08, a.ShimMM, 1e-9)
+	assert.InDelta(t, 0.08, a.Steps, 1e-9)
 }
 
 // Before the crown wheel comes off, the spread must be too large beyond what
@@ -254,11 +256,10 @@ func TestSpreadTooCloseToTell(t *testing.T) {
 func TestShimAdvice(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	a := NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, AdviceOptions{Shims: true})
-	assert.Zero(t, a.Notches)
-	assert.InDelta(t, 0.10, a.ShimMM, 0.011, "x = change/0.65")
+	assert.InDelta(t, 0.10, a.Steps, 0.011, "x = change/0.65")
 	assert.True(t, a.Shims)
 	a = NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.9, 0.01, spec), spec, AdviceOptions{Shims: true})
-	assert.Equal(t, 0.2, a.ShimMM, "no more than 0.2 mm at once")
+	assert.Equal(t, 0.2, a.Steps, "no more than 0.2 mm at once")
 }
 
 func TestUsedSetAimsAtAsFound(t *testing.T) {
@@ -266,7 +267,7 @@ func TestUsedSetAimsAtAsFound(t *testing.T) {
 	m := NewAdjusterModel(0.03, 0.005)
 	a := m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.21})
 	assert.InDelta(t, 0.21, a.Target, 1e-9)
-	assert.Negative(t, a.Notches)
+	assert.Negative(t, a.Steps)
 	a = m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.40})
 	assert.False(t, a.Needed, "an as-found figure outside the maker's limits is no aim")
 	a = m.Advise(flatRound(0.14, 0.08, spec), spec, AdviceOptions{AsFound: 0.24})
@@ -302,9 +303,9 @@ func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
 	}
 	fine, coarse := advice(0.002), advice(0.006)
 	assert.True(t, fine.AimAsFound)
-	assert.Equal(t, MoreRocks, fine.Decider)
+	assert.True(t, fine.TooClose)
 	assert.False(t, coarse.AimAsFound, "the middle, where nothing can be proven")
-	assert.Equal(t, FinerGauge, coarse.Decider)
+	assert.True(t, coarse.TooClose)
 	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
 
@@ -314,4 +315,17 @@ func positions(u float64, v ...float64) []analysis.RoundPoint {
 		p = append(p, analysis.RoundPoint{Position: i + 1, AngleDeg: 360 * float64(i) / float64(len(v)), Value: x, U: u})
 	}
 	return p
+}
+
+// Whatever the move, each side ends as far as it should and tightening.
+func TestTurnsFinishTightening(t *testing.T) {
+	for _, notches := range []float64{1, -1, 2, -2, 0.5, -0.5, 1.5} {
+		net, last := map[bool]float64{}, map[bool]bool{}
+		for _, turn := range Turns(notches) {
+			net[turn.Near], last[turn.Near] = net[turn.Near]+turn.By, turn.By > 0
+		}
+		assert.Equal(t, map[bool]float64{true: notches, false: -notches}, net)
+		assert.Equal(t, map[bool]bool{true: true, false: true}, last)
+		assert.Equal(t, notches < 0, Turns(notches)[0].Near, "what gives way comes first")
+	}
 }

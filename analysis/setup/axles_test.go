@@ -105,7 +105,7 @@ func (p *patient) learn(m Move) {
 type advised struct{ *AdjusterModel }
 
 func (a advised) advise(r analysis.Round, spec analysis.RoundSpec) float64 {
-	return a.Advise(r, spec, AdviceOptions{}).Notches
+	return a.Advise(r, spec, AdviceOptions{}).Steps
 }
 func (a advised) learn(m Move) { a.Learn(m) }
 

@@ -127,7 +127,6 @@ func depthAdvice(depth int, drive, coast Contact, form string, pinionFree bool) 
 	case form != FormTapered && form != FormUniform:
 		return PatternAdvice{Seen: ask}
 	}
-	a := PatternAdvice{Pinion: depth, Seen: seen}
 	// The same pinion move shifts the flanks apart along the tooth. A contact
 	// that is apart the other way was not made by depth alone.
 	apart := zone(drive.Along) - zone(coast.Along)
@@ -135,29 +134,23 @@ func depthAdvice(depth int, drive, coast Contact, form string, pinionFree bool) 
 	if form == FormUniform {
 		expect = -depth
 	}
-	a.Odd = apart*expect < 0
-	return a
+	return PatternAdvice{Pinion: depth, Seen: seen, Odd: apart*expect < 0}
 }
 
 // lengthAdvice is for contact at the right depth on both flanks.
 func lengthAdvice(drive, coast Contact, form string) PatternAdvice {
 	a, b := zone(drive.Along), zone(coast.Along)
-	runsOff := edge(drive) || edge(coast)
 	switch {
 	case a == 0 && b == 0:
 		return PatternAdvice{Accept: true, Seen: SeenCentral}
 	case a < 0 && b < 0 && drive.Along > -patternToe && coast.Along > -patternToe:
 		// Load moves the contact towards the heel: setting sheets want it so.
 		return PatternAdvice{Accept: true, Seen: SeenToeCentre}
-	case a < 0 && b < 0 && form != FormTapered:
-		return PatternAdvice{Seen: SeenToeForm}
-	case a < 0 && b < 0:
-		return PatternAdvice{CrownWheel: -1, Seen: SeenToe}
-	case a > 0 && b > 0 && form != FormTapered:
-		return PatternAdvice{Seen: SeenHeelForm}
-	case a > 0 && b > 0:
-		return PatternAdvice{CrownWheel: 1, Seen: SeenHeel}
-	case runsOff:
+	case a == b && form != FormTapered:
+		return PatternAdvice{Seen: map[int]Seen{-1: SeenToeForm, 1: SeenHeelForm}[a]}
+	case a == b:
+		return PatternAdvice{CrownWheel: a, Seen: map[int]Seen{-1: SeenToe, 1: SeenHeel}[a]}
+	case edge(drive) || edge(coast):
 		return PatternAdvice{Stop: true, Seen: SeenOffEnd}
 	case a*b < 0 && form == FormUniform:
 		return PatternAdvice{Accept: true, Seen: SeenUniform}

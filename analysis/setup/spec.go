@@ -47,6 +47,10 @@ const (
 	DoubtUndecided = "cannot-be-decided"
 )
 
+func doubt(kind, of string, args []float64, names ...string) []Doubt {
+	return []Doubt{{Kind: kind, Of: of, Args: args, Names: names}}
+}
+
 // CheckColumns compares one figure printed in two units, such as N·m and
 // lbf·ft. They may differ by 6 % of rounding. It returns an error for unknown
 // units or units of different kinds.
@@ -55,22 +59,16 @@ func CheckColumns(a float64, unitA string, b float64, unitB string) ([]Doubt, er
 	if err != nil {
 		return nil, err
 	}
-	doubt := func(kind string) []Doubt {
-		return []Doubt{{Kind: kind, Of: OfColumns, Args: []float64{a, b, c}, Names: []string{unitA, unitB}}}
-	}
-	if !(a > 0) || !(c > 0) {
-		return doubt(DoubtColumns), nil
-	}
-	ratio := a / c
+	kind, ratio := DoubtColumns, a/c // of what is not above 0 the ratio is near nothing
 	switch {
-	case near(ratio, 1, 0.06):
+	case a > 0 && near(ratio, 1, 0.06):
 		return nil, nil
-	case near(ratio, 10, 0.15), near(ratio, 0.1, 0.15):
-		return doubt(DoubtTen), nil
-	case near(ratio, 100, 0.15), near(ratio, 0.01, 0.15):
-		return doubt(DoubtKgfCm), nil
+	case a > 0 && (near(ratio, 10, 0.15) || near(ratio, 0.1, 0.15)):
+		kind = DoubtTen
+	case a > 0 && (near(ratio, 100, 0.15) || near(ratio, 0.01, 0.15)):
+		kind = DoubtKgfCm
 	}
-	return doubt(DoubtColumns), nil
+	return doubt(kind, OfColumns, []float64{a, b, c}, unitA, unitB), nil
 }
 
 func near(v, want, share float64) bool { return math.Abs(v/want-1) <= share }
@@ -83,19 +81,19 @@ func CheckBoltTorque(nm float64, thread, class string) []Doubt {
 	if err != nil || !(nm > 0) {
 		return nil
 	}
-	doubt := func(kind string) []Doubt {
-		return []Doubt{{Kind: kind, Of: OfBolt, Args: []float64{nm, ceiling}, Names: []string{thread, class}}}
-	}
+	kind := ""
 	fits := func(v float64) bool { return v <= ceiling && v >= 0.2*ceiling }
 	switch {
 	case nm > ceiling && fits(nm/10), nm < ceiling/15 && !fits(nm*100) && fits(nm*10):
-		return doubt(DoubtTen)
+		kind = DoubtTen
 	case nm > ceiling:
-		return doubt(DoubtCeiling)
+		kind = DoubtCeiling
 	case nm < ceiling/15 && fits(nm*100):
-		return doubt(DoubtKgfCm)
+		kind = DoubtKgfCm
+	default:
+		return nil
 	}
-	return nil
+	return doubt(kind, OfBolt, []float64{nm, ceiling}, thread, class)
 }
 
 // Usual pinion and total preloads at the pinion, N·m, with room to either side.
@@ -108,18 +106,16 @@ const (
 // CheckPreload looks for a misprinted preload in N·m.
 func CheckPreload(torque float64) []Doubt {
 	within := func(v float64) bool { return v >= usualPreloadLow && v <= usualPreloadHigh }
-	doubt := func(kind string) []Doubt {
-		return []Doubt{{Kind: kind, Of: OfPreload, Args: []float64{torque, usualPreloadLow, usualPreloadHigh}}}
-	}
+	kind := DoubtColumns
 	switch {
 	case !(torque > 0) || within(torque):
 		return nil
 	case within(torque/10) || within(torque*10):
-		return doubt(DoubtTen)
+		kind = DoubtTen
 	case within(torque*100) || within(torque/100):
-		return doubt(DoubtKgfCm)
+		kind = DoubtKgfCm
 	}
-	return doubt(DoubtColumns)
+	return doubt(kind, OfPreload, []float64{torque, usualPreloadLow, usualPreloadHigh})
 }
 
 // CheckWindow compares a backlash window in mm with the size of the crown
@@ -129,25 +125,25 @@ func CheckPreload(torque float64) []Doubt {
 // wheels where the size is not known.
 func CheckWindow(l gum.Limits, wheelDiameter float64) []Doubt {
 	if l.Lower >= l.Upper {
-		return []Doubt{{Kind: DoubtOrder, Of: OfLimits, Args: []float64{l.Lower, l.Upper}}}
+		return doubt(DoubtOrder, OfLimits, []float64{l.Lower, l.Upper})
 	}
 	d, err := DefaultWindow(wheelDiameter)
 	if err != nil {
 		if most := defaultSpecs[len(defaultSpecs)-1].upper; l.Upper > 3*most {
-			return []Doubt{{Kind: DoubtWide, Of: OfAnySize, Args: []float64{l.Upper, most}}}
+			return doubt(DoubtWide, OfAnySize, []float64{l.Upper, most})
 		}
 		return nil
 	}
 	usual := d.Spec.Limits
 	if inch := 25.4 * l.Upper; l.Upper < usual.Lower/3 && inch >= usual.Lower/2 && inch <= 3*usual.Upper {
-		return []Doubt{{Kind: DoubtInches, Of: OfInches, Args: []float64{l.Upper, inch}}}
+		return doubt(DoubtInches, OfInches, []float64{l.Upper, inch})
 	}
 	var doubts []Doubt
 	if floor := wheelDiameter / 1000; l.Upper < floor/2 || l.Lower < floor/4 {
-		doubts = append(doubts, Doubt{Kind: DoubtTight, Of: OfSize, Args: []float64{wheelDiameter, floor}})
+		doubts = doubt(DoubtTight, OfSize, []float64{wheelDiameter, floor})
 	}
 	if l.Upper > 3*usual.Upper {
-		doubts = append(doubts, Doubt{Kind: DoubtWide, Of: OfSize, Args: []float64{wheelDiameter, usual.Upper}})
+		doubts = append(doubts, doubt(DoubtWide, OfSize, []float64{wheelDiameter, usual.Upper})...)
 	}
 	return doubts
 }
@@ -168,7 +164,7 @@ func CheckFace(face, gain float64, backlash analysis.RoundSpec) []Doubt {
 	if !gum.Below(room, swing) {
 		return nil
 	}
-	return []Doubt{{Kind: DoubtSwing, Of: OfFace, Args: []float64{face, swing, room}}}
+	return doubt(DoubtSwing, OfFace, []float64{face, swing, room})
 }
 
 // CheckGauge says, before anything is measured, whether a gauge of this
@@ -185,10 +181,10 @@ func CheckGauge(l gum.Limits, resolution, mpe, repeatability float64) []Doubt {
 	// The difference of two readings carries the step twice.
 	u := math.Sqrt(2*stat.Square(gum.Resolution(resolution)) + stat.Square(gum.Rectangular(mpe)) + stat.Square(repeatability))
 	if ratio, decidable := gum.Capability(l, u); !decidable {
-		return []Doubt{{Kind: DoubtUndecided, Of: OfGauge, Args: []float64{ratio, width / (2 * gum.HalfWidthFactor)}}}
+		return doubt(DoubtUndecided, OfGauge, []float64{ratio, width / (2 * gum.HalfWidthFactor)})
 	}
 	if resolution > width/10 {
-		return []Doubt{{Kind: DoubtCoarse, Of: OfGauge, Args: []float64{resolution, width}}}
+		return doubt(DoubtCoarse, OfGauge, []float64{resolution, width})
 	}
 	return nil
 }

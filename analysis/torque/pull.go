@@ -17,6 +17,7 @@ type Pull struct {
 	LeftHand     bool // pulled the negative way
 	Unfinished   bool // the trace ended before the torque fell below the threshold
 	Gap          bool // readings are missing within it: the peak may have been missed
+	TopLost      bool // a reading beside the peak was broken: the peak was higher for all that is known
 }
 
 // pullTrack follows one pull.
@@ -29,6 +30,14 @@ type pullTrack struct {
 	valley   float64
 	clicked  float64 // highest peak before a second pull; 0: none
 	lastSeen float64
+}
+
+// missed marks a pull after a reading was broken: where the highest so far stands
+// before it, or the reading at level behind it is the highest, the peak may have
+// been in it. Readings that rise on beyond show that it was not.
+func (p *pullTrack) missed(lost bool, level float64) {
+	higher := level > p.pull.Value
+	p.pull.TopLost = lost && (higher || p.pull.Time == p.lastSeen) || p.pull.TopLost && !higher
 }
 
 // strike notices a fall from a peak and a second rise. A click that is pulled

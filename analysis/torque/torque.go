@@ -68,6 +68,7 @@ type Meter struct {
 	last      float64
 	begun     bool
 	pull      pullTrack
+	lost      bool    // a reading was broken since the last one
 	target    float64 // size; 0: unknown
 }
 
@@ -86,6 +87,9 @@ func New(o Options) *Meter {
 
 // Pulling reports whether a pull is going on, and its highest torque so far.
 func (t *Meter) Pulling() (peak float64, on bool) { return t.pull.pull.Value, t.pull.on }
+
+// Lost says that a reading was broken. One of many in a moment hides no peak.
+func (t *Meter) Lost() { t.lost = !(t.interval > 0 && t.interval < fastInterval) }
 
 // Add takes the next reading and returns the pull that it ends, if any.
 // Readings that are not numbers or go back in time are left out.
@@ -149,11 +153,14 @@ func (t *Meter) take(s analysis.Sample) (Pull, bool) {
 	p := &t.pull
 	if !p.on {
 		if math.Abs(s.X) <= t.threshold {
+			t.lost = false
 			return Pull{}, false
 		}
 		*p = pullTrack{on: true, sign: math.Copysign(1, s.X), pull: Pull{Start: s.T, LeftHand: s.X < 0}}
 	}
 	x := p.sign * s.X
+	p.missed(t.lost, p.sign*t.level())
+	t.lost = false
 	if p.lastSeen > 0 && s.T-p.lastSeen > math.Max(0.5, 8*t.interval) {
 		p.pull.Gap = true
 	}

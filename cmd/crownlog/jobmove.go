@@ -2,20 +2,20 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"regexp"
-	"strconv"
+	"strings"
 	"time"
 
-	"crownlog/cmd/crownlog/live"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 type jobMoveCmd struct {
-	Job    string `arg:"" help:"Job folder."`
-	Amount steps  `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away."`
-	Stage  string `help:"Stage of the job. Default: the one it is at, never as found."`
+	Job   string   `arg:"" help:"Job folder."`
+	Move  []string `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away. Or what each side did: far out 1, crown in 0.5 far out 1."`
+	Stage string   `help:"Stage of the job. Default: the one it is at, never as found."`
 
 	NotSeated bool `help:"A bearing cup did not follow the adjuster: the move is recorded, and teaches nothing about what one notch does."`
 	Reversed  bool `help:"The adjuster was turned back on the way: the move is recorded, and teaches nothing about what one notch does."`
@@ -27,27 +27,33 @@ type jobMoveCmd struct {
 // Run records the move in the unit of the sheet's adjuster, and says what the
 // hands will have done.
 func (c *jobMoveCmd) Run(con *console) error {
+	move, err := feature.ParseMove(strings.Join(c.Move, " "))
+	if err != nil {
+		return usagef("", "%q: %w", strings.ReplaceAll(strings.Join(c.Move, " "), minus, "-"), err)
+	}
 	return addCapture(con, c.By, c.Job, c.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+		j := job.Job{Sheet: f.Sheet(), Captures: f.Captures()}
 		if c.Stage == "" {
-			stage = job.Job{Sheet: f.Sheet(), Captures: f.Captures()}.StageOfMove()
+			stage = j.StageOfMove()
 		}
-		unit := live.MoveUnit(f.Sheet())
-		move, err := record.AddMove(f, stage, record.Move{
-			Amount: float64(c.Amount), Unit: unit, Note: c.Note, Unseated: c.NotSeated, Reversed: c.Reversed,
-		}, time.Now())
+		move.Unit, move.Note = j.Sheet.MoveUnit(), c.Note
+		move.Unseated, move.Reversed = move.Unseated || c.NotSeated, move.Reversed || c.Reversed
+		moved, err := record.AddMove(f, stage, move, time.Now())
 		if err != nil {
-			return move, err
+			return moved, err
 		}
-		if doubt := f.Sheet().DoubtMove(float64(c.Amount)); doubt != "" {
-			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, move.ID)
+		if doubt := j.Sheet.DoubtMove(moved.Value); doubt != "" {
+			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, moved.ID)
 		}
-		fmt.Fprintf(con.out, "%s; now measure: crownlog measure %s --stage %s --feature backlash\n", c.Amount.inWords(unit), c.Job, stage)
-		return move, nil
+		next := "now measure"
+		if _, torqued := j.CapsAgain(stage); torqued {
+			next = "now torque the cap bolts again and measure"
+		}
+		near, far := moved.Sides()
+		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(near, far, moved.Unit == "mm"), next, c.Job, stage)
+		return moved, nil
 	})
 }
-
-// steps is an adjuster move as it is typed, with its sign.
-type steps float64
 
 // minus stands for the sign of a negative move on its way through the parser of
 // the command line, which takes a hyphen for a flag.
@@ -68,31 +74,4 @@ func withMinus(args []string) []string {
 		}
 	}
 	return signed
-}
-
-// UnmarshalText reads "2", "+2" or "-2".
-func (s *steps) UnmarshalText(text []byte) error {
-	number := string(text)
-	if len(number) > len(minus) && number[:len(minus)] == minus {
-		number = "-" + number[len(minus):]
-	}
-	v, err := strconv.ParseFloat(number, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return fmt.Errorf("%q is not a number of notches or mm, such as 1, -1 or 0.05", number)
-	}
-	*s = steps(v)
-	return nil
-}
-
-// inWords says which side went in and which out.
-func (s steps) inWords(unit string) string {
-	size := strconv.FormatFloat(math.Abs(float64(s)), 'f', -1, 64)
-	in, out := "crown-wheel side", "far side"
-	if s < 0 {
-		in, out = out, in
-	}
-	if unit == "mm" {
-		return fmt.Sprintf("%s mm of shim from the %s to the %s", size, out, in)
-	}
-	return fmt.Sprintf("%s in %s, %s out %s", in, size, out, size)
 }

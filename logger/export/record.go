@@ -122,6 +122,9 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	note, rocks, pass := recordNote(c), "", ""
 	if c.Pass.N > 0 {
 		pass = fmt.Sprintf("%d of %d", c.Pass.N, c.Pass.Of)
+		if c.Pass.Degrees > 0 {
+			pass += fmt.Sprintf(", then %g°", c.Pass.Degrees)
+		}
 	}
 	if why != "" && l.Any() && !math.IsNaN(c.Value) {
 		note = record.Fronted(why, ": ", note)

@@ -52,13 +52,17 @@ func pullsInOrder(s sheet.Sheet, name string, positions []record.Position) []Vis
 	b, _ := s.BoltList(name)
 	passes := b.Passes()
 	var visits []Visit
-	for i, share := range passes {
+	round := func(v Visit) {
 		for _, bolt := range b.Order() {
-			visits = append(visits, Visit{
-				Position: positions[bolt-1], Place: bolt - 1, Pass: i + 1, Passes: len(passes),
-				Target: b.Setting(b.TargetNm() * share), Final: i == len(passes)-1,
-			})
+			v.Position, v.Place, v.Passes, v.Final = positions[bolt-1], bolt-1, len(passes), v.Pass == len(passes)
+			visits = append(visits, v)
 		}
+	}
+	for i, share := range passes {
+		round(Visit{Pass: i + 1, Target: b.Setting(b.TargetNm() * share)})
+	}
+	if b.AngleDeg > 0 {
+		round(Visit{Pass: len(passes), Turn: b.AngleDeg})
 	}
 	return visits
 }
@@ -81,12 +85,17 @@ type pulls struct {
 func (m *pulls) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Reading:
+		if at.Turn > 0 { // what the wrench shows on the way is no torque to go by
+			return nil
+		}
 		if in.Flags&frame.FlagPress != 0 { // a wrench that sends its peak alone
 			return m.pulled(at, torque.Pull{Value: in.Sample.X, Time: in.Sample.T})
 		}
 		if pull, ended := m.torque.Add(in.Sample); ended {
 			return m.pulled(at, pull)
 		}
+	case Broken:
+		m.torque.Lost()
 	case Accept:
 		if !m.had {
 			return one(Warn("No pull yet."))
@@ -108,6 +117,9 @@ func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
 			text = "All bolts are stored: this pull is not. Never re-strike a bolt once the locker has set."
 		}
 		return one(Fault{Text: text})
+	}
+	if pull.TopLost {
+		return one(Fault{Text: fmt.Sprintf("A reading at the top of this pull came broken: bolt %d is not stored. Press enter if the wrench clicked, or type what it shows.", at.Position.Index)})
 	}
 	m.last, m.had = pull, true
 	if pull.Value < at.Target*(1-b.Tolerance())*shortPull {
@@ -148,11 +160,39 @@ func (m *pulls) Progress() Progress { return plainProgress(m.torque.Pulling()) }
 func (m *pulls) Ask(at At) string { return askPull(m.Setup, at) }
 
 func askPull(s Setup, at At) string {
-	text := fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+	text := fmt.Sprintf("Turn bolt %d on by %g° and press enter, or type the degrees.", at.Position.Index, at.Turn)
+	if at.Turn == 0 {
+		text = fmt.Sprintf("Pull bolt %d to %s (pass %d of %d).", at.Position.Index, s.inManual(at.Target, at.Decimals), at.Pass, at.Passes)
+	}
 	if s.boltList().LeftHand {
 		text += " LEFT-HAND thread."
 	}
 	return text
+}
+
+// angleOff is by how many degrees a bolt may be turned otherwise than the sheet
+// says before that is said: what the eye tells on a socket. Common practice, no
+// source.
+const angleOff = 10
+
+// turned takes that a bolt was turned on by so many degrees. Nothing is known of
+// its torque then.
+func (s Setup) turned(at At, degrees float64, in Input) []Effect {
+	if in.Unit != "" || !(degrees > 0 && degrees <= 360) {
+		return one(Warn("Type by how many degrees the bolt was turned on, without a unit, or press enter."))
+	}
+	effects := restrikeBlock(s, at)
+	if effects != nil && s.Override == "" {
+		return effects
+	}
+	c := newCapture(math.NaN(), math.NaN(), 1, record.QualityClick, "turned on, nothing read")
+	c.Time, c.Gauge, c.Pass = in.Time, in.Gauge, passOf(s, at.Visit)
+	c.Pass.Degrees = degrees
+	effects = append(effects, Captured(c), Advance{})
+	if math.Abs(degrees-at.Turn) > angleOff {
+		effects = append(effects, Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and the sheet says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
+	}
+	return effects
 }
 
 // overTorque rings for a bolt that was pulled beyond its tolerance, as the

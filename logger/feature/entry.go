@@ -64,6 +64,9 @@ func (e *entry) Step(at At, in Input) []Effect {
 // typed takes a value in the unit it names, or else in the manual's. A leak must
 // name it: a pressure is the more likely thing to be read off a gauge.
 func (e *entry) typed(at At, in Input) []Effect {
+	if at.Turn > 0 {
+		return e.turned(at, in.Value, in)
+	}
 	if in.Unit == "" && e.Of.Typing.NamesUnit {
 		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
 	}
@@ -77,6 +80,9 @@ func (e *entry) typed(at At, in Input) []Effect {
 // clicked takes the torque that a wrench was set to for that of a bolt at which it
 // clicked. Its quality says that nothing was read.
 func (e *entry) clicked(at At, in Input) []Effect {
+	if at.Turn > 0 {
+		return e.turned(at, at.Turn, in)
+	}
 	if !(at.Target > 0) {
 		return one(Warn("Only a bolt is clicked."))
 	}

@@ -43,7 +43,8 @@ type Visit struct {
 	Place    int     // index into the positions of the round
 	Pass     int     // of bolts, 1-based
 	Passes   int     // of bolts; 0: not measured in passes
-	Target   float64 // of bolts, N·m at the wrench
+	Target   float64 // of bolts, N·m at the wrench; 0: none
+	Turn     float64 // of bolts, degrees to be turned on by after the last pass; 0: a pull
 	Final    bool    // of the last pass, or the only one
 }
 
@@ -87,6 +88,7 @@ const (
 	Reset     // something came between: forget the readings
 	Stored    // the last capture of Step is on record: Value as it was stored
 	NotStored // it is not
+	Broken    // a reading came that cannot be read
 )
 
 // An Input is one thing that comes to a measurer.

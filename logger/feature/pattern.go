@@ -57,12 +57,13 @@ func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, place
 		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
-	case advice.Stop:
-		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfContact, words: words.Contact(advice)}
-	case advice.Accept:
-		a.Verdict, a.reason = gum.Inside, reason{code: becauseOfContact, words: words.Contact(advice)}
 	default:
 		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: words.Contact(advice)}
+		if advice.Stop {
+			a.Verdict = gum.Outside
+		} else if advice.Accept {
+			a.Verdict = gum.Inside
+		}
 	}
 }
 

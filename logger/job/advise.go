@@ -43,13 +43,19 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 	if round.Why.Reason == gum.OneConventionOnly {
 		return setup.Advice{}, errors.New("no move can be advised: " + feature.ReasonWords(round.Why.Reason))
 	}
-	closed := round.Verdict == gum.Inside && !o.Beyond && (last.stage == record.StageCaps || last.stage == record.StageFinal)
-	if last.stage == record.StageAsFound || closed {
+	if last.stage == record.StageAsFound || capped(last.stage) && round.Verdict == gum.Inside && !o.Beyond {
 		o.AsFound = math.NaN()
 	}
 	model := startModel(s)
 	h.replay(model)
-	return model.Advise(round, spec, o), nil
+	a := model.Advise(round, spec, o)
+	a.Capped = capped(last.stage)
+	return a, nil
+}
+
+// AsAdvised is the move of an advice as it is recorded, without its Unit.
+func AsAdvised(a setup.Advice) record.Move {
+	return record.Move{Near: a.Near.By, Far: a.Far.By, Note: "as advised"}
 }
 
 // A MoveResult is what was moved between two backlash rounds, with what it did.
@@ -78,7 +84,7 @@ func (h history) replay(model *setup.AdjusterModel) []MoveResult {
 		if len(after.moved) > 0 {
 			res := newMoveResult(before, after)
 			if res.alike {
-				change, u := model.Predict(res.Move.Steps)
+				change, u := model.Expect(res.Move)
 				res.Advised, res.U = res.Move.Before+change, math.Hypot(u, res.Move.BeforeU)
 				res.Learned = model.Learn(res.Move)
 			}
@@ -206,14 +212,21 @@ func rejected(cs []record.Capture) map[int]bool {
 	return gone
 }
 
-// movesAsOne sums moves up. Those that cannot teach the gain say so.
+// movesAsOne sums moves up. Those that cannot teach the gain say so: to turn back
+// both sides, or to finish by slackening one, leaves lost motion in them.
 func movesAsOne(moves []record.Capture) setup.Move {
 	var m setup.Move
+	slackened := false
 	for _, c := range moves {
+		near, far := c.Sides()
+		uneven := near + far
+		slackened = uneven < 0
 		m.Unseated = m.Unseated || c.Unseated
-		m.Reversed = m.Reversed || c.Reversed || m.Steps*c.Value < 0
+		m.Reversed = m.Reversed || c.Reversed || uneven == 0 && m.Steps*c.Value < 0
 		m.Steps += c.Value
+		m.Uneven += uneven
 	}
+	m.Reversed = m.Reversed || slackened
 	return m
 }
 

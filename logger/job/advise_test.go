@@ -38,7 +38,7 @@ func TestAdviseLearnsFromMoves(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, second.SignKnown)
 	assert.Positive(t, second.Gain)
-	assert.Negative(t, second.Notches, "the other way now")
+	assert.Negative(t, second.Steps, "the other way now")
 
 	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: -2, Unit: "notch"}, testTime)
 	require.NoError(t, err)
@@ -147,7 +147,7 @@ func TestLearnsWithinOneStageAndBuild(t *testing.T) {
 			a, err := AdviseMove(sheet.Example(), store.all)
 			require.NoError(t, err)
 			assert.False(t, a.SignKnown)
-			assert.Positive(t, a.Notches, "towards the pinion lessens, as usual")
+			assert.Positive(t, a.Steps, "towards the pinion lessens, as usual")
 			history := MoveHistory(sheet.Example(), store.all)
 			require.Len(t, history, 1)
 			assert.False(t, history[0].Learned)
@@ -310,4 +310,64 @@ func TestExpectationOfTwoNotches(t *testing.T) {
 	require.Len(t, history, 1)
 	assert.InDelta(t, 0.30-2*0.04, history[0].Advised, 1e-9)
 	assert.InDelta(t, math.Sqrt(0.02*0.02+0.004*0.004+0.08*0.08*(0.01+0.0625)+0.002*0.002/8), history[0].U, 1e-9)
+}
+
+// What one side did alone counts by half, with more doubt; to finish by slackening
+// it teaches nothing, and out on one side then in on the other is a whole move.
+func TestOneSidedMovesAsOne(t *testing.T) {
+	moved := func(sides ...[2]float64) setup.Move {
+		store := &memory{}
+		for _, s := range sides {
+			_, err := record.AddMove(store, record.StageSetUp, record.Move{Unit: "notch", Near: s[0], Far: s[1]}, testTime)
+			require.NoError(t, err)
+		}
+		return movesAsOne(store.all)
+	}
+	assert.Equal(t, setup.Move{Steps: 0.5, Uneven: 1}, moved([2]float64{1, 0}))
+	assert.Equal(t, setup.Move{Steps: 0.5, Uneven: -1, Reversed: true}, moved([2]float64{0, -1}))
+	assert.Equal(t, setup.Move{Steps: 1}, moved([2]float64{0, -2}, [2]float64{1, 0}, [2]float64{0, 1}), "the three moves told one by one")
+	assert.Equal(t, setup.Move{Steps: 0, Uneven: 2}, moved([2]float64{1, 1}), "preload alone")
+	assert.Equal(t, setup.Move{Steps: 0.5, Reversed: true}, moved([2]float64{1, -1}, [2]float64{-0.5, 0.5}), "turned back")
+
+	even, one := setup.NewAdjusterModel(0.08, 0.02), setup.NewAdjusterModel(0.08, 0.02)
+	require.True(t, even.Learn(setup.Move{Steps: 0.5, Before: 0.3, After: 0.275}))
+	require.True(t, one.Learn(setup.Move{Steps: 0.5, Uneven: 1, Before: 0.3, After: 0.275}))
+	gain, _, _ := even.Gain()
+	lopsided, _, known := one.Gain()
+	assert.True(t, known, "which way it goes is seen")
+	assert.Greater(t, gain, lopsided)
+	assert.Less(t, lopsided, -0.07, "half a notch of one side weighs little")
+	_, err := record.AddMove(&memory{}, record.StageSetUp, record.Move{Unit: "notch"}, testTime)
+	require.Error(t, err)
+}
+
+// What stands on each side is the sheet's, and what the recorded moves made of it;
+// what was advised is recorded side by side.
+func TestStacksFollowTheRecordedMoves(t *testing.T) {
+	s := sheet.Example()
+	s.Adjuster = sheet.Adjuster{Kind: "shims", ShimSizesMM: []float64{1.2, 1.1, 1.3, 1.15, 1.25}, ShimsCrownMM: 2.4, ShimsFarMM: 2.4}
+	store := &memory{}
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.24))
+	first, err := AdviseMove(s, store.all)
+	require.NoError(t, err)
+	assert.InDelta(t, 2.5, first.Near.MM, 1e-9)
+	assert.InDelta(t, 2.3, first.Far.MM, 1e-9)
+	move := AsAdvised(first)
+	assert.Equal(t, record.Move{Near: 0.1, Far: -0.1, Note: "as advised"}, move)
+	move.Unit = "mm"
+	wrong, err := record.AddMove(store, record.StageSetUp, move, testTime)
+	require.NoError(t, err)
+	assert.Equal(t, 0.1, wrong.Value)
+	assert.Zero(t, wrong.Near, "alike on both sides")
+	_, err = record.Reject(store, wrong.ID, testTime)
+	require.NoError(t, err)
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Unit: "mm", Near: 0.05, Far: -0.1}, testTime)
+	require.NoError(t, err)
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.24))
+	second, err := AdviseMove(s, store.all)
+	require.NoError(t, err)
+	assert.InDelta(t, 2.45, second.Near.MM-second.Near.By, 1e-9, "what was taken back was not put in")
+	assert.InDelta(t, 2.3, second.Far.MM-second.Far.By, 1e-9)
+	uneven := AsAdvised(setup.Advice{Steps: 0.095, Near: setup.Side{By: 0.1}, Far: setup.Side{By: -0.09}})
+	assert.Equal(t, record.Move{Near: 0.1, Far: -0.09, Note: "as advised"}, uneven)
 }

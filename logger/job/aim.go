@@ -27,7 +27,15 @@ func (j Job) foundMean() (mean float64, beyond bool) {
 // says so. Heavy-axle practice goes back to that, light-vehicle practice applies
 // the window: common practice. The verdicts stay those of the window.
 func (j Job) aim(spec analysis.RoundSpec) (analysis.RoundSpec, setup.AdviceOptions) {
-	o := setup.AdviceOptions{Shims: j.Sheet.Adjuster.Kind == "shims"}
+	adjuster := j.Sheet.Adjuster
+	o := setup.AdviceOptions{Shims: adjuster.Kind == "shims", Whole: adjuster.HalfNotches != nil && !*adjuster.HalfNotches}
+	o.Box = setup.Box{Sizes: adjuster.ShimSizesMM, Near: adjuster.ShimsCrownMM, Far: adjuster.ShimsFarMM}
+	for _, c := range record.Active(j.Captures) {
+		if c.Feature == record.FeatureMove {
+			near, far := c.Sides()
+			o.Box.Near, o.Box.Far = o.Box.Near+near, o.Box.Far+far
+		}
+	}
 	found, beyond := j.foundMean()
 	o.AsFound, o.Beyond = found, beyond && j.Sheet.GearSet.Aim == sheet.AimAsFound
 	if o.Beyond {

@@ -129,7 +129,7 @@ func TestOutcome(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, want.Needed)
 	require.NotNil(t, o.Move)
-	assert.Equal(t, want.Notches, o.Move.Notches)
+	assert.Equal(t, want.Steps, o.Move.Steps)
 	assert.Equal(t, words.Advice(want), o.Advice)
 	assert.Equal(t, words.Hands(want), o.Next)
 	assert.Empty(t, o.Conclusion)

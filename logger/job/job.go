@@ -34,7 +34,7 @@ type Request struct {
 	Stage, Feature string      // "": what the job needs next
 	Again          bool        // measure it anew
 	Remeasure      bool        // measure anew what of it is outside
-	Moved          record.Move // the adjusters were moved so, without a unit; of amount 0: they were not
+	Moved          record.Move // the adjusters were moved so, without a unit; the zero value: they were not
 }
 
 // stageSteps is the trade order of features in each stage.
@@ -126,7 +126,8 @@ func (j Job) Step(stage, name string, holds []HoldPoint) Step {
 		Optional: !j.required(stage, name),
 	}
 	if !s.Complete {
-		s.Missed = stage == record.StageAsFound && j.changedSinceFound() || stage == record.StageFitUp && j.wheelBolted()
+		s.Missed = stage == record.StageAsFound && j.changedSinceFound() || stage == record.StageFitUp && j.wheelBolted() ||
+			stage == record.StageSetUp && name == record.FeatureBacklash && j.movedCapped()
 	}
 	for _, h := range holds {
 		if h.Stage == stage && h.Feature == name && h.Name != HoldAim { // that skips no measurement
@@ -203,6 +204,23 @@ func (j Job) StageOfMove() string {
 		return stageOfMoves(j.Sheet)
 	}
 	return at
+}
+
+// CapsAgain is the step that follows a move made in a stage with the caps
+// torqued: the backlash is not as it will be until they are torqued again. It is
+// false where they were not, or the sheet lists no cap bolts.
+func (j Job) CapsAgain(stage string) (Request, bool) {
+	return Request{Stage: record.StageCaps, Feature: record.FeatureCapBolts}, capped(stage) && j.hasStage(record.StageCaps) && j.specified(record.StageCaps, record.FeatureCapBolts)
+}
+
+// capped reports whether the caps are torqued when a stage is measured.
+func capped(stage string) bool { return stage == record.StageCaps || stage == record.StageFinal }
+
+// movedCapped reports whether the adjusters were last moved with the caps torqued,
+// and these are torqued again: nothing can be measured with them snug.
+func (j Job) movedCapped() bool {
+	work, ok := record.StaleSince(j.Captures, record.StageSetUp, record.FeatureBacklash)
+	return ok && work.Feature == record.FeatureMove && capped(work.Stage) && len(record.Valid(j.Captures, record.StageCaps, record.FeatureCapBolts)) > 0
 }
 
 // specified reports whether the sheet gives a figure for a feature in a stage.

@@ -89,3 +89,40 @@ func TestStageOfAMove(t *testing.T) {
 	s.Stages = []string{record.StageAsFound, record.StageFinal}
 	assert.Equal(t, record.StageFinal, Job{Sheet: s}.StageOfMove())
 }
+
+// After a move with the caps torqued these are torqued again before anything is
+// measured; how the backlash was with them snug is not asked for once more.
+func TestAMoveWithTheCapsTorqued(t *testing.T) {
+	store := &memory{}
+	next := func() string {
+		for _, s := range (Job{Sheet: sheet.Example(), Captures: store.all}).Steps() {
+			if s.Feature == record.FeatureBacklash && s.Stage != record.StageAsFound || s.Feature == record.FeatureCapBolts {
+				if s.Open() {
+					return s.Title
+				}
+			}
+		}
+		return ""
+	}
+	fill(t, store, record.StageSetUp, record.FeatureBacklash, steady(0.165))
+	fill(t, store, record.StageCaps, record.FeatureCapBolts, steady(85))
+	fill(t, store, record.StageCaps, record.FeatureBacklash, steady(0.22))
+	_, err := record.AddMove(store, record.StageCaps, record.Move{Amount: 1, Unit: "notch"}, testTime)
+	require.NoError(t, err)
+	again, torqued := Job{Sheet: sheet.Example()}.CapsAgain(record.StageCaps)
+	assert.True(t, torqued)
+	assert.Equal(t, Request{Stage: record.StageCaps, Feature: record.FeatureCapBolts}, again)
+	assert.Equal(t, "backlash, set-up", next(), "while they are slack it can be measured")
+	fill(t, store, record.StageCaps, record.FeatureCapBolts, steady(85))
+	assert.Equal(t, "backlash, caps-torqued", next())
+
+	_, torqued = Job{Sheet: sheet.Example()}.CapsAgain(record.StageSetUp)
+	assert.False(t, torqued, "snug all the time")
+	bare := sheet.Example()
+	bare.Bolts = nil
+	_, torqued = Job{Sheet: bare}.CapsAgain(record.StageFinal)
+	assert.False(t, torqued, "none listed")
+	_, err = record.AddMove(store, record.StageSetUp, record.Move{Amount: 1, Unit: "notch"}, testTime)
+	require.NoError(t, err)
+	assert.Equal(t, "backlash, set-up", next(), "moved with them snug")
+}

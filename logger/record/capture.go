@@ -92,6 +92,7 @@ type Capture struct {
 	// front of Note: see NoteText.
 	Pass               Pass       // of a bolt's pull
 	Unseated, Reversed bool       // of a move: a bearing cup did not follow it, or the adjuster was turned back on the way
+	Near, Far          float64    // of a move: in by so much on the crown-wheel side and on the far side, - is out; both 0: in and out by Value
 	Hold               string     // of an override: the hold point or block that was skipped; Note is why. Of a check: its name
 	Attachment         Attachment // of a note: the file it came with
 }
@@ -109,11 +110,15 @@ func (c Capture) Entered() bool {
 type Pass struct {
 	N, Of   int // 1-based
 	Percent int // of the target
+
+	// Degrees is by how much a bolt was turned on after that pass, which has no
+	// torque of its own; 0: it was pulled to a torque.
+	Degrees float64
 }
 
 // Final reports whether the pull gave the bolt its torque: it is of the last
-// pass, or of none.
-func (p Pass) Final() bool { return p.N >= p.Of }
+// pass, or of none, and no angle.
+func (p Pass) Final() bool { return p.N >= p.Of && p.Degrees == 0 }
 
 // AttachmentsDir is where a job folder keeps attached files.
 const AttachmentsDir = "attachments"

@@ -21,20 +21,36 @@ func Blank(stage, name string, at time.Time) Capture {
 
 // A Move is what was done to the adjusters.
 type Move struct {
-	Amount float64 // in Unit; + is the crown wheel towards the pinion
+	Amount float64 // in Unit; + is the crown wheel towards the pinion: in by so much on its side, out on the far side
 	Unit   string  // "notch", or "mm" of shim
 	Note   string  // which side first, how it seated
+
+	// Where the sides were not moved alike: in by so much on either, - is out. The
+	// wheel follows by half of what they differ by, which Amount then is.
+	Near, Far float64
 
 	// Neither teaches what one notch does: a bearing cup did not follow the
 	// adjuster, or the adjuster was turned back on the way.
 	Unseated, Reversed bool
 }
 
+// Sides are what a move did on the crown-wheel side and on the far side: in by so
+// much, - is out.
+func (c Capture) Sides() (near, far float64) {
+	if c.Near == 0 && c.Far == 0 {
+		return c.Value, -c.Value
+	}
+	return c.Near, c.Far
+}
+
 // AddMove records an adjuster move. A move of nothing is refused: it would
 // take away what was measured before it. So is one as found, for then nothing
 // would be as it was found.
 func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
-	if m.Amount == 0 || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
+	if m.Near != 0 || m.Far != 0 {
+		m.Amount = (m.Near - m.Far) / 2
+	}
+	if m.Amount == 0 && m.Near == 0 || math.IsNaN(m.Amount) || math.IsInf(m.Amount, 0) {
 		return Capture{}, fmt.Errorf("move of %v: want a number of notches or mm, not 0", m.Amount)
 	}
 	if stage == StageAsFound {
@@ -45,6 +61,9 @@ func AddMove(st Store, stage string, m Move, at time.Time) (Capture, error) {
 	}
 	c := Blank(stage, FeatureMove, at)
 	c.Value, c.Unit, c.Note, c.Unseated, c.Reversed = m.Amount, m.Unit, m.Note, m.Unseated, m.Reversed
+	if m.Near != -m.Far {
+		c.Near, c.Far = m.Near, m.Far
+	}
 	return st.Append(c)
 }
 

@@ -11,7 +11,9 @@ import (
 // beyond their number, with the free text behind it:
 //
 //	a bolt      pass 2 of 3 (60 %); text
+//	            pass 3 of 3 (100 %), then 90°; text
 //	a move      not seated, reversed: text
+//	            crown-wheel side +1, far side +0; not seated: text
 //	an override as-found-backlash: reason
 //	a check     caps-marked: bearing caps marked left and right
 //	a file      attached attachments/0007-a.jpg sha256:... text
@@ -41,9 +43,12 @@ func (c Capture) factText() string {
 	switch c.Feature {
 	case FeatureWheelBolts, FeatureCapBolts:
 		if c.Pass.N > 0 {
-			return Fronted(fmt.Sprintf("pass %d of %d (%d %%)", c.Pass.N, c.Pass.Of, c.Pass.Percent), "; ", c.Note)
+			return Fronted(c.Pass.text(), "; ", c.Note)
 		}
 	case FeatureMove:
+		if c.Near != 0 || c.Far != 0 {
+			return Fronted(fmt.Sprintf("crown-wheel side %+g, far side %+g", c.Near, c.Far), "; ", c.moveText())
+		}
 		return c.moveText()
 	case FeatureOverride, FeatureCheck:
 		if c.Hold != "" {
@@ -63,6 +68,14 @@ func Fronted(words, between, note string) string {
 		return words
 	}
 	return words + between + note
+}
+
+func (p Pass) text() string {
+	text := fmt.Sprintf("pass %d of %d (%d %%)", p.N, p.Of, p.Percent)
+	if p.Degrees != 0 {
+		text += fmt.Sprintf(", then %g°", p.Degrees)
+	}
+	return text
 }
 
 // moveWords say what must not teach the advice how far one notch goes.
@@ -93,7 +106,7 @@ func (c *Capture) ReadNote(text string) {
 		c.By, text = m[1], m[2]
 	}
 	c.Note, c.Pass, c.Hold, c.Attachment = text, Pass{}, "", Attachment{}
-	c.Unseated, c.Reversed = false, false
+	c.Unseated, c.Reversed, c.Near, c.Far = false, false, 0, 0
 	switch c.Feature {
 	case FeatureWheelBolts, FeatureCapBolts:
 		c.readPass(text)
@@ -111,7 +124,7 @@ func (c *Capture) ReadNote(text string) {
 }
 
 // passedNote takes numbers as they are written, without zeros in front.
-var passedNote = regexp.MustCompile(`^pass ([1-9]\d{0,3}) of ([1-9]\d{0,3}) \(([1-9]\d{0,3}|0) %\)(?:; (.+))?$`)
+var passedNote = regexp.MustCompile(`^pass ([1-9]\d{0,3}) of ([1-9]\d{0,3}) \(([1-9]\d{0,3}|0) %\)(?:, then ([\d.]+)°)?(?:; (.+))?$`)
 
 func (c *Capture) readPass(text string) {
 	m := passedNote.FindStringSubmatch(text)
@@ -121,18 +134,34 @@ func (c *Capture) readPass(text string) {
 	n, _ := strconv.Atoi(m[1]) // of four digits at most
 	of, _ := strconv.Atoi(m[2])
 	percent, _ := strconv.Atoi(m[3])
-	c.Pass, c.Note = Pass{N: n, Of: of, Percent: percent}, m[4]
+	degrees, _ := strconv.ParseFloat(m[4], 64)
+	c.Pass, c.Note = Pass{N: n, Of: of, Percent: percent, Degrees: degrees}, m[5]
+	if c.factText() != text { // degrees written in another way
+		c.Pass, c.Note = Pass{}, text
+	}
 }
+
+var sidesNote = regexp.MustCompile(`^crown-wheel side ([+-][\d.]+), far side ([+-][\d.]+)(?:; (.+))?$`)
 
 // readMove reads the words at the beginning, whatever follows them.
 func (c *Capture) readMove(text string) {
+	if m := sidesNote.FindStringSubmatch(text); m != nil {
+		c.Note = m[3]
+		c.readMove(m[3])
+		c.Near, _ = strconv.ParseFloat(m[1], 64)
+		c.Far, _ = strconv.ParseFloat(m[2], 64)
+		if c.factText() != text { // numbers written in another way
+			c.Note, c.Near, c.Far, c.Unseated, c.Reversed = text, 0, 0, false, false
+		}
+		return
+	}
 	for _, m := range moveWords {
 		rest, ok := strings.CutPrefix(text, m.words)
 		if !ok {
 			continue
 		}
 		c.Unseated, c.Reversed = m.unseated, m.reversed
-		if c.Note = strings.TrimPrefix(rest, ": "); c.factText() != text {
+		if c.Note = strings.TrimPrefix(rest, ": "); c.moveText() != text {
 			c.Note = text
 		}
 		return

@@ -16,14 +16,24 @@ var noteCells = []struct {
 	want Capture
 }{
 	{"", Capture{Feature: FeatureWheelBolts}},
-	{"pass 2 of 3 (60 %)", Capture{Feature: FeatureWheelBolts, Pass: Pass{2, 3, 60}}},
-	{"pass 3 of 3 (100 %)", Capture{Feature: FeatureCapBolts, Pass: Pass{3, 3, 100}}},
-	{"pass 1 of 10 (5 %); washer turned", Capture{Feature: FeatureCapBolts, Pass: Pass{1, 10, 5}, Note: "washer turned"}},
+	{"pass 2 of 3 (60 %)", Capture{Feature: FeatureWheelBolts, Pass: Pass{2, 3, 60, 0}}},
+	{"pass 3 of 3 (100 %)", Capture{Feature: FeatureCapBolts, Pass: Pass{3, 3, 100, 0}}},
+	{"pass 1 of 10 (5 %); washer turned", Capture{Feature: FeatureCapBolts, Pass: Pass{1, 10, 5, 0}, Note: "washer turned"}},
 	{"pass 02 of 3 (60 %)", Capture{Feature: FeatureCapBolts, Note: "pass 02 of 3 (60 %)"}},
 	{"keyed; pass 2 of 3 (60 %)", Capture{Feature: FeatureWheelBolts, Note: "keyed; pass 2 of 3 (60 %)"}},
 	{"pass 2 of 3 (60 %), tight", Capture{Feature: FeatureWheelBolts, Note: "pass 2 of 3 (60 %), tight"}},
 	{"pass 2 of 3 (60 %)", Capture{Feature: FeatureBacklash, Note: "pass 2 of 3 (60 %)"}},
 
+	{"pass 3 of 3 (100 %), then 90°", Capture{Feature: FeatureWheelBolts, Pass: Pass{3, 3, 100, 90}}},
+	{"pass 3 of 3 (100 %), then 82.5°; typed", Capture{Feature: FeatureWheelBolts, Pass: Pass{3, 3, 100, 82.5}, Note: "typed"}},
+	{"pass 3 of 3 (100 %), then 0°", Capture{Feature: FeatureWheelBolts, Note: "pass 3 of 3 (100 %), then 0°"}},
+	{"pass 3 of 3 (100 %), then 1.2.3°", Capture{Feature: FeatureWheelBolts, Note: "pass 3 of 3 (100 %), then 1.2.3°"}},
+
+	{"crown-wheel side +1, far side +0", Capture{Feature: FeatureMove, Near: 1}},
+	{"crown-wheel side +0, far side -0.5; not seated: cup held off", Capture{Feature: FeatureMove, Far: -0.5, Unseated: true, Note: "cup held off"}},
+	{"crown-wheel side +0, far side +0", Capture{Feature: FeatureMove, Note: "crown-wheel side +0, far side +0"}},
+	{"crown-wheel side +1.0, far side +0", Capture{Feature: FeatureMove, Note: "crown-wheel side +1.0, far side +0"}},
+	{"crown-wheel side +1, far side +0; left first", Capture{Feature: FeatureMove, Near: 1, Note: "left first"}},
 	{"left side first", Capture{Feature: FeatureMove, Note: "left side first"}},
 	{"not seated", Capture{Feature: FeatureMove, Unseated: true}},
 	{"not seated: cup held off", Capture{Feature: FeatureMove, Unseated: true, Note: "cup held off"}},
@@ -47,7 +57,7 @@ var noteCells = []struct {
 		Capture{Feature: FeatureNote, Attachment: Attachment{"attachments/0003-a sha256:beef.jpg", abSum}, Note: "seen sha256:1"}},
 	{"entered by Ann", Capture{Feature: FeatureBacklash, By: "Ann"}},
 	{"entered by Ann; locked and freed", Capture{Feature: FeatureEngagement, By: "Ann", Note: "locked and freed"}},
-	{"entered by A. N. Other; pass 2 of 3 (60 %); washer turned", Capture{Feature: FeatureCapBolts, By: "A. N. Other", Pass: Pass{2, 3, 60}, Note: "washer turned"}},
+	{"entered by A. N. Other; pass 2 of 3 (60 %); washer turned", Capture{Feature: FeatureCapBolts, By: "A. N. Other", Pass: Pass{2, 3, 60, 0}, Note: "washer turned"}},
 	{"entered by Ann; not seated: cup held off", Capture{Feature: FeatureMove, By: "Ann", Unseated: true, Note: "cup held off"}},
 	{"entered by Ann; back-face: shop: says it is flat", Capture{Feature: FeatureOverride, By: "Ann", Hold: "back-face", Note: "shop: says it is flat"}},
 	{"entered by Ann; entered by Bob", Capture{Feature: FeatureNote, By: "Ann", Note: "entered by Bob"}},
@@ -61,7 +71,7 @@ var noteCells = []struct {
 
 func TestNoteCells(t *testing.T) {
 	for _, tt := range noteCells {
-		got := Capture{Feature: tt.want.Feature, Pass: Pass{1, 1, 1}, Unseated: true, Reversed: true, Hold: "x", Attachment: Attachment{Path: "x"}}
+		got := Capture{Feature: tt.want.Feature, Near: 1, Pass: Pass{1, 1, 1, 0}, Unseated: true, Reversed: true, Hold: "x", Attachment: Attachment{Path: "x"}}
 		got.ReadNote(tt.cell)
 		assert.Equal(t, tt.want, got, "read from %q", tt.cell)
 		assert.Equal(t, tt.cell, tt.want.NoteText(), "written for %+v", tt.want)
@@ -70,7 +80,7 @@ func TestNoteCells(t *testing.T) {
 
 // TestFactsOfAnotherFeatureAreNotWritten: they would not be read again.
 func TestFactsOfAnotherFeatureAreNotWritten(t *testing.T) {
-	c := Capture{Pass: Pass{1, 3, 30}, Unseated: true, Hold: "back-face", Attachment: Attachment{"attachments/x", abSum}, Note: "text"}
+	c := Capture{Pass: Pass{1, 3, 30, 0}, Unseated: true, Hold: "back-face", Attachment: Attachment{"attachments/x", abSum}, Note: "text"}
 	for feature, want := range map[string]string{
 		FeatureBacklash: "text", FeatureCapBolts: "pass 1 of 3 (30 %); text", FeatureMove: "not seated: text",
 		FeatureOverride: "back-face: text", FeatureNote: "attached attachments/x sha256:" + abSum + " text",
@@ -102,7 +112,7 @@ func FuzzNoteText(f *testing.F) {
 		assert.True(t, back.Unseated || !unseated, "%q", move.NoteText())
 		assert.True(t, back.Reversed || !reversed, "%q", move.NoteText())
 		if pass > 0 && pass < 1000 && !strings.ContainsAny(text, "\r\n") {
-			pull := Capture{Feature: FeatureCapBolts, Pass: Pass{pass, 999, 100}, Note: text}
+			pull := Capture{Feature: FeatureCapBolts, Pass: Pass{pass, 999, 100, 0}, Note: text}
 			back := Capture{Feature: FeatureCapBolts}
 			back.ReadNote(pull.NoteText())
 			assert.Equal(t, pull, back)
@@ -111,8 +121,8 @@ func FuzzNoteText(f *testing.F) {
 }
 
 func TestFinalPass(t *testing.T) {
-	assert.False(t, Pass{1, 3, 30}.Final())
-	assert.True(t, Pass{3, 3, 100}.Final())
+	assert.False(t, Pass{1, 3, 30, 0}.Final())
+	assert.True(t, Pass{3, 3, 100, 0}.Final())
 	assert.True(t, Pass{}.Final(), "a pull that names no pass is the bolt's torque")
 }
 

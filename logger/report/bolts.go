@@ -145,6 +145,7 @@ func boltTables(b BoltCircle) []panel {
 func boltNotes(b BoltCircle) []string {
 	lines := dropEmpty(upperFirst(b.title())+": "+boltWords(b), given(b.List.LeftHand, "Left-hand threads."),
 		given(b.List.OneTime, "One-time bolts: new ones at every removal."),
+		given(b.List.AngleDeg > 0, fmt.Sprintf("Then turned on by %g°: the torques are those before it.", b.List.AngleDeg)),
 		given(b.List.ThreadLocker, "Thread-locker: no re-strike once it has set."))
 	for _, bolt := range b.Bolts {
 		if math.IsNaN(bolt.torque()) {

@@ -15,11 +15,22 @@ func (s Sheet) AxialGain() (float64, error) {
 	return setup.GeometricGain(g.PinionTeeth, g.WheelTeeth, g.PressureAngleDeg, g.SpiralAngleDeg, normal)
 }
 
+// MoveUnit is what moves are counted in: mm of shim, or notches.
+func (s Sheet) MoveUnit() string {
+	if s.Adjuster.Kind == "shims" {
+		return "mm"
+	}
+	return "notch"
+}
+
 // Beyond these a move is likely a slip of the keyboard: the whole way from too
 // tight to too loose is less. Common practice, no source.
 const (
 	mostNotches = 20
 	mostShimMM  = 1.0
+
+	leastShimMM = 0.01 // thinner ones are not made
+	mostStackMM = 20   // no axle has thicker
 )
 
 // DoubtMove says why a move may be a slip of the keyboard, "" if it is usual.

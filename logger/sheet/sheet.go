@@ -84,7 +84,14 @@ type Adjuster struct {
 	Kind             string  `toml:"kind"` // "threaded" or "shims"
 	PitchMM          float64 `toml:"pitch_mm"`
 	Notches          int     `toml:"notches"`
-	BacklashPerNotch float64 `toml:"backlash_per_notch_mm"` // 0: from geometry
+	BacklashPerNotch float64 `toml:"backlash_per_notch_mm"`  // 0: from geometry
+	HalfNotches      *bool   `toml:"half_notches,omitempty"` // whether the lock turned over holds half a notch; nil: not said
+
+	// The sizes of shim in the box, and what stands on each side before the first
+	// move, in mm; nil or 0: unknown.
+	ShimSizesMM  []float64 `toml:"shim_sizes_mm,omitempty"`
+	ShimsCrownMM float64   `toml:"shims_crown_mm,omitempty"`
+	ShimsFarMM   float64   `toml:"shims_far_mm,omitempty"`
 }
 
 // GaugeData is what is known of the indicator.
@@ -142,6 +149,7 @@ type BoltList struct {
 	Target        float64 `toml:"target"`
 	TolerancePct  float64 `toml:"tolerance_pct"` // 0: 10 %
 	PassesPct     []int   `toml:"passes_pct"`    // empty: 30, 60, 100
+	AngleDeg      float64 `toml:"angle_deg"`     // turned on by so much after the last of the passes; 0: by torque alone
 	Sequence      []int   `toml:"sequence"`      // empty: star
 	Thread        string  `toml:"thread"`        // "M10x1.25"
 	Class         string  `toml:"class"`         // "10.9"

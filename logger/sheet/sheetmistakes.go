@@ -94,6 +94,11 @@ func (l *mistakeList) tools(s Sheet) {
 	within(l, "adjuster.pitch_mm", s.Adjuster.PitchMM, 0, 10, "the thread's pitch in mm, 0 to 10")
 	within(l, "adjuster.notches", s.Adjuster.Notches, 0, 200, "notches in one turn of the adjuster, 0 to 200")
 	within(l, "adjuster.backlash_per_notch_mm", s.Adjuster.BacklashPerNotch, -1, 1, "mm of backlash for one notch, or 0 to take it from the geometry")
+	for _, size := range s.Adjuster.ShimSizesMM {
+		within(l, "adjuster.shim_sizes_mm", size, leastShimMM, mostStackMM, "the thickness of one shim in mm")
+	}
+	within(l, "adjuster.shims_crown_mm", s.Adjuster.ShimsCrownMM, 0, mostStackMM, "mm of shim on the crown-wheel side, or 0 when unknown")
+	within(l, "adjuster.shims_far_mm", s.Adjuster.ShimsFarMM, 0, mostStackMM, "mm of shim on the far side, or 0 when unknown")
 	within(l, "gauge.resolution_mm", s.Gauge.ResolutionMM, 0, 1, "one count in mm, such as 0.01, or 0 when unknown")
 	within(l, "gauge.mpe_mm", s.Gauge.MPEMM, 0, 1, "maximum permissible error in mm, or 0 when unknown")
 	l.word("preload.kind", s.Preload.Kind, "running", "starting")
@@ -216,6 +221,7 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 	} else if n := len(b.PassesPct); n > 0 && b.PassesPct[n-1] != 100 {
 		l.add(at("passes_pct"), "the last pass is %d %%; want 100", b.PassesPct[n-1])
 	}
+	within(l, at("angle_deg"), b.AngleDeg, 0, 360, "degrees turned on after the last pass, or 0 for torque alone")
 	l.sequence(at("sequence"), b)
 	within(l, at("open_time_min"), b.OpenTimeMin, 0, 1440, "minutes the locker stays wet, or 0 for 10")
 	within(l, at("wrench_mpe_pct"), b.WrenchMPEPct, 0, 30, "the wrench's permissible error in per cent, or 0 for 4")

@@ -6,36 +6,108 @@ package words
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"crownlog/analysis/setup"
 )
 
-// Hands says what the hands do to follow an advice, out first, finish
-// tightening; "" where there is no move.
-func Hands(a setup.Advice) string {
-	const far, near = "far side", "crown-wheel side"
-	from, to := far, near
-	if a.Notches < 0 || a.ShimMM < 0 {
-		from, to = near, far
+// Side names an adjuster, or the place of its shims.
+func Side(near bool) string {
+	if near {
+		return "crown-wheel side"
 	}
-	const seat = " Rock the pinion to seat the bearings."
-	by, again := "half a notch (the half-notch side of the lock)", "half"
-	if n := math.Abs(a.Notches); n != 0.5 {
-		again = fmt.Sprintf("%g", n)
-		by = again + " notches"
-		if n == 1 {
-			by = "1 notch"
+	return "far side"
+}
+
+// by is what is done on a side: "in 1", "out 0.5", or "+0.05 mm of shim".
+func by(amount float64, shims bool) string {
+	switch {
+	case shims:
+		return fmt.Sprintf("%+g mm of shim", amount)
+	case amount < 0:
+		return fmt.Sprintf("out %g", -amount)
+	}
+	return fmt.Sprintf("in %g", amount)
+}
+
+// Moved says what a move did to the sides: "crown-wheel side in 1, far side out 1".
+func Moved(near, far float64, shims bool) string {
+	var did []string
+	for i, amount := range []float64{near, far} {
+		if amount != 0 {
+			did = append(did, Side(i == 0)+" "+by(amount, shims))
 		}
 	}
+	return strings.Join(did, ", ")
+}
+
+// An Order is one thing that hands do: what, and on which side.
+type Order struct {
+	Near bool
+	Does string // "OUT 2", "2.20 mm: 1.50 + 0.70", "-0.10 mm of shim"
+}
+
+// Orders are what the hands do to follow an advice, one after the other; nil where
+// there is no move.
+func Orders(a setup.Advice) []Order {
+	var orders []Order
 	switch {
 	case !a.Needed:
-		return ""
 	case a.Shims:
-		return fmt.Sprintf("Take %.2f mm of shim from the %s and add it on the %s.", math.Abs(a.ShimMM), from, to) + seat
+		orders = []Order{{false, stack(a.Far)}, {true, stack(a.Near)}}
+		if a.Steps < 0 { // the side that gives way comes first
+			slices.Reverse(orders)
+		}
 	default:
-		return fmt.Sprintf("Slacken the adjuster on the %s by %s, then tighten the one on the %s by %s. Finish tightening: to go back one notch, go back two and forward one.",
-			from, by, to, again) + seat
+		for _, t := range setup.Turns(a.Steps) {
+			orders = append(orders, Order{t.Near, strings.ToUpper(by(t.By, false))})
+		}
 	}
+	return orders
+}
+
+// stack says what a stack measures, and of what it is made, or by what it changes
+// where that is all that is known.
+func stack(s setup.Side) string {
+	if s.MM == 0 {
+		return by(s.By, true)
+	}
+	var sizes []string
+	for _, mm := range append([]float64{s.MM}, s.Sizes...) {
+		sizes = append(sizes, strings.TrimSuffix(fmt.Sprintf("%.3f", mm), "0"))
+	}
+	return sizes[0] + " mm: " + strings.Join(sizes[1:], " + ")
+}
+
+// Hands says what the hands do to follow an advice, in order: "1 far side OUT 2 ·
+// 2 crown-wheel side IN 1 · 3 far side IN 1."; "" where there is no move.
+func Hands(a setup.Advice) string {
+	if !a.Needed {
+		return ""
+	}
+	var does []string
+	for i, o := range Orders(a) {
+		does = append(does, fmt.Sprintf("%d %s %s", i+1, Side(o.Near), o.Does))
+	}
+	text, then := strings.Join(does, " · ")+".", " Then "
+	switch thicker := a.Near.By + a.Far.By; {
+	case a.Shims:
+		then += "fit the centre again, "
+		if math.Abs(thicker) >= 0.001 {
+			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker)
+		}
+	case math.Mod(a.Steps, 1) != 0:
+		text += " Half a notch is held by the lock turned over."
+	}
+	then += "free the pinion, turn the wheel 4 turns each way"
+	if a.Capped {
+		then += ", torque the cap bolts again"
+		if !a.Shims {
+			text = "Locks off, cap bolts to snug. " + text
+		}
+	}
+	return text + then + " and hold the pinion."
 }
 
 // Advice says what to do with the adjusters and what it should lead to, or why
@@ -52,9 +124,9 @@ func Advice(a setup.Advice) string {
 func adviceOf(a setup.Advice) string {
 	switch a.Outcome {
 	case setup.NothingMeasured:
-		return "Nothing measured yet."
+		return "Nothing measured yet: measure the backlash."
 	case setup.OpenWindow:
-		return "The window needs both ends before a move can be worked out."
+		return "The window needs both ends before a move can be worked out: write the one that is missing in job.toml."
 	case setup.SpreadTooWide:
 		return fmt.Sprintf("The spread of %.3f mm cannot fit in %.3f mm: no adjuster move cures it. Take the crown wheel off and find the run-out.", a.Spread, a.Room)
 	case setup.AlreadyInside:
@@ -65,29 +137,32 @@ func adviceOf(a setup.Advice) string {
 	return noMove(a)
 }
 
-// noMove says why nothing is moved: the aim is near enough, or the steps of the
-// adjuster are too coarse to get any nearer.
+// noMove says why nothing is moved, and what to do instead: the aim is near enough,
+// or the steps of the adjuster are too coarse to get any nearer.
 func noMove(a setup.Advice) string {
 	aim := fmt.Sprintf("%.3f mm", a.Target)
 	if a.AimAsFound {
 		aim += ", the mean as found"
 	}
-	off := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", math.Abs(a.Target-a.Mean), aim)
-	reached := a.Outcome == setup.NearEnough
-	switch {
-	case a.Shims && reached:
-		return off + "less than a shim can change."
-	case a.Shims:
-		return off + "less than a shim can change, and yet not inside: measure again with more rocks."
-	case reached:
-		return off + fmt.Sprintf("nearer than the next whole notch (%.3f mm). Leave it, or use the half-notch side of the lock.", math.Abs(a.Gain)) + decider[a.Decider]
+	off, step, gain := math.Abs(a.Target-a.Mean), "half a notch", math.Abs(a.Gain)/2
+	if a.Whole {
+		step, gain = "a notch", math.Abs(a.Gain)
 	}
-	return off + fmt.Sprintf("outside the window, and half a notch (%.3f mm by the moves so far) would leave it as far off: half notches cannot reach this window. Use a finer lock, or shims.", math.Abs(a.Gain)/2)
-}
-
-var decider = map[setup.Decider]string{
-	setup.FinerGauge: " With this spread the gauge cannot prove this window: a finer one could.",
-	setup.MoreRocks:  " More rocks at the outermost positions, or a finer gauge, would decide it.",
+	text, leave := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim), "Leave it."
+	if a.TooClose {
+		leave += " More rocks at the outermost positions, or a finer gauge, would decide it."
+	}
+	switch {
+	case a.Outcome == setup.NoStack:
+		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
+	case a.Outcome == setup.NearEnough && a.Shims:
+		return text + "less than a shim can change. " + leave
+	case a.Outcome == setup.NearEnough:
+		return text + fmt.Sprintf("nearer than the next whole notch (%.3f mm). ", math.Abs(a.Gain)) + leave
+	case a.Shims:
+		return text + "less than a shim can change, and yet not inside: measure again with more rocks."
+	}
+	return text + fmt.Sprintf("outside the window, and %s (%.3f mm by the moves so far) would leave it as far off. Fit a lock with finer steps, or measure again with more rocks.", step, gain)
 }
 
 // forecast says what the move should do.

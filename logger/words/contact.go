@@ -10,7 +10,7 @@ import (
 
 const (
 	askForm  = ", which is a depth matter. Find out the tooth form before moving the pinion: taller at the heel is tapered, equal height is uniform."
-	noDepth  = ". Backlash cannot correct depth, and the pinion is not being moved."
+	noDepth  = " Backlash cannot correct depth, and by the sheet the pinion stays: have whoever may move it check its shim, then write pinion_depth = \"free\" in job.toml."
 	byShim   = " by 0.05 to 0.10 mm of shim, then set the backlash again."
 	noLength = ". No move is advised: only on tapered teeth, taller at the heel, is it known that backlash brings it back along the tooth. Keep the backlash in its window, and check run-out, preload and the tooth form."
 	inWindow = " the pinion, within the backlash window."
@@ -27,12 +27,12 @@ var contacts = map[setup.Seen]string{
 	setup.SeenAsFound:    "Where it was found on both flanks: accept, a used set keeps to its own print.",
 	setup.SeenFace:       "Both flanks meet at the face: move the pinion in" + byShim,
 	setup.SeenRoot:       "Both flanks meet at the root: move the pinion out" + byShim,
-	setup.SeenFaceLocked: "Stop: both flanks meet at the face" + noDepth,
-	setup.SeenRootLocked: "Stop: both flanks meet at the root" + noDepth,
+	setup.SeenFaceLocked: "Stop: both flanks meet at the face." + noDepth,
+	setup.SeenRootLocked: "Stop: both flanks meet at the root." + noDepth,
 	setup.SeenFaceForm:   "Both flanks meet at the face" + askForm,
 	setup.SeenRootForm:   "Both flanks meet at the root" + askForm,
 	setup.SeenOpposite:   "One flank meets at the face and the other at the root: no single move does both. Check preload, run-out and that the gears are a set, then mark again.",
-	setup.SeenOffEdge:    "Stop: one flank runs off the edge, and backlash cannot correct depth.",
+	setup.SeenOffEdge:    "Stop: one flank runs off the edge." + noDepth,
 	setup.SeenOneDepth:   "One flank shows depth wrong and the other does not: never move the pinion on one flank. Mark again under load and read both.",
 	setup.SeenOffEnd:     "The contact runs off the end of the tooth on one flank: not acceptable. Check run-out and preload, then mark again.",
 	setup.SeenUniform:    "Toe on one flank and heel on the other at the right depth: usual for uniform-depth teeth. Accept while it is clear of the edges.",

@@ -39,9 +39,9 @@ func TestAdviceText(t *testing.T) {
 	m := setup.NewAdjusterModel(0.08, 0.02)
 	a := m.Advise(flatRound(0.335, 0.02, spec), spec, setup.AdviceOptions{})
 	assert.True(t, a.Needed)
-	assert.Equal(t, 1.0, a.Notches)
+	assert.Equal(t, 1.0, a.Steps)
 	assert.False(t, a.SignKnown)
-	assert.Equal(t, "Slacken the adjuster on the far side by 1 notch, then tighten the one on the crown-wheel side by 1. Finish tightening: to go back one notch, go back two and forward one. Rock the pinion to seat the bearings. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
+	assert.Equal(t, "1 far side OUT 2 · 2 crown-wheel side IN 1 · 3 far side IN 1. Then free the pinion, turn the wheel 4 turns each way and hold the pinion. The mean should become 0.255 ± 0.059 mm. Which way the backlash goes is not known yet: this move shows it.", words.Advice(a))
 
 	for range 3 {
 		require.True(t, m.Learn(setup.Move{Steps: 2, Before: 0.335, After: 0.215, BeforeU: 0.001, AfterU: 0.001}))
@@ -49,17 +49,19 @@ func TestAdviceText(t *testing.T) {
 	_, _, known := m.Gain()
 	assert.True(t, known)
 	back := m.Advise(flatRound(0.10, 0.01, spec), spec, setup.AdviceOptions{})
-	assert.Equal(t, -1.0, back.Notches)
-	assert.Contains(t, words.Advice(back), "Slacken the adjuster on the crown-wheel side by 1 notch, then tighten the one on the far side by 1.")
+	assert.Equal(t, -1.0, back.Steps)
+	assert.Contains(t, words.Advice(back), "1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1.")
+	back.Capped = true
+	assert.Equal(t, "Locks off, cap bolts to snug. 1 crown-wheel side OUT 2 · 2 far side IN 1 · 3 crown-wheel side IN 1. Then free the pinion, turn the wheel 4 turns each way, torque the cap bolts again and hold the pinion.", words.Hands(back))
 	half := m.Advise(flatRound(0.205, 0.005, spec), spec, setup.AdviceOptions{})
-	assert.Equal(t, 0.5, half.Notches)
-	assert.Contains(t, words.Advice(half), "by half a notch (the half-notch side of the lock), then")
+	assert.Equal(t, 0.5, half.Steps)
+	assert.Contains(t, words.Advice(half), "1 far side OUT 1.5 · 2 crown-wheel side IN 0.5 · 3 far side IN 1. Half a notch is held by the lock turned over.")
 	two := m.Advise(flatRound(0.30, 0.005, spec), spec, setup.AdviceOptions{})
-	assert.Contains(t, words.Advice(two), "by 2 notches, then")
+	assert.Contains(t, words.Advice(two), "1 far side OUT 3 · 2 crown-wheel side IN 2 · 3 far side IN 1.")
 	assert.NotContains(t, words.Advice(back), "not known yet")
 
 	assert.Equal(t, "Inside the window: leave the adjusters alone.", words.Advice(m.Advise(flatRound(0.175, 0.02, spec), spec, setup.AdviceOptions{})))
-	assert.Equal(t, "Nothing measured yet.", words.Advice(m.Advise(analysis.Round{}, spec, setup.AdviceOptions{})))
+	assert.Equal(t, "Nothing measured yet: measure the backlash.", words.Advice(m.Advise(analysis.Round{}, spec, setup.AdviceOptions{})))
 	open := analysis.RoundSpec{Limits: gum.Limits{Lower: math.NaN(), Upper: 0.2, Unit: "mm"}}
 	assert.Contains(t, words.Advice(m.Advise(flatRound(0.3, 0, open), open, setup.AdviceOptions{})), "needs both ends")
 	far := setup.NewAdjusterModel(0.3, 0.01)
@@ -67,7 +69,9 @@ func TestAdviceText(t *testing.T) {
 	coarse := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{})
 	assert.False(t, coarse.Needed)
 	assert.NotContains(t, words.Advice(coarse), "Leave it")
-	assert.Contains(t, words.Advice(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off: half notches cannot reach this window")
+	assert.Contains(t, words.Advice(coarse), "outside the window, and half a notch (0.150 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
+	whole := far.Advise(flatRound(0.22, 0.01, spec), spec, setup.AdviceOptions{Whole: true})
+	assert.Contains(t, words.Advice(whole), "a notch (0.300 mm by the moves so far) would leave it as far off. Fit a lock with finer steps")
 	wide := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.25, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	fine := m.Advise(flatRound(0.24, 0.014, wide), wide, setup.AdviceOptions{AsFound: 0.23})
 	assert.Contains(t, words.Advice(fine), "nearer than the next whole notch (0.062 mm). Leave it")
@@ -76,11 +80,18 @@ func TestAdviceText(t *testing.T) {
 func TestShimAdvice(t *testing.T) {
 	spec := analysis.RoundSpec{Limits: gum.Limits{Lower: 0.15, Upper: 0.20, Unit: "mm"}, MaxSpread: math.NaN(), Floor: math.NaN(), Rule: ""}
 	a := setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
-	assert.Zero(t, a.Notches)
-	assert.InDelta(t, 0.10, a.ShimMM, 0.011, "x = change/0.65")
-	assert.Contains(t, words.Advice(a), "mm of shim from the far side and add it on the crown-wheel side")
+	assert.InDelta(t, 0.10, a.Steps, 0.011, "x = change/0.65")
+	assert.Contains(t, words.Advice(a), "1 far side -0.1 mm of shim · 2 crown-wheel side +0.1 mm of shim. Then fit the centre again, free the pinion, ")
+	boxed := func(sizes ...float64) string {
+		box := setup.Box{Sizes: sizes, Near: 2.4, Far: 2.4}
+		return words.Advice(setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.24, 0.01, spec), spec, setup.AdviceOptions{Shims: true, Box: box}))
+	}
+	assert.Equal(t, "1 far side 2.30 mm: 2.30 · 2 crown-wheel side 2.50 mm: 1.80 + 0.70. Then fit the centre again, free the pinion, turn the wheel 4 turns each way and hold the pinion."+
+		" The mean should become 0.175 ± 0.037 mm. Which way the backlash goes is not known yet: this move shows it.", boxed(2.3, 1.8, 0.7))
+	assert.Contains(t, boxed(2.31, 2.125, 0.375), "2.50 mm: 2.125 + 0.375. Together +0.010 mm: measure the preload too. Then")
+	assert.Contains(t, boxed(2.4), "and no stacks from the box move the wheel by the 0.10 mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.")
 	a = setup.NewAdjusterModel(0.65, 0.05).Advise(flatRound(0.9, 0.01, spec), spec, setup.AdviceOptions{Shims: true})
-	assert.Equal(t, 0.2, a.ShimMM, "no more than 0.2 mm at once")
+	assert.Equal(t, 0.2, a.Steps, "no more than 0.2 mm at once")
 }
 
 func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
@@ -94,7 +105,7 @@ func TestNoMoveTellsTheAimAndWhatWouldDecide(t *testing.T) {
 	assert.Contains(t, words.Advice(fine), "from the aim (0.180 mm, the mean as found)")
 	assert.Contains(t, words.Advice(fine), "More rocks at the outermost positions")
 	assert.Contains(t, words.Advice(coarse), "from the aim (0.175 mm)", "the middle, where nothing can be proven")
-	assert.Contains(t, words.Advice(coarse), "the gauge cannot prove this window")
+	assert.Contains(t, words.Advice(coarse), "or a finer gauge, would decide it.")
 	assert.InDelta(t, 0.18, fine.Target, 1e-12)
 }
 
@@ -245,4 +256,11 @@ func TestPlaces(t *testing.T) {
 	assert.Equal(t, "position 3", words.Places("position", []int{3}))
 	assert.Equal(t, "bolts 3 and 5", words.Places("bolt", []int{3, 5}))
 	assert.Equal(t, "bolts 3, 5 and 12", words.Places("bolt", []int{3, 5, 12}))
+}
+
+func TestMovedWords(t *testing.T) {
+	assert.Equal(t, "crown-wheel side in 1, far side out 1", words.Moved(1, -1, false))
+	assert.Equal(t, "crown-wheel side out 0.5, far side in 0.5", words.Moved(-0.5, 0.5, false))
+	assert.Equal(t, "far side out 1", words.Moved(0, -1, false))
+	assert.Equal(t, "crown-wheel side +0.1 mm of shim, far side -0.09 mm of shim", words.Moved(0.1, -0.09, true))
 }

@@ -230,7 +230,7 @@ func wrap(s string, w int) []string {
 var plainRunes = map[rune]string{
 	'd': "°", '~': "±…", '.': "·•", 'u': "µμ", 'x': "×", '-': "–—−─━", '|': "│┃",
 	'@': "●", 'o': "○", 'X': "◆", '?': "△", '#': "■█▀▄", '%': "▓",
-	'>': "→▶▸", '<': "←◀◂", '^': "↑", 'v': "↓▼", '+': "✓",
+	'>': "→▶▸", '<': "←◀◂", '^': "↑", 'v': "↓▼", '+': "✓┌┐└┘", 'c': "◔", 'D': "◑", 'Q': "◕",
 }
 
 // plainRune is the nearest ASCII character for a terminal that has no other.

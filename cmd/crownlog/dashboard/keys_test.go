@@ -143,7 +143,7 @@ func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
 		got := r.screen.text()
 		r.stop(t)
 		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
-		assert.Contains(t, got, "OUT 1")
+		assert.Contains(t, got, "OUT 2")
 	})
 }
 
@@ -211,11 +211,11 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("x")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "how far, with its sign")
+		assert.Contains(t, r.screen.text(), "a move is typed as -1")
 		r.key(tcell.KeyBackspace2, 0)
 		r.keys("2 mm")
 		r.key(tcell.KeyEnter, 0)
-		assert.Contains(t, r.screen.text(), "without a unit")
+		assert.Contains(t, r.screen.text(), "a move is typed as -1")
 		for range " mm" {
 			r.key(tcell.KeyBackspace2, 0)
 		}

@@ -148,7 +148,7 @@ func (p *panel) scene() roundScene {
 // onward says how the job goes on after a finished round.
 func onward(job JobView, v logger.View) string {
 	if v.Move != nil && v.Move.Needed {
-		return "Then press m: the move is recorded and the backlash measured again."
+		return "Then press m: the move is recorded, and the job goes on with what it changed."
 	}
 	i := job.next()
 	if i < 0 {
@@ -335,13 +335,13 @@ func isOf(s job.Step, v logger.View) bool { return s.Stage == v.Stage && s.Featu
 
 // advisedMove is a move as it is typed.
 func advisedMove(a setup.Advice) string {
-	switch {
-	case !a.Needed:
+	if !a.Needed {
 		return ""
-	case a.Notches != 0:
-		return fmt.Sprintf("%+g", a.Notches)
 	}
-	return fmt.Sprintf("%+.2f", a.ShimMM)
+	if a.Near.By != -a.Far.By {
+		return fmt.Sprintf("crown %+g far %+g", a.Near.By, a.Far.By)
+	}
+	return fmt.Sprintf("%+g", a.Steps)
 }
 
 // roundCommands are what the keys ask of a round.

@@ -15,7 +15,19 @@ type ringMark struct {
 	name    string // shown until there is a value
 	value   string // "" not measured
 	verdict gum.Verdict
+	part    rune // of a bolt that lacks passes, a circle as far filled as they are done
 	current bool
+}
+
+// shape is what stands for a position.
+func (m ringMark) shape() rune {
+	switch {
+	case m.value == "":
+		return '○'
+	case m.part != 0:
+		return m.part
+	}
+	return verdictMark(m.verdict)
 }
 
 // ringMarks turns the positions of a round into marks.
@@ -26,6 +38,9 @@ func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 		m := ringMark{deg: angles[i], verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
 		if !math.IsNaN(p.Value) {
 			m.value = short(p.Value, decimals)
+		}
+		if p.Pulled < p.Pulls {
+			m.part = []rune("◔◑◕")[max(1, 4*p.Pulled/p.Pulls)-1]
 		}
 		marks[i] = m
 	}
@@ -101,11 +116,10 @@ func (g circleShape) write(c canvas, x, y int, s string, k ink) {
 
 // mark draws the shape of one position; the current one stands in brackets.
 func (g circleShape) mark(c canvas, m ringMark) {
-	r, k := '○', inkFaint
+	s, k := string(m.shape()), inkFaint
 	if m.value != "" {
-		r, k = verdictMark(m.verdict), verdictInk(m.verdict)
+		k = verdictInk(m.verdict)
 	}
-	s := string(r)
 	if m.current {
 		s = "[" + s + "]"
 		if !g.large {

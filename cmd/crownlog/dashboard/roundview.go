@@ -151,7 +151,11 @@ func besideRing(c canvas, v logger.View, high int) canvas {
 	if len(v.Positions) > 1 {
 		left = c.w * 2 / 5
 		big, small := ringMiddle(v)
-		ring(c.pane(0, 0, left, high), ringMarks(v.Positions, v.Decimals), labelWidth(v), big, small)
+		if marks := ringMarks(v.Positions, v.Decimals); v.Feature == record.FeatureCapBolts && len(marks)%2 == 0 {
+			caps(c.pane(0, 0, left, high), marks, big, small)
+		} else {
+			ring(c.pane(0, 0, left, high), marks, labelWidth(v), big, small)
+		}
 	}
 	return c.pane(left+1, 0, c.w-left-2, c.h)
 }

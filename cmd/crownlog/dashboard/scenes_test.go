@@ -223,13 +223,39 @@ func boltsScene() logger.View {
 	for i := range v.Positions {
 		v.Positions[i].AngleDeg = nan
 		v.Positions[i].Label = fmt.Sprintf("bolt %d", i+1)
+		pulled(&v.Positions[i], 3, 60)
 	}
+	v.Positions[1].Pulled, v.Positions[1].Value = 1, 30
 	for i := range 160 {
 		t := float64(i-159) / 20
 		v.Trace = append(v.Trace, analysis.Sample{T: t, X: max(0, 98*math.Sin(math.Mod(t+8, 4)*math.Pi/4))})
 	}
 	v.Reading = 87.4
 	v.Act, v.Action = "pull bolt 5", "Pull bolt 5 to 100.0 N·m (pass 3 of 3). LEFT-HAND thread."
+	return v
+}
+
+// pulled says of a bolt that has no torque of the last of so many passes what the
+// one before gave it.
+func pulled(p *logger.PositionView, passes int, before float64) {
+	p.Pulls, p.Pulled = passes, passes
+	if math.IsNaN(p.Value) {
+		p.Pulled, p.Value, p.Verdict = passes-1, before, gum.NotDecided
+	}
+}
+
+// capsScene is of two caps, with a bolt that is not begun.
+func capsScene() logger.View {
+	v := base(record.FeatureCapBolts)
+	v.Unit, v.Decimals, v.Keyed, v.Stage = "N·m", 1, true, record.StageCaps
+	v.Window = gum.Limits{Lower: 76.5, Upper: 93.5, Unit: "N·m"}
+	around(&v, 4, 2, 85, math.NaN(), math.NaN(), math.NaN())
+	for i := range v.Positions {
+		v.Positions[i].AngleDeg, v.Positions[i].Label = math.NaN(), fmt.Sprintf("bolt %d", i+1)
+		pulled(&v.Positions[i], 2, 42.5)
+	}
+	v.Positions[3].Pulled, v.Positions[3].Value = 0, math.NaN()
+	v.Act, v.Action = "pull bolt 3", "Pull bolt 3 to 85.0 N·m (pass 2 of 2)."
 	return v
 }
 
@@ -309,6 +335,7 @@ var scenes = []struct {
 	{"done", doneScene()},
 	{"held", heldScene()},
 	{"bolts", boltsScene()},
+	{"caps", capsScene()},
 	{"runout", runoutScene()},
 	{"preload", preloadScene()},
 	{"leak-down", leakScene()},

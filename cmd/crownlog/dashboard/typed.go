@@ -74,26 +74,14 @@ func (t *typedLine) values(name string, division float64) ([]frame.KeyedValue, b
 	return values, err == nil
 }
 
-// move is how the adjusters are said to have been moved: "-1", "1 not seated",
-// "2 reversed", or with both words.
+// move is how the adjusters are said to have been moved. What cannot be used
+// stays to be mended.
 func (t *typedLine) move() (record.Move, bool) {
-	var m record.Move
-	amount := strings.ToLower(strings.TrimSpace(t.text))
-	for _, word := range []struct {
-		text string
-		said *bool
-	}{{"reversed", &m.Reversed}, {"not seated", &m.Unseated}, {"reversed", &m.Reversed}} { // in any order
-		if rest, ok := strings.CutSuffix(amount, word.text); ok {
-			amount, *word.said = strings.TrimRight(rest, " ,"), true
-		}
+	m, err := feature.ParseMove(t.text)
+	if err != nil {
+		t.wrong = err.Error()
 	}
-	v, unit, err := frame.ParseKeyed(amount, 0)
-	if err != nil || unit != "" || v == 0 {
-		t.wrong = "how far, with its sign and without a unit; behind it not seated or reversed"
-		return record.Move{}, false
-	}
-	m.Amount = v
-	return m, true
+	return m, err == nil
 }
 
 // taken reports whether a rune adds nothing to a try of the lock, whose words
@@ -119,7 +107,7 @@ func tryText(feature string, e *tcell.EventKey) string {
 var typedLines = map[typedFor]struct{ name, says string }{
 	typedValue:  {"value", "enter store   "},
 	typedReason: {"reason", "enter override   "},
-	typedMove:   {"moved", "+ to the pinion; may add: not seated, reversed   enter   "},
+	typedMove:   {"moved", "+ to the pinion; or crown in 1, far out 0.5   enter   "},
 	typedNote:   {"note", "enter store   "},
 	typedPhoto:  {"path of the photo", "enter store   "},
 }

@@ -12,7 +12,6 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
-	"crownlog/logger/sheet"
 )
 
 // A Session is one program run at one job: a single round, or round after round
@@ -121,10 +120,16 @@ func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override s
 // follow records the move the user reports, and says what is measured next.
 func (s *Session) follow(r, at job.Request) (job.Request, error) {
 	at.Again, at.Remeasure = false, false
-	if moved := r.Moved; moved.Amount != 0 {
-		moved.Unit = MoveUnit(s.Folder.Sheet())
-		_, err := record.AddMove(s.Folder, at.Stage, moved, time.Now())
-		return at, err
+	if moved := r.Moved; moved != (record.Move{}) {
+		moved.Unit = s.Folder.Sheet().MoveUnit()
+		if _, err := record.AddMove(s.Folder, at.Stage, moved, time.Now()); err != nil {
+			return at, err
+		}
+		j := job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}
+		if caps, torqued := j.CapsAgain(at.Stage); torqued {
+			return caps, nil
+		}
+		return at, nil
 	}
 	if r.Feature != "" {
 		return r, nil
@@ -158,14 +163,6 @@ func (s *Session) Keep(path, note string) func(*logger.Round) error {
 		}
 		return nil
 	}
-}
-
-// MoveUnit is what adjuster moves are counted in: mm of shim, or notches.
-func MoveUnit(sheet sheet.Sheet) string {
-	if sheet.Adjuster.Kind == "shims" {
-		return "mm"
-	}
-	return "notch"
 }
 
 // Override is a task for a hub: it records that a hold point is passed, and lets

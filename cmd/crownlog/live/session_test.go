@@ -72,6 +72,8 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 			settle()
 			seen = append(seen, hub.Latest().Feature)
 			typeAll(hub, 8, 0.165)
+			hub.Request(job.Request{Moved: record.Move{Far: -1}})
+			settle()
 		})
 		assert.Equal(t, []string{"fit-up runout-carrier-flange", "on hold", "backlash"}, seen)
 		require.Len(t, ends, 2, "the last of each round in which something stands")
@@ -79,12 +81,13 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 		assert.Equal(t, gum.Inside, ends[1].View.Verdict, "after the move")
 
 		captures := s.Folder.Captures()
-		assert.Len(t, captures, 8+1+8+1+8)
+		assert.Len(t, captures, 8+1+8+1+8+1)
 		assert.Equal(t, record.FeatureMove, captures[17].Feature)
 		assert.Equal(t, 1.0, captures[17].Value)
 		assert.Equal(t, "notch", captures[17].Unit)
 		assert.True(t, captures[17].Unseated, "as it was typed")
 		assert.Equal(t, 0.165, captures[25].Value)
+		assert.Equal(t, []float64{0.5, 0, -1}, []float64{captures[26].Value, captures[26].Near, captures[26].Far}, "of one side alone")
 	})
 }
 

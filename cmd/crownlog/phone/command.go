@@ -131,7 +131,7 @@ func requestOf(do string, v logger.View) *job.Request {
 	case do == "anew":
 		return &job.Request{Stage: v.Stage, Feature: v.Feature, Again: true}
 	case advised(v.Move) != 0:
-		return &job.Request{Moved: record.Move{Amount: advised(v.Move), Note: "as advised"}}
+		return &job.Request{Moved: job.AsAdvised(*v.Move)}
 	}
 	return nil
 }

@@ -197,15 +197,15 @@ func TestOrderWithoutARoundIsForgotten(t *testing.T) {
 func TestFinishedRoundGoesOn(t *testing.T) {
 	done := logger.View{State: logger.StateDone}
 	done.Stage, done.Feature = record.StageSetUp, record.FeatureBacklash
-	move := setup.Advice{Needed: true, Notches: -2}
+	move := setup.Advice{Needed: true, Steps: -2, Near: setup.Side{By: -2}, Far: setup.Side{By: 2}}
 	withMove := done
 	withMove.Move = &move
 	shim := withMove
-	shim.Move = &setup.Advice{Needed: true, ShimMM: 0.0499}
+	shim.Move = &setup.Advice{Needed: true, Shims: true, Steps: 0.05, Near: setup.Side{By: 0.05}, Far: setup.Side{By: -0.05}}
 	assert.Equal(t, &job.Request{}, requestOf("onward", done))
 	assert.Equal(t, &job.Request{Stage: record.StageSetUp, Feature: record.FeatureBacklash, Again: true}, requestOf("anew", done))
-	assert.Equal(t, &job.Request{Moved: record.Move{Amount: -2, Note: "as advised"}}, requestOf("moved", withMove))
-	assert.Equal(t, 0.05, requestOf("moved", shim).Moved.Amount)
+	assert.Equal(t, &job.Request{Moved: record.Move{Near: -2, Far: 2, Note: "as advised"}}, requestOf("moved", withMove))
+	assert.Equal(t, 0.05, requestOf("moved", shim).Moved.Near)
 	assert.Nil(t, requestOf("moved", done))
 	assert.Nil(t, requestOf("onward", logger.View{State: logger.StateMeasuring}))
 }

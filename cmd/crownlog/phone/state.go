@@ -58,7 +58,7 @@ type spot struct {
 
 // thumbs turns what a sentence says of keys into the buttons of the page.
 var thumbs = strings.NewReplacer(
-	"press space", "press Store", "press x", "press Again", "Press x", "Press Again", "; x measures", "; Again measures",
+	"press space", "press Store", "press x", "press Again", "and press enter", "and press Clicked", "Press x", "Press Again", "; x measures", "; Again measures",
 	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason, typed below",
 	"Press y, with the seconds it took if you have them, or l or f; then enter.", "Press how it went, or type the seconds it took to lock.",
 	"Type yes.", "Press It is so.", "Type yes, or the seconds it took to lock; else no lock or no free.", "Press how it went, or type the seconds it took to lock.",
@@ -161,5 +161,5 @@ func advised(a *setup.Advice) float64 {
 	if a == nil || !a.Needed {
 		return 0
 	}
-	return cmp.Or(float64(a.Notches), math.Round(a.ShimMM*100)/100)
+	return math.Round(a.Steps*100) / 100
 }

@@ -116,13 +116,14 @@ func (r *Rehearsal) begin(stage string) {
 func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error {
 	for range mostMoves {
 		advice, err := job.AdviseMove(r.Folder.Sheet(), r.Folder.Captures())
-		if err != nil || !advice.Needed || advice.Notches == 0 {
+		if err != nil || !advice.Needed || advice.Steps == 0 {
 			return err
 		}
 		r.Lesson.begin(ctx, record.FeatureMove)
-		r.emit(fmt.Sprintf("moving the adjusters as advised, %+g in notches", advice.Notches))
-		r.Bench.Do(simbench.MoveAdjusters(advice.Notches))
-		move := record.Move{Amount: advice.Notches, Unit: "notch", Note: "as advised"}
+		r.emit(fmt.Sprintf("moving the adjusters as advised, %+g in notches", advice.Steps))
+		r.Bench.Do(simbench.MoveAdjusters(advice.Steps))
+		move := job.AsAdvised(advice)
+		move.Unit = "notch"
 		if _, err := record.AddMove(r.Folder, step.Stage, move, r.Bench.Now()); err != nil {
 			return err
 		}
