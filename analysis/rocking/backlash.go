@@ -15,6 +15,7 @@ type Options struct {
 	CosineDeg   float64 // angle in degrees between the plunger and the direction of motion
 	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
 	Quiet       bool    // no events, for whom only Result is asked: a fifth of the time
+	Unseen      float64 // half-width in mm of what gives way at a stop too quickly to be seen; 0: judged by how the readings arrive
 	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
 }
 
@@ -49,19 +50,13 @@ func Measure(s []analysis.Sample, o Options) Backlash {
 }
 
 // report turns the judgement of all stops into a result.
-func (r *Rocking) report() Backlash {
-	var open *dwell
-	if r.dwelling {
-		d := r.settled()
-		open = &d
-	}
-	j := judge(&r.segmenter, &r.scratch, open)
+func (r *Rocking) report(j *judgement) Backlash {
 	nan := math.NaN()
 	b := Backlash{
 		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, GiveWay: nan, GiveWayU: nan, Repeatability: nan,
-		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(&j),
+		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(j),
 	}
-	p := j.estimate()
+	p := j.estimate(r.opt.Unseen)
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
@@ -80,7 +75,7 @@ func (r *Rocking) report() Backlash {
 	if j.refuse || p.late || p.n == 0 {
 		return b
 	}
-	budget, err := gum.Combine(r.components(&j, p))
+	budget, err := gum.Combine(r.components(j, p))
 	b.Value = p.mean * r.factor()
 	if err != nil || !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
 		b.Value = math.NaN()
@@ -88,7 +83,7 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	b.Refused = false
-	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt))
+	b.GiveWay, b.GiveWayU = p.taken, p.creepU
 	b.StandardUncertainty = budget.Stated()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
 	return b
@@ -111,7 +106,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		{Name: "wind-up at the stops", U: math.Hypot(p.creepU, gum.Rectangular(2*UnseenDoubt)), Sensitivity: f, DoF: inf},
+		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
 	if r.opt.MPE > 0 {

@@ -3,6 +3,7 @@ package rocking
 import (
 	"math"
 
+	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
 )
 
@@ -25,8 +26,8 @@ type sideMean struct {
 }
 
 // estimate takes the mean distance of adjacent sound stops, each level first
-// brought to the middle of the trace by the creep of the base.
-func (j *judgement) estimate() estimate {
+// brought to the middle of the trace by the creep of the base. unseen is as in Options.
+func (j *judgement) estimate(unseen float64) estimate {
 	s := j.s
 	var p estimate
 	level := func(c *stop) float64 { return c.level - j.creep*(c.t-j.middle) }
@@ -46,7 +47,11 @@ func (j *judgement) estimate() estimate {
 		half := (p.high.mean - p.low.mean) / 2
 		p.high.mean, p.low.mean = j.centre+half, j.centre-half
 	}
-	p.contact(s.approach(j.readingNoise(), j.swing))
+	w := s.approach(j.readingNoise(), j.swing, j.tr.interval)
+	if unseen > 0 {
+		w.unseen = unseen
+	}
+	p.contact(w)
 	return p
 }
 
@@ -116,6 +121,7 @@ func (p *estimate) contact(w approach) {
 	// below it, a flatter top less.
 	top := 2 * 0.6 * w.round
 	p.creepU = math.Hypot((1-round)*u, round*math.Hypot(top/2, spread))
+	p.creepU = math.Hypot(p.creepU, gum.Rectangular(2*w.unseen))
 	p.taken = -(1-round)*moved - round*top + 2*unseenMean*backlash
 	p.mean -= p.taken
 }

@@ -213,7 +213,7 @@ func TestBacklashOfOneTrace(t *testing.T) {
 	assert.Empty(t, b.Faults)
 	assert.Empty(t, b.Notes)
 	assert.InDelta(t, 0, b.Repeatability, 0.002)
-	assert.Less(t, b.ExpandedUncertainty, 0.0055)
+	assert.Less(t, b.ExpandedUncertainty, 0.0065)
 
 	half := Measure(c.make(), Options{CosineDeg: 60})
 	assert.InDelta(t, b.Value/2, half.Value, 1e-9, "an indicator at 60° reads double")
