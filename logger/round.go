@@ -38,6 +38,7 @@ type RoundConfig struct {
 	ByKey      bool                `json:",omitzero"` // a backlash is captured by command only
 	Continuous bool                `json:",omitzero"` // run-out: one steady turn instead of positions
 	Again      bool                `json:",omitzero"` // measure the feature anew; the new captures supersede
+	Arrivals   bool                `json:",omitzero"` // how the readings arrive says what gives way unseen at a stop; records made before took 2.2 µm
 	Remeasure  bool                `json:",omitzero"` // measure anew what is outside: of bolts the last pull of each such bolt, else the whole feature
 	Override   string              `json:",omitzero"` // reason for measuring despite a block; recorded
 	Now        func() time.Time    `json:"-"`         // for commands before any reading; nil: time.Now
@@ -170,6 +171,7 @@ func (r *Round) newSetup() feature.Setup {
 	return feature.Setup{
 		Sheet: here, Of: r.feat, Positions: positions, Spec: here.Window(c.Feature), Resolution: resolution,
 		Unit: c.Unit, Override: c.Override, Keyed: c.Keyed, Piped: c.Piped, HandsOff: c.HandsOff, NoKeys: c.NoKeys, ByKey: c.ByKey,
+		Arrivals: c.Arrivals,
 	}
 }
 

@@ -87,9 +87,13 @@ type rocks struct {
 }
 
 func newRocks(s Setup) *rocks {
-	m := &rocks{Setup: s, rock: rocking.New(rocking.Options{
+	o := rocking.Options{
 		Resolution: s.Resolution, CosineDeg: s.Sheet.Plunger.CosineDeg, RadiusRatio: s.Sheet.RadiusRatio(), MPE: s.Sheet.Gauge.MPEMM,
-	})}
+	}
+	if !s.Arrivals {
+		o.Unseen = rocking.UnseenDoubt
+	}
+	m := &rocks{Setup: s, rock: rocking.New(o)}
 	m.lift.Limit, m.tapped, m.from = motion.DefaultLift, math.NaN(), -1
 	if up := s.Spec.Limits.Upper; up > 0 {
 		m.lift.Limit = math.Max(motion.DefaultLift, 4*up)

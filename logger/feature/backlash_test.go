@@ -206,6 +206,20 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(variance), h.taken[0].U, 1e-9)
 }
 
+// Records made before take what they took for what gives way unseen; a gauge that is
+// read too seldom to see how a reading arrives leaves more of it open.
+func TestWhatGivesWayUnseen(t *testing.T) {
+	measured := func(arrivals bool) record.Capture {
+		h := newHand(record.FeatureBacklash, 3, func(s *Setup) { s.Resolution, s.Arrivals = 0.01, arrivals }, false).coarse()
+		h.rockByHand(0, 0.15, 8)
+		require.Len(t, h.taken, 1)
+		return h.taken[0]
+	}
+	before, now := measured(false), measured(true)
+	assert.Equal(t, before.Value, now.Value)
+	assert.Greater(t, now.U, before.U)
+}
+
 // TestLiftLimit: four times the window's end at least, so that no rock is a lift.
 func TestLiftLimit(t *testing.T) {
 	for upper, want := range map[float64]float64{math.NaN(): motion.DefaultLift, motion.DefaultLift / 5: motion.DefaultLift, motion.DefaultLift: 4 * motion.DefaultLift} {

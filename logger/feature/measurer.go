@@ -34,6 +34,7 @@ type Setup struct {
 	Piped      bool               // typed values come from a file: a question is not answered
 	HandsOff   bool               // the gauge alone moves the round on
 	NoKeys     bool               // no command can be given
+	Arrivals   bool               // how the readings arrive says what gives way unseen at a stop; else 2.2 µm do
 	ByKey      bool               // a backlash is captured by command only
 }
 

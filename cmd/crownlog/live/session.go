@@ -42,7 +42,7 @@ func (s *Session) Open(at job.Request, override string, listen func(logger.Event
 	config := logger.RoundConfig{
 		Sheet: s.Folder.Sheet(), Stage: at.Stage, Feature: at.Feature, Store: s.Folder, Gauge: s.Label,
 		HandsOff: s.HandsOff, Continuous: s.Continuous, Again: at.Again, Remeasure: at.Remeasure, Override: override,
-		Listen: listen, NoKeys: listen != nil, Piped: s.Piped,
+		Listen: listen, NoKeys: listen != nil, Piped: s.Piped, Arrivals: true,
 	}
 	chosen := PortsFor(s.Ports, at.Feature)
 	if len(chosen) > 0 {

@@ -18,7 +18,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	f := newFitter(r, step, t)
 	config := logger.RoundConfig{
 		Sheet: r.Folder.Sheet(), Stage: step.Stage, Feature: step.Feature, Store: r.Folder,
-		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
+		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0, Arrivals: true,
 		Now: r.Bench.Now,
 		Listen: func(ev logger.Event) {
 			if r.Show == nil {
