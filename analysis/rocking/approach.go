@@ -20,13 +20,14 @@ type approach struct {
 	left    float64 // of a lag: the share of the stroke that a dwell leaves unread
 	round   float64 // how far the end of a dwell falls back below its level
 	roundU  float64 // its standard uncertainty
+	unseen  float64 // half-width of what gives way at a stop before all that
 }
 
 // approach fits the sound stops by least squares within each dwell, its level
 // free. Readings are taken to have the deviation noise. Another time constant
 // than the usual 0.15 s is taken where it fits much better, and that of a lag
 // where the strokes show one.
-func (s *judgeScratch) approach(noise, swing float64) approach {
+func (s *judgeScratch) approach(noise, swing, interval float64) approach {
 	best := s.fit(0.15, noise)
 	gain := best.gain
 	for _, tau := range [...]float64{0.05, 0.075, 0.1, 0.22, 0.32, 0.5, 0.8} {
@@ -64,6 +65,7 @@ func (s *judgeScratch) approach(noise, swing float64) approach {
 		}
 	}
 	best.round, best.roundU = s.fallBack(noise)
+	best.unseen = s.unseen(best, noise, interval)
 	return best
 }
 
@@ -115,11 +117,37 @@ const (
 // off, a share of the backlash.
 const unseenMean = 0.0003
 
-// UnseenDoubt is the half-width of the doubt in mm of what gives way at a stop too
-// quickly to be seen. The same hand and the same gear make both stops give way by
-// about as much, so the two add. With it U, in which this rectangle ends where it
-// does, covers springs of up to 3 µm in 0.02 to 0.25 s: common practice, no source.
+// UnseenDoubt is the least half-width of the doubt in mm of what gives way at a stop
+// too quickly to be seen: a stop that gives way by 3 µm as quickly as the hand moves
+// is seen by no gauge. The same hand and the same gear make both stops give way by
+// about as much, so the two add. Common practice, no source.
 const UnseenDoubt = 0.0023
+
+// stiffDoubt is the most, taken where too little is seen of how the reading arrives:
+// it covers springs of up to 6 µm in 0.03 s.
+const stiffDoubt = 0.0046
+
+// unseen returns that half-width by what the readings are short of their level in the
+// second half of the arrival, beyond what the approach w explains. A spring of 0.03 s
+// is short by two thirds of it then, less where the readings are an interval apart. A
+// hand that brakes looks the same, so it is no more than a doubt.
+func (s *judgeScratch) unseen(w approach, noise, interval float64) float64 {
+	const quick = 0.03 // s
+	var q slot
+	for c := range s.dwelt.used {
+		q.n += c.quick.n
+		q.sum -= c.outward(c.quick.sum)
+	}
+	if q.n < 3 { // what one stop shows is nothing
+		return stiffDoubt
+	}
+	short := q.sum / q.n
+	if w.tau >= 0.1 { // else it may be the same
+		short -= w.size * (math.Exp(-0.75*slotEdges[0]/w.tau) - 1 + w.share)
+	}
+	short = math.Max(short, 0) + 2*noise/math.Sqrt(q.n)
+	return math.Max(UnseenDoubt, math.Min(stiffDoubt, 1.5*math.Exp(interval/2/quick)*short))
+}
 
 // ramp is 0 up to a, 1 from b on and straight between.
 func ramp(x, a, b float64) float64 { return math.Max(0, math.Min(1, (x-a)/(b-a))) }

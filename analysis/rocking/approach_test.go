@@ -31,7 +31,7 @@ func approached(size, tau, slide float64) *judgeScratch {
 }
 
 func TestApproachIsFound(t *testing.T) {
-	w := approached(0.004, 0.15, 0.05).approach(0.001, 0.15)
+	w := approached(0.004, 0.15, 0.05).approach(0.001, 0.15, 0.01)
 	assert.InDelta(t, 0.004, w.size, 1e-12)
 	mean, den := 0.0, 0.0
 	for _, at := range slotMiddles {
@@ -44,12 +44,12 @@ func TestApproachIsFound(t *testing.T) {
 	assert.InDelta(t, 0.001/math.Sqrt(den), w.u, 1e-12)
 	assert.Zero(t, w.lag, "a hand slides for 0.05 s")
 
-	w = approached(0.008, 0.5, 0.05).approach(0.0003, 0.15)
+	w = approached(0.008, 0.5, 0.05).approach(0.0003, 0.15, 0.01)
 	assert.InDelta(t, 0.008, w.size, 1e-12)
 	assert.Equal(t, 0.5, w.tau)
 
-	assert.Zero(t, approached(-0.004, 0.15, 0.05).approach(0.001, 0.15).size, "nothing creeps away from its stop")
-	assert.Equal(t, approach{}, (&judgeScratch{}).approach(0.001, 0.15))
+	assert.Zero(t, approached(-0.004, 0.15, 0.05).approach(0.001, 0.15, 0.01).size, "nothing creeps away from its stop")
+	assert.Equal(t, approach{unseen: stiffDoubt}, (&judgeScratch{}).approach(0.001, 0.15, 0.01))
 
 	s := approached(0.004, 0.15, 0.05)
 	s.turns = append(s.turns, stop{dwelt: true, outlier: true, dwell: dwell{creep: [slots]slot{{n: 5, t: 1, sum: 9}}, end: slot{n: 10, sum: 9}}})
@@ -57,7 +57,7 @@ func TestApproachIsFound(t *testing.T) {
 		s.turns[i].end = slot{n: 10, sum: -0.01 * float64(2*(i%2)-1)}
 	}
 	s.split()
-	w = s.approach(0.001, 0.15)
+	w = s.approach(0.001, 0.15, 0.01)
 	assert.InDelta(t, 0.004, w.size, 1e-12, "outliers left out")
 	assert.InDelta(t, 0.001, w.round, 1e-12, "inward at both")
 	assert.InDelta(t, 0.001/math.Sqrt(40), w.roundU, 1e-12)
@@ -67,7 +67,7 @@ func TestApproachIsFound(t *testing.T) {
 func TestLagIsFound(t *testing.T) {
 	const lag, size, stroke = 0.2, 0.012, 0.15
 	slide := lag*math.Log(stroke/2/size) + unsharp
-	w := approached(size, lag, slide).approach(0.0005, stroke)
+	w := approached(size, lag, slide).approach(0.0005, stroke, 0.01)
 	assert.InDelta(t, lag, w.tau, 1e-3)
 	assert.InDelta(t, size, w.size, 1e-4)
 	assert.Equal(t, 1.0, w.lag)
@@ -116,4 +116,25 @@ func TestRoundedTop(t *testing.T) {
 	p := estimate{mean: b}
 	p.contact(approach{size: 0.01, u: 1e-9, tau: 0.2, share: 0.5, round: 0.004, roundU: 0.0009})
 	assert.InDelta(t, b+1.2*0.004-2*unseenMean, p.mean, 1e-12, "four uncertainties and more: the top alone")
+}
+
+// Twenty readings of the arrival of each of four stops, short of it by so much.
+func TestWhatIsUnseen(t *testing.T) {
+	unseen := func(short float64, n float64, w approach) float64 {
+		s := approached(0, 0.15, 0.05)
+		for i := range s.turns {
+			s.turns[i].quick = slot{n: n, sum: -n * short * float64(2*(i%2)-1)}
+		}
+		s.split()
+		return s.unseen(w, 0.0001, 0.02)
+	}
+	slow, fast := approach{tau: 0.15}, approach{tau: 0.05, size: 0.004, share: 1}
+	assert.InDelta(t, 1.5*math.Exp(1.0/3)*(0.0015+2*0.0001/math.Sqrt(80)), unseen(0.0015, 20, slow), 1e-12)
+	assert.Equal(t, UnseenDoubt, unseen(0, 20, slow), "a stop that gives way as quickly as the hand moves")
+	assert.Equal(t, UnseenDoubt, unseen(-0.004, 20, slow), "beyond its level it is short of nothing")
+	assert.Equal(t, stiffDoubt, unseen(0.01, 20, slow), "no spring gives way by more")
+	assert.Equal(t, stiffDoubt, unseen(0, 0.5, slow), "two readings are nothing")
+	assert.Equal(t, unseen(0.0015, 20, approach{tau: 0.15}), unseen(0.0015, 20, fast), "what is seen of a quick approach may be the same spring")
+	slow.size, slow.share = 0.004, 0.75
+	assert.Equal(t, UnseenDoubt, unseen(0.001, 20, slow), "what the slow approach explains is no doubt")
 }

@@ -17,7 +17,7 @@ type Options struct {
 	RadiusRatio float64 // heel radius over contact radius; 0: 1, no correction
 	Quiet       bool    // no events, for whom only Result is asked: a fifth of the time
 	MPE         float64 // half-width in mm of the gauge's maximum permissible error; 0: unknown, left out
-	Push        float64 // half-width in mm of what the push at the stops leaves in doubt, both together, as measured; 0: twice UnseenDoubt
+	Push        float64 // half-width in mm of what the push at the stops leaves in doubt, both together, as measured; 0: judged by how the readings arrive
 }
 
 // A Backlash is the play between the two stops of the wheel. Lengths are in
@@ -52,19 +52,13 @@ func Measure(s []analysis.Sample, o Options) Backlash {
 }
 
 // report turns the judgement of all stops into a result.
-func (r *Rocking) report() Backlash {
-	var open *dwell
-	if r.dwelling {
-		d := r.settled()
-		open = &d
-	}
-	j := judge(&r.segmenter, &r.scratch, open)
+func (r *Rocking) report(j *judgement) Backlash {
 	nan := math.NaN()
 	b := Backlash{
 		Value: nan, StandardUncertainty: nan, ExpandedUncertainty: nan, LowStop: nan, HighStop: nan, GiveWay: nan, GiveWayU: nan, Repeatability: nan,
-		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(&j),
+		Rocks: j.rocks, Refused: true, Faults: j.faults.list(), Notes: r.notes(j),
 	}
-	p := j.estimate()
+	p := j.estimate(r.opt.Push)
 	if p.high.n > 0 && p.low.n > 0 {
 		b.HighStop, b.LowStop = p.high.mean+r.origin, p.low.mean+r.origin
 	}
@@ -83,7 +77,7 @@ func (r *Rocking) report() Backlash {
 	if j.refuse || p.late || p.n == 0 {
 		return b
 	}
-	doubts := r.components(&j, p)
+	doubts := r.components(j, p)
 	budget, err := gum.Combine(doubts)
 	b.Value = p.mean * r.factor()
 	if err != nil || !(b.Value > 0) || math.IsInf(b.Value, 0) || math.IsInf(budget.Combined, 0) {
@@ -92,7 +86,7 @@ func (r *Rocking) report() Backlash {
 		return b
 	}
 	b.Refused = false
-	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, PushDoubt(r.opt.Push, 1).U)
+	b.GiveWay, b.GiveWayU = p.taken, math.Hypot(p.creepU, PushDoubt(p.push, 1).U)
 	b.StandardUncertainty = budget.Stated()
 	b.OwnU, b.HandU = math.Hypot(doubts[0].Contribution(), doubts[1].Contribution()), doubts[2].Contribution()
 	b.ExpandedUncertainty = 2 * b.StandardUncertainty
@@ -122,7 +116,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	cs := []gum.Component{
 		{Name: "repeatability of the stops", U: pooled * math.Sqrt(1/nh+1/nl), Sensitivity: f, DoF: dof},
 		{Name: "resolution", U: math.Sqrt(bias2(j.dithers[0], q) + bias2(j.dithers[1], q)), Sensitivity: f, DoF: inf},
-		PushDoubt(r.opt.Push, f),
+		PushDoubt(p.push, f),
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)

@@ -68,7 +68,7 @@ func (j *judgement) measureDither() {
 	if n := len(within); n > 0 {
 		noise := undither(medianInPlace(within), q)
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
-		j.quiet = noise < q/5
+		j.blind = math.Sqrt(bias2(noise, q))
 	}
 	high, low := s.high.spread(s.values, q, j.swing), s.low.spread(s.values, q, j.swing)
 	if len(s.high) == 0 || len(s.low) == 0 {
@@ -84,7 +84,7 @@ func (j *judgement) measureDither() {
 // spread returns the variance of all settled readings about the median level of
 // the stop, partial rocks left out; 0 without any.
 func (s series) spread(room []float64, q, swing float64) float64 {
-	c := s.steady(room).level
+	c := s.through(trend{}, room).level
 	sum, n := 0.0, 0
 	for _, d := range s {
 		if e := d.level - c; math.Abs(e) <= math.Max(1.613*q, 0.04*swing) {

@@ -1,6 +1,7 @@
 package rocking
 
 import (
+	"cmp"
 	"math"
 
 	"crownlog/analysis/internal/stat"
@@ -12,6 +13,7 @@ type estimate struct {
 	mean      float64 // distance between adjacent stops
 	high, low sideMean
 	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
+	push      float64 // half-width of the doubt of what gives way unseen at both stops together
 	taken     float64 // what was taken off for it
 	lags      bool    // the gauge lags, as far as can be told
 	late      bool    // the gauge lags too much for so short dwells
@@ -25,8 +27,8 @@ type sideMean struct {
 }
 
 // estimate takes the mean distance of adjacent sound stops, each level first
-// brought to the middle of the trace by the creep of the base.
-func (j *judgement) estimate() estimate {
+// brought to the middle of the trace by the creep of the base. push is as in Options.
+func (j *judgement) estimate(push float64) estimate {
 	s := j.s
 	var p estimate
 	level := func(c *stop) float64 { return c.level - j.creep*(c.t-j.middle) }
@@ -46,7 +48,9 @@ func (j *judgement) estimate() estimate {
 		half := (p.high.mean - p.low.mean) / 2
 		p.high.mean, p.low.mean = j.centre+half, j.centre-half
 	}
-	p.contact(s.approach(j.readingNoise(), j.swing))
+	w := s.approach(j.readingNoise(), j.swing, j.tr.interval)
+	p.push = cmp.Or(push, 2*w.unseen)
+	p.contact(w)
 	return p
 }
 

@@ -18,10 +18,7 @@ func judge(tr *segmenter, s *judgeScratch, open *dwell) judgement {
 	s.split()
 	if len(s.dwelt) >= 2 {
 		j.measureDither()
-		j.chooseTrend()
-		if j.followNudges(); j.nudged {
-			j.chooseTrend()
-		}
+		j.explain()
 		j.markOutliers()
 	}
 	j.rocks = min(s.high.sound(), s.low.sound())

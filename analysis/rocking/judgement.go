@@ -17,15 +17,17 @@ type judgement struct {
 	swing     float64
 	half      float64 // s, half a rock
 	high, low trend
-	creep     float64    // per second, taken out of the levels
-	middle    float64    // time at which the levels are stated
-	dithers   [2]float64 // standard deviation of the readings about the high and the low stop
-	blur      float64    // what the noise leaves of doubt in the level of one dwell
-	nudged    bool       // the base moved between rocks
-	centre    float64    // of the stops, the base nudged
-	quiet     bool       // most dwells show no noise
-	still     bool       // too little dither for averaging to see past a count
-	flat      bool       // one stop shows no noise, the other does
+	table     [9]hypothesis // of what both stops may have done
+	chosen    string        // of them
+	creep     float64       // per second, taken out of the levels
+	middle    float64       // time at which the levels are stated
+	dithers   [2]float64    // standard deviation of the readings about the high and the low stop
+	blur      float64       // what the noise leaves of doubt in the level of one dwell
+	nudged    bool          // the base moved between rocks
+	centre    float64       // of the stops, the base nudged
+	blind     float64       // what rounding to the digits leaves of it
+	still     bool          // too little dither for averaging to see past a count
+	flat      bool          // one stop shows no noise, the other does
 
 	partial, odd int  // stops left out: not reached, and beyond the others
 	first        bool // the first rock was left out

@@ -22,7 +22,8 @@ func (j *judgement) stroke(i int) float64 {
 	return best
 }
 
-// strokes returns how far the strokes from first on by step are from their median.
+// strokes returns how far the strokes from first on by step are from their median,
+// in squared deviations of as many stops as there are.
 func (j *judgement) strokes(first, step int) float64 {
 	v := j.s.values[:0]
 	for i := first; i < len(j.s.turns); i += step {
@@ -33,49 +34,38 @@ func (j *judgement) strokes(first, step int) float64 {
 	if len(v) < 3 {
 		return math.Inf(1)
 	}
-	median := medianInPlace(v)
-	for i, d := range v {
-		v[i] = d - median
+	median, sum := medianInPlace(v), 0.0
+	for _, d := range v {
+		sum += j.squared((d - median) / math.Sqrt2) // a stroke has two ends
 	}
-	return heldRMS(v, 0.3*j.swing)
-}
-
-// heldRMS returns the root of the mean square of v, none counted for more than
-// most, so that a partial rock is not all of it.
-func heldRMS(v []float64, most float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		x = math.Min(math.Abs(x), most)
-		sum += x * x
-	}
-	return math.Sqrt(sum / float64(len(v)))
+	return sum / float64(len(v)) * float64(len(j.s.dwelt))
 }
 
 // followNudges takes the base's moves between rocks out of the levels where the
-// strokes show them: all of them, or those of one direction, agree far better
-// than the stops do with the trend found.
-func (j *judgement) followNudges() {
+// strokes show them: all of them, or those of one direction, agree far better than
+// the levels do with the likeliest hypothesis, which misses by least.
+func (j *judgement) followNudges(least float64) bool {
 	s := j.s
-	v, far := s.values[:0], 0.0
-	s.misses(j.high, j.low, func(_ *stop, miss float64, _ int) { v, far = append(v, miss), math.Max(far, math.Abs(miss)) })
-	if far > j.swing { // nobody nudges so far: the plunger was lifted
-		return
-	}
-	loose := heldRMS(v, 0.3*j.swing)
 	first, step, tight := 1, 1, math.Inf(1)
 	for _, way := range [][2]int{{1, 1}, {1, 2}, {2, 2}} {
-		if d := j.strokes(way[0], way[1]); d < tight-0.1*j.tr.count() {
+		if d := j.strokes(way[0], way[1]); d < tight-1 {
 			first, step, tight = way[0], way[1], d
 		}
 	}
-	// Twice: a stroke scatters by √2 of what a stop does, and both are of few rocks.
-	if loose < math.Max(2*tight, math.Max(0.02*j.swing, 0.6*j.tr.count())) {
-		return
+	odds := faultOdds
+	if max(j.dithers[0], j.dithers[1]) < j.tr.count()/5 { // where it is advised
+		odds *= 0.75
 	}
-	j.faults, j.refuse, j.creep = 0, false, 0
+	if unlikely(len(s.dwelt), tight)+odds > least {
+		return false
+	}
+	lo, hi := extremes(s.turns)
+	if hi-lo > 3*j.swing { // nobody nudges so far: the plunger was lifted
+		return false
+	}
 	j.nudged = true
-	low := s.low.steady(s.values).level
-	j.centre = (low + s.high.steady(s.values).level) / 2
+	low := j.low.level
+	j.centre = (low + j.high.level) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {
@@ -90,4 +80,5 @@ func (j *judgement) followNudges() {
 		}
 		c.level, c.outlier = low+sum/max(n, 1), n == 0
 	}
+	return true
 }

@@ -10,21 +10,15 @@ import (
 // rocks, lifted plungers, the first rock. Inward and outward are told apart: a
 // stop that was not reached is the hand's, one beyond the others may be the gear's.
 func (j *judgement) markOutliers() {
-	s, q := j.s, j.tr.count()
+	s := j.s
 	v := s.values[:0]
 	s.misses(j.high, j.low, func(_ *stop, miss float64, _ int) { v = append(v, math.Abs(miss)) })
 	scatter := 1.4826 * medianInPlace(v) // a robust deviation of a stop
-	// No stop is out by less than a twenty-fifth of the swing, what rounding to a
-	// count makes of the mean of a few readings, or four times the noise of a level.
-	floor := max(0.04*j.swing, 0.613*q, 4*j.blur)
-	if j.quiet {
-		floor = math.Max(floor, 1.213*q) // digits that stand still are off by up to one
-	}
 	usual := math.Max(scatter, usualScatter(j.swing))
 	// 5.5 deviations: the scatter is that of few rocks. The first rock seats film and
 	// rollers, so less is needed to leave it out.
-	reach := math.Max(floor, 5.5*usual)
-	firstReach := math.Max(0.75*floor, 4.5*usual)
+	reach := math.Max(j.least(), 5.5*usual)
+	firstReach := math.Max(0.75*j.least(), 4.5*usual)
 	s.misses(j.high, j.low, func(c *stop, miss float64, k int) {
 		outward := c.outward(miss)
 		switch {
@@ -57,10 +51,10 @@ func (j *judgement) markOutliers() {
 // and their place on that side.
 func (s *judgeScratch) misses(high, low trend, do func(c *stop, miss float64, k int)) {
 	for k, c := range s.high {
-		do(c, c.level-high.at(c.t, k), k)
+		do(c, high.miss(c, k), k)
 	}
 	for k, c := range s.low {
-		do(c, c.level-low.at(c.t, k), k)
+		do(c, low.miss(c, k), k)
 	}
 }
 

@@ -187,44 +187,81 @@ func seriesOf(y ...float64) (s series) {
 func TestTrends(t *testing.T) {
 	room := make([]float64, 0, 200)
 	s := seriesOf(1, 1.1, 5, 0.9, 1)
-	assert.Equal(t, trend{level: 1}, s.steady(room))
-	e := (&judgeScratch{high: s}).explain(trend{level: 1}, trend{}, 0.1, 4)
-	assert.InDelta(t, 0.2/0.1+5+4, e.cost, 1e-9, "5 at most for one level, one for each parameter")
-	line := seriesOf(3, 4, 5, 60, 7, 8).drifting(room)
-	assert.InDelta(t, 0.5, line.slope, 1e-12)
-	assert.InDelta(t, 3, line.level, 1e-12)
-	assert.InDelta(t, 5.5, line.at(5, 0), 1e-12)
+	assert.Equal(t, trend{level: 1}, s.through(trend{}, room))
+	line := seriesOf(3, 4, 5, 60, 7, 8)
+	assert.InDelta(t, 0.5, line.drifting(room).slope, 1e-12)
+	through := line.through(line.drifting(room), room)
+	assert.InDelta(t, 3, through.level, 1e-12)
+	assert.InDelta(t, 54, through.miss(line[3], 3), 1e-12)
+	assert.InDelta(t, 5, through.size(10), 1e-12)
 	var long series
 	for i := range 40 {
 		long = append(long, &stop{t: float64(i), dwell: dwell{level: 2 - 0.25*float64(i) + 0.01*float64(i%2)}})
 	}
 	assert.InDelta(t, -0.25, long.drifting(room).slope, 1e-3)
-	step := seriesOf(1, 1, 1, 4, 4).stepping(4, room)
+
+	stepped := seriesOf(1, 1, 1, 4, 4)
+	step := stepped.through(stepped.stepping(4, 1, room), room)
 	assert.Equal(t, trend{level: 1, step: 3, from: 3}, step)
-	assert.Equal(t, 1.0, step.at(9, 2))
-	assert.Equal(t, 4.0, step.at(9, 3))
-	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(-1, room))
-	assert.Equal(t, trend{level: 1}, seriesOf(1, 1).stepping(2, room))
+	assert.Zero(t, step.miss(stepped[2], 2))
+	assert.Zero(t, step.miss(stepped[3], 3))
+	assert.Equal(t, trend{}, seriesOf(1, 1).stepping(-1, 1, room))
+	assert.Equal(t, trend{}, seriesOf(1, 1).stepping(2, 1, room))
+	assert.Equal(t, trend{}, stepped.stepping(6, 2, room), "one stop is an odd stop")
+	one, other := step.alike(trend{step: 1, from: 1}, 5, 2) // known as well as by 6/5 stops and by half a one
+	assert.InDelta(t, (1.2*3+0.5*1)/1.7, one.step, 1e-12)
+	assert.Equal(t, one.step, other.step)
+	assert.Equal(t, 1, other.from)
+
+	turns := seriesOf(0, 0.1, 0.01, 0.11, 0)
+	two := turns.through(turns.turning(room), room)
+	assert.InDelta(t, 0.105, two.other, 1e-12)
+	for k, c := range turns {
+		assert.Less(t, math.Abs(two.miss(c, k)), 0.011)
+	}
+	assert.Zero(t, seriesOf(0, 0.1, 0, 0, 0, 0, 0).turning(room).other, "one of seven is a partial rock")
+	assert.Zero(t, seriesOf(0, 0.1, 0).turning(room).other)
 }
 
-func TestLimitsOfScatter(t *testing.T) {
-	assert.InDelta(t, math.Sqrt(1.0/2+1.0/3), trend{from: 2}.doubt(5), 1e-12)
-	assert.InDelta(t, math.Sqrt(12*4/30.0), trend{}.doubt(5), 1e-12)
+// The likelihood of n levels, their scatter unknown: four stops of usual scatter are
+// known of it before.
+func TestCostOfAHypothesis(t *testing.T) {
+	assert.InDelta(t, 5*math.Log(1+8.0/4), unlikely(6, 8), 1e-12)
 	assert.InDelta(t, 0.002, usualScatter(0.15), 1e-12)
 	assert.InDelta(t, 0.001, usualScatter(0.05), 1e-12)
-	s := &judgeScratch{high: seriesOf(1, 1.01, 0.99), low: seriesOf(0, 0, 0.5)}
-	want := math.Sqrt((4*0.002*0.002 + 2*0.01*0.01 + 0.08*0.08) / 6)
-	assert.InDelta(t, want, s.pooledScatter(explanation{high: trend{level: 1}}, 1), 1e-12, "a level far out counts as 0.08 of the swing")
+	j := &judgement{swing: 0.15, blur: 0.0015, tr: &segmenter{}, s: &judgeScratch{}}
+	assert.InDelta(t, 4, j.squared(-0.005), 1e-12, "two deviations of usual scatter and noise")
+	assert.InDelta(t, 100, j.squared(0.5), 1e-12, "ten at most")
+	assert.InDelta(t, 0.006, j.least(), 1e-12)
+	j.blind = 0.0029
+	assert.InDelta(t, 4.2*0.0029, j.least(), 1e-12, "digits that stand still")
+	j.blind = 0
+	j.s.high, j.s.low = seriesOf(1, 1.005, 1), seriesOf(0, 0, 0.5)
+	j.s.dwelt = append(append(series{}, j.s.high...), j.s.low...)
+	assert.InDelta(t, unlikely(6, 104)+3*faultOdds, j.cost(hypothesis{more: 3, high: trend{level: 1}}), 1e-9)
 }
 
-// Levels of pauses, sorted: how many agree better than chance lets them.
-func TestCluster(t *testing.T) {
-	j := &judgement{tr: &segmenter{resolution: 0.0001}}
-	assert.Equal(t, 4, j.cluster([]float64{0.01, 0.0500, 0.0502, 0.0503, 0.0504, 0.09}, 0.1))
-	assert.Zero(t, j.cluster([]float64{0.01, 0.03, 0.05, 0.07, 0.09}, 0.1))
-	assert.Zero(t, j.cluster([]float64{0.05}, 0.1))
-	j.tr.resolution = 0.02
-	assert.Zero(t, j.cluster([]float64{0.01, 0.0500, 0.0502, 0.0503, 0.0504, 0.09}, 0.1), "a coarse display makes them alike")
+// Which dwells passed on the way are no pauses.
+func TestPassedAtOneLevel(t *testing.T) {
+	float := func(count float64, levels ...float64) bool {
+		j := &judgement{swing: 0.15, high: trend{level: 0.15}, tr: &segmenter{resolution: count}, s: &judgeScratch{}}
+		j.s.init()
+		for i := range 13 {
+			j.s.turns = append(j.s.turns, stop{dwelt: true, high: i%2 == 1, dwell: dwell{to: 0.5}})
+		}
+		for _, x := range levels {
+			j.s.passed = append(j.s.passed, stop{dwelt: true, dwell: dwell{to: 0.4, level: x}})
+		}
+		j.s.split()
+		j.lookForFloat()
+		return j.refuse && j.faults.has(analysis.EndFloat)
+	}
+	assert.True(t, float(0.0001, 0.03, 0.0500, 0.0502, 0.0503, 0.0504, 0.09))
+	assert.False(t, float(0.0001, 0.03, 0.05, 0.07, 0.09, 0.11))
+	assert.False(t, float(0.0001, 0.05, 0.05), "two are chance")
+	assert.False(t, float(0.0001, 0.03, 0.05, 0.05, 0.05, 0.07, 0.09, 0.11), "most of them are pauses")
+	assert.False(t, float(0.02, 0.03, 0.0500, 0.0502, 0.0503, 0.0504, 0.09), "a coarse display makes them alike")
+	assert.False(t, float(0.0001, 0.005, 0.005, 0.005, 0.005), "the stop itself")
 }
 
 func TestGapsThatMatter(t *testing.T) {

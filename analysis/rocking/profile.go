@@ -18,15 +18,19 @@ type profile struct {
 	fill  int // blocks in the last bin
 	whole block
 	slide float64 // s, as in dwell
+	quick slot    // as in dwell, about 0
 }
 
-func (p *profile) reset() { p.used, p.per, p.fill, p.slide = 0, 1, 0, 0 }
+func (p *profile) reset() { p.used, p.per, p.fill, p.slide, p.quick = 0, 1, 0, 0, slot{} }
 
 func (p *profile) add(b block) {
 	if p.used == 0 {
 		p.whole = b
 	} else {
 		p.whole.merge(b)
+	}
+	if at := (b.from+b.to)/2 - p.whole.from; at >= 0.5*slotEdges[0] && at < slotEdges[0] {
+		p.quick.n, p.quick.sum = p.quick.n+float64(b.n), p.quick.sum+b.sum
 	}
 	if p.used > 0 && p.fill < p.per {
 		p.bins[p.used-1].merge(b)
@@ -58,6 +62,7 @@ type dwell struct {
 	left     float64     // and after it; both level where there is none
 	slide    float64     // s from slideFrom of the stroke to its beginning; 0: unknown
 	end      slot        // its last sixth
+	quick    slot        // the second half of its arrival
 	noise    float64     // deviation by second differences
 	min, max float64     // settled part
 	changes  int         // settled part: samples that differ from the one before
@@ -101,6 +106,7 @@ func (p *profile) settle(tol float64) dwell {
 	d.min, d.max, d.changes = core.min, core.max, core.changes
 	d.noise = math.Sqrt(w.rough / 6 / float64(w.n))
 	d.slide = p.slide
+	d.quick = slot{n: p.quick.n, sum: p.quick.sum - p.quick.n*d.level}
 	d.came, d.left = p.parts(first, last, d.level, tol)
 	in := p.bins[0].mean() - c // where it came from, and goes back to
 	for i := range last {

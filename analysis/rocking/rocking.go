@@ -165,10 +165,20 @@ func (r *Rocking) flush() {
 // Result returns the backlash of all samples so far. It may be called at any
 // time and leaves the detector as it was.
 func (r *Rocking) Result() Backlash {
+	c, j := r.whole()
+	return c.report(&j)
+}
+
+// whole judges all samples so far on a copy of the detector.
+func (r *Rocking) whole() (*Rocking, judgement) {
 	c := *r
 	c.opt.Quiet, c.events = true, nil
 	if c.cur.n > 0 {
 		c.flush()
 	}
-	return c.report()
+	if !c.dwelling {
+		return &c, judge(&c.segmenter, &c.scratch, nil)
+	}
+	open := c.settled()
+	return &c, judge(&c.segmenter, &c.scratch, &open)
 }

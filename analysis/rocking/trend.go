@@ -31,70 +31,100 @@ func (s series) levels(room []float64) []float64 {
 	return room
 }
 
-// A trend says how the level of one stop went over time: steady, drifting or
-// stepping once.
+// A trend says how the level of one stop went over time: it stayed, drifted,
+// stepped once or was now here, now there.
 type trend struct {
 	level float64 // before a step, or at time 0 of a drift
 	slope float64 // per second
 	step  float64 // from index on
 	from  int
+	other float64 // how far off its second level is; 0: it has none
 }
 
-func (c trend) at(t float64, i int) float64 {
-	y := c.level + c.slope*t
-	if i >= c.from {
-		y += c.step
+// miss returns how far the stop c, the k-th of its side, is off.
+func (d trend) miss(c *stop, k int) float64 {
+	off := c.level - d.level - d.slope*c.t
+	if k >= d.from {
+		off -= d.step
 	}
-	return y
-}
-
-// doubt returns the deviation of what the trend of n levels goes by over its
-// time, in deviations of one level: of the difference of the means of the first
-// from of n levels and the others, or of the ends of a line by least squares.
-func (c trend) doubt(n int) float64 {
-	k, f := float64(c.from), float64(n)
-	if c.from == 0 {
-		return math.Sqrt(12 * (f - 1) / (f * (f + 1)))
+	if math.Abs(off-d.other) < math.Abs(off) {
+		off -= d.other
 	}
-	return math.Sqrt(1/k + 1/(f-k))
+	return off
 }
 
-func (s series) steady(room []float64) trend { return trend{level: medianInPlace(s.levels(room))} }
+// size is how far the stop goes over the time span.
+func (d trend) size(span float64) float64 {
+	return math.Max(math.Abs(d.slope)*span, math.Max(math.Abs(d.step), math.Abs(d.other)))
+}
 
-// drifting is the line through the series by Theil and Sen: the median of the
-// slopes of all its pairs, of a long series of those half or a third of it apart.
+// through returns the trend d shifted to the middle of the series.
+func (s series) through(d trend, room []float64) trend {
+	v := room[:0]
+	for k, c := range s {
+		v = append(v, d.miss(c, k))
+	}
+	d.level += medianInPlace(v)
+	return d
+}
+
+// drifting is the slope of the series by Theil and Sen: the median of the slopes of
+// all its pairs, of a long series of those half or a third of it apart.
 func (s series) drifting(room []float64) trend {
 	v := room[:0]
 	n := len(s)
 	for i := range n {
-		for j := i + 1; j < n; j++ {
-			if s[j].t > s[i].t && (n <= 24 || j == i+n/2 || j == i+n/3) {
-				v = append(v, (s[j].level-s[i].level)/(s[j].t-s[i].t))
+		for k := i + 1; k < n; k++ {
+			if s[k].t > s[i].t && (n <= 12 || k == i+n/2 || k == i+n/3) {
+				v = append(v, (s[k].level-s[i].level)/(s[k].t-s[i].t))
 			}
 		}
 	}
 	if len(v) == 0 {
-		return s.steady(room)
+		return trend{}
 	}
-	c := trend{slope: medianInPlace(v)}
-	v = room[:0]
-	for _, d := range s {
-		v = append(v, d.level-c.slope*d.t)
-	}
-	c.level = medianInPlace(v)
-	return c
+	return trend{slope: medianInPlace(v)}
 }
 
-// stepping is the trend with one step after time t.
-func (s series) stepping(t float64, room []float64) trend {
+// stepping is one step after time t, with so many stops before it and after it at
+// the least.
+func (s series) stepping(t float64, least int, room []float64) trend {
 	v := s.levels(room)
 	k := 0
 	for k < len(s) && s[k].t <= t {
 		k++
 	}
-	if k == 0 || k == len(s) {
-		return s.steady(room)
+	if k < least || len(s)-k < least {
+		return trend{}
 	}
 	before, after := medianInPlace(v[:k]), medianInPlace(v[k:])
-	return trend{level: before, step: after - before, from: k}
+	return trend{step: after - before, from: k}
+}
+
+// alike returns d and e, of n and m stops, with the one step that both make.
+func (d trend) alike(e trend, n, m int) (trend, trend) {
+	a, b := float64(d.from*(n-d.from))/float64(max(n, 1)), float64(e.from*(m-e.from))/float64(max(m, 1)) // stops that each is known as well as by
+	if a+b > 0 {
+		d.step = (a*d.step + b*e.step) / (a + b)
+	}
+	e.step = d.step
+	return d, e
+}
+
+// turning is two levels in turn, parted where the levels are furthest apart. Three
+// in ten stops at least are at either: fewer are partial rocks.
+func (s series) turning(room []float64) trend {
+	v := s.levels(room)
+	medianInPlace(v)
+	least, cut := max(2, (3*len(v)+9)/10), 0
+	for k := least; k <= len(v)-least; k++ {
+		if cut == 0 || v[k]-v[k-1] > v[cut]-v[cut-1] {
+			cut = k
+		}
+	}
+	if cut == 0 {
+		return trend{}
+	}
+	low := medianInPlace(v[:cut])
+	return trend{level: low, other: medianInPlace(v[cut:]) - low}
 }

@@ -23,6 +23,8 @@ type analyseCmd struct {
 	As    string `help:"What the trace is: backlash, runout, torque, preload or leak-down. Default: runout where the file has angles and no times, else backlash." enum:",backlash,runout,torque,preload,leak-down" default:""`
 	JSON  bool   `name:"json" help:"Print one JSON object."`
 
+	Explain bool `help:"Backlash: draw what was seen in the trace, on standard error."`
+
 	Lower       *float64 `help:"Lower limit, in the unit printed."`
 	Upper       *float64 `help:"Upper limit, in the unit printed."`
 	Resolution  float64  `help:"Resolution of the gauge, in the unit printed; 0: taken from the trace."`
@@ -50,6 +52,7 @@ type result struct {
 	faults   []analysis.Fault
 	notes    []string
 	outside  bool
+	seen     func() string // draws what was seen in the trace; nil: nothing to draw
 }
 
 // object is the result as --json prints it.
@@ -107,6 +110,9 @@ func (c *analyseCmd) Run(con *console) error {
 	res, err := c.analyseFile(con)
 	if err != nil {
 		return err
+	}
+	if c.Explain && res.seen != nil {
+		fmt.Fprint(con.err, res.seen())
 	}
 	if c.JSON {
 		if err := con.json(res.object()); err != nil {

@@ -43,7 +43,7 @@ func (c *analyseCmd) backlash(t *trace) (result, error) {
 		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
 	}
 	return result{
-		feature: "backlash", unit: "mm", headline: headline, failed: "Backlash could not be measured",
+		feature: "backlash", unit: "mm", seen: rocking.Explain, headline: headline, failed: "Backlash could not be measured",
 		judged:  c.judge(b.Refused, b.Value, b.StandardUncertainty, "mm"),
 		refused: b.Refused, faults: faults, notes: slices.Concat(t.unitNotes(), converted, words.Notes(b.Notes)),
 		rows: [][]string{

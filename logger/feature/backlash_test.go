@@ -214,6 +214,19 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, k*0.0046/math.Sqrt(3), h.taken[0].HandU, 1e-9)
 }
 
+// What gives way unseen is what the hand was measured to leave, or judged by how the
+// readings arrive: a gauge that is read too seldom to see that leaves more of it open.
+func TestWhatGivesWayUnseen(t *testing.T) {
+	handU := func(push float64) float64 {
+		h := newHand(record.FeatureBacklash, 3, func(s *Setup) { s.Resolution, s.Sheet.Plunger.PushMM = 0.01, push }, false).coarse()
+		h.rockByHand(0, 0.15, 8)
+		require.Len(t, h.taken, 1)
+		return h.taken[0].HandU
+	}
+	assert.InDelta(t, 0.001/math.Sqrt(3), handU(0.001), 1e-9)
+	assert.Greater(t, handU(0), 2*rocking.UnseenDoubt/math.Sqrt(3)+1e-6)
+}
+
 // TestLiftLimit: four times the window's end at least, so that no rock is a lift.
 func TestLiftLimit(t *testing.T) {
 	for upper, want := range map[float64]float64{math.NaN(): motion.DefaultLift, motion.DefaultLift / 5: motion.DefaultLift, motion.DefaultLift: 4 * motion.DefaultLift} {

@@ -304,6 +304,8 @@ func TestPlacesOnATooth(t *testing.T) {
 func TestNothingIsAValue(t *testing.T) {
 	h := newHand(record.FeatureOilFill, 1, func(s *Setup) { s.Keyed = true }, false)
 	h.key(0, "")
+	assert.Empty(t, h.taken, "asked for once more")
+	h.key(0, "")
 	require.Len(t, h.taken, 1)
 	assert.Zero(t, h.taken[0].Value)
 	h = newHand(record.FeatureOilFill, 1, func(s *Setup) { s.Keyed = true }, false)

@@ -1,0 +1,48 @@
+package rocking
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// Explain draws what was seen in the samples so far, for whoever has to believe it: a
+// line for each place where the motion turned (# at rest, + without) or paused (-),
+// then each hypothesis with its parameters and minus the logarithm of its likelihood,
+// the approach to the stops, and what the noise and the tolerances are.
+func (r *Rocking) Explain() string {
+	const width = 60
+	var b strings.Builder
+	c, j := r.whole()
+	lo, hi := extremes(j.s.nodes)
+	seen := slices.Concat(j.s.turns, j.s.passed)
+	slices.SortFunc(seen, func(a, b stop) int { return int(math.Copysign(1, a.from-b.from)) })
+	for i := range seen {
+		d, note := &seen[i], ""
+		row := []byte(strings.Repeat(" ", width))
+		mark := byte('+')
+		switch {
+		case slices.Contains(j.s.passed, *d):
+			mark = '-'
+		case d.dwelt:
+			mark = '#'
+		}
+		row[int((width-1)*(d.level-lo)/math.Max(hi-lo, 1e-9))] = mark
+		if d.outlier {
+			note = ", left out"
+		}
+		fmt.Fprintf(&b, "%8.2f s |%s| %.4f, %.2f s, %d readings%s\n", d.from, row, d.level+r.origin, d.to-d.from, d.n, note)
+	}
+	for _, h := range j.table {
+		if h.cost > 0 {
+			fmt.Fprintf(&b, "%8.1f  %s by %.4f\n", h.cost, h.name, h.size(seen[len(seen)-1].t-seen[0].t))
+		}
+	}
+	p := j.estimate(r.opt.Push)
+	w := j.s.approach(j.readingNoise(), j.swing, c.interval)
+	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.chosen, j.nudged, j.faults.list())
+	fmt.Fprintf(&b, "approach: %.5f in %.2f s, lag %.2f, unseen up to %.4f; taken off %.5f ± %.5f\n", w.size, w.tau, w.lag, w.unseen, p.taken, 2*p.creepU)
+	fmt.Fprintf(&b, "swing %.5f of %d strokes, count %g, noise %.5f, tolerance of a dwell %.4f\n", p.mean+p.taken, p.n, c.count(), c.noise.sigma(), c.tol)
+	return b.String()
+}
