@@ -33,10 +33,10 @@ func TestBoltPicture(t *testing.T) {
 	var heights []float64
 	arrows := 0
 	for _, m := range p.marks {
-		if len(m.path) == 5 && m.ink.fill != "" && m.ink.fill != colourBand && m.ink.stroke == "" {
-			heights = append(heights, math.Abs(m.path[2].p[0].y-m.path[0].p[0].y))
+		if len(m.points) == 4 && m.ink.fill != "" && m.ink.fill != colourBand && m.ink.stroke == "" {
+			heights = append(heights, math.Abs(m.points[2].y-m.points[0].y))
 		}
-		if len(m.path) == 4 && m.ink.stroke == "" {
+		if len(m.points) == 3 && m.ink.stroke == "" {
 			arrows++
 		}
 	}

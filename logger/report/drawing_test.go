@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -29,36 +30,6 @@ func TestPolar(t *testing.T) {
 		assert.InDelta(t, tc.want.x, got.x, 1e-9, "%v°", tc.deg)
 		assert.InDelta(t, tc.want.y, got.y, 1e-9, "%v°", tc.deg)
 	}
-}
-
-// The Bézier quarters stay within 0.03 % of the circle.
-func TestCirclePath(t *testing.T) {
-	const r = 50.0
-	c := point{10, 20}
-	for _, clockwise := range []bool{true, false} {
-		path := circlePath(c, r, r, clockwise)
-		require.Len(t, path, 6)
-		at, area := path[0].p[0], 0.0
-		for _, s := range path[1:5] {
-			last := at
-			for k := 1; k <= 50; k++ {
-				p := bezier(at, s.p, float64(k)/50)
-				assert.InDelta(t, r, math.Hypot(p.x-c.x, p.y-c.y), 3e-4*r)
-				area += (last.x-c.x)*(p.y-c.y) - (p.x-c.x)*(last.y-c.y)
-				last = p
-			}
-			at = s.p[2]
-		}
-		assert.InDelta(t, path[0].p[0].x, at.x, 1e-9)
-		assert.InDelta(t, path[0].p[0].y, at.y, 1e-9)
-		assert.Equal(t, clockwise, area > 0, "the turning decides what is a hole")
-		assert.InDelta(t, math.Pi*r*r, math.Abs(area)/2, 0.002*math.Pi*r*r)
-	}
-}
-
-func bezier(from point, p [3]point, t float64) point {
-	a, b, c, d := (1-t)*(1-t)*(1-t), 3*t*(1-t)*(1-t), 3*t*t*(1-t), t*t*t
-	return point{a*from.x + b*p[0].x + c*p[1].x + d*p[2].x, a*from.y + b*p[0].y + c*p[1].y + d*p[2].y}
 }
 
 func TestNewScale(t *testing.T) {
@@ -105,12 +76,8 @@ func TestPolarPictureGeometry(t *testing.T) {
 func discCentres(d *drawing, r float64) []point {
 	var centres []point
 	for _, m := range d.marks {
-		if m.ink.fill != colourInside || len(m.path) != 6 {
-			continue
-		}
-		a, b := m.path[0].p[0], m.path[2].p[2]
-		if math.Abs((a.x-b.x)/2-r) < 1e-9 {
-			centres = append(centres, point{(a.x + b.x) / 2, (a.y + b.y) / 2})
+		if m.ink.fill == colourInside && math.Abs(m.radii.x-r) < 1e-9 {
+			centres = append(centres, m.points[0])
 		}
 	}
 	return centres
@@ -137,10 +104,9 @@ func TestWindowRing(t *testing.T) {
 				return
 			}
 			require.Len(t, d.marks, 1)
-			path := d.marks[0].path
-			require.Len(t, path, 12)
-			assert.InDelta(t, tc.outer, path[0].p[0].x, 1e-9)
-			assert.InDelta(t, tc.inner, path[6].p[0].x, 1e-9)
+			m := d.marks[0]
+			assert.InDelta(t, tc.outer, m.radii.x+m.ink.width/2, 1e-9)
+			assert.InDelta(t, tc.inner, m.radii.x-m.ink.width/2, 1e-9)
 		})
 	}
 }
@@ -202,7 +168,7 @@ func TestSVG(t *testing.T) {
 			names[e.Name.Local]++
 		}
 	}
-	assert.Equal(t, map[string]int{"svg": 1, "title": 1, "desc": 1, "path": 3, "text": 1}, names)
+	assert.Equal(t, map[string]int{"svg": 1, "title": 1, "desc": 1, "path": 2, "ellipse": 1, "text": 1}, names)
 	assert.Contains(t, got, `viewBox="0 0 40 30"`)
 	assert.Contains(t, got, `d="M0 0L40 30" fill="none" stroke="#ccd4db"`)
 	assert.Contains(t, got, `d="M1 1L2 2.13L3 1Z" fill="none"`)
@@ -259,10 +225,7 @@ func TestVerdictShapes(t *testing.T) {
 	for _, v := range []gum.Verdict{gum.Inside, gum.Outside, gum.TooClose, gum.NotDecided} {
 		shape := ""
 		for _, m := range verdictIcon(v).marks {
-			for _, s := range m.path {
-				shape += string(s.op)
-			}
-			shape += strconv.FormatBool(m.ink.fill == colourPaper) + " "
+			shape += fmt.Sprint(len(m.points), m.radii.x > 0, " ") + strconv.FormatBool(m.ink.fill == colourPaper) + " "
 		}
 		other, taken := seen[shape]
 		assert.False(t, taken, "%q looks like %q", v, other)
@@ -271,7 +234,7 @@ func TestVerdictShapes(t *testing.T) {
 }
 
 // bounds is the smallest box around every path point and every text of d.
-// Bézier control points and an average letter width stand in for exact extents.
+// An average letter width stands in for exact extents.
 func (d *drawing) bounds() (lo, hi point) {
 	lo, hi = point{math.Inf(1), math.Inf(1)}, point{math.Inf(-1), math.Inf(-1)}
 	grow := func(p point) {
@@ -279,15 +242,10 @@ func (d *drawing) bounds() (lo, hi point) {
 		hi = point{math.Max(hi.x, p.x), math.Max(hi.y, p.y)}
 	}
 	for _, m := range d.marks {
-		for _, s := range m.path {
-			switch s.op {
-			case 'C':
-				grow(s.p[0])
-				grow(s.p[1])
-				grow(s.p[2])
-			case 'M', 'L':
-				grow(s.p[0])
-			}
+		half := point{m.radii.x + m.ink.width/2, m.radii.y + m.ink.width/2}
+		for _, p := range m.points {
+			grow(point{p.x - half.x, p.y - half.y})
+			grow(point{p.x + half.x, p.y + half.y})
 		}
 		if m.text.text != "" {
 			x, w := m.text.left()

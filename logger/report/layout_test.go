@@ -161,7 +161,7 @@ func TestOneStageHasOneWheel(t *testing.T) {
 func TestDashedNeedsBothHarmonics(t *testing.T) {
 	curves := func(r runout.Result) (n int) {
 		for _, m := range runoutPicture(runoutOf("run-out", r)).marks {
-			if len(m.path) > 50 {
+			if len(m.points) > 50 {
 				n++
 			}
 		}

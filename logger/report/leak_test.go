@@ -46,18 +46,18 @@ func TestThinned(t *testing.T) {
 func TestLeakPictureSlope(t *testing.T) {
 	d := demoData()
 	p := leakPicture(d.LeakDowns[0])
-	var line []segment
+	var line []point
 	for _, m := range p.marks {
-		if len(m.ink.dash) > 0 && len(m.path) == 2 {
-			line = m.path
+		if len(m.ink.dash) > 0 && len(m.points) == 2 {
+			line = m.points
 		}
 	}
 	require.Len(t, line, 2)
 	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
-	assert.InDelta(t, c.left, line[0].p[0].x, 1e-9)
-	assert.InDelta(t, c.right, line[1].p[0].x, 1e-9)
+	assert.InDelta(t, c.left, line[0].x, 1e-9)
+	assert.InDelta(t, c.right, line[1].x, 1e-9)
 	perKPa := (c.bottom - c.top) / 30 // the scale runs from 630 to 660
-	assert.InDelta(t, 18.6*perKPa, line[1].p[0].y-line[0].p[0].y, 1e-6)
+	assert.InDelta(t, 18.6*perKPa, line[1].y-line[0].y, 1e-6)
 }
 
 func TestAddTurn(t *testing.T) {

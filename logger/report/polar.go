@@ -84,7 +84,7 @@ func polarPicture(r Round, ghosts []Round, s scale, z polarSize) *drawing {
 func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
 	if l.Any() {
 		lower, upper := s.window(l)
-		d.ring(inkBand, c, lower, upper)
+		d.ring(colourBand, c, lower, upper)
 	}
 }
 

@@ -44,9 +44,8 @@ func TestRunoutPicturePoints(t *testing.T) {
 	p := runoutPicture(r)
 	var centres []point
 	for _, m := range p.marks {
-		if len(m.path) == 6 && m.ink.fill == colourPaper {
-			a, b := m.path[0].p[0], m.path[2].p[2]
-			centres = append(centres, point{(a.x + b.x) / 2, (a.y + b.y) / 2})
+		if m.radii.x > 0 && m.ink.fill == colourPaper {
+			centres = append(centres, m.points[0])
 		}
 	}
 	require.Len(t, centres, 4)

@@ -23,49 +23,36 @@ func (d *drawing) svg(id string) string {
 	}
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%s viewBox="0 0 %s %s"%s`, role, coordinate(d.width), coordinate(d.height), head)
 	for _, m := range d.marks {
-		if m.photo != nil {
-			fmt.Fprintf(&b, `<image width="%s" height="%s" href="data:image/jpeg;base64,%s"/>`,
-				coordinate(m.size.x), coordinate(m.size.y), base64.StdEncoding.EncodeToString(m.photo))
-			continue
+		switch at := coordinate; {
+		case m.photo != nil:
+			fmt.Fprintf(&b, `<image width="%s" height="%s" href="data:image/jpeg;base64,%s"/>`, at(m.size.x), at(m.size.y), base64.StdEncoding.EncodeToString(m.photo))
+		case m.text.text != "":
+			l := m.text
+			fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`, at(l.at.x), at(l.at.y), at(l.size), m.ink.fill,
+				given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
+		case m.radii != point{}:
+			fmt.Fprintf(&b, `<ellipse cx="%s" cy="%s" rx="%s" ry="%s"%s/>`, at(m.points[0].x), at(m.points[0].y), at(m.radii.x), at(m.radii.y), m.ink.svg())
+		default:
+			op := "M"
+			b.WriteString(`<path d="`)
+			for _, p := range m.points {
+				b.WriteString(op + at(p.x) + " " + at(p.y))
+				op = "L"
+			}
+			b.WriteString(given(m.closed, "Z") + `"` + m.ink.svg() + "/>")
 		}
-		if m.text.text != "" {
-			writeSVGText(&b, m.ink, m.text)
-			continue
-		}
-		writeSVGPath(&b, m.ink, m.path)
 	}
 	b.WriteString("</svg>")
 	return b.String()
 }
 
-func writeSVGPath(b *strings.Builder, i ink, path []segment) {
-	b.WriteString(`<path d="`)
-	for _, s := range path {
-		b.WriteByte(s.op)
-		n := map[byte]int{'M': 1, 'L': 1, 'C': 3}[s.op]
-		for k, p := range s.p[:n] {
-			if k > 0 {
-				b.WriteByte(' ')
-			}
-			b.WriteString(coordinate(p.x) + " " + coordinate(p.y))
-		}
-	}
-	b.WriteString(`" fill="` + cmp.Or(i.fill, "none") + `"`)
+// svg is the ink as attributes of a shape.
+func (i ink) svg() string {
+	s := ` fill="` + cmp.Or(i.fill, "none") + `"`
 	if i.stroke != "" {
-		b.WriteString(` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`)
-		var dashes []string
-		for _, v := range i.dash {
-			dashes = append(dashes, coordinate(v))
-		}
-		b.WriteString(given(len(dashes) > 0, ` stroke-dasharray="`+strings.Join(dashes, " ")+`"`))
+		s += ` stroke="` + i.stroke + `" stroke-width="` + coordinate(i.width) + `" stroke-linejoin="round"`
 	}
-	b.WriteString("/>")
-}
-
-func writeSVGText(b *strings.Builder, i ink, l label) {
-	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`,
-		coordinate(l.at.x), coordinate(l.at.y), coordinate(l.size), i.fill,
-		given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
+	return s + given(len(i.dash) > 0, ` stroke-dasharray="`+strings.Trim(fmt.Sprint(i.dash), "[]")+`"`)
 }
 
 // coordinate writes v with at most two decimals and no trailing zeros.
