@@ -21,6 +21,7 @@ const (
 	pdfFoot    = 5.7  // of the last line, which a printer still reaches
 	pdfFooting = 2.8  // line height at the foot
 	pdfGap     = 4.0  // between panels
+	pdfKept    = 60.0 // of a table or lines that are kept on one page
 	pdfText    = 7.6  // pt
 	pdfSmall   = 6.8  // pt
 	pdfLeading = 1.24 // line height over font size
@@ -45,6 +46,7 @@ type pdfLayout struct {
 
 	bottom float64 // height of what stands at the foot of every page
 	dry    bool    // only find out how high a panel is
+	flows  bool    // what is laid out now may run over pages
 }
 
 func newPDFLayout(d Data) *pdfLayout {
@@ -175,13 +177,15 @@ func (l *pdfLayout) section(s section, width float64) {
 			height = math.Max(height, l.height(p, panelWidth(r, p, width)))
 		}
 		if i == 0 {
-			l.room(8 + math.Min(height, 60))
+			l.room(8 + math.Min(height, pdfKept))
 			l.heading(s.Title, width)
 		}
-		if len(r) == 1 && r[0].Table != nil || height > pdfHeight-pdfMargin-l.bottom {
+		if height > pdfHeight-pdfMargin-l.bottom || len(r) == 1 && height > pdfKept && r[0].Picture == nil {
+			l.flows = true
 			for _, p := range r {
-				l.longPanel(p, width)
+				l.y = l.panel(p, pdfMargin, l.y, width) + 1.2
 			}
+			l.flows = false
 			continue
 		}
 		l.room(height)
@@ -229,59 +233,32 @@ func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
 		y += p.Picture.height / p.Picture.width * w
 	}
 	if p.Table != nil {
-		t := l.measure(p.Table, width)
-		y = l.tableHead(t, x, y)
-		for _, r := range t.body {
-			y = l.tableRow(t, r, x, y)
-		}
+		y = l.table(p.Table, x, y, width)
 	}
 	if len(p.Lines) > 0 && (p.Picture != nil || p.Table != nil) {
 		y += 1.2 // keeps lines off what is above them
 	}
-	return l.bullets(p.Lines, x, y, width)
-}
-
-// shortTable is how many rows are kept on one page.
-const shortTable = 12
-
-// longPanel is a panel over the whole width whose table may run over pages.
-func (l *pdfLayout) longPanel(p panel, width float64) {
-	below := 2.0
-	if p.Table != nil {
-		l.longTable(p, width)
-		p, below = panel{Lines: p.Lines}, 1.2
-	}
-	height := l.height(p, width)
-	l.room(height)
-	l.panel(p, pdfMargin, l.y, width)
-	l.y += height + below
-}
-
-func (l *pdfLayout) longTable(p panel, width float64) {
-	t := l.measure(p.Table, width)
-	if len(t.body) <= shortTable {
-		l.room(l.height(p, width))
-	}
-	l.y = l.tableHead(t, pdfMargin, l.y)
-	for _, r := range t.body {
-		if l.y+r.height() > pdfHeight-l.bottom {
-			l.newPage()
-			l.y = l.tableHead(t, pdfMargin, l.y)
-		}
-		l.y = l.tableRow(t, r, pdfMargin, l.y)
-	}
-}
-
-func (l *pdfLayout) bullets(lines []string, x, y, width float64) float64 {
-	for _, t := range lines {
+	for _, t := range p.Lines {
+		l.font(pdfText, false, colourInk)
+		lines := l.wrap(t, width-3)
+		y = l.onPage(y, float64(len(lines))*lineHeight(pdfText))
 		if !l.dry {
 			l.fill(colourSoft)
 			l.p.Circle(x+1, y+lineHeight(pdfText)/2, 0.45, "F")
 		}
-		l.font(pdfText, false, colourInk)
-		y = l.lines(x+3, y, l.wrap(t, width-3), pdfText)
+		y = l.lines(x+3, y, lines, pdfText)
 	}
 	return y
+}
+
+// onPage is y where height fits below it, or the top of a new page: of what may
+// run over pages.
+func (l *pdfLayout) onPage(y, height float64) float64 {
+	if !l.flows || l.dry || y+height <= pdfHeight-l.bottom {
+		return y
+	}
+	l.newPage()
+	return l.y
 }
 
 // signs are the signature lines; they stay together.

@@ -116,19 +116,18 @@ func TestWrap(t *testing.T) {
 	}
 }
 
-func TestShareOut(t *testing.T) {
-	for _, tc := range []struct {
-		name                 string
-		least, natural, want []float64
-		width                float64
-	}{
-		{"room for all", []float64{10, 10}, []float64{20, 30}, []float64{35, 45}, 80},
-		{"room for part", []float64{10, 10}, []float64{20, 40}, []float64{15, 25}, 40},
-		{"too narrow", []float64{20, 20}, []float64{30, 30}, []float64{10, 10}, 20},
-		{"exact", []float64{20, 20}, []float64{20, 20}, []float64{20, 20}, 40},
-	} {
-		t.Run(tc.name, func(t *testing.T) {
-			assert.InDeltaSlice(t, tc.want, shareOut(tc.least, tc.natural, tc.width), 1e-9)
-		})
+// The columns of a table share its whole width, and no figure is broken.
+func TestColumnWidths(t *testing.T) {
+	l := newPDFLayout(demoData())
+	tb := &table{Columns: []column{{"", false}, {"Value", true}, {"Note", false}}, Rows: [][]entry{
+		{plain("set up"), plain("0.153 mm ± 0.004"), plain(strings.Repeat("many words ", 30))}, {plain("final"), plain("2"), plain("")}}}
+	for _, width := range []float64{40, 80, 186} {
+		widths := l.columnWidths(tb, []entry{plain(""), plain("Value"), plain("Note")}, width)
+		assert.InDelta(t, width, widths[0]+widths[1]+widths[2], 1e-9)
+		l.cellFont(plain(""), 1, false)
+		if width > 40 {
+			assert.Len(t, l.wrap("0.153 mm ± 0.004", widths[1]-2*pdfPad), 1)
+			assert.Greater(t, widths[2], 30.0)
+		}
 	}
 }
