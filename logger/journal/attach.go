@@ -92,16 +92,13 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 		a := record.CheckedAttachment{Attachment: c.Attachment}
 		path := filepath.Join(dir, filepath.FromSlash(a.Path))
 		if a.Problem = FileProblem(path, a.SHA256); a.Problem != "" {
-			a.Problem += sinceAttached[a.Problem]
+			a.Problem = strings.Replace(a.Problem, changed, changed+" since it was attached", 1)
 			bad = append(bad, &AttachmentError{path, a.Problem})
 		}
 		all = append(all, a)
 	}
 	return all, errors.Join(bad...)
 }
-
-// sinceAttached ends what is said of a changed copy.
-var sinceAttached = map[string]string{changed: " since it was attached"}
 
 const changed = "has changed"
 

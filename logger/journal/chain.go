@@ -86,7 +86,7 @@ var digestText = regexp.MustCompile(`^crownlog journal 2\r\njob ([0-9a-f]{32})\r
 
 // readDigest reads a captures.digest, nil where there is none.
 func readDigest(path string) (*Digest, error) {
-	text, err := readSmall(path)
+	text, err := ReadSheet(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

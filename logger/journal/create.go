@@ -72,6 +72,6 @@ func leftOver(dir string, e os.DirEntry) bool {
 		in, err := os.ReadDir(path)
 		return err == nil && len(in) == 0
 	}
-	text, _ := readSmall(path)
+	text, _ := ReadSheet(path)
 	return tempName.MatchString(e.Name()) || e.Name() == captureFile && string(text) == captureHeader+lineEnd
 }

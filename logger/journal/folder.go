@@ -105,8 +105,7 @@ func lockFolder(dir string) (*flock.Flock, error) {
 }
 
 // CheckSheetFile says why dir is no job folder, or what check finds wrong with
-// the sheet in it. A check that fails because there is no such file tells that
-// dir is no job folder.
+// the sheet in it.
 func CheckSheetFile(dir string, check func(path string) error) error {
 	info, err := os.Stat(dir)
 	if err != nil {
@@ -115,11 +114,14 @@ func CheckSheetFile(dir string, check func(path string) error) error {
 	if !info.IsDir() {
 		return fmt.Errorf("%s: %w: it is a file", dir, ErrNotJobFolder)
 	}
-	err = check(filepath.Join(dir, SheetFile))
-	if errors.Is(err, fs.ErrNotExist) {
+	name := filepath.Join(dir, SheetFile)
+	switch err := plainFile(name, mostSheet); {
+	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s: %w: it has no %s", dir, ErrNotJobFolder, SheetFile)
+	case err != nil:
+		return storeError("read", name, err)
 	}
-	return err
+	return check(name)
 }
 
 // openJournal reads captures.csv and leaves it open at the end of its sound part.
@@ -245,12 +247,7 @@ func (f *Folder) write(lines ...record.Capture) error {
 	after := f.ledger
 	f.line = f.line[:0]
 	for _, c := range lines {
-		if c.ID == 0 {
-			c.N = len(after.captures)
-		}
-		var sum chainSum
-		f.line, sum = appendCapture(f.line, c, after.sum)
-		after.add(c, sum)
+		f.line = after.append(f.line, c)
 	}
 	if len(f.line) > longestLine {
 		return errors.New("store capture: it is longer than 1 MiB")

@@ -39,6 +39,16 @@ func (l *ledger) add(c record.Capture, sum chainSum) {
 	}
 }
 
+// append takes a capture or a line of the chain's own and adds its line to dst.
+func (l *ledger) append(dst []byte, c record.Capture) []byte {
+	if c.ID == 0 {
+		c.N = len(l.captures)
+	}
+	dst, sum := appendCapture(dst, c, l.sum)
+	l.add(c, sum)
+	return dst
+}
+
 // whole is the digest of all lines so far.
 func (l *ledger) whole() Digest {
 	d := l.digest

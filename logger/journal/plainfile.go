@@ -41,8 +41,9 @@ func openPlain(path string, most int64) (*os.File, error) {
 	return os.Open(path)
 }
 
-// readSmall reads a file of a size that fits a sheet.
-func readSmall(path string) ([]byte, error) {
+// ReadSheet reads a file of a size that fits a sheet: a job.toml, one of those
+// that are kept, or another small file of a job folder.
+func ReadSheet(path string) ([]byte, error) {
 	file, err := openPlain(path, mostSheet)
 	if err != nil {
 		return nil, err
@@ -70,6 +71,3 @@ func hashOf(data []byte) string {
 	sum := sha256.Sum256(data)
 	return hex.EncodeToString(sum[:])
 }
-
-// ReadSheet reads a job.toml of those that are kept.
-func ReadSheet(path string) ([]byte, error) { return readSmall(path) }

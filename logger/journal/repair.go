@@ -113,23 +113,15 @@ func (m *Repair) written(kept string) ([]byte, Digest) {
 	}
 	own = slices.Insert(own, 1, f.entry(EntryRepair, kept, hashOf(m.damaged), m.mark))
 	out, l := []byte(captureHeader+lineEnd), ledger{sum: headerSum(captureHeader)}
-	add := func(c record.Capture) {
-		if c.ID == 0 {
-			c.N = len(l.captures)
-		}
-		var sum chainSum
-		out, sum = appendCapture(out, c, l.sum)
-		l.add(c, sum)
-	}
 	for i, c := range m.Captures {
 		for len(own) > 0 && (own[0].N <= i || l.digest.Lines < 2) {
-			add(own[0])
+			out = l.append(out, own[0])
 			own = own[1:]
 		}
-		add(c)
+		out = l.append(out, c)
 	}
 	for _, c := range own {
-		add(c)
+		out = l.append(out, c)
 	}
 	return out, l.whole()
 }

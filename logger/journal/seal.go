@@ -5,7 +5,6 @@ import (
 	_ "embed"
 	"encoding/hex"
 	"errors"
-	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -129,14 +128,8 @@ func (f *Folder) writeDigest(d Digest) error {
 
 // readSheet reads the job.toml of a folder, which check finds sound.
 func readSheet(dir string, check func(path string) error) ([]byte, error) {
-	name := filepath.Join(dir, SheetFile)
-	if err := plainFile(name, mostSheet); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		if info, statErr := os.Stat(dir); statErr == nil && info.IsDir() {
-			return nil, storeError("read", name, err)
-		}
-	}
 	if err := CheckSheetFile(dir, check); err != nil {
 		return nil, err
 	}
-	return readSmall(name)
+	return ReadSheet(filepath.Join(dir, SheetFile))
 }

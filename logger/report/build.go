@@ -70,11 +70,7 @@ func stageOrder(s sheet.Sheet, captures []record.Capture) []string {
 // stage adds what one stage measured.
 func (b builder) stage(d *Data, stage string) {
 	if m, ok := b.measured(stage, record.FeatureBacklash); ok {
-		var kept []record.Capture
-		for _, p := range m.Results {
-			kept = append(kept, p.Capture)
-		}
-		d.Backlash = append(d.Backlash, Round{Measured: m, Convention: sheet.ConventionWords(kept)})
+		d.Backlash = append(d.Backlash, Round{Measured: m, Convention: sheet.ConventionWords(m.captures())})
 	}
 	for _, f := range []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace} {
 		if m, ok := b.measured(stage, f); ok {
@@ -115,12 +111,8 @@ func (b builder) format(name string) Format {
 }
 
 func newRunout(m Measured) Runout {
-	r := Runout{Measured: m}
-	for _, p := range m.Results {
-		c := p.Capture
-		if c.Time.After(r.End) {
-			r.End = c.Time
-		}
+	r := Runout{Measured: m, End: record.LastTime(m.captures())}
+	for _, c := range m.captures() {
 		if m.Runout != nil && c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
 			r.Points = append(r.Points, c)
 		}

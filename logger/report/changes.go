@@ -40,7 +40,7 @@ func changeBetween(from, to Round, same analysis.Same, when string) StageChange 
 		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Convention, mixed), stageTitle(to.Stage), cmp.Or(to.Convention, mixed))
 		return c
 	}
-	before, after := roundPointsOf(from), roundPointsOf(to)
+	before, after := each(from.captures(), feature.Point), each(to.captures(), feature.Point)
 	same.Mounting = same.Mounting && from.Results[0].Capture.Gauge == to.Results[0].Capture.Gauge // another one was set down
 	c.Change = analysis.CompareStages(before, after, same)
 	c.U = c.Change.K * c.Change.U
@@ -50,15 +50,6 @@ func changeBetween(from, to Round, same analysis.Same, when string) StageChange 
 		c.Sentence += " What the hand has part in was not recorded yet: all of it counts as another's."
 	}
 	return c
-}
-
-// roundPointsOf is the points of a round with their standard uncertainty.
-func roundPointsOf(r Round) []analysis.RoundPoint {
-	var ps []analysis.RoundPoint
-	for _, p := range r.Results {
-		ps = append(ps, feature.Point(p.Capture))
-	}
-	return ps
 }
 
 // changeSentence says in words what happened to the backlash.

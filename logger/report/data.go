@@ -76,6 +76,10 @@ func (m Measured) title() string { return record.Title(m.Feature) }
 // largest; NaN: unknown.
 func (m Measured) expanded() float64 { return gum.Coverage * m.U }
 
+func (m Measured) captures() []record.Capture {
+	return each(m.Results, func(r feature.Result) record.Capture { return r.Capture })
+}
+
 // Judged is one line of the summary: a feature at the latest stage it was
 // measured in.
 type Judged struct {

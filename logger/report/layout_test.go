@@ -117,14 +117,6 @@ func TestGaugeWords(t *testing.T) {
 	assert.Contains(t, uncertaintyWords(s), "the plunger's alignment")
 }
 
-// TestHalfway: half of the lines, not of the texts.
-func TestHalfway(t *testing.T) {
-	long := strings.Repeat("x", 3*halfColumn)
-	assert.Equal(t, 1, halfway([]string{long, "a", "b"}))
-	assert.Equal(t, 3, halfway([]string{"a", "b", long}))
-	assert.Equal(t, 2, halfway([]string{"a", "b", "c", "d"}))
-}
-
 // TestSummaryOfFlanks: both flanks of a stage are one line, of two stages two.
 func TestSummaryOfFlanks(t *testing.T) {
 	rows := func(coastStage string) int {

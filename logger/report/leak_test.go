@@ -29,16 +29,24 @@ func TestAtFirstTemperature(t *testing.T) {
 	assert.Equal(t, s[0], got[0])
 }
 
-func TestThinned(t *testing.T) {
+// TestLongLeakCurve: no more points are drawn than can be told apart, with both ends.
+func TestLongLeakCurve(t *testing.T) {
+	d := demoData()
 	long := make([]leak.Sample, 10_000)
 	for i := range long {
-		long[i].T = float64(i)
+		long[i] = leak.Sample{T: float64(i), P: 650 - float64(i)/1000, TempC: math.NaN()}
 	}
-	got := thinned(long, 300)
-	assert.LessOrEqual(t, len(got), 302)
-	assert.Equal(t, long[0], got[0])
-	assert.Equal(t, long[len(long)-1], got[len(got)-1])
-	assert.Equal(t, long[:2], thinned(long[:2], 300))
+	d.LeakDowns[0].Curve = long
+	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	for _, m := range leakPicture(d.LeakDowns[0]).marks {
+		if len(m.points) > 10 {
+			assert.LessOrEqual(t, len(m.points), mostPoints+2)
+			assert.InDelta(t, c.left, m.points[0].x, 1e-9)
+			assert.InDelta(t, c.right, m.points[len(m.points)-1].x, 1e-9)
+			return
+		}
+	}
+	t.Fatal("no curve")
 }
 
 // The dashed line goes through the middle of the curve with the slope of the

@@ -172,23 +172,16 @@ func harmonicAt(h *analysis.Harmonic, order, deg float64) float64 {
 	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
 }
 
-// freeAngle is the middle of a gap between positions near the top, where figures
+// freeAngle is halfway from the top to the first position after it, where figures
 // along a ray cover no mark and stand above one another.
 func freeAngle(ps []feature.Result) float64 {
-	if len(ps) == 0 {
-		return 45
-	}
-	best, gap := 45.0, math.Inf(1)
-	for i, p := range ps {
-		next := ps[(i+1)%len(ps)].Capture.AngleDeg
-		for next <= p.Capture.AngleDeg {
-			next += 360
-		}
-		if middle := (p.Capture.AngleDeg + next) / 2; math.Abs(middle-20) < gap {
-			best, gap = middle, math.Abs(middle-20)
+	first := 90.0
+	for _, p := range ps {
+		if a := p.Capture.AngleDeg; a > 1 {
+			first = math.Min(first, a)
 		}
 	}
-	return best
+	return first / 2
 }
 
 // polarWords says what the picture shows.

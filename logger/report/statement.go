@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
@@ -64,7 +63,10 @@ func gaugeSection(d Data) section {
 		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
 	}
 	lines = dropEmpty(lines...)
-	half := halfway(lines)
+	half, all := 0, len(strings.Join(lines, ""))
+	for n := 0; 2*n < all; half++ { // two columns of about as many letters
+		n += len(lines[half])
+	}
 	s.Rows = []row{{{Share: 1, Lines: lines[:half]}, {Share: 1, Lines: lines[half:]}}}
 	return s
 }
@@ -80,26 +82,6 @@ func uncertaintyWords(s sheet.Sheet) string {
 		text += " Not entered, and so not in it: " + words.List(out) + "; the true uncertainty is larger."
 	}
 	return text
-}
-
-// halfColumn is about how many letters a line of half the page holds.
-const halfColumn = 70
-
-// halfway is how many of the texts fill half of the lines they take, each
-// beginning one of its own.
-func halfway(texts []string) int {
-	taken := func(t string) int { return 1 + utf8.RuneCountInString(t)/halfColumn }
-	total := 0
-	for _, t := range texts {
-		total += taken(t)
-	}
-	sum := 0
-	for i, t := range texts {
-		if sum += taken(t); 2*sum >= total {
-			return i + 1
-		}
-	}
-	return len(texts)
 }
 
 func gaugeWords(d Data) string {
