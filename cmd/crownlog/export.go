@@ -42,7 +42,7 @@ func (c *exportCmd) Run(con *console) error {
 	sayTorn(con, snap)
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
 	id := snap.Digest
-	d.Record = report.RecordID{Job: id.Job, First: id.First, Last: id.Last, Lines: id.Lines, Program: "crownlog " + programVersion()}
+	d.Record = report.RecordID{Job: id.Job, First: id.First, Last: id.Last, Lines: id.Lines, Program: "crownlog " + programVersion(), Text: id.Text()}
 	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
 	addPhotos(&d, snap.Dir, attached)

@@ -15,10 +15,12 @@ import (
 // inventedBanner stands on every page made from invented data.
 const inventedBanner = "Invented demonstration data – no vehicle was measured"
 
+const reportTitle = "Crown wheel and pinion setting record"
+
 // compose lays the data out as a page. A section without data is left out.
 func compose(d Data) page {
 	p := page{
-		Title: "Crown wheel and pinion setting record", Block: titleBlock(d),
+		Title: reportTitle, Block: titleBlock(d),
 		Verdict: d.Verdict, Headline: strings.TrimSuffix(d.Headline, ". "+strings.Join(d.Standing, ". ")), Under: underHeadline(d),
 		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
 		Foot:  footer(d),
@@ -28,7 +30,7 @@ func compose(d Data) page {
 	}
 	for _, s := range []section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),
-		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(),
+		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(), digestSection(d),
 	} {
 		if len(s.Rows) > 0 {
 			p.Sections = append(p.Sections, s)

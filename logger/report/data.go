@@ -61,6 +61,7 @@ type RecordID struct {
 	Last    string `json:"last"`  // of the last
 	Lines   int    `json:"lines"`
 	Program string `json:"program"` // that made the report
+	Text    string `json:"-"`       // what captures.digest holds, for the QR code
 }
 
 // Measured is what is known of a feature in a stage, and how its figures are

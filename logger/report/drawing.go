@@ -19,7 +19,8 @@ type mark struct {
 	closed bool
 	radii  point // of an ellipse; zero: a line
 	text   label
-	photo  []byte // a JPEG from the upper left corner on
+	photo  []byte // a picture of pixels from the upper left corner on
+	kind   string // of the pixels: "jpeg" or "png"
 	size   point  // of the photo
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -21,11 +22,15 @@ var pageCSS string
 // pictures are counted.
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"dashed":  func(v gum.Verdict) string { return strings.ReplaceAll(v.String(), " ", "-") },
+	"kept":    func(s string) string { return figureAndUnit.ReplaceAllString(s, "$1\u00a0$2") },
 	"icon":    func(v gum.Verdict) template.HTML { return template.HTML(verdictIcon(v).svg("")) },
 	"next":    func(i int) int { return i + 1 },
 	"picture": func(*drawing) template.HTML { return "" },
 	"style":   func() template.CSS { return template.CSS(pageCSS) },
 }).Parse(pageHTML))
+
+// figureAndUnit is where a line must not break.
+var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\b|L\b|s\b|%)`)
 
 // HTML writes d as one self-contained page: no script, nothing fetched, SVG
 // pictures inside, ready to print on A4 or Letter.
@@ -43,10 +48,7 @@ func HTML(w io.Writer, d Data) error {
 
 // Class names what a column holds, for the style sheet.
 func (c column) Class() string {
-	if c.Number {
-		return "number"
-	}
-	return "word"
+	return given(c.Number, "number") + given(!c.Number, "word") + given(c.Head == "Verdict", " verdicts")
 }
 
 // Class says how the entry in column k is set.

@@ -1,11 +1,15 @@
 package report
 
 import (
+	"cmp"
+	_ "embed"
 	"fmt"
+	"html"
 	"io"
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 	"golang.org/x/image/font/gofont/gobold"
@@ -22,17 +26,30 @@ const (
 	pdfFooting = 2.8  // line height at the foot
 	pdfGap     = 4.0  // between panels
 	pdfKept    = 60.0 // of a table or lines that are kept on one page
+	pdfSigns   = 11.0 // height of the signature lines
+	pdfHeading = 6.4  // of a section's heading
+	pdfBelow   = 0.8  // below a row
 	pdfText    = 7.6  // pt
 	pdfSmall   = 6.8  // pt
 	pdfLeading = 1.24 // line height over font size
 )
 
+//go:embed report.xmp
+var pdfXMP string
+
+// undrawnWords stand on a PDF in which a letter could not be drawn.
+const undrawnWords = "A question mark may stand for a letter that this PDF has no font for: report.html shows it"
+
 // PDF writes d as vector pages with the content of the HTML report. Only the
 // letters used are embedded, from the Go fonts, which hold Latin, Greek and
-// Cyrillic. The same data gives the same bytes.
+// Cyrillic; where another is asked for, every page says so. Its metadata are there
+// as XMP too. The same data gives the same bytes.
 func PDF(w io.Writer, d Data) error {
-	l := newPDFLayout(d)
-	l.page(compose(d))
+	l := newPDFLayout(d, "")
+	if l.page(compose(d)); l.undrawn {
+		l = newPDFLayout(d, undrawnWords)
+		l.page(compose(d))
+	}
 	if err := l.p.Output(w); err != nil {
 		return fmt.Errorf("write pdf report: %w", err)
 	}
@@ -47,16 +64,20 @@ type pdfLayout struct {
 	bottom float64 // height of what stands at the foot of every page
 	dry    bool    // only find out how high a panel is
 	flows  bool    // what is laid out now may run over pages
+
+	undrawn bool // a letter was not in the fonts
 }
 
-func newPDFLayout(d Data) *pdfLayout {
+func newPDFLayout(d Data, note string) *pdfLayout {
 	p := fpdf.New("P", "mm", "A4", "")
 	p.SetCatalogSort(true)
 	p.SetCreationDate(d.Made.UTC())
 	p.SetModificationDate(d.Made.UTC())
-	p.SetTitle("Crown wheel and pinion setting record", true)
-	p.SetSubject(bmp(d.Sheet.Vehicle.Label), true)
+	title := strings.Join(dropEmpty(d.Sheet.Vehicle.Label, d.Sheet.Vehicle.Job, reportTitle), ", ")
+	p.SetTitle(title, true)
 	p.SetCreator("crownlog", true)
+	p.SetXmpMetadata(fmt.Appendf(nil, pdfXMP, "\ufeff", html.EscapeString(title), html.EscapeString(strings.Join(dropEmpty(d.Record.Job, d.Record.Last), " ")),
+		html.EscapeString(cmp.Or(d.Record.Program, "crownlog")), d.Made.UTC().Format(time.RFC3339)))
 	p.SetLang("en")
 	p.SetMargins(pdfMargin, pdfMargin, pdfMargin)
 	p.SetCellMargin(0)
@@ -65,10 +86,7 @@ func newPDFLayout(d Data) *pdfLayout {
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
 	p.AliasNbPages("{pages}")
 	l := &pdfLayout{p: p}
-	foot := footer(d)
-	if d.Sheet.Invented {
-		foot = inventedBanner + ". " + foot
-	}
+	foot := strings.Join(dropEmpty(given(d.Sheet.Invented, inventedBanner), note, footer(d)), ". ")
 	l.font(6, false, colourSoft)
 	lines := l.wrap(foot, pdfWidth-2*pdfMargin-24)
 	l.bottom = pdfFoot + pdfFooting*float64(len(lines)) + 0.2
@@ -114,7 +132,14 @@ func (l *pdfLayout) page(pg page) {
 	l.y += 8.5
 	l.block(pg.Block, width)
 	l.verdict(pg, width)
-	for _, s := range pg.Sections {
+	for i, s := range pg.Sections {
+		if i == len(pg.Sections)-1 { // nobody signs below nothing
+			height := pdfHeading + pdfSigns
+			for _, r := range s.Rows {
+				height += l.rowHeight(r, width) + pdfBelow
+			}
+			l.room(height)
+		}
 		l.section(s, width)
 	}
 	l.signs(pg.Signs, width)
@@ -172,10 +197,7 @@ func (l *pdfLayout) verdict(pg page, width float64) {
 
 func (l *pdfLayout) section(s section, width float64) {
 	for i, r := range s.Rows {
-		height := 0.0
-		for _, p := range r {
-			height = math.Max(height, l.height(p, panelWidth(r, p, width)))
-		}
+		height := l.rowHeight(r, width)
 		if i == 0 {
 			l.room(8 + math.Min(height, pdfKept))
 			l.heading(s.Title, width)
@@ -195,7 +217,7 @@ func (l *pdfLayout) section(s section, width float64) {
 			l.panel(p, x, l.y, w)
 			x += w + pdfGap
 		}
-		l.y += height + 0.8
+		l.y += height + pdfBelow
 	}
 }
 
@@ -216,11 +238,14 @@ func panelWidth(r row, p panel, width float64) float64 {
 	return (width - pdfGap*float64(len(r)-1)) * p.Share / shares
 }
 
-// height is how much of the page a panel takes.
-func (l *pdfLayout) height(p panel, width float64) float64 {
+// rowHeight is how much of the page a row takes.
+func (l *pdfLayout) rowHeight(r row, width float64) (height float64) {
 	l.dry = true
 	defer func() { l.dry = false }()
-	return l.panel(p, 0, 0, width)
+	for _, p := range r {
+		height = math.Max(height, l.panel(p, 0, 0, panelWidth(r, p, width)))
+	}
+	return height
 }
 
 // panel lays a panel out downwards from y and returns where it ends.
@@ -263,7 +288,7 @@ func (l *pdfLayout) onPage(y, height float64) float64 {
 
 // signs are the signature lines; they stay together.
 func (l *pdfLayout) signs(labels []string, width float64) {
-	l.room(11)
+	l.room(pdfSigns)
 	l.y += 6
 	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
 	for i, t := range labels {

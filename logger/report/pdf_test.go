@@ -93,7 +93,7 @@ func TestPDFLongTable(t *testing.T) {
 }
 
 func TestWrap(t *testing.T) {
-	l := newPDFLayout(demoData())
+	l := newPDFLayout(demoData(), "")
 	l.font(8, false, colourInk)
 	for _, tc := range []struct {
 		name, text string
@@ -118,7 +118,7 @@ func TestWrap(t *testing.T) {
 
 // The columns of a table share its whole width, and no figure is broken.
 func TestColumnWidths(t *testing.T) {
-	l := newPDFLayout(demoData())
+	l := newPDFLayout(demoData(), "")
 	tb := &table{Columns: []column{{"", false}, {"Value", true}, {"Note", false}}, Rows: [][]entry{
 		{plain("set up"), plain("0.153 mm ± 0.004"), plain(strings.Repeat("many words ", 30))}, {plain("final"), plain("2"), plain("")}}}
 	for _, width := range []float64{40, 80, 186} {

@@ -26,7 +26,7 @@ func (l *pdfLayout) table(t *table, x, y, width float64) float64 {
 	}
 	y = head(y)
 	for _, r := range t.Rows {
-		if at := l.onPage(y, l.rowHeight(t, widths, r)); at != y {
+		if at := l.onPage(y, l.entriesHeight(t, widths, r)); at != y {
 			y = head(at)
 		}
 		y = l.tableRow(t, widths, r, false, x, y)
@@ -34,7 +34,7 @@ func (l *pdfLayout) table(t *table, x, y, width float64) float64 {
 	return y
 }
 
-func (l *pdfLayout) rowHeight(t *table, widths []float64, r []entry) float64 {
+func (l *pdfLayout) entriesHeight(t *table, widths []float64, r []entry) float64 {
 	if l.dry {
 		return 0 // nothing asks
 	}
@@ -56,9 +56,9 @@ func (l *pdfLayout) columnWidths(t *table, heads []entry, width float64) []float
 				e = t.Rows[i][k]
 			}
 			l.cellFont(e, k, i < 0)
-			full := l.p.GetStringWidth(bmp(e.Text)) + markWidth(e)
+			full := l.p.GetStringWidth(l.letters(e.Text)) + markWidth(e)
 			word := 0.0
-			for part := range strings.FieldsSeq(bmp(e.Text)) {
+			for part := range strings.FieldsSeq(l.letters(e.Text)) {
 				word = math.Max(word, l.p.GetStringWidth(part))
 			}
 			switch {

@@ -3,6 +3,9 @@ package report
 import (
 	"strconv"
 	"strings"
+
+	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
 )
 
 // lines writes text downwards from y and returns where it ends.
@@ -21,23 +24,27 @@ func lineHeight(size float64) float64 { return size * pdfLeading * 25.4 / 72 }
 
 // wrap breaks text at spaces to the width, and inside a word that is longer.
 func (l *pdfLayout) wrap(text string, width float64) []string {
-	text = strings.Join(strings.Fields(bmp(text)), " ")
+	text = strings.Join(strings.Fields(l.letters(text)), " ")
 	if text == "" {
 		return []string{""}
 	}
 	return l.p.SplitText(text, width)
 }
 
-// bmp replaces characters beyond the Basic Multilingual Plane, which the PDF
-// writer's font tables cannot hold, and the middle dot of N·m by the dot
-// operator, which the Go fonts draw at mid-height.
-func bmp(s string) string {
+// goFont is looked at for what its letters are; the bold one has the same.
+var goFont, _ = sfnt.Parse(goregular.TTF)
+
+// letters puts a question mark for each letter that the fonts do not have, and
+// remembers that it did: else a box would stand there. A middle dot becomes the dot
+// operator, which the fonts draw at mid-height.
+func (l *pdfLayout) letters(s string) string {
 	return strings.Map(func(r rune) rune {
-		switch {
-		case r > 0xffff:
-			return '?'
-		case r == '·':
+		if r == '·' {
 			return '∙'
+		}
+		if glyph, err := goFont.GlyphIndex(nil, r); r > ' ' && (err != nil || glyph == 0) {
+			l.undrawn = true
+			return '?'
 		}
 		return r
 	}, s)

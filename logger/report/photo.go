@@ -35,7 +35,7 @@ func (d *Data) AddPhoto(name string, file io.ReadSeeker) {
 	_ = jpeg.Encode(&small, scaled, nil) // into memory
 	high := 300 * float64(size.Height) / float64(size.Width)
 	picture := &drawing{width: 300, height: high + 4, title: path.Base(name), desc: "An attached photo."}
-	picture.marks = []mark{{photo: small.Bytes(), size: point{300, high}}}
+	picture.marks = []mark{{photo: small.Bytes(), kind: "jpeg", size: point{300, high}}}
 	picture.caption(picture.title)
 	d.photos = append(d.photos, panel{Share: 1, Picture: picture})
 }

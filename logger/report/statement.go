@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 
+	"rsc.io/qr"
+
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -126,4 +128,23 @@ func cautionSection() section {
 			"Road: a locked differential takes the steering away on hard ground. Re-check leaks, noise and backlash after running in.",
 		}}},
 	}}
+}
+
+// digestSection is what the signatures stand below: the verdict in words, and the
+// digest of the record for eyes and as a QR code.
+func digestSection(d Data) section {
+	r := d.Record
+	code, err := qr.Encode(r.Text, qr.M)
+	if r.Text == "" || err != nil {
+		return section{}
+	}
+	const side = 110
+	picture := &drawing{width: side, height: side, title: "QR code of the digest", desc: "It holds the text of captures.digest."}
+	picture.marks = []mark{{photo: code.PNG(), kind: "png", size: point{side, side}}}
+	return section{Title: "What is signed", Rows: []row{{{Share: 1, Picture: picture}, {Share: 5, Lines: []string{
+		strings.Join(dropEmpty(d.Sheet.Vehicle.Label, d.Sheet.Vehicle.Job), ", ") + ": " + d.Headline + ".",
+		fmt.Sprintf("Record %s, %d lines; report by %s.", r.Job, r.Lines, r.Program),
+		"First line " + r.First, "Last line " + r.Last,
+		"The code holds the same as captures.digest: with it crownlog verify JOB --digest FILE shows whether anything up to there was changed.",
+	}}}}}
 }
