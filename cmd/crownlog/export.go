@@ -6,13 +6,16 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"time"
 
 	"crownlog/logger/export"
+	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/verify"
 )
 
 type exportCmd struct {
@@ -21,6 +24,9 @@ type exportCmd struct {
 	HTML bool   `name:"html" help:"Write report.html, to look at and print."`
 	PDF  bool   `name:"pdf" help:"Write report.pdf."`
 	JSON bool   `name:"json" help:"Print the results as JSON."`
+
+	Bundle bool   `help:"Write all of them and pack the job into JOB.zip, to hand it over: crownlog verify reads it."`
+	Sign   string `help:"Sign the digest of the record with ssh-keygen and this key: a private one, or the .pub of one that an agent holds." placeholder:"KEY"`
 }
 
 // Help is shown by export --help.
@@ -36,10 +42,15 @@ func (c *exportCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	if !c.CSV && !c.HTML && !c.PDF && !c.JSON {
+	if c.Bundle || !c.CSV && !c.HTML && !c.PDF && !c.JSON && c.Sign == "" {
 		c.CSV, c.HTML, c.PDF = true, true, true
 	}
 	sayTorn(con, snap)
+	if c.Sign != "" {
+		if err := c.sign(con, snap); err != nil {
+			return err
+		}
+	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
 	id := snap.Digest
 	d.Record = report.RecordID{Job: id.Job, First: id.First, Last: id.Last, Lines: id.Lines, Program: "crownlog " + programVersion(), Text: id.Text()}
@@ -47,20 +58,26 @@ func (c *exportCmd) Run(con *console) error {
 	d.AddAttachments(attached)
 	addPhotos(&d, snap.Dir, attached)
 	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
+	bundle, err := filepath.Abs(snap.Dir)               // the folder may be called "."
+	if err != nil {
+		return err
+	}
+	bundle += ".zip"
 	files := []struct {
 		wanted bool
-		name   string
+		path   string
 		write  func(io.Writer) error
 	}{
-		{c.CSV, "record.csv", func(w io.Writer) error { return export.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
-		{c.HTML, "report.html", func(w io.Writer) error { return writePage(w, d) }},
-		{c.PDF, "report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
+		{c.CSV, snap.Dir + "/record.csv", func(w io.Writer) error { return export.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
+		{c.HTML, snap.Dir + "/report.html", func(w io.Writer) error { return writePage(w, d) }},
+		{c.PDF, snap.Dir + "/report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
+		{c.Bundle, bundle, func(w io.Writer) error { return jobError(c.Job, journal.Pack(snap.Dir, w)) }},
 	}
 	for _, f := range files {
 		if !f.wanted {
 			continue
 		}
-		path := filepath.Join(snap.Dir, f.name)
+		path := filepath.Clean(f.path)
 		if err := journal.ReplaceFile(path, f.write); err != nil {
 			failed = errors.Join(failed, err)
 			continue
@@ -75,6 +92,30 @@ func (c *exportCmd) Run(con *console) error {
 		failed = errors.Join(failed, report.JSON(con.out, d))
 	}
 	return failed
+}
+
+// sign has ssh-keygen sign a copy of captures.digest. The key stays with the program
+// that is made for it: one with a passphrase, in an agent or on a token signs too, and
+// this one never holds it.
+func (c *exportCmd) sign(con *console, snap *job.Snapshot) error {
+	if snap.Digest.Job == "" {
+		return usagef("the next line stored begins a chain", "%s has no digest to sign yet", c.Job)
+	}
+	path := journal.FreeName(filepath.Join(snap.Dir, verify.SignedDigest))
+	err := journal.ReplaceFile(path, func(w io.Writer) error {
+		_, err := io.WriteString(w, snap.Digest.Text())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	signing := exec.Command("ssh-keygen", "-q", "-Y", "sign", "-n", verify.SignatureOf, "-f", c.Sign, path)
+	signing.Stdin, signing.Stderr = os.Stdin, con.err // it may ask for a passphrase
+	if err := signing.Run(); err != nil {
+		return errors.Join(usagef("name a key that ssh-keygen can sign with", "%s was not signed: %w", c.Job, err), os.Remove(path))
+	}
+	con.say("signed: %s.sig", path)
+	return nil
 }
 
 // addPhotos shows the attached photos that are what was attached.

@@ -59,15 +59,15 @@ func (f *Folder) keepCaptures() string {
 		data = sealLine(appendCells(data, c, oldCells), from)
 	}
 	for _, beside := range []string{f.path(), filepath.Clean(f.dir) + "-" + captureFile} {
-		if kept := freeName(beside + rescuedSuffix); replaceFile(kept, data) == nil {
+		if kept := FreeName(beside + rescuedSuffix); replaceFile(kept, data) == nil {
 			return kept
 		}
 	}
 	return ""
 }
 
-// freeName adds the first number that gives a name no file has.
-func freeName(prefix string) string {
+// FreeName adds the first number that gives a name no file has.
+func FreeName(prefix string) string {
 	for n := 1; ; n++ {
 		name := prefix + strconv.Itoa(n)
 		if _, err := os.Lstat(name); err != nil {

@@ -86,7 +86,7 @@ func SetAside(dir, stage string) (Repair, error) {
 // setAside keeps the original first, so that it is there whatever comes next. What
 // goes on is chained anew, and its second line says for ever that it was.
 func (m *Repair) setAside() error {
-	kept := freeName(m.Path + damagedSuffix)
+	kept := FreeName(m.Path + damagedSuffix)
 	if err := replaceFile(kept, m.damaged); err != nil {
 		return err
 	}

@@ -22,7 +22,7 @@ var pageCSS string
 // pictures are counted.
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"dashed":  func(v gum.Verdict) string { return strings.ReplaceAll(v.String(), " ", "-") },
-	"kept":    func(s string) string { return figureAndUnit.ReplaceAllString(s, "$1\u00a0$2") },
+	"kept":    func(s string) string { return figureAndUnit.ReplaceAllString(s, "$1$3\u00a0$2$4") },
 	"icon":    func(v gum.Verdict) template.HTML { return template.HTML(verdictIcon(v).svg("")) },
 	"next":    func(i int) int { return i + 1 },
 	"picture": func(*drawing) template.HTML { return "" },
@@ -30,7 +30,7 @@ var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 }).Parse(pageHTML))
 
 // figureAndUnit is where a line must not break.
-var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\b|L\b|s\b|%)`)
+var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\b|L\b|s\b|%)|([≤≥±]) ([0-9])`)
 
 // HTML writes d as one self-contained page: no script, nothing fetched, SVG
 // pictures inside, ready to print on A4 or Letter.

@@ -106,6 +106,7 @@ func (r *Result) whole(current sheet.Sheet, kept string, now time.Time) {
 	}
 	under := r.entries()
 	r.attached()
+	r.handed()
 	r.told(current, now)
 	for _, path := range r.snap.Readings {
 		r.round(path, under)
