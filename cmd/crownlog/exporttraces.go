@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/analysis"
@@ -27,7 +28,9 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 		damaged = append(damaged, err)
 		if events != nil {
 			settle, _ := snap.Sheet.LeakDown.Times()
-			d.AddLeakCurve(l.Stage, leakCurve(events, settle, l.End))
+			curve := readingsIn("kPa", events, l.End)
+			curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
+			d.AddLeakCurve(l.Stage, curve)
 		}
 	}
 	for _, r := range d.Runouts {
@@ -37,7 +40,11 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 		events, err := recordingOf(snap, r.Stage, r.Feature, r.End)
 		damaged = append(damaged, err)
 		if events != nil {
-			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(lengths(events, r.End), runout.Options{
+			var turn []analysis.Sample
+			for _, q := range readingsIn("mm", events, r.End) {
+				turn = append(turn, analysis.Sample{T: q.T, X: q.P})
+			}
+			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(turn, runout.Options{
 				Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
 			}))
 		}
@@ -45,47 +52,29 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 	return errors.Join(damaged...)
 }
 
-// leakCurve is the pressures of a recording in kPa, from when the line had
-// settled for so many seconds to the end of the test, with the temperature beside the line where
-// there was a thermometer.
-func leakCurve(events []device.Event, settle float64, end time.Time) []leak.Sample {
-	var curve []leak.Sample
+// readingsIn are the readings of a recording up to end, in seconds from the first and
+// in that unit, with the temperature beside it where there was a thermometer. Those of
+// gauges that measure something else are left out.
+func readingsIn(unit string, events []device.Event, end time.Time) []leak.Sample {
+	var samples []leak.Sample
 	var start time.Time
 	celsius := math.NaN()
 	for _, ev := range events {
-		if ev.Kind != device.EventReading {
+		if ev.Kind != device.EventReading || ev.Time.After(end) {
 			continue
 		}
 		if ev.Reading.Unit == "°C" {
 			celsius = ev.Reading.Value
 			continue
 		}
-		p, err := units.Convert(ev.Reading.Value, ev.Reading.Unit, "kPa")
+		v, err := units.Convert(ev.Reading.Value, cmp.Or(ev.Reading.Unit, unit), unit)
 		if err != nil {
-			continue // another gauge's
+			continue
 		}
 		if start.IsZero() {
 			start = ev.Time
 		}
-		if t := ev.Time.Sub(start).Seconds() - settle; t >= 0 && !ev.Time.After(end) {
-			curve = append(curve, leak.Sample{T: t, P: p, TempC: celsius})
-		}
-	}
-	return curve
-}
-
-// lengths is the lengths of a recording in mm up to end.
-func lengths(events []device.Event, end time.Time) []analysis.Sample {
-	var samples []analysis.Sample
-	for _, ev := range events {
-		if ev.Kind != device.EventReading || ev.Time.After(end) {
-			continue
-		}
-		x, err := units.Convert(ev.Reading.Value, cmp.Or(ev.Reading.Unit, "mm"), "mm")
-		if err != nil {
-			continue // another gauge's
-		}
-		samples = append(samples, analysis.Sample{T: ev.Time.Sub(events[0].Time).Seconds(), X: x})
+		samples = append(samples, leak.Sample{T: ev.Time.Sub(start).Seconds(), P: v, TempC: celsius})
 	}
 	return samples
 }

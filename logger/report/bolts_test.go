@@ -26,30 +26,24 @@ func demoCircle(torques ...float64) BoltCircle {
 	return c
 }
 
-// Bars are as long as the torque is off the target; one off the field ends at
-// its edge in an arrow and has its figure written.
-func TestBoltPicture(t *testing.T) {
-	p := boltPicture(demoCircle(102, 98, 120, 60, math.NaN()))
-	var heights []float64
-	arrows := 0
-	for _, m := range p.marks {
-		if len(m.points) == 4 && m.ink.fill != "" && m.ink.fill != colourBand && m.ink.stroke == "" {
-			heights = append(heights, math.Abs(m.points[2].y-m.points[0].y))
-		}
-		if len(m.points) == 3 && m.ink.stroke == "" {
-			arrows++
-		}
+// Each torque stands with its verdict and what it is off the target, in rows that fit.
+func TestBoltRows(t *testing.T) {
+	rows := boltRows(demoCircle(102, 98, 120, 60, math.NaN()))
+	require.Len(t, rows, 1)
+	table := rows[0][0].Table
+	var torques, off []string
+	for k, e := range table.Rows[0][1:] {
+		assert.True(t, e.Judged)
+		torques, off = append(torques, e.Text), append(off, table.Rows[1][k+1].Text)
 	}
-	require.Len(t, heights, 4)
-	assert.InDelta(t, heights[0], heights[1], 1e-9, "2 over as long as 2 under")
-	assert.InDelta(t, 3.2, heights[2]/heights[0], 1e-9, "held at 1.6 tolerances")
-	assert.InDelta(t, heights[2], heights[3], 1e-9)
-	assert.Equal(t, 2, arrows)
-	texts := drawingTexts(p)
-	assert.Contains(t, texts, "120.0")
-	assert.Contains(t, texts, "60.0")
-	assert.NotContains(t, texts, "102.0")
-	assert.Equal(t, "4 of 5 bolts, 60.0 to 120.0 N·m; target 100.0, 96.0 to 104.0.", p.desc)
+	assert.Equal(t, []string{"102.0", "98.0", "120.0", "60.0", "–"}, torques)
+	assert.Equal(t, []string{"+2.0", "−2.0", "+20.0", "−40.0", "–"}, off)
+	assert.Contains(t, rows[0][0].Lines, "Crown wheel bolts: 4 of 5 bolts, 60.0 to 120.0 N·m; target 100.0, 96.0 to 104.0.")
+	many := boltRows(demoCircle(make([]float64, 30)...))
+	require.Len(t, many, 3)
+	assert.Equal(t, "continued", many[2][0].Table.Caption)
+	assert.Len(t, many[2][0].Table.Columns, 7)
+	assert.Empty(t, many[0][0].Lines)
 }
 
 func TestBoltNotes(t *testing.T) {
@@ -73,9 +67,10 @@ func TestWhyTooClose(t *testing.T) {
 // An uncertainty of nothing is one that nobody knows: it is never printed.
 func TestNoDoubtOfNothing(t *testing.T) {
 	c := demoCircle(100)
-	for u, want := range map[float64]string{0: "", 2: ", ± 4.0"} {
+	c.Stage = record.StageFinal
+	for u, want := range map[float64]string{0: "", 2: " ± 4.0"} {
 		c.U = u
-		assert.Equal(t, "Crown wheel bolts: final torque, N·m"+want, boltTables(c)[0].Table.Caption)
+		assert.Equal(t, "Crown wheel bolts, final: final torque in tightening order, N·m"+want, boltRows(c)[0][0].Table.Caption)
 		m := Move{Capture: record.Capture{Unit: "notch"}, Expected: 0.15, ExpectedU: 2 * u}
 		assert.Equal(t, "0.150"+given(want != "", " ± 4.0"), moveTable(Data{Moves: []Move{m}}).Rows[0][6].Text)
 		change := changeTable([]StageChange{{U: 2 * u}})

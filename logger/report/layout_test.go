@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -35,28 +36,6 @@ func TestThirds(t *testing.T) {
 	assert.Equal(t, "... .L.", shape(4, "x"))
 	assert.Equal(t, "...", shape(2))
 	assert.Equal(t, "... ...", shape(6))
-}
-
-func TestSideBySide(t *testing.T) {
-	long := &table{Caption: "all", Columns: []column{{}}, Rows: make([][]entry, 41)}
-	r := long.sideBySide(4)
-	require.Len(t, r, 4)
-	for i, want := range []struct {
-		caption string
-		rows    int
-	}{{"all", 11}, {"continued", 11}, {"continued", 11}, {"continued", 8}} {
-		assert.Equal(t, want.caption, r[i].Table.Caption)
-		assert.Len(t, r[i].Table.Rows, want.rows)
-	}
-}
-
-// TestBoltRows: sixteen columns of torques, with that of their name, fit across.
-func TestBoltRows(t *testing.T) {
-	ten, four := demoCircle(make([]float64, 10)...), demoCircle(make([]float64, 4)...)
-	assert.Len(t, boltRows([]BoltCircle{ten, four}), 1)
-	assert.Len(t, boltRows([]BoltCircle{ten, ten}), 2)
-	assert.Len(t, boltRows([]BoltCircle{four, four, four}), 1)
-	assert.Len(t, boltRows([]BoltCircle{four, four, four, four}), 2)
 }
 
 func TestTitleBlock(t *testing.T) {
@@ -188,10 +167,16 @@ func TestOpenHolds(t *testing.T) {
 	assert.Equal(t, []string{"Still open: Wait for the air. Look again."}, underHeadline(d))
 }
 
-// TestTransposed: the first column becomes the heading.
-func TestTransposed(t *testing.T) {
-	got := (&table{Columns: []column{{"Stage", false}, {"1", true}, {"2", true}}, Rows: [][]entry{
-		{plain("set up"), plain("0.15"), plain("0.16")}, {plain("final"), plain("0.17"), plain("0.18")},
-	}}).transposed()
-	assert.Equal(t, []string{"", "Stage", "set up", "final", "1", "0.15", "0.17", "2", "0.16", "0.18"}, tableTexts(got))
+// TestManyPositions: no table is wider than the page, and each position stands once.
+func TestManyPositions(t *testing.T) {
+	rows := backlashRows(manyPositions().Backlash)
+	require.Len(t, rows, 5)
+	positions := 0
+	for i, r := range rows {
+		for _, c := range r[0].Table.Columns {
+			positions += strings.Count(c.Head, "°")
+		}
+		assert.Equal(t, i == 0, slices.Contains(r[0].Table.Columns, column{"Verdict", false}))
+	}
+	assert.Equal(t, 41, positions)
 }

@@ -19,7 +19,7 @@ func leakPicture(l LeakDown) *drawing {
 		mean, middle = mean+p.P/float64(len(curve)), middle+p.T/float64(len(curve))
 	}
 	low, high := s.widened(0.15, 0.2)
-	c := newChart(chartWidth, chartHeight, low, high, "kPa", "Leak-down", leakWords(l))
+	c := newChart(low, high, "kPa", "Leak-down", leakWords(l))
 	c.grid()
 	minutes := newFixedScale(0, math.Max((t1-t0)/60, 1e-9), c.left, c.right, 5)
 	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), c.y.at(p)} }
@@ -41,7 +41,7 @@ func leakPicture(l LeakDown) *drawing {
 		c.line(inkDashed, at(t0, mean+loss*(middle-t0)), at(t1, mean-loss*(t1-middle)))
 	}
 	for _, m := range minutes.ticks {
-		c.under(minutes.at(m), minutes.figure(m), false)
+		c.under(minutes.at(m), minutes.figure(m))
 	}
 	c.axis("minutes")
 	return c.drawing

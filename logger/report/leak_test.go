@@ -37,7 +37,7 @@ func TestLongLeakCurve(t *testing.T) {
 		long[i] = leak.Sample{T: float64(i), P: 650 - float64(i)/1000, TempC: math.NaN()}
 	}
 	d.LeakDowns[0].Curve = long
-	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	c := newChart(0, 1, "", "", "")
 	for _, m := range leakPicture(d.LeakDowns[0]).marks {
 		if len(m.points) > 10 {
 			assert.LessOrEqual(t, len(m.points), mostPoints+2)
@@ -61,7 +61,7 @@ func TestLeakPictureSlope(t *testing.T) {
 		}
 	}
 	require.Len(t, line, 2)
-	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	c := newChart(0, 1, "", "", "")
 	assert.InDelta(t, c.left, line[0].x, 1e-9)
 	assert.InDelta(t, c.right, line[1].x, 1e-9)
 	perKPa := (c.bottom - c.top) / 30 // the scale runs from 630 to 660

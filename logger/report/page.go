@@ -68,33 +68,6 @@ func judged(v gum.Verdict, text string) entry {
 	return entry{Text: text, Verdict: v, Judged: true}
 }
 
-// transposed swaps rows and columns; the first column becomes the heading.
-func (t *table) transposed() *table {
-	n := &table{Caption: t.Caption, Columns: []column{{Head: t.Columns[0].Head}}}
-	for _, r := range t.Rows {
-		n.Columns = append(n.Columns, column{Head: r[0].Text, Number: true})
-	}
-	for k, c := range t.Columns[1:] {
-		line := []entry{{Text: c.Head, Strong: true}}
-		for _, r := range t.Rows {
-			line = append(line, r[k+1])
-		}
-		n.Rows = append(n.Rows, line)
-	}
-	return n
-}
-
-// sideBySide cuts a long table into n of about equal length.
-func (t *table) sideBySide(n int) row {
-	var r row
-	rows := (len(t.Rows) + n - 1) / n
-	for part := range slices.Chunk(t.Rows, rows) {
-		r = append(r, panel{Share: 1, Table: &table{Caption: "continued", Columns: t.Columns, Rows: part}})
-	}
-	r[0].Table.Caption = t.Caption
-	return r
-}
-
 // thirds puts panels three to a row; lines take the first free place, or a row of
 // their own.
 func thirds(panels row, lines []string) []row {

@@ -49,7 +49,7 @@ func TestPDFPages(t *testing.T) {
 		data Data
 		want int
 	}{
-		{"the whole demonstration job", demoData(), 2},
+		{"the whole demonstration job", demoData(), 3},
 		{"41 positions", manyPositions(), 2},
 		{"nothing measured", Build(demoSheet(), nil, reportDate), 1},
 	} {

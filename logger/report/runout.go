@@ -30,7 +30,7 @@ func runoutPicture(r Runout) *drawing {
 		s.add(p.Value - mean)
 	}
 	low, high := s.widened(0.1, 1e-3)
-	c := newChart(chartWidth, chartHeight, low, high, "mm about the mean", r.title(), runoutWords(r))
+	c := newChart(low, high, "mm about the mean", r.title(), runoutWords(r))
 	c.grid()
 	if r.Runout.H1 != nil {
 		c.turn(sum, inkCurve)
@@ -44,7 +44,7 @@ func runoutPicture(r Runout) *drawing {
 	for deg := 0; deg <= 360; deg += 90 {
 		x := c.angle(float64(deg))
 		c.line(inkAxis, point{x, c.bottom}, point{x, c.bottom + 3})
-		c.under(x, strconv.Itoa(deg)+"°", false)
+		c.under(x, strconv.Itoa(deg)+"°")
 	}
 	c.axis("angle of the wheel")
 	return c.drawing

@@ -49,7 +49,7 @@ func TestRunoutPicturePoints(t *testing.T) {
 		}
 	}
 	require.Len(t, centres, 4)
-	c := newChart(chartWidth, chartHeight, 0, 1, "", "", "")
+	c := newChart(0, 1, "", "", "")
 	for i, r := range r.Points {
 		assert.InDelta(t, c.left+r.AngleDeg/360*(c.right-c.left), centres[i].x, 1e-9)
 	}

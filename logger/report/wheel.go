@@ -29,14 +29,7 @@ func backlashSection(d Data) section {
 		}
 		s.Rows = append(s.Rows, pictures)
 	}
-	t := backlashTable(d.Backlash)
-	if len(positionsOf(d.Backlash)) > widestRow {
-		long := t.transposed()
-		long.Caption = "By position"
-		s.Rows = append(s.Rows, row{{Share: 1, Lines: []string{t.Caption}}}, long.sideBySide(max(2, 5-len(d.Backlash))))
-	} else {
-		s.Rows = append(s.Rows, row{{Share: 1, Table: t}})
-	}
+	s.Rows = append(s.Rows, backlashRows(d.Backlash)...)
 	if notes := roundNotes(d.Backlash); len(notes) > 0 {
 		s.Rows = append(s.Rows, row{{Share: 1, Lines: notes}})
 	}
@@ -49,27 +42,36 @@ const leastWheels = 4
 // widestRow is how many positions fit across the page.
 const widestRow = 10
 
-// backlashTable has a row a stage and a column a position.
-func backlashTable(rounds []Round) *table {
-	t := &table{Caption: "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."}
-	t.Columns = []column{{"Stage", false}}
-	for _, p := range positionsOf(rounds) {
-		t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
-	}
-	t.Columns = append(t.Columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
-	for _, r := range rounds {
-		line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
-		for _, p := range positionsOf(rounds) {
-			line = append(line, positionEntry(r, p.Capture.Position))
+// backlashRows have a row a stage and a column a position, over several tables where
+// there are many; the first has what is of all of them.
+func backlashRows(rounds []Round) []row {
+	var rows []row
+	caption := "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."
+	for part := range slices.Chunk(positionsOf(rounds), widestRow) {
+		t := &table{Caption: caption, Columns: []column{{"Stage", false}}}
+		for _, p := range part {
+			t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
 		}
-		h := r.Format.figure(r.Round.H1.Movement())
-		if r.Round.H2Known {
-			h += " / " + r.Format.figure(r.Round.H2.Movement())
+		for _, r := range rounds {
+			line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
+			for _, p := range part {
+				line = append(line, positionEntry(r, p.Capture.Position))
+			}
+			if len(rows) == 0 {
+				h := r.Format.figure(r.Round.H1.Movement())
+				if r.Round.H2Known {
+					h += " / " + r.Format.figure(r.Round.H2.Movement())
+				}
+				line = append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)), plain(h), judged(r.Verdict, r.Verdict.String()))
+			}
+			t.Rows = append(t.Rows, line)
 		}
-		t.Rows = append(t.Rows, append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)),
-			plain(h), judged(r.Verdict, r.Verdict.String())))
+		if len(rows) == 0 {
+			t.Columns = append(t.Columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
+		}
+		rows, caption = append(rows, row{{Share: 1, Table: t}}), "continued"
 	}
-	return t
+	return rows
 }
 
 // positionsOf is every position measured in any of the rounds.

@@ -86,8 +86,8 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	for _, n := range []int{41, 20} { // more than fit across the page
 		c := demoCircle(make([]float64, n)...)
 		bolts := 0
-		for _, p := range boltTables(c) {
-			bolts += len(p.Table.Columns) - 1
+		for _, r := range boltRows(c) {
+			bolts += len(r[0].Table.Columns) - 1
 		}
 		assert.Equal(t, n, bolts)
 	}
