@@ -35,7 +35,7 @@ lable = "wagon"
 `))
 	fmt.Println(err)
 	// Output:
-	// job.toml:3:1: vehicle.lable: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from
+	// job.toml:3:1: vehicle.lable: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from, checked_by, vin, centre_serial
 }
 
 // What is sound may still be odd.

@@ -29,6 +29,7 @@ type Sheet struct {
 	Bolts     []BoltList `toml:"bolts"`
 	Checks    []Check    `toml:"check"`
 	Preload   Preload    `toml:"preload"`
+	Tools     []Tool     `toml:"tool"`
 
 	LeakDown   LeakDown   `toml:"leak_down"`
 	Engagement Engagement `toml:"engagement"`
@@ -43,6 +44,19 @@ type Vehicle struct {
 	Operator string `toml:"operator" help:"Who measures; may stay empty."`                                // optional
 
 	CopiedFrom string `toml:"copied_from,omitempty" kong:"-"` // the vehicle whose windows and torques these are, until they are confirmed for this one
+
+	CheckedBy    string `toml:"checked_by" kong:"-"` // who signs beside the operator; optional
+	VIN          string `toml:"vin" kong:"-"`        // as stamped on the vehicle; optional
+	CentreSerial string `toml:"centre_serial" kong:"-"`
+}
+
+// A Tool is a gauge or a wrench as its certificate knows it. Nothing is worked out
+// from it: it stands on the report.
+type Tool struct {
+	Name        string `toml:"name"`
+	Serial      string `toml:"serial"`
+	Certificate string `toml:"certificate"`
+	Due         string `toml:"due"` // when it is to be calibrated again
 }
 
 // GearSet describes the crown wheel and pinion.

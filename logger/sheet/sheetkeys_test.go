@@ -99,5 +99,5 @@ func TestKeyLines(t *testing.T) {
 // A key that is a number is a key like any other.
 func TestKeyThatIsANumber(t *testing.T) {
 	_, err := Parse("job.toml", []byte(smallSheet+"5 = 1\n"))
-	assert.EqualError(t, err, "job.toml:4:1: vehicle.5: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from")
+	assert.EqualError(t, err, "job.toml:4:1: vehicle.5: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from, checked_by, vin, centre_serial")
 }
