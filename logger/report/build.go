@@ -44,7 +44,8 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 	d.Headline = strings.Join(append([]string{d.Headline}, d.Standing...), ". ")
 	d.Remarks, d.Rejected = b.remarks()
 	d.Findings = job.CheckSheet(sheet)
-	d.Gauges = b.gauges()
+	d.Gauges = b.told(func(c record.Capture) string { return c.Gauge })
+	d.people = b.told(func(c record.Capture) string { return c.By })
 	return d
 }
 
@@ -252,14 +253,9 @@ func rejectedWords(c record.Capture) string {
 	return what
 }
 
-// gauges are the labels of the gauges behind the active captures.
-func (b builder) gauges() []string {
-	var labels []string
-	for _, c := range b.active {
-		if c.Gauge != "" {
-			labels = append(labels, c.Gauge)
-		}
-	}
-	slices.Sort(labels)
-	return slices.Compact(labels)
+// told are the different texts that f gives of the active captures, sorted.
+func (b builder) told(f func(record.Capture) string) []string {
+	texts := dropEmpty(each(b.active, f)...)
+	slices.Sort(texts)
+	return slices.Compact(texts)
 }

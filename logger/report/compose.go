@@ -51,9 +51,14 @@ func titleBlock(d Data) []field {
 	if s.Adjuster.Kind == "threaded" && s.Adjuster.Notches > 0 {
 		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", units.Exact(s.Adjuster.PitchMM), s.Adjuster.Notches)
 	}
+	people := d.people
+	if s.Vehicle.Operator != "" && !slices.Contains(people, s.Vehicle.Operator) {
+		people = append([]string{s.Vehicle.Operator}, people...)
+	}
 	return slices.DeleteFunc([]field{
-		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer},
-		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Operator", s.Vehicle.Operator}, {"Measured", period(d.First, d.Last)},
+		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer}, {"VIN", s.Vehicle.VIN},
+		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Serial of the centre fitted", s.Vehicle.CentreSerial}, {"Measured", period(d.First, d.Last)},
+		{"Measured by", strings.Join(people, ", ")}, {"Checked by", s.Vehicle.CheckedBy},
 	}, func(f field) bool { return f.Text == "" })
 }
 

@@ -51,6 +51,7 @@ type Data struct {
 	Record RecordID // of what the report was made of; its zero value is not known
 
 	Gauges []string // labels of the gauges behind the captures, sorted
+	people []string // who entered something
 }
 
 // A RecordID says of which record a report was made, so that the one can be

@@ -126,7 +126,8 @@ func results(d Data) Object {
 	v := d.Sheet.Vehicle
 	return Object{
 		{"format", resultsFormat}, {"made", d.Made}, {"record", d.Record}, {"invented", d.Sheet.Invented},
-		{"vehicle", Object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator}}},
+		{"vehicle", Object{{"label", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"odometer", v.Odometer}, {"operator", v.Operator},
+			{"checked_by", v.CheckedBy}, {"vin", v.VIN}, {"centre_serial", v.CentreSerial}}},
 		{"verdict", d.Verdict}, {"headline", d.Headline},
 		{"summary", each(d.Judged, lineObject)},
 		{"backlash", each(d.Backlash, roundObject)},
@@ -149,6 +150,9 @@ func results(d Data) Object {
 			return Object{{"severity", f.Severity}, {"where", f.Where}, {"text", f.Text}}
 		})},
 		{"gauges", each(d.Gauges, same)},
+		{"tools", each(d.Sheet.Tools, func(t sheet.Tool) Object {
+			return Object{{"name", t.Name}, {"serial", t.Serial}, {"certificate", t.Certificate}, {"due", t.Due}}
+		})},
 	}
 }
 

@@ -58,6 +58,31 @@ func TestTitleBlock(t *testing.T) {
 	assert.Equal(t, "41:10 (4.10), Ø 210.5 mm, used", names(d)["Crown wheel : pinion"])
 }
 
+// TestIdentity: whose vehicle it is, what was fitted, who measured and who checks,
+// and with which tools, as the sheet and the record have it.
+func TestIdentity(t *testing.T) {
+	s := demoSheet()
+	s.Vehicle.VIN, s.Vehicle.CentreSerial, s.Vehicle.CheckedBy = "INVENTED000000017", "c-0042", "an engineer"
+	s.Tools = []sheet.Tool{
+		{Name: "torque wrench", Serial: "w-17", Certificate: "K 5521", Due: "2026-03-13"},
+		{Name: "indicator", Serial: "i-3", Due: "2026-09-01"}, {Name: "feeler"},
+	}
+	captures := demoCaptures()
+	captures[0].By = "second hands"
+	d := Build(s, captures, reportDate)
+	var block []string
+	for _, f := range titleBlock(d) {
+		block = append(block, f.Name+": "+f.Text)
+	}
+	assert.Subset(t, block, []string{"VIN: INVENTED000000017", "Serial of the centre fitted: c-0042", "Measured by: demo hands, second hands", "Checked by: an engineer"})
+	texts := pageTexts(compose(d))
+	assert.Subset(t, texts, []string{
+		"Torque wrench, serial w-17, certificate K 5521, to be calibrated again 2026-03-13, OVERDUE when this job was last measured.",
+		"Indicator, serial i-3, to be calibrated again 2026-09-01.", "Feeler.",
+	})
+	assert.Contains(t, written(t, JSON, d), `"vin": "INVENTED000000017"`)
+}
+
 // TestWorthTelling: a failed try of the lock is told of without a window, a
 // torque is not.
 func TestWorthTelling(t *testing.T) {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"rsc.io/qr"
 
@@ -58,6 +59,11 @@ func gaugeSection(d Data) section {
 		uncertaintyWords(d.Sheet),
 		gaugeWords(d), plungerWords(d.Sheet),
 	)
+	for _, t := range d.Sheet.Tools {
+		due, err := time.Parse(time.DateOnly, t.Due)
+		lines = append(lines, strings.Join(dropEmpty(upperFirst(t.Name), given(t.Serial != "", "serial "+t.Serial), given(t.Certificate != "", "certificate "+t.Certificate),
+			given(t.Due != "", "to be calibrated again "+t.Due), given(err == nil && d.Last.After(due.AddDate(0, 0, 1)), "OVERDUE when this job was last measured")), ", ")+".")
+	}
 	for _, f := range d.Findings {
 		if f.Severity == sheet.Advice || strings.HasPrefix(f.Where, "attachments/") {
 			continue
