@@ -143,3 +143,19 @@ func TestSignedDigest(t *testing.T) {
 	f.rechain()
 	told(exitRecord, "NOT SOUND  captures.csv")
 }
+
+// TestOrphans: a file that was put beside the attached ones is told of.
+func TestOrphans(t *testing.T) {
+	t.Parallel()
+	f := forger{t, forgeable(t)}
+	before := crownlog(t, nil, "job", "check", f.dir)
+	require.Zero(t, before.code, before.err)
+	assert.NotContains(t, before.out, "no note names")
+	f.write("attachments/0099-other.jpg", "another picture")
+	for _, args := range [][]string{{"job", "check", f.dir}, {"job", "check", "--json", f.dir}, {"verify", f.dir}} {
+		r := crownlog(t, nil, args...)
+		assert.Zero(t, r.code, r.out)
+		assert.Contains(t, r.out, "attachments/0099-other.jpg")
+		assert.Contains(t, r.out, "no note names this attached file")
+	}
+}

@@ -74,6 +74,9 @@ func (v *checkView) checkRecord(con *console, dir string) error {
 	}
 	attached, err := journal.CheckAttachments(dir, snap.Captures)
 	v.Attachments = append(v.Attachments, attached...)
+	for _, name := range journal.Orphans(dir, snap.Captures) {
+		v.Findings = append(v.Findings, sheet.Finding{Severity: sheet.Warning, Where: name, Text: "no note names this attached file"})
+	}
 	return err
 }
 

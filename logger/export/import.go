@@ -75,6 +75,7 @@ type Importer struct {
 	name string
 	m    Mapping
 	csv  *csv.Reader
+	row  rowLimit
 	next func() (device.Event, error, bool) // of a readings file; nil: foreign CSV
 	stop func()
 
@@ -91,11 +92,31 @@ type Importer struct {
 	warm                              bool    // which is a temperature's
 }
 
+// longestRow is far above any row of readings, and no load for any computer.
+const longestRow = 1 << 20
+
+// A rowLimit reads so many bytes and no more: a file without line ends, or with a
+// quote that is never closed, would else be read into memory to its end.
+type rowLimit struct {
+	r    io.Reader
+	left int
+}
+
+func (l *rowLimit) Read(p []byte) (int, error) {
+	if l.left <= 0 {
+		return 0, errors.New("a row is longer than 1 MiB: a quote is open, or it is no CSV file")
+	}
+	n, err := l.r.Read(p[:min(len(p), l.left)])
+	l.left -= n
+	return n, err
+}
+
 // NewImporter reads the header of r; name stands for the file in errors.
 func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
-	im := &Importer{name: name, m: m, stop: func() {}}
-	br := bufio.NewReaderSize(r, 64<<10)
+	im := &Importer{name: name, m: m, stop: func() {}, row: rowLimit{r, longestRow}}
+	br := bufio.NewReaderSize(&im.row, 64<<10)
 	if journal.IsReadings(br) {
+		im.row.left = math.MaxInt // its lines are looked at one by one
 		im.HasTime, im.warmth = true, math.NaN()
 		im.next, im.stop = iter.Pull2(journal.Readings(name, br))
 		return im, nil
@@ -211,6 +232,7 @@ func (im *Importer) Next() (Row, error) {
 	if im.next != nil {
 		return im.nextReading()
 	}
+	im.row.left = longestRow
 	cells, err := im.csv.Read()
 	if err == io.EOF {
 		return Row{}, im.atEnd()

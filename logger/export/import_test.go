@@ -366,3 +366,37 @@ func readPlainCSV(r io.Reader) error {
 		}
 	}
 }
+
+// repeating gives the same bytes for ever and counts how many were taken.
+type repeating struct {
+	text  string
+	taken int
+}
+
+func (e *repeating) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = e.text[(e.taken+i)%len(e.text)]
+	}
+	e.taken += len(p)
+	return len(p), nil
+}
+
+// TestRowsWithoutAnEnd: a device, a file without line ends and a quote that is never
+// closed are refused in one line, before they fill the memory.
+func TestRowsWithoutAnEnd(t *testing.T) {
+	for name, tc := range map[string]struct{ head, rest string }{
+		"zeros": {"", "\x00"}, "one line": {"time,value\n1,", "2"}, "open quote": {"time,value\n1,\"", "2,3\n4,"},
+		"open quote in the header": {"\"", "time\n"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			e := &repeating{text: tc.rest}
+			im, err := NewImporter("in.csv", io.MultiReader(strings.NewReader(tc.head), e), Mapping{})
+			for err == nil {
+				_, err = im.Next()
+			}
+			assert.ErrorContains(t, err, "longer than 1 MiB")
+			assert.NotContains(t, err.Error(), "\n")
+			assert.Less(t, e.taken, 3<<20)
+		})
+	}
+}

@@ -100,6 +100,23 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 	return all, errors.Join(bad...)
 }
 
+// Orphans are the files in attachments that no note names, as the notes would name
+// them: attaching one was broken off, or it was copied in.
+func Orphans(dir string, cs []record.Capture) []string {
+	names := make(map[string]bool)
+	for _, c := range cs {
+		names[c.Attachment.Path] = true
+	}
+	var orphans []string
+	files, _ := os.ReadDir(filepath.Join(dir, record.AttachmentsDir)) // none is fine
+	for _, e := range files {
+		if name := record.AttachmentsDir + "/" + e.Name(); !names[name] {
+			orphans = append(orphans, name)
+		}
+	}
+	return orphans
+}
+
 const changed = "has changed"
 
 // FileProblem says what is wrong with a file that has a hash, "" for nothing.

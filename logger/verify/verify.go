@@ -163,20 +163,13 @@ func (r *Result) entries() map[string]string {
 // attached compares the attached files with their hashes.
 func (r *Result) attached() {
 	checked, _ := journal.CheckAttachments(r.dir, r.snap.Captures) // each has its problem
-	names := make(map[string]bool)
 	for _, a := range checked {
 		if a.Problem != "" {
 			r.add(true, a.Path, 0, "the attached file %s", a.Problem)
 		}
 	}
-	for _, c := range r.snap.Captures {
-		names[c.Attachment.Path] = true
-	}
-	files, _ := filepath.Glob(filepath.Join(r.dir, record.AttachmentsDir, "*"))
-	for _, path := range files {
-		if in := r.inside(path); !names[in] {
-			r.add(false, in, 0, "no note names this attached file: attaching it was broken off, or it was copied in")
-		}
+	for _, name := range journal.Orphans(r.dir, r.snap.Captures) {
+		r.add(false, name, 0, "no note names this attached file: attaching it was broken off, or it was copied in")
 	}
 }
 
