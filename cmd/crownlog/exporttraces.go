@@ -23,14 +23,14 @@ import (
 // damaged file, which the error names.
 func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
-	for _, l := range d.LeakDowns {
-		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, l.End)
+	for i, l := range d.LeakDowns {
+		end := l.Results[0].Capture.Time
+		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, end)
 		damaged = append(damaged, err)
 		if events != nil {
 			settle, _ := snap.Sheet.LeakDown.Times()
-			curve := readingsIn("kPa", events, l.End)
-			curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
-			d.AddLeakCurve(l.Stage, curve)
+			curve := readingsIn("kPa", events, end)
+			d.LeakDowns[i].Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
 		}
 	}
 	for _, r := range d.Runouts {

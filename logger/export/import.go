@@ -172,40 +172,30 @@ func (im *Importer) separator(br *bufio.Reader) (comma rune, err error) {
 // header finds the columns.
 func (im *Importer) header(head []string) error {
 	im.width, im.head = len(head), record.CutLong(strings.Join(head, ", "))
-	find := func(named, usual string) (int, error) {
-		want := cmp.Or(named, usual)
-		at := -1
-		for i, h := range head {
-			if !strings.EqualFold(strings.TrimSpace(h), want) {
-				continue
-			}
-			if at >= 0 {
-				return -1, im.fail(i, "column %q is there twice", want)
-			}
-			at = i
-		}
-		if at < 0 && (named != "" || usual == "value") {
-			e := im.fail(0, "no column %q; the columns are %s", want, im.head)
-			if named == "" {
-				e.Wants = WantValue
-			}
-			return -1, e
-		}
-		return at, nil
-	}
 	for _, c := range []struct {
 		at           *int
 		named, usual string
 	}{
-		{&im.value, im.m.Value, "value"},
-		{&im.time, im.m.Time, "time"},
-		{&im.unit, im.m.Unit, "unit"},
-		{&im.angle, im.m.AngleDeg, "angle_deg"},
-		{&im.celsius, im.m.TemperatureC, "temperature_c"},
+		{&im.value, im.m.Value, "value"}, {&im.time, im.m.Time, "time"}, {&im.unit, im.m.Unit, "unit"},
+		{&im.angle, im.m.AngleDeg, "angle_deg"}, {&im.celsius, im.m.TemperatureC, "temperature_c"},
 	} {
-		var err error
-		if *c.at, err = find(c.named, c.usual); err != nil {
-			return err
+		want := cmp.Or(c.named, c.usual)
+		*c.at = -1
+		for i, h := range head {
+			if !strings.EqualFold(strings.TrimSpace(h), want) {
+				continue
+			}
+			if *c.at >= 0 {
+				return im.fail(i, "column %q is there twice", want)
+			}
+			*c.at = i
+		}
+		if *c.at < 0 && (c.named != "" || c.usual == "value") {
+			e := im.fail(0, "no column %q; the columns are %s", want, im.head)
+			if c.named == "" {
+				e.Wants = WantValue
+			}
+			return e
 		}
 	}
 	im.HasTime, im.HasAngle = im.time >= 0, im.angle >= 0
@@ -243,14 +233,14 @@ func (im *Importer) Next() (Row, error) {
 	row := Row{Unit: im.m.DefaultUnit}
 	row.Line, _ = im.csv.FieldPos(0)
 	row.Line += im.skipped
-	if row.Value, err = im.number(cells, im.value, "value"); err != nil {
-		return Row{}, err
-	}
-	if row.AngleDeg, err = im.number(cells, im.angle, "angle"); err != nil {
-		return Row{}, err
-	}
-	if row.TemperatureC, err = im.number(cells, im.celsius, "temperature"); err != nil {
-		return Row{}, err
+	for _, c := range []struct {
+		to     *float64
+		column int
+		what   string
+	}{{&row.Value, im.value, "value"}, {&row.AngleDeg, im.angle, "angle"}, {&row.TemperatureC, im.celsius, "temperature"}} {
+		if *c.to, err = im.number(cells, c.column, c.what); err != nil {
+			return Row{}, err
+		}
 	}
 	if im.unit >= 0 {
 		row.Unit = cmp.Or(strings.TrimSpace(cells[im.unit]), im.m.DefaultUnit)

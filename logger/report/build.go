@@ -88,8 +88,7 @@ func (b builder) stage(d *Data, stage string) {
 		d.Patterns = append(d.Patterns, p)
 	}
 	if m, ok := b.measured(stage, record.FeatureLeakDown); ok {
-		c, ambient := m.Results[0].Capture, cmp.Or(b.sheet.LeakDown.AmbientKPa, leak.StandardAtmosphere)
-		d.LeakDowns = append(d.LeakDowns, LeakDown{Measured: m, End: c.Time, Note: c.Note, Ambient: ambient})
+		d.LeakDowns = append(d.LeakDowns, LeakDown{Measured: m, Ambient: cmp.Or(b.sheet.LeakDown.AmbientKPa, leak.StandardAtmosphere)})
 	}
 }
 
@@ -167,16 +166,6 @@ func (b builder) pattern(stage string) (Pattern, bool) {
 	p := Pattern{Stage: stage, Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast)}
 	p.Advice, _ = feature.ContactAdvice(b.sheet, b.all, stage)
 	return p, p.Drive != nil || p.Coast != nil
-}
-
-// AddLeakCurve puts the recorded pressures of a stage's leak-down test into d;
-// without such a test it does nothing.
-func (d *Data) AddLeakCurve(stage string, curve []leak.Sample) {
-	for i := range d.LeakDowns {
-		if d.LeakDowns[i].Stage == stage {
-			d.LeakDowns[i].Curve = curve
-		}
-	}
 }
 
 // AddAttachments says of the job's attached files, as the journal found them,

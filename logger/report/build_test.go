@@ -279,15 +279,6 @@ func TestStageOrder(t *testing.T) {
 	assert.Equal(t, []string{"final", "as-found"}, s.Stages)
 }
 
-func TestAddLeakCurve(t *testing.T) {
-	d := Build(demoSheet(), demoCaptures(), reportDate)
-	require.Len(t, d.LeakDowns, 1)
-	d.AddLeakCurve("bench", demoLeak())
-	assert.Empty(t, d.LeakDowns[0].Curve)
-	d.AddLeakCurve("final", demoLeak())
-	assert.Len(t, d.LeakDowns[0].Curve, 181)
-}
-
 func TestUncertaintyNotKnown(t *testing.T) {
 	j := &demoJob{}
 	for p := 1; p <= 8; p++ {

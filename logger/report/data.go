@@ -152,10 +152,8 @@ type Pattern struct {
 // LeakDown is one leak-down test; its value is kPa/min, + is losing pressure.
 type LeakDown struct {
 	Measured
-	Curve   []leak.Sample // empty: the rate only
+	Curve   []leak.Sample // as recorded, for whoever has the readings to put in; empty: the rate only
 	Ambient float64       // barometer, kPa, for taking the temperature out
-	Note    string
-	End     time.Time // of the test
 }
 
 // Remark is a line of text on the record.

@@ -125,7 +125,7 @@ func demoLeak() []leak.Sample {
 
 func demoData() Data {
 	d := Build(demoSheet(), demoCaptures(), reportDate)
-	d.AddLeakCurve(record.StageFinal, demoLeak())
+	d.LeakDowns[0].Curve = demoLeak()
 	d.Findings = []sheet.Finding{
 		{Severity: sheet.Warning, Where: "window leak-down", Text: "this is a default: put the maker's figure in"},
 		{Severity: sheet.Advice, Where: "bolts", Text: "not for the report"},

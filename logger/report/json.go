@@ -256,7 +256,7 @@ func patternObject(p Pattern) Object {
 func leakObject(l LeakDown) Object {
 	return Object{
 		{"stage", l.Stage}, {"rate_kpa_per_min", l.Value}, {"expanded_uncertainty", l.expanded()}, {"window", l.Spec.Limits},
-		{"verdict", l.Verdict}, {"note", l.Note},
+		{"verdict", l.Verdict}, {"note", l.Results[0].Capture.Note},
 	}
 }
 

@@ -74,7 +74,7 @@ func leakWords(l LeakDown) string {
 func leakPanel(l LeakDown) panel {
 	p := panel{Share: 1, Lines: dropEmpty(
 		fmt.Sprintf("%s: loses %s; %s; %s.", upperFirst(stageTitle(l.Stage)), l.Format.plusMinus(l.Value, l.expanded()),
-			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Note),
+			l.Format.windowWords(l.Spec.Limits), l.Verdict.String()), upperFirst(l.Results[0].Capture.Note),
 	)}
 	if len(l.Curve) > 1 {
 		p.Picture = leakPicture(l)

@@ -92,19 +92,17 @@ func (d *drawing) windowRing(c point, l gum.Limits, s scale) {
 const mostNumbers = 14
 
 // number writes a position's number outside the rings and, on a large picture,
-// its value.
+// its value below it.
 func (d *drawing) number(c point, p feature.Result, f Format, z polarSize, figures bool) {
-	number := label{anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Capture.Position)}
-	if !z.figures || !figures {
-		number.at = polar(c, z.outer+1.1*z.letter, p.Capture.AngleDeg)
-		number.at.y += 0.36 * z.letter
-		d.write(inkText, number)
-		return
+	beyond, up := 1.1, -0.36
+	if figures = figures && z.figures; figures {
+		beyond, up = 1.9, 0.24
 	}
-	at := polar(c, z.outer+1.9*z.letter, p.Capture.AngleDeg)
-	number.at = point{at.x, at.y - 0.24*z.letter}
-	d.write(inkText, number)
-	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Capture.Value)})
+	at := polar(c, z.outer+beyond*z.letter, p.Capture.AngleDeg)
+	d.write(inkText, label{at: point{at.x, at.y - up*z.letter}, anchor: anchorMiddle, size: z.letter, bold: true, text: strconv.Itoa(p.Capture.Position)})
+	if figures {
+		d.write(inkSoft, label{at: point{at.x, at.y + 0.96*z.letter}, anchor: anchorMiddle, size: z.letter, text: f.figure(p.Capture.Value)})
+	}
 }
 
 // position draws one value with its uncertainty.

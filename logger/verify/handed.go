@@ -1,8 +1,8 @@
 package verify
 
 import (
+	"bytes"
 	"errors"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -38,21 +38,17 @@ func (r *Result) handed() {
 			}
 			continue
 		}
-		digest, err := os.Open(path)
-		if err != nil {
-			r.add(true, r.inside(path), 0, "%v", err)
-			continue
-		}
+		digest, _ := journal.ReadSheet(path) // Kept has read it
 		check := exec.Command("ssh-keygen", "-Y", "check-novalidate", "-n", SignatureOf, "-s", sig)
-		check.Stdin = digest
+		check.Stdin = bytes.NewReader(digest)
 		told, err := check.CombinedOutput()
-		digest.Close()
 		said := strings.Join(strings.Fields(string(told)), " ")
-		if errors.Is(err, exec.ErrNotFound) {
+		switch {
+		case errors.Is(err, exec.ErrNotFound):
 			r.add(false, r.inside(sig), 0, "not looked at: there is no ssh-keygen here")
-		} else if err != nil {
+		case err != nil:
 			r.add(true, r.inside(sig), 0, "it is no signature of %s: %s", filepath.Base(path), said)
-		} else {
+		default:
 			r.add(false, r.inside(sig), 0, "SIGNED, the record up to there: %s", said)
 		}
 	}
