@@ -56,7 +56,7 @@ func (c *exportCmd) Run(con *console) error {
 	d.Record = report.RecordID{Job: id.Job, First: id.First, Last: id.Last, Lines: id.Lines, Program: "crownlog " + programVersion(), Text: id.Text()}
 	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
-	addPhotos(&d, snap.Dir, attached)
+	addPhotos(&d, snap)
 	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
 	bundle, err := filepath.Abs(snap.Dir)               // the folder may be called "."
 	if err != nil {
@@ -119,12 +119,14 @@ func (c *exportCmd) sign(con *console, snap *job.Snapshot) error {
 }
 
 // addPhotos shows the attached photos that are what was attached.
-func addPhotos(d *report.Data, dir string, attached []record.CheckedAttachment) {
-	for _, a := range attached {
-		if file, err := os.Open(filepath.Join(dir, filepath.FromSlash(a.Path))); err == nil {
-			if a.Problem == "" {
-				d.AddPhoto(a.Path, file)
-			}
+func addPhotos(d *report.Data, snap *job.Snapshot) {
+	for _, c := range record.Active(snap.Captures) {
+		path := filepath.Join(snap.Dir, filepath.FromSlash(c.Attachment.Path))
+		if c.Attachment.Path == "" || journal.FileProblem(path, c.Attachment.SHA256) != "" {
+			continue
+		}
+		if file, err := os.Open(path); err == nil {
+			d.AddPhoto(c, file)
 			file.Close()
 		}
 	}

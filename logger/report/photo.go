@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"image"
 	"image/jpeg"
@@ -9,6 +10,8 @@ import (
 	"path"
 
 	"golang.org/x/image/draw"
+
+	"crownlog/logger/record"
 )
 
 const (
@@ -16,9 +19,9 @@ const (
 	photoPixels = 50_000_000 // of a photo that is made small; a larger one could take all memory
 )
 
-// AddPhoto puts a small picture of an attached JPEG photo into d; any other file is
-// left to its note.
-func (d *Data) AddPhoto(name string, file io.ReadSeeker) {
+// AddPhoto puts a small picture of the JPEG photo that c attached into d, below it
+// its stage and what it shows; any other file is left to its note.
+func (d *Data) AddPhoto(c record.Capture, file io.ReadSeeker) {
 	size, err := jpeg.DecodeConfig(file) // before any pixel takes memory
 	if err != nil || size.Width*size.Height > photoPixels {
 		return
@@ -34,8 +37,8 @@ func (d *Data) AddPhoto(name string, file io.ReadSeeker) {
 	var small bytes.Buffer
 	_ = jpeg.Encode(&small, scaled, nil) // into memory
 	high := 300 * float64(size.Height) / float64(size.Width)
-	picture := &drawing{width: 300, height: high + 4, title: path.Base(name), desc: "An attached photo."}
+	picture := &drawing{width: 300, height: high + 4, title: path.Base(c.Attachment.Path), desc: "An attached photo."}
 	picture.marks = []mark{{photo: small.Bytes(), kind: "jpeg", size: point{300, high}}}
-	picture.caption(picture.title)
+	picture.caption(upperFirst(stageTitle(c.Stage)) + ", " + record.CutLong(cmp.Or(c.Note, picture.title)))
 	d.photos = append(d.photos, panel{Share: 1, Picture: picture})
 }

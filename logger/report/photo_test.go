@@ -28,11 +28,11 @@ func TestPhotosAreShown(t *testing.T) {
 		Attachment: record.Attachment{Path: "attachments/0001-a.jpg", SHA256: strings.Repeat("ab", 32)}}
 	d := Build(sheet.Sheet{}, []record.Capture{note}, time.Time{})
 	plainPDF := written(t, PDF, d)
-	d.AddPhoto("attachments/0001-a.jpg", bytes.NewReader(photo.Bytes()))
+	d.AddPhoto(note, bytes.NewReader(photo.Bytes()))
 
 	page := written(t, HTML, d)
 	assert.Contains(t, page, `<image width="300" height="225" href="data:image/jpeg;base64,/9j/`)
-	assert.Contains(t, page, ">0001-a.jpg</text>")
+	assert.Contains(t, page, ">Final, 0001-a.jpg</text>")
 	assert.Contains(t, page, "img-src data:")
 	pdf := written(t, PDF, d)
 	assert.NotContains(t, plainPDF, "/Subtype /Image")
@@ -48,11 +48,11 @@ func TestFilesThatAreNotShown(t *testing.T) {
 	bomb := bytes.Clone(photo.Bytes())
 	at := bytes.Index(bomb, []byte{0xff, 0xc0}) // the frame header: it says 65535 by 65535
 	copy(bomb[at+5:], []byte{0xff, 0xff, 0xff, 0xff})
-	d := Data{}
+	d, x := Data{}, record.Capture{Attachment: record.Attachment{Path: "attachments/x.jpg"}}
 	for _, file := range [][]byte{nil, []byte("%PDF-1.4"), photo.Bytes()[:photo.Len()/2], bomb} {
-		d.AddPhoto("attachments/x.jpg", bytes.NewReader(file))
+		d.AddPhoto(x, bytes.NewReader(file))
 	}
 	assert.Empty(t, d.photos)
-	d.AddPhoto("attachments/tiny.jpg", bytes.NewReader(photo.Bytes()))
+	d.AddPhoto(x, bytes.NewReader(photo.Bytes()))
 	assert.Len(t, d.photos, 1)
 }
