@@ -9,6 +9,7 @@ type drawing struct {
 	width, height float64
 	title         string // what the picture is, for those who do not see it
 	desc          string // what it says, in a sentence or two
+	icon          bool   // a verdict's shape beside its word
 	marks         []mark
 }
 

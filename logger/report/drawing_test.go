@@ -155,7 +155,7 @@ func TestSVG(t *testing.T) {
 	d.write(inkText, label{at: point{5, 6}, anchor: anchorEnd, size: 9, bold: true, text: "<5 µm>"})
 	d.write(inkText, label{text: ""})
 
-	got := d.svg("x")
+	got := d.svg()
 	names := map[string]int{}
 	dec := xml.NewDecoder(strings.NewReader(got))
 	for {
@@ -168,13 +168,13 @@ func TestSVG(t *testing.T) {
 			names[e.Name.Local]++
 		}
 	}
-	assert.Equal(t, map[string]int{"svg": 1, "title": 1, "desc": 1, "path": 2, "ellipse": 1, "text": 1}, names)
+	assert.Equal(t, map[string]int{"svg": 1, "path": 2, "ellipse": 1, "text": 1}, names)
 	assert.Contains(t, got, `viewBox="0 0 40 30"`)
 	assert.Contains(t, got, `d="M0 0L40 30" fill="none" stroke="#ccd4db"`)
 	assert.Contains(t, got, `d="M1 1L2 2.13L3 1Z" fill="none"`)
 	assert.Contains(t, got, `stroke-dasharray="4 3"`)
 	assert.Contains(t, got, `text-anchor="end" font-weight="700">&lt;5 µm&gt;</text>`)
-	assert.Contains(t, got, `<title id="x-t">a &#34;title&#34; &amp; more</title>`)
+	assert.Contains(t, got, `aria-label="a &#34;title&#34; &amp; more. 1 &lt; 2"`)
 }
 
 func TestCoordinate(t *testing.T) {

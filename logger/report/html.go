@@ -18,14 +18,12 @@ var pageHTML string
 //go:embed page.css
 var pageCSS string
 
-// pageTemplate is parsed once; each report clones it, for the ids of its
-// pictures are counted.
 var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
 	"dashed":  func(v gum.Verdict) string { return strings.ReplaceAll(v.String(), " ", "-") },
 	"kept":    func(s string) string { return figureAndUnit.ReplaceAllString(s, "$1$3\u00a0$2$4") },
-	"icon":    func(v gum.Verdict) template.HTML { return template.HTML(verdictIcon(v).svg("")) },
+	"icon":    func(v gum.Verdict) template.HTML { return template.HTML(verdictIcon(v).svg()) },
 	"next":    func(i int) int { return i + 1 },
-	"picture": func(*drawing) template.HTML { return "" },
+	"picture": func(d *drawing) template.HTML { return template.HTML(d.svg()) },
 	"style":   func() template.CSS { return template.CSS(pageCSS) },
 }).Parse(pageHTML))
 
@@ -35,12 +33,7 @@ var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\
 // HTML writes d as one self-contained page: no script, nothing fetched, SVG
 // pictures inside, ready to print on A4 or Letter.
 func HTML(w io.Writer, d Data) error {
-	pictures := 0
-	t := template.Must(pageTemplate.Clone()).Funcs(template.FuncMap{"picture": func(d *drawing) template.HTML {
-		pictures++
-		return template.HTML(d.svg(fmt.Sprintf("p%d", pictures)))
-	}})
-	if err := t.Execute(w, compose(d)); err != nil {
+	if err := pageTemplate.Execute(w, compose(d)); err != nil {
 		return fmt.Errorf("write html report: %w", err)
 	}
 	return nil

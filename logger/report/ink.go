@@ -67,7 +67,7 @@ func (d *drawing) verdictMark(v gum.Verdict, c point, r float64) {
 
 // verdictIcon is a verdict's shape alone, for tables and the headline.
 func verdictIcon(v gum.Verdict) *drawing {
-	d := &drawing{width: 16, height: 16, title: v.String(), desc: "mark of the verdict"}
+	d := &drawing{width: 16, height: 16, icon: true}
 	d.verdictMark(v, point{8, 8}, 5)
 	return d
 }

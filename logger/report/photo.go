@@ -37,8 +37,8 @@ func (d *Data) AddPhoto(c record.Capture, file io.ReadSeeker) {
 	var small bytes.Buffer
 	_ = jpeg.Encode(&small, scaled, nil) // into memory
 	high := 300 * float64(size.Height) / float64(size.Width)
-	picture := &drawing{width: 300, height: high + 4, title: path.Base(c.Attachment.Path), desc: "An attached photo."}
+	picture := &drawing{width: 300, height: high, title: path.Base(c.Attachment.Path), desc: "An attached photo."}
 	picture.marks = []mark{{photo: small.Bytes(), kind: "jpeg", size: point{300, high}}}
-	picture.caption(upperFirst(stageTitle(c.Stage)) + ", " + record.CutLong(cmp.Or(c.Note, picture.title)))
-	d.photos = append(d.photos, panel{Share: 1, Picture: picture})
+	below := upperFirst(stageTitle(c.Stage)) + ", " + cmp.Or(c.Note, picture.title) + "."
+	d.photos = append(d.photos, panel{Share: 1, Picture: picture, Lines: []string{below}})
 }

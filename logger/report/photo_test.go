@@ -32,7 +32,7 @@ func TestPhotosAreShown(t *testing.T) {
 
 	page := written(t, HTML, d)
 	assert.Contains(t, page, `<image width="300" height="225" href="data:image/jpeg;base64,/9j/`)
-	assert.Contains(t, page, ">Final, 0001-a.jpg</text>")
+	assert.Contains(t, page, "<li>Final, 0001-a.jpg.</li>")
 	assert.Contains(t, page, "img-src data:")
 	pdf := written(t, PDF, d)
 	assert.NotContains(t, plainPDF, "/Subtype /Image")

@@ -10,18 +10,17 @@ import (
 	"crownlog/analysis/units"
 )
 
-// svg is the drawing as a self-contained SVG element; id makes the ids of its
-// title and description unique in a page. Without an id it is an icon beside a
-// text that says the same, hidden from those who have the page read out. It holds
-// no script, no style sheet and no reference to anything outside itself.
-func (d *drawing) svg(id string) string {
+// svg is the drawing as a self-contained SVG element, with what it is and says for
+// those who have the page read out. An icon stands beside a text that says the same
+// and is hidden from them. It holds no script, no style sheet and no reference to
+// anything outside itself.
+func (d *drawing) svg() string {
 	var b strings.Builder
-	const named = ` aria-labelledby="%[1]s-t %[1]s-d"><title id="%[1]s-t">%[2]s</title><desc id="%[1]s-d">%[3]s</desc>`
-	role, head := ` role="img"`, fmt.Sprintf(named, id, html.EscapeString(d.title), html.EscapeString(d.desc))
-	if id == "" {
-		role, head = "", ` class="icon" aria-hidden="true">`
+	role := `role="img" aria-label="` + html.EscapeString(d.title+". "+d.desc) + `"`
+	if d.icon {
+		role = `class="icon" aria-hidden="true"`
 	}
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg"%s viewBox="0 0 %s %s"%s`, role, coordinate(d.width), coordinate(d.height), head)
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" %s>`, coordinate(d.width), coordinate(d.height), role)
 	for _, m := range d.marks {
 		switch at := coordinate; {
 		case m.photo != nil:
