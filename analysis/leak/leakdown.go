@@ -3,6 +3,7 @@ package leak
 
 import (
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
@@ -111,23 +112,41 @@ func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 		Refused: true, Faults: []analysis.Fault{f}, Notes: []analysis.Note{why}}
 }
 
+// Compensated restates pressures in kPa above ambient at the first temperature,
+//
+//	p' = (p + ambient)·T₀/T - ambient in kelvin,
+//
+// with the temperatures between those that were read filled in, and says by how many
+// °C the air warmed. Where none was read it returns s as it is, and false. s is
+// unchanged.
+func Compensated(s []Sample, ambient float64) (p []Sample, warmingC float64, known bool) {
+	temps, known := temperatures(s)
+	if !known {
+		return s, math.NaN(), false
+	}
+	n := len(temps)
+	few := max(1, n/20) // a twentieth at either end averages a thermometer's flicker
+	first, last := stat.Median(temps[:few]), stat.Median(temps[n-few:])
+	p = slices.Clone(s)
+	for i, q := range s {
+		p[i].P = (q.P+ambient)*(first+zeroC)/(temps[i]+zeroC) - ambient
+	}
+	return p, last - first, true
+}
+
 // compensate restates the pressures at the first temperature.
 func (r *Result) compensate(s []Sample, raw []analysis.Sample, ambient float64) []analysis.Sample {
-	temps, known := temperatures(s)
+	p, warming, known := Compensated(s, ambient)
 	if !known {
 		r.Notes = append(r.Notes, analysis.NoTemperature.Of(math.Round((raw[0].X+ambient)/2.9315)/100))
 		return raw
 	}
-	r.Compensated = true
-	n := len(temps)
-	few := max(1, n/20) // a twentieth at either end averages a thermometer's flicker
-	first, last := stat.Median(temps[:few]), stat.Median(temps[n-few:])
-	r.WarmingC = last - first
-	p := make([]analysis.Sample, n)
-	for i, q := range s {
-		p[i] = analysis.Sample{T: q.T, X: (q.P+ambient)*(first+zeroC)/(temps[i]+zeroC) - ambient}
+	r.Compensated, r.WarmingC = true, warming
+	restated := slices.Clone(raw)
+	for i, q := range p {
+		restated[i].X = q.P
 	}
-	return p
+	return restated
 }
 
 // line fills in the straight-line results and their uncertainty.

@@ -11,7 +11,7 @@ import (
 // fitted loss.
 func leakPicture(l LeakDown) *drawing {
 	t0, t1 := l.Curve[0].T, l.Curve[len(l.Curve)-1].T
-	curve, restated := atFirstTemperature(l.Curve, l.Ambient)
+	curve, _, restated := leak.Compensated(l.Curve, l.Ambient)
 	s := newSpan()
 	var mean, middle float64 // pressure and time in the middle of the curve
 	for i, p := range curve {
@@ -50,22 +50,6 @@ func leakPicture(l LeakDown) *drawing {
 // mostPoints is about how many points of a curve can be told apart in a picture.
 const mostPoints = 300
 
-// atFirstTemperature restates every pressure at the temperature of the first
-// reading, p' = (p + ambient)·T₀/T - ambient in kelvin. It is false, and gives
-// the curve back, where a temperature is missing.
-func atFirstTemperature(s []leak.Sample, ambient float64) ([]leak.Sample, bool) {
-	const zeroC = 273.15 // kelvin
-	out := make([]leak.Sample, len(s))
-	for i, p := range s {
-		if math.IsNaN(p.TempC) || p.TempC <= -zeroC {
-			return s, false
-		}
-		p.P = (p.P+ambient)*(s[0].TempC+zeroC)/(p.TempC+zeroC) - ambient
-		out[i] = p
-	}
-	return out, true
-}
-
 // leakWords says what the picture shows.
 func leakWords(l LeakDown) string {
 	return fmt.Sprintf("Loses %s. %s.", l.Format.quantity(l.Value), upperFirst(l.Format.windowWords(l.Spec.Limits)))
@@ -79,7 +63,7 @@ func leakPanel(l LeakDown) panel {
 	if len(l.Curve) > 1 {
 		p.Picture = leakPicture(l)
 		legend := "Dashed: the fitted loss."
-		if _, restated := atFirstTemperature(l.Curve, l.Ambient); restated {
+		if _, _, restated := leak.Compensated(l.Curve, l.Ambient); restated {
 			legend = "Line: with the change of temperature taken out; dotted: as read; dashed: the fitted loss."
 		}
 		p.Lines = append(p.Lines, legend)
