@@ -80,7 +80,12 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 			by = feature.NewJudge(s.InStage(c.Stage), c.Feature)
 			judges[key] = by
 		}
-		rows = append(rows, captureRow(s, c, by))
+		verdict, why, judged := by.Decide(c)
+		if !judged {
+			rows = append(rows, newRow(s, c, sheet.OpenSpec("").Limits, "", "")) // not judged by itself
+			continue
+		}
+		rows = append(rows, newRow(s, c, by.Spec.Limits, verdict.String(), why))
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
@@ -89,15 +94,6 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil
-}
-
-// captureRow is a capture with its verdict. What is not judged by itself has no
-// limits and no verdict.
-func captureRow(s sheet.Sheet, c record.Capture, by feature.Judge) recordRow {
-	if verdict, why, judged := by.Decide(c); judged {
-		return newRow(s, c, by.Spec.Limits, verdict.String(), why)
-	}
-	return newRow(s, c, sheet.OpenSpec("").Limits, "", "")
 }
 
 // newRow is a line of record.csv, its value to what the uncertainty carries; as it

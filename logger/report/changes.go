@@ -54,21 +54,20 @@ func changeBetween(from, to Round, same analysis.Same, when string) StageChange 
 
 // changeSentence says in words what happened to the backlash.
 func changeSentence(c StageChange, when string) string {
-	f := c.Format.finer()
-	if math.IsNaN(c.Change.Mean) {
-		return "Cannot be compared: no position was measured in both stages."
-	}
-	if math.IsNaN(c.U) {
-		return upperFirst(words.Change(c.Change)) + " " + when + "."
-	}
-	if !c.Change.Significant {
-		return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when, movedAlone(c.Change.Positions))
-	}
-	way := "looser"
+	f, way := c.Format.finer(), "looser"
 	if c.Change.Mean < 0 {
 		way = "tighter"
 	}
-	return fmt.Sprintf("Moved by %s %s, %s.", f.quantity(math.Abs(c.Change.Mean)), when, way)
+	by := f.quantity(math.Abs(c.Change.Mean))
+	switch {
+	case math.IsNaN(c.Change.Mean):
+		return "Cannot be compared: no position was measured in both stages."
+	case math.IsNaN(c.U):
+		return fmt.Sprintf("%s %s as read, uncertainty unknown %s.", by, way, when)
+	case c.Change.Significant:
+		return fmt.Sprintf("Moved by %s %s, %s.", by, when, way)
+	}
+	return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when, movedAlone(c.Change.Positions))
 }
 
 // movedAlone names the positions that moved though the mean did not: "; position

@@ -19,7 +19,8 @@ func leakPicture(l LeakDown) *drawing {
 		mean, middle = mean+p.P/float64(len(curve)), middle+p.T/float64(len(curve))
 	}
 	low, high := s.widened(0.15, 0.2)
-	c := newChart(low, high, "kPa", "Leak-down", leakWords(l))
+	c := newChart(low, high, "kPa", "Leak-down",
+		fmt.Sprintf("Loses %s. %s.", l.Format.quantity(l.Value), upperFirst(l.Format.windowWords(l.Spec.Limits))))
 	c.grid()
 	minutes := newFixedScale(0, math.Max((t1-t0)/60, 1e-9), c.left, c.right, 5)
 	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), c.y.at(p)} }
@@ -49,11 +50,6 @@ func leakPicture(l LeakDown) *drawing {
 
 // mostPoints is about how many points of a curve can be told apart in a picture.
 const mostPoints = 300
-
-// leakWords says what the picture shows.
-func leakWords(l LeakDown) string {
-	return fmt.Sprintf("Loses %s. %s.", l.Format.quantity(l.Value), upperFirst(l.Format.windowWords(l.Spec.Limits)))
-}
 
 func leakPanel(l LeakDown) panel {
 	p := panel{Share: 1, Lines: dropEmpty(

@@ -90,6 +90,8 @@ func positionEntry(r Round, position int) entry {
 	return plain(missing)
 }
 
+const boundWords = "an upper bound, for the wheel never rested at its stops"
+
 // roundNotes says what the table cannot.
 func roundNotes(rounds []Round) []string {
 	var lines []string
@@ -99,7 +101,7 @@ func roundNotes(rounds []Round) []string {
 		}
 		for _, p := range r.Results {
 			if c := p.Capture; c.Quality != record.QualityOK && c.Quality != record.QualityKeyed && c.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), c.Position, qualityWords(c.Quality)))
+				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), c.Position, strings.NewReplacer("+", ", ", record.QualityBound, boundWords).Replace(c.Quality)))
 			}
 		}
 	}
@@ -108,10 +110,4 @@ func roundNotes(rounds []Round) []string {
 
 func positionList(ps []int) string {
 	return "position" + given(len(ps) > 1, "s") + " " + strings.Join(each(ps, strconv.Itoa), ", ")
-}
-
-// qualityWords says what a capture's quality means.
-func qualityWords(quality string) string {
-	const bound = "an upper bound, for the wheel never rested at its stops"
-	return strings.NewReplacer("+", ", ", record.QualityBound, bound).Replace(quality)
 }

@@ -2,9 +2,7 @@ package words
 
 import (
 	"fmt"
-	"math"
 
-	"crownlog/analysis"
 	"crownlog/analysis/setup"
 )
 
@@ -59,22 +57,4 @@ func Following(f setup.Following) string {
 		cause = "the gear's seat makes it, not the teeth, if that indicator counts up when its plunger is pushed in."
 	}
 	return fmt.Sprintf("The back face explains %.0f %% of the backlash's variation (once a turn %.3f mm, by the face %.3f): ", 100*f.Explained, f.Swing, f.Expected) + cause
-}
-
-// Change says how a feature changed between two stages: "moved by 0.030 mm,
-// tighter", "no change beyond 0.008 mm".
-func Change(c analysis.Change) string {
-	way := "looser"
-	if c.Mean < 0 {
-		way = "tighter"
-	}
-	switch {
-	case math.IsNaN(c.Mean):
-		return "no position was measured in both"
-	case math.IsNaN(c.U):
-		return fmt.Sprintf("%.3f mm %s as read, uncertainty unknown", math.Abs(c.Mean), way)
-	case c.Significant:
-		return fmt.Sprintf("moved by %.3f mm, %s", math.Abs(c.Mean), way)
-	}
-	return fmt.Sprintf("no change beyond %.3f mm", c.K*c.U)
 }

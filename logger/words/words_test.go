@@ -179,18 +179,6 @@ func TestFollowsRunoutInWords(t *testing.T) {
 	assert.NoError(t, err)
 }
 
-func TestChangeInWords(t *testing.T) {
-	for want, c := range map[string]analysis.Change{
-		"moved by 0.030 mm, tighter":                   analysis.CompareStages(at(0.001, 0.17, 0.18), at(0.001, 0.14, 0.15), analysis.Same{}),
-		"moved by 0.050 mm, looser":                    analysis.CompareStages(at(0.002, 0.1, 0.1), at(0.002, 0.15, 0.15), analysis.Same{}),
-		"0.030 mm looser as read, uncertainty unknown": analysis.CompareStages(at(math.NaN(), 0.1, 0.1), at(0.002, 0.13, 0.13), analysis.Same{}),
-		"no position was measured in both":             analysis.CompareStages(nil, at(0.002, 0.13), analysis.Same{}),
-	} {
-		assert.Equal(t, want, words.Change(c))
-	}
-	assert.Contains(t, words.Change(analysis.CompareStages(at(0.01, 0.1, 0.1), at(0.01, 0.101, 0.101), analysis.Same{})), "no change beyond 0.0")
-}
-
 func TestDoubtsInWords(t *testing.T) {
 	columns := func(a float64, b float64) string {
 		d, err := setup.CheckColumns(a, "N·m", b, "lbf·ft")
