@@ -38,7 +38,6 @@ func Build(sheet sheet.Sheet, captures []record.Capture, now time.Time) Data {
 	d.Compare(d.Same)
 	d.Judged = b.judge(&d)
 	d.Verdict, d.Headline = overall(d.Judged)
-	d.Headline = withDefaults(d.Headline, d.Judged)
 	d.Holds, d.Lacking, d.Repeats = job.HoldPoints(sheet, captures), job.Lacking(sheet, captures), job.Repeats(sheet, captures)
 	d.Standing = standing(d)
 	d.Headline = strings.Join(append([]string{d.Headline}, d.Standing...), ". ")

@@ -102,7 +102,7 @@ func (j Judged) worthTelling() bool {
 func underHeadline(d Data) []string {
 	var lines []string
 	said := slices.Clone(d.Standing)
-	if names, _ := byDefault(d.Judged); len(names) > 0 {
+	if names := byDefault(d.Judged); len(names) > 0 {
 		said = append(said, "Default window, not the maker's: "+strings.Join(names, ", "))
 	}
 	for _, j := range d.Judged {

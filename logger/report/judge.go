@@ -41,13 +41,10 @@ func (b builder) judge(d *Data) []Judged {
 		}
 	}
 	var latest []Judged
-	for i, j := range lines {
-		if slices.ContainsFunc(lines[i+1:], func(o Judged) bool { return o.Feature == j.Feature }) {
-			continue
-		}
+	for _, j := range lines {
+		latest = slices.DeleteFunc(latest, func(o Judged) bool { return o.Feature == j.Feature })
 		w, _ := b.sheet.InStage(j.Stage).Printed(j.Feature)
-		j.Default = w.Default
-		j.Conclusion = job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
+		j.Default, j.Conclusion = w.Default, job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
 		latest = append(latest, j)
 	}
 	return latest
@@ -153,31 +150,47 @@ var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
 // not decided is said.
 func overall(lines []Judged) (gum.Verdict, string) {
 	names := map[gum.Verdict][]string{}
-	windows, rules := 0, ""
+	windows, entered, limits, rules := 0, 0, "the limits you entered", ""
 	for _, j := range lines {
 		name := strings.ToLower(j.title())
 		if j.Spec.Limits.Any() || j.Verdict == gum.Outside {
 			names[j.Verdict] = append(names[j.Verdict], name)
 			windows++
 		}
+		if j.Spec.Limits.Any() && !j.Default {
+			entered++
+		}
 		if j.Verdict == gum.Inside && j.Spec.Rule != "" && j.Spec.Rule != analysis.RuleAllInside {
 			rules += ", " + name + " by the rule " + j.Spec.Rule
 		}
+	}
+	if len(byDefault(lines)) > 0 {
+		limits = given(entered > 0, limits+" and crownlog's own defaults") + given(entered == 0, "crownlog's own default limits, none of them the maker's")
 	}
 	for _, worst := range []struct {
 		verdict gum.Verdict
 		words   string
 	}{
-		{gum.Outside, "OUTSIDE the limits you entered: "}, {gum.TooClose, "Too close to call: "}, {gum.NotDecided, "Not decided yet: "},
+		{gum.Outside, "OUTSIDE " + limits}, {gum.TooClose, "Too close to call"}, {gum.NotDecided, "Not decided yet"},
 	} {
 		if n := names[worst.verdict]; len(n) > 0 {
-			return worst.verdict, worst.words + strings.Join(n, ", ")
+			return worst.verdict, worst.words + ": " + strings.Join(n, ", ")
 		}
 	}
 	if windows == 0 {
 		return gum.NotDecided, "No reading was judged against an entered window"
 	}
-	return gum.Inside, fmt.Sprintf("%d measured, %sinside the limits you entered%s", windows, given(rules == "", "all "), rules)
+	return gum.Inside, fmt.Sprintf("%d measured, %sinside %s%s", windows, given(rules == "", "all "), limits, rules)
+}
+
+// byDefault names the judged features whose window is not the maker's.
+func byDefault(lines []Judged) (names []string) {
+	for _, j := range lines {
+		if j.Default && j.Spec.Limits.Any() {
+			names = append(names, strings.ToLower(j.title()))
+		}
+	}
+	return names
 }
 
 // standing is what the headline says behind the verdict: what is not measured,

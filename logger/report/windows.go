@@ -74,33 +74,3 @@ func boltSpecWords(b sheet.BoltList) string {
 	return fmt.Sprintf("%d × %s%s ± %s %%", b.Count, units.Exact(b.Target), spaced(cmp.Or(b.Unit, "N·m")), units.Exact(100*b.Tolerance())) +
 		given(b.Thread != "", strings.TrimRight(", "+b.Thread+" "+b.Class, " "))
 }
-
-// byDefault names the judged features whose window is not the maker's, and says
-// whether those are all.
-func byDefault(lines []Judged) (names []string, all bool) {
-	all = true
-	for _, j := range lines {
-		if !j.Spec.Limits.Any() {
-			continue
-		}
-		if j.Default {
-			names = append(names, strings.ToLower(j.title()))
-		} else {
-			all = false
-		}
-	}
-	return names, all
-}
-
-// withDefaults says in the headline that windows were not entered.
-func withDefaults(headline string, lines []Judged) string {
-	names, all := byDefault(lines)
-	limits := "crownlog's own default limits, none of them the maker's"
-	switch {
-	case len(names) == 0:
-		return headline
-	case !all:
-		limits = "the limits you entered and crownlog's own defaults"
-	}
-	return strings.Replace(headline, "the limits you entered", limits, 1)
-}

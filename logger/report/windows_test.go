@@ -42,14 +42,20 @@ func TestWindowsAsPrinted(t *testing.T) {
 }
 
 func TestHeadlineOfDefaultWindows(t *testing.T) {
-	entered := judgedLine("Backlash", "", gum.Limits{Lower: 1, Upper: 2})
-	usual := judgedLine("Air test", "", gum.Limits{Lower: 1, Upper: 2})
+	entered := judgedLine("Backlash", gum.Outside, gum.Limits{Lower: 1, Upper: 2})
+	usual := judgedLine("Air test", gum.Outside, gum.Limits{Lower: 1, Upper: 2})
 	usual.Default = true
-	const headline = "OUTSIDE the limits you entered: backlash"
-	assert.Equal(t, headline, withDefaults(headline, []Judged{entered}))
-	assert.Equal(t, "OUTSIDE the limits you entered and crownlog's own defaults: backlash", withDefaults(headline, []Judged{entered, usual}))
-	assert.Equal(t, "OUTSIDE crownlog's own default limits, none of them the maker's: backlash", withDefaults(headline, []Judged{usual}))
-	assert.Equal(t, "OUTSIDE crownlog's own default limits, none of them the maker's: backlash", withDefaults(headline, []Judged{usual, usual}))
+	for _, tc := range []struct {
+		lines []Judged
+		want  string
+	}{
+		{[]Judged{entered}, "OUTSIDE the limits you entered: backlash"},
+		{[]Judged{entered, usual}, "OUTSIDE the limits you entered and crownlog's own defaults: backlash, air test"},
+		{[]Judged{usual, usual}, "OUTSIDE crownlog's own default limits, none of them the maker's: air test, air test"},
+	} {
+		_, headline := overall(tc.lines)
+		assert.Equal(t, tc.want, headline)
+	}
 }
 
 // TestUncertaintyNamesWhatIsInIt and what is missing from it.
