@@ -27,13 +27,11 @@ var (
 	inkSoft    = ink{fill: colourSoft}
 	inkAxis    = ink{stroke: colourRule, width: 0.8}
 	inkHair    = ink{stroke: colourHair, width: 0.6}
-	inkBand    = ink{fill: colourBand}
 	inkLimit   = ink{stroke: colourBandEnd, width: 0.9}
 	inkCurve   = ink{stroke: colourInk, width: 1.2}
 	inkDashed  = ink{stroke: colourInk, width: 0.9, dash: []float64{4, 3}}
 	inkGhost   = ink{stroke: colourGhost, width: 0.9, dash: []float64{2, 2}}
 	inkWhisker = ink{stroke: colourSoft, width: 0.8}
-	inkOutline = ink{stroke: colourInk, width: 1}
 )
 
 // verdictColours are the colours of the verdicts.
