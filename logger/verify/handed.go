@@ -3,6 +3,7 @@ package verify
 import (
 	"bytes"
 	"errors"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -29,9 +30,14 @@ func (r *Result) handed() {
 			r.add(true, name, 0, "the file %s since the job was packed, by %s", problem, journal.SumsFile)
 		}
 	}
-	signed, _ := filepath.Glob(filepath.Join(r.dir, SignedDigest+"*.sig"))
-	for _, sig := range signed {
-		path := strings.TrimSuffix(sig, ".sig")
+	files, _ := os.ReadDir(r.dir) // it has been read
+	for _, e := range files {
+		name, signs := strings.CutSuffix(e.Name(), ".sig")
+		if !signs || !strings.HasPrefix(name, SignedDigest) {
+			continue
+		}
+		path := filepath.Join(r.dir, name)
+		sig := path + ".sig"
 		if err := journal.Kept(r.dir, path); err != nil {
 			if !r.damaged(err) {
 				r.add(true, r.inside(path), 0, "%v", err)
