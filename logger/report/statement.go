@@ -141,7 +141,7 @@ func cautionSection() section {
 func digestSection(d Data) section {
 	r := d.Record
 	code, err := qr.Encode(r.Text, qr.M)
-	if r.Text == "" || err != nil {
+	if r.Job == "" || err != nil {
 		return section{}
 	}
 	const side = 110
