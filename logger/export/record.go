@@ -128,8 +128,12 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	if c.N > 0 {
 		rocks = strconv.Itoa(c.N)
 	}
+	vehicle := s.Vehicle.Label
+	if s.Invented {
+		vehicle += " (invented data)" // in every row: rows are copied without their file
+	}
 	return recordRow{
-		text(recordVehicle(s)), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
+		text(vehicle), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(gum.Rounded(c.Value, gum.Coverage*c.U)), text(c.Unit), limit(l.Lower), limit(l.Upper),
 		twoDigits(gum.Coverage * c.U), verdict, rocks, twoDigits(c.Repeatability),
 		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note), pass,
@@ -156,15 +160,6 @@ func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
 		}
 	}
 	return rows
-}
-
-// recordVehicle is whose file it is. Every row of an invented job says so, for
-// rows are copied without their file.
-func recordVehicle(s sheet.Sheet) string {
-	if s.Invented {
-		return s.Vehicle.Label + " (invented data)"
-	}
-	return s.Vehicle.Label
 }
 
 // recordNote puts a quality that is not plainly good in front of the note.

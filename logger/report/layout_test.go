@@ -178,10 +178,9 @@ func TestRoundNotes(t *testing.T) {
 	j.captures[1].Quality = record.QualityKeyed
 	j.captures[5].Quality = record.QualityBound
 	assert.Equal(t, []string{
-		"Caps torqued: not measured at positions 3, 8.",
+		"Caps torqued: not measured at positions 3 and 8.",
 		"Caps torqued, position 7: an upper bound, for the wheel never rested at its stops.",
 	}, roundNotes(Build(demoSheet(), j.captures, reportDate).Backlash))
-	assert.Equal(t, "position 3", positionList([]int{3}))
 }
 
 // TestOpenHolds stand under the headline while they block, and no longer.
@@ -204,4 +203,20 @@ func TestManyPositions(t *testing.T) {
 		assert.Equal(t, i == 0, slices.Contains(r[0].Table.Columns, column{"Verdict", false}))
 	}
 	assert.Equal(t, 41, positions)
+}
+
+// TestEveryPositionHasAColumn, also one that only a shorter round has.
+func TestEveryPositionHasAColumn(t *testing.T) {
+	j := &demoJob{}
+	for _, p := range []int{1, 2, 3} {
+		j.add(record.StageAsFound, record.FeatureBacklash, p, float64(p-1)*45, 0.16, 0.002, "mm")
+	}
+	for _, p := range []int{2, 8} {
+		j.add(record.StageSetUp, record.FeatureBacklash, p, float64(p-1)*45, 0.16, 0.002, "mm")
+	}
+	var heads []string
+	for _, c := range backlashRows(Build(demoSheet(), j.captures, reportDate).Backlash)[0][0].Table.Columns[1:5] {
+		heads = append(heads, c.Head)
+	}
+	assert.Equal(t, []string{"1 (0°)", "2 (45°)", "3 (90°)", "8 (315°)"}, heads)
 }

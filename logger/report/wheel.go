@@ -3,11 +3,10 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
-	"crownlog/logger/feature"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // backlashSection is the polar picture of every stage and the figures.
@@ -47,15 +46,24 @@ const widestRow = 10
 func backlashRows(rounds []Round) []row {
 	var rows []row
 	caption := "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."
-	for part := range slices.Chunk(positionsOf(rounds), widestRow) {
+	var all []record.Capture // one of each position
+	for _, r := range rounds {
+		for _, c := range r.captures() {
+			if !slices.ContainsFunc(all, func(o record.Capture) bool { return o.Position == c.Position }) {
+				all = append(all, c)
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b record.Capture) int { return a.Position - b.Position })
+	for part := range slices.Chunk(all, widestRow) {
 		t := &table{Caption: caption, Columns: []column{{"Stage", false}}}
-		for _, p := range part {
-			t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", p.Capture.Position, p.Capture.AngleDeg), true})
+		for _, c := range part {
+			t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", c.Position, c.AngleDeg), true})
 		}
 		for _, r := range rounds {
 			line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
-			for _, p := range part {
-				line = append(line, positionEntry(r, p.Capture.Position))
+			for _, c := range part {
+				line = append(line, positionEntry(r, c.Position))
 			}
 			if len(rows) == 0 {
 				h := r.Format.figure(r.Round.H1.Movement())
@@ -72,11 +80,6 @@ func backlashRows(rounds []Round) []row {
 		rows, caption = append(rows, row{{Share: 1, Table: t}}), "continued"
 	}
 	return rows
-}
-
-// positionsOf is every position measured in any of the rounds.
-func positionsOf(rounds []Round) []feature.Result {
-	return slices.MaxFunc(rounds, func(a, b Round) int { return len(a.Results) - len(b.Results) }).Results
 }
 
 func positionEntry(r Round, position int) entry {
@@ -97,7 +100,7 @@ func roundNotes(rounds []Round) []string {
 	var lines []string
 	for _, r := range rounds {
 		if len(r.Round.Missing) > 0 {
-			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+positionList(r.Round.Missing)+".")
+			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+words.Places("position", r.Round.Missing)+".")
 		}
 		for _, p := range r.Results {
 			if c := p.Capture; c.Quality != record.QualityOK && c.Quality != record.QualityKeyed && c.Quality != "" {
@@ -106,8 +109,4 @@ func roundNotes(rounds []Round) []string {
 		}
 	}
 	return lines
-}
-
-func positionList(ps []int) string {
-	return "position" + given(len(ps) > 1, "s") + " " + strings.Join(each(ps, strconv.Itoa), ", ")
 }
