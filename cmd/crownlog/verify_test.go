@@ -437,7 +437,7 @@ func TestReportNamesItsRecord(t *testing.T) {
 		require.NoError(t, err)
 		pages := strings.Count(string(text), "\f")
 		assert.Greater(t, pages, 1)
-		assert.Equal(t, pages, strings.Count(string(text), last))
+		assert.Equal(t, pages+1, strings.Count(string(text), last), "at the foot of each page, and above the signatures")
 		assert.Equal(t, pages, strings.Count(string(text), "Record of Invented wagon, rehearsal"))
 	}
 }
