@@ -80,6 +80,10 @@ func (d *Duration) UnmarshalText(b []byte) error {
 // MarshalText implements encoding.TextMarshaler.
 func (d Duration) MarshalText() ([]byte, error) { return []byte(time.Duration(d).String()), nil }
 
+// short reports whether d was meant to be longer: a number without a unit is
+// nanoseconds.
+func (d Duration) short() bool { return d != 0 && time.Duration(d) < time.Millisecond }
+
 // or returns d, or def where d is zero.
 func (d Duration) or(def time.Duration) time.Duration {
 	return cmp.Or(time.Duration(d), def)
@@ -96,8 +100,6 @@ func (p Profile) NewDecoder() (frame.Decoder, error) {
 		return p.Modbus.NewDecoder()
 	case p.Frame == FrameSCPI && p.SCPI != nil:
 		return p.SCPI.NewDecoder()
-	case p.Frame == FramePacked, p.Frame == FrameModbus, p.Frame == FrameSCPI:
-		return nil, fmt.Errorf("frame %q: its table [%s] is missing", p.Frame, p.Frame)
 	}
-	return nil, fmt.Errorf("frame %q: want text, packed, modbus or scpi", p.Frame)
+	return nil, frame.Want(false, "frame", p.Frame, "text, or packed, modbus or scpi with a table of that name")
 }

@@ -208,45 +208,62 @@ func keysOf(t reflect.Type) []string {
 // Check reports all that is impossible in a profile, joined.
 func (p Profile) Check() error { return errors.Join(p.mistakes()...) }
 
-// mistakes lists what is impossible in a profile.
-func (p Profile) mistakes() []error {
-	var list []error
-	fail := func(key, format string, args ...any) {
-		list = append(list, &frame.KeyError{Key: key, Err: fmt.Errorf(format, args...)})
-	}
-	if p.Name == "" {
-		fail("name", "missing, want a short name")
-	}
-	switch {
-	case p.Unit != "" && frame.Quantity(p.Unit) == "":
-		fail("unit", "%q is not known, want "+frame.UnitList, p.Unit)
-	case p.Unit != "" && p.Quantity != "" && frame.Quantity(p.Unit) != p.Quantity:
-		fail("quantity", "%q is not what %s measures, want %s", p.Quantity, p.Unit, frame.Quantity(p.Unit))
-	case !slices.Contains([]string{"", "length", "torque", "pressure", "angle", "temperature"}, p.Quantity):
-		fail("quantity", "%q is not known, want length, torque, pressure, angle or temperature", p.Quantity)
-	}
-	if !(p.Resolution >= 0) || math.IsInf(p.Resolution, 0) {
-		fail("resolution", "%v is no step of a display, want a number of 0 or more", p.Resolution)
-	}
-	if !(p.Lag >= 0) || p.Lag > mostLag {
-		fail("lag_s", "%v, want 0 to %v seconds", p.Lag, mostLag)
-	}
-	p.checkMode(fail)
-	p.checkManual(fail)
-	if _, err := p.Serial.mode(); err != nil {
-		list = append(list, inTable("serial", err))
-	}
-	for kind, there := range map[string]bool{FrameText: p.Text != nil, FramePacked: p.Packed != nil, FrameModbus: p.Modbus != nil, FrameSCPI: p.SCPI != nil} {
-		if there && kind != p.Frame {
-			fail("frame", "%q does not go with a table [%s]", p.Frame, kind)
-			return list
+// mistakes lists what is impossible in a profile, or well formed and copied from
+// a manual in the wrong way: an escape in quotes that know none, and a register
+// with the number of its table in front.
+func (p Profile) mistakes() (list []error) {
+	add := func(table string, errs ...error) {
+		for _, err := range errs {
+			if err != nil {
+				list = append(list, inTable(table, err))
+			}
 		}
 	}
-	if _, err := p.NewDecoder(); err != nil {
-		if strings.HasPrefix(err.Error(), "frame ") {
-			return append(list, &frame.KeyError{Key: "frame", Err: err})
-		}
-		list = append(list, inTable(p.Frame, err))
+	ask, question := "ask", p.Ask+p.AskHex
+	if p.AskHex != "" {
+		ask = "ask_hex"
+	}
+	asked, own := p.Mode == ModeAsked, p.Frame == FrameModbus || p.Frame == FrameSCPI
+	measures := frame.Quantity(p.Unit)
+	modbus := cmp.Or(p.Modbus, &frame.Modbus{})
+	// Manuals number input registers from 30001 and holding registers from 40001.
+	// Source: Modbus Application Protocol V1.1b3, 4.4 (data model).
+	printed := map[int]int{3: 40001, 4: 30001}[modbus.Function]
+	sent := modbus.Register - printed
+	query := cmp.Or(p.SCPI, &frame.SCPI{}).Query
+	add("",
+		frame.Want(p.Name != "", "name", p.Name, "a short name"),
+		frame.Want(p.Unit == "" || measures != "", "unit", p.Unit, frame.UnitList),
+		frame.Want(p.Quantity == "" || measures == "" || measures == p.Quantity, "quantity", p.Quantity, measures+", which "+p.Unit+" measures"),
+		frame.WantOneOf("quantity", p.Quantity, "length, torque, pressure, angle or temperature"),
+		frame.Want(p.Resolution >= 0 && !math.IsInf(p.Resolution, 0), "resolution", p.Resolution, "a number of 0 or more"),
+		frame.Want(p.Lag >= 0 && p.Lag <= mostLag, "lag_s", p.Lag, fmt.Sprintf("0 to %v seconds", mostLag)),
+		frame.WantOneOf("mode", p.Mode, "streams or asked"),
+		frame.Want(asked || question == "", ask, question, `mode = "asked" with it`),
+		frame.Want(!own || question == "", ask, question, fmt.Sprintf("the question in the table [%s]", p.Frame)),
+		frame.Want(asked || !own, "mode", p.Mode, fmt.Sprintf("asked: a %s gauge speaks only then", p.Frame)),
+		frame.Want(p.Ask == "" || p.AskHex == "", "ask_hex", p.AskHex, "this or ask, not both"),
+		frame.WantOneOf("sends", p.Sends, "on-press or on-change"),
+		frame.Want(p.Sends == "" || !asked, "sends", p.Sends, `mode = "streams" with it`),
+		frame.Want(!p.Timeout.short(), "timeout", time.Duration(p.Timeout), tooShort),
+		frame.Want(!p.Interval.short(), "interval", time.Duration(p.Interval), tooShort),
+		frame.Want(!escaped.MatchString(p.Ask), "ask", p.Ask, escapes),
+		frame.Want(!escaped.MatchString(query), "scpi.query", query, escapes),
+		frame.Want(printed == 0 || sent < 0 || sent > 9998, "modbus.register", modbus.Register, fmt.Sprintf("%d: %d is the number in a manual", sent, modbus.Register)),
+	)
+	if _, err := p.Question(); !own {
+		add("", err)
+	}
+	_, err := p.Serial.mode()
+	add("serial", err)
+	if _, err := p.NewDecoder(); err != nil && strings.HasPrefix(err.Error(), "frame ") {
+		add("", err)
+	} else {
+		add(p.Frame, err)
+	}
+	for i, there := range []bool{p.Text != nil, p.Packed != nil, p.Modbus != nil, p.SCPI != nil} {
+		kind := []string{FrameText, FramePacked, FrameModbus, FrameSCPI}[i]
+		add("", frame.Want(!there || kind == p.Frame, "frame", p.Frame, kind+", as the table ["+kind+"]"))
 	}
 	return list
 }
@@ -255,67 +272,14 @@ func (p Profile) mistakes() []error {
 // over a second or two.
 const mostLag = 10.0
 
-func (p Profile) checkMode(fail func(string, string, ...any)) {
-	ask, asks := "ask", p.Ask != "" || p.AskHex != ""
-	if p.AskHex != "" {
-		ask = "ask_hex"
-	}
-	own := p.Frame == FrameModbus || p.Frame == FrameSCPI
-	switch {
-	case p.Mode != "" && p.Mode != ModeStreams && p.Mode != ModeAsked:
-		fail("mode", "%q is not known, want streams or asked", p.Mode)
-	case asks && p.Mode != ModeAsked:
-		fail(ask, `a gauge that streams is not asked, want mode = "asked"`)
-	case asks && own:
-		fail(ask, "a %s gauge has its question in the table [%s]", p.Frame, p.Frame)
-	case own && p.Mode != ModeAsked:
-		fail("mode", `a %s gauge speaks only when asked, want mode = "asked"`, p.Frame)
-	case p.Ask != "" && p.AskHex != "":
-		fail("ask_hex", "with ask together, want one of them")
-	default:
-		if _, err := p.Question(); err != nil && (p.Frame == FrameText || p.Frame == FramePacked || p.AskHex != "") {
-			var ke *frame.KeyError
-			errors.As(err, &ke)
-			fail(ke.Key, "%w", ke.Err)
-		}
-	}
-	switch {
-	case p.Sends != "" && p.Sends != SendsOnPress && p.Sends != SendsOnChange:
-		fail("sends", "%q is not known, want on-press or on-change, or no such key for a gauge that sends all the time", p.Sends)
-	case p.Sends != "" && p.Mode == ModeAsked:
-		fail("sends", `a gauge that sends %s is not asked, want mode = "streams"`, p.Sends)
-	}
-	for _, d := range []struct {
-		key  string
-		time Duration
-	}{{"timeout", p.Timeout}, {"interval", p.Interval}} {
-		if d.time != 0 && time.Duration(d.time) < time.Millisecond {
-			fail(d.key, "%v is shorter than 1 ms, want a time in quotes, like \"500ms\"", time.Duration(d.time))
-		}
-	}
-}
-
-// checkManual finds what is well formed and was copied from a manual in the wrong
-// way: an escape in quotes that know none, and a register with the number of
-// its table in front.
-func (p Profile) checkManual(fail func(string, string, ...any)) {
-	for key, text := range map[string]string{"ask": p.Ask, "scpi.query": cmp.Or(p.SCPI, &frame.SCPI{}).Query} {
-		if escape := escaped.FindString(text); escape != "" {
-			fail(key, `%q holds a backslash: in single quotes %s is two characters, want double quotes`, text, escape)
-		}
-	}
-	if m := p.Modbus; m != nil {
-		// Manuals number input registers from 30001 and holding registers from 40001.
-		// Source: Modbus Application Protocol V1.1b3, 4.4 (data model).
-		table := map[int]int{3: 40001, 4: 30001}[m.Function]
-		if table > 0 && m.Register >= table && m.Register < table+9999 {
-			fail("modbus.register", "%d is the number in a manual, of which %d is sent: want register = %d", m.Register, m.Register-table, m.Register-table)
-		}
-	}
-}
-
 // escaped is an escape of a text in double quotes.
 var escaped = regexp.MustCompile(`\\[rntbfeuUx0]`)
+
+// Words for what is wanted.
+const (
+	escapes  = "double quotes around it: single ones know no escapes"
+	tooShort = `1 ms or more, in quotes, like "500ms"`
+)
 
 // Question returns the bytes that ask the gauge for a reading, nil for one
 // that streams.

@@ -8,15 +8,18 @@ import (
 	"crownlog/device/frame"
 )
 
-// inTable returns err as one of the key it names, in the table. A decoder
-// begins its message with the key, unless it gives the path.
+// inTable returns err as one of the key it names, in the table, or "" for none. A
+// message begins with the key, unless it gives the path.
 func inTable(table string, err error) *frame.KeyError {
-	var ke *frame.KeyError
-	if errors.As(err, &ke) {
-		return &frame.KeyError{Key: table + "." + ke.Key, Err: ke.Err}
+	ke, ok := errors.AsType[*frame.KeyError](err)
+	if !ok {
+		key, text, _ := strings.Cut(err.Error(), " ")
+		ke = &frame.KeyError{Key: key, Err: errors.New(text)}
 	}
-	key, _, _ := strings.Cut(err.Error(), " ")
-	return &frame.KeyError{Key: table + "." + key, Err: err}
+	if table == "" {
+		return ke
+	}
+	return &frame.KeyError{Key: table + "." + ke.Key, Err: ke.Err}
 }
 
 // A key of a profile file, bare, dotted or in quotes, and the name of a table.

@@ -3,7 +3,6 @@ package device
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 	"sync"
@@ -11,6 +10,8 @@ import (
 	"time"
 
 	"go.bug.st/serial"
+
+	"crownlog/device/frame"
 )
 
 const (
@@ -94,24 +95,19 @@ func (s Serial) baud() int {
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
 	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8)}
-	if m.BaudRate < 0 {
-		return nil, fmt.Errorf("baud %d: want more than 0", s.Baud)
-	}
-	if m.DataBits < 5 || m.DataBits > 8 {
-		return nil, fmt.Errorf("data_bits %d: want 5, 6, 7 or 8", s.DataBits)
-	}
 	parity := map[string]serial.Parity{"": serial.NoParity, "none": serial.NoParity, "odd": serial.OddParity,
 		"even": serial.EvenParity, "mark": serial.MarkParity, "space": serial.SpaceParity}
 	stop := map[string]serial.StopBits{"": serial.OneStopBit, "1": serial.OneStopBit,
 		"1.5": serial.OnePointFiveStopBits, "2": serial.TwoStopBits}
-	var ok bool
-	if m.Parity, ok = parity[s.Parity]; !ok {
-		return nil, fmt.Errorf("parity %q: want none, odd, even, mark or space", s.Parity)
-	}
-	if m.StopBits, ok = stop[s.StopBits]; !ok {
-		return nil, fmt.Errorf("stop_bits %q: want 1, 1.5 or 2", s.StopBits)
-	}
-	return m, nil
+	var parityOK, stopOK bool
+	m.Parity, parityOK = parity[s.Parity]
+	m.StopBits, stopOK = stop[s.StopBits]
+	return m, cmp.Or(
+		frame.Want(m.BaudRate > 0, "baud", s.Baud, "more than 0"),
+		frame.Want(m.DataBits >= 5 && m.DataBits <= 8, "data_bits", s.DataBits, "5, 6, 7 or 8"),
+		frame.Want(parityOK, "parity", s.Parity, "none, odd, even, mark or space"),
+		frame.Want(stopOK, "stop_bits", s.StopBits, "1, 1.5 or 2"),
+	)
 }
 
 // Read implements Port.

@@ -25,8 +25,7 @@ func TestModeIsCheckedHere(t *testing.T) {
 		{Serial{Parity: "sometimes"}, `parity "sometimes": want none, odd, even, mark or space`},
 		{Serial{StopBits: "3"}, `stop_bits "3": want 1, 1.5 or 2`},
 	} {
-		mode, err := c.s.mode()
-		assert.Nil(t, mode)
+		_, err := c.s.mode()
 		assert.EqualError(t, err, c.want)
 	}
 }
@@ -44,7 +43,7 @@ func TestMode(t *testing.T) {
 		{Serial{Parity: "mark"}, serial.Mode{BaudRate: 9600, DataBits: 8, Parity: serial.MarkParity}},
 		{Serial{Parity: "space"}, serial.Mode{BaudRate: 9600, DataBits: 8, Parity: serial.SpaceParity}},
 	} {
-		mode, err := c.s.mode()
+		_, err := c.s.mode()
 		require.NoError(t, err)
 		assert.Equal(t, c.want, *mode)
 	}

@@ -1,6 +1,10 @@
 package frame
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
 
 // Flags are doubts about one reading, and what else is special about it. Zero
 // means nothing.
@@ -86,3 +90,23 @@ func (e *KeyError) Error() string { return e.Key + ": " + e.Err.Error() }
 
 // Unwrap returns what is wrong.
 func (e *KeyError) Unwrap() error { return e.Err }
+
+// Want is the error of a key of a description whose value is not ok, and nil
+// where it is. want says what would be, as "1 to 247".
+func Want(ok bool, key string, value any, want string) error {
+	if ok {
+		return nil
+	}
+	form := "%s %v: want %s"
+	if _, text := value.(string); text {
+		form = "%s %q: want %s"
+	}
+	return fmt.Errorf(form, key, value, want)
+}
+
+// WantOneOf is Want for a value that may be empty, and is else one of the words
+// of a list like "any, point or comma".
+func WantOneOf(key, value, list string) error {
+	words := strings.Split(strings.Replace(list, " or ", ", ", 1), ", ")
+	return Want(value == "" || slices.Contains(words, value), key, value, list)
+}

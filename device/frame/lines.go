@@ -12,7 +12,7 @@ type LineCutter struct {
 	skip bool // the line is over the limit; drop the rest of it
 
 	number int  // lines that have ended, empty ones too
-	ended  byte // the last byte of a line end; one of two bytes may come as two
+	last   byte // the byte before
 }
 
 // NewLineCutter returns a cutter of lines that end in CR, LF or both. line
@@ -33,20 +33,35 @@ var lineEnds = map[string]string{"": endAny, endAny: endAny, "cr": "\r", "lf": "
 
 // Feed takes the next bytes.
 func (c *LineCutter) Feed(p []byte) {
-	for len(p) > 0 {
-		i := c.index(p)
-		if i < 0 {
-			c.hold(p)
-			return
+	for _, b := range p {
+		before := c.last
+		c.last = b
+		if c.end == endAny && (b == '\r' || b == '\n') {
+			if c.Flush(); b != '\n' || before != '\r' { // else it is of a line end of two bytes
+				c.number++
+			}
+			continue
 		}
-		rest := i == 0 && len(c.buf) == 0 && p[0] == '\n' && c.ended == '\r' // of a line end of two bytes
-		c.ended = p[i]
-		c.hold(p[:i])
-		c.Flush()
-		if !rest {
+		c.buf = append(c.buf, b)
+		own := len(c.end)
+		if c.end == endAny || c.end == endIdle {
+			own = 0
+		} else if b == c.end[own-1] && bytes.HasSuffix(c.buf, []byte(c.end)) {
+			c.buf = c.buf[:len(c.buf)-own]
+			if b == '\n' {
+				c.buf = bytes.TrimSuffix(c.buf, []byte("\r"))
+			}
+			c.Flush()
 			c.number++
+			continue
 		}
-		p = p[i+1:]
+		if !c.skip && len(c.buf) > c.most+own+1 {
+			c.line(c.buf[:c.most], true)
+			c.skip = true
+		}
+		if c.skip { // its end may be in what is left
+			c.buf = append(c.buf[:0], c.buf[max(0, len(c.buf)-own):]...)
+		}
 	}
 }
 
@@ -56,66 +71,11 @@ func (c *LineCutter) Number() int { return c.number + 1 }
 
 // Flush takes the end of the stream for the end of a line.
 func (c *LineCutter) Flush() {
-	b := c.buf
-	if c.end != endAny && c.end != endIdle {
-		b = bytes.TrimSuffix(b, []byte(c.end[:len(c.end)-1]))
-	}
-	if last := len(b) - 1; last >= 0 && c.mayEnd(b[last]) {
-		b = b[:last]
-	}
-	if len(b) > 0 && !c.skip {
-		c.line(b, false)
+	if n := len(c.buf); n > 0 && !c.skip {
+		c.line(c.buf[:min(n, c.most)], n > c.most)
 	}
 	c.drop()
 }
 
 // drop forgets the beginning of a line.
 func (c *LineCutter) drop() { c.buf, c.skip = c.buf[:0], false }
-
-// index returns the index of the byte that ends the line, or -1. Where any end
-// will do, the LF behind a CR ends an empty line, which is nothing. The bytes of
-// another end may begin in the held part.
-func (c *LineCutter) index(p []byte) int {
-	switch c.end {
-	case endAny:
-		return bytes.IndexAny(p, "\r\n")
-	case endIdle:
-		return -1
-	}
-	before := len(c.end) - 1
-	for from := 0; ; {
-		i := bytes.IndexByte(p[from:], c.end[before])
-		if i < 0 {
-			return -1
-		}
-		i += from
-		if held := before - i; held <= 0 && string(p[i-before:i]) == c.end[:before] ||
-			held > 0 && bytes.HasSuffix(c.buf, []byte(c.end[:held])) && string(p[:i]) == c.end[held:before] {
-			return i
-		}
-		from = i + 1
-	}
-}
-
-// hold keeps the beginning of a line, up to the limit.
-func (c *LineCutter) hold(p []byte) {
-	if len(p) == 0 {
-		return
-	}
-	if c.skip {
-		c.buf = append(c.buf[:0], p[len(p)-1]) // a CR may end it
-		return
-	}
-	if n := len(c.buf) + len(p); n <= c.most || n == c.most+1 && c.mayEnd(p[len(p)-1]) {
-		c.buf = append(c.buf, p...)
-		return
-	}
-	c.buf = append(c.buf, p[:max(0, c.most-len(c.buf))]...)
-	c.line(c.buf[:c.most], true)
-	c.buf = append(c.buf[:0], p[len(p)-1])
-	c.skip = true
-}
-
-// mayEnd reports whether b, after a line of the longest length, may be the
-// beginning of its end.
-func (c *LineCutter) mayEnd(b byte) bool { return b == '\r' && c.end[len(c.end)-1] == '\n' }

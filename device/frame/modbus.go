@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"fmt"
-	"math"
-	"slices"
 	"strings"
 	"time"
 )
@@ -47,40 +45,35 @@ var modbusExceptions = map[byte]string{
 	10: "gateway path unavailable", 11: "gateway target device failed to respond",
 }
 
-// modbusDecoder finds the answers of one device to one question.
+// modbusDecoder finds the answers of one device to one question. An answer is a
+// packed frame with a header that is known.
 type modbusDecoder struct {
 	Modbus
 	question []byte
-	count    int // data bytes in an answer
-	scaling  scaling
+	answer   packedDecoder
 	seeker
 }
 
 // NewDecoder checks the description and returns a decoder for it.
 func (m *Modbus) NewDecoder() (Decoder, error) {
-	d := &modbusDecoder{Modbus: *m}
-	if m.Address < 1 || m.Address > 247 {
-		return nil, fmt.Errorf("address %d: want 1 to 247", m.Address)
-	}
-	if m.Function != 3 && m.Function != 4 {
-		return nil, fmt.Errorf("function %d: want 3 or 4", m.Function)
-	}
-	if !slices.Contains([]string{"", "high-first", "low-first", "ABCD", "CDAB", "BADC", "DCBA"}, m.Words) {
-		return nil, fmt.Errorf("words %q: want high-first, low-first, ABCD, CDAB, BADC or DCBA", m.Words)
-	}
-	d.count = 2 * m.registers()
-	if d.count == 0 {
-		return nil, fmt.Errorf("type %q: want int16, uint16, int32, uint32, float32, int64, uint64 or float64", m.Type)
-	}
-	if m.Register < 0 || m.Register+m.registers() > 65536 {
-		return nil, fmt.Errorf("register %d: want 0 to %d", m.Register, 65536-m.registers())
-	}
-	var err error
-	if d.scaling, err = newScaling(m.Decimals, m.Scale); err != nil {
+	n := m.registers()
+	if err := cmp.Or(
+		Want(m.Address >= 1 && m.Address <= 247, "address", m.Address, "1 to 247"),
+		Want(m.Function == 3 || m.Function == 4, "function", m.Function, "3 or 4"),
+		WantOneOf("words", m.Words, "high-first, low-first, ABCD, CDAB, BADC or DCBA"),
+		Want(n > 0, "type", m.Type, "int16, uint16, int32, uint32, float32, int64, uint64 or float64"),
+		Want(m.Register >= 0 && m.Register+n <= 65536, "register", m.Register, fmt.Sprint("0 to ", 65536-n)),
+	); err != nil {
 		return nil, err
 	}
-	d.question = m.Request()
-	d.seeker = seeker{most: max(modbusOverhead+d.count, len(d.question)), match: d.match}
+	d := &modbusDecoder{Modbus: *m, question: m.Request()}
+	d.answer.Packed = Packed{Length: modbusOverhead + 2*n, Header: fmt.Sprintf("%02X%02X%02X", m.Address, m.Function, 2*n),
+		At: 3, Size: 2 * n, Type: strings.TrimRight(m.Type, "0123456789"), Decimals: m.Decimals, Scale: m.Scale, Checksum: "crc16-modbus"}
+	if err := d.answer.compile(); err != nil {
+		return nil, err
+	}
+	d.answer.Order = m.Words
+	d.seeker = seeker{most: max(d.answer.Length, len(d.question)), match: d.match}
 	return d, nil
 }
 
@@ -109,48 +102,17 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		}
 		return n, Frame{} // not heard
 	}
-	length := modbusOverhead + d.count
-	switch {
-	case b[0] != byte(d.Address):
-		return noFrame, Frame{}
-	case len(b) < 2:
-		return needMore, Frame{}
-	case b[1] == byte(d.Function)|modbusRefusal:
-		length = modbusOverhead // the code stands where the count of bytes does
-	case b[1] != byte(d.Function), len(b) > 2 && b[2] != byte(d.count):
-		return noFrame, Frame{}
+	if b[0] != byte(d.Address) || len(b) < 2 || b[1] != byte(d.Function)|modbusRefusal {
+		return d.answer.match(b)
 	}
-	if len(b) < length {
+	if len(b) < modbusOverhead { // the code stands where the count of bytes does
 		return needMore, Frame{}
 	}
-	b = b[:length]
-	if !modbusCRC.Right(b, 0, length-2, false) {
+	if !modbusCRC.Right(b, 0, modbusOverhead-2, false) {
 		return noFrame, Frame{}
 	}
-	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown()}
-	if b[1]&modbusRefusal != 0 {
-		f.Bad, f.Refused = fmt.Sprintf("modbus exception %d (%s)", b[2], cmp.Or(modbusExceptions[b[2]], "unknown")), true
-		return length, f
-	}
-	d.value(b[3:3+d.count], &f)
-	return length, f
-}
-
-// value reads the registers in the order of the device.
-func (d *modbusDecoder) value(b []byte, f *Frame) {
-	kind := strings.TrimRight(d.Type, "0123456789")
-	f.Value, _ = Number(kind, d.Words, b)
-	if kind == "float" {
-		f.Decimals = -1
-	}
-	switch {
-	case math.IsNaN(f.Value):
-		f.Bad, f.Refused = "not a number", true
-	case math.IsInf(f.Value, 0):
-		f.Bad, f.Flags = "over range", FlagOverRange
-	default:
-		f.Value = d.scaling.value(f.Value)
-	}
+	return modbusOverhead, Frame{Raw: b[:modbusOverhead], Binary: true, Decimals: d.answer.scaling.shown(), Refused: true,
+		Bad: fmt.Sprintf("modbus exception %d (%s)", b[2], cmp.Or(modbusExceptions[b[2]], "unknown"))}
 }
 
 // ModbusSilence returns the pause of 3.5 characters of 11 bits that parts two

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"regexp"
 	"strconv"
-	"strings"
 )
 
 // A number is a decimal number found in text, with what its form tells.
@@ -29,17 +28,6 @@ func (n number) shown() int {
 	return n.decimals
 }
 
-// mostExact is how many decimal digits a whole number may have and still be a
-// float64 exactly, whatever they are: 10^15 < 2^53.
-const mostExact = 15
-
-// pow10 are the powers of ten that such a number can need. Two exact numbers
-// divide to the float64 nearest to the quotient, so a mantissa of
-// up to mostExact digits over one of these is as good as strconv.ParseFloat.
-// Source: W. D. Clinger, How to Read Floating Point Numbers Accurately, 1990.
-var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11,
-	1e12, 1e13, 1e14, 1e15}
-
 // scanNumber reads the decimal number that starts at b[i]: a sign, then
 // digits with at most one point or comma among them, then an exponent.
 // point and comma say which decimal marks are allowed. It returns the index
@@ -56,15 +44,11 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 			i++
 		}
 	}
-	var mantissa uint64
 	first := i
 	mark := -1
 	for i < len(b) {
 		c := b[i]
-		if d := c - '0'; d <= 9 {
-			if n.digits < 18 { // one with more is read the slow way; this keeps it from wrapping
-				mantissa = mantissa*10 + uint64(d)
-			}
+		if c-'0' <= 9 {
 			n.digits++
 		} else if mark < 0 && (c == '.' && point || c == ',' && comma && digitAt(b, i+1)) {
 			mark = i
@@ -95,12 +79,19 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 			i, n.exponent = j, true
 		}
 	}
-	if n.exponent || n.digits > mostExact {
-		return slowNumber(b[start:i], n, i)
+	var room [32]byte // more than a gauge sends
+	clean := room[:0]
+	for _, c := range b[start:i] {
+		if c == ',' {
+			c = '.'
+		}
+		if c != ' ' {
+			clean = append(clean, c)
+		}
 	}
-	n.value = float64(mantissa) / pow10[n.decimals]
-	if n.minus {
-		n.value = -n.value
+	var err error
+	if n.value, err = strconv.ParseFloat(string(clean), 64); err != nil { // beyond float64
+		return number{}, -1
 	}
 	return n, i
 }
@@ -123,17 +114,6 @@ func scanGrouped(b []byte, i int, mark byte) (number, int) {
 	clean := bytes.ReplaceAll(b[i:i+at[1]], []byte{mark}, nil)
 	n, _ := scanNumber(clean, 0, mark != '.', mark == '.')
 	return n, i + at[1]
-}
-
-// slowNumber converts what does not fit the exact short way.
-func slowNumber(text []byte, n number, end int) (number, int) {
-	clean := strings.NewReplacer(" ", "", ",", ".").Replace(string(text))
-	v, err := strconv.ParseFloat(clean, 64)
-	if err != nil { // beyond float64
-		return number{}, -1
-	}
-	n.value = v
-	return n, end
 }
 
 func digitAt(b []byte, i int) bool { return i < len(b) && b[i]-'0' <= 9 }

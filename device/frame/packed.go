@@ -86,75 +86,45 @@ func (p *Packed) NewDecoder() (Decoder, error) {
 
 // compile checks the description.
 func (d *packedDecoder) compile() error {
-	if d.Length < 2 || d.Length > longestFrame {
-		return fmt.Errorf("length %d: want 2 to %d bytes", d.Length, longestFrame)
+	var headerErr, trailerErr error
+	if d.header, headerErr = HexBytes(d.Header); headerErr != nil {
+		headerErr = fmt.Errorf("header %w", headerErr)
 	}
-	var err error
-	if d.header, err = HexBytes(d.Header); err != nil {
-		return fmt.Errorf("header %w", err)
+	if d.trailer, trailerErr = HexBytes(d.Trailer); trailerErr != nil {
+		trailerErr = fmt.Errorf("trailer %w", trailerErr)
 	}
-	if d.trailer, err = HexBytes(d.Trailer); err != nil {
-		return fmt.Errorf("trailer %w", err)
-	}
-	if d.Checksum != "" && d.Checksum != "none" {
-		var ok bool
-		if d.sum, ok = ChecksumNamed(d.Checksum); !ok {
-			return fmt.Errorf("checksum %q: want none, "+ChecksumList, d.Checksum)
-		}
+	sums := d.Checksum != "" && d.Checksum != "none"
+	known := true
+	if sums {
+		d.sum, known = ChecksumNamed(d.Checksum)
 	}
 	d.sumAt = d.Length - len(d.trailer) - d.sum.Size
-	if d.sumAt < len(d.header) {
-		return fmt.Errorf("length %d: header, checksum and trailer do not fit in it", d.Length)
-	}
-	switch {
-	case d.sum.Size > 0:
-	case d.From != 0:
-		return fmt.Errorf("checksum_from without checksum")
-	case d.SumOrder != "":
-		return fmt.Errorf("checksum_order without checksum")
-	}
-	if d.From < 0 || d.From >= d.sumAt {
-		return fmt.Errorf("checksum_from %d: want 0 to %d", d.From, d.sumAt-1)
-	}
-	if len(d.header) == 0 && d.sum.Size == 0 { // any bytes would do for a frame
-		return fmt.Errorf("header missing, and no checksum: frames could not be found in the stream")
-	}
-	for key, order := range map[string]string{"order": d.Order, "checksum_order": d.SumOrder} {
-		if order != "" && order != "big" && order != "little" {
-			return fmt.Errorf("%s %q: want big or little", key, order)
-		}
-	}
-	if err := d.compileValue(); err != nil {
-		return err
-	}
-	return d.compileBits()
-}
-
-func (d *packedDecoder) compileValue() error {
-	if d.At < 0 || d.Size < 1 || d.At+d.Size > d.sumAt {
-		return fmt.Errorf("at %d: a value of size %d does not fit before the checksum at %d", d.At, d.Size, d.sumAt)
-	}
-	switch d.Type {
-	case "int", "uint", "bcd":
-		if d.Size > 8 {
-			return fmt.Errorf("size %d: want 1 to 8 for type %s", d.Size, d.Type)
-		}
-	case "float":
-		if d.Size != 4 && d.Size != 8 {
-			return fmt.Errorf("size %d: want 4 or 8 for type float", d.Size)
-		}
-	default:
-		return fmt.Errorf("type %q: want int, uint, float or bcd", d.Type)
-	}
-	if d.Nibbles != "" && (d.Nibbles != "low-first" || d.Type != "bcd") {
-		return fmt.Errorf("nibbles %q: want low-first, of type bcd", d.Nibbles)
-	}
-	var err error
-	if d.scaling, err = newScaling(d.Decimals, d.Scale); err != nil {
+	widths := map[string]string{"int": "1 to 8", "uint": "1 to 8", "bcd": "1 to 8", "float": "4 or 8"}[d.Type]
+	fits := d.Size >= 1 && d.Size <= 8 && (d.Type != "float" || d.Size%4 == 0)
+	var scalingErr error
+	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale)
+	if err := cmp.Or(
+		Want(d.Length >= 2 && d.Length <= longestFrame, "length", d.Length, fmt.Sprintf("2 to %d bytes", longestFrame)),
+		headerErr, trailerErr,
+		Want(known, "checksum", d.Checksum, "none, "+ChecksumList),
+		Want(d.sumAt >= len(d.header), "length", d.Length, "room for header, checksum and trailer"),
+		Want(sums || d.From == 0, "checksum_from", d.From, "a checksum too"),
+		Want(sums || d.SumOrder == "", "checksum_order", d.SumOrder, "a checksum too"),
+		Want(d.From >= 0 && d.From < max(d.sumAt, 1), "checksum_from", d.From, fmt.Sprint("0 to ", d.sumAt-1)),
+		// Without either any bytes would do for a frame.
+		Want(sums || len(d.header) > 0, "header", d.Header, "some bytes, or a checksum, to find frames in the stream by"),
+		WantOneOf("order", d.Order, "big or little"),
+		WantOneOf("checksum_order", d.SumOrder, "big or little"),
+		Want(d.At >= 0 && d.Size >= 1 && d.At+d.Size <= d.sumAt, "at", d.At, fmt.Sprintf("size %d to end before the checksum at %d", d.Size, d.sumAt)),
+		Want(widths != "", "type", d.Type, "int, uint, float or bcd"),
+		Want(fits, "size", d.Size, widths+" for type "+d.Type),
+		Want(d.Nibbles == "" || d.Nibbles == "low-first" && d.Type == "bcd", "nibbles", d.Nibbles, "low-first, of type bcd"),
+		scalingErr,
+	); err != nil {
 		return err
 	}
 	d.raw = make([]byte, d.Size)
-	return nil
+	return d.compileBits()
 }
 
 func (d *packedDecoder) compileBits() error {
@@ -232,8 +202,11 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	if d.Type == "float" {
 		f.Decimals = -1
 	}
-	if f.Bad == "" && (math.IsNaN(f.Value) || math.IsInf(f.Value, 0)) {
-		f.Bad = "value is not a finite number"
+	switch {
+	case math.IsNaN(f.Value):
+		f.Bad, f.Refused = "not a number", true
+	case math.IsInf(f.Value, 0):
+		f.Bad, f.Flags = "over range", FlagOverRange
 	}
 	for _, s := range []struct {
 		bits *Bits

@@ -18,18 +18,15 @@ type scaling struct {
 
 // newScaling checks what a description says; a factor of 0 means 1.
 func newScaling(decimals int, factor float64) (scaling, error) {
-	if decimals < 0 || decimals > mostDecimals {
-		return scaling{}, fmt.Errorf("decimals %d: want 0 to %d", decimals, mostDecimals)
-	}
-	if math.IsNaN(factor) || math.IsInf(factor, 0) {
-		return scaling{}, fmt.Errorf("scale %v: want a finite number", factor)
-	}
-	return scaling{decimals, cmp.Or(factor, 1)}, nil
+	err := cmp.Or(
+		Want(decimals >= 0 && decimals <= mostDecimals, "decimals", decimals, fmt.Sprint("0 to ", mostDecimals)),
+		Want(finite(factor), "scale", factor, "a finite number"))
+	return scaling{decimals, cmp.Or(factor, 1)}, err
 }
 
 // value returns raw / 10^decimals * factor. It divides by the power of ten,
 // which is exact, so that 123 with three decimals is the float64 nearest 0.123.
-func (s scaling) value(raw float64) float64 { return raw / pow10[s.decimals] * s.factor }
+func (s scaling) value(raw float64) float64 { return raw / math.Pow10(s.decimals) * s.factor }
 
 // shown returns the digits after the point that a whole number has once it is
 // scaled, -1 where the factor hides them.
@@ -43,3 +40,6 @@ func (s scaling) shownOf(decimals int) int {
 	}
 	return decimals
 }
+
+// finite is false for NaN and the infinities.
+func finite(v float64) bool { return v-v == 0 }

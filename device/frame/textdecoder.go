@@ -3,9 +3,7 @@ package frame
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"regexp"
-	"slices"
 	"strings"
 	"unicode"
 )
@@ -13,17 +11,18 @@ import (
 // NewDecoder checks the description and returns a decoder for it.
 func (t *Text) NewDecoder() (Decoder, error) {
 	most := cmp.Or(t.MaxLength, DefaultMaxLength)
-	if most < 4 || most > 65536 {
-		return nil, fmt.Errorf("max_length %d: want 4 to 65536", t.MaxLength)
+	end, named := lineEnds[t.LineEnd]
+	if !named {
+		end = t.LineEnd
 	}
-	end, ok := lineEnds[t.LineEnd]
-	if !ok {
-		if end = t.LineEnd; strings.ContainsFunc(end, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }) {
-			return nil, fmt.Errorf("line_end %q: want any, cr, lf, crlf, idle, or bytes that are no letters or digits", end)
-		}
-	}
-	if t.Decimals != "" && t.Decimals != "fixed" && t.Decimals != "free" {
-		return nil, fmt.Errorf("decimals %q: want fixed or free", t.Decimals)
+	letter := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	if err := cmp.Or(
+		Want(most >= 4 && most <= 65536, "max_length", t.MaxLength, "4 to 65536"),
+		Want(named || !strings.ContainsFunc(end, letter), "line_end", end, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
+		WantOneOf("decimals", t.Decimals, "fixed or free"),
+		Want(finite(t.Offset), "offset", t.Offset, "a finite number"),
+	); err != nil {
+		return nil, err
 	}
 	read, err := t.reader()
 	if err != nil {
@@ -33,9 +32,7 @@ func (t *Text) NewDecoder() (Decoder, error) {
 	if d.scaling, err = newScaling(0, t.Scale); err != nil {
 		return nil, err
 	}
-	if d.offset = t.Offset; math.IsNaN(d.offset) || math.IsInf(d.offset, 0) {
-		return nil, fmt.Errorf("offset %v: want a finite number", t.Offset)
-	}
+	d.offset = t.Offset
 	d.habits.free = t.Decimals == "free"
 	return d, nil
 }
@@ -89,20 +86,18 @@ func ignoring(pattern string, read lineReader) (lineReader, error) {
 // simple returns the reader of simple lines, whose number and word rules the
 // other line forms share.
 func (t *Text) simple() (*simpleLine, error) {
-	if !slices.Contains([]string{"", "any", "point", "comma"}, t.Decimal) {
-		return nil, fmt.Errorf("decimal %q: want any, point or comma", t.Decimal)
-	}
 	for w, m := range t.Words {
 		_, state := wordFlags[m]
 		if w == "" || !state && m != wordIgnore && m != wordPlus && m != wordMinus && Quantity(m) == "" {
 			return nil, &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore, or of a sign plus or minus", m, UnitList)}
 		}
 	}
-	if !slices.Contains([]string{"", ",", ".", "'"}, t.Thousands) {
-		return nil, fmt.Errorf("thousands %q: want a comma, point or apostrophe", t.Thousands)
-	}
-	if t.Thousands == "," && t.Decimal == "comma" || t.Thousands == "." && t.Decimal == "point" {
-		return nil, fmt.Errorf("thousands %q: that is the decimal mark", t.Thousands)
+	if err := cmp.Or(
+		WantOneOf("decimal", t.Decimal, "any, point or comma"),
+		Want(t.Thousands == "" || grouped[t.Thousands[0]] != nil && len(t.Thousands) == 1, "thousands", t.Thousands, "a comma, point or apostrophe"),
+		Want(t.Decimal == "" || t.Decimal != map[string]string{",": "comma", ".": "point"}[t.Thousands], "thousands", t.Thousands, "another mark than the decimal one"),
+	); err != nil {
+		return nil, err
 	}
 	s := &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}
 	if t.Thousands != "" {
