@@ -18,14 +18,13 @@ const longestSpread = time.Second
 // A pending frame waits to be emitted: its time is not settled before it is
 // known how many frames came with it.
 type pending struct {
-	frame.Frame           // without Raw
-	raw         string    // of a sound frame as a Reading keeps it; of another quoted
-	at          time.Time // of the Read that completed it
+	frame.Frame        // without Raw
+	raw         string // of a sound frame as a Reading keeps it; of another quoted
 }
 
 // queue puts a frame behind those to be emitted.
-func (g *Gauge) queue(f *frame.Frame, at time.Time) {
-	p := pending{Frame: *f, at: at}
+func (g *Gauge) queue(f *frame.Frame) {
+	p := pending{Frame: *f}
 	p.Raw = nil
 	if f.Bad == "" {
 		p.raw = raw(f)
@@ -42,7 +41,7 @@ func (g *Gauge) queue(f *frame.Frame, at time.Time) {
 func (g *Gauge) emitAll() {
 	now := 0
 	for i := range g.batch {
-		if g.batch[i].at.Equal(g.stamp) {
+		if g.batch[i].At.Equal(g.stamp) {
 			now++
 		}
 	}
@@ -55,9 +54,9 @@ func (g *Gauge) emitAll() {
 	}
 	for i := range g.batch {
 		p := &g.batch[i]
-		if p.at.Equal(g.stamp) {
+		if p.At.Equal(g.stamp) {
 			now--
-			p.at = end.Add(-time.Duration(now) * step)
+			p.At = end.Add(-time.Duration(now) * step)
 		}
 		g.emit(p)
 	}
@@ -67,10 +66,10 @@ func (g *Gauge) emitAll() {
 // emit turns one frame into an event.
 func (g *Gauge) emit(p *pending) {
 	if p.Bad != "" {
-		g.send(Event{Kind: EventGarbled, Time: p.at, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
+		g.send(Event{Kind: EventGarbled, Time: p.At, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
 		return
 	}
-	r := Reading{Time: p.at.Add(-time.Duration(g.profile.Lag * float64(time.Second))), Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
+	r := Reading{Time: p.At.Add(-time.Duration(g.profile.Lag * float64(time.Second))), Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
 	r.Flags = g.monitor.mark(&p.Frame, r)
 	if g.profile.Sends == SendsOnPress {
 		r.Flags |= frame.FlagPress

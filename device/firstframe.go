@@ -2,7 +2,6 @@ package device
 
 import (
 	"bytes"
-	"time"
 
 	"crownlog/device/frame"
 )
@@ -15,7 +14,6 @@ type firstFrame struct {
 	begun bool // bytes have arrived
 	past  bool // the first frame is whole, or over
 	held  *frame.Frame
-	at    time.Time // of the Read that completed held
 }
 
 // arrived notes that bytes arrived. Binary frames are found by their header
@@ -30,14 +28,14 @@ func (s *firstFrame) arrived(p Profile) {
 
 // hold reports whether it holds f back. A line of another length after the
 // held one makes that one bad.
-func (s *firstFrame) hold(f *frame.Frame, at time.Time) bool {
+func (s *firstFrame) hold(f *frame.Frame) bool {
 	switch {
 	case s.past:
 		return false
 	case s.held == nil && f.Bad == "":
 		own := *f
 		own.Raw = bytes.Clone(f.Raw)
-		s.held, s.at = &own, at
+		s.held = &own
 		return true
 	case s.held != nil && !wholeBefore(s.held.Raw, f.Raw):
 		s.held.Bad = "first line may be cut"
@@ -49,7 +47,7 @@ func (s *firstFrame) hold(f *frame.Frame, at time.Time) bool {
 // release queues the frame that is held back, if there is one.
 func (g *Gauge) release() {
 	if s := &g.first; s.held != nil {
-		g.queue(s.held, s.at)
+		g.queue(s.held)
 		s.held, s.past = nil, true
 	}
 }

@@ -34,10 +34,9 @@ type Gauge struct {
 	out     chan<- Event
 	port    string // name of the open port
 	dec     frame.Decoder
-	stamp   time.Time   // of the latest Read
-	behind  bool        // what Reads bring waited there while nobody read
-	batch   []pending   // frames not emitted yet
-	doubt   []time.Time // arrival of the frames that the decoder holds back
+	stamp   time.Time // of the latest Read
+	behind  bool      // what Reads bring waited there while nobody read
+	batch   []pending // frames not emitted yet
 	monitor monitor
 	decoded func(*frame.Frame) // g.frame, bound once: a method value allocates
 	poller  poller
@@ -156,38 +155,29 @@ func (g *Gauge) arrived(asked, now time.Time) {
 
 // feed decodes what one Read brought.
 func (g *Gauge) feed(b []byte) {
-	g.dec.Feed(b, g.decoded)
+	held := g.dec.Feed(g.stamp, b, g.decoded)
 	if rest := g.poller.rest; rest != nil {
 		g.poller.rest = nil
-		g.dec.Feed(rest, g.decoded)
+		held = g.dec.Feed(g.stamp, rest, g.decoded) || held
 	}
-	if more := g.dec.Pending() - len(g.doubt); more > 0 {
-		for range more {
-			g.doubt = append(g.doubt, g.stamp)
-		}
+	if held {
 		g.poller.answered = true
 		g.monitor.alive(g.stamp)
 	}
 	g.emitAll()
 }
 
-// frame takes one decoded frame. One that the decoder held back counts from
-// its own arrival.
+// frame takes one decoded frame.
 func (g *Gauge) frame(f *frame.Frame) {
-	at := g.stamp
-	if f.Delayed && len(g.doubt) > 0 {
-		at = g.doubt[0]
-		g.doubt = append(g.doubt[:0], g.doubt[1:]...)
-	}
 	if g.poller.observe(f) {
 		return
 	}
-	if g.first.hold(f, at) {
-		g.monitor.alive(at)
+	if g.first.hold(f) {
+		g.monitor.alive(f.At)
 		return
 	}
 	g.release()
-	g.queue(f, at)
+	g.queue(f)
 }
 
 // idle does what is due while nothing is heard. A frame still in doubt is

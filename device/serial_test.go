@@ -43,7 +43,7 @@ func TestMode(t *testing.T) {
 		{Serial{Parity: "mark"}, serial.Mode{BaudRate: 9600, DataBits: 8, Parity: serial.MarkParity}},
 		{Serial{Parity: "space"}, serial.Mode{BaudRate: 9600, DataBits: 8, Parity: serial.SpaceParity}},
 	} {
-		_, err := c.s.mode()
+		mode, err := c.s.mode()
 		require.NoError(t, err)
 		assert.Equal(t, c.want, *mode)
 	}

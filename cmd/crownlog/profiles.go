@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"time"
 
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -165,7 +166,7 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 	for {
 		n, err := file.Read(buf)
 		k.Bytes += n
-		decoder.Feed(buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
+		decoder.Feed(time.Time{}, buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
 		if errors.Is(err, io.EOF) {
 			decoder.Flush()
 			if n := decoder.Partial(); n > 0 {

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -30,7 +31,7 @@ func TestTextDecodeDoesNotAllocate(t *testing.T) {
 			sound++
 		}
 	}
-	assert.Zero(t, testing.AllocsPerRun(100, func() { d.Feed(lines, emit) }))
+	assert.Zero(t, testing.AllocsPerRun(100, func() { d.Feed(time.Time{}, lines, emit) }))
 	assert.Equal(t, 101*100, sound)
 }
 
@@ -47,7 +48,7 @@ func BenchmarkTextDecode(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		d.Feed(lines[i%1000*11:i%1000*11+11], emit)
+		d.Feed(time.Time{}, lines[i%1000*11:i%1000*11+11], emit)
 	}
 	if sound != b.N {
 		b.Fatalf("%d of %d lines decoded", sound, b.N)

@@ -2,6 +2,7 @@ package frame_test
 
 import (
 	"fmt"
+	"time"
 
 	"crownlog/device/frame"
 )
@@ -23,7 +24,7 @@ func ExampleDecoder() {
 		fmt.Println(f.Value, f.Unit, f.Flags&frame.FlagHold != 0)
 	}
 	for _, piece := range []string{"+0.123 mm\r\n+0.1\x003 mm\r\n+0.1", "25 mm HOLD\r\n"} {
-		decoder.Feed([]byte(piece), print)
+		decoder.Feed(time.Time{}, []byte(piece), print)
 	}
 	// Output:
 	// 0.123 mm false

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 )
 
 // Flags are doubts about one reading, and what else is special about it. Zero
@@ -45,16 +46,16 @@ func FlagOf(word string) Flags {
 // A Frame is one message of a gauge: a value, or a frame that was heard and
 // could not be trusted.
 type Frame struct {
-	Raw      []byte  // the frame without its line end; valid until the callback returns
-	Binary   bool    // Raw is to be shown in hex
-	Bad      string  // why the frame is not trusted; "" for a sound one
-	Value    float64 // finite, in Unit; meaningless when Bad
-	Unit     string  // as a Reading carries it; "" when the frame names none
-	Decimals int     // digits after the decimal point, -1 where the form has none
-	Flags    Flags   // what the frame itself says: hold, low battery, over-range
-	Refused  bool    // the gauge answered that it has no value; Bad says why
-	Delayed  bool    // was kept back by an earlier Feed, or earlier in this one
-	Numbered bool    // Seq is the frame's own number or time stamp
+	Raw      []byte    // the frame without its line end; valid until the callback returns
+	Binary   bool      // Raw is to be shown in hex
+	Bad      string    // why the frame is not trusted; "" for a sound one
+	Value    float64   // finite, in Unit; meaningless when Bad
+	Unit     string    // as a Reading carries it; "" when the frame names none
+	Decimals int       // digits after the decimal point, -1 where the form has none
+	Flags    Flags     // what the frame itself says: hold, low battery, over-range
+	Refused  bool      // the gauge answered that it has no value; Bad says why
+	At       time.Time // when its last byte arrived, as given to Feed
+	Numbered bool      // Seq is the frame's own number or time stamp
 	Seq      int64
 }
 
@@ -64,12 +65,11 @@ type Frame struct {
 // partial frame between calls and never blocks. A decoder serves one stream
 // and one goroutine.
 type Decoder interface {
-	// Feed takes the next bytes and calls emit for every frame they complete,
-	// in order. The frame is the decoder's own: valid until emit returns.
-	Feed(p []byte, emit func(*Frame))
-	// Pending returns how many whole frames are kept back because they break
-	// a habit of the gauge.
-	Pending() int
+	// Feed takes the next bytes, which arrived at the time given, and calls emit
+	// for every frame they complete, in order. The frame is the decoder's own:
+	// valid until emit returns. It reports whether they completed a frame that is
+	// kept back because it breaks a habit of the gauge.
+	Feed(at time.Time, p []byte, emit func(*Frame)) (held bool)
 	// Flush gives the frames kept back, as garbled, to the emit of the last
 	// Feed.
 	Flush()

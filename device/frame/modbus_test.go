@@ -15,7 +15,7 @@ import (
 func decodeAll(t testing.TB, d Decoder, b []byte) []Frame {
 	t.Helper()
 	var list []Frame
-	d.Feed(b, func(f *Frame) {
+	d.Feed(time.Time{}, b, func(f *Frame) {
 		own := *f
 		own.Raw = append([]byte(nil), f.Raw...)
 		list = append(list, own)

@@ -1,6 +1,9 @@
 package frame
 
-import "slices"
+import (
+	"slices"
+	"time"
+)
 
 // Answers of a matcher besides the length of a frame.
 const (
@@ -19,17 +22,20 @@ const (
 type seeker struct {
 	most  int                         // longest frame
 	match func(b []byte) (int, Frame) // length of the frame at b[0], noFrame or needMore; a frame without Raw is not handed on
+	at    time.Time                   // of what is fed
 	buf   []byte
 	run   int   // bytes at the head of buf that are no frame
 	frame Frame // handed on; of its own, for a local one would be made anew each time
 }
 
 // Feed implements Decoder.
-func (s *seeker) Feed(p []byte, emit func(*Frame)) {
+func (s *seeker) Feed(at time.Time, p []byte, emit func(*Frame)) bool {
+	s.at = at
 	for part := range slices.Chunk(p, 4*s.most) { // bounds the memory, with few rounds for what one Read brings
 		s.buf = append(s.buf, part...)
 		s.scan(emit)
 	}
+	return false // a checked frame is never in doubt
 }
 
 func (s *seeker) scan(emit func(*Frame)) {
@@ -49,7 +55,7 @@ func (s *seeker) scan(emit func(*Frame)) {
 			continue
 		}
 		s.bad(s.buf[at:i], emit)
-		if s.frame = f; f.Raw != nil {
+		if s.frame, s.frame.At = f, s.at; f.Raw != nil {
 			emit(&s.frame)
 		}
 		i += n
@@ -61,13 +67,10 @@ func (s *seeker) scan(emit func(*Frame)) {
 
 func (s *seeker) bad(b []byte, emit func(*Frame)) {
 	if len(b) > 0 {
-		s.frame = Frame{Raw: b, Binary: true, Bad: "bytes that are no sound frame"}
+		s.frame = Frame{Raw: b, At: s.at, Binary: true, Bad: "bytes that are no sound frame"}
 		emit(&s.frame)
 	}
 }
-
-// Pending implements Decoder: a checked frame is never in doubt.
-func (s *seeker) Pending() int { return 0 }
 
 // Flush implements Decoder.
 func (s *seeker) Flush() {}

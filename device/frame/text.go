@@ -1,6 +1,9 @@
 package frame
 
-import "bytes"
+import (
+	"bytes"
+	"time"
+)
 
 // DefaultMaxLength bounds a text line in bytes where the description does not.
 // Gauges send some twenty; a line of several columns and a clock stays below a
@@ -55,7 +58,9 @@ type textDecoder struct {
 	offset  float64
 	lines   LineCutter
 	habits  habits
-	emit    func(*Frame) // of the current Feed
+	at      time.Time    // of the current Feed
+	emit    func(*Frame) // of it
+	held    bool         // it completed a line that is kept back
 	frame   Frame        // the frame emitted last
 	kept    []Frame      // lines that broke a habit alike, at most two
 }
@@ -67,16 +72,17 @@ func newTextDecoder(most int, end string, read lineReader) *textDecoder {
 }
 
 // Feed implements Decoder.
-func (d *textDecoder) Feed(p []byte, emit func(*Frame)) {
-	d.emit = emit
+func (d *textDecoder) Feed(at time.Time, p []byte, emit func(*Frame)) bool {
+	d.at, d.emit, d.held = at, emit, false
 	d.lines.Feed(p)
+	return d.held
 }
 
 // line decodes one line; a blank one is nothing.
 func (d *textDecoder) line(raw []byte, cut bool) {
 	if cut {
 		d.settle(false)
-		d.emit(&Frame{Raw: raw, Bad: "line too long"})
+		d.emit(&Frame{Raw: raw, At: d.at, Bad: "line too long"})
 		return
 	}
 	line := trim(raw)
@@ -93,7 +99,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	f := &d.frame
 	*f, n = d.read(line)
 	f.absent()
-	f.Raw = raw
+	f.Raw, f.At = raw, d.at
 	if f.Bad == unheard {
 		return
 	}
@@ -110,8 +116,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 }
 
 // decide emits a line that is as always. One that breaks a habit is kept back
-// until the lines after it show whether the habit changed; believed after all,
-// it counts as arrived with the line that confirmed it.
+// until the lines after it show whether the habit changed.
 func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 	is, why := d.habits.judge(n, f.Unit, length, indented)
 	if is == usual && len(d.kept) == 0 {
@@ -123,7 +128,7 @@ func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
 	}
 	if is == unlike || is == again {
 		own := *f
-		own.Bad, own.Raw, own.Delayed = why, bytes.Clone(f.Raw), true
+		own.Bad, own.Raw, d.held = why, bytes.Clone(f.Raw), true
 		d.kept = append(d.kept, own)
 		return
 	}
@@ -141,9 +146,6 @@ func (d *textDecoder) settle(sound bool) {
 	}
 	d.kept = d.kept[:0]
 }
-
-// Pending implements Decoder.
-func (d *textDecoder) Pending() int { return len(d.kept) }
 
 // Flush implements Decoder. A pause ends a line that nothing else does.
 func (d *textDecoder) Flush() {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -53,7 +54,7 @@ func TestLinesOfOtherForms(t *testing.T) {
 		d := textOf(t, Text{LineEnd: "idle"})
 		assert.Empty(t, decodeAll(t, d, []byte("0.")))
 		var got []float64
-		d.Feed([]byte("25 mm"), func(f *Frame) { got = append(got, f.Value) })
+		d.Feed(time.Time{}, []byte("25 mm"), func(f *Frame) { got = append(got, f.Value) })
 		assert.Empty(t, got)
 		d.Flush()
 		assert.Equal(t, []float64{0.25}, got)

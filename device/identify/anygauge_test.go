@@ -42,7 +42,7 @@ func answerTo(t *testing.T, s invented) (string, string) {
 	if p.Modbus != nil {
 		stream = s.asked(p.Modbus.Request())
 	}
-	d.Feed(stream, func(f *frame.Frame) {
+	d.Feed(time.Time{}, stream, func(f *frame.Frame) {
 		if f.Bad == "" {
 			got = append(got, f.Value)
 			if f.Unit != "" {

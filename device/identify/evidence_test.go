@@ -68,7 +68,7 @@ func TestPackedValueWithABusyHead(t *testing.T) {
 	d, err := found[0].Profile.NewDecoder()
 	require.NoError(t, err)
 	i := 0
-	d.Feed(b, func(f *frame.Frame) {
+	d.Feed(time.Time{}, b, func(f *frame.Frame) {
 		require.Equal(t, float64(400+3*counts[i]), f.Value)
 		i++
 	})

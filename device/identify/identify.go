@@ -150,7 +150,7 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 		return out, false
 	}
 	bad, begun, changed := 0, false, false // bad are bytes in garbled frames
-	dec.Feed(b, func(f *frame.Frame) {
+	dec.Feed(time.Time{}, b, func(f *frame.Frame) {
 		switch {
 		case f.Bad == "":
 			out.Frames++

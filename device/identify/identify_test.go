@@ -56,7 +56,7 @@ func assertValues(t *testing.T, s stream, p device.Profile, b []byte) {
 	d, err := p.NewDecoder()
 	require.NoError(t, err)
 	var got, want []float64
-	d.Feed(b, func(f *frame.Frame) {
+	d.Feed(time.Time{}, b, func(f *frame.Frame) {
 		require.Empty(t, f.Bad)
 		got = append(got, f.Value)
 	})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -118,7 +119,7 @@ func soundPacked(p frame.Packed, b []byte) [][]byte {
 	p.Size, p.Type = 1, "uint"
 	dec, _ := p.NewDecoder() // a byte behind the header fits any layout
 	var frames [][]byte
-	dec.Feed(b, func(f *frame.Frame) {
+	dec.Feed(time.Time{}, b, func(f *frame.Frame) {
 		if f.Bad == "" && len(frames) < mostPacked {
 			frames = append(frames, slices.Clone(f.Raw))
 		}
