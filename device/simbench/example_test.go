@@ -10,11 +10,7 @@ import (
 
 // A round is rehearsed on an axle whose true backlash is known.
 func ExampleNew() {
-	bench, err := simbench.New(simbench.Config{Seed: 1})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	bench := simbench.New(simbench.Config{Seed: 1})
 	defer bench.Close()
 	profile, err := device.FindProfile("text")
 	if err != nil {

@@ -2,9 +2,7 @@ package simbench
 
 import (
 	"context"
-	"errors"
-	"fmt"
-	"path/filepath"
+	"net"
 	"sync"
 	"time"
 
@@ -18,7 +16,6 @@ type Instrument struct {
 	bench *Bench
 	label string
 	send  liner
-	name  string // the port's stable name
 	acks  chan struct{}
 
 	// Under bench.mu.
@@ -28,85 +25,35 @@ type Instrument struct {
 	closed    chan struct{} // closed when the listener leaves
 
 	mu   sync.Mutex
-	wire wire // nil while unplugged
+	wire net.Conn // the bench's end of the pipe to who opened last; nil while unplugged
 }
 
-// writeWait bounds a write to a wire when nobody reads and its buffer is full.
+// writeWait bounds a write to a wire when nobody reads.
 const writeWait = 200 * time.Millisecond
 
-// A wire carries a gauge's lines to whoever opens its other end.
-type wire interface {
-	write(p []byte) error // fails after writeWait when nobody reads
-	// open opens the reader's end; the caller closes it.
-	open(ctx context.Context) (device.Port, error)
-	close()
-}
-
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
-	return &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate,
-		name: filepath.Join(b.links, label), acks: make(chan struct{}, 1)}
+	i := &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate, acks: make(chan struct{}, 1)}
+	i.Replug()
+	return i
 }
 
-// Open opens the gauge's port with the code that opens a serial port; it is a
-// device.Opener. The gauge talks until the port is closed.
-func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
-	p, err := i.openWire(ctx)
-	if err != nil {
-		return nil, i.name, err
+// Open opens the gauge's port; it is a device.Opener. The gauge talks until the
+// port is closed.
+func (i *Instrument) Open(context.Context) (device.Port, string, error) {
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	if i.wire == nil {
+		return nil, i.label, &device.PortError{Port: i.label, Reason: device.PortMissing}
 	}
-	if err := discard(p); err != nil {
-		p.Close()
-		return nil, i.name, err
-	}
+	ours, theirs := net.Pipe()
+	i.wire = ours
 	b := i.bench
 	b.mu.Lock()
 	i.listening, i.closed = true, make(chan struct{})
 	i.next = b.clock + 1/i.rate
 	b.mu.Unlock()
 	b.notify()
-	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
-}
-
-// openTries bounds how often a port that another program holds is left to it.
-const openTries = 20
-
-// openWire opens the reader's end. A pseudo-terminal may have the number of one
-// that is gone, and a program that waits for that one to come back may have
-// taken ours: then the gauge is plugged in anew, and that program finds its port
-// gone again.
-func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	for range openTries {
-		if i.wire == nil {
-			return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
-		}
-		if p, err = i.wire.open(ctx); !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
-			return p, err
-		}
-		i.wire.close()
-		if err := i.plug(); err != nil {
-			return nil, err
-		}
-	}
-	return nil, err
-}
-
-// discard drops what an earlier listener left unread.
-func discard(p device.Port) error {
-	if err := p.SetReadTimeout(time.Millisecond); err != nil {
-		return err
-	}
-	var buf [256]byte
-	for {
-		n, err := p.Read(buf[:])
-		if err != nil {
-			return fmt.Errorf("clear the line: %w", err)
-		}
-		if n == 0 {
-			return p.SetReadTimeout(0)
-		}
-	}
+	return &listenedPort{Port: device.NewConnPort(i.label, theirs), leave: sync.OnceFunc(i.left)}, i.label, nil
 }
 
 // left notes that nobody listens any more.
@@ -157,7 +104,9 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	default:
 	}
 	patience := i.bench.config.AckWait
-	if w == nil || w.write(line) != nil {
+	if w == nil || w.SetWriteDeadline(time.Now().Add(writeWait)) != nil {
+		patience = unpluggedTurn
+	} else if _, err := w.Write(line); err != nil {
 		patience = unpluggedTurn
 	}
 	select {
@@ -173,26 +122,16 @@ func (i *Instrument) Unplug() {
 	i.mu.Lock()
 	defer i.mu.Unlock()
 	if i.wire != nil {
-		i.wire.close()
+		i.wire.Close()
 		i.wire = nil
 	}
 }
 
-// Replug plugs the gauge in again, as another device under the same name. It
-// does nothing while plugged in.
-func (i *Instrument) Replug() error {
+// Replug plugs the gauge in again. It does nothing while plugged in.
+func (i *Instrument) Replug() {
 	i.mu.Lock()
 	defer i.mu.Unlock()
-	if i.wire != nil {
-		return nil
+	if i.wire == nil {
+		i.wire, _ = net.Pipe() // to nobody yet
 	}
-	return i.plug()
-}
-
-// plug gives the gauge a new wire, none where that fails. The caller holds i.mu.
-func (i *Instrument) plug() (err error) {
-	if i.wire, err = newWire(i.name); err != nil {
-		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
-	}
-	return nil
 }

@@ -28,11 +28,7 @@ func ExampleRehearsal() {
 		return
 	}
 	defer folder.Close()
-	bench, err := simbench.New(simbench.Config{Seed: 7})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	bench := simbench.New(simbench.Config{Seed: 7})
 	defer bench.Close()
 
 	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard,
