@@ -58,7 +58,7 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 		return Frame{Bad: f.Bad}, number{}
 	}
 	if word := text("unit"); len(word) > 0 {
-		if f.Unit = p.simple.unitWord(word); f.Unit == "" {
+		if f.Unit = p.simple.meaning(word); Quantity(f.Unit) == "" {
 			return Frame{Bad: "unit is not known"}, number{}
 		}
 	}

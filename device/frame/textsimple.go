@@ -168,7 +168,8 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 // label reads the word at line[i:j], before the number.
 func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	word := line[i:j]
-	if m := s.known(word, s.unitWord(word), f); m != "" {
+	if m := s.meaning(word); m != "" {
+		f.heed(m)
 		s.battery = s.battery || m == wordBattery && s.words[string(word)] == ""
 		return
 	}
@@ -231,71 +232,57 @@ func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
 			for k < len(line) && !isGap(line[k]) {
 				k++
 			}
-			if k-i > longestUnit || j == i || s.unitWord(line[i:k]) == "" {
+			if j == i || s.meaning(line[i:k]) == "" {
 				f.Bad = stray(line[j])
 				return
 			}
 			j = k
 		}
-		unit, end := s.unit(line, i, j)
-		if s.known(line[i:j], unit, f) == "" {
+		means, end := s.unit(line, i, j)
+		if i = end; means == "" {
 			f.Bad = "unknown word after the number"
 		}
-		if f.Bad != "" {
+		if f.heed(means); f.Bad != "" {
 			return
 		}
-		i = end
 	}
 }
 
-// known takes a word that is the unit, or is no unit and says something else of
-// the value. It returns what the word means, "" for one not known.
-func (s *simpleLine) known(word []byte, unit string, f *Frame) string {
-	if unit != "" {
-		if f.Unit != "" {
-			f.Bad = "two units in the line"
-		}
-		f.Unit = unit
-		return unit
-	}
-	m := s.meaning(word)
-	f.Flags |= wordFlags[m]
-	return m
-}
-
-// unit reads the unit at line[i:j], which may be two words ("lbf ft"), and
-// returns where it ends; "" where it is none.
+// unit returns what the word at line[i:j] means and where it ends: of a unit of
+// two words, as "lbf ft", at the second.
 func (s *simpleLine) unit(line []byte, i, j int) (string, int) {
 	if j+1 < len(line) && line[j] == ' ' && isLetter(line[j+1]) {
 		k := wordEnd(line, j+1)
-		if k-i <= longestUnit {
-			var joined [longestUnit]byte
-			n := copy(joined[:], line[i:k])
-			joined[j-i] = '.'
-			if u, ok := UnitOf(joined[:n]); ok {
-				return u, k
-			}
+		if u, ok := UnitOf(line[i:k]); ok {
+			return u, k
 		}
 	}
-	return s.unitWord(line[i:j]), j
+	return s.meaning(line[i:j]), j
 }
 
-// unitWord returns the unit a word stands for, by the profile before all.
-func (s *simpleLine) unitWord(word []byte) string {
-	if u := s.words[string(word)]; Quantity(u) != "" {
-		return u
-	}
-	u, _ := UnitOf(word)
-	return u
-}
-
-// meaning returns what a word that is not a unit stands for.
+// meaning returns what a word stands for, a unit or a state, by the profile before
+// all; "" for one not known.
 func (s *simpleLine) meaning(word []byte) string {
 	if m, ok := s.words[string(word)]; ok {
 		return m
 	}
+	if u, ok := UnitOf(word); ok {
+		return u
+	}
 	var low [longestUnit]byte
 	return stateWords[string(lowered(word, low[:0]))]
+}
+
+// heed notes what a word means.
+func (f *Frame) heed(meaning string) {
+	switch {
+	case Quantity(meaning) == "":
+		f.Flags |= wordFlags[meaning]
+	case f.Unit != "":
+		f.Bad = "two units in the line"
+	default:
+		f.Unit = meaning
+	}
 }
 
 // stray names why a byte cannot stand where it is.

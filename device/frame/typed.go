@@ -16,7 +16,6 @@ var keyedUnits = map[string]string{
 	"kpa/min": "kPa/min", "bar/min": "bar/min", "psi/min": "psi/min",
 	"s": "s", "sec": "s", "seconds": "s", "min": "min", "minutes": "min",
 	"c": "°C", "celsius": "°C",
-	"lbsft": "lbf·ft", "lbs·ft": "lbf·ft", "lbsin": "lbf·in", "lbs·in": "lbf·in",
 }
 
 // errNoValue says that a line is not one value; who asked for it knows what to

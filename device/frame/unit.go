@@ -1,31 +1,21 @@
 package frame
 
-// units maps each spelling of a unit that displays, manuals and standards use,
-// in lower case and without spaces, to the one a Reading carries. \xb5, \xb7 and
-// \xb0 are µ, · and ° in Latin-1, as gauges without UTF-8 send them; both
-// characters for "micro" of Unicode are read.
+// units maps each spelling of a unit that displays, manuals and standards use to
+// the one a Reading carries: in lower case, and without the points, stars, dashes
+// and blanks between its parts. \xb5, \xb0 and \xb2 are µ, ° and ² in Latin-1, as
+// gauges without UTF-8 send them; both characters for "micro" of Unicode are read.
 var units = map[string]string{
-	"mm": "mm", "millimeter": "mm", "millimetre": "mm",
-	"in": "in", "inch": "in", "inches": "in", "\"": "in",
+	"mm": "mm", "millimeter": "mm", "millimetre": "mm", "in": "in", "inch": "in", "inches": "in", "\"": "in",
 	"um": "µm", "µm": "µm", "μm": "µm", "\xb5m": "µm", "micron": "µm", "microns": "µm",
-	"uin": "µin", "µin": "µin", "μin": "µin", "\xb5in": "µin", "microinch": "µin", "ncm": "N·cm", "n.cm": "N·cm", "n·cm": "N·cm", "n*cm": "N·cm", "n-cm": "N·cm", "n\xb7cm": "N·cm",
-	"cnm": "cN·m", "cn.m": "cN·m", "cn·m": "cN·m", "cn*m": "cN·m", "cn-m": "cN·m", "cn\xb7m": "cN·m",
-	"dnm": "dN·m", "dn.m": "dN·m", "dn·m": "dN·m", "dn*m": "dN·m", "dn-m": "dN·m", "dn\xb7m": "dN·m",
-	"ozf.in": "ozf·in", "ozf·in": "ozf·in", "ozf-in": "ozf·in", "ozfin": "ozf·in", "oz.in": "ozf·in", "oz-in": "ozf·in", "ozin": "ozf·in", "in.oz": "ozf·in", "in-oz": "ozf·in", "inoz": "ozf·in",
-	"nm": "N·m", "n.m": "N·m", "n·m": "N·m", "n*m": "N·m", "n-m": "N·m", "n\xb7m": "N·m",
-	"lbf.ft": "lbf·ft", "lbf·ft": "lbf·ft", "lbf-ft": "lbf·ft", "lbfft": "lbf·ft",
-	"lb.ft": "lbf·ft", "lb-ft": "lbf·ft", "lbft": "lbf·ft",
-	"ft.lb": "lbf·ft", "ft-lb": "lbf·ft", "ftlb": "lbf·ft", "ft-lbs": "lbf·ft", "ft.lbs": "lbf·ft", "ftlbs": "lbf·ft", "lbs.ft": "lbf·ft", "lbs-ft": "lbf·ft", "ft·lbf": "lbf·ft", "ft.lbf": "lbf·ft", "ft-lbf": "lbf·ft", "ftlbf": "lbf·ft",
-	"lbf.in": "lbf·in", "lbf·in": "lbf·in", "lbf-in": "lbf·in", "lbfin": "lbf·in",
-	"lb.in": "lbf·in", "lb-in": "lbf·in", "lbin": "lbf·in",
-	"in.lb": "lbf·in", "in-lb": "lbf·in", "inlb": "lbf·in", "in-lbs": "lbf·in", "in.lbs": "lbf·in", "inlbs": "lbf·in", "lbs.in": "lbf·in", "lbs-in": "lbf·in", "in·lbf": "lbf·in", "in.lbf": "lbf·in", "in-lbf": "lbf·in", "inlbf": "lbf·in",
-	"kgf.m": "kgf·m", "kgf·m": "kgf·m", "kgf-m": "kgf·m", "kgfm": "kgf·m", "kgm": "kgf·m", "kg.m": "kgf·m", "kg-m": "kgf·m",
-	"kgf.cm": "kgf·cm", "kgf·cm": "kgf·cm", "kgf-cm": "kgf·cm", "kgfcm": "kgf·cm", "kgcm": "kgf·cm", "kg.cm": "kgf·cm", "kg-cm": "kgf·cm",
-	"kpa": "kPa", "bar": "bar", "psi": "psi", "psig": "psi",
-	"pa": "Pa", "mpa": "MPa", "mbar": "mbar", "hpa": "mbar",
-	"kgf/cm2": "kgf/cm²", "kgf/cm²": "kgf/cm²", "kg/cm2": "kgf/cm²", "kg/cm²": "kgf/cm²", "kgf/cm\xb2": "kgf/cm²", "kg/cm\xb2": "kgf/cm²", "inh2o": "inH2O", "in.h2o": "inH2O", "inh₂o": "inH2O",
-	"deg": "deg", "°": "deg", "\xb0": "deg", "degree": "deg", "degrees": "deg",
-	"°c": "°C", "\xb0c": "°C", "degc": "°C",
+	"uin": "µin", "µin": "µin", "μin": "µin", "\xb5in": "µin", "microinch": "µin",
+	"nm": "N·m", "ncm": "N·cm", "cnm": "cN·m", "dnm": "dN·m", "ozfin": "ozf·in", "ozin": "ozf·in", "inoz": "ozf·in",
+	"lbfft": "lbf·ft", "lbft": "lbf·ft", "lbsft": "lbf·ft", "ftlb": "lbf·ft", "ftlbs": "lbf·ft", "ftlbf": "lbf·ft",
+	"lbfin": "lbf·in", "lbin": "lbf·in", "lbsin": "lbf·in", "inlb": "lbf·in", "inlbs": "lbf·in", "inlbf": "lbf·in",
+	"kgfm": "kgf·m", "kgm": "kgf·m", "kgfcm": "kgf·cm", "kgcm": "kgf·cm",
+	"kpa": "kPa", "pa": "Pa", "mpa": "MPa", "bar": "bar", "mbar": "mbar", "hpa": "mbar", "psi": "psi", "psig": "psi",
+	"kgf/cm2": "kgf/cm²", "kgf/cm²": "kgf/cm²", "kg/cm2": "kgf/cm²", "kg/cm²": "kgf/cm²", "kgf/cm\xb2": "kgf/cm²", "kg/cm\xb2": "kgf/cm²",
+	"inh2o": "inH2O", "inh₂o": "inH2O",
+	"deg": "deg", "°": "deg", "\xb0": "deg", "degree": "deg", "degrees": "deg", "°c": "°C", "\xb0c": "°C", "degc": "°C",
 }
 
 // quantities says which quantity a unit measures.
@@ -50,14 +40,25 @@ const longestUnit = 12
 // UnitOf returns the unit a word of ASCII or Latin-1 or UTF-8 text stands for, as
 // a Reading carries it, and whether there is one.
 func UnitOf(word []byte) (string, bool) {
-	var low [longestUnit]byte
-	u, ok := units[string(lowered(word, low[:0]))]
+	var room [longestUnit]byte
+	plain := room[:0]
+	for i, c := range word {
+		between := i > 0 && i+1 < len(word) // "n·m", in Latin-1 a byte and in UTF-8 two
+		if between && (c == '.' || c == '*' || c == '-' || c == ' ' || c == 0xb7 || c == 0xc2 && word[i+1] == 0xb7) {
+			continue
+		}
+		if len(plain) == len(room) {
+			return "", false
+		}
+		plain = append(plain, lower(c))
+	}
+	u, ok := units[string(plain)]
 	return u, ok
 }
 
-// lowered appends a word to low in lower case.
+// lowered appends a word to low, which bounds it, in lower case.
 func lowered(word, low []byte) []byte {
-	for _, c := range word {
+	for _, c := range word[:min(len(word), cap(low))] {
 		low = append(low, lower(c))
 	}
 	return low
