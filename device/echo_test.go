@@ -38,7 +38,7 @@ func TestAskedGaugeThatEchoes(t *testing.T) {
 					p.master.WriteString(tt.echo + a + "\r\n")
 				}
 			}()
-			l := listen(t, prof, SerialOpener(p.link, Serial{}))
+			l := listen(t, prof, PortOpener(p.link, Serial{}))
 			l.untilRaw("9.999")
 			l.stop()
 			assert.Equal(t, append(want, "9.999"), l.raws())

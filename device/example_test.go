@@ -18,7 +18,7 @@ func (capture) Close() error                       { return nil }
 func (capture) SetReadTimeout(time.Duration) error { return nil }
 
 // A gauge is read from the bytes it sent, through the same code as from a
-// serial port; for one of those the Opener is device.SerialOpener.
+// serial port; for one of those the Opener is device.PortOpener.
 func ExampleGauge() {
 	profile, err := device.FindProfile("text")
 	if err != nil {

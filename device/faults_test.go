@@ -94,7 +94,7 @@ func TestBrokenText(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			p := newPeer(t)
-			l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+			l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 			var want []string
 			broken := 0
 			joined := false
@@ -138,7 +138,7 @@ func pieces(r *rand.Rand, b []byte) [][]byte {
 func TestBrokenBinary(t *testing.T) {
 	seed := rand.New(rand.NewSource(2))
 	p := newPeer(t)
-	l := listen(t, profile(t, "packed-int"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "packed-int"), PortOpener(p.link, Serial{}))
 	want, broken := 0, 0
 	var stream [][]byte
 	for i := range 400 {
@@ -167,7 +167,7 @@ func TestBrokenBinary(t *testing.T) {
 
 func TestMegabyteWithoutLineEnd(t *testing.T) {
 	p := newPeer(t)
-	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 	p.send([]byte("+0.100 mm\r\n"))
 	l.untilRaw("+0.100 mm")
 	before := heap()
@@ -186,7 +186,7 @@ func TestMegabyteWithoutLineEnd(t *testing.T) {
 func TestFlood(t *testing.T) {
 	const rounds, each = 200, 500
 	p := newPeer(t)
-	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 	lines := []byte(strings.Join(textLines(each), "\r\n") + "\r\n")
 	go func() {
 		for range rounds {
@@ -219,7 +219,7 @@ func heap() uint64 {
 
 func TestCableIsKnocked(t *testing.T) {
 	p := newPeer(t)
-	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 	p.send([]byte("+0.100 mm\r\n+0.200 mm\r\n+0.3"))
 	l.untilRaw("+0.200 mm")
 	time.Sleep(2 * pollEvery) // the terminal drops unread bytes when it dies
@@ -258,7 +258,7 @@ func TestHeardFromTheMiddleOfALine(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			p := newPeer(t)
 			p.send([]byte(tt.sent)) // before the port is open
-			l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+			l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 			l.untilRaw(tt.want[len(tt.want)-1])
 			l.stop()
 			assert.Equal(t, tt.want, l.raws())
@@ -271,7 +271,7 @@ func TestSilence(t *testing.T) {
 	p := newPeer(t)
 	prof := profile(t, "text")
 	prof.Interval = Duration(20 * time.Millisecond)
-	l := listen(t, prof, SerialOpener(p.link, Serial{}))
+	l := listen(t, prof, PortOpener(p.link, Serial{}))
 	p.send([]byte("+0.100 mm\r\n"))
 	l.untilRaw("+0.100 mm")
 	l.all = nil
@@ -283,7 +283,7 @@ func TestSilence(t *testing.T) {
 
 func TestUnitSwitched(t *testing.T) {
 	p := newPeer(t)
-	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 	p.send([]byte("+2.540 mm\r\n+2.541 mm\r\n+0.1000 in\r\n+0.1001 in\r\n"))
 	l.untilRaw("+0.1001 in")
 	var flags []frame.Flags
@@ -297,7 +297,7 @@ func TestUnitSwitched(t *testing.T) {
 // of them are told then.
 func TestUnitSwitchedWithoutAWord(t *testing.T) {
 	p := newPeer(t)
-	l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+	l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 	var want []string
 	for i := range 10 {
 		want = append(want, fmt.Sprintf("+2.54%d", i%3))
@@ -330,7 +330,7 @@ func TestAskedGauge(t *testing.T) {
 		}
 		heard <- nil
 	}()
-	l := listen(t, prof, SerialOpener(p.link, Serial{}))
+	l := listen(t, prof, PortOpener(p.link, Serial{}))
 	l.untilRaw(last)
 	require.NoError(t, <-heard)
 	assert.Equal(t, []string{"+0.100", "+0.300", "+0.400", last}, l.raws())
@@ -356,7 +356,7 @@ func TestModbusGauge(t *testing.T) {
 			}
 		}
 	}()
-	l := listen(t, prof, SerialOpener(p.link, Serial{}))
+	l := listen(t, prof, PortOpener(p.link, Serial{}))
 	for range 3 {
 		l.untilKind(EventReading)
 	}
@@ -371,7 +371,7 @@ func TestSeveralGaugesAtOnce(t *testing.T) {
 	done := make(chan []string, gauges)
 	for range gauges {
 		p := newPeer(t)
-		l := listen(t, profile(t, "text"), SerialOpener(p.link, Serial{}))
+		l := listen(t, profile(t, "text"), PortOpener(p.link, Serial{}))
 		go func() {
 			for _, line := range textLines(each) {
 				p.master.Write([]byte(line + "\r\n"))

@@ -222,7 +222,8 @@ func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 		if err == nil {
 			return port, name, nil
 		}
-		missing := errors.Is(err, &PortError{Reason: PortMissing}) || errors.Is(err, &PortError{Reason: PortGone})
+		pe, _ := errors.AsType[*PortError](err)
+		missing := pe != nil && (pe.Reason == PortMissing || pe.Reason == PortGone || pe.Reason == PortUnreached)
 		if text := err.Error(); !missing && text != reported && ctx.Err() == nil {
 			reported = text
 			g.event(EventLost, text)

@@ -50,7 +50,7 @@ func TestLostTerminalIsNotTakenFromWhoHasItsNumberNow(t *testing.T) {
 				require.NoError(t, os.Symlink(number, name))
 			}
 			time.Sleep(10 * time.Millisecond) // one clock tick of the kernel
-			l := listen(t, profile(t, "text"), SerialOpener(name, Serial{}))
+			l := listen(t, profile(t, "text"), PortOpener(name, Serial{}))
 			_, err = master.WriteString("+0.100 mm\r\n")
 			require.NoError(t, err)
 			l.untilRaw("+0.100 mm")
@@ -101,7 +101,7 @@ func TestTerminalOfASessionIsNeverTaken(t *testing.T) {
 	assert.ErrorIs(t, err, &PortError{Reason: PortSession})
 
 	gauge := newPeer(t)
-	f := SerialOpener(gauge.link, Serial{})
+	f := PortOpener(gauge.link, Serial{})
 	port, _, err := f(t.Context())
 	require.NoError(t, err)
 	require.NoError(t, port.Close())

@@ -48,6 +48,7 @@ const (
 	PortForeign    PortReason = "another device has its name now"
 	PortTwin       PortReason = "cannot be told from another of its kind"
 	PortStuck      PortReason = "the line takes no bytes, so the gauge cannot be asked"
+	PortUnreached  PortReason = "cannot be reached over the network"
 	PortFailed     PortReason = "port failed"
 )
 

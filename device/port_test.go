@@ -166,7 +166,7 @@ func TestGaugeThatTakesNoQuestion(t *testing.T) {
 	p := newPeer(t)
 	prof := Profile{Name: "asked", Mode: ModeAsked, Ask: strings.Repeat("A", 4000), Timeout: Duration(time.Millisecond),
 		Interval: Duration(time.Millisecond), Frame: FrameText}
-	l := listen(t, prof, SerialOpener(p.link, Serial{}))
+	l := listen(t, prof, PortOpener(p.link, Serial{}))
 	l.untilKind(EventLost)
 	assert.Contains(t, l.all[len(l.all)-1].Text, string(PortStuck))
 	l.untilKind(EventBack)
@@ -191,7 +191,7 @@ func TestPulledCableIsNotOurOwnClosing(t *testing.T) {
 }
 
 func TestFirstOpeningThatFailsEndsTheRun(t *testing.T) {
-	g := NewGauge("dial", profile(t, "text"), SerialOpener(filepath.Join(t.TempDir(), "none"), Serial{}), time.Now)
+	g := NewGauge("dial", profile(t, "text"), PortOpener(filepath.Join(t.TempDir(), "none"), Serial{}), time.Now)
 	err := g.Run(context.Background(), make(chan Event))
 	assert.ErrorIs(t, err, &PortError{Reason: PortMissing})
 	bad := NewGauge("dial", Profile{Name: "x", Frame: "morse"}, nil, time.Now)

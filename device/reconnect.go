@@ -5,16 +5,6 @@ import (
 	"fmt"
 )
 
-// SerialOpener returns an Opener of the serial port name, which may be a
-// symbolic link. After the first opening it opens only what is provably the
-// same device: by its USB identity, wherever it is plugged in, or else by the
-// entry in the file system that the name led to.
-func SerialOpener(name string, s Serial) Opener {
-	f := follower{name: name, info: portInfo, list: ListPorts,
-		open: func(path string, was origin) (Port, origin, error) { return openPort(path, s, was) }}
-	return f.next
-}
-
 // A follower opens one device wherever it is plugged in. A cable that was
 // pulled and put back often comes back as the next free number, and another
 // gauge may have taken the old one: a round must not go on with its readings.

@@ -212,6 +212,7 @@ var portHints = map[device.PortReason]string{
 	device.PortDenied:     "run as a user who may open serial ports",
 	device.PortIsDir:      "name the port inside it, such as /dev/ttyUSB0",
 	device.PortNotSerial:  "crownlog ports lists the serial ports",
+	device.PortUnreached:  "check the address and that the bridge is on",
 	device.PortBadSetting: "check baud, data bits, parity and stop bits in the gauge profile",
 }
 

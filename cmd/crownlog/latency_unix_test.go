@@ -153,7 +153,7 @@ func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, valu
 		text = "98.7"
 	}
 	slave := startWriter(b, ctx, text, value, l.sent)
-	return device.NewGauge(quantity, profile, device.SerialOpener(slave.Name(), profile.Serial), time.Now)
+	return device.NewGauge(quantity, profile, device.PortOpener(slave.Name(), profile.Serial), time.Now)
 }
 
 // startWriter opens a pseudo-terminal and writes text into it 100 times a

@@ -16,7 +16,7 @@ import (
 )
 
 type listenCmd struct {
-	Port  []string      `arg:"" help:"Serial ports; several gauges are heard at once."`
+	Port  []string      `arg:"" help:"Ports: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port; several gauges are heard at once."`
 	Gauge string        `help:"Gauge profile, by name or file." default:"text"`
 	JSON  bool          `name:"json" help:"Print one JSON object a line."`
 	Raw   string        `help:"Keep the bytes of the gauge, as they arrive, in this file." placeholder:"FILE"`
@@ -52,7 +52,7 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 	}
 	var sources []live.Source
 	for _, port := range c.Port {
-		open := device.SerialOpener(port, profile.Serial)
+		open := device.PortOpener(port, profile.Serial)
 		if raw != nil {
 			open = raw.tapped(open)
 		}

@@ -27,7 +27,7 @@ type measureCmd struct {
 	Job        string        `arg:"" help:"Job folder."`
 	Feature    string        `help:"What to measure: backlash, runout-back-face, bolt-torque-caps, ... Default: what the job needs next."`
 	Stage      string        `help:"Stage of the job: as-found, bench, set-up, caps-torqued, final. Default: what the job needs next."`
-	Port       []string      `help:"Serial port of a gauge; again for each further gauge." placeholder:"PORT" sep:"none"`
+	Port       []string      `help:"Port of a gauge, as listen takes it; again for each further gauge." placeholder:"PORT" sep:"none"`
 	Gauge      []string      `help:"Gauge profile, by name or file, of the port in the same place. Default: the sheet's, or text." placeholder:"PROFILE" sep:"none"`
 	Keyed      bool          `help:"No serial gauge: one value a line, typed or piped in."`
 	NoScreen   bool          `help:"Print plain lines instead of the dashboard."`

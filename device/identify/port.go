@@ -34,7 +34,7 @@ type Options struct {
 	MayMove  bool                                                    // Progress is read by someone who can move the gauge when it asks for that
 	Listen   time.Duration                                           // at each setting of the line, at most; 0: 1.5 s
 	Bauds    []int                                                   // line speeds to try; nil: the common ones
-	Open     func(name string, s device.Serial) (device.Port, error) // nil: as SerialOpener does
+	Open     func(name string, s device.Serial) (device.Port, error) // nil: as PortOpener does
 	Progress func(text string)                                       // what is being tried, may be nil
 }
 
@@ -71,17 +71,21 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 	}
 	if o.Open == nil {
 		o.Open = func(name string, s device.Serial) (device.Port, error) {
-			port, _, err := device.SerialOpener(name, s)(ctx)
+			port, _, err := device.PortOpener(name, s)(ctx)
 			return port, err
 		}
 	}
 	if o.Progress == nil {
 		o.Progress = func(string) {}
 	}
+	own := device.HasLine(name)
+	if !own { // it is set elsewhere, whatever is asked for here
+		o.Bauds = o.Bauds[:1]
+	}
 	var most []byte
 	for _, baud := range o.Bauds {
 		for _, line := range []device.Serial{{Baud: baud}, {Baud: baud, Parity: "even"}} { // even is the Modbus guide's own
-			if line.Parity != "" && !o.MaySend {
+			if line.Parity != "" && !(o.MaySend && own) {
 				break
 			}
 			found, received, err := identifyAt(ctx, name, line, o)

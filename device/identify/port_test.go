@@ -360,3 +360,16 @@ func TestPortIsOpenedAsASerialOne(t *testing.T) {
 	_, err := Port(context.Background(), filepath.Join(t.TempDir(), "none"), Options{})
 	assert.ErrorIs(t, err, &device.PortError{Reason: device.PortMissing})
 }
+
+// A bridge whose line is set by itself is heard at one speed: the others are its own.
+func TestOneSpeedWhereTheLineIsSetElsewhere(t *testing.T) {
+	for name, want := range map[string]int{"tcp://host:1": 1, "rfc2217://host:1": len(commonBauds)} {
+		synctest.Test(t, func(t *testing.T) {
+			opened, d := 0, newDripper(time.Hour, nil)
+			_, err := Port(context.Background(), name, Options{Listen: time.Second,
+				Open: func(name string, s device.Serial) (device.Port, error) { opened++; return d.open(name, s) }})
+			assert.ErrorIs(t, err, ErrCannotTell)
+			assert.Equal(t, want, opened, name)
+		})
+	}
+}

@@ -1,0 +1,76 @@
+package device
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"strings"
+	"time"
+)
+
+// PortOpener returns the Opener of what a port's name says:
+//
+//	/dev/ttyUSB0, COM3      a serial port, or a symbolic link to one
+//	tcp://host:port         a bridge that hands the bytes on; its line is set by itself
+//	rfc2217://host:port     a bridge whose line is set from here (RFC 2217)
+//	keyboard:VVVV:PPPP      a cable that types, by its USB vendor and product in hex
+//
+// After the first opening a serial port is opened again only where it is provably
+// the same device: by its USB identity, wherever it is plugged in, or else by the
+// entry in the file system that the name led to. A host is known by its name.
+func PortOpener(name string, s Serial) Opener {
+	scheme, address, _ := strings.Cut(name, ":")
+	host, isURL := strings.CutPrefix(address, "//")
+	switch {
+	case isURL && scheme == "tcp":
+		return func(ctx context.Context) (Port, string, error) { return dial(ctx, name, host, nil) }
+	case isURL && scheme == "rfc2217":
+		return func(ctx context.Context) (Port, string, error) { return dial(ctx, name, host, &s) }
+	case isURL:
+		return func(context.Context) (Port, string, error) {
+			return nil, "", &PortError{Port: name, Reason: PortNotSerial, Err: fmt.Errorf("want tcp or rfc2217 before ://, not %q", scheme)}
+		}
+	}
+	f := follower{name: name, info: portInfo, list: ListPorts,
+		open: func(path string, was origin) (Port, origin, error) { return openPort(path, s, was) }}
+	return f.next
+}
+
+// HasLine reports whether opening the port sets a serial line, so that speeds can
+// be tried on it.
+func HasLine(name string) bool {
+	return !strings.HasPrefix(name, "tcp://") && !strings.HasPrefix(name, "keyboard:")
+}
+
+const (
+	// dialPatience is for a bridge without a cable that has to wake up.
+	dialPatience = 3 * time.Second
+	// A host is asked whether it is still there after hostIdle of silence, and is
+	// gone after three times hostProbe without an answer: no sooner than a cable
+	// that was pulled is noticed by hand.
+	hostIdle, hostProbe = 5 * time.Second, 2 * time.Second
+)
+
+// dial opens a connection to host, with a port number, and sets the line behind it
+// where s is given.
+func dial(ctx context.Context, name, host string, s *Serial) (Port, string, error) {
+	d := net.Dialer{Timeout: dialPatience, KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: hostIdle, Interval: hostProbe, Count: 3}}
+	c, err := d.DialContext(ctx, "tcp", host)
+	if err != nil {
+		return nil, "", &PortError{Port: name, Reason: PortUnreached, Err: err}
+	}
+	if s != nil {
+		t := &telnetConn{Conn: c}
+		if err := t.setLine(*s); err != nil {
+			c.Close()
+			pe, _ := errors.AsType[*PortError](err)
+			e := cmp.Or(pe, &PortError{Reason: PortUnreached, Err: err})
+			e.Port = name
+			return nil, "", e
+		}
+		c = t
+	}
+	return NewConnPort(name, c), name, nil
+}
