@@ -2,15 +2,22 @@ package device
 
 import (
 	"errors"
-	"net"
+	"io"
 	"os"
 	"sync/atomic"
 	"time"
 )
 
-// A connPort is a connection of bytes as a Port.
+// A Conn is what a connection of bytes and a file have in common.
+type Conn interface {
+	io.ReadWriteCloser
+	SetReadDeadline(t time.Time) error
+	SetWriteDeadline(t time.Time) error
+}
+
+// A connPort is a connection as a Port.
 type connPort struct {
-	net.Conn
+	Conn
 	name    string
 	timeout atomic.Int64 // of Read; <= 0: none
 	closed  atomic.Bool
@@ -18,7 +25,7 @@ type connPort struct {
 
 // NewConnPort returns the connection as the Port name: a line of the network, or
 // one end of a pipe inside the program. The Port closes it.
-func NewConnPort(name string, c net.Conn) Port { return &connPort{Conn: c, name: name} }
+func NewConnPort(name string, c Conn) Port { return &connPort{Conn: c, name: name} }
 
 // Read implements Port.
 func (p *connPort) Read(b []byte) (int, error) {

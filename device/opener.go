@@ -17,10 +17,13 @@ import (
 //	rfc2217://host:port     a bridge whose line is set from here (RFC 2217)
 //	keyboard:VVVV:PPPP      a cable that types, by its USB vendor and product in hex
 //
-// After the first opening a serial port is opened again only where it is provably
-// the same device: by its USB identity, wherever it is plugged in, or else by the
+// After the first opening a device of this computer is opened again only where it
+// is provably the same: by its USB identity, wherever it is plugged in, or else by the
 // entry in the file system that the name led to. A host is known by its name.
 func PortOpener(name string, s Serial) Opener {
+	if strings.HasPrefix(name, keyboardScheme) {
+		return keyboardOpener(name)
+	}
 	scheme, address, _ := strings.Cut(name, ":")
 	host, isURL := strings.CutPrefix(address, "//")
 	switch {
@@ -38,10 +41,22 @@ func PortOpener(name string, s Serial) Opener {
 	return f.next
 }
 
+// keyboardScheme begins the name of a cable that types.
+const keyboardScheme = "keyboard:"
+
+// On returns the profile as it is for a gauge on a port of that name: a cable that
+// types does so at a press of its key.
+func (p Profile) On(port string) Profile {
+	if strings.HasPrefix(port, keyboardScheme) && p.Mode != ModeAsked {
+		p.Sends = SendsOnPress
+	}
+	return p
+}
+
 // HasLine reports whether opening the port sets a serial line, so that speeds can
 // be tried on it.
 func HasLine(name string) bool {
-	return !strings.HasPrefix(name, "tcp://") && !strings.HasPrefix(name, "keyboard:")
+	return !strings.HasPrefix(name, "tcp://") && !strings.HasPrefix(name, keyboardScheme)
 }
 
 const (

@@ -16,7 +16,7 @@ import (
 )
 
 type listenCmd struct {
-	Port  []string      `arg:"" help:"Ports: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port; several gauges are heard at once."`
+	Port  []string      `arg:"" help:"Ports: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port, keyboard:VVVV:PPPP; several gauges are heard at once."`
 	Gauge string        `help:"Gauge profile, by name or file." default:"text"`
 	JSON  bool          `name:"json" help:"Print one JSON object a line."`
 	Raw   string        `help:"Keep the bytes of the gauge, as they arrive, in this file." placeholder:"FILE"`
@@ -56,7 +56,7 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 		if raw != nil {
 			open = raw.tapped(open)
 		}
-		sources = append(sources, device.NewGauge(port, profile, open, time.Now))
+		sources = append(sources, device.NewGauge(port, profile.On(port), open, time.Now))
 	}
 	g := live.Start(ctx, sources...)
 	err = c.listen(ctx, con, g, raw.broken())

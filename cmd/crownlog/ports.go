@@ -16,6 +16,7 @@ func (c *portsCmd) Run(con *console) error {
 	if err != nil {
 		return devicef("name the port yourself", "list of serial ports: %w", err)
 	}
+	ports = append(ports, device.Keyboards()...)
 	if c.JSON {
 		return con.json(append([]device.PortInfo{}, ports...)) // [] where there are none
 	}
@@ -26,7 +27,7 @@ func (c *portsCmd) Run(con *console) error {
 	var rows [][]string
 	for _, p := range ports {
 		id := ""
-		if p.USB {
+		if p.USB && !strings.Contains(p.Name, p.Vendor) {
 			id = p.Vendor + ":" + p.Product
 		}
 		rows = append(rows, []string{p.Name, id, strings.TrimSpace(p.Maker + " " + p.Title + prefixed(" ", p.Serial)), p.Link})

@@ -19,7 +19,7 @@ type Port struct {
 
 // Source is the gauge at work.
 func (p Port) Source() Source {
-	return device.NewGauge(p.Label, p.Profile, device.PortOpener(p.Name, p.Profile.Serial), time.Now)
+	return device.NewGauge(p.Label, p.Profile.On(p.Name), device.PortOpener(p.Name, p.Profile.Serial), time.Now)
 }
 
 // PortsFor picks the gauges a feature is measured with: the first that reads
