@@ -137,14 +137,13 @@ const (
 // What the keys type, by code, alone and with shift: a text, noText for a key that
 // changes others, or NUL.
 const (
-	noText      = 1
-	plainKeys   = "\x00\x001234567890-=\x00\nqwertyuiop[]\n\x01asdfghjkl;'`\x01\\zxcvbnm,./\x01*\x01 \x01"
-	shiftedKeys = "\x00\x00!@#$%^&*()_+\x00\nQWERTYUIOP{}\n\x01ASDFGHJKL:\"~\x01|ZXCVBNM<>?\x01*\x01 \x01"
-	padFirst    = 69
-	padKeys     = "\x01\x01789-456+1230."
+	noText    = 1
+	plain     = "\x00\x001234567890-=\x00\nqwertyuiop[]\n\x01asdfghjkl;'`\x01\\zxcvbnm,./\x01*\x01 \x01" + noPad + "\x01\x01789-456+1230."
+	withShift = "\x00\x00!@#$%^&*()_+\x00\nQWERTYUIOP{}\n\x01ASDFGHJKL:\"~\x01|ZXCVBNM<>?\x01*\x01 \x01" + noPad + "\x01\x01789-456+1230."
+	noPad     = "\x00\x00\x00\x00\x00\x00\x00\x00\x00\x00" // between the letters and the keypad
 )
 
-var otherKeys = map[uint16]byte{96: '\n', 97: 1, 98: '/', 100: 1, 121: ',', 125: 1, 126: 1}
+var otherKeys = map[uint16]byte{96: '\n', 97: noText, 98: '/', 100: noText, 121: ',', 125: noText, 126: noText}
 
 // Read reads text. A key that has none becomes NUL, which spoils the line that it
 // stands in, and so does the loss of keys.
@@ -184,12 +183,10 @@ func (t *typing) key(event []byte) byte {
 		return noText
 	case value != 1:
 		return noText
-	case int(code) < len(plainKeys) && t.shift:
-		return shiftedKeys[code]
-	case int(code) < len(plainKeys):
-		return plainKeys[code]
-	case code >= padFirst && int(code) < padFirst+len(padKeys):
-		return padKeys[code-padFirst]
+	case int(code) < len(plain) && t.shift:
+		return withShift[code]
+	case int(code) < len(plain):
+		return plain[code]
 	}
 	return otherKeys[code]
 }

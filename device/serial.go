@@ -211,26 +211,25 @@ func (p *serialPort) ioError(err error) error {
 // causes, which only its text tells apart.
 func openError(name string, err error) error {
 	e := &PortError{Port: name, Reason: PortFailed, Err: err}
-	var pe *serial.PortError
-	if errors.As(err, &pe) {
-		switch pe.Code() {
-		case serial.PortBusy:
-			e.Reason, e.Err = PortBusy, nil
-		case serial.PortNotFound:
-			e.Reason, e.Err = PortMissing, nil
-		case serial.PermissionDenied:
-			return deniedError(name)
-		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
-			e.Reason = PortBadSetting
-		case serial.InvalidSerialPort:
-			e.Reason = PortNotSerial
-			if text := err.Error(); strings.Contains(text, "configuring port") {
-				e.Reason = PortBadSetting
-			} else if strings.Contains(text, "inappropriate ioctl") {
-				e.Err = nil
-			}
-		}
-		return e
+	pe, ok := errors.AsType[*serial.PortError](err)
+	if !ok {
+		return systemOpenError(e, err)
 	}
-	return systemOpenError(e, err)
+	switch text := err.Error(); pe.Code() {
+	case serial.PortBusy:
+		e.Reason, e.Err = PortBusy, nil
+	case serial.PortNotFound:
+		e.Reason, e.Err = PortMissing, nil
+	case serial.PermissionDenied:
+		return deniedError(name)
+	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
+		e.Reason = PortBadSetting
+	case serial.InvalidSerialPort:
+		if e.Reason = PortNotSerial; strings.Contains(text, "configuring port") {
+			e.Reason = PortBadSetting
+		} else if strings.Contains(text, "inappropriate ioctl") {
+			e.Err = nil
+		}
+	}
+	return e
 }

@@ -20,6 +20,9 @@ const (
 	comAnswer = 100 // is added to a command in the answer to it
 )
 
+// comSettings names the commands for a message.
+var comSettings = map[byte]string{setBaud: "baud", setDataSize: "data_bits", setParity: "parity", setStopSize: "stop_bits", setControl: "control lines"}
+
 // longestCommand bounds what is kept of a command of the server; those of a COM
 // port have six bytes.
 const longestCommand = 64
@@ -141,41 +144,32 @@ func (t *telnetConn) setLine(s Serial) error {
 	if !t.agreed[optComPort] {
 		return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("the server has no COM port (RFC 2217); tcp:// takes its line as it is")}
 	}
-	type setting struct {
-		key     string
-		command byte
-		value   []byte
+	wanted := [][]byte{
+		binary.BigEndian.AppendUint32([]byte{setBaud}, uint32(m.BaudRate)),
+		{setDataSize, byte(m.DataBits)},
+		{setParity, 1 + byte(m.Parity)}, // none, odd, even, mark, space in both
+		{setStopSize, []byte{1, 3, 2}[m.StopBits]},
+		{setControl, 1}, // no flow control
 	}
-	wanted := []setting{
-		{"baud", setBaud, binary.BigEndian.AppendUint32(nil, uint32(m.BaudRate))},
-		{"data_bits", setDataSize, []byte{byte(m.DataBits)}},
-		{"parity", setParity, []byte{1 + byte(m.Parity)}}, // none, odd, even, mark, space in both
-		{"stop_bits", setStopSize, []byte{[]byte{1, 3, 2}[m.StopBits]}},
-		{"flow control", setControl, []byte{1}},
-	}
-	for _, l := range []struct {
-		key   string
-		level *bool
-		value byte // for on; for off one more
-	}{{"dtr", s.DTR, 8}, {"rts", s.RTS, 11}} {
-		if l.level != nil && !*l.level {
-			l.value++
-		}
-		if l.level != nil {
-			wanted = append(wanted, setting{l.key, setControl, []byte{l.value}})
+	for on, level := range map[byte]*bool{8: s.DTR, 11: s.RTS} {
+		if level != nil && *level {
+			wanted = append(wanted, []byte{setControl, on})
+		} else if level != nil {
+			wanted = append(wanted, []byte{setControl, on + 1})
 		}
 	}
 	for _, w := range wanted {
-		delete(t.set, w.command)
-		b := append([]byte{iac, sb, optComPort, w.command}, bytes.ReplaceAll(w.value, []byte{iac}, []byte{iac, iac})...)
-		if _, err := t.Conn.Write(append(b, iac, se)); err != nil {
+		command, value := w[0], w[1:]
+		delete(t.set, command)
+		b := bytes.ReplaceAll(w, []byte{iac}, []byte{iac, iac})
+		if _, err := t.Conn.Write(append(append([]byte{iac, sb, optComPort}, b...), iac, se)); err != nil {
 			return err
 		}
-		if err := t.await(func() bool { return t.set[w.command] != nil }); err != nil {
-			return fmt.Errorf("no answer to the setting of %s: %w", w.key, err)
+		if err := t.await(func() bool { return t.set[command] != nil }); err != nil {
+			return fmt.Errorf("no answer to the setting of %s: %w", comSettings[command], err)
 		}
-		if got := t.set[w.command]; !bytes.Equal(got, w.value) {
-			return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("%s: the server set % X, not % X", w.key, got, w.value)}
+		if got := t.set[command]; !bytes.Equal(got, value) {
+			return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("%s: the server set % X, not % X", comSettings[command], got, value)}
 		}
 	}
 	if !t.agreed[optBinary] {

@@ -111,8 +111,7 @@ func TestRawCaptureOnAFullDisk(t *testing.T) {
 	if err != nil {
 		t.Skip("no /dev/full here")
 	}
-	raw := &rawCapture{path: "kept.bin", file: file, failed: make(chan error, 1)}
-	defer raw.Close()
+	raw := &rawCapture{file, make(chan error, 1)}
 	open := raw.tapped(func(context.Context) (device.Port, string, error) { return sayingPort{}, "port", nil })
 	port, _, err := open(t.Context())
 	require.NoError(t, err)
@@ -124,13 +123,16 @@ func TestRawCaptureOnAFullDisk(t *testing.T) {
 	assert.Equal(t, exitRecord, exitCode(err))
 }
 
-func TestRawCaptureMakesItsFileWithTheFirstByte(t *testing.T) {
+func TestRawCaptureLeavesNoEmptyFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kept.bin")
 	raw, err := newRawCapture(path)
 	require.NoError(t, err)
+	require.NoError(t, raw.Close())
 	assert.NoFileExists(t, path)
-	require.NoError(t, raw.keep([]byte("0.12")))
-	require.NoError(t, raw.keep([]byte("\r\n")))
+	raw, err = newRawCapture(path)
+	require.NoError(t, err)
+	_, err = raw.Write([]byte("0.12\r\n"))
+	require.NoError(t, err)
 	require.NoError(t, raw.Close())
 	kept, err := os.ReadFile(path)
 	require.NoError(t, err)

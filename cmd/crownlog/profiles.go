@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -162,22 +161,17 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 	if err != nil {
 		return err
 	}
-	buf := make([]byte, 4096)
-	for {
-		n, err := file.Read(buf)
-		k.Bytes += n
-		decoder.Feed(time.Time{}, buf[:n], func(f *frame.Frame) { k.count(f, p.Unit) })
-		if errors.Is(err, io.EOF) {
-			decoder.Flush()
-			if n := decoder.Partial(); n > 0 {
-				k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
-			}
-			return nil
-		}
-		if err != nil {
-			return err
-		}
+	b, err := io.ReadAll(file)
+	if err != nil {
+		return err
 	}
+	k.Bytes = len(b)
+	decoder.Feed(time.Time{}, b, func(f *frame.Frame) { k.count(f, p.Unit) })
+	decoder.Flush()
+	if n := decoder.Partial(); n > 0 {
+		k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
+	}
+	return nil
 }
 
 func (k *profileCheck) count(f *frame.Frame, unit string) {

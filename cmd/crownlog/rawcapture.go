@@ -2,35 +2,28 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 
 	"crownlog/device"
 )
 
-// A rawCapture keeps the bytes of a gauge in a new file, which is made when the
-// first byte comes. A nil one keeps nothing.
+// A rawCapture keeps the bytes of a gauge in a new file; one that none came for is
+// removed again. A nil one keeps nothing.
 type rawCapture struct {
-	path   string
-	file   *os.File
+	*os.File
 	failed chan error
 }
 
-// newRawCapture refuses a file that is there already, and a folder that is not.
+// newRawCapture refuses a file that is there already.
 func newRawCapture(path string) (*rawCapture, error) {
-	if _, err := os.Lstat(path); err == nil {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
 		return nil, usagef("name a new file", "%s: file exists", path)
 	}
-	dir, err := os.Stat(filepath.Dir(path))
-	if err == nil && !dir.IsDir() {
-		err = &fs.PathError{Op: "open", Path: path, Err: fs.ErrNotExist}
-	}
-	if err != nil {
-		return nil, err
-	}
-	return &rawCapture{path: path, failed: make(chan error, 1)}, nil
+	return &rawCapture{file, make(chan error, 1)}, err
 }
 
 // broken receives the error of the first bytes that could not be kept.
@@ -41,23 +34,17 @@ func (r *rawCapture) broken() <-chan error {
 	return r.failed
 }
 
-// keep writes bytes to the file.
-func (r *rawCapture) keep(b []byte) (err error) {
-	if r.file == nil {
-		if r.file, err = os.OpenFile(r.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644); err != nil {
-			return err
-		}
-	}
-	_, err = r.file.Write(b)
-	return err
-}
-
-// Close closes the file, if there is one.
+// Close closes the file.
 func (r *rawCapture) Close() error {
-	if r == nil || r.file == nil {
+	if r == nil {
 		return nil
 	}
-	return r.file.Close()
+	info, err := r.Stat()
+	err = errors.Join(err, r.File.Close())
+	if err == nil && info.Size() == 0 {
+		err = os.Remove(r.Name())
+	}
+	return err
 }
 
 // tapped opens ports whose bytes are also kept.
@@ -81,7 +68,7 @@ type tap struct {
 func (t *tap) Read(p []byte) (int, error) {
 	n, err := t.Port.Read(p)
 	if n > 0 {
-		if kept := t.raw.keep(p[:n]); kept != nil {
+		if _, kept := t.raw.Write(p[:n]); kept != nil {
 			kept = fmt.Errorf("raw capture: %w", kept)
 			select {
 			case t.raw.failed <- kept:

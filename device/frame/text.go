@@ -2,6 +2,7 @@ package frame
 
 import (
 	"bytes"
+	"regexp"
 	"time"
 )
 
@@ -44,10 +45,6 @@ type Text struct {
 // Source: ISO/IEC 646 (ASCII).
 const stx, etx = 2, 3
 
-// unheard stands in Bad of a line that is not meant for the reader: it never
-// leaves the package.
-const unheard = "\x00"
-
 // A lineReader reads one line, the blanks around it trimmed.
 type lineReader func(line []byte) (Frame, number)
 
@@ -56,6 +53,7 @@ type textDecoder struct {
 	read    lineReader
 	scaling scaling
 	offset  float64
+	ignore  *regexp.Regexp // lines that say nothing, may be nil
 	lines   LineCutter
 	habits  habits
 	at      time.Time    // of the current Feed
@@ -92,7 +90,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	if last := len(line) - 1; last >= 0 && line[last] == etx {
 		line = trim(line[:last])
 	}
-	if len(line) == 0 {
+	if len(line) == 0 || d.ignore != nil && d.ignore.Match(line) {
 		return
 	}
 	var n number
@@ -100,9 +98,6 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	*f, n = d.read(line)
 	f.absent()
 	f.Raw, f.At = raw, d.at
-	if f.Bad == unheard {
-		return
-	}
 	if f.Bad != "" {
 		d.settle(false)
 		d.emit(f)

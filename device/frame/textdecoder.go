@@ -33,6 +33,11 @@ func (t *Text) NewDecoder() (Decoder, error) {
 		return nil, err
 	}
 	d.offset = t.Offset
+	if t.Ignore != "" {
+		if d.ignore, err = regexp.Compile(`^(?:` + t.Ignore + `)$`); err != nil {
+			return nil, fmt.Errorf("ignore %q: %w", t.Ignore, err)
+		}
+	}
 	d.habits.free = t.Decimals == "free"
 	return d, nil
 }
@@ -63,24 +68,7 @@ func (t *Text) reader() (lineReader, error) {
 	if t.Pattern != "" {
 		read, err = newPatternLine(t.Pattern, simple)
 	}
-	if err == nil && t.Ignore != "" {
-		read, err = ignoring(t.Ignore, read)
-	}
 	return read, err
-}
-
-// ignoring returns a reader that does not hear lines of the pattern.
-func ignoring(pattern string, read lineReader) (lineReader, error) {
-	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
-	if err != nil {
-		return nil, fmt.Errorf("ignore %q: %w", pattern, err)
-	}
-	return func(line []byte) (Frame, number) {
-		if re.Match(line) {
-			return Frame{Bad: unheard}, number{}
-		}
-		return read(line)
-	}, nil
 }
 
 // simple returns the reader of simple lines, whose number and word rules the

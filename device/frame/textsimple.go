@@ -1,6 +1,9 @@
 package frame
 
-import "bytes"
+import (
+	"bytes"
+	"regexp"
+)
 
 // A simpleLine reads "words number words" lines:
 //
@@ -151,7 +154,7 @@ func (s *simpleLine) prefix(line []byte, f *Frame) int {
 		case isGap(c) || c == ':' || c == '=':
 			i++
 		case isLetter(c) || c == '#' || c == '$':
-			j := labelEnd(line, i)
+			j := i + len(labelForm.Find(line[i:]))
 			if j < len(line) && !isGap(line[j]) && line[j] != ':' && line[j] != '=' && line[j] != '+' && line[j] != '-' {
 				f.Bad = stray(line[j])
 				return j
@@ -173,8 +176,7 @@ func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 		s.battery = s.battery || m == wordBattery && s.words[string(word)] == ""
 		return
 	}
-	var low [longestUnit]byte
-	kind := lowerLetters(word, low[:0])
+	kind := bytes.ToLower(letterForm.Find(word))
 	named := j
 	for named < len(line) && line[named] == ' ' {
 		named++
@@ -191,29 +193,11 @@ func (s *simpleLine) label(line []byte, i, j int, f *Frame) {
 	}
 }
 
-// lowerLetters appends the letters that a word begins with to low, which
-// bounds them, in lower case.
-func lowerLetters(word, low []byte) []byte {
-	for _, c := range word {
-		if !isLetter(c) || len(low) == cap(low) {
-			break
-		}
-		low = append(low, lower(c))
-	}
-	return low
-}
-
-// labelEnd returns the end of the word before the number that starts at i.
-func labelEnd(line []byte, i int) int {
-	for i++; i < len(line); i++ {
-		c := line[i]
-		inside := (c == '-' || c == '.') && i+1 < len(line) && isLetter(line[i+1])
-		if !isLetter(c) && !digitAt(line, i) && c != '_' && c != '#' && !inside {
-			break
-		}
-	}
-	return i
-}
+// A word before the number, and the letters it begins with.
+var (
+	labelForm  = regexp.MustCompile(`^.(?:[\w#]|[-.][a-zA-Z])*`)
+	letterForm = regexp.MustCompile(`^[a-zA-Z]*`)
+)
 
 // suffix reads the words after the number.
 func (s *simpleLine) suffix(line []byte, i int, f *Frame) {
