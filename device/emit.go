@@ -25,12 +25,10 @@ type pending struct {
 // queue puts a frame behind those to be emitted.
 func (g *Gauge) queue(f *frame.Frame) {
 	p := pending{Frame: *f}
-	p.Raw = nil
-	if f.Bad == "" {
-		p.raw = raw(f)
-	} else {
+	if p.raw = f.Text(); f.Bad != "" {
 		p.raw = quote(f)
 	}
+	p.Raw = nil
 	g.batch = append(g.batch, p)
 }
 
@@ -93,14 +91,6 @@ func (g *Gauge) send(ev Event) {
 	case g.out <- ev:
 	case <-g.ctx.Done():
 	}
-}
-
-// raw returns the text of a frame as a Reading keeps it.
-func raw(f *frame.Frame) string {
-	if f.Binary {
-		return hex.EncodeToString(f.Raw)
-	}
-	return string(f.Raw)
 }
 
 // quote shows a broken frame in an event, shortened to what fits on a line of

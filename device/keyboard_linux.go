@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -34,25 +33,19 @@ func (k keyboardTree) follow(name string) *follower {
 	return &follower{name: name, info: k.info, list: k.list, open: k.open}
 }
 
-// socketForm is a USB socket and the part of the device in it, in a path of sysfs.
-var socketForm = regexp.MustCompile(`/(\d+-[\d.]+:\d+\.\d+)/`)
-
 // nodes returns the devices that a name fits, all for "", and the node of each.
 func (k keyboardTree) nodes(name string) (ports []PortInfo, nodes []string) {
 	events, _ := filepath.Glob(filepath.Join(k.sys, "event*")) // none are no keyboards
 	for _, event := range events {
-		dir, _ := filepath.EvalSymlinks(filepath.Join(event, "device"))
-		socket, keys := socketForm.FindStringSubmatch(dir), strings.Fields(value(dir, "capabilities/key"))
-		if socket == nil || len(keys) == 0 {
-			continue
-		}
-		// A mouse or a volume knob of the same device has no digits.
+		p, _ := sysfsPort(k.sys, filepath.Base(event))
+		// A mouse or a volume knob of the same device has no digits: the last word has
+		// the keys 0 to 63.
 		const digitAndEnter = 1<<2 | 1<<28
-		if low, _ := strconv.ParseUint(keys[len(keys)-1], 16, 64); low&digitAndEnter != digitAndEnter {
+		keys, _ := attribute(filepath.Join(event, "device"), "capabilities/key")
+		low, _ := strconv.ParseUint(keys[strings.LastIndex(keys, " ")+1:], 16, 64)
+		if !p.USB || low&digitAndEnter != digitAndEnter {
 			continue
 		}
-		p := PortInfo{USB: true, Vendor: strings.ToUpper(value(dir, "id/vendor")), Product: strings.ToUpper(value(dir, "id/product")),
-			Serial: value(dir, "uniq"), Title: value(dir, "name"), Path: socket[1]}
 		short := keyboardScheme + p.Vendor + ":" + p.Product
 		p.Name = short + "@" + p.Path
 		if name == "" || name == p.Name || strings.EqualFold(name, short) {
@@ -60,11 +53,6 @@ func (k keyboardTree) nodes(name string) (ports []PortInfo, nodes []string) {
 		}
 	}
 	return ports, nodes
-}
-
-func value(dir, name string) string {
-	text, _ := attribute(dir, name) // what is not there is ""
-	return text
 }
 
 func (k keyboardTree) list() ([]PortInfo, error) {

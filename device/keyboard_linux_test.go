@@ -35,8 +35,12 @@ func newKeyboards(t *testing.T) *fakeKeyboards {
 func (k *fakeKeyboards) plug(t *testing.T, event, socket, vendor, product, keys string) *os.File {
 	t.Helper()
 	device := filepath.Join(filepath.Dir(k.sys), "devices", socket, "0003:"+vendor+":"+product, "input", event)
-	for name, text := range map[string]string{"id/vendor": vendor, "id/product": product, "name": "Cable", "uniq": "", "capabilities/key": keys} {
-		path := filepath.Join(device, name)
+	usb := filepath.Join(filepath.Dir(k.sys), "devices", filepath.Dir(socket))
+	files := map[string]string{filepath.Join(device, "capabilities/key"): keys}
+	if strings.Contains(socket, ":") {
+		files[filepath.Join(usb, "idVendor")], files[filepath.Join(usb, "idProduct")], files[filepath.Join(usb, "product")] = vendor, product, "Cable"
+	}
+	for path, text := range files {
 		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
 		require.NoError(t, os.WriteFile(path, []byte(text+"\n"), 0o644))
 	}

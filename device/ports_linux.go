@@ -63,9 +63,10 @@ func sysfsPort(root, name string) (PortInfo, bool) {
 	}
 	p := PortInfo{Name: filepath.Join(devPlace, name)}
 	// The USB device is a few levels above its terminal: terminal, interface,
-	// device, with one more for a bridge of several ports.
+	// device, with one more for a bridge of several ports; above what types are
+	// five: input, inputs, HID device, interface, device.
 	number, _ := attribute(dev, "port_number") // of a bridge with several ports
-	for range 4 {
+	for range 5 {
 		if vendor, ok := attribute(dev, "idVendor"); ok {
 			p.USB, p.Vendor = true, strings.ToUpper(vendor)
 			product, _ := attribute(dev, "idProduct")

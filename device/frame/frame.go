@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"encoding/hex"
 	"fmt"
 	"slices"
 	"strings"
@@ -57,6 +58,14 @@ type Frame struct {
 	At       time.Time // when its last byte arrived, as given to Feed
 	Numbered bool      // Seq is the frame's own number or time stamp
 	Seq      int64
+}
+
+// Text returns what came as text, or in hex for a binary frame.
+func (f *Frame) Text() string {
+	if f.Binary {
+		return hex.EncodeToString(f.Raw)
+	}
+	return string(f.Raw)
 }
 
 // A Decoder turns the bytes of one gauge into frames. Every byte it is fed ends
