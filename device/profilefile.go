@@ -292,16 +292,17 @@ func (p Profile) Question() ([]byte, error) {
 		return p.Modbus.Request(), nil
 	case p.Frame == FrameSCPI && p.SCPI != nil:
 		return []byte(p.SCPI.Query + "\n"), nil
-	case p.AskHex != "":
-		b, err := frame.HexBytes(p.AskHex)
-		if err != nil {
-			return nil, &frame.KeyError{Key: "ask_hex", Err: err}
-		}
-		return b, nil
 	case p.Ask != "":
 		return []byte(p.Ask), nil
 	}
-	return nil, &frame.KeyError{Key: "ask", Err: errors.New("missing, want what to send to the gauge")}
+	b, err := frame.HexBytes(p.AskHex)
+	switch {
+	case err != nil:
+		return nil, &frame.KeyError{Key: "ask_hex", Err: err}
+	case len(b) == 0:
+		return nil, &frame.KeyError{Key: "ask", Err: errors.New("missing, want what to send to the gauge")}
+	}
+	return b, nil
 }
 
 // WriteTOML writes the profile as a file that LoadProfile reads back.

@@ -45,38 +45,24 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 		}
 	}
 	first := i
-	mark := -1
-	for i < len(b) {
-		c := b[i]
-		if c-'0' <= 9 {
-			n.digits++
-		} else if mark < 0 && (c == '.' && point || c == ',' && comma && digitAt(b, i+1)) {
-			mark = i
-		} else {
-			break
-		}
-		i++
+	i += digitsAt(b, i)
+	whole := i - first
+	if i < len(b) && (b[i] == '.' && point || b[i] == ',' && comma && digitAt(b, i+1)) {
+		n.decimals = digitsAt(b, i+1)
+		i += 1 + n.decimals
 	}
-	if n.digits == 0 {
+	if n.digits = whole + n.decimals; n.digits == 0 {
 		return number{}, -1
 	}
-	whole := i - first
-	if mark >= 0 {
-		whole = mark - first
-		n.decimals = i - mark - 1
-		n.trailing = n.decimals > 0 && b[i-1] == '0'
-	}
+	n.trailing = n.decimals > 0 && b[i-1] == '0'
 	n.padded = whole > 1 && b[first] == '0'
-	if i+1 < len(b) && (b[i] == 'e' || b[i] == 'E') {
+	if i+1 < len(b) && lower(b[i]) == 'e' {
 		j := i + 1
 		if b[j] == '+' || b[j] == '-' {
 			j++
 		}
-		if digitAt(b, j) {
-			for digitAt(b, j) {
-				j++
-			}
-			i, n.exponent = j, true
+		if power := digitsAt(b, j); power > 0 {
+			i, n.exponent = j+power, true
 		}
 	}
 	var room [32]byte // more than a gauge sends
@@ -117,3 +103,11 @@ func scanGrouped(b []byte, i int, mark byte) (number, int) {
 }
 
 func digitAt(b []byte, i int) bool { return i < len(b) && b[i]-'0' <= 9 }
+
+// digitsAt returns how many digits begin at b[i].
+func digitsAt(b []byte, i int) (n int) {
+	for digitAt(b, i+n) {
+		n++
+	}
+	return n
+}

@@ -20,22 +20,15 @@ func (p *pacer) wait(ctx context.Context, at float64) bool {
 	if p.ratio <= 0 {
 		return true
 	}
-	if p.real.IsZero() {
+	if time.Since(p.real) > time.Second/4 { // at first, or too far behind
 		p.real, p.sim = time.Now(), at
 	}
 	p.real = p.real.Add(time.Duration((at - p.sim) / p.ratio * float64(time.Second)))
 	p.sim = at
-	ahead := time.Until(p.real)
-	if ahead < -time.Second/4 {
-		p.real = time.Now()
-	}
-	if ahead <= 0 {
-		return true
-	}
 	select {
 	case <-ctx.Done():
 		return false
-	case <-time.After(ahead):
+	case <-time.After(time.Until(p.real)):
 		return true
 	}
 }
