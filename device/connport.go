@@ -6,7 +6,13 @@ import (
 	"os"
 	"sync/atomic"
 	"time"
+
+	"go.bug.st/serial"
 )
+
+// writePatience is how long a Write waits for a line that takes nothing. A
+// question has some ten bytes, which a free line of 300 baud sends in a third of it.
+const writePatience = time.Second
 
 // A Conn is what a connection of bytes and a file have in common.
 type Conn interface {
@@ -59,6 +65,9 @@ func (p *connPort) Write(b []byte) (int, error) {
 // SetReadTimeout implements Port.
 func (p *connPort) SetReadTimeout(d time.Duration) error {
 	p.timeout.Store(int64(d))
+	if p.closed.Load() {
+		return &PortError{Port: p.name, Reason: PortClosed}
+	}
 	return nil
 }
 
@@ -77,6 +86,10 @@ func (p *connPort) ioError(err error) error {
 		return nil
 	case p.closed.Load():
 		return &PortError{Port: p.name, Reason: PortClosed}
+	}
+	var pe *serial.PortError
+	if errors.As(err, &pe) && pe.Code() == serial.PortClosed || errors.Is(err, io.EOF) { // nothing more to say
+		err = nil
 	}
 	return &PortError{Port: p.name, Reason: PortGone, Err: err}
 }

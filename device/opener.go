@@ -1,7 +1,6 @@
 package device
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -21,20 +20,11 @@ import (
 // is provably the same: by its USB identity, wherever it is plugged in, or else by the
 // entry in the file system that the name led to. A host is known by its name.
 func PortOpener(name string, s Serial) Opener {
-	if strings.HasPrefix(name, keyboardScheme) {
-		return keyboardOpener(name)
-	}
-	scheme, address, _ := strings.Cut(name, ":")
-	host, isURL := strings.CutPrefix(address, "//")
 	switch {
-	case isURL && scheme == "tcp":
-		return func(ctx context.Context) (Port, string, error) { return dial(ctx, name, host, nil) }
-	case isURL && scheme == "rfc2217":
-		return func(ctx context.Context) (Port, string, error) { return dial(ctx, name, host, &s) }
-	case isURL:
-		return func(context.Context) (Port, string, error) {
-			return nil, "", &PortError{Port: name, Reason: PortNotSerial, Err: fmt.Errorf("want tcp or rfc2217 before ://, not %q", scheme)}
-		}
+	case strings.HasPrefix(name, keyboardScheme):
+		return keyboardOpener(name)
+	case strings.Contains(name, "://"):
+		return func(ctx context.Context) (Port, string, error) { return dial(ctx, name, s) }
 	}
 	f := follower{name: name, info: portInfo, list: ListPorts,
 		open: func(path string, was origin) (Port, origin, error) { return openPort(path, s, was) }}
@@ -68,24 +58,29 @@ const (
 	hostIdle, hostProbe = 5 * time.Second, 2 * time.Second
 )
 
-// dial opens a connection to host, with a port number, and sets the line behind it
-// where s is given.
-func dial(ctx context.Context, name, host string, s *Serial) (Port, string, error) {
+// dial opens a connection, and sets the line behind it where it can be set.
+func dial(ctx context.Context, name string, s Serial) (Port, string, error) {
+	scheme, host, _ := strings.Cut(name, "://")
+	if scheme != "tcp" && scheme != "rfc2217" {
+		return nil, "", &PortError{Port: name, Reason: PortNotSerial, Err: fmt.Errorf("want tcp or rfc2217 before ://, not %q", scheme)}
+	}
 	d := net.Dialer{Timeout: dialPatience, KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: hostIdle, Interval: hostProbe, Count: 3}}
 	c, err := d.DialContext(ctx, "tcp", host)
 	if err != nil {
 		return nil, "", &PortError{Port: name, Reason: PortUnreached, Err: err}
 	}
-	if s != nil {
-		t := &telnetConn{Conn: c}
-		if err := t.setLine(*s); err != nil {
-			c.Close()
-			pe, _ := errors.AsType[*PortError](err)
-			e := cmp.Or(pe, &PortError{Reason: PortUnreached, Err: err})
-			e.Port = name
-			return nil, "", e
-		}
-		c = t
+	if scheme == "tcp" {
+		return NewConnPort(name, c), name, nil
 	}
-	return NewConnPort(name, c), name, nil
+	t := &telnetConn{Conn: c}
+	if err := t.setLine(s); err != nil {
+		c.Close()
+		e, ok := errors.AsType[*PortError](err)
+		if !ok {
+			e = &PortError{Reason: PortUnreached, Err: err}
+		}
+		e.Port = name
+		return nil, "", e
+	}
+	return NewConnPort(name, t), name, nil
 }

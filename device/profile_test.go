@@ -124,12 +124,12 @@ func TestAFileThatIsNoProfile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "p.toml")
 	text := append([]byte("name = \"x\"\nframe = \"text\"\n#"), bytes.Repeat([]byte("x"), mostProfile)...)
 	require.NoError(t, os.WriteFile(path, text[:mostProfile], 0o644))
-	_, err := LoadProfile(path)
+	_, err := FindProfile(path)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(path, text[:mostProfile+1], 0o644))
-	_, err = LoadProfile(path)
+	_, err = FindProfile(path)
 	assert.ErrorContains(t, err, "1048577 bytes is no gauge profile")
-	_, err = LoadProfile(filepath.Dir(path))
+	_, err = FindProfile(filepath.Dir(path))
 	assert.ErrorContains(t, err, "not a plain file")
 }
 

@@ -76,13 +76,8 @@ func FindProfileText(nameOrPath string) (Profile, []byte, error) {
 // thousand, so whatever is beyond a million was named by mistake.
 const mostProfile = 1 << 20
 
-// LoadProfile reads a profile file. The errors in it, joined, each name the
-// file, line and column and what is allowed there.
-func LoadProfile(path string) (Profile, error) {
-	p, _, err := loadProfile(path)
-	return p, err
-}
-
+// loadProfile reads a profile file and returns its text too. The errors in it,
+// joined, each name the file, line and column and what is allowed there.
 func loadProfile(path string) (Profile, []byte, error) {
 	info, err := os.Stat(path)
 	switch {
@@ -305,7 +300,7 @@ func (p Profile) Question() ([]byte, error) {
 	return b, nil
 }
 
-// WriteTOML writes the profile as a file that LoadProfile reads back.
+// WriteTOML writes the profile as a file that FindProfile reads back.
 func (p Profile) WriteTOML(w io.Writer) error {
 	return toml.NewEncoder(w).Encode(p)
 }

@@ -40,7 +40,7 @@ func OwnProfiles() []OwnProfile {
 	var list []OwnProfile
 	for _, file := range files {
 		own := OwnProfile{Name: strings.TrimSuffix(file, ".toml"), File: filepath.Join(dir, file)}
-		own.Profile, own.Err = LoadProfile(own.File)
+		own.Profile, _, own.Err = loadProfile(own.File)
 		own.Hidden = slices.ContainsFunc(Profiles(), func(p Profile) bool { return p.Name == own.Name })
 		list = append(list, own)
 	}

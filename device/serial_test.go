@@ -76,24 +76,24 @@ func TestEachModemSignalIsSetAsAsked(t *testing.T) {
 		{Serial{DTR: &off, RTS: &on}, []bool{false}, []bool{true}},
 	} {
 		line := &modemLines{}
-		require.NoError(t, (&serialPort{port: line}).set(c.s))
+		require.NoError(t, setSignals(line, c.s))
 		assert.Equal(t, c.dtr, line.dtr)
 		assert.Equal(t, c.rts, line.rts)
 	}
 }
 
 // The library waits in slices, so that Close need not wait for long.
-func TestReadTimeoutIsSetInSlices(t *testing.T) {
-	line := &modemLines{}
-	p := &serialPort{name: "port", port: line}
-	require.NoError(t, p.set(Serial{}))
-	for _, d := range []time.Duration{0, -1, 20 * time.Millisecond, time.Second} {
-		require.NoError(t, p.SetReadTimeout(d))
-	}
-	assert.Equal(t, []time.Duration{readSlice, readSlice, readSlice, 20 * time.Millisecond, readSlice}, line.timeouts)
-	line.err = errors.New("no")
-	assert.Equal(t, &PortError{Port: "port", Reason: PortFailed, Err: line.err}, p.SetReadTimeout(0))
-	assert.Equal(t, &PortError{Port: "port", Reason: PortFailed, Err: line.err}, p.set(Serial{}))
+func TestTheLibraryReadsInSlices(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		line := &modemLines{err: errors.New("no")}
+		l := &libraryLine{port: line}
+		for _, d := range []time.Duration{20 * time.Millisecond, time.Second} {
+			require.NoError(t, l.SetReadDeadline(time.Now().Add(d)))
+			_, err := l.Read(make([]byte, 1))
+			assert.Equal(t, line.err, err)
+		}
+		assert.Equal(t, []time.Duration{20 * time.Millisecond, readSlice}, line.timeouts)
+	})
 }
 
 // A slowLine hears one byte in its third slice, and then fails.
@@ -102,6 +102,8 @@ type slowLine struct {
 	reads int
 	err   error
 }
+
+func (l *slowLine) SetReadTimeout(time.Duration) error { return nil }
 
 func (l *slowLine) Read(b []byte) (int, error) {
 	time.Sleep(readSlice)
@@ -119,14 +121,14 @@ func (l *slowLine) Read(b []byte) (int, error) {
 func TestReadGoesOnOverSlices(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		buf := make([]byte, 4)
-		p := &serialPort{name: "port", port: &slowLine{err: errors.New("unplugged")}}
+		p := NewConnPort("port", &libraryLine{port: &slowLine{err: errors.New("unplugged")}})
 		n, err := p.Read(buf)
 		require.NoError(t, err, "without a timeout it waits for a byte")
 		assert.Equal(t, 1, n)
 		_, err = p.Read(buf)
 		assert.Equal(t, &PortError{Port: "port", Reason: PortGone, Err: errors.New("unplugged")}, err)
-		p = &serialPort{port: &slowLine{}}
-		p.timeout.Store(int64(2 * readSlice))
+		p = NewConnPort("port", &libraryLine{port: &slowLine{}})
+		require.NoError(t, p.SetReadTimeout(2*readSlice))
 		n, err = p.Read(buf)
 		require.NoError(t, err)
 		assert.Zero(t, n, "nothing within the timeout")

@@ -17,10 +17,8 @@ import (
 )
 
 // A portLock is a second handle on the device, opened before the library forbids
-// one. It keeps other programs off, and takes what is written: it never waits for
-// the line, as the library's own handle would, without end. On Linux it is read
-// too, through the poller of the runtime: a Read of the library keeps a thread,
-// and costs eight times as much.
+// one. It keeps other programs off, and takes what is written. On Linux it is read
+// too: a Read of the library keeps a thread, and costs eight times as much.
 type portLock struct {
 	fd     int
 	file   *os.File // of the handle, nil where the library reads
@@ -81,21 +79,29 @@ func (l *portLock) look(name string) (err error) {
 	return err
 }
 
-// read reads what comes in the time, (0, nil) for nothing.
-func (l portLock) read(port serial.Port, b []byte, d time.Duration) (n int, err error) {
-	if l.file == nil {
-		return port.Read(b)
-	}
-	if err = l.file.SetReadDeadline(time.Now().Add(d)); err == nil {
-		n, err = l.file.Read(b)
-	}
-	if errors.Is(err, os.ErrDeadlineExceeded) {
-		err = nil
-	}
-	return n, err
+// A runtimeLine is a line that is read through the poller of the runtime.
+type runtimeLine struct {
+	*os.File
+	port serial.Port
+	lock portLock
 }
 
-// write writes what the line takes now, which may be nothing.
+// Close implements Conn.
+func (l runtimeLine) Close() error {
+	defer l.lock.release()
+	return l.port.Close()
+}
+
+// line returns what the port is read and written with.
+func (l portLock) line(port serial.Port) Conn {
+	if l.file != nil {
+		return runtimeLine{l.file, port, l}
+	}
+	return &libraryLine{port: port, lock: l}
+}
+
+// write writes what the line takes now, which may be nothing: the library would
+// wait for it without end.
 func (l portLock) write(_ serial.Port, b []byte) (int, error) {
 	n, err := unix.Write(l.fd, b)
 	if errors.Is(err, unix.EAGAIN) || errors.Is(err, unix.EINTR) {

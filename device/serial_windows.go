@@ -20,8 +20,7 @@ func lockPort(name string, _ origin) (portLock, error) { return portLock{path: n
 
 func (portLock) release() {}
 
-// read reads with the library, which has the time from SetReadTimeout.
-func (portLock) read(port serial.Port, b []byte, _ time.Duration) (int, error) { return port.Read(b) }
+func (l portLock) line(port serial.Port) Conn { return &libraryLine{port: port, lock: l} }
 
 // write gives the line its time and then throws away what it has not taken.
 func (portLock) write(port serial.Port, b []byte) (int, error) {

@@ -43,7 +43,7 @@ func TestIdentifyNamesTheForm(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, p.Profile.WriteTOML(file))
 			require.NoError(t, file.Close())
-			again, err := device.LoadProfile(path)
+			again, err := device.FindProfile(path)
 			require.NoError(t, err)
 			assertValues(t, s, again, b)
 		})
