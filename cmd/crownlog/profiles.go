@@ -5,10 +5,9 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"time"
 
 	"crownlog/device"
-	"crownlog/device/frame"
+	"crownlog/device/identify"
 )
 
 type profilesCmd struct {
@@ -124,9 +123,6 @@ type profileCheck struct {
 	Broken   []string `json:"broken"`  // the first frames that were not, and why
 }
 
-// samplesShown is how many readings and broken frames a check quotes.
-const samplesShown = 5
-
 // Run loads the profile and decodes the capture with it. A capture without one
 // sound reading is not measurable.
 func (c *profilesCheckCmd) Run(con *console) error {
@@ -157,38 +153,16 @@ func (k *profileCheck) decode(con *console, p device.Profile, capture string) er
 		return err
 	}
 	defer file.Close()
-	decoder, err := p.NewDecoder()
-	if err != nil {
-		return err
-	}
 	b, err := io.ReadAll(file)
 	if err != nil {
 		return err
 	}
-	k.Bytes = len(b)
-	decoder.Feed(time.Time{}, b, func(f *frame.Frame) { k.count(f, p.Unit) })
-	decoder.Flush()
-	if n := decoder.Partial(); n > 0 {
-		k.broken(fmt.Sprintf("frame cut short after %d bytes at the end", n))
+	found, _ := identify.Check(p, b, 0)
+	k.Bytes, k.Readings, k.Garbled, k.Broken = len(b), found.Frames, found.Broken+found.Ends, append(k.Broken, found.Faults...)
+	for _, s := range found.Samples {
+		k.Samples = append(k.Samples, strconv.FormatFloat(s.Value, 'f', -1, 64)+prefixed(" ", s.Unit))
 	}
 	return nil
-}
-
-func (k *profileCheck) count(f *frame.Frame, unit string) {
-	if f.Bad != "" {
-		k.broken(fmt.Sprintf("%s: %q", f.Bad, f.Raw))
-		return
-	}
-	if k.Readings++; k.Readings <= samplesShown {
-		k.Samples = append(k.Samples, strconv.FormatFloat(f.Value, 'f', -1, 64)+prefixed(" ", cmp.Or(f.Unit, unit)))
-	}
-}
-
-// broken counts a frame that is no reading, and quotes the first few.
-func (k *profileCheck) broken(why string) {
-	if k.Garbled++; k.Garbled <= samplesShown {
-		k.Broken = append(k.Broken, why)
-	}
 }
 
 func (k *profileCheck) print(con *console, captured bool) {

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -28,6 +30,9 @@ type KeyedValue struct {
 	Unit  string
 }
 
+// fractionForm is what may follow a whole number: "/2", or " 1/2".
+var fractionForm = regexp.MustCompile(`^(?:[ \t]+(\d+))?/(\d+)`)
+
 // ParseKeyed reads one typed value, with its unit where it names one:
 //
 //	0.18   0,18 mm   7 thou   .007in   3 1/2 div   1/2 div   -0.02
@@ -39,30 +44,28 @@ type KeyedValue struct {
 // division is how large one is, 0 where that is not known. The error says what
 // is wrong, not what is wanted: that depends on what is measured.
 func ParseKeyed(s string, division float64) (value float64, unit string, err error) {
-	text := []byte(s)
-	n, i := scanNumber(text, 0, true, true)
+	n, i := scanNumber([]byte(s), 0, true, true)
 	if i < 0 {
 		return 0, "", errNoValue
 	}
 	v := math.Abs(n.value) // "-3 1/2" is less than -3: the sign is for the whole
-	whole := n.decimals == 0 && !n.exponent
-	if j := skipSpaces(text, i); whole && digitAt(text, j) {
-		num, k := scanNumber(text, j, false, false)
-		part, end, ok := fraction(text, num, k)
-		if !ok || part >= 1 {
+	if m := fractionForm.FindStringSubmatch(s[i:]); m != nil && n.decimals == 0 && !n.exponent {
+		over, _ := strconv.ParseFloat("0"+m[1], 64)
+		under, err := strconv.ParseFloat(m[2], 64)
+		switch mixed := m[1] != ""; {
+		case err != nil, under == 0, mixed && over >= under:
 			return 0, "", errNoValue
+		case mixed:
+			v += over / under
+		default:
+			v /= under
 		}
-		v, i = v+part, end
-	} else if whole && i < len(text) && text[i] == '/' {
-		var ok bool
-		if v, i, ok = fraction(text, number{value: v}, i); !ok {
-			return 0, "", errNoValue
-		}
+		i += len(m[0])
 	}
 	if n.minus {
 		v = -v
 	}
-	word := text[skipSpaces(text, i):]
+	word := []byte(strings.TrimLeft(s[i:], " \t"))
 	if len(word) == 0 {
 		return v, "", nil
 	}
@@ -95,23 +98,4 @@ func keyedUnit(word []byte) (string, bool) {
 	}
 	u, ok := keyedUnits[strings.ToLower(string(plain))]
 	return u, ok
-}
-
-// fraction reads the slash at text[i], if there is one, and the denominator.
-func fraction(text []byte, numerator number, i int) (float64, int, bool) {
-	if i < 0 || i >= len(text) || text[i] != '/' || !digitAt(text, i+1) {
-		return 0, 0, false
-	}
-	den, end := scanNumber(text, i+1, false, false)
-	if end < 0 || den.exponent || numerator.exponent || den.value == 0 {
-		return 0, 0, false
-	}
-	return numerator.value / den.value, end, true
-}
-
-func skipSpaces(b []byte, i int) int {
-	for i < len(b) && (b[i] == ' ' || b[i] == '\t') {
-		i++
-	}
-	return i
 }

@@ -28,7 +28,9 @@ type Proposal struct {
 	Frames  int      // sound frames
 	Broken  int      // garbled frames
 	Rate    float64  // sound frames a second; 0: not known
+	Ends    int      // frames that the beginning and the end of the bytes cut
 	Samples []Sample // the first few frames, decoded
+	Faults  []string // the first few garbled ones, quoted, and why
 	Notes   []string // what is doubtful
 	Margin  float64  // bits ahead of the best that reads other values; +Inf: there is none; below 0 behind it
 }
@@ -150,6 +152,11 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 		return out, false
 	}
 	bad, begun, changed := 0, false, false // bad are bytes in garbled frames
+	fault := func(format string, args ...any) {
+		if len(out.Faults) < mostSamples {
+			out.Faults = append(out.Faults, fmt.Sprintf(format, args...))
+		}
+	}
 	dec.Feed(time.Time{}, b, func(f *frame.Frame) {
 		switch {
 		case f.Bad == "":
@@ -158,14 +165,23 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 				out.Samples = append(out.Samples, Sample{fmt.Sprintf(map[bool]string{false: "%s", true: "% X"}[f.Binary], f.Raw), f.Value, cmp.Or(f.Unit, p.Unit)})
 			}
 			changed = changed || f.Value != out.Samples[0].Value
-		case begun: // a capture begins in the middle of a frame
+		default:
+			fault("%s: %q", f.Bad, f.Raw)
+			if !begun { // a capture begins in the middle of a frame
+				out.Ends++
+				break
+			}
 			out.Broken++
 			bad += len(f.Raw)
 		}
 		begun = true
 	})
-	bad += dec.Partial()
 	dec.Flush()
+	if n := dec.Partial(); n > 0 {
+		bad += n
+		out.Ends++
+		fault("frame cut short after %d bytes at the end", n)
+	}
 	if out.Frames > 0 {
 		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
 	}
