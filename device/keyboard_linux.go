@@ -161,15 +161,14 @@ func (t *typing) Read(b []byte) (int, error) {
 func (t *typing) key(event []byte) byte {
 	kind, code := binary.NativeEndian.Uint16(event), binary.NativeEndian.Uint16(event[2:])
 	value := binary.NativeEndian.Uint32(event[4:]) // 0: let go, 1: pressed, 2: held
+	shift := code == leftShift || code == rightShift
+	if kind == kindKey && shift {
+		t.shift = value != 0
+	}
 	switch {
 	case kind == kindSync && code == syncDropped:
 		return 0
-	case kind != kindKey:
-		return noText
-	case code == leftShift || code == rightShift:
-		t.shift = value != 0
-		return noText
-	case value != 1:
+	case kind != kindKey, shift, value != 1:
 		return noText
 	case int(code) < len(plain) && t.shift:
 		return withShift[code]

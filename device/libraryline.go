@@ -25,7 +25,7 @@ type libraryLine struct {
 	port              serial.Port
 	lock              portLock
 	closed            atomic.Bool
-	readEnd, writeEnd atomic.Int64 // Unix time in ns; of Read 0: none
+	readEnd, writeEnd atomic.Int64 // Unix time in ns; of Read below 0, as of the zero time: none
 	reading, writing  sync.Mutex
 }
 
@@ -35,7 +35,7 @@ func (l *libraryLine) Read(b []byte) (n int, err error) {
 	defer l.reading.Unlock()
 	for n == 0 && err == nil && len(b) > 0 {
 		slice, end := readSlice, l.readEnd.Load()
-		if end != 0 {
+		if end > 0 {
 			slice = min(slice, time.Until(time.Unix(0, end)))
 		}
 		if l.closed.Load() {
@@ -70,9 +70,7 @@ func (l *libraryLine) Write(b []byte) (done int, err error) {
 
 // SetReadDeadline implements Conn.
 func (l *libraryLine) SetReadDeadline(t time.Time) error {
-	if l.readEnd.Store(0); !t.IsZero() {
-		l.readEnd.Store(t.UnixNano())
-	}
+	l.readEnd.Store(t.UnixNano())
 	return nil
 }
 

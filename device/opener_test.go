@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"io"
 	"net"
+	"strings"
 	"testing"
 	"time"
 
@@ -232,6 +233,7 @@ func TestRFC2217ServerThatIsSilent(t *testing.T) {
 func FuzzTelnet(f *testing.F) {
 	f.Add([]byte("0.12\xff\xff\xff\xfb\x01\xff\xfa\x2c\x65\x00\x00\x25\x80\xff\xf0 mm"), 1)
 	f.Add([]byte("\xff\xfa\x2c\xff\xff\xff\xf0\xff"), 2)
+	f.Add([]byte("a\xff\xfa\x2c\x64"+strings.Repeat("long", 40)+"\xff\xf0b"), 3)
 	f.Fuzz(func(t *testing.T, stream []byte, size int) {
 		size = max(1, size%9)
 		read := func(size int) string {
@@ -247,6 +249,11 @@ func FuzzTelnet(f *testing.F) {
 			return string(data)
 		}
 		assert.Equal(t, read(len(stream)+1), read(size))
+		if before, rest, ok := bytes.Cut(stream, []byte("\xff\xfa")); ok && !bytes.Contains(before, []byte{iac}) {
+			if _, after, ok := bytes.Cut(rest, []byte("\xff\xf0")); ok && !bytes.Contains(after, []byte{iac}) && bytes.Count(rest, []byte{iac}) == 1 {
+				assert.Equal(t, string(before)+string(after), read(size), "a parameter is no data, however long it is")
+			}
+		}
 		if !bytes.Contains(stream, []byte{iac}) {
 			assert.Equal(t, string(stream), read(size))
 		}

@@ -1,6 +1,7 @@
 package device
 
 import (
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -41,7 +42,9 @@ func OwnProfiles() []OwnProfile {
 	for _, file := range files {
 		own := OwnProfile{Name: strings.TrimSuffix(file, ".toml"), File: filepath.Join(dir, file)}
 		own.Profile, _, own.Err = loadProfile(own.File)
-		own.Hidden = slices.ContainsFunc(Profiles(), func(p Profile) bool { return p.Name == own.Name })
+		if own.Hidden = slices.ContainsFunc(Profiles(), func(p Profile) bool { return p.Name == own.Name }); own.Hidden {
+			own.Profile, own.Err = Profile{}, fmt.Errorf("%s is not used: profile %q comes with the program; give your file another name", own.File, own.Name)
+		}
 		list = append(list, own)
 	}
 	return list

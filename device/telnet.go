@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"net"
+	"slices"
 	"time"
 )
 
@@ -31,12 +32,10 @@ const longestCommand = 64
 // part of what it reads and writes.
 type telnetConn struct {
 	net.Conn
-	within  func(c byte) bool // takes the next byte, and reports whether it is data; nil: it is
-	command []byte            // under way
-	quoted  bool              // IAC came in it
-	agreed  map[byte]bool     // options of ours that were answered, and whether yes
-	set     map[byte][]byte   // what the server answered to a setting
-	early   []byte            // data that came while the line was set
+	command []byte          // under way
+	agreed  map[byte]bool   // options of ours that were answered, and whether yes
+	set     map[byte][]byte // what the server answered to a setting
+	early   []byte          // data that came while the line was set
 }
 
 // Read implements net.Conn.
@@ -66,61 +65,52 @@ func (t *telnetConn) Write(b []byte) (int, error) {
 func (t *telnetConn) strip(b []byte) int {
 	kept := 0
 	for _, c := range b {
-		if t.within == nil && c == iac {
-			t.within = t.begin
-		} else if t.within == nil || t.within(c) {
+		if len(t.command) > 0 || c == iac {
+			t.command = append(t.command, c)
+		}
+		if len(t.command) == 0 || string(t.command) == "\xff\xff" { // data, which is IAC where it comes twice
 			b[kept] = c
 			kept++
+		}
+		if t.heed(t.command) {
+			t.command = t.command[:0]
 		}
 	}
 	return kept
 }
 
-// begin takes the byte after IAC.
-func (t *telnetConn) begin(c byte) (data bool) {
-	t.command, t.within = append(t.command[:0], c), nil
-	switch c {
-	case will, wont, do, dont:
-		t.within = t.option
-	case sb:
-		t.within = t.parameter
-	}
-	return c == iac
-}
-
-// option takes the option of a command. What we have not asked for is declined.
-func (t *telnetConn) option(c byte) bool {
-	verb := t.command[0]
-	t.within = nil
+// heed does what a command says and reports whether it is over. What we have not
+// asked for is declined.
+func (t *telnetConn) heed(c []byte) bool {
+	n := len(c)
 	switch {
-	case c == optBinary, c == optComPort:
-		yes, before := t.agreed[c]
-		t.agreed[c] = (verb == do || verb == will) && (yes || !before)
-	case c == optNoGoAhead:
-	case verb == do:
-		t.Conn.Write([]byte{iac, wont, c})
-	case verb == will:
-		t.Conn.Write([]byte{iac, dont, c})
-	}
-	return false
-}
-
-// parameter takes the bytes between SB and SE.
-func (t *telnetConn) parameter(c byte) bool {
-	switch quoted := t.quoted; {
-	case c == iac && !quoted:
-		t.quoted = true
+	case n < 2, c[1] >= will && c[1] < iac && n < 3:
 		return false
-	case c == se && quoted:
-		t.within = nil
-		if p := t.command[1:]; len(p) > 2 && p[0] == optComPort {
-			t.set[p[1]-comAnswer] = bytes.Clone(p[2:])
+	case c[1] == sb:
+		quotes := 0
+		for c[n-2-quotes] == iac && n > 2 {
+			quotes++
 		}
-	case len(t.command) < longestCommand:
-		t.command = append(t.command, c)
+		if c[n-1] != se || quotes%2 == 0 { // IAC twice is a byte of the parameter
+			if n > longestCommand {
+				t.command = slices.Delete(c, 4, 5)
+			}
+			return false
+		}
+		if p := bytes.ReplaceAll(c[2:n-2], []byte{iac, iac}, []byte{iac}); len(p) > 2 && p[0] == optComPort {
+			t.set[p[1]-comAnswer] = p[2:]
+		}
+	case n == 2:
+	case c[2] == optBinary, c[2] == optComPort:
+		yes, before := t.agreed[c[2]]
+		t.agreed[c[2]] = (c[1] == do || c[1] == will) && (yes || !before)
+	case c[2] == optNoGoAhead:
+	case c[1] == do:
+		t.Conn.Write([]byte{iac, wont, c[2]})
+	case c[1] == will:
+		t.Conn.Write([]byte{iac, dont, c[2]})
 	}
-	t.quoted = false
-	return false
+	return true
 }
 
 // setLine agrees on bytes as they are and a COM port, sets its line and waits until

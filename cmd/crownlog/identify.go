@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"time"
 
 	"crownlog/device"
@@ -68,12 +69,10 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 
 // check refuses a line speed or a time that cannot be.
 func (c *identifyCmd) check() error {
-	for _, baud := range c.Baud {
-		if baud <= 0 {
-			return usagef("give bits a second, like 9600", "--baud %d is no line speed", baud)
-		}
-	}
-	if c.Listen <= 0 {
+	switch {
+	case slices.Min(append(c.Baud, 1)) <= 0:
+		return usagef("give bits a second, like 9600", "--baud %d is no line speed", slices.Min(c.Baud))
+	case c.Listen <= 0:
 		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	return nil

@@ -46,16 +46,13 @@ func (c *profilesListCmd) Run(con *console) error {
 		views = append(views, newProfileView(p))
 	}
 	for _, own := range device.OwnProfiles() {
-		switch {
-		case own.Hidden:
-			con.say("%s", hiddenText(own))
-		case own.Err != nil:
+		if own.Err != nil {
 			con.say("%v", own.Err)
-		default:
-			v := newProfileView(own.Profile)
-			v.Name, v.File = own.Name, own.File
-			views = append(views, v)
+			continue
 		}
+		v := newProfileView(own.Profile)
+		v.Name, v.File = own.Name, own.File
+		views = append(views, v)
 	}
 	if c.JSON {
 		return con.json(views)
@@ -79,14 +76,10 @@ func findProfile(con *console, name string) (device.Profile, error) {
 	p, err := device.FindProfile(name)
 	for _, own := range device.OwnProfiles() {
 		if err == nil && own.Hidden && own.Name == name {
-			con.say("%s", hiddenText(own))
+			con.say("%v", own.Err)
 		}
 	}
 	return p, err
-}
-
-func hiddenText(own device.OwnProfile) string {
-	return fmt.Sprintf("%s is not used: profile %q comes with the program; give your file another name", own.File, own.Name)
 }
 
 type profilesShowCmd struct {

@@ -111,7 +111,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 	if !modbusCRC.Right(b, 0, modbusOverhead-2, false) {
 		return noFrame, Frame{}
 	}
-	return modbusOverhead, Frame{Raw: b[:modbusOverhead], Binary: true, Decimals: d.answer.scaling.shown(), Refused: true,
+	return modbusOverhead, Frame{Raw: b[:modbusOverhead], Binary: true, Refused: true,
 		Bad: fmt.Sprintf("modbus exception %d (%s)", b[2], cmp.Or(modbusExceptions[b[2]], "unknown"))}
 }
 

@@ -95,7 +95,7 @@ func TestWhatAModbusAnswerSaysBesideItsValue(t *testing.T) {
 		{"float", float, "01 04 04 3F 80 00 00", Frame{Value: 0.01, Decimals: -1}},
 		{"not a number", float, "01 04 04 7F C0 00 00", Frame{Bad: "not a number", Refused: true, Decimals: -1}},
 		{"infinity", float, "01 04 04 FF 80 00 00", Frame{Bad: "over range", Flags: FlagOverRange, Decimals: -1}},
-		{"exception", whole, "01 84 0B", Frame{Bad: "modbus exception 11 (gateway target device failed to respond)", Refused: true, Decimals: 2}},
+		{"exception", whole, "01 84 0B", Frame{Bad: "modbus exception 11 (gateway target device failed to respond)", Refused: true}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -135,13 +135,13 @@ func (d *packedDecoder) compileBits() error {
 		if *b.bits == nil {
 			continue
 		}
-		own := **b.bits // the profile stays as it was
-		if own.At < 0 || own.At >= d.Length {
-			return &KeyError{Key: b.key + ".at", Err: fmt.Errorf("%d, want 0 to %d", own.At, d.Length-1)}
-		}
-		m, err := strconv.ParseUint(cmp.Or(own.Mask, "FF"), 16, 8)
-		if err != nil || m == 0 {
-			return &KeyError{Key: b.key + ".mask", Err: fmt.Errorf("%q, want hex 01 to FF", own.Mask)}
+		own := **b.bits                                           // the profile stays as it was
+		m, _ := strconv.ParseUint(cmp.Or(own.Mask, "FF"), 16, 64) // 0 for none
+		if err := cmp.Or(
+			Want(own.At >= 0 && own.At < d.Length, b.key+".at", own.At, fmt.Sprint("0 to ", d.Length-1)),
+			Want(m > 0 && m <= 0xFF, b.key+".mask", own.Mask, "hex 01 to FF"),
+		); err != nil {
+			return err
 		}
 		own.mask = byte(m)
 		*b.bits = &own
@@ -152,8 +152,8 @@ func (d *packedDecoder) compileBits() error {
 	d.units = map[byte]string{}
 	for code, unit := range d.Units {
 		c, err := strconv.ParseUint(code, 16, 8)
-		if err != nil || Quantity(unit) == "" {
-			return &KeyError{Key: "units." + code, Err: fmt.Errorf("%q, want a hex byte and a unit: %s", unit, UnitList)}
+		if err := Want(err == nil && Quantity(unit) != "", "units."+code, unit, "a hex byte and a unit: "+UnitList); err != nil {
+			return err
 		}
 		d.units[byte(c)] = unit
 	}
@@ -180,7 +180,7 @@ func (d *packedDecoder) match(b []byte) (int, Frame) {
 
 // decode reads a frame whose checksum is right.
 func (d *packedDecoder) decode(b []byte) Frame {
-	f := Frame{Decimals: d.scaling.shown()}
+	f := Frame{Decimals: d.scaling.shown(d.Decimals)}
 	v := d.raw
 	copy(v, b[d.At:])
 	// A sign bit in the bytes of the value is no part of the magnitude.

@@ -28,13 +28,9 @@ func newScaling(decimals int, factor float64) (scaling, error) {
 // which is exact, so that 123 with three decimals is the float64 nearest 0.123.
 func (s scaling) value(raw float64) float64 { return raw / math.Pow10(s.decimals) * s.factor }
 
-// shown returns the digits after the point that a whole number has once it is
-// scaled, -1 where the factor hides them.
-func (s scaling) shown() int { return s.shownOf(s.decimals) }
-
-// shownOf returns the digits after the point of a number that is scaled by the
-// factor alone, -1 where that hides them.
-func (s scaling) shownOf(decimals int) int {
+// shown returns the digits after the point of a number with so many decimals once
+// it is scaled, -1 where the factor hides them.
+func (s scaling) shown(decimals int) int {
 	if s.factor != 1 {
 		return -1
 	}

@@ -23,6 +23,10 @@ const DefaultMaxLength = 256
 //
 //	pattern = '(?P<sign>[+-])(?P<value>[\d.]+)H?'             +000.123H
 //	pattern = '(?P<seq>\d+),A,(?P<value>[^,]*),(?P<unit>\w+)' 17,A,+0.123,mm
+//	pattern = '(?P<value>[^ ]*) (?P<state>.)'                 +0.123 S
+//
+// A state is a word of Words; with one that is not among them the line is garbled,
+// so that the letter for "beyond the scale" is never passed over.
 //
 // Lines may begin with STX and end with ETX, which are no part of them.
 //
@@ -36,7 +40,7 @@ type Text struct {
 	Scale     float64           `toml:"scale,omitempty"`      // the number is multiplied by this; 0: 1
 	Offset    float64           `toml:"offset,omitempty"`     // and this is added, in Unit
 	Decimals  string            `toml:"decimals,omitempty"`   // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
-	Pattern   string            `toml:"pattern,omitempty"`    // regular expression of the whole line with the groups value, unit, sign, hold, low_battery, over, seq
+	Pattern   string            `toml:"pattern,omitempty"`    // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
 	Ignore    string            `toml:"ignore,omitempty"`     // regular expression of a whole line that says nothing
 	Words     map[string]string `toml:"words,omitempty"`      // what a word means: a unit, "hold", "low-battery", "over", "ignore"; of a sign "plus" or "minus"
 }
@@ -103,7 +107,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		d.emit(f)
 		return
 	}
-	f.Decimals = d.scaling.shownOf(n.shown())
+	f.Decimals = d.scaling.shown(n.shown())
 	if d.scaling.factor != 1 || d.offset != 0 {
 		f.Value = d.scaling.value(f.Value) + d.offset
 	}

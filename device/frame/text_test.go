@@ -333,6 +333,20 @@ func TestPattern(t *testing.T) {
 	assert.Equal(t, "line does not fit the pattern", got[3].Bad)
 }
 
+// A letter behind the number is never passed over: that of an overflow refuses the
+// zero beside it, and one that the profile does not name makes no reading.
+func TestStateLetters(t *testing.T) {
+	text := Text{Pattern: `(?P<value>[-+\d.]+) G ?(?P<state>.?)`, Words: map[string]string{"S": "ignore", "E": "over", "H": "hold"}}
+	got := decodeAll(t, textOf(t, text), []byte("+0012.30 G S\n+0000.00 G E\n+0012.30 G D\n+0012.30 G H\n+0012.30 G \n"))
+	require.Len(t, got, 5)
+	assert.Equal(t, Frame{Raw: []byte("+0012.30 G S"), Value: 12.3, Decimals: 2}, got[0])
+	assert.Equal(t, "over range", got[1].Bad)
+	assert.Equal(t, FlagOverRange, got[1].Flags)
+	assert.Equal(t, "state is not known", got[2].Bad)
+	assert.Equal(t, FlagHold, got[3].Flags)
+	assert.Empty(t, got[4].Bad, "a space may stand for nothing special")
+}
+
 func TestPatternGroupsThatAreNotThere(t *testing.T) {
 	text := Text{Pattern: `(?P<sign>[-+=]?)(?P<value>-?[\d.]+) ?(?P<unit>[a-z ]*)(?P<over>!?)(?:;(?P<seq>.+))?`}
 	tests := []struct {
@@ -372,7 +386,7 @@ func TestTextBadDescriptions(t *testing.T) {
 		{Text{Decimal: "dot"}, `decimal "dot": want any, point or comma`},
 		{Text{Decimals: "2"}, `decimals "2": want fixed or free`},
 		{Text{Pattern: `\d+`}, `pattern "\\d+": no group (?P<value>...)`},
-		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, hold, low_battery, over or seq`},
+		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, state, hold, low_battery, over or seq`},
 		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (` + UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
 	} {
 		_, err := tt.text.NewDecoder()

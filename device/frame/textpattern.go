@@ -10,7 +10,7 @@ import (
 )
 
 // patternGroups are the named groups a pattern may have.
-var patternGroups = []string{"value", "unit", "sign", "hold", "low_battery", "over", "seq"}
+var patternGroups = []string{"value", "unit", "sign", "state", "hold", "low_battery", "over", "seq"}
 
 // A patternLine reads lines by a regular expression.
 type patternLine struct {
@@ -25,7 +25,7 @@ func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	}
 	for _, name := range re.SubexpNames() {
 		if name != "" && !slices.Contains(patternGroups, name) {
-			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, hold, low_battery, over or seq", pattern, name)
+			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
 		}
 	}
 	if re.SubexpIndex("value") < 0 {
@@ -60,6 +60,15 @@ func (p *patternLine) read(line []byte) (Frame, number) {
 	if word := text("unit"); len(word) > 0 {
 		if f.Unit = p.simple.meaning(word); Quantity(f.Unit) == "" {
 			return Frame{Bad: "unit is not known"}, number{}
+		}
+	}
+	if word := text("state"); len(word) > 0 {
+		means := p.simple.meaning(word)
+		if means == "" {
+			return Frame{Bad: "state is not known"}, number{}
+		}
+		if f.heed(means); means == wordOver { // the number beside it is none
+			return Frame{Bad: "over range", Flags: f.Flags}, number{}
 		}
 	}
 	for name, flag := range map[string]Flags{"hold": FlagHold, "low_battery": FlagLowBattery, "over": FlagOverRange} {
