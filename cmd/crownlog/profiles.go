@@ -8,6 +8,7 @@ import (
 
 	"crownlog/device"
 	"crownlog/device/identify"
+	"crownlog/logger/report"
 )
 
 type profilesCmd struct {
@@ -106,16 +107,6 @@ type profilesCheckCmd struct {
 	JSON    bool   `name:"json" help:"Print one JSON object."`
 }
 
-// A profileCheck is what a profile makes of captured bytes.
-type profileCheck struct {
-	Name     string   `json:"name"`
-	Bytes    int      `json:"bytes"`
-	Readings int      `json:"readings"`
-	Garbled  int      `json:"garbled"`
-	Samples  []string `json:"samples"` // the first readings, decoded
-	Broken   []string `json:"broken"`  // the first frames that were not, and why
-}
-
 // Run loads the profile and decodes the capture with it. A capture without one
 // sound reading is not measurable.
 func (c *profilesCheckCmd) Run(con *console) error {
@@ -123,51 +114,36 @@ func (c *profilesCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	check := profileCheck{Name: p.Name, Samples: []string{}, Broken: []string{}}
+	var b []byte
 	if c.Capture != "" {
-		if err := check.decode(con, p, c.Capture); err != nil {
+		file, err := openInput(con, c.Capture)
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		if b, err = io.ReadAll(file); err != nil {
 			return err
 		}
 	}
-	if c.JSON {
-		err = con.json(check)
-	} else {
-		check.print(con, c.Capture != "")
+	found, _ := identify.Check(p, b, 0)
+	garbled, samples := found.Broken+found.Ends, []string{}
+	for _, s := range found.Samples {
+		samples = append(samples, strconv.FormatFloat(s.Value, 'f', -1, 64)+prefixed(" ", s.Unit))
 	}
-	if err == nil && c.Capture != "" && check.Readings == 0 {
+	if c.JSON {
+		err = con.json(report.Object{{"name", p.Name}, {"bytes", len(b)}, {"readings", found.Frames}, {"garbled", garbled},
+			{"samples", samples}, {"broken", append([]string{}, found.Faults...)}})
+	} else if fmt.Fprintf(con.out, "profile %s is sound\n", p.Name); c.Capture != "" {
+		fmt.Fprintf(con.out, "%s: %s, %s\n", count(len(b), "byte"), count(found.Frames, "reading"), count(garbled, "broken frame"))
+		for _, s := range samples {
+			fmt.Fprintln(con.out, "  "+s)
+		}
+		for _, b := range found.Faults {
+			fmt.Fprintln(con.out, "  broken: "+b)
+		}
+	}
+	if err == nil && c.Capture != "" && found.Frames == 0 {
 		return errOutside
 	}
 	return err
-}
-
-func (k *profileCheck) decode(con *console, p device.Profile, capture string) error {
-	file, err := openInput(con, capture)
-	if err != nil {
-		return err
-	}
-	defer file.Close()
-	b, err := io.ReadAll(file)
-	if err != nil {
-		return err
-	}
-	found, _ := identify.Check(p, b, 0)
-	k.Bytes, k.Readings, k.Garbled, k.Broken = len(b), found.Frames, found.Broken+found.Ends, append(k.Broken, found.Faults...)
-	for _, s := range found.Samples {
-		k.Samples = append(k.Samples, strconv.FormatFloat(s.Value, 'f', -1, 64)+prefixed(" ", s.Unit))
-	}
-	return nil
-}
-
-func (k *profileCheck) print(con *console, captured bool) {
-	fmt.Fprintf(con.out, "profile %s is sound\n", k.Name)
-	if !captured {
-		return
-	}
-	fmt.Fprintf(con.out, "%s: %s, %s\n", count(k.Bytes, "byte"), count(k.Readings, "reading"), count(k.Garbled, "broken frame"))
-	for _, s := range k.Samples {
-		fmt.Fprintln(con.out, "  "+s)
-	}
-	for _, b := range k.Broken {
-		fmt.Fprintln(con.out, "  broken: "+b)
-	}
 }
