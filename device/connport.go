@@ -65,9 +65,6 @@ func (p *connPort) Write(b []byte) (int, error) {
 // SetReadTimeout implements Port.
 func (p *connPort) SetReadTimeout(d time.Duration) error {
 	p.timeout.Store(int64(d))
-	if p.closed.Load() {
-		return &PortError{Port: p.name, Reason: PortClosed}
-	}
 	return nil
 }
 

@@ -2,7 +2,6 @@ package device
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net"
 	"strings"
@@ -75,12 +74,7 @@ func dial(ctx context.Context, name string, s Serial) (Port, string, error) {
 	t := &telnetConn{Conn: c}
 	if err := t.setLine(s); err != nil {
 		c.Close()
-		e, ok := errors.AsType[*PortError](err)
-		if !ok {
-			e = &PortError{Reason: PortUnreached, Err: err}
-		}
-		e.Port = name
-		return nil, "", e
+		return nil, "", &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
 	return NewConnPort(name, t), name, nil
 }

@@ -97,7 +97,7 @@ func TestPortsThatCannotBeOpened(t *testing.T) {
 	for name, want := range map[string]PortReason{
 		"tcp://" + l.Addr().String():     PortUnreached,
 		"rfc2217://" + l.Addr().String(): PortUnreached,
-		"rfc2217://" + gone:              PortUnreached,
+		"rfc2217://" + gone:              PortBadSetting,
 		"tcp://localhost":                PortUnreached,
 		"udp://localhost:1":              PortNotSerial,
 	} {
@@ -224,7 +224,7 @@ func TestRFC2217ServerThatIsSilent(t *testing.T) {
 	defer close(hold)
 	start := time.Now()
 	_, _, err := PortOpener("rfc2217://"+served(t, func(net.Conn) { <-hold }), Serial{})(t.Context())
-	assert.ErrorIs(t, err, &PortError{Reason: PortUnreached})
+	assert.ErrorIs(t, err, &PortError{Reason: PortBadSetting})
 	assert.ErrorContains(t, err, "no answer about its COM port")
 	assert.InDelta(t, dialPatience.Seconds(), time.Since(start).Seconds(), 1)
 }

@@ -100,11 +100,10 @@ func (t *telnetConn) heed(c []byte) bool {
 		if p := bytes.ReplaceAll(c[2:n-2], []byte{iac, iac}, []byte{iac}); len(p) > 2 && p[0] == optComPort {
 			t.set[p[1]-comAnswer] = p[2:]
 		}
-	case n == 2:
+	case n == 2, c[2] == optNoGoAhead:
 	case c[2] == optBinary, c[2] == optComPort:
 		yes, before := t.agreed[c[2]]
 		t.agreed[c[2]] = (c[1] == do || c[1] == will) && (yes || !before)
-	case c[2] == optNoGoAhead:
 	case c[1] == do:
 		t.Conn.Write([]byte{iac, wont, c[2]})
 	case c[1] == will:
@@ -118,7 +117,7 @@ func (t *telnetConn) heed(c []byte) bool {
 func (t *telnetConn) setLine(s Serial) error {
 	m, err := s.mode()
 	if err != nil {
-		return &PortError{Reason: PortBadSetting, Err: err}
+		return err
 	}
 	t.agreed, t.set = map[byte]bool{}, map[byte][]byte{}
 	if err := t.SetDeadline(time.Now().Add(dialPatience)); err != nil {
@@ -132,7 +131,7 @@ func (t *telnetConn) setLine(s Serial) error {
 		return fmt.Errorf("no answer about its COM port (RFC 2217): %w", err)
 	}
 	if !t.agreed[optComPort] {
-		return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("the server has no COM port (RFC 2217); tcp:// takes its line as it is")}
+		return fmt.Errorf("the server has no COM port (RFC 2217); tcp:// takes its line as it is")
 	}
 	wanted := [][]byte{
 		binary.BigEndian.AppendUint32([]byte{setBaud}, uint32(m.BaudRate)),
@@ -159,11 +158,11 @@ func (t *telnetConn) setLine(s Serial) error {
 			return fmt.Errorf("no answer to the setting of %s: %w", comSettings[command], err)
 		}
 		if got := t.set[command]; !bytes.Equal(got, value) {
-			return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("%s: the server set % X, not % X", comSettings[command], got, value)}
+			return fmt.Errorf("%s: the server set % X, not % X", comSettings[command], got, value)
 		}
 	}
 	if !t.agreed[optBinary] {
-		return &PortError{Reason: PortBadSetting, Err: fmt.Errorf("the server does not hand bytes on as they are")}
+		return fmt.Errorf("the server does not hand bytes on as they are")
 	}
 	return t.SetDeadline(time.Time{})
 }

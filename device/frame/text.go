@@ -3,6 +3,7 @@ package frame
 import (
 	"bytes"
 	"regexp"
+	"strconv"
 	"time"
 )
 
@@ -33,16 +34,18 @@ const DefaultMaxLength = 256
 // A line that holds anything else (a second number, two decimal marks, a word
 // that is not known, an error code, a control byte) is garbled.
 type Text struct {
-	LineEnd   string            `toml:"line_end,omitempty"`   // "any" (CR or LF, the default), "cr", "lf", "crlf", "idle" (a pause), or the bytes themselves, none of them a letter or digit
-	MaxLength int               `toml:"max_length,omitempty"` // bytes in a line; 0: 256
-	Decimal   string            `toml:"decimal,omitempty"`    // decimal mark: "any" (the default), "point" or "comma"
-	Thousands string            `toml:"thousands,omitempty"`  // mark between thousands, "," "." or "'"; "": none, for "1,017.7" may be two numbers
-	Scale     float64           `toml:"scale,omitempty"`      // the number is multiplied by this; 0: 1
-	Offset    float64           `toml:"offset,omitempty"`     // and this is added, in Unit
-	Decimals  string            `toml:"decimals,omitempty"`   // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
-	Pattern   string            `toml:"pattern,omitempty"`    // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
-	Ignore    string            `toml:"ignore,omitempty"`     // regular expression of a whole line that says nothing
-	Words     map[string]string `toml:"words,omitempty"`      // what a word means: a unit, "hold", "low-battery", "over", "ignore"; of a sign "plus" or "minus"
+	LineEnd   string            `toml:"line_end,omitempty"`      // "any" (CR or LF, the default), "cr", "lf", "crlf", "idle" (a pause), or the bytes themselves, none of them a letter or digit
+	MaxLength int               `toml:"max_length,omitempty"`    // bytes in a line; 0: 256
+	Decimal   string            `toml:"decimal,omitempty"`       // decimal mark: "any" (the default), "point" or "comma"
+	Thousands string            `toml:"thousands,omitempty"`     // mark between thousands, "," "." or "'"; "": none, for "1,017.7" may be two numbers
+	Scale     float64           `toml:"scale,omitempty"`         // the number is multiplied by this; 0: 1
+	Offset    float64           `toml:"offset,omitempty"`        // and this is added, in Unit
+	Decimals  string            `toml:"decimals,omitempty"`      // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
+	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
+	Checksum  string            `toml:"checksum,omitempty"`      // a name of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
+	From      int               `toml:"checksum_from,omitempty"` // first byte under the checksum
+	Ignore    string            `toml:"ignore,omitempty"`        // regular expression of a whole line that says nothing
+	Words     map[string]string `toml:"words,omitempty"`         // what a word means: a unit, "hold", "low-battery", "over", "ignore"; of a sign "plus" or "minus"
 }
 
 // The control characters around a line.
@@ -58,6 +61,8 @@ type textDecoder struct {
 	scaling scaling
 	offset  float64
 	ignore  *regexp.Regexp // lines that say nothing, may be nil
+	sum     Checksum       // of size 0: none
+	from    int            // first byte under it
 	lines   LineCutter
 	habits  habits
 	at      time.Time    // of the current Feed
@@ -99,7 +104,11 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	}
 	var n number
 	f := &d.frame
-	*f, n = d.read(line)
+	if body, right := d.checked(line); right {
+		*f, n = d.read(body)
+	} else {
+		*f = Frame{Bad: "checksum is wrong"}
+	}
 	f.absent()
 	f.Raw, f.At = raw, d.at
 	if f.Bad != "" {
@@ -112,6 +121,17 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		f.Value = d.scaling.value(f.Value) + d.offset
 	}
 	d.decide(f, &n, len(raw), raw[0] == ' ')
+}
+
+// checked returns the line without its checksum, and whether that is right.
+func (d *textDecoder) checked(line []byte) ([]byte, bool) {
+	at := len(line) - 2*d.sum.Size
+	if d.sum.Size == 0 || at <= d.from {
+		return line, d.sum.Size == 0
+	}
+	sent, err := strconv.ParseUint(string(line[at:]), 16, 16)
+	body := bytes.TrimSuffix(line[:at], []byte("*"))
+	return trim(body), err == nil && d.sum.Of(body[d.from:]) == uint16(sent)
 }
 
 // decide emits a line that is as always. One that breaks a habit is kept back

@@ -1,6 +1,8 @@
 package frame
 
 import (
+	"cmp"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -333,6 +335,31 @@ func TestPattern(t *testing.T) {
 	assert.Equal(t, "line does not fit the pattern", got[3].Bad)
 }
 
+// A digit that became another is seen where the gauge sends a checksum.
+// Source of the first line: public NMEA 0183 sentences, as in frames.csv.
+func TestLinesWithAChecksum(t *testing.T) {
+	for _, c := range []struct {
+		text Text
+		in   string
+		want []string
+	}{
+		{Text{Checksum: "xor8", From: 1, Pattern: `\$\w+,(?P<value>[^,]*),m`}, "$SDDPT,0.123,m*14\n$SDDPT,0.723,m*14\n$SDDPT,0.123,m*6\n$SDDPT,0.123,m*zz\n*14\n\n", []string{"0.123", "checksum is wrong", "checksum is wrong", "checksum is wrong", "checksum is wrong"}},
+		{Text{Checksum: "sum8"}, "0.123 mmEE\n0.124 mmEE\n", []string{"0.123", "checksum is wrong"}},
+		{Text{Checksum: "crc16-modbus"}, "+0.5 0000\n+0.5\n", []string{"checksum is wrong", "checksum is wrong"}},
+	} {
+		var got []string
+		for _, f := range decodeAll(t, textOf(t, c.text), []byte(c.in)) {
+			got = append(got, cmp.Or(f.Bad, fmt.Sprint(f.Value)))
+		}
+		assert.Equal(t, c.want, got)
+	}
+	sum, _ := ChecksumNamed("crc16-ccitt")
+	line := fmt.Sprintf("+0.125 mm*%04X\n", sum.Of([]byte("+0.125 mm")))
+	got := decodeAll(t, textOf(t, Text{Checksum: "crc16-ccitt"}), []byte(line))
+	require.Len(t, got, 1)
+	assert.Equal(t, Frame{Raw: []byte(line[:len(line)-1]), Value: 0.125, Unit: "mm", Decimals: 3}, got[0])
+}
+
 // A letter behind the number is never passed over: that of an overflow refuses the
 // zero beside it, and one that the profile does not name makes no reading.
 func TestStateLetters(t *testing.T) {
@@ -380,6 +407,8 @@ func TestTextBadDescriptions(t *testing.T) {
 		want string
 	}{
 		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
+		{Text{Checksum: "crc99"}, `checksum "crc99": want ` + ChecksumList},
+		{Text{From: 1}, "checksum_from 1: want 0 or more, with a checksum"},
 		{Text{MaxLength: 3}, "max_length 3: want 4 to 65536"},
 		{Text{MaxLength: 65537}, "max_length 65537: want 4 to 65536"},
 		{Text{Pattern: `(`}, "pattern \"(\": error parsing regexp: missing closing ): `^(?:()$`"},

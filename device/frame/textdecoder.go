@@ -16,7 +16,10 @@ func (t *Text) NewDecoder() (Decoder, error) {
 		end = t.LineEnd
 	}
 	letter := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	sum, known := ChecksumNamed(t.Checksum)
 	if err := cmp.Or(
+		Want(t.Checksum == "" || known, "checksum", t.Checksum, ChecksumList),
+		Want(t.From >= 0 && (known || t.From == 0), "checksum_from", t.From, "0 or more, with a checksum"),
 		Want(most >= 4 && most <= 65536, "max_length", t.MaxLength, "4 to 65536"),
 		Want(named || !strings.ContainsFunc(end, letter), "line_end", end, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
 		WantOneOf("decimals", t.Decimals, "fixed or free"),
@@ -32,7 +35,7 @@ func (t *Text) NewDecoder() (Decoder, error) {
 	if d.scaling, err = newScaling(0, t.Scale); err != nil {
 		return nil, err
 	}
-	d.offset = t.Offset
+	d.offset, d.sum, d.from = t.Offset, sum, t.From
 	if t.Ignore != "" {
 		if d.ignore, err = regexp.Compile(`^(?:` + t.Ignore + `)$`); err != nil {
 			return nil, fmt.Errorf("ignore %q: %w", t.Ignore, err)
