@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"net"
 	"strings"
 	"time"
 
 	"crownlog/device"
+	"crownlog/device/frame"
 )
 
 // A capture is a port in memory: what a gauge sent, then its cable is pulled.
@@ -48,4 +50,73 @@ func ExampleGauge() {
 	// 0.185 mm 1
 	// unexpected character: "+0.1?0 mm"
 	// <nil>
+}
+
+// A bridge on the network is opened as a serial port is, by its name.
+func ExamplePortOpener() {
+	bridge, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer bridge.Close()
+	go func() { // stands for the gauge and its bridge
+		if c, err := bridge.Accept(); err == nil {
+			io.WriteString(c, "+0.172 mm\r\n+0.173 mm\r\n")
+		}
+	}()
+	open := device.PortOpener("tcp://"+bridge.Addr().String(), device.Serial{})
+	port, _, err := open(context.Background())
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer port.Close()
+	decoder, err := device.Profile{Name: "dial", Frame: device.FrameText}.NewDecoder()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	buf := make([]byte, 256)
+	for heard := 0; heard < 2; {
+		n, err := port.Read(buf)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		decoder.Feed(time.Now(), buf[:n], func(f *frame.Frame) {
+			heard++
+			fmt.Println(f.Value, f.Unit)
+		})
+	}
+	// Output:
+	// 0.172 mm
+	// 0.173 mm
+}
+
+// A gauge read by eye sends the same events as one on a port.
+func ExampleNewKeyed() {
+	parse := func(line string) ([]frame.KeyedValue, error) {
+		v, unit, err := frame.ParseKeyed(line, 0)
+		return []frame.KeyedValue{{Value: v, Unit: unit}}, err
+	}
+	events := make(chan device.Event, 8)
+	typed := strings.NewReader("0.17\n7 thou\nabout 0.2\n")
+	if err := device.NewKeyed("dial", "mm", typed, parse, time.Now).Run(context.Background(), events); err != nil {
+		fmt.Println(err)
+		return
+	}
+	close(events) // the input has ended
+	for ev := range events {
+		if ev.Kind == device.EventReading {
+			fmt.Println(ev.Reading.Value, ev.Reading.Unit)
+		} else {
+			fmt.Println(ev.Kind, ev.Text)
+		}
+	}
+	// Output:
+	// 0.17 mm
+	// 0.007 in
+	// garbled "about 0.2": not one value
+	// end end of the typed values
 }
