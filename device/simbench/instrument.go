@@ -28,9 +28,6 @@ type Instrument struct {
 	wire net.Conn // the bench's end of the pipe to who opened last; nil while unplugged
 }
 
-// writeWait bounds a write to a wire when nobody reads.
-const writeWait = 200 * time.Millisecond
-
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
 	i := &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate, acks: make(chan struct{}, 1)}
 	i.Replug()
@@ -103,11 +100,13 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	case <-i.acks: // of a line given up
 	default:
 	}
-	patience := i.bench.config.AckWait
-	if w == nil || w.SetWriteDeadline(time.Now().Add(writeWait)) != nil {
-		patience = unpluggedTurn
-	} else if _, err := w.Write(line); err != nil {
-		patience = unpluggedTurn
+	patience := unpluggedTurn
+	if w != nil && w.SetWriteDeadline(time.Now().Add(i.bench.config.AckWait)) == nil {
+		stop := context.AfterFunc(ctx, func() { w.SetWriteDeadline(time.Now()) }) // ends a Write that waits
+		if _, err := w.Write(line); err == nil {
+			patience = i.bench.config.AckWait
+		}
+		stop()
 	}
 	select {
 	case <-ctx.Done():
