@@ -63,15 +63,17 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	bench := simbench.New(simbench.Config{Seed: c.Seed, Pace: c.Pace, AckWait: ackWait})
-	defer bench.Close()
+	bench, err := simbench.New(simbench.Config{Seed: c.Seed, Pace: c.Pace, AckWait: ackWait})
+	if err != nil {
+		return errors.Join(devicef("", "%w", err), folder.Close())
+	}
 	r := rehearse.Rehearsal{
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
 		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
 	}
 	page, end, err := c.serve(r.Hub, folder, nil)
 	if err != nil {
-		return errors.Join(err, folder.Close())
+		return errors.Join(err, bench.Close(), folder.Close())
 	}
 	r.Watched = screen || page != nil
 	if c.Teach {
@@ -90,7 +92,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		}
 	}
 	err = r.Play(ctx)
-	return errors.Join(err, end(), c.conclude(con, &r), folder.Close(), c.forReal(con))
+	return errors.Join(err, end(), c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))
 }
 
 // forReal ends a lesson: with the report of what was played, and the command for a

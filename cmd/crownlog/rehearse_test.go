@@ -67,7 +67,8 @@ func TestRecordAgreesWithTheBench(t *testing.T) {
 		t.Run(strconv.FormatInt(seed, 10), func(t *testing.T) {
 			t.Parallel()
 			dir, out := playRehearsal(t, "--seed", strconv.FormatInt(seed, 10))
-			bench := simbench.New(simbench.Config{Seed: seed})
+			bench, err := simbench.New(simbench.Config{Seed: seed})
+			require.NoError(t, err)
 			defer bench.Close()
 
 			byStage := map[string][]map[string]string{}

@@ -2,7 +2,9 @@ package simbench
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
+	"os"
 	"sync"
 	"time"
 )
@@ -18,6 +20,7 @@ type Bench struct {
 
 	config      Config
 	instruments []*Instrument // all of them
+	links       string        // folder of the stable port names
 	changed     chan struct{} // one slot: a gauge was opened or closed
 
 	mu       sync.Mutex
@@ -27,12 +30,17 @@ type Bench struct {
 	hands    *hands
 }
 
-// New builds a bench and plugs its gauges in. Close frees what it holds.
-func New(c Config) *Bench {
+// New builds a bench and plugs its gauges in. It fails where the system gives
+// no pseudo-terminal. Close frees what it holds.
+func New(c Config) (*Bench, error) {
 	if c.AckWait <= 0 {
 		c.AckWait = defaultAckWait
 	}
-	b := &Bench{config: c, changed: make(chan struct{}, 1), expected: 1}
+	links, err := os.MkdirTemp("", "crownlog-bench-")
+	if err != nil {
+		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
+	}
+	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
 	b.gears = newGearSet(c.Seed)
 	h := newHands(c.Seed, b.gears)
 	b.hands = h
@@ -46,14 +54,21 @@ func New(c Config) *Bench {
 	b.Pressure = newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa"))
 	b.Thermometer = newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC"))
 	b.instruments = []*Instrument{b.Indicator, b.Wrench, b.Preload, b.Pressure, b.Thermometer}
-	return b
+	for _, i := range b.instruments {
+		if err := i.Replug(); err != nil {
+			b.Close()
+			return nil, err
+		}
+	}
+	return b, nil
 }
 
-// Close unplugs every gauge.
-func (b *Bench) Close() {
+// Close unplugs every gauge and removes their port names.
+func (b *Bench) Close() error {
 	for _, i := range b.instruments {
 		i.Unplug()
 	}
+	return os.RemoveAll(b.links)
 }
 
 // Expect lets time pass only while at least n gauges are listened to, so that

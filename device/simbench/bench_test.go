@@ -19,14 +19,15 @@ func startBench(t *testing.T, c Config) *Bench {
 	if c.AckWait == 0 {
 		c.AckWait = 5 * time.Second
 	}
-	b := New(c)
+	b, err := New(c)
+	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
 	go func() { done <- b.Run(ctx) }()
 	t.Cleanup(func() {
 		cancel()
 		assert.NoError(t, <-done)
-		b.Close()
+		assert.NoError(t, b.Close())
 	})
 	return b
 }
@@ -167,9 +168,26 @@ func TestCableOutAndIn(t *testing.T) {
 		if ev.Kind == device.EventLost {
 			_, _, err := b.Indicator.Open(t.Context())
 			assert.ErrorIs(t, err, &device.PortError{Reason: device.PortMissing})
-			b.Indicator.Replug()
+			require.NoError(t, b.Indicator.Replug())
 		}
 		return n < 80
 	})
 	assert.Equal(t, []device.EventKind{device.EventReading, device.EventLost, device.EventBack, device.EventReading}, kinds)
+}
+
+func TestNextListenerGetsNothingLeftUnread(t *testing.T) {
+	b := startBench(t, Config{Seed: 5, AckWait: time.Millisecond})
+	p, _, err := b.Indicator.Open(t.Context())
+	require.NoError(t, err)
+	start := b.Now()
+	require.Eventually(t, func() bool { return b.Now().Sub(start) > time.Second/4 }, 5*time.Second, time.Millisecond)
+	b.Expect(2) // time stands still
+	require.NoError(t, p.Close())
+	p, _, err = b.Indicator.Open(t.Context())
+	require.NoError(t, err)
+	defer p.Close()
+	require.NoError(t, p.SetReadTimeout(100*time.Millisecond))
+	n, err := p.Read(make([]byte, 8))
+	assert.NoError(t, err)
+	assert.Zero(t, n)
 }

@@ -10,7 +10,11 @@ import (
 
 // A round is rehearsed on an axle whose true backlash is known.
 func ExampleNew() {
-	bench := simbench.New(simbench.Config{Seed: 1})
+	bench, err := simbench.New(simbench.Config{Seed: 1})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	defer bench.Close()
 	profile, err := device.FindProfile("text")
 	if err != nil {

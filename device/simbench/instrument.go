@@ -2,7 +2,9 @@ package simbench
 
 import (
 	"context"
-	"net"
+	"errors"
+	"fmt"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -16,6 +18,7 @@ type Instrument struct {
 	bench *Bench
 	label string
 	send  liner
+	name  string // the port's stable name
 	acks  chan struct{}
 
 	// Under bench.mu.
@@ -25,32 +28,59 @@ type Instrument struct {
 	closed    chan struct{} // closed when the listener leaves
 
 	mu   sync.Mutex
-	wire net.Conn // the bench's end of the pipe to who opened last; nil while unplugged
+	wire device.Conn   // the bench's end; nil while unplugged
+	open device.Opener // of the reader's end; nil once used
 }
 
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
-	i := &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate, acks: make(chan struct{}, 1)}
-	i.Replug()
-	return i
+	return &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate,
+		name: filepath.Join(b.links, label), acks: make(chan struct{}, 1)}
 }
 
-// Open opens the gauge's port; it is a device.Opener. The gauge talks until the
-// port is closed.
-func (i *Instrument) Open(context.Context) (device.Port, string, error) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
-	if i.wire == nil {
-		return nil, i.label, &device.PortError{Port: i.label, Reason: device.PortMissing}
+// Open opens the gauge's port with the code that opens a serial port; it is a
+// device.Opener. The gauge talks until the port is closed.
+func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
+	p, err := i.openWire(ctx)
+	if err != nil {
+		return nil, i.name, err
 	}
-	ours, theirs := net.Pipe()
-	i.wire = ours
 	b := i.bench
 	b.mu.Lock()
 	i.listening, i.closed = true, make(chan struct{})
 	i.next = b.clock + 1/i.rate
 	b.mu.Unlock()
 	b.notify()
-	return &listenedPort{Port: device.NewConnPort(i.label, theirs), leave: sync.OnceFunc(i.left)}, i.label, nil
+	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
+}
+
+// openTries bounds how often a port that another program holds is left to it.
+const openTries = 20
+
+// openWire opens the reader's end of a wire that holds nothing an earlier listener
+// left unread: each wire is for one opening. A pseudo-terminal may have the number of one that
+// is gone, and a program that waits for that one to come back may take ours
+// first: then the gauge is plugged in anew, and that program finds its port gone
+// again.
+func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
+	i.mu.Lock()
+	defer i.mu.Unlock()
+	if i.wire == nil {
+		return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
+	}
+	for range openTries {
+		if i.open == nil {
+			i.wire.Close()
+			if err = i.plug(); err != nil {
+				return nil, err
+			}
+		}
+		p, _, err = i.open(ctx)
+		i.open = nil
+		if !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
+			break
+		}
+	}
+	return p, err
 }
 
 // left notes that nobody listens any more.
@@ -101,8 +131,12 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	default:
 	}
 	patience := unpluggedTurn
-	if w != nil && w.SetWriteDeadline(time.Now().Add(i.bench.config.AckWait)) == nil {
-		stop := context.AfterFunc(ctx, func() { w.SetWriteDeadline(time.Now()) }) // ends a Write that waits
+	if w != nil {
+		// A write waits for its reader as the line for its Ack: on a busy machine a
+		// line lost would make another run of the same seed. Where a terminal knows
+		// no deadline, its buffer takes the line at once.
+		w.SetWriteDeadline(time.Now().Add(i.bench.config.AckWait))
+		stop := context.AfterFunc(ctx, func() { w.SetWriteDeadline(time.Now()) })
 		if _, err := w.Write(line); err == nil {
 			patience = i.bench.config.AckWait
 		}
@@ -126,11 +160,21 @@ func (i *Instrument) Unplug() {
 	}
 }
 
-// Replug plugs the gauge in again. It does nothing while plugged in.
-func (i *Instrument) Replug() {
+// Replug plugs the gauge in again, as another device under the same name. It
+// does nothing while plugged in.
+func (i *Instrument) Replug() error {
 	i.mu.Lock()
 	defer i.mu.Unlock()
-	if i.wire == nil {
-		i.wire, _ = net.Pipe() // to nobody yet
+	if i.wire != nil {
+		return nil
 	}
+	return i.plug()
+}
+
+// plug gives the gauge a new wire, none where that fails. The caller holds i.mu.
+func (i *Instrument) plug() (err error) {
+	if i.wire, i.open, err = newWire(i.name); err != nil {
+		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
+	}
+	return nil
 }

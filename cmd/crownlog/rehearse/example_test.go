@@ -28,7 +28,11 @@ func ExampleRehearsal() {
 		return
 	}
 	defer folder.Close()
-	bench := simbench.New(simbench.Config{Seed: 7})
+	bench, err := simbench.New(simbench.Config{Seed: 7})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
 	defer bench.Close()
 
 	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard,

@@ -42,14 +42,15 @@ func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
 	t.Helper()
 	folder, err := job.Create(filepath.Join(t.TempDir(), "job"), Sheet())
 	require.NoError(t, err)
-	bench := simbench.New(c)
+	bench, err := simbench.New(c)
+	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ran := make(chan error, 1)
 	go func() { ran <- bench.Run(ctx) }()
 	t.Cleanup(func() {
 		cancel()
 		assert.NoError(t, <-ran)
-		bench.Close()
+		assert.NoError(t, bench.Close())
 		assert.NoError(t, folder.Close())
 	})
 	return &Rehearsal{Folder: folder, Bench: bench, Hub: live.NewHub(),
@@ -92,7 +93,7 @@ func TestCableOutInMidRound(t *testing.T) {
 	watch(t, r.Hub, "three captures", func(v logger.View) bool { return v.Stored >= 3 })
 	r.Bench.Indicator.Unplug()
 	watch(t, r.Hub, "the loss", func(v logger.View) bool { return v.State == logger.StateLost })
-	r.Bench.Indicator.Replug()
+	require.NoError(t, r.Bench.Indicator.Replug())
 	require.NoError(t, <-done)
 
 	points := feature.Points(r.Folder.Sheet(), r.Folder.Captures(), record.StageAsFound, record.FeatureBacklash)
