@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -103,14 +104,11 @@ func CheckAttachments(dir string, cs []record.Capture) ([]record.CheckedAttachme
 // Orphans are the files in attachments that no note names, as the notes would name
 // them: attaching one was broken off, or it was copied in.
 func Orphans(dir string, cs []record.Capture) []string {
-	names := make(map[string]bool)
-	for _, c := range cs {
-		names[c.Attachment.Path] = true
-	}
 	var orphans []string
 	files, _ := os.ReadDir(filepath.Join(dir, record.AttachmentsDir)) // none is fine
 	for _, e := range files {
-		if name := record.AttachmentsDir + "/" + e.Name(); !names[name] {
+		name := record.AttachmentsDir + "/" + e.Name()
+		if !slices.ContainsFunc(cs, func(c record.Capture) bool { return c.Attachment.Path == name }) {
 			orphans = append(orphans, name)
 		}
 	}

@@ -79,35 +79,27 @@ func escapeRaw(s string) string {
 
 var errBadEscape = errors.New("unknown escape in raw text")
 
+// escapeForm is an escape that escapeRaw writes, or a backslash that it does not.
+var escapeForm = regexp.MustCompile(`\\(?:\\|x[0-9a-fA-F]{2})?`)
+
 // unescapeRaw undoes escapeRaw, and refuses what escapeRaw does not write.
 func unescapeRaw(s string) (string, error) {
-	plain, rest, escaped := strings.Cut(s, `\`)
-	if !escaped {
-		return s, nil
-	}
-	b := append(make([]byte, 0, len(s)), plain...)
-	for escaped {
-		switch code, err := hexByte(rest); {
-		case strings.HasPrefix(rest, `\`):
-			b, rest = append(b, '\\'), rest[1:]
-		case err == nil:
-			b, rest = append(b, code), rest[len("xNN"):]
-		default:
-			return "", errBadEscape
+	var err error
+	plain := escapeForm.ReplaceAllStringFunc(s, func(escape string) string {
+		switch escape {
+		case `\`:
+			err = errBadEscape
+			return ""
+		case `\\`:
+			return `\`
 		}
-		plain, rest, escaped = strings.Cut(rest, `\`)
-		b = append(b, plain...)
+		code, _ := strconv.ParseUint(escape[len(`\x`):], 16, 8) // two hex digits
+		return string([]byte{byte(code)})
+	})
+	if err != nil {
+		return "", err
 	}
-	return string(b), nil
-}
-
-// hexByte reads the xNN at the beginning of s.
-func hexByte(s string) (byte, error) {
-	if len(s) < len("xNN") || s[0] != 'x' {
-		return 0, errBadEscape
-	}
-	v, err := strconv.ParseUint(s[1:3], 16, 8)
-	return byte(v), err
+	return plain, nil
 }
 
 // AppendNumber writes v with the fewest digits that read back as v; NaN is an
@@ -129,12 +121,7 @@ func AppendNumber(dst []byte, v float64) []byte {
 
 // AppendTime writes t in UTC as RFC 3339 with nanoseconds; the zero time is an
 // empty cell.
-func AppendTime(dst []byte, t time.Time) []byte {
-	if t.IsZero() {
-		return dst
-	}
-	return t.UTC().AppendFormat(dst, time.RFC3339Nano)
-}
+func AppendTime(dst []byte, t time.Time) []byte { return appendZoned(dst, t.UTC()) }
 
 // appendZoned writes t in its own zone as RFC 3339 with nanoseconds; the zero
 // time is an empty cell.

@@ -87,12 +87,9 @@ func storeError(what, path string, err error) error {
 	if DiskFull(err) {
 		return &StoreError{what, path, ErrDiskFull}
 	}
-	var named *fs.PathError
-	var renamed *os.LinkError
-	switch {
-	case errors.As(err, &named):
+	if named, ok := errors.AsType[*fs.PathError](err); ok {
 		err = named.Err
-	case errors.As(err, &renamed):
+	} else if renamed, ok := errors.AsType[*os.LinkError](err); ok {
 		err = renamed.Err
 	}
 	return &StoreError{what, path, err}

@@ -43,8 +43,11 @@ func openPlain(path string, most int64) (*os.File, error) {
 
 // ReadSheet reads a file of a size that fits a sheet: a job.toml, one of those
 // that are kept, or another small file of a job folder.
-func ReadSheet(path string) ([]byte, error) {
-	file, err := openPlain(path, mostSheet)
+func ReadSheet(path string) ([]byte, error) { return readPlain(path, mostSheet) }
+
+// readPlain reads a file that is no larger than most.
+func readPlain(path string, most int64) ([]byte, error) {
+	file, err := openPlain(path, most)
 	if err != nil {
 		return nil, err
 	}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -45,12 +44,8 @@ type Repair struct {
 // folder with a sound sheet has been seen to before: see CheckSheetFile.
 func Examine(dir, stage string) (Repair, error) {
 	m := Repair{Path: filepath.Join(dir, captureFile)}
-	file, err := openPlain(m.Path, mostCaptures)
-	if err == nil {
-		m.damaged, err = io.ReadAll(file)
-		err = errors.Join(err, file.Close())
-	}
-	if err != nil {
+	var err error
+	if m.damaged, err = readPlain(m.Path, mostCaptures); err != nil {
 		return m, noCaptures(m.Path, fmt.Errorf("examine captures: %w", err))
 	}
 	m.digest, err = digestOf(dir)
