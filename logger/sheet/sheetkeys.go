@@ -68,7 +68,7 @@ func unknownKeys(missing *toml.StrictMissingError, keys []keyLine) (wrong []*Err
 	for _, m := range missing.Errors {
 		line, column := m.Position()
 		e := &Error{Place: Place{line, column}, Key: strings.Join(m.Key(), "."), Text: "unknown key"}
-		allowed := allowedKeys(m.Key()[:len(m.Key())-1])
+		allowed := fieldKeys(sheetType(m.Key()[:len(m.Key())-1]))
 		if len(allowed) > 0 && slices.ContainsFunc(keys, func(k keyLine) bool { return k.Place == e.Place }) {
 			e.Text += ". Allowed here: " + strings.Join(allowed, ", ")
 		}
@@ -106,12 +106,11 @@ func plainPath(path string) string {
 func sheetType(key []string) reflect.Type {
 	t := reflect.TypeFor[Sheet]()
 	for _, part := range key {
-		t = element(t)
 		i := slices.Index(fieldKeys(t), part)
 		if i < 0 {
 			return nil
 		}
-		t = t.Field(i).Type
+		t = element(t).Field(i).Type
 	}
 	return t
 }
@@ -124,22 +123,14 @@ func element(t reflect.Type) reflect.Type {
 	return t
 }
 
-// allowedKeys lists the keys of the table at a dotted key.
-func allowedKeys(table []string) []string {
-	if t := sheetType(table); t != nil {
-		return fieldKeys(element(t))
-	}
-	return nil
-}
-
-// fieldKeys lists the keys of a table; a value has none.
-func fieldKeys(t reflect.Type) []string {
-	if t.Kind() != reflect.Struct {
+// fieldKeys lists the keys of a table, or of each in a list; a value and no type
+// have none.
+func fieldKeys(t reflect.Type) (keys []string) {
+	if t == nil || element(t).Kind() != reflect.Struct {
 		return nil
 	}
-	var keys []string
-	for i := range t.NumField() {
-		key, _, _ := strings.Cut(t.Field(i).Tag.Get("toml"), ",")
+	for f := range element(t).Fields() {
+		key, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
 		keys = append(keys, key)
 	}
 	return keys

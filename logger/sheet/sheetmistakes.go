@@ -235,12 +235,9 @@ func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
 
 // sequence wants every bolt exactly once.
 func (l *mistakeList) sequence(path string, b BoltList) {
-	if len(b.Sequence) == 0 {
-		return
-	}
 	sorted := slices.Sorted(slices.Values(b.Sequence))
-	for k := range max(b.Count, len(sorted)) {
-		if k >= len(sorted) || k >= b.Count || sorted[k] != k+1 {
+	for k, bolt := range sorted {
+		if bolt != k+1 || len(sorted) != b.Count {
 			l.add(path, "want each of the %d bolts exactly once, or leave it out for a star", b.Count)
 			return
 		}
