@@ -153,21 +153,15 @@ func tomlError(file string, err error) error {
 	}
 	row, col := de.Position()
 	text := strings.TrimPrefix(de.Error(), "toml: ")
-	if want := wantedType(de.Key()); want != "" && strings.HasPrefix(text, "cannot decode") {
-		text = fmt.Sprintf("%s: want %s", strings.Join(de.Key(), "."), want)
+	if t := typeOf(de.Key()); t != nil && wantedKinds[t.Kind()] != "" && strings.HasPrefix(text, "cannot decode") {
+		text = fmt.Sprintf("%s: want %s", strings.Join(de.Key(), "."), wantedKinds[t.Kind()])
 	}
 	return placedError{file, row, col, errors.New(text)}
 }
 
-// wantedType says in words what a key takes, "" where nothing can be said.
-func wantedType(key []string) string {
-	t := typeOf(key)
-	if t == nil {
-		return ""
-	}
-	return map[reflect.Kind]string{reflect.Int: "a whole number", reflect.Float64: "a number", reflect.String: "a text in quotes",
-		reflect.Bool: "true or false", reflect.Struct: "a table", reflect.Map: "a table"}[t.Kind()]
-}
+// wantedKinds says in words what a key takes.
+var wantedKinds = map[reflect.Kind]string{reflect.Int: "a whole number", reflect.Float64: "a number", reflect.String: "a text in quotes",
+	reflect.Bool: "true or false", reflect.Struct: "a table", reflect.Map: "a table"}
 
 // typeOf returns the type behind a key of a profile, nil for an unknown one.
 func typeOf(key []string) reflect.Type {
@@ -191,8 +185,8 @@ func keysOf(t reflect.Type) []string {
 		return nil
 	}
 	var keys []string
-	for i := range t.NumField() {
-		if f := t.Field(i); f.IsExported() { // those that are not come last
+	for f := range t.Fields() {
+		if f.IsExported() { // those that are not come last
 			name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
 			keys = append(keys, name)
 		}

@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"strconv"
-	"syscall"
 	"time"
 
 	"go.bug.st/serial"
@@ -122,28 +121,18 @@ func (l portLock) release() {
 	unix.Close(l.fd)
 }
 
-// deniedError says which group there is to join.
+// deniedError says which group there is to join: that whose members may read and
+// write the device, none where it is the administrator's.
 func deniedError(name string) error {
+	const readWrite = 0o060
 	e := &PortError{Port: name, Reason: PortDenied}
-	if info, err := os.Stat(name); err == nil {
-		e.Group = portGroup(info)
+	var st unix.Stat_t
+	if unix.Stat(name, &st) == nil && st.Gid != 0 && st.Mode&readWrite == readWrite {
+		if g, err := user.LookupGroupId(strconv.Itoa(int(st.Gid))); err == nil {
+			e.Group = g.Name
+		}
 	}
 	return e
-}
-
-// portGroup is the group whose members may read and write the device, "" where
-// there is none, or only the administrator's.
-func portGroup(info os.FileInfo) string {
-	const readWrite = 0o060
-	st, ok := info.Sys().(*syscall.Stat_t)
-	if !ok || st.Gid == 0 || info.Mode()&readWrite != readWrite {
-		return ""
-	}
-	g, err := user.LookupGroupId(strconv.Itoa(int(st.Gid)))
-	if err != nil {
-		return ""
-	}
-	return g.Name
 }
 
 // systemOpenError names an error of the operating system.

@@ -87,12 +87,8 @@ func (p *Packed) NewDecoder() (Decoder, error) {
 // compile checks the description.
 func (d *packedDecoder) compile() error {
 	var headerErr, trailerErr error
-	if d.header, headerErr = HexBytes(d.Header); headerErr != nil {
-		headerErr = fmt.Errorf("header %w", headerErr)
-	}
-	if d.trailer, trailerErr = HexBytes(d.Trailer); trailerErr != nil {
-		trailerErr = fmt.Errorf("trailer %w", trailerErr)
-	}
+	d.header, headerErr = HexBytes(d.Header)
+	d.trailer, trailerErr = HexBytes(d.Trailer)
 	sums := d.Checksum != "" && d.Checksum != "none"
 	known := true
 	if sums {
@@ -105,7 +101,8 @@ func (d *packedDecoder) compile() error {
 	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale)
 	if err := cmp.Or(
 		Want(d.Length >= 2 && d.Length <= longestFrame, "length", d.Length, fmt.Sprintf("2 to %d bytes", longestFrame)),
-		headerErr, trailerErr,
+		Want(headerErr == nil, "header", d.Header, hexPairs),
+		Want(trailerErr == nil, "trailer", d.Trailer, hexPairs),
 		Want(known, "checksum", d.Checksum, "none, "+ChecksumList),
 		Want(d.sumAt >= len(d.header), "length", d.Length, "room for header, checksum and trailer"),
 		Want(sums || d.From == 0, "checksum_from", d.From, "a checksum too"),
@@ -229,11 +226,13 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	return f
 }
 
+const hexPairs = "pairs of hex digits"
+
 // HexBytes reads pairs of hex digits, with or without spaces between.
 func HexBytes(s string) ([]byte, error) {
 	b, err := hex.DecodeString(strings.ReplaceAll(s, " ", ""))
 	if err != nil {
-		return nil, fmt.Errorf("%q: want pairs of hex digits", s)
+		return nil, fmt.Errorf("%q: want %s", s, hexPairs)
 	}
 	return b, nil
 }

@@ -12,12 +12,7 @@ import (
 // patternGroups are the named groups a pattern may have.
 var patternGroups = []string{"value", "unit", "sign", "state", "hold", "low_battery", "over", "seq"}
 
-// A patternLine reads lines by a regular expression.
-type patternLine struct {
-	re     *regexp.Regexp
-	simple *simpleLine
-}
-
+// newPatternLine returns what reads lines by a regular expression.
 func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	re, err := regexp.Compile(`^(?:` + pattern + `)$`)
 	if err != nil {
@@ -31,39 +26,39 @@ func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	if re.SubexpIndex("value") < 0 {
 		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
 	}
-	return (&patternLine{re, simple}).read, nil
+	return func(line []byte) (Frame, number) { return simple.readBy(re, line) }, nil
 }
 
-// read decodes one line; every group that took part must be sound.
-func (p *patternLine) read(line []byte) (Frame, number) {
+// readBy decodes one line by a pattern; every group that took part must be sound.
+func (s *simpleLine) readBy(re *regexp.Regexp, line []byte) (Frame, number) {
 	if i := bytes.IndexFunc(line, isControl); i >= 0 {
 		return Frame{Bad: stray(line[i])}, number{}
 	}
-	at := p.re.FindSubmatchIndex(line)
+	at := re.FindSubmatchIndex(line)
 	if at == nil {
 		return Frame{Bad: "line does not fit the pattern"}, number{}
 	}
 	text := func(name string) []byte {
-		i := p.re.SubexpIndex(name)
+		i := re.SubexpIndex(name)
 		if i < 0 || at[2*i] < 0 {
 			return nil
 		}
 		return trim(line[at[2*i]:at[2*i+1]])
 	}
-	f, n := p.simple.read(text("value"))
+	f, n := s.read(text("value"))
 	if f.Bad != "" {
 		return Frame{Bad: f.Bad, Flags: f.Flags}, number{}
 	}
-	if p.simple.signed(&n, &f, text("sign")); f.Bad != "" {
+	if s.signed(&n, &f, text("sign")); f.Bad != "" {
 		return Frame{Bad: f.Bad}, number{}
 	}
 	if word := text("unit"); len(word) > 0 {
-		if f.Unit = p.simple.meaning(word); Quantity(f.Unit) == "" {
+		if f.Unit = s.meaning(word); Quantity(f.Unit) == "" {
 			return Frame{Bad: "unit is not known"}, number{}
 		}
 	}
 	if word := text("state"); len(word) > 0 {
-		means := p.simple.meaning(word)
+		means := s.meaning(word)
 		if means == "" {
 			return Frame{Bad: "state is not known"}, number{}
 		}

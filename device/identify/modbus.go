@@ -3,6 +3,7 @@ package identify
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"crownlog/device"
@@ -56,14 +57,9 @@ func modbusHeard(b []byte) []*exchange {
 		}
 		b = b[n:]
 	}
-	list := []*exchange{}
-	for _, x := range seen {
-		list = append(list, x)
-	}
-	slices.SortFunc(list, func(a, b *exchange) int {
+	return slices.SortedFunc(maps.Values(seen), func(a, b *exchange) int {
 		return cmp.Or(cmp.Compare(len(b.answers), len(a.answers)), cmp.Compare(a.address, b.address), cmp.Compare(a.function, b.function))
 	})
-	return list
 }
 
 // modbusCandidates proposes the registers that may be the value of each device

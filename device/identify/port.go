@@ -149,11 +149,11 @@ func identifyAt(ctx context.Context, name string, line device.Serial, o Options)
 			}
 			found = h.proposals()
 		}
-		if len(h.bytes) > 0 && len(found) == 0 {
-			return nil, h.bytes, stopped(h.bytes)
-		}
 		if len(h.bytes) > 0 {
-			return found, h.bytes, nil
+			if len(found) == 0 {
+				err = stopped(h.bytes)
+			}
+			return found, h.bytes, err
 		}
 	}
 	if !o.MaySend {
