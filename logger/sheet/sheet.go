@@ -194,9 +194,8 @@ type Preload struct {
 // PreloadOf says which torque the manual's figure for a feature means.
 func (s Sheet) PreloadOf(name string) Preload {
 	p := s.Preload
-	if w, ok := s.Printed(name); ok {
-		p.WithSeal, p.Bearings = cmp.Or(w.WithSeal, p.WithSeal), cmp.Or(w.Bearings, p.Bearings)
-	}
+	w, _ := s.Printed(name)
+	p.WithSeal, p.Bearings = cmp.Or(w.WithSeal, p.WithSeal), cmp.Or(w.Bearings, p.Bearings)
 	return p
 }
 

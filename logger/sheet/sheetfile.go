@@ -78,11 +78,7 @@ func Parse(name string, text []byte) (Sheet, error) {
 	if bad := badEncoding(name, text); bad != nil {
 		return Sheet{}, bad
 	}
-	marks := 0
-	for _, mark := range []string{"=", "[", ","} {
-		marks += bytes.Count(text, []byte(mark))
-	}
-	if marks > maxEntries {
+	if bytes.Count(text, []byte("="))+bytes.Count(text, []byte("["))+bytes.Count(text, []byte(",")) > maxEntries {
 		return Sheet{}, &Error{File: name, Text: fmt.Sprintf("more than %d keys, tables and listed values: this is no job sheet", maxEntries)}
 	}
 	keys := keyLines(text)

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -121,20 +122,16 @@ func (s Sheet) RunoutOptions() runout.Options {
 // UnitFor is the unit the manual prints a feature's figure in, which is what a
 // fitter sets a wrench by and types; the feature's own where the sheet has none.
 func (s Sheet) UnitFor(name string) string {
-	if b, ok := s.BoltList(name); ok && b.Unit != "" {
-		return b.Unit
-	}
-	if w, ok := s.Printed(name); ok && w.Unit != "" {
-		return w.Unit
-	}
-	return record.FeatureOf(name).Unit
+	b, _ := s.BoltList(name)
+	w, _ := s.Printed(name)
+	return cmp.Or(b.Unit, w.Unit, record.FeatureOf(name).Unit)
 }
 
 // PrintedWindow is the window of a feature as the manual prints it, "9 to
 // 14 lbf·in"; "" where there is none or it is in the feature's own unit anyway.
 func (s Sheet) PrintedWindow(name string) string {
-	w, ok := s.Printed(name)
-	if !ok || w.Unit == "" || w.Unit == record.FeatureOf(name).Unit {
+	w, _ := s.Printed(name)
+	if w.Unit == "" || w.Unit == record.FeatureOf(name).Unit {
 		return ""
 	}
 	return w.LimitsAs("at least ", "at most ", " "+w.Unit)
