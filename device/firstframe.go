@@ -21,9 +21,7 @@ type firstFrame struct {
 // its head.
 func (s *firstFrame) arrived(p Profile) {
 	s.begun = true
-	if p.Frame != FrameText || p.Mode == ModeAsked {
-		s.past = true
-	}
+	s.past = s.past || p.Frame != FrameText || p.Mode == ModeAsked
 }
 
 // hold reports whether it holds f back. A line of another length after the

@@ -184,10 +184,5 @@ func headerAndSum(p *frame.Packed, sum frame.Checksum, frames [][]byte, fixed []
 	if p.From > n || sumAt <= n || fixed[sumAt] && fixed[sumAt+sum.Size-1] {
 		return false // a sum of frames that differ differs
 	}
-	for _, f := range frames {
-		if !sum.Right(f, p.From, sumAt, p.SumOrder == "big") {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(frames, func(f []byte) bool { return !sum.Right(f, p.From, sumAt, p.SumOrder == "big") })
 }

@@ -108,15 +108,13 @@ func AppendNumber(dst []byte, v float64) []byte {
 	if math.IsNaN(v) {
 		return dst
 	}
-	if v == 0 {
-		return append(dst, '0') // without the sign of a negative zero
-	}
 	// Nothing measured is that small or large; written out it would be a row of
 	// zeros, or more digits than a float64 has (2^53 is 9e15).
+	form := byte('f')
 	if a := math.Abs(v); a < 1e-9 || a >= 1e15 {
-		return strconv.AppendFloat(dst, v, 'g', -1, 64)
+		form = 'g'
 	}
-	return strconv.AppendFloat(dst, v, 'f', -1, 64)
+	return strconv.AppendFloat(dst, v+0, form, -1, 64) // + 0 takes the sign off a negative zero
 }
 
 // AppendTime writes t in UTC as RFC 3339 with nanoseconds; the zero time is an
