@@ -54,11 +54,11 @@ func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, place
 	advice, both := ContactAdvice(s, all, a.Stage)
 	switch {
 	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: "the other flank is not entered"}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
 	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: words.Contact(advice)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: words.Contact(advice)}
 		if advice.Stop {
 			a.Verdict = gum.Outside
 		} else if advice.Accept {
