@@ -203,10 +203,8 @@ type keyable struct {
 
 func (k keyable) Step(at At, in Input) []Effect {
 	switch in.Kind {
-	case Typed:
-		return k.typed.typed(at, in)
-	case Clicked:
-		return k.typed.clicked(at, in)
+	case Typed, Clicked:
+		return k.typed.Step(at, in)
 	case End:
 		if refused := k.typed.Step(at, in); refused != nil {
 			return refused

@@ -204,14 +204,11 @@ func (m *levels) pressed(at At, s analysis.Sample) []Effect {
 	case at.Captured && at.NextIndex < 0:
 		return one(Advance{})
 	}
-	c, err := m.measured(at, false)
-	switch {
-	case err != nil:
-		return nil
-	case at.Captured:
-		return []Effect{Advance{}, Captured(c)}
+	effects := captureOf(m.measured(at, false))
+	if at.Captured {
+		return append(one(Advance{}), effects...)
 	}
-	return one(Captured(c))
+	return effects
 }
 
 // slack is how far a reading may lie from the level of a rest: a count to
