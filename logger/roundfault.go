@@ -21,11 +21,9 @@ func (r *Round) raise(f analysis.Fault, text string) {
 	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
 
-func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, feature.FaultText(f)) }
-
 // raisePassing shows a fault that is over with the next good reading.
 func (r *Round) raisePassing(f analysis.Fault) {
-	r.raiseFault(f)
+	r.raise(f, feature.FaultText(f))
 	r.passing = true
 }
 
@@ -66,7 +64,7 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
 		r.notify(feature.Input{Kind: feature.Reset})
-		r.raiseFault(analysis.UnitFlip)
+		r.raise(analysis.UnitFlip, feature.FaultText(analysis.UnitFlip))
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
 		return true
