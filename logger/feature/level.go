@@ -122,14 +122,10 @@ func (m *levels) add(at At, in Input) []Effect {
 	if at.Captured && !stored || !m.turned(s.T, stored) {
 		return effects
 	}
-	c, err := m.measured(at, false)
-	if err != nil {
-		return effects
-	}
 	if stored {
 		effects = append(effects, Advance{})
 	}
-	return append(effects, Captured(c))
+	return append(effects, captureOf(m.measured(at, false))...)
 }
 
 // follow notices a movement beyond what a rest has: of the wheel, or of a hand
