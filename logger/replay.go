@@ -34,7 +34,7 @@ func (r *Round) keep(ev device.Event) (err error) {
 		err = r.cfg.Readings.Record(device.Event{Kind: device.EventRound, Time: ev.Time, Text: string(text)})
 	}
 	if err = cmp.Or(err, r.cfg.Readings.Record(ev)); err != nil {
-		r.warn("The raw readings cannot be stored: " + err.Error() + ".")
+		r.Tell("The raw readings cannot be stored: " + err.Error() + ".")
 	}
 	return err
 }

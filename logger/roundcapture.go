@@ -119,7 +119,7 @@ func (r *Round) undo() error {
 		}
 	}
 	if k < 0 {
-		r.warn("There is nothing to undo here.")
+		r.Tell("There is nothing to undo here.")
 		return nil
 	}
 	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now

@@ -88,7 +88,7 @@ func (r *Round) do(c Command) error {
 func (r *Round) clickPass() error {
 	v := r.visits[r.current]
 	if v.Final {
-		r.warn("Only a pass before the last is entered at once: the last is told bolt by bolt.")
+		r.Tell("Only a pass before the last is entered at once: the last is told bolt by bolt.")
 		return nil
 	}
 	for at := -1; r.current != at && r.visits[r.current].Pass == v.Pass && !r.captured(); {
@@ -109,14 +109,14 @@ func (r *Round) step(by int) {
 	}
 	switch {
 	case k < 0:
-		r.warn("This is the first position.")
+		r.Tell("This is the first position.")
 	case k < len(r.visits):
 		if r.done && by > 0 {
 			return
 		}
 		left, rocked := r.visits[r.current].Position, r.slots[r.current].ID == 0 && r.measure.Progress().Rocks > 0
 		if r.moveTo(k); rocked {
-			r.warn(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")
+			r.Tell(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")
 		}
 	default:
 		r.advance()
@@ -130,7 +130,7 @@ func (r *Round) ready() bool {
 		return false
 	}
 	if r.done {
-		r.warn(feature.AllStored)
+		r.Tell(feature.AllStored)
 	}
 	return !r.done
 }
@@ -139,14 +139,14 @@ func (r *Round) ready() bool {
 // first.
 func (r *Round) override(reason string) error {
 	if err := record.CheckReason(reason); err != nil {
-		r.warn(feature.Capitalise(err.Error()) + ".")
+		r.Tell(feature.Capitalise(err.Error()) + ".")
 		return nil
 	}
 	if len(r.held) > 0 {
 		return r.passHolds(reason)
 	}
 	if r.blocked == "" {
-		r.warn("Nothing is blocked.")
+		r.Tell("Nothing is blocked.")
 		return nil
 	}
 	if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
@@ -185,7 +185,7 @@ func (r *Round) enterPattern(places []string) error {
 			return err
 		}
 		if err := r.feat.Typing.Check(r.feat, v); err != nil {
-			r.warn(feature.Capitalise(err.Error()) + ".")
+			r.Tell(feature.Capitalise(err.Error()) + ".")
 			return nil
 		}
 		values[i] = v

@@ -21,25 +21,20 @@ func (r *Round) raise(f analysis.Fault, text string) {
 	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
 
-func (r *Round) raiseFault(f analysis.Fault) { r.raise(f, feature.FaultText(f)) }
-
 // raisePassing shows a fault that is over with the next good reading.
 func (r *Round) raisePassing(f analysis.Fault) {
-	r.raiseFault(f)
+	r.raise(f, feature.FaultText(f))
 	r.passing = true
 }
 
-// warn shows a line without calling it a fault of the measurement.
-func (r *Round) warn(text string) {
+// Tell shows a line that is no fault of the measurement until something else is
+// stored or said.
+func (r *Round) Tell(text string) {
 	if r.alert != text {
 		r.alert, r.fault, r.passing = text, "", false
 		r.emit(Event{Kind: EventGauge, Text: text})
 	}
 }
-
-// Tell shows a line that is no fault of the measurement until something else is
-// stored or said.
-func (r *Round) Tell(text string) { r.warn(text) }
 
 // clear takes the alert back.
 func (r *Round) clear() {
@@ -69,7 +64,7 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
 		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
 		r.notify(feature.Input{Kind: feature.Reset})
-		r.raiseFault(analysis.UnitFlip)
+		r.raise(analysis.UnitFlip, feature.FaultText(analysis.UnitFlip))
 		return true
 	case r.flip.on && !r.flip.isBack(r.value):
 		return true
@@ -105,7 +100,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		}
 	case device.EventSilent:
 		// How long it has been silent would be untrue a moment later.
-		r.warn("The gauge sends nothing. Wake it, or look at the cable.")
+		r.Tell("The gauge sends nothing. Wake it, or look at the cable.")
 		r.passing = true
 	case device.EventLost:
 		r.state = StateLost
@@ -148,6 +143,6 @@ func (r *Round) ended(ev device.Event) error {
 		return err
 	}
 	ended := strings.TrimSuffix(" ("+ev.Text+")", " ()")
-	r.warn(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.stored, len(r.visits)))
+	r.Tell(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.stored, len(r.visits)))
 	return nil
 }

@@ -52,5 +52,5 @@ func (p *piped) take(r *Round, ev device.Event) error {
 // refuse says why nothing is taken of what was typed.
 func (r *Round) refuse(text string) {
 	r.piped.refused = text
-	r.warn(text)
+	r.Tell(text)
 }

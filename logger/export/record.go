@@ -63,29 +63,28 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 // window is for; behind them what was repeated and what is not measured. Cells that a spreadsheet would run are neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	rows := []recordRow{} // an empty record has its header too
-	judges := make(map[[2]string]feature.Judge)
-	stale := make(map[[2]string]int) // last work on the axle, by stage and feature
+	type basis struct {
+		judge feature.Judge
+		work  int // the last on the axle
+	}
+	known := make(map[[2]string]basis) // by stage and feature
 	for _, c := range record.Active(cs) {
 		c, _ = s.Convert(c)
 		key := [2]string{c.Stage, c.Feature}
-		if _, known := stale[key]; !known {
-			work, _ := record.StaleSince(cs, c.Stage, c.Feature)
-			stale[key] = work.ID
-		}
-		if c.ID < stale[key] {
-			continue
-		}
-		by, ok := judges[key]
+		by, ok := known[key]
 		if !ok {
-			by = feature.NewJudge(s.InStage(c.Stage), c.Feature)
-			judges[key] = by
+			work, _ := record.StaleSince(cs, c.Stage, c.Feature)
+			by = basis{feature.NewJudge(s.InStage(c.Stage), c.Feature), work.ID}
+			known[key] = by
 		}
-		verdict, why, judged := by.Decide(c)
-		if !judged {
-			rows = append(rows, newRow(s, c, sheet.OpenSpec("").Limits, "", "")) // not judged by itself
+		if c.ID < by.work {
 			continue
 		}
-		rows = append(rows, newRow(s, c, by.Spec.Limits, verdict.String(), why))
+		if verdict, why, judged := by.judge.Decide(c); judged {
+			rows = append(rows, newRow(s, c, by.judge.Spec.Limits, verdict.String(), why))
+		} else {
+			rows = append(rows, newRow(s, c, sheet.OpenSpec("").Limits, "", ""))
+		}
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
@@ -176,11 +175,10 @@ func recordNote(c record.Capture) string {
 // runoutRows adds the full indicator movement of each run-out measured by
 // points, with its verdict.
 func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
-	type key struct{ stage, feature string }
 	var rows []recordRow
-	seen := make(map[key]bool)
+	seen := make(map[[2]string]bool)
 	for _, c := range cs {
-		k := key{c.Stage, c.Feature}
+		k := [2]string{c.Stage, c.Feature}
 		if !record.IsMeasured(c.Feature) || seen[k] {
 			continue
 		}

@@ -185,10 +185,7 @@ func (m *typedAir) take(v float64, unit string) error {
 	if len(m.pressures) == 0 && !(kPa > 0) {
 		return fmt.Errorf("%g %s is no pressure to begin with", v, unit)
 	}
-	digit, err := units.Convert(lastDigit(v), unit, "kPa")
-	if err != nil {
-		return err
-	}
+	digit, _ := units.Convert(lastDigit(v), unit, "kPa") // as the pressure was
 	m.unit = cmp.Or(m.unit, unit)
 	m.pressures = append(m.pressures, typedPressure{kPa, digit, m.now})
 	return nil

@@ -47,27 +47,21 @@ type Result struct {
 	Word    string         // in place of a value: "yes" or "no" for a try of the lock
 }
 
-// A reason is what decided, or keeps from deciding. The sentence is made where
-// it is said.
+// A reason is what decided, or keeps from deciding, where that is not the
+// acceptance rule, which Round.Why tells of.
 type reason struct {
-	code      reasonCode
-	positions []int
-	words     string // what the record says of it
+	code  reasonCode
+	words string // what the record says of it; "": the acceptance rule decided
 }
 
 type reasonCode int
 
+// The reasons that are asked for by more than their words.
 const (
-	becauseOfRule       reasonCode = iota // of the acceptance rule: Round.Why
-	becauseOfWork                         // the axle was worked on since
-	becauseOfConvention                   // read in another way than the sheet says
-	becauseOfMovement                     // by the full indicator movement
-	becauseOfOutlier                      // a place that stands out has to be measured again
-	becauseOfTry                          // a try of the lock failed, or all worked
-	becauseOfUntimed                      // the window is a time and a try was not timed
-	becauseOfContact                      // by both flanks
-	becauseOfFlank                        // the other flank is not entered
-	becauseOfPressure                     // the air was not at the test pressure
+	becauseOfWork       reasonCode = iota + 1 // the axle was worked on since
+	becauseOfConvention                       // read in another way than the sheet says
+	becauseOfOutlier                          // a place that stands out has to be measured again
+	becauseOfPressure                         // the air was not at the test pressure
 )
 
 // assessRound judges the captures that count, of all those of the job.
@@ -86,12 +80,12 @@ func (f Feature) assessRound(judge Judge, counted, all []record.Capture, stage s
 	}
 	for _, r := range a.Results {
 		if f.empty != nil && a.Verdict != gum.Outside && f.empty(s, r.Capture) != "" {
-			a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfPressure, words: f.empty(s, r.Capture)}
+			a.Verdict, a.reason = gum.NotDecided, reason{becauseOfPressure, f.empty(s, r.Capture)}
 		}
 	}
 	a.Complete = len(a.Missing) == 0 && a.Measured >= a.Needed
 	if why := s.Unconvertible(counted); why != "" {
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfConvention, words: why}
+		a.Verdict, a.reason = gum.NotDecided, reason{becauseOfConvention, why}
 	}
 	return a
 }
@@ -240,34 +234,11 @@ func (a Assessment) ProvesNothing() bool { return a.reason.code == becauseOfPres
 // Reason is the verdict in a few words, "position 3: outside", and what is not
 // measured yet; "" where there is nothing to say.
 func (a Assessment) Reason() string {
-	text := a.decidedBy()
+	text := cmp.Or(a.reason.words, whyWords(a.Round.Why, a.Verdict, a.place, a.Round.Outside))
 	if open := "not measured: " + words.Places(a.place, a.Missing); a.Measured > 0 && len(a.Missing) > 0 && text != open {
 		return strings.TrimPrefix(text+"; "+open, "; ")
 	}
 	return text
-}
-
-// decidedBy is what decided the verdict.
-func (a Assessment) decidedBy() string {
-	switch a.reason.code {
-	case becauseOfWork:
-		return "not measured since " + a.reason.words
-	case becauseOfMovement:
-		text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
-		if a.Verdict == gum.NotDecided {
-			text += " " + ReasonWords(gum.Judge(a.Value, a.U, a.Spec.Limits).Reason)
-		}
-		return text
-	case becauseOfOutlier:
-		return fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", a.reason.positions))
-	case becauseOfUntimed:
-		return "the window is a time, and not every try was timed"
-	case becauseOfFlank:
-		return "the other flank is not entered"
-	case becauseOfConvention, becauseOfTry, becauseOfContact, becauseOfPressure:
-		return a.reason.words
-	}
-	return whyWords(a.Round.Why, a.Verdict, a.place, a.Round.Outside)
 }
 
 // whyWords says which part of an acceptance rule decided.

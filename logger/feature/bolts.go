@@ -29,7 +29,7 @@ func bolts(name, caution string) Feature {
 		visits:    pullsInOrder,
 		place:     "bolt",
 		assess:    (*Assessment).bolts,
-		partial:   func(c record.Capture) bool { return !finalPull(c) },
+		partial:   func(c record.Capture) bool { return !c.Pass.Final() },
 		gauged:    func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
 		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
 		Typing: typing{
@@ -218,9 +218,6 @@ func passOf(s Setup, v Visit) record.Pass {
 	return record.Pass{N: v.Pass, Of: v.Passes, Percent: int(math.Round(s.boltList().Passes()[v.Pass-1] * 100))}
 }
 
-// finalPull reports whether a pull is of the last pass.
-func finalPull(c record.Capture) bool { return c.Pass.Final() }
-
 // restrikeBlock refuses to torque a bolt again whose locker has set: it breaks
 // the bond and proves nothing. The locker is as old as the first pull since the
 // wheel was fitted up. A bolt still waiting for its pass is let through.
@@ -239,7 +236,7 @@ func restrikeBlock(s Setup, at At) []Effect {
 
 // bolts judges the last pulls; a bolt that lacks a pass is missing.
 func (a *Assessment) bolts(s sheet.Sheet, counted, _ []record.Capture, bolts int) {
-	a.sum(s, counted, bolts, a.Spec, finalPull)
+	a.sum(s, counted, bolts, a.Spec, func(c record.Capture) bool { return c.Pass.Final() })
 	pulls := make(map[int]int)
 	for _, c := range counted {
 		pulls[c.Position]++

@@ -2,7 +2,6 @@ package feature
 
 import (
 	"errors"
-	"math"
 	"strings"
 
 	"crownlog/device/frame"
@@ -10,31 +9,25 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// closingParts is what is seen to when the axle is closed up, in this order.
-var closingParts = []struct{ label, ask string }{
-	{"cover", "The cover is on and its bolts are tight, the magnet clean?"},
-	{"sealant", "The sealant or gasket is whole all round, and had its time?"},
-	{"breather", "Air goes through the breather?"},
+// closingParts is what is seen to when the axle is closed up, by the part.
+var closingParts = map[string]string{
+	"cover":    "The cover is on and its bolts are tight, the magnet clean?",
+	"sealant":  "The sealant or gasket is whole all round, and had its time?",
+	"breather": "Air goes through the breather?",
 }
 
 // closeUp is answered part by part; only a yes, which is 1, is kept. It is never
 // inside: nothing is measured, somebody says so.
 func closeUp() Feature {
 	return Feature{
-		Feature: record.FeatureOf(record.FeatureCloseUp),
-		Caution: "Sealant: gloves and fresh air; wait for the time on its tube before the oil.",
-		positions: func(sheet.Sheet) []record.Position {
-			ps := evenPositions(len(closingParts))
-			for i := range ps {
-				ps[i].AngleDeg, ps[i].Label = math.NaN(), closingParts[i].label
-			}
-			return ps
-		},
-		place:   "part",
-		partial: func(record.Capture) bool { return true },
-		word:    func(record.Capture) string { return "yes" },
-		Word:    func(record.Capture) string { return "yes" },
-		example: "yes, once it is so",
+		Feature:   record.FeatureOf(record.FeatureCloseUp),
+		Caution:   "Sealant: gloves and fresh air; wait for the time on its tube before the oil.",
+		positions: func(sheet.Sheet) []record.Position { return placesCalled("cover", "sealant", "breather") },
+		place:     "part",
+		partial:   func(record.Capture) bool { return true },
+		word:      func(record.Capture) string { return "yes" },
+		Word:      func(record.Capture) string { return "yes" },
+		example:   "yes, once it is so",
 		parse: func(line string, _ float64) ([]frame.KeyedValue, error) {
 			if word := strings.ToLower(strings.TrimSpace(line)); word != "y" && word != "yes" {
 				return nil, errors.New("put it right first")
@@ -48,7 +41,7 @@ func closeUp() Feature {
 				}
 				return nil
 			},
-			ask: func(_ Setup, at At) string { return closingParts[at.Place].ask + " Type yes." },
+			ask: func(_ Setup, at At) string { return closingParts[at.Position.Label] + " Type yes." },
 		},
 	}
 }

@@ -176,14 +176,14 @@ func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int
 	a.Round.Missing = a.Missing
 	switch {
 	case failed != "":
-		a.Verdict, a.reason = gum.Outside, reason{code: becauseOfTry, words: failed}
+		a.Verdict, a.reason = gum.Outside, reason{words: failed}
 	case a.Verdict == gum.Outside:
 	case len(a.Missing) > 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
 	case !a.Spec.Limits.Any():
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfTry, words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
 	case a.Round.N < worked:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfUntimed}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: "the window is a time, and not every try was timed"}
 	}
 }
 

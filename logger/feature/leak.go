@@ -159,8 +159,8 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 	if s.T-m.start < settle+test {
 		return effects
 	}
-	if level, same := m.stood(); same && m.step(at) > 0 {
-		m.held = level
+	if low, high := m.span(); low == high && m.step(at) > 0 {
+		m.held = low
 		return one(Fault{analysis.Frozen, "The reading never changed: a held gauge looks like a tight line. Let a little air out; if the reading follows, the test counts."})
 	}
 	return m.end(at)
@@ -194,15 +194,13 @@ func (m *airTest) step(at At) float64 {
 	return step
 }
 
-// stood is the pressure when every reading of the test was the same.
-func (m *airTest) stood() (level float64, same bool) {
-	for i, s := range m.samples {
-		if i > 0 && s.P != level {
-			return 0, false
-		}
-		level = s.P
+// span is the lowest and the highest pressure of the test.
+func (m *airTest) span() (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, s := range m.samples {
+		low, high = math.Min(low, s.P), math.Max(high, s.P)
 	}
-	return level, len(m.samples) > 0
+	return low, high
 }
 
 func (m *airTest) end(at At) []Effect {
@@ -224,10 +222,7 @@ func (m *airTest) test(at At) (record.Capture, error) {
 	}
 	notes := append([]string{fmt.Sprintf("drop %.2f kPa", d.Drop)}, words.Notes(d.Notes)...)
 	c := newCapture(d.RatePerMin, d.RateU, len(m.samples), faultQuality(d.Faults), strings.Join(notes, "; "))
-	c.Low, c.High = math.Inf(1), math.Inf(-1)
-	for _, s := range m.samples {
-		c.Low, c.High = math.Min(c.Low, s.P), math.Max(c.High, s.P)
-	}
+	c.Low, c.High = m.span()
 	return c, nil
 }
 

@@ -122,14 +122,10 @@ func (m *levels) add(at At, in Input) []Effect {
 	if at.Captured && !stored || !m.turned(s.T, stored) {
 		return effects
 	}
-	c, err := m.measured(at, false)
-	if err != nil {
-		return effects
-	}
 	if stored {
 		effects = append(effects, Advance{})
 	}
-	return append(effects, Captured(c))
+	return append(effects, captureOf(m.measured(at, false))...)
 }
 
 // follow notices a movement beyond what a rest has: of the wheel, or of a hand
@@ -204,14 +200,11 @@ func (m *levels) pressed(at At, s analysis.Sample) []Effect {
 	case at.Captured && at.NextIndex < 0:
 		return one(Advance{})
 	}
-	c, err := m.measured(at, false)
-	switch {
-	case err != nil:
-		return nil
-	case at.Captured:
-		return []Effect{Advance{}, Captured(c)}
+	effects := captureOf(m.measured(at, false))
+	if at.Captured {
+		return append(one(Advance{}), effects...)
 	}
-	return one(Captured(c))
+	return effects
 }
 
 // slack is how far a reading may lie from the level of a rest: a count to

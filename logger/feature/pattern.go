@@ -2,7 +2,6 @@ package feature
 
 import (
 	"fmt"
-	"math"
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
@@ -14,18 +13,13 @@ import (
 // pattern is entered on a tooth: along it, then up it.
 func pattern(name string) Feature {
 	return Feature{
-		Feature: record.FeatureOf(name),
-		Caution: "Keep fingers and rags out of the mesh while it turns under load.",
-		positions: func(sheet.Sheet) []record.Position {
-			return []record.Position{
-				{Index: 1, AngleDeg: math.NaN(), Label: "along"},
-				{Index: 2, AngleDeg: math.NaN(), Label: "up"},
-			}
-		},
-		assess:   (*Assessment).contact,
-		partial:  func(record.Capture) bool { return true },
-		example:  "a place from -1 to +1 such as -0.3",
-		Together: true,
+		Feature:   record.FeatureOf(name),
+		Caution:   "Keep fingers and rags out of the mesh while it turns under load.",
+		positions: func(sheet.Sheet) []record.Position { return placesCalled("along", "up") },
+		assess:    (*Assessment).contact,
+		partial:   func(record.Capture) bool { return true },
+		example:   "a place from -1 to +1 such as -0.3",
+		Together:  true,
 		Typing: typing{
 			Check: onTooth,
 			doubt: func(Setup, At, float64) string { return "" },
@@ -54,11 +48,11 @@ func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, place
 	advice, both := ContactAdvice(s, all, a.Stage)
 	switch {
 	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfFlank}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: "the other flank is not entered"}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
 	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfContact, words: words.Contact(advice)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: words.Contact(advice)}
 		if advice.Stop {
 			a.Verdict = gum.Outside
 		} else if advice.Accept {

@@ -33,9 +33,18 @@ func boltPositions(s sheet.Sheet, name string) []record.Position {
 
 // cycles are the tries of the lock, at no angle.
 func cycles(s sheet.Sheet) []record.Position {
-	ps := evenPositions(cmp.Or(s.Engagement.Cycles, defaultCycles))
-	for i := range ps {
-		ps[i].AngleDeg, ps[i].Label = math.NaN(), fmt.Sprintf("cycle %d", i+1)
+	labels := make([]string, cmp.Or(s.Engagement.Cycles, defaultCycles))
+	for i := range labels {
+		labels[i] = fmt.Sprintf("cycle %d", i+1)
+	}
+	return placesCalled(labels...)
+}
+
+// placesCalled are places at no angle, by their labels.
+func placesCalled(labels ...string) []record.Position {
+	ps := make([]record.Position, len(labels))
+	for i, label := range labels {
+		ps[i] = record.Position{Index: i + 1, AngleDeg: math.NaN(), Label: label}
 	}
 	return ps
 }

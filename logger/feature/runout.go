@@ -102,10 +102,7 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		a.values(s, turn, 1)
 		a.Measured = a.Needed
 		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.Verdict = gum.Judge(a.Value, a.U, a.Spec.Limits).Verdict
-		if a.Spec.Limits.Any() {
-			a.reason = reason{code: becauseOfMovement}
-		}
+		a.movement()
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
@@ -119,15 +116,25 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 	}
 	run := runout.Measure(points, a.readBy(s))
 	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
-	if !a.Spec.Limits.Any() {
-		a.undecidedWhileMissing()
-		return
-	}
-	a.Verdict, a.reason = gum.Judge(run.FIM, run.FIMU, a.Spec.Limits).Verdict, reason{code: becauseOfMovement}
-	if again := a.doubtful(all); len(again) > 0 {
-		a.Verdict, a.reason = gum.NotDecided, reason{code: becauseOfOutlier, positions: again}
+	a.movement()
+	if again := a.doubtful(all); len(again) > 0 && a.Spec.Limits.Any() {
+		a.Verdict, a.reason = gum.NotDecided, reason{becauseOfOutlier,
+			fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", again))}
 	}
 	a.undecidedWhileMissing()
+}
+
+// movement judges by the full indicator movement.
+func (a *Assessment) movement() {
+	d := gum.Judge(a.Value, a.U, a.Spec.Limits)
+	a.Verdict = d.Verdict
+	if !a.Spec.Limits.Any() {
+		return
+	}
+	a.reason.words = fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
+	if d.Verdict == gum.NotDecided {
+		a.reason.words += " " + ReasonWords(d.Reason)
+	}
 }
 
 // readBy is what the points of a run-out say of the gauge that read them: the

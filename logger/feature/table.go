@@ -106,7 +106,7 @@ func FailureOf(c record.Capture) string {
 func Assess(s sheet.Sheet, cs []record.Capture, stage, name string) Assessment {
 	a := AssessRound(s, record.Valid(cs, stage, name), cs, stage, name)
 	if work, ok := record.Emptied(cs, stage, name); ok {
-		a.reason = reason{code: becauseOfWork, words: WorkWords(work.Feature)}
+		a.reason = reason{becauseOfWork, "not measured since " + WorkWords(work.Feature)}
 	}
 	return a
 }

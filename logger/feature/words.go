@@ -191,8 +191,7 @@ func (s Setup) TypedUnit() string {
 
 // DecimalsOf is how many decimals a count of size d needs, at most 6.
 func DecimalsOf(d float64) int {
-	text := strconv.FormatFloat(d, 'f', -1, 64)
-	_, frac, _ := strings.Cut(text, ".")
+	_, frac, _ := strings.Cut(units.Exact(d), ".")
 	return min(len(frac), 6)
 }
 
