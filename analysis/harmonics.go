@@ -1,7 +1,6 @@
 package analysis
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -42,14 +41,11 @@ func (f HarmonicFit) At(angleDeg float64) float64 {
 const maxCondition = 1e4
 
 // FitHarmonics fits a constant and the harmonics of the given orders to values
-// at any angles, evenly spaced or not, by least squares. It returns
+// at as many angles, evenly spaced or not, by least squares. It returns
 // ErrNotSeparable when the angles cannot carry them and ErrNotFinite for a
 // value or angle that is not a number.
 func FitHarmonics(angleDeg, value []float64, orders ...int) (HarmonicFit, error) {
 	n, parameters := len(value), 1+2*len(orders)
-	if len(angleDeg) != n {
-		return HarmonicFit{}, errors.New("angles and values differ in number")
-	}
 	if n < parameters {
 		return HarmonicFit{}, fmt.Errorf("%w: %d points for %d parameters", stat.ErrNotSeparable, n, parameters)
 	}

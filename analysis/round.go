@@ -191,7 +191,7 @@ func (r *Round) judge(points []RoundPoint, spec RoundSpec) {
 		parts = append(parts, rulePart{d.Verdict, Why{Part: PartFloor, Positions: []int{r.Tightest.Position}, Limit: spec.Floor, Reason: d.Reason}})
 	}
 	if hasSpread && len(points) > 1 {
-		d := JudgeSpread(points, spec.MaxSpread)
+		d := r.judgeSpread(spec.MaxSpread)
 		parts = append(parts, rulePart{d.Verdict, Why{Part: PartSpread, Value: r.Spread, Limit: spec.MaxSpread, Reason: d.Reason}})
 	}
 	r.Verdict, r.Why = worst(parts)

@@ -9,31 +9,21 @@ import (
 	"crownlog/analysis/internal/stat"
 )
 
-// JudgeSpread decides whether the difference between the largest and the
-// smallest of the points proves that what they measure spreads by no more than
+// judgeSpread decides whether the difference between the largest and the
+// smallest of a round of two points or more proves that what they measure spreads by no more than
 // limit, or by more. The two ways differ: the largest and the smallest of n
 // readings lie further apart than what they measure, for each is partly where
 // it is by its error. Conformity is proven by a spread at least 1.65·√2·u below
 // the limit; the opposite by one above it by more than the range of n errors,
 // which is below q·u with 95 % probability (q: SpreadFactor). Between them it is
-// too close to call. u is the root mean square of what lets the points differ: what
-// is common to a round moves the largest and the smallest alike. Without two
-// points, a limit or a known u the verdict is NotDecided. Probability is not
-// known.
+// too close to call. u is SpreadU: what is common to a round moves the largest and
+// the smallest alike. Without a limit or a known u the verdict is NotDecided. The
+// Probability given is that of one value, not of a spread.
 // Sources: ISO 14253-1:2017; the bias bound is own derivation from the range of
 // normal errors, whatever the true values.
-func JudgeSpread(points []RoundPoint, limit float64) gum.Decision {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, p := range points {
-		low, high = math.Min(low, p.Value), math.Max(high, p.Value)
-	}
-	u := differingU(points)
-	d := gum.Judge(high-low, math.Sqrt2*u, gum.Limits{Lower: math.NaN(), Upper: limit, Unit: ""})
-	d.Probability = math.NaN()
-	if len(points) < 2 {
-		return gum.Decision{Probability: math.NaN(), Reason: gum.NoValue}
-	}
-	if d.Verdict == gum.Outside && !gum.Below(limit+SpreadFactor(len(points))*u, high-low) {
+func (r *Round) judgeSpread(limit float64) gum.Decision {
+	d := gum.Judge(r.Spread, math.Sqrt2*r.SpreadU, gum.Limits{Lower: math.NaN(), Upper: limit})
+	if d.Verdict == gum.Outside && !gum.Below(limit+SpreadFactor(r.N)*r.SpreadU, r.Spread) {
 		d.Verdict = gum.TooClose
 	}
 	return d

@@ -19,6 +19,10 @@ func TestSpreadFactor(t *testing.T) {
 	assert.Zero(t, SpreadFactor(1))
 }
 
+func spreadVerdict(points []RoundPoint, limit float64) gum.Verdict {
+	return AnalyseRound(points, 0, RoundSpec{Limits: gum.NoLimits(""), MaxSpread: limit}).Verdict
+}
+
 func TestSpreadVerdicts(t *testing.T) {
 	at := func(u float64, values ...float64) []RoundPoint {
 		var p []RoundPoint
@@ -30,8 +34,6 @@ func TestSpreadVerdicts(t *testing.T) {
 	eight := func(spread, u float64) []RoundPoint {
 		return at(u, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16, 0.16-spread/2, 0.16+spread/2)
 	}
-	assert.Equal(t, gum.NoValue, JudgeSpread(at(0.003, 0.1), 0.05).Reason)
-	assert.True(t, math.IsNaN(JudgeSpread(eight(0.04, 0.003), 0.05).Probability), "not that of one value")
 	for _, c := range []struct {
 		name   string
 		points []RoundPoint
@@ -46,7 +48,7 @@ func TestSpreadVerdicts(t *testing.T) {
 		{"doubt unknown", at(math.NaN(), 0.1, 0.2), gum.NotDecided},
 		{"doubt of one unknown", append(at(0.003, 0.1), RoundPoint{Position: 2, Value: 0.2}), gum.NotDecided},
 	} {
-		assert.Equal(t, c.want, JudgeSpread(c.points, 0.05).Verdict, c.name)
+		assert.Equal(t, c.want, spreadVerdict(c.points, 0.05), c.name)
 	}
 }
 
@@ -68,7 +70,7 @@ func TestSpreadIsNotCalledByChance(t *testing.T) {
 				for i, v := range shape {
 					p = append(p, RoundPoint{Position: i + 1, Value: v*limit + u*rnd.NormFloat64(), U: u})
 				}
-				said[JudgeSpread(p, limit).Verdict]++
+				said[spreadVerdict(p, limit)]++
 			}
 			assert.LessOrEqual(t, said[gum.Outside], rounds*65/1000, "%s, limit %g", name, limit)
 			if name != "all equal" {
@@ -93,7 +95,7 @@ func TestSpreadOfOneHand(t *testing.T) {
 	assert.InDelta(t, 0.004, differingU(points(0, 0.003)), 1e-12, "its own is not known")
 	assert.InDelta(t, 0.004, differingU(points(0.001, 0)), 1e-12, "nor is the hand's")
 	assert.InDelta(t, 0.004, differingU(points(0.006, 0.006)), 1e-12, "no part is more than the whole")
-	assert.Equal(t, gum.Inside, JudgeSpread(points(0.001, 0.003), 0.020+1.66*math.Sqrt2*own).Verdict)
-	assert.Equal(t, gum.TooClose, JudgeSpread(points(0.001, 0.003), 0.020+1.64*math.Sqrt2*own).Verdict)
-	assert.Equal(t, gum.TooClose, JudgeSpread(points(0, 0), 0.020+1.66*math.Sqrt2*own).Verdict)
+	assert.Equal(t, gum.Inside, spreadVerdict(points(0.001, 0.003), 0.020+1.66*math.Sqrt2*own))
+	assert.Equal(t, gum.TooClose, spreadVerdict(points(0.001, 0.003), 0.020+1.64*math.Sqrt2*own))
+	assert.Equal(t, gum.TooClose, spreadVerdict(points(0, 0), 0.020+1.66*math.Sqrt2*own))
 }

@@ -302,8 +302,7 @@ func (r *Result) quickLoss(p []analysis.Sample, step float64) {
 	}
 	lost := first - fit(0)
 	r.Start, r.Drop = first, r.Drop+lost
-	u := limit / 5
-	r.DropU = math.Hypot(r.DropU, u)
-	r.RatePerMin, r.RateU = r.Drop/r.Minutes, math.Hypot(r.RateU, u/r.Minutes)
+	r.RatePerMin = r.Drop / r.Minutes
+	r.addDoubt(limit / 5)
 	r.Notes = append(r.Notes, analysis.QuickLoss.Of(lost, t[n-1]-p[0].T))
 }

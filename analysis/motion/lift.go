@@ -69,8 +69,7 @@ func (g *Lift) Add(s analysis.Sample) LiftChange {
 		g.Far = 0
 		return LiftNone
 	}
-	g.Far++
-	if g.Far < 2 {
+	if g.Far++; g.Far < 2 {
 		return LiftNone
 	}
 	g.Up, g.Far, g.back = true, 0, math.NaN()
@@ -92,17 +91,12 @@ func (g *Lift) waiting(s analysis.Sample, away bool) LiftChange {
 	if s.T-g.back < setDownAfter {
 		return LiftNone
 	}
-	g.Ended = g.back
-	return g.land(s)
+	g.Up, g.level, g.Ended = false, s.X, g.back
+	return LiftOver
 }
 
 // Tap reports whether the last lift was too short to have turned the wheel.
 func (g *Lift) Tap() bool { return g.Ended-g.Started < tapSeconds }
-
-func (g *Lift) land(s analysis.Sample) LiftChange {
-	g.Up, g.level = false, s.X
-	return LiftOver
-}
 
 // elsewhere notices rocking at a level out of reach of the old one: readings
 // that move, and for some seconds by no more than a backlash does. A plunger
@@ -119,8 +113,8 @@ func (g *Lift) elsewhere(s analysis.Sample) LiftChange {
 		g.since = s.T
 		return LiftNone
 	}
-	g.Ended = s.T
-	return g.land(s)
+	g.Up, g.level, g.Ended = false, s.X, s.T
+	return LiftOver
 }
 
 // stillRange is the most that a plunger moves that hangs free, in mm.

@@ -8,15 +8,8 @@ import (
 	"crownlog/analysis/internal/stat"
 )
 
-// thinned brings a trace down to n points at most, each the median of its
-// share: single wild readings go, the shape stays.
-func thinned(s []analysis.Sample, n int) (t, x []float64) {
-	p := Packed(s, n)
-	return analysis.Times(p), analysis.Values(p)
-}
-
 // Packed brings a trace down to n readings at most, each the median of its
-// share.
+// share: single wild readings go, the shape stays.
 func Packed(s []analysis.Sample, n int) []analysis.Sample {
 	each := (len(s) + n - 1) / n
 	if each <= 1 {
@@ -78,7 +71,11 @@ func rests(s []analysis.Sample, step float64) (from, to int) {
 // level: a parabola through them explains less than half of their scatter. The
 // last quarter, in which the movement may have begun, is left out.
 func even(x []float64) bool {
-	_, y := thinned(evenly(x[:len(x)-len(x)/4]), 100)
+	var s []analysis.Sample
+	for _, v := range x[:len(x)-len(x)/4] {
+		s = append(s, analysis.Sample{X: v})
+	}
+	y := analysis.Values(Packed(s, 100))
 	n := len(y)
 	if n < 5 {
 		return true
@@ -95,15 +92,6 @@ func even(x []float64) bool {
 		second, norm2 = second+w*(v-mean), norm2+w*w
 	}
 	return first*first/norm1+second*second/norm2 <= total/2
-}
-
-// evenly makes a trace of values, one a second.
-func evenly(x []float64) []analysis.Sample {
-	s := make([]analysis.Sample, len(x))
-	for i, v := range x {
-		s[i] = analysis.Sample{T: float64(i), X: v}
-	}
-	return s
 }
 
 // restLength returns how many of the first values stay within room of their

@@ -37,7 +37,8 @@ func FindTurn(s []analysis.Sample) TurnFit {
 	if len(s) < 3*turnHarmonics || !(whole > 0) {
 		return one
 	}
-	t, x := thinned(s, turnPoints)
+	search := Packed(s, turnPoints)
+	t, x := analysis.Times(search), analysis.Values(search)
 	variance := stat.StdDev(x) * stat.StdDev(x) * float64(len(x)-1)
 	if !(variance > 0) {
 		return one

@@ -120,7 +120,8 @@ func TestPacked(t *testing.T) {
 	}
 	assert.Equal(t, s, Packed(s, 10))
 	assert.Equal(t, []analysis.Sample{{T: 1, X: 1}, {T: 4, X: 16}, {T: 7, X: 49}, {T: 9, X: 81}}, Packed(s, 4), "means of times, medians of readings, the last share short")
-	tt, x := thinned(s, 4)
+	p := Packed(s, 4)
+	tt, x := analysis.Times(p), analysis.Values(p)
 	assert.Equal(t, []float64{1, 4, 7, 9}, tt)
 	assert.Equal(t, []float64{1, 16, 49, 81}, x)
 	assert.Len(t, Packed(s, 9), 5)

@@ -25,7 +25,12 @@ func newBlock(t, x, d, d2 float64, gap bool) block {
 	return b
 }
 
+// merge takes in a block that follows; an empty one becomes it.
 func (b *block) merge(c block) {
+	if b.n == 0 {
+		*b = c
+		return
+	}
 	b.to = c.to
 	b.n += c.n
 	b.sum += c.sum

@@ -21,14 +21,10 @@ type profile struct {
 	quick slot    // as in dwell, about 0
 }
 
-func (p *profile) reset() { p.used, p.per, p.fill, p.slide, p.quick = 0, 1, 0, 0, slot{} }
+func (p *profile) reset() { *p = profile{per: 1} }
 
 func (p *profile) add(b block) {
-	if p.used == 0 {
-		p.whole = b
-	} else {
-		p.whole.merge(b)
-	}
+	p.whole.merge(b)
 	if at := (b.from+b.to)/2 - p.whole.from; at >= 0.5*slotEdges[0] && at < slotEdges[0] {
 		p.quick.n, p.quick.sum = p.quick.n+float64(b.n), p.quick.sum+b.sum
 	}
@@ -84,19 +80,12 @@ func (p *profile) settle(tol float64) dwell {
 	c := p.median(first, last)
 	var core block
 	for i := first; i < last; i++ {
-		b := p.bins[i]
-		if math.Abs(b.mean()-c) > tol {
-			continue
-		}
-		if core.n == 0 {
-			core = b
-		} else {
-			core.merge(b)
+		if math.Abs(p.bins[i].mean()-c) <= tol {
+			core.merge(p.bins[i])
 		}
 	}
 	if core.n == 0 { // as many above the median as below, none near it
-		core = p.bins[first]
-		for i := first + 1; i < last; i++ {
+		for i := first; i < last; i++ {
 			core.merge(p.bins[i])
 		}
 	}

@@ -109,7 +109,7 @@ func (r *Result) judgeClosing(f *face, d drift) {
 
 // endDrift compares the end of a single continuous turn with its start.
 func (f *face) endDrift() drift {
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	n := len(angle)
 	// A line through either end, not its mean: the surface goes on sloping there.
 	k := min(max(6, n/36), n/3) // some ten degrees at either end
@@ -127,12 +127,7 @@ func (f *face) endDrift() drift {
 // robust fit leaves, and where it is. A change that is undone within 25° is a
 // bump.
 func (f *face) step() (at, size float64) {
-	var angle, rest []float64
-	for i, r := range f.rest {
-		if !f.spike[i] {
-			angle, rest = append(angle, f.angle[i]), append(rest, r)
-		}
-	}
+	angle, rest := f.kept(f.rest)
 	n := len(rest)
 	k := max(4, n/150) // medians of as many on either side bear two wild ones
 	if n < 8*k {

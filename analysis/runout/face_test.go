@@ -176,7 +176,7 @@ func TestKeepNarrow(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []int{2, 3, 4, 5, 16, 17}, kept, "18° is narrow, 24° is surface, up and down are two")
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	assert.Len(t, angle, 14)
 	assert.Len(t, value, 14)
 }

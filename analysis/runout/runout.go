@@ -142,7 +142,7 @@ func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
 	if r.Refused || r.H1 == nil {
 		return
 	}
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	var why analysis.NoteCode
 	// By amplitudes squared: nine times is three quarters of the movement and more.
 	if low, high := stat.Extremes(value); high-low < 2.5*f.resolution {
@@ -198,7 +198,7 @@ func (r *Result) measure(f *face, places int, o Options) {
 	drift := f.findSpikes(places)
 	r.partSpikes(f)
 	f.level(drift)
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	r.harmonics(angle, value, places)
 	var c curve
 	r.FIM, c = f.movement(analysis.Harmonic{}, places)

@@ -55,7 +55,7 @@ func (f *face) passedTwice(i int) bool {
 // the bump is there.
 func (f *face) confirmed(i int) bool {
 	// Against the sound readings: the outlier itself must not raise the ground.
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	off := f.value[i] - nearby(angle, value, f.angle[i])
 	for j, a := range f.angle {
 		if j != i && place(a) == place(f.angle[i]) && math.Abs(f.value[j]-f.value[i]) <= math.Abs(off)/2 {
@@ -278,22 +278,22 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	return rest[i] / sd, gum.CoverageFactor(1-0.02/float64(n+1), float64(dof))
 }
 
-// kept returns the readings that are not spikes: what every fit and level is made
-// of.
-func (f *face) kept() (angle, value []float64) {
-	for i := range f.value {
+// kept returns what x, the readings or what a fit leaves of them, has without the
+// spikes, and its angles: what every fit and level is made of.
+func (f *face) kept(x []float64) (angle, kept []float64) {
+	for i, v := range x {
 		if !f.spike[i] {
-			angle, value = append(angle, f.angle[i]), append(value, f.value[i])
+			angle, kept = append(angle, f.angle[i]), append(kept, v)
 		}
 	}
-	return angle, value
+	return angle, kept
 }
 
 // listSpikes gathers neighbouring marked readings into spikes, and spikes at
 // the same place in different turns into one that repeats.
 func (f *face) listSpikes(marked []bool) []Spike {
 	spikes := []Spike{}
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	for i := 0; i < len(marked); i++ {
 		if !marked[i] {
 			continue

@@ -42,7 +42,7 @@ func (f *face) movement(tilt analysis.Harmonic, places int) (float64, curve) {
 	without := func(angle, value float64) float64 {
 		return value - tilt.Amplitude*math.Cos((angle-tilt.PhaseDeg)*math.Pi/180)
 	}
-	angle, value := f.kept()
+	angle, value := f.kept(f.value)
 	for i, a := range angle {
 		value[i] = without(a, value[i])
 	}

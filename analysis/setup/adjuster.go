@@ -163,13 +163,8 @@ func GeometricGain(pinionTeeth, wheelTeeth int, pressureDeg, spiralDeg float64, 
 // uncertainty, and whether its sign was learned.
 func (m *AdjusterModel) Gain() (gain, u float64, signKnown bool) { return m.gain, m.gainU, m.known }
 
-// Predict returns the change of the mean to expect of a move and its standard
-// uncertainty: of the gain, of how the bearings seat, and of lag and slack.
-func (m *AdjusterModel) Predict(steps float64) (change, u float64) {
-	return m.Expect(Move{Steps: steps})
-}
-
-// Expect is Predict for a move that was made.
+// Expect returns the change of the mean to expect of a move, made or to be made, and
+// its standard uncertainty: of the gain, of how the bearings seat, and of lag and slack.
 func (m *AdjusterModel) Expect(v Move) (change, u float64) {
 	return m.gain * v.Steps, math.Hypot(v.Steps*m.gainU, m.execution(v))
 }
@@ -294,7 +289,7 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		return
 	}
 	a.Needed, a.Outcome, a.Near, a.Far = true, MoveNeeded, near, far
-	change, u := m.Predict(steps)
+	change, u := m.Expect(Move{Steps: steps})
 	a.Predicted, a.PredictedU = r.Mean+change, u
 	a.Steps = steps
 	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
@@ -397,7 +392,7 @@ func (m *AdjusterModel) steps(change float64, room gum.Limits, o AdviceOptions) 
 		if s == 0 || room.Contains(0) {
 			continue
 		}
-		gain, u := m.Predict(s)
+		gain, u := m.Expect(Move{Steps: s})
 		p := gum.ConformanceProbability(gain, u, room)
 		if half {
 			p -= fairChance

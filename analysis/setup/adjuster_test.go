@@ -157,8 +157,8 @@ func TestAdviceText(t *testing.T) {
 	weight := 0.0004 / (0.0004 + (16e-6+2e-6)/4 + 0.0064*(0.01+0.0625))
 	assert.InDelta(t, -0.08+weight*0.02, gain, 1e-9)
 	assert.InDelta(t, 0.02*math.Sqrt(1-weight), u, 1e-9)
-	on, uOn := m.Predict(1)
-	back, uBack := m.Predict(-1)
+	on, uOn := m.Expect(Move{Steps: 1})
+	back, uBack := m.Expect(Move{Steps: -1})
 	assert.InDelta(t, on, -back, 1e-12)
 	assert.InDelta(t, math.Sqrt(u*u+16e-6+0.05*gain*gain), uOn, 1e-9, "on the same way no slack, and what two notches left behind")
 	assert.InDelta(t, math.Sqrt(u*u+16e-6+(0.05+0.0625)*gain*gain), uBack, 1e-9)
@@ -220,10 +220,10 @@ func TestWhatAModelStartsWith(t *testing.T) {
 func TestSlackAfterAMoveTakenBack(t *testing.T) {
 	m := NewAdjusterModel(0.08, 0.02)
 	require.True(t, m.Learn(Move{Steps: 1, Before: 0.3, After: 0.22}))
-	_, on := m.Predict(1)
+	_, on := m.Expect(Move{Steps: 1})
 	m.Learn(Move{Steps: 1, Before: 0.22, After: 0.2, Reversed: true})
 	gain, gainU, _ := m.Gain()
-	_, after := m.Predict(1)
+	_, after := m.Expect(Move{Steps: 1})
 	assert.Greater(t, after, on)
 	assert.InDelta(t, math.Sqrt(gainU*gainU+16e-6+gain*gain*(0.01+0.0625)), after, 1e-12)
 }

@@ -121,7 +121,7 @@ func setUp(a *axle, by adviser, spec analysis.RoundSpec, z *[]float64) (moves in
 			}
 			expected, u := 0.0, 1.0
 			if m, ok := by.(advised); ok {
-				change, uncertain := m.Predict(n)
+				change, uncertain := m.Expect(Move{Steps: n})
 				expected, u = before.Mean+change, math.Hypot(uncertain, 0.001)
 			}
 			a.move(n)

@@ -51,12 +51,9 @@ func Median(x []float64) float64 { return Quantile(x, 0.5) }
 
 // Quantile returns the value below which the share p of x lies, by linear
 // interpolation between order statistics at (n-1)·p. It returns NaN for an
-// empty x or a p outside [0, 1]. x is unchanged.
+// empty x; p is 0 to 1. x is unchanged.
 // Source: Hyndman and Fan 1996, definition 7.
 func Quantile(x []float64, p float64) float64 {
-	if !(p >= 0 && p <= 1) {
-		return math.NaN()
-	}
 	s := append([]float64(nil), x...)
 	sort.Float64s(s)
 	return SortedQuantile(s, p)
@@ -114,13 +111,10 @@ type Line struct {
 }
 
 // LinearFit fits a straight line to the points by ordinary least squares, every
-// y equally uncertain. It returns ErrTooFew for fewer than two points and an
+// y equally uncertain, as many x as y. It returns ErrTooFew for fewer than two points and an
 // error when all x are the same.
 // Source: JCGM 100:2008, H.3.
 func LinearFit(x, y []float64) (Line, error) {
-	if len(x) != len(y) {
-		return Line{}, errors.New("x and y differ in length")
-	}
 	if len(x) < 2 {
 		return Line{}, ErrTooFew
 	}
