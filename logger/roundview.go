@@ -8,6 +8,7 @@ import (
 
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -40,6 +41,9 @@ func (r *Round) View() View {
 	} else if len(r.held) > 0 {
 		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, r.holdText(), "", "", false
 		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
+		if v.Tick = job.ToTick(r.held); v.Tick.Name != "" {
+			v.Action = "Tick it off (v), or go past it with a reason (o), which is kept in the record."
+		}
 	}
 	if r.paused {
 		v.State = StatePaused

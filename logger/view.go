@@ -55,12 +55,13 @@ type View struct {
 	Action       string            // the next thing to do, one sentence
 	Alert        string            // a fault in plain words with its remedy; "" none
 	Fault        analysis.Fault
-	Caution      string   // shown once, at the step where it matters
-	Card         []string // how the dial is set up, line by line; nil: no dial
-	Fresh        bool     // nothing was rocked or stored since the round was opened: the card is to be read now
-	Garbled      int      // frames counted as broken so far
-	Stored       int      // captures on disk
-	Bell         int      // counts up by one at each capture, Back at each going back by the plunger, Alarm at each fault
+	Tick         job.Check // of the list that holds the round what is to be ticked next; its Name is "" for nothing
+	Caution      string    // shown once, at the step where it matters
+	Card         []string  // how the dial is set up, line by line; nil: no dial
+	Fresh        bool      // nothing was rocked or stored since the round was opened: the card is to be read now
+	Garbled      int       // frames counted as broken so far
+	Stored       int       // captures on disk
+	Bell         int       // counts up by one at each capture, Back at each going back by the plunger, Alarm at each fault
 	Back, Alarm  int
 }
 

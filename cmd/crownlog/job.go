@@ -5,6 +5,7 @@ type jobCmd struct {
 	Show     jobShowCmd     `cmd:"" help:"Show where a job stands and what comes next."`
 	Check    jobCheckCmd    `cmd:"" help:"Check a job sheet for mistakes and misprints."`
 	Tick     jobTickCmd     `cmd:"" help:"Tick what was seen to, off the lists before the strip and before closing up."`
+	Aim      jobAimCmd      `cmd:"" help:"Decide what a used set found beyond its window is set to."`
 	Move     jobMoveCmd     `cmd:"" help:"Record an adjuster move."`
 	Note     jobNoteCmd     `cmd:"" help:"Record a note: sealant, oil batch, anything."`
 	Attach   jobAttachCmd   `cmd:"" help:"Copy a photo or document into the job, with its hash."`

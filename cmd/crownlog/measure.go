@@ -162,6 +162,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
+	src.Tick = func(name string) { hub.Do(s.Tick(name)) }
 	src.Keep = func(path, note string) { hub.Do(s.Keep(droppedPath(path), note)) }
 	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM

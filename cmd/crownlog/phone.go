@@ -44,7 +44,7 @@ func (f phoneFlags) serve(hub *live.Hub, folder *job.Folder, next func(job.Reque
 	}
 	server, err := phone.Start(phone.Config{
 		Hub: hub, Address: f.PhoneAddress, ViewOnly: f.Phone == "view", Next: next, Division: folder.Sheet().Gauge.ResolutionMM,
-		Attach: folder.Attach,
+		Attach: folder.Attach, Tick: (&live.Session{Folder: folder}).Tick,
 	})
 	if err != nil {
 		return nil, nil, usagef("name an address of this machine with --phone-address", "the page for the phone: %w", err)

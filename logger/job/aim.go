@@ -1,8 +1,11 @@
 package job
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"crownlog/analysis"
 	"crownlog/analysis/setup"
@@ -23,8 +26,8 @@ func (j Job) foundMean() (mean float64, beyond bool) {
 }
 
 // aim says what the backlash is led to, and the spec to reach it by: the window,
-// or one as wide round the mean as found that lies beyond it, where the sheet
-// says so. Heavy-axle practice goes back to that, light-vehicle practice applies
+// or one as wide round the mean as found that lies beyond it, where that is
+// decided. Heavy-axle practice goes back to that, light-vehicle practice applies
 // the window: common practice. The verdicts stay those of the window.
 func (j Job) aim(spec analysis.RoundSpec) (analysis.RoundSpec, setup.AdviceOptions) {
 	adjuster := j.Sheet.Adjuster
@@ -37,7 +40,8 @@ func (j Job) aim(spec analysis.RoundSpec) (analysis.RoundSpec, setup.AdviceOptio
 		}
 	}
 	found, beyond := j.foundMean()
-	o.AsFound, o.Beyond = found, beyond && j.Sheet.GearSet.Aim == sheet.AimAsFound
+	aim, _ := j.chosenAim()
+	o.AsFound, o.Beyond = found, beyond && aim == sheet.AimAsFound
 	if o.Beyond {
 		half := spec.Limits.Width() / 2
 		spec.Limits.Lower, spec.Limits.Upper = found-half, found+half
@@ -45,17 +49,57 @@ func (j Job) aim(spec analysis.RoundSpec) (analysis.RoundSpec, setup.AdviceOptio
 	return spec, o
 }
 
-// aimHold asks what a used set aims at that was found beyond the window. To skip
-// it decides for the window; nothing is left unmeasured by that.
-func (j Job) aimHold() HoldPoint {
-	h := HoldPoint{Name: HoldAim, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Before: beforeSetting}
-	open := ""
-	if mean, beyond := j.foundMean(); beyond && j.Sheet.GearSet.Aim == "" {
-		open = fmt.Sprintf("Decide before the backlash is set: as found it is %s on average, beyond the entered window. Write aim = %q or aim = %q below [gear_set] in job.toml; a reason typed instead is for the window.",
-			feature.Amount(h.Feature, mean), sheet.AimAsFound, sheet.AimWindow)
+// chosenAim is what a used set found beyond the window aims at: by the sheet or, where
+// that does not say, by the last decision on record and its reason; "" for undecided.
+// To skip the hold point decides for the window.
+func (j Job) chosenAim() (aim, why string) {
+	if aim = j.Sheet.GearSet.Aim; aim != "" {
+		return aim, ""
 	}
-	if h = j.skipped(h, open, false, 0); h.Skipped != "" {
-		h.Reason, h.Skipped = "decided for the window: "+h.Skipped, ""
+	for _, c := range record.Active(j.Captures) {
+		to, reason, _ := strings.Cut(c.Note, ": ")
+		switch {
+		case c.Hold != HoldAim:
+		case c.Feature == record.FeatureOverride:
+			aim, why = sheet.AimWindow, c.Note
+		case c.Feature == record.FeatureCheck && decided[to] != "":
+			aim, why = to, reason
+		}
+	}
+	return aim, why
+}
+
+// decided says what was decided for.
+var decided = map[string]string{sheet.AimWindow: "the window", sheet.AimAsFound: "the mean as found"}
+
+// DecideAim records what a used set found beyond the window aims at, one of
+// sheet.AimAsFound and sheet.AimWindow, and why. The error is of the reason, or says
+// that there is nothing to decide.
+func (j Job) DecideAim(st record.Store, aim, why string, at time.Time) (record.Capture, error) {
+	if _, beyond := j.foundMean(); !beyond {
+		return record.Capture{}, errors.New("no aim to decide: no used set was found beyond its window all round, or aim in job.toml is the window")
+	}
+	if j.Sheet.GearSet.Aim != "" {
+		return record.Capture{}, fmt.Errorf("aim = %q stands in job.toml, which decides", j.Sheet.GearSet.Aim)
+	}
+	if err := record.CheckReason(why); err != nil {
+		return record.Capture{}, err
+	}
+	return record.AddCheck(st, j.At(), HoldAim, aim+": "+why, at)
+}
+
+// aimHold asks what a used set aims at that was found beyond the window. Nothing is
+// left unmeasured by the answer.
+func (j Job) aimHold() HoldPoint {
+	h := HoldPoint{Name: HoldAim, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Before: beforeSetting, Reason: "cleared"}
+	mean, beyond := j.foundMean()
+	switch aim, why := j.chosenAim(); {
+	case beyond && aim == "":
+		h.Blocking = true
+		h.Reason = fmt.Sprintf("Decide before the backlash is set: as found it is %s on average, beyond the entered window. Go back to that (job aim %s), or set it by the window (job aim %s); a reason typed instead is for the window.",
+			feature.Amount(h.Feature, mean), sheet.AimAsFound, sheet.AimWindow)
+	case why != "":
+		h.Reason = "decided for " + decided[aim] + ": " + why
 	}
 	return h
 }

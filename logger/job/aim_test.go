@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
 	"crownlog/logger/feature"
@@ -71,6 +72,41 @@ func TestAimDecidedByAReason(t *testing.T) {
 	a, err := AdviseMove(s, store.all)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.165, a.Target, 1e-9)
+}
+
+// The last decision on record counts, the sheet's before it.
+func TestAimDecidedOnRecord(t *testing.T) {
+	s, store := sheet.Example(), &memory{}
+	decide := func(aim, why string) error {
+		_, err := Job{Sheet: s, Captures: store.all}.DecideAim(store, aim, why, testTime)
+		return err
+	}
+	require.ErrorContains(t, decide(sheet.AimAsFound, "heavy axle"), "no aim to decide")
+	fill(t, store, record.StageAsFound, record.FeatureBacklash, steady(0.23))
+	require.Error(t, decide(sheet.AimAsFound, "x"), "no reason")
+	setUp(t, store, 0.165)
+	for _, c := range []struct {
+		aim, reason string
+		target      float64
+	}{
+		{sheet.AimAsFound, "decided for the mean as found: heavy: an axle", 0.23},
+		{sheet.AimWindow, "decided for the window: heavy: an axle", 0.165},
+		{sheet.AimAsFound, "decided for the mean as found: heavy: an axle", 0.23},
+	} {
+		require.NoError(t, decide(c.aim, "heavy: an axle"))
+		h, ok := holdOf(s, store, HoldAim)
+		require.True(t, ok)
+		assert.Equal(t, []any{false, "", c.reason}, []any{h.Blocking, h.Skipped, h.Reason})
+		spec, o := Job{Sheet: s, Captures: store.all}.aim(feature.Assess(s, store.all, record.StageSetUp, record.FeatureBacklash).Spec)
+		assert.Equal(t, c.aim == sheet.AimAsFound, o.Beyond)
+		assert.InDelta(t, c.target, (spec.Limits.Lower+spec.Limits.Upper)/2, 1e-9)
+	}
+	_, err := record.AddOverride(store, record.StageSetUp, HoldAim, "as-found: too much of it", testTime)
+	require.NoError(t, err)
+	_, o := Job{Sheet: s, Captures: store.all}.aim(analysis.RoundSpec{})
+	assert.False(t, o.Beyond, "a reason to skip is for the window, whatever its words")
+	s.GearSet.Aim = sheet.AimAsFound
+	require.ErrorContains(t, decide(sheet.AimWindow, "light vehicle"), "stands in job.toml")
 }
 
 // Where nothing is to be decided nothing is asked.

@@ -70,18 +70,22 @@ var lists = map[string]HoldPoint{
 // listHolds are the hold points of the lists, one each, and of copied windows: what
 // is required and not ticked.
 func (j Job) listHolds() (points []HoldPoint) {
-	missing := make(map[string]string)
+	missing, unticked := make(map[string]string), make(map[string][]Check)
 	for _, c := range j.Checks() {
-		h := cmp.Or(lists[c.Stage], HoldPoint{Name: c.Stage + "-list", Before: beforeClosing})
+		h := lists[c.Stage]
+		h.Name, h.Before = cmp.Or(h.Name, c.Stage+"-list"), cmp.Or(h.Before, beforeClosing)
 		if c.Name == sheet.CheckCopied {
 			h = HoldPoint{Name: c.Name, Before: beforeMeasuring}
 		}
 		h.Stage, h.Feature = c.Stage, record.FeatureCheck
-		if c.Required && !slices.Contains(points, h) {
+		if c.Required && !slices.ContainsFunc(points, func(o HoldPoint) bool { return o.Name == h.Name }) {
 			points = append(points, h)
 		}
 		if c.Required && c.Tick.ID == 0 {
 			missing[h.Name] += ", " + c.Name
+			if c.Name != sheet.CheckCopied {
+				unticked[h.Name] = append(unticked[h.Name], c)
+			}
 		}
 	}
 	for i, h := range points {
@@ -92,9 +96,21 @@ func (j Job) listHolds() (points []HoldPoint) {
 		case names != "":
 			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], names)
 		}
+		h.Unticked = unticked[h.Name]
 		points[i] = j.skipped(h, open, false, 0)
 	}
 	return points
+}
+
+// ToTick is the entry of the lists among holds that is to be ticked next; its Name is
+// "" where they want none.
+func ToTick(holds []HoldPoint) Check {
+	for _, h := range holds {
+		if h.Blocking && len(h.Unticked) > 0 {
+			return h.Unticked[0]
+		}
+	}
+	return Check{}
 }
 
 // NotDone reports whether the hold point is of a list that nobody went through.

@@ -44,6 +44,24 @@ func blocking(s sheet.Sheet, cs []record.Capture) string {
 	return strings.Join(names, ", ")
 }
 
+// Copied windows take a page of the manual: no key confirms them.
+func TestWhatIsTickedNext(t *testing.T) {
+	s, st := listed(t)
+	s.Vehicle.CopiedFrom = "axle 7"
+	next := func() string { return ToTick(HoldPoints(s, st.all)).Name }
+	for _, name := range []string{"caps-marked", "gap", "lock-plates"} {
+		assert.Equal(t, name, next())
+		tick(t, st, s, name, "")
+	}
+	assert.Empty(t, next())
+	_, err := record.Reject(st, 1, testTime)
+	require.NoError(t, err)
+	assert.Equal(t, "caps-marked", next())
+	_, err = record.AddOverride(st, record.StageBench, "strip-list", "stripped by another shop", testTime)
+	require.NoError(t, err)
+	assert.Empty(t, next(), "passed with a reason")
+}
+
 func TestListsHold(t *testing.T) {
 	s, st := listed(t)
 	assert.Equal(t, "strip-list before the strip, bench-list before setting the backlash, fit-list before closing up", blocking(s, st.all))

@@ -56,6 +56,8 @@ type HoldPoint struct {
 	Reason   string `json:"reason"`   // why it holds, or why it no longer does; one sentence
 	Blocking bool   `json:"blocking"` // still open and not skipped
 	Skipped  string `json:"skipped"`  // the recorded reason for going on all the same; "" if none, or it needs none any more
+
+	Unticked []Check `json:"-"` // what of a list is required and not ticked; not that copied windows are confirmed, which takes more than a tick
 }
 
 // HoldPoints lists the hold points of a job in trade order, open or not: that

@@ -28,6 +28,7 @@ type Source struct {
 	Command  func(logger.Command)      // a key was pressed
 	Job      func() JobView            // the whole job; nil: there is no job view
 	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
+	Tick     func(name string)         // an entry of the lists was seen to; nil: cannot
 	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
 	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
 	Keep     func(path, note string)   // a file is to be kept with the step at hand or, without a path, a note; nil: cannot

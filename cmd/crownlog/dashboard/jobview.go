@@ -85,7 +85,7 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if st.fixed {
 		holds = 0
 	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds, typed.what == typedHold))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds, holds > 0 && job.ToTick(j.open()).Name != "", typed.what == typedHold))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {

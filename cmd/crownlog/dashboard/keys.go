@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
+	"crownlog/logger/job"
 )
 
 // A keyHint is one key and what it does, as the key line and the help list it.
@@ -55,6 +57,18 @@ var patternKeys = slices.Concat([]keyHint{
 	{key: "b", does: "back"}, {key: "u", does: "undo"},
 }, everyPage)
 
+// tickKey asks about the next entry of the list in the way.
+const tickKey = 'v'
+
+// paintTick asks whether an entry of a list was seen to.
+func paintTick(c canvas, check job.Check) {
+	c.bar("tick "+check.Name+" · y: done · any other key: not yet", "", inkHeader)
+	col := column{c.pane(1, 2, c.w-2, c.h-2), 0}
+	col.say(feature.Capitalise(check.What)+": done?", inkStrong)
+	col.y++
+	col.say("y puts it on record as done now.", inkPlain)
+}
+
 // cardKey brings the card of a dial back.
 const cardKey = 'c'
 
@@ -64,12 +78,13 @@ var typedKeys = []keyHint{
 	{"c", "card", "how the dial is set up"},
 	{"t, i", "note", "a note (text) or a photo (image) to be kept with this step"},
 	{"o", "override", "go past what is blocked, with a typed reason"},
+	{string(tickKey), "tick", "tick what the list wants, one entry after the other"},
 	{"m, a", "moved", "at the end: moved -1, 1 not seated or 1 reversed; measure it again"},
 	{"Ctrl-L", "redraw", "draw the whole screen anew"},
 }
 
 // jobKeys are the keys that do something in the job view now.
-func jobKeys(st jobState, holds int, typing bool) []keyHint {
+func jobKeys(st jobState, holds int, tick, typing bool) []keyHint {
 	if typing {
 		return []keyHint{{"enter", "record the reason and go on", ""}, {"esc", "leave the hold in place", ""}}
 	}
@@ -82,6 +97,9 @@ func jobKeys(st jobState, holds int, typing bool) []keyHint {
 	}
 	if holds > 0 {
 		keys = append(keys, keyHint{"o", "override", ""})
+	}
+	if tick {
+		keys = append(keys, keyHint{string(tickKey), "tick", ""})
 	}
 	return append(keys, everyPage[1:]...)
 }

@@ -12,6 +12,7 @@ import (
 	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func TestKeysBecomeCommands(t *testing.T) {
@@ -115,6 +116,50 @@ func TestAirTestTypedInOneLine(t *testing.T) {
 		assert.Equal(t, []logger.Command{
 			logger.CmdKeyed(690, "kPa"), logger.CmdKeyed(688, "kPa"), logger.CmdKeyed(10, "min"),
 		}, r.commands)
+	})
+}
+
+// An entry is ticked by y and nothing else, under its words, and only where one is wanted.
+func TestTickOfAList(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		v := measuringScene()
+		marked := job.Check{Check: sheet.Check{Name: "caps-marked", What: "bearing caps marked left and right"}}
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		var ticked []string
+		r.source.Tick = func(name string) { ticked = append(ticked, name) }
+		r.source.Job = func() JobView {
+			return JobView{Vehicle: "axle", Steps: jobScene().Steps, Holds: []job.HoldPoint{
+				{Name: "strip-list", Before: "the strip", Blocking: true, Unticked: []job.Check{marked}}}}
+		}
+		r.start(Options{})
+		r.keys("vy")
+		assert.Empty(t, ticked, "no list holds the round")
+		r.keys("jv")
+		assert.Contains(t, r.screen.text(), "Bearing caps marked left and right: done?")
+		r.key(tcell.KeyEnter, 0)
+		r.keys("v v")
+		r.key(tcell.KeyEscape, 0)
+		assert.Empty(t, ticked)
+		r.keys("v")
+		r.keys("y")
+		r.stop(t)
+		assert.Equal(t, []string{"caps-marked"}, ticked)
+		assert.Empty(t, r.commands)
+	})
+	synctest.Test(t, func(t *testing.T) {
+		v := measuringScene()
+		v.State, v.Tick = logger.StateHeld, job.Check{Check: sheet.Check{Name: "breather", What: "the breather is free"}}
+		r := newRig(newTestScreen("UTF-8", 80, 24), v)
+		var ticked []string
+		r.source.Tick = func(name string) { ticked = append(ticked, name) }
+		r.start(Options{})
+		r.keys("v")
+		assert.Contains(t, r.screen.text(), "The breather is free: done?")
+		r.keys("ny")
+		assert.Empty(t, ticked, "n is not yet")
+		r.keys("vy")
+		r.stop(t)
+		assert.Equal(t, []string{"breather"}, ticked)
 	})
 }
 

@@ -31,10 +31,11 @@ type panel struct {
 	lit     bool
 	onJob   bool // the job view is shown in place of the round
 	help    bool
-	onPhone bool // the code for the phone is shown
-	phoned  bool // a phone is there
-	card    bool // asked for
-	read    step // whose card was read
+	ticking job.Check // asked about; its Name is "" for nothing
+	onPhone bool      // the code for the phone is shown
+	phoned  bool      // a phone is there
+	card    bool      // asked for
+	read    step      // whose card was read
 	job     jobState
 	pattern patternState
 	typed   typedLine
@@ -100,6 +101,8 @@ func (p *panel) paint(c canvas) {
 		paintLesson(c, p.lesson())
 	case p.onPhone:
 		paintPhone(c, *p.src.Phone)
+	case p.ticking.Name != "":
+		paintTick(c, p.ticking)
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
@@ -213,6 +216,11 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		if p.typed.key(e) {
 			p.useTyped()
 		}
+	case p.ticking.Name != "":
+		if e.Rune() == 'y' {
+			p.src.Tick(p.ticking.Name)
+		}
+		p.ticking = job.Check{}
 	case p.help, p.onPhone:
 		p.help, p.onPhone = false, false
 	case e.Rune() == 'q':
@@ -222,6 +230,10 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		p.onPhone = true
 	case e.Rune() == '?':
 		p.help = true
+	case e.Rune() == tickKey && p.src.Tick != nil:
+		if p.ticking = p.view.Tick; p.onJob {
+			p.ticking = job.ToTick(p.src.Job().open())
+		}
 	case e.Rune() == 'j' && p.src.Job != nil:
 		p.onJob = !p.onJob
 		p.job.chosen = 0

@@ -165,6 +165,18 @@ func (s *Session) Keep(path, note string) func(*logger.Round) error {
 	}
 }
 
+// Tick is a task for a hub: it ticks the named entry of the lists, once, and lets the
+// round go on if that was the last it waited for.
+func (s *Session) Tick(name string) func(*logger.Round) error {
+	return func(r *logger.Round) error {
+		check, err := job.Job{Sheet: s.Folder.Sheet(), Captures: s.Folder.Captures()}.Check(name)
+		if err == nil && check.Tick.ID == 0 {
+			_, err = check.TickOff(s.Folder, "", time.Now())
+		}
+		return errors.Join(err, r.Hold())
+	}
+}
+
 // Override is a task for a hub: it records that a hold point is passed, and lets
 // the round go on if it was the one it waited for.
 func (s *Session) Override(hold, reason string) func(*logger.Round) error {

@@ -91,6 +91,37 @@ func TestSessionGoesThroughTheJob(t *testing.T) {
 	})
 }
 
+func TestTheListIsTickedWhileItHolds(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		of := string(sheet.ExampleTOML())
+		for _, name := range []string{"caps-marked", "shims-tagged"} {
+			of += "\n[[check]]\nname = \"" + name + "\"\nstage = \"as-found\"\nwhat = \"" + name + "\"\nrequired = true\n"
+		}
+		folder, err := job.Create(filepath.Join(t.TempDir(), "job"), []byte(of))
+		require.NoError(t, err)
+		t.Cleanup(func() { assert.NoError(t, folder.Close()) })
+		s := &Session{Folder: folder, HandsOff: true}
+		var wanted []string
+		attend(t, s, job.Request{Stage: record.StageAsFound, Feature: record.FeatureBacklash}, func(hub *Hub) {
+			typeAll(hub, 8, 0.16)
+			hub.Request(job.Request{Stage: record.StageFitUp, Feature: record.FeatureRunoutFlange})
+			settle()
+			for range 3 { // one press more than there is to tick
+				v := hub.Latest()
+				wanted = append(wanted, v.Tick.Name+" "+string(v.State))
+				hub.Do(s.Tick("caps-marked")) // twice in a row is once
+				if v.Tick.Name != "" {
+					hub.Do(s.Tick(v.Tick.Name))
+				}
+				settle()
+			}
+		})
+		assert.Equal(t, []string{"caps-marked on hold", "shims-tagged on hold"}, wanted[:2])
+		assert.NotContains(t, wanted[2], "on hold")
+		assert.Len(t, folder.Captures(), 8+2)
+	})
+}
+
 func TestNotesAndPhotosAreKeptWhileMeasuring(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := exampleSession(t)

@@ -101,6 +101,14 @@ func (s *Server) taskOf(o order) (func(*logger.Round) error, error) {
 			return nil, err
 		}
 		do = append(do, logger.CmdOverride(reason))
+	case o.Do == "tick" && s.cfg.Tick != nil:
+		tick := s.cfg.Tick(o.Text)
+		return func(r *logger.Round) error {
+			if v := r.View(); o.Text == "" || o.Text != v.Tick.Name || o.Seen != mark(v) {
+				return errMovedOn
+			}
+			return tick(r)
+		}, nil
 	case slices.Contains(commands, logger.Command(o.Do)):
 		do = append(do, logger.Command(o.Do))
 	default:

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -50,8 +51,14 @@ const me = "page-of-mine"
 // work runs a round whose values are typed, and opens a page that has the buttons.
 func work(t *testing.T, stage, feature string, cfg Config) *bench {
 	t.Helper()
-	b := &bench{t: t, hub: live.NewHub(), store: &memory{}}
-	round, err := logger.NewRound(logger.RoundConfig{Sheet: sheet.Example(), Stage: stage, Feature: feature, Store: b.store, Keyed: true})
+	return workOn(t, sheet.Example(), &memory{}, stage, feature, cfg)
+}
+
+// workOn is work at a job with a sheet of its own.
+func workOn(t *testing.T, of sheet.Sheet, store *memory, stage, feature string, cfg Config) *bench {
+	t.Helper()
+	b := &bench{t: t, hub: live.NewHub(), store: store}
+	round, err := logger.NewRound(logger.RoundConfig{Sheet: of, Stage: stage, Feature: feature, Store: b.store, Keyed: true})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	gauges := live.Start(ctx)
@@ -157,6 +164,40 @@ func TestHoldIsPassedWithAReasonOnly(t *testing.T) {
 	}
 	code, _ = b.press(order{Page: me, Do: "pass", Text: "once more", Seen: b.mark()})
 	assert.Equal(t, http.StatusConflict, code, "nothing is held any more")
+}
+
+// An entry is ticked by the button under its own words only: not by one that is
+// pressed twice, nor where the page has no such button.
+func TestTickOfTheListThatHolds(t *testing.T) {
+	of, store := sheet.Example(), &memory{}
+	of.Checks = []sheet.Check{
+		{Name: "caps-marked", Stage: record.StageAsFound, What: "caps marked", Required: true},
+		{Name: "shims-tagged", Stage: record.StageAsFound, What: "shims tagged", Required: true},
+	}
+	b := workOn(t, of, store, record.StageFitUp, record.FeatureRunoutFlange, Config{Tick: func(name string) func(*logger.Round) error {
+		return func(r *logger.Round) error {
+			check, err := job.Job{Sheet: of, Captures: store.captures}.Check(name)
+			if err == nil {
+				_, err = check.TickOff(store, "", time.Now())
+			}
+			return errors.Join(err, r.Hold())
+		}
+	}})
+	press := func(name string) int {
+		code, _ := b.press(order{Page: me, Do: "tick", Text: name, Seen: b.mark()})
+		return code
+	}
+	assert.Equal(t, http.StatusConflict, press("caps-marked"), "nothing is asked yet")
+	b.hub.Do(func(r *logger.Round) error { return r.Hold() })
+	for _, name := range []string{"caps-marked", "shims-tagged"} {
+		require.Eventually(t, func() bool { return b.state(me).Tick == name }, time.Second, time.Millisecond)
+		assert.NotEmpty(t, b.state(me).What)
+		assert.Equal(t, http.StatusConflict, press(""))
+		assert.Equal(t, http.StatusOK, press(name))
+		require.Eventually(t, func() bool { return b.state(me).Tick != name }, time.Second, time.Millisecond)
+		assert.Equal(t, http.StatusConflict, press(name), "pressed twice")
+	}
+	assert.Len(t, store.captures, 2)
 }
 
 func TestPauseIsNeverRefused(t *testing.T) {

@@ -18,6 +18,7 @@ import (
 	"golang.org/x/time/rate"
 
 	"crownlog/cmd/crownlog/live"
+	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
@@ -29,6 +30,9 @@ type Config struct {
 	ViewOnly bool              // no buttons, no camera
 	Next     func(job.Request) // the job is to go on with another round; nil: there is only this one
 	Division float64           // one division of the dial in mm, for typed values; 0: not known
+
+	// Tick is the task that ticks an entry of the lists, as live.Session.Tick; nil: it cannot be done here.
+	Tick func(name string) func(*logger.Round) error
 
 	// Attach keeps a photo with the job, as journal.Folder.Attach does. It is called from any goroutine, one call at a time.
 	Attach func(stage, path, text string, at time.Time) (record.Capture, error)

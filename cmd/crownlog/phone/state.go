@@ -40,6 +40,8 @@ type state struct {
 	Kind   string       `json:"kind"` // "bolts" that are clicked, "lock", "check", "pattern"; "": another round
 	Bell   int          `json:"bell"`
 	Alarm  int          `json:"alarm"`
+	Tick   string       `json:"tick"`   // the entry of a list that may be ticked, "" for none
+	What   string       `json:"what"`   // its words
 	Onward bool         `json:"onward"` // the job goes on after this round
 	Move   float64      `json:"move"`   // of the adjusters as advised; 0: none
 
@@ -59,7 +61,7 @@ type spot struct {
 // thumbs turns what a sentence says of keys into the buttons of the page.
 var thumbs = strings.NewReplacer(
 	"press space", "press Store", "press x", "press Again", "and press enter", "and press Clicked", "Press x", "Press Again", "; x measures", "; Again measures",
-	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason, typed below",
+	"then capture", "then press Store", "rocks: capture", "rocks: press Store", "n to go on", "Next to go on", "a reason (o)", "a reason, typed below", "Tick it off (v)", "Tick it off below",
 	"Press y, with the seconds it took if you have them, or l or f; then enter.", "Press how it went, or type the seconds it took to lock.",
 	"Type yes.", "Press It is so.", "Type yes, or the seconds it took to lock; else no lock or no free.", "Press how it went, or type the seconds it took to lock.",
 )
@@ -67,6 +69,9 @@ var thumbs = strings.NewReplacer(
 // state is what a page shows of the newest view.
 func (s *Server) state(page string) state {
 	st := newState(s.cfg.Hub.Latest())
+	if s.cfg.Tick == nil {
+		st.Tick = ""
+	}
 	st.Onward, st.Control = s.cfg.Next != nil, s.desk.control(page)
 	return st
 }
@@ -114,7 +119,7 @@ func newState(v logger.View) state {
 	}
 	switch {
 	case v.State == logger.StateHeld:
-		s.Typed = "a reason"
+		s.Typed, s.Tick, s.What = "a reason", v.Tick.Name, v.Tick.What
 	case v.State != logger.StateDone && !record.IsPattern(v.Feature):
 		s.Typed = cmp.Or(v.Typed, "a value")
 	}

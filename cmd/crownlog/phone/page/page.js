@@ -153,7 +153,7 @@ function drawRing(spots) {
 function buttonsOf(v) {
   const undo = { do: 'undo', text: 'Undo', lose: 'Take the last one back?' }
   switch (v.phase) {
-    case 'on hold': return []
+    case 'on hold': return v.tick ? [{ do: 'tick', says: v.tick, text: v.what + ': done', lose: v.what + ': seen to?', main: true }] : []
     case 'paused': return [{ do: 'pause', text: 'Go on', main: true }]
     case 'round done': return !v.onward ? [undo] : [
       v.move ? { do: 'moved', text: `Moved by ${v.move > 0 ? '+' : ''}${v.move} as advised`, lose: 'The adjusters are moved?', main: true }
