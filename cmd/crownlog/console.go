@@ -36,6 +36,20 @@ func (c *console) json(v any) error {
 	return enc.Encode(v)
 }
 
+// print prints a result: v as JSON, or what text writes.
+func (c *console) print(asJSON bool, v any, text func(io.Writer)) error {
+	if asJSON {
+		return c.json(v)
+	}
+	text(c.out)
+	return nil
+}
+
+// inLines writes one line each.
+func inLines(lines []string) func(io.Writer) {
+	return func(w io.Writer) { fmt.Fprintln(w, strings.Join(lines, "\n")) }
+}
+
 // fail prints what err says, one line a mistake, with what to do about it, and
 // returns the exit code of the worst of them. Nothing is said of results that are
 // printed already, nor to a user who stopped the run and knows.

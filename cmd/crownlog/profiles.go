@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -142,8 +143,5 @@ func (c *profilesCheckCmd) Run(con *console) error {
 			fmt.Fprintln(con.out, "  broken: "+b)
 		}
 	}
-	if err == nil && c.Capture != "" && found.Frames == 0 {
-		return errOutside
-	}
-	return err
+	return errors.Join(err, outsideIf(c.Capture != "" && found.Frames == 0))
 }

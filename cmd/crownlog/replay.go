@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 
 	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
@@ -47,9 +48,8 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if err != nil {
 		return err
 	}
-	var config logger.RoundConfig
-	recorded := len(events) > 0
-	if recorded {
+	config, recorded := logger.RoundConfig{}, false
+	if len(events) > 0 {
 		config, recorded = logger.Recorded(events[0])
 	}
 	if !recorded {
@@ -86,13 +86,11 @@ func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
 	for _, path := range snap.Readings {
 		names = append(names, roundName(path))
 	}
-	if c.JSON {
-		return con.json(names)
-	}
-	for _, name := range names {
-		fmt.Fprintln(con.out, name)
-	}
-	return nil
+	return con.print(c.JSON, names, func(w io.Writer) {
+		for _, name := range names {
+			fmt.Fprintln(w, name)
+		}
+	})
 }
 
 // findReadings finds the readings file of a round, the newest where only stage

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -122,17 +123,8 @@ func place(v logger.View, index int) string {
 
 // conclude prints how a round ended and turns its verdict into the exit code.
 func conclude(con *console, out live.Outcome, asJSON bool) error {
-	if asJSON {
-		if err := con.json(roundSummary(out.View)); err != nil {
-			return err
-		}
-	} else {
-		fmt.Fprintln(con.out, strings.Join(roundSummaryLines(out.View), "\n"))
-	}
-	if out.View.Verdict == gum.Outside {
-		return errOutside
-	}
-	return nil
+	err := con.print(asJSON, roundSummary(out.View), inLines(roundSummaryLines(out.View)))
+	return errors.Join(err, outsideIf(out.View.Verdict == gum.Outside))
 }
 
 // verdictSentence is the verdict as a fitter reads it; it never says safe.
