@@ -54,43 +54,33 @@ func roundName(path string) string { return strings.TrimSuffix(filepath.Base(pat
 
 // A player is a source that plays a recording.
 type player struct {
-	events []device.Event
-	pace   float64 // recorded seconds a second; 0: no waiting
+	events []device.Event // one at least
+	pace   float64        // recorded seconds a second; 0: no waiting
 }
 
-// Run sends the recorded events in order and then the end.
+// Run sends the recorded events in order, at their recorded distance, and then the
+// end.
 func (p player) Run(ctx context.Context, out chan<- device.Event) error {
-	var last device.Event
-	for _, ev := range p.events {
-		if !p.waitFor(ctx, last, ev) || !send(ctx, out, ev) {
+	events := p.events
+	if last := events[len(events)-1]; last.Kind != device.EventEnd {
+		events = append(slices.Clip(events), device.Event{Kind: device.EventEnd, Time: last.Time, Gauge: last.Gauge, Text: "end of the recorded readings"})
+	}
+	at := events[0].Time
+	for _, ev := range events {
+		if p.pace > 0 {
+			select {
+			case <-ctx.Done():
+			case <-time.After(time.Duration(float64(ev.Time.Sub(at)) / p.pace)):
+			}
+			at = ev.Time
+		}
+		if ctx.Err() != nil {
 			return nil
 		}
-		last = ev
-	}
-	if last.Kind != device.EventEnd {
-		send(ctx, out, device.Event{Kind: device.EventEnd, Time: last.Time, Gauge: last.Gauge, Text: "end of the recorded readings"})
+		select {
+		case out <- ev:
+		case <-ctx.Done():
+		}
 	}
 	return nil
-}
-
-// waitFor keeps the recorded distance between two events; false when ctx ended.
-func (p player) waitFor(ctx context.Context, last, ev device.Event) bool {
-	if p.pace == 0 || last.Time.IsZero() {
-		return ctx.Err() == nil
-	}
-	select {
-	case <-ctx.Done():
-		return false
-	case <-time.After(time.Duration(float64(ev.Time.Sub(last.Time)) / p.pace)):
-		return true
-	}
-}
-
-func send(ctx context.Context, out chan<- device.Event, ev device.Event) bool {
-	select {
-	case out <- ev:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }
