@@ -154,16 +154,21 @@ func checkLimits(lower, upper *float64) error {
 	return nil
 }
 
+// limited is window with the limits given in place of its own.
+func limited(window gum.Limits, lower, upper *float64) gum.Limits {
+	if lower != nil {
+		window.Lower = *lower
+	}
+	if upper != nil {
+		window.Upper = *upper
+	}
+	return window
+}
+
 // judge compares value with the limits given on the command line; nil where
 // there are none, or no value.
 func (c *analyseCmd) judge(refused bool, value, u float64, unit string) *judgement {
-	limits := gum.NoLimits(unit)
-	if c.Lower != nil {
-		limits.Lower = *c.Lower
-	}
-	if c.Upper != nil {
-		limits.Upper = *c.Upper
-	}
+	limits := limited(gum.NoLimits(unit), c.Lower, c.Upper)
 	if refused || !limits.Any() {
 		return nil
 	}

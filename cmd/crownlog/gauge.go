@@ -89,12 +89,7 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	window := s.Window(record.FeatureBacklash).Limits
-	for limit, given := range map[*float64]*float64{&window.Lower: c.Lower, &window.Upper: c.Upper} {
-		if given != nil {
-			*limit = *given
-		}
-	}
+	window := limited(s.Window(record.FeatureBacklash).Limits, c.Lower, c.Upper)
 	due, err := time.Parse(time.DateOnly, cmp.Or(c.Due, s.Gauge.Calibrated))
 	switch {
 	case err != nil && c.Due != "":

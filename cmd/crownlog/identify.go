@@ -29,8 +29,11 @@ type identifyCmd struct {
 // does or two proposals are close: then nothing is written, for a wrong profile is
 // worse than none.
 func (c *identifyCmd) Run(ctx context.Context, con *console) error {
-	if err := c.check(); err != nil {
-		return err
+	switch {
+	case slices.Min(append(c.Baud, 1)) <= 0:
+		return usagef("give bits a second, like 9600", "--baud %d is no line speed", slices.Min(c.Baud))
+	case c.Listen <= 0:
+		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	if c.Write != "" {
 		if _, err := os.Lstat(c.Write); !errors.Is(err, fs.ErrNotExist) {
@@ -60,17 +63,6 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 		return errOutside
 	case c.Write != "":
 		return writeProfile(c.Write, found[0].Profile, nil)
-	}
-	return nil
-}
-
-// check refuses a line speed or a time that cannot be.
-func (c *identifyCmd) check() error {
-	switch {
-	case slices.Min(append(c.Baud, 1)) <= 0:
-		return usagef("give bits a second, like 9600", "--baud %d is no line speed", slices.Min(c.Baud))
-	case c.Listen <= 0:
-		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	return nil
 }
