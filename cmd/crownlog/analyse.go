@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -103,7 +102,7 @@ func (c *analyseCmd) Run(con *console) error {
 	if err := checkLimits(c.Lower, c.Upper); err != nil {
 		return err
 	}
-	if info, err := os.Stat(c.File); err == nil && info.IsDir() {
+	if isDir(c.File) {
 		return c.analyseJob(con)
 	}
 	if c.Round != "" {

@@ -100,7 +100,7 @@ func proposalObject(p identify.Proposal) report.Object {
 		{"profile", newProfileView(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
 		{"rate_hz", p.Rate}, {"sure", p.Sure()}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
 	}
-	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", number(p.Margin))...)
+	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", p.Margin)...)
 }
 
 // printProposals prints the best first.

@@ -86,7 +86,7 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, br
 		case err := <-broken:
 			return err
 		case <-away.after(c.Wait):
-			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].gauge, away[0].why)
+			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].Gauge, away[0].Text)
 		case ev := <-g.Events():
 			if err := c.print(con, ev); err != nil {
 				return err
@@ -112,21 +112,17 @@ func (c *listenCmd) printQueued(con *console, g *live.Gauges) error {
 }
 
 // absences are the gauges that are away, the longest first.
-type absences []absence
+type absences []device.Event
 
-type absence struct {
-	gauge string
-	since time.Time
-	why   string // as told last
-}
-
+// note keeps when a gauge was lost and what was said of it last.
 func (a *absences) note(ev device.Event) {
-	i := slices.IndexFunc(*a, func(gone absence) bool { return gone.gauge == ev.Gauge })
+	i := slices.IndexFunc(*a, func(gone device.Event) bool { return gone.Gauge == ev.Gauge })
 	switch {
 	case ev.Kind == device.EventLost && i < 0:
-		*a = append(*a, absence{ev.Gauge, time.Now(), ev.Text})
+		ev.Time = time.Now()
+		*a = append(*a, ev)
 	case ev.Kind == device.EventLost:
-		(*a)[i].why = ev.Text
+		(*a)[i].Text = ev.Text
 	case ev.Kind == device.EventBack && i >= 0:
 		*a = slices.Delete(*a, i, i+1)
 	}
@@ -138,7 +134,7 @@ func (a absences) after(wait time.Duration) <-chan time.Time {
 	if len(a) == 0 || wait == 0 {
 		return nil
 	}
-	return time.After(time.Until(a[0].since.Add(wait)))
+	return time.After(time.Until(a[0].Time.Add(wait)))
 }
 
 // print puts readings on out; as plain text everything else goes to err.

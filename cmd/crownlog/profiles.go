@@ -24,19 +24,19 @@ type profilesListCmd struct {
 
 // A profileView is a profile as the lists print it.
 type profileView struct {
-	Name       string `json:"name"`
-	Title      string `json:"title"`
-	Quantity   string `json:"quantity"`
-	Unit       string `json:"unit"`
-	Resolution number `json:"resolution"`
-	Mode       string `json:"mode"`
-	Frame      string `json:"frame"`
-	Baud       int    `json:"baud"`
-	File       string `json:"file,omitempty"` // of one's own
+	Name       string        `json:"name"`
+	Title      string        `json:"title"`
+	Quantity   string        `json:"quantity"`
+	Unit       string        `json:"unit"`
+	Resolution report.Number `json:"resolution"`
+	Mode       string        `json:"mode"`
+	Frame      string        `json:"frame"`
+	Baud       int           `json:"baud"`
+	File       string        `json:"file,omitempty"` // of one's own
 }
 
 func newProfileView(p device.Profile) profileView {
-	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: number(p.Resolution),
+	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: report.Number(p.Resolution),
 		Mode: cmp.Or(p.Mode, device.ModeStreams), Frame: p.Frame, Baud: cmp.Or(p.Serial.Baud, 9600)}
 }
 
