@@ -1,10 +1,11 @@
 package main
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"slices"
 	"strings"
 
@@ -101,7 +102,7 @@ func (c *analyseCmd) Run(con *console) error {
 	if err := checkLimits(c.Lower, c.Upper); err != nil {
 		return err
 	}
-	if info, err := os.Stat(c.File); err == nil && info.IsDir() {
+	if isDir(c.File) {
 		return c.analyseJob(con)
 	}
 	if c.Round != "" {
@@ -114,42 +115,29 @@ func (c *analyseCmd) Run(con *console) error {
 	if c.Explain && res.seen != nil {
 		fmt.Fprint(con.err, res.seen())
 	}
-	if c.JSON {
-		if err := con.json(res.object()); err != nil {
-			return err
-		}
-	} else {
-		res.text(con.out)
-	}
-	if res.refused || res.outside || res.judged.outside() {
-		return errOutside
-	}
-	return nil
+	err = con.print(c.JSON, res.object(), res.text)
+	return errors.Join(err, outsideIf(res.refused || res.outside || res.judged.outside()))
 }
 
 // analyseFile reads the trace as what it is said to be. One with angles and no
 // times can only be places of a run-out.
 func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
-	kinds := map[string]struct {
-		unit    string // rows are read in
-		measure func(*trace) (result, error)
-	}{
-		"": {"mm", c.backlash}, "backlash": {"mm", c.backlash}, "runout": {"mm", c.runout},
-		"torque": {"N·m", c.torque}, "preload": {"N·m", c.preload}, "leak-down": {"kPa", c.leakDown},
-	}
-	kind := kinds[c.As]
-	t, err := c.openTrace(con, c.File, kind.unit)
+	as := cmp.Or(c.As, "backlash")
+	t, err := c.openTrace(con, c.File, traceKinds[as].unit)
 	if err != nil {
 		return res, err
 	}
 	defer t.file.Close()
 	if (c.As == "" || c.As == "runout") && t.HasAngle && !t.HasTime {
-		return c.runout(t)
-	}
-	if err := t.NeedTime(); err != nil {
+		as = "runout"
+	} else if err := t.NeedTime(); err != nil {
 		return res, err
 	}
-	return kind.measure(t)
+	kind := traceKinds[as]
+	res, err = kind.measure(c, t)
+	res.feature, res.unit, res.failed = as, kind.unit, kind.failed
+	res.notes = append(t.unitNotes(), res.notes...)
+	return res, err
 }
 
 // checkLimits refuses a window that nothing can be inside of.
@@ -165,16 +153,21 @@ func checkLimits(lower, upper *float64) error {
 	return nil
 }
 
+// limited is window with the limits given in place of its own.
+func limited(window gum.Limits, lower, upper *float64) gum.Limits {
+	if lower != nil {
+		window.Lower = *lower
+	}
+	if upper != nil {
+		window.Upper = *upper
+	}
+	return window
+}
+
 // judge compares value with the limits given on the command line; nil where
 // there are none, or no value.
 func (c *analyseCmd) judge(refused bool, value, u float64, unit string) *judgement {
-	limits := gum.NoLimits(unit)
-	if c.Lower != nil {
-		limits.Lower = *c.Lower
-	}
-	if c.Upper != nil {
-		limits.Upper = *c.Upper
-	}
+	limits := limited(gum.NoLimits(unit), c.Lower, c.Upper)
 	if refused || !limits.Any() {
 		return nil
 	}
@@ -219,7 +212,7 @@ func (c *analyseCmd) analyseJob(con *console) error {
 	}
 	rounds := []report.Object{}
 	bad := false // not finished, or outside
-	var names []string
+	var names, lines []string
 	for _, step := range recordedRounds(snap) {
 		name := step.Stage + "-" + step.Feature
 		names = append(names, name)
@@ -228,23 +221,13 @@ func (c *analyseCmd) analyseJob(con *console) error {
 		}
 		v := jobRoundView(snap, step)
 		rounds = append(rounds, roundSummary(v))
+		lines = append(lines, roundSummaryLines(v)...)
 		bad = bad || !v.Complete || v.Verdict == gum.Outside
-		if !c.JSON {
-			fmt.Fprintln(con.out, strings.Join(roundSummaryLines(v), "\n"))
-		}
 	}
 	if len(rounds) == 0 {
 		return usagef("recorded: "+strings.Join(names, ", "), "no round %q in %q", c.Round, c.File)
 	}
-	if c.JSON {
-		if err := con.json(rounds); err != nil {
-			return err
-		}
-	}
-	if bad {
-		return errOutside
-	}
-	return nil
+	return errors.Join(con.print(c.JSON, rounds, inLines(lines)), outsideIf(bad))
 }
 
 // recordedRounds lists the stages and features with measured values, in the

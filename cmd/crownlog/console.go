@@ -4,15 +4,16 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"golang.org/x/term"
 	"io"
 	"os"
 	"regexp"
 	"runtime"
 	"strings"
 	"text/tabwriter"
-
-	"golang.org/x/term"
+	"unicode"
 )
 
 // A console is where a verb reads and prints. Results go to out and nothing
@@ -34,6 +35,20 @@ func (c *console) json(v any) error {
 	enc := json.NewEncoder(c.out)
 	enc.SetEscapeHTML(false)
 	return enc.Encode(v)
+}
+
+// print prints a result: v as JSON, or what text writes.
+func (c *console) print(asJSON bool, v any, text func(io.Writer)) error {
+	if asJSON {
+		return c.json(v)
+	}
+	text(c.out)
+	return nil
+}
+
+// inLines writes one line each.
+func inLines(lines []string) func(io.Writer) {
+	return func(w io.Writer) { fmt.Fprintln(w, strings.Join(lines, "\n")) }
 }
 
 // fail prints what err says, one line a mistake, with what to do about it, and
@@ -102,3 +117,93 @@ func printTable(w io.Writer, rows [][]string) error {
 	_, err := w.Write(blankEnds.ReplaceAll(listed.Bytes(), []byte("\n")))
 	return err
 }
+
+// errInterrupted ends a verb that was stopped before it had read its input: it
+// has no result.
+var errInterrupted = errors.New("interrupted before the end of the input")
+
+// stdin is standard input, which ends with the run: a Read that waits for a
+// person or another program does not hold a verb up.
+func (c *console) stdin() io.Reader {
+	if c.ctx == nil {
+		return c.in
+	}
+	return &interruptible{ctx: c.ctx, r: c.in}
+}
+
+// An interruptible reader fails with errInterrupted once ctx ends. The Read
+// that waits then is left to end by itself.
+type interruptible struct {
+	ctx context.Context
+	r   io.Reader
+	buf []byte
+}
+
+// Read implements io.Reader.
+func (i *interruptible) Read(p []byte) (int, error) {
+	if i.ctx.Err() != nil {
+		return 0, errInterrupted
+	}
+	if len(i.buf) < len(p) {
+		i.buf = make([]byte, len(p))
+	}
+	type result struct {
+		n   int
+		err error
+	}
+	done := make(chan result, 1)
+	go func() {
+		n, err := i.r.Read(i.buf[:len(p)])
+		done <- result{n, err}
+	}()
+	select {
+	case got := <-done:
+		return copy(p, i.buf[:got.n]), got.err
+	case <-i.ctx.Done():
+		return 0, errInterrupted
+	}
+}
+
+// results is where results are printed. It remembers the first write that
+// failed, so that a verb can print without asking after each line, and writes
+// nothing after it.
+type results struct {
+	to  io.Writer
+	err error // a *resultsError, or nil
+}
+
+// Write implements io.Writer.
+func (r *results) Write(p []byte) (int, error) {
+	if r.err != nil {
+		return 0, r.err
+	}
+	n, err := r.to.Write(harmless(p))
+	if err != nil {
+		r.err = &resultsError{err}
+		return min(n, len(p)), r.err
+	}
+	return len(p), nil
+}
+
+// harmless is text without what a terminal would obey: a record and a sheet are
+// files that anybody can have written.
+func harmless(p []byte) []byte {
+	return bytes.Map(func(r rune) rune {
+		if obeyed(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, p)
+}
+
+// obeyed reports whether a terminal does something else than show r: a control but
+// for those of lines and columns, or one that turns the order of text round.
+func obeyed(r rune) bool {
+	return unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r)
+}
+
+// A resultsError is results that were not printed, all or some of them.
+type resultsError struct{ err error }
+
+func (e *resultsError) Error() string { return "results could not be printed: " + e.err.Error() }
+func (e *resultsError) Unwrap() error { return e.err }

@@ -33,6 +33,14 @@ const (
 // errOutside ends a verb whose results are printed and are not good news.
 var errOutside = errors.New("outside, not finished or not measurable")
 
+// outsideIf is errOutside where the news are bad.
+func outsideIf(bad bool) error {
+	if bad {
+		return errOutside
+	}
+	return nil
+}
+
 // A hinted error carries what to do about it.
 type hinted struct {
 	err  error

@@ -49,9 +49,7 @@ func (g gaugeJob) open(readings []float64) (s sheet.Sheet, step float64, err err
 
 // file prints a result and puts it into the job.
 func (g gaugeJob) file(con *console, r result) error {
-	if !g.JSON {
-		r.text(con.out)
-	} else if err := con.json(r.object()); err != nil {
+	if err := con.print(g.JSON, r.object(), r.text); err != nil {
 		return err
 	}
 	if g.Job != "" {
@@ -68,10 +66,7 @@ func (g gaugeJob) file(con *console, r result) error {
 			return err
 		}
 	}
-	if r.outside {
-		return errOutside
-	}
-	return nil
+	return outsideIf(r.outside)
 }
 
 type gaugeCheckCmd struct {
@@ -94,12 +89,7 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	window := s.Window(record.FeatureBacklash).Limits
-	for limit, given := range map[*float64]*float64{&window.Lower: c.Lower, &window.Upper: c.Upper} {
-		if given != nil {
-			*limit = *given
-		}
-	}
+	window := limited(s.Window(record.FeatureBacklash).Limits, c.Lower, c.Upper)
 	due, err := time.Parse(time.DateOnly, cmp.Or(c.Due, s.Gauge.Calibrated))
 	switch {
 	case err != nil && c.Due != "":

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -28,8 +29,11 @@ type identifyCmd struct {
 // does or two proposals are close: then nothing is written, for a wrong profile is
 // worse than none.
 func (c *identifyCmd) Run(ctx context.Context, con *console) error {
-	if err := c.check(); err != nil {
-		return err
+	switch {
+	case slices.Min(append(c.Baud, 1)) <= 0:
+		return usagef("give bits a second, like 9600", "--baud %d is no line speed", slices.Min(c.Baud))
+	case c.Listen <= 0:
+		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	if c.Write != "" {
 		if _, err := os.Lstat(c.Write); !errors.Is(err, fs.ErrNotExist) {
@@ -44,16 +48,12 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
 		return err
 	}
-	if c.JSON {
-		views := []report.Object{}
-		for _, p := range found {
-			views = append(views, proposalObject(p))
-		}
-		if jsonErr := con.json(views); jsonErr != nil {
-			return jsonErr
-		}
-	} else {
-		printProposals(con, found)
+	views := []report.Object{}
+	for _, p := range found {
+		views = append(views, proposalObject(p))
+	}
+	if printErr := con.print(c.JSON, views, func(w io.Writer) { printProposals(w, found) }); printErr != nil {
+		return printErr
 	}
 	switch {
 	case err != nil:
@@ -63,17 +63,6 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 		return errOutside
 	case c.Write != "":
 		return writeProfile(c.Write, found[0].Profile, nil)
-	}
-	return nil
-}
-
-// check refuses a line speed or a time that cannot be.
-func (c *identifyCmd) check() error {
-	switch {
-	case slices.Min(append(c.Baud, 1)) <= 0:
-		return usagef("give bits a second, like 9600", "--baud %d is no line speed", slices.Min(c.Baud))
-	case c.Listen <= 0:
-		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	return nil
 }
@@ -111,27 +100,27 @@ func proposalObject(p identify.Proposal) report.Object {
 		{"profile", newProfileView(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
 		{"rate_hz", p.Rate}, {"sure", p.Sure()}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
 	}
-	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", number(p.Margin))...)
+	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", p.Margin)...)
 }
 
 // printProposals prints the best first.
-func printProposals(con *console, found []identify.Proposal) {
+func printProposals(w io.Writer, found []identify.Proposal) {
 	for i, p := range found {
 		v := newProfileView(p.Profile)
-		fmt.Fprintf(con.out, "%d. %s, %s, %s, %d baud: %.0f %% of %d frames clean", i+1, v.Name, v.Frame, v.Mode, v.Baud,
+		fmt.Fprintf(w, "%d. %s, %s, %s, %d baud: %.0f %% of %d frames clean", i+1, v.Name, v.Frame, v.Mode, v.Baud,
 			100*p.Clean, p.Frames+p.Broken)
 		if p.Rate > 0 {
-			fmt.Fprintf(con.out, ", %.3g readings a second", p.Rate)
+			fmt.Fprintf(w, ", %.3g readings a second", p.Rate)
 		}
 		if i == 0 && len(found) > 1 {
-			fmt.Fprintf(con.out, ", %.0f bits ahead of the next", p.Margin)
+			fmt.Fprintf(w, ", %.0f bits ahead of the next", p.Margin)
 		}
-		fmt.Fprintln(con.out)
+		fmt.Fprintln(w)
 		for _, s := range p.Samples {
-			fmt.Fprintf(con.out, "   %q is %g%s\n", s.Raw, s.Value, prefixed(" ", s.Unit))
+			fmt.Fprintf(w, "   %q is %g%s\n", s.Raw, s.Value, prefixed(" ", s.Unit))
 		}
 		for _, n := range p.Notes {
-			fmt.Fprintf(con.out, "   note: %s\n", n)
+			fmt.Fprintf(w, "   note: %s\n", n)
 		}
 	}
 }

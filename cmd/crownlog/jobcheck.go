@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -30,8 +29,7 @@ type checkView struct {
 // attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
 	v := checkView{Path: c.Path, Attachments: []record.CheckedAttachment{}}
-	info, err := os.Stat(c.Path)
-	folder := err == nil && info.IsDir()
+	folder := isDir(c.Path)
 	if folder {
 		v.Path = filepath.Join(c.Path, "job.toml")
 	}

@@ -17,20 +17,19 @@ type jobMendCmd struct {
 // Run lists what is lost. Only --set-aside changes anything, and the damaged
 // file is kept.
 func (c *jobMendCmd) Run(con *console) error {
-	if !c.SetAside {
-		m, err := job.ExamineJob(c.Job)
-		if err != nil {
-			return jobError(c.Job, err)
-		}
-		printMending(con, m)
-		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
-			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
+	look := job.ExamineJob
+	if c.SetAside {
+		look = job.SetJobAside
 	}
-	m, err := job.SetJobAside(c.Job)
+	m, err := look(c.Job)
 	if err != nil {
 		return jobError(c.Job, err)
 	}
 	printMending(con, m)
+	if !c.SetAside {
+		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
+			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
+	}
 	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
 	return withJob(con, "", c.Job, func(*job.Folder) error { return nil }) // for its record.csv
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -84,7 +86,7 @@ func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, br
 		case err := <-broken:
 			return err
 		case <-away.after(c.Wait):
-			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].gauge, away[0].why)
+			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].Gauge, away[0].Text)
 		case ev := <-g.Events():
 			if err := c.print(con, ev); err != nil {
 				return err
@@ -110,21 +112,17 @@ func (c *listenCmd) printQueued(con *console, g *live.Gauges) error {
 }
 
 // absences are the gauges that are away, the longest first.
-type absences []absence
+type absences []device.Event
 
-type absence struct {
-	gauge string
-	since time.Time
-	why   string // as told last
-}
-
+// note keeps when a gauge was lost and what was said of it last.
 func (a *absences) note(ev device.Event) {
-	i := slices.IndexFunc(*a, func(gone absence) bool { return gone.gauge == ev.Gauge })
+	i := slices.IndexFunc(*a, func(gone device.Event) bool { return gone.Gauge == ev.Gauge })
 	switch {
 	case ev.Kind == device.EventLost && i < 0:
-		*a = append(*a, absence{ev.Gauge, time.Now(), ev.Text})
+		ev.Time = time.Now()
+		*a = append(*a, ev)
 	case ev.Kind == device.EventLost:
-		(*a)[i].why = ev.Text
+		(*a)[i].Text = ev.Text
 	case ev.Kind == device.EventBack && i >= 0:
 		*a = slices.Delete(*a, i, i+1)
 	}
@@ -136,7 +134,7 @@ func (a absences) after(wait time.Duration) <-chan time.Time {
 	if len(a) == 0 || wait == 0 {
 		return nil
 	}
-	return time.After(time.Until(a[0].since.Add(wait)))
+	return time.After(time.Until(a[0].Time.Add(wait)))
 }
 
 // print puts readings on out; as plain text everything else goes to err.
@@ -181,4 +179,74 @@ func flagWords(f frame.Flags) []string {
 		words[i] = strings.ReplaceAll(w, "-", " ")
 	}
 	return words
+}
+
+// A rawCapture keeps the bytes of a gauge in a new file; one that none came for is
+// removed again. A nil one keeps nothing.
+type rawCapture struct {
+	*os.File
+	failed chan error
+}
+
+// newRawCapture refuses a file that is there already.
+func newRawCapture(path string) (*rawCapture, error) {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return nil, usagef("name a new file", "%s: file exists", path)
+	}
+	return &rawCapture{file, make(chan error, 1)}, err
+}
+
+// broken receives the error of the first bytes that could not be kept.
+func (r *rawCapture) broken() <-chan error {
+	if r == nil {
+		return nil
+	}
+	return r.failed
+}
+
+// Close closes the file.
+func (r *rawCapture) Close() error {
+	if r == nil {
+		return nil
+	}
+	info, err := r.Stat()
+	err = errors.Join(err, r.File.Close())
+	if err == nil && info.Size() == 0 {
+		err = os.Remove(r.Name())
+	}
+	return err
+}
+
+// tapped opens ports whose bytes are also kept.
+func (r *rawCapture) tapped(open device.Opener) device.Opener {
+	return func(ctx context.Context) (device.Port, string, error) {
+		port, name, err := open(ctx)
+		if err != nil {
+			return nil, "", err
+		}
+		return &tap{Port: port, raw: r}, name, nil
+	}
+}
+
+// A tap is a port that keeps a copy of what is read from it.
+type tap struct {
+	device.Port
+	raw *rawCapture
+}
+
+// Read reads from the port and keeps the bytes before they are handed on.
+func (t *tap) Read(p []byte) (int, error) {
+	n, err := t.Port.Read(p)
+	if n > 0 {
+		if _, kept := t.raw.Write(p[:n]); kept != nil {
+			kept = fmt.Errorf("raw capture: %w", kept)
+			select {
+			case t.raw.failed <- kept:
+			default:
+			}
+			return 0, kept
+		}
+	}
+	return n, err
 }

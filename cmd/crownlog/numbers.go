@@ -9,9 +9,6 @@ import (
 	"crownlog/logger/report"
 )
 
-// A number is a float64 as JSON shows it.
-type number = report.Number
-
 // given is a member that JSON leaves out where it is not known.
 func given(known bool, name string, v any) report.Object {
 	if !known {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -23,19 +24,19 @@ type profilesListCmd struct {
 
 // A profileView is a profile as the lists print it.
 type profileView struct {
-	Name       string `json:"name"`
-	Title      string `json:"title"`
-	Quantity   string `json:"quantity"`
-	Unit       string `json:"unit"`
-	Resolution number `json:"resolution"`
-	Mode       string `json:"mode"`
-	Frame      string `json:"frame"`
-	Baud       int    `json:"baud"`
-	File       string `json:"file,omitempty"` // of one's own
+	Name       string        `json:"name"`
+	Title      string        `json:"title"`
+	Quantity   string        `json:"quantity"`
+	Unit       string        `json:"unit"`
+	Resolution report.Number `json:"resolution"`
+	Mode       string        `json:"mode"`
+	Frame      string        `json:"frame"`
+	Baud       int           `json:"baud"`
+	File       string        `json:"file,omitempty"` // of one's own
 }
 
 func newProfileView(p device.Profile) profileView {
-	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: number(p.Resolution),
+	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: report.Number(p.Resolution),
 		Mode: cmp.Or(p.Mode, device.ModeStreams), Frame: p.Frame, Baud: cmp.Or(p.Serial.Baud, 9600)}
 }
 
@@ -142,8 +143,5 @@ func (c *profilesCheckCmd) Run(con *console) error {
 			fmt.Fprintln(con.out, "  broken: "+b)
 		}
 	}
-	if err == nil && c.Capture != "" && found.Frames == 0 {
-		return errOutside
-	}
-	return err
+	return errors.Join(err, outsideIf(c.Capture != "" && found.Frames == 0))
 }
