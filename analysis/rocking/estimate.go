@@ -13,8 +13,8 @@ type estimate struct {
 	mean      float64 // distance between adjacent stops
 	high, low sideMean
 	creepU    float64 // standard uncertainty of what was creep at the stops, taken out
-	push      float64 // half-width of the doubt of what gives way unseen at both stops together
 	taken     float64 // what was taken off for it
+	push      float64 // half-width of the doubt of what gives way unseen at both stops together
 	lags      bool    // the gauge lags, as far as can be told
 	late      bool    // the gauge lags too much for so short dwells
 	film      bool    // the contact may be where the creep ends
