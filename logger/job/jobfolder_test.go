@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/device/strict"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -54,7 +55,7 @@ func TestJobOfAnotherKind(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			require.ErrorIs(t, open(none), journal.ErrNotJobFolder)
 			require.ErrorIs(t, open(newer), sheet.ErrNewerSchema)
-			var mistake *sheet.Error
+			var mistake *strict.Error
 			require.ErrorAs(t, open(wrong), &mistake)
 			assert.Equal(t, "vehicle.label", mistake.Key)
 		})

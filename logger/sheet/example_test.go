@@ -35,6 +35,7 @@ lable = "wagon"
 `))
 	fmt.Println(err)
 	// Output:
+	// job.toml:2:2: vehicle.label: missing; write any name of your own for the vehicle
 	// job.toml:3:1: vehicle.lable: unknown key. Allowed here: label, job, axle, odometer, operator, copied_from, checked_by, vin, centre_serial
 }
 

@@ -14,6 +14,7 @@ import (
 	"unicode"
 
 	"crownlog/analysis/setup"
+	"crownlog/device/strict"
 	"crownlog/logger/record"
 )
 
@@ -74,7 +75,7 @@ type sheetFill struct {
 
 // NewTOML writes a commented job sheet for a new job. The sheet is sound:
 // parameters that no axle can have are refused with what is allowed, each as an
-// *Error with its key but without a file, for there is none yet; several are
+// *strict.Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
 	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
@@ -105,7 +106,7 @@ func (f *sheetFill) defaultWindow() error {
 	}
 	d, err := setup.DefaultWindow(f.WheelDiameterMM)
 	if err != nil {
-		return &Error{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
+		return &strict.Error{Key: "window.upper", Text: err.Error() + ": enter the maker's window"}
 	}
 	f.Lower, f.Upper, f.Unit = d.Spec.Limits.Lower, d.Spec.Limits.Upper, "mm"
 	if d.Spec.MaxSpread > 0 {

@@ -104,8 +104,8 @@ func TestNewSheetSaysWhatWasNotGiven(t *testing.T) {
 	_, err = NewTOML(Params{Vehicle: Vehicle{Label: "v"}, WheelDiameterMM: 10})
 	assert.EqualError(t, err, "window.upper: no usual backlash for a crown wheel of 10 mm: enter the maker's window")
 	_, err = NewTOML(Params{WheelDiameterMM: 222, Positions: 2})
-	assert.EqualError(t, err, "vehicle.label: missing; write any name of your own for the vehicle\n"+
-		"positions: 2: want 0 for whole pinion turns, or 3 to 72 places", "without a place: there is no file yet")
+	assert.EqualError(t, err, "positions: 2: want 0 for whole pinion turns, or 3 to 72 places\n"+
+		"vehicle.label: missing; write any name of your own for the vehicle", "without a place: there is no file yet")
 }
 
 func TestQuotedText(t *testing.T) {

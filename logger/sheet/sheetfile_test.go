@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/strict"
 )
 
 // smallSheet is the least that is a job sheet.
@@ -23,12 +25,12 @@ func TestParseSheetMistakes(t *testing.T) {
 		name, text string
 		want       []string // each a part of the error
 	}{
-		{"empty", " \n", []string{"job.toml: the job sheet is empty"}},
+		{"empty", " \n", []string{"job.toml: the file is empty"}},
 		{"UTF-16", "\xff\xfes\x00c\x00h\x00", []string{"job.toml: the file is UTF-16; save it as UTF-8"}},
 		{"another encoding", "schema = 1\n[vehicle]\nlabel = \"Fl\xfcgel\"\n", []string{"job.toml:3:12: a letter that is not UTF-8; save the file as UTF-8"}},
 		{"quotes of a word processor", "schema = 1\n[vehicle]\nlabel = “v”\n", []string{"job.toml:3:9: ", "“ is a typographic quotation mark; write \""}},
 		{"no schema", "[vehicle]\nlabel = \"v\"\n", []string{"schema: missing; write schema = 2"}},
-		{"schema of no version", "schema = 0\n", []string{"job.toml:1:1: schema: 0 is no schema"}},
+		{"schema of no version", "schema = 0\n", []string{"job.toml:1:1: schema: missing; write schema"}},
 		{"broken", "schema = 1\n[vehicle\n", []string{"job.toml:2:"}},
 		{"unknown key", smallSheet + "lable = \"w\"\n", []string{"job.toml:4:1: vehicle.lable: unknown key. Allowed here: label, job, axle"}},
 		{"unknown table", smallSheet + "[gearset]\n", []string{"job.toml:4:2: gearset: unknown key. Allowed here: schema"}},
@@ -69,7 +71,7 @@ func TestParseSheetMistakes(t *testing.T) {
 		{"key twice", smallSheet + "label = \"w\"\n", []string{"already defined; keep one of them"}},
 		{"stage that is no name", "stages = [\"Set Up\"]\n" + smallSheet, []string{"job.toml:1:1: stages: name \"Set Up\""}},
 		{"several at once", smallSheet + "[gear_set]\npinion_teeth = -1\nwheel_teeth = 999\n", []string{"job.toml:5:1", "job.toml:6:1"}},
-		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: lable: unknown key"}},
+		{"inline table", "schema = 1\nvehicle = {label = \"v\", lable = \"w\"}\n", []string{"job.toml:2:25: vehicle.lable: unknown key. Allowed here: label"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -80,7 +82,7 @@ func TestParseSheetMistakes(t *testing.T) {
 			}
 			assert.NotRegexp(t, `struct|logger\.|float64|\[\]`, err.Error(), "no word of Go")
 			assert.Equal(t, Sheet{}, s)
-			var se *Error
+			var se *strict.Error
 			assert.ErrorAs(t, err, &se)
 		})
 	}

@@ -7,20 +7,25 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/device/strict"
 	"crownlog/logger/record"
 )
 
-// A mistakeList collects what cannot be in a sheet, each with its path as in keyLine.
-type mistakeList []*Error
+// A mistakeList collects what cannot be in a sheet, each with its path as strict.Decode
+// wants it.
+type mistakeList []*strict.Error
 
 func (l *mistakeList) add(path, format string, args ...any) {
-	*l = append(*l, &Error{Key: path, Text: fmt.Sprintf(format, args...)})
+	*l = append(*l, &strict.Error{Key: path, Text: fmt.Sprintf(format, args...)})
 }
 
 // sheetMistakes finds values that no axle can have. What is merely odd is
 // Check's.
-func sheetMistakes(s Sheet) []*Error {
+func sheetMistakes(s Sheet) []*strict.Error {
 	l := new(mistakeList)
+	if s.Schema < 1 {
+		l.add("schema", "missing; write schema = %d", SheetSchema)
+	}
 	if strings.TrimSpace(s.Vehicle.Label) == "" {
 		l.add("vehicle.label", "missing; write any name of your own for the vehicle")
 	}
@@ -50,7 +55,7 @@ func sheetMistakes(s Sheet) []*Error {
 func (l *mistakeList) checks(s Sheet) {
 	names := []string{CheckCopied}
 	for i, c := range s.Checks {
-		at := fmt.Sprintf("check.%d.", i)
+		at := fmt.Sprintf("check.#%d.", i)
 		if err := record.SafeName(c.Name); err != nil {
 			l.add(at+"name", "%v", err)
 		} else if slices.Contains(names, c.Name) {
@@ -121,7 +126,7 @@ func (l *mistakeList) pressures(d LeakDown) {
 }
 
 func (l *mistakeList) window(i int, w Window, before []Window, stages []string) {
-	at := func(key string) string { return fmt.Sprintf("window.%d.%s", i, key) }
+	at := func(key string) string { return fmt.Sprintf("window.#%d.%s", i, key) }
 	f := record.FeatureOf(w.Feature)
 	if !record.IsMeasured(w.Feature) {
 		l.add(at("feature"), "unknown feature %q; want one of %s", w.Feature, strings.Join(record.Features(), ", "))
@@ -193,7 +198,7 @@ func (l *mistakeList) columns(at func(string) string, w Window) {
 }
 
 func (l *mistakeList) bolts(i int, b BoltList, before []BoltList) {
-	at := func(key string) string { return fmt.Sprintf("bolts.%d.%s", i, key) }
+	at := func(key string) string { return fmt.Sprintf("bolts.#%d.%s", i, key) }
 	f := record.FeatureOf(b.Feature)
 	if b.Feature != record.FeatureWheelBolts && b.Feature != record.FeatureCapBolts {
 		l.add(at("feature"), "unknown bolts %q; want %s or %s", b.Feature, record.FeatureWheelBolts, record.FeatureCapBolts)

@@ -1,4 +1,4 @@
-package sheet
+package strict
 
 import (
 	"bytes"
@@ -8,17 +8,15 @@ import (
 	"unicode/utf8"
 
 	"github.com/pelletier/go-toml/v2"
-
-	"crownlog/logger/record"
 )
 
 // decimalComma is a number as many countries write it, which TOML does not.
 var decimalComma = regexp.MustCompile(`^([+-]?\d+),(\d+)\s*(#.*)?$`)
 
-// badValue says what is wrong with a value that the decoder refused, and what
-// may stand there: at a key, in a line at a column. The decoder speaks of Go's
-// types; the fitter has none.
-func badValue(path []string, line string, column int, bad *toml.DecodeError) string {
+// badValue says what is wrong with a value that the decoder refused, and what, if
+// anything, is wanted there: in a line at a column. The decoder speaks of Go's types;
+// who wrote the file has none.
+func badValue(want, line string, column int, bad *toml.DecodeError) string {
 	_, value, _ := strings.Cut(line, "=")
 	if m := decimalComma.FindStringSubmatch(strings.TrimSpace(value)); m != nil {
 		return fmt.Sprintf("%s,%s has a decimal comma; write %s.%s", m[1], m[2], m[1], m[2])
@@ -27,14 +25,17 @@ func badValue(path []string, line string, column int, bad *toml.DecodeError) str
 	if len(bad.Key()) > 0 && strings.Contains(said, "cannot decode") {
 		said = shown(line, column) + " does not fit"
 	}
-	if strings.Contains(said, "already defined") {
+	switch {
+	case strings.Contains(said, "already defined"):
 		return said + "; keep one of them"
-	}
-	if want := allowedType(path); want != "" {
+	case want != "":
 		return said + "; want " + want
 	}
 	return said
 }
+
+// longestShown is how many letters of a value a message repeats.
+const longestShown = 60
 
 // shown is the value that begins at a column, to quote it.
 func shown(line string, column int) string {
@@ -49,21 +50,29 @@ func shown(line string, column int) string {
 	if end > 0 {
 		value = value[:end]
 	}
-	return record.CutLong(strings.TrimSpace(value))
+	if letters := []rune(strings.TrimSpace(value)); len(letters) > longestShown {
+		return string(letters[:longestShown]) + "…"
+	}
+	return strings.TrimSpace(value)
 }
 
-// badEncoding is the mistake of a text that is not UTF-8, nil for one that is:
-// some editors save in another encoding by themselves.
-func badEncoding(name string, text []byte) *Error {
-	if bytes.HasPrefix(text, []byte("\xff\xfe")) || bytes.HasPrefix(text, []byte("\xfe\xff")) || bytes.IndexByte(text, 0) >= 0 {
-		return &Error{File: name, Text: "the file is UTF-16; save it as UTF-8"}
+// unreadable is why a text is not looked at any further, nil for one that is. Some
+// editors save in another encoding by themselves.
+func unreadable(text []byte) *Error {
+	switch {
+	case len(bytes.TrimSpace(text)) == 0:
+		return &Error{Text: "the file is empty"}
+	case bytes.HasPrefix(text, []byte("\xff\xfe")), bytes.HasPrefix(text, []byte("\xfe\xff")), bytes.IndexByte(text, 0) >= 0:
+		return &Error{Text: "the file is UTF-16; save it as UTF-8"}
+	case bytes.Count(text, []byte("="))+bytes.Count(text, []byte("["))+bytes.Count(text, []byte(",")) > maxEntries:
+		return &Error{Text: fmt.Sprintf("more than %d keys, tables and listed values: nobody wrote this by hand", maxEntries)}
 	}
 	line := 0
 	for l := range bytes.Lines(text) {
 		line++
 		if !utf8.Valid(l) {
 			column := 1 + utf8.RuneCount(l[:len(l)-len(bytes.TrimLeftFunc(l, func(r rune) bool { return r != utf8.RuneError }))])
-			return &Error{File: name, Place: Place{line, column}, Text: "a letter that is not UTF-8; save the file as UTF-8"}
+			return &Error{Place: Place{line, column}, Text: "a letter that is not UTF-8; save the file as UTF-8"}
 		}
 	}
 	return nil
