@@ -31,29 +31,29 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	const head = "name = \"x\"\nframe = \"text\"\n"
 	const packedHead = "name = \"x\"\nframe = \"packed\"\n[packed]\nlength = 6\nheader = \"AA\"\nat = 2\nsize = 3\ntype = \"bcd\"\n"
 	tests := []struct{ name, in, want string }{
-		{"unknown key", head + "colour = 1\n", `p.toml:3:1: unknown key "colour", allowed: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
-		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: unknown key "serial.speed", allowed: baud, data_bits, parity, stop_bits, dtr, rts`},
-		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", "p.toml:4:2: scpi.query: missing, want what to send, like READ?\np.toml:5:1: unknown key \"scpi.ask\", allowed: query"},
-		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: want a whole number`},
-		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: want a text in quotes`},
+		{"unknown key", head + "colour = 1\n", `p.toml:3:1: colour: unknown key. Allowed here: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
+		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: serial.speed: unknown key. Allowed here: baud, data_bits, parity, stop_bits, dtr, rts`},
+		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", "p.toml:4:2: scpi.query: missing, want what to send, like READ?\np.toml:5:1: scpi.ask: unknown key. Allowed here: query"},
+		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: "fast" does not fit; want a whole number`},
+		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: 5 does not fit; want text in quotes`},
 		{"wrong type of a time", head + "timeout = 500\n", `p.toml:3:1: timeout: 500ns: want 1 ms or more, in quotes, like "500ms"`},
-		{"not a table", head + "serial = 9600\n", `p.toml:3:10: serial: want a table`},
-		{"not TOML", "name = \n", `p.toml:1:8: unexpected character U+000A at start of value`},
-		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: duration "soon": want a number with ms, s or m, like 500ms`},
-		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: duration "-1s": less than nothing`},
-		{"array of tables", head + "[[text]]\nline_end = \"lf\"\n", `p.toml:3:3: cannot store an array table in a struct`},
+		{"not a table", head + "serial = 9600\n", `p.toml:3:10: serial: 9600 does not fit; want a table`},
+		{"not TOML", "name = \n", `p.toml:1:8: unexpected character U+000A at start of value; want text in quotes`},
+		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: timeout: duration "soon": want a number with ms, s or m, like 500ms`},
+		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: timeout: duration "-1s": less than nothing`},
+		{"array of tables", head + "[[text]]\nline_end = \"lf\"\n", `p.toml:3:3: text: text does not fit; want a table`},
 		{"modbus table missing", "name = \"x\"\nmode = \"asked\"\nframe = \"modbus\"\nask=\"R\"\n", "p.toml:3:1: frame: \"modbus\": want text, or packed, modbus or scpi with a table of that name\np.toml:4:1: ask: \"R\": want the question in the table [modbus]"},
-		{"no name", "frame = \"text\"\n", `p.toml:1:1: name: "": want a short name`},
-		{"no frame", "name = \"x\"\n", `p.toml:1:1: frame: "": want text, or packed, modbus or scpi with a table of that name`},
+		{"no name", "frame = \"text\"\n", `p.toml: name: "": want a short name`},
+		{"no frame", "name = \"x\"\n", `p.toml: frame: "": want text, or packed, modbus or scpi with a table of that name`},
 		{"unknown frame", "name = \"x\"\nframe = \"morse\"\n", `p.toml:2:1: frame: "morse": want text, or packed, modbus or scpi with a table of that name`},
 		{"table missing", "name = \"x\"\nframe = \"packed\"\n", `p.toml:2:1: frame: "packed": want text, or packed, modbus or scpi with a table of that name`},
 		{"table of another frame", head + "[scpi]\nquery = \"R\"\n", `p.toml:2:1: frame: "text": want scpi, as the table [scpi]`},
 		{"unknown unit", head + "unit = \"furlong\"\n", `p.toml:3:1: unit: "furlong": want ` + frame.UnitList},
 		{"unit of another quantity", head + "unit = \"bar\"\nquantity = \"length\"\n", `p.toml:4:1: quantity: "length": want pressure, which bar measures`},
 		{"unknown mode", head + "mode = \"pushes\"\n", `p.toml:3:1: mode: "pushes": want streams or asked`},
-		{"asked without a question", head + "mode = \"asked\"\n", `p.toml:1:1: ask: missing, want what to send to the gauge`},
+		{"asked without a question", head + "mode = \"asked\"\n", `p.toml: ask: missing, want what to send to the gauge`},
 		{"question that is not asked", head + "ask = \"R\"\n", `p.toml:3:1: ask: "R": want mode = "asked" with it`},
-		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml:1:1: mode: "": want asked: a scpi gauge speaks only then`},
+		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml: mode: "": want asked: a scpi gauge speaks only then`},
 		{"negative baud", head + "[serial]\nbaud = -5\n", `p.toml:4:1: serial.baud: -5: want more than 0`},
 		{"table with a comment behind it", head + "[text] # lines\nline_end = \"nul\"\n", `p.toml:4:1: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 		{"inline table", head + "text = { max_length = 80, line_end = \"nul\" }\n", `p.toml:3:27: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
@@ -76,7 +76,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"register of a manual", "name = \"x\"\nframe = \"modbus\"\nmode = \"asked\"\n[modbus]\naddress = 1\nfunction = 3\nregister = 40003\ntype = \"int16\"\n", `p.toml:7:1: modbus.register: 40003: want 2: 40003 is the number in a manual`},
 		{"lag beyond reason", head + "lag_s = 60\n", `p.toml:3:1: lag_s: 60: want 0 to 10 seconds`},
 		{"all at once", "name = \"x\"\nframe = \"text\"\nunit = \"furlong\"\ncolour = 1\n[serial]\nbaud = -5\n[text]\nline_end = \"nul\"\n",
-			"p.toml:3:1: unit: \"furlong\": want " + frame.UnitList + "\np.toml:4:1: unknown key \"colour\", allowed: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi\np.toml:6:1: serial.baud: -5: want more than 0\np.toml:8:1: text.line_end: \"nul\": want any, cr, lf, crlf, idle, or bytes that are no letters or digits"},
+			"p.toml:3:1: unit: \"furlong\": want " + frame.UnitList + "\np.toml:4:1: colour: unknown key. Allowed here: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi\np.toml:6:1: serial.baud: -5: want more than 0\np.toml:8:1: text.line_end: \"nul\": want any, cr, lf, crlf, idle, or bytes that are no letters or digits"},
 		{"bad value in the frame table", head + "[text]\n  line_end = \"nul\"\n", `p.toml:4:3: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 	}
 	for _, tt := range tests {
@@ -122,15 +122,15 @@ func TestADecoderNeedsItsTable(t *testing.T) {
 
 func TestAFileThatIsNoProfile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "p.toml")
-	text := append([]byte("name = \"x\"\nframe = \"text\"\n#"), bytes.Repeat([]byte("x"), mostProfile)...)
-	require.NoError(t, os.WriteFile(path, text[:mostProfile], 0o644))
+	text := append([]byte("name = \"x\"\nframe = \"text\"\n#"), bytes.Repeat([]byte("x"), 1<<17)...)
+	require.NoError(t, os.WriteFile(path, text[:1<<17], 0o644))
 	_, err := FindProfile(path)
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(path, text[:mostProfile+1], 0o644))
+	require.NoError(t, os.WriteFile(path, text[:1<<17+1], 0o644))
 	_, err = FindProfile(path)
-	assert.ErrorContains(t, err, "1048577 bytes is no gauge profile")
+	assert.ErrorContains(t, err, "131073 bytes are too many")
 	_, err = FindProfile(filepath.Dir(path))
-	assert.ErrorContains(t, err, "not a plain file")
+	assert.ErrorContains(t, err, "a directory")
 }
 
 func TestNoFolderForOwnProfiles(t *testing.T) {
@@ -171,7 +171,7 @@ func TestFindProfile(t *testing.T) {
 	list := OwnProfiles()
 	require.Len(t, list, 3)
 	assert.Equal(t, OwnProfile{Name: "mine", File: own, Profile: Profile{Name: "mine", Frame: FrameText}}, list[1])
-	assert.ErrorContains(t, list[0].Err, "broken.toml:1:1: frame")
+	assert.ErrorContains(t, list[0].Err, "broken.toml: frame")
 	assert.True(t, list[2].Hidden, "text comes with the program")
 	p, err = FindProfile("text")
 	require.NoError(t, err)

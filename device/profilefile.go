@@ -1,7 +1,6 @@
 package device
 
 import (
-	"bytes"
 	"cmp"
 	"embed"
 	"errors"
@@ -11,7 +10,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -21,6 +19,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"crownlog/device/frame"
+	"crownlog/device/strict"
 )
 
 //go:embed profiles/*.toml
@@ -72,25 +71,12 @@ func FindProfileText(nameOrPath string) (Profile, []byte, error) {
 	return p, b, err
 }
 
-// mostProfile bounds a profile file in bytes: the longest of ours has one
-// thousand, so whatever is beyond a million was named by mistake.
-const mostProfile = 1 << 20
-
 // loadProfile reads a profile file and returns its text too. The errors in it,
 // joined, each name the file, line and column and what is allowed there.
 func loadProfile(path string) (Profile, []byte, error) {
-	info, err := os.Stat(path)
-	switch {
-	case err != nil:
-		return Profile{}, nil, err
-	case !info.Mode().IsRegular():
-		return Profile{}, nil, fmt.Errorf("profile %q: not a plain file", path)
-	case info.Size() > mostProfile:
-		return Profile{}, nil, fmt.Errorf("profile %q: %d bytes is no gauge profile", path, info.Size())
-	}
-	b, err := os.ReadFile(path)
+	b, err := strict.ReadFile(path)
 	if err != nil {
-		return Profile{}, nil, err
+		return Profile{}, nil, fmt.Errorf("profile %w", err)
 	}
 	p, err := parseProfile(path, b)
 	return p, b, err
@@ -98,109 +84,26 @@ func loadProfile(path string) (Profile, []byte, error) {
 
 // parseProfile reads a profile from TOML text; file is named in errors.
 func parseProfile(file string, b []byte) (Profile, error) {
-	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
-	var p Profile
-	var wrong []placedError
-	dec := toml.NewDecoder(bytes.NewReader(b))
-	dec.DisallowUnknownFields()
-	err := dec.Decode(&p)
-	strict, unknown := errors.AsType[*toml.StrictMissingError](err)
-	if err != nil && !unknown {
-		return Profile{}, tomlError(file, err) // the rest was not read
-	}
-	if unknown {
-		for _, e := range strict.Errors {
-			row, col := e.Position()
-			key := e.Key()
-			wrong = append(wrong, placedError{file, row, col, fmt.Errorf("unknown key %q, allowed: %s",
-				strings.Join(key, "."), strings.Join(keysOf(typeOf(key[:len(key)-1])), ", "))})
+	return strict.Decode(file, b, func(p Profile) (wrong []*strict.Error) {
+		for _, m := range p.mistakes() {
+			wrong = append(wrong, &strict.Error{Key: m.Key, Text: m.Err.Error()})
 		}
-	}
-	for _, err := range p.mistakes() {
-		line, column := position(b, err)
-		wrong = append(wrong, placedError{file, line, column, err})
-	}
-	if len(wrong) == 0 {
-		return p, nil
-	}
-	slices.SortStableFunc(wrong, func(a, b placedError) int {
-		return cmp.Or(cmp.Compare(a.line, b.line), cmp.Compare(a.column, b.column))
+		return wrong
 	})
-	var all []error
-	for _, w := range wrong {
-		all = append(all, w)
-	}
-	return Profile{}, errors.Join(all...)
-}
-
-// A placedError is a mistake in a profile file and where it stands.
-type placedError struct {
-	file         string
-	line, column int
-	err          error
-}
-
-func (e placedError) Error() string {
-	return fmt.Sprintf("%s:%d:%d: %v", e.file, e.line, e.column, e.err)
-}
-
-// tomlError adds the place and what is allowed there to an error of the parser, so
-// that it is one line a person can act on.
-func tomlError(file string, err error) error {
-	de, ok := errors.AsType[*toml.DecodeError](err)
-	if !ok {
-		return placedError{file, 1, 1, err}
-	}
-	row, col := de.Position()
-	text := strings.TrimPrefix(de.Error(), "toml: ")
-	if t := typeOf(de.Key()); t != nil && wantedKinds[t.Kind()] != "" && strings.HasPrefix(text, "cannot decode") {
-		text = fmt.Sprintf("%s: want %s", strings.Join(de.Key(), "."), wantedKinds[t.Kind()])
-	}
-	return placedError{file, row, col, errors.New(text)}
-}
-
-// wantedKinds says in words what a key takes.
-var wantedKinds = map[reflect.Kind]string{reflect.Int: "a whole number", reflect.Float64: "a number", reflect.String: "a text in quotes",
-	reflect.Bool: "true or false", reflect.Struct: "a table", reflect.Map: "a table"}
-
-// typeOf returns the type behind a key of a profile, nil for an unknown one.
-func typeOf(key []string) reflect.Type {
-	t := reflect.TypeFor[Profile]()
-	for _, k := range key {
-		i := slices.Index(keysOf(t), k)
-		if i < 0 {
-			return nil
-		}
-		if t = t.Field(i).Type; t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-	}
-	return t
-}
-
-// keysOf returns the keys of a table in the order of its fields, none for
-// another type.
-func keysOf(t reflect.Type) []string {
-	if t == nil || t.Kind() != reflect.Struct {
-		return nil
-	}
-	var keys []string
-	for f := range t.Fields() {
-		if f.IsExported() { // those that are not come last
-			name, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
-			keys = append(keys, name)
-		}
-	}
-	return keys
 }
 
 // Check reports all that is impossible in a profile, joined.
-func (p Profile) Check() error { return errors.Join(p.mistakes()...) }
+func (p Profile) Check() (err error) {
+	for _, m := range p.mistakes() {
+		err = errors.Join(err, m)
+	}
+	return err
+}
 
 // mistakes lists what is impossible in a profile, or well formed and copied from
 // a manual in the wrong way: an escape in quotes that know none, and a register
 // with the number of its table in front.
-func (p Profile) mistakes() (list []error) {
+func (p Profile) mistakes() (list []*frame.KeyError) {
 	add := func(table string, errs ...error) {
 		for _, err := range errs {
 			if err != nil {

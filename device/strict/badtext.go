@@ -22,7 +22,7 @@ func badValue(want, line string, column int, bad *toml.DecodeError) string {
 		return fmt.Sprintf("%s,%s has a decimal comma; write %s.%s", m[1], m[2], m[1], m[2])
 	}
 	said := strings.TrimPrefix(bad.Error(), "toml: ")
-	if len(bad.Key()) > 0 && strings.Contains(said, "cannot decode") {
+	if len(bad.Key()) > 0 && (strings.Contains(said, "cannot decode") || strings.Contains(said, "cannot store")) {
 		said = shown(line, column) + " does not fit"
 	}
 	switch {

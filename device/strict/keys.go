@@ -115,14 +115,19 @@ func fieldKeys(t reflect.Type) (keys []string) {
 	return keys
 }
 
-// valueWords say what may stand for a value, by its type.
+// valueWords say what may stand for a value, by its kind, and listWords for a list.
 var valueWords = map[string]string{
-	"int":      "a whole number",
-	"float64":  "a number such as 0.15",
-	"string":   `text in quotes such as "rear"`,
-	"bool":     "true or false",
-	"[]int":    "whole numbers in square brackets, such as [30, 60, 100]",
-	"[]string": `texts in square brackets, such as ["as-found", "final"]`,
+	"int":     "a whole number",
+	"float64": "a number such as 0.15",
+	"string":  "text in quotes",
+	"bool":    "true or false",
+	"struct":  "a table",
+	"map":     "a table",
+}
+
+var listWords = map[string]string{
+	"int":    "whole numbers in square brackets, such as [30, 60, 100]",
+	"string": "texts in quotes, in square brackets",
 }
 
 // allowedAt says in words what may stand at a path; "" where nothing may.
@@ -131,14 +136,13 @@ func allowedAt(t reflect.Type, path string) string {
 	if t == nil || path == "" {
 		return ""
 	}
-	words, found := valueWords[strings.TrimPrefix(t.String(), "*")]
-	switch {
-	case found:
-		return words
-	case t.Kind() == reflect.Slice:
+	kind := element(t).Kind().String()
+	switch words := valueWords[kind]; {
+	case t.Kind() == reflect.Slice && kind == "struct":
 		return "tables, each headed [[" + path[strings.LastIndexByte(path, '.')+1:] + "]]"
-	case element(t).Kind() == reflect.Struct || t.Kind() == reflect.Map:
-		return "a table"
+	case t.Kind() == reflect.Slice:
+		return listWords[kind]
+	default:
+		return words
 	}
-	return ""
 }
