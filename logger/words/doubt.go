@@ -4,57 +4,45 @@ import (
 	"fmt"
 
 	"crownlog/analysis/setup"
-	"crownlog/analysis/units"
 )
+
+// doubts are the sentences by what is doubted, and behind them what is said of its
+// kind. The figures come first among their arguments, then the names.
+var doubts = map[string]string{
+	setup.OfColumns:                      "%[1]s %[4]s is printed beside %[2]s %[5]s, which is %[3]s %[4]s",
+	setup.OfColumns + setup.DoubtTen:     ": a factor of ten apart",
+	setup.OfColumns + setup.DoubtKgfCm:   ": a factor of a hundred apart, as kgf·cm is from kgf·m",
+	setup.OfBolt:                         "%[1]s N·m for %[3]s class %[4]s",
+	setup.OfBolt + setup.DoubtKgfCm:      " is very little: is it kgf·m printed as kgf·cm?",
+	setup.OfBolt + setup.DoubtTen:        " is very little: ten times it would fit",
+	ofStrongBolt:                         "%[1]s N·m for %[3]s class %[4]s is above the bolt's ceiling of %.0[2]f N·m",
+	ofStrongBolt + setup.DoubtTen:        ": a tenth of it would fit",
+	setup.OfPreload:                      "a preload of %[1]s N·m is outside the usual %[2]s to %[3]s N·m",
+	setup.OfPreload + setup.DoubtTen:     ": a factor of ten is misprinted in some manuals",
+	setup.OfPreload + setup.DoubtKgfCm:   ": is it kgf·cm for kgf·m?",
+	setup.OfLimits:                       "the lower limit %[1]s is not below the upper limit %[2]s",
+	setup.OfInches:                       "%[1]s mm would be %[2]s mm if it were printed in inches",
+	setup.OfAnySize:                      "%[1]s mm is more backlash than any crown wheel has, usually %[2]s mm at most",
+	setup.OfSize:                         "a wheel of %[1]s mm usually has %[2]s mm of backlash at ",
+	setup.OfSize + setup.DoubtTight:      "least",
+	setup.OfSize + setup.DoubtWide:       "most",
+	setup.OfFace:                         "a back face at its limit of %[1]s mm swings the backlash by about %.3[2]f mm, and its spread has %[3]s mm: it takes a truer face",
+	setup.OfGauge + setup.DoubtCoarse:    "the gauge counts in %[1]s, more than a tenth of the window of %[2]s",
+	setup.OfGauge + setup.DoubtUndecided: "the window is %.2[1]f standard uncertainties wide: below 3.92 no reading at all can prove it is met; it needs u below %[2]s",
+}
+
+// ofStrongBolt is a torque above the bolt's ceiling.
+const ofStrongBolt = setup.OfBolt + ", above its ceiling, "
 
 // Doubt says why a printed figure is worth a second look.
 func Doubt(d setup.Doubt) string {
-	short := func(i int) string { return units.Short(d.Args[i]) }
-	switch d.Of {
-	case setup.OfColumns:
-		return fmt.Sprintf("%s %s is printed beside %s %s, which is %s %s", short(0), d.Names[0], short(1), d.Names[1], short(2), d.Names[0]) +
-			map[string]string{
-				setup.DoubtTen:   ": a factor of ten apart",
-				setup.DoubtKgfCm: ": a factor of a hundred apart, as kgf·cm is from kgf·m",
-			}[d.Kind]
-	case setup.OfBolt:
-		return fmt.Sprintf("%s N·m for %s class %s", short(0), d.Names[0], d.Names[1]) + boltDoubt(d)
-	case setup.OfPreload:
-		return fmt.Sprintf("a preload of %s N·m is outside the usual %s to %s N·m", short(0), short(1), short(2)) +
-			map[string]string{
-				setup.DoubtTen:   ": a factor of ten is misprinted in some manuals",
-				setup.DoubtKgfCm: ": is it kgf·cm for kgf·m?",
-			}[d.Kind]
-	case setup.OfLimits:
-		return fmt.Sprintf("the lower limit %s is not below the upper limit %s", short(0), short(1))
-	case setup.OfInches:
-		return fmt.Sprintf("%s mm would be %s mm if it were printed in inches", short(0), short(1))
-	case setup.OfAnySize:
-		return fmt.Sprintf("%s mm is more backlash than any crown wheel has, usually %s mm at most", short(0), short(1))
-	case setup.OfSize:
-		end := "least"
-		if d.Kind == setup.DoubtWide {
-			end = "most"
-		}
-		return fmt.Sprintf("a wheel of %s mm usually has %s mm of backlash at %s", short(0), short(1), end)
-	case setup.OfFace:
-		return fmt.Sprintf("a back face at its limit of %s mm swings the backlash by about %.3f mm, and its spread has %s mm: it takes a truer face", short(0), d.Args[1], short(2))
+	of := d.Of
+	if of == setup.OfBolt && d.Args[0] > d.Args[1] {
+		of = ofStrongBolt
 	}
-	if d.Kind == setup.DoubtCoarse {
-		return fmt.Sprintf("the gauge counts in %s, more than a tenth of the window of %s", short(0), short(1))
+	args := figures(d.Args)
+	for _, name := range d.Names {
+		args = append(args, name)
 	}
-	return fmt.Sprintf("the window is %.2f standard uncertainties wide: below 3.92 no reading at all can prove it is met; it needs u below %s", d.Args[0], short(1))
-}
-
-func boltDoubt(d setup.Doubt) string {
-	torque, ceiling := d.Args[0], d.Args[1]
-	switch {
-	case torque > ceiling && d.Kind == setup.DoubtTen:
-		return fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m: a tenth of it would fit", ceiling)
-	case torque > ceiling:
-		return fmt.Sprintf(" is above the bolt's ceiling of %.0f N·m", ceiling)
-	case d.Kind == setup.DoubtKgfCm:
-		return " is very little: is it kgf·m printed as kgf·cm?"
-	}
-	return " is very little: ten times it would fit"
+	return fmt.Sprintf(doubts[of]+doubts[of+d.Kind], args...)
 }

@@ -81,11 +81,15 @@ func Note(n analysis.Note) string {
 		}
 		return what
 	}
-	args := make([]any, len(n.Args))
-	for i, v := range n.Args {
+	return fmt.Sprintf(notes[n.Code], figures(n.Args)...)
+}
+
+func figures(vs []float64) []any {
+	args := make([]any, len(vs))
+	for i, v := range vs {
 		args[i] = figure(v)
 	}
-	return fmt.Sprintf(notes[n.Code], args...)
+	return args
 }
 
 // Notes says each note in turn, an empty list for none.
