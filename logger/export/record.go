@@ -14,8 +14,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gocarina/gocsv"
-
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -25,27 +23,10 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// A recordRow is one line of record.csv. Every cell is text, ready as it is written:
-// the columns and their order are the file's format.
-type recordRow struct {
-	Vehicle       string `csv:"vehicle"`
-	Job           string `csv:"job"`
-	Stage         string `csv:"stage"`
-	Feature       string `csv:"feature"`
-	Position      string `csv:"position"`
-	AngleDeg      string `csv:"angle_deg"`
-	Value         string `csv:"value"`
-	Unit          string `csv:"unit"`
-	Lower         string `csv:"lower"`
-	Upper         string `csv:"upper"`
-	Expanded      string `csv:"expanded_uncertainty"`
-	Verdict       string `csv:"verdict"`
-	Rocks         string `csv:"rocks"`
-	Repeatability string `csv:"repeatability"`
-	Time          string `csv:"time"`
-	Gauge         string `csv:"gauge"`
-	Note          string `csv:"note"`
-	Pass          string `csv:"pass"`
+// recordColumns are the columns of record.csv: they and their order are its format.
+var recordColumns = []string{
+	"vehicle", "job", "stage", "feature", "position", "angle_deg", "value", "unit", "lower", "upper", "expanded_uncertainty",
+	"verdict", "rocks", "repeatability", "time", "gauge", "note", "pass",
 }
 
 // WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
@@ -58,11 +39,13 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 
 // WriteRecordCSV writes the standing captures as record.csv: RFC 4180, one row
 // a capture in the order they were made, without what work on the axle has put
-// out of date, and after the points of a run-out a
-// row with position 0 that has its full indicator movement, which is what the
-// window is for; behind them what was repeated and what is not measured. Cells that a spreadsheet would run are neutralised.
+// out of date, and after the points of a run-out a row with position 0 that has
+// its full indicator movement, which is what the window is for; behind them what
+// was repeated and what is not measured. Cells that a spreadsheet would run are
+// neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
-	rows := []recordRow{} // an empty record has its header too
+	rows := [][]string{recordColumns}
+	var behind [][]string
 	type basis struct {
 		judge feature.Judge
 		work  int // the last on the axle
@@ -76,29 +59,32 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 			work, _ := record.StaleSince(cs, c.Stage, c.Feature)
 			by = basis{feature.NewJudge(s.InStage(c.Stage), c.Feature), work.ID}
 			known[key] = by
+			behind = append(behind, movementRow(s, cs, c)...)
 		}
 		if c.ID < by.work {
 			continue
 		}
-		if verdict, why, judged := by.judge.Decide(c); judged {
-			rows = append(rows, newRow(s, c, by.judge.Spec.Limits, verdict.String(), why))
+		limits, word := by.judge.Spec.Limits, ""
+		verdict, why, judged := by.judge.Decide(c)
+		if judged {
+			word = verdict.String()
 		} else {
-			rows = append(rows, newRow(s, c, sheet.OpenSpec("").Limits, "", ""))
+			limits = sheet.OpenSpec("").Limits
 		}
+		rows = append(rows, newRow(s, c, limits, word, why))
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	rows = slices.Concat(rows, runoutRows(s, cs), factRows(s, cs))
-	if err := gocsv.MarshalCSV(rows, out); err != nil {
+	if err := out.WriteAll(slices.Concat(rows, behind, factRows(s, cs))); err != nil {
 		return fmt.Errorf("write record: %w", err)
 	}
 	return nil
 }
 
-// newRow is a line of record.csv, its value to what the uncertainty carries; as it
-// was read it stands in captures.csv. why says what
+// newRow is a line of record.csv, each cell as it is written, the value to what its
+// uncertainty carries; as it was read it stands in captures.csv. why says what
 // keeps a value from being decided, and stands in front of its note.
-func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) recordRow {
+func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) []string {
 	text := journal.GuardText
 	number := func(v float64) string {
 		s := string(journal.AppendNumber(nil, v))
@@ -131,7 +117,7 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	if s.Invented {
 		vehicle += " (invented data)" // in every row: rows are copied without their file
 	}
-	return recordRow{
+	return []string{
 		text(vehicle), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(gum.Rounded(c.Value, gum.Coverage*c.U)), text(c.Unit), limit(l.Lower), limit(l.Upper),
 		twoDigits(gum.Coverage * c.U), verdict, rocks, twoDigits(c.Repeatability),
@@ -142,8 +128,8 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 // factRows say what no value stands for: what failed and was repeated, what the
 // job cannot be closed without and is not measured, and what its sheet does not
 // ask for. Their feature is none.
-func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
-	var rows []recordRow
+func factRows(s sheet.Sheet, cs []record.Capture) [][]string {
+	var rows [][]string
 	fact := func(kind, stage, text string, position int, at time.Time) {
 		c := record.Blank(stage, kind, at)
 		c.Position, c.Note = position, text
@@ -172,29 +158,19 @@ func recordNote(c record.Capture) string {
 	return record.Fronted(c.Quality, ": ", c.NoteText())
 }
 
-// runoutRows adds the full indicator movement of each run-out measured by
-// points, with its verdict.
-func runoutRows(s sheet.Sheet, cs []record.Capture) []recordRow {
-	var rows []recordRow
-	seen := make(map[[2]string]bool)
-	for _, c := range cs {
-		k := [2]string{c.Stage, c.Feature}
-		if !record.IsMeasured(c.Feature) || seen[k] {
-			continue
-		}
-		seen[k] = true
-		a := feature.Assess(s, cs, c.Stage, c.Feature)
-		if a.Runout == nil || len(a.Results) < feature.LeastPlaces {
-			continue
-		}
-		sum := record.Blank(c.Stage, c.Feature, record.LastTime(record.Valid(cs, c.Stage, c.Feature)))
-		sum.Value, sum.Unit, sum.Gauge, sum.U = a.Value, c.Unit, c.Gauge, a.U
-		sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
-		why := ""
-		if a.Verdict == gum.NotDecided {
-			why = a.Reason()
-		}
-		rows = append(rows, newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why))
+// movementRow is the full indicator movement of a run-out measured by points that c
+// is one of, with its verdict; nothing of another feature.
+func movementRow(s sheet.Sheet, cs []record.Capture, c record.Capture) [][]string {
+	a := feature.Assess(s, cs, c.Stage, c.Feature)
+	if a.Runout == nil || len(a.Results) < feature.LeastPlaces {
+		return nil
 	}
-	return rows
+	sum := record.Blank(c.Stage, c.Feature, record.LastTime(record.Valid(cs, c.Stage, c.Feature)))
+	sum.Value, sum.Unit, sum.Gauge, sum.U = a.Value, c.Unit, c.Gauge, a.U
+	sum.Note = fmt.Sprintf("full indicator movement over %d points", len(a.Results))
+	why := ""
+	if a.Verdict == gum.NotDecided {
+		why = a.Reason()
+	}
+	return [][]string{newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why)}
 }
