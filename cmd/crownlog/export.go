@@ -60,8 +60,7 @@ func (c *exportCmd) Run(con *console) error {
 		}
 	}
 	d := report.Build(snap.Sheet, snap.Captures, time.Now().Truncate(time.Second))
-	id := snap.Digest
-	d.Record = report.RecordID{Job: id.Job, First: id.First, Last: id.Last, Lines: id.Lines, Program: "crownlog " + programVersion(), Text: id.Text()}
+	d.Record = report.RecordID{Digest: snap.Digest, Program: "crownlog " + programVersion()}
 	attached, changed := journal.CheckAttachments(snap.Dir, snap.Captures)
 	d.AddAttachments(attached)
 	addPhotos(&d, snap)
@@ -157,30 +156,25 @@ func writePage(w io.Writer, d report.Data) error {
 // damaged file, which the error names.
 func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
-	for i, l := range d.LeakDowns {
-		end := l.Results[0].Capture.Time
-		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, end)
-		damaged = append(damaged, err)
-		if events != nil {
-			settle, _ := snap.Sheet.LeakDown.Times()
-			curve := readingsIn("kPa", events, end)
-			d.LeakDowns[i].Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
-		}
-	}
-	for _, r := range d.Runouts {
-		if len(r.Points) > 0 {
+	for i := range d.Measured {
+		m := &d.Measured[i]
+		if m.Feature != record.FeatureLeakDown && !m.Turned() {
 			continue
 		}
-		events, err := recordingOf(snap, r.Stage, r.Feature, r.End)
+		events, err := recordingOf(snap, m.Stage, m.Feature, m.End())
 		damaged = append(damaged, err)
-		if events != nil {
+		switch {
+		case events == nil:
+		case m.Turned():
 			var turn []analysis.Sample
-			for _, q := range readingsIn("mm", events, r.End) {
+			for _, q := range readingsIn("mm", events, m.End()) {
 				turn = append(turn, analysis.Sample{T: q.T, X: q.P})
 			}
-			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(turn, runout.Options{
-				Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
-			}))
+			m.AddTurn(runout.MeasureTurn(turn, snap.Sheet.RunoutOptions()))
+		default:
+			settle, _ := snap.Sheet.LeakDown.Times()
+			curve := readingsIn("kPa", events, m.End())
+			m.Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
 		}
 	}
 	return errors.Join(damaged...)

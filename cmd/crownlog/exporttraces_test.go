@@ -56,9 +56,9 @@ func TestTraceIsTheOneBehindTheCapture(t *testing.T) {
 	require.Len(t, snap.Readings, 12)
 	d := report.Build(snap.Sheet, snap.Captures, traceStart)
 	require.NoError(t, addTraces(&d, snap))
-	require.Len(t, d.LeakDowns, 1)
-	require.NotEmpty(t, d.LeakDowns[0].Curve)
-	assert.InDelta(t, 708, d.LeakDowns[0].Curve[0].P, 1e-9)
+	require.Len(t, d.Measured, 1)
+	require.NotEmpty(t, d.Measured[0].Curve)
+	assert.InDelta(t, 708, d.Measured[0].Curve[0].P, 1e-9)
 
 	path, err := findReadings(snap, "final-leak-down")
 	require.NoError(t, err)

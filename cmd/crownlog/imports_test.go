@@ -45,7 +45,7 @@ var ownImports = map[string]string{
 	"logger":                  "logger/record logger/sheet logger/journal logger/feature logger/job device device/frame " + measured,
 	"logger/verify":           "logger logger/record logger/sheet logger/journal",
 	"logger/export":           "logger/record logger/sheet logger/journal logger/feature logger/job device " + measured,
-	"logger/report":           "logger/words logger/record logger/sheet logger/feature logger/job " + measured,
+	"logger/report":           "logger/words logger/record logger/sheet logger/journal logger/feature logger/job " + measured,
 	"cmd/crownlog/live":       "logger logger/record logger/sheet logger/journal logger/feature logger/job device analysis/units",
 	"cmd/crownlog/dashboard":  "logger/words logger logger/record logger/feature logger/job device device/frame " + measured,
 	"cmd/crownlog/phone":      "cmd/crownlog/live logger logger/record logger/feature logger/job analysis/units analysis/setup",

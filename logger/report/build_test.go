@@ -31,17 +31,17 @@ func TestBuildWholeJob(t *testing.T) {
 	assert.True(t, fmt.Sprint(demoCaptures()) == fmt.Sprint(captures), "the captures are the caller's")
 
 	var stages []string
-	for _, r := range d.Backlash {
+	for _, r := range d.backlash() {
 		stages = append(stages, r.Stage)
 		require.Len(t, r.Results, 8)
 		assert.InDelta(t, 0.0042, r.Results[0].Capture.U*gum.Coverage, 1e-12, "expanded, k = 2")
 	}
 	assert.Equal(t, []string{"as-found", "set-up", "caps-torqued", "final"}, stages)
-	assert.InDelta(t, 0.160, d.Backlash[1].Round.Mean, 0.001, "only what was measured after the last move")
+	assert.InDelta(t, 0.160, d.backlash()[1].Round.Mean, 0.001, "only what was measured after the last move")
 
 	require.Len(t, d.Judged, 11)
 	assert.Equal(t, "final", d.Judged[0].Stage)
-	assert.InDelta(t, d.Backlash[3].Round.Mean, d.Judged[0].Value, 1e-12)
+	assert.InDelta(t, d.backlash()[3].Round.Mean, d.Judged[0].Value, 1e-12)
 	assert.Equal(t, "8 positions, 0.153 to 0.181, spread 0.028", d.Judged[0].Text)
 
 	require.Len(t, d.Rejected, 1)
@@ -119,7 +119,7 @@ func TestHeadlineAfterAMove(t *testing.T) {
 	assert.Equal(t, gum.NotDecided, d.Verdict, d.Headline)
 	assert.Equal(t, record.StageFinal, d.Judged[0].Stage)
 	assert.Contains(t, d.Judged[0].Text, "not re-measured since")
-	require.Len(t, d.Backlash, 2, "as found, and set up since the move")
+	require.Len(t, d.backlash(), 2, "as found, and set up since the move")
 }
 
 // TestChangesNeedTheSameConvention: as-found read square to the tooth and set-up in
@@ -144,8 +144,8 @@ func TestChangesNeedTheSameConvention(t *testing.T) {
 	d = Build(sheet, j.captures, reportDate)
 	assert.Equal(t, "Cannot be compared: as found was measured normal at 100 mm, set up transverse at 100 mm.", d.Changes[0].Sentence)
 	assert.True(t, math.IsNaN(d.Changes[0].Change.Mean))
-	assert.Equal(t, gum.NotDecided, d.Backlash[0].Results[0].Verdict)
-	assert.NotEqual(t, gum.NotDecided, d.Backlash[1].Results[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.backlash()[0].Results[0].Verdict)
+	assert.NotEqual(t, gum.NotDecided, d.backlash()[1].Results[0].Verdict)
 }
 
 func TestRemarksTakenBackAreNotShown(t *testing.T) {
@@ -173,11 +173,12 @@ func TestBolts(t *testing.T) {
 	pull(8, 29, "pass 1 of 2 (30 %)")
 
 	d := Build(demoSheet(), j.captures, reportDate)
-	require.Len(t, d.Bolts, 1)
-	c := d.Bolts[0]
+	require.Len(t, d.Measured, 1)
+	c := d.Measured[0]
+	bolts := d.bolts(c)
 	assert.InDelta(t, 98*0.96, c.Spec.Limits.Lower, 1e-9)
 	assert.InDelta(t, 98*1.04, c.Spec.Limits.Upper, 1e-9)
-	require.Len(t, c.Bolts, 10)
+	require.Len(t, bolts, 10)
 	for i, want := range []struct {
 		number, pulls int
 		torque        float64
@@ -186,7 +187,7 @@ func TestBolts(t *testing.T) {
 		{1, 2, 98.2, gum.Inside}, {6, 1, 97.9, gum.Inside}, {3, 1, 120, gum.Outside},
 		{8, 1, math.NaN(), gum.NotDecided}, {5, 0, math.NaN(), gum.NotDecided},
 	} {
-		b := c.Bolts[i]
+		b := bolts[i]
 		assert.Equal(t, want.number, b.Number)
 		assert.Equal(t, want.pulls, b.Pulls)
 		assert.Equal(t, want.verdict, b.Verdict, "bolt %d", b.Number)
@@ -201,8 +202,7 @@ func TestBolts(t *testing.T) {
 }
 
 func TestCapBoltsInTheUnitOfTheManual(t *testing.T) {
-	c := demoData().Bolts[1]
-	assert.InDelta(t, 65*1.3558179483314004, c.List.TargetNm(), 1e-9)
+	assert.Contains(t, written(t, JSON, demoData()), fmt.Sprintf(`"target": %.7f`, 65*1.3558179483314004))
 }
 
 // judgedLine is a line of the summary with the verdict v within l; a feature
@@ -285,7 +285,7 @@ func TestUncertaintyNotKnown(t *testing.T) {
 		j.add("as-found", record.FeatureBacklash, p, float64(p-1)*45, 0.16, math.NaN(), "mm")
 	}
 	d := Build(demoSheet(), j.captures, time.Time{})
-	assert.Equal(t, gum.NotDecided, d.Backlash[0].Results[0].Verdict)
+	assert.Equal(t, gum.NotDecided, d.backlash()[0].Results[0].Verdict)
 	assert.Equal(t, gum.NotDecided, d.Judged[0].Verdict)
 	assert.Contains(t, strings.Join(underHeadline(d), " "), "as read inside, uncertainty unknown")
 	assert.Equal(t, "Not decided yet: backlash. NOT MEASURED: run-out of the carrier flange, crown wheel bolts, run-out of the back face, backlash (set-up), contact pattern, bearing cap bolts, backlash (caps-torqued), total preload, backlash (final), air test, engagement of the lock, closing up", d.Headline)
@@ -293,13 +293,14 @@ func TestUncertaintyNotKnown(t *testing.T) {
 }
 
 func TestMovedAlone(t *testing.T) {
-	moved := func(at ...int) (ps []analysis.PositionChange) {
+	moved := func(at ...int) string {
+		c := StageChange{Format: Format{"mm", 3}, U: 0.01}
 		for i := range 8 {
-			ps = append(ps, analysis.PositionChange{Position: i + 1, Significant: slices.Contains(at, i+1)})
+			c.Change.Positions = append(c.Change.Positions, analysis.PositionChange{Position: i + 1, Significant: slices.Contains(at, i+1)})
 		}
-		return ps
+		return changeSentence(c, "so")
 	}
-	assert.Equal(t, "", movedAlone(moved()))
-	assert.Equal(t, "; position 3 did", movedAlone(moved(3)))
-	assert.Equal(t, "; positions 1, 3 and 8 did", movedAlone(moved(1, 3, 8)))
+	assert.Equal(t, "The mean did not change beyond 0.010 mm so.", moved())
+	assert.Equal(t, "The mean did not change beyond 0.010 mm so; position 3 did.", moved(3))
+	assert.Equal(t, "The mean did not change beyond 0.010 mm so; positions 1, 3 and 8 did.", moved(1, 3, 8))
 }

@@ -12,6 +12,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
@@ -19,7 +20,7 @@ import (
 // than two, the last with the first, by what is said to have stayed the same. Until
 // it is called nothing is.
 func (d *Data) Compare(same analysis.Same) {
-	rounds := d.Backlash
+	rounds := d.backlash()
 	d.Same, d.Changes = same, nil
 	for i := 1; i < len(rounds); i++ {
 		d.Changes = append(d.Changes, changeBetween(rounds[i-1], rounds[i], same, changeWhen(rounds[i-1].Stage, rounds[i].Stage)))
@@ -32,12 +33,13 @@ func (d *Data) Compare(same analysis.Same) {
 // changeBetween compares two rounds; when says what lies between them. Rounds
 // of different conventions are not compared: a spiral tooth reads a quarter more
 // one way than the other.
-func changeBetween(from, to Round, same analysis.Same, when string) StageChange {
+func changeBetween(from, to Measured, same analysis.Same, when string) StageChange {
 	c := StageChange{From: from.Stage, To: to.Stage, Format: to.Format}
-	if from.Convention == "" || from.Convention != to.Convention {
-		const mixed = "in more than one way"
+	const mixed = "in more than one way"
+	readFrom, readTo := cmp.Or(sheet.ConventionWords(from.captures()), mixed), cmp.Or(sheet.ConventionWords(to.captures()), mixed)
+	if readFrom == mixed || readFrom != readTo {
 		c.Change, c.U = analysis.CompareStages(nil, nil, analysis.Same{}), math.NaN()
-		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), cmp.Or(from.Convention, mixed), stageTitle(to.Stage), cmp.Or(to.Convention, mixed))
+		c.Sentence = fmt.Sprintf("Cannot be compared: %s was measured %s, %s %s.", stageTitle(from.Stage), readFrom, stageTitle(to.Stage), readTo)
 		return c
 	}
 	before, after := each(from.captures(), feature.Point), each(to.captures(), feature.Point)
@@ -45,16 +47,12 @@ func changeBetween(from, to Round, same analysis.Same, when string) StageChange 
 	c.Change = analysis.CompareStages(before, after, same)
 	c.U = c.Change.K * c.Change.U
 	c.Sentence = changeSentence(c, when)
-	unparted := func(p analysis.RoundPoint) bool { return p.Hand == 0 }
-	if (same.Hand || same.Mounting) && (slices.ContainsFunc(before, unparted) || slices.ContainsFunc(after, unparted)) {
-		c.Sentence += " What the hand has part in was not recorded yet: all of it counts as another's."
-	}
 	return c
 }
 
 // changeSentence says in words what happened to the backlash.
 func changeSentence(c StageChange, when string) string {
-	f, way := c.Format.finer(), "looser"
+	f, way := c.Format, "looser"
 	if c.Change.Mean < 0 {
 		way = "tighter"
 	}
@@ -67,19 +65,22 @@ func changeSentence(c StageChange, when string) string {
 	case c.Change.Significant:
 		return fmt.Sprintf("Moved by %s %s, %s.", by, when, way)
 	}
-	return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when, movedAlone(c.Change.Positions))
+	alone := each(c.moved(), func(p analysis.PositionChange) int { return p.Position })
+	return fmt.Sprintf("The mean did not change beyond %s mm %s%s.", f.uncertainty(c.U), when,
+		given(len(alone) > 0, "; "+words.Places("position", alone)+" did"))
 }
 
-// movedAlone names the positions that moved though the mean did not: "; position
-// 3 did".
-func movedAlone(positions []analysis.PositionChange) string {
-	var moved []int
-	for _, p := range positions {
-		if p.Significant {
-			moved = append(moved, p.Position)
-		}
-	}
-	return given(len(moved) > 0, "; "+words.Places("position", moved)+" did")
+// moved are the positions that moved by more than their uncertainty.
+func (c StageChange) moved() []analysis.PositionChange {
+	return slices.DeleteFunc(slices.Clone(c.Change.Positions), func(p analysis.PositionChange) bool { return !p.Significant })
+}
+
+// since is when a change up to a stage came about.
+var since = map[string]string{
+	record.StageBench: "when the crown wheel went on the new centre",
+	record.StageSetUp: "when the backlash was set up",
+	record.StageCaps:  "when the caps were torqued",
+	record.StageFinal: "up to the final check",
 }
 
 // changeWhen names what came between a stage and the one measured before it.
@@ -87,7 +88,7 @@ func changeWhen(from, to string) string {
 	if from == record.StageAsFound && to != record.StageBench && to != record.StageSetUp {
 		return fromTo(from, to)
 	}
-	return cmp.Or(stageWords[to].since, "by stage "+stageTitle(to))
+	return cmp.Or(since[to], "by stage "+stageTitle(to))
 }
 
 func fromTo(from, to string) string {
@@ -102,13 +103,11 @@ func WriteChanges(w io.Writer, d Data) error {
 		fmt.Fprintf(&b, "%s\n", inventedBanner)
 	}
 	for _, c := range d.Changes {
-		f := c.Format.finer()
+		f := c.Format
 		fmt.Fprintf(&b, "%s - %s: %s\n", stageTitle(c.From), stageTitle(c.To), c.Sentence)
-		for _, p := range c.Change.Positions {
-			if p.Significant {
-				fmt.Fprintf(&b, "  position %d moved by %s mm, from %s to %s (uncertainty %s)\n", p.Position,
-					f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
-			}
+		for _, p := range c.moved() {
+			fmt.Fprintf(&b, "  position %d moved by %s mm, from %s to %s (uncertainty %s)\n", p.Position,
+				f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
 		}
 	}
 	if _, err := io.WriteString(w, b.String()); err != nil {

@@ -20,22 +20,15 @@ const reportTitle = "Crown wheel and pinion setting record"
 // compose lays the data out as a page. A section without data is left out.
 func compose(d Data) page {
 	p := page{
-		Title: reportTitle, Block: titleBlock(d),
-		Verdict: d.Verdict, Headline: strings.TrimSuffix(d.Headline, ". "+strings.Join(d.Standing, ". ")), Under: underHeadline(d),
+		Banner: given(d.Sheet.Invented, inventedBanner), Title: reportTitle, Block: titleBlock(d),
+		Verdict: d.Verdict, Headline: d.decided, Under: underHeadline(d),
 		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
 		Foot:  footer(d),
 	}
-	if d.Sheet.Invented {
-		p.Banner = inventedBanner
-	}
-	for _, s := range []section{
+	p.Sections = slices.DeleteFunc([]section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(), digestSection(d),
-	} {
-		if len(s.Rows) > 0 {
-			p.Sections = append(p.Sections, s)
-		}
-	}
+	}, func(s section) bool { return len(s.Rows) == 0 })
 	return p
 }
 
@@ -51,14 +44,10 @@ func titleBlock(d Data) []field {
 	if s.Adjuster.Kind == "threaded" && s.Adjuster.Notches > 0 {
 		adjuster = fmt.Sprintf("threaded, %s mm, %d notches", units.Exact(s.Adjuster.PitchMM), s.Adjuster.Notches)
 	}
-	people := d.people
-	if s.Vehicle.Operator != "" && !slices.Contains(people, s.Vehicle.Operator) {
-		people = append([]string{s.Vehicle.Operator}, people...)
-	}
 	return slices.DeleteFunc([]field{
 		{"Vehicle", s.Vehicle.Label}, {"Job", s.Vehicle.Job}, {"Axle", s.Vehicle.Axle}, {"Odometer", s.Vehicle.Odometer}, {"VIN", s.Vehicle.VIN},
 		{"Crown wheel : pinion", gears}, {"Adjuster", adjuster}, {"Serial of the centre fitted", s.Vehicle.CentreSerial}, {"Measured", period(d.First, d.Last)},
-		{"Measured by", strings.Join(people, ", ")}, {"Checked by", s.Vehicle.CheckedBy},
+		{"Measured by", strings.Join(d.people, ", ")}, {"Checked by", s.Vehicle.CheckedBy},
 	}, func(f field) bool { return f.Text == "" })
 }
 
@@ -68,16 +57,11 @@ func period(first, last time.Time) string {
 	if first.IsZero() {
 		return ""
 	}
-	const offset = "UTC-07:00"
-	from, to := first.Format(time.DateOnly), last.Format(time.DateOnly)
-	zone, zoneTo := minus(first.Format(offset)), minus(last.Format(offset))
-	switch {
-	case zone != zoneTo:
-		return fmt.Sprintf("%s (%s) to %s (%s)", from, zone, to, zoneTo)
-	case from == to:
-		return fmt.Sprintf("%s (%s)", from, zone)
+	const day = "2006-01-02 (UTC-07:00)"
+	if first.Format(day) == last.Format(day) {
+		return first.Format(day)
 	}
-	return fmt.Sprintf("%s to %s (%s)", from, to, zone)
+	return first.Format(day) + " to " + last.Format(day)
 }
 
 func footer(d Data) string {

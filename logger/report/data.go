@@ -6,14 +6,17 @@
 package report
 
 import (
+	"math"
 	"time"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/leak"
+	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
+	"crownlog/logger/journal"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -22,54 +25,63 @@ import (
 // left out of every layout. Lengths are mm, torques N·m, pressures kPa; a
 // number that is not known is NaN.
 type Data struct {
-	Sheet     sheet.Sheet
-	Made      time.Time // when the report was made, as passed to Build
-	First     time.Time // time of the earliest capture; zero: none
-	Last      time.Time // time of the latest capture
-	Verdict   gum.Verdict
-	Headline  string   // the verdict in words, with Standing behind it
-	Standing  []string // what is not measured, was skipped or was repeated: a sentence each, without its full stop
-	Judged    []Judged
-	Backlash  []Round       // one a stage, in the order of the job
-	Runouts   []Runout      // one a feature and stage
-	Bolts     []BoltCircle  // one a bolt list that was tightened
-	Moves     []Move        // every adjuster move in time order
-	Changes   []StageChange // backlash from each stage to the next
-	Same      analysis.Same // what they take for the same: see Compare
-	Patterns  []Pattern     // one a stage with a contact entered
-	LeakDowns []LeakDown
-	Holds     []job.HoldPoint
-	Lacking   []job.Step   // not measured, and the job cannot be closed without
-	Repeats   []job.Repeat // outside or failed, then measured again
-	Remarks   []Remark     // overrides and notes in time order
-	Rejected  []Remark     // captures kept but not used
-	Findings  []sheet.Finding
+	Sheet    sheet.Sheet
+	Made     time.Time // when the report was made, as passed to Build
+	First    time.Time // time of the earliest capture; zero: none
+	Last     time.Time // time of the latest capture
+	Verdict  gum.Verdict
+	Headline string        // the verdict in words, with Standing behind it
+	Standing []string      // what is not measured, was skipped or was repeated: a sentence each, without its full stop
+	Measured []Measured    // features in the order of the trade, each in the stages it was measured in
+	Judged   []Judged      // each feature at the latest of its stages
+	Moves    []Move        // every adjuster move in time order
+	Changes  []StageChange // backlash from each stage to the next
+	Same     analysis.Same // what they take for the same: see Compare
+	Patterns []Pattern     // one a stage with a contact entered
+	Holds    []job.HoldPoint
+	Lacking  []job.Step   // not measured, and the job cannot be closed without
+	Repeats  []job.Repeat // outside or failed, then measured again
+	Remarks  []Remark     // overrides and notes in time order
+	Rejected []Remark     // captures kept but not used
+	Findings []sheet.Finding
+	Record   RecordID // of what the report was made of; its zero value is not known
+	Gauges   []string // labels of the gauges behind the captures, sorted
 
-	Attachments []record.CheckedAttachment // of AddAttachments; empty: none, or not looked at
-	photos      row                        // of AddPhoto
-
-	Record RecordID // of what the report was made of; its zero value is not known
-
-	Gauges []string // labels of the gauges behind the captures, sorted
-	people []string // who entered something
+	captures []record.Capture
+	decided  string   // the headline without what stands
+	people   []string // who entered something
+	attached string   // of AddAttachments, how many files are sound
+	photos   row      // of AddPhoto
 }
+
+// of is what was measured of some features.
+func (d Data) of(features ...string) []Measured {
+	var ms []Measured
+	for _, name := range features {
+		for _, m := range d.Measured {
+			if m.Feature == name {
+				ms = append(ms, m)
+			}
+		}
+	}
+	return ms
+}
+
+func (d Data) backlash() []Measured { return d.of(record.FeatureBacklash) }
 
 // A RecordID says of which record a report was made, so that the one can be
 // compared with the other: crownlog verify prints the same figures.
 type RecordID struct {
-	Job     string `json:"job"`   // the random number of the job
-	First   string `json:"first"` // hash of the first line of its chain
-	Last    string `json:"last"`  // of the last
-	Lines   int    `json:"lines"`
+	journal.Digest
 	Program string `json:"program"` // that made the report
-	Text    string `json:"-"`       // what captures.digest holds, for the QR code
 }
 
 // Measured is what is known of a feature in a stage, and how its figures are
 // written.
 type Measured struct {
-	feature.Assessment
-	Format Format
+	feature.Assessment // with a Runout of every run-out
+	Format             Format
+	Curve              []leak.Sample // of an air test, for whoever has the readings to put in; empty: the rate only
 }
 
 func (m Measured) title() string { return record.Title(m.Feature) }
@@ -82,35 +94,39 @@ func (m Measured) captures() []record.Capture {
 	return each(m.Results, func(r feature.Result) record.Capture { return r.Capture })
 }
 
-// Judged is one line of the summary: a feature at the latest stage it was
-// measured in.
+// End is the time of the latest capture.
+func (m Measured) End() time.Time { return record.LastTime(m.captures()) }
+
+// places are the results that stand at an angle of the wheel.
+func (m Measured) places() []feature.Result {
+	var at []feature.Result
+	for _, r := range m.Results {
+		if c := r.Capture; c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
+			at = append(at, r)
+		}
+	}
+	return at
+}
+
+// Turned reports whether it is a run-out that was taken in one continuous turn.
+func (m Measured) Turned() bool { return m.Runout != nil && len(m.places()) == 0 }
+
+// AddTurn adds the harmonics of a run-out measured in a continuous turn, found
+// in its recorded readings. The full movement stays as it was captured.
+func (m *Measured) AddTurn(turn runout.Result) {
+	if !turn.Refused {
+		turn.FIM, turn.FIMU = m.Runout.FIM, m.Runout.FIMU
+		m.Runout = &turn
+	}
+}
+
+// Judged is one line of the summary.
 type Judged struct {
 	Measured
 	Text       string // what the value is, "8 positions, 0.153 to 0.181, spread 0.028"
 	Reason     string // of the verdict, in a few words
 	Conclusion string // what it means together with other rounds; "": nothing to say
 	Default    bool   // the window is the usual one, not the maker's
-}
-
-// Round is the backlash around the wheel in one stage.
-type Round struct {
-	Measured
-	Convention string // how the plunger read it, "normal at 106 mm"; "": the points differ
-}
-
-// Runout is the run-out of one face or bore in one stage. Its Assessment.Runout
-// is never nil.
-type Runout struct {
-	Measured
-	Points []record.Capture // one a place; empty for a continuous turn
-	End    time.Time        // of the last capture
-}
-
-// BoltCircle is the final torques of one bolt list.
-type BoltCircle struct {
-	Measured
-	List  sheet.BoltList
-	Bolts []Bolt // in tightening sequence
 }
 
 // Bolt is one bolt in its place in the sequence, with its last pull; a torque
@@ -144,22 +160,15 @@ type StageChange struct {
 
 // Pattern is the contact pattern of one stage.
 type Pattern struct {
-	Stage        string
-	Drive, Coast *setup.Contact // nil: not entered
-	Advice       setup.PatternAdvice
-}
-
-// LeakDown is one leak-down test; its value is kPa/min, + is losing pressure.
-type LeakDown struct {
-	Measured
-	Curve   []leak.Sample // as recorded, for whoever has the readings to put in; empty: the rate only
-	Ambient float64       // barometer, kPa, for taking the temperature out
+	Stage  string
+	Flanks [2]*setup.Contact // drive and coast; nil: not entered
+	Advice setup.PatternAdvice
 }
 
 // Remark is a line of text on the record.
 type Remark struct {
-	Time  time.Time
-	Stage string
-	Kind  string // "override", "note", "rejected"
-	Text  string
+	Time  time.Time `json:"time"` // in UTC
+	Stage string    `json:"stage"`
+	Kind  string    `json:"kind"` // "override", "note", "rejected"
+	Text  string    `json:"text"`
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/analysis/leak"
@@ -123,9 +124,14 @@ func demoLeak() []leak.Sample {
 	return s
 }
 
+// airTest is the first air test of d.
+func airTest(d Data) *Measured {
+	return &d.Measured[slices.IndexFunc(d.Measured, func(m Measured) bool { return m.Feature == record.FeatureLeakDown })]
+}
+
 func demoData() Data {
 	d := Build(demoSheet(), demoCaptures(), reportDate)
-	d.LeakDowns[0].Curve = demoLeak()
+	airTest(d).Curve = demoLeak()
 	d.Findings = []sheet.Finding{
 		{Severity: sheet.Warning, Where: "window leak-down", Text: "this is a default: put the maker's figure in"},
 		{Severity: sheet.Advice, Where: "bolts", Text: "not for the report"},

@@ -23,15 +23,15 @@ import (
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/sfnt"
 
+	"crownlog/logger/journal"
 	"crownlog/logger/record"
 )
 
 // recordedData is the demonstration job with a digest.
 func recordedData() Data {
 	d := demoData()
-	r := RecordID{Job: strings.Repeat("0123", 8), First: strings.Repeat("a1b2", 16), Last: strings.Repeat("c3d4", 16), Lines: 77, Program: "crownlog 1.2.3"}
-	r.Text = fmt.Sprintf("crownlog journal 2\r\njob %s\r\nfirst %s\r\nlast %s\r\nlines %010d\r\n", r.Job, r.First, r.Last, r.Lines)
-	d.Record = r
+	digest := journal.Digest{Job: strings.Repeat("0123", 8), First: strings.Repeat("a1b2", 16), Last: strings.Repeat("c3d4", 16), Lines: 77}
+	d.Record = RecordID{digest, "crownlog 1.2.3"}
 	return d
 }
 
@@ -54,7 +54,7 @@ func TestQRCodeInHTML(t *testing.T) {
 	require.NoError(t, err)
 	picture, err := png.Decode(bytes.NewReader(pixels))
 	require.NoError(t, err)
-	assert.Equal(t, d.Record.Text, decodedQR(t, picture))
+	assert.Equal(t, d.Record.Text(), decodedQR(t, picture))
 	assert.Less(t, strings.LastIndex(page, "data:image/png"), strings.Index(page, `class="signs"`), "above the signature")
 	d.Record.Job = "" // of a job begun before there was a chain
 	assert.NotContains(t, written(t, HTML, d), "image/png", "no digest, no code")
@@ -81,7 +81,7 @@ func pdfPage(t *testing.T, pdf string, page int) image.Image {
 func TestQRCodeInPDF(t *testing.T) {
 	d := recordedData()
 	pdf := written(t, PDF, d)
-	assert.Equal(t, d.Record.Text, decodedQR(t, pdfPage(t, pdf, pdfPages(t, pdf))), "on the page that is signed")
+	assert.Equal(t, d.Record.Text(), decodedQR(t, pdfPage(t, pdf, pdfPages(t, pdf))), "on the page that is signed")
 }
 
 // However much is on the pages before, the last has the words and the digest that
@@ -102,12 +102,16 @@ func TestNobodySignsBelowNothing(t *testing.T) {
 // Where a letter of a name has no place in the fonts, every page says so; nothing
 // is a box.
 func TestNamesThatCannotBeDrawn(t *testing.T) {
-	d := demoData()
-	d.Sheet.Vehicle.Operator = "Łukasz Žižka, Ελένη, Юрий"
+	by := func(name string) Data {
+		s := demoSheet()
+		s.Vehicle.Operator = name
+		return Build(s, demoCaptures(), reportDate)
+	}
+	d := by("Łukasz Žižka, Ελένη, Юрий")
 	l := newPDFLayout(d, "")
 	l.page(compose(d))
 	assert.False(t, l.undrawn)
-	d.Sheet.Vehicle.Operator = "王伟"
+	d = by("王伟")
 	l = newPDFLayout(d, "")
 	l.page(compose(d))
 	assert.True(t, l.undrawn)

@@ -13,12 +13,12 @@ type drawing struct {
 	marks         []mark
 }
 
-// A mark is one line through points, one ellipse, one text or one photo.
+// A mark is one line through points, one circle, one text or one photo.
 type mark struct {
 	ink    ink
-	points []point // of a line; the middle of an ellipse
+	points []point // of a line; the middle of a circle
 	closed bool
-	radii  point // of an ellipse; zero: a line
+	radius float64 // of a circle; 0: a line
 	text   label
 	photo  []byte // a picture of pixels from the upper left corner on
 	kind   string // of the pixels: "jpeg" or "png"
@@ -50,12 +50,7 @@ type label struct {
 	text   string
 }
 
-// write puts a text on the drawing; an empty one is left out.
-func (d *drawing) write(i ink, l label) {
-	if l.text != "" {
-		d.marks = append(d.marks, mark{ink: i, text: l})
-	}
-}
+func (d *drawing) write(i ink, l label) { d.marks = append(d.marks, mark{ink: i, text: l}) }
 
 func (d *drawing) line(i ink, a, b point) { d.polyline(i, []point{a, b}, false) }
 
@@ -70,15 +65,8 @@ func (d *drawing) rect(i ink, x, y, w, h float64) {
 	d.polyline(i, []point{{x, y}, {x + w, y}, {x + w, y + h}, {x, y + h}}, true)
 }
 
-func (d *drawing) circle(i ink, c point, r float64) { d.ellipse(i, c, r, r) }
-
-func (d *drawing) ellipse(i ink, c point, rx, ry float64) {
-	d.marks = append(d.marks, mark{ink: i, points: []point{c}, radii: point{rx, ry}})
-}
-
-// ring fills the band between two radii: it is a circle with a line as thick.
-func (d *drawing) ring(colour string, c point, inner, outer float64) {
-	d.circle(ink{stroke: colour, width: outer - inner}, c, (inner+outer)/2)
+func (d *drawing) circle(i ink, c point, r float64) {
+	d.marks = append(d.marks, mark{ink: i, points: []point{c}, radius: r})
 }
 
 // polar is the point at radius r and angle deg, 0 at the top, clockwise.

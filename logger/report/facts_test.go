@@ -35,8 +35,8 @@ func TestAMoveEmptiesOtherStages(t *testing.T) {
 	j.backlash(record.StageSetUp, 0.16, 0.01, 0, 0)
 	j.add(record.StageFinal, record.FeatureMove, 0, math.NaN(), 1, math.NaN(), "notch")
 	d := Build(demoSheet(), j.captures, reportDate)
-	require.Len(t, d.Backlash, 1)
-	assert.Equal(t, record.StageAsFound, d.Backlash[0].Stage)
+	require.Len(t, d.backlash(), 1)
+	assert.Equal(t, record.StageAsFound, d.backlash()[0].Stage)
 	assert.Equal(t, record.StageSetUp, d.Judged[0].Stage, "the stage that waits")
 	assert.Equal(t, gum.NotDecided, d.Judged[0].Verdict)
 }
@@ -48,18 +48,19 @@ func TestRunoutPointsAndTime(t *testing.T) {
 	j.captures[7].Time, j.captures[3].Time = j.captures[3].Time, last
 	j.add(record.StageBench, record.FeatureRunoutBore, 0, math.NaN(), 0.022, 0.002, "mm").AngleDeg = 30
 	d := Build(demoSheet(), j.captures, reportDate)
-	require.Len(t, d.Runouts, 2)
-	assert.Equal(t, last, d.Runouts[0].End, "of the latest, whatever place it is of")
-	assert.Len(t, d.Runouts[0].Points, 8)
-	assert.Empty(t, d.Runouts[1].Points, "a turn has no places")
+	require.Len(t, d.Measured, 2)
+	assert.Equal(t, last, d.Measured[0].End(), "of the latest, whatever place it is of")
+	assert.Len(t, d.Measured[0].places(), 8)
+	assert.False(t, d.Measured[0].Turned())
+	assert.True(t, d.Measured[1].Turned(), "a turn has no places")
 
 	j = &demoJob{}
 	for p := 1; p <= 2; p++ {
 		j.add(record.StageBench, record.FeatureRunoutFlange, p, float64(p)*90, 0.01, 0.002, "mm")
 	}
 	d = Build(demoSheet(), j.captures, reportDate)
-	assert.Empty(t, d.Runouts[0].Points, "two places show no movement")
-	assert.True(t, math.IsNaN(d.Runouts[0].Runout.FIM))
+	assert.False(t, d.Measured[0].Turned())
+	assert.True(t, math.IsNaN(d.Measured[0].Runout.FIM), "two places show no movement")
 }
 
 func TestOneBolt(t *testing.T) {
@@ -68,7 +69,7 @@ func TestOneBolt(t *testing.T) {
 	j := &demoJob{}
 	j.add(record.StageBench, record.FeatureWheelBolts, 1, 0, 98, 0.5, "N·m")
 	d := Build(s, j.captures, reportDate)
-	require.Len(t, d.Bolts, 1)
+	require.Len(t, d.Judged, 1)
 	assert.Equal(t, "1 of 1, 98.0 to 98.0", d.Judged[0].Text)
 
 	s.Bolts[0].Count = 2
@@ -76,11 +77,18 @@ func TestOneBolt(t *testing.T) {
 	assert.Equal(t, "0 of 2", Build(s, j.captures, reportDate).Judged[0].Text, "nothing is tight yet")
 }
 
+// TestAmbientPressure: the temperature is taken out at the sheet's, or the standard one.
 func TestAmbientPressure(t *testing.T) {
-	s := demoSheet()
-	assert.InDelta(t, leak.StandardAtmosphere, Build(s, demoCaptures(), reportDate).LeakDowns[0].Ambient, 1e-9)
-	s.LeakDown.AmbientKPa = 95
-	assert.InDelta(t, 95, Build(s, demoCaptures(), reportDate).LeakDowns[0].Ambient, 1e-9)
+	at := func(ambient float64) string {
+		d := demoData()
+		d.Sheet.LeakDown.AmbientKPa = ambient
+		curve := demoLeak()
+		curve[0].TempC, curve[len(curve)-1].TempC = 20, 25
+		airTest(d).Curve = curve
+		return leakRows(d)[0][1].Picture.svg()
+	}
+	assert.Equal(t, at(0), at(leak.StandardAtmosphere))
+	assert.NotEqual(t, at(0), at(95))
 }
 
 // TestPatterns: the advice takes both flanks, in their order.
@@ -93,7 +101,7 @@ func TestPatterns(t *testing.T) {
 	flank(one, record.FeaturePatternCoast, 0.2, 0.6)
 	d := Build(demoSheet(), one.captures, reportDate)
 	require.Len(t, d.Patterns, 1)
-	assert.Nil(t, d.Patterns[0].Drive)
+	assert.Nil(t, d.Patterns[0].Flanks[0])
 	assert.Empty(t, words.Contact(d.Patterns[0].Advice))
 	assert.Contains(t, written(t, JSON, d), `"drive": null`)
 
@@ -119,8 +127,8 @@ func TestOneTryOfTheLock(t *testing.T) {
 	j.add(record.StageFinal, record.FeatureOilFill, 0, math.NaN(), 2, math.NaN(), "L").Note = "80W-90"
 	d := Build(demoSheet(), j.captures, reportDate)
 	require.Len(t, d.Judged, 2)
-	assert.Equal(t, "80W-90", d.Judged[0].Text)
-	assert.Equal(t, "with cold oil", d.Judged[1].Text)
+	assert.Equal(t, "with cold oil", d.Judged[0].Text)
+	assert.Equal(t, "80W-90", d.Judged[1].Text)
 }
 
 func TestChangesInWords(t *testing.T) {

@@ -7,7 +7,6 @@ import (
 	"io"
 	"regexp"
 	"strings"
-	"unicode/utf8"
 
 	"crownlog/analysis/gum"
 )
@@ -46,22 +45,5 @@ func (c column) Class() string {
 
 // Class says how the entry in column k is set.
 func (t *table) Class(k int, e entry) string {
-	long := longestWord(e.Text) > longWord
-	short := k == 0 && !long && utf8.RuneCountInString(e.Text) <= shortName
-	return t.Columns[k].Class() + given(short, " short") + given(long, " long") + given(e.Strong, " strong") + given(e.Judged, " judged")
-}
-
-// shortName is how many letters of a row's name are kept on one line.
-const shortName = 24
-
-// longWord is how many letters without a space are broken rather than let a
-// table grow beyond its page.
-const longWord = 18
-
-func longestWord(s string) int {
-	longest := 0
-	for word := range strings.FieldsSeq(s) {
-		longest = max(longest, utf8.RuneCountInString(word))
-	}
-	return longest
+	return t.Columns[k].Class() + given(e.Strong, " strong") + given(e.Judged, " judged")
 }

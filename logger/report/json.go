@@ -12,10 +12,10 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
-	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
@@ -25,31 +25,23 @@ const resultsFormat = "crownlog-results/1"
 
 // JSON writes d as one object of the format resultsFormat. Every field is
 // always there: what is not known is null, what was not measured an empty list.
-func JSON(w io.Writer, d Data) error {
-	enc := newEncoder(w)
-	enc.SetIndent("", "  ")
-	if err := enc.Encode(results(d)); err != nil {
-		return fmt.Errorf("write results: %w", err)
-	}
-	return nil
-}
+func JSON(w io.Writer, d Data) error { return encode(w, "results", "  ", results(d)) }
 
 // ChangesJSON writes the changes of d as one object, the same as in JSON.
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
-	changes := each(d.Changes, changeObject)
-	err := newEncoder(w).Encode(Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
-		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", changes}})
-	if err != nil {
-		return fmt.Errorf("write changes: %w", err)
-	}
-	return nil
+	return encode(w, "changes", "", Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
+		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", each(d.Changes, changeObject)}})
 }
 
-func newEncoder(w io.Writer) *json.Encoder {
+func encode(w io.Writer, what, indent string, v any) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
-	return enc
+	enc.SetIndent("", indent)
+	if err := enc.Encode(v); err != nil {
+		return fmt.Errorf("write %s: %w", what, err)
+	}
+	return nil
 }
 
 // An Object is a JSON object with its members in order. A number or a time that
@@ -62,7 +54,6 @@ type Object []struct {
 // MarshalJSON implements json.Marshaler.
 func (o Object) MarshalJSON() ([]byte, error) {
 	var b bytes.Buffer
-	enc := newEncoder(&b)
 	b.WriteByte('{')
 	for i, m := range o {
 		if i > 0 {
@@ -82,7 +73,7 @@ func (o Object) MarshalJSON() ([]byte, error) {
 				m.Value = v.UTC().Format(time.RFC3339Nano)
 			}
 		}
-		if err := enc.Encode(m.Value); err != nil {
+		if err := encode(&b, m.Name, "", m.Value); err != nil {
 			return nil, err
 		}
 	}
@@ -100,15 +91,8 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return []byte("null"), nil
 	}
-	v, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64)
-	if err != nil {
-		return nil, err
-	}
-	format := byte('f')
-	if a := math.Abs(v); a < 1e-6 || a >= 1e15 {
-		format = 'g'
-	}
-	return strconv.AppendFloat(nil, v, format, -1, 64), nil
+	v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 9, 64), 64) // it was one
+	return strconv.AppendFloat(nil, v, 'f', -1, 64), nil
 }
 
 // each makes a list that is never null.
@@ -130,29 +114,20 @@ func results(d Data) Object {
 			{"checked_by", v.CheckedBy}, {"vin", v.VIN}, {"centre_serial", v.CentreSerial}}},
 		{"verdict", d.Verdict}, {"headline", d.Headline},
 		{"summary", each(d.Judged, lineObject)},
-		{"backlash", each(d.Backlash, roundObject)},
-		{"runout", each(d.Runouts, runoutObject)},
-		{"bolts", each(d.Bolts, boltsObject)},
-		{"moves", each(d.Moves, moveObject)},
+		{"backlash", each(d.backlash(), roundObject)},
+		{"runout", each(d.of(runouts...), runoutObject)},
+		{"bolts", each(d.of(boltLists...), d.boltsObject)},
+		{"moves", each(d.Moves, d.moveObject)},
 		{"changes", each(d.Changes, changeObject)},
 		{"patterns", each(d.Patterns, patternObject)},
-		{"leak_down", each(d.LeakDowns, leakObject)},
-		{"hold_points", each(d.Holds, func(h job.HoldPoint) Object {
-			return Object{{"name", h.Name}, {"before", h.Before}, {"reason", h.Reason}, {"blocking", h.Blocking}, {"skipped", h.Skipped}}
-		})},
+		{"leak_down", each(d.of(record.FeatureLeakDown), leakObject)},
+		{"hold_points", each(d.Holds, same)},
 		{"not_measured", each(d.Lacking, func(s job.Step) Object {
 			return Object{{"stage", s.Stage}, {"feature", s.Feature}, {"measured", s.Measured}, {"needed", s.Needed}}
 		})},
 		{"repeated", Repeated(d)},
-		{"remarks", each(d.Remarks, remarkObject)},
-		{"rejected", each(d.Rejected, remarkObject)},
-		{"findings", each(d.Findings, func(f sheet.Finding) Object {
-			return Object{{"severity", f.Severity}, {"where", f.Where}, {"text", f.Text}}
-		})},
-		{"gauges", each(d.Gauges, same)},
-		{"tools", each(d.Sheet.Tools, func(t sheet.Tool) Object {
-			return Object{{"name", t.Name}, {"serial", t.Serial}, {"certificate", t.Certificate}, {"due", t.Due}}
-		})},
+		{"remarks", each(d.Remarks, same)}, {"rejected", each(d.Rejected, same)},
+		{"findings", each(d.Findings, same)}, {"gauges", each(d.Gauges, same)}, {"tools", each(d.Sheet.Tools, same)},
 	}
 }
 
@@ -163,80 +138,105 @@ func Repeated(d Data) []Object {
 	})
 }
 
+// carried writes a figure to what an expanded uncertainty beside it carries; where
+// that is not known to one decimal more than the gauge shows.
+func (f Format) carried(expanded float64) func(v float64) float64 {
+	if !(expanded > 0) {
+		expanded = math.Pow10(-f.Decimals)
+	}
+	return func(v float64) float64 { return gum.Rounded(v, expanded) }
+}
+
+// twoDigits is an uncertainty as it is stated.
+func twoDigits(u float64) float64 {
+	u, _ = gum.RoundU(u)
+	return u
+}
+
 func lineObject(j Judged) Object {
 	return Object{
-		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Value}, {"expanded_uncertainty", j.expanded()}, {"unit", j.Format.Unit},
-		{"text", j.Text}, {"window", j.Spec.Limits}, {"default_window", j.Default}, {"verdict", j.Verdict}, {"reason", j.Reason},
-		{"conclusion", j.Conclusion},
+		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Format.carried(j.expanded())(j.Value)}, {"expanded_uncertainty", twoDigits(j.expanded())},
+		{"unit", j.Format.Unit}, {"text", j.Text}, {"window", j.Spec.Limits}, {"default_window", j.Default}, {"verdict", j.Verdict},
+		{"reason", j.Reason}, {"conclusion", j.Conclusion},
 	}
 }
 
-func harmonicObject(h *analysis.Harmonic) any {
+// harmonicObject is null where there is none; to rounds its amplitude.
+func harmonicObject(h *analysis.Harmonic, to func(float64) float64) any {
 	if h == nil {
 		return nil
 	}
-	return Object{{"amplitude", h.Amplitude}, {"phase_deg", h.PhaseDeg}}
+	return Object{{"amplitude", to(h.Amplitude)}, {"phase_deg", units.RoundTo(h.PhaseDeg, 0.1)}}
 }
 
-func roundObject(m Round) Object {
-	r, h2 := m.Round, &m.Round.H2
-	if !r.H2Known {
-		h2 = nil
-	}
+func roundObject(m Measured) Object {
+	r, to := m.Round, m.Format.carried(gum.Coverage*m.Round.SpreadU)
+	_, h2 := m.harmonics()
 	return Object{
-		{"stage", m.Stage}, {"unit", m.Format.Unit}, {"n", r.N}, {"mean", r.Mean}, {"std_dev", r.StdDev}, {"spread", r.Spread},
-		{"tightest_position", r.Tightest.Position}, {"loosest_position", r.Loosest.Position},
+		{"stage", m.Stage}, {"unit", m.Format.Unit}, {"n", r.N}, {"mean", m.Format.carried(m.expanded())(r.Mean)}, {"std_dev", to(r.StdDev)},
+		{"spread", to(r.Spread)}, {"tightest_position", r.Tightest.Position}, {"loosest_position", r.Loosest.Position},
 		{"outside", each(r.Outside, same)}, {"missing", each(r.Missing, same)},
-		{"h1", harmonicObject(&r.H1)}, {"h2", harmonicObject(h2)}, {"residual_sd", r.ResidualSD},
+		{"h1", harmonicObject(&r.H1, to)}, {"h2", harmonicObject(h2, to)}, {"residual_sd", to(r.ResidualSD)},
 		{"window", m.Spec.Limits}, {"max_spread", m.Spec.MaxSpread}, {"floor", m.Spec.Floor}, {"rule", m.Spec.Rule},
 		{"verdict", m.Verdict}, {"reason", m.Reason()},
 		{"positions", each(m.Results, func(p feature.Result) Object {
 			c := p.Capture
 			return Object{
-				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", c.Value}, {"expanded_uncertainty", gum.Coverage * c.U},
-				{"rocks", c.N}, {"repeatability", c.Repeatability}, {"verdict", p.Verdict}, {"quality", c.Quality},
+				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", m.Format.carried(gum.Coverage * c.U)(c.Value)},
+				{"expanded_uncertainty", twoDigits(gum.Coverage * c.U)}, {"rocks", c.N}, {"repeatability", twoDigits(c.Repeatability)},
+				{"verdict", p.Verdict}, {"quality", c.Quality},
 			}
 		})},
 	}
 }
 
-func runoutObject(r Runout) Object {
+func runoutObject(m Measured) Object {
+	r, to := m.Runout, m.Format.carried(gum.Coverage*m.Runout.FIMU)
 	return Object{
-		{"feature", r.Feature}, {"stage", r.Stage}, {"unit", r.Format.Unit}, {"fim", r.Runout.FIM},
-		{"expanded_uncertainty", gum.Coverage * r.Runout.FIMU}, {"h1", harmonicObject(r.Runout.H1)}, {"h2", harmonicObject(r.Runout.H2)},
-		{"residual_sd", r.Runout.ResidualSD}, {"fim_if_reseated", r.Runout.FIMIfReseated}, {"window", r.Spec.Limits}, {"verdict", r.Verdict},
-		{"points", each(r.Points, func(c record.Capture) Object { return Object{{"angle_deg", c.AngleDeg}, {"value", c.Value}} })},
+		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"fim", to(r.FIM)},
+		{"expanded_uncertainty", twoDigits(gum.Coverage * r.FIMU)}, {"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
+		{"residual_sd", to(r.ResidualSD)}, {"fim_if_reseated", to(r.FIMIfReseated)}, {"window", m.Spec.Limits}, {"verdict", m.Verdict},
+		{"points", each(m.places(), func(p feature.Result) Object {
+			return Object{{"angle_deg", p.Capture.AngleDeg}, {"value", m.Format.carried(gum.Coverage * p.Capture.U)(p.Capture.Value)}}
+		})},
 	}
 }
 
-func boltsObject(c BoltCircle) Object {
+func (d Data) boltsObject(m Measured) Object {
+	list, _ := d.Sheet.BoltList(m.Feature)
 	return Object{
-		{"feature", c.Feature}, {"stage", c.Stage}, {"unit", c.Format.Unit}, {"target", c.List.TargetNm()}, {"window", c.Spec.Limits},
-		{"verdict", c.Verdict},
-		{"bolts", each(c.Bolts, func(b Bolt) Object {
+		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"target", list.TargetNm()}, {"window", m.Spec.Limits},
+		{"verdict", m.Verdict},
+		{"bolts", each(d.bolts(m), func(b Bolt) Object {
+			u := gum.Coverage * b.Capture.U
 			return Object{
-				{"number", b.Number}, {"torque", b.torque()}, {"expanded_uncertainty", gum.Coverage * b.Capture.U}, {"pulls", b.Pulls},
+				{"number", b.Number}, {"torque", m.Format.carried(u)(b.torque())}, {"expanded_uncertainty", twoDigits(u)}, {"pulls", b.Pulls},
 				{"verdict", b.Verdict}, {"quality", b.Capture.Quality},
 			}
 		})},
 	}
 }
 
-func moveObject(m Move) Object {
+func (d Data) moveObject(m Move) Object {
+	means := millimetres(d.Sheet)
+	to := means.carried(math.NaN())
 	return Object{
-		{"time", m.Time}, {"stage", m.Stage}, {"amount", m.Value}, {"unit", m.Unit}, {"net", m.Net}, {"mean_before", m.Before},
-		{"mean_after", m.After}, {"mean_expected", m.Expected}, {"expected_uncertainty", m.ExpectedU}, {"note", m.NoteText()},
+		{"time", m.Time}, {"stage", m.Stage}, {"amount", m.Value}, {"unit", m.Unit}, {"net", m.Net}, {"mean_before", to(m.Before)},
+		{"mean_after", to(m.After)}, {"mean_expected", means.carried(m.ExpectedU)(m.Expected)}, {"expected_uncertainty", twoDigits(m.ExpectedU)},
+		{"note", m.NoteText()},
 	}
 }
 
 func changeObject(c StageChange) Object {
 	return Object{
-		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Change.Mean}, {"expanded_uncertainty", c.U},
-		{"significant", c.Change.Significant}, {"sentence", c.Sentence},
+		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Format.carried(c.U)(c.Change.Mean)},
+		{"expanded_uncertainty", twoDigits(c.U)}, {"significant", c.Change.Significant}, {"sentence", c.Sentence},
 		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) Object {
+			u := gum.Coverage * p.U
+			to := c.Format.carried(u)
 			return Object{
-				{"position", p.Position}, {"from", p.From}, {"to", p.To}, {"change", p.Change},
-				{"expanded_uncertainty", gum.Coverage * p.U}, {"significant", p.Significant},
+				{"position", p.Position}, {"from", to(p.From)}, {"to", to(p.To)}, {"change", to(p.Change)},
+				{"expanded_uncertainty", twoDigits(u)}, {"significant", p.Significant},
 			}
 		})},
 		{"unpaired", each(c.Change.Unpaired, same)},
@@ -250,16 +250,12 @@ func patternObject(p Pattern) Object {
 		}
 		return Object{{"along", c.Along}, {"up", c.Up}}
 	}
-	return Object{{"stage", p.Stage}, {"drive", contact(p.Drive)}, {"coast", contact(p.Coast)}, {"advice", words.Contact(p.Advice)}}
+	return Object{{"stage", p.Stage}, {"drive", contact(p.Flanks[0])}, {"coast", contact(p.Flanks[1])}, {"advice", words.Contact(p.Advice)}}
 }
 
-func leakObject(l LeakDown) Object {
+func leakObject(m Measured) Object {
 	return Object{
-		{"stage", l.Stage}, {"rate_kpa_per_min", l.Value}, {"expanded_uncertainty", l.expanded()}, {"window", l.Spec.Limits},
-		{"verdict", l.Verdict}, {"note", l.Results[0].Capture.Note},
+		{"stage", m.Stage}, {"rate_kpa_per_min", m.Format.carried(m.expanded())(m.Value)}, {"expanded_uncertainty", twoDigits(m.expanded())},
+		{"window", m.Spec.Limits}, {"verdict", m.Verdict}, {"note", m.Results[0].Capture.Note},
 	}
-}
-
-func remarkObject(r Remark) Object {
-	return Object{{"time", r.Time}, {"stage", r.Stage}, {"kind", r.Kind}, {"text", r.Text}}
 }

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -13,54 +12,43 @@ import (
 	"crownlog/logger/record"
 )
 
+// flanks are the two sides of a contact pattern, which are judged together.
+var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
+
+var (
+	boltLists = []string{record.FeatureWheelBolts, record.FeatureCapBolts}
+	runouts   = []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace}
+)
+
 // judge is the summary: each feature at the latest stage it was measured in. It
 // words what was assessed and decides nothing.
-func (b builder) judge(d *Data) []Judged {
+func (d Data) judge(stages []string) []Judged {
 	var lines []Judged
-	if work, ok := b.awaited(d.Backlash); ok {
-		lines = append(lines, b.awaitedLine(work))
-	} else if n := len(d.Backlash); n > 0 {
-		r := d.Backlash[n-1]
-		lines = append(lines, newLine(r.Measured, fmt.Sprintf("%d positions, %s to %s, spread %s", r.Round.N,
-			r.Format.figure(r.Round.Tightest.Value), r.Format.figure(r.Round.Loosest.Value), r.Format.figure(r.Round.Spread))))
+	measured := d.Measured
+	if work, ok := d.awaited(stages); ok {
+		why := feature.WorkWords(work.Feature)
+		lines = []Judged{{Measured: d.measured(work.Stage, record.FeatureBacklash), Text: "not re-measured since " + why, Reason: why + " after it was measured"}}
+		measured = measured[len(d.backlash()):] // which comes first
 	}
-	for _, r := range d.Runouts {
-		lines = append(lines, newLine(r.Measured, r.movements()))
-	}
-	for _, c := range d.Bolts {
-		lines = append(lines, newLine(c.Measured, c.torques()))
-	}
-	for _, f := range []string{
-		record.FeaturePreloadPinion, record.FeaturePreloadTotal, record.FeatureLeakDown, record.FeatureCloseUp, record.FeatureOilFill,
-		record.FeatureEngagement, record.FeaturePatternDrive, record.FeaturePatternCoast,
-	} {
-		for _, stage := range b.stages {
-			if m, ok := b.measured(stage, f); ok {
-				lines = append(lines, newLine(m, wholeText(m)))
-			}
+	for i, m := range measured {
+		if i+1 == len(measured) || measured[i+1].Feature != m.Feature {
+			lines = append(lines, Judged{Measured: m, Text: d.text(m), Reason: m.why()})
 		}
 	}
-	var latest []Judged
-	for _, j := range lines {
-		latest = slices.DeleteFunc(latest, func(o Judged) bool { return o.Feature == j.Feature })
-		w, _ := b.sheet.InStage(j.Stage).Printed(j.Feature)
-		j.Default, j.Conclusion = w.Default, job.Conclusion(b.sheet, b.all, j.Stage, j.Feature)
-		latest = append(latest, j)
+	for i, j := range lines {
+		w, _ := d.Sheet.InStage(j.Stage).Printed(j.Feature)
+		lines[i].Default, lines[i].Conclusion = w.Default, job.Conclusion(d.Sheet, d.captures, j.Stage, j.Feature)
 	}
-	return latest
+	return lines
 }
 
-func newLine(m Measured, text string) Judged {
-	j := Judged{Measured: m, Text: text, Reason: m.Reason()}
-	if m.Verdict == gum.TooClose && m.Feature != record.FeatureBacklash {
-		j.Reason = m.whyTooClose()
-	}
-	return j
-}
-
-// whyTooClose says what keeps a value from being decided.
-func (m Measured) whyTooClose() string {
-	if m.TooCoarse() {
+// why is the reason of the verdict; of a value that is too close to a limit what
+// keeps it from being decided.
+func (m Measured) why() string {
+	switch {
+	case m.Verdict != gum.TooClose || m.Feature == record.FeatureBacklash:
+		return m.Reason()
+	case m.TooCoarse():
 		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
 	return "a limit lies within the uncertainty of the reading"
@@ -69,69 +57,32 @@ func (m Measured) whyTooClose() string {
 // awaited is the work on the axle that put the backlash out of date, with the
 // stage that has to be measured again: the latest that was emptied, if none later
 // stands. An older stage does not stand in.
-func (b builder) awaited(rounds []Round) (work record.Capture, ok bool) {
-	for _, stage := range slices.Backward(b.stages) {
+func (d Data) awaited(stages []string) (work record.Capture, ok bool) {
+	rounds := d.backlash()
+	for _, stage := range slices.Backward(stages) {
 		if n := len(rounds); n > 0 && rounds[n-1].Stage == stage {
-			break
+			work, ok = record.StaleSince(d.captures, record.StageFinal, record.FeatureBacklash)
+			return work, ok && !slices.ContainsFunc(rounds[n-1].captures(), func(c record.Capture) bool { return c.ID > work.ID })
 		}
-		if work, ok = record.Emptied(b.all, stage, record.FeatureBacklash); ok {
+		if work, ok = record.Emptied(d.captures, stage, record.FeatureBacklash); ok {
 			work.Stage = stage
 			return work, true
 		}
 	}
-	work, _ = record.StaleSince(b.all, record.StageFinal, record.FeatureBacklash)
-	for _, r := range rounds {
-		ok = true
-		for _, p := range r.Results {
-			if p.Capture.ID > work.ID {
-				return work, false
-			}
-		}
-	}
-	return work, ok && work.ID > 0
+	return work, false
 }
 
-// awaitedLine is the line of a backlash that has to be measured again.
-func (b builder) awaitedLine(work record.Capture) Judged {
-	a := feature.Assessment{Stage: work.Stage, Feature: record.FeatureBacklash, Value: math.NaN(), U: math.NaN()}
-	a.Spec.Limits = b.sheet.Window(record.FeatureBacklash).Limits
-	why := feature.WorkWords(work.Feature)
-	return Judged{Measured: Measured{a, millimetres(b.sheet)}, Text: "not re-measured since " + why, Reason: why + " after it was measured"}
-}
-
-// movements are the parts of a full movement.
-func (r Runout) movements() string {
-	text := "full movement"
-	for i, h := range []*analysis.Harmonic{r.Runout.H1, r.Runout.H2} {
-		if h != nil {
-			text += fmt.Sprintf(", %d× %s", i+1, r.Format.figure(h.Movement()))
-		}
-	}
-	return text
-}
-
-// torques says how many bolts are tight, and from where to where.
-func (c BoltCircle) torques() string {
-	tight, s := c.tight()
-	return fmt.Sprintf("%d of %d", tight, len(c.Bolts)) + given(tight > 0, ", "+c.Format.figure(s.low)+" to "+c.Format.figure(s.high))
-}
-
-// tight is how many bolts have their torque, and the span of these.
-func (c BoltCircle) tight() (int, span) {
-	n, s := 0, newSpan()
-	for _, b := range c.Bolts {
-		if !math.IsNaN(b.torque()) {
-			n++
-			s.add(b.torque())
-		}
-	}
-	return n, s
-}
-
-// wholeText is what the value of a feature with one value is.
-func wholeText(m Measured) string {
-	n := len(m.Results)
+// text is what was measured, in figures.
+func (d Data) text(m Measured) string {
+	n, r, f := len(m.Results), m.Round, m.Format
 	switch {
+	case m.Feature == record.FeatureBacklash:
+		return fmt.Sprintf("%d positions, %s to %s, spread %s", r.N, f.figure(r.Tightest.Value), f.figure(r.Loosest.Value), f.figure(r.Spread))
+	case m.Runout != nil:
+		h1, h2 := m.harmonics()
+		return strings.Join(dropEmpty("full movement", given(h1 != nil, "1× "+harmonicText(h1, f)), given(h2 != nil, "2× "+harmonicText(h2, f))), ", ")
+	case slices.Contains(boltLists, m.Feature):
+		return d.torques(m)
 	case slices.Contains(flanks, m.Feature):
 		return "by both flanks"
 	case m.Feature == record.FeatureCloseUp:
@@ -141,9 +92,6 @@ func wholeText(m Measured) string {
 	}
 	return m.Results[0].Capture.Note
 }
-
-// flanks are the two sides of a contact pattern, which are judged together.
-var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
 
 // overall is the verdict of the report: outside if any judged line is, else too
 // close to call if any is. Lines without a window do not count; that some were
@@ -203,8 +151,8 @@ func standing(d Data) []string {
 		}
 	}
 	skipped := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return h.Skipped == "" })
-	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
 	undone := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return !h.NotDone() })
+	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
 	say("NOT DONE", job.Titles(undone, job.HoldPoint.At))
 	say("NOT ASKED FOR BY THE SHEET", job.Unasked(d.Sheet))
 	say("SKIPPED", job.Titles(skipped, job.HoldPoint.At))

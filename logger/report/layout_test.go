@@ -1,7 +1,6 @@
 package report
 
 import (
-	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -9,33 +8,31 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"crownlog/analysis"
 	"crownlog/analysis/gum"
-	"crownlog/analysis/runout"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
 
-// TestThirds: lines take the first free place of a row of three, or a row alone.
+// TestThirds: rows of three, however few are in the last.
 func TestThirds(t *testing.T) {
-	shape := func(panels int, lines ...string) string {
-		var rows []string
-		for _, r := range thirds(make(row, panels), lines) {
-			text := ""
-			for _, p := range r {
-				text += given(len(p.Lines) > 0, "L") + given(len(p.Lines) == 0, ".")
-			}
-			rows = append(rows, text)
+	for n, want := range []int{0, 1, 1, 1, 2, 2, 2, 3} {
+		rows := thirds(make(row, n))
+		require.Len(t, rows, want, "%d panels", n)
+		for _, r := range rows {
+			assert.Len(t, r, 3)
 		}
-		return strings.Join(rows, " ")
 	}
-	assert.Equal(t, ".L.", shape(1, "x"))
-	assert.Equal(t, "..L", shape(2, "x"))
-	assert.Equal(t, "... L", shape(3, "x"))
-	assert.Equal(t, "... .L.", shape(4, "x"))
-	assert.Equal(t, "...", shape(2))
-	assert.Equal(t, "... ...", shape(6))
+}
+
+// TestColumns: as many letters in each, in their order.
+func TestColumns(t *testing.T) {
+	lines := []string{"aaaa", "bb", "cc", "dddd", "e", "fff"}
+	r := columns(3, lines)[0]
+	assert.Equal(t, []string{"aaaa", "bb"}, r[0].Lines)
+	assert.Equal(t, []string{"cc", "dddd"}, r[1].Lines)
+	assert.Equal(t, []string{"e", "fff"}, r[2].Lines)
+	assert.Equal(t, []string{"aaaa"}, columns(2, lines[:1])[0][0].Lines)
 }
 
 func TestTitleBlock(t *testing.T) {
@@ -121,52 +118,25 @@ func TestGaugeWords(t *testing.T) {
 	assert.Contains(t, uncertaintyWords(s), "the plunger's alignment")
 }
 
-// TestSummaryOfFlanks: both flanks of a stage are one line, of two stages two.
-func TestSummaryOfFlanks(t *testing.T) {
-	rows := func(coastStage string) int {
-		j := &demoJob{}
-		for p := 1; p <= 2; p++ {
-			j.add(record.StageSetUp, record.FeaturePatternDrive, p, math.NaN(), 0.1, math.NaN(), "")
-			j.add(coastStage, record.FeaturePatternCoast, p, math.NaN(), 0.1, math.NaN(), "")
-		}
-		return len(summarySection(Build(demoSheet(), j.captures, reportDate)).Rows[0][0].Table.Rows)
-	}
-	assert.Equal(t, 1, rows(record.StageSetUp))
-	assert.Equal(t, 2, rows(record.StageFinal))
-}
-
-// TestOneStageHasOneWheel: its picture stands in the summary.
-func TestOneStageHasOneWheel(t *testing.T) {
-	for stages, want := range []int{0, 1, 3, 4} {
+// TestOneWheelOfBacklash: that of the latest stage, the others dashed behind it.
+func TestOneWheelOfBacklash(t *testing.T) {
+	for stages, want := range []int{0, 1, 1, 1} {
 		j := &demoJob{}
 		for _, stage := range []string{record.StageAsFound, record.StageSetUp, record.StageCaps}[:stages] {
 			j.backlash(stage, 0.16, 0.01, 0, 0)
 		}
-		wheels := 0
-		for _, p := range pictures(compose(Build(demoSheet(), j.captures, reportDate))) {
-			if strings.HasPrefix(p.title, "Backlash around the wheel") {
-				wheels++
+		wheels := pictures(compose(Build(demoSheet(), j.captures, reportDate)))
+		require.Len(t, wheels, want, "%d stages", stages)
+		for _, w := range wheels {
+			ghosts := 0
+			for _, m := range w.marks {
+				if len(m.ink.dash) > 0 {
+					ghosts++
+				}
 			}
+			assert.Equal(t, stages-1, ghosts)
 		}
-		assert.Equal(t, want, wheels, "%d stages", stages)
 	}
-}
-
-// TestDashedNeedsBothHarmonics: once a turn is drawn beside the sum only where
-// they differ.
-func TestDashedNeedsBothHarmonics(t *testing.T) {
-	curves := func(r runout.Result) (n int) {
-		for _, m := range runoutPicture(runoutOf("run-out", r)).marks {
-			if len(m.points) > 50 {
-				n++
-			}
-		}
-		return n
-	}
-	h := &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 30}
-	assert.Equal(t, 0, curves(runout.Result{}))
-	assert.Equal(t, 1, curves(runout.Result{H1: h}))
-	assert.Equal(t, 2, curves(runout.Result{H1: h, H2: h}))
 }
 
 // TestRoundNotes: what was not measured, and what was not measured well.
@@ -180,7 +150,7 @@ func TestRoundNotes(t *testing.T) {
 	assert.Equal(t, []string{
 		"Caps torqued: not measured at positions 3 and 8.",
 		"Caps torqued, position 7: an upper bound, for the wheel never rested at its stops.",
-	}, roundNotes(Build(demoSheet(), j.captures, reportDate).Backlash))
+	}, roundNotes(Build(demoSheet(), j.captures, reportDate).backlash()))
 }
 
 // TestOpenHolds stand under the headline while they block, and no longer.
@@ -193,7 +163,7 @@ func TestOpenHolds(t *testing.T) {
 
 // TestManyPositions: no table is wider than the page, and each position stands once.
 func TestManyPositions(t *testing.T) {
-	rows := backlashRows(manyPositions().Backlash)
+	rows := backlashSection(manyPositions()).Rows
 	require.Len(t, rows, 5)
 	positions := 0
 	for i, r := range rows {
@@ -215,7 +185,7 @@ func TestEveryPositionHasAColumn(t *testing.T) {
 		j.add(record.StageSetUp, record.FeatureBacklash, p, float64(p-1)*45, 0.16, 0.002, "mm")
 	}
 	var heads []string
-	for _, c := range backlashRows(Build(demoSheet(), j.captures, reportDate).Backlash)[0][0].Table.Columns[1:5] {
+	for _, c := range backlashSection(Build(demoSheet(), j.captures, reportDate)).Rows[0][0].Table.Columns[1:5] {
 		heads = append(heads, c.Head)
 	}
 	assert.Equal(t, []string{"1 (0°)", "2 (45°)", "3 (90°)", "8 (315°)"}, heads)

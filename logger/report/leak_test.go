@@ -37,13 +37,13 @@ func TestLongLeakCurve(t *testing.T) {
 	for i := range long {
 		long[i] = leak.Sample{T: float64(i), P: 650 - float64(i)/1000, TempC: math.NaN()}
 	}
-	d.LeakDowns[0].Curve = long
-	c := newChart(0, 1, "", "", "")
-	for _, m := range leakPicture(d.LeakDowns[0]).marks {
+	m := airTest(d)
+	m.Curve = long
+	for _, m := range leakPicture(*m, long).marks {
 		if len(m.points) > 10 {
 			assert.LessOrEqual(t, len(m.points), mostPoints+2)
-			assert.InDelta(t, c.left, m.points[0].x, 1e-9)
-			assert.InDelta(t, c.right, m.points[len(m.points)-1].x, 1e-9)
+			assert.InDelta(t, 46, m.points[0].x, 1e-9)
+			assert.InDelta(t, 46+212*9999/12000.0, m.points[len(m.points)-1].x, 1e-9, "the scale ends at 200 minutes")
 			return
 		}
 	}
@@ -54,7 +54,8 @@ func TestLongLeakCurve(t *testing.T) {
 // rate: over fifteen minutes at 1.24 kPa/min it falls 18.6 kPa.
 func TestLeakPictureSlope(t *testing.T) {
 	d := demoData()
-	p := leakPicture(d.LeakDowns[0])
+	m := airTest(d)
+	p := leakPicture(*m, m.Curve)
 	var line []point
 	for _, m := range p.marks {
 		if len(m.ink.dash) > 0 && len(m.points) == 2 {
@@ -62,10 +63,9 @@ func TestLeakPictureSlope(t *testing.T) {
 		}
 	}
 	require.Len(t, line, 2)
-	c := newChart(0, 1, "", "", "")
-	assert.InDelta(t, c.left, line[0].x, 1e-9)
-	assert.InDelta(t, c.right, line[1].x, 1e-9)
-	perKPa := (c.bottom - c.top) / 30 // the scale runs from 630 to 660
+	assert.InDelta(t, 46, line[0].x, 1e-9)
+	assert.InDelta(t, 258, line[1].x, 1e-9)
+	perKPa := (84 - 22) / 30.0 // the scale runs from 630 to 660
 	assert.InDelta(t, 18.6*perKPa, line[1].y-line[0].y, 1e-6)
 }
 
@@ -73,23 +73,20 @@ func TestAddTurn(t *testing.T) {
 	j := &demoJob{}
 	j.add("bench", record.FeatureRunoutFlange, 0, math.NaN(), 0.022, 0.002, "mm")
 	d := Build(demoSheet(), j.captures, reportDate)
-	require.Len(t, d.Runouts, 1)
-	r := d.Runouts[0].Runout
-	assert.InDelta(t, 0.022, r.FIM, 1e-12)
-	assert.InDelta(t, 0.002, r.FIMU, 1e-12)
-	assert.True(t, math.IsNaN(r.FIMIfReseated), "not known from the full movement")
+	require.Len(t, d.Measured, 1)
+	m := &d.Measured[0]
+	assert.InDelta(t, 0.022, m.Runout.FIM, 1e-12)
+	assert.InDelta(t, 0.002, m.Runout.FIMU, 1e-12)
+	assert.True(t, math.IsNaN(m.Runout.FIMIfReseated), "not known from the full movement")
 	assert.Empty(t, pictures(compose(d)))
 
 	turn := runout.Result{FIM: 0.5, FIMU: 0.5, FIMIfReseated: 0.004, H1: &analysis.Harmonic{Amplitude: 0.01, PhaseDeg: 114}}
-	d.AddTurn("final", record.FeatureRunoutFlange, turn)
-	assert.Nil(t, d.Runouts[0].Runout.H1, "another stage")
 	refused := turn
 	refused.Refused = true
-	d.AddTurn("bench", record.FeatureRunoutFlange, refused)
-	assert.Nil(t, d.Runouts[0].Runout.H1, "a trace that cannot be read")
-	d.AddTurn("bench", record.FeatureRunoutFlange, turn)
-	r = d.Runouts[0].Runout
-	assert.InDelta(t, 0.022, r.FIM, 1e-12, "as captured")
-	assert.InDelta(t, 0.01, r.H1.Amplitude, 1e-12)
+	m.AddTurn(refused)
+	assert.Nil(t, m.Runout.H1, "a trace that cannot be read")
+	m.AddTurn(turn)
+	assert.InDelta(t, 0.022, m.Runout.FIM, 1e-12, "as captured")
+	assert.InDelta(t, 0.01, m.Runout.H1.Amplitude, 1e-12)
 	assert.Len(t, pictures(compose(d)), 1)
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strings"
 
 	"crownlog/analysis/gum"
 )
@@ -68,15 +69,21 @@ func judged(v gum.Verdict, text string) entry {
 	return entry{Text: text, Verdict: v, Judged: true}
 }
 
-// thirds puts panels three to a row; lines take the first free place, or a row of
-// their own.
-func thirds(panels row, lines []string) []row {
-	alone := len(panels)%3 == 0
-	if len(lines) > 0 {
-		panels = append(panels, panel{Share: 1, Lines: lines})
-	}
-	for len(panels)%3 != 0 && !alone {
+// thirds puts panels three to a row, however few are in the last.
+func thirds(panels row) []row {
+	for len(panels)%3 != 0 {
 		panels = append(panels, panel{Share: 1})
 	}
 	return slices.Collect(slices.Chunk(panels, 3))
+}
+
+// columns puts lines into n columns of about as many letters.
+func columns(n int, lines []string) []row {
+	r, all, before := make(row, n), len(strings.Join(lines, "")), 0
+	for _, line := range lines {
+		k := min(n*before/all, n-1)
+		r[k].Share, r[k].Lines = 1, append(r[k].Lines, line)
+		before += len(line)
+	}
+	return []row{r}
 }

@@ -119,10 +119,8 @@ func (l *pdfLayout) footer(lines []string) {
 func (l *pdfLayout) page(pg page) {
 	const width = pdfWidth - 2*pdfMargin
 	if pg.Banner != "" {
-		l.p.SetDashPattern([]float64{1, 0.8}, 0)
 		l.stroke(colourClose, 0.25)
 		l.p.Rect(pdfMargin, l.y, width, 6.4, "D")
-		l.p.SetDashPattern(nil, 0)
 		l.font(8.5, true, colourClose)
 		l.p.Text(pdfMargin+(width-l.p.GetStringWidth(pg.Banner))/2, l.y+4.3, pg.Banner)
 		l.y += 9
@@ -130,7 +128,13 @@ func (l *pdfLayout) page(pg page) {
 	l.font(15, true, colourInk)
 	l.p.Text(pdfMargin, l.y+5.2, pg.Title)
 	l.y += 8.5
-	l.block(pg.Block, width)
+	for part := range slices.Chunk(pg.Block, 4) { // as cells that name themselves
+		t := &table{Rows: [][]entry{nil}}
+		for _, f := range part {
+			t.Columns, t.Rows[0] = append(t.Columns, column{Head: f.Name}), append(t.Rows[0], plain(f.Text))
+		}
+		l.y = l.table(t, pdfMargin, l.y, width)
+	}
 	l.verdict(pg, width)
 	for i, s := range pg.Sections {
 		if i == len(pg.Sections)-1 { // nobody signs below nothing
@@ -145,88 +149,58 @@ func (l *pdfLayout) page(pg page) {
 	l.signs(pg.Signs, width)
 }
 
-// block is the title block, four cells a row.
-func (l *pdfLayout) block(fields []field, width float64) {
-	const columns = 4
-	cell := width / columns
-	for part := range slices.Chunk(fields, columns) {
-		lines, most := make([][]string, len(part)), 1
-		l.font(pdfText, false, colourInk)
-		for i, f := range part {
-			lines[i] = l.wrap(f.Text, cell-4)
-			most = max(most, len(lines[i]))
-		}
-		height := 5.2 + float64(most)*lineHeight(pdfText)
-		for i, f := range part {
-			x := pdfMargin + float64(i)*cell
-			l.stroke(colourHair, 0.2)
-			l.p.Rect(x, l.y, cell, height, "D")
-			l.font(5.6, false, colourSoft)
-			l.p.Text(x+2, l.y+3, strings.ToUpper(f.Name))
-			l.font(pdfText, false, colourInk)
-			l.lines(x+2, l.y+3.6, lines[i], pdfText)
-		}
-		l.stroke(colourInk, 0.3)
-		l.p.Rect(pdfMargin, l.y, width, height, "D")
-		l.y += height
-	}
-}
-
 // verdict is the headline with its mark and a bar in its colour.
 func (l *pdfLayout) verdict(pg page, width float64) {
+	const size, left, right = 12.5, pdfMargin + 18, 6
 	l.y += 2.5
 	l.font(pdfText, false, colourInk)
 	var under []string
 	for _, t := range pg.Under {
-		under = append(under, l.wrap(t, width-24)...)
+		under = append(under, l.wrap(t, width-left-right+pdfMargin)...)
 	}
-	l.font(12.5, true, colourInk)
-	head := l.wrap(pg.Headline, width-24)
-	height := 4.5 + float64(len(head))*lineHeight(12.5) + float64(len(under))*lineHeight(pdfText)
-	height = math.Max(height, 12)
+	l.font(size, true, colourInk)
+	head := l.wrap(pg.Headline, width-left-right+pdfMargin)
+	y := l.lines(left, l.y+1.8, head, size)
+	l.font(pdfText, false, colourInk)
+	height := math.Max(l.lines(left, y, under, pdfText)+2.7-l.y, 12)
 	l.fill(verdictColours[pg.Verdict])
 	l.p.Rect(pdfMargin, l.y, 2.4, height, "F")
 	l.stroke(colourInk, 0.3)
 	l.p.Rect(pdfMargin, l.y, width, height, "D")
 	l.draw(verdictIcon(pg.Verdict), pdfMargin+5.5, l.y+height/2-4.5, 9)
-	y := l.lines(pdfMargin+18, l.y+1.8, head, 12.5)
-	l.font(pdfText, false, colourInk)
-	l.lines(pdfMargin+18, y, under, pdfText)
 	l.y += height + 1
 }
 
+// section keeps each row on a page; one that is a table or lines alone, or is higher
+// than a page, runs on over the next.
 func (l *pdfLayout) section(s section, width float64) {
 	for i, r := range s.Rows {
 		height := l.rowHeight(r, width)
-		if i == 0 {
-			l.room(8 + math.Min(height, pdfKept))
-			l.heading(s.Title, width)
+		l.flows = height > pdfHeight-pdfMargin-l.bottom || len(r) == 1 && r[0].Picture == nil
+		if l.flows {
+			height = math.Min(height, pdfKept)
 		}
-		if height > pdfHeight-pdfMargin-l.bottom || len(r) == 1 && height > pdfKept && r[0].Picture == nil {
-			l.flows = true
-			for _, p := range r {
-				l.y = l.panel(p, pdfMargin, l.y, width) + 1.2
-			}
-			l.flows = false
-			continue
+		if i == 0 {
+			l.room(pdfHeading + height)
+			l.font(7.4, true, colourInk)
+			l.p.Text(pdfMargin, l.y+4, strings.ToUpper(s.Title))
+			l.rule(colourInk, 0.3, pdfMargin, l.y+5.4, width)
+			l.y += pdfHeading
 		}
 		l.room(height)
-		x := pdfMargin
+		x, y := pdfMargin, l.y+height
 		for _, p := range r {
+			if l.flows {
+				l.y = l.panel(p, pdfMargin, l.y, width)
+				y = l.y
+				continue
+			}
 			w := panelWidth(r, p, width)
 			l.panel(p, x, l.y, w)
 			x += w + pdfGap
 		}
-		l.y += height + pdfBelow
+		l.y = y + pdfBelow
 	}
-}
-
-func (l *pdfLayout) heading(title string, width float64) {
-	l.y += 1.0
-	l.font(7.4, true, colourInk)
-	l.p.Text(pdfMargin, l.y+3, strings.ToUpper(title))
-	l.rule(colourInk, 0.3, pdfMargin, l.y+4.4, width)
-	l.y += 5.4
 }
 
 // panelWidth is p's part of a row.
@@ -240,12 +214,20 @@ func panelWidth(r row, p panel, width float64) float64 {
 
 // rowHeight is how much of the page a row takes.
 func (l *pdfLayout) rowHeight(r row, width float64) (height float64) {
+	return l.dryly(func() float64 {
+		for _, p := range r {
+			height = math.Max(height, l.panel(p, 0, 0, panelWidth(r, p, width)))
+		}
+		return height
+	})
+}
+
+// dryly is what layOut returns without anything being drawn.
+func (l *pdfLayout) dryly(layOut func() float64) float64 {
+	dry := l.dry
 	l.dry = true
-	defer func() { l.dry = false }()
-	for _, p := range r {
-		height = math.Max(height, l.panel(p, 0, 0, panelWidth(r, p, width)))
-	}
-	return height
+	defer func() { l.dry = dry }()
+	return layOut()
 }
 
 // panel lays a panel out downwards from y and returns where it ends.

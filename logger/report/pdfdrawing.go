@@ -48,8 +48,8 @@ func (l *pdfLayout) drawShape(m mark, k float64, at func(point) (float64, float6
 	l.p.SetDashPattern(dash, 0)
 	l.p.SetLineJoinStyle("round")
 	x, y := at(m.points[0])
-	if m.radii != (point{}) {
-		l.p.Ellipse(x, y, k*m.radii.x, k*m.radii.y, 0, how)
+	if m.radius > 0 {
+		l.p.Circle(x, y, k*m.radius, how)
 	} else {
 		l.p.MoveTo(x, y)
 		for _, p := range m.points[1:] {

@@ -14,19 +14,19 @@ const (
 
 // table lays out a table and returns where it ends.
 func (l *pdfLayout) table(t *table, x, y, width float64) float64 {
-	heads := make([]entry, len(t.Columns))
-	for k, c := range t.Columns {
-		heads[k] = plain(c.Head)
-	}
+	heads := each(t.Columns, func(c column) entry { return plain(c.Head) })
 	widths := l.columnWidths(t, heads, width)
 	head := func(y float64) float64 {
-		l.font(pdfSmall, false, colourSoft)
-		y = l.lines(x, y, l.wrap(t.Caption, width), pdfSmall) + pdfCaption
+		if t.Caption != "" {
+			l.font(pdfSmall, false, colourSoft)
+			y = l.lines(x, y, l.wrap(t.Caption, width), pdfSmall) + pdfCaption
+		}
 		return l.tableRow(t, widths, heads, true, x, y)
 	}
 	y = head(y)
 	for _, r := range t.Rows {
-		if at := l.onPage(y, l.entriesHeight(t, widths, r)); at != y {
+		height := l.dryly(func() float64 { return l.tableRow(t, widths, r, false, 0, 0) })
+		if at := l.onPage(y, height); at != y {
 			y = head(at)
 		}
 		y = l.tableRow(t, widths, r, false, x, y)
@@ -34,51 +34,39 @@ func (l *pdfLayout) table(t *table, x, y, width float64) float64 {
 	return y
 }
 
-func (l *pdfLayout) entriesHeight(t *table, widths []float64, r []entry) float64 {
-	if l.dry {
-		return 0 // nothing asks
-	}
-	l.dry = true
-	defer func() { l.dry = false }()
-	return l.tableRow(t, widths, r, false, 0, 0)
-}
-
 // columnWidths gives each column its longest word at least - figures are not
 // broken - and shares what is left by what each is short of its longest text.
 func (l *pdfLayout) columnWidths(t *table, heads []entry, width float64) []float64 {
-	widths, short := make([]float64, len(heads)), make([]float64, len(heads))
-	least, missing := 0.0, 0.0
-	for k, c := range t.Columns {
-		longest := 0.0
-		for i := -1; i < len(t.Rows); i++ {
-			e := heads[k]
-			if i >= 0 {
-				e = t.Rows[i][k]
-			}
-			l.cellFont(e, k, i < 0)
-			full := l.p.GetStringWidth(l.letters(e.Text)) + markWidth(e)
-			word := 0.0
-			for part := range strings.FieldsSeq(l.letters(e.Text)) {
+	widths, longest := make([]float64, len(heads)), make([]float64, len(heads))
+	for i, r := range append([][]entry{heads}, t.Rows...) {
+		for k, e := range r {
+			l.cellFont(e, k, i == 0)
+			text := l.letters(e.Text)
+			full, word := l.p.GetStringWidth(text)+markWidth(e), 0.0
+			for part := range strings.FieldsSeq(text) {
 				word = math.Max(word, l.p.GetStringWidth(part))
 			}
 			switch {
-			case i < 0:
+			case i == 0:
 				full = math.Min(full, 26)
-			case c.Number || e.Judged || k == 0 && len([]rune(e.Text)) <= shortName:
+			case t.Columns[k].Number || e.Judged:
 				word = full
 			default:
 				word = math.Min(word, 30) + markWidth(e)
 			}
-			widths[k], longest = math.Max(widths[k], word+2*pdfPad+0.1), math.Max(longest, full+2*pdfPad+0.1)
+			widths[k], longest[k] = math.Max(widths[k], word+2*pdfPad+0.1), math.Max(longest[k], full+2*pdfPad+0.1)
 		}
-		short[k] = math.Max(longest-widths[k], 0) + 0.5
-		least, missing = least+widths[k], missing+short[k]
+	}
+	least, missing := 0.0, 0.0
+	for k, w := range widths {
+		longest[k] = math.Max(longest[k]-w, 0) + 0.5
+		least, missing = least+w, missing+longest[k]
 	}
 	for k := range widths {
 		if least > width {
 			widths[k] *= width / least
 		} else {
-			widths[k] += (width - least) * short[k] / missing
+			widths[k] += (width - least) * longest[k] / missing
 		}
 	}
 	return widths

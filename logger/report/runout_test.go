@@ -11,15 +11,16 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
 // runoutOf is a run-out without a window; a feature that is not known is its own
 // title.
-func runoutOf(title string, result runout.Result) Runout {
-	var r Runout
-	r.Feature, r.Format, r.Spec.Limits, r.Runout = title, Format{"mm", 3}, gum.NoLimits("mm"), &result
-	return r
+func runoutOf(title string, result runout.Result) Measured {
+	var m Measured
+	m.Feature, m.Format, m.Spec.Limits, m.Runout = title, Format{"mm", 3}, gum.NoLimits("mm"), &result
+	return m
 }
 
 func TestRunoutNotes(t *testing.T) {
@@ -27,7 +28,7 @@ func TestRunoutNotes(t *testing.T) {
 		"Run-out of the bore could not be measured: 2 places are too few for a run-out; 1.50 turns of 12 s recognised.",
 		"Run-out of the face: a narrow spot at 45°, +0.050 mm, is left out; it came back a turn later: burr, paint or bruise.",
 		"Run-out of the face: a narrow spot at 200°, −0.031 mm, is left out.",
-	}, runoutNotes([]Runout{
+	}, runoutNotes([]Measured{
 		runoutOf("run-out of the bore", runout.Result{Refused: true, Notes: []analysis.Note{analysis.FewPlaces.Of(2), analysis.TurnsSeen.Of(1.5, 12)}}),
 		runoutOf("run-out of the face", runout.Result{Spikes: []runout.Spike{
 			{AngleDeg: 45, Height: 0.05, Repeats: true}, {AngleDeg: 200, Height: -0.031},
@@ -35,32 +36,46 @@ func TestRunoutNotes(t *testing.T) {
 	}))
 }
 
-// The points of the picture are the readings about their mean, at their angles.
-func TestRunoutPicturePoints(t *testing.T) {
-	r := runoutOf("run-out", runout.Result{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 20}})
-	for i, v := range []float64{0.13, 0.11, 0.07, 0.09} {
-		r.Points = append(r.Points, record.Capture{AngleDeg: 90 * float64(i), Value: v})
+// The marks of the picture are the readings at their angles, the curve is what the
+// harmonics make of them: once a turn 0.03 about a mean of 0.10.
+func TestRunoutWheel(t *testing.T) {
+	m := runoutOf("run-out", runout.Result{FIM: 0.06, H1: &analysis.Harmonic{Amplitude: 0.03, PhaseDeg: 0}})
+	m.Round.Mean = 0.10
+	for i, v := range []float64{0.13, 0.10, 0.07, 0.10} {
+		m.Results = append(m.Results, feature.Result{Capture: record.Capture{Position: i + 1, AngleDeg: 90 * float64(i), Value: v}})
 	}
-	p := runoutPicture(r)
-	var centres []point
-	for _, m := range p.marks {
-		if m.radii.x > 0 && m.ink.fill == colourPaper {
-			centres = append(centres, m.points[0])
+	p, s := Data{}.wheel(m, nil), wheelScale(m)
+	var centres, curve []point
+	for _, k := range p.marks {
+		if k.radius > 0 && k.ink.fill == colourPaper {
+			centres = append(centres, k.points[0])
+		}
+		if len(k.points) > 50 {
+			curve = k.points
 		}
 	}
 	require.Len(t, centres, 4)
-	c := newChart(0, 1, "", "", "")
-	for i, r := range r.Points {
-		assert.InDelta(t, c.left+r.AngleDeg/360*(c.right-c.left), centres[i].x, 1e-9)
+	require.Len(t, curve, 120)
+	for i, c := range centres {
+		assert.InDelta(t, c.x, curve[30*i].x, 1e-9, "these lie on it")
+		assert.InDelta(t, c.y, curve[30*i].y, 1e-9)
 	}
-	assert.InDelta(t, 3, (centres[2].y-centres[0].y)/(centres[3].y-centres[1].y), 1e-9, "0.03 either way against 0.01")
-	assert.Equal(t, "Full indicator movement 0.060 mm, once per turn 0.060 mm with its high spot at 20°. No window entered.", p.desc)
+	assert.InDelta(t, hub.y-s.at(0.13), centres[0].y, 1e-9)
+	assert.Equal(t, "Full movement, 1× 0.060 at 0°. Position 1 is at the top and the numbers run clockwise.", p.desc)
+
+	m.Results = nil // of a turn: about nothing
+	assert.InDelta(t, 0.03, m.fitted()[0], 1e-12)
+	assert.InDelta(t, -0.03, m.fitted()[60], 1e-12)
+	m.Runout = &runout.Result{}
+	assert.Empty(t, m.fitted())
 }
 
 func TestRunoutMissingHarmonics(t *testing.T) {
-	nan := math.NaN()
-	table := runoutTable([]Runout{runoutOf("run-out of the pilot", runout.Result{FIM: 0.02, ResidualSD: nan, FIMIfReseated: nan})})
-	assert.Equal(t, []string{"Pilot", "0.020", "–", "–", "–", "–", "–", "not decided"}, tableTexts(table)[9:])
+	j := &demoJob{}
+	j.add(record.StageBench, record.FeatureRunoutBore, 0, math.NaN(), 0.02, 0.002, "mm")
+	s := runoutSection(Build(demoSheet(), j.captures, reportDate))
+	require.Len(t, s.Rows, 1, "nothing to draw")
+	assert.Equal(t, []string{"Pilot, on the bench", "0.020", "–", "–", "–", "–", "–", "not decided"}, tableTexts(s.Rows[0][0].Table)[9:])
 }
 
 func TestEngagementShowsTheSlowest(t *testing.T) {

@@ -1,59 +1,21 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
 
 	"rsc.io/qr"
 
+	"crownlog/analysis/setup"
 	"crownlog/analysis/units"
-	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 	"crownlog/logger/words"
 )
 
-// recordSection is what was skipped, notes and rejected readings.
-func recordSection(d Data) section {
-	rows := append(remarkRows(d.Remarks), remarkRows(d.Rejected)...)
-	for _, r := range d.Repeats {
-		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain("REPEATED: " + record.Title(r.Feature) + ", " + r.Text)})
-	}
-	if len(rows) == 0 {
-		return section{}
-	}
-	return section{Title: "Skipped, repeated, noted and set aside", Rows: append([]row{{{Share: 1, Table: &table{
-		Caption: "Readings not used stay on record.", Rows: rows,
-		Columns: []column{{"Time (UTC)", false}, {"Stage", false}, {"What", false}},
-	}, Lines: attachmentLines(d.Attachments)}}}, thirds(d.photos, nil)...)}
-}
-
-// attachmentLines says whether the attached files are what was attached.
-func attachmentLines(as []record.CheckedAttachment) []string {
-	if len(as) == 0 {
-		return nil
-	}
-	var bad []string
-	for _, a := range as {
-		if a.Problem != "" {
-			bad = append(bad, a.Path+": the attached file "+a.Problem+".")
-		}
-	}
-	return append(bad, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", len(as)-len(bad), len(as)))
-}
-
-func remarkRows(rs []Remark) [][]entry {
-	var rows [][]entry
-	for _, r := range rs {
-		kind := given(r.Kind == record.FeatureOverride, "SKIPPED: ") + given(r.Kind == record.FeatureCheck, "Ticked: ") + given(r.Kind == record.QualityRejected, "Not used: ")
-		rows = append(rows, []entry{plain(minute(r.Time)), plain(stageTitle(r.Stage)), plain(kind + r.Text)})
-	}
-	return rows
-}
-
 // gaugeSection states what the figures and their verdicts rest on.
 func gaugeSection(d Data) section {
-	s := section{Title: "Windows, gauges and uncertainty"}
 	lines := append(windowLines(d.Sheet),
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		uncertaintyWords(d.Sheet),
@@ -65,38 +27,29 @@ func gaugeSection(d Data) section {
 			given(t.Due != "", "to be calibrated again "+t.Due), given(err == nil && d.Last.After(due.AddDate(0, 0, 1)), "OVERDUE when this job was last measured")), ", ")+".")
 	}
 	for _, f := range d.Findings {
-		if f.Severity == sheet.Advice || strings.HasPrefix(f.Where, "attachments/") {
-			continue
+		if f.Severity != sheet.Advice {
+			lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
 		}
-		lines = append(lines, strings.TrimSuffix(upperFirst(string(f.Severity))+", "+f.Where+": "+f.Text, ".")+".")
 	}
-	lines = dropEmpty(lines...)
-	half, all := 0, len(strings.Join(lines, ""))
-	for n := 0; 2*n < all; half++ { // two columns of about as many letters
-		n += len(lines[half])
-	}
-	s.Rows = []row{{{Share: 1, Lines: lines[:half]}, {Share: 1, Lines: lines[half:]}}}
-	return s
+	return section{Title: "Windows, gauges and uncertainty", Rows: columns(2, dropEmpty(lines...))}
 }
 
 // uncertaintyWords names what went into the uncertainties, and no more.
 func uncertaintyWords(s sheet.Sheet) string {
 	g, p := s.Gauge, s.Plunger
-	const resolution, permissible = "the gauge's resolution", "its permissible error"
-	parts := dropEmpty("the repeatability of the readings", given(g.ResolutionMM > 0, resolution), given(g.MPEMM > 0, permissible),
+	const repeated, resolution, permissible = "the repeatability of the readings", "the gauge's resolution", "its permissible error"
+	in := dropEmpty(repeated, given(g.ResolutionMM > 0, resolution), given(g.MPEMM > 0, permissible),
 		given(p.CosineDeg != 0 || p.ContactRadius > 0 && p.HeelRadius > 0, "the plunger's alignment"))
-	text := "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + words.List(parts) + ". A dash: not known, and then nothing is proven."
-	if out := dropEmpty(given(!(g.ResolutionMM > 0), resolution), given(!(g.MPEMM > 0), permissible)); len(out) > 0 {
-		text += " Not entered, and so not in it: " + words.List(out) + "; the true uncertainty is larger."
-	}
-	return text
+	out := dropEmpty(given(g.ResolutionMM == 0, resolution), given(g.MPEMM == 0, permissible))
+	return "±, U: expanded uncertainty, about 95 %, by the GUM (JCGM 100), from " + words.List(in) + ". A dash: not known, and then nothing is proven." +
+		given(len(out) > 0, " Not entered, and so not in it: "+words.List(out)+"; the true uncertainty is larger.")
 }
 
 func gaugeWords(d Data) string {
 	g := d.Sheet.Gauge
 	parts := dropEmpty(g.Label,
-		given(g.ResolutionMM > 0, "resolution "+millimetres(d.Sheet).quantity(g.ResolutionMM)),
-		given(g.MPEMM > 0, "permissible error ±"+Format{"mm", resolved(g.MPEMM, 4)}.quantity(g.MPEMM)),
+		given(g.ResolutionMM > 0, "resolution "+units.Exact(g.ResolutionMM)+" mm"),
+		given(g.MPEMM > 0, "permissible error ±"+units.Exact(g.MPEMM)+" mm"),
 		given(g.Calibrated != "", "calibrated "+g.Calibrated))
 	return strings.Join(dropEmpty(
 		given(len(parts) > 0, "Indicator: "+strings.Join(parts, ", ")+"."),
@@ -104,43 +57,34 @@ func gaugeWords(d Data) string {
 }
 
 func plungerWords(s sheet.Sheet) string {
-	if s.Plunger.Measured == "" {
+	p := s.Plunger
+	if p.Measured == "" {
 		return ""
 	}
-	text := "Backlash was measured " + s.Plunger.Measured + " to the tooth"
-	switch s.Plunger.Measured {
-	case "transverse":
-		text = "Backlash was measured transverse, in the plane of rotation"
-	case "unknown":
-		text = "Whether the plunger stood square to the tooth or in the plane of rotation is not recorded"
-	}
-	return text + given(s.Plunger.Spec != "", "; the manual's window is taken as "+s.Plunger.Spec) +
-		given(s.Plunger.ContactRadius > 0, "; contact radius "+units.Exact(s.Plunger.ContactRadius)+" mm") + "."
+	way := map[string]string{setup.Normal: "normal to the tooth", setup.Transverse: "transverse, in the plane of rotation"}
+	return "Backlash was measured " + cmp.Or(way[p.Measured], "in a way that is not recorded") + given(p.Spec != "", "; the manual's window is taken as "+p.Spec) +
+		given(p.ContactRadius > 0, "; contact radius "+units.Exact(p.ContactRadius)+" mm") + "."
 }
 
 // cautionSection is the same on every report.
 func cautionSection() section {
-	return section{Title: "Cautions", Rows: []row{
-		{{Share: 1, Lines: []string{
-			"The maker's manual, local codes and a licensed trade come before anything on this sheet. Driveline changes may need engineering approval and the insurer's consent.",
-			"Support: level floor, rated stands, chocks, never a jack alone. The centre slides out when the caps come off.",
-		}}, {Share: 1, Lines: []string{
-			"Turning parts: nobody at the ignition; fingers and indicator arm clear of the teeth.",
-			"Press: guard in place, load the inner ring only, never draw a wheel down with its bolts.",
-			"Heat: gloves, no flame, hot water or oven within the maker's limit; dry before fitting.",
-		}}, {Share: 1, Lines: []string{
-			"Compressed air: eye guard, reduced pressure for blowing off, vent before undoing.",
-			"Chemicals: locker, sealant and cleaner harm skin and lungs; gloves and fresh air.",
-			"Road: a locked differential takes the steering away on hard ground. Re-check leaks, noise and backlash after running in.",
-		}}},
-	}}
+	return section{Title: "Cautions", Rows: columns(3, []string{
+		"The maker's manual, local codes and a licensed trade come before anything on this sheet. Driveline changes may need engineering approval and the insurer's consent.",
+		"Support: level floor, rated stands, chocks, never a jack alone. The centre slides out when the caps come off.",
+		"Turning parts: nobody at the ignition; fingers and indicator arm clear of the teeth.",
+		"Press: guard in place, load the inner ring only, never draw a wheel down with its bolts.",
+		"Heat: gloves, no flame, hot water or oven within the maker's limit; dry before fitting.",
+		"Compressed air: eye guard, reduced pressure for blowing off, vent before undoing.",
+		"Chemicals: locker, sealant and cleaner harm skin and lungs; gloves and fresh air.",
+		"Road: a locked differential takes the steering away on hard ground. Re-check leaks, noise and backlash after running in.",
+	})}
 }
 
 // digestSection is what the signatures stand below: the verdict in words, and the
 // digest of the record for eyes and as a QR code.
 func digestSection(d Data) section {
 	r := d.Record
-	code, err := qr.Encode(r.Text, qr.M)
+	code, err := qr.Encode(r.Text(), qr.M)
 	if r.Job == "" || err != nil {
 		return section{}
 	}

@@ -3,12 +3,11 @@ package report
 import (
 	"math"
 	"slices"
-	"strings"
 
 	"crownlog/logger/record"
 )
 
-// summarySection is the latest polar picture beside the summary table.
+// summarySection is the latest wheel beside the summary table.
 func summarySection(d Data) section {
 	if len(d.Judged) == 0 {
 		return section{}
@@ -21,35 +20,26 @@ func summarySection(d Data) section {
 		if j.Feature == record.FeatureCloseUp {
 			continue // said, not measured: see underHeadline
 		}
-		if j.Feature == record.FeaturePatternCoast && slices.ContainsFunc(d.Judged, func(o Judged) bool {
-			return o.Feature == record.FeaturePatternDrive && o.Stage == j.Stage
-		}) {
-			continue // it stands there already, for both
-		}
-		name := featureName(j.Feature)
-		if slices.Contains(flanks, j.Feature) {
-			name = "Contact pattern" // of both flanks
-		}
-		value := plain(j.Format.plusMinus(j.Value, j.expanded()))
+		value := j.Format.plusMinus(j.Value, j.expanded())
 		if math.IsNaN(j.Value) {
-			value = plain(j.Text)
+			value = j.Text
 		}
 		t.Rows = append(t.Rows, []entry{
-			plain(name + ", " + shortStage(j.Stage)), value,
+			plain(featureName(j.Feature) + ", " + stageTitle(j.Stage)), plain(value),
 			plain(j.Format.limits(j.Spec.Limits) + given(j.Default, " (default)")), judged(j.Verdict, j.Verdict.String()),
 		})
 	}
-	s := section{Title: "Summary"}
-	n := len(d.Backlash)
-	said := conclusions(d, record.FeaturePreloadTotal)
-	if n == 0 {
-		s.Rows = []row{{{Share: 1, Table: t, Lines: said}}}
-		return s
+	beside, lines := row{}, conclusions(d, record.FeaturePreloadTotal)
+	if rounds := d.backlash(); len(rounds) > 0 {
+		latest, before := rounds[len(rounds)-1], rounds[:len(rounds)-1]
+		beside = row{{Share: 1, Picture: d.wheel(latest, before)}}
+		lines = append(lines, dropEmpty(
+			"Backlash around the wheel, "+stageTitle(latest.Stage)+": position 1 at the top, numbers clockwise, radius in mm. Line: the once and twice a turn part.",
+			"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Circle: not decided.",
+			given(latest.Spec.Limits.Any(), "Shaded ring: "+latest.Format.limits(latest.Spec.Limits)+".")+
+				given(len(before) > 0, " Thin dashed lines: the stages before."))...)
 	}
-	latest := d.Backlash[n-1]
-	picture := polarPicture(latest, d.Backlash[:n-1], backlashScale(d.Backlash, polarLarge), polarLarge)
-	s.Rows = []row{{{Share: 1, Picture: picture}, {Share: 2, Table: t, Lines: append(said, polarLegend(d)...)}}}
-	return s
+	return section{Title: "Summary", Rows: []row{append(beside, panel{Share: 2, Table: t, Lines: lines})}}
 }
 
 // conclusions are what the rounds of these features mean together with others.
@@ -61,15 +51,4 @@ func conclusions(d Data, features ...string) []string {
 		}
 	}
 	return lines
-}
-
-// polarLegend explains the picture.
-func polarLegend(d Data) []string {
-	latest := d.Backlash[len(d.Backlash)-1]
-	return dropEmpty(
-		"Backlash around the wheel, "+stageTitle(latest.Stage)+": position 1 at the top, numbers clockwise, radius in mm.",
-		"Disc: inside. Crossed diamond: outside. Triangle: too close to call. Circle: not decided.",
-		strings.Join(dropEmpty(
-			given(latest.Spec.Limits.Any(), "Shaded ring: "+latest.Format.windowWords(latest.Spec.Limits)+"."),
-			given(len(d.Backlash) > 1, "Thin dashed lines: the stages before.")), " "))
 }

@@ -1,112 +1,168 @@
 package report
 
 import (
-	"fmt"
-	"slices"
-	"strings"
+	"cmp"
+	"math"
+	"strconv"
 
+	"crownlog/analysis"
+	"crownlog/analysis/gum"
 	"crownlog/logger/record"
-	"crownlog/logger/words"
 )
 
-// backlashSection is the polar picture of every stage and the figures.
-func backlashSection(d Data) section {
-	if len(d.Backlash) == 0 {
-		return section{}
+// The picture of a wheel is square, with the scale between two radii.
+const (
+	wheelSide   = 300.0
+	wheelInner  = 34.0
+	wheelOuter  = 104.0
+	wheelMark   = 5.4  // radius of a verdict's shape
+	wheelLetter = 12.0 // size of a position's number
+)
+
+// hub is the middle of a wheel.
+var hub = point{wheelSide / 2, wheelSide / 2}
+
+// mostNumbers is how many positions are numbered around a picture.
+const mostNumbers = 14
+
+// harmonics are the once and the twice per turn part; nil: not known.
+func (m Measured) harmonics() (h1, h2 *analysis.Harmonic) {
+	if m.Runout != nil {
+		return m.Runout.H1, m.Runout.H2
 	}
-	s := section{Title: "Backlash around the wheel, stage by stage"}
-	if len(d.Backlash) > 1 {
-		scale := backlashScale(d.Backlash, polarSmall)
-		var pictures row
-		for _, r := range d.Backlash {
-			p := polarPicture(r, nil, scale, polarSmall)
-			p.caption(stageTitle(r.Stage) + ", mean " + r.Format.finer().quantity(r.Round.Mean))
-			pictures = append(pictures, panel{Share: 1, Picture: p})
-		}
-		for len(pictures) < leastWheels {
-			pictures = append(pictures, panel{Share: 1})
-		}
-		s.Rows = append(s.Rows, pictures)
+	if m.Round.H1.Amplitude > 0 {
+		h1 = &m.Round.H1
 	}
-	s.Rows = append(s.Rows, backlashRows(d.Backlash)...)
-	if notes := roundNotes(d.Backlash); len(notes) > 0 {
-		s.Rows = append(s.Rows, row{{Share: 1, Lines: notes}})
+	if m.Round.H2Known {
+		h2 = &m.Round.H2
 	}
-	return s
+	return h1, h2
 }
 
-// leastWheels keeps two or three wheels from growing over the whole width.
-const leastWheels = 4
-
-// widestRow is how many positions fit across the page.
-const widestRow = 10
-
-// backlashRows have a row a stage and a column a position, over several tables where
-// there are many; the first has what is of all of them.
-func backlashRows(rounds []Round) []row {
-	var rows []row
-	caption := "Backlash in mm by position, each with its own verdict; the stage's verdict follows the entered acceptance rule. Bold: tightest and loosest. 1×, 2×: the part that repeats once and twice around the wheel, from its lowest to its highest."
-	var all []record.Capture // one of each position
-	for _, r := range rounds {
-		for _, c := range r.captures() {
-			if !slices.ContainsFunc(all, func(o record.Capture) bool { return o.Position == c.Position }) {
-				all = append(all, c)
-			}
-		}
+// fitted is the mean of the places with the once and the twice per turn part at
+// every third degree; empty where neither is known.
+func (m Measured) fitted() []float64 {
+	h1, h2 := m.harmonics()
+	if h1 == nil && h2 == nil {
+		return nil
 	}
-	slices.SortFunc(all, func(a, b record.Capture) int { return a.Position - b.Position })
-	for part := range slices.Chunk(all, widestRow) {
-		t := &table{Caption: caption, Columns: []column{{"Stage", false}}}
-		for _, c := range part {
-			t.Columns = append(t.Columns, column{fmt.Sprintf("%d (%.0f°)", c.Position, c.AngleDeg), true})
-		}
-		for _, r := range rounds {
-			line := []entry{{Text: stageTitle(r.Stage), Strong: true}}
-			for _, c := range part {
-				line = append(line, positionEntry(r, c.Position))
-			}
-			if len(rows) == 0 {
-				h := r.Format.figure(r.Round.H1.Movement())
-				if r.Round.H2Known {
-					h += " / " + r.Format.figure(r.Round.H2.Movement())
-				}
-				line = append(line, plain(r.Format.finer().figure(r.Round.Mean)), plain(r.Format.figure(r.Round.Spread)), plain(h), judged(r.Verdict, r.Verdict.String()))
-			}
-			t.Rows = append(t.Rows, line)
-		}
-		if len(rows) == 0 {
-			t.Columns = append(t.Columns, column{"Mean", true}, column{"Spread", true}, column{"1× / 2×", true}, column{"Verdict", false})
-		}
-		rows, caption = append(rows, row{{Share: 1, Table: t}}), "continued"
+	mean := 0.0 // of a continuous turn, which has no places
+	if len(m.places()) > 0 {
+		mean = m.Round.Mean
 	}
-	return rows
+	curve := make([]float64, 120)
+	for i := range curve {
+		curve[i] = mean + harmonicAt(h1, 1, 3*float64(i)) + harmonicAt(h2, 2, 3*float64(i))
+	}
+	return curve
 }
 
-func positionEntry(r Round, position int) entry {
-	for _, p := range r.Results {
-		if p.Capture.Position == position {
-			e := judged(p.Verdict, r.Format.figure(p.Capture.Value))
-			e.Strong = position == r.Round.Tightest.Position || position == r.Round.Loosest.Position
-			return e
-		}
+// harmonicAt is the value of a harmonic of the given order at an angle, from
+// its amplitude and the angle of its first high spot; 0 of one that is not known.
+func harmonicAt(h *analysis.Harmonic, order, deg float64) float64 {
+	if h == nil {
+		return 0
 	}
-	return plain(missing)
+	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
 }
 
-const boundWords = "an upper bound, for the wheel never rested at its stops"
-
-// roundNotes says what the table cannot.
-func roundNotes(rounds []Round) []string {
-	var lines []string
-	for _, r := range rounds {
-		if len(r.Round.Missing) > 0 {
-			lines = append(lines, upperFirst(stageTitle(r.Stage))+": not measured at "+words.Places("position", r.Round.Missing)+".")
+// wheelScale is one radial scale for all of ms: every value with its uncertainty, the
+// fitted curve and the window of a backlash fit in.
+func wheelScale(ms ...Measured) scale {
+	var vs []float64
+	for _, m := range ms {
+		if m.Feature == record.FeatureBacklash {
+			vs = append(vs, m.Spec.Limits.Lower, m.Spec.Limits.Upper)
 		}
-		for _, p := range r.Results {
-			if c := p.Capture; c.Quality != record.QualityOK && c.Quality != record.QualityKeyed && c.Quality != "" {
-				lines = append(lines, fmt.Sprintf("%s, position %d: %s.", upperFirst(stageTitle(r.Stage)), c.Position, strings.NewReplacer("+", ", ", record.QualityBound, boundWords).Replace(c.Quality)))
-			}
+		for _, p := range m.places() {
+			v, u := p.Capture.Value, gum.Coverage*p.Capture.U
+			vs = append(vs, v, v-u, v+u)
+		}
+		vs = append(vs, m.fitted()...)
+	}
+	low, high := extent(vs)
+	margin := 0.06 * (high - low)
+	return newScale(low-margin, high+margin, wheelInner, wheelOuter, 4)
+}
+
+// wheel draws what was measured around the wheel: position 1 at the top, angles
+// clockwise, the radius is the value, the shaded ring is a backlash's window, and
+// the curve is the once and twice per turn part. The rounds before are drawn thin and
+// dashed behind it.
+func (d Data) wheel(m Measured, before []Measured) *drawing {
+	s := wheelScale(append([]Measured{m}, before...)...)
+	title := upperFirst(m.title()) + ", " + stageTitle(m.Stage)
+	w := &drawing{width: wheelSide, height: wheelSide, title: title, desc: upperFirst(d.text(m)) + ". Position 1 is at the top and the numbers run clockwise."}
+	if m.Feature == record.FeatureBacklash {
+		w.windowRing(m.Spec.Limits, s)
+	}
+	for _, t := range s.ticks {
+		w.circle(inkHair, hub, s.at(t))
+	}
+	places := m.places()
+	every := (len(places) + mostNumbers - 1) / mostNumbers
+	size := wheelMark
+	if len(places) > 2*mostNumbers {
+		size *= 0.7
+	}
+	for i, p := range places {
+		if c := p.Capture; i%every == 0 {
+			w.line(inkHair, polar(hub, wheelInner, c.AngleDeg), polar(hub, wheelOuter, c.AngleDeg))
+			w.number(c, m.Format)
 		}
 	}
-	return lines
+	for _, b := range before {
+		var ps []point
+		for _, p := range b.places() {
+			ps = append(ps, polar(hub, s.at(p.Capture.Value), p.Capture.AngleDeg))
+		}
+		w.polyline(inkGhost, ps, len(ps) > 2)
+	}
+	var curve []point
+	for i, v := range m.fitted() {
+		curve = append(curve, polar(hub, s.at(v), 3*float64(i)))
+	}
+	w.polyline(inkCurve, curve, true)
+	for _, p := range places {
+		v, u, deg := p.Capture.Value, gum.Coverage*p.Capture.U, p.Capture.AngleDeg
+		if u > 0 {
+			w.line(inkWhisker, polar(hub, s.at(v-u), deg), polar(hub, s.at(v+u), deg))
+		}
+		w.verdictMark(p.Verdict, polar(hub, s.at(v), deg), size)
+	}
+	w.radialFigures(s, 180/float64(cmp.Or(len(places), 8)))
+	w.circle(ink{fill: colourInk}, hub, 1.6)
+	return w
+}
+
+// windowRing shades the window; an open side reaches the edge of the scale.
+func (d *drawing) windowRing(l gum.Limits, s scale) {
+	edge := func(limit, open float64) float64 {
+		if math.IsNaN(limit) {
+			return open
+		}
+		d.circle(inkLimit, hub, s.at(limit))
+		return s.at(limit)
+	}
+	if inner, outer := edge(l.Lower, s.from), edge(l.Upper, s.to); l.Any() { // a band is a circle with a line as thick
+		d.circle(ink{stroke: colourBand, width: outer - inner}, hub, (inner+outer)/2)
+	}
+}
+
+// number writes a position's number outside the rings and its value below it.
+func (d *drawing) number(c record.Capture, f Format) {
+	at := polar(hub, wheelOuter+1.9*wheelLetter, c.AngleDeg)
+	d.write(inkText, label{at: point{at.x, at.y - 0.24*wheelLetter}, anchor: anchorMiddle, size: wheelLetter, bold: true, text: strconv.Itoa(c.Position)})
+	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*wheelLetter}, anchor: anchorMiddle, size: wheelLetter, text: f.figure(c.Value)})
+}
+
+// radialFigures names the rings along a ray between two positions.
+func (d *drawing) radialFigures(s scale, deg float64) {
+	const size = 0.75 * wheelLetter
+	for _, t := range s.ticks {
+		at, text := polar(hub, s.at(t), deg), s.figure(t)
+		w := 0.56 * size * float64(len(text))
+		d.rect(ink{fill: colourPaper}, at.x-w/2-1, at.y-0.5*size, w+2, size)
+		d.write(inkSoft, label{at: point{at.x, at.y + 0.36*size}, anchor: anchorMiddle, size: size, text: text})
+	}
 }

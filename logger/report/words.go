@@ -24,13 +24,10 @@ type Format struct {
 // missing stands for a number that is not known.
 const missing = "–"
 
-// figure writes v without its unit.
+// figure writes v without its unit, with a minus sign.
 func (f Format) figure(v float64) string {
-	return minus(units.Fixed(v, f.Decimals))
+	return strings.Replace(units.Fixed(v, f.Decimals), "-", "−", 1)
 }
-
-// minus writes the sign of a number as a minus sign.
-func minus(s string) string { return strings.Replace(s, "-", "−", 1) }
 
 // signed writes v with its sign.
 func (f Format) signed(v float64) string {
@@ -73,71 +70,34 @@ func (f Format) plusMinus(v, u float64) string {
 	return Format{f.Unit, decimals}.figure(v) + f.doubt(u) + spaced(f.Unit)
 }
 
-// finer is for means and their changes, which rest on many readings: one
-// decimal more, in mm up to the micrometre.
-func (f Format) finer() Format {
-	if f.Unit == "mm" && f.Decimals >= 3 {
-		return f
-	}
-	return Format{Unit: f.Unit, Decimals: f.Decimals + 1}
-}
-
-// windowWords says the entered limits in words.
-func (f Format) windowWords(l gum.Limits) string {
-	return f.between(l, "no window entered", "at most ", "at least ", "window ")
-}
-
 // limits writes the entered limits shortly, "0.13 to 0.18 mm", "≤ 0.05 mm".
-func (f Format) limits(l gum.Limits) string { return f.between(l, missing, "≤ ", "≥ ", "") }
-
-func (f Format) between(l gum.Limits, none, most, least, both string) string {
+func (f Format) limits(l gum.Limits) string {
 	low, high := math.IsNaN(l.Lower), math.IsNaN(l.Upper)
 	switch {
 	case low && high:
-		return none
+		return missing
 	case low:
-		return most + f.quantity(l.Upper)
+		return "≤ " + f.quantity(l.Upper)
 	case high:
-		return least + f.quantity(l.Lower)
+		return "≥ " + f.quantity(l.Lower)
 	}
-	return both + f.figure(l.Lower) + " to " + f.quantity(l.Upper)
+	return f.figure(l.Lower) + " to " + f.quantity(l.Upper)
 }
 
-func spaced(unit string) string {
-	if unit == "" {
-		return ""
-	}
-	if unit == "°" || unit == "%" {
-		return unit
-	}
-	return " " + unit
-}
+func spaced(unit string) string { return given(unit != "", " "+unit) }
 
-// resolved is how many decimals show a resolution: 0.01 needs 2, 0.0005 needs 4.
-func resolved(resolution float64, otherwise int) int {
-	if !(resolution > 0) {
-		return otherwise
-	}
-	return feature.DecimalsOf(resolution)
-}
-
-// millimetres writes lengths as the sheet's gauge resolves them.
+// millimetres writes lengths as the sheet's gauge resolves them, and at least to the
+// micrometre: a mean over rests resolves more than a count.
 func millimetres(s sheet.Sheet) Format {
-	return Format{"mm", resolved(s.Gauge.ResolutionMM, 3)}
+	return Format{"mm", max(3, feature.DecimalsOf(s.Gauge.ResolutionMM))}
 }
 
-// stageWords are the stages in words: as a title, in the width of a chart's
-// column, and when a change up to them came about.
-var stageWords = map[string]struct{ title, short, since string }{
-	record.StageAsFound: {"as found", "as found", ""},
-	record.StageBench:   {"on the bench", "bench", "when the crown wheel went on the new centre"},
-	record.StageSetUp:   {"set up", "set up", "when the backlash was set up"},
-	record.StageCaps:    {"caps torqued", "caps", "when the caps were torqued"},
-	record.StageFinal:   {"final", "final", "up to the final check"},
+// stageTitle is a stage in words.
+func stageTitle(stage string) string {
+	return cmp.Or(map[string]string{
+		record.StageAsFound: "as found", record.StageBench: "on the bench", record.StageSetUp: "set up", record.StageCaps: "caps torqued",
+	}[stage], stage)
 }
-
-func stageTitle(stage string) string { return cmp.Or(stageWords[stage].title, stage) }
-func shortStage(stage string) string { return cmp.Or(stageWords[stage].short, stage) }
 
 // given is a text that is said where something is known or so.
 func given(known bool, text string) string {

@@ -53,10 +53,10 @@ type Vehicle struct {
 // A Tool is a gauge or a wrench as its certificate knows it. Nothing is worked out
 // from it: it stands on the report.
 type Tool struct {
-	Name        string `toml:"name"`
-	Serial      string `toml:"serial"`
-	Certificate string `toml:"certificate"`
-	Due         string `toml:"due"` // when it is to be calibrated again
+	Name        string `toml:"name" json:"name"`
+	Serial      string `toml:"serial" json:"serial"`
+	Certificate string `toml:"certificate" json:"certificate"`
+	Due         string `toml:"due" json:"due"` // when it is to be calibrated again
 }
 
 // GearSet describes the crown wheel and pinion.
