@@ -6,38 +6,30 @@ import (
 	"slices"
 	"strconv"
 
-	"crownlog/analysis/gum"
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 )
 
-// bolts puts the final pulls of m into the order of the sequence.
-func (d Data) bolts(m Measured) []Bolt {
+// bolts are the last pulls in the order of the sequence; a value of NaN: not
+// tightened.
+func (d Data) bolts(m Measured) []feature.Result {
 	list, _ := d.Sheet.BoltList(m.Feature)
-	valid := record.Valid(d.captures, m.Stage, m.Feature)
-	var bolts []Bolt
-	for _, number := range list.Order() {
-		of := func(c record.Capture) bool { return c.Position == number }
-		b := Bolt{Number: number}
-		b.Capture.Value, b.Capture.U, b.Verdict = math.NaN(), math.NaN(), gum.NotDecided
-		if i := slices.IndexFunc(m.captures(), of); i >= 0 {
-			b.Result = m.Results[i]
-		}
-		for _, c := range valid {
-			if of(c) {
-				b.Pulls++
+	return each(list.Order(), func(number int) feature.Result {
+		for _, r := range m.Results {
+			if r.Capture.Position == number {
+				return r
 			}
 		}
-		bolts = append(bolts, b)
-	}
-	return bolts
+		return feature.Result{Capture: record.Capture{Position: number, Value: math.NaN(), U: math.NaN()}}
+	})
 }
 
 // torques says how many bolts are tight, and from where to where.
 func (d Data) torques(m Measured) string {
-	bolts := d.bolts(m)
-	tight := slices.DeleteFunc(each(bolts, Bolt.torque), math.IsNaN)
+	all := each(d.bolts(m), func(b feature.Result) float64 { return b.Capture.Value })
+	tight := slices.DeleteFunc(slices.Clone(all), math.IsNaN)
 	low, high := extent(tight)
-	return fmt.Sprintf("%d of %d", len(tight), len(bolts)) + given(len(tight) > 0, ", "+m.Format.figure(low)+" to "+m.Format.figure(high))
+	return fmt.Sprintf("%d of %d", len(tight), len(all)) + given(len(tight) > 0, ", "+m.Format.figure(low)+" to "+m.Format.figure(high))
 }
 
 // boltSection has every torque as a figure, with its verdict.
@@ -68,10 +60,11 @@ func (d Data) boltRows(m Measured) []row {
 	for part := range slices.Chunk(d.bolts(m), widestBolts) {
 		t := &table{Caption: caption, Columns: []column{{"Bolt", false}}, Rows: [][]entry{{plain("Torque")}}}
 		for _, bolt := range part {
-			t.Columns = append(t.Columns, column{strconv.Itoa(bolt.Number), true})
-			t.Rows[0] = append(t.Rows[0], judged(bolt.Verdict, f.figure(bolt.torque())))
-			if math.IsNaN(bolt.torque()) {
-				notes = append(notes, fmt.Sprintf("Bolt %d: no torque on record.", bolt.Number))
+			c := bolt.Capture
+			t.Columns = append(t.Columns, column{strconv.Itoa(c.Position), true})
+			t.Rows[0] = append(t.Rows[0], judged(bolt.Verdict, f.figure(c.Value)))
+			if math.IsNaN(c.Value) {
+				notes = append(notes, fmt.Sprintf("Bolt %d: no torque on record.", c.Position))
 			}
 		}
 		rows, caption = append(rows, row{{Share: 1, Table: t}}), "continued"

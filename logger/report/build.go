@@ -9,6 +9,7 @@ import (
 
 	"crownlog/analysis/gum"
 	"crownlog/analysis/runout"
+	"crownlog/analysis/setup"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -32,11 +33,7 @@ func Build(s sheet.Sheet, captures []record.Capture, now time.Time) Data {
 			}
 		}
 	}
-	for _, stage := range stages {
-		if p := d.pattern(stage); p.Flanks[0] != nil || p.Flanks[1] != nil {
-			d.Patterns = append(d.Patterns, p)
-		}
-	}
+	d.Patterns = slices.DeleteFunc(each(stages, d.pattern), func(p Pattern) bool { return p.Flanks == [2]*setup.Contact{} })
 	d.Moves = moves(s, captures)
 	d.Compare(d.Same)
 	d.Judged = d.judge(stages)

@@ -22,13 +22,14 @@ func compose(d Data) page {
 	p := page{
 		Banner: given(d.Sheet.Invented, inventedBanner), Title: reportTitle, Block: titleBlock(d),
 		Verdict: d.Verdict, Headline: d.decided, Under: underHeadline(d),
-		Signs: []string{"Fitter: name, signature", "Checked by: name, signature", "Date"},
-		Foot:  footer(d),
+		Foot: footer(d),
 	}
 	p.Sections = slices.DeleteFunc([]section{
 		summarySection(d), backlashSection(d), changeSection(d), runoutSection(d), boltSection(d),
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(), digestSection(d),
 	}, func(s section) bool { return len(s.Rows) == 0 })
+	last := &p.Sections[len(p.Sections)-1] // nobody signs below nothing
+	last.Rows = append(last.Rows, row{{Share: 1, Sign: "Fitter: name, signature"}, {Share: 1, Sign: "Checked by: name, signature"}, {Share: 1, Sign: "Date"}})
 	return p
 }
 
@@ -58,18 +59,14 @@ func period(first, last time.Time) string {
 		return ""
 	}
 	const day = "2006-01-02 (UTC-07:00)"
-	if first.Format(day) == last.Format(day) {
-		return first.Format(day)
-	}
-	return first.Format(day) + " to " + last.Format(day)
+	from, to := first.Format(day), last.Format(day)
+	return from + given(to != from, " to "+to)
 }
 
 func footer(d Data) string {
-	foot := "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade."
-	if r := d.Record; r.Job != "" {
-		foot += fmt.Sprintf(" Record of %s: job %s, %d lines, first %s, last %s; %s.", record.Fronted(d.Sheet.Vehicle.Label, ", ", d.Sheet.Vehicle.Job), r.Job, r.Lines, r.First, r.Last, r.Program)
-	}
-	return foot
+	r, of := d.Record, record.Fronted(d.Sheet.Vehicle.Label, ", ", d.Sheet.Vehicle.Job)
+	return "Made by crownlog on " + minute(d.Made) + " UTC from the job folder's captures. It does not replace the maker's manual or a licensed trade." +
+		given(r.Job != "", fmt.Sprintf(" Record of %s: job %s, %d lines, first %s, last %s; %s.", of, r.Job, r.Lines, r.First, r.Last, r.Program))
 }
 
 // worthTelling reports whether why a line is judged as it is stands under the
@@ -84,32 +81,24 @@ func (j Judged) worthTelling() bool {
 
 // underHeadline says what the headline rests on.
 func underHeadline(d Data) []string {
-	var lines []string
 	said := slices.Clone(d.Standing)
 	if names := byDefault(d.Judged); len(names) > 0 {
 		said = append(said, "Default window, not the maker's: "+strings.Join(names, ", "))
 	}
+	var why, open []string
 	for _, j := range d.Judged {
 		if j.Feature == record.FeatureCloseUp {
 			said = append(said, "Closing up confirmed by eye: "+j.Text)
 		}
-	}
-	if len(said) > 0 {
-		lines = append(lines, strings.Join(said, ". ")+".")
-	}
-	for _, j := range d.Judged {
 		if j.worthTelling() {
-			lines = append(lines, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
+			why = append(why, upperFirst(j.title())+", "+stageTitle(j.Stage)+": "+j.Reason+".")
 		}
 	}
-	var open []string
 	for _, h := range d.Holds { // what is not measured stands above
 		if h.Blocking && !slices.ContainsFunc(d.Lacking, func(s job.Step) bool { return s.Stage == h.Stage && s.Feature == h.Feature }) {
 			open = append(open, h.Reason)
 		}
 	}
-	if len(open) > 0 {
-		lines = append(lines, "Still open: "+strings.Join(open, " "))
-	}
-	return lines
+	why = append(why, given(len(open) > 0, "Still open: "+strings.Join(open, " ")))
+	return dropEmpty(append([]string{given(len(said) > 0, strings.Join(said, ". ")+".")}, why...)...)
 }

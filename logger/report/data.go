@@ -7,6 +7,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"crownlog/analysis"
@@ -56,15 +57,7 @@ type Data struct {
 
 // of is what was measured of some features.
 func (d Data) of(features ...string) []Measured {
-	var ms []Measured
-	for _, name := range features {
-		for _, m := range d.Measured {
-			if m.Feature == name {
-				ms = append(ms, m)
-			}
-		}
-	}
-	return ms
+	return slices.DeleteFunc(slices.Clone(d.Measured), func(m Measured) bool { return !slices.Contains(features, m.Feature) })
 }
 
 func (d Data) backlash() []Measured { return d.of(record.FeatureBacklash) }
@@ -99,13 +92,9 @@ func (m Measured) End() time.Time { return record.LastTime(m.captures()) }
 
 // places are the results that stand at an angle of the wheel.
 func (m Measured) places() []feature.Result {
-	var at []feature.Result
-	for _, r := range m.Results {
-		if c := r.Capture; c.Position > 0 && !math.IsNaN(c.AngleDeg) && !math.IsNaN(c.Value) {
-			at = append(at, r)
-		}
-	}
-	return at
+	return slices.DeleteFunc(slices.Clone(m.Results), func(r feature.Result) bool {
+		return r.Capture.Position == 0 || math.IsNaN(r.Capture.AngleDeg) || math.IsNaN(r.Capture.Value)
+	})
 }
 
 // Turned reports whether it is a run-out that was taken in one continuous turn.
@@ -128,16 +117,6 @@ type Judged struct {
 	Conclusion string // what it means together with other rounds; "": nothing to say
 	Default    bool   // the window is the usual one, not the maker's
 }
-
-// Bolt is one bolt in its place in the sequence, with its last pull; a torque
-// of NaN: not tightened.
-type Bolt struct {
-	feature.Result
-	Number int // as marked on the flange, 1-based
-	Pulls  int // on record for this bolt
-}
-
-func (b Bolt) torque() float64 { return b.Capture.Value }
 
 // Move is one adjuster or shim move with the mean backlash around it. Its value
 // is in notches, or mm of shim; + is the crown wheel towards the pinion.

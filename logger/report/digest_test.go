@@ -55,7 +55,7 @@ func TestQRCodeInHTML(t *testing.T) {
 	picture, err := png.Decode(bytes.NewReader(pixels))
 	require.NoError(t, err)
 	assert.Equal(t, d.Record.Text(), decodedQR(t, picture))
-	assert.Less(t, strings.LastIndex(page, "data:image/png"), strings.Index(page, `class="signs"`), "above the signature")
+	assert.Less(t, strings.LastIndex(page, "data:image/png"), strings.Index(page, `class="sign"`), "above the signature")
 	d.Record.Job = "" // of a job begun before there was a chain
 	assert.NotContains(t, written(t, HTML, d), "image/png", "no digest, no code")
 }

@@ -77,7 +77,6 @@ func TestNeverSaysSafe(t *testing.T) {
 // pageTexts is everything a page says, in pictures too.
 func pageTexts(p page) []string {
 	texts := append([]string{p.Banner, p.Title, p.Headline, p.Foot}, p.Under...)
-	texts = append(texts, p.Signs...)
 	for _, f := range p.Block {
 		texts = append(texts, f.Name, f.Text)
 	}
@@ -85,7 +84,7 @@ func pageTexts(p page) []string {
 		texts = append(texts, s.Title)
 		for _, r := range s.Rows {
 			for _, pn := range r {
-				texts = append(append(texts, pn.Lines...), tableTexts(pn.Table)...)
+				texts = append(append(append(texts, pn.Sign), pn.Lines...), tableTexts(pn.Table)...)
 				texts = append(texts, drawingTexts(pn.Picture)...)
 			}
 		}

@@ -204,14 +204,18 @@ func runoutObject(m Measured) Object {
 
 func (d Data) boltsObject(m Measured) Object {
 	list, _ := d.Sheet.BoltList(m.Feature)
+	pulls := make(map[int]int)
+	for _, c := range record.Valid(d.captures, m.Stage, m.Feature) {
+		pulls[c.Position]++
+	}
 	return Object{
 		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"target", list.TargetNm()}, {"window", m.Spec.Limits},
 		{"verdict", m.Verdict},
-		{"bolts", each(d.bolts(m), func(b Bolt) Object {
-			u := gum.Coverage * b.Capture.U
+		{"bolts", each(d.bolts(m), func(b feature.Result) Object {
+			c, u := b.Capture, gum.Coverage*b.Capture.U
 			return Object{
-				{"number", b.Number}, {"torque", m.Format.carried(u)(b.torque())}, {"expanded_uncertainty", twoDigits(u)}, {"pulls", b.Pulls},
-				{"verdict", b.Verdict}, {"quality", b.Capture.Quality},
+				{"number", c.Position}, {"torque", m.Format.carried(u)(c.Value)}, {"expanded_uncertainty", twoDigits(u)},
+				{"pulls", pulls[c.Position]}, {"verdict", b.Verdict}, {"quality", c.Quality},
 			}
 		})},
 	}

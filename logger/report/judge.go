@@ -98,31 +98,25 @@ func (d Data) text(m Measured) string {
 // not decided is said.
 func overall(lines []Judged) (gum.Verdict, string) {
 	names := map[gum.Verdict][]string{}
-	windows, entered, limits, rules := 0, 0, "the limits you entered", ""
+	windows, rules := 0, ""
 	for _, j := range lines {
 		name := strings.ToLower(j.title())
 		if j.Spec.Limits.Any() || j.Verdict == gum.Outside {
 			names[j.Verdict] = append(names[j.Verdict], name)
 			windows++
 		}
-		if j.Spec.Limits.Any() && !j.Default {
-			entered++
-		}
 		if j.Verdict == gum.Inside && j.Spec.Rule != "" && j.Spec.Rule != analysis.RuleAllInside {
 			rules += ", " + name + " by the rule " + j.Spec.Rule
 		}
 	}
-	if len(byDefault(lines)) > 0 {
-		limits = given(entered > 0, limits+" and crownlog's own defaults") + given(entered == 0, "crownlog's own default limits, none of them the maker's")
+	limits := "the limits you entered"
+	if usual := len(byDefault(lines)); usual > 0 {
+		limits = fmt.Sprintf("the limits of the sheet, %d of them not the maker's", usual)
 	}
-	for _, worst := range []struct {
-		verdict gum.Verdict
-		words   string
-	}{
-		{gum.Outside, "OUTSIDE " + limits}, {gum.TooClose, "Too close to call"}, {gum.NotDecided, "Not decided yet"},
-	} {
-		if n := names[worst.verdict]; len(n) > 0 {
-			return worst.verdict, worst.words + ": " + strings.Join(n, ", ")
+	words := map[gum.Verdict]string{gum.Outside: "OUTSIDE " + limits, gum.TooClose: "Too close to call", gum.NotDecided: "Not decided yet"}
+	for _, worst := range []gum.Verdict{gum.Outside, gum.TooClose, gum.NotDecided} {
+		if n := names[worst]; len(n) > 0 {
+			return worst, words[worst] + ": " + strings.Join(n, ", ")
 		}
 	}
 	if windows == 0 {

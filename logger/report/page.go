@@ -17,7 +17,6 @@ type page struct {
 	Headline string
 	Under    []string // what stands below the headline
 	Sections []section
-	Signs    []string // the labels of the signature lines
 	Foot     string
 }
 
@@ -33,12 +32,13 @@ type section struct {
 // A row holds panels side by side; their shares divide its width.
 type row []panel
 
-// A panel is one picture, one table or some lines.
+// A panel is one picture, one table, some lines, or a line to sign on.
 type panel struct {
 	Share   float64
 	Picture *drawing
 	Table   *table
 	Lines   []string
+	Sign    string // who signs there
 }
 
 // A table has a caption and columns; the first column names the row.

@@ -26,7 +26,6 @@ const (
 	pdfFooting = 2.8  // line height at the foot
 	pdfGap     = 4.0  // between panels
 	pdfKept    = 60.0 // of a table or lines that are kept on one page
-	pdfSigns   = 11.0 // height of the signature lines
 	pdfHeading = 6.4  // of a section's heading
 	pdfBelow   = 0.8  // below a row
 	pdfText    = 7.6  // pt
@@ -137,8 +136,8 @@ func (l *pdfLayout) page(pg page) {
 	}
 	l.verdict(pg, width)
 	for i, s := range pg.Sections {
-		if i == len(pg.Sections)-1 { // nobody signs below nothing
-			height := pdfHeading + pdfSigns
+		if i == len(pg.Sections)-1 { // what is signed stays above the signatures
+			height := pdfHeading
 			for _, r := range s.Rows {
 				height += l.rowHeight(r, width) + pdfBelow
 			}
@@ -146,7 +145,6 @@ func (l *pdfLayout) page(pg page) {
 		}
 		l.section(s, width)
 	}
-	l.signs(pg.Signs, width)
 }
 
 // verdict is the headline with its mark and a bar in its colour.
@@ -242,6 +240,11 @@ func (l *pdfLayout) panel(p panel, x, y, width float64) float64 {
 	if p.Table != nil {
 		y = l.table(p.Table, x, y, width)
 	}
+	if p.Sign != "" {
+		l.rule(colourInk, 0.3, x, y+6, width)
+		l.font(pdfSmall, false, colourSoft)
+		y = l.lines(x, y+6.6, []string{p.Sign}, pdfSmall)
+	}
 	if len(p.Lines) > 0 && (p.Picture != nil || p.Table != nil) {
 		y += 1.2 // keeps lines off what is above them
 	}
@@ -266,18 +269,4 @@ func (l *pdfLayout) onPage(y, height float64) float64 {
 	}
 	l.newPage()
 	return l.y
-}
-
-// signs are the signature lines; they stay together.
-func (l *pdfLayout) signs(labels []string, width float64) {
-	l.room(pdfSigns)
-	l.y += 6
-	cell := (width - pdfGap*float64(len(labels)-1)) / float64(len(labels))
-	for i, t := range labels {
-		x := pdfMargin + float64(i)*(cell+pdfGap)
-		l.rule(colourInk, 0.3, x, l.y, cell)
-		l.font(pdfSmall, false, colourSoft)
-		l.p.Text(x, l.y+3.2, t)
-	}
-	l.y += 6
 }

@@ -32,20 +32,10 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 }
 
 func (l *pdfLayout) drawShape(m mark, k float64, at func(point) (float64, float64)) {
-	how := ""
-	if m.ink.fill != "" {
-		l.fill(m.ink.fill)
-		how = "F"
-	}
-	if m.ink.stroke != "" {
-		l.stroke(m.ink.stroke, k*m.ink.width)
-		how += "D"
-	}
-	var dash []float64
-	for _, v := range m.ink.dash {
-		dash = append(dash, k*v)
-	}
-	l.p.SetDashPattern(dash, 0)
+	how := given(m.ink.fill != "", "F") + given(m.ink.stroke != "", "D")
+	l.fill(m.ink.fill)
+	l.stroke(m.ink.stroke, k*m.ink.width)
+	l.p.SetDashPattern(each(m.ink.dash, func(v float64) float64 { return k * v }), 0)
 	l.p.SetLineJoinStyle("round")
 	x, y := at(m.points[0])
 	if m.radius > 0 {

@@ -19,7 +19,7 @@ func gaugeSection(d Data) section {
 	lines := append(windowLines(d.Sheet),
 		"Verdicts by ISO 14253-1: inside where the window less the uncertainty holds the reading, outside beyond the window plus the uncertainty, else too close to call.",
 		uncertaintyWords(d.Sheet),
-		gaugeWords(d), plungerWords(d.Sheet),
+		gaugeWords(d), given(len(d.backlash()) > 0, plungerWords(d.Sheet)),
 	)
 	for _, t := range d.Sheet.Tools {
 		due, err := time.Parse(time.DateOnly, t.Due)
@@ -58,9 +58,6 @@ func gaugeWords(d Data) string {
 
 func plungerWords(s sheet.Sheet) string {
 	p := s.Plunger
-	if p.Measured == "" {
-		return ""
-	}
 	way := map[string]string{setup.Normal: "normal to the tooth", setup.Transverse: "transverse, in the plane of rotation"}
 	return "Backlash was measured " + cmp.Or(way[p.Measured], "in a way that is not recorded") + given(p.Spec != "", "; the manual's window is taken as "+p.Spec) +
 		given(p.ContactRadius > 0, "; contact radius "+units.Exact(p.ContactRadius)+" mm") + "."

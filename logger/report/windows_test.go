@@ -49,8 +49,8 @@ func TestHeadlineOfDefaultWindows(t *testing.T) {
 		want  string
 	}{
 		{[]Judged{entered}, "OUTSIDE the limits you entered: backlash"},
-		{[]Judged{entered, usual}, "OUTSIDE the limits you entered and crownlog's own defaults: backlash, air test"},
-		{[]Judged{usual, usual}, "OUTSIDE crownlog's own default limits, none of them the maker's: air test, air test"},
+		{[]Judged{entered, usual}, "OUTSIDE the limits of the sheet, 1 of them not the maker's: backlash, air test"},
+		{[]Judged{usual, usual}, "OUTSIDE the limits of the sheet, 2 of them not the maker's: air test, air test"},
 	} {
 		_, headline := overall(tc.lines)
 		assert.Equal(t, tc.want, headline)
@@ -85,7 +85,7 @@ func TestEveryTorqueIsAFigure(t *testing.T) {
 	texts := pageTexts(compose(d))
 	for _, m := range d.of(boltLists...) {
 		for _, b := range d.bolts(m) {
-			assert.Contains(t, texts, m.Format.figure(b.torque()), "%s, bolt %d", m.title(), b.Number)
+			assert.Contains(t, texts, m.Format.figure(b.Capture.Value), "%s, bolt %d", m.title(), b.Capture.Position)
 		}
 	}
 	for _, n := range []int{41, 20} { // more than fit across the page

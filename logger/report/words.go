@@ -32,18 +32,12 @@ func (f Format) figure(v float64) string {
 // signed writes v with its sign.
 func (f Format) signed(v float64) string {
 	s := f.figure(v)
-	if v > 0 && strings.Trim(s, "0.") != "" {
-		return "+" + s
-	}
-	return s
+	return given(v > 0 && strings.Trim(s, "0.") != "", "+") + s
 }
 
 // quantity writes v with its unit.
 func (f Format) quantity(v float64) string {
-	if math.IsNaN(v) {
-		return missing
-	}
-	return f.figure(v) + spaced(f.Unit)
+	return f.figure(v) + given(!math.IsNaN(v), spaced(f.Unit))
 }
 
 // uncertainty writes an uncertainty with two significant digits. One of 0 is not

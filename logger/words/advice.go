@@ -140,18 +140,12 @@ func adviceOf(a setup.Advice) string {
 // noMove says why nothing is moved, and what to do instead: the aim is near enough,
 // or the steps of the adjuster are too coarse to get any nearer.
 func noMove(a setup.Advice) string {
-	aim := fmt.Sprintf("%.3f mm", a.Target)
-	if a.AimAsFound {
-		aim += ", the mean as found"
-	}
 	off, step, gain := math.Abs(a.Target-a.Mean), "half a notch", math.Abs(a.Gain)/2
 	if a.Whole {
 		step, gain = "a notch", math.Abs(a.Gain)
 	}
-	text, leave := fmt.Sprintf("The mean is %.3f mm from the aim (%s), ", off, aim), "Leave it."
-	if a.TooClose {
-		leave += " More rocks at the outermost positions, or a finer gauge, would decide it."
-	}
+	text := fmt.Sprintf("The mean is %.3f mm from the aim (%.3f mm%s), ", off, a.Target, given(a.AimAsFound, ", the mean as found"))
+	leave := "Leave it." + given(a.TooClose, " More rocks at the outermost positions, or a finer gauge, would decide it.")
 	switch {
 	case a.Outcome == setup.NoStack:
 		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
@@ -167,12 +161,7 @@ func noMove(a setup.Advice) string {
 
 // forecast says what the move should do.
 func forecast(a setup.Advice) string {
-	text := fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU)
-	if !a.SignKnown {
-		text += " Which way the backlash goes is not known yet: this move shows it."
-	}
-	if a.Coarse {
-		text += " A notch is coarse for this window: it may not come to lie inside at the first go."
-	}
-	return text
+	return fmt.Sprintf(" The mean should become %.3f ± %.3f mm.", a.Predicted, 2*a.PredictedU) +
+		given(!a.SignKnown, " Which way the backlash goes is not known yet: this move shows it.") +
+		given(a.Coarse, " A notch is coarse for this window: it may not come to lie inside at the first go.")
 }

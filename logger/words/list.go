@@ -5,6 +5,14 @@ import (
 	"strings"
 )
 
+// given is a text that is said where something is so.
+func given(so bool, text string) string {
+	if so {
+		return text
+	}
+	return ""
+}
+
 // List joins words as a sentence does: "3, 5 and 8".
 func List(words []string) string {
 	last := len(words) - 1

@@ -75,11 +75,8 @@ func (f figure) String() string { return units.Short(float64(f)) }
 // Note says what a note of a measurement is of.
 func Note(n analysis.Note) string {
 	if n.Code == analysis.SpikesAside {
-		what := units.Counted(int(n.Args[0]), "spike", "spikes") + " left out"
-		if n.Args[1] > 0 {
-			what += "; at the same place each turn: burr, paint or bruise"
-		}
-		return what
+		return units.Counted(int(n.Args[0]), "spike", "spikes") + " left out" +
+			given(n.Args[1] > 0, "; at the same place each turn: burr, paint or bruise")
 	}
 	return fmt.Sprintf(notes[n.Code], figures(n.Args)...)
 }

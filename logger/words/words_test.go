@@ -196,9 +196,17 @@ func TestDoubtsInWords(t *testing.T) {
 		"mm if it were printed in inches":                                        setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
 		"the gauge counts in 0.01, more than a tenth of the window of 0.07":      setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
 		"needs u below 0.0128": setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
+		"the window is 2.00 standard uncertainties wide: below 3.92":                           {{Of: setup.OfGauge, Kind: setup.DoubtUndecided, Args: []float64{2, 0.01}}},
+		"1 N·m for M10x1.25 class 10.9 is very little: ten times it would fit":                 {{Of: setup.OfBolt, Kind: setup.DoubtTen, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
+		"1 N·m for M10x1.25 class 10.9 is very little: is it kgf·m":                            {{Of: setup.OfBolt, Kind: setup.DoubtKgfCm, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
+		"800 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of 80 N·m: a tenth of it": {{Of: setup.OfBolt, Kind: setup.DoubtTen, Args: []float64{800, 80}, Names: []string{"M10x1.25", "10.9"}}},
+		"0.3 mm is more backlash than any crown wheel has, usually 0.25 mm at most":            {{Of: setup.OfAnySize, Kind: setup.DoubtWide, Args: []float64{0.3, 0.25}}},
+		"a back face at its limit of 0.1 mm swings the backlash by about 0.070 mm":             {{Of: setup.OfFace, Kind: setup.DoubtSwing, Args: []float64{0.1, 0.07, 0.05}}},
+		"outside the usual 0.3 to 8 N·m: is it kgf·cm":                                         {{Of: setup.OfPreload, Kind: setup.DoubtKgfCm, Args: []float64{100, 0.3, 8}}},
 	} {
 		require.NotEmpty(t, d, want)
 		assert.Contains(t, words.Doubt(d[0]), want)
+		assert.NotContains(t, words.Doubt(d[0]), "%!")
 	}
 }
 
