@@ -89,15 +89,15 @@ func (d Data) pattern(stage string) Pattern {
 // AddAttachments says of the job's attached files, as the journal found them,
 // whether they are what was attached.
 func (d *Data) AddAttachments(checked []record.CheckedAttachment) {
-	sound := 0
+	sound := len(checked)
 	for _, a := range checked {
-		if a.Problem == "" {
-			sound++
-			continue
+		if a.Problem != "" {
+			d.Findings = append(d.Findings, sheet.Finding{Severity: sheet.Warning, Where: a.Path, Text: "the attached file " + a.Problem})
+			sound--
 		}
-		d.Findings = append(d.Findings, sheet.Finding{Severity: sheet.Warning, Where: a.Path, Text: "the attached file " + a.Problem})
 	}
-	d.attached = given(len(checked) > 0, fmt.Sprintf("Attached files that agree with their SHA-256 of when they were attached: %d of %d.", sound, len(checked)))
+	const agree = "Attached files that agree with their SHA-256 of when they were attached: %d of %d."
+	d.attached = given(len(checked) > 0, fmt.Sprintf(agree, sound, len(checked)))
 }
 
 // moves lists the adjuster moves that stand with the mean backlash before and

@@ -29,7 +29,8 @@ func compose(d Data) page {
 		contactSection(d), recordSection(d), gaugeSection(d), cautionSection(), digestSection(d),
 	}, func(s section) bool { return len(s.Rows) == 0 })
 	last := &p.Sections[len(p.Sections)-1] // nobody signs below nothing
-	last.Rows = append(last.Rows, row{{Share: 1, Sign: "Fitter: name, signature"}, {Share: 1, Sign: "Checked by: name, signature"}, {Share: 1, Sign: "Date"}})
+	signs := each([]string{"Fitter: name, signature", "Checked by: name, signature", "Date"}, func(s string) panel { return panel{Share: 1, Sign: s} })
+	last.Rows = append(last.Rows, signs)
 	return p
 }
 

@@ -31,6 +31,7 @@ type ink struct {
 	stroke string
 	width  float64
 	dash   []float64
+	bold   bool // of a text
 }
 
 type point struct{ x, y float64 }
@@ -46,11 +47,12 @@ type label struct {
 	at     point
 	anchor string
 	size   float64
-	bold   bool
 	text   string
 }
 
-func (d *drawing) write(i ink, l label) { d.marks = append(d.marks, mark{ink: i, text: l}) }
+func (d *drawing) write(i ink, anchor string, size, x, y float64, text string) {
+	d.marks = append(d.marks, mark{ink: i, text: label{point{x, y}, anchor, size, text}})
+}
 
 func (d *drawing) line(i ink, a, b point) { d.polyline(i, []point{a, b}, false) }
 
@@ -77,6 +79,6 @@ func polar(c point, r, deg float64) point {
 
 // caption writes a line below a picture.
 func (d *drawing) caption(text string) {
-	d.write(inkText, label{at: point{d.width / 2, d.height + 9}, anchor: anchorMiddle, size: 11, bold: true, text: text})
+	d.write(inkText, anchorMiddle, 11, d.width/2, d.height+9, text)
 	d.height += 16
 }

@@ -157,7 +157,7 @@ func TestSVG(t *testing.T) {
 	d.circle(ink{fill: colourInside}, point{20, 15}, 10)
 	d.polyline(inkDashed, []point{{1, 1}, {2, 2.126}, {3, 1}}, true)
 	d.polyline(inkCurve, nil, true)
-	d.write(inkText, label{at: point{5, 6}, anchor: anchorEnd, size: 9, bold: true, text: "<5 µm>"})
+	d.write(inkText, anchorEnd, 9, 5, 6, "<5 µm>")
 
 	got := d.svg()
 	names := map[string]int{}

@@ -23,7 +23,7 @@ const (
 
 // The inks of the pictures.
 var (
-	inkText    = ink{fill: colourInk}
+	inkText    = ink{fill: colourInk, bold: true}
 	inkSoft    = ink{fill: colourSoft}
 	inkAxis    = ink{stroke: colourRule, width: 0.8}
 	inkHair    = ink{stroke: colourHair, width: 0.6}

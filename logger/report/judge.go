@@ -27,7 +27,8 @@ func (d Data) judge(stages []string) []Judged {
 	measured := d.Measured
 	if work, ok := d.awaited(stages); ok {
 		why := feature.WorkWords(work.Feature)
-		lines = []Judged{{Measured: d.measured(work.Stage, record.FeatureBacklash), Text: "not re-measured since " + why, Reason: why + " after it was measured"}}
+		stale := d.measured(work.Stage, record.FeatureBacklash)
+		lines = []Judged{{Measured: stale, Text: "not re-measured since " + why, Reason: why + " after it was measured"}}
 		measured = measured[len(d.backlash()):] // which comes first
 	}
 	for i, m := range measured {

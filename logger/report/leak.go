@@ -31,14 +31,14 @@ func leakPicture(m Measured, curve []leak.Sample) *drawing {
 	for _, v := range kPa.ticks {
 		y := kPa.at(v)
 		d.line(inkHair, point{left, y}, point{right, y})
-		d.write(inkSoft, label{at: point{left - 5, y + 3.5}, anchor: anchorEnd, size: 10, text: kPa.figure(v)})
+		d.write(inkSoft, anchorEnd, 10, left-5, y+3.5, kPa.figure(v))
 	}
 	for _, v := range minutes.ticks {
-		d.write(inkSoft, label{at: point{minutes.at(v), bottom + 13}, anchor: anchorMiddle, size: 10, text: minutes.figure(v)})
+		d.write(inkSoft, anchorMiddle, 10, minutes.at(v), bottom+13, minutes.figure(v))
 	}
 	d.polyline(inkAxis, []point{{left, top}, {left, bottom}, {right, bottom}}, false)
-	d.write(inkSoft, label{at: point{left, top - 9}, size: 10, text: "kPa"})
-	d.write(inkSoft, label{at: point{(left + right) / 2, bottom + 28}, anchor: anchorMiddle, size: 10, text: "minutes"})
+	d.write(inkSoft, "", 10, left, top-9, "kPa")
+	d.write(inkSoft, anchorMiddle, 10, (left+right)/2, bottom+28, "minutes")
 	at := func(t, p float64) point { return point{minutes.at((t - t0) / 60), kPa.at(p)} }
 	trace := func(i ink, curve []leak.Sample) {
 		var ps []point

@@ -20,7 +20,7 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 			l.p.RegisterImageOptionsReader(d.title, as, bytes.NewReader(m.photo))
 			l.p.ImageOptions(d.title, x, y, k*m.size.x, k*m.size.y, false, as, 0, "")
 		case m.text.text != "":
-			l.font(m.text.size*k*72/25.4, m.text.bold, m.ink.fill)
+			l.font(m.text.size*k*72/25.4, m.ink.bold, m.ink.fill)
 			text := l.letters(m.text.text)
 			before := map[string]float64{anchorMiddle: 0.5, anchorEnd: 1}[m.text.anchor] * l.p.GetStringWidth(text)
 			x, y := at(m.text.at)

@@ -28,7 +28,7 @@ func (d *drawing) svg() string {
 		case m.text.text != "":
 			l := m.text
 			fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`, at(l.at.x), at(l.at.y), at(l.size), m.ink.fill,
-				given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(l.bold, ` font-weight="700"`), html.EscapeString(l.text))
+				given(l.anchor != "", ` text-anchor="`+l.anchor+`"`), given(m.ink.bold, ` font-weight="700"`), html.EscapeString(l.text))
 		case m.radius > 0:
 			fmt.Fprintf(&b, `<circle cx="%s" cy="%s" r="%s"%s/>`, at(m.points[0].x), at(m.points[0].y), at(m.radius), m.ink.svg())
 		default:

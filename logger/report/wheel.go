@@ -91,8 +91,8 @@ func wheelScale(ms ...Measured) scale {
 // dashed behind it.
 func (d Data) wheel(m Measured, before []Measured) *drawing {
 	s := wheelScale(append([]Measured{m}, before...)...)
-	title := upperFirst(m.title()) + ", " + stageTitle(m.Stage)
-	w := &drawing{width: wheelSide, height: wheelSide, title: title, desc: upperFirst(d.text(m)) + ". Position 1 is at the top and the numbers run clockwise."}
+	w := &drawing{width: wheelSide, height: wheelSide, title: upperFirst(m.title()) + ", " + stageTitle(m.Stage)}
+	w.desc = upperFirst(d.text(m)) + ". Position 1 is at the top and the numbers run clockwise."
 	if m.Feature == record.FeatureBacklash {
 		w.windowRing(m.Spec.Limits, s)
 	}
@@ -152,8 +152,8 @@ func (d *drawing) windowRing(l gum.Limits, s scale) {
 // number writes a position's number outside the rings and its value below it.
 func (d *drawing) number(c record.Capture, f Format) {
 	at := polar(hub, wheelOuter+1.9*wheelLetter, c.AngleDeg)
-	d.write(inkText, label{at: point{at.x, at.y - 0.24*wheelLetter}, anchor: anchorMiddle, size: wheelLetter, bold: true, text: strconv.Itoa(c.Position)})
-	d.write(inkSoft, label{at: point{at.x, at.y + 0.96*wheelLetter}, anchor: anchorMiddle, size: wheelLetter, text: f.figure(c.Value)})
+	d.write(inkText, anchorMiddle, wheelLetter, at.x, at.y-0.24*wheelLetter, strconv.Itoa(c.Position))
+	d.write(inkSoft, anchorMiddle, wheelLetter, at.x, at.y+0.96*wheelLetter, f.figure(c.Value))
 }
 
 // radialFigures names the rings along a ray between two positions.
@@ -163,6 +163,6 @@ func (d *drawing) radialFigures(s scale, deg float64) {
 		at, text := polar(hub, s.at(t), deg), s.figure(t)
 		w := 0.56 * size * float64(len(text))
 		d.rect(ink{fill: colourPaper}, at.x-w/2-1, at.y-0.5*size, w+2, size)
-		d.write(inkSoft, label{at: point{at.x, at.y + 0.36*size}, anchor: anchorMiddle, size: size, text: text})
+		d.write(inkSoft, anchorMiddle, size, at.x, at.y+0.36*size, text)
 	}
 }

@@ -36,8 +36,7 @@ func (r *Result) handed() {
 		if !signs || !strings.HasPrefix(name, SignedDigest) {
 			continue
 		}
-		path := filepath.Join(r.dir, name)
-		sig := path + ".sig"
+		path, sig := filepath.Join(r.dir, name), filepath.Join(r.dir, e.Name())
 		if err := journal.Kept(r.dir, path); err != nil {
 			if !r.damaged(err) {
 				r.add(true, r.inside(path), 0, "%v", err)

@@ -53,8 +53,7 @@ const captures = "captures.csv"
 func Job(dir, kept string, now time.Time) (Result, error) {
 	r := Result{dir: dir, Findings: []Finding{}}
 	var current sheet.Sheet
-	var wrong error
-	var err error
+	var wrong, err error
 	r.snap, err = journal.Read(dir, func(path string) error {
 		current, wrong = sheet.Load(path)
 		return wrong
