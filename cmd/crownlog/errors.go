@@ -16,7 +16,6 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
-	"crownlog/logger/export"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
 )
@@ -74,7 +73,6 @@ var knownErrors = []struct {
 	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
 	{exitOutside, is("", errOutside)},
 	{exitUsage, as(lineHint)},
-	{exitUsage, as(func(e *export.ImportError) string { return importHints[e.Wants] })},
 	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
 	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
 	{exitDevice, is("", live.ErrGaugeLost)},
@@ -146,13 +144,6 @@ func parts(err error) (all []error) {
 		all = append(all, parts(e)...)
 	}
 	return all
-}
-
-// importHints name the flag that lets a file be read.
-var importHints = map[export.Want]string{
-	export.WantTime:         "name it with --time-column, or give the seconds between rows with --interval",
-	export.WantValue:        "name it with --value-column",
-	export.WantDecimalComma: "give --decimal-comma where that is a decimal comma",
 }
 
 // lineHint says how to go on after piped values that ended too early, or too late.

@@ -16,7 +16,6 @@ import (
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
-	"crownlog/logger/export"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
 )
@@ -39,7 +38,6 @@ func TestKnownErrors(t *testing.T) {
 		{"record to be mended", &hinted{err: errors.New("damaged"), code: exitRecord, hint: "set it aside"}, 4, "set it aside"},
 		{"file missing", missing, 2, "check the path"},
 		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2, ""},
-		{"table without times", &export.ImportError{Wants: export.WantTime}, 2, "name it with --time-column, or give the seconds between rows with --interval"},
 		{"command line", &kong.ParseError{}, 2, "see crownlog --help"},
 		{"sheet of a later program", fmt.Errorf("job.toml: %w", sheet.ErrNewerSchema), 2, "open it with the crownlog that wrote it, or a newer one"},
 		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortIsDir}), 3, "name the port inside it, such as /dev/ttyUSB0"},

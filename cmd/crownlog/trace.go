@@ -127,11 +127,7 @@ func (t *trace) digits() int {
 
 // each calls f with every row left, its value in the base unit.
 func (t *trace) each(f func(export.Row) error) error {
-	for {
-		row, err := t.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
+	for row, err := range t.Rows() {
 		if err == nil {
 			err = t.convert(&row)
 		}
@@ -142,6 +138,7 @@ func (t *trace) each(f func(export.Row) error) error {
 			return err
 		}
 	}
+	return nil
 }
 
 // mostRows is how many rows are kept at once: some hours at ten a second, and a
