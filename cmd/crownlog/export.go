@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
 	"cmp"
 	"errors"
 	"fmt"
@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"crownlog/analysis"
@@ -37,16 +38,11 @@ type exportCmd struct {
 	Sign   string `help:"Sign the digest of the record with ssh-keygen and this key: a private one, or the .pub of one that an agent holds." placeholder:"KEY"`
 }
 
-// Help is shown by export --help.
-func (c *exportCmd) Help() string {
-	return "Without a flag it writes record.csv, report.html and report.pdf into the job folder."
-}
-
 // Run writes the derived files of a job into its folder, all three where none
 // is named, and prints their paths. It reads without locking, so a job can be
 // exported while it is being measured.
 func (c *exportCmd) Run(con *console) error {
-	snap, err := readJob(c.Job)
+	snap, err := job.Read(c.Job)
 	if err != nil {
 		return err
 	}
@@ -66,11 +62,7 @@ func (c *exportCmd) Run(con *console) error {
 	d.AddAttachments(attached)
 	addPhotos(&d, snap)
 	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
-	bundle, err := filepath.Abs(snap.Dir)               // the folder may be called "."
-	if err != nil {
-		return err
-	}
-	bundle += ".zip"
+	whole, _ := filepath.Abs(snap.Dir)                  // the folder may be called "."
 	files := []struct {
 		wanted bool
 		path   string
@@ -79,7 +71,7 @@ func (c *exportCmd) Run(con *console) error {
 		{c.CSV, snap.Dir + "/record.csv", func(w io.Writer) error { return export.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
 		{c.HTML, snap.Dir + "/report.html", func(w io.Writer) error { return writePage(w, d) }},
 		{c.PDF, snap.Dir + "/report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
-		{c.Bundle, bundle, func(w io.Writer) error { return jobError(c.Job, journal.Pack(snap.Dir, w)) }},
+		{c.Bundle, whole + ".zip", func(w io.Writer) error { return journal.Pack(snap.Dir, w) }},
 	}
 	for _, f := range files {
 		if !f.wanted {
@@ -140,15 +132,11 @@ func addPhotos(d *report.Data, snap *job.Snapshot) {
 	}
 }
 
-// writePage writes the HTML report in one piece: a template writes word by word,
-// and a network drive takes its time over each.
+// writePage writes the HTML report. A template writes word by word, and a network
+// drive takes its time over each.
 func writePage(w io.Writer, d report.Data) error {
-	var page bytes.Buffer
-	if err := report.HTML(&page, d); err != nil {
-		return err
-	}
-	_, err := w.Write(harmless(page.Bytes()))
-	return err
+	whole := bufio.NewWriter(w)
+	return errors.Join(report.HTML(&results{to: whole}, d), whole.Flush())
 }
 
 // addTraces puts into d what the captures do not hold but the recorded readings
@@ -157,44 +145,46 @@ func writePage(w io.Writer, d report.Data) error {
 // damaged file, which the error names.
 func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
+	settle, _ := snap.Sheet.LeakDown.Times()
 	for i, l := range d.LeakDowns {
-		end := l.Results[0].Capture.Time
-		events, err := recordingOf(snap, l.Stage, record.FeatureLeakDown, end)
+		curve, err := readingsBehind(snap, l.Results[0].Capture, "kPa")
 		damaged = append(damaged, err)
-		if events != nil {
-			settle, _ := snap.Sheet.LeakDown.Times()
-			curve := readingsIn("kPa", events, end)
-			d.LeakDowns[i].Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
-		}
+		d.LeakDowns[i].Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
 	}
 	for _, r := range d.Runouts {
 		if len(r.Points) > 0 {
 			continue
 		}
-		events, err := recordingOf(snap, r.Stage, r.Feature, r.End)
+		readings, err := readingsBehind(snap, r.Results[0].Capture, "mm")
 		damaged = append(damaged, err)
-		if events != nil {
-			var turn []analysis.Sample
-			for _, q := range readingsIn("mm", events, r.End) {
-				turn = append(turn, analysis.Sample{T: q.T, X: q.P})
-			}
-			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(turn, runout.Options{
-				Resolution: snap.Sheet.Gauge.ResolutionMM, MPE: snap.Sheet.Gauge.MPEMM,
-			}))
+		var turn []analysis.Sample
+		for _, q := range readings {
+			turn = append(turn, analysis.Sample{T: q.T, X: q.P})
+		}
+		if gauge := snap.Sheet.Gauge; turn != nil {
+			d.AddTurn(r.Stage, r.Feature, runout.MeasureTurn(turn, runout.Options{Resolution: gauge.ResolutionMM, MPE: gauge.MPEMM}))
 		}
 	}
 	return errors.Join(damaged...)
 }
 
-// readingsIn are the readings of a recording up to end, in seconds from the first and
-// in that unit, with the temperature beside it where there was a thermometer. Those of
-// gauges that measure something else are left out.
-func readingsIn(unit string, events []device.Event, end time.Time) []leak.Sample {
-	var samples []leak.Sample
+// readingsBehind are the readings that a capture was made of, in seconds from the
+// first and in that unit, with the temperature beside it where there was a
+// thermometer; nil where it was keyed. Those of gauges that measure something else
+// are left out.
+func readingsBehind(snap *job.Snapshot, c record.Capture, unit string) (samples []leak.Sample, err error) {
+	file, _, _ := strings.Cut(c.From, ":")
+	i := slices.IndexFunc(snap.Readings, func(path string) bool { return filepath.Base(path) == file })
+	if i < 0 {
+		return nil, nil
+	}
 	var start time.Time
 	celsius := math.NaN()
-	for _, ev := range events {
-		if ev.Kind != device.EventReading || ev.Time.After(end) {
+	for ev, err := range journal.ReadReadings(snap.Readings[i]) {
+		if err != nil {
+			return nil, err
+		}
+		if ev.Kind != device.EventReading || ev.Time.After(c.Time) {
 			continue
 		}
 		if ev.Reading.Unit == "°C" {
@@ -210,5 +200,5 @@ func readingsIn(unit string, events []device.Event, end time.Time) []leak.Sample
 		}
 		samples = append(samples, leak.Sample{T: ev.Time.Sub(start).Seconds(), P: v, TempC: celsius})
 	}
-	return samples
+	return samples, nil
 }

@@ -10,11 +10,20 @@ type portsCmd struct {
 	JSON bool `name:"json" help:"Print a JSON array."`
 }
 
-// Run lists the ports; it opens none of them.
-func (c *portsCmd) Run(con *console) error {
+// listPorts lists the serial ports.
+func listPorts() ([]device.PortInfo, error) {
 	ports, err := device.ListPorts()
 	if err != nil {
-		return devicef("name the port yourself", "list of serial ports: %w", err)
+		err = devicef("name the port yourself", "list of serial ports: %w", err)
+	}
+	return ports, err
+}
+
+// Run lists the ports; it opens none of them.
+func (c *portsCmd) Run(con *console) error {
+	ports, err := listPorts()
+	if err != nil {
+		return err
 	}
 	ports = append(ports, device.Keyboards()...)
 	if c.JSON {

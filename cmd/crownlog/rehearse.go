@@ -47,11 +47,6 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace == 0 && (screen || c.phoned()) {
 		c.Pace = rehearse.WatchedPace
 	}
-	if screen {
-		if err := drawable(); err != nil {
-			return err
-		}
-	}
 	if c.Dir == "" {
 		dir, err := os.MkdirTemp("", "crownlog-rehearsal-")
 		if err != nil {

@@ -27,18 +27,12 @@ func TestWithDoubt(t *testing.T) {
 
 func TestWindowText(t *testing.T) {
 	nan := math.NaN()
-	assert.Equal(t, "up to 0.3051 mm", windowText(gum.Limits{Lower: nan, Upper: 0.3051}, "mm"))
-	assert.Equal(t, "0.130 to 0.180 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
-	assert.Equal(t, "88.20 to 107.80 N·m", windowText(gum.Limits{Lower: 98 * (1 - 0.1), Upper: 98 * (1 + 0.1)}, "N·m"))
-	assert.Equal(t, "from 1.00 N·m", windowText(gum.Limits{Lower: 1, Upper: nan}, "N·m"))
-}
-
-func TestWindowTextLosesNoDigitAndAddsNone(t *testing.T) {
-	bolts := gum.Limits{Lower: 98 - 9.8, Upper: 98 + 9.8} // 107.8 and a trace
-	assert.Equal(t, "88.20 to 107.80 N·m", windowText(bolts, "N·m"))
-	assert.Equal(t, "73.22 to 89.48 N·m", windowText(gum.Limits{Lower: 73.214169, Upper: 89.483985}, "N·m"), "60 lbf·ft, rounded inwards")
-	assert.Equal(t, "0.130 to 0.1805 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
-	assert.Equal(t, "up to 0.050 mm", windowText(gum.Limits{Lower: math.NaN(), Upper: 0.05}, "mm"))
+	assert.Equal(t, "at most 0.3051 mm", windowText(gum.Limits{Lower: nan, Upper: 0.3051}, "mm"))
+	assert.Equal(t, "0.13 to 0.18 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.18}, "mm"))
+	assert.Equal(t, "0.1300 to 0.1805 mm", windowText(gum.Limits{Lower: 0.13, Upper: 0.1805}, "mm"))
+	assert.Equal(t, "88.2 to 107.8 N·m", windowText(gum.Limits{Lower: 98 * (1 - 0.1), Upper: 98 * (1 + 0.1)}, "N·m"), "and a trace")
+	assert.Equal(t, "at least 1 N·m", windowText(gum.Limits{Lower: 1, Upper: nan}, "N·m"))
+	assert.Equal(t, "73.215 to 89.483 N·m", windowText(gum.Limits{Lower: 73.214169, Upper: 89.483985}, "N·m"), "60 lbf·ft, rounded inwards")
 }
 
 func TestVerdictOfWhatHasNoWindow(t *testing.T) {
