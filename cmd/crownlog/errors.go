@@ -77,7 +77,10 @@ func lookUp(err error) (code int, hint string) {
 	for e := err; e != nil; e = errors.Unwrap(e) {
 		switch e := e.(type) {
 		case *logger.LineError:
-			return exitUsage, lineHint(e)
+			if e.Over {
+				return exitUsage, "look which line is too many, and give them all with --again if a place has the wrong value"
+			}
+			return exitUsage, count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
 		case *kong.ParseError:
 			return exitUsage, "see crownlog --help"
 		case *device.PortError:
@@ -158,14 +161,6 @@ func parts(err error) (all []error) {
 		all = append(all, parts(e)...)
 	}
 	return all
-}
-
-// lineHint says how to go on after piped values that ended too early, or too late.
-func lineHint(e *logger.LineError) string {
-	if e.Over {
-		return "look which line is too many, and give them all with --again if a place has the wrong value"
-	}
-	return count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
 }
 
 // damageHint says what to do about a damaged journal.

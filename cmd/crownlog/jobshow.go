@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"crownlog/logger/job"
+	"crownlog/logger/record"
 	"crownlog/logger/report"
 )
 
@@ -106,6 +107,9 @@ func printJob(con *console, j job.Job, d report.Data) {
 		if h.Skipped != "" {
 			fmt.Fprintf(con.out, "SKIPPED %s: %s\n", h.Name, h.Skipped)
 		}
+	}
+	for _, r := range d.Repeats {
+		fmt.Fprintf(con.out, "REPEATED %s, %s: %s\n", record.Title(r.Feature), r.Stage, r.Text)
 	}
 	fmt.Fprintln(con.out, d.Headline)
 	if i := slices.IndexFunc(next.Hold, job.HoldPoint.NotDone); i >= 0 && len(next.Hold) == 1 {

@@ -141,14 +141,6 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 	}
 	first := job.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
 	hub := live.NewHub()
-	var next func(job.Request) // in plain lines the round is all there is
-	if screen {
-		next = hub.Request
-	}
-	page, end, err := c.serve(hub, folder, next)
-	if err != nil {
-		return err
-	}
 	if !s.Piped {
 		stop, err := keepAwake()
 		if err == nil {
@@ -157,16 +149,20 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 			con.say("%s", c.sleepy)
 		}
 	}
-	if screen {
-		return errors.Join(c.onDashboard(ctx, con, s, hub, page, first), end())
+	if !screen { // the round is all there is
+		return c.show(ctx, con, hub, folder, nil, nil, func(ctx context.Context) error { return c.inPlainLines(ctx, con, s, hub, first) })
 	}
-	tellPhone(con, page)
-	return errors.Join(c.inPlainLines(ctx, con, s, hub, first), end())
+	src := c.source(s, hub)
+	var ends []live.Outcome
+	err = c.show(ctx, con, hub, folder, hub.Request, &src, func(ctx context.Context) (err error) {
+		ends, err = s.Run(ctx, hub, first, c.Override) // round after round until the user leaves
+		return err
+	})
+	return errors.Join(c.sumUp(con, ends), err)
 }
 
-// onDashboard measures round after round until the user leaves. It prints how
-// each ended.
-func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, hub *live.Hub, page *dashboard.Phone, first job.Request) error {
+// source is what the dashboard shows beside the round, and takes.
+func (c *measureCmd) source(s *live.Session, hub *live.Hub) dashboard.Source {
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
@@ -174,13 +170,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src.Keep = func(path, note string) { hub.Do(s.Keep(droppedPath(path), note)) }
 	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
-	src.Phone = page
-	var ends []live.Outcome
-	err := withScreen(ctx, hub, src, func(ctx context.Context) (err error) {
-		ends, err = s.Run(ctx, hub, first, c.Override)
-		return err
-	})
-	return errors.Join(c.sumUp(con, ends), err)
+	return src
 }
 
 // droppedPath is the path of a file as it is typed or dropped on a terminal, which

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -245,18 +244,14 @@ func unitDecimals(unit string) int {
 	return 2
 }
 
-// show formats v in unit, "0.173 mm"; "-" for NaN.
+// show formats v in unit, "0.173 mm".
 func show(v float64, unit string) string {
 	return decimal(v, unitDecimals(unit), unit)
 }
 
-// decimal shows v in unit with as many decimals as the gauge resolves, "-"
-// where there is none.
+// decimal shows v in unit with as many decimals as the gauge resolves.
 func decimal(v float64, digits int, unit string) string {
-	if math.IsNaN(v) {
-		return "-"
-	}
-	return strconv.FormatFloat(v, 'f', digits, 64) + prefixed(" ", unit)
+	return units.Fixed(v, digits) + prefixed(" ", unit)
 }
 
 // uncertain shows an uncertainty with two significant digits, however fine that

@@ -13,7 +13,7 @@ func TestShow(t *testing.T) {
 	assert.Equal(t, "0.173 mm", show(0.1729, "mm"))
 	assert.Equal(t, "0.0068 in", show(0.00681, "in"))
 	assert.Equal(t, "97.80 N·m", show(97.8, "N·m"))
-	assert.Equal(t, "-", show(math.NaN(), "mm"))
+	assert.Equal(t, "– mm", show(math.NaN(), "mm"))
 }
 
 // A value and its uncertainty end at the same decimal, JCGM 100:2008, 7.2.6.
