@@ -12,6 +12,7 @@ import (
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/logger"
+	"crownlog/logger/export"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -37,7 +38,7 @@ type analyseCmd struct {
 	AmbientKPa  float64  `name:"ambient-kpa" help:"Leak-down: air pressure outside in kPa." default:"101.325"`
 
 	flangeFlags
-	traceFlags
+	export.Mapping
 }
 
 // A result is what one measurement came to, ready to print.
@@ -45,8 +46,7 @@ type result struct {
 	feature  string
 	unit     string
 	values   report.Object // what --json prints with the judgement
-	headline string        // in place of which
-	failed   string        // says that nothing could be measured
+	headline string        // in their place
 	judged   *judgement    // nil: no limits were given, or one is not enough
 	rows     [][]string    // a label and a value
 	refused  bool
@@ -54,10 +54,28 @@ type result struct {
 	notes    []string
 	outside  bool
 	seen     func() string // draws what was seen in the trace; nil: nothing to draw
+
+	digits   int     // as many decimals as the gauge resolves
+	expanded float64 // uncertainty of what it is of
 }
 
+// add puts a figure behind the others: shown behind its label, and v in JSON under
+// that name.
+func (r *result) add(label, name, shown string, v any) {
+	r.rows = append(r.rows, []string{"  " + label, shown})
+	r.values = append(r.values, given(true, name, v)...)
+}
+
+// figure adds a number that is as uncertain as what the result is of.
+func (r *result) figure(label, name string, v float64) {
+	r.add(label, name, decimal(v, r.digits, r.unit), r.carried(v))
+}
+
+// carried rounds what is printed beside the expanded uncertainty.
+func (r *result) carried(v float64) float64 { return carried(v, r.expanded, r.digits) }
+
 // object is the result as --json prints it.
-func (r result) object() report.Object {
+func (r *result) object() report.Object {
 	return slices.Concat(report.Object{{"feature", r.feature}, {"unit", r.unit}}, r.values, report.Object{
 		{"refused", r.refused}, {"faults", append([]analysis.Fault{}, r.faults...)}, {"notes", append([]string{}, r.notes...)},
 	}, r.judged.object())
@@ -65,11 +83,11 @@ func (r result) object() report.Object {
 
 // carried rounds what is printed beside an expanded uncertainty to what that
 // carries; where it is not known, to the digits that the gauge resolves.
-func carried(expanded float64, digits int) func(v float64) float64 {
+func carried(v, expanded float64, digits int) float64 {
 	if !(expanded > 0) {
 		expanded = math.Pow10(1 - digits)
 	}
-	return func(v float64) float64 { return gum.Rounded(v, expanded) }
+	return gum.Rounded(v, expanded)
 }
 
 // twoDigits is an uncertainty as it is stated.
@@ -79,12 +97,8 @@ func twoDigits(u float64) float64 {
 }
 
 // text prints the verdict, then the numbers behind it and what is doubtful.
-func (r result) text(w io.Writer) {
-	if r.refused {
-		fmt.Fprintln(w, r.failed)
-	} else {
-		fmt.Fprintln(w, r.headline)
-	}
+func (r *result) text(w io.Writer) {
+	fmt.Fprintln(w, r.headline)
 	if r.judged != nil {
 		fmt.Fprintln(w, r.judged.sentence())
 	}
@@ -121,23 +135,28 @@ func (c *analyseCmd) Run(con *console) error {
 
 // analyseFile reads the trace as what it is said to be. One with angles and no
 // times can only be places of a run-out.
-func (c *analyseCmd) analyseFile(con *console) (res result, err error) {
+func (c *analyseCmd) analyseFile(con *console) (*result, error) {
 	as := cmp.Or(c.As, "backlash")
-	t, err := c.openTrace(con, c.File, traceKinds[as].unit)
+	t, err := openTrace(con, c.File, traceKinds[as].unit, c.Mapping)
 	if err != nil {
-		return res, err
+		return nil, err
 	}
 	defer t.file.Close()
 	if (c.As == "" || c.As == "runout") && t.HasAngle && !t.HasTime {
 		as = "runout"
 	} else if err := t.NeedTime(); err != nil {
-		return res, err
+		return nil, err
 	}
 	kind := traceKinds[as]
-	res, err = kind.measure(c, t)
-	res.feature, res.unit, res.failed = as, kind.unit, kind.failed
-	res.notes = append(t.unitNotes(), res.notes...)
-	return res, err
+	r := &result{feature: as, unit: kind.unit}
+	if err := kind.measure(c, t, r); err != nil {
+		return nil, err
+	}
+	if r.refused {
+		r.headline = kind.failed
+	}
+	r.notes = append(t.unitNotes(), r.notes...)
+	return r, nil
 }
 
 // checkLimits refuses a window that nothing can be inside of.
@@ -164,11 +183,22 @@ func limited(window gum.Limits, lower, upper *float64) gum.Limits {
 	return window
 }
 
+// state puts what r is of, v with its uncertainty in a unit, in front of the figures
+// there are already and its uncertainties behind them, and judges it by the limits given.
+func (c *analyseCmd) state(r *result, name string, v float64, nameU string, u float64, unit string) {
+	r.values = append(given(true, name, r.carried(v)), r.values...)
+	r.add("standard uncertainty", nameU, uncertain(u, unit), twoDigits(u))
+	r.values = append(r.values, given(true, "expanded_uncertainty", twoDigits(r.expanded))...)
+	if !r.refused {
+		r.judged = c.judge(v, u, unit)
+	}
+}
+
 // judge compares value with the limits given on the command line; nil where
-// there are none, or no value.
-func (c *analyseCmd) judge(refused bool, value, u float64, unit string) *judgement {
+// there are none.
+func (c *analyseCmd) judge(value, u float64, unit string) *judgement {
 	limits := limited(gum.NoLimits(unit), c.Lower, c.Upper)
-	if refused || !limits.Any() {
+	if !limits.Any() {
 		return nil
 	}
 	d := gum.Judge(value, u, limits)
@@ -206,20 +236,26 @@ func (j *judgement) sentence() string {
 
 // analyseJob judges the rounds of a job from what was captured.
 func (c *analyseCmd) analyseJob(con *console) error {
-	snap, err := readJob(c.File)
+	snap, err := job.Read(c.File)
 	if err != nil {
 		return err
 	}
 	rounds := []report.Object{}
 	bad := false // not finished, or outside
 	var names, lines []string
-	for _, step := range recordedRounds(snap) {
-		name := step.Stage + "-" + step.Feature
+	for _, a := range recordedRounds(snap) {
+		name := a.Stage + "-" + a.Feature
 		names = append(names, name)
 		if c.Round != "" && !strings.HasPrefix(c.Round, name) {
 			continue
 		}
-		v := jobRoundView(snap, step)
+		v := logger.View{Assessment: a, Invented: snap.Sheet.Invented, Window: a.Spec.Limits, Reason: a.Reason()}
+		if v.Conclusion = job.Conclusion(snap.Sheet, snap.Captures, a.Stage, a.Feature); a.Feature == record.FeatureRunoutBackFace {
+			v.Advice = v.Conclusion
+		}
+		for _, p := range feature.Positions(snap.Sheet, a.Feature) {
+			v.Positions = append(v.Positions, logger.PositionView{Position: p})
+		}
 		rounds = append(rounds, roundSummary(v))
 		lines = append(lines, roundSummaryLines(v)...)
 		bad = bad || !v.Complete || v.Verdict == gum.Outside
@@ -230,40 +266,16 @@ func (c *analyseCmd) analyseJob(con *console) error {
 	return errors.Join(con.print(c.JSON, rounds, inLines(lines)), outsideIf(bad))
 }
 
-// recordedRounds lists the stages and features with measured values, in the
-// order they were first captured.
-func recordedRounds(snap *job.Snapshot) []job.Step {
-	var steps []job.Step
+// recordedRounds is what is known of each stage and feature with measured values, in
+// the order they were first captured.
+func recordedRounds(snap *job.Snapshot) (all []feature.Assessment) {
 	for _, capture := range record.Active(snap.Captures) {
-		known := slices.ContainsFunc(steps, func(s job.Step) bool {
-			return s.Stage == capture.Stage && s.Feature == capture.Feature
+		known := slices.ContainsFunc(all, func(a feature.Assessment) bool {
+			return a.Stage == capture.Stage && a.Feature == capture.Feature
 		})
 		if !known && slices.Contains(record.Features(), capture.Feature) {
-			steps = append(steps, job.Step{Assessment: feature.Assessment{Stage: capture.Stage, Feature: capture.Feature}})
+			all = append(all, feature.Assess(snap.Sheet, snap.Captures, capture.Stage, capture.Feature))
 		}
 	}
-	return steps
-}
-
-// jobRoundView is a recorded round as the live path would show it.
-func jobRoundView(snap *job.Snapshot, step job.Step) logger.View {
-	unit, _ := record.UnitOf(step.Feature)
-	a := feature.Assess(snap.Sheet, snap.Captures, step.Stage, step.Feature)
-	v := logger.View{
-		Vehicle: snap.Sheet.Vehicle.Label, Invented: snap.Sheet.Invented,
-		Assessment: a, Unit: unit, Window: a.Spec.Limits, Reason: a.Reason(),
-		Outcome: job.Outcome{Conclusion: job.Conclusion(snap.Sheet, snap.Captures, step.Stage, step.Feature)},
-	}
-	if step.Feature == record.FeatureRunoutBackFace {
-		v.Advice = v.Conclusion
-	}
-	for _, p := range feature.Positions(snap.Sheet, step.Feature) {
-		pv := logger.PositionView{Position: p, Value: math.NaN()}
-		if i := slices.IndexFunc(a.Results, func(r feature.Result) bool { return r.Capture.Position == p.Index }); i >= 0 {
-			r := a.Results[i]
-			pv.Value, pv.U, pv.Verdict, pv.Word = r.Capture.Value, r.Capture.U, r.Verdict, r.Word
-		}
-		v.Positions = append(v.Positions, pv)
-	}
-	return v
+	return all
 }

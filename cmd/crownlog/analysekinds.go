@@ -24,7 +24,7 @@ import (
 var traceKinds = map[string]struct {
 	unit    string // rows are read in
 	failed  string // says that nothing could be measured
-	measure func(*analyseCmd, *trace) (result, error)
+	measure func(*analyseCmd, *trace, *result) error
 }{
 	"backlash":  {"mm", "Backlash could not be measured", (*analyseCmd).backlash},
 	"runout":    {"mm", "Run-out could not be measured", (*analyseCmd).runout},
@@ -34,52 +34,41 @@ var traceKinds = map[string]struct {
 }
 
 // backlash measures a rocking trace in constant memory.
-func (c *analyseCmd) backlash(t *trace) (result, error) {
-	factor, err := c.factor()
-	if err != nil {
-		return result{}, err
-	}
+func (c *analyseCmd) backlash(t *trace, r *result) error {
 	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio, Quiet: true,
 	})
-	err = t.each(func(row export.Row) error {
-		rocking.Add(analysis.Sample{T: row.T, X: row.Value})
-		return nil
-	})
+	err := t.each(func(row export.Row) { rocking.Add(sampleOf(row)) })
 	if err != nil {
-		return result{}, err
+		return err
 	}
-	b, converted := c.convert(rocking.Result(), factor)
-	faults := b.Faults
-	if len(t.flips) > 0 && !slices.Contains(faults, analysis.UnitFlip) {
-		faults = append(slices.Clone(faults), analysis.UnitFlip)
+	b := rocking.Result()
+	var converted []string
+	if !b.Refused {
+		if converted, err = c.convert(&b); err != nil {
+			return err
+		}
+	}
+	r.seen, r.refused, r.faults, r.notes = rocking.Explain, b.Refused, b.Faults, append(converted, words.Notes(b.Notes)...)
+	if len(t.flips) > 0 && !slices.Contains(r.faults, analysis.UnitFlip) {
+		r.faults = append(slices.Clone(r.faults), analysis.UnitFlip)
 	}
 	if b.Refused {
 		b.Value, b.StandardUncertainty, b.ExpandedUncertainty = math.NaN(), math.NaN(), math.NaN()
 	}
-	digits := t.digits()
-	to := carried(b.ExpandedUncertainty, digits)
-	headline := "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, digits, "mm") + " (95 %)"
+	r.headline = "Backlash " + withDoubt(b.Value, b.ExpandedUncertainty, t.digits(), "mm") + " (95 %)"
 	if b.UpperBound {
-		headline = "Backlash is at most " + decimal(b.Value, digits, "mm")
+		r.headline = "Backlash is at most " + decimal(b.Value, t.digits(), "mm")
 	}
-	return result{
-		seen: rocking.Explain, headline: headline,
-		judged:  c.judge(b.Refused, b.Value, b.StandardUncertainty, "mm"),
-		refused: b.Refused, faults: faults, notes: append(converted, words.Notes(b.Notes)...),
-		rows: [][]string{
-			{"  rocks", strconv.Itoa(b.Rocks)},
-			{"  low stop", decimal(b.LowStop, digits, "mm")},
-			{"  high stop", decimal(b.HighStop, digits, "mm")},
-			{"  repeatability", uncertain(b.Repeatability, "mm")},
-			{"  standard uncertainty", uncertain(b.StandardUncertainty, "mm")},
-			{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, digits, "mm")},
-		},
-		values: report.Object{
-			{"value", to(b.Value)}, {"standard_uncertainty", twoDigits(b.StandardUncertainty)}, {"expanded_uncertainty", twoDigits(b.ExpandedUncertainty)},
-			{"rocks", b.Rocks}, {"low_stop", to(b.LowStop)}, {"high_stop", to(b.HighStop)},
-		},
-	}, nil
+	r.digits, r.expanded = t.digits(), b.ExpandedUncertainty
+	c.state(r, "value", b.Value, "standard_uncertainty", b.StandardUncertainty, "mm")
+	r.add("rocks", "rocks", strconv.Itoa(b.Rocks), b.Rocks)
+	r.figure("low stop", "low_stop", b.LowStop)
+	r.figure("high stop", "high_stop", b.HighStop)
+	r.rows = append(r.rows,
+		[]string{"  repeatability", uncertain(b.Repeatability, "mm")},
+		[]string{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, r.digits, "mm")})
+	return nil
 }
 
 // flangeFlags say where a backlash was read and where it is stated.
@@ -90,126 +79,93 @@ type flangeFlags struct {
 	WheelTeeth     int     `help:"Backlash at the flange: teeth of the crown wheel."`
 }
 
-// factor is what a reading is multiplied by to be the backlash at the crown
-// wheel: 1 unless it was read at the flange.
-func (f flangeFlags) factor() (float64, error) {
-	if f.FlangeRadiusMM == 0 {
-		if f.PinionTeeth != 0 || f.WheelTeeth != 0 || f.WheelRadiusMM < 0 || math.IsNaN(f.WheelRadiusMM) {
-			return 0, usagef("the teeth go with --flange-radius-mm, and a radius is above 0", "--wheel-radius-mm %v, teeth %d/%d", f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
-		}
-		return 1, nil
-	}
-	k, err := setup.FlangeBacklash(1, f.FlangeRadiusMM, f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
-	if err != nil {
-		return 0, usagef("give --flange-radius-mm, --wheel-radius-mm, --pinion-teeth and --wheel-teeth together", "backlash at the flange: %w", err)
-	}
-	return k, nil
-}
-
 // convert restates b, read where the flags say, at the crown wheel. The stops
 // stay as they were read. Notes say how it was done.
-func (f flangeFlags) convert(b rocking.Backlash, factor float64) (rocking.Backlash, []string) {
-	if b.Refused {
-		return b, nil
-	}
-	var notes []string
-	read := b.Value
-	b.Value *= factor
-	b.StandardUncertainty *= factor
-	b.ExpandedUncertainty *= factor
-	b.Repeatability *= factor
-	if f.FlangeRadiusMM > 0 {
+func (f flangeFlags) convert(b *rocking.Backlash) (notes []string, err error) {
+	if f.FlangeRadiusMM != 0 || f.PinionTeeth != 0 || f.WheelTeeth != 0 {
+		factor, err := setup.FlangeBacklash(1, f.FlangeRadiusMM, f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
+		if err != nil {
+			return nil, usagef("give --flange-radius-mm, --wheel-radius-mm, --pinion-teeth and --wheel-teeth together", "backlash at the flange: %w", err)
+		}
+		read := b.Value
+		b.Value *= factor
+		b.StandardUncertainty *= factor
+		b.ExpandedUncertainty *= factor
+		b.Repeatability *= factor
 		notes = append(notes, fmt.Sprintf("read at the pinion's flange, %v mm from its axis, the crown wheel held: %.4f mm there is %.4f mm transverse at %v mm of the crown wheel (%d:%d teeth); the stops are as read",
 			f.FlangeRadiusMM, read, b.Value, f.WheelRadiusMM, f.WheelTeeth, f.PinionTeeth))
 	}
-	if deg, err := setup.AngularBacklash(b.Value, f.WheelRadiusMM); err == nil {
-		note := fmt.Sprintf("%.4f° of the crown wheel", deg)
-		if f.FlangeRadiusMM == 0 {
-			note += fmt.Sprintf(" at %v mm, if the plunger lay in the plane of rotation", f.WheelRadiusMM)
-		}
-		notes = append(notes, note)
+	if f.WheelRadiusMM == 0 {
+		return notes, nil
 	}
-	return b, notes
+	deg, err := setup.AngularBacklash(b.Value, f.WheelRadiusMM)
+	if err != nil {
+		return nil, usagef("a radius is above 0", "--wheel-radius-mm: %w", err)
+	}
+	note := fmt.Sprintf("%.4f° of the crown wheel", deg)
+	if f.FlangeRadiusMM == 0 {
+		note += fmt.Sprintf(" at %v mm, if the plunger lay in the plane of rotation", f.WheelRadiusMM)
+	}
+	return append(notes, note), nil
 }
 
 // runout measures indexed points, or a continuous turn where the file has no
 // angles.
-func (c *analyseCmd) runout(t *trace) (result, error) {
-	r, err := c.measureRunout(t)
+func (c *analyseCmd) runout(t *trace, r *result) error {
+	m, err := c.measureRunout(t)
 	if err != nil {
-		return result{}, err
+		return err
 	}
-	expanded := gum.Coverage * r.FIMU
-	mm := func(v float64) string { return decimal(v, t.digits(), "mm") }
-	to := carried(expanded, t.digits())
-	judged := c.judge(r.Refused, r.FIM, r.FIMU, "mm")
-	if judged != nil && len(r.Doubtful) > 0 {
-		*judged = judgement{gum.NotDecided, math.NaN(), "a reading is in doubt", judged.limits}
+	r.digits, r.expanded = t.digits(), gum.Coverage*m.FIMU
+	mm := func(v float64) string { return decimal(v, r.digits, "mm") }
+	r.refused, r.faults, r.notes = m.Refused, m.Faults, words.Notes(m.Notes)
+	r.headline = "Run-out " + withDoubt(m.FIM, r.expanded, r.digits, "mm") + " full indicator movement"
+	c.state(r, "fim", m.FIM, "standard_uncertainty", m.FIMU, "mm")
+	if r.judged != nil && len(m.Doubtful) > 0 {
+		*r.judged = judgement{gum.NotDecided, math.NaN(), "a reading is in doubt", r.judged.limits}
 	}
-	harmonic := func(h *analysis.Harmonic) string {
-		if h == nil {
-			return "-"
+	for i, h := range []*analysis.Harmonic{m.H1, m.H2} {
+		shown := "-"
+		if h != nil {
+			shown = fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
 		}
-		return fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
+		r.add([]string{"once a turn", "twice a turn"}[i], fmt.Sprintf("h%d", i+1), shown, harmonicObject(h, h != nil, r.carried))
 	}
-	rows := [][]string{
-		{"  standard uncertainty", uncertain(r.FIMU, "mm")},
-		{"  once a turn", harmonic(r.H1)},
-		{"  twice a turn", harmonic(r.H2)},
-		{"  remainder", uncertain(r.ResidualSD, "mm")},
-		{"  if re-seated", mm(r.FIMIfReseated)},
-	}
+	r.add("remainder", "residual_sd", uncertain(m.ResidualSD, "mm"), r.carried(m.ResidualSD))
+	r.figure("if re-seated", "fim_if_reseated", m.FIMIfReseated)
 	spikes := []report.Object{}
-	for _, s := range r.Spikes {
-		rows = append(rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
-		spikes = append(spikes, report.Object{{"angle_deg", units.RoundTo(s.AngleDeg, 0.1)}, {"value", to(s.Value)}, {"height", to(s.Height)}, {"repeats", s.Repeats}})
+	for _, s := range m.Spikes {
+		r.rows = append(r.rows, []string{"  spike", fmt.Sprintf("%s at %.0f°", mm(s.Height), s.AngleDeg)})
+		spikes = append(spikes, report.Object{{"angle_deg", units.RoundTo(s.AngleDeg, 0.1)}, {"value", r.carried(s.Value)}, {"height", r.carried(s.Height)}, {"repeats", s.Repeats}})
 	}
-	return result{
-		headline: "Run-out " + withDoubt(r.FIM, expanded, t.digits(), "mm") + " full indicator movement",
-		judged:   judged, rows: rows, refused: r.Refused, faults: r.Faults, notes: words.Notes(r.Notes),
-		values: report.Object{
-			{"fim", to(r.FIM)}, {"standard_uncertainty", twoDigits(r.FIMU)}, {"expanded_uncertainty", twoDigits(expanded)},
-			{"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
-			{"residual_sd", to(r.ResidualSD)}, {"fim_if_reseated", to(r.FIMIfReseated)}, {"spikes", spikes},
-		},
-	}, nil
+	r.values = append(r.values, given(true, "spikes", spikes)...)
+	return nil
 }
 
 func (c *analyseCmd) measureRunout(t *trace) (runout.Result, error) {
 	options := runout.Options{Resolution: c.Resolution}
 	if !t.HasAngle {
-		samples, err := t.samples()
+		samples, err := collect(t, sampleOf)
 		return runout.MeasureTurn(samples, options), err
 	}
-	points, err := collect(t, func(row export.Row) (runout.Point, error) {
-		if math.IsNaN(row.AngleDeg) {
-			return runout.Point{}, fmt.Errorf("%s:%d: the row has no angle", t.name, row.Line)
-		}
-		return runout.Point{AngleDeg: row.AngleDeg, Value: row.Value}, nil
-	})
+	points, err := collect(t, func(row export.Row) runout.Point { return runout.Point{AngleDeg: row.AngleDeg, Value: row.Value} })
 	return runout.Measure(points, options), err
 }
 
 // torque finds the pulls of a wrench's trace. Each is judged by itself.
-func (c *analyseCmd) torque(t *trace) (result, error) {
+func (c *analyseCmd) torque(t *trace, r *result) error {
 	var samples []analysis.Sample // all of them: a click is over in a reading or two
-	err := t.each(func(row export.Row) error {
-		samples = append(samples, analysis.Sample{T: row.T, X: row.Value})
-		return nil
-	})
+	err := t.each(func(row export.Row) { samples = append(samples, sampleOf(row)) })
 	if err != nil {
-		return result{}, err
+		return err
 	}
 	m := torque.Measure(samples, torque.Options{Target: c.Target, Threshold: c.Threshold})
-	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
-	res := result{
-		headline: count(len(m.Peaks), "pull") + " above " + nm(m.Threshold),
-		refused:  m.Refused, faults: m.Faults, notes: append(c.toolNotes(), words.Notes(m.Notes)...),
-	}
+	r.refused, r.faults, r.notes = m.Refused, m.Faults, append(c.toolNotes(), words.Notes(m.Notes)...)
+	r.headline = count(len(m.Peaks), "pull") + " above " + decimal(m.Threshold, t.digits(), "N·m")
 	peaks := []report.Object{}
 	for i, p := range m.Peaks {
 		u, expanded := c.toolUncertainty(p.Value, t)
-		judged := c.judge(false, p.Value, u, "N·m")
+		judged := c.judge(p.Value, u, "N·m")
 		line := fmt.Sprintf("%s at %.2f s", withDoubt(p.Value, expanded, t.digits(), "N·m"), p.Time)
 		if p.DoubleStrike {
 			line += ", struck twice"
@@ -217,13 +173,13 @@ func (c *analyseCmd) torque(t *trace) (result, error) {
 		if judged != nil {
 			line += ", " + judged.verdict.String()
 		}
-		res.rows = append(res.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
-		res.outside = res.outside || judged.outside()
+		r.rows = append(r.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
+		r.outside = r.outside || judged.outside()
 		peaks = append(peaks, slices.Concat(
-			report.Object{{"time", p.Time}, {"value", carried(expanded, t.digits())(p.Value)}, {"expanded_uncertainty", twoDigits(expanded)}, {"double_strike", p.DoubleStrike}}, judged.object()))
+			report.Object{{"time", p.Time}, {"value", carried(p.Value, expanded, t.digits())}, {"expanded_uncertainty", twoDigits(expanded)}, {"double_strike", p.DoubleStrike}}, judged.object()))
 	}
-	res.values = report.Object{{"peaks", peaks}, {"threshold", carried(math.NaN(), t.digits())(m.Threshold)}}
-	return res, nil
+	r.values = report.Object{{"peaks", peaks}, {"threshold", carried(m.Threshold, math.NaN(), t.digits())}}
+	return nil
 }
 
 // toolUncertainty is the standard uncertainty of a torque read with a tool of
@@ -247,62 +203,45 @@ func (c *analyseCmd) toolNotes() []string {
 
 // preload measures the turning torque of bearings. How far the tool may be off
 // is most of its uncertainty: without that the limits are not decided.
-func (c *analyseCmd) preload(t *trace) (result, error) {
-	samples, err := t.samples()
+func (c *analyseCmd) preload(t *trace, r *result) error {
+	samples, err := collect(t, sampleOf)
 	if err != nil {
-		return result{}, err
+		return err
 	}
 	p := torque.MeasurePreload(samples, torque.PreloadOptions{Resolution: c.Resolution, MPEPercent: c.MPEPct})
-	nm := func(v float64) string { return decimal(v, t.digits(), "N·m") }
-	u, expanded := p.StandardUncertainty, gum.Coverage*p.StandardUncertainty
-	to := carried(expanded, t.digits())
-	if !(c.MPEPct > 0) {
-		u = math.NaN()
+	r.refused, r.faults, r.notes = p.Refused, p.Faults, append(c.toolNotes(), words.Notes(p.Notes)...)
+	r.digits, r.expanded = t.digits(), gum.Coverage*p.StandardUncertainty
+	r.headline = "Running torque " + decimal(p.Running, r.digits, "N·m")
+	r.figure("breakaway", "breakaway", p.Breakaway)
+	r.figure("peak to peak", "peak_to_peak", p.PeakToPeak)
+	c.state(r, "running", p.Running, "standard_uncertainty", p.StandardUncertainty, "N·m")
+	if r.judged != nil && !(c.MPEPct > 0) {
+		r.judged = c.judge(p.Running, math.NaN(), "N·m")
 	}
-	return result{
-		headline: "Running torque " + nm(p.Running),
-		judged:   c.judge(p.Refused, p.Running, u, "N·m"),
-		refused:  p.Refused, faults: p.Faults, notes: append(c.toolNotes(), words.Notes(p.Notes)...),
-		rows: [][]string{
-			{"  breakaway", nm(p.Breakaway)},
-			{"  peak to peak", nm(p.PeakToPeak)},
-			{"  standard uncertainty", uncertain(p.StandardUncertainty, "N·m")},
-		},
-		values: report.Object{
-			{"running", to(p.Running)}, {"breakaway", to(p.Breakaway)}, {"peak_to_peak", to(p.PeakToPeak)},
-			{"standard_uncertainty", twoDigits(p.StandardUncertainty)}, {"expanded_uncertainty", twoDigits(expanded)},
-		},
-	}, nil
+	return nil
 }
 
 // leakDown measures the loss of pressure of an isolated line; the limits are of
 // the rate.
-func (c *analyseCmd) leakDown(t *trace) (result, error) {
-	samples, err := collect(t, func(row export.Row) (leak.Sample, error) {
-		return leak.Sample{T: row.T, P: row.Value, TempC: row.TemperatureC}, nil
+func (c *analyseCmd) leakDown(t *trace, r *result) error {
+	samples, err := collect(t, func(row export.Row) leak.Sample {
+		return leak.Sample{T: row.T, P: row.Value, TempC: row.TemperatureC}
 	})
 	if err != nil {
-		return result{}, err
+		return err
 	}
 	const rateUnit = "kPa/min"
 	l := leak.Measure(samples, leak.Options{AmbientKPa: c.AmbientKPa, Resolution: c.Resolution})
-	headline := "Losing "
+	r.refused, r.faults, r.notes = l.Refused, l.Faults, words.Notes(l.Notes)
+	r.headline = "Losing "
 	if l.RatePerMin < 0 {
-		headline = "Gaining "
+		r.headline = "Gaining "
 	}
-	rateU, dropU := gum.Coverage*l.RateU, gum.Coverage*l.DropU
-	headline += withDoubt(math.Abs(l.RatePerMin), rateU, max(t.digits(), 2), rateUnit)
-	return result{
-		headline: headline,
-		judged:   c.judge(l.Refused, l.RatePerMin, l.RateU, rateUnit),
-		refused:  l.Refused, faults: l.Faults, notes: words.Notes(l.Notes),
-		rows: [][]string{
-			{"  standard uncertainty", uncertain(l.RateU, rateUnit)},
-			{"  drop", withDoubt(l.Drop, dropU, t.digits(), "kPa")},
-		},
-		values: report.Object{
-			{"rate_kpa_per_min", carried(rateU, 4)(l.RatePerMin)}, {"rate_standard_uncertainty", twoDigits(l.RateU)}, {"expanded_uncertainty", twoDigits(rateU)},
-			{"drop_kpa", carried(dropU, t.digits())(l.Drop)}, {"drop_expanded_uncertainty", twoDigits(dropU)},
-		},
-	}, nil
+	dropU := gum.Coverage * l.DropU
+	r.digits, r.expanded = t.digits(), gum.Coverage*l.RateU
+	r.headline += withDoubt(math.Abs(l.RatePerMin), r.expanded, max(r.digits, 2), rateUnit)
+	c.state(r, "rate_kpa_per_min", l.RatePerMin, "rate_standard_uncertainty", l.RateU, rateUnit)
+	r.add("drop", "drop_kpa", withDoubt(l.Drop, dropU, r.digits, "kPa"), carried(l.Drop, dropU, r.digits))
+	r.values = append(r.values, given(true, "drop_expanded_uncertainty", twoDigits(dropU))...)
+	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"crownlog/analysis"
+	"crownlog/logger/job"
 	"crownlog/logger/report"
 )
 
@@ -19,7 +20,7 @@ type compareCmd struct {
 // more than its uncertainty. What is not said to have stayed the same counts as
 // another.
 func (c *compareCmd) Run(con *console) error {
-	snap, err := readJob(c.Job)
+	snap, err := job.Read(c.Job)
 	if err != nil {
 		return err
 	}

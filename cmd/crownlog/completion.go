@@ -43,44 +43,45 @@ func (c *offerCmd) Run(con *console, app *kong.Kong) error {
 	if len(c.Words) == 0 {
 		return nil
 	}
-	typed := c.Words[len(c.Words)-1]
+	before, typed := c.Words[:len(c.Words)-1], c.Words[len(c.Words)-1]
 	node, flag := app.Model.Node, (*kong.Flag)(nil)
-	for _, word := range c.Words[:len(c.Words)-1] {
+	for _, word := range before {
 		flag = nil
-		if i := slices.IndexFunc(node.Flags, func(f *kong.Flag) bool { return "--"+f.Name == word && !f.IsBool() }); i >= 0 {
-			flag = node.Flags[i]
+		for _, f := range node.Flags {
+			if "--"+f.Name == word && !f.IsBool() {
+				flag = f
+			}
 		}
-		if i := slices.IndexFunc(node.Children, func(n *kong.Node) bool { return n.Name == word }); i >= 0 {
-			node = node.Children[i]
+		for _, child := range node.Children {
+			if child.Name == word {
+				node = child
+			}
 		}
 	}
-	offer := func(word, help string) {
-		if strings.HasPrefix(word, typed) {
-			fmt.Fprintf(con.out, "%s\t%s\n", word, help)
-		}
-	}
+	var offers []string
 	switch {
 	case flag != nil:
-		for _, v := range valuesOf(flag.Value) {
-			offer(v, "")
-		}
+		offers = valuesOf(flag.Value)
 	case strings.HasPrefix(typed, "-"):
 		for _, f := range slices.Concat(node.AllFlags(true)...) {
-			offer("--"+f.Name, f.Help)
+			offers = append(offers, "--"+f.Name+"\t"+f.Help)
 			if f.Tag.Negatable != "" {
-				offer("--no-"+f.Name, "Not: "+f.Help)
+				offers = append(offers, "--no-"+f.Name+"\tNot: "+f.Help)
 			}
 		}
 	default:
 		for _, child := range node.Children {
 			if !child.Hidden {
-				offer(child.Name, child.Help)
+				offers = append(offers, child.Name+"\t"+child.Help)
 			}
 		}
 		for _, arg := range node.Positional {
-			for _, v := range valuesOf(arg) {
-				offer(v, "")
-			}
+			offers = append(offers, valuesOf(arg)...)
+		}
+	}
+	for _, offer := range offers {
+		if strings.HasPrefix(offer, typed) {
+			fmt.Fprintln(con.out, offer)
 		}
 	}
 	return nil
@@ -88,7 +89,7 @@ func (c *offerCmd) Run(con *console, app *kong.Kong) error {
 
 // valuesOf is what can be given for a flag or an argument, as far as that is
 // known without the job.
-func valuesOf(v *kong.Value) []string {
+func valuesOf(v *kong.Value) (values []string) {
 	switch {
 	case v.Enum != "":
 		return strings.FieldsFunc(v.Enum, func(r rune) bool { return r == ',' })
@@ -97,11 +98,9 @@ func valuesOf(v *kong.Value) []string {
 	case v.Name == "feature":
 		return record.Features()
 	case v.Name == "gauge", v.Name == "name":
-		var names []string
 		for _, p := range device.Profiles() {
-			names = append(names, p.Name)
+			values = append(values, p.Name)
 		}
-		return names
 	}
-	return nil
+	return values
 }

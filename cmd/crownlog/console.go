@@ -1,12 +1,12 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"golang.org/x/term"
 	"io"
 	"os"
 	"regexp"
@@ -14,6 +14,10 @@ import (
 	"strings"
 	"text/tabwriter"
 	"unicode"
+
+	"golang.org/x/term"
+
+	"crownlog/cmd/crownlog/dashboard"
 )
 
 // A console is where a verb reads and prints. Results go to out and nothing
@@ -48,7 +52,11 @@ func (c *console) print(asJSON bool, v any, text func(io.Writer)) error {
 
 // inLines writes one line each.
 func inLines(lines []string) func(io.Writer) {
-	return func(w io.Writer) { fmt.Fprintln(w, strings.Join(lines, "\n")) }
+	return func(w io.Writer) {
+		for _, line := range lines {
+			fmt.Fprintln(w, line)
+		}
+	}
 }
 
 // fail prints what err says, one line a mistake, with what to do about it, and
@@ -90,9 +98,17 @@ func shellCommand(words ...string) string {
 // asks says whether a person can be asked a question.
 func (c *console) asks() bool { return isTerminal(c.in) && isTerminal(c.err) }
 
+// ask puts a question to a person and returns the answer.
+func (c *console) ask(question string) string {
+	fmt.Fprint(c.err, question)
+	answer, _ := bufio.NewReader(c.stdin()).ReadString('\n') // none is no
+	return strings.TrimSpace(answer)
+}
+
 // screen says whether a dashboard can be drawn.
 func (c *console) screen() bool {
-	return isTerminal(c.out) && os.Getenv("TERM") != "" && os.Getenv("TERM") != "dumb"
+	kind := os.Getenv("TERM")
+	return isTerminal(c.out) && kind != "" && kind != "dumb" && dashboard.CheckTerminal() == nil
 }
 
 func isTerminal(v any) bool {
@@ -103,19 +119,13 @@ func isTerminal(v any) bool {
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
-// blankEnds are the blanks a table leaves behind its last cells.
-var blankEnds = regexp.MustCompile(` +\n`)
-
 // printTable prints rows with their cells in columns.
 func printTable(w io.Writer, rows [][]string) error {
-	var listed bytes.Buffer
-	t := tabwriter.NewWriter(&listed, 0, 0, 2, ' ', 0)
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	for _, row := range rows {
-		fmt.Fprintln(t, strings.Join(row, "\t"))
+		fmt.Fprintln(t, strings.TrimRight(strings.Join(row, "\t"), "\t"))
 	}
-	t.Flush()
-	_, err := w.Write(blankEnds.ReplaceAll(listed.Bytes(), []byte("\n")))
-	return err
+	return t.Flush()
 }
 
 // errInterrupted ends a verb that was stopped before it had read its input: it
@@ -128,48 +138,40 @@ func (c *console) stdin() io.Reader {
 	if c.ctx == nil {
 		return c.in
 	}
-	return &interruptible{ctx: c.ctx, r: c.in}
+	return interruptible{c.ctx, c.in}
 }
 
 // An interruptible reader fails with errInterrupted once ctx ends. The Read
-// that waits then is left to end by itself.
+// that waits then is left to end by itself, with bytes of its own.
 type interruptible struct {
 	ctx context.Context
 	r   io.Reader
-	buf []byte
 }
 
 // Read implements io.Reader.
-func (i *interruptible) Read(p []byte) (int, error) {
-	if i.ctx.Err() != nil {
-		return 0, errInterrupted
-	}
-	if len(i.buf) < len(p) {
-		i.buf = make([]byte, len(p))
-	}
-	type result struct {
-		n   int
-		err error
-	}
-	done := make(chan result, 1)
+func (i interruptible) Read(p []byte) (int, error) {
+	var n int
+	var err error
+	own, done := make([]byte, len(p)), make(chan struct{})
 	go func() {
-		n, err := i.r.Read(i.buf[:len(p)])
-		done <- result{n, err}
+		n, err = i.r.Read(own)
+		close(done)
 	}()
 	select {
-	case got := <-done:
-		return copy(p, i.buf[:got.n]), got.err
+	case <-done:
+		return copy(p, own[:n]), err
 	case <-i.ctx.Done():
 		return 0, errInterrupted
 	}
 }
 
 // results is where results are printed. It remembers the first write that
-// failed, so that a verb can print without asking after each line, and writes
-// nothing after it.
+// failed, so that a verb can print without asking after each line; it writes
+// nothing after it, and ends the run.
 type results struct {
-	to  io.Writer
-	err error // a *resultsError, or nil
+	to   io.Writer
+	stop func() // nil: there is none
+	err  error  // nil: all was printed
 }
 
 // Write implements io.Writer.
@@ -179,31 +181,27 @@ func (r *results) Write(p []byte) (int, error) {
 	}
 	n, err := r.to.Write(harmless(p))
 	if err != nil {
-		r.err = &resultsError{err}
+		code := exitRecord
+		if readerGone(err) { // enough was read, as with head
+			code = exitOK
+		}
+		r.err = &hinted{fmt.Errorf("results could not be printed: %w", err), code, "what was recorded is safe"}
+		if r.stop != nil {
+			r.stop()
+		}
 		return min(n, len(p)), r.err
 	}
 	return len(p), nil
 }
 
 // harmless is text without what a terminal would obey: a record and a sheet are
-// files that anybody can have written.
+// files that anybody can have written. That is a control but for those of lines and
+// columns, or one that turns the order of text round.
 func harmless(p []byte) []byte {
 	return bytes.Map(func(r rune) rune {
-		if obeyed(r) {
+		if unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r) {
 			return unicode.ReplacementChar
 		}
 		return r
 	}, p)
 }
-
-// obeyed reports whether a terminal does something else than show r: a control but
-// for those of lines and columns, or one that turns the order of text round.
-func obeyed(r rune) bool {
-	return unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r)
-}
-
-// A resultsError is results that were not printed, all or some of them.
-type resultsError struct{ err error }
-
-func (e *resultsError) Error() string { return "results could not be printed: " + e.err.Error() }
-func (e *resultsError) Unwrap() error { return e.err }

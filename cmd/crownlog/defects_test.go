@@ -239,7 +239,7 @@ func TestAirTestAndTurnOfARehearsal(t *testing.T) {
 			for surface, said := range map[string]string{"live": out, "replay": replayed.out} {
 				said = summary(said[strings.Index(said, "done: air test"):], "final")
 				c.says(surface, `air test 0\.25 kPa/min\n`, said)
-				c.says(surface, `entered window up to 3\.00 kPa/min\n`, said)
+				c.says(surface, `entered window at most 3 kPa/min\n`, said)
 			}
 			for line := range strings.Lines(asJSON.out) {
 				if event := parseJSON(t, line).(map[string]any); event["unit"] != nil {

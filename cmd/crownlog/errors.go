@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -13,10 +14,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/logger"
-	"crownlog/logger/export"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
 )
@@ -62,74 +61,90 @@ func devicef(hint, format string, args ...any) error {
 	return &hinted{err: fmt.Errorf(format, args...), code: exitDevice, hint: hint}
 }
 
-// knownErrors gives each error that brings no hint along its exit code and what to
-// do about it; the first row that matches counts. What matches none is an input
-// that cannot be used.
-var knownErrors = []struct {
-	code  int
-	match func(error) (hint string, ok bool)
-}{
-	{exitOK, when("", readerGone)}, // enough was read, as with head
-	{exitRecord, as(func(*resultsError) string { return "what was recorded is safe" })},
-	{exitOK, is("", context.Canceled)}, // the user stopped it, and knows
-	{exitOutside, is("", errOutside)},
-	{exitUsage, as(lineHint)},
-	{exitUsage, as(func(e *export.ImportError) string { return importHints[e.Wants] })},
-	{exitUsage, as(func(*kong.ParseError) string { return "see crownlog --help" })},
-	{exitDevice, as(func(e *device.PortError) string { return portHint(e, runtime.GOOS) })},
-	{exitDevice, is("", live.ErrGaugeLost)},
-	{exitRecord, when("the disk is full: what was stored before is safe, free some space and go on", journal.DiskFull)},
-	{exitRecord, as(damageHint)},
-	{exitRecord, as(takenHint)},
-	{exitRecord, as(func(*journal.AttachmentError) string {
-		return "put the original back under that name, or take the note back with job undo"
-	})},
-	{exitRecord, as(func(e *journal.StoreError) string { return storeHint(e, runtime.GOOS) })},
-	{exitUsage, when("close the program that has it open, such as a spreadsheet", heldOpen)},
-	{exitRecord, is("", syscall.EROFS, syscall.EIO, syscall.EFBIG)}, // not kept, whatever was to be read
-	{exitUsage, is("open it with the crownlog that wrote it, or a newer one", sheet.ErrNewerSchema)},
-	{exitUsage, is("check the path", fs.ErrNotExist)},
-	{exitUsage, is("this user may not open it", fs.ErrPermission)},
-}
-
-// as matches the errors of one type.
-func as[E error](hint func(E) string) func(error) (string, bool) {
-	return func(err error) (string, bool) {
-		e, ok := errors.AsType[E](err)
-		if !ok {
-			return "", false
-		}
-		return hint(e), true
-	}
-}
-
-// is matches any of the errors named.
-func is(hint string, targets ...error) func(error) (string, bool) {
-	return func(err error) (string, bool) {
-		return hint, slices.ContainsFunc(targets, func(t error) bool { return errors.Is(err, t) })
-	}
-}
-
-// when matches the errors that say so.
-func when(hint string, says func(error) bool) func(error) (string, bool) {
-	return func(err error) (string, bool) { return hint, says(err) }
-}
-
 // lookUp returns the exit code of err, which was not joined of several, and what
-// to do about it; "" where nothing can be said.
+// to do about it; "" where nothing can be said, or the error brings that along. What
+// is not known is an input that cannot be used.
 func lookUp(err error) (code int, hint string) {
-	if err == nil {
+	switch {
+	case err == nil, errors.Is(err, context.Canceled): // by the user, who knows
 		return exitOK, ""
+	case errors.Is(err, errOutside):
+		return exitOutside, ""
 	}
 	if h, ok := errors.AsType[*hinted](err); ok {
 		return h.code, h.hint
 	}
-	for _, known := range knownErrors {
-		if hint, ok := known.match(err); ok {
-			return known.code, hint
+	for e := err; e != nil; e = errors.Unwrap(e) {
+		switch e := e.(type) {
+		case *logger.LineError:
+			if e.Over {
+				return exitUsage, "look which line is too many, and give them all with --again if a place has the wrong value"
+			}
+			return exitUsage, count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
+		case *kong.ParseError:
+			return exitUsage, "see crownlog --help"
+		case *device.PortError:
+			return exitDevice, portHint(e)
+		case *journal.DamageError:
+			return exitRecord, damageHint(e)
+		case *journal.TakenError:
+			return exitRecord, takenHint(e)
+		case *journal.AttachmentError:
+			return exitRecord, "put the original back under that name, or take the note back with job undo"
+		case *journal.StoreError:
+			return exitRecord, fileHint(err)
 		}
 	}
-	return exitUsage, ""
+	if journal.DiskFull(err) || errors.Is(err, syscall.EROFS) || errors.Is(err, syscall.EIO) || errors.Is(err, syscall.EFBIG) {
+		return exitRecord, fileHint(err) // not kept, whatever was to be read
+	}
+	return exitUsage, fileHint(err)
+}
+
+// fileHint says what to do about a file or folder that cannot be used. Windows denies
+// access to a file that a spreadsheet has open with the same error as to one that
+// this user may not change.
+func fileHint(err error) string {
+	switch {
+	case journal.DiskFull(err):
+		return "the disk is full: what was stored before is safe, free some space and go on"
+	case errors.Is(err, journal.ErrNotJobFolder):
+		return "crownlog job new makes one"
+	case errors.Is(err, journal.ErrFolderInUse):
+		return "close the crownlog that is writing to it"
+	case errors.Is(err, sheet.ErrNewerSchema):
+		return "open it with the crownlog that wrote it, or a newer one"
+	case errors.Is(err, fs.ErrNotExist):
+		return "check the path"
+	case errors.Is(err, fs.ErrExist):
+		return "name a new file, or move what has that name"
+	case errors.Is(err, fs.ErrPermission), heldOpen(err):
+		return "this user may not open it, or a program such as a spreadsheet has it open"
+	}
+	return ""
+}
+
+// heldOpen recognises a file that another program, such as a spreadsheet, keeps
+// for itself. Only Windows lets it.
+func heldOpen(err error) bool { return isWindows(err, errorSharingViolation, errorLockViolation) }
+
+// readerGone recognises a write into a pipe whose other end was closed.
+func readerGone(err error) bool {
+	return errors.Is(err, syscall.EPIPE) || isWindows(err, errorBrokenPipe, errorNoData)
+}
+
+// Source: Windows system error codes.
+const (
+	errorSharingViolation = syscall.Errno(32)
+	errorLockViolation    = syscall.Errno(33)
+	errorBrokenPipe       = syscall.Errno(109)
+	errorNoData           = syscall.Errno(232)
+)
+
+// isWindows reports whether err is one of the codes on Windows; elsewhere they mean
+// something else.
+func isWindows(err error, codes ...syscall.Errno) bool {
+	return runtime.GOOS == "windows" && slices.ContainsFunc(codes, func(code syscall.Errno) bool { return errors.Is(err, code) })
 }
 
 // parts takes errors that were joined apart, so that none hides another and each
@@ -148,31 +163,16 @@ func parts(err error) (all []error) {
 	return all
 }
 
-// importHints name the flag that lets a file be read.
-var importHints = map[export.Want]string{
-	export.WantTime:         "name it with --time-column, or give the seconds between rows with --interval",
-	export.WantValue:        "name it with --value-column",
-	export.WantDecimalComma: "give --decimal-comma where that is a decimal comma",
-}
-
-// lineHint says how to go on after piped values that ended too early, or too late.
-func lineHint(e *logger.LineError) string {
-	if e.Over {
-		return "look which line is too many, and give them all with --again if a place has the wrong value"
-	}
-	return count(e.Stored, "value") + " stored; mend the line and go on from it, or give all of them with --again"
-}
-
 // damageHint says what to do about a damaged journal.
 func damageHint(e *journal.DamageError) string {
-	switch dir, name := filepath.Split(e.Path); {
+	dir, name := filepath.Split(e.Path)
+	switch {
 	case name != "captures.csv" && name != "captures.digest":
 		return "nothing was changed; the captures stand without it"
 	case errors.Is(e, fs.ErrNotExist):
 		return "put it back from a copy of the folder"
-	default:
-		return "nothing was changed; crownlog job mend " + filepath.Clean(dir) + " shows what is sound and can go on with it"
 	}
+	return "nothing was changed; crownlog job mend " + filepath.Clean(dir) + " shows what is sound and can go on with it"
 }
 
 // takenHint says what is safe of a journal that was taken away.
@@ -183,54 +183,27 @@ func takenHint(e *journal.TakenError) string {
 	return fmt.Sprintf("%s stored before, safe in %s; close what changed the folder, put captures.csv back, and measure again", count(e.Stored, "value"), e.Kept)
 }
 
-// storeHint says what to do about a record that cannot be written. Windows denies
-// access to a file that a spreadsheet has open with the same error as to one that
-// this user may not change.
-func storeHint(e *journal.StoreError, goos string) string {
-	safe := ""
-	if filepath.Base(e.Path) == "record.csv" { // made from what is on the disk
-		safe = "; all captures are safe, and crownlog export writes it"
-	}
-	switch {
-	case errors.Is(e, fs.ErrNotExist):
-		return "check the path"
-	case errors.Is(e, fs.ErrExist), isDir(e.Path): // Windows calls that a denied access
-		return "a folder of that name is in the way: move it" + safe
-	case heldOpen(e), errors.Is(e, fs.ErrPermission) && goos == "windows":
-		return "close the program that has it open, such as a spreadsheet; else this user may not write there" + safe
-	case errors.Is(e, fs.ErrPermission):
-		return "this user may not write there" + safe
-	}
-	return ""
-}
-
 // isDir reports whether a folder has that name.
 func isDir(path string) bool {
 	info, err := os.Stat(path)
 	return err == nil && info.IsDir()
 }
 
-// portHints say what to do about a port that does not open.
+// portHints say what to do about a port that does not open, where that is not to
+// look which there are.
 var portHints = map[device.PortReason]string{
-	device.PortMissing:    "check the cable; crownlog ports lists what is there",
-	device.PortGone:       "check the cable; crownlog ports lists what is there",
-	device.PortSession:    "name the gauge's own port; crownlog ports lists what is there",
 	device.PortForeign:    "start again, with the port that the gauge has now",
 	device.PortBusy:       "close the other program that has it open",
-	device.PortDenied:     "run as a user who may open serial ports",
+	device.PortDenied:     "run as a user who may open serial ports; on Linux install the rules in udev/",
 	device.PortIsDir:      "name the port inside it, such as /dev/ttyUSB0",
-	device.PortNotSerial:  "crownlog ports lists the serial ports",
 	device.PortUnreached:  "check the address and that the bridge is on",
 	device.PortBadSetting: "check baud, data bits, parity and stop bits in the gauge profile",
 }
 
-// portHint is that of e; on Linux the right to open a port comes with the rules.
-func portHint(e *device.PortError, goos string) string {
-	switch {
-	case e.Reason != device.PortDenied || goos != "linux":
-		return portHints[e.Reason]
-	case e.Group == "":
-		return "install the rules in udev/"
+func portHint(e *device.PortError) string {
+	hint := cmp.Or(portHints[e.Reason], "check the cable; crownlog ports lists what is there")
+	if e.Group != "" {
+		hint += ", or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
 	}
-	return "install the rules in udev/, or join the group: sudo usermod -aG " + e.Group + " $USER, then log in again"
+	return hint
 }

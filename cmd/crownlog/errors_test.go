@@ -6,17 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"path/filepath"
-	"runtime"
 	"syscall"
 	"testing"
 
 	"github.com/alecthomas/kong"
 	"github.com/stretchr/testify/assert"
 
-	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
-	"crownlog/logger/export"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
 )
@@ -39,26 +35,23 @@ func TestKnownErrors(t *testing.T) {
 		{"record to be mended", &hinted{err: errors.New("damaged"), code: exitRecord, hint: "set it aside"}, 4, "set it aside"},
 		{"file missing", missing, 2, "check the path"},
 		{"sheet with a mistake", errors.New("job.toml:3:1: unknown key"), 2, ""},
-		{"table without times", &export.ImportError{Wants: export.WantTime}, 2, "name it with --time-column, or give the seconds between rows with --interval"},
 		{"command line", &kong.ParseError{}, 2, "see crownlog --help"},
 		{"sheet of a later program", fmt.Errorf("job.toml: %w", sheet.ErrNewerSchema), 2, "open it with the crownlog that wrote it, or a newer one"},
 		{"port", fmt.Errorf("gauge: %w", &device.PortError{Port: "x", Reason: device.PortIsDir}), 3, "name the port inside it, such as /dev/ttyUSB0"},
-		{"gauge lost", live.ErrGaugeLost, 3, ""},
 		{"record damaged", fmt.Errorf("job: %w", &journal.DamageError{Path: "axle/captures.csv", Line: 4}), 4, "nothing was changed; crownlog job mend axle shows what is sound and can go on with it"},
 		{"record gone", &journal.DamageError{Path: "axle/captures.csv", Err: fs.ErrNotExist}, 4, "put it back from a copy of the folder"},
 		{"record cut at its end", &journal.DamageError{Path: "axle/captures.csv"}, 4, "nothing was changed; crownlog job mend axle shows what is sound and can go on with it"},
 		{"record taken away", &journal.TakenError{Stored: 4, Kept: "x"}, 4, "4 values stored before, safe in x; close what changed the folder, put captures.csv back, and measure again"},
 		{"record gone for good", &journal.TakenError{Stored: 1}, 4, "look for the folder: 1 value stored before, in its captures.csv"},
 		{"readings damaged", &journal.DamageError{Path: "axle/readings/x.csv", Line: 4}, 4, "nothing was changed; the captures stand without it"},
-		{"folder in the way of the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EEXIST}, 4, "a folder of that name is in the way: move it; all captures are safe, and crownlog export writes it"},
-		{"may not write the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, storeHint(&journal.StoreError{Path: "record.csv", Err: syscall.EACCES}, runtime.GOOS)},
+		{"folder in the way of the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EEXIST}, 4, "name a new file, or move what has that name"},
+		{"may not write the record", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.EACCES}, 4, "this user may not open it, or a program such as a spreadsheet has it open"},
 		{"folder of the record gone", &journal.StoreError{What: "write", Path: "record.csv", Err: syscall.ENOENT}, 4, "check the path"},
-		{"may not read an input", denied, 2, "this user may not open it"},
+		{"may not read an input", denied, 2, "this user may not open it, or a program such as a spreadsheet has it open"},
 		{"attachment changed", &journal.AttachmentError{Path: "x", Problem: "is missing"}, 4, "put the original back under that name, or take the note back with job undo"},
 		{"disk full", &fs.PathError{Op: "write", Path: "x", Err: noSpace}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
 		{"record on a full disk", &journal.StoreError{What: "write", Path: "record.csv", Err: journal.ErrDiskFull}, 4, "the disk is full: what was stored before is safe, free some space and go on"},
 		{"disk may not be written", &fs.PathError{Op: "write", Path: "x", Err: syscall.EROFS}, 4, ""},
-		{"results not printed", &resultsError{errors.New("pipe")}, 4, "what was recorded is safe"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			code, hint := lookUp(c.err)
@@ -68,29 +61,20 @@ func TestKnownErrors(t *testing.T) {
 	}
 }
 
-func TestADeniedRecordMayBeOpenElsewhere(t *testing.T) {
-	denied := &journal.StoreError{What: "write", Path: "record.csv", Err: fs.ErrPermission}
-	assert.Equal(t, "this user may not write there; all captures are safe, and crownlog export writes it", storeHint(denied, "linux"))
-	assert.Contains(t, storeHint(denied, "windows"), "close the program that has it open, such as a spreadsheet")
-}
-
 func TestPortErrorsSayWhatToDo(t *testing.T) {
-	missing := filepath.Join(t.TempDir(), "ttyUSB7")
 	for _, c := range []struct {
 		err  device.PortError
-		goos string
 		want string
 	}{
-		{device.PortError{Reason: device.PortMissing}, "linux", "check the cable; crownlog ports lists what is there"},
-		{device.PortError{Reason: device.PortDenied}, "linux", "install the rules in udev/"},
-		{device.PortError{Reason: device.PortDenied, Group: "uucp"}, "linux", "install the rules in udev/, or join the group: sudo usermod -aG uucp $USER, then log in again"},
-		{device.PortError{Reason: device.PortDenied}, "darwin", "run as a user who may open serial ports"},
-		{device.PortError{Reason: device.PortBusy, Port: missing}, "linux", "close the other program that has it open"},
-		{device.PortError{Reason: device.PortIsDir}, "linux", "name the port inside it, such as /dev/ttyUSB0"},
-		{device.PortError{Reason: device.PortNotSerial}, "linux", "crownlog ports lists the serial ports"},
-		{device.PortError{Reason: device.PortBadSetting}, "linux", "check baud, data bits, parity and stop bits in the gauge profile"},
+		{device.PortError{Reason: device.PortMissing}, "check the cable; crownlog ports lists what is there"},
+		{device.PortError{Reason: device.PortDenied}, "run as a user who may open serial ports; on Linux install the rules in udev/"},
+		{device.PortError{Reason: device.PortDenied, Group: "uucp"}, "run as a user who may open serial ports; on Linux install the rules in udev/, or join the group: sudo usermod -aG uucp $USER, then log in again"},
+		{device.PortError{Reason: device.PortBusy}, "close the other program that has it open"},
+		{device.PortError{Reason: device.PortIsDir}, "name the port inside it, such as /dev/ttyUSB0"},
+		{device.PortError{Reason: device.PortNotSerial}, "check the cable; crownlog ports lists what is there"},
+		{device.PortError{Reason: device.PortBadSetting}, "check baud, data bits, parity and stop bits in the gauge profile"},
 	} {
-		assert.Equal(t, c.want, portHint(&c.err, c.goos), "%s on %s", c.err.Reason, c.goos)
+		assert.Equal(t, c.want, portHint(&c.err), "%s", c.err.Reason)
 	}
 }
 

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
 	"cmp"
 	"errors"
 	"fmt"
@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"crownlog/analysis"
@@ -37,16 +38,11 @@ type exportCmd struct {
 	Sign   string `help:"Sign the digest of the record with ssh-keygen and this key: a private one, or the .pub of one that an agent holds." placeholder:"KEY"`
 }
 
-// Help is shown by export --help.
-func (c *exportCmd) Help() string {
-	return "Without a flag it writes record.csv, report.html and report.pdf into the job folder."
-}
-
 // Run writes the derived files of a job into its folder, all three where none
 // is named, and prints their paths. It reads without locking, so a job can be
 // exported while it is being measured.
 func (c *exportCmd) Run(con *console) error {
-	snap, err := readJob(c.Job)
+	snap, err := job.Read(c.Job)
 	if err != nil {
 		return err
 	}
@@ -65,11 +61,7 @@ func (c *exportCmd) Run(con *console) error {
 	d.AddAttachments(attached)
 	addPhotos(&d, snap)
 	failed := errors.Join(addTraces(&d, snap), changed) // the captures stand without them
-	bundle, err := filepath.Abs(snap.Dir)               // the folder may be called "."
-	if err != nil {
-		return err
-	}
-	bundle += ".zip"
+	whole, _ := filepath.Abs(snap.Dir)                  // the folder may be called "."
 	files := []struct {
 		wanted bool
 		path   string
@@ -78,7 +70,7 @@ func (c *exportCmd) Run(con *console) error {
 		{c.CSV, snap.Dir + "/record.csv", func(w io.Writer) error { return export.WriteRecordCSV(w, snap.Sheet, snap.Captures) }},
 		{c.HTML, snap.Dir + "/report.html", func(w io.Writer) error { return writePage(w, d) }},
 		{c.PDF, snap.Dir + "/report.pdf", func(w io.Writer) error { return report.PDF(w, d) }},
-		{c.Bundle, bundle, func(w io.Writer) error { return jobError(c.Job, journal.Pack(snap.Dir, w)) }},
+		{c.Bundle, whole + ".zip", func(w io.Writer) error { return journal.Pack(snap.Dir, w) }},
 	}
 	for _, f := range files {
 		if !f.wanted {
@@ -139,15 +131,11 @@ func addPhotos(d *report.Data, snap *job.Snapshot) {
 	}
 }
 
-// writePage writes the HTML report in one piece: a template writes word by word,
-// and a network drive takes its time over each.
+// writePage writes the HTML report. A template writes word by word, and a network
+// drive takes its time over each.
 func writePage(w io.Writer, d report.Data) error {
-	var page bytes.Buffer
-	if err := report.HTML(&page, d); err != nil {
-		return err
-	}
-	_, err := w.Write(harmless(page.Bytes()))
-	return err
+	whole := bufio.NewWriter(w)
+	return errors.Join(report.HTML(&results{to: whole}, d), whole.Flush())
 }
 
 // addTraces puts into d what the captures do not hold but the recorded readings
@@ -156,39 +144,49 @@ func writePage(w io.Writer, d report.Data) error {
 // damaged file, which the error names.
 func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
+	settle, _ := snap.Sheet.LeakDown.Times()
 	for i := range d.Measured {
-		m := &d.Measured[i]
-		if m.Feature != record.FeatureLeakDown && !m.Turned() {
+		m, unit := &d.Measured[i], "mm"
+		switch {
+		case m.Feature == record.FeatureLeakDown:
+			unit = "kPa"
+		case !m.Turned():
 			continue
 		}
-		events, err := recordingOf(snap, m.Stage, m.Feature, m.End())
+		readings, err := readingsBehind(snap, m.Results[0].Capture, unit)
 		damaged = append(damaged, err)
-		switch {
-		case events == nil:
-		case m.Turned():
-			var turn []analysis.Sample
-			for _, q := range readingsIn("mm", events, m.End()) {
-				turn = append(turn, analysis.Sample{T: q.T, X: q.P})
-			}
+		if unit == "kPa" {
+			m.Curve = slices.DeleteFunc(readings, func(q leak.Sample) bool { return q.T < settle })
+			continue
+		}
+		var turn []analysis.Sample
+		for _, q := range readings {
+			turn = append(turn, analysis.Sample{T: q.T, X: q.P})
+		}
+		if turn != nil {
 			m.AddTurn(runout.MeasureTurn(turn, snap.Sheet.RunoutOptions()))
-		default:
-			settle, _ := snap.Sheet.LeakDown.Times()
-			curve := readingsIn("kPa", events, m.End())
-			m.Curve = slices.DeleteFunc(curve, func(q leak.Sample) bool { return q.T < settle })
 		}
 	}
 	return errors.Join(damaged...)
 }
 
-// readingsIn are the readings of a recording up to end, in seconds from the first and
-// in that unit, with the temperature beside it where there was a thermometer. Those of
-// gauges that measure something else are left out.
-func readingsIn(unit string, events []device.Event, end time.Time) []leak.Sample {
-	var samples []leak.Sample
+// readingsBehind are the readings that a capture was made of, in seconds from the
+// first and in that unit, with the temperature beside it where there was a
+// thermometer; nil where it was keyed. Those of gauges that measure something else
+// are left out.
+func readingsBehind(snap *job.Snapshot, c record.Capture, unit string) (samples []leak.Sample, err error) {
+	file, _, _ := strings.Cut(c.From, ":")
+	i := slices.IndexFunc(snap.Readings, func(path string) bool { return filepath.Base(path) == file })
+	if i < 0 {
+		return nil, nil
+	}
 	var start time.Time
 	celsius := math.NaN()
-	for _, ev := range events {
-		if ev.Kind != device.EventReading || ev.Time.After(end) {
+	for ev, err := range journal.ReadReadings(snap.Readings[i]) {
+		if err != nil {
+			return nil, err
+		}
+		if ev.Kind != device.EventReading || ev.Time.After(c.Time) {
 			continue
 		}
 		if ev.Reading.Unit == "°C" {
@@ -204,5 +202,5 @@ func readingsIn(unit string, events []device.Event, end time.Time) []leak.Sample
 		}
 		samples = append(samples, leak.Sample{T: ev.Time.Sub(start).Seconds(), P: v, TempC: celsius})
 	}
-	return samples
+	return samples, nil
 }

@@ -34,7 +34,7 @@ type gaugeJob struct {
 // that gave the readings.
 func (g gaugeJob) open(readings []float64) (s sheet.Sheet, step float64, err error) {
 	if g.Job != "" {
-		snap, err := readJob(g.Job)
+		snap, err := job.Read(g.Job)
 		if err != nil {
 			return s, 0, err
 		}

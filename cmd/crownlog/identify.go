@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"time"
 
 	"crownlog/device"
@@ -36,8 +37,8 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
 	if c.Write != "" {
-		if _, err := os.Lstat(c.Write); !errors.Is(err, fs.ErrNotExist) {
-			return usagef("name a new file", "%q is there already", c.Write)
+		if _, err := os.Lstat(c.Write); err == nil {
+			return fmt.Errorf("%s: %w", c.Write, fs.ErrExist)
 		}
 	}
 	con.say("move the gauge while it is listened to: that shows which number is its value")
@@ -48,12 +49,8 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
 		return err
 	}
-	views := []report.Object{}
-	for _, p := range found {
-		views = append(views, proposalObject(p))
-	}
-	if printErr := con.print(c.JSON, views, func(w io.Writer) { printProposals(w, found) }); printErr != nil {
-		return printErr
+	if err := con.print(c.JSON, objects(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
+		return err
 	}
 	switch {
 	case err != nil:
@@ -81,23 +78,23 @@ func (c *identifyCmd) cannotTell(con *console, err error) error {
 	for _, line := range why.Lines {
 		con.say("  heard: %s", line)
 	}
-	switch {
-	case why.Draft != nil && c.Write != "":
-		con.say("%s gets a pattern to be mended: crownlog profiles check %[1]s CAPTURE shows what it reads", c.Write)
-		return errors.Join(writeProfile(c.Write, *why.Draft, why.Lines), errOutside)
-	case why.Draft != nil:
-		con.say("--write FILE makes a profile of it whose pattern you can mend")
+	if why.Draft == nil {
+		return errOutside
 	}
-	return errOutside
+	if c.Write == "" {
+		con.say("--write FILE makes a profile of it whose pattern you can mend")
+		return errOutside
+	}
+	con.say("%s gets a pattern to be mended: crownlog profiles check %[1]s CAPTURE shows what it reads", c.Write)
+	return errors.Join(writeProfile(c.Write, *why.Draft, why.Lines), errOutside)
 }
 
 func proposalObject(p identify.Proposal) report.Object {
-	samples := []report.Object{}
-	for _, s := range p.Samples {
-		samples = append(samples, report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}})
-	}
+	samples := objects(p.Samples, func(s identify.Sample) report.Object {
+		return report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}}
+	})
 	o := report.Object{
-		{"profile", newProfileView(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
+		{"profile", profileObject(p.Profile)}, {"clean_share", p.Clean}, {"frames", p.Frames}, {"broken", p.Broken},
 		{"rate_hz", p.Rate}, {"sure", p.Sure()}, {"samples", samples}, {"notes", append([]string{}, p.Notes...)},
 	}
 	return append(o, given(!math.IsInf(p.Margin, 0), "margin_bits", p.Margin)...)
@@ -106,9 +103,7 @@ func proposalObject(p identify.Proposal) report.Object {
 // printProposals prints the best first.
 func printProposals(w io.Writer, found []identify.Proposal) {
 	for i, p := range found {
-		v := newProfileView(p.Profile)
-		fmt.Fprintf(w, "%d. %s, %s, %s, %d baud: %.0f %% of %d frames clean", i+1, v.Name, v.Frame, v.Mode, v.Baud,
-			100*p.Clean, p.Frames+p.Broken)
+		fmt.Fprintf(w, "%d. %s: %.0f %% of %d frames clean", i+1, strings.Join(profileRow(p.Profile), ", "), 100*p.Clean, p.Frames+p.Broken)
 		if p.Rate > 0 {
 			fmt.Fprintf(w, ", %.3g readings a second", p.Rate)
 		}
@@ -132,10 +127,10 @@ func writeProfile(path string, p device.Profile, heard []string) error {
 	if err != nil {
 		return err
 	}
+	var comment []byte
 	for _, line := range heard {
-		if _, err := fmt.Fprintf(file, "# heard: %q\n", line); err != nil {
-			return errors.Join(err, file.Close())
-		}
+		comment = fmt.Appendf(comment, "# heard: %q\n", line)
 	}
-	return errors.Join(p.WriteTOML(file), file.Close())
+	_, err = file.Write(comment)
+	return errors.Join(err, p.WriteTOML(file), file.Close())
 }

@@ -1,9 +1,9 @@
 package main
 
 type jobCmd struct {
-	New      jobNewCmd      `cmd:"" help:"Open a new job folder with a commented job sheet."`
+	New      jobNewCmd      `cmd:"" help:"Open a new job folder with a commented job.toml."`
 	Show     jobShowCmd     `cmd:"" help:"Show where a job stands and what comes next."`
-	Check    jobCheckCmd    `cmd:"" help:"Check a job sheet for mistakes and misprints."`
+	Check    jobCheckCmd    `cmd:"" help:"Check job.toml for mistakes and misprints."`
 	Tick     jobTickCmd     `cmd:"" help:"Tick what was seen to, off the lists before the strip and before closing up."`
 	Aim      jobAimCmd      `cmd:"" help:"Decide what a used set found beyond its window is set to."`
 	Move     jobMoveCmd     `cmd:"" help:"Record an adjuster move."`

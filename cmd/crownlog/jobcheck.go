@@ -10,6 +10,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/record"
+	"crownlog/logger/report"
 	"crownlog/logger/sheet"
 )
 
@@ -18,77 +19,104 @@ type jobCheckCmd struct {
 	JSON bool   `name:"json" help:"Print one JSON object."`
 }
 
-// A checkView is what job check --json prints.
-type checkView struct {
-	Path        string                     `json:"path"`
-	Findings    []sheet.Finding            `json:"findings"`
-	Attachments []record.CheckedAttachment `json:"attachments"`
-}
-
 // Run checks the sheet, and of a job folder also that the record and its
 // attached files are whole; a sheet that does not load is an error.
 func (c *jobCheckCmd) Run(con *console) error {
-	v := checkView{Path: c.Path, Attachments: []record.CheckedAttachment{}}
-	folder := isDir(c.Path)
+	path, folder := c.Path, isDir(c.Path)
 	if folder {
-		v.Path = filepath.Join(c.Path, "job.toml")
+		path = filepath.Join(c.Path, journal.SheetFile)
 	}
-	s, err := sheet.Load(v.Path)
+	s, err := sheet.Load(path)
 	if err != nil {
 		return err
 	}
-	v.Findings = append(append([]sheet.Finding{}, job.CheckSheet(s)...), profileFindings(s)...)
+	found := append([]sheet.Finding{}, job.CheckSheet(s)...)
+	if s.Gauge.Profile != "" { // this computer may not have it
+		if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
+			found = append(found, sheet.Finding{Severity: sheet.Warning, Where: "gauge", Text: err.Error()})
+		}
+	}
+	attached := []record.CheckedAttachment{}
 	var damaged error
 	if folder {
-		damaged = v.checkRecord(con, c.Path)
+		found, attached, damaged = lookAtRecord(con, c.Path, found)
 	}
 	if c.JSON {
-		return errors.Join(con.json(v), damaged)
+		return errors.Join(con.json(report.Object{{"path", path}, {"findings", found}, {"attachments", attached}}), damaged)
 	}
-	for _, f := range v.Findings {
+	for _, f := range found {
 		fmt.Fprintln(con.out, findingLine(f))
 	}
-	if len(v.Attachments) > 0 {
-		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(v.Attachments))
+	if len(attached) > 0 {
+		fmt.Fprintf(con.out, "attached files looked at: %d\n", len(attached))
 	}
-	if len(v.Findings) == 0 && damaged == nil {
-		fmt.Fprintln(con.out, v.Path+": nothing to remark")
+	if len(found) == 0 && damaged == nil {
+		fmt.Fprintln(con.out, path+": nothing to remark")
 	}
 	return damaged
 }
 
-// checkRecord reads the captures and compares the attached files with their
-// hashes.
-func (v *checkView) checkRecord(con *console, dir string) error {
-	snap, err := readJob(dir)
+// lookAtRecord reads the captures and compares the attached files with their
+// hashes. It puts what is to be remarked behind found.
+func lookAtRecord(con *console, dir string, found []sheet.Finding) ([]sheet.Finding, []record.CheckedAttachment, error) {
+	snap, err := job.Read(dir)
 	if err != nil {
-		return err
+		return found, []record.CheckedAttachment{}, err
 	}
 	sayTorn(con, snap)
 	for _, h := range job.HoldPoints(snap.Sheet, snap.Captures) {
 		if h.Name == sheet.CheckCopied && h.Blocking {
-			v.Findings = append(v.Findings, sheet.Finding{Severity: sheet.Warning, Where: "windows", Text: strings.TrimSuffix(h.Reason, ".")})
+			found = append(found, sheet.Finding{Severity: sheet.Warning, Where: "windows", Text: strings.TrimSuffix(h.Reason, ".")})
 		}
 	}
-	attached, err := journal.CheckAttachments(dir, snap.Captures)
-	v.Attachments = append(v.Attachments, attached...)
 	for _, name := range journal.Orphans(dir, snap.Captures) {
-		v.Findings = append(v.Findings, sheet.Finding{Severity: sheet.Warning, Where: name, Text: "no note names this attached file"})
+		found = append(found, sheet.Finding{Severity: sheet.Warning, Where: name, Text: "no note names this attached file"})
 	}
-	return err
-}
-
-// profileFindings doubts a gauge profile that this computer does not have.
-func profileFindings(s sheet.Sheet) []sheet.Finding {
-	if s.Gauge.Profile == "" {
-		return nil
-	}
-	if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
-		return []sheet.Finding{{Severity: sheet.Warning, Where: "gauge", Text: err.Error()}}
-	}
-	return nil
+	attached, err := journal.CheckAttachments(dir, snap.Captures)
+	return found, append([]record.CheckedAttachment{}, attached...), err
 }
 
 func findingLine(f sheet.Finding) string {
 	return fmt.Sprintf("%s, %s: %s", f.Severity, f.Where, f.Text)
+}
+
+type jobMendCmd struct {
+	Job      string `arg:"" help:"Job folder."`
+	SetAside bool   `help:"Keep the damaged file under another name and go on with the sound lines."`
+}
+
+// Run lists what is lost. Only --set-aside changes anything, and the damaged
+// file is kept.
+func (c *jobMendCmd) Run(con *console) error {
+	look := job.ExamineJob
+	if c.SetAside {
+		look = job.SetJobAside
+	}
+	m, err := look(c.Job)
+	if err != nil {
+		return err
+	}
+	printMending(con, m)
+	if !c.SetAside {
+		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
+			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
+	}
+	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
+	return withJob(con, "", c.Job, func(*job.Folder) error { return nil }) // for its record.csv
+}
+
+func printMending(con *console, m journal.Repair) {
+	fmt.Fprintf(con.out, "%s: %s sound\n", filepath.Base(m.Path), count(m.Sound, "capture"))
+	for _, l := range m.Lost {
+		fmt.Fprintf(con.out, "line %d is lost, %s: %q\n", l.Line, l.Reason, l.Text)
+	}
+	for _, c := range m.Captures {
+		switch {
+		case c.Quality != record.QualityLost:
+		case c.Feature == record.FeatureMove:
+			fmt.Fprintf(con.out, "number %d may have been an adjuster move: backlash and pattern before it, but as found, are to be measured again; job undo %d if it was none\n", c.ID, c.ID)
+		default:
+			fmt.Fprintf(con.out, "number %d is left out\n", c.ID)
+		}
+	}
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,7 +15,7 @@ import (
 type jobNewCmd struct {
 	Dir     string `arg:"" help:"Folder to make; it may exist when it is empty."`
 	Example bool   `help:"Fill it with the invented example."`
-	Like    string `help:"Copy the sheet of another job, but for its vehicle; its windows wait to be confirmed for this one." placeholder:"JOB"`
+	Like    string `help:"Copy the job.toml of another job, but for its vehicle; its windows wait to be confirmed for this one." placeholder:"JOB"`
 	sheet.Params
 }
 
@@ -26,23 +25,19 @@ func (c *jobNewCmd) Run(con *console) error {
 	if err := journal.CanCreate(c.Dir); err != nil {
 		return err
 	}
-	text := sheet.ExampleTOML()
-	if !c.Example {
-		var err error
-		if text, err = c.sheet(con); err != nil {
-			return err
-		}
+	text, err := c.sheet(con)
+	if err != nil {
+		return err
 	}
 	folder, err := job.Create(c.Dir, text)
 	if err != nil {
 		return err
 	}
-	findings := job.CheckSheet(folder.Sheet())
+	for _, f := range job.CheckSheet(folder.Sheet()) {
+		con.say("%s", findingLine(f))
+	}
 	if err := folder.Close(); err != nil {
 		return err
-	}
-	for _, f := range findings {
-		con.say("%s", findingLine(f))
 	}
 	fmt.Fprintln(con.out, filepath.Join(c.Dir, "job.toml"))
 	_ = os.Remove(answersFile(c.Dir)) // if there were questions
@@ -51,7 +46,10 @@ func (c *jobNewCmd) Run(con *console) error {
 
 // sheet writes the job sheet. Its mistakes are told by key, for it is no file yet.
 func (c *jobNewCmd) sheet(con *console) ([]byte, error) {
-	if c.Like != "" {
+	switch {
+	case c.Example:
+		return sheet.ExampleTOML(), nil
+	case c.Like != "":
 		return c.like(con)
 	}
 	if c.Label == "" && c.PinionTeeth == 0 && c.WheelTeeth == 0 && c.Upper == 0 && c.WheelDiameterMM == 0 {
@@ -75,7 +73,7 @@ func (c *jobNewCmd) like(con *console) ([]byte, error) {
 	}
 	text, err := os.ReadFile(filepath.Join(c.Like, journal.SheetFile))
 	if err != nil {
-		return nil, fmt.Errorf("copy the sheet: %w", err)
+		return nil, fmt.Errorf("copy job.toml: %w", err)
 	}
 	if c.Label == "" {
 		if err := c.ask(con, 1); err != nil {
@@ -112,11 +110,11 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 		c.Params = sheet.UsualParams()
 	}
 	text, _ := os.ReadFile(answersFile(c.Dir)) // without one nothing was answered before
-	answers := strings.Split(strings.TrimSpace(string(text)), "\n")
+	answers := make([]string, len(questions))
+	copy(answers, strings.Split(string(text), "\n"))
 	fmt.Fprintln(con.err, "Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter.")
 	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
 	for i := 0; i < most; {
-		answers = append(answers, make([]string, max(i+1-len(answers), 0))...)
 		offered := ""
 		if answers[i] != "" {
 			offered = " [" + answers[i] + "]"
@@ -141,10 +139,7 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 			continue
 		}
 		answers[i] = answer
-		if err := journal.ReplaceFile(answersFile(c.Dir), func(w io.Writer) error {
-			_, err := io.WriteString(w, strings.Join(answers, "\n")+"\n")
-			return err
-		}); err != nil {
+		if err := os.WriteFile(answersFile(c.Dir), []byte(strings.Join(answers, "\n")), 0o644); err != nil {
 			con.say("the answers are not kept: %v", err)
 		}
 		i++

@@ -18,41 +18,44 @@ type jobShowCmd struct {
 
 // Run shows the job.
 func (c *jobShowCmd) Run(con *console) error {
-	snap, err := readJob(c.Job)
+	snap, err := job.Read(c.Job)
 	if err != nil {
 		return err
 	}
 	j := job.Job{Sheet: snap.Sheet, Captures: snap.Captures}
-	holds := job.HoldPoints(snap.Sheet, snap.Captures)
+	d := report.Build(snap.Sheet, snap.Captures, time.Now())
 	if c.JSON {
-		return con.json(jobObject(snap, j, holds))
+		return con.json(jobObject(snap, j, d))
 	}
-	printJob(con, j, holds)
+	printJob(con, j, d)
 	sayTorn(con, snap)
 	return nil
 }
 
 // jobObject is a job as job show --json prints it.
-func jobObject(snap *job.Snapshot, j job.Job, holds []job.HoldPoint) report.Object {
-	steps := []report.Object{}
-	for _, s := range j.Steps() {
-		steps = append(steps, stepObject(s))
-	}
-	checks := []report.Object{}
-	for _, k := range j.Checks() {
-		checks = append(checks, report.Object{{"name", k.Name}, {"stage", k.Stage}, {"what", k.What}, {"required", k.Required}, {"done", k.Tick.ID > 0}})
-	}
-	d := report.Build(snap.Sheet, snap.Captures, time.Now())
+func jobObject(snap *job.Snapshot, j job.Job, d report.Data) report.Object {
 	var next any // null where nothing is left
 	if s, ok := j.Next(); ok {
 		next = stepObject(s)
 	}
+	checks := objects(j.Checks(), func(k job.Check) report.Object {
+		return report.Object{{"name", k.Name}, {"stage", k.Stage}, {"what", k.What}, {"required", k.Required}, {"done", k.Tick.ID > 0}}
+	})
 	v := snap.Sheet.Vehicle
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
-		{"steps", steps}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, holds...)}, {"next", next}, {"torn", snap.Torn},
-		{"headline", d.Headline}, {"repeated", report.Repeated(d)},
+		{"steps", objects(j.Steps(), stepObject)}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, d.Holds...)},
+		{"next", next}, {"torn", snap.Torn}, {"headline", d.Headline}, {"repeated", report.Repeated(d)},
 	}
+}
+
+// objects makes a list of JSON objects; it is [] where there is nothing.
+func objects[T any](list []T, of func(T) report.Object) []report.Object {
+	all := []report.Object{}
+	for _, v := range list {
+		all = append(all, of(v))
+	}
+	return all
 }
 
 func stepObject(s job.Step) report.Object {
@@ -62,7 +65,7 @@ func stepObject(s job.Step) report.Object {
 	}
 }
 
-func printJob(con *console, j job.Job, holds []job.HoldPoint) {
+func printJob(con *console, j job.Job, d report.Data) {
 	v := j.Sheet.Vehicle
 	title := strings.Join(strings.Fields(v.Label+" "+v.Axle+" "+v.Job), " ")
 	if j.Sheet.Invented {
@@ -97,15 +100,14 @@ func printJob(con *console, j job.Job, holds []job.HoldPoint) {
 	}
 	printTable(con.out, rows)
 	next, left := j.Next()
-	for _, h := range job.InTheWay(holds, next) {
+	for _, h := range job.InTheWay(d.Holds, next) {
 		fmt.Fprintf(con.out, "HOLD before %s (%s): %s\n", h.Before, h.Name, h.Reason)
 	}
-	for _, h := range holds {
+	for _, h := range d.Holds {
 		if h.Skipped != "" {
 			fmt.Fprintf(con.out, "SKIPPED %s: %s\n", h.Name, h.Skipped)
 		}
 	}
-	d := report.Build(j.Sheet, j.Captures, time.Now())
 	for _, r := range d.Repeats {
 		fmt.Fprintf(con.out, "REPEATED %s, %s: %s\n", record.Title(r.Feature), r.Stage, r.Text)
 	}

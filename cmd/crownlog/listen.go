@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
 	"slices"
 	"strconv"
@@ -41,61 +41,64 @@ func (c *listenCmd) Run(ctx context.Context, con *console) error {
 	if c.Raw != "" && len(c.Port) > 1 {
 		return usagef("listen to one port at a time", "--raw keeps the bytes of one gauge")
 	}
-	var raw *rawCapture
+	var raw *os.File
 	if c.Raw != "" {
-		if raw, err = newRawCapture(c.Raw); err != nil {
+		if raw, err = os.OpenFile(c.Raw, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644); err != nil {
 			return err
 		}
 	}
 	if c.For > 0 {
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, c.For)
+		ctx, cancel = context.WithTimeoutCause(ctx, c.For, context.Canceled)
 		defer cancel()
 	}
+	ctx, end := context.WithCancelCause(ctx)
 	var sources []live.Source
 	for _, port := range c.Port {
 		open := device.PortOpener(port, profile.Serial)
 		if raw != nil {
-			open = raw.tapped(open)
+			open = tapped(open, raw, end)
 		}
 		sources = append(sources, device.NewGauge(port, profile.On(port), open, time.Now))
 	}
 	g := live.Start(ctx, sources...)
-	err = c.listen(ctx, con, g, raw.broken())
+	err = c.listen(ctx, end, con, g)
 	g.Stop()
-	if err == nil && ctx.Err() != nil {
+	if errors.Is(err, context.Canceled) {
 		err = c.printQueued(con, g)
 	}
-	return errors.Join(err, raw.Close())
+	if raw != nil {
+		err = errors.Join(err, closeRaw(raw))
+	}
+	return err
 }
 
-// listen prints events until ctx ends, enough was heard, a gauge is gone for
-// good or its bytes cannot be kept.
-func (c *listenCmd) listen(ctx context.Context, con *console, g *live.Gauges, broken <-chan error) error {
-	heard := 0
-	var away absences
+// listen prints events until ctx ends, of which it returns the cause, enough was heard
+// or a source fails. A gauge that is gone for good ends ctx.
+func (c *listenCmd) listen(ctx context.Context, end context.CancelCauseFunc, con *console, g *live.Gauges) error {
+	heard, away := 0, make(map[string]*time.Timer)
 	for {
 		select {
 		case <-ctx.Done():
-			return nil
+			return context.Cause(ctx)
 		case err := <-g.Failed():
-			if printErr := c.printQueued(con, g); printErr != nil {
-				return errors.Join(err, printErr)
-			}
-			return err
-		case err := <-broken:
-			return err
-		case <-away.after(c.Wait):
-			return devicef("check the cable and start again", "%q went away and did not come back: %s", away[0].Gauge, away[0].Text)
+			return errors.Join(err, c.printQueued(con, g))
 		case ev := <-g.Events():
 			if err := c.print(con, ev); err != nil {
 				return err
 			}
-			away.note(ev)
-			if ev.Kind == device.EventReading {
+			timer := away[ev.Gauge]
+			switch {
+			case ev.Kind == device.EventReading:
 				if heard++; heard == c.Count {
 					return nil
 				}
+			case ev.Kind == device.EventLost && timer == nil && c.Wait > 0:
+				gone := devicef("check the cable and start again", "%q went away and did not come back: %s", ev.Gauge, ev.Text)
+				away[ev.Gauge] = time.AfterFunc(c.Wait, func() { end(gone) })
+			case ev.Kind == device.EventBack && timer != nil:
+				timer.Stop()
+				delete(away, ev.Gauge)
 			}
 		}
 	}
@@ -109,32 +112,6 @@ func (c *listenCmd) printQueued(con *console, g *live.Gauges) error {
 		}
 	}
 	return nil
-}
-
-// absences are the gauges that are away, the longest first.
-type absences []device.Event
-
-// note keeps when a gauge was lost and what was said of it last.
-func (a *absences) note(ev device.Event) {
-	i := slices.IndexFunc(*a, func(gone device.Event) bool { return gone.Gauge == ev.Gauge })
-	switch {
-	case ev.Kind == device.EventLost && i < 0:
-		ev.Time = time.Now()
-		*a = append(*a, ev)
-	case ev.Kind == device.EventLost:
-		(*a)[i].Text = ev.Text
-	case ev.Kind == device.EventBack && i >= 0:
-		*a = slices.Delete(*a, i, i+1)
-	}
-}
-
-// after tells when some gauge has been away for wait; never where none is, or
-// wait is 0.
-func (a absences) after(wait time.Duration) <-chan time.Time {
-	if len(a) == 0 || wait == 0 {
-		return nil
-	}
-	return time.After(time.Until(a[0].Time.Add(wait)))
 }
 
 // print puts readings on out; as plain text everything else goes to err.
@@ -181,58 +158,33 @@ func flagWords(f frame.Flags) []string {
 	return words
 }
 
-// A rawCapture keeps the bytes of a gauge in a new file; one that none came for is
-// removed again. A nil one keeps nothing.
-type rawCapture struct {
-	*os.File
-	failed chan error
-}
-
-// newRawCapture refuses a file that is there already.
-func newRawCapture(path string) (*rawCapture, error) {
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return nil, usagef("name a new file", "%s: file exists", path)
-	}
-	return &rawCapture{file, make(chan error, 1)}, err
-}
-
-// broken receives the error of the first bytes that could not be kept.
-func (r *rawCapture) broken() <-chan error {
-	if r == nil {
-		return nil
-	}
-	return r.failed
-}
-
-// Close closes the file.
-func (r *rawCapture) Close() error {
-	if r == nil {
-		return nil
-	}
-	info, err := r.Stat()
-	err = errors.Join(err, r.File.Close())
+// closeRaw closes a file of kept bytes. One that none came for is removed again.
+func closeRaw(raw *os.File) error {
+	info, err := raw.Stat()
+	err = errors.Join(err, raw.Close())
 	if err == nil && info.Size() == 0 {
-		err = os.Remove(r.Name())
+		err = os.Remove(raw.Name())
 	}
 	return err
 }
 
-// tapped opens ports whose bytes are also kept.
-func (r *rawCapture) tapped(open device.Opener) device.Opener {
+// tapped opens ports whose bytes are also written to raw; end is told of the first
+// that could not be.
+func tapped(open device.Opener, raw io.Writer, end context.CancelCauseFunc) device.Opener {
 	return func(ctx context.Context) (device.Port, string, error) {
 		port, name, err := open(ctx)
 		if err != nil {
 			return nil, "", err
 		}
-		return &tap{Port: port, raw: r}, name, nil
+		return &tap{port, raw, end}, name, nil
 	}
 }
 
 // A tap is a port that keeps a copy of what is read from it.
 type tap struct {
 	device.Port
-	raw *rawCapture
+	raw io.Writer
+	end context.CancelCauseFunc
 }
 
 // Read reads from the port and keeps the bytes before they are handed on.
@@ -240,13 +192,47 @@ func (t *tap) Read(p []byte) (int, error) {
 	n, err := t.Port.Read(p)
 	if n > 0 {
 		if _, kept := t.raw.Write(p[:n]); kept != nil {
-			kept = fmt.Errorf("raw capture: %w", kept)
-			select {
-			case t.raw.failed <- kept:
-			default:
-			}
+			t.end(fmt.Errorf("raw capture: %w", kept))
 			return 0, kept
 		}
 	}
 	return n, err
+}
+
+type portsCmd struct {
+	JSON bool `name:"json" help:"Print a JSON array."`
+}
+
+// listPorts lists the serial ports.
+func listPorts() ([]device.PortInfo, error) {
+	ports, err := device.ListPorts()
+	if err != nil {
+		err = devicef("name the port yourself", "list of serial ports: %w", err)
+	}
+	return ports, err
+}
+
+// Run lists the ports; it opens none of them.
+func (c *portsCmd) Run(con *console) error {
+	ports, err := listPorts()
+	if err != nil {
+		return err
+	}
+	ports = append(ports, device.Keyboards()...)
+	if c.JSON {
+		return con.json(append([]device.PortInfo{}, ports...)) // [] where there are none
+	}
+	if len(ports) == 0 {
+		con.say("no serial port found; plug the gauge in, or name its port yourself")
+		return nil
+	}
+	var rows [][]string
+	for _, p := range ports {
+		id := ""
+		if p.USB && !strings.Contains(p.Name, p.Vendor) {
+			id = p.Vendor + ":" + p.Product
+		}
+		rows = append(rows, []string{p.Name, id, strings.TrimSpace(p.Maker + " " + p.Title + prefixed(" ", p.Serial)), p.Link})
+	}
+	return printTable(con.out, rows)
 }

@@ -59,14 +59,15 @@ func TestListenGivesUpEachGaugeInItsOwnTime(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
+				ctx, cancel := context.WithTimeoutCause(t.Context(), time.Hour, context.Canceled)
 				defer cancel()
+				ctx, end := context.WithCancelCause(ctx)
 				g := live.Start(ctx, tt.sources...)
 				defer g.Stop()
 				start := time.Now()
-				err := (&listenCmd{Wait: tt.wait}).listen(ctx, &console{out: io.Discard, err: io.Discard}, g, nil)
+				err := (&listenCmd{Wait: tt.wait}).listen(ctx, end, &console{out: io.Discard, err: io.Discard}, g)
 				if tt.after == 0 {
-					assert.NoError(t, err)
+					assert.ErrorIs(t, err, context.Canceled)
 					assert.Equal(t, time.Hour, time.Since(start))
 					return
 				}
@@ -95,7 +96,7 @@ func TestListenPrintsWhatWasHeardBeforeAFailure(t *testing.T) {
 			g := live.Start(t.Context(), cutShort{})
 			defer g.Stop()
 			synctest.Wait()
-			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), &console{out: &heard}, g, nil), "gone")
+			assert.EqualError(t, (&listenCmd{}).listen(t.Context(), nil, &console{out: &heard}, g), "gone")
 			assert.Equal(t, "0.15 mm\n0.16 mm\n", heard.String())
 		})
 	}
@@ -111,32 +112,30 @@ func TestRawCaptureOnAFullDisk(t *testing.T) {
 	if err != nil {
 		t.Skip("no /dev/full here")
 	}
-	raw := &rawCapture{file, make(chan error, 1)}
-	open := raw.tapped(func(context.Context) (device.Port, string, error) { return sayingPort{}, "port", nil })
+	ctx, end := context.WithCancelCause(t.Context())
+	open := tapped(func(context.Context) (device.Port, string, error) { return sayingPort{}, "port", nil }, file, end)
 	port, _, err := open(t.Context())
 	require.NoError(t, err)
 	_, err = port.Read(make([]byte, 64))
 	require.Error(t, err)
-	g := live.Start(t.Context())
-	err = (&listenCmd{}).listen(t.Context(), &console{out: io.Discard}, g, raw.broken())
+	g := live.Start(ctx)
+	err = (&listenCmd{}).listen(ctx, end, &console{out: io.Discard}, g)
 	assert.ErrorContains(t, err, "raw capture: write /dev/full: ")
 	assert.Equal(t, exitRecord, exitCode(err))
 }
 
 func TestRawCaptureLeavesNoEmptyFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "kept.bin")
-	raw, err := newRawCapture(path)
+	raw, err := os.Create(path)
 	require.NoError(t, err)
-	require.NoError(t, raw.Close())
+	require.NoError(t, closeRaw(raw))
 	assert.NoFileExists(t, path)
-	raw, err = newRawCapture(path)
+	raw, err = os.Create(path)
 	require.NoError(t, err)
 	_, err = raw.Write([]byte("0.12\r\n"))
 	require.NoError(t, err)
-	require.NoError(t, raw.Close())
+	require.NoError(t, closeRaw(raw))
 	kept, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "0.12\r\n", string(kept))
-	_, err = newRawCapture(path)
-	assert.ErrorContains(t, err, "file exists")
 }

@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"crownlog/logger/export"
 )
 
 // Of a trace longer than can be kept every second, fourth and so on is used, and
@@ -22,10 +24,10 @@ func TestLongTraceIsThinned(t *testing.T) {
 	}
 	name := filepath.Join(t.TempDir(), "long.csv")
 	require.NoError(t, os.WriteFile(name, b.Bytes(), 0o600))
-	trace, err := traceFlags{}.openTrace(&console{}, name, "kPa")
+	trace, err := openTrace(&console{}, name, "kPa", export.Mapping{})
 	require.NoError(t, err)
 	defer trace.file.Close()
-	samples, err := trace.samples()
+	samples, err := collect(trace, sampleOf)
 	require.NoError(t, err)
 	assert.Equal(t, 4, trace.every)
 	assert.Len(t, samples, (rows+3)/4)

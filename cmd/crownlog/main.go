@@ -4,12 +4,16 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/signal"
-	"reflect"
+	"runtime"
+	"runtime/debug"
+	"strings"
 	"syscall"
 	"time"
 
@@ -20,7 +24,7 @@ import (
 
 // verbs is the command line: one field a verb, each in a file of its name.
 type verbs struct {
-	Job        jobCmd        `cmd:"" help:"Open a job folder, show it, check its sheet."`
+	Job        jobCmd        `cmd:"" help:"Open a job folder, show it, check its job.toml."`
 	Ports      portsCmd      `cmd:"" help:"List the serial ports."`
 	Listen     listenCmd     `cmd:"" help:"Print what a gauge sends."`
 	Identify   identifyCmd   `cmd:"" help:"Find out what a port speaks and propose a gauge profile."`
@@ -28,8 +32,8 @@ type verbs struct {
 	Gauge      gaugeCmd      `cmd:"" help:"Check a gauge on a known size, and the hand that holds it."`
 	Analyse    analyseCmd    `cmd:"" help:"Compute a measurement from a recorded trace."`
 	Compare    compareCmd    `cmd:"" help:"Say what changed from stage to stage."`
-	Export     exportCmd     `cmd:"" help:"Write the record as CSV, HTML, PDF or JSON."`
-	Verify     verifyCmd     `cmd:"" help:"Say whether a record is the one that was made."`
+	Export     exportCmd     `cmd:"" help:"Write the record as CSV, HTML, PDF or JSON; without a flag the first three, into the job folder."`
+	Verify     verifyCmd     `cmd:"" help:"Say whether a record is the one that was made: follow its chain, compare every file with its seal, and measure each round again from its readings."`
 	Replay     replayCmd     `cmd:"" help:"Play a recorded round through the live path again."`
 	Profiles   profilesCmd   `cmd:"" help:"List gauge profiles, show one, check one against captured bytes."`
 	Version    versionCmd    `cmd:"" help:"Print the version."`
@@ -42,6 +46,7 @@ type verbs struct {
 }
 
 func main() {
+	signal.Ignore(syscall.SIGPIPE) // results that nobody reads end a run in order
 	ctx, stop := signal.NotifyContext(context.Background(), endings()...)
 	context.AfterFunc(ctx, func() {
 		time.Sleep(inOrder)
@@ -68,7 +73,9 @@ func endings() []os.Signal {
 
 // run does what args say and returns the exit code.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	out := &results{to: stdout}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	out := &results{to: stdout, stop: stop}
 	con := &console{ctx: ctx, in: stdin, out: out, err: stderr}
 	err := runVerb(ctx, con, args)
 	if crash, ok := errors.AsType[*live.Crash](err); ok {
@@ -83,9 +90,25 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 // runVerb finds the verb that args name and runs it.
 func runVerb(ctx context.Context, con *console, args []string) error {
 	helped := false
-	parser, err := newParser(&verbs{}, con, func(int) { helped = true })
+	parser, err := kong.New(&verbs{},
+		kong.Name("crownlog"),
+		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
+			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
+			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged, or it or the results cannot be written."),
+		kong.Vars{"version": versionLine()},
+		kong.Writers(con.out, con.err),
+		kong.Exit(func(int) { helped = true }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+	)
 	if err != nil {
 		return err
+	}
+	for _, leaf := range parser.Model.Leaves(false) {
+		for _, f := range leaf.Flags {
+			if f.PlaceHolder == "" && f.Default == "" {
+				f.PlaceHolder = valueNames[strings.TrimPrefix(f.Target.Type().String(), "*")]
+			}
+		}
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
@@ -101,40 +124,24 @@ func runVerb(ctx context.Context, con *console, args []string) error {
 	return parsed.Run(con)
 }
 
-// newParser builds the command line over v; exit is called once help has been
-// printed.
-func newParser(v *verbs, con *console, exit func(int)) (*kong.Kong, error) {
-	parser, err := kong.New(v,
-		kong.Name("crownlog"),
-		kong.Description("Measures and files the setting of a crown wheel and pinion.\n\n"+
-			"Exit codes: 0 done, 1 measured and outside its window or not measurable, "+
-			"2 usage or a bad input file, 3 gauge or port trouble, 4 the record is damaged, or it or the results cannot be written."),
-		kong.Vars{"version": versionLine()},
-		kong.Writers(con.out, con.err),
-		kong.Exit(exit),
-		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
-	)
-	if err != nil {
-		return nil, err
-	}
-	nameValues(parser.Model.Node)
-	return parser, nil
+// valueNames are what help calls the values of flags; kong would name the Go type.
+var valueNames = map[string]string{"float64": "NUMBER", "int": "NUMBER", "int64": "NUMBER", "string": "TEXT"}
+
+type versionCmd struct{}
+
+// Run prints the version.
+func (*versionCmd) Run(con *console) error {
+	fmt.Fprintln(con.out, versionLine())
+	return nil
 }
 
-// valueNames are what help calls the values of flags; kong would name the Go type.
-var valueNames = map[reflect.Kind]string{reflect.Float64: "NUMBER", reflect.Int: "NUMBER", reflect.String: "TEXT"}
+func versionLine() string {
+	return fmt.Sprintf("crownlog %s %s %s/%s", programVersion(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
+}
 
-func nameValues(n *kong.Node) {
-	for _, f := range n.Flags {
-		kind := f.Target.Type()
-		if kind.Kind() == reflect.Pointer {
-			kind = kind.Elem()
-		}
-		if f.PlaceHolder == "" && f.Default == "" {
-			f.PlaceHolder = valueNames[kind.Kind()]
-		}
-	}
-	for _, child := range n.Children {
-		nameValues(child)
-	}
+// programVersion is what the Go tool stamped into the binary: a release, or the
+// commit it was built from.
+func programVersion() string {
+	info, _ := debug.ReadBuildInfo() // which a binary of the Go tool has
+	return cmp.Or(info.Main.Version, "(devel)")
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"cmp"
 	"context"
 	"errors"
@@ -11,7 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"crownlog/cmd/crownlog/dashboard"
@@ -21,6 +19,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 type measureCmd struct {
@@ -28,7 +27,7 @@ type measureCmd struct {
 	Feature    string        `help:"What to measure: backlash, runout-back-face, bolt-torque-caps, ... Default: what the job needs next."`
 	Stage      string        `help:"Stage of the job: as-found, bench, set-up, caps-torqued, final. Default: what the job needs next."`
 	Port       []string      `help:"Port of a gauge, as listen takes it; again for each further gauge." placeholder:"PORT" sep:"none"`
-	Gauge      []string      `help:"Gauge profile, by name or file, of the port in the same place. Default: the sheet's, or text." placeholder:"PROFILE" sep:"none"`
+	Gauge      []string      `help:"Gauge profile, by name or file, of the port in the same place. Default: that of job.toml, or text." placeholder:"PROFILE" sep:"none"`
 	Keyed      bool          `help:"No serial gauge: one value a line, typed or piped in."`
 	NoScreen   bool          `help:"Print plain lines instead of the dashboard."`
 	JSON       bool          `name:"json" help:"Print events as JSON lines; no dashboard."`
@@ -47,11 +46,6 @@ type measureCmd struct {
 
 // Run measures one round; on the dashboard it goes on with the job from there.
 func (c *measureCmd) Run(ctx context.Context, con *console) error {
-	if c.onScreen(con) {
-		if err := drawable(); err != nil {
-			return err
-		}
-	}
 	if err := c.offerJob(con); err != nil {
 		return err
 	}
@@ -68,12 +62,28 @@ func (c *measureCmd) offerJob(con *console) error {
 	if _, err := os.Stat(c.Job); !errors.Is(err, fs.ErrNotExist) || !con.asks() {
 		return nil
 	}
-	fmt.Fprintf(con.err, "There is no job %s yet. Make it now? (y or n): ", c.Job)
-	answer, err := bufio.NewReader(con.stdin()).ReadString('\n')
+	answer := con.ask("There is no job " + c.Job + " yet. Make it now? (y or n): ")
 	if !strings.HasPrefix(strings.ToLower(answer), "y") {
 		return usagef(shellCommand("job", "new", c.Job)+" makes it", "no job folder %s", c.Job)
 	}
-	return errors.Join(err, (&jobNewCmd{Dir: c.Job}).Run(con))
+	return (&jobNewCmd{Dir: c.Job}).Run(con)
+}
+
+// confirmCopied asks whether windows that were copied from another vehicle are those
+// of this one. Without an answer they stay a hold point.
+func confirmCopied(con *console, f *job.Folder) error {
+	check, err := job.Job{Sheet: f.Sheet(), Captures: f.Captures()}.Check(sheet.CheckCopied)
+	if err != nil || check.Tick.ID > 0 || !con.asks() {
+		return nil
+	}
+	for _, w := range f.Sheet().Windows {
+		fmt.Fprintf(con.err, "  %s: %s (%s)\n", w.Feature, w.LimitsAs("at least ", "at most ", " "+w.Unit), w.Source)
+	}
+	page := con.ask("These and the torques are copied from another vehicle. Confirmed for this one? Type the page of its manual (Enter: not yet): ")
+	if page != "" {
+		_, err = check.TickOff(f, page, time.Now())
+	}
+	return err
 }
 
 // reportWhenComplete writes the report once nothing is left to measure, and prints
@@ -93,14 +103,13 @@ func (c *measureCmd) findGauge(ports []device.PortInfo) error {
 	if slices.ContainsFunc(ports, func(p device.PortInfo) bool { return p.USB }) {
 		ports = slices.DeleteFunc(ports, func(p device.PortInfo) bool { return !p.USB })
 	}
-	switch len(ports) {
-	case 0:
-		c.Keyed = true
-	case 1:
-		c.from, c.Port = ports[0].Name, []string{ports[0].Name}
-	default:
+	if len(ports) > 1 {
 		return usagef("crownlog ports lists them; name the gauge's with --port, or give --keyed to type the values", "there are %d serial ports", len(ports))
 	}
+	for _, p := range ports {
+		c.from, c.Port = p.Name, []string{p.Name}
+	}
+	c.Keyed = len(ports) == 0
 	return nil
 }
 
@@ -108,15 +117,16 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 	if err := c.choose(folder); err != nil {
 		return err
 	}
-	if c.complete && !c.onScreen(con) {
+	screen := c.onScreen(con)
+	if c.complete && !screen {
 		return nil // which is said with the report
 	}
-	if c.onScreen(con) && !c.Keyed && len(c.Port) == 0 {
-		ports, err := device.ListPorts()
-		if err != nil {
-			return devicef("name the port yourself", "list of serial ports: %w", err)
+	if screen && !c.Keyed && len(c.Port) == 0 {
+		ports, err := listPorts()
+		if err == nil {
+			err = c.findGauge(ports)
 		}
-		if err := c.findGauge(ports); err != nil {
+		if err != nil {
 			return err
 		}
 	}
@@ -131,34 +141,28 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 	}
 	first := job.Request{Stage: c.Stage, Feature: c.Feature, Again: c.Again}
 	hub := live.NewHub()
-	next := hub.Request
-	if !c.onScreen(con) {
-		next = nil
-	}
-	page, end, err := c.serve(hub, folder, next)
-	if err != nil {
-		return err
-	}
 	if !s.Piped {
 		stop, err := keepAwake()
 		if err == nil {
 			defer stop()
-		} else if c.sleepy = fmt.Sprintf("This machine may fall asleep (%v): switch its sleep off.", err); !c.onScreen(con) && isTerminal(con.err) {
+		} else if c.sleepy = fmt.Sprintf("This machine may fall asleep (%v): switch its sleep off.", err); !screen && isTerminal(con.err) {
 			con.say("%s", c.sleepy)
 		}
 	}
-	if c.onScreen(con) {
-		err = c.onDashboard(ctx, con, s, hub, page, first)
-	} else {
-		tellPhone(con, page)
-		err = c.inPlainLines(ctx, con, s, hub, first)
+	if !screen { // the round is all there is
+		return c.show(ctx, con, hub, folder, nil, nil, func(ctx context.Context) error { return c.inPlainLines(ctx, con, s, hub, first) })
 	}
-	return errors.Join(err, end())
+	src := c.source(s, hub)
+	var ends []live.Outcome
+	err = c.show(ctx, con, hub, folder, hub.Request, &src, func(ctx context.Context) (err error) {
+		ends, err = s.Run(ctx, hub, first, c.Override) // round after round until the user leaves
+		return err
+	})
+	return errors.Join(c.sumUp(con, ends), err)
 }
 
-// onDashboard measures round after round until the user leaves. It prints how
-// each ended.
-func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, hub *live.Hub, page *dashboard.Phone, first job.Request) error {
+// source is what the dashboard shows beside the round, and takes.
+func (c *measureCmd) source(s *live.Session, hub *live.Hub) dashboard.Source {
 	src := jobSource(s.Folder, c.Stage)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
@@ -166,13 +170,7 @@ func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Sess
 	src.Keep = func(path, note string) { hub.Do(s.Keep(droppedPath(path), note)) }
 	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
-	src.Phone = page
-	var ends []live.Outcome
-	err := withScreen(ctx, hub, src, func(ctx context.Context) (err error) {
-		ends, err = s.Run(ctx, hub, first, c.Override)
-		return err
-	})
-	return errors.Join(c.sumUp(con, ends), err)
+	return src
 }
 
 // droppedPath is the path of a file as it is typed or dropped on a terminal, which
@@ -186,13 +184,12 @@ func droppedPath(text string) string {
 }
 
 // sumUp prints how each round ended and makes the exit code of the worst.
-func (c *measureCmd) sumUp(con *console, ends []live.Outcome) error {
-	var worst error
-	for _, out := range ends {
+func (c *measureCmd) sumUp(con *console, ends []live.Outcome) (worst error) {
+	for i, out := range ends {
 		worst = errors.Join(worst, c.conclude(con, out))
-	}
-	if n := len(ends); n > 0 && ends[n-1].Lost != "" {
-		return errors.Join(worst, c.lostError(ends[n-1]))
+		if i == len(ends)-1 && out.Lost != "" {
+			worst = errors.Join(worst, lostError(out))
+		}
 	}
 	return worst
 }
@@ -201,13 +198,10 @@ func (c *measureCmd) sumUp(con *console, ends []live.Outcome) error {
 // for news that are not good: whoever goes on by the exit code is to stop.
 func (c *measureCmd) conclude(con *console, out live.Outcome) error {
 	err := conclude(con, out, c.JSON)
-	if out.Done {
-		return err
-	}
-	if !c.JSON {
+	if !out.Done && !c.JSON {
 		fmt.Fprintln(con.out, "  to go on: "+c.goOn(out))
 	}
-	return cmp.Or(err, errOutside)
+	return cmp.Or(err, outsideIf(!out.Done))
 }
 
 // goOn is the command that goes on with a round. One that measures anew begins
@@ -250,32 +244,24 @@ func (c *measureCmd) inPlainLines(ctx context.Context, con *console, s *live.Ses
 		return errors.Join(usagef("clear that first, or skip it with --override and the reason, which stays in the record",
 			"%s", strings.TrimSuffix(held[0].Reason, ".")), round.Close())
 	}
-	first := round.View()
-	begin := sync.OnceFunc(func() {
-		if first.Fresh && !s.Piped {
-			con.say("set up the dial:")
-			for _, line := range append(first.Card, "CAUTION: "+first.Caution) {
-				con.say("  %s", line)
-			}
-		}
-		con.say("%s", first.Action)
-	})
 	config := live.Config{Round: round.Round, Hub: hub, Wait: c.Wait}
+	first := round.View()
 	if s.Piped {
 		config.Rest = leftOver
+	} else if first.Fresh {
+		con.say("set up the dial:")
+		for _, line := range append(first.Card, "CAUTION: "+first.Caution) {
+			con.say("  %s", line)
+		}
 	}
 	if round.Done() {
 		con.say("all of it is stored already; --again measures it anew")
 	}
-	if c.Keyed {
-		begin()
-	} else { // a port that does not open has one line to itself
-		config.Handled = func(device.Event) { begin() }
-	}
+	con.say("%s", first.Action)
 	out, err := live.Measure(ctx, config, c.sources(con, s)...)
 	out.At = at
 	if lost := errors.Is(err, live.ErrGaugeLost); lost || out.Lost != "" && err == nil {
-		err = c.lostError(out)
+		err = lostError(out)
 	}
 	err = errors.Join(err, round.Close())
 	if err == nil || out.View.Stored > 0 {
@@ -305,12 +291,8 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 }
 
 // lostError is the loss of a gauge in one clear line.
-func (c *measureCmd) lostError(out live.Outcome) error {
-	hint := "check the cable"
-	if !out.Done {
-		hint += ", then go on: " + c.goOn(out)
-	}
-	return devicef(hint, "the gauge went away and did not come back (%s); %s stored", out.Lost, count(out.View.Stored, "value"))
+func lostError(out live.Outcome) error {
+	return devicef("check the cable, then go on", "the gauge went away and did not come back (%s); %s stored", out.Lost, count(out.View.Stored, "value"))
 }
 
 // choose fills in what the job needs next and checks what was asked for.
@@ -320,44 +302,42 @@ func (c *measureCmd) choose(folder *job.Folder) error {
 		return usagef("one of "+strings.Join(record.Features(), ", "), "no feature %q", c.Feature)
 	}
 	if c.Stage != "" && !slices.Contains(sheet.StageList(), c.Stage) {
-		return usagef("one of "+strings.Join(sheet.StageList(), ", "), "no stage %q in the job sheet", c.Stage)
+		return usagef("one of "+strings.Join(sheet.StageList(), ", "), "no stage %q in job.toml", c.Stage)
 	}
 	if c.Feature != "" && c.Stage != "" {
 		return nil
 	}
-	steps := job.Job{Sheet: sheet, Captures: folder.Captures()}.Steps()
-	open := func(s job.Step) bool {
-		return s.Open() && (c.Feature == "" || s.Feature == c.Feature) && (c.Stage == "" || s.Stage == c.Stage)
-	}
-	i := slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && s.Measured > 0 && !s.Complete && latest(folder, s) })
-	if i < 0 {
-		i = slices.IndexFunc(steps, func(s job.Step) bool { return open(s) && (s.Complete || !s.Optional) })
-	}
-	if i < 0 && c.Feature == "" && c.Stage == "" {
-		for k, s := range steps { // opened on its last result
-			if s.Complete {
-				i, c.complete = k, true
-			}
+	var at job.Step
+	var last record.Capture // that was measured
+	for _, capture := range record.Active(folder.Captures()) {
+		if record.IsMeasured(capture.Feature) {
+			last = capture
 		}
 	}
-	if i < 0 {
-		i = slices.IndexFunc(steps, open)
+	const begun, needed, finished, optional, none = 0, 1, 2, 3, 4 // the first that there is
+	chosen := none
+	for _, s := range (job.Job{Sheet: sheet, Captures: folder.Captures()}).Steps() {
+		rank := none
+		switch {
+		case c.Feature != "" && c.Feature != s.Feature, c.Stage != "" && c.Stage != s.Stage:
+		case s.Open() && s.Measured > 0 && !s.Complete && s.Stage == last.Stage && s.Feature == last.Feature:
+			rank = begun
+		case s.Open() && (s.Complete || !s.Optional):
+			rank = needed
+		case s.Complete && c.Feature == "" && c.Stage == "":
+			rank = finished
+		case s.Open():
+			rank = optional
+		}
+		if rank < chosen || rank == finished && chosen == finished { // opened on its last result
+			chosen, at = rank, s
+		}
 	}
-	if i < 0 {
+	if chosen == none {
 		return usagef("name --stage and --feature, with --again to measure anew", "nothing is left to measure")
 	}
-	c.Feature, c.Stage = steps[i].Feature, steps[i].Stage
+	c.Feature, c.Stage, c.complete = at.Feature, at.Stage, chosen == finished
 	return nil
-}
-
-// latest reports whether what was measured last is of a step.
-func latest(folder *job.Folder, s job.Step) bool {
-	for _, c := range slices.Backward(record.Active(folder.Captures())) {
-		if record.IsMeasured(c.Feature) {
-			return c.Stage == s.Stage && c.Feature == s.Feature
-		}
-	}
-	return false
 }
 
 // onScreen says whether the round is shown on the dashboard.

@@ -8,23 +8,21 @@ import (
 
 	"crownlog/logger/export"
 	"crownlog/logger/job"
-	"crownlog/logger/journal"
 	"crownlog/logger/record"
 )
 
 // A signer is the flag of each verb that writes what a person says.
 type signer struct {
-	By string `help:"Who enters it, for the record. Default: the operator in the job sheet." placeholder:"NAME"`
+	By string `help:"Who enters it, for the record. Default: the operator in job.toml." placeholder:"NAME"`
 }
 
 // withJob opens the job folder for writing and does what changes it, in the name
-// of by where that is given. record.csv
-// is written anew after that, with news that are not good too, and where an error
-// came after something was stored.
+// of by where that is given. record.csv is written anew after that, with news that
+// are not good too, and where an error came after something was stored.
 func withJob(con *console, by, dir string, do func(*job.Folder) error) error {
 	folder, err := job.Open(dir)
 	if err != nil {
-		return jobError(dir, err)
+		return err
 	}
 	if torn := folder.Torn(); torn != "" {
 		con.say("the last line of %s was cut short and is set aside in captures.csv.torn: %q", dir, torn)
@@ -49,7 +47,7 @@ func addCapture(con *console, by, dir, stage string, write func(f *job.Folder, s
 			stage = job.At()
 		}
 		if stages := job.Sheet.StageList(); !slices.Contains(stages, stage) {
-			return usagef("one of "+strings.Join(stages, ", "), "no stage %q in the job sheet", stage)
+			return usagef("one of "+strings.Join(stages, ", "), "no stage %q in job.toml", stage)
 		}
 		c, err := write(f, stage)
 		if err == nil {
@@ -57,24 +55,4 @@ func addCapture(con *console, by, dir, stage string, write func(f *job.Folder, s
 		}
 		return err
 	})
-}
-
-// readJob reads a job folder without locking it.
-func readJob(dir string) (*job.Snapshot, error) {
-	snap, err := job.Read(dir)
-	if err != nil {
-		return nil, jobError(dir, err)
-	}
-	return snap, nil
-}
-
-// jobError adds what to do about a job folder that does not open.
-func jobError(dir string, err error) error {
-	switch {
-	case errors.Is(err, journal.ErrNotJobFolder):
-		return usagef(shellCommand("job", "new", dir)+" makes one", "%w", err)
-	case errors.Is(err, journal.ErrFolderInUse):
-		return usagef("close the crownlog that is writing to it", "%w", err)
-	}
-	return err
 }

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -36,26 +38,30 @@ func (m *phoneMode) Decode(ctx *kong.DecodeContext) error {
 // phoned reports whether there is to be a page; who names its address wants one.
 func (f phoneFlags) phoned() bool { return f.Phone != "" || f.PhoneAddress != "" }
 
-// serve starts the page, if it is asked for; end is to be called in any case. What
-// comes back is nil without one. next goes on with the job; nil: it does not.
-func (f phoneFlags) serve(hub *live.Hub, folder *job.Folder, next func(job.Request)) (p *dashboard.Phone, end func() error, err error) {
-	if !f.phoned() {
-		return nil, func() error { return nil }, nil
+// show runs body with its views on the screen that src describes, nil for plain lines,
+// and on a phone's page if that is asked for. next goes on with the job; nil: it does
+// not.
+func (f phoneFlags) show(ctx context.Context, con *console, hub *live.Hub, folder *job.Folder, next func(job.Request),
+	src *dashboard.Source, body func(context.Context) error) (err error) {
+	if f.phoned() {
+		server, err := phone.Start(phone.Config{
+			Hub: hub, Address: f.PhoneAddress, ViewOnly: f.Phone == "view", Next: next, Division: folder.Sheet().Gauge.ResolutionMM,
+			Attach: folder.Attach, Tick: (&live.Session{Folder: folder}).Tick,
+		})
+		if err != nil {
+			return usagef("name an address of this machine with --phone-address", "the page for the phone: %w", err)
+		}
+		code, _ := phone.QR(server.Address()) // an address is never too long for one
+		if src != nil {
+			src.Phone = &dashboard.Phone{Address: server.Address(), Code: code, Status: server.Status}
+		} else {
+			con.say("on the phone, in the same network, open %s\n%s", server.Address(), strings.Join(code, "\n"))
+		}
+		run := body
+		body = func(ctx context.Context) error { return errors.Join(run(ctx), server.Close()) }
 	}
-	server, err := phone.Start(phone.Config{
-		Hub: hub, Address: f.PhoneAddress, ViewOnly: f.Phone == "view", Next: next, Division: folder.Sheet().Gauge.ResolutionMM,
-		Attach: folder.Attach, Tick: (&live.Session{Folder: folder}).Tick,
-	})
-	if err != nil {
-		return nil, nil, usagef("name an address of this machine with --phone-address", "the page for the phone: %w", err)
+	if src == nil {
+		return body(ctx)
 	}
-	code, _ := phone.QR(server.Address()) // an address is never too long for one
-	return &dashboard.Phone{Address: server.Address(), Code: code, Status: server.Status}, server.Close, nil
-}
-
-// tellPhone prints where the page is, for a run without a dashboard.
-func tellPhone(con *console, p *dashboard.Phone) {
-	if p != nil {
-		con.say("on the phone, in the same network, open %s\n%s", p.Address, strings.Join(p.Code, "\n"))
-	}
+	return withScreen(ctx, hub, *src, body)
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -35,7 +36,7 @@ func pipe(t *testing.T, text string, args ...string) (code int, printed, said st
 // at are the values that stand, by place.
 func at(t *testing.T, dir, feature string) map[int]float64 {
 	t.Helper()
-	snap, err := readJob(dir)
+	snap, err := job.Read(dir)
 	require.NoError(t, err)
 	values := map[int]float64{}
 	for _, c := range record.ActiveOf(snap.Captures, record.StageAsFound, feature) {

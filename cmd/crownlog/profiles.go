@@ -22,46 +22,39 @@ type profilesListCmd struct {
 	JSON bool `name:"json" help:"Print a JSON array."`
 }
 
-// A profileView is a profile as the lists print it.
-type profileView struct {
-	Name       string        `json:"name"`
-	Title      string        `json:"title"`
-	Quantity   string        `json:"quantity"`
-	Unit       string        `json:"unit"`
-	Resolution report.Number `json:"resolution"`
-	Mode       string        `json:"mode"`
-	Frame      string        `json:"frame"`
-	Baud       int           `json:"baud"`
-	File       string        `json:"file,omitempty"` // of one's own
+// profileObject is a profile as JSON.
+func profileObject(p device.Profile) report.Object {
+	return report.Object{
+		{"name", p.Name}, {"title", p.Title}, {"quantity", p.Quantity}, {"unit", p.Unit}, {"resolution", p.Resolution},
+		{"mode", cmp.Or(p.Mode, device.ModeStreams)}, {"frame", p.Frame}, {"baud", cmp.Or(p.Serial.Baud, 9600)},
+	}
 }
 
-func newProfileView(p device.Profile) profileView {
-	return profileView{Name: p.Name, Title: p.Title, Quantity: p.Quantity, Unit: p.Unit, Resolution: report.Number(p.Resolution),
-		Mode: cmp.Or(p.Mode, device.ModeStreams), Frame: p.Frame, Baud: cmp.Or(p.Serial.Baud, 9600)}
+// profileRow is a profile in a table.
+func profileRow(p device.Profile) []string {
+	return []string{p.Name, p.Frame, cmp.Or(p.Mode, device.ModeStreams), fmt.Sprintf("%d baud", cmp.Or(p.Serial.Baud, 9600))}
 }
 
 // Run lists the embedded profiles and one's own, and says where those belong.
 // What is wrong with one of them goes to standard error.
 func (c *profilesListCmd) Run(con *console) error {
-	views := []profileView{}
+	var views []report.Object
+	var rows [][]string
 	for _, p := range device.Profiles() {
-		views = append(views, newProfileView(p))
+		views, rows = append(views, profileObject(p)), append(rows, append(profileRow(p), p.Title))
 	}
 	for _, own := range device.OwnProfiles() {
 		if own.Err != nil {
 			con.say("%v", own.Err)
 			continue
 		}
-		v := newProfileView(own.Profile)
-		v.Name, v.File = own.Name, own.File
-		views = append(views, v)
+		p := own.Profile
+		p.Name = own.Name
+		views = append(views, append(profileObject(p), given(true, "file", own.File)...))
+		rows = append(rows, append(profileRow(p), p.Title+"  "+own.File))
 	}
 	if c.JSON {
 		return con.json(views)
-	}
-	var rows [][]string
-	for _, v := range views {
-		rows = append(rows, []string{v.Name, v.Frame, v.Mode, fmt.Sprintf("%d baud", v.Baud), v.Title + prefixed("  ", v.File)})
 	}
 	if err := printTable(con.out, rows); err != nil {
 		return err
@@ -93,7 +86,7 @@ type profilesShowCmd struct {
 func (c *profilesShowCmd) Run(con *console) error {
 	p, err := findProfile(con, c.Name)
 	if c.JSON && err == nil {
-		return con.json(newProfileView(p))
+		return con.json(profileObject(p))
 	}
 	_, text, err := device.FindProfileText(c.Name) // its comments are what it is copied for
 	if err == nil {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"time"
 
+	"crownlog/cmd/crownlog/dashboard"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
@@ -47,11 +48,6 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace == 0 && (screen || c.phoned()) {
 		c.Pace = rehearse.WatchedPace
 	}
-	if screen {
-		if err := drawable(); err != nil {
-			return err
-		}
-	}
 	if c.Dir == "" {
 		dir, err := os.MkdirTemp("", "crownlog-rehearsal-")
 		if err != nil {
@@ -71,28 +67,20 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
 		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
 	}
-	page, end, err := c.serve(r.Hub, folder, nil)
-	if err != nil {
-		return errors.Join(err, bench.Close(), folder.Close())
-	}
-	r.Watched = screen || page != nil
+	r.Watched = screen || c.phoned()
 	if c.Teach {
 		r.Lesson = rehearse.NewLesson(bench, c.Pace, r.Hub.Poke)
 	}
-	if !screen {
-		tellPhone(con, page)
-	} else {
-		r.Show = func(ctx context.Context, job func(context.Context) error) error {
-			src := jobSource(folder, "")
-			src.Phone = page
-			if r.Lesson != nil {
-				src.Lesson = r.Lesson
-			}
-			return withScreen(ctx, r.Hub, src, job)
+	var src *dashboard.Source
+	if screen {
+		shown := jobSource(folder, "")
+		if src = &shown; r.Lesson != nil {
+			src.Lesson = r.Lesson
 		}
+		r.Show = func(ctx context.Context, job func(context.Context) error) error { return job(ctx) } // no lines
 	}
-	err = r.Play(ctx)
-	return errors.Join(err, end(), c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))
+	err = c.show(ctx, con, r.Hub, folder, nil, src, r.Play)
+	return errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))
 }
 
 // forReal ends a lesson: with the report of what was played, and the command for a

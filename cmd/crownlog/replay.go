@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -32,7 +31,7 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace < 0 {
 		return usagef("give 0 or more", "--pace %v is less than 0", c.Pace)
 	}
-	snap, err := readJob(c.Job)
+	snap, err := job.Read(c.Job)
 	if err != nil {
 		return err
 	}
@@ -44,19 +43,14 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	screen := c.Pace > 0 && con.screen() && !c.NoScreen && !c.JSON
-	if screen {
-		if err := drawable(); err != nil {
+	var events []device.Event // all of them, so that nothing of a damaged file is used
+	for ev, err := range journal.ReadReadings(path) {
+		if err != nil {
 			return err
 		}
+		events = append(events, ev)
 	}
-	events, err := readRecording(path)
-	if err != nil {
-		return err
-	}
-	config, recorded := logger.RoundConfig{}, false
-	if len(events) > 0 {
-		config, recorded = logger.Recorded(events[0])
-	}
+	config, recorded := logger.Recorded(append(events, device.Event{})[0]) // none: it says nothing
 	if !recorded {
 		return fmt.Errorf("%s: %w", path, logger.ErrNotRecorded)
 	}
@@ -86,16 +80,13 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	return errors.Join(conclude(con, out, c.JSON), err)
 }
 
+// list prints the names of the rounds that can be played.
 func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
 	names := []string{}
 	for _, path := range snap.Readings {
 		names = append(names, roundName(path))
 	}
-	return con.print(c.JSON, names, func(w io.Writer) {
-		for _, name := range names {
-			fmt.Fprintln(w, name)
-		}
-	})
+	return con.print(c.JSON, names, inLines(names))
 }
 
 // findReadings finds the readings file of a round, the newest where only stage
@@ -111,42 +102,6 @@ func findReadings(snap *job.Snapshot, round string) (path string, err error) {
 		return "", usagef("crownlog replay "+snap.Dir+" lists them", "no recorded round %q", round)
 	}
 	return path, nil
-}
-
-// readRecording reads a readings file to its end, so that nothing of a damaged
-// one is used.
-func readRecording(path string) ([]device.Event, error) {
-	var events []device.Event
-	for ev, err := range journal.ReadReadings(path) {
-		if err != nil {
-			return nil, err
-		}
-		events = append(events, ev)
-	}
-	return events, nil
-}
-
-// spans says whether events were being recorded at a time.
-func spans(events []device.Event, at time.Time) bool {
-	return slices.ContainsFunc(events, func(ev device.Event) bool { return !ev.Time.After(at) }) &&
-		slices.ContainsFunc(events, func(ev device.Event) bool { return !ev.Time.Before(at) })
-}
-
-// recordingOf is the recording in which a capture of that time was made, nil
-// where there is none; then the error names those that cannot be read.
-func recordingOf(snap *job.Snapshot, stage, feature string, at time.Time) ([]device.Event, error) {
-	var damaged []error
-	for _, path := range snap.Readings {
-		if round, _ := journal.ReadingsRound(path); round != stage+"-"+feature {
-			continue
-		}
-		events, err := readRecording(path)
-		if spans(events, at) {
-			return events, nil
-		}
-		damaged = append(damaged, err)
-	}
-	return nil, errors.Join(damaged...)
 }
 
 // roundName is the name a readings file goes by.

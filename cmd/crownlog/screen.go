@@ -84,14 +84,6 @@ func attached(dir string, captures []record.Capture) (list []string) {
 	return list
 }
 
-// drawable says what to do about a terminal that cannot be drawn on.
-func drawable() error {
-	if err := dashboard.CheckTerminal(); err != nil {
-		return usagef("set TERM to a type it knows, such as xterm-256color, or give --no-screen", "%w", err)
-	}
-	return nil
-}
-
 // screenOptions reads from the environment how the dashboard is to be drawn:
 // NO_COLOR (no-color.org).
 func screenOptions() dashboard.Options {

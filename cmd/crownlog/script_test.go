@@ -8,9 +8,11 @@ import (
 	"math"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -40,6 +42,8 @@ func TestMain(m *testing.M) {
 //	member NAME WANT TOLERANCE  the JSON object on stdout has such a number
 //	edit FILE[:LINE] OLD NEW    puts NEW in place of the first OLD, in that line if one is named; \n is an end of line
 //	await FILE TEXT             waits until FILE holds TEXT, a minute at most
+//
+// The condition hangups says that a program here is told of them: under nohup it is not.
 func TestScripts(t *testing.T) {
 	traces, err := filepath.Abs(filepath.Join(root, "testdata", "traces"))
 	require.NoError(t, err)
@@ -52,6 +56,12 @@ func TestScripts(t *testing.T) {
 			env.Setenv("AppData", filepath.Join(env.WorkDir, ".config")) // as Windows calls it
 			env.Setenv("NO_COLOR", "1")
 			return nil
+		},
+		Condition: func(cond string) (bool, error) {
+			if cond != "hangups" {
+				return false, fmt.Errorf("unknown condition %q", cond)
+			}
+			return !signal.Ignored(syscall.SIGHUP), nil
 		},
 		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "edit": edit, "member": member, "rocks": rocks}),
 	})

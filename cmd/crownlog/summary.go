@@ -54,37 +54,24 @@ func plainLine(ev logger.Event) string {
 	case logger.EventStop, logger.EventRock:
 		return ""
 	case logger.EventCaptured:
-		return captureLine(ev)
-	case logger.EventUndone:
-		return "undone: " + ev.Position.Label
-	case logger.EventFault:
-		if ev.Fault == "" {
-			return "look: " + ev.Text
-		}
-		return fmt.Sprintf("fault %s: %s", ev.Fault, ev.Text)
-	case logger.EventCleared:
-		return "fault over"
+		return "stored" + captureWords(ev.Capture, ev.Position.Label)
 	case logger.EventPosition:
 		return fmt.Sprintf("position %d, %s", ev.Position.Index, ev.Position.Label)
-	case logger.EventGauge:
-		return "gauge: " + ev.Text
-	case logger.EventDone:
-		return "done" + prefixed(": ", ev.Text)
+	case logger.EventFault, logger.EventGauge, logger.EventDone:
+		return string(ev.Kind) + prefixed(" ", string(ev.Fault)) + ": " + ev.Text
 	}
 	return ev.Text
 }
 
-// captureLine is "stored 0.1520 mm ± 0.0031 mm at position 3, 90°"; ± is at 95 %.
-func captureLine(ev logger.Event) string {
-	c := ev.Capture
-	line := "stored"
+// captureWords is " 0.1520 mm ± 0.0031 mm at position 3, 90°"; ± is at 95 %.
+func captureWords(c record.Capture, label string) (line string) {
 	if !math.IsNaN(c.Value) {
 		line += " " + withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)
 	}
-	if ev.Position.Index > 0 {
-		line += fmt.Sprintf(" at position %d, %s", ev.Position.Index, ev.Position.Label)
+	if c.Position > 0 {
+		line += fmt.Sprintf(" at position %d%s", c.Position, prefixed(", ", label))
 	}
-	if c.Quality != "" && c.Quality != "ok" {
+	if c.Quality != "" && c.Quality != record.QualityOK {
 		line += " (" + c.Quality + ")"
 	}
 	return line + prefixed(": ", c.NoteText())
@@ -97,9 +84,9 @@ func prefixed(prefix, s string) string {
 	return prefix + s
 }
 
-// harmonicObject is null where there is none; to rounds its amplitude.
-func harmonicObject(h *analysis.Harmonic, to func(float64) float64) any {
-	if h == nil {
+// harmonicObject is null where it is not known; to rounds its amplitude.
+func harmonicObject(h *analysis.Harmonic, known bool, to func(float64) float64) any {
+	if !known {
 		return nil
 	}
 	return report.Object{{"amplitude", to(h.Amplitude)}, {"phase_deg", units.RoundTo(h.PhaseDeg, 0.1)}}
@@ -112,24 +99,19 @@ func pointObject(p analysis.RoundPoint) report.Object {
 // roundSummary is a round's result as JSON. Its conclusion is what it means with
 // the job's other rounds.
 func roundSummary(v logger.View) report.Object {
-	r := v.Round
-	to := carried(gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1)
-	var tightest, loosest, h1, h2 any // null where there is none
+	r, tightest, loosest := v.Round, any(nil), any(nil) // null where there is none
+	to := func(x float64) float64 { return carried(x, gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1) }
 	if r.N > 0 {
 		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
-	}
-	if r.N > 0 && r.H1.Amplitude > 0 {
-		h1 = harmonicObject(&r.H1, to)
-	}
-	if r.H2Known {
-		h2 = harmonicObject(&r.H2, to)
 	}
 	return report.Object{
 		{"event", "summary"}, {"stage", v.Stage}, {"feature", v.Feature}, {"unit", v.Window.Unit},
 		{"complete", v.Complete}, {"n", r.N}, {"mean", to(r.Mean)}, {"standard_deviation", to(r.StdDev)}, {"spread", to(r.Spread)},
 		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", twoDigits(gum.Coverage * v.U)},
 		{"tightest", tightest}, {"loosest", loosest},
-		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)}, {"h1", h1}, {"h2", h2},
+		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)},
+		{"h1", harmonicObject(&r.H1, r.N > 0 && r.H1.Amplitude > 0, to)},
+		{"h2", harmonicObject(&r.H2, r.H2Known, to)},
 		{"verdict", v.Verdict}, {"reason", v.Reason}, {"advice", v.Advice}, {"conclusion", v.Conclusion},
 		{"garbled_frames", v.Garbled},
 	}
@@ -160,43 +142,38 @@ func roundSummaryLines(v logger.View) []string {
 // figureLines are the figures of a round in words that fit what was measured.
 func figureLines(v logger.View) []string {
 	r, unit := v.Round, v.Window.Unit // a rate, where pressures are read
+	var lines []string
 	switch {
 	case r.N == 0 || math.IsNaN(r.Mean) || v.Feature == record.FeatureCloseUp:
 		return nil
 	case record.IsPattern(v.Feature):
-		return patternLines(v)
-	case len(v.Positions) == 1:
+		for _, p := range v.Results {
+			name := place(v, p.Capture.Position)
+			lines = append(lines, fmt.Sprintf("  %s %+.2f (%s)", name, p.Capture.Value, patternEnds[name]))
+		}
+		return lines
+	case r.N == 1:
 		return []string{fmt.Sprintf("  %s %s", record.Title(v.Feature), show(r.Mean, unit))}
 	}
 	low, high := "lowest", "highest"
 	if v.Feature == record.FeatureBacklash {
 		low, high = "tightest", "loosest"
 	}
-	lines := []string{"  mean " + show(r.Mean, unit)}
-	if r.N > 1 {
-		lines[0] += ", spread " + show(r.Spread, unit)
-		lines = append(lines, fmt.Sprintf("  %s %s at %s, %s %s at %s",
-			low, show(r.Tightest.Value, unit), place(v, r.Tightest.Position), high, show(r.Loosest.Value, unit), place(v, r.Loosest.Position)))
+	return []string{
+		"  mean " + show(r.Mean, unit) + ", spread " + show(r.Spread, unit),
+		fmt.Sprintf("  %s %s at %s, %s %s at %s", low, show(r.Tightest.Value, unit), place(v, r.Tightest.Position),
+			high, show(r.Loosest.Value, unit), place(v, r.Loosest.Position)),
 	}
-	return lines
 }
 
-// patternLines say where the contact lies.
-func patternLines(v logger.View) []string {
-	var lines []string
-	for i, ends := range []string{"-1 toe, +1 heel", "-1 root, +1 face"} {
-		if i < len(v.Positions) && !math.IsNaN(v.Positions[i].Value) {
-			lines = append(lines, fmt.Sprintf("  %s %+.2f (%s)", v.Positions[i].Label, v.Positions[i].Value, ends))
-		}
-	}
-	return lines
-}
+// patternEnds are what the numbers of a contact pattern go from and to.
+var patternEnds = map[string]string{"along": "-1 toe, +1 heel", "up": "-1 root, +1 face"}
 
 // place is "position 3" or "bolt 3".
 func place(v logger.View, index int) string {
 	for _, p := range v.Positions {
-		if p.Index == index && strings.HasPrefix(p.Label, "bolt ") {
-			return p.Label
+		if p.Index == index {
+			return feature.Place(p.Position)
 		}
 	}
 	return fmt.Sprintf("position %d", index)
@@ -208,15 +185,14 @@ func conclude(con *console, out live.Outcome, asJSON bool) error {
 	return errors.Join(err, outsideIf(out.View.Verdict == gum.Outside))
 }
 
-// verdictSentence is the verdict as a fitter reads it; it never says safe.
+// verdictSentence is the verdict as a fitter reads it; it never says safe. Why it is so
+// stands behind it.
 func verdictSentence(v gum.Verdict, window gum.Limits) string {
 	switch {
 	case v == gum.TooClose:
 		return v.String() + ": the uncertainty reaches over a limit"
-	case v == gum.NotDecided && window.Any():
-		return "measured, " + v.String()
 	case v == gum.NotDecided:
-		return "measured, not decided: no window to judge it by"
+		return "measured, " + v.String()
 	case window.Any():
 		return "readings " + v.String() + " the entered window"
 	}
@@ -229,38 +205,69 @@ func roundSentence(v logger.View) string {
 	switch {
 	case !v.Complete:
 		return fmt.Sprintf("%s, not finished: %d of %d measured", v.Verdict, v.Measured, v.Needed)
-	case record.IsPattern(v.Feature) && v.Verdict == gum.Inside:
-		return "inside: accept, by both flanks"
-	case record.IsPattern(v.Feature) && v.Verdict == gum.Outside:
-		return "outside: STOP, by both flanks"
-	case v.Feature == record.FeatureCloseUp:
-		return "confirmed by eye, " + v.Verdict.String()
-	case record.IsPattern(v.Feature):
-		return "entered, " + v.Verdict.String()
 	case v.Verdict == gum.Inside && v.Spec.Rule != "" && v.Spec.Rule != analysis.RuleAllInside:
 		return v.Verdict.String() + ", by the rule " + v.Spec.Rule
 	}
 	return verdictSentence(v.Verdict, v.Window)
 }
 
-// windowText is "0.130 to 0.180 mm", "up to 0.050 mm" or "from 1.00 N·m".
+// given is a member that JSON leaves out where it is not known.
+func given(known bool, name string, v any) report.Object {
+	if !known {
+		return nil
+	}
+	return report.Object{{name, v}}
+}
+
+// count is "1 value" or "3 values".
+func count(n int, one string) string { return units.Counted(n, one, one+"s") }
+
+// windowText is limits as they were entered, "0.13 to 0.18 mm", "at most 0.05 mm"; of
+// converted ones as many digits as the unit has, rounded so that nothing outside looks
+// inside.
 func windowText(l gum.Limits, unit string) string {
-	decimals := unitDecimals(unit)
-	low, high := !math.IsNaN(l.Lower), !math.IsNaN(l.Upper)
-	limit := func(v float64, unit string, inward func(float64) float64) string {
-		if n := feature.DecimalsOf(math.Round(v*1e6) / 1e6); n <= decimals+1 {
-			return decimal(v, max(decimals, n), unit) // as it was entered
-		}
-		k := math.Pow10(decimals) // converted: nothing outside may look inside
-		return decimal(inward(v*k)/k, decimals, unit)
+	v := logger.View{Window: l, Unit: unit, Decimals: unitDecimals(unit) + 1}
+	return strings.TrimPrefix(v.WindowText(), "window ")
+}
+
+// unitDecimals is how many decimals a unit is shown with where the gauge's own
+// resolution is not known.
+func unitDecimals(unit string) int {
+	switch unit {
+	case "mm":
+		return 3
+	case "in":
+		return 4
+	case "µm", "deg", "°C", "lbf·in", "kgf·cm", "notch":
+		return 1
 	}
-	switch {
-	case low && high:
-		return limit(l.Lower, "", math.Ceil) + " to " + limit(l.Upper, unit, math.Floor)
-	case high:
-		return "up to " + limit(l.Upper, unit, math.Floor)
-	case low:
-		return "from " + limit(l.Lower, unit, math.Ceil)
+	return 2
+}
+
+// show formats v in unit, "0.173 mm".
+func show(v float64, unit string) string {
+	return decimal(v, unitDecimals(unit), unit)
+}
+
+// decimal shows v in unit with as many decimals as the gauge resolves.
+func decimal(v float64, digits int, unit string) string {
+	return units.Fixed(v, digits) + prefixed(" ", unit)
+}
+
+// uncertain shows an uncertainty with two significant digits, however fine that
+// is beside the gauge's own; none at all as 0.
+func uncertain(u float64, unit string) string {
+	rounded, decimals := gum.RoundU(u)
+	return decimal(rounded, decimals, unit)
+}
+
+// withDoubt shows a value with its expanded uncertainty, both to the decimal that
+// has the second significant digit of that. Where it is not known the value has
+// as many as the gauge resolves.
+func withDoubt(v, expanded float64, digits int, unit string) string {
+	if !(expanded > 0) {
+		return decimal(v, digits, unit)
 	}
-	return ""
+	_, decimals := gum.RoundU(expanded)
+	return decimal(v, decimals, unit) + " ± " + uncertain(expanded, unit)
 }

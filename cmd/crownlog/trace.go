@@ -7,24 +7,13 @@ import (
 	"io"
 	"math"
 	"os"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/units"
 	"crownlog/logger/export"
 	"crownlog/logger/feature"
 )
-
-// traceFlags say how to read a trace that another program wrote.
-type traceFlags struct {
-	Unit              string  `help:"Unit of the values where the file names none."`
-	TimeColumn        string  `help:"Name of the time column." placeholder:"NAME"`
-	ValueColumn       string  `help:"Name of the value column." placeholder:"NAME"`
-	UnitColumn        string  `help:"Name of the unit column." placeholder:"NAME"`
-	AngleColumn       string  `help:"Name of the angle column." placeholder:"NAME"`
-	TemperatureColumn string  `help:"Name of the temperature column." placeholder:"NAME"`
-	Interval          float64 `help:"Seconds between the rows of a file without times."`
-	DecimalComma      bool    `help:"Quoted numbers with a decimal comma in a comma-separated file."`
-}
 
 // A trace is a file of readings, converted row by row to one unit. It holds one
 // row at a time.
@@ -46,15 +35,12 @@ type trace struct {
 const decimalRows = 1000
 
 // openTrace opens the file at path ("-" for standard input) to be read in base.
-func (f traceFlags) openTrace(con *console, path, base string) (*trace, error) {
+func openTrace(con *console, path, base string, m export.Mapping) (*trace, error) {
 	file, err := openInput(con, path)
 	if err != nil {
 		return nil, err
 	}
-	importer, err := export.NewImporter(path, file, export.Mapping{
-		Time: f.TimeColumn, Value: f.ValueColumn, Unit: f.UnitColumn, AngleDeg: f.AngleColumn,
-		TemperatureC: f.TemperatureColumn, DefaultUnit: f.Unit, Interval: f.Interval, DecimalComma: f.DecimalComma,
-	})
+	importer, err := export.NewImporter(path, file, m)
 	if err != nil {
 		return nil, errors.Join(err, file.Close())
 	}
@@ -66,51 +52,42 @@ func openInput(con *console, path string) (io.ReadCloser, error) {
 	if path == "-" {
 		return io.NopCloser(con.stdin()), nil
 	}
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if info.IsDir() {
-		return nil, usagef("name a CSV file", "%q is a directory, not a file", path)
-	}
 	return os.Open(path)
 }
 
-// convert brings a row to the base unit. A row without a unit has the unit of the
-// row before; a file without any is taken in the base unit.
-func (t *trace) convert(row *export.Row) error {
+// inBase is the value of a row in the base unit. A row without a unit has the unit of
+// the row before; a file without any is taken in the base unit.
+func (t *trace) inBase(row export.Row) (float64, error) {
 	if unit := cmp.Or(row.Unit, t.unit, t.base); unit != t.unit {
 		factor, err := units.Convert(1, unit, t.base)
 		if err != nil {
-			return fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
+			return 0, fmt.Errorf("%s:%d: %w", t.name, row.Line, err)
 		}
 		if t.rows == 0 {
 			t.first = unit
 		} else {
 			t.flips = append(t.flips, row.Line)
 		}
-		t.unit, t.factor = unit, factor
+		t.unit, t.factor = strings.Clone(unit), factor // which is a piece of what was read
 	}
 	if t.rows++; t.rows <= decimalRows {
 		t.decimals = max(t.decimals, feature.DecimalsOf(row.Value))
 	}
-	row.Value *= t.factor
-	return nil
+	return row.Value * t.factor, nil
 }
 
 // unitNotes says where the unit changed, and whether all rows are used.
 func (t *trace) unitNotes() []string {
-	const shown = 3
 	var notes []string
 	if t.every > 1 {
 		notes = append(notes, fmt.Sprintf("a long trace: one reading in %d is used", t.every))
 	}
-	for i, line := range t.flips {
-		if i == shown {
-			notes = append(notes, fmt.Sprintf("and %d more changes of unit", len(t.flips)-shown))
-			break
+	if more := len(t.flips) - 1; more >= 0 {
+		again := ""
+		if more > 0 {
+			again = fmt.Sprintf(", and %d times more", more)
 		}
-		notes = append(notes, fmt.Sprintf("the unit changed at line %d; every row is converted by its own unit", line))
+		notes = append(notes, fmt.Sprintf("the unit changed at line %d%s; every row is converted by its own unit", t.flips[0], again))
 	}
 	return notes
 }
@@ -126,22 +103,17 @@ func (t *trace) digits() int {
 }
 
 // each calls f with every row left, its value in the base unit.
-func (t *trace) each(f func(export.Row) error) error {
-	for {
-		row, err := t.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
+func (t *trace) each(f func(export.Row)) error {
+	for row, err := range t.Rows() {
 		if err == nil {
-			err = t.convert(&row)
-		}
-		if err == nil {
-			err = f(row)
+			row.Value, err = t.inBase(row)
 		}
 		if err != nil {
 			return err
 		}
+		f(row)
 	}
+	return nil
 }
 
 // mostRows is how many rows are kept at once: some hours at ten a second, and a
@@ -151,13 +123,11 @@ const mostRows = 1 << 18
 // collect reads all rows left, each as what a measurement takes. Of a longer
 // trace it keeps every second, fourth and so on, so that a day at any rate is
 // read in constant memory.
-func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
-	var all []T
+func collect[T any](t *trace, of func(export.Row) T) (all []T, err error) {
 	t.every = 1
-	err := t.each(func(row export.Row) error {
-		v, err := of(row)
+	err = t.each(func(row export.Row) {
 		if (t.rows-1)%t.every != 0 {
-			return err
+			return
 		}
 		if len(all) == mostRows {
 			for i := range mostRows / 2 {
@@ -166,13 +136,10 @@ func collect[T any](t *trace, of func(export.Row) (T, error)) ([]T, error) {
 			all = all[:mostRows/2]
 			t.every *= 2
 		}
-		all = append(all, v)
-		return err
+		all = append(all, of(row))
 	})
 	return all, err
 }
 
-// samples reads all rows as samples.
-func (t *trace) samples() ([]analysis.Sample, error) {
-	return collect(t, func(row export.Row) (analysis.Sample, error) { return analysis.Sample{T: row.T, X: row.Value}, nil })
-}
+// sampleOf is a row as most measurements take it.
+func sampleOf(row export.Row) analysis.Sample { return analysis.Sample{T: row.T, X: row.Value} }

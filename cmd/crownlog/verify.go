@@ -18,12 +18,6 @@ type verifyCmd struct {
 	JSON   bool   `name:"json" help:"Print one JSON object."`
 }
 
-// Help is shown by verify --help.
-func (c *verifyCmd) Help() string {
-	return "Follows the chain from line to line, compares every file with its seal, and measures each round again from its readings. " +
-		"Exit code 0: sound; 4: not. " + verify.Limits
-}
-
 // Run says whether the record is the one that was made.
 func (c *verifyCmd) Run(con *console) error {
 	dir := c.Path
@@ -39,7 +33,7 @@ func (c *verifyCmd) Run(con *console) error {
 	}
 	r, err := verify.Job(dir, c.Digest, time.Now())
 	if err != nil {
-		return jobError(c.Path, err)
+		return err
 	}
 	if !r.Sound {
 		err = &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is not sound", c.Path)}

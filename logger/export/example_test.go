@@ -2,7 +2,6 @@ package export_test
 
 import (
 	"fmt"
-	"io"
 	"strings"
 	"time"
 
@@ -19,12 +18,7 @@ func ExampleImporter() {
 		fmt.Println(err)
 		return
 	}
-	defer im.Close()
-	for {
-		row, err := im.Next()
-		if err == io.EOF {
-			return
-		}
+	for row, err := range im.Rows() {
 		if err != nil {
 			fmt.Println(err)
 			return

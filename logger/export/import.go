@@ -4,14 +4,13 @@ import (
 	"bufio"
 	"bytes"
 	"cmp"
-	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
 	"iter"
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"crownlog/analysis/units"
 	"crownlog/device"
@@ -19,14 +18,18 @@ import (
 	"crownlog/logger/record"
 )
 
-// A Mapping names the columns of a CSV file from elsewhere; "" stands for the
-// usual names time, value, unit, angle_deg and temperature_c. Upper and lower
-// case are the same.
+// A Mapping names the columns of a CSV file from elsewhere, as the command line does;
+// "" stands for the usual names time, value, unit, angle_deg and temperature_c. Upper
+// and lower case are the same.
 type Mapping struct {
-	Time, Value, Unit, AngleDeg, TemperatureC string
-	DefaultUnit                               string  // of rows that name none
-	Interval                                  float64 // seconds between rows of a file without time; 0: none, see NeedTime
-	DecimalComma                              bool    // in a file whose columns are separated by commas, its numbers quoted
+	DefaultUnit  string  `name:"unit" help:"Unit of the values where the file names none."`
+	Time         string  `name:"time-column" help:"Name of the time column." placeholder:"NAME"`
+	Value        string  `name:"value-column" help:"Name of the value column." placeholder:"NAME"`
+	Unit         string  `name:"unit-column" help:"Name of the unit column." placeholder:"NAME"`
+	AngleDeg     string  `name:"angle-column" help:"Name of the angle column." placeholder:"NAME"`
+	TemperatureC string  `name:"temperature-column" help:"Name of the temperature column." placeholder:"NAME"`
+	Interval     float64 `help:"Seconds between the rows of a file without times."` // 0: none, see NeedTime
+	DecimalComma bool    `help:"Quoted numbers with a decimal comma in a comma-separated file."`
 }
 
 // A Row is one reading of an imported file.
@@ -39,23 +42,13 @@ type Row struct {
 	TemperatureC float64 // NaN: none
 }
 
-// An ImportError says what is wrong with an imported file, and where.
+// An ImportError says what is wrong with an imported file, and where, with the flag
+// that would let it be read.
 type ImportError struct {
 	File         string
 	Line, Column int // 1-based; 0: the file as a whole
 	Text         string
-	Wants        Want // what in Mapping would help; "": nothing
 }
-
-// A Want is a member of Mapping that would let a file be read.
-type Want string
-
-// The members that an ImportError can ask for.
-const (
-	WantTime         Want = "time"
-	WantValue        Want = "value"
-	WantDecimalComma Want = "decimal-comma"
-)
 
 func (e *ImportError) Error() string {
 	if e.Line == 0 {
@@ -72,101 +65,137 @@ func (e *ImportError) Error() string {
 type Importer struct {
 	HasTime, HasAngle bool // whether the file has such a column
 
-	name string
-	m    Mapping
-	csv  *csv.Reader
-	row  rowLimit
-	next func() (device.Event, error, bool) // of a readings file; nil: foreign CSV
-	stop func()
+	name     string
+	m        Mapping
+	in       *bufio.Reader
+	readings bool // of a job folder
 
 	width                             int
-	value, time, unit, angle, celsius int // columns, -1: none
+	comma                             string // stands between the columns
+	value, time, unit, angle, celsius int    // columns, -1: none
 	decimalComma                      bool
 	head                              string // the columns, to be told
 	clock                             rowClock
-	skipped                           int // lines before the header
-	events, rows                      int
-	gauge                             string  // of a readings file, whose rows are given
-	warmth                            float64 // of a readings file, °C as last read; NaN: not yet
-	unitOf                            string  // unit of the event before
-	warm                              bool    // which is a temperature's
+	rows                              int
+
+	line  int      // the latest that was read
+	cells []string // of it
+	at    []int    // columns at which they begin, 1-based
 }
 
-// longestRow is far above any row of readings, and no load for any computer.
-const longestRow = 1 << 20
-
-// A rowLimit reads so many bytes and no more: a file without line ends, or with a
-// quote that is never closed, would else be read into memory to its end.
-type rowLimit struct {
-	r    io.Reader
-	left int
-}
-
-func (l *rowLimit) Read(p []byte) (int, error) {
-	if l.left <= 0 {
-		return 0, errors.New("a row is longer than 1 MiB: a quote is open, or it is no CSV file")
-	}
-	n, err := l.r.Read(p[:min(len(p), l.left)])
-	l.left -= n
-	return n, err
-}
+// longestLine is far above any row of readings, and no load for any computer.
+const longestLine = 1 << 20
 
 // NewImporter reads the header of r; name stands for the file in errors.
 func NewImporter(name string, r io.Reader, m Mapping) (*Importer, error) {
-	im := &Importer{name: name, m: m, stop: func() {}, row: rowLimit{r, longestRow}}
-	br := bufio.NewReaderSize(&im.row, 64<<10)
-	if journal.IsReadings(br) {
-		im.row.left = math.MaxInt // its lines are looked at one by one
-		im.HasTime, im.warmth = true, math.NaN()
-		im.next, im.stop = iter.Pull2(journal.Readings(name, br))
+	im := &Importer{name: name, m: m, in: bufio.NewReaderSize(r, longestLine)}
+	if im.readings = journal.IsReadings(im.in); im.readings {
+		im.HasTime = true
 		return im, nil
 	}
-	comma, err := im.separator(br)
-	if err != nil {
+	if err := im.separator(); err != nil {
 		return nil, err
 	}
-	im.csv = csv.NewReader(br)
-	im.csv.Comma, im.csv.ReuseRecord = comma, true
-	im.csv.TrimLeadingSpace = comma != '\t'
-	im.decimalComma = comma != ',' || m.DecimalComma
-	head, err := im.csv.Read()
-	if err != nil {
-		return nil, im.readError(err)
+	im.decimalComma = im.comma != "," || m.DecimalComma
+	if err := im.read(); err != nil {
+		return nil, err
 	}
-	return im, im.header(slices.Clone(head))
+	return im, im.header(slices.Clone(im.cells))
 }
 
 // separator looks at the first line for what stands between the columns. A
 // first line "sep=;" says it, and is taken out of the stream.
-func (im *Importer) separator(br *bufio.Reader) (comma rune, err error) {
-	if start, _ := br.Peek(3); bytes.Equal(start, []byte("\uFEFF")) {
-		br.Discard(3)
+func (im *Importer) separator() error {
+	if start, _ := im.in.Peek(3); bytes.Equal(start, []byte("\uFEFF")) {
+		im.in.Discard(3)
 	} else if bytes.HasPrefix(start, []byte{0xFF, 0xFE}) || bytes.HasPrefix(start, []byte{0xFE, 0xFF}) {
-		return 0, &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
+		return &ImportError{File: im.name, Text: "the text is UTF-16: save it as CSV UTF-8"}
 	}
-	start, err := br.Peek(br.Size())
+	start, err := im.in.Peek(im.in.Size())
 	if err != nil && err != io.EOF {
-		return 0, im.readError(err)
+		return fmt.Errorf("read %s: %w", im.name, err)
 	}
 	if len(bytes.TrimSpace(start)) == 0 {
-		return 0, &ImportError{File: im.name, Text: "the file is empty"}
+		return &ImportError{File: im.name, Text: "the file is empty"}
 	}
 	if bytes.IndexByte(start, '\n') < 0 && bytes.IndexByte(bytes.TrimSpace(start), '\r') >= 0 {
-		return 0, &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
+		return &ImportError{File: im.name, Text: "the line ends are CR alone: save it with LF or CR LF"}
 	}
 	first, _, _ := bytes.Cut(start, []byte("\n"))
 	if said, ok := bytes.CutPrefix(bytes.TrimSpace(first), []byte("sep=")); ok && len(said) == 1 {
-		br.Discard(len(first) + 1)
-		im.skipped = 1
-		return rune(said[0]), nil
+		im.comma, im.line = string(said), 1
+		im.in.Discard(len(first) + 1)
+		return nil
 	}
-	comma = ','
-	for _, c := range []rune{';', '\t'} {
-		if bytes.Count(first, []byte(string(c))) > bytes.Count(first, []byte(string(comma))) {
-			comma = c
+	im.comma = ","
+	for _, c := range []string{";", "\t"} {
+		if bytes.Count(first, []byte(c)) > bytes.Count(first, []byte(im.comma)) {
+			im.comma = c
 		}
 	}
-	return comma, nil
+	return nil
+}
+
+// read reads the next line that holds something, io.EOF after the last.
+func (im *Importer) read() error {
+	line := ""
+	for line == "" {
+		im.line++
+		text, err := im.in.ReadSlice('\n')
+		switch {
+		case err == bufio.ErrBufferFull:
+			return &ImportError{File: im.name, Line: im.line, Column: 1, Text: "the line is longer than 1 MiB: it is no CSV file"}
+		case err == io.EOF && len(text) == 0:
+			return io.EOF
+		case err != nil && err != io.EOF:
+			return fmt.Errorf("read %s: %w", im.name, err)
+		}
+		line = strings.TrimRight(string(text), "\r\n")
+	}
+	return im.split(line)
+}
+
+// split takes a line apart. A quoted cell ends where it began, in one line.
+func (im *Importer) split(line string) error {
+	quotes := strings.Contains(line, `"`)
+	im.cells, im.at = im.cells[:0], im.at[:0]
+	for rest, more := line, true; more; {
+		im.at = append(im.at, len(line)-len(rest)+1)
+		var cell string
+		if inner := strings.TrimLeft(rest, " "); quotes && strings.HasPrefix(inner, `"`) {
+			cell, rest = quoted(inner)
+			rest, more = strings.CutPrefix(rest, im.comma)
+		} else if cell, rest, more = strings.Cut(rest, im.comma); quotes && strings.Contains(cell, `"`) {
+			rest, more = cell, false
+		}
+		im.cells = append(im.cells, cell)
+		if !more && rest != "" {
+			return im.fail(len(im.cells)-1, "quotes do not match")
+		}
+	}
+	if im.width > 0 && len(im.cells) != im.width {
+		e := im.fail(0, "this row has not the %d columns of the header", im.width)
+		if !im.decimalComma {
+			e.Text += "; numbers with a decimal comma need semicolons between the columns"
+		}
+		return e
+	}
+	return nil
+}
+
+// quoted takes the quoted cell at the beginning of s off it, in which a quote is
+// doubled. Where it is not closed all is rest.
+func quoted(s string) (cell, rest string) {
+	for i := 1; i < len(s); i++ {
+		switch {
+		case s[i] != '"':
+		case strings.HasPrefix(s[i+1:], `"`):
+			i++
+		default:
+			return strings.ReplaceAll(s[1:i], `""`, `"`), strings.TrimLeft(s[i+1:], " ")
+		}
+	}
+	return "", s
 }
 
 // header finds the columns.
@@ -193,7 +222,7 @@ func (im *Importer) header(head []string) error {
 		if *c.at < 0 && (c.named != "" || c.usual == "value") {
 			e := im.fail(0, "no column %q; the columns are %s", want, im.head)
 			if c.named == "" {
-				e.Wants = WantValue
+				e.Text += "; name it with --value-column"
 			}
 			return e
 		}
@@ -208,149 +237,123 @@ func (im *Importer) NeedTime() error {
 	if im.HasTime || im.m.Interval > 0 {
 		return nil
 	}
-	return &ImportError{File: im.name, Line: 1 + im.skipped, Column: 1, Wants: WantTime,
-		Text: fmt.Sprintf("no column \"time\"; the columns are %s", im.head)}
+	return &ImportError{File: im.name, Line: im.line, Column: 1, Text: fmt.Sprintf(
+		"no column \"time\"; the columns are %s; name it with --time-column, or give the seconds between rows with --interval", im.head)}
 }
 
-// Close lets go of the file's reader. It is needed only when the rows were not
-// read to their end.
-func (im *Importer) Close() { im.stop() }
+// Rows are the rows in order, up to the first that cannot be read. A file with a
+// header and no row is an error.
+func (im *Importer) Rows() iter.Seq2[Row, error] {
+	return func(yield func(Row, error) bool) {
+		next := im.foreign
+		if im.readings {
+			next = im.recorded
+		}
+		for row, err := range next {
+			if !yield(row, err) || err != nil {
+				return
+			}
+			im.rows++
+		}
+		if im.rows == 0 {
+			yield(Row{}, &ImportError{File: im.name, Text: "there is no reading after the header"})
+		}
+	}
+}
 
-// Next returns the next row, io.EOF after the last. A file with a header and
-// no row is an error.
-func (im *Importer) Next() (Row, error) {
-	if im.next != nil {
-		return im.nextReading()
+// foreign are the rows of a file from elsewhere.
+func (im *Importer) foreign(yield func(Row, error) bool) {
+	for err := im.read(); err != io.EOF; err = im.read() {
+		row := Row{Line: im.line}
+		if err == nil {
+			err = im.parse(&row)
+		}
+		if !yield(row, err) || err != nil {
+			return
+		}
 	}
-	im.row.left = longestRow
-	cells, err := im.csv.Read()
-	if err == io.EOF {
-		return Row{}, im.atEnd()
-	}
+}
+
+// parse reads a row from its cells.
+func (im *Importer) parse(row *Row) (err error) {
+	row.Value = im.number(im.value, "value", &err)
+	row.AngleDeg = im.number(im.angle, "angle", &err)
+	row.TemperatureC = im.number(im.celsius, "temperature", &err)
 	if err != nil {
-		return Row{}, im.readError(err)
+		return err
 	}
-	row := Row{Unit: im.m.DefaultUnit}
-	row.Line, _ = im.csv.FieldPos(0)
-	row.Line += im.skipped
-	for _, c := range []struct {
-		to     *float64
-		column int
-		what   string
-	}{{&row.Value, im.value, "value"}, {&row.AngleDeg, im.angle, "angle"}, {&row.TemperatureC, im.celsius, "temperature"}} {
-		if *c.to, err = im.number(cells, c.column, c.what); err != nil {
-			return Row{}, err
-		}
-	}
-	if im.unit >= 0 {
-		row.Unit = cmp.Or(strings.TrimSpace(cells[im.unit]), im.m.DefaultUnit)
+	if row.Unit = im.m.DefaultUnit; im.unit >= 0 {
+		row.Unit = cmp.Or(strings.TrimSpace(im.cells[im.unit]), im.m.DefaultUnit)
 		if cut := record.CutLong(row.Unit); cut != row.Unit {
-			return Row{}, im.fail(im.unit, "%q is no unit", cut)
+			return im.fail(im.unit, "%q is no unit", cut)
 		}
 	}
-	if row.T, err = im.seconds(cells); err != nil {
-		return Row{}, err
+	if im.time < 0 {
+		row.T = float64(im.rows) * im.m.Interval
+	} else if row.T, err = im.clock.read(im.cells[im.time], im.decimalComma); err != nil {
+		return im.fail(im.time, "%v", err)
 	}
-	im.rows++
-	return row, nil
+	return nil
 }
 
-// atEnd is io.EOF, or what is wrong with a file that had no row.
-func (im *Importer) atEnd() error {
-	if im.rows == 0 {
-		return &ImportError{File: im.name, Text: "there is no reading after the header"}
-	}
-	return io.EOF
-}
-
-// nextReading is Next on a readings file: rows without a value are gaps, and a
+// recorded are the rows of a readings file: lines without a value are gaps, and a
 // thermometer's go with the rows after them.
-func (im *Importer) nextReading() (Row, error) {
-	for {
-		ev, err, more := im.next()
-		if !more {
-			return Row{}, im.atEnd()
-		}
+func (im *Importer) recorded(yield func(Row, error) bool) {
+	gauge, unit := "", ""
+	warm, celsius := false, math.NaN() // whether that is a temperature's, and the last
+	line := 1                          // the header's; each event has one
+	for ev, err := range journal.Readings(im.name, im.in) {
 		if err != nil {
-			return Row{}, err
+			yield(Row{}, err)
+			return
 		}
-		im.events++
-		line := im.events + 1 // each event has one line, after the header
+		line++
 		if ev.Kind != device.EventReading {
 			continue
 		}
-		if im.unitOf != ev.Reading.Unit || im.rows == 0 {
-			quantity, _, err := units.Canonical(ev.Reading.Unit)
-			im.unitOf, im.warm = ev.Reading.Unit, err == nil && quantity == "temperature"
+		r := ev.Reading
+		if r.Unit != unit {
+			quantity, _, unknown := units.Canonical(r.Unit)
+			unit, warm = r.Unit, unknown == nil && quantity == "temperature"
 		}
-		if im.warm {
-			im.warmth = ev.Reading.Value // of a thermometer beside the gauge
+		if warm {
+			celsius = r.Value
 			continue
 		}
-		im.rows++
-		if im.rows == 1 {
-			im.gauge = ev.Gauge
+		t := im.clock.since(ev.Time)
+		if !im.clock.forward(t) {
+			err = fmt.Errorf(goesBack, ev.Time.Format(time.RFC3339Nano))
+		} else if gauge = cmp.Or(gauge, ev.Gauge); ev.Gauge != gauge {
+			err = fmt.Errorf("readings of gauge %q among those of gauge %q: they are not one trace", record.CutLong(ev.Gauge), record.CutLong(gauge))
 		}
-		t, err := im.clock.date(ev.Time)
-		switch {
-		case err != nil:
-			return Row{}, &ImportError{File: im.name, Line: line, Column: 1, Text: err.Error()}
-		case ev.Gauge != im.gauge:
-			return Row{}, &ImportError{File: im.name, Line: line, Column: 1,
-				Text: fmt.Sprintf("readings of gauge %q among those of gauge %q: they are not one trace", record.CutLong(ev.Gauge), record.CutLong(im.gauge))}
+		if err != nil {
+			err = &ImportError{File: im.name, Line: line, Column: 1, Text: err.Error()}
 		}
-		return Row{
-			Line: line, T: t, Value: ev.Reading.Value, Unit: cmp.Or(ev.Reading.Unit, im.m.DefaultUnit),
-			AngleDeg: math.NaN(), TemperatureC: im.warmth,
-		}, nil
+		row := Row{Line: line, T: t, Value: r.Value, Unit: cmp.Or(r.Unit, im.m.DefaultUnit), AngleDeg: math.NaN(), TemperatureC: celsius}
+		if !yield(row, err) || err != nil {
+			return
+		}
 	}
 }
 
-// number is the cell of a column, NaN where the file has no such column.
-func (im *Importer) number(cells []string, column int, what string) (float64, error) {
-	if column < 0 {
-		return math.NaN(), nil
+// number is the cell of a column, NaN where the file has no such column, or err is
+// set already.
+func (im *Importer) number(column int, what string, err *error) float64 {
+	if column < 0 || *err != nil {
+		return math.NaN()
 	}
-	v, err := importNumber(cells[column], im.decimalComma)
-	if err != nil {
-		e := im.fail(column, "%s %v", what, err)
-		if _, comma := importNumber(cells[column], true); comma == nil {
-			e.Wants = WantDecimalComma
+	v, wrong := importNumber(im.cells[column], im.decimalComma)
+	if wrong != nil {
+		e := im.fail(column, "%s %v", what, wrong)
+		if _, comma := importNumber(im.cells[column], true); comma == nil {
+			e.Text += "; give --decimal-comma where that is a decimal comma"
 		}
-		return 0, e
+		*err = e
 	}
-	return v, nil
+	return v
 }
 
-func (im *Importer) seconds(cells []string) (float64, error) {
-	if im.time < 0 {
-		return float64(im.rows) * im.m.Interval, nil
-	}
-	t, err := im.clock.read(cells[im.time], im.decimalComma)
-	if err != nil {
-		return 0, im.fail(im.time, "%v", err)
-	}
-	return t, nil
-}
-
-// fail places an error at a column of the record read last.
+// fail places an error at a cell of the line read last.
 func (im *Importer) fail(column int, format string, args ...any) *ImportError {
-	line, at := im.csv.FieldPos(column)
-	return &ImportError{File: im.name, Line: line + im.skipped, Column: at, Text: fmt.Sprintf(format, args...)}
-}
-
-// readError places an error of the CSV reader.
-func (im *Importer) readError(err error) error {
-	var parse *csv.ParseError
-	if !errors.As(err, &parse) {
-		return fmt.Errorf("read %s: %w", im.name, err)
-	}
-	e := &ImportError{File: im.name, Line: parse.Line + im.skipped, Column: parse.Column, Text: parse.Err.Error()}
-	if errors.Is(err, csv.ErrFieldCount) {
-		e.Text = fmt.Sprintf("this row has not the %d columns of the header", im.width)
-		if !im.decimalComma {
-			e.Text += "; numbers with a decimal comma need semicolons between the columns"
-		}
-	}
-	return e
+	return &ImportError{File: im.name, Line: im.line, Column: im.at[column], Text: fmt.Sprintf(format, args...)}
 }

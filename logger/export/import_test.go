@@ -49,16 +49,13 @@ func importAll(name, text string, m Mapping) ([]Row, error) {
 		return nil, err
 	}
 	var rows []Row
-	for {
-		row, err := im.Next()
-		if err == io.EOF {
-			return rows, nil
-		}
+	for row, err := range im.Rows() {
 		if err != nil {
 			return nil, err
 		}
 		rows = append(rows, row)
 	}
+	return rows, nil
 }
 
 func TestImport(t *testing.T) {
@@ -115,7 +112,7 @@ func TestImportErrors(t *testing.T) {
 		{"decimal comma in a comma file", "value\n0,17\n", Mapping{}, `a decimal comma need semicolons`},
 		{"torn quote", "value\n\"1\n", Mapping{}, `x.csv:2:`},
 		{"time goes back", "time,value\n1,1\n0.5,2\n", Mapping{}, `x.csv:3:1: time "0.5" goes back`},
-		{"time of two kinds", "time,value\n1,1\n2026-01-01T10:00:00Z,2\n", Mapping{}, `x.csv:3:1: time "2026-01-01T10:00:00Z" is a date where the rows before have seconds`},
+		{"time of two kinds", "time,value\n1,1\n2026-01-01T10:00:00Z,2\n", Mapping{}, `x.csv:3:1: time "2026-01-01T10:00:00Z" is not of the kind that the rows before have: seconds, or dates`},
 		{"no time", "time,value\nnoon,1\n", Mapping{}, `x.csv:2:1: time "noon" is neither seconds nor an RFC 3339 date`},
 		{"CR alone", "time,value\r0,1\r1,2\r", Mapping{}, "x.csv: the line ends are CR alone: save it with LF or CR LF"},
 		{"long unit", "value,unit\n1," + strings.Repeat("m", 5000) + "\n", Mapping{}, `mmm…" is no unit`},
@@ -159,16 +156,16 @@ func TestImportSaysWhatWouldHelp(t *testing.T) {
 	for _, tt := range []struct {
 		name, text string
 		m          Mapping
-		want       Want
+		want       string
 	}{
-		{"another name for the time", "Time [s],value\n0,1\n", Mapping{}, WantTime},
-		{"no time at all", "value\n1\n", Mapping{}, WantTime},
+		{"another name for the time", "Time [s],value\n0,1\n", Mapping{}, "--time-column"},
+		{"no time at all", "value\n1\n", Mapping{}, "--interval"},
 		{"an interval", "value\n1\n", Mapping{Interval: 0.1}, ""},
 		{"times", "time,value\n0,1\n", Mapping{}, ""},
-		{"another name for the value", "time,reading\n0,1\n", Mapping{}, WantValue},
-		{"a named value that is not there", "time,reading\n0,1\n", Mapping{Value: "x"}, ""},
-		{"a quoted decimal comma", "time,value\n0,\"1,5\"\n", Mapping{}, WantDecimalComma},
-		{"no number", "time,value\n0,x\n", Mapping{}, ""},
+		{"another name for the value", "time,reading\n0,1\n", Mapping{}, "--value-column"},
+		{"a named value that is not there", "time,reading\n0,1\n", Mapping{Value: "x"}, "the columns are time, reading"},
+		{"a quoted decimal comma", "time,value\n0,\"1,5\"\n", Mapping{}, "--decimal-comma"},
+		{"no number", "time,value\n0,x\n", Mapping{}, "is not a finite number"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			im, err := NewImporter("x.csv", strings.NewReader(tt.text), tt.m)
@@ -176,13 +173,12 @@ func TestImportSaysWhatWouldHelp(t *testing.T) {
 				err = im.NeedTime()
 			}
 			if err == nil {
-				_, err = im.Next()
+				_, err = importAll("x.csv", tt.text, tt.m)
 			}
-			var ie *ImportError
-			if errors.As(err, &ie) {
-				assert.Equal(t, tt.want, ie.Wants)
+			if tt.want == "" {
+				assert.NoError(t, err)
 			} else {
-				assert.Empty(t, tt.want)
+				assert.ErrorContains(t, err, tt.want)
 			}
 		})
 	}
@@ -283,11 +279,7 @@ func TestImportInConstantMemory(t *testing.T) {
 	runtime.GC()
 	runtime.ReadMemStats(&before)
 	rows := 0
-	for {
-		_, err := im.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
+	for _, err := range im.Rows() {
 		require.NoError(t, err)
 		rows++
 	}
@@ -327,10 +319,9 @@ func BenchmarkImport(b *testing.B) {
 			require.NoError(b, err)
 			im, err := NewImporter(path, file, Mapping{})
 			require.NoError(b, err)
-			for err == nil {
-				_, err = im.Next()
+			for _, err := range im.Rows() {
+				require.NoError(b, err)
 			}
-			require.ErrorIs(b, err, io.EOF)
 			require.NoError(b, file.Close())
 		}
 	})
@@ -384,17 +375,18 @@ func (e *repeating) Read(p []byte) (int, error) {
 // TestRowsWithoutAnEnd: a device, a file without line ends and a quote that is never
 // closed are refused in one line, before they fill the memory.
 func TestRowsWithoutAnEnd(t *testing.T) {
-	for name, tc := range map[string]struct{ head, rest string }{
-		"zeros": {"", "\x00"}, "one line": {"time,value\n1,", "2"}, "open quote": {"time,value\n1,\"", "2,3\n4,"},
-		"open quote in the header": {"\"", "time\n"},
+	for name, tc := range map[string]struct{ head, rest, want string }{
+		"zeros": {"", "\x00", "longer than 1 MiB"}, "one line": {"time,value\n1,", "2", "longer than 1 MiB"},
+		"open quote": {"time,value\n1,\"", "2,3\n4,", "in.csv:2:3: quotes do not match"}, "open quote in the header": {"\"", "time\n", "in.csv:1:1: quotes do not match"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			e := &repeating{text: tc.rest}
 			im, err := NewImporter("in.csv", io.MultiReader(strings.NewReader(tc.head), e), Mapping{})
-			for err == nil {
-				_, err = im.Next()
+			if err == nil {
+				for _, err = range im.Rows() {
+				}
 			}
-			assert.ErrorContains(t, err, "longer than 1 MiB")
+			assert.ErrorContains(t, err, tc.want)
 			assert.NotContains(t, err.Error(), "\n")
 			assert.Less(t, e.taken, 3<<20)
 		})

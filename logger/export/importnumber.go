@@ -38,36 +38,43 @@ type rowClock struct {
 	last    float64
 }
 
-func (c *rowClock) read(text string, decimalComma bool) (float64, error) {
+func (c *rowClock) read(text string, decimalComma bool) (v float64, err error) {
 	s := strings.TrimSpace(text)
-	if v, err := importNumber(s, decimalComma); err == nil {
-		if c.started && c.dates {
-			return 0, fmt.Errorf("time %q is seconds where the rows before have dates", record.CutLong(text))
-		}
-		return c.forward(v, func() string { return text })
+	dates := strings.Contains(s, ":") // which no number has
+	if c.started && dates != c.dates {
+		return 0, fmt.Errorf("time %q is not of the kind that the rows before have: seconds, or dates", record.CutLong(text))
 	}
-	t, err := time.Parse(time.RFC3339Nano, s)
+	if dates {
+		var t time.Time
+		t, err = time.Parse(time.RFC3339Nano, s)
+		v = c.since(t)
+	} else {
+		v, err = importNumber(s, decimalComma)
+	}
 	if err != nil {
 		return 0, fmt.Errorf("time %q is neither seconds nor an RFC 3339 date", record.CutLong(text))
 	}
-	if c.started && !c.dates {
-		return 0, fmt.Errorf("time %q is a date where the rows before have seconds", record.CutLong(text))
+	if !c.forward(v) {
+		return 0, fmt.Errorf(goesBack, record.CutLong(text))
 	}
-	return c.date(t)
+	return v, nil
 }
 
-// date is seconds since the first date.
-func (c *rowClock) date(t time.Time) (float64, error) {
+// since is seconds since the first date.
+func (c *rowClock) since(t time.Time) float64 {
 	if !c.started {
 		c.origin, c.dates = t, true
 	}
-	return c.forward(t.Sub(c.origin).Seconds(), func() string { return t.Format(time.RFC3339Nano) })
+	return t.Sub(c.origin).Seconds()
 }
 
-func (c *rowClock) forward(v float64, text func() string) (float64, error) {
+const goesBack = "time %q goes back: was the clock set back meanwhile? Cut the file in two there"
+
+// forward takes v for the latest time, unless it is before that.
+func (c *rowClock) forward(v float64) bool {
 	if c.started && v < c.last {
-		return 0, fmt.Errorf("time %q goes back: was the clock set back meanwhile? Cut the file in two there", record.CutLong(text()))
+		return false
 	}
 	c.started, c.last = true, v
-	return v, nil
+	return true
 }

@@ -28,8 +28,9 @@ func TestColumnsInAnyOrder(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, strings.Contains(tt.text, "angle_deg"), im.HasAngle)
 		assert.False(t, im.HasTime)
-		row, err := im.Next()
+		rows, err := importAll("t.csv", tt.text, Mapping{DefaultUnit: "mm"})
 		require.NoError(t, err, tt.text)
+		row := rows[0]
 		assert.Equal(t, fmt.Sprint(tt.want), fmt.Sprint(row), "as text, for NaN is not equal to itself")
 	}
 }
@@ -37,11 +38,7 @@ func TestColumnsInAnyOrder(t *testing.T) {
 // TestPlacesBehindTheSeparatorLine count it.
 func TestPlacesBehindTheSeparatorLine(t *testing.T) {
 	first := func(text string) error {
-		im, err := NewImporter("t.csv", strings.NewReader(text), Mapping{})
-		if err != nil {
-			return err
-		}
-		_, err = im.Next()
+		_, err := importAll("t.csv", text, Mapping{})
 		return err
 	}
 	require.ErrorContains(t, first("sep=;\nvalue\nx\n"), "t.csv:3:1: value \"x\" is not a finite number")
@@ -52,17 +49,29 @@ func TestPlacesBehindTheSeparatorLine(t *testing.T) {
 	require.ErrorContains(t, first("value,angle_deg\n1,x\n"), "t.csv:2:3: angle \"x\"")
 	im, err := NewImporter("t.csv", strings.NewReader("sep=;\nvalue;what\n1;2\n"), Mapping{})
 	require.NoError(t, err)
-	require.EqualError(t, im.NeedTime(), "t.csv:2:1: no column \"time\"; the columns are value, what")
+	require.ErrorContains(t, im.NeedTime(), "t.csv:2:1: no column \"time\"; the columns are value, what; ")
 }
 
 // TestTimeMayStand: a logger that stamps two rows alike has not gone back.
 func TestTimeMayStand(t *testing.T) {
-	im, err := NewImporter("t.csv", strings.NewReader("time,value\n1,0\n1,0\n0.9,0\n"), Mapping{})
+	_, err := importAll("t.csv", "time,value\n1,0\n1,0\n", Mapping{})
 	require.NoError(t, err)
-	for range 2 {
-		_, err = im.Next()
-		require.NoError(t, err)
-	}
-	_, err = im.Next()
+	_, err = importAll("t.csv", "time,value\n1,0\n1,0\n0.9,0\n", Mapping{})
 	require.ErrorContains(t, err, "t.csv:4:1: time \"0.9\" goes back")
+}
+
+// TestQuotedCells: as encoding/csv reads them, but for a line end in one.
+func TestQuotedCells(t *testing.T) {
+	for line, want := range map[string]string{
+		`"0","1",x`: "", ` "0" , "1" ,x`: "", `0,1,"a ""b"", c"`: "", `0,1,""`: "", "0,1,\"\"\r": "", `0,"1`: "x.csv:2:3: quotes do not match",
+		`0,1,a"b`: "x.csv:2:5: quotes do not match", `0,"1"2,x`: "x.csv:2:3: quotes do not match", `0,"1"",x`: "x.csv:2:3: quotes do not match",
+	} {
+		rows, err := importAll("x.csv", "time,value,note\n"+line+"\n", Mapping{})
+		if want != "" {
+			assert.ErrorContains(t, err, want, line)
+			continue
+		}
+		require.NoError(t, err, line)
+		assert.InDelta(t, 1, rows[0].Value, 0, line)
+	}
 }

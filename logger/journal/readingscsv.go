@@ -45,7 +45,10 @@ func parseReading(cells []string) (device.Event, error) {
 	}
 	in := cellReader{cells: cells}
 	ev := device.Event{Time: in.time(), Gauge: in.text()}
-	text, textErr := unescapeRaw(unguardText(in.raw()))
+	text, textErr := unguardText(in.raw()), error(nil)
+	if strings.Contains(text, `\`) {
+		text, textErr = unescapeRaw(text)
+	}
 	value, unit, words := in.number(), in.raw(), in.raw()
 	event, doubts := "", words
 	if math.IsNaN(value) {
