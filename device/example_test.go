@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"strconv"
 	"strings"
 	"time"
 
@@ -97,11 +98,12 @@ func ExamplePortOpener() {
 // A gauge read by eye sends the same events as one on a port.
 func ExampleNewKeyed() {
 	parse := func(line string) ([]frame.KeyedValue, error) {
-		v, unit, err := frame.ParseKeyed(line, 0)
+		number, unit, _ := strings.Cut(line, " ")
+		v, err := strconv.ParseFloat(number, 64)
 		return []frame.KeyedValue{{Value: v, Unit: unit}}, err
 	}
 	events := make(chan device.Event, 8)
-	typed := strings.NewReader("0.17\n7 thou\nabout 0.2\n")
+	typed := strings.NewReader("0.17\n0.007 in\nabout 0.2\n")
 	if err := device.NewKeyed("dial", "mm", typed, parse, time.Now).Run(context.Background(), events); err != nil {
 		fmt.Println(err)
 		return
@@ -117,6 +119,6 @@ func ExampleNewKeyed() {
 	// Output:
 	// 0.17 mm
 	// 0.007 in
-	// garbled "about 0.2": not one value
+	// garbled "about 0.2": strconv.ParseFloat: parsing "about": invalid syntax
 	// end end of the typed values
 }

@@ -24,8 +24,7 @@ type Keyed struct {
 }
 
 // NewKeyed returns a keyed gauge that reads lines from r. parse finds the
-// values of a line, as frame.ParseKeyed does for one; those without a unit are
-// in unit. now stamps the readings.
+// values of a line; those without a unit are in unit. now stamps the readings.
 func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]frame.KeyedValue, error), now func() time.Time) *Keyed {
 	return &Keyed{label: label, unit: unit, r: r, parse: parse, now: now}
 }

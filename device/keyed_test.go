@@ -2,8 +2,10 @@ package device
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -15,9 +17,13 @@ import (
 	"crownlog/device/frame"
 )
 
-// oneValue reads one value; the size of a division is not known.
+// oneValue reads one number and its unit; the size of a division is not known.
 func oneValue(line string) ([]frame.KeyedValue, error) {
-	v, unit, err := frame.ParseKeyed(line, 0)
+	number, unit, _ := strings.Cut(line, " ")
+	v, err := strconv.ParseFloat(number, 64)
+	if unit == "div" {
+		err = errors.New("the size of a division is not known")
+	}
 	return []frame.KeyedValue{{Value: v, Unit: unit}}, err
 }
 

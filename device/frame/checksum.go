@@ -1,114 +1,135 @@
 package frame
 
 import (
-	"encoding/binary"
+	"bytes"
+	"cmp"
+	"fmt"
+	"maps"
 	"math/bits"
+	"slices"
+	"strconv"
+	"strings"
 )
 
-// ChecksumList names the checksums that a profile may give, for a message.
-const ChecksumList = "sum8, sum16, xor8, lrc, crc8 or crc16-modbus, -ccitt, -xmodem, -kermit, -arc, -aug, -genibus"
-
-// A Checksum is one way to protect a binary frame.
+// A Checksum is one way to protect a frame.
 type Checksum struct {
-	Size int                   // bytes in the frame: 1 or 2
-	Of   func(b []byte) uint16 // the checksum of the bytes
+	Size int                   // bytes in the frame, 1 to 4; 0: there is none
+	Of   func(b []byte) uint32 // the checksum of the bytes
 }
 
-// ChecksumNamed returns the checksum that a profile calls name.
+// crcForm is how the public catalogue writes a CRC: by the parameters of the model
+// of R. N. Williams, A painless guide to CRC error detection algorithms, 1993.
+const crcForm = "width=%d poly=%v init=%v refin=%t refout=%t xorout=%v"
+
+// crcs are the CRCs that a profile can name. "crc16-ccitt" has several meanings in
+// the trade; here it is the one that starts at FFFF (CRC-16/IBM-3740), and the
+// others have their own names.
+// Source: catalogue of parametrised CRC algorithms.
+var crcs = map[string]string{
+	"crc8":          "width=8 poly=0x07 init=0x00 refin=false refout=false xorout=0x00",
+	"crc16-modbus":  "width=16 poly=0x8005 init=0xffff refin=true refout=true xorout=0x0000",
+	"crc16-ccitt":   "width=16 poly=0x1021 init=0xffff refin=false refout=false xorout=0x0000",
+	"crc16-xmodem":  "width=16 poly=0x1021 init=0x0000 refin=false refout=false xorout=0x0000",
+	"crc16-kermit":  "width=16 poly=0x1021 init=0x0000 refin=true refout=true xorout=0x0000",
+	"crc16-arc":     "width=16 poly=0x8005 init=0x0000 refin=true refout=true xorout=0x0000",
+	"crc16-aug":     "width=16 poly=0x1021 init=0x1d0f refin=false refout=false xorout=0x0000",
+	"crc16-genibus": "width=16 poly=0x1021 init=0xffff refin=false refout=false xorout=0xffff",
+	"crc32":         "width=32 poly=0x04c11db7 init=0xffffffff refin=true refout=true xorout=0xffffffff",
+}
+
+// folds are the other checksums: what an operation makes of all bytes, one after
+// the other. lrc is the two's complement of the sum, sum16 the sum in two bytes.
+// Source: Modbus over Serial Line V1.02, 6.2.1 (LRC).
+var folds = map[string]struct {
+	size int
+	next func(sum, c uint32) uint32
+}{
+	"sum8":  {1, func(sum, c uint32) uint32 { return (sum + c) & 0xFF }},
+	"sum16": {2, func(sum, c uint32) uint32 { return (sum + c) & 0xFFFF }},
+	"xor8":  {1, func(sum, c uint32) uint32 { return sum ^ c }},
+	"lrc":   {1, func(sum, c uint32) uint32 { return (sum - c) & 0xFF }},
+}
+
+// ChecksumList names the checksums that a profile may give, for a message.
+var ChecksumList = "none, " + strings.Join(slices.Sorted(maps.Keys(folds)), ", ") + ", " +
+	strings.Join(slices.Sorted(maps.Keys(crcs)), ", ") + ", or a CRC like " + crcs["crc16-modbus"]
+
+// ChecksumNamed returns the checksum that a profile calls name, or of the CRC
+// whose parameters it gives in the form of the catalogue, with a width of 8, 16,
+// 24 or 32 bits. That of "none" or "" has size 0.
 func ChecksumNamed(name string) (Checksum, bool) {
-	c, ok := checksums[name]
-	return c, ok
+	if name == "" || name == "none" {
+		return Checksum{}, true
+	}
+	if f, ok := folds[name]; ok {
+		return Checksum{f.size, func(b []byte) (sum uint32) {
+			for _, c := range b {
+				sum = f.next(sum, uint32(c))
+			}
+			return sum
+		}}, true
+	}
+	var width int
+	var poly, start, xor uint32
+	var refin, refout bool
+	_, err := fmt.Sscanf(cmp.Or(crcs[name], name), crcForm, &width, &poly, &start, &refin, &refout, &xor)
+	if err != nil || width < 8 || width > 32 || width%8 != 0 || uint64(poly|start|xor)>>width != 0 {
+		return Checksum{}, false
+	}
+	return Checksum{width / 8, func(b []byte) uint32 { // worked in the upper bits of 32
+		up := 32 - width
+		sum := start << up
+		for _, c := range b {
+			if refin {
+				c = bits.Reverse8(c)
+			}
+			sum ^= uint32(c) << 24
+			for range 8 {
+				sum = sum<<1 ^ sum>>31*(poly<<up)
+			}
+		}
+		if sum >>= up; refout {
+			sum = bits.Reverse32(sum) >> up
+		}
+		return sum ^ xor
+	}}, true
 }
 
 // Append returns b with its checksum behind it, low byte first.
 func (c Checksum) Append(b []byte) []byte {
-	return binary.LittleEndian.AppendUint16(b, c.Of(b))[:len(b)+c.Size]
-}
-
-// Right reports whether the checksum at frame[at] is that of frame[from:at].
-// Of one with two bytes the low byte is first, or with big the high byte.
-func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
-	got := uint16(frame[at])
-	switch {
-	case c.Size == 1:
-	case big:
-		got = binary.BigEndian.Uint16(frame[at:])
-	default:
-		got = binary.LittleEndian.Uint16(frame[at:])
+	sum := c.Of(b)
+	for range c.Size {
+		b, sum = append(b, byte(sum)), sum>>8
 	}
-	return got == c.Of(frame[from:at])
+	return b
 }
 
-// checksums are the ways a profile can name:
-//
-//	name           polynomial  start  bits first  final xor
-//	crc8           07          00     high        00
-//	crc16-modbus   8005        FFFF   low         0000
-//	crc16-ccitt    1021        FFFF   high        0000
-//	crc16-xmodem   1021        0000   high        0000
-//	crc16-kermit   1021        0000   low         0000
-//	crc16-arc      8005        0000   low         0000
-//	crc16-aug      1021        1D0F   high        0000
-//	crc16-genibus  1021        FFFF   high        FFFF
-//
-// "crc16-ccitt" has several meanings in the trade; here it is the one that
-// starts at FFFF (CRC-16/IBM-3740), and the others have their own names. Sum, xor and lrc are of all bytes; lrc is the
-// two's complement of the sum, sum16 the sum in two bytes.
-// Source: catalogue of parametrised CRC algorithms; Modbus over Serial Line
-// V1.02, 6.2.1 (LRC).
-var checksums = map[string]Checksum{
-	"sum8":          fold(1, func(sum uint16, c byte) uint16 { return sum + uint16(c) }),
-	"sum16":         fold(2, func(sum uint16, c byte) uint16 { return sum + uint16(c) }),
-	"xor8":          fold(1, func(sum uint16, c byte) uint16 { return sum ^ uint16(c) }),
-	"lrc":           fold(1, func(sum uint16, c byte) uint16 { return sum - uint16(c) }),
-	"crc8":          crc(8, 0x07, 0, highFirst, 0),
-	"crc16-modbus":  crc(16, 0x8005, 0xFFFF, lowFirst, 0),
-	"crc16-ccitt":   crc(16, 0x1021, 0xFFFF, highFirst, 0),
-	"crc16-xmodem":  crc(16, 0x1021, 0, highFirst, 0),
-	"crc16-kermit":  crc(16, 0x1021, 0, lowFirst, 0),
-	"crc16-arc":     crc(16, 0x8005, 0, lowFirst, 0),
-	"crc16-aug":     crc(16, 0x1021, 0x1D0F, highFirst, 0),
-	"crc16-genibus": crc(16, 0x1021, 0xFFFF, highFirst, 0xFFFF),
+// Right reports whether the checksum at frame[at] is that of frame[from:at]. Of
+// its bytes the low one is first, or with big the high one.
+func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
+	sum := c.Of(frame[from:at])
+	for i := range c.Size {
+		byteAt := at + i
+		if big {
+			byteAt = at + c.Size - 1 - i
+		}
+		if frame[byteAt] != byte(sum) {
+			return false
+		}
+		sum >>= 8
+	}
+	return true
 }
 
-// fold returns what an operation makes of all bytes, one after the other.
-func fold(size int, next func(sum uint16, c byte) uint16) Checksum {
-	return Checksum{size, func(b []byte) uint16 {
-		var sum uint16
-		for _, c := range b {
-			sum = next(sum, c)
-		}
-		return sum << (16 - 8*size) >> (16 - 8*size)
-	}}
-}
-
-// Which bit of a byte a CRC takes first.
-const (
-	highFirst = false
-	lowFirst  = true
-)
-
-// crc returns a CRC of 8 or 16 bits, worked in the upper bits of 16. One that
-// takes the low bits first is that of the bytes in mirror writing, itself in
-// mirror writing; its start is given unmirrored.
-func crc(width int, poly, start uint16, mirrored bool, xor uint16) Checksum {
-	up := 16 - width
-	poly, start = poly<<up, start<<up
-	return Checksum{width / 8, func(b []byte) uint16 {
-		sum := start
-		for _, c := range b {
-			if mirrored {
-				c = bits.Reverse8(c)
-			}
-			sum ^= uint16(c) << 8
-			for range 8 {
-				carry := sum >> 15
-				sum = sum<<1 ^ carry*poly
-			}
-		}
-		if mirrored {
-			return bits.Reverse16(sum) ^ xor
-		}
-		return sum>>up ^ xor
-	}}
+// Body returns a line of text without the checksum that it ends with, in hex
+// digits and with or without a star before them, and whether that is the one of
+// its bytes from the one given on. Of size 0 there is none, and it is right.
+func (c Checksum) Body(line []byte, from int) ([]byte, bool) {
+	at := len(line) - 2*c.Size
+	if c.Size == 0 || at <= from {
+		return line, c.Size == 0
+	}
+	sent, err := strconv.ParseUint(string(line[at:]), 16, 32)
+	body := bytes.TrimSuffix(line[:at], []byte("*"))
+	return trim(body), err == nil && c.Of(body[from:]) == uint32(sent)
 }

@@ -4,7 +4,7 @@
 // A description (Text, Packed, Modbus or SCPI) makes a Decoder, which takes
 // bytes as they come and gives a Frame for every message they complete: a value
 // with its unit and flags, or the reason why it cannot be trusted. A value is
-// never guessed. ParseKeyed reads what a person types.
+// never guessed.
 //
 // A new form of frame is a description with a NewDecoder, and a line in the
 // table of decoders in fuzz_test.go.

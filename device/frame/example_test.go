@@ -38,16 +38,3 @@ func ExampleModbus_Request() {
 	// Output:
 	// 11 04 01 08 00 01 B3 64
 }
-
-func ExampleParseKeyed() {
-	const division = 0.01 // of the dial
-	for _, typed := range []string{"0,18 mm", "3 1/2 div", "40 N x 50 mm", "soft"} {
-		value, unit, err := frame.ParseKeyed(typed, division)
-		fmt.Println(value, unit, err)
-	}
-	// Output:
-	// 0.18 mm <nil>
-	// 0.035  <nil>
-	// 2 N·m <nil>
-	// 0  not one value
-}

@@ -90,7 +90,7 @@ func (m *Modbus) Request() []byte {
 }
 
 // modbusCRC is the check at the end of every frame, low byte first.
-var modbusCRC = checksums["crc16-modbus"]
+var modbusCRC, _ = ChecksumNamed("crc16-modbus")
 
 // match tells whether an answer starts at b[0]: address, function, count of
 // bytes, registers, check; or address, function + 128, code, check. An

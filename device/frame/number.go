@@ -82,24 +82,40 @@ func scanNumber(b []byte, i int, point, comma bool) (number, int) {
 	return n, i
 }
 
-// grouped are numbers with marks between their thousands, by the mark. The first
-// digit is no nought, and behind the groups may stand the other decimal mark.
-var grouped = map[byte]*regexp.Regexp{
-	',':  regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}(,\d{3})+\b(\.\d+)?`),
-	'.':  regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}(\.\d{3})+\b(,\d+)?`),
-	'\'': regexp.MustCompile(`^[-+]? *[1-9]\d{0,2}('\d{3})+\b(\.\d+)?`),
+// number reads the number that starts at b[i], in the digits and marks of the
+// profile, and returns the index after it, -1 where none does.
+func (s *textLine) number(b []byte, i int) (number, int) {
+	if s.hex > 0 {
+		return s.scanHex(b, i)
+	}
+	if s.grouped != nil {
+		if at := s.grouped.FindIndex(b[i:]); at != nil && !bytes.HasPrefix(b[i+at[1]:], s.mark) {
+			n, _ := scanNumber(bytes.ReplaceAll(b[i:i+at[1]], s.mark, nil), 0, s.point, s.comma)
+			return n, i + at[1]
+		}
+	}
+	return scanNumber(b, i, s.point, s.comma)
 }
 
-// scanGrouped reads such a number at b[i] and returns the index after it, -1
-// where there is none.
-func scanGrouped(b []byte, i int, mark byte) (number, int) {
-	at := grouped[mark].FindIndex(b[i:])
-	if at == nil || i+at[1] < len(b) && b[i+at[1]] == mark {
+// hexForm is a number in hex digits.
+var hexForm = regexp.MustCompile(`^(?:0[xX])?([0-9a-fA-F]{1,16})\b`)
+
+// scanHex reads such a number of at most so many bits; of two's complement the
+// highest is the sign.
+func (s *textLine) scanHex(b []byte, i int) (number, int) {
+	m := hexForm.FindSubmatch(b[i:])
+	if m == nil {
 		return number{}, -1
 	}
-	clean := bytes.ReplaceAll(b[i:i+at[1]], []byte{mark}, nil)
-	n, _ := scanNumber(clean, 0, mark != '.', mark == '.')
-	return n, i + at[1]
+	u, err := strconv.ParseUint(string(m[1]), 16, s.hex)
+	if err != nil { // more bits
+		return number{}, -1
+	}
+	n := number{value: float64(u), digits: len(m[1]), padded: len(m[1]) > 1 && m[1][0] == '0'}
+	if shift := 64 - s.hex; s.signed {
+		n.value = float64(int64(u<<shift) >> shift)
+	}
+	return n, i + len(m[0])
 }
 
 func digitAt(b []byte, i int) bool { return i < len(b) && b[i]-'0' <= 9 }

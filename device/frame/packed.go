@@ -42,7 +42,7 @@ type Packed struct {
 	UnitBits *Bits             `toml:"unit_bits,omitempty"`      // the bits that Units explains
 	Units    map[string]string `toml:"units,omitempty"`          // hex value of the unit bits to unit
 	Seq      *Bits             `toml:"seq,omitempty"`            // a counter of frames
-	Checksum string            `toml:"checksum,omitempty"`       // "none" (the default), or a name of ChecksumList
+	Checksum string            `toml:"checksum,omitempty"`       // "none" (the default), or one of ChecksumList
 	From     int               `toml:"checksum_from,omitempty"`  // first byte under the checksum, which ends before the checksum itself
 	SumOrder string            `toml:"checksum_order,omitempty"` // "little" (the default) or "big"
 }
@@ -89,21 +89,19 @@ func (d *packedDecoder) compile() error {
 	var headerErr, trailerErr error
 	d.header, headerErr = HexBytes(d.Header)
 	d.trailer, trailerErr = HexBytes(d.Trailer)
-	sums := d.Checksum != "" && d.Checksum != "none"
-	known := true
-	if sums {
-		d.sum, known = ChecksumNamed(d.Checksum)
-	}
+	var known bool
+	d.sum, known = ChecksumNamed(d.Checksum)
+	sums := d.sum.Size > 0
 	d.sumAt = d.Length - len(d.trailer) - d.sum.Size
 	widths := map[string]string{"int": "1 to 8", "uint": "1 to 8", "bcd": "1 to 8", "float": "4 or 8"}[d.Type]
 	fits := d.Size >= 1 && d.Size <= 8 && (d.Type != "float" || d.Size%4 == 0)
 	var scalingErr error
-	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale)
+	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale, 0)
 	if err := cmp.Or(
 		Want(d.Length >= 2 && d.Length <= longestFrame, "length", d.Length, fmt.Sprintf("2 to %d bytes", longestFrame)),
 		Want(headerErr == nil, "header", d.Header, hexPairs),
 		Want(trailerErr == nil, "trailer", d.Trailer, hexPairs),
-		Want(known, "checksum", d.Checksum, "none, "+ChecksumList),
+		Want(known, "checksum", d.Checksum, ChecksumList),
 		Want(d.sumAt >= len(d.header), "length", d.Length, "room for header, checksum and trailer"),
 		Want(sums || d.From == 0, "checksum_from", d.From, "a checksum too"),
 		Want(sums || d.SumOrder == "", "checksum_order", d.SumOrder, "a checksum too"),

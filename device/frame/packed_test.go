@@ -13,7 +13,8 @@ import (
 // bcdFrame makes a frame of packedBCD.
 func bcdFrame(state byte, digits ...byte) []byte {
 	b := append([]byte{0xAA, state}, digits...)
-	return checksums["sum8"].Append(b)
+	sum, _ := ChecksumNamed("sum8")
+	return sum.Append(b)
 }
 
 // intFrame makes a frame of packedInt.
@@ -233,7 +234,8 @@ func TestPackedTypes(t *testing.T) {
 }
 
 func forwardCRC(b []byte) []byte {
-	return binary.BigEndian.AppendUint16(b, checksums["crc16-xmodem"].Of(b))
+	sum, _ := ChecksumNamed("crc16-xmodem")
+	return binary.BigEndian.AppendUint16(b, uint16(sum.Of(b)))
 }
 
 func TestPackedBadDescriptions(t *testing.T) {
@@ -255,7 +257,7 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"0": "ell"} }, `units.0 "ell": want a hex byte and a unit: ` + UnitList},
 		{func(p *Packed) { p.Length = 257 }, "length 257: want 2 to 256 bytes"},
 		{func(p *Packed) { p.Trailer = "0" }, `trailer "0": want pairs of hex digits`},
-		{func(p *Packed) { p.Checksum = "crc32" }, `checksum "crc32": want none, ` + ChecksumList},
+		{func(p *Packed) { p.Checksum = "crc99" }, `checksum "crc99": want ` + ChecksumList},
 		{func(p *Packed) { p.Trailer, p.Checksum = "01 02 03 04", "crc8"; p.Header = "AA BB" }, "length 6: want room for header, checksum and trailer"},
 		{func(p *Packed) { p.Header, p.Trailer, p.Checksum, p.From, p.At = "AA BB CC DD", "EE", "crc8", 4, 3 }, "checksum_from 4: want 0 to 3"},
 		{func(p *Packed) { p.Header, p.Trailer, p.Checksum, p.At = "AA BB CC DD", "EE", "crc8", 3 }, "at 3: want size 2 to end before the checksum at 4"},
@@ -303,7 +305,7 @@ func TestPackedNibblesTurned(t *testing.T) {
 	p := Packed{Length: 6, Header: "AA", At: 1, Size: 3, Type: "bcd", Order: "little", Nibbles: "low-first", Checksum: "sum16"}
 	d, err := p.NewDecoder()
 	require.NoError(t, err)
-	got := decodeAll(t, d, checksums["sum16"].Append([]byte{0xAA, 0x65, 0x43, 0x21}))
+	got := decodeAll(t, d, sumOf(t, "sum16").Append([]byte{0xAA, 0x65, 0x43, 0x21}))
 	require.Len(t, got, 1)
 	assert.Equal(t, 123456.0, got[0].Value)
 }
@@ -315,7 +317,7 @@ func TestBinaryFramesTakeNoMemory(t *testing.T) {
 	require.NoError(t, err)
 	modbus, err := (&Modbus{Address: 1, Function: 3, Type: "int16"}).NewDecoder()
 	require.NoError(t, err)
-	frames := map[Decoder][]byte{packed: checksums["sum8"].Append([]byte{0xAA, 1, 2, 3}), modbus: modbusCRC.Append([]byte{1, 3, 2, 0, 7})}
+	frames := map[Decoder][]byte{packed: sumOf(t, "sum8").Append([]byte{0xAA, 1, 2, 3}), modbus: modbusCRC.Append([]byte{1, 3, 2, 0, 7})}
 	for d, b := range frames {
 		heard := 0
 		hear := func(*Frame) { heard++ }

@@ -10,23 +10,31 @@ import (
 // 15 decimal digits for certain, so more places could not all be right.
 const mostDecimals = 15
 
-// A scaling turns the number in a binary frame into the value.
+// A scaling turns the number in a frame into the value.
 type scaling struct {
-	decimals int
-	factor   float64
+	decimals       int
+	factor, offset float64
 }
 
 // newScaling checks what a description says; a factor of 0 means 1.
-func newScaling(decimals int, factor float64) (scaling, error) {
+func newScaling(decimals int, factor, offset float64) (scaling, error) {
 	err := cmp.Or(
 		Want(decimals >= 0 && decimals <= mostDecimals, "decimals", decimals, fmt.Sprint("0 to ", mostDecimals)),
-		Want(finite(factor), "scale", factor, "a finite number"))
-	return scaling{decimals, cmp.Or(factor, 1)}, err
+		Want(finite(factor), "scale", factor, "a finite number"),
+		Want(finite(offset), "offset", offset, "a finite number"))
+	return scaling{decimals, cmp.Or(factor, 1), offset}, err
 }
 
-// value returns raw / 10^decimals * factor. It divides by the power of ten,
-// which is exact, so that 123 with three decimals is the float64 nearest 0.123.
-func (s scaling) value(raw float64) float64 { return raw / math.Pow10(s.decimals) * s.factor }
+// value returns raw / 10^decimals * factor + offset. It divides by a power of ten,
+// which is exact, so that 123 with three decimals, or scaled by 0.001, is the
+// float64 nearest 0.123.
+func (s scaling) value(raw float64) float64 {
+	raw /= math.Pow10(s.decimals)
+	if per := math.Round(1 / s.factor); 1/per == s.factor {
+		return raw/per + s.offset
+	}
+	return raw*s.factor + s.offset
+}
 
 // shown returns the digits after the point of a number with so many decimals once
 // it is scaled, -1 where the factor hides them.

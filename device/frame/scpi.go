@@ -1,7 +1,6 @@
 package frame
 
 import (
-	"bytes"
 	"errors"
 	"math"
 )
@@ -14,8 +13,15 @@ type SCPI struct {
 	Query string `toml:"query"` // without its line end, like "READ?"
 }
 
-// mostAnswer bounds an answer in bytes: a number takes some twenty.
-const mostAnswer = 1024
+// NewDecoder checks the description and returns a decoder for it: of text lines
+// of one number, which may drop zeros.
+func (s *SCPI) NewDecoder() (Decoder, error) {
+	if s.Query == "" {
+		return nil, errors.New("query missing, want what to send, like READ?")
+	}
+	const mostAnswer = 1024 // bytes: a number takes some twenty
+	return (&Text{MaxLength: mostAnswer, Decimals: "free", Pattern: `(?P<value>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)`}).NewDecoder()
+}
 
 // The numbers that stand for no value.
 // Source: SCPI-99, volume 1, 7.2.1.4 and 7.2.1.5.
@@ -23,28 +29,6 @@ const (
 	scpiNaN      = 9.91e37
 	scpiInfinity = 9.9e37
 )
-
-// NewDecoder checks the description and returns a decoder for it.
-func (s *SCPI) NewDecoder() (Decoder, error) {
-	if s.Query == "" {
-		return nil, errors.New("query missing, want what to send, like READ?")
-	}
-	d := newTextDecoder(mostAnswer, endAny, s.read)
-	d.habits.free = true // NR2 and NR3 may drop zeros
-	return d, nil
-}
-
-// read decodes one answer.
-func (s *SCPI) read(line []byte) (Frame, number) {
-	n, end := scanNumber(line, 0, true, false)
-	switch {
-	case bytes.IndexByte(line, ',') >= 0:
-		return Frame{Bad: "more than one number in the answer"}, number{}
-	case end != len(line) || n.spaced:
-		return Frame{Bad: "not a number of IEEE 488.2"}, number{}
-	}
-	return Frame{Value: n.value}, n
-}
 
 // absent marks a sound frame whose number stands for no value, whether it was
 // sent with an exponent or without.

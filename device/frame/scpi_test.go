@@ -51,7 +51,7 @@ func TestSCPINoValue(t *testing.T) {
 	assert.True(t, got[0].Refused)
 	assert.Equal(t, FlagOverRange, got[1].Flags)
 	assert.False(t, got[1].Refused)
-	assert.Equal(t, "more than one number in the answer", got[2].Bad)
+	assert.Equal(t, "line does not fit the pattern", got[2].Bad)
 	assert.Equal(t, Frame{Raw: []byte("+1.5"), Value: 1.5, Decimals: 1}, got[3])
 }
 

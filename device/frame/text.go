@@ -2,9 +2,13 @@ package frame
 
 import (
 	"bytes"
+	"cmp"
+	"fmt"
 	"regexp"
 	"strconv"
+	"strings"
 	"time"
+	"unicode"
 )
 
 // DefaultMaxLength bounds a text line in bytes where the description does not.
@@ -41,6 +45,7 @@ type Text struct {
 	Scale     float64           `toml:"scale,omitempty"`         // the number is multiplied by this; 0: 1
 	Offset    float64           `toml:"offset,omitempty"`        // and this is added, in Unit
 	Decimals  string            `toml:"decimals,omitempty"`      // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
+	Hex       string            `toml:"hex,omitempty"`           // the digits are hexadecimal: "int16", two's complement of 16 bits, or "uint32"; of 8, 16, 24, 32 or 64 bits, with or without 0x before them
 	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
 	Checksum  string            `toml:"checksum,omitempty"`      // a name of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
 	From      int               `toml:"checksum_from,omitempty"` // first byte under the checksum
@@ -52,14 +57,10 @@ type Text struct {
 // Source: ISO/IEC 646 (ASCII).
 const stx, etx = 2, 3
 
-// A lineReader reads one line, the blanks around it trimmed.
-type lineReader func(line []byte) (Frame, number)
-
 // A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
-	read    lineReader
+	textLine
 	scaling scaling
-	offset  float64
 	ignore  *regexp.Regexp // lines that say nothing, may be nil
 	sum     Checksum       // of size 0: none
 	from    int            // first byte under it
@@ -72,10 +73,104 @@ type textDecoder struct {
 	kept    []Frame      // lines that broke a habit alike, at most two
 }
 
-func newTextDecoder(most int, end string, read lineReader) *textDecoder {
-	d := &textDecoder{read: read, scaling: scaling{factor: 1}}
+// NewDecoder checks the description and returns a decoder for it.
+func (t *Text) NewDecoder() (Decoder, error) { return t.compile() }
+
+// Reader checks the description and returns what reads one line by itself,
+// without its end and without regard to the habits of the gauge. Raw of its
+// frames is nil.
+func (t *Text) Reader() (func(line []byte) Frame, error) {
+	d, err := t.compile()
+	return func(line []byte) Frame {
+		f, n := d.read(trim(line))
+		f.absent()
+		f.Decimals = n.shown()
+		return f
+	}, err
+}
+
+// behindThousands is the decimal mark that may follow a mark between thousands.
+var behindThousands = map[string]string{",": `\.`, ".": ",", "'": "[.,]"}
+
+// compile checks the description.
+func (t *Text) compile() (*textDecoder, error) {
+	d := &textDecoder{from: t.From, habits: habits{free: t.Decimals == "free"}}
+	d.words, d.mark = t.Words, []byte(t.Thousands)
+	d.point, d.comma = t.Decimal != "comma" && t.Thousands != ".", t.Decimal != "point" && t.Thousands != ","
+	end, named := lineEnds[t.LineEnd]
+	if !named {
+		end = t.LineEnd
+	}
+	most := cmp.Or(t.MaxLength, DefaultMaxLength)
+	letter := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	behind, grouped := behindThousands[t.Thousands]
+	var known bool
+	d.sum, known = ChecksumNamed(t.Checksum)
+	var scaleErr, patternErr, ignoreErr error
+	if d.scaling, scaleErr = newScaling(0, t.Scale, t.Offset); t.Pattern != "" {
+		d.pattern, patternErr = compilePattern(t.Pattern)
+	}
+	if t.Ignore != "" {
+		d.ignore, ignoreErr = wholeLine("ignore", t.Ignore)
+	}
+	if d.signed = strings.HasPrefix(t.Hex, "int"); t.Hex != "" {
+		d.hex, _ = strconv.Atoi(strings.TrimLeft(t.Hex, "uint"))
+	}
+	if err := cmp.Or(
+		Want(known, "checksum", t.Checksum, ChecksumList),
+		Want(t.From >= 0 && (d.sum.Size > 0 || t.From == 0), "checksum_from", t.From, "0 or more, with a checksum"),
+		Want(most >= 4 && most <= 65536, "max_length", t.MaxLength, "4 to 65536"),
+		Want(named || !strings.ContainsFunc(end, letter), "line_end", end, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
+		WantOneOf("decimals", t.Decimals, "fixed or free"),
+		WantOneOf("decimal", t.Decimal, "any, point or comma"),
+		WantOneOf("hex", t.Hex, "int8, int16, int24, int32, int64, uint8, uint16, uint24, uint32 or uint64"),
+		Want(t.Thousands == "" || grouped, "thousands", t.Thousands, "a comma, point or apostrophe"),
+		Want(d.point || d.comma, "thousands", t.Thousands, "another mark than the decimal one"),
+		patternErr, scaleErr, ignoreErr, t.wordsErr(),
+	); err != nil {
+		return nil, err
+	}
+	if grouped {
+		d.grouped = regexp.MustCompile(fmt.Sprintf(`^[-+]? *[1-9]\d{0,2}(%s\d{3})+\b(%s\d+)?`, regexp.QuoteMeta(t.Thousands), behind))
+	}
 	d.lines = LineCutter{end: end, most: most, line: d.line, buf: make([]byte, 0, most)}
-	return d
+	return d, nil
+}
+
+// compilePattern compiles the pattern of a line and checks its groups.
+func compilePattern(pattern string) (*regexp.Regexp, error) {
+	re, err := wholeLine("pattern", pattern)
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range re.SubexpNames() {
+		if name != "" && name != "value" && name != "seq" && patternFlags[name] == 0 && patternWords[name] == "" {
+			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
+		}
+	}
+	if re.SubexpIndex("value") < 0 {
+		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
+	}
+	return re, nil
+}
+
+// wholeLine compiles the regular expression of a key.
+func wholeLine(key, expression string) (*regexp.Regexp, error) {
+	re, err := regexp.Compile(`^(?:` + expression + `)$`)
+	if err != nil {
+		return nil, fmt.Errorf("%s %q: %w", key, expression, err)
+	}
+	return re, nil
+}
+
+// wordsErr is the error of a word with no meaning.
+func (t *Text) wordsErr() error {
+	for w, m := range t.Words {
+		if _, state := wordFlags[m]; w == "" || !state && Quantity(m) == "" {
+			return &KeyError{Key: "words." + w, Err: fmt.Errorf("%q means nothing known, want a unit (%s), hold, low-battery, over or ignore, or of a sign plus or minus", m, UnitList)}
+		}
+	}
+	return nil
 }
 
 // Feed implements Decoder.
@@ -104,7 +199,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	}
 	var n number
 	f := &d.frame
-	if body, right := d.checked(line); right {
+	if body, right := d.sum.Body(line, d.from); right {
 		*f, n = d.read(body)
 	} else {
 		*f = Frame{Bad: "checksum is wrong"}
@@ -117,21 +212,8 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		return
 	}
 	f.Decimals = d.scaling.shown(n.shown())
-	if d.scaling.factor != 1 || d.offset != 0 {
-		f.Value = d.scaling.value(f.Value) + d.offset
-	}
+	f.Value = d.scaling.value(f.Value)
 	d.decide(f, &n, len(raw), raw[0] == ' ')
-}
-
-// checked returns the line without its checksum, and whether that is right.
-func (d *textDecoder) checked(line []byte) ([]byte, bool) {
-	at := len(line) - 2*d.sum.Size
-	if d.sum.Size == 0 || at <= d.from {
-		return line, d.sum.Size == 0
-	}
-	sent, err := strconv.ParseUint(string(line[at:]), 16, 16)
-	body := bytes.TrimSuffix(line[:at], []byte("*"))
-	return trim(body), err == nil && d.sum.Of(body[d.from:]) == uint16(sent)
 }
 
 // decide emits a line that is as always. One that breaks a habit is kept back

@@ -63,3 +63,9 @@ func shortFloat(bits uint32) float64 {
 	v, _ := strconv.ParseFloat(text, 64) // it was printed by FormatFloat, so it parses: NaN and Inf too
 	return v
 }
+
+// A KeyedValue is one value of a typed line; its unit may be "".
+type KeyedValue struct {
+	Value float64
+	Unit  string
+}

@@ -247,7 +247,7 @@ const airValues = 5
 func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
 	var values []frame.KeyedValue
 	for _, group := range numberGroups(line) {
-		v, unit, err := frame.ParseKeyed(group, 0)
+		v, unit, err := parseKeyed(group, 0)
 		if err != nil {
 			return nil, fmt.Errorf("%q is %w", group, err)
 		}

@@ -88,7 +88,7 @@ func (f Feature) places(s sheet.Sheet) []record.Position {
 }
 
 func parseOne(line string, division float64) ([]frame.KeyedValue, error) {
-	v, unit, err := frame.ParseKeyed(line, division)
+	v, unit, err := parseKeyed(line, division)
 	if err != nil {
 		return nil, err
 	}

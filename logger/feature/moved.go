@@ -5,7 +5,6 @@ import (
 	"regexp"
 	"strings"
 
-	"crownlog/device/frame"
 	"crownlog/logger/record"
 )
 
@@ -30,7 +29,7 @@ func ParseMove(text string) (record.Move, error) {
 			return record.Move{}, errMove
 		}
 		side, way := to[part[1]], part[2]
-		v, _, err := frame.ParseKeyed(strings.TrimRight(part[3], ","), 0)
+		v, _, err := parseKeyed(strings.TrimRight(part[3], ","), 0)
 		if err != nil || *side != 0 || way != "" && (v < 0 || part[1] == "") {
 			return record.Move{}, errMove
 		}

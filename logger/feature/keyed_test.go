@@ -1,4 +1,4 @@
-package frame
+package feature
 
 import (
 	"math"
@@ -51,7 +51,7 @@ func TestParseKeyed(t *testing.T) {
 
 		{in: "40 N x 0.5 m", want: 20, unit: "N·m"},
 		{in: "40 N x 0 mm", bad: `unit "N x 0 mm" is not known`},
-		{in: "40 N x 2 in", bad: `unit "N x 2 in" is not known`},
+		{in: "40 N x 2 in", want: 2.032, unit: "N·m"},
 		{in: "soft", bad: `not one value`},
 		{in: "0.18 furlong", bad: `unit "furlong" is not known`},
 		{in: "0.1 0.2", bad: `not one value`},
@@ -79,7 +79,7 @@ func TestParseKeyed(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.in, func(t *testing.T) {
-			v, unit, err := ParseKeyed(tt.in, 0.01)
+			v, unit, err := parseKeyed(tt.in, 0.01)
 			if tt.bad != "" {
 				require.EqualError(t, err, tt.bad)
 				assert.Zero(t, v)
@@ -94,10 +94,10 @@ func TestParseKeyed(t *testing.T) {
 
 func TestDivisionOfNoKnownSize(t *testing.T) {
 	for _, word := range []string{"div", "divs", "division", "divisions", "DIV"} {
-		v, _, err := ParseKeyed("3 "+word, 0)
+		v, _, err := parseKeyed("3 "+word, 0)
 		require.EqualError(t, err, "the size of a division is not known")
 		assert.Zero(t, v)
-		v, _, err = ParseKeyed("3 "+word, 0.5)
+		v, _, err = parseKeyed("3 "+word, 0.5)
 		require.NoError(t, err)
 		assert.Equal(t, 1.5, v)
 	}
@@ -108,7 +108,7 @@ func FuzzKeyed(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		v, unit, err := ParseKeyed(string(b), 0.01)
+		v, unit, err := parseKeyed(string(b), 0.01)
 		if err != nil {
 			require.Zero(t, v)
 			require.Empty(t, unit)
