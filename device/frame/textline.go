@@ -131,12 +131,13 @@ func (s *textLine) starts(line []byte, i int) bool {
 	switch c := line[i]; {
 	case s.hex > 0:
 		return !isGap(c)
-	case isSign(c):
-		return i+1 == len(line) || !isLetter(line[i+1])
+	case isSign(c) && i+1 < len(line):
+		next := line[i+1] // a sign with a mark behind it stands apart
+		return !isLetter(next) && next != '\t' && next != ';' && (next != ',' || s.comma)
 	case c == ',':
 		return s.comma && digitAt(line, i+1) && (i == 0 || !isWord(line[i-1]))
 	default:
-		return c == '.' || digitAt(line, i)
+		return c == '.' || isSign(c) || digitAt(line, i)
 	}
 }
 

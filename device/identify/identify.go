@@ -71,8 +71,13 @@ type candidate struct {
 // in a million.
 const mostBehind = 20
 
-// same reports whether two candidates are one answer: they read the same values.
-func (c candidate) same(o candidate) bool { return slices.Equal(c.values, o.values) }
+// same reports whether two candidates are one answer: they read the same values,
+// in digits of one kind.
+func (c candidate) same(o candidate) bool {
+	return slices.Equal(c.values, o.values) && c.hex() == o.hex()
+}
+
+func (c candidate) hex() bool { return c.profile.Text != nil && c.profile.Text.Hex != "" }
 
 // Bytes proposes profiles for bytes received from a gauge in the
 // time span (0: not known), the best first. It returns none where nothing

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"crownlog/device"
@@ -136,8 +137,35 @@ func sameColumns(frames [][]byte) []bool {
 	return is
 }
 
-// checks lists the checksums, the commonest first.
-var checks = []string{"crc16-modbus", "crc16-ccitt", "crc16-xmodem", "crc16-kermit", "crc16-arc", "crc16-aug", "crc16-genibus", "sum8", "sum16", "xor8", "lrc", "crc8"}
+// A check is a checksum that is tried.
+type check struct {
+	name string
+	sum  frame.Checksum
+}
+
+// checks lists the checksums, the commonest first: those with a name, and CRCs of
+// the usual polynomials that start from and end with all ones or none.
+var checks = sync.OnceValue(func() (list []check) {
+	add := func(name string) {
+		sum, _ := frame.ChecksumNamed(name)
+		list = append(list, check{name, sum})
+	}
+	for _, name := range strings.Fields("crc32 crc16-modbus crc16-ccitt crc16-xmodem crc16-kermit crc16-arc crc16-aug crc16-genibus sum8 sum16 xor8 lrc crc8") {
+		add(name)
+	}
+	for i := range 8 {
+		ones, mirrored := []int{0, 0xFFFF}, i&1 == 1
+		for _, poly := range []int{0x07, 0x31, 0x1D, 0x8005, 0x1021} {
+			width := 8
+			if poly > 0xFF {
+				width = 16
+			}
+			start, xor := ones[i>>1&1]>>(16-width), ones[i>>2]>>(16-width)
+			add(fmt.Sprintf("width=%d poly=%#x init=%#x refin=%t refout=%t xorout=%#x", width, poly, start, mirrored, mirrored, xor))
+		}
+	}
+	return list
+})
 
 // layout says where the header of a packed frame ends and its checksum starts.
 func layout(p *frame.Packed) (header, sumAt int) {
@@ -154,12 +182,11 @@ func packedChecksum(frames [][]byte, fixed []bool) (frame.Packed, bool) {
 		trailers = append(trailers, fmt.Sprintf("%02X", frames[0][last]))
 	}
 	for _, trailer := range trailers {
-		for _, name := range checks {
-			sum, _ := frame.ChecksumNamed(name)
-			for _, order := range []string{"little", "big"}[:sum.Size] {
+		for _, c := range checks() {
+			for _, order := range []string{"little", "big"}[:min(c.sum.Size, 2)] {
 				for from := range 3 { // many sums leave out the header
-					p := frame.Packed{Length: last + 1, Trailer: trailer, Checksum: name, SumOrder: order, From: from}
-					if headerAndSum(&p, sum, frames, fixed) {
+					p := frame.Packed{Length: last + 1, Trailer: trailer, Checksum: c.name, SumOrder: order, From: from}
+					if headerAndSum(&p, c.sum, frames, fixed) {
 						return p, true
 					}
 				}

@@ -213,6 +213,7 @@ baud = 9600
 
 [text]
 line_end = 'crlf'
+decimal = 'point'
 `, file.String())
 }
 

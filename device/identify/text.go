@@ -3,6 +3,7 @@ package identify
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
 	"slices"
@@ -22,7 +23,7 @@ const (
 	pointBits  = 4   // it has a decimal point: few counters and codes do
 	clockBits  = -24 // it counts, or rises all the while
 	stillBits  = -10 // it does not move
-	noughtBits = 20  // a nought stands behind the comma in it, as in "0,006" and "1,024.0": a number of its own seldom begins so
+	noughtBits = 20  // a comma parts two numbers, of which the second begins with a nought, as in "0,006"
 
 	leastEvidence = 4 // for one of several numbers to be proposed at all
 )
@@ -34,50 +35,183 @@ var (
 	otherUnits  = strings.Fields("c °c degc f °f k v mv a ma mah % hz khz s sec ms min h g kg db rpm dbm")
 )
 
-// textCandidates proposes line forms for printable text: the line read simply,
-// with each mark between thousands, and the numbers of lines that hold several.
+// A dialect is a way to write numbers.
+type dialect struct {
+	text   frame.Text     // reads a line that has one
+	number *regexp.Regexp // finds those of a line with several; nil: not tried
+	prior  float64        // bits for it before anything was heard
+}
+
+// dialects are those of decimal digits. A point seldom parts thousands on a wire, a
+// comma as often as decimals.
+var dialects = []dialect{
+	{frame.Text{Decimal: "point"}, regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?`), 0},
+	{frame.Text{Decimal: "comma"}, regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:,\d+)?|,\d+)(?:[eE][-+]?\d+)?`), 0},
+	{frame.Text{Thousands: ","}, nil, 0},
+	{frame.Text{Thousands: "'"}, nil, 0},
+	{frame.Text{Thousands: "."}, nil, -10},
+}
+
+// hexPrior is for lines of hex digits, which are seldom sent.
+const hexPrior = -6
+
+// hexDialects are those of lines that are nothing but hex digits: of two's
+// complement only where no line drops a nought.
+func hexDialects(lines []string) (list []dialect) {
+	digits := map[int]bool{}
+	for _, l := range lines {
+		if m := hexLine.FindStringSubmatch(l); m != nil {
+			digits[len(m[1])] = true
+		}
+	}
+	for _, bytes := range []int{1, 2, 3, 4, 8} {
+		if digits[2*bytes] && len(digits) == 1 {
+			list = append(list, dialect{frame.Text{Hex: fmt.Sprint("int", 8*bytes)}, nil, hexPrior})
+		}
+	}
+	return append(list, dialect{frame.Text{Hex: "uint64"}, nil, hexPrior})
+}
+
+var (
+	hexLine  = regexp.MustCompile(`^(?:0[xX])?([0-9a-fA-F]{1,16})$`)
+	pointed  = regexp.MustCompile(`(?m)(?:^|[^\pL])\.\d`)          // it is the decimal mark
+	digitRun = regexp.MustCompile(`(?:^|[^\pL\d.,'])([\d.,']*\d)`) // of a number, not of a word like "CH1"
+)
+
+// textCandidates proposes line forms for printable text: in each dialect the line
+// read simply, the numbers of lines that hold several, or lines in which words come
+// and go.
 func textCandidates(b []byte) []candidate {
 	lines, end := splitLines(b)
-	all := strings.Join(lines, "\n")
-	if len(lines) < leastFrames || !mostly(lines, printable) || mostly(lines, hexLine.MatchString) && strings.ContainsAny(all, "abcdefxABCDEFX") {
+	if len(lines) < leastFrames || !mostly(lines, printable) {
 		return nil
 	}
-	prior := 0.0
-	if noughtInside.MatchString(all) {
-		prior = noughtBits
+	heard := frame.Text{LineEnd: end}
+	lines = checked(lines, &heard)
+	all, hex := dialects, mostly(lines, hexLine.MatchString)
+	if hex {
+		all = append(hexDialects(lines), all...)
+	}
+	several := func(d dialect) bool {
+		return d.number != nil && !hex && (d.text.Decimal == "point" || !pointed.MatchString(strings.Join(lines, "\n")))
 	}
 	var list []candidate
-	for _, mark := range []string{"", ",", ".", "'"} {
-		t := frame.Text{LineEnd: end, Thousands: mark}
-		read, _ := t.Reader()
-		var c column
-		for _, l := range lines {
-			if f, m := read([]byte(l)), digitRun.FindStringSubmatch(l); f.Bad == "" && m != nil {
-				c.add(m[1], f.Value, f.Decimals)
-				c.units = append(c.units, f.Unit)
+	for _, d := range all {
+		d.text.LineEnd, d.text.Checksum, d.text.From = end, heard.Checksum, heard.From
+		c, ok := d.simple(lines)
+		switch {
+		case ok && c.likely(true):
+			list = append(list, c.candidate(d.text, d.prior-seriesBits(c.counts())))
+		case !ok && several(d):
+			if found := d.parted(lines); len(found) > 0 {
+				list = append(list, found...)
+			} else if c, ok := d.stated(lines); ok {
+				list = append(list, c)
 			}
-		}
-		c.name, c.unit = nameBefore(digitRun.Split(all, 2)[0]), mostOf(c.units)
-		if strings.Contains(all, mark) && nearlyAll(len(c.values), len(lines)) && c.likely(true) {
-			list = append(list, c.candidate(t, prior-seriesBits(c.counts())))
-		}
-	}
-	for _, d := range dialects {
-		if d.decimal == "." || !pointInside.MatchString(all) {
-			list = append(list, d.parted(lines, end, map[string]float64{",": prior}[d.decimal])...)
 		}
 	}
 	return list
 }
 
-// Lines of hex digits look like numbers that jump, and digits before a comma and a
-// nought like one number.
-var (
-	hexLine      = regexp.MustCompile(`^(?:0[xX])?[0-9a-fA-F]{3,12}$`)
-	noughtInside = regexp.MustCompile(`\d[,']0\d`)
-	pointInside  = regexp.MustCompile(`\d\.\d`)
-	digitRun     = regexp.MustCompile(`(?:^|[^\pL\d.,'])([\d.,']*\d)`) // of a number, not of a word like "CH1"
-)
+// simple reads lines of one number; false where nearly all cannot be read so.
+func (d dialect) simple(lines []string) (c column, ok bool) {
+	read, _ := d.text.Reader()
+	run := digitRun
+	if d.text.Hex != "" {
+		run = hexLine
+	}
+	var units []string
+	for _, l := range lines {
+		if f, m := read([]byte(l)), run.FindStringSubmatch(l); f.Bad == "" && m != nil {
+			c.add(m[1], f.Value, f.Decimals)
+			units = append(units, f.Unit)
+		}
+	}
+	c.name, c.unit = nameBefore(digitRun.Split(lines[0], 2)[0]), mostOf(units)
+	return c, nearlyAll(len(c.values), len(lines))
+}
+
+// stated proposes lines of one number with words that come and go and have no
+// meaning yet: states that are passed over. The number has to move under each, for
+// where it stands still that may be what it shows for no value, and go on from one
+// to the next, or several gauges take turns. A word where it would have to jump to
+// change its sign is no sign.
+func (d dialect) stated(lines []string) (candidate, bool) {
+	read, _ := d.text.Reader()
+	type stated struct {
+		value float64
+		words []string // without a meaning
+	}
+	var all []stated
+	under, words := map[string][]float64{}, map[string]string{}
+	for _, l := range lines {
+		texts, _ := d.part(l)
+		if len(texts) != 1 {
+			return candidate{}, false
+		}
+		s := stated{value: read([]byte(texts[0])).Value}
+		for _, w := range stateForm.FindAllString(l, -1) {
+			if read([]byte("1 "+w)).Bad != "" {
+				under[w], s.words = append(under[w], s.value), append(s.words, w)
+			}
+		}
+		all = append(all, s)
+	}
+	for w, v := range under {
+		low := strings.ToLower(w)
+		other := slices.Contains(otherNames, low) || len(v) == len(lines) && slices.Contains(otherUnits, low)
+		if len(v) >= leastFrames && slices.Max(v) != slices.Min(v) && !other && read([]byte(w+": 1")).Bad == "" {
+			words[w] = "ignore"
+		}
+	}
+	all = slices.DeleteFunc(all, func(s stated) bool {
+		return slices.ContainsFunc(s.words, func(w string) bool { return words[w] == "" })
+	})
+	step, jump, flip := 0.0, 0.0, 0.0
+	for i, s := range all[min(1, len(all)):] {
+		before := all[i]
+		if slices.Equal(s.words, before.words) {
+			step = max(step, math.Abs(s.value-before.value))
+		} else {
+			jump, flip = max(jump, math.Abs(s.value-before.value)), max(flip, math.Abs(s.value)+math.Abs(before.value))
+		}
+	}
+	const steps = 3 // no movement is so uneven
+	d.text.Words = words
+	c, ok := d.simple(lines)
+	if !ok || jump > steps*step || flip <= steps*step || !c.likely(true) {
+		return candidate{}, false
+	}
+	out := c.candidate(d.text, d.prior-seriesBits(c.counts()))
+	out.most = 1 + movedBits(c.counts())
+	out.notes = append(out.notes, fmt.Sprintf("what the words %q mean was not heard: set them by the manual", slices.Sorted(maps.Keys(words))))
+	return out, true
+}
+
+// stateForm is a word of letters.
+var stateForm = regexp.MustCompile(`\pL+`)
+
+// checked returns the lines without the checksum that nearly all of them end with,
+// and notes it. Lines that are the same all the while prove none.
+func checked(lines []string, t *frame.Text) []string {
+	for _, c := range checks() {
+		for from := range 2 { // a mark at the head is often left out
+			var bodies []string
+			different := map[string]bool{}
+			for _, l := range lines {
+				if body, right := c.sum.Body([]byte(l), from); right {
+					bodies = append(bodies, string(body))
+					different[string(body)] = true
+				}
+			}
+			if nearlyAll(len(bodies), len(lines)) && len(different) >= leastDifferent {
+				t.Checksum, t.From = c.name, from
+				return bodies
+			}
+		}
+	}
+	return lines
+}
 
 // splitLines cuts at the line end in use, which it names: CR and LF together
 // where both come so, CR where no LF comes at all, ETX where neither does, or
@@ -128,7 +262,6 @@ func printable(l string) bool {
 // A column is one of the numbers of all lines.
 type column struct {
 	name, unit string
-	units      []string // of simple lines, each
 	values     []float64
 	decimals   []int
 	digits     int   // of all numbers
@@ -207,23 +340,7 @@ func (c *column) candidate(t frame.Text, evidence float64) candidate {
 		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
 		p.SCPI, p.Text = &frame.SCPI{Query: "READ?"}, nil
 	}
-	own := candidate{profile: p, evidence: evidence + c.score(), values: c.values}
-	if most == 0 && p.Unit == "" {
-		own.most = 1 + movedBits(c.values) // it may be hex that has shown no letter yet
-	}
-	return own
-}
-
-// A dialect is a decimal mark and the number that has it. Between two numbers a
-// comma may stand for either.
-type dialect struct {
-	decimal string
-	number  *regexp.Regexp
-}
-
-var dialects = []dialect{
-	{".", regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?`)},
-	{",", regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:,\d+)?|,\d+)(?:[eE][-+]?\d+)?`)},
+	return candidate{profile: p, evidence: evidence + c.score(), values: c.values}
 }
 
 // part cuts a line into its numbers and what stands between. One or two digits
@@ -276,7 +393,7 @@ func unitBehind(text string) string {
 // parted proposes the numbers of lines that all have the same words and marks
 // around them, each as a pattern of the whole line. Words stand as they were heard:
 // a state that was not, as of a value beyond its range, makes no reading.
-func (d dialect) parted(lines []string, end string, prior float64) []candidate {
+func (d dialect) parted(lines []string) (list []candidate) {
 	var builds []string
 	for _, l := range lines {
 		_, between := d.part(l)
@@ -285,12 +402,8 @@ func (d dialect) parted(lines []string, end string, prior float64) []candidate {
 	common := mostOf(builds)
 	between := strings.Split(common, "\x00")
 	columns := make([]column, len(between)-1)
-	total, fit := 0.0, 0
-	t := frame.Text{LineEnd: end}
-	if d.decimal == "," {
-		t.Decimal = "comma"
-	}
-	read, _ := t.Reader()
+	read, _ := d.text.Reader()
+	fit := 0
 	for i, l := range lines {
 		if builds[i] != common {
 			continue
@@ -302,19 +415,22 @@ func (d dialect) parted(lines []string, end string, prior float64) []candidate {
 			columns[k].add(text, f.Value, f.Decimals)
 		}
 	}
-	if len(columns) == 0 || fit*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
+	if fit*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
 		return nil
 	}
+	evidence := d.prior
 	for k := range columns {
-		columns[k].name, columns[k].unit = nameBefore(between[k]), unitBehind(between[k+1])
-		total += seriesBits(columns[k].counts())
+		c := &columns[k]
+		c.name, c.unit = nameBefore(between[k]), unitBehind(between[k+1])
+		if evidence -= seriesBits(c.counts()); k > 0 && c.padded && (between[k] == "," || between[k] == "'") {
+			evidence -= noughtBits
+		}
 	}
-	var list []candidate
 	for k := range columns {
 		if !columns[k].likely(len(columns) == 1) {
 			continue
 		}
-		t := t
+		t := d.text
 		for j, text := range between {
 			if t.Pattern += `[ \t]*` + regexp.QuoteMeta(text) + `[ \t]*`; j > 0 && j < len(columns) && text == "" {
 				t.Pattern += `[ \t]` // else a few digits of the one would do for both
@@ -325,7 +441,7 @@ func (d dialect) parted(lines []string, end string, prior float64) []candidate {
 				t.Pattern += `(?:` + d.number.String() + `)`
 			}
 		}
-		list = append(list, columns[k].candidate(t, prior-total))
+		list = append(list, columns[k].candidate(t, evidence))
 	}
 	return list
 }
