@@ -41,8 +41,7 @@ type monitor struct {
 	decimals int
 	alike    int    // readings in a row with as many decimals
 	forms    uint64 // the numbers of decimals since the opening or the last change of unit
-	seq      int64
-	numbered bool
+	seq      string // of the last frame that had a number
 
 	burst time.Duration // the longest pause of late between two Reads that brought frames
 }
@@ -59,7 +58,7 @@ func newMonitor(p Profile) monitor {
 // gauge that comes back in another unit is noticed.
 func (m *monitor) opened(t time.Time) {
 	m.alive(t)
-	m.numbered = false
+	m.seq = ""
 }
 
 // alive notes that the gauge is.
@@ -83,11 +82,11 @@ func (m *monitor) silence(t time.Time) time.Duration {
 // mark returns the flags of a sound reading and remembers it.
 func (m *monitor) mark(f *frame.Frame, r Reading) frame.Flags {
 	flags := f.Flags
-	if f.Numbered {
-		if m.numbered && f.Seq == m.seq {
+	if f.Seq != "" {
+		if f.Seq == m.seq {
 			flags |= frame.FlagDuplicate
 		}
-		m.numbered, m.seq = true, f.Seq
+		m.seq = f.Seq
 	}
 	if m.any && (r.Unit != m.unit || f.Unit == "" && m.jumped(r.Value, f.Decimals)) {
 		flags |= frame.FlagUnitChanged

@@ -124,8 +124,8 @@ func TestBurstsAreNoSilence(t *testing.T) {
 func TestFrozenAndDuplicate(t *testing.T) {
 	m := newMonitor(Profile{})
 	start := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	at := func(d time.Duration, raw string, seq int64) frame.Flags {
-		return m.mark(&frame.Frame{Numbered: true, Seq: seq}, Reading{Time: start.Add(d), Raw: raw})
+	at := func(d time.Duration, raw string, seq rune) frame.Flags {
+		return m.mark(&frame.Frame{Seq: string(seq)}, Reading{Time: start.Add(d), Raw: raw})
 	}
 	assert.Zero(t, at(0, "0.1", 1))
 	assert.Equal(t, frame.FlagDuplicate, at(time.Second, "0.1", 1))

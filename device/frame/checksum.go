@@ -3,6 +3,7 @@ package frame
 import (
 	"bytes"
 	"cmp"
+	"encoding/binary"
 	"fmt"
 	"maps"
 	"math/bits"
@@ -97,28 +98,20 @@ func ChecksumNamed(name string) (Checksum, bool) {
 
 // Append returns b with its checksum behind it, low byte first.
 func (c Checksum) Append(b []byte) []byte {
-	sum := c.Of(b)
-	for range c.Size {
-		b, sum = append(b, byte(sum)), sum>>8
-	}
-	return b
+	var own [4]byte
+	binary.LittleEndian.PutUint32(own[:], c.Of(b))
+	return append(b, own[:c.Size]...)
 }
 
 // Right reports whether the checksum at frame[at] is that of frame[from:at]. Of
 // its bytes the low one is first, or with big the high one.
 func (c Checksum) Right(frame []byte, from, at int, big bool) bool {
-	sum := c.Of(frame[from:at])
-	for i := range c.Size {
-		byteAt := at + i
-		if big {
-			byteAt = at + c.Size - 1 - i
-		}
-		if frame[byteAt] != byte(sum) {
-			return false
-		}
-		sum >>= 8
+	var own [4]byte
+	binary.LittleEndian.PutUint32(own[:], c.Of(frame[from:at]))
+	if big {
+		slices.Reverse(own[:c.Size])
 	}
-	return true
+	return bytes.HasPrefix(frame[at:], own[:c.Size])
 }
 
 // Body returns a line of text without the checksum that it ends with, in hex

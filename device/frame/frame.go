@@ -56,8 +56,7 @@ type Frame struct {
 	Flags    Flags     // what the frame itself says: hold, low battery, over-range
 	Refused  bool      // the gauge answered that it has no value; Bad says why
 	At       time.Time // when its last byte arrived, as given to Feed
-	Numbered bool      // Seq is the frame's own number or time stamp
-	Seq      int64
+	Seq      string    // the frame's own number or time stamp, "": it has none
 }
 
 // Text returns what came as text, or in hex for a binary frame.

@@ -1,6 +1,9 @@
 package frame
 
-import "math"
+import (
+	"bytes"
+	"math"
+)
 
 // habits are what a text gauge has always done so far. A line that breaks one
 // was cut on the way or lost a byte: gauges print a fixed form, and "0.12"
@@ -22,15 +25,14 @@ type habits struct {
 	decimals int
 	digits   int
 	length   int
-	trailing bool // some line ended in 0 after the point, so zeros are not dropped
-	plus     bool // a plus sign is sent, so a sign is never missing
-	padded   bool // leading zeros: the number of digits is fixed
-	spaced   bool // padded with spaces: the length is fixed
-	breaks   int  // lines in a row that broke a habit alike
-	broken   form
+	trailing bool    // some line ended in 0 after the point, so zeros are not dropped
+	plus     bool    // a plus sign is sent, so a sign is never missing
+	padded   bool    // leading zeros: the number of digits is fixed
+	spaced   bool    // padded with spaces: the length is fixed
 	last     float64 // value
 }
 
+// A form is that of a line which breaks a habit.
 type form struct{ decimals, digits, length int }
 
 // How many lines make a habit.
@@ -51,42 +53,33 @@ const (
 	habitChanged = 3
 )
 
-// A doubt is what the habits make of one more line.
-type doubt uint8
-
-const (
-	usual  doubt = iota // as always
-	unlike              // breaks a habit, unlike the line before
-	again               // breaks a habit just as the line before did
-	anew                // the third to do so: it is the habit now
-)
-
-// judge says whether a sound line is as always, and why not.
-func (h *habits) judge(n *number, unit string, length int, indented bool) (doubt, string) {
-	if n.exponent {
-		return usual, ""
-	}
-	if unit != h.unit && unit != "" || h.seen == 0 {
-		h.start(unit)
-	}
-	is := usual
-	if why := h.breach(n, unit, length); why != "" {
-		f := form{n.decimals, n.digits, length}
-		is = again
-		if f != h.broken {
-			is = unlike
-			h.broken, h.breaks = f, 0
+// decide emits a line that is as always. One that breaks a habit is kept back
+// until the lines after it show whether the habit changed.
+func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
+	h, why, is := &d.habits, "", form{n.decimals, n.digits, length}
+	if !n.exponent {
+		if f.Unit != h.unit && f.Unit != "" || h.seen == 0 {
+			h.start(f.Unit)
 		}
-		h.breaks++
-		if h.breaks < habitChanged {
-			return is, why
-		}
-		is = anew
-		h.start(unit)
+		why = h.breach(n, f.Unit, length)
 	}
-	h.breaks, h.broken = 0, form{}
-	h.learn(n, length, indented)
-	return is, ""
+	if why == "" || is != d.broken {
+		d.settle(false)
+	}
+	if why != "" && len(d.kept) < habitChanged-1 {
+		own := *f
+		own.Bad, own.Raw, d.held, d.broken = why, bytes.Clone(f.Raw), true, is
+		d.kept = append(d.kept, own)
+		return
+	}
+	if why != "" {
+		d.settle(true)
+		h.start(f.Unit)
+	}
+	if !n.exponent {
+		h.learn(n, length, indented)
+	}
+	d.emit(f)
 }
 
 func (h *habits) breach(n *number, unit string, length int) string {

@@ -34,19 +34,19 @@ var lineEnds = map[string]string{"": endAny, endAny: endAny, "cr": "\r", "lf": "
 // Feed takes the next bytes.
 func (c *LineCutter) Feed(p []byte) {
 	for _, b := range p {
-		before := c.last
-		c.last = b
-		if c.end == endAny && (b == '\r' || b == '\n') {
-			if c.Flush(); b != '\n' || before != '\r' { // else it is of a line end of two bytes
-				c.number++
-			}
+		second := c.end == endAny && b == '\n' && c.last == '\r' // of a line end of two bytes
+		if c.last = b; second {
 			continue
 		}
 		c.buf = append(c.buf, b)
-		own := len(c.end)
-		if c.end == endAny || c.end == endIdle {
-			own = 0
-		} else if b == c.end[own-1] && bytes.HasSuffix(c.buf, []byte(c.end)) {
+		own := 0 // bytes of the line end
+		switch {
+		case c.end == endAny && (b == '\r' || b == '\n'):
+			own = 1
+		case c.end != endAny && c.end != endIdle && b == c.end[len(c.end)-1] && bytes.HasSuffix(c.buf, []byte(c.end)):
+			own = len(c.end)
+		}
+		if own > 0 {
 			c.buf = c.buf[:len(c.buf)-own]
 			if b == '\n' {
 				c.buf = bytes.TrimSuffix(c.buf, []byte("\r"))
@@ -55,12 +55,12 @@ func (c *LineCutter) Feed(p []byte) {
 			c.number++
 			continue
 		}
-		if !c.skip && len(c.buf) > c.most+own+1 {
+		if !c.skip && len(c.buf) > c.most+1 { // one byte of its end may be in it
 			c.line(c.buf[:c.most], true)
 			c.skip = true
 		}
-		if c.skip { // its end may be in what is left
-			c.buf = append(c.buf[:0], c.buf[max(0, len(c.buf)-own):]...)
+		if c.skip {
+			c.buf = append(c.buf[:0], c.buf[max(0, len(c.buf)-len(c.end)):]...)
 		}
 	}
 }

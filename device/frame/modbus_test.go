@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 	"strings"
@@ -17,7 +18,7 @@ func decodeAll(t testing.TB, d Decoder, b []byte) []Frame {
 	var list []Frame
 	d.Feed(time.Time{}, b, func(f *Frame) {
 		own := *f
-		own.Raw = append([]byte(nil), f.Raw...)
+		own.Raw = bytes.Clone(f.Raw)
 		list = append(list, own)
 	})
 	return list

@@ -219,7 +219,7 @@ func (d *packedDecoder) decode(b []byte) Frame {
 		f.Unit = unit
 	}
 	if d.Seq != nil {
-		f.Numbered, f.Seq = true, int64(d.Seq.of(b))
+		f.Seq = string([]byte{d.Seq.of(b)})
 	}
 	return f
 }

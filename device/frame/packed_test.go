@@ -80,9 +80,9 @@ func TestPackedSaysAllItHolds(t *testing.T) {
 		in     []byte
 		want   Frame // without Raw
 	}{
-		{"plain", nil, []byte{2, 0x3F, 0x01, 0x00, 0xA7}, Frame{Value: 25.6, Decimals: 1, Numbered: true, Seq: 7}},
-		{"minus and over", nil, []byte{2, 0xC0, 0x01, 0x00, 0x0F}, Frame{Value: -25.6, Decimals: 1, Flags: FlagOverRange, Numbered: true, Seq: 15}},
-		{"scaled", func(p *Packed) { p.Scale = 2 }, []byte{2, 0, 0, 5, 0}, Frame{Value: 1, Decimals: -1, Numbered: true}},
+		{"plain", nil, []byte{2, 0x3F, 0x01, 0x00, 0xA7}, Frame{Value: 25.6, Decimals: 1, Seq: "\a"}},
+		{"minus and over", nil, []byte{2, 0xC0, 0x01, 0x00, 0x0F}, Frame{Value: -25.6, Decimals: 1, Flags: FlagOverRange, Seq: "\x0f"}},
+		{"scaled", func(p *Packed) { p.Scale = 2 }, []byte{2, 0, 0, 5, 0}, Frame{Value: 1, Decimals: -1, Seq: "\x00"}},
 		{"float", func(p *Packed) {
 			p.Type, p.Header, p.At, p.Size, p.Seq = "float", "01", 1, 4, nil
 			p.Sign, p.Over = nil, nil
@@ -91,7 +91,7 @@ func TestPackedSaysAllItHolds(t *testing.T) {
 		{"unit not known", func(p *Packed) { p.UnitBits, p.Units = &Bits{At: 4}, map[string]string{"1": "mm"}; p.Seq = nil },
 			[]byte{2, 0, 0, 5, 2}, Frame{Value: 0.5, Decimals: 1, Bad: "unit code is not known"}},
 		{"every bit without a mask", func(p *Packed) { p.Over, p.Sign = over, nil }, []byte{2, 0x01, 0, 5, 0},
-			Frame{Value: 0.5, Decimals: 1, Flags: FlagOverRange, Numbered: true}},
+			Frame{Value: 0.5, Decimals: 1, Flags: FlagOverRange, Seq: "\x00"}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -71,6 +71,7 @@ type textDecoder struct {
 	held    bool         // it completed a line that is kept back
 	frame   Frame        // the frame emitted last
 	kept    []Frame      // lines that broke a habit alike, at most two
+	broken  form         // of the last that did
 }
 
 // NewDecoder checks the description and returns a decoder for it.
@@ -214,27 +215,6 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 	f.Decimals = d.scaling.shown(n.shown())
 	f.Value = d.scaling.value(f.Value)
 	d.decide(f, &n, len(raw), raw[0] == ' ')
-}
-
-// decide emits a line that is as always. One that breaks a habit is kept back
-// until the lines after it show whether the habit changed.
-func (d *textDecoder) decide(f *Frame, n *number, length int, indented bool) {
-	is, why := d.habits.judge(n, f.Unit, length, indented)
-	if is == usual && len(d.kept) == 0 {
-		d.emit(f)
-		return
-	}
-	if is == unlike {
-		d.settle(false)
-	}
-	if is == unlike || is == again {
-		own := *f
-		own.Bad, own.Raw, d.held = why, bytes.Clone(f.Raw), true
-		d.kept = append(d.kept, own)
-		return
-	}
-	d.settle(is == anew)
-	d.emit(f)
 }
 
 // settle emits the lines kept back, sound or not.

@@ -309,7 +309,7 @@ func TestColumns(t *testing.T) {
 	text := Text{Pattern: `(?P<seq>[^,]*),A,(?P<value>[^,]*),(?P<unit>[^,]+)`}
 	got := decodeAll(t, textOf(t, text), []byte("17,A, +0.123 ,mm\n18,A,0.124\n19,A,,mm\n20,A,0.1.2,mm\n21,A\x00,0.125,mm\n22,A,0.126,furlong\n23,A,Err 5,mm\n24,ERR,0.127,mm\n"))
 	require.Len(t, got, 8)
-	assert.Equal(t, Frame{Raw: []byte("17,A, +0.123 ,mm"), Value: 0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 17}, got[0])
+	assert.Equal(t, Frame{Raw: []byte("17,A, +0.123 ,mm"), Value: 0.123, Unit: "mm", Decimals: 3, Seq: "17"}, got[0])
 	for i, want := range []string{"line does not fit the pattern", "no number in the line", "two numbers run together",
 		"NUL in the line (parity or break error)", "unit is not known", errorMessage, "line does not fit the pattern"} {
 		assert.Equal(t, want, got[i+1].Bad)
@@ -319,7 +319,7 @@ func TestColumns(t *testing.T) {
 	require.Len(t, clock, 4)
 	assert.Equal(t, clock[0].Seq, clock[1].Seq)
 	assert.NotEqual(t, clock[1].Seq, clock[2].Seq)
-	assert.Equal(t, []bool{true, true, true, false}, []bool{clock[0].Numbered, clock[1].Numbered, clock[2].Numbered, clock[3].Numbered})
+	assert.Equal(t, []string{"12:30:05", "12:30:05", "12:30:06", ""}, []string{clock[0].Seq, clock[1].Seq, clock[2].Seq, clock[3].Seq})
 }
 
 func TestPattern(t *testing.T) {
@@ -329,7 +329,7 @@ func TestPattern(t *testing.T) {
 	}
 	got := decodeAll(t, textOf(t, text), []byte("0001-000.123M\n0002+000.124IH\n0003+000.125MHL\n0004+00.125M\n"))
 	require.Len(t, got, 4)
-	assert.Equal(t, Frame{Raw: []byte("0001-000.123M"), Value: -0.123, Unit: "mm", Decimals: 3, Numbered: true, Seq: 1}, got[0])
+	assert.Equal(t, Frame{Raw: []byte("0001-000.123M"), Value: -0.123, Unit: "mm", Decimals: 3, Seq: "0001"}, got[0])
 	assert.Equal(t, FlagHold, got[1].Flags)
 	assert.Equal(t, "in", got[1].Unit)
 	assert.Equal(t, FlagHold|FlagLowBattery, got[2].Flags)
@@ -384,7 +384,7 @@ func TestPatternGroupsThatAreNotThere(t *testing.T) {
 		{"1.5", Frame{Value: 1.5, Decimals: 1}},
 		{"+1.5 mm", Frame{Value: 1.5, Decimals: 1, Unit: "mm"}},
 		{"-1.5", Frame{Value: -1.5, Decimals: 1}},
-		{"1.5!;12:30", Frame{Value: 1.5, Decimals: 1, Flags: FlagOverRange, Numbered: true, Seq: sequence([]byte("12:30"))}},
+		{"1.5!;12:30", Frame{Value: 1.5, Decimals: 1, Flags: FlagOverRange, Seq: "12:30"}},
 		{"1.5 mm x", Frame{Bad: "unit is not known"}},
 		{"1.5 furlong", Frame{Bad: "unit is not known"}},
 		{"=1.5", Frame{Bad: "sign is not understood"}},

@@ -2,9 +2,7 @@ package frame
 
 import (
 	"bytes"
-	"hash/fnv"
 	"regexp"
-	"strconv"
 )
 
 // A textLine reads lines of "words number words":
@@ -39,14 +37,6 @@ const (
 // wordFlags are the words that are no unit, and the flags they raise.
 var wordFlags = map[string]Flags{wordHold: FlagHold, wordBattery: FlagLowBattery, wordOver: FlagOverRange,
 	wordIgnore: 0, wordPlus: 0, wordMinus: 0}
-
-// stateWords, in the spellings that displays and manuals use, are understood in any text line, besides the units.
-var stateWords = map[string]string{
-	"hold": wordHold, "hld": wordHold,
-	"lobat": wordBattery, "lowbat": wordBattery, "lobatt": wordBattery, "lowbatt": wordBattery,
-	"ol": wordOver, "over": wordOver, "overrange": wordOver,
-	"+": wordPlus, "-": wordMinus,
-}
 
 // Why the number in a line is not taken.
 const (
@@ -224,7 +214,7 @@ func (s *textLine) byPattern(line []byte, p *lineParts) {
 		case name == "value":
 			s.simple(word, p)
 		case name == "seq":
-			p.Numbered, p.Seq = true, sequence(word)
+			p.Seq = string(word)
 		case patternFlags[name] != 0:
 			p.Flags |= patternFlags[name]
 		case means == "", name == "unit" && state, name == "sign" && means != wordPlus && means != wordMinus:
@@ -244,28 +234,13 @@ var (
 	patternWords = map[string]string{"unit": "unit is not known", "sign": "sign is not understood", "state": "state is not known"}
 )
 
-// sequence returns the number in a count or time stamp field, or for any
-// other text a value that differs when the text does.
-func sequence(b []byte) int64 {
-	if v, err := strconv.ParseInt(string(b), 10, 64); err == nil {
-		return v
-	}
-	h := fnv.New64a()
-	h.Write(b)
-	return int64(h.Sum64())
-}
-
 // meaning returns what a word stands for, a unit or a state, by the profile before
 // all; "" for one not known.
 func (s *textLine) meaning(word []byte) string {
 	if m, ok := s.words[string(word)]; ok {
 		return m
 	}
-	if u, ok := UnitOf(word); ok {
-		return u
-	}
-	var low [longestUnit]byte
-	return stateWords[string(lowered(word, low[:0]))]
+	return meaningOf(word)
 }
 
 // heed notes what a word means.

@@ -1,10 +1,11 @@
 package frame
 
-// units maps each spelling of a unit that displays, manuals and standards use to
-// the one a Reading carries: in lower case, and without the points, stars, dashes
-// and blanks between its parts. \xb5, \xb0 and \xb2 are µ, ° and ² in Latin-1, as
-// gauges without UTF-8 send them; both characters for "micro" of Unicode are read.
-var units = map[string]string{
+// meanings maps each spelling of a unit that displays, manuals and standards use
+// to the one a Reading carries, and the words for a state and the signs to theirs:
+// in lower case, and without the points, stars, dashes and blanks between the parts.
+// \xb5, \xb0 and \xb2 are µ, ° and ² in Latin-1, as gauges without UTF-8 send them;
+// both characters for "micro" of Unicode are read.
+var meanings = map[string]string{
 	"mm": "mm", "millimeter": "mm", "millimetre": "mm", "in": "in", "inch": "in", "inches": "in", "\"": "in",
 	"um": "µm", "µm": "µm", "μm": "µm", "\xb5m": "µm", "micron": "µm", "microns": "µm",
 	"uin": "µin", "µin": "µin", "μin": "µin", "\xb5in": "µin", "microinch": "µin",
@@ -16,6 +17,9 @@ var units = map[string]string{
 	"kgf/cm2": "kgf/cm²", "kgf/cm²": "kgf/cm²", "kg/cm2": "kgf/cm²", "kg/cm²": "kgf/cm²", "kgf/cm\xb2": "kgf/cm²", "kg/cm\xb2": "kgf/cm²",
 	"inh2o": "inH2O", "inh₂o": "inH2O",
 	"deg": "deg", "°": "deg", "\xb0": "deg", "degree": "deg", "degrees": "deg", "°c": "°C", "\xb0c": "°C", "degc": "°C",
+	"hold": wordHold, "hld": wordHold, "ol": wordOver, "over": wordOver, "overrange": wordOver,
+	"lobat": wordBattery, "lowbat": wordBattery, "lobatt": wordBattery, "lowbatt": wordBattery,
+	"+": wordPlus, "-": wordMinus,
 }
 
 // quantities says which quantity a unit measures.
@@ -34,13 +38,16 @@ func Quantity(unit string) string { return quantities[unit] }
 // UnitList names the units that a profile may give, for a message.
 const UnitList = "mm, in, µm, µin, N·m, N·cm, cN·m, dN·m, lbf·ft, lbf·in, ozf·in, kgf·m, kgf·cm, kPa, Pa, MPa, bar, mbar, psi, kgf/cm², inH2O, deg or °C"
 
-// longestUnit is room for any unit word, in bytes: "millimeter" is the longest.
-const longestUnit = 12
-
 // UnitOf returns the unit a word of ASCII or Latin-1 or UTF-8 text stands for, as
 // a Reading carries it, and whether there is one.
 func UnitOf(word []byte) (string, bool) {
-	var room [longestUnit]byte
+	m := meaningOf(word)
+	return m, Quantity(m) != ""
+}
+
+// meaningOf returns what a word stands for in any text line; "" for one not known.
+func meaningOf(word []byte) string {
+	var room [12]byte // "millimeter" is the longest
 	plain := room[:0]
 	for i, c := range word {
 		between := i > 0 && i+1 < len(word) // "n·m", in Latin-1 a byte and in UTF-8 two
@@ -48,20 +55,11 @@ func UnitOf(word []byte) (string, bool) {
 			continue
 		}
 		if len(plain) == len(room) {
-			return "", false
+			return ""
 		}
 		plain = append(plain, lower(c))
 	}
-	u, ok := units[string(plain)]
-	return u, ok
-}
-
-// lowered appends a word to low, which bounds it, in lower case.
-func lowered(word, low []byte) []byte {
-	for _, c := range word[:min(len(word), cap(low))] {
-		low = append(low, lower(c))
-	}
-	return low
+	return meanings[string(plain)]
 }
 
 func lower(c byte) byte {
