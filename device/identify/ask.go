@@ -11,16 +11,6 @@ import (
 	"crownlog/device/frame"
 )
 
-// An asker asks a silent gauge at one setting of the line. After an error it
-// does nothing any more.
-type asker struct {
-	port     device.Port
-	baud     int
-	progress func(text string)
-	received []byte
-	err      error
-}
-
 // How the questions are spaced.
 const (
 	// busSilence makes a Modbus device forget what was no question for it. Common
@@ -48,56 +38,55 @@ const (
 //
 // None changes a setting of an instrument that keeps to IEEE 488.2 or Modbus; what
 // a letter does to an unknown one nobody knows. again leaves all but Modbus out.
-func (a *asker) ask(again bool) []Proposal {
+func (l *session) ask(again bool) []Proposal {
 	if !again {
-		if name := strings.TrimSpace(string(a.answerTo([]byte("*IDN?\n"), answerWait))); len(name) > 3 && printable(name) {
-			return a.scpi(name)
+		if name := strings.TrimSpace(string(l.answerTo([]byte("*IDN?\n"), answerWait))); len(name) > 3 && printable(name) {
+			return l.scpi(name)
 		}
-		a.silence(busSilence)
+		l.silence(busSilence)
 	}
-	found := a.modbus()
-	if again || len(found) > 0 || a.err != nil {
+	found := l.modbus()
+	if again || len(found) > 0 || l.err != nil {
 		return found
 	}
-	a.silence(busSilence)
+	l.silence(busSilence)
 	for _, q := range []string{"?\r", "\r\n", "R\r\n", "D\r\n"} {
-		if found = a.question(q); len(found) > 0 {
-			return found
+		if found = l.question(q); len(found) > 0 {
+			break
 		}
 	}
-	a.err = cmp.Or(a.err, stopped(a.received))
-	return nil
+	return found
 }
 
 // scpi asks an instrument that told its name for a value. What it did not
 // understand is in its queue of errors, which is read empty again.
 // Source: SCPI-99, volume 1, 21.8 (SYSTem:ERRor?).
-func (a *asker) scpi(name string) []Proposal {
+func (l *session) scpi(name string) []Proposal {
 	for _, q := range []string{"READ?", "FETC?", "MEAS?"} {
-		found := a.question(q + "\n")
-		if len(found) > 0 || a.err != nil {
+		found := l.question(q + "\n")
+		if len(found) > 0 || l.err != nil {
 			return found
 		}
 		for range 20 { // as many as a queue of errors holds
-			if code := bytes.TrimLeft(a.answerTo([]byte("SYST:ERR?\n"), answerWait), "+- "); len(code) == 0 || code[0] == '0' {
+			if code := bytes.TrimLeft(l.answerTo([]byte("SYST:ERR?\n"), answerWait), "+- "); len(code) == 0 || code[0] == '0' {
 				break
 			}
 		}
 	}
-	a.err = cmp.Or[error](a.err, &CannotTell{Why: fmt.Sprintf("an instrument answers *IDN? with %q at %d baud, and none of READ?, FETC? and MEAS? with a number", name, a.baud), Lines: []string{name}})
+	l.err = cmp.Or[error](l.err, &CannotTell{Why: fmt.Sprintf("an instrument answers *IDN? with %q at %d baud, and none of READ?, FETC? and MEAS? with a number", name, l.baud), Lines: []string{name}})
 	return nil
 }
 
 // question asks often enough for a proposal, and once more after a long pause:
 // an answer that came late belongs to the question before.
-func (a *asker) question(q string) []Proposal {
-	a.progress(fmt.Sprintf("asking %q at %d baud", q, a.baud))
+func (l *session) question(q string) []Proposal {
+	l.progress(fmt.Sprintf("asking %q at %d baud", q, l.baud))
 	var b []byte
 	for i := range askTimes {
 		if i == 2 && len(b) == 0 {
 			return nil
 		}
-		b = append(b, a.answerTo([]byte(q), answerWait)...)
+		b = append(b, l.answerTo([]byte(q), answerWait)...)
 	}
 	var found []Proposal
 	for _, p := range Bytes(b, 0) {
@@ -111,7 +100,7 @@ func (a *asker) question(q string) []Proposal {
 		}
 	}
 	if len(found) > 0 {
-		if a.silence(confirmSilence); len(a.answerTo([]byte(q), confirmSilence)) == 0 {
+		if l.silence(confirmSilence); len(l.answerTo([]byte(q), confirmSilence)) == 0 {
 			return nil
 		}
 	}
@@ -119,38 +108,27 @@ func (a *asker) question(q string) []Proposal {
 }
 
 // silence waits, and throws away what comes.
-func (a *asker) silence(d time.Duration) {
-	var h heard
-	if a.err == nil {
-		a.err = h.listen(a.port, d)
-	}
-}
+func (l *session) silence(d time.Duration) { new(heard).listen(l, d) }
 
 // answerTo asks and receives one answer, without the echo of the question. It may
 // come in pieces, and a pause ends it; the pause between the echo and the answer
 // does not.
-func (a *asker) answerTo(ask []byte, wait time.Duration) (answer []byte) {
-	if a.err == nil {
-		_, a.err = a.port.Write(ask)
+func (l *session) answerTo(ask []byte, wait time.Duration) (answer []byte) {
+	if l.err == nil {
+		_, l.err = l.port.Write(ask)
 	}
-	var received []byte
-	buf := make([]byte, 1024)
-	for a.err == nil {
-		timeout := answerGap
-		if len(answer) == 0 {
-			timeout = wait
-		}
-		var n int
-		if a.err = a.port.SetReadTimeout(timeout); a.err == nil {
-			n, a.err = a.port.Read(buf)
-		}
-		if n == 0 {
+	var all []byte
+	for timeout := wait; ; {
+		b := l.read(timeout)
+		if len(b) == 0 {
 			break
 		}
-		received = append(received, buf[:n]...)
-		answer = withoutEcho(received, ask)
+		all = append(all, b...)
+		if answer = withoutEcho(all, ask); len(answer) > 0 {
+			timeout = answerGap
+		}
 	}
-	a.received = append(a.received, answer...)
+	l.received = append(l.received, answer...)
 	return answer
 }
 
@@ -178,19 +156,19 @@ var (
 
 // modbus looks for a device, and in its registers, read in blocks of eight or as
 // few as it allows, for a value that moves.
-func (a *asker) modbus() (found []Proposal) {
-	a.progress(fmt.Sprintf("asking Modbus devices at %d baud", a.baud))
+func (l *session) modbus() (found []Proposal) {
+	l.progress(fmt.Sprintf("asking Modbus devices at %d baud", l.baud))
 	for _, address := range usualAddresses {
-		if _, heard := a.registers(address, 3, 0, 2, scanWait); heard == nil {
+		if _, heard := l.registers(address, 3, 0, 2, scanWait); heard == nil {
 			continue
 		}
 		for i := 0; i < 2*len(usualRegisters) && (len(found) == 0 || !found[0].Sure()); i++ {
-			if more := a.block(address, 4-i%2, usualRegisters[i/2]); len(more) > 0 {
+			if more := l.block(address, 4-i%2, usualRegisters[i/2]); len(more) > 0 {
 				found = more
 			}
 		}
 		if len(found) == 0 {
-			a.err = cmp.Or[error](a.err, &CannotTell{Lines: Heard(a.received), Why: fmt.Sprintf("Modbus device %d answers at %d baud, and no usual register of it moved: move the gauge while it is asked, or set register by the manual", address, a.baud)})
+			l.err = cmp.Or[error](l.err, &CannotTell{Lines: Heard(l.received), Why: fmt.Sprintf("Modbus device %d answers at %d baud, and no usual register of it moved: move the gauge while it is asked, or set register by the manual", address, l.baud)})
 		}
 		return found
 	}
@@ -198,11 +176,11 @@ func (a *asker) modbus() (found []Proposal) {
 }
 
 // block reads the registers from the first on until they are known.
-func (a *asker) block(address byte, function, first int) []Proposal {
+func (l *session) block(address byte, function, first int) []Proposal {
 	for _, n := range []int{8, 4, 2, 1} {
 		var b []byte
 		for range askTimes {
-			next, heard := a.registers(address, function, first, n, answerWait)
+			next, heard := l.registers(address, function, first, n, answerWait)
 			if heard == nil || len(heard.answers) == 0 {
 				break // fewer at a time may be allowed
 			}
@@ -217,10 +195,10 @@ func (a *asker) block(address byte, function, first int) []Proposal {
 
 // registers asks for some registers and returns the question and what came, and
 // what that is of Modbus; nil for nothing.
-func (a *asker) registers(address byte, function, first, n int, wait time.Duration) ([]byte, *exchange) {
+func (l *session) registers(address byte, function, first, n int, wait time.Duration) ([]byte, *exchange) {
 	q := modbusCheck.Append([]byte{address, byte(function), byte(first >> 8), byte(first), 0, byte(n)})
-	a.silence(frame.ModbusSilence(a.baud))
-	answer := a.answerTo(q, wait)
+	l.silence(frame.ModbusSilence(l.baud))
+	answer := l.answerTo(q, wait)
 	if heard := modbusHeard(answer); len(heard) > 0 {
 		return append(q, answer...), heard[0]
 	}

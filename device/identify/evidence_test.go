@@ -118,7 +118,7 @@ func TestAnAnswerMayComeLateAndInPieces(t *testing.T) {
 	} {
 		synctest.Test(t, func(t *testing.T) {
 			p := &scripted{pieces: tt.pieces}
-			a := asker{port: p, progress: func(string) {}}
+			a := session{port: p}
 			got := a.answerTo([]byte("R\r\n"), answerWait)
 			require.NoError(t, a.err)
 			assert.Equal(t, tt.want, string(got), tt.name)

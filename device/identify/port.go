@@ -109,59 +109,81 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 // identifyAt tries one setting of the line: it listens, and asks only where
 // nothing at all was heard, for a gauge that streams would have been. What was
 // heard and makes no sense was heard at the wrong speed.
-func identifyAt(ctx context.Context, name string, line device.Serial, o Options) (found []Proposal, received []byte, err error) {
-	port, err := o.Open(name, line)
+func identifyAt(ctx context.Context, name string, serial device.Serial, o Options) ([]Proposal, []byte, error) {
+	port, err := o.Open(name, serial)
 	if err != nil {
 		return nil, nil, err
 	}
 	stop := context.AfterFunc(ctx, func() { port.Close() })
-	defer func() {
-		stop()
-		port.Close()
-		if ctx.Err() != nil {
-			err = ctx.Err()
-		}
-		for i := range found {
-			found[i].Profile.Serial.Baud = line.Baud
-			found[i].Profile.Serial.Parity = cmp.Or(line.Parity, found[i].Profile.Serial.Parity)
-		}
-	}()
-	if line.Parity == "" {
-		o.Progress(fmt.Sprintf("listening at %d baud", line.Baud))
-		var h heard
-		for more := 0; ; more++ {
-			if err := h.listen(port, o.Listen); err != nil {
-				return nil, nil, err
-			}
-			found = h.proposals()
-			// Of bytes that are no text most come at the wrong speed.
-			if more == moreListens || more == 1 && textShare(h.bytes) < mostText || len(found) > 0 || len(h.bytes) == 0 || len(h.bytes) >= slowGauge {
-				break
-			}
-			o.Progress("a slow gauge, listening on; if it sends at a press of its key, press it")
-		}
-		if len(found) > 1 && !found[0].Sure() && o.MayMove {
-			// What moves while it is asked to is the value, whatever else wanders.
-			o.Progress("two numbers could be the value: leave the gauge alone, and then push it in by some 5 mm and let it out again")
-			h = heard{}
-			if err := h.listen(port, moveListen); err != nil {
-				return nil, nil, err
-			}
-			found = h.proposals()
-		}
-		if len(h.bytes) > 0 {
-			if len(found) == 0 {
-				err = stopped(h.bytes)
-			}
-			return found, h.bytes, err
-		}
+	l := session{port: port, baud: serial.Baud, progress: o.Progress}
+	var found []Proposal
+	if serial.Parity == "" {
+		found = l.hear(o)
 	}
-	if !o.MaySend {
-		return nil, nil, nil
+	if o.MaySend && len(l.received) == 0 {
+		found = l.ask(serial.Parity != "")
 	}
-	a := asker{port: port, baud: line.Baud, progress: o.Progress}
-	found = a.ask(line.Parity != "")
-	return found, a.received, a.err
+	stop()
+	port.Close()
+	switch {
+	case ctx.Err() != nil:
+		return nil, nil, ctx.Err()
+	case l.err != nil:
+		return nil, nil, l.err
+	case len(found) == 0:
+		return nil, l.received, stopped(l.received)
+	}
+	for i := range found {
+		found[i].Profile.Serial.Baud = serial.Baud
+		found[i].Profile.Serial.Parity = cmp.Or(serial.Parity, found[i].Profile.Serial.Parity)
+	}
+	return found, l.received, nil
+}
+
+// A session is a port at one setting of the line. After an error it does nothing any more.
+type session struct {
+	port     device.Port
+	baud     int
+	progress func(text string)
+	received []byte
+	err      error
+	buf      [4096]byte
+}
+
+// read returns what comes within a time, nothing after it.
+func (l *session) read(timeout time.Duration) []byte {
+	if l.err == nil {
+		l.err = l.port.SetReadTimeout(timeout)
+	}
+	n := 0
+	if l.err == nil {
+		n, l.err = l.port.Read(l.buf[:])
+	}
+	return l.buf[:n]
+}
+
+// hear listens until something is known, or nothing will be.
+func (l *session) hear(o Options) (found []Proposal) {
+	l.progress(fmt.Sprintf("listening at %d baud", l.baud))
+	var h heard
+	for more := 0; ; more++ {
+		h.listen(l, o.Listen)
+		found = h.proposals()
+		// Of bytes that are no text most come at the wrong speed.
+		if more == moreListens || more == 1 && textShare(h.bytes) < mostText || len(found) > 0 || len(h.bytes) == 0 || len(h.bytes) >= slowGauge || l.err != nil {
+			break
+		}
+		l.progress("a slow gauge, listening on; if it sends at a press of its key, press it")
+	}
+	if len(found) > 1 && !found[0].Sure() && o.MayMove {
+		// What moves while it is asked to is the value, whatever else wanders.
+		l.progress("two numbers could be the value: leave the gauge alone, and then push it in by some 5 mm and let it out again")
+		h = heard{}
+		h.listen(l, moveListen)
+		found = h.proposals()
+	}
+	l.received = h.bytes
+	return found
 }
 
 // stopped returns the error that ends the search where what was heard is sense:
@@ -202,32 +224,24 @@ type heard struct {
 //
 // What the first Read brings had piled up before, so the time since tells
 // nothing of it.
-func (h *heard) listen(port device.Port, d time.Duration) error {
+func (h *heard) listen(l *session, d time.Duration) {
 	var first, last time.Time
 	piled, start := 0, len(h.bytes)
-	buf := make([]byte, 4096)
 	end := time.Now().Add(d)
-	for left := d; left > 0 && len(h.bytes)-start < mostListen; left = time.Until(end) {
-		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
-			return err
-		}
-		n, err := port.Read(buf)
-		if err != nil {
-			return err
-		}
-		if h.paused = append(h.paused, buf[:n]...); n == 0 {
+	for left := d; left > 0 && l.err == nil && len(h.bytes)-start < mostListen; left = time.Until(end) {
+		b := l.read(min(left, pollEvery))
+		if h.paused = append(h.paused, b...); len(b) == 0 {
 			h.paused = append(h.paused, '\n')
 			continue
 		}
 		if last = time.Now(); first.IsZero() {
-			first, piled = last, n
+			first, piled = last, len(b)
 		}
-		h.bytes = append(h.bytes, buf[:n]...)
+		h.bytes = append(h.bytes, b...)
 	}
 	if got := len(h.bytes) - start; got > piled {
 		h.span += time.Duration(float64(last.Sub(first)) * float64(got) / float64(got-piled))
 	}
-	return nil
 }
 
 // proposals returns what the bytes are; of text without line ends, what the
