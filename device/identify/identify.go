@@ -90,17 +90,10 @@ func Bytes(b []byte, span time.Duration) []Proposal { return proposals(b, span, 
 // proposals is Bytes; asked says that the questions among the bytes are ours.
 func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 	list := modbusCandidates(b, asked)
-	if len(list) == 0 {
-		list = textCandidates(b)
-	}
-	if text, serial, ok := sevenBits(b); ok && len(list) == 0 {
-		for _, c := range textCandidates(text) {
-			c.profile.Serial, c.stream = serial, text
-			list = append(list, c)
+	for _, next := range []func([]byte) []candidate{textCandidates, sevenBitCandidates, packedCandidates} {
+		if len(list) == 0 {
+			list = next(b)
 		}
-	}
-	if len(list) == 0 {
-		list = packedCandidates(b)
 	}
 	slices.SortStableFunc(list, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
 	var found []Proposal
@@ -112,11 +105,10 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 		if slices.ContainsFunc(fit, c.same) {
 			continue
 		}
-		stream := b
-		if c.stream != nil {
-			stream = c.stream
+		if c.stream == nil {
+			c.stream = b
 		}
-		if p, ok := Check(c.profile, stream, span); ok {
+		if p, ok := Check(c.profile, c.stream, span); ok {
 			if p.Profile.Unit == "" {
 				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
 			}
@@ -124,17 +116,14 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 			found, fit = append(found, p), append(fit, c)
 		}
 	}
-	for i := range found {
-		found[i].Margin = math.Inf(1)
-		for k := range fit {
-			if k != i && !fit[i].same(fit[k]) {
-				found[i].Margin = fit[i].evidence - fit[k].evidence
-				break
-			}
+	for i, c := range fit {
+		next := math.Inf(-1)
+		if i > 0 {
+			next = fit[0].evidence
+		} else if len(fit) > 1 {
+			next = fit[1].evidence
 		}
-		if fit[i].most > 0 {
-			found[i].Margin = min(found[i].Margin, fit[i].most)
-		}
+		found[i].Margin = min(c.evidence-next, cmp.Or(c.most, math.Inf(1)))
 	}
 	return found
 }
@@ -156,30 +145,27 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 	if err != nil {
 		return out, false
 	}
-	bad, begun, changed := 0, false, false // bad are bytes in garbled frames
+	bad, changed := 0, false // bad are bytes in garbled frames
 	fault := func(format string, args ...any) {
 		if len(out.Faults) < mostSamples {
 			out.Faults = append(out.Faults, fmt.Sprintf(format, args...))
 		}
 	}
 	dec.Feed(time.Time{}, b, func(f *frame.Frame) {
-		switch {
-		case f.Bad == "":
+		if f.Bad == "" {
 			out.Frames++
 			if len(out.Samples) < mostSamples {
 				out.Samples = append(out.Samples, Sample{fmt.Sprintf(map[bool]string{false: "%s", true: "% X"}[f.Binary], f.Raw), f.Value, cmp.Or(f.Unit, p.Unit)})
 			}
 			changed = changed || f.Value != out.Samples[0].Value
-		default:
-			fault("%s: %q", f.Bad, f.Raw)
-			if !begun { // a capture begins in the middle of a frame
-				out.Ends++
-				break
-			}
-			out.Broken++
-			bad += len(f.Raw)
+			return
 		}
-		begun = true
+		if fault("%s: %q", f.Bad, f.Raw); out.Frames+out.Ends == 0 { // a capture begins in the middle of a frame
+			out.Ends++
+			return
+		}
+		out.Broken++
+		bad += len(f.Raw)
 	})
 	dec.Flush()
 	if n := dec.Partial(); n > 0 {
@@ -187,31 +173,23 @@ func Check(p device.Profile, b []byte, span time.Duration) (Proposal, bool) {
 		out.Ends++
 		fault("frame cut short after %d bytes at the end", n)
 	}
-	if out.Frames > 0 {
-		out.Clean = float64(out.Frames) / float64(out.Frames+out.Broken)
-	}
+	out.Clean = float64(out.Frames) / float64(max(1, out.Frames+out.Broken))
 	if span > 0 {
 		out.Rate = float64(out.Frames) / span.Seconds()
 	}
 	if out.Frames > 0 && !changed {
-		out.Notes = append(out.Notes, stillNote)
+		out.Notes = append(out.Notes, "the value never changed: move the gauge and listen again to be sure")
 	}
 	// The garbled bytes count too: of noise they are the most.
 	return out, out.Frames >= leastFrames && out.Clean >= leastClean && 2*bad <= len(b)
 }
 
-// mostDecimals bounds the decimals of a display; more are the digits of a
-// computed number.
-const mostDecimals = 9
-
 // resolutionOf returns the smallest step that a number of decimals shows, 0
 // where they tell nothing.
 func resolutionOf(decimals int) float64 {
+	const mostDecimals = 9 // of a display; more are the digits of a computed number
 	if decimals <= 0 || decimals > mostDecimals {
 		return 0
 	}
-	return math.Round(1e9/math.Pow10(decimals)) / 1e9
+	return math.Pow10(-decimals)
 }
-
-// stillNote is the note of a proposal whose value was the same all the while.
-const stillNote = "the value never changed: move the gauge and listen again to be sure"

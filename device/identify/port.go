@@ -78,24 +78,23 @@ func Port(ctx context.Context, name string, o Options) ([]Proposal, error) {
 	if o.Progress == nil {
 		o.Progress = func(string) {}
 	}
-	own := device.HasLine(name)
-	if !own { // it is set elsewhere, whatever is asked for here
+	parities := []string{""}
+	if !device.HasLine(name) { // it is set elsewhere, whatever is asked for here
 		o.Bauds = o.Bauds[:1]
+	} else if o.MaySend {
+		parities = append(parities, "even") // the Modbus guide's own
 	}
 	var most []byte
 	for _, baud := range o.Bauds {
-		for _, line := range []device.Serial{{Baud: baud}, {Baud: baud, Parity: "even"}} { // even is the Modbus guide's own
-			if line.Parity != "" && !(o.MaySend && own) {
-				break
-			}
-			found, received, err := identifyAt(ctx, name, line, o)
+		for _, parity := range parities {
+			found, received, err := identifyAt(ctx, name, device.Serial{Baud: baud, Parity: parity}, o)
 			if err != nil || len(found) > 0 {
 				return found, err
 			}
 			if len(received) > len(most) {
 				most = received
 			}
-			if len(received) > 0 && line.Parity == "" {
+			if len(received) > 0 {
 				break // it streams, at another speed
 			}
 		}
