@@ -104,13 +104,10 @@ var hexForm = regexp.MustCompile(`^(?:0[xX])?([0-9a-fA-F]{1,16})\b`)
 // highest is the sign.
 func (s *textLine) scanHex(b []byte, i int) (number, int) {
 	m := hexForm.FindSubmatch(b[i:])
-	if m == nil {
+	if m == nil || 4*len(m[1]) > s.hex {
 		return number{}, -1
 	}
-	u, err := strconv.ParseUint(string(m[1]), 16, s.hex)
-	if err != nil { // more bits
-		return number{}, -1
-	}
+	u, _ := strconv.ParseUint(string(m[1]), 16, s.hex) // it fits
 	n := number{value: float64(u), digits: len(m[1]), padded: len(m[1]) > 1 && m[1][0] == '0'}
 	if shift := 64 - s.hex; s.signed {
 		n.value = float64(int64(u<<shift) >> shift)

@@ -42,34 +42,17 @@ type dialect struct {
 	prior  float64        // bits for it before anything was heard
 }
 
-// dialects are those of decimal digits. A point seldom parts thousands on a wire, a
-// comma as often as decimals.
+// dialects are those that are tried. A point seldom parts thousands on a wire, a
+// comma as often as decimals; hex digits are seldom sent, and of lines of nothing
+// else.
 var dialects = []dialect{
 	{frame.Text{Decimal: "point"}, regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?`), 0},
 	{frame.Text{Decimal: "comma"}, regexp.MustCompile(`[-+]?[ \t]*(?:\d+(?:,\d+)?|,\d+)(?:[eE][-+]?\d+)?`), 0},
 	{frame.Text{Thousands: ","}, nil, 0},
 	{frame.Text{Thousands: "'"}, nil, 0},
 	{frame.Text{Thousands: "."}, nil, -10},
-}
-
-// hexPrior is for lines of hex digits, which are seldom sent.
-const hexPrior = -6
-
-// hexDialects are those of lines that are nothing but hex digits: of two's
-// complement only where no line drops a nought.
-func hexDialects(lines []string) (list []dialect) {
-	digits := map[int]bool{}
-	for _, l := range lines {
-		if m := hexLine.FindStringSubmatch(l); m != nil {
-			digits[len(m[1])] = true
-		}
-	}
-	for _, bytes := range []int{1, 2, 3, 4, 8} {
-		if digits[2*bytes] && len(digits) == 1 {
-			list = append(list, dialect{frame.Text{Hex: fmt.Sprint("int", 8*bytes)}, nil, hexPrior})
-		}
-	}
-	return append(list, dialect{frame.Text{Hex: "uint64"}, nil, hexPrior})
+	{frame.Text{Hex: "int8"}, nil, -6}, {frame.Text{Hex: "int16"}, nil, -6}, {frame.Text{Hex: "int24"}, nil, -6},
+	{frame.Text{Hex: "int32"}, nil, -6}, {frame.Text{Hex: "int64"}, nil, -6}, {frame.Text{Hex: "uint64"}, nil, -6},
 }
 
 var (
@@ -88,21 +71,16 @@ func textCandidates(b []byte) []candidate {
 	}
 	heard := frame.Text{LineEnd: end}
 	lines = checked(lines, &heard)
-	all, hex := dialects, mostly(lines, hexLine.MatchString)
-	if hex {
-		all = append(hexDialects(lines), all...)
-	}
-	several := func(d dialect) bool {
-		return d.number != nil && !hex && (d.text.Decimal == "point" || !pointed.MatchString(strings.Join(lines, "\n")))
-	}
+	hex, point := mostly(lines, hexLine.MatchString), pointed.MatchString(strings.Join(lines, "\n"))
 	var list []candidate
-	for _, d := range all {
+	for _, d := range dialects {
 		d.text.LineEnd, d.text.Checksum, d.text.From = end, heard.Checksum, heard.From
 		c, ok := d.simple(lines)
 		switch {
+		case d.text.Hex != "" && !hex:
 		case ok && c.likely(true):
 			list = append(list, c.candidate(d.text, d.prior-seriesBits(c.counts())))
-		case !ok && several(d):
+		case !ok && d.number != nil && !hex && (d.text.Decimal == "point" || !point):
 			if found := d.parted(lines); len(found) > 0 {
 				list = append(list, found...)
 			} else if c, ok := d.stated(lines); ok {
@@ -122,6 +100,9 @@ func (d dialect) simple(lines []string) (c column, ok bool) {
 	}
 	var units []string
 	for _, l := range lines {
+		if strings.HasPrefix(d.text.Hex, "int") && len(l) != len(lines[0]) {
+			continue // of two's complement only where no line drops a nought
+		}
 		if f, m := read([]byte(l)), run.FindStringSubmatch(l); f.Bad == "" && m != nil {
 			c.add(m[1], f.Value, f.Decimals)
 			units = append(units, f.Unit)
@@ -264,16 +245,15 @@ type column struct {
 	name, unit string
 	values     []float64
 	decimals   []int
-	digits     int   // of all numbers
-	widths     []int // before the decimal mark
-	padded     bool
+	digits     int  // of all numbers
+	padded     bool // with leading noughts
 }
 
 func (c *column) add(text string, v float64, decimals int) {
 	text = strings.Trim(text, "+- ")
 	c.padded = c.padded || len(text) > 1 && text[0] == '0' && text[1] >= '0' && text[1] <= '9'
 	c.digits += len(text)
-	c.widths, c.values, c.decimals = append(c.widths, len(text)-decimals), append(c.values, v), append(c.decimals, decimals)
+	c.values, c.decimals = append(c.values, v), append(c.decimals, decimals)
 }
 
 // counts returns the values in steps of the last decimal. The sign of a nought
@@ -291,19 +271,15 @@ func (c *column) counts() []float64 {
 	return list
 }
 
-// likely reports whether the number may be the measured one at all. Numbers with
-// leading noughts in different widths, or that jump so far that they could as well
-// be written digit by digit, are noise.
+// likely reports whether the number may be the measured one at all. Numbers that
+// jump so far that they could as well be written digit by digit are noise.
 func (c *column) likely(alone bool) bool {
-	widths, counts := slices.Sorted(slices.Values(c.widths)), c.counts()
-	odd := len(widths) / 10 // may be damaged
-	switch {
-	case c.padded && widths[odd] != widths[len(widths)-1-odd], slices.Min(c.decimals) >= 0 && seriesBits(counts) > math.Log2(10)*float64(c.digits):
+	counts := c.counts()
+	if slices.Min(c.decimals) >= 0 && seriesBits(counts) > math.Log2(10)*float64(c.digits) {
 		return false
-	case !alone:
-		return c.score() >= leastEvidence
 	}
-	return c.score() > 0 || !slices.Contains(otherNames, c.name) && (slices.Max(c.decimals) > 0 || !clockwork(counts))
+	rescued := alone && !slices.Contains(otherNames, c.name) && (slices.Max(c.decimals) > 0 || !clockwork(counts))
+	return rescued || c.score() >= leastEvidence
 }
 
 // score says in bits what speaks for the number.
@@ -403,19 +379,14 @@ func (d dialect) parted(lines []string) (list []candidate) {
 	between := strings.Split(common, "\x00")
 	columns := make([]column, len(between)-1)
 	read, _ := d.text.Reader()
-	fit := 0
 	for i, l := range lines {
-		if builds[i] != common {
-			continue
-		}
-		fit++
 		texts, _ := d.part(l)
-		for k, text := range texts {
-			f := read([]byte(text))
-			columns[k].add(text, f.Value, f.Decimals)
+		for k := 0; k < len(columns) && builds[i] == common; k++ {
+			f := read([]byte(texts[k]))
+			columns[k].add(texts[k], f.Value, f.Decimals)
 		}
 	}
-	if fit*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
+	if len(columns) == 0 || len(columns[0].values)*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
 		return nil
 	}
 	evidence := d.prior
