@@ -180,7 +180,7 @@ func checked(lines []string, t *frame.Text) []string {
 			var bodies []string
 			different := map[string]bool{}
 			for _, l := range lines {
-				if body, right := c.sum.Body([]byte(l), from); right {
+				if body, right := c.Body([]byte(l), from); right {
 					bodies = append(bodies, string(body))
 					different[string(body)] = true
 				}
