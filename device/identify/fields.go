@@ -17,53 +17,45 @@ type field struct {
 	at, size    int
 	kind, order string      // as frame.Number has them
 	sign        *frame.Bits // of a magnitude, elsewhere
+	mask        byte        // of the sign
 	values      []float64   // of each frame
 	counts      []float64   // the same in least steps
 	evidence    float64     // bits that it saves, and how far it moved
 }
 
-// newField reads the bytes of all frames; false where one cannot be read so, or
-// the value never moves. free is what each byte of the frames takes by itself.
-func newField(frames [][]byte, free []float64, at, size int, kind, order string, sign *frame.Bits) (field, bool) {
-	f := field{at: at, size: size, kind: kind, order: order, sign: sign}
-	var mask uint64
-	if sign != nil {
-		mask, _ = strconv.ParseUint(sign.Mask, 16, 8)
-	}
+// read reads the bytes of all frames; false where one cannot be read so, or the
+// value never moves. free is what each byte of the frames takes by itself.
+func (f *field) read(frames [][]byte, free []float64) bool {
+	inside := f.sign != nil && f.sign.At >= f.at && f.sign.At < f.at+f.size
 	for _, b := range frames {
-		b = b[:len(b):len(b)]
-		minus := sign != nil && b[sign.At]&byte(mask) != 0
-		if minus && sign.At >= at && sign.At < at+size { // it is no part of the magnitude
-			b = slices.Clone(b)
-			b[sign.At] &^= byte(mask)
+		minus := f.sign != nil && b[f.sign.At]&f.mask != 0
+		if b = slices.Clone(b); minus && inside { // it is no part of the magnitude
+			b[f.sign.At] &^= f.mask
 		}
-		v, ok := frame.Number(kind, order, b[at:at+size])
-		if !ok || kind == "float" && v != 0 && !(math.Abs(v) >= 1e-7 && math.Abs(v) <= 1e7) { // no gauge shows less or more
-			return f, false
+		v, ok := frame.Number(f.kind, f.order, b[f.at:f.at+f.size])
+		if !ok || f.kind == "float" && v != 0 && !(math.Abs(v) >= 1e-7 && math.Abs(v) <= 1e7) { // no gauge shows less or more
+			return false
 		}
 		if minus {
 			v = -v
 		}
 		f.values = append(f.values, v)
 	}
-	if slices.Max(f.values) == slices.Min(f.values) {
-		return f, false
-	}
-	if f.counts = f.values; kind == "float" {
-		f.counts = inSteps(f.values, size)
+	low, high := slices.Min(f.values), slices.Max(f.values)
+	if f.counts = f.values; f.kind == "float" {
+		f.counts = inSteps(f.values, f.size)
 	}
 	f.evidence = movedBits(f.counts) - seriesBits(f.counts)
-	low, high := slices.Min(f.values), slices.Max(f.values)
-	if size == 1 || min(math.Abs(low), math.Abs(high)) > 256*(high-low) {
+	if f.size == 1 || min(math.Abs(low), math.Abs(high)) > 256*(high-low) {
 		f.evidence -= 12 // rather with a state in front of it, or without its other bytes
 	}
-	for _, bits := range free[at : at+size] {
+	for _, bits := range free[f.at : f.at+f.size] {
 		f.evidence += bits
 	}
-	if sign != nil && (sign.At < at || sign.At >= at+size) { // the bit needs no other explanation
-		f.evidence += free[sign.At] - columnBits(frames, sign.At, ^byte(mask))
+	if f.sign != nil && !inside { // the bit needs no other explanation
+		f.evidence += free[f.sign.At] - columnBits(frames, f.sign.At, ^f.mask)
 	}
-	return f, true
+	return low < high
 }
 
 // columnBits returns the bits of one byte of the frames that is part of no value.
@@ -106,14 +98,14 @@ const mostFields, mostSigned = 4, 24
 // and returns the best fields: those that save the most bits, and so explain the
 // most bytes, and moved the furthest. Of those that read the same values the
 // widest is kept: a high byte that is 0 all the while will not stay so.
-func rank(frames [][]byte, first, last, step int, kinds, orders []string) []field {
+func rank(frames [][]byte, first, last, step int, kinds, orders []string) (best []field) {
 	free := make([]float64, last)
 	for c := first; c < last; c++ {
 		free[c] = columnBits(frames, c, 0xFF)
 	}
 	var list []field
-	add := func(at, size int, kind, order string, sign *frame.Bits) {
-		if f, ok := newField(frames, free, at, size, kind, order, sign); ok && !clockwork(f.counts) {
+	add := func(f field) {
+		if f.read(frames, free) && !clockwork(f.counts) {
 			list = append(list, f)
 		}
 	}
@@ -130,7 +122,7 @@ func rank(frames [][]byte, first, last, step int, kinds, orders []string) []fiel
 			for _, order := range orders[:min(size, len(orders))] {
 				for _, kind := range kinds {
 					if kind != "float" || size >= 4 {
-						add(at, size, kind, order, nil)
+						add(field{at: at, size: size, kind: kind, order: order})
 					}
 				}
 			}
@@ -144,14 +136,13 @@ func rank(frames [][]byte, first, last, step int, kinds, orders []string) []fiel
 			top += f.size - 1
 		}
 		for bit := range 8 * (last - first) {
-			s := &frame.Bits{At: first + bit/8, Mask: fmt.Sprintf("%02X", 1<<(bit%8))}
-			if s.At < f.at || s.At >= f.at+f.size || s.At == top && s.Mask == "80" {
-				add(f.at, f.size, f.kind, f.order, s)
+			at, mask := first+bit/8, byte(1)<<(bit%8)
+			if at < f.at || at >= f.at+f.size || at == top && mask == 0x80 {
+				add(field{at: f.at, size: f.size, kind: f.kind, order: f.order, mask: mask, sign: &frame.Bits{At: at, Mask: fmt.Sprintf("%02X", mask)}})
 			}
 		}
 	}
 	sort()
-	var best []field
 	for _, f := range list {
 		if !slices.ContainsFunc(best, func(o field) bool { return slices.Equal(o.values, f.values) }) && len(best) < mostFields {
 			best = append(best, f)

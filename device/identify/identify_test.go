@@ -278,8 +278,8 @@ func TestFloatOfASizeThatAGaugeShows(t *testing.T) {
 	for v, want := range map[float32]bool{0: true, 1e7: true, 1.1e7: false, -1e7: true, 1.1e-7: true, 0.9e-7: false, -2e-7: true,
 		float32(math.Inf(1)): false, float32(math.NaN()): false, 0.1735: true} {
 		frames := [][]byte{binary.BigEndian.AppendUint32(nil, math.Float32bits(1)), binary.BigEndian.AppendUint32(nil, math.Float32bits(v))}
-		_, ok := newField(frames, make([]float64, 4), 0, 4, "float", "big", nil)
-		assert.Equal(t, want, ok, "%g", v)
+		f := field{size: 4, kind: "float", order: "big"}
+		assert.Equal(t, want, f.read(frames, make([]float64, 4)), "%g", v)
 	}
 }
 
