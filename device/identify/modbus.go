@@ -64,32 +64,25 @@ func modbusHeard(b []byte) []*exchange {
 
 // modbusCandidates proposes the registers that may be the value of each device
 // that was heard to answer. own says that the questions are ours.
-func modbusCandidates(b []byte, own bool) []candidate {
-	var list []candidate
+func modbusCandidates(b []byte, own bool) (list []candidate) {
 	for _, x := range modbusHeard(b) {
-		if len(x.answers) >= leastFrames {
-			list = append(list, x.candidates(own)...)
+		if len(x.answers) < leastFrames {
+			break // they are in order
 		}
-	}
-	return list
-}
-
-// candidates ranks the registers of one device.
-func (x *exchange) candidates(own bool) []candidate {
-	var list []candidate
-	for _, f := range rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float"}, []string{"", "BADC", "CDAB", "DCBA"}) {
-		c := f.candidate(device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus,
-			Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}})
-		for _, a := range x.answers { // as it will answer when asked for these registers alone
-			c.stream = append(c.stream, modbusCheck.Append(append([]byte{x.address, x.function, byte(f.size)}, a[f.at:f.at+f.size]...))...)
+		for _, f := range rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float"}, []string{"", "BADC", "CDAB", "DCBA"}) {
+			c := f.candidate(device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus,
+				Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}})
+			for _, a := range x.answers { // as it will answer when asked for these registers alone
+				c.stream = append(c.stream, modbusCheck.Append(append([]byte{x.address, x.function, byte(f.size)}, a[f.at:f.at+f.size]...))...)
+			}
+			switch {
+			case x.questions > 0 && !own:
+				c.notes = append(c.notes, "another master asks on this line, and two disturb each other: take it off before you measure")
+			case x.base < 0:
+				c.notes = append(c.notes, fmt.Sprintf("which registers they are was not heard: set register by the manual, to %d above the first that is asked for", f.at/2))
+			}
+			list = append(list, c)
 		}
-		switch {
-		case x.questions > 0 && !own:
-			c.notes = append(c.notes, "another master asks on this line, and two disturb each other: take it off before you measure")
-		case x.base < 0:
-			c.notes = append(c.notes, fmt.Sprintf("which registers they are was not heard: set register by the manual, to %d above the first that is asked for", f.at/2))
-		}
-		list = append(list, c)
 	}
 	return list
 }

@@ -119,46 +119,38 @@ func (d dialect) simple(lines []string) (c column, ok bool) {
 // change its sign is no sign.
 func (d dialect) stated(lines []string) (candidate, bool) {
 	read, _ := d.text.Reader()
-	type stated struct {
-		value float64
-		words []string // without a meaning
-	}
-	var all []stated
 	under, words := map[string][]float64{}, map[string]string{}
 	for _, l := range lines {
 		texts, _ := d.part(l)
-		if len(texts) != 1 {
-			return candidate{}, false
-		}
-		s := stated{value: read([]byte(texts[0])).Value}
 		for _, w := range stateForm.FindAllString(l, -1) {
-			if read([]byte("1 "+w)).Bad != "" {
-				under[w], s.words = append(under[w], s.value), append(s.words, w)
-			}
+			under[w] = append(under[w], read([]byte(strings.Join(texts, " "))).Value)
 		}
-		all = append(all, s)
 	}
 	for w, v := range under {
 		low := strings.ToLower(w)
 		other := slices.Contains(otherNames, low) || len(v) == len(lines) && slices.Contains(otherUnits, low)
-		if len(v) >= leastFrames && slices.Max(v) != slices.Min(v) && !other && read([]byte(w+": 1")).Bad == "" {
+		unknown := read([]byte("1 "+w)).Bad != "" && read([]byte(w+": 1")).Bad == ""
+		if unknown && !other && len(v) >= leastFrames && slices.Max(v) != slices.Min(v) {
 			words[w] = "ignore"
 		}
 	}
-	all = slices.DeleteFunc(all, func(s stated) bool {
-		return slices.ContainsFunc(s.words, func(w string) bool { return words[w] == "" })
-	})
+	d.text.Words = words
+	read, _ = d.text.Reader()
 	step, jump, flip := 0.0, 0.0, 0.0
-	for i, s := range all[min(1, len(all)):] {
-		before := all[i]
-		if slices.Equal(s.words, before.words) {
-			step = max(step, math.Abs(s.value-before.value))
-		} else {
-			jump, flip = max(jump, math.Abs(s.value-before.value)), max(flip, math.Abs(s.value)+math.Abs(before.value))
+	last, lastState := 0.0, ""
+	for _, l := range lines {
+		f, state := read([]byte(l)), strings.Join(stateForm.FindAllString(l, -1), " ")
+		switch change := math.Abs(f.Value - last); {
+		case f.Bad != "":
+			continue
+		case state == lastState:
+			step = max(step, change)
+		case lastState != "":
+			jump, flip = max(jump, change), max(flip, math.Abs(f.Value)+math.Abs(last))
 		}
+		last, lastState = f.Value, state
 	}
 	const steps = 3 // no movement is so uneven
-	d.text.Words = words
 	c, ok := d.simple(lines)
 	if !ok || jump > steps*step || flip <= steps*step || !c.likely(true) {
 		return candidate{}, false
@@ -178,13 +170,12 @@ func checked(lines []string, t *frame.Text) []string {
 	for _, c := range checks() {
 		for from := range 2 { // a mark at the head is often left out
 			var bodies []string
-			different := map[string]bool{}
 			for _, l := range lines {
 				if body, right := c.Body([]byte(l), from); right {
 					bodies = append(bodies, string(body))
-					different[string(body)] = true
 				}
 			}
+			different := slices.Compact(slices.Sorted(slices.Values(bodies)))
 			if nearlyAll(len(bodies), len(lines)) && len(different) >= leastDifferent {
 				t.Checksum, t.From = c.name, from
 				return bodies
