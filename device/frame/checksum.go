@@ -60,7 +60,7 @@ var ChecksumList = "none, " + strings.Join(slices.Sorted(maps.Keys(folds)), ", "
 // 24 or 32 bits. That of "none" or "" has size 0.
 func ChecksumNamed(name string) (Checksum, bool) {
 	if name == "" || name == "none" {
-		return Checksum{}, true
+		return Checksum{0, func([]byte) uint32 { return 0 }}, true
 	}
 	if f, ok := folds[name]; ok {
 		return Checksum{f.size, func(b []byte) (sum uint32) {

@@ -33,52 +33,43 @@ func (n number) shown() int {
 // point and comma say which decimal marks are allowed. It returns the index
 // after the number, or -1 if none starts there. The value is the float64
 // nearest to the decimal text.
-func scanNumber(b []byte, i int, point, comma bool) (number, int) {
-	var n number
-	start := i
-	if i < len(b) && (b[i] == '+' || b[i] == '-') {
+func scanNumber(b []byte, i int, point, comma bool) (n number, end int) {
+	var room [32]byte // more than a gauge sends
+	clean := room[:0] // without blanks, with a point
+	if i < len(b) && isSign(b[i]) {
 		n.plus, n.minus = b[i] == '+', b[i] == '-'
-		i++
-		for i < len(b) && b[i] == ' ' {
+		clean = append(clean, b[i])
+		for i++; i < len(b) && b[i] == ' '; i++ {
 			n.spaced = true
-			i++
 		}
 	}
-	first := i
-	i += digitsAt(b, i)
-	whole := i - first
+	n.digits = digitsAt(b, i)
+	n.padded = n.digits > 1 && b[i] == '0'
+	clean = append(clean, b[i:i+n.digits]...)
+	i += n.digits
 	if i < len(b) && (b[i] == '.' && point || b[i] == ',' && comma && digitAt(b, i+1)) {
 		n.decimals = digitsAt(b, i+1)
+		n.digits += n.decimals
+		clean = append(append(clean, '.'), b[i+1:i+1+n.decimals]...)
 		i += 1 + n.decimals
+		n.trailing = n.decimals > 0 && b[i-1] == '0'
 	}
-	if n.digits = whole + n.decimals; n.digits == 0 {
-		return number{}, -1
-	}
-	n.trailing = n.decimals > 0 && b[i-1] == '0'
-	n.padded = whole > 1 && b[first] == '0'
 	if i+1 < len(b) && lower(b[i]) == 'e' {
 		j := i + 1
-		if b[j] == '+' || b[j] == '-' {
+		if isSign(b[j]) {
 			j++
 		}
 		if power := digitsAt(b, j); power > 0 {
-			i, n.exponent = j+power, true
+			n.exponent = true
+			clean = append(clean, b[i:j+power]...)
+			i = j + power
 		}
 	}
-	var room [32]byte // more than a gauge sends
-	clean := room[:0]
-	for _, c := range b[start:i] {
-		if c == ',' {
-			c = '.'
-		}
-		if c != ' ' {
-			clean = append(clean, c)
-		}
-	}
-	var err error
-	if n.value, err = strconv.ParseFloat(string(clean), 64); err != nil { // beyond float64
+	v, err := strconv.ParseFloat(string(clean), 64)
+	if err != nil { // none, or beyond float64
 		return number{}, -1
 	}
+	n.value = v
 	return n, i
 }
 

@@ -59,8 +59,13 @@ type Bits struct {
 	mask byte
 }
 
-// of returns the bits in a frame, in place.
-func (b *Bits) of(frame []byte) byte { return frame[b.At] & b.mask }
+// of returns the bits in a frame, in place; 0 for none.
+func (b *Bits) of(frame []byte) byte {
+	if b == nil {
+		return 0
+	}
+	return frame[b.At] & b.mask
+}
 
 // A packedDecoder finds packed frames in a stream.
 type packedDecoder struct {
@@ -71,6 +76,7 @@ type packedDecoder struct {
 	units           map[byte]string
 	scaling         scaling
 	raw             []byte // the value's bytes, most significant first
+	kind            string // of Number
 	seeker
 }
 
@@ -118,7 +124,7 @@ func (d *packedDecoder) compile() error {
 	); err != nil {
 		return err
 	}
-	d.raw = make([]byte, d.Size)
+	d.raw, d.kind = make([]byte, d.Size), strings.TrimSpace(d.Type+" "+d.Nibbles)
 	return d.compileBits()
 }
 
@@ -165,7 +171,7 @@ func (d *packedDecoder) match(b []byte) (int, Frame) {
 		return needMore, Frame{}
 	}
 	b = b[:d.Length]
-	if !bytes.HasSuffix(b, d.trailer) || d.sum.Size > 0 && !d.sum.Right(b, d.From, d.sumAt, d.SumOrder == "big") {
+	if !bytes.HasSuffix(b, d.trailer) || !d.sum.Right(b, d.From, d.sumAt, d.SumOrder == "big") {
 		return noFrame, Frame{}
 	}
 	f := d.decode(b)
@@ -182,16 +188,12 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	if d.Sign != nil && d.Sign.At >= d.At && d.Sign.At < d.At+d.Size {
 		v[d.Sign.At-d.At] &^= d.Sign.mask
 	}
-	kind := d.Type
-	if d.Nibbles != "" {
-		kind += " " + d.Nibbles
-	}
 	var ok bool
-	if f.Value, ok = Number(kind, d.Order, v); !ok {
+	if f.Value, ok = Number(d.kind, d.Order, v); !ok {
 		f.Bad = "digit is not a decimal one"
 	}
 	f.Value = d.scaling.value(f.Value)
-	if d.Sign != nil && d.Sign.of(b) != 0 {
+	if d.Sign.of(b) != 0 {
 		f.Value = -f.Value
 	}
 	if d.Type == "float" {
@@ -203,12 +205,9 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	case math.IsInf(f.Value, 0):
 		f.Bad, f.Flags = "over range", FlagOverRange
 	}
-	for _, s := range []struct {
-		bits *Bits
-		flag Flags
-	}{{d.Hold, FlagHold}, {d.Battery, FlagLowBattery}, {d.Over, FlagOverRange}} {
-		if s.bits != nil && s.bits.of(b) != 0 {
-			f.Flags |= s.flag
+	for i, bits := range []*Bits{d.Hold, d.Battery, d.Over} {
+		if bits.of(b) != 0 {
+			f.Flags |= [...]Flags{FlagHold, FlagLowBattery, FlagOverRange}[i]
 		}
 	}
 	if d.UnitBits != nil {

@@ -95,73 +95,64 @@ var behindThousands = map[string]string{",": `\.`, ".": ",", "'": "[.,]"}
 
 // compile checks the description.
 func (t *Text) compile() (*textDecoder, error) {
-	d := &textDecoder{from: t.From, habits: habits{free: t.Decimals == "free"}}
-	d.words, d.mark = t.Words, []byte(t.Thousands)
-	d.point, d.comma = t.Decimal != "comma" && t.Thousands != ".", t.Decimal != "point" && t.Thousands != ","
-	end, named := lineEnds[t.LineEnd]
-	if !named {
-		end = t.LineEnd
-	}
-	most := cmp.Or(t.MaxLength, DefaultMaxLength)
 	letter := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+	end, most := lineEnds[t.LineEnd], cmp.Or(t.MaxLength, DefaultMaxLength)
 	behind, grouped := behindThousands[t.Thousands]
-	var known bool
-	d.sum, known = ChecksumNamed(t.Checksum)
-	var scaleErr, patternErr, ignoreErr error
-	if d.scaling, scaleErr = newScaling(0, t.Scale, t.Offset); t.Pattern != "" {
-		d.pattern, patternErr = compilePattern(t.Pattern)
-	}
-	if t.Ignore != "" {
-		d.ignore, ignoreErr = wholeLine("ignore", t.Ignore)
-	}
-	if d.signed = strings.HasPrefix(t.Hex, "int"); t.Hex != "" {
-		d.hex, _ = strconv.Atoi(strings.TrimLeft(t.Hex, "uint"))
-	}
+	sum, known := ChecksumNamed(t.Checksum)
+	scaling, scaleErr := newScaling(0, t.Scale, t.Offset)
+	pattern, patternErr := wholeLine("pattern", t.Pattern)
+	ignore, ignoreErr := wholeLine("ignore", t.Ignore)
+	d := &textDecoder{scaling: scaling, ignore: ignore, sum: sum, from: t.From, habits: habits{free: t.Decimals == "free"}}
+	d.textLine = textLine{words: t.Words, pattern: pattern, mark: []byte(t.Thousands), signed: strings.HasPrefix(t.Hex, "int"),
+		point: t.Decimal != "comma" && t.Thousands != ".", comma: t.Decimal != "point" && t.Thousands != ","}
+	d.hex, _ = strconv.Atoi(strings.TrimLeft(t.Hex, "uint")) // 0 for none
 	if err := cmp.Or(
 		Want(known, "checksum", t.Checksum, ChecksumList),
-		Want(t.From >= 0 && (d.sum.Size > 0 || t.From == 0), "checksum_from", t.From, "0 or more, with a checksum"),
+		Want(t.From >= 0 && (sum.Size > 0 || t.From == 0), "checksum_from", t.From, "0 or more, with a checksum"),
 		Want(most >= 4 && most <= 65536, "max_length", t.MaxLength, "4 to 65536"),
-		Want(named || !strings.ContainsFunc(end, letter), "line_end", end, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
+		Want(end != "" || !strings.ContainsFunc(t.LineEnd, letter), "line_end", t.LineEnd, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
 		WantOneOf("decimals", t.Decimals, "fixed or free"),
 		WantOneOf("decimal", t.Decimal, "any, point or comma"),
 		WantOneOf("hex", t.Hex, "int8, int16, int24, int32, int64, uint8, uint16, uint24, uint32 or uint64"),
 		Want(t.Thousands == "" || grouped, "thousands", t.Thousands, "a comma, point or apostrophe"),
 		Want(d.point || d.comma, "thousands", t.Thousands, "another mark than the decimal one"),
-		patternErr, scaleErr, ignoreErr, t.wordsErr(),
+		patternErr, groupsErr(pattern, t.Pattern), scaleErr, ignoreErr, t.wordsErr(),
 	); err != nil {
 		return nil, err
 	}
 	if grouped {
 		d.grouped = regexp.MustCompile(fmt.Sprintf(`^[-+]? *[1-9]\d{0,2}(%s\d{3})+\b(%s\d+)?`, regexp.QuoteMeta(t.Thousands), behind))
 	}
-	d.lines = LineCutter{end: end, most: most, line: d.line, buf: make([]byte, 0, most)}
+	d.lines = LineCutter{end: cmp.Or(end, t.LineEnd), most: most, line: d.line, buf: make([]byte, 0, most)}
 	return d, nil
 }
 
-// compilePattern compiles the pattern of a line and checks its groups.
-func compilePattern(pattern string) (*regexp.Regexp, error) {
-	re, err := wholeLine("pattern", pattern)
-	if err != nil {
-		return nil, err
-	}
-	for _, name := range re.SubexpNames() {
-		if name != "" && name != "value" && name != "seq" && patternFlags[name] == 0 && patternWords[name] == "" {
-			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
-		}
-	}
-	if re.SubexpIndex("value") < 0 {
-		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
-	}
-	return re, nil
-}
-
-// wholeLine compiles the regular expression of a key.
+// wholeLine compiles the regular expression of a key; nil for none.
 func wholeLine(key, expression string) (*regexp.Regexp, error) {
+	if expression == "" {
+		return nil, nil
+	}
 	re, err := regexp.Compile(`^(?:` + expression + `)$`)
 	if err != nil {
 		return nil, fmt.Errorf("%s %q: %w", key, expression, err)
 	}
 	return re, nil
+}
+
+// groupsErr is the error of the groups of a pattern, which may be nil.
+func groupsErr(re *regexp.Regexp, pattern string) error {
+	if re == nil {
+		return nil
+	}
+	for _, name := range re.SubexpNames() {
+		if name != "" && name != "value" && name != "seq" && patternFlags[name] == 0 && patternWords[name] == "" {
+			return fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
+		}
+	}
+	if re.SubexpIndex("value") < 0 {
+		return fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
+	}
+	return nil
 }
 
 // wordsErr is the error of a word with no meaning.
