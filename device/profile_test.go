@@ -56,7 +56,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"scpi that streams", "name = \"x\"\nframe = \"scpi\"\n[scpi]\nquery = \"R\"\n", `p.toml: mode: "": want asked: a scpi gauge speaks only then`},
 		{"negative baud", head + "[serial]\nbaud = -5\n", `p.toml:4:1: serial.baud: -5: want more than 0`},
 		{"table with a comment behind it", head + "[text] # lines\nline_end = \"nul\"\n", `p.toml:4:1: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
-		{"inline table", head + "text = { max_length = 80, line_end = \"nul\" }\n", `p.toml:3:27: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
+		{"inline table", head + "text = { decimal = \"point\", line_end = \"nul\" }\n", `p.toml:3:29: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 		{"dotted key", head + "text.line_end = \"nul\"\n", `p.toml:3:1: text.line_end: "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 		{"table in a table", head + "[text.words]\nfine = \"mm\"\nM = \"metre\"\n", `p.toml:5:1: text.words.M: "metre" means nothing known, want a unit (` + frame.UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
 		{"quoted key", head + "[text]\nwords = { \"a b\" = \"metre\" }\n", `p.toml:4:11: text.words.a b: "metre" means nothing known, want a unit (` + frame.UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},

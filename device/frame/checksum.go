@@ -39,16 +39,13 @@ var crcs = map[string]string{
 }
 
 // folds are the other checksums: what an operation makes of all bytes, one after
-// the other. lrc is the two's complement of the sum, sum16 the sum in two bytes.
+// the other. lrc is the two's complement of the sum; all are of one byte but sum16.
 // Source: Modbus over Serial Line V1.02, 6.2.1 (LRC).
-var folds = map[string]struct {
-	size int
-	next func(sum, c uint32) uint32
-}{
-	"sum8":  {1, func(sum, c uint32) uint32 { return (sum + c) & 0xFF }},
-	"sum16": {2, func(sum, c uint32) uint32 { return (sum + c) & 0xFFFF }},
-	"xor8":  {1, func(sum, c uint32) uint32 { return sum ^ c }},
-	"lrc":   {1, func(sum, c uint32) uint32 { return (sum - c) & 0xFF }},
+var folds = map[string]func(sum, c uint32) uint32{
+	"sum8":  func(sum, c uint32) uint32 { return (sum + c) & 0xFF },
+	"sum16": func(sum, c uint32) uint32 { return (sum + c) & 0xFFFF },
+	"xor8":  func(sum, c uint32) uint32 { return sum ^ c },
+	"lrc":   func(sum, c uint32) uint32 { return (sum - c) & 0xFF },
 }
 
 // ChecksumList names the checksums that a profile may give, for a message.
@@ -62,10 +59,10 @@ func ChecksumNamed(name string) (Checksum, bool) {
 	if name == "" || name == "none" {
 		return Checksum{0, func([]byte) uint32 { return 0 }}, true
 	}
-	if f, ok := folds[name]; ok {
-		return Checksum{f.size, func(b []byte) (sum uint32) {
+	if next := folds[name]; next != nil {
+		return Checksum{1 + strings.Count(name, "16"), func(b []byte) (sum uint32) {
 			for _, c := range b {
-				sum = f.next(sum, uint32(c))
+				sum = next(sum, uint32(c))
 			}
 			return sum
 		}}, true

@@ -19,10 +19,10 @@ var bench = []struct {
 	most int // bytes of a partial frame
 }{
 	{"text", &Text{}, DefaultMaxLength},
-	{"text-crlf", &Text{LineEnd: "crlf", MaxLength: 32}, 32},
+	{"text-crlf", &Text{LineEnd: "crlf"}, DefaultMaxLength},
 	{"columns", &Text{Pattern: `(?P<seq>[^,]*),(?P<value>[^,]*),(?P<unit>[^,]+)(?:,.*)?`}, DefaultMaxLength},
 	{"pattern", &Text{Pattern: `(?P<sign>[+-]?)(?P<value>[\d.]+)(?P<unit>mm|in)?`}, DefaultMaxLength},
-	{"scpi", &SCPI{Query: "READ?"}, 1024},
+	{"scpi", &SCPI{Query: "READ?"}, DefaultMaxLength},
 	{"modbus", &Modbus{Address: 1, Function: 4, Type: "float32"}, 9},
 	{"packed-bcd", &Packed{Length: 6, Header: "AA", At: 2, Size: 3, Type: "bcd", Decimals: 3, Checksum: "sum8"}, 6},
 	{"packed-float", &Packed{Length: 7, At: 0, Size: 4, Type: "float", Checksum: "crc16-ccitt", Trailer: "03"}, 7},

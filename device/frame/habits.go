@@ -21,18 +21,16 @@ type habits struct {
 	free bool // decimals come and go: the gauge drops trailing zeros
 
 	unit     string
-	seen     int
-	decimals int
-	digits   int
-	length   int
+	seen     int     // lines
+	last     float64 // value
+	form             // of the last
 	trailing bool    // some line ended in 0 after the point, so zeros are not dropped
 	plus     bool    // a plus sign is sent, so a sign is never missing
 	padded   bool    // leading zeros: the number of digits is fixed
 	spaced   bool    // padded with spaces: the length is fixed
-	last     float64 // value
 }
 
-// A form is that of a line which breaks a habit.
+// A form is that of a line.
 type form struct{ decimals, digits, length int }
 
 // How many lines make a habit.
@@ -114,7 +112,7 @@ func (h *habits) learn(n *number, length int, indented bool) {
 	h.spaced = (indented || n.spaced || h.spaced) && (h.seen == 0 || length == h.length)
 	h.plus = h.plus || n.plus
 	h.trailing = h.trailing || n.trailing
-	h.decimals, h.digits, h.length, h.last = n.decimals, n.digits, length, n.value
+	h.form, h.last = form{n.decimals, n.digits, length}, n.value
 	h.seen++
 }
 

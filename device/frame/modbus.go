@@ -56,7 +56,7 @@ type modbusDecoder struct {
 
 // NewDecoder checks the description and returns a decoder for it.
 func (m *Modbus) NewDecoder() (Decoder, error) {
-	n := m.registers()
+	n := registerTypes[m.Type]
 	if err := cmp.Or(
 		Want(m.Address >= 1 && m.Address <= 247, "address", m.Address, "1 to 247"),
 		Want(m.Function == 3 || m.Function == 4, "function", m.Function, "3 or 4"),
@@ -80,12 +80,9 @@ func (m *Modbus) NewDecoder() (Decoder, error) {
 // registerTypes says how many registers a value of each type takes.
 var registerTypes = map[string]int{"int16": 1, "uint16": 1, "int32": 2, "uint32": 2, "float32": 2, "int64": 4, "uint64": 4, "float64": 4}
 
-// registers returns how many registers the value takes, 0 for a type unknown.
-func (m *Modbus) registers() int { return registerTypes[m.Type] }
-
 // Request returns the frame that asks for the value.
 func (m *Modbus) Request() []byte {
-	b := []byte{byte(m.Address), byte(m.Function), byte(m.Register >> 8), byte(m.Register), 0, byte(m.registers())}
+	b := []byte{byte(m.Address), byte(m.Function), byte(m.Register >> 8), byte(m.Register), 0, byte(registerTypes[m.Type])}
 	return modbusCRC.Append(b)
 }
 

@@ -19,8 +19,7 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 	if s.Query == "" {
 		return nil, errors.New("query missing, want what to send, like READ?")
 	}
-	const mostAnswer = 1024 // bytes: a number takes some twenty
-	return (&Text{MaxLength: mostAnswer, Decimals: "free", Pattern: `(?P<value>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)`}).NewDecoder()
+	return (&Text{Decimals: "free", Pattern: `(?P<value>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)`}).NewDecoder()
 }
 
 // The numbers that stand for no value.

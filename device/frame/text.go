@@ -39,7 +39,6 @@ const DefaultMaxLength = 256
 // that is not known, an error code, a control byte) is garbled.
 type Text struct {
 	LineEnd   string            `toml:"line_end,omitempty"`      // "any" (CR or LF, the default), "cr", "lf", "crlf", "idle" (a pause), or the bytes themselves, none of them a letter or digit
-	MaxLength int               `toml:"max_length,omitempty"`    // bytes in a line; 0: 256
 	Decimal   string            `toml:"decimal,omitempty"`       // decimal mark: "any" (the default), "point" or "comma"
 	Thousands string            `toml:"thousands,omitempty"`     // mark between thousands, "," "." or "'"; "": none, for "1,017.7" may be two numbers
 	Scale     float64           `toml:"scale,omitempty"`         // the number is multiplied by this; 0: 1
@@ -96,7 +95,7 @@ var behindThousands = map[string]string{",": `\.`, ".": ",", "'": "[.,]"}
 // compile checks the description.
 func (t *Text) compile() (*textDecoder, error) {
 	letter := func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
-	end, most := lineEnds[t.LineEnd], cmp.Or(t.MaxLength, DefaultMaxLength)
+	end := lineEnds[t.LineEnd]
 	behind, grouped := behindThousands[t.Thousands]
 	sum, known := ChecksumNamed(t.Checksum)
 	scaling, scaleErr := newScaling(0, t.Scale, t.Offset)
@@ -109,7 +108,6 @@ func (t *Text) compile() (*textDecoder, error) {
 	if err := cmp.Or(
 		Want(known, "checksum", t.Checksum, ChecksumList),
 		Want(t.From >= 0 && (sum.Size > 0 || t.From == 0), "checksum_from", t.From, "0 or more, with a checksum"),
-		Want(most >= 4 && most <= 65536, "max_length", t.MaxLength, "4 to 65536"),
 		Want(end != "" || !strings.ContainsFunc(t.LineEnd, letter), "line_end", t.LineEnd, "any, cr, lf, crlf, idle, or bytes that are no letters or digits"),
 		WantOneOf("decimals", t.Decimals, "fixed or free"),
 		WantOneOf("decimal", t.Decimal, "any, point or comma"),
@@ -123,7 +121,7 @@ func (t *Text) compile() (*textDecoder, error) {
 	if grouped {
 		d.grouped = regexp.MustCompile(fmt.Sprintf(`^[-+]? *[1-9]\d{0,2}(%s\d{3})+\b(%s\d+)?`, regexp.QuoteMeta(t.Thousands), behind))
 	}
-	d.lines = LineCutter{end: cmp.Or(end, t.LineEnd), most: most, line: d.line, buf: make([]byte, 0, most)}
+	d.lines = LineCutter{end: cmp.Or(end, t.LineEnd), most: DefaultMaxLength, line: d.line, buf: make([]byte, 0, DefaultMaxLength)}
 	return d, nil
 }
 

@@ -1,6 +1,7 @@
 package frame
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"strings"
@@ -251,18 +252,19 @@ func TestLineWithoutEndIsCountedOnce(t *testing.T) {
 
 // A line of just the longest length is whole, in one piece or several.
 func TestLongestLine(t *testing.T) {
+	pad := strings.Repeat(" ", DefaultMaxLength-5)
 	for _, end := range []string{"\n", "\r\n"} {
 		for _, size := range []int{1, 4, 14, 100} {
-			d := textOf(t, Text{LineEnd: map[string]string{"\n": "lf", "\r\n": "crlf"}[end], MaxLength: 5})
+			d := textOf(t, Text{LineEnd: map[string]string{"\n": "lf", "\r\n": "crlf"}[end]})
 			var got []Frame
-			for in := "0.123" + end + "0.1234" + end + "0.124" + end; in != ""; {
+			for in := pad + "0.123" + end + pad + "0.1234" + end + pad + "0.124" + end; in != ""; {
 				n := min(size, len(in))
 				got = append(got, decodeAll(t, d, []byte(in[:n]))...)
 				in = in[n:]
 			}
 			require.Len(t, got, 3, "pieces of %d", size)
 			assert.Equal(t, []string{"", "line too long", ""}, []string{got[0].Bad, got[1].Bad, got[2].Bad}, "pieces of %d", size)
-			assert.Equal(t, "0.123", string(got[1].Raw))
+			assert.Equal(t, pad+"0.123", string(got[1].Raw))
 		}
 	}
 }
@@ -275,8 +277,8 @@ func TestPartialLine(t *testing.T) {
 		d.Reset()
 		assert.Zero(t, d.Partial(), "%q", in)
 	}
-	d := textOf(t, Text{MaxLength: 4})
-	decodeAll(t, d, []byte("123456"))
+	d := textOf(t, Text{})
+	decodeAll(t, d, bytes.Repeat([]byte("1"), DefaultMaxLength+2))
 	assert.Zero(t, d.Partial(), "the rest of a line that was reported")
 }
 
@@ -410,8 +412,6 @@ func TestTextBadDescriptions(t *testing.T) {
 		{Text{LineEnd: "nul"}, `line_end "nul": want any, cr, lf, crlf, idle, or bytes that are no letters or digits`},
 		{Text{Checksum: "crc99"}, `checksum "crc99": want ` + ChecksumList},
 		{Text{From: 1}, "checksum_from 1: want 0 or more, with a checksum"},
-		{Text{MaxLength: 3}, "max_length 3: want 4 to 65536"},
-		{Text{MaxLength: 65537}, "max_length 65537: want 4 to 65536"},
 		{Text{Pattern: `(`}, "pattern \"(\": error parsing regexp: missing closing ): `^(?:()$`"},
 		{Text{Decimal: "dot"}, `decimal "dot": want any, point or comma`},
 		{Text{Hex: "int12"}, `hex "int12": want int8, int16, int24, int32, int64, uint8, uint16, uint24, uint32 or uint64`},
@@ -425,6 +425,4 @@ func TestTextBadDescriptions(t *testing.T) {
 		_, err := tt.text.NewDecoder()
 		assert.EqualError(t, err, tt.want)
 	}
-	textOf(t, Text{MaxLength: 4})
-	textOf(t, Text{MaxLength: 65536})
 }

@@ -247,17 +247,14 @@ func (c *column) add(text string, v float64, decimals int) {
 	c.values, c.decimals = append(c.values, v), append(c.decimals, decimals)
 }
 
-// counts returns the values in steps of the last decimal. The sign of a nought
-// is there to be explained: of "-0,123" it is no part of two numbers.
+// counts returns the values in steps of the last decimal.
 func (c *column) counts() []float64 {
 	if slices.Min(c.decimals) < 0 {
 		return inSteps(c.values, 8)
 	}
 	list := make([]float64, len(c.values))
 	for i, v := range c.values {
-		if list[i] = math.Round(v * math.Pow10(slices.Max(c.decimals))); v == 0 && math.Signbit(v) {
-			list[i] = -1
-		}
+		list[i] = math.Round(v * math.Pow10(slices.Max(c.decimals)))
 	}
 	return list
 }
