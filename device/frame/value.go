@@ -2,6 +2,7 @@ package frame
 
 import (
 	"encoding/binary"
+	"encoding/hex"
 	"math"
 	"strconv"
 )
@@ -34,17 +35,14 @@ func Number(kind, order string, b []byte) (float64, bool) {
 	u := binary.BigEndian.Uint64(room[:])
 	switch {
 	case kind == "bcd" || kind == "bcd low-first":
-		sum := 0.0
-		for _, c := range v {
+		for i, c := range v {
 			if kind != "bcd" {
-				c = c<<4 | c>>4
+				v[i] = c<<4 | c>>4
 			}
-			if c>>4 > 9 || c&15 > 9 {
-				return 0, false
-			}
-			sum = sum*100 + float64(c>>4)*10 + float64(c&15)
 		}
-		return sum, true
+		var digits [16]byte
+		u, err := strconv.ParseUint(string(hex.AppendEncode(digits[:0], v)), 10, 64)
+		return float64(u), err == nil
 	case kind == "int": // the top bit of the value's own bytes is its sign
 		shift := 64 - 8*n
 		return float64(int64(u<<shift) >> shift), true

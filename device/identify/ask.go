@@ -170,27 +170,24 @@ func (l *session) modbus() (found []Proposal) {
 		if len(found) == 0 {
 			l.err = cmp.Or[error](l.err, &CannotTell{Lines: Heard(l.received), Why: fmt.Sprintf("Modbus device %d answers at %d baud, and no usual register of it moved: move the gauge while it is asked, or set register by the manual", address, l.baud)})
 		}
-		return found
+		break
 	}
-	return nil
+	return found
 }
 
 // block reads the registers from the first on until they are known.
 func (l *session) block(address byte, function, first int) []Proposal {
-	for _, n := range []int{8, 4, 2, 1} {
-		var b []byte
+	var b []byte
+	for n := 8; n > 0 && len(b) == 0; n /= 2 { // fewer at a time may be allowed
 		for range askTimes {
 			next, heard := l.registers(address, function, first, n, answerWait)
 			if heard == nil || len(heard.answers) == 0 {
-				break // fewer at a time may be allowed
+				break
 			}
 			b = append(b, next...)
 		}
-		if len(b) > 0 {
-			return proposals(b, 0, true)
-		}
 	}
-	return nil
+	return proposals(b, 0, true)
 }
 
 // registers asks for some registers and returns the question and what came, and

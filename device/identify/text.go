@@ -13,21 +13,6 @@ import (
 	"crownlog/device/frame"
 )
 
-// What speaks for a number in a line being the measured one, in bits. The
-// weights are judgement (no source); the streams of the tests hold them to
-// account.
-const (
-	unitBits   = 12  // a unit of what is measured stands behind it
-	nameBits   = 6   // a name like "x" or "value" stands before it
-	otherBits  = -16 // a name like "temp" or "min" does, or a unit of something else
-	pointBits  = 4   // it has a decimal point: few counters and codes do
-	clockBits  = -24 // it counts, or rises all the while
-	stillBits  = -10 // it does not move
-	noughtBits = 20  // a comma parts two numbers, of which the second begins with a nought, as in "0,006"
-
-	leastEvidence = 4 // for one of several numbers to be proposed at all
-)
-
 // Words before and behind numbers.
 var (
 	wantedNames = strings.Fields("x y z d p m pos position val value reading read is dial disp displacement length dist distance depth height torque force pressure press")
@@ -270,18 +255,26 @@ func (c *column) likely(alone bool) bool {
 	return rescued || c.score() >= leastEvidence
 }
 
-// score says in bits what speaks for the number.
+// leastEvidence is for one of several numbers to be proposed at all.
+const leastEvidence = 4
+
+// score says in bits what speaks for the number being the measured one. The weights
+// are judgement (no source); the streams of the tests hold them to account.
 func (c *column) score() float64 {
 	const most = 26 // more than any wandering
-	counts := c.counts()
+	counts, quantity := c.counts(), frame.Quantity(c.unit)
 	sum := min(movedBits(counts), most)
 	for _, says := range []struct {
 		so   bool
 		bits float64
 	}{
-		{sum == 0, stillBits}, {frame.Quantity(c.unit) != "" && frame.Quantity(c.unit) != "temperature", unitBits},
-		{slices.Contains(otherUnits, strings.ToLower(c.unit)), otherBits}, {slices.Contains(wantedNames, strings.TrimRight(c.name, "0123456789")), nameBits}, {slices.Contains(otherNames, c.name), otherBits},
-		{slices.Max(c.decimals) > 0, pointBits}, {clockwork(counts), clockBits},
+		{quantity != "" && quantity != "temperature", 12},
+		{slices.Contains(otherUnits, strings.ToLower(c.unit)), -16},
+		{slices.Contains(wantedNames, strings.TrimRight(c.name, "0123456789")), 6},
+		{slices.Contains(otherNames, c.name), -16},
+		{slices.Max(c.decimals) > 0, 4}, // few counters and codes have a decimal mark
+		{clockwork(counts), -24},
+		{sum == 0, -10},
 	} {
 		if says.so {
 			sum += says.bits
@@ -382,7 +375,7 @@ func (d dialect) parted(lines []string) (list []candidate) {
 		c := &columns[k]
 		c.name, c.unit = nameBefore(between[k]), unitBehind(between[k+1])
 		if evidence -= seriesBits(c.counts()); k > 0 && c.padded && (between[k] == "," || between[k] == "'") {
-			evidence -= noughtBits
+			evidence -= 20 // a number of its own seldom begins with a nought: "0,006"
 		}
 	}
 	for k := range columns {
