@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"encoding/hex"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 )
@@ -174,14 +173,12 @@ func (d *packedDecoder) match(b []byte) (int, Frame) {
 	if !bytes.HasSuffix(b, d.trailer) || !d.sum.Right(b, d.From, d.sumAt, d.SumOrder == "big") {
 		return noFrame, Frame{}
 	}
-	f := d.decode(b)
-	f.Raw, f.Binary = b, true
-	return d.Length, f
+	return d.Length, d.decode(b)
 }
 
 // decode reads a frame whose checksum is right.
 func (d *packedDecoder) decode(b []byte) Frame {
-	f := Frame{Decimals: d.scaling.shown(d.Decimals)}
+	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown(d.Decimals)}
 	v := d.raw
 	copy(v, b[d.At:])
 	// A sign bit in the bytes of the value is no part of the magnitude.
@@ -199,12 +196,7 @@ func (d *packedDecoder) decode(b []byte) Frame {
 	if d.Type == "float" {
 		f.Decimals = -1
 	}
-	switch {
-	case math.IsNaN(f.Value):
-		f.Bad, f.Refused = "not a number", true
-	case math.IsInf(f.Value, 0):
-		f.Bad, f.Flags = "over range", FlagOverRange
-	}
+	f.absent()
 	for i, bits := range []*Bits{d.Hold, d.Battery, d.Over} {
 		if bits.of(b) != 0 {
 			f.Flags |= [...]Flags{FlagHold, FlagLowBattery, FlagOverRange}[i]

@@ -29,14 +29,16 @@ const (
 	scpiInfinity = 9.9e37
 )
 
-// absent marks a sound frame whose number stands for no value, whether it was
-// sent with an exponent or without.
+// absent marks a sound frame whose number stands for no value, in text whether it
+// was sent with an exponent or without.
 func (f *Frame) absent() {
 	switch {
 	case f.Bad != "":
+	case math.IsNaN(f.Value):
+		f.Bad, f.Refused = "not a number", true
 	case f.Value == scpiNaN:
 		f.Bad, f.Refused = "not a number (9.91E37)", true
-	case math.Abs(f.Value) == scpiInfinity:
+	case math.Abs(f.Value) == scpiInfinity, math.IsInf(f.Value, 0):
 		f.Bad = "over range"
 		f.Flags |= FlagOverRange
 	}

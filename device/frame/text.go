@@ -54,7 +54,7 @@ type Text struct {
 
 // The control characters around a line.
 // Source: ISO/IEC 646 (ASCII).
-const stx, etx = 2, 3
+var stx, etx = []byte{2}, []byte{3}
 
 // A textDecoder cuts lines and reads each by one of the line forms.
 type textDecoder struct {
@@ -177,13 +177,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		d.emit(&Frame{Raw: raw, At: d.at, Bad: "line too long"})
 		return
 	}
-	line := trim(raw)
-	if len(line) > 0 && line[0] == stx {
-		line = trim(line[1:])
-	}
-	if last := len(line) - 1; last >= 0 && line[last] == etx {
-		line = trim(line[:last])
-	}
+	line := trim(bytes.TrimSuffix(bytes.TrimPrefix(trim(raw), stx), etx))
 	if len(line) == 0 || d.ignore != nil && d.ignore.Match(line) {
 		return
 	}

@@ -108,7 +108,11 @@ func (l *session) question(q string) []Proposal {
 }
 
 // silence waits, and throws away what comes.
-func (l *session) silence(d time.Duration) { new(heard).listen(l, d) }
+func (l *session) silence(d time.Duration) {
+	for end := time.Now().Add(d); l.err == nil && d > 0; d = time.Until(end) {
+		l.read(min(d, pollEvery))
+	}
+}
 
 // answerTo asks and receives one answer, without the echo of the question. It may
 // come in pieces, and a pause ends it; the pause between the echo and the answer

@@ -139,14 +139,18 @@ func identifyAt(ctx context.Context, name string, serial device.Serial, o Option
 	return found, l.received, nil
 }
 
-// A session is a port at one setting of the line. After an error it does nothing any more.
+// A session is a port at one setting of the line. After an error it does nothing
+// any more.
 type session struct {
-	port     device.Port
-	baud     int
-	progress func(text string)
-	received []byte
-	err      error
-	buf      [4096]byte
+	port        device.Port
+	baud        int
+	progress    func(text string)
+	received    []byte
+	paused      []byte    // the same, with a line feed at each pause
+	first, last time.Time // when the first and the last Read brought something
+	piled       int       // bytes of the first
+	err         error
+	buf         [4096]byte
 }
 
 // read returns what comes within a time, nothing after it.
@@ -161,15 +165,55 @@ func (l *session) read(timeout time.Duration) []byte {
 	return l.buf[:n]
 }
 
+// listen reads for a time or up to mostListen bytes.
+func (l *session) listen(d time.Duration) {
+	end := time.Now().Add(d)
+	for left := d; left > 0 && l.err == nil && len(l.received) < mostListen; left = time.Until(end) {
+		b := l.read(min(left, pollEvery))
+		if l.paused = append(l.paused, b...); len(b) == 0 {
+			l.paused = append(l.paused, '\n')
+			continue
+		}
+		if l.last = time.Now(); l.piled == 0 {
+			l.first, l.piled = l.last, len(b)
+		}
+		l.received = append(l.received, b...)
+	}
+}
+
+// proposals returns what the bytes are; of text without line ends, what the
+// pauses between make of it. The gauge takes to send as much
+//
+//	(last - first) * bytes / (bytes - those of the first Read)
+//
+// for what the first Read brings had piled up before, so the time since tells
+// nothing of it.
+func (l *session) proposals() []Proposal {
+	var span time.Duration
+	if n := len(l.received); n > l.piled {
+		span = time.Duration(float64(l.last.Sub(l.first)) * float64(n) / float64(n-l.piled))
+	}
+	found := Bytes(l.received, span)
+	if len(found) > 0 || textShare(l.received) < mostText || bytes.ContainsAny(l.received, "\r\n") {
+		return found
+	}
+	found = Bytes(l.paused, span)
+	for i := range found {
+		if t := found[i].Profile.Text; t != nil {
+			t.LineEnd = "idle"
+		}
+	}
+	return found
+}
+
 // hear listens until something is known, or nothing will be.
 func (l *session) hear(o Options) (found []Proposal) {
 	l.progress(fmt.Sprintf("listening at %d baud", l.baud))
-	var h heard
 	for more := 0; ; more++ {
-		h.listen(l, o.Listen)
-		found = h.proposals()
+		l.listen(o.Listen)
+		found = l.proposals()
 		// Of bytes that are no text most come at the wrong speed.
-		if more == moreListens || more == 1 && textShare(h.bytes) < mostText || len(found) > 0 || len(h.bytes) == 0 || len(h.bytes) >= slowGauge || l.err != nil {
+		if more == moreListens || more == 1 && textShare(l.received) < mostText || len(found) > 0 || len(l.received) == 0 || len(l.received) >= slowGauge || l.err != nil {
 			break
 		}
 		l.progress("a slow gauge, listening on; if it sends at a press of its key, press it")
@@ -177,11 +221,10 @@ func (l *session) hear(o Options) (found []Proposal) {
 	if len(found) > 1 && !found[0].Sure() && o.MayMove {
 		// What moves while it is asked to is the value, whatever else wanders.
 		l.progress("two numbers could be the value: leave the gauge alone, and then push it in by some 5 mm and let it out again")
-		h = heard{}
-		h.listen(l, moveListen)
-		found = h.proposals()
+		l.received, l.paused, l.piled = nil, nil, 0
+		l.listen(moveListen)
+		found = l.proposals()
 	}
-	l.received = h.bytes
 	return found
 }
 
@@ -207,54 +250,4 @@ func stopped(b []byte) error {
 	e.Draft = &device.Profile{Name: "to-mend", Title: "the pattern is a guess: name the value in it", Frame: device.FrameText,
 		Text: &frame.Text{LineEnd: end, Pattern: `[^\d+-]*(?P<value>[-+]?[\d.,]+).*`}}
 	return e
-}
-
-// heard is what a port received.
-type heard struct {
-	bytes  []byte
-	paused []byte        // the same, with a line feed at each pause
-	span   time.Duration // that the gauge takes to send as much; 0: not known
-}
-
-// listen reads for a time or up to mostListen bytes. The span grows by how long
-// the gauge takes to send as much:
-//
-//	(last - first) * bytes / (bytes - those of the first Read)
-//
-// What the first Read brings had piled up before, so the time since tells
-// nothing of it.
-func (h *heard) listen(l *session, d time.Duration) {
-	var first, last time.Time
-	piled, start := 0, len(h.bytes)
-	end := time.Now().Add(d)
-	for left := d; left > 0 && l.err == nil && len(h.bytes)-start < mostListen; left = time.Until(end) {
-		b := l.read(min(left, pollEvery))
-		if h.paused = append(h.paused, b...); len(b) == 0 {
-			h.paused = append(h.paused, '\n')
-			continue
-		}
-		if last = time.Now(); first.IsZero() {
-			first, piled = last, len(b)
-		}
-		h.bytes = append(h.bytes, b...)
-	}
-	if got := len(h.bytes) - start; got > piled {
-		h.span += time.Duration(float64(last.Sub(first)) * float64(got) / float64(got-piled))
-	}
-}
-
-// proposals returns what the bytes are; of text without line ends, what the
-// pauses between make of it.
-func (h *heard) proposals() []Proposal {
-	found := Bytes(h.bytes, h.span)
-	if len(found) > 0 || textShare(h.bytes) < mostText || bytes.ContainsAny(h.bytes, "\r\n") {
-		return found
-	}
-	found = Bytes(h.paused, h.span)
-	for i := range found {
-		if t := found[i].Profile.Text; t != nil {
-			t.LineEnd = "idle"
-		}
-	}
-	return found
 }

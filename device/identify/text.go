@@ -404,10 +404,7 @@ func Heard(b []byte) []string {
 	const most, widest = 3, 16
 	lines, _ := splitLines(b)
 	if !mostly(lines, printable) || len(lines) == 0 {
-		lines = nil
-		for part := range slices.Chunk(b[:min(len(b), most*widest)], widest) {
-			lines = append(lines, fmt.Sprintf("% X", part))
-		}
+		return []string{fmt.Sprintf("% X", b[:min(len(b), most*widest)])}
 	}
 	return lines[:min(most, len(lines))]
 }
