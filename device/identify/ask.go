@@ -90,12 +90,8 @@ func (l *session) question(q string) []Proposal {
 	}
 	var found []Proposal
 	for _, p := range Bytes(b, 0) {
-		if p.Profile.Mode = device.ModeAsked; p.Profile.SCPI != nil {
-			p.Profile.SCPI.Query = strings.TrimRight(q, "\n")
-		} else {
-			p.Profile.Ask = q
-		}
-		if ask, err := p.Profile.Question(); err == nil && string(ask) == q && p.Profile.Check() == nil {
+		p.Profile.Mode, p.Profile.Ask = device.ModeAsked, q
+		if p.Profile.Check() == nil { // Modbus has a question of its own
 			found = append(found, p)
 		}
 	}

@@ -151,8 +151,9 @@ func rank(frames [][]byte, first, last, step int, kinds, orders []string) (best 
 	return best
 }
 
-// candidate makes a candidate of a field and its profile. Of one that hardly moved
-// the bytes beside it, which stood still, may be part.
-func (f field) candidate(p device.Profile) candidate {
-	return candidate{profile: p, evidence: f.evidence, values: f.values, most: 1 + movedBits(f.counts)}
+// candidate makes a candidate of a field and its profile, with what cannot be seen
+// of it. Of one that hardly moved the bytes beside it, which stood still, may be
+// part.
+func (f field) candidate(p device.Profile, unseen string) candidate {
+	return candidate{profile: p, evidence: f.evidence, values: f.values, most: 1 + movedBits(f.counts), notes: []string{unseen}}
 }

@@ -83,8 +83,8 @@ func (c candidate) hex() bool { return c.profile.Text != nil && c.profile.Text.H
 // time span (0: not known), the best first. It returns none where nothing
 // fits well enough: noise, too few frames, or a wrong line speed.
 //
-// Of Modbus and SCPI the bytes are the answers of the device; the questions
-// are proposed from them where they were not heard, with register 0 and READ?.
+// Of Modbus the bytes are the answers of the device; the question is proposed from
+// them where it was not heard, with register 0.
 func Bytes(b []byte, span time.Duration) []Proposal { return proposals(b, span, false) }
 
 // proposals is Bytes; asked says that the questions among the bytes are ours.
@@ -109,9 +109,6 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 			c.stream = b
 		}
 		if p, ok := Check(c.profile, c.stream, span); ok {
-			if p.Profile.Unit == "" {
-				p.Notes = append(p.Notes, unseen[p.Profile.Frame])
-			}
 			p.Notes = append(p.Notes, c.notes...)
 			found, fit = append(found, p), append(fit, c)
 		}
@@ -126,14 +123,6 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 		found[i].Margin = min(c.evidence-next, cmp.Or(c.most, math.Inf(1)))
 	}
 	return found
-}
-
-// unseen says what frames of a kind do not show where they name no unit.
-var unseen = map[string]string{
-	device.FrameText:   "no unit was sent: set unit by the display, or nothing can be measured with this profile",
-	device.FrameSCPI:   "no unit was sent: set unit by the display, or nothing can be measured with this profile",
-	device.FramePacked: "the decimal point and the unit cannot be seen in such frames: set decimals and unit by the display",
-	device.FrameModbus: "the unit cannot be seen in such frames: set it by the display",
 }
 
 // Check decodes captured bytes with the profile and reports what came

@@ -71,7 +71,8 @@ func modbusCandidates(b []byte, own bool) (list []candidate) {
 		}
 		for _, f := range rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float"}, []string{"", "BADC", "CDAB", "DCBA"}) {
 			c := f.candidate(device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus,
-				Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}})
+				Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}},
+				"the unit cannot be seen in such frames: set it by the display")
 			for _, a := range x.answers { // as it will answer when asked for these registers alone
 				c.stream = append(c.stream, modbusCheck.Append(append([]byte{x.address, x.function, byte(f.size)}, a[f.at:f.at+f.size]...))...)
 			}

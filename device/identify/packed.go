@@ -92,7 +92,8 @@ func (l *layout) values(b []byte) (list []candidate) {
 		own.At, own.Size, own.Order, own.Sign = f.at, f.size, f.order, f.sign
 		own.Type, own.Nibbles, _ = strings.Cut(f.kind, " ")
 		list = append(list, f.candidate(device.Profile{Name: fmt.Sprintf("heard-packed-%d", own.Length), Frame: device.FramePacked, Packed: &own,
-			Title: "binary frames, found by listening; set decimals and unit by the display"}))
+			Title: "binary frames, found by listening; set decimals and unit by the display"},
+			"the decimal point and the unit cannot be seen in such frames: set decimals and unit by the display"))
 	}
 	return list
 }

@@ -107,11 +107,11 @@ func TestIdentifyOnAPort(t *testing.T) {
 	}{
 		{"streams", talker{streams: streams[10].bytes()}, false, device.FrameText, ""},
 		{"streams, not asked although it may be", talker{streams: streams[10].bytes()}, true, device.FrameText, ""},
-		{"SCPI", talker{answer: scpi}, true, device.FrameSCPI, "FETC?\n"},
+		{"SCPI", talker{answer: scpi}, true, device.FrameText, "FETC?\n"},
 		{"Modbus", talker{answer: modbus}, true, device.FrameModbus, string((&frame.Modbus{Address: 1, Function: 3, Type: "float32"}).Request())},
 		{"letter", talker{answer: letter}, true, device.FrameText, "R\r\n"},
 		{"letter, with an echo", talker{answer: echoing(letter)}, true, device.FrameText, "R\r\n"},
-		{"SCPI, with an echo", talker{answer: echoing(scpi)}, true, device.FrameSCPI, "FETC?\n"},
+		{"SCPI, with an echo", talker{answer: echoing(scpi)}, true, device.FrameText, "FETC?\n"},
 		{"Modbus, with an echo", talker{answer: echoing(modbus)}, true, device.FrameModbus, string((&frame.Modbus{Address: 1, Function: 3, Type: "float32"}).Request())},
 		{"silent unless asked", talker{answer: letter}, false, "", ""},
 	}

@@ -150,8 +150,8 @@ var streams = []stream{
 	{"two sync bytes outside of the sum", device.FramePacked, swing(60), -1, "", func(_, c int) []byte {
 		return sealedFrom(2, "xor8", binary.BigEndian.AppendUint16([]byte{0xD2, 0x77, 0x01}, uint16(int16(c))))
 	}},
-	{"SCPI NR3", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%+.5E\n", float64(c)/1000)) }},
-	{"SCPI NR3, CRLF", device.FrameSCPI, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4E\r\n", float64(c)/1000)) }},
+	{"SCPI NR3", device.FrameText, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%+.5E\n", float64(c)/1000)) }},
+	{"SCPI NR3, CRLF", device.FrameText, swing(40), 3, "", func(_, c int) []byte { return []byte(fmt.Sprintf("%.4E\r\n", float64(c)/1000)) }},
 }
 
 func (s stream) bytes() []byte {

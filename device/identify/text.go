@@ -293,11 +293,11 @@ func (c *column) candidate(t frame.Text, evidence float64) candidate {
 	if p.Resolution = resolutionOf(most); most != least {
 		t.Decimals = "free"
 	}
-	if least < 0 && p.Unit == "" && t.Pattern == "" {
-		p.Name, p.Title, p.Frame, p.Mode = "heard-scpi", "number answers, found by listening", device.FrameSCPI, device.ModeAsked
-		p.SCPI, p.Text = &frame.SCPI{Query: "READ?"}, nil
+	out := candidate{profile: p, evidence: evidence + c.score(), values: c.values}
+	if p.Unit == "" {
+		out.notes = []string{"no unit was sent: set unit by the display, or nothing can be measured with this profile"}
 	}
-	return candidate{profile: p, evidence: evidence + c.score(), values: c.values}
+	return out
 }
 
 // part cuts a line into its numbers and what stands between. One or two digits
