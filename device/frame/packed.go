@@ -91,17 +91,17 @@ func (p *Packed) NewDecoder() (Decoder, error) {
 
 // compile checks the description.
 func (d *packedDecoder) compile() error {
-	var headerErr, trailerErr error
+	var headerErr, trailerErr, scalingErr error
+	var known bool
 	d.header, headerErr = HexBytes(d.Header)
 	d.trailer, trailerErr = HexBytes(d.Trailer)
-	var known bool
 	d.sum, known = ChecksumNamed(d.Checksum)
+	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale, 0)
 	sums := d.sum.Size > 0
 	d.sumAt = d.Length - len(d.trailer) - d.sum.Size
+	d.kind = strings.TrimSpace(d.Type + " " + d.Nibbles)
 	widths := map[string]string{"int": "1 to 8", "uint": "1 to 8", "bcd": "1 to 8", "float": "4 or 8"}[d.Type]
 	fits := d.Size >= 1 && d.Size <= 8 && (d.Type != "float" || d.Size%4 == 0)
-	var scalingErr error
-	d.scaling, scalingErr = newScaling(d.Decimals, d.Scale, 0)
 	if err := cmp.Or(
 		Want(d.Length >= 2 && d.Length <= longestFrame, "length", d.Length, fmt.Sprintf("2 to %d bytes", longestFrame)),
 		Want(headerErr == nil, "header", d.Header, hexPairs),
@@ -123,41 +123,32 @@ func (d *packedDecoder) compile() error {
 	); err != nil {
 		return err
 	}
-	d.raw, d.kind = make([]byte, d.Size), strings.TrimSpace(d.Type+" "+d.Nibbles)
+	d.raw = make([]byte, d.Size)
 	return d.compileBits()
 }
 
+// compileBits checks the bits that say something, and reads their masks.
 func (d *packedDecoder) compileBits() error {
+	errs := []error{Want(len(d.Units) == 0 || d.UnitBits != nil, "unit_bits", "", "the bits that tell the units")}
 	for _, b := range []struct {
 		key  string
 		bits **Bits
 	}{{"sign", &d.Sign}, {"hold", &d.Hold}, {"low_battery", &d.Battery}, {"over", &d.Over}, {"unit_bits", &d.UnitBits}, {"seq", &d.Seq}} {
-		if *b.bits == nil {
-			continue
+		if *b.bits != nil {
+			own := **b.bits                                           // the profile stays as it was
+			m, _ := strconv.ParseUint(cmp.Or(own.Mask, "FF"), 16, 64) // 0 for none
+			errs = append(errs, Want(own.At >= 0 && own.At < d.Length, b.key+".at", own.At, fmt.Sprint("0 to ", d.Length-1)),
+				Want(m > 0 && m <= 0xFF, b.key+".mask", own.Mask, "hex 01 to FF"))
+			own.mask, *b.bits = byte(m), &own
 		}
-		own := **b.bits                                           // the profile stays as it was
-		m, _ := strconv.ParseUint(cmp.Or(own.Mask, "FF"), 16, 64) // 0 for none
-		if err := cmp.Or(
-			Want(own.At >= 0 && own.At < d.Length, b.key+".at", own.At, fmt.Sprint("0 to ", d.Length-1)),
-			Want(m > 0 && m <= 0xFF, b.key+".mask", own.Mask, "hex 01 to FF"),
-		); err != nil {
-			return err
-		}
-		own.mask = byte(m)
-		*b.bits = &own
-	}
-	if len(d.Units) > 0 && d.UnitBits == nil {
-		return fmt.Errorf("units without unit_bits")
 	}
 	d.units = map[byte]string{}
 	for code, unit := range d.Units {
 		c, err := strconv.ParseUint(code, 16, 8)
-		if err := Want(err == nil && Quantity(unit) != "", "units."+code, unit, "a hex byte and a unit: "+UnitList); err != nil {
-			return err
-		}
+		errs = append(errs, Want(err == nil && Quantity(unit) != "", "units."+code, unit, "a hex byte and a unit: "+UnitList))
 		d.units[byte(c)] = unit
 	}
-	return nil
+	return cmp.Or(errs...)
 }
 
 // match tells whether a frame starts at b[0].

@@ -253,7 +253,7 @@ func TestPackedBadDescriptions(t *testing.T) {
 		{func(p *Packed) { p.Order = "middle" }, `order "middle": want big or little`},
 		{func(p *Packed) { p.Sign = &Bits{At: 9} }, "sign.at 9: want 0 to 5"},
 		{func(p *Packed) { p.Sign = &Bits{At: 1, Mask: "00"} }, `sign.mask "00": want hex 01 to FF`},
-		{func(p *Packed) { p.Units = map[string]string{"0": "mm"} }, "units without unit_bits"},
+		{func(p *Packed) { p.Units = map[string]string{"0": "mm"} }, `unit_bits "": want the bits that tell the units`},
 		{func(p *Packed) { p.UnitBits, p.Units = &Bits{}, map[string]string{"0": "ell"} }, `units.0 "ell": want a hex byte and a unit: ` + UnitList},
 		{func(p *Packed) { p.Length = 257 }, "length 257: want 2 to 256 bytes"},
 		{func(p *Packed) { p.Trailer = "0" }, `trailer "0": want pairs of hex digits`},
