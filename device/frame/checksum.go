@@ -48,7 +48,8 @@ var folds = map[string]func(sum, c uint32) uint32{
 	"lrc":   func(sum, c uint32) uint32 { return (sum - c) & 0xFF },
 }
 
-// ChecksumList names the checksums that a profile may give, for a message.
+// ChecksumList names the checksums that a profile may give, for a message. A CRC
+// without a name is given by the line of the public catalogue.
 var ChecksumList = "none, " + strings.Join(slices.Sorted(maps.Keys(folds)), ", ") + ", " +
 	strings.Join(slices.Sorted(maps.Keys(crcs)), ", ") + ", or a CRC like " + crcs["crc16-modbus"]
 

@@ -169,7 +169,7 @@ func (d *packedDecoder) match(b []byte) (int, Frame) {
 
 // decode reads a frame whose checksum is right.
 func (d *packedDecoder) decode(b []byte) Frame {
-	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown(d.Decimals)}
+	f := Frame{Raw: b, Binary: true, Decimals: d.scaling.shown}
 	v := d.raw
 	copy(v, b[d.At:])
 	// A sign bit in the bytes of the value is no part of the magnitude.

@@ -46,7 +46,7 @@ type Text struct {
 	Decimals  string            `toml:"decimals,omitempty"`      // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
 	Hex       string            `toml:"hex,omitempty"`           // the digits are hexadecimal: "int16", two's complement of 16 bits, or "uint32"; of 8, 16, 24, 32 or 64 bits, with or without 0x before them
 	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
-	Checksum  string            `toml:"checksum,omitempty"`      // a name of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
+	Checksum  string            `toml:"checksum,omitempty"`      // one of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
 	From      int               `toml:"checksum_from,omitempty"` // first byte under the checksum
 	Ignore    string            `toml:"ignore,omitempty"`        // regular expression of a whole line that says nothing
 	Words     map[string]string `toml:"words,omitempty"`         // what a word means: a unit, "hold", "low-battery", "over", "ignore"; of a sign "plus" or "minus"
@@ -195,7 +195,9 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		d.emit(f)
 		return
 	}
-	f.Decimals = d.scaling.shown(n.shown())
+	if f.Decimals = n.shown(); d.scaling.shown < 0 {
+		f.Decimals = -1
+	}
 	f.Value = d.scaling.value(f.Value)
 	d.decide(f, &n, len(raw), raw[0] == ' ')
 }

@@ -76,38 +76,30 @@ const mostDecimals = 15
 
 // A scaling turns the number in a frame into the value.
 type scaling struct {
-	decimals       int
-	factor, offset float64
+	divisor, factor, offset float64
+	shown                   int // digits behind the point of a whole number, -1 where a factor hides them
 }
 
-// newScaling checks what a description says; a factor of 0 means 1.
+// newScaling checks what a description says; a factor of 0 means 1. A power of ten
+// is exact, and so is what 0.001 is one part of, so that 123 with three decimals, or
+// scaled by 0.001, is the float64 nearest 0.123.
 func newScaling(decimals int, factor, offset float64) (scaling, error) {
 	err := cmp.Or(
 		Want(decimals >= 0 && decimals <= mostDecimals, "decimals", decimals, fmt.Sprint("0 to ", mostDecimals)),
 		Want(finite(factor), "scale", factor, "a finite number"),
 		Want(finite(offset), "offset", offset, "a finite number"))
-	return scaling{decimals, cmp.Or(factor, 1), offset}, err
-}
-
-// value returns raw / 10^decimals * factor + offset. It divides by a power of ten,
-// which is exact, so that 123 with three decimals, or scaled by 0.001, is the
-// float64 nearest 0.123.
-func (s scaling) value(raw float64) float64 {
-	raw /= math.Pow10(s.decimals)
-	if per := math.Round(1 / s.factor); 1/per == s.factor {
-		return raw/per + s.offset
-	}
-	return raw*s.factor + s.offset
-}
-
-// shown returns the digits after the point of a number with so many decimals once
-// it is scaled, -1 where the factor hides them.
-func (s scaling) shown(decimals int) int {
+	s := scaling{math.Pow10(decimals), cmp.Or(factor, 1), offset, decimals}
 	if s.factor != 1 {
-		return -1
+		s.shown = -1
 	}
-	return decimals
+	if parts := math.Round(1 / s.factor); 1/parts == s.factor {
+		s.divisor, s.factor = s.divisor*parts, 1
+	}
+	return s, err
 }
+
+// value returns the value of a number.
+func (s scaling) value(raw float64) float64 { return raw/s.divisor*s.factor + s.offset }
 
 // finite is false for NaN and the infinities.
 func finite(v float64) bool { return v-v == 0 }

@@ -75,9 +75,9 @@ const mostPacked = 200
 
 // values makes a candidate of each field of the frames that may be the value.
 func (l *layout) values(b []byte) (list []candidate) {
-	any := l.Packed
-	any.At, any.Size, any.Type = l.header, 1, "uint" // a byte behind the header fits any layout
-	dec, _ := any.NewDecoder()
+	p := l.Packed
+	p.At, p.Size, p.Type = l.header, 1, "uint" // a byte behind the header fits any layout
+	dec, _ := p.NewDecoder()
 	var frames [][]byte
 	dec.Feed(time.Time{}, b, func(f *frame.Frame) {
 		if f.Bad == "" && len(frames) < mostPacked {
