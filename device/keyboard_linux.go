@@ -86,7 +86,7 @@ func (k keyboardTree) open(name string, _ origin) (Port, origin, error) {
 		}
 		f.Close()
 	}
-	return nil, origin{}, systemOpenError(&PortError{Port: nodes[0], Reason: PortFailed, Err: err}, err)
+	return nil, origin{}, openError(nodes[0], err)
 }
 
 // grabInput keeps what an input device types from every other program.

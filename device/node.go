@@ -5,7 +5,7 @@ package device
 // made as soon as it is free, so a name alone proves nothing.
 type node struct {
 	system, device, number uint64
-	born                   [2]int64 // when it was made, where the system knows; else its last change: s, ns
+	changed                [2]int64 // when it was made, or its owner or mode was changed: s, ns
 }
 
 // An origin is what a port's name led to when the port was opened.

@@ -32,7 +32,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	const packedHead = "name = \"x\"\nframe = \"packed\"\n[packed]\nlength = 6\nheader = \"AA\"\nat = 2\nsize = 3\ntype = \"bcd\"\n"
 	tests := []struct{ name, in, want string }{
 		{"unknown key", head + "colour = 1\n", `p.toml:3:1: colour: unknown key. Allowed here: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
-		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: serial.speed: unknown key. Allowed here: baud, data_bits, parity, stop_bits, dtr, rts`},
+		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: serial.speed: unknown key. Allowed here: baud, data_bits, parity, stop_bits, dtr, rts, flow`},
 		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", "p.toml:4:2: scpi.query: missing, want what to send, like READ?\np.toml:5:1: scpi.ask: unknown key. Allowed here: query"},
 		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: "fast" does not fit; want a whole number`},
 		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: 5 does not fit; want text in quotes`},

@@ -12,27 +12,32 @@ import (
 
 // openPort opens the serial port name with the settings s, for this program
 // alone, and says what the name led to. Where was is given it must still lead
-// there. Any error is a *PortError.
+// there. Any error is a *PortError. The library opens the port and sets its line;
+// it is read and written through the poller of the runtime, for a Read of the
+// library keeps a thread and costs eight times as much.
 func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	mode, err := s.mode()
 	if err != nil {
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	lock, err := lockPort(name, was)
+	l, err := lockPort(name, was)
 	if err != nil {
-		return nil, origin{}, err
-	}
-	port, err := serial.Open(lock.path, mode)
-	if err != nil {
-		lock.release()
 		return nil, origin{}, openError(name, err)
 	}
-	p := NewConnPort(name, lock.line(port))
-	if err := setSignals(port, s); err != nil {
+	port, err := serial.Open(l.path, mode)
+	if err != nil {
+		l.Close()
+		return nil, origin{}, openError(name, err)
+	}
+	if err = setSignals(port, s); err == nil && (s.Flow == FlowHardware || s.Flow == FlowSoftware) {
+		err = l.setFlow(port, s.Flow)
+	}
+	p := NewConnPort(name, l.takeOver(port))
+	if err != nil {
 		p.Close()
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	return p, lock.origin, nil
+	return p, l.origin, nil
 }
 
 // setSignals sets what the library takes only after opening. A line without modem
@@ -72,6 +77,8 @@ func (s Serial) mode() (*serial.Mode, error) {
 		frame.Want(m.DataBits >= 5 && m.DataBits <= 8, "data_bits", s.DataBits, "5, 6, 7 or 8"),
 		frame.Want(parityOK, "parity", s.Parity, "none, odd, even, mark or space"),
 		frame.Want(stopOK, "stop_bits", s.StopBits, "1, 1.5 or 2"),
+		frame.WantOneOf("flow", s.Flow, "none, rts-cts or xon-xoff"),
+		frame.Want(s.Flow != FlowHardware || s.RTS == nil, "flow", s.Flow, "no level of rts beside it, which it drives"),
 	)
 }
 
@@ -79,26 +86,27 @@ func (s Serial) mode() (*serial.Mode, error) {
 // nothing by the error of the system. The code for "no serial port" has several
 // causes, which only its text tells apart.
 func openError(name string, err error) error {
-	e := &PortError{Port: name, Reason: PortFailed, Err: err}
-	pe, ok := errors.AsType[*serial.PortError](err)
-	if !ok {
-		return systemOpenError(e, err)
+	if errors.Is(err, &PortError{}) {
+		return err
 	}
-	switch text := err.Error(); pe.Code() {
-	case serial.PortBusy:
-		e.Reason, e.Err = PortBusy, nil
-	case serial.PortNotFound:
-		e.Reason, e.Err = PortMissing, nil
-	case serial.PermissionDenied:
-		return deniedError(name)
-	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
-		e.Reason = PortBadSetting
-	case serial.InvalidSerialPort:
-		if e.Reason = PortNotSerial; strings.Contains(text, "configuring port") {
-			e.Reason = PortBadSetting
-		} else if strings.Contains(text, "inappropriate ioctl") {
-			e.Err = nil
+	e := &PortError{Port: name, Reason: cmp.Or(systemReason(err), PortFailed), Err: err}
+	if pe, ok := errors.AsType[*serial.PortError](err); ok {
+		switch pe.Code() {
+		case serial.PortBusy:
+			e.Reason = PortBusy
+		case serial.PortNotFound:
+			e.Reason = PortMissing
+		case serial.InvalidSerialPort:
+			if e.Reason = PortNotSerial; strings.Contains(err.Error(), "configuring port") {
+				e.Reason = PortBadSetting
+			}
 		}
+	}
+	switch e.Reason {
+	case PortDenied:
+		e.Group, e.Err = deviceGroup(name), nil
+	case PortMissing, PortBusy, PortIsDir, PortNotSerial:
+		e.Err = nil // it says nothing more
 	}
 	return e
 }

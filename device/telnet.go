@@ -138,7 +138,7 @@ func (t *telnetConn) setLine(s Serial) error {
 		{setDataSize, byte(m.DataBits)},
 		{setParity, 1 + byte(m.Parity)}, // none, odd, even, mark, space in both
 		{setStopSize, []byte{1, 3, 2}[m.StopBits]},
-		{setControl, 1}, // no flow control
+		{setControl, max(1, map[string]byte{FlowSoftware: 2, FlowHardware: 3}[s.Flow])}, // 1: none,
 	}
 	for on, level := range map[byte]*bool{8: s.DTR, 11: s.RTS} {
 		if level != nil && *level {

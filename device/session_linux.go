@@ -9,23 +9,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// nodeAt describes an open handle where path is "", else the entry path itself.
-func nodeAt(fd int, path string) (node, error) {
-	flags := unix.AT_EMPTY_PATH
-	if path != "" {
-		fd, flags = unix.AT_FDCWD, unix.AT_SYMLINK_NOFOLLOW
-	}
-	var st unix.Statx_t
-	if err := unix.Statx(fd, path, flags, unix.STATX_BASIC_STATS|unix.STATX_BTIME, &st); err != nil {
-		return node{}, err
-	}
-	born := st.Ctime // pseudo-terminals have no other
-	if st.Mask&unix.STATX_BTIME != 0 {
-		born = st.Btime
-	}
-	return node{unix.Mkdev(st.Dev_major, st.Dev_minor), unix.Mkdev(st.Rdev_major, st.Rdev_minor), st.Ino,
-		[2]int64{born.Sec, int64(born.Nsec)}}, nil
-}
+const getTermios, setTermios = unix.TCGETS, unix.TCSETS
 
 // hasSession reports whether some process has the terminal for its own: a shell
 // at work, or a login that waits.
