@@ -135,6 +135,8 @@ func (p Profile) mistakes() (list []*frame.KeyError) {
 		frame.Want(!own || question == "", ask, question, fmt.Sprintf("the question in the table [%s]", p.Frame)),
 		frame.Want(asked || !own, "mode", p.Mode, fmt.Sprintf("asked: a %s gauge speaks only then", p.Frame)),
 		frame.Want(p.Ask == "" || p.AskHex == "", "ask_hex", p.AskHex, "this or ask, not both"),
+		frame.Want(p.Serial.Flow != FlowSoftware || p.Frame == FrameText || p.Frame == FrameSCPI, "serial.flow", p.Serial.Flow,
+			"another: it takes the bytes 11 and 13 out of a binary frame"),
 		frame.WantOneOf("sends", p.Sends, "on-press or on-change"),
 		frame.Want(p.Sends == "" || !asked, "sends", p.Sends, `mode = "streams" with it`),
 		frame.Want(!p.Timeout.short(), "timeout", time.Duration(p.Timeout), tooShort),

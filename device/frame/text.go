@@ -26,6 +26,11 @@ const DefaultMaxLength = 256
 //	pattern = '(?P<seq>\d+),A,(?P<value>[^,]*),(?P<unit>\w+)' 17,A,+0.123,mm
 //	pattern = '(?P<value>[^ ]*) (?P<state>.)'                 +0.123 S
 //
+// Of a stream that several gauges share, such as a multiplexer's, a line counts whose
+// group channel is Channel. Without a pattern the channel is the first word:
+//
+//	channel = "2"                                             2: +0.123 mm
+//
 // A state is a word of Words; with one that is not among them the line is garbled,
 // so that the letter for "beyond the scale" is never passed over.
 //
@@ -41,7 +46,8 @@ type Text struct {
 	Scale     float64           `toml:"scale,omitempty"`         // the number is multiplied by this; 0: 1
 	Offset    float64           `toml:"offset,omitempty"`        // and this is added, in Unit
 	Decimals  string            `toml:"decimals,omitempty"`      // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
-	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
+	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq, channel
+	Channel   string            `toml:"channel,omitempty"`       // this gauge's among those of one stream; the lines of the others are nothing
 	Checksum  string            `toml:"checksum,omitempty"`      // a name of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
 	From      int               `toml:"checksum_from,omitempty"` // first byte under the checksum
 	Ignore    string            `toml:"ignore,omitempty"`        // regular expression of a whole line that says nothing
@@ -108,6 +114,9 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		*f, n = d.read(body)
 	} else {
 		*f = Frame{Bad: "checksum is wrong"}
+	}
+	if f.Bad == otherChannel {
+		return
 	}
 	f.absent()
 	f.Raw, f.At = raw, d.at

@@ -67,9 +67,12 @@ func (t *Text) reader() (lineReader, error) {
 	if err != nil {
 		return nil, err
 	}
-	read := simple.read
-	if t.Pattern != "" {
-		read, err = newPatternLine(t.Pattern, simple)
+	read, pattern := simple.read, t.Pattern
+	if pattern == "" && t.Channel != "" {
+		pattern = `(?P<channel>\w+)[:=,;\s]\s*(?P<value>.+)`
+	}
+	if pattern != "" {
+		read, err = newPatternLine(pattern, simple)
 	}
 	return read, err
 }
@@ -90,7 +93,7 @@ func (t *Text) simple() (*simpleLine, error) {
 	); err != nil {
 		return nil, err
 	}
-	s := &simpleLine{words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}
+	s := &simpleLine{channel: t.Channel, words: t.Words, point: t.Decimal != "comma", comma: t.Decimal != "point"}
 	if t.Thousands != "" {
 		s.thousands = t.Thousands[0]
 	}

@@ -10,7 +10,10 @@ import (
 )
 
 // patternGroups are the named groups a pattern may have.
-var patternGroups = []string{"value", "unit", "sign", "state", "hold", "low_battery", "over", "seq"}
+var patternGroups = []string{"value", "unit", "sign", "state", "hold", "low_battery", "over", "seq", "channel"}
+
+// otherChannel is why a line is not this gauge's.
+const otherChannel = "of another channel"
 
 // newPatternLine returns what reads lines by a regular expression.
 func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
@@ -20,11 +23,14 @@ func newPatternLine(pattern string, simple *simpleLine) (lineReader, error) {
 	}
 	for _, name := range re.SubexpNames() {
 		if name != "" && !slices.Contains(patternGroups, name) {
-			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
+			return nil, fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over, seq or channel", pattern, name)
 		}
 	}
 	if re.SubexpIndex("value") < 0 {
 		return nil, fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
+	}
+	if given := re.SubexpIndex("channel") >= 0; given != (simple.channel != "") {
+		return nil, fmt.Errorf("channel %q: want one, and a group (?P<channel>...) in the pattern", simple.channel)
 	}
 	return func(line []byte) (Frame, number) { return simple.readBy(re, line) }, nil
 }
@@ -44,6 +50,9 @@ func (s *simpleLine) readBy(re *regexp.Regexp, line []byte) (Frame, number) {
 			return nil
 		}
 		return trim(line[at[2*i]:at[2*i+1]])
+	}
+	if string(text("channel")) != s.channel {
+		return Frame{Bad: otherChannel}, number{}
 	}
 	f, n := s.read(text("value"))
 	if f.Bad != "" {

@@ -14,6 +14,7 @@ import (
 // Whatever else stands in a line makes it garbled: with no checksum, a number
 // is believed only if all that surrounds it is understood.
 type simpleLine struct {
+	channel      string // of a line read by a pattern
 	point, comma bool
 	thousands    byte // mark between thousands; 0: none
 	words        map[string]string
