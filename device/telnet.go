@@ -65,16 +65,15 @@ func (t *telnetConn) Write(b []byte) (int, error) {
 func (t *telnetConn) strip(b []byte) int {
 	kept := 0
 	for _, c := range b {
-		if len(t.command) > 0 || c == iac {
-			t.command = append(t.command, c)
-		}
-		if len(t.command) == 0 || string(t.command) == "\xff\xff" { // data, which is IAC where it comes twice
+		t.command = append(t.command, c)
+		switch {
+		case t.command[0] != iac, string(t.command) == "\xff\xff": // data, which is IAC where it comes twice
 			b[kept] = c
 			kept++
+		case !t.heed(t.command):
+			continue
 		}
-		if t.heed(t.command) {
-			t.command = t.command[:0]
-		}
+		t.command = t.command[:0]
 	}
 	return kept
 }

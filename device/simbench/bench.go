@@ -1,6 +1,7 @@
 package simbench
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -33,9 +34,7 @@ type Bench struct {
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	if c.AckWait <= 0 {
-		c.AckWait = defaultAckWait
-	}
+	c.AckWait = cmp.Or(c.AckWait, defaultAckWait)
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
@@ -158,7 +157,6 @@ func (b *Bench) Run(ctx context.Context) error {
 		var at float64
 		i, line, at, pace.ratio = b.tick()
 		if i == nil {
-			pace.rest()
 			select {
 			case <-ctx.Done():
 			case <-b.changed:
@@ -193,12 +191,4 @@ func (b *Bench) tick() (i *Instrument, line []byte, at, pace float64) {
 	b.hands.advance(at)
 	b.clock, due.next = at, at+1/due.rate
 	return due, []byte(due.send(at, due.Resolution) + "\r\n"), at, b.config.Pace
-}
-
-// notify wakes Run after a gauge was opened or closed.
-func (b *Bench) notify() {
-	select {
-	case b.changed <- struct{}{}:
-	default:
-	}
 }

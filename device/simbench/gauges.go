@@ -1,6 +1,7 @@
 package simbench
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strconv"
@@ -59,9 +60,8 @@ func whileMoving(f func(float64) float64, t float64) float64 {
 func text(x, resolution float64, plus bool) string {
 	x = math.Round(x/resolution)*resolution + 0 // of minus zero it makes zero
 	decimals := max(0, int(math.Ceil(-math.Log10(resolution)-1e-9)))
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if plus && x >= 0 {
-		s = "+" + s
+	if plus {
+		return fmt.Sprintf("%+.*f", decimals, x)
 	}
-	return s
+	return strconv.FormatFloat(x, 'f', decimals, 64)
 }

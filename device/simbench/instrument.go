@@ -25,11 +25,8 @@ type Instrument struct {
 	rate      float64 // Hz
 	next      float64 // second of the next line
 	listening bool
-	closed    chan struct{} // closed when the listener leaves
-
-	mu   sync.Mutex
-	wire device.Conn   // the bench's end; nil while unplugged
-	open device.Opener // of the reader's end; nil once used
+	wire      device.Conn   // the bench's end; nil while unplugged
+	open      device.Opener // of the reader's end; nil once used
 }
 
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
@@ -40,16 +37,15 @@ func newInstrument(b *Bench, label string, rate, resolution float64, send liner)
 // Open opens the gauge's port with the code that opens a serial port; it is a
 // device.Opener. The gauge talks until the port is closed.
 func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
+	b := i.bench
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	p, err := i.openWire(ctx)
 	if err != nil {
 		return nil, i.name, err
 	}
-	b := i.bench
-	b.mu.Lock()
-	i.listening, i.closed = true, make(chan struct{})
-	i.next = b.clock + 1/i.rate
-	b.mu.Unlock()
-	b.notify()
+	i.listening, i.next = true, b.clock+1/i.rate
+	poke(b.changed)
 	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
 }
 
@@ -62,8 +58,6 @@ const openTries = 20
 // first: then the gauge is plugged in anew, and that program finds its port gone
 // again.
 func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
 	if i.wire == nil {
 		return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
 	}
@@ -87,9 +81,9 @@ func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
 func (i *Instrument) left() {
 	i.bench.mu.Lock()
 	i.listening = false
-	close(i.closed)
 	i.bench.mu.Unlock()
-	i.bench.notify()
+	i.Ack()
+	poke(i.bench.changed)
 }
 
 // A listenedPort tells the bench when its listener leaves.
@@ -106,9 +100,12 @@ func (p *listenedPort) Close() error {
 
 // Ack tells the bench that the last line has been dealt with. Call it once for
 // each reading or garbled frame of this gauge.
-func (i *Instrument) Ack() {
+func (i *Instrument) Ack() { poke(i.acks) }
+
+// poke leaves a word in a channel of one slot, where one is enough.
+func poke(c chan struct{}) {
 	select {
-	case i.acks <- struct{}{}:
+	case c <- struct{}{}:
 	default:
 	}
 }
@@ -120,15 +117,15 @@ const unpluggedTurn = 10 * time.Millisecond
 // emit sends a line and waits until it is dealt with, the listener leaves, or
 // nobody acknowledges.
 func (i *Instrument) emit(ctx context.Context, line []byte) {
-	i.mu.Lock()
-	w := i.wire
-	i.mu.Unlock()
 	i.bench.mu.Lock()
-	closed := i.closed
-	i.bench.mu.Unlock()
+	w, listening := i.wire, i.listening
 	select {
 	case <-i.acks: // of a line given up
 	default:
+	}
+	i.bench.mu.Unlock()
+	if !listening {
+		return
 	}
 	patience := unpluggedTurn
 	if w != nil {
@@ -145,15 +142,14 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	select {
 	case <-ctx.Done():
 	case <-i.acks:
-	case <-closed:
 	case <-time.After(patience):
 	}
 }
 
 // Unplug pulls the gauge's cable: its listener finds the port gone.
 func (i *Instrument) Unplug() {
-	i.mu.Lock()
-	defer i.mu.Unlock()
+	i.bench.mu.Lock()
+	defer i.bench.mu.Unlock()
 	if i.wire != nil {
 		i.wire.Close()
 		i.wire = nil
@@ -163,15 +159,15 @@ func (i *Instrument) Unplug() {
 // Replug plugs the gauge in again, as another device under the same name. It
 // does nothing while plugged in.
 func (i *Instrument) Replug() error {
-	i.mu.Lock()
-	defer i.mu.Unlock()
+	i.bench.mu.Lock()
+	defer i.bench.mu.Unlock()
 	if i.wire != nil {
 		return nil
 	}
 	return i.plug()
 }
 
-// plug gives the gauge a new wire, none where that fails. The caller holds i.mu.
+// plug gives the gauge a new wire, none where that fails. The caller holds bench.mu.
 func (i *Instrument) plug() (err error) {
 	if i.wire, i.open, err = newWire(i.name); err != nil {
 		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
