@@ -20,12 +20,11 @@ type firstFrame struct {
 // firstCut is why a first line is not believed.
 const firstCut = "first line may be cut"
 
-// arrived notes that bytes arrived. Binary frames are found by their header
-// and checksum and an answer starts after its question, so neither can lack
-// its head.
-func (s *firstFrame) arrived(p Profile) {
-	s.begun, s.named = true, p.channel() != ""
-	s.past = s.past || p.Frame != FrameText || p.Mode == ModeAsked
+// newFirstFrame returns the guard of a port that was just opened. Binary frames are
+// found by their header and checksum and an answer starts after its question, so
+// neither can lack its head.
+func newFirstFrame(p Profile) firstFrame {
+	return firstFrame{past: p.Frame != FrameText || p.Mode == ModeAsked, named: p.channel() != ""}
 }
 
 // hold reports whether it holds f back. A line of another length after the

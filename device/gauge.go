@@ -92,7 +92,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	for {
 		g.port, g.stamp, g.behind = name, g.now(), false
 		for _, v := range g.voices {
-			v.first = firstFrame{}
+			v.first = newFirstFrame(v.profile)
 			v.monitor.opened(g.stamp)
 		}
 		why := g.session(ctx, port)
@@ -145,7 +145,7 @@ func (g *Gauge) readOnce(port Port, voices ...*voice) error {
 	g.arrived(asked, g.now())
 	for _, v := range voices {
 		if n > 0 {
-			v.first.arrived(v.profile)
+			v.first.begun = true
 			v.feed(g.buf[:n])
 		} else {
 			v.idle()

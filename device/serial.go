@@ -3,6 +3,7 @@ package device
 import (
 	"cmp"
 	"errors"
+	"slices"
 	"strings"
 
 	"go.bug.st/serial"
@@ -43,40 +44,32 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 // setSignals sets what the library takes only after opening. A line without modem
 // signals, such as a pseudo-terminal, ignores DTR and RTS.
 func setSignals(port serial.Port, s Serial) error {
-	for _, level := range []struct {
-		want *bool
-		set  func(bool) error
-	}{{s.DTR, port.SetDTR}, {s.RTS, port.SetRTS}} {
-		if level.want == nil {
-			continue
+	to := func(level *bool, set func(bool) error) (err error) {
+		if level != nil {
+			err = set(*level)
 		}
-		if err := level.set(*level.want); err != nil && !unsupported(err) {
-			return err
+		if unsupported(err) {
+			return nil
 		}
+		return err
 	}
-	return nil
+	return cmp.Or(to(s.DTR, port.SetDTR), to(s.RTS, port.SetRTS))
 }
 
 // baud returns the line speed in bits per second.
-func (s Serial) baud() int {
-	return cmp.Or(s.Baud, 9600)
-}
+func (s Serial) baud() int { return cmp.Or(s.Baud, 9600) }
 
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
-	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8)}
-	parity := map[string]serial.Parity{"": serial.NoParity, "none": serial.NoParity, "odd": serial.OddParity,
-		"even": serial.EvenParity, "mark": serial.MarkParity, "space": serial.SpaceParity}
-	stop := map[string]serial.StopBits{"": serial.OneStopBit, "1": serial.OneStopBit,
-		"1.5": serial.OnePointFiveStopBits, "2": serial.TwoStopBits}
-	var parityOK, stopOK bool
-	m.Parity, parityOK = parity[s.Parity]
-	m.StopBits, stopOK = stop[s.StopBits]
+	// In the order of the library's constants.
+	parity := slices.Index([]string{"none", "odd", "even", "mark", "space"}, cmp.Or(s.Parity, "none"))
+	stop := slices.Index([]string{"1", "1.5", "2"}, cmp.Or(s.StopBits, "1"))
+	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8), Parity: serial.Parity(parity), StopBits: serial.StopBits(stop)}
 	return m, cmp.Or(
 		frame.Want(m.BaudRate > 0, "baud", s.Baud, "more than 0"),
 		frame.Want(m.DataBits >= 5 && m.DataBits <= 8, "data_bits", s.DataBits, "5, 6, 7 or 8"),
-		frame.Want(parityOK, "parity", s.Parity, "none, odd, even, mark or space"),
-		frame.Want(stopOK, "stop_bits", s.StopBits, "1, 1.5 or 2"),
+		frame.Want(parity >= 0, "parity", s.Parity, "none, odd, even, mark or space"),
+		frame.Want(stop >= 0, "stop_bits", s.StopBits, "1, 1.5 or 2"),
 		frame.WantOneOf("flow", s.Flow, "none, rts-cts or xon-xoff"),
 		frame.Want(s.Flow != FlowHardware || s.RTS == nil, "flow", s.Flow, "no level of rts beside it, which it drives"),
 	)

@@ -58,6 +58,17 @@ func lockPort(name string, was origin) (*line, error) {
 	return l, nil
 }
 
+// nodeAt describes an open handle where path is "", else the entry path itself.
+func nodeAt(fd int, path string) (n node, err error) {
+	var st unix.Stat_t
+	if path == "" {
+		err = unix.Fstat(fd, &st)
+	} else {
+		err = unix.Lstat(path, &st)
+	}
+	return node{uint64(st.Dev), uint64(st.Rdev), uint64(st.Ino), [2]int64{int64(st.Ctim.Sec), int64(st.Ctim.Nsec)}}, err
+}
+
 // setFlow sets the flow control, which the library turns off.
 func (l *line) setFlow(_ serial.Port, flow string) error {
 	t, err := unix.IoctlGetTermios(l.fd, getTermios)

@@ -25,8 +25,7 @@ type Instrument struct {
 	rate      float64 // Hz
 	next      float64 // second of the next line
 	listening bool
-	wire      device.Conn   // the bench's end; nil while unplugged
-	open      device.Opener // of the reader's end; nil once used
+	wire      device.Conn // the bench's end; nil while unplugged
 }
 
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
@@ -52,29 +51,25 @@ func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
 // openTries bounds how often a port that another program holds is left to it.
 const openTries = 20
 
-// openWire opens the reader's end of a wire that holds nothing an earlier listener
-// left unread: each wire is for one opening. A pseudo-terminal may have the number of one that
-// is gone, and a program that waits for that one to come back may take ours
-// first: then the gauge is plugged in anew, and that program finds its port gone
-// again.
+// openWire opens the reader's end of a new wire, which holds nothing that an earlier
+// listener left unread. A pseudo-terminal may have the number of one that is gone,
+// and a program that waits for that one to come back may take ours first: then the
+// next is plugged in, and that program finds its port gone again.
 func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
 	if i.wire == nil {
 		return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
 	}
 	for range openTries {
-		if i.open == nil {
-			i.wire.Close()
-			if err = i.plug(); err != nil {
-				return nil, err
-			}
+		i.wire.Close()
+		var open device.Opener
+		if open, err = i.plug(); err != nil {
+			return nil, err
 		}
-		p, _, err = i.open(ctx)
-		i.open = nil
-		if !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
-			break
+		if p, _, err = open(ctx); !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
+			return p, err
 		}
 	}
-	return p, err
+	return nil, err
 }
 
 // left notes that nobody listens any more.
@@ -164,13 +159,15 @@ func (i *Instrument) Replug() error {
 	if i.wire != nil {
 		return nil
 	}
-	return i.plug()
+	_, err := i.plug()
+	return err
 }
 
-// plug gives the gauge a new wire, none where that fails. The caller holds bench.mu.
-func (i *Instrument) plug() (err error) {
-	if i.wire, i.open, err = newWire(i.name); err != nil {
-		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
+// plug gives the gauge a new wire, none where that fails, and returns what opens it.
+// The caller holds bench.mu.
+func (i *Instrument) plug() (open device.Opener, err error) {
+	if i.wire, open, err = newWire(i.name); err != nil {
+		err = fmt.Errorf("port for the simulated %s: %w", i.label, err)
 	}
-	return nil
+	return open, err
 }
