@@ -2,9 +2,11 @@ package device
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"reflect"
+	"time"
 
 	"go.bug.st/serial"
 	"golang.org/x/sys/windows"
@@ -44,8 +46,43 @@ func (*line) setFlow(port serial.Port, flow string) error {
 	return windows.SetCommState(handle(port), &dcb)
 }
 
-// takeOver reads and writes with the library's handle, by the runtime's deadlines.
-func (l *line) takeOver(port serial.Port) Conn { return os.NewFile(uintptr(handle(port)), l.path) }
+// takeOver reads and writes with the library's handle.
+func (l *line) takeOver(port serial.Port) Conn {
+	return &comPort{File: os.NewFile(uintptr(handle(port)), l.path), port: port}
+}
+
+// A comPort waits for bytes as the driver does. A Read that the runtime breaks off may
+// have taken some, which are lost with a driver that does not hand them on at once.
+type comPort struct {
+	*os.File
+	port serial.Port
+	end  time.Time // of Read; zero: none
+}
+
+// SetReadDeadline implements Conn.
+func (c *comPort) SetReadDeadline(t time.Time) error {
+	c.end = t
+	return nil
+}
+
+// Read implements Conn.
+func (c *comPort) Read(b []byte) (int, error) {
+	for {
+		wait := pollEvery
+		if !c.end.IsZero() {
+			wait = min(wait, time.Until(c.end))
+		}
+		if wait <= 0 {
+			return 0, os.ErrDeadlineExceeded
+		}
+		if err := c.port.SetReadTimeout(max(wait, time.Millisecond)); err != nil { // the driver's clock has no less
+			return 0, err
+		}
+		if n, err := c.File.Read(b); err != io.EOF { // which is a wait for nothing
+			return n, err
+		}
+	}
+}
 
 func deviceGroup(string) string { return "" }
 
