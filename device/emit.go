@@ -2,7 +2,6 @@ package device
 
 import (
 	"cmp"
-	"encoding/hex"
 	"fmt"
 	"time"
 
@@ -96,15 +95,14 @@ func (g *Gauge) send(ev Event) {
 // quote shows a broken frame in an event, shortened to what fits on a line of
 // a screen beside its reason.
 func quote(f *frame.Frame) string {
-	const most = 60
-	raw, dots := f.Raw, ""
-	if len(raw) > most {
-		raw, dots = raw[:most], "..."
-	}
+	form, dots := "%.60q%s", ""
 	if f.Binary {
-		return hex.EncodeToString(raw) + dots
+		form = "%.60x%s"
 	}
-	return fmt.Sprintf("%q%s", raw, dots)
+	if len(f.Raw) > 60 {
+		dots = "..."
+	}
+	return fmt.Sprintf(form, f.Raw, dots)
 }
 
 func bytesOf(n int) string {
