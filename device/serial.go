@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"strings"
+	"syscall"
 
 	"go.bug.st/serial"
 
@@ -25,7 +26,7 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err != nil {
 		return nil, origin{}, openError(name, err)
 	}
-	port, err := serial.Open(l.path, mode)
+	port, err := serial.Open(l.Name(), mode)
 	if err != nil {
 		l.Close()
 		return nil, origin{}, openError(name, err)
@@ -82,7 +83,8 @@ func openError(name string, err error) error {
 	if errors.Is(err, &PortError{}) {
 		return err
 	}
-	e := &PortError{Port: name, Reason: cmp.Or(systemReason(err), PortFailed), Err: err}
+	errno, _ := errors.AsType[syscall.Errno](err)
+	e := &PortError{Port: name, Reason: cmp.Or(systemReasons[errno], PortFailed), Err: err}
 	if pe, ok := errors.AsType[*serial.PortError](err); ok {
 		switch pe.Code() {
 		case serial.PortBusy:

@@ -19,7 +19,6 @@ import (
 type line struct {
 	*os.File
 	fd     int
-	path   string // of the device, links followed
 	origin origin
 }
 
@@ -38,7 +37,7 @@ func lockPort(name string, was origin) (*line, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &line{os.NewFile(uintptr(fd), path), fd, path, origin{}}
+	l := &line{os.NewFile(uintptr(fd), path), fd, origin{}}
 	if l.origin.target, err = nodeAt(fd, ""); err == nil {
 		l.origin.name, err = nodeAt(0, name)
 	}
@@ -111,13 +110,10 @@ func deviceGroup(name string) string {
 	return ""
 }
 
-// systemReason is what an error of the operating system means, "" for others.
-func systemReason(err error) PortReason {
-	errno, _ := errors.AsType[syscall.Errno](err)
-	return map[syscall.Errno]PortReason{unix.EACCES: PortDenied, unix.EPERM: PortDenied, unix.ENOENT: PortMissing,
-		unix.ENXIO: PortMissing, unix.ENODEV: PortMissing, unix.EBUSY: PortBusy, unix.EWOULDBLOCK: PortBusy,
-		unix.EIO: PortGone, unix.EISDIR: PortIsDir, unix.ENOTTY: PortNotSerial}[errno]
-}
+// systemReasons are what errors of the operating system mean.
+var systemReasons = map[syscall.Errno]PortReason{unix.EACCES: PortDenied, unix.EPERM: PortDenied, unix.ENOENT: PortMissing,
+	unix.ENXIO: PortMissing, unix.ENODEV: PortMissing, unix.EBUSY: PortBusy, unix.EWOULDBLOCK: PortBusy,
+	unix.EIO: PortGone, unix.EISDIR: PortIsDir, unix.ENOTTY: PortNotSerial}
 
 // unsupported reports whether the line has no such signal.
 func unsupported(err error) bool {

@@ -3,9 +3,9 @@ package device
 import (
 	"errors"
 	"io"
-	"io/fs"
 	"os"
 	"reflect"
+	"syscall"
 	"time"
 
 	"go.bug.st/serial"
@@ -15,11 +15,14 @@ import (
 // A line: the system opens a serial port for one program only, and keeps its
 // name for the device.
 type line struct {
-	path   string
+	name   string
 	origin origin
 }
 
-func lockPort(name string, _ origin) (*line, error) { return &line{path: name}, nil }
+func lockPort(name string, _ origin) (*line, error) { return &line{name: name}, nil }
+
+// Name is that of the port.
+func (l *line) Name() string { return l.name }
 
 // Close: nothing is held before the library has opened the port.
 func (*line) Close() error { return nil }
@@ -48,7 +51,7 @@ func (*line) setFlow(port serial.Port, flow string) error {
 
 // takeOver reads and writes with the library's handle.
 func (l *line) takeOver(port serial.Port) Conn {
-	return &comPort{File: os.NewFile(uintptr(handle(port)), l.path), port: port}
+	return &comPort{File: os.NewFile(uintptr(handle(port)), l.name), port: port}
 }
 
 // A comPort waits for bytes as the driver does. A Read that the runtime breaks off may
@@ -86,13 +89,8 @@ func (c *comPort) Read(b []byte) (int, error) {
 
 func deviceGroup(string) string { return "" }
 
-// systemReason is what an error of the operating system means, "" for others.
-func systemReason(err error) PortReason {
-	if errors.Is(err, fs.ErrNotExist) {
-		return PortMissing
-	}
-	return ""
-}
+// systemReasons are what errors of the operating system mean.
+var systemReasons = map[syscall.Errno]PortReason{windows.ERROR_FILE_NOT_FOUND: PortMissing, windows.ERROR_PATH_NOT_FOUND: PortMissing}
 
 // unsupported reports whether the line has no such signal.
 func unsupported(err error) bool { return errors.Is(err, windows.ERROR_INVALID_FUNCTION) }

@@ -2,9 +2,9 @@ package device
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 
 	"golang.org/x/sys/unix"
 )
@@ -28,14 +28,11 @@ func hasSession(terminal node) bool {
 // Source: proc_pid_stat(5), tty_nr: minor in bits 31 to 20 and 7 to 0, major in
 // bits 15 to 8.
 func controlling(stat []byte) uint64 {
-	fields := bytes.Fields(stat[bytes.LastIndexByte(stat, ')')+1:])
-	if len(fields) < 5 {
+	var state string
+	var parent, group, session, nr int64 // 0 where the line ends before
+	fmt.Sscan(string(stat[bytes.LastIndexByte(stat, ')')+1:]), &state, &parent, &group, &session, &nr)
+	if nr == 0 {
 		return 0
 	}
-	n, err := strconv.ParseInt(string(fields[4]), 10, 32)
-	if err != nil || n == 0 {
-		return 0
-	}
-	nr := uint32(n)
-	return unix.Mkdev(nr>>8&0xfff, nr&0xff|nr>>12&0xfff00)
+	return unix.Mkdev(uint32(nr>>8)&0xfff, uint32(nr&0xff|nr>>12&0xfff00))
 }

@@ -44,12 +44,13 @@ func New(c Config) (*Bench, error) {
 	h := newHands(c.Seed, b.gears)
 	b.hands = h
 	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
-	shown := &dial{rand: random(dialStream), hands: h}
+	bolt := func(t float64) float64 { return h.load(h.now.bolt, t) }
+	pinion := func(t float64) float64 { return h.load(h.now.pinion, t) }
 	// Lines a second, resolution, noise; fifty lines a second show the click of a
 	// wrench, one shows the air.
-	b.Indicator = newInstrument(b, "indicator", 20, 0.001, shown.line)
-	b.Wrench = newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m"))
-	b.Preload = newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m"))
+	b.Indicator = newInstrument(b, "indicator", 20, 0.001, dial(random(dialStream), h))
+	b.Wrench = newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), bolt, 0.05, "N.m"))
+	b.Preload = newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), pinion, 0.01, "N.m"))
 	b.Pressure = newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa"))
 	b.Thermometer = newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC"))
 	b.instruments = []*Instrument{b.Indicator, b.Wrench, b.Preload, b.Pressure, b.Thermometer}

@@ -16,7 +16,6 @@ type Instrument struct {
 	Resolution float64 // one count in mm, N·m, kPa or °C
 
 	bench *Bench
-	label string
 	send  liner
 	name  string // the port's stable name
 	acks  chan struct{}
@@ -29,7 +28,7 @@ type Instrument struct {
 }
 
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
-	return &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate,
+	return &Instrument{Resolution: resolution, bench: b, send: send, rate: rate, next: 1 / rate,
 		name: filepath.Join(b.links, label), acks: make(chan struct{}, 1)}
 }
 
@@ -167,7 +166,7 @@ func (i *Instrument) Replug() error {
 // The caller holds bench.mu.
 func (i *Instrument) plug() (open device.Opener, err error) {
 	if i.wire, open, err = newWire(i.name); err != nil {
-		err = fmt.Errorf("port for the simulated %s: %w", i.label, err)
+		err = fmt.Errorf("port for the simulated %s: %w", filepath.Base(i.name), err)
 	}
 	return open, err
 }
