@@ -102,7 +102,7 @@ func (g *Gauge) poll(ctx context.Context, port Port) error {
 func (v *voice) ask(ctx context.Context, port Port) error {
 	a, interval := &v.poller, v.profile.Interval.or(defaultInterval)
 	a.due, a.fresh, a.answered, a.broken = time.Now().Add(interval), true, false, false
-	if err := v.quietWait(port, frame.ModbusSilence(v.profile.Serial.baud())); err != nil {
+	if err := v.quietWait(port, frame.ModbusSilence(v.profile.Serial.filled().Baud)); err != nil {
 		return err
 	}
 	if _, err := port.Write(a.question); err != nil {

@@ -117,7 +117,7 @@ func (p Profile) Beside(q Profile) error {
 	ask, _ := p.Question() // one that is missing is told by Check
 	other, _ := q.Question()
 	switch {
-	case !reflect.DeepEqual(p.Serial, q.Serial):
+	case !reflect.DeepEqual(p.Serial.filled(), q.Serial.filled()):
 		return errors.New("their tables [serial] differ")
 	case asked != (q.Mode == ModeAsked):
 		return errors.New("one is asked, the other sends by itself")

@@ -75,10 +75,7 @@ func FindProfileText(nameOrPath string) (Profile, []byte, error) {
 // (XDG_CONFIG_HOME, or ~/.config, on Linux).
 func UserProfileDir() (string, error) {
 	dir, err := os.UserConfigDir()
-	if err != nil {
-		return "", err
-	}
-	return filepath.Join(dir, "crownlog", "profiles"), nil
+	return filepath.Join(dir, "crownlog", "profiles"), err
 }
 
 // An OwnProfile is a file in UserProfileDir. FindProfile knows it by its name,

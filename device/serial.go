@@ -22,11 +22,11 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err != nil {
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	l, err := lockPort(name, was)
+	l, path, err := lockPort(name, was)
 	if err != nil {
 		return nil, origin{}, openError(name, err)
 	}
-	port, err := serial.Open(l.Name(), mode)
+	port, err := serial.Open(path, mode)
 	if err != nil {
 		l.Close()
 		return nil, origin{}, openError(name, err)
@@ -34,7 +34,7 @@ func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	if err = setSignals(port, s); err == nil && (s.Flow == FlowHardware || s.Flow == FlowSoftware) {
 		err = l.setFlow(port, s.Flow)
 	}
-	p := NewConnPort(name, l.takeOver(port))
+	p := NewConnPort(name, l.takeOver(port, name))
 	if err != nil {
 		p.Close()
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
@@ -57,15 +57,20 @@ func setSignals(port serial.Port, s Serial) error {
 	return cmp.Or(to(s.DTR, port.SetDTR), to(s.RTS, port.SetRTS))
 }
 
-// baud returns the line speed in bits per second.
-func (s Serial) baud() int { return cmp.Or(s.Baud, 9600) }
+// filled returns s with its defaults spelled out.
+func (s Serial) filled() Serial {
+	s.Baud, s.DataBits, s.StopBits = cmp.Or(s.Baud, 9600), cmp.Or(s.DataBits, 8), cmp.Or(s.StopBits, "1")
+	s.Parity, s.Flow = cmp.Or(s.Parity, "none"), cmp.Or(s.Flow, "none")
+	return s
+}
 
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
+	s = s.filled()
 	// In the order of the library's constants.
-	parity := slices.Index([]string{"none", "odd", "even", "mark", "space"}, cmp.Or(s.Parity, "none"))
-	stop := slices.Index([]string{"1", "1.5", "2"}, cmp.Or(s.StopBits, "1"))
-	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8), Parity: serial.Parity(parity), StopBits: serial.StopBits(stop)}
+	parity := slices.Index([]string{"none", "odd", "even", "mark", "space"}, s.Parity)
+	stop := slices.Index([]string{"1", "1.5", "2"}, s.StopBits)
+	m := &serial.Mode{BaudRate: s.Baud, DataBits: s.DataBits, Parity: serial.Parity(parity), StopBits: serial.StopBits(stop)}
 	return m, cmp.Or(
 		frame.Want(m.BaudRate > 0, "baud", s.Baud, "more than 0"),
 		frame.Want(m.DataBits >= 5 && m.DataBits <= 8, "data_bits", s.DataBits, "5, 6, 7 or 8"),

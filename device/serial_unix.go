@@ -28,14 +28,13 @@ type line struct {
 // was, or a terminal that somebody works at. A program that waits for a lost
 // terminal would else take the shell or the other program that got its number
 // next.
-func lockPort(name string, was origin) (*line, error) {
-	path, err := filepath.EvalSymlinks(name)
-	if err != nil {
-		return nil, err
+func lockPort(name string, was origin) (_ *line, path string, err error) {
+	if path, err = filepath.EvalSymlinks(name); err != nil {
+		return nil, "", err
 	}
 	fd, err := unix.Open(path, unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK|unix.O_CLOEXEC, 0)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	l := &line{os.NewFile(uintptr(fd), path), fd, origin{}}
 	if l.origin.target, err = nodeAt(fd, ""); err == nil {
@@ -52,9 +51,9 @@ func lockPort(name string, was origin) (*line, error) {
 	}
 	if err != nil {
 		l.File.Close()
-		return nil, err
+		return nil, "", err
 	}
-	return l, nil
+	return l, path, nil
 }
 
 // nodeAt describes an open handle where path is "", else the entry path itself.
@@ -84,7 +83,7 @@ func (l *line) setFlow(_ serial.Port, flow string) error {
 
 // takeOver lets go of the library's handle, whose end takes the exclusive mode
 // away from all.
-func (l *line) takeOver(port serial.Port) Conn {
+func (l *line) takeOver(port serial.Port, _ string) Conn {
 	port.Close()
 	_ = unix.IoctlSetInt(l.fd, unix.TIOCEXCL, 0) // the lock holds without
 	return l

@@ -29,13 +29,13 @@ func TestErrorsOfTheSystemAreNamed(t *testing.T) {
 // loaded; a port closed and opened again at that moment is free all the same.
 func TestLockIsGivenBackWithCopiesOfItsHandle(t *testing.T) {
 	p := newPeer(t)
-	first, err := lockPort(p.link, origin{})
+	first, _, err := lockPort(p.link, origin{})
 	require.NoError(t, err)
 	inherited, err := unix.Dup(first.fd)
 	require.NoError(t, err)
 	defer unix.Close(inherited)
 	first.Close()
-	second, err := lockPort(p.link, origin{})
+	second, _, err := lockPort(p.link, origin{})
 	require.NoError(t, err)
 	second.Close()
 }

@@ -14,15 +14,9 @@ import (
 
 // A line: the system opens a serial port for one program only, and keeps its
 // name for the device.
-type line struct {
-	name   string
-	origin origin
-}
+type line struct{ origin origin }
 
-func lockPort(name string, _ origin) (*line, error) { return &line{name: name}, nil }
-
-// Name is that of the port.
-func (l *line) Name() string { return l.name }
+func lockPort(name string, _ origin) (*line, string, error) { return &line{}, name, nil }
 
 // Close: nothing is held before the library has opened the port.
 func (*line) Close() error { return nil }
@@ -50,8 +44,8 @@ func (*line) setFlow(port serial.Port, flow string) error {
 }
 
 // takeOver reads and writes with the library's handle.
-func (l *line) takeOver(port serial.Port) Conn {
-	return &comPort{File: os.NewFile(uintptr(handle(port)), l.name), port: port}
+func (*line) takeOver(port serial.Port, name string) Conn {
+	return &comPort{File: os.NewFile(uintptr(handle(port)), name), port: port}
 }
 
 // A comPort waits for bytes as the driver does. A Read that the runtime breaks off may

@@ -209,6 +209,8 @@ func TestWhatMayBeOnOnePort(t *testing.T) {
 	channel := func(c string) Profile { return Profile{Frame: FrameText, Text: &frame.Text{Channel: c}} }
 	slow := onBus("B?\r")
 	slow.Serial.Baud = 1200
+	named := onBus("B?\r")
+	named.Serial = Serial{Baud: 9600, DataBits: 8, Parity: "none", StopBits: "1", Flow: "none"}
 	stream := Profile{Frame: FrameText}
 	for _, c := range []struct {
 		p, q Profile
@@ -216,6 +218,7 @@ func TestWhatMayBeOnOnePort(t *testing.T) {
 	}{
 		{modbusAt(1), modbusAt(2), ""},
 		{modbusAt(1), onBus("A?\r"), ""},
+		{onBus("A?\r"), named, ""},
 		{channel("1"), channel("2"), ""},
 		{onBus("A?\r"), slow, "their tables [serial] differ"},
 		{modbusAt(1), modbusAt(1), "both are asked the same"},

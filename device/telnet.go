@@ -140,10 +140,8 @@ func (t *telnetConn) setLine(s Serial) error {
 		{setControl, max(1, map[string]byte{FlowSoftware: 2, FlowHardware: 3}[s.Flow])}, // 1: none,
 	}
 	for on, level := range map[byte]*bool{8: s.DTR, 11: s.RTS} {
-		if level != nil && *level {
-			wanted = append(wanted, []byte{setControl, on})
-		} else if level != nil {
-			wanted = append(wanted, []byte{setControl, on + 1})
+		if level != nil {
+			wanted = append(wanted, []byte{setControl, map[bool]byte{true: on, false: on + 1}[*level]})
 		}
 	}
 	for _, w := range wanted {

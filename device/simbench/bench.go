@@ -27,7 +27,6 @@ type Bench struct {
 	mu       sync.Mutex
 	clock    float64 // seconds since startOfTime
 	expected int     // gauges listened to before time passes
-	gears    *gearSet
 	hands    *hands
 }
 
@@ -40,8 +39,7 @@ func New(c Config) (*Bench, error) {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
 	}
 	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
-	b.gears = newGearSet(c.Seed)
-	h := newHands(c.Seed, b.gears)
+	h := newHands(c.Seed, newGearSet(c.Seed))
 	b.hands = h
 	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
 	bolt := func(t float64) float64 { return h.load(h.now.bolt, t) }
@@ -120,13 +118,13 @@ func (b *Bench) due() (next *Instrument, listeners int) {
 func (b *Bench) TruthAt(angleDeg float64) float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.gears.backlash(angleDeg)
+	return b.hands.gears.backlash(angleDeg)
 }
 
 // SurfaceAt is what a perfect indicator standing at m shows with the wheel at
 // angleDeg, in mm from the mean of the turn; 0 for Tooth.
 func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	return b.gears.face[m].at(angleDeg)
+	return b.hands.gears.face[m].at(angleDeg)
 }
 
 // RunningTorque is the true running torque at the pinion in N·m: of its own
@@ -134,7 +132,7 @@ func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
 func (b *Bench) RunningTorque() float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.gears.running()
+	return b.hands.gears.running()
 }
 
 // Idle reports whether the hands have done all they were told.
@@ -146,7 +144,7 @@ func (b *Bench) Idle() bool {
 
 // LeakRate is what the air line truly loses, in kPa a minute at a steady
 // temperature.
-func (b *Bench) LeakRate() float64 { return b.gears.leak }
+func (b *Bench) LeakRate() float64 { return b.hands.gears.leak }
 
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
