@@ -83,13 +83,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 	}
 	g.ctx, g.out = ctx, out
 	port, name, err := g.open(ctx)
-	if err != nil {
-		if ctx.Err() != nil {
-			return nil
-		}
-		return err
-	}
-	for {
+	for err == nil {
 		g.port, g.stamp, g.behind = name, g.now(), false
 		for _, v := range g.voices {
 			v.first = newFirstFrame(v.profile)
@@ -100,14 +94,17 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 			v.finish()
 		}
 		if ctx.Err() != nil {
-			return nil
+			break
 		}
 		g.tell(EventLost, why.Error())
-		if port, name, err = g.reopen(ctx); err != nil {
-			return nil
+		if port, name, err = g.reopen(ctx); err == nil {
+			g.tell(EventBack, fmt.Sprintf("open again as %q", name))
 		}
-		g.tell(EventBack, fmt.Sprintf("open again as %q", name))
 	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
 }
 
 // session reads one open port until it fails or ctx ends, and closes it.
