@@ -50,6 +50,25 @@ func TestNoPermission(t *testing.T) {
 	runtime.KeepAlive(exe)
 }
 
+// A program that asks for no lock is kept off too, unless the administrator runs it.
+func TestAnOpenPortIsNobodyElses(t *testing.T) {
+	if os.Getuid() != 0 {
+		t.Skip("only the administrator can run a program for somebody else")
+	}
+	p := newPeer(t)
+	require.NoError(t, os.Chmod(p.slave.Name(), 0o666))
+	taken := func() error {
+		c := exec.Command("/bin/sh", "-c", ": <"+p.slave.Name())
+		c.Dir, c.SysProcAttr = "/", &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
+		return c.Run()
+	}
+	require.NoError(t, taken())
+	port, err := openAny(p.link, Serial{})
+	require.NoError(t, err)
+	assert.Error(t, taken())
+	require.NoError(t, port.Close())
+}
+
 func TestDeniedPortNamesTheGroupToJoin(t *testing.T) {
 	if os.Getuid() != 0 {
 		t.Skip("only the administrator can give a file to any group")

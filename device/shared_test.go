@@ -150,11 +150,12 @@ func TestALateAnswerIsNotAnothers(t *testing.T) {
 		"at times":  func(n int) time.Duration { return time.Duration(n%4) * 300 * ms },
 		"never":     always(-1),
 		"very late": always(1500 * ms),
+		"crossing":  func(n int) time.Duration { return []time.Duration{550 * ms, 2200 * ms}[n%2] },
 	} {
 		t.Run(name, func(t *testing.T) {
 			heard := heardOnBus(t, 60*time.Second, map[string]*gaugeOnBus{
 				"late":   {profile: onBus("A?\r"), answer: "0.111\r\n", after: after},
-				"prompt": {profile: onBus("B?\r"), answer: "0.222\r\n", after: always(30 * ms)},
+				"prompt": {profile: onBus("B?\r"), answer: "0.222\r\n", after: always(150 * ms)},
 			})
 			for _, r := range texts(heard["prompt"], EventReading) {
 				assert.Equal(t, "0.222", r)
