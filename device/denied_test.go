@@ -67,6 +67,7 @@ func TestAnOpenPortIsNobodyElses(t *testing.T) {
 	require.NoError(t, err)
 	assert.Error(t, taken())
 	require.NoError(t, port.Close())
+	assert.NoError(t, taken(), "also where somebody else has it open all the time")
 }
 
 func TestDeniedPortNamesTheGroupToJoin(t *testing.T) {

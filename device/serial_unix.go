@@ -90,8 +90,9 @@ func (l *line) takeOver(port serial.Port, _ string) Conn {
 }
 
 // Close implements Conn. It lets go of the device also where a program that is just
-// being started holds a copy of the handle.
+// being started holds a copy of the handle, or another has the device open.
 func (l *line) Close() error {
+	_ = unix.IoctlSetInt(l.fd, unix.TIOCNXCL, 0)
 	_ = unix.Flock(l.fd, unix.LOCK_UN)
 	return l.File.Close()
 }

@@ -54,7 +54,7 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 				continue
 			}
 			if err := profile.Beside(p.Profile); err != nil {
-				return nil, usagef("gauges on one port are asked in turn, or told apart by channel; crownlog profiles check reads a profile",
+				return nil, usagef("gauges on one port are asked in turn, or told apart by channel",
 					"--port %s is given twice, for %s and %s: %v", port, p.Profile.Name, profile.Name, err)
 			}
 		}
