@@ -110,7 +110,12 @@ func TestRFC2217ThroughSer2net(t *testing.T) {
 	assert.EqualValues(t, 4800, speed(), "the line is really set")
 	talk(t, gauge, port)
 	require.NoError(t, port.Close())
-	port = opened(t, "rfc2217://"+address, Serial{Baud: 115200})
+	port = opened(t, "rfc2217://"+address, Serial{Baud: 115200, Flow: "xon-xoff"})
 	assert.EqualValues(t, 115200, speed(), "and set anew")
+	settings, err := unix.IoctlGetTermios(int(line.Fd()), getTermios)
+	require.NoError(t, err)
+	assert.EqualValues(t, unix.IXON|unix.IXOFF, settings.Iflag&(unix.IXON|unix.IXOFF))
+	require.NoError(t, port.Close())
+	port = opened(t, "rfc2217://"+address, Serial{Baud: 115200})
 	talk(t, gauge, port)
 }

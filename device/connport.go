@@ -6,8 +6,6 @@ import (
 	"os"
 	"sync/atomic"
 	"time"
-
-	"go.bug.st/serial"
 )
 
 // writePatience is how long a Write waits for a line that takes nothing. A
@@ -84,8 +82,7 @@ func (p *connPort) ioError(err error) error {
 	case p.closed.Load():
 		return &PortError{Port: p.name, Reason: PortClosed}
 	}
-	var pe *serial.PortError
-	if errors.As(err, &pe) && pe.Code() == serial.PortClosed || errors.Is(err, io.EOF) { // nothing more to say
+	if errors.Is(err, io.EOF) { // nothing more to say
 		err = nil
 	}
 	return &PortError{Port: p.name, Reason: PortGone, Err: err}

@@ -10,7 +10,8 @@
 // it stamps the readings, raises the flags that no single frame shows (a changed
 // unit, a frozen display, a repeated frame), tells of silence, and opens the port
 // again after the cable was pulled. A gauge that is asked is asked anew when it
-// has answered, or not in time; what comes beside the answers is counted. A
+// has answered, or not in time; what comes beside the answers is counted. Several
+// gauges on one port are asked in turn, or told apart by a channel in their lines. A
 // Keyed gauge sends the same events from typed lines.
 //
 // # Adding a gauge with none in hand

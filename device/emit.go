@@ -2,7 +2,6 @@ package device
 
 import (
 	"cmp"
-	"encoding/hex"
 	"fmt"
 	"time"
 
@@ -23,60 +22,60 @@ type pending struct {
 }
 
 // queue puts a frame behind those to be emitted.
-func (g *Gauge) queue(f *frame.Frame) {
+func (v *voice) queue(f *frame.Frame) {
 	p := pending{Frame: *f}
 	if p.raw = f.Text(); f.Bad != "" {
 		p.raw = quote(f)
 	}
 	p.Raw = nil
-	g.batch = append(g.batch, p)
+	v.batch = append(v.batch, p)
 }
 
 // emitAll turns the frames that wait into events. Those of one Read came one
 // after the other since the Read before: a bridge collects bytes, and a gauge
 // of a thousand readings a second would else stand still sixteen readings long
 // and then jump. Those that piled up while nobody read go on from the one before.
-func (g *Gauge) emitAll() {
+func (v *voice) emitAll() {
 	now := 0
-	for i := range g.batch {
-		if g.batch[i].At.Equal(g.stamp) {
+	for i := range v.batch {
+		if v.batch[i].At.Equal(v.stamp) {
 			now++
 		}
 	}
-	step, end := g.monitor.step(g.stamp, now, g.behind), g.stamp
-	if g.behind {
-		end = g.monitor.last.Add(time.Duration(now) * step)
+	step, end := v.monitor.step(v.stamp, now, v.behind), v.stamp
+	if v.behind {
+		end = v.monitor.last.Add(time.Duration(now) * step)
 	}
 	if now > 0 {
-		g.monitor.pace(end, now)
+		v.monitor.pace(end, now)
 	}
-	for i := range g.batch {
-		p := &g.batch[i]
-		if p.At.Equal(g.stamp) {
+	for i := range v.batch {
+		p := &v.batch[i]
+		if p.At.Equal(v.stamp) {
 			now--
 			p.At = end.Add(-time.Duration(now) * step)
 		}
-		g.emit(p)
+		v.emit(p)
 	}
-	g.batch = g.batch[:0]
+	v.batch = v.batch[:0]
 }
 
 // emit turns one frame into an event.
-func (g *Gauge) emit(p *pending) {
+func (v *voice) emit(p *pending) {
 	if p.Bad != "" {
-		g.send(Event{Kind: EventGarbled, Time: p.At, Gauge: g.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
+		v.send(Event{Kind: EventGarbled, Time: p.At, Gauge: v.label, Text: p.Bad + ": " + p.raw, Flags: p.Flags})
 		return
 	}
-	r := Reading{Time: p.At.Add(-time.Duration(g.profile.Lag * float64(time.Second))), Gauge: g.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, g.profile.Unit)}
-	r.Flags = g.monitor.mark(&p.Frame, r)
-	if g.profile.Sends == SendsOnPress {
+	r := Reading{Time: p.At.Add(-time.Duration(v.profile.Lag * float64(time.Second))), Gauge: v.label, Raw: p.raw, Value: p.Value, Unit: cmp.Or(p.Unit, v.profile.Unit)}
+	r.Flags = v.monitor.mark(&p.Frame, r)
+	if v.profile.Sends == SendsOnPress {
 		r.Flags |= frame.FlagPress
 	}
-	g.send(Event{Kind: EventReading, Time: r.Time, Gauge: g.label, Reading: r})
+	v.send(Event{Kind: EventReading, Time: r.Time, Gauge: v.label, Reading: r})
 }
 
-func (g *Gauge) event(k EventKind, text string) {
-	g.send(Event{Kind: k, Time: g.now(), Gauge: g.label, Text: text})
+func (v *voice) event(k EventKind, text string) {
+	v.send(Event{Kind: k, Time: v.now(), Gauge: v.label, Text: text})
 }
 
 // send hands on an event. At the end of the run it is lost only if nobody
@@ -96,15 +95,14 @@ func (g *Gauge) send(ev Event) {
 // quote shows a broken frame in an event, shortened to what fits on a line of
 // a screen beside its reason.
 func quote(f *frame.Frame) string {
-	const most = 60
-	raw, dots := f.Raw, ""
-	if len(raw) > most {
-		raw, dots = raw[:most], "..."
-	}
+	form, dots := "%.60q%s", ""
 	if f.Binary {
-		return hex.EncodeToString(raw) + dots
+		form = "%.60x%s"
 	}
-	return fmt.Sprintf("%q%s", raw, dots)
+	if len(f.Raw) > 60 {
+		dots = "..."
+	}
+	return fmt.Sprintf(form, f.Raw, dots)
 }
 
 func bytesOf(n int) string {

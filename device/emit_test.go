@@ -200,7 +200,7 @@ func TestSilenceSaysForHowLong(t *testing.T) {
 
 // The clock of a computer has more digits than a fitter wants to read.
 func TestSilenceIsToldInMilliseconds(t *testing.T) {
-	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
+	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now).voices[0]
 	var err error
 	g.dec, err = g.profile.NewDecoder()
 	require.NoError(t, err)
@@ -217,7 +217,7 @@ func TestSilenceIsToldInMilliseconds(t *testing.T) {
 // told at once that it did not count.
 func TestABrokenPressIsToldAtOnce(t *testing.T) {
 	out := make(chan Event, 9)
-	g := NewGauge("wrench", Profile{Frame: FrameText, Sends: SendsOnPress}, nil, time.Now)
+	g := NewGauge("wrench", Profile{Frame: FrameText, Sends: SendsOnPress}, nil, time.Now).voices[0]
 	g.ctx, g.out = context.Background(), out
 	var err error
 	g.dec, err = g.profile.NewDecoder()

@@ -13,15 +13,18 @@ import (
 type firstFrame struct {
 	begun bool // bytes have arrived
 	past  bool // the first frame is whole, or over
+	named bool // a line begins with its channel: 2 may be the end of 12
 	held  *frame.Frame
 }
 
-// arrived notes that bytes arrived. Binary frames are found by their header
-// and checksum and an answer starts after its question, so neither can lack
-// its head.
-func (s *firstFrame) arrived(p Profile) {
-	s.begun = true
-	s.past = s.past || p.Frame != FrameText || p.Mode == ModeAsked
+// firstCut is why a first line is not believed.
+const firstCut = "first line may be cut"
+
+// newFirstFrame returns the guard of a port that was just opened. Binary frames are
+// found by their header and checksum and an answer starts after its question, so
+// neither can lack its head.
+func newFirstFrame(p Profile) firstFrame {
+	return firstFrame{past: p.Frame != FrameText || p.Mode == ModeAsked, named: p.channel() != ""}
 }
 
 // hold reports whether it holds f back. A line of another length after the
@@ -30,22 +33,24 @@ func (s *firstFrame) hold(f *frame.Frame) bool {
 	switch {
 	case s.past:
 		return false
-	case s.held == nil && f.Bad == "":
+	case s.held == nil && f.Bad == "" && !s.named:
 		own := *f
 		own.Raw = bytes.Clone(f.Raw)
 		s.held = &own
 		return true
+	case s.held == nil && f.Bad == "":
+		f.Bad = firstCut
 	case s.held != nil && !wholeBefore(s.held.Raw, f.Raw):
-		s.held.Bad = "first line may be cut"
+		s.held.Bad = firstCut
 	}
 	s.past = true
 	return false
 }
 
 // release queues the frame that is held back, if there is one.
-func (g *Gauge) release() {
-	if s := &g.first; s.held != nil {
-		g.queue(s.held)
+func (v *voice) release() {
+	if s := &v.first; s.held != nil {
+		v.queue(s.held)
 		s.held, s.past = nil, true
 	}
 }

@@ -23,22 +23,30 @@ const (
 	mostReopen  = 5 * time.Second
 )
 
-// A Gauge turns the bytes of one port into events.
+// A Gauge turns the bytes of one port into events: those of one gauge, or of
+// several that take turns at it or are told apart by a channel.
 type Gauge struct {
+	open   Opener
+	now    func() time.Time
+	voices []*voice
+
+	ctx    context.Context // of the current Run
+	out    chan<- Event
+	port   string // name of the open port
+	buf    []byte
+	stamp  time.Time // of the latest Read
+	behind bool      // what Reads bring waited there while nobody read
+}
+
+// A voice is one of the gauges on a port.
+type voice struct {
+	*Gauge
 	label   string
 	profile Profile
-	open    Opener
-	now     func() time.Time
-
-	ctx     context.Context // of the current Run
-	out     chan<- Event
-	port    string // name of the open port
 	dec     frame.Decoder
-	stamp   time.Time // of the latest Read
-	behind  bool      // what Reads bring waited there while nobody read
 	batch   []pending // frames not emitted yet
 	monitor monitor
-	decoded func(*frame.Frame) // g.frame, bound once: a method value allocates
+	decoded func(*frame.Frame) // v.frame, bound once: a method value allocates
 	poller  poller
 	first   firstFrame
 }
@@ -46,49 +54,57 @@ type Gauge struct {
 // NewGauge returns a gauge named label that speaks as p says over the port
 // that open gives. now stamps the readings.
 func NewGauge(label string, p Profile, open Opener, now func() time.Time) *Gauge {
-	g := &Gauge{label: label, profile: p, open: open, now: now, monitor: newMonitor(p)}
-	g.decoded = g.frame
+	g := &Gauge{open: open, now: now, buf: make([]byte, readSize)}
+	g.Add(label, p)
 	return g
 }
 
-// Run reads the gauge until ctx ends, and then returns nil. It sends every
+// Add puts one more gauge on the port. Profile.Beside says whether it can be there.
+func (g *Gauge) Add(label string, p Profile) {
+	v := &voice{Gauge: g, label: label, profile: p, monitor: newMonitor(p)}
+	v.decoded = v.frame
+	g.voices = append(g.voices, v)
+}
+
+// Run reads the port until ctx ends, and then returns nil. It sends every
 // reading, garbled frame and fact about the stream to out, in order, and never
 // closes out. A lost port is opened again with growing pauses. Run returns an
-// error only when the profile is not possible or the first opening fails.
+// error only when a profile is not possible or the first opening fails.
 // A Gauge runs once at a time.
 func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
-	var err error
-	if g.dec, err = g.profile.NewDecoder(); err != nil {
-		return err
-	}
-	if g.poller, err = newPoller(g.profile); err != nil {
-		return err
+	for _, v := range g.voices {
+		var err error
+		if v.dec, err = v.profile.NewDecoder(); err != nil {
+			return err
+		}
+		if v.poller, err = newPoller(v.profile); err != nil {
+			return err
+		}
 	}
 	g.ctx, g.out = ctx, out
 	port, name, err := g.open(ctx)
-	if err != nil {
-		if ctx.Err() != nil {
-			return nil
+	for err == nil {
+		g.port, g.stamp, g.behind = name, g.now(), false
+		for _, v := range g.voices {
+			v.first = newFirstFrame(v.profile)
+			v.monitor.opened(g.stamp)
 		}
-		return err
-	}
-	for {
-		g.port = name
-		g.first = firstFrame{}
-		g.stamp = g.now()
-		g.behind = false
-		g.monitor.opened(g.stamp)
 		why := g.session(ctx, port)
-		g.finish()
+		for _, v := range g.voices {
+			v.finish()
+		}
 		if ctx.Err() != nil {
-			return nil
+			break
 		}
-		g.event(EventLost, why.Error())
-		if port, name, err = g.reopen(ctx); err != nil {
-			return nil
+		g.tell(EventLost, why.Error())
+		if port, name, err = g.reopen(ctx); err == nil {
+			g.tell(EventBack, fmt.Sprintf("open again as %q", name))
 		}
-		g.event(EventBack, fmt.Sprintf("open again as %q", name))
 	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
 }
 
 // session reads one open port until it fails or ctx ends, and closes it.
@@ -104,32 +120,33 @@ func (g *Gauge) session(ctx context.Context, port Port) error {
 		}
 		port.Close()
 	}()
-	if g.profile.Mode == ModeAsked {
+	if g.voices[0].profile.Mode == ModeAsked {
 		return g.poll(ctx, port)
 	}
 	if err := port.SetReadTimeout(pollEvery); err != nil {
 		return err
 	}
-	buf := make([]byte, readSize)
 	for ctx.Err() == nil {
-		if err := g.readOnce(port, buf); err != nil {
+		if err := g.readOnce(port, g.voices...); err != nil {
 			return err
 		}
 	}
 	return ctx.Err()
 }
 
-// readOnce waits for bytes until the read timeout, decodes them and emits what
-// they said.
-func (g *Gauge) readOnce(port Port, buf []byte) error {
+// readOnce waits for bytes until the read timeout; each of the voices decodes them
+// and emits what they said.
+func (g *Gauge) readOnce(port Port, voices ...*voice) error {
 	asked := g.now()
-	n, err := port.Read(buf)
+	n, err := port.Read(g.buf)
 	g.arrived(asked, g.now())
-	if n > 0 {
-		g.first.arrived(g.profile)
-		g.feed(buf[:n])
-	} else {
-		g.idle()
+	for _, v := range voices {
+		if n > 0 {
+			v.first.begun = true
+			v.feed(g.buf[:n])
+		} else {
+			v.idle()
+		}
 	}
 	if errors.Is(err, io.EOF) {
 		return &PortError{Port: g.port, Reason: PortGone, Err: err}
@@ -154,58 +171,58 @@ func (g *Gauge) arrived(asked, now time.Time) {
 }
 
 // feed decodes what one Read brought.
-func (g *Gauge) feed(b []byte) {
-	held := g.dec.Feed(g.stamp, b, g.decoded)
-	if rest := g.poller.rest; rest != nil {
-		g.poller.rest = nil
-		held = g.dec.Feed(g.stamp, rest, g.decoded) || held
+func (v *voice) feed(b []byte) {
+	held := v.dec.Feed(v.stamp, b, v.decoded)
+	if rest := v.poller.rest; rest != nil {
+		v.poller.rest = nil
+		held = v.dec.Feed(v.stamp, rest, v.decoded) || held
 	}
 	if held {
-		g.poller.answered = true
-		g.monitor.alive(g.stamp)
+		v.poller.answered = true
+		v.monitor.alive(v.stamp)
 	}
-	g.emitAll()
+	v.emitAll()
 }
 
 // frame takes one decoded frame.
-func (g *Gauge) frame(f *frame.Frame) {
-	if g.poller.observe(f) {
+func (v *voice) frame(f *frame.Frame) {
+	if v.poller.observe(f) {
 		return
 	}
-	if g.first.hold(f) {
-		g.monitor.alive(f.At)
+	if v.first.hold(f) {
+		v.monitor.alive(f.At)
 		return
 	}
-	g.release()
-	g.queue(f)
+	v.release()
+	v.queue(f)
 }
 
 // idle does what is due while nothing is heard. A frame still in doubt is
 // given up once the gauge is silent; one that came at the press of a key has
 // no other to wait for.
-func (g *Gauge) idle() {
-	g.release()                                   // a pause shows that the line held is whole
-	g.first.past = g.first.past || !g.first.begun // and where nothing came yet, that the next byte starts a frame
-	silent := g.monitor.silence(g.stamp)
-	if silent > 0 || g.profile.Sends != "" || g.profile.Text != nil && g.profile.Text.LineEnd == "idle" {
-		g.dec.Flush()
+func (v *voice) idle() {
+	v.release()                                   // a pause shows that the line held is whole
+	v.first.past = v.first.past || !v.first.begun // and where nothing came yet, that the next byte starts a frame
+	silent := v.monitor.silence(v.stamp)
+	if silent > 0 || v.profile.Sends != "" || v.profile.Text != nil && v.profile.Text.LineEnd == "idle" {
+		v.dec.Flush()
 	}
-	g.emitAll()
+	v.emitAll()
 	if silent > 0 {
-		g.event(EventSilent, "no reading for "+silent.Round(time.Millisecond).String())
+		v.event(EventSilent, "no reading for "+silent.Round(time.Millisecond).String())
 	}
 }
 
 // finish emits what is left when a port is left: frames in doubt, and the
 // beginning of one that will never be whole.
-func (g *Gauge) finish() {
-	g.release()
-	g.dec.Flush()
-	g.emitAll()
-	if n := g.dec.Partial(); n > 0 {
-		g.event(EventGarbled, "frame cut short after "+bytesOf(n))
+func (v *voice) finish() {
+	v.release()
+	v.dec.Flush()
+	v.emitAll()
+	if n := v.dec.Partial(); n > 0 {
+		v.event(EventGarbled, "frame cut short after "+bytesOf(n))
 	}
-	g.dec.Reset()
+	v.dec.Reset()
 }
 
 // reopen tries to open the port again until it succeeds or ctx ends. A reason
@@ -226,7 +243,14 @@ func (g *Gauge) reopen(ctx context.Context) (Port, string, error) {
 		missing := pe != nil && (pe.Reason == PortMissing || pe.Reason == PortGone || pe.Reason == PortUnreached)
 		if text := err.Error(); !missing && text != reported && ctx.Err() == nil {
 			reported = text
-			g.event(EventLost, text)
+			g.tell(EventLost, text)
 		}
+	}
+}
+
+// tell sends an event of the port, for each gauge on it.
+func (g *Gauge) tell(k EventKind, text string) {
+	for _, v := range g.voices {
+		v.event(k, text)
 	}
 }

@@ -86,7 +86,7 @@ func (k keyboardTree) open(name string, _ origin) (Port, origin, error) {
 		}
 		f.Close()
 	}
-	return nil, origin{}, systemOpenError(&PortError{Port: nodes[0], Reason: PortFailed, Err: err}, err)
+	return nil, origin{}, openError(nodes[0], err)
 }
 
 // grabInput keeps what an input device types from every other program.
@@ -107,8 +107,7 @@ func grabInput(f *os.File) error {
 // for which such cables are made. Enter and Tab end a line.
 type typing struct {
 	*os.File
-	events []byte
-	shift  bool
+	shift bool
 }
 
 // An event of the kernel is a time of two long words, the kind, the code and the
@@ -133,28 +132,19 @@ const (
 
 var otherKeys = map[uint16]byte{96: '\n', 97: noText, 98: '/', 100: noText, 121: ',', 125: noText, 126: noText}
 
-// Read reads text. A key that has none becomes NUL, which spoils the line that it
-// stands in, and so does the loss of keys.
+// Read reads text, a key at a time. A key that has none becomes NUL, which spoils the
+// line that it stands in, and so does the loss of keys.
 func (t *typing) Read(b []byte) (int, error) {
-	for {
-		typed := 0
-		for len(t.events) >= eventSize && typed < len(b) {
-			if c := t.key(t.events[eventTime:eventSize]); c != noText {
-				b[typed] = c
-				typed++
-			}
-			t.events = t.events[eventSize:]
-		}
-		if typed > 0 {
-			return typed, nil
-		}
-		buf := make([]byte, 64*eventSize) // a burst of thirty keys
-		n, err := t.File.Read(buf)
-		t.events = append(t.events, buf[:n]...)
-		if err != nil {
+	var event [eventSize]byte // the kernel hands over whole ones
+	for len(b) > 0 {
+		if _, err := t.File.Read(event[:]); err != nil {
 			return 0, err
 		}
+		if c := t.key(event[eventTime:]); c != noText {
+			return copy(b, []byte{c}), nil
+		}
 	}
+	return 0, nil
 }
 
 // key returns what an event types, noText for nothing.

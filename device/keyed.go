@@ -33,11 +33,18 @@ func NewKeyed(label, unit string, r io.Reader, parse func(line string) ([]frame.
 // line that has none and is not empty, then EventEnd at the end of the input.
 // It returns nil when ctx ends or the input does, and never closes out. A
 // Read of the input that blocks is left to end by itself.
-func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
-	lines := make(chan typed)
-	fail := make(chan error, 1)
-	go func() { fail <- k.scan(ctx, lines) }()
-	send := func(ev Event) {
+func (k *Keyed) Run(ctx context.Context, out chan<- Event) (err error) {
+	typed, fail := make(chan Event), make(chan error, 1)
+	go func() { fail <- k.scan(ctx, typed) }()
+	for ended := false; !ended; {
+		var ev Event
+		select {
+		case <-ctx.Done():
+			return nil
+		case ev = <-typed:
+		case err = <-fail:
+			ev, ended = Event{Kind: EventEnd, Text: "end of the typed values"}, true
+		}
 		ev.Time, ev.Gauge = k.now(), k.label
 		ev.Reading.Time = ev.Time // one moment: a replay knows no other
 		select {
@@ -45,40 +52,24 @@ func (k *Keyed) Run(ctx context.Context, out chan<- Event) error {
 		case <-ctx.Done():
 		}
 	}
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case line := <-lines:
-			k.line(line, send)
-		case err := <-fail:
-			if ctx.Err() == nil {
-				send(Event{Kind: EventEnd, Text: "end of the typed values"})
-			}
-			return err
-		}
-	}
-}
-
-// typed is one line of the input, or the beginning of one that is too long.
-type typed struct {
-	text   string
-	cut    bool
-	number int
+	return err
 }
 
 // scan reads lines to the end of the input. It is a goroutine of its own, for
 // a Read of a terminal ends with a line and not with the context.
-func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
+func (k *Keyed) scan(ctx context.Context, typed chan<- Event) error {
 	var cut *frame.LineCutter
 	cut = frame.NewLineCutter(frame.DefaultMaxLength, func(line []byte, tooLong bool) {
 		number := cut.Number()
 		if number == 1 { // some editors put a byte order mark in front of a file
 			line = bytes.TrimPrefix(line, []byte("\ufeff"))
 		}
-		select {
-		case lines <- typed{string(line), tooLong, number}:
-		case <-ctx.Done():
+		for _, ev := range k.events(string(line), tooLong) {
+			ev.Line = number
+			select {
+			case typed <- ev:
+			case <-ctx.Done():
+			}
 		}
 	})
 	buf := make([]byte, readSize)
@@ -96,24 +87,24 @@ func (k *Keyed) scan(ctx context.Context, lines chan<- typed) error {
 	return nil
 }
 
-// line turns one line into an event; a blank one is nothing.
-func (k *Keyed) line(line typed, send func(Event)) {
-	if line.cut {
-		const shown = 40 // enough to know it by
-		send(Event{Kind: EventGarbled, Line: line.number, Text: fmt.Sprintf("line too long: %q...", line.text[:shown])})
-		return
+// events is what one line says, or the beginning of one that is too long; a blank
+// one says nothing.
+func (k *Keyed) events(line string, tooLong bool) (list []Event) {
+	const shown = 40 // enough to know a long line by
+	if tooLong {
+		return []Event{{Kind: EventGarbled, Text: fmt.Sprintf("line too long: %q...", line[:shown])}}
 	}
-	text := strings.Trim(line.text, " \t")
-	if len(text) == 0 {
-		return
+	text := strings.Trim(line, " \t")
+	if text == "" {
+		return nil
 	}
 	values, err := k.parse(text)
 	if err != nil {
-		send(Event{Kind: EventGarbled, Line: line.number, Text: fmt.Sprintf("%q: %v", line.text, err)})
-		return
+		return []Event{{Kind: EventGarbled, Text: fmt.Sprintf("%q: %v", line, err)}}
 	}
 	for _, v := range values {
-		r := Reading{Gauge: k.label, Raw: line.text, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
-		send(Event{Kind: EventReading, Line: line.number, Reading: r})
+		r := Reading{Gauge: k.label, Raw: line, Value: v.Value, Unit: cmp.Or(v.Unit, k.unit)}
+		list = append(list, Event{Kind: EventReading, Reading: r})
 	}
+	return list
 }

@@ -15,6 +15,6 @@ func TestReadingsOfAGaugeThatLags(t *testing.T) {
 	g := NewGauge("dial", Profile{Lag: 0.25}, nil, time.Now)
 	g.out = out
 	at := time.Date(2000, 1, 1, 0, 0, 1, 0, time.UTC)
-	g.emit(&pending{Frame: frame.Frame{At: at}})
+	g.voices[0].emit(&pending{Frame: frame.Frame{At: at}})
 	assert.Equal(t, at.Add(-250*time.Millisecond), (<-out).Reading.Time)
 }

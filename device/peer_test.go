@@ -40,10 +40,10 @@ func (p *peer) plug() {
 	p.t.Helper()
 	master, slave, err := pty.Open()
 	require.NoError(p.t, err)
-	raw, err := unix.IoctlGetTermios(int(slave.Fd()), tcGet)
+	raw, err := unix.IoctlGetTermios(int(slave.Fd()), getTermios)
 	require.NoError(p.t, err)
 	raw.Iflag, raw.Oflag, raw.Lflag = 0, 0, 0
-	require.NoError(p.t, unix.IoctlSetTermios(int(slave.Fd()), tcSet, raw))
+	require.NoError(p.t, unix.IoctlSetTermios(int(slave.Fd()), setTermios, raw))
 	p.master, p.slave = master, slave
 	next := p.link + ".next"
 	require.NoError(p.t, os.Symlink(slave.Name(), next))

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"crownlog/device/frame"
@@ -16,6 +17,11 @@ const (
 	defaultTimeout  = 500 * time.Millisecond
 	defaultInterval = 100 * time.Millisecond
 )
+
+// lateAnswer is how long the line rests for an answer that did not come in twice its
+// time, before another gauge is asked. A gauge that is later still must be told by
+// its answer: by a Modbus address, or a channel (common practice, no source).
+const lateAnswer = time.Second
 
 // mostStray bounds the Reads of a quiet wait, so that a gauge that talks
 // without end is asked all the same.
@@ -30,6 +36,9 @@ type poller struct {
 	broken   bool   // a frame came that is no answer
 	late     bool   // that answers come too late was reported
 	rest     []byte // an answer that came in one line with the echo
+
+	due   time.Time     // when the next question is to be sent
+	pause time.Duration // before that, of a gauge that did not answer beside others
 }
 
 func newPoller(p Profile) (poller, error) {
@@ -65,50 +74,75 @@ func (a *poller) observe(f *frame.Frame) (echo bool) {
 	return false
 }
 
-// poll sends the question once an interval and waits for the answer.
+// poll asks the gauges in turn, each once an interval.
 func (g *Gauge) poll(ctx context.Context, port Port) error {
-	tick := time.NewTicker(g.profile.Interval.or(defaultInterval))
-	defer tick.Stop()
-	buf := make([]byte, readSize)
 	for {
-		if err := g.quietWait(port, buf); err != nil {
-			return err
-		}
-		g.poller.fresh, g.poller.answered, g.poller.broken = true, false, false
-		if _, err := port.Write(g.poller.question); err != nil {
-			return err
-		}
-		if err := g.answer(ctx, port, buf); err != nil {
-			return err
-		}
+		v := slices.MinFunc(g.voices, func(a, b *voice) int { return a.poller.due.Compare(b.poller.due) })
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		case <-tick.C:
+		case <-time.After(time.Until(v.poller.due)):
+		}
+		begun := time.Now()
+		if err := v.ask(ctx, port); err != nil {
+			return err
+		}
+		for _, other := range g.voices {
+			if other != v { // it could not be asked meanwhile, which is no silence
+				other.monitor.last = other.monitor.last.Add(time.Since(begun))
+			}
 		}
 	}
 }
 
-// quietWait keeps the pause that parts two frames on the line. What comes in
-// it answers no question: it is thrown away, and counted.
-func (g *Gauge) quietWait(port Port, buf []byte) error {
-	if err := port.SetReadTimeout(frame.ModbusSilence(g.profile.Serial.baud())); err != nil {
+// ask sends the question and waits for the answer. Where several gauges are on the
+// port one that gave none may give it later, to the question of another: the line
+// rests for it, and the gauge is asked again with growing pauses, as a lost port is
+// opened.
+func (v *voice) ask(ctx context.Context, port Port) error {
+	a, interval := &v.poller, v.profile.Interval.or(defaultInterval)
+	a.due, a.fresh, a.answered, a.broken = time.Now().Add(interval), true, false, false
+	if err := v.quietWait(port, frame.ModbusSilence(v.profile.Serial.filled().Baud)); err != nil {
+		return err
+	}
+	if _, err := port.Write(a.question); err != nil {
+		return err
+	}
+	if err := v.answer(ctx, port); err != nil {
+		return err
+	}
+	missed, before := !a.answered && !a.broken, a.pause
+	a.pause = 0
+	if len(v.voices) == 1 || !missed && before == 0 {
+		return nil
+	}
+	if missed {
+		a.pause = min(max(firstReopen, 2*before), mostReopen)
+		a.due = time.Now().Add(max(interval, a.pause))
+	} // else it may have answered the question before
+	return v.quietWait(port, lateAnswer)
+}
+
+// quietWait waits until the line has been quiet for so long. What comes meanwhile
+// answers no question: it is thrown away, and counted.
+func (v *voice) quietWait(port Port, quiet time.Duration) error {
+	if err := port.SetReadTimeout(quiet); err != nil {
 		return err
 	}
 	var stray []byte
 	for range mostStray {
-		n, err := port.Read(buf)
+		n, err := port.Read(v.buf)
 		if err != nil {
 			return err
 		}
 		if n == 0 {
 			break
 		}
-		stray = append(stray, buf[:n]...)
+		stray = append(stray, v.buf[:n]...)
 	}
-	f := frame.Frame{Raw: stray, Binary: g.profile.Frame == FramePacked || g.profile.Frame == FrameModbus}
+	f := frame.Frame{Raw: stray, Binary: v.profile.Frame == FramePacked || v.profile.Frame == FrameModbus}
 	if f.Binary && len(stray) > 0 || len(bytes.TrimSpace(stray)) > 0 {
-		g.event(EventGarbled, fmt.Sprintf("%s that answer no question: %s", bytesOf(len(stray)), quote(&f)))
+		v.event(EventGarbled, fmt.Sprintf("%s that answer no question: %s", bytesOf(len(stray)), quote(&f)))
 	}
 	return nil
 }
@@ -117,12 +151,12 @@ func (g *Gauge) quietWait(port Port, buf []byte) error {
 // is still taken up to twice the timeout, for else it would pass for the next
 // question's; that the timeout is too short is reported once. What is left of
 // a broken answer is thrown away.
-func (g *Gauge) answer(ctx context.Context, port Port, buf []byte) error {
-	timeout := g.profile.Timeout.or(defaultTimeout)
+func (v *voice) answer(ctx context.Context, port Port) error {
+	timeout := v.profile.Timeout.or(defaultTimeout)
 	asked := time.Now()
-	for !g.poller.answered {
+	for !v.poller.answered {
 		left := timeout - time.Since(asked)
-		if !g.poller.broken {
+		if !v.poller.broken {
 			left += timeout
 		}
 		if left <= 0 {
@@ -131,25 +165,25 @@ func (g *Gauge) answer(ctx context.Context, port Port, buf []byte) error {
 		if err := port.SetReadTimeout(min(left, pollEvery)); err != nil {
 			return err
 		}
-		if err := g.readOnce(port, buf); err != nil {
+		if err := v.readOnce(port, v); err != nil {
 			return err
 		}
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
 	}
-	if took := time.Since(asked); g.poller.answered && took > timeout && !g.poller.late {
-		g.poller.late = true
-		g.event(EventGarbled, fmt.Sprintf("an answer came %v after its question, later than the timeout of %v: set a longer timeout in the gauge profile",
+	if took := time.Since(asked); v.poller.answered && took > timeout && !v.poller.late {
+		v.poller.late = true
+		v.event(EventGarbled, fmt.Sprintf("an answer came %v after its question, later than the timeout of %v: set a longer timeout in the gauge profile",
 			took.Round(time.Millisecond), timeout))
 	}
-	if n := g.dec.Partial(); n > 0 {
+	if n := v.dec.Partial(); n > 0 {
 		text := "answer cut short after " + bytesOf(n)
-		if g.poller.answered {
+		if v.poller.answered {
 			text = bytesOf(n) + " after the answer"
 		}
-		g.event(EventGarbled, text)
+		v.event(EventGarbled, text)
 	}
-	g.dec.Reset()
+	v.dec.Reset()
 	return nil
 }

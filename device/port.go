@@ -29,7 +29,14 @@ type Serial struct {
 	StopBits string `toml:"stop_bits,omitempty"` // "1", "1.5" or "2"
 	DTR      *bool  `toml:"dtr,omitempty"`       // level of the DTR line after opening; nil: left alone
 	RTS      *bool  `toml:"rts,omitempty"`       // level of the RTS line after opening; nil: left alone
+	Flow     string `toml:"flow,omitempty"`      // how either end is told to wait: "none" (the default), "rts-cts" or "xon-xoff"
 }
+
+// The kinds of flow control that a line is set to.
+const (
+	FlowHardware = "rts-cts"
+	FlowSoftware = "xon-xoff"
+)
 
 // A PortReason says why a port could not be opened or used.
 type PortReason string

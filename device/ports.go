@@ -37,10 +37,6 @@ func (p PortInfo) part() string {
 // the sockets, it keeps a name for each.
 func (p PortInfo) at(q PortInfo) bool { return p.Path == q.Path && (p.Path != "" || p.Name == q.Name) }
 
-// ListPorts returns the serial ports of this computer. It opens none of them,
-// so it does not disturb a gauge. Pseudo-terminals are not listed.
-func ListPorts() ([]PortInfo, error) { return systemPorts() }
-
 // kindOf returns the ports that say the same of themselves as want.
 func kindOf(want PortInfo, ports []PortInfo) []PortInfo {
 	return slices.DeleteFunc(slices.Clone(ports), func(p PortInfo) bool { return !p.sameKind(want) })

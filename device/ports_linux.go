@@ -15,7 +15,9 @@ const (
 	devPlace = "/dev"
 )
 
-func systemPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID, devAt) }
+// ListPorts returns the serial ports of this computer. It opens none of them,
+// so it does not disturb a gauge. Pseudo-terminals are not listed.
+func ListPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID, devAt) }
 
 // portInfo describes the port behind a path, which may be a symbolic link.
 func portInfo(path string) (PortInfo, bool) {

@@ -8,8 +8,9 @@ import (
 	"go.bug.st/serial"
 )
 
-// systemPorts: without cgo this system gives names alone.
-func systemPorts() ([]PortInfo, error) {
+// ListPorts returns the serial ports of this computer. Without cgo this system gives
+// names alone.
+func ListPorts() ([]PortInfo, error) {
 	names, err := serial.GetPortsList()
 	if err != nil {
 		return nil, err

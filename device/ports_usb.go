@@ -8,7 +8,8 @@ import (
 	"go.bug.st/serial/enumerator"
 )
 
-func systemPorts() ([]PortInfo, error) {
+// ListPorts returns the serial ports of this computer. It opens none of them.
+func ListPorts() ([]PortInfo, error) {
 	list, err := enumerator.GetDetailedPortsList()
 	if err != nil {
 		return nil, err
@@ -22,7 +23,7 @@ func systemPorts() ([]PortInfo, error) {
 }
 
 func portInfo(name string) (PortInfo, bool) {
-	ports, _ := systemPorts() // none has no name
+	ports, _ := ListPorts() // none has no name
 	for _, p := range ports {
 		if strings.EqualFold(p.Name, name) {
 			return p, true

@@ -1,8 +1,11 @@
 package device
 
 import (
+	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
+	"reflect"
 	"time"
 
 	"crownlog/device/frame"
@@ -102,4 +105,26 @@ func (p Profile) NewDecoder() (frame.Decoder, error) {
 		return p.SCPI.NewDecoder()
 	}
 	return nil, frame.Want(false, "frame", p.Frame, "text, or packed, modbus or scpi with a table of that name")
+}
+
+// channel is the one this gauge has in a stream of several, "" for none.
+func (p Profile) channel() string { return cmp.Or(p.Text, &frame.Text{}).Channel }
+
+// Beside says why a gauge cannot be on one port with q, nil where they can: they are
+// asked in turn, or a channel tells their lines apart.
+func (p Profile) Beside(q Profile) error {
+	asked := p.Mode == ModeAsked
+	ask, _ := p.Question() // one that is missing is told by Check
+	other, _ := q.Question()
+	switch {
+	case !reflect.DeepEqual(p.Serial.filled(), q.Serial.filled()):
+		return errors.New("their tables [serial] differ")
+	case asked != (q.Mode == ModeAsked):
+		return errors.New("one is asked, the other sends by itself")
+	case asked && bytes.Equal(ask, other):
+		return errors.New("both are asked the same")
+	case !asked && (p.channel() == "" || q.channel() == "" || p.channel() == q.channel()):
+		return errors.New("each needs a channel of its own")
+	}
+	return nil
 }

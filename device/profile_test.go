@@ -32,7 +32,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	const packedHead = "name = \"x\"\nframe = \"packed\"\n[packed]\nlength = 6\nheader = \"AA\"\nat = 2\nsize = 3\ntype = \"bcd\"\n"
 	tests := []struct{ name, in, want string }{
 		{"unknown key", head + "colour = 1\n", `p.toml:3:1: colour: unknown key. Allowed here: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi`},
-		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: serial.speed: unknown key. Allowed here: baud, data_bits, parity, stop_bits, dtr, rts`},
+		{"unknown key in a table", head + "[serial]\nspeed = 9600\n", `p.toml:4:1: serial.speed: unknown key. Allowed here: baud, data_bits, parity, stop_bits, dtr, rts, flow`},
 		{"unknown key of the frame", "name = \"x\"\nmode = \"asked\"\nframe = \"scpi\"\n[scpi]\nask = \"R\"\n", "p.toml:4:2: scpi.query: missing, want what to send, like READ?\np.toml:5:1: scpi.ask: unknown key. Allowed here: query"},
 		{"wrong type", head + "[serial]\nbaud = \"fast\"\n", `p.toml:4:8: serial.baud: "fast" does not fit; want a whole number`},
 		{"wrong type of a text", "name = 5\n", `p.toml:1:8: name: 5 does not fit; want text in quotes`},
@@ -74,6 +74,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"escape in quotes that know none", head + "mode = \"asked\"\nask = 'R\\r'\n", `p.toml:4:1: ask: "R\\r": want double quotes around it: single ones know no escapes`},
 		{"escape in a query", "name = \"x\"\nframe = \"scpi\"\nmode = \"asked\"\n[scpi]\nquery = 'READ?\\n'\n", `p.toml:5:1: scpi.query: "READ?\\n": want double quotes around it: single ones know no escapes`},
 		{"register of a manual", "name = \"x\"\nframe = \"modbus\"\nmode = \"asked\"\n[modbus]\naddress = 1\nfunction = 3\nregister = 40003\ntype = \"int16\"\n", `p.toml:7:1: modbus.register: 40003: want 2: 40003 is the number in a manual`},
+		{"flow control that eats bytes", "name = \"x\"\nframe = \"modbus\"\nmode = \"asked\"\n[serial]\nflow = \"xon-xoff\"\n[modbus]\naddress = 1\nfunction = 3\nregister = 3\ntype = \"int16\"\n", `p.toml:5:1: serial.flow: "xon-xoff": want another: it takes the bytes 11 and 13 out of a binary frame`},
 		{"lag beyond reason", head + "lag_s = 60\n", `p.toml:3:1: lag_s: 60: want 0 to 10 seconds`},
 		{"all at once", "name = \"x\"\nframe = \"text\"\nunit = \"furlong\"\ncolour = 1\n[serial]\nbaud = -5\n[text]\nline_end = \"nul\"\n",
 			"p.toml:3:1: unit: \"furlong\": want " + frame.UnitList + "\np.toml:4:1: colour: unknown key. Allowed here: name, title, quantity, unit, resolution, mode, lag_s, sends, ask, ask_hex, timeout, interval, frame, serial, text, packed, modbus, scpi\np.toml:6:1: serial.baud: -5: want more than 0\np.toml:8:1: text.line_end: \"nul\": want any, cr, lf, crlf, idle, or bytes that are no letters or digits"},

@@ -29,15 +29,14 @@ var embedded embed.FS
 // read once, so their tables are shared and not to be changed.
 var Profiles = sync.OnceValue(func() []Profile {
 	var list []Profile
-	files, err := fs.Glob(embedded, "profiles/*.toml")
+	files, _ := fs.Glob(embedded, "profiles/*.toml") // they are part of the program
 	for _, name := range files {
-		b, readErr := embedded.ReadFile(name)
-		p, parseErr := parseProfile(name, b)
-		err = errors.Join(err, readErr, parseErr)
+		b, _ := embedded.ReadFile(name)
+		p, err := parseProfile(name, b)
+		if err != nil {
+			panic(err)
+		}
 		list = append(list, p)
-	}
-	if err != nil {
-		panic(err) // they are part of the program
 	}
 	slices.SortFunc(list, func(a, b Profile) int { return cmp.Compare(a.Name, b.Name) })
 	return list
@@ -59,16 +58,54 @@ func FindProfileText(nameOrPath string) (Profile, []byte, error) {
 			return p, b, err
 		}
 	}
+	paths := []string{nameOrPath}
 	if dir, err := UserProfileDir(); err == nil && nameOrPath == filepath.Base(nameOrPath) {
-		if p, b, err := loadProfile(filepath.Join(dir, nameOrPath+".toml")); !errors.Is(err, os.ErrNotExist) {
+		paths = []string{filepath.Join(dir, nameOrPath+".toml"), nameOrPath}
+	}
+	for _, path := range paths {
+		if p, b, err := loadProfile(path); !errors.Is(err, os.ErrNotExist) {
 			return p, b, err
 		}
 	}
-	p, b, err := loadProfile(nameOrPath)
-	if errors.Is(err, os.ErrNotExist) {
-		return Profile{}, nil, fmt.Errorf("profile %q: %w: neither a built-in profile, one of your own, nor a file", nameOrPath, os.ErrNotExist)
+	return Profile{}, nil, fmt.Errorf("profile %q: %w: neither a built-in profile, one of your own, nor a file", nameOrPath, os.ErrNotExist)
+}
+
+// UserProfileDir returns where a user keeps own profiles:
+// crownlog/profiles under the configuration folder of the system
+// (XDG_CONFIG_HOME, or ~/.config, on Linux).
+func UserProfileDir() (string, error) {
+	dir, err := os.UserConfigDir()
+	return filepath.Join(dir, "crownlog", "profiles"), err
+}
+
+// An OwnProfile is a file in UserProfileDir. FindProfile knows it by its name,
+// unless a profile of that name comes with the program.
+type OwnProfile struct {
+	Name    string // of the file, without .toml
+	File    string
+	Profile Profile // zero where Err is not nil
+	Err     error   // what is wrong with the file
+	Hidden  bool    // by a profile that comes with the program
+}
+
+// OwnProfiles returns the profiles in UserProfileDir by name, also those that
+// cannot be read. None is no error.
+func OwnProfiles() []OwnProfile {
+	dir, err := UserProfileDir()
+	if err != nil {
+		return nil
 	}
-	return p, b, err
+	files, _ := fs.Glob(os.DirFS(dir), "*.toml") // by name; a folder that is not there has none
+	var list []OwnProfile
+	for _, file := range files {
+		own := OwnProfile{Name: strings.TrimSuffix(file, ".toml"), File: filepath.Join(dir, file)}
+		own.Profile, _, own.Err = loadProfile(own.File)
+		if own.Hidden = slices.ContainsFunc(Profiles(), func(p Profile) bool { return p.Name == own.Name }); own.Hidden {
+			own.Profile, own.Err = Profile{}, fmt.Errorf("%s is not used: profile %q comes with the program; give your file another name", own.File, own.Name)
+		}
+		list = append(list, own)
+	}
+	return list
 }
 
 // loadProfile reads a profile file and returns its text too. The errors in it,
@@ -84,12 +121,7 @@ func loadProfile(path string) (Profile, []byte, error) {
 
 // parseProfile reads a profile from TOML text; file is named in errors.
 func parseProfile(file string, b []byte) (Profile, error) {
-	return strict.Decode(file, b, func(p Profile) (wrong []*strict.Error) {
-		for _, m := range p.mistakes() {
-			wrong = append(wrong, &strict.Error{Key: m.Key, Text: m.Err.Error()})
-		}
-		return wrong
-	})
+	return strict.Decode(file, b, Profile.mistakes)
 }
 
 // Check reports all that is impossible in a profile, joined.
@@ -103,12 +135,17 @@ func (p Profile) Check() (err error) {
 // mistakes lists what is impossible in a profile, or well formed and copied from
 // a manual in the wrong way: an escape in quotes that know none, and a register
 // with the number of its table in front.
-func (p Profile) mistakes() (list []*frame.KeyError) {
+func (p Profile) mistakes() (list []*strict.Error) {
 	add := func(table string, errs ...error) {
 		for _, err := range errs {
-			if err != nil {
-				list = append(list, inTable(table, err))
+			if err == nil {
+				continue
 			}
+			key, text, _ := strings.Cut(err.Error(), " ") // a message begins with the key
+			if ke, ok := errors.AsType[*frame.KeyError](err); ok {
+				key, text = ke.Key, ke.Err.Error()
+			}
+			list = append(list, &strict.Error{Key: strings.TrimPrefix(table+"."+key, "."), Text: text})
 		}
 	}
 	ask, question := "ask", p.Ask+p.AskHex
@@ -135,6 +172,8 @@ func (p Profile) mistakes() (list []*frame.KeyError) {
 		frame.Want(!own || question == "", ask, question, fmt.Sprintf("the question in the table [%s]", p.Frame)),
 		frame.Want(asked || !own, "mode", p.Mode, fmt.Sprintf("asked: a %s gauge speaks only then", p.Frame)),
 		frame.Want(p.Ask == "" || p.AskHex == "", "ask_hex", p.AskHex, "this or ask, not both"),
+		frame.Want(p.Serial.Flow != FlowSoftware || p.Frame == FrameText || p.Frame == FrameSCPI, "serial.flow", p.Serial.Flow,
+			"another: it takes the bytes 11 and 13 out of a binary frame"),
 		frame.WantOneOf("sends", p.Sends, "on-press or on-change"),
 		frame.Want(p.Sends == "" || !asked, "sends", p.Sends, `mode = "streams" with it`),
 		frame.Want(!p.Timeout.short(), "timeout", time.Duration(p.Timeout), tooShort),
@@ -176,19 +215,16 @@ const (
 // Question returns the bytes that ask the gauge for a reading, nil for one
 // that streams.
 func (p Profile) Question() ([]byte, error) {
-	if p.Mode != ModeAsked {
-		return nil, nil
-	}
+	b, err := frame.HexBytes(p.AskHex)
 	switch {
+	case p.Mode != ModeAsked:
+		return nil, nil
 	case p.Frame == FrameModbus && p.Modbus != nil:
 		return p.Modbus.Request(), nil
 	case p.Frame == FrameSCPI && p.SCPI != nil:
 		return []byte(p.SCPI.Query + "\n"), nil
 	case p.Ask != "":
 		return []byte(p.Ask), nil
-	}
-	b, err := frame.HexBytes(p.AskHex)
-	switch {
 	case err != nil:
 		return nil, &frame.KeyError{Key: "ask_hex", Err: err}
 	case len(b) == 0:

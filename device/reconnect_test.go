@@ -213,9 +213,10 @@ func TestMemoryOfAReading(t *testing.T) {
 	out := make(chan Event, 1)
 	g := NewGauge("dial", Profile{Frame: FrameText}, nil, time.Now)
 	g.ctx, g.out = context.Background(), out
-	g.first.past = true
+	v := g.voices[0]
+	v.first.past = true
 	var err error
-	g.dec, err = (&frame.Text{}).NewDecoder()
+	v.dec, err = (&frame.Text{}).NewDecoder()
 	require.NoError(t, err)
 	var lines []byte
 	for i := range 300 { // what a gauge sends while a wheel is rocked; invented
@@ -224,7 +225,7 @@ func TestMemoryOfAReading(t *testing.T) {
 	feed := func() {
 		for i := 0; i < len(lines); i += 11 {
 			g.stamp = g.now()
-			g.feed(lines[i : i+11])
+			v.feed(lines[i : i+11])
 			<-out
 		}
 	}

@@ -3,7 +3,9 @@ package device
 import (
 	"cmp"
 	"errors"
+	"slices"
 	"strings"
+	"syscall"
 
 	"go.bug.st/serial"
 
@@ -12,66 +14,70 @@ import (
 
 // openPort opens the serial port name with the settings s, for this program
 // alone, and says what the name led to. Where was is given it must still lead
-// there. Any error is a *PortError.
+// there. Any error is a *PortError. The library opens the port and sets its line;
+// it is read and written through the poller of the runtime, for a Read of the
+// library keeps a thread and costs eight times as much.
 func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	mode, err := s.mode()
 	if err != nil {
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	lock, err := lockPort(name, was)
+	l, path, err := lockPort(name, was)
 	if err != nil {
-		return nil, origin{}, err
-	}
-	port, err := serial.Open(lock.path, mode)
-	if err != nil {
-		lock.release()
 		return nil, origin{}, openError(name, err)
 	}
-	p := NewConnPort(name, lock.line(port))
-	if err := setSignals(port, s); err != nil {
+	port, err := serial.Open(path, mode)
+	if err != nil {
+		l.Close()
+		return nil, origin{}, openError(name, err)
+	}
+	if err = setSignals(port, s); err == nil && (s.Flow == FlowHardware || s.Flow == FlowSoftware) {
+		err = l.setFlow(port, s.Flow)
+	}
+	p := NewConnPort(name, l.takeOver(port, name))
+	if err != nil {
 		p.Close()
 		return nil, origin{}, &PortError{Port: name, Reason: PortBadSetting, Err: err}
 	}
-	return p, lock.origin, nil
+	return p, l.origin, nil
 }
 
 // setSignals sets what the library takes only after opening. A line without modem
 // signals, such as a pseudo-terminal, ignores DTR and RTS.
 func setSignals(port serial.Port, s Serial) error {
-	for _, level := range []struct {
-		want *bool
-		set  func(bool) error
-	}{{s.DTR, port.SetDTR}, {s.RTS, port.SetRTS}} {
-		if level.want == nil {
-			continue
+	to := func(level *bool, set func(bool) error) (err error) {
+		if level != nil {
+			err = set(*level)
 		}
-		if err := level.set(*level.want); err != nil && !unsupported(err) {
-			return err
+		if unsupported(err) {
+			return nil
 		}
+		return err
 	}
-	return nil
+	return cmp.Or(to(s.DTR, port.SetDTR), to(s.RTS, port.SetRTS))
 }
 
-// baud returns the line speed in bits per second.
-func (s Serial) baud() int {
-	return cmp.Or(s.Baud, 9600)
+// filled returns s with its defaults spelled out.
+func (s Serial) filled() Serial {
+	s.Baud, s.DataBits, s.StopBits = cmp.Or(s.Baud, 9600), cmp.Or(s.DataBits, 8), cmp.Or(s.StopBits, "1")
+	s.Parity, s.Flow = cmp.Or(s.Parity, "none"), cmp.Or(s.Flow, "none")
+	return s
 }
 
 // mode checks s and turns it into the library's form.
 func (s Serial) mode() (*serial.Mode, error) {
-	m := &serial.Mode{BaudRate: s.baud(), DataBits: cmp.Or(s.DataBits, 8)}
-	parity := map[string]serial.Parity{"": serial.NoParity, "none": serial.NoParity, "odd": serial.OddParity,
-		"even": serial.EvenParity, "mark": serial.MarkParity, "space": serial.SpaceParity}
-	stop := map[string]serial.StopBits{"": serial.OneStopBit, "1": serial.OneStopBit,
-		"1.5": serial.OnePointFiveStopBits, "2": serial.TwoStopBits}
-	var parityOK, stopOK bool
-	m.Parity, parityOK = parity[s.Parity]
-	m.StopBits, stopOK = stop[s.StopBits]
+	s = s.filled()
+	// In the order of the library's constants.
+	parity := slices.Index([]string{"none", "odd", "even", "mark", "space"}, s.Parity)
+	stop := slices.Index([]string{"1", "1.5", "2"}, s.StopBits)
+	m := &serial.Mode{BaudRate: s.Baud, DataBits: s.DataBits, Parity: serial.Parity(parity), StopBits: serial.StopBits(stop)}
 	return m, cmp.Or(
 		frame.Want(m.BaudRate > 0, "baud", s.Baud, "more than 0"),
 		frame.Want(m.DataBits >= 5 && m.DataBits <= 8, "data_bits", s.DataBits, "5, 6, 7 or 8"),
-		frame.Want(parityOK, "parity", s.Parity, "none, odd, even, mark or space"),
-		frame.Want(stopOK, "stop_bits", s.StopBits, "1, 1.5 or 2"),
+		frame.Want(parity >= 0, "parity", s.Parity, "none, odd, even, mark or space"),
+		frame.Want(stop >= 0, "stop_bits", s.StopBits, "1, 1.5 or 2"),
+		frame.WantOneOf("flow", s.Flow, "none, rts-cts or xon-xoff"),
+		frame.Want(s.Flow != FlowHardware || s.RTS == nil, "flow", s.Flow, "no level of rts beside it, which it drives"),
 	)
 }
 
@@ -79,26 +85,28 @@ func (s Serial) mode() (*serial.Mode, error) {
 // nothing by the error of the system. The code for "no serial port" has several
 // causes, which only its text tells apart.
 func openError(name string, err error) error {
-	e := &PortError{Port: name, Reason: PortFailed, Err: err}
-	pe, ok := errors.AsType[*serial.PortError](err)
-	if !ok {
-		return systemOpenError(e, err)
+	if errors.Is(err, &PortError{}) {
+		return err
 	}
-	switch text := err.Error(); pe.Code() {
-	case serial.PortBusy:
-		e.Reason, e.Err = PortBusy, nil
-	case serial.PortNotFound:
-		e.Reason, e.Err = PortMissing, nil
-	case serial.PermissionDenied:
-		return deniedError(name)
-	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
-		e.Reason = PortBadSetting
-	case serial.InvalidSerialPort:
-		if e.Reason = PortNotSerial; strings.Contains(text, "configuring port") {
-			e.Reason = PortBadSetting
-		} else if strings.Contains(text, "inappropriate ioctl") {
-			e.Err = nil
+	errno, _ := errors.AsType[syscall.Errno](err)
+	e := &PortError{Port: name, Reason: cmp.Or(systemReasons[errno], PortFailed), Err: err}
+	if pe, ok := errors.AsType[*serial.PortError](err); ok {
+		switch pe.Code() {
+		case serial.PortBusy:
+			e.Reason = PortBusy
+		case serial.PortNotFound:
+			e.Reason = PortMissing
+		case serial.InvalidSerialPort:
+			if e.Reason = PortNotSerial; strings.Contains(err.Error(), "configuring port") {
+				e.Reason = PortBadSetting
+			}
 		}
+	}
+	switch e.Reason {
+	case PortDenied:
+		e.Group, e.Err = deviceGroup(name), nil
+	case PortMissing, PortBusy, PortIsDir, PortNotSerial:
+		e.Err = nil // it says nothing more
 	}
 	return e
 }

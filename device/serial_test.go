@@ -3,8 +3,6 @@ package device
 import (
 	"errors"
 	"testing"
-	"testing/synctest"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -23,6 +21,8 @@ func TestModeIsCheckedHere(t *testing.T) {
 		{Serial{DataBits: 9}, "data_bits 9: want 5, 6, 7 or 8"},
 		{Serial{DataBits: -8}, "data_bits -8: want 5, 6, 7 or 8"},
 		{Serial{Parity: "sometimes"}, `parity "sometimes": want none, odd, even, mark or space`},
+		{Serial{Flow: "on"}, `flow "on": want none, rts-cts or xon-xoff`},
+		{Serial{Flow: "rts-cts", RTS: new(bool)}, `flow "rts-cts": want no level of rts beside it, which it drives`},
 		{Serial{StopBits: "3"}, `stop_bits "3": want 1, 1.5 or 2`},
 	} {
 		_, err := c.s.mode()
@@ -53,14 +53,8 @@ func TestMode(t *testing.T) {
 type modemLines struct {
 	serial.Port
 	dtr, rts []bool
-	timeouts []time.Duration
-	err      error
 }
 
-func (m *modemLines) SetReadTimeout(d time.Duration) error {
-	m.timeouts = append(m.timeouts, d)
-	return m.err
-}
 func (m *modemLines) SetDTR(on bool) error { m.dtr = append(m.dtr, on); return nil }
 func (m *modemLines) SetRTS(on bool) error { m.rts = append(m.rts, on); return nil }
 
@@ -80,62 +74,6 @@ func TestEachModemSignalIsSetAsAsked(t *testing.T) {
 		assert.Equal(t, c.dtr, line.dtr)
 		assert.Equal(t, c.rts, line.rts)
 	}
-}
-
-// The library waits in slices, so that Close need not wait for long.
-func TestTheLibraryReadsInSlices(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		line := &modemLines{err: errors.New("no")}
-		l := &libraryLine{port: line}
-		for _, d := range []time.Duration{20 * time.Millisecond, time.Second} {
-			require.NoError(t, l.SetReadDeadline(time.Now().Add(d)))
-			_, err := l.Read(make([]byte, 1))
-			assert.Equal(t, line.err, err)
-		}
-		assert.Equal(t, []time.Duration{20 * time.Millisecond, readSlice}, line.timeouts)
-	})
-}
-
-// A slowLine hears one byte in its third slice, and then fails.
-type slowLine struct {
-	serial.Port
-	reads int
-	err   error
-}
-
-func (l *slowLine) SetReadTimeout(time.Duration) error { return nil }
-
-func (l *slowLine) Read(b []byte) (int, error) {
-	time.Sleep(readSlice)
-	l.reads++
-	switch {
-	case l.reads == 3:
-		b[0] = 'x'
-		return 1, nil
-	case l.reads > 3:
-		return 0, l.err
-	}
-	return 0, nil
-}
-
-func TestReadGoesOnOverSlices(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		buf := make([]byte, 4)
-		p := NewConnPort("port", &libraryLine{port: &slowLine{err: errors.New("unplugged")}})
-		n, err := p.Read(buf)
-		require.NoError(t, err, "without a timeout it waits for a byte")
-		assert.Equal(t, 1, n)
-		_, err = p.Read(buf)
-		assert.Equal(t, &PortError{Port: "port", Reason: PortGone, Err: errors.New("unplugged")}, err)
-		p = NewConnPort("port", &libraryLine{port: &slowLine{}})
-		require.NoError(t, p.SetReadTimeout(2*readSlice))
-		n, err = p.Read(buf)
-		require.NoError(t, err)
-		assert.Zero(t, n, "nothing within the timeout")
-		n, err = p.Read(buf)
-		require.NoError(t, err)
-		assert.Equal(t, 1, n)
-	})
 }
 
 func TestPortErrorText(t *testing.T) {

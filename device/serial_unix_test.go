@@ -29,15 +29,15 @@ func TestErrorsOfTheSystemAreNamed(t *testing.T) {
 // loaded; a port closed and opened again at that moment is free all the same.
 func TestLockIsGivenBackWithCopiesOfItsHandle(t *testing.T) {
 	p := newPeer(t)
-	first, err := lockPort(p.link, origin{})
+	first, _, err := lockPort(p.link, origin{})
 	require.NoError(t, err)
 	inherited, err := unix.Dup(first.fd)
 	require.NoError(t, err)
 	defer unix.Close(inherited)
-	first.release()
-	second, err := lockPort(p.link, origin{})
+	first.Close()
+	second, _, err := lockPort(p.link, origin{})
 	require.NoError(t, err)
-	second.release()
+	second.Close()
 }
 
 // Failures that the library finds by itself, each as it gives it.
@@ -62,5 +62,23 @@ func TestErrorsOfTheLibraryAreNamed(t *testing.T) {
 		assert.Equal(t, "port", pe.Port, tt.name)
 		assert.Equal(t, tt.reason, pe.Reason, "%s: %v", tt.name, err)
 		assert.Equal(t, tt.cause, pe.Err != nil, "%s: %v", tt.name, err)
+	}
+}
+
+// The flow control is really set, at any speed, and not left from the opening before.
+func TestFlowControlIsSet(t *testing.T) {
+	p := newPeer(t)
+	for _, c := range []struct {
+		s        Serial
+		hard     bool
+		software bool
+	}{{Serial{Flow: "rts-cts", Baud: 31250}, true, false}, {Serial{}, false, false}, {Serial{Flow: "xon-xoff"}, false, true}, {Serial{Flow: "none"}, false, false}} {
+		port, err := openAny(p.link, c.s)
+		require.NoError(t, err)
+		got, err := unix.IoctlGetTermios(int(p.slave.Fd()), getTermios)
+		require.NoError(t, err)
+		assert.Equal(t, c.hard, got.Cflag&unix.CRTSCTS != 0, "%+v", c.s)
+		assert.Equal(t, c.software, got.Iflag&unix.IXON != 0 && got.Iflag&unix.IXOFF != 0, "%+v", c.s)
+		require.NoError(t, port.Close())
 	}
 }

@@ -65,16 +65,15 @@ func (t *telnetConn) Write(b []byte) (int, error) {
 func (t *telnetConn) strip(b []byte) int {
 	kept := 0
 	for _, c := range b {
-		if len(t.command) > 0 || c == iac {
-			t.command = append(t.command, c)
-		}
-		if len(t.command) == 0 || string(t.command) == "\xff\xff" { // data, which is IAC where it comes twice
+		t.command = append(t.command, c)
+		switch {
+		case t.command[0] != iac, string(t.command) == "\xff\xff": // data, which is IAC where it comes twice
 			b[kept] = c
 			kept++
+		case !t.heed(t.command):
+			continue
 		}
-		if t.heed(t.command) {
-			t.command = t.command[:0]
-		}
+		t.command = t.command[:0]
 	}
 	return kept
 }
@@ -138,13 +137,11 @@ func (t *telnetConn) setLine(s Serial) error {
 		{setDataSize, byte(m.DataBits)},
 		{setParity, 1 + byte(m.Parity)}, // none, odd, even, mark, space in both
 		{setStopSize, []byte{1, 3, 2}[m.StopBits]},
-		{setControl, 1}, // no flow control
+		{setControl, max(1, map[string]byte{FlowSoftware: 2, FlowHardware: 3}[s.Flow])}, // 1: none,
 	}
 	for on, level := range map[byte]*bool{8: s.DTR, 11: s.RTS} {
-		if level != nil && *level {
-			wanted = append(wanted, []byte{setControl, on})
-		} else if level != nil {
-			wanted = append(wanted, []byte{setControl, on + 1})
+		if level != nil {
+			wanted = append(wanted, []byte{setControl, map[bool]byte{true: on, false: on + 1}[*level]})
 		}
 	}
 	for _, w := range wanted {

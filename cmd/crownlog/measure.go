@@ -283,11 +283,7 @@ func (c *measureCmd) sources(con *console, s *live.Session) []live.Source {
 		}
 		return []live.Source{device.NewKeyed(s.Label, unit, con.in, parse, time.Now)}
 	}
-	var sources []live.Source
-	for _, p := range live.PortsFor(s.Ports, c.Feature) {
-		sources = append(sources, p.Source())
-	}
-	return sources
+	return live.Sources(live.PortsFor(s.Ports, c.Feature))
 }
 
 // lostError is the loss of a gauge in one clear line.

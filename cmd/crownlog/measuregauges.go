@@ -38,9 +38,6 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 	}
 	var ports []live.Port
 	for i, port := range c.Port {
-		if slices.ContainsFunc(ports, func(p live.Port) bool { return p.Name == port }) {
-			return nil, usagef("one gauge, one port", "--port %s is given twice", port)
-		}
 		name := "text"
 		switch {
 		case i < len(c.Gauge):
@@ -51,6 +48,15 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 		profile, err := findProfile(con, name)
 		if err != nil {
 			return nil, err
+		}
+		for _, p := range ports {
+			if p.Name != port {
+				continue
+			}
+			if err := profile.Beside(p.Profile); err != nil {
+				return nil, usagef("gauges on one port are asked in turn, or told apart by channel",
+					"--port %s is given twice, for %s and %s: %v", port, p.Profile.Name, profile.Name, err)
+			}
 		}
 		label := name
 		if i == 0 {

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -30,6 +31,11 @@ const DefaultMaxLength = 256
 //	pattern = '(?P<seq>\d+),A,(?P<value>[^,]*),(?P<unit>\w+)' 17,A,+0.123,mm
 //	pattern = '(?P<value>[^ ]*) (?P<state>.)'                 +0.123 S
 //
+// Of a stream that several gauges share, such as a multiplexer's, a line counts whose
+// group channel is Channel. Without a pattern the channel is the first word:
+//
+//	channel = "2"                                             2: +0.123 mm
+//
 // A state is a word of Words; with one that is not among them the line is garbled,
 // so that the letter for "beyond the scale" is never passed over.
 //
@@ -45,7 +51,8 @@ type Text struct {
 	Offset    float64           `toml:"offset,omitempty"`        // and this is added, in Unit
 	Decimals  string            `toml:"decimals,omitempty"`      // "fixed" (the default): a line with fewer digits than is the habit is cut; "free": a gauge that drops trailing zeros
 	Hex       string            `toml:"hex,omitempty"`           // the digits are hexadecimal: "int16", two's complement of 16 bits, or "uint32"; of 8, 16, 24, 32 or 64 bits, with or without 0x before them
-	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq
+	Pattern   string            `toml:"pattern,omitempty"`       // regular expression of the whole line with the groups value, unit, sign, state, hold, low_battery, over, seq, channel
+	Channel   string            `toml:"channel,omitempty"`       // this gauge's among those of one stream; the lines of the others are nothing
 	Checksum  string            `toml:"checksum,omitempty"`      // one of ChecksumList: the hex digits that end a line, with or without a star before them, are that of the rest
 	From      int               `toml:"checksum_from,omitempty"` // first byte under the checksum
 	Ignore    string            `toml:"ignore,omitempty"`        // regular expression of a whole line that says nothing
@@ -99,10 +106,14 @@ func (t *Text) compile() (*textDecoder, error) {
 	behind, grouped := behindThousands[t.Thousands]
 	sum, known := ChecksumNamed(t.Checksum)
 	scaling, scaleErr := newScaling(0, t.Scale, t.Offset)
-	pattern, patternErr := wholeLine("pattern", t.Pattern)
+	expression := t.Pattern
+	if expression == "" && t.Channel != "" {
+		expression = `(?P<channel>\w+)[:=,;\s]\s*(?P<value>.+)`
+	}
+	pattern, patternErr := wholeLine("pattern", expression)
 	ignore, ignoreErr := wholeLine("ignore", t.Ignore)
 	d := &textDecoder{scaling: scaling, ignore: ignore, sum: sum, from: t.From, habits: habits{free: t.Decimals == "free"}}
-	d.textLine = textLine{words: t.Words, pattern: pattern, mark: []byte(t.Thousands), signed: strings.HasPrefix(t.Hex, "int"),
+	d.textLine = textLine{words: t.Words, pattern: pattern, channel: t.Channel, mark: []byte(t.Thousands), signed: strings.HasPrefix(t.Hex, "int"),
 		point: t.Decimal != "comma" && t.Thousands != ".", comma: t.Decimal != "point" && t.Thousands != ","}
 	d.hex, _ = strconv.Atoi(strings.TrimLeft(t.Hex, "uint")) // 0 for none
 	if err := cmp.Or(
@@ -114,7 +125,7 @@ func (t *Text) compile() (*textDecoder, error) {
 		WantOneOf("hex", t.Hex, "int8, int16, int24, int32, int64, uint8, uint16, uint24, uint32 or uint64"),
 		Want(t.Thousands == "" || grouped, "thousands", t.Thousands, "a comma, point or apostrophe"),
 		Want(d.point || d.comma, "thousands", t.Thousands, "another mark than the decimal one"),
-		patternErr, groupsErr(pattern, t.Pattern), scaleErr, ignoreErr, t.wordsErr(),
+		patternErr, t.groupsErr(pattern), scaleErr, ignoreErr, t.wordsErr(),
 	); err != nil {
 		return nil, err
 	}
@@ -137,18 +148,21 @@ func wholeLine(key, expression string) (*regexp.Regexp, error) {
 	return re, nil
 }
 
-// groupsErr is the error of the groups of a pattern, which may be nil.
-func groupsErr(re *regexp.Regexp, pattern string) error {
+// groupsErr is the error of the groups of the pattern, which may be nil.
+func (t *Text) groupsErr(re *regexp.Regexp) error {
 	if re == nil {
 		return nil
 	}
 	for _, name := range re.SubexpNames() {
-		if name != "" && name != "value" && name != "seq" && patternFlags[name] == 0 && patternWords[name] == "" {
-			return fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over or seq", pattern, name)
+		if !slices.Contains([]string{"", "value", "seq", "channel"}, name) && patternFlags[name] == 0 && patternWords[name] == "" {
+			return fmt.Errorf("pattern %q: group %q, want value, unit, sign, state, hold, low_battery, over, seq or channel", t.Pattern, name)
 		}
 	}
 	if re.SubexpIndex("value") < 0 {
-		return fmt.Errorf("pattern %q: no group (?P<value>...)", pattern)
+		return fmt.Errorf("pattern %q: no group (?P<value>...)", t.Pattern)
+	}
+	if given := re.SubexpIndex("channel") >= 0; given != (t.Channel != "") {
+		return fmt.Errorf("channel %q: want one, and a group (?P<channel>...) in the pattern", t.Channel)
 	}
 	return nil
 }
@@ -187,6 +201,9 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		*f, n = d.read(body)
 	} else {
 		*f = Frame{Bad: "checksum is wrong"}
+	}
+	if f.Bad == otherChannel {
+		return
 	}
 	f.absent()
 	f.Raw, f.At = raw, d.at

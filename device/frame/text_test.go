@@ -419,7 +419,9 @@ func TestTextBadDescriptions(t *testing.T) {
 		{Text{Thousands: ",", Decimal: "comma"}, `thousands ",": want another mark than the decimal one`},
 		{Text{Decimals: "2"}, `decimals "2": want fixed or free`},
 		{Text{Pattern: `\d+`}, `pattern "\\d+": no group (?P<value>...)`},
-		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, state, hold, low_battery, over or seq`},
+		{Text{Pattern: `(?P<value>\d+)(?P<colour>.)`}, `pattern "(?P<value>\\d+)(?P<colour>.)": group "colour", want value, unit, sign, state, hold, low_battery, over, seq or channel`},
+		{Text{Channel: "1", Pattern: `(?P<value>.+)`}, `channel "1": want one, and a group (?P<channel>...) in the pattern`},
+		{Text{Pattern: `(?P<channel>.)(?P<value>.+)`}, `channel "": want one, and a group (?P<channel>...) in the pattern`},
 		{Text{Words: map[string]string{"M": "metre"}}, `words.M: "metre" means nothing known, want a unit (` + UnitList + `), hold, low-battery, over or ignore, or of a sign plus or minus`},
 	} {
 		_, err := tt.text.NewDecoder()

@@ -22,6 +22,7 @@ type textLine struct {
 	signed       bool              // of two's complement
 	words        map[string]string // of the profile
 	pattern      *regexp.Regexp    // nil: the line is read simply
+	channel      string            // of a line that the pattern finds one in
 }
 
 // Meanings of the words around a number.
@@ -40,6 +41,7 @@ var wordFlags = map[string]Flags{wordHold: FlagHold, wordBattery: FlagLowBattery
 
 // Why the number in a line is not taken.
 const (
+	otherChannel = "of another channel"
 	errorMessage = "error message of the gauge"
 	notMeasured  = "number that is no measured value"
 )
@@ -202,6 +204,10 @@ func (s *textLine) byPattern(line []byte, p *lineParts) {
 		p.Bad = "line does not fit the pattern"
 		return
 	}
+	if i := s.pattern.SubexpIndex("channel"); i >= 0 && string(trim(line[max(0, at[2*i]):max(0, at[2*i+1])])) != s.channel {
+		p.Bad = otherChannel
+		return
+	}
 	for i, name := range s.pattern.SubexpNames() {
 		if name == "" || at[2*i] < 0 || p.Bad != "" {
 			continue
@@ -210,7 +216,7 @@ func (s *textLine) byPattern(line []byte, p *lineParts) {
 		means := s.meaning(word)
 		_, state := wordFlags[means]
 		switch {
-		case len(word) == 0:
+		case len(word) == 0, name == "channel":
 		case name == "value":
 			s.simple(word, p)
 		case name == "seq":

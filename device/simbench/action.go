@@ -21,10 +21,10 @@ const (
 )
 
 // Rock rocks the wheel between its stops until the next action.
-func Rock() Action { return Action{do: (*hands).rock} }
+func Rock() Action { return Action{do: func(h *hands) { h.rock(true) }} }
 
 // Rest takes the hands off the wheel.
-func Rest() Action { return Action{do: (*hands).rest} }
+func Rest() Action { return Action{do: func(h *hands) { h.rock(false) }} }
 
 // TurnTo lifts the plunger, turns the wheel to angleDeg and
 // sets the plunger down on the tooth there. What the hands did before, rocking

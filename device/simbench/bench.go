@@ -1,6 +1,7 @@
 package simbench
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -26,31 +27,28 @@ type Bench struct {
 	mu       sync.Mutex
 	clock    float64 // seconds since startOfTime
 	expected int     // gauges listened to before time passes
-	gears    *gearSet
 	hands    *hands
 }
 
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	if c.AckWait <= 0 {
-		c.AckWait = defaultAckWait
-	}
+	c.AckWait = cmp.Or(c.AckWait, defaultAckWait)
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
 	}
 	b := &Bench{config: c, links: links, changed: make(chan struct{}, 1), expected: 1}
-	b.gears = newGearSet(c.Seed)
-	h := newHands(c.Seed, b.gears)
+	h := newHands(c.Seed, newGearSet(c.Seed))
 	b.hands = h
 	random := func(s stream) *rand.Rand { return newRand(c.Seed, s) }
-	shown := &dial{rand: random(dialStream), hands: h}
+	bolt := func(t float64) float64 { return h.load(h.now.bolt, t) }
+	pinion := func(t float64) float64 { return h.load(h.now.pinion, t) }
 	// Lines a second, resolution, noise; fifty lines a second show the click of a
 	// wrench, one shows the air.
-	b.Indicator = newInstrument(b, "indicator", 20, 0.001, shown.line)
-	b.Wrench = newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), h.atWrench, 0.05, "N.m"))
-	b.Preload = newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), h.atPinion, 0.01, "N.m"))
+	b.Indicator = newInstrument(b, "indicator", 20, 0.001, dial(random(dialStream), h))
+	b.Wrench = newInstrument(b, "wrench", 50, 0.1, meter(random(wrenchStream), bolt, 0.05, "N.m"))
+	b.Preload = newInstrument(b, "preload", 20, 0.01, meter(random(preloadStream), pinion, 0.01, "N.m"))
 	b.Pressure = newInstrument(b, "pressure", 1, 0.1, meter(random(pressureStream), h.air.at, 0.1, "kPa"))
 	b.Thermometer = newInstrument(b, "thermometer", 1, 0.01, meter(random(temperatureStream), h.air.celsius, 0.01, "degC"))
 	b.instruments = []*Instrument{b.Indicator, b.Wrench, b.Preload, b.Pressure, b.Thermometer}
@@ -120,13 +118,13 @@ func (b *Bench) due() (next *Instrument, listeners int) {
 func (b *Bench) TruthAt(angleDeg float64) float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.gears.backlash(angleDeg)
+	return b.hands.gears.backlash(angleDeg)
 }
 
 // SurfaceAt is what a perfect indicator standing at m shows with the wheel at
 // angleDeg, in mm from the mean of the turn; 0 for Tooth.
 func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	return b.gears.face[m].at(angleDeg)
+	return b.hands.gears.face[m].at(angleDeg)
 }
 
 // RunningTorque is the true running torque at the pinion in N·m: of its own
@@ -134,7 +132,7 @@ func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
 func (b *Bench) RunningTorque() float64 {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.gears.running()
+	return b.hands.gears.running()
 }
 
 // Idle reports whether the hands have done all they were told.
@@ -146,7 +144,7 @@ func (b *Bench) Idle() bool {
 
 // LeakRate is what the air line truly loses, in kPa a minute at a steady
 // temperature.
-func (b *Bench) LeakRate() float64 { return b.gears.leak }
+func (b *Bench) LeakRate() float64 { return b.hands.gears.leak }
 
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
@@ -158,7 +156,6 @@ func (b *Bench) Run(ctx context.Context) error {
 		var at float64
 		i, line, at, pace.ratio = b.tick()
 		if i == nil {
-			pace.rest()
 			select {
 			case <-ctx.Done():
 			case <-b.changed:
@@ -193,12 +190,4 @@ func (b *Bench) tick() (i *Instrument, line []byte, at, pace float64) {
 	b.hands.advance(at)
 	b.clock, due.next = at, at+1/due.rate
 	return due, []byte(due.send(at, due.Resolution) + "\r\n"), at, b.config.Pace
-}
-
-// notify wakes Run after a gauge was opened or closed.
-func (b *Bench) notify() {
-	select {
-	case b.changed <- struct{}{}:
-	default:
-	}
 }

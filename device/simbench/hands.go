@@ -121,5 +121,9 @@ func (h *hands) planHabit() {
 // under way.
 func (h *hands) shown(t float64) float64 { return h.now.shape(t - h.now.start) }
 
-func (h *hands) rock() { h.rocking = true; h.setDownIfLifted() }
-func (h *hands) rest() { h.rocking = false; h.setDownIfLifted() }
+// rock makes rocking the habit, or resting, with the plunger down.
+func (h *hands) rock(on bool) {
+	if h.rocking = on; h.lifted {
+		h.setDown(h.base + liftHeight)
+	}
+}

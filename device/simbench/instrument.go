@@ -16,7 +16,6 @@ type Instrument struct {
 	Resolution float64 // one count in mm, N·m, kPa or °C
 
 	bench *Bench
-	label string
 	send  liner
 	name  string // the port's stable name
 	acks  chan struct{}
@@ -25,71 +24,60 @@ type Instrument struct {
 	rate      float64 // Hz
 	next      float64 // second of the next line
 	listening bool
-	closed    chan struct{} // closed when the listener leaves
-
-	mu   sync.Mutex
-	wire device.Conn   // the bench's end; nil while unplugged
-	open device.Opener // of the reader's end; nil once used
+	wire      device.Conn // the bench's end; nil while unplugged
 }
 
 func newInstrument(b *Bench, label string, rate, resolution float64, send liner) *Instrument {
-	return &Instrument{Resolution: resolution, bench: b, label: label, send: send, rate: rate, next: 1 / rate,
+	return &Instrument{Resolution: resolution, bench: b, send: send, rate: rate, next: 1 / rate,
 		name: filepath.Join(b.links, label), acks: make(chan struct{}, 1)}
 }
 
 // Open opens the gauge's port with the code that opens a serial port; it is a
 // device.Opener. The gauge talks until the port is closed.
 func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
+	b := i.bench
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	p, err := i.openWire(ctx)
 	if err != nil {
 		return nil, i.name, err
 	}
-	b := i.bench
-	b.mu.Lock()
-	i.listening, i.closed = true, make(chan struct{})
-	i.next = b.clock + 1/i.rate
-	b.mu.Unlock()
-	b.notify()
+	i.listening, i.next = true, b.clock+1/i.rate
+	poke(b.changed)
 	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
 }
 
 // openTries bounds how often a port that another program holds is left to it.
 const openTries = 20
 
-// openWire opens the reader's end of a wire that holds nothing an earlier listener
-// left unread: each wire is for one opening. A pseudo-terminal may have the number of one that
-// is gone, and a program that waits for that one to come back may take ours
-// first: then the gauge is plugged in anew, and that program finds its port gone
-// again.
+// openWire opens the reader's end of a new wire, which holds nothing that an earlier
+// listener left unread. A pseudo-terminal may have the number of one that is gone,
+// and a program that waits for that one to come back may take ours first: then the
+// next is plugged in, and that program finds its port gone again.
 func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
-	i.mu.Lock()
-	defer i.mu.Unlock()
 	if i.wire == nil {
 		return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
 	}
 	for range openTries {
-		if i.open == nil {
-			i.wire.Close()
-			if err = i.plug(); err != nil {
-				return nil, err
-			}
+		i.wire.Close()
+		var open device.Opener
+		if open, err = i.plug(); err != nil {
+			return nil, err
 		}
-		p, _, err = i.open(ctx)
-		i.open = nil
-		if !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
-			break
+		if p, _, err = open(ctx); !errors.Is(err, &device.PortError{Reason: device.PortBusy}) {
+			return p, err
 		}
 	}
-	return p, err
+	return nil, err
 }
 
 // left notes that nobody listens any more.
 func (i *Instrument) left() {
 	i.bench.mu.Lock()
 	i.listening = false
-	close(i.closed)
 	i.bench.mu.Unlock()
-	i.bench.notify()
+	i.Ack()
+	poke(i.bench.changed)
 }
 
 // A listenedPort tells the bench when its listener leaves.
@@ -106,9 +94,12 @@ func (p *listenedPort) Close() error {
 
 // Ack tells the bench that the last line has been dealt with. Call it once for
 // each reading or garbled frame of this gauge.
-func (i *Instrument) Ack() {
+func (i *Instrument) Ack() { poke(i.acks) }
+
+// poke leaves a word in a channel of one slot, where one is enough.
+func poke(c chan struct{}) {
 	select {
-	case i.acks <- struct{}{}:
+	case c <- struct{}{}:
 	default:
 	}
 }
@@ -120,15 +111,15 @@ const unpluggedTurn = 10 * time.Millisecond
 // emit sends a line and waits until it is dealt with, the listener leaves, or
 // nobody acknowledges.
 func (i *Instrument) emit(ctx context.Context, line []byte) {
-	i.mu.Lock()
-	w := i.wire
-	i.mu.Unlock()
 	i.bench.mu.Lock()
-	closed := i.closed
-	i.bench.mu.Unlock()
+	w, listening := i.wire, i.listening
 	select {
 	case <-i.acks: // of a line given up
 	default:
+	}
+	i.bench.mu.Unlock()
+	if !listening {
+		return
 	}
 	patience := unpluggedTurn
 	if w != nil {
@@ -145,15 +136,14 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	select {
 	case <-ctx.Done():
 	case <-i.acks:
-	case <-closed:
 	case <-time.After(patience):
 	}
 }
 
 // Unplug pulls the gauge's cable: its listener finds the port gone.
 func (i *Instrument) Unplug() {
-	i.mu.Lock()
-	defer i.mu.Unlock()
+	i.bench.mu.Lock()
+	defer i.bench.mu.Unlock()
 	if i.wire != nil {
 		i.wire.Close()
 		i.wire = nil
@@ -163,18 +153,20 @@ func (i *Instrument) Unplug() {
 // Replug plugs the gauge in again, as another device under the same name. It
 // does nothing while plugged in.
 func (i *Instrument) Replug() error {
-	i.mu.Lock()
-	defer i.mu.Unlock()
+	i.bench.mu.Lock()
+	defer i.bench.mu.Unlock()
 	if i.wire != nil {
 		return nil
 	}
-	return i.plug()
+	_, err := i.plug()
+	return err
 }
 
-// plug gives the gauge a new wire, none where that fails. The caller holds i.mu.
-func (i *Instrument) plug() (err error) {
-	if i.wire, i.open, err = newWire(i.name); err != nil {
-		return fmt.Errorf("port for the simulated %s: %w", i.label, err)
+// plug gives the gauge a new wire, none where that fails, and returns what opens it.
+// The caller holds bench.mu.
+func (i *Instrument) plug() (open device.Opener, err error) {
+	if i.wire, open, err = newWire(i.name); err != nil {
+		err = fmt.Errorf("port for the simulated %s: %w", filepath.Base(i.name), err)
 	}
-	return nil
+	return open, err
 }

@@ -125,12 +125,6 @@ func (h *hands) setDown(from float64) {
 	}
 }
 
-func (h *hands) setDownIfLifted() {
-	if h.lifted {
-		h.setDown(h.base + liftHeight)
-	}
-}
-
 // stand plans moving the indicator elsewhere.
 func (h *hands) stand(m Mount) {
 	h.lift()

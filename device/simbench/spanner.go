@@ -71,10 +71,8 @@ const (
 )
 
 func (h *hands) pressurise(target float64) {
-	air := airLine{target: target, leak: h.gears.leak}
 	h.plan = append(h.plan, move{length: fillSeconds, shape: h.still(), begin: func(start float64) {
-		air.filledAt = start + fillSeconds
-		h.air = air
+		h.air = airLine{filledAt: start + fillSeconds, target: target, leak: h.gears.leak}
 	}})
 }
 

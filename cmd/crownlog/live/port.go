@@ -17,9 +17,20 @@ type Port struct {
 	Profile device.Profile
 }
 
-// Source is the gauge at work.
-func (p Port) Source() Source {
-	return device.NewGauge(p.Label, p.Profile.On(p.Name), device.PortOpener(p.Name, p.Profile.Serial), time.Now)
+// Sources are the gauges at work, one for each port: those on one take turns at it.
+func Sources(ports []Port) []Source {
+	var sources []Source
+	plugged := map[string]*device.Gauge{}
+	for _, p := range ports {
+		profile := p.Profile.On(p.Name)
+		if g := plugged[p.Name]; g != nil {
+			g.Add(p.Label, profile)
+			continue
+		}
+		plugged[p.Name] = device.NewGauge(p.Label, profile, device.PortOpener(p.Name, profile.Serial), time.Now)
+		sources = append(sources, plugged[p.Name])
+	}
+	return sources
 }
 
 // PortsFor picks the gauges a feature is measured with: the first that reads

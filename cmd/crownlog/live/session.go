@@ -92,11 +92,7 @@ func (f *readingsFile) Close() error {
 // rounds in which something stands, the last of each feature in a stage; they
 // are good beside an error too.
 func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override string) ([]Outcome, error) {
-	var sources []Source
-	for _, p := range s.Ports {
-		sources = append(sources, p.Source())
-	}
-	g := Start(ctx, sources...)
+	g := Start(ctx, Sources(s.Ports)...)
 	defer g.Stop()
 	var ends []Outcome
 	for at := first; ; override = "" {

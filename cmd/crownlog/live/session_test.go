@@ -179,6 +179,12 @@ func TestGaugesFor(t *testing.T) {
 	}
 }
 
+func TestGaugesOfOnePortAreOneSource(t *testing.T) {
+	dial, second, far := port("dial", "mm"), port("second", "mm"), port("far", "mm")
+	dial.Name, second.Name, far.Name = "/dev/ttyUSB0", "/dev/ttyUSB0", "tcp://bridge:4001"
+	assert.Len(t, Sources([]Port{dial, far, second}), 2)
+}
+
 func TestRoundHearsItsOwnGauges(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		other := keyedEvent(0.99)

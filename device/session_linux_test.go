@@ -32,7 +32,7 @@ func terminalNamed(t *testing.T, name string) (master, slave *os.File) {
 
 func settings(t *testing.T, terminal *os.File) unix.Termios {
 	t.Helper()
-	got, err := unix.IoctlGetTermios(int(terminal.Fd()), tcGet)
+	got, err := unix.IoctlGetTermios(int(terminal.Fd()), getTermios)
 	require.NoError(t, err)
 	return *got
 }
@@ -125,4 +125,14 @@ func TestControllingTerminal(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, controlling([]byte(c.stat)), c.stat)
 	}
+}
+
+func TestFlowControlKeepsAnOddSpeed(t *testing.T) {
+	p := newPeer(t)
+	port, err := openAny(p.link, Serial{Baud: 31250, Flow: "rts-cts"})
+	require.NoError(t, err)
+	defer port.Close()
+	got, err := unix.IoctlGetTermios(int(p.slave.Fd()), unix.TCGETS2)
+	require.NoError(t, err)
+	assert.EqualValues(t, 31250, got.Ospeed)
 }
