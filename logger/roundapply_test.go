@@ -72,11 +72,10 @@ func TestEffectsMoveTheRound(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
 	p.key(0.15, 0.16)
 	require.Equal(t, 2, p.current)
-	assert.True(t, p.do(feature.GoTo{Index: 1, Again: true}))
+	assert.True(t, p.do(feature.GoTo{Index: 1}))
 	assert.Equal(t, 1, p.View().Current)
 	assert.False(t, p.captured(), "it is measured once more")
-	p.do(feature.GoTo{Index: 1})
-	assert.True(t, p.captured())
+
 	p.do(feature.Measuring{})
 	assert.Equal(t, StateMeasuring, p.View().State)
 	p.do(feature.Moving{})

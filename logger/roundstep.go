@@ -73,10 +73,9 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		}
 	case feature.GoTo:
 		r.moveTo(e.Index)
-		if r.retrying, r.returned = e.Again, e.Again; e.Again {
-			r.back++
-			r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
-		}
+		r.retrying, r.returned = true, true
+		r.back++
+		r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
 	case feature.Fault:
 		r.piped.doubted = r.piped.line
 		r.raise(e.Fault, e.Text)

@@ -226,7 +226,7 @@ func (m *typedAir) Ask(At) string {
 	case len(m.pressures) == 2:
 		return "Type the minutes between the two pressures."
 	case left > 0:
-		return fmt.Sprintf("%s: %.0f s to go. Do not touch the line.", Capitalise(leg), left)
+		return toGo(leg, left)
 	case leg == "air test":
 		return "The time is over: type the pressure in " + m.unit + "."
 	case leg != "":

@@ -237,7 +237,7 @@ func (m *rocks) setDown(at At) []Effect {
 		m.tapped = m.lift.Ended
 	case m.from >= 0:
 		m.tapped = math.NaN()
-		return []Effect{GoTo{Index: m.from, Again: true}, Measuring{}}
+		return []Effect{GoTo{m.from}, Measuring{}}
 	}
 	if at.Done || at.Captured {
 		return nil

@@ -6,7 +6,7 @@ import (
 )
 
 // An Effect is one thing that a measurer wants done, one of the types below.
-type Effect interface{ effect() }
+type Effect any
 
 type (
 	// Captured is to be stored at the current visit. Stage, feature, unit and
@@ -17,11 +17,8 @@ type (
 	// done.
 	Advance struct{}
 
-	// GoTo makes another visit the current one; Again measures it once more.
-	GoTo struct {
-		Index int
-		Again bool
-	}
+	// GoTo makes another visit the current one, and measures it once more.
+	GoTo struct{ Index int }
 
 	// A Fault says that something is wrong, with its remedy, and rings.
 	Fault struct {
@@ -63,20 +60,7 @@ type (
 	Refuse struct{ Err error }
 )
 
-func (Captured) effect()  {}
-func (Advance) effect()   {}
-func (GoTo) effect()      {}
-func (Fault) effect()     {}
-func (Warn) effect()      {}
-func (Ring) effect()      {}
-func (Clear) effect()     {}
-func (Sound) effect()     {}
-func (Stop) effect()      {}
-func (Rock) effect()      {}
-func (Moving) effect()    {}
-func (Measuring) effect() {}
-func (Block) effect()     {}
-func (Refuse) effect()    {}
+
 
 // one is the effects of a step that has a single one.
 func one(e Effect) []Effect { return []Effect{e} }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/device/frame"
@@ -71,7 +72,7 @@ func (m *levels) Step(at At, in Input) []Effect {
 			return m.add(at, in)
 		}
 	case Accept:
-		return m.accept(at)
+		return m.take(at, m.stored(at))
 	case Reset, NotStored:
 		m.reset()
 	case Enter:
@@ -122,10 +123,7 @@ func (m *levels) add(at At, in Input) []Effect {
 	if at.Captured && !stored || !m.turned(s.T, stored) {
 		return effects
 	}
-	if stored {
-		effects = append(effects, Advance{})
-	}
-	return append(effects, captureOf(m.measured(at, false))...)
+	return append(effects, m.take(at, stored)...)
 }
 
 // follow notices a movement beyond what a rest has: of the wheel, or of a hand
@@ -167,7 +165,7 @@ func (m *levels) late(now float64) bool {
 
 // reach is how far the level may be from the place stored last.
 func (m *levels) reach() float64 {
-	if up := absurdValue * m.Spec.Limits.Upper; up > gaugeTouched {
+	if up := absurdValue * m.Spec.Limits.Upper; up > gaugeTouched { // not where it is NaN
 		return up
 	}
 	return gaugeTouched
@@ -200,11 +198,19 @@ func (m *levels) pressed(at At, s analysis.Sample) []Effect {
 	case at.Captured && at.NextIndex < 0:
 		return one(Advance{})
 	}
-	effects := captureOf(m.measured(at, false))
-	if at.Captured {
-		return append(one(Advance{}), effects...)
+	return m.take(at, at.Captured)
+}
+
+// take is the level as a capture: here, or with on at the next place.
+func (m *levels) take(at At, on bool) []Effect {
+	c, err := m.measured(at, on)
+	switch {
+	case err != nil:
+		return one(warnOf(err))
+	case on:
+		return []Effect{Advance{}, Captured(c)}
 	}
-	return effects
+	return one(Captured(c))
 }
 
 // slack is how far a reading may lie from the level of a rest: a count to
@@ -250,25 +256,9 @@ func meanX(samples []analysis.Sample) float64 {
 	return sum / float64(len(samples))
 }
 
-// next is the visit that a capture made now belongs to.
-func (m *levels) next(at At) (Visit, int) {
-	if m.stored(at) && at.NextIndex >= 0 {
-		return at.Next, at.NextIndex
-	}
-	return at.Visit, at.Index
-}
 
-// accept takes the level by command.
-func (m *levels) accept(at At) []Effect {
-	c, err := m.measured(at, m.stored(at))
-	if err != nil {
-		return one(warnOf(err))
-	}
-	if _, k := m.next(at); k != at.Index {
-		return []Effect{GoTo{Index: k}, Captured(c)}
-	}
-	return one(Captured(c))
-}
+
+
 
 // measured is the level since the last movement; stored: the one here is on
 // record.
@@ -286,10 +276,8 @@ func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 	}
 	level := m.level()
 	c := newCapture(level, m.uncertainty(level), n, record.QualityOK, "")
-	c.Low, c.High = math.Inf(1), math.Inf(-1)
-	for _, s := range m.recent {
-		c.Low, c.High = math.Min(c.Low, s.X), math.Max(c.High, s.X)
-	}
+	values := analysis.Values(m.recent)
+	c.Low, c.High = slices.Min(values), slices.Max(values)
 	return c, nil
 }
 
@@ -302,8 +290,11 @@ func (m *levels) Progress() Progress {
 
 // Ask says where to turn and what to do there.
 func (m *levels) Ask(at At) string {
-	next, _ := m.next(at)
-	place, stored := atAngle(next.Position), m.stored(at)
+	next, stored := at.Position, m.stored(at)
+	if stored && at.NextIndex >= 0 {
+		next = at.Next.Position
+	}
+	place := atAngle(next)
 	unseen := !m.moved && at.T-m.since > unseenAfter // a movement has been waited for in vain
 	switch {
 	case !m.HandsOff && stored:

@@ -111,3 +111,32 @@ type Progress struct {
 	Left      float64 // seconds until a countdown under way is over; 0: none is, or it is over
 	Leg       string  // what it counts: "settling", "air test"; "": none is under way
 }
+
+// A gatherer keeps what is read until it can be taken as a whole.
+type gatherer interface {
+	reset()
+	add(at At, in Input) []Effect // a Reading or a Temperature
+	measured(at At) (record.Capture, error)
+	end(at At) []Effect // the input is over
+	Progress() Progress
+	Ask(at At) string
+}
+
+// A gathering is a measurement that is taken as a whole, once.
+type gathering struct{ gatherer }
+
+func (m gathering) Step(at At, in Input) []Effect {
+	switch in.Kind {
+	case Reading, Temperature:
+		if !at.Done && !at.Captured {
+			return m.add(at, in)
+		}
+	case Accept:
+		return captureOf(m.measured(at))
+	case End:
+		return m.end(at)
+	case Enter, Reset:
+		m.reset()
+	}
+	return nil
+}

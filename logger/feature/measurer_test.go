@@ -101,7 +101,7 @@ func (d *stand) step(in Input) []Effect {
 			}
 		case GoTo:
 			d.enter(e.Index)
-			d.at.Captured = d.at.Captured && !e.Again
+			d.at.Captured = false
 		case Moving:
 			d.at.Moving = true
 		case Measuring:

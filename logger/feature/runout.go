@@ -29,7 +29,7 @@ func runOut(name, caution string) Feature {
 		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },
-		AsWhole:   func(s Setup) Measurer { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} },
+		AsWhole:   func(s Setup) Measurer { return gathering{&turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)}} },
 		Typing:    typing{doubt: doubtLevel},
 	}
 }
@@ -41,22 +41,18 @@ type turn struct {
 	low, high float64
 }
 
-func (m *turn) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Reading:
-		if !at.Done && len(m.samples) < turnSamples {
-			m.samples = append(m.samples, in.Sample)
-			m.low, m.high = math.Min(m.low, in.Sample.X), math.Max(m.high, in.Sample.X)
-		}
-	case Accept, End:
-		return captureOf(m.measured())
-	case Enter, Reset:
-		m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1)
+func (m *turn) reset() { m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1) }
+
+func (m *turn) add(_ At, in Input) []Effect {
+	if x := in.Sample.X; len(m.samples) < turnSamples {
+		m.samples, m.low, m.high = append(m.samples, in.Sample), math.Min(m.low, x), math.Max(m.high, x)
 	}
 	return nil
 }
 
-func (m *turn) measured() (record.Capture, error) {
+func (m *turn) end(at At) []Effect { return captureOf(m.measured(at)) }
+
+func (m *turn) measured(At) (record.Capture, error) {
 	if len(m.samples) == 0 {
 		return record.Capture{}, errors.New("no reading yet")
 	}

@@ -141,7 +141,7 @@ func TestWaysOfMeasuring(t *testing.T) {
 	assert.False(t, leak.AsTyped(false))
 	assert.True(t, table[record.FeatureEngagement].AsTyped(false), "no gauge can")
 	assert.IsType(t, &levels{}, face.NewMeasurer(Setup{Of: face}, false).(keyable).Measurer)
-	assert.IsType(t, &turn{}, face.NewMeasurer(Setup{Of: face}, true).(keyable).Measurer)
+	assert.IsType(t, &turn{}, face.NewMeasurer(Setup{Of: face}, true).(keyable).Measurer.(gathering).gatherer)
 	assert.IsType(t, &entry{}, face.NewMeasurer(Setup{Of: face, Keyed: true}, true))
 	assert.IsType(t, &rocks{}, table[record.FeatureBacklash].NewMeasurer(Setup{}, true).(keyable).Measurer, "it has no such way")
 }
