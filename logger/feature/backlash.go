@@ -38,7 +38,7 @@ func backlash() Feature {
 		Typing: typing{
 			Check:       notNegative,
 			uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
-			correct:     readOffDial,
+			store:       readOffDial,
 		},
 	}
 }
@@ -55,7 +55,7 @@ func capsSnug() Feature {
 
 // readOffDial corrects a backlash read off the dial as one that is measured, and
 // counts the same doubts of hand and plunger: typing the figure takes none away.
-func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
+func readOffDial(s Setup, _ At, c record.Capture) []Effect {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
 	doubts := append(rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()),
@@ -64,7 +64,7 @@ func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
 	if budget, err := gum.Combine(doubts); err == nil { // else nothing is known of the gauge
 		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), doubts[len(doubts)-2].Contribution()
 	}
-	return s.Sheet.AsMeasured(c)
+	return []Effect{Captured(s.Sheet.AsMeasured(c)), Advance{}}
 }
 
 // rocks measure backlash: they wait for enough sound rocks that agree, are

@@ -60,8 +60,6 @@ type (
 	Refuse struct{ Err error }
 )
 
-
-
 // one is the effects of a step that has a single one.
 func one(e Effect) []Effect { return []Effect{e} }
 

@@ -12,12 +12,10 @@ import (
 // A typing is what a feature does with values typed for it, where that is not
 // the usual. Fields may be nil.
 type typing struct {
-	Check       func(f Feature, v float64) error                      // refuses a value that cannot be
-	doubt       func(s Setup, at At, v float64) string                // how far off a value is; "": not far
-	uncertainty func(s Setup, v float64) float64                      // standard, of one value as it is read
-	correct     func(s Setup, at At, c record.Capture) record.Capture // the capture of a value
-	before      func(s Setup, at At) []Effect                         // a block, if there is one
-	after       func(s Setup, at At, v float64) []Effect              // once the capture is stored
+	Check       func(f Feature, v float64) error                // refuses a value that cannot be
+	doubt       func(s Setup, at At, v float64) string          // how far off a value is; "": not far
+	uncertainty func(s Setup, v float64) float64                // standard, of one value as it is read
+	store       func(s Setup, at At, c record.Capture) []Effect // what becomes of the capture of a value; nil: it is stored as it is
 	ask         func(s Setup, at At) string
 	NamesUnit   bool // a value must name its unit
 }
@@ -77,27 +75,6 @@ func (e *entry) typed(at At, in Input) []Effect {
 	return e.take(at, v, in)
 }
 
-// clicked takes the torque that a wrench was set to for that of a bolt at which it
-// clicked. Its quality says that nothing was read.
-func (e *entry) clicked(at At, in Input) []Effect {
-	if at.Turn > 0 {
-		return e.turned(at, at.Turn, in)
-	}
-	if !(at.Target > 0) {
-		return one(Warn("Only a bolt is clicked."))
-	}
-	effects := e.take(at, at.Target, in)
-	for i, effect := range effects {
-		if c, ok := effect.(Captured); ok {
-			b := e.boltList()
-			c.Value = b.TargetNm() * b.Passes()[at.Pass-1] // at the bolt, whatever adapter is on the wrench
-			c.Quality, c.Note = record.QualityClick, "clicked at its setting, nothing read"
-			effects[i] = c
-		}
-	}
-	return effects
-}
-
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
 	t := e.Of.Typing
@@ -109,26 +86,15 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 			return one(warnOf(err))
 		}
 	}
-	var effects []Effect
-	if t.before != nil {
-		effects = t.before(e.Setup, at)
-	}
-	if effects != nil && e.Override == "" {
-		return effects
-	}
 	if question := e.ask(at, v); question != nil {
-		return append(effects, question)
+		return one(question)
 	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
 	c.Time, c.Gauge = in.Time, in.Gauge
-	if t.correct != nil {
-		c = t.correct(e.Setup, at, c)
+	if t.store != nil {
+		return t.store(e.Setup, at, c)
 	}
-	effects = append(effects, Captured(c), Advance{})
-	if t.after != nil {
-		effects = append(effects, t.after(e.Setup, at, v)...)
-	}
-	return effects
+	return []Effect{Captured(c), Advance{}}
 }
 
 func (e *entry) Ask(at At) string {

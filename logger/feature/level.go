@@ -256,10 +256,6 @@ func meanX(samples []analysis.Sample) float64 {
 	return sum / float64(len(samples))
 }
 
-
-
-
-
 // measured is the level since the last movement; stored: the one here is on
 // record.
 func (m *levels) measured(at At, stored bool) (record.Capture, error) {

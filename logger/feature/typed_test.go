@@ -241,7 +241,7 @@ func TestTries(t *testing.T) {
 	h.accept()
 	assert.Equal(t, "Say how it went: yes, no lock or no free.", h.shown)
 	h.key(-1, "s")
-	assert.Equal(t, "-1 is negative: a time cannot be.", h.shown)
+	assert.Equal(t, "-1 is negative: engagement of the lock cannot be.", h.shown)
 	h.key(1, "mm")
 	assert.Contains(t, h.shown, `Unit "mm"`)
 	require.Empty(t, h.taken)
