@@ -54,7 +54,6 @@ type Round struct {
 	visits  []feature.Visit
 	slots   []record.Capture // one a visit; ID 0: not captured
 	older   []int            // one a visit: the ID a new capture supersedes
-	stored  int              // captures of this round that stand
 	current int              // index into visits
 	came    int              // visit the round was at before the current one; the same: not known
 	done    bool
@@ -66,36 +65,26 @@ type Round struct {
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
 	last    device.Reading
-	value   float64   // last reading in the feature's unit of reading
-	written int       // most decimals a reading was written with
-	counts  int       // decimals of the gauge's resolution; -1: not known
-	first   time.Time // see At.First
-	trace   trace
-	stops   []feature.Stop
-	state   State
-	paused  bool
+	counts  int // decimals of the gauge's resolution
+	written int // most decimals a reading was written with
+
+	first  time.Time // see At.First
+	trace  trace
+	stops  []feature.Stop
+	paused bool
+	shown  View // what of it stays the same until something happens
 
 	retrying bool            // the current visit is measured once more
 	returned bool            // to it the plunger was tapped back
 	doubted  *record.Capture // waits to be measured again before it takes the place of the one here; nil: none
 
-	alert      string
-	fault      analysis.Fault
 	flip       unitFlip
 	passing    bool            // the alert is over with the next good reading
 	held       []job.HoldPoint // before this round, neither cleared nor passed
 	blocked    string          // name of what must be overridden before a capture
 	overridden bool
-	garbled    int
 	battery    bool
-	bell       int
-	back       int
-	alarm      int
 	judge      feature.Judge
-	assessed   feature.Assessment
-	outcome    job.Outcome // set when the round is done
-	caution    string
-	card       []string
 	touched    bool // something was rocked or stored
 	piped      piped
 }
@@ -133,18 +122,24 @@ func NewRound(c RoundConfig) (*Round, error) {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet.InStage(c.Stage), c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet.InStage(c.Stage), c.Feature),
+		begun: len(c.Store.Captures()),
 	}
-	r.begun = len(c.Store.Captures())
 	r.setup = r.newSetup()
+	r.counts = feature.DecimalsOf(r.setup.Resolution)
 	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
 	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
 	r.resume()
-	if r.setup.Resolution > 0 {
-		r.counts = feature.DecimalsOf(r.setup.Resolution)
-	}
+
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
-	r.caution, r.card = strings.TrimSpace(r.setup.Undecidable()+" "+f.Caution), feature.Card(c.Sheet, c.Feature)
+	r.shown = View{
+		Vehicle: c.Sheet.Vehicle.Label, Invented: c.Sheet.Invented, Unit: r.read.Unit, State: StateWaiting, Keyed: c.Keyed, Reading: math.NaN(),
+		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(c.Feature),
+		Caution: strings.TrimSpace(r.setup.Undecidable() + " " + f.Caution), Card: feature.Card(c.Sheet, c.Feature),
+	}
+	if !f.Typing.NamesUnit {
+		r.shown.Typed = r.setup.TypedUnit()
+	}
 	r.refresh()
 	r.current = len(r.visits) - 1 // the next of which is the first
 	if k := r.nextOpen(); k >= 0 {
@@ -153,7 +148,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.finish()
 	}
 	r.came = r.current
-	r.notify(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Enter)
 	return r, nil
 }
 
@@ -209,7 +204,7 @@ func (r *Round) resume() {
 func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
 	taken := make([]bool, len(r.visits))
 	for _, c := range cs {
-		if k := r.visitOf(c, func(k int) bool { return taken[k] }); k >= 0 {
+		if k := r.visitOf(c, taken); k >= 0 {
 			taken[k] = true
 			to(k, c)
 		}
@@ -218,9 +213,9 @@ func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture))
 
 // visitOf is the visit that a capture belongs to: of bolts the first pass that
 // is not taken yet. It is -1 where there is none.
-func (r *Round) visitOf(c record.Capture, taken func(visit int) bool) int {
+func (r *Round) visitOf(c record.Capture, taken []bool) int {
 	for k, v := range r.visits {
-		if v.Position.Index == c.Position && !(r.inPasses() && taken(k)) {
+		if v.Position.Index == c.Position && !(r.inPasses() && taken[k]) {
 			return k
 		}
 	}
@@ -293,13 +288,13 @@ func (r *Round) reading(rd device.Reading) error {
 	if err != nil {
 		return r.otherQuantity(rd, unit)
 	}
-	unitBefore, before := r.last.Unit, r.value
-	r.last, r.value = rd, x
+	unitBefore, before := r.last.Unit, r.shown.Reading
+	r.last, r.shown.Reading = rd, x
 	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
 	r.trace.add(s)
-	if r.state == StateWaiting || r.state == StateLost {
-		r.state = StateMeasuring
+	if r.shown.State == StateWaiting || r.shown.State == StateLost {
+		r.shown.State = StateMeasuring
 	}
 	if r.paused || len(r.held) > 0 || r.flagged(rd, unitBefore, before) {
 		return nil
@@ -314,7 +309,7 @@ func (r *Round) reading(rd device.Reading) error {
 func (r *Round) typedReading(rd device.Reading) error {
 	r.last = rd
 	if !r.done {
-		r.state = StateMeasuring
+		r.shown.State = StateMeasuring
 	}
 	if !r.ready() || r.paused {
 		return nil

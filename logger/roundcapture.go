@@ -36,16 +36,16 @@ func (r *Round) capture(c record.Capture) error {
 	here, _ := r.cfg.Sheet.Convert(stored) // one that is redone may be of before the sheet was edited
 	r.slots[k], r.older[k] = here, stored.ID
 	if r.cfg.Keyed {
-		r.value = stored.Value // what was typed last, for the eye to check
+		r.shown.Reading = stored.Value // what was typed last, for the eye to check
 	}
 	r.retrying, r.returned, r.doubted, r.touched = false, false, nil, true
 	if r.first.IsZero() {
 		r.first = c.Time // by the clock that is not set meanwhile
 	}
-	r.notify(feature.Input{Kind: feature.Stored, Value: stored.Value})
+	r.measure.Step(r.at(), feature.Input{Kind: feature.Stored, Value: stored.Value})
 	r.clear()
-	r.bell++
-	r.state = StateCaptured
+	r.shown.Bell++
+	r.shown.State = StateCaptured
 	r.refresh()
 	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: r.capturedText(stored)})
 	if r.nextOpen() < 0 {
@@ -64,11 +64,11 @@ func (r *Round) capturedText(c record.Capture) string {
 
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
-	r.done, r.state = true, StateDone
-	r.notify(feature.Input{Kind: feature.Reset})
-	r.outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.done, r.shown.State = true, StateDone
+	r.notify(feature.Reset)
+	r.shown.Outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
-	if r.bell > 0 {
+	if r.shown.Bell > 0 {
 		r.askOfSlip()
 	}
 }
@@ -78,7 +78,7 @@ func (r *Round) doneText() string {
 	if len(r.visits) == 1 {
 		text = fmt.Sprintf("%s, %s: stored", r.feat.Title, r.cfg.Stage)
 	}
-	if why := r.assessed.Reason(); why != "" && r.setup.Spec.Limits.Any() {
+	if why := r.shown.Assessment.Reason(); why != "" && r.setup.Spec.Limits.Any() {
 		text += "; " + why
 	}
 	return text
@@ -88,13 +88,13 @@ func (r *Round) doneText() string {
 func (r *Round) moveTo(k int) {
 	r.came, r.current = r.current, k
 	r.done, r.retrying, r.returned, r.doubted = false, false, false, nil
-	r.outcome = job.Outcome{}
+	r.shown.Outcome = job.Outcome{}
 	r.clear()
-	r.notify(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Enter)
 	r.stops = nil
-	r.state = StateMeasuring // by a key the wheel has not moved yet
+	r.shown.State = StateMeasuring // by a key the wheel has not moved yet
 	if r.start.IsZero() {
-		r.state = StateWaiting
+		r.shown.State = StateWaiting
 	}
 	r.emit(Event{Kind: EventPosition, Position: r.visits[k].Position, Text: r.action()})
 }

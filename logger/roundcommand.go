@@ -63,12 +63,12 @@ func (r *Round) do(c Command) error {
 	case CmdRetry:
 		r.flip.on = false
 		r.moveTo(r.current)
-		r.retrying, r.state = true, StateMeasuring
+		r.retrying, r.shown.State = true, StateMeasuring
 	case CmdUndo:
 		return r.undo()
 	case CmdPause:
 		if r.paused = !r.paused; !r.paused {
-			r.notify(feature.Input{Kind: feature.Reset})
+			r.notify(feature.Reset)
 		}
 	case wordOverride:
 		return r.override(rest)

@@ -31,20 +31,20 @@ type piped struct {
 // take hands an event on to the round, and ends the round at a line of which
 // nothing came.
 func (p *piped) take(r *Round, ev device.Event) error {
-	above, bell := p.line, r.bell
+	above, bell := p.line, r.shown.Bell
 	p.line, p.refused = max(above, ev.Line), ""
 	switch {
 	case ev.Line > 0 && r.done:
-		return &LineError{p.line, r.stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
+		return &LineError{p.line, r.shown.Stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
 	case above > 0 && ev.Line > above+1:
-		return &LineError{above + 1, r.stored, false, errors.New("it is empty: the place of the value behind it is not known")}
+		return &LineError{above + 1, r.shown.Stored, false, errors.New("it is empty: the place of the value behind it is not known")}
 	case ev.Kind == device.EventGarbled:
-		r.garbled++
-		return &LineError{p.line, r.stored, false, errors.New(ev.Text)}
+		r.shown.Garbled++
+		return &LineError{p.line, r.shown.Stored, false, errors.New(ev.Text)}
 	}
 	err := r.event(ev)
-	if err == nil && p.refused != "" && r.bell == bell {
-		return &LineError{p.line, r.stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
+	if err == nil && p.refused != "" && r.shown.Bell == bell {
+		return &LineError{p.line, r.shown.Stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
 	}
 	return err
 }

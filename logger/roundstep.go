@@ -14,8 +14,8 @@ import (
 func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
-		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
-		Supersedes: r.older[r.current], Stored: r.stored, Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
+		Captured: r.captured(), Done: r.done, Moving: r.shown.State == StateMoving, Overridden: r.overridden,
+		Supersedes: r.older[r.current], Stored: r.shown.Stored, Mean: r.shown.Assessment.Round.Mean, N: r.shown.Assessment.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
 	if at.NextIndex >= 0 {
@@ -52,7 +52,7 @@ func (r *Round) Tick(now time.Time) error {
 }
 
 // notify lets the measurer know what became of the round.
-func (r *Round) notify(in feature.Input) { r.measure.Step(r.at(), in) }
+func (r *Round) notify(kind feature.InputKind) { r.measure.Step(r.at(), feature.Input{Kind: kind}) }
 
 // apply does one thing that the measurer wants, and reports whether what it
 // wants next is to be done too.
@@ -60,11 +60,11 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
 	case feature.Captured:
 		if r.asks(record.Capture(e)) {
-			r.notify(feature.Input{Kind: feature.NotStored})
+			r.notify(feature.NotStored)
 			return false, nil
 		}
 		if err := r.capture(record.Capture(e)); err != nil {
-			r.notify(feature.Input{Kind: feature.NotStored})
+			r.notify(feature.NotStored)
 			return false, err
 		}
 	case feature.Advance:
@@ -74,7 +74,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.GoTo:
 		r.moveTo(e.Index)
 		r.retrying, r.returned = true, true
-		r.back++
+		r.shown.Back++
 		r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
 	case feature.Fault:
 		r.piped.doubted = r.piped.line
@@ -82,14 +82,14 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Warn:
 		r.refuse(string(e))
 	case feature.Ring:
-		r.bell++
+		r.shown.Bell++
 		r.emit(Event{Kind: EventGauge, Text: string(e)})
 	case feature.Clear:
-		if e.Fault == "" || e.Fault == r.fault {
+		if e.Fault == "" || e.Fault == r.shown.Fault {
 			r.clear()
 		}
 	case feature.Sound:
-		if r.fault != "" {
+		if r.shown.Fault != "" {
 			r.clear()
 		}
 	case feature.Stop:
@@ -100,14 +100,14 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
 	case feature.Moving:
 		if !r.done {
-			r.state = StateMoving
+			r.shown.State = StateMoving
 		}
 	case feature.Measuring:
-		r.state = StateMeasuring
+		r.shown.State = StateMeasuring
 	case feature.Block:
 		return r.passed(e)
 	case feature.Refuse:
-		return false, &LineError{r.piped.doubted, r.stored, false, e.Err}
+		return false, &LineError{r.piped.doubted, r.shown.Stored, false, e.Err}
 	}
 	return true, nil
 }
@@ -162,17 +162,17 @@ func (r *Round) passed(b feature.Block) (bool, error) {
 // action is the next thing to do, in one sentence or two short ones.
 func (r *Round) action() string {
 	switch {
-	case r.done && r.outcome.Next != "":
-		return r.outcome.Next
+	case r.done && r.shown.Outcome.Next != "":
+		return r.shown.Outcome.Next
 	case r.done:
 		return feature.Capitalise(r.doneText()) + "."
 	case r.paused:
 		return "Paused. Nothing is measured until you go on."
-	case r.state == StateLost:
+	case r.shown.State == StateLost:
 		return "Plug the gauge in again."
 	case r.returned && r.measure.Progress().Rocks == 0:
 		return "Back to " + feature.Place(r.visits[r.current].Position) + ", by two quick lifts. Rock it again, or press n to go on."
-	case r.captured() && r.state != StateCaptured && (r.cfg.Keyed || r.inPasses()):
+	case r.captured() && r.shown.State != StateCaptured && (r.cfg.Keyed || r.inPasses()):
 		return feature.Capitalise(r.visits[r.current].Position.Label) + " is stored; n goes on. To replace it: " + r.measure.Ask(r.at())
 	}
 	return r.measure.Ask(r.at())
@@ -182,7 +182,7 @@ func (r *Round) action() string {
 // the sentence alone says it.
 func (r *Round) act() string {
 	at, p := r.at(), r.measure.Progress()
-	rocked, stored := p.Wanted > 1, r.state == StateCaptured
+	rocked, stored := p.Wanted > 1, r.shown.State == StateCaptured
 	turn := func(v feature.Visit) string {
 		if math.IsNaN(v.Position.AngleDeg) {
 			return v.Position.Label
@@ -190,7 +190,7 @@ func (r *Round) act() string {
 		return fmt.Sprintf("turn to %d", v.Position.Index)
 	}
 	switch {
-	case r.done, r.paused, r.state == StateLost:
+	case r.done, r.paused, r.shown.State == StateLost:
 		return ""
 	case r.returned && p.Rocks == 0:
 		return fmt.Sprintf("back to %d", at.Position.Index)

@@ -17,24 +17,14 @@ const maxStops = 64
 
 // View is the round at this moment: a copy, safe to hand to another goroutine.
 func (r *Round) View() View {
-	v := View{
-		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Assessment: r.assessed, Progress: r.measure.Progress(), Outcome: r.outcome, Unit: r.read.Unit,
-		Decimals: r.decimals(), InchDecimals: r.inchDecimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
-		Reading: r.value, ReadingFlags: r.last.Flags,
-		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Keyed:  r.cfg.Keyed,
-		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(r.cfg.Feature),
-		Reason: r.assessed.Reason(),
-		Trace:  r.trace.recent(), Stops: r.recentStops(),
-		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Card: r.card, Fresh: r.fresh(), Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
-	}
-	if r.state == StateLost {
+	v := r.shown
+	v.At, v.Progress, v.Decimals, v.InchDecimals = r.time(), r.measure.Progress(), r.decimals(), r.inchDecimals()
+	v.Gauge, v.ReadingFlags = cmp.Or(r.last.Gauge, r.cfg.Gauge), r.last.Flags
+	v.Positions, v.Current = r.positionViews(), r.visits[r.current].Place
+	v.Trace, v.Stops = r.trace.recent(), r.recentStops()
+	v.Act, v.Action, v.Fresh = r.act(), r.action(), r.fresh()
+	if v.State == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
-	}
-	if !r.feat.Typing.NamesUnit {
-		v.Typed = r.setup.TypedUnit()
 	}
 	if r.done {
 		v.Current = -1
@@ -84,9 +74,9 @@ func (r *Round) recentStops() []feature.Stop {
 // readings were written.
 func (r *Round) decimals() int {
 	switch {
-	case r.counts >= 0 && r.cfg.Keyed && r.feat.Quantity == "length":
+	case r.setup.Resolution > 0 && r.cfg.Keyed && r.feat.Quantity == "length":
 		return r.counts + 1 // half a division is read by eye
-	case r.counts >= 0:
+	case r.setup.Resolution > 0:
 		return r.counts
 	case r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.Unit):
 		return r.written
@@ -105,8 +95,9 @@ func writtenDecimals(raw string) int {
 // that is made anew does not count in it.
 func (r *Round) refresh() {
 	counted := slices.DeleteFunc(slices.Clone(r.slots), func(c record.Capture) bool { return c.ID == 0 })
-	r.stored = len(counted)
-	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.shown.Stored = len(counted)
+	r.shown.Assessment = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.shown.Reason = r.shown.Assessment.Reason()
 }
 
 // positionViews shows each position with its latest capture. A pull of an
@@ -140,7 +131,7 @@ func (r *Round) positionViews() []PositionView {
 // fresh reports whether the card is to be read now. Where nobody can press a key to
 // see a steady turn, it would stand before it to the end.
 func (r *Round) fresh() bool {
-	return r.card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
+	return r.shown.Card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
 }
 
 // inchDecimals is how many decimals of an inch the gauge shows, with half a

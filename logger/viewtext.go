@@ -63,8 +63,9 @@ func (v View) TimeLeft() string {
 func (v View) WindowText() string {
 	l, u := v.Window.Lower, v.Window.Upper
 	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
-	d := max(limitDecimals(l, v.Decimals), limitDecimals(u, v.Decimals))
-	low, high := units.Fixed(inward(l, d, math.Ceil), d), units.Fixed(inward(u, d, math.Floor), d)
+	d := min(v.Decimals, max(feature.DecimalsOf(units.RoundTo(l, 1e-6)), feature.DecimalsOf(units.RoundTo(u, 1e-6))))
+	k := math.Pow10(d) // rounded so that nothing outside looks inside
+	low, high := units.Fixed(math.Ceil(units.RoundTo(l*k, 1e-6))/k, d), units.Fixed(math.Floor(units.RoundTo(u*k, 1e-6))/k, d)
 	lead, said := "window ", low+" to "+high
 	switch {
 	case math.IsNaN(l) && math.IsNaN(u):
@@ -80,27 +81,7 @@ func (v View) WindowText() string {
 	return lead + said + unit
 }
 
-// limitDecimals is how few decimals a limit can be written with, at most most.
-func limitDecimals(x float64, most int) int {
-	if math.IsNaN(x) {
-		return 0
-	}
-	for d := range most {
-		if k := math.Pow10(d); math.Abs(math.Round(x*k)-x*k) < 1e-6*k {
-			return d
-		}
-	}
-	return most
-}
 
-// inward rounds a limit so that nothing outside it looks inside.
-func inward(x float64, decimals int, round func(float64) float64) float64 {
-	k := math.Pow10(decimals)
-	if near := math.Round(x * k); math.Abs(near-x*k) < 1e-6*k {
-		return near / k
-	}
-	return round(x*k) / k
-}
 
 // Doubts says what speaks against the last reading; "" for nothing.
 func (v View) Doubts() string {
