@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -97,7 +98,7 @@ func (j Job) listHolds() (points []HoldPoint) {
 			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], names)
 		}
 		h.Unticked = unticked[h.Name]
-		points[i] = j.skipped(h, open, false, 0)
+		points[i] = j.skipped(h, open, feature.Assessment{})
 	}
 	return points
 }

@@ -122,15 +122,11 @@ func (j Job) closingStage() int {
 func (j Job) hold(stage, name, before string) HoldPoint {
 	a := feature.Assess(j.Sheet, j.Captures, stage, name)
 	h := HoldPoint{Name: cmp.Or(holdNames[[2]string{stage, name}], stage+"-"+name), Stage: stage, Feature: name, Before: before}
-	latest := 0
-	for _, r := range a.Results {
-		latest = max(latest, r.Capture.ID)
-	}
 	open := ""
 	if why := stillOpen(a); why != "" && !(before == beforeLocker && j.wheelBolted()) {
 		open = fmt.Sprintf("Do not %s yet: %s, %s: %s.", notYet[before], record.Title(name), a.Stage, strings.TrimSuffix(why, "."))
 	}
-	return j.skipped(h, open, a.Verdict == gum.Outside, latest)
+	return j.skipped(h, open, a)
 }
 
 // asFoundHold: a used gear goes back to its as-found backlash, so it must be
@@ -144,15 +140,17 @@ func (j Job) asFoundHold() HoldPoint {
 	default:
 		open = "Do not strip yet: the as-found backlash is not measured all round."
 	}
-	return j.skipped(HoldPoint{Name: HoldAsFound, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Before: beforeStrip}, open, false, 0)
+	h := HoldPoint{Name: HoldAsFound, Stage: record.StageAsFound, Feature: record.FeatureBacklash, Before: beforeStrip}
+	return j.skipped(h, open, feature.Assessment{})
 }
 
 // skipped completes a hold point with why it is open, "" that it is not, and
 // with the reason it was skipped for, unless it failed by a later capture.
-func (j Job) skipped(h HoldPoint, open string, failed bool, latest int) HoldPoint {
+func (j Job) skipped(h HoldPoint, open string, a feature.Assessment) HoldPoint {
 	h.Reason, h.Blocking = cmp.Or(open, "cleared"), open != ""
 	for _, c := range record.Active(j.Captures) {
-		if open != "" && c.Feature == record.FeatureOverride && c.Hold == h.Name && !(failed && c.ID < latest) {
+		failed := a.Verdict == gum.Outside && slices.ContainsFunc(a.Results, func(r feature.Result) bool { return r.Capture.ID > c.ID })
+		if open != "" && c.Feature == record.FeatureOverride && c.Hold == h.Name && !failed {
 			h.Skipped, h.Blocking = c.Note, false
 		}
 	}
