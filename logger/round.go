@@ -277,10 +277,7 @@ func (r *Round) reading(rd device.Reading) error {
 		return r.typedReading(rd)
 	}
 	unit := cmp.Or(rd.Unit, r.cfg.Unit)
-	switch {
-	case unit == "" && r.cfg.Keyed:
-		unit = r.setup.Sheet.UnitFor(r.cfg.Feature)
-	case unit == "":
+	if unit == "" {
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.Title+" cannot be measured.")
 		return nil
 	}
@@ -307,7 +304,7 @@ func (r *Round) reading(rd device.Reading) error {
 
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
-	r.last = rd
+	r.last, r.written = rd, max(r.written, writtenDecimals(rd.Raw))
 	if !r.done {
 		r.shown.State = StateMeasuring
 	}
@@ -320,10 +317,6 @@ func (r *Round) typedReading(rd device.Reading) error {
 // otherQuantity takes a reading the feature cannot be measured by: that of the
 // gauge beside, or of a wrong one.
 func (r *Round) otherQuantity(rd device.Reading, unit string) error {
-	if r.cfg.Keyed {
-		r.refuse(fmt.Sprintf("%s is no unit that %s is measured in.", unit, r.feat.Title))
-		return nil
-	}
 	if r.feat.Beside != "" {
 		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
 			return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})

@@ -42,11 +42,6 @@ func plainProgress(estimate float64, known bool) Progress {
 
 func (e *entry) Step(at At, in Input) []Effect {
 	switch in.Kind {
-	case Reading:
-		if at.Done {
-			return one(Warn(AllStored))
-		}
-		return e.take(at, in.Sample.X, in)
 	case Typed:
 		return e.typed(at, in)
 	case Accept:

@@ -42,7 +42,7 @@ type Feature struct {
 
 // AsTyped reports whether values come in whatever unit they were typed in, and
 // its measurer converts them.
-func (f Feature) AsTyped(keyed bool) bool { return f.typed != nil && (keyed || f.gauged == nil) }
+func (f Feature) AsTyped(keyed bool) bool { return keyed || f.gauged == nil }
 
 // AsRead is the feature as its gauge sends it: an air test is captured as a
 // rate but read as a pressure, unless the rate itself is keyed.
@@ -57,9 +57,9 @@ func (f Feature) AsRead(keyed bool) record.Feature {
 // NewMeasurer picks the way the feature is measured.
 func (f Feature) NewMeasurer(s Setup, whole bool) Measurer {
 	switch {
-	case f.AsTyped(s.Keyed):
+	case f.AsTyped(s.Keyed) && f.typed != nil:
 		return f.typed(s)
-	case s.Keyed || f.gauged == nil:
+	case f.AsTyped(s.Keyed):
 		return &entry{Setup: s}
 	case whole && f.AsWhole != nil:
 		return keyable{f.AsWhole(s), &entry{Setup: s}}
