@@ -88,16 +88,15 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		if e.Fault == "" || e.Fault == r.shown.Fault {
 			r.clear()
 		}
-	case feature.Sound:
-		if r.shown.Fault != "" {
-			r.clear()
-		}
+
 	case feature.Stop:
 		r.addStop(e)
 		r.emit(Event{Kind: EventStop})
 	case feature.Rock:
-		r.touched = true
-		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
+		if r.touched, r.shown.State = true, StateMeasuring; e.Sound && r.shown.Fault != "" {
+			r.clear()
+		}
+		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(e.Value, r.decimals())})
 	case feature.Moving:
 		if !r.done {
 			r.shown.State = StateMoving

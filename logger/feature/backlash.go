@@ -255,11 +255,7 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		m.result = m.rock.Result()
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
-		effects := one(Measuring{})
-		if m.rocks >= usualRocks && len(m.soundness(at)) == 0 {
-			effects = append(effects, Sound{})
-		}
-		return append(effects, Rock(m.result.Value))
+		return one(Rock{m.result.Value, m.rocks >= usualRocks && len(m.soundness(at)) == 0})
 	case rocking.FaultRaised:
 		return m.faultRaised(e)
 	case rocking.FaultCleared:

@@ -35,8 +35,7 @@ type (
 	// Clear takes back what is shown: the fault named, or with "" anything.
 	Clear struct{ Fault analysis.Fault }
 
-	// Sound says that the measurement goes well: any fault shown is over.
-	Sound struct{}
+
 
 	// A Stop is a rest of the wheel against one flank.
 	Stop struct {
@@ -45,8 +44,12 @@ type (
 		High     bool
 	}
 
-	// A Rock was counted; the value so far.
-	Rock float64
+	// A Rock was counted; the value so far. Sound says that the measurement goes
+	// well: any fault shown is over.
+	Rock struct {
+		Value float64
+		Sound bool
+	}
 
 	// Moving and Measuring say what the fitter is at.
 	Moving    struct{}

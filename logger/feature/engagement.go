@@ -44,7 +44,7 @@ func engagement() Feature {
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
 		word:      TryWord,
-		typed:     func(s Setup) Measurer { return &tries{entry: &entry{Setup: s}} },
+		typed:     func(s Setup) Measurer { return &tries{&entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,
 		Word: func(c record.Capture) string {

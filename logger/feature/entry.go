@@ -73,7 +73,7 @@ func (e *entry) typed(at At, in Input) []Effect {
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
 	t := e.Of.Typing
-	if refused := e.otherAnswer(at, v); refused != nil {
+	if refused := e.unanswered(); refused != nil && !e.repeats(at, v) {
 		return refused
 	}
 	if t.Check != nil {
@@ -196,7 +196,7 @@ func (e *entry) repeats(at At, v float64) bool {
 
 // ask asks for a value to be typed once more before it is stored; nil where it
 // need not be. Any other value is the answer no, and is taken in its place;
-// from a file or a pipe nobody answers: see otherAnswer.
+// from a file or a pipe nobody answers: see unanswered.
 func (e *entry) ask(at At, v float64) Effect {
 	why := e.absurd(at, v)
 	if why == "" || e.repeats(at, v) {
@@ -207,16 +207,8 @@ func (e *entry) ask(at At, v float64) Effect {
 	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", e.Of.plainAmount(v), why)}
 }
 
-// otherAnswer refuses values from a file or a pipe after one that was doubted
-// and not given twice: they would go to the wrong positions.
-func (e *entry) otherAnswer(at At, v float64) []Effect {
-	if e.repeats(at, v) {
-		return nil
-	}
-	return e.unanswered()
-}
-
-// unanswered refuses to go on from a file or a pipe with an open question.
+// unanswered refuses to go on from a file or a pipe with an open question: what
+// follows would go to the wrong positions.
 func (e *entry) unanswered() []Effect {
 	if !e.Piped || e.open == nil {
 		return nil
