@@ -104,18 +104,12 @@ func NewRound(c RoundConfig) (*Round, error) {
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
 	case !slices.Contains(c.Sheet.StageList(), c.Stage):
 		return nil, fmt.Errorf("stage %q is not in the job sheet: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
-	case c.Store == nil:
-		return nil, errors.New("round without a store")
 	}
-	if err := feature.Lacks(c.Sheet, c.Feature); err != nil {
-		return nil, err
-	}
+	_, err := f.AsRead(c.Keyed).Convert(0, c.Unit)
 	if c.Override != "" {
-		if err := record.CheckReason(c.Override); err != nil {
-			return nil, err
-		}
+		err = cmp.Or(record.CheckReason(c.Override), err)
 	}
-	if _, err := f.AsRead(c.Keyed).Convert(0, c.Unit); err != nil {
+	if err = cmp.Or(feature.Lacks(c.Sheet, c.Feature), err); err != nil {
 		return nil, err
 	}
 	if c.Now == nil {

@@ -93,7 +93,7 @@ func (r *Round) clickPass() error {
 	}
 	for at := -1; r.current != at && r.visits[r.current].Pass == v.Pass && !r.captured(); {
 		at = r.current
-		if err := r.Command(CmdClick); err != nil {
+		if err := r.do(CmdClick); err != nil { // the readings keep the one command
 			return err
 		}
 	}
@@ -108,12 +108,10 @@ func (r *Round) step(by int) {
 		k = r.current
 	}
 	switch {
+	case r.done && by > 0:
 	case k < 0:
 		r.Tell("This is the first position.")
 	case k < len(r.visits):
-		if r.done && by > 0 {
-			return
-		}
 		left, rocked := r.visits[r.current].Position, r.slots[r.current].ID == 0 && r.measure.Progress().Rocks > 0
 		if r.moveTo(k); rocked {
 			r.Tell(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")

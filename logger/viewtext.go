@@ -81,8 +81,6 @@ func (v View) WindowText() string {
 	return lead + said + unit
 }
 
-
-
 // Doubts says what speaks against the last reading; "" for nothing.
 func (v View) Doubts() string {
 	flags := v.ReadingFlags &^ frame.FlagPress

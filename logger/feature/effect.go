@@ -35,8 +35,6 @@ type (
 	// Clear takes back what is shown: the fault named, or with "" anything.
 	Clear struct{ Fault analysis.Fault }
 
-
-
 	// A Stop is a rest of the wheel against one flank.
 	Stop struct {
 		From, To float64 // seconds, on the time base of the samples
