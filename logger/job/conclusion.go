@@ -5,9 +5,12 @@ import (
 	"math"
 	"strings"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -114,4 +117,121 @@ func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	return fmt.Sprintf("The pinion's bearings take %.2f N·m of it, the carrier's %s N·m at the crown wheel (%d:%d teeth), mesh drag included.",
 		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
+}
+
+// backlashAndFace says whether the backlash goes up and down with the back
+// face. Without the angle from the face's indicator to the mesh only the sizes
+// can be compared. A backlash that varies no more than its uncertainty says
+// nothing.
+func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
+	a := feature.Assess(s, cs, stage, record.FeatureBacklash)
+	if a.Unconvertible() {
+		return "" // the face's share is counted as the sheet reads backlash now
+	}
+	round := a.Round
+	u := gum.Coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
+	if !a.Complete || !(round.Spread > u) {
+		return ""
+	}
+	face, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutBackFace)
+	if !ok || face.Runout.H1 == nil {
+		return ""
+	}
+	gain, err := s.AxialGain()
+	if err != nil {
+		gain = setup.UsualAxialGain
+	}
+	offset := s.Plunger.FaceToMeshDeg
+	if offset == nil {
+		return facesSize(round.H1.Movement(), gain*face.Runout.H1.Movement())
+	}
+	f, err := setup.FollowsRunout(feature.Points(s, cs, stage, record.FeatureBacklash), *face.Runout.H1, gain, *offset)
+	if err != nil {
+		return ""
+	}
+	return words.Following(f)
+}
+
+// facesSize compares the backlash's once-a-turn swing with what the back face
+// could make of it, both in mm.
+func facesSize(swing, expected float64) string {
+	text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+	if expected < swing/2 {
+		return text + ": look at the tooth spacing and the pinion for the rest."
+	}
+	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
+}
+
+// adviseReclock finds the bolt hole in which the crown wheel would run truest,
+// from the bare flange and the back face, and from the sheet's crown wheel
+// bolts, taken as evenly spaced. Both faces must have been read at positions
+// counted from the same mark and from the same side. It is false where one of
+// the once-a-turn parts or the number of bolts is not known.
+func adviseReclock(s sheet.Sheet, flange, face runout.Result) (setup.Reclocking, bool) {
+	bolts, ok := s.BoltList(record.FeatureWheelBolts)
+	if !ok || flange.H1 == nil || face.H1 == nil {
+		return setup.Reclocking{}, false
+	}
+	r, err := setup.Reclock(harmonics(flange), harmonics(face), bolts.Count)
+	return r, err == nil
+}
+
+// harmonics are those of a run-out that are known, once around first.
+func harmonics(r runout.Result) []analysis.Harmonic {
+	if r.H2 == nil {
+		return []analysis.Harmonic{*r.H1}
+	}
+	return []analysis.Harmonic{*r.H1, *r.H2}
+}
+
+// faceRemedy says what to do about a back face that was measured all round
+// and is not proven inside; nothing as found, for the wheel comes off anyway.
+func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
+	a := feature.Assess(s, cs, stage, record.FeatureRunoutBackFace)
+	if stage == record.StageAsFound || !a.Complete || a.Runout == nil || a.Verdict == gum.Inside || a.Verdict == gum.NotDecided {
+		return ""
+	}
+	face, limits := *a.Runout, a.Spec.Limits
+	if notTilt(face, limits) {
+		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
+	}
+	flange, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutFlange)
+	if !ok {
+		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
+	}
+	if flange.Verdict == gum.Outside {
+		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
+	}
+	turn, ok := adviseReclock(s, *flange.Runout, face)
+	switch {
+	case !ok:
+		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
+	case turn.After > limits.Upper:
+		return fmt.Sprintf("The best bolt hole would still leave %.3f mm: the gear itself runs out, replace it with its pinion.", turn.After)
+	case turn.Gain <= gum.Coverage*face.FIMU:
+		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
+	}
+	return reclockText(turn, s)
+}
+
+// notTilt reports whether what is left without the once-a-turn part decides
+// the run-out: it is beyond the limit by itself, or twice a turn outweighs
+// once.
+func notTilt(face runout.Result, limits gum.Limits) bool {
+	if face.H1 == nil {
+		return false
+	}
+	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
+}
+
+// reclockText goes the shorter way round.
+func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
+	bolts, _ := s.BoltList(record.FeatureWheelBolts)
+	holes, way := turn.Holes, "from position 1 towards 2"
+	if 2*holes > bolts.Count {
+		holes, way = bolts.Count-holes, "from position 2 towards 1"
+	}
+	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
+		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
 }
