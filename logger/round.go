@@ -64,7 +64,6 @@ type Round struct {
 	older   []int            // one a visit: the ID a new capture supersedes
 	current int              // index into visits
 	came    int              // visit the round was at before the current one; the same: not known
-	done    bool
 	measure feature.Measurer
 
 	begun   int       // captures there were when the round began
@@ -132,7 +131,6 @@ func NewRound(c RoundConfig) (*Round, error) {
 	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
 	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
 	r.resume()
-
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
 	r.shown = View{
 		Vehicle: c.Sheet.Vehicle.Label, Invented: c.Sheet.Invented, Unit: r.read.Unit, State: StateWaiting, Keyed: c.Keyed, Reading: math.NaN(),
@@ -307,7 +305,7 @@ func (r *Round) reading(rd device.Reading) error {
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
 	r.last, r.written = rd, max(r.written, writtenDecimals(rd.Raw))
-	if !r.done {
+	if !r.Done() {
 		r.shown.State = StateMeasuring
 	}
 	if !r.ready() || r.paused {
@@ -330,4 +328,4 @@ func (r *Round) otherQuantity(rd device.Reading, unit string) error {
 }
 
 // Done reports whether every position is measured.
-func (r *Round) Done() bool { return r.done }
+func (r *Round) Done() bool { return r.shown.State == StateDone }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -64,7 +65,7 @@ func (r *Round) capturedText(c record.Capture) string {
 
 // finish ends the round once all positions stand.
 func (r *Round) finish() {
-	r.done, r.shown.State = true, StateDone
+	r.shown.State = StateDone
 	r.notify(feature.Reset)
 	r.shown.Outcome = job.OutcomeOf(r.cfg.Sheet, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
 	r.emit(Event{Kind: EventDone, Text: r.doneText()})
@@ -87,15 +88,14 @@ func (r *Round) doneText() string {
 // moveTo makes visit k the current one.
 func (r *Round) moveTo(k int) {
 	r.came, r.current = r.current, k
-	r.done, r.retrying, r.returned, r.doubted = false, false, false, nil
-	r.shown.Outcome = job.Outcome{}
-	r.clear()
-	r.notify(feature.Enter)
-	r.stops = nil
+	r.retrying, r.returned, r.doubted = false, false, nil
+	r.stops, r.shown.Outcome = nil, job.Outcome{}
 	r.shown.State = StateMeasuring // by a key the wheel has not moved yet
 	if r.start.IsZero() {
 		r.shown.State = StateWaiting
 	}
+	r.clear()
+	r.notify(feature.Enter)
 	r.emit(Event{Kind: EventPosition, Position: r.visits[k].Position, Text: r.action()})
 }
 
@@ -104,25 +104,20 @@ func (r *Round) moveTo(k int) {
 func (r *Round) advance() {
 	if k := r.nextOpen(); k >= 0 {
 		r.moveTo(k)
-		return
+	} else if !r.Done() {
+		r.finish()
 	}
-	r.finish()
 }
 
 // undo rejects the latest standing capture: a new line says so, and both stay
 // in the journal.
 func (r *Round) undo() error {
-	k := -1
-	for i, c := range r.slots {
-		if c.ID > 0 && (k < 0 || c.ID > r.slots[k].ID) {
-			k = i
-		}
-	}
-	if k < 0 {
+	was := slices.MaxFunc(r.slots, func(a, b record.Capture) int { return a.ID - b.ID })
+	if was.ID == 0 {
 		r.Tell("There is nothing to undo here.")
 		return nil
 	}
-	c := r.cfg.Store.Captures()[r.slots[k].ID-1] // as it was measured, whatever the sheet says now
+	c := r.cfg.Store.Captures()[was.ID-1] // as it was measured, whatever the sheet says now
 	c.Supersedes, c.Time = c.ID, r.time()
 	c.Quality, c.By = record.QualityRejected, ""
 	stored, err := r.cfg.Store.Append(c)
@@ -130,10 +125,12 @@ func (r *Round) undo() error {
 		r.raise("", "The undo is NOT stored: "+err.Error()+".")
 		return err
 	}
-	was := r.slots[k]
-	r.slots[k], r.older[k] = r.broughtBack(stored.ID), stored.ID
-	if r.cfg.Again || r.cfg.Remeasure {
-		r.slots[k] = record.Capture{} // what stood before this round is not of it
+	k := slices.IndexFunc(r.slots, func(c record.Capture) bool { return c.ID == was.ID })
+	r.slots[k], r.older[k] = record.Capture{}, stored.ID
+	all := r.cfg.Store.Captures()
+	work, _ := record.StaleSince(all, r.cfg.Stage, r.cfg.Feature)
+	if id := record.Revived(all, stored.ID); id > work.ID && !r.cfg.Again && !r.cfg.Remeasure { // it stands again, and is of this round
+		r.slots[k], _ = r.cfg.Sheet.Convert(all[id-1])
 	}
 	r.refresh()
 	r.moveTo(k)
@@ -144,16 +141,7 @@ func (r *Round) undo() error {
 	return nil
 }
 
-// broughtBack is the capture that a rejection made stand again, if any.
-func (r *Round) broughtBack(rejection int) record.Capture {
-	all := r.cfg.Store.Captures()
-	id := record.Revived(all, rejection)
-	if work, _ := record.StaleSince(all, r.cfg.Stage, r.cfg.Feature); id == 0 || id < work.ID {
-		return record.Capture{}
-	}
-	back, _ := r.cfg.Sheet.Convert(all[id-1])
-	return back
-}
+
 
 func (r *Round) emit(e Event) {
 	if r.cfg.Listen == nil {

@@ -105,11 +105,11 @@ func (r *Round) clickPass() error {
 // is missing.
 func (r *Round) step(by int) {
 	k := r.current + by
-	if r.done && by < 0 {
+	if r.Done() && by < 0 {
 		k = r.current
 	}
 	switch {
-	case r.done && by > 0:
+	case r.Done() && by > 0:
 	case k < 0:
 		r.Tell("This is the first position.")
 	case k < len(r.visits):
@@ -128,10 +128,10 @@ func (r *Round) ready() bool {
 	if len(r.held) > 0 {
 		return false
 	}
-	if r.done {
+	if r.Done() {
 		r.Tell(feature.AllStored)
 	}
-	return !r.done
+	return !r.Done()
 }
 
 // override passes the hold points or the block with a reason, which is recorded
@@ -278,7 +278,7 @@ func (p *piped) take(r *Round, ev device.Event) error {
 	above, bell := p.line, r.shown.Bell
 	p.line, p.refused = max(above, ev.Line), ""
 	switch {
-	case ev.Line > 0 && r.done:
+	case ev.Line > 0 && r.Done():
 		return &LineError{p.line, r.shown.Stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
 	case above > 0 && ev.Line > above+1:
 		return &LineError{above + 1, r.shown.Stored, false, errors.New("it is empty: the place of the value behind it is not known")}

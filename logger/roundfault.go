@@ -13,12 +13,10 @@ import (
 
 // raise shows a fault and sounds the alarm, once for each new text.
 func (r *Round) raise(f analysis.Fault, text string) {
-	if r.shown.Alert == text {
-		return
+	if r.shown.Alert != text {
+		r.shown.Alarm++
+		r.alert(Event{Kind: EventFault, Fault: f, Text: text})
 	}
-	r.shown.Alert, r.shown.Fault, r.passing = text, f, false
-	r.shown.Alarm++
-	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
 
 // raisePassing shows a fault that is over with the next good reading.
@@ -31,9 +29,13 @@ func (r *Round) raisePassing(f analysis.Fault) {
 // stored or said.
 func (r *Round) Tell(text string) {
 	if r.shown.Alert != text {
-		r.shown.Alert, r.shown.Fault, r.passing = text, "", false
-		r.emit(Event{Kind: EventGauge, Text: text})
+		r.alert(Event{Kind: EventGauge, Text: text})
 	}
+}
+
+func (r *Round) alert(e Event) {
+	r.shown.Alert, r.shown.Fault, r.passing = e.Text, e.Fault, false
+	r.emit(e)
 }
 
 // clear takes the alert back.
@@ -103,13 +105,14 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.Tell("The gauge sends nothing. Wake it, or look at the cable.")
 		r.passing = true
 	case device.EventLost:
-		r.shown.State = StateLost
+		if !r.Done() {
+			r.shown.State = StateLost
+		}
 		r.notify(feature.Reset)
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. Stored so far: %d.", ev.Text, r.shown.Stored))
 	case device.EventBack:
-		r.shown.State = StateWaiting
-		if r.done {
-			r.shown.State = StateDone
+		if !r.Done() {
+			r.shown.State = StateWaiting
 		}
 		r.clear()
 		r.emit(Event{Kind: EventGauge, Text: "the gauge is back: " + ev.Text})
@@ -136,10 +139,10 @@ func (r *Round) sayGarbled(text string) {
 // ended is the end of a file or of typed input: a measurer that waits for more
 // takes what there is.
 func (r *Round) ended(ev device.Event) error {
-	if r.done {
+	if r.Done() {
 		return nil
 	}
-	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.done {
+	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.Done() {
 		return err
 	}
 	ended := strings.TrimSuffix(" ("+ev.Text+")", " ()")

@@ -14,7 +14,7 @@ import (
 func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
-		Captured: r.captured(), Done: r.done, Moving: r.shown.State == StateMoving, Overridden: r.overridden,
+		Captured: r.captured(), Done: r.Done(), Moving: r.shown.State == StateMoving, Overridden: r.overridden,
 		Supersedes: r.older[r.current], Stored: r.shown.Stored, Mean: r.shown.Assessment.Round.Mean, N: r.shown.Assessment.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
@@ -45,7 +45,7 @@ func (r *Round) send(in feature.Input) error {
 // Tick tells the round that time has gone on where nothing else does: a gauge
 // that is read by eye sends nothing. An error is as of Handle.
 func (r *Round) Tick(now time.Time) error {
-	if r.done || r.paused || len(r.held) > 0 {
+	if r.Done() || r.paused || len(r.held) > 0 {
 		return nil
 	}
 	return r.send(feature.Input{Kind: feature.Tick, Time: now})
@@ -68,9 +68,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 			return false, err
 		}
 	case feature.Advance:
-		if !r.done {
-			r.advance()
-		}
+		r.advance()
 	case feature.GoTo:
 		r.moveTo(e.Index)
 		r.retrying, r.returned = true, true
@@ -88,7 +86,6 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		if e.Fault == "" || e.Fault == r.shown.Fault {
 			r.clear()
 		}
-
 	case feature.Stop:
 		r.addStop(e)
 		r.emit(Event{Kind: EventStop})
@@ -98,7 +95,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		}
 		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(e.Value, r.decimals())})
 	case feature.Moving:
-		if !r.done {
+		if !r.Done() {
 			r.shown.State = StateMoving
 		}
 	case feature.Measuring:
@@ -161,9 +158,9 @@ func (r *Round) passed(b feature.Block) (bool, error) {
 // action is the next thing to do, in one sentence or two short ones.
 func (r *Round) action() string {
 	switch {
-	case r.done && r.shown.Outcome.Next != "":
+	case r.Done() && r.shown.Outcome.Next != "":
 		return r.shown.Outcome.Next
-	case r.done:
+	case r.Done():
 		return feature.Capitalise(r.doneText()) + "."
 	case r.paused:
 		return "Paused. Nothing is measured until you go on."
@@ -189,7 +186,7 @@ func (r *Round) act() string {
 		return fmt.Sprintf("turn to %d", v.Position.Index)
 	}
 	switch {
-	case r.done, r.paused, r.shown.State == StateLost:
+	case r.Done(), r.paused, r.shown.State == StateLost:
 		return ""
 	case r.returned && p.Rocks == 0:
 		return fmt.Sprintf("back to %d", at.Position.Index)

@@ -27,7 +27,7 @@ func (r *Round) View() View {
 	if v.State == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
 	}
-	if r.done {
+	if r.Done() {
 		v.Current = -1
 	} else if len(r.held) > 0 {
 		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, r.holdText(), "", "", false
@@ -123,7 +123,7 @@ func (r *Round) positionViews() []PositionView {
 		pv.Verdict, _, _ = r.judge.Decide(c)
 		pv.Word = feature.TryWord(c)
 	}
-	if !r.done {
+	if !r.Done() {
 		views[r.visits[r.current].Place].Current = true
 	}
 	return views
@@ -132,7 +132,7 @@ func (r *Round) positionViews() []PositionView {
 // fresh reports whether the card is to be read now. Where nobody can press a key to
 // see a steady turn, it would stand before it to the end.
 func (r *Round) fresh() bool {
-	return r.shown.Card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
+	return r.shown.Card != nil && !r.touched && !r.Done() && !(r.cfg.NoKeys && len(r.visits) == 1)
 }
 
 // inchDecimals is how many decimals of an inch the gauge shows, with half a
