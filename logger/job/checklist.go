@@ -71,33 +71,38 @@ var lists = map[string]HoldPoint{
 // listHolds are the hold points of the lists, one each, and of copied windows: what
 // is required and not ticked.
 func (j Job) listHolds() (points []HoldPoint) {
-	missing, unticked := make(map[string]string), make(map[string][]Check)
 	for _, c := range j.Checks() {
+		if !c.Required {
+			continue
+		}
 		h := lists[c.Stage]
 		h.Name, h.Before = cmp.Or(h.Name, c.Stage+"-list"), cmp.Or(h.Before, beforeClosing)
 		if c.Name == sheet.CheckCopied {
 			h = HoldPoint{Name: c.Name, Before: beforeMeasuring}
 		}
 		h.Stage, h.Feature = c.Stage, record.FeatureCheck
-		if c.Required && !slices.ContainsFunc(points, func(o HoldPoint) bool { return o.Name == h.Name }) {
-			points = append(points, h)
+		i := slices.IndexFunc(points, func(o HoldPoint) bool { return o.Name == h.Name })
+		if i < 0 {
+			i, points = len(points), append(points, h)
 		}
-		if c.Required && c.Tick.ID == 0 {
-			missing[h.Name] += ", " + c.Name
-			if c.Name != sheet.CheckCopied {
-				unticked[h.Name] = append(unticked[h.Name], c)
-			}
+		if c.Tick.ID == 0 {
+			points[i].Unticked = append(points[i].Unticked, c)
 		}
 	}
 	for i, h := range points {
-		open := ""
-		switch names := strings.TrimPrefix(missing[h.Name], ", "); {
-		case names == sheet.CheckCopied:
-			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
-		case names != "":
-			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], names)
+		var names []string
+		for _, c := range h.Unticked {
+			names = append(names, c.Name)
 		}
-		h.Unticked = unticked[h.Name]
+		open := fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], strings.Join(names, ", "))
+		switch {
+		case len(names) == 0:
+			open = ""
+		case h.Name == sheet.CheckCopied:
+			h.Unticked = nil
+			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? "+
+				"(job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
+		}
 		points[i] = j.skipped(h, open, feature.Assessment{})
 	}
 	return points

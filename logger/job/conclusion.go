@@ -72,10 +72,10 @@ func Conclusion(s sheet.Sheet, cs []record.Capture, stage, name string) string {
 
 // sameBuild finds the stage whose round of a feature belongs to the same build
 // of the axle as the given stage: that stage itself, else the one measured
-// last. What was as found is another build than all that follows.
-func sameBuild(cs []record.Capture, stage, name string) (string, bool) {
+// last; "" without one. What was as found is another build than all that follows.
+func sameBuild(cs []record.Capture, stage, name string) string {
 	if len(record.ActiveOf(cs, stage, name)) > 0 {
-		return stage, true
+		return stage
 	}
 	return latestStage(cs, func(c record.Capture) bool {
 		return c.Feature == name && (c.Stage == record.StageAsFound) == (stage == record.StageAsFound)
@@ -85,20 +85,16 @@ func sameBuild(cs []record.Capture, stage, name string) (string, bool) {
 // runoutOfBuild is the assessment of a run-out at sameBuild, false where it could
 // not be told.
 func runoutOfBuild(s sheet.Sheet, cs []record.Capture, stage, name string) (feature.Assessment, bool) {
-	at, ok := sameBuild(cs, stage, name)
-	if !ok {
-		return feature.Assessment{}, false
-	}
-	a := feature.Assess(s, cs, at, name)
+	a := feature.Assess(s, cs, sameBuild(cs, stage, name), name)
 	return a, a.Runout != nil && !a.Runout.Refused
 }
 
 // carrierShare takes the total preload apart into the pinion's and the
 // carrier's bearings.
 func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
-	at, ok := sameBuild(cs, stage, record.FeaturePreloadPinion)
+	at := sameBuild(cs, stage, record.FeaturePreloadPinion)
 	totals, pinions := record.Valid(cs, stage, record.FeaturePreloadTotal), record.Valid(cs, at, record.FeaturePreloadPinion)
-	if !ok || len(totals) == 0 || len(pinions) == 0 {
+	if len(totals) == 0 || len(pinions) == 0 {
 		return ""
 	}
 	total, pinion := totals[len(totals)-1], pinions[len(pinions)-1]
@@ -162,26 +158,14 @@ func facesSize(swing, expected float64) string {
 	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
 }
 
-// adviseReclock finds the bolt hole in which the crown wheel would run truest,
-// from the bare flange and the back face, and from the sheet's crown wheel
-// bolts, taken as evenly spaced. Both faces must have been read at positions
-// counted from the same mark and from the same side. It is false where one of
-// the once-a-turn parts or the number of bolts is not known.
-func adviseReclock(s sheet.Sheet, flange, face runout.Result) (setup.Reclocking, bool) {
-	bolts, ok := s.BoltList(record.FeatureWheelBolts)
-	if !ok || flange.H1 == nil || face.H1 == nil {
-		return setup.Reclocking{}, false
-	}
-	r, err := setup.Reclock(harmonics(flange), harmonics(face), bolts.Count)
-	return r, err == nil
-}
-
 // harmonics are those of a run-out that are known, once around first.
-func harmonics(r runout.Result) []analysis.Harmonic {
-	if r.H2 == nil {
-		return []analysis.Harmonic{*r.H1}
+func harmonics(r runout.Result) (known []analysis.Harmonic) {
+	for _, h := range []*analysis.Harmonic{r.H1, r.H2} {
+		if h != nil {
+			known = append(known, *h)
+		}
 	}
-	return []analysis.Harmonic{*r.H1, *r.H2}
+	return known
 }
 
 // faceRemedy says what to do about a back face that was measured all round
@@ -202,16 +186,19 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	if flange.Verdict == gum.Outside {
 		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
 	}
-	turn, ok := adviseReclock(s, *flange.Runout, face)
+	// The bolts are taken as evenly spaced, and both faces as read at positions
+	// counted from the same mark and from the same side.
+	bolts, _ := s.BoltList(record.FeatureWheelBolts)
+	turn, err := setup.Reclock(harmonics(*flange.Runout), harmonics(face), bolts.Count)
 	switch {
-	case !ok:
+	case err != nil, flange.Runout.H1 == nil, face.H1 == nil:
 		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
 	case turn.After > limits.Upper:
 		return fmt.Sprintf("The best bolt hole would still leave %.3f mm: the gear itself runs out, replace it with its pinion.", turn.After)
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
-	return reclockText(turn, s)
+	return reclockText(turn, bolts.Count)
 }
 
 // notTilt reports whether what is left without the once-a-turn part decides
@@ -225,11 +212,10 @@ func notTilt(face runout.Result, limits gum.Limits) bool {
 }
 
 // reclockText goes the shorter way round.
-func reclockText(turn setup.Reclocking, s sheet.Sheet) string {
-	bolts, _ := s.BoltList(record.FeatureWheelBolts)
+func reclockText(turn setup.Reclocking, bolts int) string {
 	holes, way := turn.Holes, "from position 1 towards 2"
-	if 2*holes > bolts.Count {
-		holes, way = bolts.Count-holes, "from position 2 towards 1"
+	if 2*holes > bolts {
+		holes, way = bolts-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
 	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",

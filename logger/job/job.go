@@ -4,6 +4,7 @@
 package job
 
 import (
+	"cmp"
 	"slices"
 
 	"crownlog/analysis/gum"
@@ -162,22 +163,19 @@ func (j Job) Next() (Step, bool) {
 // At is the stage the job is at: that of the latest capture that stands and was
 // measured, or the first stage.
 func (j Job) At() string {
-	at, ok := latestStage(j.Captures, func(c record.Capture) bool { return record.IsMeasured(c.Feature) && j.hasStage(c.Stage) })
-	if !ok {
-		return j.Sheet.StageList()[0]
-	}
-	return at
+	measured := func(c record.Capture) bool { return record.IsMeasured(c.Feature) && j.hasStage(c.Stage) }
+	return cmp.Or(latestStage(j.Captures, measured), j.Sheet.StageList()[0])
 }
 
-// latestStage is the stage of the latest capture that stands and is wanted; false
+// latestStage is the stage of the latest capture that stands and is wanted; ""
 // without one.
-func latestStage(cs []record.Capture, wanted func(record.Capture) bool) (string, bool) {
+func latestStage(cs []record.Capture, wanted func(record.Capture) bool) string {
 	for _, c := range slices.Backward(record.Active(cs)) {
 		if wanted(c) {
-			return c.Stage, true
+			return c.Stage
 		}
 	}
-	return "", false
+	return ""
 }
 
 // changedSinceFound reports whether something stands that was measured in a
