@@ -137,7 +137,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(c.Feature),
 		Caution: strings.TrimSpace(r.setup.Undecidable() + " " + f.Caution), Card: feature.Card(c.Sheet, c.Feature),
 	}
-	if !f.Typing.NamesUnit {
+	if !f.NamesUnit {
 		r.shown.Typed = r.setup.TypedUnit()
 	}
 	r.refresh()

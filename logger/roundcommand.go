@@ -183,7 +183,7 @@ func (r *Round) enterPattern(places []string) error {
 		if err != nil {
 			return err
 		}
-		if err := r.feat.Typing.Check(r.feat, v); err != nil {
+		if err := r.feat.Check(r.feat, v); err != nil {
 			r.Tell(feature.Capitalise(err.Error()) + ".")
 			return nil
 		}

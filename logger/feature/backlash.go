@@ -31,15 +31,11 @@ const faultPatience = 2.0
 // backlash is rocked between the stops at each position.
 func backlash() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureBacklash),
-		Caution:   "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.",
-		positions: wheelPositions,
-		gauged:    func(s Setup) Measurer { return newRocks(s) },
-		Typing: typing{
-			Check:       notNegative,
-			uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
-			store:       readOffDial,
-		},
+		positions:   wheelPositions,
+		gauged:      func(s Setup) Measurer { return newRocks(s) },
+		Check:       notNegative,
+		uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
+		store:       readOffDial,
 	}
 }
 
@@ -47,9 +43,7 @@ func backlash() Feature {
 // snug: what torquing them does is the difference.
 func capsSnug() Feature {
 	f := backlash()
-	f.Feature = record.FeatureOf(record.FeatureSnug)
-	f.Caution = "Caps to snug only, threads free, after they are marked; the centre is heavy."
-	f.positions = func(s sheet.Sheet) []record.Position { return wheelPositions(s)[:1] }
+	f.positions = func(s sheet.Sheet, name string) []record.Position { return wheelPositions(s, name)[:1] }
 	return f
 }
 

@@ -21,24 +21,20 @@ const shortPull = 0.97
 const qualityDouble = "double-strike"
 
 // bolts are pulled in a sequence, pass by pass.
-func bolts(name, caution string) Feature {
+func bolts() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   caution,
-		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
-		visits:    pullsInOrder,
-		place:     "bolt",
-		assess:    (*Assessment).bolts,
-		partial:   func(c record.Capture) bool { return !c.Pass.Final() },
-		gauged:    func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
-		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
-		Typing: typing{
-			Check:       notNegative,
-			doubt:       doubtTorque,
-			uncertainty: func(s Setup, v float64) float64 { return s.boltList().PullUncertainty(v, s.Resolution) },
-			store:       func(s Setup, at At, c record.Capture) []Effect { return s.storeBolt(at, c, overTorque(s, at, c.Value)) },
-			ask:         askPull,
-		},
+		positions:   boltPositions,
+		visits:      pullsInOrder,
+		place:       "bolt",
+		assess:      (*Assessment).bolts,
+		partial:     func(c record.Capture) bool { return !c.Pass.Final() },
+		gauged:      func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
+		example:     "a torque such as 95, 70 lbf ft or 9.7 kgf m",
+		Check:       notNegative,
+		doubt:       doubtTorque,
+		uncertainty: func(s Setup, v float64) float64 { return s.boltList().PullUncertainty(v, s.Resolution) },
+		store:       func(s Setup, at At, c record.Capture) []Effect { return s.storeBolt(at, c, overTorque(s, at, c.Value)) },
+		ask:         askPull,
 	}
 }
 

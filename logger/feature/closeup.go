@@ -20,9 +20,7 @@ var closingParts = map[string]string{
 // inside: nothing is measured, somebody says so.
 func closeUp() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureCloseUp),
-		Caution:   "Sealant: gloves and fresh air; wait for the time on its tube before the oil.",
-		positions: func(sheet.Sheet) []record.Position { return placesCalled("cover", "sealant", "breather") },
+		positions: func(sheet.Sheet, string) []record.Position { return placesCalled("cover", "sealant", "breather") },
 		place:     "part",
 		partial:   func(record.Capture) bool { return true },
 		word:      func(record.Capture) string { return "yes" },
@@ -34,28 +32,21 @@ func closeUp() Feature {
 			}
 			return []frame.KeyedValue{{Value: 1}}, nil
 		},
-		Typing: typing{
-			Check: func(_ Feature, v float64) error {
-				if v != 1 {
-					return errors.New("put it right first, then type yes")
-				}
-				return nil
-			},
-			ask: func(_ Setup, at At) string { return closingParts[at.Position.Label] + " Type yes." },
+		Check: func(_ Feature, v float64) error {
+			if v != 1 {
+				return errors.New("put it right first, then type yes")
+			}
+			return nil
 		},
+		ask: func(_ Setup, at At) string { return closingParts[at.Position.Label] + " Type yes." },
 	}
 }
 
 // oilFill is a volume that is typed.
 func oilFill() Feature {
-	const title = "oil fill"
 	return Feature{
-		Feature: record.FeatureOf(record.FeatureOilFill),
-		Caution: "Hot oil scalds; check the breather is free and the level plug is out while filling.",
 		example: "a volume such as 1.9, 1900 ml or 2 qt (US)",
-		Typing: typing{
-			Check: notNegative,
-			ask:   func(Setup, At) string { return "Type the litres of " + title + "." },
-		},
+		Check:   notNegative,
+		ask:     func(s Setup, _ At) string { return "Type the litres of " + s.Of.Title + "." },
 	}
 }

@@ -37,8 +37,6 @@ const handTiming = 0.1
 // engagement is tried a number of times.
 func engagement() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureEngagement),
-		Caution:   "Wheels clear on stands, chocked, neutral, hands only.",
 		positions: cycles,
 		place:     "cycle",
 		assess:    (*Assessment).tries,
@@ -53,15 +51,13 @@ func engagement() Feature {
 			}
 			return ""
 		},
-		Typing: typing{
-			Check:       notNegative,
-			uncertainty: func(_ Setup, v float64) float64 { return math.Hypot(handTiming, gum.Resolution(lastDigit(v))) },
-			store: func(_ Setup, _ At, c record.Capture) []Effect {
-				c.Note = lockedAndFreed
-				return []Effect{Captured(c), Advance{}}
-			},
-			ask: askTry,
+		Check:       notNegative,
+		uncertainty: func(_ Setup, v float64) float64 { return math.Hypot(handTiming, gum.Resolution(lastDigit(v))) },
+		store: func(_ Setup, _ At, c record.Capture) []Effect {
+			c.Note = lockedAndFreed
+			return []Effect{Captured(c), Advance{}}
 		},
+		ask: askTry,
 	}
 }
 

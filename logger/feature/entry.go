@@ -9,17 +9,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// A typing is what a feature does with values typed for it, where that is not
-// the usual. Fields may be nil.
-type typing struct {
-	Check       func(f Feature, v float64) error                // refuses a value that cannot be
-	doubt       func(s Setup, at At, v float64) string          // how far off a value is; "": not far
-	uncertainty func(s Setup, v float64) float64                // standard, of one value as it is read
-	store       func(s Setup, at At, c record.Capture) []Effect // what becomes of the capture of a value; nil: it is stored as it is
-	ask         func(s Setup, at At) string
-	NamesUnit   bool // a value must name its unit
-}
-
 // AllStored answers a value typed after the last position.
 const AllStored = "Every position is stored; undo one to measure it again."
 
@@ -60,7 +49,7 @@ func (e *entry) typed(at At, in Input) []Effect {
 	if at.Turn > 0 {
 		return e.turned(at, in.Value, in)
 	}
-	if in.Unit == "" && e.Of.Typing.NamesUnit {
+	if in.Unit == "" && e.Of.NamesUnit {
 		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
 	}
 	v, err := e.Of.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
@@ -72,7 +61,7 @@ func (e *entry) typed(at At, in Input) []Effect {
 
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
-	t := e.Of.Typing
+	t := e.Of
 	if refused := e.unanswered(); refused != nil && !e.repeats(at, v) {
 		return refused
 	}
@@ -93,7 +82,7 @@ func (e *entry) take(at At, v float64, in Input) []Effect {
 }
 
 func (e *entry) Ask(at At) string {
-	switch ask := e.Of.Typing.ask; {
+	switch ask := e.Of.ask; {
 	case ask != nil:
 		return ask(e.Setup, at)
 	case math.IsNaN(at.Position.AngleDeg):
@@ -121,7 +110,7 @@ func notNegative(f Feature, v float64) error {
 // uncertainty is the standard uncertainty of one value v read off the gauge;
 // NaN: nothing is known.
 func (s Setup) uncertainty(v float64) float64 {
-	if own := s.Of.Typing.uncertainty; own != nil {
+	if own := s.Of.uncertainty; own != nil {
 		return own(s, v)
 	}
 	return s.countUncertainty(1)
@@ -220,8 +209,8 @@ func (e *entry) unanswered() []Effect {
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {
 	f := s.Of
-	if f.Typing.doubt != nil {
-		return f.Typing.doubt(s, at, v)
+	if f.doubt != nil {
+		return f.doubt(s, at, v)
 	}
 	upper := s.Spec.Limits.Upper
 	if upper > 0 && v > absurdValue*upper {

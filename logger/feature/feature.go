@@ -21,15 +21,21 @@ type Feature struct {
 	record.Feature
 	Caution string // shown once at the step where it matters
 
-	positions func(s sheet.Sheet) []record.Position                          // nil: measured as a whole
+	positions func(s sheet.Sheet, name string) []record.Position             // nil: measured as a whole
 	visits    func(s sheet.Sheet, name string, ps []record.Position) []Visit // nil: one a position
 
 	gauge   string                 // unit its gauge reads in, where captures have another
 	Beside  string                 // quantity of a second gauge that helps
 	gauged  func(s Setup) Measurer // by a gauge that sends; nil: none can
 	AsWhole func(s Setup) Measurer // by a gauge in one steady movement instead of at its positions
-	typed   func(s Setup) Measurer // of values typed in whatever unit; nil: one in its unit is one capture
-	Typing  typing
+	typed   func(s Setup) Measurer // of values typed; nil: one value is one capture
+
+	Check       func(f Feature, v float64) error                // refuses a typed value that cannot be; nil: none
+	doubt       func(s Setup, at At, v float64) string          // how far off one is, "": not far; nil: by the window and what is usual
+	uncertainty func(s Setup, v float64) float64                // standard, of one as it is read; nil: half a count
+	store       func(s Setup, at At, c record.Capture) []Effect // what becomes of its capture; nil: it is stored as it is
+	ask         func(s Setup, at At) string                     // for it; nil: by title and unit
+	NamesUnit   bool                                            // it must name its unit
 
 	assess  func(a *Assessment, s sheet.Sheet, counted, all []record.Capture, places int) // nil: the values are judged by the window
 	partial func(c record.Capture) bool                                                   // captures that are not judged by themselves; nil: all are
@@ -86,7 +92,7 @@ func (f Feature) VisitsOf(s sheet.Sheet, ps []record.Position) []Visit {
 // places are the positions a round of the feature visits by the sheet.
 func (f Feature) places(s sheet.Sheet) []record.Position {
 	if f.positions != nil {
-		return f.positions(s)
+		return f.positions(s, f.Name)
 	}
 	return []record.Position{WholeFeature(f.Name)}
 }
@@ -104,24 +110,29 @@ var table = make(map[string]Feature)
 
 func init() {
 	const arm = "Keep the indicator's arm clear of the turning gear"
-	for _, f := range []Feature{
-		backlash(),
-		capsSnug(),
-		runOut(record.FeatureRunoutFlange, arm+"."),
-		runOut(record.FeatureRunoutBore, arm+"."),
-		bolts(record.FeatureWheelBolts, "Locker and cleaner: gloves and fresh air. Never re-strike a bolt once the locker has set."),
-		runOut(record.FeatureRunoutBackFace, arm+"; no end play, or it is read as run-out."),
-		preload(record.FeaturePreloadPinion, "Shafts and brakes off; never back off a crush sleeve."),
-		preload(record.FeaturePreloadTotal, "Shafts and brakes off; turn by hand only."),
-		pattern(record.FeaturePatternDrive),
-		pattern(record.FeaturePatternCoast),
-		bolts(record.FeatureCapBolts, "Caps back on their own side by their marks; the centre is heavy while they are off."),
-		leakDown(),
-		engagement(),
-		closeUp(),
-		oilFill(),
+	const mesh = "Keep fingers and rags out of the mesh while it turns under load."
+	for _, row := range []struct {
+		name, caution string
+		how           Feature
+	}{
+		{record.FeatureBacklash, "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.", backlash()},
+		{record.FeatureSnug, "Caps to snug only, threads free, after they are marked; the centre is heavy.", capsSnug()},
+		{record.FeatureRunoutFlange, arm + ".", runOut()},
+		{record.FeatureRunoutBore, arm + ".", runOut()},
+		{record.FeatureWheelBolts, "Locker and cleaner: gloves and fresh air. Never re-strike a bolt once the locker has set.", bolts()},
+		{record.FeatureRunoutBackFace, arm + "; no end play, or it is read as run-out.", runOut()},
+		{record.FeaturePreloadPinion, "Shafts and brakes off; never back off a crush sleeve.", preload()},
+		{record.FeaturePreloadTotal, "Shafts and brakes off; turn by hand only.", preload()},
+		{record.FeaturePatternDrive, mesh, pattern()},
+		{record.FeaturePatternCoast, mesh, pattern()},
+		{record.FeatureCapBolts, "Caps back on their own side by their marks; the centre is heavy while they are off.", bolts()},
+		{record.FeatureLeakDown, "Vent the line before undoing a fitting; eye guard on.", leakDown()},
+		{record.FeatureEngagement, "Wheels clear on stands, chocked, neutral, hands only.", engagement()},
+		{record.FeatureCloseUp, "Sealant: gloves and fresh air; wait for the time on its tube before the oil.", closeUp()},
+		{record.FeatureOilFill, "Hot oil scalds; check the breather is free and the level plug is out while filling.", oilFill()},
 	} {
-		table[f.Name] = f
+		row.how.Feature, row.how.Caution = record.FeatureOf(row.name), row.caution
+		table[row.name] = row.how
 	}
 }
 

@@ -22,15 +22,13 @@ const (
 // leakDown is an air test: captured as a rate, read as a pressure.
 func leakDown() Feature {
 	return Feature{
-		Feature: record.FeatureOf(record.FeatureLeakDown),
-		Caution: "Vent the line before undoing a fitting; eye guard on.",
-		gauge:   "kPa", Beside: "temperature",
-		gauged:  func(s Setup) Measurer { return newAirTest(s) },
-		typed:   func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
-		Typing:  typing{NamesUnit: true},
-		example: "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
-		parse:   parseAir,
-		empty:   otherPressure,
+		gauge: "kPa", Beside: "temperature",
+		gauged:    func(s Setup) Measurer { return newAirTest(s) },
+		typed:     func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
+		NamesUnit: true,
+		example:   "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
+		parse:     parseAir,
+		empty:     otherPressure,
 	}
 }
 

@@ -11,24 +11,19 @@ import (
 )
 
 // pattern is entered on a tooth: along it, then up it.
-func pattern(name string) Feature {
+func pattern() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   "Keep fingers and rags out of the mesh while it turns under load.",
-		positions: func(sheet.Sheet) []record.Position { return placesCalled("along", "up") },
+		positions: func(sheet.Sheet, string) []record.Position { return placesCalled("along", "up") },
 		assess:    (*Assessment).contact,
 		partial:   func(record.Capture) bool { return true },
 		example:   "a place from -1 to +1 such as -0.3",
 		Together:  true,
-		Typing: typing{
-			Check: onTooth,
-			doubt: func(Setup, At, float64) string { return "" },
-			ask: func(_ Setup, at At) string {
-				if at.Place == 0 {
-					return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
-				}
-				return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
-			},
+		Check:     onTooth,
+		ask: func(_ Setup, at At) string {
+			if at.Place == 0 {
+				return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
+			}
+			return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
 		},
 	}
 }

@@ -23,18 +23,14 @@ const (
 )
 
 // preload is measured while the pinion turns.
-func preload(name, caution string) Feature {
+func preload() Feature {
 	return Feature{
-		Feature: record.FeatureOf(name),
-		Caution: caution,
-		gauged:  func(s Setup) Measurer { return gathering{&turning{Setup: s}} },
-		example: "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",
-		Typing: typing{
-			Check:       notNegative,
-			uncertainty: preloadUncertainty,
-			ask: func(s Setup, _ At) string {
-				return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", record.Title(name), s.TypedUnit())
-			},
+		gauged:      func(s Setup) Measurer { return gathering{&turning{Setup: s}} },
+		example:     "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",
+		Check:       notNegative,
+		uncertainty: preloadUncertainty,
+		ask: func(s Setup, _ At) string {
+			return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", s.Of.Title, s.TypedUnit())
 		},
 	}
 }

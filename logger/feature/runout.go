@@ -21,16 +21,14 @@ const (
 )
 
 // runout is measured by a level at each place, or by one steady turn.
-func runOut(name, caution string) Feature {
+func runOut() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   caution,
 		positions: runoutPositions,
 		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },
 		AsWhole:   func(s Setup) Measurer { return gathering{&turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)}} },
-		Typing:    typing{doubt: doubtLevel},
+		doubt:     doubtLevel,
 	}
 }
 
