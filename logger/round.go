@@ -83,7 +83,8 @@ type Round struct {
 
 	retrying bool            // the current visit is measured once more
 	returned bool            // to it the plunger was tapped back
-	doubted  *record.Capture // waits to be measured again before it takes the place of the one here; nil: none
+	doubted  *record.Capture // waits to be given again before it is stored; nil: none
+	doubt    string          // what the measurer says against the next capture
 
 	flip       unitFlip
 	passing    bool            // the alert is over with the next good reading

@@ -84,10 +84,6 @@ func TestEffectsMoveTheRound(t *testing.T) {
 	assert.Equal(t, 2, p.View().Current, "the next without a capture")
 	assert.False(t, p.do(feature.Block{Name: "lock", Text: "Blocked."}), "what comes after a block waits")
 	assert.Equal(t, "Blocked.", p.View().Alert)
-
-	goOn, err := p.apply(feature.Refuse{Err: assert.AnError})
-	assert.False(t, goOn)
-	assert.ErrorIs(t, err, assert.AnError)
 }
 
 // What could not be stored is told, and nothing after it is done.

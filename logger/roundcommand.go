@@ -269,6 +269,7 @@ func (e *LineError) Unwrap() error { return e.err }
 type piped struct {
 	line    int    // the latest that held something
 	doubted int    // that of a value which waits to be given twice
+	why     string // it waits
 	refused string // why the round took nothing from the line
 }
 
@@ -286,8 +287,13 @@ func (p *piped) take(r *Round, ev device.Event) error {
 		r.shown.Garbled++
 		return &LineError{p.line, r.shown.Stored, false, errors.New(ev.Text)}
 	}
+	doubted := r.doubted
 	err := r.event(ev)
-	if err == nil && p.refused != "" && r.shown.Bell == bell {
+	switch {
+	case err != nil:
+	case doubted != nil && doubted == r.doubted && ev.Line > 0:
+		return r.unanswered()
+	case p.refused != "" && r.shown.Bell == bell:
 		return &LineError{p.line, r.shown.Stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
 	}
 	return err

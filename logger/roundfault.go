@@ -142,6 +142,9 @@ func (r *Round) ended(ev device.Event) error {
 	if r.Done() {
 		return nil
 	}
+	if r.cfg.Piped && r.doubted != nil {
+		return r.unanswered()
+	}
 	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.Done() {
 		return err
 	}

@@ -34,6 +34,7 @@ func (r *Round) captured() bool { return r.slots[r.current].ID > 0 && !r.retryin
 // send takes an input to the measurer and does what it wants. An error means
 // that a capture could not be stored, or that the input is refused.
 func (r *Round) send(in feature.Input) error {
+	r.doubt = ""
 	for _, e := range r.measure.Step(r.at(), in) {
 		if goOn, err := r.apply(e); err != nil || !goOn {
 			return err
@@ -59,11 +60,11 @@ func (r *Round) notify(kind feature.InputKind) { r.measure.Step(r.at(), feature.
 func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
 	case feature.Captured:
-		if r.asks(record.Capture(e)) {
-			r.notify(feature.NotStored)
-			return false, nil
+		asked, err := r.asks(record.Capture(e))
+		if err == nil && !asked {
+			err = r.capture(record.Capture(e))
 		}
-		if err := r.capture(record.Capture(e)); err != nil {
+		if err != nil || asked {
 			r.notify(feature.NotStored)
 			return false, err
 		}
@@ -75,7 +76,6 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.shown.Back++
 		r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
 	case feature.Fault:
-		r.piped.doubted = r.piped.line
 		r.raise(e.Fault, e.Text)
 	case feature.Warn:
 		r.refuse(string(e))
@@ -102,30 +102,42 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		r.shown.State = StateMeasuring
 	case feature.Block:
 		return r.passed(e)
-	case feature.Refuse:
-		return false, &LineError{r.piped.doubted, r.shown.Stored, false, e.Err}
+	case feature.Doubt:
+		r.doubt = string(e)
 	}
 	return true, nil
 }
 
-// asks asks before a capture takes the place of one of this round that differs
-// from it by more than both are uncertain: it may be of another place. A value
-// that agrees with the one asked about is the answer yes. A bolt that was pulled
-// again has its new torque, asked or not, and where there is a single place it
-// cannot be mistaken.
-func (r *Round) asks(c record.Capture) bool {
-	old := r.slots[r.current]
-	if old.ID == 0 || len(r.visits) == 1 || r.inPasses() || r.feat.Together {
-		return false
+// asks asks before a capture is stored that may be wrong: its measurer doubts it, or
+// it would take the place of one of this round that differs from it by more than
+// both are uncertain. The same once more is the answer yes, any other value the
+// answer no, which is taken in its place; from a file or a pipe nobody answers,
+// and what follows would go to the wrong positions. A bolt that was pulled again
+// has its new torque, and where there is a single place it cannot be mistaken.
+func (r *Round) asks(c record.Capture) (bool, error) {
+	before, old := r.doubted, r.slots[r.current]
+	again := before != nil && c.Value == before.Value
+	here, ok := r.cfg.Sheet.Convert(c)
+	mistaken := ok && old.ID > 0 && len(r.visits) > 1 && !r.inPasses() && !r.feat.Together && differ(here, old)
+	text := r.doubt + ". Type it again if it is so, or type the right one."
+	switch {
+	case before != nil && r.cfg.Piped && !again:
+		return false, r.unanswered()
+	case again, r.doubt == "" && (!mistaken || before != nil && !differ(here, *before)):
+		return false, nil
+	case r.doubt == "":
+		text = fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
+			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(here.Value, r.decimals()))
 	}
-	c, ok := r.cfg.Sheet.Convert(c)
-	if !ok || !differ(c, old) || r.doubted != nil && !differ(c, *r.doubted) {
-		return false
-	}
-	r.doubted = &c
-	r.raise("", fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
-		feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals())))
-	return true
+	r.doubted, r.piped.doubted, r.piped.why = &here, r.piped.line, r.doubt
+	r.raise("", text)
+	return true, nil
+}
+
+// unanswered ends values from a file or a pipe at one that was doubted.
+func (r *Round) unanswered() error {
+	return &LineError{r.piped.doubted, r.shown.Stored, false, fmt.Errorf("%s: %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
+		feature.AtAngle(r.visits[r.current].Position), r.piped.why)}
 }
 
 // differ reports whether two captures differ by more than both are uncertain, at

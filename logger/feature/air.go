@@ -57,8 +57,6 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 		return m.part(at, in)
 	case Accept:
 		return captureOf(m.test())
-	case End:
-		return m.entry.Step(at, in)
 	}
 	return nil
 }

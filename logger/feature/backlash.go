@@ -331,7 +331,7 @@ func (m *rocks) soundness(at At) []analysis.Fault {
 // accept takes what has been measured by command.
 func (m *rocks) accept(at At) []Effect {
 	if at.Captured {
-		return one(Warn(Capitalise(atAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
+		return one(Warn(Capitalise(AtAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
 	}
 	m.alone = false
 	return captureOf(m.measured(at))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/record"
@@ -13,10 +14,7 @@ import (
 const AllStored = "Every position is stored; undo one to measure it again."
 
 // An entry takes one typed value as one capture and goes on.
-type entry struct {
-	Setup
-	open *question // waits for its answer
-}
+type entry struct{ Setup }
 
 func (e *entry) Progress() Progress { return plainProgress(0, false) }
 
@@ -37,8 +35,6 @@ func (e *entry) Step(at At, in Input) []Effect {
 		return one(Warn("Type the value."))
 	case Clicked:
 		return e.clicked(at, in)
-	case End:
-		return e.unanswered()
 	}
 	return nil
 }
@@ -62,23 +58,21 @@ func (e *entry) typed(at At, in Input) []Effect {
 // take captures a value in the feature's unit and goes to the next visit.
 func (e *entry) take(at At, v float64, in Input) []Effect {
 	t := e.Of
-	if refused := e.unanswered(); refused != nil && !e.repeats(at, v) {
-		return refused
-	}
 	if t.Check != nil {
 		if err := t.Check(e.Of, v); err != nil {
 			return one(warnOf(err))
 		}
 	}
-	if question := e.ask(at, v); question != nil {
-		return one(question)
-	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
 	c.Time, c.Gauge = in.Time, in.Gauge
+	effects := []Effect{Captured(c), Advance{}}
 	if t.store != nil {
-		return t.store(e.Setup, at, c)
+		effects = t.store(e.Setup, at, c)
 	}
-	return []Effect{Captured(c), Advance{}}
+	if why := e.absurd(at, v); why != "" {
+		effects = slices.Insert(effects, 0, Effect(Doubt(t.plainAmount(v)+" is "+why)))
+	}
+	return effects
 }
 
 func (e *entry) Ask(at At) string {
@@ -152,13 +146,8 @@ type keyable struct {
 }
 
 func (k keyable) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Typed, Clicked:
+	if in.Kind == Typed || in.Kind == Clicked {
 		return k.typed.Step(at, in)
-	case End:
-		if refused := k.typed.Step(at, in); refused != nil {
-			return refused
-		}
 	}
 	return k.Measurer.Step(at, in)
 }
@@ -170,41 +159,7 @@ const (
 	absurdTorque = 2.0
 )
 
-// A question is whether a typed value is right: it waits to be typed again.
-type question struct {
-	index int // of the visit it was typed for
-	value float64
-	place string
-	why   string
-}
 
-// repeats reports whether v is the value in question, typed again.
-func (e *entry) repeats(at At, v float64) bool {
-	return e.open != nil && e.open.index == at.Index && e.open.value == v
-}
-
-// ask asks for a value to be typed once more before it is stored; nil where it
-// need not be. Any other value is the answer no, and is taken in its place;
-// from a file or a pipe nobody answers: see unanswered.
-func (e *entry) ask(at At, v float64) Effect {
-	why := e.absurd(at, v)
-	if why == "" || e.repeats(at, v) {
-		e.open = nil
-		return nil
-	}
-	e.open = &question{at.Index, v, atAngle(at.Position), why}
-	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", e.Of.plainAmount(v), why)}
-}
-
-// unanswered refuses to go on from a file or a pipe with an open question: what
-// follows would go to the wrong positions.
-func (e *entry) unanswered() []Effect {
-	if !e.Piped || e.open == nil {
-		return nil
-	}
-	return one(Refuse{fmt.Errorf("%s: %s is %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
-		e.open.place, e.Of.plainAmount(e.open.value), e.open.why)})
-}
 
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {

@@ -266,7 +266,7 @@ func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 	case m.press && n == 1:
 	case n < 2 || m.recent[n-1].T-m.recent[0].T < keyedLevel:
 		if stored {
-			return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", atAngle(at.Position))
+			return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", AtAngle(at.Position))
 		}
 		return record.Capture{}, errors.New("let it rest for a moment")
 	}
@@ -290,7 +290,7 @@ func (m *levels) Ask(at At) string {
 	if stored && at.NextIndex >= 0 {
 		next = at.Next.Position
 	}
-	place := atAngle(next)
+	place := AtAngle(next)
 	unseen := !m.moved && at.T-m.since > unseenAfter // a movement has been waited for in vain
 	switch {
 	case !m.HandsOff && stored:

@@ -193,8 +193,9 @@ type (
 	// under its name first.
 	Block struct{ Name, Text string }
 
-	// Refuse ends the input with an error.
-	Refuse struct{ Err error }
+	// A Doubt says what speaks against what is captured next: it is stored once it is
+	// given again.
+	Doubt string
 )
 
 // one is the effects of a step that has a single one.

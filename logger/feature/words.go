@@ -72,8 +72,8 @@ func Capitalise(s string) string {
 	return strings.ToUpper(s[:first]) + s[first:]
 }
 
-// atAngle names a position on the wheel: "position 4, 135 degrees (tooth 17)".
-func atAngle(p record.Position) string {
+// AtAngle names a position on the wheel: "position 4, 135 degrees (tooth 17)".
+func AtAngle(p record.Position) string {
 	if math.IsNaN(p.AngleDeg) {
 		return p.Label
 	}
@@ -113,7 +113,7 @@ func (s Setup) turnTo(from, to Visit) string {
 	far := units.Exact(turns) + " turns"
 	switch turns {
 	case 0:
-		return "turn to " + atAngle(to.Position)
+		return "turn to " + AtAngle(to.Position)
 	case 0.5:
 		far = "half a turn"
 	case 1:

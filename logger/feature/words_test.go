@@ -58,9 +58,9 @@ func TestSmallWords(t *testing.T) {
 	assert.Equal(t, "", Capitalise(""))
 	assert.Equal(t, "Turn", Capitalise("turn"))
 	assert.Equal(t, []string{"no times", "once", "six times", "7 times", "-1 times"}, []string{times(0), times(1), times(6), times(7), times(-1)})
-	assert.Equal(t, "position 4, 135 degrees", atAngle(record.Position{Index: 4, AngleDeg: 135}))
-	assert.Equal(t, "position 4, 135 degrees (tooth 17)", atAngle(record.Position{Index: 4, AngleDeg: 135, Tooth: 17}))
-	assert.Equal(t, "cycle 2", atAngle(record.Position{Index: 2, AngleDeg: nan, Label: "cycle 2"}))
+	assert.Equal(t, "position 4, 135 degrees", AtAngle(record.Position{Index: 4, AngleDeg: 135}))
+	assert.Equal(t, "position 4, 135 degrees (tooth 17)", AtAngle(record.Position{Index: 4, AngleDeg: 135, Tooth: 17}))
+	assert.Equal(t, "cycle 2", AtAngle(record.Position{Index: 2, AngleDeg: nan, Label: "cycle 2"}))
 }
 
 // TestTurnsOfThePinion: where the places go by them, the way is told in turns.
