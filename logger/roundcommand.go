@@ -74,7 +74,7 @@ func (r *Round) do(c Command) error {
 	case wordOverride:
 		return r.override(rest)
 	case wordPattern:
-		return r.enterPattern(strings.Fields(rest))
+		return r.enterPattern(rest)
 	case wordValue:
 		text, unit, _ := strings.Cut(rest, " ")
 		return r.enter(unit, text)
@@ -161,33 +161,28 @@ func (r *Round) enter(unit, text string) error {
 	if !r.ready() {
 		return nil
 	}
-	v, err := finiteNumber(text)
-	if err != nil {
-		return err
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return fmt.Errorf("value %q: want a number", text)
 	}
 	return r.send(feature.Input{Kind: feature.Typed, Value: v, Unit: unit, Time: r.time(), Gauge: "keyed"})
 }
 
 // enterPattern stores where a contact lies, along and up, each at its own
 // position: a pattern that is entered again supersedes both.
-func (r *Round) enterPattern(places []string) error {
+func (r *Round) enterPattern(places string) error {
 	if len(r.held) > 0 {
 		return nil
 	}
-	if !r.feat.Together || len(places) != len(r.visits) {
+	var values [2]float64
+	if n, _ := fmt.Sscan(places, &values[0], &values[1], new(string)); n != len(values) || !r.feat.Together {
 		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
 	}
-	values := make([]float64, len(places))
-	for i, text := range places {
-		v, err := finiteNumber(text)
-		if err != nil {
-			return err
-		}
+	for _, v := range values {
 		if err := r.feat.Check(r.feat, v); err != nil {
 			r.Tell(feature.Capitalise(err.Error()) + ".")
 			return nil
 		}
-		values[i] = v
 	}
 	for k, v := range values {
 		r.moveTo(k)
@@ -199,13 +194,7 @@ func (r *Round) enterPattern(places []string) error {
 	return nil
 }
 
-func finiteNumber(text string) (float64, error) {
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fmt.Errorf("value %q: want a number", text)
-	}
-	return v, nil
-}
+
 
 // time is now by the events, or by the clock before the first.
 func (r *Round) time() time.Time {

@@ -29,7 +29,7 @@ func pattern() Feature {
 }
 
 func onTooth(_ Feature, v float64) error {
-	if v < -1 || v > 1 {
+	if !(v >= -1 && v <= 1) {
 		return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
 	}
 	return nil
