@@ -141,8 +141,6 @@ func (r *Round) undo() error {
 	return nil
 }
 
-
-
 func (r *Round) emit(e Event) {
 	if r.cfg.Listen == nil {
 		return

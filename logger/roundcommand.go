@@ -137,15 +137,21 @@ func (r *Round) ready() bool {
 // override passes the hold points or the block with a reason, which is recorded
 // first.
 func (r *Round) override(reason string) error {
-	if err := record.CheckReason(reason); err != nil {
+	switch err := record.CheckReason(reason); {
+	case err != nil:
 		r.Tell(feature.Capitalise(err.Error()) + ".")
 		return nil
+	case len(r.held) == 0 && r.blocked == "":
+		r.Tell("Nothing is blocked.")
+		return nil
 	}
-	if len(r.held) > 0 {
-		return r.passHolds(reason)
+	for len(r.held) > 0 {
+		if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.held[0].Name, reason, r.time()); err != nil {
+			return err
+		}
+		r.held = r.held[1:]
 	}
 	if r.blocked == "" {
-		r.Tell("Nothing is blocked.")
 		return nil
 	}
 	if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
@@ -194,8 +200,6 @@ func (r *Round) enterPattern(places string) error {
 	return nil
 }
 
-
-
 // time is now by the events, or by the clock before the first.
 func (r *Round) time() time.Time {
 	if r.now.IsZero() {
@@ -212,34 +216,14 @@ func (r *Round) Hold() error {
 	j := job.Job{Sheet: r.cfg.Sheet, Captures: r.cfg.Store.Captures()}
 	r.holds = true
 	r.held = j.Step(r.cfg.Stage, r.cfg.Feature, job.HoldPoints(j.Sheet, j.Captures)).Hold
-	if r.cfg.Override == "" {
+	if r.cfg.Override == "" || len(r.held) == 0 {
 		return nil
 	}
-	return r.passHolds(r.cfg.Override)
+	return r.override(r.cfg.Override)
 }
 
 // Held lists the hold points that this round waits for.
 func (r *Round) Held() []job.HoldPoint { return r.held }
-
-// passHolds records that the hold points are passed, and why.
-func (r *Round) passHolds(reason string) error {
-	for len(r.held) > 0 {
-		if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.held[0].Name, reason, r.time()); err != nil {
-			return err
-		}
-		r.held = r.held[1:]
-	}
-	return nil
-}
-
-// holdText says why the round waits.
-func (r *Round) holdText() string {
-	var reasons []string
-	for _, h := range r.held {
-		reasons = append(reasons, h.Reason)
-	}
-	return strings.Join(reasons, " ")
-}
 
 // A LineError ends values from a file or a pipe at a line that was not taken:
 // were the round to go on, the values behind it would go to the wrong places.
@@ -286,10 +270,4 @@ func (p *piped) take(r *Round, ev device.Event) error {
 		return &LineError{p.line, r.shown.Stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
 	}
 	return err
-}
-
-// refuse says why nothing is taken of what was typed.
-func (r *Round) refuse(text string) {
-	r.piped.refused = text
-	r.Tell(text)
 }

@@ -78,7 +78,8 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Fault:
 		r.raise(e.Fault, e.Text)
 	case feature.Warn:
-		r.refuse(string(e))
+		r.piped.refused = string(e)
+		r.Tell(string(e))
 	case feature.Ring:
 		r.shown.Bell++
 		r.emit(Event{Kind: EventGauge, Text: string(e)})

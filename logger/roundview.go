@@ -30,7 +30,10 @@ func (r *Round) View() View {
 	if r.Done() {
 		v.Current = -1
 	} else if len(r.held) > 0 {
-		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, r.holdText(), "", "", false
+		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, "", "", "", false
+		for _, h := range r.held {
+			v.Alert = strings.TrimSpace(v.Alert + " " + h.Reason)
+		}
 		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 		if v.Tick = job.ToTick(r.held); v.Tick.Name != "" {
 			v.Action = "Tick it off (v), or go past it with a reason (o), which is kept in the record."
