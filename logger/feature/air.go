@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -253,17 +254,11 @@ func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
 // numberGroups cuts a line before each word that begins with a digit or a sign
 // and a digit.
 func numberGroups(line string) []string {
-	var groups []string
-	for word := range strings.FieldsSeq(line) {
-		digits := strings.TrimLeft(word, "+-.,")
-		if len(groups) == 0 || digits != "" && digits[0] >= '0' && digits[0] <= '9' {
-			groups = append(groups, word)
-			continue
-		}
-		groups[len(groups)-1] += " " + word
-	}
-	return groups
+	line = strings.Join(strings.Fields(line), " ")
+	return strings.FieldsFunc(numberWord.ReplaceAllString(line, "\n$1"), func(r rune) bool { return r == '\n' })
 }
+
+var numberWord = regexp.MustCompile(`(?:^| )([-+.,]*[0-9])`)
 
 // rankTime puts times behind all else.
 func rankTime(unit string) int {

@@ -59,18 +59,15 @@ const leastPlaces = 4
 // it goes by half turns, to the nearest whole tooth: 41:14 has three whole ones.
 func wheelPositions(s sheet.Sheet, name string) []record.Position {
 	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
-	if s.Positions > 0 || pinion <= 0 || wheel <= 0 {
+	turn, ratio := 1.0, float64(wheel)/float64(pinion)
+	// No axle has a pinion nearly as large as the wheel.
+	if s.Positions > 0 || pinion <= 0 || wheel <= 0 || math.Round(2*ratio) < leastPlaces {
 		return runoutPositions(s, name)
 	}
-	turn := 1.0
-	places := func() int { return int(math.Round(float64(wheel) / (turn * float64(pinion)))) }
-	if places() < leastPlaces {
+	if math.Round(ratio) < leastPlaces {
 		turn = 0.5
 	}
-	if places() < leastPlaces { // no axle: a pinion nearly as large as the wheel
-		return runoutPositions(s, name)
-	}
-	ps := make([]record.Position, places())
+	ps := make([]record.Position, int(math.Round(ratio/turn)))
 	for i := range ps {
 		teeth := math.Round(float64(i*pinion) * turn)
 		ps[i] = wheelPosition(i, 360*teeth/float64(wheel))

@@ -39,10 +39,7 @@ func preload() Feature {
 // tool; NaN where the tool is not known, which may be a wrench or a spring scale.
 func preloadUncertainty(s Setup, v float64) float64 {
 	pct := s.Sheet.Preload.ToolMPEPct
-	if !(pct > 0) {
-		return math.NaN()
-	}
-	if u := math.Hypot(gum.Resolution(s.Resolution), gum.Rectangular(v*pct/100)); u > 0 {
+	if u := math.Hypot(gum.Resolution(s.Resolution), gum.Rectangular(v*pct/100)); pct > 0 && u > 0 {
 		return u
 	}
 	return math.NaN()
