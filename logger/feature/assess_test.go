@@ -290,7 +290,6 @@ func TestResults(t *testing.T) {
 		assert.Empty(t, a.Results[i].Word)
 	}
 	assert.False(t, a.Unconvertible())
-	assert.False(t, a.InDoubt())
 
 	face := Assess(sheet.Example(), round(record.FeatureRunoutBackFace, 0.002, 0.1, 0.2, 0.3), record.StageFinal, record.FeatureRunoutBackFace)
 	for _, r := range face.Results {

@@ -98,7 +98,11 @@ func (m *rocks) Step(at At, in Input) []Effect {
 	case Reading:
 		return m.add(at, in)
 	case Accept:
-		return m.accept(at)
+		if at.Captured {
+			return one(Warn(Capitalise(AtAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
+		}
+		m.alone = false
+		return captureOf(m.measured(at))
 	case Enter, Reset:
 		m.reset()
 	case NotStored:
@@ -178,10 +182,7 @@ func (m *rocks) add(at At, in Input) []Effect {
 	case len(faults) > 0:
 		effects = append(effects, faultOf(faults[0]))
 	case !m.result.Refused && !m.result.UpperBound:
-		if m.ByKey {
-			return effects
-		}
-		if c, err := m.measured(at); err == nil {
+		if c, err := m.measured(at); err == nil && !m.ByKey {
 			m.alone = true
 			effects = append(effects, Captured(c))
 		}
@@ -326,15 +327,6 @@ func (m *rocks) soundness(at At) []analysis.Fault {
 		}
 	}
 	return faults
-}
-
-// accept takes what has been measured by command.
-func (m *rocks) accept(at At) []Effect {
-	if at.Captured {
-		return one(Warn(Capitalise(AtAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
-	}
-	m.alone = false
-	return captureOf(m.measured(at))
 }
 
 // measured is the capture of the rocks so far, also with a fault: then the

@@ -159,8 +159,6 @@ const (
 	absurdTorque = 2.0
 )
 
-
-
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {
 	f := s.Of

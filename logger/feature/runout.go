@@ -112,8 +112,7 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
 	a.movement()
 	if again := a.doubtful(all); len(again) > 0 && a.Spec.Limits.Any() {
-		a.Verdict, a.reason = gum.NotDecided, reason{becauseOfOutlier,
-			fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", again))}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", again))}
 	}
 	a.undecidedWhileMissing()
 }
