@@ -48,19 +48,15 @@ func (r *Round) capture(c record.Capture) error {
 	r.shown.Bell++
 	r.shown.State = StateCaptured
 	r.refresh()
-	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: r.capturedText(stored)})
+	what := r.feat.WithDoubt(stored, r.decimals())
+	if r.feat.Word != nil {
+		what = cmp.Or(r.feat.Word(stored), what)
+	}
+	r.emit(Event{Kind: EventCaptured, Position: p, Capture: stored, Text: fmt.Sprintf("%s %s: %s", r.feat.Title, p.Label, what)})
 	if r.nextOpen() < 0 {
 		r.finish()
 	}
 	return nil
-}
-
-func (r *Round) capturedText(c record.Capture) string {
-	what := r.feat.WithDoubt(c, r.decimals())
-	if r.feat.Word != nil {
-		what = cmp.Or(r.feat.Word(c), what)
-	}
-	return fmt.Sprintf("%s %s: %s", r.feat.Title, r.visits[r.current].Position.Label, what)
 }
 
 // finish ends the round once all positions stand.

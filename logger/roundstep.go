@@ -102,7 +102,14 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Measuring:
 		r.shown.State = StateMeasuring
 	case feature.Block:
-		return r.passed(e)
+		r.blocked = e.Name
+		if r.cfg.Override != "" { // the reason is recorded first
+			err := r.override(r.cfg.Override)
+			return err == nil, err
+		}
+		r.raise("", e.Text)
+		r.piped.refused = e.Text
+		return false, nil
 	case feature.Doubt:
 		r.doubt = string(e)
 	}
@@ -152,20 +159,6 @@ func differ(a, b record.Capture) bool {
 		}
 	}
 	return math.Abs(a.Value-b.Value) > gum.Coverage*math.Sqrt(variance)
-}
-
-// passed passes a block with the reason that the round was opened with, if
-// there is one; else the round is blocked. The error says that the reason could
-// not be recorded.
-func (r *Round) passed(b feature.Block) (bool, error) {
-	r.blocked = b.Name
-	if r.cfg.Override != "" {
-		err := r.override(r.cfg.Override)
-		return err == nil, err
-	}
-	r.raise("", b.Text)
-	r.piped.refused = b.Text
-	return false, nil
 }
 
 // action is the next thing to do, in one sentence or two short ones.

@@ -13,9 +13,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// maxStops bounds the stops kept for the picture.
-const maxStops = 64
-
 // View is the round at this moment: a copy, safe to hand to another goroutine.
 func (r *Round) View() View {
 	v := r.shown
@@ -51,15 +48,13 @@ func (r *Round) View() View {
 	return v
 }
 
+// addStop keeps a stop for the picture, as long as it is in it.
 func (r *Round) addStop(s feature.Stop) {
 	if n := len(r.stops); n > 0 && s.From <= r.stops[n-1].To {
 		r.stops[n-1] = s
 		return
 	}
-	r.stops = append(r.stops, s)
-	if len(r.stops) > maxStops {
-		r.stops = append(r.stops[:0], r.stops[len(r.stops)-maxStops/2:]...)
-	}
+	r.stops = append(slices.DeleteFunc(r.stops, func(old feature.Stop) bool { return s.To-old.To > traceSeconds }), s)
 }
 
 // recentStops copies the stops inside the trace, on its time base.

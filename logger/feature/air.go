@@ -51,8 +51,12 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Enter, Reset:
 		*m = typedAir{entry: m.entry}
-	case Tick:
-		return m.tick(in.Time)
+	case Tick: // rings once when the line has settled, and once when the test is over
+		m.now = in.Time
+		if left, leg := m.left(); leg != "" && left <= 0 && !m.rung {
+			m.rung = true
+			return one(Ring("Type the pressure now."))
+		}
 	case Typed:
 		m.now = in.Time
 		return m.part(at, in)
@@ -60,16 +64,6 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 		return captureOf(m.test())
 	}
 	return nil
-}
-
-// tick rings once when the line has settled, and once when the test is over.
-func (m *typedAir) tick(now time.Time) []Effect {
-	m.now = now
-	if left, leg := m.left(); leg == "" || left > 0 || m.rung {
-		return nil
-	}
-	m.rung = true
-	return one(Ring("Type the pressure now."))
 }
 
 // left is what is left of the settling or of the test, s, and which of them; ""

@@ -49,28 +49,20 @@ func (e *entry) typed(at At, in Input) []Effect {
 		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
 	}
 	v, err := e.Of.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
+	if err == nil && e.Of.Check != nil {
+		err = e.Of.Check(e.Of, v)
+	}
 	if err != nil {
 		return one(warnOf(err))
-	}
-	return e.take(at, v, in)
-}
-
-// take captures a value in the feature's unit and goes to the next visit.
-func (e *entry) take(at At, v float64, in Input) []Effect {
-	t := e.Of
-	if t.Check != nil {
-		if err := t.Check(e.Of, v); err != nil {
-			return one(warnOf(err))
-		}
 	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
 	c.Time, c.Gauge = in.Time, in.Gauge
 	effects := []Effect{Captured(c), Advance{}}
-	if t.store != nil {
-		effects = t.store(e.Setup, at, c)
+	if e.Of.store != nil {
+		effects = e.Of.store(e.Setup, at, c)
 	}
 	if why := e.absurd(at, v); why != "" {
-		effects = slices.Insert(effects, 0, Effect(Doubt(t.plainAmount(v)+" is "+why)))
+		effects = slices.Insert(effects, 0, Effect(Doubt(e.Of.plainAmount(v)+" is "+why)))
 	}
 	return effects
 }
