@@ -168,10 +168,7 @@ func (m *airTest) step(at At) float64 {
 	if m.Resolution > 0 || at.Digits < 0 {
 		return m.Resolution
 	}
-	step, err := m.Of.AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
-	if err != nil {
-		return 0
-	}
+	step, _ := m.Of.AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
 	return step
 }
 

@@ -172,14 +172,10 @@ func (f Feature) withUnit(number string) string { return strings.TrimSuffix(numb
 func (s Setup) inManual(v float64, decimals int) string {
 	f, unit := s.Of, s.Sheet.UnitFor(s.Of.Name)
 	own := f.Amount(v, decimals)
-	if unit == f.Unit {
-		return own
+	if x, err := units.Convert(v, f.Unit, unit); err == nil && unit != f.Unit {
+		return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
 	}
-	x, err := units.Convert(v, f.Unit, unit)
-	if err != nil {
-		return own
-	}
-	return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
+	return own
 }
 
 // TypedUnit is the unit of a typed value that names none.

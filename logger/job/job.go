@@ -315,8 +315,5 @@ func stageOfMoves(s sheet.Sheet) string {
 	if slices.Contains(stages, record.StageSetUp) {
 		return record.StageSetUp
 	}
-	if i := slices.IndexFunc(stages, func(s string) bool { return s != record.StageAsFound }); i >= 0 {
-		return stages[i]
-	}
-	return stages[0]
+	return stages[max(0, slices.IndexFunc(stages, func(s string) bool { return s != record.StageAsFound }))]
 }

@@ -22,10 +22,9 @@ type Repeat struct {
 // round that failed as a whole, such as a run-out, is one of them.
 func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 	var repeats []Repeat
-	at := make(map[int]int)          // ID of what failed: its index in repeats
 	whole := make(map[[2]string]int) // line at which the round was begun anew
 	for i, c := range cs {
-		if c.Supersedes < 1 || c.Supersedes > len(cs) || !record.IsMeasured(c.Feature) {
+		if c.Supersedes < 1 || !record.IsMeasured(c.Feature) {
 			continue
 		}
 		was, how := cs[c.Supersedes-1], "repeated"
@@ -38,7 +37,7 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 		if work, _ := record.StaleSince(cs[:i], c.Stage, c.Feature); work.ID > was.ID {
 			continue
 		}
-		if k, known := at[was.ID]; known {
+		if k := slices.IndexFunc(repeats, func(r Repeat) bool { return r.ID == was.ID }); k >= 0 {
 			repeats[k].Text = strings.Replace(repeats[k].Text, "; taken back", "; "+how, 1)
 			continue
 		}
@@ -51,11 +50,9 @@ func Repeats(s sheet.Sheet, cs []record.Capture) []Repeat {
 				failed, whole[key], was.Position = failure(a), c.ID, 0
 			}
 		}
-		if failed == "" {
-			continue
+		if failed != "" {
+			repeats = append(repeats, Repeat{was, failed + "; " + how})
 		}
-		at[was.ID] = len(repeats)
-		repeats = append(repeats, Repeat{was, failed + "; " + how})
 	}
 	slices.SortStableFunc(repeats, func(a, b Repeat) int { return a.ID - b.ID })
 	return repeats
