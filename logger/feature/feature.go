@@ -27,6 +27,7 @@ type Feature struct {
 	gauge   string                 // unit its gauge reads in, where captures have another
 	Beside  string                 // quantity of a second gauge that helps
 	gauged  func(s Setup) Measurer // by a gauge that sends; nil: none can
+	where   string                 // a dial is set for a run-out
 	AsWhole func(s Setup) Measurer // by a gauge in one steady movement instead of at its positions
 	typed   func(s Setup) Measurer // of values typed; nil: one value is one capture
 
@@ -117,10 +118,10 @@ func init() {
 	}{
 		{record.FeatureBacklash, "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.", backlash()},
 		{record.FeatureSnug, "Caps to snug only, threads free, after they are marked; the centre is heavy.", capsSnug()},
-		{record.FeatureRunoutFlange, arm + ".", runOut()},
-		{record.FeatureRunoutBore, arm + ".", runOut()},
+		{record.FeatureRunoutFlange, arm + ".", runOut("Plunger square to the flange, at the bolt holes.")},
+		{record.FeatureRunoutBore, arm + ".", runOut("Plunger square to the wall of the bore.")},
 		{record.FeatureWheelBolts, "Locker and cleaner: gloves and fresh air. Never re-strike a bolt once the locker has set.", bolts()},
-		{record.FeatureRunoutBackFace, arm + "; no end play, or it is read as run-out.", runOut()},
+		{record.FeatureRunoutBackFace, arm + "; no end play, or it is read as run-out.", runOut("Plunger square to the back face, near its edge.")},
 		{record.FeaturePreloadPinion, "Shafts and brakes off; never back off a crush sleeve.", preload()},
 		{record.FeaturePreloadTotal, "Shafts and brakes off; turn by hand only.", preload()},
 		{record.FeaturePatternDrive, mesh, pattern()},

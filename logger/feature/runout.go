@@ -21,8 +21,9 @@ const (
 )
 
 // runout is measured by a level at each place, or by one steady turn.
-func runOut() Feature {
+func runOut(where string) Feature {
 	return Feature{
+		where:     where,
 		positions: runoutPositions,
 		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,

@@ -203,19 +203,14 @@ func Card(s sheet.Sheet, name string) []string {
 	const base = "Base on the housing. Short arm. All screws tight."
 	const mark = "Paint tooth 1, and the housing beside it."
 	const pressed = "Press the plunger in about 1 mm."
-	switch {
+	switch where := table[name].where; {
 	case name == record.FeatureBacklash:
 		return []string{
 			base, "Plunger on the heel: outer end of a drive tooth.", plungerWay(s.Plunger), pressed,
 			"Hold the pinion. It must not turn.", mark,
 		}
-	case strings.HasPrefix(name, "runout-"):
-		where := map[string]string{
-			record.FeatureRunoutBackFace: "Plunger square to the back face, near its edge.",
-			record.FeatureRunoutFlange:   "Plunger square to the flange, at the bolt holes.",
-			record.FeatureRunoutBore:     "Plunger square to the wall of the bore.",
-		}
-		return []string{base, where[name], pressed, "No end play: push the carrier to one side.", mark}
+	case where != "":
+		return []string{base, where, pressed, "No end play: push the carrier to one side.", mark}
 	}
 	return nil
 }
