@@ -210,9 +210,6 @@ const (
 // difference.
 func slip(before, now []float64, u float64) (from, by int) {
 	n := len(before)
-	if n < leastPlaces {
-		return 0, 0
-	}
 	left := func(from, by int) float64 { // of the differences, less their mean
 		var sum, squares float64
 		for i, x := range now {
@@ -225,10 +222,10 @@ func slip(before, now []float64, u float64) (from, by int) {
 		return math.Sqrt(max(0, squares-sum*sum/float64(n)) / float64(n-1))
 	}
 	plain := left(n, 0)
-	best := min(plain/betterBy, fits*u)
-	if plain < fitsNot*u {
+	if n < leastPlaces || plain < fitsNot*u {
 		return 0, 0
 	}
+	best := min(plain/betterBy, fits*u)
 	for k := 0; k <= n-leastSlipped; k++ {
 		for _, step := range []int{1, -1} {
 			if rest := left(k, step); rest < best && (k > 0 || step > 0) {

@@ -16,11 +16,7 @@ import (
 
 // Commands that carry something are made by functions: the word, then what it
 // carries.
-const (
-	wordOverride = "override"
-	wordPattern  = "pattern"
-	wordValue    = "value"
-)
+const wordOverride, wordPattern, wordValue = "override", "pattern", "value"
 
 // CmdOverride passes a block, with the reason that goes on record.
 func CmdOverride(reason string) Command { return Command(wordOverride + " " + reason) }

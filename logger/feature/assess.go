@@ -60,8 +60,7 @@ type reasonCode int
 const (
 	becauseOfWork       reasonCode = iota + 1 // the axle was worked on since
 	becauseOfConvention                       // read in another way than the sheet says
-
-	becauseOfPressure // the air was not at the test pressure
+	becauseOfPressure                         // the air was not at the test pressure
 )
 
 // assessRound judges the captures that count, of all those of the job.

@@ -122,10 +122,7 @@ func (m *rocks) reset() {
 
 // awayLevel is how far, in mm and in swings, a rest lies from the two after it
 // that was none of the stops.
-const (
-	awayLevel = 0.1
-	awaySwing = 0.6
-)
+const awayLevel, awaySwing = 0.1, 0.6
 
 // setUp reports whether the first rests show that the plunger was only being
 // set on the tooth, which looks like half a rock: the one before the last two

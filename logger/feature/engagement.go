@@ -16,10 +16,7 @@ import (
 
 // The qualities of a try in which the lock failed. Such a try has no value and
 // is outside whatever the window is.
-const (
-	qualityNoLock = "did-not-lock"
-	qualityNoFree = "did-not-free"
-)
+const qualityNoLock, qualityNoFree = "did-not-lock", "did-not-free"
 
 // tryFailures says how a try failed, by its quality.
 var tryFailures = map[string]string{qualityNoLock: "did not lock", qualityNoFree: "did not free"}
@@ -100,10 +97,7 @@ func askTry(s Setup, at At) string {
 
 // What one try of the lock is told as: a state with 1 for reached and 0 for
 // not, or the seconds it took to lock, which says that it also freed.
-const (
-	tryLocked = "locked"
-	tryFreed  = "freed"
-)
+const tryLocked, tryFreed = "locked", "freed"
 
 // tryWords are the words for a try, without spaces.
 var tryWords = map[string]frame.KeyedValue{

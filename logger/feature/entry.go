@@ -146,10 +146,7 @@ func (k keyable) Step(at At, in Input) []Effect {
 
 // A typed value so many times the window's upper limit, or so many times the
 // target of a bolt, is asked for once more before it is stored.
-const (
-	absurdValue  = 3.0
-	absurdTorque = 2.0
-)
+const absurdValue, absurdTorque = 3.0, 2.0
 
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {

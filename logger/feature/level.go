@@ -216,9 +216,7 @@ func (m *levels) take(at At, on bool) []Effect {
 // slack is how far a reading may lie from the level of a rest: a count to
 // either side, or four times the noise of a fine gauge, which steps by 1.13
 // times its standard deviation from one reading to the next.
-func (m *levels) slack() float64 {
-	return math.Max(m.leastSlack(), 4/1.13*m.jitter)
-}
+func (m *levels) slack() float64 { return math.Max(m.leastSlack(), 4/1.13*m.jitter) }
 
 func (m *levels) leastSlack() float64 { return math.Max(1.5*m.Resolution, 0.003) }
 
@@ -260,14 +258,13 @@ func meanX(samples []analysis.Sample) float64 {
 // record.
 func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 	n := len(m.recent)
+	rested := m.press && n == 1 || n > 1 && m.recent[n-1].T-m.recent[0].T >= keyedLevel
 	switch {
 	case n == 0 && !stored:
 		return record.Capture{}, errors.New("no reading yet")
-	case m.press && n == 1:
-	case n < 2 || m.recent[n-1].T-m.recent[0].T < keyedLevel:
-		if stored {
-			return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", AtAngle(at.Position))
-		}
+	case !rested && stored:
+		return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", AtAngle(at.Position))
+	case !rested:
 		return record.Capture{}, errors.New("let it rest for a moment")
 	}
 	level := m.level()

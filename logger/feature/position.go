@@ -11,10 +11,7 @@ import (
 )
 
 // What is usual where neither the sheet nor the tooth counts say.
-const (
-	defaultPositions = 8
-	defaultCycles    = 10
-)
+const defaultPositions, defaultCycles = 8, 10
 
 // WholeFeature is the one place of a feature that is measured as a whole.
 func WholeFeature(name string) record.Position {
