@@ -170,9 +170,7 @@ func ReadIn(name, unit string) bool {
 
 // Positions lists the places a round of the feature visits by the sheet, in
 // order of position. A feature measured as a whole has one place with index 0.
-func Positions(s sheet.Sheet, name string) []record.Position {
-	return named(name).places(s)
-}
+func Positions(s sheet.Sheet, name string) []record.Position { return named(name).places(s) }
 
 // named is the feature of a name; of an unknown one the name is all that is known.
 func named(name string) Feature {
