@@ -15,7 +15,7 @@ func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
 		Captured: r.captured(), Done: r.Done(), Moving: r.shown.State == StateMoving, Overridden: r.overridden,
-		Supersedes: r.older[r.current], Stored: r.shown.Stored, Mean: r.shown.Assessment.Round.Mean, N: r.shown.Assessment.Round.N,
+		Supersedes: r.older[r.current], Mean: r.shown.Assessment.Round.Mean, N: r.shown.Assessment.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
 	if at.NextIndex >= 0 {

@@ -117,7 +117,7 @@ func (r *Round) positionViews() []PositionView {
 		if pv.Pulled++; c.Pass.Degrees > 0 { // the torque stays the one before
 			continue
 		}
-		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Value, pv.U = c.Value, c.U
 		pv.Verdict, _, _ = r.judge.Decide(c)
 		pv.Word = feature.TryWord(c)
 	}

@@ -77,7 +77,6 @@ type PositionView struct {
 	U       float64 // standard uncertainty
 	Word    string  // in place of a value: "yes" or "no" for a try of the lock
 	Verdict gum.Verdict
-	Rocks   int
 	Current bool
 
 	Pulled, Pulls int // of a bolt: passes done, of so many; 0: not in passes

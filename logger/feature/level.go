@@ -294,7 +294,7 @@ func (m *levels) Ask(at At) string {
 		return fmt.Sprintf("Stored. Turn on to %s and press space.", place)
 	case !m.HandsOff:
 		return fmt.Sprintf("Turn to %s and press space.", place)
-	case unseen && at.Stored > 0:
+	case unseen && at.N > 0:
 		return fmt.Sprintf("No turn seen. Once the wheel rests at %s, press space here.", place)
 	case stored:
 		return fmt.Sprintf("Stored. Turn on to %s and let it rest.", place)

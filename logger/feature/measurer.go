@@ -60,7 +60,6 @@ type At struct {
 	Moving     bool    // the round is between two places
 	Overridden bool    // a block was passed with a reason
 	Supersedes int     // ID of what a capture here takes the place of, 0: nothing
-	Stored     int     // visits with a capture
 	Mean       float64 // of what is measured so far
 	N          int     // values behind it
 	Decimals   int     // as many as the gauge resolves

@@ -76,7 +76,7 @@ func (d *stand) capture(c record.Capture) {
 	c.Position, c.AngleDeg = d.at.Position.Index, d.at.Position.AngleDeg
 	d.taken = append(d.taken, c)
 	d.there[d.at.Index] = true
-	d.at.Captured, d.at.First, d.at.Stored = true, testTime, d.at.Stored+1
+	d.at.Captured, d.at.First = true, testTime
 	d.at.Mean, d.at.N = (d.at.Mean*float64(d.at.N)+c.Value)/float64(d.at.N+1), d.at.N+1
 	d.at.Moving, d.shown = false, ""
 	d.findNext()
