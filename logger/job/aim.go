@@ -114,12 +114,10 @@ const mostCapShift = 0.05
 // standard uncertainty: as found, with the caps as they came, less at the same place
 // with the caps snug. It is false where that is not measured, or not to be believed.
 func (j Job) capShift() (shift, u float64, ok bool) {
-	for _, snug := range feature.Points(j.Sheet, j.Captures, record.StageAsFound, record.FeatureSnug) {
-		for _, found := range feature.Points(j.Sheet, j.Captures, record.StageAsFound, record.FeatureBacklash) {
-			if found.Position == snug.Position {
-				shift, u, ok = found.Value-snug.Value, math.Hypot(found.U, snug.U), true
-			}
-		}
+	snug, found := commonPoints(feature.Points(j.Sheet, j.Captures, record.StageAsFound, record.FeatureSnug),
+		feature.Points(j.Sheet, j.Captures, record.StageAsFound, record.FeatureBacklash))
+	if ok = len(snug) > 0; ok {
+		shift, u = found[0].Value-snug[0].Value, math.Hypot(found[0].U, snug[0].U)
 	}
 	read := append(record.Valid(j.Captures, record.StageAsFound, record.FeatureSnug), record.Valid(j.Captures, record.StageAsFound, record.FeatureBacklash)...)
 	return shift, u, ok && math.Abs(shift) <= mostCapShift && j.Sheet.Unconvertible(read) == ""

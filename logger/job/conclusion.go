@@ -37,14 +37,12 @@ func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 	case stage == record.StageAsFound: // what is as found is not moved
 		o.Advice, o.Next = shift, shift
 	default:
-		a, err := AdviseMove(s, cs)
-		if err != nil {
-			break
-		}
-		o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
-		o.Next = o.Advice
-		if a.Needed {
-			o.Next = words.Hands(a)
+		if a, err := AdviseMove(s, cs); err == nil {
+			o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
+			o.Next = o.Advice
+			if a.Needed {
+				o.Next = words.Hands(a)
+			}
 		}
 	}
 	return o

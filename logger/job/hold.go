@@ -96,14 +96,10 @@ func HoldPoints(s sheet.Sheet, cs []record.Capture) []HoldPoint {
 // InTheWay lists the hold points that block something now: all but those of steps
 // before closing up whose turn has not come. next is the step that comes next.
 func InTheWay(holds []HoldPoint, next Step) []HoldPoint {
-	var now []HoldPoint
-	for _, h := range holds {
+	return slices.DeleteFunc(slices.Clone(holds), func(h HoldPoint) bool {
 		turn := h.Stage == next.Stage && h.Feature == next.Feature || waitsFor(next.Stage, next.Feature, h.Before)
-		if h.Blocking && (turn || h.Before != beforeClosing && h.Before != beforeOil) {
-			now = append(now, h)
-		}
-	}
-	return now
+		return !h.Blocking || !turn && (h.Before == beforeClosing || h.Before == beforeOil)
+	})
 }
 
 // closingStage is the index of the stage in which the axle is closed up: the
