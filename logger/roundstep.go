@@ -125,19 +125,18 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 func (r *Round) asks(c record.Capture) (bool, error) {
 	before, old := r.doubted, r.slots[r.current]
 	again := before != nil && c.Value == before.Value
-	here, ok := r.cfg.Sheet.Convert(c)
-	mistaken := ok && old.ID > 0 && len(r.visits) > 1 && !r.inPasses() && !r.feat.Together && differ(here, old)
+	mistaken := old.ID > 0 && len(r.visits) > 1 && !r.inPasses() && !r.feat.Together && differ(c, old)
 	text := r.doubt + ". Type it again if it is so, or type the right one."
 	switch {
 	case before != nil && r.cfg.Piped && !again:
 		return false, r.unanswered()
-	case again, r.doubt == "" && (!mistaken || before != nil && !differ(here, *before)):
+	case again, r.doubt == "" && (!mistaken || before != nil && !differ(c, *before)):
 		return false, nil
 	case r.doubt == "":
 		text = fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
-			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(here.Value, r.decimals()))
+			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals()))
 	}
-	r.doubted, r.piped.doubted, r.piped.why = &here, r.piped.line, r.doubt
+	r.doubted, r.piped.doubted, r.piped.why = &c, r.piped.line, r.doubt
 	r.raise("", text)
 	return true, nil
 }
