@@ -182,45 +182,36 @@ func (r *Round) resume() {
 		r.first = all[i].Time
 	}
 	// After work on the axle the older ones do not stand any more, and are superseded.
-	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
+	for k, c := range r.placed(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature)) {
+		r.older[k] = c.ID
+	}
 	if r.cfg.Again || r.cfg.Remeasure && !r.inPasses() {
 		r.cfg.Again = true
 		return
 	}
-	r.place(record.Valid(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) {
-		r.older[k] = c.ID
-		if here, ok := r.cfg.Sheet.Convert(c); ok {
+	for k, c := range r.placed(record.Valid(all, r.cfg.Stage, r.cfg.Feature)) {
+		r.older[k] = max(r.older[k], c.ID)
+		here, ok := r.cfg.Sheet.Convert(c)
+		v, _, _ := r.judge.Decide(here)
+		if ok && !(r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside) {
 			r.slots[k] = here
 		}
-	})
-	for k, c := range r.slots {
-		v, _, _ := r.judge.Decide(c)
-		if r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside {
-			r.slots[k] = record.Capture{}
-		}
 	}
 }
 
-// place hands each capture to the visit it belongs to.
-func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
-	taken := make([]bool, len(r.visits))
+// placed are the captures by the visit each belongs to: of bolts the first pass that
+// is not taken yet.
+func (r *Round) placed(cs []record.Capture) []record.Capture {
+	at := make([]record.Capture, len(r.visits))
 	for _, c := range cs {
-		if k := r.visitOf(c, taken); k >= 0 {
-			taken[k] = true
-			to(k, c)
+		for k, v := range r.visits {
+			if v.Position.Index == c.Position && !(r.inPasses() && at[k].ID > 0) {
+				at[k] = c
+				break
+			}
 		}
 	}
-}
-
-// visitOf is the visit that a capture belongs to: of bolts the first pass that
-// is not taken yet. It is -1 where there is none.
-func (r *Round) visitOf(c record.Capture, taken []bool) int {
-	for k, v := range r.visits {
-		if v.Position.Index == c.Position && !(r.inPasses() && taken[k]) {
-			return k
-		}
-	}
-	return -1
+	return at
 }
 
 // inPasses reports whether a position is visited once for each pass.
@@ -259,14 +250,6 @@ func (r *Round) Handle(ev device.Event) error {
 		return errors.Join(kept, r.piped.take(r, ev))
 	}
 	return errors.Join(kept, r.event(ev))
-}
-
-// event takes what a gauge or a line says to the measurer.
-func (r *Round) event(ev device.Event) error {
-	if ev.Kind == device.EventReading {
-		return r.reading(ev.Reading)
-	}
-	return r.gaugeEvent(ev)
 }
 
 // reading takes one value to the measurer.

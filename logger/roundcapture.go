@@ -174,7 +174,7 @@ func (r *Round) roundBefore() (before, now []float64, u float64) {
 	all := r.cfg.Store.Captures()
 	newest := make([]record.Capture, len(r.slots))
 	for _, c := range all[:r.begun] {
-		switch k := r.visitOf(c, nil); {
+		switch k := slices.IndexFunc(r.visits, func(v feature.Visit) bool { return v.Position.Index == c.Position }); {
 		case c.Feature == record.FeatureWheelBolts || c.Feature == record.FeatureRunoutBackFace && c.Stage == record.StageFitUp:
 			clear(newest) // another centre, or another place on it
 		case c.Feature == r.cfg.Feature && c.Stage != record.StageAsFound && k >= 0 && c.ID != r.slots[k].ID && c.Quality != record.QualityRejected:

@@ -90,9 +90,12 @@ func (f unitFlip) isBack(v float64) bool {
 	return math.Abs(v-f.before) < 0.1*math.Abs(f.after-f.before)
 }
 
-// gaugeEvent takes what is not a reading: nothing captured is touched by it.
-func (r *Round) gaugeEvent(ev device.Event) error {
+// event takes what a gauge or a line says. What is not a reading touches nothing
+// that is captured.
+func (r *Round) event(ev device.Event) error {
 	switch ev.Kind {
+	case device.EventReading:
+		return r.reading(ev.Reading)
 	case device.EventGarbled:
 		r.shown.Garbled++
 		r.sayGarbled(ev.Text)
