@@ -41,18 +41,16 @@ func onTooth(_ Feature, v float64) error {
 func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, places int) {
 	a.sum(s, counted, places, a.Spec, every)
 	advice, both := ContactAdvice(s, all, a.Stage)
+	a.Verdict, a.reason.words = gum.NotDecided, words.Contact(advice)
 	switch {
-	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{words: "the other flank is not entered"}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
-	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{words: words.Contact(advice)}
-		if advice.Stop {
-			a.Verdict = gum.Outside
-		} else if advice.Accept {
-			a.Verdict = gum.Inside
-		}
+	case !both:
+		a.reason.words = "the other flank is not entered"
+	case advice.Stop:
+		a.Verdict = gum.Outside
+	case advice.Accept:
+		a.Verdict = gum.Inside
 	}
 }
 
