@@ -65,33 +65,22 @@ func Replay(s sheet.Sheet, all []record.Capture, file string, events iter.Seq2[d
 	store := &Scratch{}
 	begun, line := 0, 1
 	now := time.Time{}
-	// beside takes in what was recorded meanwhile by others than the round.
-	beside := func(wanted func(n int) bool) error {
-		for n := len(store.captures); n < len(all) && wanted(n); n++ {
-			store.captures = append(store.captures, all[n])
-			if err := round.Hold(); err != nil {
-				return err
-			}
-		}
-		return nil
-	}
 	for ev, err := range events {
 		if err != nil {
 			return nil, err
 		}
-		line++
-		now = ev.Time
+		line, now = line+1, ev.Time
+		beside := func(n int) bool { // recorded by others than the round
+			return !record.IsMeasured(all[n].Feature) && all[n].From == file+":"+strconv.Itoa(line)
+		}
 		if round != nil {
 			_ = round.Handle(ev) // what was refused then is refused now
-			err = beside(func(n int) bool {
-				return !record.IsMeasured(all[n].Feature) && all[n].From == file+":"+strconv.Itoa(line)
-			})
 		} else {
 			b, ok := readBeginning(ev)
-			if !ok {
+			switch {
+			case !ok:
 				return nil, ErrNotRecorded
-			}
-			if b.Stored > len(all) {
+			case b.Stored > len(all):
 				return nil, fmt.Errorf("its round began behind capture %d, and there are %d", b.Stored, len(all))
 			}
 			begun, store.captures = b.Stored, all[:b.Stored:b.Stored]
@@ -99,9 +88,11 @@ func Replay(s sheet.Sheet, all []record.Capture, file string, events iter.Seq2[d
 			if round, err = NewRound(b.RoundConfig); err == nil && b.Holds {
 				err = round.Hold()
 			}
-			if err == nil {
-				err = beside(func(n int) bool { return n < b.First })
-			}
+			beside = func(n int) bool { return n < b.First }
+		}
+		for n := len(store.captures); err == nil && n < len(all) && beside(n); n++ {
+			store.captures = append(store.captures, all[n])
+			err = round.Hold()
 		}
 		if err != nil {
 			return nil, err

@@ -1,3 +1,11 @@
+// Package logger runs rounds and keeps their record. Gauge events go in;
+// captures, a view to draw and plain events come out; the captures land in a
+// job folder that survives a pulled plug and opens in a spreadsheet.
+//
+// Corrections. A line is never changed. A new measurement of a position names
+// the one it supersedes; an undo is a line of quality "rejected" that
+// supersedes the capture undone and brings back what that one had superseded.
+// record.Active applies both.
 package logger
 
 import (
@@ -54,10 +62,8 @@ type Round struct {
 	visits  []feature.Visit
 	slots   []record.Capture // one a visit; ID 0: not captured
 	older   []int            // one a visit: the ID a new capture supersedes
-	stored  int              // captures of this round that stand
 	current int              // index into visits
 	came    int              // visit the round was at before the current one; the same: not known
-	done    bool
 	measure feature.Measurer
 
 	begun   int       // captures there were when the round began
@@ -66,36 +72,27 @@ type Round struct {
 	start   time.Time // zero of the sample times; zero: no reading yet
 	now     time.Time // of the latest event
 	last    device.Reading
-	value   float64   // last reading in the feature's unit of reading
-	written int       // most decimals a reading was written with
-	counts  int       // decimals of the gauge's resolution; -1: not known
-	first   time.Time // see At.First
-	trace   trace
-	stops   []feature.Stop
-	state   State
-	paused  bool
+	counts  int // decimals of the gauge's resolution
+	written int // most decimals a reading was written with
+
+	first  time.Time // see At.First
+	trace  trace
+	stops  []feature.Stop
+	paused bool
+	shown  View // what of it stays the same until something happens
 
 	retrying bool            // the current visit is measured once more
 	returned bool            // to it the plunger was tapped back
-	doubted  *record.Capture // waits to be measured again before it takes the place of the one here; nil: none
+	doubted  *record.Capture // waits to be given again before it is stored; nil: none
+	doubt    string          // what the measurer says against the next capture
 
-	alert      string
-	fault      analysis.Fault
 	flip       unitFlip
 	passing    bool            // the alert is over with the next good reading
 	held       []job.HoldPoint // before this round, neither cleared nor passed
 	blocked    string          // name of what must be overridden before a capture
 	overridden bool
-	garbled    int
 	battery    bool
-	bell       int
-	back       int
-	alarm      int
 	judge      feature.Judge
-	assessed   feature.Assessment
-	outcome    job.Outcome // set when the round is done
-	caution    string
-	card       []string
 	touched    bool // something was rocked or stored
 	piped      piped
 }
@@ -115,36 +112,35 @@ func NewRound(c RoundConfig) (*Round, error) {
 		return nil, fmt.Errorf("feature %q is recorded, not measured", c.Feature)
 	case !slices.Contains(c.Sheet.StageList(), c.Stage):
 		return nil, fmt.Errorf("stage %q is not in the job sheet: want one of %s", c.Stage, strings.Join(c.Sheet.StageList(), ", "))
-	case c.Store == nil:
-		return nil, errors.New("round without a store")
 	}
-	if err := feature.Lacks(c.Sheet, c.Feature); err != nil {
-		return nil, err
-	}
+	_, err := f.AsRead(c.Keyed).Convert(0, c.Unit)
 	if c.Override != "" {
-		if err := record.CheckReason(c.Override); err != nil {
-			return nil, err
-		}
+		err = cmp.Or(record.CheckReason(c.Override), err)
 	}
-	if _, err := f.AsRead(c.Keyed).Convert(0, c.Unit); err != nil {
+	if err = cmp.Or(feature.Lacks(c.Sheet, c.Feature), err); err != nil {
 		return nil, err
 	}
 	if c.Now == nil {
 		c.Now = time.Now
 	}
 	r := &Round{
-		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet.InStage(c.Stage), c.Feature), state: StateWaiting, value: math.NaN(), counts: -1,
+		cfg: c, feat: f, read: f.AsRead(c.Keyed), judge: feature.NewJudge(c.Sheet.InStage(c.Stage), c.Feature),
+		begun: len(c.Store.Captures()),
 	}
-	r.begun = len(c.Store.Captures())
 	r.setup = r.newSetup()
+	r.counts = feature.DecimalsOf(r.setup.Resolution)
 	r.visits = f.VisitsOf(c.Sheet, r.setup.Positions)
 	r.slots, r.older = make([]record.Capture, len(r.visits)), make([]int, len(r.visits))
 	r.resume()
-	if r.setup.Resolution > 0 {
-		r.counts = feature.DecimalsOf(r.setup.Resolution)
-	}
 	r.measure = f.NewMeasurer(r.setup, c.Continuous)
-	r.caution, r.card = strings.TrimSpace(r.setup.Undecidable()+" "+f.Caution), feature.Card(c.Sheet, c.Feature)
+	r.shown = View{
+		Vehicle: c.Sheet.Vehicle.Label, Invented: c.Sheet.Invented, Unit: r.read.Unit, State: StateWaiting, Keyed: c.Keyed, Reading: math.NaN(),
+		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(c.Feature),
+		Caution: strings.TrimSpace(r.setup.Undecidable() + " " + f.Caution), Card: feature.Card(c.Sheet, c.Feature),
+	}
+	if !f.NamesUnit {
+		r.shown.Typed = r.setup.TypedUnit()
+	}
 	r.refresh()
 	r.current = len(r.visits) - 1 // the next of which is the first
 	if k := r.nextOpen(); k >= 0 {
@@ -153,7 +149,7 @@ func NewRound(c RoundConfig) (*Round, error) {
 		r.finish()
 	}
 	r.came = r.current
-	r.notify(feature.Input{Kind: feature.Enter})
+	r.notify(feature.Enter)
 	return r, nil
 }
 
@@ -186,45 +182,36 @@ func (r *Round) resume() {
 		r.first = all[i].Time
 	}
 	// After work on the axle the older ones do not stand any more, and are superseded.
-	r.place(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) { r.older[k] = c.ID })
+	for k, c := range r.placed(record.ActiveOf(all, r.cfg.Stage, r.cfg.Feature)) {
+		r.older[k] = c.ID
+	}
 	if r.cfg.Again || r.cfg.Remeasure && !r.inPasses() {
 		r.cfg.Again = true
 		return
 	}
-	r.place(record.Valid(all, r.cfg.Stage, r.cfg.Feature), func(k int, c record.Capture) {
-		r.older[k] = c.ID
-		if here, ok := r.cfg.Sheet.Convert(c); ok {
+	for k, c := range r.placed(record.Valid(all, r.cfg.Stage, r.cfg.Feature)) {
+		r.older[k] = max(r.older[k], c.ID)
+		here, ok := r.cfg.Sheet.Convert(c)
+		v, _, _ := r.judge.Decide(here)
+		if ok && !(r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside) {
 			r.slots[k] = here
 		}
-	})
-	for k, c := range r.slots {
-		v, _, _ := r.judge.Decide(c)
-		if r.cfg.Remeasure && r.visits[k].Final && v == gum.Outside {
-			r.slots[k] = record.Capture{}
-		}
 	}
 }
 
-// place hands each capture to the visit it belongs to.
-func (r *Round) place(cs []record.Capture, to func(visit int, c record.Capture)) {
-	taken := make([]bool, len(r.visits))
+// placed are the captures by the visit each belongs to: of bolts the first pass that
+// is not taken yet.
+func (r *Round) placed(cs []record.Capture) []record.Capture {
+	at := make([]record.Capture, len(r.visits))
 	for _, c := range cs {
-		if k := r.visitOf(c, func(k int) bool { return taken[k] }); k >= 0 {
-			taken[k] = true
-			to(k, c)
+		for k, v := range r.visits {
+			if v.Position.Index == c.Position && !(r.inPasses() && at[k].ID > 0) {
+				at[k] = c
+				break
+			}
 		}
 	}
-}
-
-// visitOf is the visit that a capture belongs to: of bolts the first pass that
-// is not taken yet. It is -1 where there is none.
-func (r *Round) visitOf(c record.Capture, taken func(visit int) bool) int {
-	for k, v := range r.visits {
-		if v.Position.Index == c.Position && !(r.inPasses() && taken(k)) {
-			return k
-		}
-	}
-	return -1
+	return at
 }
 
 // inPasses reports whether a position is visited once for each pass.
@@ -265,14 +252,6 @@ func (r *Round) Handle(ev device.Event) error {
 	return errors.Join(kept, r.event(ev))
 }
 
-// event takes what a gauge or a line says to the measurer.
-func (r *Round) event(ev device.Event) error {
-	if ev.Kind == device.EventReading {
-		return r.reading(ev.Reading)
-	}
-	return r.gaugeEvent(ev)
-}
-
 // reading takes one value to the measurer.
 func (r *Round) reading(rd device.Reading) error {
 	if r.start.IsZero() {
@@ -282,10 +261,7 @@ func (r *Round) reading(rd device.Reading) error {
 		return r.typedReading(rd)
 	}
 	unit := cmp.Or(rd.Unit, r.cfg.Unit)
-	switch {
-	case unit == "" && r.cfg.Keyed:
-		unit = r.setup.Sheet.UnitFor(r.cfg.Feature)
-	case unit == "":
+	if unit == "" {
 		r.raise("", "The gauge names no unit: give its profile one, or "+r.feat.Title+" cannot be measured.")
 		return nil
 	}
@@ -293,13 +269,13 @@ func (r *Round) reading(rd device.Reading) error {
 	if err != nil {
 		return r.otherQuantity(rd, unit)
 	}
-	unitBefore, before := r.last.Unit, r.value
-	r.last, r.value = rd, x
+	unitBefore, before := r.last.Unit, r.shown.Reading
+	r.last, r.shown.Reading = rd, x
 	r.written = max(r.written, writtenDecimals(rd.Raw))
 	s := analysis.Sample{T: rd.Time.Sub(r.start).Seconds(), X: x}
 	r.trace.add(s)
-	if r.state == StateWaiting || r.state == StateLost {
-		r.state = StateMeasuring
+	if r.shown.State == StateWaiting || r.shown.State == StateLost {
+		r.shown.State = StateMeasuring
 	}
 	if r.paused || len(r.held) > 0 || r.flagged(rd, unitBefore, before) {
 		return nil
@@ -312,9 +288,9 @@ func (r *Round) reading(rd device.Reading) error {
 
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
-	r.last = rd
-	if !r.done {
-		r.state = StateMeasuring
+	r.last, r.written = rd, max(r.written, writtenDecimals(rd.Raw))
+	if !r.Done() {
+		r.shown.State = StateMeasuring
 	}
 	if !r.ready() || r.paused {
 		return nil
@@ -325,10 +301,6 @@ func (r *Round) typedReading(rd device.Reading) error {
 // otherQuantity takes a reading the feature cannot be measured by: that of the
 // gauge beside, or of a wrong one.
 func (r *Round) otherQuantity(rd device.Reading, unit string) error {
-	if r.cfg.Keyed {
-		r.refuse(fmt.Sprintf("%s is no unit that %s is measured in.", unit, r.feat.Title))
-		return nil
-	}
 	if r.feat.Beside != "" {
 		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
 			return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})
@@ -340,4 +312,4 @@ func (r *Round) otherQuantity(rd device.Reading, unit string) error {
 }
 
 // Done reports whether every position is measured.
-func (r *Round) Done() bool { return r.done }
+func (r *Round) Done() bool { return r.shown.State == StateDone }

@@ -39,13 +39,13 @@ func TestWhatTakesAnAlertBack(t *testing.T) {
 	p.do(feature.Clear{})
 	assert.Empty(t, p.View().Alert)
 	p.do(feature.Fault{Fault: analysis.PinionSlip, Text: "slips"})
-	p.do(feature.Sound{})
+	p.do(feature.Rock{Sound: true})
 	assert.Empty(t, p.View().Alert)
 	assert.Equal(t, 3, p.View().Alarm, "one for each fault")
 	assert.Equal(t, 3, p.count(EventCleared))
 
 	p.do(feature.Warn("a line"))
-	p.do(feature.Sound{})
+	p.do(feature.Rock{Sound: true})
 	assert.Equal(t, "a line", p.View().Alert)
 	assert.Equal(t, 3, p.View().Alarm, "a line does not ring")
 	p.do(feature.Clear{})
@@ -72,11 +72,10 @@ func TestEffectsMoveTheRound(t *testing.T) {
 	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
 	p.key(0.15, 0.16)
 	require.Equal(t, 2, p.current)
-	assert.True(t, p.do(feature.GoTo{Index: 1, Again: true}))
+	assert.True(t, p.do(feature.GoTo{Index: 1}))
 	assert.Equal(t, 1, p.View().Current)
 	assert.False(t, p.captured(), "it is measured once more")
-	p.do(feature.GoTo{Index: 1})
-	assert.True(t, p.captured())
+
 	p.do(feature.Measuring{})
 	assert.Equal(t, StateMeasuring, p.View().State)
 	p.do(feature.Moving{})
@@ -85,10 +84,6 @@ func TestEffectsMoveTheRound(t *testing.T) {
 	assert.Equal(t, 2, p.View().Current, "the next without a capture")
 	assert.False(t, p.do(feature.Block{Name: "lock", Text: "Blocked."}), "what comes after a block waits")
 	assert.Equal(t, "Blocked.", p.View().Alert)
-
-	goOn, err := p.apply(feature.Refuse{Err: assert.AnError})
-	assert.False(t, goOn)
-	assert.ErrorIs(t, err, assert.AnError)
 }
 
 // What could not be stored is told, and nothing after it is done.

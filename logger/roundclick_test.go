@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"crownlog/device"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -119,4 +120,35 @@ func TestTorqueThenAngle(t *testing.T) {
 	}
 	again := boltRound(t, p.store, RoundConfig{Sheet: s})
 	assert.True(t, again.Done(), "taken up again where it was")
+}
+
+// A whole pass clicked at once is played again from its readings as it was.
+func TestClicksOfAWholePassReplay(t *testing.T) {
+	kept := &sink{}
+	p := boltRound(t, &memoryStore{}, RoundConfig{Keyed: true, Readings: kept})
+	require.NoError(t, p.Command(CmdClickPass))
+	require.NoError(t, p.Command(CmdClick))
+	again, err := Replay(p.cfg.Sheet, p.store.captures, "a.csv", func(yield func(device.Event, error) bool) {
+		for _, ev := range kept.events {
+			if !yield(ev, nil) {
+				return
+			}
+		}
+	})
+	require.NoError(t, err)
+	require.Len(t, again, 11)
+	for i, c := range again {
+		was := p.store.captures[i]
+		assert.Equal(t, was.Pass, c.Pass)
+		assert.Equal(t, was.Position, c.Position)
+		assert.WithinDuration(t, was.Time, c.Time, 0)
+	}
+}
+
+// A sink keeps what a round puts into its readings.
+type sink struct{ events []device.Event }
+
+func (s *sink) Record(ev device.Event) error {
+	s.events = append(s.events, ev)
+	return nil
 }

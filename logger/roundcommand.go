@@ -1,6 +1,7 @@
 package logger
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -15,11 +16,7 @@ import (
 
 // Commands that carry something are made by functions: the word, then what it
 // carries.
-const (
-	wordOverride = "override"
-	wordPattern  = "pattern"
-	wordValue    = "value"
-)
+const wordOverride, wordPattern, wordValue = "override", "pattern", "value"
 
 // CmdOverride passes a block, with the reason that goes on record.
 func CmdOverride(reason string) Command { return Command(wordOverride + " " + reason) }
@@ -63,17 +60,17 @@ func (r *Round) do(c Command) error {
 	case CmdRetry:
 		r.flip.on = false
 		r.moveTo(r.current)
-		r.retrying, r.state = true, StateMeasuring
+		r.retrying, r.shown.State = true, StateMeasuring
 	case CmdUndo:
 		return r.undo()
 	case CmdPause:
 		if r.paused = !r.paused; !r.paused {
-			r.notify(feature.Input{Kind: feature.Reset})
+			r.notify(feature.Reset)
 		}
 	case wordOverride:
 		return r.override(rest)
 	case wordPattern:
-		return r.enterPattern(strings.Fields(rest))
+		return r.enterPattern(rest)
 	case wordValue:
 		text, unit, _ := strings.Cut(rest, " ")
 		return r.enter(unit, text)
@@ -93,7 +90,7 @@ func (r *Round) clickPass() error {
 	}
 	for at := -1; r.current != at && r.visits[r.current].Pass == v.Pass && !r.captured(); {
 		at = r.current
-		if err := r.Command(CmdClick); err != nil {
+		if err := r.do(CmdClick); err != nil { // the readings keep the one command
 			return err
 		}
 	}
@@ -104,16 +101,14 @@ func (r *Round) clickPass() error {
 // is missing.
 func (r *Round) step(by int) {
 	k := r.current + by
-	if r.done && by < 0 {
+	if r.Done() && by < 0 {
 		k = r.current
 	}
 	switch {
+	case r.Done() && by > 0:
 	case k < 0:
 		r.Tell("This is the first position.")
 	case k < len(r.visits):
-		if r.done && by > 0 {
-			return
-		}
 		left, rocked := r.visits[r.current].Position, r.slots[r.current].ID == 0 && r.measure.Progress().Rocks > 0
 		if r.moveTo(k); rocked {
 			r.Tell(feature.Capitalise(feature.Place(left)) + " is NOT stored: too few rocks. It comes again after the others, or press b.")
@@ -129,24 +124,30 @@ func (r *Round) ready() bool {
 	if len(r.held) > 0 {
 		return false
 	}
-	if r.done {
+	if r.Done() {
 		r.Tell(feature.AllStored)
 	}
-	return !r.done
+	return !r.Done()
 }
 
 // override passes the hold points or the block with a reason, which is recorded
 // first.
 func (r *Round) override(reason string) error {
-	if err := record.CheckReason(reason); err != nil {
+	switch err := record.CheckReason(reason); {
+	case err != nil:
 		r.Tell(feature.Capitalise(err.Error()) + ".")
 		return nil
+	case len(r.held) == 0 && r.blocked == "":
+		r.Tell("Nothing is blocked.")
+		return nil
 	}
-	if len(r.held) > 0 {
-		return r.passHolds(reason)
+	for len(r.held) > 0 {
+		if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.held[0].Name, reason, r.time()); err != nil {
+			return err
+		}
+		r.held = r.held[1:]
 	}
 	if r.blocked == "" {
-		r.Tell("Nothing is blocked.")
 		return nil
 	}
 	if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.blocked, reason, r.time()); err != nil {
@@ -162,33 +163,28 @@ func (r *Round) enter(unit, text string) error {
 	if !r.ready() {
 		return nil
 	}
-	v, err := finiteNumber(text)
-	if err != nil {
-		return err
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return fmt.Errorf("value %q: want a number", text)
 	}
 	return r.send(feature.Input{Kind: feature.Typed, Value: v, Unit: unit, Time: r.time(), Gauge: "keyed"})
 }
 
 // enterPattern stores where a contact lies, along and up, each at its own
 // position: a pattern that is entered again supersedes both.
-func (r *Round) enterPattern(places []string) error {
+func (r *Round) enterPattern(places string) error {
 	if len(r.held) > 0 {
 		return nil
 	}
-	if !r.feat.Together || len(places) != len(r.visits) {
+	var values [2]float64
+	if n, _ := fmt.Sscan(places, &values[0], &values[1], new(string)); n != len(values) || !r.feat.Together {
 		return fmt.Errorf("pattern %q: want a place along and a place up the tooth, in the round of a pattern", places)
 	}
-	values := make([]float64, len(places))
-	for i, text := range places {
-		v, err := finiteNumber(text)
-		if err != nil {
-			return err
-		}
-		if err := r.feat.Typing.Check(r.feat, v); err != nil {
+	for _, v := range values {
+		if err := r.feat.Check(r.feat, v); err != nil {
 			r.Tell(feature.Capitalise(err.Error()) + ".")
 			return nil
 		}
-		values[i] = v
 	}
 	for k, v := range values {
 		r.moveTo(k)
@@ -198,14 +194,6 @@ func (r *Round) enterPattern(places []string) error {
 		}
 	}
 	return nil
-}
-
-func finiteNumber(text string) (float64, error) {
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fmt.Errorf("value %q: want a number", text)
-	}
-	return v, nil
 }
 
 // time is now by the events, or by the clock before the first.
@@ -224,31 +212,58 @@ func (r *Round) Hold() error {
 	j := job.Job{Sheet: r.cfg.Sheet, Captures: r.cfg.Store.Captures()}
 	r.holds = true
 	r.held = j.Step(r.cfg.Stage, r.cfg.Feature, job.HoldPoints(j.Sheet, j.Captures)).Hold
-	if r.cfg.Override == "" {
+	if r.cfg.Override == "" || len(r.held) == 0 {
 		return nil
 	}
-	return r.passHolds(r.cfg.Override)
+	return r.override(r.cfg.Override)
 }
 
 // Held lists the hold points that this round waits for.
 func (r *Round) Held() []job.HoldPoint { return r.held }
 
-// passHolds records that the hold points are passed, and why.
-func (r *Round) passHolds(reason string) error {
-	for len(r.held) > 0 {
-		if _, err := record.AddOverride(r.cfg.Store, r.cfg.Stage, r.held[0].Name, reason, r.time()); err != nil {
-			return err
-		}
-		r.held = r.held[1:]
-	}
-	return nil
+// A LineError ends values from a file or a pipe at a line that was not taken:
+// were the round to go on, the values behind it would go to the wrong places.
+// What stood above the line is stored.
+type LineError struct {
+	Line   int  // from 1
+	Stored int  // values of the round that stand
+	Over   bool // the round had all its values before this line
+	err    error
 }
 
-// holdText says why the round waits.
-func (r *Round) holdText() string {
-	var reasons []string
-	for _, h := range r.held {
-		reasons = append(reasons, h.Reason)
+func (e *LineError) Error() string { return fmt.Sprintf("line %d: %v", e.Line, e.err) }
+func (e *LineError) Unwrap() error { return e.err }
+
+// piped is how far values from a file or a pipe were read.
+type piped struct {
+	line    int    // the latest that held something
+	doubted int    // that of a value which waits to be given twice
+	why     string // it waits
+	refused string // why the round took nothing from the line
+}
+
+// take hands an event on to the round, and ends the round at a line of which
+// nothing came.
+func (p *piped) take(r *Round, ev device.Event) error {
+	above, bell := p.line, r.shown.Bell
+	p.line, p.refused = max(above, ev.Line), ""
+	switch {
+	case ev.Line > 0 && r.Done():
+		return &LineError{p.line, r.shown.Stored, true, fmt.Errorf("it is left over: %s is complete without it", r.feat.Title)}
+	case above > 0 && ev.Line > above+1:
+		return &LineError{above + 1, r.shown.Stored, false, errors.New("it is empty: the place of the value behind it is not known")}
+	case ev.Kind == device.EventGarbled:
+		r.shown.Garbled++
+		return &LineError{p.line, r.shown.Stored, false, errors.New(ev.Text)}
 	}
-	return strings.Join(reasons, " ")
+	doubted := r.doubted
+	err := r.event(ev)
+	switch {
+	case err != nil:
+	case doubted != nil && doubted == r.doubted && ev.Line > 0:
+		return r.unanswered()
+	case p.refused != "" && r.shown.Bell == bell:
+		return &LineError{p.line, r.shown.Stored, false, errors.New(strings.TrimSuffix(p.refused, "."))}
+	}
+	return err
 }

@@ -13,12 +13,10 @@ import (
 
 // raise shows a fault and sounds the alarm, once for each new text.
 func (r *Round) raise(f analysis.Fault, text string) {
-	if r.alert == text {
-		return
+	if r.shown.Alert != text {
+		r.shown.Alarm++
+		r.alert(Event{Kind: EventFault, Fault: f, Text: text})
 	}
-	r.alert, r.fault, r.passing = text, f, false
-	r.alarm++
-	r.emit(Event{Kind: EventFault, Fault: f, Text: text})
 }
 
 // raisePassing shows a fault that is over with the next good reading.
@@ -30,18 +28,22 @@ func (r *Round) raisePassing(f analysis.Fault) {
 // Tell shows a line that is no fault of the measurement until something else is
 // stored or said.
 func (r *Round) Tell(text string) {
-	if r.alert != text {
-		r.alert, r.fault, r.passing = text, "", false
-		r.emit(Event{Kind: EventGauge, Text: text})
+	if r.shown.Alert != text {
+		r.alert(Event{Kind: EventGauge, Text: text})
 	}
+}
+
+func (r *Round) alert(e Event) {
+	r.shown.Alert, r.shown.Fault, r.passing = e.Text, e.Fault, false
+	r.emit(e)
 }
 
 // clear takes the alert back.
 func (r *Round) clear() {
-	if r.fault != "" {
-		r.emit(Event{Kind: EventCleared, Fault: r.fault, Text: "cleared: " + r.alert})
+	if r.shown.Fault != "" {
+		r.emit(Event{Kind: EventCleared, Fault: r.shown.Fault, Text: "cleared: " + r.shown.Alert})
 	}
-	r.alert, r.fault, r.passing = "", "", false
+	r.shown.Alert, r.shown.Fault, r.passing = "", "", false
 }
 
 // flagged reports whether a reading must not be measured by, and says why. The
@@ -62,11 +64,11 @@ func (r *Round) flagged(rd device.Reading, unitBefore string, before float64) bo
 		r.raisePassing(analysis.EndOfTravel)
 		return true
 	case rd.Flags&frame.FlagUnitChanged != 0 && rd.Unit == unitBefore && !r.flip.on:
-		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.value}
-		r.notify(feature.Input{Kind: feature.Reset})
+		r.flip = unitFlip{on: r.feat.Quantity == "length", before: before, after: r.shown.Reading}
+		r.notify(feature.Reset)
 		r.raise(analysis.UnitFlip, feature.FaultText(analysis.UnitFlip))
 		return true
-	case r.flip.on && !r.flip.isBack(r.value):
+	case r.flip.on && !r.flip.isBack(r.shown.Reading):
 		return true
 	case r.flip.on:
 		r.flip.on = false
@@ -88,13 +90,16 @@ func (f unitFlip) isBack(v float64) bool {
 	return math.Abs(v-f.before) < 0.1*math.Abs(f.after-f.before)
 }
 
-// gaugeEvent takes what is not a reading: nothing captured is touched by it.
-func (r *Round) gaugeEvent(ev device.Event) error {
+// event takes what a gauge or a line says. What is not a reading touches nothing
+// that is captured.
+func (r *Round) event(ev device.Event) error {
 	switch ev.Kind {
+	case device.EventReading:
+		return r.reading(ev.Reading)
 	case device.EventGarbled:
-		r.garbled++
+		r.shown.Garbled++
 		r.sayGarbled(ev.Text)
-		r.notify(feature.Input{Kind: feature.Broken})
+		r.notify(feature.Broken)
 		if ev.Flags&frame.FlagOverRange != 0 {
 			r.raisePassing(analysis.EndOfTravel)
 		}
@@ -103,13 +108,14 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 		r.Tell("The gauge sends nothing. Wake it, or look at the cable.")
 		r.passing = true
 	case device.EventLost:
-		r.state = StateLost
-		r.notify(feature.Input{Kind: feature.Reset})
-		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. Stored so far: %d.", ev.Text, r.stored))
+		if !r.Done() {
+			r.shown.State = StateLost
+		}
+		r.notify(feature.Reset)
+		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. Stored so far: %d.", ev.Text, r.shown.Stored))
 	case device.EventBack:
-		r.state = StateWaiting
-		if r.done {
-			r.state = StateDone
+		if !r.Done() {
+			r.shown.State = StateWaiting
 		}
 		r.clear()
 		r.emit(Event{Kind: EventGauge, Text: "the gauge is back: " + ev.Text})
@@ -123,7 +129,7 @@ func (r *Round) gaugeEvent(ev device.Event) error {
 // rarely, for a wrong profile breaks them all. Every one is counted and in the
 // journal.
 func (r *Round) sayGarbled(text string) {
-	switch n := r.garbled; {
+	switch n := r.shown.Garbled; {
 	case r.cfg.Keyed:
 		r.emit(Event{Kind: EventGauge, Text: "not taken: " + text})
 	case n <= 5:
@@ -136,13 +142,16 @@ func (r *Round) sayGarbled(text string) {
 // ended is the end of a file or of typed input: a measurer that waits for more
 // takes what there is.
 func (r *Round) ended(ev device.Event) error {
-	if r.done {
+	if r.Done() {
 		return nil
 	}
-	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.done {
+	if r.cfg.Piped && r.doubted != nil {
+		return r.unanswered()
+	}
+	if err := r.send(feature.Input{Kind: feature.End}); err != nil || r.Done() {
 		return err
 	}
 	ended := strings.TrimSuffix(" ("+ev.Text+")", " ()")
-	r.Tell(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.stored, len(r.visits)))
+	r.Tell(fmt.Sprintf("The input has ended%s with %d of %d stored.", ended, r.shown.Stored, len(r.visits)))
 	return nil
 }

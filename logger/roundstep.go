@@ -14,8 +14,8 @@ import (
 func (r *Round) at() feature.At {
 	at := feature.At{
 		Visit: r.visits[r.current], Index: r.current, From: r.visits[r.came], NextIndex: r.nextOpen(),
-		Captured: r.captured(), Done: r.done, Moving: r.state == StateMoving, Overridden: r.overridden,
-		Supersedes: r.older[r.current], Stored: r.stored, Mean: r.assessed.Round.Mean, N: r.assessed.Round.N,
+		Captured: r.captured(), Done: r.Done(), Moving: r.shown.State == StateMoving, Overridden: r.overridden,
+		Supersedes: r.older[r.current], Mean: r.shown.Assessment.Round.Mean, N: r.shown.Assessment.Round.N,
 		Decimals: r.decimals(), Digits: r.written, Now: r.time(), Start: r.start, First: r.first, T: r.trace.newest(),
 	}
 	if at.NextIndex >= 0 {
@@ -34,6 +34,7 @@ func (r *Round) captured() bool { return r.slots[r.current].ID > 0 && !r.retryin
 // send takes an input to the measurer and does what it wants. An error means
 // that a capture could not be stored, or that the input is refused.
 func (r *Round) send(in feature.Input) error {
+	r.doubt = ""
 	for _, e := range r.measure.Step(r.at(), in) {
 		if goOn, err := r.apply(e); err != nil || !goOn {
 			return err
@@ -45,92 +46,105 @@ func (r *Round) send(in feature.Input) error {
 // Tick tells the round that time has gone on where nothing else does: a gauge
 // that is read by eye sends nothing. An error is as of Handle.
 func (r *Round) Tick(now time.Time) error {
-	if r.done || r.paused || len(r.held) > 0 {
+	if r.Done() || r.paused || len(r.held) > 0 {
 		return nil
 	}
 	return r.send(feature.Input{Kind: feature.Tick, Time: now})
 }
 
 // notify lets the measurer know what became of the round.
-func (r *Round) notify(in feature.Input) { r.measure.Step(r.at(), in) }
+func (r *Round) notify(kind feature.InputKind) { r.measure.Step(r.at(), feature.Input{Kind: kind}) }
 
 // apply does one thing that the measurer wants, and reports whether what it
 // wants next is to be done too.
 func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	switch e := e.(type) {
 	case feature.Captured:
-		if r.asks(record.Capture(e)) {
-			r.notify(feature.Input{Kind: feature.NotStored})
-			return false, nil
+		asked, err := r.asks(record.Capture(e))
+		if err == nil && !asked {
+			err = r.capture(record.Capture(e))
 		}
-		if err := r.capture(record.Capture(e)); err != nil {
-			r.notify(feature.Input{Kind: feature.NotStored})
+		if err != nil || asked {
+			r.notify(feature.NotStored)
 			return false, err
 		}
 	case feature.Advance:
-		if !r.done {
-			r.advance()
-		}
+		r.advance()
 	case feature.GoTo:
 		r.moveTo(e.Index)
-		if r.retrying, r.returned = e.Again, e.Again; e.Again {
-			r.back++
-			r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
-		}
+		r.retrying, r.returned = true, true
+		r.shown.Back++
+		r.emit(Event{Kind: EventGauge, Text: "went back: " + r.action()})
 	case feature.Fault:
-		r.piped.doubted = r.piped.line
 		r.raise(e.Fault, e.Text)
 	case feature.Warn:
-		r.refuse(string(e))
+		r.piped.refused = string(e)
+		r.Tell(string(e))
 	case feature.Ring:
-		r.bell++
+		r.shown.Bell++
 		r.emit(Event{Kind: EventGauge, Text: string(e)})
 	case feature.Clear:
-		if e.Fault == "" || e.Fault == r.fault {
-			r.clear()
-		}
-	case feature.Sound:
-		if r.fault != "" {
+		if e.Fault == "" || e.Fault == r.shown.Fault {
 			r.clear()
 		}
 	case feature.Stop:
 		r.addStop(e)
 		r.emit(Event{Kind: EventStop})
 	case feature.Rock:
-		r.touched = true
-		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(float64(e), r.decimals())})
+		if r.touched, r.shown.State = true, StateMeasuring; e.Sound && r.shown.Fault != "" {
+			r.clear()
+		}
+		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(e.Value, r.decimals())})
 	case feature.Moving:
-		if !r.done {
-			r.state = StateMoving
+		if !r.Done() {
+			r.shown.State = StateMoving
 		}
 	case feature.Measuring:
-		r.state = StateMeasuring
+		r.shown.State = StateMeasuring
 	case feature.Block:
-		return r.passed(e)
-	case feature.Refuse:
-		return false, &LineError{r.piped.doubted, r.stored, false, e.Err}
+		r.blocked = e.Name
+		if r.cfg.Override != "" { // the reason is recorded first
+			err := r.override(r.cfg.Override)
+			return err == nil, err
+		}
+		r.raise("", e.Text)
+		r.piped.refused = e.Text
+		return false, nil
+	case feature.Doubt:
+		r.doubt = string(e)
 	}
 	return true, nil
 }
 
-// asks asks before a capture takes the place of one of this round that differs
-// from it by more than both are uncertain: it may be of another place. A value
-// that agrees with the one asked about is the answer yes. A bolt that was pulled
-// again has its new torque, asked or not, and where there is a single place it
-// cannot be mistaken.
-func (r *Round) asks(c record.Capture) bool {
-	old := r.slots[r.current]
-	if old.ID == 0 || len(r.visits) == 1 || r.inPasses() || r.feat.Together {
-		return false
+// asks asks before a capture is stored that may be wrong: its measurer doubts it, or
+// it would take the place of one of this round that differs from it by more than
+// both are uncertain. The same once more is the answer yes, any other value the
+// answer no, which is taken in its place; from a file or a pipe nobody answers,
+// and what follows would go to the wrong positions. A bolt that was pulled again
+// has its new torque, and where there is a single place it cannot be mistaken.
+func (r *Round) asks(c record.Capture) (bool, error) {
+	before, old := r.doubted, r.slots[r.current]
+	again := before != nil && c.Value == before.Value
+	mistaken := old.ID > 0 && len(r.visits) > 1 && !r.inPasses() && !r.feat.Together && differ(c, old)
+	text := r.doubt + ". Type it again if it is so, or type the right one."
+	switch {
+	case before != nil && r.cfg.Piped && !again:
+		return false, r.unanswered()
+	case again, r.doubt == "" && (!mistaken || before != nil && !differ(c, *before)):
+		return false, nil
+	case r.doubt == "":
+		text = fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
+			feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals()))
 	}
-	c, ok := r.cfg.Sheet.Convert(c)
-	if !ok || !differ(c, old) || r.doubted != nil && !differ(c, *r.doubted) {
-		return false
-	}
-	r.doubted = &c
-	r.raise("", fmt.Sprintf("%s has %s stored, and this is %s. Is it the same place? Give it once more to replace it, or press n to keep what is stored.",
-		feature.Capitalise(feature.Place(r.visits[r.current].Position)), r.feat.Amount(old.Value, r.decimals()), r.feat.Amount(c.Value, r.decimals())))
-	return true
+	r.doubted, r.piped.doubted, r.piped.why = &c, r.piped.line, r.doubt
+	r.raise("", text)
+	return true, nil
+}
+
+// unanswered ends values from a file or a pipe at one that was doubted.
+func (r *Round) unanswered() error {
+	return &LineError{r.piped.doubted, r.shown.Stored, false, fmt.Errorf("%s: %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
+		feature.AtAngle(r.visits[r.current].Position), r.piped.why)}
 }
 
 // differ reports whether two captures differ by more than both are uncertain, at
@@ -146,34 +160,20 @@ func differ(a, b record.Capture) bool {
 	return math.Abs(a.Value-b.Value) > gum.Coverage*math.Sqrt(variance)
 }
 
-// passed passes a block with the reason that the round was opened with, if
-// there is one; else the round is blocked. The error says that the reason could
-// not be recorded.
-func (r *Round) passed(b feature.Block) (bool, error) {
-	r.blocked = b.Name
-	if r.cfg.Override != "" {
-		err := r.override(r.cfg.Override)
-		return err == nil, err
-	}
-	r.raise("", b.Text)
-	r.piped.refused = b.Text
-	return false, nil
-}
-
 // action is the next thing to do, in one sentence or two short ones.
 func (r *Round) action() string {
 	switch {
-	case r.done && r.outcome.Next != "":
-		return r.outcome.Next
-	case r.done:
+	case r.Done() && r.shown.Outcome.Next != "":
+		return r.shown.Outcome.Next
+	case r.Done():
 		return feature.Capitalise(r.doneText()) + "."
 	case r.paused:
 		return "Paused. Nothing is measured until you go on."
-	case r.state == StateLost:
+	case r.shown.State == StateLost:
 		return "Plug the gauge in again."
 	case r.returned && r.measure.Progress().Rocks == 0:
 		return "Back to " + feature.Place(r.visits[r.current].Position) + ", by two quick lifts. Rock it again, or press n to go on."
-	case r.captured() && r.state != StateCaptured && (r.cfg.Keyed || r.inPasses()):
+	case r.captured() && r.shown.State != StateCaptured && (r.cfg.Keyed || r.inPasses()):
 		return feature.Capitalise(r.visits[r.current].Position.Label) + " is stored; n goes on. To replace it: " + r.measure.Ask(r.at())
 	}
 	return r.measure.Ask(r.at())
@@ -183,7 +183,7 @@ func (r *Round) action() string {
 // the sentence alone says it.
 func (r *Round) act() string {
 	at, p := r.at(), r.measure.Progress()
-	rocked, stored := p.Wanted > 1, r.state == StateCaptured
+	rocked, stored := p.Wanted > 1, r.shown.State == StateCaptured
 	turn := func(v feature.Visit) string {
 		if math.IsNaN(v.Position.AngleDeg) {
 			return v.Position.Label
@@ -191,7 +191,7 @@ func (r *Round) act() string {
 		return fmt.Sprintf("turn to %d", v.Position.Index)
 	}
 	switch {
-	case r.done, r.paused, r.state == StateLost:
+	case r.Done(), r.paused, r.shown.State == StateLost:
 		return ""
 	case r.returned && p.Rocks == 0:
 		return fmt.Sprintf("back to %d", at.Position.Index)

@@ -126,3 +126,19 @@ func TestPipedValuesEndAtAnAbsurdOne(t *testing.T) {
 	require.NoError(t, twice.typeLine("0.16"))
 	assert.Len(t, twice.store.captures, 2)
 }
+
+// A value that is far off is stored once it is typed again; another is the answer
+// no and is stored in its place.
+func TestDoubtedValueIsAskedOnce(t *testing.T) {
+	p := play(t, &memoryStore{}, RoundConfig{Keyed: true})
+	p.key(1.8)
+	assert.Empty(t, p.store.captures)
+	assert.Equal(t, "1.8 mm is 9 times the limit of 0.2 mm. Type it again if it is so, or type the right one.", p.View().Alert)
+	assert.Equal(t, 1, p.View().Alarm)
+	p.key(0.18)
+	require.Len(t, p.store.captures, 1)
+	assert.Empty(t, p.View().Alert)
+	p.key(1.8, 1.8)
+	require.Len(t, p.store.captures, 2)
+	assert.Equal(t, 1.8, p.store.captures[1].Value)
+}

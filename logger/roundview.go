@@ -6,40 +6,31 @@ import (
 	"slices"
 	"strings"
 
+	"crownlog/analysis"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
-// maxStops bounds the stops kept for the picture.
-const maxStops = 64
-
 // View is the round at this moment: a copy, safe to hand to another goroutine.
 func (r *Round) View() View {
-	v := View{
-		At: r.time(), Vehicle: r.cfg.Sheet.Vehicle.Label, Invented: r.cfg.Sheet.Invented,
-		Assessment: r.assessed, Progress: r.measure.Progress(), Outcome: r.outcome, Unit: r.read.Unit,
-		Decimals: r.decimals(), InchDecimals: r.inchDecimals(), Gauge: cmp.Or(r.last.Gauge, r.cfg.Gauge), State: r.state,
-		Reading: r.value, ReadingFlags: r.last.Flags,
-		Positions: r.positionViews(), Current: r.visits[r.current].Place,
-		Keyed:  r.cfg.Keyed,
-		Window: r.setup.Spec.Limits, Printed: r.setup.Sheet.PrintedWindow(r.cfg.Feature),
-		Reason: r.assessed.Reason(),
-		Trace:  r.trace.recent(), Stops: r.recentStops(),
-		Act: r.act(), Action: r.action(), Alert: r.alert, Fault: r.fault,
-		Caution: r.caution, Card: r.card, Fresh: r.fresh(), Garbled: r.garbled, Stored: r.stored, Bell: r.bell, Back: r.back, Alarm: r.alarm,
-	}
-	if r.state == StateLost {
+	v := r.shown
+	v.At, v.Progress, v.Decimals, v.InchDecimals = r.time(), r.measure.Progress(), r.decimals(), r.inchDecimals()
+	v.Gauge, v.ReadingFlags = cmp.Or(r.last.Gauge, r.cfg.Gauge), r.last.Flags
+	v.Positions, v.Current = r.positionViews(), r.visits[r.current].Place
+	v.Trace, v.Stops = r.trace.recent(), r.recentStops()
+	v.Act, v.Action, v.Fresh = r.act(), r.action(), r.fresh()
+	if v.State == StateLost {
 		v.Reading = math.NaN() // nobody knows what it shows now
 	}
-	if !r.feat.Typing.NamesUnit {
-		v.Typed = r.setup.TypedUnit()
-	}
-	if r.done {
+	if r.Done() {
 		v.Current = -1
 	} else if len(r.held) > 0 {
-		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, r.holdText(), "", "", false
+		v.State, v.Alert, v.Fault, v.Act, v.Fresh = StateHeld, "", "", "", false
+		for _, h := range r.held {
+			v.Alert = strings.TrimSpace(v.Alert + " " + h.Reason)
+		}
 		v.Action = "Do that first, or go past it with a reason (o), which is kept in the record."
 		if v.Tick = job.ToTick(r.held); v.Tick.Name != "" {
 			v.Action = "Tick it off (v), or go past it with a reason (o), which is kept in the record."
@@ -57,15 +48,13 @@ func (r *Round) View() View {
 	return v
 }
 
+// addStop keeps a stop for the picture, as long as it is in it.
 func (r *Round) addStop(s feature.Stop) {
 	if n := len(r.stops); n > 0 && s.From <= r.stops[n-1].To {
 		r.stops[n-1] = s
 		return
 	}
-	r.stops = append(r.stops, s)
-	if len(r.stops) > maxStops {
-		r.stops = append(r.stops[:0], r.stops[len(r.stops)-maxStops/2:]...)
-	}
+	r.stops = append(slices.DeleteFunc(r.stops, func(old feature.Stop) bool { return s.To-old.To > traceSeconds }), s)
 }
 
 // recentStops copies the stops inside the trace, on its time base.
@@ -84,9 +73,9 @@ func (r *Round) recentStops() []feature.Stop {
 // readings were written.
 func (r *Round) decimals() int {
 	switch {
-	case r.counts >= 0 && r.cfg.Keyed && r.feat.Quantity == "length":
+	case r.setup.Resolution > 0 && r.cfg.Keyed && r.feat.Quantity == "length":
 		return r.counts + 1 // half a division is read by eye
-	case r.counts >= 0:
+	case r.setup.Resolution > 0:
 		return r.counts
 	case r.last.Raw != "" && (r.last.Unit == "" || r.last.Unit == r.feat.Unit):
 		return r.written
@@ -105,8 +94,9 @@ func writtenDecimals(raw string) int {
 // that is made anew does not count in it.
 func (r *Round) refresh() {
 	counted := slices.DeleteFunc(slices.Clone(r.slots), func(c record.Capture) bool { return c.ID == 0 })
-	r.stored = len(counted)
-	r.assessed = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.shown.Stored = len(counted)
+	r.shown.Assessment = feature.AssessRound(r.cfg.Sheet, counted, r.cfg.Store.Captures(), r.cfg.Stage, r.cfg.Feature)
+	r.shown.Reason = r.shown.Assessment.Reason()
 }
 
 // positionViews shows each position with its latest capture. A pull of an
@@ -127,11 +117,11 @@ func (r *Round) positionViews() []PositionView {
 		if pv.Pulled++; c.Pass.Degrees > 0 { // the torque stays the one before
 			continue
 		}
-		pv.Value, pv.U, pv.Rocks = c.Value, c.U, c.N
+		pv.Value, pv.U = c.Value, c.U
 		pv.Verdict, _, _ = r.judge.Decide(c)
 		pv.Word = feature.TryWord(c)
 	}
-	if !r.done {
+	if !r.Done() {
 		views[r.visits[r.current].Place].Current = true
 	}
 	return views
@@ -140,7 +130,7 @@ func (r *Round) positionViews() []PositionView {
 // fresh reports whether the card is to be read now. Where nobody can press a key to
 // see a steady turn, it would stand before it to the end.
 func (r *Round) fresh() bool {
-	return r.card != nil && !r.touched && !r.done && !(r.cfg.NoKeys && len(r.visits) == 1)
+	return r.shown.Card != nil && !r.touched && !r.Done() && !(r.cfg.NoKeys && len(r.visits) == 1)
 }
 
 // inchDecimals is how many decimals of an inch the gauge shows, with half a
@@ -161,4 +151,43 @@ func (r *Round) inchDecimals() int {
 		return max(r.written, 1) - int(math.Round(math.Log10(mm/25.4)))
 	}
 	return 4 // tenths of a thousandth, where nothing is known of it
+}
+
+const (
+	traceSeconds = 12
+	traceLength  = 2048 // samples of so many seconds at most; faster gauges are thinned for the picture
+)
+
+// A trace keeps the last seconds of samples for showing, and some before them.
+type trace []analysis.Sample
+
+func (t *trace) add(s analysis.Sample) {
+	gap := s.T - t.newest()
+	if len(*t) > 0 && gap >= 0 && gap < traceSeconds/float64(traceLength) {
+		return
+	}
+	if len(*t) == 2*traceLength {
+		*t = slices.Delete(*t, 0, traceLength)
+	}
+	*t = append(*t, s)
+}
+
+// recent copies the last seconds, times relative to the newest.
+func (t trace) recent() []analysis.Sample {
+	out := make([]analysis.Sample, 0, min(len(t), traceLength))
+	now := t.newest()
+	for _, s := range t {
+		if now-s.T <= traceSeconds {
+			out = append(out, analysis.Sample{T: s.T - now, X: s.X})
+		}
+	}
+	return out
+}
+
+// newest is the time of the newest sample, 0 without any.
+func (t trace) newest() float64 {
+	if len(t) == 0 {
+		return 0
+	}
+	return t[len(t)-1].T
 }

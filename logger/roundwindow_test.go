@@ -123,5 +123,5 @@ func BenchmarkRoundHandle(b *testing.B) {
 		}
 		i++
 	}
-	require.Zero(b, r.stored)
+	require.Zero(b, r.shown.Stored)
 }

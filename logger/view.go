@@ -1,10 +1,15 @@
 package logger
 
 import (
+	"cmp"
+	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/device/frame"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
@@ -72,7 +77,6 @@ type PositionView struct {
 	U       float64 // standard uncertainty
 	Word    string  // in place of a value: "yes" or "no" for a try of the lock
 	Verdict gum.Verdict
-	Rocks   int
 	Current bool
 
 	Pulled, Pulls int // of a bolt: passes done, of so many; 0: not in passes
@@ -117,3 +121,143 @@ const (
 	CmdUndo      Command = "undo"       // supersede the last capture
 	CmdPause     Command = "pause"      // toggles
 )
+
+// SoFar is the value at the current position with twice its standard uncertainty,
+// for 95 %, both to the second significant digit of that. Source: JCGM 100:2008,
+// 7.2.6.
+func (v View) SoFar() string {
+	d := v.Decimals
+	if v.Feature == record.FeatureLeakDown {
+		d += 2 // a slope, finer than the gauge by the time it takes
+	}
+	if !(v.EstimateU > 0) {
+		return units.Fixed(v.Estimate, d) + " " + v.ResultUnit()
+	}
+	expanded, d := gum.RoundU(2 * v.EstimateU)
+	return units.Fixed(v.Estimate, d) + " ±" + units.Fixed(expanded, d) + " " + v.ResultUnit()
+}
+
+// ResultUnit is the unit of what is measured, which of an air test is not that of
+// the readings.
+func (v View) ResultUnit() string {
+	if own, _ := record.UnitOf(v.Feature); v.Feature == record.FeatureLeakDown {
+		return own
+	}
+	return v.Unit
+}
+
+// Deciding is the figure that leaves a verdict open: of the values that reach over
+// a limit by their uncertainty the one nearest to it; "" where it is none of them.
+func (v View) Deciding() string {
+	text, nearest := "", math.Inf(1)
+	for _, p := range v.Positions {
+		for _, limit := range []float64{v.Window.Lower, v.Window.Upper} {
+			if off := math.Abs(p.Value - limit); v.Verdict == gum.TooClose && p.Verdict == gum.TooClose && off < nearest {
+				nearest = off
+				u, d := gum.RoundU(gum.Coverage * p.U)
+				text = fmt.Sprintf("%s ±%s at %s: limit %s", units.Fixed(p.Value, d), units.Fixed(u, d), feature.Place(p.Position), units.Trimmed(limit, d+1))
+			}
+		}
+	}
+	return text
+}
+
+// TimeLeft is what is left of a countdown, "07:41".
+func (v View) TimeLeft() string {
+	left := int(math.Ceil(v.Left))
+	return fmt.Sprintf("%02d:%02d", left/60, left%60)
+}
+
+// WindowText is the spec window in words, "window 0.13 to 0.18 mm"; "" for none.
+func (v View) WindowText() string {
+	l, u := v.Window.Lower, v.Window.Upper
+	unit := " " + cmp.Or(v.Window.Unit, v.Unit)
+	d := min(v.Decimals, max(feature.DecimalsOf(units.RoundTo(l, 1e-6)), feature.DecimalsOf(units.RoundTo(u, 1e-6))))
+	k := math.Pow10(d) // rounded so that nothing outside looks inside
+	low, high := units.Fixed(math.Ceil(units.RoundTo(l*k, 1e-6))/k, d), units.Fixed(math.Floor(units.RoundTo(u*k, 1e-6))/k, d)
+	lead, said := "window ", low+" to "+high
+	switch {
+	case math.IsNaN(l) && math.IsNaN(u):
+		return ""
+	case math.IsNaN(l):
+		lead, said = "at most ", high
+	case math.IsNaN(u):
+		lead, said = "at least ", low
+	}
+	if v.Printed != "" {
+		lead = v.Printed + " = "
+	}
+	return lead + said + unit
+}
+
+// Doubts says what speaks against the last reading; "" for nothing.
+func (v View) Doubts() string {
+	flags := v.ReadingFlags &^ frame.FlagPress
+	if record.FeatureOf(v.Feature).Quantity == "torque" { // a tool that nobody pulls shows nothing else than zero
+		flags &^= frame.FlagFrozen
+	}
+	return strings.ToUpper(doubtWords.Replace(strings.Join(flags.Words(), " · ")))
+}
+
+// doubtWords are those for the eye: a gauge that shows the same digits is on hold,
+// or nobody touches it.
+var doubtWords = strings.NewReplacer("-", " ", "frozen", "same digits", "duplicate", "repeated")
+
+// RingAngles is where the marks of the positions stand on a ring, clockwise from
+// the top in degrees: where they are on the wheel or, where not each has an angle
+// of its own, such as bolts, evenly.
+func RingAngles(ps []PositionView) []float64 {
+	angles, seen, even := make([]float64, len(ps)), make(map[float64]bool, len(ps)), false
+	for i, p := range ps {
+		a := math.Mod(p.AngleDeg, 360)
+		even = even || math.IsNaN(a) || seen[a]
+		angles[i], seen[a] = p.AngleDeg, true
+	}
+	for i := range angles {
+		if even {
+			angles[i] = 360 * float64(i) / float64(len(ps))
+		}
+	}
+	return angles
+}
+
+// NotSure is a verdict that is too close to call, for those who do not know the
+// idiom.
+const NotSure = "not sure"
+
+// plainWords say on a screen what the record says in words of the trade.
+var plainWords = strings.NewReplacer(gum.TooClose.String(), NotSure)
+
+// OnScreen is the view as a screen shows it: in plain words, and the figures in
+// inches, to the digits of the gauge, where that reads in inches. The record keeps
+// millimetres.
+func (v View) OnScreen() View {
+	v.Reason, v.Action = plainWords.Replace(v.Reason), plainWords.Replace(v.Action)
+	if v.InchDecimals == 0 {
+		return v
+	}
+	const mm = 25.4
+	v.Unit, v.Decimals, v.InchDecimals, v.Window.Unit, v.Printed = "in", v.InchDecimals, 0, "in", ""
+	r := &v.Round
+	for _, x := range []*float64{
+		&v.Reading, &v.Estimate, &v.EstimateU, &v.Value, &v.U, &v.Window.Lower, &v.Window.Upper,
+		&r.Mean, &r.StdDev, &r.Spread, &r.SpreadU, &r.ResidualSD, &r.H1.Amplitude, &r.H2.Amplitude,
+		&r.Tightest.Value, &r.Tightest.U, &r.Loosest.Value, &r.Loosest.U,
+	} {
+		*x /= mm
+	}
+	v.Positions = append([]PositionView(nil), v.Positions...)
+	for i := range v.Positions {
+		v.Positions[i].Value /= mm
+		v.Positions[i].U /= mm
+	}
+	v.Trace = append([]analysis.Sample(nil), v.Trace...)
+	for i := range v.Trace {
+		v.Trace[i].X /= mm
+	}
+	v.Stops = append([]feature.Stop(nil), v.Stops...)
+	for i := range v.Stops {
+		v.Stops[i].Level /= mm
+	}
+	return v
+}

@@ -69,7 +69,7 @@ func TestPipedValuesKeepTheirPlaces(t *testing.T) {
 		"a gap":              {"0.150\n\n0.152\n0.153\n", exitUsage, map[int]float64{1: 0.150}, "line 2: it is empty"},
 		"a gap of blanks":    {"0.150\r\n  \r\n0.152\r\n", exitUsage, map[int]float64{1: 0.150}, "line 2: it is empty"},
 		"a key":              {"0.150\nu\n0.152\n", exitUsage, map[int]float64{1: 0.150}, `line 2: "u"`},
-		"another quantity":   {"0.150\n12 N·m\n0.152\n", exitUsage, map[int]float64{1: 0.150}, "line 2: N·m is no unit that backlash is measured in"},
+		"another quantity":   {"0.150\n12 N·m\n0.152\n", exitUsage, map[int]float64{1: 0.150}, "line 2: Unit \"N·m\": want mm, µm, in or thou"},
 		"negative":           {"0.150\n-0.15\n0.152\n", exitUsage, map[int]float64{1: 0.150}, "line 2: -0.15 is negative"},
 		"far out":            {"0.150\n1.5\n0.152\n0.153\n", exitUsage, map[int]float64{1: 0.150}, "line 2: position 2, 90 degrees (tooth 12): 1.5 mm is 8.33 times the limit"},
 		"far out, the last":  {"0.150\n0.151\n0.152\n1.5", exitUsage, map[int]float64{1: 0.150, 2: 0.151, 3: 0.152}, "line 4: position 4"},

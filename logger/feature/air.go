@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -50,27 +51,19 @@ func (m *typedAir) Step(at At, in Input) []Effect {
 	switch in.Kind {
 	case Enter, Reset:
 		*m = typedAir{entry: m.entry}
-	case Tick:
-		return m.tick(in.Time)
+	case Tick: // rings once when the line has settled, and once when the test is over
+		m.now = in.Time
+		if left, leg := m.left(); leg != "" && left <= 0 && !m.rung {
+			m.rung = true
+			return one(Ring("Type the pressure now."))
+		}
 	case Typed:
 		m.now = in.Time
 		return m.part(at, in)
 	case Accept:
 		return captureOf(m.test())
-	case End:
-		return m.entry.Step(at, in)
 	}
 	return nil
-}
-
-// tick rings once when the line has settled, and once when the test is over.
-func (m *typedAir) tick(now time.Time) []Effect {
-	m.now = now
-	if left, leg := m.left(); leg == "" || left > 0 || m.rung {
-		return nil
-	}
-	m.rung = true
-	return one(Ring("Type the pressure now."))
 }
 
 // left is what is left of the settling or of the test, s, and which of them; ""
@@ -109,16 +102,15 @@ func (m *typedAir) part(at At, in Input) []Effect {
 			return one(Fault{Text: why})
 		}
 	}
-	if n == 2 && m.minutes == 0 && !m.Piped && m.pressures[1].at.Sub(m.pressures[0].at).Seconds() > oneLine {
+	switch {
+	case n == 2 && m.minutes > 0:
+		return m.finish(in, "minutes typed, no clock ran")
+	case n == 2 && !m.Piped && m.pressures[1].at.Sub(m.pressures[0].at).Seconds() > oneLine:
 		return m.clocked(in)
-	}
-	if n == 1 && m.since.IsZero() {
+	case n == 1 && m.since.IsZero():
 		m.since = in.Time
 	}
-	if n < 2 || m.minutes == 0 {
-		return one(Clear{})
-	}
-	return m.finish(in, "minutes typed, no clock ran")
+	return one(Clear{})
 }
 
 // clocked takes a second pressure by the clock: it begins the test once the line
@@ -149,45 +141,34 @@ func (m *typedAir) finish(in Input, how string) []Effect {
 }
 
 func (m *typedAir) take(v float64, unit string) error {
+	n := len(m.pressures)
+	unit = cmp.Or(unit, [...]string{"", m.unit, "min"}[n])
+	seconds, timed := record.OwnUnits["time"][unit]
+	quantity, _, _ := units.Canonical(unit)
+	kPa, err := units.Convert(v, unit, "kPa")
 	switch {
-	case unit != "":
-	case len(m.pressures) == 0:
+	case unit == "":
 		return fmt.Errorf("%g of what? Type the pressure with its unit: %g kPa, bar or psi", v, v)
-	case len(m.pressures) == 1:
-		unit = m.unit
-	default:
-		unit = "min"
-	}
-	if k, ok := record.OwnUnits["time"][unit]; ok {
-		if !(v > 0) {
-			return fmt.Errorf("%g %s is no time between two readings", v, unit)
-		}
-		if m.testing {
-			return errors.New("the clock runs: the minutes come from it")
-		}
-		m.minutes = v * k / record.OwnUnits["time"]["min"]
-		return nil
-	}
-	switch quantity, _, _ := units.Canonical(unit); {
+	case timed && !(v > 0):
+		return fmt.Errorf("%g %s is no time between two readings", v, unit)
+	case timed && m.testing:
+		return errors.New("the clock runs: the minutes come from it")
+	case timed:
+		m.minutes = v * seconds / record.OwnUnits["time"]["min"]
 	case quantity == "temperature" && len(m.celsius) < 2:
 		m.celsius = append(m.celsius, v)
 		m.digit = math.Min(cmp.Or(m.digit, 1), lastDigit(v))
-		return nil
-	case quantity != "pressure":
+	case err != nil:
 		return fmt.Errorf("unit %q: want kPa, bar or psi, and min", unit)
-	case len(m.pressures) == 2:
+	case n == 2:
 		return errors.New("both pressures are there: type the minutes between them")
-	}
-	kPa, err := units.Convert(v, unit, "kPa")
-	if err != nil {
-		return err
-	}
-	if len(m.pressures) == 0 && !(kPa > 0) {
+	case n == 0 && !(kPa > 0):
 		return fmt.Errorf("%g %s is no pressure to begin with", v, unit)
+	default:
+		digit, _ := units.Convert(lastDigit(v), unit, "kPa") // as the pressure was
+		m.unit = cmp.Or(m.unit, unit)
+		m.pressures = append(m.pressures, typedPressure{kPa, digit, m.now})
 	}
-	digit, _ := units.Convert(lastDigit(v), unit, "kPa") // as the pressure was
-	m.unit = cmp.Or(m.unit, unit)
-	m.pressures = append(m.pressures, typedPressure{kPa, digit, m.now})
 	return nil
 }
 
@@ -197,15 +178,14 @@ func (m *typedAir) test() (record.Capture, error) {
 	if len(m.pressures) < 2 || m.minutes == 0 {
 		return record.Capture{}, errors.New("type the pressure, the pressure later and the minutes between")
 	}
-	start := leak.Sample{P: m.pressures[0].kPa, TempC: math.NaN()}
-	end := leak.Sample{T: 60 * m.minutes, P: m.pressures[1].kPa, TempC: math.NaN()}
+	first, last := m.pressures[0], m.pressures[1]
+	start, end := leak.Sample{P: first.kPa, TempC: math.NaN()}, leak.Sample{T: 60 * m.minutes, P: last.kPa, TempC: math.NaN()}
 	if len(m.celsius) == 2 {
 		start.TempC, end.TempC = m.celsius[0], m.celsius[1]
 	}
 	d := leak.Between(start, end, leak.Options{
-		AmbientKPa:     m.Sheet.LeakDown.AmbientKPa,
-		Resolution:     math.Max(math.Min(m.pressures[0].digit, m.pressures[1].digit), m.Resolution),
-		TempResolution: m.digit,
+		AmbientKPa: m.Sheet.LeakDown.AmbientKPa,
+		Resolution: math.Max(math.Min(first.digit, last.digit), m.Resolution), TempResolution: m.digit,
 	})
 	if d.Refused {
 		return record.Capture{}, errors.New(words.Joined(d.Notes))
@@ -222,11 +202,12 @@ func (m *typedAir) Ask(At) string {
 	left, leg := m.left()
 	switch {
 	case len(m.pressures) == 0:
-		return fillTo(m.Sheet) + fmt.Sprintf(", shut it off and type the pressure with its unit: it settles for %s then. Or type a whole test in one line: start, end, unit and minutes.", minutes(settle))
+		return fillTo(m.Sheet) + fmt.Sprintf(", shut it off and type the pressure with its unit: it settles for %s min then. "+
+			"Or type a whole test in one line: start, end, unit and minutes.", units.Trimmed(settle/60, 1))
 	case len(m.pressures) == 2:
 		return "Type the minutes between the two pressures."
 	case left > 0:
-		return fmt.Sprintf("%s: %.0f s to go. Do not touch the line.", Capitalise(leg), left)
+		return toGo(leg, left)
 	case leg == "air test":
 		return "The time is over: type the pressure in " + m.unit + "."
 	case leg != "":
@@ -234,9 +215,6 @@ func (m *typedAir) Ask(At) string {
 	}
 	return "Type the pressure at the end in " + m.unit + "."
 }
-
-// minutes writes so many seconds as minutes.
-func minutes(seconds float64) string { return units.Exact(units.RoundTo(seconds/60, 0.1)) + " min" }
 
 // airValues bounds the values of an air test in one line: two pressures, two
 // temperatures, one time.
@@ -247,11 +225,11 @@ const airValues = 5
 func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
 	var values []frame.KeyedValue
 	for _, group := range numberGroups(line) {
-		v, unit, err := parseKeyed(group, 0)
+		value, err := parseOne(group, 0)
 		if err != nil {
 			return nil, fmt.Errorf("%q is %w", group, err)
 		}
-		values = append(values, frame.KeyedValue{Value: v, Unit: unit})
+		values = append(values, value...)
 	}
 	if len(values) == 0 || len(values) > airValues {
 		return nil, fmt.Errorf("%d values", len(values))
@@ -270,17 +248,11 @@ func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
 // numberGroups cuts a line before each word that begins with a digit or a sign
 // and a digit.
 func numberGroups(line string) []string {
-	var groups []string
-	for word := range strings.FieldsSeq(line) {
-		digits := strings.TrimLeft(word, "+-.,")
-		if len(groups) == 0 || digits != "" && digits[0] >= '0' && digits[0] <= '9' {
-			groups = append(groups, word)
-			continue
-		}
-		groups[len(groups)-1] += " " + word
-	}
-	return groups
+	line = strings.Join(strings.Fields(line), " ")
+	return strings.FieldsFunc(numberWord.ReplaceAllString(line, "\n$1"), func(r rune) bool { return r == '\n' })
 }
+
+var numberWord = regexp.MustCompile(`(?:^| )([-+.,]*[0-9])`)
 
 // rankTime puts times behind all else.
 func rankTime(unit string) int {

@@ -60,7 +60,6 @@ type reasonCode int
 const (
 	becauseOfWork       reasonCode = iota + 1 // the axle was worked on since
 	becauseOfConvention                       // read in another way than the sheet says
-	becauseOfOutlier                          // a place that stands out has to be measured again
 	becauseOfPressure                         // the air was not at the test pressure
 )
 
@@ -206,9 +205,6 @@ func (j Judge) Decide(c record.Capture) (v gum.Verdict, why string, judged bool)
 // Unconvertible reports whether something was read in another way than the sheet
 // says, and what would convert it is not known.
 func (a Assessment) Unconvertible() bool { return a.reason.code == becauseOfConvention }
-
-// InDoubt reports whether a place stands out that has to be measured again.
-func (a Assessment) InDoubt() bool { return a.reason.code == becauseOfOutlier }
 
 // Stale reports whether all that was measured is out of date.
 func (a Assessment) Stale() bool { return a.reason.code == becauseOfWork }

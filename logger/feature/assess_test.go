@@ -165,7 +165,7 @@ func TestAssess(t *testing.T) {
 		{name: "a try failed", feature: try, cs: append(tried(0.6), failed(2, qualityNoFree)...), verdict: gum.Outside,
 			reason: "cycle 2 did not free; not measured: cycles 3, 4, 5, 6, 7, 8, 9 and 10", value: 0.6, u: 0.1, measured: 2, missing: ten[2:]},
 		{name: "the first that failed", feature: try, cs: append(failed(1, qualityNoLock), failed(2, qualityNoFree)...), verdict: gum.Outside,
-			reason: "cycle 1 did not lock; not measured: cycles 3, 4, 5, 6, 7, 8, 9 and 10", value: nan, u: 0.1, measured: 2, missing: ten[2:]},
+			reason: "cycle 1 did not lock; not measured: cycles 3, 4, 5, 6, 7, 8, 9 and 10", value: nan, u: nan, measured: 2, missing: ten[2:]},
 		{name: "tries within a second", feature: try, cs: tried(0.6, 0.5), change: twoTries, verdict: gum.Inside, reason: "all conditions met", value: 0.6, u: 0.1, measured: 2},
 		{name: "a slow try", feature: try, cs: tried(0.6, 1.3), change: twoTries, verdict: gum.Outside, reason: "cycle 2: outside", value: 1.3, u: 0.1, measured: 2},
 		{name: "a try not timed", feature: try, cs: tried(0.6, nan), change: twoTries, reason: "the window is a time, and not every try was timed", value: 0.6, u: 0.1, measured: 2},
@@ -290,7 +290,6 @@ func TestResults(t *testing.T) {
 		assert.Empty(t, a.Results[i].Word)
 	}
 	assert.False(t, a.Unconvertible())
-	assert.False(t, a.InDoubt())
 
 	face := Assess(sheet.Example(), round(record.FeatureRunoutBackFace, 0.002, 0.1, 0.2, 0.3), record.StageFinal, record.FeatureRunoutBackFace)
 	for _, r := range face.Results {

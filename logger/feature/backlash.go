@@ -31,15 +31,11 @@ const faultPatience = 2.0
 // backlash is rocked between the stops at each position.
 func backlash() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureBacklash),
-		Caution:   "Axle on rated stands, wheels off or free, nobody at the ignition; crown wheel teeth can take a finger.",
-		positions: wheelPositions,
-		gauged:    func(s Setup) Measurer { return newRocks(s) },
-		Typing: typing{
-			Check:       notNegative,
-			uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
-			correct:     readOffDial,
-		},
+		positions:   wheelPositions,
+		gauged:      func(s Setup) Measurer { return newRocks(s) },
+		Check:       notNegative,
+		uncertainty: func(s Setup, _ float64) float64 { return s.countUncertainty(2) }, // a difference of two readings
+		store:       readOffDial,
 	}
 }
 
@@ -47,15 +43,13 @@ func backlash() Feature {
 // snug: what torquing them does is the difference.
 func capsSnug() Feature {
 	f := backlash()
-	f.Feature = record.FeatureOf(record.FeatureSnug)
-	f.Caution = "Caps to snug only, threads free, after they are marked; the centre is heavy."
-	f.positions = func(s sheet.Sheet) []record.Position { return wheelPositions(s)[:1] }
+	f.positions = func(s sheet.Sheet, name string) []record.Position { return wheelPositions(s, name)[:1] }
 	return f
 }
 
 // readOffDial corrects a backlash read off the dial as one that is measured, and
 // counts the same doubts of hand and plunger: typing the figure takes none away.
-func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
+func readOffDial(s Setup, _ At, c record.Capture) []Effect {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
 	doubts := append(rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()),
@@ -64,7 +58,7 @@ func readOffDial(s Setup, _ At, c record.Capture) record.Capture {
 	if budget, err := gum.Combine(doubts); err == nil { // else nothing is known of the gauge
 		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), doubts[len(doubts)-2].Contribution()
 	}
-	return s.Sheet.AsMeasured(c)
+	return []Effect{Captured(s.Sheet.AsMeasured(c)), Advance{}}
 }
 
 // rocks measure backlash: they wait for enough sound rocks that agree, are
@@ -104,7 +98,11 @@ func (m *rocks) Step(at At, in Input) []Effect {
 	case Reading:
 		return m.add(at, in)
 	case Accept:
-		return m.accept(at)
+		if at.Captured {
+			return one(Warn(Capitalise(AtAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
+		}
+		m.alone = false
+		return captureOf(m.measured(at))
 	case Enter, Reset:
 		m.reset()
 	case NotStored:
@@ -124,10 +122,7 @@ func (m *rocks) reset() {
 
 // awayLevel is how far, in mm and in swings, a rest lies from the two after it
 // that was none of the stops.
-const (
-	awayLevel = 0.1
-	awaySwing = 0.6
-)
+const awayLevel, awaySwing = 0.1, 0.6
 
 // setUp reports whether the first rests show that the plunger was only being
 // set on the tooth, which looks like half a rock: the one before the last two
@@ -184,10 +179,7 @@ func (m *rocks) add(at At, in Input) []Effect {
 	case len(faults) > 0:
 		effects = append(effects, faultOf(faults[0]))
 	case !m.result.Refused && !m.result.UpperBound:
-		if m.ByKey {
-			return effects
-		}
-		if c, err := m.measured(at); err == nil {
+		if c, err := m.measured(at); err == nil && !m.ByKey {
 			m.alone = true
 			effects = append(effects, Captured(c))
 		}
@@ -237,7 +229,7 @@ func (m *rocks) setDown(at At) []Effect {
 		m.tapped = m.lift.Ended
 	case m.from >= 0:
 		m.tapped = math.NaN()
-		return []Effect{GoTo{Index: m.from, Again: true}, Measuring{}}
+		return []Effect{GoTo{m.from}, Measuring{}}
 	}
 	if at.Done || at.Captured {
 		return nil
@@ -255,11 +247,7 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		m.result = m.rock.Result()
 		m.rocks = e.Rocks
 		m.needed = m.wanted()
-		effects := one(Measuring{})
-		if m.rocks >= usualRocks && len(m.soundness(at)) == 0 {
-			effects = append(effects, Sound{})
-		}
-		return append(effects, Rock(m.result.Value))
+		return one(Rock{m.result.Value, m.rocks >= usualRocks && len(m.soundness(at)) == 0})
 	case rocking.FaultRaised:
 		return m.faultRaised(e)
 	case rocking.FaultCleared:
@@ -336,15 +324,6 @@ func (m *rocks) soundness(at At) []analysis.Fault {
 		}
 	}
 	return faults
-}
-
-// accept takes what has been measured by command.
-func (m *rocks) accept(at At) []Effect {
-	if at.Captured {
-		return one(Warn(Capitalise(atAngle(at.Position)) + " is stored; x measures it again. " + m.Ask(at)))
-	}
-	m.alone = false
-	return captureOf(m.measured(at))
 }
 
 // measured is the capture of the rocks so far, also with a fault: then the

@@ -21,29 +21,20 @@ const shortPull = 0.97
 const qualityDouble = "double-strike"
 
 // bolts are pulled in a sequence, pass by pass.
-func bolts(name, caution string) Feature {
+func bolts() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   caution,
-		positions: func(s sheet.Sheet) []record.Position { return boltPositions(s, name) },
-		visits:    pullsInOrder,
-		place:     "bolt",
-		assess:    (*Assessment).bolts,
-		partial:   func(c record.Capture) bool { return !c.Pass.Final() },
-		gauged:    func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
-		example:   "a torque such as 95, 70 lbf ft or 9.7 kgf m",
-		Typing: typing{
-			Check:       notNegative,
-			doubt:       doubtTorque,
-			uncertainty: func(s Setup, v float64) float64 { return s.boltList().PullUncertainty(v, s.Resolution) },
-			correct: func(s Setup, at At, c record.Capture) record.Capture {
-				c.Pass = passOf(s, at.Visit)
-				return c
-			},
-			before: restrikeBlock,
-			after:  overTorque,
-			ask:    askPull,
-		},
+		positions:   boltPositions,
+		visits:      pullsInOrder,
+		place:       "bolt",
+		assess:      (*Assessment).bolts,
+		partial:     func(c record.Capture) bool { return !c.Pass.Final() },
+		gauged:      func(s Setup) Measurer { return &pulls{Setup: s, torque: torque.New(torque.Options{})} },
+		example:     "a torque such as 95, 70 lbf ft or 9.7 kgf m",
+		Check:       notNegative,
+		doubt:       doubtTorque,
+		uncertainty: func(s Setup, v float64) float64 { return s.boltList().PullUncertainty(v, s.Resolution) },
+		store:       func(s Setup, at At, c record.Capture) []Effect { return s.storeBolt(at, c, overTorque(s, at, c.Value)) },
+		ask:         askPull,
 	}
 }
 
@@ -100,7 +91,7 @@ func (m *pulls) Step(at At, in Input) []Effect {
 		if !m.had {
 			return one(Warn("No pull yet."))
 		}
-		return []Effect{Captured(m.capture(at)), Advance{}}
+		return m.storeBolt(at, m.capture(at), nil)
 	case Enter, Reset:
 		m.torque = torque.New(torque.Options{Target: at.Target})
 		m.had = false
@@ -126,18 +117,22 @@ func (m *pulls) pulled(at At, pull torque.Pull) []Effect {
 		return one(Fault{Text: fmt.Sprintf("Short: %s of %s. Pull bolt %d again.",
 			f.Amount(pull.Value, at.Decimals), f.Amount(at.Target, at.Decimals), at.Position.Index)})
 	}
-	effects := restrikeBlock(m.Setup, at)
-	if effects != nil && m.Override == "" {
+	said := overTorque(m.Setup, at, pull.Value)
+	if said == nil && pull.DoubleStrike {
+		said = one(Fault{Text: fmt.Sprintf("Bolt %d was clicked twice: the second click over-torques it.", at.Position.Index)})
+	}
+	return m.storeBolt(at, m.capture(at), said)
+}
+
+// storeBolt stores what was done to a bolt, says what is to be said of it, and goes
+// on, unless the bolt must not be touched any more.
+func (s Setup) storeBolt(at At, c record.Capture, said []Effect) []Effect {
+	effects := restrikeBlock(s, at)
+	if effects != nil && s.Override == "" {
 		return effects
 	}
-	effects = append(effects, Captured(m.capture(at)), Advance{})
-	if over := overTorque(m.Setup, at, pull.Value); over != nil {
-		return append(effects, over...)
-	}
-	if pull.DoubleStrike {
-		effects = append(effects, Fault{Text: fmt.Sprintf("Bolt %d was clicked twice: the second click over-torques it.", at.Position.Index)})
-	}
-	return effects
+	c.Pass.N, c.Pass.Of, c.Pass.Percent = at.Pass, at.Passes, int(math.Round(s.boltList().Passes()[at.Pass-1]*100))
+	return slices.Concat(effects, []Effect{Captured(c), Advance{}}, said)
 }
 
 // capture is that of the pull seen last.
@@ -147,7 +142,6 @@ func (m *pulls) capture(at At) record.Capture {
 		value = torque.AdapterTorque(value, b.WrenchLength, b.AdapterLength, b.AdapterAngle)
 	}
 	c := newCapture(value, b.PullUncertainty(value, m.Resolution), 1, record.QualityOK, "")
-	c.Pass = passOf(m.Setup, at.Visit)
 	c.Time = at.Start.Add(time.Duration(m.last.Time * float64(time.Second)))
 	if m.last.DoubleStrike {
 		c.Quality = qualityDouble
@@ -181,18 +175,29 @@ func (s Setup) turned(at At, degrees float64, in Input) []Effect {
 	if in.Unit != "" || !(degrees > 0 && degrees <= 360) {
 		return one(Warn("Type by how many degrees the bolt was turned on, without a unit, or press enter."))
 	}
-	effects := restrikeBlock(s, at)
-	if effects != nil && s.Override == "" {
-		return effects
-	}
 	c := newCapture(math.NaN(), math.NaN(), 1, record.QualityClick, "turned on, nothing read")
-	c.Time, c.Gauge, c.Pass = in.Time, in.Gauge, passOf(s, at.Visit)
-	c.Pass.Degrees = degrees
-	effects = append(effects, Captured(c), Advance{})
+	c.Time, c.Gauge, c.Pass.Degrees = in.Time, in.Gauge, degrees
+	var said []Effect
 	if math.Abs(degrees-at.Turn) > angleOff {
-		effects = append(effects, Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and the sheet says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
+		said = one(Fault{Text: fmt.Sprintf("Bolt %d was turned on by %g°, and the sheet says %g°: see what the manual says.", at.Position.Index, degrees, at.Turn)})
 	}
-	return effects
+	return s.storeBolt(at, c, said)
+}
+
+// clicked takes the torque that a wrench was set to for that of a bolt at which it
+// clicked. Its quality says that nothing was read.
+func (s Setup) clicked(at At, in Input) []Effect {
+	switch {
+	case at.Turn > 0:
+		return s.turned(at, at.Turn, in)
+	case !(at.Target > 0):
+		return one(Warn("Only a bolt is clicked."))
+	}
+	b := s.boltList()
+	value := b.TargetNm() * b.Passes()[at.Pass-1] // at the bolt, whatever adapter is on the wrench
+	c := newCapture(value, s.uncertainty(at.Target), 1, record.QualityClick, "clicked at its setting, nothing read")
+	c.Time, c.Gauge = in.Time, in.Gauge
+	return s.storeBolt(at, c, nil)
 }
 
 // overTorque rings for a bolt that was pulled beyond its tolerance, as the
@@ -211,11 +216,6 @@ func doubtTorque(s Setup, at At, v float64) string {
 		return ""
 	}
 	return fmt.Sprintf("%.3g times the target of %s", v/at.Target, s.Of.plainAmount(units.RoundTo(at.Target, 0.1)))
-}
-
-// passOf is the pass that a pull belongs to.
-func passOf(s Setup, v Visit) record.Pass {
-	return record.Pass{N: v.Pass, Of: v.Passes, Percent: int(math.Round(s.boltList().Passes()[v.Pass-1] * 100))}
 }
 
 // restrikeBlock refuses to torque a bolt again whose locker has set: it breaks

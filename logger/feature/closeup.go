@@ -20,9 +20,7 @@ var closingParts = map[string]string{
 // inside: nothing is measured, somebody says so.
 func closeUp() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureCloseUp),
-		Caution:   "Sealant: gloves and fresh air; wait for the time on its tube before the oil.",
-		positions: func(sheet.Sheet) []record.Position { return placesCalled("cover", "sealant", "breather") },
+		positions: func(sheet.Sheet, string) []record.Position { return placesCalled("cover", "sealant", "breather") },
 		place:     "part",
 		partial:   func(record.Capture) bool { return true },
 		word:      func(record.Capture) string { return "yes" },
@@ -34,14 +32,21 @@ func closeUp() Feature {
 			}
 			return []frame.KeyedValue{{Value: 1}}, nil
 		},
-		Typing: typing{
-			Check: func(_ Feature, v float64) error {
-				if v != 1 {
-					return errors.New("put it right first, then type yes")
-				}
-				return nil
-			},
-			ask: func(_ Setup, at At) string { return closingParts[at.Position.Label] + " Type yes." },
+		Check: func(_ Feature, v float64) error {
+			if v != 1 {
+				return errors.New("put it right first, then type yes")
+			}
+			return nil
 		},
+		ask: func(_ Setup, at At) string { return closingParts[at.Position.Label] + " Type yes." },
+	}
+}
+
+// oilFill is a volume that is typed.
+func oilFill() Feature {
+	return Feature{
+		example: "a volume such as 1.9, 1900 ml or 2 qt (US)",
+		Check:   notNegative,
+		ask:     func(s Setup, _ At) string { return "Type the litres of " + s.Of.Title + "." },
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"crownlog/analysis/gum"
@@ -15,10 +16,7 @@ import (
 
 // The qualities of a try in which the lock failed. Such a try has no value and
 // is outside whatever the window is.
-const (
-	qualityNoLock = "did-not-lock"
-	qualityNoFree = "did-not-free"
-)
+const qualityNoLock, qualityNoFree = "did-not-lock", "did-not-free"
 
 // tryFailures says how a try failed, by its quality.
 var tryFailures = map[string]string{qualityNoLock: "did not lock", qualityNoFree: "did not free"}
@@ -36,14 +34,12 @@ const handTiming = 0.1
 // engagement is tried a number of times.
 func engagement() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(record.FeatureEngagement),
-		Caution:   "Wheels clear on stands, chocked, neutral, hands only.",
 		positions: cycles,
 		place:     "cycle",
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
 		word:      TryWord,
-		typed:     func(s Setup) Measurer { return &tries{entry: &entry{Setup: s}} },
+		typed:     func(s Setup) Measurer { return &tries{&entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,
 		Word: func(c record.Capture) string {
@@ -52,6 +48,13 @@ func engagement() Feature {
 			}
 			return ""
 		},
+		Check:       notNegative,
+		uncertainty: func(_ Setup, v float64) float64 { return math.Hypot(handTiming, gum.Resolution(lastDigit(v))) },
+		store: func(_ Setup, _ At, c record.Capture) []Effect {
+			c.Note = lockedAndFreed
+			return []Effect{Captured(c), Advance{}}
+		},
+		ask: askTry,
 	}
 }
 
@@ -60,51 +63,33 @@ func engagement() Feature {
 type tries struct{ *entry }
 
 func (m *tries) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Accept:
-		return one(Warn("Say how it went: yes, no lock or no free."))
-	case Typed:
-		return m.try(at, in)
-	}
-	return m.entry.Step(at, in)
-}
-
-func (m *tries) try(at At, in Input) []Effect {
-	c := newCapture(math.NaN(), math.NaN(), 1, record.QualityKeyed, "locked and freed")
-	c.Time, c.Gauge = in.Time, in.Gauge
-	effects := []Effect{nil, Advance{}}
 	switch {
-	case in.Unit == tryLocked && in.Value == 0:
-		c.Quality, c.Note = qualityNoLock, ""
-		effects = append(effects, Fault{Text: Capitalise(at.Position.Label) + ": it did not lock. That is on record; look for air, wiring and travel before going on."})
-	case in.Unit == tryFreed && in.Value == 0:
-		c.Quality, c.Note = qualityNoFree, "locked"
-		effects = append(effects, Fault{Text: Capitalise(at.Position.Label) + ": it did not free. That is on record; look for the return spring and load on the dogs before going on."})
-	case in.Unit == tryFreed:
-	default:
-		seconds, err := m.Of.Convert(in.Value, in.Unit)
-		if err == nil && seconds < 0 {
-			err = fmt.Errorf("%g is negative: a time cannot be", in.Value)
-		}
-		if err != nil {
-			return one(warnOf(err))
-		}
-		if refused := m.otherAnswer(at, seconds); refused != nil {
-			return refused
-		}
-		if question := m.ask(at, seconds); question != nil {
-			return one(question)
-		}
-		c.Value = seconds
-		c.U = math.Hypot(handTiming, gum.Resolution(lastDigit(seconds)))
+	case in.Kind == Accept:
+		return one(Warn("Say how it went: yes, no lock or no free."))
+	case in.Kind != Typed || in.Unit != tryLocked && in.Unit != tryFreed: // a time
+		return m.entry.Step(at, in)
 	}
-	effects[0] = Captured(c)
-	return effects
+	c := newCapture(math.NaN(), math.NaN(), 1, record.QualityKeyed, lockedAndFreed)
+	c.Time, c.Gauge = in.Time, in.Gauge
+	if in.Value > 0 {
+		return []Effect{Captured(c), Advance{}}
+	}
+	c.Quality, c.Note = qualityNoFree, "locked"
+	look := "the return spring and load on the dogs"
+	if in.Unit == tryLocked {
+		c.Quality, c.Note = qualityNoLock, ""
+		look = "air, wiring and travel"
+	}
+	return []Effect{Captured(c), Advance{}, Fault{Text: fmt.Sprintf("%s: it %s. That is on record; look for %s before going on.",
+		Capitalise(at.Position.Label), tryFailures[c.Quality], look)}}
 }
 
-func (m *tries) Ask(at At) string {
-	text := fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? ", at.Position.Label, len(m.Positions))
-	if m.NoKeys {
+// lockedAndFreed is the note of a try that went well.
+const lockedAndFreed = "locked and freed"
+
+func askTry(s Setup, at At) string {
+	text := fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? ", at.Position.Label, len(s.Positions))
+	if s.NoKeys {
 		return text + "Type yes, or the seconds it took to lock; else no lock or no free."
 	}
 	return text + "Press y, with the seconds it took if you have them, or l or f; then enter."
@@ -112,10 +97,7 @@ func (m *tries) Ask(at At) string {
 
 // What one try of the lock is told as: a state with 1 for reached and 0 for
 // not, or the seconds it took to lock, which says that it also freed.
-const (
-	tryLocked = "locked"
-	tryFreed  = "freed"
-)
+const tryLocked, tryFreed = "locked", "freed"
 
 // tryWords are the words for a try, without spaces.
 var tryWords = map[string]frame.KeyedValue{
@@ -152,36 +134,31 @@ func parseTry(line string, _ float64) ([]frame.KeyedValue, error) {
 // window where there is one and each try has its time, and not decided without.
 func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int) {
 	a.sum(s, counted, 0, a.Spec, every)
-	a.Missing = nil
-	at := make(map[int]Result)
-	for _, r := range a.Results {
-		at[r.Capture.Position] = r
-		if r.Capture.Value > a.Value || math.IsNaN(a.Value) {
-			a.Value, a.U = r.Capture.Value, r.Capture.U
-		}
+	if slowest := a.Round.Loosest; a.Round.N > 0 {
+		a.Value, a.U = slowest.Value, slowest.U
 	}
-	worked, failed := 0, ""
-	a.Round.Outside = nil
+	a.Missing, a.Round.Outside = nil, nil
+	failed := ""
 	for i := 1; i <= tries; i++ {
-		switch r, ok := at[i]; {
-		case !ok:
+		switch k := slices.IndexFunc(a.Results, func(r Result) bool { return r.Capture.Position == i }); {
+		case k < 0:
 			a.Missing = append(a.Missing, i)
-		case TryFailed(r.Capture):
+		case TryFailed(a.Results[k].Capture):
 			a.Round.Outside = append(a.Round.Outside, i)
-			failed = cmp.Or(failed, fmt.Sprintf("cycle %d %s", i, tryFailures[r.Capture.Quality]))
-		default:
-			worked++
+			failed = cmp.Or(failed, fmt.Sprintf("cycle %d %s", i, tryFailures[a.Results[k].Capture.Quality]))
 		}
 	}
 	a.Round.Missing = a.Missing
+	worked := tries - len(a.Missing) - len(a.Round.Outside)
+	sofar := fmt.Sprintf("%s %d times of %d", lockedAndFreed, worked, tries)
 	switch {
 	case failed != "":
 		a.Verdict, a.reason = gum.Outside, reason{words: failed}
 	case a.Verdict == gum.Outside:
 	case len(a.Missing) > 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{words: fmt.Sprintf("locked and freed %d times of %d so far", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: sofar + " so far"}
 	case !a.Spec.Limits.Any():
-		a.Verdict, a.reason = gum.NotDecided, reason{words: fmt.Sprintf("locked and freed %d times of %d", worked, tries)}
+		a.Verdict, a.reason = gum.NotDecided, reason{words: sofar}
 	case a.Round.N < worked:
 		a.Verdict, a.reason = gum.NotDecided, reason{words: "the window is a time, and not every try was timed"}
 	}

@@ -2,34 +2,22 @@ package feature
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
+	"strings"
 
 	"crownlog/analysis/gum"
 	"crownlog/logger/record"
 )
 
-// A typing is what a feature does with values typed for it, where that is not
-// the usual. Fields may be nil.
-type typing struct {
-	Check       func(f Feature, v float64) error                      // refuses a value that cannot be
-	doubt       func(s Setup, at At, v float64) string                // how far off a value is; "": not far
-	uncertainty func(s Setup, v float64) float64                      // standard, of one value as it is read
-	correct     func(s Setup, at At, c record.Capture) record.Capture // the capture of a value
-	before      func(s Setup, at At) []Effect                         // a block, if there is one
-	after       func(s Setup, at At, v float64) []Effect              // once the capture is stored
-	ask         func(s Setup, at At) string
-	NamesUnit   bool // a value must name its unit
-}
-
 // AllStored answers a value typed after the last position.
 const AllStored = "Every position is stored; undo one to measure it again."
 
 // An entry takes one typed value as one capture and goes on.
-type entry struct {
-	Setup
-	open *question // waits for its answer
-}
+type entry struct{ Setup }
 
 func (e *entry) Progress() Progress { return plainProgress(0, false) }
 
@@ -44,19 +32,12 @@ func plainProgress(estimate float64, known bool) Progress {
 
 func (e *entry) Step(at At, in Input) []Effect {
 	switch in.Kind {
-	case Reading:
-		if at.Done {
-			return one(Warn(AllStored))
-		}
-		return e.take(at, in.Sample.X, in)
 	case Typed:
 		return e.typed(at, in)
 	case Accept:
 		return one(Warn("Type the value."))
 	case Clicked:
 		return e.clicked(at, in)
-	case End:
-		return e.unanswered()
 	}
 	return nil
 }
@@ -67,72 +48,30 @@ func (e *entry) typed(at At, in Input) []Effect {
 	if at.Turn > 0 {
 		return e.turned(at, in.Value, in)
 	}
-	if in.Unit == "" && e.Of.Typing.NamesUnit {
+	if in.Unit == "" && e.Of.NamesUnit {
 		return one(Warn("Name the unit of what you typed: 0.2 kPa/min."))
 	}
 	v, err := e.Of.Convert(in.Value, cmp.Or(in.Unit, e.TypedUnit()))
+	if err == nil && e.Of.Check != nil {
+		err = e.Of.Check(e.Of, v)
+	}
 	if err != nil {
 		return one(warnOf(err))
 	}
-	return e.take(at, v, in)
-}
-
-// clicked takes the torque that a wrench was set to for that of a bolt at which it
-// clicked. Its quality says that nothing was read.
-func (e *entry) clicked(at At, in Input) []Effect {
-	if at.Turn > 0 {
-		return e.turned(at, at.Turn, in)
-	}
-	if !(at.Target > 0) {
-		return one(Warn("Only a bolt is clicked."))
-	}
-	effects := e.take(at, at.Target, in)
-	for i, effect := range effects {
-		if c, ok := effect.(Captured); ok {
-			b := e.boltList()
-			c.Value = b.TargetNm() * b.Passes()[at.Pass-1] // at the bolt, whatever adapter is on the wrench
-			c.Quality, c.Note = record.QualityClick, "clicked at its setting, nothing read"
-			effects[i] = c
-		}
-	}
-	return effects
-}
-
-// take captures a value in the feature's unit and goes to the next visit.
-func (e *entry) take(at At, v float64, in Input) []Effect {
-	t := e.Of.Typing
-	if refused := e.otherAnswer(at, v); refused != nil {
-		return refused
-	}
-	if t.Check != nil {
-		if err := t.Check(e.Of, v); err != nil {
-			return one(warnOf(err))
-		}
-	}
-	var effects []Effect
-	if t.before != nil {
-		effects = t.before(e.Setup, at)
-	}
-	if effects != nil && e.Override == "" {
-		return effects
-	}
-	if question := e.ask(at, v); question != nil {
-		return append(effects, question)
-	}
 	c := newCapture(v, e.uncertainty(v), 1, record.QualityKeyed, "")
 	c.Time, c.Gauge = in.Time, in.Gauge
-	if t.correct != nil {
-		c = t.correct(e.Setup, at, c)
+	effects := []Effect{Captured(c), Advance{}}
+	if e.Of.store != nil {
+		effects = e.Of.store(e.Setup, at, c)
 	}
-	effects = append(effects, Captured(c), Advance{})
-	if t.after != nil {
-		effects = append(effects, t.after(e.Setup, at, v)...)
+	if why := e.absurd(at, v); why != "" {
+		effects = slices.Insert(effects, 0, Effect(Doubt(e.Of.plainAmount(v)+" is "+why)))
 	}
 	return effects
 }
 
 func (e *entry) Ask(at At) string {
-	switch ask := e.Of.Typing.ask; {
+	switch ask := e.Of.ask; {
 	case ask != nil:
 		return ask(e.Setup, at)
 	case math.IsNaN(at.Position.AngleDeg):
@@ -160,7 +99,7 @@ func notNegative(f Feature, v float64) error {
 // uncertainty is the standard uncertainty of one value v read off the gauge;
 // NaN: nothing is known.
 func (s Setup) uncertainty(v float64) float64 {
-	if own := s.Of.Typing.uncertainty; own != nil {
+	if own := s.Of.uncertainty; own != nil {
 		return own(s, v)
 	}
 	return s.countUncertainty(1)
@@ -202,73 +141,21 @@ type keyable struct {
 }
 
 func (k keyable) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Typed, Clicked:
+	if in.Kind == Typed || in.Kind == Clicked {
 		return k.typed.Step(at, in)
-	case End:
-		if refused := k.typed.Step(at, in); refused != nil {
-			return refused
-		}
 	}
 	return k.Measurer.Step(at, in)
 }
 
 // A typed value so many times the window's upper limit, or so many times the
 // target of a bolt, is asked for once more before it is stored.
-const (
-	absurdValue  = 3.0
-	absurdTorque = 2.0
-)
-
-// A question is whether a typed value is right: it waits to be typed again.
-type question struct {
-	index int // of the visit it was typed for
-	value float64
-	place string
-	why   string
-}
-
-// repeats reports whether v is the value in question, typed again.
-func (e *entry) repeats(at At, v float64) bool {
-	return e.open != nil && e.open.index == at.Index && e.open.value == v
-}
-
-// ask asks for a value to be typed once more before it is stored; nil where it
-// need not be. Any other value is the answer no, and is taken in its place;
-// from a file or a pipe nobody answers: see otherAnswer.
-func (e *entry) ask(at At, v float64) Effect {
-	why := e.absurd(at, v)
-	if why == "" || e.repeats(at, v) {
-		e.open = nil
-		return nil
-	}
-	e.open = &question{at.Index, v, atAngle(at.Position), why}
-	return Fault{Text: fmt.Sprintf("%s is %s. Type it again if it is so, or type the right one.", e.Of.plainAmount(v), why)}
-}
-
-// otherAnswer refuses values from a file or a pipe after one that was doubted
-// and not given twice: they would go to the wrong positions.
-func (e *entry) otherAnswer(at At, v float64) []Effect {
-	if e.repeats(at, v) {
-		return nil
-	}
-	return e.unanswered()
-}
-
-// unanswered refuses to go on from a file or a pipe with an open question.
-func (e *entry) unanswered() []Effect {
-	if !e.Piped || e.open == nil {
-		return nil
-	}
-	return one(Refuse{fmt.Errorf("%s: %s is %s and is not stored, nor is what follows: correct it, or give it twice if it is so",
-		e.open.place, e.Of.plainAmount(e.open.value), e.open.why)})
-}
+const absurdValue, absurdTorque = 3.0, 2.0
 
 // absurd says how far off a typed value is; "" if it is not.
 func (s Setup) absurd(at At, v float64) string {
 	f := s.Of
-	if f.Typing.doubt != nil {
-		return f.Typing.doubt(s, at, v)
+	if f.doubt != nil {
+		return f.doubt(s, at, v)
 	}
 	upper := s.Spec.Limits.Upper
 	if upper > 0 && v > absurdValue*upper {
@@ -286,4 +173,49 @@ func (s Setup) absurd(at At, v float64) string {
 var usually = map[string][2]float64{
 	record.FeatureBacklash: {0, 1}, record.FeaturePreloadPinion: {0.05, 20}, record.FeaturePreloadTotal: {0.05, 20},
 	record.FeatureOilFill: {0.3, 30},
+}
+
+var errMove = errors.New("a move is typed as -1, as far out 1, or as crown in 1 far out 0.5; without a unit; behind it not seated or reversed")
+
+// ParseMove reads how the adjusters or the shims were moved: the crown wheel
+// towards the pinion by a number with its sign, both sides alike, or what each
+// side did, and whether it did not seat or was turned back on the way.
+//
+//	1   -0.5   far out 1   crown in 1 far out 0.5, not seated
+//
+// It has no Unit: see sheet.Sheet.MoveUnit.
+func ParseMove(text string) (record.Move, error) {
+	var m record.Move
+	text = strings.NewReplacer("\u2212", "-", "crown-wheel", "crown", "side", "").Replace(strings.ToLower(text))
+	text, m.Unseated = cutWords(text, "not seated")
+	text, m.Reversed = cutWords(text, "reversed")
+	to := map[string]*float64{"": &m.Amount, "crown": &m.Near, "far": &m.Far}
+	for text = strings.Trim(text, " ,"); text != ""; {
+		part := movePart.FindStringSubmatch(text)
+		if part == nil {
+			return record.Move{}, errMove
+		}
+		side, way := to[part[1]], part[2]
+		v, _, err := parseKeyed(strings.TrimRight(part[3], ","), 0)
+		if err != nil || *side != 0 || way != "" && (v < 0 || part[1] == "") {
+			return record.Move{}, errMove
+		}
+		if *side = v; way == "out" {
+			*side = -v
+		}
+		text = text[len(part[0]):]
+	}
+	if apart := m.Near != 0 || m.Far != 0; apart == (m.Amount != 0) { // both or neither
+		return record.Move{}, errMove
+	}
+	return m, nil
+}
+
+// movePart is one number of a move: of which side, which way, how much.
+var movePart = regexp.MustCompile(`^(?:(crown|far)\s+)?(?:(in|out)\s+)?([-+]?[\d.,/]+)[\s,]*`)
+
+// cutWords takes words out of a text, and reports whether they were in it.
+func cutWords(text, words string) (rest string, said bool) {
+	before, after, said := strings.Cut(text, words)
+	return before + after, said
 }

@@ -22,15 +22,13 @@ const (
 // leakDown is an air test: captured as a rate, read as a pressure.
 func leakDown() Feature {
 	return Feature{
-		Feature: record.FeatureOf(record.FeatureLeakDown),
-		Caution: "Vent the line before undoing a fitting; eye guard on.",
-		gauge:   "kPa", Beside: "temperature",
-		gauged:  func(s Setup) Measurer { return newAirTest(s) },
-		typed:   func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
-		Typing:  typing{NamesUnit: true},
-		example: "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
-		parse:   parseAir,
-		empty:   otherPressure,
+		gauge: "kPa", Beside: "temperature",
+		gauged:    func(s Setup) Measurer { return newAirTest(s) },
+		typed:     func(s Setup) Measurer { return &typedAir{entry: &entry{Setup: s}} },
+		NamesUnit: true,
+		example:   "the pressure, the pressure later, their unit and the minutes between, as START END kPa MINUTES min",
+		parse:     parseAir,
+		empty:     otherPressure,
 	}
 }
 
@@ -76,7 +74,7 @@ func fillTo(s sheet.Sheet) string {
 // test time is over.
 type airTest struct {
 	Setup
-	most    float64 // kPa that the lock may have; infinite: not entered
+	most    float64 // kPa that the lock may have; 0: not entered
 	samples []leak.Sample
 	every   int // keep each so many-th reading
 	seen    int
@@ -90,51 +88,34 @@ type airTest struct {
 	result  leak.Result
 }
 
-func newAirTest(s Setup) *airTest {
-	m := &airTest{Setup: s, most: math.Inf(1)}
-	if _, most := s.Sheet.LeakDown.PressuresKPa(); most > 0 {
-		m.most = most
-	}
+func newAirTest(s Setup) gathering {
+	_, most := s.Sheet.LeakDown.PressuresKPa()
+	m := &airTest{Setup: s, most: most}
 	m.reset()
-	return m
+	return gathering{m}
 }
 
 func (m *airTest) reset() {
 	nan := math.NaN()
-	*m = airTest{Setup: m.Setup, most: m.most, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan, unit: m.unit}
+	*m = airTest{Setup: m.Setup, most: m.most, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan}
 	m.result.RatePerMin = nan
 }
 
-func (m *airTest) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Reading:
-		m.unit = in.Unit
-		if at.Done || at.Captured {
-			return nil
-		}
-		if in.Sample.X > m.most {
-			m.reset()
-			return one(Fault{Text: tooHigh(m.Sheet, in.Sample.X)})
-		}
-		return m.add(at, in.Sample)
-	case Temperature:
+func (m *airTest) add(at At, in Input) []Effect {
+	if in.Kind == Temperature {
 		m.celsius = in.Value
-	case Accept:
-		return captureOf(m.test(at))
-	case End:
-		return m.end(at)
-	case Enter, Reset:
-		m.reset()
+		return nil
 	}
-	return nil
-}
-
-func (m *airTest) add(at At, s analysis.Sample) []Effect {
+	s := in.Sample
+	if m.most > 0 && s.X > m.most {
+		m.reset()
+		return one(Fault{Text: tooHigh(m.Sheet, s.X)})
+	}
 	if math.IsNaN(m.start) {
 		m.start = s.T
 	}
 	settle, test := m.Sheet.LeakDown.Times()
-	m.now = s.T
+	m.now, m.unit = s.T, in.Unit
 	switch {
 	case s.X == m.held, s.T-m.start < settle:
 		return nil
@@ -154,7 +135,7 @@ func (m *airTest) add(at At, s analysis.Sample) []Effect {
 	}
 	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
 		m.looked = s.T
-		m.result = m.measured(at, spaced(m.samples, max(1, len(m.samples)/lookSamples)))
+		m.result = m.rate(at, spaced(m.samples, max(1, len(m.samples)/lookSamples)))
 	}
 	if s.T-m.start < settle+test {
 		return effects
@@ -175,7 +156,7 @@ func spaced(samples []leak.Sample, every int) []leak.Sample {
 	return some
 }
 
-func (m *airTest) measured(at At, samples []leak.Sample) leak.Result {
+func (m *airTest) rate(at At, samples []leak.Sample) leak.Result {
 	return leak.Measure(samples, leak.Options{
 		AmbientKPa: m.Sheet.LeakDown.AmbientKPa, Resolution: m.step(at), Followed: m.follows,
 	})
@@ -187,10 +168,7 @@ func (m *airTest) step(at At) float64 {
 	if m.Resolution > 0 || at.Digits < 0 {
 		return m.Resolution
 	}
-	step, err := m.Of.AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
-	if err != nil {
-		return 0
-	}
+	step, _ := m.Of.AsRead(false).Convert(math.Pow10(-at.Digits), m.unit)
 	return step
 }
 
@@ -204,7 +182,7 @@ func (m *airTest) span() (low, high float64) {
 }
 
 func (m *airTest) end(at At) []Effect {
-	c, err := m.test(at)
+	c, err := m.measured(at)
 	if err != nil {
 		m.reset()
 		return one(warnOf(err) + " The test starts anew.")
@@ -212,11 +190,11 @@ func (m *airTest) end(at At) []Effect {
 	return one(Captured(c))
 }
 
-func (m *airTest) test(at At) (record.Capture, error) {
+func (m *airTest) measured(at At) (record.Capture, error) {
 	if len(m.samples) == 0 {
 		return record.Capture{}, errors.New("the pressure is still settling")
 	}
-	d := m.measured(at, m.samples)
+	d := m.rate(at, m.samples)
 	if d.Refused {
 		return record.Capture{}, fmt.Errorf("the curve cannot be read: %s", words.Joined(d.Notes))
 	}
@@ -227,32 +205,37 @@ func (m *airTest) test(at At) (record.Capture, error) {
 }
 
 func (m *airTest) Progress() Progress {
-	p := Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU}
-	if !math.IsNaN(m.start) && math.IsNaN(m.held) {
-		settle, test := m.Sheet.LeakDown.Times()
-		p.Left, p.Leg = countdown(m.now-m.start, settle, test)
-	}
-	return p
+	left, leg := m.left()
+	return Progress{Wanted: 1, Estimate: m.result.RatePerMin, EstimateU: m.result.RateU, Left: left, Leg: leg}
 }
 
-// countdown is what is left of the settling or of the test, s, gone so many after
-// its beginning, and which of them.
-func countdown(gone, settle, test float64) (left float64, leg string) {
-	if gone < settle {
+// left is what is left of the settling or of the test, s, and which of them; ""
+// where none of them goes on.
+func (m *airTest) left() (left float64, leg string) {
+	settle, test := m.Sheet.LeakDown.Times()
+	gone := m.now - m.start
+	switch {
+	case math.IsNaN(gone), !math.IsNaN(m.held):
+		return 0, ""
+	case gone < settle:
 		return settle - gone, "settling"
 	}
 	return math.Max(0, settle+test-gone), "air test"
 }
 
 // Ask counts the test down.
-func (m *airTest) Ask(at At) string {
-	if math.IsNaN(m.start) {
+func (m *airTest) Ask(At) string {
+	left, leg := m.left()
+	switch {
+	case math.IsNaN(m.start):
 		return fillTo(m.Sheet) + ", shut it off and do not touch it."
-	}
-	if !math.IsNaN(m.held) {
+	case leg == "":
 		return "Let a little air out of the line: the reading must follow."
 	}
-	settle, test := m.Sheet.LeakDown.Times()
-	left, leg := countdown(at.T-m.start, settle, test)
+	return toGo(leg, left)
+}
+
+// toGo counts a leg of the test down.
+func toGo(leg string, left float64) string {
 	return fmt.Sprintf("%s: %.0f s to go. Do not touch the line.", Capitalise(leg), left)
 }

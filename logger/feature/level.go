@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/device/frame"
@@ -71,7 +72,7 @@ func (m *levels) Step(at At, in Input) []Effect {
 			return m.add(at, in)
 		}
 	case Accept:
-		return m.accept(at)
+		return m.take(at, m.stored(at))
 	case Reset, NotStored:
 		m.reset()
 	case Enter:
@@ -122,10 +123,7 @@ func (m *levels) add(at At, in Input) []Effect {
 	if at.Captured && !stored || !m.turned(s.T, stored) {
 		return effects
 	}
-	if stored {
-		effects = append(effects, Advance{})
-	}
-	return append(effects, captureOf(m.measured(at, false))...)
+	return append(effects, m.take(at, stored)...)
 }
 
 // follow notices a movement beyond what a rest has: of the wheel, or of a hand
@@ -167,7 +165,7 @@ func (m *levels) late(now float64) bool {
 
 // reach is how far the level may be from the place stored last.
 func (m *levels) reach() float64 {
-	if up := absurdValue * m.Spec.Limits.Upper; up > gaugeTouched {
+	if up := absurdValue * m.Spec.Limits.Upper; up > gaugeTouched { // not where it is NaN
 		return up
 	}
 	return gaugeTouched
@@ -200,19 +198,25 @@ func (m *levels) pressed(at At, s analysis.Sample) []Effect {
 	case at.Captured && at.NextIndex < 0:
 		return one(Advance{})
 	}
-	effects := captureOf(m.measured(at, false))
-	if at.Captured {
-		return append(one(Advance{}), effects...)
+	return m.take(at, at.Captured)
+}
+
+// take is the level as a capture: here, or with on at the next place.
+func (m *levels) take(at At, on bool) []Effect {
+	c, err := m.measured(at, on)
+	switch {
+	case err != nil:
+		return one(warnOf(err))
+	case on:
+		return []Effect{Advance{}, Captured(c)}
 	}
-	return effects
+	return one(Captured(c))
 }
 
 // slack is how far a reading may lie from the level of a rest: a count to
 // either side, or four times the noise of a fine gauge, which steps by 1.13
 // times its standard deviation from one reading to the next.
-func (m *levels) slack() float64 {
-	return math.Max(m.leastSlack(), 4/1.13*m.jitter)
-}
+func (m *levels) slack() float64 { return math.Max(m.leastSlack(), 4/1.13*m.jitter) }
 
 func (m *levels) leastSlack() float64 { return math.Max(1.5*m.Resolution, 0.003) }
 
@@ -250,46 +254,23 @@ func meanX(samples []analysis.Sample) float64 {
 	return sum / float64(len(samples))
 }
 
-// next is the visit that a capture made now belongs to.
-func (m *levels) next(at At) (Visit, int) {
-	if m.stored(at) && at.NextIndex >= 0 {
-		return at.Next, at.NextIndex
-	}
-	return at.Visit, at.Index
-}
-
-// accept takes the level by command.
-func (m *levels) accept(at At) []Effect {
-	c, err := m.measured(at, m.stored(at))
-	if err != nil {
-		return one(warnOf(err))
-	}
-	if _, k := m.next(at); k != at.Index {
-		return []Effect{GoTo{Index: k}, Captured(c)}
-	}
-	return one(Captured(c))
-}
-
 // measured is the level since the last movement; stored: the one here is on
 // record.
 func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 	n := len(m.recent)
+	rested := m.press && n == 1 || n > 1 && m.recent[n-1].T-m.recent[0].T >= keyedLevel
 	switch {
 	case n == 0 && !stored:
 		return record.Capture{}, errors.New("no reading yet")
-	case m.press && n == 1:
-	case n < 2 || m.recent[n-1].T-m.recent[0].T < keyedLevel:
-		if stored {
-			return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", atAngle(at.Position))
-		}
+	case !rested && stored:
+		return record.Capture{}, fmt.Errorf("%s is stored: turn on to the next place first", AtAngle(at.Position))
+	case !rested:
 		return record.Capture{}, errors.New("let it rest for a moment")
 	}
 	level := m.level()
 	c := newCapture(level, m.uncertainty(level), n, record.QualityOK, "")
-	c.Low, c.High = math.Inf(1), math.Inf(-1)
-	for _, s := range m.recent {
-		c.Low, c.High = math.Min(c.Low, s.X), math.Max(c.High, s.X)
-	}
+	values := analysis.Values(m.recent)
+	c.Low, c.High = slices.Min(values), slices.Max(values)
 	return c, nil
 }
 
@@ -302,15 +283,18 @@ func (m *levels) Progress() Progress {
 
 // Ask says where to turn and what to do there.
 func (m *levels) Ask(at At) string {
-	next, _ := m.next(at)
-	place, stored := atAngle(next.Position), m.stored(at)
+	next, stored := at.Position, m.stored(at)
+	if stored && at.NextIndex >= 0 {
+		next = at.Next.Position
+	}
+	place := AtAngle(next)
 	unseen := !m.moved && at.T-m.since > unseenAfter // a movement has been waited for in vain
 	switch {
 	case !m.HandsOff && stored:
 		return fmt.Sprintf("Stored. Turn on to %s and press space.", place)
 	case !m.HandsOff:
 		return fmt.Sprintf("Turn to %s and press space.", place)
-	case unseen && at.Stored > 0:
+	case unseen && at.N > 0:
 		return fmt.Sprintf("No turn seen. Once the wheel rests at %s, press space here.", place)
 	case stored:
 		return fmt.Sprintf("Stored. Turn on to %s and let it rest.", place)

@@ -28,8 +28,9 @@ type stand struct {
 	visits []Visit
 	there  []bool // a visit has its capture
 	taken  []record.Capture
-	shown  string // the fault or the line that is shown
-	rings  int    // faults so far
+	shown  string  // the fault or the line that is shown
+	asked  float64 // the doubted value that waits to be given again
+	rings  int     // faults so far
 	faults map[analysis.Fault]int
 	stops  int
 	rocks  int
@@ -44,7 +45,7 @@ func newStand(name string, change func(s *Setup), whole bool) *stand {
 		s.Positions = []record.Position{WholeFeature(name)}
 	}
 	d := &stand{Measurer: f.NewMeasurer(s, whole), name: name, sheet: s.Sheet, visits: f.VisitsOf(s.Sheet, s.Positions), faults: make(map[analysis.Fault]int)}
-	d.there = make([]bool, len(d.visits))
+	d.there, d.asked = make([]bool, len(d.visits)), math.NaN()
 	d.at = At{Start: testTime, Now: testTime, Digits: 2, Decimals: 2}
 	d.at.Visit = d.visits[0]
 	d.enter(0)
@@ -75,7 +76,7 @@ func (d *stand) capture(c record.Capture) {
 	c.Position, c.AngleDeg = d.at.Position.Index, d.at.Position.AngleDeg
 	d.taken = append(d.taken, c)
 	d.there[d.at.Index] = true
-	d.at.Captured, d.at.First, d.at.Stored = true, testTime, d.at.Stored+1
+	d.at.Captured, d.at.First = true, testTime
 	d.at.Mean, d.at.N = (d.at.Mean*float64(d.at.N)+c.Value)/float64(d.at.N+1), d.at.N+1
 	d.at.Moving, d.shown = false, ""
 	d.findNext()
@@ -91,9 +92,17 @@ func (d *stand) step(in Input) []Effect {
 		d.at.T, d.at.Now = in.Sample.T, testTime.Add(time.Duration(in.Sample.T*float64(time.Second)))
 	}
 	effects := d.Step(d.at, in)
+	doubt := ""
 	for _, e := range effects {
 		switch e := e.(type) {
+		case Doubt:
+			doubt = string(e)
 		case Captured:
+			if doubt != "" && d.asked != e.Value {
+				d.asked, d.shown, d.rings = e.Value, doubt, d.rings+1
+				return effects
+			}
+			d.asked = math.NaN()
 			d.capture(record.Capture(e))
 		case Advance:
 			if d.at.NextIndex >= 0 {
@@ -101,7 +110,7 @@ func (d *stand) step(in Input) []Effect {
 			}
 		case GoTo:
 			d.enter(e.Index)
-			d.at.Captured = d.at.Captured && !e.Again
+			d.at.Captured = false
 		case Moving:
 			d.at.Moving = true
 		case Measuring:
@@ -111,13 +120,17 @@ func (d *stand) step(in Input) []Effect {
 			d.faults[e.Fault]++
 		case Warn:
 			d.shown = string(e)
-		case Clear, Sound:
+		case Clear:
 			d.shown = ""
 		case Stop:
 			d.stops++
 		case Rock:
 			d.rocks++
-		case Block, Refuse:
+			d.at.Moving = false
+			if e.Sound {
+				d.shown = ""
+			}
+		case Block:
 			return effects
 		}
 	}
@@ -201,10 +214,10 @@ func checkEffects(t *testing.T, d *stand, effects []Effect) {
 			require.Contains(t, e.Name, "re-strike")
 		case Stop:
 			require.LessOrEqual(t, e.From, e.To)
-		case Refuse:
-			require.ErrorContains(t, e.Err, "not stored")
+		case Doubt:
+			require.Contains(t, e, " is ")
 		default:
-			require.Contains(t, []Effect{Advance{}, Clear{}, Sound{}, Moving{}, Measuring{}, Ring("The line has settled: the test begins."), Ring("Type the pressure now.")}, zeroed(e))
+			require.Contains(t, []Effect{Advance{}, Clear{}, Moving{}, Measuring{}, Ring("The line has settled: the test begins."), Ring("Type the pressure now.")}, zeroed(e))
 		}
 	}
 	require.NotEmpty(t, d.Ask(d.at))
@@ -258,27 +271,17 @@ func (d *stand) key(v float64, unit string) []Effect {
 	return d.step(Input{Kind: Typed, Value: v, Unit: unit, Time: testTime, Gauge: "keyed"})
 }
 
-func TestEntryAsksOnceMore(t *testing.T) {
+func TestEntryDoubts(t *testing.T) {
 	d := newStand(record.FeatureBacklash, ways["keyed"], false)
 	effects := d.key(1.8, "")
-	require.Len(t, effects, 1)
-	assert.Contains(t, effects[0].(Fault).Text, "Type it again if it is so")
+	require.Len(t, effects, 3)
+	assert.Equal(t, Doubt("1.8 mm is 9 times the limit of 0.2 mm"), effects[0])
 	require.Len(t, d.key(0.18, ""), 2, "captured, and on")
 	assert.InDelta(t, 0.18, d.taken[0].Value, 1e-9)
 	d.key(1.8, "mm")
 	d.key(1.8, "mm")
 	require.Len(t, d.taken, 2)
 	assert.Equal(t, 2, d.at.Index)
-}
-
-func TestPipedEntryStopsAtAQuestion(t *testing.T) {
-	d := newStand(record.FeatureBacklash, ways["piped"], false)
-	d.key(1.8, "")
-	refused := d.key(0.17, "")
-	require.Len(t, refused, 1)
-	require.ErrorContains(t, refused[0].(Refuse).Err, "correct it, or give it twice")
-	assert.Equal(t, refused, d.step(Input{Kind: End}))
-	assert.Empty(t, d.taken)
 }
 
 // A bolt whose locker has set is pulled again with a reason only.

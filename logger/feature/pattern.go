@@ -11,30 +11,25 @@ import (
 )
 
 // pattern is entered on a tooth: along it, then up it.
-func pattern(name string) Feature {
+func pattern() Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   "Keep fingers and rags out of the mesh while it turns under load.",
-		positions: func(sheet.Sheet) []record.Position { return placesCalled("along", "up") },
+		positions: func(sheet.Sheet, string) []record.Position { return placesCalled("along", "up") },
 		assess:    (*Assessment).contact,
 		partial:   func(record.Capture) bool { return true },
 		example:   "a place from -1 to +1 such as -0.3",
 		Together:  true,
-		Typing: typing{
-			Check: onTooth,
-			doubt: func(Setup, At, float64) string { return "" },
-			ask: func(_ Setup, at At) string {
-				if at.Place == 0 {
-					return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
-				}
-				return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
-			},
+		Check:     onTooth,
+		ask: func(_ Setup, at At) string {
+			if at.Place == 0 {
+				return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
+			}
+			return "Where does it lie up the tooth? -1 root, 0 middle, +1 face."
 		},
 	}
 }
 
 func onTooth(_ Feature, v float64) error {
-	if v < -1 || v > 1 {
+	if !(v >= -1 && v <= 1) {
 		return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
 	}
 	return nil
@@ -46,18 +41,16 @@ func onTooth(_ Feature, v float64) error {
 func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, places int) {
 	a.sum(s, counted, places, a.Spec, every)
 	advice, both := ContactAdvice(s, all, a.Stage)
+	a.Verdict, a.reason.words = gum.NotDecided, words.Contact(advice)
 	switch {
-	case !both && len(a.Missing) == 0:
-		a.Verdict, a.reason = gum.NotDecided, reason{words: "the other flank is not entered"}
 	case len(a.Missing) > 0:
 		a.undecidedWhileMissing()
-	default:
-		a.Verdict, a.reason = gum.NotDecided, reason{words: words.Contact(advice)}
-		if advice.Stop {
-			a.Verdict = gum.Outside
-		} else if advice.Accept {
-			a.Verdict = gum.Inside
-		}
+	case !both:
+		a.reason.words = "the other flank is not entered"
+	case advice.Stop:
+		a.Verdict = gum.Outside
+	case advice.Accept:
+		a.Verdict = gum.Inside
 	}
 }
 

@@ -11,10 +11,7 @@ import (
 )
 
 // What is usual where neither the sheet nor the tooth counts say.
-const (
-	defaultPositions = 8
-	defaultCycles    = 10
-)
+const defaultPositions, defaultCycles = 8, 10
 
 // WholeFeature is the one place of a feature that is measured as a whole.
 func WholeFeature(name string) record.Position {
@@ -32,7 +29,7 @@ func boltPositions(s sheet.Sheet, name string) []record.Position {
 }
 
 // cycles are the tries of the lock, at no angle.
-func cycles(s sheet.Sheet) []record.Position {
+func cycles(s sheet.Sheet, _ string) []record.Position {
 	labels := make([]string, cmp.Or(s.Engagement.Cycles, defaultCycles))
 	for i := range labels {
 		labels[i] = fmt.Sprintf("cycle %d", i+1)
@@ -57,20 +54,17 @@ const leastPlaces = 4
 // turns: each turn brings the same pinion tooth into mesh again and moves the
 // wheel on by as many teeth as the pinion has. Where these give too few places
 // it goes by half turns, to the nearest whole tooth: 41:14 has three whole ones.
-func wheelPositions(s sheet.Sheet) []record.Position {
+func wheelPositions(s sheet.Sheet, name string) []record.Position {
 	pinion, wheel := s.GearSet.PinionTeeth, s.GearSet.WheelTeeth
-	if s.Positions > 0 || pinion <= 0 || wheel <= 0 {
-		return runoutPositions(s)
+	turn, ratio := 1.0, float64(wheel)/float64(pinion)
+	// No axle has a pinion nearly as large as the wheel.
+	if s.Positions > 0 || pinion <= 0 || wheel <= 0 || math.Round(2*ratio) < leastPlaces {
+		return runoutPositions(s, name)
 	}
-	turn := 1.0
-	places := func() int { return int(math.Round(float64(wheel) / (turn * float64(pinion)))) }
-	if places() < leastPlaces {
+	if math.Round(ratio) < leastPlaces {
 		turn = 0.5
 	}
-	if places() < leastPlaces { // no axle: a pinion nearly as large as the wheel
-		return runoutPositions(s)
-	}
-	ps := make([]record.Position, places())
+	ps := make([]record.Position, int(math.Round(ratio/turn)))
 	for i := range ps {
 		teeth := math.Round(float64(i*pinion) * turn)
 		ps[i] = wheelPosition(i, 360*teeth/float64(wheel))
@@ -81,7 +75,7 @@ func wheelPositions(s sheet.Sheet) []record.Position {
 
 // runoutPositions go by the angle whatever the teeth: a face has none. The
 // tooth nearest to it is still what a fitter finds.
-func runoutPositions(s sheet.Sheet) []record.Position {
+func runoutPositions(s sheet.Sheet, _ string) []record.Position {
 	ps := evenPositions(cmp.Or(max(0, s.Positions), defaultPositions))
 	for i := range ps {
 		if wheel := s.GearSet.WheelTeeth; wheel > 0 {

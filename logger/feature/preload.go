@@ -23,18 +23,14 @@ const (
 )
 
 // preload is measured while the pinion turns.
-func preload(name, caution string) Feature {
+func preload() Feature {
 	return Feature{
-		Feature: record.FeatureOf(name),
-		Caution: caution,
-		gauged:  func(s Setup) Measurer { return &turning{Setup: s} },
-		example: "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",
-		Typing: typing{
-			Check:       notNegative,
-			uncertainty: preloadUncertainty,
-			ask: func(s Setup, _ At) string {
-				return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", record.Title(name), s.TypedUnit())
-			},
+		gauged:      func(s Setup) Measurer { return gathering{&turning{Setup: s}} },
+		example:     "a torque such as 1.5, 13 kgf cm, 12 lbf in or 40 N x 35 mm",
+		Check:       notNegative,
+		uncertainty: preloadUncertainty,
+		ask: func(s Setup, _ At) string {
+			return fmt.Sprintf("Type %s in %s, or pull and radius of a spring scale: 40 N x 35 mm.", s.Of.Title, s.TypedUnit())
 		},
 	}
 }
@@ -43,10 +39,7 @@ func preload(name, caution string) Feature {
 // tool; NaN where the tool is not known, which may be a wrench or a spring scale.
 func preloadUncertainty(s Setup, v float64) float64 {
 	pct := s.Sheet.Preload.ToolMPEPct
-	if !(pct > 0) {
-		return math.NaN()
-	}
-	if u := math.Hypot(gum.Resolution(s.Resolution), gum.Rectangular(v*pct/100)); u > 0 {
+	if u := math.Hypot(gum.Resolution(s.Resolution), gum.Rectangular(v*pct/100)); pct > 0 && u > 0 {
 		return u
 	}
 	return math.NaN()
@@ -67,22 +60,7 @@ func (m *turning) reset() {
 	m.from, m.level = math.NaN(), 0
 }
 
-func (m *turning) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Reading:
-		if at.Done || at.Captured {
-			return nil
-		}
-		return m.add(in)
-	case Accept:
-		return captureOf(m.measured())
-	case Enter, Reset:
-		m.reset()
-	}
-	return nil
-}
-
-func (m *turning) add(in Input) []Effect {
+func (m *turning) add(at At, in Input) []Effect {
 	torque := math.Abs(in.Sample.X)
 	if in.Flags&frame.FlagPress != 0 {
 		return one(Captured(m.pressed(torque)))
@@ -94,7 +72,7 @@ func (m *turning) add(in Input) []Effect {
 		m.samples = append(m.samples, in.Sample)
 	}
 	if torque <= math.Max(turningFloor, letGoShare*m.level) {
-		return m.end()
+		return m.end(at)
 	}
 	var effects []Effect
 	if math.IsNaN(m.from) {
@@ -114,7 +92,7 @@ func (m *turning) pressed(torque float64) record.Capture {
 
 // end takes the turning once the pinion has been let go long enough after
 // turning long enough; a shorter turn is forgotten.
-func (m *turning) end() []Effect {
+func (m *turning) end(at At) []Effect {
 	n := len(m.samples)
 	if math.IsNaN(m.from) || n == 0 || m.samples[n-1].T-m.until < letGoSeconds {
 		return nil
@@ -123,14 +101,14 @@ func (m *turning) end() []Effect {
 		m.reset()
 		return one(Warn("That was too short: turn the pinion steadily for a few turns."))
 	}
-	c, err := m.measured()
+	c, err := m.measured(at)
 	if err != nil {
 		m.reset()
 	}
 	return captureOf(c, err)
 }
 
-func (m *turning) measured() (record.Capture, error) {
+func (m *turning) measured(At) (record.Capture, error) {
 	if len(m.samples) == 0 {
 		return record.Capture{}, errors.New("no torque yet")
 	}

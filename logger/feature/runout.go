@@ -21,16 +21,15 @@ const (
 )
 
 // runout is measured by a level at each place, or by one steady turn.
-func runOut(name, caution string) Feature {
+func runOut(where string) Feature {
 	return Feature{
-		Feature:   record.FeatureOf(name),
-		Caution:   caution,
+		where:     where,
 		positions: runoutPositions,
 		gauged:    func(s Setup) Measurer { return &levels{Setup: s, placed: math.NaN(), since: math.NaN(), at: -1} },
 		assess:    (*Assessment).runout,
 		partial:   func(c record.Capture) bool { return c.Position > 0 },
-		AsWhole:   func(s Setup) Measurer { return &turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)} },
-		Typing:    typing{doubt: doubtLevel},
+		AsWhole:   func(s Setup) Measurer { return gathering{&turn{Setup: s, low: math.Inf(1), high: math.Inf(-1)}} },
+		doubt:     doubtLevel,
 	}
 }
 
@@ -41,22 +40,18 @@ type turn struct {
 	low, high float64
 }
 
-func (m *turn) Step(at At, in Input) []Effect {
-	switch in.Kind {
-	case Reading:
-		if !at.Done && len(m.samples) < turnSamples {
-			m.samples = append(m.samples, in.Sample)
-			m.low, m.high = math.Min(m.low, in.Sample.X), math.Max(m.high, in.Sample.X)
-		}
-	case Accept, End:
-		return captureOf(m.measured())
-	case Enter, Reset:
-		m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1)
+func (m *turn) reset() { m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1) }
+
+func (m *turn) add(_ At, in Input) []Effect {
+	if x := in.Sample.X; len(m.samples) < turnSamples {
+		m.samples, m.low, m.high = append(m.samples, in.Sample), math.Min(m.low, x), math.Max(m.high, x)
 	}
 	return nil
 }
 
-func (m *turn) measured() (record.Capture, error) {
+func (m *turn) end(at At) []Effect { return captureOf(m.measured(at)) }
+
+func (m *turn) measured(At) (record.Capture, error) {
 	if len(m.samples) == 0 {
 		return record.Capture{}, errors.New("no reading yet")
 	}
@@ -102,38 +97,43 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		a.values(s, turn, 1)
 		a.Measured = a.Needed
 		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.movement()
+		a.movement(all)
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
-	if a.Round.N < LeastPlaces {
-		a.undecidedWhileMissing()
-		return
-	}
-	points := make([]runout.Point, 0, len(a.Results))
-	for _, r := range a.Results {
-		points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
-	}
-	run := runout.Measure(points, a.readBy(s))
-	a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
-	a.movement()
-	if again := a.doubtful(all); len(again) > 0 && a.Spec.Limits.Any() {
-		a.Verdict, a.reason = gum.NotDecided, reason{becauseOfOutlier,
-			fmt.Sprintf("full indicator movement %.3f %s as read; measure %s again", a.Value, a.Spec.Limits.Unit, words.Places("position", again))}
+	if a.Round.N >= LeastPlaces {
+		var points []runout.Point
+		for _, r := range a.Results {
+			points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
+		}
+		run := runout.Measure(points, a.readBy(s))
+		a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
+		a.movement(all)
 	}
 	a.undecidedWhileMissing()
 }
 
-// movement judges by the full indicator movement.
-func (a *Assessment) movement() {
+// movement judges by the full indicator movement, which is not decided while places
+// stand out of the rest: nothing shows whether such a reading is a bump or a slip,
+// until the place is measured once more with the same result.
+func (a *Assessment) movement(all []record.Capture) {
+	var again []int
+	for _, i := range a.Runout.Doubtful {
+		if c := a.Results[i].Capture; !confirmed(c, all) {
+			again = append(again, c.Position)
+		}
+	}
 	d := gum.Judge(a.Value, a.U, a.Spec.Limits)
 	a.Verdict = d.Verdict
-	if !a.Spec.Limits.Any() {
-		return
-	}
-	a.reason.words = fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
-	if d.Verdict == gum.NotDecided {
-		a.reason.words += " " + ReasonWords(d.Reason)
+	text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
+	switch {
+	case !a.Spec.Limits.Any():
+	case len(again) > 0:
+		a.Verdict, a.reason.words = gum.NotDecided, text+" as read; measure "+words.Places("position", again)+" again"
+	case d.Verdict == gum.NotDecided:
+		a.reason.words = text + " " + ReasonWords(d.Reason)
+	default:
+		a.reason.words = text
 	}
 }
 
@@ -154,19 +154,6 @@ func (a *Assessment) readBy(s sheet.Sheet) runout.Options {
 // LeastPlaces is how many places show a movement round the wheel: two could lie
 // on the same diameter of any tilt.
 const LeastPlaces = 3
-
-// doubtful are the places that stand out of the rest. Nothing shows whether such
-// a reading is a bump or a slip, until the place is measured once more with the
-// same result.
-func (a *Assessment) doubtful(all []record.Capture) []int {
-	var again []int
-	for _, i := range a.Runout.Doubtful {
-		if c := a.Results[i].Capture; !confirmed(c, all) {
-			again = append(again, c.Position)
-		}
-	}
-	return again
-}
 
 // confirmed reports whether the reading that c took the place of agrees with it,
 // within what two readings may differ by. One that was undone is a reading too,

@@ -132,7 +132,7 @@ func TestNumberGroups(t *testing.T) {
 		".5 bar ,4 bar 1 min": {".5 bar", ",4 bar", "1 min"},
 		"kPa 5":               {"kPa", "5"},
 		"690 - 688":           {"690 -", "688"},
-		"":                    nil,
+		"":                    {},
 	} {
 		assert.Equal(t, want, numberGroups(line), line)
 	}

@@ -141,7 +141,7 @@ func TestAirTestEndsWithItsInput(t *testing.T) {
 // TestAirTestAsWritten: without a profile the last digit written is the step.
 func TestAirTestAsWritten(t *testing.T) {
 	h := air(func(*Setup) {})
-	m := h.Measurer.(keyable).Measurer.(*airTest)
+	m := h.Measurer.(keyable).Measurer.(gathering).gatherer.(*airTest)
 	m.unit = "bar"
 	assert.InDelta(t, 1, m.step(At{Digits: 2}), 1e-12, "0.01 bar")
 	assert.Zero(t, m.step(At{Digits: -1}))
@@ -151,7 +151,7 @@ func TestAirTestAsWritten(t *testing.T) {
 
 func TestSpaced(t *testing.T) {
 	h := air(func(s *Setup) { s.Resolution = 0.1 })
-	m := h.Measurer.(keyable).Measurer.(*airTest)
+	m := h.Measurer.(keyable).Measurer.(gathering).gatherer.(*airTest)
 	h.rate = 100
 	for range 2 * leakSamples {
 		h.put(700 - 0.2*h.now/60)

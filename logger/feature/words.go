@@ -12,6 +12,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 // faultText says a fault in plain words, with what to do about it.
@@ -72,8 +73,8 @@ func Capitalise(s string) string {
 	return strings.ToUpper(s[:first]) + s[first:]
 }
 
-// atAngle names a position on the wheel: "position 4, 135 degrees (tooth 17)".
-func atAngle(p record.Position) string {
+// AtAngle names a position on the wheel: "position 4, 135 degrees (tooth 17)".
+func AtAngle(p record.Position) string {
 	if math.IsNaN(p.AngleDeg) {
 		return p.Label
 	}
@@ -113,7 +114,7 @@ func (s Setup) turnTo(from, to Visit) string {
 	far := units.Exact(turns) + " turns"
 	switch turns {
 	case 0:
-		return "turn to " + atAngle(to.Position)
+		return "turn to " + AtAngle(to.Position)
 	case 0.5:
 		far = "half a turn"
 	case 1:
@@ -171,14 +172,10 @@ func (f Feature) withUnit(number string) string { return strings.TrimSuffix(numb
 func (s Setup) inManual(v float64, decimals int) string {
 	f, unit := s.Of, s.Sheet.UnitFor(s.Of.Name)
 	own := f.Amount(v, decimals)
-	if unit == f.Unit {
-		return own
+	if x, err := units.Convert(v, f.Unit, unit); err == nil && unit != f.Unit {
+		return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
 	}
-	x, err := units.Convert(v, f.Unit, unit)
-	if err != nil {
-		return own
-	}
-	return fmt.Sprintf("%s %s (%s)", units.Exact(units.RoundTo(x, 0.1)), unit, own)
+	return own
 }
 
 // TypedUnit is the unit of a typed value that names none.
@@ -198,3 +195,40 @@ func DecimalsOf(d float64) int {
 // lastDigit is what one of the last digit of a typed value is, as far as the
 // value still shows it.
 func lastDigit(v float64) float64 { return math.Pow10(-DecimalsOf(v)) }
+
+// Card says how a dial is set up for a feature, one short line for each thing
+// the hands do, in their order. It is to be read before the first rock or turn; nil
+// for what no dial measures.
+func Card(s sheet.Sheet, name string) []string {
+	const base = "Base on the housing. Short arm. All screws tight."
+	const mark = "Paint tooth 1, and the housing beside it."
+	const pressed = "Press the plunger in about 1 mm."
+	switch where := table[name].where; {
+	case name == record.FeatureBacklash:
+		return []string{
+			base, "Plunger on the heel: outer end of a drive tooth.", plungerWay(s.Plunger), pressed,
+			"Hold the pinion. It must not turn.", mark,
+		}
+	case where != "":
+		return []string{base, where, pressed, "No end play: push the carrier to one side.", mark}
+	}
+	return nil
+}
+
+// plungerWays are the directions of a plunger at a tooth.
+var plungerWays = map[string]string{"normal": "square to the tooth face", "transverse": "in line with its movement"}
+
+// plungerWay says how the plunger meets the tooth by the sheet, and whether the
+// manual means it so. The two read up to a third apart.
+func plungerWay(p sheet.Plunger) string {
+	set, meant := plungerWays[p.Measured], plungerWays[p.Spec]
+	switch {
+	case set == "" && meant == "":
+		return "In line with its movement. Or square to its face? The manual says."
+	case set != "" && meant != "" && set != meant:
+		return Capitalise(set) + ". The manual means: " + meant + ". The value is converted."
+	case meant == "":
+		return Capitalise(set) + ". What the manual means is not known here."
+	}
+	return Capitalise(cmp.Or(set, meant)) + ", as the manual means it."
+}

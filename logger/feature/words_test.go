@@ -58,9 +58,9 @@ func TestSmallWords(t *testing.T) {
 	assert.Equal(t, "", Capitalise(""))
 	assert.Equal(t, "Turn", Capitalise("turn"))
 	assert.Equal(t, []string{"no times", "once", "six times", "7 times", "-1 times"}, []string{times(0), times(1), times(6), times(7), times(-1)})
-	assert.Equal(t, "position 4, 135 degrees", atAngle(record.Position{Index: 4, AngleDeg: 135}))
-	assert.Equal(t, "position 4, 135 degrees (tooth 17)", atAngle(record.Position{Index: 4, AngleDeg: 135, Tooth: 17}))
-	assert.Equal(t, "cycle 2", atAngle(record.Position{Index: 2, AngleDeg: nan, Label: "cycle 2"}))
+	assert.Equal(t, "position 4, 135 degrees", AtAngle(record.Position{Index: 4, AngleDeg: 135}))
+	assert.Equal(t, "position 4, 135 degrees (tooth 17)", AtAngle(record.Position{Index: 4, AngleDeg: 135, Tooth: 17}))
+	assert.Equal(t, "cycle 2", AtAngle(record.Position{Index: 2, AngleDeg: nan, Label: "cycle 2"}))
 }
 
 // TestTurnsOfThePinion: where the places go by them, the way is told in turns.
@@ -141,7 +141,7 @@ func TestWaysOfMeasuring(t *testing.T) {
 	assert.False(t, leak.AsTyped(false))
 	assert.True(t, table[record.FeatureEngagement].AsTyped(false), "no gauge can")
 	assert.IsType(t, &levels{}, face.NewMeasurer(Setup{Of: face}, false).(keyable).Measurer)
-	assert.IsType(t, &turn{}, face.NewMeasurer(Setup{Of: face}, true).(keyable).Measurer)
+	assert.IsType(t, &turn{}, face.NewMeasurer(Setup{Of: face}, true).(keyable).Measurer.(gathering).gatherer)
 	assert.IsType(t, &entry{}, face.NewMeasurer(Setup{Of: face, Keyed: true}, true))
 	assert.IsType(t, &rocks{}, table[record.FeatureBacklash].NewMeasurer(Setup{}, true).(keyable).Measurer, "it has no such way")
 }

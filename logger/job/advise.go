@@ -20,20 +20,20 @@ import (
 // while the backlash is being set; once the caps are torqued and the readings lie inside the window,
 // it is left alone.
 func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
-	h := backlashHistory(s, cs)
-	if len(h.rounds) == 0 {
+	rounds, moved := backlashHistory(s, cs)
+	switch {
+	case len(rounds) == 0:
 		return setup.Advice{}, errors.New("no backlash is measured yet")
-	}
-	if len(h.moved) > 0 {
+	case len(moved) > 0:
 		return setup.Advice{}, errors.New("the backlash is not measured since the adjusters were moved")
 	}
-	last := h.rounds[len(h.rounds)-1]
+	last, j := rounds[len(rounds)-1], Job{Sheet: s, Captures: cs}
 	if last.other != "" {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
-	spec, o := Job{Sheet: s, Captures: cs}.aim(s.Window(record.FeatureBacklash))
+	spec, o := j.aim(s.Window(record.FeatureBacklash))
 	if last.stage == record.StageSetUp {
-		spec, o.AsFound = Job{Sheet: s, Captures: cs}.beforeCaps(spec, o.AsFound)
+		spec, o.AsFound = j.beforeCaps(spec, o.AsFound)
 	}
 	factors := s.WindowFactors(record.FeatureBacklash)
 	if o.Beyond {
@@ -47,7 +47,7 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 		o.AsFound = math.NaN()
 	}
 	model := startModel(s)
-	h.replay(model)
+	replay(model, rounds, nil)
 	a := model.Advise(round, spec, o)
 	a.Capped = capped(last.stage)
 	return a, nil
@@ -72,15 +72,16 @@ type MoveResult struct {
 // MoveHistory lists the adjuster moves that stand, in order, with the
 // prediction against what happened.
 func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
-	return backlashHistory(s, cs).replay(startModel(s))
+	rounds, moved := backlashHistory(s, cs)
+	return replay(startModel(s), rounds, moved)
 }
 
 // replay lets the model learn from the history and tells what it expected of
 // each move.
-func (h history) replay(model *setup.AdjusterModel) []MoveResult {
+func replay(model *setup.AdjusterModel, rounds []backlashRound, moved []record.Capture) []MoveResult {
 	var results []MoveResult
 	var before backlashRound
-	for _, after := range append(slices.Clip(h.rounds), backlashRound{moved: h.moved}) {
+	for _, after := range append(rounds, backlashRound{moved: moved}) {
 		if len(after.moved) > 0 {
 			res := newMoveResult(before, after)
 			if res.alike {
@@ -153,30 +154,19 @@ func (r backlashRound) in(stage string) []analysis.RoundPoint {
 	return r.points
 }
 
-// A history is the backlash rounds of a job in order.
-type history struct {
-	rounds []backlashRound
-	moved  []record.Capture // the moves after the last round
-}
-
-// backlashHistory takes the captures apart into rounds. A round ends where the
+// backlashHistory takes the captures apart into rounds, and the moves after the last. A round ends where the
 // adjusters are moved or another stage begins; within it a later capture of a
 // position replaces the earlier one. What was taken back is left out, but not
 // what a later round superseded. Another build begins where the crown wheel was
 // bolted on, or the caps were torqued for the first time.
-func backlashHistory(s sheet.Sheet, cs []record.Capture) history {
-	var h history
-	var segment []record.Capture
-	build, capped := 0, false
+func backlashHistory(s sheet.Sheet, cs []record.Capture) (rounds []backlashRound, moved []record.Capture) {
+	var segment []record.Capture // of the round under way
+	stage, build, capped := "", 0, false
 	undone := rejected(cs)
 	flush := func() {
-		if len(segment) == 0 {
-			return
-		}
-		stage := segment[0].Stage
 		if points := feature.Points(s, segment, stage, record.FeatureBacklash); len(points) > 0 {
-			h.rounds = append(h.rounds, backlashRound{stage: stage, build: build, points: points, moved: h.moved, other: s.Unconvertible(segment)})
-			h.moved = nil
+			rounds = append(rounds, backlashRound{stage, build, points, moved, s.Unconvertible(segment)})
+			moved = nil
 		}
 		segment = nil
 	}
@@ -185,12 +175,12 @@ func backlashHistory(s sheet.Sheet, cs []record.Capture) history {
 		case undone[c.ID]:
 		case c.Feature == record.FeatureMove:
 			flush()
-			h.moved = append(slices.Clip(h.moved), c)
+			moved = append(moved, c)
 		case c.Feature == record.FeatureBacklash:
-			if len(segment) > 0 && segment[0].Stage != c.Stage {
+			if c.Stage != stage {
 				flush()
 			}
-			segment = append(segment, c)
+			stage, segment = c.Stage, append(segment, c)
 		case c.Feature == record.FeatureWheelBolts, c.Feature == record.FeatureCapBolts && !capped:
 			flush()
 			build++
@@ -198,7 +188,7 @@ func backlashHistory(s sheet.Sheet, cs []record.Capture) history {
 		}
 	}
 	flush()
-	return h
+	return rounds, moved
 }
 
 // rejected are the IDs of rejections and of what they take back.

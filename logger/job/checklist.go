@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
 )
@@ -70,34 +71,39 @@ var lists = map[string]HoldPoint{
 // listHolds are the hold points of the lists, one each, and of copied windows: what
 // is required and not ticked.
 func (j Job) listHolds() (points []HoldPoint) {
-	missing, unticked := make(map[string]string), make(map[string][]Check)
 	for _, c := range j.Checks() {
+		if !c.Required {
+			continue
+		}
 		h := lists[c.Stage]
 		h.Name, h.Before = cmp.Or(h.Name, c.Stage+"-list"), cmp.Or(h.Before, beforeClosing)
 		if c.Name == sheet.CheckCopied {
 			h = HoldPoint{Name: c.Name, Before: beforeMeasuring}
 		}
 		h.Stage, h.Feature = c.Stage, record.FeatureCheck
-		if c.Required && !slices.ContainsFunc(points, func(o HoldPoint) bool { return o.Name == h.Name }) {
-			points = append(points, h)
+		i := slices.IndexFunc(points, func(o HoldPoint) bool { return o.Name == h.Name })
+		if i < 0 {
+			i, points = len(points), append(points, h)
 		}
-		if c.Required && c.Tick.ID == 0 {
-			missing[h.Name] += ", " + c.Name
-			if c.Name != sheet.CheckCopied {
-				unticked[h.Name] = append(unticked[h.Name], c)
-			}
+		if c.Tick.ID == 0 {
+			points[i].Unticked = append(points[i].Unticked, c)
 		}
 	}
 	for i, h := range points {
-		open := ""
-		switch names := strings.TrimPrefix(missing[h.Name], ", "); {
-		case names == sheet.CheckCopied:
-			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? (job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
-		case names != "":
-			open = fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], names)
+		var names []string
+		for _, c := range h.Unticked {
+			names = append(names, c.Name)
 		}
-		h.Unticked = unticked[h.Name]
-		points[i] = j.skipped(h, open, false, 0)
+		open := fmt.Sprintf("Do not %s yet: not ticked: %s (job tick).", notYet[h.Before], strings.Join(names, ", "))
+		switch {
+		case len(names) == 0:
+			open = ""
+		case h.Name == sheet.CheckCopied:
+			h.Unticked = nil
+			open = fmt.Sprintf("Do not measure yet: the windows are copied from %s. Confirmed for this vehicle? "+
+				"(job tick, with the page of its manual)", j.Sheet.Vehicle.CopiedFrom)
+		}
+		points[i] = j.skipped(h, open, feature.Assessment{})
 	}
 	return points
 }
@@ -115,3 +121,26 @@ func ToTick(holds []HoldPoint) Check {
 
 // NotDone reports whether the hold point is of a list that nobody went through.
 func (h HoldPoint) NotDone() bool { return h.Blocking && h.Feature == record.FeatureCheck }
+
+// CheckSheet is Sheet.Check with what a list of stages of one's own does to the
+// steps and the hold points of the job in front.
+func CheckSheet(s sheet.Sheet) []sheet.Finding {
+	var found []sheet.Finding
+	add := func(severity sheet.Severity, format string, args ...any) {
+		found = append(found, sheet.Finding{Severity: severity, Where: "stages", Text: fmt.Sprintf(format, args...)})
+	}
+	usualStages := append(sheet.Sheet{}.StageList(), record.StageFitUp)
+	j := Job{Sheet: s}
+	for _, name := range s.StageList() {
+		if _, usual := stageSteps[name]; !usual {
+			add(sheet.Advice, "%q is a stage of your own: only the backlash is asked for in it; the usual ones are %s", name, strings.Join(usualStages, ", "))
+		}
+	}
+	if !j.hasStage(record.StageAsFound) {
+		add(sheet.Warning, "the hold point %s falls away, because its stage is not listed", HoldAsFound)
+	}
+	if j.closingStage() < 0 {
+		add(sheet.Warning, "nothing waits for closing up, because neither %s nor %s is listed", record.StageCaps, record.StageFinal)
+	}
+	return append(found, s.Check()...)
+}

@@ -5,9 +5,12 @@ import (
 	"math"
 	"strings"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
+	"crownlog/analysis/units"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
@@ -34,14 +37,12 @@ func OutcomeOf(s sheet.Sheet, cs []record.Capture, stage, name string) Outcome {
 	case stage == record.StageAsFound: // what is as found is not moved
 		o.Advice, o.Next = shift, shift
 	default:
-		a, err := AdviseMove(s, cs)
-		if err != nil {
-			break
-		}
-		o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
-		o.Next = o.Advice
-		if a.Needed {
-			o.Next = words.Hands(a)
+		if a, err := AdviseMove(s, cs); err == nil {
+			o.Move, o.Advice = &a, strings.TrimSpace(words.Advice(a)+" "+shift)
+			o.Next = o.Advice
+			if a.Needed {
+				o.Next = words.Hands(a)
+			}
 		}
 	}
 	return o
@@ -69,10 +70,10 @@ func Conclusion(s sheet.Sheet, cs []record.Capture, stage, name string) string {
 
 // sameBuild finds the stage whose round of a feature belongs to the same build
 // of the axle as the given stage: that stage itself, else the one measured
-// last. What was as found is another build than all that follows.
-func sameBuild(cs []record.Capture, stage, name string) (string, bool) {
+// last; "" without one. What was as found is another build than all that follows.
+func sameBuild(cs []record.Capture, stage, name string) string {
 	if len(record.ActiveOf(cs, stage, name)) > 0 {
-		return stage, true
+		return stage
 	}
 	return latestStage(cs, func(c record.Capture) bool {
 		return c.Feature == name && (c.Stage == record.StageAsFound) == (stage == record.StageAsFound)
@@ -82,20 +83,16 @@ func sameBuild(cs []record.Capture, stage, name string) (string, bool) {
 // runoutOfBuild is the assessment of a run-out at sameBuild, false where it could
 // not be told.
 func runoutOfBuild(s sheet.Sheet, cs []record.Capture, stage, name string) (feature.Assessment, bool) {
-	at, ok := sameBuild(cs, stage, name)
-	if !ok {
-		return feature.Assessment{}, false
-	}
-	a := feature.Assess(s, cs, at, name)
+	a := feature.Assess(s, cs, sameBuild(cs, stage, name), name)
 	return a, a.Runout != nil && !a.Runout.Refused
 }
 
 // carrierShare takes the total preload apart into the pinion's and the
 // carrier's bearings.
 func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
-	at, ok := sameBuild(cs, stage, record.FeaturePreloadPinion)
+	at := sameBuild(cs, stage, record.FeaturePreloadPinion)
 	totals, pinions := record.Valid(cs, stage, record.FeaturePreloadTotal), record.Valid(cs, at, record.FeaturePreloadPinion)
-	if !ok || len(totals) == 0 || len(pinions) == 0 {
+	if len(totals) == 0 || len(pinions) == 0 {
 		return ""
 	}
 	total, pinion := totals[len(totals)-1], pinions[len(pinions)-1]
@@ -114,4 +111,111 @@ func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	return fmt.Sprintf("The pinion's bearings take %.2f N·m of it, the carrier's %s N·m at the crown wheel (%d:%d teeth), mesh drag included.",
 		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
+}
+
+// backlashAndFace says whether the backlash goes up and down with the back
+// face. Without the angle from the face's indicator to the mesh only the sizes
+// can be compared. A backlash that varies no more than its uncertainty says
+// nothing.
+func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
+	a := feature.Assess(s, cs, stage, record.FeatureBacklash)
+	if a.Unconvertible() {
+		return "" // the face's share is counted as the sheet reads backlash now
+	}
+	round := a.Round
+	u := gum.Coverage * math.Hypot(round.Tightest.U, round.Loosest.U)
+	if !a.Complete || !(round.Spread > u) {
+		return ""
+	}
+	face, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutBackFace)
+	if !ok || face.Runout.H1 == nil {
+		return ""
+	}
+	gain, err := s.AxialGain()
+	if err != nil {
+		gain = setup.UsualAxialGain
+	}
+	offset := s.Plunger.FaceToMeshDeg
+	if offset == nil {
+		return facesSize(round.H1.Movement(), gain*face.Runout.H1.Movement())
+	}
+	f, err := setup.FollowsRunout(feature.Points(s, cs, stage, record.FeatureBacklash), *face.Runout.H1, gain, *offset)
+	if err != nil {
+		return ""
+	}
+	return words.Following(f)
+}
+
+// facesSize compares the backlash's once-a-turn swing with what the back face
+// could make of it, both in mm.
+func facesSize(swing, expected float64) string {
+	text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+	if expected < swing/2 {
+		return text + ": look at the tooth spacing and the pinion for the rest."
+	}
+	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
+}
+
+// harmonics are those of a run-out that are known, once around first.
+func harmonics(r runout.Result) (known []analysis.Harmonic) {
+	for _, h := range []*analysis.Harmonic{r.H1, r.H2} {
+		if h != nil {
+			known = append(known, *h)
+		}
+	}
+	return known
+}
+
+// faceRemedy says what to do about a back face that was measured all round
+// and is not proven inside; nothing as found, for the wheel comes off anyway.
+func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
+	a := feature.Assess(s, cs, stage, record.FeatureRunoutBackFace)
+	if stage == record.StageAsFound || !a.Complete || a.Runout == nil || a.Verdict == gum.Inside || a.Verdict == gum.NotDecided {
+		return ""
+	}
+	face, limits := *a.Runout, a.Spec.Limits
+	if notTilt(face, limits) {
+		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
+	}
+	flange, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutFlange)
+	if !ok {
+		return "Clean and stone both faces, re-seat the wheel and measure again; if the run-out stays, take the wheel off and measure the bare flange from the same mark."
+	}
+	if flange.Verdict == gum.Outside {
+		return fmt.Sprintf("The bare flange itself runs out %.3f mm, beyond %.3f: look at the bearings and the case, not at the crown wheel.", flange.Value, flange.Spec.Limits.Upper)
+	}
+	// The bolts are taken as evenly spaced, and both faces as read at positions
+	// counted from the same mark and from the same side.
+	bolts, _ := s.BoltList(record.FeatureWheelBolts)
+	turn, err := setup.Reclock(harmonics(*flange.Runout), harmonics(face), bolts.Count)
+	switch {
+	case err != nil, flange.Runout.H1 == nil, face.H1 == nil:
+		return "Turn the crown wheel on its flange and measure again; the best bolt hole can be told once flange and back face are measured by positions and the sheet lists the bolts."
+	case turn.After > limits.Upper:
+		return fmt.Sprintf("The best bolt hole would still leave %.3f mm: the gear itself runs out, replace it with its pinion.", turn.After)
+	case turn.Gain <= gum.Coverage*face.FIMU:
+		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
+	}
+	return reclockText(turn, bolts.Count)
+}
+
+// notTilt reports whether what is left without the once-a-turn part decides
+// the run-out: it is beyond the limit by itself, or twice a turn outweighs
+// once.
+func notTilt(face runout.Result, limits gum.Limits) bool {
+	if face.H1 == nil {
+		return false
+	}
+	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
+}
+
+// reclockText goes the shorter way round.
+func reclockText(turn setup.Reclocking, bolts int) string {
+	holes, way := turn.Holes, "from position 1 towards 2"
+	if 2*holes > bolts {
+		holes, way = bolts-holes, "from position 2 towards 1"
+	}
+	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
+	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
+		units.Counted(holes, "bolt hole", "bolt holes"), angle, way, turn.Before, turn.After)
 }

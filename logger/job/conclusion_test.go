@@ -152,19 +152,15 @@ func TestOutcome(t *testing.T) {
 // else to the latest; what was as found to nothing after it.
 func TestSameBuild(t *testing.T) {
 	m := &memory{}
-	_, ok := sameBuild(m.all, record.StageCaps, record.FeaturePreloadPinion)
-	assert.False(t, ok)
+	assert.Empty(t, sameBuild(m.all, record.StageCaps, record.FeaturePreloadPinion))
 	for _, stage := range []string{record.StageAsFound, record.StageSetUp, record.StageFinal, record.StageBench} {
 		put(t, m, stage, record.FeaturePreloadPinion, 0, 1.5, 0.1)
 	}
 	put(t, m, record.StageCaps, record.FeaturePreloadTotal, 0, 1.5, 0.1)
 	for stage, want := range map[string]string{record.StageCaps: record.StageBench, record.StageSetUp: record.StageSetUp, record.StageAsFound: record.StageAsFound} {
-		got, ok := sameBuild(m.all, stage, record.FeaturePreloadPinion)
-		assert.True(t, ok)
-		assert.Equal(t, want, got)
+		assert.Equal(t, want, sameBuild(m.all, stage, record.FeaturePreloadPinion))
 	}
-	_, ok = sameBuild(m.all, record.StageAsFound, record.FeaturePreloadTotal)
-	assert.False(t, ok)
+	assert.Empty(t, sameBuild(m.all, record.StageAsFound, record.FeaturePreloadTotal))
 }
 
 func TestCarrierShareNeedsBoth(t *testing.T) {

@@ -46,7 +46,7 @@ func around(v *logger.View, n, current int, values ...float64) {
 			Current:  i == current,
 		}
 		if i < len(values) && !math.IsNaN(values[i]) {
-			p.Value, p.U, p.Rocks = values[i], 0.0015, 5
+			p.Value, p.U = values[i], 0.0015
 			p.Verdict = judge(values[i], v.Window)
 		}
 		v.Positions = append(v.Positions, p)
