@@ -159,7 +159,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 // onDashboard measures round after round until the user leaves. It prints how
 // each ended.
 func (c *measureCmd) onDashboard(ctx context.Context, con *console, s *live.Session, hub *live.Hub, page *dashboard.Phone, first job.Request) error {
-	src := jobSource(s.Folder, c.Stage)
+	src := jobSource(s.Folder)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
 	src.Tick = func(name string) { hub.Do(s.Tick(name)) }

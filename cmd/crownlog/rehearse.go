@@ -83,7 +83,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		tellPhone(con, page)
 	} else {
 		r.Show = func(ctx context.Context, job func(context.Context) error) error {
-			src := jobSource(folder, "")
+			src := jobSource(folder)
 			src.Phone = page
 			if r.Lesson != nil {
 				src.Lesson = r.Lesson

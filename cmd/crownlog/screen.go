@@ -38,16 +38,8 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 	return errors.Join(screenErr, <-result)
 }
 
-// jobSource is the job as it stands, and what the entry of a contact pattern
-// begins with: what is on record in the stage.
-func jobSource(folder *job.Folder, stage string) dashboard.Source {
-	contact := func(name string) *setup.Contact {
-		if c, ok := feature.PatternOf(folder.Captures(), stage, name); ok {
-			return &c
-		}
-		return nil
-	}
-	gears := folder.Sheet().GearSet
+// jobSource is the job as it stands, with what is on record of a contact pattern.
+func jobSource(folder *job.Folder) dashboard.Source {
 	// Worked out anew with each capture only: 5 ms on a whole job, and the view is
 	// asked for at each paint.
 	var view dashboard.JobView
@@ -66,9 +58,18 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 			}
 			return view
 		},
-		Pattern: dashboard.PatternEntry{
-			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
-			Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
+		Pattern: func(stage string) dashboard.PatternEntry {
+			contact := func(name string) *setup.Contact {
+				if c, ok := feature.PatternOf(folder.Captures(), stage, name); ok {
+					return &c
+				}
+				return nil
+			}
+			gears := folder.Sheet().GearSet
+			return dashboard.PatternEntry{
+				Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
+				Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
+			}
 		},
 	}
 }

@@ -60,11 +60,8 @@ func faced(c canvas, says string) {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
 		d.set(c.w+int(math.Round(float64(across)*sin)), up-int(math.Round(float64(up)*cos)))
 	}
-	if w, _ := lettersWide(says, 1); c.h >= 9 && w <= across && !c.ascii {
-		bigText(c.pane((c.w-w)/2, (c.h-lettersHigh(1))/2, w, c.h), says, 1, inkStrong)
-	} else {
-		c.centre(c.h/2, says, inkStrong)
-	}
+	f := min(c.fit(says, across, c.h/3), 1)
+	c.write((c.w-f.wide(says))/2, (c.h-f.high()+1)/2, says, f, inkStrong)
 	c.centre(0, strings.Repeat(head, 3), inkStop)
 	d.draw(c, inkTrace)
 }

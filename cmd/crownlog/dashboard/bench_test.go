@@ -17,11 +17,10 @@ import (
 func BenchmarkPaint(b *testing.B) {
 	for _, z := range sizes {
 		b.Run(fmt.Sprintf("paint/%dx%d", z.w, z.h), func(b *testing.B) {
-			v, c := measuringScene(), newCanvas(z.w, z.h, false)
+			v := measuringScene()
 			b.ReportAllocs()
 			for b.Loop() {
-				c = c.reuse(z.w, z.h, false)
-				paintRound(c, roundScene{View: v})
+				paintRound(newCanvas(z.w, z.h, false), roundScene{View: v})
 			}
 		})
 		b.Run(fmt.Sprintf("canvas/%dx%d", z.w, z.h), func(b *testing.B) {

@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"cmp"
-	"slices"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -29,16 +28,8 @@ type canvas struct {
 
 // newCanvas returns a blank canvas of w by h cells.
 func newCanvas(w, h int, ascii bool) canvas {
-	return canvas{}.reuse(w, h, ascii)
-}
-
-// reuse returns a blank canvas of w by h cells in the memory of c where it is
-// large enough.
-func (c canvas) reuse(w, h int, ascii bool) canvas {
 	w, h = max(w, 0), max(h, 0)
-	cells := slices.Grow(c.cells[:0], w*h)[:w*h]
-	clear(cells)
-	return canvas{cells: cells, stride: w, w: w, h: h, ascii: ascii}
+	return canvas{cells: make([]cell, w*h), stride: w, w: w, h: h, ascii: ascii}
 }
 
 // pane returns the part of c that starts at x, y and is w by h cells, as far
@@ -96,7 +87,7 @@ func (c canvas) text(x, y int, s string, k ink) int {
 		if c.ascii {
 			r = plainRune(r)
 		}
-		w := width(r)
+		w := narrow.RuneWidth(r)
 		if w > 1 {
 			if x+1 >= c.w {
 				return c.w
@@ -120,7 +111,7 @@ func (c canvas) centre(y int, s string, k ink) { c.text((c.w-textWidth(s))/2, y,
 // paragraph writes s over the rows of c, broken between words, and returns the
 // number of rows used. What does not fit ends in an ellipsis.
 func (c canvas) paragraph(s string, k ink) int {
-	lines := wrap(s, c.w)
+	lines := wrap(s, c.w, textWidth)
 	for y, line := range lines {
 		if y == c.h-1 && len(lines) > c.h {
 			line = clip(line+" "+lines[y+1], c.w)
@@ -172,56 +163,34 @@ func (c canvas) String() string {
 	return b.String()
 }
 
-// width returns the columns r takes: 0 for control and combining characters.
-func width(r rune) int {
-	if r >= ' ' && r < 0x7f {
-		return 1
-	}
-	return narrow.RuneWidth(r)
-}
-
-// narrow measures characters of ambiguous width as one column, as tcell does.
+// narrow measures characters of ambiguous width as one column, as tcell does, and
+// control and combining ones as none.
 var narrow = &runewidth.Condition{}
 
-func textWidth(s string) int {
-	n := 0
-	for _, r := range s {
-		n += width(r)
-	}
-	return n
-}
+// textWidth is the columns s takes.
+func textWidth(s string) int { return narrow.StringWidth(s) }
 
 // clip cuts s to w columns; a cut is shown by an ellipsis.
 func clip(s string, w int) string {
-	if textWidth(s) <= w {
-		return s
+	if w <= 0 {
+		return ""
 	}
-	n := 0
-	for i, r := range s {
-		if n += width(r); n > w-1 {
-			if w <= 0 {
-				return ""
-			}
-			return s[:i] + "…"
-		}
-	}
-	return s
+	return narrow.Truncate(s, w, "…")
 }
 
-// wrap breaks s between words into lines of at most w columns; a longer word
-// stays whole and is cut by the canvas.
-func wrap(s string, w int) []string {
+// tail is the end of a text, which is what is being typed, in w columns.
+func tail(s string, w int) string { return narrow.TruncatePrefix(s, w, "") }
+
+// wrap breaks s between words into lines of at most w columns, as wide measures
+// them; a longer word stays whole.
+func wrap(s string, w int, wide func(string) int) []string {
 	var lines []string
-	line := ""
 	for _, word := range strings.Fields(s) {
-		longer := strings.TrimSpace(line + " " + word)
-		if line != "" && textWidth(longer) > w {
-			lines, longer = append(lines, line), word
+		if n := len(lines); n > 0 && wide(lines[n-1]+" "+word) <= w {
+			lines[n-1] += " " + word
+		} else {
+			lines = append(lines, word)
 		}
-		line = longer
-	}
-	if line != "" {
-		lines = append(lines, line)
 	}
 	return lines
 }

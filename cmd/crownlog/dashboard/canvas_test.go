@@ -62,13 +62,13 @@ func TestASCIIDrawsOnlyASCII(t *testing.T) {
 	golden(t, "measuring-ascii-80x24", screenText(measuringScene(), 80, 24, Options{ASCII: true}))
 }
 
-func TestBigParagraphFallsBack(t *testing.T) {
+func TestBigLettersFallBack(t *testing.T) {
 	c := newCanvas(40, 3, false)
-	assert.True(t, bigParagraph(c, "rock it", inkPlain))
-	assert.False(t, bigParagraph(c, strings.Repeat("rock it ", 9), inkPlain), "too long")
-	assert.False(t, bigParagraph(c, "rock it 軸", inkPlain), "no such letter")
+	assert.True(t, c.big("rock it", inkPlain))
+	assert.False(t, c.big(strings.Repeat("rock it ", 9), inkPlain), "too long")
+	assert.False(t, c.big("rock it 軸", inkPlain), "no such letter")
 	c.ascii = true
-	assert.False(t, bigParagraph(c, "rock it", inkPlain), "no blocks in ASCII")
+	assert.False(t, c.big("rock it", inkPlain), "no blocks in ASCII")
 }
 
 func TestDots(t *testing.T) {
@@ -92,7 +92,7 @@ func TestEverySizeStaysOnItsPane(t *testing.T) {
 	pages := []func(canvas){
 		func(c canvas) { paintJob(c, job, jobState{}, typing) },
 		func(c canvas) {
-			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, patternState{})
+			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, nil)
 		},
 		func(c canvas) { paintHelp(c, "Mind your fingers.") },
 	}

@@ -16,7 +16,7 @@ func caps(c canvas, marks []ringMark, big, small string) {
 		}
 		k, text := inkFaint, m.name
 		if m.value != "" {
-			k, text = verdictInk(m.verdict), m.name+" "+m.value
+			k, text = verdictLooks[m.verdict].k, m.name+" "+m.value
 		}
 		mark := string(m.shape())
 		if m.current {

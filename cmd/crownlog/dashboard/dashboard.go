@@ -23,20 +23,20 @@ import (
 // functions are called on the screen's goroutine and must return at once;
 // work that can wait on a disk or a port is handed on.
 type Source struct {
-	Latest   func() logger.View        // the view to draw now
-	Wake     <-chan struct{}           // one slot: something changed since the last view
-	Command  func(logger.Command)      // a key was pressed
-	Job      func() JobView            // the whole job; nil: there is no job view
-	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Tick     func(name string)         // an entry of the lists was seen to; nil: cannot
-	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
-	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
-	Keep     func(path, note string)   // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
-	Phone    *Phone                    // the page for a phone; nil: there is none
-	From     string                    // the port whose gauge is waited for, where nobody named it; ""
-	Lesson   Lesson                    // a rehearsal that teaches; nil: none does
-	Note     string                    // to be read once before measuring; "": nothing
-	Division float64                   // one division of the dial in mm, for typed values; 0: not known
+	Latest   func() logger.View              // the view to draw now
+	Wake     <-chan struct{}                 // one slot: something changed since the last view
+	Command  func(logger.Command)            // a key was pressed
+	Job      func() JobView                  // the whole job; nil: there is no job view
+	Override func(hold, reason string)       // a hold point is to be passed for this reason; nil: cannot
+	Tick     func(name string)               // an entry of the lists was seen to; nil: cannot
+	Pattern  func(stage string) PatternEntry // what the entry of a contact pattern needs to know; nil: nothing is known
+	Next     func(job.Request)               // the job is to go on with another round; nil: there is only this one
+	Keep     func(path, note string)         // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
+	Phone    *Phone                          // the page for a phone; nil: there is none
+	From     string                          // the port whose gauge is waited for, where nobody named it; ""
+	Lesson   Lesson                          // a rehearsal that teaches; nil: none does
+	Note     string                          // to be read once before measuring; "": nothing
+	Division float64                         // one division of the dial in mm, for typed values; 0: not known
 }
 
 // A Lesson is a rehearsal that stops to say something. Its methods return at once.

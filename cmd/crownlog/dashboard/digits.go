@@ -7,14 +7,6 @@ import (
 	"crownlog/analysis/units"
 )
 
-// digitStrokes are the strokes of a digit, by the letters of a seven-segment
-// display: a top, b upper right, c lower right, d bottom, e lower left, f upper
-// left, g middle.
-var digitStrokes = map[rune]string{
-	'0': "abcdef", '1': "bc", '2': "abged", '3': "abgcd", '4': "fgbc",
-	'5': "afgcd", '6': "afgedc", '7': "abc", '8': "abcdefg", '9': "abcdfg", '-': "g", ' ': "",
-}
-
 // A digitSize is how large a number is drawn: rows high, each digit so many
 // columns wide.
 type digitSize struct{ rows, cols int }
@@ -61,55 +53,54 @@ func fitDigits(template string, w, h int) digitSize {
 	return digitSize{}
 }
 
-// digits draws s with block digits into the upper left of c and returns the
-// columns used; s holds digits, blanks, '.', ':' and '-' only.
-func digits(c canvas, s string, z digitSize, k ink) int {
+// digits draws s, of digits, blanks, '.', ':' and '-', from the upper left of c.
+func digits(c canvas, s string, z digitSize, k ink) {
 	x := 0
 	for _, r := range s {
-		strokes, w := digitStrokes[r], z.wide(r)
-		block(c, x, w, z.rows, k, func(px, py int) bool {
-			switch r {
-			case '.':
-				return py >= 2*z.rows-z.stroke()
-			case ':': // a dot in the middle of either half
-				at := py%z.rows - z.rows/2
+		g, w := letters[r], z.wide(r)
+		if r == '1' { // as wide as the others, which keep their place beside it
+			g = letters['|']
+		}
+		block(c, x, 0, w, z.rows, k, func(px, py int) bool {
+			if at := py%z.rows - z.rows/2; r == ':' { // a dot in the middle of either half
 				return at >= 0 && at < z.stroke()
 			}
-			return z.lit(strokes, w, px, py)
+			return g[z.dot(py, 2*z.rows, letterRows)][z.dot(px, w, len(g[0]))] == '#'
 		})
 		x += w + z.gap()
 	}
-	return x - z.gap()
 }
 
-// lit reports whether the dot at column x and half row y of a digit w columns
-// wide belongs to one of the strokes. The outer corners are cut.
-func (z digitSize) lit(strokes string, w, x, y int) bool {
-	t, h := z.stroke(), 2*z.rows
-	mid := (h - t) / 2
-	left, right := x < t, x >= w-t
-	top, bottom, middle := y < t, y >= h-t, y >= mid && y < mid+t
-	upper, lower := y < mid+t, y >= mid
-	if min(x, w-1-x)+min(y, h-1-y) < t/2 {
-		return false
+// dot is which of the n dots of a letter stands at a place of the length it is
+// stretched to: its strokes keep their thickness, what lies between them grows.
+func (z digitSize) dot(at, length, n int) int {
+	t := z.stroke()
+	switch mid := (length - t) / 2; {
+	case at < t:
+		return 0
+	case at >= length-t:
+		return n - 1
+	case n < letterRows:
+		return n / 2
+	case at < mid:
+		return 1
+	case at >= mid+t:
+		return 3
 	}
-	on := func(stroke byte) bool { return strings.IndexByte(strokes, stroke) >= 0 }
-	return top && on('a') || middle && on('g') || bottom && on('d') ||
-		right && upper && on('b') || right && lower && on('c') ||
-		left && lower && on('e') || left && upper && on('f')
+	return 2
 }
 
-// block draws a picture of cols columns by 2*rows half rows at column x of c.
-func block(c canvas, x, cols, rows int, k ink, lit func(x, y int) bool) {
+// block draws a picture of cols columns by 2*rows half rows from x, y of c.
+func block(c canvas, x, y, cols, rows int, k ink, lit func(x, y int) bool) {
 	for cy := range rows {
 		for cx := range cols {
 			switch up, down := lit(cx, 2*cy), lit(cx, 2*cy+1); {
 			case up && down:
-				c.set(x+cx, cy, '█', k)
+				c.set(x+cx, y+cy, '█', k)
 			case up:
-				c.set(x+cx, cy, '▀', k)
+				c.set(x+cx, y+cy, '▀', k)
 			case down:
-				c.set(x+cx, cy, '▄', k)
+				c.set(x+cx, y+cy, '▄', k)
 			}
 		}
 	}
@@ -127,6 +118,3 @@ func number(v float64, decimals int) string {
 	}
 	return s
 }
-
-// short formats v without a place for the sign; "–" where there is none.
-func short(v float64, decimals int) string { return units.Fixed(v, decimals) }

@@ -45,8 +45,7 @@ func TestTextOfEveryScene(t *testing.T) {
 }
 
 func TestJobPatternAndHelp(t *testing.T) {
-	entry := PatternEntry{Form: "tapered"}
-	drawn := patternState{drive: flankState{contact: setup.Contact{Along: -0.6, Up: 0.1}, stored: true}, coast: flankState{contact: setup.Contact{Along: -0.5}}}
+	entry := PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6, Up: 0.1}}
 	coast := base(record.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
 	typing := typedLine{what: typedHold, text: "gear replaced tomorrow"}
@@ -63,7 +62,7 @@ func TestJobPatternAndHelp(t *testing.T) {
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
 		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},
-		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, drawn) }},
+		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, &setup.Contact{Along: -0.5}) }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
 	} {
 		for _, z := range sizes {

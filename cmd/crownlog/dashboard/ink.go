@@ -85,7 +85,3 @@ var verdictLooks = map[gum.Verdict]look{
 	gum.Outside:    {'◆', inkOutside, "outside"},
 	gum.NotDecided: {'■', inkPlain, "no window"},
 }
-
-func verdictInk(v gum.Verdict) ink { return verdictLooks[v].k }
-
-func verdictMark(v gum.Verdict) rune { return verdictLooks[v].mark }

@@ -81,11 +81,11 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 		right = "INVENTED DATA · " + right
 	}
 	c.bar("job · "+j.Vehicle, right, inkHeader)
-	holds := len(j.open())
+	open := j.open()
 	if st.fixed {
-		holds = 0
+		open = nil
 	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, holds, holds > 0 && job.ToTick(j.open()).Name != "", typed.what == typedHold))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, open, typed.what == typedHold))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {
@@ -116,7 +116,7 @@ func paintSteps(c canvas, j JobView, st jobState) {
 		mark, k := "○", inkPlain
 		switch {
 		case s.Complete && s.Verdict != gum.Inside && s.Verdict != gum.NotDecided:
-			mark, k = string(verdictMark(s.Verdict)), verdictInk(s.Verdict)
+			mark, k = string(verdictLooks[s.Verdict].mark), verdictLooks[s.Verdict].k
 		case s.Complete:
 			mark, k = "✓", inkInside
 		case len(s.Hold) > 0:

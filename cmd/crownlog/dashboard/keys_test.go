@@ -196,7 +196,9 @@ func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(record.FeaturePatternCoast)
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.source.Pattern = PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
+		r.source.Pattern = func(string) PatternEntry {
+			return PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
+		}
 		r.start(Options{})
 		r.key(tcell.KeyLeft, 0)
 		r.key(tcell.KeyLeft, 0)

@@ -37,7 +37,7 @@ type panel struct {
 	card    bool      // asked for
 	read    step      // whose card was read
 	job     jobState
-	pattern patternState
+	moved   *setup.Contact // of a pattern, by the arrows; nil: it is as on record
 	typed   typedLine
 }
 
@@ -52,7 +52,6 @@ func newPanel(src Source, o Options, quit func()) *panel {
 		options: o,
 		quit:    quit,
 		styles:  newPalette(o.NoColor),
-		pattern: newPatternState(src.Pattern),
 		onPhone: src.Phone != nil,
 	}
 	p.show(src.Latest())
@@ -62,17 +61,14 @@ func newPanel(src Source, o Options, quit func()) *panel {
 // show takes a new view.
 func (p *panel) show(v logger.View) {
 	v = v.OnScreen()
-	if p.onPattern() && v.Feature != p.view.Feature {
-		p.pattern.inHand(p.view.Feature).moved = false // what was not stored is not there when it is opened again
+	if v.Feature != p.view.Feature {
+		p.moved = nil // what was not stored is not there when it is opened again
 	}
 	p.view = v
 	if p.src.Phone != nil {
 		_, here := p.src.Phone.Status()
 		p.onPhone = p.onPhone && (p.phoned || !here) // until a phone comes
 		p.phoned = here
-	}
-	if p.onPattern() {
-		p.pattern.inHand(v.Feature).see(v)
 	}
 }
 
@@ -90,7 +86,7 @@ func (p *panel) see(s tcell.Screen) {
 // Draw implements tview.Primitive.
 func (p *panel) Draw(s tcell.Screen) {
 	x, y, w, h := p.GetRect()
-	p.canvas, p.before = p.before.reuse(w, h, p.options.ASCII), p.canvas
+	p.canvas, p.before = newCanvas(w, h, p.options.ASCII), p.canvas
 	p.paint(p.canvas)
 	p.blit(s, x, y)
 }
@@ -108,11 +104,11 @@ func (p *panel) paint(c canvas) {
 	case p.onJob:
 		paintJob(c, p.src.Job(), p.job, p.typed)
 	case p.onPattern():
-		paintPattern(c, p.scene(), p.src.Pattern, p.pattern)
+		paintPattern(c, p.scene(), p.pattern(), p.moved)
 	default:
 		paintRound(c, p.scene())
 	}
-	if p.typed.what != typedNothing && p.typed.what != typedHold {
+	if p.typed.what != nil && p.typed.what != typedHold {
 		paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
 	}
 }
@@ -134,6 +130,9 @@ func (p *panel) scene() roundScene {
 	}
 	if p.typed.what == typedValue {
 		s.typed = p.typed.text
+	}
+	if p.view.State != logger.StateDone {
+		s.onward = p.view.Decides()
 	}
 	if p.src.Job == nil || p.view.State != logger.StateDone {
 		return s
@@ -189,6 +188,14 @@ func (p *panel) cardUp() bool {
 	return p.card || p.view.Fresh && p.read != (step{p.view.Stage, p.view.Feature})
 }
 
+// pattern is what the page of a contact pattern needs to know.
+func (p *panel) pattern() PatternEntry {
+	if p.src.Pattern == nil {
+		return PatternEntry{}
+	}
+	return p.src.Pattern(p.view.Stage)
+}
+
 // onPattern reports whether the feature is a pattern to be drawn by hand.
 func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
@@ -207,92 +214,127 @@ func (p *panel) blit(s tcell.Screen, x0, y0 int) {
 
 // key takes every key; none reaches tview.
 func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
-	switch {
+	switch r := e.Rune(); {
 	case e.Key() == tcell.KeyCtrlC:
 		p.quit()
 	case e.Key() == tcell.KeyCtrlL:
 		p.screen.Sync()
-	case p.typed.what != typedNothing:
+	case p.typed.what != nil:
 		if p.typed.key(e) {
 			p.useTyped()
 		}
 	case p.ticking.Name != "":
-		if e.Rune() == 'y' {
+		if r == 'y' {
 			p.src.Tick(p.ticking.Name)
 		}
 		p.ticking = job.Check{}
 	case p.help, p.onPhone:
 		p.help, p.onPhone = false, false
-	case e.Rune() == 'q':
+	case r == 'q':
 		p.quit()
-	case p.src.Lesson != nil && p.src.Lesson.Key(e.Rune()):
-	case e.Rune() == phoneKey && p.src.Phone != nil:
+	case p.src.Lesson != nil && p.src.Lesson.Key(r):
+	case r == phoneKey && p.src.Phone != nil:
 		p.onPhone = true
-	case e.Rune() == '?':
+	case r == '?':
 		p.help = true
-	case e.Rune() == tickKey && p.src.Tick != nil:
+	case r == tickKey && p.src.Tick != nil:
 		if p.ticking = p.view.Tick; p.onJob {
 			p.ticking = job.ToTick(p.src.Job().open())
 		}
-	case e.Rune() == 'j' && p.src.Job != nil:
-		p.onJob = !p.onJob
-		p.job.chosen = 0
+	case r == 'j' && p.src.Job != nil:
+		p.onJob, p.job.chosen = !p.onJob, 0
 		if j := p.src.Job(); j.next() < 0 {
 			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
 	case p.onJob:
 		p.jobKey(e)
-	case e.Rune() == cardKey && !p.cardUp():
+	case r == cardKey && !p.cardUp():
 		p.card = p.view.Card != nil
 	case p.readCard(e):
-	case p.src.Keep != nil && keepKeys[e.Rune()] != typedNothing:
-		p.typed = typedLine{what: keepKeys[e.Rune()]}
+	case p.src.Keep != nil && keepKeys[r] != nil:
+		p.typed.what = keepKeys[r]
 	case p.onPattern():
 		p.patternKey(e)
-	case p.view.State != logger.StateDone && startsNumber(e):
-		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case tryText(p.view.Feature, e) != "":
-		p.typed = typedLine{what: typedValue, text: tryText(p.view.Feature, e)}
-		if p.typed.text == "yes " && !p.view.Window.Any() { // no time to be typed behind it
-			p.useTyped()
-		}
-	case e.Rune() == 'o':
-		p.typed = typedLine{what: typedReason}
-	case p.finished() && e.Rune() == 'a':
-		p.src.Next(job.Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
-	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
-		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
-	case ofBolts(p.view) && e.Key() == tcell.KeyEnter:
-		p.src.Command(logger.CmdClick)
-	case ofBolts(p.view) && e.Rune() == 'a':
-		p.src.Command(logger.CmdClickPass)
 	default:
 		p.roundKey(e)
 	}
 	return nil
 }
 
-// finished reports whether the round is over and the job can go on from it.
-func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
+// keepKeys ask for what is to be kept with the step.
+var keepKeys = map[rune]*purpose{'t': typedNote, 'i': typedPhoto}
+
+// roundCommands are what the keys ask of a round.
+var roundCommands = map[string]logger.Command{
+	"Rune[ ]": logger.CmdCapture, "Rune[n]": logger.CmdNext, "Rune[b]": logger.CmdBack,
+	"Rune[u]": logger.CmdUndo, "Rune[x]": logger.CmdRetry, "Rune[p]": logger.CmdPause,
+	"Right": logger.CmdNext, "PgDn": logger.CmdNext, "Left": logger.CmdBack, "PgUp": logger.CmdBack,
+}
 
 // readCard takes the card away at any key, and reports whether that is all the key
 // does: before the first rock there is nothing to store or to go on from.
 func (p *panel) readCard(e *tcell.EventKey) bool {
 	up := p.cardUp()
 	p.card, p.read = false, step{p.view.Stage, p.view.Feature}
-	cmd, _ := roundCommand(e)
+	cmd := roundCommands[e.Name()]
 	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
 }
 
-// keepKeys ask for what is to be kept with the step.
-var keepKeys = map[rune]typedFor{'t': typedNote, 'i': typedPhoto}
+// patternMoves are what the arrows do to a contact: along and up the flank.
+var patternMoves = map[tcell.Key][2]float64{
+	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
+}
 
+// patternKey moves the contact in hand; the other keys are those of a round.
+func (p *panel) patternKey(e *tcell.EventKey) {
+	contact := inHand(p.view, p.moved).contact
+	by, arrow := patternMoves[e.Key()]
+	switch {
+	case arrow:
+		p.moved = move(contact, by[0], by[1])
+	case e.Key() == tcell.KeyEnter:
+		p.src.Command(logger.CmdPattern(contact.Along, contact.Up))
+	default:
+		p.command(roundCommands[e.Name()])
+	}
+}
+
+// roundKey is a key at a round, under way or finished.
 func (p *panel) roundKey(e *tcell.EventKey) {
-	switch cmd, ok := roundCommand(e); {
-	case cmd == logger.CmdNext && p.finished():
+	v, r := p.view, e.Rune()
+	switch {
+	case v.State != logger.StateDone && startsNumber(e):
+		p.typed = typedLine{what: typedValue, text: string(r)}
+	case tryText(v.Feature, e) != "":
+		p.typed = typedLine{what: typedValue, text: tryText(v.Feature, e)}
+		if p.typed.text == "yes " && !v.Window.Any() { // no time to be typed behind it
+			p.useTyped()
+		}
+	case r == 'o':
+		p.typed.what = typedReason
+	case p.finished() && r == 'a':
+		p.src.Next(job.Request{Stage: v.Stage, Feature: v.Feature, Again: true})
+	case p.finished() && r == 'm' && v.Move != nil:
+		p.typed = typedLine{what: typedMove, text: advisedMove(*v.Move)}
+	case ofBolts(v) && e.Key() == tcell.KeyEnter:
+		p.command(logger.CmdClick)
+	case ofBolts(v) && r == 'a':
+		p.command(logger.CmdClickPass)
+	default:
+		p.command(roundCommands[e.Name()])
+	}
+}
+
+// finished reports whether the round is over and the job can go on from it.
+func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
+
+// command asks the round, or the job where the round is over; "" for nothing.
+func (p *panel) command(c logger.Command) {
+	switch {
+	case c == logger.CmdNext && p.finished():
 		p.nextStep()
-	case ok:
-		p.src.Command(cmd)
+	case c != "":
+		p.src.Command(c)
 	}
 }
 
@@ -309,35 +351,12 @@ func (p *panel) nextStep() {
 	}
 }
 
-// useTyped does what the typed line asks, and closes it.
+// useTyped does what the typed line asks, and closes it; what cannot be used stays
+// to be mended.
 func (p *panel) useTyped() {
-	text := strings.TrimSpace(p.typed.text)
-	switch p.typed.what {
-	case typedReason:
-		p.src.Command(logger.CmdOverride(text))
-	case typedHold:
-		if open := p.src.Job().open(); p.job.hold < len(open) {
-			p.src.Override(open[p.job.hold].Name, text)
-			p.job.hold = 0
-		}
-	case typedValue:
-		values, ok := p.typed.values(p.view.Feature, p.src.Division)
-		if !ok {
-			return
-		}
-		for _, v := range values {
-			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
-		}
-	case typedNote:
-		p.src.Keep("", text)
-	case typedPhoto:
-		p.src.Keep(text, "")
-	case typedMove:
-		m, ok := p.typed.move()
-		if !ok {
-			return
-		}
-		p.src.Next(job.Request{Moved: m})
+	if err := p.typed.what.use(p, strings.TrimSpace(p.typed.text)); err != nil {
+		p.typed.wrong = err.Error()
+		return
 	}
 	p.typed = typedLine{}
 }
@@ -354,24 +373,6 @@ func advisedMove(a setup.Advice) string {
 		return fmt.Sprintf("crown %+g far %+g", a.Near.By, a.Far.By)
 	}
 	return fmt.Sprintf("%+g", a.Steps)
-}
-
-// roundCommands are what the keys ask of a round.
-var roundCommands = map[rune]logger.Command{
-	' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
-	'u': logger.CmdUndo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
-}
-
-// roundCommand is what a key asks of the round.
-func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
-	switch e.Key() {
-	case tcell.KeyRight, tcell.KeyPgDn:
-		return logger.CmdNext, true
-	case tcell.KeyLeft, tcell.KeyPgUp:
-		return logger.CmdBack, true
-	}
-	cmd, ok := roundCommands[e.Rune()] // no rune stands for another key
-	return cmd, ok
 }
 
 func (p *panel) jobKey(e *tcell.EventKey) {
@@ -392,24 +393,5 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
 		p.typed = typedLine{what: typedHold}
-	}
-}
-
-// patternMoves are what the arrows do to a contact: along and up the flank.
-var patternMoves = map[tcell.Key][2]float64{
-	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
-}
-
-// patternKey moves the contact in hand; the other keys are those of a round.
-func (p *panel) patternKey(e *tcell.EventKey) {
-	hand := p.pattern.inHand(p.view.Feature)
-	by, arrow := patternMoves[e.Key()]
-	switch {
-	case arrow:
-		hand.move(by[0], by[1])
-	case e.Key() == tcell.KeyEnter:
-		p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
-	default:
-		p.roundKey(e)
 	}
 }

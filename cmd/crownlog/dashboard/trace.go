@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/record"
 )
@@ -144,9 +145,9 @@ func trace(c canvas, v logger.View) {
 		return
 	}
 	s := traceSpan(v)
-	scale := max(textWidth(short(s.lo, v.Decimals)), textWidth(short(s.hi, v.Decimals)))
-	c.right(scale, 0, short(s.hi, v.Decimals), inkFaint)
-	c.right(scale, c.h-1, short(s.lo, v.Decimals), inkFaint)
+	scale := max(textWidth(units.Fixed(s.lo, v.Decimals)), textWidth(units.Fixed(s.hi, v.Decimals)))
+	c.right(scale, 0, units.Fixed(s.hi, v.Decimals), inkFaint)
+	c.right(scale, c.h-1, units.Fixed(s.lo, v.Decimals), inkFaint)
 	for y := range c.h {
 		c.text(scale, y, "│", inkFaint)
 	}
@@ -235,7 +236,7 @@ func (p plot) stops(names canvas, v logger.View) {
 			p.pane.text(x, y/4, bar, inkStop)
 		}
 		if !named[s.High] {
-			names.text(1, y/4, clip(name+short(s.Level, v.Decimals), names.w-1), inkStop)
+			names.text(1, y/4, clip(name+units.Fixed(s.Level, v.Decimals), names.w-1), inkStop)
 			named[s.High] = true
 		}
 	}
