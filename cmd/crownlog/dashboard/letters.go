@@ -63,15 +63,42 @@ func (c canvas) write(x, y int, s string, f face, k ink) int {
 	if f == 0 {
 		return c.text(x, y, s, k)
 	}
-	at := x
-	for _, r := range strings.ToUpper(s) {
-		g, dot := letters[r], int(f)
-		block(c, at, y, len(g[0])*dot, f.high(), k, func(px, py int) bool {
-			return py/dot < letterRows && g[py/dot][px/dot] == '#'
-		})
-		at += (len(g[0]) + 1) * dot
-	}
+	c.block(x, y, s, int(f), letterRows*int(f), k)
 	return x + f.wide(s)
+}
+
+// digits writes s as high as c, as far as that is at most three times as high as it
+// is wide. It ends where template would, so that the digits of a number, which are
+// all of one width, keep their size and place.
+func (c canvas) digits(s, template string, k ink) {
+	dot := face(min(c.w/face(1).wide(template), 2*c.h/letterRows))
+	if dot == 0 || dot.wide(s) > c.w {
+		c.word(s, k)
+		return
+	}
+	c.block(dot.wide(template)-dot.wide(s), 0, s, int(dot), min(2*c.h, 3*letterRows*int(dot)), k)
+}
+
+// block draws s from x, y in block letters so many half rows high, each dot so many
+// columns wide.
+func (c canvas) block(x, y int, s string, dot, high int, k ink) {
+	for _, r := range strings.ToUpper(s) {
+		g := letters[r]
+		for col := range len(g[0]) * dot {
+			lit := func(row int) bool { return row < high && g[row*letterRows/high][col/dot] == '#' }
+			for row := 0; row < high; row += 2 {
+				switch up, down := lit(row), lit(row+1); {
+				case up && down:
+					c.set(x+col, y+row/2, '█', k)
+				case up:
+					c.set(x+col, y+row/2, '▀', k)
+				case down:
+					c.set(x+col, y+row/2, '▄', k)
+				}
+			}
+		}
+		x += (len(g[0]) + 1) * dot
+	}
 }
 
 // big writes s in the largest block letters that fit over the rows of c, broken

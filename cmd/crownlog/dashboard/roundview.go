@@ -125,7 +125,7 @@ func paintLive(c canvas, s roundScene, digitRows int, small bool) {
 	case len(v.Positions) > 1:
 		right = besideRing(c.pane(0, 0, c.w, top), v, top)
 	default: // nothing beside it: in the middle
-		wide := max(fitDigits(digitTemplate(v), right.w, digitRows).span(digitTemplate(v)), fullWidth*3/5)
+		wide := max(face(2*digitRows/letterRows).wide(digitTemplate(v)), fullWidth*3/5)
 		right = right.pane((right.w-wide)/2, 0, wide, top)
 	}
 	reading(right, s, digitRows, stateRows)
@@ -253,7 +253,7 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	if v.State == logger.StateCaptured {
 		k = inkInside
 	}
-	text, template := number(shown, v.Decimals), digitTemplate(v)
+	text, template := strings.Replace(units.Fixed(shown, v.Decimals), "–", "----", 1), digitTemplate(v)
 	switch {
 	case s.typed != "":
 		text = strings.ReplaceAll(s.typed, ",", ".")
@@ -261,26 +261,21 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	case counting:
 		text, template = v.TimeLeft(), "00:00"
 	}
-	if numerals := c.pane(0, 1, c.w, digitRows); strings.Trim(text, "0123456789.:- ") != "" { // typed with a unit
-		numerals.word(text, k)
-	} else {
-		digits(numerals, text, fitDigits(template, c.w, digitRows), k)
-	}
+	c.pane(0, 1, c.w, digitRows).digits(text, template, k)
 	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
 	y := 1 + digitRows + stateRows
 	rockLine(c.pane(0, y, c.w, c.h-y), v)
 }
 
-// digitTemplate is as wide as any number of this round gets, so that the
-// digits keep their size.
+// digitTemplate is as wide as any number of this round gets.
 func digitTemplate(v logger.View) string {
-	widest := number(0, v.Decimals)
+	widest := 0.0
 	for _, x := range []float64{v.Reading, v.Estimate, v.Window.Lower, v.Window.Upper} {
-		if s := number(x, v.Decimals); !math.IsNaN(x) && len(s) > len(widest) {
-			widest = s
+		if !math.IsNaN(x) {
+			widest = max(widest, math.Abs(x))
 		}
 	}
-	return widest
+	return "-" + units.Fixed(widest, v.Decimals)
 }
 
 // labelWidth is the columns a value of this round takes beside its mark.
