@@ -74,7 +74,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	app := tview.NewApplication()
 	panel := newPanel(src, o, cancel)
 	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
-	f.bells.bell, f.bells.back, f.bells.alarm = panel.view.Bell, panel.view.Back, panel.view.Alarm // as rung
+	f.bells.seen = counted(panel.view) // as rung
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
 	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {

@@ -113,27 +113,28 @@ const (
 
 // bells turns the counts of a view into single rings and a flash.
 type bells struct {
-	bell, back, alarm int // counts last seen
-	rings             int // still to ring
-	wait              int // frames until the next ring
-	lit               int // frames the header stays lit
-	shown             bool
+	seen  [3]int // counts last seen
+	rings int    // still to ring
+	wait  int    // frames until the next ring
+	lit   int    // frames the header stays lit
+	shown bool
 }
+
+// counted are the captures, the times of going back, and the faults of a view.
+func counted(v logger.View) [3]int { return [3]int{v.Bell, v.Back, v.Alarm} }
 
 // note keeps what is to ring: once for a capture, twice for going back, three
 // times for a fault, which goes before. A new round counts from the start again, in silence.
 func (b *bells) note(v logger.View) {
-	if v.Bell > b.bell {
-		b.rings = max(b.rings, 1)
-		b.lit = litFrames
+	for i, n := range counted(v) {
+		if n > b.seen[i] {
+			b.rings = max(b.rings, i+1)
+			if i == 0 {
+				b.lit = litFrames
+			}
+		}
 	}
-	if v.Back > b.back {
-		b.rings, b.wait = 2, 0
-	}
-	if v.Alarm > b.alarm {
-		b.rings, b.wait = 3, 0
-	}
-	b.bell, b.back, b.alarm = v.Bell, v.Back, v.Alarm
+	b.seen = counted(v)
 }
 
 func (b *bells) busy() bool { return b.rings > 0 || b.lit > 0 || b.wait > 0 || b.shown }

@@ -2,11 +2,9 @@ package dashboard
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
@@ -100,70 +98,53 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 // paintSteps lists the steps by stage; on a short screen it shows the stretch
 // around the chosen one.
 func paintSteps(c canvas, j JobView, st jobState) {
-	next, chosen := j.next(), st.at(j)
-	type row struct {
-		text string
-		k    ink
-		step int
-	}
-	var rows []row
-	stage := ""
+	next, chosen, at := j.next(), st.at(j), 0
+	var rows []part
 	for i, s := range j.Steps {
-		if s.Stage != stage {
-			stage = s.Stage
-			rows = append(rows, row{stage, inkStrong, -1})
+		if i == 0 || s.Stage != j.Steps[i-1].Stage {
+			rows = append(rows, part{s.Stage, inkStrong})
 		}
-		mark, k := "○", inkPlain
-		switch {
-		case s.Complete && s.Verdict != gum.Inside && s.Verdict != gum.NotDecided:
-			mark, k = string(verdictLooks[s.Verdict].mark), verdictLooks[s.Verdict].k
-		case s.Complete:
-			mark, k = "✓", inkInside
-		case len(s.Hold) > 0:
-			mark, k = "■", inkDoubt
-		case i == next:
-			mark, k = "▶", inkStrong
-		case s.Optional, s.Missed:
-			k = inkFaint
+		look := stepLook(s, i == next)
+		if i == chosen {
+			at = len(rows)
+			if !st.stays {
+				look.k = inkCurrent
+			}
 		}
-		if i == chosen && !st.stays {
-			k = inkCurrent
+		text := fmt.Sprintf("  %c %s", look.mark, record.Title(s.Feature))
+		if s.Needed > 1 && !s.Complete && s.Measured > 0 {
+			text += fmt.Sprintf(" %d/%d", s.Measured, s.Needed)
 		}
-		rows = append(rows, row{"  " + mark + " " + stepText(s, i == next), k, i})
+		rows = append(rows, part{strings.TrimRight(text+" "+look.says, " "), look.k})
 	}
-	at := slices.IndexFunc(rows, func(r row) bool { return r.step == chosen })
 	top := max(min(at-c.h/2, len(rows)-c.h), 0)
 	for y, r := range rows[top:] {
 		c.text(0, y, clip(r.text, c.w), r.k)
 	}
 }
 
-func stepText(s job.Step, next bool) string {
-	text := record.Title(s.Feature)
-	if s.Needed > 1 && !s.Complete && s.Measured > 0 {
-		text += fmt.Sprintf(" %d/%d", s.Measured, s.Needed)
-	}
+// stepLook is how a step of the job stands.
+func stepLook(s job.Step, next bool) look {
+	verdict := verdictLooks[s.Verdict]
 	switch {
 	case s.Verdict == gum.Outside && record.IsPattern(s.Feature):
-		text += " STOP"
-	case s.Verdict == gum.Outside:
-		text += " OUTSIDE"
-	case s.Verdict == gum.TooClose:
-		text += " " + strings.ToUpper(logger.NotSure)
+		return look{verdict.mark, verdict.k, "STOP"}
+	case s.Verdict == gum.Outside, s.Verdict == gum.TooClose:
+		return look{verdict.mark, verdict.k, strings.ToUpper(verdict.says)}
 	case s.Complete:
-		text += " done"
+		return look{'✓', inkInside, "done"}
 	case s.Skipped != "":
-		text += " SKIPPED"
+		return look{'○', inkPlain, "SKIPPED"}
 	case s.Missed:
-		text += " missed"
+		return look{'○', inkFaint, "missed"}
 	case len(s.Hold) > 0:
-		text += " HELD"
+		return look{'■', inkDoubt, "HELD"}
 	case next:
-		text += " NEXT"
+		return look{'▶', inkStrong, "NEXT"}
 	case s.Optional:
-		text += " (optional)"
+		return look{'○', inkFaint, "(optional)"}
 	}
-	return text
+	return look{'○', inkPlain, ""}
 }
 
 // paintHolds writes the hold points with their reasons, the field for an
