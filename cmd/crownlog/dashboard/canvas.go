@@ -1,7 +1,6 @@
 package dashboard
 
 import (
-	"cmp"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -147,21 +146,6 @@ func (c *column) say(s string, k ink) {
 
 // below is what lies under what is written.
 func (c *column) below() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
-
-// String returns the picture as lines without trailing blanks.
-func (c canvas) String() string {
-	var b strings.Builder
-	for y := range c.h {
-		var line []rune
-		for x := range c.w {
-			if r := c.at(x, y).r; r != filler {
-				line = append(line, cmp.Or(r, ' '))
-			}
-		}
-		b.WriteString(strings.TrimRight(string(line), " ") + "\n")
-	}
-	return b.String()
-}
 
 // narrow measures characters of ambiguous width as one column, as tcell does, and
 // control and combining ones as none.

@@ -13,7 +13,7 @@ import (
 )
 
 // A span is the stretch of values a trace shows.
-type span struct{ lo, hi, step float64 }
+type span struct{ lo, hi float64 }
 
 // traceSpan returns round limits around what v shows, so that the scale stays
 // still while the needle moves: steps of 1, 2 or 5 times a power of ten, and
@@ -30,7 +30,7 @@ func traceSpan(v logger.View) span {
 		grow(s.X)
 	}
 	for _, s := range v.Stops {
-		lo, hi = math.Min(lo, s.Level), math.Max(hi, s.Level)
+		grow(s.Level)
 	}
 	if lo > hi {
 		lo, hi = 0, 0
@@ -41,12 +41,11 @@ func traceSpan(v logger.View) span {
 			grow(w)
 		}
 	}
-	if least := 8 * math.Pow(10, -float64(max(v.Decimals, 0))); hi-lo < least {
-		mid := (lo + hi) / 2
-		lo, hi = mid-least/2, mid+least/2
+	if lack := 8*math.Pow10(-max(v.Decimals, 0)) - (hi - lo); lack > 0 {
+		lo, hi = lo-lack/2, hi+lack/2
 	}
 	step := roundStep((hi - lo) / 10)
-	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step, step}
+	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step}
 }
 
 // traceFocus is the value the picture is about and how far from it values
@@ -80,43 +79,32 @@ func roundStep(x float64) float64 {
 	return 10 * p
 }
 
-// traceBase is the level the limits are counted from; NaN: they have no place
-// on the trace. Backlash is the way between the two stops and is counted from
-// the last low one, run-out from the lowest reading or the lowest place stored;
-// a leak is a slope.
-func traceBase(v logger.View) float64 {
-	switch {
-	case record.IsBacklash(v.Feature):
-		for _, s := range slices.Backward(v.Stops) {
-			if !s.High {
-				return s.Level
-			}
-		}
-	case !runout(v.Feature) && v.Feature != record.FeatureLeakDown:
-		return 0
-	case runout(v.Feature) && len(v.Trace) > 0:
-		low := slices.MinFunc(v.Trace, byReading).X
-		if v.Round.N > 0 {
-			low = min(low, v.Round.Tightest.Value)
-		}
-		return low
-	}
-	return math.NaN()
-}
-
 // runout reports whether a feature is a run-out.
 func runout(feature string) bool { return strings.HasPrefix(feature, "runout-") }
 
-// traceWindow returns where the limits lie on the trace.
+// traceWindow returns where the limits lie on the trace, if they have a place there.
+// Backlash is the way between the two stops and is counted from the last low one,
+// run-out from the lowest reading or the lowest place stored; a leak is a slope.
 func traceWindow(v logger.View) []float64 {
-	base := traceBase(v)
-	var at []float64
-	for _, l := range []float64{v.Window.Lower, v.Window.Upper} {
-		if !math.IsNaN(l) && !math.IsNaN(base) {
-			at = append(at, base+l)
+	base := 0.0
+	switch {
+	case record.IsBacklash(v.Feature):
+		base = math.NaN()
+		for _, s := range v.Stops {
+			if !s.High {
+				base = s.Level
+			}
+		}
+	case v.Feature == record.FeatureLeakDown, runout(v.Feature) && len(v.Trace) == 0:
+		return nil
+	case runout(v.Feature):
+		base = slices.MinFunc(v.Trace, byReading).X
+		if v.Round.N > 0 {
+			base = min(base, v.Round.Tightest.Value)
 		}
 	}
-	return at
+	at := []float64{base + v.Window.Lower, base + v.Window.Upper}
+	return slices.DeleteFunc(at, math.IsNaN)
 }
 
 // traceSeconds is the stretch of time shown: the next of a few round figures,
