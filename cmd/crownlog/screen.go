@@ -24,13 +24,13 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 	defer cancel()
 	wake, forget := hub.Watch()
 	defer forget()
-	src.Latest, src.Wake, src.Command = hub.Latest, wake, hub.Command
+	src.Latest, src.Wake, src.Command, src.NoColor = hub.Latest, wake, hub.Command, noColor()
 	result := make(chan error, 1)
 	go func() {
 		defer cancel()
 		result <- live.Caught(func() error { return body(ctx) })
 	}()
-	screenErr := dashboard.Run(ctx, nil, src, screenOptions())
+	screenErr := dashboard.Run(ctx, nil, src)
 	if screenErr != nil {
 		screenErr = usagef("give --no-screen for plain lines", "%w", screenErr)
 	}
@@ -93,8 +93,5 @@ func drawable() error {
 	return nil
 }
 
-// screenOptions reads from the environment how the dashboard is to be drawn:
-// NO_COLOR (no-color.org).
-func screenOptions() dashboard.Options {
-	return dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true}
-}
+// noColor is what the environment asks of the dashboard (no-color.org).
+func noColor() bool { return os.Getenv("NO_COLOR") != "" }

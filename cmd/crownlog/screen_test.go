@@ -16,9 +16,9 @@ import (
 
 func TestNoColorIsHonoured(t *testing.T) {
 	t.Setenv("NO_COLOR", "")
-	assert.False(t, screenOptions().NoColor, "an empty one is not set")
+	assert.False(t, noColor(), "an empty one is not set")
 	t.Setenv("NO_COLOR", "1")
-	assert.True(t, screenOptions().NoColor)
+	assert.True(t, noColor())
 }
 
 func TestJobViewTellsOfPhotos(t *testing.T) {

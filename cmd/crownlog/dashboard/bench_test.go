@@ -39,7 +39,7 @@ func BenchmarkPaint(b *testing.B) {
 			_, s := benchPanel(b, z.w, z.h)
 			var texts []string
 			for _, v := range benchViews() {
-				texts = append(texts, screenText(v, z.w, z.h, Options{}))
+				texts = append(texts, screenText(v, z.w, z.h, false))
 			}
 			i := 0
 			box := tview.NewTextView()
@@ -77,8 +77,7 @@ func benchPanel(b *testing.B, w, h int) (*panel, tcell.SimulationScreen) {
 	}
 	b.Cleanup(s.Fini)
 	s.SetSize(w, h)
-	p := newPanel(Source{Latest: func() logger.View { return measuringScene() }}, Options{}, func() {})
-	p.see(s)
+	p := newPanel(Source{Latest: func() logger.View { return measuringScene() }}, func() {})
 	p.SetRect(0, 0, w, h)
 	return p, s
 }

@@ -37,20 +37,13 @@ type Source struct {
 	Lesson   Lesson                          // a rehearsal that teaches; nil: none does
 	Note     string                          // to be read once before measuring; "": nothing
 	Division float64                         // one division of the dial in mm, for typed values; 0: not known
+	NoColor  bool                            // weights and shapes only
 }
 
 // A Lesson is a rehearsal that stops to say something. Its methods return at once.
 type Lesson interface {
 	Says() string              // why it stands still; "": it goes on
 	Key(key rune) (taken bool) // space goes on, others make mistakes
-}
-
-// Options say how to draw. The zero value is for a terminal with colour and
-// Unicode, silent.
-type Options struct {
-	NoColor bool // weights and shapes only
-	ASCII   bool // no character beyond ASCII; chosen by itself where the terminal cannot show braille
-	Bell    bool // one bell at a capture, three at a fault
 }
 
 // paintEvery is the time between two paints at most: 30 a second.
@@ -60,7 +53,7 @@ const paintEvery = 33 * time.Millisecond
 // terminal before it returns or panics. A nil screen is the terminal the
 // program was started in. The error is of the terminal, which has been restored
 // too.
-func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
+func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	screen, line, err := openScreen(screen)
 	if err != nil {
 		return err
@@ -72,15 +65,13 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	app := tview.NewApplication()
-	panel := newPanel(src, o, cancel)
+	panel := newPanel(src, cancel)
+	panel.screen = screen
+	panel.ascii = !screen.CanDisplay('⠿', false) || !screen.CanDisplay('█', false)
 	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
 	f.bells.seen = counted(panel.view) // as rung
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
-	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {
-		panel.see(s)
-		return false
-	})
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
 	app.SetScreen(steadyScreen{screen}).EnablePaste(true)
 	if err := app.Run(); err != nil {

@@ -98,7 +98,7 @@ func (f *feeder) paint(v *logger.View) {
 			f.panel.show(*v)
 		}
 		f.panel.lit = lit
-		if ring && f.panel.options.Bell {
+		if ring {
 			f.panel.screen.Beep()
 		}
 	})

@@ -19,11 +19,11 @@ import (
 // screen's goroutine only.
 type panel struct {
 	*tview.Box
-	src     Source
-	options Options
-	quit    func()
+	src  Source
+	quit func()
 
 	screen  tcell.Screen
+	ascii   bool // the terminal shows no character beyond ASCII
 	styles  palette
 	canvas  canvas
 	before  canvas // the frame on the screen
@@ -44,14 +44,13 @@ type panel struct {
 // A step is a feature in a stage.
 type step struct{ stage, feature string }
 
-func newPanel(src Source, o Options, quit func()) *panel {
+func newPanel(src Source, quit func()) *panel {
 	p := &panel{
 		job:     jobState{fixed: src.Override == nil, stays: src.Next == nil},
 		Box:     tview.NewBox(),
 		src:     src,
-		options: o,
 		quit:    quit,
-		styles:  newPalette(o.NoColor),
+		styles:  newPalette(src.NoColor),
 		onPhone: src.Phone != nil,
 	}
 	p.show(src.Latest())
@@ -72,21 +71,10 @@ func (p *panel) show(v logger.View) {
 	}
 }
 
-// see learns what the terminal can show, once it is there.
-func (p *panel) see(s tcell.Screen) {
-	if p.screen == s {
-		return
-	}
-	p.screen = s
-	if !s.CanDisplay('⠿', false) || !s.CanDisplay('█', false) {
-		p.options.ASCII = true
-	}
-}
-
 // Draw implements tview.Primitive.
 func (p *panel) Draw(s tcell.Screen) {
 	x, y, w, h := p.GetRect()
-	p.canvas, p.before = newCanvas(w, h, p.options.ASCII), p.canvas
+	p.canvas, p.before = newCanvas(w, h, p.ascii), p.canvas
 	p.paint(p.canvas)
 	p.blit(s, x, y)
 }

@@ -27,7 +27,7 @@ func TestCodeForThePhone(t *testing.T) {
 				return "phones: 0", false
 			},
 		}
-		r.start(Options{})
+		r.start()
 		text := r.screen.text()
 		assert.Contains(t, text, "http://192.168.1.5:40123/aaaabbbbccccddddeeee/")
 		assert.Equal(t, 19, strings.Count(text, "█▀▄█"))

@@ -143,7 +143,7 @@ func TestNotSureSaysWhatWouldDecide(t *testing.T) {
 			v.State, v.Current = logger.StateDone, -1
 		}
 		c := newCanvas(80, 24, false)
-		newPanel(Source{Latest: func() logger.View { return v }}, Options{}, nil).paint(c)
+		newPanel(Source{Latest: func() logger.View { return v }}, nil).paint(c)
 		return strings.Join(strings.Fields(c.String()), " ")
 	}
 	assert.NotContains(t, shown(2), want)
