@@ -68,8 +68,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	panel := newPanel(src, cancel)
 	panel.screen = screen
 	panel.ascii = !screen.CanDisplay('⠿', false) || !screen.CanDisplay('█', false)
-	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
-	f.bells.seen = counted(panel.view) // as rung
+	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{}), counts: countsOf(panel.view)}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })

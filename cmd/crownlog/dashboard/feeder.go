@@ -20,7 +20,9 @@ type feeder struct {
 	done     chan struct{}
 	panicked string // what a view function panicked with and where, once done is closed
 
-	bells bells
+	counts [3]int    // last seen
+	rings  int       // of the bell, still to come
+	next   time.Time // when
 }
 
 func (f *feeder) run(ctx context.Context) {
@@ -31,7 +33,6 @@ func (f *feeder) run(ctx context.Context) {
 		}
 	}()
 	defer f.app.Stop()
-	wake := f.panel.src.Wake
 	stops, end := stopRequests()
 	defer end()
 	var left <-chan struct{} // of a frame, on the line
@@ -40,24 +41,23 @@ func (f *feeder) run(ctx context.Context) {
 	}
 	for {
 		began := time.Now()
-		if f.bells.busy() { // a bell or a flash does not wait for a view
-			select {
-			case <-wake:
-				f.paintLatest()
-			default:
-				f.paint(nil)
-			}
-		} else {
-			select {
-			case <-ctx.Done():
-				return
-			case <-stops:
-				f.stop()
-			case <-left:
-			case <-wake:
-				began = time.Now()
-				f.paintLatest()
-			}
+		var bell <-chan time.Time
+		if f.rings > 0 {
+			bell = time.After(time.Until(f.next))
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-stops:
+			f.stop()
+		case <-left:
+		case <-bell:
+			f.rings, f.next = f.rings-1, time.Now().Add(bellEvery)
+			f.app.QueueUpdate(func() { _ = f.panel.screen.Beep() })
+			continue
+		case <-f.panel.src.Wake:
+			began = time.Now()
+			f.paint()
 		}
 		select {
 		case <-ctx.Done():
@@ -79,78 +79,24 @@ func (f *feeder) stop() {
 	})
 }
 
-func (f *feeder) paintLatest() {
+// paint queues one paint of the newest view, and what is to ring for it: once for
+// a capture, twice for going back, three times for a fault, which goes before. A new
+// round counts from the start again, in silence.
+func (f *feeder) paint() {
 	v := f.panel.src.Latest()
-	f.bells.note(v)
-	f.paint(&v)
-}
-
-// paint queues one paint, of a new view or of the one shown, with the bell
-// that is due.
-func (f *feeder) paint(v *logger.View) {
-	ring, lit := f.bells.tick()
-	if v == nil && !ring && lit == f.bells.shown {
-		return
-	}
-	f.bells.shown = lit
-	f.app.QueueUpdateDraw(func() {
-		if v != nil {
-			f.panel.show(*v)
-		}
-		f.panel.lit = lit
-		if ring {
-			f.panel.screen.Beep()
-		}
-	})
-}
-
-// Bells of one alarm stand this many frames apart, or a terminal runs them
-// together; a capture lights the header for as many.
-const (
-	bellFrames = 6
-	litFrames  = 9
-)
-
-// bells turns the counts of a view into single rings and a flash.
-type bells struct {
-	seen  [3]int // counts last seen
-	rings int    // still to ring
-	wait  int    // frames until the next ring
-	lit   int    // frames the header stays lit
-	shown bool
-}
-
-// counted are the captures, the times of going back, and the faults of a view.
-func counted(v logger.View) [3]int { return [3]int{v.Bell, v.Back, v.Alarm} }
-
-// note keeps what is to ring: once for a capture, twice for going back, three
-// times for a fault, which goes before. A new round counts from the start again, in silence.
-func (b *bells) note(v logger.View) {
-	for i, n := range counted(v) {
-		if n > b.seen[i] {
-			b.rings = max(b.rings, i+1)
-			if i == 0 {
-				b.lit = litFrames
-			}
+	counts := countsOf(v)
+	for i, n := range counts {
+		if n > f.counts[i] {
+			f.rings = max(f.rings, i+1)
 		}
 	}
-	b.seen = counted(v)
+	f.counts = counts
+	f.app.QueueUpdateDraw(func() { f.panel.show(v) })
 }
 
-func (b *bells) busy() bool { return b.rings > 0 || b.lit > 0 || b.wait > 0 || b.shown }
+// bellEvery is the time between two bells of one alarm: closer ones a terminal runs
+// together.
+const bellEvery = 6 * paintEvery
 
-// tick is one frame: whether to ring now and whether the header is lit.
-func (b *bells) tick() (ring, lit bool) {
-	if b.wait > 0 {
-		b.wait--
-	} else if b.rings > 0 {
-		b.rings--
-		b.wait = bellFrames
-		ring = true
-	}
-	if b.lit > 0 {
-		b.lit--
-		lit = true
-	}
-	return ring, lit
-}
+// countsOf are the captures, the times of going back and the faults of a view.
+func countsOf(v logger.View) [3]int { return [3]int{v.Bell, v.Back, v.Alarm} }

@@ -26,7 +26,7 @@ const (
 	inkCaution     // band: mind this at this step
 	inkCurrent     // the position under the plunger
 	inkHeader      // band: whose job this is
-	inkFlash       // the header for a moment after a capture
+	inkFlash       // the header while the place is stored and the plunger still on it
 	inkCode        // light modules of a QR code, on dark whatever the terminal's own are
 	inkCount
 )

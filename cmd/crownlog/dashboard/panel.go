@@ -28,7 +28,6 @@ type panel struct {
 	canvas  canvas
 	before  canvas // the frame on the screen
 	view    logger.View
-	lit     bool
 	onJob   bool // the job view is shown in place of the round
 	help    bool
 	ticking job.Check // asked about; its Name is "" for nothing
@@ -112,7 +111,7 @@ func (p *panel) lesson() string {
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, note: p.src.Note, teaches: p.src.Lesson != nil, card: p.cardUp()}
+	s := roundScene{View: p.view, from: p.src.From, note: p.src.Note, teaches: p.src.Lesson != nil, card: p.cardUp()}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}

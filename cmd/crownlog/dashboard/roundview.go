@@ -24,7 +24,6 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	lit     bool             // for a moment after a capture
 	from    string           // the port that is waited for, where nobody named it
 	typed   string           // what is being typed for a value; "": nothing
 	teaches bool             // mistakes can be made
@@ -181,7 +180,7 @@ func lineRows(c canvas) int {
 // stored.
 func head(c canvas, s roundScene) {
 	v, k := s.View, inkHeader
-	if s.lit {
+	if v.State == logger.StateCaptured {
 		k = inkFlash
 	}
 	right := fmt.Sprintf("%d stored ", v.Stored)
