@@ -31,6 +31,14 @@ func (d dots) line(x0, y0, x1, y1 int) {
 	}
 }
 
+// ellipse lights the dots of an ellipse about cx, cy.
+func (d dots) ellipse(cx, cy, across, up float64) {
+	steps := 8 * max(across, up)
+	for i := range int(steps) {
+		d.set(onEllipse(cx, cy, across, up, 360*float64(i)/steps))
+	}
+}
+
 // onEllipse is the place at an angle, clockwise from the top, on an ellipse about
 // cx, cy.
 func onEllipse(cx, cy, across, up, deg float64) (x, y int) {

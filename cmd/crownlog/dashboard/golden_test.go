@@ -58,7 +58,7 @@ func TestJobPatternAndHelp(t *testing.T) {
 		paint func(c canvas)
 	}{
 		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, typedLine{}) }},
-		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{fixed: true, stays: true}, typedLine{}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}, typedLine{}) }},
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
 		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},

@@ -43,8 +43,7 @@ func (j JobView) open() []job.HoldPoint {
 type jobState struct {
 	chosen int  // a step, 1-based; 0: the next one
 	hold   int  // among the open hold points
-	fixed  bool // nothing can be overridden from here
-	stays  bool // no step can be chosen from here
+	stays  bool // no step can be chosen from here, and no hold point passed
 }
 
 // at is the index of the chosen step.
@@ -80,7 +79,7 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	}
 	c.bar("job · "+j.Vehicle, right, inkHeader)
 	open := j.open()
-	if st.fixed {
+	if st.stays {
 		open = nil
 	}
 	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, open, typed.what == typedHold))

@@ -45,7 +45,7 @@ type step struct{ stage, feature string }
 
 func newPanel(src Source, quit func()) *panel {
 	p := &panel{
-		job:     jobState{fixed: src.Override == nil, stays: src.Next == nil},
+		job:     jobState{stays: src.Next == nil},
 		Box:     tview.NewBox(),
 		src:     src,
 		quit:    quit,

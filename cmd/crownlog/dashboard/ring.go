@@ -163,15 +163,13 @@ func (g circleShape) room(m ringMark, s string) (x, y int, ok bool) {
 		mw, mh, _ = g.size("[○]")
 	}
 	sin, cos := math.Sincos(m.deg * math.Pi / 180)
-	right, left := mx-mw/2+mw+1, mx-mw/2-1-w
-	outer, inner, toward := right, left, -1
+	outer, inner, toward := mx-mw/2+mw+1, mx-mw/2-1-w, -1
 	if sin < -0.01 {
-		outer, inner, toward = left, right, 1
+		outer, inner, toward = inner, outer, 1
 	}
-	level, above, below := my-h/2, my-mh/2-h, my-mh/2+mh
-	up, down := above, below
+	level, up, down := my-h/2, my-mh/2-h, my-mh/2+mh
 	if cos < 0 {
-		up, down = below, above
+		up, down = down, up
 	}
 	middle := mx - w/2
 	spots := [][2]int{{outer, level}, {outer + toward, level}, {middle, up}, {outer, up}, {outer, down}, {middle, down}, {inner, level}}
@@ -218,10 +216,7 @@ func (g circleShape) middle(big, small string) {
 func (g circleShape) circle(marks []ringMark) {
 	d := newDots(g.w, g.h)
 	cx, cy, r := 2*g.cx+0.5, 4*g.cy+1.5, 4*g.r
-	steps := int(16 * math.Pi * g.r)
-	for i := range steps {
-		d.set(onEllipse(cx, cy, r, r, 360*float64(i)/float64(steps)))
-	}
+	d.ellipse(cx, cy, r, r)
 	for _, m := range marks {
 		if m.current {
 			x0, y0 := onEllipse(cx, cy, 0.72*r, 0.72*r, m.deg)

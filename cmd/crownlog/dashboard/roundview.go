@@ -342,12 +342,10 @@ func action(c canvas, s roundScene) {
 	}
 	c.text(0, 0, strings.Repeat("─", c.w), inkFaint)
 	inner := c.pane(1, 1, c.w-2, c.h-1)
-	if mind := caution(s.View); mind != "" && inner.h > 1 {
-		free := max(inner.h-len(wrap(s.Action, inner.w, textWidth)), 1)
-		rows := min(len(wrap(mind, inner.w, textWidth)), free)
-		inner.h -= rows
-		c.pane(1, c.h-rows, inner.w, rows).paragraph(mind, inkCaution)
-	}
+	mind := caution(s.View)
+	rows := max(min(len(wrap(mind, inner.w, textWidth)), inner.h-1), 0)
+	c.pane(1, c.h-rows, inner.w, rows).paragraph(mind, inkCaution)
+	inner.h -= rows
 	say(inner, s.Action, s.onward, inkAction)
 }
 
@@ -380,7 +378,7 @@ func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
 	y += paintFigures(r.pane(0, y, r.w, r.h-y), figures(v), lineRows(c) > 1)
 	switch {
 	case v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows:
-		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move, moves)
+		adjusters(r.pane(0, y, r.w, r.h-y), v, moves)
 	case v.Conclusion != "" && v.Conclusion != v.Action && y < r.h:
 		r.pane(0, y, r.w, r.h-y).paragraph(v.Conclusion, inkPlain)
 	}
