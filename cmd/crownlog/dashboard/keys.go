@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"crownlog/analysis/gum"
-	"crownlog/logger/feature"
 	"crownlog/logger/job"
 )
 
@@ -97,22 +96,12 @@ func keysLine(c canvas, keys string) {
 	}
 }
 
-// paintTick asks whether an entry of a list was seen to.
-func paintTick(c canvas, check job.Check) {
-	c.bar("tick "+check.Name+" · y: done · any other key: not yet", "", inkHeader)
-	col := column{c.pane(1, 2, c.w-2, c.h-2), 0}
-	col.say(feature.Capitalise(check.What)+": done?", inkStrong)
-	col.y++
-	col.say("y puts it on record as done now.", inkPlain)
-}
-
-// paintLesson says why a rehearsal stands still.
-func paintLesson(c canvas, text string) {
-	c.bar("rehearsal · space goes on", "q quits ", inkHeader)
-	kind, why, _ := strings.Cut(text, ". ")
+// paintNotice covers c with a word and a sentence.
+func paintNotice(c canvas, bar, right, word, text string) {
+	c.bar(bar, right, inkHeader)
 	rows := face(2).high()
-	c.pane(1, 2, c.w-2, rows).word(kind, inkStrong)
-	say(c.pane(1, 3+rows, c.w-2, c.h-4-rows), why, "", inkAction)
+	c.pane(1, 2, c.w-2, rows).word(word, inkStrong)
+	say(c.pane(1, 3+rows, c.w-2, c.h-4-rows), text, "", inkAction)
 }
 
 // paintHelp covers c with the keys, the gestures, the shapes and the caution

@@ -119,6 +119,13 @@ func TestAirTestTypedInOneLine(t *testing.T) {
 	})
 }
 
+// tickText is the page that asks whether an entry was seen to.
+func tickText(name, what string) string {
+	c := newCanvas(80, 24, false)
+	paintNotice(c, "tick "+name+" · y: done, on record as done now · any other key: not yet", "", "done?", what)
+	return c.String()
+}
+
 // An entry is ticked by y and nothing else, under its words, and only where one is wanted.
 func TestTickOfAList(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
@@ -135,7 +142,7 @@ func TestTickOfAList(t *testing.T) {
 		r.keys("vy")
 		assert.Empty(t, ticked, "no list holds the round")
 		r.keys("jv")
-		assert.Contains(t, r.screen.text(), "Bearing caps marked left and right: done?")
+		assert.Equal(t, tickText("caps-marked", "Bearing caps marked left and right"), r.screen.text())
 		r.key(tcell.KeyEnter, 0)
 		r.keys("v v")
 		r.key(tcell.KeyEscape, 0)
@@ -154,7 +161,7 @@ func TestTickOfAList(t *testing.T) {
 		r.source.Tick = func(name string) { ticked = append(ticked, name) }
 		r.start()
 		r.keys("v")
-		assert.Contains(t, r.screen.text(), "The breather is free: done?")
+		assert.Equal(t, tickText("breather", "The breather is free"), r.screen.text())
 		r.keys("ny")
 		assert.Empty(t, ticked, "n is not yet")
 		r.keys("vy")

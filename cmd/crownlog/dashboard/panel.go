@@ -11,6 +11,7 @@ import (
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
@@ -81,11 +82,12 @@ func (p *panel) Draw(s tcell.Screen) {
 func (p *panel) paint(c canvas) {
 	switch {
 	case p.lesson() != "":
-		paintLesson(c, p.lesson())
+		kind, why, _ := strings.Cut(p.lesson(), ". ")
+		paintNotice(c, "rehearsal · space goes on", "q quits ", kind, why)
 	case p.onPhone:
 		paintPhone(c, *p.src.Phone)
 	case p.ticking.Name != "":
-		paintTick(c, p.ticking)
+		paintNotice(c, "tick "+p.ticking.Name+" · y: done, on record as done now · any other key: not yet", "", "done?", feature.Capitalise(p.ticking.What))
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
@@ -118,18 +120,14 @@ func (p *panel) scene() roundScene {
 	if p.typed.what == typedValue {
 		s.typed = p.typed.text
 	}
-	if p.view.State != logger.StateDone {
+	switch {
+	case p.view.State != logger.StateDone:
 		s.onward = p.view.Decides()
-	}
-	if p.src.Job == nil || p.view.State != logger.StateDone {
-		return s
-	}
-	job := p.src.Job()
-	if p.view.Move != nil {
-		s.moves = job.Moves
-	}
-	if p.src.Next != nil {
-		s.onward = onward(job, p.view)
+	case p.src.Job != nil:
+		s.moves = p.src.Job().Moves
+		if p.src.Next != nil {
+			s.onward = onward(p.src.Job(), p.view)
+		}
 	}
 	return s
 }
@@ -141,32 +139,17 @@ func onward(job JobView, v logger.View) string {
 	}
 	i := job.next()
 	if i < 0 {
-		return nothingLeft(job, v.Stage)
+		return "The job is COMPLETE. Press q: its report is written. j shows what is optional."
 	}
 	next := job.Steps[i]
-	if isOf(next, v) {
-		return "Put it right, then press n to measure it again; j to choose another step."
-	}
 	title := record.Title(next.Feature) + ", " + next.Stage
-	if len(next.Hold) > 0 {
+	switch {
+	case isOf(next, v):
+		return "Put it right, then press n to measure it again; j to choose another step."
+	case len(next.Hold) > 0:
 		return "Press n for " + title + ", which is on hold: j shows why."
 	}
 	return "Press n for " + title + ", or j to choose."
-}
-
-// nothingLeft says that the job is done, and what of the stage could still be
-// measured.
-func nothingLeft(job JobView, stage string) string {
-	var left []string
-	for _, s := range job.Steps {
-		if s.Stage == stage && s.Optional && !s.Complete {
-			left = append(left, record.Title(s.Feature))
-		}
-	}
-	if len(left) == 0 {
-		return "The job is COMPLETE. Press q: its report is written."
-	}
-	return "The job is COMPLETE. Press q: its report is written. Optional, by j: " + strings.Join(left, ", ") + "."
 }
 
 // cardUp reports whether the card of a dial is shown: until the first rock or a
