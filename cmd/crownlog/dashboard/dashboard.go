@@ -68,7 +68,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	panel := newPanel(src, cancel)
 	panel.screen = screen
 	panel.ascii = !screen.CanDisplay('⠿', false) || !screen.CanDisplay('█', false)
-	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{}), counts: countsOf(panel.view)}
+	f := feeder{app: app, panel: panel, line: line, ended: make(chan string, 1), counts: countsOf(panel.view)}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
@@ -76,9 +76,8 @@ func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	if err := app.Run(); err != nil {
 		return err
 	}
-	<-f.done
-	if f.panicked != "" {
-		panic(f.panicked)
+	if panicked := <-f.ended; panicked != "" {
+		panic(panicked)
 	}
 	return nil
 }

@@ -14,11 +14,10 @@ import (
 // A feeder is the one goroutine that queues paints and stops the application.
 // It sees at most one view a frame and always the last one.
 type feeder struct {
-	app      *tview.Application
-	panel    *panel
-	line     *frugalLine // to the terminal; nil: a screen without one
-	done     chan struct{}
-	panicked string // what a view function panicked with and where, once done is closed
+	app   *tview.Application
+	panel *panel
+	line  *frugalLine // to the terminal; nil: a screen without one
+	ended chan string // what a view function panicked with and where; ""
 
 	counts [3]int    // last seen
 	rings  int       // of the bell, still to come
@@ -26,13 +25,14 @@ type feeder struct {
 }
 
 func (f *feeder) run(ctx context.Context) {
-	defer close(f.done)
 	defer func() {
+		panicked := ""
 		if p := recover(); p != nil {
-			f.panicked = fmt.Sprintf("%v\n\n%s", p, debug.Stack())
+			panicked = fmt.Sprintf("%v\n\n%s", p, debug.Stack())
 		}
+		f.app.Stop()
+		f.ended <- panicked
 	}()
-	defer f.app.Stop()
 	stops, end := stopRequests()
 	defer end()
 	var left <-chan struct{} // of a frame, on the line

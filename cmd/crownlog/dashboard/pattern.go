@@ -95,14 +95,14 @@ func paintPattern(c canvas, s roundScene, e PatternEntry, moved *setup.Contact) 
 	half := (body.w - 2) / 2
 	sides := e.flanks(s.View, moved)
 	for i, side := range sides {
-		paintFlank(body.pane(i*(half+2), 0, half, high), side, e.Form)
+		paintFlank(body.pane(i*(half+2), 0, half, high), side)
 	}
 	patternAdvice(body.pane(0, high, body.w, body.h-high), s, e, sides)
 }
 
 // paintFlank draws one side of a tooth: root below, face above, toe left, heel
-// right, the heel taller on a tapered tooth.
-func paintFlank(c canvas, side flank, form string) {
+// right.
+func paintFlank(c canvas, side flank) {
 	title, k := side.name+"  ", inkFaint
 	drawn := side.inHand || side.stored
 	if side.inHand {
@@ -127,28 +127,14 @@ func paintFlank(c canvas, side flank, form string) {
 	c.right(c.w, 2+t.h/2, "heel", inkFaint)
 	for y := range t.h {
 		for x := range t.w {
-			along := 2*(float64(x)+0.5)/float64(t.w) - 1
-			top := toothTop(form, along)
-			up := 1 - 2*(float64(y)+0.5)/float64(t.h)
-			reach := (up+1)/(top+1)*2 - 1 // height as a share of the tooth here
-			switch {
-			case up > top:
-			case drawn && inContact(side.contact, along, reach):
+			along, up := 2*(float64(x)+0.5)/float64(t.w)-1, 1-2*(float64(y)+0.5)/float64(t.h)
+			if drawn && inContact(side.contact, along, up) {
 				t.set(x, y, '▓', inkStop)
-			default:
+			} else {
 				t.set(x, y, '·', inkFaint)
 			}
 		}
 	}
-}
-
-// toothTop is the height of the face at a place along the tooth: a tapered
-// tooth is a third lower at the toe.
-func toothTop(form string, along float64) float64 {
-	if form == "tapered" {
-		return 1 - 0.3*(1-along)
-	}
-	return 1
 }
 
 // inContact reports whether a point of the flank is under the contact, which

@@ -67,7 +67,9 @@ func ring(c canvas, marks []ringMark, label int, big, small string) {
 			}
 		}
 	}
-	g.circle(marks)
+	d := newDots(c.w, c.h) // the wheel itself, where nothing else stands
+	d.ellipse(2*g.cx+0.5, 4*g.cy+1.5, 4*g.r, 4*g.r)
+	d.draw(c, inkFaint)
 }
 
 // A circleShape is the ring on the cells: a row is as high as two columns are
@@ -209,20 +211,4 @@ func (g circleShape) middle(big, small string) {
 	g.write(cx-f.wide(big)/2, top, big, f, inkStrong)
 	small = clip(small, inner+2)
 	g.text(cx-textWidth(small)/2, top+f.high(), small, inkFaint)
-}
-
-// circle draws the wheel itself where nothing else stands, with a tooth at
-// every mark and a pointer at the current one.
-func (g circleShape) circle(marks []ringMark) {
-	d := newDots(g.w, g.h)
-	cx, cy, r := 2*g.cx+0.5, 4*g.cy+1.5, 4*g.r
-	d.ellipse(cx, cy, r, r)
-	for _, m := range marks {
-		if m.current {
-			x0, y0 := onEllipse(cx, cy, 0.72*r, 0.72*r, m.deg)
-			x1, y1 := onEllipse(cx, cy, 0.9*r, 0.9*r, m.deg)
-			d.line(x0, y0, x1, y1)
-		}
-	}
-	d.draw(g.canvas, inkFaint)
 }
