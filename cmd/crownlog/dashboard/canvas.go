@@ -111,16 +111,13 @@ func (c canvas) centre(y int, s string, k ink) { c.text((c.w-textWidth(s))/2, y,
 // number of rows used. What does not fit ends in an ellipsis.
 func (c canvas) paragraph(s string, k ink) int {
 	lines := wrap(s, c.w, textWidth)
+	if n := c.h; n > 0 && len(lines) > n {
+		lines = append(lines[:n-1], clip(lines[n-1]+" "+lines[n], c.w))
+	}
 	for y, line := range lines {
-		if y == c.h-1 && len(lines) > c.h {
-			line = clip(line+" "+lines[y+1], c.w)
-		}
-		if y >= c.h {
-			return c.h
-		}
 		c.text(0, y, line, k)
 	}
-	return len(lines)
+	return min(len(lines), c.h)
 }
 
 // bar writes the ends of a band that reaches over the first row.

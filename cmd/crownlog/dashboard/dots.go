@@ -66,14 +66,14 @@ func dotRune(b uint8, ascii bool) rune {
 	if !ascii {
 		return 0x2800 + rune(b)
 	}
-	const upper, lower = 0x01 | 0x08 | 0x02 | 0x10, 0x04 | 0x20 | 0x40 | 0x80
-	switch {
-	case b&upper != 0 && b&lower != 0:
-		return ':'
-	case b&upper != 0:
-		return '\''
+	half := 0
+	if b&(0x01|0x08|0x02|0x10) != 0 {
+		half = 1
 	}
-	return '.'
+	if b&(0x04|0x20|0x40|0x80) != 0 {
+		half += 2
+	}
+	return rune(" '.:"[half])
 }
 
 func abs(n int) int { return max(n, -n) }

@@ -31,18 +31,15 @@ type panel struct {
 	view    logger.View
 	onJob   bool // the job view is shown in place of the round
 	help    bool
-	ticking job.Check // asked about; its Name is "" for nothing
-	onPhone bool      // the code for the phone is shown
-	phoned  bool      // a phone is there
-	card    bool      // asked for
-	read    step      // whose card was read
+	ticking job.Check   // asked about; its Name is "" for nothing
+	onPhone bool        // the code for the phone is shown
+	phoned  bool        // a phone is there
+	card    bool        // asked for
+	read    job.Request // whose card was read
 	job     jobState
 	moved   *setup.Contact // of a pattern, by the arrows; nil: it is as on record
 	typed   typedLine
 }
-
-// A step is a feature in a stage.
-type step struct{ stage, feature string }
 
 func newPanel(src Source, quit func()) *panel {
 	p := &panel{
@@ -155,7 +152,7 @@ func onward(job JobView, v logger.View) string {
 // cardUp reports whether the card of a dial is shown: until the first rock or a
 // key, and when it is asked for.
 func (p *panel) cardUp() bool {
-	return p.card || p.view.Fresh && p.read != (step{p.view.Stage, p.view.Feature})
+	return p.card || p.view.Fresh && p.read != (job.Request{Stage: p.view.Stage, Feature: p.view.Feature})
 }
 
 // pattern is what the page of a contact pattern needs to know.
@@ -245,7 +242,7 @@ var roundCommands = map[string]logger.Command{
 // does: before the first rock there is nothing to store or to go on from.
 func (p *panel) readCard(e *tcell.EventKey) bool {
 	up := p.cardUp()
-	p.card, p.read = false, step{p.view.Stage, p.view.Feature}
+	p.card, p.read = false, job.Request{Stage: p.view.Stage, Feature: p.view.Feature}
 	cmd := roundCommands[e.Name()]
 	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
 }

@@ -1,11 +1,11 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
 
-	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger"
 )
@@ -15,33 +15,30 @@ type ringMark struct {
 	deg     float64
 	name    string // shown until there is a value
 	value   string // "" not measured
-	verdict gum.Verdict
-	part    rune // of a bolt that lacks passes, a circle as far filled as they are done
+	mark    string // what stands for it; the current one is in brackets
+	k       ink
 	current bool
 }
 
-// shape is what stands for a position.
-func (m ringMark) shape() rune {
-	switch {
-	case m.value == "":
-		return '○'
-	case m.part != 0:
-		return m.part
-	}
-	return verdictLooks[m.verdict].mark
-}
-
-// ringMarks turns the positions of a round into marks.
+// ringMarks turns the positions of a round into marks. A bolt that lacks passes is
+// a circle as far filled as they are done.
 func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 	marks := make([]ringMark, len(ps))
 	angles := logger.RingAngles(ps)
 	for i, p := range ps {
-		m := ringMark{deg: angles[i], verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
+		m := ringMark{deg: angles[i], current: p.Current, name: strconv.Itoa(p.Index), value: p.Word, mark: "○", k: inkFaint}
 		if !math.IsNaN(p.Value) {
 			m.value = units.Fixed(p.Value, decimals)
 		}
-		if p.Pulled < p.Pulls {
-			m.part = []rune("◔◑◕")[max(1, 4*p.Pulled/p.Pulls)-1]
+		look := verdictLooks[p.Verdict]
+		if m.value != "" {
+			m.mark, m.k = string(look.mark), look.k
+		}
+		if m.value != "" && p.Pulled < p.Pulls {
+			m.mark = string([]rune("◔◑◕")[max(1, 4*p.Pulled/p.Pulls)-1])
+		}
+		if p.Current {
+			m.mark = "[" + m.mark + "]"
 		}
 		marks[i] = m
 	}
@@ -57,7 +54,7 @@ func ring(c canvas, marks []ringMark, label int, big, small string) {
 		return
 	}
 	for _, m := range marks {
-		g.mark(m)
+		g.place(m)
 	}
 	g.middle(big, small)
 	for _, current := range []bool{true, false} { // the current label finds room first
@@ -119,32 +116,24 @@ func (g circleShape) put(x, y, margin int, s string, k ink) {
 	}
 }
 
-// mark draws the shape of one position; the current one stands in brackets.
-func (g circleShape) mark(m ringMark) {
-	s, k := string(m.shape()), inkFaint
-	if m.value != "" {
-		k = verdictLooks[m.verdict].k
-	}
-	if m.current {
-		s = "[" + s + "]"
-		if g.rows == 1 {
-			k = inkCurrent
-		} else if m.value == "" {
-			k = inkStrong
-		}
+// place draws what stands for one position.
+func (g circleShape) place(m ringMark) {
+	k := m.k
+	switch {
+	case m.current && g.rows == 1:
+		k = inkCurrent
+	case m.current && m.value == "":
+		k = inkStrong
 	}
 	x, y := g.cell(m.deg)
-	w, h, _ := g.size(s)
-	g.put(x-w/2, y-h/2, 0, s, k)
+	w, h, _ := g.size(m.mark)
+	g.put(x-w/2, y-h/2, 0, m.mark, k)
 }
 
 // label writes the value, or the name until there is one, beside its mark
 // where there is room, if need be with the leading zero left out.
 func (g circleShape) label(m ringMark) {
-	s, k := m.name, inkFaint
-	if m.value != "" {
-		s, k = m.value, verdictLooks[m.verdict].k
-	}
+	s, k := cmp.Or(m.value, m.name), m.k
 	if m.current {
 		k = inkStrong
 	}
@@ -160,10 +149,7 @@ func (g circleShape) label(m ringMark) {
 func (g circleShape) room(m ringMark, s string) (x, y int, ok bool) {
 	mx, my := g.cell(m.deg)
 	w, h, _ := g.size(s)
-	mw, mh, _ := g.size("○")
-	if m.current {
-		mw, mh, _ = g.size("[○]")
-	}
+	mw, mh, _ := g.size(m.mark)
 	sin, cos := math.Sincos(m.deg * math.Pi / 180)
 	outer, inner, toward := mx-mw/2+mw+1, mx-mw/2-1-w, -1
 	if sin < -0.01 {
