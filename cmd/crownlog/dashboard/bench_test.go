@@ -39,7 +39,7 @@ func BenchmarkPaint(b *testing.B) {
 			_, s := benchPanel(b, z.w, z.h)
 			var texts []string
 			for _, v := range benchViews() {
-				texts = append(texts, screenText(v, z.w, z.h, false))
+				texts = append(texts, screenText(v, z.w, z.h))
 			}
 			i := 0
 			box := tview.NewTextView()

@@ -22,7 +22,7 @@ type canvas struct {
 	stride int
 	x0, y0 int
 	w, h   int
-	ascii  bool // draw with ASCII only
+	ascii  bool // the terminal has no braille and no blocks
 }
 
 // newCanvas returns a blank canvas of w by h cells.
@@ -51,9 +51,6 @@ func (c canvas) at(x, y int) *cell {
 // set draws one narrow character.
 func (c canvas) set(x, y int, r rune, k ink) {
 	if p := c.at(x, y); p != nil {
-		if c.ascii {
-			r = plainRune(r)
-		}
 		*p = cell{r, k}
 	}
 }
@@ -83,9 +80,6 @@ func (c canvas) fill(k ink) {
 // Control characters are left out.
 func (c canvas) text(x, y int, s string, k ink) int {
 	for _, r := range s {
-		if c.ascii {
-			r = plainRune(r)
-		}
 		w := narrow.RuneWidth(r)
 		if w > 1 {
 			if x+1 >= c.w {
@@ -176,22 +170,10 @@ func wrap(s string, w int, wide func(string) int) []string {
 	return lines
 }
 
-// plainRunes are the ASCII characters that stand for others.
+// plainRunes are the ASCII characters that stand for others on a terminal that has
+// no others.
 var plainRunes = map[rune]string{
 	'd': "°", '~': "±…", '.': "·•", 'u': "µμ", 'x': "×", '-': "–—−─━", '|': "│┃",
 	'@': "●", 'o': "○", 'X': "◆", '?': "△", '#': "■█▀▄", '%': "▓",
 	'>': "→▶▸", '<': "←◀◂", '^': "↑", 'v': "↓▼", '+': "✓┌┐└┘", 'c': "◔", 'D': "◑", 'Q': "◕",
-}
-
-// plainRune is the nearest ASCII character for a terminal that has no other.
-func plainRune(r rune) rune {
-	if r < 0x80 {
-		return r
-	}
-	for plain, others := range plainRunes {
-		if strings.ContainsRune(others, r) {
-			return plain
-		}
-	}
-	return '?'
 }

@@ -51,17 +51,6 @@ func TestParagraph(t *testing.T) {
 	}
 }
 
-func TestASCIIDrawsOnlyASCII(t *testing.T) {
-	for _, s := range scenes {
-		for _, r := range screenText(s.view, 120, 40, true) {
-			if r >= 0x80 {
-				t.Fatalf("%s: %q", s.name, r)
-			}
-		}
-	}
-	golden(t, "measuring-ascii-80x24", screenText(measuringScene(), 80, 24, true))
-}
-
 func TestBigLettersFallBack(t *testing.T) {
 	c := newCanvas(40, 3, false)
 	assert.True(t, c.big("rock it", inkPlain))

@@ -105,6 +105,11 @@ func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("open the terminal: %w", err)
 	}
+	for plain, others := range plainRunes {
+		for _, r := range others {
+			screen.RegisterRuneFallback(r, string(plain))
+		}
+	}
 	return screen, line, nil
 }
 

@@ -83,7 +83,7 @@ func (s *testScreen) text() string {
 	for y := range h {
 		var line strings.Builder
 		for x := range w {
-			line.WriteString(string(cells[y*w+x].Runes))
+			line.Write(cells[y*w+x].Bytes)
 		}
 		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
 	}
@@ -170,7 +170,7 @@ func TestScreenShowsEveryScene(t *testing.T) {
 					r.start()
 					r.show(s.view)
 					r.settle()
-					want := screenText(s.view, z.w, z.h, false)
+					want := screenText(s.view, z.w, z.h)
 					got := r.screen.text()
 					r.stop(t)
 					assert.Equal(t, want, got)
@@ -188,7 +188,7 @@ func TestResizeWhileRunning(t *testing.T) {
 			r.screen.SetSize(z.w, z.h)
 			require.NoError(t, r.screen.PostEvent(tcell.NewEventResize(z.w, z.h)))
 			r.settle()
-			assert.Equal(t, screenText(measuringScene(), z.w, z.h, false), r.screen.text(), "%dx%d", z.w, z.h)
+			assert.Equal(t, screenText(measuringScene(), z.w, z.h), r.screen.text(), "%dx%d", z.w, z.h)
 		}
 		r.stop(t)
 	})
@@ -257,7 +257,7 @@ func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {
 		r.stop(t)
 		assert.LessOrEqual(t, paints, int32(32))
 		assert.GreaterOrEqual(t, paints, int32(25))
-		assert.Equal(t, screenText(v, 80, 24, false), got)
+		assert.Equal(t, screenText(v, 80, 24), got)
 	})
 }
 
@@ -328,16 +328,20 @@ func TestCaptureLightsTheHeader(t *testing.T) {
 }
 
 func TestPlainTerminalGetsASCII(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := newRig(newTestScreen("US-ASCII", 80, 24), measuringScene())
-		r.start()
-		got := r.screen.text()
-		r.stop(t)
-		assert.Equal(t, screenText(measuringScene(), 80, 24, true), got)
-		for _, c := range got {
-			require.Less(t, c, rune(0x80), "%q", c)
-		}
-	})
+	for _, scene := range scenes {
+		synctest.Test(t, func(t *testing.T) {
+			r := newRig(newTestScreen("US-ASCII", 80, 24), scene.view)
+			r.start()
+			got := r.screen.text()
+			r.stop(t)
+			for _, c := range got {
+				require.Less(t, c, rune(0x80), "%s: %q", scene.name, c)
+			}
+			if scene.name == "measuring" {
+				golden(t, "measuring-ascii-80x24", got)
+			}
+		})
+	}
 }
 
 func TestOnlyChangesAreSent(t *testing.T) {
@@ -352,7 +356,7 @@ func TestOnlyChangesAreSent(t *testing.T) {
 		sent := r.screen.sets.Load()
 		got := r.screen.text()
 		r.stop(t)
-		assert.Equal(t, screenText(v, 80, 24, false), got)
+		assert.Equal(t, screenText(v, 80, 24), got)
 		assert.Positive(t, sent)
 		assert.Less(t, sent, int32(10), "one digit of the header changed")
 	})

@@ -39,7 +39,7 @@ func TestTextOfEveryScene(t *testing.T) {
 	for _, s := range scenes {
 		for _, z := range sizes {
 			name := fmt.Sprintf("%s-%dx%d", s.name, z.w, z.h)
-			t.Run(name, func(t *testing.T) { golden(t, name, screenText(s.view, z.w, z.h, false)) })
+			t.Run(name, func(t *testing.T) { golden(t, name, screenText(s.view, z.w, z.h)) })
 		}
 	}
 }

@@ -9,8 +9,8 @@ import (
 
 // screenText draws a round as the screen would and returns it as plain lines, each
 // without trailing blanks.
-func screenText(v logger.View, width, height int, ascii bool) string {
-	c := newCanvas(width, height, ascii)
+func screenText(v logger.View, width, height int) string {
+	c := newCanvas(width, height, false)
 	paintRound(c, roundScene{View: v, card: v.Fresh})
 	return c.String()
 }
