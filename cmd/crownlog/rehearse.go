@@ -4,12 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"time"
 
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
+	"crownlog/logger"
 	"crownlog/logger/job"
 )
 
@@ -69,7 +71,8 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	}
 	r := rehearse.Rehearsal{
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
-		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
+		Out: con.out, Lines: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
+		Show: func(ctx context.Context, job func(context.Context) error) error { return job(ctx) },
 	}
 	page, end, err := c.serve(r.Hub, folder, nil)
 	if err != nil {
@@ -82,6 +85,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	if !screen {
 		tellPhone(con, page)
 	} else {
+		r.Lines, r.Listen = io.Discard, func(logger.Event) {}
 		r.Show = func(ctx context.Context, job func(context.Context) error) error {
 			src := jobSource(folder)
 			src.Phone = page

@@ -93,8 +93,7 @@ func CheckTerminal() error {
 
 // openScreen makes a screen ready, for nil that of the terminal with its line.
 func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
-	var line *frugalLine
-	var err error
+	line, err := newLine(nil), error(nil) // on which nothing is sent
 	if screen == nil {
 		screen, line, err = terminalScreen()
 	}

@@ -16,7 +16,7 @@ import (
 type feeder struct {
 	app   *tview.Application
 	panel *panel
-	line  *frugalLine // to the terminal; nil: a screen without one
+	line  *frugalLine // to the terminal
 	ended chan string // what a view function panicked with and where; ""
 
 	counts [3]int    // last seen
@@ -35,10 +35,6 @@ func (f *feeder) run(ctx context.Context) {
 	}()
 	stops, end := stopRequests()
 	defer end()
-	var left <-chan struct{} // of a frame, on the line
-	if f.line != nil {
-		left = f.line.more
-	}
 	for {
 		began := time.Now()
 		var bell <-chan time.Time
@@ -50,7 +46,7 @@ func (f *feeder) run(ctx context.Context) {
 			return
 		case <-stops:
 			f.stop()
-		case <-left:
+		case <-f.line.more:
 		case <-bell:
 			f.rings, f.next = f.rings-1, time.Now().Add(bellEvery)
 			f.app.QueueUpdate(func() { _ = f.panel.screen.Beep() })
@@ -64,9 +60,7 @@ func (f *feeder) run(ctx context.Context) {
 			return
 		case <-time.After(paintEvery - time.Since(began)):
 		}
-		if f.line != nil {
-			f.line.send(ctx)
-		}
+		f.line.send(ctx)
 	}
 }
 

@@ -117,9 +117,6 @@ func paintHelp(c canvas, caution string) {
 	}
 	x := 0
 	for _, l := range legend {
-		if x+textWidth(l.says)+2 > body.w { // on the next line
-			x, y = 0, y+1
-		}
 		x = body.text(x, y, string(l.mark), l.k)
 		x = body.text(x+1, y, l.says, inkPlain) + 3
 	}

@@ -279,12 +279,9 @@ func digitTemplate(v logger.View) string {
 
 // labelWidth is the columns a value of this round takes beside its mark.
 func labelWidth(v logger.View) int {
-	w := v.Decimals + 2
+	w := max(v.Decimals+2, textWidth(units.Fixed(v.Window.Lower, v.Decimals)), textWidth(units.Fixed(v.Window.Upper, v.Decimals)))
 	if runout(v.Feature) && len(v.Positions) <= 12 {
 		w++ // a sign; a crowded ring shrinks for it when one comes
-	}
-	for _, x := range []float64{v.Window.Lower, v.Window.Upper} {
-		w = max(w, textWidth(units.Fixed(x, v.Decimals)))
 	}
 	return w
 }
@@ -405,12 +402,9 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 
 // verdictWord writes the verdict of the round as large as it fits.
 func verdictWord(c canvas, v logger.View) {
-	s := string(v.Verdict)
-	switch v.Verdict {
-	case gum.NotDecided:
-		s = "measured"
-	case gum.TooClose:
-		s = logger.NotSure
+	look := verdictLooks[v.Verdict]
+	if v.Verdict == gum.NotDecided {
+		look.says = "measured"
 	}
-	c.word(s, verdictLooks[v.Verdict].k)
+	c.word(look.says, look.k)
 }

@@ -9,7 +9,7 @@ import (
 // terminalScreen is the console the program was started in, which is never slow.
 func terminalScreen() (tcell.Screen, *frugalLine, error) {
 	screen, err := tcell.NewScreen()
-	return screen, nil, err
+	return screen, newLine(nil), err
 }
 
 // stopRequests receives nothing: a program is not stopped from outside there.

@@ -35,7 +35,8 @@ func ExampleRehearsal() {
 	}
 	defer bench.Close()
 
-	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard,
+	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard, Lines: io.Discard,
+		Show:   func(ctx context.Context, job func(context.Context) error) error { return job(ctx) },
 		Listen: func(logger.Event) {}, Summary: func(logger.View) []string { return nil }}
 	if err := r.Play(context.Background()); err != nil {
 		fmt.Println(err)

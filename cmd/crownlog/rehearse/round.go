@@ -21,9 +21,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
 		Now: r.Bench.Now,
 		Listen: func(ev logger.Event) {
-			if r.Show == nil {
-				r.Listen(ev)
-			}
+			r.Listen(ev)
 			f.follow(ev)
 		},
 	}
