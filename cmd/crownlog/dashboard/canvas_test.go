@@ -77,9 +77,10 @@ func TestDots(t *testing.T) {
 // TestEverySizeStaysOnItsPane draws every page at all sizes, down to nothing, on
 // a pane of a larger canvas: what is around it is not touched.
 func TestEverySizeStaysOnItsPane(t *testing.T) {
-	job, typing := jobScene(), typedLine{what: typedHold, text: strings.Repeat("why ", 40)}
+	job, typing := jobScene(), typedLine{what: typedReason, text: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
-		func(c canvas) { paintJob(c, job, jobState{}, typing) },
+		func(c canvas) { paintJob(c, job, jobState{}) },
+		func(c canvas) { paintTyped(c, typing, "mm") },
 		func(c canvas) {
 			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, nil)
 		},

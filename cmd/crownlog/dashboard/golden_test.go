@@ -48,7 +48,6 @@ func TestJobPatternAndHelp(t *testing.T) {
 	entry := PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6, Up: 0.1}}
 	coast := base(record.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
-	typing := typedLine{what: typedHold, text: "gear replaced tomorrow"}
 	within := roundScene{View: doneScene(), moves: jobScene().Moves}
 	within.onward = onward(jobScene(), within.View)
 	settled := roundScene{View: insideScene()}
@@ -57,11 +56,14 @@ func TestJobPatternAndHelp(t *testing.T) {
 		name  string
 		paint func(c canvas)
 	}{
-		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, typedLine{}) }},
-		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}, typedLine{}) }},
+		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}) }},
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
-		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},
+		{"job-override", func(c canvas) {
+			paintJob(c, jobScene(), jobState{})
+			paintTyped(c.pane(0, c.h-1, c.w, 1), typedLine{what: typedReason, text: "gear replaced tomorrow"}, "")
+		}},
 		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, &setup.Contact{Along: -0.5}) }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
 	} {

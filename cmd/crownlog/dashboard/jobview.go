@@ -21,14 +21,7 @@ type JobView struct {
 }
 
 // next is the index of the first step that needs something, -1 if none does.
-func (j JobView) next() int {
-	for i, s := range j.Steps {
-		if s.Open() && (s.Complete || !s.Optional) {
-			return i
-		}
-	}
-	return -1
-}
+func (j JobView) next() int { return job.NextOf(j.Steps) }
 
 // open lists the hold points that are in the way.
 func (j JobView) open() []job.HoldPoint {
@@ -61,9 +54,9 @@ func (st *jobState) choose(j JobView, by int) {
 	}
 }
 
-// paintJob draws the steps on the left and the hold points on the right, with the
-// reason being typed; a narrow screen has the steps only.
-func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
+// paintJob draws the steps on the left and the hold points on the right; a narrow
+// screen has the steps only.
+func paintJob(c canvas, j JobView, st jobState) {
 	if c.w < 20 || c.h < 5 {
 		return
 	}
@@ -82,7 +75,7 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	if st.stays {
 		open = nil
 	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, open, typed.what == typedHold))
+	keysLine(c.pane(0, c.h-1, c.w, 1), jobKeys(st, open))
 	body := c.pane(1, 1, c.w-2, c.h-2)
 	left := body.w * 11 / 20
 	if c.w < fullWidth {
@@ -90,7 +83,7 @@ func paintJob(c canvas, j JobView, st jobState, typed typedLine) {
 	}
 	paintSteps(body.pane(0, 0, left-1, body.h), j, st)
 	if left < body.w {
-		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st, typed)
+		paintHolds(body.pane(left+1, 0, body.w-left-1, body.h), j, st)
 	}
 }
 
@@ -146,9 +139,9 @@ func stepLook(s job.Step, next bool) look {
 	return look{'○', inkPlain, ""}
 }
 
-// paintHolds writes the hold points with their reasons, the field for an
-// override, and the caution of the next step.
-func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
+// paintHolds writes the hold points with their reasons, and the caution of the next
+// step.
+func paintHolds(c canvas, j JobView, st jobState) {
 	col := column{canvas: c}
 	open := j.open()
 	if len(open) == 0 {
@@ -162,13 +155,6 @@ func paintHolds(c canvas, j JobView, st jobState, typed typedLine) {
 		col.say(mark+"HOLD before "+h.Before, k)
 		col.say(h.Reason, inkPlain)
 		col.y++
-	}
-	if typed.what == typedHold {
-		col.say("Reason for going on all the same:", inkStrong)
-		if col.y < c.h {
-			c.text(0, col.y, "> "+tail(typed.text, c.w-3)+"_", inkCurrent)
-			col.y += 2
-		}
 	}
 	for i, m := range j.Moves {
 		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)

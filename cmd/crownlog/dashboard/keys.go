@@ -60,10 +60,7 @@ var legend = []look{
 }
 
 // jobKeys are the keys that do something in the job view now.
-func jobKeys(st jobState, open []job.HoldPoint, typing bool) string {
-	if typing {
-		return "enter record the reason and go on  esc leave the hold in place"
-	}
+func jobKeys(st jobState, open []job.HoldPoint) string {
 	keys := "j back"
 	if !st.stays {
 		keys += "  up/down choose  enter measure"

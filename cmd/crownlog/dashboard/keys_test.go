@@ -49,7 +49,7 @@ func TestHelpAndJobPages(t *testing.T) {
 		assert.Empty(t, hold)
 		r.keys("gear q?x")
 		r.key(tcell.KeyBackspace2, 0)
-		assert.Contains(t, r.screen.text(), "> gear q?_")
+		assert.Contains(t, r.screen.text(), "reason gear q?_")
 		r.key(tcell.KeyEnter, 0)
 		r.keys("j")
 		assert.Contains(t, r.screen.text(), "3 of 5 rocks")

@@ -88,13 +88,13 @@ func (p *panel) paint(c canvas) {
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
-		paintJob(c, p.src.Job(), p.job, p.typed)
+		paintJob(c, p.src.Job(), p.job)
 	case p.onPattern():
 		paintPattern(c, p.scene(), p.pattern(), p.moved)
 	default:
 		paintRound(c, p.scene())
 	}
-	if p.typed.what != nil && p.typed.what != typedHold {
+	if p.typed.what != nil {
 		paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
 	}
 }
@@ -359,6 +359,6 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
-		p.typed = typedLine{what: typedHold}
+		p.typed = typedLine{what: typedReason}
 	}
 }

@@ -26,14 +26,11 @@ var (
 		}
 		return err
 	}}
-	// why to go past what the round blocks
+	// why to go past what the round blocks or, in the job view, the chosen hold point
 	typedReason = &purpose{"reason", "enter override   ", func(p *panel, text string) error {
-		p.src.Command(logger.CmdOverride(text))
-		return nil
-	}}
-	// why to pass a hold point, in the job view
-	typedHold = &purpose{"> ", "", func(p *panel, text string) error {
-		if open := p.src.Job().open(); p.job.hold < len(open) {
+		if !p.onJob {
+			p.src.Command(logger.CmdOverride(text))
+		} else if open := p.src.Job().open(); p.job.hold < len(open) {
 			p.src.Override(open[p.job.hold].Name, text)
 			p.job.hold = 0
 		}
