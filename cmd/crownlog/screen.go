@@ -50,7 +50,6 @@ func jobSource(folder *job.Folder) dashboard.Source {
 			if len(captures) != known {
 				known = len(captures)
 				view = dashboard.JobView{
-					Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
 					Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
 					Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
 					Attached: attached(folder.Dir(), captures),

@@ -21,14 +21,11 @@ func adjusters(c canvas, v logger.View, moves []job.MoveResult) {
 	top := (c.h - high - 4) / 2
 	third := c.w / len(orders)
 	for i, o := range orders {
-		name := fmt.Sprintf("%d %s", i+1, words.Side(o.Near))
+		name := fmt.Sprintf("%d %s", i+1, strings.TrimSuffix(words.Side(o.Near), " side"))
 		if a.Shims {
 			c.centre(top+3*i+1, name, inkStrong)
 			c.centre(top+3*i+2, clip(o.Does, c.w), inkPlain)
 			continue
-		}
-		if textWidth(name) > third {
-			name = strings.TrimSuffix(name, " side")
 		}
 		ring := c.pane(i*third, top+1, third, high)
 		ring.centre(0, name, inkStrong)
@@ -57,8 +54,8 @@ func faced(c canvas, says string) {
 	d.ellipse(float64(c.w), float64(up), float64(across), float64(up))
 	f := min(c.fit(says, across, c.h/3), 1)
 	c.write((c.w-f.wide(says))/2, (c.h-f.high()+1)/2, says, f, inkStrong)
-	c.centre(0, strings.Repeat(head, 3), inkStop)
-	d.draw(c, inkTrace)
+	c.centre(0, strings.Repeat(head, 3), inkDoubt)
+	d.draw(c, inkInside)
 }
 
 // moveText sets what a move was expected to give beside what it gave.

@@ -27,7 +27,6 @@ type canvas struct {
 
 // newCanvas returns a blank canvas of w by h cells.
 func newCanvas(w, h int, ascii bool) canvas {
-	w, h = max(w, 0), max(h, 0)
 	return canvas{cells: make([]cell, w*h), stride: w, w: w, h: h, ascii: ascii}
 }
 

@@ -79,7 +79,7 @@ func TestDots(t *testing.T) {
 func TestEverySizeStaysOnItsPane(t *testing.T) {
 	job, typing := jobScene(), typedLine{what: typedReason, text: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
-		func(c canvas) { paintJob(c, job, jobState{}) },
+		func(c canvas) { paintJob(c, job, jobState{}, roundScene{View: doneScene()}) },
 		func(c canvas) { paintTyped(c, typing, "mm") },
 		func(c canvas) {
 			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, nil)

@@ -25,7 +25,7 @@ func (d dots) set(x, y int) {
 
 // line lights the dots from x0, y0 to x1, y1.
 func (d dots) line(x0, y0, x1, y1 int) {
-	n := max(abs(x1-x0), abs(y1-y0), 1)
+	n := max(x1-x0, x0-x1, y1-y0, y0-y1, 1)
 	for i := range n + 1 {
 		d.set(x0+(x1-x0)*i/n, y0+(y1-y0)*i/n)
 	}
@@ -75,5 +75,3 @@ func dotRune(b uint8, ascii bool) rune {
 	}
 	return rune(" '.:"[half])
 }
-
-func abs(n int) int { return max(n, -n) }

@@ -56,12 +56,12 @@ func TestJobPatternAndHelp(t *testing.T) {
 		name  string
 		paint func(c canvas)
 	}{
-		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}) }},
-		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}) }},
+		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, roundScene{View: doneScene()}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}, roundScene{View: doneScene()}) }},
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
 		{"job-override", func(c canvas) {
-			paintJob(c, jobScene(), jobState{})
+			paintJob(c, jobScene(), jobState{}, roundScene{View: doneScene()})
 			paintTyped(c.pane(0, c.h-1, c.w, 1), typedLine{what: typedReason, text: "gear replaced tomorrow"}, "")
 		}},
 		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, &setup.Contact{Along: -0.5}) }},

@@ -15,11 +15,9 @@ const (
 	inkPlain   ink = iota
 	inkStrong      // read from two metres
 	inkFaint       // labels, scales, what is not measured yet
-	inkInside      // proven inside the window
+	inkInside      // proven inside the window; the live reading
 	inkOutside     // proven outside
-	inkDoubt       // too close to call
-	inkTrace       // the live reading
-	inkStop        // a stop found in it
+	inkDoubt       // too close to call; a stop found in the reading
 	inkWindow      // limits
 	inkAction      // band: what to do next
 	inkAlarm       // band: something is wrong
@@ -46,7 +44,6 @@ func newPalette(noColor bool) palette {
 		inkStrong:  plain.Bold(true),
 		inkFaint:   plain.Dim(true),
 		inkOutside: plain.Bold(true),
-		inkStop:    plain.Bold(true),
 		inkAction:  plain.Bold(true),
 		inkAlarm:   plain.Bold(true).Reverse(true),
 		inkCaution: plain.Underline(true),
@@ -61,8 +58,6 @@ func newPalette(noColor bool) palette {
 	p[inkInside] = plain.Foreground(blue)
 	p[inkOutside] = plain.Foreground(orange).Bold(true)
 	p[inkDoubt] = plain.Foreground(mauve)
-	p[inkTrace] = plain.Foreground(blue)
-	p[inkStop] = plain.Foreground(mauve).Bold(true)
 	p[inkWindow] = plain.Foreground(orange)
 	p[inkAlarm] = tcell.StyleDefault.Background(tcell.Color214).Foreground(tcell.Color16).Bold(true)
 	p[inkCaution] = plain.Foreground(mauve)

@@ -12,8 +12,6 @@ import (
 // A JobView is the whole job at one moment: its steps in trade order and its
 // hold points. It is a value: nothing in it changes after it is handed out.
 type JobView struct {
-	Vehicle  string
-	Invented bool
 	Steps    []job.Step
 	Holds    []job.HoldPoint
 	Moves    []job.MoveResult // adjuster moves with what they were expected to do
@@ -56,21 +54,18 @@ func (st *jobState) choose(j JobView, by int) {
 
 // paintJob draws the steps on the left and the hold points on the right; a narrow
 // screen has the steps only.
-func paintJob(c canvas, j JobView, st jobState) {
-	if c.w < 20 || c.h < 5 {
-		return
-	}
+func paintJob(c canvas, j JobView, st jobState, s roundScene) {
 	done := 0
-	for _, s := range j.Steps {
-		if s.Complete {
+	for _, step := range j.Steps {
+		if step.Complete {
 			done++
 		}
 	}
 	right := fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
-	if j.Invented {
+	if s.Invented {
 		right = "INVENTED DATA · " + right
 	}
-	c.bar("job · "+j.Vehicle, right, inkHeader)
+	c.bar("job · "+s.Vehicle, right, inkHeader)
 	open := j.open()
 	if st.stays {
 		open = nil

@@ -20,12 +20,6 @@ const (
 	patternKeys = "arrows move  enter store  n next  b back  u undo" + everyPage
 )
 
-// Keys that are heard on several pages.
-const (
-	tickKey = 'v' // asks about the next entry of the list in the way
-	cardKey = 'c' // brings the card of a dial back
-)
-
 // helpKeys explain the keys.
 var helpKeys = [][2]string{
 	{"space", "store what has been measured now"},

@@ -135,7 +135,7 @@ func TestTickOfAList(t *testing.T) {
 		var ticked []string
 		r.source.Tick = func(name string) { ticked = append(ticked, name) }
 		r.source.Job = func() JobView {
-			return JobView{Vehicle: "axle", Steps: jobScene().Steps, Holds: []job.HoldPoint{
+			return JobView{Steps: jobScene().Steps, Holds: []job.HoldPoint{
 				{Name: "strip-list", Before: "the strip", Blocking: true, Unticked: []job.Check{marked}}}}
 		}
 		r.start()

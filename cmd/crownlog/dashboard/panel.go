@@ -42,6 +42,9 @@ type panel struct {
 }
 
 func newPanel(src Source, quit func()) *panel {
+	if src.Pattern == nil {
+		src.Pattern = func(string) PatternEntry { return PatternEntry{} }
+	}
 	p := &panel{
 		job:     jobState{stays: src.Next == nil},
 		Box:     tview.NewBox(),
@@ -88,9 +91,9 @@ func (p *panel) paint(c canvas) {
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
-		paintJob(c, p.src.Job(), p.job)
+		paintJob(c, p.src.Job(), p.job, p.scene())
 	case p.onPattern():
-		paintPattern(c, p.scene(), p.pattern(), p.moved)
+		paintPattern(c, p.scene(), p.src.Pattern(p.view.Stage), p.moved)
 	default:
 		paintRound(c, p.scene())
 	}
@@ -155,14 +158,6 @@ func (p *panel) cardUp() bool {
 	return p.card || p.view.Fresh && p.read != (job.Request{Stage: p.view.Stage, Feature: p.view.Feature})
 }
 
-// pattern is what the page of a contact pattern needs to know.
-func (p *panel) pattern() PatternEntry {
-	if p.src.Pattern == nil {
-		return PatternEntry{}
-	}
-	return p.src.Pattern(p.view.Stage)
-}
-
 // onPattern reports whether the feature is a pattern to be drawn by hand.
 func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
@@ -200,11 +195,11 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	case r == 'q':
 		p.quit()
 	case p.src.Lesson != nil && p.src.Lesson.Key(r):
-	case r == phoneKey && p.src.Phone != nil:
+	case r == 'w' && p.src.Phone != nil:
 		p.onPhone = true
 	case r == '?':
 		p.help = true
-	case r == tickKey && p.src.Tick != nil:
+	case r == 'v' && p.src.Tick != nil:
 		if p.ticking = p.view.Tick; p.onJob {
 			p.ticking = job.ToTick(p.src.Job().open())
 		}
@@ -215,7 +210,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		}
 	case p.onJob:
 		p.jobKey(e)
-	case r == cardKey && !p.cardUp():
+	case r == 'c' && !p.cardUp():
 		p.card = p.view.Card != nil
 	case p.readCard(e):
 	case p.src.Keep != nil && keepKeys[r] != nil:
@@ -244,7 +239,7 @@ func (p *panel) readCard(e *tcell.EventKey) bool {
 	up := p.cardUp()
 	p.card, p.read = false, job.Request{Stage: p.view.Stage, Feature: p.view.Feature}
 	cmd := roundCommands[e.Name()]
-	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
+	return up && (e.Rune() == 'c' || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
 }
 
 // patternMoves are what the arrows do to a contact: along and up the flank.
@@ -270,7 +265,7 @@ func (p *panel) patternKey(e *tcell.EventKey) {
 func (p *panel) roundKey(e *tcell.EventKey) {
 	v, r := p.view, e.Rune()
 	switch {
-	case v.State != logger.StateDone && startsNumber(e):
+	case v.State != logger.StateDone && e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", r):
 		p.typed = typedLine{what: typedValue, text: string(r)}
 	case tryText(v.Feature, e) != "":
 		p.typed = typedLine{what: typedValue, text: tryText(v.Feature, e)}

@@ -84,9 +84,6 @@ func move(p setup.Contact, along, up float64) *setup.Contact {
 // paintPattern draws both flanks with their contact, the advice for the
 // pinion as the sheet has it and, after a finished round, how the job goes on.
 func paintPattern(c canvas, s roundScene, e PatternEntry, moved *setup.Contact) {
-	if c.w < 20 || c.h < 8 {
-		return
-	}
 	head(c.pane(0, 0, c.w, 1), s)
 	keysLine(c.pane(0, c.h-1, c.w, 1), patternKeys)
 	body := c.pane(1, 1, c.w-2, c.h-2)
@@ -129,7 +126,7 @@ func paintFlank(c canvas, side flank) {
 		for x := range t.w {
 			along, up := 2*(float64(x)+0.5)/float64(t.w)-1, 1-2*(float64(y)+0.5)/float64(t.h)
 			if drawn && inContact(side.contact, along, up) {
-				t.set(x, y, '▓', inkStop)
+				t.set(x, y, '▓', inkDoubt)
 			} else {
 				t.set(x, y, '·', inkFaint)
 			}

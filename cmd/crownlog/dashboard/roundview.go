@@ -190,9 +190,6 @@ func head(c canvas, s roundScene) {
 	if s.phone != "" {
 		right = s.phone + " · " + right
 	}
-	if v.Gauge != "" && c.w >= 100 {
-		right = v.Gauge + " · " + right
-	}
 	if v.Invented {
 		right = "INVENTED DATA · " + right
 	}

@@ -55,7 +55,7 @@ func traceFocus(v logger.View) (near, reach float64) {
 	if !record.IsBacklash(v.Feature) || len(v.Trace) == 0 {
 		return 0, math.MaxFloat64
 	}
-	near = slices.SortedFunc(slices.Values(v.Trace), byReading)[len(v.Trace)/2].X
+	near = v.Trace[len(v.Trace)-1].X
 	if n := len(v.Stops); n > 0 {
 		near = v.Stops[n-1].Level
 	}
@@ -65,8 +65,6 @@ func traceFocus(v logger.View) (near, reach float64) {
 	}
 	return near, reach
 }
-
-func byReading(a, b analysis.Sample) int { return cmp.Compare(a.X, b.X) }
 
 // roundStep is the next of 1, 2, 5 times a power of ten from x up.
 func roundStep(x float64) float64 {
@@ -98,7 +96,7 @@ func traceWindow(v logger.View) []float64 {
 	case v.Feature == record.FeatureLeakDown, runout(v.Feature) && len(v.Trace) == 0:
 		return nil
 	case runout(v.Feature):
-		base = slices.MinFunc(v.Trace, byReading).X
+		base = slices.MinFunc(v.Trace, func(a, b analysis.Sample) int { return cmp.Compare(a.X, b.X) }).X
 		if v.Round.N > 0 {
 			base = min(base, v.Round.Tightest.Value)
 		}
@@ -204,7 +202,7 @@ func (p plot) curve(samples []analysis.Sample) {
 		d.set(x, y)
 		px, py, pt, have = x, y, s.T, true
 	}
-	d.draw(p.pane, inkTrace)
+	d.draw(p.pane, inkInside)
 }
 
 // stops draws a bar for each stop and names the level of the last high and
@@ -221,10 +219,10 @@ func (p plot) stops(names canvas, v logger.View) {
 			bar, name = "▀", "high "
 		}
 		for x := max(p.column(s.From)/2, 0); x <= p.column(s.To)/2; x++ {
-			p.pane.text(x, y/4, bar, inkStop)
+			p.pane.text(x, y/4, bar, inkDoubt)
 		}
 		if !named[s.High] {
-			names.text(1, y/4, clip(name+units.Fixed(s.Level, v.Decimals), names.w-1), inkStop)
+			names.text(1, y/4, clip(name+units.Fixed(s.Level, v.Decimals), names.w-1), inkDoubt)
 			named[s.High] = true
 		}
 	}

@@ -61,11 +61,6 @@ type typedLine struct {
 	wrong string // why the text cannot be used
 }
 
-// startsNumber reports whether a key begins a typed value.
-func startsNumber(e *tcell.EventKey) bool {
-	return e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", e.Rune())
-}
-
 // key edits the line; it is true for enter on a text.
 func (t *typedLine) key(e *tcell.EventKey) bool {
 	t.wrong = ""
