@@ -54,11 +54,10 @@ func (c canvas) set(x, y int, r rune, k ink) {
 	}
 }
 
-// blank reports whether nothing is drawn on the n cells from x, y on, all of
-// which must lie on c.
-func (c canvas) blank(x, y, n int) bool {
-	for i := x; i < x+n; i++ {
-		if p := c.at(i, y); p == nil || p.r != 0 {
+// blank reports whether nothing is drawn on w by h cells, all of which must lie on c.
+func (c canvas) blank(x, y, w, h int) bool {
+	for i := range w * h {
+		if p := c.at(x+i%w, y+i/w); p == nil || p.r != 0 {
 			return false
 		}
 	}

@@ -18,13 +18,10 @@ type JobView struct {
 	Attached []string         // what each photo or paper shows, and its size
 }
 
-// next is the index of the first step that needs something, -1 if none does.
-func (j JobView) next() int { return job.NextOf(j.Steps) }
-
 // open lists the hold points that are in the way.
 func (j JobView) open() []job.HoldPoint {
 	var next job.Step
-	if i := j.next(); i >= 0 {
+	if i := job.NextOf(j.Steps); i >= 0 {
 		next = j.Steps[i]
 	}
 	return job.InTheWay(j.Holds, next)
@@ -42,7 +39,7 @@ func (st jobState) at(j JobView) int {
 	if st.chosen > 0 {
 		return min(st.chosen, len(j.Steps)) - 1
 	}
-	return max(j.next(), 0)
+	return max(job.NextOf(j.Steps), 0)
 }
 
 // choose moves the choice by so many steps.
@@ -85,7 +82,7 @@ func paintJob(c canvas, j JobView, st jobState, s roundScene) {
 // paintSteps lists the steps by stage; on a short screen it shows the stretch
 // around the chosen one.
 func paintSteps(c canvas, j JobView, st jobState) {
-	next, chosen, at := j.next(), st.at(j), 0
+	next, chosen, at := job.NextOf(j.Steps), st.at(j), 0
 	var rows []part
 	for i, s := range j.Steps {
 		if i == 0 || s.Stage != j.Steps[i-1].Stage {
@@ -154,9 +151,6 @@ func paintHolds(c canvas, j JobView, st jobState) {
 	for i, m := range j.Moves {
 		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
 	}
-	if len(j.Moves) > 0 {
-		col.y++
-	}
 	for _, a := range j.Attached {
 		col.say("Attached: "+a, inkPlain)
 	}
@@ -166,7 +160,7 @@ func paintHolds(c canvas, j JobView, st jobState) {
 			col.y++
 		}
 	}
-	if n := j.next(); n >= 0 {
+	if n := job.NextOf(j.Steps); n >= 0 {
 		col.say(cautionText(j.Steps[n].Caution), inkCaution)
 	}
 }

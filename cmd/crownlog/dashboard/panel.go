@@ -133,15 +133,15 @@ func (p *panel) scene() roundScene {
 }
 
 // onward says how the job goes on after a finished round.
-func onward(job JobView, v logger.View) string {
+func onward(j JobView, v logger.View) string {
 	if v.Move != nil && v.Move.Needed {
 		return "Then press m: the move is recorded, and the job goes on with what it changed."
 	}
-	i := job.next()
+	i := job.NextOf(j.Steps)
 	if i < 0 {
 		return "The job is COMPLETE. Press q: its report is written. j shows what is optional."
 	}
-	next := job.Steps[i]
+	next := j.Steps[i]
 	title := record.Title(next.Feature) + ", " + next.Stage
 	switch {
 	case isOf(next, v):
@@ -205,7 +205,7 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 		}
 	case r == 'j' && p.src.Job != nil:
 		p.onJob, p.job.chosen = !p.onJob, 0
-		if j := p.src.Job(); j.next() < 0 {
+		if j := p.src.Job(); job.NextOf(j.Steps) < 0 {
 			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
 	case p.onJob:
@@ -303,7 +303,7 @@ func (p *panel) command(c logger.Command) {
 // nextStep asks for the next step, which is this one again where it is outside.
 func (p *panel) nextStep() {
 	j := p.src.Job()
-	i := j.next()
+	i := job.NextOf(j.Steps)
 	switch {
 	case i < 0:
 	case isOf(j.Steps[i], p.view):

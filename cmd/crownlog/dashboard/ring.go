@@ -102,14 +102,13 @@ func (g circleShape) size(s string) (w, h int, f face) {
 	return f.wide(s), f.high(), f
 }
 
-// put draws a text of this ring with its upper left at x, y, and keeps the circle
-// off it.
-func (g circleShape) put(x, y, margin int, s string, k ink) {
-	w, h, f := g.size(s)
+// put draws a text with its upper left at x, y, and keeps the circle off it and, by
+// a margin, other texts.
+func (g circleShape) put(x, y, margin int, s string, f face, k ink) {
 	g.write(x, y, s, f, k)
-	for row := y; row < y+h; row++ {
-		for col := x - margin; col < x+w+margin; col++ {
-			if g.blank(col, row, 1) {
+	for row := y; row < y+f.high(); row++ {
+		for col := x - margin; col < x+f.wide(s)+margin; col++ {
+			if g.blank(col, row, 1, 1) {
 				g.set(col, row, ' ', inkPlain)
 			}
 		}
@@ -126,8 +125,8 @@ func (g circleShape) place(m ringMark) {
 		k = inkStrong
 	}
 	x, y := g.cell(m.deg)
-	w, h, _ := g.size(m.mark)
-	g.put(x-w/2, y-h/2, 0, m.mark, k)
+	w, h, f := g.size(m.mark)
+	g.put(x-w/2, y-h/2, 0, m.mark, f, k)
 }
 
 // label writes the value, or the name until there is one, beside its mark
@@ -139,7 +138,8 @@ func (g circleShape) label(m ringMark) {
 	}
 	for _, s := range []string{s, strings.Replace(s, "0.", ".", 1)} {
 		if x, y, ok := g.room(m, s); ok {
-			g.put(x, y, 1, s, k)
+			_, _, f := g.size(s)
+			g.put(x, y, 1, s, f, k)
 			return
 		}
 	}
@@ -165,27 +165,11 @@ func (g circleShape) room(m ringMark, s string) (x, y int, ok bool) {
 		spots = [][2]int{{middle, up}, {outer, level}, {inner, level}, {middle, down}}
 	}
 	for _, at := range spots {
-		if g.free(at[0], at[1], w, h) {
+		if g.blank(at[0], at[1], w, h) {
 			return at[0], at[1], true
 		}
 	}
 	return 0, 0, false
-}
-
-// free reports whether w by h cells are blank and no number touches them at
-// either end, so that two labels never read as one.
-func (c canvas) free(x, y, w, h int) bool {
-	for row := y; row < y+h; row++ {
-		if !c.blank(x, row, w) {
-			return false
-		}
-		for _, i := range []int{x - 1, x + w} {
-			if p := c.at(i, row); p != nil && (p.r >= '0' && p.r <= '9' || p.r == '.') {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // middle writes what the ring is about inside it.
@@ -194,7 +178,7 @@ func (g circleShape) middle(big, small string) {
 	cx, cy := int(math.Round(g.cx)), int(math.Round(g.cy))
 	f := g.fit(big, inner, face(rows*2/(letterRows+2)).high()) // with room for the line below
 	top := cy - (f.high()+1)/2
-	g.write(cx-f.wide(big)/2, top, big, f, inkStrong)
+	g.put(cx-f.wide(big)/2, top, 1, big, f, inkStrong)
 	small = clip(small, inner+2)
-	g.text(cx-textWidth(small)/2, top+f.high(), small, inkFaint)
+	g.put(cx-textWidth(small)/2, top+f.high(), 1, small, 0, inkFaint)
 }

@@ -241,7 +241,7 @@ func (p plot) limits(names canvas, v logger.View) {
 			d.set(x+1, y)
 		}
 		d.draw(p.pane, inkWindow)
-		if names.blank(1, y/4, names.w-1) {
+		if names.blank(1, y/4, names.w-1, 1) {
 			names.text(1, y/4, "limit", inkWindow)
 		}
 	}

@@ -97,7 +97,7 @@ func TestGapStaysAGap(t *testing.T) {
 	newPlot(c, span{-1, 1}, v).curve(v.Trace)
 	blank := 0
 	for x := range c.w {
-		if c.blank(x, 1, 1) {
+		if c.blank(x, 1, 1, 1) {
 			blank++
 		}
 	}
