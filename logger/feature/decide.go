@@ -25,7 +25,7 @@ func (a Assessment) Decides() string {
 	case !open:
 		return ""
 	case a.TooCoarse():
-		return "No reading with this gauge decides it: only a finer gauge can."
+		return "No reading with this gauge proves it inside: only a finer gauge can."
 	case c.ID == 0, !record.IsBacklash(a.Feature):
 		return ""
 	}
@@ -39,7 +39,6 @@ func (a Assessment) Decides() string {
 	case c.HandU > 0 && gum.Judge(c.Value, byHand, a.Spec.Limits).Verdict != gum.TooClose:
 		return place + " takes a finer gauge to decide: more rocks do not help."
 	case !a.Complete: // where the others lie is not known
-		return ""
 	case a.Stage != record.StageAsFound && aside > gum.Coverage*p.U:
 		return place + " lies on the limit: no reading decides it, moving the adjusters does."
 	case c.HandU > 0:

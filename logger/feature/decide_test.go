@@ -29,7 +29,7 @@ func TestWhatWouldDecide(t *testing.T) {
 		"no room to move":    {record.StageFinal, 0.1305, 0.003, 0.0005, 0.002, 0.195, 3, record.QualityOK, "Position 3 lies on the limit: nothing decides it as the axle is."},
 		"as it was found":    {record.StageAsFound, 0.1305, 0.003, 0.0005, 0.002, 0.165, 3, record.QualityOK, "Position 3 lies on the limit: nothing decides it as the axle is."},
 		"parts not known":    {record.StageAsFound, 0.1305, 0.003, 0, 0, 0.165, 3, record.QualityOK, ""},
-		"hopeless":           {record.StageFinal, 0.150, 0.025, 0.001, 0.001, 0.165, 3, record.QualityOK, "No reading with this gauge decides it: only a finer gauge can."},
+		"hopeless":           {record.StageFinal, 0.150, 0.025, 0.001, 0.001, 0.165, 3, record.QualityOK, "No reading with this gauge proves it inside: only a finer gauge can."},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var j journal

@@ -50,11 +50,8 @@ func onEllipse(cx, cy, across, up, deg float64) (x, y int) {
 func (d dots) draw(c canvas, k ink) {
 	for y := range d.h {
 		for x := range d.w {
-			b := d.bits[y*d.w+x]
-			if b == 0 {
-				continue
-			}
-			if p := c.at(x, y); p != nil && p.r == 0 {
+			b, p := d.bits[y*d.w+x], c.at(x, y)
+			if b != 0 && p != nil && p.r == 0 {
 				*p = cell{dotRune(b, c.ascii), k}
 			}
 		}

@@ -69,7 +69,7 @@ func (f *feeder) run(ctx context.Context) {
 func (f *feeder) stop() {
 	f.app.QueueUpdateDraw(func() {
 		f.app.Suspend(stopHere)
-		f.panel.canvas, f.panel.before = canvas{}, canvas{} // the screen is blank: all is to be written
+		f.panel.before = canvas{} // the screen is blank: all is to be written
 	})
 }
 

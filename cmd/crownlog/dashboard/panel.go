@@ -26,7 +26,6 @@ type panel struct {
 	screen  tcell.Screen
 	ascii   bool // the terminal shows no character beyond ASCII
 	styles  palette
-	canvas  canvas
 	before  canvas // the frame on the screen
 	view    logger.View
 	onJob   bool // the job view is shown in place of the round
@@ -74,9 +73,10 @@ func (p *panel) show(v logger.View) {
 // Draw implements tview.Primitive.
 func (p *panel) Draw(s tcell.Screen) {
 	x, y, w, h := p.GetRect()
-	p.canvas, p.before = newCanvas(w, h, p.ascii), p.canvas
-	p.paint(p.canvas)
-	p.blit(s, x, y)
+	c := newCanvas(w, h, p.ascii)
+	p.paint(c)
+	p.blit(s, c, x, y)
+	p.before = c
 }
 
 func (p *panel) paint(c canvas) {
@@ -163,8 +163,8 @@ func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
 // blit puts the cells that changed since the frame before on the screen, which
 // keeps the others.
-func (p *panel) blit(s tcell.Screen, x0, y0 int) {
-	c, old := p.canvas, p.before
+func (p *panel) blit(s tcell.Screen, c canvas, x0, y0 int) {
+	old := p.before
 	all := old.w != c.w || old.h != c.h
 	for i, now := range c.cells {
 		if now.r == filler || !all && now == old.cells[i] {
@@ -267,8 +267,8 @@ func (p *panel) roundKey(e *tcell.EventKey) {
 	switch {
 	case v.State != logger.StateDone && e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", r):
 		p.typed = typedLine{what: typedValue, text: string(r)}
-	case tryText(v.Feature, e) != "":
-		p.typed = typedLine{what: typedValue, text: tryText(v.Feature, e)}
+	case tryTexts[v.Feature][r] != "":
+		p.typed = typedLine{what: typedValue, text: tryTexts[v.Feature][r]}
 		if p.typed.text == "yes " && !v.Window.Any() { // no time to be typed behind it
 			p.useTyped()
 		}

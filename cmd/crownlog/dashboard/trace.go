@@ -237,8 +237,7 @@ func (p plot) limits(names canvas, v logger.View) {
 		}
 		d := newDots(p.pane.w, p.pane.h)
 		for x := 0; x < 2*p.pane.w; x += 4 {
-			d.set(x, y)
-			d.set(x+1, y)
+			d.line(x, y, x+1, y)
 		}
 		d.draw(p.pane, inkWindow)
 		if names.blank(1, y/4, names.w-1, 1) {

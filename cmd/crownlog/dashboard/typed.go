@@ -108,16 +108,11 @@ func (p *panel) PasteHandler() func(string, func(tview.Primitive)) {
 	})
 }
 
-// tryText is what a key begins the line of a try of the lock with, or of what is
-// seen to at closing up; "" for another key.
-func tryText(feature string, e *tcell.EventKey) string {
-	switch {
-	case feature == record.FeatureEngagement:
-		return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
-	case feature == record.FeatureCloseUp && e.Rune() == 'y':
-		return "yes "
-	}
-	return ""
+// tryTexts are what a key begins the line of a try of the lock with, or of what is
+// seen to at closing up.
+var tryTexts = map[string]map[rune]string{
+	record.FeatureEngagement: {'y': "yes ", 'l': "no lock", 'f': "no free"},
+	record.FeatureCloseUp:    {'y': "yes "},
 }
 
 // paintTyped shows the line in place of the keys, and what it is for as far as

@@ -135,16 +135,6 @@ func (r *Rehearsal) emit(text string) {
 	fmt.Fprintf(r.Lines, "\n%s\n", text)
 }
 
-// showResult leaves a result on the dashboard for a moment, or prints it.
-func (r *Rehearsal) showResult(ctx context.Context, out live.Outcome) {
-	if r.Watched {
-		pause(ctx, r.Pause)
-	}
-	for _, line := range r.Summary(out.View) {
-		fmt.Fprintln(r.Lines, line)
-	}
-}
-
 // An End is how a rehearsal came out.
 type End struct {
 	Off     bool // a backlash was measured further from the truth than it may be

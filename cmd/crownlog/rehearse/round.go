@@ -50,7 +50,12 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	if !out.Done {
 		return fmt.Errorf("%s, %s: the simulated hands did not come to an end", step.Feature, step.Stage)
 	}
-	r.showResult(ctx, out)
+	if r.Watched { // the result stays for a moment
+		pause(ctx, r.Pause)
+	}
+	for _, line := range r.Summary(out.View) {
+		fmt.Fprintln(r.Lines, line)
+	}
 	return nil
 }
 
