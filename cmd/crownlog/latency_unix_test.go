@@ -130,7 +130,7 @@ func startLatency(b *testing.B, w, h int) *latency {
 		wake, forget := hub.Watch()
 		defer forget()
 		src := dashboard.Source{Latest: hub.Latest, Wake: wake, Command: hub.Command}
-		ended <- dashboard.Run(ctx, l.screen, src, dashboard.Options{})
+		ended <- dashboard.Run(ctx, l.screen, src)
 	}()
 	b.Cleanup(func() {
 		cancel()

@@ -163,7 +163,7 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 
 // source is what the dashboard shows beside the round, and takes.
 func (c *measureCmd) source(s *live.Session, hub *live.Hub) dashboard.Source {
-	src := jobSource(s.Folder, c.Stage)
+	src := jobSource(s.Folder)
 	src.Next = hub.Request
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
 	src.Tick = func(name string) { hub.Do(s.Tick(name)) }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"time"
 
@@ -11,6 +12,7 @@ import (
 	"crownlog/cmd/crownlog/live"
 	"crownlog/cmd/crownlog/rehearse"
 	"crownlog/device/simbench"
+	"crownlog/logger"
 	"crownlog/logger/job"
 )
 
@@ -65,7 +67,7 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	}
 	r := rehearse.Rehearsal{
 		Folder: folder, Bench: bench, ByKey: c.ByKey, Pause: resultPause,
-		Out: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
+		Out: con.out, Lines: con.out, Listen: plainListener(con, false), Summary: roundSummaryLines, Hub: live.NewHub(),
 	}
 	r.Watched = screen || c.phoned()
 	if c.Teach {
@@ -73,11 +75,11 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 	}
 	var src *dashboard.Source
 	if screen {
-		shown := jobSource(folder, "")
+		r.Lines, r.Listen = io.Discard, func(logger.Event) {}
+		shown := jobSource(folder)
 		if src = &shown; r.Lesson != nil {
 			src.Lesson = r.Lesson
 		}
-		r.Show = func(ctx context.Context, job func(context.Context) error) error { return job(ctx) } // no lines
 	}
 	err = c.show(ctx, con, r.Hub, folder, nil, src, r.Play)
 	return errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))

@@ -24,13 +24,13 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 	defer cancel()
 	wake, forget := hub.Watch()
 	defer forget()
-	src.Latest, src.Wake, src.Command = hub.Latest, wake, hub.Command
+	src.Latest, src.Wake, src.Command, src.NoColor = hub.Latest, wake, hub.Command, noColor()
 	result := make(chan error, 1)
 	go func() {
 		defer cancel()
 		result <- live.Caught(func() error { return body(ctx) })
 	}()
-	screenErr := dashboard.Run(ctx, nil, src, screenOptions())
+	screenErr := dashboard.Run(ctx, nil, src)
 	if screenErr != nil {
 		screenErr = usagef("give --no-screen for plain lines", "%w", screenErr)
 	}
@@ -38,16 +38,8 @@ func withScreen(ctx context.Context, hub *live.Hub, src dashboard.Source, body f
 	return errors.Join(screenErr, <-result)
 }
 
-// jobSource is the job as it stands, and what the entry of a contact pattern
-// begins with: what is on record in the stage.
-func jobSource(folder *job.Folder, stage string) dashboard.Source {
-	contact := func(name string) *setup.Contact {
-		if c, ok := feature.PatternOf(folder.Captures(), stage, name); ok {
-			return &c
-		}
-		return nil
-	}
-	gears := folder.Sheet().GearSet
+// jobSource is the job as it stands, with what is on record of a contact pattern.
+func jobSource(folder *job.Folder) dashboard.Source {
 	// Worked out anew with each capture only: 5 ms on a whole job, and the view is
 	// asked for at each paint.
 	var view dashboard.JobView
@@ -58,7 +50,6 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 			if len(captures) != known {
 				known = len(captures)
 				view = dashboard.JobView{
-					Vehicle: sheet.Vehicle.Label, Invented: sheet.Invented,
 					Steps: job.Job{Sheet: sheet, Captures: captures}.Steps(),
 					Holds: job.HoldPoints(sheet, captures), Moves: job.MoveHistory(sheet, captures),
 					Attached: attached(folder.Dir(), captures),
@@ -66,9 +57,18 @@ func jobSource(folder *job.Folder, stage string) dashboard.Source {
 			}
 			return view
 		},
-		Pattern: dashboard.PatternEntry{
-			Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
-			Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
+		Pattern: func(stage string) dashboard.PatternEntry {
+			contact := func(name string) *setup.Contact {
+				if c, ok := feature.PatternOf(folder.Captures(), stage, name); ok {
+					return &c
+				}
+				return nil
+			}
+			gears := folder.Sheet().GearSet
+			return dashboard.PatternEntry{
+				Form: gears.ToothForm, PinionFree: gears.PinionDepth == "free",
+				Drive: contact(record.FeaturePatternDrive), Coast: contact(record.FeaturePatternCoast),
+			}
 		},
 	}
 }
@@ -84,8 +84,5 @@ func attached(dir string, captures []record.Capture) (list []string) {
 	return list
 }
 
-// screenOptions reads from the environment how the dashboard is to be drawn:
-// NO_COLOR (no-color.org).
-func screenOptions() dashboard.Options {
-	return dashboard.Options{NoColor: os.Getenv("NO_COLOR") != "", Bell: true}
-}
+// noColor is what the environment asks of the dashboard (no-color.org).
+func noColor() bool { return os.Getenv("NO_COLOR") != "" }

@@ -16,16 +16,16 @@ import (
 
 func TestNoColorIsHonoured(t *testing.T) {
 	t.Setenv("NO_COLOR", "")
-	assert.False(t, screenOptions().NoColor, "an empty one is not set")
+	assert.False(t, noColor(), "an empty one is not set")
 	t.Setenv("NO_COLOR", "1")
-	assert.True(t, screenOptions().NoColor)
+	assert.True(t, noColor())
 }
 
 func TestJobViewTellsOfPhotos(t *testing.T) {
 	folder, err := job.Create(filepath.Join(t.TempDir(), "job"), sheet.ExampleTOML())
 	require.NoError(t, err)
 	defer folder.Close()
-	show := jobSource(folder, record.StageAsFound).Job
+	show := jobSource(folder).Job
 	assert.Empty(t, show().Attached)
 	photo := filepath.Join(t.TempDir(), "IMG_1.jpg")
 	require.NoError(t, os.WriteFile(photo, make([]byte, 1_240_000), 0o600))

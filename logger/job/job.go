@@ -153,12 +153,16 @@ func (s Step) Open() bool {
 // Next is the first step in trade order that is open and not optional, or
 // measured and outside; false when none is left.
 func (j Job) Next() (Step, bool) {
-	for _, s := range j.Steps() {
-		if s.Open() && (s.Complete || !s.Optional) {
-			return s, true
-		}
+	steps := j.Steps()
+	if i := NextOf(steps); i >= 0 {
+		return steps[i], true
 	}
 	return Step{}, false
+}
+
+// NextOf is the index of Next among the steps of a job; -1 when none is left.
+func NextOf(steps []Step) int {
+	return slices.IndexFunc(steps, func(s Step) bool { return s.Open() && (s.Complete || !s.Optional) })
 }
 
 // At is the stage the job is at: that of the latest capture that stands and was

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"crownlog/analysis/setup"
+	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/words"
 )
@@ -15,34 +15,30 @@ const adjusterRows = 9
 
 // adjusters draws a move: what the hands do to the rings one after the other, or
 // the shims to change over, what it should give, and what the move before gave.
-func adjusters(c canvas, a setup.Advice, moves []job.MoveResult) {
-	below := 2 + min(len(moves), 1)
-	high := min(c.h-below-1, 19)
-	c = c.pane(0, (c.h-high-below-1)/2, c.w, high+below+1)
-	orders := words.Orders(a)
+func adjusters(c canvas, v logger.View, moves []job.MoveResult) {
+	a, orders := *v.Move, words.Orders(*v.Move)
+	high := min(c.h-4, 19)
+	top := (c.h - high - 4) / 2
 	third := c.w / len(orders)
 	for i, o := range orders {
-		name := fmt.Sprintf("%d %s", i+1, words.Side(o.Near))
+		name := fmt.Sprintf("%d %s", i+1, strings.TrimSuffix(words.Side(o.Near), " side"))
 		if a.Shims {
-			c.centre(3*i+1, name, inkStrong)
-			c.centre(3*i+2, clip(o.Does, c.w), inkPlain)
+			c.centre(top+3*i+1, name, inkStrong)
+			c.centre(top+3*i+2, clip(o.Does, c.w), inkPlain)
 			continue
 		}
-		if textWidth(name) > third {
-			name = strings.TrimSuffix(name, " side")
-		}
-		ring := c.pane(i*third, 1, third, high)
+		ring := c.pane(i*third, top+1, third, high)
 		ring.centre(0, name, inkStrong)
 		faced(ring.pane(0, 1, third, high-1), o.Does)
 	}
 	if !a.Shims {
-		c.centre(0, map[bool]string{false: "each as you face it", true: "locks off, caps snug; each as you face it"}[a.Capped], inkFaint)
+		c.centre(top, map[bool]string{false: "each as you face it", true: "locks off, caps snug; each as you face it"}[a.Capped], inkFaint)
 	}
-	c.centre(high+1, clip(predictionText(a), c.w), inkPlain)
-	c.centre(high+2, clip(gainText(a), c.w), inkFaint)
+	below := column{c.pane(0, top+high+1, c.w, 3), 0}
 	if n := len(moves); n > 0 {
-		c.centre(high+3, clip("last "+moveText(moves[n-1]), c.w), inkPlain)
+		below.say("last "+moveText(moves[n-1]), inkPlain)
 	}
+	below.say(strings.TrimPrefix(v.Advice, v.Action), inkPlain)
 }
 
 // faced draws a ring as one faces it: how far it goes in its middle, the way it
@@ -55,25 +51,11 @@ func faced(c canvas, says string) {
 	up := 2*c.h - 1 // radius in dots; a dot is as wide as it is high
 	across := min(up*8/5, c.w-2)
 	d := newDots(c.w, c.h)
-	steps := 8 * max(across, 0)
-	for i := range steps {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(steps))
-		d.set(c.w+int(math.Round(float64(across)*sin)), up-int(math.Round(float64(up)*cos)))
-	}
-	if w, _ := lettersWide(says, 1); c.h >= 9 && w <= across && !c.ascii {
-		bigText(c.pane((c.w-w)/2, (c.h-lettersHigh(1))/2, w, c.h), says, 1, inkStrong)
-	} else {
-		c.centre(c.h/2, says, inkStrong)
-	}
-	c.centre(0, strings.Repeat(head, 3), inkStop)
-	d.draw(c, inkTrace)
-}
-
-func predictionText(a setup.Advice) string {
-	if math.IsNaN(a.Predicted) {
-		return ""
-	}
-	return fmt.Sprintf("mean should become %.3f ±%.3f, aim %.3f mm", a.Predicted, 2*a.PredictedU, a.Target)
+	d.ellipse(float64(c.w), float64(up), float64(across), float64(up))
+	f := min(c.fit(says, across, c.h/3), 1)
+	c.write((c.w-f.wide(says))/2, (c.h-f.high()+1)/2, says, f, inkStrong)
+	c.centre(0, strings.Repeat(head, 3), inkDoubt)
+	d.draw(c, inkInside)
 }
 
 // moveText sets what a move was expected to give beside what it gave.
@@ -87,11 +69,4 @@ func moveText(m job.MoveResult) string {
 		return fmt.Sprintf("%+g: expected %.3f, got %.3f", m.Move.Steps, m.Advised, m.Move.After)
 	}
 	return fmt.Sprintf("%+g: expected %.3f ±%.3f, got %.3f", m.Move.Steps, m.Advised, 2*m.U, m.Move.After)
-}
-
-func gainText(a setup.Advice) string {
-	if !a.SignKnown {
-		return "the first move shows which way it goes"
-	}
-	return fmt.Sprintf("%.3f ±%.3f mm a %s, learned", math.Abs(a.Gain), 2*a.GainU, map[bool]string{false: "notch", true: "mm of shim"}[a.Shims])
 }

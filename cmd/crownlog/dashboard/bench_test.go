@@ -17,11 +17,10 @@ import (
 func BenchmarkPaint(b *testing.B) {
 	for _, z := range sizes {
 		b.Run(fmt.Sprintf("paint/%dx%d", z.w, z.h), func(b *testing.B) {
-			v, c := measuringScene(), newCanvas(z.w, z.h, false)
+			v := measuringScene()
 			b.ReportAllocs()
 			for b.Loop() {
-				c = c.reuse(z.w, z.h, false)
-				paintRound(c, roundScene{View: v})
+				paintRound(newCanvas(z.w, z.h, false), roundScene{View: v})
 			}
 		})
 		b.Run(fmt.Sprintf("canvas/%dx%d", z.w, z.h), func(b *testing.B) {
@@ -40,7 +39,7 @@ func BenchmarkPaint(b *testing.B) {
 			_, s := benchPanel(b, z.w, z.h)
 			var texts []string
 			for _, v := range benchViews() {
-				texts = append(texts, screenText(v, z.w, z.h, Options{}))
+				texts = append(texts, screenText(v, z.w, z.h))
 			}
 			i := 0
 			box := tview.NewTextView()
@@ -78,8 +77,7 @@ func benchPanel(b *testing.B, w, h int) (*panel, tcell.SimulationScreen) {
 	}
 	b.Cleanup(s.Fini)
 	s.SetSize(w, h)
-	p := newPanel(Source{Latest: func() logger.View { return measuringScene() }}, Options{}, func() {})
-	p.see(s)
+	p := newPanel(Source{Latest: func() logger.View { return measuringScene() }}, func() {})
 	p.SetRect(0, 0, w, h)
 	return p, s
 }

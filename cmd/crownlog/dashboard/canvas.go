@@ -1,8 +1,6 @@
 package dashboard
 
 import (
-	"cmp"
-	"slices"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -24,21 +22,12 @@ type canvas struct {
 	stride int
 	x0, y0 int
 	w, h   int
-	ascii  bool // draw with ASCII only
+	ascii  bool // the terminal has no braille and no blocks
 }
 
 // newCanvas returns a blank canvas of w by h cells.
 func newCanvas(w, h int, ascii bool) canvas {
-	return canvas{}.reuse(w, h, ascii)
-}
-
-// reuse returns a blank canvas of w by h cells in the memory of c where it is
-// large enough.
-func (c canvas) reuse(w, h int, ascii bool) canvas {
-	w, h = max(w, 0), max(h, 0)
-	cells := slices.Grow(c.cells[:0], w*h)[:w*h]
-	clear(cells)
-	return canvas{cells: cells, stride: w, w: w, h: h, ascii: ascii}
+	return canvas{cells: make([]cell, w*h), stride: w, w: w, h: h, ascii: ascii}
 }
 
 // pane returns the part of c that starts at x, y and is w by h cells, as far
@@ -61,18 +50,14 @@ func (c canvas) at(x, y int) *cell {
 // set draws one narrow character.
 func (c canvas) set(x, y int, r rune, k ink) {
 	if p := c.at(x, y); p != nil {
-		if c.ascii {
-			r = plainRune(r)
-		}
 		*p = cell{r, k}
 	}
 }
 
-// blank reports whether nothing is drawn on the n cells from x, y on, all of
-// which must lie on c.
-func (c canvas) blank(x, y, n int) bool {
-	for i := x; i < x+n; i++ {
-		if p := c.at(i, y); p == nil || p.r != 0 {
+// blank reports whether nothing is drawn on w by h cells, all of which must lie on c.
+func (c canvas) blank(x, y, w, h int) bool {
+	for i := range w * h {
+		if p := c.at(x+i%w, y+i/w); p == nil || p.r != 0 {
 			return false
 		}
 	}
@@ -93,10 +78,7 @@ func (c canvas) fill(k ink) {
 // Control characters are left out.
 func (c canvas) text(x, y int, s string, k ink) int {
 	for _, r := range s {
-		if c.ascii {
-			r = plainRune(r)
-		}
-		w := width(r)
+		w := narrow.RuneWidth(r)
 		if w > 1 {
 			if x+1 >= c.w {
 				return c.w
@@ -120,17 +102,14 @@ func (c canvas) centre(y int, s string, k ink) { c.text((c.w-textWidth(s))/2, y,
 // paragraph writes s over the rows of c, broken between words, and returns the
 // number of rows used. What does not fit ends in an ellipsis.
 func (c canvas) paragraph(s string, k ink) int {
-	lines := wrap(s, c.w)
+	lines := wrap(s, c.w, textWidth)
+	if n := c.h; n > 0 && len(lines) > n {
+		lines = append(lines[:n-1], clip(lines[n-1]+" "+lines[n], c.w))
+	}
 	for y, line := range lines {
-		if y == c.h-1 && len(lines) > c.h {
-			line = clip(line+" "+lines[y+1], c.w)
-		}
-		if y >= c.h {
-			return c.h
-		}
 		c.text(0, y, line, k)
 	}
-	return len(lines)
+	return min(len(lines), c.h)
 }
 
 // bar writes the ends of a band that reaches over the first row.
@@ -157,91 +136,42 @@ func (c *column) say(s string, k ink) {
 // below is what lies under what is written.
 func (c *column) below() canvas { return c.pane(0, c.y, c.w, c.h-c.y) }
 
-// String returns the picture as lines without trailing blanks.
-func (c canvas) String() string {
-	var b strings.Builder
-	for y := range c.h {
-		var line []rune
-		for x := range c.w {
-			if r := c.at(x, y).r; r != filler {
-				line = append(line, cmp.Or(r, ' '))
-			}
-		}
-		b.WriteString(strings.TrimRight(string(line), " ") + "\n")
-	}
-	return b.String()
-}
-
-// width returns the columns r takes: 0 for control and combining characters.
-func width(r rune) int {
-	if r >= ' ' && r < 0x7f {
-		return 1
-	}
-	return narrow.RuneWidth(r)
-}
-
-// narrow measures characters of ambiguous width as one column, as tcell does.
+// narrow measures characters of ambiguous width as one column, as tcell does, and
+// control and combining ones as none.
 var narrow = &runewidth.Condition{}
 
-func textWidth(s string) int {
-	n := 0
-	for _, r := range s {
-		n += width(r)
-	}
-	return n
-}
+// textWidth is the columns s takes.
+func textWidth(s string) int { return narrow.StringWidth(s) }
 
 // clip cuts s to w columns; a cut is shown by an ellipsis.
 func clip(s string, w int) string {
-	if textWidth(s) <= w {
-		return s
+	if w <= 0 {
+		return ""
 	}
-	n := 0
-	for i, r := range s {
-		if n += width(r); n > w-1 {
-			if w <= 0 {
-				return ""
-			}
-			return s[:i] + "…"
-		}
-	}
-	return s
+	return narrow.Truncate(s, w, "…")
 }
 
-// wrap breaks s between words into lines of at most w columns; a longer word
-// stays whole and is cut by the canvas.
-func wrap(s string, w int) []string {
+// tail is the end of a text, which is what is being typed, in w columns.
+func tail(s string, w int) string { return narrow.TruncatePrefix(s, w, "") }
+
+// wrap breaks s between words into lines of at most w columns, as wide measures
+// them; a longer word stays whole.
+func wrap(s string, w int, wide func(string) int) []string {
 	var lines []string
-	line := ""
 	for _, word := range strings.Fields(s) {
-		longer := strings.TrimSpace(line + " " + word)
-		if line != "" && textWidth(longer) > w {
-			lines, longer = append(lines, line), word
+		if n := len(lines); n > 0 && wide(lines[n-1]+" "+word) <= w {
+			lines[n-1] += " " + word
+		} else {
+			lines = append(lines, word)
 		}
-		line = longer
-	}
-	if line != "" {
-		lines = append(lines, line)
 	}
 	return lines
 }
 
-// plainRunes are the ASCII characters that stand for others.
+// plainRunes are the ASCII characters that stand for others on a terminal that has
+// no others.
 var plainRunes = map[rune]string{
 	'd': "°", '~': "±…", '.': "·•", 'u': "µμ", 'x': "×", '-': "–—−─━", '|': "│┃",
 	'@': "●", 'o': "○", 'X': "◆", '?': "△", '#': "■█▀▄", '%': "▓",
 	'>': "→▶▸", '<': "←◀◂", '^': "↑", 'v': "↓▼", '+': "✓┌┐└┘", 'c': "◔", 'D': "◑", 'Q': "◕",
-}
-
-// plainRune is the nearest ASCII character for a terminal that has no other.
-func plainRune(r rune) rune {
-	if r < 0x80 {
-		return r
-	}
-	for plain, others := range plainRunes {
-		if strings.ContainsRune(others, r) {
-			return plain
-		}
-	}
-	return '?'
 }

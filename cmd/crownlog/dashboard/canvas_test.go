@@ -51,24 +51,13 @@ func TestParagraph(t *testing.T) {
 	}
 }
 
-func TestASCIIDrawsOnlyASCII(t *testing.T) {
-	for _, s := range scenes {
-		for _, r := range screenText(s.view, 120, 40, Options{ASCII: true}) {
-			if r >= 0x80 {
-				t.Fatalf("%s: %q", s.name, r)
-			}
-		}
-	}
-	golden(t, "measuring-ascii-80x24", screenText(measuringScene(), 80, 24, Options{ASCII: true}))
-}
-
-func TestBigParagraphFallsBack(t *testing.T) {
+func TestBigLettersFallBack(t *testing.T) {
 	c := newCanvas(40, 3, false)
-	assert.True(t, bigParagraph(c, "rock it", inkPlain))
-	assert.False(t, bigParagraph(c, strings.Repeat("rock it ", 9), inkPlain), "too long")
-	assert.False(t, bigParagraph(c, "rock it 軸", inkPlain), "no such letter")
+	assert.True(t, c.big("rock it", inkPlain))
+	assert.False(t, c.big(strings.Repeat("rock it ", 9), inkPlain), "too long")
+	assert.False(t, c.big("rock it 軸", inkPlain), "no such letter")
 	c.ascii = true
-	assert.False(t, bigParagraph(c, "rock it", inkPlain), "no blocks in ASCII")
+	assert.False(t, c.big("rock it", inkPlain), "no blocks in ASCII")
 }
 
 func TestDots(t *testing.T) {
@@ -88,11 +77,12 @@ func TestDots(t *testing.T) {
 // TestEverySizeStaysOnItsPane draws every page at all sizes, down to nothing, on
 // a pane of a larger canvas: what is around it is not touched.
 func TestEverySizeStaysOnItsPane(t *testing.T) {
-	job, typing := jobScene(), typedLine{what: typedHold, text: strings.Repeat("why ", 40)}
+	job, typing := jobScene(), typedLine{what: typedReason, text: strings.Repeat("why ", 40)}
 	pages := []func(canvas){
-		func(c canvas) { paintJob(c, job, jobState{}, typing) },
+		func(c canvas) { paintJob(c, job, jobState{}, roundScene{View: doneScene()}) },
+		func(c canvas) { paintTyped(c, typing, "mm") },
 		func(c canvas) {
-			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, patternState{})
+			paintPattern(c, roundScene{View: base(record.FeaturePatternDrive)}, PatternEntry{}, nil)
 		},
 		func(c canvas) { paintHelp(c, "Mind your fingers.") },
 	}

@@ -14,17 +14,13 @@ func caps(c canvas, marks []ringMark, big, small string) {
 		if down == 0 {
 			box.frame([]string{"left cap", "right cap"}[side])
 		}
-		k, text := inkFaint, m.name
-		if m.value != "" {
-			k, text = verdictInk(m.verdict), m.name+" "+m.value
-		}
-		mark := string(m.shape())
+		k := m.k
 		if m.current {
-			k, mark = inkCurrent, "["+mark+"]"
+			k = inkCurrent
 		}
 		y := 1 + (2*down+1)*(high-2)/(2*each)
-		box.text(3-textWidth(mark)/2, y, mark, k)
-		box.text(5, y, clip(text, wide-6), k)
+		box.text(3-textWidth(m.mark)/2, y, m.mark, k)
+		box.text(5, y, clip(strings.TrimSpace(m.name+" "+m.value), wide-6), k)
 	}
 	c.centre(top+high, big+"  "+small, inkStrong)
 }

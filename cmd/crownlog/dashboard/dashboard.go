@@ -23,34 +23,27 @@ import (
 // functions are called on the screen's goroutine and must return at once;
 // work that can wait on a disk or a port is handed on.
 type Source struct {
-	Latest   func() logger.View        // the view to draw now
-	Wake     <-chan struct{}           // one slot: something changed since the last view
-	Command  func(logger.Command)      // a key was pressed
-	Job      func() JobView            // the whole job; nil: there is no job view
-	Override func(hold, reason string) // a hold point is to be passed for this reason; nil: cannot
-	Tick     func(name string)         // an entry of the lists was seen to; nil: cannot
-	Pattern  PatternEntry              // what the entry of a contact pattern needs to know; zero: nothing is known
-	Next     func(job.Request)         // the job is to go on with another round; nil: there is only this one
-	Keep     func(path, note string)   // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
-	Phone    *Phone                    // the page for a phone; nil: there is none
-	From     string                    // the port whose gauge is waited for, where nobody named it; ""
-	Lesson   Lesson                    // a rehearsal that teaches; nil: none does
-	Note     string                    // to be read once before measuring; "": nothing
-	Division float64                   // one division of the dial in mm, for typed values; 0: not known
+	Latest   func() logger.View              // the view to draw now
+	Wake     <-chan struct{}                 // one slot: something changed since the last view
+	Command  func(logger.Command)            // a key was pressed
+	Job      func() JobView                  // the whole job; nil: there is no job view
+	Override func(hold, reason string)       // a hold point is to be passed for this reason; nil: cannot
+	Tick     func(name string)               // an entry of the lists was seen to; nil: cannot
+	Pattern  func(stage string) PatternEntry // what the entry of a contact pattern needs to know; nil: nothing is known
+	Next     func(job.Request)               // the job is to go on with another round; nil: there is only this one
+	Keep     func(path, note string)         // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
+	Phone    *Phone                          // the page for a phone; nil: there is none
+	From     string                          // the port whose gauge is waited for, where nobody named it; ""
+	Lesson   Lesson                          // a rehearsal that teaches; nil: none does
+	Note     string                          // to be read once before measuring; "": nothing
+	Division float64                         // one division of the dial in mm, for typed values; 0: not known
+	NoColor  bool                            // weights and shapes only
 }
 
 // A Lesson is a rehearsal that stops to say something. Its methods return at once.
 type Lesson interface {
 	Says() string              // why it stands still; "": it goes on
 	Key(key rune) (taken bool) // space goes on, others make mistakes
-}
-
-// Options say how to draw. The zero value is for a terminal with colour and
-// Unicode, silent.
-type Options struct {
-	NoColor bool // weights and shapes only
-	ASCII   bool // no character beyond ASCII; chosen by itself where the terminal cannot show braille
-	Bell    bool // one bell at a capture, three at a fault
 }
 
 // paintEvery is the time between two paints at most: 30 a second.
@@ -60,7 +53,7 @@ const paintEvery = 33 * time.Millisecond
 // terminal before it returns or panics. A nil screen is the terminal the
 // program was started in. The error is of the terminal, which has been restored
 // too.
-func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error {
+func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	screen, line, err := openScreen(screen)
 	if err != nil {
 		return err
@@ -72,23 +65,19 @@ func Run(ctx context.Context, screen tcell.Screen, src Source, o Options) error 
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	app := tview.NewApplication()
-	panel := newPanel(src, o, cancel)
-	f := feeder{app: app, panel: panel, line: line, done: make(chan struct{})}
-	f.bells.bell, f.bells.back, f.bells.alarm = panel.view.Bell, panel.view.Back, panel.view.Alarm // as rung
+	panel := newPanel(src, cancel)
+	panel.screen = screen
+	panel.ascii = !screen.CanDisplay('⠿', false) || !screen.CanDisplay('█', false)
+	f := feeder{app: app, panel: panel, line: line, ended: make(chan string, 1), counts: countsOf(panel.view)}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
 	app.SetRoot(panel, true).SetInputCapture(panel.key)
-	app.SetBeforeDrawFunc(func(s tcell.Screen) bool {
-		panel.see(s)
-		return false
-	})
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
 	app.SetScreen(steadyScreen{screen}).EnablePaste(true)
 	if err := app.Run(); err != nil {
 		return err
 	}
-	<-f.done
-	if f.panicked != "" {
-		panic(f.panicked)
+	if panicked := <-f.ended; panicked != "" {
+		panic(panicked)
 	}
 	return nil
 }
@@ -104,8 +93,7 @@ func CheckTerminal() error {
 
 // openScreen makes a screen ready, for nil that of the terminal with its line.
 func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
-	var line *frugalLine
-	var err error
+	line, err := newLine(nil), error(nil) // on which nothing is sent
 	if screen == nil {
 		screen, line, err = terminalScreen()
 	}
@@ -115,6 +103,11 @@ func openScreen(screen tcell.Screen) (tcell.Screen, *frugalLine, error) {
 	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("open the terminal: %w", err)
+	}
+	for plain, others := range plainRunes {
+		for _, r := range others {
+			screen.RegisterRuneFallback(r, string(plain))
+		}
 	}
 	return screen, line, nil
 }

@@ -83,7 +83,7 @@ func (s *testScreen) text() string {
 	for y := range h {
 		var line strings.Builder
 		for x := range w {
-			line.WriteString(string(cells[y*w+x].Runes))
+			line.Write(cells[y*w+x].Bytes)
 		}
 		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
 	}
@@ -122,10 +122,10 @@ func newJobRig(v logger.View) *rig {
 	return r
 }
 
-func (r *rig) start(o Options) {
+func (r *rig) start() {
 	ctx, cancel := context.WithCancel(context.Background())
 	r.cancel = cancel
-	go func() { r.done <- Run(ctx, r.screen, r.source, o) }()
+	go func() { r.done <- Run(ctx, r.screen, r.source) }()
 	synctest.Wait()
 }
 
@@ -167,10 +167,10 @@ func TestScreenShowsEveryScene(t *testing.T) {
 			t.Run(name, func(t *testing.T) {
 				synctest.Test(t, func(t *testing.T) {
 					r := newRig(newTestScreen("UTF-8", z.w, z.h), waitingScene())
-					r.start(Options{})
+					r.start()
 					r.show(s.view)
 					r.settle()
-					want := screenText(s.view, z.w, z.h, Options{})
+					want := screenText(s.view, z.w, z.h)
 					got := r.screen.text()
 					r.stop(t)
 					assert.Equal(t, want, got)
@@ -183,12 +183,12 @@ func TestScreenShowsEveryScene(t *testing.T) {
 func TestResizeWhileRunning(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		r.start(Options{})
+		r.start()
 		for _, z := range []struct{ w, h int }{{250, 70}, {60, 15}, {20, 6}, {3, 2}, {100, 30}, {80, 24}} {
 			r.screen.SetSize(z.w, z.h)
 			require.NoError(t, r.screen.PostEvent(tcell.NewEventResize(z.w, z.h)))
 			r.settle()
-			assert.Equal(t, screenText(measuringScene(), z.w, z.h, Options{}), r.screen.text(), "%dx%d", z.w, z.h)
+			assert.Equal(t, screenText(measuringScene(), z.w, z.h), r.screen.text(), "%dx%d", z.w, z.h)
 		}
 		r.stop(t)
 	})
@@ -203,7 +203,7 @@ func TestQuitKeysEndRun(t *testing.T) {
 		t.Run(k.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-				r.start(Options{})
+				r.start()
 				r.key(k.key, k.r)
 				r.settle()
 				require.NoError(t, <-r.done)
@@ -218,7 +218,7 @@ func TestCancelBeforeTheFirstPaint(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-	require.NoError(t, Run(ctx, r.screen, r.source, Options{}))
+	require.NoError(t, Run(ctx, r.screen, r.source))
 	assert.EqualValues(t, 1, r.screen.finis.Load())
 }
 
@@ -236,14 +236,14 @@ func TestViewPanicRestoresTheTerminal(t *testing.T) {
 		assert.Contains(t, recover(), "broken view\n\ngoroutine")
 		assert.EqualValues(t, 1, r.screen.finis.Load())
 	}()
-	_ = Run(context.Background(), r.screen, r.source, Options{})
+	_ = Run(context.Background(), r.screen, r.source)
 	t.Error("Run returned")
 }
 
 func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		r.start(Options{})
+		r.start()
 		before := r.screen.shows.Load()
 		v := measuringScene()
 		for i := range 400 { // a second of four gauges at 100 Hz
@@ -257,7 +257,7 @@ func TestPaintsAreFewAndTheLastViewIsShown(t *testing.T) {
 		r.stop(t)
 		assert.LessOrEqual(t, paints, int32(32))
 		assert.GreaterOrEqual(t, paints, int32(25))
-		assert.Equal(t, screenText(v, 80, 24, Options{}), got)
+		assert.Equal(t, screenText(v, 80, 24), got)
 	})
 }
 
@@ -265,7 +265,7 @@ func TestBellsDoNotHoldUpViews(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := measuringScene()
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.start(Options{Bell: true})
+		r.start()
 		before := r.screen.shows.Load()
 		for range 400 { // an alarm with every view: there is always a bell to come
 			v.Alarm++
@@ -281,23 +281,21 @@ func TestBellsDoNotHoldUpViews(t *testing.T) {
 func TestBells(t *testing.T) {
 	for _, c := range []struct {
 		name                 string
-		bell                 bool
 		bells, backs, alarms int
 		want                 int32
 	}{
-		{"a capture rings once", true, 1, 0, 0, 1},
-		{"going back rings twice", true, 0, 1, 0, 2},
-		{"a fault rings three times", true, 0, 0, 1, 3},
-		{"a fault goes before a capture", true, 1, 0, 1, 3},
-		{"nothing new is silent", true, 0, 0, 0, 0},
-		{"silent where asked", false, 1, 0, 1, 0},
+		{"a capture rings once", 1, 0, 0, 1},
+		{"going back rings twice", 0, 1, 0, 2},
+		{"a fault rings three times", 0, 0, 1, 3},
+		{"a fault goes before a capture", 1, 0, 1, 3},
+		{"nothing new is silent", 0, 0, 0, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				v := measuringScene()
 				v.Bell, v.Back, v.Alarm = 7, 1, 2 // counted before the screen came up
 				r := newRig(newTestScreen("UTF-8", 80, 24), v)
-				r.start(Options{Bell: c.bell})
+				r.start()
 				v.Bell, v.Back, v.Alarm = 7+c.bells, 1+c.backs, 2+c.alarms
 				r.show(v)
 				r.settle()
@@ -308,19 +306,19 @@ func TestBells(t *testing.T) {
 	}
 }
 
-func TestCaptureLightsTheHeaderForAMoment(t *testing.T) {
+func TestCaptureLightsTheHeader(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		r.start(Options{})
+		r.start()
 		header := func() tcell.Style {
 			cells, _, _ := r.screen.shown()
 			return cells[1].Style
 		}
 		usual := header()
 		r.show(capturedScene())
-		time.Sleep(3 * paintEvery)
-		synctest.Wait()
+		r.settle()
 		lit := header()
+		r.show(measuringScene())
 		r.settle()
 		after := header()
 		r.stop(t)
@@ -330,22 +328,26 @@ func TestCaptureLightsTheHeaderForAMoment(t *testing.T) {
 }
 
 func TestPlainTerminalGetsASCII(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		r := newRig(newTestScreen("US-ASCII", 80, 24), measuringScene())
-		r.start(Options{})
-		got := r.screen.text()
-		r.stop(t)
-		assert.Equal(t, screenText(measuringScene(), 80, 24, Options{ASCII: true}), got)
-		for _, c := range got {
-			require.Less(t, c, rune(0x80), "%q", c)
-		}
-	})
+	for _, scene := range scenes {
+		synctest.Test(t, func(t *testing.T) {
+			r := newRig(newTestScreen("US-ASCII", 80, 24), scene.view)
+			r.start()
+			got := r.screen.text()
+			r.stop(t)
+			for _, c := range got {
+				require.Less(t, c, rune(0x80), "%s: %q", scene.name, c)
+			}
+			if scene.name == "measuring" {
+				golden(t, "measuring-ascii-80x24", got)
+			}
+		})
+	}
 }
 
 func TestOnlyChangesAreSent(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		r.start(Options{})
+		r.start()
 		r.screen.sets.Store(0)
 		v := measuringScene()
 		v.Stored++
@@ -354,7 +356,7 @@ func TestOnlyChangesAreSent(t *testing.T) {
 		sent := r.screen.sets.Load()
 		got := r.screen.text()
 		r.stop(t)
-		assert.Equal(t, screenText(v, 80, 24, Options{}), got)
+		assert.Equal(t, screenText(v, 80, 24), got)
 		assert.Positive(t, sent)
 		assert.Less(t, sent, int32(10), "one digit of the header changed")
 	})
@@ -363,5 +365,5 @@ func TestOnlyChangesAreSent(t *testing.T) {
 func TestRunReportsATerminalItCannotUse(t *testing.T) {
 	t.Setenv("TERM", "no-such-terminal")
 	r := newRig(nil, measuringScene())
-	assert.Error(t, Run(context.Background(), nil, r.source, Options{}))
+	assert.Error(t, Run(context.Background(), nil, r.source))
 }

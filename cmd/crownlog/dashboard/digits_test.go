@@ -2,45 +2,17 @@ package dashboard
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 )
 
-func TestNumber(t *testing.T) {
-	for _, c := range []struct {
-		v        float64
-		decimals int
-		want     string
-	}{
-		{0.173, 3, " 0.173"},
-		{-0.012, 3, "-0.012"},
-		{-0.0004, 3, " 0.000"}, // no minus before nothing
-		{0.05, 2, " 0.05"},
-		{97.84, 1, " 97.8"},
-		{12, 0, " 12"},
-		{math.NaN(), 3, " ----"},
-	} {
-		assert.Equal(t, c.want, number(c.v, c.decimals))
-	}
-	assert.Equal(t, "–", short(math.NaN(), 3))
-}
-
 func TestDigitsPicture(t *testing.T) {
-	for _, c := range []struct {
-		name, s string
-		ascii   bool
-	}{
-		{"digits", "-0123456789.", false},
-		{"digits-ascii", "-0123456789.", true},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			z := digitSize{rows: 8, cols: 8}
-			canvas := newCanvas(z.span(c.s), z.rows, c.ascii)
-			assert.Equal(t, canvas.w, digits(canvas, c.s, z, inkStrong))
-			golden(t, c.name, canvas.String())
-		})
-	}
+	const all = "-0123456789."
+	c := newCanvas(face(2).wide(all), 8, false)
+	c.digits(all, all, inkStrong)
+	golden(t, "digits", c.String())
 }
 
 func TestDigitsFillAThirdOfTheScreen(t *testing.T) {
@@ -70,19 +42,26 @@ func TestDigitsKeepTheirPlace(t *testing.T) {
 	first := digitTemplate(v)
 	for _, x := range []float64{0, -0.012, 0.173, 1.25, math.NaN()} {
 		v.Reading = x
-		assert.Len(t, digitTemplate(v), len(first))
-		assert.LessOrEqual(t, len(number(x, v.Decimals)), len(first))
+		assert.Equal(t, face(1).wide(first), face(1).wide(digitTemplate(v)))
 	}
+	last := func(s string) string {
+		c := newCanvas(50, 8, false)
+		c.digits(s, first, inkStrong)
+		return c.pane(33, 0, 7, 8).String()
+	}
+	assert.Equal(t, last("0.175"), last("-0.015"))
+	assert.NotEqual(t, last("0.175"), last("0.176"))
 }
 
-func TestFitDigitsNeverOverflows(t *testing.T) {
+func TestDigitsAreNeverCut(t *testing.T) {
 	for w := range 120 {
 		for h := range 30 {
-			z := fitDigits("-0.000", w, h)
-			assert.LessOrEqual(t, z.rows, h)
-			if z.rows > 0 {
-				assert.LessOrEqual(t, z.span("-0.000"), w)
-			}
+			c := newCanvas(w, h, false)
+			c.digits("-8.888", "-8.888", inkStrong)
+			top, _, _ := strings.Cut(c.String(), "\n")
+			dots := countRunes(top, "█▀")
+			assert.Zero(t, dots%12, "four digits of three dots, at %dx%d", w, h)
+			assert.Equal(t, w >= 20 && h >= 3, dots > 0, "%dx%d", w, h)
 		}
 	}
 }

@@ -25,9 +25,17 @@ func (d dots) set(x, y int) {
 
 // line lights the dots from x0, y0 to x1, y1.
 func (d dots) line(x0, y0, x1, y1 int) {
-	n := max(abs(x1-x0), abs(y1-y0), 1)
+	n := max(x1-x0, x0-x1, y1-y0, y0-y1, 1)
 	for i := range n + 1 {
 		d.set(x0+(x1-x0)*i/n, y0+(y1-y0)*i/n)
+	}
+}
+
+// ellipse lights the dots of an ellipse about cx, cy.
+func (d dots) ellipse(cx, cy, across, up float64) {
+	steps := 8 * max(across, up)
+	for i := range int(steps) {
+		d.set(onEllipse(cx, cy, across, up, 360*float64(i)/steps))
 	}
 }
 
@@ -42,11 +50,8 @@ func onEllipse(cx, cy, across, up, deg float64) (x, y int) {
 func (d dots) draw(c canvas, k ink) {
 	for y := range d.h {
 		for x := range d.w {
-			b := d.bits[y*d.w+x]
-			if b == 0 {
-				continue
-			}
-			if p := c.at(x, y); p != nil && p.r == 0 {
+			b, p := d.bits[y*d.w+x], c.at(x, y)
+			if b != 0 && p != nil && p.r == 0 {
 				*p = cell{dotRune(b, c.ascii), k}
 			}
 		}
@@ -58,14 +63,12 @@ func dotRune(b uint8, ascii bool) rune {
 	if !ascii {
 		return 0x2800 + rune(b)
 	}
-	const upper, lower = 0x01 | 0x08 | 0x02 | 0x10, 0x04 | 0x20 | 0x40 | 0x80
-	switch {
-	case b&upper != 0 && b&lower != 0:
-		return ':'
-	case b&upper != 0:
-		return '\''
+	half := 0
+	if b&(0x01|0x08|0x02|0x10) != 0 {
+		half = 1
 	}
-	return '.'
+	if b&(0x04|0x20|0x40|0x80) != 0 {
+		half += 2
+	}
+	return rune(" '.:"[half])
 }
-
-func abs(n int) int { return max(n, -n) }

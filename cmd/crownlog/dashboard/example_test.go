@@ -38,7 +38,7 @@ func ExampleRun() {
 	}}
 	view := logger.View{Vehicle: "fleet 12", Stored: 3}
 	view.Stage, view.Feature = record.StageAsFound, record.FeatureBacklash
-	err := dashboard.Run(ctx, screen, dashboard.Source{Latest: func() logger.View { return view }}, dashboard.Options{})
+	err := dashboard.Run(ctx, screen, dashboard.Source{Latest: func() logger.View { return view }})
 	fmt.Println(err)
 	// Output:
 	// fleet 12 · as-found · backlash 3 stored

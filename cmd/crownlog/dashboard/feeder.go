@@ -14,59 +14,53 @@ import (
 // A feeder is the one goroutine that queues paints and stops the application.
 // It sees at most one view a frame and always the last one.
 type feeder struct {
-	app      *tview.Application
-	panel    *panel
-	line     *frugalLine // to the terminal; nil: a screen without one
-	done     chan struct{}
-	panicked string // what a view function panicked with and where, once done is closed
+	app   *tview.Application
+	panel *panel
+	line  *frugalLine // to the terminal
+	ended chan string // what a view function panicked with and where; ""
 
-	bells bells
+	counts [3]int    // last seen
+	rings  int       // of the bell, still to come
+	next   time.Time // when
 }
 
 func (f *feeder) run(ctx context.Context) {
-	defer close(f.done)
 	defer func() {
+		panicked := ""
 		if p := recover(); p != nil {
-			f.panicked = fmt.Sprintf("%v\n\n%s", p, debug.Stack())
+			panicked = fmt.Sprintf("%v\n\n%s", p, debug.Stack())
 		}
+		f.app.Stop()
+		f.ended <- panicked
 	}()
-	defer f.app.Stop()
-	wake := f.panel.src.Wake
 	stops, end := stopRequests()
 	defer end()
-	var left <-chan struct{} // of a frame, on the line
-	if f.line != nil {
-		left = f.line.more
-	}
 	for {
 		began := time.Now()
-		if f.bells.busy() { // a bell or a flash does not wait for a view
-			select {
-			case <-wake:
-				f.paintLatest()
-			default:
-				f.paint(nil)
-			}
-		} else {
-			select {
-			case <-ctx.Done():
-				return
-			case <-stops:
-				f.stop()
-			case <-left:
-			case <-wake:
-				began = time.Now()
-				f.paintLatest()
-			}
+		var bell <-chan time.Time
+		if f.rings > 0 {
+			bell = time.After(time.Until(f.next))
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-stops:
+			f.stop()
+		case <-f.line.more:
+		case <-bell:
+			f.rings, f.next = f.rings-1, time.Now().Add(bellEvery)
+			f.app.QueueUpdate(func() { _ = f.panel.screen.Beep() })
+			continue
+		case <-f.panel.src.Wake:
+			began = time.Now()
+			f.paint()
 		}
 		select {
 		case <-ctx.Done():
 			return
 		case <-time.After(paintEvery - time.Since(began)):
 		}
-		if f.line != nil {
-			f.line.send(ctx)
-		}
+		f.line.send(ctx)
 	}
 }
 
@@ -75,81 +69,28 @@ func (f *feeder) run(ctx context.Context) {
 func (f *feeder) stop() {
 	f.app.QueueUpdateDraw(func() {
 		f.app.Suspend(stopHere)
-		f.panel.canvas, f.panel.before = canvas{}, canvas{} // the screen is blank: all is to be written
+		f.panel.before = canvas{} // the screen is blank: all is to be written
 	})
 }
 
-func (f *feeder) paintLatest() {
+// paint queues one paint of the newest view, and what is to ring for it: once for
+// a capture, twice for going back, three times for a fault, which goes before. A new
+// round counts from the start again, in silence.
+func (f *feeder) paint() {
 	v := f.panel.src.Latest()
-	f.bells.note(v)
-	f.paint(&v)
-}
-
-// paint queues one paint, of a new view or of the one shown, with the bell
-// that is due.
-func (f *feeder) paint(v *logger.View) {
-	ring, lit := f.bells.tick()
-	if v == nil && !ring && lit == f.bells.shown {
-		return
-	}
-	f.bells.shown = lit
-	f.app.QueueUpdateDraw(func() {
-		if v != nil {
-			f.panel.show(*v)
+	counts := countsOf(v)
+	for i, n := range counts {
+		if n > f.counts[i] {
+			f.rings = max(f.rings, i+1)
 		}
-		f.panel.lit = lit
-		if ring && f.panel.options.Bell {
-			f.panel.screen.Beep()
-		}
-	})
+	}
+	f.counts = counts
+	f.app.QueueUpdateDraw(func() { f.panel.show(v) })
 }
 
-// Bells of one alarm stand this many frames apart, or a terminal runs them
-// together; a capture lights the header for as many.
-const (
-	bellFrames = 6
-	litFrames  = 9
-)
+// bellEvery is the time between two bells of one alarm: closer ones a terminal runs
+// together.
+const bellEvery = 6 * paintEvery
 
-// bells turns the counts of a view into single rings and a flash.
-type bells struct {
-	bell, back, alarm int // counts last seen
-	rings             int // still to ring
-	wait              int // frames until the next ring
-	lit               int // frames the header stays lit
-	shown             bool
-}
-
-// note keeps what is to ring: once for a capture, twice for going back, three
-// times for a fault, which goes before. A new round counts from the start again, in silence.
-func (b *bells) note(v logger.View) {
-	if v.Bell > b.bell {
-		b.rings = max(b.rings, 1)
-		b.lit = litFrames
-	}
-	if v.Back > b.back {
-		b.rings, b.wait = 2, 0
-	}
-	if v.Alarm > b.alarm {
-		b.rings, b.wait = 3, 0
-	}
-	b.bell, b.back, b.alarm = v.Bell, v.Back, v.Alarm
-}
-
-func (b *bells) busy() bool { return b.rings > 0 || b.lit > 0 || b.wait > 0 || b.shown }
-
-// tick is one frame: whether to ring now and whether the header is lit.
-func (b *bells) tick() (ring, lit bool) {
-	if b.wait > 0 {
-		b.wait--
-	} else if b.rings > 0 {
-		b.rings--
-		b.wait = bellFrames
-		ring = true
-	}
-	if b.lit > 0 {
-		b.lit--
-		lit = true
-	}
-	return ring, lit
-}
+// countsOf are the captures, the times of going back and the faults of a view.
+func countsOf(v logger.View) [3]int { return [3]int{v.Bell, v.Back, v.Alarm} }

@@ -39,17 +39,15 @@ func TestTextOfEveryScene(t *testing.T) {
 	for _, s := range scenes {
 		for _, z := range sizes {
 			name := fmt.Sprintf("%s-%dx%d", s.name, z.w, z.h)
-			t.Run(name, func(t *testing.T) { golden(t, name, screenText(s.view, z.w, z.h, Options{})) })
+			t.Run(name, func(t *testing.T) { golden(t, name, screenText(s.view, z.w, z.h)) })
 		}
 	}
 }
 
 func TestJobPatternAndHelp(t *testing.T) {
-	entry := PatternEntry{Form: "tapered"}
-	drawn := patternState{drive: flankState{contact: setup.Contact{Along: -0.6, Up: 0.1}, stored: true}, coast: flankState{contact: setup.Contact{Along: -0.5}}}
+	entry := PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6, Up: 0.1}}
 	coast := base(record.FeaturePatternCoast)
 	coast.Action = "Move the mark to where the compound is bare, then press enter."
-	typing := typedLine{what: typedHold, text: "gear replaced tomorrow"}
 	within := roundScene{View: doneScene(), moves: jobScene().Moves}
 	within.onward = onward(jobScene(), within.View)
 	settled := roundScene{View: insideScene()}
@@ -58,12 +56,15 @@ func TestJobPatternAndHelp(t *testing.T) {
 		name  string
 		paint func(c canvas)
 	}{
-		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, typedLine{}) }},
-		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{fixed: true, stays: true}, typedLine{}) }},
+		{"job", func(c canvas) { paintJob(c, jobScene(), jobState{}, roundScene{View: doneScene()}) }},
+		{"job-fixed", func(c canvas) { paintJob(c, jobScene(), jobState{stays: true}, roundScene{View: doneScene()}) }},
 		{"done-in-job", func(c canvas) { paintRound(c, within) }},
 		{"inside-in-job", func(c canvas) { paintRound(c, settled) }},
-		{"job-override", func(c canvas) { paintJob(c, jobScene(), jobState{}, typing) }},
-		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, drawn) }},
+		{"job-override", func(c canvas) {
+			paintJob(c, jobScene(), jobState{}, roundScene{View: doneScene()})
+			paintTyped(c.pane(0, c.h-1, c.w, 1), typedLine{what: typedReason, text: "gear replaced tomorrow"}, "")
+		}},
+		{"pattern", func(c canvas) { paintPattern(c, roundScene{View: coast}, entry, &setup.Contact{Along: -0.5}) }},
 		{"help", func(c canvas) { paintHelp(c, "Keep fingers clear of the teeth.") }},
 	} {
 		for _, z := range sizes {

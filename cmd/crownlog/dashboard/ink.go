@@ -15,18 +15,16 @@ const (
 	inkPlain   ink = iota
 	inkStrong      // read from two metres
 	inkFaint       // labels, scales, what is not measured yet
-	inkInside      // proven inside the window
+	inkInside      // proven inside the window; the live reading
 	inkOutside     // proven outside
-	inkDoubt       // too close to call
-	inkTrace       // the live reading
-	inkStop        // a stop found in it
+	inkDoubt       // too close to call; a stop found in the reading
 	inkWindow      // limits
 	inkAction      // band: what to do next
 	inkAlarm       // band: something is wrong
 	inkCaution     // band: mind this at this step
 	inkCurrent     // the position under the plunger
 	inkHeader      // band: whose job this is
-	inkFlash       // the header for a moment after a capture
+	inkFlash       // the header while the place is stored and the plunger still on it
 	inkCode        // light modules of a QR code, on dark whatever the terminal's own are
 	inkCount
 )
@@ -46,7 +44,6 @@ func newPalette(noColor bool) palette {
 		inkStrong:  plain.Bold(true),
 		inkFaint:   plain.Dim(true),
 		inkOutside: plain.Bold(true),
-		inkStop:    plain.Bold(true),
 		inkAction:  plain.Bold(true),
 		inkAlarm:   plain.Bold(true).Reverse(true),
 		inkCaution: plain.Underline(true),
@@ -61,8 +58,6 @@ func newPalette(noColor bool) palette {
 	p[inkInside] = plain.Foreground(blue)
 	p[inkOutside] = plain.Foreground(orange).Bold(true)
 	p[inkDoubt] = plain.Foreground(mauve)
-	p[inkTrace] = plain.Foreground(blue)
-	p[inkStop] = plain.Foreground(mauve).Bold(true)
 	p[inkWindow] = plain.Foreground(orange)
 	p[inkAlarm] = tcell.StyleDefault.Background(tcell.Color214).Foreground(tcell.Color16).Bold(true)
 	p[inkCaution] = plain.Foreground(mauve)
@@ -85,7 +80,3 @@ var verdictLooks = map[gum.Verdict]look{
 	gum.Outside:    {'◆', inkOutside, "outside"},
 	gum.NotDecided: {'■', inkPlain, "no window"},
 }
-
-func verdictInk(v gum.Verdict) ink { return verdictLooks[v].k }
-
-func verdictMark(v gum.Verdict) rune { return verdictLooks[v].mark }

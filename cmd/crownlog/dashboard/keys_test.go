@@ -18,7 +18,7 @@ import (
 func TestKeysBecomeCommands(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
-		r.start(Options{})
+		r.start()
 		r.keys(" nbuxp")
 		r.key(tcell.KeyRight, 0)
 		r.key(tcell.KeyLeft, 0)
@@ -37,7 +37,7 @@ func TestHelpAndJobPages(t *testing.T) {
 		var hold, reason string
 		r.source.Job = jobScene
 		r.source.Override = func(h, why string) { hold, reason = h, why }
-		r.start(Options{})
+		r.start()
 		r.keys("?")
 		assert.Contains(t, r.screen.text(), "forget the rocks at this position")
 		r.keys("n") // only closes the help
@@ -49,7 +49,7 @@ func TestHelpAndJobPages(t *testing.T) {
 		assert.Empty(t, hold)
 		r.keys("gear q?x")
 		r.key(tcell.KeyBackspace2, 0)
-		assert.Contains(t, r.screen.text(), "> gear q?_")
+		assert.Contains(t, r.screen.text(), "reason gear q?_")
 		r.key(tcell.KeyEnter, 0)
 		r.keys("j")
 		assert.Contains(t, r.screen.text(), "3 of 5 rocks")
@@ -64,7 +64,7 @@ func TestTypedValue(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), measuringScene())
 		r.source.Division = 0.01
-		r.start(Options{})
+		r.start()
 		r.keys("0,17x")
 		r.key(tcell.KeyBackspace2, 0)
 		assert.Contains(t, r.screen.text(), "value 0,17_")
@@ -90,7 +90,7 @@ func TestTypedValue(t *testing.T) {
 func TestTriesOfTheLock(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), base(record.FeatureEngagement))
-		r.start(Options{})
+		r.start()
 		assert.Contains(t, r.screen.text(), "y locked and freed")
 		r.keys("y0.6")
 		assert.Contains(t, r.screen.text(), "value yes 0.6_")
@@ -109,7 +109,7 @@ func TestTriesOfTheLock(t *testing.T) {
 func TestAirTestTypedInOneLine(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), base(record.FeatureLeakDown))
-		r.start(Options{})
+		r.start()
 		r.keys("690 688 kPa 10 min")
 		r.key(tcell.KeyEnter, 0)
 		r.stop(t)
@@ -117,6 +117,13 @@ func TestAirTestTypedInOneLine(t *testing.T) {
 			logger.CmdKeyed(690, "kPa"), logger.CmdKeyed(688, "kPa"), logger.CmdKeyed(10, "min"),
 		}, r.commands)
 	})
+}
+
+// tickText is the page that asks whether an entry was seen to.
+func tickText(name, what string) string {
+	c := newCanvas(80, 24, false)
+	paintNotice(c, "tick "+name+" · y: done, on record as done now · any other key: not yet", "", "done?", what)
+	return c.String()
 }
 
 // An entry is ticked by y and nothing else, under its words, and only where one is wanted.
@@ -128,14 +135,14 @@ func TestTickOfAList(t *testing.T) {
 		var ticked []string
 		r.source.Tick = func(name string) { ticked = append(ticked, name) }
 		r.source.Job = func() JobView {
-			return JobView{Vehicle: "axle", Steps: jobScene().Steps, Holds: []job.HoldPoint{
+			return JobView{Steps: jobScene().Steps, Holds: []job.HoldPoint{
 				{Name: "strip-list", Before: "the strip", Blocking: true, Unticked: []job.Check{marked}}}}
 		}
-		r.start(Options{})
+		r.start()
 		r.keys("vy")
 		assert.Empty(t, ticked, "no list holds the round")
 		r.keys("jv")
-		assert.Contains(t, r.screen.text(), "Bearing caps marked left and right: done?")
+		assert.Equal(t, tickText("caps-marked", "Bearing caps marked left and right"), r.screen.text())
 		r.key(tcell.KeyEnter, 0)
 		r.keys("v v")
 		r.key(tcell.KeyEscape, 0)
@@ -152,9 +159,9 @@ func TestTickOfAList(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
 		var ticked []string
 		r.source.Tick = func(name string) { ticked = append(ticked, name) }
-		r.start(Options{})
+		r.start()
 		r.keys("v")
-		assert.Contains(t, r.screen.text(), "The breather is free: done?")
+		assert.Equal(t, tickText("breather", "The breather is free"), r.screen.text())
 		r.keys("ny")
 		assert.Empty(t, ticked, "n is not yet")
 		r.keys("vy")
@@ -166,7 +173,7 @@ func TestTickOfAList(t *testing.T) {
 func TestOverrideOfWhatTheRoundBlocks(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
-		r.start(Options{})
+		r.start()
 		r.keys("o")
 		r.key(tcell.KeyEnter, 0) // no reason, no override
 		assert.Empty(t, r.commands)
@@ -184,7 +191,7 @@ func TestDoneRoundTellsTheMoveBefore(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), doneScene())
 		r.source.Job = jobScene
-		r.start(Options{})
+		r.start()
 		got := r.screen.text()
 		r.stop(t)
 		assert.Contains(t, got, "last +1: expected 0.189 ±0.012, got 0.186")
@@ -196,8 +203,10 @@ func TestPatternEntry(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		v := base(record.FeaturePatternCoast)
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.source.Pattern = PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
-		r.start(Options{})
+		r.source.Pattern = func(string) PatternEntry {
+			return PatternEntry{Form: "tapered", Drive: &setup.Contact{Along: -0.6}}
+		}
+		r.start()
 		r.key(tcell.KeyLeft, 0)
 		r.key(tcell.KeyLeft, 0)
 		r.key(tcell.KeyUp, 0)
@@ -218,7 +227,7 @@ func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
 		v := base(record.FeaturePatternDrive)
 		v.Positions = []logger.PositionView{{Value: 0.6}, {Value: 0}}
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.start(Options{})
+		r.start()
 		assert.Contains(t, r.screen.text(), "DRIVE  heel ✓ stored")
 		for range 12 {
 			r.key(tcell.KeyLeft, 0)
@@ -236,7 +245,7 @@ func TestPatternOpenedAgainShowsWhatIsStored(t *testing.T) {
 func TestFinishedRoundGoesOn(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newJobRig(insideScene())
-		r.start(Options{})
+		r.start()
 		assert.Contains(t, r.screen.text(), "Press n for run-out of the back face, bench, or j to choose.")
 		r.keys("n")
 		r.stop(t)
@@ -248,7 +257,7 @@ func TestFinishedRoundGoesOn(t *testing.T) {
 func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newJobRig(doneScene())
-		r.start(Options{})
+		r.start()
 		r.keys("m")
 		assert.Contains(t, r.screen.text(), "moved +1_")
 		r.key(tcell.KeyEnter, 0)
@@ -281,7 +290,7 @@ func TestMoveIsRecordedAsAdvisedOrAsTyped(t *testing.T) {
 func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newJobRig(measuringScene())
-		r.start(Options{})
+		r.start()
 		r.keys("mn")
 		r.stop(t)
 		assert.Empty(t, r.requests)
@@ -292,7 +301,7 @@ func TestMoveKeyDoesNothingDuringARound(t *testing.T) {
 func TestStepIsChosenInTheJobView(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newJobRig(measuringScene())
-		r.start(Options{})
+		r.start()
 		r.keys("j")
 		for range 2 {
 			r.key(tcell.KeyUp, 0)
@@ -316,7 +325,7 @@ func TestStepIsChosenInTheJobView(t *testing.T) {
 func TestNothingIsTypedOnAResult(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), insideScene())
-		r.start(Options{})
+		r.start()
 		r.keys("0.19")
 		r.key(tcell.KeyEnter, 0)
 		assert.NotContains(t, r.screen.text(), "value")
@@ -331,7 +340,7 @@ func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
 		around(&v, 3, 0)
 		v.Typed = "s"
 		r := newRig(newTestScreen("UTF-8", 80, 24), v)
-		r.start(Options{})
+		r.start()
 		r.keys("yes")
 		r.key(tcell.KeyEnter, 0)
 		r.keys("y0.6")
@@ -351,7 +360,7 @@ func TestTryOfTheLockIsTypedAsItIsSaid(t *testing.T) {
 func TestKeysOfBoltsAndOfAPresenter(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := newRig(newTestScreen("UTF-8", 80, 24), boltsScene())
-		r.start(Options{})
+		r.start()
 		r.key(tcell.KeyEnter, 0)
 		r.keys("a")
 		r.key(tcell.KeyPgDn, 0)
@@ -372,7 +381,7 @@ func TestNotesAndPhotosAreTyped(t *testing.T) {
 			r := newRig(newTestScreen("UTF-8", 80, 24), v)
 			var kept [][2]string
 			r.source.Keep = func(path, note string) { kept = append(kept, [2]string{path, note}) }
-			r.start(Options{})
+			r.start()
 			r.keys("ta chip, q?")
 			assert.Contains(t, r.screen.text(), "note a chip, q?_")
 			r.key(tcell.KeyEnter, 0)

@@ -93,7 +93,7 @@ func newBench(t *testing.T) *bench {
 			}
 		},
 	}
-	b.panel = newPanel(src, Options{}, func() {})
+	b.panel = newPanel(src, func() {})
 	b.open()
 	return b
 }

@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	_ "embed"
+	"math"
 	"slices"
 	"strings"
 )
@@ -9,8 +10,8 @@ import (
 // letterRows is the height of a letter in dots; letters are 3 to 5 dots wide.
 const letterRows = 5
 
-// letterTable has the block capitals and the marks of the ring, for what is read
-// from two metres: a character a line, with its rows from the top down.
+// letterTable has the block capitals, the digits and the marks of the ring, for
+// what is read from two metres: a character a line, with its rows from the top down.
 //
 //go:embed letters.txt
 var letterTable string
@@ -24,93 +25,104 @@ var letters = func() map[rune][]string {
 	return table
 }()
 
-// lettersHigh is the rows block letters of a scale take.
-func lettersHigh(scale int) int { return (letterRows*scale + 1) / 2 }
+// A face is how large text is written: 0 in plain characters, else in block
+// letters of so many columns and half rows a dot.
+type face int
 
-// lettersWide is the columns s takes in block letters of a scale; ok is false
-// where a character has no block letter.
-func lettersWide(s string, scale int) (n int, ok bool) {
+// high is the rows a line takes.
+func (f face) high() int { return max(1, (letterRows*int(f)+1)/2) }
+
+// wide is the columns s takes, more than there are where one of its characters has
+// no block letter.
+func (f face) wide(s string) int {
+	if f == 0 {
+		return textWidth(s)
+	}
+	dots := -1
 	for _, r := range strings.ToUpper(s) {
-		g, known := letters[r]
-		if !known {
-			return 0, false
+		g, ok := letters[r]
+		if !ok {
+			return math.MaxInt32
 		}
-		n += (len(g[0]) + 1) * scale
+		dots += len(g[0]) + 1
 	}
-	return max(n-scale, 0), true
+	return max(dots, 0) * int(f)
 }
 
-// bigText draws s in block letters of a scale from the upper left of c.
-func bigText(c canvas, s string, scale int, k ink) {
-	x := 0
-	for _, r := range strings.ToUpper(s) {
-		g := letters[r]
-		w := len(g[0]) * scale
-		block(c, x, w, lettersHigh(scale), k, func(px, py int) bool {
-			return py/scale < letterRows && g[py/scale][px/scale] == '#'
-		})
-		x += w + scale
+// fit is the largest face in which s is at most w columns wide and h rows high.
+func (c canvas) fit(s string, w, h int) face {
+	f := face(2 * h / letterRows)
+	for f > 0 && (c.ascii || f.wide(s) > w) {
+		f--
 	}
+	return max(f, 0)
 }
 
-// fitScale is the largest scale at which s in block letters is at most w columns
-// wide and h rows high; 0 where there is none.
-func fitScale(c canvas, s string, w, h int) int {
-	for scale := 2 * h / letterRows; scale >= 1 && !c.ascii; scale-- {
-		if n, ok := lettersWide(s, scale); ok && n <= w && lettersHigh(scale) <= h {
-			return scale
-		}
+// write draws s from x, y to the right and returns the column after it.
+func (c canvas) write(x, y int, s string, f face, k ink) int {
+	if f == 0 {
+		return c.text(x, y, s, k)
 	}
-	return 0
+	c.block(x, y, s, int(f), letterRows*int(f), k)
+	return x + f.wide(s)
 }
 
-// word writes a state or verdict word as large as c allows: block letters
-// where they fit, else plain capitals.
-func word(c canvas, s string, k ink) {
-	if scale := fitScale(c, s, c.w, c.h); scale > 0 {
-		bigText(c, s, scale, k)
+// digits writes s as high as c, as far as that is at most three times as high as it
+// is wide. It ends where template would, so that the digits of a number, which are
+// all of one width, keep their size and place.
+func (c canvas) digits(s, template string, k ink) {
+	dot := face(min(c.w/face(1).wide(template), 2*c.h/letterRows))
+	if dot == 0 || dot.wide(s) > c.w {
+		c.word(s, k)
 		return
 	}
-	c.text(0, c.h/2, clip(strings.ToUpper(s), c.w), k)
+	c.block(dot.wide(template)-dot.wide(s), 0, s, int(dot), min(2*c.h, 3*letterRows*int(dot)), k)
 }
 
-// bigParagraph writes s in the largest block letters that fit over the rows of
-// c, broken between words. It draws nothing and returns false
-// where s does not fit.
-func bigParagraph(c canvas, s string, k ink) bool {
-	if c.ascii {
-		return false
+// block draws s from x, y in block letters so many half rows high, each dot so many
+// columns wide.
+func (c canvas) block(x, y int, s string, dot, high int, k ink) {
+	for _, r := range strings.ToUpper(s) {
+		g := letters[r]
+		for col := range len(g[0]) * dot {
+			lit := func(row int) bool { return row < high && g[row*letterRows/high][col/dot] == '#' }
+			for row := 0; row < high; row += 2 {
+				switch up, down := lit(row), lit(row+1); {
+				case up && down:
+					c.set(x+col, y+row/2, '█', k)
+				case up:
+					c.set(x+col, y+row/2, '▀', k)
+				case down:
+					c.set(x+col, y+row/2, '▄', k)
+				}
+			}
+		}
+		x += (len(g[0]) + 1) * dot
 	}
-	for scale := c.h / lettersHigh(1); scale >= 1; scale-- {
-		lines, ok := bigWrap(s, scale, c.w)
-		high := lettersHigh(scale)
-		if !ok || len(lines)*high > c.h {
+}
+
+// big writes s in the largest block letters that fit over the rows of c, broken
+// between words. It draws nothing and returns false where none do.
+func (c canvas) big(s string, k ink) bool {
+	for f := face(2 * c.h / letterRows); f > 0 && !c.ascii; f-- {
+		lines := wrap(s, c.w, f.wide)
+		if n := len(lines); n == 0 || n*f.high() > c.h || slices.ContainsFunc(lines, func(l string) bool { return f.wide(l) > c.w }) {
 			continue
 		}
-		pitch := min((c.h+1)/len(lines), high+1)
+		pitch := min((c.h+1)/len(lines), f.high()+1)
 		for i, l := range lines {
-			bigText(c.pane(0, i*pitch, c.w, high), l, scale, k)
+			c.write(0, i*pitch, l, f, k)
 		}
 		return true
 	}
 	return false
 }
 
-// bigWrap breaks s between words into lines of at most w columns of block
-// letters; ok is false where that cannot be done.
-func bigWrap(s string, scale, w int) (lines []string, ok bool) {
-	line := ""
-	for _, next := range strings.Fields(s) {
-		if n, known := lettersWide(next, scale); !known || n > w {
-			return nil, false
-		}
-		longer := strings.TrimSpace(line + " " + next)
-		if n, _ := lettersWide(longer, scale); n > w {
-			lines, longer = append(lines, line), next
-		}
-		line = longer
+// word writes a state or verdict as large as c allows, else in plain capitals.
+func (c canvas) word(s string, k ink) {
+	if !c.big(s, k) {
+		c.text(0, c.h/2, clip(strings.ToUpper(s), c.w), k)
 	}
-	return append(lines, line), line != ""
 }
 
 // A part is a piece of a line in one ink.
@@ -119,29 +131,18 @@ type part struct {
 	k    ink
 }
 
-// line writes parts from the left with gap columns between them, in block
-// letters where c is high enough for them and all have one. Parts that do not
-// fit are left out.
-func (c canvas) line(gap int, parts ...part) {
-	big := c.h >= lettersHigh(1) && !c.ascii
+// line writes parts from the left, in block letters where c is high enough for
+// them and all have them. Parts that do not fit are left out.
+func (c canvas) line(parts ...part) {
+	f := face(1)
 	for _, p := range parts {
-		_, ok := lettersWide(p.text, 1)
-		big = big && ok
+		f = min(f, c.fit(p.text, c.w, c.h))
 	}
 	x := 0
 	for _, p := range parts {
-		w := textWidth(p.text)
-		if big {
-			w, _ = lettersWide(p.text, 1)
-		}
-		if x+w > c.w {
+		if x+f.wide(p.text) > c.w {
 			return
 		}
-		if big {
-			bigText(c.pane(x, 0, w, c.h), p.text, 1, p.k)
-			x += w + 3*gap
-		} else {
-			x = c.text(x, 0, p.text, p.k) + gap
-		}
+		x = c.write(x, 0, p.text, f, p.k) + 2 + 4*int(f)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"crownlog/analysis/setup"
 	"crownlog/logger"
+	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
@@ -19,40 +20,36 @@ import (
 // screen's goroutine only.
 type panel struct {
 	*tview.Box
-	src     Source
-	options Options
-	quit    func()
+	src  Source
+	quit func()
 
 	screen  tcell.Screen
+	ascii   bool // the terminal shows no character beyond ASCII
 	styles  palette
-	canvas  canvas
 	before  canvas // the frame on the screen
 	view    logger.View
-	lit     bool
 	onJob   bool // the job view is shown in place of the round
 	help    bool
-	ticking job.Check // asked about; its Name is "" for nothing
-	onPhone bool      // the code for the phone is shown
-	phoned  bool      // a phone is there
-	card    bool      // asked for
-	read    step      // whose card was read
+	ticking job.Check   // asked about; its Name is "" for nothing
+	onPhone bool        // the code for the phone is shown
+	phoned  bool        // a phone is there
+	card    bool        // asked for
+	read    job.Request // whose card was read
 	job     jobState
-	pattern patternState
+	moved   *setup.Contact // of a pattern, by the arrows; nil: it is as on record
 	typed   typedLine
 }
 
-// A step is a feature in a stage.
-type step struct{ stage, feature string }
-
-func newPanel(src Source, o Options, quit func()) *panel {
+func newPanel(src Source, quit func()) *panel {
+	if src.Pattern == nil {
+		src.Pattern = func(string) PatternEntry { return PatternEntry{} }
+	}
 	p := &panel{
-		job:     jobState{fixed: src.Override == nil, stays: src.Next == nil},
+		job:     jobState{stays: src.Next == nil},
 		Box:     tview.NewBox(),
 		src:     src,
-		options: o,
 		quit:    quit,
-		styles:  newPalette(o.NoColor),
-		pattern: newPatternState(src.Pattern),
+		styles:  newPalette(src.NoColor),
 		onPhone: src.Phone != nil,
 	}
 	p.show(src.Latest())
@@ -62,8 +59,8 @@ func newPanel(src Source, o Options, quit func()) *panel {
 // show takes a new view.
 func (p *panel) show(v logger.View) {
 	v = v.OnScreen()
-	if p.onPattern() && v.Feature != p.view.Feature {
-		p.pattern.inHand(p.view.Feature).moved = false // what was not stored is not there when it is opened again
+	if v.Feature != p.view.Feature {
+		p.moved = nil // what was not stored is not there when it is opened again
 	}
 	p.view = v
 	if p.src.Phone != nil {
@@ -71,48 +68,36 @@ func (p *panel) show(v logger.View) {
 		p.onPhone = p.onPhone && (p.phoned || !here) // until a phone comes
 		p.phoned = here
 	}
-	if p.onPattern() {
-		p.pattern.inHand(v.Feature).see(v)
-	}
-}
-
-// see learns what the terminal can show, once it is there.
-func (p *panel) see(s tcell.Screen) {
-	if p.screen == s {
-		return
-	}
-	p.screen = s
-	if !s.CanDisplay('⠿', false) || !s.CanDisplay('█', false) {
-		p.options.ASCII = true
-	}
 }
 
 // Draw implements tview.Primitive.
 func (p *panel) Draw(s tcell.Screen) {
 	x, y, w, h := p.GetRect()
-	p.canvas, p.before = p.before.reuse(w, h, p.options.ASCII), p.canvas
-	p.paint(p.canvas)
-	p.blit(s, x, y)
+	c := newCanvas(w, h, p.ascii)
+	p.paint(c)
+	p.blit(s, c, x, y)
+	p.before = c
 }
 
 func (p *panel) paint(c canvas) {
 	switch {
 	case p.lesson() != "":
-		paintLesson(c, p.lesson())
+		kind, why, _ := strings.Cut(p.lesson(), ". ")
+		paintNotice(c, "rehearsal · space goes on", "q quits ", kind, why)
 	case p.onPhone:
 		paintPhone(c, *p.src.Phone)
 	case p.ticking.Name != "":
-		paintTick(c, p.ticking)
+		paintNotice(c, "tick "+p.ticking.Name+" · y: done, on record as done now · any other key: not yet", "", "done?", feature.Capitalise(p.ticking.What))
 	case p.help:
 		paintHelp(c, p.view.Caution)
 	case p.onJob:
-		paintJob(c, p.src.Job(), p.job, p.typed)
+		paintJob(c, p.src.Job(), p.job, p.scene())
 	case p.onPattern():
-		paintPattern(c, p.scene(), p.src.Pattern, p.pattern)
+		paintPattern(c, p.scene(), p.src.Pattern(p.view.Stage), p.moved)
 	default:
 		paintRound(c, p.scene())
 	}
-	if p.typed.what != typedNothing && p.typed.what != typedHold {
+	if p.typed.what != nil {
 		paintTyped(c.pane(0, c.h-1, c.w, 1), p.typed, p.view.Typed)
 	}
 }
@@ -128,65 +113,49 @@ func (p *panel) lesson() string {
 // scene is the round with what a finished one shows beside it: the adjuster
 // moves so far, and how the job goes on.
 func (p *panel) scene() roundScene {
-	s := roundScene{View: p.view, lit: p.lit, from: p.src.From, note: p.src.Note, teaches: p.src.Lesson != nil, card: p.cardUp()}
+	s := roundScene{View: p.view, from: p.src.From, note: p.src.Note, teaches: p.src.Lesson != nil, card: p.cardUp()}
 	if p.src.Phone != nil {
 		s.phone, _ = p.src.Phone.Status()
 	}
 	if p.typed.what == typedValue {
 		s.typed = p.typed.text
 	}
-	if p.src.Job == nil || p.view.State != logger.StateDone {
-		return s
-	}
-	job := p.src.Job()
-	if p.view.Move != nil {
-		s.moves = job.Moves
-	}
-	if p.src.Next != nil {
-		s.onward = onward(job, p.view)
+	switch {
+	case p.view.State != logger.StateDone:
+		s.onward = p.view.Decides()
+	case p.src.Job != nil:
+		s.moves = p.src.Job().Moves
+		if p.src.Next != nil {
+			s.onward = onward(p.src.Job(), p.view)
+		}
 	}
 	return s
 }
 
 // onward says how the job goes on after a finished round.
-func onward(job JobView, v logger.View) string {
+func onward(j JobView, v logger.View) string {
 	if v.Move != nil && v.Move.Needed {
 		return "Then press m: the move is recorded, and the job goes on with what it changed."
 	}
-	i := job.next()
+	i := job.NextOf(j.Steps)
 	if i < 0 {
-		return nothingLeft(job, v.Stage)
+		return "The job is COMPLETE. Press q: its report is written. j shows what is optional."
 	}
-	next := job.Steps[i]
-	if isOf(next, v) {
-		return "Put it right, then press n to measure it again; j to choose another step."
-	}
+	next := j.Steps[i]
 	title := record.Title(next.Feature) + ", " + next.Stage
-	if len(next.Hold) > 0 {
+	switch {
+	case isOf(next, v):
+		return "Put it right, then press n to measure it again; j to choose another step."
+	case len(next.Hold) > 0:
 		return "Press n for " + title + ", which is on hold: j shows why."
 	}
 	return "Press n for " + title + ", or j to choose."
 }
 
-// nothingLeft says that the job is done, and what of the stage could still be
-// measured.
-func nothingLeft(job JobView, stage string) string {
-	var left []string
-	for _, s := range job.Steps {
-		if s.Stage == stage && s.Optional && !s.Complete {
-			left = append(left, record.Title(s.Feature))
-		}
-	}
-	if len(left) == 0 {
-		return "The job is COMPLETE. Press q: its report is written."
-	}
-	return "The job is COMPLETE. Press q: its report is written. Optional, by j: " + strings.Join(left, ", ") + "."
-}
-
 // cardUp reports whether the card of a dial is shown: until the first rock or a
 // key, and when it is asked for.
 func (p *panel) cardUp() bool {
-	return p.card || p.view.Fresh && p.read != (step{p.view.Stage, p.view.Feature})
+	return p.card || p.view.Fresh && p.read != (job.Request{Stage: p.view.Stage, Feature: p.view.Feature})
 }
 
 // onPattern reports whether the feature is a pattern to be drawn by hand.
@@ -194,8 +163,8 @@ func (p *panel) onPattern() bool { return record.IsPattern(p.view.Feature) }
 
 // blit puts the cells that changed since the frame before on the screen, which
 // keeps the others.
-func (p *panel) blit(s tcell.Screen, x0, y0 int) {
-	c, old := p.canvas, p.before
+func (p *panel) blit(s tcell.Screen, c canvas, x0, y0 int) {
+	old := p.before
 	all := old.w != c.w || old.h != c.h
 	for i, now := range c.cells {
 		if now.r == filler || !all && now == old.cells[i] {
@@ -207,99 +176,134 @@ func (p *panel) blit(s tcell.Screen, x0, y0 int) {
 
 // key takes every key; none reaches tview.
 func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
-	switch {
+	switch r := e.Rune(); {
 	case e.Key() == tcell.KeyCtrlC:
 		p.quit()
 	case e.Key() == tcell.KeyCtrlL:
 		p.screen.Sync()
-	case p.typed.what != typedNothing:
+	case p.typed.what != nil:
 		if p.typed.key(e) {
 			p.useTyped()
 		}
 	case p.ticking.Name != "":
-		if e.Rune() == 'y' {
+		if r == 'y' {
 			p.src.Tick(p.ticking.Name)
 		}
 		p.ticking = job.Check{}
 	case p.help, p.onPhone:
 		p.help, p.onPhone = false, false
-	case e.Rune() == 'q':
+	case r == 'q':
 		p.quit()
-	case p.src.Lesson != nil && p.src.Lesson.Key(e.Rune()):
-	case e.Rune() == phoneKey && p.src.Phone != nil:
+	case p.src.Lesson != nil && p.src.Lesson.Key(r):
+	case r == 'w' && p.src.Phone != nil:
 		p.onPhone = true
-	case e.Rune() == '?':
+	case r == '?':
 		p.help = true
-	case e.Rune() == tickKey && p.src.Tick != nil:
+	case r == 'v' && p.src.Tick != nil:
 		if p.ticking = p.view.Tick; p.onJob {
 			p.ticking = job.ToTick(p.src.Job().open())
 		}
-	case e.Rune() == 'j' && p.src.Job != nil:
-		p.onJob = !p.onJob
-		p.job.chosen = 0
-		if j := p.src.Job(); j.next() < 0 {
+	case r == 'j' && p.src.Job != nil:
+		p.onJob, p.job.chosen = !p.onJob, 0
+		if j := p.src.Job(); job.NextOf(j.Steps) < 0 {
 			p.job.chosen = 1 + slices.IndexFunc(j.Steps, func(s job.Step) bool { return isOf(s, p.view) })
 		}
 	case p.onJob:
 		p.jobKey(e)
-	case e.Rune() == cardKey && !p.cardUp():
+	case r == 'c' && !p.cardUp():
 		p.card = p.view.Card != nil
 	case p.readCard(e):
-	case p.src.Keep != nil && keepKeys[e.Rune()] != typedNothing:
-		p.typed = typedLine{what: keepKeys[e.Rune()]}
+	case p.src.Keep != nil && keepKeys[r] != nil:
+		p.typed.what = keepKeys[r]
 	case p.onPattern():
 		p.patternKey(e)
-	case p.view.State != logger.StateDone && startsNumber(e):
-		p.typed = typedLine{what: typedValue, text: string(e.Rune())}
-	case tryText(p.view.Feature, e) != "":
-		p.typed = typedLine{what: typedValue, text: tryText(p.view.Feature, e)}
-		if p.typed.text == "yes " && !p.view.Window.Any() { // no time to be typed behind it
-			p.useTyped()
-		}
-	case e.Rune() == 'o':
-		p.typed = typedLine{what: typedReason}
-	case p.finished() && e.Rune() == 'a':
-		p.src.Next(job.Request{Stage: p.view.Stage, Feature: p.view.Feature, Again: true})
-	case p.finished() && e.Rune() == 'm' && p.view.Move != nil:
-		p.typed = typedLine{what: typedMove, text: advisedMove(*p.view.Move)}
-	case ofBolts(p.view) && e.Key() == tcell.KeyEnter:
-		p.src.Command(logger.CmdClick)
-	case ofBolts(p.view) && e.Rune() == 'a':
-		p.src.Command(logger.CmdClickPass)
 	default:
 		p.roundKey(e)
 	}
 	return nil
 }
 
-// finished reports whether the round is over and the job can go on from it.
-func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
+// keepKeys ask for what is to be kept with the step.
+var keepKeys = map[rune]*purpose{'t': typedNote, 'i': typedPhoto}
+
+// roundCommands are what the keys ask of a round.
+var roundCommands = map[string]logger.Command{
+	"Rune[ ]": logger.CmdCapture, "Rune[n]": logger.CmdNext, "Rune[b]": logger.CmdBack,
+	"Rune[u]": logger.CmdUndo, "Rune[x]": logger.CmdRetry, "Rune[p]": logger.CmdPause,
+	"Right": logger.CmdNext, "PgDn": logger.CmdNext, "Left": logger.CmdBack, "PgUp": logger.CmdBack,
+}
 
 // readCard takes the card away at any key, and reports whether that is all the key
 // does: before the first rock there is nothing to store or to go on from.
 func (p *panel) readCard(e *tcell.EventKey) bool {
 	up := p.cardUp()
-	p.card, p.read = false, step{p.view.Stage, p.view.Feature}
-	cmd, _ := roundCommand(e)
-	return up && (e.Rune() == cardKey || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
+	p.card, p.read = false, job.Request{Stage: p.view.Stage, Feature: p.view.Feature}
+	cmd := roundCommands[e.Name()]
+	return up && (e.Rune() == 'c' || cmd == logger.CmdNext || cmd == logger.CmdCapture && p.view.Wanted > 1)
 }
 
-// keepKeys ask for what is to be kept with the step.
-var keepKeys = map[rune]typedFor{'t': typedNote, 'i': typedPhoto}
+// patternMoves are what the arrows do to a contact: along and up the flank.
+var patternMoves = map[tcell.Key][2]float64{
+	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
+}
 
+// patternKey moves the contact in hand; the other keys are those of a round.
+func (p *panel) patternKey(e *tcell.EventKey) {
+	contact := inHand(p.view, p.moved).contact
+	by, arrow := patternMoves[e.Key()]
+	switch {
+	case arrow:
+		p.moved = move(contact, by[0], by[1])
+	case e.Key() == tcell.KeyEnter:
+		p.src.Command(logger.CmdPattern(contact.Along, contact.Up))
+	default:
+		p.command(roundCommands[e.Name()])
+	}
+}
+
+// roundKey is a key at a round, under way or finished.
 func (p *panel) roundKey(e *tcell.EventKey) {
-	switch cmd, ok := roundCommand(e); {
-	case cmd == logger.CmdNext && p.finished():
+	v, r := p.view, e.Rune()
+	switch {
+	case v.State != logger.StateDone && e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", r):
+		p.typed = typedLine{what: typedValue, text: string(r)}
+	case tryTexts[v.Feature][r] != "":
+		p.typed = typedLine{what: typedValue, text: tryTexts[v.Feature][r]}
+		if p.typed.text == "yes " && !v.Window.Any() { // no time to be typed behind it
+			p.useTyped()
+		}
+	case r == 'o':
+		p.typed.what = typedReason
+	case p.finished() && r == 'a':
+		p.src.Next(job.Request{Stage: v.Stage, Feature: v.Feature, Again: true})
+	case p.finished() && r == 'm' && v.Move != nil:
+		p.typed = typedLine{what: typedMove, text: advisedMove(*v.Move)}
+	case ofBolts(v) && e.Key() == tcell.KeyEnter:
+		p.command(logger.CmdClick)
+	case ofBolts(v) && r == 'a':
+		p.command(logger.CmdClickPass)
+	default:
+		p.command(roundCommands[e.Name()])
+	}
+}
+
+// finished reports whether the round is over and the job can go on from it.
+func (p *panel) finished() bool { return p.src.Next != nil && p.view.State == logger.StateDone }
+
+// command asks the round, or the job where the round is over; "" for nothing.
+func (p *panel) command(c logger.Command) {
+	switch {
+	case c == logger.CmdNext && p.finished():
 		p.nextStep()
-	case ok:
-		p.src.Command(cmd)
+	case c != "":
+		p.src.Command(c)
 	}
 }
 
 // nextStep asks for the next step, which is this one again where it is outside.
 func (p *panel) nextStep() {
 	j := p.src.Job()
-	i := j.next()
+	i := job.NextOf(j.Steps)
 	switch {
 	case i < 0:
 	case isOf(j.Steps[i], p.view):
@@ -309,35 +313,12 @@ func (p *panel) nextStep() {
 	}
 }
 
-// useTyped does what the typed line asks, and closes it.
+// useTyped does what the typed line asks, and closes it; what cannot be used stays
+// to be mended.
 func (p *panel) useTyped() {
-	text := strings.TrimSpace(p.typed.text)
-	switch p.typed.what {
-	case typedReason:
-		p.src.Command(logger.CmdOverride(text))
-	case typedHold:
-		if open := p.src.Job().open(); p.job.hold < len(open) {
-			p.src.Override(open[p.job.hold].Name, text)
-			p.job.hold = 0
-		}
-	case typedValue:
-		values, ok := p.typed.values(p.view.Feature, p.src.Division)
-		if !ok {
-			return
-		}
-		for _, v := range values {
-			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
-		}
-	case typedNote:
-		p.src.Keep("", text)
-	case typedPhoto:
-		p.src.Keep(text, "")
-	case typedMove:
-		m, ok := p.typed.move()
-		if !ok {
-			return
-		}
-		p.src.Next(job.Request{Moved: m})
+	if err := p.typed.what.use(p, strings.TrimSpace(p.typed.text)); err != nil {
+		p.typed.wrong = err.Error()
+		return
 	}
 	p.typed = typedLine{}
 }
@@ -354,24 +335,6 @@ func advisedMove(a setup.Advice) string {
 		return fmt.Sprintf("crown %+g far %+g", a.Near.By, a.Far.By)
 	}
 	return fmt.Sprintf("%+g", a.Steps)
-}
-
-// roundCommands are what the keys ask of a round.
-var roundCommands = map[rune]logger.Command{
-	' ': logger.CmdCapture, 'n': logger.CmdNext, 'b': logger.CmdBack,
-	'u': logger.CmdUndo, 'x': logger.CmdRetry, 'p': logger.CmdPause,
-}
-
-// roundCommand is what a key asks of the round.
-func roundCommand(e *tcell.EventKey) (logger.Command, bool) {
-	switch e.Key() {
-	case tcell.KeyRight, tcell.KeyPgDn:
-		return logger.CmdNext, true
-	case tcell.KeyLeft, tcell.KeyPgUp:
-		return logger.CmdBack, true
-	}
-	cmd, ok := roundCommands[e.Rune()] // no rune stands for another key
-	return cmd, ok
 }
 
 func (p *panel) jobKey(e *tcell.EventKey) {
@@ -391,25 +354,6 @@ func (p *panel) jobKey(e *tcell.EventKey) {
 	case e.Key() == tcell.KeyTab && len(open) > 0:
 		p.job.hold = (p.job.hold + 1) % len(open)
 	case e.Rune() == 'o' && p.job.hold < len(open) && p.src.Override != nil:
-		p.typed = typedLine{what: typedHold}
-	}
-}
-
-// patternMoves are what the arrows do to a contact: along and up the flank.
-var patternMoves = map[tcell.Key][2]float64{
-	tcell.KeyRight: {1, 0}, tcell.KeyLeft: {-1, 0}, tcell.KeyUp: {0, 1}, tcell.KeyDown: {0, -1},
-}
-
-// patternKey moves the contact in hand; the other keys are those of a round.
-func (p *panel) patternKey(e *tcell.EventKey) {
-	hand := p.pattern.inHand(p.view.Feature)
-	by, arrow := patternMoves[e.Key()]
-	switch {
-	case arrow:
-		hand.move(by[0], by[1])
-	case e.Key() == tcell.KeyEnter:
-		p.src.Command(logger.CmdPattern(hand.contact.Along, hand.contact.Up))
-	default:
-		p.roundKey(e)
+		p.typed = typedLine{what: typedReason}
 	}
 }

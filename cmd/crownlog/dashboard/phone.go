@@ -8,14 +8,11 @@ type Phone struct {
 	Status  func() (says string, here bool) // who has the buttons; whether a phone is there
 }
 
-// phoneKey brings the page up again.
-const phoneKey = 'w'
-
 // paintPhone covers c with the code to point a phone at. A terminal that cannot
 // draw it, or is too small, has the address alone.
 func paintPhone(c canvas, p Phone) {
 	says, _ := p.Status()
-	c.bar("phone · any key goes on, "+string(phoneKey)+" comes back here", says+" ", inkHeader)
+	c.bar("phone · any key goes on, w comes back here", says+" ", inkHeader)
 	y := 1
 	if !c.ascii && len(p.Code)+3 <= c.h && textWidth(p.Code[0]) <= c.w {
 		for _, line := range p.Code {

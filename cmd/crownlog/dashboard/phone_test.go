@@ -27,7 +27,7 @@ func TestCodeForThePhone(t *testing.T) {
 				return "phones: 0", false
 			},
 		}
-		r.start(Options{})
+		r.start()
 		text := r.screen.text()
 		assert.Contains(t, text, "http://192.168.1.5:40123/aaaabbbbccccddddeeee/")
 		assert.Equal(t, 19, strings.Count(text, "█▀▄█"))
@@ -73,6 +73,6 @@ func TestCodeHasItsOwnGround(t *testing.T) {
 // The first line of a contact pattern says who has the buttons, too.
 func TestPatternSaysWhoHasTheButtons(t *testing.T) {
 	c := newCanvas(120, 24, false)
-	paintPattern(c, roundScene{View: base(record.FeaturePatternDrive), phone: "phones: 1, buttons: 192.168.1.7"}, PatternEntry{}, patternState{})
+	paintPattern(c, roundScene{View: base(record.FeaturePatternDrive), phone: "phones: 1, buttons: 192.168.1.7"}, PatternEntry{}, nil)
 	assert.Contains(t, c.String(), "buttons: 192.168.1.7")
 }

@@ -1,11 +1,12 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
 
-	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 )
 
@@ -14,33 +15,30 @@ type ringMark struct {
 	deg     float64
 	name    string // shown until there is a value
 	value   string // "" not measured
-	verdict gum.Verdict
-	part    rune // of a bolt that lacks passes, a circle as far filled as they are done
+	mark    string // what stands for it; the current one is in brackets
+	k       ink
 	current bool
 }
 
-// shape is what stands for a position.
-func (m ringMark) shape() rune {
-	switch {
-	case m.value == "":
-		return '○'
-	case m.part != 0:
-		return m.part
-	}
-	return verdictMark(m.verdict)
-}
-
-// ringMarks turns the positions of a round into marks.
+// ringMarks turns the positions of a round into marks. A bolt that lacks passes is
+// a circle as far filled as they are done.
 func ringMarks(ps []logger.PositionView, decimals int) []ringMark {
 	marks := make([]ringMark, len(ps))
 	angles := logger.RingAngles(ps)
 	for i, p := range ps {
-		m := ringMark{deg: angles[i], verdict: p.Verdict, current: p.Current, name: strconv.Itoa(p.Index), value: p.Word}
+		m := ringMark{deg: angles[i], current: p.Current, name: strconv.Itoa(p.Index), value: p.Word, mark: "○", k: inkFaint}
 		if !math.IsNaN(p.Value) {
-			m.value = short(p.Value, decimals)
+			m.value = units.Fixed(p.Value, decimals)
 		}
-		if p.Pulled < p.Pulls {
-			m.part = []rune("◔◑◕")[max(1, 4*p.Pulled/p.Pulls)-1]
+		look := verdictLooks[p.Verdict]
+		if m.value != "" {
+			m.mark, m.k = string(look.mark), look.k
+		}
+		if m.value != "" && p.Pulled < p.Pulls {
+			m.mark = string([]rune("◔◑◕")[max(1, 4*p.Pulled/p.Pulls)-1])
+		}
+		if p.Current {
+			m.mark = "[" + m.mark + "]"
 		}
 		marks[i] = m
 	}
@@ -56,35 +54,38 @@ func ring(c canvas, marks []ringMark, label int, big, small string) {
 		return
 	}
 	for _, m := range marks {
-		g.mark(c, m)
+		g.place(m)
 	}
-	g.middle(c, big, small)
+	g.middle(big, small)
 	for _, current := range []bool{true, false} { // the current label finds room first
 		for _, m := range marks {
 			if m.current == current {
-				g.label(c, m)
+				g.label(m)
 			}
 		}
 	}
-	g.circle(c, marks)
+	d := newDots(c.w, c.h) // the wheel itself, where nothing else stands
+	d.ellipse(2*g.cx+0.5, 4*g.cy+1.5, 4*g.r, 4*g.r)
+	d.draw(c, inkFaint)
 }
 
 // A circleShape is the ring on the cells: a row is as high as two columns are
 // wide, so r counts rows across and up alike. A large one has its marks and
 // values in block letters.
 type circleShape struct {
+	canvas
 	cx, cy, r float64
-	large     bool
+	rows      int // of a mark or a value
 }
 
 // ringShape fits a ring of n marks with labels of the given width into c.
 func ringShape(c canvas, label, n int) circleShape {
-	g := circleShape{cx: float64(c.w-1) / 2, cy: float64(c.h-1) / 2}
+	g := circleShape{canvas: c, cx: float64(c.w-1) / 2, cy: float64(c.h-1) / 2, rows: 1}
 	side, above := label+2, 0
 	switch {
 	case c.h >= 26 && c.w >= 70 && n <= 12 && !c.ascii:
-		g.large = true
-		side, above = 4*label+2, lettersHigh(1)
+		g.rows = face(1).high()
+		side, above = 4*label+2, g.rows
 	case c.h >= 14:
 		above = 1
 	}
@@ -95,94 +96,68 @@ func ringShape(c canvas, label, n int) circleShape {
 // cell returns the cell at an angle, clockwise from the top.
 func (g circleShape) cell(deg float64) (x, y int) { return onEllipse(g.cx, g.cy, 2*g.r, g.r, deg) }
 
-// size is the cells a text of this ring takes.
-func (g circleShape) size(s string) (w, h int) {
-	if g.large {
-		if w, ok := lettersWide(s, 1); ok {
-			return w, lettersHigh(1)
-		}
-	}
-	return textWidth(s), 1
+// size is the cells a text of this ring takes, and its face.
+func (g circleShape) size(s string) (w, h int, f face) {
+	f = g.fit(s, g.w, g.rows)
+	return f.wide(s), f.high(), f
 }
 
-// write draws a text of this ring with its upper left at x, y.
-func (g circleShape) write(c canvas, x, y int, s string, k ink) {
-	if w, h := g.size(s); h > 1 {
-		bigText(c.pane(x, y, w, h), s, 1, k)
-	} else {
-		c.text(x, y, s, k)
-	}
-}
-
-// mark draws the shape of one position; the current one stands in brackets.
-func (g circleShape) mark(c canvas, m ringMark) {
-	s, k := string(m.shape()), inkFaint
-	if m.value != "" {
-		k = verdictInk(m.verdict)
-	}
-	if m.current {
-		s = "[" + s + "]"
-		if !g.large {
-			k = inkCurrent
-		} else if m.value == "" {
-			k = inkStrong
-		}
-	}
-	x, y := g.cell(m.deg)
-	w, h := g.size(s)
-	g.write(c, x-w/2, y-h/2, s, k)
-	reserve(c, x-w/2, y-h/2, w, h)
-}
-
-// reserve keeps the circle off the blank ones among w by h cells.
-func reserve(c canvas, x, y, w, h int) {
-	for row := y; row < y+h; row++ {
-		for col := x; col < x+w; col++ {
-			if c.blank(col, row, 1) {
-				c.set(col, row, ' ', inkPlain)
+// put draws a text with its upper left at x, y, and keeps the circle off it and, by
+// a margin, other texts.
+func (g circleShape) put(x, y, margin int, s string, f face, k ink) {
+	g.write(x, y, s, f, k)
+	for row := y; row < y+f.high(); row++ {
+		for col := x - margin; col < x+f.wide(s)+margin; col++ {
+			if g.blank(col, row, 1, 1) {
+				g.set(col, row, ' ', inkPlain)
 			}
 		}
 	}
 }
 
+// place draws what stands for one position.
+func (g circleShape) place(m ringMark) {
+	k := m.k
+	switch {
+	case m.current && g.rows == 1:
+		k = inkCurrent
+	case m.current && m.value == "":
+		k = inkStrong
+	}
+	x, y := g.cell(m.deg)
+	w, h, f := g.size(m.mark)
+	g.put(x-w/2, y-h/2, 0, m.mark, f, k)
+}
+
 // label writes the value, or the name until there is one, beside its mark
 // where there is room, if need be with the leading zero left out.
-func (g circleShape) label(c canvas, m ringMark) {
-	s, k := m.name, inkFaint
-	if m.value != "" {
-		s, k = m.value, verdictInk(m.verdict)
-	}
+func (g circleShape) label(m ringMark) {
+	s, k := cmp.Or(m.value, m.name), m.k
 	if m.current {
 		k = inkStrong
 	}
 	for _, s := range []string{s, strings.Replace(s, "0.", ".", 1)} {
-		if x, y, ok := g.room(c, m, s); ok {
-			g.write(c, x, y, s, k)
-			w, h := g.size(s)
-			reserve(c, x-1, y, w+2, h)
+		if x, y, ok := g.room(m, s); ok {
+			_, _, f := g.size(s)
+			g.put(x, y, 1, s, f, k)
 			return
 		}
 	}
 }
 
 // room looks for the cells of s beside a mark: outside, above or below, inside.
-func (g circleShape) room(c canvas, m ringMark, s string) (x, y int, ok bool) {
+func (g circleShape) room(m ringMark, s string) (x, y int, ok bool) {
 	mx, my := g.cell(m.deg)
-	w, h := g.size(s)
-	mw, mh := g.size("○")
-	if m.current {
-		mw, mh = g.size("[○]")
-	}
+	w, h, _ := g.size(s)
+	mw, mh, _ := g.size(m.mark)
 	sin, cos := math.Sincos(m.deg * math.Pi / 180)
-	right, left := mx-mw/2+mw+1, mx-mw/2-1-w
-	outer, inner, toward := right, left, -1
+	outer, inner, toward := mx-mw/2+mw+1, mx-mw/2-1-w, -1
 	if sin < -0.01 {
-		outer, inner, toward = left, right, 1
+		outer, inner, toward = inner, outer, 1
 	}
-	level, above, below := my-h/2, my-mh/2-h, my-mh/2+mh
-	up, down := above, below
+	level, up, down := my-h/2, my-mh/2-h, my-mh/2+mh
 	if cos < 0 {
-		up, down = below, above
+		up, down = down, up
 	}
 	middle := mx - w/2
 	spots := [][2]int{{outer, level}, {outer + toward, level}, {middle, up}, {outer, up}, {outer, down}, {middle, down}, {inner, level}}
@@ -190,61 +165,20 @@ func (g circleShape) room(c canvas, m ringMark, s string) (x, y int, ok bool) {
 		spots = [][2]int{{middle, up}, {outer, level}, {inner, level}, {middle, down}}
 	}
 	for _, at := range spots {
-		if free(c, at[0], at[1], w, h) {
+		if g.blank(at[0], at[1], w, h) {
 			return at[0], at[1], true
 		}
 	}
 	return 0, 0, false
 }
 
-// free reports whether w by h cells are blank and no number touches them at
-// either end, so that two labels never read as one.
-func free(c canvas, x, y, w, h int) bool {
-	for row := y; row < y+h; row++ {
-		if !c.blank(x, row, w) {
-			return false
-		}
-		for _, i := range []int{x - 1, x + w} {
-			if p := c.at(i, row); p != nil && (p.r >= '0' && p.r <= '9' || p.r == '.') {
-				return false
-			}
-		}
-	}
-	return true
-}
-
 // middle writes what the ring is about inside it.
-func (g circleShape) middle(c canvas, big, small string) {
+func (g circleShape) middle(big, small string) {
 	inner, rows := int(2.4*g.r), int(1.1*g.r)
 	cx, cy := int(math.Round(g.cx)), int(math.Round(g.cy))
-	scale := fitScale(c, big, inner, lettersHigh(rows*2/(letterRows+2))) // with room for the line below
-	high := max(lettersHigh(scale), 1)
-	top := cy - (high+1)/2
-	if scale > 0 {
-		w, _ := lettersWide(big, scale)
-		bigText(c.pane(cx-w/2, top, w, high), big, scale, inkStrong)
-	} else {
-		c.text(cx-textWidth(big)/2, top, big, inkStrong)
-	}
+	f := g.fit(big, inner, face(rows*2/(letterRows+2)).high()) // with room for the line below
+	top := cy - (f.high()+1)/2
+	g.put(cx-f.wide(big)/2, top, 1, big, f, inkStrong)
 	small = clip(small, inner+2)
-	c.text(cx-textWidth(small)/2, top+high, small, inkFaint)
-}
-
-// circle draws the wheel itself where nothing else stands, with a tooth at
-// every mark and a pointer at the current one.
-func (g circleShape) circle(c canvas, marks []ringMark) {
-	d := newDots(c.w, c.h)
-	cx, cy, r := 2*g.cx+0.5, 4*g.cy+1.5, 4*g.r
-	steps := int(16 * math.Pi * g.r)
-	for i := range steps {
-		d.set(onEllipse(cx, cy, r, r, 360*float64(i)/float64(steps)))
-	}
-	for _, m := range marks {
-		if m.current {
-			x0, y0 := onEllipse(cx, cy, 0.72*r, 0.72*r, m.deg)
-			x1, y1 := onEllipse(cx, cy, 0.9*r, 0.9*r, m.deg)
-			d.line(x0, y0, x1, y1)
-		}
-	}
-	d.draw(c, inkFaint)
+	g.put(cx-textWidth(small)/2, top+f.high(), 1, small, 0, inkFaint)
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger/record"
 )
 
@@ -30,7 +31,7 @@ func TestRingShowsEveryPosition(t *testing.T) {
 			assert.Equal(t, current, countRunes(text, "●◆△"), name)
 			assert.Equal(t, n-current, countRunes(text, "○"), name)
 			for i := range current {
-				full := short(values[i], 3)
+				full := units.Fixed(values[i], 3)
 				assert.Contains(t, text, strings.TrimPrefix(full, "0"), name)
 			}
 		}
@@ -61,8 +62,13 @@ func TestMarksStandAtTheirAngles(t *testing.T) {
 func TestRingTellsVerdictsByShape(t *testing.T) {
 	shapes := map[rune]bool{}
 	for _, v := range []gum.Verdict{gum.Inside, gum.Outside, gum.TooClose, gum.NotDecided} {
-		shapes[verdictMark(v)] = true
-		shapes[plainRune(verdictMark(v))] = true
+		mark := verdictLooks[v].mark
+		shapes[mark] = true
+		for plain, others := range plainRunes {
+			if strings.ContainsRune(others, mark) {
+				shapes[plain] = true
+			}
+		}
 	}
 	assert.Len(t, shapes, 8, "each verdict has a shape of its own, in ASCII too")
 }

@@ -4,11 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -24,7 +24,6 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	lit     bool             // for a moment after a capture
 	from    string           // the port that is waited for, where nobody named it
 	typed   string           // what is being typed for a value; "": nothing
 	teaches bool             // mistakes can be made
@@ -32,53 +31,54 @@ type roundScene struct {
 	card    bool             // how the dial is set up is shown in place of the picture
 	moves   []job.MoveResult // the adjuster moves so far, after a finished round
 	phone   string           // who has the buttons; "": there is no page for a phone
-	onward  string           // how the job goes on after a finished round; "": it does not
+	onward  string           // how the job goes on after a finished round, else what would decide what is not sure; "": nothing
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
 // reading and the state, the trace, the verdict so far, what to do next and
 // the keys.
 func paintRound(c canvas, s roundScene) {
-	v := s.View
 	if c.w < 8 || c.h < 3 {
 		return
 	}
-	head(c.pane(0, 0, c.w, 1), v, s.phone, s.lit)
-	keys := roundKeys
-	switch {
-	case v.Feature == record.FeatureEngagement:
-		keys = tryKeys
-	case ofBolts(v):
-		keys = boltKeys
-	}
-	if s.teaches {
-		keys = lessonKeys
-	}
-	if s.onward != "" {
-		keys = doneKeys
-		if v.Move == nil { // no adjusters to be moved
-			keys = slices.DeleteFunc(slices.Clone(keys), func(k keyHint) bool { return k.key == "m" })
-		}
-	}
-	keysLine(c.pane(0, c.h-1, c.w, 1), keys)
+	head(c.pane(0, 0, c.w, 1), s)
+	keysLine(c.pane(0, c.h-1, c.w, 1), s.keys())
 	body := c.pane(0, 1, c.w, c.h-2)
 	small := c.w < fullWidth || c.h < fullHeight
-	say := actionRows(c, v, s.onward)
+	say := actionRows(c, s)
 	if small {
 		say = min(max(body.h/4, 1), 3)
 	}
-	action(body.pane(0, body.h-say, body.w, say), v, s.onward)
+	action(body.pane(0, body.h-say, body.w, say), s)
 	body.h -= say
 	switch {
 	case s.card:
 		paintCard(body, s)
 	case small:
-		paintSmall(body, s, min((body.h+say+2)/3, body.h-3))
-	case v.State == logger.StateDone:
-		paintDone(body, v, s.moves)
+		paintLive(body, s, max(min(c.h/3, body.h-3), 0), true)
+	case s.State == logger.StateDone:
+		paintDone(body, s.View, s.moves)
 	default:
-		paintLive(body, s, c.h/3)
+		paintLive(body, s, c.h/3, false)
 	}
+}
+
+// keys are those that do something now.
+func (s roundScene) keys() string {
+	onward := s.onward != "" && s.State == logger.StateDone
+	switch {
+	case onward && s.Move == nil: // no adjusters to be moved
+		return strings.Replace(doneKeys, movedKey, "", 1)
+	case onward:
+		return doneKeys
+	case s.teaches:
+		return lessonKeys
+	case s.Feature == record.FeatureEngagement:
+		return tryKeys
+	case ofBolts(s.View):
+		return boltKeys
+	}
+	return roundKeys
 }
 
 // ofBolts reports whether bolts are pulled.
@@ -88,16 +88,14 @@ func ofBolts(v logger.View) bool {
 
 // actionRows is the height of the band that says what to do next: as many rows
 // as its sentences take, or two lines of block letters on a large screen.
-func actionRows(c canvas, v logger.View, onward string) int {
+func actionRows(c canvas, s roundScene) int {
 	rows := 1 // the line above, or room beside an alert
-	for _, s := range []string{v.Alert, v.Action, onward, caution(v)} {
-		if s != "" {
-			rows += len(wrap(s, c.w-2))
-		}
+	for _, said := range []string{s.Alert, s.Action, s.onward, caution(s.View)} {
+		rows += len(wrap(said, c.w-2, textWidth))
 	}
 	least := 4
 	if c.h >= 36 && c.w >= 120 {
-		least = 2*lettersHigh(1) + 2
+		least = 2*face(1).high() + 2
 	}
 	return max(least, min(rows, c.h/3))
 }
@@ -111,21 +109,31 @@ func caution(v logger.View) string {
 	return cautionText(v.Caution)
 }
 
-// paintLive draws a round while it is measured: digits rows of block digits.
-func paintLive(c canvas, s roundScene, digitRows int) {
+// paintLive draws a round while it is measured, with its number so many rows high;
+// a small screen has no room for the wheel.
+func paintLive(c canvas, s roundScene, digitRows int, small bool) {
 	v := s.View
-	stateRows := lettersHigh(1 + (c.h-16)/24)
-	line := lineRows(c)
+	stateRows, line := stateHigh(c), lineRows(c)
+	if small {
+		stateRows = 1
+	}
 	top := 1 + digitRows + stateRows + line
-	right := besideRing(c.pane(0, 0, c.w, top), v, top)
-	if len(v.Positions) < 2 { // nothing beside it: in the middle
-		wide := max(fitDigits(digitTemplate(v), right.w, digitRows).span(digitTemplate(v)), fullWidth*3/5)
+	right := c.pane(1, 0, c.w-2, top)
+	switch {
+	case small:
+	case len(v.Positions) > 1:
+		right = besideRing(c.pane(0, 0, c.w, top), v, top)
+	default: // nothing beside it: in the middle
+		wide := max(face(2*digitRows/letterRows).wide(digitTemplate(v)), fullWidth*3/5)
 		right = right.pane((right.w-wide)/2, 0, wide, top)
 	}
 	reading(right, s, digitRows, stateRows)
 	verdictStrip(c.pane(1, top, c.w-2, line), v)
 	trace(c.pane(1, top+line, c.w-2, c.h-top-line), v)
 }
+
+// stateHigh is the height of the word for the state or the verdict.
+func stateHigh(c canvas) int { return face(1 + (c.h-16)/24).high() }
 
 // paintCard says how the dial is set up, with the caution of the step and, for
 // the plunger to be pressed in by, the reading.
@@ -163,35 +171,24 @@ func besideRing(c canvas, v logger.View, high int) canvas {
 // lineRows is the height of a line of facts: block letters on a large screen.
 func lineRows(c canvas) int {
 	if c.h >= 40 && c.w >= 2*fullWidth {
-		return lettersHigh(1)
+		return face(1).high()
 	}
 	return 1
 }
 
-// paintSmall draws what a small screen has room for: digits of so many rows.
-func paintSmall(c canvas, s roundScene, rows int) {
-	rows = max(rows, 0)
-	reading(c.pane(1, 0, c.w-2, rows+3), s, rows, 1)
-	verdictStrip(c.pane(1, rows+3, c.w-2, 1), s.View)
-	trace(c.pane(1, rows+4, c.w-2, c.h-rows-4), s.View)
-}
-
 // head is the first line: whose job, which stage and feature, and how much is
 // stored.
-func head(c canvas, v logger.View, phone string, lit bool) {
-	k := inkHeader
-	if lit {
+func head(c canvas, s roundScene) {
+	v, k := s.View, inkHeader
+	if v.State == logger.StateCaptured {
 		k = inkFlash
 	}
 	right := fmt.Sprintf("%d stored ", v.Stored)
 	if v.Garbled > 0 {
 		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
 	}
-	if phone != "" {
-		right = phone + " · " + right
-	}
-	if v.Gauge != "" && c.w >= 100 {
-		right = v.Gauge + " · " + right
+	if s.phone != "" {
+		right = s.phone + " · " + right
 	}
 	if v.Invented {
 		right = "INVENTED DATA · " + right
@@ -252,7 +249,7 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	if v.State == logger.StateCaptured {
 		k = inkInside
 	}
-	text, template := number(shown, v.Decimals), digitTemplate(v)
+	text, template := strings.Replace(units.Fixed(shown, v.Decimals), "–", "----", 1), digitTemplate(v)
 	switch {
 	case s.typed != "":
 		text = strings.ReplaceAll(s.typed, ",", ".")
@@ -260,36 +257,28 @@ func reading(c canvas, s roundScene, digitRows, stateRows int) {
 	case counting:
 		text, template = v.TimeLeft(), "00:00"
 	}
-	if numerals := c.pane(0, 1, c.w, digitRows); strings.Trim(text, "0123456789.:- ") != "" { // typed with a unit
-		word(numerals, text, k)
-	} else {
-		digits(numerals, text, fitDigits(template, c.w, digitRows), k)
-	}
+	c.pane(0, 1, c.w, digitRows).digits(text, template, k)
 	stateLine(c.pane(0, 1+digitRows, c.w, stateRows), v)
 	y := 1 + digitRows + stateRows
 	rockLine(c.pane(0, y, c.w, c.h-y), v)
 }
 
-// digitTemplate is as wide as any number of this round gets, so that the
-// digits keep their size.
+// digitTemplate is as wide as any number of this round gets.
 func digitTemplate(v logger.View) string {
-	widest := number(0, v.Decimals)
+	widest := 0.0
 	for _, x := range []float64{v.Reading, v.Estimate, v.Window.Lower, v.Window.Upper} {
-		if s := number(x, v.Decimals); !math.IsNaN(x) && len(s) > len(widest) {
-			widest = s
+		if !math.IsNaN(x) {
+			widest = max(widest, math.Abs(x))
 		}
 	}
-	return widest
+	return "-" + units.Fixed(widest, v.Decimals)
 }
 
 // labelWidth is the columns a value of this round takes beside its mark.
 func labelWidth(v logger.View) int {
-	w := v.Decimals + 2
+	w := max(v.Decimals+2, textWidth(units.Fixed(v.Window.Lower, v.Decimals)), textWidth(units.Fixed(v.Window.Upper, v.Decimals)))
 	if runout(v.Feature) && len(v.Positions) <= 12 {
 		w++ // a sign; a crowded ring shrinks for it when one comes
-	}
-	for _, x := range []float64{v.Window.Lower, v.Window.Upper} {
-		w = max(w, textWidth(short(x, v.Decimals)))
 	}
 	return w
 }
@@ -298,15 +287,15 @@ func labelWidth(v logger.View) int {
 func stateLine(c canvas, v logger.View) {
 	switch k := stateInks[v.State]; {
 	case v.State == logger.StateLost, v.State == logger.StateHeld:
-		word(c, string(v.State), k)
+		c.word(string(v.State), k)
 	case v.Alert != "":
-		word(c, alertWord(v), inkOutside)
+		c.word(alertWord(v), inkOutside)
 	case v.State == logger.StateDone:
-		word(c, "all stored", k)
+		c.word("all stored", k)
 	case v.Leg != "" && !math.IsNaN(v.Reading):
-		word(c, v.TimeLeft(), inkStrong)
+		c.word(v.TimeLeft(), inkStrong)
 	default:
-		word(c, cmp.Or(v.Act, string(v.State)), k)
+		c.word(cmp.Or(v.Act, string(v.State)), k)
 	}
 }
 
@@ -334,37 +323,34 @@ func rockLine(c canvas, v logger.View) {
 		}
 		parts = append(parts, part{count, inkPlain})
 	}
-	c.line(2, parts...)
+	c.line(parts...)
 }
 
 // action is the band that says what to do next. A fault takes the whole band
-// and says its remedy, with a word and a mark beside the colour. onward is how
-// the job goes on, after a finished round.
-func action(c canvas, v logger.View, onward string) {
-	if v.Alert != "" {
+// and says its remedy, with a word and a mark beside the colour.
+func action(c canvas, s roundScene) {
+	if s.Alert != "" {
 		c.fill(inkAlarm)
-		say(c.pane(1, 0, c.w-2, c.h), strings.ToUpper(alertWord(v))+": "+v.Alert, v.Action, inkAlarm)
+		say(c.pane(1, 0, c.w-2, c.h), strings.ToUpper(alertWord(s.View))+": "+s.Alert, s.Action, inkAlarm)
 		return
 	}
 	c.text(0, 0, strings.Repeat("─", c.w), inkFaint)
 	inner := c.pane(1, 1, c.w-2, c.h-1)
-	if mind := caution(v); mind != "" && inner.h > 1 {
-		free := max(inner.h-len(wrap(v.Action, inner.w)), 1)
-		rows := min(len(wrap(mind, inner.w)), free)
-		inner.h -= rows
-		c.pane(1, c.h-rows, inner.w, rows).paragraph(mind, inkCaution)
-	}
-	say(inner, v.Action, onward, inkAction)
+	mind := caution(s.View)
+	rows := max(min(len(wrap(mind, inner.w, textWidth)), inner.h-1), 0)
+	c.pane(1, c.h-rows, inner.w, rows).paragraph(mind, inkCaution)
+	inner.h -= rows
+	say(inner, s.Action, s.onward, inkAction)
 }
 
 // say writes the first sentence as large as it fits and the second below it
 // where there is room.
 func say(c canvas, first, second string, k ink) {
 	large, last := c, ""
-	if c.h > lettersHigh(1) && second != "" {
+	if c.h > face(1).high() && second != "" {
 		large, last = c.pane(0, 0, c.w, c.h-1), clip(second, c.w)
 	}
-	if bigParagraph(large, first, k) {
+	if large.big(first, k) {
 		c.text(0, c.h-1, last, k)
 		return
 	}
@@ -377,7 +363,7 @@ func say(c canvas, first, second string, k ink) {
 // and what to do about it.
 func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
 	r := besideRing(c, v, min(c.h, c.w*2/5*2/3))
-	rows := lettersHigh(1 + (c.h-16)/24)
+	rows := stateHigh(c)
 	verdictWord(r.pane(0, 0, r.w, rows), v)
 	y := rows
 	if c.h > 24 {
@@ -386,7 +372,7 @@ func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
 	y += paintFigures(r.pane(0, y, r.w, r.h-y), figures(v), lineRows(c) > 1)
 	switch {
 	case v.Move != nil && v.Move.Needed && r.h-y >= adjusterRows:
-		adjusters(r.pane(0, y, r.w, r.h-y), *v.Move, moves)
+		adjusters(r.pane(0, y, r.w, r.h-y), v, moves)
 	case v.Conclusion != "" && v.Conclusion != v.Action && y < r.h:
 		r.pane(0, y, r.w, r.h-y).paragraph(v.Conclusion, inkPlain)
 	}
@@ -401,12 +387,11 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 			facts = []string{strings.Join(facts, " · ")}
 		}
 		for _, f := range facts {
-			p := c.pane(0, y, c.w, lettersHigh(1))
-			if large && bigParagraph(p, f, inkPlain) {
+			if p := c.pane(0, y, c.w, face(1).high()); large && p.big(f, inkPlain) {
 				y += p.h
-				continue
+			} else {
+				y += c.pane(0, y, c.w, min(3, c.h-y)).paragraph(f, inkPlain)
 			}
-			y += c.pane(0, y, c.w, min(3, c.h-y)).paragraph(f, inkPlain)
 		}
 	}
 	return y
@@ -414,12 +399,9 @@ func paintFigures(c canvas, lines [][]string, large bool) int {
 
 // verdictWord writes the verdict of the round as large as it fits.
 func verdictWord(c canvas, v logger.View) {
-	s := string(v.Verdict)
-	switch v.Verdict {
-	case gum.NotDecided:
-		s = "measured"
-	case gum.TooClose:
-		s = logger.NotSure
+	look := verdictLooks[v.Verdict]
+	if v.Verdict == gum.NotDecided {
+		look.says = "measured"
 	}
-	word(c, s, verdictInk(v.Verdict))
+	c.word(look.says, look.k)
 }

@@ -374,7 +374,7 @@ func jobScene() JobView {
 	steps[5].Optional = true
 	steps[6].Hold = []job.HoldPoint{hold}
 	return JobView{
-		Vehicle: "Fleet 12 rear axle", Invented: true, Steps: steps,
+		Steps: steps,
 		Moves: []job.MoveResult{{
 			Stage: record.StageSetUp, Advised: 0.189, U: 0.006, Learned: true,
 			Move: setup.Move{Steps: 1, Before: 0.263, After: 0.186},

@@ -7,12 +7,13 @@ import (
 	"strings"
 
 	"crownlog/analysis"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/record"
 )
 
 // A span is the stretch of values a trace shows.
-type span struct{ lo, hi, step float64 }
+type span struct{ lo, hi float64 }
 
 // traceSpan returns round limits around what v shows, so that the scale stays
 // still while the needle moves: steps of 1, 2 or 5 times a power of ten, and
@@ -29,7 +30,7 @@ func traceSpan(v logger.View) span {
 		grow(s.X)
 	}
 	for _, s := range v.Stops {
-		lo, hi = math.Min(lo, s.Level), math.Max(hi, s.Level)
+		grow(s.Level)
 	}
 	if lo > hi {
 		lo, hi = 0, 0
@@ -40,12 +41,11 @@ func traceSpan(v logger.View) span {
 			grow(w)
 		}
 	}
-	if least := 8 * math.Pow(10, -float64(max(v.Decimals, 0))); hi-lo < least {
-		mid := (lo + hi) / 2
-		lo, hi = mid-least/2, mid+least/2
+	if lack := 8*math.Pow10(-max(v.Decimals, 0)) - (hi - lo); lack > 0 {
+		lo, hi = lo-lack/2, hi+lack/2
 	}
 	step := roundStep((hi - lo) / 10)
-	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step, step}
+	return span{math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step}
 }
 
 // traceFocus is the value the picture is about and how far from it values
@@ -55,7 +55,7 @@ func traceFocus(v logger.View) (near, reach float64) {
 	if !record.IsBacklash(v.Feature) || len(v.Trace) == 0 {
 		return 0, math.MaxFloat64
 	}
-	near = slices.SortedFunc(slices.Values(v.Trace), byReading)[len(v.Trace)/2].X
+	near = v.Trace[len(v.Trace)-1].X
 	if n := len(v.Stops); n > 0 {
 		near = v.Stops[n-1].Level
 	}
@@ -65,8 +65,6 @@ func traceFocus(v logger.View) (near, reach float64) {
 	}
 	return near, reach
 }
-
-func byReading(a, b analysis.Sample) int { return cmp.Compare(a.X, b.X) }
 
 // roundStep is the next of 1, 2, 5 times a power of ten from x up.
 func roundStep(x float64) float64 {
@@ -79,43 +77,32 @@ func roundStep(x float64) float64 {
 	return 10 * p
 }
 
-// traceBase is the level the limits are counted from; NaN: they have no place
-// on the trace. Backlash is the way between the two stops and is counted from
-// the last low one, run-out from the lowest reading or the lowest place stored;
-// a leak is a slope.
-func traceBase(v logger.View) float64 {
-	switch {
-	case record.IsBacklash(v.Feature):
-		for _, s := range slices.Backward(v.Stops) {
-			if !s.High {
-				return s.Level
-			}
-		}
-	case !runout(v.Feature) && v.Feature != record.FeatureLeakDown:
-		return 0
-	case runout(v.Feature) && len(v.Trace) > 0:
-		low := slices.MinFunc(v.Trace, byReading).X
-		if v.Round.N > 0 {
-			low = min(low, v.Round.Tightest.Value)
-		}
-		return low
-	}
-	return math.NaN()
-}
-
 // runout reports whether a feature is a run-out.
 func runout(feature string) bool { return strings.HasPrefix(feature, "runout-") }
 
-// traceWindow returns where the limits lie on the trace.
+// traceWindow returns where the limits lie on the trace, if they have a place there.
+// Backlash is the way between the two stops and is counted from the last low one,
+// run-out from the lowest reading or the lowest place stored; a leak is a slope.
 func traceWindow(v logger.View) []float64 {
-	base := traceBase(v)
-	var at []float64
-	for _, l := range []float64{v.Window.Lower, v.Window.Upper} {
-		if !math.IsNaN(l) && !math.IsNaN(base) {
-			at = append(at, base+l)
+	base := 0.0
+	switch {
+	case record.IsBacklash(v.Feature):
+		base = math.NaN()
+		for _, s := range v.Stops {
+			if !s.High {
+				base = s.Level
+			}
+		}
+	case v.Feature == record.FeatureLeakDown, runout(v.Feature) && len(v.Trace) == 0:
+		return nil
+	case runout(v.Feature):
+		base = slices.MinFunc(v.Trace, func(a, b analysis.Sample) int { return cmp.Compare(a.X, b.X) }).X
+		if v.Round.N > 0 {
+			base = min(base, v.Round.Tightest.Value)
 		}
 	}
-	return at
+	at := []float64{base + v.Window.Lower, base + v.Window.Upper}
+	return slices.DeleteFunc(at, math.IsNaN)
 }
 
 // traceSeconds is the stretch of time shown: the next of a few round figures,
@@ -144,9 +131,9 @@ func trace(c canvas, v logger.View) {
 		return
 	}
 	s := traceSpan(v)
-	scale := max(textWidth(short(s.lo, v.Decimals)), textWidth(short(s.hi, v.Decimals)))
-	c.right(scale, 0, short(s.hi, v.Decimals), inkFaint)
-	c.right(scale, c.h-1, short(s.lo, v.Decimals), inkFaint)
+	scale := max(textWidth(units.Fixed(s.lo, v.Decimals)), textWidth(units.Fixed(s.hi, v.Decimals)))
+	c.right(scale, 0, units.Fixed(s.hi, v.Decimals), inkFaint)
+	c.right(scale, c.h-1, units.Fixed(s.lo, v.Decimals), inkFaint)
 	for y := range c.h {
 		c.text(scale, y, "│", inkFaint)
 	}
@@ -215,7 +202,7 @@ func (p plot) curve(samples []analysis.Sample) {
 		d.set(x, y)
 		px, py, pt, have = x, y, s.T, true
 	}
-	d.draw(p.pane, inkTrace)
+	d.draw(p.pane, inkInside)
 }
 
 // stops draws a bar for each stop and names the level of the last high and
@@ -232,10 +219,10 @@ func (p plot) stops(names canvas, v logger.View) {
 			bar, name = "▀", "high "
 		}
 		for x := max(p.column(s.From)/2, 0); x <= p.column(s.To)/2; x++ {
-			p.pane.text(x, y/4, bar, inkStop)
+			p.pane.text(x, y/4, bar, inkDoubt)
 		}
 		if !named[s.High] {
-			names.text(1, y/4, clip(name+short(s.Level, v.Decimals), names.w-1), inkStop)
+			names.text(1, y/4, clip(name+units.Fixed(s.Level, v.Decimals), names.w-1), inkDoubt)
 			named[s.High] = true
 		}
 	}
@@ -250,11 +237,10 @@ func (p plot) limits(names canvas, v logger.View) {
 		}
 		d := newDots(p.pane.w, p.pane.h)
 		for x := 0; x < 2*p.pane.w; x += 4 {
-			d.set(x, y)
-			d.set(x+1, y)
+			d.line(x, y, x+1, y)
 		}
 		d.draw(p.pane, inkWindow)
-		if names.blank(1, y/4, names.w-1) {
+		if names.blank(1, y/4, names.w-1, 1) {
 			names.text(1, y/4, "limit", inkWindow)
 		}
 	}

@@ -60,7 +60,7 @@ func TestBendsKeepTheirShape(t *testing.T) {
 	for i := range 200 {
 		gone := float64(i) * 0.01
 		v.At = sceneTime.Add(time.Duration(gone * float64(time.Second)))
-		p := newPlot(pane, span{0, 1, 0.1}, v)
+		p := newPlot(pane, span{0, 1}, v)
 		at := p.column(-1 - gone) // the same moment each time
 		if i == 0 {
 			first, last = at, at
@@ -94,10 +94,10 @@ func TestGapStaysAGap(t *testing.T) {
 	v := base(record.FeatureRunoutBackFace)
 	v.Trace = []analysis.Sample{{T: -10, X: 0}, {T: -9.5, X: 0}, {T: -2, X: 0}, {T: 0, X: 0}}
 	c := newCanvas(60, 3, false)
-	newPlot(c, span{-1, 1, 0.1}, v).curve(v.Trace)
+	newPlot(c, span{-1, 1}, v).curve(v.Trace)
 	blank := 0
 	for x := range c.w {
-		if c.blank(x, 1, 1) {
+		if c.blank(x, 1, 1, 1) {
 			blank++
 		}
 	}

@@ -4,50 +4,74 @@ import (
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
+	"github.com/rivo/tview"
 
-	"crownlog/device/frame"
+	"crownlog/logger"
 	"crownlog/logger/feature"
+	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
-// typedFor is what a typed line is for.
-type typedFor uint8
+// A purpose is what a line is typed for.
+type purpose struct {
+	name, says string                            // what is typed, and what enter does with it
+	use        func(p *panel, text string) error // does it; the error says why the text cannot be used
+}
 
-const (
-	typedNothing typedFor = iota // the line is closed
-	typedValue                   // a value read by eye
-	typedReason                  // why to go past what the round blocks
-	typedHold                    // why to pass a hold point, in the job view
-	typedMove                    // how far the adjusters were moved
-	typedNote                    // a note to be kept with the step
-	typedPhoto                   // the path of a photo or another file to be kept
+var (
+	typedValue = &purpose{"value", "enter store   ", func(p *panel, text string) error {
+		values, err := feature.ParseTyped(p.view.Feature, text, p.src.Division)
+		for _, v := range values {
+			p.src.Command(logger.CmdKeyed(v.Value, v.Unit))
+		}
+		return err
+	}}
+	// why to go past what the round blocks or, in the job view, the chosen hold point
+	typedReason = &purpose{"reason", "enter override   ", func(p *panel, text string) error {
+		if !p.onJob {
+			p.src.Command(logger.CmdOverride(text))
+		} else if open := p.src.Job().open(); p.job.hold < len(open) {
+			p.src.Override(open[p.job.hold].Name, text)
+			p.job.hold = 0
+		}
+		return nil
+	}}
+	typedMove = &purpose{"moved", "+ to the pinion; or crown in 1, far out 0.5   enter   ", func(p *panel, text string) error {
+		m, err := feature.ParseMove(text)
+		if err == nil {
+			p.src.Next(job.Request{Moved: m})
+		}
+		return err
+	}}
+	// what is to be kept with the step
+	typedNote = &purpose{"note", "enter store   ", func(p *panel, text string) error {
+		p.src.Keep("", text)
+		return nil
+	}}
+	typedPhoto = &purpose{"path of the photo", "enter store   ", func(p *panel, text string) error {
+		p.src.Keep(text, "")
+		return nil
+	}}
 )
 
 // A typedLine is what the fitter types for the round.
 type typedLine struct {
-	what  typedFor
+	what  *purpose // nil: the line is closed
 	text  string
 	wrong string // why the text cannot be used
-}
-
-// startsNumber reports whether a key begins a typed value.
-func startsNumber(e *tcell.EventKey) bool {
-	return e.Key() == tcell.KeyRune && strings.ContainsRune("0123456789-+.,", e.Rune())
 }
 
 // key edits the line; it is true for enter on a text.
 func (t *typedLine) key(e *tcell.EventKey) bool {
 	t.wrong = ""
-	switch {
+	switch text := []rune(t.text); {
 	case e.Key() == tcell.KeyEscape:
 		*t = typedLine{}
 	case e.Key() == tcell.KeyEnter:
 		return strings.TrimSpace(t.text) != ""
-	case e.Key() != tcell.KeyRune:
-		if text := []rune(t.text); len(text) > 0 && (e.Key() == tcell.KeyBackspace || e.Key() == tcell.KeyBackspace2) {
-			t.text = string(text[:len(text)-1])
-		}
-	case len(t.text) < mostTyped && !t.taken(e.Rune()):
+	case e.Key() == tcell.KeyBackspace || e.Key() == tcell.KeyBackspace2:
+		t.text = string(text[:max(len(text)-1, 0)])
+	case e.Key() == tcell.KeyRune && len(t.text) < mostTyped && !t.taken(e.Rune()):
 		t.text += string(e.Rune())
 	}
 	return false
@@ -56,34 +80,6 @@ func (t *typedLine) key(e *tcell.EventKey) bool {
 // mostTyped is how many bytes a line may have: a reason of a few sentences.
 const mostTyped = 400
 
-// tail is the end of a text, which is what is being typed, in w columns.
-func tail(text string, w int) string {
-	for text != "" && textWidth(text) > w {
-		text = string([]rune(text)[1:])
-	}
-	return text
-}
-
-// values are what is typed for a feature, each with its unit, "" where none is
-// typed. What cannot be used stays to be mended.
-func (t *typedLine) values(name string, division float64) ([]frame.KeyedValue, bool) {
-	values, err := feature.ParseTyped(name, strings.TrimSpace(t.text), division)
-	if err != nil {
-		t.wrong = err.Error()
-	}
-	return values, err == nil
-}
-
-// move is how the adjusters are said to have been moved. What cannot be used
-// stays to be mended.
-func (t *typedLine) move() (record.Move, bool) {
-	m, err := feature.ParseMove(t.text)
-	if err != nil {
-		t.wrong = err.Error()
-	}
-	return m, err == nil
-}
-
 // taken reports whether a rune adds nothing to a try of the lock, whose words
 // one key has written: the rest of "yes", and all after a failure.
 func (t *typedLine) taken(r rune) bool {
@@ -91,33 +87,39 @@ func (t *typedLine) taken(r rune) bool {
 	return t.what == typedValue && (rest || t.text == "no lock" || t.text == "no free")
 }
 
-// tryText is what a key begins the line of a try of the lock with, or of what is
-// seen to at closing up; "" for another key.
-func tryText(feature string, e *tcell.EventKey) string {
-	switch {
-	case feature == record.FeatureEngagement:
-		return map[rune]string{'y': "yes ", 'l': "no lock", 'f': "no free"}[e.Rune()]
-	case feature == record.FeatureCloseUp && e.Rune() == 'y':
-		return "yes "
-	}
-	return ""
+// PasteHandler implements tview.Primitive. What is pasted is one piece and presses
+// no key: it goes into the line being typed, or into one for a value where a value
+// may be typed.
+func (p *panel) PasteHandler() func(string, func(tview.Primitive)) {
+	return p.WrapPasteHandler(func(text string, _ func(tview.Primitive)) {
+		t, text := &p.typed, strings.TrimSpace(text)
+		switch {
+		case t.what != nil:
+		case p.help || p.onPhone || p.onJob || p.onPattern() || p.view.State == logger.StateDone:
+			return
+		default:
+			t.what = typedValue
+		}
+		if len(t.text)+len(text) > mostTyped || strings.ContainsAny(text, "\n\t") {
+			t.wrong = "pasted: more than one line, or too long; nothing of it was taken"
+			return
+		}
+		t.text, t.wrong = t.text+text, ""
+	})
 }
 
-// typedLines say what is typed and what enter does with it.
-var typedLines = map[typedFor]struct{ name, says string }{
-	typedValue:  {"value", "enter store   "},
-	typedReason: {"reason", "enter override   "},
-	typedMove:   {"moved", "+ to the pinion; or crown in 1, far out 0.5   enter   "},
-	typedNote:   {"note", "enter store   "},
-	typedPhoto:  {"path of the photo", "enter store   "},
+// tryTexts are what a key begins the line of a try of the lock with, or of what is
+// seen to at closing up.
+var tryTexts = map[string]map[rune]string{
+	record.FeatureEngagement: {'y': "yes ", 'l': "no lock", 'f': "no free"},
+	record.FeatureCloseUp:    {'y': "yes "},
 }
 
 // paintTyped shows the line in place of the keys, and what it is for as far as
 // there is room. unit is that of a value which names none.
 func paintTyped(c canvas, t typedLine, unit string) {
 	c.fill(inkCurrent)
-	asked := typedLines[t.what]
-	name, says := asked.name+" ", asked.says+"esc forget"
+	name, says := t.what.name+" ", t.what.says+"esc forget"
 	switch {
 	case t.wrong != "":
 		says = t.wrong

@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -8,6 +9,7 @@ import (
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
@@ -21,87 +23,69 @@ func verdictStrip(c canvas, v logger.View) {
 	if look := verdictLooks[v.Verdict]; v.Verdict != gum.NotDecided {
 		parts = append(parts, part{string(look.mark) + " " + strings.ToUpper(look.says), look.k})
 	}
-	for _, f := range stripParts(v) {
+	for _, f := range slices.Concat(roundFacts(v)...) {
 		parts = append(parts, part{f, inkPlain})
 	}
-	c.line(2, parts...)
+	c.line(parts...)
 }
 
-// stripParts are the facts of the round so far, the most needed first.
-func stripParts(v logger.View) []string {
-	switch v.Round.N {
-	case 0:
-		if v.Stored > 0 { // pulls before the last pass, tries without a time
-			return []string{fmt.Sprintf("%d stored", v.Stored)}
-		}
-		return []string{"nothing stored yet"}
-	case 1:
-		return []string{"mean " + short(v.Round.Mean, v.Decimals)}
+// roundFacts are the facts of the round so far, the most needed first; those of a
+// group belong on one line.
+func roundFacts(v logger.View) [][]string {
+	r, d := v.Round, v.Decimals
+	low, high := "low ", "high "
+	if v.Feature == record.FeatureBacklash {
+		low, high = "tight ", "loose "
 	}
-	low, high := extremes(v.Feature)
-	return []string{
-		"mean " + short(v.Round.Mean, finer(v)),
-		"spread " + short(v.Round.Spread, v.Decimals),
-		low + pointText(v.Round.Tightest, v),
-		high + pointText(v.Round.Loosest, v),
+	switch {
+	case r.N > 1:
+		mean := "mean " + units.Fixed(r.Mean, max(d, min(d+1, 3))) // finer, for it rests on many readings
+		return [][]string{{mean, "spread " + units.Fixed(r.Spread, d)}, {low + pointText(r.Tightest, v), high + pointText(r.Loosest, v)}}
+	case r.N == 1:
+		return [][]string{{"mean " + units.Fixed(r.Mean, d)}}
+	case v.Stored > 0: // pulls before the last pass, tries without a time
+		return [][]string{{fmt.Sprintf("%d stored", v.Stored)}}
 	}
-}
-
-// finer is the decimals of a mean, which rests on many readings.
-func finer(v logger.View) int { return max(v.Decimals, min(v.Decimals+1, 3)) }
-
-// extremes name the smallest and the largest value of a round.
-func extremes(name string) (low, high string) {
-	if name == record.FeatureBacklash {
-		return "tight ", "loose "
-	}
-	return "low ", "high "
+	return [][]string{{"nothing stored yet"}}
 }
 
 func pointText(p analysis.RoundPoint, v logger.View) string {
-	where := fmt.Sprintf(" at %d", p.Position)
+	where := fmt.Sprint(p.Position)
 	for _, q := range v.Positions {
-		if q.Index == p.Position && q.Label != "" {
-			where = " at " + q.Label
+		if q.Index == p.Position {
+			where = cmp.Or(q.Label, where)
 		}
 	}
-	return short(p.Value, v.Decimals) + where
+	return units.Fixed(p.Value, v.Decimals) + " at " + where
 }
 
 // figures are the results of a finished round: facts that belong on one line
 // together.
 func figures(v logger.View) [][]string {
 	r, d := v.Round, v.Decimals
-	var lines [][]string
-	add := func(facts ...string) { lines = append(lines, facts) }
-	if w := v.WindowText(); w != "" {
-		add(w)
-	}
+	lines := [][]string{{v.WindowText()}}
 	if r.N > 0 && len(v.Positions) != 1 {
-		low, high := extremes(v.Feature)
-		add("mean "+short(r.Mean, finer(v)), "spread "+short(r.Spread, d)+" "+v.Unit)
-		add(low+pointText(r.Tightest, v), high+pointText(r.Loosest, v))
+		facts := roundFacts(v)
+		facts[0][len(facts[0])-1] += " " + v.Unit
+		lines = append(lines, facts...)
 		if r.H2Known && (v.Feature == record.FeatureBacklash || runout(v.Feature)) {
-			add("once a turn "+short(r.H1.Movement(), d+1)+" "+v.Unit, "twice a turn "+short(r.H2.Movement(), d+1))
+			lines = append(lines, []string{"once a turn " + units.Fixed(r.H1.Movement(), d+1) + " " + v.Unit,
+				"twice a turn " + units.Fixed(r.H2.Movement(), d+1)})
 		}
 	} else if !math.IsNaN(v.Estimate) {
-		add(record.Title(v.Feature) + " " + v.SoFar())
+		lines = append(lines, []string{record.Title(v.Feature) + " " + v.SoFar()})
 	}
-	switch { // why the verdict is what it is
-	case v.Deciding() != "":
-		add(v.Deciding())
-	case v.Verdict == gum.Inside && len(v.Positions) > 1 && everyInside(v):
-		add("every " + strings.Fields(feature.Place(v.Positions[0].Position))[0] + " is inside the limits")
+	notInside := func(p logger.PositionView) bool { return p.Verdict != gum.Inside } // which the rule for the whole need not want
+	why := v.Deciding()
+	switch {
+	case why != "":
+	case v.Verdict == gum.Inside && len(v.Positions) > 1 && !slices.ContainsFunc(v.Positions, notInside):
+		why = "every " + strings.Fields(feature.Place(v.Positions[0].Position))[0] + " is inside the limits"
 	case !strings.Contains(v.Action, v.Reason):
-		add(v.Reason)
+		why = v.Reason
 	}
-	return lines
-}
-
-// everyInside reports whether each position is inside by itself, which the rule
-// for the whole need not want.
-func everyInside(v logger.View) bool {
-	return !slices.ContainsFunc(v.Positions, func(p logger.PositionView) bool { return p.Verdict != gum.Inside })
+	lines = append(lines, []string{why}, []string{v.Decides()})
+	return slices.DeleteFunc(lines, func(l []string) bool { return l[0] == "" })
 }
 
 // alertWord is what an alert is: a fault of the measurement, or something to be

@@ -13,6 +13,7 @@ import (
 	"crownlog/device/frame"
 	"crownlog/logger"
 	"crownlog/logger/record"
+	"crownlog/logger/sheet"
 )
 
 func TestWindowTextShowsBothLimitsAlikeAndNeverWider(t *testing.T) {
@@ -68,9 +69,9 @@ func TestGaugeAtRestIsNotCalledFrozen(t *testing.T) {
 // What is stored is not called nothing, and what is typed has no rocks.
 func TestWordsOfARoundWithoutReadings(t *testing.T) {
 	v := base(record.FeatureWheelBolts)
-	assert.Equal(t, []string{"nothing stored yet"}, stripParts(v))
+	assert.Equal(t, [][]string{{"nothing stored yet"}}, roundFacts(v))
 	v.Stored = 20
-	assert.Equal(t, []string{"20 stored"}, stripParts(v))
+	assert.Equal(t, [][]string{{"20 stored"}}, roundFacts(v))
 
 	v = base(record.FeatureBacklash)
 	v.Wanted, v.Keyed, v.Estimate = 1, true, math.NaN()
@@ -122,6 +123,32 @@ func TestNotSureShowsTheFigureThatDecides(t *testing.T) {
 	c = newCanvas(80, 24, false)
 	paintRound(c, roundScene{View: v})
 	assert.NotContains(t, c.String(), "every position")
+}
+
+// A place that is not sure says what would decide it, from when it is stored.
+func TestNotSureSaysWhatWouldDecide(t *testing.T) {
+	var cs []record.Capture
+	for i := range 8 {
+		c := record.Blank(record.StageFinal, record.FeatureBacklash, sceneTime)
+		c.ID, c.Position, c.Value, c.U, c.N = i+1, i+1, 0.165, 0.001, 3
+		cs = append(cs, sheet.Example().AsMeasured(c))
+	}
+	cs[2].Value, cs[2].U, cs[2].OwnU, cs[2].HandU, cs[2].Quality = 0.138, 0.005, 0.0048, 0.0005, record.QualityOK
+	const want = "Position 3 may be decided by 5 rocks: measure it again."
+	shown := func(measured int) string {
+		v := base(record.FeatureBacklash)
+		v.Assessment = feature.AssessRound(sheet.Example(), cs[:measured], cs, record.StageFinal, record.FeatureBacklash)
+		around(&v, 8, measured%8)
+		if measured == 8 {
+			v.State, v.Current = logger.StateDone, -1
+		}
+		c := newCanvas(80, 24, false)
+		newPanel(Source{Latest: func() logger.View { return v }}, nil).paint(c)
+		return strings.Join(strings.Fields(c.String()), " ")
+	}
+	assert.NotContains(t, shown(2), want)
+	assert.Contains(t, shown(3), want)
+	assert.Contains(t, shown(8), "Position 3 may be decided by 5 rocks:")
 }
 
 // A value that is being typed is as large as one that is read.

@@ -48,36 +48,20 @@ func PortsFor(ports []Port, name string) []Port {
 		return nil
 	}
 	chosen := []Port{ports[i]}
+	isTemperature := func(unit string) bool {
+		quantity, _, _ := units.Canonical(unit)
+		return quantity == "temperature"
+	}
 	if k := first(isTemperature); k >= 0 && name == record.FeatureLeakDown {
 		chosen = append(chosen, ports[k])
 	}
 	return chosen
 }
 
-func isTemperature(unit string) bool {
-	quantity, _, err := units.Canonical(unit)
-	return err == nil && quantity == "temperature"
-}
-
-// labels are the names of gauges.
-func labels(ports []Port) []string {
-	names := make([]string, 0, len(ports))
-	for _, p := range ports {
-		names = append(names, p.Label)
-	}
-	return names
-}
-
 // resolution is the gauge's smallest step in the unit that rounds compute in:
 // mm, N·m or kPa; 0 where the profile does not say.
 func (p Port) resolution() float64 {
-	_, base, err := units.Canonical(p.Profile.Unit)
-	if err != nil {
-		return 0
-	}
-	step, err := units.Convert(p.Profile.Resolution, p.Profile.Unit, base)
-	if err != nil {
-		return 0
-	}
+	_, base, _ := units.Canonical(p.Profile.Unit) // of an unknown unit there is no base to convert to
+	step, _ := units.Convert(p.Profile.Resolution, p.Profile.Unit, base)
 	return step
 }

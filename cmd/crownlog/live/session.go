@@ -45,6 +45,10 @@ func (s *Session) Open(at job.Request, override string, listen func(logger.Event
 		Listen: listen, NoKeys: listen != nil, Piped: s.Piped,
 	}
 	chosen := PortsFor(s.Ports, at.Feature)
+	labels := []string{}
+	for _, p := range chosen {
+		labels = append(labels, p.Label)
+	}
 	if len(chosen) > 0 {
 		config.Unit, config.Gauge = chosen[0].Profile.Unit, chosen[0].Label
 		config.Resolution = chosen[0].resolution()
@@ -56,7 +60,7 @@ func (s *Session) Open(at job.Request, override string, listen func(logger.Event
 	if err != nil {
 		return Round{}, err
 	}
-	return Round{Round: round, labels: labels(chosen), readings: readings}, round.Hold()
+	return Round{Round: round, labels: labels, readings: readings}, round.Hold()
 }
 
 // A readingsFile keeps the raw readings of a round in a file that is made when

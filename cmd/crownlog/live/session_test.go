@@ -174,7 +174,11 @@ func TestGaugesFor(t *testing.T) {
 		{"nothing reads litres", []Port{any, dial}, record.FeatureOilFill, []string{}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, labels(PortsFor(tt.ports, tt.feature)))
+			labels := []string{}
+			for _, p := range PortsFor(tt.ports, tt.feature) {
+				labels = append(labels, p.Label)
+			}
+			assert.Equal(t, tt.want, labels)
 		})
 	}
 }

@@ -1,6 +1,7 @@
 package phone
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net"
@@ -11,10 +12,7 @@ import (
 // Only one address of the machine is served, never all of them: a laptop may have
 // a public one beside that of the workshop.
 func listen(address string) (net.Listener, error) {
-	if address == "" {
-		address = privateAddress()
-	}
-	if address == "" {
+	if address = cmp.Or(address, privateAddress()); address == "" {
 		return nil, errors.New("this machine has no private network address: join the network of the workshop or the phone's hotspot")
 	}
 	at, err := parseAddress(address)

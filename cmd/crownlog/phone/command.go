@@ -160,18 +160,16 @@ func (s *Server) ask(ctx context.Context, task func(*logger.Round) error) error 
 		}
 		return err // which ends the round, as it does for a key
 	})
-	late := time.After(answerTime)
-	for {
-		select {
-		case err := <-answer:
-			return err
-		case <-late:
-		case <-ctx.Done():
-		}
+	ctx, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
+	select {
+	case err := <-answer:
+		return err
+	case <-ctx.Done():
 		if claimed.CompareAndSwap(false, true) {
 			return errNoAnswer
 		}
-		ctx, late = context.WithoutCancel(ctx), nil // it is at work: wait for it
+		return <-answer // it is at work
 	}
 }
 

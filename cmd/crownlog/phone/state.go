@@ -112,7 +112,7 @@ func newState(v logger.View) state {
 	if !math.IsNaN(v.Estimate) {
 		s.Progress = v.SoFar()
 	}
-	for _, fact := range []string{v.WindowText(), cmp.Or(v.Deciding(), v.Reason), v.Conclusion} {
+	for _, fact := range []string{v.WindowText(), cmp.Or(v.Deciding(), v.Reason), v.Decides(), v.Conclusion} {
 		if fact != "" && fact != v.Action {
 			s.Facts = append(s.Facts, fact)
 		}

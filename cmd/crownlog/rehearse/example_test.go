@@ -35,7 +35,7 @@ func ExampleRehearsal() {
 	}
 	defer bench.Close()
 
-	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard,
+	r := rehearse.Rehearsal{Folder: folder, Bench: bench, Out: io.Discard, Lines: io.Discard,
 		Listen: func(logger.Event) {}, Summary: func(logger.View) []string { return nil }}
 	if err := r.Play(context.Background()); err != nil {
 		fmt.Println(err)

@@ -114,12 +114,7 @@ func (f *fitter) start() {
 // handled answers a gauge's line once the round has dealt with it: the bench
 // goes on, unless the round is done.
 func (f *fitter) handled(round *logger.Round, ev device.Event) error {
-	if f.task.turning && !f.r.ByKey && !round.Done() && f.r.Bench.Idle() {
-		if err := round.Command(logger.CmdCapture); err != nil {
-			return err
-		}
-	}
-	if f.levels() && !f.r.ByKey {
+	if (f.levels() || f.task.turning) && !f.r.ByKey && !round.Done() {
 		if err := f.pressWhenIdle(round, ev); err != nil {
 			return err
 		}
@@ -150,8 +145,8 @@ func (f *fitter) follow(ev logger.Event) {
 }
 
 // pressWhenIdle presses the key where the hands are idle and nothing is taken by
-// itself: at the first place, and where the next is so level that no turn was
-// seen.
+// itself: after a steady turn, at the first place, and where the next is so level
+// that no turn was seen.
 func (f *fitter) pressWhenIdle(round *logger.Round, ev device.Event) error {
 	if !f.r.Bench.Idle() {
 		f.idle = time.Time{}
@@ -160,7 +155,7 @@ func (f *fitter) pressWhenIdle(round *logger.Round, ev device.Event) error {
 	if f.idle.IsZero() {
 		f.idle = ev.Time
 	}
-	if ev.Time.Sub(f.idle) < patience {
+	if !f.task.turning && ev.Time.Sub(f.idle) < patience {
 		return nil
 	}
 	f.idle = time.Time{}
@@ -176,10 +171,7 @@ func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }
 // captured notes the truth beside a backlash and goes on to the next place.
 func (f *fitter) captured(ev logger.Event) {
 	if f.step.Feature == record.FeatureBacklash {
-		f.r.truths = append(f.r.truths, truth{
-			stage: f.step.Stage, feature: f.step.Feature, place: ev.Position.Label, unit: ev.Capture.Unit,
-			measured: ev.Capture.Value, actual: f.r.Bench.TruthAt(ev.Position.AngleDeg),
-		})
+		f.r.truths = append(f.r.truths, truth{f.step.Stage, ev.Position.Label, ev.Capture.Value, f.r.Bench.TruthAt(ev.Position.AngleDeg)})
 	}
 	f.stored[ev.Position.Index] = true
 	switch {

@@ -72,25 +72,24 @@ func (l *Lesson) begin(ctx context.Context, feature string) {
 		return
 	}
 	l.mu.Lock()
-	first := !l.told[feature]
-	l.told[feature], l.step = true, feature
-	pace := l.slow
-	if !first || feature == record.FeatureLeakDown {
-		pace = l.quick
+	first, stop := !l.told[feature], make(chan struct{})
+	l.told[feature], l.step, l.said, l.goOn = true, feature, "", stop
+	pace := l.quick
+	if first && feature != record.FeatureLeakDown {
+		pace = l.slow
+	}
+	if first {
+		l.said = whys[feature]
+	}
+	if l.said == "" {
+		close(stop)
 	}
 	l.bench.SetPace(pace)
-	stop := make(chan struct{})
-	if l.said = ""; first {
-		l.said, l.goOn = whys[feature], stop
-	}
-	stands := l.said != ""
 	l.mu.Unlock()
 	l.changed()
-	if stands {
-		select {
-		case <-stop:
-		case <-ctx.Done():
-		}
+	select {
+	case <-stop:
+	case <-ctx.Done():
 	}
 }
 

@@ -41,16 +41,14 @@ type Rehearsal struct {
 	ByKey  bool    // the hands wait for a key to go on to the next position
 	Lesson *Lesson // nil: it plays without stopping
 
-	// Where the views go, and what shows them on a screen while the job is played.
-	// With a nil Show plain lines are printed instead.
-	Hub     *live.Hub // nil: nobody takes them
-	Show    func(ctx context.Context, job func(context.Context) error) error
+	Hub     *live.Hub     // where the views go; nil: nobody takes them
 	Watched bool          // somebody sees the views, on a screen or a phone
 	Pause   time.Duration // how long a result stays for them
 
-	// In plain lines: where to, what hears the events of the rounds, and how a
-	// round that ended is told.
+	// Where the end is told, and where all before it; what hears the events of the
+	// rounds, and how a round that ended is told.
 	Out     io.Writer
+	Lines   io.Writer
 	Listen  func(logger.Event)
 	Summary func(logger.View) []string
 
@@ -66,12 +64,7 @@ func (r *Rehearsal) Play(ctx context.Context) error {
 		defer cancel()
 		ran <- live.Caught(func() error { return r.Bench.Run(ctx) })
 	}()
-	var err error
-	if r.Show == nil {
-		err = r.job(ctx)
-	} else {
-		err = r.Show(ctx, r.job)
-	}
+	err := r.job(ctx)
 	cancel()
 	return errors.Join(err, <-ran)
 }
@@ -136,22 +129,7 @@ func (r *Rehearsal) adjust(ctx context.Context, step job.Step, task task) error 
 
 // emit says in plain lines what comes next.
 func (r *Rehearsal) emit(text string) {
-	if r.Show == nil {
-		fmt.Fprintf(r.Out, "\n%s\n", text)
-	}
-}
-
-// showResult leaves a result on the dashboard for a moment, or prints it.
-func (r *Rehearsal) showResult(ctx context.Context, out live.Outcome) {
-	if r.Watched {
-		pause(ctx, r.Pause)
-	}
-	if r.Show != nil {
-		return
-	}
-	for _, line := range r.Summary(out.View) {
-		fmt.Fprintln(r.Out, line)
-	}
+	fmt.Fprintf(r.Lines, "\n%s\n", text)
 }
 
 // An End is how a rehearsal came out.

@@ -54,7 +54,7 @@ func startRehearsal(t *testing.T, c simbench.Config) *Rehearsal {
 		assert.NoError(t, folder.Close())
 	})
 	return &Rehearsal{Folder: folder, Bench: bench, Hub: live.NewHub(),
-		Out: io.Discard, Listen: func(logger.Event) {}, Summary: func(logger.View) []string { return nil }}
+		Out: io.Discard, Lines: io.Discard, Listen: func(logger.Event) {}, Summary: func(logger.View) []string { return nil }}
 }
 
 func TestByKeyNothingIsCapturedByItself(t *testing.T) {

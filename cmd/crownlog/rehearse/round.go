@@ -21,9 +21,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 		HandsOff: !r.ByKey, NoKeys: !r.ByKey && !f.levels(), ByKey: r.ByKey, Continuous: t.turning, Keyed: len(t.gauges) == 0,
 		Now: r.Bench.Now,
 		Listen: func(ev logger.Event) {
-			if r.Show == nil {
-				r.Listen(ev)
-			}
+			r.Listen(ev)
 			f.follow(ev)
 		},
 	}
@@ -52,8 +50,12 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	if !out.Done {
 		return fmt.Errorf("%s, %s: the simulated hands did not come to an end", step.Feature, step.Stage)
 	}
-	r.noteTruth(step, t, out)
-	r.showResult(ctx, out)
+	if r.Watched { // the result stays for a moment
+		pause(ctx, r.Pause)
+	}
+	for _, line := range r.Summary(out.View) {
+		fmt.Fprintln(r.Lines, line)
+	}
 	return nil
 }
 

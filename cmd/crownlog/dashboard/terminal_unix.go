@@ -6,7 +6,20 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+
+	"github.com/gdamore/tcell/v2"
 )
+
+// terminalScreen is the terminal the program was started in.
+func terminalScreen() (tcell.Screen, *frugalLine, error) {
+	tty, err := tcell.NewDevTty()
+	if err != nil {
+		return nil, nil, err
+	}
+	line := newLine(tty)
+	screen, err := tcell.NewTerminfoScreenFromTty(line)
+	return screen, line, err
+}
 
 // stopRequests receives the signal by which a shell, or kill, stops a program to
 // go on with it later; end lets it stop the program again as it is.
