@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -132,16 +133,27 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 }
 
 type gaugeHandCmd struct {
-	Light    []float64 `required:"" help:"Backlash in mm under a light push at both stops, at three places or more, with commas between them." placeholder:"MM,..."`
-	Firm     []float64 `required:"" help:"The same under a firm push, at the same places." placeholder:"MM,..."`
+	Light    []float64 `help:"Backlash in mm under a light push at both stops, at three places or more, with commas between them." placeholder:"MM,..."`
+	Firm     []float64 `help:"The same under a firm push, at the same places." placeholder:"MM,..."`
 	Flicks   []float64 `help:"What the gauge shows each time the stem was flicked and came back." placeholder:"MM,..."`
 	SetDowns []float64 `help:"Backlash at one place, the plunger set down anew each time." placeholder:"MM,..."`
+	Port     string    `help:"Port of the gauge to read all of them from: it is said what to do, and each is taken once the reading stands."`
+	Gauge    string    `help:"Its profile, by name or file. Default: the job's, or text."`
 	gaugeJob
 }
 
 // Run says what the hand makes of a backlash, and how the plunger comes back.
-func (c *gaugeHandCmd) Run(con *console) error {
-	_, step, err := c.open(append(c.Light, c.Firm...))
+func (c *gaugeHandCmd) Run(ctx context.Context, con *console) error {
+	switch typed := len(c.Light) + len(c.Firm) + len(c.Flicks) + len(c.SetDowns); {
+	case c.Port != "" && typed > 0:
+		return usagef("take one of them", "--port and typed values exclude each other")
+	case c.Port == "" && (len(c.Light) == 0 || len(c.Firm) == 0):
+		return usagef("give both, or --port to read the gauge", "no --light or no --firm")
+	}
+	s, step, err := c.open(append(c.Light, c.Firm...))
+	if err == nil && c.Port != "" {
+		step, err = c.read(ctx, con, s)
+	}
 	if err != nil {
 		return err
 	}
