@@ -170,12 +170,12 @@ func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
 }
 
 // wholeTurns returns the last whole turns of the steady part and how long one
-// takes; all of it and 0 where the ripple shows no turn: less than one and a half
-// repeat nothing, and a third of the variance is what the noise may feign.
+// takes; all of it and 0 where the ripple shows no turn: what was not turned through
+// twice may be part of one, and a third of the variance is what the noise may feign.
 func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float64) {
 	t := motion.FindTurn(steady)
 	turns := math.Floor(analysis.Span(steady)/t.Period + 0.02)
-	if t.Turns < 1.5 || !(t.Explained > 0.3) || turns < 1 {
+	if t.Turns < 1.9 || !(t.Explained > 0.3) || turns < 1 {
 		return steady, 0
 	}
 	// Part of a turn with a drift in it looks like several: what repeats does so
@@ -190,10 +190,19 @@ func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float
 	return steady[i:], t.Period
 }
 
+// Over a turn the drag of a sound bearing goes up and down by up to unseenShare of
+// itself to either side, and a hand takes slowestTurn seconds for one at most. From
+// memory of the trade.
+const (
+	unseenShare = 0.1
+	slowestTurn = 10
+)
+
 // runningU combines the gauge's step and permissible error with the scatter of the
 // running torque: between turns where there are four, about the ripple where it
 // shows, and else between fifths of the trace. Where no turn shows, what the rest
-// of the turn has may lie off by twice what was seen to go up and down.
+// of the turn has lies off by half of what was seen to go up and down, and by
+// unseenShare of the torque where it was turned for less than slowestTurn.
 func runningU(s []analysis.Sample, period, running, peakToPeak float64, o PreloadOptions) float64 {
 	step := stat.StepOr(o.Resolution, analysis.Values(s))
 	cs := []gum.Component{
@@ -210,8 +219,10 @@ func runningU(s []analysis.Sample, period, running, peakToPeak float64, o Preloa
 		noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
 		// White noise smoothed as the movement was goes five deviations up and down.
 		seen := peakToPeak - 5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))
+		rest := math.Max(0, 1-analysis.Span(s)/slowestTurn)
 		cs = append(cs, betweenParts(s, analysis.Span(s)/5),
-			gum.Component{Name: "unseen turn", U: math.Max(seen, 0), Sensitivity: 1, DoF: math.Inf(1)})
+			gum.Component{Name: "seen to go up and down", U: math.Max(seen, 0) / 2, Sensitivity: 1, DoF: math.Inf(1)},
+			gum.Component{Name: "rest of the turn", U: gum.Rectangular(unseenShare * running), Sensitivity: rest, DoF: math.Inf(1)})
 	}
 	budget, err := gum.Combine(slices.DeleteFunc(cs, func(c gum.Component) bool { return math.IsNaN(c.U) }))
 	if err != nil || budget.Combined == 0 {
@@ -223,7 +234,8 @@ func runningU(s []analysis.Sample, period, running, peakToPeak float64, o Preloa
 // aboutRipple is the uncertainty of the mean from what two harmonics of the turn
 // leave, by tenths of a turn. It counts three times: the harmonics take away half of
 // what wanders slowly, tenths go together, and of a sine only the readings about its
-// middle move the median. Found on invented bearings, no source.
+// middle move the median; of one turn twice as often, for no other shows what wanders
+// over it. Found on invented bearings, no source.
 func aboutRipple(s []analysis.Sample, period float64) gum.Component {
 	fit, err := ripple(s, period)
 	if err != nil {
@@ -234,7 +246,8 @@ func aboutRipple(s []analysis.Sample, period float64) gum.Component {
 		rest[i].X = r
 	}
 	c := betweenParts(rest, period/10)
-	c.Sensitivity = 3
+	turns := analysis.Span(s) / period
+	c.Sensitivity = 3 * (1 + 1/(turns*turns))
 	return c
 }
 
