@@ -125,7 +125,8 @@ func overtone(rates, rss []float64, best int, variance float64) int {
 }
 
 // scanned evaluates what is left for one turn up to most turns, in steps of a
-// fiftieth, with every deep dip between the steps followed to its bottom.
+// fiftieth, with every deep dip between the steps followed to its bottom: that of a
+// parabola through three neighbours, twice, the second a twentieth as wide.
 func scanned(left func(rate float64) float64, most float64) (rates, rss []float64) {
 	const step = 0.02
 	for rate := 1.0; rate <= most; rate += step {
@@ -134,30 +135,16 @@ func scanned(left func(rate float64) float64, most float64) (rates, rss []float6
 	deep := slices.Min(rss)*20 + 1e-300
 	for i := 1; i+1 < len(rss); i++ {
 		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] && rss[i] <= deep {
-			rates[i] = refined(left, rates[i]-step, rates[i]+step)
-			rss[i] = left(rates[i])
+			for _, h := range []float64{step, step / 20} {
+				before, after := left(rates[i]-h), left(rates[i]+h)
+				if bend := before - 2*rss[i] + after; bend > 0 {
+					rates[i] += math.Max(-h, math.Min(h, h/2*(before-after)/bend))
+					rss[i] = left(rates[i])
+				}
+			}
 		}
 	}
 	return rates, rss
-}
-
-// refined narrows down the minimum of f between low and high by golden section.
-func refined(f func(float64) float64, low, high float64) float64 {
-	const golden = 0.6180339887498949
-	a, b := high-golden*(high-low), low+golden*(high-low)
-	fa, fb := f(a), f(b)
-	for range 18 {
-		if fa <= fb {
-			high, b, fb = b, a, fa
-			a = high - golden*(high-low)
-			fa = f(a)
-		} else {
-			low, a, fa = a, b, fb
-			b = low + golden*(high-low)
-			fb = f(b)
-		}
-	}
-	return (low + high) / 2
 }
 
 // turnRSS returns what a constant, the harmonics of a period and, where turns
