@@ -135,30 +135,17 @@ func TestSpikesAreGathered(t *testing.T) {
 	for i, v := range map[int]float64{50: 0.1, 51: 0.3, 52: 0.2, 100: -0.1, 231: 0.4, 300: 0.05} {
 		f.value[i], f.spike[i], mark[i] = v, true, true
 	}
+	f.rest = f.value
 	assert.Equal(t, []Spike{
 		{AngleDeg: 102, Value: 0.4, Height: 0.4, Repeats: true}, // 102° and 462°: one place
 		{AngleDeg: 200, Value: -0.1, Height: -0.1},
 		{AngleDeg: 240, Value: 0.05, Height: 0.05},
 	}, f.listSpikes(mark))
 	assert.Empty(t, f.listSpikes(make([]bool, 400)))
-	assert.Equal(t, analysis.SpikesAside.Of(1, 0), spikeNote([]Spike{{}}))
-	assert.Equal(t, analysis.SpikesAside.Of(2, 1), spikeNote([]Spike{{}, {Repeats: true}}))
-	assert.Equal(t, analysis.SpikesAside.Of(1, 1), spikeNote([]Spike{{Repeats: true}}))
 	two := joinSpike([]Spike{{AngleDeg: 359, Height: 1, Value: 1}}, Spike{AngleDeg: 2, Height: 0.5, Value: 0.5})
 	assert.Equal(t, []Spike{{AngleDeg: 359, Height: 1, Value: 1, Repeats: true}}, two, "across 0°")
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 3.1, Height: 1}), 2)
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 359, Height: -1}), 2, "a hole is no burr")
-}
-
-func TestNearby(t *testing.T) {
-	var angle, value []float64
-	for i := range 72 {
-		angle, value = append(angle, 5*float64(i)), append(value, float64(i))
-	}
-	assert.InDelta(t, 20.5, nearby(angle, value, 102), 1, "four readings around")
-	assert.InDelta(t, 36, nearby(angle, value, 0), 36, "across 0°")
-	assert.InDelta(t, 0.5, nearby(angle[:12], make([]float64, 12), 30)+0.5, 1e-9)
-	assert.Equal(t, 1.0, nearby([]float64{0, 10, 20}, []float64{1, 1, 1}, 200))
 }
 
 func TestKeepNarrow(t *testing.T) {
