@@ -51,8 +51,7 @@ func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
 	if len(motion) < 10 || analysis.Span(motion) < 1 {
 		return refusedPreload(analysis.TooShort, analysis.ShortTurning.Of())
 	}
-	start := settledFrom(motion)
-	end := endOfSteady(motion, start)
+	start, end := steadyOf(motion)
 	steady := motion[start:end]
 	if len(steady) < 8 || analysis.Span(steady) < 0.8 {
 		return refusedPreload(analysis.NotSteady, analysis.NeverSettled.Of())
@@ -112,48 +111,34 @@ func longestMotion(s []analysis.Sample, level float64) (from, to int) {
 	return from, to
 }
 
-// settledFrom returns where the breakaway is over: after the highest torque of
-// the first part, once it has come down to what the rest of the motion shows.
-func settledFrom(motion []analysis.Sample) int {
-	late := analysis.Values(motion[len(motion)/2:])
-	high, middle := stat.Quantile(late, 0.95), stat.Median(late)
-	limit := motion[0].T + math.Max(0.3*analysis.Span(motion), math.Min(2, analysis.Span(motion)/2))
-	start, peak := 0, math.Inf(-1)
+// steadyOf returns the part of the motion between the breakaway, or the rise from
+// rest, and the fall to rest: what comes after the highest torque of the first part,
+// where that stands out of the second half, and lies where that half does.
+func steadyOf(motion []analysis.Sample) (from, to int) {
+	half, span := len(motion)/2, analysis.Span(motion)
+	late := analysis.Values(motion[half:])
+	slices.Sort(late)
+	low, middle, high := stat.SortedQuantile(late, 0.05), stat.SortedQuantile(late, 0.5), stat.SortedQuantile(late, 0.95)
+	bottom := low - (middle-low)/2 // beyond the ripple by half as much again
 	for i, q := range motion {
-		if q.T > limit {
-			break
-		}
-		if q.X > peak {
-			start, peak = i, q.X
+		if q.T-motion[0].T <= math.Max(0.3*span, math.Min(2, span/2)) && q.X > motion[from].X {
+			from = i
 		}
 	}
-	if peak <= high+0.5*(high-middle) { // no peak beyond the ripple: only the rise to pass
-		start = 0
-		for start < len(motion)/2 && motion[start].X < stat.Quantile(late, 0.02) {
-			start++
-		}
-		return start
+	if motion[from].X <= high+(high-middle)/2 {
+		from = 0
 	}
-	for start < len(motion)/2 && motion[start].X > high {
-		start++
+	for from < half && (motion[from].X > high || motion[from].X < bottom) {
+		from++
 	}
-	// The tail of the peak: as long again as it took to come down.
-	tail := motion[start].T + math.Min(0.25, analysis.Span(motion)/10)
-	for start < len(motion)/2 && motion[start].T < tail {
-		start++
+	// The tail of a peak: as long again as it takes to come down.
+	for tail := motion[from].T + math.Min(0.25, span/10); from < half && motion[from].T < tail; {
+		from++
 	}
-	return start
-}
-
-// endOfSteady cuts off the fall to rest at the end.
-func endOfSteady(motion []analysis.Sample, start int) int {
-	low := stat.Quantile(analysis.Values(motion[start:]), 0.05)
-	middle := stat.Median(analysis.Values(motion[start:]))
-	end := len(motion)
-	for end > start+1 && motion[end-1].X < low-(middle-low)/2 {
-		end--
+	for to = len(motion); to > from+1 && motion[to-1].X < bottom; {
+		to--
 	}
-	return end
+	return from, to
 }
 
 // steadyPart fills in the running torque and its ripple.

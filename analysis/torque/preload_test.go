@@ -189,7 +189,12 @@ func TestPreloadLength(t *testing.T) {
 	assert.Contains(t, p.Notes, analysis.ReadingGaps.Of(1))
 	assert.Contains(t, p.Notes, analysis.NoBreakaway.Of())
 	turning := slices.Repeat([]float64{1, 1.1}, 30)
-	assert.Equal(t, 60, endOfSteady(at10Hz(append(turning, 0.5, 0.2)...), 0), "the fall is cut off")
+	_, end := steadyOf(at10Hz(append(turning, 0.5, 0.2)...))
+	assert.Equal(t, 60, end, "the fall is cut off")
+	start, _ := steadyOf(at10Hz(append([]float64{0.3, 0.8}, turning...)...))
+	assert.Equal(t, 5, start, "the rise and a quarter of a second")
+	start, _ = steadyOf(at10Hz(append([]float64{0.3, 1.6, 1.3}, turning...)...))
+	assert.Equal(t, 6, start, "the breakaway and a quarter of a second")
 }
 
 func TestPreloadTurns(t *testing.T) {
