@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -151,8 +153,8 @@ func scanned(left func(rate float64) float64, most float64) (rates, rss []float6
 // overlap well, a drift leave. The normal equations serve here: the columns are
 // near orthogonal.
 func turnRSS(t, x []float64, period, turns float64) float64 {
-	var a [columns][columns + 1]float64
-	var row [columns + 1]float64
+	var a [columns * columns]float64
+	var row, right [columns]float64
 	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
 	total := 0.0
 	for i := range t {
@@ -166,33 +168,23 @@ func turnRSS(t, x []float64, period, turns float64) float64 {
 			row[2+2*k], row[3+2*k] = c, s
 			s, c = s*c1+c*s1, c*c1-s*s1
 		}
-		row[columns] = x[i] - x[0]
-		total += row[columns] * row[columns]
+		y := x[i] - x[0]
+		total += y * y
 		for r := range columns {
-			for q := r; q <= columns; q++ {
-				a[r][q] += row[r] * row[q]
+			right[r] += row[r] * y
+			for q := r; q < columns; q++ {
+				a[r*columns+q] += row[r] * row[q]
 			}
 		}
 	}
-	return total - explainedBy(&a, float64(len(t)))
-}
-
-// explainedBy returns the sum of squares that the columns of normal equations
-// explain, by Cholesky elimination; a column that adds nothing is left out.
-func explainedBy(a *[columns][columns + 1]float64, n float64) float64 {
-	sum := 0.0
-	for r := range columns {
-		pivot := a[r][r]
-		if pivot < 1e-9*n {
-			continue
-		}
-		sum += a[r][columns] * a[r][columns] / pivot
-		for q := r + 1; q < columns; q++ {
-			f := a[r][q] / pivot
-			for w := q; w <= columns; w++ {
-				a[q][w] -= f * a[r][w]
-			}
-		}
+	for r := range columns { // a column without anything in it stands alone
+		a[r*columns+r] += 1e-13 * float64(len(t))
 	}
-	return sum
+	var solver mat.Cholesky
+	var b mat.VecDense
+	y := mat.NewVecDense(columns, right[:])
+	if !solver.Factorize(mat.NewSymDense(columns, a[:])) || solver.SolveVecTo(&b, y) != nil {
+		return total
+	}
+	return total - mat.Dot(&b, y)
 }
