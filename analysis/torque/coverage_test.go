@@ -38,6 +38,9 @@ func bearing(rnd *rand.Rand, turns, display float64) (s []analysis.Sample, media
 // Twice the standard uncertainty covers the median of a turn from part of one turn
 // to many; of what was not turned through twice it may cover more.
 func TestPreloadCoverage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("slow")
+	}
 	const runs = 40
 	within := map[bool]float64{}
 	tried := map[bool]float64{}
