@@ -29,7 +29,10 @@ func TestLeakBetweenTakesTheTemperatureOut(t *testing.T) {
 	r := Between(Sample{0, 690, 20}, Sample{600, cold, 10}, Options{Resolution: 1, TempResolution: 1})
 	assert.InDelta(t, 0, r.RatePerMin, 1e-9)
 	assert.InDelta(t, (690-cold)/10, r.RawPerMin, 1e-9)
-	assert.Greater(t, r.RateU, 0.11, "a degree is 2.7 kPa")
+	// Two pressures and, at the end's pressure and temperature, two temperatures.
+	u := math.Sqrt2 / math.Sqrt(12) * math.Hypot(1, (cold+101.325)/283.15)
+	assert.InDelta(t, u/10, r.RateU, 1e-9)
+	assert.InDelta(t, u, r.DropU, 1e-9)
 }
 
 func TestLeakBetweenRefuses(t *testing.T) {

@@ -130,8 +130,8 @@ func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 // °C the air warmed. Where none was read it returns s as it is, and false. s is
 // unchanged.
 func Compensated(s []Sample, ambient float64) (p []Sample, warmingC float64, known bool) {
-	temps, known := temperatures(s)
-	if !known {
+	temps, read := temperatures(s)
+	if len(read) == 0 {
 		return s, math.NaN(), false
 	}
 	n := len(temps)

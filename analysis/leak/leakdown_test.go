@@ -196,11 +196,11 @@ func TestTemperatures(t *testing.T) {
 		}
 		return s
 	}
-	temps, known := temperatures(at(nan, nan, 20, nan, nan, nan, 24, nan))
-	assert.True(t, known)
+	temps, read := temperatures(at(nan, nan, 20, nan, nan, nan, 24, nan))
+	assert.Equal(t, []float64{20, 24}, read)
 	assert.Equal(t, []float64{20, 20, 20, 21, 22, 23, 24, 24}, temps)
-	_, known = temperatures(at(nan, -273.15, 1e10))
-	assert.False(t, known, "colder than cold is no temperature")
+	_, read = temperatures(at(nan, -273.15, 1e10))
+	assert.Empty(t, read, "colder than cold is no temperature")
 	temps, _ = temperatures(at(20, nan, 24))
 	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
