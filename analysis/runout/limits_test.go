@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"crownlog/analysis"
+	"crownlog/analysis/internal/noted"
 	"crownlog/analysis/internal/stat"
 	"crownlog/analysis/motion"
 )
@@ -32,7 +33,9 @@ func TestCreepBeyondItsUncertainty(t *testing.T) {
 		r.FIM = 1
 		r.judgeClosing(faceOf(90, make([]float64, 9)...), drift{perTurn: c.perTurn, u: c.u, known: true})
 		assert.Equal(t, c.named, len(r.Faults) == 1, "%+v", c)
-		assert.Equal(t, c.perTurn, r.Closing)
+		if c.named {
+			assert.Equal(t, []float64{c.perTurn}, noted.Figures(r.Notes, analysis.OffByTurn))
+		}
 	}
 }
 
