@@ -3,6 +3,8 @@ package leak
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -69,8 +71,5 @@ func twoLevels(t, x []float64, i int) (rss, size, u float64) {
 	if !ok {
 		return math.Inf(1), 0, 0
 	}
-	for _, v := range rest {
-		rss += v * v
-	}
-	return rss, b[len(b)-1], us[1]
+	return floats.Dot(rest, rest), b[len(b)-1], us[1]
 }
