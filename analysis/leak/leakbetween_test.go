@@ -18,6 +18,12 @@ func TestLeakBetween(t *testing.T) {
 	assert.False(t, r.Compensated)
 	assert.Equal(t, analysis.NoTemperature, r.Notes[0].Code)
 
+	// In half the time half of that, in less half a degree at least.
+	for seconds, degrees := range map[float64]float64{300: 1, 60: 0.5, 1200: 2} {
+		r := Between(Sample{0, 690, nan}, Sample{seconds, 688, nan}, Options{Resolution: 1e-6})
+		assert.InDelta(t, 791.325/293.15*degrees/math.Sqrt(3), r.DropU, 1e-5, "%g s", seconds)
+	}
+
 	one := Between(Sample{0, 690, 20}, Sample{600, 688, nan}, Options{Resolution: 1})
 	assert.False(t, one.Compensated, "one temperature tells nothing of a change")
 }

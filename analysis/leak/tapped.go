@@ -16,9 +16,6 @@ import (
 func (r *Result) untapped(p []analysis.Sample, step float64) (wider float64) {
 	t, x := blockMedians(p, leakPoints)
 	const side = 5 // points on either side that show a level
-	if len(t) < 2*side {
-		return 1
-	}
 	jump := func(i int) float64 {
 		if i < side || i > len(x)-side {
 			return 0

@@ -195,6 +195,15 @@ func TestPreloadLength(t *testing.T) {
 	assert.Equal(t, 5, start, "the rise and a quarter of a second")
 	start, _ = steadyOf(at10Hz(append([]float64{0.3, 1.6, 1.3}, turning...)...))
 	assert.Equal(t, 6, start, "the breakaway and a quarter of a second")
+	start, _ = steadyOf(at10Hz(append([]float64{0.3, 1.6}, turning[:10]...)...))
+	assert.Equal(t, 4, start, "of 1.1 s a tenth")
+	// A torque that only wanders down is no ripple, whatever turn it would be.
+	rnd, wander := rand.New(rand.NewSource(1)), []analysis.Sample{}
+	for i := range 400 {
+		wander = append(wander, analysis.Sample{T: float64(i) / 20, X: 1.5 - 0.02*float64(i)/20 + 0.01*rnd.NormFloat64()})
+	}
+	_, period := wholeTurns(wander)
+	assert.Zero(t, period)
 }
 
 func TestPreloadTurns(t *testing.T) {
