@@ -3,6 +3,7 @@ package analysis_test
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -72,9 +73,9 @@ func FuzzMeasurements(f *testing.F) {
 			sound(r.Refused, r.Faults, r.FIM)
 			p := torque.MeasurePreload(s, torque.PreloadOptions{})
 			sound(p.Refused, p.Faults, p.Running)
-			q := torque.Measure(s, torque.Options{})
+			q := torque.Measure(slices.Values(s), torque.Options{})
 			assert.Equal(t, q.Refused, len(q.Peaks) == 0)
-			torque.Measure(s, torque.Options{Threshold: 5})
+			torque.Measure(slices.Values(s), torque.Options{Threshold: 5})
 		}
 		r := runout.Measure(around, runout.Options{})
 		sound(r.Refused, r.Faults, r.FIM)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"crownlog/analysis/internal/stat"
 )
 
@@ -68,13 +70,9 @@ func FitHarmonics(angleDeg, value []float64, orders ...int) (HarmonicFit, error)
 		}
 		f.Harmonics = append(f.Harmonics, Harmonic{math.Hypot(cos, sin), phase})
 	}
-	rss := 0.0
-	for _, r := range rest {
-		rss += r * r
-	}
 	f.ResidualSD = math.NaN()
 	if n > parameters {
-		f.ResidualSD = math.Sqrt(rss / float64(n-parameters))
+		f.ResidualSD = floats.Norm(rest, 2) / math.Sqrt(float64(n-parameters))
 	}
 	return f, nil
 }

@@ -137,8 +137,7 @@ func LatestPoints(p []RoundPoint) []RoundPoint {
 	return points
 }
 
-func missingPositions(points []RoundPoint, positions int) []int {
-	var missing []int
+func missingPositions(points []RoundPoint, positions int) (missing []int) {
 	for i := 1; i <= positions; i++ {
 		if !slices.ContainsFunc(points, func(q RoundPoint) bool { return q.Position == i }) {
 			missing = append(missing, i)
@@ -236,31 +235,19 @@ func windowPart(points []RoundPoint, r *Round, spec RoundSpec) rulePart {
 }
 
 // everyPosition asks for every position inside. Of those that are not it names
-// the worst sort.
+// the worst sort; of those whose doubt is unknown, the ones that read outside.
 func everyPosition(points []RoundPoint, l gum.Limits) rulePart {
-	sets := make(map[gum.Verdict][]int)
-	var beyond []int // not decided, and as read outside
+	w := rulePart{gum.Inside, Why{Part: PartPositions}}
 	for _, q := range points {
 		d := gum.Judge(q.Value, q.U, l)
-		sets[d.Verdict] = append(sets[d.Verdict], q.Position)
-		if d.Reason == gum.UnknownOutside {
-			beyond = append(beyond, q.Position)
+		if rank(d.Verdict) > rank(w.verdict) {
+			w = rulePart{d.Verdict, Why{Part: PartPositions, Reason: d.Reason}}
+		}
+		if d.Verdict == w.verdict && d.Verdict != gum.Inside && d.Reason != gum.UnknownInside {
+			w.why.Positions, w.why.Reason = append(w.why.Positions, q.Position), d.Reason
 		}
 	}
-	why := Why{Part: PartPositions}
-	for _, v := range []gum.Verdict{gum.Outside, gum.NotDecided, gum.TooClose} {
-		if why.Positions = sets[v]; len(why.Positions) == 0 {
-			continue
-		}
-		if v == gum.NotDecided {
-			why.Reason, why.Positions = gum.UnknownInside, nil
-			if len(beyond) > 0 {
-				why.Reason, why.Positions = gum.UnknownOutside, beyond
-			}
-		}
-		return rulePart{v, why}
-	}
-	return rulePart{gum.Inside, why}
+	return w
 }
 
 // rank orders verdicts from good to bad.

@@ -2,6 +2,7 @@ package analysis
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -59,16 +60,8 @@ func SpreadFactor(n int) float64 {
 	if n < 2 {
 		return 0
 	}
-	low, high := 0.0, 12.0
-	for range 30 {
-		w := (low + high) / 2
-		if rangeProbability(n, w) < 0.95 {
-			low = w
-		} else {
-			high = w
-		}
-	}
-	return high
+	const fine = 1e9 // a standard deviation
+	return float64(sort.Search(12*fine, func(w int) bool { return rangeProbability(n, float64(w)/fine) >= 0.95 })) / fine
 }
 
 // rangeProbability integrates by the trapezoidal rule, which is all but exact

@@ -43,9 +43,9 @@ func ExampleRound() {
 	v := round.View()
 	fmt.Printf("%s: %s; %s\n", v.Verdict, v.Reason, v.Action)
 	// Output:
-	// backlash 0°: 0.1600 ± 0.0064 mm
-	// backlash 90°: 0.1700 ± 0.0064 mm
-	// backlash 180°: 0.1500 ± 0.0063 mm
-	// backlash 270°: 0.1600 ± 0.0064 mm
+	// backlash 0°: 0.160 ± 0.011 mm
+	// backlash 90°: 0.170 ± 0.011 mm
+	// backlash 180°: 0.150 ± 0.011 mm
+	// backlash 270°: 0.160 ± 0.011 mm
 	// inside: all conditions met; Inside the window: leave the adjusters alone.
 }

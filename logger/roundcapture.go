@@ -165,8 +165,9 @@ func (r *Round) askOfSlip() {
 }
 
 // roundBefore is the backlash that was measured last before this round, place by
-// place, with the combined standard uncertainty of a value of both; nil where there is
-// none of the same wheel on the same centre, whole and with its uncertainty.
+// place, with the combined standard uncertainty of a value of both, of what lets the
+// places differ; nil where there is none of the same wheel on the same centre, whole and
+// with its uncertainty.
 func (r *Round) roundBefore() (before, now []float64, u float64) {
 	if r.cfg.Feature != record.FeatureBacklash {
 		return nil, nil, 0
@@ -188,7 +189,10 @@ func (r *Round) roundBefore() (before, now []float64, u float64) {
 			return nil, nil, 0
 		}
 		before, now = append(before, c.Value), append(now, here.Value)
-		variance += (c.U*c.U + here.U*here.U) / float64(len(newest))
+		for _, v := range []record.Capture{c, here} {
+			// A hand pushes alike to a third: most of its part is common to the places.
+			variance += math.Max(v.OwnU*v.OwnU, v.U*v.U-v.HandU*v.HandU*8/9) / float64(len(newest))
+		}
 	}
 	return before, now, math.Sqrt(variance)
 }

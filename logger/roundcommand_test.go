@@ -41,7 +41,7 @@ func TestKeyedRound(t *testing.T) {
 	assert.Equal(t, record.QualityKeyed, c.Quality)
 	assert.Equal(t, "mm", c.Unit)
 	normal := math.Sqrt(0.00443*0.00443 + math.Pow(c.Value*0.01, 2)/3)
-	assert.InDelta(t, gum.Convolved(normal, 0.0046)/gum.HalfWidthFactor, c.U, 2e-5, "two half counts of 0.01, 0.003 permissible error, a ratio of radii good to 1 %, and 2.3 µm of wind-up at either stop")
+	assert.InDelta(t, gum.Convolved(normal, 0.0092)/gum.HalfWidthFactor, c.U, 2e-5, "two half counts of 0.01, 0.003 permissible error, a ratio of radii good to 1 %, and 4.6 µm of wind-up at either stop")
 	p.key(9)
 	assert.Len(t, p.store.captures, 8, "nothing is captured behind the end")
 	assert.Contains(t, p.View().Alert, "undo")

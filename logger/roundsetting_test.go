@@ -41,9 +41,9 @@ func TestKeyedBacklashIsCorrectedAsAMeasuredOne(t *testing.T) {
 	reading := 0.00443 * k                                     // two half counts of 0.01, 0.003 permissible error
 	angle := c.Value * 0.3639702 * (2 * math.Pi / 180) / sqrt3 // tan 20°, 2° by eye
 	normal := math.Sqrt(reading*reading + angle*angle + math.Pow(c.Value*0.01/sqrt3, 2))
-	assert.InDelta(t, gum.Convolved(normal, 0.0046*k)/gum.HalfWidthFactor, c.U, 2e-5, "with 2.3 µm of wind-up at either stop")
+	assert.InDelta(t, gum.Convolved(normal, 0.0092*k)/gum.HalfWidthFactor, c.U, 2e-5, "with 4.6 µm of wind-up at either stop")
 	assert.InDelta(t, k*0.01/math.Sqrt(6), c.OwnU, 1e-6, "two half counts")
-	assert.InDelta(t, k*0.0046/sqrt3, c.HandU, 1e-6)
+	assert.InDelta(t, k*0.0092/sqrt3, c.HandU, 1e-6)
 }
 
 const sqrt3 = 1.7320508

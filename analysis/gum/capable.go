@@ -3,6 +3,8 @@ package gum
 import (
 	"errors"
 	"math"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // A GaugeCheck is what repeated readings of a known size, a feeler or a gauge
@@ -36,15 +38,9 @@ var ErrFewReadings = errors.New("a gauge check takes three readings or more of o
 // The readings are to be made anew each time, the plunger lifted between them.
 // Source: ISO 22514-7:2021 (type 1 study), from memory.
 func CheckGauge(size, sizeU float64, readings []float64, window Limits, step float64) (GaugeCheck, error) {
-	n, mean, squares := float64(len(readings)), 0.0, 0.0
-	for _, v := range readings {
-		mean += v / n
-	}
-	for _, v := range readings {
-		squares += (v - mean) * (v - mean)
-	}
+	n := float64(len(readings))
+	mean, scatter := stat.MeanStdDev(readings, nil)
 	c := GaugeCheck{N: len(readings), Bias: mean - size, Cg: math.NaN(), Cgk: math.NaN()}
-	scatter := math.Sqrt(squares / (n - 1))
 	b, err := Combine([]Component{
 		{Name: "size", U: sizeU, Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "readings", U: scatter / math.Sqrt(n), Sensitivity: 1, DoF: n - 1},

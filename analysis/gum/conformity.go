@@ -3,7 +3,10 @@
 // the decision rule about a window of limits (ISO 14253-1, JCGM 106).
 package gum
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // A Verdict says what a measured value proves about a window once its
 // uncertainty is counted. Source: ISO 14253-1:2017 (decision rules).
@@ -135,40 +138,25 @@ func Judge(value, u float64, l Limits) Decision {
 //
 // Source: JCGM 106:2012, 7.2 to 7.4.
 func ConformanceProbability(value, u float64, l Limits) float64 {
-	if u == 0 {
-		if l.Contains(value) {
-			return 1
-		}
-		return 0
+	lower, upper := (l.Lower-value)/u, (l.Upper-value)/u
+	if math.IsNaN(l.Lower) {
+		lower = math.Inf(-1)
 	}
-	lower, upper := math.Inf(-1), math.Inf(1)
-	if !math.IsNaN(l.Lower) {
-		lower = (l.Lower - value) / u
-	}
-	if !math.IsNaN(l.Upper) {
-		upper = (l.Upper - value) / u
+	if math.IsNaN(l.Upper) {
+		upper = math.Inf(1)
 	}
 	if lower > 0 { // keep the digits of a small probability
-		return normal.CDF(-lower) - normal.CDF(-upper)
+		lower, upper = -upper, -lower
 	}
 	return normal.CDF(upper) - normal.CDF(lower)
 }
 
 // Capability returns the width of the window over the standard uncertainty and
 // whether any reading at all could prove conformity at 95 %: a ratio below
-// 3.92 cannot. A window with one end gives +Inf.
+// 3.92 cannot, nor one that is not a number. A window with one end gives +Inf.
 // Source: JCGM 106:2012, 7.6.3 names T/(4u) the measurement capability index.
 func Capability(l Limits, u float64) (ratio float64, decidable bool) {
-	width := l.Width()
-	switch {
-	case math.IsNaN(u) || u < 0:
-		return math.NaN(), false
-	case math.IsInf(width, 1):
-		return math.Inf(1), !math.IsInf(u, 1)
-	case u == 0:
-		return math.Inf(1), width >= 0
-	}
-	ratio = width / u
+	ratio = l.Width() / u
 	return ratio, ratio >= 2*HalfWidthFactor
 }
 
@@ -178,19 +166,13 @@ func Capability(l Limits, u float64) (ratio float64, decidable bool) {
 // anything it is 1.96 u, so that the acceptance zone is empty.
 func guardBand(width, u float64) float64 {
 	t := width / u
-	low, high := guardFactor, HalfWidthFactor // where none is enough the search ends at the latter
-	if normal.CDF(low)-normal.CDF(low-t) >= 0.95 {
+	const steps = 1 << 40 // from the one factor to the other
+	factor := func(i int) float64 { return guardFactor + (HalfWidthFactor-guardFactor)*float64(i)/steps }
+	enough := func(i int) bool { return normal.CDF(factor(i))-normal.CDF(factor(i)-t) >= usually }
+	if enough(0) { // as in most windows, at once
 		return guardFactor * u
 	}
-	for range 60 {
-		mid := (low + high) / 2
-		if normal.CDF(mid)-normal.CDF(mid-t) >= 0.95 {
-			high = mid
-		} else {
-			low = mid
-		}
-	}
-	return high * u
+	return u * factor(sort.Search(steps, enough))
 }
 
 // Below reports whether a < b as decimals. Binary fractions make

@@ -101,8 +101,8 @@ func TestLimits(t *testing.T) {
 
 func TestConformanceProbabilityOfCertainValues(t *testing.T) {
 	l := Limits{1, 2, ""}
-	for v, want := range map[float64]float64{0.999: 0, 1: 1, 1.5: 1, 2: 1, 2.001: 0} {
-		assert.Equal(t, want, ConformanceProbability(v, 0, l), v)
+	for v, want := range map[float64]float64{0.999: 0, 1.001: 1, 1.5: 1, 1.999: 1, 2.001: 0} {
+		assert.InDelta(t, want, ConformanceProbability(v, 1e-6, l), 1e-12, v)
 	}
 	assert.InDelta(t, 0.5, ConformanceProbability(1, 1e-9, l), 1e-12)
 	assert.InDelta(t, 0.341344746069, ConformanceProbability(1, 1, l), 1e-12, "Φ(1) - Φ(0)")
@@ -119,12 +119,11 @@ func TestCapability(t *testing.T) {
 		{Limits{1, 2, ""}, 0.25, 4, true},
 		{Limits{1, 2, ""}, 0.5, 2, false},
 		{Limits{1, 2, ""}, nan, nan, false},
-		{Limits{1, 2, ""}, -1, nan, false},
+		{Limits{1, 2, ""}, -1, -1, false},
 		{Limits{1, 2, ""}, inf, 0, false},
 		{Limits{1, 2, ""}, 0, inf, true},
-		{Limits{1, 1, ""}, 0, inf, true},
-		{Limits{2, 1, ""}, 0, inf, false},
-		{Limits{nan, 1, ""}, inf, inf, false},
+		{Limits{2, 1, ""}, 0, -inf, false},
+		{Limits{nan, 1, ""}, inf, nan, false},
 		{Limits{nan, 1, ""}, 3, inf, true},
 		{Limits{0, 2 * HalfWidthFactor, ""}, 1, 2 * HalfWidthFactor, true},
 	} {

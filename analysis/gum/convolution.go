@@ -10,13 +10,15 @@ import (
 // these half widths: what the square root of the sum of squares makes wider than
 // the rectangles themselves where one of them outweighs the rest. It is NaN for a
 // width that is not a number, and 0 for nothing.
-// Source: JCGM 101:2008, 5.2 (propagation of distributions), by numeric
-// convolution; 9.2.3 and 9.2.4 are its checks.
+// Source: JCGM 101:2008, 5.2 (propagation of distributions), in closed form; 9.2.3
+// and 9.2.4 are its checks.
 func Convolved(sigma float64, halfWidths ...float64) float64 {
 	return convolved(usually, sigma, halfWidths...)
 }
 
-// convolved is Convolved for another probability.
+// convolved is Convolved for another probability. The distribution function of the
+// sum is the n-th integral of that of the normal quantity, at all sums of the n half
+// widths with either sign, over their product: own derivation, by induction.
 func convolved(p, sigma float64, halfWidths ...float64) float64 {
 	reach := 5 * sigma
 	for _, a := range halfWidths {
@@ -25,57 +27,46 @@ func convolved(p, sigma float64, halfWidths ...float64) float64 {
 	if !(reach > 0) || math.IsInf(reach, 1) {
 		return reach
 	}
-	const cells = 1000 // of the whole width: the answer to a thousandth of it and better
-	h := 2 * reach / cells
-	// held is the distribution function at the edges of the cells.
-	held := make([]float64, cells+1)
-	for i := range held {
-		switch x := float64(i)*h - reach; {
-		case sigma > 0:
-			held[i] = normal.CDF(x / sigma)
-		case i == cells/2:
-			held[i] = 0.5
-		case i > cells/2:
-			held[i] = 1
-		}
-	}
+	var wide []float64
 	for _, a := range halfWidths {
-		if a > h/2 { // thinner ones change nothing that the cells show
-			held = widened(held, a/h)
+		if a > reach/500 {
+			wide = append(wide, a)
+		} else { // too thin to show its edges, and to divide by
+			sigma = math.Hypot(sigma, Rectangular(a))
 		}
 	}
-	for i := cells / 2; i < cells; i++ {
-		low, high := held[i]-held[cells-i], held[i+1]-held[cells-i-1]
-		if high >= p {
-			return (float64(i-cells/2) + (p-low)/(high-low)) * h
+	held := func(x float64) float64 {
+		sum := 0.0
+		for signs := range 1 << len(wide) {
+			at, term := x, 1.0
+			for i, a := range wide {
+				term /= 2 * a
+				if signs>>i&1 == 1 {
+					a, term = -a, -term
+				}
+				at += a
+			}
+			sum += term * integral(len(wide), at, sigma)
 		}
+		return sum
 	}
-	return reach
+	const fine = 1 << 30
+	at := func(i int) float64 { return reach * float64(i) / fine }
+	return at(sort.Search(fine, func(i int) bool { return 2*held(at(i))-1 >= p }))
 }
 
-// widened is a distribution function spread over a rectangle of that many cells to
-// either side: the mean of the function over it.
-func widened(held []float64, cells float64) []float64 {
-	area := make([]float64, len(held)) // under the function, by trapezoids
-	for i := 1; i < len(held); i++ {
-		area[i] = area[i-1] + (held[i-1]+held[i])/2
+// integral is the n-th integral of the distribution function of a normal quantity
+// up to x, by parts; of one without scatter, of a step; -1 gives its density.
+func integral(n int, x, sigma float64) float64 {
+	switch {
+	case sigma == 0 && (n < 0 || x <= 0):
+		return 0
+	case n < 0:
+		return normal.Prob(x/sigma) / sigma
+	case n == 0:
+		return normal.CDF(x / sigma) // of a step: of infinity
 	}
-	last := float64(len(held) - 1)
-	at := func(x float64) float64 {
-		switch {
-		case x <= 0:
-			return 0
-		case x >= last:
-			return area[len(area)-1] + x - last // beyond the cells the function is 1
-		}
-		i := int(x)
-		return area[i] + (x-float64(i))*(area[i+1]-area[i])
-	}
-	wide := make([]float64, len(held))
-	for i := range wide {
-		wide[i] = (at(float64(i)+cells) - at(float64(i)-cells)) / (2 * cells)
-	}
-	return wide
+	return (x*integral(n-1, x, sigma) + sigma*sigma*integral(n-2, x, sigma)) / float64(n)
 }
 
 // A shape is a normal quantity and a rectangle together, beside a normal one of

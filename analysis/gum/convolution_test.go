@@ -22,10 +22,11 @@ func TestConvolvedRectangles(t *testing.T) {
 // Source: exact. 95 % of one rectangle is 0.95 of it; of two alike, a triangle,
 // 1-√0.05; of a normal quantity the normal quantile.
 func TestConvolvedExactly(t *testing.T) {
-	assert.InDelta(t, 0.95*4.4, Convolved(0, 4.4), 0.005, "no more than the rectangle")
-	assert.InDelta(t, 2*(1-math.Sqrt(0.05)), Convolved(0, 1, 1), 0.002)
-	assert.InDelta(t, HalfWidthFactor, Convolved(1), 0.002)
-	assert.InDelta(t, 3*HalfWidthFactor, Convolved(3, 1e-9), 0.006)
+	assert.InDelta(t, 0.95*4.4, Convolved(0, 4.4), 1e-6, "no more than the rectangle")
+	assert.InDelta(t, 2*(1-math.Sqrt(0.05)), Convolved(0, 1, 1), 1e-6)
+	assert.InDelta(t, HalfWidthFactor, Convolved(1), 1e-6)
+	assert.InDelta(t, 3*HalfWidthFactor, Convolved(3, 1e-9), 1e-6)
+	assert.InDelta(t, Convolved(1, 0.0101), Convolved(1, 0.0099), 1e-5, "thick enough for its edges or not")
 	assert.Zero(t, Convolved(0))
 	assert.True(t, math.IsNaN(Convolved(0, math.NaN())))
 	assert.InDelta(t, Convolved(1, 2, 3), Convolved(1, 3, 2), 1e-6)

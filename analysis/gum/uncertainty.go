@@ -43,10 +43,10 @@ var ErrBadComponent = errors.New("bad uncertainty component")
 func Combine(cs []Component) (Budget, error) {
 	variance, welch, even := 0.0, 0.0, 0.0
 	for _, c := range cs {
-		if err := c.check(); err != nil {
-			return Budget{}, err
-		}
 		own := c.Contribution()
+		if !(c.U >= 0) || math.IsInf(own, 0) || math.IsNaN(own) || !(c.DoF >= 1) && (own > 0 || math.IsNaN(c.DoF)) {
+			return Budget{}, fmt.Errorf("%w: %q of %v with %v degrees of freedom, %v times", ErrBadComponent, c.Name, c.U, c.DoF, c.Sensitivity)
+		}
 		variance += own * own
 		if c.Even {
 			even = math.Max(even, own)
@@ -74,18 +74,6 @@ func (b Budget) Stated() float64 {
 		narrow = shapes.at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
 	}
 	return b.Combined * math.Max(1, CoverageFactor(usually, b.EffectiveDoF)/2) * narrow
-}
-
-func (c Component) check() error {
-	switch {
-	case math.IsNaN(c.U) || c.U < 0 || math.IsInf(c.U, 0):
-		return fmt.Errorf("%w: %q has standard uncertainty %v", ErrBadComponent, c.Name, c.U)
-	case math.IsNaN(c.Sensitivity) || math.IsInf(c.Sensitivity, 0):
-		return fmt.Errorf("%w: %q has sensitivity %v", ErrBadComponent, c.Name, c.Sensitivity)
-	case math.IsNaN(c.DoF) || (c.DoF < 1 && c.Contribution() > 0):
-		return fmt.Errorf("%w: %q has %v degrees of freedom", ErrBadComponent, c.Name, c.DoF)
-	}
-	return nil
 }
 
 // RoundU rounds an uncertainty to two significant digits, and says how many

@@ -18,6 +18,12 @@ func TestLeakBetween(t *testing.T) {
 	assert.False(t, r.Compensated)
 	assert.Equal(t, analysis.NoTemperature, r.Notes[0].Code)
 
+	// In half the time half of that, in less half a degree at least.
+	for seconds, degrees := range map[float64]float64{300: 1, 60: 0.5, 1200: 2} {
+		r := Between(Sample{0, 690, nan}, Sample{seconds, 688, nan}, Options{Resolution: 1e-6})
+		assert.InDelta(t, 791.325/293.15*degrees/math.Sqrt(3), r.DropU, 1e-5, "%g s", seconds)
+	}
+
 	one := Between(Sample{0, 690, 20}, Sample{600, 688, nan}, Options{Resolution: 1})
 	assert.False(t, one.Compensated, "one temperature tells nothing of a change")
 }
@@ -29,7 +35,10 @@ func TestLeakBetweenTakesTheTemperatureOut(t *testing.T) {
 	r := Between(Sample{0, 690, 20}, Sample{600, cold, 10}, Options{Resolution: 1, TempResolution: 1})
 	assert.InDelta(t, 0, r.RatePerMin, 1e-9)
 	assert.InDelta(t, (690-cold)/10, r.RawPerMin, 1e-9)
-	assert.Greater(t, r.RateU, 0.11, "a degree is 2.7 kPa")
+	// Two pressures and, at the end's pressure and temperature, two temperatures.
+	u := math.Sqrt2 / math.Sqrt(12) * math.Hypot(1, (cold+101.325)/283.15)
+	assert.InDelta(t, u/10, r.RateU, 1e-9)
+	assert.InDelta(t, u, r.DropU, 1e-9)
 }
 
 func TestLeakBetweenRefuses(t *testing.T) {

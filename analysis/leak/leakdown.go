@@ -75,7 +75,7 @@ func Measure(samples []Sample, o Options) Result {
 	r := Result{TauMin: math.NaN(), WarmingC: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	raw := make([]analysis.Sample, len(s))
 	for i, q := range s {
-		raw[i] = q.reading()
+		raw[i] = analysis.Sample{T: q.T - s[0].T, X: q.P}
 	}
 	step := stat.StepOr(o.Resolution, analysis.Values(raw))
 	// Half a kPa is what a gauge at rest may show; the first twentieth, so that one
@@ -96,9 +96,19 @@ func Measure(samples []Sample, o Options) Result {
 	r.RawPerMin = 0 - 60*robustSlope(raw)
 	// Noise of a third of a step makes the digits dither, and averages them.
 	dithers := stat.StdDev(stat.Differences(analysis.Values(raw))) > 0.3*math.Sqrt2*step
-	r.line(p, step, dithers)
-	r.exponential(p, step, dithers)
-	r.RateU, r.DropU = wider*r.RateU, wider*r.DropU
+	t, x := blockMedians(p, leakPoints)
+	f := straight(p, t, x)
+	if bent, ok := exponential(t, x); ok && len(t) >= fewPoints { // else too few to tell a bend from a line
+		// A fifth less: a parameter more always leaves a little less.
+		if stat.Mean(stat.Magnitudes(bent.left(t, x))) <= 0.8*stat.Mean(stat.Magnitudes(f.left(t, x))) {
+			f, r.TauMin = bent, bent.tau/60
+		}
+	}
+	whole := analysis.Span(p)
+	r.Start, r.Drop = f.start, f.start-f.at(whole)
+	r.DropU = wider * slopeU(t, f.left(t, x), step, dithers) * whole
+	r.RatePerMin, r.RateU = r.Drop/r.Minutes, r.DropU/r.Minutes
+	r.quickLoss(p, f, t, x, step)
 	r.settling(p, step)
 	r.addThermometer(s, o)
 	r.remarks()
@@ -120,8 +130,8 @@ func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 // °C the air warmed. Where none was read it returns s as it is, and false. s is
 // unchanged.
 func Compensated(s []Sample, ambient float64) (p []Sample, warmingC float64, known bool) {
-	temps, known := temperatures(s)
-	if !known {
+	temps, read := temperatures(s)
+	if len(read) == 0 {
 		return s, math.NaN(), false
 	}
 	n := len(temps)
@@ -149,81 +159,61 @@ func (r *Result) compensate(s []Sample, raw []analysis.Sample, ambient float64) 
 	return restated
 }
 
-// line fills in the straight-line results and their uncertainty.
-func (r *Result) line(p []analysis.Sample, step float64, dithers bool) {
-	slope := robustSlope(p)
-	r.RatePerMin = 0 - 60*slope
-	t, x := blockMedians(p, leakPoints)
-	first, whole := p[0].T, analysis.Span(p)
+// A fall is a pressure that falls, by the seconds since the first reading.
+type fall struct {
+	start     float64
+	perSecond float64 // of a straight one
+	tau       float64 // time constant in seconds of an exponential one to nothing; 0: straight
+}
+
+func (f fall) at(seconds float64) float64 {
+	if f.tau > 0 {
+		return f.start * math.Exp(-seconds/f.tau)
+	}
+	return f.start + f.perSecond*seconds
+}
+
+// left is what the fall leaves of the pressures x.
+func (f fall) left(t, x []float64) []float64 {
 	rest := make([]float64, len(t))
 	for i := range t {
-		rest[i] = x[i] - slope*(t[i]-first)
+		rest[i] = x[i] - f.at(t[i])
 	}
-	middle := tamedMean(rest, wildLimit(rest))
-	for i := range rest {
-		rest[i] -= middle
-	}
-	r.Start, r.Drop = middle, -slope*whole
-	perSecond := slopeU(t, rest, step, dithers)
-	r.RateU = 60 * perSecond
-	r.DropU = perSecond * whole
+	return rest
 }
 
-// exponential fits p = p₀·e^(-t/τ) and keeps it where it leaves clearly less
-// than the line: then Start, Drop and the rate come from it.
-func (r *Result) exponential(p []analysis.Sample, step float64, dithers bool) {
-	t, x := blockMedians(p, leakPoints)
-	if len(t) < 8 { // too few to tell a bend from a line
-		return
-	}
-	first, whole := p[0].T, analysis.Span(p)
-	tau, start, ok := expFit(first, t, x)
-	if !ok {
-		return
-	}
-	lineRest, rest := make([]float64, len(t)), make([]float64, len(t))
-	for i := range t {
-		lineRest[i] = x[i] - r.Start + r.Drop*(t[i]-first)/whole
-		rest[i] = x[i] - start*math.Exp(-(t[i]-first)/tau)
-	}
-	// A fifth less: a parameter more always leaves a little less.
-	if stat.Mean(stat.Magnitudes(rest)) > 0.8*stat.Mean(stat.Magnitudes(lineRest)) {
-		return
-	}
-	r.TauMin = tau / 60
-	r.Start, r.Drop = start, start*(1-math.Exp(-whole/tau))
-	perSecond := slopeU(t, rest, step, dithers)
-	r.RateU, r.DropU = 60*perSecond, perSecond*whole
-	r.RatePerMin = 60 * r.Drop / whole
+// straight is the line through the pressures; t and x are their blocks.
+func straight(p []analysis.Sample, t, x []float64) fall {
+	f := fall{perSecond: robustSlope(p)}
+	rest := f.left(t, x)
+	f.start = tamedMean(rest, wildLimit(rest))
+	return f
 }
 
-// expFit fits start·e^(-(t-first)/tau) by Gauss-Newton on the pressures from a
+// exponential fits a fall to nothing by Gauss-Newton on the pressures, from a
 // straight line through their logarithms. ok is false when the pressure does
 // not fall or is not above zero throughout.
-func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
+func exponential(t, x []float64) (f fall, ok bool) {
 	// The logarithms weigh low pressures too much, so they only give the start.
-	logs := make([]analysis.Sample, len(t))
+	logs, l := make([]analysis.Sample, len(t)), make([]float64, len(t))
 	for i, v := range x {
 		if v <= 0 {
-			return 0, 0, false
+			return f, false
 		}
-		logs[i] = analysis.Sample{T: t[i], X: math.Log(v)}
+		l[i] = math.Log(v)
+		logs[i] = analysis.Sample{T: t[i], X: l[i]}
 	}
 	rate := -robustSlope(logs)
-	if !(rate > 0) {
-		return 0, 0, false
-	}
-	rest := make([]float64, len(t))
-	for i := range t {
-		rest[i] = logs[i].X + rate*(t[i]-first)
-	}
-	start = math.Exp(stat.Median(rest))
+	start := math.Exp(stat.Median(fall{perSecond: -rate}.left(t, l)))
 	for range 20 { // it converges in five or does not
+		if !(rate > 0) || !stat.Finite(start) {
+			return f, false
+		}
+		f = fall{start: start, tau: 1 / rate}
 		var aa, ab, bb, ra, rb float64
-		for i := range t {
-			d := t[i] - first
-			e := math.Exp(-rate * d)
-			ga, gb, miss := e, -start*d*e, x[i]-start*e
+		for i, miss := range f.left(t, x) {
+			ga := math.Exp(-rate * t[i])
+			gb := -start * t[i] * ga
 			aa, ab, bb = aa+ga*ga, ab+ga*gb, bb+gb*gb
 			ra, rb = ra+ga*miss, rb+gb*miss
 		}
@@ -231,13 +221,9 @@ func expFit(first float64, t, x []float64) (tau, start float64, ok bool) {
 		if !(det > 0) {
 			break
 		}
-		ds, dr := (ra*bb-rb*ab)/det, (rb*aa-ra*ab)/det
-		start, rate = start+ds, rate+dr
-		if !(rate > 0) || !stat.Finite(start) {
-			return 0, 0, false
-		}
+		start, rate = start+(ra*bb-rb*ab)/det, rate+(rb*aa-ra*ab)/det
 	}
-	return 1 / rate, start, true
+	return f, true
 }
 
 // remarks adds what the fitter should know of the run.
@@ -255,44 +241,31 @@ func (r *Result) remarks() {
 	}
 }
 
-// settling counts a quick loss at the start, which no line or exponential meets,
-// and notes a pressure that falls faster at first.
+// settling notes a pressure that falls faster at first.
 func (r *Result) settling(p []analysis.Sample, step float64) {
-	r.quickLoss(p, step)
-	if n := len(p); n >= 12 {
-		early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
-		// A third of the test knows its slope some five times worse than the whole
-		// (3^1.5); six standard uncertainties of that are no chance.
-		doubt := math.Max(6*r.RateU*3, 60*step/analysis.Span(p[:n/3]))
-		if early-late > math.Max(doubt, 0.5*math.Abs(late)) && math.IsNaN(r.TauMin) {
-			r.Notes = append(r.Notes, analysis.StillSettling.Of())
-		}
+	n := len(p)
+	if n < 12 || !math.IsNaN(r.TauMin) {
+		return
+	}
+	early, late := -60*robustSlope(p[:n/3]), -60*robustSlope(p[2*n/3:])
+	// A third of the test knows its slope some five times worse than the whole
+	// (3^1.5); six standard uncertainties of that are no chance.
+	doubt := math.Max(6*r.RateU*3, 60*step/analysis.Span(p[:n/3]))
+	if early-late > math.Max(doubt, 0.5*math.Abs(late)) {
+		r.Notes = append(r.Notes, analysis.StillSettling.Of())
 	}
 }
 
-// quickLoss adds what was lost faster than the fit at the start of the test, where
+// quickLoss adds what was lost faster than the fall f at the start of the test, where
 // more readings in a row lie above it than chance or a wild one puts there.
-func (r *Result) quickLoss(p []analysis.Sample, step float64) {
-	t, x := blockMedians(p, leakPoints)
+func (r *Result) quickLoss(p []analysis.Sample, f fall, t, x []float64, step float64) {
 	if len(t) < 2*fewPoints {
 		return
 	}
-	fit := func(at float64) float64 {
-		if math.IsNaN(r.TauMin) {
-			return r.Start - r.Drop*at/analysis.Span(p)
-		}
-		return r.Start * math.Exp(-at/60/r.TauMin)
-	}
-	rest := make([]float64, len(t))
-	for i := range t {
-		rest[i] = x[i] - fit(t[i]-p[0].T)
-	}
+	rest := f.left(t, x)
 	// Five robust deviations three times over, and more than a digit's flip.
 	limit := math.Max(5*stat.RobustSD(rest[len(rest)/2:]), 2*step)
-	n := 0
-	for n < len(rest) && rest[n] > limit {
-		n++
-	}
+	n := slices.IndexFunc(rest, func(v float64) bool { return v <= limit })
 	if n < 3 || n > len(rest)/3 {
 		return
 	}
@@ -300,9 +273,9 @@ func (r *Result) quickLoss(p []analysis.Sample, step float64) {
 	if math.Abs(first-p[1].X) > 2*math.Abs(p[1].X-p[2].X)+limit { // wild
 		first = p[1].X
 	}
-	lost := first - fit(0)
+	lost := first - f.start
 	r.Start, r.Drop = first, r.Drop+lost
 	r.RatePerMin = r.Drop / r.Minutes
 	r.addDoubt(limit / 5)
-	r.Notes = append(r.Notes, analysis.QuickLoss.Of(lost, t[n-1]-p[0].T))
+	r.Notes = append(r.Notes, analysis.QuickLoss.Of(lost, t[n-1]))
 }

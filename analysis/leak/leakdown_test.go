@@ -196,11 +196,11 @@ func TestTemperatures(t *testing.T) {
 		}
 		return s
 	}
-	temps, known := temperatures(at(nan, nan, 20, nan, nan, nan, 24, nan))
-	assert.True(t, known)
+	temps, read := temperatures(at(nan, nan, 20, nan, nan, nan, 24, nan))
+	assert.Equal(t, []float64{20, 24}, read)
 	assert.Equal(t, []float64{20, 20, 20, 21, 22, 23, 24, 24}, temps)
-	_, known = temperatures(at(nan, -273.15, 1e10))
-	assert.False(t, known, "colder than cold is no temperature")
+	_, read = temperatures(at(nan, -273.15, 1e10))
+	assert.Empty(t, read, "colder than cold is no temperature")
 	temps, _ = temperatures(at(20, nan, 24))
 	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
@@ -244,30 +244,30 @@ func TestLeakRemarks(t *testing.T) {
 func TestExpFit(t *testing.T) {
 	var at, x []float64
 	for i := range 50 {
-		at, x = append(at, 100+float64(i)), append(x, 8*math.Exp(-float64(i)/30))
+		at, x = append(at, float64(i)), append(x, 8*math.Exp(-float64(i)/30))
 	}
-	tau, start, ok := expFit(100, at, x)
+	f, ok := exponential(at, x)
 	assert.True(t, ok)
-	assert.InDelta(t, 30, tau, 1e-9)
-	assert.InDelta(t, 8, start, 1e-9)
+	assert.InDelta(t, 30, f.tau, 1e-9)
+	assert.InDelta(t, 8, f.start, 1e-9)
 	rising := append([]float64(nil), x...)
 	for i := range rising {
 		rising[i] = x[len(x)-1-i]
 	}
-	_, _, ok = expFit(100, at, rising)
+	_, ok = exponential(at, rising)
 	assert.False(t, ok)
 	x[20] = 0
-	_, _, ok = expFit(100, at, x)
+	_, ok = exponential(at, x)
 	assert.False(t, ok, "not above zero")
 	// A pressure that all but stands still and one that is gone at once: the steps of
 	// the fit run off and say so.
-	_, _, ok = expFit(0, []float64{0, 1, 2, 3}, []float64{5, 5, 5, 1e-9})
+	_, ok = exponential([]float64{0, 1, 2, 3}, []float64{5, 5, 5, 1e-9})
 	assert.False(t, ok)
 	same := make([]float64, len(at))
 	for i := range same {
 		same[i] = 3
 	}
-	_, _, ok = expFit(100, at, same)
+	_, ok = exponential(at, same)
 	assert.False(t, ok, "does not fall")
 }
 

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gonum.org/v1/gonum/interp"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -12,31 +14,26 @@ import (
 
 // temperatures fills in readings without a temperature between those with one: in
 // a straight line, for a thermometer is read less often than it changes, and as
-// the nearest one before the first and after the last.
-func temperatures(s []Sample) (temps []float64, known bool) {
-	temps = make([]float64, len(s))
-	last := -1
-	for i, q := range s {
-		temps[i] = q.TempC
-		if !q.hasTemperature() {
-			temps[i] = math.NaN()
-			continue
+// the nearest one before the first and after the last. read are those with one.
+func temperatures(s []Sample) (temps, read []float64) {
+	var at []float64
+	for _, q := range s {
+		if q.hasTemperature() && (len(at) == 0 || q.T > at[len(at)-1]) {
+			at, read = append(at, q.T), append(read, q.TempC)
 		}
-		from := last + 1
-		for j := from; j < i; j++ {
-			if last < 0 {
-				temps[j] = q.TempC
-				continue
-			}
-			share := (s[j].T - s[last].T) / (q.T - s[last].T)
-			temps[j] = temps[last] + share*(q.TempC-temps[last])
-		}
-		last = i
 	}
-	for j := last + 1; last >= 0 && j < len(s); j++ {
-		temps[j] = temps[last]
+	var line interp.Predictor = interp.Constant(math.NaN())
+	var between interp.PiecewiseLinear
+	switch {
+	case len(at) == 1:
+		line = interp.Constant(read[0])
+	case len(at) > 1 && between.Fit(at, read) == nil:
+		line = between
 	}
-	return temps, last >= 0
+	for _, q := range s {
+		temps = append(temps, line.Predict(q.T))
+	}
+	return temps, read
 }
 
 func (q Sample) hasTemperature() bool { return stat.Sensible(q.TempC) && q.TempC > -zeroC }
@@ -59,12 +56,7 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 		r.addDoubt((r.Start + o.AmbientKPa) / usualKelvin * gum.Rectangular(warming))
 		return
 	}
-	var read []float64
-	for _, q := range s {
-		if q.hasTemperature() {
-			read = append(read, q.TempC)
-		}
-	}
+	_, read := temperatures(s)
 	step := stat.StepOr(o.TempResolution, read)
 	if low, high := stat.Extremes(read); low == high && step == 0 {
 		// The last digit that its reading has is all there is.

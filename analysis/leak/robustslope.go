@@ -100,10 +100,8 @@ func blockMedians(s []analysis.Sample, n int) (t, x []float64) {
 // that twice it covers 95 %, and never less than the
 // step of the display allows at both ends where noise does not make it dither.
 func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
-	mt, stt := stat.Mean(t), 0.0
-	for _, v := range t {
-		stt += (v - mt) * (v - mt)
-	}
+	n := float64(len(t))
+	stt := stat.Square(stat.StdDev(t)) * (n - 1)
 	sd := stat.RobustSD(residuals)
 	clipped := make([]float64, len(residuals))
 	limit := 4 * math.Max(sd, step/2) // wild readings count as four deviations
@@ -121,13 +119,12 @@ func slopeU(t, residuals []float64, step float64, dithers bool) float64 {
 	// Residuals that go together say less: (1+r)/(1-r) readings count as one.
 	// Sources: variance of the mean of a first-order autoregressive series; bias of
 	// the coefficient by Kendall 1954.
-	n := float64(len(t))
 	run := stat.Lag1(clipped)
-	switch {
-	case !(run > 0):
-		run = 0
-	case run > 2/math.Sqrt(n): // two standard deviations of what white noise shows
+	if run > 2/math.Sqrt(n) { // two standard deviations of what white noise shows
 		run += (2 + 4*run) / n // a fitted line takes so much of it away
+	}
+	if !(run > 0) { // nor a number, where nothing is left
+		run = 0
 	}
 	run = math.Min(run, 0.98) // as if a hundred were one, and no fewer
 	each := (1 + run) / (1 - run)

@@ -57,8 +57,8 @@ func TestMisra1aAsAFall(t *testing.T) {
 	for i := range y {
 		p[i] = 238.94212918 - y[i]
 	}
-	tau, start, ok := expFit(0, at, p)
+	f, ok := exponential(at, p)
 	require.True(t, ok)
-	assert.InDelta(t, 30.34606946, tau/60, 1e-5)
-	assert.InDelta(t, 238.8416191, start, 1e-5)
+	assert.InDelta(t, 30.34606946, f.tau/60, 1e-5)
+	assert.InDelta(t, 238.8416191, f.start, 1e-5)
 }

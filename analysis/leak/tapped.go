@@ -3,6 +3,8 @@ package leak
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -14,22 +16,34 @@ import (
 func (r *Result) untapped(p []analysis.Sample, step float64) (wider float64) {
 	t, x := blockMedians(p, leakPoints)
 	const side = 5 // points on either side that show a level
-	best, at, size := math.Inf(1), 0, 0.0
-	for i := side; i+side <= len(t); i++ {
-		if rss, jump, share := twoLevels(t, x, i); rss < best {
-			best, at, size, wider = rss, i, jump, 1/math.Sqrt(share)
+	jump := func(i int) float64 {
+		if i < side || i > len(x)-side {
+			return 0
+		}
+		return math.Abs(stat.Median(x[i:i+side]) - stat.Median(x[i-side:i]))
+	}
+	around := 0 // the medians bear two wild ones, and do not say to the point where it is
+	for i := range x {
+		if jump(i) > jump(around) {
+			around = i
 		}
 	}
-	whole, _, _ := twoLevels(t, x, 0)
-	if at == 0 || best > 0.4*whole {
+	plain, _, narrow := twoLevels(t, x, 0)
+	best, at, size := math.Inf(1), 0, 0.0
+	for i := max(side, around-2); i <= min(len(t)-side, around+2); i++ {
+		if rss, step, u := twoLevels(t, x, i); rss < best {
+			best, at, size, wider = rss, i, step, u/narrow
+		}
+	}
+	if best > 0.4*plain {
 		return 1
 	}
-	sd := math.Sqrt(math.Max(best, 0) / float64(len(t)-3)) // rounding may take it below nought
+	sd := math.Sqrt(best / float64(len(t)-3))
 	if math.Abs(size) < math.Max(6*sd/math.Sqrt(side), math.Max(2.5*step, 1e-3*math.Abs(x[0]))) || math.Abs(x[at+1]-x[at-2]) < 0.7*math.Abs(size) {
 		return 1
 	}
 	for i := range p {
-		if p[i].T >= t[at]-(t[at]-t[at-1])/2 {
+		if p[i].T >= (t[at]+t[at-1])/2 {
 			p[i].X -= size
 		}
 	}
@@ -38,27 +52,21 @@ func (r *Result) untapped(p []analysis.Sample, step float64) (wider float64) {
 	return wider
 }
 
-// twoLevels fits one slope and a level on either side of point i, and returns the
-// sum of squares that it leaves, the step from one to the other, and the share of
-// the time's sum of squares that is left to tell the slope by.
-func twoLevels(t, x []float64, i int) (rss, size, share float64) {
-	var stt, stx, sxx, mt, mx [2]float64
-	for k, part := range [][2]int{{0, i}, {i, len(t)}} {
-		if part[0] == part[1] {
-			continue
-		}
-		tt, xx := t[part[0]:part[1]], x[part[0]:part[1]]
-		mt[k], mx[k] = stat.Mean(tt), stat.Mean(xx)
-		for j := range tt {
-			dt, dx := tt[j]-mt[k], xx[j]-mx[k]
-			stt[k], stx[k], sxx[k] = stt[k]+dt*dt, stx[k]+dt*dx, sxx[k]+dx*dx
-		}
+// twoLevels fits one slope and, from point i on, another level, and returns the sum
+// of squares that they leave, the step from one level to the other, and the standard
+// uncertainty of the slope for unit scatter. Without a point before i there is no step.
+func twoLevels(t, x []float64, i int) (rss, size, u float64) {
+	columns := stat.Sinusoids(t)
+	columns = append(columns, t, make([]float64, len(t)))
+	for j := i; j < len(t); j++ {
+		columns[2][j] = 1
 	}
-	slope := (stx[0] + stx[1]) / (stt[0] + stt[1])
-	total, middle := 0.0, stat.Mean(t)
-	for _, v := range t {
-		total += (v - middle) * (v - middle)
+	if i == 0 {
+		columns = columns[:2]
 	}
-	rss = sxx[0] + sxx[1] - slope*(stx[0]+stx[1])
-	return rss, mx[1] - mx[0] - slope*(mt[1]-mt[0]), (stt[0] + stt[1]) / total
+	b, us, rest, ok := stat.Weighted(columns, x, columns[0], math.Inf(1)) // each weighs one
+	if !ok {
+		return math.Inf(1), 0, 0
+	}
+	return floats.Dot(rest, rest), b[len(b)-1], us[1]
 }

@@ -71,27 +71,14 @@ func rests(s []analysis.Sample, step float64) (from, to int) {
 // level: a parabola through them explains less than half of their scatter. The
 // last quarter, in which the movement may have begun, is left out.
 func even(x []float64) bool {
-	var s []analysis.Sample
-	for _, v := range x[:len(x)-len(x)/4] {
-		s = append(s, analysis.Sample{X: v})
+	x = x[:len(x)-len(x)/4]
+	ones, line, bend := make([]float64, len(x)), make([]float64, len(x)), make([]float64, len(x))
+	for i := range x {
+		u := float64(2*i)/float64(len(x)) - 1
+		ones[i], line[i], bend[i] = 1, u, u*u
 	}
-	y := analysis.Values(Packed(s, 100))
-	n := len(y)
-	if n < 5 {
-		return true
-	}
-	// Orthogonal polynomials of first and second degree over -1 to 1.
-	total, first, second, norm1, norm2 := 0.0, 0.0, 0.0, 0.0, 0.0
-	mean := stat.Mean(y)
-	spread := float64(n+1) / float64(3*(n-1)) // mean square of the places
-	for i, v := range y {
-		u := 2*float64(i)/float64(n-1) - 1
-		w := u*u - spread
-		total += (v - mean) * (v - mean)
-		first, norm1 = first+u*(v-mean), norm1+u*u
-		second, norm2 = second+w*(v-mean), norm2+w*w
-	}
-	return first*first/norm1+second*second/norm2 <= total/2
+	_, _, rest, ok := stat.Weighted([][]float64{ones, line, bend}, x, ones, math.Inf(1))
+	return len(x) < 5 || !ok || stat.StdDev(rest) >= stat.StdDev(x)/math.Sqrt2
 }
 
 // restLength returns how many of the first values stay within room of their

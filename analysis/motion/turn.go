@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -125,7 +127,8 @@ func overtone(rates, rss []float64, best int, variance float64) int {
 }
 
 // scanned evaluates what is left for one turn up to most turns, in steps of a
-// fiftieth, with every deep dip between the steps followed to its bottom.
+// fiftieth, with every deep dip between the steps followed to its bottom: that of a
+// parabola through three neighbours, twice, the second a twentieth as wide.
 func scanned(left func(rate float64) float64, most float64) (rates, rss []float64) {
 	const step = 0.02
 	for rate := 1.0; rate <= most; rate += step {
@@ -134,38 +137,24 @@ func scanned(left func(rate float64) float64, most float64) (rates, rss []float6
 	deep := slices.Min(rss)*20 + 1e-300
 	for i := 1; i+1 < len(rss); i++ {
 		if rss[i] <= rss[i-1] && rss[i] <= rss[i+1] && rss[i] <= deep {
-			rates[i] = refined(left, rates[i]-step, rates[i]+step)
-			rss[i] = left(rates[i])
+			for _, h := range []float64{step, step / 20} {
+				before, after := left(rates[i]-h), left(rates[i]+h)
+				if bend := before - 2*rss[i] + after; bend > 0 {
+					rates[i] += math.Max(-h, math.Min(h, h/2*(before-after)/bend))
+					rss[i] = left(rates[i])
+				}
+			}
 		}
 	}
 	return rates, rss
-}
-
-// refined narrows down the minimum of f between low and high by golden section.
-func refined(f func(float64) float64, low, high float64) float64 {
-	const golden = 0.6180339887498949
-	a, b := high-golden*(high-low), low+golden*(high-low)
-	fa, fb := f(a), f(b)
-	for range 18 {
-		if fa <= fb {
-			high, b, fb = b, a, fa
-			a = high - golden*(high-low)
-			fa = f(a)
-		} else {
-			low, a, fa = a, b, fb
-			b = low + golden*(high-low)
-			fb = f(b)
-		}
-	}
-	return (low + high) / 2
 }
 
 // turnRSS returns what a constant, the harmonics of a period and, where turns
 // overlap well, a drift leave. The normal equations serve here: the columns are
 // near orthogonal.
 func turnRSS(t, x []float64, period, turns float64) float64 {
-	var a [columns][columns + 1]float64
-	var row [columns + 1]float64
+	var a [columns * columns]float64
+	var row, right [columns]float64
 	middle, half := (t[0]+t[len(t)-1])/2, (t[len(t)-1]-t[0])/2
 	total := 0.0
 	for i := range t {
@@ -179,33 +168,23 @@ func turnRSS(t, x []float64, period, turns float64) float64 {
 			row[2+2*k], row[3+2*k] = c, s
 			s, c = s*c1+c*s1, c*c1-s*s1
 		}
-		row[columns] = x[i] - x[0]
-		total += row[columns] * row[columns]
+		y := x[i] - x[0]
+		total += y * y
 		for r := range columns {
-			for q := r; q <= columns; q++ {
-				a[r][q] += row[r] * row[q]
+			right[r] += row[r] * y
+			for q := r; q < columns; q++ {
+				a[r*columns+q] += row[r] * row[q]
 			}
 		}
 	}
-	return total - explainedBy(&a, float64(len(t)))
-}
-
-// explainedBy returns the sum of squares that the columns of normal equations
-// explain, by Cholesky elimination; a column that adds nothing is left out.
-func explainedBy(a *[columns][columns + 1]float64, n float64) float64 {
-	sum := 0.0
-	for r := range columns {
-		pivot := a[r][r]
-		if pivot < 1e-9*n {
-			continue
-		}
-		sum += a[r][columns] * a[r][columns] / pivot
-		for q := r + 1; q < columns; q++ {
-			f := a[r][q] / pivot
-			for w := q; w <= columns; w++ {
-				a[q][w] -= f * a[r][w]
-			}
-		}
+	for r := range columns { // a column without anything in it stands alone
+		a[r*columns+r] += 1e-13 * float64(len(t))
 	}
-	return sum
+	var solver mat.Cholesky
+	var b mat.VecDense
+	y := mat.NewVecDense(columns, right[:])
+	if !solver.Factorize(mat.NewSymDense(columns, a[:])) || solver.SolveVecTo(&b, y) != nil {
+		return total
+	}
+	return total - mat.Dot(&b, y)
 }

@@ -140,12 +140,6 @@ func TestCalmed(t *testing.T) {
 	assert.InDelta(t, s[50].X+0.2, wild[50].X, 1e-12, "the caller's readings stay")
 }
 
-func TestRefined(t *testing.T) {
-	for _, at := range []float64{1.1, 2, 2.9, 3.95} {
-		assert.InDelta(t, at, refined(func(x float64) float64 { return math.Abs(x - at) }, 1, 4), 1e-3)
-	}
-}
-
 func TestScanned(t *testing.T) {
 	dips := func(r float64) float64 { // a deep one between steps, and a shallow one
 		return math.Min(1e-6+math.Pow(r-2.0137, 2), 0.5+math.Pow(r-3.013, 2))

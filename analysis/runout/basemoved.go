@@ -63,29 +63,18 @@ func (f *face) level(d drift) {
 
 // judgeClosing names a base that moved: by a step, or by creeping.
 func (r *Result) judgeClosing(f *face, d drift) {
-	residual := r.ResidualSD
-	if !stat.Finite(residual) {
-		residual = 0
-	}
+	residual := math.Sqrt(stat.Square(r.ResidualSD)) // none where nothing is left to tell
 	// A step speaks from a tenth of the movement on, if the display and the mean of
 	// some ten readings on either side can show it; a fifth spoils the value.
 	if f.continuous {
-		if at, size := f.step(); math.Abs(size) > math.Max(0.1*r.FIM, math.Max(2.5*f.resolution, 3*residual/math.Sqrt(10))) {
-			why := analysis.ReadingStep.Of(size, stat.Wrap(at, 360))
-			if math.Abs(size) > 0.2*r.FIM {
-				*r = r.refuse(analysis.ZeroShift, why)
-				return
-			}
-			r.addFault(analysis.ZeroShift, why)
+		at, size := f.step()
+		if math.Abs(size) > math.Max(0.1*r.FIM, math.Max(2.5*f.resolution, 3*residual/math.Sqrt(10))) {
+			r.fault(analysis.ZeroShift, analysis.ReadingStep.Of(size, stat.Wrap(at, 360)), math.Abs(size) > 0.2*r.FIM)
+		}
+		if !d.known {
+			d = f.endDrift()
 		}
 	}
-	if !d.known && f.continuous {
-		d = f.endDrift()
-	}
-	if !d.known {
-		return
-	}
-	r.Closing = d.perTurn
 	low, high := stat.Extremes(f.angle)
 	covered := math.Max(1, (high-low)/360)
 	// A creep speaks beyond three standard uncertainties, one and a half counts and
@@ -94,17 +83,11 @@ func (r *Result) judgeClosing(f *face, d drift) {
 	if d.u == 0 {
 		doubt = math.Max(doubt, 4*residual)
 	}
-	if math.Abs(d.perTurn) <= doubt {
-		return
+	if d.known && !r.Refused && math.Abs(d.perTurn) > doubt {
+		// In one turn a creep cannot be told from the shape: two fifths of the movement
+		// leave no value.
+		r.fault(analysis.BaseCreep, analysis.OffByTurn.Of(d.perTurn), covered < 1.25 && math.Abs(d.perTurn) > 0.4*r.FIM)
 	}
-	why := analysis.OffByTurn.Of(d.perTurn)
-	// In one turn a creep cannot be told from the shape: two fifths of the movement
-	// leave no value.
-	if covered < 1.25 && math.Abs(d.perTurn) > 0.4*r.FIM {
-		*r = r.refuse(analysis.BaseCreep, why)
-		return
-	}
-	r.addFault(analysis.BaseCreep, why)
 }
 
 // endDrift compares the end of a single continuous turn with its start.
@@ -140,10 +123,9 @@ func (f *face) step() (at, size float64) {
 	// Six robust deviations: a step is the largest of some hundred jumps.
 	limit := 6 * 1.4826 * stat.MedianMagnitude(jump)
 	for i, v := range jump {
-		if math.Abs(v) <= limit || math.Abs(v) <= math.Abs(size) || undone(angle, jump, i, k) {
-			continue
+		if math.Abs(v) > math.Max(limit, math.Abs(size)) && !undone(angle, jump, i, k) {
+			at, size = angle[i+k], v
 		}
-		at, size = angle[i+k], v
 	}
 	return at, size
 }

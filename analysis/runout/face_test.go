@@ -135,30 +135,17 @@ func TestSpikesAreGathered(t *testing.T) {
 	for i, v := range map[int]float64{50: 0.1, 51: 0.3, 52: 0.2, 100: -0.1, 231: 0.4, 300: 0.05} {
 		f.value[i], f.spike[i], mark[i] = v, true, true
 	}
+	f.rest = f.value
 	assert.Equal(t, []Spike{
 		{AngleDeg: 102, Value: 0.4, Height: 0.4, Repeats: true}, // 102° and 462°: one place
 		{AngleDeg: 200, Value: -0.1, Height: -0.1},
 		{AngleDeg: 240, Value: 0.05, Height: 0.05},
 	}, f.listSpikes(mark))
 	assert.Empty(t, f.listSpikes(make([]bool, 400)))
-	assert.Equal(t, analysis.SpikesAside.Of(1, 0), spikeNote([]Spike{{}}))
-	assert.Equal(t, analysis.SpikesAside.Of(2, 1), spikeNote([]Spike{{}, {Repeats: true}}))
-	assert.Equal(t, analysis.SpikesAside.Of(1, 1), spikeNote([]Spike{{Repeats: true}}))
 	two := joinSpike([]Spike{{AngleDeg: 359, Height: 1, Value: 1}}, Spike{AngleDeg: 2, Height: 0.5, Value: 0.5})
 	assert.Equal(t, []Spike{{AngleDeg: 359, Height: 1, Value: 1, Repeats: true}}, two, "across 0°")
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 3.1, Height: 1}), 2)
 	assert.Len(t, joinSpike([]Spike{{AngleDeg: 359, Height: 1}}, Spike{AngleDeg: 359, Height: -1}), 2, "a hole is no burr")
-}
-
-func TestNearby(t *testing.T) {
-	var angle, value []float64
-	for i := range 72 {
-		angle, value = append(angle, 5*float64(i)), append(value, float64(i))
-	}
-	assert.InDelta(t, 20.5, nearby(angle, value, 102), 1, "four readings around")
-	assert.InDelta(t, 36, nearby(angle, value, 0), 36, "across 0°")
-	assert.InDelta(t, 0.5, nearby(angle[:12], make([]float64, 12), 30)+0.5, 1e-9)
-	assert.Equal(t, 1.0, nearby([]float64{0, 10, 20}, []float64{1, 1, 1}, 200))
 }
 
 func TestKeepNarrow(t *testing.T) {
@@ -291,11 +278,9 @@ func TestMeasuredByHand(t *testing.T) {
 	assert.InDelta(t, 0, r.FIMIfReseated, 1e-12)
 	assert.InDelta(t, 0.0056, r.FIMU, 0.0006, "display 0.0041, gauge 0.0017, what stands between the places 0.0028")
 	assert.Equal(t, 1.0, r.Turns)
-	assert.True(t, math.IsNaN(r.TurnSeconds) && math.IsNaN(r.Closing))
 	assert.Equal(t, []analysis.Note{analysis.FewForSecond.Of(4)}, r.Notes)
 	r = Measure([]Point{{0, 0.04}, {math.NaN(), 1}, {90, 0.02}, {180, math.Inf(1)}, {180, 0}, {270, 0.02}, {360, 0.05}}, Options{Resolution: 0.01})
 	assert.Contains(t, r.Notes, analysis.NotNumbers.Of(2))
-	assert.InDelta(t, 0.01, r.Closing, 1e-12)
 	assert.Empty(t, r.Faults, "a count is no creep")
 	r = Measure([]Point{{0, 0.04}, {90, 0.02}, {180, 0}, {270, 0.02}, {360, 0.055}}, Options{Resolution: 0.001})
 	assert.Equal(t, []analysis.Fault{analysis.BaseCreep}, r.Faults)

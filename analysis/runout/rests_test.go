@@ -29,7 +29,7 @@ func TestRunoutTurnBetweenRests(t *testing.T) {
 				}
 				r := MeasureTurn(s, Options{})
 				require.False(t, r.Refused, r.Notes)
-				assert.InDelta(t, 26, r.TurnSeconds, 0.1)
+				assert.InDelta(t, 26, turnSeconds(r), 0.1)
 				require.NotNil(t, r.H1)
 				require.NotNil(t, r.H2)
 				assert.InDelta(t, 0.030, r.H1.Amplitude, 0.0005)

@@ -32,8 +32,6 @@ type Result struct {
 	Spikes        []Spike            // left out: a second turn over the place proves what they are
 	Doubtful      []int              // indexes of the readings that stand out with nothing to prove them right or wrong; FIM counts them
 	Turns         float64            // whole and part turns covered
-	TurnSeconds   float64            // of a continuous turn; NaN for indexed points
-	Closing       float64            // how far a turn later the reading is from where it was; NaN: not seen
 	Refused       bool
 	Faults        []analysis.Fault
 	Notes         []analysis.Note
@@ -111,7 +109,7 @@ func MeasureTurn(samples []analysis.Sample, o Options) Result {
 		return refusedRunout(analysis.TooShort, analysis.TooQuick.Of(turn.Period))
 	}
 	r := newRunout()
-	r.Turns, r.TurnSeconds = turn.Turns, turn.Period
+	r.Turns = turn.Turns
 	f := face{resolution: step, continuous: true}
 	k := 0
 	for _, q := range s {
@@ -160,26 +158,24 @@ func (r *Result) doubtTurns(f face, turn motion.TurnFit) {
 }
 
 func newRunout() Result {
-	return Result{ResidualSD: math.NaN(), Closing: math.NaN(), FIMU: math.NaN(), TurnSeconds: math.NaN(),
-		Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
+	nan := math.NaN()
+	return Result{FIM: nan, FIMU: nan, FIMIfReseated: nan, ResidualSD: nan, Spikes: []Spike{}, Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 }
 
 func refusedRunout(f analysis.Fault, why analysis.Note) Result {
-	return newRunout().refuse(f, why)
-}
-
-func (r Result) refuse(f analysis.Fault, why analysis.Note) Result {
-	r.FIM, r.FIMU, r.FIMIfReseated = math.NaN(), math.NaN(), math.NaN()
-	r.H1, r.H2 = nil, nil
-	r.Refused = true
-	r.addFault(f, why)
+	r := newRunout()
+	r.fault(f, why, true)
 	return r
 }
 
-func (r *Result) addFault(f analysis.Fault, why analysis.Note) {
+// fault names a fault once, and takes the value back where it is spoilt.
+func (r *Result) fault(f analysis.Fault, why analysis.Note, spoilt bool) {
+	if spoilt {
+		r.FIM, r.FIMU, r.FIMIfReseated = math.NaN(), math.NaN(), math.NaN()
+		r.H1, r.H2, r.Refused = nil, nil, true
+	}
 	if !slices.Contains(r.Faults, f) {
-		r.Faults = append(r.Faults, f)
-		r.Notes = append(r.Notes, why)
+		r.Faults, r.Notes = append(r.Faults, f), append(r.Notes, why)
 	}
 }
 
@@ -188,12 +184,11 @@ func (r *Result) measure(f *face, places int, o Options) {
 	gap := largestGap(f.angle)
 	// Without half of the turn its high or its low spot may not have been read; over
 	// a third of it the sine says enough, and a fault is named.
-	if gap > 180.5 {
-		*r = r.refuse(analysis.Gaps, analysis.UnreadArc.Of(gap))
-		return
-	}
 	if gap > 125 {
-		r.addFault(analysis.Gaps, analysis.UnreadArc.Of(gap))
+		r.fault(analysis.Gaps, analysis.UnreadArc.Of(gap), gap > 180.5)
+	}
+	if r.Refused {
+		return
 	}
 	drift := f.findSpikes(places)
 	r.partSpikes(f)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -32,8 +34,9 @@ func (r *Result) partSpikes(f *face) {
 		}
 	}
 	r.Spikes = f.listSpikes(f.leftOut)
-	if len(r.Spikes) > 0 {
-		r.Notes = append(r.Notes, spikeNote(r.Spikes))
+	if n := len(r.Spikes); n > 0 {
+		once := slices.DeleteFunc(slices.Clone(r.Spikes), func(s Spike) bool { return s.Repeats })
+		r.Notes = append(r.Notes, analysis.SpikesAside.Of(float64(n), float64(n-len(once))))
 	}
 	standing := analysis.StandsOut
 	if f.continuous {
@@ -54,26 +57,12 @@ func (f *face) passedTwice(i int) bool {
 // same, half as much again or less: no slip of the hand or the pen does that, so
 // the bump is there.
 func (f *face) confirmed(i int) bool {
-	// Against the sound readings: the outlier itself must not raise the ground.
-	angle, value := f.kept(f.value)
-	off := f.value[i] - nearby(angle, value, f.angle[i])
 	for j, a := range f.angle {
-		if j != i && place(a) == place(f.angle[i]) && math.Abs(f.value[j]-f.value[i]) <= math.Abs(off)/2 {
+		if j != i && place(a) == place(f.angle[i]) && math.Abs(f.value[j]-f.value[i]) <= math.Abs(f.rest[i])/2 {
 			return true
 		}
 	}
 	return false
-}
-
-// spikeNote counts the spikes, and those that come back each turn.
-func spikeNote(spikes []Spike) analysis.Note {
-	repeated := 0
-	for _, s := range spikes {
-		if s.Repeats {
-			repeated++
-		}
-	}
-	return analysis.SpikesAside.Of(float64(len(spikes)), float64(repeated))
 }
 
 // findSpikes marks narrow wild readings and returns the drift between turns. A
@@ -102,6 +91,7 @@ func (f *face) findSpikes(places int) drift {
 		d = f.robustSpikes(orders(places))
 	default:
 		f.deletedSpikes(orders(places))
+		f.rest = f.left(orders(places), f.sound(-1))
 		d = f.repeatedDrift()
 	}
 	if levelled {
@@ -110,14 +100,34 @@ func (f *face) findSpikes(places int) drift {
 	return d
 }
 
+// left is what a fit of the harmonics, weighing each reading, leaves of all; nil where
+// they cannot be told apart.
+func (f *face) left(orders int, weights []float64) []float64 {
+	_, _, rest, ok := stat.Weighted(f.design(orders, false), f.value, weights, worstCondition)
+	if !ok {
+		return nil
+	}
+	return rest
+}
+
 // scatter is what a plain fit of the harmonics leaves, robustly.
 func (f *face) scatter(orders int) float64 {
-	columns := f.design(orders, false)
-	_, _, rest, ok := stat.Weighted(columns, f.value, columns[0], worstCondition)
-	if !ok {
+	rest := f.left(orders, f.sound(-1))
+	if rest == nil {
 		return math.Inf(1)
 	}
-	return stat.ResidualScale(rest, len(columns))
+	return stat.ResidualScale(rest, 1+2*orders)
+}
+
+// sound weighs what stands out 0, and the place of reading i (-1: none), the others 1.
+func (f *face) sound(i int) []float64 {
+	weights := make([]float64, len(f.value))
+	for j := range weights {
+		if !f.spike[j] && (i < 0 || place(f.angle[j]) != place(f.angle[i])) {
+			weights[j] = 1
+		}
+	}
+	return weights
 }
 
 // finest is the least scatter that counts: a third of a step of the display, or
@@ -250,32 +260,25 @@ func (f *face) deletedSpikes(orders int) {
 // deletedT returns the studentised residual of reading i from a fit without its
 // place, which it must not bend even if read twice, and the limit to exceed.
 func (f *face) deletedT(i, orders int) (t, limit float64) {
-	weights := make([]float64, len(f.value))
-	n := 0
-	for j := range weights {
-		if place(f.angle[j]) != place(f.angle[i]) && !f.spike[j] {
-			weights[j] = 1
-			n++
-		}
-	}
-	columns := f.design(orders, false)
-	dof := n - len(columns)
+	weights := f.sound(i)
+	n := floats.Sum(weights)
+	dof := n - float64(1+2*orders)
 	if dof < 2 { // the others do not tell their own scatter
 		return 0, math.Inf(1)
 	}
-	_, _, rest, ok := stat.Weighted(columns, f.value, weights, worstCondition)
-	if !ok {
+	rest := f.left(orders, weights)
+	if rest == nil {
 		return 0, math.Inf(1)
 	}
 	rss := 0.0
 	for j, r := range rest {
 		rss += weights[j] * r * r
 	}
-	sd := math.Max(math.Sqrt(rss/float64(dof)), f.finest())
+	sd := math.Max(math.Sqrt(rss/dof), f.finest())
 	if sd == 0 || math.Abs(rest[i]) < 3*f.resolution { // three counts are the display's
 		return 0, math.Inf(1)
 	}
-	return rest[i] / sd, gum.CoverageFactor(1-0.02/float64(n+1), float64(dof))
+	return rest[i] / sd, gum.CoverageFactor(1-0.02/(n+1), dof)
 }
 
 // kept returns what x, the readings or what a fit leaves of them, has without the
@@ -293,20 +296,17 @@ func (f *face) kept(x []float64) (angle, kept []float64) {
 // the same place in different turns into one that repeats.
 func (f *face) listSpikes(marked []bool) []Spike {
 	spikes := []Spike{}
-	angle, value := f.kept(f.value)
 	for i := 0; i < len(marked); i++ {
 		if !marked[i] {
 			continue
 		}
-		j, top := i, i
-		ground := nearby(angle, value, f.angle[i])
-		for ; j+1 < len(marked) && marked[j+1] && math.Abs(f.angle[j+1]-f.angle[j]) < 5; j++ {
-			if math.Abs(f.value[j+1]-ground) > math.Abs(f.value[top]-ground) {
-				top = j + 1
+		top := i
+		for ; i+1 < len(marked) && marked[i+1] && math.Abs(f.angle[i+1]-f.angle[i]) < 5; i++ {
+			if math.Abs(f.rest[i+1]) > math.Abs(f.rest[top]) {
+				top = i + 1
 			}
 		}
-		spikes = joinSpike(spikes, Spike{AngleDeg: stat.Wrap(f.angle[top], 360), Value: f.value[top], Height: f.value[top] - ground})
-		i = j
+		spikes = joinSpike(spikes, Spike{AngleDeg: stat.Wrap(f.angle[top], 360), Value: f.value[top], Height: f.rest[top]})
 	}
 	return spikes
 }
@@ -326,26 +326,4 @@ func joinSpike(spikes []Spike, s Spike) []Spike {
 		}
 	}
 	return append(spikes, s)
-}
-
-// nearby returns the median of the kept readings nearest to an angle.
-func nearby(angle, value []float64, at float64) float64 {
-	if len(angle) <= 24 { // too far apart for neighbours: the sine through all of them
-		if fit, err := analysis.FitHarmonics(angle, value, 1); err == nil {
-			return fit.At(at)
-		}
-	}
-	// Four readings make a median that one wild one cannot move.
-	for reach := 3.0; reach < 360; reach *= 2 {
-		var near []float64
-		for i, a := range angle {
-			if math.Abs(stat.Wrap(a-at+180, 360)-180) <= reach {
-				near = append(near, value[i])
-			}
-		}
-		if len(near) >= 4 {
-			return stat.Median(near)
-		}
-	}
-	return stat.Median(value)
 }

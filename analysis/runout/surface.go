@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -103,34 +104,23 @@ func surface(angle, value []float64, places int, resolution float64) curve {
 }
 
 // differenceVariance is the variance of the fit of harmonics at one angle less
-// that at another, for unit scatter of the readings: large where they lie in a
-// stretch without any. It is that of a coefficient once the difference is one.
+// that at another, for unit scatter of the readings: gᵀ(XᵀX)⁻¹g, large where they lie
+// in a stretch without any.
 func differenceVariance(angle []float64, orders []int, one, other float64) float64 {
-	columns := stat.Sinusoids(angle, orders...)
-	g := make([]float64, len(columns))
+	rows := stat.Sinusoids(angle, orders...)
+	x := mat.NewDense(len(rows), len(angle), nil)
+	g := mat.NewVecDense(len(rows), nil)
 	for j, c := range stat.Sinusoids([]float64{one, other}, orders...) {
-		g[j] = c[0] - c[1]
+		x.SetRow(j, rows[j])
+		g.SetVec(j, c[0]-c[1])
 	}
-	top := 0
-	for j := range g {
-		if math.Abs(g[j]) > math.Abs(g[top]) {
-			top = j
-		}
-	}
-	if g[top] == 0 { // a flat face
-		return 0
-	}
-	floats.Scale(1/g[top], columns[top])
-	for j := range columns {
-		if j != top {
-			floats.AddScaled(columns[j], -g[j], columns[top])
-		}
-	}
-	_, u, _, ok := stat.Weighted(columns, angle, stat.Sinusoids(angle)[0], math.Inf(1)) // each weighs one
-	if !ok {
+	var normal mat.Dense
+	var solved mat.VecDense
+	normal.Mul(x, x.T())
+	if err := solved.SolveVec(&normal, g); err != nil {
 		return math.Inf(1)
 	}
-	return u[top] * u[top]
+	return mat.Dot(g, &solved)
 }
 
 // averaged returns the height of each place, for the surface has one there.

@@ -193,22 +193,18 @@ func (m *AdjusterModel) Learn(v Move) bool {
 	if v.Reversed || v.Unseated || v.Steps == 0 || !stat.Finite(size) || !stat.Finite(v.Steps) {
 		return false
 	}
-	measured := math.Hypot(seatU, math.Hypot(known(v.BeforeU), known(v.AfterU)))
-	slope, slopeU := size/v.Steps, math.Hypot(off, math.Hypot(known(v.BeforeU), known(v.AfterU)))/math.Abs(v.Steps)
+	rounds := math.Sqrt(stat.Square(v.BeforeU) + stat.Square(v.AfterU)) // one that is not known counts as none
+	slope, slopeU := size/v.Steps, math.Hypot(off, rounds)/math.Abs(v.Steps)
+	gain := m.gain
 	if !m.known {
-		if math.Abs(size) < 2*measured { // lag and slack make a move smaller, and do not turn it round
-			return false
-		}
-		m.gain = math.Copysign(m.prior, slope)
+		gain = math.Copysign(m.prior, slope)
 	}
-	if math.Abs(slope-m.gain) > 4*math.Hypot(slopeU, m.gainU) {
-		if !m.known {
-			m.gain = -m.prior
-		}
+	// Lag and slack make a move smaller, and do not turn it round.
+	if !m.known && math.Abs(size) < 2*math.Hypot(seatU, rounds) || math.Abs(slope-gain) > 4*math.Hypot(slopeU, m.gainU) {
 		return false
 	}
 	weight := m.gainU * m.gainU / (m.gainU*m.gainU + slopeU*slopeU)
-	m.gain += weight * (slope - m.gain)
+	m.gain = gain + weight*(slope-gain)
 	m.gainU *= math.Sqrt(1 - weight)
 	m.known = true
 	return true
@@ -258,9 +254,13 @@ func (m *AdjusterModel) Advise(r analysis.Round, spec analysis.RoundSpec, o Advi
 
 // move fills in the move to make, or why there is none.
 func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) {
-	a.Target = target(r, spec, o)
+	low, high := judged(r, spec.Rule)
+	// How far the mean may go from where it is, for what the rule looks at to be inside.
+	room := gum.Limits{Lower: spec.Limits.Lower - low, Upper: spec.Limits.Upper - high, Unit: "mm"}
+	centred := r.Mean + room.Middle()
+	a.Target = target(r, spec, o, centred)
 	a.AimAsFound = math.Abs(a.Target-o.AsFound) < 0.0005 // as it is written
-	aimed := o.Beyond || a.Target != meanAt(r, spec, spec.Limits.Middle())
+	aimed := o.Beyond || a.Target != centred
 	if r.Verdict == gum.Inside && !(aimed && math.Abs(a.Target-r.Mean) > math.Abs(m.gain)/2) {
 		a.Outcome = AlreadyInside
 		if o.Beyond {
@@ -268,31 +268,27 @@ func (m *AdjusterModel) move(a *Advice, r analysis.Round, spec analysis.RoundSpe
 		}
 		return
 	}
-	steps := m.steps(a.Target-r.Mean, room(r, spec), o)
-	near, far := Side{By: steps}, Side{By: -steps}
+	steps := m.steps(a.Target-r.Mean, room, o)
+	near, far, ok := Side{By: steps}, Side{By: -steps}, true
 	if o.Shims && o.Box.Known() && steps != 0 {
-		var ok bool
+		wanted := steps
 		near, far, ok = o.Box.Stacks(steps)
-		shift := (near.By - far.By) / 2
-		if !ok || math.Abs(shift-steps) >= math.Abs(steps) {
-			a.Outcome = NoStack
-			return
-		}
-		steps = shift
+		steps = (near.By - far.By) / 2
+		ok = ok && math.Abs(steps-wanted) < math.Abs(wanted)
 	}
-	if steps == 0 {
+	switch {
+	case !ok:
+		a.Outcome = NoStack
+	case steps == 0 && room.Contains(0):
+		a.Outcome, a.TooClose = NearEnough, r.Verdict == gum.TooClose
+	case steps == 0:
 		a.Outcome = OutOfReach
-		if room(r, spec).Contains(0) {
-			a.Outcome = NearEnough
-			a.TooClose = r.Verdict == gum.TooClose
-		}
-		return
+	default:
+		change, u := m.Expect(Move{Steps: steps})
+		a.Needed, a.Outcome, a.Steps, a.Near, a.Far = true, MoveNeeded, steps, near, far
+		a.Predicted, a.PredictedU = r.Mean+change, u
+		a.Coarse = !room.Contains(change) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 	}
-	a.Needed, a.Outcome, a.Near, a.Far = true, MoveNeeded, near, far
-	change, u := m.Expect(Move{Steps: steps})
-	a.Predicted, a.PredictedU = r.Mean+change, u
-	a.Steps = steps
-	a.Coarse = !room(r, spec).Contains(a.Predicted-r.Mean) && math.Abs(a.Target-a.Predicted) <= math.Abs(m.gain)
 }
 
 // spreadLimit returns the room that the spread has.
@@ -319,44 +315,21 @@ func judged(r analysis.Round, rule string) (low, high float64) {
 	return r.Tightest.Value, r.Loosest.Value
 }
 
-// meanAt returns the mean the round would have when the middle of what the rule
-// looks at lies at v.
-func meanAt(r analysis.Round, spec analysis.RoundSpec, v float64) float64 {
-	low, high := judged(r, spec.Rule)
-	return v + (r.Mean - (low+high)/2)
-}
-
-// target returns the mean to aim at: mid-window, or the as-found mean of a
-// used set when that lies within the limits, moved no further than keeps the
-// extremes inside by what is not known of them.
-func target(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions) float64 {
-	if !(o.AsFound > 0) || !spec.Limits.Contains(o.AsFound) {
-		return meanAt(r, spec, spec.Limits.Middle())
-	}
-	lowest := spec.Limits.Lower + 2*known(r.Tightest.U) + r.Mean - r.Tightest.Value
-	highest := spec.Limits.Upper - 2*known(r.Loosest.U) + r.Mean - r.Loosest.Value
+// target returns the mean to aim at: the one that centres what the rule looks at, or
+// the as-found mean of a used set when that lies within the limits, moved no further
+// than keeps the extremes inside by what is not known of them.
+func target(r analysis.Round, spec analysis.RoundSpec, o AdviceOptions, centred float64) float64 {
+	inside := func(p analysis.RoundPoint) float64 { return 2 * math.Sqrt(stat.Square(p.U)) }
+	lowest := spec.Limits.Lower + inside(r.Tightest) + r.Mean - r.Tightest.Value
+	highest := spec.Limits.Upper - inside(r.Loosest) + r.Mean - r.Loosest.Value
 	if spec.Rule != "" && spec.Rule != analysis.RuleAllInside {
 		highest = math.Inf(1)
 	}
-	if lowest > highest { // too wide a spread to be proven inside anywhere
-		return meanAt(r, spec, spec.Limits.Middle())
+	// Too wide a spread cannot be proven inside anywhere.
+	if !(o.AsFound > 0) || !spec.Limits.Contains(o.AsFound) || lowest > highest {
+		return centred
 	}
 	return math.Max(lowest, math.Min(highest, o.AsFound))
-}
-
-// known is a standard uncertainty, 0 where it is not known.
-func known(u float64) float64 {
-	if !stat.Finite(u) {
-		return 0
-	}
-	return u
-}
-
-// room returns how far the mean may lie from where it is for what the rule
-// looks at to be within the window.
-func room(r analysis.Round, spec analysis.RoundSpec) (change gum.Limits) {
-	low, high := judged(r, spec.Rule)
-	return gum.Limits{Lower: spec.Limits.Lower - low, Upper: spec.Limits.Upper - high, Unit: "mm"}
 }
 
 // fairChance is how likely a move must be to bring the round inside for that to

@@ -2,6 +2,7 @@ package setup
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand"
 	"testing"
 
@@ -123,8 +124,7 @@ func TestReclock(t *testing.T) {
 		worst := 0.0
 		for p := 0.0; p < 360; p += 0.5 {
 			flange := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 0}
-			wheel := analysis.Harmonic{Amplitude: 0.02, PhaseDeg: p}
-			total := vector(flange, 1) + vector(wheel, 1)
+			total := complex(0.02, 0) + cmplx.Rect(0.02, p*math.Pi/180)
 			r, err := Reclock([]analysis.Harmonic{flange}, []analysis.Harmonic{{Amplitude: math.Hypot(real(total), imag(total)), PhaseDeg: math.Atan2(imag(total), real(total)) * 180 / math.Pi}}, holes)
 			require.NoError(t, err)
 			worst = math.Max(worst, r.After/2/0.02)

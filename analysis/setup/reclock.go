@@ -3,7 +3,8 @@ package setup
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
+
+	gonum "gonum.org/v1/gonum/stat"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -23,30 +24,28 @@ type Reclocking struct {
 // Reclock finds the bolt hole that gives the least combined run-out. flange has
 // the bare flange's harmonics, once around, then twice where it is known, and
 // total those of the wheel bolted to it, at the same angles of the carrier, in any
-// one unit. The wheel's own vectors are W = total - flange; turned by k holes they
-// give
+// one unit. The wheel's own share is total less flange; turned on by φ it gives
 //
-//	total(k) = flange + W·e^(i·order·2πk/holes)
+//	total(θ, φ) = flange(θ) + total(θ-φ) - flange(θ-φ)
 //
-// and together the FIM. What comes twice a turn is the wheel's where the flange's
-// is not known. PerPosition is the FIM predicted for each k. holes must be at
-// least 2.
-// Source: vector addition; own derivation.
+// What comes twice a turn is the wheel's where the flange's is not known.
+// PerPosition is the FIM predicted for each hole. holes must be at least 2.
+// Source: superposition; own derivation.
 func Reclock(flange, total []analysis.Harmonic, holes int) (Reclocking, error) {
 	if holes < 2 {
 		return Reclocking{}, fmt.Errorf("%d bolt holes are too few to turn the wheel by", holes)
 	}
+	bare, bolted := surfaceOf(flange), surfaceOf(total)
 	r := Reclocking{PerPosition: make([]float64, holes)}
 	for k := range holes {
-		var turned []complex128
-		for i := range total {
-			order, f := float64(i+1), complex(0, 0)
-			if i < len(flange) {
-				f = vector(flange[i], order)
-			}
-			turned = append(turned, f+(vector(total[i], order)-f)*cmplx.Rect(1, order*2*math.Pi*float64(k)/float64(holes)))
+		on := 360 * float64(k) / float64(holes)
+		low, high := math.Inf(1), math.Inf(-1)
+		for half := range 720 { // half degrees: a hundred-thousandth of the movement
+			deg := float64(half) / 2
+			v := bare.At(deg) + bolted.At(deg-on) - bare.At(deg-on)
+			low, high = math.Min(low, v), math.Max(high, v)
 		}
-		if r.PerPosition[k] = movement(turned); !stat.Finite(r.PerPosition[k]) {
+		if r.PerPosition[k] = high - low; !stat.Finite(high - low) {
 			return Reclocking{}, fmt.Errorf("run-out vector: %w", stat.ErrNotFinite)
 		}
 		if gum.Below(r.PerPosition[k], r.PerPosition[r.Holes]) {
@@ -59,24 +58,9 @@ func Reclock(flange, total []analysis.Harmonic, holes int) (Reclocking, error) {
 	return r, nil
 }
 
-func vector(h analysis.Harmonic, order float64) complex128 {
-	return cmplx.Rect(h.Amplitude, order*h.PhaseDeg*math.Pi/180)
-}
-
-// movement is the FIM of harmonics by their vectors, once around first.
-func movement(v []complex128) float64 {
-	if len(v) == 1 {
-		return 2 * cmplx.Abs(v[0])
-	}
-	low, high := math.Inf(1), math.Inf(-1)
-	for deg := range 720 { // half degrees: a millionth of the movement
-		height := 0.0
-		for i, h := range v {
-			height += real(h * cmplx.Rect(1, -float64(i+1)*float64(deg)*math.Pi/360))
-		}
-		low, high = math.Min(low, height), math.Max(high, height)
-	}
-	return high - low
+// surfaceOf is the surface of harmonics, once around first.
+func surfaceOf(h []analysis.Harmonic) analysis.HarmonicFit {
+	return analysis.HarmonicFit{Orders: []int{1, 2}[:len(h)], Harmonics: h}
 }
 
 // A Following says whether the backlash goes up and down with a run-out.
@@ -111,16 +95,9 @@ func FollowsRunout(points []analysis.RoundPoint, face analysis.Harmonic, gain, o
 	if err != nil {
 		return Following{}, err
 	}
-	line, err := stat.LinearFit(shape, values)
-	if err != nil {
-		return Following{}, stat.ErrNotSeparable
-	}
-	f := Following{Swing: 2 * fit.Harmonics[0].Amplitude, Expected: 2 * math.Abs(gain) * face.Amplitude}
-	f.Against = line.Slope < 0
-	if sd := stat.StdDev(values); sd > 0 {
-		total := sd * sd * float64(len(values)-1)
-		f.Explained = math.Max(0, 1-line.ResidualSD*line.ResidualSD*float64(line.DoF)/total)
-	}
+	alike := gonum.Correlation(shape, values, nil)
+	f := Following{Swing: fit.Harmonics[0].Movement(), Expected: math.Abs(gain) * face.Movement(), Against: alike < 0}
+	f.Explained = stat.Square(alike) // 0 where all values are the same
 	f.Follows = f.Explained >= 0.5
 	return f, nil
 }

@@ -1,6 +1,7 @@
 package setup
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -51,49 +52,43 @@ func doubt(kind, of string, args []float64, names ...string) []Doubt {
 	return []Doubt{{Kind: kind, Of: of, Args: args, Names: names}}
 }
 
+// misprint names the factor that takes v to what is usual, "" where it is none that
+// is misprinted.
+func misprint(v float64, usual func(float64) bool) string {
+	switch {
+	case usual(v/10) || usual(v*10):
+		return DoubtTen
+	case usual(v/100) || usual(v*100):
+		return DoubtKgfCm
+	}
+	return ""
+}
+
 // CheckColumns compares one figure printed in two units, such as N·m and
 // lbf·ft. They may differ by 6 % of rounding. It returns an error for unknown
 // units or units of different kinds.
 func CheckColumns(a float64, unitA string, b float64, unitB string) ([]Doubt, error) {
 	c, err := units.Convert(b, unitB, unitA)
-	if err != nil {
+	if err != nil || a > 0 && math.Abs(a/c-1) <= 0.06 {
 		return nil, err
 	}
-	kind, ratio := DoubtColumns, a/c // of what is not above 0 the ratio is near nothing
-	switch {
-	case a > 0 && near(ratio, 1, 0.06):
-		return nil, nil
-	case a > 0 && (near(ratio, 10, 0.15) || near(ratio, 0.1, 0.15)):
-		kind = DoubtTen
-	case a > 0 && (near(ratio, 100, 0.15) || near(ratio, 0.01, 0.15)):
-		kind = DoubtKgfCm
-	}
-	return doubt(kind, OfColumns, []float64{a, b, c}, unitA, unitB), nil
+	kind := misprint(a, func(v float64) bool { return v > 0 && math.Abs(v/c-1) <= 0.15 })
+	return doubt(cmp.Or(kind, DoubtColumns), OfColumns, []float64{a, b, c}, unitA, unitB), nil
 }
-
-func near(v, want, share float64) bool { return math.Abs(v/want-1) <= share }
 
 // CheckBoltTorque compares a bolt torque in N·m with the ceiling of its thread
 // and class. It returns nil for a thread or class not in the tables.
 // Source: BoltCeiling; the low end, a fifteenth of it, is own judgement.
 func CheckBoltTorque(nm float64, thread, class string) []Doubt {
 	ceiling, err := torque.BoltCeiling(thread, class)
-	if err != nil || !(nm > 0) {
+	if err != nil || !(nm > 0) || nm <= ceiling && nm >= ceiling/15 {
 		return nil
 	}
-	kind := ""
-	fits := func(v float64) bool { return v <= ceiling && v >= 0.2*ceiling }
-	switch {
-	case nm > ceiling && fits(nm/10), nm < ceiling/15 && !fits(nm*100) && fits(nm*10):
-		kind = DoubtTen
-	case nm > ceiling:
-		kind = DoubtCeiling
-	case nm < ceiling/15 && fits(nm*100):
-		kind = DoubtKgfCm
-	default:
+	kind := misprint(nm, func(v float64) bool { return v <= ceiling && v >= 0.2*ceiling })
+	if kind == "" && nm < ceiling {
 		return nil
 	}
-	return doubt(kind, OfBolt, []float64{nm, ceiling}, thread, class)
+	return doubt(cmp.Or(kind, DoubtCeiling), OfBolt, []float64{nm, ceiling}, thread, class)
 }
 
 // Usual pinion and total preloads at the pinion, N·m, with room to either side.
@@ -105,17 +100,11 @@ const (
 
 // CheckPreload looks for a misprinted preload in N·m.
 func CheckPreload(torque float64) []Doubt {
-	within := func(v float64) bool { return v >= usualPreloadLow && v <= usualPreloadHigh }
-	kind := DoubtColumns
-	switch {
-	case !(torque > 0) || within(torque):
+	usual := func(v float64) bool { return v >= usualPreloadLow && v <= usualPreloadHigh }
+	if !(torque > 0) || usual(torque) {
 		return nil
-	case within(torque/10) || within(torque*10):
-		kind = DoubtTen
-	case within(torque*100) || within(torque/100):
-		kind = DoubtKgfCm
 	}
-	return doubt(kind, OfPreload, []float64{torque, usualPreloadLow, usualPreloadHigh})
+	return doubt(cmp.Or(misprint(torque, usual), DoubtColumns), OfPreload, []float64{torque, usualPreloadLow, usualPreloadHigh})
 }
 
 // CheckWindow compares a backlash window in mm with the size of the crown
@@ -202,9 +191,8 @@ type DefaultSpec struct {
 // 0.10 for wheels below 270: with every position inside, the one would never
 // bind, and the other swings the backlash by as much as these windows are wide.
 var defaultSpecs = []struct {
-	below                          float64 // mm
-	lower, upper, spread, backFace float64
-	source                         string
+	below, lower, upper, spread, backFace float64 // mm
+	source                                string
 }{
 	{180, 0.10, 0.15, 0.05, 0.05, "car final-drive handbooks"},
 	{215, 0.13, 0.18, 0.05, 0.05, "four-wheel-drive and light-truck handbooks"},
@@ -217,15 +205,13 @@ var defaultSpecs = []struct {
 // outside diameter in mm. It returns an error outside 80 to 1000 mm.
 // Source: common practice in axle handbooks, named in the result.
 func DefaultWindow(wheelDiameter float64) (DefaultSpec, error) {
-	if wheelDiameter >= 80 {
-		for _, d := range defaultSpecs {
-			if wheelDiameter < d.below {
-				return DefaultSpec{
-					Spec:     analysis.RoundSpec{Limits: gum.Limits{Lower: d.lower, Upper: d.upper, Unit: "mm"}, MaxSpread: d.spread, Floor: math.NaN(), Rule: analysis.RuleAllInside},
-					BackFace: d.backFace,
-					Source:   "default from " + d.source + "; to be confirmed by the maker's manual",
-				}, nil
-			}
+	for _, d := range defaultSpecs {
+		if wheelDiameter >= 80 && wheelDiameter < d.below {
+			limits := gum.Limits{Lower: d.lower, Upper: d.upper, Unit: "mm"}
+			return DefaultSpec{
+				analysis.RoundSpec{Limits: limits, MaxSpread: d.spread, Floor: math.NaN(), Rule: analysis.RuleAllInside},
+				d.backFace, "default from " + d.source + "; to be confirmed by the maker's manual",
+			}, nil
 		}
 	}
 	return DefaultSpec{}, fmt.Errorf("no usual backlash for a crown wheel of %v mm", wheelDiameter)

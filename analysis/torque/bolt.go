@@ -108,20 +108,14 @@ func parseThread(thread string) (d, pitch float64, err error) {
 	return d, pitch, nil
 }
 
-// StressArea returns the stress area of a metric thread such as "M10x1.25", in
-// mm²:
+// stressArea returns the stress area of a metric thread, in mm²:
 //
 //	As = π/4 · ((d2+d3)/2)²,  d2 = d - 0.75·H,  d3 = d - 17/12·H,  H = √3/2·P
 //
 // Source: ISO 898-1, 9.1.6.1.
-func StressArea(thread string) (float64, error) {
-	d, pitch, err := parseThread(thread)
-	if err != nil {
-		return math.NaN(), err
-	}
-	h := math.Sqrt(3) / 2 * pitch
-	mean := d - (0.75+17.0/12)/2*h
-	return math.Pi / 4 * mean * mean, nil
+func stressArea(d, pitch float64) float64 {
+	mean := d - (0.75+17.0/12)/2*math.Sqrt(3)/2*pitch
+	return math.Pi / 4 * mean * mean
 }
 
 // proofStress is the stress under proof load, MPa. Class 8.8 is 600 above M16.
@@ -129,21 +123,20 @@ func StressArea(thread string) (float64, error) {
 var proofStress = map[string]float64{"4.6": 225, "4.8": 310, "5.6": 280, "5.8": 380, "6.8": 440, "8.8": 580,
 	"9.8": 650, "10.9": 830, "12.9": 970}
 
-// ProofLoad returns stress area times proof stress of a thread and property
-// class, in N. The printed table is not a plain rounding of it: up to 0.5 % off.
-func ProofLoad(thread, class string) (float64, error) {
-	area, err := StressArea(thread)
-	if err != nil {
-		return math.NaN(), err
-	}
-	stress, ok := proofStress[strings.TrimSpace(class)]
-	if !ok {
-		return math.NaN(), fmt.Errorf("%w: class %q", ErrUnknownThread, class)
-	}
-	if d, _, _ := parseThread(thread); d > 16 && stress == 580 {
+// proofLoad returns the nominal diameter of a thread, mm, and its stress area times
+// the proof stress of its property class, N. The printed table is not a plain rounding
+// of it: up to 0.5 % off.
+func proofLoad(thread, class string) (d, load float64, err error) {
+	d, pitch, err := parseThread(thread)
+	class = strings.TrimSpace(class)
+	stress, ok := proofStress[class]
+	if d > 16 && class == "8.8" {
 		stress = 600
 	}
-	return area * stress, nil
+	if err == nil && !ok {
+		err = fmt.Errorf("%w: class %q", ErrUnknownThread, class)
+	}
+	return d, stressArea(d, pitch) * stress, err
 }
 
 // BoltCeiling returns the torque, N·m, above which a bolt of this thread and
@@ -153,10 +146,6 @@ func ProofLoad(thread, class string) (float64, error) {
 //
 // Source: T = K·d·F with ISO 898-1 proof loads; K from memory of handbooks.
 func BoltCeiling(thread, class string) (float64, error) {
-	load, err := ProofLoad(thread, class)
-	if err != nil {
-		return math.NaN(), err
-	}
-	d, _, _ := parseThread(thread)
-	return 0.20 * d / 1000 * load, nil
+	d, load, err := proofLoad(thread, class)
+	return 0.20 * d / 1000 * load, err
 }

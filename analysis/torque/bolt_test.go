@@ -57,12 +57,18 @@ func TestToolLimits(t *testing.T) {
 	assert.InDelta(t, -3.846154, deviation(100, 104), 5e-7, "of the reference, not of the reading")
 }
 
+// areaOf is the stress area of a thread by its name.
+func areaOf(thread string) (float64, error) {
+	d, pitch, err := parseThread(thread)
+	return stressArea(d, pitch), err
+}
+
 // Source: ISO 898-1 (coarse table from one public copy of the table; fine pitch
 // computed). The printed loads are not a plain rounding: 0.5 %.
 func TestBoltTable(t *testing.T) {
 	rows := check.Rows(t, "bolts_iso898.csv")
 	for _, row := range rows[1:] {
-		area, err := StressArea(row[0])
+		area, err := areaOf(row[0])
 		require.NoError(t, err)
 		assert.InEpsilon(t, check.Number(t, row[6]), area, 1e-5, row[0])
 		assert.InEpsilon(t, check.Number(t, row[5]), area, 5e-3, row[0])
@@ -71,32 +77,32 @@ func TestBoltTable(t *testing.T) {
 			if !ok || row[j] == "" || (class == "8.8" && row[0] == "M16x1.5") {
 				continue
 			}
-			load, err := ProofLoad(row[0], class)
+			_, load, err := proofLoad(row[0], class)
 			require.NoError(t, err)
 			assert.InEpsilon(t, check.Number(t, row[j]), load, 0.0065, "%s %s", row[0], class)
 		}
 	}
-	load, err := ProofLoad("M10", "10.9")
+	_, load, err := proofLoad("M10", "10.9")
 	require.NoError(t, err)
 	assert.InEpsilon(t, 48100, load, 0.005)
 	ceiling, err := BoltCeiling("M10×1,25", "10.9")
 	require.NoError(t, err)
 	assert.InDelta(t, 0.2*10e-3*50800, ceiling, 0.5)
 	for _, bad := range []string{"", "M", "10x1.25", "M10x", "M10x9", "Mx1", "M-10", "MNaN", "MInf", "UNC 3/8", "M10x0", "M10x-1", "M10xInf", "M10x1.25.1", "MInfxInf", "M1e999x1", "M3.4", "M10x3.34"} {
-		_, err := StressArea(bad)
+		_, err := areaOf(bad)
 		assert.ErrorIs(t, err, ErrUnknownThread, bad)
 	}
 	for thread, want := range map[string]float64{"M3.5": 6.775, "m8": 36.61, "M10 x 1,25": 61.20, "M6*0.75": 22.03, "M12X1.5": 88.13, "M30x10": 333.9} {
-		area, err := StressArea(thread)
+		area, err := areaOf(thread)
 		require.NoError(t, err, thread)
 		assert.InEpsilon(t, want, area, 1e-3, "%s (computed)", thread)
 	}
-	light, err := ProofLoad("M16", "8.8")
+	_, light, err := proofLoad("M16", "8.8")
 	require.NoError(t, err)
-	heavy, err := ProofLoad("M18", " 8.8 ")
+	_, heavy, err := proofLoad("M18", " 8.8 ")
 	require.NoError(t, err)
-	a16, _ := StressArea("M16")
-	a18, _ := StressArea("M18")
+	a16, _ := areaOf("M16")
+	a18, _ := areaOf("M18")
 	assert.InDelta(t, 580*a16, light, 1e-6)
 	assert.InDelta(t, 600*a18, heavy, 1e-6, "8.8 is stronger above M16")
 	_, err = BoltCeiling("M10", "11.9")

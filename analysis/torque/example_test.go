@@ -2,6 +2,7 @@ package torque_test
 
 import (
 	"fmt"
+	"slices"
 
 	"crownlog/analysis"
 	"crownlog/analysis/torque"
@@ -12,7 +13,7 @@ func ExampleMeasure() {
 	for i, nm := range []float64{0, 40, 80, 97.5, 30, 0, 0, 50, 98.5, 60, 99.0, 0} {
 		trace = append(trace, analysis.Sample{T: float64(i) / 5, X: nm})
 	}
-	for _, p := range torque.Measure(trace, torque.Options{Target: 98}).Peaks {
+	for _, p := range torque.Measure(slices.Values(trace), torque.Options{Target: 98}).Peaks {
 		fmt.Printf("%.1f s: %.1f N·m, pulled twice: %v\n", p.Time, p.Value, p.DoubleStrike)
 	}
 	// Output:

@@ -51,8 +51,7 @@ func MeasurePreload(samples []analysis.Sample, o PreloadOptions) Preload {
 	if len(motion) < 10 || analysis.Span(motion) < 1 {
 		return refusedPreload(analysis.TooShort, analysis.ShortTurning.Of())
 	}
-	start := settledFrom(motion)
-	end := endOfSteady(motion, start)
+	start, end := steadyOf(motion)
 	steady := motion[start:end]
 	if len(steady) < 8 || analysis.Span(steady) < 0.8 {
 		return refusedPreload(analysis.NotSteady, analysis.NeverSettled.Of())
@@ -112,48 +111,34 @@ func longestMotion(s []analysis.Sample, level float64) (from, to int) {
 	return from, to
 }
 
-// settledFrom returns where the breakaway is over: after the highest torque of
-// the first part, once it has come down to what the rest of the motion shows.
-func settledFrom(motion []analysis.Sample) int {
-	late := analysis.Values(motion[len(motion)/2:])
-	high, middle := stat.Quantile(late, 0.95), stat.Median(late)
-	limit := motion[0].T + math.Max(0.3*analysis.Span(motion), math.Min(2, analysis.Span(motion)/2))
-	start, peak := 0, math.Inf(-1)
+// steadyOf returns the part of the motion between the breakaway, or the rise from
+// rest, and the fall to rest: what comes after the highest torque of the first part,
+// where that stands out of the second half, and lies where that half does.
+func steadyOf(motion []analysis.Sample) (from, to int) {
+	half, span := len(motion)/2, analysis.Span(motion)
+	late := analysis.Values(motion[half:])
+	slices.Sort(late)
+	low, middle, high := stat.SortedQuantile(late, 0.05), stat.SortedQuantile(late, 0.5), stat.SortedQuantile(late, 0.95)
+	bottom := low - (middle-low)/2 // beyond the ripple by half as much again
 	for i, q := range motion {
-		if q.T > limit {
-			break
-		}
-		if q.X > peak {
-			start, peak = i, q.X
+		if q.T-motion[0].T <= math.Max(0.3*span, math.Min(2, span/2)) && q.X > motion[from].X {
+			from = i
 		}
 	}
-	if peak <= high+0.5*(high-middle) { // no peak beyond the ripple: only the rise to pass
-		start = 0
-		for start < len(motion)/2 && motion[start].X < stat.Quantile(late, 0.02) {
-			start++
-		}
-		return start
+	if motion[from].X <= high+(high-middle)/2 {
+		from = 0
 	}
-	for start < len(motion)/2 && motion[start].X > high {
-		start++
+	for from < half && (motion[from].X > high || motion[from].X < bottom) {
+		from++
 	}
-	// The tail of the peak: as long again as it took to come down.
-	tail := motion[start].T + math.Min(0.25, analysis.Span(motion)/10)
-	for start < len(motion)/2 && motion[start].T < tail {
-		start++
+	// The tail of a peak: as long again as it takes to come down.
+	for tail := motion[from].T + math.Min(0.25, span/10); from < half && motion[from].T < tail; {
+		from++
 	}
-	return start
-}
-
-// endOfSteady cuts off the fall to rest at the end.
-func endOfSteady(motion []analysis.Sample, start int) int {
-	low := stat.Quantile(analysis.Values(motion[start:]), 0.05)
-	middle := stat.Median(analysis.Values(motion[start:]))
-	end := len(motion)
-	for end > start+1 && motion[end-1].X < low-(middle-low)/2 {
-		end--
+	for to = len(motion); to > from+1 && motion[to-1].X < bottom; {
+		to--
 	}
-	return end
+	return from, to
 }
 
 // steadyPart fills in the running torque and its ripple.
@@ -170,12 +155,12 @@ func (p *Preload) steadyPart(steady []analysis.Sample, o PreloadOptions) {
 }
 
 // wholeTurns returns the last whole turns of the steady part and how long one
-// takes; all of it and 0 where the ripple shows no turn: less than one and a half
-// repeat nothing, and a third of the variance is what the noise may feign.
+// takes; all of it and 0 where the ripple shows no turn: what was not turned through
+// twice may be part of one, and a third of the variance is what the noise may feign.
 func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float64) {
 	t := motion.FindTurn(steady)
 	turns := math.Floor(analysis.Span(steady)/t.Period + 0.02)
-	if t.Turns < 1.5 || !(t.Explained > 0.3) || turns < 1 {
+	if t.Turns < 1.9 || !(t.Explained > 0.3) || turns < 1 {
 		return steady, 0
 	}
 	// Part of a turn with a drift in it looks like several: what repeats does so
@@ -190,10 +175,19 @@ func wholeTurns(steady []analysis.Sample) (whole []analysis.Sample, period float
 	return steady[i:], t.Period
 }
 
+// Over a turn the drag of a sound bearing goes up and down by up to unseenShare of
+// itself to either side, and a hand takes slowestTurn seconds for one at most. From
+// memory of the trade.
+const (
+	unseenShare = 0.1
+	slowestTurn = 10
+)
+
 // runningU combines the gauge's step and permissible error with the scatter of the
 // running torque: between turns where there are four, about the ripple where it
 // shows, and else between fifths of the trace. Where no turn shows, what the rest
-// of the turn has may lie off by twice what was seen to go up and down.
+// of the turn has lies off by half of what was seen to go up and down, and by
+// unseenShare of the torque where it was turned for less than slowestTurn.
 func runningU(s []analysis.Sample, period, running, peakToPeak float64, o PreloadOptions) float64 {
 	step := stat.StepOr(o.Resolution, analysis.Values(s))
 	cs := []gum.Component{
@@ -210,8 +204,10 @@ func runningU(s []analysis.Sample, period, running, peakToPeak float64, o Preloa
 		noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
 		// White noise smoothed as the movement was goes five deviations up and down.
 		seen := peakToPeak - 5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))
+		rest := math.Max(0, 1-analysis.Span(s)/slowestTurn)
 		cs = append(cs, betweenParts(s, analysis.Span(s)/5),
-			gum.Component{Name: "unseen turn", U: math.Max(seen, 0), Sensitivity: 1, DoF: math.Inf(1)})
+			gum.Component{Name: "seen to go up and down", U: math.Max(seen, 0) / 2, Sensitivity: 1, DoF: math.Inf(1)},
+			gum.Component{Name: "rest of the turn", U: gum.Rectangular(unseenShare * running), Sensitivity: rest, DoF: math.Inf(1)})
 	}
 	budget, err := gum.Combine(slices.DeleteFunc(cs, func(c gum.Component) bool { return math.IsNaN(c.U) }))
 	if err != nil || budget.Combined == 0 {
@@ -223,7 +219,8 @@ func runningU(s []analysis.Sample, period, running, peakToPeak float64, o Preloa
 // aboutRipple is the uncertainty of the mean from what two harmonics of the turn
 // leave, by tenths of a turn. It counts three times: the harmonics take away half of
 // what wanders slowly, tenths go together, and of a sine only the readings about its
-// middle move the median. Found on invented bearings, no source.
+// middle move the median; of one turn twice as often, for no other shows what wanders
+// over it. Found on invented bearings, no source.
 func aboutRipple(s []analysis.Sample, period float64) gum.Component {
 	fit, err := ripple(s, period)
 	if err != nil {
@@ -234,7 +231,8 @@ func aboutRipple(s []analysis.Sample, period float64) gum.Component {
 		rest[i].X = r
 	}
 	c := betweenParts(rest, period/10)
-	c.Sensitivity = 3
+	turns := analysis.Span(s) / period
+	c.Sensitivity = 3 * (1 + 1/(turns*turns))
 	return c
 }
 

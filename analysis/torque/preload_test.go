@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/analysis"
+	"crownlog/analysis/gum"
 )
 
 // A dragTrace is an invented trace of a bearing being turned.
@@ -143,14 +144,34 @@ func TestRunningU(t *testing.T) {
 	assert.InDelta(t, combined*2.0739/2, runningU(s, 0, 1, 0, PreloadOptions{}), 1e-4, "22 degrees of freedom")
 	fine := math.Sqrt(sd*sd/5 + 1e-6/12)
 	assert.InDelta(t, fine*2.7764/2, runningU(s, 0, 1, 0, PreloadOptions{Resolution: 0.001}), 1e-4, "4 degrees of freedom")
-	assert.InDelta(t, 0.04*1.2/math.Sqrt(3), runningU(s[:15], 0, 1.2, 0, PreloadOptions{Resolution: 1e-6, MPEPercent: 4}), 1e-5)
-	assert.True(t, math.IsNaN(runningU(s[:15], 0, 1.2, 0, PreloadOptions{})), "nothing is known of the wrench")
+	rest := 0.1 * (1 - 0.14) // of a turn of ten seconds 1.4 were seen
+	assert.InDelta(t, math.Hypot(0.04, rest)*1.2/math.Sqrt(3), runningU(s[:15], 0, 1.2, 0, PreloadOptions{Resolution: 1e-6, MPEPercent: 4}), 1e-5)
+	still := slices.Clone(s)
+	for i := range still {
+		still[i].X = 1
+	}
+	assert.True(t, math.IsNaN(runningU(still, 0, 1, 0, PreloadOptions{})), "nothing is known of the wrench, and no turn is missing")
 	turns := runningU(s, 2, 1, 0, PreloadOptions{Resolution: 0.001})
 	assert.InDelta(t, fine*2.7764/2, turns, 1e-4, "turns of two seconds are the same parts")
 	assert.NotEqual(t, turns, runningU(s, 3, 1, 0, PreloadOptions{Resolution: 0.001}))
 	assert.Less(t, runningU(s, 4, 1, 0, PreloadOptions{Resolution: 0.001}), turns/2, "in two turns the ripple is no scatter")
-	// Half a turn of 0.1 up and down may hide as much again.
-	assert.InDelta(t, math.Hypot(runningU(s, 0, 1, 0, PreloadOptions{Resolution: 1e-6}), 0.2), runningU(s, 0, 1, 0.2, PreloadOptions{Resolution: 1e-6}), 0.03)
+	// What was seen to go up and down by 0.2, the noise of the display taken off.
+	seen := (0.2 - 5*gum.Resolution(0.001)/math.Sqrt(3)) / 2
+	assert.InDelta(t, math.Hypot(sd/math.Sqrt(5), seen), runningU(s, 0, 1, 0.2, PreloadOptions{Resolution: 0.001}), 1e-4)
+	// About the ripple: of two turns the scatter between tenths counts 3.75 times, of one six.
+	for turns, times := range map[float64]float64{1: 6, 2: 3.75} {
+		length := 10 / turns
+		fit, err := ripple(s, length)
+		require.NoError(t, err)
+		left := slices.Clone(s)
+		for i, r := range fit.Residuals {
+			left[i].X = r
+		}
+		c := betweenParts(left, length/10)
+		budget, err := gum.Combine([]gum.Component{{U: times * c.U, Sensitivity: 1, DoF: c.DoF}, {U: gum.Resolution(0.001), Sensitivity: 1, DoF: math.Inf(1)}})
+		require.NoError(t, err)
+		assert.InDelta(t, budget.Stated(), runningU(s, length, 1, 0, PreloadOptions{Resolution: 0.001}), 1e-9, "%g turns", turns)
+	}
 }
 
 func TestPreloadLength(t *testing.T) {
@@ -168,7 +189,21 @@ func TestPreloadLength(t *testing.T) {
 	assert.Contains(t, p.Notes, analysis.ReadingGaps.Of(1))
 	assert.Contains(t, p.Notes, analysis.NoBreakaway.Of())
 	turning := slices.Repeat([]float64{1, 1.1}, 30)
-	assert.Equal(t, 60, endOfSteady(at10Hz(append(turning, 0.5, 0.2)...), 0), "the fall is cut off")
+	_, end := steadyOf(at10Hz(append(turning, 0.5, 0.2)...))
+	assert.Equal(t, 60, end, "the fall is cut off")
+	start, _ := steadyOf(at10Hz(append([]float64{0.3, 0.8}, turning...)...))
+	assert.Equal(t, 5, start, "the rise and a quarter of a second")
+	start, _ = steadyOf(at10Hz(append([]float64{0.3, 1.6, 1.3}, turning...)...))
+	assert.Equal(t, 6, start, "the breakaway and a quarter of a second")
+	start, _ = steadyOf(at10Hz(append([]float64{0.3, 1.6}, turning[:10]...)...))
+	assert.Equal(t, 4, start, "of 1.1 s a tenth")
+	// A torque that only wanders down is no ripple, whatever turn it would be.
+	rnd, wander := rand.New(rand.NewSource(1)), []analysis.Sample{}
+	for i := range 400 {
+		wander = append(wander, analysis.Sample{T: float64(i) / 20, X: 1.5 - 0.02*float64(i)/20 + 0.01*rnd.NormFloat64()})
+	}
+	_, period := wholeTurns(wander)
+	assert.Zero(t, period)
 }
 
 func TestPreloadTurns(t *testing.T) {

@@ -1,6 +1,7 @@
 package torque
 
 import (
+	"iter"
 	"math"
 
 	"crownlog/analysis"
@@ -110,9 +111,9 @@ func (t *Meter) level() float64 {
 	if n < 4 {
 		return last.X
 	}
-	ago, x := make([]float64, n), analysis.Values(t.recent)
+	ago, x := make([]float64, n, peakCapacity), make([]float64, n, peakCapacity) // on the stack: this is done for each reading
 	for i, s := range t.recent {
-		ago[i] = s.T - last.T
+		ago[i], x[i] = s.T-last.T, s.X
 	}
 	line, err := stat.LinearFit(ago, x)
 	if err != nil { // all at one moment
@@ -124,17 +125,31 @@ func (t *Meter) level() float64 {
 
 // highest returns the largest magnitude in the trace that its neighbours bear
 // out: a single wild reading does not count where readings come fast.
-func highest(samples []analysis.Sample) float64 {
-	top := 0.0
-	fast := len(samples) > 5 && (samples[len(samples)-1].T-samples[0].T)/float64(len(samples)-1) < fastInterval
-	for i, s := range samples {
-		v := math.Abs(s.X)
-		if fast && i >= 2 && i+2 < len(samples) {
-			v = math.Abs(tamed([5]analysis.Sample(samples[i-2 : i+3])))
+func highest(samples iter.Seq[analysis.Sample]) float64 {
+	var last [5]analysis.Sample
+	n, first, any, borneOut := 0, 0.0, 0.0, 0.0
+	size := func(v float64) float64 {
+		if !stat.Sensible(v) {
+			return 0
 		}
-		if stat.Sensible(v) && v > top {
-			top = v
+		return math.Abs(v)
+	}
+	for s := range samples {
+		if n++; n == 1 {
+			first = s.T
+		}
+		copy(last[:], last[1:])
+		last[4] = s
+		any = max(any, size(s.X))
+		switch {
+		case n <= 2: // as they stand, and so are the last two
+			borneOut = any
+		case n >= 5:
+			borneOut = max(borneOut, size(tamed(last)))
 		}
 	}
-	return top
+	if n > 5 && (last[4].T-first)/float64(n-1) < fastInterval {
+		return max(borneOut, size(last[3].X), size(last[4].X))
+	}
+	return any
 }

@@ -3,6 +3,7 @@
 package torque
 
 import (
+	"iter"
 	"math"
 
 	"crownlog/analysis"
@@ -198,9 +199,10 @@ func (t *Meter) Finish() (Pull, bool) {
 }
 
 // Measure finds the pulls in a whole trace in N·m. Without a threshold
-// and a target it takes a fifth of the highest torque that lasts. It refuses a
-// trace in which nothing rises above the threshold.
-func Measure(samples []analysis.Sample, o Options) Result {
+// and a target it takes a fifth of the highest torque that lasts, and goes through the
+// samples twice. It keeps none of them. It refuses a trace in which nothing rises
+// above the threshold.
+func Measure(samples iter.Seq[analysis.Sample], o Options) Result {
 	r := Result{Peaks: []Pull{}, Threshold: math.NaN(), Faults: []analysis.Fault{}, Notes: []analysis.Note{}}
 	if !(o.Threshold > 0) && !(math.Abs(o.Target) > 0) {
 		o.Threshold = defaultShare * highest(samples)
@@ -230,7 +232,7 @@ func Measure(samples []analysis.Sample, o Options) Result {
 		}
 		r.Peaks = append(r.Peaks, p)
 	}
-	for _, s := range samples {
+	for s := range samples {
 		if p, ok := t.Add(s); ok {
 			keep(p)
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"runtime"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,6 +13,9 @@ import (
 
 	"crownlog/analysis"
 )
+
+// measured is Measure of a trace at hand.
+func measured(s []analysis.Sample, o Options) Result { return Measure(slices.Values(s), o) }
 
 // A strike is one invented pull on a bolt.
 type strike struct {
@@ -71,7 +76,7 @@ func TestTorquePulls(t *testing.T) {
 			for name, o := range map[string]Options{"auto": {}, "target": {Target: 98}, "threshold": {Threshold: 30}} {
 				t.Run(fmt.Sprintf("%g Hz noise %g %s", rate, noise, name), func(t *testing.T) {
 					s, truth := pullTrace(rand.New(rand.NewSource(7)), rate, noise, strikes)
-					r := Measure(s, o)
+					r := measured(s, o)
 					require.False(t, r.Refused)
 					require.Len(t, r.Peaks, len(strikes))
 					for i, p := range r.Peaks {
@@ -91,7 +96,7 @@ func TestTorqueOddities(t *testing.T) {
 	t.Run("one wild reading", func(t *testing.T) {
 		wild := append([]analysis.Sample(nil), s...)
 		wild[500].X, wild[1200].X = 400, -900
-		r := Measure(wild, Options{})
+		r := measured(wild, Options{})
 		require.Len(t, r.Peaks, 2)
 		assert.InDelta(t, 60, r.Peaks[0].Value, 0.6)
 		assert.InDelta(t, 62, r.Peaks[1].Value, 0.6)
@@ -101,7 +106,7 @@ func TestTorqueOddities(t *testing.T) {
 		for i := range left {
 			left[i].X = -left[i].X
 		}
-		r := Measure(left, Options{Target: 60})
+		r := measured(left, Options{Target: 60})
 		require.Len(t, r.Peaks, 2)
 		assert.True(t, r.Peaks[0].LeftHand)
 		assert.InDelta(t, 60, r.Peaks[0].Value, 0.6)
@@ -124,28 +129,28 @@ func TestTorqueOddities(t *testing.T) {
 			}
 			through = append(through, analysis.Sample{T: at, X: x})
 		}
-		r := Measure(through, Options{Target: 100})
+		r := measured(through, Options{Target: 100})
 		require.Len(t, r.Peaks, 1)
 		assert.InDelta(t, 108, r.Peaks[0].Value, 0.5, "overshoot counts")
 		assert.False(t, r.Peaks[0].DoubleStrike)
 	})
 	t.Run("readings missing at the peak", func(t *testing.T) {
 		cut := append(append([]analysis.Sample(nil), s[:1900]...), s[2900:]...)
-		assert.Equal(t, []analysis.Fault{analysis.Gaps}, Measure(cut, Options{Threshold: 20}).Faults)
+		assert.Equal(t, []analysis.Fault{analysis.Gaps}, measured(cut, Options{Threshold: 20}).Faults)
 	})
 	t.Run("ends while pulling", func(t *testing.T) {
-		r := Measure(s[:1900], Options{Threshold: 20})
+		r := measured(s[:1900], Options{Threshold: 20})
 		require.Len(t, r.Peaks, 1)
 		assert.True(t, r.Peaks[0].Unfinished)
 	})
 	t.Run("nothing", func(t *testing.T) {
 		for _, none := range [][]analysis.Sample{nil, {{T: 0, X: 0}}, {{T: 0, X: math.NaN()}, {T: 1, X: math.Inf(1)}}, {{T: 0, X: 3}, {T: 1, X: 2}}} {
-			r := Measure(none, Options{Threshold: 10})
+			r := measured(none, Options{Threshold: 10})
 			assert.True(t, r.Refused)
 			assert.Equal(t, []analysis.Fault{analysis.NoPull}, r.Faults)
 			assert.Empty(t, r.Peaks)
 		}
-		assert.True(t, Measure(nil, Options{}).Refused)
+		assert.True(t, measured(nil, Options{}).Refused)
 	})
 	t.Run("peak hold", func(t *testing.T) {
 		var hold []analysis.Sample
@@ -156,13 +161,13 @@ func TestTorqueOddities(t *testing.T) {
 			}
 			hold = append(hold, analysis.Sample{T: float64(i) / 10, X: x})
 		}
-		r := Measure(hold, Options{})
+		r := measured(hold, Options{})
 		require.Len(t, r.Peaks, 1)
 		assert.Equal(t, 75.0, r.Peaks[0].Value)
 		assert.False(t, r.Peaks[0].DoubleStrike)
 	})
 	t.Run("streaming is the same code", func(t *testing.T) {
-		want := Measure(s, Options{Threshold: 20}).Peaks
+		want := measured(s, Options{Threshold: 20}).Peaks
 		torque := New(Options{Threshold: 20})
 		var got []Pull
 		for _, q := range s {
@@ -220,17 +225,17 @@ func TestPullByReadings(t *testing.T) {
 		{"cut off", []float64{0, 20, 30}, []Pull{{Time: 0.2, Value: 30, Start: 0.1, End: 0.2, Unfinished: true}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := Measure(at10Hz(c.x...), o)
+			r := measured(at10Hz(c.x...), o)
 			assert.Equal(t, append([]Pull{}, c.want...), r.Peaks)
 			assert.Equal(t, c.want == nil, r.Refused)
 			assert.Equal(t, 10.0, r.Threshold)
 		})
 	}
-	assert.Equal(t, []analysis.Note{analysis.NothingAbove.Of(10)}, Measure(at10Hz(0, 9, 0), o).Notes)
-	assert.Equal(t, []analysis.Note{analysis.NoTorque.Of()}, Measure(at10Hz(0, 0, 0), Options{}).Notes)
-	assert.Equal(t, []analysis.Note{analysis.NegativePull.Of(0.1)}, Measure(at10Hz(0, -20, 0), o).Notes)
-	assert.Equal(t, []analysis.Note{analysis.PullUnfinished.Of()}, Measure(at10Hz(0, 20), o).Notes)
-	assert.Empty(t, Measure(at10Hz(0, 20, 0), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NothingAbove.Of(10)}, measured(at10Hz(0, 9, 0), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NoTorque.Of()}, measured(at10Hz(0, 0, 0), Options{}).Notes)
+	assert.Equal(t, []analysis.Note{analysis.NegativePull.Of(0.1)}, measured(at10Hz(0, -20, 0), o).Notes)
+	assert.Equal(t, []analysis.Note{analysis.PullUnfinished.Of()}, measured(at10Hz(0, 20), o).Notes)
+	assert.Empty(t, measured(at10Hz(0, 20, 0), o).Notes)
 }
 
 func TestPulling(t *testing.T) {
@@ -265,11 +270,11 @@ func TestMissingReadings(t *testing.T) {
 			}
 			s = append(s, analysis.Sample{T: at, X: x})
 		}
-		r := Measure(s, Options{Threshold: 10})
+		r := measured(s, Options{Threshold: 10})
 		require.Len(t, r.Peaks, 1)
 		assert.Equal(t, gap, r.Peaks[0].Gap, pause)
 		assert.Equal(t, gap, len(r.Faults) == 1, pause)
-		idle := Measure(append(at10Hz(0, 0, 0, 0), analysis.Sample{T: 9, X: 20}, analysis.Sample{T: 9.1, X: 0}), Options{Threshold: 10})
+		idle := measured(append(at10Hz(0, 0, 0, 0), analysis.Sample{T: 9, X: 20}, analysis.Sample{T: 9.1, X: 0}), Options{Threshold: 10})
 		assert.False(t, idle.Peaks[0].Gap, "before the pull nothing is missed")
 	}
 }
@@ -293,17 +298,17 @@ func TestTamed(t *testing.T) {
 
 func TestHighest(t *testing.T) {
 	slow := at10Hz(0, 0, 0, 90, 0, 0, 0)
-	assert.Equal(t, 90.0, highest(slow), "no telling at ten a second")
+	assert.Equal(t, 90.0, highest(slices.Values(slow)), "no telling at ten a second")
 	quick := slow
 	for i := range quick {
 		quick[i].T /= 20
 	}
-	assert.Zero(t, highest(quick), "a wild one among quick readings")
+	assert.Zero(t, highest(slices.Values(quick)), "a wild one among quick readings")
 	quick[3].X, quick[1].X = 0, -80
-	assert.Equal(t, 80.0, highest(quick), "the first two have no neighbours to ask")
+	assert.Equal(t, 80.0, highest(slices.Values(quick)), "the first two have no neighbours to ask")
 	quick[5].X = math.NaN()
-	assert.Equal(t, 80.0, highest(quick))
-	assert.Zero(t, highest(nil))
+	assert.Equal(t, 80.0, highest(slices.Values(quick)))
+	assert.Zero(t, highest(slices.Values([]analysis.Sample{})))
 }
 
 // A straight line through the last 20 ms takes off noise and no peak.
@@ -354,4 +359,26 @@ func TestSequences(t *testing.T) {
 		assert.Len(t, seen, n)
 		assert.True(t, seen[1] && seen[n])
 	}
+}
+
+// A trace of any length is measured in the memory of a short one.
+func TestMeasureKeepsNoReadings(t *testing.T) {
+	const rows = 200_000 // 200 s at 1 kHz: a bolt every two seconds
+	trace := func(yield func(analysis.Sample) bool) {
+		for i := range rows {
+			if !yield(analysis.Sample{T: float64(i) / 1000, X: math.Max(0, 98*math.Sin(math.Pi*float64(i%2000)/1000))}) {
+				return
+			}
+		}
+	}
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	r := Measure(trace, Options{})
+	runtime.GC()
+	runtime.ReadMemStats(&after)
+	assert.Len(t, r.Peaks, rows/2000)
+	assert.InDelta(t, 98*defaultShare, r.Threshold, 0.01)
+	grown := int64(after.TotalAlloc-before.TotalAlloc) / rows
+	assert.Less(t, grown, int64(1), "bytes a reading")
 }

@@ -154,12 +154,21 @@ func (c *analyseCmd) measureRunout(t *trace) (runout.Result, error) {
 
 // torque finds the pulls of a wrench's trace. Each is judged by itself.
 func (c *analyseCmd) torque(t *trace, r *result) error {
-	var samples []analysis.Sample // all of them: a click is over in a reading or two
-	err := t.each(func(row export.Row) { samples = append(samples, sampleOf(row)) })
-	if err != nil {
-		return err
+	var broken error
+	// All of them, for a click is over in a reading or two; a second time from the
+	// beginning where the threshold is not known.
+	samples := func(yield func(analysis.Sample) bool) {
+		if broken == nil && t.rows > 0 {
+			broken = t.again()
+		}
+		if broken == nil {
+			broken = t.each(func(row export.Row) { yield(sampleOf(row)) })
+		}
 	}
 	m := torque.Measure(samples, torque.Options{Target: c.Target, Threshold: c.Threshold})
+	if broken != nil {
+		return broken
+	}
 	r.refused, r.faults, r.notes = m.Refused, m.Faults, append(c.toolNotes(), words.Notes(m.Notes)...)
 	r.headline = count(len(m.Peaks), "pull") + " above " + decimal(m.Threshold, t.digits(), "N·m")
 	peaks := []report.Object{}

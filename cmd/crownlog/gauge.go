@@ -2,13 +2,21 @@ package main
 
 import (
 	"cmp"
+	"context"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/motion"
 	"crownlog/analysis/units"
+	"crownlog/cmd/crownlog/live"
+	"crownlog/device"
+	"crownlog/device/frame"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
@@ -52,21 +60,19 @@ func (g gaugeJob) file(con *console, r result) error {
 	if err := con.print(g.JSON, r.object(), r.text); err != nil {
 		return err
 	}
-	if g.Job != "" {
-		lines := []string{r.headline}
-		for _, row := range r.rows {
-			lines = append(lines, strings.TrimSpace(strings.Join(row, " ")))
-		}
-		said := *con
-		said.out = &results{to: con.err}
-		err := addCapture(&said, g.By, g.Job, g.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
-			return record.AddNote(f, stage, strings.Join(lines, "; "), time.Now())
-		})
-		if err != nil {
-			return err
-		}
+	if g.Job == "" {
+		return outsideIf(r.outside)
 	}
-	return outsideIf(r.outside)
+	note := r.headline
+	for _, row := range r.rows {
+		note += "; " + strings.TrimSpace(strings.Join(row, " "))
+	}
+	said := *con
+	said.out = &results{to: con.err}
+	err := addCapture(&said, g.By, g.Job, g.Stage, func(f *job.Folder, stage string) (record.Capture, error) {
+		return record.AddNote(f, stage, note, time.Now())
+	})
+	return errors.Join(err, outsideIf(r.outside))
 }
 
 type gaugeCheckCmd struct {
@@ -103,15 +109,10 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 	}
 	expanded := gum.Coverage * g.BiasU
 	enough, overdue := math.IsNaN(g.Cg) || math.Min(g.Cg, g.Cgk) >= gum.EnoughCg, !due.IsZero() && due.Before(time.Now())
-	not := func(bad bool, words string) string {
-		if bad {
-			return "NOT " + words
-		}
-		return words
-	}
+	not := map[bool]string{true: "NOT "}
 	r := result{
 		feature: "gauge-check", unit: "mm", outside: g.Off || !enough || overdue,
-		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not(g.Off, "explained")),
+		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not[g.Off]+"explained"),
 		rows:     [][]string{{"  repeatability", fmt.Sprintf("%s from %s", uncertain(g.Repeatability, "mm"), count(g.N, "reading"))}},
 		values: report.Object{
 			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"off", g.Off},
@@ -120,7 +121,7 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 		},
 	}
 	if !math.IsNaN(g.Cg) {
-		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, not(!enough, "good enough"), windowText(window, "mm"))})
+		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, not[!enough]+"good enough", windowText(window, "mm"))})
 	}
 	if !due.IsZero() {
 		r.rows = append(r.rows, []string{"  certificate", map[bool]string{true: "OVERDUE since ", false: "due "}[overdue] + due.Format(time.DateOnly)})
@@ -132,22 +133,31 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 }
 
 type gaugeHandCmd struct {
-	Light    []float64 `required:"" help:"Backlash in mm under a light push at both stops, at three places or more, with commas between them." placeholder:"MM,..."`
-	Firm     []float64 `required:"" help:"The same under a firm push, at the same places." placeholder:"MM,..."`
+	Light    []float64 `help:"Backlash in mm under a light push at both stops, at three places or more, with commas between them." placeholder:"MM,..."`
+	Firm     []float64 `help:"The same under a firm push, at the same places." placeholder:"MM,..."`
 	Flicks   []float64 `help:"What the gauge shows each time the stem was flicked and came back." placeholder:"MM,..."`
 	SetDowns []float64 `help:"Backlash at one place, the plunger set down anew each time." placeholder:"MM,..."`
+	Port     string    `help:"Port of the gauge to read all of them from: it is said what to do, and each is taken once the reading stands."`
+	Gauge    string    `help:"Its profile, by name or file. Default: the job's, or text."`
 	gaugeJob
 }
 
 // Run says what the hand makes of a backlash, and how the plunger comes back.
-func (c *gaugeHandCmd) Run(con *console) error {
-	_, step, err := c.open(append(c.Light, c.Firm...))
+func (c *gaugeHandCmd) Run(ctx context.Context, con *console) error {
+	typed := slices.Concat(c.Light, c.Firm, c.Flicks, c.SetDowns)
+	if c.Port != "" && len(typed) > 0 {
+		return usagef("take one of them", "--port and typed values exclude each other")
+	}
+	s, step, err := c.open(typed)
+	if err == nil && c.Port != "" {
+		step, err = c.read(ctx, con, s)
+	}
 	if err != nil {
 		return err
 	}
 	h, err := gum.CheckHand(c.Light, c.Firm, step)
 	if err != nil {
-		return usagef("three places or more, each with both pushes", "%w", err)
+		return usagef("three places or more, each with both pushes; or --port to read the gauge", "%w", err)
 	}
 	expanded := gum.Coverage * h.GiveU
 	push := twoDigits(h.Push)
@@ -170,4 +180,102 @@ func (c *gaugeHandCmd) Run(con *console) error {
 		r.values = append(r.values, given(true, strings.ReplaceAll(name, "-", "_")+"_repeatability", twoDigits(g.Repeatability))...)
 	}
 	return c.file(con, r)
+}
+
+// leastSwing is how far, in mm, a reading goes at least between two stops or when the
+// stem is flicked: no gear has less backlash, and no push makes as much.
+const leastSwing = 0.03
+
+// A handStep is one rest of the hand check.
+type handStep struct {
+	say   string
+	moved float64    // how far the reading goes on the way, mm
+	other bool       // it ends at the other stop
+	into  *[]float64 // where the rest goes, or how far it lies from the one before; nil: nowhere
+}
+
+// steps are the rests that are asked for: three flicks, three rocks with either push,
+// five placements of the plunger.
+func (c *gaugeHandCmd) steps() []handStep {
+	flick := handStep{"Flick the stem and let it rest.", leastSwing, false, &c.Flicks}
+	rock := []handStep{
+		{"Push LIGHTLY against the other stop, and hold.", leastSwing, true, nil},
+		{"LIGHTLY back against the first stop, and hold.", leastSwing, true, &c.Light},
+		{"FIRMLY against the other stop, and hold.", leastSwing, true, nil},
+		{"FIRMLY back against the first stop, and hold.", leastSwing, true, &c.Firm},
+	}
+	place := []handStep{
+		{"Lift the plunger and set it down anew on its tooth, wheel against a stop.", motion.DefaultLift, false, nil},
+		{"Against the other stop, and hold.", leastSwing, true, &c.SetDowns},
+	}
+	return slices.Concat(
+		[]handStep{{say: "Wheel against one stop, plunger on its tooth. Hands off."}, flick, flick, flick},
+		slices.Repeat(rock, 3), slices.Repeat(place, 5))
+}
+
+// read takes all values from the gauge, each once its reading stands, and returns
+// the step of its display in mm. Where it fails nothing has been kept.
+func (c *gaugeHandCmd) read(ctx context.Context, con *console, s sheet.Sheet) (step float64, err error) {
+	profile, err := findProfile(con, cmp.Or(c.Gauge, s.Gauge.Profile, "text"))
+	if err != nil {
+		return 0, err
+	}
+	gauges := live.Start(ctx, device.NewGauge(c.Port, profile.On(c.Port), device.PortOpener(c.Port, profile.Serial), time.Now))
+	defer gauges.Stop()
+	base, last, steps := math.NaN(), 0.0, c.steps()
+	start, said, digits, asked := time.Now(), device.EventReading, 0, -1
+	var standing motion.Standing
+	for i := 0; i < len(steps); {
+		if asked < i {
+			asked = i
+			fmt.Fprintf(con.err, "\n%d/%d  %s\n", i+1, len(steps), strings.ToUpper(steps[i].say))
+		}
+		var ev device.Event
+		select {
+		case <-ctx.Done():
+			con.say("stopped: nothing is kept")
+			return 0, errOutside
+		case err := <-gauges.Failed():
+			return 0, err
+		case ev = <-gauges.Events():
+		}
+		rd := ev.Reading
+		mm, err := units.Convert(1, cmp.Or(rd.Unit, profile.Unit, "mm"), "mm")
+		switch {
+		case ev.Kind == device.EventLost:
+			return 0, devicef("check the cable and start again: nothing is kept", "the gauge is gone: %s", ev.Text)
+		case ev.Kind != device.EventReading:
+			if ev.Kind != said { // of a kind once, until it reads again
+				con.say("%s: %s", ev.Kind, ev.Text)
+			}
+			said = ev.Kind
+			continue
+		case err != nil || rd.Flags&frame.FlagPress != 0:
+			return 0, usagef("choose its profile with --gauge, or type the values", "no gauge that sends a length all the time")
+		case rd.Flags&(frame.FlagHold|frame.FlagDuplicate|frame.FlagOverRange) != 0:
+			continue
+		}
+		said, digits = ev.Kind, max(digits, feature.DecimalsOf(rd.Value))
+		standing.Step = cmp.Or(c.Resolution, mm*profile.Resolution, s.Gauge.ResolutionMM, mm*math.Pow10(-digits))
+		level, moved, rested := standing.Add(analysis.Sample{T: rd.Time.Sub(start).Seconds(), X: mm * rd.Value})
+		to, value := steps[i], level
+		if to.other {
+			value = math.Abs(level - last)
+		}
+		switch {
+		case !rested || moved < to.moved || to.other && value < leastSwing:
+			continue
+		case math.Abs(level-base) > motion.DefaultLift:
+			con.say("%s is not counted: the plunger is off its tooth", show(level, "mm"))
+			continue
+		case i == 0:
+			base = level
+		case to.into != nil:
+			*to.into = append(*to.into, value)
+			fmt.Fprintf(con.err, "      %s\n", show(value, "mm"))
+		}
+		last = level
+		i++
+	}
+	return standing.Step, nil
 }

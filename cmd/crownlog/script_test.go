@@ -39,6 +39,7 @@ func TestMain(m *testing.M) {
 //	gauge NAME FILE MS          a pseudo-terminal, $NAME, that says a line of FILE every MS ms
 //	unplug NAME                 hangs it up
 //	rocks FILE LOW:HIGH...      the lines of a dial, one position after the other
+//	hand FILE LIGHT FIRM        the lines of a dial in a hand check, by the backlash that either push makes
 //	member NAME WANT TOLERANCE  the JSON object on stdout has such a number
 //	edit FILE[:LINE] OLD NEW    puts NEW in place of the first OLD, in that line if one is named; \n is an end of line
 //	await FILE TEXT             waits until FILE holds TEXT, a minute at most
@@ -63,7 +64,7 @@ func TestScripts(t *testing.T) {
 			}
 			return !signal.Ignored(syscall.SIGHUP), nil
 		},
-		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "edit": edit, "member": member, "rocks": rocks}),
+		Cmds: scriptCommands(map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "await": await, "edit": edit, "member": member, "rocks": rocks, "hand": hand}),
 	})
 }
 
@@ -117,6 +118,49 @@ func rocks(ts *testscript.TestScript, neg bool, args []string) {
 		for range 40 {
 			say(high + 6)
 		}
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
+}
+
+// hand writes what a dial says while its stem is flicked three times, the wheel is
+// rocked three times with a light push, then a firm one each, and the plunger is set
+// down anew five times; before the last of them it is held up for a while.
+func hand(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: hand FILE LIGHT FIRM")
+	}
+	var swing [2]float64
+	for i := range swing {
+		v, err := strconv.ParseFloat(args[1+i], 64)
+		ts.Check(err)
+		swing[i] = v
+	}
+	var b strings.Builder
+	now, n := 0.1, 0
+	to := func(v float64, rest int) {
+		for i := range 4 + rest {
+			waver := []float64{0, 0.001, 0, -0.001, 0.001, 0, -0.001}[n%7]
+			n++
+			fmt.Fprintf(&b, "%.3f mm\n", now+(v-now)*math.Min(1, float64(i)/4)+waver)
+		}
+		now = v
+	}
+	const rest = 45
+	to(0.1, rest)
+	for range 3 {
+		to(0.9, 2)
+		to(0.1, rest)
+	}
+	for range 3 {
+		for _, s := range swing {
+			to(0.1+s, rest)
+			to(0.1, rest)
+		}
+	}
+	for i := range 5 {
+		to(5, []int{3, 3, 3, 3, rest}[i])
+		to(0.1+0.001*float64(i%2), rest)
+		to(0.1+swing[0], rest)
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
 }

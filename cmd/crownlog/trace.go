@@ -28,7 +28,8 @@ type trace struct {
 	flips    []int  // lines where the unit changed
 	every    int    // collected rows are so many apart
 	decimals int    // most decimals seen among the first rows, in the file's unit
-	file     io.Closer
+	file     io.ReadCloser
+	mapping  export.Mapping
 }
 
 // decimalRows is how many rows are looked at for the resolution of the gauge.
@@ -40,11 +41,28 @@ func openTrace(con *console, path, base string, m export.Mapping) (*trace, error
 	if err != nil {
 		return nil, err
 	}
-	importer, err := export.NewImporter(path, file, m)
-	if err != nil {
+	t := &trace{name: path, base: base, file: file, mapping: m}
+	if err := t.begin(); err != nil {
 		return nil, errors.Join(err, file.Close())
 	}
-	return &trace{Importer: importer, name: path, base: base, file: file}, nil
+	return t, nil
+}
+
+// begin reads the head of the file.
+func (t *trace) begin() (err error) {
+	t.Importer, err = export.NewImporter(t.name, t.file, t.mapping)
+	return err
+}
+
+// again goes back to the first row.
+func (t *trace) again() error {
+	file, ok := t.file.(io.Seeker)
+	if !ok {
+		return usagef("name a file, or give --target or --threshold", "what is piped can be read but once")
+	}
+	_, err := file.Seek(0, io.SeekStart)
+	t.rows, t.unit, t.flips = 0, "", nil
+	return errors.Join(err, t.begin())
 }
 
 // openInput opens a file to read; "-" is standard input.

@@ -1,6 +1,7 @@
 package feature
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -47,13 +48,18 @@ func capsSnug() Feature {
 	return f
 }
 
+// unseenTyped is what the push may add at both stops, mm, to a figure read off a dial:
+// of how the reading arrived nothing is known, as with a gauge of ten readings a second,
+// which takes twice the least.
+const unseenTyped = 2 * 2 * rocking.UnseenDoubt
+
 // readOffDial corrects a backlash read off the dial as one that is measured, and
 // counts the same doubts of hand and plunger: typing the figure takes none away.
 func readOffDial(s Setup, _ At, c record.Capture) []Effect {
 	k := s.Sheet.ReadingFactor()
 	c.Value *= k
 	doubts := append(rocking.PlungerDoubts(c.Value, s.Sheet.Plunger.CosineDeg, s.Sheet.RadiusRatio()),
-		rocking.PushDoubt(s.Sheet.Plunger.PushMM, k), gum.Component{Name: "gauge", U: c.U, Sensitivity: k, DoF: math.Inf(1)})
+		rocking.PushDoubt(cmp.Or(s.Sheet.Plunger.PushMM, unseenTyped), k), gum.Component{Name: "gauge", U: c.U, Sensitivity: k, DoF: math.Inf(1)})
 	c.U = math.NaN()
 	if budget, err := gum.Combine(doubts); err == nil { // else nothing is known of the gauge
 		c.U, c.OwnU, c.HandU = budget.Stated(), k*math.Sqrt2*gum.Resolution(s.Resolution), doubts[len(doubts)-2].Contribution()

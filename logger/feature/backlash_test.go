@@ -203,15 +203,15 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	assert.InDelta(t, 0.16*math.Cos(math.Pi/6)*112/106, h.taken[0].Value, 1e-6)
 	assert.Equal(t, 112.0, h.taken[0].RadiusMM)
 	assert.Contains(t, h.taken[0].Note, "plunger tilted 30°")
-	// What was read is doubtful by 0.003 mm of the gauge and 2.3 µm of wind-up at
+	// What was read is doubtful by 0.003 mm of the gauge and 4.6 µm of wind-up at
 	// either stop, times the same factor; the latter is a rectangle, which ends sooner.
 	k := math.Cos(math.Pi/6) * 112 / 106
 	variance := k * k * 0.003 * 0.003 / 3
 	for _, doubt := range rocking.PlungerDoubts(h.taken[0].Value, 30, 112.0/106) {
 		variance += math.Pow(doubt.Contribution(), 2)
 	}
-	assert.InEpsilon(t, gum.Convolved(math.Sqrt(variance), k*0.0046), gum.HalfWidthFactor*h.taken[0].U, 0.002)
-	assert.InDelta(t, k*0.0046/math.Sqrt(3), h.taken[0].HandU, 1e-9)
+	assert.InEpsilon(t, gum.Convolved(math.Sqrt(variance), k*0.0092), gum.HalfWidthFactor*h.taken[0].U, 0.002)
+	assert.InDelta(t, k*0.0092/math.Sqrt(3), h.taken[0].HandU, 1e-9)
 }
 
 // What gives way unseen is what the hand was measured to leave, or judged by how the
@@ -225,6 +225,13 @@ func TestWhatGivesWayUnseen(t *testing.T) {
 	}
 	assert.InDelta(t, 0.001/math.Sqrt(3), handU(0.001), 1e-9)
 	assert.Greater(t, handU(0), 2*rocking.UnseenDoubt/math.Sqrt(3)+1e-6)
+	typed := func(push float64) float64 {
+		h := newHand(record.FeatureBacklash, 3, func(s *Setup) { s.Keyed, s.Sheet.Plunger.PushMM = true, push }, false)
+		h.typeLine(t, "0.16")
+		return h.taken[0].HandU
+	}
+	assert.GreaterOrEqual(t, typed(0), handU(0), "typing it takes no doubt away")
+	assert.InDelta(t, 0.001/math.Sqrt(3), typed(0.001), 1e-9)
 }
 
 // TestLiftLimit: four times the window's end at least, so that no rock is a lift.
