@@ -15,8 +15,8 @@ import (
 // openPort opens the serial port name with the settings s, for this program
 // alone, and says what the name led to. Where was is given it must still lead
 // there. Any error is a *PortError. The library opens the port and sets its line;
-// it is read and written through the poller of the runtime, for a Read of the
-// library keeps a thread and costs eight times as much.
+// it is read and written through the poller of the runtime where that can wait for
+// it, for a Read of the library keeps a thread and costs eight times as much.
 func openPort(name string, s Serial, was origin) (Port, origin, error) {
 	mode, err := s.mode()
 	if err != nil {

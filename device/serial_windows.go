@@ -2,9 +2,10 @@ package device
 
 import (
 	"errors"
-	"io"
 	"os"
 	"reflect"
+	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -22,7 +23,7 @@ func lockPort(name string, _ origin) (*line, string, error) { return &line{}, na
 func (*line) Close() error { return nil }
 
 // handle is that of the library, which keeps it to itself. There is no other: a
-// port is open once.
+// port is open once. Flow control alone needs it.
 func handle(port serial.Port) windows.Handle {
 	return windows.Handle(reflect.ValueOf(port).Elem().FieldByName("handle").Uint())
 }
@@ -43,42 +44,85 @@ func (*line) setFlow(port serial.Port, flow string) error {
 	return windows.SetCommState(handle(port), &dcb)
 }
 
-// takeOver reads and writes with the library's handle.
-func (*line) takeOver(port serial.Port, name string) Conn {
-	return &comPort{File: os.NewFile(uintptr(handle(port)), name), port: port}
-}
+// takeOver reads and writes with the library, whose port the runtime cannot wait for.
+func (*line) takeOver(port serial.Port, _ string) Conn { return &comPort{port: port} }
 
-// A comPort waits for bytes as the driver does. A Read that the runtime breaks off may
-// have taken some, which are lost with a driver that does not hand them on at once.
+// A comPort is a port of the library. That closes its handle while a Read or Write may
+// still use its number, which another file may have got by then; here the last user
+// closes: Close sets closed, waits for Write to leave, then for Read, and closes. Both
+// look at closed before each of their short steps.
 type comPort struct {
-	*os.File
-	port serial.Port
-	end  time.Time // of Read; zero: none
-}
-
-// SetReadDeadline implements Conn.
-func (c *comPort) SetReadDeadline(t time.Time) error {
-	c.end = t
-	return nil
+	port              serial.Port
+	closed            atomic.Bool
+	readEnd, writeEnd atomic.Int64 // Unix time in ns; of Read below 0, as of the zero time: none
+	reading, writing  sync.Mutex
 }
 
 // Read implements Conn.
-func (c *comPort) Read(b []byte) (int, error) {
-	for {
-		wait := pollEvery
-		if !c.end.IsZero() {
-			wait = min(wait, time.Until(c.end))
+func (c *comPort) Read(b []byte) (n int, err error) {
+	c.reading.Lock()
+	defer c.reading.Unlock()
+	for n == 0 && err == nil && len(b) > 0 {
+		wait, end := pollEvery, c.readEnd.Load()
+		if end > 0 {
+			wait = min(wait, time.Until(time.Unix(0, end)))
+		}
+		if c.closed.Load() {
+			return 0, os.ErrClosed
 		}
 		if wait <= 0 {
 			return 0, os.ErrDeadlineExceeded
 		}
-		if err := c.port.SetReadTimeout(max(wait, time.Millisecond)); err != nil { // the driver's clock has no less
-			return 0, err
-		}
-		if n, err := c.File.Read(b); err != io.EOF { // which is a wait for nothing
-			return n, err
+		if err = c.port.SetReadTimeout(max(wait, time.Millisecond)); err == nil { // the driver's clock has no less
+			n, err = c.port.Read(b)
 		}
 	}
+	return n, err
+}
+
+// Write implements Conn. What the line has not taken in its time is thrown away.
+func (c *comPort) Write(b []byte) (done int, err error) {
+	c.writing.Lock()
+	defer c.writing.Unlock()
+	for done < len(b) && err == nil {
+		left := time.Until(time.Unix(0, c.writeEnd.Load()))
+		if c.closed.Load() {
+			return done, os.ErrClosed
+		}
+		if left <= 0 {
+			return done, os.ErrDeadlineExceeded
+		}
+		late := time.AfterFunc(left, func() { c.port.ResetOutputBuffer() })
+		var n int
+		n, err = c.port.Write(b[done:])
+		late.Stop()
+		if done += n; errors.Is(err, windows.ERROR_OPERATION_ABORTED) {
+			err = nil
+		}
+	}
+	return done, err
+}
+
+// SetReadDeadline implements Conn.
+func (c *comPort) SetReadDeadline(t time.Time) error {
+	c.readEnd.Store(t.UnixNano())
+	return nil
+}
+
+// SetWriteDeadline implements Conn.
+func (c *comPort) SetWriteDeadline(t time.Time) error {
+	c.writeEnd.Store(t.UnixNano())
+	return nil
+}
+
+// Close implements Conn.
+func (c *comPort) Close() error {
+	c.closed.Store(true)
+	c.writing.Lock()
+	defer c.writing.Unlock()
+	c.reading.Lock()
+	defer c.reading.Unlock()
+	return c.port.Close()
 }
 
 func deviceGroup(string) string { return "" }
