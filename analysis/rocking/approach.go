@@ -3,166 +3,200 @@ package rocking
 import "math"
 
 // A reading goes on outward after the wheel has come to a stand: gear, arm and
-// rubber give way under the push, an oil film is squeezed out, a gauge that
-// filters comes late. All of them look like A(1-exp(-t/τ)), common to all stops.
-// One dwell shows it hardly above the noise, all of them together do. Where the
-// contact is depends on which it was: at the beginning of what gives way, at the
-// end of a film or of a lag. What the readings cannot tell stays in the doubt.
+// rubber give way under the push, an oil film is squeezed out, the hand brakes, a
+// gauge that filters comes late. All of them look like A·(1-exp(-t/τ)), common to
+// all stops: one dwell shows it hardly above the noise, all of them together do.
+// Where the contact is depends on which it was: at the beginning of what gives way,
+// at the end of all else. What the readings cannot tell stays in the doubt.
 
-// An approach is what all dwells together show of it.
-type approach struct {
-	size, u float64 // A from the beginning of the dwells on, and its standard uncertainty from the noise
-	tau     float64 // τ
-	share   float64 // mean of 1-exp(-t/τ) over the readings behind the levels
-	gain    float64 // what the fit takes off the sum of squares, in variances of a reading
-	lag     float64 // how surely it is the gauge's
-	slow    float64 // how surely it is that or a hand slow to arrive
-	left    float64 // of a lag: the share of the stroke that a dwell leaves unread
-	round   float64 // how far the end of a dwell falls back below its level
-	roundU  float64 // its standard uncertainty
-	unseen  float64 // half-width of what gives way at a stop before all that
+// A cause is one way in which a reading goes on outward.
+type cause struct {
+	name     string
+	ends     bool    // the contact is where the reading ends, not where it begins
+	odds     float64 // before anything is seen
+	size, sd float64 // mm: what A usually is, normal
+	from, to float64 // s: between which τ lies, even in its logarithm
 }
 
-// approach fits the sound stops by least squares within each dwell, its level
-// free. Readings are taken to have the deviation noise. Another time constant
-// than the usual 0.15 s is taken where it fits much better, and that of a lag
-// where the strokes show one.
-func (s *judgeScratch) approach(noise, swing, interval float64) approach {
-	best := s.fit(0.15, noise)
-	gain := best.gain
-	for _, tau := range [...]float64{0.05, 0.075, 0.1, 0.22, 0.32, 0.5, 0.8} {
-		if w := s.fit(tau, noise); w.gain > gain+6 {
-			best, gain = w, w.gain
-		}
-	}
-	slide, rest, n := 0.0, 0.0, 0.0
-	for c := range s.dwelt.used {
-		if c.slide > 0 {
-			slide += c.slide
-			rest += c.to - c.from
-			n++
-		}
-	}
-	// A lag came down the same exponential before the dwell began: it took
-	// τ·ln(from/to) from slideFrom of the stroke on, timed to unsharp. A hand that
-	// meets a stop takes 0.08 s of that at most.
-	if slide = slide/n - unsharp; n > 2 && best.size > 2*best.u {
-		w := best
-		for range 3 {
-			w = s.fit(slide/math.Log(math.Max(1.5, slideFrom*swing/w.size)), noise)
-		}
-		// A hand that is slow to arrive is done with it sooner than its slide would have
-		// it: then the dwells show the shorter time constant far better.
-		// From hardly further than the dwell is wide the slide is too short to tell.
-		switch lag := ramp(w.tau, 0.08, 0.12) * ramp(slideFrom*swing/best.size, 1.25, 1.75); {
-		case w.size <= 2*w.u:
-		case best.tau < 0.1 && w.gain < 0.7*gain:
-			best.slow = lag
-		case lag > 0:
-			best = w
-			best.lag = lag
-			best.left = math.Exp(-(slide + 0.8*rest/n) / (1.2 * w.tau))
-		}
-	}
-	best.round, best.roundU = s.fallBack(noise)
-	best.unseen = s.unseen(best, noise, interval)
-	return best
+// The sizes of what gives way and of a film are common practice, no source; those
+// of hand and lag say only that they are any. Odds and spreads are tuned on the
+// models of hand and gauge, the rows of springs, creep, film and lag.
+var causes = [...]cause{
+	steel:   {"steel gives way", false, 1, 0.0007, 0.0031, brisk, slow},
+	rubber:  {"rubber gives way", false, 0.5, 0.0075, 0.003, slow, longest},
+	filming: {"oil film", true, 0.5, 0.012, 0.007, brisk, longest},
+	brakes:  {"hand brakes", true, 1, 0, 0.006, shortest, brisk},
+	lagging: {"gauge lags", true, 0.5, 0, 0.02, brisk, longest},
 }
 
-// fit is the approach with the time constant tau.
-func (s *judgeScratch) fit(tau, noise float64) approach {
-	var num, den, sum, core float64
-	for c := range s.dwelt.used {
-		a, b, m, w := c.regress(tau)
-		num += c.outward(a)
-		den += b
-		sum += m
-		core += w
-	}
-	if den <= 0 || core == 0 {
-		return approach{}
-	}
-	num = math.Max(num, 0) // nothing creeps away from its stop
-	return approach{
-		size: num / den, u: noise / math.Sqrt(den), tau: tau, share: sum / core,
-		gain: num * num / den / (noise * noise),
-	}
-}
-
-// fallBack returns how far the readings turn inward again towards the end of a
-// dwell, and the standard uncertainty of that: then the motion was rounded, and
-// what looked like creep was its rise.
-func (s *judgeScratch) fallBack(noise float64) (back, u float64) {
-	var end slot
-	for c := range s.dwelt.used {
-		end.n += c.end.n
-		end.sum -= c.outward(c.end.sum)
-	}
-	if end.n == 0 {
-		return 0, 0
-	}
-	return end.sum / end.n, noise / math.Sqrt(end.n)
-}
-
-// Before anything is measured a stop is taken to give way under the push, as far
-// as a dwell shows it, by windUpMean with a standard deviation of windUpSD,
-// shares of the backlash: about half a micron at 0.15 mm. Practice gives 1 to
-// 5 µm for gear and arm under a hard push, most of it before the reading settles.
 const (
-	windUpMean = 0.003
-	windUpSD   = 0.0035
+	steel = iota
+	rubber
+	filming
+	brakes
+	lagging // it comes late with the whole stroke
 )
 
-// What gives way too quickly to be seen, at each stop: the mean that is taken
-// off, a share of the backlash.
-const unseenMean = 0.0003
+const (
+	// Time constants in s: the quickest tried, what a hand brakes within, what steel
+	// gives way within, and the slowest; those tried are sqrt(2) apart. Tuned on the
+	// models; readings show none of them to a third.
+	shortest, brisk, slow, longest = 0.02, 0.075, 0.25, 1.1
+	// A spring of this time constant in s is not told from a hand that brakes.
+	quick = 0.03
+	// The sizes are those at backlashes from leastUsual to mostUsual, in mm; a smaller
+	// gear gives way by less, a larger one by more.
+	leastUsual, mostUsual = 0.08, 0.3
+	// What a hand adds to the shape of its arrival at all stops, in mm. Tuned on the
+	// models: without it fine gauges are sure of too much.
+	misfit = 0.0003
+	// Of what comes after the wheel has left so much may be wrong when it is fitted to
+	// the beginning: tuned on the models, lags of 0.15 to 0.5 s.
+	beyond = 0.8
+	// A slide is timed to slideU s, and of the hand's own it takes handSlide, a
+	// half-normal deviation, from half of the stroke on. Strokes take 0.15 to 0.9 s.
+	slideU, handSlide = 0.03, 0.2
+	tauU              = 0.25 // of τ, with it
+)
 
-// UnseenDoubt is the least half-width of the doubt in mm of what gives way at a stop
-// too quickly to be seen: a stop that gives way by 3 µm as quickly as the hand moves
-// is seen by no gauge. The same hand and the same gear make both stops give way by
-// about as much, so the two add. Common practice, no source.
-const UnseenDoubt = 0.0023
-
-// stiffDoubt is the most, taken where too little is seen of how the reading arrives:
-// it covers springs of up to 6 µm in 0.03 s.
-const stiffDoubt = 0.0046
-
-// unseen returns that half-width by what the readings are short of their level in the
-// second half of the arrival, beyond what the approach w explains. A spring of 0.03 s
-// is short by two thirds of it then, less where the readings are an interval apart. A
-// hand that brakes looks the same, so it is no more than a doubt.
-func (s *judgeScratch) unseen(w approach, noise, interval float64) float64 {
-	const quick = 0.03 // s
-	var q slot
-	for c := range s.dwelt.used {
-		q.n += c.quick.n
-		q.sum -= c.outward(c.quick.sum)
-	}
-	if q.n < 3 { // what one stop shows is nothing
-		return stiffDoubt
-	}
-	short := q.sum / q.n
-	if w.tau >= 0.1 { // else it may be the same
-		short -= w.size * (math.Exp(-0.75*slotEdges[0]/w.tau) - 1 + w.share)
-	}
-	short = math.Max(short, 0) + 2*noise/math.Sqrt(q.n)
-	return math.Max(UnseenDoubt, math.Min(stiffDoubt, 1.5*math.Exp(interval/2/quick)*short))
+// An approach is what all dwells together show of it, both stops alike.
+type approach struct {
+	off, u float64              // contact outward of the level, and its standard uncertainty
+	odds   [len(causes)]float64 // of each cause
+	size   float64              // A of the likeliest
+	tau    float64
+	push   float64 // standard uncertainty of what steel gives, of u
 }
 
-// ramp is 0 up to a, 1 from b on and straight between.
-func ramp(x, a, b float64) float64 { return math.Max(0, math.Min(1, (x-a)/(b-a))) }
+// approach weighs the causes by the sound stops. Readings have the variance noise of
+// their own and share the variance common with all others as old.
+func (s *judgeScratch) approach(noise, common, swing float64) approach {
+	var all [bins]bin
+	slide, slides := 0.0, 0.0
+	var ends, atEnds, core float64
+	for c := range s.dwelt.used {
+		for k, b := range c.creep {
+			all[k].n += b.n
+			all[k].t += b.t
+			all[k].off += c.outward(b.off)
+			all[k].core += b.core
+		}
+		ends += c.outward(c.ends.off)
+		atEnds += c.ends.core
+		core += float64(c.core) - c.ends.core
+		if c.slide > 0 {
+			slide, slides = slide+c.slide, slides+1
+		}
+	}
+	slide /= slides
+	scale := math.Max(math.Min(1, swing/leastUsual), swing/mostUsual)
+	var w approach
+	var sum, mean, square, given float64
+	// What steel gives too quickly to be told from a hand that brakes is no more than
+	// how far the reading is seen to arrive as quickly.
+	num, den, _ := regress(&all, quick, noise, common)
+	v := 1 / (1/math.Pow(causes[brakes].sd*scale, 2) + den)
+	unseen := math.Min(causes[steel].sd*scale, math.Max(UnseenDoubt/math.Sqrt(3), v*num+math.Sqrt(v)))
+	most := math.Inf(-1)
+	for tau := shortest; tau <= longest; tau *= math.Sqrt2 {
+		num, den, share := regress(&all, tau, noise, common)
+		for i := range causes {
+			c := &causes[i]
+			if tau < c.from || tau > c.to || i == lagging && slides < minRocks {
+				continue
+			}
+			size, sd := c.size*scale, c.sd*scale
+			v := 1 / (1/(sd*sd) + den)
+			sure := size/(sd*sd) + num
+			a := math.Max(0, v*sure)
+			p := math.Log(c.odds/math.Log(c.to/c.from)*math.Sqrt(v)/sd) + (sure*sure*v-size*size/(sd*sd))/2
+			if i == lagging {
+				sharp := slideU + tau*tauU
+				z := (slide - slideU - tau*math.Log(math.Max(1, slideFrom*swing/math.Max(a, misfit)))) / sharp
+				p += math.Log(handSlide/2/sharp) + (math.Pow(slide/handSlide, 2)-z*z)/2
+			}
+			if p > most {
+				k := math.Exp(most - p)
+				sum, mean, square, given = sum*k, mean*k, square*k, given*k
+				for i := range w.odds {
+					w.odds[i] *= k
+				}
+				most, w.size, w.tau = p, a, tau
+			}
+			p = math.Exp(p - most)
+			f := -share
+			if c.ends {
+				f = 1 - share
+				square += p * math.Pow(beyond*f*a, 2)
+			}
+			off, gives := f*a, f*f*v
+			if i != steel { // steel gives way as well, unseen
+				off -= causes[steel].size * scale
+				gives = unseen * unseen
+				square += p * f * f * v
+			}
+			sum += p
+			w.odds[i] += p
+			mean += p * off
+			square += p * off * off
+			given += p * gives
+		}
+	}
+	for i := range w.odds {
+		w.odds[i] /= sum
+	}
+	w.off = mean / sum
+	w.push = math.Sqrt(given / sum)
+	w.u = math.Sqrt(math.Max(0, square/sum-w.off*w.off))
+	if core > atEnds { // else the ends are most of what is known
+		w.off -= ends / core // without them, where the wheel comes and goes
+	}
+	return w
+}
 
-// unsharp is how many seconds too long a slide may seem, by the readings' interval.
-const unsharp = 0.03
+// A bin sums n readings of a dwell: their times since its beginning, their
+// distance from its level; core of them are behind the level.
+type bin struct{ n, t, off, core float64 }
 
-// filming returns how surely the contact is where an approach that is none of the
-// gauge's ends, at the swing given. Of 0.15 mm, steel and arm give way by 3 µm,
-// rubber and a hard push by 10, an oil film by 5 to 20 (common practice, no
-// source): between, it is even. Neither rubber nor oil is done in less than a tenth
-// of a second: that is the hand.
-func (w *approach) filming(swing float64) float64 {
-	share := w.size / swing
-	slow := 0.5*ramp(share, 0.02, 0.04) + 0.5*ramp(share, 0.08, 0.13)
-	quick := 0.5 + 0.5*ramp(share, 0.02, 0.033)
-	return slow + (quick-slow)*(1-ramp(w.tau, 0.075, 0.1))
+// bins of half octaves, the first from firstBin on; what comes before is arrival.
+const (
+	bins     = 12
+	firstBin = 0.03
+)
+
+func binOf(t float64) int {
+	if t < firstBin {
+		return -1
+	}
+	return min(bins-1, int(2*math.Log2(t/firstBin)))
+}
+
+// regress returns the sums of a regression on 1-exp(-t/τ), in variances, and the
+// mean of that over the readings behind the level.
+func regress(all *[bins]bin, tau, noise, common float64) (num, den, share float64) {
+	var phi, weight [bins]float64
+	var sum, mean, level, core float64
+	for k, b := range all {
+		if b.n == 0 {
+			continue
+		}
+		phi[k] = 1 - math.Exp(-b.t/b.n/tau)
+		weight[k] = 1 / (noise/b.n + common)
+		sum += weight[k]
+		mean += weight[k] * phi[k]
+		level += weight[k] * b.off / b.n
+		share += b.core * phi[k]
+		core += b.core
+	}
+	for k, b := range all {
+		if b.n > 0 {
+			f := phi[k] - mean/sum
+			num += weight[k] * f * (b.off/b.n - level/sum)
+			den += weight[k] * f * f
+		}
+	}
+	if core == 0 {
+		return 0, 0, 1
+	}
+	return num, den, share / core
 }

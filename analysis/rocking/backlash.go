@@ -105,9 +105,9 @@ func (r *Rocking) factor() float64 { return PlungerFactor(r.opt.CosineDeg, r.opt
 // components lists the doubts about the value, in its unit.
 func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 	f := r.factor()
-	nh, nl := float64(p.high.n), float64(p.low.n)
+	nh, nl := p.high.n, p.low.n
 	dof := nh + nl - 2
-	if j.creep != 0 {
+	if j.course.fault == analysis.BaseCreep {
 		dof--
 	}
 	pooled := math.Sqrt(((nh-1)*p.high.sd*p.high.sd + (nl-1)*p.low.sd*p.low.sd) / dof)

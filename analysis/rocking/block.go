@@ -2,8 +2,8 @@ package rocking
 
 import "math"
 
-// A block is a few neighbouring samples taken together: at most blockSpan of
-// a fast gauge, one sample of a slow one. Values are relative to the first
+// A block is a few neighbouring readings taken together: at most blockSpan of
+// a fast gauge, one reading of a slow one. Values are relative to the first
 // reading of the trace.
 type block struct {
 	from, to   float64
@@ -11,11 +11,11 @@ type block struct {
 	sum, sumsq float64
 	min, max   float64
 	rough      float64 // sum of squared second differences
-	changes    int     // samples that differ from the one before
+	changes    int     // readings that differ from the one before
 	gap        bool    // no reading came for too long before this block
 }
 
-// newBlock starts a block with a sample that differs by d from the one before,
+// newBlock starts a block with a reading that differs by d from the one before,
 // where the difference before that was d-d2.
 func newBlock(t, x, d, d2 float64, gap bool) block {
 	b := block{from: t, to: t, n: 1, sum: x, sumsq: x * x, min: x, max: x, rough: d2 * d2, gap: gap}
@@ -26,9 +26,9 @@ func newBlock(t, x, d, d2 float64, gap bool) block {
 }
 
 // merge takes in a block that follows; an empty one becomes it.
-func (b *block) merge(c block) {
+func (b *block) merge(c *block) {
 	if b.n == 0 {
-		*b = c
+		*b = *c
 		return
 	}
 	b.to = c.to

@@ -36,13 +36,16 @@ func (r *Rocking) Explain() string {
 	}
 	for _, h := range j.table {
 		if h.cost > 0 {
-			fmt.Fprintf(&b, "%8.1f  %s by %.4f\n", h.cost, h.name, h.size(seen[len(seen)-1].t-seen[0].t))
+			fmt.Fprintf(&b, "%8.1f  %s by %.4f\n", h.cost, h.name, h.reach(seen[len(seen)-1].t-seen[0].t))
 		}
 	}
 	p := j.estimate(r.opt.Push)
-	w := j.s.approach(j.readingNoise(), j.swing, c.interval)
-	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.chosen, j.nudged, j.faults.list())
-	fmt.Fprintf(&b, "approach: %.5f in %.2f s, lag %.2f, unseen up to %.4f; taken off %.5f ± %.5f\n", w.size, w.tau, w.lag, w.unseen, p.taken, 2*p.creepU)
-	fmt.Fprintf(&b, "swing %.5f of %d strokes, count %g, noise %.5f, tolerance of a dwell %.4f\n", p.mean+p.taken, p.n, c.count(), c.noise.sigma(), c.tol)
+	w := j.approach()
+	fmt.Fprintf(&b, "chosen: %s; base nudged: %v; faults: %v\n", j.course.name, j.nudged, j.faults.list())
+	for i := range causes {
+		fmt.Fprintf(&b, "%7.0f %%  %s\n", 100*w.odds[i], causes[i].name)
+	}
+	fmt.Fprintf(&b, "approach: %.5f in %.2f s; taken off %.5f ± %.5f\n", w.size, w.tau, p.taken, 2*p.creepU)
+	fmt.Fprintf(&b, "swing %.5f of %d strokes, count %g, width of a stop %.4f\n", p.mean+p.taken, p.n, c.count(), c.near())
 	return b.String()
 }

@@ -20,19 +20,20 @@ func bias2(sigma, q float64) float64 {
 		return 0
 	}
 	if sigma < 0.01*q {
-		return q * q / 12
+		return rounded(q)
 	}
 	sum := 0.0
-	for k := 1.0; k <= 40; k++ {
-		e := 4 * math.Pi * math.Pi * k * k * sigma * sigma / (q * q)
-		term := q * q / (2 * math.Pi * math.Pi * k * k) * math.Exp(-e)
-		sum += term
-		if term < 1e-5*sum {
-			break
+	for k := 1.0; ; k++ {
+		e := 2 * math.Pi * k / q
+		term := 2 / (e * e) * math.Exp(-e*e*sigma*sigma)
+		if sum += term; term <= 1e-5*sum {
+			return sum
 		}
 	}
-	return sum
 }
+
+// rounded is the variance of rounding to the count q.
+func rounded(q float64) float64 { return q * q / 12 }
 
 // undither returns the deviation of the noise before rounding to the count q
 // that leaves rounded readings with the variance v, on the mean over all
@@ -44,7 +45,7 @@ func undither(v, q float64) float64 {
 	lo, hi := 0.0, math.Sqrt(v)+q
 	for range 24 {
 		m := (lo + hi) / 2
-		if m*m+q*q/12-bias2(m, q) < v {
+		if m*m+rounded(q)-bias2(m, q) < v {
 			lo = m
 		} else {
 			hi = m
@@ -70,37 +71,46 @@ func (j *judgement) measureDither() {
 		j.blur = noise / math.Sqrt(float64(cores)/float64(n))
 		j.blind = math.Sqrt(bias2(noise, q))
 	}
-	high, low := s.high.spread(s.values, q, j.swing), s.low.spread(s.values, q, j.swing)
-	if len(s.high) == 0 || len(s.low) == 0 {
-		high = high + low
-		low = high
+	sides := [...]series{s.low, s.high}
+	var spread [2]float64
+	known := 0.0
+	for i, side := range sides {
+		spread[i] = side.spread(s.values, q, j.swing)
+		known = math.Min(1, math.Max(known, 3*side.moving(q)))
 	}
-	mean := (high + low) / 2
-	known := math.Min(1, 3*math.Max(s.high.movingShare(q), s.low.movingShare(q)))
-	j.dithers = [2]float64{undither(known*mean+(1-known)*high, q), undither(known*mean+(1-known)*low, q)}
+	mean := (spread[0] + spread[1]) / 2
+	for i := range sides {
+		if len(s.low) == 0 || len(s.high) == 0 {
+			mean, known = spread[0]+spread[1], 1
+		}
+		j.dithers[i] = undither(known*mean+(1-known)*spread[i], q)
+	}
 	j.still = min(j.dithers[0], j.dithers[1]) < q/5
 }
 
 // spread returns the variance of all settled readings about the median level of
 // the stop, partial rocks left out; 0 without any.
 func (s series) spread(room []float64, q, swing float64) float64 {
-	c := s.through(trend{}, room).level
-	sum, n := 0.0, 0
-	for _, d := range s {
-		if e := d.level - c; math.Abs(e) <= math.Max(1.613*q, 0.04*swing) {
-			sum += e * e * float64(d.core)
+	v := room[:0]
+	for _, c := range s {
+		v = append(v, c.level)
+	}
+	middle, sum, n := medianInPlace(v), 0.0, 0
+	for _, c := range s {
+		if e := c.level - middle; math.Abs(e) <= math.Max(oddCounts*q, leastShown*swing) {
+			sum += e * e * float64(c.core)
 		}
-		sum += d.sumsq
-		n += d.core
+		sum += c.sumsq
+		n += c.core
 	}
 	return sum / math.Max(1, float64(n-1))
 }
 
-// movingShare returns the share of dwells at the stop whose readings move to and
+// moving returns the share of dwells at the stop whose readings move to and
 // fro over more than two counts. Two counts prove nothing: a still reading on
 // the edge shows them, and how far it is from the edge is not known. Nor does
 // the edge of the motion, which changes the reading only a few times.
-func (s series) movingShare(q float64) float64 {
+func (s series) moving(q float64) float64 {
 	moving := 0
 	for c := range s.used {
 		if c.max-c.min > 1.5*q && 4*c.changes > c.core {
@@ -118,20 +128,23 @@ func (s series) movingShare(q float64) float64 {
 // Where both are well below a count it cannot tell.
 func (j *judgement) lookForClipping() {
 	s, q := j.s, j.tr.count()
-	for _, pair := range [][2]series{{s.high, s.low}, {s.low, s.high}} {
-		flat, other := pair[0], pair[1]
-		n, dwells := flat.identical()
-		if len(flat) < 3 || len(other) < 3 || n < 9 { // three dwells of three readings
+	for _, pair := range [...][2]series{{s.high, s.low}, {s.low, s.high}} {
+		flat, other := pair[0].vary(), pair[1].vary()
+		if flat.dwells < minRocks || other.dwells < minRocks || flat.readings < minRocks*minDwellN || flat.span > 0 {
 			continue
 		}
-		noise, scatter, shows := other.variation(q)
-		if scatter > 0 {
-			scatter = math.Max(scatter, handScatter/2)
+		noise, scatter := 0.0, 0.0
+		if pair[1].moving(q) > 0.1 {
+			noise = undither(other.within, q)
 		}
-		j.flat = j.flat || scatter > 0 || shows || q <= handScatter
+		if other.between > 0 {
+			// Of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²).
+			scatter = math.Max(0.6*undither(other.between, q), handScatter/2)
+		}
+		j.flat = j.flat || scatter > 0 || other.span > 0 || q <= handScatter
 		// By the noise of many readings once in 1e4 traces, by the scatter of a few
 		// dwells once in 40: few dwells never make it rarer.
-		if allOnOneCount(noise, q, n) < 1e-4 || allOnOneCount(scatter, q, dwells) < 0.025 {
+		if allOnOneCount(noise, q, flat.readings) < 1e-4 || allOnOneCount(scatter, q, flat.dwells) < 0.025 {
 			j.faults.add(analysis.EndOfTravel)
 			j.refuse = true
 		}
@@ -147,45 +160,30 @@ func allOnOneCount(sigma, q float64, n int) float64 {
 	return math.Pow(math.Erf(q/(2*math.Sqrt2*sigma)), float64(n))
 }
 
-// identical returns the number of settled readings at the stop and in how many
-// dwells, if they were all the same, else 0.
-func (s series) identical() (n, dwells int) {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for c := range s.used {
-		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
-		n += c.core
-		dwells++
-	}
-	if !(hi-lo <= 1e-9*math.Abs(hi)) {
-		return 0, 0
-	}
-	return n, dwells
+// A variation is how the settled readings of one stop vary: the variance within its
+// dwells and between their levels, and the range of all.
+type variation struct {
+	dwells, readings      int
+	within, between, span float64
 }
 
-// variation returns the noise of the readings within the dwells at a stop, as far
-// as most of them move over more than two counts, or of many readings a few; the
-// least scatter from rock to rock that its levels leave likely; and whether the
-// readings within most dwells differ.
-func (s series) variation(q float64) (noise, scatter float64, shows bool) {
-	const many = 12
-	const least = 0.6 // of the estimate, what 3 to 8 levels leave at 95 %: sqrt(ν/χ²)
-	var within, sum, sumsq, n, readings, moving, long float64
+func (s series) vary() variation {
+	var v variation
+	var sum, square float64
+	lo, hi := math.Inf(1), math.Inf(-1)
 	for c := range s.used {
 		d := c.level - s[0].level
-		sum, sumsq, n = sum+d, sumsq+d*d, n+1
-		within, readings = within+c.sumsq, readings+float64(c.core-1)
-		if c.max > c.min {
-			moving++
-		}
-		if c.core >= many {
-			long++
-		}
+		sum, square = sum+d, square+d*d
+		v.within += c.sumsq
+		v.dwells++
+		v.readings += c.core
+		lo, hi = math.Min(lo, c.min), math.Max(hi, c.max)
 	}
-	if share := s.movingShare(q); readings >= 3 && (share >= 0.5 || 2*long > n && share >= 0.1) {
-		noise = undither(within/readings, q)
+	n := float64(v.dwells)
+	v.within /= math.Max(1, float64(v.readings)-n)
+	v.between = (square - sum*sum/n) / (n - 1)
+	if v.span = hi - lo; v.span <= 1e-9*math.Abs(hi) { // decimal digits held in binary
+		v.span, v.between = 0, 0
 	}
-	if v := sumsq - sum*sum/n; n >= 3 && v > 0 {
-		scatter = least * undither(v/(n-1), q)
-	}
-	return noise, scatter, 2*moving > n
+	return v
 }

@@ -1,98 +1,121 @@
 package rocking
 
-import "math"
+import (
+	"math"
+	"slices"
 
-// hold continues the dwell with b, or ends it.
-func (r *segmenter) hold(b block) {
-	w := &r.open.whole
-	inside := r.oneDwell(math.Min(w.min, b.min), math.Max(w.max, b.max), w.rough+b.rough, w.n+b.n)
-	switch {
-	case inside && !b.gap:
-		r.oddHeld = false
-		r.open.add(b)
-	case !inside && !b.gap && !r.oddHeld && r.interval < spikeGauge:
-		// One block out of line may be a wild reading: the next one tells. A slow
-		// gauge moves a whole swing between two blocks, so there it is the end.
-		r.oddHeld = true
-	default:
-		r.free = r.blocks - 1
-		if r.oddHeld {
-			r.free--
-		}
-		r.endDwell()
-		r.seek()
-	}
+	"crownlog/analysis/internal/stat"
+)
+
+// A dwell is what is kept of one. Values are relative to the first reading of the trace.
+type dwell struct {
+	from, to      float64
+	n             int
+	level         float64   // trimmed mean of the settled part
+	sumsq         float64   // about level, settled part
+	core          int       // samples of the settled part
+	ends          bin       // its first and its last block, as far as they are settled
+	creep         [bins]bin // its approach
+	came          float64   // level before a step within the dwell
+	left          float64   // and after it; both level where there is none
+	slide         float64   // s from slideFrom of the stroke to its beginning; 0: unknown
+	noise         float64   // deviation by second differences
+	rough, roughN float64   // their squares, and of how many readings
+	min, max      float64   // settled part
+	changes       int       // settled part: samples that differ from the one before
+	bend          float64   // how far it goes up from its middle to its ends
 }
 
-// block returns the newest block but k.
-func (r *segmenter) block(k int) *block { return &r.recent[(r.blocks-1-k)%len(r.recent)] }
-
-// seek looks for a dwell among the newest blocks since the last one: the longest
-// run that may be one. A gap starts afresh: what moved meanwhile is not known.
-func (r *segmenter) seek() {
-	b := r.block(0)
-	r.moved[0], r.moved[1] = math.Min(r.moved[0], b.min), math.Max(r.moved[1], b.max)
-	if b.gap {
-		r.free = r.blocks - 1
+// settled states a dwell: its level is a mean over its settled part. The first and
+// last seventh are left out where there is enough of it, and what lies further from
+// its middle than a count, 3.5 deviations of the noise or a fiftieth of the swing.
+func (r *segmenter) settled(at dwellSpan) (dwell, bool) {
+	a, z := r.span(at)
+	if a == z {
+		return dwell{}, false
 	}
-	// Too wide for a still dwell, but of a noisy gauge a few readings do not show yet
-	// how wide its noise is.
-	room := math.Max(r.tol, r.roomy())
-	lo, hi := b.min, b.max
-	n, long, readings := 0, 0, 0
-	var rough, older, oldest float64 // the oldest two hold the motion or jump before
-	for k := 0; k < min(len(r.recent), r.blocks-r.free); k++ {
-		b = r.block(k)
-		if lo, hi = math.Min(lo, b.min), math.Max(hi, b.max); hi-lo > room {
-			break
+	p := blocks(r.kept[a:z])
+	var w block
+	for i := range p {
+		w.merge(&p[i])
+	}
+	rough, roughN := 0.0, 0.0
+	for i := 3; i+1 < len(p); i++ { // the others hold what is left of the motion
+		rough += p[i].rough
+		roughN += float64(p[i].n)
+	}
+	noise := math.Sqrt(rough / 6 / math.Max(roughN, 1))
+	if roughN < noisyN {
+		noise = math.Sqrt((rough + r.rough) / 6 / math.Max(roughN+r.roughN, 1))
+	}
+	tol := max(1.01*r.count(), 3.5*noise, 0.02*r.swing)
+	if r.swing > 0 {
+		tol = math.Min(tol, 0.3*r.swing)
+	}
+	d := dwell{from: w.from, to: w.to, n: w.n, bend: p.bend(), noise: noise, rough: rough, roughN: roughN}
+	// A seventh at either end is what the wheel takes to come to rest and to leave;
+	// of fewer than six bins none can be spared.
+	first, last := 0, len(p)
+	if len(p) >= 6 {
+		first, last = p.edges(0.143 * (w.to - w.from))
+	}
+	c := p.median(first, last)
+	var core block
+	for i := first; i < last; i++ {
+		if math.Abs(p[i].mean()-c) <= tol {
+			core.merge(&p[i])
 		}
-		n += b.n
-		rough, older, oldest = rough+older, oldest, b.rough
-		if r.oneDwell(lo, hi, rough, n) {
-			long, readings = k+1, n
-		} else if n >= noisyN || r.interval >= slowGauge/2 {
-			break
+	}
+	if core.n == 0 { // as many above the median as below, none near it
+		for i := first; i < last; i++ {
+			core.merge(&p[i])
 		}
 	}
-	// As long as a hand dwells at a stop, the interval after its last reading
-	// included, with enough readings for a level.
-	if long > 0 && r.block(0).to-r.block(long-1).from+r.interval >= minDwell && (readings >= minDwellN || readings == 2 && r.interval >= slowGauge) {
-		r.beginDwell(long)
-	}
-}
-
-// beginDwell takes the newest n blocks for a dwell.
-func (r *segmenter) beginDwell(n int) {
-	r.open.reset()
-	r.open.slide = r.slid(n)
-	for k := n - 1; k >= 0; k-- {
-		b := *r.block(k)
-		if k >= n-2 {
-			b.rough = 0
+	d.level = core.mean()
+	d.core = core.n
+	d.sumsq = math.Max(0, core.sumsq-core.sum*core.sum/float64(core.n))
+	d.min, d.max, d.changes = core.min, core.max, core.changes
+	d.slide = r.slid(a, d.level)
+	d.came, d.left = p.parts(first, last, d.level, tol)
+	in := p[0].mean() - c // where it came from, and goes back to
+	for i := range p {
+		b := &p[i]
+		n, off := float64(b.n), b.sum-d.level*float64(b.n)
+		settled := i >= first && i < last && math.Abs(b.mean()-c) <= tol
+		if settled && (i == 0 || i == len(p)-1) {
+			d.ends.core += n
+			d.ends.off += off
 		}
-		r.open.add(b)
+		at := (b.from+b.to)/2 - w.from
+		if k := binOf(at); k >= 0 && i < last && (settled || 2*i < last || (b.mean()-c)*in <= 0) { // else it is leaving
+			d.creep[k].n += n
+			d.creep[k].t += n * at
+			d.creep[k].off += off
+			if settled {
+				d.creep[k].core += n
+			}
+		}
 	}
-	r.dwelling, r.found, r.oddHeld = true, false, false
+	return d, true
 }
 
 // slideFrom is the share of the stroke left where its slide is timed from:
 // outside of every dwell, inside of the hand's steady motion.
 const slideFrom = 0.5
 
-// slid returns how long before the newest n blocks slideFrom of the stroke was
+// slid returns how long before the kept block n slideFrom of the stroke was
 // left, at least; 0 where there was no dwell before.
-func (r *segmenter) slid(n int) float64 {
-	if r.dwells.n == 0 {
+func (r *segmenter) slid(n int, level float64) float64 {
+	if r.dwells.n == 0 || n == 0 {
 		return 0
 	}
-	level := r.block(0).mean()
 	stroke := level - r.dwells.list()[r.dwells.n-1].level
 	stroke = math.Copysign(math.Max(math.Abs(stroke), r.swing), stroke)
 	edge := level - slideFrom*stroke
-	begin := r.block(n - 1)
+	begin := &r.kept[n]
 	after := begin
-	for k := n; k < min(len(r.recent), r.blocks); k++ {
-		b := r.block(k)
+	for k := n - 1; k >= 0; k-- {
+		b := &r.kept[k]
 		if (b.mean()-edge)*stroke < 0 {
 			return begin.from - b.from - (after.from-b.from)*(edge-b.mean())/(after.mean()-b.mean())
 		}
@@ -101,44 +124,74 @@ func (r *segmenter) slid(n int) float64 {
 	return begin.from - after.from // at least
 }
 
-// endDwell files the dwell and learns the swing from it.
-func (r *segmenter) endDwell() {
-	r.dwells.push(r.settled())
-	r.dwelling, r.oddHeld = false, false
-	level := r.dwells.list()[r.dwells.n-1].level
-	r.moved = [2]float64{level, level}
-	r.learnSwing()
-	r.retune()
-}
+// blocks are those of a dwell.
+type blocks []block
 
-// settled states the open dwell as it is now. What lies further from its middle
-// than a count, 3.5 deviations of the noise or a fiftieth of the swing is arrival
-// or departure of the wheel and no part of the level.
-func (r *segmenter) settled() dwell {
-	noise := r.noise.sigma()
-	if w := &r.open.whole; w.n >= noisyN { // the other stop may be stiller than this one
-		noise = math.Max(noise, math.Min(math.Sqrt(w.rough/6/float64(w.n)), 0.02*r.swing))
+// bend is how far a parabola through the blocks goes up from its middle to its ends.
+func (p blocks) bend() float64 {
+	from, to := p[0].from, p[len(p)-1].to
+	var u, square, up, x float64
+	n := float64(len(p))
+	at := func(b *block) float64 { return math.Pow((b.from+b.to-from-to)/math.Max(to-from, 1e-9), 2) }
+	for i := range p {
+		u += at(&p[i]) / n
+		x += p[i].mean() / n
 	}
-	return r.open.settle(math.Max(math.Max(1.01*r.count(), 3.5*noise), 0.02*r.swing))
+	for i := range p {
+		d := at(&p[i]) - u
+		square += d * d
+		up += d * (p[i].mean() - x)
+	}
+	if square == 0 {
+		return 0
+	}
+	return up / square
 }
 
-// learnSwing takes the median distance between the newest dwells that are
-// further apart than a dwell is wide, and with it their time and middle.
-func (r *segmenter) learnSwing() {
-	var size, wait, middle [8]float64
-	n := 0
-	dwells := r.dwells.list()
-	for i := len(dwells) - 1; i > 0 && n < len(size); i-- {
-		a, b := &dwells[i], &dwells[i-1]
-		d := math.Abs(a.level - b.level)
-		// Nearer than that it is one stop twice, or a partial rock.
-		if d > 1.5*r.tol || r.swing > 0 && d > 0.3*r.swing {
-			size[n], middle[n] = d, (a.level+b.level)/2
-			wait[n] = (a.from + a.to - b.from - b.to) / 2
-			n++
+// parts returns the means before and after the greatest step within the bins, or
+// the level twice where it is no greater than tol.
+func (p blocks) parts(first, last int, level, tol float64) (before, after float64) {
+	var n, sum, all, total float64
+	for i := first; i < last; i++ {
+		all, total = all+float64(p[i].n), total+p[i].sum
+	}
+	before, after = level, level
+	best := 0.0
+	for i := first; i+1 < last; i++ {
+		n, sum = n+float64(p[i].n), sum+p[i].sum
+		a, b := sum/n, (total-sum)/(all-n)
+		if gain := (a - b) * (a - b) * n * (all - n); gain > best && math.Abs(a-b) > tol {
+			best, before, after = gain, a, b
 		}
 	}
-	if n > 0 {
-		r.swing, r.half, r.middle = medianInPlace(size[:n]), medianInPlace(wait[:n]), medianInPlace(middle[:n])
+	return before, after
+}
+
+// edges returns the bins left when cut seconds are taken off both ends, a quarter
+// of the bins at most: those of a long dwell are coarse.
+func (p blocks) edges(cut float64) (first, last int) {
+	first, last = 0, len(p)
+	for first < len(p)/4 && p[first].from < p[0].from+cut {
+		first++
 	}
+	for last > len(p)-len(p)/4 && p[last-1].to > p[len(p)-1].to-cut {
+		last--
+	}
+	return first, last
+}
+
+func (p blocks) median(first, last int) float64 {
+	var v [keptBlocks]float64
+	n := 0
+	for i := first; i < last; i++ {
+		v[n] = p[i].mean()
+		n++
+	}
+	return medianInPlace(v[:n])
+}
+
+// medianInPlace returns the median of v and leaves v sorted; NaN if v is empty.
+func medianInPlace(v []float64) float64 {
+	slices.Sort(v)
+	return stat.SortedQuantile(v, 0.5)
 }

@@ -25,21 +25,18 @@ func (j *judgement) lookForFloat() {
 	if j.refuse || j.nudged || j.swing == 0 {
 		return
 	}
+	const mostOf = 0.6
 	v := s.values[:0]
-	for _, c := range s.dwelt {
-		v = append(v, c.to-c.from)
-	}
-	long := 0.3 * medianInPlace(v) // a hand that feels a stop dwells there
-	v = v[:0]
-	near := math.Max(nearStop*j.swing, 1.213*j.tr.count())
+	low, high := j.course.level[0], j.course.level[1]
+	near := math.Max(nearStop*j.swing, oddCounts*j.tr.count())
 	for _, c := range s.passed {
-		if c.level < j.high.level-near && c.level > j.low.level+near && c.to-c.from > long {
+		if c.level < high-near && c.level > low+near && c.to-c.from > minDwell {
 			v = append(v, c.level)
 		}
 	}
-	n, room := len(v), j.high.level-j.low.level-2*near
+	n, room := len(v), high-low-2*near
 	medianInPlace(v)
-	for k := max(3, (3*n+4)/5); k <= n; k++ {
+	for k := max(minRocks, int(math.Ceil(mostOf*float64(n)))); k <= n; k++ {
 		width, chance := math.Inf(1), float64(k)
 		for i := range n - k + 1 {
 			width = math.Min(width, v[i+k-1]-v[i]+j.tr.count())

@@ -32,12 +32,9 @@ type Event struct {
 // announce tells of a new stop, and of what it changed in the count of rocks
 // and the faults.
 func (r *Rocking) announce() {
-	if r.opt.Quiet || r.found {
-		return
-	}
-	r.found = true
-	d := r.settled()
-	if r.any && math.Abs(d.level-r.level) <= math.Max(r.tol, 0.1*r.swing) {
+	r.told = r.path.from
+	d, ok := r.open()
+	if !ok || r.any && math.Abs(d.level-r.level) <= r.near() {
 		return
 	}
 	high := r.any && d.level > r.level
@@ -46,14 +43,14 @@ func (r *Rocking) announce() {
 		Kind: StopFound, T: r.t, From: d.from, To: d.to, Level: d.level + r.origin, High: high, Rocks: r.rocks,
 	})
 	if r.dwells.lost%4 == 0 { // of a long trace the newest dwell hardly matters
-		r.emit(&d)
+		r.emit()
 	}
 }
 
 // emit sends what changed since the last judgement. That the rocks are too few is
 // no news while they are being made.
-func (r *Rocking) emit(open *dwell) {
-	j := judge(&r.segmenter, &r.scratch, open)
+func (r *Rocking) emit() {
+	j := judge(&r.segmenter, &r.scratch)
 	if j.rocks > r.rocks {
 		r.events = append(r.events, Event{Kind: RockCounted, T: r.t, Rocks: j.rocks})
 	}
@@ -75,10 +72,9 @@ func (r *Rocking) emit(open *dwell) {
 // a gauge that froze.
 func (r *Rocking) lookAgain() {
 	const long, every = 3, 2 // s
-	if r.opt.Quiet || r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
+	if r.rocks == 0 || r.t < r.look || r.still.now.length() < long {
 		return
 	}
 	r.look = r.t + every
-	d := r.settled()
-	r.emit(&d)
+	r.emit()
 }

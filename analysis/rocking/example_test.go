@@ -21,7 +21,7 @@ func rocked() (s []analysis.Sample) {
 func ExampleMeasure() {
 	b := rocking.Measure(rocked(), rocking.Options{Resolution: 0.001})
 	fmt.Printf("%.3f mm from %d rocks, refused: %v, faults: %v\n", b.Value, b.Rocks, b.Refused, b.Faults)
-	// Output: 0.160 mm from 6 rocks, refused: false, faults: []
+	// Output: 0.159 mm from 6 rocks, refused: false, faults: []
 }
 
 // Live, the same detector tells what it sees.

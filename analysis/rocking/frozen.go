@@ -6,85 +6,99 @@ import (
 	"crownlog/analysis"
 )
 
-// lookForStillness looks for a value that stopped changing: far longer than
-// the noise elsewhere allows, or, of a gauge without noise, far longer than
-// the wheel rested otherwise.
-func (j *judgement) lookForStillness(open *dwell) {
-	if j.half == 0 || j.faults.has(analysis.EndOfTravel) {
+// A stillRun is readings in a row that were all the same.
+type stillRun struct {
+	from, to float64
+	n        int
+	x        float64
+}
+
+func (s stillRun) length() float64 { return s.to - s.from }
+
+// A stillness watches for readings that do not change at all.
+type stillness struct {
+	now     stillRun
+	longest stillRun
+	jumped  stillRun // the longest that ended in a jump of half the swing, which no hand makes
+}
+
+func (s *stillness) start(t, x float64) { s.now = stillRun{from: t, to: t, n: 1, x: x} }
+
+// add takes the reading x at t, which is the same as the one before or else jumped.
+func (s *stillness) add(same, jumped bool, t, x float64) {
+	if same {
+		s.now.n++
+		s.now.to = t
+		if s.now.length() > s.longest.length() {
+			s.longest = s.now
+		}
 		return
 	}
-	// A held value that let go with a jump: no hand crosses half the swing between
-	// two readings, so the wheel moved while the value stood.
-	if l := j.tr.still.jumped; l.length() >= 0.5 && l.n >= 6 && !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear) {
-		if o := j.others(l, open); o.dwells >= 2 && l.length() > 1.5*o.usual {
-			j.faults.add(analysis.Frozen)
-			return
+	if jumped && s.now.length() > s.jumped.length() {
+		s.jumped = s.now
+	}
+	s.start(t, x)
+}
+
+// lookForStillness looks for a value that stopped changing: far longer than the
+// wheel rested otherwise, or let go with a jump, the wheel having moved while the
+// value stood, or longer than the noise elsewhere allows.
+func (j *judgement) lookForStillness() {
+	const (
+		chance = 1e-5 // of as many readings alike in a row, over all traces of a working life
+		least  = 6    // readings: fewer alike are chance
+		far    = 2.5  // times the longest other rest; the end of the trace, where the hand may have let go, needs four times it
+		rest   = 0.8  // s: no hand is counted on to rest for less
+	)
+	frozen := func(l stillRun, times float64, still bool) bool {
+		usual, longest, share, ok := j.otherDwells(l)
+		switch length := l.length(); {
+		case !ok || l.n < least:
+			return false
+		case still:
+			if j.tr.t-l.to < 2*j.tr.interval {
+				length /= 1.6
+			}
+			return length > far*max(rest, longest, j.half) && l.from > j.tr.first+usual
+		case times > 0:
+			return length > times*usual
+		default:
+			return length > 1.2*usual && share > 0.1 && float64(l.n)*math.Log1p(-math.Min(share, 0.99)) < math.Log(chance)
 		}
 	}
-	// Else by the longest stand alone, from 0.6 s and six readings on: a hand dwells
-	// for half a second, and fewer readings alike are chance.
-	l := j.tr.still.longest
-	if l.length() < 0.6 || l.n < 6 {
-		return
-	}
-	o := j.others(l, open)
-	if o.dwells < 2 {
-		return
-	}
-	length, last := l.length(), j.tr.t-l.to < 2*j.tr.interval
-	// Against readings that flicker elsewhere: as many alike in a row by chance once
-	// in 1e5 traces. Of still ones: far longer than the hand dwelt otherwise, the end
-	// of the trace, where it may just have let go of the wheel, needs more.
-	switch {
-	case o.share > 0.1 && length > 1.2*o.usual && float64(l.n)*math.Log1p(-math.Min(o.share, 0.99)) < math.Log(1e-5),
-		!last && length > math.Max(2, 2.5*math.Max(o.longest, j.half)) && l.from > j.tr.first+o.usual,
-		length > math.Max(3, 4*math.Max(o.usual, j.half)) && l.from > j.tr.first+o.usual:
+	t := &j.tr.still
+	named := j.faults.has(analysis.EndOfTravel) || j.half == 0
+	jumps := !j.faults.has(analysis.ZeroShift) && !j.faults.has(analysis.OffGear)
+	if !named && (jumps && frozen(t.jumped, 1.5, false) || frozen(t.longest, 0, false) || frozen(t.longest, 0, true)) {
 		j.faults.add(analysis.Frozen)
 	}
 }
 
-// otherDwells describes the dwells besides a run of readings all the same.
-type otherDwells struct {
-	dwells         int
-	usual, longest float64 // s, median and most
-	share          float64 // least share of readings that differ from the one before, at the level of the run where it is known
-}
-
-func (j *judgement) others(l stillRun, open *dwell) otherDwells {
-	var o otherDwells
-	lengths := j.s.values[:0]
-	near := math.Max(j.tr.tol, 0.1*j.tr.swing)
-	var n, nearby int
-	every, close := 1.0, 1.0 // least share of changes
-	each := func(d *dwell) {
-		if d.to > l.from && d.from < l.to {
-			return
+// otherDwells describes the dwells besides a run of readings all the same, if there
+// are two at least: their median and greatest length, and the least share of readings
+// that differ from the one before, at the level of the run where two show it.
+func (j *judgement) otherDwells(l stillRun) (usual, longest, share float64, ok bool) {
+	v := j.s.values[:0]
+	close, nearby := 1.0, 0
+	share = 1
+	for _, c := range j.s.nodes {
+		if !c.dwelt || c.to > l.from && c.from < l.to {
+			continue
 		}
-		lengths = append(lengths, d.to-d.from)
-		o.longest = math.Max(o.longest, d.to-d.from)
-		if d.core < 5 {
-			return
+		v = append(v, c.to-c.from)
+		longest = math.Max(longest, c.to-c.from)
+		if c.core < noisyN/2 {
+			continue
 		}
-		share := float64(d.changes) / float64(d.core)
-		n++
-		every = math.Min(every, share)
-		if math.Abs(d.level-l.x) < near {
+		changes := float64(c.changes) / float64(c.core)
+		share = math.Min(share, changes)
+		if math.Abs(c.level-l.x) < j.tr.near() {
 			nearby++
-			close = math.Min(close, share)
+			close = math.Min(close, changes)
 		}
 	}
-	for i := range j.tr.dwells.list() {
-		each(&j.tr.dwells.all[i])
+	if nearby >= 2 {
+		share = close
 	}
-	if open != nil {
-		each(open)
-	}
-	o.dwells, o.usual = len(lengths), medianInPlace(lengths)
-	switch {
-	case nearby >= 2:
-		o.share = close
-	case n >= 2:
-		o.share = every
-	}
-	return o
+	return medianInPlace(v), longest, share, len(v) >= 2
 }

@@ -44,7 +44,7 @@ func (j *judgement) strokes(first, step int) float64 {
 // followNudges takes the base's moves between rocks out of the levels where the
 // strokes show them: all of them, or those of one direction, agree far better than
 // the levels do with the likeliest hypothesis, which misses by least.
-func (j *judgement) followNudges(least float64) bool {
+func (j *judgement) followNudges(best *hypothesis) bool {
 	s := j.s
 	first, step, tight := 1, 1, math.Inf(1)
 	for _, way := range [][2]int{{1, 1}, {1, 2}, {2, 2}} {
@@ -56,6 +56,10 @@ func (j *judgement) followNudges(least float64) bool {
 	if max(j.dithers[0], j.dithers[1]) < j.tr.count()/5 { // where it is advised
 		odds *= 0.75
 	}
+	least := best.cost
+	if best.shape != stays {
+		least -= faultOdds
+	}
 	if unlikely(len(s.dwelt), tight)+odds > least {
 		return false
 	}
@@ -64,8 +68,8 @@ func (j *judgement) followNudges(least float64) bool {
 		return false
 	}
 	j.nudged = true
-	low := j.low.level
-	j.centre = (low + j.high.level) / 2
+	low := j.course.level[0]
+	j.centre = (low + j.course.level[1]) / 2
 	for i := range s.turns {
 		c := &s.turns[i]
 		if !c.high {

@@ -27,37 +27,6 @@ func TestGridFindsTheLastDigit(t *testing.T) {
 	}
 }
 
-func TestNoiseOfDifferences(t *testing.T) {
-	rng := rand.New(rand.NewPCG(1, 2))
-	for _, sigma := range []float64{1e-5, 0.002, 0.3} {
-		var second noiseMeter
-		a, b := 0.0, 0.0
-		for i := range 20000 {
-			c := sigma * rng.NormFloat64()
-			if i%20 == 0 {
-				c += 100 * sigma // the wheel starts or stops
-			}
-			second.add(c - 2*b + a)
-			a, b = b, c
-		}
-		assert.InEpsilon(t, sigma, second.sigma(), 0.3)
-	}
-	var few, still, big noiseMeter
-	for range 7 {
-		few.add(1)
-	}
-	assert.Zero(t, few.sigma(), "seven tell nothing")
-	few.add(1)
-	assert.Greater(t, few.sigma(), 0.0)
-	for i := range 100 {
-		still.add(float64(i % 2))
-		still.add(0)
-		big.add(1e30)
-	}
-	assert.Zero(t, still.sigma(), "three in four are none")
-	assert.False(t, math.IsInf(big.sigma(), 0))
-}
-
 func TestHistoryKeepsTheNewest(t *testing.T) {
 	var h history[int]
 	for i := range dwellCap + 5 {
@@ -71,37 +40,31 @@ func TestHistoryKeepsTheNewest(t *testing.T) {
 
 func TestBlocks(t *testing.T) {
 	a := newBlock(1, 5, 2, 0.5, true)
-	a.merge(newBlock(1.1, 4, -1, -3, false))
-	a.merge(newBlock(1.2, 4, 0, 1, false))
+	for _, b := range []block{newBlock(1.1, 4, -1, -3, false), newBlock(1.2, 4, 0, 1, false)} {
+		a.merge(&b)
+	}
 	assert.Equal(t, block{from: 1, to: 1.2, n: 3, sum: 13, sumsq: 57, min: 4, max: 5, rough: 10.25, changes: 2, gap: true}, a)
 	b := newBlock(2, 9, 0, 0, false)
 	assert.Zero(t, b.changes)
-	a.merge(b)
+	a.merge(&b)
 	assert.Equal(t, block{from: 1, to: 2, n: 4, sum: 22, sumsq: 138, min: 4, max: 9, rough: 10.25, changes: 2, gap: true}, a)
 	assert.Equal(t, 5.5, a.mean())
 }
 
-// A long dwell in constant memory: merged two by two its sums stay.
-func TestProfileMerges(t *testing.T) {
-	var p profile
-	p.reset()
-	for i := range 1000 {
-		p.add(newBlock(float64(i), float64(i%3), 1, 0, false))
+// An hour at one stop in constant memory: its blocks are merged two by two, and
+// their sums stay.
+func TestLongDwellIsMerged(t *testing.T) {
+	r := New(Options{Quiet: true, Resolution: 0.001})
+	for i := range 50 * 3600 {
+		r.Add(analysis.Sample{T: float64(i) / 50, X: 0.001 * float64(i%3)})
 	}
-	n, sum := 0, 0.0
-	for _, b := range p.bins[:p.used] {
-		n, sum = n+b.n, sum+b.sum
-	}
-	assert.Equal(t, 1000, n)
-	assert.Equal(t, 999.0, sum)
-	assert.Equal(t, p.whole.sum, sum)
-	assert.LessOrEqual(t, p.used, profileBins)
-	d := p.settle(5)
-	assert.InDelta(t, 1, d.level, 0.01)
-	assert.Equal(t, 1000, d.n)
-	assert.Equal(t, 2.0, d.span)
-	assert.Less(t, d.core, 800, "a seventh at either end is left out")
-	assert.Greater(t, d.core, 660)
+	d, ok := r.open()
+	assert.True(t, ok)
+	assert.InDelta(t, 50*3600, d.n, 2, "one block is open")
+	assert.InDelta(t, 0.001, d.level, 1e-5)
+	assert.Less(t, d.core, 50*3600-50, "a second of fine blocks is left out at its beginning")
+	assert.Greater(t, d.core, 50*3600-250)
+	assert.Less(t, r.used, keptBlocks)
 }
 
 func TestZigzag(t *testing.T) {
@@ -118,13 +81,11 @@ func TestZigzag(t *testing.T) {
 
 func TestStillness(t *testing.T) {
 	var s stillness
-	s.start(1, 0)
+	s.start(0, 1)
+	last := 1.0
 	for i, x := range []float64{1, 1, 2, 2, 2, 2, 9, 9} {
-		last := 1.0
-		if i > 0 {
-			last = []float64{1, 1, 2, 2, 2, 2, 9, 9}[i-1]
-		}
-		s.add(x-last, x, float64(i+1), 5)
+		s.add(x == last, x-last > 5, float64(i+1), x)
+		last = x
 	}
 	assert.Equal(t, stillRun{from: 3, to: 6, n: 4, x: 2}, s.longest)
 	assert.Equal(t, s.longest, s.jumped, "ended in a jump of 7")
@@ -184,43 +145,54 @@ func seriesOf(y ...float64) (s series) {
 	return s
 }
 
-func TestTrends(t *testing.T) {
-	room := make([]float64, 0, 200)
-	s := seriesOf(1, 1.1, 5, 0.9, 1)
-	assert.Equal(t, trend{level: 1}, s.through(trend{}, room))
-	line := seriesOf(3, 4, 5, 60, 7, 8)
-	assert.InDelta(t, 0.5, line.drifting(room).slope, 1e-12)
-	through := line.through(line.drifting(room), room)
-	assert.InDelta(t, 3, through.level, 1e-12)
-	assert.InDelta(t, 54, through.miss(line[3], 3), 1e-12)
-	assert.InDelta(t, 5, through.size(10), 1e-12)
-	var long series
-	for i := range 40 {
-		long = append(long, &stop{t: float64(i), dwell: dwell{level: 2 - 0.25*float64(i) + 0.01*float64(i%2)}})
+// scratchOf is a high series and a low one of the levels.
+func scratchOf(high, low []float64) *judgeScratch {
+	s := &judgeScratch{values: make([]float64, 0, 999)}
+	for i := range max(len(high), len(low)) {
+		if i < len(high) {
+			s.turns = append(s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: high[i]}})
+		}
+		if i < len(low) {
+			s.turns = append(s.turns, stop{t: float64(2*i + 1), dwelt: true, dwell: dwell{level: low[i]}})
+		}
 	}
-	assert.InDelta(t, -0.25, long.drifting(room).slope, 1e-3)
+	s.split()
+	return s
+}
 
-	stepped := seriesOf(1, 1, 1, 4, 4)
-	step := stepped.through(stepped.stepping(4, 1, room), room)
-	assert.Equal(t, trend{level: 1, step: 3, from: 3}, step)
-	assert.Zero(t, step.miss(stepped[2], 2))
-	assert.Zero(t, step.miss(stepped[3], 3))
-	assert.Equal(t, trend{}, seriesOf(1, 1).stepping(-1, 1, room))
-	assert.Equal(t, trend{}, seriesOf(1, 1).stepping(2, 1, room))
-	assert.Equal(t, trend{}, stepped.stepping(6, 2, room), "one stop is an odd stop")
-	one, other := step.alike(trend{step: 1, from: 1}, 5, 2) // known as well as by 6/5 stops and by half a one
-	assert.InDelta(t, (1.2*3+0.5*1)/1.7, one.step, 1e-12)
-	assert.Equal(t, one.step, other.step)
-	assert.Equal(t, 1, other.from)
-
-	turns := seriesOf(0, 0.1, 0.01, 0.11, 0)
-	two := turns.through(turns.turning(room), room)
-	assert.InDelta(t, 0.105, two.other, 1e-12)
-	for k, c := range turns {
-		assert.Less(t, math.Abs(two.miss(c, k)), 0.011)
+func TestHypothesesAreFitted(t *testing.T) {
+	fitted := func(h hypothesis, high, low []float64) hypothesis {
+		s := scratchOf(high, low)
+		h.fit(s)
+		return h
 	}
-	assert.Zero(t, seriesOf(0, 0.1, 0, 0, 0, 0, 0).turning(room).other, "one of seven is a partial rock")
-	assert.Zero(t, seriesOf(0, 0.1, 0).turning(room).other)
+	h := fitted(hypothesis{}, []float64{1, 1.1, 5, 0.9, 1}, []float64{0, 0, 2})
+	assert.Equal(t, [2]float64{0, 1}, h.level, "medians")
+	assert.Zero(t, h.size)
+	h = fitted(hypothesis{shape: drifts, high: true}, []float64{3, 4, 5, 60, 7, 8}, []float64{0, 9, 0})
+	assert.InDelta(t, 0.5, h.size, 1e-12, "one wild level is left aside")
+	assert.InDelta(t, 3, h.level[1], 1e-12)
+	assert.InDelta(t, 54, h.miss(&stop{t: 6, high: true, dwell: dwell{level: 60}}), 1e-12)
+	assert.InDelta(t, 5, h.reach(10), 1e-12)
+	long := make([]float64, 40)
+	for i := range long {
+		long[i] = 2 - 0.5*float64(i) + 0.01*float64(i%2)
+	}
+	assert.InDelta(t, -0.25, fitted(hypothesis{shape: drifts, high: true, low: true}, long, nil).size, 1e-3)
+	h = fitted(hypothesis{shape: steps, high: true, low: true, at: 5}, []float64{1, 1, 1, 4, 4}, []float64{0, 0, 3, 3})
+	assert.Equal(t, 3.0, h.size)
+	assert.Equal(t, [2]float64{0, 1}, h.level, "before the step")
+	assert.Equal(t, 4.0, h.stop(&stop{t: 6, high: true}))
+	s := scratchOf([]float64{0, 0.1, 0.01, 0.11, 0}, nil)
+	at, ok := s.high.halves(s.values)
+	assert.True(t, ok)
+	assert.InDelta(t, 0.055, at, 1e-12)
+	h = fitted(hypothesis{shape: turns, high: true, at: at}, []float64{0, 0.1, 0.01, 0.11, 0}, nil)
+	assert.InDelta(t, 0.1, h.size, 0.01)
+	_, ok = seriesOf(0, 0.1, 0, 0, 0, 0, 0).halves(s.values)
+	assert.False(t, ok, "one of seven is a partial rock")
+	assert.True(t, seriesOf(1, 1, 1, 1).parted(3))
+	assert.False(t, seriesOf(1, 1, 1, 1).parted(1), "one stop is an odd stop")
 }
 
 // The likelihood of n levels, their scatter unknown: four stops of usual scatter are
@@ -228,24 +200,25 @@ func TestTrends(t *testing.T) {
 func TestCostOfAHypothesis(t *testing.T) {
 	assert.InDelta(t, 5*math.Log(1+8.0/4), unlikely(6, 8), 1e-12)
 	assert.InDelta(t, 0.002, usualScatter(0.15), 1e-12)
-	assert.InDelta(t, 0.001, usualScatter(0.05), 1e-12)
-	j := &judgement{swing: 0.15, blur: 0.0015, tr: &segmenter{}, s: &judgeScratch{}}
+	assert.InDelta(t, 0.00125, usualScatter(0.05), 1e-12)
+	j := &judgement{swing: 0.15, blur: 0.0015, tr: &segmenter{}, s: scratchOf([]float64{1, 1.005, 1}, []float64{0, 0, 0.5})}
 	assert.InDelta(t, 4, j.squared(-0.005), 1e-12, "two deviations of usual scatter and noise")
 	assert.InDelta(t, 100, j.squared(0.5), 1e-12, "ten at most")
 	assert.InDelta(t, 0.006, j.least(), 1e-12)
 	j.blind = 0.0029
-	assert.InDelta(t, 4.2*0.0029, j.least(), 1e-12, "digits that stand still")
+	assert.InDelta(t, 4*0.0029, j.least(), 1e-12, "digits that stand still")
 	j.blind = 0
-	j.s.high, j.s.low = seriesOf(1, 1.005, 1), seriesOf(0, 0, 0.5)
-	j.s.dwelt = append(append(series{}, j.s.high...), j.s.low...)
-	assert.InDelta(t, unlikely(6, 104)+3*faultOdds, j.cost(hypothesis{more: 3, high: trend{level: 1}}), 1e-9)
+	j.weigh(0, hypotheses[0])
+	assert.InDelta(t, unlikely(6, 104), j.table[0].cost, 1e-9)
+	j.s = scratchOf([]float64{1, 1.001, 1.002}, []float64{0, 0.001, 0.002})
+	j.weigh(1, hypotheses[1])
+	assert.Zero(t, j.table[1].cost, "no drift to speak of")
 }
 
 // Which dwells passed on the way are no pauses.
 func TestPassedAtOneLevel(t *testing.T) {
 	float := func(count float64, levels ...float64) bool {
-		j := &judgement{swing: 0.15, high: trend{level: 0.15}, tr: &segmenter{resolution: count}, s: &judgeScratch{}}
-		j.s.init()
+		j := &judgement{swing: 0.15, course: hypothesis{level: [2]float64{0, 0.15}}, tr: &segmenter{resolution: count}, s: &judgeScratch{}}
 		for i := range 13 {
 			j.s.turns = append(j.s.turns, stop{dwelt: true, high: i%2 == 1, dwell: dwell{to: 0.5}})
 		}
@@ -293,7 +266,7 @@ func TestGapsThatMatter(t *testing.T) {
 
 func TestOutOfTheBand(t *testing.T) {
 	at := func(hi, lo float64, turns ...stop) bool {
-		j := &judgement{swing: 1, high: trend{level: 1, slope: 0.1}, low: trend{slope: 0.1}, tr: &segmenter{zig: zigzag{begun: true, hi: hi, lo: lo, thi: 10, tlo: 10}}, s: &judgeScratch{turns: turns}}
+		j := &judgement{swing: 1, course: hypothesis{shape: drifts, high: true, low: true, size: 0.1, level: [2]float64{0, 1}}, tr: &segmenter{zig: zigzag{begun: true, hi: hi, lo: lo, thi: 10, tlo: 10}}, s: &judgeScratch{turns: turns}}
 		return j.leftBand()
 	}
 	assert.False(t, at(3.9, -0.9), "two swings beyond either stop, where they are by then")

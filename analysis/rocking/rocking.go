@@ -25,6 +25,7 @@ type Rocking struct {
 	emitted faultSet // as last emitted
 	level   float64  // of the last stop emitted
 	any     bool     // a stop was emitted
+	told    float64  // beginning of the newest dwell looked at for an event
 	look    float64  // next time to judge while the value stands still
 	events  []Event
 	doubt   doubtful
@@ -34,15 +35,13 @@ type Rocking struct {
 func New(o Options) *Rocking {
 	r := &Rocking{opt: o, events: make([]Event, 0, 8)}
 	r.resolution = o.Resolution
-	r.scratch.init()
-	r.open.reset()
+	r.scratch.values = make([]float64, 0, 4*manyStops*manyStops) // pairs of stops, or twice the stops kept
 	return r
 }
 
 // Reset forgets all samples and keeps the options.
 func (r *Rocking) Reset() {
 	*r = Rocking{segmenter: segmenter{resolution: r.resolution}, opt: r.opt, events: r.events[:0], scratch: r.scratch}
-	r.open.reset()
 }
 
 // Add takes the next sample and returns what it brought about. The slice is
@@ -110,39 +109,41 @@ func (r *Rocking) take(t, x float64) {
 	r.reading(t, x)
 }
 
+// reading puts a reading into the open block or begins another. A block of a
+// slow gauge is one reading and is handed on at once, unless more with the same
+// time may follow.
 func (r *Rocking) reading(t, x float64) {
-	dt := t - r.t
+	const quick = 0.06 // s: no hand crosses half the swing in it
+	d, dt := x-r.x, t-r.t
+	d2, silent := d-r.d, false
 	r.n++
-	if dt > 0 && (dt < r.quickest || r.quickest == 0) {
-		r.quickest = dt
+	if dt > 0 {
+		r.quickest = math.Min(r.quickest, dt)
+		silent = r.tick(dt)
 	}
-	gap := dt > 0 && r.tick(dt)
-	if gap {
+	if d != 0 {
+		r.grid.add(d)
+	}
+	r.still.add(d == 0, dt < quick && r.swing > 0 && math.Abs(d) > r.swing/2, t, x)
+	switch {
+	case silent:
+		r.gaps.push(gap{r.t, t})
 		r.missing, r.silent = 0.6*dt/r.interval, t
-	} else if r.missing > 0 && t-r.silent < lateWithin {
+		r.still.start(t, x)
+		d2 = 0
+	case r.missing > 0 && t-r.silent < lateWithin:
 		// Most of what was missing comes at once after all: the reader slept, and no
 		// reading was lost.
 		if r.missing--; r.missing <= 0 {
 			r.gaps.pop()
 		}
 	}
-	d := x - r.x
-	d2 := r.learn(t, x, d, dt, gap)
-	r.gather(t, x, d, d2, gap)
-}
-
-// gather puts the reading into the open block or begins another. A block of a
-// slow gauge is one reading and is handed on at once, unless more with the same
-// time may follow.
-func (r *Rocking) gather(t, x, d, d2 float64, gap bool) {
-	if r.cur.n > 0 {
-		if t-r.cur.from < blockSpan {
-			r.cur.merge(newBlock(t, x, d, d2, false))
-			return
-		}
+	r.t, r.x, r.d = t, x, d
+	if r.cur.n > 0 && t-r.cur.from >= blockSpan {
 		r.flush()
 	}
-	r.cur = newBlock(t, x, d, d2, gap)
+	b := newBlock(t, x, d, d2, silent)
+	r.cur.merge(&b)
 	if r.interval > slowGauge || r.interval > blockSpan && !r.packets {
 		r.flush()
 	}
@@ -154,10 +155,10 @@ func (r *Rocking) flush() {
 	r.cur.n = 0
 	r.push(b)
 	switch {
-	case !r.dwelling:
-	case !r.found:
+	case r.opt.Quiet:
+	case r.path.from != r.told:
 		r.announce()
-	case !r.oddHeld:
+	default:
 		r.lookAgain()
 	}
 }
@@ -176,9 +177,5 @@ func (r *Rocking) whole() (*Rocking, judgement) {
 	if c.cur.n > 0 {
 		c.flush()
 	}
-	if !c.dwelling {
-		return &c, judge(&c.segmenter, &c.scratch, nil)
-	}
-	open := c.settled()
-	return &c, judge(&c.segmenter, &c.scratch, &open)
+	return &c, judge(&c.segmenter, &c.scratch)
 }

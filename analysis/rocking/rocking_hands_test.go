@@ -165,7 +165,7 @@ func TestFlickerIsNoUnitFlip(t *testing.T) {
 		flick(6, 0.005)
 		flick(5, 0)
 	}
-	for i := range 4 {
+	for i := range 6 {
 		creep := 0.005 * float64(i)
 		for _, level := range []float64{0.110, 0} {
 			flick(10, 0.055+creep)

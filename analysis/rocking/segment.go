@@ -1,12 +1,17 @@
 package rocking
 
 import (
+	"cmp"
 	"math"
 
 	"crownlog/analysis"
 )
 
-// A segmenter parts a trace into dwells and turning points as it comes.
+// A segmenter parts a trace into dwells and motion as it comes: the parting that
+// has the least cost, where a block of a dwell costs minus the logarithm of its
+// likelihood, normal about the dwell's mean, a block of motion as much as one that
+// may lie anywhere, and each dwell something to begin.
+// Source: optimal partitioning with pruning, Killick, Fearnhead and Eckley 2012.
 type segmenter struct {
 	resolution float64 // mm, as told; 0: to be found
 
@@ -24,81 +29,103 @@ type segmenter struct {
 	packets  bool    // several readings had the same time, as a USB bridge delivers them
 
 	grid  grid
-	noise noiseMeter
 	still stillness
+	zig   zigzag
+	turns history[turn]
+	gaps  history[gap]
 
-	cur      block
-	recent   [128]block // the newest blocks
-	blocks   int        // how many there were
-	free     int        // of those, how many cannot be in the next dwell
-	dwelling bool
-	found    bool // StopFound was sent for this dwell
-	open     profile
-	oddHeld  bool // one block is out of line, and held back while the dwell may go on
-
+	cur    block
+	kept   [keptBlocks]block // since the stroke before the dwell that is not filed yet
+	used   int
+	starts [maxStarts + 1]start // dwells that may be going on
+	begun  int                  // how many
+	path   dwellSpan            // the newest dwell of the best parting; not filed
+	filed  dwellSpan            // the one before it
 	dwells history[dwell]
-	turns  history[turn]
-	zig    zigzag
-	lo, hi float64    // of all readings
-	moved  [2]float64 // lowest and highest reading since the last dwell
-	// Of neighbouring dwells: their typical distance, 0 if unknown, the seconds
-	// between them, and half way between them.
-	swing, half, middle float64
 
-	flip   flipWatch
-	tol    float64 // widest range of a dwell
-	tolAge int
-	gaps   history[gap]
+	lo, hi float64   // of all readings
+	recent [2]extent // of the blocks of these and the last two seconds
+	swing  float64   // typical distance of neighbouring dwells; 0: unknown
+
+	rough, roughN float64 // squared second differences within the dwells filed
 
 	missing float64 // readings that would explain the last silence if they came late
 	silent  float64 // when it ended
 }
 
 const (
-	blockSpan   = 0.0083 // s: samples closer than this are taken together
-	minDwell    = 0.199  // s: shortest dwell at a stop
-	minDwellN   = 3      // readings in a dwell, 2 of a slow gauge
-	spikeGauge  = 0.055  // s between readings up to which one block out of line is a spike
-	slowGauge   = 0.085  // s between readings that make a gauge slow; off the round rates
-	gapFloor    = 0.4    // s: no shorter silence is a gap
-	gapReadings = 5.5    // intervals: nor one with fewer readings missing
-	lateWithin  = 0.05   // s after a silence: readings of a reader that slept come at once
-	noisyN      = 8      // readings that show what noise they have
-	dwellCap    = 64     // dwells, turning points and gaps remembered, the newest
+	// Readings closer than this in s are taken together: a tenth of the shortest
+	// dwell, off the round rates.
+	blockSpan = 0.0195
+	// A hand that feels a stop dwells there for 0.2 s and three readings, two of a
+	// slow gauge, one of fewer than twelve readings a second.
+	minDwell, minDwellN, slowGauge = 0.199, 3, 0.085
+	// A dwell must gain so much likelihood, as a natural logarithm, over motion: three
+	// readings of a coarse gauge at 10 Hz gain four. Tuned on the models, 2 to 5 do.
+	dwellOdds = 3.0
+	// No dwell deviates by less than this share of the swing: the creep of a usual
+	// stop is not parted further. Tuned on the models, 0.01 to 0.03 do.
+	stiffest = 0.02
+	// Levels nearer than this share of the swing are one stop found by hands; as many
+	// counts are a still reading on an edge, a tenth for binary rounding.
+	nearShare, flicker = 0.1, 2.1
+	// Less of a swing back is a hand that trembles on the way or a partial rock.
+	turnShare  = 0.3
+	usualSwing = 0.1 // mm, taken before any is known: no dwell is wider than noise then
+	// No shorter silence is a gap, in s, nor one with fewer readings missing.
+	gapFloor, gapReadings = 0.4, 5.5
+	// For as many s after a silence readings of a reader that slept come at once.
+	lateWithin = 0.05
+	noisyN     = 8   // readings that show what noise they have
+	dwellCap   = 64  // dwells, turning points and gaps remembered, the newest
+	keptBlocks = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
+	maxStarts  = 16  // a third of a second: what is no dwell by then began later
 )
 
-// learn takes from the reading x at t, which differs by d from the one before,
-// what it says of the gauge, and returns the second difference, 0 after a gap.
-func (r *segmenter) learn(t, x, d, dt float64, silent bool) (d2 float64) {
-	const quick = 0.06 // s: no hand crosses half the swing in it
-	if d != 0 {
-		r.grid.add(d)
-	}
-	jump := 0.0
-	if dt < quick {
-		jump = 0.5 * r.swing
-	}
-	r.still.add(d, x, t, jump)
-	if silent {
-		r.gaps.push(gap{r.t, t})
-		r.still.start(x, t)
-	} else {
-		d2 = d - r.d
-		if r.interval > slowGauge {
-			r.noise.add(d * math.Sqrt(3)) // second differences would be motion, most first ones are within dwells
-		} else {
-			r.noise.add(d2)
-		}
-	}
-	r.t, r.x, r.d = t, x, d
-	return d2
+// A dwellSpan is a dwell of the best parting.
+type dwellSpan struct{ from, to, level float64 }
+
+// A start is a dwell that may have begun after the blocks before it.
+type start struct {
+	from       float64
+	readings   int
+	n          float64   // blocks
+	x          float64   // mean of the first
+	sum, sumsq float64   // of the blocks' means about x
+	before     float64   // cost of the best parting up to its beginning, above that up to now
+	past       dwellSpan // the newest dwell of that
 }
+
+func (c *start) add(b *block) {
+	y := b.mean()
+	if c.n == 0 {
+		c.from, c.x = b.from, y
+	}
+	y -= c.x
+	c.n++
+	c.readings += b.n
+	c.sum += y
+	c.sumsq += y * y
+}
+
+// cost of the blocks, a variance of least at the least.
+func (c *start) cost(least float64) float64 {
+	mean := c.sum / c.n
+	return c.n / 2 * math.Log(2*math.Pi*math.E*math.Max(c.sumsq/c.n-mean*mean, least))
+}
+
+// An extent is the range of the readings since a time.
+type extent struct{ since, lo, hi float64 }
 
 func (r *segmenter) start(s analysis.Sample) {
 	r.started, r.origin, r.n = true, s.X, 1
-	r.t, r.first, r.clock = s.T, s.T, s.T
+	r.t, r.first, r.clock, r.quickest = s.T, s.T, s.T, math.Inf(1)
 	r.cur = newBlock(s.T, 0, 0, 0, false)
-	r.still.start(0, s.T)
+	r.still.start(s.T, 0)
+	r.filed.from = math.Inf(-1)
+	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
+	r.starts[0], r.begun = start{past: r.path}, 1
+	r.recent[0].since, r.recent[1].since = s.T, s.T
 }
 
 // tick follows the time between readings and reports a gap. The interval is
@@ -115,25 +142,186 @@ func (r *segmenter) tick(dt float64) bool {
 	return gap
 }
 
+// count is the gauge's last digit.
+func (r *segmenter) count() float64 {
+	if r.resolution > 0 {
+		return r.resolution
+	}
+	return r.grid.step
+}
+
+// known is the swing, or what is known of it.
+func (r *segmenter) known() float64 { return cmp.Or(r.swing, r.hi-r.lo) }
+
+// near is how far apart levels of one stop may lie.
+func (r *segmenter) near() float64 {
+	return math.Min(math.Max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
+}
+
+// widen returns the range of the newest seconds' readings.
+func (r *segmenter) widen(b *block) float64 {
+	const window = 2 // s
+	e := &r.recent
+	if b.to-e[1].since > window {
+		e[0] = e[1]
+		e[1] = extent{b.from, b.min, b.max}
+	}
+	e[1].lo, e[1].hi = math.Min(e[1].lo, b.min), math.Max(e[1].hi, b.max)
+	return math.Max(e[0].hi, e[1].hi) - math.Min(e[0].lo, e[1].lo)
+}
+
 // push takes the next block.
 func (r *segmenter) push(b block) {
 	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
-	// What is known of the gauge changes fast at first and slowly later; taking the
-	// tolerance anew for every block would cost more than all the rest.
-	if r.tolAge++; r.tolAge >= 32 || r.n < 64 {
-		r.retune()
-	}
-	if tp, ok := r.zig.add(&b, r.turnSize()); ok {
+	wide := r.widen(&b)
+	if tp, ok := r.zig.add(&b, math.Max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
 		r.turns.push(tp)
 	}
-	if r.swing > 0 {
-		r.watchFlip(&b)
+	r.keep(b)
+	if b.gap {
+		r.starts[0], r.begun = start{past: r.path}, 1
 	}
-	r.recent[r.blocks%len(r.recent)] = b
-	r.blocks++
-	if r.dwelling {
-		r.hold(b)
+	r.extend(&b, wide)
+}
+
+// extend finds the best parting of all blocks up to b.
+func (r *segmenter) extend(b *block, wide float64) {
+	small := wide
+	if r.swing > 0 {
+		small = math.Min(wide, r.swing)
 	} else {
-		r.seek()
+		wide = math.Max(wide, usualSwing)
+	}
+	q := r.count()
+	least := math.Max(rounded(q), stiffest*stiffest*small*small)
+	best, at := math.Log(math.Max(wide, q)), -1 // motion
+	var costs [maxStarts + 1]float64
+	for i := range r.begun {
+		c := &r.starts[i]
+		c.add(b)
+		costs[i] = c.before + c.cost(least)
+		if costs[i]+dwellOdds < best {
+			best, at = costs[i]+dwellOdds, i
+		}
+	}
+	path := r.path
+	if at >= 0 {
+		c := &r.starts[at]
+		path = c.past
+		if b.to-c.from+r.interval >= minDwell && (c.readings >= minDwellN || c.readings == 2 && r.interval >= slowGauge) {
+			level := c.x + c.sum/c.n
+			if c.from-path.to > minDwell || math.Abs(level-path.level) > math.Max(nearShare*small, flicker*q) { // else one dwell that creeps
+				path.from = c.from
+			}
+			path.to, path.level = b.to, level
+			if path.from != r.path.from && c.past.from > r.filed.from && path.from != c.past.from {
+				r.file(c.past)
+			}
+		}
+	}
+	r.path = path
+	kept := 0
+	full := r.begun == maxStarts
+	for i := range r.begun {
+		switch {
+		case costs[i] > best && i != at:
+			continue
+		case full && i != at:
+			full = false
+			continue
+		case kept != i:
+			r.starts[kept] = r.starts[i]
+		}
+		r.starts[kept].before -= best
+		kept++
+	}
+	r.starts[kept] = start{past: path}
+	r.begun = kept + 1
+}
+
+// keep adds a block to those that a dwell may still need, and makes room.
+func (r *segmenter) keep(b block) {
+	r.kept[r.used] = b
+	r.used++
+	if r.used < keptBlocks {
+		return
+	}
+	// The newest blocks may belong to the next dwell, and the first ones of a dwell
+	// show its approach: what lies between is merged two by two, motion forgotten.
+	const fine = 1.6 // s
+	tail := keptBlocks - maxStarts - 1
+	if r.starts[0].n > 0 && r.starts[0].from < r.path.from {
+		tail = keptBlocks
+	}
+	n := 0
+	for i := 0; i < r.used; i++ {
+		c := r.kept[i]
+		switch {
+		case i >= tail || c.from < r.path.from || c.to < r.path.from+fine:
+		case c.from > r.path.to:
+			continue
+		case i+1 < tail && r.kept[i+1].to <= r.path.to:
+			c.merge(&r.kept[i+1])
+			i++
+		}
+		r.kept[n] = c
+		n++
+	}
+	if n == keptBlocks {
+		n = copy(r.kept[:], r.kept[keptBlocks/2:])
+	}
+	r.used = n
+}
+
+// span returns the blocks kept of a dwell: those from first up to last.
+func (r *segmenter) span(w dwellSpan) (first, last int) {
+	for first < r.used && r.kept[first].from < w.from {
+		first++
+	}
+	last = first
+	for last < r.used && r.kept[last].from <= w.to {
+		last++
+	}
+	return first, last
+}
+
+// file puts the dwell on the list and forgets its blocks, but those that show how
+// the wheel left it.
+func (r *segmenter) file(w dwellSpan) {
+	d, ok := r.settled(w)
+	r.filed = w
+	if !ok {
+		return
+	}
+	r.dwells.push(d)
+	r.rough += d.rough
+	r.roughN += d.roughN
+	_, last := r.span(w)
+	r.used = copy(r.kept[:], r.kept[last:r.used])
+	r.learnSwing()
+}
+
+// open returns the dwell that is not filed yet.
+func (r *segmenter) open() (dwell, bool) {
+	if r.path.from <= r.filed.from {
+		return dwell{}, false
+	}
+	return r.settled(r.path)
+}
+
+// learnSwing takes the median distance of the newest dwells that are no nearer than
+// three tenths of it; nearer, it is one stop twice or a partial rock.
+func (r *segmenter) learnSwing() {
+	var v [8]float64
+	n := 0
+	dwells := r.dwells.list()
+	for i := len(dwells) - 1; i > 0 && n < len(v); i-- {
+		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > turnShare*r.swing && d > r.near() {
+			v[n] = d
+			n++
+		}
+	}
+	if n > 0 {
+		r.swing = medianInPlace(v[:n])
 	}
 }

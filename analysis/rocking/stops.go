@@ -26,29 +26,25 @@ func (a *stop) outward(d float64) float64 {
 
 // findStops lists the places where the motion turned round, oldest first,
 // alternating between high and low, in s.turns; dwells passed without turning
-// round are in s.passed. open, if not nil, is the dwell going on now.
-func (j *judgement) findStops(open *dwell) {
+// round are in s.passed.
+func (j *judgement) findStops() {
 	s := j.s
-	near := math.Max(j.tr.tol, 0.1*j.tr.swing) // levels nearer than that are one
+	near := j.tr.near() // levels nearer than that are one
 	s.turns, s.passed = s.turns[:0], s.passed[:0]
-	j.listNodes(open, near)
+	j.listNodes(near)
 	for _, c := range s.nodes {
 		s.turns = append(s.turns, c)
 		s.reduce(near)
 	}
-	for i := range s.turns {
-		switch {
-		case i > 0:
-			s.turns[i].high = s.turns[i].level > s.turns[i-1].level
-		case len(s.turns) > 1:
-			s.turns[i].high = s.turns[i].level > s.turns[1].level
-		}
+	for i := 1; i < len(s.turns); i++ {
+		s.turns[i].high = s.turns[i].level > s.turns[i-1].level
+		s.turns[0].high = !s.turns[1].high
 	}
 }
 
 // listNodes merges dwells and turning points by time into s.nodes. A turning
 // point that belongs to a dwell is left out.
-func (j *judgement) listNodes(open *dwell, near float64) {
+func (j *judgement) listNodes(near float64) {
 	s := j.s
 	s.nodes = s.nodes[:0]
 	turns := j.tr.turns.list()
@@ -67,8 +63,8 @@ func (j *judgement) listNodes(open *dwell, near float64) {
 	for i := range j.tr.dwells.list() {
 		add(&j.tr.dwells.all[i])
 	}
-	if open != nil {
-		add(open)
+	for i := range s.open {
+		add(&s.open[i])
 	}
 	for _, p := range turns {
 		j.addTurn(p, near, nil)
@@ -126,25 +122,20 @@ func (s *judgeScratch) reduce(near float64) {
 	}
 }
 
-// join takes b, the next node at about the same level, into a.
+// join takes b, the next node at about the same level, into a: the longer dwell is
+// the stop.
 func (a *stop) join(b *stop) {
+	from, came := a.from, a.came
 	switch {
 	case !b.dwelt:
 		return
 	case !a.dwelt:
 		*a = *b
 		return
+	case b.core > a.core:
+		*a = *b
+		a.came = came
 	}
-	a.left = b.left
-	n := float64(a.core + b.core)
-	level := (a.level*float64(a.core) + b.level*float64(b.core)) / n
-	da, db := a.level-level, b.level-level
-	a.sumsq += b.sumsq + da*da*float64(a.core) + db*db*float64(b.core)
-	a.level = level
-	a.core += b.core
-	a.n += b.n
-	a.changes += b.changes
-	a.min, a.max = math.Min(a.min, b.min), math.Max(a.max, b.max)
-	a.to = b.to
+	a.from, a.to, a.left = from, b.to, b.left
 	a.t = (a.from + a.to) / 2
 }

@@ -16,8 +16,7 @@ func dwelt(from, to, level float64) dwell {
 
 // judging is a judgement of dwells and turning points.
 func judging(dwells []dwell, turns ...turn) *judgement {
-	j := &judgement{tr: &segmenter{tol: 0.01}, s: &judgeScratch{}}
-	j.s.init()
+	j := &judgement{tr: &segmenter{swing: 0.1}, s: &judgeScratch{}}
 	for _, d := range dwells {
 		j.tr.dwells.push(d)
 	}
@@ -36,16 +35,17 @@ func TestStopsAreTheTurns(t *testing.T) {
 	}
 	// Two dwells within the tolerance are one stop, one on the way is none.
 	j := judging([]dwell{dwelt(0, 1, 0), dwelt(1.2, 2, 0.01), dwelt(3, 4, 0.07), dwelt(4.1, 4.5, 0.1), dwelt(5, 6, 0)})
-	j.findStops(nil)
-	assert.Equal(t, []float64{0.005, 0.1, 0}, levels(j.s.turns))
+	j.findStops()
+	assert.Equal(t, []float64{0, 0.1, 0}, levels(j.s.turns))
 	assert.Equal(t, []float64{0.07}, levels(j.s.passed))
 	assert.Equal(t, []bool{false, true, false}, []bool{j.s.turns[0].high, j.s.turns[1].high, j.s.turns[2].high})
 	assert.Equal(t, [3]float64{0, 2, 1}, [3]float64{j.s.turns[0].from, j.s.turns[0].to, j.s.turns[0].t})
 	// The dwell going on counts as the last; a tenth of the swing is near too.
-	open := dwelt(7, 8, 0.019)
+	j.s.open = []dwell{dwelt(7, 8, 0.019)}
+	j.s.open[0].core = 11
 	j.tr.swing = 0.2
-	j.findStops(&open)
-	assert.InDeltaSlice(t, []float64{0.005, 0.1, 0.0095}, levels(j.s.turns), 1e-12)
+	j.findStops()
+	assert.InDeltaSlice(t, []float64{0, 0.1, 0.019}, levels(j.s.turns), 1e-12, "the longer dwell is the stop")
 
 	// A turning point near the edge of a dwell is the dwell's, another is a stop.
 	two := []dwell{dwelt(0, 1, 0), dwelt(3, 4, 0)}
@@ -57,12 +57,12 @@ func TestStopsAreTheTurns(t *testing.T) {
 		{turn{t: 1.2, x: 0.014}, 3}, {turn{t: 2.9, x: 0.014}, 1}, {turn{t: 2.9, x: 0.016}, 3}, {turn{t: 2.8, x: 0.014}, 3}, {turn{t: 5, x: 0.1}, 2},
 	} {
 		j := judging(two, c.p)
-		j.findStops(nil)
+		j.findStops()
 		assert.Len(t, j.s.turns, c.want, "%+v", c.p)
 	}
 	slow := judging(two, turn{t: 1.2, x: 0.014})
 	slow.tr.interval = 0.2
-	slow.findStops(nil)
+	slow.findStops()
 	assert.Len(t, slow.s.turns, 1, "three tenths of a second are the edge for a gauge of five readings a second")
 }
 
@@ -71,7 +71,10 @@ func TestJoinedStops(t *testing.T) {
 	b := stop{dwell: dwell{from: 3, to: 5, level: 2, n: 33, core: 30, sumsq: 4, changes: 5, min: 0.8, max: 2.5}, t: 4, dwelt: true}
 	c := a
 	c.join(&b)
-	assert.Equal(t, stop{dwell: dwell{from: 1, to: 5, level: 1.75, n: 45, core: 40, sumsq: 3 + 4 + 10*0.5625 + 30*0.0625, changes: 7, min: 0.5, max: 2.5}, t: 3, dwelt: true}, c)
+	assert.Equal(t, stop{dwell: dwell{from: 1, to: 5, level: 2, n: 33, core: 30, sumsq: 4, changes: 5, min: 0.8, max: 2.5}, t: 3, dwelt: true}, c)
+	c = b
+	c.join(&a)
+	assert.Equal(t, 2.0, c.level, "the longer is the stop")
 	bare := stop{dwell: dwell{level: 7}, t: 9}
 	c = a
 	c.join(&bare)
@@ -90,8 +93,7 @@ func nodes(levels ...float64) (l []stop) {
 
 func TestUnitFlipOfNodes(t *testing.T) {
 	flipped := func(count float64, levels ...float64) bool {
-		j := &judgement{high: trend{level: 1}, tr: &segmenter{origin: 2, grid: grid{step: count}}, s: &judgeScratch{}}
-		j.s.init()
+		j := &judgement{course: hypothesis{level: [2]float64{0, 1}}, tr: &segmenter{origin: 2, grid: grid{step: count}}, s: &judgeScratch{values: make([]float64, 0, 99)}}
 		j.s.nodes = nodes(levels...)
 		return j.unitFlipped()
 	}
@@ -102,17 +104,15 @@ func TestUnitFlipOfNodes(t *testing.T) {
 		}
 		return l
 	}
-	assert.True(t, flipped(0.01, then(inch, 0, 1, 0, 1)...))
-	assert.True(t, flipped(0.01, then(1/inch, 0, 1, 0, 1)...), "or back")
+	assert.True(t, flipped(0.01, then(inch, 0, 1, 0, 1, 0, 1)...))
+	assert.True(t, flipped(0.01, then(1/inch, 0, 1, 0, 1, 0, 1)...), "or back")
 	assert.False(t, flipped(0.01, then(1, 0, 1, 0, 1)...))
 	assert.False(t, flipped(0.01, 0, 1, 0, 1, 0, inch, 0, inch), "the swing grew, the zero did not")
 	assert.False(t, flipped(0.01, 0, 1, 0, 1, 4, 5, 4, 5), "bumped")
 	assert.False(t, flipped(0.01, 0, 1, 0, 1, -2.1, -1.1, -2.1, -1.1), "zero pressed")
 	assert.False(t, flipped(0.01, 0, 1, 0, 1, 50, 0, 1, 0, 1), "lifted")
-	assert.False(t, flipped(0.5, then(inch, 0, 1, 0, 1)...), "two counts may be flicker")
-	assert.True(t, flipped(0.35, then(inch, 0, 1, 0, 1)...))
-	j := &judgement{tr: &segmenter{flip: flipWatch{sure: true}}, s: &judgeScratch{}}
-	assert.True(t, j.unitFlipped())
+	assert.False(t, flipped(0.5, then(inch, 0, 1, 0, 1, 0, 1)...), "two counts may be flicker")
+	assert.True(t, flipped(0.35, then(inch, 0, 1, 0, 1, 0, 1)...))
 }
 
 func TestHalves(t *testing.T) {
@@ -127,20 +127,19 @@ func TestHalves(t *testing.T) {
 func TestFarShift(t *testing.T) {
 	far := func(step, level, origin float64) bool {
 		j := &judgement{swing: 0.15, tr: &segmenter{origin: origin}}
-		return j.farShift(hypothesis{high: trend{step: step, level: level + 0.15}, low: trend{step: step, level: level}})
+		return j.farShift(&hypothesis{size: step, level: [2]float64{level, level + 0.15}})
 	}
 	assert.False(t, far(1.1, 0, 0), "less than eight swings")
 	assert.True(t, far(1.3, 0, 0))
 	assert.True(t, far(-1.3, 0, 0))
 	assert.False(t, far(1.3, 0, -1.2), "about zero now: pressed")
-	assert.False(t, (&judgement{swing: 0.1, tr: &segmenter{}}).farShift(hypothesis{high: trend{step: 0.9}, low: trend{step: 0.9}}), "a bump moves it by a millimetre at most")
+	assert.False(t, (&judgement{swing: 0.1, tr: &segmenter{}}).farShift(&hypothesis{size: 0.9}), "a bump moves it by a millimetre at most")
 }
 
 // Steps and drifts of levels without scatter, at a swing of 0.15 mm.
 func TestNamedSteps(t *testing.T) {
 	name := func(high, low []float64) ([]analysis.Fault, bool) {
-		j := &judgement{swing: 0.15, tr: &segmenter{resolution: 0.0001}, s: &judgeScratch{}}
-		j.s.init()
+		j := &judgement{swing: 0.15, tr: &segmenter{resolution: 0.0001}, s: &judgeScratch{values: make([]float64, 0, 999)}}
 		for i := range high {
 			j.s.turns = append(j.s.turns, stop{t: float64(2 * i), dwelt: true, high: true, dwell: dwell{level: 0.15 + high[i]}},
 				stop{t: float64(2*i + 1), dwelt: true, dwell: dwell{level: low[i]}})
@@ -172,28 +171,27 @@ func TestNamedSteps(t *testing.T) {
 	}
 }
 
-// Worked by hand: a half cycle of 1 s, dwells of 0.8 s whose range is a quarter
-// of the swing, in which a sine spends two thirds of it.
+// Worked by hand: a half cycle of 1 s, dwells of 0.8 s that bend by a quarter of the
+// swing, in which a sine spends two thirds of it.
 func TestDwellShare(t *testing.T) {
 	s := &judgeScratch{}
-	for i := range 5 {
-		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, dwell: dwell{from: float64(i) - 0.4, to: float64(i) + 0.4, level: float64(i % 2), span: 0.25}})
-	}
-	assert.InDelta(t, 0.4, s.dwellShare(0, 0.01), 1e-12)
-	assert.InDelta(t, 0.7, s.dwellShare(0.1, 0.01), 1e-12, "and the interval after its last reading")
-	assert.True(t, math.IsNaN((&judgeScratch{turns: s.turns[:4]}).dwellShare(0, 0.01)), "two tell nothing")
-	for i := range s.turns {
-		s.turns[i].n, s.turns[i].noise, s.turns[i].span = noisyN, 0.02, 0.25+0.07
-	}
-	assert.InDelta(t, 0.4, s.dwellShare(0, 0.01), 1e-12, "noise widens it by 3.5 deviations")
-	assert.InDelta(t, 0.4, func() float64 {
+	bend := func(b float64) {
 		for i := range s.turns {
-			s.turns[i].span = 0.25 + 0.04
+			s.turns[i].bend = b
+			if i%2 == 1 {
+				s.turns[i].bend = -b
+			}
 		}
-		return s.dwellShare(0, 0.1)
-	}(), 1e-12, "by two where the digits hide it")
-	for i := range s.turns {
-		s.turns[i].n, s.turns[i].span = 0, 0.36
 	}
-	assert.True(t, math.IsNaN(s.dwellShare(0, 0.01)), "too wide to tell")
+	for i := range 5 {
+		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, high: i%2 == 1, dwell: dwell{from: float64(i) - 0.4, to: float64(i) + 0.4, level: float64(i % 2)}})
+	}
+	bend(0.25)
+	assert.InDelta(t, 0.4, s.dwellShare(0), 1e-12)
+	assert.InDelta(t, 0.7, s.dwellShare(0.1), 1e-12, "and the interval after its last reading")
+	assert.True(t, math.IsNaN((&judgeScratch{turns: s.turns[:4]}).dwellShare(0)), "two tell nothing")
+	bend(-0.25)
+	assert.InDelta(t, 0.8, s.dwellShare(0), 1e-12, "outward at its ends it is no top of a motion")
+	bend(0.36)
+	assert.True(t, math.IsNaN(s.dwellShare(0)), "too wide to tell")
 }

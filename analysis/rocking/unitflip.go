@@ -2,33 +2,29 @@ package rocking
 
 import "math"
 
+const inch = 25.4 // mm, exactly
+
 // unitFlipped reports whether the scale changed by 25.4 during the trace: from some
 // moment on the places where the motion turned are the same two levels as before it,
 // but for that factor, or watchFlip saw small turns of that size.
 func (j *judgement) unitFlipped() bool {
 	nodes := j.s.nodes
 	n := len(nodes)
-	if j.tr.flip.sure || n < 4 {
-		return j.tr.flip.sure
+	if n < 4 {
+		return false
 	}
 	v := j.changed(n, 1, 0)
 	low, high := halves(v)
-	stay := math.Min(fit(v, low, high), fit(v, j.low.level+j.tr.origin, j.high.level+j.tr.origin))
-	var rest [2*dwellCap + 3][2]float64 // extremes from a node on
-	rest[n] = [2]float64{math.Inf(1), math.Inf(-1)}
-	for k := n - 1; k >= 0; k-- {
-		rest[k] = [2]float64{min(rest[k+1][0], nodes[k].level), max(rest[k+1][1], nodes[k].level)}
-	}
-	lo, hi := nodes[0].level, nodes[0].level
+	stay := math.Min(fit(v, low, high), fit(v, j.course.level[0]+j.tr.origin, j.course.level[1]+j.tr.origin))
 	for k := 1; k < n; k++ {
-		low, high := rest[k][0], rest[k][1]
-		lo, hi = min(lo, nodes[k-1].level), max(hi, nodes[k-1].level)
+		lo, hi := extremes(nodes[:k])
+		low, high := extremes(nodes[k:])
 		// Both parts show both levels, or one lies apart from the other by three times
 		// its range: then a few nodes are another scale and no partial rock.
 		before, after := hi-lo, high-low
 		ratio := math.Max(before, after) / math.Min(before, after)
 		between := math.Max(low-hi, lo-high)
-		if !(ratio > 0.6*inch && ratio < 1.6*inch) && between < 3*math.Max(before, after) {
+		if !(math.Abs(math.Log(ratio/inch)) < 0.5) && between < 3*math.Max(before, after) {
 			continue
 		}
 		v := j.changed(k, 1, (low+high-lo-hi)/2)
@@ -60,16 +56,16 @@ func (j *judgement) changed(k int, times, more float64) []float64 {
 	return v
 }
 
-// halves returns the medians of the values below and above the middle of their range.
+// halves sorts the values and returns the medians of those below and above the middle
+// of their range.
 func halves(v []float64) (low, high float64) {
-	sorted := append(v, v...)[len(v):]
+	medianInPlace(v)
 	last := len(v) - 1
-	medianInPlace(sorted)
 	cut := 0
-	for cut < last && sorted[cut] <= (sorted[0]+sorted[last])/2 {
+	for cut < last && v[cut] <= (v[0]+v[last])/2 {
 		cut++
 	}
-	return medianInPlace(sorted[:cut]), medianInPlace(sorted[cut:])
+	return medianInPlace(v[:cut]), medianInPlace(v[cut:])
 }
 
 // fit returns minus the logarithm of the likelihood of values at two levels, by the
