@@ -59,8 +59,14 @@ func (j *judgement) estimate(push float64) estimate {
 		p.high.mean, p.low.mean = j.centre+half, j.centre-half
 	}
 	w := j.approach()
-	p.push = cmp.Or(push, 2*math.Max(UnseenDoubt, math.Sqrt(3)*w.push))
+	// More than twice the least is no common push, as where a backlash is typed: the
+	// rest is doubt of this trace.
+	seen := 2 * math.Sqrt(3) * w.push
+	p.push = cmp.Or(push, math.Min(math.Max(2*UnseenDoubt, seen), 2*2*UnseenDoubt))
 	p.creepU, p.taken = 2*w.u, -2*w.off
+	if push == 0 && seen > p.push {
+		p.creepU = math.Hypot(p.creepU, math.Sqrt((seen*seen-p.push*p.push)/3))
+	}
 	p.lags = w.odds[lagging] > 0.5
 	p.late = p.lags && w.u > 0.03*p.mean // it would be more than half of a usual window
 	p.film = w.odds[filming] > 0.5 && w.size > 0.003
