@@ -4,6 +4,8 @@ import (
 	"iter"
 	"math"
 
+	regression "gonum.org/v1/gonum/stat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -111,16 +113,16 @@ func (t *Meter) level() float64 {
 	if n < 4 {
 		return last.X
 	}
-	ago, x := make([]float64, n, peakCapacity), make([]float64, n, peakCapacity) // on the stack: this is done for each reading
+	ago, x := t.ago[:n], t.sizes[:n] // this is done for each reading
 	for i, s := range t.recent {
 		ago[i], x[i] = s.T-last.T, s.X
 	}
-	line, err := stat.LinearFit(ago, x)
-	if err != nil { // all at one moment
+	now, _ := regression.LinearRegression(ago, x, nil, false)
+	if math.IsNaN(now) { // all at one moment
 		return stat.Mean(x)
 	}
 	low, high := stat.Extremes(x)
-	return math.Max(low, math.Min(high, line.Intercept))
+	return math.Max(low, math.Min(high, now))
 }
 
 // highest returns the largest magnitude in the trace that its neighbours bear

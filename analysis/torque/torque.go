@@ -62,7 +62,9 @@ type Meter struct {
 	noise     float64    // running mean of the size of second differences at rest
 	back      [2]float64 // the last two readings
 	seen      int
-	recent    []analysis.Sample // the last peakWindow, spikes filtered
+	recent    []analysis.Sample     // the last peakWindow, spikes filtered
+	ago       [peakCapacity]float64 // their times and values, for level
+	sizes     [peakCapacity]float64
 	spike     [5]analysis.Sample
 	spikes    int // readings in spike
 	interval  float64
