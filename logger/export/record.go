@@ -74,10 +74,7 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	if err := out.WriteAll(slices.Concat(rows, behind, factRows(s, cs))); err != nil {
-		return fmt.Errorf("write record: %w", err)
-	}
-	return nil
+	return out.WriteAll(slices.Concat(rows, behind, factRows(s, cs)))
 }
 
 // newRow is a line of record.csv, each cell as it is written, the value to what its
