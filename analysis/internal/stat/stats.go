@@ -5,8 +5,10 @@ package stat
 import (
 	"errors"
 	"math"
+	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -75,11 +77,8 @@ func SortedQuantile(s []float64, p float64) float64 {
 // RobustSD returns 1.4826 times the median absolute deviation of x from its
 // median: the standard deviation of a normal x, hardly moved by outliers.
 func RobustSD(x []float64) float64 {
-	m := Median(x)
-	d := make([]float64, len(x))
-	for i, v := range x {
-		d[i] = v - m
-	}
+	d := slices.Clone(x)
+	floats.AddConst(-Median(x), d)
 	return 1.4826022185056018 * MedianMagnitude(d)
 }
 
@@ -87,16 +86,10 @@ func RobustSD(x []float64) float64 {
 //
 //	r = Σ(x[i]-m)(x[i-1]-m) / Σ(x[i]-m)²
 //
-// It returns NaN for fewer than two values or a constant x.
+// x holds a value; it returns NaN for a single one or a constant x.
 // Source: NIST StRD, univariate summary statistics.
 func Lag1(x []float64) float64 {
-	m := Mean(x)
-	cross, square := 0.0, 0.0
-	for i, v := range x {
-		if i > 0 {
-			cross += (v - m) * (x[i-1] - m)
-		}
-		square += (v - m) * (v - m)
-	}
-	return cross / square
+	d := slices.Clone(x)
+	floats.AddConst(-Mean(x), d)
+	return floats.Dot(d[1:], d[:len(d)-1]) / floats.Dot(d, d)
 }
