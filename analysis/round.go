@@ -94,15 +94,10 @@ func AnalyseRound(p []RoundPoint, positions int, spec RoundSpec) Round {
 		return r
 	}
 	values := make([]float64, len(points))
-	r.Tightest, r.Loosest = points[0], points[0]
+	byValue := func(a, b RoundPoint) int { return cmp.Compare(a.Value, b.Value) }
+	r.Tightest, r.Loosest = slices.MinFunc(points, byValue), slices.MaxFunc(points, byValue)
 	for i, q := range points {
 		values[i] = q.Value
-		if q.Value < r.Tightest.Value {
-			r.Tightest = q
-		}
-		if q.Value > r.Loosest.Value {
-			r.Loosest = q
-		}
 		if spec.Limits.Any() && !spec.Limits.Contains(q.Value) {
 			r.Outside = append(r.Outside, q.Position)
 		}

@@ -43,20 +43,20 @@ func Span(s []Sample) float64 {
 
 // Values returns the readings without their times.
 func Values(s []Sample) []float64 {
-	x := make([]float64, len(s))
-	for i, q := range s {
-		x[i] = q.X
-	}
-	return x
+	return column(s, func(q Sample) float64 { return q.X })
 }
 
 // Times returns the times without their readings.
 func Times(s []Sample) []float64 {
-	t := make([]float64, len(s))
+	return column(s, func(q Sample) float64 { return q.T })
+}
+
+func column(s []Sample, of func(Sample) float64) []float64 {
+	x := make([]float64, len(s))
 	for i, q := range s {
-		t[i] = q.T
+		x[i] = of(q)
 	}
-	return t
+	return x
 }
 
 // InOrder returns the samples that are numbers and come later than the one

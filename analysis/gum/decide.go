@@ -22,8 +22,9 @@ const lookGuard = 1.5
 // is, or moved either way by what the further ones are expected to move it. Of a
 // doubt that is not known it is N.
 func (d Doubt) Enough(l Limits, most int) int {
+	own := math.Min(d.Own, d.U)
 	for n := d.N; n <= most; n++ {
-		u := d.after(n, lookGuard)
+		u := math.Sqrt(d.U*d.U - own*own*(1-lookGuard*lookGuard*float64(d.N)/float64(n)))
 		moves := d.Own * math.Sqrt(1-float64(d.N)/float64(n))
 		for _, v := range []float64{d.Value, d.Value - moves, d.Value + moves} {
 			if Judge(v, u, l).Verdict != TooClose {
@@ -32,11 +33,4 @@ func (d Doubt) Enough(l Limits, most int) int {
 		}
 	}
 	return d.N
-}
-
-// after is the standard uncertainty to judge by after n repeats, its part that
-// they make less multiplied by guard.
-func (d Doubt) after(n int, guard float64) float64 {
-	own := math.Min(d.Own, d.U)
-	return math.Sqrt(d.U*d.U - own*own*(1-guard*guard*float64(d.N)/float64(n)))
 }

@@ -118,8 +118,7 @@ func Measure(samples []Sample, o Options) Result {
 func refusedLeak(f analysis.Fault, why analysis.Note) Result {
 	nan := math.NaN()
 	return Result{RatePerMin: nan, RateU: nan, Drop: nan, DropU: nan, RawPerMin: nan, Start: nan, TauMin: nan,
-		Minutes: nan, WarmingC: nan,
-		Refused: true, Faults: []analysis.Fault{f}, Notes: []analysis.Note{why}}
+		Minutes: nan, WarmingC: nan, Refused: true, Faults: []analysis.Fault{f}, Notes: []analysis.Note{why}}
 }
 
 // Compensated restates pressures in kPa above ambient at the first temperature,

@@ -22,13 +22,9 @@ func temperatures(s []Sample) (temps, read []float64) {
 			at, read = append(at, q.T), append(read, q.TempC)
 		}
 	}
-	var line interp.Predictor = interp.Constant(math.NaN())
-	var between interp.PiecewiseLinear
-	switch {
-	case len(at) == 1:
-		line = interp.Constant(read[0])
-	case len(at) > 1 && between.Fit(at, read) == nil:
-		line = between
+	var line interp.PiecewiseLinear // the last holds on: so one alone is a line too
+	if len(at) == 0 || line.Fit(append(at, at[len(at)-1]+1), append(read, read[len(read)-1])) != nil {
+		return nil, nil
 	}
 	for _, q := range s {
 		temps = append(temps, line.Predict(q.T))

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	regression "gonum.org/v1/gonum/stat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/internal/stat"
@@ -32,11 +34,7 @@ func robustSlope(s []analysis.Sample) float64 {
 				keptT, keptX = append(keptT, t[i]), append(keptX, x[i])
 			}
 		}
-		line, err := stat.LinearFit(keptT, keptX)
-		if err != nil {
-			break
-		}
-		slope = line.Slope
+		_, slope = regression.LinearRegression(keptT, keptX, nil, false) // half of the points or more
 	}
 	return slope
 }
@@ -48,8 +46,7 @@ func medianSlope(t, x []float64) float64 {
 			slopes = append(slopes, (x[j]-x[i])/(t[j]-t[i]))
 		}
 	}
-	slices.Sort(slopes)
-	return stat.SortedQuantile(slopes, 0.5)
+	return stat.Median(slopes)
 }
 
 // wildLimit is how far from the median a value may lie that is not wild: four
@@ -69,14 +66,7 @@ func usualSteps(x []float64) float64 {
 // tamedMean returns the mean of x without its wild values.
 func tamedMean(x []float64, limit float64) float64 {
 	m := stat.Median(x)
-	sum, count := 0.0, 0.0
-	for _, y := range x {
-		if math.Abs(y-m) <= limit {
-			sum += y - m
-			count++
-		}
-	}
-	return m + sum/math.Max(count, 1)
+	return stat.Mean(slices.DeleteFunc(slices.Clone(x), func(y float64) bool { return math.Abs(y-m) > limit }))
 }
 
 // blockMedians brings a trace down to n points at most; with no need to, it

@@ -3,6 +3,9 @@ package runout
 import (
 	"cmp"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
@@ -96,14 +99,22 @@ func (f *face) endDrift() drift {
 	n := len(angle)
 	// A line through either end, not its mean: the surface goes on sloping there.
 	k := min(max(6, n/36), n/3) // some ten degrees at either end
-	head, err1 := stat.LinearFit(angle[:k], value[:k])
-	tail, err2 := stat.LinearFit(angle[n-k:], value[n-k:])
-	if err1 != nil || err2 != nil || math.Abs(angle[n-1]-angle[0]-360) > 45 {
-		return drift{}
+	a, ua := lineAt(angle[0], angle[:k], value[:k])
+	b, ub := lineAt(angle[0]+360, angle[n-k:], value[n-k:])
+	u := math.Hypot(ua, ub)
+	return drift{perTurn: b - a, u: u, known: stat.Finite(u) && math.Abs(angle[n-1]-angle[0]-360) <= 45}
+}
+
+// lineAt returns the straight line through values at an angle and its standard
+// uncertainty there; both are NaN where there is none.
+func lineAt(at float64, angle, value []float64) (v, u float64) {
+	columns := append(stat.Sinusoids(angle), slices.Clone(angle))
+	floats.AddConst(-at, columns[1])
+	b, us, rest, ok := stat.Weighted(columns, value, columns[0], math.Inf(1)) // each weighs one
+	if !ok {
+		return math.NaN(), math.NaN()
 	}
-	a, ua := head.At(angle[0])
-	b, ub := tail.At(angle[0] + 360)
-	return drift{perTurn: b - a, u: math.Hypot(ua, ub), known: stat.Finite(ua) && stat.Finite(ub)}
+	return b[0], us[0] * floats.Norm(rest, 2) / math.Sqrt(float64(len(rest)-2))
 }
 
 // step returns the largest sudden change of level that stays, seen in what the

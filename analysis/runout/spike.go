@@ -103,10 +103,7 @@ func (f *face) findSpikes(places int) drift {
 // left is what a fit of the harmonics, weighing each reading, leaves of all; nil where
 // they cannot be told apart.
 func (f *face) left(orders int, weights []float64) []float64 {
-	_, _, rest, ok := stat.Weighted(f.design(orders, false), f.value, weights, worstCondition)
-	if !ok {
-		return nil
-	}
+	_, _, rest, _ := stat.Weighted(f.design(orders, false), f.value, weights, worstCondition)
 	return rest
 }
 
@@ -263,11 +260,8 @@ func (f *face) deletedT(i, orders int) (t, limit float64) {
 	weights := f.sound(i)
 	n := floats.Sum(weights)
 	dof := n - float64(1+2*orders)
-	if dof < 2 { // the others do not tell their own scatter
-		return 0, math.Inf(1)
-	}
 	rest := f.left(orders, weights)
-	if rest == nil {
+	if dof < 2 || rest == nil { // the others do not tell their own scatter
 		return 0, math.Inf(1)
 	}
 	rss := 0.0

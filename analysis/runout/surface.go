@@ -19,11 +19,7 @@ func largestGap(angle []float64) float64 {
 		a[i] = stat.Wrap(v, 360)
 	}
 	sort.Float64s(a)
-	gap := a[0] + 360 - a[len(a)-1]
-	for i := 1; i < len(a); i++ {
-		gap = math.Max(gap, a[i]-a[i-1])
-	}
-	return gap
+	return floats.Max(append(stat.Differences(a), a[0]+360-a[len(a)-1]))
 }
 
 // A curve is a surface round the turn, and what is known of it.

@@ -14,6 +14,9 @@ const (
 	Transverse = "transverse" // in the plane of rotation, tangential
 )
 
+// other is the direction that a known one is not.
+var other = map[string]string{Normal: Transverse, Transverse: Normal}
+
 // NormalFactor returns cos(α)·cos(β), what a transverse backlash is multiplied
 // by to give the normal one at the same place: jnn = jtt·cos(α)·cos(β), with α
 // the normal pressure angle and β the mean spiral angle in degrees.
@@ -32,7 +35,7 @@ func NormalFactor(pressureDeg, spiralDeg float64) (float64, error) {
 // known. Source: as NormalFactor.
 func ConventionFactor(from, to string, pressureDeg, spiralDeg float64) (float64, error) {
 	for _, direction := range []string{from, to} {
-		if direction != Normal && direction != Transverse {
+		if other[direction] == "" {
 			return 0, fmt.Errorf("direction %q of a backlash: want %s or %s", direction, Normal, Transverse)
 		}
 	}
@@ -56,15 +59,14 @@ func ConventionFactor(from, to string, pressureDeg, spiralDeg float64) (float64,
 // Source: ConventionFactor; 1.17 to 1.32 are own arithmetic for a pressure angle
 // of 20 to 22.5° and a spiral angle of 25 to 35°.
 func ConventionFactors(spec, measured string, pressureDeg, spiralDeg float64) []float64 {
-	known := func(direction string) bool { return direction == Normal || direction == Transverse }
 	var factors []float64
 	switch {
-	case spec == measured && known(spec), !known(spec) && !known(measured):
+	case spec == measured, other[spec] == "" && other[measured] == "":
 		return []float64{1}
-	case !known(spec):
-		spec, factors = other(measured), []float64{1}
-	case !known(measured):
-		measured, factors = other(spec), []float64{1}
+	case other[spec] == "":
+		spec, factors = other[measured], []float64{1}
+	case other[measured] == "":
+		measured, factors = other[spec], []float64{1}
 	}
 	if k, err := ConventionFactor(spec, measured, pressureDeg, spiralDeg); err == nil && spiralDeg > 0 {
 		return append(factors, k)
@@ -76,13 +78,6 @@ func ConventionFactors(spec, measured string, pressureDeg, spiralDeg float64) []
 		factors = append(factors, gap)
 	}
 	return factors
-}
-
-func other(direction string) string {
-	if direction == Normal {
-		return Transverse
-	}
-	return Normal
 }
 
 // JudgeConventions is gum.Judge where the limits may have to be multiplied by any of

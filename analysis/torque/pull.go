@@ -4,6 +4,8 @@ import (
 	"iter"
 	"math"
 
+	regression "gonum.org/v1/gonum/stat"
+
 	"crownlog/analysis"
 	"crownlog/analysis/internal/stat"
 )
@@ -111,45 +113,25 @@ func (t *Meter) level() float64 {
 	if n < 4 {
 		return last.X
 	}
-	ago, x := make([]float64, n, peakCapacity), make([]float64, n, peakCapacity) // on the stack: this is done for each reading
+	ago, x := t.ago[:n], t.sizes[:n] // this is done for each reading
 	for i, s := range t.recent {
 		ago[i], x[i] = s.T-last.T, s.X
 	}
-	line, err := stat.LinearFit(ago, x)
-	if err != nil { // all at one moment
+	now, _ := regression.LinearRegression(ago, x, nil, false)
+	if math.IsNaN(now) { // all at one moment
 		return stat.Mean(x)
 	}
 	low, high := stat.Extremes(x)
-	return math.Max(low, math.Min(high, line.Intercept))
+	return math.Max(low, math.Min(high, now))
 }
 
-// highest returns the largest magnitude in the trace that its neighbours bear
-// out: a single wild reading does not count where readings come fast.
+// highest is the size of the highest reading that a meter takes for one, from a first
+// run over a trace in which nothing reaches its threshold.
 func highest(samples iter.Seq[analysis.Sample]) float64 {
-	var last [5]analysis.Sample
-	n, first, any, borneOut := 0, 0.0, 0.0, 0.0
-	size := func(v float64) float64 {
-		if !stat.Sensible(v) {
-			return 0
-		}
-		return math.Abs(v)
-	}
+	t := New(Options{Threshold: math.MaxFloat64})
 	for s := range samples {
-		if n++; n == 1 {
-			first = s.T
-		}
-		copy(last[:], last[1:])
-		last[4] = s
-		any = max(any, size(s.X))
-		switch {
-		case n <= 2: // as they stand, and so are the last two
-			borneOut = any
-		case n >= 5:
-			borneOut = max(borneOut, size(tamed(last)))
-		}
+		t.Add(s)
 	}
-	if n > 5 && (last[4].T-first)/float64(n-1) < fastInterval {
-		return max(borneOut, size(last[3].X), size(last[4].X))
-	}
-	return any
+	t.Finish()
+	return t.top
 }

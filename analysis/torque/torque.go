@@ -62,12 +62,14 @@ type Meter struct {
 	noise     float64    // running mean of the size of second differences at rest
 	back      [2]float64 // the last two readings
 	seen      int
-	recent    []analysis.Sample // the last peakWindow, spikes filtered
+	top       float64               // size of the highest reading
+	recent    []analysis.Sample     // the last peakWindow, spikes filtered
+	ago       [peakCapacity]float64 // their times and values, for level
+	sizes     [peakCapacity]float64
 	spike     [5]analysis.Sample
 	spikes    int // readings in spike
 	interval  float64
 	last      float64
-	begun     bool
 	pull      pullTrack
 	lost      bool    // a reading was broken since the last one
 	target    float64 // size; 0: unknown
@@ -83,7 +85,7 @@ func New(o Options) *Meter {
 	if !(level > 0) || math.IsInf(level, 0) {
 		level = 10
 	}
-	return &Meter{threshold: level, target: math.Abs(o.Target), recent: make([]analysis.Sample, 0, peakCapacity)}
+	return &Meter{threshold: level, target: math.Abs(o.Target), last: math.Inf(-1), recent: make([]analysis.Sample, 0, peakCapacity)}
 }
 
 // Pulling reports whether a pull is going on, and its highest torque so far.
@@ -95,18 +97,16 @@ func (t *Meter) Lost() { t.lost = !(t.interval > 0 && t.interval < fastInterval)
 // Add takes the next reading and returns the pull that it ends, if any.
 // Readings that are not numbers or go back in time are left out.
 func (t *Meter) Add(s analysis.Sample) (Pull, bool) {
-	if !stat.Sensible(s.X) || !stat.Sensible(s.T) || (t.begun && s.T < t.last) {
+	if !stat.Sensible(s.X) || !stat.Sensible(s.T) || s.T < t.last {
 		return Pull{}, false
 	}
-	if t.begun {
-		if dt := s.T - t.last; dt > 0 {
-			if t.interval == 0 {
-				t.interval = dt
-			}
-			t.interval += (dt - t.interval) / 16
+	if dt := s.T - t.last; dt > 0 && stat.Finite(dt) {
+		if t.interval == 0 {
+			t.interval = dt
 		}
+		t.interval += (dt - t.interval) / 16
 	}
-	t.begun, t.last = true, s.T
+	t.last = s.T
 	if t.interval > 0 && t.interval < fastInterval {
 		return t.filtered(s)
 	}
@@ -150,6 +150,7 @@ func (t *Meter) take(s analysis.Sample) (Pull, bool) {
 		t.noise += (math.Abs(s.X-2*t.back[1]+t.back[0]) - t.noise) / math.Min(float64(t.seen), 64)
 	}
 	t.back = [2]float64{t.back[1], s.X}
+	t.top = math.Max(t.top, math.Abs(s.X))
 	t.remember(s)
 	p := &t.pull
 	if !p.on {

@@ -304,8 +304,8 @@ func TestHighest(t *testing.T) {
 		quick[i].T /= 20
 	}
 	assert.Zero(t, highest(slices.Values(quick)), "a wild one among quick readings")
-	quick[3].X, quick[1].X = 0, -80
-	assert.Equal(t, 80.0, highest(slices.Values(quick)), "the first two have no neighbours to ask")
+	quick[3].X, quick[0].X = 0, -80
+	assert.Equal(t, 80.0, highest(slices.Values(quick)), "the first has no neighbours to ask")
 	quick[5].X = math.NaN()
 	assert.Equal(t, 80.0, highest(slices.Values(quick)))
 	assert.Zero(t, highest(slices.Values([]analysis.Sample{})))

@@ -8,6 +8,7 @@ import (
 	"io"
 	"iter"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -155,17 +156,19 @@ func (im *Importer) read() error {
 	return im.split(line)
 }
 
+// quoted is a cell in quotes, in which a quote is doubled.
+var quoted = regexp.MustCompile(`^ *"((?:[^"]|"")*)" *`)
+
 // split takes a line apart. A quoted cell ends where it began, in one line.
 func (im *Importer) split(line string) error {
-	quotes := strings.Contains(line, `"`)
 	im.cells, im.at = im.cells[:0], im.at[:0]
 	for rest, more := line, true; more; {
 		im.at = append(im.at, len(line)-len(rest)+1)
 		var cell string
-		if inner := strings.TrimLeft(rest, " "); quotes && strings.HasPrefix(inner, `"`) {
-			cell, rest = quoted(inner)
-			rest, more = strings.CutPrefix(rest, im.comma)
-		} else if cell, rest, more = strings.Cut(rest, im.comma); quotes && strings.Contains(cell, `"`) {
+		if in := quoted.FindStringSubmatch(rest); in != nil {
+			cell = strings.ReplaceAll(in[1], `""`, `"`)
+			rest, more = strings.CutPrefix(rest[len(in[0]):], im.comma)
+		} else if cell, rest, more = strings.Cut(rest, im.comma); strings.Contains(cell, `"`) {
 			rest, more = cell, false
 		}
 		im.cells = append(im.cells, cell)
@@ -181,21 +184,6 @@ func (im *Importer) split(line string) error {
 		return e
 	}
 	return nil
-}
-
-// quoted takes the quoted cell at the beginning of s off it, in which a quote is
-// doubled. Where it is not closed all is rest.
-func quoted(s string) (cell, rest string) {
-	for i := 1; i < len(s); i++ {
-		switch {
-		case s[i] != '"':
-		case strings.HasPrefix(s[i+1:], `"`):
-			i++
-		default:
-			return strings.ReplaceAll(s[1:i], `""`, `"`), strings.TrimLeft(s[i+1:], " ")
-		}
-	}
-	return "", s
 }
 
 // header finds the columns.

@@ -32,42 +32,36 @@ func (d Data) torques(m Measured) string {
 	return fmt.Sprintf("%d of %d", len(tight), len(all)) + given(len(tight) > 0, ", "+m.Format.figure(low)+" to "+m.Format.figure(high))
 }
 
-// boltSection has every torque as a figure, with its verdict.
-func boltSection(d Data) section {
-	s := section{Title: "Bolt torque in sequence"}
-	for _, m := range d.of(boltLists...) {
-		s.Rows = append(s.Rows, d.boltRows(m)...)
-	}
-	return s
-}
-
 // widestBolts is how many columns of torques fit across the page.
 const widestBolts = 12
 
-// boltRows has a column a bolt in tightening order, with its final torque, and the
-// largest of their uncertainties in the caption; behind them the facts that matter
-// later.
-func (d Data) boltRows(m Measured) []row {
-	list, _ := d.Sheet.BoltList(m.Feature)
-	f := m.Format
-	caption := upperFirst(m.title()) + ", " + stageTitle(m.Stage) + ": final torque in tightening order, " + f.Unit + f.doubt(m.expanded())
-	notes := dropEmpty(fmt.Sprintf("%s: %s; target %s, %s.", upperFirst(m.title()), d.torques(m), f.figure(list.TargetNm()), f.limits(m.Spec.Limits)),
-		given(list.LeftHand, "Left-hand threads."),
-		given(list.OneTime, "One-time bolts: new ones at every removal."),
-		given(list.AngleDeg > 0, fmt.Sprintf("Then turned on by %g°: the torques are those before it.", list.AngleDeg)),
-		given(list.ThreadLocker, "Thread-locker: no re-strike once it has set."))
-	var rows []row
-	for part := range slices.Chunk(d.bolts(m), widestBolts) {
-		t := &table{Caption: caption, Columns: []column{{"Bolt", false}}, Rows: [][]entry{{plain("Torque")}}}
-		for _, bolt := range part {
-			c := bolt.Capture
-			t.Columns = append(t.Columns, column{strconv.Itoa(c.Position), true})
-			t.Rows[0] = append(t.Rows[0], judged(bolt.Verdict, f.figure(c.Value)))
-			if math.IsNaN(c.Value) {
-				notes = append(notes, fmt.Sprintf("Bolt %d: no torque on record.", c.Position))
+// boltSection has a column a bolt in tightening order, with its final torque, its
+// verdict, and the largest of their uncertainties in the caption; behind them the
+// facts that matter later.
+func boltSection(d Data) section {
+	s := section{Title: "Bolt torque in sequence"}
+	for _, m := range d.of(boltLists...) {
+		list, _ := d.Sheet.BoltList(m.Feature)
+		f := m.Format
+		caption := upperFirst(m.title()) + ", " + stageTitle(m.Stage) + ": final torque in tightening order, " + f.Unit + f.doubt(m.expanded())
+		notes := dropEmpty(fmt.Sprintf("%s: %s; target %s, %s.", upperFirst(m.title()), d.torques(m), f.figure(list.TargetNm()), f.limits(m.Spec.Limits)),
+			given(list.LeftHand, "Left-hand threads."),
+			given(list.OneTime, "One-time bolts: new ones at every removal."),
+			given(list.AngleDeg > 0, fmt.Sprintf("Then turned on by %g°: the torques are those before it.", list.AngleDeg)),
+			given(list.ThreadLocker, "Thread-locker: no re-strike once it has set."))
+		for part := range slices.Chunk(d.bolts(m), widestBolts) {
+			t := &table{Caption: caption, Columns: []column{{"Bolt", false}}, Rows: [][]entry{{plain("Torque")}}}
+			for _, bolt := range part {
+				c := bolt.Capture
+				t.Columns = append(t.Columns, column{strconv.Itoa(c.Position), true})
+				t.Rows[0] = append(t.Rows[0], judged(bolt.Verdict, f.figure(c.Value)))
+				if math.IsNaN(c.Value) {
+					notes = append(notes, fmt.Sprintf("Bolt %d: no torque on record.", c.Position))
+				}
 			}
+			s.Rows, caption = append(s.Rows, row{{Share: 1, Table: t}}), "continued"
 		}
-		rows, caption = append(rows, row{{Share: 1, Table: t}}), "continued"
+		s.Rows = append(s.Rows, row{{Share: 1, Lines: notes}})
 	}
-	return append(rows, row{{Share: 1, Lines: notes}})
+	return s
 }

@@ -110,8 +110,6 @@ func WriteChanges(w io.Writer, d Data) error {
 				f.signed(p.Change), f.figure(p.From), f.quantity(p.To), f.uncertainty(gum.Coverage*p.U))
 		}
 	}
-	if _, err := io.WriteString(w, b.String()); err != nil {
-		return fmt.Errorf("write changes: %w", err)
-	}
-	return nil
+	_, err := io.WriteString(w, b.String())
+	return err
 }

@@ -20,9 +20,8 @@ type mark struct {
 	closed bool
 	radius float64 // of a circle; 0: a line
 	text   label
-	photo  []byte // a picture of pixels from the upper left corner on
+	photo  []byte // a picture of pixels that fills the drawing
 	kind   string // of the pixels: "jpeg" or "png"
-	size   point  // of the photo
 }
 
 // An ink says how a mark is drawn. Colours are "#rrggbb", "" for none.

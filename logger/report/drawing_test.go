@@ -13,7 +13,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"crownlog/analysis"
 	"crownlog/analysis/gum"
 )
 
@@ -114,14 +113,6 @@ func TestWindowRing(t *testing.T) {
 			}
 		})
 	}
-}
-
-func TestHarmonicAt(t *testing.T) {
-	h := &analysis.Harmonic{Amplitude: 0.02, PhaseDeg: 30}
-	assert.InDelta(t, 0.02, harmonicAt(h, 1, 30), 1e-12)
-	assert.InDelta(t, -0.02, harmonicAt(h, 1, 210), 1e-12)
-	assert.InDelta(t, 0.02, harmonicAt(h, 2, 210), 1e-12)
-	assert.InDelta(t, 0, harmonicAt(h, 1, 120), 1e-12)
 }
 
 // Nothing of any picture is cut off at its edge.

@@ -2,7 +2,6 @@ package report
 
 import (
 	_ "embed"
-	"fmt"
 	"html/template"
 	"io"
 	"regexp"
@@ -32,10 +31,7 @@ var figureAndUnit = regexp.MustCompile(`([0-9]) (mm|N·m|kPa|lbf|kgf|bar|psi|in\
 // HTML writes d as one self-contained page: no script, nothing fetched, SVG
 // pictures inside, ready to print on A4 or Letter.
 func HTML(w io.Writer, d Data) error {
-	if err := pageTemplate.Execute(w, compose(d)); err != nil {
-		return fmt.Errorf("write html report: %w", err)
-	}
-	return nil
+	return pageTemplate.Execute(w, compose(d))
 }
 
 // Class names what a column holds, for the style sheet.

@@ -3,7 +3,6 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -25,23 +24,20 @@ const resultsFormat = "crownlog-results/1"
 
 // JSON writes d as one object of the format resultsFormat. Every field is
 // always there: what is not known is null, what was not measured an empty list.
-func JSON(w io.Writer, d Data) error { return encode(w, "results", "  ", results(d)) }
+func JSON(w io.Writer, d Data) error { return encode(w, "  ", results(d)) }
 
 // ChangesJSON writes the changes of d as one object, the same as in JSON.
 func ChangesJSON(w io.Writer, d Data) error {
 	v := d.Sheet.Vehicle
-	return encode(w, "changes", "", Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
+	return encode(w, "", Object{{"job", v.Job}, {"vehicle", v.Label}, {"invented", d.Sheet.Invented},
 		{"same_hand", d.Same.Hand}, {"left_standing", d.Same.Mounting}, {"changes", each(d.Changes, changeObject)}})
 }
 
-func encode(w io.Writer, what, indent string, v any) error {
+func encode(w io.Writer, indent string, v any) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", indent)
-	if err := enc.Encode(v); err != nil {
-		return fmt.Errorf("write %s: %w", what, err)
-	}
-	return nil
+	return enc.Encode(v)
 }
 
 // An Object is a JSON object with its members in order. A number or a time that
@@ -73,7 +69,7 @@ func (o Object) MarshalJSON() ([]byte, error) {
 				m.Value = v.UTC().Format(time.RFC3339Nano)
 			}
 		}
-		if err := encode(&b, m.Name, "", m.Value); err != nil {
+		if err := encode(&b, "", m.Value); err != nil {
 			return nil, err
 		}
 	}

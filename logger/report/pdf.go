@@ -49,10 +49,7 @@ func PDF(w io.Writer, d Data) error {
 		l = newPDFLayout(d, undrawnWords)
 		l.page(compose(d))
 	}
-	if err := l.p.Output(w); err != nil {
-		return fmt.Errorf("write pdf report: %w", err)
-	}
-	return nil
+	return l.p.Output(w)
 }
 
 // A pdfLayout fills pages from top to bottom.

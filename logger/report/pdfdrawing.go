@@ -18,7 +18,7 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 		case m.photo != nil:
 			as := fpdf.ImageOptions{ImageType: m.kind}
 			l.p.RegisterImageOptionsReader(d.title, as, bytes.NewReader(m.photo))
-			l.p.ImageOptions(d.title, x, y, k*m.size.x, k*m.size.y, false, as, 0, "")
+			l.p.ImageOptions(d.title, x, y, width, k*d.height, false, as, 0, "")
 		case m.text.text != "":
 			l.font(m.text.size*k*72/25.4, m.ink.bold, m.ink.fill)
 			text := l.letters(m.text.text)
@@ -26,29 +26,25 @@ func (l *pdfLayout) draw(d *drawing, x, y, width float64) {
 			x, y := at(m.text.at)
 			l.p.Text(x-before, y, text)
 		default:
-			l.drawShape(m, k, at)
+			how := given(m.ink.fill != "", "F") + given(m.ink.stroke != "", "D")
+			l.fill(m.ink.fill)
+			l.stroke(m.ink.stroke, k*m.ink.width)
+			l.p.SetDashPattern(each(m.ink.dash, func(v float64) float64 { return k * v }), 0)
+			l.p.SetLineJoinStyle("round")
+			x, y := at(m.points[0])
+			if m.radius > 0 {
+				l.p.Circle(x, y, k*m.radius, how)
+			} else {
+				l.p.MoveTo(x, y)
+				for _, p := range m.points[1:] {
+					l.p.LineTo(at(p))
+				}
+				if m.closed {
+					l.p.ClosePath()
+				}
+				l.p.DrawPath(how)
+			}
+			l.p.SetDashPattern(nil, 0)
 		}
 	}
-}
-
-func (l *pdfLayout) drawShape(m mark, k float64, at func(point) (float64, float64)) {
-	how := given(m.ink.fill != "", "F") + given(m.ink.stroke != "", "D")
-	l.fill(m.ink.fill)
-	l.stroke(m.ink.stroke, k*m.ink.width)
-	l.p.SetDashPattern(each(m.ink.dash, func(v float64) float64 { return k * v }), 0)
-	l.p.SetLineJoinStyle("round")
-	x, y := at(m.points[0])
-	if m.radius > 0 {
-		l.p.Circle(x, y, k*m.radius, how)
-	} else {
-		l.p.MoveTo(x, y)
-		for _, p := range m.points[1:] {
-			l.p.LineTo(at(p))
-		}
-		if m.closed {
-			l.p.ClosePath()
-		}
-		l.p.DrawPath(how)
-	}
-	l.p.SetDashPattern(nil, 0)
 }

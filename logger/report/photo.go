@@ -38,7 +38,7 @@ func (d *Data) AddPhoto(c record.Capture, file io.ReadSeeker) {
 	_ = jpeg.Encode(&small, scaled, nil) // into memory
 	high := 300 * float64(size.Height) / float64(size.Width)
 	picture := &drawing{width: 300, height: high, title: path.Base(c.Attachment.Path), desc: "An attached photo."}
-	picture.marks = []mark{{photo: small.Bytes(), kind: "jpeg", size: point{300, high}}}
+	picture.marks = []mark{{photo: small.Bytes(), kind: "jpeg"}}
 	below := upperFirst(stageTitle(c.Stage)) + ", " + cmp.Or(c.Note, picture.title) + "."
 	d.photos = append(d.photos, panel{Share: 1, Picture: picture, Lines: []string{below}})
 }

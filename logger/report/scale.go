@@ -3,6 +3,8 @@ package report
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A scale maps values from low to high on lengths from from to to.
@@ -21,9 +23,7 @@ func newScale(low, high, from, to float64, want int) scale {
 	step := roundStep((high - low) / float64(want))
 	s := scale{low: math.Floor(low/step+1e-9) * step, high: math.Ceil(high/step-1e-9) * step, from: from, to: to}
 	n := int(math.Round((s.high - s.low) / step))
-	for i := 0; i <= n; i++ {
-		s.ticks = append(s.ticks, s.low+float64(i)*step)
-	}
+	s.ticks = floats.Span(make([]float64, n+1), s.low, s.high)
 	return s
 }
 

@@ -87,7 +87,7 @@ func digestSection(d Data) section {
 	}
 	const side = 110
 	picture := &drawing{width: side, height: side, title: "QR code of the digest", desc: "It holds the text of captures.digest."}
-	picture.marks = []mark{{photo: code.PNG(), kind: "png", size: point{side, side}}}
+	picture.marks = []mark{{photo: code.PNG(), kind: "png"}}
 	return section{Title: "What is signed", Rows: []row{{{Share: 1, Picture: picture}, {Share: 5, Lines: []string{
 		strings.Join(dropEmpty(d.Sheet.Vehicle.Label, d.Sheet.Vehicle.Job), ", ") + ": " + d.Headline + ".",
 		fmt.Sprintf("Record %s, %d lines; report by %s.", r.Job, r.Lines, r.Program),

@@ -24,7 +24,7 @@ func (d *drawing) svg() string {
 	for _, m := range d.marks {
 		switch at := coordinate; {
 		case m.photo != nil:
-			fmt.Fprintf(&b, `<image width="%s" height="%s" href="data:image/%s;base64,%s"/>`, at(m.size.x), at(m.size.y), m.kind, base64.StdEncoding.EncodeToString(m.photo))
+			fmt.Fprintf(&b, `<image width="%s" height="%s" href="data:image/%s;base64,%s"/>`, at(d.width), at(d.height), m.kind, base64.StdEncoding.EncodeToString(m.photo))
 		case m.text.text != "":
 			l := m.text
 			fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" fill="%s"%s%s>%s</text>`, at(l.at.x), at(l.at.y), at(l.size), m.ink.fill,

@@ -42,28 +42,24 @@ func (m Measured) harmonics() (h1, h2 *analysis.Harmonic) {
 // fitted is the mean of the places with the once and the twice per turn part at
 // every third degree; empty where neither is known.
 func (m Measured) fitted() []float64 {
+	var fit analysis.HarmonicFit
 	h1, h2 := m.harmonics()
-	if h1 == nil && h2 == nil {
+	for i, h := range []*analysis.Harmonic{h1, h2} {
+		if h != nil {
+			fit.Orders, fit.Harmonics = append(fit.Orders, i+1), append(fit.Harmonics, *h)
+		}
+	}
+	if fit.Orders == nil {
 		return nil
 	}
-	mean := 0.0 // of a continuous turn, which has no places
-	if len(m.places()) > 0 {
-		mean = m.Round.Mean
+	if len(m.places()) > 0 { // a continuous turn has no places, and no mean
+		fit.Mean = m.Round.Mean
 	}
 	curve := make([]float64, 120)
 	for i := range curve {
-		curve[i] = mean + harmonicAt(h1, 1, 3*float64(i)) + harmonicAt(h2, 2, 3*float64(i))
+		curve[i] = fit.At(3 * float64(i))
 	}
 	return curve
-}
-
-// harmonicAt is the value of a harmonic of the given order at an angle, from
-// its amplitude and the angle of its first high spot; 0 of one that is not known.
-func harmonicAt(h *analysis.Harmonic, order, deg float64) float64 {
-	if h == nil {
-		return 0
-	}
-	return h.Amplitude * math.Cos(order*(deg-h.PhaseDeg)*math.Pi/180)
 }
 
 // wheelScale is one radial scale for all of ms: every value with its uncertainty, the
@@ -108,7 +104,9 @@ func (d Data) wheel(m Measured, before []Measured) *drawing {
 	for i, p := range places {
 		if c := p.Capture; i%every == 0 {
 			w.line(inkHair, polar(hub, wheelInner, c.AngleDeg), polar(hub, wheelOuter, c.AngleDeg))
-			w.number(c, m.Format)
+			at := polar(hub, wheelOuter+1.9*wheelLetter, c.AngleDeg)
+			w.write(inkText, anchorMiddle, wheelLetter, at.x, at.y-0.24*wheelLetter, strconv.Itoa(c.Position))
+			w.write(inkSoft, anchorMiddle, wheelLetter, at.x, at.y+0.96*wheelLetter, m.Format.figure(c.Value))
 		}
 	}
 	for _, b := range before {
@@ -147,13 +145,6 @@ func (d *drawing) windowRing(l gum.Limits, s scale) {
 	if inner, outer := edge(l.Lower, s.from), edge(l.Upper, s.to); l.Any() { // a band is a circle with a line as thick
 		d.circle(ink{stroke: colourBand, width: outer - inner}, hub, (inner+outer)/2)
 	}
-}
-
-// number writes a position's number outside the rings and its value below it.
-func (d *drawing) number(c record.Capture, f Format) {
-	at := polar(hub, wheelOuter+1.9*wheelLetter, c.AngleDeg)
-	d.write(inkText, anchorMiddle, wheelLetter, at.x, at.y-0.24*wheelLetter, strconv.Itoa(c.Position))
-	d.write(inkSoft, anchorMiddle, wheelLetter, at.x, at.y+0.96*wheelLetter, f.figure(c.Value))
 }
 
 // radialFigures names the rings along a ray between two positions.

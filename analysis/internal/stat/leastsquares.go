@@ -48,22 +48,15 @@ func Weighted(columns [][]float64, y, weights []float64, worst float64) (b, u, r
 		right.SetVec(i, w*(y[i]-y[0]))
 	}
 	var qr mat.QR
-	qr.Factorize(a)
-	if c := qr.Cond(); math.IsNaN(c) || c > worst {
-		return nil, nil, nil, false
-	}
 	var solution mat.VecDense
-	if err := qr.SolveVecTo(&solution, false, right); err != nil {
-		return nil, nil, nil, false
-	}
-	b, u, rest = make([]float64, m), make([]float64, m), make([]float64, n)
 	var r, inverse mat.Dense
+	qr.Factorize(a)
 	qr.RTo(&r)
-	if err := inverse.Inverse(r.Slice(0, m, 0, m)); err != nil {
+	if !(qr.Cond() <= worst) || qr.SolveVecTo(&solution, false, right) != nil || inverse.Inverse(r.Slice(0, m, 0, m)) != nil {
 		return nil, nil, nil, false
 	}
+	b, u, rest = solution.RawVector().Data, make([]float64, m), make([]float64, n)
 	for j := range m {
-		b[j] = solution.AtVec(j)
 		for k := j; k < m; k++ {
 			u[j] = math.Hypot(u[j], inverse.At(j, k))
 		}

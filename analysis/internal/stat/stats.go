@@ -5,8 +5,10 @@ package stat
 import (
 	"errors"
 	"math"
+	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -75,11 +77,8 @@ func SortedQuantile(s []float64, p float64) float64 {
 // RobustSD returns 1.4826 times the median absolute deviation of x from its
 // median: the standard deviation of a normal x, hardly moved by outliers.
 func RobustSD(x []float64) float64 {
-	m := Median(x)
-	d := make([]float64, len(x))
-	for i, v := range x {
-		d[i] = v - m
-	}
+	d := slices.Clone(x)
+	floats.AddConst(-Median(x), d)
 	return 1.4826022185056018 * MedianMagnitude(d)
 }
 
@@ -87,64 +86,10 @@ func RobustSD(x []float64) float64 {
 //
 //	r = Σ(x[i]-m)(x[i-1]-m) / Σ(x[i]-m)²
 //
-// It returns NaN for fewer than two values or a constant x.
+// x holds a value; it returns NaN for a single one or a constant x.
 // Source: NIST StRD, univariate summary statistics.
 func Lag1(x []float64) float64 {
-	m := Mean(x)
-	cross, square := 0.0, 0.0
-	for i, v := range x {
-		if i > 0 {
-			cross += (v - m) * (x[i-1] - m)
-		}
-		square += (v - m) * (v - m)
-	}
-	return cross / square
-}
-
-// A Line is a straight line fitted by least squares.
-type Line struct {
-	Intercept, Slope   float64 // y = Intercept + Slope·x
-	InterceptU, SlopeU float64 // standard uncertainties; NaN with two points
-	Covariance         float64 // of Intercept and Slope
-	ResidualSD         float64 // NaN with two points
-	DoF                int     // n-2
-}
-
-// LinearFit fits a straight line to the points by ordinary least squares, every
-// y equally uncertain, as many x as y. It returns ErrTooFew for fewer than two points and an
-// error when all x are the same.
-// Source: JCGM 100:2008, H.3.
-func LinearFit(x, y []float64) (Line, error) {
-	if len(x) < 2 {
-		return Line{}, ErrTooFew
-	}
-	mx, my := Mean(x), Mean(y)
-	sxx, sxy := 0.0, 0.0
-	for i := range x {
-		sxx += (x[i] - mx) * (x[i] - mx)
-		sxy += (x[i] - mx) * (y[i] - my)
-	}
-	if sxx == 0 {
-		return Line{}, errors.New("all x are the same")
-	}
-	l := Line{Slope: sxy / sxx, DoF: len(x) - 2}
-	l.Intercept = my - l.Slope*mx
-	rss := 0.0
-	for i := range x {
-		r := (y[i] - my) - l.Slope*(x[i]-mx)
-		rss += r * r
-	}
-	variance := rss / float64(l.DoF) // NaN for two points
-	l.ResidualSD = math.Sqrt(variance)
-	l.SlopeU = l.ResidualSD / math.Sqrt(sxx)
-	l.InterceptU = l.ResidualSD * math.Sqrt(1/float64(len(x))+mx*mx/sxx)
-	l.Covariance = -mx * variance / sxx
-	return l, nil
-}
-
-// At returns the line at x and its standard uncertainty there.
-// Source: JCGM 100:2008, H.3.4, equation (H.15).
-func (l Line) At(x float64) (y, u float64) {
-	v := l.InterceptU*l.InterceptU + x*x*l.SlopeU*l.SlopeU + 2*x*l.Covariance
-	return l.Intercept + l.Slope*x, math.Sqrt(math.Max(v, 0))
+	d := slices.Clone(x)
+	floats.AddConst(-Mean(x), d)
+	return floats.Dot(d[1:], d[:len(d)-1]) / floats.Dot(d, d)
 }
