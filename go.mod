@@ -11,6 +11,7 @@ require (
 	github.com/chromedp/chromedp v0.23.0
 	github.com/creack/pty v1.1.24
 	github.com/gdamore/tcell/v2 v2.8.1
+	github.com/gocarina/gocsv v0.0.0-20240520201108-78e41c74b4b1
 	github.com/gofrs/flock v0.13.2
 	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/mattn/go-runewidth v0.0.31

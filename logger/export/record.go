@@ -14,6 +14,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/gocarina/gocsv"
+
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -23,10 +25,28 @@ import (
 	"crownlog/logger/sheet"
 )
 
-// The columns of record.csv in their order, in which newRow fills a row: they are
-// the file's format. Every cell is text, ready as it is written.
-const recordColumns = "vehicle,job,stage,feature,position,angle_deg,value,unit,lower," +
-	"upper,expanded_uncertainty,verdict,rocks,repeatability,time,gauge,note,pass"
+// A recordRow is one line of record.csv. Every cell is text, ready as it is written:
+// the columns and their order are the file's format.
+type recordRow struct {
+	Vehicle       string `csv:"vehicle"`
+	Job           string `csv:"job"`
+	Stage         string `csv:"stage"`
+	Feature       string `csv:"feature"`
+	Position      string `csv:"position"`
+	AngleDeg      string `csv:"angle_deg"`
+	Value         string `csv:"value"`
+	Unit          string `csv:"unit"`
+	Lower         string `csv:"lower"`
+	Upper         string `csv:"upper"`
+	Expanded      string `csv:"expanded_uncertainty"`
+	Verdict       string `csv:"verdict"`
+	Rocks         string `csv:"rocks"`
+	Repeatability string `csv:"repeatability"`
+	Time          string `csv:"time"`
+	Gauge         string `csv:"gauge"`
+	Note          string `csv:"note"`
+	Pass          string `csv:"pass"`
+}
 
 // WriteRecord rewrites record.csv, the vehicle's-file export, in the job folder
 // dir from what stands in the journal, and returns its path. Readers find the
@@ -43,8 +63,8 @@ func WriteRecord(dir string, s sheet.Sheet, cs []record.Capture) (string, error)
 // was repeated and what is not measured. Cells that a spreadsheet would run are
 // neutralised.
 func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
-	rows := [][]string{strings.Split(recordColumns, ",")} // an empty record has its header too
-	var behind [][]string
+	rows := []recordRow{} // an empty record has its header too
+	var behind []recordRow
 	type basis struct {
 		judge feature.Judge
 		work  int // the last on the axle
@@ -74,13 +94,17 @@ func WriteRecordCSV(w io.Writer, s sheet.Sheet, cs []record.Capture) error {
 	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
-	return out.WriteAll(slices.Concat(rows, behind, factRows(s, cs)))
+	rows = slices.Concat(rows, behind, factRows(s, cs))
+	if err := gocsv.MarshalCSV(rows, out); err != nil {
+		return fmt.Errorf("write record: %w", err)
+	}
+	return nil
 }
 
 // newRow is a line of record.csv, each cell as it is written, the value to what its
 // uncertainty carries; as it was read it stands in captures.csv. why says what
 // keeps a value from being decided, and stands in front of its note.
-func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) []string {
+func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) recordRow {
 	text := journal.GuardText
 	number := func(v float64) string {
 		s := string(journal.AppendNumber(nil, v))
@@ -113,7 +137,7 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	if s.Invented {
 		vehicle += " (invented data)" // in every row: rows are copied without their file
 	}
-	return []string{
+	return recordRow{
 		text(vehicle), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(gum.Rounded(c.Value, gum.Coverage*c.U)), text(c.Unit), limit(l.Lower), limit(l.Upper),
 		twoDigits(gum.Coverage * c.U), verdict, rocks, twoDigits(c.Repeatability),
@@ -124,8 +148,8 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 // factRows say what no value stands for: what failed and was repeated, what the
 // job cannot be closed without and is not measured, and what its sheet does not
 // ask for. Their feature is none.
-func factRows(s sheet.Sheet, cs []record.Capture) [][]string {
-	var rows [][]string
+func factRows(s sheet.Sheet, cs []record.Capture) []recordRow {
+	var rows []recordRow
 	fact := func(kind, stage, text string, position int, at time.Time) {
 		c := record.Blank(stage, kind, at)
 		c.Position, c.Note = position, text
@@ -156,7 +180,7 @@ func recordNote(c record.Capture) string {
 
 // movementRow is the full indicator movement of a run-out measured by points that c
 // is one of, with its verdict; nothing of another feature.
-func movementRow(s sheet.Sheet, cs []record.Capture, c record.Capture) [][]string {
+func movementRow(s sheet.Sheet, cs []record.Capture, c record.Capture) []recordRow {
 	a := feature.Assess(s, cs, c.Stage, c.Feature)
 	if a.Runout == nil || len(a.Results) < feature.LeastPlaces {
 		return nil
@@ -168,5 +192,5 @@ func movementRow(s sheet.Sheet, cs []record.Capture, c record.Capture) [][]strin
 	if a.Verdict == gum.NotDecided {
 		why = a.Reason()
 	}
-	return [][]string{newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why)}
+	return []recordRow{newRow(s, sum, a.Spec.Limits, a.Verdict.String(), why)}
 }
