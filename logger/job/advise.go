@@ -32,8 +32,9 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec, o := j.aim(s.Window(record.FeatureBacklash))
-	if last.stage == record.StageSetUp {
-		spec, o.AsFound = j.beforeCaps(spec, o.AsFound)
+	if shift, _, ok := j.capShift(); ok && last.stage == record.StageSetUp { // as they are to be with the caps snug
+		spec.Limits.Lower, spec.Limits.Upper = spec.Limits.Lower-shift, spec.Limits.Upper-shift
+		spec.Floor, o.AsFound = spec.Floor-shift, o.AsFound-shift
 	}
 	factors := s.WindowFactors(record.FeatureBacklash)
 	if o.Beyond {

@@ -174,7 +174,7 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 		return ""
 	}
 	face, limits := *a.Runout, a.Spec.Limits
-	if notTilt(face, limits) {
+	if face.H1 != nil && (face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude) { // no tilt
 		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
 	}
 	flange, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutFlange)
@@ -196,24 +196,9 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
-	return reclockText(turn, bolts.Count)
-}
-
-// notTilt reports whether what is left without the once-a-turn part decides
-// the run-out: it is beyond the limit by itself, or twice a turn outweighs
-// once.
-func notTilt(face runout.Result, limits gum.Limits) bool {
-	if face.H1 == nil {
-		return false
-	}
-	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
-}
-
-// reclockText goes the shorter way round.
-func reclockText(turn setup.Reclocking, bolts int) string {
 	holes, way := turn.Holes, "from position 1 towards 2"
-	if 2*holes > bolts {
-		holes, way = bolts-holes, "from position 2 towards 1"
+	if 2*holes > bolts.Count { // the other way is shorter
+		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
 	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",
