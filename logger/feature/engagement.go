@@ -133,7 +133,7 @@ func parseTry(line string, _ float64) ([]frame.KeyedValue, error) {
 // tries judges the tries of the lock: outside as soon as one failed, by the
 // window where there is one and each try has its time, and not decided without.
 func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int) {
-	a.sum(s, counted, 0, a.Spec, every)
+	a.sum(s, counted, 0, a.Spec, nil)
 	if slowest := a.Round.Loosest; a.Round.N > 0 {
 		a.Value, a.U = slowest.Value, slowest.U
 	}

@@ -79,11 +79,10 @@ func (m *turn) Ask(At) string {
 // runoutNote puts the harmonics into words.
 func runoutNote(run runout.Result) string {
 	var parts []string
-	if run.H1 != nil {
-		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", run.H1.Movement(), run.H1.PhaseDeg))
-	}
-	if run.H2 != nil {
-		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", run.H2.Movement(), run.H2.PhaseDeg))
+	for i, h := range []*analysis.Harmonic{run.H1, run.H2} {
+		if h != nil {
+			parts = append(parts, fmt.Sprintf("%s a turn %.3f, high at %.0f°", times(i+1), h.Movement(), h.PhaseDeg))
+		}
 	}
 	return strings.Join(append(parts, words.Notes(run.Notes)...), "; ")
 }
@@ -125,15 +124,13 @@ func (a *Assessment) movement(all []record.Capture) {
 	}
 	d := gum.Judge(a.Value, a.U, a.Spec.Limits)
 	a.Verdict = d.Verdict
-	text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
-	switch {
-	case !a.Spec.Limits.Any():
-	case len(again) > 0:
-		a.Verdict, a.reason.words = gum.NotDecided, text+" as read; measure "+words.Places("position", again)+" again"
-	case d.Verdict == gum.NotDecided:
-		a.reason.words = text + " " + ReasonWords(d.Reason)
-	default:
-		a.reason.words = text
+	if !a.Spec.Limits.Any() {
+		return
+	}
+	a.reason.words = strings.TrimSpace(fmt.Sprintf("full indicator movement %.3f %s %s", a.Value, a.Spec.Limits.Unit, ReasonWords(d.Reason)))
+	if len(again) > 0 {
+		a.Verdict = gum.NotDecided
+		a.reason.words += " as read; measure " + words.Places("position", again) + " again"
 	}
 }
 
