@@ -15,11 +15,6 @@ import (
 	"crownlog/logger/words"
 )
 
-const (
-	turnSamples = 1e6  // kept of a continuous turn at most
-	minimumTurn = 1.05 // turns before a continuous turn can be taken
-)
-
 // runout is measured by a level at each place, or by one steady turn.
 func runOut(where string) Feature {
 	return Feature{
@@ -43,7 +38,7 @@ type turn struct {
 func (m *turn) reset() { m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1) }
 
 func (m *turn) add(_ At, in Input) []Effect {
-	if x := in.Sample.X; len(m.samples) < turnSamples {
+	if x := in.Sample.X; len(m.samples) < 1e6 { // kept at most
 		m.samples, m.low, m.high = append(m.samples, in.Sample), math.Min(m.low, x), math.Max(m.high, x)
 	}
 	return nil
@@ -59,7 +54,7 @@ func (m *turn) measured(At) (record.Capture, error) {
 	if run.Refused {
 		return record.Capture{}, fmt.Errorf("the turn cannot be read: %s", words.Joined(run.Notes))
 	}
-	if run.Turns > 0 && run.Turns < minimumTurn {
+	if run.Turns > 0 && run.Turns < 1.05 { // so that the ends overlap
 		return record.Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
 	}
 	if len(run.Doubtful) > 0 {
