@@ -43,7 +43,6 @@ type Assessment struct {
 type Result struct {
 	Capture record.Capture // as the sheet counts it now
 	Verdict gum.Verdict    // of itself: see Judge.Decide
-	Word    string         // in place of a value: "yes" or "no" for a try of the lock
 }
 
 // A reason is what decided, or keeps from deciding, where that is not the
@@ -94,12 +93,8 @@ func (f Feature) assessRound(judge Judge, counted, all []record.Capture, stage s
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
-		r := Result{Capture: c}
-		if word := a.judge.feature.word; word != nil {
-			r.Word = word(c)
-		}
-		r.Verdict, _, _ = a.judge.Decide(c)
-		a.Results = append(a.Results, r)
+		verdict, _, _ := a.judge.Decide(c)
+		a.Results = append(a.Results, Result{c, verdict})
 		if !math.IsNaN(c.Value) {
 			points = append(points, Point(c))
 		}

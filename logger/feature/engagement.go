@@ -38,7 +38,6 @@ func engagement() Feature {
 		place:     "cycle",
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
-		word:      TryWord,
 		typed:     func(s Setup) Measurer { return &tries{&entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,

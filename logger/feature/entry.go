@@ -124,11 +124,8 @@ func (s Setup) countUncertainty(readings float64) float64 {
 // Undecidable says before a round that the gauge is too coarse for the window;
 // "" if it is not.
 func (s Setup) Undecidable() string {
-	if s.Of.Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
-		return ""
-	}
 	ratio, ok := gum.Capability(s.Spec.Limits, s.uncertainty(0))
-	if ok {
+	if ok || s.Of.Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
 		return ""
 	}
 	return fmt.Sprintf("With this gauge the window cannot be decided. It is %.1f times as wide as the uncertainty; 3.92 times is needed. Use a finer gauge, or nudge the base a little between rocks.", ratio)

@@ -13,11 +13,8 @@ import (
 	"crownlog/logger/words"
 )
 
-const (
-	leakSamples = 20000 // kept at most, evenly over the test
-	lookSamples = 100   // behind the running rate
-	leakEvery   = 5.0   // seconds between looks at the running rate
-)
+// leakSamples are kept at most, evenly over the test.
+const leakSamples = 20000
 
 // leakDown is an air test: captured as a rate, read as a pressure.
 func leakDown() Feature {
@@ -129,9 +126,9 @@ func (m *airTest) add(at At, in Input) []Effect {
 	if n == 0 || s.T-m.samples[n-1].T >= test/leakSamples {
 		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
 	}
-	if s.T-m.looked >= leakEvery && len(m.samples) >= 10 {
+	if s.T-m.looked >= 5 && len(m.samples) >= 10 { // the running rate, now and then and by a hundred of them
 		m.looked = s.T
-		m.result = m.rate(at, spaced(m.samples, max(1, len(m.samples)/lookSamples)))
+		m.result = m.rate(at, spaced(m.samples, max(1, len(m.samples)/100)))
 	}
 	if s.T-m.start < settle+test {
 		return effects
