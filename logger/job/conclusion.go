@@ -137,23 +137,18 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {
-		return facesSize(round.H1.Movement(), gain*face.Runout.H1.Movement())
+		swing, expected := round.H1.Movement(), gain*face.Runout.H1.Movement()
+		text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+		if expected < swing/2 {
+			return text + ": look at the tooth spacing and the pinion for the rest."
+		}
+		return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
 	}
 	f, err := setup.FollowsRunout(feature.Points(s, cs, stage, record.FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}
 	return words.Following(f)
-}
-
-// facesSize compares the backlash's once-a-turn swing with what the back face
-// could make of it, both in mm.
-func facesSize(swing, expected float64) string {
-	text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
-	if expected < swing/2 {
-		return text + ": look at the tooth spacing and the pinion for the rest."
-	}
-	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
 }
 
 // harmonics are those of a run-out that are known, once around first.
