@@ -352,25 +352,16 @@ func (m *rocks) Progress() Progress {
 
 func (m *rocks) Ask(at At) string {
 	switch {
+	case at.Captured && at.NextIndex < 0:
+		return "Stored. "
 	case at.Captured && m.HandsOff:
-		return "Stored. " + m.nextPlace(at, "Lift the plunger, free the pinion and %s.")
+		return "Stored. Lift the plunger, free the pinion and " + m.turnTo(at.Visit, at.Next) + "."
 	case at.Captured:
-		return "Stored. " + m.nextPlace(at, "Press next and %s.")
+		return "Stored. Press next and " + m.turnTo(at.Visit, at.Next) + "."
 	case m.rocks > 0 && m.rocks < m.needed:
 		return fmt.Sprintf("Rock it %s more.", times(m.needed-m.rocks))
 	case m.rocks > 0 && m.ByKey:
 		return "Enough rocks: press space."
 	}
 	return fmt.Sprintf("Free the pinion. %s. Hold the pinion. Rock %s.", Capitalise(m.turnHere(at)), times(m.needed))
-}
-
-// nextPlace fills in where the round goes on.
-func (m *rocks) nextPlace(at At, format string) string {
-	switch {
-	case at.NextIndex < 0:
-		return ""
-	case at.NextIndex == at.Index:
-		return fmt.Sprintf(format, m.turnHere(at))
-	}
-	return fmt.Sprintf(format, m.turnTo(at.Visit, at.Next))
 }
