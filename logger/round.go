@@ -289,9 +289,7 @@ func (r *Round) reading(rd device.Reading) error {
 // typedReading takes a value as it was typed.
 func (r *Round) typedReading(rd device.Reading) error {
 	r.last, r.written = rd, max(r.written, writtenDecimals(rd.Raw))
-	if !r.Done() {
-		r.shown.State = StateMeasuring
-	}
+	r.enter(StateMeasuring)
 	if !r.ready() || r.paused {
 		return nil
 	}
@@ -301,10 +299,8 @@ func (r *Round) typedReading(rd device.Reading) error {
 // otherQuantity takes a reading the feature cannot be measured by: that of the
 // gauge beside, or of a wrong one.
 func (r *Round) otherQuantity(rd device.Reading, unit string) error {
-	if r.feat.Beside != "" {
-		if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
-			return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})
-		}
+	if quantity, _, err := units.Canonical(unit); err == nil && quantity == r.feat.Beside {
+		return r.send(feature.Input{Kind: feature.Temperature, Value: rd.Value})
 	}
 	r.raise("", fmt.Sprintf("The gauge %s sends %s, which is not what %s needs: choose the right gauge or its unit.", rd.Gauge, unit, r.feat.Title))
 	r.passing = true
@@ -313,3 +309,10 @@ func (r *Round) otherQuantity(rd device.Reading, unit string) error {
 
 // Done reports whether every position is measured.
 func (r *Round) Done() bool { return r.shown.State == StateDone }
+
+// enter changes the state of a round that is not done.
+func (r *Round) enter(s State) {
+	if !r.Done() {
+		r.shown.State = s
+	}
+}

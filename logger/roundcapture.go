@@ -151,8 +151,7 @@ func (r *Round) emit(e Event) {
 // askOfSlip asks whether a place was skipped, or measured twice, where the values
 // fit those before clearly better moved by one. It changes nothing.
 func (r *Round) askOfSlip() {
-	before, now, u := r.roundBefore()
-	from, by := slip(before, now, u)
+	from, by := slip(r.roundBefore())
 	what := "skipped"
 	switch by {
 	case 0:

@@ -72,8 +72,7 @@ func (r *Round) do(c Command) error {
 	case wordPattern:
 		return r.enterPattern(rest)
 	case wordValue:
-		text, unit, _ := strings.Cut(rest, " ")
-		return r.enter(unit, text)
+		return r.keyed(rest)
 	default:
 		return fmt.Errorf("unknown command %q", c)
 	}
@@ -158,8 +157,9 @@ func (r *Round) override(reason string) error {
 	return nil
 }
 
-// enter keys a value at the current visit.
-func (r *Round) enter(unit, text string) error {
+// keyed takes a value, with its unit behind it, at the current visit.
+func (r *Round) keyed(value string) error {
+	text, unit, _ := strings.Cut(value, " ")
 	if !r.ready() {
 		return nil
 	}

@@ -108,15 +108,11 @@ func (r *Round) event(ev device.Event) error {
 		r.Tell("The gauge sends nothing. Wake it, or look at the cable.")
 		r.passing = true
 	case device.EventLost:
-		if !r.Done() {
-			r.shown.State = StateLost
-		}
+		r.enter(StateLost)
 		r.notify(feature.Reset)
 		r.raise(analysis.Gaps, fmt.Sprintf("The gauge is gone (%s): plug it in again. Stored so far: %d.", ev.Text, r.shown.Stored))
 	case device.EventBack:
-		if !r.Done() {
-			r.shown.State = StateWaiting
-		}
+		r.enter(StateWaiting)
 		r.clear()
 		r.emit(Event{Kind: EventGauge, Text: "the gauge is back: " + ev.Text})
 	case device.EventEnd:

@@ -96,9 +96,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 		}
 		r.emit(Event{Kind: EventRock, Text: r.feat.Amount(e.Value, r.decimals())})
 	case feature.Moving:
-		if !r.Done() {
-			r.shown.State = StateMoving
-		}
+		r.enter(StateMoving)
 	case feature.Measuring:
 		r.shown.State = StateMeasuring
 	case feature.Block:

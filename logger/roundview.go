@@ -17,7 +17,7 @@ import (
 func (r *Round) View() View {
 	v := r.shown
 	v.At, v.Progress, v.Decimals, v.InchDecimals = r.time(), r.measure.Progress(), r.decimals(), r.inchDecimals()
-	v.Gauge, v.ReadingFlags = cmp.Or(r.last.Gauge, r.cfg.Gauge), r.last.Flags
+	v.ReadingFlags = r.last.Flags
 	v.Positions, v.Current = r.positionViews(), r.visits[r.current].Place
 	v.Trace, v.Stops = r.trace.recent(), r.recentStops()
 	v.Act, v.Action, v.Fresh = r.act(), r.action(), r.fresh()

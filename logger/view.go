@@ -42,7 +42,6 @@ type View struct {
 	Invented     bool
 	Unit         string
 	Decimals     int // as many as the gauge resolves
-	Gauge        string
 	State        State
 	InchDecimals int     // of a gauge that reads in inches, which OnScreen shows; 0: it does not
 	Keyed        bool    // values are typed: there are no readings

@@ -216,10 +216,6 @@ func (m *typedAir) Ask(At) string {
 	return "Type the pressure at the end in " + m.unit + "."
 }
 
-// airValues bounds the values of an air test in one line: two pressures, two
-// temperatures, one time.
-const airValues = 5
-
 // parseAir reads the values of an air test. The time comes last, wherever it
 // was typed, for it completes the test.
 func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
@@ -231,7 +227,7 @@ func parseAir(line string, _ float64) ([]frame.KeyedValue, error) {
 		}
 		values = append(values, value...)
 	}
-	if len(values) == 0 || len(values) > airValues {
+	if len(values) == 0 || len(values) > 5 { // two pressures, two temperatures, one time
 		return nil, fmt.Errorf("%d values", len(values))
 	}
 	for i := len(values) - 2; i >= 0; i-- {

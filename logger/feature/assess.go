@@ -2,7 +2,6 @@ package feature
 
 import (
 	"cmp"
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -44,7 +43,6 @@ type Assessment struct {
 type Result struct {
 	Capture record.Capture // as the sheet counts it now
 	Verdict gum.Verdict    // of itself: see Judge.Decide
-	Word    string         // in place of a value: "yes" or "no" for a try of the lock
 }
 
 // A reason is what decided, or keeps from deciding, where that is not the
@@ -95,12 +93,8 @@ func (f Feature) assessRound(judge Judge, counted, all []record.Capture, stage s
 func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int, spec analysis.RoundSpec, wanted func(record.Capture) bool) {
 	var points []analysis.RoundPoint
 	for _, c := range latest(s.ConvertAll(counted), wanted) {
-		r := Result{Capture: c}
-		if word := a.judge.feature.word; word != nil {
-			r.Word = word(c)
-		}
-		r.Verdict, _, _ = a.judge.Decide(c)
-		a.Results = append(a.Results, r)
+		verdict, _, _ := a.judge.Decide(c)
+		a.Results = append(a.Results, Result{c, verdict})
 		if !math.IsNaN(c.Value) {
 			points = append(points, Point(c))
 		}
@@ -110,14 +104,12 @@ func (a *Assessment) sum(s sheet.Sheet, counted []record.Capture, positions int,
 	a.Measured = len(a.Results)
 }
 
-func every(record.Capture) bool { return true }
-
 // latest is the latest capture of each position that is wanted, in order of
-// position.
+// position; nil: all are.
 func latest(cs []record.Capture, wanted func(record.Capture) bool) []record.Capture {
 	of := make(map[int]record.Capture)
 	for _, c := range cs {
-		if wanted(c) {
+		if wanted == nil || wanted(c) {
 			of[c.Position] = c
 		}
 	}
@@ -150,7 +142,7 @@ func Points(s sheet.Sheet, cs []record.Capture, stage, name string) []analysis.R
 
 // values judges a backlash round the wheel, or a feature with one value.
 func (a *Assessment) values(s sheet.Sheet, counted []record.Capture, positions int) {
-	a.sum(s, counted, positions, a.Spec, every)
+	a.sum(s, counted, positions, a.Spec, nil)
 	a.Value = a.Round.Mean
 	if a.Round.N > 0 {
 		a.U = 0
@@ -239,36 +231,27 @@ func (a Assessment) Reason() string {
 
 // whyWords says which part of an acceptance rule decided.
 func whyWords(w analysis.Why, v gum.Verdict, place string, beyond []int) string {
-	ends := ": " + string(v)
+	at, value, limit := words.Places(place, w.Positions), units.Short(w.Value), units.Short(w.Limit)
+	why, ends := ReasonWords(w.Reason), ": "+string(v)
 	if v == gum.NotDecided {
-		ends = ": " + ReasonWords(w.Reason)
+		ends = ": " + why
 	}
-	switch w.Part {
-	case analysis.PartNothing:
-		return "nothing measured yet"
-	case analysis.PartMissing:
-		return "not measured: " + words.Places(place, w.Positions)
-	case analysis.PartAll:
-		return "all conditions met" + ruleWords(w, place, beyond)
-	case analysis.PartNoWindow, analysis.PartConvention:
-		return ReasonWords(w.Reason)
-	case analysis.PartPositions:
-		if len(w.Positions) == 0 {
-			return ReasonWords(w.Reason)
-		}
-		return words.Places(place, w.Positions) + ends
-	case analysis.PartTightest:
-		return fmt.Sprintf("tightest %s at %s", words.Places(place, w.Positions), units.Short(w.Value)) + ends
-	case analysis.PartAnyInside:
-		return fmt.Sprintf("%s at %s", words.Places(place, w.Positions), units.Short(w.Value)) + ends
-	case analysis.PartNoneInside:
-		return "no " + place + " inside" + ends
-	case analysis.PartFloor:
-		return fmt.Sprintf("%s against the floor %s", words.Places(place, w.Positions), units.Short(w.Limit)) + ends
-	case analysis.PartSpread:
-		return fmt.Sprintf("spread %s against %s", units.Short(w.Value), units.Short(w.Limit)) + ends
+	if w.Part == analysis.PartPositions && len(w.Positions) == 0 {
+		return why
 	}
-	return ""
+	return map[analysis.Part]string{
+		analysis.PartNothing:    "nothing measured yet",
+		analysis.PartMissing:    "not measured: " + at,
+		analysis.PartAll:        "all conditions met" + ruleWords(w, place, beyond),
+		analysis.PartNoWindow:   why,
+		analysis.PartConvention: why,
+		analysis.PartPositions:  at + ends,
+		analysis.PartTightest:   "tightest " + at + " at " + value + ends,
+		analysis.PartAnyInside:  at + " at " + value + ends,
+		analysis.PartNoneInside: "no " + place + " inside" + ends,
+		analysis.PartFloor:      at + " against the floor " + limit + ends,
+		analysis.PartSpread:     "spread " + value + " against " + limit + ends,
+	}[w.Part]
 }
 
 // ruleWords says by what a round is accepted whose positions need not all be

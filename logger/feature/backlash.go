@@ -255,7 +255,18 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		m.needed = m.wanted()
 		return one(Rock{m.result.Value, m.rocks >= usualRocks && len(m.soundness(at)) == 0})
 	case rocking.FaultRaised:
-		return m.faultRaised(e)
+		switch e.Fault {
+		case analysis.TooFewRocks:
+			return nil
+		case analysis.NoDwell, analysis.Frozen, analysis.Gaps, analysis.OffGear: // a moment of hesitation looks like them
+			m.pending, m.pendingSince = e.Fault, e.T
+			return nil
+		case analysis.ZeroShift: // what was before has nothing to do with what comes
+			m.reset()
+		default:
+			m.result = m.rock.Result()
+		}
+		return one(faultOf(e.Fault))
 	case rocking.FaultCleared:
 		if m.pending == e.Fault {
 			m.pending = ""
@@ -266,23 +277,6 @@ func (m *rocks) event(at At, e rocking.Event) []Effect {
 		return one(Clear{e.Fault})
 	}
 	return nil
-}
-
-// faultRaised shows a fault at once, but those that a moment of hesitation
-// looks like only when they last.
-func (m *rocks) faultRaised(e rocking.Event) []Effect {
-	switch e.Fault {
-	case analysis.TooFewRocks:
-		return nil
-	case analysis.NoDwell, analysis.Frozen, analysis.Gaps, analysis.OffGear:
-		m.pending, m.pendingSince = e.Fault, e.T
-		return nil
-	case analysis.ZeroShift: // what was before has nothing to do with what comes
-		m.reset()
-	default:
-		m.result = m.rock.Result()
-	}
-	return one(faultOf(e.Fault))
 }
 
 // mostRocks is where more hardly help: a third more than at usual of what is left.
@@ -358,25 +352,16 @@ func (m *rocks) Progress() Progress {
 
 func (m *rocks) Ask(at At) string {
 	switch {
+	case at.Captured && at.NextIndex < 0:
+		return "Stored. "
 	case at.Captured && m.HandsOff:
-		return "Stored. " + m.nextPlace(at, "Lift the plunger, free the pinion and %s.")
+		return "Stored. Lift the plunger, free the pinion and " + m.turnTo(at.Visit, at.Next) + "."
 	case at.Captured:
-		return "Stored. " + m.nextPlace(at, "Press next and %s.")
+		return "Stored. Press next and " + m.turnTo(at.Visit, at.Next) + "."
 	case m.rocks > 0 && m.rocks < m.needed:
 		return fmt.Sprintf("Rock it %s more.", times(m.needed-m.rocks))
 	case m.rocks > 0 && m.ByKey:
 		return "Enough rocks: press space."
 	}
 	return fmt.Sprintf("Free the pinion. %s. Hold the pinion. Rock %s.", Capitalise(m.turnHere(at)), times(m.needed))
-}
-
-// nextPlace fills in where the round goes on.
-func (m *rocks) nextPlace(at At, format string) string {
-	switch {
-	case at.NextIndex < 0:
-		return ""
-	case at.NextIndex == at.Index:
-		return fmt.Sprintf(format, m.turnHere(at))
-	}
-	return fmt.Sprintf(format, m.turnTo(at.Visit, at.Next))
 }

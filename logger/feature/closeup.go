@@ -23,7 +23,6 @@ func closeUp() Feature {
 		positions: func(sheet.Sheet, string) []record.Position { return placesCalled("cover", "sealant", "breather") },
 		place:     "part",
 		partial:   func(record.Capture) bool { return true },
-		word:      func(record.Capture) string { return "yes" },
 		Word:      func(record.Capture) string { return "yes" },
 		example:   "yes, once it is so",
 		parse: func(line string, _ float64) ([]frame.KeyedValue, error) {

@@ -38,7 +38,6 @@ func engagement() Feature {
 		place:     "cycle",
 		assess:    (*Assessment).tries,
 		outside:   TryFailed,
-		word:      TryWord,
 		typed:     func(s Setup) Measurer { return &tries{&entry{Setup: s}} },
 		example:   "yes, yes 0.6 s, no lock or no free",
 		parse:     parseTry,
@@ -54,7 +53,13 @@ func engagement() Feature {
 			c.Note = lockedAndFreed
 			return []Effect{Captured(c), Advance{}}
 		},
-		ask: askTry,
+		ask: func(s Setup, at At) string {
+			how := "Press y, with the seconds it took if you have them, or l or f; then enter."
+			if s.NoKeys {
+				how = "Type yes, or the seconds it took to lock; else no lock or no free."
+			}
+			return fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? ", at.Position.Label, len(s.Positions)) + how
+		},
 	}
 }
 
@@ -86,14 +91,6 @@ func (m *tries) Step(at At, in Input) []Effect {
 
 // lockedAndFreed is the note of a try that went well.
 const lockedAndFreed = "locked and freed"
-
-func askTry(s Setup, at At) string {
-	text := fmt.Sprintf("Apply the air, turn a wheel by hand, vent (%s of %d). Did it lock and free? ", at.Position.Label, len(s.Positions))
-	if s.NoKeys {
-		return text + "Type yes, or the seconds it took to lock; else no lock or no free."
-	}
-	return text + "Press y, with the seconds it took if you have them, or l or f; then enter."
-}
 
 // What one try of the lock is told as: a state with 1 for reached and 0 for
 // not, or the seconds it took to lock, which says that it also freed.
@@ -133,7 +130,7 @@ func parseTry(line string, _ float64) ([]frame.KeyedValue, error) {
 // tries judges the tries of the lock: outside as soon as one failed, by the
 // window where there is one and each try has its time, and not decided without.
 func (a *Assessment) tries(s sheet.Sheet, counted, _ []record.Capture, tries int) {
-	a.sum(s, counted, 0, a.Spec, every)
+	a.sum(s, counted, 0, a.Spec, nil)
 	if slowest := a.Round.Loosest; a.Round.N > 0 {
 		a.Value, a.U = slowest.Value, slowest.U
 	}

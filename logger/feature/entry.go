@@ -124,11 +124,8 @@ func (s Setup) countUncertainty(readings float64) float64 {
 // Undecidable says before a round that the gauge is too coarse for the window;
 // "" if it is not.
 func (s Setup) Undecidable() string {
-	if s.Of.Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
-		return ""
-	}
 	ratio, ok := gum.Capability(s.Spec.Limits, s.uncertainty(0))
-	if ok {
+	if ok || s.Of.Quantity != "length" || s.Resolution <= 0 || !s.Spec.Limits.Any() {
 		return ""
 	}
 	return fmt.Sprintf("With this gauge the window cannot be decided. It is %.1f times as wide as the uncertainty; 3.92 times is needed. Use a finer gauge, or nudge the base a little between rocks.", ratio)
@@ -185,10 +182,9 @@ var errMove = errors.New("a move is typed as -1, as far out 1, or as crown in 1 
 //
 // It has no Unit: see sheet.Sheet.MoveUnit.
 func ParseMove(text string) (record.Move, error) {
-	var m record.Move
-	text = strings.NewReplacer("\u2212", "-", "crown-wheel", "crown", "side", "").Replace(strings.ToLower(text))
-	text, m.Unseated = cutWords(text, "not seated")
-	text, m.Reversed = cutWords(text, "reversed")
+	text = strings.ToLower(text)
+	m := record.Move{Unseated: strings.Contains(text, "not seated"), Reversed: strings.Contains(text, "reversed")}
+	text = strings.NewReplacer("\u2212", "-", "crown-wheel", "crown", "side", "", "not seated", "", "reversed", "").Replace(text)
 	to := map[string]*float64{"": &m.Amount, "crown": &m.Near, "far": &m.Far}
 	for text = strings.Trim(text, " ,"); text != ""; {
 		part := movePart.FindStringSubmatch(text)
@@ -213,9 +209,3 @@ func ParseMove(text string) (record.Move, error) {
 
 // movePart is one number of a move: of which side, which way, how much.
 var movePart = regexp.MustCompile(`^(?:(crown|far)\s+)?(?:(in|out)\s+)?([-+]?[\d.,/]+)[\s,]*`)
-
-// cutWords takes words out of a text, and reports whether they were in it.
-func cutWords(text, words string) (rest string, said bool) {
-	before, after, said := strings.Cut(text, words)
-	return before + after, said
-}

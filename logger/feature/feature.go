@@ -42,7 +42,6 @@ type Feature struct {
 	partial func(c record.Capture) bool                                                   // captures that are not judged by themselves; nil: all are
 	empty   func(s sheet.Sheet, c record.Capture) string                                  // why a capture proves nothing of the axle, "" that it does; nil: all do
 	outside func(c record.Capture) bool                                                   // captures that are outside whatever the window; nil: none
-	word    func(c record.Capture) string                                                 // what stands for a value; nil: the value does
 	place   string                                                                        // what a position is called; "": position
 
 	example  string // of what is typed

@@ -12,14 +12,10 @@ import (
 )
 
 const (
-	restSeconds  = 1.2   // a level is taken after so long without movement,
-	firstRest    = 3.0   // the first one, if no key can be pressed, after so long
-	settleAfter  = 0.5   // s after a capture in which letting go may shift the level
-	keyedLevel   = 0.4   // s of readings that a command needs
-	unseenAfter  = 3.0   // s without movement after which it is asked for a key
-	gaugeTouched = 0.5   // mm from the place stored last: a hand at the gauge, no turn
-	bumpSeconds  = 0.3   // of movement that ends where it began: a bump
-	leastCount   = 0.002 // mm that two levels differ by at least, however fine the gauge
+	restSeconds  = 1.2 // a level is taken after so long without movement,
+	firstRest    = 3.0 // the first one, if no key can be pressed, after so long
+	unseenAfter  = 3.0 // s without movement after which it is asked for a key
+	gaugeTouched = 0.5 // mm from the place stored last: a hand at the gauge, no turn
 )
 
 // firstLevel is how far, in mm, the first level may be from zero: more than a plunger
@@ -102,7 +98,7 @@ func (m *levels) add(at At, in Input) []Effect {
 	for len(m.recent) > 3 && m.recent[1].T <= s.T-m.wanted() {
 		m.recent = m.recent[1:]
 	}
-	if m.fresh && s.T-m.since >= settleAfter {
+	if m.fresh && s.T-m.since >= 0.5 { // s: until then letting go may shift the level
 		m.placed, m.fresh = m.level(), false
 	}
 	if !m.HandsOff || !m.rested() {
@@ -180,7 +176,7 @@ func (m *levels) turned(now float64, stored bool) bool {
 	}
 	other := math.Abs(m.level()-m.placed) >= m.count()
 	if m.moved {
-		if other || m.peak > 3*m.slack() && m.recent[0].T-m.began >= bumpSeconds {
+		if other || m.peak > 3*m.slack() && m.recent[0].T-m.began >= 0.3 { // s: less is a bump
 			return true
 		}
 		m.moved, m.since = false, now
@@ -221,8 +217,9 @@ func (m *levels) slack() float64 { return math.Max(m.leastSlack(), 4/1.13*m.jitt
 func (m *levels) leastSlack() float64 { return math.Max(1.5*m.Resolution, 0.003) }
 
 // count is how far two rests lie apart that are not the same: a count, of
-// which the mean over a rest shows three quarters at least.
-func (m *levels) count() float64 { return math.Max(0.75*m.Resolution, leastCount) }
+// which the mean over a rest shows three quarters at least, and 0.002 mm of any
+// gauge, however fine.
+func (m *levels) count() float64 { return math.Max(0.75*m.Resolution, 0.002) }
 
 // wanted is how long a rest takes.
 func (m *levels) wanted() float64 {
@@ -258,6 +255,7 @@ func meanX(samples []analysis.Sample) float64 {
 // record.
 func (m *levels) measured(at At, stored bool) (record.Capture, error) {
 	n := len(m.recent)
+	const keyedLevel = 0.4 // s of readings that a command needs
 	rested := m.press && n == 1 || n > 1 && m.recent[n-1].T-m.recent[0].T >= keyedLevel
 	switch {
 	case n == 0 && !stored:

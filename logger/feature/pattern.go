@@ -18,7 +18,12 @@ func pattern() Feature {
 		partial:   func(record.Capture) bool { return true },
 		example:   "a place from -1 to +1 such as -0.3",
 		Together:  true,
-		Check:     onTooth,
+		Check: func(_ Feature, v float64) error {
+			if !(v >= -1 && v <= 1) {
+				return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
+			}
+			return nil
+		},
 		ask: func(_ Setup, at At) string {
 			if at.Place == 0 {
 				return "Where does the contact lie along the tooth? -1 toe, 0 middle, +1 heel."
@@ -28,18 +33,11 @@ func pattern() Feature {
 	}
 }
 
-func onTooth(_ Feature, v float64) error {
-	if !(v >= -1 && v <= 1) {
-		return fmt.Errorf("%g is off the tooth: want -1 to +1", v)
-	}
-	return nil
-}
-
 // contact judges both flanks of a contact pattern at once: a stop is outside
 // what can be put right, a pattern to be accepted is inside. What asks for a
 // move, and one flank alone, is not decided.
 func (a *Assessment) contact(s sheet.Sheet, counted, all []record.Capture, places int) {
-	a.sum(s, counted, places, a.Spec, every)
+	a.sum(s, counted, places, a.Spec, nil)
 	advice, both := ContactAdvice(s, all, a.Stage)
 	a.Verdict, a.reason.words = gum.NotDecided, words.Contact(advice)
 	switch {

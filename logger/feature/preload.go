@@ -14,14 +14,6 @@ import (
 	"crownlog/logger/words"
 )
 
-const (
-	turningSeconds = 4.0  // of turning before letting go ends the measurement
-	letGoShare     = 0.3  // of the highest torque since, below which the pinion was let go
-	letGoSeconds   = 0.5  // for so long
-	turningSamples = 1e5  // kept at most
-	turningFloor   = 0.05 // N·m that is no turning
-)
-
 // preload is measured while the pinion turns.
 func preload() Feature {
 	return Feature{
@@ -68,10 +60,10 @@ func (m *turning) add(at At, in Input) []Effect {
 	if len(m.samples) == 0 {
 		m.from = math.NaN()
 	}
-	if len(m.samples) < turningSamples {
+	if len(m.samples) < 1e5 { // kept at most
 		m.samples = append(m.samples, in.Sample)
 	}
-	if torque <= math.Max(turningFloor, letGoShare*m.level) {
+	if torque <= math.Max(0.05, 0.3*m.level) { // it was let go: 0.05 N·m is no turning at all
 		return m.end(at)
 	}
 	var effects []Effect
@@ -94,10 +86,10 @@ func (m *turning) pressed(torque float64) record.Capture {
 // turning long enough; a shorter turn is forgotten.
 func (m *turning) end(at At) []Effect {
 	n := len(m.samples)
-	if math.IsNaN(m.from) || n == 0 || m.samples[n-1].T-m.until < letGoSeconds {
+	if math.IsNaN(m.from) || n == 0 || m.samples[n-1].T-m.until < 0.5 { // s
 		return nil
 	}
-	if m.until-m.from < turningSeconds {
+	if m.until-m.from < 4 { // s: two turns at least, as it is asked for
 		m.reset()
 		return one(Warn("That was too short: turn the pinion steadily for a few turns."))
 	}

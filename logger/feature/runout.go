@@ -15,11 +15,6 @@ import (
 	"crownlog/logger/words"
 )
 
-const (
-	turnSamples = 1e6  // kept of a continuous turn at most
-	minimumTurn = 1.05 // turns before a continuous turn can be taken
-)
-
 // runout is measured by a level at each place, or by one steady turn.
 func runOut(where string) Feature {
 	return Feature{
@@ -43,7 +38,7 @@ type turn struct {
 func (m *turn) reset() { m.samples, m.low, m.high = m.samples[:0], math.Inf(1), math.Inf(-1) }
 
 func (m *turn) add(_ At, in Input) []Effect {
-	if x := in.Sample.X; len(m.samples) < turnSamples {
+	if x := in.Sample.X; len(m.samples) < 1e6 { // kept at most
 		m.samples, m.low, m.high = append(m.samples, in.Sample), math.Min(m.low, x), math.Max(m.high, x)
 	}
 	return nil
@@ -59,7 +54,7 @@ func (m *turn) measured(At) (record.Capture, error) {
 	if run.Refused {
 		return record.Capture{}, fmt.Errorf("the turn cannot be read: %s", words.Joined(run.Notes))
 	}
-	if run.Turns > 0 && run.Turns < minimumTurn {
+	if run.Turns > 0 && run.Turns < 1.05 { // so that the ends overlap
 		return record.Capture{}, fmt.Errorf("only %.1f turns so far: turn on steadily", run.Turns)
 	}
 	if len(run.Doubtful) > 0 {
@@ -79,11 +74,10 @@ func (m *turn) Ask(At) string {
 // runoutNote puts the harmonics into words.
 func runoutNote(run runout.Result) string {
 	var parts []string
-	if run.H1 != nil {
-		parts = append(parts, fmt.Sprintf("once a turn %.3f, high at %.0f°", run.H1.Movement(), run.H1.PhaseDeg))
-	}
-	if run.H2 != nil {
-		parts = append(parts, fmt.Sprintf("twice a turn %.3f, high at %.0f°", run.H2.Movement(), run.H2.PhaseDeg))
+	for i, h := range []*analysis.Harmonic{run.H1, run.H2} {
+		if h != nil {
+			parts = append(parts, fmt.Sprintf("%s a turn %.3f, high at %.0f°", times(i+1), h.Movement(), h.PhaseDeg))
+		}
 	}
 	return strings.Join(append(parts, words.Notes(run.Notes)...), "; ")
 }
@@ -125,15 +119,13 @@ func (a *Assessment) movement(all []record.Capture) {
 	}
 	d := gum.Judge(a.Value, a.U, a.Spec.Limits)
 	a.Verdict = d.Verdict
-	text := fmt.Sprintf("full indicator movement %.3f %s", a.Value, a.Spec.Limits.Unit)
-	switch {
-	case !a.Spec.Limits.Any():
-	case len(again) > 0:
-		a.Verdict, a.reason.words = gum.NotDecided, text+" as read; measure "+words.Places("position", again)+" again"
-	case d.Verdict == gum.NotDecided:
-		a.reason.words = text + " " + ReasonWords(d.Reason)
-	default:
-		a.reason.words = text
+	if !a.Spec.Limits.Any() {
+		return
+	}
+	a.reason.words = strings.TrimSpace(fmt.Sprintf("full indicator movement %.3f %s %s", a.Value, a.Spec.Limits.Unit, ReasonWords(d.Reason)))
+	if len(again) > 0 {
+		a.Verdict = gum.NotDecided
+		a.reason.words += " as read; measure " + words.Places("position", again) + " again"
 	}
 }
 

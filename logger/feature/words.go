@@ -127,28 +127,18 @@ func (s Setup) turnTo(from, to Visit) string {
 
 // Decimals is how many to show where the gauge does not say.
 func (f Feature) Decimals() int {
-	switch f.Quantity {
-	case "length":
-		return 3
-	case "torque", "leak":
-		return 1
-	}
-	return 2
+	return cmp.Or(map[string]int{"length": 3, "torque": 1, "leak": 1}[f.Quantity], 2)
 }
 
 // Amount writes a value with the unit and the decimals of the gauge, one more
-// for length: a mean over dwells resolves more than one count.
+// for length: a mean over dwells resolves more than one count. A rate over minutes
+// is shown finer than a gauge that counts in whole kPa.
 func (f Feature) Amount(v float64, decimals int) string {
 	if math.IsNaN(v) {
 		return "no value"
 	}
-	switch f.Quantity {
-	case "length":
-		decimals = max(decimals, 3)
-	case "leak": // a rate over minutes, of a gauge that counts in whole kPa perhaps
-		decimals = max(decimals, 2)
-	}
-	return f.withUnit(strconv.FormatFloat(v, 'f', decimals, 64))
+	least := map[string]int{"length": 3, "leak": 2}[f.Quantity]
+	return f.withUnit(strconv.FormatFloat(v, 'f', max(decimals, least), 64))
 }
 
 // WithDoubt writes the value of a capture with its expanded uncertainty, both to

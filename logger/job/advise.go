@@ -32,8 +32,9 @@ func AdviseMove(s sheet.Sheet, cs []record.Capture) (setup.Advice, error) {
 		return setup.Advice{}, errors.New("the backlash was " + last.other)
 	}
 	spec, o := j.aim(s.Window(record.FeatureBacklash))
-	if last.stage == record.StageSetUp {
-		spec, o.AsFound = j.beforeCaps(spec, o.AsFound)
+	if shift, _, ok := j.capShift(); ok && last.stage == record.StageSetUp { // as they are to be with the caps snug
+		spec.Limits.Lower, spec.Limits.Upper = spec.Limits.Lower-shift, spec.Limits.Upper-shift
+		spec.Floor, o.AsFound = spec.Floor-shift, o.AsFound-shift
 	}
 	factors := s.WindowFactors(record.FeatureBacklash)
 	if o.Beyond {
@@ -66,7 +67,6 @@ type MoveResult struct {
 	Advised  float64          // mean backlash the model expected after it, mm, from what was known before; NaN: nothing to go by
 	U        float64          // standard uncertainty of that
 	Learned  bool             // the move was used to sharpen the gain
-	alike    bool             // the rounds before and after differ by the move alone
 }
 
 // MoveHistory lists the adjuster moves that stand, in order, with the
@@ -83,8 +83,8 @@ func replay(model *setup.AdjusterModel, rounds []backlashRound, moved []record.C
 	var before backlashRound
 	for _, after := range append(rounds, backlashRound{moved: moved}) {
 		if len(after.moved) > 0 {
-			res := newMoveResult(before, after)
-			if res.alike {
+			res, alike := newMoveResult(before, after)
+			if alike {
 				change, u := model.Expect(res.Move)
 				res.Advised, res.U = res.Move.Before+change, math.Hypot(u, res.Move.BeforeU)
 				res.Learned = model.Learn(res.Move)
@@ -99,18 +99,19 @@ func replay(model *setup.AdjusterModel, rounds []backlashRound, moved []record.C
 // newMoveResult is what was moved before a round, with the backlash of the round
 // before it and of itself over the positions that both have. Rounds of two
 // stages, or with the wheel bolted on or the caps torqued between them, differ by
-// more than the move: of those only the round in the stage of the move is told.
-func newMoveResult(before, after backlashRound) MoveResult {
+// more than the move: of those, which are not alike, only the round in the stage of
+// the move is told.
+func newMoveResult(before, after backlashRound) (res MoveResult, alike bool) {
 	last := after.moved[len(after.moved)-1]
-	res := MoveResult{Recorded: after.moved, Stage: last.Stage, Move: movesAsOne(after.moved), Advised: math.NaN(), U: math.NaN()}
+	res = MoveResult{Recorded: after.moved, Stage: last.Stage, Move: movesAsOne(after.moved), Advised: math.NaN(), U: math.NaN()}
 	b, a := commonPoints(before.points, after.points)
-	res.alike = before.stage == after.stage && before.build == after.build && before.other+after.other == "" && len(b) > 0
-	if !res.alike {
+	alike = before.stage == after.stage && before.build == after.build && before.other+after.other == "" && len(b) > 0
+	if !alike {
 		b, a = before.in(res.Stage), after.in(res.Stage)
 	}
 	res.Move.Before, res.Move.BeforeU = meanPoint(b)
 	res.Move.After, res.Move.AfterU = meanPoint(a)
-	return res
+	return res, alike
 }
 
 // startModel begins with the sheet's gain, or the geometry's, or the usual one. A

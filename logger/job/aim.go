@@ -123,19 +123,6 @@ func (j Job) capShift() (shift, u float64, ok bool) {
 	return shift, u, ok && math.Abs(shift) <= mostCapShift && j.Sheet.Unconvertible(read) == ""
 }
 
-// beforeCaps is a spec, and what is aimed at in it, as they are to be reached with
-// the caps snug: less what torquing them does.
-func (j Job) beforeCaps(spec analysis.RoundSpec, aim float64) (analysis.RoundSpec, float64) {
-	shift, _, ok := j.capShift()
-	if !ok {
-		return spec, aim
-	}
-	spec.Limits.Lower -= shift
-	spec.Limits.Upper -= shift
-	spec.Floor -= shift
-	return spec, aim - shift
-}
-
 // capShiftWords say what the advice allows for, and before the strip how that is
 // learned; "" where it is not asked for.
 func (j Job) capShiftWords(stage string) string {

@@ -137,23 +137,18 @@ func backlashAndFace(s sheet.Sheet, cs []record.Capture, stage string) string {
 	}
 	offset := s.Plunger.FaceToMeshDeg
 	if offset == nil {
-		return facesSize(round.H1.Movement(), gain*face.Runout.H1.Movement())
+		swing, expected := round.H1.Movement(), gain*face.Runout.H1.Movement()
+		text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
+		if expected < swing/2 {
+			return text + ": look at the tooth spacing and the pinion for the rest."
+		}
+		return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
 	}
 	f, err := setup.FollowsRunout(feature.Points(s, cs, stage, record.FeatureBacklash), *face.Runout.H1, gain, *offset)
 	if err != nil {
 		return ""
 	}
 	return words.Following(f)
-}
-
-// facesSize compares the backlash's once-a-turn swing with what the back face
-// could make of it, both in mm.
-func facesSize(swing, expected float64) string {
-	text := fmt.Sprintf("The backlash swings %.3f mm once a turn; the back face can account for about %.3f of it", swing, math.Min(expected, swing))
-	if expected < swing/2 {
-		return text + ": look at the tooth spacing and the pinion for the rest."
-	}
-	return text + ". Whether the two go together is not known without face_to_mesh_deg in the sheet."
 }
 
 // harmonics are those of a run-out that are known, once around first.
@@ -174,7 +169,7 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 		return ""
 	}
 	face, limits := *a.Runout, a.Spec.Limits
-	if notTilt(face, limits) {
+	if face.H1 != nil && (face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude) { // no tilt
 		return fmt.Sprintf("%.3f mm of the run-out does not come once a turn and cannot be cured by turning the wheel: clean both faces, re-seat it and check that its bolts are tightened evenly.", face.FIMIfReseated)
 	}
 	flange, ok := runoutOfBuild(s, cs, stage, record.FeatureRunoutFlange)
@@ -196,24 +191,9 @@ func faceRemedy(s sheet.Sheet, cs []record.Capture, stage string) string {
 	case turn.Gain <= gum.Coverage*face.FIMU:
 		return "No bolt hole is better than this one: clean and stone both faces and re-seat the wheel; if the run-out stays, the gear itself runs out."
 	}
-	return reclockText(turn, bolts.Count)
-}
-
-// notTilt reports whether what is left without the once-a-turn part decides
-// the run-out: it is beyond the limit by itself, or twice a turn outweighs
-// once.
-func notTilt(face runout.Result, limits gum.Limits) bool {
-	if face.H1 == nil {
-		return false
-	}
-	return face.FIMIfReseated > limits.Upper || face.H2 != nil && face.H2.Amplitude > face.H1.Amplitude
-}
-
-// reclockText goes the shorter way round.
-func reclockText(turn setup.Reclocking, bolts int) string {
 	holes, way := turn.Holes, "from position 1 towards 2"
-	if 2*holes > bolts {
-		holes, way = bolts-holes, "from position 2 towards 1"
+	if 2*holes > bolts.Count { // the other way is shorter
+		holes, way = bolts.Count-holes, "from position 2 towards 1"
 	}
 	angle := math.Min(turn.AngleDeg, 360-turn.AngleDeg)
 	return fmt.Sprintf("Turn the crown wheel by %s on its flange (%.0f°, %s): the run-out should fall from %.3f to %.3f mm, if dowels and holes allow it and both faces were read from the same side and mark.",

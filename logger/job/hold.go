@@ -105,12 +105,10 @@ func InTheWay(holds []HoldPoint, next Step) []HoldPoint {
 // closingStage is the index of the stage in which the axle is closed up: the
 // last one of the trade that the sheet has; -1 without one.
 func (j Job) closingStage() int {
-	for _, stage := range []string{record.StageFinal, record.StageCaps} {
-		if i := slices.Index(j.Sheet.StageList(), stage); i >= 0 {
-			return i
-		}
+	if i := slices.Index(j.Sheet.StageList(), record.StageFinal); i >= 0 {
+		return i
 	}
-	return -1
+	return slices.Index(j.Sheet.StageList(), record.StageCaps)
 }
 
 // hold is the hold point of a step. What was skipped blocks again once it is
@@ -164,10 +162,8 @@ func stillOpen(a feature.Assessment) string {
 		return failure(a)
 	case a.Verdict == gum.Inside, !slices.Contains(mustBeProven, a.Feature):
 		return ""
-	case a.Verdict == gum.TooClose && a.TooCoarse(): // then only a reason helps
-		return "not proven inside the window, and the gauge is too coarse for this window to prove it inside"
 	case a.Verdict == gum.TooClose:
-		return "not proven inside the window, which is too close to call"
+		return strings.TrimSuffix("not proven inside the window, which is too close to call. "+a.Decides(), ". ")
 	case !a.Spec.Limits.Any():
 		return ""
 	}
@@ -271,19 +267,15 @@ var essential = []string{record.FeatureWheelBolts, record.FeatureRunoutBackFace,
 // Unasked lists what every axle is put together with and the sheet has no figure
 // or no stage for, so that nothing waits for it.
 func Unasked(s sheet.Sheet) (titles []string) {
+	j := Job{Sheet: s}
 	for _, name := range essential {
-		if !(Job{Sheet: s}).asks(name) {
+		if !slices.ContainsFunc(s.StageList(), func(stage string) bool {
+			return stage != record.StageAsFound && j.specified(stage, name) && slices.Contains(j.stepsOf(stage), name)
+		}) {
 			titles = append(titles, record.Title(name))
 		}
 	}
 	return titles
-}
-
-// asks reports whether the sheet has a figure for a feature and a stage for it.
-func (j Job) asks(name string) bool {
-	return slices.ContainsFunc(j.Sheet.StageList(), func(stage string) bool {
-		return stage != record.StageAsFound && j.specified(stage, name) && slices.Contains(j.stepsOf(stage), name)
-	})
 }
 
 // shortTitle names a feature, a backlash with its stage, for that of another does

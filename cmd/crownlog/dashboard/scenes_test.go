@@ -27,7 +27,6 @@ func base(name string) logger.View {
 		Assessment: feature.Assessment{Stage: record.StageSetUp, Feature: name},
 		Unit:       "mm",
 		Decimals:   3,
-		Gauge:      "indicator",
 		State:      logger.StateMeasuring,
 		Reading:    math.NaN(),
 		Progress:   feature.Progress{Estimate: math.NaN(), EstimateU: math.NaN()},
@@ -216,7 +215,7 @@ func heldScene() logger.View {
 
 func boltsScene() logger.View {
 	v := base(record.FeatureWheelBolts)
-	v.Unit, v.Decimals, v.Gauge = "N·m", 1, "wrench"
+	v.Unit, v.Decimals = "N·m", 1
 	v.Window = gum.Limits{Lower: 95, Upper: 105, Unit: "N·m"}
 	nan := math.NaN()
 	around(&v, 12, 4, 99.2, nan, nan, 101.4, nan, nan, 100.3, nan, nan, 106.1)
@@ -281,7 +280,7 @@ func runoutScene() logger.View {
 
 func preloadScene() logger.View {
 	v := base(record.FeaturePreloadPinion)
-	v.Unit, v.Decimals, v.Gauge = "N·m", 2, "wrench"
+	v.Unit, v.Decimals = "N·m", 2
 	v.Window = gum.Limits{Lower: 1, Upper: 1.6, Unit: "N·m"}
 	around(&v, 1, 0)
 	for i := range 200 {
@@ -299,7 +298,7 @@ func preloadScene() logger.View {
 
 func leakScene() logger.View {
 	v := base(record.FeatureLeakDown)
-	v.Unit, v.Decimals, v.Gauge = "kPa", 1, "pressure"
+	v.Unit, v.Decimals = "kPa", 1
 	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
 	around(&v, 1, 0)
 	for i := range 240 {
@@ -315,7 +314,7 @@ func leakScene() logger.View {
 // countdownScene is an air test with a gauge that is read by eye.
 func countdownScene() logger.View {
 	v := base(record.FeatureLeakDown)
-	v.Unit, v.Decimals, v.Gauge = "kPa", 0, "keyed"
+	v.Unit, v.Decimals = "kPa", 0
 	v.Window = gum.Limits{Lower: math.NaN(), Upper: 3.5, Unit: "kPa/min"}
 	around(&v, 1, 0)
 	v.Left, v.Leg = 461, "air test"
