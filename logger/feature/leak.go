@@ -13,7 +13,7 @@ import (
 	"crownlog/logger/words"
 )
 
-// leakSamples are kept at most, evenly over the test.
+// leakSamples are kept at most; a longer test is thinned.
 const leakSamples = 20000
 
 // leakDown is an air test: captured as a rate, read as a pressure.
@@ -73,6 +73,8 @@ type airTest struct {
 	Setup
 	most    float64 // kPa that the lock may have; 0: not entered
 	samples []leak.Sample
+	every   int // keep each so many-th reading
+	seen    int
 	celsius float64
 	start   float64
 	looked  float64
@@ -92,7 +94,7 @@ func newAirTest(s Setup) gathering {
 
 func (m *airTest) reset() {
 	nan := math.NaN()
-	*m = airTest{Setup: m.Setup, most: m.most, samples: m.samples[:0], celsius: nan, start: nan, held: nan}
+	*m = airTest{Setup: m.Setup, most: m.most, samples: m.samples[:0], every: 1, celsius: nan, start: nan, held: nan}
 	m.result.RatePerMin = nan
 }
 
@@ -119,12 +121,14 @@ func (m *airTest) add(at At, in Input) []Effect {
 		return m.end(at)
 	}
 	var effects []Effect
-	n := len(m.samples)
-	if n == 0 {
+	if m.seen++; m.seen == 1 {
 		effects = one(Ring("The line has settled: the test begins."))
 	}
-	if n == 0 || s.T-m.samples[n-1].T >= test/leakSamples {
+	if m.seen%m.every == 0 {
 		m.samples = append(m.samples, leak.Sample{T: s.T, P: s.X, TempC: m.celsius})
+	}
+	if len(m.samples) >= leakSamples {
+		m.samples, m.every = spaced(m.samples, 2), 2*m.every
 	}
 	if s.T-m.looked >= 5 && len(m.samples) >= 10 { // the running rate, now and then and by a hundred of them
 		m.looked = s.T

@@ -156,8 +156,9 @@ func TestSpaced(t *testing.T) {
 	for range 2 * leakSamples {
 		h.put(700 - 0.2*h.now/60)
 	}
-	assert.Less(t, len(m.samples), leakSamples/2, "a fast gauge is thinned")
-	assert.Greater(t, len(m.samples), leakSamples/3)
+	assert.Equal(t, 2, m.every)
+	assert.Less(t, len(m.samples), leakSamples)
+	assert.Greater(t, len(m.samples), leakSamples/2)
 }
 
 // TestTurn: one steady turn gives the whole movement at once.
