@@ -72,8 +72,5 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 
 // label is the name readings are kept under.
 func (c *measureCmd) label(sheet sheet.Sheet) string {
-	if c.Keyed {
-		return cmp.Or(sheet.Gauge.Label, "keyed")
-	}
-	return cmp.Or(sheet.Gauge.Label, "gauge")
+	return cmp.Or(sheet.Gauge.Label, map[bool]string{true: "keyed", false: "gauge"}[c.Keyed])
 }

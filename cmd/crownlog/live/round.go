@@ -141,7 +141,12 @@ func (r *runner) loop(ctx context.Context) error {
 // take passes one gauge event on if it is for this round; ended is true when
 // the source has no more.
 func (r *runner) take(ev device.Event) (ended bool, err error) {
-	r.Gauges.note(ev)
+	switch ev.Kind {
+	case device.EventLost:
+		r.Gauges.away[ev.Gauge] = ev
+	case device.EventBack, device.EventReading:
+		delete(r.Gauges.away, ev.Gauge)
+	}
 	if !r.subscribed(ev.Gauge) {
 		return false, nil
 	}
