@@ -37,8 +37,7 @@ func (c *analyseCmd) backlash(t *trace, r *result) error {
 	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio, Quiet: true,
 	})
-	err := t.each(func(row export.Row) { rocking.Add(sampleOf(row)) })
-	if err != nil {
+	if err := t.each(func(row export.Row) { rocking.Add(sampleOf(row)) }); err != nil {
 		return err
 	}
 	b := rocking.Result()

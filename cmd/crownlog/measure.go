@@ -121,11 +121,9 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 		return nil // which is said with the report
 	}
 	if screen && !c.Keyed && len(c.Port) == 0 {
-		ports, err := listPorts()
-		if err == nil {
-			err = c.findGauge(ports)
-		}
-		if err != nil {
+		if ports, err := listPorts(); err != nil {
+			return err
+		} else if err := c.findGauge(ports); err != nil {
 			return err
 		}
 	}

@@ -130,11 +130,21 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 	return nil
 }
 
-// follow answers what happened in the round.
+// follow answers what happened in the round: it notes the truth beside a backlash,
+// and goes on to the next place.
 func (f *fitter) follow(ev logger.Event) {
 	switch ev.Kind {
 	case logger.EventCaptured:
-		f.captured(ev)
+		if f.step.Feature == record.FeatureBacklash {
+			actual := f.r.Bench.TruthAt(ev.Position.AngleDeg)
+			f.r.truths = append(f.r.truths, truth{f.step.Stage, ev.Position.Label, ev.Capture.Value, actual})
+		}
+		f.stored[ev.Position.Index] = true
+		if len(f.pulls) > 0 {
+			f.pull()
+		} else if next, ok := f.next(); ok && f.indexed() && !f.r.ByKey {
+			f.turnTo(next)
+		}
 	case logger.EventUndone:
 		delete(f.stored, ev.Position.Index)
 	case logger.EventPosition:
@@ -168,27 +178,10 @@ func (f *fitter) levels() bool { return f.indexed() && f.task.mount != simbench.
 // indexed reports whether the wheel is turned from position to position.
 func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }
 
-// captured notes the truth beside a backlash and goes on to the next place.
-func (f *fitter) captured(ev logger.Event) {
-	if f.step.Feature == record.FeatureBacklash {
-		f.r.truths = append(f.r.truths, truth{f.step.Stage, ev.Position.Label, ev.Capture.Value, f.r.Bench.TruthAt(ev.Position.AngleDeg)})
-	}
-	f.stored[ev.Position.Index] = true
-	switch {
-	case len(f.pulls) > 0:
-		f.pull()
-	case f.indexed() && !f.r.ByKey:
-		if next, ok := f.next(); ok {
-			f.turnTo(next)
-		}
-	}
-}
-
 // next is the place after the present one that is not measured yet.
 func (f *fitter) next() (record.Position, bool) {
 	for i := range f.positions {
-		p := f.positions[(f.at+i)%len(f.positions)]
-		if !f.stored[p.Index] {
+		if p := f.positions[(f.at+i)%len(f.positions)]; !f.stored[p.Index] {
 			return p, true
 		}
 	}
