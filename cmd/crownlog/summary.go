@@ -119,24 +119,19 @@ func roundSummary(v logger.View) report.Object {
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	lines := []string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v))}
-	if v.Reason != "" {
-		lines = append(lines, "  "+v.Reason)
-	}
-	lines = append(lines, figureLines(v)...)
-	if w := windowText(v.Window, v.Window.Unit); w != "" {
-		lines = append(lines, "  entered window "+w)
-	}
-	if v.Advice != "" {
-		lines = append(lines, "  advice: "+v.Advice)
-	}
-	if v.Conclusion != "" && v.Conclusion != v.Advice {
-		lines = append(lines, "  note: "+v.Conclusion)
+	note, invented := v.Conclusion, ""
+	if note == v.Advice {
+		note = ""
 	}
 	if v.Invented {
-		lines = append(lines, "  invented data")
+		invented = "  invented data"
 	}
-	return lines
+	lines := slices.Concat(
+		[]string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)), prefixed("  ", v.Reason)},
+		figureLines(v),
+		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), invented},
+	)
+	return slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 }
 
 // figureLines are the figures of a round in words that fit what was measured.

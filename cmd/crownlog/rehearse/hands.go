@@ -31,11 +31,8 @@ func taskFor(feature string, b *simbench.Bench) (task, bool) {
 	dial := []benchGauge{{"indicator", "text", b.Indicator}}
 	wrench := []benchGauge{{"wrench", "torque-text", b.Wrench}}
 	meter := []benchGauge{{"torque meter", "torque-text", b.Preload}}
-	air := []benchGauge{
-		{"air gauge", "pressure-text", b.Pressure},
-		{"thermometer", "text", b.Thermometer},
-	}
-	tasks := map[string]task{
+	air := []benchGauge{{"air gauge", "pressure-text", b.Pressure}, {"thermometer", "text", b.Thermometer}}
+	t, ok := map[string]task{
 		record.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
 		record.FeatureRunoutBackFace: {gauges: dial, mount: simbench.BackFace},
 		record.FeatureRunoutFlange:   {gauges: dial, mount: simbench.Flange, turning: true},
@@ -49,8 +46,7 @@ func taskFor(feature string, b *simbench.Bench) (task, bool) {
 		record.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
 		record.FeatureCloseUp:        {keyed: slices.Repeat([]logger.Command{logger.CmdKeyed(1, "")}, 3)},
 		record.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
-	}
-	t, ok := tasks[feature]
+	}[feature]
 	return t, ok
 }
 
