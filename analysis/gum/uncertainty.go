@@ -109,6 +109,22 @@ func Rounded(v, expanded float64) float64 {
 	return math.Round(v*scale)/scale + 0 // without the sign of a negative zero
 }
 
+// RoundedU returns the expanded uncertainty u as it is stated, to two significant
+// digits. Source: as Rounded.
+func RoundedU(u float64) float64 {
+	u, _ = RoundU(u)
+	return u
+}
+
+// Carried is Rounded where the expanded uncertainty may be unknown: v then has
+// so many decimals.
+func Carried(v, expanded float64, decimals int) float64 {
+	if !(expanded > 0) {
+		expanded = math.Pow10(1 - decimals)
+	}
+	return Rounded(v, expanded)
+}
+
 // CoverageFactor returns the two-sided Student t factor for the coverage
 // probability at dof degrees of freedom truncated down to a whole number, at
 // least 1: the normal factor when dof is infinite, NaN when it is NaN.

@@ -113,26 +113,3 @@ func AnalyseConventions(p []analysis.RoundPoint, positions int, spec analysis.Ro
 	}
 	return first
 }
-
-// FlangeBacklash turns a movement read at the pinion flange, at flangeRadius
-// mm from the pinion's axis, into backlash at the crown wheel's wheelRadius:
-//
-//	backlash = reading · wheelRadius / (flangeRadius · ratio)
-//
-// with ratio = wheel teeth / pinion teeth. It is a transverse backlash.
-// Source: common practice; a handbook's "divide by two" is this at its radii.
-func FlangeBacklash(reading, flangeRadius, wheelRadius float64, pinionTeeth, wheelTeeth int) (float64, error) {
-	if !(flangeRadius > 0) || !(wheelRadius > 0) || pinionTeeth < 1 || wheelTeeth < 1 {
-		return math.NaN(), fmt.Errorf("flange radius %v mm, wheel radius %v mm, teeth %d/%d: all must be above 0", flangeRadius, wheelRadius, pinionTeeth, wheelTeeth)
-	}
-	return reading * wheelRadius / (flangeRadius * float64(wheelTeeth) / float64(pinionTeeth)), nil
-}
-
-// AngularBacklash returns a transverse backlash read at radius as an angle of
-// the crown wheel in degrees. Source: j = r·θ.
-func AngularBacklash(transverse, radius float64) (float64, error) {
-	if !(radius > 0) {
-		return math.NaN(), fmt.Errorf("radius %v mm is not above 0", radius)
-	}
-	return transverse / radius * 180 / math.Pi, nil
-}

@@ -51,9 +51,6 @@ func TestConventions(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 0.769751, n, 5e-7)
 	assert.InDelta(t, 0.153950, 0.200*n, 5e-7)
-	deg, err := AngularBacklash(0.200, 100)
-	require.NoError(t, err)
-	assert.InDelta(t, 6.875494/60, deg, 1e-8)
 }
 
 func TestConventionFactors(t *testing.T) {
@@ -104,17 +101,6 @@ func TestVerdictByBothConventions(t *testing.T) {
 	assert.Equal(t, gum.Inside, AnalyseConventions(positions(0.002, 0.125, 0.13, 0.135), 3, spec, either).Verdict)
 	assert.Equal(t, gum.Outside, AnalyseConventions(positions(0.002, 0.3, 0.13, 0.135), 3, spec, either).Verdict)
 	assert.Equal(t, gum.NotDecided, AnalyseConventions(positions(0.002, 0.125), 3, spec, either).Verdict)
-}
-
-func TestFlangeBacklash(t *testing.T) {
-	// Common practice: "divide by two" at R = 95, r ≈ 46, i ≈ 4.1 (computed).
-	v, err := FlangeBacklash(0.30, 46, 95, 10, 41)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.151, v, 0.001)
-	_, err = FlangeBacklash(0.3, 0, 95, 10, 41)
-	assert.Error(t, err)
-	_, err = AngularBacklash(1, 0)
-	assert.Error(t, err)
 }
 
 // Source: vector addition; the cancelling shares 39, 31 and 26 % for 8, 10 and
@@ -240,19 +226,6 @@ func TestAllOfASpecIsConverted(t *testing.T) {
 	assert.Equal(t, gum.Outside, AnalyseConventions(low, 2, spec, []float64{1.5}).Verdict, "0.14 against a floor of 0.15")
 	spec.Floor = 0.09
 	assert.Equal(t, gum.Inside, AnalyseConventions(low, 2, spec, []float64{1.5}).Verdict)
-}
-
-func TestFlangeBacklashNeedsAll(t *testing.T) {
-	v, err := FlangeBacklash(0.4, 50, 100, 1, 2)
-	require.NoError(t, err)
-	assert.InDelta(t, 0.4, v, 1e-12)
-	for _, c := range []struct {
-		r, w   float64
-		zp, zw int
-	}{{50, 0, 10, 41}, {50, 100, 0, 41}, {50, 100, 10, 0}} {
-		_, err := FlangeBacklash(0.3, c.r, c.w, c.zp, c.zw)
-		assert.Error(t, err)
-	}
 }
 
 func TestFollowsRunoutByHand(t *testing.T) {

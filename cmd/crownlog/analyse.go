@@ -37,7 +37,6 @@ type analyseCmd struct {
 	Threshold   float64  `help:"Torque: a pull begins above this many N·m; 0: from the trace."`
 	AmbientKPa  float64  `name:"ambient-kpa" help:"Leak-down: air pressure outside in kPa." default:"101.325"`
 
-	flangeFlags
 	export.Mapping
 }
 
@@ -72,28 +71,13 @@ func (r *result) figure(label, name string, v float64) {
 }
 
 // carried rounds what is printed beside the expanded uncertainty.
-func (r *result) carried(v float64) float64 { return carried(v, r.expanded, r.digits) }
+func (r *result) carried(v float64) float64 { return gum.Carried(v, r.expanded, r.digits) }
 
 // object is the result as --json prints it.
 func (r *result) object() report.Object {
 	return slices.Concat(report.Object{{"feature", r.feature}, {"unit", r.unit}}, r.values, report.Object{
 		{"refused", r.refused}, {"faults", append([]analysis.Fault{}, r.faults...)}, {"notes", append([]string{}, r.notes...)},
 	}, r.judged.object())
-}
-
-// carried rounds what is printed beside an expanded uncertainty to what that
-// carries; where it is not known, to the digits that the gauge resolves.
-func carried(v, expanded float64, digits int) float64 {
-	if !(expanded > 0) {
-		expanded = math.Pow10(1 - digits)
-	}
-	return gum.Rounded(v, expanded)
-}
-
-// twoDigits is an uncertainty as it is stated.
-func twoDigits(u float64) float64 {
-	rounded, _ := gum.RoundU(u)
-	return rounded
 }
 
 // text prints the verdict, then the numbers behind it and what is doubtful.
@@ -187,8 +171,8 @@ func limited(window gum.Limits, lower, upper *float64) gum.Limits {
 // there are already and its uncertainties behind them, and judges it by the limits given.
 func (c *analyseCmd) state(r *result, name string, v float64, nameU string, u float64, unit string) {
 	r.values = append(given(true, name, r.carried(v)), r.values...)
-	r.add("standard uncertainty", nameU, uncertain(u, unit), twoDigits(u))
-	r.values = append(r.values, given(true, "expanded_uncertainty", twoDigits(r.expanded))...)
+	r.add("standard uncertainty", nameU, uncertain(u, unit), gum.RoundedU(u))
+	r.values = append(r.values, given(true, "expanded_uncertainty", gum.RoundedU(r.expanded))...)
 	if !r.refused {
 		r.judged = c.judge(v, u, unit)
 	}

@@ -12,7 +12,6 @@ import (
 	"crownlog/analysis/leak"
 	"crownlog/analysis/rocking"
 	"crownlog/analysis/runout"
-	"crownlog/analysis/setup"
 	"crownlog/analysis/torque"
 	"crownlog/analysis/units"
 	"crownlog/logger/export"
@@ -38,18 +37,11 @@ func (c *analyseCmd) backlash(t *trace, r *result) error {
 	rocking := rocking.New(rocking.Options{
 		Resolution: c.Resolution, CosineDeg: c.CosineDeg, RadiusRatio: c.RadiusRatio, Quiet: true,
 	})
-	err := t.each(func(row export.Row) { rocking.Add(sampleOf(row)) })
-	if err != nil {
+	if err := t.each(func(row export.Row) { rocking.Add(sampleOf(row)) }); err != nil {
 		return err
 	}
 	b := rocking.Result()
-	var converted []string
-	if !b.Refused {
-		if converted, err = c.convert(&b); err != nil {
-			return err
-		}
-	}
-	r.seen, r.refused, r.faults, r.notes = rocking.Explain, b.Refused, b.Faults, append(converted, words.Notes(b.Notes)...)
+	r.seen, r.refused, r.faults, r.notes = rocking.Explain, b.Refused, b.Faults, words.Notes(b.Notes)
 	if len(t.flips) > 0 && !slices.Contains(r.faults, analysis.UnitFlip) {
 		r.faults = append(slices.Clone(r.faults), analysis.UnitFlip)
 	}
@@ -69,44 +61,6 @@ func (c *analyseCmd) backlash(t *trace, r *result) error {
 		[]string{"  repeatability", uncertain(b.Repeatability, "mm")},
 		[]string{"  taken off for give", withDoubt(b.GiveWay, 2*b.GiveWayU, r.digits, "mm")})
 	return nil
-}
-
-// flangeFlags say where a backlash was read and where it is stated.
-type flangeFlags struct {
-	FlangeRadiusMM float64 `name:"flange-radius-mm" help:"Backlash, read at the pinion's flange with the crown wheel held: the plunger's distance from the pinion's axis in mm. Needs the next three."`
-	WheelRadiusMM  float64 `name:"wheel-radius-mm" help:"Backlash: radius of the crown wheel that the value holds for, in mm; gives the angle too."`
-	PinionTeeth    int     `help:"Backlash at the flange: teeth of the pinion."`
-	WheelTeeth     int     `help:"Backlash at the flange: teeth of the crown wheel."`
-}
-
-// convert restates b, read where the flags say, at the crown wheel. The stops
-// stay as they were read. Notes say how it was done.
-func (f flangeFlags) convert(b *rocking.Backlash) (notes []string, err error) {
-	if f.FlangeRadiusMM != 0 || f.PinionTeeth != 0 || f.WheelTeeth != 0 {
-		factor, err := setup.FlangeBacklash(1, f.FlangeRadiusMM, f.WheelRadiusMM, f.PinionTeeth, f.WheelTeeth)
-		if err != nil {
-			return nil, usagef("give --flange-radius-mm, --wheel-radius-mm, --pinion-teeth and --wheel-teeth together", "backlash at the flange: %w", err)
-		}
-		read := b.Value
-		b.Value *= factor
-		b.StandardUncertainty *= factor
-		b.ExpandedUncertainty *= factor
-		b.Repeatability *= factor
-		notes = append(notes, fmt.Sprintf("read at the pinion's flange, %v mm from its axis, the crown wheel held: %.4f mm there is %.4f mm transverse at %v mm of the crown wheel (%d:%d teeth); the stops are as read",
-			f.FlangeRadiusMM, read, b.Value, f.WheelRadiusMM, f.WheelTeeth, f.PinionTeeth))
-	}
-	if f.WheelRadiusMM == 0 {
-		return notes, nil
-	}
-	deg, err := setup.AngularBacklash(b.Value, f.WheelRadiusMM)
-	if err != nil {
-		return nil, usagef("a radius is above 0", "--wheel-radius-mm: %w", err)
-	}
-	note := fmt.Sprintf("%.4f° of the crown wheel", deg)
-	if f.FlangeRadiusMM == 0 {
-		note += fmt.Sprintf(" at %v mm, if the plunger lay in the plane of rotation", f.WheelRadiusMM)
-	}
-	return append(notes, note), nil
 }
 
 // runout measures indexed points, or a continuous turn where the file has no
@@ -185,9 +139,9 @@ func (c *analyseCmd) torque(t *trace, r *result) error {
 		r.rows = append(r.rows, []string{fmt.Sprintf("  pull %d", i+1), line})
 		r.outside = r.outside || judged.outside()
 		peaks = append(peaks, slices.Concat(
-			report.Object{{"time", p.Time}, {"value", carried(p.Value, expanded, t.digits())}, {"expanded_uncertainty", twoDigits(expanded)}, {"double_strike", p.DoubleStrike}}, judged.object()))
+			report.Object{{"time", p.Time}, {"value", gum.Carried(p.Value, expanded, t.digits())}, {"expanded_uncertainty", gum.RoundedU(expanded)}, {"double_strike", p.DoubleStrike}}, judged.object()))
 	}
-	r.values = report.Object{{"peaks", peaks}, {"threshold", carried(m.Threshold, math.NaN(), t.digits())}}
+	r.values = report.Object{{"peaks", peaks}, {"threshold", gum.Carried(m.Threshold, math.NaN(), t.digits())}}
 	return nil
 }
 
@@ -250,7 +204,7 @@ func (c *analyseCmd) leakDown(t *trace, r *result) error {
 	r.digits, r.expanded = t.digits(), gum.Coverage*l.RateU
 	r.headline += withDoubt(math.Abs(l.RatePerMin), r.expanded, max(r.digits, 2), rateUnit)
 	c.state(r, "rate_kpa_per_min", l.RatePerMin, "rate_standard_uncertainty", l.RateU, rateUnit)
-	r.add("drop", "drop_kpa", withDoubt(l.Drop, dropU, r.digits, "kPa"), carried(l.Drop, dropU, r.digits))
-	r.values = append(r.values, given(true, "drop_expanded_uncertainty", twoDigits(dropU))...)
+	r.add("drop", "drop_kpa", withDoubt(l.Drop, dropU, r.digits, "kPa"), gum.Carried(l.Drop, dropU, r.digits))
+	r.values = append(r.values, given(true, "drop_expanded_uncertainty", gum.RoundedU(dropU))...)
 	return nil
 }

@@ -115,8 +115,8 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not[g.Off]+"explained"),
 		rows:     [][]string{{"  repeatability", fmt.Sprintf("%s from %s", uncertain(g.Repeatability, "mm"), count(g.N, "reading"))}},
 		values: report.Object{
-			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"off", g.Off},
-			{"repeatability", twoDigits(g.Repeatability)}, {"cg", gum.Rounded(g.Cg, 0.1)}, {"cgk", gum.Rounded(g.Cgk, 0.1)}, {"enough", enough},
+			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", gum.RoundedU(expanded)}, {"off", g.Off},
+			{"repeatability", gum.RoundedU(g.Repeatability)}, {"cg", gum.Rounded(g.Cg, 0.1)}, {"cgk", gum.Rounded(g.Cgk, 0.1)}, {"enough", enough},
 			{"certificate_due", due}, {"overdue", overdue},
 		},
 	}
@@ -160,14 +160,14 @@ func (c *gaugeHandCmd) Run(ctx context.Context, con *console) error {
 		return usagef("three places or more, each with both pushes; or --port to read the gauge", "%w", err)
 	}
 	expanded := gum.Coverage * h.GiveU
-	push := twoDigits(h.Push)
+	push := gum.RoundedU(h.Push)
 	r := result{
 		feature: "hand-check", unit: "mm",
 		headline: fmt.Sprintf("Hand check: a firm push reads %s more than a light one, both stops together", withDoubt(h.Give, expanded, 4, "mm")),
-		rows:     [][]string{{"  a usual push may add", uncertain(push, "mm")}},
-		values:   report.Object{{"give", gum.Rounded(h.Give, expanded)}, {"expanded_uncertainty", twoDigits(expanded)}, {"push_mm", push}},
+		values:   report.Object{{"give", gum.Rounded(h.Give, expanded)}, {"expanded_uncertainty", gum.RoundedU(expanded)}},
 		notes:    []string{"it counts once [plunger] of job.toml says push_mm = " + units.Exact(push) + ", until the gauge is set up anew"},
 	}
+	r.add("a usual push may add", "push_mm", uncertain(push, "mm"), push)
 	for i, again := range [][]float64{c.Flicks, c.SetDowns} {
 		name := []string{"flicks", "set-downs"}[i]
 		g, err := gum.CheckGauge(0, 0, again, gum.NoLimits("mm"), step)
@@ -176,8 +176,8 @@ func (c *gaugeHandCmd) Run(ctx context.Context, con *console) error {
 		} else if err != nil {
 			return usagef("three values or more", "--%s: %w", name, err)
 		}
-		r.rows = append(r.rows, []string{"  " + name + " repeat to", uncertain(g.Repeatability, "mm")})
-		r.values = append(r.values, given(true, strings.ReplaceAll(name, "-", "_")+"_repeatability", twoDigits(g.Repeatability))...)
+		member := strings.ReplaceAll(name, "-", "_") + "_repeatability"
+		r.add(name+" repeat to", member, uncertain(g.Repeatability, "mm"), gum.RoundedU(g.Repeatability))
 	}
 	return c.file(con, r)
 }

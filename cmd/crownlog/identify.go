@@ -36,10 +36,8 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	case c.Listen <= 0:
 		return usagef("give a time like 1500ms", "--listen %v is no time to listen", c.Listen)
 	}
-	if c.Write != "" {
-		if _, err := os.Lstat(c.Write); err == nil {
-			return fmt.Errorf("%s: %w", c.Write, fs.ErrExist)
-		}
+	if _, err := os.Lstat(c.Write); err == nil { // none is no file
+		return fmt.Errorf("%s: %w", c.Write, fs.ErrExist)
 	}
 	con.say("move the gauge while it is listened to: that shows which number is its value")
 	found, err := identify.Port(ctx, c.Port, identify.Options{
@@ -78,15 +76,15 @@ func (c *identifyCmd) cannotTell(con *console, err error) error {
 	for _, line := range why.Lines {
 		con.say("  heard: %s", line)
 	}
-	if why.Draft == nil {
-		return errOutside
-	}
-	if c.Write == "" {
+	switch {
+	case why.Draft == nil:
+	case c.Write == "":
 		con.say("--write FILE makes a profile of it whose pattern you can mend")
-		return errOutside
+	default:
+		con.say("%s gets a pattern to be mended: crownlog profiles check %[1]s CAPTURE shows what it reads", c.Write)
+		return errors.Join(writeProfile(c.Write, *why.Draft, why.Lines), errOutside)
 	}
-	con.say("%s gets a pattern to be mended: crownlog profiles check %[1]s CAPTURE shows what it reads", c.Write)
-	return errors.Join(writeProfile(c.Write, *why.Draft, why.Lines), errOutside)
+	return errOutside
 }
 
 func proposalObject(p identify.Proposal) report.Object {

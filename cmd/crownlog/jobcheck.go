@@ -96,16 +96,6 @@ func (c *jobMendCmd) Run(con *console) error {
 	if err != nil {
 		return err
 	}
-	printMending(con, m)
-	if !c.SetAside {
-		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
-			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
-	}
-	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
-	return withJob(con, "", c.Job, func(*job.Folder) error { return nil }) // for its record.csv
-}
-
-func printMending(con *console, m journal.Repair) {
 	fmt.Fprintf(con.out, "%s: %s sound\n", filepath.Base(m.Path), count(m.Sound, "capture"))
 	for _, l := range m.Lost {
 		fmt.Fprintf(con.out, "line %d is lost, %s: %q\n", l.Line, l.Reason, l.Text)
@@ -119,4 +109,10 @@ func printMending(con *console, m journal.Repair) {
 			fmt.Fprintf(con.out, "number %d is left out\n", c.ID)
 		}
 	}
+	if !c.SetAside {
+		return &hinted{code: exitRecord, err: fmt.Errorf("%s: the record is damaged; nothing was changed", m.Path),
+			hint: "crownlog job mend " + c.Job + " --set-aside keeps this file as it is under another name and goes on with the sound lines"}
+	}
+	fmt.Fprintf(con.out, "the damaged file is kept as %s\n", m.KeptAs)
+	return withJob(con, "", c.Job, func(*job.Folder) error { return nil }) // for its record.csv
 }

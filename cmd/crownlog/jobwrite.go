@@ -14,10 +14,9 @@ import (
 )
 
 type jobNoteCmd struct {
-	Job   string `arg:"" help:"Job folder."`
+	jobWriter
 	Text  string `arg:"" help:"The note."`
 	Stage string `help:"Stage of the job. Default: the one it is at."`
-	signer
 }
 
 // Run records the note.
@@ -28,11 +27,10 @@ func (c *jobNoteCmd) Run(con *console) error {
 }
 
 type jobAttachCmd struct {
-	Job   string `arg:"" help:"Job folder."`
+	jobWriter
 	File  string `arg:"" help:"Photo or document to copy in."`
 	Note  string `help:"What it shows."`
 	Stage string `help:"Stage of the job. Default: the one it is at."`
-	signer
 }
 
 // Run copies the file in.
@@ -43,11 +41,10 @@ func (c *jobAttachCmd) Run(con *console) error {
 }
 
 type jobOverrideCmd struct {
-	Job    string `arg:"" help:"Job folder."`
+	jobWriter
 	Hold   string `arg:"" help:"Name of the hold point, as job show prints it."`
 	Reason string `arg:"" help:"Why it is skipped, in some words."`
 	Stage  string `help:"Stage of the job. Default: the one it is at."`
-	signer
 }
 
 // Run records that a hold point that exists is skipped.
@@ -65,9 +62,8 @@ func (c *jobOverrideCmd) Run(con *console) error {
 }
 
 type jobUndoCmd struct {
-	Job    string `arg:"" help:"Job folder."`
-	Number int    `arg:"" help:"Number of the capture, move, note, override or attachment, the first cell of its line in captures.csv."`
-	signer
+	jobWriter
+	Number int `arg:"" help:"Number of the capture, move, note, override or attachment, the first cell of its line in captures.csv."`
 }
 
 // Run adds a line that takes the capture back; nothing is erased.
@@ -83,10 +79,9 @@ func (c *jobUndoCmd) Run(con *console) error {
 }
 
 type jobAimCmd struct {
-	Job string `arg:"" help:"Job folder."`
+	jobWriter
 	Aim string `arg:"" help:"What the backlash is set to: as-found, the mean it was found with, or window, the entered one. The verdicts stay those of the window." enum:"as-found,window"`
 	Why string `help:"Why, in some words." required:"" placeholder:"REASON"`
-	signer
 }
 
 // Run records the decision, which clears the hold point that asks for it.
@@ -97,11 +92,10 @@ func (c *jobAimCmd) Run(con *console) error {
 }
 
 type jobTickCmd struct {
-	Job   string   `arg:"" help:"Job folder."`
+	jobWriter
 	Names []string `arg:"" help:"What was seen to, by the names that job show prints."`
 	Photo string   `help:"Photo to copy in with it." placeholder:"FILE"`
 	Note  string   `help:"Anything worth keeping; of copied windows the page of this vehicle's manual."`
-	signer
 }
 
 // Run records the ticks, all or none, and the photo in front of them.
@@ -132,7 +126,7 @@ func (c *jobTickCmd) Run(con *console) error {
 }
 
 type jobMoveCmd struct {
-	Job   string   `arg:"" help:"Job folder."`
+	jobWriter
 	Move  []string `arg:"" help:"Notches, or mm of shim; positive brings the crown wheel towards the pinion, negative, such as -1, takes it away. Or what each side did: far out 1, crown in 0.5 far out 1."`
 	Stage string   `help:"Stage of the job. Default: the one it is at, never as found."`
 
@@ -140,7 +134,6 @@ type jobMoveCmd struct {
 	Reversed  bool `help:"The adjuster was turned back on the way: the move is recorded, and teaches nothing about what one notch does."`
 
 	Note string `help:"Anything worth keeping: which side first, how it seated."`
-	signer
 }
 
 // Run records the move in the unit of the sheet's adjuster, and says what the

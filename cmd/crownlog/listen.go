@@ -190,11 +190,9 @@ type tap struct {
 // Read reads from the port and keeps the bytes before they are handed on.
 func (t *tap) Read(p []byte) (int, error) {
 	n, err := t.Port.Read(p)
-	if n > 0 {
-		if _, kept := t.raw.Write(p[:n]); kept != nil {
-			t.end(fmt.Errorf("raw capture: %w", kept))
-			return 0, kept
-		}
+	if _, kept := t.raw.Write(p[:n]); kept != nil {
+		t.end(fmt.Errorf("raw capture: %w", kept))
+		return 0, kept
 	}
 	return n, err
 }

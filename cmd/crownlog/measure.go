@@ -23,7 +23,7 @@ import (
 )
 
 type measureCmd struct {
-	Job        string        `arg:"" help:"Job folder."`
+	jobWriter
 	Feature    string        `help:"What to measure: backlash, runout-back-face, bolt-torque-caps, ... Default: what the job needs next."`
 	Stage      string        `help:"Stage of the job: as-found, bench, set-up, caps-torqued, final. Default: what the job needs next."`
 	Port       []string      `help:"Port of a gauge, as listen takes it; again for each further gauge." placeholder:"PORT" sep:"none"`
@@ -36,7 +36,6 @@ type measureCmd struct {
 	Continuous bool          `help:"Run-out: one continuous turn instead of positions."`
 	Override   string        `help:"Skip the hold points in front; the reason stays on record." placeholder:"REASON"`
 	Wait       time.Duration `help:"Without a dashboard: how long a lost gauge may stay away; 0: for ever." default:"30s"`
-	signer
 	phoneFlags
 
 	complete bool   // nothing of the job is left to measure
@@ -122,11 +121,9 @@ func (c *measureCmd) measure(ctx context.Context, con *console, folder *job.Fold
 		return nil // which is said with the report
 	}
 	if screen && !c.Keyed && len(c.Port) == 0 {
-		ports, err := listPorts()
-		if err == nil {
-			err = c.findGauge(ports)
-		}
-		if err != nil {
+		if ports, err := listPorts(); err != nil {
+			return err
+		} else if err := c.findGauge(ports); err != nil {
 			return err
 		}
 	}

@@ -37,7 +37,7 @@ func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
 		"gauge is away": {[]live.Outcome{{View: inside.View, Done: true, Lost: "cable out"}}, exitDevice},
 	} {
 		t.Run(name, func(t *testing.T) {
-			err := (&measureCmd{Job: "axle"}).sumUp(&console{out: io.Discard, err: io.Discard}, tt.ends)
+			err := (&measureCmd{jobWriter: jobWriter{Job: "axle"}}).sumUp(&console{out: io.Discard, err: io.Discard}, tt.ends)
 			if tt.want == exitDevice {
 				assert.ErrorContains(t, err, "went away")
 			}
@@ -49,9 +49,9 @@ func TestMeasureEndsWithTheWorstOfItsRounds(t *testing.T) {
 func TestHowToGoOnCanBeTypedAsItIsPrinted(t *testing.T) {
 	round := live.Outcome{View: logger.View{Assessment: feature.Assessment{Feature: record.FeatureBacklash, Stage: "final"}}}
 	for want, c := range map[string]measureCmd{
-		"crownlog measure axle --stage final --feature backlash --keyed": {Job: "axle", Keyed: true},
+		"crownlog measure axle --stage final --feature backlash --keyed": {jobWriter: jobWriter{Job: "axle"}, Keyed: true},
 		"crownlog measure" + strings.TrimPrefix(shellCommand("my axle"), "crownlog") + " --stage final --feature backlash --port /dev/a --gauge mine.toml --port /dev/b --by Fitter": {
-			Job: "my axle", Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"mine.toml"}, signer: signer{"Fitter"}},
+			jobWriter: jobWriter{"my axle", signer{"Fitter"}}, Port: []string{"/dev/a", "/dev/b"}, Gauge: []string{"mine.toml"}},
 	} {
 		assert.Equal(t, want, c.goOn(round))
 	}

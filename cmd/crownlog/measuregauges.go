@@ -38,30 +38,24 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 	}
 	var ports []live.Port
 	for i, port := range c.Port {
-		name := "text"
-		switch {
-		case i < len(c.Gauge):
+		name, label := "text", ""
+		if i == 0 {
+			name, label = cmp.Or(sheet.Gauge.Profile, name), c.label(sheet)
+		}
+		if i < len(c.Gauge) {
 			name = c.Gauge[i]
-		case i == 0 && sheet.Gauge.Profile != "":
-			name = sheet.Gauge.Profile
 		}
 		profile, err := findProfile(con, name)
 		if err != nil {
 			return nil, err
 		}
 		for _, p := range ports {
-			if p.Name != port {
-				continue
-			}
-			if err := profile.Beside(p.Profile); err != nil {
+			if err := profile.Beside(p.Profile); err != nil && p.Name == port {
 				return nil, usagef("gauges on one port are asked in turn, or told apart by channel",
 					"--port %s is given twice, for %s and %s: %v", port, p.Profile.Name, profile.Name, err)
 			}
 		}
-		label := name
-		if i == 0 {
-			label = c.label(sheet)
-		}
+		label = cmp.Or(label, name)
 		if slices.ContainsFunc(ports, func(p live.Port) bool { return p.Label == label }) {
 			label = fmt.Sprintf("%s %d", label, i+1)
 		}
@@ -72,8 +66,5 @@ func (c *measureCmd) plug(con *console, sheet sheet.Sheet) ([]live.Port, error) 
 
 // label is the name readings are kept under.
 func (c *measureCmd) label(sheet sheet.Sheet) string {
-	if c.Keyed {
-		return cmp.Or(sheet.Gauge.Label, "keyed")
-	}
-	return cmp.Or(sheet.Gauge.Label, "gauge")
+	return cmp.Or(sheet.Gauge.Label, map[bool]string{true: "keyed", false: "gauge"}[c.Keyed])
 }

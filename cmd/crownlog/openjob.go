@@ -16,6 +16,12 @@ type signer struct {
 	By string `help:"Who enters it, for the record. Default: the operator in job.toml." placeholder:"NAME"`
 }
 
+// A jobWriter is what each verb takes that only writes to a job.
+type jobWriter struct {
+	Job string `arg:"" help:"Job folder."`
+	signer
+}
+
 // withJob opens the job folder for writing and does what changes it, in the name
 // of by where that is given. record.csv is written anew after that, with news that
 // are not good too, and where an error came after something was stored.

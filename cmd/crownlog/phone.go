@@ -51,7 +51,7 @@ func (f phoneFlags) show(ctx context.Context, con *console, hub *live.Hub, folde
 		if err != nil {
 			return usagef("name an address of this machine with --phone-address", "the page for the phone: %w", err)
 		}
-		code, _ := phone.QR(server.Address()) // an address is never too long for one
+		code := phone.QR(server.Address())
 		if src != nil {
 			src.Phone = &dashboard.Phone{Address: server.Address(), Code: code, Status: server.Status}
 		} else {

@@ -82,17 +82,11 @@ func (c *rehearseCmd) Run(ctx context.Context, con *console) error {
 		}
 	}
 	err = c.show(ctx, con, r.Hub, folder, nil, src, r.Play)
-	return errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close(), c.forReal(con))
-}
-
-// forReal ends a lesson: with the report of what was played, and the command for a
-// job of one's own.
-func (c *rehearseCmd) forReal(con *console) error {
-	if !c.Teach {
-		return nil
+	err = errors.Join(err, c.conclude(con, &r), bench.Close(), folder.Close())
+	if c.Teach { // a lesson ends with the report of what was played, and with a job of one's own
+		err = errors.Join(err, (&exportCmd{Job: c.Dir, HTML: true}).Run(con))
+		fmt.Fprintln(con.out, "For a real job: crownlog measure my-axle")
 	}
-	err := (&exportCmd{Job: c.Dir, HTML: true}).Run(con)
-	fmt.Fprintln(con.out, "For a real job: crownlog measure my-axle")
 	return err
 }
 

@@ -26,7 +26,7 @@ type replayCmd struct {
 }
 
 // Run plays recorded readings, and the keys pressed meanwhile, through a round that
-// keeps nothing.
+// keeps nothing; without one it prints the names of those there are.
 func (c *replayCmd) Run(ctx context.Context, con *console) error {
 	if c.Pace < 0 {
 		return usagef("give 0 or more", "--pace %v is less than 0", c.Pace)
@@ -36,7 +36,11 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		return err
 	}
 	if c.Round == "" {
-		return c.list(con, snap)
+		names := []string{}
+		for _, path := range snap.Readings {
+			names = append(names, roundName(path))
+		}
+		return con.print(c.JSON, names, inLines(names))
 	}
 	path, err := findReadings(snap, c.Round)
 	if err != nil {
@@ -78,15 +82,6 @@ func (c *replayCmd) Run(ctx context.Context, con *console) error {
 		err = errInterrupted
 	}
 	return errors.Join(conclude(con, out, c.JSON), err)
-}
-
-// list prints the names of the rounds that can be played.
-func (c *replayCmd) list(con *console, snap *job.Snapshot) error {
-	names := []string{}
-	for _, path := range snap.Readings {
-		names = append(names, roundName(path))
-	}
-	return con.print(c.JSON, names, inLines(names))
 }
 
 // findReadings finds the readings file of a round, the newest where only stage

@@ -93,21 +93,21 @@ func harmonicObject(h *analysis.Harmonic, known bool, to func(float64) float64) 
 }
 
 func pointObject(p analysis.RoundPoint) report.Object {
-	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", gum.Rounded(p.Value, gum.Coverage*p.U)}, {"standard_uncertainty", twoDigits(p.U)}}
+	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", gum.Rounded(p.Value, gum.Coverage*p.U)}, {"standard_uncertainty", gum.RoundedU(p.U)}}
 }
 
 // roundSummary is a round's result as JSON. Its conclusion is what it means with
 // the job's other rounds.
 func roundSummary(v logger.View) report.Object {
 	r, tightest, loosest := v.Round, any(nil), any(nil) // null where there is none
-	to := func(x float64) float64 { return carried(x, gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1) }
+	to := func(x float64) float64 { return gum.Carried(x, gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1) }
 	if r.N > 0 {
 		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
 	}
 	return report.Object{
 		{"event", "summary"}, {"stage", v.Stage}, {"feature", v.Feature}, {"unit", v.Window.Unit},
 		{"complete", v.Complete}, {"n", r.N}, {"mean", to(r.Mean)}, {"standard_deviation", to(r.StdDev)}, {"spread", to(r.Spread)},
-		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", twoDigits(gum.Coverage * v.U)},
+		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", gum.RoundedU(gum.Coverage * v.U)},
 		{"tightest", tightest}, {"loosest", loosest},
 		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)},
 		{"h1", harmonicObject(&r.H1, r.N > 0 && r.H1.Amplitude > 0, to)},
@@ -119,24 +119,19 @@ func roundSummary(v logger.View) report.Object {
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	lines := []string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v))}
-	if v.Reason != "" {
-		lines = append(lines, "  "+v.Reason)
-	}
-	lines = append(lines, figureLines(v)...)
-	if w := windowText(v.Window, v.Window.Unit); w != "" {
-		lines = append(lines, "  entered window "+w)
-	}
-	if v.Advice != "" {
-		lines = append(lines, "  advice: "+v.Advice)
-	}
-	if v.Conclusion != "" && v.Conclusion != v.Advice {
-		lines = append(lines, "  note: "+v.Conclusion)
+	note, invented := v.Conclusion, ""
+	if note == v.Advice {
+		note = ""
 	}
 	if v.Invented {
-		lines = append(lines, "  invented data")
+		invented = "  invented data"
 	}
-	return lines
+	lines := slices.Concat(
+		[]string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)), prefixed("  ", v.Reason)},
+		figureLines(v),
+		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), invented},
+	)
+	return slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 }
 
 // figureLines are the figures of a round in words that fit what was measured.

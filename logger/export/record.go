@@ -116,10 +116,6 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 		return s
 	}
 	limit := func(v float64) string { return number(units.RoundTo(v, 1e-6)) }
-	twoDigits := func(u float64) string {
-		u, _ = gum.RoundU(u)
-		return number(u)
-	}
 	note, rocks, pass := recordNote(c), "", ""
 	if c.Pass.N > 0 {
 		pass = fmt.Sprintf("%d of %d", c.Pass.N, c.Pass.Of)
@@ -140,7 +136,7 @@ func newRow(s sheet.Sheet, c record.Capture, l gum.Limits, verdict, why string) 
 	return recordRow{
 		text(vehicle), text(s.Vehicle.Job), text(c.Stage), text(c.Feature),
 		strconv.Itoa(c.Position), number(c.AngleDeg), number(gum.Rounded(c.Value, gum.Coverage*c.U)), text(c.Unit), limit(l.Lower), limit(l.Upper),
-		twoDigits(gum.Coverage * c.U), verdict, rocks, twoDigits(c.Repeatability),
+		number(gum.RoundedU(gum.Coverage * c.U)), verdict, rocks, number(gum.RoundedU(c.Repeatability)),
 		string(journal.AppendTime(nil, c.Time)), text(c.Gauge), text(note), pass,
 	}
 }

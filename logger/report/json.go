@@ -137,21 +137,12 @@ func Repeated(d Data) []Object {
 // carried writes a figure to what an expanded uncertainty beside it carries; where
 // that is not known to one decimal more than the gauge shows.
 func (f Format) carried(expanded float64) func(v float64) float64 {
-	if !(expanded > 0) {
-		expanded = math.Pow10(-f.Decimals)
-	}
-	return func(v float64) float64 { return gum.Rounded(v, expanded) }
-}
-
-// twoDigits is an uncertainty as it is stated.
-func twoDigits(u float64) float64 {
-	u, _ = gum.RoundU(u)
-	return u
+	return func(v float64) float64 { return gum.Carried(v, expanded, f.Decimals+1) }
 }
 
 func lineObject(j Judged) Object {
 	return Object{
-		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Format.carried(j.expanded())(j.Value)}, {"expanded_uncertainty", twoDigits(j.expanded())},
+		{"feature", j.Feature}, {"stage", j.Stage}, {"value", j.Format.carried(j.expanded())(j.Value)}, {"expanded_uncertainty", gum.RoundedU(j.expanded())},
 		{"unit", j.Format.Unit}, {"text", j.Text}, {"window", j.Spec.Limits}, {"default_window", j.Default}, {"verdict", j.Verdict},
 		{"reason", j.Reason}, {"conclusion", j.Conclusion},
 	}
@@ -179,7 +170,7 @@ func roundObject(m Measured) Object {
 			c := p.Capture
 			return Object{
 				{"position", c.Position}, {"angle_deg", c.AngleDeg}, {"value", m.Format.carried(gum.Coverage * c.U)(c.Value)},
-				{"expanded_uncertainty", twoDigits(gum.Coverage * c.U)}, {"rocks", c.N}, {"repeatability", twoDigits(c.Repeatability)},
+				{"expanded_uncertainty", gum.RoundedU(gum.Coverage * c.U)}, {"rocks", c.N}, {"repeatability", gum.RoundedU(c.Repeatability)},
 				{"verdict", p.Verdict}, {"quality", c.Quality},
 			}
 		})},
@@ -190,7 +181,7 @@ func runoutObject(m Measured) Object {
 	r, to := m.Runout, m.Format.carried(gum.Coverage*m.Runout.FIMU)
 	return Object{
 		{"feature", m.Feature}, {"stage", m.Stage}, {"unit", m.Format.Unit}, {"fim", to(r.FIM)},
-		{"expanded_uncertainty", twoDigits(gum.Coverage * r.FIMU)}, {"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
+		{"expanded_uncertainty", gum.RoundedU(gum.Coverage * r.FIMU)}, {"h1", harmonicObject(r.H1, to)}, {"h2", harmonicObject(r.H2, to)},
 		{"residual_sd", to(r.ResidualSD)}, {"fim_if_reseated", to(r.FIMIfReseated)}, {"window", m.Spec.Limits}, {"verdict", m.Verdict},
 		{"points", each(m.places(), func(p feature.Result) Object {
 			return Object{{"angle_deg", p.Capture.AngleDeg}, {"value", m.Format.carried(gum.Coverage * p.Capture.U)(p.Capture.Value)}}
@@ -210,7 +201,7 @@ func (d Data) boltsObject(m Measured) Object {
 		{"bolts", each(d.bolts(m), func(b feature.Result) Object {
 			c, u := b.Capture, gum.Coverage*b.Capture.U
 			return Object{
-				{"number", c.Position}, {"torque", m.Format.carried(u)(c.Value)}, {"expanded_uncertainty", twoDigits(u)},
+				{"number", c.Position}, {"torque", m.Format.carried(u)(c.Value)}, {"expanded_uncertainty", gum.RoundedU(u)},
 				{"pulls", pulls[c.Position]}, {"verdict", b.Verdict}, {"quality", c.Quality},
 			}
 		})},
@@ -222,7 +213,7 @@ func (d Data) moveObject(m Move) Object {
 	to := means.carried(math.NaN())
 	return Object{
 		{"time", m.Time}, {"stage", m.Stage}, {"amount", m.Value}, {"unit", m.Unit}, {"net", m.Net}, {"mean_before", to(m.Before)},
-		{"mean_after", to(m.After)}, {"mean_expected", means.carried(m.ExpectedU)(m.Expected)}, {"expected_uncertainty", twoDigits(m.ExpectedU)},
+		{"mean_after", to(m.After)}, {"mean_expected", means.carried(m.ExpectedU)(m.Expected)}, {"expected_uncertainty", gum.RoundedU(m.ExpectedU)},
 		{"note", m.NoteText()},
 	}
 }
@@ -230,13 +221,13 @@ func (d Data) moveObject(m Move) Object {
 func changeObject(c StageChange) Object {
 	return Object{
 		{"from", c.From}, {"to", c.To}, {"unit", c.Format.Unit}, {"mean_change", c.Format.carried(c.U)(c.Change.Mean)},
-		{"expanded_uncertainty", twoDigits(c.U)}, {"significant", c.Change.Significant}, {"sentence", c.Sentence},
+		{"expanded_uncertainty", gum.RoundedU(c.U)}, {"significant", c.Change.Significant}, {"sentence", c.Sentence},
 		{"positions", each(c.Change.Positions, func(p analysis.PositionChange) Object {
 			u := gum.Coverage * p.U
 			to := c.Format.carried(u)
 			return Object{
 				{"position", p.Position}, {"from", to(p.From)}, {"to", to(p.To)}, {"change", to(p.Change)},
-				{"expanded_uncertainty", twoDigits(u)}, {"significant", p.Significant},
+				{"expanded_uncertainty", gum.RoundedU(u)}, {"significant", p.Significant},
 			}
 		})},
 		{"unpaired", each(c.Change.Unpaired, same)},
@@ -255,7 +246,7 @@ func patternObject(p Pattern) Object {
 
 func leakObject(m Measured) Object {
 	return Object{
-		{"stage", m.Stage}, {"rate_kpa_per_min", m.Format.carried(m.expanded())(m.Value)}, {"expanded_uncertainty", twoDigits(m.expanded())},
+		{"stage", m.Stage}, {"rate_kpa_per_min", m.Format.carried(m.expanded())(m.Value)}, {"expanded_uncertainty", gum.RoundedU(m.expanded())},
 		{"window", m.Spec.Limits}, {"verdict", m.Verdict}, {"note", m.Results[0].Capture.Note},
 	}
 }

@@ -23,7 +23,7 @@ type Gauges struct {
 	failed chan error
 	cancel context.CancelFunc
 	done   sync.WaitGroup
-	away   map[string]device.Event // the loss of each gauge that is away, by label; the round's goroutine owns it
+	away   map[string]device.Event // the loss of each gauge that is away, by label, for the rounds to come; the round's goroutine owns it
 }
 
 // Start sets the sources to work until ctx ends or Stop is called.
@@ -70,14 +70,4 @@ func (g *Gauges) Queued() iter.Seq[device.Event] {
 func (g *Gauges) Stop() {
 	g.cancel()
 	g.done.Wait()
-}
-
-// note remembers which gauges are away, for the rounds to come.
-func (g *Gauges) note(ev device.Event) {
-	switch ev.Kind {
-	case device.EventLost:
-		g.away[ev.Gauge] = ev
-	case device.EventBack, device.EventReading:
-		delete(g.away, ev.Gauge)
-	}
 }

@@ -36,11 +36,6 @@ type Outcome struct {
 	Next *job.Request // how the user wants to go on; nil: not at all
 }
 
-// sameRound reports whether o and other are of the same feature and stage.
-func (o Outcome) sameRound(other Outcome) bool {
-	return o.View.Stage == other.View.Stage && o.View.Feature == other.View.Feature
-}
-
 // publishEvery spaces the views of a busy gauge, while the first change after a
 // pause is published at once. The screen paints 30 a second; five milliseconds
 // are a tenth of what a reading may take to get there.
@@ -98,11 +93,9 @@ func (r *runner) publish() {
 func (r *runner) loop(ctx context.Context) error {
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
-	for label, ev := range r.Gauges.away {
-		if r.subscribed(label) {
-			if _, err := r.handle(ev); err != nil {
-				return err
-			}
+	for _, ev := range r.Gauges.away {
+		if _, err := r.take(ev); err != nil {
+			return err
 		}
 	}
 	for r.Stay || !r.Round.Done() || r.Rest > 0 {
@@ -148,11 +141,27 @@ func (r *runner) loop(ctx context.Context) error {
 // take passes one gauge event on if it is for this round; ended is true when
 // the source has no more.
 func (r *runner) take(ev device.Event) (ended bool, err error) {
-	r.Gauges.note(ev)
+	switch ev.Kind {
+	case device.EventLost:
+		r.Gauges.away[ev.Gauge] = ev
+	case device.EventBack, device.EventReading:
+		delete(r.Gauges.away, ev.Gauge)
+	}
 	if !r.subscribed(ev.Gauge) {
 		return false, nil
 	}
-	return r.handle(ev)
+	switch {
+	case ev.Kind == device.EventLost && r.Wait > 0 && r.timeout == nil:
+		r.timeout = time.After(r.Wait)
+	case ev.Kind != device.EventLost && r.whyLost() == "":
+		r.timeout = nil
+	}
+	err = r.Round.Handle(ev)
+	r.publish()
+	if r.Handled != nil {
+		r.Handled(ev)
+	}
+	return ev.Kind == device.EventEnd && !r.Stay, err
 }
 
 // fail ends the round with the error of a source, after all that was heard
@@ -184,24 +193,4 @@ func (r *runner) whyLost() string {
 // subscribed reports whether a gauge belongs to the round.
 func (r *runner) subscribed(label string) bool {
 	return r.Labels == nil || slices.Contains(r.Labels, label)
-}
-
-// handle passes one gauge event on; ended is true when the source has no more.
-func (r *runner) handle(ev device.Event) (ended bool, err error) {
-	switch ev.Kind {
-	case device.EventLost:
-		if r.Wait > 0 && r.timeout == nil {
-			r.timeout = time.After(r.Wait)
-		}
-	case device.EventBack, device.EventReading:
-		if r.timeout != nil && r.whyLost() == "" {
-			r.timeout = nil
-		}
-	}
-	err = r.Round.Handle(ev)
-	r.publish()
-	if r.Handled != nil {
-		r.Handled(ev)
-	}
-	return ev.Kind == device.EventEnd && !r.Stay, err
 }

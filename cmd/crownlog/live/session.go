@@ -28,12 +28,9 @@ type Session struct {
 // A Round is a round of the session with the file of its readings.
 type Round struct {
 	*logger.Round
-	labels   []string // of its gauges
-	readings *readingsFile
+	*Readings
+	labels []string // of its gauges
 }
-
-// Close ends the round and its readings.
-func (r Round) Close() error { return r.readings.Close() }
 
 // Open starts the round that is asked for. override passes the hold points
 // before it, with that reason on record; listen gets its events where there is
@@ -54,37 +51,36 @@ func (s *Session) Open(at job.Request, override string, listen func(logger.Event
 		config.Resolution = chosen[0].resolution()
 	}
 	config.Keyed = len(chosen) == 0
-	readings := &readingsFile{folder: s.Folder, stage: at.Stage, feature: at.Feature}
+	readings := &Readings{Folder: s.Folder, Stage: at.Stage, Feature: at.Feature}
 	config.Readings = readings
 	round, err := logger.NewRound(config)
 	if err != nil {
 		return Round{}, err
 	}
-	return Round{Round: round, labels: labels, readings: readings}, round.Hold()
+	return Round{round, readings, labels}, round.Hold()
 }
 
-// A readingsFile keeps the raw readings of a round in a file that is made when
-// the first one comes.
-type readingsFile struct {
-	folder         *job.Folder
-	stage, feature string
-	to             *journal.ReadingsWriter
+// Readings keep the raw readings of a round in a file that is made when the first
+// one comes.
+type Readings struct {
+	Folder         *job.Folder
+	Stage, Feature string
+	to             *journal.ReadingsWriter // nil: none came
 }
 
 // Record writes one gauge event.
-func (f *readingsFile) Record(ev device.Event) error {
+func (f *Readings) Record(ev device.Event) (err error) {
 	if f.to == nil {
-		to, err := f.folder.Readings(f.stage, f.feature)
-		if err != nil {
-			return err
-		}
-		f.to = to
+		f.to, err = f.Folder.Readings(f.Stage, f.Feature)
+	}
+	if err != nil {
+		return err
 	}
 	return f.to.Record(ev)
 }
 
 // Close ends the file, if there is one.
-func (f *readingsFile) Close() error {
+func (f *Readings) Close() error {
 	if f.to == nil {
 		return nil
 	}
@@ -106,7 +102,9 @@ func (s *Session) Run(ctx context.Context, h *Hub, first job.Request, override s
 		}
 		out, err := Run(ctx, Config{Round: round.Round, Gauges: g, Hub: h, Stay: true, Labels: round.labels})
 		if out.At = at; out.View.Stored > 0 {
-			ends = append(slices.DeleteFunc(ends, out.sameRound), out)
+			ends = append(slices.DeleteFunc(ends, func(o Outcome) bool {
+				return o.View.Stage == out.View.Stage && o.View.Feature == out.View.Feature
+			}), out)
 		}
 		if err = errors.Join(err, round.Close()); err != nil || out.Next == nil {
 			return ends, err

@@ -59,9 +59,6 @@ func orders(do func(ctx context.Context, o order) error) http.HandlerFunc {
 	}
 }
 
-// take gives the buttons to the page that asks.
-func (s *Server) take(_ context.Context, o order) error { return s.desk.take(o.Page) }
-
 // do passes on what a button asks, from the page that has the buttons.
 func (s *Server) do(ctx context.Context, o order) error {
 	if !s.desk.has(o.Page) {

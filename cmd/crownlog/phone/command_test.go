@@ -316,8 +316,7 @@ func TestPhotoLosesItsPlace(t *testing.T) {
 // The code is read by somebody else's reader, as a dark terminal shows it.
 func TestQRCodeIsTheAddress(t *testing.T) {
 	address := "http://192.168.178.123:45678/abcdefghijklmnopqrst/"
-	lines, err := QR(address)
-	require.NoError(t, err)
+	lines := QR(address)
 	assert.LessOrEqual(t, len(lines)+3, 24, "with the lines around it on an 80x24 terminal")
 	const scale = 8
 	w := len([]rune(lines[0]))

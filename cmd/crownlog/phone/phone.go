@@ -93,7 +93,7 @@ func (s *Server) routes() http.Handler {
 	mux.Handle("GET /page/", http.FileServerFS(pages))
 	mux.HandleFunc("GET /page/views", s.views)
 	mux.HandleFunc("POST /page/do", orders(s.do)) // these do nothing for a page without the buttons
-	mux.HandleFunc("POST /page/take", orders(s.take))
+	mux.HandleFunc("POST /page/take", orders(func(_ context.Context, o order) error { return s.desk.take(o.Page) }))
 	mux.HandleFunc("POST /page/photo", s.keepPhoto)
 	return mux
 }

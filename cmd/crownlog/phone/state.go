@@ -84,7 +84,7 @@ func newState(v logger.View) state {
 		Mark: mark(v), Job: map[bool]string{true: "INVENTED DATA · "}[v.Invented] + v.Vehicle, Step: v.Stage + " · " + record.Title(v.Feature), Name: "reading",
 		Big: units.Fixed(v.Reading, v.Decimals), Unit: v.Unit, Doubt: v.Doubts(), State: string(v.State),
 		Action: v.Action, Alert: v.Alert, Stored: v.Stored, Ring: ringOf(v),
-		Phase: v.State, Kind: kindOf(v), Bell: v.Bell, Alarm: v.Alarm, Move: advised(v.Move),
+		Phase: v.State, Kind: kinds[v.Feature], Bell: v.Bell, Alarm: v.Alarm, Move: advised(v.Move),
 		Verdict: string(v.Verdict), Rocks: [2]int{v.Rocks, v.Wanted}, Facts: []string{},
 	}
 	if v.Keyed || v.State == logger.StateCaptured && !math.IsNaN(v.Estimate) {
@@ -93,6 +93,9 @@ func newState(v logger.View) state {
 	if v.State == logger.StateDone { // what the round came to; the gauge goes on talking
 		s.Name, s.Big, s.Doubt = record.Title(v.Feature), units.Fixed(v.Value, max(v.Decimals, min(v.Decimals+1, 3))), ""
 		s.Unit, s.State = v.ResultUnit(), cmp.Or(string(v.Verdict), s.State)
+	}
+	if s.Kind == "bolts" && !v.Keyed {
+		s.Kind = ""
 	}
 	if v.Leg != "" {
 		s.State = v.TimeLeft()
@@ -146,19 +149,12 @@ func ringOf(v logger.View) []spot {
 	return ring
 }
 
-// kindOf is what the page has buttons of its own for.
-func kindOf(v logger.View) string {
-	switch name := v.Feature; {
-	case name == record.FeatureEngagement:
-		return "lock"
-	case name == record.FeatureCloseUp:
-		return "check"
-	case v.Keyed && (name == record.FeatureWheelBolts || name == record.FeatureCapBolts):
-		return "bolts"
-	case record.IsPattern(name):
-		return "pattern"
-	}
-	return ""
+// kinds are the features that the page has buttons of its own for, of bolts where
+// they are typed.
+var kinds = map[string]string{
+	record.FeatureEngagement: "lock", record.FeatureCloseUp: "check",
+	record.FeaturePatternDrive: "pattern", record.FeaturePatternCoast: "pattern",
+	record.FeatureWheelBolts: "bolts", record.FeatureCapBolts: "bolts",
 }
 
 // advised is a move as it is recorded, in notches or mm of shim; 0 for none.

@@ -33,11 +33,6 @@ func (s *Server) views(w http.ResponseWriter, r *http.Request) {
 	defer s.desk.leave(me)
 	wake, stop := s.cfg.Hub.Watch()
 	defer stop()
-	s.follow(ctx, w, page, wake)
-}
-
-// follow sends view after view until the page is gone or the program ends.
-func (s *Server) follow(ctx context.Context, w http.ResponseWriter, page string, wake <-chan struct{}) {
 	beat, pace := time.NewTicker(beatEvery), time.NewTicker(sendEvery)
 	defer beat.Stop()
 	defer pace.Stop()

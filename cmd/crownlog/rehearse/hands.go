@@ -31,11 +31,8 @@ func taskFor(feature string, b *simbench.Bench) (task, bool) {
 	dial := []benchGauge{{"indicator", "text", b.Indicator}}
 	wrench := []benchGauge{{"wrench", "torque-text", b.Wrench}}
 	meter := []benchGauge{{"torque meter", "torque-text", b.Preload}}
-	air := []benchGauge{
-		{"air gauge", "pressure-text", b.Pressure},
-		{"thermometer", "text", b.Thermometer},
-	}
-	tasks := map[string]task{
+	air := []benchGauge{{"air gauge", "pressure-text", b.Pressure}, {"thermometer", "text", b.Thermometer}}
+	t, ok := map[string]task{
 		record.FeatureBacklash:       {gauges: dial, mount: simbench.Tooth},
 		record.FeatureRunoutBackFace: {gauges: dial, mount: simbench.BackFace},
 		record.FeatureRunoutFlange:   {gauges: dial, mount: simbench.Flange, turning: true},
@@ -49,8 +46,7 @@ func taskFor(feature string, b *simbench.Bench) (task, bool) {
 		record.FeatureEngagement:     {keyed: []logger.Command{logger.CmdKeyed(0.6, ""), logger.CmdKeyed(0.5, ""), logger.CmdKeyed(0.6, "")}},
 		record.FeatureCloseUp:        {keyed: slices.Repeat([]logger.Command{logger.CmdKeyed(1, "")}, 3)},
 		record.FeatureOilFill:        {keyed: []logger.Command{logger.CmdKeyed(1.9, "")}},
-	}
-	t, ok := tasks[feature]
+	}[feature]
 	return t, ok
 }
 
@@ -130,11 +126,21 @@ func (f *fitter) handled(round *logger.Round, ev device.Event) error {
 	return nil
 }
 
-// follow answers what happened in the round.
+// follow answers what happened in the round: it notes the truth beside a backlash,
+// and goes on to the next place.
 func (f *fitter) follow(ev logger.Event) {
 	switch ev.Kind {
 	case logger.EventCaptured:
-		f.captured(ev)
+		if f.step.Feature == record.FeatureBacklash {
+			actual := f.r.Bench.TruthAt(ev.Position.AngleDeg)
+			f.r.truths = append(f.r.truths, truth{f.step.Stage, ev.Position.Label, ev.Capture.Value, actual})
+		}
+		f.stored[ev.Position.Index] = true
+		if len(f.pulls) > 0 {
+			f.pull()
+		} else if next, ok := f.next(); ok && f.indexed() && !f.r.ByKey {
+			f.turnTo(next)
+		}
 	case logger.EventUndone:
 		delete(f.stored, ev.Position.Index)
 	case logger.EventPosition:
@@ -168,27 +174,10 @@ func (f *fitter) levels() bool { return f.indexed() && f.task.mount != simbench.
 // indexed reports whether the wheel is turned from position to position.
 func (f *fitter) indexed() bool { return f.task.mount != "" && !f.task.turning }
 
-// captured notes the truth beside a backlash and goes on to the next place.
-func (f *fitter) captured(ev logger.Event) {
-	if f.step.Feature == record.FeatureBacklash {
-		f.r.truths = append(f.r.truths, truth{f.step.Stage, ev.Position.Label, ev.Capture.Value, f.r.Bench.TruthAt(ev.Position.AngleDeg)})
-	}
-	f.stored[ev.Position.Index] = true
-	switch {
-	case len(f.pulls) > 0:
-		f.pull()
-	case f.indexed() && !f.r.ByKey:
-		if next, ok := f.next(); ok {
-			f.turnTo(next)
-		}
-	}
-}
-
 // next is the place after the present one that is not measured yet.
 func (f *fitter) next() (record.Position, bool) {
 	for i := range f.positions {
-		p := f.positions[(f.at+i)%len(f.positions)]
-		if !f.stored[p.Index] {
+		if p := f.positions[(f.at+i)%len(f.positions)]; !f.stored[p.Index] {
 			return p, true
 		}
 	}

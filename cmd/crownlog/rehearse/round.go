@@ -29,12 +29,9 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 	if err != nil {
 		return err
 	}
+	readings := &live.Readings{Folder: r.Folder, Stage: step.Stage, Feature: step.Feature}
+	defer func() { err = errors.Join(err, readings.Close()) }()
 	if len(sources) > 0 {
-		readings, err := r.Folder.Readings(step.Stage, step.Feature)
-		if err != nil {
-			return err
-		}
-		defer func() { err = errors.Join(err, readings.Close()) }()
 		config.Readings = readings
 	}
 	round, err := logger.NewRound(config)
