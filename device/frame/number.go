@@ -19,15 +19,6 @@ type number struct {
 	exponent bool
 }
 
-// shown is how many digits after the point a display has, -1 where the form
-// with an exponent does not tell.
-func (n number) shown() int {
-	if n.exponent {
-		return -1
-	}
-	return n.decimals
-}
-
 // scanNumber reads the decimal number that starts at b[i]: a sign, then
 // digits with at most one point or comma among them, then an exponent.
 // point and comma say which decimal marks are allowed. It returns the index

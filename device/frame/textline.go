@@ -92,7 +92,9 @@ func (s *textLine) read(line []byte) (Frame, number) {
 	if p.sign == wordMinus {
 		p.minus, p.value = true, -p.value
 	}
-	p.Value = p.value
+	if p.Value, p.Decimals = p.value, p.decimals; p.exponent { // the form does not tell
+		p.Decimals = -1
+	}
 	return p.Frame, p.number
 }
 

@@ -121,30 +121,12 @@ func (b *Bench) TruthAt(angleDeg float64) float64 {
 	return b.hands.gears.backlash(angleDeg)
 }
 
-// SurfaceAt is what a perfect indicator standing at m shows with the wheel at
-// angleDeg, in mm from the mean of the turn; 0 for Tooth.
-func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	return b.hands.gears.face[m].at(angleDeg)
-}
-
-// RunningTorque is the true running torque at the pinion in N·m: of its own
-// bearings, and with the caps tight of the carrier's too.
-func (b *Bench) RunningTorque() float64 {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.hands.gears.running()
-}
-
 // Idle reports whether the hands have done all they were told.
 func (b *Bench) Idle() bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return len(b.hands.queue) == 0 && b.hands.now.habit
 }
-
-// LeakRate is what the air line truly loses, in kPa a minute at a steady
-// temperature.
-func (b *Bench) LeakRate() float64 { return b.hands.gears.leak }
 
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.

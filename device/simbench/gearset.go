@@ -51,12 +51,8 @@ type gearSet struct {
 	face map[Mount]surface
 }
 
-// A wave is amplitude·cos(order·angle - phase).
-type wave struct {
-	order     float64
-	amplitude float64
-	phase     float64 // radians
-}
+// A wave is amplitude·cos(order·angle - phase), the phase in radians.
+type wave struct{ order, amplitude, phase float64 }
 
 func (w wave) at(angleDeg float64) float64 {
 	return w.amplitude * math.Cos(w.order*angleDeg*math.Pi/180-w.phase)
