@@ -124,19 +124,14 @@ func identifyAt(ctx context.Context, name string, serial device.Serial, o Option
 	}
 	stop()
 	port.Close()
-	switch {
-	case ctx.Err() != nil:
-		return nil, nil, ctx.Err()
-	case l.err != nil:
-		return nil, nil, l.err
-	case len(found) == 0:
-		return nil, l.received, stopped(l.received)
-	}
 	for i := range found {
 		found[i].Profile.Serial.Baud = serial.Baud
 		found[i].Profile.Serial.Parity = cmp.Or(serial.Parity, found[i].Profile.Serial.Parity)
 	}
-	return found, l.received, nil
+	if err = cmp.Or(ctx.Err(), l.err); err == nil && len(found) == 0 {
+		err = stopped(l.received)
+	}
+	return found, l.received, err
 }
 
 // A session is a port at one setting of the line. After an error it does nothing
