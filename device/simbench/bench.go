@@ -33,7 +33,7 @@ type Bench struct {
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	c.AckWait = cmp.Or(c.AckWait, defaultAckWait)
+	c.AckWait = cmp.Or(c.AckWait, 200*time.Millisecond) // far longer than a reader takes that acknowledges at all
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
@@ -133,10 +133,7 @@ func (b *Bench) Idle() bool {
 func (b *Bench) Run(ctx context.Context) error {
 	var pace pacer
 	for ctx.Err() == nil {
-		var i *Instrument
-		var line []byte
-		var at float64
-		i, line, at, pace.ratio = b.tick()
+		i, line, at, ratio := b.tick()
 		if i == nil {
 			select {
 			case <-ctx.Done():
@@ -144,7 +141,7 @@ func (b *Bench) Run(ctx context.Context) error {
 			}
 			continue
 		}
-		if !pace.wait(ctx, at) {
+		if !pace.wait(ctx, at, ratio) {
 			break
 		}
 		i.emit(ctx, line)
