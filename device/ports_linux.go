@@ -15,7 +15,9 @@ const (
 
 // ListPorts returns the serial ports of this computer. It opens none of them,
 // so it does not disturb a gauge. Pseudo-terminals are not listed.
-func ListPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devPlace+"/serial/by-id", devPlace+"/serial/by-path") }
+func ListPorts() ([]PortInfo, error) {
+	return sysfsPorts(sysTTY, devPlace+"/serial/by-id", devPlace+"/serial/by-path")
+}
 
 // portInfo describes the port behind a path, which may be a symbolic link.
 func portInfo(path string) (PortInfo, bool) {

@@ -70,11 +70,8 @@ type Duration time.Duration
 // UnmarshalText implements encoding.TextUnmarshaler.
 func (d *Duration) UnmarshalText(b []byte) error {
 	v, err := time.ParseDuration(string(b))
-	if err != nil {
-		return fmt.Errorf("duration %q: want a number with ms, s or m, like 500ms", b)
-	}
-	if v < 0 {
-		return fmt.Errorf("duration %q: less than nothing", b)
+	if err != nil || v < 0 {
+		return fmt.Errorf("duration %q: want 0 or more with ms, s or m, like 500ms", b)
 	}
 	*d = Duration(v)
 	return nil

@@ -45,7 +45,7 @@ func scanNumber(b []byte, i int, point, comma bool) (n number, end int) {
 		i += 1 + n.decimals
 		n.trailing = n.decimals > 0 && b[i-1] == '0'
 	}
-	if i+1 < len(b) && lower(b[i]) == 'e' {
+	if i+1 < len(b) && (b[i] == 'e' || b[i] == 'E') {
 		j := i + 1
 		if isSign(b[j]) {
 			j++
