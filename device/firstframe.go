@@ -20,13 +20,6 @@ type firstFrame struct {
 // firstCut is why a first line is not believed.
 const firstCut = "first line may be cut"
 
-// newFirstFrame returns the guard of a port that was just opened. Binary frames are
-// found by their header and checksum and an answer starts after its question, so
-// neither can lack its head.
-func newFirstFrame(p Profile) firstFrame {
-	return firstFrame{past: p.Frame != FrameText || p.Mode == ModeAsked, named: p.channel() != ""}
-}
-
 // hold reports whether it holds f back. A longer line after the held one makes that
 // one bad, unless a sign begins it: it may have lost its head.
 func (s *firstFrame) hold(f *frame.Frame) bool {

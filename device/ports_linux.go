@@ -31,9 +31,6 @@ func portInfo(path string) (PortInfo, bool) {
 // sysfsPorts lists the terminals under root that have hardware behind them.
 func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 	entries, err := os.ReadDir(root) // by name
-	if err != nil {
-		return nil, err
-	}
 	byIdentity, bySocket := stableLinks(byID), stableLinks(byPath)
 	var ports []PortInfo
 	for _, e := range entries {
@@ -49,7 +46,7 @@ func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 		}
 		ports = append(ports, p)
 	}
-	return ports, nil
+	return ports, err
 }
 
 // sysfsPort reads one terminal. A built-in port that the kernel only reserves
