@@ -4,16 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
 	"crownlog/device"
 	"crownlog/device/frame"
 )
-
-// ErrCannotTell is what a *CannotTell is (errors.Is).
-var ErrCannotTell = errors.New("cannot tell what the gauge sends")
 
 // A CannotTell is the error of Port when nothing that was heard fits a known
 // form.
@@ -23,10 +19,7 @@ type CannotTell struct {
 	Draft *device.Profile // of text: a profile whose pattern is to be mended; nil: there is none
 }
 
-func (e *CannotTell) Error() string { return ErrCannotTell.Error() + ": " + e.Why }
-
-// Is reports whether target is ErrCannotTell.
-func (e *CannotTell) Is(target error) bool { return target == ErrCannotTell }
+func (e *CannotTell) Error() string { return "cannot tell what the gauge sends: " + e.Why }
 
 // Options bound what Port does. The zero value listens only.
 type Options struct {
