@@ -80,7 +80,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 		}
 	}
 	g.ctx, g.out = ctx, out
-	port, name, err := g.open(ctx)
+	port, _, err := g.open(ctx)
 	for err == nil {
 		g.stamp, g.behind = g.now(), false
 		for _, v := range g.voices {
@@ -98,6 +98,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 			break
 		}
 		g.tell(EventLost, why.Error())
+		var name string
 		if port, name, err = g.reopen(ctx); err == nil {
 			g.tell(EventBack, fmt.Sprintf("open again as %q", name))
 		}
