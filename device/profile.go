@@ -85,9 +85,7 @@ func (d Duration) MarshalText() ([]byte, error) { return []byte(time.Duration(d)
 func (d Duration) short() bool { return d != 0 && time.Duration(d) < time.Millisecond }
 
 // or returns d, or def where d is zero.
-func (d Duration) or(def time.Duration) time.Duration {
-	return cmp.Or(time.Duration(d), def)
-}
+func (d Duration) or(def time.Duration) time.Duration { return cmp.Or(time.Duration(d), def) }
 
 // NewDecoder returns a decoder of one stream of the gauge.
 func (p Profile) NewDecoder() (frame.Decoder, error) {

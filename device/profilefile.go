@@ -223,6 +223,4 @@ func (p Profile) Question() ([]byte, error) {
 }
 
 // WriteTOML writes the profile as a file that FindProfile reads back.
-func (p Profile) WriteTOML(w io.Writer) error {
-	return toml.NewEncoder(w).Encode(p)
-}
+func (p Profile) WriteTOML(w io.Writer) error { return toml.NewEncoder(w).Encode(p) }

@@ -281,11 +281,9 @@ func stray(c byte) string {
 	return "unexpected character"
 }
 
-func isControl(c rune) bool { return c < ' ' && c != '\t' || c == 0x7f }
-func isGap(c byte) bool     { return c == ' ' || c == '\t' || c == ',' || c == ';' }
-func isSign(c byte) bool    { return c == '+' || c == '-' }
-func isLetter(c byte) bool  { return c|0x20-'a' < 26 }
-func isWord(c byte) bool    { return isLetter(c) || c-'0' <= 9 }
-func isUnitByte(c byte) bool {
-	return isLetter(c) || c == '.' || c == '*' || c == '-' || c == '"'
-}
+func isControl(c rune) bool  { return c < ' ' && c != '\t' || c == 0x7f }
+func isGap(c byte) bool      { return c == ' ' || c == '\t' || c == ',' || c == ';' }
+func isSign(c byte) bool     { return c == '+' || c == '-' }
+func isLetter(c byte) bool   { return c|0x20-'a' < 26 }
+func isWord(c byte) bool     { return isLetter(c) || c-'0' <= 9 }
+func isUnitByte(c byte) bool { return isLetter(c) || c == '.' || c == '*' || c == '-' || c == '"' }

@@ -19,19 +19,13 @@ const (
 	temperatureStream
 )
 
-func newRand(seed int64, s stream) *rand.Rand {
-	return rand.New(rand.NewPCG(uint64(seed), uint64(s)))
-}
+func newRand(seed int64, s stream) *rand.Rand { return rand.New(rand.NewPCG(uint64(seed), uint64(s))) }
 
 // between draws evenly from [low, high).
-func between(r *rand.Rand, low, high float64) float64 {
-	return low + (high-low)*r.Float64()
-}
+func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
 
 // eitherWay gives x a random sign.
-func eitherWay(r *rand.Rand, x float64) float64 {
-	return x * float64(2*r.IntN(2)-1)
-}
+func eitherWay(r *rand.Rand, x float64) float64 { return x * float64(2*r.IntN(2)-1) }
 
 // A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
 // backlash at the heel, in the plane of rotation.
