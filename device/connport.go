@@ -81,8 +81,7 @@ func (p *connPort) ioError(err error) error {
 		return nil
 	case p.closed.Load():
 		return &PortError{Port: p.name, Reason: PortClosed}
-	}
-	if errors.Is(err, io.EOF) { // nothing more to say
+	case errors.Is(err, io.EOF): // nothing more to say
 		err = nil
 	}
 	return &PortError{Port: p.name, Reason: PortGone, Err: err}

@@ -23,7 +23,7 @@ func (capture) SetReadTimeout(time.Duration) error { return nil }
 // A gauge is read from the bytes it sent, through the same code as from a
 // serial port; for one of those the Opener is device.PortOpener.
 func ExampleGauge() {
-	profile, err := device.FindProfile("text")
+	profile, _, err := device.FindProfile("text")
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -23,7 +23,7 @@ func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 func profile(t testing.TB, name string) Profile {
 	t.Helper()
-	p, err := FindProfile(name)
+	p, _, err := FindProfile(name)
 	require.NoError(t, err)
 	return p
 }

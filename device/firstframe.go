@@ -20,15 +20,8 @@ type firstFrame struct {
 // firstCut is why a first line is not believed.
 const firstCut = "first line may be cut"
 
-// newFirstFrame returns the guard of a port that was just opened. Binary frames are
-// found by their header and checksum and an answer starts after its question, so
-// neither can lack its head.
-func newFirstFrame(p Profile) firstFrame {
-	return firstFrame{past: p.Frame != FrameText || p.Mode == ModeAsked, named: p.channel() != ""}
-}
-
-// hold reports whether it holds f back. A line of another length after the
-// held one makes that one bad.
+// hold reports whether it holds f back. A longer line after the held one makes that
+// one bad, unless a sign begins it: it may have lost its head.
 func (s *firstFrame) hold(f *frame.Frame) bool {
 	switch {
 	case s.past:
@@ -40,7 +33,7 @@ func (s *firstFrame) hold(f *frame.Frame) bool {
 		return true
 	case s.held == nil && f.Bad == "":
 		f.Bad = firstCut
-	case s.held != nil && !wholeBefore(s.held.Raw, f.Raw):
+	case s.held != nil && len(s.held.Raw) < len(f.Raw) && s.held.Raw[0] != '+' && s.held.Raw[0] != '-':
 		s.held.Bad = firstCut
 	}
 	s.past = true
@@ -53,10 +46,4 @@ func (v *voice) release() {
 		v.queue(s.held)
 		s.held, s.past = nil, true
 	}
-}
-
-// wholeBefore reports whether a first line cannot have lost its head, seen
-// the line after it: a sign begins it, or it is as long.
-func wholeBefore(first, second []byte) bool {
-	return first[0] == '+' || first[0] == '-' || len(first) >= len(second)
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"time"
 
 	"crownlog/device/frame"
@@ -32,7 +31,6 @@ type Gauge struct {
 
 	ctx    context.Context // of the current Run
 	out    chan<- Event
-	port   string // name of the open port
 	buf    []byte
 	stamp  time.Time // of the latest Read
 	behind bool      // what Reads bring waited there while nobody read
@@ -82,11 +80,14 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 		}
 	}
 	g.ctx, g.out = ctx, out
-	port, name, err := g.open(ctx)
+	port, _, err := g.open(ctx)
 	for err == nil {
-		g.port, g.stamp, g.behind = name, g.now(), false
+		g.stamp, g.behind = g.now(), false
 		for _, v := range g.voices {
-			v.first = newFirstFrame(v.profile)
+			// Binary frames are found by their header and checksum and an answer starts
+			// after its question, so neither can lack its head.
+			whole := v.profile.Frame != FrameText || v.profile.Mode == ModeAsked
+			v.first = firstFrame{past: whole, named: v.profile.channel() != ""}
 			v.monitor.opened(g.stamp)
 		}
 		why := g.session(ctx, port)
@@ -97,6 +98,7 @@ func (g *Gauge) Run(ctx context.Context, out chan<- Event) error {
 			break
 		}
 		g.tell(EventLost, why.Error())
+		var name string
 		if port, name, err = g.reopen(ctx); err == nil {
 			g.tell(EventBack, fmt.Sprintf("open again as %q", name))
 		}
@@ -147,9 +149,6 @@ func (g *Gauge) readOnce(port Port, voices ...*voice) error {
 		} else {
 			v.idle()
 		}
-	}
-	if errors.Is(err, io.EOF) {
-		return &PortError{Port: g.port, Reason: PortGone, Err: err}
 	}
 	return err
 }

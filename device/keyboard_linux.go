@@ -41,7 +41,7 @@ func (k keyboardTree) nodes(name string) (ports []PortInfo, nodes []string) {
 		// A mouse or a volume knob of the same device has no digits: the last word has
 		// the keys 0 to 63.
 		const digitAndEnter = 1<<2 | 1<<28
-		keys, _ := attribute(filepath.Join(event, "device"), "capabilities/key")
+		keys := attribute(filepath.Join(event, "device"), "capabilities/key")
 		low, _ := strconv.ParseUint(keys[strings.LastIndex(keys, " ")+1:], 16, 64)
 		if !p.USB || low&digitAndEnter != digitAndEnter {
 			continue

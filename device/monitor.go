@@ -90,14 +90,12 @@ func (m *monitor) mark(f *frame.Frame, r Reading) frame.Flags {
 	}
 	if m.any && (r.Unit != m.unit || f.Unit == "" && m.jumped(r.Value, f.Decimals)) {
 		flags |= frame.FlagUnitChanged
+		m.forms = 0 // the jump back must stand out as the jump did
 	}
 	if !m.any || r.Raw != m.raw {
 		m.raw, m.since = r.Raw, r.Time
 	} else if !m.press && r.Time.Sub(m.since) > frozenAfter {
 		flags |= frame.FlagFrozen
-	}
-	if flags&frame.FlagUnitChanged != 0 { // the jump back must stand out as the jump did
-		m.forms = 0
 	}
 	if f.Decimals != m.decimals {
 		m.alike = 0

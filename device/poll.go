@@ -23,10 +23,6 @@ const (
 // its answer: by a Modbus address, or a channel (common practice, no source).
 const lateAnswer = time.Second
 
-// mostStray bounds the Reads of a quiet wait, so that a gauge that talks
-// without end is asked all the same.
-const mostStray = 16
-
 // A poller is the state of a gauge that is asked.
 type poller struct {
 	question []byte
@@ -130,7 +126,7 @@ func (v *voice) quietWait(port Port, quiet time.Duration) error {
 		return err
 	}
 	var stray []byte
-	for range mostStray {
+	for range 16 { // a gauge that talks without end is asked all the same
 		n, err := port.Read(v.buf)
 		if err != nil {
 			return err

@@ -10,14 +10,14 @@ import (
 // Where the kernel describes its terminals, and where stable names are kept.
 const (
 	sysTTY   = "/sys/class/tty"
-	devByID  = "/dev/serial/by-id"
-	devAt    = "/dev/serial/by-path"
 	devPlace = "/dev"
 )
 
 // ListPorts returns the serial ports of this computer. It opens none of them,
 // so it does not disturb a gauge. Pseudo-terminals are not listed.
-func ListPorts() ([]PortInfo, error) { return sysfsPorts(sysTTY, devByID, devAt) }
+func ListPorts() ([]PortInfo, error) {
+	return sysfsPorts(sysTTY, devPlace+"/serial/by-id", devPlace+"/serial/by-path")
+}
 
 // portInfo describes the port behind a path, which may be a symbolic link.
 func portInfo(path string) (PortInfo, bool) {
@@ -31,9 +31,6 @@ func portInfo(path string) (PortInfo, bool) {
 // sysfsPorts lists the terminals under root that have hardware behind them.
 func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 	entries, err := os.ReadDir(root) // by name
-	if err != nil {
-		return nil, err
-	}
 	byIdentity, bySocket := stableLinks(byID), stableLinks(byPath)
 	var ports []PortInfo
 	for _, e := range entries {
@@ -49,7 +46,7 @@ func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 		}
 		ports = append(ports, p)
 	}
-	return ports, nil
+	return ports, err
 }
 
 // sysfsPort reads one terminal. A built-in port that the kernel only reserves
@@ -57,25 +54,18 @@ func sysfsPorts(root, byID, byPath string) ([]PortInfo, error) {
 func sysfsPort(root, name string) (PortInfo, bool) {
 	dir := filepath.Join(root, name)
 	dev, err := filepath.EvalSymlinks(filepath.Join(dir, "device"))
-	if err != nil {
-		return PortInfo{}, false
-	}
-	if kind, ok := attribute(dir, "type"); ok && kind == "0" {
+	if err != nil || attribute(dir, "type") == "0" {
 		return PortInfo{}, false
 	}
 	p := PortInfo{Name: filepath.Join(devPlace, name)}
 	// The USB device is a few levels above its terminal: terminal, interface,
 	// device, with one more for a bridge of several ports; above what types are
 	// five: input, inputs, HID device, interface, device.
-	number, _ := attribute(dev, "port_number") // of a bridge with several ports
+	number := attribute(dev, "port_number") // of a bridge with several ports
 	for range 5 {
-		if vendor, ok := attribute(dev, "idVendor"); ok {
-			p.USB, p.Vendor = true, strings.ToUpper(vendor)
-			product, _ := attribute(dev, "idProduct")
-			p.Product = strings.ToUpper(product)
-			p.Serial, _ = attribute(dev, "serial")
-			p.Maker, _ = attribute(dev, "manufacturer")
-			p.Title, _ = attribute(dev, "product")
+		if p.Vendor = strings.ToUpper(attribute(dev, "idVendor")); p.Vendor != "" {
+			p.USB, p.Product = true, strings.ToUpper(attribute(dev, "idProduct"))
+			p.Serial, p.Maker, p.Title = attribute(dev, "serial"), attribute(dev, "manufacturer"), attribute(dev, "product")
 			break
 		}
 		p.Path = filepath.Base(dev)
@@ -89,9 +79,10 @@ func sysfsPort(root, name string) (PortInfo, bool) {
 	return p, true
 }
 
-func attribute(dir, name string) (string, bool) {
-	b, err := os.ReadFile(filepath.Join(dir, name))
-	return strings.TrimSpace(string(b)), err == nil
+// attribute is what the kernel says in a file, "" where there is none.
+func attribute(dir, name string) string {
+	b, _ := os.ReadFile(filepath.Join(dir, name))
+	return strings.TrimSpace(string(b))
 }
 
 // stableLinks maps a terminal's name to the link that points at it.

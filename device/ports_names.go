@@ -12,14 +12,11 @@ import (
 // names alone.
 func ListPorts() ([]PortInfo, error) {
 	names, err := serial.GetPortsList()
-	if err != nil {
-		return nil, err
-	}
 	var ports []PortInfo
 	for _, n := range names {
 		ports = append(ports, PortInfo{Name: n})
 	}
-	return ports, nil
+	return ports, err
 }
 
 // portInfo: this system names a call-out device of a USB cable after the serial

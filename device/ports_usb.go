@@ -11,15 +11,12 @@ import (
 // ListPorts returns the serial ports of this computer. It opens none of them.
 func ListPorts() ([]PortInfo, error) {
 	list, err := enumerator.GetDetailedPortsList()
-	if err != nil {
-		return nil, err
-	}
 	var ports []PortInfo
 	for _, d := range list {
 		ports = append(ports, PortInfo{Name: d.Name, USB: d.IsUSB, Vendor: strings.ToUpper(d.VID),
 			Product: strings.ToUpper(d.PID), Serial: d.SerialNumber, Maker: d.Manufacturer, Title: d.Product})
 	}
-	return ports, nil
+	return ports, err
 }
 
 func portInfo(name string) (PortInfo, bool) {

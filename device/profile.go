@@ -70,11 +70,8 @@ type Duration time.Duration
 // UnmarshalText implements encoding.TextUnmarshaler.
 func (d *Duration) UnmarshalText(b []byte) error {
 	v, err := time.ParseDuration(string(b))
-	if err != nil {
-		return fmt.Errorf("duration %q: want a number with ms, s or m, like 500ms", b)
-	}
-	if v < 0 {
-		return fmt.Errorf("duration %q: less than nothing", b)
+	if err != nil || v < 0 {
+		return fmt.Errorf("duration %q: want 0 or more with ms, s or m, like 500ms", b)
 	}
 	*d = Duration(v)
 	return nil
@@ -88,9 +85,7 @@ func (d Duration) MarshalText() ([]byte, error) { return []byte(time.Duration(d)
 func (d Duration) short() bool { return d != 0 && time.Duration(d) < time.Millisecond }
 
 // or returns d, or def where d is zero.
-func (d Duration) or(def time.Duration) time.Duration {
-	return cmp.Or(time.Duration(d), def)
-}
+func (d Duration) or(def time.Duration) time.Duration { return cmp.Or(time.Duration(d), def) }
 
 // NewDecoder returns a decoder of one stream of the gauge.
 func (p Profile) NewDecoder() (frame.Decoder, error) {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"crownlog/device/frame"
+	"crownlog/device/strict"
 )
 
 func TestProfilesThatComeWithTheProgram(t *testing.T) {
@@ -20,7 +21,7 @@ func TestProfilesThatComeWithTheProgram(t *testing.T) {
 		assert.NotEmpty(t, p.Title, p.Name)
 		var out bytes.Buffer
 		require.NoError(t, p.WriteTOML(&out))
-		again, err := parseProfile(p.Name, out.Bytes())
+		again, err := strict.Decode(p.Name, out.Bytes(), Profile.mistakes)
 		require.NoError(t, err, "%s written:\n%s", p.Name, out.String())
 		assert.Equal(t, p, again, "%s is the same after writing and reading", p.Name)
 	}
@@ -39,8 +40,8 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 		{"wrong type of a time", head + "timeout = 500\n", `p.toml:3:1: timeout: 500ns: want 1 ms or more, in quotes, like "500ms"`},
 		{"not a table", head + "serial = 9600\n", `p.toml:3:10: serial: 9600 does not fit; want a table`},
 		{"not TOML", "name = \n", `p.toml:1:8: unexpected character U+000A at start of value; want text in quotes`},
-		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: timeout: duration "soon": want a number with ms, s or m, like 500ms`},
-		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: timeout: duration "-1s": less than nothing`},
+		{"bad duration", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"soon\"\n", `p.toml:5:11: timeout: duration "soon": want 0 or more with ms, s or m, like 500ms`},
+		{"bad duration below nothing", head + "mode = \"asked\"\nask = \"R\"\ntimeout = \"-1s\"\n", `p.toml:5:11: timeout: duration "-1s": want 0 or more with ms, s or m, like 500ms`},
 		{"array of tables", head + "[[text]]\nline_end = \"lf\"\n", `p.toml:3:3: text: text does not fit; want a table`},
 		{"modbus table missing", "name = \"x\"\nmode = \"asked\"\nframe = \"modbus\"\nask=\"R\"\n", "p.toml:3:1: frame: \"modbus\": want text, or packed, modbus or scpi with a table of that name\np.toml:4:1: ask: \"R\": want the question in the table [modbus]"},
 		{"no name", "frame = \"text\"\n", `p.toml: name: "": want a short name`},
@@ -82,7 +83,7 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			p, err := parseProfile("p.toml", []byte(tt.in))
+			p, err := strict.Decode("p.toml", []byte(tt.in), Profile.mistakes)
 			require.Error(t, err)
 			assert.Equal(t, tt.want, err.Error())
 			assert.Equal(t, Profile{}, p)
@@ -92,20 +93,20 @@ func TestProfileErrorsNameTheirPlace(t *testing.T) {
 
 // A profile is copied for its comments too.
 func TestAProfileAsItStands(t *testing.T) {
-	p, text, err := FindProfileText("packed-bcd")
+	p, text, err := FindProfile("packed-bcd")
 	require.NoError(t, err)
 	assert.Equal(t, "packed-bcd", p.Name)
 	assert.Contains(t, string(text), "#   AA   state  BCD, 3 bytes")
 	path := filepath.Join(t.TempDir(), "p.toml")
 	own := []byte("# mine\nname = \"x\"\nframe = \"text\"\n")
 	require.NoError(t, os.WriteFile(path, own, 0o644))
-	_, text, err = FindProfileText(path)
+	_, text, err = FindProfile(path)
 	require.NoError(t, err)
 	assert.Equal(t, own, text)
 }
 
 func TestTimesOfAProfile(t *testing.T) {
-	p, err := parseProfile("p.toml", []byte("name = \"x\"\nframe = \"text\"\nmode = \"asked\"\nask = \"R\"\ntimeout = \"1ms\"\ninterval = \"0s\"\n"))
+	p, err := strict.Decode("p.toml", []byte("name = \"x\"\nframe = \"text\"\nmode = \"asked\"\nask = \"R\"\ntimeout = \"1ms\"\ninterval = \"0s\"\n"), Profile.mistakes)
 	require.NoError(t, err)
 	assert.Equal(t, Duration(time.Millisecond), p.Timeout)
 	assert.Equal(t, time.Millisecond, p.Timeout.or(time.Second))
@@ -125,12 +126,12 @@ func TestAFileThatIsNoProfile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "p.toml")
 	text := append([]byte("name = \"x\"\nframe = \"text\"\n#"), bytes.Repeat([]byte("x"), 1<<17)...)
 	require.NoError(t, os.WriteFile(path, text[:1<<17], 0o644))
-	_, err := FindProfile(path)
+	_, _, err := FindProfile(path)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(path, text[:1<<17+1], 0o644))
-	_, err = FindProfile(path)
+	_, _, err = FindProfile(path)
 	assert.ErrorContains(t, err, "131073 bytes are too many")
-	_, err = FindProfile(filepath.Dir(path))
+	_, _, err = FindProfile(filepath.Dir(path))
 	assert.ErrorContains(t, err, "a directory")
 }
 
@@ -141,7 +142,7 @@ func TestNoFolderForOwnProfiles(t *testing.T) {
 	_, err := UserProfileDir()
 	require.Error(t, err)
 	assert.Empty(t, OwnProfiles())
-	_, err = FindProfile("none-such")
+	_, _, err = FindProfile("none-such")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 }
 
@@ -156,13 +157,13 @@ func TestFindProfile(t *testing.T) {
 	own := filepath.Join(dir, "mine.toml")
 	require.NoError(t, os.WriteFile(own, []byte("\xef\xbb\xbfname = \"mine\"\nframe = \"text\"\n"), 0o644))
 
-	p, err := FindProfile("mine")
+	p, _, err := FindProfile("mine")
 	require.NoError(t, err)
 	assert.Equal(t, "mine", p.Name)
-	p, err = FindProfile(own)
+	p, _, err = FindProfile(own)
 	require.NoError(t, err)
 	assert.Equal(t, "mine", p.Name)
-	p, err = FindProfile("text")
+	p, _, err = FindProfile("text")
 	require.NoError(t, err)
 	assert.Equal(t, "mm", p.Unit)
 	assert.Len(t, OwnProfiles(), 1)
@@ -174,11 +175,11 @@ func TestFindProfile(t *testing.T) {
 	assert.Equal(t, OwnProfile{Name: "mine", File: own, Profile: Profile{Name: "mine", Frame: FrameText}}, list[1])
 	assert.ErrorContains(t, list[0].Err, "broken.toml: frame")
 	assert.True(t, list[2].Hidden, "text comes with the program")
-	p, err = FindProfile("text")
+	p, _, err = FindProfile("text")
 	require.NoError(t, err)
 	assert.Equal(t, "mm", p.Unit)
 
-	_, err = FindProfile("none-such")
+	_, _, err = FindProfile("none-such")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 	assert.Contains(t, err.Error(), `profile "none-such"`)
 }

@@ -32,7 +32,7 @@ var Profiles = sync.OnceValue(func() []Profile {
 	files, _ := fs.Glob(embedded, "profiles/*.toml") // they are part of the program
 	for _, name := range files {
 		b, _ := embedded.ReadFile(name)
-		p, err := parseProfile(name, b)
+		p, err := strict.Decode(name, b, Profile.mistakes)
 		if err != nil {
 			panic(err)
 		}
@@ -42,16 +42,10 @@ var Profiles = sync.OnceValue(func() []Profile {
 	return list
 })
 
-// FindProfile returns the profile with the name: one that comes with the
-// program, then NAME.toml in UserProfileDir, then a file of that path.
-func FindProfile(nameOrPath string) (Profile, error) {
-	p, _, err := FindProfileText(nameOrPath)
-	return p, err
-}
-
-// FindProfileText returns the profile that FindProfile does and its file as it
-// stands, comments and all.
-func FindProfileText(nameOrPath string) (Profile, []byte, error) {
+// FindProfile returns the profile with the name and its file as it stands, comments
+// and all: one that comes with the program, then NAME.toml in UserProfileDir, then a
+// file of that path.
+func FindProfile(nameOrPath string) (Profile, []byte, error) {
 	for _, p := range Profiles() {
 		if p.Name == nameOrPath {
 			b, err := embedded.ReadFile("profiles/" + p.Name + ".toml")
@@ -115,13 +109,8 @@ func loadProfile(path string) (Profile, []byte, error) {
 	if err != nil {
 		return Profile{}, nil, fmt.Errorf("profile %w", err)
 	}
-	p, err := parseProfile(path, b)
+	p, err := strict.Decode(path, b, Profile.mistakes)
 	return p, b, err
-}
-
-// parseProfile reads a profile from TOML text; file is named in errors.
-func parseProfile(file string, b []byte) (Profile, error) {
-	return strict.Decode(file, b, Profile.mistakes)
 }
 
 // Check reports all that is impossible in a profile, joined.
@@ -234,6 +223,4 @@ func (p Profile) Question() ([]byte, error) {
 }
 
 // WriteTOML writes the profile as a file that FindProfile reads back.
-func (p Profile) WriteTOML(w io.Writer) error {
-	return toml.NewEncoder(w).Encode(p)
-}
+func (p Profile) WriteTOML(w io.Writer) error { return toml.NewEncoder(w).Encode(p) }

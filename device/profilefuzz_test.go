@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"crownlog/device/strict"
 )
 
 func FuzzProfile(f *testing.F) {
@@ -17,7 +19,7 @@ func FuzzProfile(f *testing.F) {
 		f.Add(b)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		p, err := parseProfile("p.toml", b)
+		p, err := strict.Decode("p.toml", b, Profile.mistakes)
 		if err != nil {
 			require.Equal(t, Profile{}, p)
 			require.Regexp(t, `^p\.toml:\d+:\d+: `, err.Error())

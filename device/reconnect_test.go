@@ -132,7 +132,7 @@ func (p *pipePort) Read(b []byte) (int, error) {
 	select {
 	case got, ok := <-p.in:
 		if !ok {
-			return 0, io.EOF
+			return 0, &PortError{Port: "port", Reason: PortGone, Err: io.EOF}
 		}
 		return copy(b, got), nil
 	case <-p.closed:

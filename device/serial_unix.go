@@ -3,6 +3,7 @@
 package device
 
 import (
+	"cmp"
 	"errors"
 	"os"
 	"os/user"
@@ -37,9 +38,9 @@ func lockPort(name string, was origin) (_ *line, path string, err error) {
 		return nil, "", err
 	}
 	l := &line{os.NewFile(uintptr(fd), path), fd, origin{}}
-	if l.origin.target, err = nodeAt(fd, ""); err == nil {
-		l.origin.name, err = nodeAt(0, name)
-	}
+	var target, entry unix.Stat_t
+	err = cmp.Or(unix.Fstat(fd, &target), unix.Lstat(name, &entry))
+	l.origin = origin{nodeOf(&target), nodeOf(&entry)}
 	switch {
 	case err != nil:
 	case was != origin{} && !was.sameAs(l.origin):
@@ -56,15 +57,8 @@ func lockPort(name string, was origin) (_ *line, path string, err error) {
 	return l, path, nil
 }
 
-// nodeAt describes an open handle where path is "", else the entry path itself.
-func nodeAt(fd int, path string) (n node, err error) {
-	var st unix.Stat_t
-	if path == "" {
-		err = unix.Fstat(fd, &st)
-	} else {
-		err = unix.Lstat(path, &st)
-	}
-	return node{uint64(st.Dev), uint64(st.Rdev), uint64(st.Ino), [2]int64{int64(st.Ctim.Sec), int64(st.Ctim.Nsec)}}, err
+func nodeOf(st *unix.Stat_t) node {
+	return node{uint64(st.Dev), uint64(st.Rdev), uint64(st.Ino), [2]int64{int64(st.Ctim.Sec), int64(st.Ctim.Nsec)}}
 }
 
 // setFlow sets the flow control, which the library turns off.

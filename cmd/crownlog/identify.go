@@ -44,15 +44,16 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 		MaySend: c.MaySend, MayMove: con.asks(), Listen: c.Listen, Bauds: c.Baud,
 		Progress: func(text string) { con.say("%s", text) },
 	})
-	if err != nil && !errors.Is(err, identify.ErrCannotTell) {
+	why, unknown := errors.AsType[*identify.CannotTell](err)
+	if err != nil && !unknown {
 		return err
 	}
 	if err := con.print(c.JSON, objects(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
 		return err
 	}
 	switch {
-	case err != nil:
-		return c.cannotTell(con, err)
+	case unknown:
+		return c.cannotTell(con, why)
 	case !found[0].Sure():
 		con.say("cannot tell for sure, and nothing was written; move the gauge further while it is listened to, or take one of them by hand")
 		return errOutside
@@ -63,16 +64,15 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 }
 
 // cannotTell shows what was heard and says what to try when nothing fits.
-func (c *identifyCmd) cannotTell(con *console, err error) error {
+func (c *identifyCmd) cannotTell(con *console, why *identify.CannotTell) error {
 	hint := "is the gauge on and sending? Some send only at the press of their button"
-	why, _ := errors.AsType[*identify.CannotTell](err)
 	if len(why.Lines) > 0 {
 		hint = "compare what was heard with the gauge's manual"
 	}
 	if !c.MaySend {
 		hint += "; --may-send lets crownlog ask it"
 	}
-	con.say("%v; %s", err, hint)
+	con.say("%v; %s", why, hint)
 	for _, line := range why.Lines {
 		con.say("  heard: %s", line)
 	}

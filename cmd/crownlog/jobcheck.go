@@ -32,7 +32,7 @@ func (c *jobCheckCmd) Run(con *console) error {
 	}
 	found := append([]sheet.Finding{}, job.CheckSheet(s)...)
 	if s.Gauge.Profile != "" { // this computer may not have it
-		if _, err := device.FindProfile(s.Gauge.Profile); err != nil {
+		if _, _, err := device.FindProfile(s.Gauge.Profile); err != nil {
 			found = append(found, sheet.Finding{Severity: sheet.Warning, Where: "gauge", Text: err.Error()})
 		}
 	}

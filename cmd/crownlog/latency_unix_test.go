@@ -145,7 +145,7 @@ func startLatency(b *testing.B, w, h int) *latency {
 
 // gauge is a gauge on a pseudo-terminal that sends 100 lines a second.
 func (l *latency) gauge(b *testing.B, ctx context.Context, quantity string, value <-chan string) live.Source {
-	profile, err := device.FindProfile("text")
+	profile, _, err := device.FindProfile("text")
 	require.NoError(b, err)
 	text := flipLow
 	if quantity != "length" {

@@ -68,7 +68,7 @@ func (c *profilesListCmd) Run(con *console) error {
 // findProfile returns the profile of a name or file, and warns where a file of
 // one's own by that name is passed over.
 func findProfile(con *console, name string) (device.Profile, error) {
-	p, err := device.FindProfile(name)
+	p, _, err := device.FindProfile(name)
 	for _, own := range device.OwnProfiles() {
 		if err == nil && own.Hidden && own.Name == name {
 			con.say("%v", own.Err)
@@ -88,7 +88,7 @@ func (c *profilesShowCmd) Run(con *console) error {
 	if c.JSON && err == nil {
 		return con.json(profileObject(p))
 	}
-	_, text, err := device.FindProfileText(c.Name) // its comments are what it is copied for
+	_, text, err := device.FindProfile(c.Name) // its comments are what it is copied for
 	if err == nil {
 		_, err = con.out.Write(text)
 	}

@@ -90,9 +90,7 @@ func (h *habits) breach(n *number, unit string, length int) string {
 		return "sign missing"
 	case h.padded && n.digits != h.digits, h.spaced && length != h.length:
 		return "line is cut or has too many characters"
-	case h.free || n.decimals == h.decimals:
-		return ""
-	case n.decimals > 0 && n.digits == h.digits: // the point moved: another range
+	case h.free, n.decimals == h.decimals, n.decimals > 0 && n.digits == h.digits: // the point moved: another range
 		return ""
 	case n.digits == h.digits && h.decimals > 0 && math.Abs(n.value-h.last) <= rangeStep*math.Abs(h.last):
 		return "" // so it did beyond the last digit: 99.9, 100

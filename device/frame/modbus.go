@@ -29,13 +29,9 @@ type Modbus struct {
 	Scale    float64 `toml:"scale,omitempty"`    // the value is multiplied by this; 0: 1
 }
 
-const (
-	// modbusOverhead is what an answer has besides its data: address, function,
-	// count of bytes and two bytes of check.
-	modbusOverhead = 5
-	// modbusRefusal is set in the function of an exception.
-	modbusRefusal = 0x80
-)
+// modbusOverhead is what an answer has besides its data: address, function,
+// count of bytes and two bytes of check.
+const modbusOverhead = 5
 
 // modbusExceptions are the exception codes of the Modbus Application Protocol
 // V1.1b3, 7.
@@ -99,7 +95,7 @@ func (d *modbusDecoder) match(b []byte) (int, Frame) {
 		}
 		return n, Frame{} // not heard
 	}
-	if b[0] != byte(d.Address) || len(b) < 2 || b[1] != byte(d.Function)|modbusRefusal {
+	if b[0] != byte(d.Address) || len(b) < 2 || b[1] != byte(d.Function)|0x80 { // of an exception
 		return d.answer.match(b)
 	}
 	if len(b) < modbusOverhead { // the code stands where the count of bytes does

@@ -19,15 +19,6 @@ type number struct {
 	exponent bool
 }
 
-// shown is how many digits after the point a display has, -1 where the form
-// with an exponent does not tell.
-func (n number) shown() int {
-	if n.exponent {
-		return -1
-	}
-	return n.decimals
-}
-
 // scanNumber reads the decimal number that starts at b[i]: a sign, then
 // digits with at most one point or comma among them, then an exponent.
 // point and comma say which decimal marks are allowed. It returns the index
@@ -54,7 +45,7 @@ func scanNumber(b []byte, i int, point, comma bool) (n number, end int) {
 		i += 1 + n.decimals
 		n.trailing = n.decimals > 0 && b[i-1] == '0'
 	}
-	if i+1 < len(b) && lower(b[i]) == 'e' {
+	if i+1 < len(b) && (b[i] == 'e' || b[i] == 'E') {
 		j := i + 1
 		if isSign(b[j]) {
 			j++

@@ -22,23 +22,17 @@ func (s *SCPI) NewDecoder() (Decoder, error) {
 	return (&Text{Decimals: "free", Pattern: `(?P<value>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)`}).NewDecoder()
 }
 
-// The numbers that stand for no value.
-// Source: SCPI-99, volume 1, 7.2.1.4 and 7.2.1.5.
-const (
-	scpiNaN      = 9.91e37
-	scpiInfinity = 9.9e37
-)
-
 // absent marks a sound frame whose number stands for no value, in text whether it
-// was sent with an exponent or without.
+// was sent with an exponent or without: 9.91E37 for none, 9.9E37 for infinity.
+// Source: SCPI-99, volume 1, 7.2.1.4 and 7.2.1.5.
 func (f *Frame) absent() {
 	switch {
 	case f.Bad != "":
 	case math.IsNaN(f.Value):
 		f.Bad, f.Refused = "not a number", true
-	case f.Value == scpiNaN:
+	case f.Value == 9.91e37:
 		f.Bad, f.Refused = "not a number (9.91E37)", true
-	case math.Abs(f.Value) == scpiInfinity, math.IsInf(f.Value, 0):
+	case math.Abs(f.Value) == 9.9e37, math.IsInf(f.Value, 0):
 		f.Bad = "over range"
 		f.Flags |= FlagOverRange
 	}

@@ -89,9 +89,8 @@ func (t *Text) NewDecoder() (Decoder, error) { return t.compile() }
 func (t *Text) Reader() (func(line []byte) Frame, error) {
 	d, err := t.compile()
 	return func(line []byte) Frame {
-		f, n := d.read(trim(line))
+		f, _ := d.read(trim(line))
 		f.absent()
-		f.Decimals = n.shown()
 		return f
 	}, err
 }
@@ -212,7 +211,7 @@ func (d *textDecoder) line(raw []byte, cut bool) {
 		d.emit(f)
 		return
 	}
-	if f.Decimals = n.shown(); d.scaling.shown < 0 {
+	if d.scaling.shown < 0 {
 		f.Decimals = -1
 	}
 	f.Value = d.scaling.value(f.Value)

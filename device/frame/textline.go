@@ -92,7 +92,9 @@ func (s *textLine) read(line []byte) (Frame, number) {
 	if p.sign == wordMinus {
 		p.minus, p.value = true, -p.value
 	}
-	p.Value = p.value
+	if p.Value, p.Decimals = p.value, p.decimals; p.exponent { // the form does not tell
+		p.Decimals = -1
+	}
 	return p.Frame, p.number
 }
 
@@ -279,11 +281,9 @@ func stray(c byte) string {
 	return "unexpected character"
 }
 
-func isControl(c rune) bool { return c < ' ' && c != '\t' || c == 0x7f }
-func isGap(c byte) bool     { return c == ' ' || c == '\t' || c == ',' || c == ';' }
-func isSign(c byte) bool    { return c == '+' || c == '-' }
-func isLetter(c byte) bool  { return lower(c)-'a' < 26 }
-func isWord(c byte) bool    { return isLetter(c) || c-'0' <= 9 }
-func isUnitByte(c byte) bool {
-	return isLetter(c) || c == '.' || c == '*' || c == '-' || c == '"'
-}
+func isControl(c rune) bool  { return c < ' ' && c != '\t' || c == 0x7f }
+func isGap(c byte) bool      { return c == ' ' || c == '\t' || c == ',' || c == ';' }
+func isSign(c byte) bool     { return c == '+' || c == '-' }
+func isLetter(c byte) bool   { return c|0x20-'a' < 26 }
+func isWord(c byte) bool     { return isLetter(c) || c-'0' <= 9 }
+func isUnitByte(c byte) bool { return isLetter(c) || c == '.' || c == '*' || c == '-' || c == '"' }

@@ -57,14 +57,10 @@ func meaningOf(word []byte) string {
 		if len(plain) == len(room) {
 			return ""
 		}
-		plain = append(plain, lower(c))
+		if isLetter(c) {
+			c |= 0x20 // in lower case
+		}
+		plain = append(plain, c)
 	}
 	return meanings[string(plain)]
-}
-
-func lower(c byte) byte {
-	if 'A' <= c && c <= 'Z' {
-		return c + 'a' - 'A'
-	}
-	return c
 }

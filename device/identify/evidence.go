@@ -47,9 +47,7 @@ func seriesBits(v []float64) float64 {
 // movedBits says how much a movement of so many counts speaks for a value: what
 // the fitter moves while identify listens goes further than what wanders by
 // itself, and twice as far is twice as telling.
-func movedBits(v []float64) float64 {
-	return 2 * math.Log2(1+slices.Max(v)-slices.Min(v))
-}
+func movedBits(v []float64) float64 { return 2 * math.Log2(1+slices.Max(v)-slices.Min(v)) }
 
 // clockwork reports whether nearly all steps of a series are the same and not 0,
 // as of a counter, or it never falls and mostly rises, as a clock does.

@@ -71,13 +71,8 @@ type candidate struct {
 // in a million.
 const mostBehind = 20
 
-// same reports whether two candidates are one answer: they read the same values,
-// in digits of one kind.
-func (c candidate) same(o candidate) bool {
-	return slices.Equal(c.values, o.values) && c.hex() == o.hex()
-}
-
-func (c candidate) hex() bool { return c.profile.Text != nil && c.profile.Text.Hex != "" }
+// same reports whether two candidates are one answer: they read the same values.
+func (c candidate) same(o candidate) bool { return slices.Equal(c.values, o.values) }
 
 // Bytes proposes profiles for bytes received from a gauge in the
 // time span (0: not known), the best first. It returns none where nothing
@@ -115,10 +110,8 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 	}
 	for i, c := range fit {
 		next := math.Inf(-1)
-		if i > 0 {
-			next = fit[0].evidence
-		} else if len(fit) > 1 {
-			next = fit[1].evidence
+		if len(fit) > 1 {
+			next = fit[max(0, 1-i)].evidence // the second for the first, the first for the others
 		}
 		found[i].Margin = min(c.evidence-next, cmp.Or(c.most, math.Inf(1)))
 	}

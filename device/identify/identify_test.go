@@ -47,7 +47,7 @@ func TestIdentifyNamesTheForm(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, p.Profile.WriteTOML(file))
 			require.NoError(t, file.Close())
-			again, err := device.FindProfile(path)
+			again, _, err := device.FindProfile(path)
 			require.NoError(t, err)
 			assertValues(t, s, again, b)
 		})
@@ -229,7 +229,7 @@ func TestProposals(t *testing.T) {
 
 // The least evidence is just enough, and a frame or a byte less is not.
 func TestLeastEvidence(t *testing.T) {
-	p, err := device.FindProfile("text")
+	p, _, err := device.FindProfile("text")
 	require.NoError(t, err)
 	sound := func(n int) string {
 		var b strings.Builder
@@ -325,7 +325,7 @@ func TestNumbersBesideOthers(t *testing.T) {
 }
 
 func TestCheckProfile(t *testing.T) {
-	p, err := device.FindProfile("text")
+	p, _, err := device.FindProfile("text")
 	require.NoError(t, err)
 	got, ok := Check(p, []byte("23 mm\r\n0.123 mm\r\n0.124 mm\r\n0.1.2 mm\r\n0.125 mm\r\n0.126 mm\r\n0.127 mm\r\n"), time.Second)
 	assert.True(t, ok)

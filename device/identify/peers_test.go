@@ -79,7 +79,7 @@ func TestModbusSlavesOfManyKinds(t *testing.T) {
 				Open: func(string, device.Serial) (device.Port, error) { return s, nil }})
 			if tt.why != "" {
 				assert.ErrorContains(t, err, tt.why, tt.name)
-				assert.ErrorIs(t, err, ErrCannotTell)
+				assert.ErrorAs(t, err, new(*CannotTell))
 				return
 			}
 			require.NoError(t, err, tt.name)
@@ -127,7 +127,7 @@ func TestALateAnswerBelongsToNoOtherQuestion(t *testing.T) {
 		p := &lateGauge{question: "?\r", late: 700 * time.Millisecond}
 		found, err := Port(context.Background(), "port", Options{MaySend: true, Bauds: []int{9600}, Listen: 50 * time.Millisecond,
 			Open: func(string, device.Serial) (device.Port, error) { return p, nil }})
-		assert.ErrorIs(t, err, ErrCannotTell)
+		assert.ErrorAs(t, err, new(*CannotTell))
 		assert.Empty(t, found)
 	})
 }
@@ -262,7 +262,7 @@ func TestAnotherMasterOnTheLine(t *testing.T) {
 		gauge := &talker{streams: heard}
 		_, err := Port(context.Background(), "port", Options{Bauds: []int{9600}, Listen: 20 * time.Millisecond,
 			Open: func(string, device.Serial) (device.Port, error) { return gauge, nil }})
-		assert.ErrorIs(t, err, ErrCannotTell)
+		assert.ErrorAs(t, err, new(*CannotTell))
 		assert.ErrorContains(t, err, "questions of another master")
 	}
 }

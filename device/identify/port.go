@@ -4,16 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
 	"crownlog/device"
 	"crownlog/device/frame"
 )
-
-// ErrCannotTell is what a *CannotTell is (errors.Is).
-var ErrCannotTell = errors.New("cannot tell what the gauge sends")
 
 // A CannotTell is the error of Port when nothing that was heard fits a known
 // form.
@@ -23,10 +19,7 @@ type CannotTell struct {
 	Draft *device.Profile // of text: a profile whose pattern is to be mended; nil: there is none
 }
 
-func (e *CannotTell) Error() string { return ErrCannotTell.Error() + ": " + e.Why }
-
-// Is reports whether target is ErrCannotTell.
-func (e *CannotTell) Is(target error) bool { return target == ErrCannotTell }
+func (e *CannotTell) Error() string { return "cannot tell what the gauge sends: " + e.Why }
 
 // Options bound what Port does. The zero value listens only.
 type Options struct {
@@ -124,19 +117,14 @@ func identifyAt(ctx context.Context, name string, serial device.Serial, o Option
 	}
 	stop()
 	port.Close()
-	switch {
-	case ctx.Err() != nil:
-		return nil, nil, ctx.Err()
-	case l.err != nil:
-		return nil, nil, l.err
-	case len(found) == 0:
-		return nil, l.received, stopped(l.received)
-	}
 	for i := range found {
 		found[i].Profile.Serial.Baud = serial.Baud
 		found[i].Profile.Serial.Parity = cmp.Or(serial.Parity, found[i].Profile.Serial.Parity)
 	}
-	return found, l.received, nil
+	if err = cmp.Or(ctx.Err(), l.err); err == nil && len(found) == 0 {
+		err = stopped(l.received)
+	}
+	return found, l.received, err
 }
 
 // A session is a port at one setting of the line. After an error it does nothing

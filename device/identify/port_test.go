@@ -126,7 +126,7 @@ func TestIdentifyOnAPort(t *testing.T) {
 					assert.Empty(t, gauge.sent, "nothing is sent without leave or need")
 				}
 				if tt.frame == "" {
-					assert.ErrorIs(t, err, ErrCannotTell)
+					assert.ErrorAs(t, err, new(*CannotTell))
 					return
 				}
 				require.NoError(t, err)
@@ -252,7 +252,7 @@ func TestWaitingForASlowGaugeHasAnEnd(t *testing.T) {
 						more++
 					}
 				}})
-			require.ErrorIs(t, err, ErrCannotTell)
+			require.ErrorAs(t, err, new(*CannotTell))
 			assert.Equal(t, tt.times, more)
 			assert.Contains(t, err.Error(), tt.why)
 		})
@@ -271,7 +271,7 @@ func TestWhatIsTriedOnASilentGauge(t *testing.T) {
 				return &talker{answer: func(ask []byte) []byte { sent = append(sent, string(ask)); return nil }}, nil
 			}
 			_, err := Port(context.Background(), "port", o)
-			require.ErrorIs(t, err, ErrCannotTell)
+			require.ErrorAs(t, err, new(*CannotTell))
 			assert.Contains(t, err.Error(), "nothing was heard on \"port\"")
 			return said, opened, sent
 		}
@@ -369,7 +369,7 @@ func TestOneSpeedWhereTheLineIsSetElsewhere(t *testing.T) {
 			opened := 0
 			_, err := Port(context.Background(), name, Options{Listen: time.Second,
 				Open: func(string, device.Serial) (device.Port, error) { opened++; return &talker{}, nil }})
-			assert.ErrorIs(t, err, ErrCannotTell)
+			assert.ErrorAs(t, err, new(*CannotTell))
 			assert.Equal(t, want, opened, name)
 		})
 	}

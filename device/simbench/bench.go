@@ -33,7 +33,7 @@ type Bench struct {
 // New builds a bench and plugs its gauges in. It fails where the system gives
 // no pseudo-terminal. Close frees what it holds.
 func New(c Config) (*Bench, error) {
-	c.AckWait = cmp.Or(c.AckWait, defaultAckWait)
+	c.AckWait = cmp.Or(c.AckWait, 200*time.Millisecond) // far longer than a reader takes that acknowledges at all
 	links, err := os.MkdirTemp("", "crownlog-bench-")
 	if err != nil {
 		return nil, fmt.Errorf("folder for the bench's ports: %w", err)
@@ -121,20 +121,6 @@ func (b *Bench) TruthAt(angleDeg float64) float64 {
 	return b.hands.gears.backlash(angleDeg)
 }
 
-// SurfaceAt is what a perfect indicator standing at m shows with the wheel at
-// angleDeg, in mm from the mean of the turn; 0 for Tooth.
-func (b *Bench) SurfaceAt(m Mount, angleDeg float64) float64 {
-	return b.hands.gears.face[m].at(angleDeg)
-}
-
-// RunningTorque is the true running torque at the pinion in N·m: of its own
-// bearings, and with the caps tight of the carrier's too.
-func (b *Bench) RunningTorque() float64 {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.hands.gears.running()
-}
-
 // Idle reports whether the hands have done all they were told.
 func (b *Bench) Idle() bool {
 	b.mu.Lock()
@@ -142,19 +128,12 @@ func (b *Bench) Idle() bool {
 	return len(b.hands.queue) == 0 && b.hands.now.habit
 }
 
-// LeakRate is what the air line truly loses, in kPa a minute at a steady
-// temperature.
-func (b *Bench) LeakRate() float64 { return b.hands.gears.leak }
-
 // Run lets time pass until ctx ends; it returns nil then. Only one Run may be
 // under way.
 func (b *Bench) Run(ctx context.Context) error {
 	var pace pacer
 	for ctx.Err() == nil {
-		var i *Instrument
-		var line []byte
-		var at float64
-		i, line, at, pace.ratio = b.tick()
+		i, line, at, ratio := b.tick()
 		if i == nil {
 			select {
 			case <-ctx.Done():
@@ -162,7 +141,7 @@ func (b *Bench) Run(ctx context.Context) error {
 			}
 			continue
 		}
-		if !pace.wait(ctx, at) {
+		if !pace.wait(ctx, at, ratio) {
 			break
 		}
 		i.emit(ctx, line)

@@ -36,7 +36,7 @@ func startBench(t *testing.T, c Config) *Bench {
 // each event until it returns false.
 func listen(t *testing.T, b *Bench, i *Instrument, take func(device.Event) bool) {
 	t.Helper()
-	profile, err := device.FindProfile("text")
+	profile, _, err := device.FindProfile("text")
 	require.NoError(t, err)
 	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
 	events, done := make(chan device.Event), make(chan error, 1)

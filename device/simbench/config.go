@@ -10,9 +10,6 @@ type Config struct {
 	AckWait time.Duration // real time to wait for an acknowledgement; 0: 200 ms
 }
 
-// defaultAckWait is far longer than a reader takes that acknowledges at all.
-const defaultAckWait = 200 * time.Millisecond
-
 // The set is a light axle's, invented. Its deviations move the backlash by some
 // 0.03 mm over a turn, a fourth of a usual window, so that a sound set stays
 // inside and the swing is far above the noise of the indicator.

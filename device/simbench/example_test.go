@@ -16,7 +16,7 @@ func ExampleNew() {
 		return
 	}
 	defer bench.Close()
-	profile, err := device.FindProfile("text")
+	profile, _, err := device.FindProfile("text")
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -46,7 +46,7 @@ func TestPinionBreaksAwayThenRuns(t *testing.T) {
 	running := slices.Clone(vs[40:150])
 	slices.Sort(running)
 	median := running[len(running)/2]
-	assert.InDelta(t, b.RunningTorque(), median, 0.03)
+	assert.InDelta(t, b.hands.gears.running(), median, 0.03)
 	assert.InDelta(t, 1.5*median, slices.Max(vs), 0.25*median)
 	assert.Less(t, vs[179], 0.1)
 }
@@ -57,7 +57,7 @@ func TestBackFaceTurnsAsItsTruthSays(t *testing.T) {
 	vs := values(readings(t, b, b.Indicator, secondsPerTurn*20))
 	var truth []float64
 	for deg := range 360 {
-		truth = append(truth, b.SurfaceAt(BackFace, float64(deg)))
+		truth = append(truth, b.hands.gears.face[BackFace].at(float64(deg)))
 	}
 	assert.InDelta(t, slices.Max(truth)-slices.Min(truth), slices.Max(vs)-slices.Min(vs), 0.012)
 }
@@ -69,7 +69,7 @@ func TestAirLosesPressureByLeakAndCooling(t *testing.T) {
 	vs := values(readings(t, b, b.Pressure, 700))
 	assert.InDelta(t, 620, slices.Max(vs), 1)
 	late := (vs[500] - vs[699]) / (699 - 500) * 60 // cooled down
-	assert.InDelta(t, b.LeakRate(), late, 0.1, "kPa a minute")
+	assert.InDelta(t, b.hands.gears.leak, late, 0.1, "kPa a minute")
 	early := (vs[20] - vs[80]) / (80 - 20) * 60
 	assert.Greater(t, early, late+0.5, "cooling looks like a leak")
 	rs := readings(t, b, b.Thermometer, 1)

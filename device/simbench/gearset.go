@@ -19,19 +19,13 @@ const (
 	temperatureStream
 )
 
-func newRand(seed int64, s stream) *rand.Rand {
-	return rand.New(rand.NewPCG(uint64(seed), uint64(s)))
-}
+func newRand(seed int64, s stream) *rand.Rand { return rand.New(rand.NewPCG(uint64(seed), uint64(s))) }
 
 // between draws evenly from [low, high).
-func between(r *rand.Rand, low, high float64) float64 {
-	return low + (high-low)*r.Float64()
-}
+func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }
 
 // eitherWay gives x a random sign.
-func eitherWay(r *rand.Rand, x float64) float64 {
-	return x * float64(2*r.IntN(2)-1)
-}
+func eitherWay(r *rand.Rand, x float64) float64 { return x * float64(2*r.IntN(2)-1) }
 
 // A gearSet is a crown wheel and pinion in their housing. Lengths are mm of
 // backlash at the heel, in the plane of rotation.
@@ -51,12 +45,8 @@ type gearSet struct {
 	face map[Mount]surface
 }
 
-// A wave is amplitude·cos(order·angle - phase).
-type wave struct {
-	order     float64
-	amplitude float64
-	phase     float64 // radians
-}
+// A wave is amplitude·cos(order·angle - phase), the phase in radians.
+type wave struct{ order, amplitude, phase float64 }
 
 func (w wave) at(angleDeg float64) float64 {
 	return w.amplitude * math.Cos(w.order*angleDeg*math.Pi/180-w.phase)

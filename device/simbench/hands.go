@@ -86,9 +86,7 @@ func (h *hands) begin(m move) {
 }
 
 // ready reports whether the next queued action can begin.
-func (h *hands) ready() bool {
-	return len(h.queue) > 0 && !(h.alone && h.queue[0].needsListener)
-}
+func (h *hands) ready() bool { return len(h.queue) > 0 && !(h.alone && h.queue[0].needsListener) }
 
 // next is the next movement: of the plan, else of the queue, else of habit.
 func (h *hands) next() move {

@@ -47,9 +47,6 @@ func (i *Instrument) Open(ctx context.Context) (device.Port, string, error) {
 	return &listenedPort{Port: p, leave: sync.OnceFunc(i.left)}, i.name, nil
 }
 
-// openTries bounds how often a port that another program holds is left to it.
-const openTries = 20
-
 // openWire opens the reader's end of a new wire, which holds nothing that an earlier
 // listener left unread. A pseudo-terminal may have the number of one that is gone,
 // and a program that waits for that one to come back may take ours first: then the
@@ -58,7 +55,7 @@ func (i *Instrument) openWire(ctx context.Context) (p device.Port, err error) {
 	if i.wire == nil {
 		return nil, &device.PortError{Port: i.name, Reason: device.PortMissing}
 	}
-	for range openTries {
+	for range 20 { // no program takes so many
 		i.wire.Close()
 		var open device.Opener
 		if open, err = i.plug(); err != nil {
@@ -104,10 +101,6 @@ func poke(c chan struct{}) {
 	}
 }
 
-// unpluggedTurn is how long, in real time, an unplugged gauge takes to miss its
-// turn.
-const unpluggedTurn = 10 * time.Millisecond
-
 // emit sends a line and waits until it is dealt with, the listener leaves, or
 // nobody acknowledges.
 func (i *Instrument) emit(ctx context.Context, line []byte) {
@@ -121,7 +114,7 @@ func (i *Instrument) emit(ctx context.Context, line []byte) {
 	if !listening {
 		return
 	}
-	patience := unpluggedTurn
+	patience := 10 * time.Millisecond // real time, in which an unplugged gauge misses its turn
 	if w != nil {
 		// A write waits for its reader as the line for its Ack: on a busy machine a
 		// line lost would make another run of the same seed. Where a terminal knows

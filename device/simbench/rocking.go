@@ -111,9 +111,7 @@ func (h *hands) turnTo(angleDeg float64) {
 }
 
 // later runs f when the plan comes to it; f may plan more.
-func (h *hands) later(f func()) move {
-	return move{shape: h.still(), begin: func(float64) { f() }}
-}
+func (h *hands) later(f func()) move { return move{shape: h.still(), begin: func(float64) { f() }} }
 
 // setDown puts the plunger on the tooth at the present angle; from is what the
 // indicator shows before, zero when it was not on.

@@ -115,19 +115,16 @@ func fieldKeys(t reflect.Type) (keys []string) {
 	return keys
 }
 
-// valueWords say what may stand for a value, by its kind, and listWords for a list.
+// valueWords say what may stand for a value, by its kind, that of a list with brackets.
 var valueWords = map[string]string{
-	"int":     "a whole number",
-	"float64": "a number such as 0.15",
-	"string":  "text in quotes",
-	"bool":    "true or false",
-	"struct":  "a table",
-	"map":     "a table",
-}
-
-var listWords = map[string]string{
-	"int":    "whole numbers in square brackets, such as [30, 60, 100]",
-	"string": "texts in quotes, in square brackets",
+	"int":      "a whole number",
+	"float64":  "a number such as 0.15",
+	"string":   "text in quotes",
+	"bool":     "true or false",
+	"struct":   "a table",
+	"map":      "a table",
+	"[]int":    "whole numbers in square brackets, such as [30, 60, 100]",
+	"[]string": "texts in quotes, in square brackets",
 }
 
 // allowedAt says in words what may stand at a path; "" where nothing may.
@@ -137,12 +134,11 @@ func allowedAt(t reflect.Type, path string) string {
 		return ""
 	}
 	kind := element(t).Kind().String()
-	switch words := valueWords[kind]; {
-	case t.Kind() == reflect.Slice && kind == "struct":
-		return "tables, each headed [[" + path[strings.LastIndexByte(path, '.')+1:] + "]]"
-	case t.Kind() == reflect.Slice:
-		return listWords[kind]
-	default:
-		return words
+	if t.Kind() == reflect.Slice {
+		kind = "[]" + kind
 	}
+	if kind == "[]struct" {
+		return "tables, each headed [[" + path[strings.LastIndexByte(path, '.')+1:] + "]]"
+	}
+	return valueWords[kind]
 }

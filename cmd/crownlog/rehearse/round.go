@@ -61,7 +61,7 @@ func (r *Rehearsal) measure(ctx context.Context, step job.Step, t task) (err err
 func (r *Rehearsal) plug(config *logger.RoundConfig, t task) ([]live.Source, error) {
 	var sources []live.Source
 	for i, g := range t.gauges {
-		profile, err := device.FindProfile(g.profile)
+		profile, _, err := device.FindProfile(g.profile)
 		if err != nil {
 			return nil, err
 		}
