@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"crownlog/analysis/gum"
-	"crownlog/analysis/runout"
 	"crownlog/analysis/setup"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
@@ -55,23 +54,6 @@ func stageOrder(s sheet.Sheet, captures []record.Capture) []string {
 		}
 	}
 	return stages
-}
-
-// measured is what is known of a feature in a stage; torques are written to a tenth,
-// lengths as the gauge resolves them.
-func (d Data) measured(stage, name string) Measured {
-	m := Measured{Assessment: feature.Assess(d.Sheet, d.captures, stage, name), Format: Format{record.FeatureOf(name).Unit, 2}}
-	switch {
-	case m.Format.Unit == "mm":
-		m.Format = millimetres(d.Sheet)
-	case slices.Contains(boltLists, name):
-		m.Format.Decimals = 1
-	}
-	if m.Runout == nil && slices.Contains(runouts, name) { // two places show no movement
-		nan := math.NaN()
-		m.Runout = &runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
-	}
-	return m
 }
 
 // pattern is the contact of a stage.

@@ -12,9 +12,6 @@ import (
 	"crownlog/logger/record"
 )
 
-// inventedBanner stands on every page made from invented data.
-const inventedBanner = "Invented demonstration data – no vehicle was measured"
-
 const reportTitle = "Crown wheel and pinion setting record"
 
 // compose lays the data out as a page. A section without data is left out.

@@ -55,6 +55,14 @@ type Data struct {
 	photos   row      // of AddPhoto
 }
 
+// flanks are the two sides of a contact pattern, which are judged together.
+var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
+
+var (
+	boltLists = []string{record.FeatureWheelBolts, record.FeatureCapBolts}
+	runouts   = []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace}
+)
+
 // of is what was measured of some features.
 func (d Data) of(features ...string) []Measured {
 	return slices.DeleteFunc(slices.Clone(d.Measured), func(m Measured) bool { return !slices.Contains(features, m.Feature) })
@@ -99,6 +107,20 @@ func (m Measured) places() []feature.Result {
 
 // Turned reports whether it is a run-out that was taken in one continuous turn.
 func (m Measured) Turned() bool { return m.Runout != nil && len(m.places()) == 0 }
+
+// harmonics are the once and the twice per turn part; nil: not known.
+func (m Measured) harmonics() (h1, h2 *analysis.Harmonic) {
+	if m.Runout != nil {
+		return m.Runout.H1, m.Runout.H2
+	}
+	if m.Round.H1.Amplitude > 0 {
+		h1 = &m.Round.H1
+	}
+	if m.Round.H2Known {
+		h2 = &m.Round.H2
+	}
+	return h1, h2
+}
 
 // AddTurn adds the harmonics of a run-out measured in a continuous turn, found
 // in its recorded readings. The full movement stays as it was captured.

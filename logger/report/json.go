@@ -91,15 +91,6 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, v, 'f', -1, 64), nil
 }
 
-// each makes a list that is never null.
-func each[A, B any](list []A, f func(A) B) []B {
-	out := make([]B, 0, len(list))
-	for _, a := range list {
-		out = append(out, f(a))
-	}
-	return out
-}
-
 func same[T any](v T) T { return v }
 
 func results(d Data) Object {

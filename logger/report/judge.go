@@ -2,22 +2,16 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
+	"crownlog/analysis/runout"
 	"crownlog/logger/feature"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
-)
-
-// flanks are the two sides of a contact pattern, which are judged together.
-var flanks = []string{record.FeaturePatternDrive, record.FeaturePatternCoast}
-
-var (
-	boltLists = []string{record.FeatureWheelBolts, record.FeatureCapBolts}
-	runouts   = []string{record.FeatureRunoutFlange, record.FeatureRunoutBore, record.FeatureRunoutBackFace}
 )
 
 // judge is the summary: each feature at the latest stage it was measured in. It
@@ -41,6 +35,23 @@ func (d Data) judge(stages []string) []Judged {
 		lines[i].Default, lines[i].Conclusion = w.Default, job.Conclusion(d.Sheet, d.captures, j.Stage, j.Feature)
 	}
 	return lines
+}
+
+// measured is what is known of a feature in a stage; torques are written to a tenth,
+// lengths as the gauge resolves them.
+func (d Data) measured(stage, name string) Measured {
+	m := Measured{Assessment: feature.Assess(d.Sheet, d.captures, stage, name), Format: Format{record.FeatureOf(name).Unit, 2}}
+	switch {
+	case m.Format.Unit == "mm":
+		m.Format = millimetres(d.Sheet)
+	case slices.Contains(boltLists, name):
+		m.Format.Decimals = 1
+	}
+	if m.Runout == nil && slices.Contains(runouts, name) { // two places show no movement
+		nan := math.NaN()
+		m.Runout = &runout.Result{FIM: nan, FIMU: nan, ResidualSD: nan, FIMIfReseated: nan}
+	}
+	return m
 }
 
 // why is the reason of the verdict; of a value that is too close to a limit what

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"crownlog/analysis"
 	"crownlog/logger/record"
 	"crownlog/logger/words"
 )
@@ -54,11 +53,4 @@ func runoutNotes(ms []Measured) []string {
 		}
 	}
 	return lines
-}
-
-func harmonicText(h *analysis.Harmonic, f Format) string {
-	if h == nil {
-		return missing
-	}
-	return fmt.Sprintf("%s at %.0f°", f.figure(h.Movement()), h.PhaseDeg)
 }

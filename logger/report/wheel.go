@@ -25,20 +25,6 @@ var hub = point{wheelSide / 2, wheelSide / 2}
 // mostNumbers is how many positions are numbered around a picture.
 const mostNumbers = 14
 
-// harmonics are the once and the twice per turn part; nil: not known.
-func (m Measured) harmonics() (h1, h2 *analysis.Harmonic) {
-	if m.Runout != nil {
-		return m.Runout.H1, m.Runout.H2
-	}
-	if m.Round.H1.Amplitude > 0 {
-		h1 = &m.Round.H1
-	}
-	if m.Round.H2Known {
-		h2 = &m.Round.H2
-	}
-	return h1, h2
-}
-
 // fitted is the mean of the places with the once and the twice per turn part at
 // every third degree; empty where neither is known.
 func (m Measured) fitted() []float64 {

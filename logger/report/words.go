@@ -2,11 +2,13 @@ package report
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
+	"crownlog/analysis"
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger/feature"
@@ -20,6 +22,9 @@ type Format struct {
 	Unit     string
 	Decimals int
 }
+
+// inventedBanner stands on every page made from invented data.
+const inventedBanner = "Invented demonstration data – no vehicle was measured"
 
 // missing stands for a number that is not known.
 const missing = "–"
@@ -76,6 +81,13 @@ func (f Format) limits(l gum.Limits) string {
 		return "≥ " + f.quantity(l.Lower)
 	}
 	return f.figure(l.Lower) + " to " + f.quantity(l.Upper)
+}
+
+func harmonicText(h *analysis.Harmonic, f Format) string {
+	if h == nil {
+		return missing
+	}
+	return fmt.Sprintf("%s at %.0f°", f.figure(h.Movement()), h.PhaseDeg)
 }
 
 func spaced(unit string) string { return given(unit != "", " "+unit) }
