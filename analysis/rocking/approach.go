@@ -59,6 +59,12 @@ const (
 	tauU              = 0.25 // of τ, with it
 )
 
+// UnseenDoubt is the least half-width of the doubt in mm of what gives way at a stop
+// too quickly to be seen: a stop that gives way by 3 µm as quickly as the hand moves
+// is seen by no gauge. The same hand and the same gear make both stops give way by
+// about as much, so the two add. Common practice, no source.
+const UnseenDoubt = 0.0023
+
 // An approach is what all dwells together show of it, both stops alike.
 type approach struct {
 	off, u float64              // contact outward of the level, and its standard uncertainty
@@ -152,23 +158,6 @@ func (s *judgeScratch) approach(noise, common, swing float64) approach {
 		w.off -= ends / core // without them, where the wheel comes and goes
 	}
 	return w
-}
-
-// A bin sums n readings of a dwell: their times since its beginning, their
-// distance from its level; core of them are behind the level.
-type bin struct{ n, t, off, core float64 }
-
-// bins of half octaves, the first from firstBin on; what comes before is arrival.
-const (
-	bins     = 12
-	firstBin = 0.03
-)
-
-func binOf(t float64) int {
-	if t < firstBin {
-		return -1
-	}
-	return min(bins-1, int(2*math.Log2(t/firstBin)))
 }
 
 // regress returns the sums of a regression on 1-exp(-t/τ), in variances, and the

@@ -6,10 +6,6 @@ import (
 	"crownlog/analysis"
 )
 
-// nearStop is the share of the swing within which a level is the stop itself, found
-// by a hand that scatters.
-const nearStop = 0.08
-
 // lookForFloat looks for dwells passed on the way at one level: the carrier rests
 // against one bearing before the other. A hand pauses anywhere. Three in five of
 // them, three at least and one in every other rock, must lie closer together than

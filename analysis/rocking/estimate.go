@@ -26,12 +26,6 @@ type sideMean struct {
 	n, mean, sd float64 // NaN without stops, sd with one
 }
 
-// UnseenDoubt is the least half-width of the doubt in mm of what gives way at a stop
-// too quickly to be seen: a stop that gives way by 3 µm as quickly as the hand moves
-// is seen by no gauge. The same hand and the same gear make both stops give way by
-// about as much, so the two add. Common practice, no source.
-const UnseenDoubt = 0.0023
-
 // estimate takes the mean distance of adjacent sound stops, each level first
 // brought to the middle of the trace by the creep of the base, then to the contacts
 // of the wheel, as far as the approach tells where they are. push is as in Options.

@@ -1,5 +1,7 @@
 package rocking
 
+const dwellCap = 64 // dwells, turning points and gaps remembered, the newest
+
 // A history keeps the newest dwellCap entries of a list in constant memory.
 type history[T any] struct {
 	all  [dwellCap]T

@@ -3,8 +3,6 @@ package rocking
 import (
 	"cmp"
 	"math"
-
-	"crownlog/analysis"
 )
 
 // A segmenter parts a trace into dwells and motion as it comes: the parting that
@@ -77,7 +75,6 @@ const (
 	// For as many s after a silence readings of a reader that slept come at once.
 	lateWithin = 0.05
 	noisyN     = 8   // readings that show what noise they have
-	dwellCap   = 64  // dwells, turning points and gaps remembered, the newest
 	keptBlocks = 256 // room for a stroke, a dwell in full for 1.6 s and what may follow
 	maxStarts  = 16  // a third of a second: what is no dwell by then began later
 )
@@ -117,31 +114,6 @@ func (c *start) cost(least float64) float64 {
 // An extent is the range of the readings since a time.
 type extent struct{ since, lo, hi float64 }
 
-func (r *segmenter) start(s analysis.Sample) {
-	r.started, r.origin, r.n = true, s.X, 1
-	r.t, r.first, r.clock, r.quickest = s.T, s.T, s.T, math.Inf(1)
-	r.cur = newBlock(s.T, 0, 0, 0, false)
-	r.still.start(s.T, 0)
-	r.filed.from = math.Inf(-1)
-	r.path.from, r.path.to = math.Inf(-1), math.Inf(-1)
-	r.starts[0], r.begun = start{past: r.path}, 1
-	r.recent[0].since, r.recent[1].since = s.T, s.T
-}
-
-// tick follows the time between readings and reports a gap. The interval is
-// smoothed over some sixteen readings, so that packets of a radio do not shake it,
-// and one silence counts for three intervals at most: it is no slower gauge.
-func (r *segmenter) tick(dt float64) bool {
-	if r.interval == 0 {
-		r.interval = dt
-		return false
-	}
-	gap := dt > gapFloor && dt > gapReadings*r.interval
-	step := math.Min(dt, 3*r.interval) - r.interval
-	r.interval += step / 16
-	return gap
-}
-
 // count is the gauge's last digit.
 func (r *segmenter) count() float64 {
 	if r.resolution > 0 {
@@ -158,121 +130,6 @@ func (r *segmenter) near() float64 {
 	return math.Min(math.Max(nearShare*r.known(), flicker*r.count()), turnShare*r.known())
 }
 
-// widen returns the range of the newest seconds' readings.
-func (r *segmenter) widen(b *block) float64 {
-	const window = 2 // s
-	e := &r.recent
-	if b.to-e[1].since > window {
-		e[0] = e[1]
-		e[1] = extent{b.from, b.min, b.max}
-	}
-	e[1].lo, e[1].hi = math.Min(e[1].lo, b.min), math.Max(e[1].hi, b.max)
-	return math.Max(e[0].hi, e[1].hi) - math.Min(e[0].lo, e[1].lo)
-}
-
-// push takes the next block.
-func (r *segmenter) push(b block) {
-	r.lo, r.hi = math.Min(r.lo, b.min), math.Max(r.hi, b.max)
-	wide := r.widen(&b)
-	if tp, ok := r.zig.add(&b, math.Max(turnShare*r.known(), 1.5*flicker*r.count())); ok {
-		r.turns.push(tp)
-	}
-	r.keep(b)
-	if b.gap {
-		r.starts[0], r.begun = start{past: r.path}, 1
-	}
-	r.extend(&b, wide)
-}
-
-// extend finds the best parting of all blocks up to b.
-func (r *segmenter) extend(b *block, wide float64) {
-	small := wide
-	if r.swing > 0 {
-		small = math.Min(wide, r.swing)
-	} else {
-		wide = math.Max(wide, usualSwing)
-	}
-	q := r.count()
-	least := math.Max(rounded(q), stiffest*stiffest*small*small)
-	best, at := math.Log(math.Max(wide, q)), -1 // motion
-	var costs [maxStarts + 1]float64
-	for i := range r.begun {
-		c := &r.starts[i]
-		c.add(b)
-		costs[i] = c.before + c.cost(least)
-		if costs[i]+dwellOdds < best {
-			best, at = costs[i]+dwellOdds, i
-		}
-	}
-	path := r.path
-	if at >= 0 {
-		c := &r.starts[at]
-		path = c.past
-		if b.to-c.from+r.interval >= minDwell && (c.readings >= minDwellN || c.readings == 2 && r.interval >= slowGauge) {
-			level := c.x + c.sum/c.n
-			if c.from-path.to > minDwell || math.Abs(level-path.level) > math.Max(nearShare*small, flicker*q) { // else one dwell that creeps
-				path.from = c.from
-			}
-			path.to, path.level = b.to, level
-			if path.from != r.path.from && c.past.from > r.filed.from && path.from != c.past.from {
-				r.file(c.past)
-			}
-		}
-	}
-	r.path = path
-	kept := 0
-	full := r.begun == maxStarts
-	for i := range r.begun {
-		switch {
-		case costs[i] > best && i != at:
-			continue
-		case full && i != at:
-			full = false
-			continue
-		case kept != i:
-			r.starts[kept] = r.starts[i]
-		}
-		r.starts[kept].before -= best
-		kept++
-	}
-	r.starts[kept] = start{past: path}
-	r.begun = kept + 1
-}
-
-// keep adds a block to those that a dwell may still need, and makes room.
-func (r *segmenter) keep(b block) {
-	r.kept[r.used] = b
-	r.used++
-	if r.used < keptBlocks {
-		return
-	}
-	// The newest blocks may belong to the next dwell, and the first ones of a dwell
-	// show its approach: what lies between is merged two by two, motion forgotten.
-	const fine = 1.6 // s
-	tail := keptBlocks - maxStarts - 1
-	if r.starts[0].n > 0 && r.starts[0].from < r.path.from {
-		tail = keptBlocks
-	}
-	n := 0
-	for i := 0; i < r.used; i++ {
-		c := r.kept[i]
-		switch {
-		case i >= tail || c.from < r.path.from || c.to < r.path.from+fine:
-		case c.from > r.path.to:
-			continue
-		case i+1 < tail && r.kept[i+1].to <= r.path.to:
-			c.merge(&r.kept[i+1])
-			i++
-		}
-		r.kept[n] = c
-		n++
-	}
-	if n == keptBlocks {
-		n = copy(r.kept[:], r.kept[keptBlocks/2:])
-	}
-	r.used = n
-}
-
 // span returns the blocks kept of a dwell: those from first up to last.
 func (r *segmenter) span(w dwellSpan) (first, last int) {
 	for first < r.used && r.kept[first].from < w.from {
@@ -283,45 +140,4 @@ func (r *segmenter) span(w dwellSpan) (first, last int) {
 		last++
 	}
 	return first, last
-}
-
-// file puts the dwell on the list and forgets its blocks, but those that show how
-// the wheel left it.
-func (r *segmenter) file(w dwellSpan) {
-	d, ok := r.settled(w)
-	r.filed = w
-	if !ok {
-		return
-	}
-	r.dwells.push(d)
-	r.rough += d.rough
-	r.roughN += d.roughN
-	_, last := r.span(w)
-	r.used = copy(r.kept[:], r.kept[last:r.used])
-	r.learnSwing()
-}
-
-// open returns the dwell that is not filed yet.
-func (r *segmenter) open() (dwell, bool) {
-	if r.path.from <= r.filed.from {
-		return dwell{}, false
-	}
-	return r.settled(r.path)
-}
-
-// learnSwing takes the median distance of the newest dwells that are no nearer than
-// three tenths of it; nearer, it is one stop twice or a partial rock.
-func (r *segmenter) learnSwing() {
-	var v [8]float64
-	n := 0
-	dwells := r.dwells.list()
-	for i := len(dwells) - 1; i > 0 && n < len(v); i-- {
-		if d := math.Abs(dwells[i].level - dwells[i-1].level); d > turnShare*r.swing && d > r.near() {
-			v[n] = d
-			n++
-		}
-	}
-	if n > 0 {
-		r.swing = medianInPlace(v[:n])
-	}
 }
