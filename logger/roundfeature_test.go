@@ -270,3 +270,15 @@ func TestAnotherQuantityIsRefused(t *testing.T) {
 	_, err := NewRound(RoundConfig{Sheet: sheet.Example(), Stage: record.StageFinal, Feature: record.FeatureLeakDown, Store: &memoryStore{}, Unit: "mm"})
 	require.EqualError(t, err, `unit "mm": want kPa, bar, psi or MPa`)
 }
+
+// A key pressed before the gauge has sent anything is answered, and no longer than
+// that is so.
+func TestNoReadingYetIsOverWithTheFirst(t *testing.T) {
+	h := newHandTrace(33)
+	p := play(t, &memoryStore{}, RoundConfig{Stage: record.StageBench, Feature: record.FeatureRunoutBackFace, Continuous: true})
+	require.NoError(t, p.Command(CmdCapture))
+	assert.Equal(t, "No reading yet.", p.View().Alert)
+	h.put(0.1)
+	p.feed(h.take())
+	assert.Empty(t, p.View().Alert)
+}

@@ -80,6 +80,7 @@ func (r *Round) apply(e feature.Effect) (goOn bool, err error) {
 	case feature.Warn:
 		r.piped.refused = string(e)
 		r.Tell(string(e))
+		r.passing = r.shown.State == StateWaiting // what nothing was read for is over with the first reading
 	case feature.Ring:
 		r.shown.Bell++
 		r.emit(Event{Kind: EventGauge, Text: string(e)})

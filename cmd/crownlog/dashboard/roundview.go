@@ -343,14 +343,14 @@ func action(c canvas, s roundScene) {
 	say(inner, s.Action, s.onward, inkAction)
 }
 
-// say writes the first sentence as large as it fits and the second below it
-// where there is room.
+// say writes the first sentence as large as it fits, unless the second would be cut
+// below it, and the second where there is room.
 func say(c canvas, first, second string, k ink) {
 	large, last := c, ""
 	if c.h > face(1).high() && second != "" {
 		large, last = c.pane(0, 0, c.w, c.h-1), clip(second, c.w)
 	}
-	if large.big(first, k) {
+	if (last == "" || last == second) && large.big(first, k) {
 		c.text(0, c.h-1, last, k)
 		return
 	}

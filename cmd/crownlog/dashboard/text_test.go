@@ -3,6 +3,9 @@ package dashboard
 import (
 	"cmp"
 	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
 
 	"crownlog/logger"
 )
@@ -28,4 +31,15 @@ func (c canvas) String() string {
 		b.WriteString(strings.TrimRight(string(line), " ") + "\n")
 	}
 	return b.String()
+}
+
+// What to do is never cut, however short the alert above it is.
+func TestActionIsWholeBelowAnAlert(t *testing.T) {
+	v := measuringScene()
+	v.Alert, v.Action = "No reading yet.", "Turn the wheel steadily one way, two turns in about a minute, then press space."
+	assert.Contains(t, strings.Join(strings.Fields(screenText(v, 80, 24)), " "), "then press space.")
+	v.Action = "Turn the wheel steadily."
+	text := screenText(v, 80, 24)
+	assert.Contains(t, text, v.Action)
+	assert.Contains(t, text, "▀▀▀", "in large letters where both fit")
 }
