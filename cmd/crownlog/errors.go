@@ -119,7 +119,7 @@ func fileHint(err error) string {
 	case errors.Is(err, fs.ErrExist):
 		return "name a new file, or move what has that name"
 	case errors.Is(err, fs.ErrPermission), heldOpen(err):
-		return "this user may not open it, or a program such as a spreadsheet has it open"
+		return "this user may not read or write there, or a program such as a spreadsheet has it open"
 	}
 	return ""
 }
