@@ -106,10 +106,11 @@ func TestModbusGaugesOnOneTerminal(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	done := make(chan error, 1)
 	go func() { done <- g.Run(ctx, l.events) }()
+	master := p.master // that of the first terminal
 	go func() {
 		ask := make([]byte, 16)
 		for {
-			n, err := p.master.Read(ask)
+			n, err := master.Read(ask)
 			if err != nil {
 				return
 			}
@@ -118,7 +119,7 @@ func TestModbusGaugesOnOneTerminal(t *testing.T) {
 				answer = []byte{0xff}
 			}
 			for _, b := range answer {
-				p.master.Write([]byte{b})
+				master.Write([]byte{b})
 			}
 		}
 	}()
