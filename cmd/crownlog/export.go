@@ -146,9 +146,11 @@ func addTraces(d *report.Data, snap *job.Snapshot) error {
 	var damaged []error
 	settle, _ := snap.Sheet.LeakDown.Times()
 	for i := range d.Measured {
-		m := &d.Measured[i]
-		unit := map[bool]string{true: "kPa", false: "mm"}[m.Feature == record.FeatureLeakDown]
-		if unit == "mm" && !m.Turned() {
+		m, unit := &d.Measured[i], "mm"
+		switch {
+		case m.Feature == record.FeatureLeakDown:
+			unit = "kPa"
+		case !m.Turned():
 			continue
 		}
 		readings, err := readingsBehind(snap, m.Results[0].Capture, unit)
