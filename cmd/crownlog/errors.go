@@ -92,6 +92,9 @@ func lookUp(err error) (code int, hint string) {
 		case *journal.AttachmentError:
 			return exitRecord, "put the original back under that name, or take the note back with job undo"
 		case *journal.StoreError:
+			if info, stat := os.Stat(e.Path); stat == nil && info.IsDir() && e.What == "write" { // Windows calls that a denied access
+				return exitRecord, fileHint(fs.ErrExist)
+			}
 			return exitRecord, fileHint(err)
 		}
 	}
