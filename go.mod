@@ -7,6 +7,7 @@ toolchain go1.26.10
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/alecthomas/kong v1.17.0
+	github.com/bep/imagemeta v1.0.1
 	github.com/chromedp/cdproto v0.159.3
 	github.com/chromedp/chromedp v0.23.0
 	github.com/creack/pty v1.1.24

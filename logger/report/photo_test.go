@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/jpeg"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -55,4 +57,39 @@ func TestFilesThatAreNotShown(t *testing.T) {
 	assert.Empty(t, d.photos)
 	d.AddPhoto(x, bytes.NewReader(photo.Bytes()))
 	assert.Len(t, d.photos, 1)
+}
+
+// A photo stands upright however the camera was held. Which side of what is seen the
+// first row and the first column are: CIPA DC-008-2024 (Exif 3.0), 4.6.5.1.5
+// Orientation, from memory.
+func TestPhotosStandUpright(t *testing.T) {
+	stored := image.NewRGBA(image.Rect(0, 0, 80, 40))
+	draw.Draw(stored, image.Rect(0, 0, 40, 20), image.White, image.Point{}, draw.Src) // where both begin
+	var plain bytes.Buffer
+	require.NoError(t, jpeg.Encode(&plain, stored, nil))
+	sides := map[string]image.Point{"left": {X: -1}, "right": {X: 1}, "top": {Y: -1}, "bottom": {Y: 1}}
+	for turn, first := range [][2]string{
+		1: {"top", "left"}, 2: {"top", "right"}, 3: {"bottom", "right"}, 4: {"bottom", "left"},
+		5: {"left", "top"}, 6: {"right", "top"}, 7: {"right", "bottom"}, 8: {"left", "bottom"}, 9: {"top", "left"},
+	} {
+		if turn == 0 {
+			continue
+		}
+		exif := []byte("\xff\xe1\x00\x22Exif\x00\x00MM\x00\x2a\x00\x00\x00\x08\x00\x01\x01\x12\x00\x03\x00\x00\x00\x01\x00?\x00\x00\x00\x00\x00\x00")
+		exif[bytes.IndexByte(exif, '?')] = byte(turn)
+		file := slices.Concat(plain.Bytes()[:2], exif, plain.Bytes()[2:])
+		var d Data
+		d.AddPhoto(record.Capture{Attachment: record.Attachment{Path: "attachments/x.jpg"}}, bytes.NewReader(file))
+		require.Len(t, d.photos, 1)
+		shown, err := jpeg.Decode(bytes.NewReader(d.photos[0].Picture.marks[0].photo))
+		require.NoError(t, err)
+
+		size := shown.Bounds().Size()
+		row, column := sides[first[0]], sides[first[1]]
+		assert.Equal(t, row.X != 0, size.Y > size.X, "orientation %d", turn)
+		for _, corner := range []image.Point{{-1, -1}, {1, -1}, {-1, 1}, {1, 1}} {
+			light, _, _, _ := shown.At(size.X/2+corner.X*size.X/4, size.Y/2+corner.Y*size.Y/4).RGBA()
+			assert.Equal(t, corner == row.Add(column), light > 0x8000, "orientation %d at %v", turn, corner)
+		}
+	}
 }
