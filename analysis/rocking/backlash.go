@@ -120,6 +120,7 @@ func (r *Rocking) components(j *judgement, p estimate) []gum.Component {
 		{Name: "wind-up at the stops", U: p.creepU, Sensitivity: f, DoF: inf},
 	}
 	cs = append(cs, PlungerDoubts(p.mean*f, r.opt.CosineDeg, r.opt.RadiusRatio)...)
+	cs = append(cs, gum.Component{Name: "stops perhaps not reached", U: math.Hypot(j.excess(p.high.sd), j.excess(p.low.sd)), Sensitivity: f, DoF: inf})
 	if r.opt.MPE > 0 {
 		cs = append(cs, gum.Component{Name: "gauge error", U: gum.Rectangular(r.opt.MPE), Sensitivity: f, DoF: inf})
 	}
@@ -143,4 +144,12 @@ func (r *Rocking) notes(j *judgement) []analysis.Note {
 	note(r.bad > 0, analysis.NotNumbers, float64(r.bad))
 	note(r.back > 0, analysis.TimeWentBack, float64(r.back))
 	return l
+}
+
+// excess is what the stops of a side scatter more than a steady hand finds one, noise
+// and digits allowed for. A stop that was not reached every time shows it, on one
+// side alone, so more rocks do not average it away.
+func (j *judgement) excess(sd float64) float64 {
+	const steady = 0.003 // mm. Common practice, no source.
+	return math.Sqrt(math.Max(0, sd*sd-steady*steady-j.blur*j.blur-j.blind*j.blind))
 }

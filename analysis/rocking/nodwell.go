@@ -30,8 +30,9 @@ func (j *judgement) lookForDwell() {
 //	f0 = 2/π · acos(1 - 2·depth/swing)   of a pure sine
 //	share = (f - f0) / (1 - f0)
 //
-// The depth is that of a parabola through the dwell. A sine
-// has a share of 0, straight ramps less. It is NaN where the depth is too large a part of the swing to tell.
+// The depth is that of a parabola through the dwell, as long as f is. A sine has a
+// share of 0, straight ramps less. Two readings do not tell a dwell from a turn
+// between them, nor does a depth of a large part of the swing: they have 0 as well.
 func (s *judgeScratch) dwellShare(interval float64) float64 {
 	const most = 0.35
 	v := s.values[:0]
@@ -39,13 +40,16 @@ func (s *judgeScratch) dwellShare(interval float64) float64 {
 		c := &s.turns[i]
 		half := (s.turns[i+1].t - s.turns[i-1].t) / 2
 		swing := (math.Abs(s.turns[i+1].level-c.level) + math.Abs(s.turns[i-1].level-c.level)) / 2
-		depth := math.Max(0, -c.outward(c.bend)) / swing
-		if !c.dwelt || depth > most || half <= 0 {
-			continue
+		length := c.to - c.from + interval // of which the readings span an interval less
+		depth := math.Max(0, -c.outward(c.bend)) / swing * math.Pow(length/(c.to-c.from), 2)
+		switch {
+		case !c.dwelt || half <= 0:
+		case c.n < minDwellN || depth > most:
+			v = append(v, 0)
+		default:
+			f0 := 2 / math.Pi * math.Acos(1-2*depth)
+			v = append(v, (math.Min(1, length/half)-f0)/(1-f0))
 		}
-		f0 := 2 / math.Pi * math.Acos(1-2*depth)
-		f := math.Min(1, (c.to-c.from+interval)/half)
-		v = append(v, (f-f0)/(1-f0))
 	}
 	if len(v) < minRocks {
 		return math.NaN()

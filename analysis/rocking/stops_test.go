@@ -184,14 +184,21 @@ func TestDwellShare(t *testing.T) {
 		}
 	}
 	for i := range 5 {
-		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, high: i%2 == 1, dwell: dwell{from: float64(i) - 0.4, to: float64(i) + 0.4, level: float64(i % 2)}})
+		s.turns = append(s.turns, stop{t: float64(i), dwelt: true, high: i%2 == 1, dwell: dwell{n: 3, from: float64(i) - 0.4, to: float64(i) + 0.4, level: float64(i % 2)}})
 	}
 	bend(0.25)
 	assert.InDelta(t, 0.4, s.dwellShare(0), 1e-12)
-	assert.InDelta(t, 0.7, s.dwellShare(0.1), 1e-12, "and the interval after its last reading")
+	bend(0.25 * 64 / 81)
+	assert.InDelta(t, 0.7, s.dwellShare(0.1), 1e-12, "and the interval after its last reading, which bends on")
 	assert.True(t, math.IsNaN((&judgeScratch{turns: s.turns[:4]}).dwellShare(0)), "two tell nothing")
 	bend(-0.25)
 	assert.InDelta(t, 0.8, s.dwellShare(0), 1e-12, "outward at its ends it is no top of a motion")
 	bend(0.36)
-	assert.True(t, math.IsNaN(s.dwellShare(0)), "too wide to tell")
+	assert.Zero(t, s.dwellShare(0), "too wide to tell")
+	bend(0)
+	assert.InDelta(t, 0.8, s.dwellShare(0), 1e-12)
+	for i := range s.turns {
+		s.turns[i].n = 2
+	}
+	assert.Zero(t, s.dwellShare(0), "two readings may lie on either side of a turn")
 }
