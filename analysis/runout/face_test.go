@@ -349,3 +349,20 @@ func TestFlatFace(t *testing.T) {
 	assert.Zero(t, differenceVariance([]float64{0, 90, 180, 270}, []int{1}, 30, 30))
 	assert.InDelta(t, 2, differenceVariance([]float64{0, 90, 180, 270}, []int{1}, 0, 180), 1e-9, "four readings, twice the amplitude: 4·2/4")
 }
+
+// A smoothed surface has two levels, each of the readings of some 12° about it: of 120
+// in the turn four, and so half of the variance of one. What counts as its noise is
+// what neighbours do not share: of a sine six times round a step of 3° goes by
+// 2·sin 9° of it at most.
+func TestLevelsOfASmoothedSurface(t *testing.T) {
+	var angle, value []float64
+	for i := range 120 {
+		angle = append(angle, 3*float64(i))
+		value = append(value, 0.05*math.Cos(6*3*float64(i)*math.Pi/180))
+	}
+	c := surface(angle, value, 120, 0.001)
+	assert.InDelta(t, 0.5, c.knows, 1e-12)
+	assert.InEpsilon(t, 0.05*2*math.Sin(9*math.Pi/180)*2/math.Pi*math.Sqrt(math.Pi)/2, c.noise, 0.02)
+	assert.Equal(t, c.noise, c.rest)
+	assert.InDelta(t, 111, c.dof, 0)
+}
