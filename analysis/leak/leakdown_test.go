@@ -232,8 +232,11 @@ func TestTemperatures(t *testing.T) {
 	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
 	assert.Equal(t, []float64{-273.1, 5}, temps)
-	assert.Equal(t, 0.01, lastDigit(20.25))
-	assert.Equal(t, 1.0, lastDigit(20))
+	for held, step := range map[float64]float64{20.25: 0.01, 20: 1} {
+		r := Result{Compensated: true, Minutes: 10}
+		r.addThermometer(at(held, held, held), Options{})
+		assert.Contains(t, r.Notes, analysis.TemperatureHeld.Of(step))
+	}
 }
 
 func TestLeakRemarks(t *testing.T) {

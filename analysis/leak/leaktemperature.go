@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/interp"
-	regression "gonum.org/v1/gonum/stat"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -61,19 +60,19 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 		return
 	}
 	temps, read := temperatures(s)
-	times := make([]float64, len(s))
+	warmth := make([]analysis.Sample, len(s))
 	for i, q := range s {
-		times[i] = q.T
+		warmth[i] = analysis.Sample{T: q.T, X: temps[i]}
 	}
 	third := max(2, len(s)/3)
-	_, first := regression.LinearRegression(times[:third], temps[:third], nil, false)
-	_, last := regression.LinearRegression(times[len(s)-third:], temps[len(s)-third:], nil, false)
+	faster := robustSlope(warmth[len(s)-third:]) - robustSlope(warmth[:third])
 	perKelvin := (r.Start + o.AmbientKPa) / (read[0] + zeroC)
-	r.addDoubt(perKelvin * gum.Rectangular(thermometerLag*math.Abs(last-first)))
+	r.addDoubt(perKelvin * gum.Rectangular(thermometerLag*math.Abs(faster)))
 	step := stat.StepOr(o.TempResolution, read)
 	if low, high := stat.Extremes(read); low == high && step == 0 {
-		// The last digit that its reading has is all there is.
-		step = lastDigit(low)
+		// The last decimal that its reading has, written shortest, is all there is.
+		_, decimals, _ := strings.Cut(strconv.FormatFloat(low, 'f', -1, 64), ".")
+		step = math.Pow10(-len(decimals))
 		r.Notes = append(r.Notes, analysis.TemperatureHeld.Of(step))
 	}
 	// A third of a step of noise, √2 times as much in a difference, as for the
@@ -88,10 +87,4 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 // share.
 func (r *Result) addDoubt(u float64) {
 	r.DropU, r.RateU = math.Hypot(r.DropU, u), math.Hypot(r.RateU, u/r.Minutes)
-}
-
-// lastDigit is the size of the last decimal of v as it is written shortest.
-func lastDigit(v float64) float64 {
-	_, decimals, _ := strings.Cut(strconv.FormatFloat(v, 'f', -1, 64), ".")
-	return math.Pow10(-len(decimals))
 }

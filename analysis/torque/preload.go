@@ -199,8 +199,7 @@ func runningU(s []analysis.Sample, period, running, peakToPeak float64, o Preloa
 	step := stat.StepOr(o.Resolution, x)
 	noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
 	// White noise smoothed as the movement was goes five deviations up and down.
-	seen := peakToPeak - 5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))
-	swing := math.Max(seen, 0) / 2
+	swing := math.Max(0, peakToPeak-5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))) / 2
 	cs := []gum.Component{
 		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
