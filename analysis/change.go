@@ -90,9 +90,6 @@ func CompareStages(a, b []RoundPoint, same Same) Change {
 	// Welch-Satterthwaite: the common part is as good as stated.
 	c.U = math.Sqrt(mean*mean + (all.sum()-all.own)/n)
 	c.K = gum.CoverageFactor(0.95, dof*math.Pow(c.U/mean, 4))
-	if mean == 0 {
-		c.K = gum.HalfWidthFactor
-	}
 	if all.hand > 0 { // half of it either round's
 		half := math.Sqrt(3 * all.hand / (2 * n))
 		rest := math.Sqrt(c.U*c.U - all.hand/n)

@@ -23,6 +23,18 @@ func TestGaugeCheckByHand(t *testing.T) {
 	assert.InEpsilon(t, u, c.BiasU, 0.01)
 	assert.False(t, c.Off, "0.0012 is within twice 0.0012")
 
+	// Each part alone: the size as stated; of five readings the deviation of their mean
+	// by t for four, over two; a step of the display as a rectangle, 95 % of it.
+	part := func(sizeU float64, readings []float64, step float64) float64 {
+		c, err := CheckGauge(0.1, sizeU, readings, window, step)
+		require.NoError(t, err)
+		return c.BiasU
+	}
+	still := []float64{0.1, 0.1, 0.1, 0.1, 0.1}
+	assert.InDelta(t, 0.0007, part(0.0007, still, 0), 1e-12)
+	assert.InDelta(t, 0.00130384/math.Sqrt(5)*2.776445/2, part(0, []float64{0.100, 0.102, 0.101, 0.103, 0.100}, 0), 1e-8)
+	assert.InDelta(t, 0.95*0.0005/1.959964, part(0, still, 0.001), 3e-8)
+
 	c, err = CheckGauge(0.100, 0.0002, []float64{0.103, 0.103, 0.103}, window, 0.001)
 	require.NoError(t, err)
 	assert.InDelta(t, Resolution(0.001), c.Repeatability, 1e-12, "digits that stand still repeat no better than they show")

@@ -169,9 +169,6 @@ func guardBand(width, u float64) float64 {
 	const steps = 1 << 40 // from the one factor to the other
 	factor := func(i int) float64 { return guardFactor + (HalfWidthFactor-guardFactor)*float64(i)/steps }
 	enough := func(i int) bool { return normal.CDF(factor(i))-normal.CDF(factor(i)-t) >= usually }
-	if enough(0) { // as in most windows, at once
-		return guardFactor * u
-	}
 	return u * factor(sort.Search(steps, enough))
 }
 

@@ -24,9 +24,6 @@ func convolved(p, sigma float64, halfWidths ...float64) float64 {
 	for _, a := range halfWidths {
 		reach += a
 	}
-	if !(reach > 0) || math.IsInf(reach, 1) {
-		return reach
-	}
 	var wide []float64
 	for _, a := range halfWidths {
 		if a > reach/500 {
@@ -80,8 +77,8 @@ type shapeTable []shape
 
 // shapes are those by share, from none to all, as convolved gives them.
 var shapes = shapeTable{
-	{0, 1, 1}, {0.1, 0.9995, 1}, {0.2, 0.9977, 1}, {0.3, 0.9939, 0.9998}, {0.4, 0.9876, 0.9984}, {0.5, 0.9783, 0.9955}, {0.6, 0.9653, 0.9905},
-	{0.7, 0.9476, 0.9828}, {0.8, 0.9236, 0.9717}, {0.9, 0.8898, 0.9563}, {0.95, 0.8663, 0.9474}, {0.98, 0.8487, 0.9435}, {1, 0.8395, 0.9477},
+	{0, 1, 1}, {0.1, 0.9995, 1}, {0.2, 0.9976, 1}, {0.3, 0.9939, 0.9998}, {0.4, 0.9876, 0.9984}, {0.5, 0.9783, 0.9955}, {0.6, 0.9653, 0.9905},
+	{0.7, 0.9476, 0.9828}, {0.8, 0.9236, 0.9717}, {0.9, 0.8897, 0.9563}, {0.95, 0.8663, 0.9474}, {0.98, 0.8487, 0.9435}, {1, 0.8395, 0.9477},
 }
 
 // even is the rectangle's standard deviation over the stated one.

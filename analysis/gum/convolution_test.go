@@ -97,6 +97,12 @@ func TestShapes(t *testing.T) {
 			assert.InDelta(t, want, got, 0.002, "share %g", w)
 		}
 	}
+	for _, s := range shapes { // four digits of it
+		if s.share < 1 {
+			assert.InDelta(t, convolved(0.95, math.Sqrt(1-s.share), math.Sqrt(3*s.share))/normal.Quantile(0.975), s.two, 6e-5, "share %g", s.share)
+			assert.InDelta(t, math.Min(1, convolved(0.90, math.Sqrt(1-s.share), math.Sqrt(3*s.share))/normal.Quantile(0.95)), s.one, 6e-5, "share %g", s.share)
+		}
+	}
 	assert.True(t, math.IsNaN(Convolved(math.NaN(), 1)))
 	assert.True(t, math.IsInf(Convolved(math.Inf(1), 1), 1))
 	assert.Zero(t, Convolved(0, 0))

@@ -27,6 +27,7 @@ func TestEnoughRepeats(t *testing.T) {
 		{"not known", 0.197, math.NaN(), math.NaN(), 3},
 	} {
 		assert.Equal(t, c.want, Doubt{c.value, c.u, c.own, 3}.Enough(window, 10), c.name)
+		assert.Equal(t, c.want, Doubt{0.33 - c.value, c.u, c.own, 3}.Enough(window, 10), "%s, at the other limit", c.name)
 	}
 	assert.Equal(t, 3, Doubt{0.19, 0.003, 0.002, 3}.Enough(NoLimits("mm"), 10))
 	nearer := Doubt{0.1983, math.Hypot(0.001, 0.002), 0.002, 3}

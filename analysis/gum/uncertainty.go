@@ -69,10 +69,7 @@ func Combine(cs []Component) (Budget, error) {
 // expanded uncertainty wherever the value goes. To judge by it see Guarding.
 // Source: JCGM 100:2008, 6.3.3 and G.6.4; JCGM 101:2008, 9.2.4.
 func (b Budget) Stated() float64 {
-	narrow := 1.0
-	if b.Even > 0 {
-		narrow = shapes.at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
-	}
+	narrow := shapes.at(func(s shape) float64 { return s.share }, b.Even*b.Even/(b.Combined*b.Combined)).two
 	return b.Combined * math.Max(1, CoverageFactor(usually, b.EffectiveDoF)/2) * narrow
 }
 

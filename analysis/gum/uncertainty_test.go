@@ -218,6 +218,17 @@ func TestRoundedToWhatTheUncertaintyCarries(t *testing.T) {
 	assert.True(t, math.IsNaN(Rounded(math.NaN(), 0.1)))
 }
 
+// Printed as it is carried; where that is not known, to so many decimals.
+func TestCarried(t *testing.T) {
+	assert.Equal(t, 3.2111, Carried(3.2111420187793502, 0.0047, 2))
+	for _, unknown := range []float64{0, math.NaN()} {
+		assert.Equal(t, 3.211, Carried(3.2111420187793502, unknown, 3))
+		assert.Equal(t, 0.0, Carried(0.0004, unknown, 3))
+	}
+	assert.Equal(t, 0.0047, RoundedU(0.00472))
+	assert.Equal(t, 0.10, RoundedU(0.0996))
+}
+
 func TestRoundUOfNothing(t *testing.T) {
 	for _, u := range []float64{0, -1, math.Inf(1)} {
 		rounded, decimals := RoundU(u)

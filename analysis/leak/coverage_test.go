@@ -65,6 +65,33 @@ func TestLeakCoverage(t *testing.T) {
 	assert.InDelta(t, 0.965, covered/all, 0.03)
 }
 
+// A thermometer in the air that swings by up to 1 °C comes a minute late, or counts in
+// whole degrees: the rate is covered all the same.
+func TestLeakByALateThermometer(t *testing.T) {
+	const runs = 60
+	for name, c := range map[string]struct{ late, step float64 }{"late": {60, 0.1}, "coarse": {0, 1}} {
+		rnd := rand.New(rand.NewSource(8))
+		within := 0.0
+		for range runs {
+			rate, minutes := rnd.Float64(), 8+7*rnd.Float64()
+			swing, every, phase := rnd.Float64(), 300+900*rnd.Float64(), 2*math.Pi*rnd.Float64()
+			air := func(t float64) float64 { return 20.3 + swing*math.Sin(2*math.Pi*t/every+phase) }
+			seen := air(0)
+			var s []Sample
+			for at := 0.0; at <= 60*minutes; at += 5 {
+				seen += (air(at) - seen) * 5 / math.Max(5, c.late)
+				p := (600-rate*at/60+101.325)*(273.15+air(at))/293.15 - 101.325 + 0.2*rnd.NormFloat64()
+				s = append(s, Sample{at, math.Round(10*p) / 10, math.Round(seen/c.step) * c.step})
+			}
+			if r := Measure(s, Options{Resolution: 0.1, TempResolution: c.step}); math.Abs(r.RatePerMin-rate*(273.15+air(0))/293.15) <= 2*r.RateU {
+				within++
+			}
+		}
+		t.Logf("%s: covered %.3f", name, within/runs)
+		assert.GreaterOrEqual(t, within/runs, 0.93, name)
+	}
+}
+
 // A gauge that stuck and was tapped steps by 1.5 kPa: said, and no part of the leak.
 func TestTappedGauge(t *testing.T) {
 	for _, step := range []float64{1.5, -1.5} {
@@ -80,8 +107,8 @@ func TestTappedGauge(t *testing.T) {
 		assert.InDelta(t, 0.2, r.RatePerMin, 0.03)
 		assert.InDelta(t, 3, r.Drop, 0.4)
 		// With a level more at 4/9 of the time a slope is known √(1-3·20/81) as well, of the
-		// same scatter and the thermometer's 800/293/√6 of a tenth.
-		heat := math.Sqrt2 * 791.3 / 293 * 0.1 / math.Sqrt(12) / 15
+		// same scatter and the thermometer's 800/293/√3 of a tenth.
+		heat := 791.3 / 293 * 0.1 / math.Sqrt(3) / 15
 		scatter := func(u float64) float64 { return math.Sqrt(u*u - heat*heat) }
 		assert.InEpsilon(t, scatter(plain.RateU)/math.Sqrt(1-3*20.0/81), scatter(r.RateU), 0.1)
 		figures := noted.Figures(r.Notes, analysis.GaugeStepped)

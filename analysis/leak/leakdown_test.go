@@ -178,14 +178,41 @@ func TestCleanLeak(t *testing.T) {
 	assert.Equal(t, 1, gaps, "ten times the usual second is none yet")
 }
 
-// Two readings to a whole degree, each within half of it: worked by hand.
+// A whole degree from end to end that a thermometer hides, and what it lagged by:
+// worked by hand.
 func TestThermometerStep(t *testing.T) {
 	r := Result{Compensated: true, Start: 700, Minutes: 10, DropU: 0.3, RateU: 0.03}
 	r.addThermometer([]Sample{{0, 700, 20}, {1, 700, math.NaN()}, {2, 700, 20}}, Options{AmbientKPa: 100})
-	u := math.Hypot(0.3, math.Sqrt2*800/293.15/math.Sqrt(12))
+	u := math.Hypot(0.3, 800/293.15/math.Sqrt(3))
 	assert.InDelta(t, u, r.DropU, 1e-12)
 	assert.InDelta(t, u/10, r.RateU, 1e-12)
 	assert.Contains(t, r.Notes, analysis.TemperatureHeld.Of(1))
+
+	// Up and down by a tenth once: of 13 differences the deviation is 0.408 of it, of 12
+	// 0.426, which is more than √2·0.3: then the digits dither.
+	flicker := func(n int) float64 {
+		var s []Sample
+		for i := range n {
+			s = append(s, Sample{float64(i), 700, 20})
+		}
+		s[n/2].TempC = 20.1
+		r := Result{Compensated: true, Start: 700, Minutes: 10}
+		r.addThermometer(s, Options{AmbientKPa: 100, TempResolution: 0.1})
+		return r.DropU
+	}
+	assert.InDelta(t, 0.1*800/293.15/math.Sqrt(3), flicker(14), 1e-12)
+	assert.Zero(t, flicker(13))
+
+	// Nine seconds in which it rises by 0, 0.2 and 0.5 °C a second by thirds: it comes
+	// after the air by 60·0.5 °C more at the end, as a rectangle, beside its step.
+	var bent []Sample
+	for i, c := range []float64{20, 20, 20, 20.2, 20.4, 20.6, 21, 21.5, 22} {
+		bent = append(bent, Sample{float64(i), 700, c})
+	}
+	r = Result{Compensated: true, Start: 700, Minutes: 10}
+	r.addThermometer(bent, Options{AmbientKPa: 100, TempResolution: 1})
+	assert.InDelta(t, 800/293.15*math.Hypot(60*0.5, 1)/math.Sqrt(3), r.DropU, 1e-9)
+	assert.InDelta(t, r.DropU/10, r.RateU, 1e-12)
 }
 
 func TestTemperatures(t *testing.T) {
@@ -205,8 +232,11 @@ func TestTemperatures(t *testing.T) {
 	assert.Equal(t, []float64{20, 22, 24}, temps, "between the first and the next")
 	temps, _ = temperatures(at(-273.1, 5))
 	assert.Equal(t, []float64{-273.1, 5}, temps)
-	assert.Equal(t, 0.01, lastDigit(20.25))
-	assert.Equal(t, 1.0, lastDigit(20))
+	for held, step := range map[float64]float64{20.25: 0.01, 20: 1} {
+		r := Result{Compensated: true, Minutes: 10}
+		r.addThermometer(at(held, held, held), Options{})
+		assert.Contains(t, r.Notes, analysis.TemperatureHeld.Of(step))
+	}
 }
 
 func TestLeakRemarks(t *testing.T) {

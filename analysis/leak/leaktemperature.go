@@ -42,21 +42,37 @@ const (
 	leastWarming  = 0.5
 )
 
-// addThermometer adds to the uncertainty what the thermometer's step can hide
-// at either end of the test, as pressure: (p+ambient)/T·step/√12 each. Noise
-// that makes its digits dither is in the scatter already.
-// Source: JCGM 100:2008, F.2.2.1, through the ideal gas law.
+// thermometerLag is how many seconds at most a thermometer comes after the air that
+// it stands in. From memory of the trade.
+const thermometerLag = 60
+
+// addThermometer adds to the uncertainty what the thermometer may have missed, as
+// pressure, (p+ambient)/T for each °C: what it still lagged behind the air by at the
+// end but not at the beginning, from how much faster its last third rose than its
+// first, and a whole step of it from end to end, unless noise makes its digits dither,
+// for that is in the scatter already. Both are rectangles: of a slope through digits
+// that flip but once the step makes an error of half of it (own simulation).
+// Source: JCGM 100:2008, 4.3.7, through the ideal gas law.
 func (r *Result) addThermometer(s []Sample, o Options) {
 	if !r.Compensated {
 		warming := math.Max(leastWarming, unseenWarming*math.Min(1, r.Minutes/10))
 		r.addDoubt((r.Start + o.AmbientKPa) / usualKelvin * gum.Rectangular(warming))
 		return
 	}
-	_, read := temperatures(s)
+	temps, read := temperatures(s)
+	warmth := make([]analysis.Sample, len(s))
+	for i, q := range s {
+		warmth[i] = analysis.Sample{T: q.T, X: temps[i]}
+	}
+	third := max(2, len(s)/3)
+	faster := robustSlope(warmth[len(s)-third:]) - robustSlope(warmth[:third])
+	perKelvin := (r.Start + o.AmbientKPa) / (read[0] + zeroC)
+	r.addDoubt(perKelvin * gum.Rectangular(thermometerLag*math.Abs(faster)))
 	step := stat.StepOr(o.TempResolution, read)
 	if low, high := stat.Extremes(read); low == high && step == 0 {
-		// The last digit that its reading has is all there is.
-		step = lastDigit(low)
+		// The last decimal that its reading has, written shortest, is all there is.
+		_, decimals, _ := strings.Cut(strconv.FormatFloat(low, 'f', -1, 64), ".")
+		step = math.Pow10(-len(decimals))
 		r.Notes = append(r.Notes, analysis.TemperatureHeld.Of(step))
 	}
 	// A third of a step of noise, √2 times as much in a difference, as for the
@@ -64,18 +80,11 @@ func (r *Result) addThermometer(s []Sample, o Options) {
 	if stat.StdDev(stat.Differences(read)) > 0.3*math.Sqrt2*step {
 		return
 	}
-	perKelvin := (r.Start + o.AmbientKPa) / (read[0] + zeroC)
-	r.addDoubt(math.Sqrt2 * perKelvin * gum.Resolution(step))
+	r.addDoubt(perKelvin * gum.Rectangular(step))
 }
 
 // addDoubt adds a standard uncertainty to that of the drop, and to the rate its
 // share.
 func (r *Result) addDoubt(u float64) {
 	r.DropU, r.RateU = math.Hypot(r.DropU, u), math.Hypot(r.RateU, u/r.Minutes)
-}
-
-// lastDigit is the size of the last decimal of v as it is written shortest.
-func lastDigit(v float64) float64 {
-	_, decimals, _ := strings.Cut(strconv.FormatFloat(v, 'f', -1, 64), ".")
-	return math.Pow10(-len(decimals))
 }

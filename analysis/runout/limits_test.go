@@ -117,7 +117,7 @@ func TestSpikesOfASecondTurn(t *testing.T) {
 	}
 	f.rest = f.value
 	r := newRunout()
-	r.partSpikes(f)
+	r.partSpikes(f, nil)
 	assert.Equal(t, []Spike{{AngleDeg: 10, Value: 1, Height: 1}}, r.Spikes)
 	assert.Equal(t, []int{100}, r.Doubtful)
 	assert.Equal(t, []analysis.Note{analysis.SpikesAside.Of(1, 0), analysis.StandsOutOnce.Of(200, 1)}, r.Notes)

@@ -19,6 +19,7 @@ type Point struct{ AngleDeg, Value float64 }
 type Options struct {
 	Resolution float64 // mm; 0: taken from the readings
 	MPE        float64 // largest permissible error of the gauge, half width, mm; 0: none counted
+	Confirmed  []int   // indexes of points that were read before with the same result: none of them is Doubtful
 }
 
 // Result is the movement of a face or bore over a turn. Lengths are mm.
@@ -43,6 +44,7 @@ type face struct {
 	angle, value []float64
 	index        []int // of each reading among those that were given
 	resolution   float64
+	doubt        float64   // how far those that are Doubtful stand out at most
 	spike        []bool    // stands out of the harmonics and is no part of their fit
 	leftOut      []bool    // of these: no part of the movement either
 	rest         []float64 // what the robust fit leaves; nil with few places
@@ -191,7 +193,7 @@ func (r *Result) measure(f *face, places int, o Options) {
 		return
 	}
 	drift := f.findSpikes(places)
-	r.partSpikes(f)
+	r.partSpikes(f, o.Confirmed)
 	f.level(drift)
 	angle, value := f.kept(f.value)
 	r.harmonics(angle, value, places)
@@ -201,7 +203,7 @@ func (r *Result) measure(f *face, places int, o Options) {
 	if r.H1 != nil {
 		r.FIMIfReseated, _ = f.movement(*r.H1, places)
 	}
-	r.FIMU = c.u(r.FIM, places, f.resolution, o.MPE)
+	r.FIMU = c.u(r.FIM, places, f.resolution, o.MPE, f.doubt)
 	r.judgeClosing(f, drift)
 }
 
@@ -232,9 +234,9 @@ const (
 )
 
 // u is the standard uncertainty of a movement read off the curve: of its two
-// levels, of what the remainder does to them, and of the gauge. A display whose
-// digits the scatter does not carry over hides its share in either level.
-func (c curve) u(movement float64, places int, step, mpe float64) float64 {
+// levels, of what the remainder does to them, of the furthest that a reading in doubt
+// stands out, for it may be a slip, or all scatter like it, and of the gauge. A display whose digits the scatter does not carry over hides its share in either level.
+func (c curve) u(movement float64, places int, step, mpe, doubt float64) float64 {
 	rest, dof := stat.Square(c.rest), math.Max(c.dof, 0)
 	if places < analysis.MinimumForSecond {
 		dof += unseenWarpWeight
@@ -248,9 +250,13 @@ func (c curve) u(movement float64, places int, step, mpe float64) float64 {
 	}
 	// A fifth of what looks like noise may yet be shape.
 	shape := math.Max(rest-c.noise*c.noise, rest/5)
+	if places >= manyPlaces && places < densePoints { // a wave of that deviation, at either level
+		shape *= 2
+	}
 	budget, err := gum.Combine([]gum.Component{
 		levels,
 		{Name: "remainder", U: math.Sqrt(shape), Sensitivity: 1, DoF: dof},
+		{Name: "what stands out", U: gum.Rectangular(doubt), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "gauge", U: gum.Rectangular(mpe), Sensitivity: 1, DoF: math.Inf(1)},
 	})
 	if err != nil || budget.Combined == 0 {

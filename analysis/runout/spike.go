@@ -21,16 +21,16 @@ type Spike struct {
 
 // partSpikes lists what stands out: as spikes, which stay out of the movement,
 // or as readings in doubt, which stay in it.
-func (r *Result) partSpikes(f *face) {
+func (r *Result) partSpikes(f *face, confirmed []int) {
 	doubt := make([]bool, len(f.spike))
 	f.leftOut = make([]bool, len(f.spike))
 	for i, out := range f.spike {
 		switch {
 		case out && f.continuous && f.passedTwice(i):
 			f.leftOut[i] = true
-		case out && (f.continuous || !f.confirmed(i)):
+		case out && (f.continuous || !f.confirmed(i) && !slices.Contains(confirmed, f.index[i])):
 			doubt[i] = true
-			r.Doubtful = append(r.Doubtful, f.index[i])
+			r.Doubtful, f.doubt = append(r.Doubtful, f.index[i]), math.Max(f.doubt, math.Abs(f.rest[i]))
 		}
 	}
 	r.Spikes = f.listSpikes(f.leftOut)

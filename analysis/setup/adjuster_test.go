@@ -228,6 +228,26 @@ func TestSlackAfterAMoveTakenBack(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(gainU*gainU+16e-6+gain*gain*(0.01+0.0625)), after, 1e-12)
 }
 
+// What a move may be off by, part by part: its gain, 4 µm of how the bearings seat, a
+// tenth of it and of the one before that the cups follow later, a quarter where the
+// thread turns round or one side goes in by more than the other comes out.
+func TestDoubtOfAMove(t *testing.T) {
+	m := NewAdjusterModel(0.08, 0.02)
+	doubt := func(v Move) float64 {
+		_, u := m.Expect(v)
+		return u
+	}
+	first := 4*0.02*0.02 + 16e-6 + 0.08*0.08*(0.2*0.2+0.5*0.5)
+	assert.InDelta(t, math.Sqrt(first), doubt(Move{Steps: 2}), 1e-12)
+	assert.InDelta(t, math.Sqrt(first+0.08*0.08*0.25*0.25), doubt(Move{Steps: 2, Uneven: 1}), 1e-12)
+	require.True(t, m.Learn(Move{Steps: 1, Before: 0.3, After: 0.22}))
+	gain, gainU, _ := m.Gain()
+	change, _ := m.Expect(Move{Steps: 2})
+	assert.InDelta(t, 2*gain, change, 1e-12)
+	assert.InDelta(t, math.Sqrt(4*gainU*gainU+16e-6+gain*gain*0.01*(4+1)), doubt(Move{Steps: 2}), 1e-12, "on")
+	assert.InDelta(t, math.Sqrt(4*gainU*gainU+16e-6+gain*gain*(0.01*(4+1)+0.25)), doubt(Move{Steps: -2}), 1e-12, "back")
+}
+
 // Shims go by the expected square of the miss: 0.065 mm off at 0.65 ± 0.325 per mm
 // is moved by 0.8 of what 0.65 alone would ask.
 func TestUncertainShimsMoveLess(t *testing.T) {
@@ -270,6 +290,9 @@ func TestUsedSetAimsAtAsFound(t *testing.T) {
 	assert.Negative(t, a.Steps)
 	a = m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: 0.40})
 	assert.False(t, a.Needed, "an as-found figure outside the maker's limits is no aim")
+	for aim, wanted := range map[float64]Outcome{0.154: AlreadyInside, 0.156: MoveNeeded, 0.126: AlreadyInside, 0.124: MoveNeeded} {
+		assert.Equal(t, wanted, m.Advise(flatRound(0.14, 0.02, spec), spec, AdviceOptions{AsFound: aim}).Outcome, "half of a notch's 0.03 from 0.14: %g", aim)
+	}
 	a = m.Advise(flatRound(0.14, 0.08, spec), spec, AdviceOptions{AsFound: 0.24})
 	assert.InDelta(t, 0.21-2*0.002, a.Target, 1e-9, "no further than keeps the loosest inside by what is not known of it")
 }

@@ -183,30 +183,34 @@ const (
 	slowestTurn = 10
 )
 
-// runningU combines the gauge's step and permissible error with the scatter of the
-// running torque: between turns where there are four, about the ripple where it
-// shows, and else between fifths of the trace. Where no turn shows, what the rest
-// of the turn has lies off by half of what was seen to go up and down, and by
-// unseenShare of the torque where it was turned for less than slowestTurn.
+// unevenPace is the share by which a hand is slower in one half of a turn than on the
+// mean: what it turns slowly through counts for more of the time, which moves the
+// median by as much of half the ripple. From memory of the trade.
+const unevenPace = 0.1
+
+// runningU combines the gauge's step and permissible error and the hand's pace with
+// the scatter of the running torque: about the ripple where it shows, and else between
+// fifths of the trace. Where no turn shows, what the rest of the turn has lies off by
+// half of what was seen to go up and down, and by unseenShare of the torque where it
+// was turned for less than slowestTurn: of the former less from half of that on, for
+// the fifths then hold both sides of the ripple.
 func runningU(s []analysis.Sample, period, running, peakToPeak float64, o PreloadOptions) float64 {
-	step := stat.StepOr(o.Resolution, analysis.Values(s))
+	x := analysis.Values(s)
+	step := stat.StepOr(o.Resolution, x)
+	noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
+	// White noise smoothed as the movement was goes five deviations up and down.
+	swing := math.Max(0, peakToPeak-5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))) / 2
 	cs := []gum.Component{
 		{Name: "resolution", U: gum.Resolution(step), Sensitivity: 1, DoF: math.Inf(1)},
 		{Name: "wrench", U: gum.Rectangular(running * o.MPEPercent / 100), Sensitivity: 1, DoF: math.Inf(1)},
+		{Name: "pace of the hand", U: gum.Rectangular(unevenPace), Sensitivity: swing, DoF: math.Inf(1)},
 	}
-	switch turns := analysis.Span(s) / period; {
-	case period > 0 && turns < 3.9:
+	if period > 0 {
 		cs = append(cs, aboutRipple(s, period))
-	case period > 0:
-		cs = append(cs, betweenParts(s, period))
-	default:
-		x := analysis.Values(s)
-		noise := stat.RobustSD(stat.Differences(x)) / math.Sqrt2
-		// White noise smoothed as the movement was goes five deviations up and down.
-		seen := peakToPeak - 5*math.Max(noise, gum.Resolution(step))/math.Sqrt(float64(1+2*max(1, len(x)/200)))
+	} else {
 		rest := math.Max(0, 1-analysis.Span(s)/slowestTurn)
 		cs = append(cs, betweenParts(s, analysis.Span(s)/5),
-			gum.Component{Name: "seen to go up and down", U: math.Max(seen, 0) / 2, Sensitivity: 1, DoF: math.Inf(1)},
+			gum.Component{Name: "seen to go up and down", U: swing, Sensitivity: math.Min(1, 2*rest), DoF: math.Inf(1)},
 			gum.Component{Name: "rest of the turn", U: gum.Rectangular(unseenShare * running), Sensitivity: rest, DoF: math.Inf(1)})
 	}
 	budget, err := gum.Combine(slices.DeleteFunc(cs, func(c gum.Component) bool { return math.IsNaN(c.U) }))

@@ -151,15 +151,22 @@ func TestRunningU(t *testing.T) {
 		still[i].X = 1
 	}
 	assert.True(t, math.IsNaN(runningU(still, 0, 1, 0, PreloadOptions{})), "nothing is known of the wrench, and no turn is missing")
-	turns := runningU(s, 2, 1, 0, PreloadOptions{Resolution: 0.001})
-	assert.InDelta(t, fine*2.7764/2, turns, 1e-4, "turns of two seconds are the same parts")
-	assert.NotEqual(t, turns, runningU(s, 3, 1, 0, PreloadOptions{Resolution: 0.001}))
-	assert.Less(t, runningU(s, 4, 1, 0, PreloadOptions{Resolution: 0.001}), turns/2, "in two turns the ripple is no scatter")
-	// What was seen to go up and down by 0.2, the noise of the display taken off.
-	seen := (0.2 - 5*gum.Resolution(0.001)/math.Sqrt(3)) / 2
-	assert.InDelta(t, math.Hypot(sd/math.Sqrt(5), seen), runningU(s, 0, 1, 0.2, PreloadOptions{Resolution: 0.001}), 1e-4)
-	// About the ripple: of two turns the scatter between tenths counts 3.75 times, of one six.
-	for turns, times := range map[float64]float64{1: 6, 2: 3.75} {
+	// What was seen to go up and down by 0.2, the noise of the display taken off, to its
+	// half: less of it from half of a turn of ten seconds on. A pace uneven by a tenth
+	// moves the median by as much of it.
+	for n, unseen := range map[int]float64{41: 1, 76: 0.5, 101: 0} {
+		part := s[:n]
+		span := float64(n-1) / 10
+		swing := (0.2 - 5*gum.Resolution(0.001)/math.Sqrt(3)) / 2
+		fifths := betweenParts(part, span/5)
+		budget, err := gum.Combine([]gum.Component{fifths,
+			{U: math.Sqrt(1e-6/12 + 0.01*swing*swing/3 + unseen*unseen*swing*swing + 0.01*(1-span/10)*(1-span/10)/3), Sensitivity: 1, DoF: math.Inf(1)}})
+		require.NoError(t, err)
+		assert.InDelta(t, budget.Stated(), runningU(part, 0, 1, 0.2, PreloadOptions{Resolution: 0.001}), 1e-9, "%d readings", n)
+	}
+	// About the ripple: of two turns the scatter between tenths counts 3.75 times, of one
+	// six, of five 3.12.
+	for turns, times := range map[float64]float64{1: 6, 2: 3.75, 5: 3.12} {
 		length := 10 / turns
 		fit, err := ripple(s, length)
 		require.NoError(t, err)

@@ -212,6 +212,13 @@ func TestBacklashReadOffATiltedDial(t *testing.T) {
 	}
 	assert.InEpsilon(t, gum.Convolved(math.Sqrt(variance), k*0.0092), gum.HalfWidthFactor*h.taken[0].U, 0.002)
 	assert.InDelta(t, k*0.0092/math.Sqrt(3), h.taken[0].HandU, 1e-9)
+
+	h = newHand(record.FeatureBacklash, 5, func(s *Setup) {
+		s.Keyed, s.Resolution, s.Sheet.Plunger.CosineDeg = true, 0.01, 30
+	}, false)
+	h.typeLine(t, "0.16")
+	require.Len(t, h.taken, 1)
+	assert.InDelta(t, math.Cos(math.Pi/6)*0.01/math.Sqrt(6), h.taken[0].OwnU, 1e-9, "two readings to 0.01 each")
 }
 
 // What gives way unseen is what the hand was measured to leave, or judged by how the

@@ -47,3 +47,16 @@ func TestWhatWouldDecide(t *testing.T) {
 		})
 	}
 }
+
+// Of two places that are not sure the one nearer to a limit is spoken of.
+func TestWhatWouldDecideTheNearest(t *testing.T) {
+	var j journal
+	for place := range 8 {
+		j.add(record.FeatureBacklash, place+1, 0.165, 0.001)
+	}
+	for place, value := range map[int]float64{3: 0.1985, 5: 0.1330} { // 1.5 and 3 µm from theirs
+		p := &j[place-1]
+		p.Value, p.U, p.OwnU, p.HandU, p.N, p.Quality = value, 0.003, 0.0005, 0.002, 3, record.QualityOK
+	}
+	assert.Contains(t, Assess(sheet.Example(), j, record.StageFinal, record.FeatureBacklash).Decides(), "Position 3 ")
+}

@@ -93,3 +93,15 @@ func TestDecide(t *testing.T) {
 		})
 	}
 }
+
+// A capture of before its parts were kept has what it scatters by for its own part.
+func TestOwnPartOfACapture(t *testing.T) {
+	for _, c := range []struct {
+		own, scatter float64
+		n            int
+		want         float64
+	}{{0, 0.002, 4, 0.001}, {0.0005, 0.002, 4, 0.0005}, {0, 0.002, 0, 0}, {0, 0, 4, 0}} {
+		p := Point(record.Capture{Position: 2, Value: 0.15, U: 0.003, OwnU: c.own, Repeatability: c.scatter, N: c.n})
+		assert.InDelta(t, c.want, p.Random, 1e-12, "%+v", c)
+	}
+}

@@ -91,18 +91,22 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 		a.values(s, turn, 1)
 		a.Measured = a.Needed
 		a.Runout = &runout.Result{FIM: a.Value, FIMU: a.U, Turns: float64(turn[0].N), ResidualSD: math.NaN(), FIMIfReseated: math.NaN()}
-		a.movement(all)
+		a.movement()
 		return
 	}
 	a.sum(s, counted, places, sheet.OpenSpec(a.Spec.Limits.Unit), func(c record.Capture) bool { return c.Position > 0 })
 	if a.Round.N >= LeastPlaces {
 		var points []runout.Point
-		for _, r := range a.Results {
+		o := a.readBy(s)
+		for i, r := range a.Results {
 			points = append(points, runout.Point{AngleDeg: r.Capture.AngleDeg, Value: r.Capture.Value})
+			if confirmed(r.Capture, all) {
+				o.Confirmed = append(o.Confirmed, i)
+			}
 		}
-		run := runout.Measure(points, a.readBy(s))
+		run := runout.Measure(points, o)
 		a.Runout, a.Value, a.U = &run, run.FIM, run.FIMU
-		a.movement(all)
+		a.movement()
 	}
 	a.undecidedWhileMissing()
 }
@@ -110,12 +114,10 @@ func (a *Assessment) runout(s sheet.Sheet, counted, all []record.Capture, places
 // movement judges by the full indicator movement, which is not decided while places
 // stand out of the rest: nothing shows whether such a reading is a bump or a slip,
 // until the place is measured once more with the same result.
-func (a *Assessment) movement(all []record.Capture) {
+func (a *Assessment) movement() {
 	var again []int
 	for _, i := range a.Runout.Doubtful {
-		if c := a.Results[i].Capture; !confirmed(c, all) {
-			again = append(again, c.Position)
-		}
+		again = append(again, a.Results[i].Capture.Position)
 	}
 	d := gum.Judge(a.Value, a.U, a.Spec.Limits)
 	a.Verdict = d.Verdict
