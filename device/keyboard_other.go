@@ -13,6 +13,6 @@ func Keyboards() []PortInfo { return nil }
 func keyboardOpener(name string) Opener {
 	return func(context.Context) (Port, string, error) {
 		return nil, "", &PortError{Port: name, Reason: PortNotSerial,
-			Err: errors.New("only Linux gives a cable that types to one program; elsewhere let it type into measure --keyed")}
+			Err: errors.New("only Linux gives a cable that types to one program; elsewhere name it keyboard: alone, and let it type into this window")}
 	}
 }

@@ -14,12 +14,15 @@ import (
 //	tcp://host:port         a bridge that hands the bytes on; its line is set by itself
 //	rfc2217://host:port     a bridge whose line is set from here (RFC 2217)
 //	keyboard:VVVV:PPPP      a cable that types, by its USB vendor and product in hex
+//	keyboard:               one that types into this program: lines of standard input
 //
 // After the first opening a device of this computer is opened again only where it
 // is provably the same: by its USB identity, wherever it is plugged in, or else by the
 // entry in the file system that the name led to. A host is known by its name.
 func PortOpener(name string, s Serial) Opener {
 	switch {
+	case name == ThisKeyboard:
+		return inputOpener()
 	case strings.HasPrefix(name, keyboardScheme):
 		return keyboardOpener(name)
 	case strings.Contains(name, "://"):
@@ -29,9 +32,6 @@ func PortOpener(name string, s Serial) Opener {
 		open: func(path string, was origin) (Port, origin, error) { return openPort(path, s, was) }}
 	return f.next
 }
-
-// keyboardScheme begins the name of a cable that types.
-const keyboardScheme = "keyboard:"
 
 // On returns the profile as it is for a gauge on a port of that name: a cable that
 // types does so at a press of its key.

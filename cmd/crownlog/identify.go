@@ -18,7 +18,7 @@ import (
 )
 
 type identifyCmd struct {
-	Port    string        `arg:"" help:"Port to listen to: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port, keyboard:VVVV:PPPP."`
+	Port    string        `arg:"" help:"Port to listen to: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port, keyboard:VVVV:PPPP, keyboard: for a cable that types into this window."`
 	MaySend bool          `help:"Questions may be sent to the port while it is silent: *IDN?, reads of Modbus registers, and last single letters that gauges answer with their value; to a few instruments a letter means a reset. The search stops at the speed that answers. Without it nothing is sent."`
 	Listen  time.Duration `help:"How long to listen at each setting of the line, at most." default:"1500ms"`
 	Baud    []int         `help:"Line speeds to try. Default: the common ones."`

@@ -18,7 +18,7 @@ import (
 )
 
 type listenCmd struct {
-	Port  []string      `arg:"" help:"Ports: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port, keyboard:VVVV:PPPP; several gauges are heard at once."`
+	Port  []string      `arg:"" help:"Ports: /dev/ttyUSB0, COM3, tcp://host:port, rfc2217://host:port, keyboard:VVVV:PPPP, or keyboard: for a cable that types into this window; several gauges are heard at once."`
 	Gauge string        `help:"Gauge profile, by name or file." default:"text"`
 	JSON  bool          `name:"json" help:"Print one JSON object a line."`
 	Raw   string        `help:"Keep the bytes of the gauge, as they arrive, in this file." placeholder:"FILE"`

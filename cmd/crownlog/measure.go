@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -165,6 +166,11 @@ func (c *measureCmd) source(s *live.Session, hub *live.Hub) dashboard.Source {
 	src.Override = func(hold, reason string) { hub.Do(s.Override(hold, reason)) }
 	src.Tick = func(name string) { hub.Do(s.Tick(name)) }
 	src.Keep = func(path, note string) { hub.Do(s.Keep(droppedPath(path), note)) }
+	if i := slices.IndexFunc(s.Ports, func(p live.Port) bool { return p.Name == device.ThisKeyboard }); i >= 0 {
+		open, hand := device.KeyboardPort()
+		s.Ports[i].Open = open
+		src.Cable = func(line string) { go io.WriteString(hand, line) } // the gauge may wait for the disk
+	}
 	src.From, src.Note = c.from, c.sleepy
 	src.Division = s.Folder.Sheet().Gauge.ResolutionMM
 	return src

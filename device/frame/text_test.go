@@ -73,6 +73,8 @@ func TestSimpleLines(t *testing.T) {
 		{in: "0.012-", want: -0.012},
 		{in: "0.012- mm", want: -0.012, unit: "mm"},
 		{in: "-0.012 -", bad: "sign is not understood"},
+		{in: "-mm 0.012", bad: "sign is not understood"},
+		{in: "+mm -0.012", bad: "sign is not understood"},
 		{in: "0.012 mm -", want: -0.012, unit: "mm"},
 		{in: "0,123.4", bad: joined},
 		{in: "\x02+0.123 mm\x03", want: 0.123, unit: "mm"},

@@ -80,7 +80,7 @@ func (s *textLine) read(line []byte) (Frame, number) {
 		p.Bad = "over range"
 	case !p.found:
 		p.Bad = "no number in the line"
-	case p.sign != "" && (p.plus || p.minus):
+	case p.sign != "" && (p.plus || p.minus || isSign(p.sign[0])):
 		p.Bad = "sign is not understood"
 	case p.battery && p.Unit == "":
 		p.Bad = notMeasured
@@ -112,8 +112,10 @@ func (s *textLine) simple(line []byte, p *lineParts) {
 				p.Bad = "comma may be the decimal mark"
 			}
 			p.number, p.found, i = n, true, end
-		case isGap(c), !p.found && (c == ':' || c == '=' || isSign(c) && letter): // of a word, as in "-OL"
+		case isGap(c), !p.found && (c == ':' || c == '='):
 			i++
+		case !p.found && isSign(c) && letter: // of a word, as in "-OL"
+			p.sign, i = string(c), i+1
 		default:
 			i = s.word(line, i, p)
 		}

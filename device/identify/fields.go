@@ -21,6 +21,7 @@ type field struct {
 	values      []float64   // of each frame
 	counts      []float64   // the same in least steps
 	evidence    float64     // bits that it saves, and how far it moved
+	most        float64     // as a candidate's
 }
 
 // read reads the bytes of all frames; false where one cannot be read so, or the
@@ -40,6 +41,9 @@ func (f *field) read(frames [][]byte, free []float64) bool {
 			v = -v
 		}
 		f.values = append(f.values, v)
+	}
+	if next := f.at + f.size; f.kind == "bcd" && next < len(free) && !slices.ContainsFunc(frames, func(b []byte) bool { return b[next]>>4 > 9 || b[next]&0xF < 10 }) {
+		return false // its last digit stands before its sign, as in 01 23 4D
 	}
 	low, high := slices.Min(f.values), slices.Max(f.values)
 	if f.counts = f.values; f.kind == "float" {
@@ -129,7 +133,7 @@ func rank(frames [][]byte, first, last, step int, kinds, orders []string) (best 
 		}
 	}
 	sort()
-	magnitudes := slices.DeleteFunc(slices.Clone(list), func(f field) bool { return f.kind == "int" || f.kind == "float" || step > 1 })
+	magnitudes := slices.DeleteFunc(slices.Clone(list), func(f field) bool { return f.kind == "int" || f.kind == "float" })
 	for _, f := range magnitudes[:min(mostSigned, len(magnitudes))] {
 		top := f.at // in the value itself its top bit alone can be the sign
 		if f.order == "little" {
@@ -145,15 +149,33 @@ func rank(frames [][]byte, first, last, step int, kinds, orders []string) (best 
 	sort()
 	for _, f := range list {
 		if !slices.ContainsFunc(best, func(o field) bool { return slices.Equal(o.values, f.values) }) && len(best) < mostFields {
+			f.most = f.ahead(list)
 			best = append(best, f)
 		}
 	}
 	return best
 }
 
+// ahead returns how many bits further the field moved than a number elsewhere in the
+// frame, which says which of the two is the value: bits saved do not, where each has
+// bytes of its own. Of one that hardly moved the bytes beside it, which stood still,
+// may be part.
+func (f field) ahead(list []field) float64 {
+	moved, most := movedBits(f.counts), 1+movedBits(f.counts)
+	taken := []field{f}
+	for _, o := range list {
+		if slices.ContainsFunc(taken, func(t field) bool { return o.at < t.at+t.size && t.at < o.at+o.size }) {
+			continue
+		}
+		if taken = append(taken, o); o.size > 1 && o.evidence >= movedBits(o.counts) {
+			most = min(most, moved-movedBits(o.counts))
+		}
+	}
+	return most
+}
+
 // candidate makes a candidate of a field and its profile, with what cannot be seen
-// of it. Of one that hardly moved the bytes beside it, which stood still, may be
-// part.
+// of it.
 func (f field) candidate(p device.Profile, unseen string) candidate {
-	return candidate{profile: p, evidence: f.evidence, values: f.values, most: 1 + movedBits(f.counts), notes: []string{unseen}}
+	return candidate{profile: p, evidence: f.evidence, values: f.values, most: f.most, notes: []string{unseen}}
 }

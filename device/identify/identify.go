@@ -63,7 +63,7 @@ type candidate struct {
 	evidence float64   // in bits
 	values   []float64 // that it reads, to know another that reads the same
 	stream   []byte    // the bytes in the form that the profile reads; nil: as captured
-	most     float64   // the margin is no more than this, whatever else was tried; 0: no bound
+	most     float64   // the margin is no more than this, whatever else was tried
 	notes    []string
 }
 
@@ -113,7 +113,7 @@ func proposals(b []byte, span time.Duration, asked bool) []Proposal {
 		if len(fit) > 1 {
 			next = fit[max(0, 1-i)].evidence // the second for the first, the first for the others
 		}
-		found[i].Margin = min(c.evidence-next, cmp.Or(c.most, math.Inf(1)))
+		found[i].Margin = min(c.evidence-next, c.most)
 	}
 	return found
 }

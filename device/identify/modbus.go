@@ -69,7 +69,17 @@ func modbusCandidates(b []byte, own bool) (list []candidate) {
 		if len(x.answers) < leastFrames {
 			break // they are in order
 		}
-		for _, f := range rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float"}, []string{"", "BADC", "CDAB", "DCBA"}) {
+		fields := rank(x.answers, 0, len(x.answers[0]), 2, []string{"int", "uint", "float", "bcd"}, []string{"", "BADC", "CDAB", "DCBA"})
+		strange := func(f field) bool { return f.kind == "bcd" || f.sign != nil } // which no profile can say
+		for _, f := range fields {
+			if strange(f) {
+				continue
+			}
+			for _, o := range fields {
+				if strange(o) && (o.sign == nil || slices.Min(o.values) < 0 && slices.Max(o.values) > 0) { // else the bit stood still
+					f.most = min(f.most, f.evidence-o.evidence)
+				}
+			}
 			c := f.candidate(device.Profile{Name: "heard-modbus", Title: "Modbus RTU answers, found by listening", Mode: device.ModeAsked, Frame: device.FrameModbus,
 				Modbus: &frame.Modbus{Address: int(x.address), Function: int(x.function), Register: max(x.base, 0) + f.at/2, Type: fmt.Sprint(f.kind, 8*f.size), Words: f.order}},
 				"the unit cannot be seen in such frames: set it by the display")

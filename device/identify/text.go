@@ -245,13 +245,15 @@ func (c *column) counts() []float64 {
 }
 
 // likely reports whether the number may be the measured one at all. Numbers that
-// jump so far that they could as well be written digit by digit are noise.
+// jump so far that they could as well be written digit by digit are noise, and a share
+// has no unit.
 func (c *column) likely(alone bool) bool {
 	counts := c.counts()
-	if slices.Min(c.decimals) >= 0 && seriesBits(counts) > math.Log2(10)*float64(c.digits) {
+	if c.unit == "%" || slices.Min(c.decimals) >= 0 && seriesBits(counts) > math.Log2(10)*float64(c.digits) {
 		return false
 	}
-	rescued := alone && !slices.Contains(otherNames, c.name) && (slices.Max(c.decimals) > 0 || !clockwork(counts))
+	other := slices.Contains(otherNames, c.name) || frame.Quantity(c.unit) == "" && slices.Contains(otherUnits, strings.ToLower(c.unit))
+	rescued := alone && !other && (slices.Max(c.decimals) > 0 || !clockwork(counts))
 	return rescued || c.score() >= leastEvidence
 }
 
@@ -293,7 +295,7 @@ func (c *column) candidate(t frame.Text, evidence float64) candidate {
 	if p.Resolution = resolutionOf(most); most != least {
 		t.Decimals = "free"
 	}
-	out := candidate{profile: p, evidence: evidence + c.score(), values: c.values}
+	out := candidate{profile: p, evidence: evidence + c.score(), values: c.values, most: math.Inf(1)}
 	if p.Unit == "" {
 		out.notes = []string{"no unit was sent: set unit by the display, or nothing can be measured with this profile"}
 	}
@@ -319,9 +321,10 @@ func (d dialect) part(l string) (texts, between []string) {
 }
 
 var (
-	wordEnd  = regexp.MustCompile(`[\pL\x80-\xff]$`)
-	nameForm = regexp.MustCompile(`(\pL+\d*)[\s:="'\[(]*$`)
-	wordForm = regexp.MustCompile(`[^\s"',;:(){}\[\]=|<>#$]+|"`)
+	wordEnd   = regexp.MustCompile(`[\pL\x80-\xff]$`)
+	nameForm  = regexp.MustCompile(`(\pL+\d*)[\s:="'\[(]*$`)
+	labelForm = regexp.MustCompile(`\pL+\d*["']?\s*[:=][\s"'\[(]*$`) // of the number behind it
+	wordForm  = regexp.MustCompile(`[^\s"',;:(){}\[\]=|<>#$]+|"`)
 )
 
 // nameBefore returns the word that a text before a number ends with, in lower case.
@@ -367,13 +370,13 @@ func (d dialect) parted(lines []string) (list []candidate) {
 			columns[k].add(texts[k], f.Value, f.Decimals)
 		}
 	}
-	if len(columns) == 0 || len(columns[0].values)*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
+	if len(columns) == 0 || slices.Contains(between[1:], ".") || len(columns[0].values)*20 < len(lines)*19 { // rather a state that changes, or two kinds of line
 		return nil
 	}
 	evidence := d.prior
 	for k := range columns {
 		c := &columns[k]
-		c.name, c.unit = nameBefore(between[k]), unitBehind(between[k+1])
+		c.name, c.unit = nameBefore(between[k]), unitBehind(labelForm.ReplaceAllString(between[k+1], ""))
 		if evidence -= seriesBits(c.counts()); k > 0 && c.padded && (between[k] == "," || between[k] == "'") {
 			evidence -= 20 // a number of its own seldom begins with a nought: "0,006"
 		}
@@ -393,9 +396,39 @@ func (d dialect) parted(lines []string) (list []candidate) {
 				t.Pattern += `(?:` + d.number.String() + `)`
 			}
 		}
-		list = append(list, columns[k].candidate(t, evidence))
+		c := columns[k].candidate(t, evidence)
+		if why := columns[k].shared(columns); why != "" {
+			c.most, c.notes = 1, []string{why}
+		}
+		list = append(list, c)
 	}
 	return list
+}
+
+// shared says what of the number may stand elsewhere in the line, which makes it no
+// answer; "" for nothing.
+func (c *column) shared(columns []column) string {
+	for _, o := range columns {
+		quantity := frame.Quantity(o.unit)
+		if frame.Quantity(c.unit) == "" && quantity != "" && quantity != "temperature" && quantity != "angle" {
+			return fmt.Sprintf("the unit %s stands behind another number of the line: see whether it is this one's too", o.unit)
+		}
+		low, high := slices.Min(o.values), slices.Max(o.values)
+		other := func(v float64) bool { return v != low && v != high }
+		if slices.Min(c.values) < 0 || low == high || o.digits > len(o.values) || slices.ContainsFunc(o.values, other) {
+			continue // a sign is one digit
+		}
+		signed := c.counts()
+		for i, v := range o.values {
+			if v == high {
+				signed[i] = -signed[i]
+			}
+		}
+		if seriesBits(signed) < seriesBits(c.counts()) {
+			return fmt.Sprintf("another number of the line is %v or %v, and may be the sign of this one", low, high)
+		}
+	}
+	return ""
 }
 
 // Heard returns up to three of the lines that were received, or of bytes that are

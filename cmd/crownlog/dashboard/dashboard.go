@@ -32,6 +32,7 @@ type Source struct {
 	Pattern  func(stage string) PatternEntry // what the entry of a contact pattern needs to know; nil: nothing is known
 	Next     func(job.Request)               // the job is to go on with another round; nil: there is only this one
 	Keep     func(path, note string)         // a file is to be kept with the step at hand or, without a path, a note; nil: cannot
+	Cable    func(line string)               // a cable typed a line into the keys, here with its end; nil: none does
 	Phone    *Phone                          // the page for a phone; nil: there is none
 	From     string                          // the port whose gauge is waited for, where nobody named it; ""
 	Lesson   Lesson                          // a rehearsal that teaches; nil: none does
@@ -70,7 +71,7 @@ func Run(ctx context.Context, screen tcell.Screen, src Source) error {
 	panel.ascii = !screen.CanDisplay('⠿', false) || !screen.CanDisplay('█', false)
 	f := feeder{app: app, panel: panel, line: line, ended: make(chan string, 1), counts: countsOf(panel.view)}
 	start := sync.OnceFunc(func() { go f.run(ctx) })
-	app.SetRoot(panel, true).SetInputCapture(panel.key)
+	app.SetRoot(panel, true).SetInputCapture(panel.anyKey)
 	app.SetAfterDrawFunc(func(tcell.Screen) { start() })
 	app.SetScreen(steadyScreen{screen}).EnablePaste(true)
 	if err := app.Run(); err != nil {

@@ -38,6 +38,7 @@ type panel struct {
 	job     jobState
 	moved   *setup.Contact // of a pattern, by the arrows; nil: it is as on record
 	typed   typedLine
+	cable   cableLine
 }
 
 func newPanel(src Source, quit func()) *panel {
@@ -174,8 +175,8 @@ func (p *panel) blit(s tcell.Screen, c canvas, x0, y0 int) {
 	}
 }
 
-// key takes every key; none reaches tview.
-func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
+// key takes a key that a hand pressed.
+func (p *panel) key(e *tcell.EventKey) {
 	switch r := e.Rune(); {
 	case e.Key() == tcell.KeyCtrlC:
 		p.quit()
@@ -220,7 +221,6 @@ func (p *panel) key(e *tcell.EventKey) *tcell.EventKey {
 	default:
 		p.roundKey(e)
 	}
-	return nil
 }
 
 // keepKeys ask for what is to be kept with the step.

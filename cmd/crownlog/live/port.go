@@ -15,6 +15,7 @@ type Port struct {
 	Label   string // of its readings, unlike that of any other
 	Name    string // of the serial port
 	Profile device.Profile
+	Open    device.Opener // nil: as PortOpener opens the name
 }
 
 // Sources are the gauges at work, one for each port: those on one take turns at it.
@@ -27,7 +28,11 @@ func Sources(ports []Port) []Source {
 			g.Add(p.Label, profile)
 			continue
 		}
-		plugged[p.Name] = device.NewGauge(p.Label, profile, device.PortOpener(p.Name, profile.Serial), time.Now)
+		open := p.Open
+		if open == nil {
+			open = device.PortOpener(p.Name, profile.Serial)
+		}
+		plugged[p.Name] = device.NewGauge(p.Label, profile, open, time.Now)
 		sources = append(sources, plugged[p.Name])
 	}
 	return sources
