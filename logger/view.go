@@ -240,11 +240,12 @@ func (v View) OnScreen() View {
 	r := &v.Round
 	for _, x := range []*float64{
 		&v.Reading, &v.Estimate, &v.EstimateU, &v.Value, &v.U, &v.Window.Lower, &v.Window.Upper,
-		&r.Mean, &r.StdDev, &r.Spread, &r.SpreadU, &r.ResidualSD, &r.H1.Amplitude, &r.H2.Amplitude,
+		&r.Why.Value, &r.Why.Limit, &r.Mean, &r.StdDev, &r.Spread, &r.SpreadU, &r.ResidualSD, &r.H1.Amplitude, &r.H2.Amplitude,
 		&r.Tightest.Value, &r.Tightest.U, &r.Loosest.Value, &r.Loosest.U,
 	} {
 		*x /= mm
 	}
+	v.Reason = plainWords.Replace(v.Assessment.Reason())
 	v.Positions = append([]PositionView(nil), v.Positions...)
 	for i := range v.Positions {
 		v.Positions[i].Value /= mm

@@ -31,7 +31,7 @@ type gaugeCmd struct {
 
 // A gaugeJob is the job that a check is filed in and whose sheet it goes by.
 type gaugeJob struct {
-	Job        string  `help:"Job folder: its sheet says what is not given here, and the result is filed in it as a note." placeholder:"DIR"`
+	Job        string  `help:"Job folder: its job.toml says what is not given here, and the result is filed in it as a note." placeholder:"DIR"`
 	Stage      string  `help:"Stage of the job. Default: the one it is at."`
 	Resolution float64 `help:"Step of the gauge's display in mm. Default: the job's, or the last digit of the readings."`
 	JSON       bool    `name:"json" help:"Print one JSON object."`
@@ -81,7 +81,7 @@ type gaugeCheckCmd struct {
 	SizeU    float64   `name:"size-uncertainty" help:"Expanded uncertainty of the size in mm, as its certificate says."`
 	Lower    *float64  `help:"Lower limit in mm of what the gauge is to decide. Default: the job's backlash."`
 	Upper    *float64  `help:"Upper limit in mm. Default: the job's backlash."`
-	Due      string    `help:"When the gauge's certificate runs out. Default: a year after the date in the job's sheet." placeholder:"YYYY-MM-DD"`
+	Due      string    `help:"When the gauge's certificate runs out. Default: a year after the date in job.toml." placeholder:"YYYY-MM-DD"`
 	gaugeJob
 }
 

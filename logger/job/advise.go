@@ -2,6 +2,7 @@ package job
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -11,6 +12,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // AdviseMove says how to move the adjusters after the latest backlash round,
@@ -74,6 +76,23 @@ type MoveResult struct {
 func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
 	rounds, moved := backlashHistory(s, cs)
 	return replay(startModel(s), rounds, moved)
+}
+
+// Told is what a move was expected to give, and what it gave, "+1: expected 0.189 ±
+// 0.012 mm, got 0.186 mm".
+func (m MoveResult) Told(length words.Length) string {
+	text := fmt.Sprintf("%+g: ", m.Move.Steps)
+	if math.IsNaN(m.Move.After) {
+		return text + "not measured since"
+	}
+	if !math.IsNaN(m.Advised) {
+		expected := []float64{m.Advised, gum.Coverage * m.U}
+		if !(m.U > 0) {
+			expected = expected[:1]
+		}
+		text += "expected " + length(expected...) + ", "
+	}
+	return text + "got " + length(m.Move.After)
 }
 
 // replay lets the model learn from the history and tells what it expected of

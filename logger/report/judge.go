@@ -123,7 +123,7 @@ func overall(lines []Judged) (gum.Verdict, string) {
 	}
 	limits := "the limits you entered"
 	if usual := len(byDefault(lines)); usual > 0 {
-		limits = fmt.Sprintf("the limits of the sheet, %d of them not the maker's", usual)
+		limits = fmt.Sprintf("the limits in job.toml, %d of them not the maker's", usual)
 	}
 	words := map[gum.Verdict]string{gum.Outside: "OUTSIDE " + limits, gum.TooClose: "Too close to call", gum.NotDecided: "Not decided yet"}
 	for _, worst := range []gum.Verdict{gum.Outside, gum.TooClose, gum.NotDecided} {
@@ -160,7 +160,7 @@ func standing(d Data) []string {
 	undone := slices.DeleteFunc(slices.Clone(d.Holds), func(h job.HoldPoint) bool { return !h.NotDone() })
 	say("NOT MEASURED", job.Titles(d.Lacking, job.Step.At))
 	say("NOT DONE", job.Titles(undone, job.HoldPoint.At))
-	say("NOT ASKED FOR BY THE SHEET", job.Unasked(d.Sheet))
+	say("NOT ASKED FOR IN job.toml", job.Unasked(d.Sheet))
 	say("SKIPPED", job.Titles(skipped, job.HoldPoint.At))
 	say("FAILED BEFORE AND REPEATED", job.Titles(d.Repeats, func(r job.Repeat) (string, string) { return r.Stage, r.Feature }))
 	return lines

@@ -90,7 +90,7 @@ func NewTOML(p Params) ([]byte, error) {
 	}
 	var b bytes.Buffer
 	if err := sheetTmpl.Execute(&b, f); err != nil {
-		return nil, fmt.Errorf("write job sheet: %w", err)
+		return nil, fmt.Errorf("write job.toml: %w", err)
 	}
 	text := alignComments(b.String())
 	if _, err := Parse("", text); err != nil {
@@ -295,7 +295,7 @@ func Like(text []byte, v Vehicle) ([]byte, error) {
 		return table
 	})
 	if is, err := Parse("", []byte(like)); err != nil || is.Vehicle != v {
-		return nil, errors.Join(errors.New("copy the sheet: write its [vehicle] a line a key"), err)
+		return nil, errors.Join(errors.New("copy job.toml: write its [vehicle] a line a key"), err)
 	}
 	return []byte(like), nil
 }

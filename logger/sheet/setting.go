@@ -116,7 +116,7 @@ func (s Sheet) ConvertAll(cs []record.Capture) []record.Capture {
 func (s Sheet) Unconvertible(cs []record.Capture) string {
 	for _, c := range cs {
 		if _, ok := s.Convert(c); !ok {
-			return fmt.Sprintf("measured %s, where the sheet now says %s: cannot be converted", readAs(c),
+			return fmt.Sprintf("measured %s, where job.toml now says %s: cannot be converted", readAs(c),
 				readAs(record.Capture{Convention: s.direction(), RadiusMM: s.valueRadius()}))
 		}
 	}

@@ -14,8 +14,8 @@ import (
 type JobView struct {
 	Steps    []job.Step
 	Holds    []job.HoldPoint
-	Moves    []job.MoveResult // adjuster moves with what they were expected to do
-	Attached []string         // what each photo or paper shows, and its size
+	Moves    []string // what each adjuster move was expected to do, and did
+	Attached []string // what each photo or paper shows, and its size
 }
 
 // open lists the hold points that are in the way.
@@ -149,7 +149,7 @@ func paintHolds(c canvas, j JobView, st jobState) {
 		col.y++
 	}
 	for i, m := range j.Moves {
-		col.say(fmt.Sprintf("Move %d by %s mm", i+1, moveText(m)), inkPlain)
+		col.say(fmt.Sprintf("Move %d by %s", i+1, m), inkPlain)
 	}
 	for _, a := range j.Attached {
 		col.say("Attached: "+a, inkPlain)

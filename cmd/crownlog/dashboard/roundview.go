@@ -10,7 +10,6 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/analysis/units"
 	"crownlog/logger"
-	"crownlog/logger/job"
 	"crownlog/logger/record"
 )
 
@@ -24,14 +23,14 @@ const (
 // A roundScene is what the picture of a round shows beside its view.
 type roundScene struct {
 	logger.View
-	from    string           // the port that is waited for, where nobody named it
-	typed   string           // what is being typed for a value; "": nothing
-	teaches bool             // mistakes can be made
-	note    string           // to be read once
-	card    bool             // how the dial is set up is shown in place of the picture
-	moves   []job.MoveResult // the adjuster moves so far, after a finished round
-	phone   string           // who has the buttons; "": there is no page for a phone
-	onward  string           // how the job goes on after a finished round, else what would decide what is not sure; "": nothing
+	from    string   // the port that is waited for, where nobody named it
+	typed   string   // what is being typed for a value; "": nothing
+	teaches bool     // mistakes can be made
+	note    string   // to be read once
+	card    bool     // how the dial is set up is shown in place of the picture
+	moves   []string // the adjuster moves so far, after a finished round
+	phone   string   // who has the buttons; "": there is no page for a phone
+	onward  string   // how the job goes on after a finished round, else what would decide what is not sure; "": nothing
 }
 
 // paintRound draws a round: whose it is, the wheel with its positions, the
@@ -361,7 +360,7 @@ func say(c canvas, first, second string, k ink) {
 
 // paintDone draws a finished round: the wheel, the verdict with its figures,
 // and what to do about it.
-func paintDone(c canvas, v logger.View, moves []job.MoveResult) {
+func paintDone(c canvas, v logger.View, moves []string) {
 	r := besideRing(c, v, min(c.h, c.w*2/5*2/3))
 	rows := stateHigh(c)
 	verdictWord(r.pane(0, 0, r.w, rows), v)
