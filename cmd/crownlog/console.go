@@ -15,6 +15,7 @@ import (
 	"text/tabwriter"
 	"unicode"
 
+	"github.com/rivo/tview"
 	"golang.org/x/term"
 
 	"crownlog/cmd/crownlog/dashboard"
@@ -31,7 +32,18 @@ type console struct {
 
 // say prints one line on err after the program's name.
 func (c *console) say(format string, args ...any) {
-	_, _ = c.err.Write(harmless(fmt.Appendf(nil, "crownlog: "+format+"\n", args...)))
+	fmt.Fprintln(c.err, c.wrapped("crownlog: "+fmt.Sprintf(format, args...)))
+}
+
+// wrapped is a text for err without what a terminal would obey; one that is as narrow
+// as most would break it in the middle of a word.
+func (c *console) wrapped(text string) string {
+	text = string(harmless([]byte(text)))
+	file, _ := c.err.(*os.File)
+	if width, _, err := term.GetSize(int(file.Fd())); err == nil {
+		return strings.Join(tview.WordWrap(text, width), "\n")
+	}
+	return text
 }
 
 // json prints v as one line on out.

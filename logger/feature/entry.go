@@ -75,9 +75,17 @@ func (e *entry) Ask(at At) string {
 	case ask != nil:
 		return ask(e.Setup, at)
 	case math.IsNaN(at.Position.AngleDeg):
-		return fmt.Sprintf("Type %s in %s.", e.Of.Title, e.TypedUnit())
+		return fmt.Sprintf("Type %s in %s.", e.Of.Title, e.unitWords())
 	}
-	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.Of.Title, e.TypedUnit())
+	return fmt.Sprintf("%s. Type the %s in %s.", Capitalise(e.turnHere(at)), e.Of.Title, e.unitWords())
+}
+
+// unitWords are the typed unit in a sentence, where "in in" would be read twice.
+func (s Setup) unitWords() string {
+	if s.TypedUnit() == "in" {
+		return "inches"
+	}
+	return s.TypedUnit()
 }
 
 // newCapture is a capture with a value and nothing else of numbers.

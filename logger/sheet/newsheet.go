@@ -14,6 +14,7 @@ import (
 	"unicode"
 
 	"crownlog/analysis/setup"
+	"crownlog/analysis/units"
 	"crownlog/device/strict"
 	"crownlog/logger/record"
 )
@@ -69,6 +70,7 @@ type sheetFill struct {
 	DefaultWindow bool
 	MaxSpread     float64 // 0: none
 	RunoutUpper   float64
+	RunoutUnit    string
 	RunoutSource  string
 	Bolts         []BoltList
 }
@@ -78,7 +80,10 @@ type sheetFill struct {
 // *strict.Error with its key but without a file, for there is none yet; several are
 // joined.
 func NewTOML(p Params) ([]byte, error) {
-	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutSource: ownDefault}
+	f := sheetFill{Params: p, RunoutUpper: 0.05, RunoutUnit: "mm", RunoutSource: ownDefault}
+	if k, err := units.Convert(1, p.Unit, "mm"); err == nil && p.Unit != "mm" { // 0.002 in, for a manual in inches
+		f.RunoutUpper, f.RunoutUnit = units.RoundTo(0.002*25.4/k, 1e-4), p.Unit
+	}
 	if p.Lower == 0 && p.Upper == 0 {
 		if err := f.defaultWindow(); err != nil {
 			return nil, err
@@ -112,7 +117,7 @@ func (f *sheetFill) defaultWindow() error {
 	if d.Spec.MaxSpread > 0 {
 		f.MaxSpread = d.Spec.MaxSpread
 	}
-	f.RunoutUpper = d.BackFace
+	f.RunoutUpper, f.RunoutUnit = d.BackFace, "mm"
 	f.Source, f.DefaultWindow = ownDefault, true
 	return nil
 }

@@ -42,7 +42,7 @@ func Doubt(d setup.Doubt, length Length) string {
 	}
 	args := figures(d.Args)
 	for i, v := range d.Args {
-		if of == setup.OfAnySize || of == setup.OfFace || of == setup.OfSize && i > 0 {
+		if of == setup.OfAnySize || of == setup.OfFace || d.Kind == setup.DoubtCoarse || i > 0 && (of == setup.OfSize || of == setup.OfGauge) {
 			args[i] = length(v)
 		}
 	}

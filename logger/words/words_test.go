@@ -194,14 +194,14 @@ func TestDoubtsInWords(t *testing.T) {
 	assert.Equal(t, "14 N·m is printed beside 103 lbf·ft, which is 139.6492 N·m: a factor of ten apart", columns(14, 103))
 	assert.Equal(t, "14 N·m is printed beside 20 lbf·ft, which is 27.1164 N·m", columns(14, 20))
 	for want, d := range map[string][]setup.Doubt{
-		"980 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of":         setup.CheckBoltTorque(980, "M10x1.25", "10.9"),
-		"a preload of 14 N·m is outside the usual 0.3 to 8 N·m: a factor of ten": setup.CheckPreload(14),
-		"the lower limit 0.2 is not below the upper limit 0.1":                   setup.CheckWindow(gum.Limits{Lower: 0.2, Upper: 0.1}, 200),
-		"a wheel of 200 mm usually has 0.200 mm of backlash at least":            setup.CheckWindow(gum.Limits{Lower: 0.04, Upper: 0.09}, 200),
-		"a wheel of 200 mm usually has 0.180 mm of backlash at most":             setup.CheckWindow(gum.Limits{Lower: 0.5, Upper: 0.7}, 200),
-		"mm if it were printed in inches":                                        setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
-		"the gauge counts in 0.01, more than a tenth of the window of 0.07":      setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
-		"needs u below 0.0128": setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
+		"980 N·m for M10x1.25 class 10.9 is above the bolt's ceiling of":                       setup.CheckBoltTorque(980, "M10x1.25", "10.9"),
+		"a preload of 14 N·m is outside the usual 0.3 to 8 N·m: a factor of ten":               setup.CheckPreload(14),
+		"the lower limit 0.2 is not below the upper limit 0.1":                                 setup.CheckWindow(gum.Limits{Lower: 0.2, Upper: 0.1}, 200),
+		"a wheel of 200 mm usually has 0.200 mm of backlash at least":                          setup.CheckWindow(gum.Limits{Lower: 0.04, Upper: 0.09}, 200),
+		"a wheel of 200 mm usually has 0.180 mm of backlash at most":                           setup.CheckWindow(gum.Limits{Lower: 0.5, Upper: 0.7}, 200),
+		"mm if it were printed in inches":                                                      setup.CheckWindow(gum.Limits{Lower: 0.005, Upper: 0.007}, 200),
+		"the gauge counts in 0.010 mm, more than a tenth of the window of 0.070 mm":            setup.CheckGauge(gum.Limits{Lower: 0.13, Upper: 0.20}, 0.01, 0, 0),
+		"needs u below 0.013 mm":                                                               setup.CheckGauge(gum.Limits{Lower: 0.15, Upper: 0.20}, 0.05, 0, 0),
 		"the window is 2.00 standard uncertainties wide: below 3.92":                           {{Of: setup.OfGauge, Kind: setup.DoubtUndecided, Args: []float64{2, 0.01}}},
 		"1 N·m for M10x1.25 class 10.9 is very little: ten times it would fit":                 {{Of: setup.OfBolt, Kind: setup.DoubtTen, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
 		"1 N·m for M10x1.25 class 10.9 is very little: is it kgf·m":                            {{Of: setup.OfBolt, Kind: setup.DoubtKgfCm, Args: []float64{1, 80}, Names: []string{"M10x1.25", "10.9"}}},
