@@ -83,7 +83,7 @@ func (c *analyseCmd) runout(t *trace, r *result) error {
 		if h != nil {
 			shown = fmt.Sprintf("%s, high at %.0f°", mm(h.Movement()), h.PhaseDeg)
 		}
-		r.add([]string{"once a turn", "twice a turn"}[i], fmt.Sprintf("h%d", i+1), shown, harmonicObject(h, h != nil, r.carried))
+		r.add([]string{"once a turn", "twice a turn"}[i], fmt.Sprintf("h%d", i+1), shown, report.HarmonicObject(h, r.carried))
 	}
 	r.add("remainder", "residual_sd", uncertain(m.ResidualSD, "mm"), r.carried(m.ResidualSD))
 	r.figure("if re-seated", "fim_if_reseated", m.FIMIfReseated)

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -19,6 +18,7 @@ import (
 	"golang.org/x/term"
 
 	"crownlog/cmd/crownlog/dashboard"
+	"crownlog/logger/report"
 )
 
 // A console is where a verb reads and prints. Results go to out and nothing
@@ -47,11 +47,7 @@ func (c *console) wrapped(text string) string {
 }
 
 // json prints v as one line on out.
-func (c *console) json(v any) error {
-	enc := json.NewEncoder(c.out)
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
-}
+func (c *console) json(v any) error { return report.Encode(c.out, "", v) }
 
 // print prints a result: v as JSON, or what text writes.
 func (c *console) print(asJSON bool, v any, text func(io.Writer)) error {

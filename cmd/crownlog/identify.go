@@ -48,7 +48,7 @@ func (c *identifyCmd) Run(ctx context.Context, con *console) error {
 	if err != nil && !unknown {
 		return err
 	}
-	if err := con.print(c.JSON, objects(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
+	if err := con.print(c.JSON, report.Each(found, proposalObject), func(w io.Writer) { printProposals(w, found) }); err != nil {
 		return err
 	}
 	switch {
@@ -88,7 +88,7 @@ func (c *identifyCmd) cannotTell(con *console, why *identify.CannotTell) error {
 }
 
 func proposalObject(p identify.Proposal) report.Object {
-	samples := objects(p.Samples, func(s identify.Sample) report.Object {
+	samples := report.Each(p.Samples, func(s identify.Sample) report.Object {
 		return report.Object{{"raw", s.Raw}, {"value", s.Value}, {"unit", s.Unit}}
 	})
 	o := report.Object{

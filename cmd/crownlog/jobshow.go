@@ -38,24 +38,15 @@ func jobObject(snap *job.Snapshot, j job.Job, d report.Data) report.Object {
 	if s, ok := j.Next(); ok {
 		next = stepObject(s)
 	}
-	checks := objects(j.Checks(), func(k job.Check) report.Object {
+	checks := report.Each(j.Checks(), func(k job.Check) report.Object {
 		return report.Object{{"name", k.Name}, {"stage", k.Stage}, {"what", k.What}, {"required", k.Required}, {"done", k.Tick.ID > 0}}
 	})
 	v := snap.Sheet.Vehicle
 	return report.Object{
 		{"vehicle", v.Label}, {"job", v.Job}, {"axle", v.Axle}, {"invented", snap.Sheet.Invented}, {"captures", len(snap.Captures)},
-		{"steps", objects(j.Steps(), stepObject)}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, d.Holds...)},
+		{"steps", report.Each(j.Steps(), stepObject)}, {"checks", checks}, {"hold_points", append([]job.HoldPoint{}, d.Holds...)},
 		{"next", next}, {"torn", snap.Torn}, {"headline", d.Headline}, {"repeated", report.Repeated(d)},
 	}
-}
-
-// objects makes a list of JSON objects; it is [] where there is nothing.
-func objects[T any](list []T, of func(T) report.Object) []report.Object {
-	all := []report.Object{}
-	for _, v := range list {
-		all = append(all, of(v))
-	}
-	return all
 }
 
 func stepObject(s job.Step) report.Object {

@@ -7,10 +7,10 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
+	"crownlog/analysis/units"
 	"crownlog/cmd/crownlog/live"
 	"crownlog/device"
 	"crownlog/device/frame"
@@ -124,7 +124,7 @@ func (c *listenCmd) print(con *console, ev device.Event) error {
 		return nil
 	}
 	r := ev.Reading
-	line := strconv.FormatFloat(r.Value, 'f', -1, 64) + prefixed(" ", r.Unit)
+	line := units.Exact(r.Value) + prefixed(" ", r.Unit)
 	if len(c.Port) > 1 {
 		line = r.Gauge + " " + line
 	}

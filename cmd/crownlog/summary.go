@@ -77,20 +77,7 @@ func captureWords(c record.Capture, label string) (line string) {
 	return line + prefixed(": ", c.NoteText())
 }
 
-func prefixed(prefix, s string) string {
-	if s == "" {
-		return ""
-	}
-	return prefix + s
-}
-
-// harmonicObject is null where it is not known; to rounds its amplitude.
-func harmonicObject(h *analysis.Harmonic, known bool, to func(float64) float64) any {
-	if !known {
-		return nil
-	}
-	return report.Object{{"amplitude", to(h.Amplitude)}, {"phase_deg", units.RoundTo(h.PhaseDeg, 0.1)}}
-}
+func prefixed(prefix, s string) string { return record.Fronted("", prefix, s) }
 
 func pointObject(p analysis.RoundPoint) report.Object {
 	return report.Object{{"position", p.Position}, {"angle_deg", p.AngleDeg}, {"value", gum.Rounded(p.Value, gum.Coverage*p.U)}, {"standard_uncertainty", gum.RoundedU(p.U)}}
@@ -100,6 +87,7 @@ func pointObject(p analysis.RoundPoint) report.Object {
 // the job's other rounds.
 func roundSummary(v logger.View) report.Object {
 	r, tightest, loosest := v.Round, any(nil), any(nil) // null where there is none
+	h1, h2 := report.Harmonics(r)
 	to := func(x float64) float64 { return gum.Carried(x, gum.Coverage*r.SpreadU, unitDecimals(v.Window.Unit)+1) }
 	if r.N > 0 {
 		tightest, loosest = pointObject(r.Tightest), pointObject(r.Loosest)
@@ -110,8 +98,7 @@ func roundSummary(v logger.View) report.Object {
 		{"value", gum.Rounded(v.Value, gum.Coverage*v.U)}, {"expanded_uncertainty", gum.RoundedU(gum.Coverage * v.U)},
 		{"tightest", tightest}, {"loosest", loosest},
 		{"outside", append([]int{}, r.Outside...)}, {"missing", append([]int{}, r.Missing...)},
-		{"h1", harmonicObject(&r.H1, r.N > 0 && r.H1.Amplitude > 0, to)},
-		{"h2", harmonicObject(&r.H2, r.H2Known, to)},
+		{"h1", report.HarmonicObject(h1, to)}, {"h2", report.HarmonicObject(h2, to)},
 		{"verdict", v.Verdict}, {"reason", v.Reason}, {"advice", v.Advice}, {"conclusion", v.Conclusion},
 		{"garbled_frames", v.Garbled},
 	}

@@ -1,7 +1,7 @@
 package report
 
-// each makes a list that is never null.
-func each[A, B any](list []A, f func(A) B) []B {
+// Each is what f makes of each of a list, which as JSON is never null.
+func Each[A, B any](list []A, f func(A) B) []B {
 	out := make([]B, 0, len(list))
 	for _, a := range list {
 		out = append(out, f(a))

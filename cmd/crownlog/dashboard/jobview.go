@@ -165,9 +165,4 @@ func paintHolds(c canvas, j JobView, st jobState) {
 	}
 }
 
-func cautionText(s string) string {
-	if s == "" {
-		return ""
-	}
-	return "CAUTION: " + s
-}
+func cautionText(s string) string { return record.Fronted("", "CAUTION: ", s) }
