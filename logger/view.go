@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -246,16 +247,14 @@ func (v View) OnScreen() View {
 		*x /= mm
 	}
 	v.Reason = plainWords.Replace(v.Assessment.Reason())
-	v.Positions = append([]PositionView(nil), v.Positions...)
+	v.Positions, v.Trace, v.Stops = slices.Clone(v.Positions), slices.Clone(v.Trace), slices.Clone(v.Stops)
 	for i := range v.Positions {
 		v.Positions[i].Value /= mm
 		v.Positions[i].U /= mm
 	}
-	v.Trace = append([]analysis.Sample(nil), v.Trace...)
 	for i := range v.Trace {
 		v.Trace[i].X /= mm
 	}
-	v.Stops = append([]feature.Stop(nil), v.Stops...)
 	for i := range v.Stops {
 		v.Stops[i].Level /= mm
 	}

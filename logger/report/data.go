@@ -95,9 +95,6 @@ func (m Measured) captures() []record.Capture {
 	return Each(m.Results, func(r feature.Result) record.Capture { return r.Capture })
 }
 
-// End is the time of the latest capture.
-func (m Measured) End() time.Time { return record.LastTime(m.captures()) }
-
 // places are the results that stand at an angle of the wheel.
 func (m Measured) places() []feature.Result {
 	return slices.DeleteFunc(slices.Clone(m.Results), func(r feature.Result) bool {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -57,13 +58,10 @@ func (d Data) measured(stage, name string) Measured {
 // why is the reason of the verdict; of a value that is too close to a limit what
 // keeps it from being decided.
 func (m Measured) why() string {
-	switch {
-	case m.Verdict != gum.TooClose || m.Feature == record.FeatureBacklash:
+	if m.Verdict != gum.TooClose || m.Feature == record.FeatureBacklash {
 		return m.Reason()
-	case m.TooCoarse():
-		return "the gauge's uncertainty leaves no room in this window; only a finer gauge can decide"
 	}
-	return "a limit lies within the uncertainty of the reading"
+	return cmp.Or(strings.TrimSuffix(m.Decides(), "."), "the uncertainty reaches over a limit")
 }
 
 // awaited is the work on the axle that put the backlash out of date, with the

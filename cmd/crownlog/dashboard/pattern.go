@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
@@ -142,21 +143,9 @@ func inContact(p setup.Contact, along, up float64) bool {
 
 // placeText says where a contact is.
 func placeText(p setup.Contact) string {
-	var where []string
-	add := func(x float64, low, high string) {
-		switch {
-		case x < -0.25:
-			where = append(where, low)
-		case x > 0.25:
-			where = append(where, high)
-		}
-	}
-	add(p.Along, "toe", "heel")
-	add(p.Up, "root", "face")
-	if len(where) == 0 {
-		return "central"
-	}
-	return strings.Join(where, ", ")
+	along, up := p.Zones()
+	where := [...]string{"toe, ", "", "heel, "}[along+1] + [...]string{"root", "", "face"}[up+1]
+	return cmp.Or(strings.TrimSuffix(where, ", "), "central")
 }
 
 // patternAdvice writes what the pattern asks for once both flanks are known;
