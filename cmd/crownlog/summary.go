@@ -227,9 +227,7 @@ func unitDecimals(unit string) int {
 }
 
 // show formats v in unit, "0.173 mm".
-func show(v float64, unit string) string {
-	return decimal(v, unitDecimals(unit), unit)
-}
+func show(v float64, unit string) string { return decimal(v, unitDecimals(unit), unit) }
 
 // decimal shows v in unit with as many decimals as the gauge resolves.
 func decimal(v float64, digits int, unit string) string {

@@ -91,9 +91,7 @@ func changeWhen(from, to string) string {
 	return cmp.Or(since[to], "by stage "+stageTitle(to))
 }
 
-func fromTo(from, to string) string {
-	return "from " + stageTitle(from) + " to " + stageTitle(to)
-}
+func fromTo(from, to string) string { return "from " + stageTitle(from) + " to " + stageTitle(to) }
 
 // WriteChanges prints the changes of d as text: one sentence a pair of stages,
 // then the positions that moved by more than their uncertainty.

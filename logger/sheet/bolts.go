@@ -41,9 +41,7 @@ func (b BoltList) Setting(target float64) float64 {
 // Tolerance is the allowed deviation from the target as a fraction. Where the
 // sheet names none it is 10 %: common practice, no source; a manual that prints
 // one figure takes a 4 % wrench for granted.
-func (b BoltList) Tolerance() float64 {
-	return cmp.Or(b.TolerancePct, 10) / 100
-}
+func (b BoltList) Tolerance() float64 { return cmp.Or(b.TolerancePct, 10) / 100 }
 
 // Passes are the fractions of the target, in order.
 func (b BoltList) Passes() []float64 {

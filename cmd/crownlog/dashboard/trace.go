@@ -160,9 +160,7 @@ func newPlot(pane canvas, s span, v logger.View) plot {
 }
 
 // column is the dot column of a time, in seconds before now.
-func (p plot) column(t float64) int {
-	return int(math.Floor((p.now+t)/p.per) - p.first)
-}
+func (p plot) column(t float64) int { return int(math.Floor((p.now+t)/p.per) - p.first) }
 
 // row is the dot row of a value; ok is false off the scale.
 func (p plot) row(x float64) (int, bool) {
