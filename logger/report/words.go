@@ -122,3 +122,12 @@ func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }
 
 // upperFirst makes a sentence of a phrase.
 func upperFirst(s string) string { return feature.Capitalise(s) }
+
+// Each is what f makes of each of a list, which as JSON is never null.
+func Each[A, B any](list []A, f func(A) B) []B {
+	out := make([]B, 0, len(list))
+	for _, a := range list {
+		out = append(out, f(a))
+	}
+	return out
+}
