@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"crownlog/analysis"
 	"crownlog/analysis/gum"
@@ -79,20 +80,22 @@ func MoveHistory(s sheet.Sheet, cs []record.Capture) []MoveResult {
 }
 
 // Told is what a move was expected to give, and what it gave, "+1: expected 0.189 ±
-// 0.012 mm, got 0.186 mm".
+// 0.012, got 0.186 mm".
 func (m MoveResult) Told(length words.Length) string {
 	text := fmt.Sprintf("%+g: ", m.Move.Steps)
 	if math.IsNaN(m.Move.After) {
 		return text + "not measured since"
 	}
+	got := length(m.Move.After)
 	if !math.IsNaN(m.Advised) {
 		expected := []float64{m.Advised, gum.Coverage * m.U}
 		if !(m.U > 0) {
 			expected = expected[:1]
 		}
-		text += "expected " + length(expected...) + ", "
+		unit := got[strings.LastIndexByte(got, ' '):] // is said once
+		text += "expected " + strings.TrimSuffix(length(expected...), unit) + ", "
 	}
-	return text + "got " + length(m.Move.After)
+	return text + "got " + got
 }
 
 // replay lets the model learn from the history and tells what it expected of

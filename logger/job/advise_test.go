@@ -379,9 +379,9 @@ func TestMoveTold(t *testing.T) {
 		sheet             sheet.Sheet
 		want              string
 	}{
-		{0.186, 0.189, 0.006, sheet.Sheet{}, "+1: expected 0.189 ± 0.012 mm, got 0.186 mm"},
-		{0.186, 0.189, 0.006, inches, "+1: expected 0.0074 ± 0.0005 in, got 0.0073 in"},
-		{0.186, 0.189, nan, sheet.Sheet{}, "+1: expected 0.189 mm, got 0.186 mm"},
+		{0.186, 0.189, 0.006, sheet.Sheet{}, "+1: expected 0.189 ± 0.012, got 0.186 mm"},
+		{0.186, 0.189, 0.006, inches, "+1: expected 0.0074 ± 0.0005, got 0.0073 in"},
+		{0.186, 0.189, nan, sheet.Sheet{}, "+1: expected 0.189, got 0.186 mm"},
 		{0.186, nan, nan, sheet.Sheet{}, "+1: got 0.186 mm"},
 		{nan, nan, nan, sheet.Sheet{}, "+1: not measured since"},
 	} {

@@ -12,12 +12,7 @@ import (
 
 // BoltList finds the bolts of a feature.
 func (s Sheet) BoltList(name string) (BoltList, bool) {
-	for _, b := range s.Bolts {
-		if b.Feature == name {
-			return b, true
-		}
-	}
-	return BoltList{}, false
+	return first(s.Bolts, func(b BoltList) bool { return b.Feature == name })
 }
 
 // TargetNm is the torque at the bolt in N·m.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	_ "embed"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
@@ -145,20 +146,14 @@ func Example() Sheet {
 	return s
 }
 
-// tomlQuote writes s as a TOML basic string.
+// tomlQuote writes s as a TOML basic string, which is one of JSON but for the delete
+// character.
 func tomlQuote(s string) string {
 	var b strings.Builder
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteString(`\` + string(r))
-		case r < 0x20 || r == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	return `"` + b.String() + `"`
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	_ = enc.Encode(s) // any string is one
+	return strings.ReplaceAll(strings.TrimSpace(b.String()), "\x7f", `\u007F`)
 }
 
 // tomlNumber writes v as a TOML float; those that are none are nan and inf.

@@ -73,12 +73,16 @@ func (s Sheet) InStage(stage string) Sheet {
 
 // Printed is the window of a feature as the sheet has it.
 func (s Sheet) Printed(name string) (Window, bool) {
-	for _, w := range s.Windows {
-		if w.Feature == name {
-			return w, true
+	return first(s.Windows, func(w Window) bool { return w.Feature == name })
+}
+
+func first[T any](list []T, is func(T) bool) (found T, ok bool) {
+	for _, v := range list {
+		if is(v) {
+			return v, true
 		}
 	}
-	return Window{}, false
+	return found, false
 }
 
 // PlungerFactor is what the manual's backlash window is multiplied by to hold

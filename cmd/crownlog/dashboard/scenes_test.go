@@ -375,7 +375,7 @@ func jobScene() JobView {
 	steps[6].Hold = []job.HoldPoint{hold}
 	return JobView{
 		Steps: steps,
-		Moves: []string{"+1: expected 0.189 ± 0.012 mm, got 0.186 mm"},
+		Moves: []string{"+1: expected 0.189 ± 0.012, got 0.186 mm"},
 		Holds: []job.HoldPoint{hold, {
 			Name: "as-found-backlash", Before: "strip", Reason: "The as-found backlash is not recorded.",
 			Skipped: "the axle came in pieces",
