@@ -22,6 +22,7 @@ import (
 	"crownlog/logger/record"
 	"crownlog/logger/report"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 type gaugeCmd struct {
@@ -109,10 +110,9 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 	}
 	expanded := gum.Coverage * g.BiasU
 	enough, overdue := math.IsNaN(g.Cg) || math.Min(g.Cg, g.Cgk) >= gum.EnoughCg, !due.IsZero() && due.Before(time.Now())
-	not := map[bool]string{true: "NOT "}
 	r := result{
 		feature: "gauge-check", unit: "mm", outside: g.Off || !enough || overdue,
-		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), not[g.Off]+"explained"),
+		headline: fmt.Sprintf("Gauge check%s at %s: bias %s, %s by the uncertainty", prefixed(" of ", s.Gauge.Label), show(c.Size, "mm"), withDoubt(g.Bias, expanded, 4, "mm"), words.Given(g.Off, "NOT ")+"explained"),
 		rows:     [][]string{{"  repeatability", fmt.Sprintf("%s from %s", uncertain(g.Repeatability, "mm"), count(g.N, "reading"))}},
 		values: report.Object{
 			{"size", c.Size}, {"n", g.N}, {"bias", gum.Rounded(g.Bias, expanded)}, {"expanded_uncertainty", gum.RoundedU(expanded)}, {"off", g.Off},
@@ -121,10 +121,10 @@ func (c *gaugeCheckCmd) Run(con *console) error {
 		},
 	}
 	if !math.IsNaN(g.Cg) {
-		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, not[!enough]+"good enough", windowText(window, "mm"))})
+		r.rows = append(r.rows, []string{"  Cg, Cgk", fmt.Sprintf("%.2f, %.2f: %s for %s", g.Cg, g.Cgk, words.Given(!enough, "NOT ")+"good enough", windowText(window, "mm"))})
 	}
 	if !due.IsZero() {
-		r.rows = append(r.rows, []string{"  certificate", map[bool]string{true: "OVERDUE since ", false: "due "}[overdue] + due.Format(time.DateOnly)})
+		r.rows = append(r.rows, []string{"  certificate", words.Given(overdue, "OVERDUE since ") + words.Given(!overdue, "due ") + due.Format(time.DateOnly)})
 	}
 	if g.N < gum.UsualRepeats {
 		r.notes = []string{fmt.Sprintf("%d readings are usual: fewer tell the repeatability less surely", gum.UsualRepeats)}

@@ -10,6 +10,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/journal"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 type jobNewCmd struct {
@@ -115,10 +116,7 @@ func (c *jobNewCmd) ask(con *console, most int) error {
 	fmt.Fprintln(con.err, con.wrapped("Answer in one line each; back goes to the question before, - answers nothing. What stands in brackets is taken by Enter."))
 	lines, doubted := bufio.NewScanner(con.stdin()), make(map[string]bool)
 	for i := 0; i < most; {
-		offered := ""
-		if answers[i] != "" {
-			offered = " [" + answers[i] + "]"
-		}
+		offered := words.Given(answers[i] != "", " ["+answers[i]+"]")
 		fmt.Fprint(con.err, con.wrapped(fmt.Sprintf("%d/%d %s%s:", i+1, most, questions[i].text, offered)), " ")
 		if !lines.Scan() {
 			fmt.Fprintln(con.err)

@@ -9,6 +9,7 @@ import (
 	"crownlog/logger/job"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 type jobShowCmd struct {
@@ -59,10 +60,7 @@ func stepObject(s job.Step) report.Object {
 func printJob(con *console, j job.Job, d report.Data) {
 	v := j.Sheet.Vehicle
 	title := strings.Join(strings.Fields(v.Label+" "+v.Axle+" "+v.Job), " ")
-	if j.Sheet.Invented {
-		title += " (invented data)"
-	}
-	fmt.Fprintln(con.out, title)
+	fmt.Fprintln(con.out, title+words.Given(j.Sheet.Invented, " (invented data)"))
 	var rows [][]string
 	for _, s := range j.Steps() {
 		state := "to do"

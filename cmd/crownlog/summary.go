@@ -16,6 +16,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/report"
+	"crownlog/logger/words"
 )
 
 // plainListener returns a listener that prints round events on con.out as
@@ -106,17 +107,11 @@ func roundSummary(v logger.View) report.Object {
 
 // roundSummaryLines says how a round ended, the verdict first.
 func roundSummaryLines(v logger.View) []string {
-	note, invented := v.Conclusion, ""
-	if note == v.Advice {
-		note = ""
-	}
-	if v.Invented {
-		invented = "  invented data"
-	}
+	note := words.Given(v.Conclusion != v.Advice, v.Conclusion)
 	lines := slices.Concat(
 		[]string{fmt.Sprintf("%s, %s: %s", record.Title(v.Feature), v.Stage, roundSentence(v)), prefixed("  ", v.Reason)},
 		figureLines(v),
-		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), invented},
+		[]string{prefixed("  entered window ", windowText(v.Window, v.Window.Unit)), prefixed("  advice: ", v.Advice), prefixed("  note: ", note), words.Given(v.Invented, "  invented data")},
 	)
 	return slices.DeleteFunc(lines, func(line string) bool { return line == "" })
 }

@@ -88,12 +88,8 @@ func (m MoveResult) Told(length words.Length) string {
 	}
 	got := length(m.Move.After)
 	if !math.IsNaN(m.Advised) {
-		expected := []float64{m.Advised, gum.Coverage * m.U}
-		if !(m.U > 0) {
-			expected = expected[:1]
-		}
 		unit := got[strings.LastIndexByte(got, ' '):] // is said once
-		text += "expected " + strings.TrimSuffix(length(expected...), unit) + ", "
+		text += "expected " + strings.TrimSuffix(length(m.Advised, gum.Coverage*m.U), unit) + ", "
 	}
 	return text + "got " + got
 }

@@ -13,6 +13,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // foundMean is the mean backlash, mm, that a used gear set was found with; NaN
@@ -128,13 +129,7 @@ func (j Job) capShift() (shift, u float64, ok bool) {
 func (j Job) capShiftWords(stage string) string {
 	shift, u, ok := j.capShift()
 	measured := len(record.Valid(j.Captures, record.StageAsFound, record.FeatureSnug)) > 0
-	by := j.Sheet.Length(shift)
-	if u > 0 {
-		by = j.Sheet.Length(shift, gum.Coverage*u)
-	}
-	if shift > 0 {
-		by = "+" + by
-	}
+	by := words.Given(shift > 0, "+") + j.Sheet.Length(shift, gum.Coverage*u)
 	switch {
 	case stage == record.StageAsFound && !measured && j.specified(stage, record.FeatureCapBolts) && !j.changedSinceFound():
 		return "Before the strip, slacken the caps to snug and measure position 1 once more (" + record.Title(record.FeatureSnug) + "): then set-up can allow for what torquing them does."

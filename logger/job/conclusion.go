@@ -105,10 +105,7 @@ func carrierShare(s sheet.Sheet, cs []record.Capture, stage string) string {
 		return fmt.Sprintf("The total preload, %.2f N·m, is less than the pinion's alone, %.2f: measure both again.", total.Value, pinion.Value)
 	}
 	u := gum.Coverage * torque.CarrierFromTotal(math.Hypot(total.U, pinion.U), 0, g.PinionTeeth, g.WheelTeeth)
-	share := fmt.Sprintf("%.2f", carrier)
-	if u > 0 {
-		share += fmt.Sprintf(" ± %.2f", u)
-	}
+	share := fmt.Sprintf("%.2f", carrier) + words.Given(u > 0, fmt.Sprintf(" ± %.2f", u))
 	return fmt.Sprintf("The pinion's bearings take %.2f N·m of it, the carrier's %s N·m at the crown wheel (%d:%d teeth), mesh drag included.",
 		pinion.Value, share, g.WheelTeeth, g.PinionTeeth)
 }

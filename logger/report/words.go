@@ -14,6 +14,7 @@ import (
 	"crownlog/logger/feature"
 	"crownlog/logger/record"
 	"crownlog/logger/sheet"
+	"crownlog/logger/words"
 )
 
 // A Format says how numbers of one quantity are written: with as many decimals
@@ -106,12 +107,7 @@ func stageTitle(stage string) string {
 }
 
 // given is a text that is said where something is known or so.
-func given(known bool, text string) string {
-	if known {
-		return text
-	}
-	return ""
-}
+var given = words.Given
 
 func dropEmpty(texts ...string) []string {
 	return slices.DeleteFunc(texts, func(t string) bool { return t == "" })

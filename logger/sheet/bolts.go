@@ -67,9 +67,6 @@ func (b BoltList) OpenMinutes() float64 { return cmp.Or(b.OpenTimeMin, 10) }
 // error it is what ISO 6789-1 permits a wrench that reaches the target;
 // rectangular.
 func (b BoltList) PullUncertainty(value, resolution float64) float64 {
-	pct := b.WrenchMPEPct
-	if !(pct > 0) {
-		pct = torque.ToolLimit(b.TargetNm())
-	}
+	pct := cmp.Or(b.WrenchMPEPct, torque.ToolLimit(b.TargetNm()))
 	return math.Hypot(gum.Rectangular(value*pct/100), gum.Resolution(resolution))
 }

@@ -132,14 +132,17 @@ func (s Sheet) UnitFor(name string) string {
 	return cmp.Or(b.Unit, w.Unit, record.FeatureOf(name).Unit)
 }
 
-// Length writes a length in mm, and behind it its uncertainty where that is given, in
+// Length writes a length in mm, and behind it its uncertainty where that is known, in
 // the unit that the manual prints the backlash in, to about the micrometre: "0.152 mm",
 // "0.0060 ± 0.0004 in", "6.0 thou".
 func (s Sheet) Length(mm ...float64) string {
 	unit := s.UnitFor(record.FeatureBacklash)
 	k, _ := units.Convert(1, "mm", unit) // the unit is one of the sheet's
 	var figures []string
-	for _, v := range mm {
+	for i, v := range mm {
+		if i > 0 && !(v > 0) {
+			break
+		}
 		figures = append(figures, units.Fixed(v*k, max(0, 3-int(math.Round(math.Log10(k))))))
 	}
 	return strings.Join(figures, " ± ") + " " + unit

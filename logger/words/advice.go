@@ -149,8 +149,8 @@ func noMove(a setup.Advice, length Length) string {
 	if a.Whole {
 		step, gain = "a notch", math.Abs(a.Gain)
 	}
-	text := fmt.Sprintf("The mean is %s from the aim (%s%s), ", length(off), length(a.Target), given(a.AimAsFound, ", the mean as found"))
-	leave := "Leave it." + given(a.TooClose, " More rocks at the outermost positions, or a finer gauge, would decide it.")
+	text := fmt.Sprintf("The mean is %s from the aim (%s%s), ", length(off), length(a.Target), Given(a.AimAsFound, ", the mean as found"))
+	leave := "Leave it." + Given(a.TooClose, " More rocks at the outermost positions, or a finer gauge, would decide it.")
 	switch {
 	case a.Outcome == setup.NoStack:
 		return text + fmt.Sprintf("and no stacks from the box move the wheel by the %.2f mm that takes. Get a shim that does, and add it to shim_sizes_mm in job.toml.", off/math.Abs(a.Gain))
@@ -167,6 +167,6 @@ func noMove(a setup.Advice, length Length) string {
 // forecast says what the move should do.
 func forecast(a setup.Advice, length Length) string {
 	return fmt.Sprintf(" The mean should become %s.", length(a.Predicted, 2*a.PredictedU)) +
-		given(!a.SignKnown, " Which way the backlash goes is not known yet: this move shows it.") +
-		given(a.Coarse, " A notch is coarse for this window: it may not come to lie inside at the first go.")
+		Given(!a.SignKnown, " Which way the backlash goes is not known yet: this move shows it.") +
+		Given(a.Coarse, " A notch is coarse for this window: it may not come to lie inside at the first go.")
 }

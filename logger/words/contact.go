@@ -40,7 +40,7 @@ var contacts = map[setup.Seen]string{
 
 // Contact says what a contact pattern asks for.
 func Contact(a setup.PatternAdvice) string {
-	return contacts[a.Seen] + given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
+	return contacts[a.Seen] + Given(a.Odd, " Along the tooth the flanks lie the other way than this tooth form should: check the form first.")
 }
 
 // Following says whether the backlash goes up and down with the back face.

@@ -30,7 +30,7 @@ func adjusters(c canvas, v logger.View, moves []string) {
 		faced(ring.pane(0, 1, third, high-1), o.Does)
 	}
 	if !a.Shims {
-		c.centre(top, map[bool]string{false: "each as you face it", true: "locks off, caps snug; each as you face it"}[a.Capped], inkFaint)
+		c.centre(top, words.Given(a.Capped, "locks off, caps snug; ")+"each as you face it", inkFaint)
 	}
 	below := column{c.pane(0, top+high+1, c.w, 3), 0}
 	if n := len(moves); n > 0 {

@@ -7,6 +7,7 @@ import (
 	"crownlog/analysis/gum"
 	"crownlog/logger/job"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // A JobView is the whole job at one moment: its steps in trade order and its
@@ -58,10 +59,7 @@ func paintJob(c canvas, j JobView, st jobState, s roundScene) {
 			done++
 		}
 	}
-	right := fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
-	if s.Invented {
-		right = "INVENTED DATA · " + right
-	}
+	right := words.Given(s.Invented, "INVENTED DATA · ") + fmt.Sprintf("%d of %d steps ", done, len(j.Steps))
 	c.bar("job · "+s.Vehicle, right, inkHeader)
 	open := j.open()
 	if st.stays {

@@ -11,6 +11,7 @@ import (
 	"crownlog/analysis/units"
 	"crownlog/logger"
 	"crownlog/logger/record"
+	"crownlog/logger/words"
 )
 
 // The smallest screen that shows everything; a smaller one shows the reading,
@@ -182,16 +183,8 @@ func head(c canvas, s roundScene) {
 	if v.State == logger.StateCaptured {
 		k = inkFlash
 	}
-	right := fmt.Sprintf("%d stored ", v.Stored)
-	if v.Garbled > 0 {
-		right = fmt.Sprintf("%d broken · %s", v.Garbled, right)
-	}
-	if s.phone != "" {
-		right = s.phone + " · " + right
-	}
-	if v.Invented {
-		right = "INVENTED DATA · " + right
-	}
+	right := words.Given(v.Invented, "INVENTED DATA · ") + words.Given(s.phone != "", s.phone+" · ") +
+		words.Given(v.Garbled > 0, fmt.Sprintf("%d broken · ", v.Garbled)) + fmt.Sprintf("%d stored ", v.Stored)
 	what := v.Stage + " · " + record.Title(v.Feature)
 	room := c.w - textWidth(right) - 2
 	if whose := clip(v.Vehicle, room-textWidth(what)-3); whose != "" {
