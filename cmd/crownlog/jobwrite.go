@@ -159,10 +159,8 @@ func (c *jobMoveCmd) Run(con *console) error {
 		if doubt := j.Sheet.DoubtMove(moved.Value); doubt != "" {
 			con.say("%s; if it is a slip: crownlog job undo %s %d", doubt, c.Job, moved.ID)
 		}
-		next := "now measure"
-		if _, torqued := j.CapsAgain(stage); torqued {
-			next = "now torque the cap bolts again and measure"
-		}
+		_, torqued := j.CapsAgain(stage)
+		next := "now " + words.Given(torqued, "torque the cap bolts again and ") + "measure"
 		near, far := moved.Sides()
 		fmt.Fprintf(con.out, "%s; %s: crownlog measure %s --stage %s --feature backlash\n", words.Moved(near, far, moved.Unit == "mm"), next, c.Job, stage)
 		return moved, nil

@@ -65,17 +65,10 @@ func plainLine(ev logger.Event) string {
 }
 
 // captureWords is " 0.1520 mm ± 0.0031 mm at position 3, 90°"; ± is at 95 %.
-func captureWords(c record.Capture, label string) (line string) {
-	if !math.IsNaN(c.Value) {
-		line += " " + withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)
-	}
-	if c.Position > 0 {
-		line += fmt.Sprintf(" at position %d%s", c.Position, prefixed(", ", label))
-	}
-	if c.Quality != "" && c.Quality != record.QualityOK {
-		line += " (" + c.Quality + ")"
-	}
-	return line + prefixed(": ", c.NoteText())
+func captureWords(c record.Capture, label string) string {
+	return words.Given(!math.IsNaN(c.Value), " "+withDoubt(c.Value, 2*c.U, unitDecimals(c.Unit), c.Unit)) +
+		words.Given(c.Position > 0, fmt.Sprintf(" at position %d%s", c.Position, prefixed(", ", label))) +
+		words.Given(c.Quality != "" && c.Quality != record.QualityOK, " ("+c.Quality+")") + prefixed(": ", c.NoteText())
 }
 
 func prefixed(prefix, s string) string { return record.Fronted("", prefix, s) }

@@ -94,18 +94,14 @@ func Hands(a setup.Advice) string {
 	switch thicker := a.Near.By + a.Far.By; {
 	case a.Shims:
 		then += "fit the centre again, "
-		if math.Abs(thicker) >= 0.001 {
-			text += fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker)
-		}
+		text += Given(math.Abs(thicker) >= 0.001, fmt.Sprintf(" Together %+.3f mm: measure the preload too.", thicker))
 	case math.Mod(a.Steps, 1) != 0:
 		text += " Half a notch is held by the lock turned over."
 	}
 	then += "free the pinion, turn the wheel 4 turns each way"
 	if a.Capped {
 		then += ", torque the cap bolts again"
-		if !a.Shims {
-			text = "Locks off, cap bolts to snug. " + text
-		}
+		text = Given(!a.Shims, "Locks off, cap bolts to snug. ") + text
 	}
 	return text + then + " and hold the pinion."
 }

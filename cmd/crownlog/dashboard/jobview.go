@@ -93,10 +93,8 @@ func paintSteps(c canvas, j JobView, st jobState) {
 				look.k = inkCurrent
 			}
 		}
-		text := fmt.Sprintf("  %c %s", look.mark, record.Title(s.Feature))
-		if s.Needed > 1 && !s.Complete && s.Measured > 0 {
-			text += fmt.Sprintf(" %d/%d", s.Measured, s.Needed)
-		}
+		text := fmt.Sprintf("  %c %s", look.mark, record.Title(s.Feature)) +
+			words.Given(s.Needed > 1 && !s.Complete && s.Measured > 0, fmt.Sprintf(" %d/%d", s.Measured, s.Needed))
 		rows = append(rows, part{strings.TrimRight(text+" "+look.says, " "), look.k})
 	}
 	top := max(min(at-c.h/2, len(rows)-c.h), 0)
